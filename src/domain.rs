@@ -1,0 +1,15 @@
+//! What things are: quantities, stocks, activities, the rig, entries, and the journal's fold.
+//!
+//! Pure and free of serde, files and clocks: on-disk forms live in `store`, and time is an
+//! argument. Nothing here knows about probability; see `belief` for what is uncertain.
+
+pub mod entry;
+pub mod fault;
+pub mod flow;
+pub mod journal;
+pub mod outlook;
+pub mod quantity;
+pub mod rig;
+pub mod stock;
+pub mod time;
+pub mod unit;

@@ -1,0 +1,177 @@
+//! Entries: the records of the journal. They are never changed or removed; corrections and
+//! undo are entries of their own that point at an earlier one.
+
+use super::outlook::DayWeather;
+use super::quantity::{Amount, Quantity};
+use super::time::Moment;
+use std::fmt;
+
+/// Identity of an entry: the device that wrote it, its place in that device's file, and a
+/// random part that keeps two devices of the same name apart.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct EntryId {
+    /// Device name, `[a-z0-9-]{1,64}`; `import` for rows of exchange files.
+    pub device: String,
+    /// Counts up within a device.
+    pub sequence: u64,
+    /// Random part.
+    pub salt: u32,
+}
+
+impl fmt::Display for EntryId {
+    /// `phone-12-0badcafe`, as `waystock journal` prints it.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}-{}-{:08x}", self.device, self.sequence, self.salt)
+    }
+}
+
+impl std::str::FromStr for EntryId {
+    type Err = ();
+
+    fn from_str(text: &str) -> Result<EntryId, ()> {
+        let (rest, salt) = text.rsplit_once('-').ok_or(())?;
+        let (device, sequence) = rest.rsplit_once('-').ok_or(())?;
+        let salt = u32::from_str_radix(salt, 16).map_err(|_| ())?;
+        let sequence = sequence.parse().map_err(|_| ())?;
+        if device.is_empty() {
+            return Err(());
+        }
+        Ok(EntryId { device: device.to_string(), sequence, salt })
+    }
+}
+
+/// What a refill or dump left behind.
+#[derive(Debug, Clone, PartialEq)]
+pub enum After {
+    /// Full to the brim.
+    Full,
+    /// The level it ended at.
+    Level(Quantity),
+}
+
+/// Where charge from outside came from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum ChargeSource {
+    /// A mains hook-up.
+    Shore,
+    /// A generator.
+    Generator,
+}
+
+/// Where a camp is.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Spot {
+    /// A name, looked up among the known places; an unknown one keeps the sun of the last camp.
+    Named(String),
+    /// Degrees north and east.
+    At {
+        /// Degrees north, `[-90, 90]`.
+        latitude: f64,
+        /// Degrees east, `[-180, 180]`.
+        longitude: f64,
+    },
+}
+
+/// Something that happened, or is planned to.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Event {
+    /// An activity took place that day, at or before the entry's time.
+    Use {
+        /// Its name in the rig.
+        activity: String,
+        /// How often, how long, how many.
+        count: Quantity,
+    },
+    /// A level was read.
+    Level {
+        /// The stock.
+        stock: String,
+        /// What the gauge showed.
+        reading: Quantity,
+        /// The gauge's resolution as a share of capacity, if the entry states one.
+        step: Option<f64>,
+    },
+    /// A stock that runs down was filled.
+    Fill {
+        /// The stock.
+        stock: String,
+        /// How much went in, if known.
+        amount: Option<Quantity>,
+        /// What it ended at, if known.
+        after: Option<After>,
+    },
+    /// A stock that fills up was emptied.
+    Empty {
+        /// The stock.
+        stock: String,
+        /// How much came out, if known.
+        amount: Option<Quantity>,
+        /// What is left, if not nothing.
+        after: Option<Quantity>,
+    },
+    /// The van was driven, in hours or in a distance.
+    Drive(Quantity),
+    /// The battery was charged from outside, in hours or in energy.
+    Charge {
+        /// From where.
+        source: ChargeSource,
+        /// How long or how much.
+        amount: Quantity,
+    },
+    /// The van stands here from now on.
+    Camp(Spot),
+    /// So many people live aboard from now on; 0 = stored.
+    Crew(Amount),
+    /// The civil day is complete: what is not logged did not happen.
+    DayClosed,
+    /// Free text.
+    Note(String),
+    /// Weather ahead, or seen.
+    Outlook(DayWeather),
+}
+
+/// What an entry says.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Body {
+    /// Something happened or is planned.
+    Happened(Event),
+    /// The entry `of` was wrong; this is what happened, at this entry's own `at`.
+    Correct {
+        /// The entry corrected.
+        of: EntryId,
+        /// What stands in its place.
+        event: Event,
+    },
+    /// The entry `of` no longer stands (undo).
+    Retract {
+        /// The entry taken back.
+        of: EntryId,
+    },
+    /// The entry `of` stands again (redo).
+    Restore {
+        /// The entry put back.
+        of: EntryId,
+    },
+}
+
+/// One record of the journal.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Entry {
+    /// Who wrote it, and which of theirs it is.
+    pub id: EntryId,
+    /// When it happened, or is planned to happen.
+    pub at: Moment,
+    /// When it was written down. A plan has `at` after `recorded`.
+    pub recorded: Moment,
+    /// A remark that came with it.
+    pub note: Option<String>,
+    /// What it says.
+    pub body: Body,
+}
+
+impl Entry {
+    /// Whether it was planned when it was written.
+    pub fn is_plan(&self) -> bool {
+        self.at > self.recorded
+    }
+}

@@ -1,0 +1,240 @@
+//! The journal's fold: from the union of all devices' records to what stands at a moment.
+//!
+//! The result depends only on the set of entries, never on the order in which files arrived.
+
+use super::entry::{Body, Entry, EntryId, Event};
+use super::time::Moment;
+use std::collections::{HashMap, HashSet};
+
+/// An entry that stands: corrections applied, retracted ones gone.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Standing {
+    /// The record that first wrote it, which `undo` and corrections point at.
+    pub id: EntryId,
+    /// When it happened, or is planned to.
+    pub at: Moment,
+    /// When it was first written down.
+    pub recorded: Moment,
+    /// A remark that came with it.
+    pub note: Option<String>,
+    /// What happened.
+    pub event: Event,
+    /// The record that corrected it last, if any.
+    pub corrected_by: Option<EntryId>,
+}
+
+impl Standing {
+    /// Whether it was planned when it was written.
+    pub fn is_plan(&self) -> bool {
+        self.at > self.recorded
+    }
+}
+
+/// Sorts entries as the contract orders time: by when it happened; at the same moment by
+/// device, then in the order written.
+fn in_time_order(a: &Standing, b: &Standing) -> std::cmp::Ordering {
+    (a.at, &a.id).cmp(&(b.at, &b.id))
+}
+
+/// What stands at `known_at`: entries recorded later do not exist, retracted ones are gone,
+/// corrected ones say what the last correction says. In time order.
+///
+/// A correction that is itself retracted no longer counts. Where two people correct the same
+/// entry, the later record wins; at the same instant, the device's name decides.
+pub fn standing(entries: &[Entry], known_at: Moment) -> Vec<Standing> {
+    let mut known: Vec<&Entry> = entries.iter().filter(|e| e.recorded <= known_at).collect();
+    known.sort_by(|a, b| (a.recorded, &a.id).cmp(&(b.recorded, &b.id)));
+    known.dedup_by(|a, b| a.id == b.id);
+
+    let retracted = retracted(&known);
+    let mut place: HashMap<&EntryId, usize> = HashMap::new();
+    let mut standing: Vec<Standing> = Vec::with_capacity(known.len());
+    for entry in known.iter().filter(|e| !retracted.contains(&e.id)) {
+        if let Body::Happened(event) = &entry.body {
+            place.insert(&entry.id, standing.len());
+            standing.push(Standing {
+                id: entry.id.clone(),
+                at: entry.at,
+                recorded: entry.recorded,
+                note: entry.note.clone(),
+                event: event.clone(),
+                corrected_by: None,
+            });
+        }
+    }
+    for entry in known.iter().filter(|e| !retracted.contains(&e.id)) {
+        // A correction may be recorded by a clock that runs behind the first record's, so it
+        // is applied after all first records are placed.
+        if let Body::Correct { of, event } = &entry.body
+            && let Some(&index) = place.get(of)
+        {
+            let stands = &mut standing[index];
+            stands.at = entry.at;
+            stands.event = event.clone();
+            stands.note = entry.note.clone().or(stands.note.take());
+            stands.corrected_by = Some(entry.id.clone());
+        }
+    }
+    standing.sort_by(in_time_order);
+    standing
+}
+
+/// Ids that do not stand: the last retraction or restoration of each decides.
+fn retracted<'a>(known: &[&'a Entry]) -> HashSet<&'a EntryId> {
+    let mut gone: HashSet<&EntryId> = HashSet::new();
+    for entry in known {
+        match &entry.body {
+            Body::Retract { of } => drop(gone.insert(of)),
+            Body::Restore { of } => drop(gone.remove(of)),
+            _ => {}
+        }
+    }
+    gone
+}
+
+/// The record that `undo` takes back: this device's last record by sequence that says something
+/// and still stands. Corrections count (undoing one brings the first words back), and so do
+/// plans; retractions do not.
+pub fn last_to_undo<'a>(entries: &'a [Entry], device: &str) -> Option<&'a Entry> {
+    let mut known: Vec<&Entry> = entries.iter().collect();
+    known.sort_by(|a, b| (a.recorded, &a.id).cmp(&(b.recorded, &b.id)));
+    let retracted = retracted(&known);
+    known
+        .into_iter()
+        .filter(|e| e.id.device == device && !retracted.contains(&e.id))
+        .filter(|e| matches!(e.body, Body::Happened(_) | Body::Correct { .. }))
+        .max_by_key(|e| e.id.sequence)
+}
+
+/// The entry that `redo` puts back: the last one that this device took back and has neither put
+/// back nor written past since.
+pub fn last_to_redo<'a>(entries: &'a [Entry], device: &str) -> Option<&'a EntryId> {
+    let mut own: Vec<&Entry> = entries.iter().filter(|e| e.id.device == device).collect();
+    own.sort_by_key(|e| e.id.sequence);
+    let mut taken_back: Vec<&EntryId> = Vec::new();
+    for entry in own {
+        match &entry.body {
+            Body::Retract { of } => taken_back.push(of),
+            Body::Restore { .. } => drop(taken_back.pop()),
+            Body::Happened(_) | Body::Correct { .. } => taken_back.clear(),
+        }
+    }
+    taken_back.pop()
+}
+
+/// Pairs that may be the same thing logged twice: equal uses, fills, empties, drives or charges
+/// from two devices within an hour of each other. Indices into `standing`, earlier first.
+pub fn possible_twins(standing: &[Standing]) -> Vec<(usize, usize)> {
+    let mut twins = Vec::new();
+    for (second, later) in standing.iter().enumerate() {
+        if matches!(later.event, Event::Level { .. } | Event::Note(_) | Event::Outlook(_)) {
+            continue;
+        }
+        let near = standing[..second].iter().enumerate().rev();
+        let near = near.take_while(|(_, earlier)| (later.at - earlier.at).num_minutes() <= 60);
+        for (first, earlier) in near {
+            if earlier.event == later.event && earlier.id.device != later.id.device {
+                twins.push((first, second));
+                break;
+            }
+        }
+    }
+    twins
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::quantity::Amount;
+    use proptest::prelude::*;
+
+    fn at(minute: i64) -> Moment {
+        "2026-06-01T08:00:00+02:00".parse::<Moment>().unwrap() + chrono::Duration::minutes(minute)
+    }
+
+    fn entry(device: &str, sequence: u64, body: Body) -> Entry {
+        let id = EntryId { device: device.into(), sequence, salt: 1 };
+        let moment = at(sequence as i64);
+        Entry { id, at: moment, recorded: moment, note: None, body }
+    }
+
+    fn crew(people: i64) -> Event {
+        Event::Crew(Amount::from_milli(people * 1000).unwrap())
+    }
+
+    fn id(device: &str, sequence: u64) -> EntryId {
+        EntryId { device: device.into(), sequence, salt: 1 }
+    }
+
+    #[test]
+    fn a_retracted_correction_brings_the_first_words_back() {
+        let mut entries = vec![
+            entry("a", 1, Body::Happened(crew(2))),
+            entry("a", 2, Body::Correct { of: id("a", 1), event: crew(3) }),
+        ];
+        assert_eq!(standing(&entries, at(9))[0].event, crew(3));
+        assert_eq!(last_to_undo(&entries, "a").unwrap().id, id("a", 2));
+        entries.push(entry("a", 3, Body::Retract { of: id("a", 2) }));
+        assert_eq!(standing(&entries, at(9))[0].event, crew(2));
+        assert_eq!(last_to_redo(&entries, "a"), Some(&id("a", 2)));
+        assert_eq!(last_to_undo(&entries, "a").unwrap().id, id("a", 1));
+        entries.push(entry("a", 4, Body::Restore { of: id("a", 2) }));
+        assert_eq!(standing(&entries, at(9))[0].event, crew(3));
+        assert_eq!(last_to_redo(&entries, "a"), None);
+        // As known before the correction was written, it does not exist.
+        assert_eq!(standing(&entries, at(1))[0].event, crew(2));
+    }
+
+    #[test]
+    fn the_same_dump_from_two_phones_may_be_a_twin() {
+        let dump = || Event::Empty { stock: "grey".into(), amount: None, after: None };
+        let entries = vec![
+            entry("a", 1, Body::Happened(dump())),
+            entry("b", 20, Body::Happened(dump())),
+            entry("b", 200, Body::Happened(dump())),
+        ];
+        assert_eq!(possible_twins(&standing(&entries, at(999))), vec![(0, 1)]);
+    }
+
+    proptest! {
+        /// Any sequence of entries, then k undos, folds to the prefix without the last k; and as
+        /// many redos bring all of it back.
+        #[test]
+        fn undo_takes_back_from_the_end(count in 1u64..12, undos in 0u64..12) {
+            let undos = undos.min(count);
+            let mut entries: Vec<Entry> =
+                (1..=count).map(|n| entry("a", n, Body::Happened(crew(n as i64)))).collect();
+            let whole = standing(&entries, at(999));
+            for n in 0..undos {
+                let of = last_to_undo(&entries, "a").unwrap().id.clone();
+                entries.push(entry("a", count + 1 + n, Body::Retract { of }));
+            }
+            prop_assert_eq!(&standing(&entries, at(999))[..], &whole[..(count - undos) as usize]);
+            for n in 0..undos {
+                let of = last_to_redo(&entries, "a").unwrap().clone();
+                entries.push(entry("a", count + undos + 1 + n, Body::Restore { of }));
+            }
+            prop_assert_eq!(standing(&entries, at(999)), whole);
+        }
+
+        /// The union is a set: order and duplicates of the files make no difference.
+        #[test]
+        fn order_of_arrival_makes_no_difference(shuffle in any::<u64>()) {
+            let mut entries = vec![
+                entry("a", 1, Body::Happened(crew(2))),
+                entry("b", 1, Body::Happened(crew(4))),
+                entry("b", 2, Body::Correct { of: id("a", 1), event: crew(5) }),
+                entry("a", 3, Body::Correct { of: id("a", 1), event: crew(6) }),
+                entry("a", 4, Body::Retract { of: id("b", 1) }),
+            ];
+            let reference = standing(&entries, at(999));
+            let mut state = shuffle;
+            for i in (1..entries.len()).rev() {
+                state = state.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407);
+                entries.swap(i, (state >> 33) as usize % (i + 1));
+            }
+            entries.extend(entries.clone());
+            prop_assert_eq!(standing(&entries, at(999)), reference);
+        }
+    }
+}

@@ -1,0 +1,283 @@
+//! The rig: what stands still. Stocks, activities, base use, electrics, heating, home, crew.
+//!
+//! Changes of kit are dated, so that what was read on the old tank keeps its meaning: ask
+//! [`Rig::parts_on`] for the parts of a day. Values are checked by [`super::fault`] when a rig
+//! file is read; this module trusts them.
+
+use super::flow::{Activity, BaseUse};
+use super::stock::Stock;
+use super::time::{Moment, Zone};
+use super::unit::UnitSystem;
+use chrono::NaiveDate;
+
+/// Where the van belongs when no `camp` entry says otherwise.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Home {
+    /// Name of the place.
+    pub place: String,
+    /// Degrees north, `[-90, 90]`.
+    pub latitude: f64,
+    /// Degrees east, `[-180, 180]`.
+    pub longitude: f64,
+    /// Decides the offset of times that are typed without one; `None` = that of the clock.
+    pub zone: Option<Zone>,
+    /// What the weather is usually like, used when no outlook reaches that far.
+    pub typical: Option<TypicalWeather>,
+}
+
+/// A user's idea of usual weather for a place and season.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TypicalWeather {
+    /// Usual night low in degrees Celsius.
+    pub low_c: f64,
+    /// Usual day high in degrees Celsius, at least `low_c`.
+    pub high_c: f64,
+    /// Usual cloud cover, 0 (clear) to 1 (overcast).
+    pub cloud: f64,
+}
+
+/// A place that the user knows by name.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Place {
+    /// Name as `camp` entries write it.
+    pub name: String,
+    /// Degrees north, `[-90, 90]`.
+    pub latitude: f64,
+    /// Degrees east, `[-180, 180]`.
+    pub longitude: f64,
+}
+
+/// Cell chemistry: what limits charge and depth.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Chemistry {
+    /// Lithium iron phosphate and kin.
+    Lithium,
+    /// Flooded, gel or glass-mat lead-acid.
+    LeadAcid,
+}
+
+/// A solar panel, or several of the same kind.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Panel {
+    /// Rated power at standard test conditions, in W.
+    pub rated_w: f64,
+    /// Tilt from horizontal in degrees, 0 = flat on the roof, to 90.
+    pub tilt_deg: f64,
+    /// Direction that it faces, degrees from north over east, `[0, 360)`; irrelevant when flat.
+    pub facing_deg: f64,
+    /// Real over rated yield at the day's sun: dirt, wiring, part shade; `(0, 1.2]`.
+    /// Heat is counted apart.
+    pub factor: f64,
+    /// Standard deviation of `factor`.
+    pub factor_spread: f64,
+    /// Change of power per kelvin of cell temperature above 25 degrees Celsius (negative).
+    pub per_kelvin: f64,
+}
+
+/// An inverter between the battery and mains appliances.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Inverter {
+    /// Output over input, `(0, 1]`.
+    pub efficiency: f64,
+    /// Draw with nothing connected, in W, all day while `always_on`.
+    pub idle_w: f64,
+    /// Whether it stays on around the clock.
+    pub always_on: bool,
+}
+
+/// A compressor fridge, whose duty follows the temperature inside the van.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Fridge {
+    /// Mean draw at 20 degrees Celsius inside, in W.
+    pub mean_w: f64,
+    /// Relative change per kelvin (0.04 = 4 %).
+    pub per_kelvin: f64,
+    /// Log standard deviation of `mean_w`.
+    pub spread: f64,
+}
+
+/// What is connected to the battery.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Electrics {
+    /// The stock that stores electricity (in Wh).
+    pub store: String,
+    /// Nominal voltage, to read ampere-hours.
+    pub volts: f64,
+    /// Cell chemistry.
+    pub chemistry: Chemistry,
+    /// Energy stored over energy sent in, `(0, 1]`.
+    pub charge_efficiency: f64,
+    /// Energy delivered over energy taken out, `(0, 1]`.
+    pub discharge_efficiency: f64,
+    /// No charging below this cell temperature in degrees Celsius.
+    pub no_charge_below_c: Option<f64>,
+    /// Largest charging power that the battery accepts, in W.
+    pub charge_limit_w: Option<f64>,
+    /// Panels on the roof or on the ground.
+    pub panels: Vec<Panel>,
+    /// Inverter, if any.
+    pub inverter: Option<Inverter>,
+    /// Fridge that runs from the battery, if any.
+    pub fridge: Option<Fridge>,
+    /// Always-on draw (controls, detectors, router), in W.
+    pub standing_w: f64,
+    /// Log standard deviation of `standing_w`.
+    pub standing_spread: f64,
+}
+
+/// Space heating and what the van loses.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Heating {
+    /// The stock that it burns; `None` = no heater.
+    pub burns: Option<String>,
+    /// Heat content of one unit of that stock, in Wh (diesel 10 025 Wh/L; a battery 1).
+    pub wh_per_unit: f64,
+    /// Useful heat over heat content, `(0, 1]`.
+    pub efficiency: f64,
+    /// Largest heat output, in W.
+    pub output_w: f64,
+    /// Smallest heat output while burning, in W; below it the heater cycles.
+    pub lowest_w: f64,
+    /// Electric draw while burning, in W.
+    pub fan_w: f64,
+    /// Electric energy of one start (glow), in Wh.
+    pub start_wh: f64,
+    /// Loss of the envelope and air change, in W per kelvin.
+    pub ua_w_per_k: f64,
+    /// Log standard deviation of `ua_w_per_k`.
+    pub ua_spread: f64,
+    /// Wanted inside by day, degrees Celsius.
+    pub day_c: f64,
+    /// Wanted inside by night, degrees Celsius.
+    pub night_c: f64,
+    /// Night begins at this hour, 0..24.
+    pub night_from: u8,
+    /// Night ends at this hour, 0..24.
+    pub night_to: u8,
+    /// Heat from each person, in W.
+    pub person_w: f64,
+    /// Area times transmittance through which the sun warms the van, in m2.
+    pub sun_gain_m2: f64,
+}
+
+/// Where hot water gets its heat.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HotWater {
+    /// The stock that gives the heat.
+    pub from: String,
+    /// Heat content of one unit of it, in Wh.
+    pub wh_per_unit: f64,
+    /// Heat in the water over heat content, `(0, 1]`.
+    pub efficiency: f64,
+    /// Temperature of the water before heating, degrees Celsius.
+    pub cold_c: f64,
+}
+
+/// Everything that a change of kit can replace.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Parts {
+    /// Stocks, in the order that the file lists them.
+    pub stocks: Vec<Stock>,
+    /// Activities that people log.
+    pub activities: Vec<Activity>,
+    /// Flows that nobody logs.
+    pub base: Vec<BaseUse>,
+    /// Battery, panels, loads.
+    pub electrics: Option<Electrics>,
+    /// Heater and insulation.
+    pub heating: Option<Heating>,
+    /// Hot water.
+    pub hot_water: Option<HotWater>,
+}
+
+/// A dated change of kit: from that day on, these parts replace those of the same name.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Change {
+    /// First day on which it holds.
+    pub from: NaiveDate,
+    /// What was done, in the owner's words.
+    pub note: String,
+    /// Parts that replace or join the earlier ones.
+    pub parts: Parts,
+    /// Names of stocks, activities or base uses that are gone.
+    pub removed: Vec<String>,
+}
+
+/// A van, its kit and its crew.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Rig {
+    /// What the crew calls the van.
+    pub van: String,
+    /// People aboard when no `crew` entry says otherwise.
+    pub crew: f64,
+    /// Where it belongs.
+    pub home: Home,
+    /// Which units to show.
+    pub show: UnitSystem,
+    /// The evening that a demo folder pretends is now.
+    pub evening: Option<Moment>,
+    /// The parts it began with.
+    pub parts: Parts,
+    /// Later changes of kit, by date.
+    pub changes: Vec<Change>,
+    /// Places known by name.
+    pub places: Vec<Place>,
+}
+
+impl Rig {
+    /// The parts in place on `date`: the first ones with every change up to that day laid over.
+    pub fn parts_on(&self, date: NaiveDate) -> Parts {
+        let mut parts = self.parts.clone();
+        let mut changes: Vec<&Change> = self.changes.iter().filter(|c| c.from <= date).collect();
+        changes.sort_by_key(|c| c.from);
+        for change in changes {
+            lay_over(&mut parts, change);
+        }
+        parts
+    }
+
+    /// The zone in which times without an offset are meant; `now` lends its offset to a rig
+    /// that names none.
+    pub fn zone(&self, now: Moment) -> Zone {
+        self.home.zone.unwrap_or(Zone::Fixed(*now.offset()))
+    }
+}
+
+impl Parts {
+    /// The stock of that name, with its index.
+    pub fn stock(&self, name: &str) -> Option<(usize, &Stock)> {
+        self.stocks.iter().enumerate().find(|(_, stock)| stock.name == name)
+    }
+
+    /// The activity of that name, with its index.
+    pub fn activity(&self, name: &str) -> Option<(usize, &Activity)> {
+        self.activities.iter().enumerate().find(|(_, activity)| activity.name == name)
+    }
+
+    /// Nominal voltage, when there is a battery.
+    pub fn volts(&self) -> Option<f64> {
+        self.electrics.as_ref().map(|e| e.volts)
+    }
+}
+
+fn lay_over(parts: &mut Parts, change: &Change) {
+    let gone = |name: &String| change.removed.contains(name);
+    parts.stocks.retain(|s| !gone(&s.name));
+    parts.activities.retain(|a| !gone(&a.name));
+    parts.base.retain(|b| !gone(&b.name));
+    replace(&mut parts.stocks, &change.parts.stocks, |s| &s.name);
+    replace(&mut parts.activities, &change.parts.activities, |a| &a.name);
+    replace(&mut parts.base, &change.parts.base, |b| &b.name);
+    parts.electrics = change.parts.electrics.clone().or(parts.electrics.take());
+    parts.heating = change.parts.heating.clone().or(parts.heating.take());
+    parts.hot_water = change.parts.hot_water.clone().or(parts.hot_water.take());
+}
+
+fn replace<T: Clone>(old: &mut Vec<T>, new: &[T], name: impl Fn(&T) -> &String) {
+    for item in new {
+        match old.iter_mut().find(|known| name(known) == name(item)) {
+            Some(known) => *known = item.clone(),
+            None => old.push(item.clone()),
+        }
+    }
+}

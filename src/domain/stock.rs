@@ -1,0 +1,119 @@
+//! A stock: a quantity with a level, a capacity and a limit, and the gauge that shows it.
+
+use super::unit::Unit;
+
+/// Which way a stock runs between services.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Direction {
+    /// Draining: it is filled at a stop and runs out (fresh water, diesel, battery, food).
+    Down,
+    /// Filling: it is emptied at a stop and runs full (grey water, toilet containers).
+    Up,
+}
+
+/// How a stock's level can be read.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Gauge {
+    /// Nothing shows it; people guess, to half of the last digit that they write.
+    None,
+    /// Shows the nearest multiple of this share of capacity (0.25 = quarters), in `(0, 1]`.
+    Step(f64),
+    /// Lamps that light when a mark is passed: ascending shares of capacity in `(0, 1]`.
+    /// "50 %" then means from 50 % up to the next mark.
+    Ladder(Vec<f64>),
+}
+
+impl Gauge {
+    /// The shares of capacity that a reading of `share` stands for, as `(low, high)` within
+    /// `[0, 1]`. `step` is a resolution that the entry itself states, which goes first;
+    /// `half_digit` is half of the last digit written, as a share, used when nothing is declared.
+    pub fn interval(&self, share: f64, step: Option<f64>, half_digit: f64) -> (f64, f64) {
+        let around = |half: f64| ((share - half).clamp(0.0, 1.0), (share + half).clamp(0.0, 1.0));
+        if let Some(step) = step {
+            return around(step / 2.0);
+        }
+        match self {
+            Gauge::Step(step) => around(step / 2.0),
+            Gauge::None => around(half_digit),
+            Gauge::Ladder(marks) => {
+                // A reading is allowed to be a little off the mark as people round: 33 for 1/3.
+                let lit = |mark: &&f64| **mark <= share + 0.01;
+                let low = marks.iter().rev().find(lit).copied().unwrap_or(0.0);
+                let high = marks.iter().find(|m| **m > share + 0.01).copied().unwrap_or(1.0);
+                (low, high)
+            }
+        }
+    }
+}
+
+/// One stock of the rig. All amounts are in the stock's own unit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stock {
+    /// Its name, as entries and screens write it; unique in the rig, lower case.
+    pub name: String,
+    /// Other words that mean it in a log line.
+    pub also: Vec<String>,
+    /// Which way it runs.
+    pub runs: Direction,
+    /// Unit of its level.
+    pub unit: Unit,
+    /// What it holds when full; positive.
+    pub capacity: f64,
+    /// Kept back: the reserve of a draining stock, the headroom of a filling one.
+    /// At least 0, less than the capacity.
+    pub margin: f64,
+    /// How its level is read.
+    pub gauge: Gauge,
+    /// What stays in it when it is emptied as far as it goes. At least 0, below the limit.
+    pub dregs: f64,
+    /// Electric energy to draw one unit of it, in Wh (a water pump); 0 for none.
+    pub lift_wh: f64,
+    /// Set back to its service level whenever the van moves camp (nights here).
+    pub reset_by_camp: bool,
+    /// Out of use below this outside temperature in degrees Celsius (an unheated tank freezes).
+    pub freezes_below_c: Option<f64>,
+}
+
+impl Stock {
+    /// The level that forces a stop.
+    pub fn limit(&self) -> f64 {
+        match self.runs {
+            Direction::Down => self.margin,
+            Direction::Up => self.capacity - self.margin,
+        }
+    }
+
+    /// The level that a full service leaves: full when draining, dregs when filling.
+    pub fn serviced_level(&self) -> f64 {
+        match self.runs {
+            Direction::Down => self.capacity,
+            Direction::Up => self.dregs,
+        }
+    }
+
+    /// Whether `level` has met the limit.
+    pub fn is_out(&self, level: f64) -> bool {
+        match self.runs {
+            Direction::Down => level <= self.limit(),
+            Direction::Up => level >= self.limit(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_reading_is_an_interval() {
+        let quarters = Gauge::Step(0.25);
+        assert_eq!(quarters.interval(0.5, None, 0.005), (0.375, 0.625));
+        assert_eq!(quarters.interval(0.0, None, 0.005), (0.0, 0.125));
+        assert_eq!(quarters.interval(0.5, Some(0.1), 0.005), (0.45, 0.55));
+        let lamps = Gauge::Ladder(vec![0.25, 0.5, 0.75]);
+        assert_eq!(lamps.interval(0.5, None, 0.005), (0.5, 0.75));
+        assert_eq!(lamps.interval(0.0, None, 0.005), (0.0, 0.25));
+        assert_eq!(lamps.interval(0.75, None, 0.005), (0.75, 1.0));
+        assert_eq!(Gauge::None.interval(0.5, None, 0.125), (0.375, 0.625));
+    }
+}

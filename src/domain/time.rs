@@ -1,0 +1,100 @@
+//! Instants with the offset they were written in, and civil days at the van.
+//!
+//! A user's "day" is a civil day where the van stands, not 24 hours, so both the instant and
+//! the offset are kept. A zone decides which offset a typed local time has.
+
+use chrono::{DateTime, Duration, FixedOffset, LocalResult, NaiveDate, NaiveDateTime, TimeZone};
+
+/// An instant together with the UTC offset it was written in.
+pub type Moment = DateTime<FixedOffset>;
+
+/// How a civil date and time at the van becomes an instant.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Zone {
+    /// Always the same distance from UTC.
+    Fixed(FixedOffset),
+    /// A zone of the IANA time zone database, with its daylight saving rules.
+    Named(chrono_tz::Tz),
+}
+
+impl Zone {
+    /// The instant at which clocks here show `civil`. In an hour that clocks repeat, the earlier
+    /// instant; in an hour that they skip, the instant that clocks without the jump would show.
+    pub fn moment(&self, civil: NaiveDateTime) -> Moment {
+        match self {
+            Zone::Fixed(offset) => earlier(offset, civil),
+            Zone::Named(zone) => earlier(zone, civil),
+        }
+    }
+
+    /// The same instant, written in this zone's offset.
+    pub fn here(&self, moment: Moment) -> Moment {
+        match self {
+            Zone::Fixed(offset) => moment.with_timezone(offset),
+            Zone::Named(zone) => moment.with_timezone(zone).fixed_offset(),
+        }
+    }
+
+    /// The civil date at the van at `moment`.
+    pub fn date(&self, moment: Moment) -> NaiveDate {
+        self.here(moment).date_naive()
+    }
+}
+
+fn earlier<Z: TimeZone>(zone: &Z, civil: NaiveDateTime) -> Moment {
+    match zone.from_local_datetime(&civil) {
+        LocalResult::Single(at) => at.fixed_offset(),
+        LocalResult::Ambiguous(first, _) => first.fixed_offset(),
+        // Clocks jump by an hour or two at most, so the offset before the jump is known three
+        // hours earlier; shifting back and forth keeps real hours.
+        LocalResult::None => {
+            let before = civil - Duration::hours(3);
+            earlier(zone, before) + Duration::hours(3)
+        }
+    }
+}
+
+/// Hours from `from` to `to`; negative when `to` is earlier.
+pub fn hours_between(from: Moment, to: Moment) -> f64 {
+    (to - from).num_milliseconds() as f64 / 3_600_000.0
+}
+
+/// The moment `hours` after `from`, to the millisecond. `None` past chrono's range.
+pub fn after_hours(from: Moment, hours: f64) -> Option<Moment> {
+    if !hours.is_finite() || hours.abs() > 1e9 {
+        return None;
+    }
+    from.checked_add_signed(Duration::milliseconds((hours * 3_600_000.0).round() as i64))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn civil(text: &str) -> NaiveDateTime {
+        NaiveDateTime::parse_from_str(text, "%Y-%m-%d %H:%M").unwrap()
+    }
+
+    #[test]
+    fn skipped_and_repeated_hours_are_decided() {
+        // Europe/Oslo: 2026-03-29 02:00 -> 03:00 and 2026-10-25 03:00 -> 02:00 (IANA tzdata).
+        let zone = Zone::Named(chrono_tz::Europe::Oslo);
+        assert_eq!(
+            zone.moment(civil("2026-03-29 02:30")).to_rfc3339(),
+            "2026-03-29T02:30:00+01:00"
+        );
+        assert_eq!(
+            zone.moment(civil("2026-10-25 02:30")).to_rfc3339(),
+            "2026-10-25T02:30:00+02:00"
+        );
+    }
+
+    #[test]
+    fn hours_round_trip() {
+        let at =
+            Zone::Fixed(FixedOffset::east_opt(3600).unwrap()).moment(civil("2026-06-01 12:00"));
+        let later = after_hours(at, 39.5).unwrap();
+        assert_eq!(hours_between(at, later), 39.5);
+        assert_eq!(after_hours(at, f64::INFINITY), None);
+    }
+}

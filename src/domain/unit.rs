@@ -1,0 +1,193 @@
+//! Units that an amount can be written in, and exact conversion within a dimension.
+//!
+//! Factors are exact by definition: NIST SP 811 (2008) appendix B and NIST Handbook 44
+//! appendix C (US gallon 231 cubic inches; imperial gallon 4.546 09 L; mile 1 609.344 m;
+//! pound 0.453 592 37 kg).
+
+/// A unit of an amount. Amounts in different dimensions never convert into each other.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Unit {
+    /// Share of a stock's capacity, in hundredths.
+    Percent,
+    /// Litre.
+    Litre,
+    /// Millilitre.
+    Millilitre,
+    /// US liquid gallon.
+    UsGallon,
+    /// Imperial gallon.
+    ImperialGallon,
+    /// Watt-hour.
+    WattHour,
+    /// Kilowatt-hour.
+    KilowattHour,
+    /// Ampere-hour, at the nominal voltage of the rig's battery.
+    AmpHour,
+    /// Kilogram.
+    Kilogram,
+    /// Gram.
+    Gram,
+    /// Pound.
+    Pound,
+    /// Food for one person for one day.
+    PersonDay,
+    /// One use of a container.
+    Use,
+    /// One occurrence of an activity.
+    Time,
+    /// Minute.
+    Minute,
+    /// Hour.
+    Hour,
+    /// One night at the same camp.
+    Night,
+    /// Kilometre.
+    Kilometre,
+    /// Statute mile.
+    Mile,
+    /// Persons aboard.
+    Person,
+    /// A unit that the rig's owner named; it converts only to itself.
+    Own(String),
+}
+
+/// Which units a person wants to see.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum UnitSystem {
+    /// Litres, kilometres, degrees Celsius.
+    #[default]
+    Metric,
+    /// US gallons, miles, degrees Fahrenheit.
+    Us,
+    /// Imperial gallons, miles, degrees Celsius.
+    Imperial,
+}
+
+/// Words that name a unit, most usual first: the first one is what is printed and exchanged.
+/// A word may stand on two rows when the unit system decides (`gal`).
+const WORDS: &[(Unit, &[&str])] = &[
+    (Unit::Percent, &["%", "percent"]),
+    (Unit::Litre, &["L", "l", "litre", "litres", "liter", "liters"]),
+    (Unit::Millilitre, &["mL", "ml"]),
+    (Unit::UsGallon, &["gal", "gallon", "gallons", "usgal"]),
+    (Unit::ImperialGallon, &["impgal", "gal", "gallon", "gallons"]),
+    (Unit::WattHour, &["Wh", "wh"]),
+    (Unit::KilowattHour, &["kWh", "kwh"]),
+    (Unit::AmpHour, &["Ah", "ah"]),
+    (Unit::Kilogram, &["kg"]),
+    (Unit::Gram, &["g"]),
+    (Unit::Pound, &["lb", "lbs"]),
+    (Unit::PersonDay, &["person-days", "person-day"]),
+    (Unit::Use, &["uses", "use"]),
+    (Unit::Time, &["times", "time", "x"]),
+    (Unit::Minute, &["min", "minute", "minutes"]),
+    (Unit::Hour, &["h", "hour", "hours"]),
+    (Unit::Night, &["nights", "night"]),
+    (Unit::Kilometre, &["km"]),
+    (Unit::Mile, &["mi", "mile", "miles"]),
+    (Unit::Person, &["people", "person", "persons"]),
+];
+
+impl Unit {
+    /// The unit that `word` names in `system`, or `None` for a word that is no known unit.
+    pub fn from_word(word: &str, system: UnitSystem) -> Option<Unit> {
+        let mut known = WORDS.iter().filter(|(_, words)| words.contains(&word)).map(|(u, _)| u);
+        let first = known.next()?;
+        match (known.next(), system) {
+            (Some(second), UnitSystem::Imperial) => Some(second.clone()),
+            _ => Some(first.clone()),
+        }
+    }
+
+    /// The word that is printed and exchanged for this unit; [`Unit::from_word`] reads it back
+    /// whatever the system is, but for `gal`, which is a US gallon except in the imperial system.
+    pub fn word(&self) -> &str {
+        match self {
+            Unit::Own(word) => word,
+            known => WORDS.iter().find(|(u, _)| u == known).map_or("", |(_, words)| words[0]),
+        }
+    }
+
+    /// Every word that [`Unit::from_word`] knows, for "did you mean".
+    pub fn known_words() -> impl Iterator<Item = &'static str> {
+        WORDS.iter().flat_map(|(_, words)| words.iter().copied())
+    }
+
+    /// Factor to the dimension's base unit (L, Wh, kg, h, km), and the dimension's name.
+    fn base(&self) -> Option<(&'static str, f64)> {
+        Some(match self {
+            Unit::Litre => ("volume", 1.0),
+            Unit::Millilitre => ("volume", 1e-3),
+            Unit::UsGallon => ("volume", 3.785_411_784),
+            Unit::ImperialGallon => ("volume", 4.546_09),
+            Unit::WattHour => ("energy", 1.0),
+            Unit::KilowattHour => ("energy", 1e3),
+            Unit::Kilogram => ("mass", 1.0),
+            Unit::Gram => ("mass", 1e-3),
+            Unit::Pound => ("mass", 0.453_592_37),
+            Unit::Minute => ("time", 1.0 / 60.0),
+            Unit::Hour => ("time", 1.0),
+            Unit::Kilometre => ("distance", 1.0),
+            Unit::Mile => ("distance", 1.609_344),
+            _ => return None,
+        })
+    }
+
+    /// Multiply an amount in `self` by this to get it in `to`; `None` across dimensions.
+    /// `volts` is the battery's nominal voltage, without which ampere-hours do not convert.
+    ///
+    /// ```
+    /// use waystock::domain::unit::Unit;
+    /// let factor = Unit::UsGallon.factor_to(&Unit::Litre, None).unwrap();
+    /// assert_eq!(factor, 3.785411784); // 231 cubic inches, NIST Handbook 44 appendix C
+    /// assert_eq!(Unit::Litre.factor_to(&Unit::Kilogram, None), None);
+    /// ```
+    pub fn factor_to(&self, to: &Unit, volts: Option<f64>) -> Option<f64> {
+        if self == to {
+            return Some(1.0);
+        }
+        let side = |unit: &Unit| match unit {
+            Unit::AmpHour => volts.map(|v| ("energy", v)),
+            other => other.base(),
+        };
+        let ((from_kind, from), (to_kind, to)) = (side(self)?, side(to)?);
+        (from_kind == to_kind).then_some(from / to)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Factors as NIST SP 811 (2008) appendix B prints them, and Handbook 44 appendix C.
+    #[test]
+    fn conversions_agree_with_published_factors() {
+        let rows = [
+            (Unit::UsGallon, Unit::Litre, 3.785_412, 5e-7),
+            (Unit::ImperialGallon, Unit::Litre, 4.546_09, 1e-12),
+            (Unit::Mile, Unit::Kilometre, 1.609_344, 1e-12),
+            (Unit::Pound, Unit::Kilogram, 0.453_592_4, 5e-8),
+            (Unit::KilowattHour, Unit::WattHour, 1000.0, 1e-9),
+        ];
+        for (from, to, published, tolerance) in rows {
+            let factor = from.factor_to(&to, None).unwrap();
+            assert!((factor - published).abs() <= tolerance, "{from:?}: {factor}");
+            let back = to.factor_to(&from, None).unwrap();
+            assert!((factor * back - 1.0).abs() < 1e-15);
+        }
+    }
+
+    #[test]
+    fn gallons_follow_the_system() {
+        assert_eq!(Unit::from_word("gal", UnitSystem::Us), Some(Unit::UsGallon));
+        assert_eq!(Unit::from_word("gal", UnitSystem::Metric), Some(Unit::UsGallon));
+        assert_eq!(Unit::from_word("gal", UnitSystem::Imperial), Some(Unit::ImperialGallon));
+        assert_eq!(Unit::from_word("furlong", UnitSystem::Metric), None);
+    }
+
+    #[test]
+    fn amp_hours_need_a_voltage() {
+        assert_eq!(Unit::AmpHour.factor_to(&Unit::WattHour, None), None);
+        assert_eq!(Unit::AmpHour.factor_to(&Unit::WattHour, Some(12.8)), Some(12.8));
+    }
+}

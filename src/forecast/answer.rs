@@ -1,0 +1,213 @@
+//! The answer of one evening: what both fronts show and neither computes.
+
+use crate::domain::stock::Direction;
+use crate::domain::time::Moment;
+use crate::domain::unit::Unit;
+
+/// How many hours ahead the lives run, from when, how many, with which seed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Options {
+    /// The moment that counts as now.
+    pub at: Moment,
+    /// Seed of every draw.
+    pub seed: u64,
+    /// Number of lives, at least 1.
+    pub lives: usize,
+    /// Hours ahead.
+    pub horizon_hours: usize,
+    /// Whether to keep each stock's fan of levels (the stock screen wants it, others do not).
+    pub with_fans: bool,
+}
+
+impl Options {
+    /// The usual evening: 2,000 lives over 30 days, seed 1, no fans.
+    pub fn at(at: Moment) -> Options {
+        Options { at, seed: 1, lives: 2000, horizon_hours: 720, with_fans: false }
+    }
+}
+
+/// A mean and a standard deviation.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Estimate {
+    /// Mean.
+    pub mean: f64,
+    /// Standard deviation, at least 0.
+    pub sd: f64,
+}
+
+/// The quantiles that are shown and scored, in hours from `at`; `None` past the horizon.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Quantiles {
+    /// 5 %.
+    pub p05: Option<f64>,
+    /// 10 %: nine in ten lives last longer.
+    pub p10: Option<f64>,
+    /// 25 %.
+    pub p25: Option<f64>,
+    /// 50 %.
+    pub p50: Option<f64>,
+    /// 75 %.
+    pub p75: Option<f64>,
+    /// 90 %.
+    pub p90: Option<f64>,
+    /// 95 %.
+    pub p95: Option<f64>,
+}
+
+/// Levels that the lives hold at one moment ahead.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FanPoint {
+    /// Hours from `at`.
+    pub hour: f64,
+    /// Level that one life in ten is below.
+    pub p10: f64,
+    /// Median level.
+    pub p50: f64,
+    /// Level that one life in ten is above.
+    pub p90: f64,
+}
+
+/// A night on which a stock that recovers comes near its limit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Dip {
+    /// Hours from `at` of that day's lowest median level.
+    pub hour: f64,
+    /// Share of lives that have met the limit by then, `[0, 1]`.
+    pub out: f64,
+    /// How near: the tenth-percentile distance to the limit as a share of capacity.
+    pub room: f64,
+}
+
+/// One stock's future.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StockForecast {
+    /// Name, as in the rig.
+    pub name: String,
+    /// Unit of level, capacity and limit.
+    pub unit: Unit,
+    /// Which way it runs.
+    pub runs: Direction,
+    /// What it holds when full.
+    pub capacity: f64,
+    /// The level that forces a stop.
+    pub limit: f64,
+    /// Level now.
+    pub level: Estimate,
+    /// Hours to the limit if nobody services it and habits go on; 0 where it is met already.
+    pub hours: Quantiles,
+    /// Share of lives in which the limit is not met within the horizon.
+    pub beyond_horizon: f64,
+    /// Share of lives in which this stock is the first to meet its limit.
+    pub binding: f64,
+    /// Net change a day over the first three days, median life, in the stock's unit.
+    pub per_day: f64,
+    /// Nights near the limit, only for stocks that recover (a battery under panels).
+    pub dips: Vec<Dip>,
+    /// Levels ahead, every six hours; empty unless asked for.
+    pub fan: Vec<FanPoint>,
+}
+
+/// The next forced stop.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NextStop {
+    /// Hours to the first limit met.
+    pub hours: Quantiles,
+    /// P10: be at a stop by then and nine times in ten nothing has run out.
+    pub by: Option<Moment>,
+    /// P50.
+    pub likely: Option<Moment>,
+    /// Index of the stock that binds most often, if any binds within the horizon.
+    pub binding: Option<usize>,
+}
+
+/// What lies ahead.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Forecast {
+    /// The moment that counts as now.
+    pub at: Moment,
+    /// How far the lives ran, in hours.
+    pub horizon_hours: usize,
+    /// How many lives.
+    pub lives: usize,
+    /// Seed of every draw.
+    pub seed: u64,
+    /// Each stock, in the rig's order.
+    pub stocks: Vec<StockForecast>,
+    /// The first limit met.
+    pub next: NextStop,
+}
+
+impl Forecast {
+    /// Indices of the stocks in order of urgency: earliest P10 first, then P50, then the larger
+    /// share of lives in which it binds, then the rig's order.
+    pub fn by_urgency(&self) -> Vec<usize> {
+        let key = |i: &usize| {
+            let stock = &self.stocks[*i];
+            let far = |q: Option<f64>| q.unwrap_or(f64::INFINITY);
+            (far(stock.hours.p10), far(stock.hours.p50), -stock.binding)
+        };
+        let mut order: Vec<usize> = (0..self.stocks.len()).collect();
+        order.sort_by(|a, b| key(a).partial_cmp(&key(b)).unwrap_or(std::cmp::Ordering::Equal));
+        order
+    }
+}
+
+/// What was learned about one coefficient, habit or factor, beside what the rig file says.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Learned {
+    /// What it is, in words: `fresh per shower`, `showers per person-day`, `panel factor`.
+    pub what: String,
+    /// Unit in words (`L`, `times`, or empty for a factor).
+    pub unit: String,
+    /// Stocks it moves, by name.
+    pub stocks: Vec<String>,
+    /// What the rig file says.
+    pub reference: Estimate,
+    /// What the journal makes of it.
+    pub learned: Estimate,
+    /// How much evidence: occurrences logged (or days, for base use).
+    pub occurrences: f64,
+    /// How many readings, fills and empties bore on it.
+    pub readings: usize,
+}
+
+/// Something the crew should know this evening.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Notice {
+    /// Stock it is about, if one.
+    pub stock: Option<String>,
+    /// One sentence without a full stop.
+    pub text: String,
+}
+
+/// A past reading of a stock, for its history.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PastReading {
+    /// When.
+    pub at: Moment,
+    /// Lowest level it can stand for, in the stock's unit.
+    pub low: f64,
+    /// Highest level it can stand for.
+    pub high: f64,
+    /// Whether a fill or an empty set it, rather than a gauge.
+    pub service: bool,
+}
+
+/// Everything that one evening's screens show.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Evening {
+    /// What lies ahead.
+    pub forecast: Forecast,
+    /// Name of the place where the van stands.
+    pub place: String,
+    /// Nights spent here so far, counting tonight.
+    pub nights_here: u32,
+    /// People aboard now.
+    pub aboard: f64,
+    /// What was learned.
+    pub learned: Vec<Learned>,
+    /// What the crew should know.
+    pub notices: Vec<Notice>,
+    /// Past readings per stock, in the rig's order, oldest first, of the last six weeks.
+    pub history: Vec<Vec<PastReading>>,
+}

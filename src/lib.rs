@@ -1,0 +1,14 @@
+//! Waystock: which stock of a self-contained van forces the next stop, by when, and how sure.
+//!
+//! Read the modules in this order; each hands one value to the next:
+//!
+//! 1. [`domain`] says what things are: stocks, activities, the rig, entries, the journal.
+//! 2. [`physics`] is what sun, cold, batteries and hot water do, as plain functions.
+//! 3. [`belief`] turns a rig and a journal into levels, coefficients and habits with spreads.
+//! 4. [`forecast`] runs many lives forward hour by hour and finds each stock's passage.
+//! 5. [`logline`] and [`exchange`] turn people's words and other programs' files into entries.
+//! 6. [`store`] is the only module that opens files.
+//! 7. [`cli`] and [`tui`] are two fronts over the same answers.
+
+pub mod domain;
+pub mod forecast;

@@ -1,0 +1,3 @@
+//! The program: reads clock, arguments and environment, and picks a front.
+
+fn main() {}

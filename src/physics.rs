@@ -1,0 +1,14 @@
+//! What sun, cold, batteries and hot water do, as plain functions of numbers.
+//!
+//! One formula family per file, each with its source. Nothing here knows a rig, a journal or a
+//! probability: callers pass numbers with units in their names and draw the uncertain ones
+//! themselves. Start at [`sun`] for light, [`heat`] for fuel, [`battery`] for charge.
+
+pub mod battery;
+pub mod day_cycle;
+pub mod fridge;
+pub mod heat;
+pub mod panel;
+pub mod sky;
+pub mod sun;
+pub mod water;

@@ -15,4 +15,5 @@ pub mod domain;
 pub mod forecast;
 pub mod mechanism;
 pub mod physics;
+pub mod store;
 pub mod weather;

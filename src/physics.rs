@@ -12,3 +12,13 @@ pub mod panel;
 pub mod sky;
 pub mod sun;
 pub mod water;
+
+#[cfg(test)]
+pub(crate) mod check {
+    /// Fails unless `got` lies within `tolerance` of `want`, naming the row.
+    #[track_caller]
+    pub fn near(row: &str, got: f64, want: f64, tolerance: f64) {
+        let off = (got - want).abs();
+        assert!(off <= tolerance, "{row}: got {got}, want {want} within {tolerance}, off by {off}");
+    }
+}

@@ -179,3 +179,6 @@ pub fn inverter_input_w(ac_w: f64, efficiency: f64, idle_w: f64) -> f64 {
 pub fn may_charge(cell_c: f64, below_c: f64) -> bool {
     cell_c >= below_c
 }
+
+#[cfg(test)]
+mod tests;

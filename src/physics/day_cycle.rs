@@ -39,3 +39,47 @@ pub fn temperature_c(hour_local: f64, low_c: f64, high_c: f64) -> f64 {
 fn half_wave(share: f64) -> f64 {
     (1.0 - (std::f64::consts::PI * share).cos()) / 2.0
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn the_curve_has_no_step() {
+        for minute in 0..1440 {
+            let hour = f64::from(minute) / 60.0;
+            let change =
+                temperature_c(hour + 1.0 / 60.0, 0.0, 10.0) - temperature_c(hour, 0.0, 10.0);
+            // Steepest in mid-morning: pi / 2 · 10 K over 10 h.
+            assert!(
+                change.abs() <= 10.0 * std::f64::consts::FRAC_PI_2 / 10.0 / 60.0 + 1e-9,
+                "{hour}"
+            );
+        }
+    }
+
+    #[test]
+    fn cold_at_dawn_and_warm_after_noon() {
+        assert!(temperature_c(6.0, -5.0, 15.0) < -4.4);
+        assert!(temperature_c(12.0, -5.0, 15.0) > temperature_c(9.0, -5.0, 15.0));
+        assert!(temperature_c(22.0, -5.0, 15.0) > temperature_c(2.0, -5.0, 15.0));
+    }
+
+    proptest! {
+        #[test]
+        fn stays_between_low_and_high(
+            hour in -500.0..500.0_f64, low in -50.0..40.0_f64, range in 0.0..40.0_f64,
+        ) {
+            let got = temperature_c(hour, low, low + range);
+            prop_assert!(got >= low - 1e-9 && got <= low + range + 1e-9);
+            prop_assert!((temperature_c(hour + 24.0, low, low + range) - got).abs() < 1e-6);
+        }
+
+        #[test]
+        fn the_mean_of_the_day_is_that_of_low_and_high(low in -50.0..40.0_f64, range in 0.0..40.0_f64) {
+            let sum: f64 = (0..24).map(|h| temperature_c(f64::from(h), low, low + range)).sum();
+            prop_assert!((sum / 24.0 - (low + range / 2.0)).abs() < 1e-9);
+        }
+    }
+}

@@ -193,3 +193,6 @@ pub fn air_wh_per_m3_k(air_c: f64, pressure_hpa: f64) -> f64 {
 pub fn ua_of_wall(area_m2: f64, r_m2k_per_w: f64) -> f64 {
     if r_m2k_per_w > 0.0 { area_m2 / r_m2k_per_w } else { 0.0 }
 }
+
+#[cfg(test)]
+mod tests;

@@ -150,3 +150,6 @@ pub fn glued_cell_temperature_c(air_c: f64, poa_w_m2: f64, wind_m_s: f64) -> f64
 pub fn power_w(rated_w: f64, poa_w_m2: f64, cell_c: f64, per_kelvin: f64) -> f64 {
     (rated_w * poa_w_m2 / 1000.0 * (1.0 + per_kelvin * (cell_c - 25.0))).max(0.0)
 }
+
+#[cfg(test)]
+mod tests;

@@ -96,3 +96,6 @@ pub fn erbs_diffuse_fraction(clearness: f64) -> f64 {
         0.165
     }
 }
+
+#[cfg(test)]
+mod tests;

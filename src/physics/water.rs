@@ -41,3 +41,52 @@ fn at(table: &[f64; 11], temperature_c: f64) -> f64 {
     let row = (place as usize).min(9);
     table[row] + (table[row + 1] - table[row]) * (place - row as f64)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::physics::check::near;
+    use proptest::prelude::*;
+
+    /// Computed: CoolProp 8.0.0, IAPWS-95: litres, from, to, Wh. The middle rows lie between
+    /// rows of the table.
+    #[test]
+    fn heat_of_published_water() {
+        let rows = [
+            (10.0, 10.0, 40.0, 348.500, 0.01),
+            (1.0, 15.0, 100.0, 98.825, 0.03),
+            (1.0, 12.0, 38.0, 30.194, 0.03),
+        ];
+        for (litres, from, to, want, tolerance) in rows {
+            near(&format!("{from} to {to}"), heat_wh(litres, from, to), want, tolerance);
+        }
+        // With 4186 J/(kg K) and 1 kg/L throughout: 348.8 Wh.
+        near("constant heat", heat_wh(10.0, 10.0, 40.0), 10.0 * 4186.0 * 30.0 / 3600.0, 0.4);
+    }
+
+    /// Specific heat in J/(kg K), IAPWS-95, computed: CoolProp 8.0.0. Ten-degree means differ
+    /// from the point value by the curve between rows.
+    #[test]
+    fn specific_heat_in_the_table() {
+        for (degrees, want) in [(10.0, 4195.2), (20.0, 4184.1), (40.0, 4179.4), (60.0, 4185.0)] {
+            let rise =
+                at(&ENTHALPY_WH_PER_KG, degrees + 10.0) - at(&ENTHALPY_WH_PER_KG, degrees - 10.0);
+            near(&format!("{degrees} C"), rise * 3600.0 / 20.0, want, 0.001 * want);
+        }
+        for (degrees, want) in [(10.0, 0.99970), (20.0, 0.99821), (40.0, 0.99222)] {
+            near(&format!("{degrees} C"), at(&DENSITY_KG_PER_L, degrees), want, 1e-9);
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn hotter_takes_more(
+            litres in 0.0..200.0_f64, from in -20.0..120.0_f64, to in -20.0..120.0_f64, by in 0.0..40.0_f64,
+        ) {
+            let heat = heat_wh(litres, from, to);
+            prop_assert!(heat >= 0.0 && heat.is_finite());
+            prop_assert!(heat_wh(litres, from, to + by) >= heat);
+            prop_assert!((heat_wh(2.0 * litres, from, to) - 2.0 * heat).abs() < 1e-9);
+        }
+    }
+}

@@ -4,7 +4,7 @@
 use super::dice::Dice;
 use super::draft::{Draft, LAPTOP, PHONE, rounded};
 use super::people::Deed;
-use super::trip::{self, EVENING_DAY, GUEST};
+use super::trip::{EVENING_DAY, GUEST};
 use super::van::{self, *};
 use super::world::{Happening, World};
 use std::collections::BTreeMap;
@@ -201,9 +201,4 @@ fn quiet_days(world: &World) -> usize {
     (GUEST.1 + 2..EVENING_DAY - 10)
         .find(|&day| (day..day + 3).all(|d| !busy(d)))
         .expect("the seed has three quiet days in a row")
-}
-
-/// Days on which the crew aboard is not the usual one.
-pub fn first_night_away() -> i64 {
-    trip::AWAY.0 as i64 * 60
 }

@@ -9,7 +9,6 @@ use super::trip::{self, AWAY, EVENING_DAY, GUEST};
 use super::van::{GREY, NAMES};
 use waystock::domain::entry::Event;
 use waystock::domain::outlook::DayWeather;
-use waystock::domain::quantity::Quantity;
 
 /// Day, minute, device, remark.
 const REMARKS: [(i64, i64, usize, &str); 9] = [
@@ -105,7 +104,7 @@ impl Diary<'_> {
     /// One shower too few, put right over breakfast by the other sister.
     fn miscount(&mut self) {
         let two = used("shower", 2.0);
-        let slip = self.first(11, |d| matches!(&d.said, Said::Happened(e) if *e == two));
+        let slip = self.first(5, |d| matches!(&d.said, Said::Happened(e) if *e == two));
         let right = self.drafts[slip].clone();
         self.drafts[slip].said = Said::Happened(used("shower", 1.0));
         let recorded = right.recorded + 10 * 60;
@@ -173,9 +172,4 @@ fn told_weather(
         cloud: Some((cloud * 20.0).round() / 20.0),
         place: None,
     }
-}
-
-/// Whether a reading is a round number of percent; the rig's gauges show nothing finer.
-pub fn is_half_percent(reading: &Quantity) -> bool {
-    reading.amount.milli() % 500 == 0
 }

@@ -10,15 +10,19 @@ use super::van::{self, *};
 /// Something that happened and may be written down.
 #[derive(Clone)]
 pub enum Happening {
+    /// Who did what.
     Deed(usize, Deed),
     /// Filled: stock, amount, level after.
     Fill(usize, f64, f64),
     /// Emptied: stock, amount, level after.
     Empty(usize, f64, f64),
+    /// Hours.
     Drive(f64),
+    /// Hours plugged in.
     Shore(f64),
+    /// Stands there from now on.
     Camp(&'static Camp),
-    /// Stands outside any named camp for a night.
+    /// So many live aboard from now on.
     Crew(usize),
 }
 
@@ -104,7 +108,7 @@ impl Run {
         }
         if of_day == 10 && self.stop_tomorrow && before_evening {
             self.stop(hour);
-        } else if of_day == 10 && before_evening && self.wants_to_move(day) {
+        } else if of_day == 10 && before_evening && self.wants_to_move() {
             self.move_camp(hour, 10, 0.8);
         }
         let out = self.plan.out.contains(&of_day);
@@ -118,7 +122,7 @@ impl Run {
     }
 
     fn live(&mut self, hour: usize, aboard: &[usize], out: bool) {
-        let (day, of_day) = (hour / 24, hour % 24);
+        let of_day = hour % 24;
         let sky = self.world.sky.0[hour];
         let acts: Vec<_> = self.plan.acts.extract_if(.., |act| act.hour == of_day).collect();
         for act in acts.iter().filter(|act| aboard.contains(&act.who)) {
@@ -139,11 +143,10 @@ impl Run {
             at_van: if out { 0 } else { aboard.len() },
             lived_in: !aboard.is_empty(),
         });
-        let _ = day;
         self.van.shift(NIGHTS, 1.0 / 24.0);
     }
 
-    fn wants_to_move(&mut self, _day: usize) -> bool {
+    fn wants_to_move(&mut self) -> bool {
         self.van.levels[NIGHTS] > 2.0 && self.dice.chance(0.1)
     }
 

@@ -13,3 +13,4 @@
 pub mod domain;
 pub mod forecast;
 pub mod store;
+pub mod text;

@@ -20,16 +20,18 @@ mod demo_generator {
 }
 
 use demo_generator::diary::{Diary, EVENING};
-use demo_generator::draft;
+use demo_generator::draft::{self, DEVICES};
 use demo_generator::trip::{self, EVENING_HOUR};
 use demo_generator::van::{self, BATTERY, CAPACITY, FILLS_UP, LAMPS, LIMIT, NAMES, STEP, STOCKS};
 use demo_generator::world::World;
 use std::path::{Path, PathBuf};
-use std::sync::LazyLock;
+use std::sync::{Arc, LazyLock};
 use waystock::domain::entry::{Body, Entry, Event, Spot};
 use waystock::domain::journal::{Standing, possible_twins, standing};
 use waystock::domain::rig::Rig;
 use waystock::domain::stock::{Direction, Gauge};
+use waystock::store::folder::Folder;
+use waystock::store::real_disk::RealDisk;
 
 /// Chosen for an evening on which three stocks crowd each other.
 const SEED: u64 = 302;
@@ -51,12 +53,27 @@ static DEMO: LazyLock<Demo> = LazyLock::new(|| {
     diary.slips();
     let journals = draft::entries(&diary.drafts, SEED, EVENING);
     let (gap, share) = (diary.gap, diary.forgotten as f64 / diary.deeds as f64);
-    Demo { world, journals, gap, forgotten_share: share }
+    let demo = Demo { world, journals, gap, forgotten_share: share };
+    if std::env::var_os("WAYSTOCK_WRITE_DEMO").is_some() {
+        for (file, text) in demo.files() {
+            std::fs::create_dir_all(file.parent().unwrap()).unwrap();
+            std::fs::write(&file, &text).unwrap();
+        }
+    }
+    demo
 });
 
 impl Demo {
     fn entries(&self) -> Vec<Entry> {
         self.journals.concat()
+    }
+
+    /// The files of `demo/journal/`: one line per entry, one file per device.
+    fn files(&self) -> Vec<(PathBuf, String)> {
+        let line = |entry: &Entry| waystock::store::line::write(entry).unwrap() + "\n";
+        let text = |own: &Vec<Entry>| own.iter().map(line).collect::<String>();
+        let file = |device: &str| folder().join("journal").join(format!("{device}.ron"));
+        DEVICES.iter().zip(&self.journals).map(|(device, own)| (file(device), text(own))).collect()
     }
 
     fn standing(&self) -> Vec<Standing> {
@@ -80,6 +97,40 @@ fn place_names() -> Vec<String> {
     let places = waystock::store::places_file::parse(&text, &file);
     let places = places.unwrap_or_else(|faults| panic!("{faults:#?}"));
     places.into_iter().map(|place| place.name).collect()
+}
+
+#[test]
+fn the_committed_journal_is_what_the_seed_gives() {
+    for (file, text) in DEMO.files() {
+        let committed = std::fs::read_to_string(&file).unwrap_or_default();
+        let differs = committed.lines().zip(text.lines()).position(|(old, new)| old != new);
+        assert!(
+            committed == text,
+            "{} is not what the seed gives (first difference after {differs:?} lines); rewrite \
+             it with: WAYSTOCK_WRITE_DEMO=1 cargo test --test demo_generator",
+            file.display()
+        );
+    }
+}
+
+/// Nothing else lies in the folder, and the program reads all of it without a finding.
+#[test]
+fn the_folder_is_whole() {
+    let written = DEMO.standing();
+    let names = |dir: PathBuf| {
+        let found = std::fs::read_dir(dir).unwrap();
+        let name = |f: std::io::Result<std::fs::DirEntry>| f.unwrap().file_name();
+        let mut names: Vec<_> = found.map(|f| name(f).into_string().unwrap()).collect();
+        names.sort();
+        names
+    };
+    assert_eq!(names(folder()), ["journal", "places.ron", "rig.ron"]);
+    assert_eq!(names(folder().join("journal")), ["laptop.ron", "phone.ron"]);
+    let state = tempfile::tempdir().unwrap();
+    let mut read = Folder::open(&folder(), state.path(), Arc::new(RealDisk));
+    let journal = read.load().unwrap();
+    assert!(journal.findings.is_empty(), "{:#?}", journal.findings);
+    assert_eq!(standing(&journal.entries, trip::moment(EVENING)), written);
 }
 
 #[test]

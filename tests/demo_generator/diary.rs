@@ -39,8 +39,7 @@ impl<'a> Diary<'a> {
         let writes = |day: &usize| !(gap..gap + 3).contains(day);
         let mut closed: Vec<usize> = (0..EVENING_DAY).filter(|_| dice.chance(0.38)).collect();
         closed.retain(writes);
-        let mut diary =
-            Diary { world, drafts: vec![], dice, gap, closed, deeds: 0, forgotten: 0 };
+        let mut diary = Diary { world, drafts: vec![], dice, gap, closed, deeds: 0, forgotten: 0 };
         for day in (0..=EVENING_DAY).filter(writes) {
             diary.day(day);
         }

@@ -90,7 +90,8 @@ impl Diary<'_> {
 
     /// A digit lost: 9 % instead of 90 %, noticed at once.
     fn typo(&mut self) {
-        let battery = |event: &Event| matches!(event, Event::Level { stock, .. } if stock == "battery");
+        let battery =
+            |event: &Event| matches!(event, Event::Level { stock, .. } if stock == "battery");
         let slip = self.first(9, |d| matches!(&d.said, Said::Happened(e) if battery(e)));
         let right = self.drafts[slip].clone();
         let Said::Happened(event) = right.said.clone() else { return };
@@ -101,21 +102,22 @@ impl Diary<'_> {
         self.drafts.push(Draft { recorded, said: Said::Correct(slip, event), ..right });
     }
 
-    /// One shower too few, put right over breakfast by the other sister.
+    /// One shower too many, put right over breakfast by the other sister.
     fn miscount(&mut self) {
-        let two = used("shower", 2.0);
-        let slip = self.first(5, |d| matches!(&d.said, Said::Happened(e) if *e == two));
+        let one = used("shower", 1.0);
+        let slip = self.first(11, |d| matches!(&d.said, Said::Happened(e) if *e == one));
         let right = self.drafts[slip].clone();
-        self.drafts[slip].said = Said::Happened(used("shower", 1.0));
+        self.drafts[slip].said = Said::Happened(used("shower", 2.0));
         let recorded = right.recorded + 10 * 60;
         let device = LAPTOP - right.device;
-        self.drafts.push(Draft { device, recorded, said: Said::Correct(slip, two), ..right });
+        self.drafts.push(Draft { device, recorded, said: Said::Correct(slip, one), ..right });
     }
 
     /// Dishes tapped twice, and the second taken back.
     fn double_tap(&mut self) {
         let dishes = used("dishes", 1.0);
-        let of = |d: &Draft| d.device == PHONE && matches!(&d.said, Said::Happened(e) if *e == dishes);
+        let of =
+            |d: &Draft| d.device == PHONE && matches!(&d.said, Said::Happened(e) if *e == dishes);
         let again = self.drafts[self.first(32, of)].clone();
         let recorded = again.recorded + 1;
         self.drafts.push(Draft { recorded, ..again.clone() });
@@ -129,7 +131,12 @@ impl Diary<'_> {
         let text = "The heater smelled of toast tonight. Crumbs.";
         self.drafts.push(Draft::now(LAPTOP, at, Event::Note(text.into())));
         let note = self.drafts.len() - 1;
-        let back = |recorded, said| Draft { at: recorded, recorded, said, ..Draft::now(LAPTOP, at, Event::DayClosed) };
+        let back = |recorded, said| Draft {
+            at: recorded,
+            recorded,
+            said,
+            ..Draft::now(LAPTOP, at, Event::DayClosed)
+        };
         self.drafts.push(back(at + 1, Said::Retract(note)));
         self.drafts.push(back(at + 3, Said::Restore(note)));
     }

@@ -179,7 +179,13 @@ pub struct Unlogged {
 }
 
 /// What people aboard do in `hour` of the day without writing it down.
-pub fn unlogged(dice: &mut Dice, hour: usize, who: usize, outside_c: f64, at_van: bool) -> Unlogged {
+pub fn unlogged(
+    dice: &mut Dice,
+    hour: usize,
+    who: usize,
+    outside_c: f64,
+    at_van: bool,
+) -> Unlogged {
     let habits = &PEOPLE[who];
     let awake = (7..23).contains(&hour);
     let mut hourly = Unlogged::default();

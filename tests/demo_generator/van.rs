@@ -21,11 +21,18 @@ pub const NIGHTS: usize = 9;
 pub const STOCKS: usize = 10;
 
 pub const NAMES: [&str; STOCKS] = [
-    "fresh", "grey", "liquids", "solids", "battery", "diesel", "gas", "food", "clean clothes",
+    "fresh",
+    "grey",
+    "liquids",
+    "solids",
+    "battery",
+    "diesel",
+    "gas",
+    "food",
+    "clean clothes",
     "nights here",
 ];
-pub const CAPACITY: [f64; STOCKS] =
-    [165.0, 118.0, 18.0, 38.0, 4300.0, 23.0, 5.0, 39.0, 42.0, 7.0];
+pub const CAPACITY: [f64; STOCKS] = [165.0, 118.0, 18.0, 38.0, 4300.0, 23.0, 5.0, 39.0, 42.0, 7.0];
 /// The level that forces a stop.
 pub const LIMIT: [f64; STOCKS] = [15.0, 114.0, 17.5, 38.0, 860.0, 3.0, 0.4, 3.0, 0.0, 7.0];
 /// Which ones fill up.

@@ -55,8 +55,7 @@ impl World {
     /// Lives the whole trip, and the days after the evening.
     pub fn new(seed: u64) -> World {
         let sky = Sky::new(seed, trip::DAYS);
-        let world =
-            World { sky, levels: vec![], happenings: vec![], camps: vec![], stops: vec![] };
+        let world = World { sky, levels: vec![], happenings: vec![], camps: vec![], stops: vec![] };
         let mut run = Run {
             world,
             van: Van::new(seed),
@@ -83,7 +82,8 @@ impl World {
             let out = |hour: &usize| van::is_out(stock, self.levels[*hour][stock]);
             let first = (EVENING_HOUR..self.levels.len()).find(out)?;
             let (before, after) = (self.levels[first - 1][stock], self.levels[first][stock]);
-            let part = if after == before { 0.0 } else { (LIMIT[stock] - before) / (after - before) };
+            let part =
+                if after == before { 0.0 } else { (LIMIT[stock] - before) / (after - before) };
             Some(((first - EVENING_HOUR) as f64 + part.clamp(0.0, 1.0)) / 24.0)
         })
     }
@@ -164,8 +164,16 @@ impl Run {
     /// Whether somebody thinks in the evening that tomorrow has to be a stop.
     fn due(&mut self, people: f64) -> bool {
         let per_day = [
-            8.8 * people + 2.5, 6.4 * people + 1.0, 1.05 * people, people, 520.0, 0.9, 0.28,
-            people, people, 1.0,
+            8.8 * people + 2.5,
+            6.4 * people + 1.0,
+            1.05 * people,
+            people,
+            520.0,
+            0.9,
+            0.28,
+            people,
+            people,
+            1.0,
         ];
         let hurry = 1.45 * self.dice.factor(0.12);
         (0..STOCKS).any(|s| (LIMIT[s] - self.van.levels[s]).abs() / per_day[s] < hurry)

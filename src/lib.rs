@@ -16,4 +16,5 @@ pub mod forecast;
 pub mod mechanism;
 pub mod physics;
 pub mod store;
+pub mod text;
 pub mod weather;

@@ -12,3 +12,5 @@
 
 pub mod domain;
 pub mod forecast;
+pub mod text;
+pub mod tui;

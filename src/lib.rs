@@ -17,4 +17,5 @@ pub mod mechanism;
 pub mod physics;
 pub mod store;
 pub mod text;
+pub mod tui;
 pub mod weather;

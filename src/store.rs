@@ -8,6 +8,7 @@
 //! Two rules hold throughout: an entry is acknowledged only after the disk said that it is down,
 //! and reading never changes a byte.
 
+pub mod data_folder;
 pub mod device;
 pub mod disk;
 pub mod error;

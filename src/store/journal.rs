@@ -112,7 +112,9 @@ pub fn is_journal_name(name: &str) -> bool {
 /// The union of `sources`.
 pub fn read(sources: &[Source]) -> Journal {
     let mut journal = Journal::default();
-    let mut items: Vec<Item> = Vec::new();
+    let bytes: usize = sources.iter().map(|source| source.bytes.len()).sum();
+    // Records are longer than this, so that the list of them rarely has to move.
+    let mut items: Vec<Item> = Vec::with_capacity((bytes / 128).min(MOST_ENTRIES));
     for (index, source) in sources.iter().enumerate() {
         let mut reader = FileReader::new(source, index);
         reader.read(&mut items, &mut journal.read_only);

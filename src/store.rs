@@ -2,6 +2,7 @@
 
 pub mod places_file;
 pub mod reader;
+pub mod rig_edit;
 pub mod rig_file;
 pub mod rig_record;
 pub mod ron_text;

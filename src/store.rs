@@ -2,7 +2,10 @@
 
 pub mod places_file;
 pub mod reader;
+pub mod reference;
 pub mod rig_edit;
 pub mod rig_file;
 pub mod rig_record;
 pub mod ron_text;
+pub mod starter;
+pub mod templates;

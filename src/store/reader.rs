@@ -7,6 +7,9 @@ use std::collections::HashSet;
 use std::fmt;
 use std::path::{Path as FilePath, PathBuf};
 
+/// What stands where a field is missing.
+const NOTHING: &str = "nothing";
+
 /// How bad a finding in a hand-written file is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum FaultKind {
@@ -27,7 +30,7 @@ pub struct RigFault {
     pub line: usize,
     /// Column in characters, from 1.
     pub column: usize,
-    /// The field and what it belongs to: `capacity of stock "fresh"`; empty for a fault of form.
+    /// The field and what it belongs to: `capacity in stock "fresh"`; empty for a fault of form.
     pub field: String,
     /// What stands there.
     pub found: String,
@@ -36,7 +39,7 @@ pub struct RigFault {
 }
 
 impl fmt::Display for RigFault {
-    /// `rig.ron:12:34: capacity of stock "fresh": found -3, expected a number above 0`
+    /// `rig.ron:12:34: capacity in stock "fresh": found -3, expected a number above 0`
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let name = self.file.file_name().unwrap_or(self.file.as_os_str()).to_string_lossy();
         write!(f, "{name}:{}:{}: ", self.line, self.column)?;
@@ -52,10 +55,12 @@ impl fmt::Display for RigFault {
 pub struct Found {
     /// What and where, by field names.
     pub fault: Fault,
-    /// The exact place, where the path does not lead there (an unknown field).
+    /// The exact place, where the path leads only near it.
     pub at: Option<usize>,
-    /// The field's words, where they are not those of the path.
-    pub field: Option<String>,
+    /// About the name of a field in the struct at the path, not about a value.
+    pub stray: bool,
+    /// Follows from another finding, so it is not told; nor is what else is found there.
+    pub follows: bool,
 }
 
 /// Reads one file and keeps what was wrong.
@@ -77,7 +82,7 @@ impl<'t> Reader<'t> {
     /// Notes that the value at `path` is wrong.
     pub fn wrong(&mut self, path: &Path, found: impl Into<String>, expected: impl Into<String>) {
         let fault = Fault { path: path.clone(), found: found.into(), expected: expected.into() };
-        self.faults.push(Found { fault, at: None, field: None });
+        self.faults.push(Found { fault, at: None, stray: false, follows: false });
     }
 
     /// Notes that `node`, which stands at `path`, is not what was expected there.
@@ -150,9 +155,18 @@ impl<'t> Reader<'t> {
     /// same path only the first stays, as the others follow from it.
     pub fn locate(self, root: &Node, file: &FilePath) -> Vec<RigFault> {
         let mut seen = HashSet::new();
+        let mut missing: Vec<Vec<Step>> = Vec::new();
         let mut located: Vec<(usize, RigFault)> = Vec::new();
         for found in self.faults {
-            if found.field.is_none() && !seen.insert(found.fault.path.clone()) {
+            let stray = found.at.filter(|_| found.stray);
+            let path = found.fault.path.steps();
+            if missing.iter().any(|whole| path.len() > whole.len() && path.starts_with(whole)) {
+                continue;
+            }
+            if found.fault.found == NOTHING {
+                missing.push(path.to_vec());
+            }
+            if !seen.insert((found.fault.path.clone(), stray)) || found.follows {
                 continue;
             }
             let place = Place::of(root, self.text, &found.fault.path);
@@ -163,7 +177,7 @@ impl<'t> Reader<'t> {
                 file: file.to_owned(),
                 line,
                 column,
-                field: found.field.unwrap_or(place.words),
+                field: place.words,
                 found: place.value.filter(|_| found.at.is_none()).unwrap_or(found.fault.found),
                 expected: found.fault.expected,
             };
@@ -230,7 +244,7 @@ impl<'n> Block<'n> {
     ) -> Option<&'n Node> {
         let node = self.get(field, reader);
         if node.is_none() {
-            reader.wrong(&self.path(field), "nothing", expected);
+            reader.wrong(&self.path(field), NOTHING, expected);
         }
         node
     }
@@ -327,6 +341,24 @@ impl<'n> Block<'n> {
         reader.choice(node, &self.path(field), choices)
     }
 
+    /// What an unknown field should have been. A slip in a name is one fault, not two, so the
+    /// field that it was meant for is no longer called missing.
+    fn unknown(&self, name: &str, reader: &mut Reader) -> String {
+        let mut known = self.asked.clone();
+        known.dedup();
+        let Some(near) = nearest(name, known.iter().copied()) else {
+            return format!("one of the fields {}", one_of(&known));
+        };
+        let step = known.iter().find(|k| **k == near).map(|k| self.path(k));
+        let meant = |found: &Found| {
+            found.fault.found == NOTHING && Some(&found.fault.path) == step.as_ref()
+        };
+        for found in reader.faults.iter_mut().filter(|f| meant(f)) {
+            found.follows = true;
+        }
+        format!("a known field such as {near}")
+    }
+
     /// Notes every field that nobody asked for, and every field that is there twice.
     pub fn close(self, reader: &mut Reader) {
         let text = reader.text;
@@ -334,7 +366,7 @@ impl<'n> Block<'n> {
         for member in self.node.members() {
             let (Some(name), Some(span)) = (member.name_in(text), &member.name) else { continue };
             let expected = if !self.asked.contains(&name) {
-                unknown_field(name, &self.asked)
+                self.unknown(name, reader)
             } else if seen.contains(&name) {
                 "each field only once".to_owned()
             } else {
@@ -344,16 +376,10 @@ impl<'n> Block<'n> {
             reader.faults.push(Found {
                 fault: Fault { path: self.path.clone(), found: brief(name), expected },
                 at: Some(span.start),
-                field: Some(String::new()),
+                stray: true,
+                follows: false,
             });
         }
-    }
-}
-
-fn unknown_field(name: &str, known: &[&'static str]) -> String {
-    match nearest(name, known.iter().copied()) {
-        Some(near) => format!("a known field such as {near}"),
-        None => one_of(known),
     }
 }
 
@@ -380,7 +406,7 @@ pub fn brief(text: &str) -> String {
     let line = text.split_whitespace().collect::<Vec<_>>().join(" ");
     let shown: String = line.chars().filter(|c| !c.is_control()).take(LONGEST).collect();
     if shown.is_empty() {
-        return "nothing".to_owned();
+        return NOTHING.to_owned();
     }
     if line.chars().count() > LONGEST { format!("{shown}…") } else { shown }
 }
@@ -419,7 +445,7 @@ impl Place {
             place.value = (last && scalar).then(|| brief(node.slice(text)));
         }
         owners.reverse();
-        place.words = owners.join(" of ");
+        place.words = owners.join(" in ");
         place.at = node.span.start;
         place
     }
@@ -439,6 +465,10 @@ fn owner(item: Option<&Node>, text: &str, list: &str, index: usize) -> String {
     };
     match name {
         Some(name) => format!("{kind} \"{}\"", brief(&name)),
+        None if ["also", "services", "removed", "hours"].contains(&list) => {
+            format!("item {} of {list}", index + 1)
+        }
+        None if list == "changes" => format!("change {}", index + 1),
         None => format!("{kind} {}", index + 1),
     }
 }

@@ -94,7 +94,12 @@ fn in_file(fault: Fault, root: &Node, text: &str) -> Found {
         };
         steps.push(step);
     }
-    Found { fault: Fault { path: Path::from(steps), ..fault }, at: None, field: None }
+    Found {
+        fault: Fault { path: Path::from(steps), ..fault },
+        at: None,
+        stray: false,
+        follows: false,
+    }
 }
 
 #[cfg(test)]

@@ -6,6 +6,9 @@
 mod parts;
 mod process;
 
+#[cfg(test)]
+pub(crate) use parts::start;
+
 use super::reader::{Block, Reader};
 use super::ron_text::Node;
 use crate::domain::fault::Path;

@@ -218,6 +218,7 @@ impl Scanner<'_> {
                 self.at = tag.end;
                 Ok(Node { span: tag, shape: Shape::Word })
             }
+            Some('{') => Err(self.fault("( ) around fields, [ ] around lists")),
             _ => Err(self.fault("a value: a number, a word, \"text\", ( or [")),
         }
     }
@@ -244,7 +245,7 @@ impl Scanner<'_> {
     }
 
     fn member(&mut self, open: usize, depth: usize) -> Result<Member, ScanFault> {
-        if self.peek().is_none() {
+        if matches!(self.peek(), None | Some(']' | '}')) {
             return Err(self.unclosed(')', open));
         }
         let start = self.at;
@@ -275,7 +276,7 @@ impl Scanner<'_> {
         loop {
             self.skip_blank()?;
             match self.peek() {
-                None => return Err(self.unclosed(']', open)),
+                None | Some(')' | '}') => return Err(self.unclosed(']', open)),
                 Some(']') => {
                     self.at += 1;
                     return Ok(Node { span: open..self.at, shape: Shape::List(items) });
@@ -292,6 +293,10 @@ impl Scanner<'_> {
             Some(',') => self.at += 1,
             Some(c) if c == close => {}
             None => return Err(self.unclosed(close, open)),
+            Some(_) if self.text[..self.at].ends_with('"') => {
+                let expected = format!("a comma or {close} (or a \" is missing before this)");
+                return Err(self.fault(expected));
+            }
             Some(_) => return Err(self.fault(format!("a comma or {close}"))),
         }
         Ok(())

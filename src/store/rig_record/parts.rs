@@ -25,6 +25,7 @@ pub(crate) mod start {
     pub(crate) const STANDING_W: f64 = 5.0;
     pub(crate) const STANDING_SPREAD: f64 = 0.5;
     pub(crate) const HEATER_EFFICIENCY: f64 = 0.80;
+    pub(crate) const WATER_HEATER_EFFICIENCY: f64 = 0.75;
     pub(crate) const HEATER_FAN_W: f64 = 25.0;
     pub(crate) const HEATER_START_WH: f64 = 6.0;
     pub(crate) const UA_W_PER_K: f64 = 28.0;
@@ -269,7 +270,7 @@ fn hot_water(block: &mut Block, reader: &mut Reader) -> HotWater {
     HotWater {
         from: block.text_needed("from", "the name of the stock that gives the heat", reader),
         wh_per_unit: block.number_needed("wh_per_unit", reader),
-        efficiency: block.number_or("efficiency", 0.75, reader),
+        efficiency: block.number_or("efficiency", start::WATER_HEATER_EFFICIENCY, reader),
         cold_c: block.number_or("cold_c", 12.0, reader),
     }
 }

@@ -12,3 +12,4 @@
 
 pub mod domain;
 pub mod forecast;
+pub mod logline;

@@ -11,5 +11,6 @@
 //! 7. [`cli`] and [`tui`] are two fronts over the same answers.
 
 pub mod domain;
+pub mod exchange;
 pub mod forecast;
 pub mod logline;

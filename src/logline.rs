@@ -36,7 +36,7 @@ mod words;
 pub use complete::complete;
 pub use echo::echo;
 pub use vocabulary::Vocabulary;
-pub(crate) use vocabulary::{in_activity_unit, in_stock_unit, is_counted};
+pub(crate) use vocabulary::{in_activity_unit, in_stock_unit};
 
 use crate::domain::entry::Event;
 use crate::domain::time::Moment;

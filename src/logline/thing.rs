@@ -289,20 +289,27 @@ fn used(
             );
             return Err(Misread::over(words, message));
         }
-        Some(said) => counted(said, activity, words)?,
+        Some(said) => counted(said, activity, words, scene)?,
     };
     check_count(&count, words)?;
     Ok(Event::Use { activity: activity.name.clone(), count })
 }
 
-fn counted(said: Said, activity: &Activity, words: &[Word]) -> Result<Quantity, Misread> {
+fn counted(
+    said: Said,
+    activity: &Activity,
+    words: &[Word],
+    scene: &Scene,
+) -> Result<Quantity, Misread> {
     let unit = &activity.counted_in;
-    said.quantity().and_then(|quantity| in_activity_unit(quantity, activity)).ok_or_else(|| {
-        let name = &activity.name;
-        let message =
-            format!("{name} is counted in {}: write `{name} {}`", unit.word(), example(unit));
-        Misread::over(words, message)
-    })
+    said.quantity()
+        .and_then(|quantity| in_activity_unit(quantity, activity, scene.parts.volts()))
+        .ok_or_else(|| {
+            let name = &activity.name;
+            let message =
+                format!("{name} is counted in {}: write `{name} {}`", unit.word(), example(unit));
+            Misread::over(words, message)
+        })
 }
 
 fn example(unit: &Unit) -> String {

@@ -138,6 +138,24 @@ impl Vocabulary {
         &self.eras[era].1
     }
 
+    /// The stock of that name on `date`, or, when it was not aboard then, as it last was; with
+    /// the parts that it belongs to.
+    pub fn stock_on(&self, name: &str, date: NaiveDate) -> Option<(&Stock, &Parts)> {
+        let of = |parts: &'_ Parts| parts.stock(name).is_some();
+        let now = Some(self.parts_on(date)).filter(|parts| of(parts));
+        let parts = now.or_else(|| self.eras.iter().rev().map(|era| &era.1).find(|p| of(p)))?;
+        Some((parts.stock(name)?.1, parts))
+    }
+
+    /// The activity of that name on `date`, or, when it was not known then, as it last was; with
+    /// the parts that it belongs to.
+    pub fn activity_on(&self, name: &str, date: NaiveDate) -> Option<(&Activity, &Parts)> {
+        let of = |parts: &'_ Parts| parts.activity(name).is_some();
+        let now = Some(self.parts_on(date)).filter(|parts| of(parts));
+        let parts = now.or_else(|| self.eras.iter().rev().map(|era| &era.1).find(|p| of(p)))?;
+        Some((parts.activity(name)?.1, parts))
+    }
+
     /// The longest name that begins `words` (each in lower case), and how many words it takes.
     pub(super) fn find<'w>(
         &self,
@@ -263,11 +281,15 @@ pub(crate) fn is_counted(unit: &Unit) -> bool {
 
 /// `said` as a count of `activity`; `None` across dimensions. Times and uses are both counts, so
 /// either word stands for the one that the activity is counted in.
-pub(crate) fn in_activity_unit(said: Quantity, activity: &Activity) -> Option<Quantity> {
+pub(crate) fn in_activity_unit(
+    said: Quantity,
+    activity: &Activity,
+    volts: Option<f64>,
+) -> Option<Quantity> {
     if said.unit == Unit::Time && is_counted(&activity.counted_in)
         || said.unit == Unit::Use && activity.counted_in == Unit::Time
     {
         return Some(Quantity::new(said.amount, activity.counted_in.clone()));
     }
-    said.unit.factor_to(&activity.counted_in, None).map(|_| said)
+    said.unit.factor_to(&activity.counted_in, volts).map(|_| said)
 }

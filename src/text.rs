@@ -1,0 +1,3 @@
+//! Phrases and strings that both fronts share. Pure.
+
+pub mod safe;

@@ -34,7 +34,7 @@ use waystock::store::folder::Folder;
 use waystock::store::real_disk::RealDisk;
 
 /// Chosen for an evening on which three stocks crowd each other.
-const SEED: u64 = 302;
+const SEED: u64 = 9430;
 
 /// Everything that is generated, and what lies behind it.
 struct Demo {
@@ -166,7 +166,9 @@ fn the_journal_speaks_of_what_the_rig_knows() {
             Event::Level { stock, reading, .. } => {
                 let percent = reading.unit == waystock::domain::unit::Unit::Percent;
                 let known = rig.parts.stock(stock);
-                known.is_some_and(|(_, s)| percent || s.unit == reading.unit)
+                let full = known.map_or(0.0, |(_, s)| if percent { 100.0 } else { s.capacity });
+                let fits = reading.amount.value() <= full;
+                known.is_some_and(|(_, s)| fits && (percent || s.unit == reading.unit))
             }
             Event::Fill { stock, .. } => {
                 rig.parts.stock(stock).is_some_and(|(_, s)| s.runs == Direction::Down)

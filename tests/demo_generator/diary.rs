@@ -14,6 +14,8 @@ use waystock::domain::unit::Unit;
 
 /// The evening in minutes: 21:05 on its day.
 pub const EVENING: i64 = (EVENING_DAY * 1440 + 21 * 60 + 5) as i64;
+/// The journal begins at nine on the first morning.
+const SET_OFF: i64 = 9 * 60;
 /// Share of what is forgotten on a day that nobody closes.
 const FORGOTTEN: f64 = 0.12;
 
@@ -55,7 +57,8 @@ impl<'a> Diary<'a> {
         let start = (day * 1440) as i64;
         let world = self.world;
         let mut later: BTreeMap<(usize, &'static str), f64> = BTreeMap::new();
-        let today = start..(start + 1440).min(EVENING - 10);
+        let first = start.max(SET_OFF);
+        let today = first..(start + 1440).min(EVENING - 10);
         for (at, what) in world.happenings.iter().filter(|(at, _)| today.contains(at)) {
             match what {
                 Happening::Deed(who, deed) => self.deed(day, *at, *who, *deed, &mut later),
@@ -63,7 +66,8 @@ impl<'a> Diary<'a> {
             }
         }
         let closed = self.closed.contains(&day);
-        let bedtime = if day == EVENING_DAY { 20 * 60 + 56 } else { 22 * 60 + 56 };
+        let late = (self.dice.unit() * 20.0) as i64;
+        let bedtime = if day == EVENING_DAY { 20 * 60 + 56 } else { 22 * 60 + 56 + late };
         for ((device, activity), count) in later {
             let at = start + bedtime + (self.dice.unit() * 4.0) as i64;
             let mut draft = Draft::now(device, at, used(activity, count));
@@ -73,7 +77,7 @@ impl<'a> Diary<'a> {
             self.drafts.push(draft);
         }
         if closed {
-            let draft = Draft::now(PHONE, start + 23 * 60 + 20, Event::DayClosed);
+            let draft = Draft::now(PHONE, start + bedtime + 5, Event::DayClosed);
             self.drafts.push(draft);
         }
     }
@@ -149,7 +153,7 @@ impl<'a> Diary<'a> {
                 let share = van::read_gauge(FRESH, after);
                 (metered.then(|| rounded(amount, 5.0, Unit::Litre)), percent(share))
             }
-            FOOD => (None, After::Level(rounded(after, 4.0, Unit::PersonDay))),
+            FOOD => (None, After::Level(rounded(after.min(37.0), 4.0, Unit::PersonDay))),
             DIESEL => (Some(rounded(amount, 0.1, Unit::Litre)), After::Full),
             _ => (None, After::Full),
         };

@@ -72,7 +72,7 @@ const HEATER_WH_PER_L: f64 = 10_025.0 * 0.77;
 
 impl Van {
     pub fn new(seed: u64) -> Van {
-        let levels = [158.0, 9.0, 1.2, 2.0, 3950.0, 15.5, 4.1, 33.0, 36.0, 0.0];
+        let levels = [60.0, 31.0, 4.0, 6.0, 3700.0, 15.5, 4.1, 6.0, 9.0, 0.0];
         Van { levels, inside_c: 16.0, burning: false, dice: Dice::new(seed, "van") }
     }
 

@@ -56,7 +56,7 @@ impl<'a> Diary<'a> {
     fn day(&mut self, day: usize) {
         let start = (day * 1440) as i64;
         let world = self.world;
-        let mut later: BTreeMap<(usize, &'static str), f64> = BTreeMap::new();
+        let mut later: BTreeMap<&'static str, f64> = BTreeMap::new();
         let first = start.max(SET_OFF);
         let today = first..(start + 1440).min(EVENING - 10);
         for (at, what) in world.happenings.iter().filter(|(at, _)| today.contains(at)) {
@@ -68,7 +68,9 @@ impl<'a> Diary<'a> {
         let closed = self.closed.contains(&day);
         let late = (self.dice.unit() * 20.0) as i64;
         let bedtime = if day == EVENING_DAY { 20 * 60 + 56 } else { 22 * 60 + 56 + late };
-        for ((device, activity), count) in later {
+        // One of the sisters asks around at bedtime and writes down the rest for all.
+        let device = *self.dice.pick(&[PHONE, LAPTOP]);
+        for (activity, count) in later {
             let at = start + bedtime + (self.dice.unit() * 4.0) as i64;
             let mut draft = Draft::now(device, at, used(activity, count));
             if !closed && day < EVENING_DAY && self.dice.chance(0.15) && self.writes(day + 1) {
@@ -88,7 +90,7 @@ impl<'a> Diary<'a> {
         at: i64,
         who: usize,
         deed: Deed,
-        later: &mut BTreeMap<(usize, &'static str), f64>,
+        later: &mut BTreeMap<&'static str, f64>,
     ) {
         self.deeds += 1;
         if !self.closed.contains(&day) && self.dice.chance(FORGOTTEN) {
@@ -114,7 +116,7 @@ impl<'a> Diary<'a> {
             let delay = 1 + (self.dice.unit() * 8.0) as i64;
             self.drafts.push(Draft::now(device, at + delay, used(activity, count)));
         } else {
-            *later.entry((device, activity)).or_default() += count;
+            *later.entry(activity).or_default() += count;
         }
     }
 

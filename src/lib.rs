@@ -10,7 +10,12 @@
 //! 6. [`store`] is the only module that opens files.
 //! 7. [`cli`] and [`tui`] are two fronts over the same answers.
 
+pub mod belief;
 pub mod domain;
 pub mod forecast;
+pub mod mechanism;
+pub mod physics;
+pub mod store;
 pub mod text;
 pub mod tui;
+pub mod weather;

@@ -1,0 +1,1 @@
+//! Ranges of the electrics, heating and hot water of a rig.

@@ -12,7 +12,9 @@
 
 pub mod belief;
 pub mod domain;
+pub mod exchange;
 pub mod forecast;
+pub mod logline;
 pub mod mechanism;
 pub mod physics;
 pub mod store;

@@ -22,4 +22,5 @@ pub mod widgets;
 mod fixture;
 
 pub use backstage::Backstage;
+pub use terminal::run;
 pub use theme::Look;

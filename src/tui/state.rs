@@ -194,8 +194,7 @@ impl State {
 
     /// Place of the selected stock in [`State::stocks`].
     pub fn selected(&self) -> usize {
-        let wanted = |s: &&StockForecast| Some(&s.name) == self.stock.as_ref();
-        self.stocks().iter().position(|s| wanted(s)).unwrap_or(0)
+        self.stocks().iter().position(|s| Some(&s.name) == self.stock.as_ref()).unwrap_or(0)
     }
 
     /// Rows of the journal.

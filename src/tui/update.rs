@@ -6,6 +6,7 @@ mod line;
 mod tests;
 
 use super::effect::{Effect, Errand};
+use super::key::Key;
 use super::keymap::{self, Context};
 use super::message::{Action, Message};
 use super::state::{Screen, State, Tone};
@@ -52,6 +53,8 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
         Message::Key(key) => match keymap::action(state.context(), key) {
             Some(action) => act(state, action),
             None if state.line.open => line::edit(state, key),
+            // Pressed once too often on the way back.
+            None if key == Key::Esc => act(state, Action::Back),
             None => {
                 state.say(Tone::Plain, format!("{key} does nothing here; ? lists the keys"));
                 Vec::new()

@@ -9,6 +9,7 @@
 //! and reading never changes a byte.
 
 pub mod data_folder;
+pub mod demo;
 pub mod device;
 pub mod disk;
 pub mod error;

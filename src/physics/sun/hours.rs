@@ -34,7 +34,8 @@ pub struct SunHour {
 /// Mean clear-sky irradiance on level ground in each of the coming hours, in W/m2.
 ///
 /// `from`: start of the first hour (need not be a full hour). `hours`: how many. Coordinates as
-/// for [`position`]. Result: one value per hour `[from + i, from + i + 1)`, never negative.
+/// for [`position`](super::position). Result: one value per hour `[from + i, from + i + 1)`,
+/// never negative.
 ///
 /// Formula: the mean of Haurwitz over six moments of the hour, from the apparent zenith. The
 /// six-moment mean is within 0.5 W/m2 of the integral of any hour. Positions are Grena's third

@@ -5,7 +5,7 @@ use crate::domain::entry::{Entry, Event};
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::forecast::answer::{Evening, Options};
-use crate::logline::vocabulary::Vocabulary;
+use crate::logline::Vocabulary;
 use crate::logline::{self, Understood};
 use crate::store::data_folder::{DataFolder, describe};
 use crate::store::folder;
@@ -142,7 +142,7 @@ impl Backstage for Stage {
         let cursor = line.chars().count();
         let start = line.rfind([' ', ',']).map_or(0, |last| last + 1);
         let found = self.with_words(rig, now, |words| {
-            logline::complete::complete(line, cursor, words)
+            logline::complete(line, cursor, words)
         });
         found.into_iter().map(|word| Completion { start, word }).collect()
     }

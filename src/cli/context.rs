@@ -6,7 +6,7 @@ use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::forecast::answer::{Evening, Options};
 use crate::forecast::evening;
-use crate::logline::vocabulary::Vocabulary;
+use crate::logline::Vocabulary;
 use crate::store::data_folder::{Contents, DataFolder};
 use crate::store::disk::Disk;
 use std::path::PathBuf;

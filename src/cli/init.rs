@@ -36,7 +36,7 @@ pub fn run(options: &InitOptions, context: &mut Context, out: &mut Output) -> Re
         }
     };
     let text = fill_template(&answers)
-        .map_err(|fault| Failure::new(65, format!("the template: {fault}")))?;
+        .map_err(|fault| Failure::new(65, format!("the template: {fault:?}")))?;
     rig_file::parse(&text, Path::new("rig.ron")).map_err(|faults| Failure {
         code: 65,
         messages: faults.iter().map(ToString::to_string).collect(),

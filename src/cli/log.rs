@@ -60,7 +60,7 @@ fn not_understood(line: &str, misread: &Misread) -> Failure {
 }
 
 /// An entry that stands, in the words that log it again.
-pub fn words_of(entry: &Entry, known: &logline::vocabulary::Vocabulary, now: Moment) -> String {
+pub fn words_of(entry: &Entry, known: &logline::Vocabulary, now: Moment) -> String {
     match &entry.body {
         Body::Happened(event) | Body::Correct { event, .. } => {
             let thing =

@@ -90,7 +90,7 @@ fn print(rig: &Rig, evening: &Evening, index: usize, reasons: &Why, out: &mut Ou
     let parts = rig.parts_on(zone.date(at));
     if let Some(caution) = caution::for_stock(&parts, &stock.name) {
         out.line("");
-        out.line(&format!("Caution: {}", caution.text()));
+        out.line(&format!("Caution: {}", caution.text));
     }
 }
 

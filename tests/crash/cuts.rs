@@ -2,6 +2,7 @@
 
 use super::fake_disk::FakeDisk;
 use super::{draft, folder, numbers};
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use waystock::store::journal::{self, FindingKind, Source};
 
 /// A device's file with `count` records, and its name.
@@ -22,7 +23,7 @@ fn source(bytes: &[u8], own: bool) -> [Source; 1] {
 #[test]
 fn a_file_cut_anywhere_keeps_its_whole_lines() {
     let (_, bytes) = file(300);
-    for cut in 0..=bytes.len() {
+    (0..=bytes.len()).into_par_iter().for_each(|cut| {
         let whole = bytes[..cut].iter().filter(|b| **b == b'\n').count();
         let journal = journal::read(&source(&bytes[..cut], false));
         // The last line may lack its newline alone: all of it is there, and it counts.
@@ -31,7 +32,7 @@ fn a_file_cut_anywhere_keeps_its_whole_lines() {
         let torn = cut > 0 && bytes[cut - 1] != b'\n' && unended == 0;
         assert_eq!(journal.findings.len(), usize::from(torn), "{cut}");
         assert!(journal.findings.iter().all(|f| f.kind == FindingKind::Arriving));
-    }
+    });
 }
 
 #[test]

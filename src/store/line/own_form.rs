@@ -72,7 +72,11 @@ fn fill<'a>(record: &mut Record<'a>, name: &str, rest: &mut &'a str) -> Option<(
 
 /// A field of a newer version, if it is as flat as ours.
 fn skip(name: &str, rest: &mut &str) -> Option<()> {
-    if name.is_empty() || !name.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'_') {
+    if name.is_empty() {
+        return None;
+    }
+    let letters = |b: u8| b.is_ascii_alphanumeric() || b == b'_';
+    if name.starts_with(|c: char| c.is_ascii_digit()) || !name.bytes().all(letters) {
         return None;
     }
     if rest.starts_with('"') {
@@ -134,9 +138,9 @@ fn unicode(chars: &mut std::str::CharIndices<'_>) -> Option<char> {
         return None;
     }
     let mut code = 0_u32;
-    for _ in 0..7 {
+    for digits in 0..7 {
         match chars.next()?.1 {
-            '}' => return char::from_u32(code),
+            '}' if digits > 0 => return char::from_u32(code),
             digit => code = code * 16 + digit.to_digit(16)?,
         }
     }

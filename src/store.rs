@@ -1,7 +1,24 @@
-//! The only module that opens files: the rig, the places and the journal on disk.
+//! The edge to the disk: the only module that opens files, and the only one that draws randomness
+//! for the names of devices and entries.
+//!
+//! A data folder holds `journal/`, one append-only file per device, one record per line. The
+//! journal is the union of all of them, whatever order they arrived in; nothing here decides what
+//! an entry means (see `domain::journal`). Start at [`folder::Folder`].
+//!
+//! Two rules hold throughout: an entry is acknowledged only after the disk said that it is down,
+//! and reading never changes a byte.
 
+pub mod data_folder;
+pub mod device;
+pub mod disk;
+pub mod error;
+pub mod folder;
+pub mod journal;
+pub mod line;
 pub mod places_file;
 pub mod reader;
+pub mod real_disk;
+pub mod record;
 pub mod reference;
 pub mod rig_edit;
 pub mod rig_file;

@@ -1,0 +1,246 @@
+//! Reads the journal: the union of every device's file and of conflict copies, by entry id.
+//!
+//! The result depends on the set of lines alone, not on the order of files or on how often a line
+//! occurs. What cannot be read costs that line only and is reported with its place.
+
+use super::line::{self, Reading};
+use crate::domain::entry::Entry;
+
+/// Largest journal file that is read or appended to, in bytes.
+pub const LARGEST_FILE: u64 = 256 * 1024 * 1024;
+
+/// Most entries that are read.
+const MOST_ENTRIES: usize = 2_000_000;
+
+/// Findings listed per file; more are counted.
+const MOST_FINDINGS: usize = 100;
+
+/// What kind of thing was found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum FindingKind {
+    /// A line that is no whole record; it is lost unless another copy has it.
+    Damaged,
+    /// The end of another device's file is not there yet; nothing is wrong.
+    Arriving,
+    /// A record of a kind, or with fields, that this version does not know; it stays in the file.
+    Unknown,
+    /// A record of a newer version of the form: the folder can be read, not written.
+    Newer,
+    /// Two records with one id differ; one of them counts.
+    Conflicting,
+    /// A file that is not read: a link, a pipe, too large, no permission.
+    Skipped,
+    /// This device's own file is not as this device left it; it goes on under a new name.
+    Device,
+}
+
+/// Something to tell about a file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Finding {
+    /// What kind of thing.
+    pub kind: FindingKind,
+    /// The file, from the data folder on.
+    pub file: String,
+    /// Line, from 1; 0 for the whole file.
+    pub line: u64,
+    /// Column in bytes, from 1; 0 for the whole line or file.
+    pub column: u64,
+    /// What was found; not made safe for a terminal yet.
+    pub message: String,
+}
+
+impl Finding {
+    /// A finding about a whole file.
+    pub(super) fn whole(kind: FindingKind, file: &str, message: impl Into<String>) -> Finding {
+        Finding { kind, file: file.into(), line: 0, column: 0, message: message.into() }
+    }
+}
+
+/// How one file fared.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub struct FileReport {
+    /// The file, from the data folder on.
+    pub file: String,
+    /// Records read.
+    pub good: u64,
+    /// Lines that are no record that this version understands.
+    pub skipped: u64,
+    /// Records that differ from another one with the same id.
+    pub conflicting: u64,
+}
+
+/// What a data folder's journal says.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Journal {
+    /// Every entry once, in the order of ids; see `domain::journal` for what stands.
+    pub entries: Vec<Entry>,
+    /// What was noticed on the way, by file and line.
+    pub findings: Vec<Finding>,
+    /// Whether a newer version wrote here, so that this one must not.
+    pub read_only: bool,
+    /// How each file fared.
+    pub files: Vec<FileReport>,
+}
+
+/// One file of the journal folder.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Source {
+    /// The file, from the data folder on.
+    pub file: String,
+    /// All its bytes.
+    pub bytes: Vec<u8>,
+    /// Whether this device writes it: an unfinished last line is then no late arrival.
+    pub own: bool,
+}
+
+/// A record on its way into the union.
+struct Item<'a> {
+    entry: Entry,
+    bytes: &'a [u8],
+    file: usize,
+    line: u64,
+}
+
+/// Whether a file of this name in the journal folder may hold records: a device's file or a copy
+/// that a file syncer made of one when two versions met. Hidden and temporary files are not.
+pub fn is_journal_name(name: &str) -> bool {
+    let name = name.to_ascii_lowercase();
+    let passing = [".tmp", ".part", "~", ".swp"].iter().any(|end| name.ends_with(end));
+    name.contains(".ron") && !name.starts_with(['.', '~']) && !passing
+}
+
+/// The union of `sources`.
+pub fn read(sources: &[Source]) -> Journal {
+    let mut journal = Journal::default();
+    let bytes: usize = sources.iter().map(|source| source.bytes.len()).sum();
+    // Records are longer than this, so that the list of them rarely has to move.
+    let mut items: Vec<Item> = Vec::with_capacity((bytes / 128).min(MOST_ENTRIES));
+    for (index, source) in sources.iter().enumerate() {
+        let mut reader = FileReader::new(source, index);
+        reader.read(&mut items, &mut journal.read_only);
+        journal.findings.append(&mut reader.findings);
+        journal.files.push(reader.report);
+    }
+    unite(items, &mut journal);
+    journal.findings.sort_by(|a, b| (&a.file, a.line).cmp(&(&b.file, b.line)));
+    journal
+}
+
+/// Sorts by id and drops repeats. Of two that differ, the one whose bytes sort first counts, so
+/// that every device decides alike whatever its files are called.
+fn unite(mut items: Vec<Item>, journal: &mut Journal) {
+    let order = |a: &Item, b: &Item| a.entry.id.cmp(&b.entry.id).then_with(|| a.bytes.cmp(b.bytes));
+    if !items.is_sorted_by(|a, b| order(a, b).is_le()) {
+        items.sort_by(order);
+    }
+    let mut kept: Option<&[u8]> = None;
+    journal.entries.reserve_exact(items.len());
+    for item in items {
+        let repeat = journal.entries.last().is_some_and(|last| last.id == item.entry.id);
+        match kept {
+            Some(bytes) if repeat && bytes == item.bytes => {}
+            Some(_) if repeat => {
+                let report = &mut journal.files[item.file];
+                report.conflicting += 1;
+                journal.findings.push(Finding {
+                    kind: FindingKind::Conflicting,
+                    file: report.file.clone(),
+                    line: item.line,
+                    column: 1,
+                    message: format!("another record is also called {}", item.entry.id),
+                });
+            }
+            _ => {
+                kept = Some(item.bytes);
+                journal.entries.push(item.entry);
+            }
+        }
+    }
+}
+
+struct FileReader<'a> {
+    source: &'a Source,
+    index: usize,
+    report: FileReport,
+    findings: Vec<Finding>,
+    unlisted: u64,
+}
+
+impl<'a> FileReader<'a> {
+    fn new(source: &'a Source, index: usize) -> FileReader<'a> {
+        let report = FileReport { file: source.file.clone(), ..FileReport::default() };
+        FileReader { source, index, report, findings: Vec::new(), unlisted: 0 }
+    }
+
+    fn read(&mut self, items: &mut Vec<Item<'a>>, read_only: &mut bool) {
+        let mut rest: &'a [u8] = &self.source.bytes;
+        let mut number = 0;
+        while !rest.is_empty() {
+            number += 1;
+            let end = rest.iter().position(|b| *b == b'\n');
+            let bytes = &rest[..end.unwrap_or(rest.len())];
+            rest = end.map_or(&[], |end| &rest[end + 1..]);
+            if bytes.is_empty() {
+                continue;
+            }
+            if items.len() >= MOST_ENTRIES {
+                self.tell(FindingKind::Skipped, number, 1, "more entries than can be read".into());
+                break;
+            }
+            self.line(bytes, number, end.is_none(), items, read_only);
+        }
+        if self.unlisted > 0 {
+            let more = format!("and {} more findings in this file", self.unlisted);
+            self.findings.push(Finding::whole(FindingKind::Damaged, &self.source.file, more));
+        }
+    }
+
+    fn line(
+        &mut self,
+        bytes: &'a [u8],
+        line: u64,
+        last: bool,
+        items: &mut Vec<Item<'a>>,
+        read_only: &mut bool,
+    ) {
+        let reading = line::read(bytes);
+        self.report.skipped += u64::from(!matches!(reading, Reading::Entry(..)));
+        match reading {
+            Reading::Entry(entry, unknown) => {
+                self.report.good += 1;
+                items.push(Item { entry, bytes, file: self.index, line });
+                if unknown > 0 {
+                    let message = format!("{unknown} fields that this version does not know");
+                    self.tell(FindingKind::Unknown, line, 1, message);
+                }
+            }
+            Reading::UnknownKind(kind) => {
+                let message = format!("this version does not know entries of kind {kind:?}");
+                self.tell(FindingKind::Unknown, line, 1, message);
+            }
+            Reading::Newer(version) => {
+                *read_only = true;
+                let message = format!(
+                    "form {version} of a newer program; this one reads up to {}",
+                    super::record::VERSION
+                );
+                self.tell(FindingKind::Newer, line, 1, message);
+            }
+            Reading::Damaged(_, _) if last && !self.source.own => {
+                self.tell(FindingKind::Arriving, line, 1, "the last line is still arriving".into());
+            }
+            Reading::Damaged(column, message) => {
+                self.tell(FindingKind::Damaged, line, column, message);
+            }
+        }
+    }
+
+    fn tell(&mut self, kind: FindingKind, line: u64, column: u64, message: String) {
+        if self.findings.len() >= MOST_FINDINGS {
+            self.unlisted += 1;
+            return;
+        }
+        let file = self.source.file.clone();
+        self.findings.push(Finding { kind, file, line, column, message });
+    }
+}

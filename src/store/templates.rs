@@ -35,6 +35,9 @@ pub const TEMPLATES: &[Template] = &[
     },
 ];
 
+/// The first `places.ron`: nothing but comments that say how to fill it.
+pub const PLACES: &str = include_str!("../../assets/templates/places.ron");
+
 /// The template of that name.
 pub fn find(name: &str) -> Option<&'static Template> {
     TEMPLATES.iter().find(|template| template.name == name)

@@ -154,7 +154,7 @@ fn moves(moves: &[Move], parts: &Parts) -> Vec<Fault> {
     faults
 }
 
-fn takes<'m>(moves: &'m [Move]) -> impl Iterator<Item = &'m str> {
+fn takes(moves: &[Move]) -> impl Iterator<Item = &str> {
     let taken = |m: &&Move| matches!(m.measure, Measure::Amount { per_time, .. } if per_time < 0.0);
     moves.iter().filter(taken).map(|m| m.stock.as_str())
 }

@@ -53,9 +53,7 @@ impl FolderFault {
     pub fn exit_code(&self) -> u8 {
         match self {
             FolderFault::NoRig(_) => 66,
-            FolderFault::Rig(faults) if faults.iter().any(|f| f.kind == FaultKind::Newer) => {
-                76
-            }
+            FolderFault::Rig(faults) if faults.iter().any(|f| f.kind == FaultKind::Newer) => 76,
             FolderFault::Rig(_) => 65,
             FolderFault::Store(error) => error.exit_code(),
         }

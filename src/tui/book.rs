@@ -4,7 +4,7 @@ use super::backstage::{Backstage, Loaded};
 use crate::domain::entry::{Body, EntryId};
 use crate::domain::journal::{last_to_redo, possible_twins, standing};
 use crate::domain::time::Moment;
-use crate::text::safe;
+use crate::text::safe::safe;
 
 /// One line of the journal screen.
 #[derive(Debug, Clone, PartialEq)]
@@ -45,8 +45,8 @@ impl Book {
             .map(|s| Row {
                 id: s.id.clone(),
                 at: s.at,
-                words: safe::line(&backstage.words(&loaded.rig, now, s.at, &s.event)).into_owned(),
-                note: s.note.as_deref().map(|n| safe::line(n).into_owned()),
+                words: safe(&backstage.words(&loaded.rig, now, s.at, &s.event)),
+                note: s.note.as_deref().map(safe),
                 plan: s.is_plan(),
                 corrected: s.corrected_by.is_some(),
                 twin: None,
@@ -59,9 +59,7 @@ impl Book {
         let redo = last_to_redo(&loaded.entries, &loaded.device).map(|of| {
             let entry = loaded.entries.iter().find(|e| e.id == *of);
             let words = entry.map_or_else(String::new, |e| match &e.body {
-                Body::Happened(event) => {
-                    safe::line(&backstage.words(&loaded.rig, now, e.at, event)).into_owned()
-                }
+                Body::Happened(event) => safe(&backstage.words(&loaded.rig, now, e.at, event)),
                 _ => "a correction".to_string(),
             });
             (of.clone(), words)

@@ -7,7 +7,7 @@ use super::super::keymap;
 use super::super::state::{Line, Purpose, State, Tone};
 use super::journal::save;
 use crate::domain::entry::{Body, EntryId};
-use crate::text::safe;
+use crate::text::safe::safe;
 use tui_input::{Input, InputRequest};
 
 /// Longest text that a line takes, in bytes.
@@ -74,7 +74,7 @@ pub fn paste(state: &mut State, text: &str) -> Vec<Effect> {
         return Vec::new();
     }
     let flat = text.replace(['\n', '\r', '\t'], " ");
-    let flat = safe::line(&flat);
+    let flat = safe(&flat);
     for c in flat.chars() {
         if state.line.input.value().len() + c.len_utf8() > LONGEST {
             state.say(Tone::Bad, "the pasted text was too long and is cut");
@@ -153,7 +153,7 @@ fn run_palette(state: &mut State, text: &str) -> Vec<Effect> {
             Vec::new()
         }
         None => {
-            state.say(Tone::Bad, format!("no action is called {}", safe::line(text)));
+            state.say(Tone::Bad, format!("no action is called {}", safe(text)));
             Vec::new()
         }
     }

@@ -2,7 +2,7 @@
 
 use super::paper::Paper;
 use crate::text::fit::width;
-use crate::text::safe;
+use crate::text::safe::safe;
 use crate::tui::keymap;
 use crate::tui::state::{Line, Purpose, State, Status, Tone};
 use ratatui::Frame;
@@ -130,7 +130,7 @@ fn status(state: &State, paper: &mut Paper) {
     if draft.is_empty() {
         paper.line(&[("log > ", look.faint())]);
     } else {
-        let shown = safe::line(draft);
+        let shown = safe(draft);
         paper.line(&[
             ("log > ", look.faint()),
             (&shown, look.faint()),

@@ -3,7 +3,7 @@
 use super::paper::Paper;
 use crate::forecast::answer::Evening;
 use crate::text::fit::{longest_fitting, width};
-use crate::text::safe;
+use crate::text::safe::safe;
 use crate::text::when::{Form, clock, date_time, day};
 use crate::tui::state::State;
 
@@ -25,7 +25,7 @@ pub fn draw(state: &State, paper: &mut Paper) {
 
 fn wordings(state: &State, evening: &Evening) -> Vec<String> {
     let now = state.zone().here(state.now);
-    let (place, nights) = (safe::line(&evening.place), evening.nights_here);
+    let (place, nights) = (safe(&evening.place), evening.nights_here);
     let aboard = people(evening.aboard);
     let (full, short) = (date_time(now, Form::Full), date_time(now, Form::Short));
     vec![

@@ -1,7 +1,7 @@
 //! A region written line by line from the top, which cannot be overrun.
 
 use crate::text::fit::{cut, width, wrap};
-use crate::text::safe;
+use crate::text::safe::safe;
 use crate::tui::theme::Look;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -68,7 +68,7 @@ impl<'a> Paper<'a> {
         let mut left = usize::from(row.width);
         let mut x = row.x;
         for (text, style) in pieces {
-            let text = cut(&self.look.plain(&safe::line(text)), left);
+            let text = cut(&self.look.plain(&safe(text)), left);
             if text.is_empty() {
                 continue;
             }
@@ -79,7 +79,7 @@ impl<'a> Paper<'a> {
 
     /// Writes text broken into lines, at most `most` of them.
     pub fn wrapped(&mut self, text: &str, style: Style, most: usize) {
-        let text = self.look.plain(&safe::line(text));
+        let text = self.look.plain(&safe(text));
         let lines = wrap(&text, self.columns());
         let shown = most.min(lines.len());
         for (i, line) in lines.iter().take(shown).enumerate() {

@@ -121,7 +121,7 @@ impl Joint {
     /// agrees with it is believed.
     pub fn observe(&mut self, i: usize, seen: Observation) -> Fit {
         let expected = self.estimate(i);
-        let sd = expected.sd.max(seen.range * 1e-4);
+        let sd = expected.sd.max(seen.range * 1e-12);
         let wide = (sd * sd + seen.noise_sd * seen.noise_sd).sqrt();
         // From the noisy reading back to the level itself.
         let gain = sd * sd / (wide * wide);
@@ -260,7 +260,11 @@ mod tests {
         joint.shift(0, -80.0, &[(1, -10.0)]);
         joint.observe(0, Observation { low: 38.0, high: 42.0, noise_sd: 0.5, range: 100.0 });
         let litres = joint.estimate(1);
-        assert!((litres.mean - 6.0).abs() < 0.15 && litres.sd < 0.2, "{litres:?}");
+        // Without slips 0.13 would be left: a step of 4 L over ten showers, and the gauge's own
+        // error. One reading in a hundred may be a slip, which leaves a hundredth of the first
+        // variance: sqrt(0.13^2 + 3^2 / 100) = 0.33, somewhat more as this one came unexpected.
+        assert!((litres.mean - 6.0).abs() < 0.15, "{litres:?}");
+        assert!((0.13..0.55).contains(&litres.sd), "{litres:?}");
     }
 
     #[test]

@@ -11,6 +11,7 @@
 //! 7. [`cli`] and [`tui`] are two fronts over the same answers.
 
 pub mod belief;
+pub mod cli;
 pub mod domain;
 pub mod exchange;
 pub mod forecast;
@@ -19,4 +20,7 @@ pub mod mechanism;
 pub mod physics;
 pub mod store;
 pub mod text;
+pub mod tui;
 pub mod weather;
+pub mod dashboard;
+pub mod start;

@@ -112,6 +112,8 @@ pub struct InitOptions {
 pub enum ExportFormat {
     /// Exchange CSV: what stands after corrections
     Csv,
+    /// Outlook CSV: the weather rows, which the exchange CSV does not hold
+    Outlook,
     /// JSON Lines: every record
     Jsonl,
 }

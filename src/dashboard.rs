@@ -141,9 +141,7 @@ impl Backstage for Stage {
     fn complete(&self, rig: &Rig, now: Moment, line: &str) -> Vec<Completion> {
         let cursor = line.chars().count();
         let start = line.rfind([' ', ',']).map_or(0, |last| last + 1);
-        let found = self.with_words(rig, now, |words| {
-            logline::complete(line, cursor, words)
-        });
+        let found = self.with_words(rig, now, |words| logline::complete(line, cursor, words));
         found.into_iter().map(|word| Completion { start, word }).collect()
     }
 

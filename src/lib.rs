@@ -12,15 +12,15 @@
 
 pub mod belief;
 pub mod cli;
+pub mod dashboard;
 pub mod domain;
 pub mod exchange;
 pub mod forecast;
 pub mod logline;
 pub mod mechanism;
 pub mod physics;
+pub mod start;
 pub mod store;
 pub mod text;
 pub mod tui;
 pub mod weather;
-pub mod dashboard;
-pub mod start;

@@ -108,10 +108,8 @@ fn open(
         let locale = locale.to_lowercase();
         locale.contains("utf-8") || locale.contains("utf8")
     });
-    let look = Look {
-        ascii: context.common.ascii || !unicode,
-        colour: surroundings.no_color.is_none(),
-    };
+    let look =
+        Look { ascii: context.common.ascii || !unicode, colour: surroundings.no_color.is_none() };
     let options = Options {
         seed: context.common.seed,
         lives: context.common.lives as usize,

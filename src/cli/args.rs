@@ -120,7 +120,6 @@ pub enum ExportFormat {
 
 /// An RFC 3339 time with its offset.
 fn moment(text: &str) -> Result<Moment, String> {
-    Moment::parse_from_rfc3339(text).map_err(|_| {
-        format!("found {text:?}, expected a time such as 2026-03-01T21:00:00+01:00")
-    })
+    Moment::parse_from_rfc3339(text)
+        .map_err(|_| format!("found {text:?}, expected a time such as 2026-03-01T21:00:00+01:00"))
 }

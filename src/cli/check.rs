@@ -24,8 +24,7 @@ pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
         !matches!(kind, FindingKind::Arriving | FindingKind::Device | FindingKind::Unknown)
     };
     let findings = &contents.journal.findings;
-    let faults: Vec<String> =
-        findings.iter().filter(|f| at_fault(f.kind)).map(describe).collect();
+    let faults: Vec<String> = findings.iter().filter(|f| at_fault(f.kind)).map(describe).collect();
     tell(context, out, &faults, Some(&contents));
     Ok(u8::from(!faults.is_empty()))
 }
@@ -60,7 +59,8 @@ fn tell(context: &Context, out: &mut Output, faults: &[String], contents: Option
     if let Some(device) = context.folder.journal.device() {
         out.line(&format!("this device writes as: {device}"));
     }
-    let faulty = if faults.len() == 1 { "1 fault".into() } else { format!("{} faults", faults.len()) };
+    let faulty =
+        if faults.len() == 1 { "1 fault".into() } else { format!("{} faults", faults.len()) };
     out.line(if faults.is_empty() { "all is well" } else { &faulty });
 }
 

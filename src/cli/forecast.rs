@@ -5,8 +5,8 @@ use super::failure::Failure;
 use super::output::Output;
 use super::{json, next};
 use crate::domain::rig::Rig;
-use crate::forecast::answer::{Evening, StockForecast};
 use crate::domain::time::{Zone, after_hours};
+use crate::forecast::answer::{Evening, StockForecast};
 use crate::text::when::{self, Form};
 use crate::text::{answer, quantity, share};
 
@@ -76,7 +76,12 @@ fn first_in(stock: &StockForecast) -> String {
     if stock.binding == 0.0 { "-".to_string() } else { share::of_ten(stock.binding) }
 }
 
-fn date(from: crate::domain::time::Moment, hours: Option<f64>, zone: &Zone, horizon: usize) -> String {
+fn date(
+    from: crate::domain::time::Moment,
+    hours: Option<f64>,
+    zone: &Zone,
+    horizon: usize,
+) -> String {
     match hours.and_then(|h| after_hours(from, h)) {
         Some(at) if hours > Some(0.0) => {
             when::date_time(zone.here(when::nearest_half_hour(at)), Form::Short)

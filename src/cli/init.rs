@@ -21,7 +21,8 @@ pub fn run(options: &InitOptions, context: &mut Context, out: &mut Output) -> Re
     }
     let path = context.folder.dir().join("rig.ron");
     if context.disk.mark(&path).is_ok() {
-        let message = format!("{}: there is a rig already, and it is left as it is", path.display());
+        let message =
+            format!("{}: there is a rig already, and it is left as it is", path.display());
         return Err(Failure::new(73, message).hint("Edit it by hand; comments are welcome in it."));
     }
     let answers = match &options.from_template {
@@ -63,39 +64,49 @@ fn ask(input: &mut dyn BufRead, screen: &mut dyn Write) -> Result<Answers, Failu
     for template in TEMPLATES {
         asker.tell(&format!("  {:<10}  {}", template.name, template.about))?;
     }
-    let template = asker.until(
-        "Which of these is most like your van?",
-        TEMPLATES[0].name,
-        |text| templates::find(text).ok_or("one of the names above".to_string()),
-    )?;
+    let template =
+        asker.until("Which of these is most like your van?", TEMPLATES[0].name, |text| {
+            templates::find(text).ok_or("one of the names above".to_string())
+        })?;
     let rig = rig_file::parse(template.text, Path::new("rig.ron"))
         .map_err(|_| Failure::new(65, "the template cannot be read"))?;
     let capacity = |name: &str| {
         rig.parts.stock(name).map(|(_, stock)| stock.capacity.to_string()).unwrap_or_default()
     };
     let number = |text: &str| {
-        text.parse::<f64>().ok().filter(|n| n.is_finite() && *n >= 0.0).ok_or("a number".to_string())
+        text.parse::<f64>()
+            .ok()
+            .filter(|n| n.is_finite() && *n >= 0.0)
+            .ok_or("a number".to_string())
     };
     let mut answers = Answers::none(template);
     answers.van =
         Some(asker.until("What do you call the van?", &rig.van, |text| Ok(text.to_string()))?);
     answers.crew =
         Some(asker.until("How many people live in it?", &rig.crew.to_string(), number)?);
-    let place = asker.until("Where does it stand most often (a name)?", &rig.home.place, |text| {
-        Ok(text.to_string())
-    })?;
+    let place =
+        asker.until("Where does it stand most often (a name)?", &rig.home.place, |text| {
+            Ok(text.to_string())
+        })?;
     let degrees = |limit: f64| {
         move |text: &str| {
             number_between(text, -limit, limit).ok_or(format!("degrees from -{limit} to {limit}"))
         }
     };
-    let north =
-        asker.until("  degrees north (south is negative)", &rig.home.latitude.to_string(), degrees(90.0))?;
-    let east =
-        asker.until("  degrees east (west is negative)", &rig.home.longitude.to_string(), degrees(180.0))?;
+    let north = asker.until(
+        "  degrees north (south is negative)",
+        &rig.home.latitude.to_string(),
+        degrees(90.0),
+    )?;
+    let east = asker.until(
+        "  degrees east (west is negative)",
+        &rig.home.longitude.to_string(),
+        degrees(180.0),
+    )?;
     answers.home = Some((place, north, east));
     if rig.parts.stock("fresh").is_some() {
-        answers.fresh_l = Some(asker.until("Fresh water tank, litres", &capacity("fresh"), number)?);
+        answers.fresh_l =
+            Some(asker.until("Fresh water tank, litres", &capacity("fresh"), number)?);
     }
     if rig.parts.stock("grey").is_some() {
         answers.grey_l = Some(asker.until("Grey water tank, litres", &capacity("grey"), number)?);
@@ -104,14 +115,16 @@ fn ask(input: &mut dyn BufRead, screen: &mut dyn Write) -> Result<Answers, Failu
         let default = capacity("battery");
         answers.battery_wh = Some(asker.until("Battery, Wh", &default, number)?);
     }
-    answers.show = Some(asker.until("Units to show: metric, us or imperial", "metric", |text| {
-        match text {
+    answers.show = Some(asker.until(
+        "Units to show: metric, us or imperial",
+        "metric",
+        |text| match text {
             "metric" => Ok(UnitSystem::Metric),
             "us" => Ok(UnitSystem::Us),
             "imperial" => Ok(UnitSystem::Imperial),
             _ => Err("metric, us or imperial".to_string()),
-        }
-    })?);
+        },
+    )?);
     Ok(answers)
 }
 
@@ -143,7 +156,10 @@ impl Asker<'_> {
             let mut line = String::new();
             let length = self.input.read_line(&mut line);
             match length {
-                Ok(0) => return Err(Failure::new(2, "the questions were not answered").hint("Nothing was written.")),
+                Ok(0) => {
+                    return Err(Failure::new(2, "the questions were not answered")
+                        .hint("Nothing was written."));
+                }
                 Err(error) => return Err(Failure::new(74, error.to_string())),
                 Ok(_) => {}
             }

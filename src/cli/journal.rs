@@ -19,8 +19,7 @@ pub fn run(since: Option<Moment>, context: &mut Context, out: &mut Output) -> Re
     let all = standing(&contents.journal.entries, now);
     let twins = possible_twins(&all);
     let words = |entry: &Standing| {
-        let thing =
-            Understood { at: now, event: entry.event.clone(), note: entry.note.clone() };
+        let thing = Understood { at: now, event: entry.event.clone(), note: entry.note.clone() };
         logline::echo(&[thing], &known, now)
     };
     let shown = all.iter().enumerate().filter(|(_, e)| since.is_none_or(|since| e.at >= since));

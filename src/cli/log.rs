@@ -63,8 +63,7 @@ fn not_understood(line: &str, misread: &Misread) -> Failure {
 pub fn words_of(entry: &Entry, known: &logline::Vocabulary, now: Moment) -> String {
     match &entry.body {
         Body::Happened(event) | Body::Correct { event, .. } => {
-            let thing =
-                Understood { at: entry.at, event: event.clone(), note: entry.note.clone() };
+            let thing = Understood { at: entry.at, event: event.clone(), note: entry.note.clone() };
             logline::echo(&[thing], known, now)
         }
         Body::Retract { of } => format!("took back {of}"),

@@ -4,11 +4,11 @@ use super::context::Context;
 use super::failure::Failure;
 use super::json;
 use super::output::Output;
+use crate::domain::time::Zone;
 use crate::domain::time::hours_between;
 use crate::forecast::answer::Forecast;
 use crate::text::share;
 use crate::text::when::{self, Form};
-use crate::domain::time::Zone;
 
 /// Prints the line, or the `next` object of the forecast JSON with its schema and time.
 pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
@@ -58,6 +58,9 @@ pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
                 binding.name,
             )
         }
-        None => format!("no stop forced within {days} days in nine of ten futures; {} first in {share}", binding.name),
+        None => format!(
+            "no stop forced within {days} days in nine of ten futures; {} first in {share}",
+            binding.name
+        ),
     }
 }

@@ -21,7 +21,7 @@ impl<'a> Output<'a> {
 
     /// One line of result; control characters in it are made visible.
     pub fn line(&mut self, text: &str) {
-        let text = safe::line(text);
+        let text = safe::safe(text);
         self.raw(text.as_bytes());
         self.raw(b"\n");
     }
@@ -40,7 +40,7 @@ impl<'a> Output<'a> {
 
     /// One line of message. Nothing can be said about a standard error that does not work.
     pub fn say(&mut self, text: &str) {
-        let _ = writeln!(self.err, "{}", safe::line(text));
+        let _ = writeln!(self.err, "{}", safe::safe(text));
     }
 
     /// Flushes; fails if anything could not be written.

@@ -2,14 +2,14 @@
 //! activities, units, places; and the parts that stand behind them on each date.
 
 use crate::domain::entry::Entry;
-use crate::domain::journal;
-use crate::domain::time::Moment;
-use crate::domain::timeline::Timeline;
 use crate::domain::flow::Activity;
+use crate::domain::journal;
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::rig::{Parts, Rig};
 use crate::domain::stock::{Direction, Stock};
+use crate::domain::time::Moment;
 use crate::domain::time::Zone;
+use crate::domain::timeline::Timeline;
 use crate::domain::unit::{Unit, UnitSystem};
 use chrono::NaiveDate;
 use std::collections::HashMap;

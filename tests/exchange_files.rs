@@ -507,9 +507,9 @@ fn json_lines_give_every_record() {
         record(2, None, Body::Correct { of: id(1), event: Event::DayClosed }),
         record(3, None, Body::Retract { of: id(2) }),
     ]);
-    let expected = r#"{"after":"full","amount":{"amount":40.5,"unit":"L"},"at":"AT","id":"phone-1-0badcafe","kind":"fill","note":"two\nlines","record":"happened","recorded":"AT","stock":"fresh"}
-{"at":"AT","closed":true,"id":"phone-2-0badcafe","kind":"day","of":"phone-1-0badcafe","record":"correct","recorded":"AT"}
-{"at":"AT","id":"phone-3-0badcafe","of":"phone-2-0badcafe","record":"retract","recorded":"AT"}
+    let expected = r#"{"id":"phone-1-0badcafe","at":"AT","recorded":"AT","record":"happened","kind":"fill","stock":"fresh","amount":{"amount":40.5,"unit":"L"},"after":"full","note":"two\nlines"}
+{"id":"phone-2-0badcafe","at":"AT","recorded":"AT","record":"correct","of":"phone-1-0badcafe","kind":"day","closed":true}
+{"id":"phone-3-0badcafe","at":"AT","recorded":"AT","record":"retract","of":"phone-2-0badcafe"}
 "#;
     assert_eq!(lines, expected.replace("AT", AT));
 }

@@ -131,6 +131,54 @@ fn the_demo_survives_export_and_import() {
     assert_eq!(without_outlooks(standing(&there, now)), without_outlooks(stands));
 }
 
+#[test]
+fn what_is_there_already_is_not_added() {
+    let row = format!("{AT},use,shower,1,times,,,,\r\n");
+    let one = format!("{HEADER}\r\n{row}");
+    let two = format!("{one}{row}");
+    let known = vocabulary();
+    let [first, both] = [&one, &two].map(|text| read(text, &known).unwrap());
+    let mut journal = new_entries(&both, &[]);
+    assert_eq!(journal.len(), 2, "two equal showers stay two");
+    assert_ne!(journal[0].id, journal[1].id);
+    assert!(new_entries(&both, &journal).is_empty(), "twice adds nothing");
+    assert!(new_entries(&first, &journal).is_empty());
+    // The shorter file first, then the longer: one more.
+    journal = new_entries(&first, &[]);
+    journal.extend(new_entries(&both, &journal));
+    assert_eq!(journal, both.entries);
+    // The same instant in another offset is the same row, and so is another word for it.
+    let other = format!("{HEADER}\n2026-05-10T06:00:00Z,use,rinse,1.0,x,,,,{AT}\n");
+    assert_eq!(new_entries(&read(&other, &known).unwrap(), &journal), []);
+    // A different note is a different row.
+    let noted = format!("{HEADER}\n{AT},use,shower,1,times,,,cold,\n");
+    assert_eq!(new_entries(&read(&noted, &known).unwrap(), &journal).len(), 1);
+}
+
+#[test]
+fn logged_corrected_and_retracted_entries_count_as_there() {
+    let id = |sequence| EntryId { device: "phone".into(), sequence, salt: 9 };
+    let record = |sequence, body| Entry {
+        id: id(sequence),
+        at: moment(AT),
+        recorded: moment(AT),
+        note: None,
+        body,
+    };
+    let crew = |people: i64| Event::Crew(Amount::from_milli(people * 1000).unwrap());
+    let mut journal = vec![
+        record(1, Body::Happened(crew(2))),
+        record(2, Body::Correct { of: id(1), event: crew(3) }),
+        record(3, Body::Happened(Event::DayClosed)),
+    ];
+    let exported =
+        [write_csv(&standing(&journal[..1], now())), write_csv(&standing(&journal, now()))];
+    journal.push(record(4, Body::Retract { of: id(3) }));
+    for text in exported {
+        assert_eq!(new_entries(&read(&text, &vocabulary()).unwrap(), &journal), [], "{text}");
+    }
+}
+
 /// What an entry says, without who wrote it.
 fn said(standing: Vec<Standing>) -> Vec<(Moment, Moment, Option<String>, Event)> {
     standing.into_iter().map(|s| (s.at, s.recorded, s.note, s.event)).collect()

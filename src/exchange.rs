@@ -24,8 +24,8 @@ use std::fmt;
 pub const LARGEST_FILE: usize = 256 * 1024 * 1024;
 /// The most rows read from one file.
 pub const MOST_ROWS: usize = 2_000_000;
-/// The longest cell, in bytes.
-pub const LONGEST_CELL: usize = 2048;
+/// The longest cell, in bytes: a log line of the longest kind fits, whatever its script.
+pub const LONGEST_CELL: usize = 16 * 1024;
 /// Reading stops after this many faults.
 pub const MOST_FAULTS: usize = 100;
 

@@ -28,7 +28,7 @@ fn record(entry: &Entry) -> Value {
         Body::Retract { of } => ("retract", Some(of), None),
         Body::Restore { of } => ("restore", Some(of), None),
     };
-    let mut object = event.map(happened).unwrap_or_default();
+    let mut object = Map::new();
     let time = |at: crate::domain::time::Moment| at.to_rfc3339_opts(SecondsFormat::AutoSi, false);
     object.insert("id".into(), entry.id.to_string().into());
     object.insert("at".into(), time(entry.at).into());
@@ -37,6 +37,7 @@ fn record(entry: &Entry) -> Value {
     if let Some(of) = of {
         object.insert("of".into(), of.to_string().into());
     }
+    object.extend(event.map(happened).unwrap_or_default());
     if let Some(note) = &entry.note {
         object.insert("note".into(), note.as_str().into());
     }

@@ -69,61 +69,62 @@ fn time(at: Moment) -> String {
 /// An entry's cells, without marks against formulas.
 pub(super) fn cells(at: Moment, recorded: Moment, note: Option<&str>, event: &Event) -> Cells {
     let mut cells = Cells::default();
-    let [at_cell, kind, what, amount, unit, step, after, note_cell, recorded_cell] = &mut cells;
-    *at_cell = time(at);
-    *recorded_cell = time(recorded);
-    *note_cell = note.unwrap_or_default().to_string();
-    let mut put = |said: &Quantity| {
-        *amount = said.amount.to_string();
-        *unit = said.unit.word().to_string();
+    (cells[0], cells[8]) = (time(at), time(recorded));
+    cells[7] = match event {
+        Event::Note(text) => text.clone(),
+        _ => note.unwrap_or_default().to_string(),
     };
-    let words = match event {
-        Event::Use { activity, count } => {
-            put(count);
-            ("use", activity.clone())
-        }
-        Event::Level { stock, reading, step: stated } => {
-            put(reading);
-            *step = stated.map(|step| step.to_string()).unwrap_or_default();
-            ("level", stock.clone())
-        }
-        Event::Fill { stock, amount: added, after: ended } => {
-            added.iter().for_each(&mut put);
-            match ended {
-                Some(After::Full) => *after = "full".to_string(),
-                Some(After::Level(level)) => *after = level.to_string(),
-                None => {}
-            }
-            ("fill", stock.clone())
-        }
-        Event::Empty { stock, amount: taken, after: left } => {
-            taken.iter().for_each(&mut put);
-            *after = left.as_ref().map(Quantity::to_string).unwrap_or_default();
-            ("empty", stock.clone())
-        }
-        Event::Drive(driven) => {
-            put(driven);
-            let hours = driven.unit.factor_to(&Unit::Hour, None).is_some();
-            ("drive", if hours { "hours" } else { "distance" }.to_string())
-        }
-        Event::Charge { source, amount } => {
-            put(amount);
-            ("charge", source_word(*source).to_string())
-        }
-        Event::Camp(spot) => ("camp", spot_words(spot)),
-        Event::Crew(people) => {
-            put(&Quantity::new(*people, Unit::Person));
-            ("crew", "aboard".to_string())
-        }
-        Event::DayClosed => ("day", "closed".to_string()),
-        Event::Note(text) => {
-            *note_cell = text.clone();
-            ("note", String::new())
-        }
-        Event::Outlook(weather) => ("outlook", outlook_cells(weather).join(" ")),
-    };
-    (*kind, *what) = (words.0.to_string(), words.1);
+    let (kind, what) = kind_and_what(event);
+    (cells[1], cells[2]) = (kind.to_string(), what);
+    if let Some(said) = amount(event) {
+        (cells[3], cells[4]) = (said.amount.to_string(), said.unit.word().to_string());
+    }
+    if let Event::Level { step: Some(step), .. } = event {
+        cells[5] = step.to_string();
+    }
+    cells[6] = after(event);
     cells
+}
+
+fn kind_and_what(event: &Event) -> (&'static str, String) {
+    match event {
+        Event::Use { activity, .. } => ("use", activity.clone()),
+        Event::Level { stock, .. } => ("level", stock.clone()),
+        Event::Fill { stock, .. } => ("fill", stock.clone()),
+        Event::Empty { stock, .. } => ("empty", stock.clone()),
+        Event::Drive(driven) => match driven.unit.factor_to(&Unit::Hour, None) {
+            Some(_) => ("drive", "hours".to_string()),
+            None => ("drive", "distance".to_string()),
+        },
+        Event::Charge { source, .. } => ("charge", source_word(*source).to_string()),
+        Event::Camp(spot) => ("camp", spot_words(spot)),
+        Event::Crew(_) => ("crew", "aboard".to_string()),
+        Event::DayClosed => ("day", "closed".to_string()),
+        Event::Note(_) => ("note", String::new()),
+        Event::Outlook(weather) => ("outlook", outlook_cells(weather).join(" ")),
+    }
+}
+
+fn amount(event: &Event) -> Option<Quantity> {
+    match event {
+        Event::Use { count: said, .. }
+        | Event::Level { reading: said, .. }
+        | Event::Drive(said)
+        | Event::Charge { amount: said, .. } => Some(said.clone()),
+        Event::Fill { amount, .. } | Event::Empty { amount, .. } => amount.clone(),
+        Event::Crew(people) => Some(Quantity::new(*people, Unit::Person)),
+        _ => None,
+    }
+}
+
+/// The level that a fill or an emptying ended at, with its own unit, which need not be the row's.
+fn after(event: &Event) -> String {
+    match event {
+        Event::Fill { after: Some(After::Full), .. } => "full".to_string(),
+        Event::Fill { after: Some(After::Level(level)), .. }
+        | Event::Empty { after: Some(level), .. } => level.to_string(),
+        _ => String::new(),
+    }
 }
 
 /// The word for a source of charge.

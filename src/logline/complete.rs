@@ -79,10 +79,12 @@ fn candidates(said: &[String], vocabulary: &Vocabulary) -> Vec<String> {
             [of(&[Sort::Filling]), words(&["to", "about half"]), words(&times)].concat()
         }
         ("camp", _) => [vocabulary.places.clone(), words(&times)].concat(),
-        _ if number => {
-            [of(&[Sort::Plural, Sort::Activity]), words(&["guests", "aboard", "min", "km", "ago"])]
-                .concat()
-        }
+        _ if number => [
+            of(&[Sort::Plural]),
+            of(&[Sort::Activity]),
+            words(&["guests", "aboard", "min", "km", "ago"]),
+        ]
+        .concat(),
         ("", _) => [
             of(&[Sort::Draining, Sort::Filling, Sort::Activity]),
             words(&OPENERS[..13]),

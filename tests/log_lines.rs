@@ -1,0 +1,378 @@
+//! Log lines as a table: what each means, written out by its echo, or which word is refused and
+//! with what message. Adding a case is adding a line.
+
+#[path = "fixtures/lines_refused.rs"]
+mod lines_refused;
+#[path = "fixtures/lines_understood.rs"]
+mod lines_understood;
+#[path = "fixtures/words_rig.rs"]
+mod words_rig;
+
+use chrono::Duration;
+use lines_refused::REFUSED;
+use lines_understood::UNDERSTOOD;
+use proptest::prelude::*;
+use waystock::domain::entry::{After, ChargeSource, Event, Spot};
+use waystock::domain::quantity::{Amount, Quantity};
+use waystock::domain::time::Moment;
+use waystock::domain::unit::Unit;
+use waystock::logline::{Understood, Vocabulary, complete, echo, parse};
+use words_rig::{moment, now};
+
+fn vocabulary() -> Vocabulary {
+    Vocabulary::new(&words_rig::rig(), words_rig::zone())
+}
+
+#[test]
+fn lines_that_are_understood() {
+    let known = vocabulary();
+    for (line, expected) in UNDERSTOOD {
+        let said = parse(line, &known, now()).unwrap_or_else(|why| panic!("{line}: {why}"));
+        assert_eq!(echo(&said, &known, now()), *expected, "{line}");
+        echoes(&said, &known);
+    }
+}
+
+#[test]
+fn lines_that_are_refused() {
+    let known = vocabulary();
+    for (line, start, end, expected) in REFUSED {
+        let why = parse(line, &known, now()).expect_err(line);
+        assert_eq!(why.to_string(), *expected, "{line}");
+        assert_eq!((why.start, why.end), (*start, *end), "{line}");
+    }
+}
+
+/// The echo typed again gives the same entries, now and on a later day (what happened "now"
+/// happens at the later now).
+fn echoes(said: &[Understood], known: &Vocabulary) {
+    let line = echo(said, known, now());
+    for later in [0, 45, 60 * 13, 60 * 24 * 3 + 7].map(Duration::minutes) {
+        let again = parse(&line, known, now() + later).unwrap_or_else(|why| {
+            panic!("the echo `{line}` is refused at {}: {why}", now() + later)
+        });
+        let moved = said.iter().map(|said| moved(said.clone(), later)).collect::<Vec<_>>();
+        assert_eq!(again, moved, "{line}");
+    }
+}
+
+fn moved(mut said: Understood, later: Duration) -> Understood {
+    if said.at == now() {
+        said.at += later;
+        if let Event::Outlook(row) = &mut said.event {
+            row.issued += later;
+        }
+    }
+    said
+}
+
+fn one(line: &str) -> Understood {
+    let mut said = parse(line, &vocabulary(), now()).unwrap();
+    assert_eq!(said.len(), 1, "{line}");
+    said.remove(0)
+}
+
+fn quantity(milli: i64, unit: Unit) -> Quantity {
+    Quantity::new(Amount::from_milli(milli).unwrap(), unit)
+}
+
+/// The entries themselves, so that the echo cannot hide what it leaves out.
+#[test]
+fn what_lines_become() {
+    let litres = |milli| quantity(milli, Unit::Litre);
+    let percent = |milli| quantity(milli, Unit::Percent);
+    let used = |activity: &str, count| Event::Use { activity: activity.into(), count };
+    let level = |stock: &str, reading, step| Event::Level { stock: stock.into(), reading, step };
+    let rows = [
+        ("2 rinses", used("shower", quantity(2000, Unit::Time))),
+        ("work 90 min", used("work", quantity(90_000, Unit::Minute))),
+        ("loo", used("toilet solids", quantity(1000, Unit::Use))),
+        ("waste water 33.5 L", level("grey", litres(33_500), None)),
+        ("fresh 3/4", level("fresh", percent(75_000), None)),
+        ("liquids 3/4", level("liquids", percent(75_000), Some(0.25))),
+        ("liquids half", level("liquids", percent(50_000), Some(0.25))),
+        ("liquids full", level("liquids", percent(100_000), None)),
+        ("grey 50% in steps of 5%", level("grey", percent(50_000), Some(0.05))),
+        ("clean clothes 5", level("clean clothes", quantity(5000, Unit::Own("sets".into())), None)),
+        (
+            "filled diesel 20 L to full",
+            Event::Fill {
+                stock: "diesel".into(),
+                amount: Some(litres(20_000)),
+                after: Some(After::Full),
+            },
+        ),
+        (
+            "filled water to 4/5",
+            Event::Fill {
+                stock: "fresh".into(),
+                amount: None,
+                after: Some(After::Level(percent(80_000))),
+            },
+        ),
+        ("filled fresh", Event::Fill { stock: "fresh".into(), amount: None, after: None }),
+        (
+            "emptied liquids to 10%",
+            Event::Empty { stock: "liquids".into(), amount: None, after: Some(percent(10_000)) },
+        ),
+        ("drove 1 h 30 min", Event::Drive(quantity(1500, Unit::Hour))),
+        (
+            "charged from generator 0.8 kWh",
+            Event::Charge {
+                source: ChargeSource::Generator,
+                amount: quantity(800, Unit::KilowattHour),
+            },
+        ),
+        ("camp heron SPIT", Event::Camp(Spot::Named("Heron spit".into()))),
+        ("camp at 55.1, -3.2", Event::Camp(Spot::At { latitude: 55.1, longitude: -3.2 })),
+        ("day closed", Event::DayClosed),
+        ("note a, b and (c)", Event::Note("a, b and (c)".into())),
+    ];
+    for (line, event) in rows {
+        assert_eq!(one(line), Understood { at: now(), event, note: None }, "{line}");
+    }
+    let half = one("emptied grey about half");
+    assert_eq!(half.note.as_deref(), Some("about half"));
+    let event = Event::Empty { stock: "grey".into(), amount: Some(percent(50_000)), after: None };
+    assert_eq!(half.event, event);
+}
+
+#[test]
+fn an_outlook_row_keeps_its_issue() {
+    let Event::Outlook(row) = one("08:00, outlook friday 38 to 52 F, cloud 3/4, sun 1.2 kWh").event
+    else {
+        panic!("not an outlook")
+    };
+    assert_eq!(row.issued, moment("2026-05-13T08:00:00+02:00"));
+    assert_eq!(row.date.to_string(), "2026-05-15");
+    // (F - 32) / 1.8, to the thousandth: 38 -> 3.333, 52 -> 11.111.
+    assert_eq!((row.low_c, row.high_c), (3.333, 11.111));
+    assert_eq!((row.cloud, row.sun_kwh_m2, row.place), (Some(0.75), Some(1.2), None));
+}
+
+#[test]
+fn guests_come_on_top_of_who_is_aboard() {
+    let known = vocabulary().with_aboard(Amount::from_milli(3000).unwrap());
+    let said = parse("2 guests until sunday", &known, now()).unwrap();
+    let crew = |people: i64| Event::Crew(Amount::from_milli(people * 1000).unwrap());
+    let noon = moment("2026-05-17T12:00:00+02:00");
+    assert_eq!(said[0], Understood { at: now(), event: crew(5), note: None });
+    assert_eq!(said[1], Understood { at: noon, event: crew(3), note: None });
+}
+
+/// Europe/Stockholm: clocks went from 02:00 to 03:00 on 29 March 2026 and from 03:00 to 02:00 on
+/// 26 October 2025 (IANA tzdata). A repeated hour is the first one unless its offset is written.
+#[test]
+fn repeated_and_skipped_hours() {
+    let known = vocabulary();
+    let rows = [
+        ("shower 2026-03-29 02:30", "2026-03-29T03:30:00+02:00"),
+        ("shower 2025-10-26 02:30", "2025-10-26T02:30:00+02:00"),
+        ("shower 2025-10-26T02:30:00+01:00", "2025-10-26T02:30:00+01:00"),
+    ];
+    for (line, at) in rows {
+        assert_eq!(one(line).at, moment(at), "{line}");
+        echoes(&[one(line)], &known);
+    }
+    // An hour ago, just after the clocks went back, is the second half past two.
+    let after = moment("2025-10-26T03:30:00+01:00");
+    let said = parse("shower 1 h ago", &known, after).unwrap();
+    assert_eq!(said[0].at, moment("2025-10-26T02:30:00+01:00"));
+    assert_eq!(parse(&echo(&said, &known, after), &known, after).unwrap(), said);
+}
+
+/// After midnight, an hour of the evening before needs no day.
+#[test]
+fn a_bare_hour_is_the_last_one_within_half_a_day() {
+    let known = vocabulary();
+    let night = moment("2026-05-14T00:20:00+02:00");
+    let said = parse("dishes 22:15", &known, night).unwrap();
+    assert_eq!(said[0].at, moment("2026-05-13T22:15:00+02:00"));
+    let why = parse("dishes 08:00", &known, night).unwrap_err();
+    assert_eq!((why.start, why.end), (7, 12));
+}
+
+/// Gallons follow the rig's units, and a rig in US units types its outlook in Fahrenheit.
+#[test]
+fn units_follow_the_rig() {
+    use waystock::domain::unit::UnitSystem;
+    let rig = |show| waystock::domain::rig::Rig { show, ..words_rig::rig() };
+    let imperial = Vocabulary::new(&rig(UnitSystem::Imperial), words_rig::zone());
+    let said = parse("fresh 10 gal", &imperial, now()).unwrap();
+    assert_eq!(echo(&said, &imperial, now()), "fresh 10 impgal");
+    let us = Vocabulary::new(&rig(UnitSystem::Us), words_rig::zone());
+    let said = parse("outlook tomorrow 41 to 50", &us, now()).unwrap();
+    assert_eq!(echo(&said, &us, now()), "outlook 2026-05-14 5 to 10 C");
+}
+
+#[test]
+fn completion_offers_what_fits() {
+    let known = vocabulary();
+    let rows: [(&str, &[&str]); 13] = [
+        ("sho", &["shower", "shore"]),
+        ("2 sho", &["showers", "shower"]),
+        ("filled ", &["fresh", "diesel", "battery"]),
+        ("filled fresh t", &["to full", "to", "today", "tomorrow"]),
+        ("emptied gr", &["grey"]),
+        ("emptied was", &["waste water"]),
+        ("emptied waste w", &["water"]),
+        ("dishes, fr", &["fresh"]),
+        ("camp he", &["Heron spit"]),
+        ("camp heron s", &["spit"]),
+        ("charged 2 h from ", &["shore", "generator"]),
+        ("note sho", &[]),
+        ("zzz", &[]),
+    ];
+    for (line, first) in rows {
+        let offered = complete(line, line.chars().count(), &known);
+        let begins = offered.iter().map(String::as_str).take(first.len()).collect::<Vec<_>>();
+        assert_eq!(begins, *first, "{line}: {offered:?}");
+        assert!(!first.is_empty() || offered.is_empty(), "{line}: {offered:?}");
+    }
+    // Only what stands before the cursor counts.
+    assert_eq!(complete("fre, dishes", 3, &known), ["fresh"]);
+}
+
+/// Words of the grammar, of the rig, and of nothing.
+const SOUP: &[&str] = &[
+    "2",
+    "3/4",
+    "60%",
+    "20 L",
+    "4 min",
+    "-1",
+    "1,5",
+    "1e9",
+    "shower",
+    "showers",
+    "dishes",
+    "fresh",
+    "grey",
+    "waste water",
+    "work",
+    "solids",
+    "food",
+    "filled",
+    "emptied",
+    "about",
+    "half",
+    "full",
+    "empty",
+    "to",
+    "of",
+    "drove",
+    "2 h",
+    "30 min",
+    "120 km",
+    "shore",
+    "generator",
+    "charged",
+    "from",
+    "camp",
+    "Alder flats",
+    "at",
+    "55.1,-3.2",
+    "\"a, b\"",
+    "(slow)",
+    "aboard",
+    "4",
+    "guests",
+    "until",
+    "sunday",
+    "away",
+    "day closed",
+    "note",
+    "outlook",
+    "tomorrow",
+    "3 to 11 C",
+    "cloud",
+    "sun",
+    "2.4 kWh",
+    "yesterday",
+    "21:00",
+    "08:15",
+    "2026-05-02 09:30",
+    "14 april",
+    "2 h ago",
+    "in",
+    "quarters",
+    "on friday",
+    "next",
+    "last",
+    "monday",
+    "this morning",
+    "now",
+    "and",
+    ",",
+    ",",
+    ",",
+    "ü",
+    "½",
+    "nights here",
+    "in steps of 5%",
+    "until 20 may 10:00",
+    "2026-05-01T00:00:30Z",
+];
+
+fn no_panic(line: &str, known: &Vocabulary, at: Moment) -> Option<Vec<Understood>> {
+    let characters = line.chars().count();
+    complete(line, characters / 2, known);
+    match parse(line, known, at) {
+        Ok(said) => Some(said),
+        Err(why) => {
+            assert!(why.start <= why.end && why.end <= characters, "{line:?}: {why:?}");
+            assert!(!why.message.is_empty());
+            None
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(2000))]
+
+    #[test]
+    fn any_text_is_understood_or_refused(line in any::<String>(), byte in 0usize..40) {
+        let known = vocabulary();
+        no_panic(&line, &known, now());
+        let opened = format!("{} {line}", SOUP[byte]);
+        if let Some(said) = no_panic(&opened, &known, now()) {
+            echoes(&said, &known);
+        }
+    }
+
+    #[test]
+    fn any_words_are_understood_or_refused(
+        words in prop::collection::vec(prop::sample::select(SOUP), 1..9),
+    ) {
+        let known = vocabulary();
+        if let Some(said) = no_panic(&words.join(" "), &known, now()) {
+            echoes(&said, &known);
+        }
+    }
+
+    /// Lines built to make sense, joined in every way.
+    #[test]
+    fn what_is_understood_echoes(
+        things in prop::collection::vec(
+            (0..UNDERSTOOD.len(), prop::sample::select(&["", "", " 08:15", " yesterday"][..])),
+            1..5,
+        ),
+    ) {
+        let known = vocabulary();
+        let line = things.iter().map(|(at, time)| format!("{}{time}", UNDERSTOOD[*at].0));
+        let line = line.collect::<Vec<_>>().join(", ");
+        if let Some(said) = no_panic(&line, &known, now()) {
+            echoes(&said, &known);
+        }
+    }
+
+    /// No moment of the clock breaks a line, however far off.
+    #[test]
+    fn any_clock_will_do(seconds in -400_000_000_000i64..400_000_000_000) {
+        let at = chrono::DateTime::from_timestamp(seconds, 0).unwrap().fixed_offset();
+        let known = vocabulary();
+        for line in ["shower yesterday 21:00", "2 guests until 29 february", "dishes 2 h ago"] {
+            no_panic(line, &known, at);
+        }
+    }
+}

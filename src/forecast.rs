@@ -11,5 +11,6 @@ pub mod evening;
 pub mod lives;
 pub mod passages;
 pub mod scene;
+pub mod why;
 
 pub use evening::evening;

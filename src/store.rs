@@ -9,6 +9,7 @@
 //! and reading never changes a byte.
 
 pub mod data_folder;
+pub mod demo;
 pub mod device;
 pub mod disk;
 pub mod error;
@@ -19,6 +20,10 @@ pub mod places_file;
 pub mod reader;
 pub mod real_disk;
 pub mod record;
+pub mod reference;
+pub mod rig_edit;
 pub mod rig_file;
 pub mod rig_record;
 pub mod ron_text;
+pub mod starter;
+pub mod templates;

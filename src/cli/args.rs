@@ -112,13 +112,14 @@ pub struct InitOptions {
 pub enum ExportFormat {
     /// Exchange CSV: what stands after corrections
     Csv,
+    /// Outlook CSV: the weather rows, which the exchange CSV does not hold
+    Outlook,
     /// JSON Lines: every record
     Jsonl,
 }
 
 /// An RFC 3339 time with its offset.
 fn moment(text: &str) -> Result<Moment, String> {
-    Moment::parse_from_rfc3339(text).map_err(|_| {
-        format!("found {text:?}, expected a time such as 2026-03-01T21:00:00+01:00")
-    })
+    Moment::parse_from_rfc3339(text)
+        .map_err(|_| format!("found {text:?}, expected a time such as 2026-03-01T21:00:00+01:00"))
 }

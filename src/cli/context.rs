@@ -6,7 +6,7 @@ use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::forecast::answer::{Evening, Options};
 use crate::forecast::evening;
-use crate::logline::vocabulary::Vocabulary;
+use crate::logline::Vocabulary;
 use crate::store::data_folder::{Contents, DataFolder};
 use crate::store::disk::Disk;
 use std::path::PathBuf;
@@ -31,7 +31,7 @@ pub struct Context {
 impl Context {
     /// The moment that counts as now: `--at`, else a demo's own evening, else the clock.
     pub fn now(&self, rig: &Rig) -> Moment {
-        now(self.common.at, rig, self.clock)
+        rig.now(self.common.at, self.clock)
     }
 
     /// Reads the folder.
@@ -54,17 +54,7 @@ impl Context {
     }
 }
 
-/// The moment that counts as now; see [`Context::now`].
-pub fn now(at: Option<Moment>, rig: &Rig, clock: Moment) -> Moment {
-    let moment = at.or(rig.evening).unwrap_or(clock);
-    // Written in the van's own offset, so that weekdays and clock times are the crew's.
-    rig.zone(moment).here(moment)
-}
-
-/// The words that a rig knows, for people aboard at `now`.
+/// The words that the rig of a folder knows.
 pub fn vocabulary(contents: &Contents, now: Moment) -> Vocabulary {
-    let standing = crate::domain::journal::standing(&contents.journal.entries, now);
-    let timeline = crate::domain::timeline::Timeline::of(&contents.rig, &standing);
-    let aboard = crate::domain::quantity::Amount::from_f64(timeline.aboard(now));
-    Vocabulary::new(&contents.rig, contents.rig.zone(now)).with_aboard(aboard.unwrap_or_default())
+    Vocabulary::at(&contents.rig, &contents.journal.entries, now)
 }

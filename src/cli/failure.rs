@@ -50,9 +50,8 @@ impl From<StoreError> for Failure {
             format!("{}{place}: {what}{}", error.path.display(), error.detail),
         );
         match (error.safety, error.kind) {
-            (Safety::Unsure, _) => failure.hint(
-                "NOT SAVED for certain: look at `waystock journal` before logging it again.",
-            ),
+            (Safety::Unsure, _) => failure
+                .hint("NOT SAVED for certain: look at `waystock journal` before logging it again."),
             (_, StoreErrorKind::Busy) => failure.hint("Nothing was written. Try again."),
             _ => failure,
         }

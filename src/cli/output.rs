@@ -1,7 +1,7 @@
 //! The one place that writes to standard output and standard error.
 
 use super::failure::Failure;
-use crate::text::safe::safe;
+use crate::text::safe;
 use std::io::{self, Write};
 
 /// Two checked writers. A reader that goes away (`waystock journal | head -1`) ends output
@@ -21,7 +21,7 @@ impl<'a> Output<'a> {
 
     /// One line of result; control characters in it are made visible.
     pub fn line(&mut self, text: &str) {
-        let text = safe(text);
+        let text = safe::safe(text);
         self.raw(text.as_bytes());
         self.raw(b"\n");
     }
@@ -40,7 +40,7 @@ impl<'a> Output<'a> {
 
     /// One line of message. Nothing can be said about a standard error that does not work.
     pub fn say(&mut self, text: &str) {
-        let _ = writeln!(self.err, "{}", safe(text));
+        let _ = writeln!(self.err, "{}", safe::safe(text));
     }
 
     /// Flushes; fails if anything could not be written.

@@ -8,7 +8,7 @@ mod names;
 mod references;
 mod values;
 
-use super::rig::Rig;
+use super::rig::{Parts, Rig};
 
 /// One step from a rig to a part of it. Names are those of the rig file, but for `moves`,
 /// which holds what the file writes as `takes` and then as `gives`.
@@ -79,6 +79,16 @@ pub fn check(rig: &Rig) -> Vec<Fault> {
     faults
 }
 
+/// The parts as they are written: those that the rig began with, then those of each change.
+fn written(rig: &Rig) -> impl Iterator<Item = (Path, &Parts)> {
+    let changes = rig.changes.iter().enumerate();
+    let changes = changes.map(|(i, c)| (Path::root().field("changes").item(i), &c.parts));
+    std::iter::once((Path::root(), &rig.parts)).chain(changes)
+}
+
 fn note(faults: &mut Vec<Fault>, path: Path, found: impl ToString, expected: impl ToString) {
     faults.push(Fault { path, found: found.to_string(), expected: expected.to_string() });
 }
+
+#[cfg(test)]
+mod tests;

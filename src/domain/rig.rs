@@ -253,6 +253,15 @@ impl Rig {
     }
 }
 
+impl Rig {
+    /// The moment that counts as now: one that is asked for, else a demo's own evening, else the
+    /// clock. Written in the van's own offset, so that weekdays and clock times are the crew's.
+    pub fn now(&self, asked: Option<Moment>, clock: Moment) -> Moment {
+        let moment = asked.or(self.evening).unwrap_or(clock);
+        self.zone(moment).here(moment)
+    }
+}
+
 impl Parts {
     /// The stock of that name, with its index.
     pub fn stock(&self, name: &str) -> Option<(usize, &Stock)> {

@@ -1,11 +1,15 @@
 //! The words that a rig gives to its log line: names, plurals and aliases of stocks and
 //! activities, units, places; and the parts that stand behind them on each date.
 
+use crate::domain::entry::Entry;
 use crate::domain::flow::Activity;
+use crate::domain::journal;
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::rig::{Parts, Rig};
 use crate::domain::stock::{Direction, Stock};
+use crate::domain::time::Moment;
 use crate::domain::time::Zone;
+use crate::domain::timeline::Timeline;
 use crate::domain::unit::{Unit, UnitSystem};
 use chrono::NaiveDate;
 use std::collections::HashMap;
@@ -81,6 +85,14 @@ impl Vocabulary {
             vocabulary.learn(parts);
         }
         vocabulary
+    }
+
+    /// The words of `rig` at `now`, with the people aboard that the journal tells of.
+    pub fn at(rig: &Rig, entries: &[Entry], now: Moment) -> Vocabulary {
+        let standing = journal::standing(entries, now);
+        let aboard = Timeline::of(rig, &standing).aboard(now);
+        let words = Vocabulary::new(rig, rig.zone(now));
+        words.with_aboard(Amount::from_f64(aboard).unwrap_or_default())
     }
 
     /// The same words with `people` aboard now, which `2 guests` adds to.

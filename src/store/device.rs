@@ -84,16 +84,18 @@ impl Device {
         let body = format!("(v:1,device:{name:?},promised:{promised},length:{length},tail:{tail}");
         let line = line::seal(body) + "\n";
         match disk.mark(path) {
-            Err(error) if error.kind() == io::ErrorKind::NotFound => {
-                drop(disk.create(path)?);
-                disk.sync_folder(path.parent().unwrap_or(Path::new(".")))?;
-            }
+            Err(error) if error.kind() == io::ErrorKind::NotFound => drop(disk.create(path)?),
             Ok(mark) if mark.length > LONGEST_MEMORY => {
                 return disk::replace(disk, path, line.as_bytes());
             }
             other => drop(other?),
         }
-        disk::append(disk, path, line.as_bytes(), confirm).map(drop).map_err(|(_, error)| error)
+        disk::append(disk, path, line.as_bytes(), 0, confirm).map_err(|(_, error)| error)?;
+        // Until the first entry is acknowledged, the memory's own name may not be down yet.
+        match (self.length, confirm) {
+            (0, Confirm::Data) => disk::sync_chain(disk, path.parent().unwrap_or(path)),
+            _ => Ok(()),
+        }
     }
 
     /// Notes that the own file is now `length` long and ends in `lines`.

@@ -74,7 +74,7 @@ pub trait Disk: Send + Sync {
     fn resolve(&self, path: &Path) -> io::Result<PathBuf>;
 }
 
-/// Makes `folder` and what lies above it, each name confirmed in its parent.
+/// Makes `folder` and what lies above it. The names are not confirmed: see [`sync_chain`].
 pub fn ensure_folder(disk: &dyn Disk, folder: &Path) -> io::Result<()> {
     match disk.list(folder) {
         Err(error) if error.kind() == io::ErrorKind::NotFound => {}
@@ -88,10 +88,23 @@ pub fn ensure_folder(disk: &dyn Disk, folder: &Path) -> io::Result<()> {
         ensure_folder(disk, parent)?;
     }
     match disk.create_folder(folder) {
-        Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {}
-        other => other?,
+        Err(error) if error.kind() == io::ErrorKind::AlreadyExists => Ok(()),
+        other => other,
     }
-    disk.sync_folder(parent)
+}
+
+/// Confirms the name of `folder` and of every folder above it, whoever made them and whenever.
+/// Folders above it that this user cannot read are somebody else's, and older.
+pub fn sync_chain(disk: &dyn Disk, folder: &Path) -> io::Result<()> {
+    disk.sync_folder(folder)?;
+    for above in folder.ancestors().skip(1) {
+        let above = if above == Path::new("") { Path::new(".") } else { above };
+        match disk.sync_folder(above) {
+            Err(error) if error.kind() == io::ErrorKind::PermissionDenied => {}
+            other => other?,
+        }
+    }
+    Ok(())
 }
 
 /// Puts `bytes` at `path` so that after any crash the old or the new content is there, never a
@@ -121,25 +134,25 @@ pub enum Confirm {
 }
 
 /// Appends `lines` to the existing file at `path`, opened afresh, and says which file it went to
-/// and how long that is now. A fragment without a newline at its end is closed off first, so
-/// that it cannot swallow the first line. An error says what was being done: nothing was
-/// written yet while [`Doing::Reading`].
+/// and how long that is now. An error says what was being done: nothing was written yet while
+/// [`Doing::Reading`].
+///
+/// Unless the file is `settled` long, which is known to be down and whole, a newline goes first, so
+/// that a fragment cannot swallow the first line. What the last byte looks like is no help: after
+/// a sync that failed, the system may show a newline that never reached the disk.
 pub fn append(
     disk: &dyn Disk,
     path: &Path,
     lines: &[u8],
+    settled: u64,
     confirm: Confirm,
 ) -> Result<Mark, (Doing, io::Error)> {
     let reading = |error| (Doing::Reading, error);
     let mut file = disk.open(path).map_err(reading)?;
     let before = file.mark().map_err(reading)?;
-    let torn = match before.length {
-        0 => false,
-        length => disk.read(path, length - 1, 1).map_err(reading)? != b"\n",
-    };
-    let written = match torn {
-        true => file.write(&[b"\n", lines].concat()),
-        false => file.write(lines),
+    let written = match before.length == settled {
+        true => file.write(lines),
+        false => file.write(&[b"\n", lines].concat()),
     };
     written.map_err(|error| (Doing::Writing, error))?;
     if confirm == Confirm::Data {

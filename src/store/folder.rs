@@ -279,8 +279,7 @@ impl Folder {
         device
             .remember(&*self.disk, &memory, Confirm::Data)
             .map_err(|e| StoreError::from_io(Doing::Writing, &memory, &e))?;
-        let first = device.length == 0;
-        let length = self.write_confirmed(&path, &lines, first)?;
+        let length = self.write_confirmed(&path, &lines, device.length)?;
         device.wrote(length, &lines);
         // The entries are saved. Without this note the next append looks through what was added
         // since the last one, and finds nothing that was not promised.
@@ -288,9 +287,9 @@ impl Folder {
         Ok(())
     }
 
-    /// Appends `lines` until they are confirmed in the file that `path` names, and returns that
-    /// file's length.
-    fn write_confirmed(&self, path: &Path, lines: &[u8], first: bool) -> Result<u64, StoreError> {
+    /// Appends `lines` until they are confirmed in the file that `path` names, which was
+    /// `settled` long after the last append, and returns that file's length.
+    fn write_confirmed(&self, path: &Path, lines: &[u8], settled: u64) -> Result<u64, StoreError> {
         let disk = &*self.disk;
         let mut written = false;
         let fail = |written: bool, doing: Doing, e: &io::Error| {
@@ -299,15 +298,17 @@ impl Folder {
         };
         for _ in 0..ATTEMPTS {
             self.ensure_own_file(path, lines.len() as u64)?;
-            let mark = disk::append(disk, path, lines, Confirm::Data)
+            let mark = disk::append(disk, path, lines, settled, Confirm::Data)
                 .map_err(|(doing, e)| fail(written || doing != Doing::Reading, doing, &e))?;
             written = true;
             // The name may be new, or a syncer's: it has to be down as well.
+            // Before the first acknowledgement, so may the folders', from this try or an earlier.
             let journal = self.journal_dir();
-            disk.sync_folder(&journal).map_err(|e| fail(true, Doing::Syncing, &e))?;
-            if first {
-                disk.sync_folder(&self.dir).map_err(|e| fail(true, Doing::Syncing, &e))?;
-            }
+            let named = match settled {
+                0 => disk::sync_chain(disk, &journal),
+                _ => disk.sync_folder(&journal),
+            };
+            named.map_err(|e| fail(true, Doing::Syncing, &e))?;
             match disk.mark(path) {
                 Ok(now) if now.identity == mark.identity && now.length >= mark.length => {
                     return Ok(mark.length);

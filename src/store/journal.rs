@@ -93,12 +93,20 @@ pub struct Source {
     pub own: bool,
 }
 
-/// A record on its way into the union.
-struct Item<'a> {
-    entry: Entry,
+/// Where an entry was read.
+struct Origin<'a> {
     bytes: &'a [u8],
     file: usize,
     line: u64,
+}
+
+/// Entries as they are read, each with its origin.
+#[derive(Default)]
+struct Union<'a> {
+    entries: Vec<Entry>,
+    origins: Vec<Origin<'a>>,
+    /// Whether a newer version wrote somewhere.
+    newer: bool,
 }
 
 /// Whether a file of this name in the journal folder may hold records: a device's file or a copy
@@ -112,46 +120,50 @@ pub fn is_journal_name(name: &str) -> bool {
 /// The union of `sources`.
 pub fn read(sources: &[Source]) -> Journal {
     let mut journal = Journal::default();
-    let mut items: Vec<Item> = Vec::new();
+    let mut union = Union::default();
+    let bytes: usize = sources.iter().map(|source| source.bytes.len()).sum();
+    // Records are longer than this, so that the list of them rarely has to move.
+    union.entries.reserve((bytes / 128).min(MOST_ENTRIES));
     for (index, source) in sources.iter().enumerate() {
         let mut reader = FileReader::new(source, index);
-        reader.read(&mut items, &mut journal.read_only);
+        reader.read(&mut union);
         journal.findings.append(&mut reader.findings);
         journal.files.push(reader.report);
     }
-    unite(items, &mut journal);
+    journal.read_only = union.newer;
+    unite(union, &mut journal);
     journal.findings.sort_by(|a, b| (&a.file, a.line).cmp(&(&b.file, b.line)));
     journal
 }
 
 /// Sorts by id and drops repeats. Of two that differ, the one whose bytes sort first counts, so
 /// that every device decides alike whatever its files are called.
-fn unite(mut items: Vec<Item>, journal: &mut Journal) {
-    let order = |a: &Item, b: &Item| a.entry.id.cmp(&b.entry.id).then_with(|| a.bytes.cmp(b.bytes));
-    if !items.is_sorted_by(|a, b| order(a, b).is_le()) {
-        items.sort_by(order);
+fn unite(union: Union, journal: &mut Journal) {
+    let Union { entries, origins, .. } = union;
+    // A single device's file is in order, and has nothing twice.
+    if entries.is_sorted_by(|a, b| a.id < b.id) {
+        journal.entries = entries;
+        return;
     }
-    let mut kept: Option<&[u8]> = None;
+    let mut items: Vec<(Entry, Origin)> = entries.into_iter().zip(origins).collect();
+    items
+        .sort_by(|(a, from), (b, other)| a.id.cmp(&b.id).then_with(|| from.bytes.cmp(other.bytes)));
+    let mut kept: &[u8] = &[];
     journal.entries.reserve_exact(items.len());
-    for item in items {
-        let repeat = journal.entries.last().is_some_and(|last| last.id == item.entry.id);
-        match kept {
-            Some(bytes) if repeat && bytes == item.bytes => {}
-            Some(_) if repeat => {
-                let report = &mut journal.files[item.file];
-                report.conflicting += 1;
-                journal.findings.push(Finding {
-                    kind: FindingKind::Conflicting,
-                    file: report.file.clone(),
-                    line: item.line,
-                    column: 1,
-                    message: format!("another record is also called {}", item.entry.id),
-                });
-            }
-            _ => {
-                kept = Some(item.bytes);
-                journal.entries.push(item.entry);
-            }
+    for (entry, origin) in items {
+        if journal.entries.last().is_none_or(|last| last.id != entry.id) {
+            kept = origin.bytes;
+            journal.entries.push(entry);
+        } else if kept != origin.bytes {
+            let report = &mut journal.files[origin.file];
+            report.conflicting += 1;
+            journal.findings.push(Finding {
+                kind: FindingKind::Conflicting,
+                file: report.file.clone(),
+                line: origin.line,
+                column: 1,
+                message: format!("another record is also called {}", entry.id),
+            });
         }
     }
 }
@@ -170,7 +182,7 @@ impl<'a> FileReader<'a> {
         FileReader { source, index, report, findings: Vec::new(), unlisted: 0 }
     }
 
-    fn read(&mut self, items: &mut Vec<Item<'a>>, read_only: &mut bool) {
+    fn read(&mut self, union: &mut Union<'a>) {
         let mut rest: &'a [u8] = &self.source.bytes;
         let mut number = 0;
         while !rest.is_empty() {
@@ -181,11 +193,11 @@ impl<'a> FileReader<'a> {
             if bytes.is_empty() {
                 continue;
             }
-            if items.len() >= MOST_ENTRIES {
+            if union.entries.len() >= MOST_ENTRIES {
                 self.tell(FindingKind::Skipped, number, 1, "more entries than can be read".into());
                 break;
             }
-            self.line(bytes, number, end.is_none(), items, read_only);
+            self.line(bytes, number, end.is_none(), union);
         }
         if self.unlisted > 0 {
             let more = format!("and {} more findings in this file", self.unlisted);
@@ -193,20 +205,14 @@ impl<'a> FileReader<'a> {
         }
     }
 
-    fn line(
-        &mut self,
-        bytes: &'a [u8],
-        line: u64,
-        last: bool,
-        items: &mut Vec<Item<'a>>,
-        read_only: &mut bool,
-    ) {
+    fn line(&mut self, bytes: &'a [u8], line: u64, last: bool, union: &mut Union<'a>) {
         let reading = line::read(bytes);
         self.report.skipped += u64::from(!matches!(reading, Reading::Entry(..)));
         match reading {
             Reading::Entry(entry, unknown) => {
                 self.report.good += 1;
-                items.push(Item { entry, bytes, file: self.index, line });
+                union.entries.push(entry);
+                union.origins.push(Origin { bytes, file: self.index, line });
                 if unknown > 0 {
                     let message = format!("{unknown} fields that this version does not know");
                     self.tell(FindingKind::Unknown, line, 1, message);
@@ -217,7 +223,7 @@ impl<'a> FileReader<'a> {
                 self.tell(FindingKind::Unknown, line, 1, message);
             }
             Reading::Newer(version) => {
-                *read_only = true;
+                union.newer = true;
                 let message = format!(
                     "form {version} of a newer program; this one reads up to {}",
                     super::record::VERSION

@@ -2,13 +2,15 @@
 //!
 //! The line is `(v:1,id:"...",...,crc:0x0badcafe)`: `v` first and the CRC-32 of all bytes before
 //! `,crc:` last, in this version and all later ones. Our own form has no blanks and no `Some`, and
-//! is read by a small reader of its own (RON's takes ten times as long); any other valid RON
-//! goes to the `ron` crate. Both agree on every line that we write; a test says so.
+//! is read by `own_form`; any other valid RON goes to the `ron` crate.
+
+mod any_form;
+mod own_form;
+#[cfg(test)]
+mod tests;
 
 use super::record::{Record, RecordFault, VERSION};
 use crate::domain::entry::Entry;
-use ron::extensions::Extensions;
-use serde::Deserialize;
 use std::borrow::Cow;
 use std::fmt::Write;
 
@@ -52,20 +54,24 @@ pub(super) fn seal(mut body: String) -> String {
     body
 }
 
+fn hex(crc: u32) -> [u8; 8] {
+    std::array::from_fn(|place| {
+        let digit = (crc >> (28 - 4 * place)) & 15;
+        b"0123456789abcdef"[digit as usize]
+    })
+}
+
 /// The bytes that a checksum covers, if it is there and right; else the column of the trouble.
 pub(super) fn unseal(line: &[u8]) -> Result<&[u8], (u64, String)> {
     let column = |offset: usize| offset as u64 + 1;
     let cut = line.len().checked_sub(SEAL).ok_or((1, "no whole record".to_string()))?;
-    let (body, seal) = line.split_at(cut);
-    let told = seal
-        .strip_prefix(b",crc:0x")
-        .and_then(|rest| rest.strip_suffix(b")"))
-        .and_then(|digits| std::str::from_utf8(digits).ok())
-        .and_then(|digits| u32::from_str_radix(digits, 16).ok())
-        .ok_or_else(|| (column(cut), "the record does not end in a checksum".to_string()))?;
-    let found = crc32fast::hash(body);
-    if told != found {
-        let why = format!("checksum 0x{told:08x}, but the record's is 0x{found:08x}");
+    let (body, found) = line.split_at(cut);
+    if !found.starts_with(b",crc:0x") {
+        return Err((column(cut), "the record does not end in a checksum".to_string()));
+    }
+    // The digits as they are written, so that a changed case of a letter is found as well.
+    if found[7..15] != hex(crc32fast::hash(body)) || found[15] != b')' {
+        let why = format!("checksum is {}, not the record's", String::from_utf8_lossy(&found[5..]));
         return Err((column(cut), why));
     }
     Ok(body)
@@ -90,9 +96,9 @@ pub fn read(line: &[u8]) -> Reading {
     if let Some(version) = leading_version(text).filter(|v| *v > VERSION) {
         return Reading::Newer(version);
     }
-    let (record, unknown) = match parse_own(text) {
+    let (record, unknown) = match own_form::parse(text) {
         Some(found) => found,
-        None => match parse_any(text) {
+        None => match any_form::parse(text) {
             Ok(found) => found,
             Err((column, why)) => return Reading::Damaged(column, why),
         },
@@ -175,64 +181,7 @@ fn put_text(out: &mut String, name: &str, value: Option<&Cow<'_, str>>) {
     out.push('"');
 }
 
-/// Any valid RON, through the `ron` crate, with its limit on depth.
-fn parse_any(text: &str) -> Result<(Record<'_>, u32), (u64, String)> {
-    let options = ron::Options::default().with_default_extension(Extensions::IMPLICIT_SOME);
-    let place = |error: ron::error::SpannedError| {
-        (error.span.start.col.max(1) as u64, error.code.to_string())
-    };
-    let record: Record = options.from_str(text).map_err(place)?;
-    let Names(unknown) = options.from_str(text).map_err(place)?;
-    Ok((record, unknown))
-}
-
-/// How many of a record's fields are not ours.
-struct Names(u32);
-
-/// A field's name, which RON does not write in quotes; whether it is ours.
-struct Name(bool);
-
-impl<'de> Deserialize<'de> for Name {
-    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Name, D::Error> {
-        struct Visitor;
-        impl serde::de::Visitor<'_> for Visitor {
-            type Value = Name;
-            fn expecting(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-                f.write_str("a field's name")
-            }
-            fn visit_str<E>(self, name: &str) -> Result<Name, E> {
-                Ok(Name(FIELDS.contains(&name)))
-            }
-        }
-        deserializer.deserialize_identifier(Visitor)
-    }
-}
-
-impl<'de> Deserialize<'de> for Names {
-    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Names, D::Error> {
-        struct Visitor;
-        impl<'de> serde::de::Visitor<'de> for Visitor {
-            type Value = Names;
-            fn expecting(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-                f.write_str("a record")
-            }
-            fn visit_map<A: serde::de::MapAccess<'de>>(
-                self,
-                mut map: A,
-            ) -> Result<Names, A::Error> {
-                let mut unknown = 0;
-                while let Some(Name(ours)) = map.next_key()? {
-                    unknown += u32::from(!ours);
-                    map.next_value::<serde::de::IgnoredAny>()?;
-                }
-                Ok(Names(unknown))
-            }
-        }
-        deserializer.deserialize_struct("Record", FIELDS, Visitor)
-    }
-}
-
-/// Every field of a record.
+/// Every field of a record, in the order in which they are written.
 const FIELDS: &[&str] = &[
     "v",
     "id",
@@ -260,135 +209,3 @@ const FIELDS: &[&str] = &[
     "note",
     "crc",
 ];
-
-/// Our own form, and how many fields are not ours; `None` for anything that only `ron` can judge.
-fn parse_own(text: &str) -> Option<(Record<'_>, u32)> {
-    let mut record = Record::default();
-    let mut unknown = 0;
-    let mut seen = 0_u32;
-    let mut rest = text.strip_prefix('(')?;
-    loop {
-        let (name, after_name) = rest.split_once(':')?;
-        rest = after_name;
-        match FIELDS.iter().position(|field| *field == name) {
-            // A field given twice is an error, which `ron` words best.
-            Some(index) if seen & (1 << index) != 0 => return None,
-            Some(index) => seen |= 1 << index,
-            None => unknown += 1,
-        }
-        fill(&mut record, name, &mut rest)?;
-        match rest.as_bytes() {
-            [b',', ..] => rest = &rest[1..],
-            b")" => return Some((record, unknown)),
-            _ => return None,
-        }
-    }
-}
-
-fn fill<'a>(record: &mut Record<'a>, name: &str, rest: &mut &'a str) -> Option<()> {
-    match name {
-        "v" => record.v = plain(rest)?.parse().ok()?,
-        "id" => record.id = quoted(rest)?,
-        "at" => record.at = quoted(rest)?,
-        "recorded" => record.recorded = Some(quoted(rest)?),
-        "kind" => record.kind = quoted(rest)?,
-        "corrects" => record.corrects = Some(quoted(rest)?),
-        "of" => record.of = Some(quoted(rest)?),
-        "what" => record.what = Some(quoted(rest)?),
-        "amount" => record.amount = Some(plain(rest)?.parse().ok()?),
-        "unit" => record.unit = Some(quoted(rest)?),
-        "step" => record.step = Some(decimal(rest)?),
-        "full" => record.full = Some(plain(rest)?.parse().ok()?),
-        "after" => record.after = Some(plain(rest)?.parse().ok()?),
-        "after_unit" => record.after_unit = Some(quoted(rest)?),
-        "latitude" => record.latitude = Some(decimal(rest)?),
-        "longitude" => record.longitude = Some(decimal(rest)?),
-        "text" => record.text = Some(quoted(rest)?),
-        "issued" => record.issued = Some(quoted(rest)?),
-        "date" => record.date = Some(quoted(rest)?),
-        "low_c" => record.low_c = Some(decimal(rest)?),
-        "high_c" => record.high_c = Some(decimal(rest)?),
-        "sun_kwh_m2" => record.sun_kwh_m2 = Some(decimal(rest)?),
-        "cloud" => record.cloud = Some(decimal(rest)?),
-        "note" => record.note = Some(quoted(rest)?),
-        "crc" => {
-            let digits = plain(rest)?.strip_prefix("0x")?;
-            record.crc = u32::from_str_radix(digits, 16).ok()?;
-        }
-        other => skip(other, rest)?,
-    }
-    Some(())
-}
-
-/// A field of a newer version, if it is as flat as ours.
-fn skip(name: &str, rest: &mut &str) -> Option<()> {
-    if name.is_empty() || !name.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'_') {
-        return None;
-    }
-    if rest.starts_with('"') {
-        return quoted(rest).map(drop);
-    }
-    let word = plain(rest)?;
-    (matches!(word, "true" | "false") || word.parse::<i64>().is_ok()).then_some(())
-}
-
-/// A value without quotes: up to the next comma or bracket.
-fn plain<'a>(rest: &mut &'a str) -> Option<&'a str> {
-    let end = rest.bytes().position(|b| b == b',' || b == b')')?;
-    let (word, after) = rest.split_at(end);
-    *rest = after;
-    let first = word.bytes().next()?;
-    (first.is_ascii_alphanumeric() || first == b'-').then_some(word)
-}
-
-fn decimal(rest: &mut &str) -> Option<f64> {
-    let word = plain(rest)?;
-    // Words such as `inf` and forms such as `1_0` are left to `ron`.
-    let usual = |b: u8| b.is_ascii_digit() || matches!(b, b'.' | b'-' | b'e');
-    let value: f64 = word.bytes().all(usual).then(|| word.parse().ok())??;
-    value.is_finite().then_some(value)
-}
-
-fn quoted<'a>(rest: &mut &'a str) -> Option<Cow<'a, str>> {
-    let inner = rest.strip_prefix('"')?;
-    let end = inner.bytes().position(|b| b == b'"' || b == b'\\')?;
-    if inner.as_bytes()[end] == b'"' {
-        *rest = &inner[end + 1..];
-        return Some(Cow::Borrowed(&inner[..end]));
-    }
-    let mut text = String::from(&inner[..end]);
-    let mut chars = inner[end..].char_indices();
-    while let Some((offset, c)) = chars.next() {
-        match c {
-            '"' => {
-                *rest = &inner[end + offset + 1..];
-                return Some(Cow::Owned(text));
-            }
-            '\\' => match chars.next()?.1 {
-                'n' => text.push('\n'),
-                'r' => text.push('\r'),
-                't' => text.push('\t'),
-                plain @ ('"' | '\\') => text.push(plain),
-                'u' => text.push(unicode(&mut chars)?),
-                _ => return None,
-            },
-            c => text.push(c),
-        }
-    }
-    None
-}
-
-/// `{1b}` after `\u`.
-fn unicode(chars: &mut std::str::CharIndices<'_>) -> Option<char> {
-    if chars.next()?.1 != '{' {
-        return None;
-    }
-    let mut code = 0_u32;
-    for _ in 0..7 {
-        match chars.next()?.1 {
-            '}' => return char::from_u32(code),
-            digit => code = code * 16 + digit.to_digit(16)?,
-        }
-    }
-    None
-}

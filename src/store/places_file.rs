@@ -86,3 +86,34 @@ fn cost(block: &mut Block, reader: &mut Reader) -> Option<f64> {
     }
     cost
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::store::templates::PLACES;
+
+    fn read(text: &str) -> Vec<Place> {
+        parse(text, FilePath::new("places.ron")).unwrap()
+    }
+
+    #[test]
+    fn a_place_says_where_it_is_and_what_it_offers() {
+        let text = "(format: 1, places: [
+            (name: \"Fen lock\", latitude: 52.5, longitude: 0.4),
+            (name: \"Tithe barn\", latitude: 52.1, longitude: -0.3,
+             services: [\"water\", \"grey\"], cost: 4.5, note: \"tap behind the barn\"),
+        ])";
+        let places = read(text);
+        assert_eq!((places[0].name.as_str(), places[0].latitude), ("Fen lock", 52.5));
+        assert_eq!((places[0].services.len(), places[0].cost), (0, None));
+        assert_eq!(places[1].services, ["water", "grey"]);
+        assert_eq!((places[1].cost, places[1].note.as_str()), (Some(4.5), "tap behind the barn"));
+    }
+
+    #[test]
+    fn the_first_places_file_is_empty_until_its_example_is_switched_on() {
+        assert_eq!(read(PLACES), Vec::new());
+        let switched_on = PLACES.replace("// (name", "(name").replace("//  services", " services");
+        assert_eq!(read(&switched_on).len(), 2);
+    }
+}

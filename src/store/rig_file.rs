@@ -1,8 +1,9 @@
 //! Reads `rig.ron`: text in, a rig that can be trusted out, or everything that is wrong with it.
 
-use super::reader::{FaultKind, Found, Reader, RigFault};
+pub use super::reader::{FaultKind, RigFault};
+use super::reader::{Found, Reader, brief};
 use super::rig_record::{self, FORMAT};
-use super::ron_text::{Node, ScanFault, position, scan};
+use super::ron_text::{Node, ScanFault, leading_format, position, scan};
 use crate::domain::fault::{Fault, Path, Step, check};
 use crate::domain::rig::Rig;
 use std::path::Path as FilePath;
@@ -48,22 +49,26 @@ pub(super) fn open(text: &str, file: &FilePath, known: u32) -> Result<Node, Box<
         let expected = format!("at most {LARGEST_BYTES} bytes");
         return Err(fault(FaultKind::Mistake, 0, "", found, expected));
     }
-    let root = scan(text).map_err(|ScanFault { at, found, expected }| {
-        fault(FaultKind::Mistake, at, "", found, expected)
-    })?;
+    let newer = |at, found: &str| {
+        let expected = format!("at most {known}: this file needs a newer waystock");
+        fault(FaultKind::Newer, at, "format", brief(found), expected)
+    };
+    let root = match scan(text) {
+        Ok(root) => root,
+        // A later version may use a form that this one cannot even scan.
+        Err(ScanFault { at, found, expected }) => {
+            return Err(match leading_format(text) {
+                Some(number) if number > f64::from(known) => newer(0, &number.to_string()),
+                _ => fault(FaultKind::Mistake, at, "", found, expected),
+            });
+        }
+    };
     let Some(format) = root.field(text, "format") else { return Ok(root) };
-    match ron::from_str::<f64>(format.slice(text)) {
-        Ok(number) if number > f64::from(known) => {
-            let expected = format!("at most {known}: this file needs a newer waystock");
-            let found = format.slice(text).to_owned();
-            Err(fault(FaultKind::Newer, format.span.start, "format", found, expected))
-        }
+    let (at, word) = (format.span.start, format.slice(text));
+    match ron::from_str::<f64>(word) {
+        Ok(number) if number > f64::from(known) => Err(newer(at, word)),
         Ok(number) if number >= 1.0 && number.fract() == 0.0 => Ok(root),
-        _ => {
-            let found = super::reader::brief(format.slice(text));
-            let expected = known.to_string();
-            Err(fault(FaultKind::Mistake, format.span.start, "format", found, expected))
-        }
+        _ => Err(fault(FaultKind::Mistake, at, "format", brief(word), known.to_string())),
     }
 }
 
@@ -94,7 +99,12 @@ fn in_file(fault: Fault, root: &Node, text: &str) -> Found {
         };
         steps.push(step);
     }
-    Found { fault: Fault { path: Path::from(steps), ..fault }, at: None, field: None }
+    Found {
+        fault: Fault { path: Path::from(steps), ..fault },
+        at: None,
+        stray: false,
+        follows: false,
+    }
 }
 
 #[cfg(test)]

@@ -3,8 +3,12 @@
 //! Everything optional gets its default here. Ranges and names are checked afterwards by
 //! [`crate::domain::fault`]; only what the domain types cannot hold at all is noted here.
 
+mod kit;
 mod parts;
 mod process;
+
+#[cfg(test)]
+pub(crate) use kit::start;
 
 use super::reader::{Block, Reader};
 use super::ron_text::Node;

@@ -14,6 +14,8 @@ use waystock::domain::unit::Unit;
 
 /// The evening in minutes: 21:05 on its day.
 pub const EVENING: i64 = (EVENING_DAY * 1440 + 21 * 60 + 5) as i64;
+/// The journal begins at nine on the first morning.
+const SET_OFF: i64 = 9 * 60;
 /// Share of what is forgotten on a day that nobody closes.
 const FORGOTTEN: f64 = 0.12;
 
@@ -54,8 +56,9 @@ impl<'a> Diary<'a> {
     fn day(&mut self, day: usize) {
         let start = (day * 1440) as i64;
         let world = self.world;
-        let mut later: BTreeMap<(usize, &'static str), f64> = BTreeMap::new();
-        let today = start..(start + 1440).min(EVENING - 10);
+        let mut later: BTreeMap<&'static str, f64> = BTreeMap::new();
+        let first = start.max(SET_OFF);
+        let today = first..(start + 1440).min(EVENING - 10);
         for (at, what) in world.happenings.iter().filter(|(at, _)| today.contains(at)) {
             match what {
                 Happening::Deed(who, deed) => self.deed(day, *at, *who, *deed, &mut later),
@@ -63,8 +66,11 @@ impl<'a> Diary<'a> {
             }
         }
         let closed = self.closed.contains(&day);
-        let bedtime = if day == EVENING_DAY { 20 * 60 + 56 } else { 22 * 60 + 56 };
-        for ((device, activity), count) in later {
+        let late = (self.dice.unit() * 20.0) as i64;
+        let bedtime = if day == EVENING_DAY { 20 * 60 + 56 } else { 22 * 60 + 56 + late };
+        // One of the sisters asks around at bedtime and writes down the rest for all.
+        let device = *self.dice.pick(&[PHONE, LAPTOP]);
+        for (activity, count) in later {
             let at = start + bedtime + (self.dice.unit() * 4.0) as i64;
             let mut draft = Draft::now(device, at, used(activity, count));
             if !closed && day < EVENING_DAY && self.dice.chance(0.15) && self.writes(day + 1) {
@@ -73,7 +79,7 @@ impl<'a> Diary<'a> {
             self.drafts.push(draft);
         }
         if closed {
-            let draft = Draft::now(PHONE, start + 23 * 60 + 20, Event::DayClosed);
+            let draft = Draft::now(PHONE, start + bedtime + 5, Event::DayClosed);
             self.drafts.push(draft);
         }
     }
@@ -84,7 +90,7 @@ impl<'a> Diary<'a> {
         at: i64,
         who: usize,
         deed: Deed,
-        later: &mut BTreeMap<(usize, &'static str), f64>,
+        later: &mut BTreeMap<&'static str, f64>,
     ) {
         self.deeds += 1;
         if !self.closed.contains(&day) && self.dice.chance(FORGOTTEN) {
@@ -110,7 +116,7 @@ impl<'a> Diary<'a> {
             let delay = 1 + (self.dice.unit() * 8.0) as i64;
             self.drafts.push(Draft::now(device, at + delay, used(activity, count)));
         } else {
-            *later.entry((device, activity)).or_default() += count;
+            *later.entry(activity).or_default() += count;
         }
     }
 
@@ -149,7 +155,7 @@ impl<'a> Diary<'a> {
                 let share = van::read_gauge(FRESH, after);
                 (metered.then(|| rounded(amount, 5.0, Unit::Litre)), percent(share))
             }
-            FOOD => (None, After::Level(rounded(after, 4.0, Unit::PersonDay))),
+            FOOD => (None, After::Level(rounded(after.min(37.0), 4.0, Unit::PersonDay))),
             DIESEL => (Some(rounded(amount, 0.1, Unit::Litre)), After::Full),
             _ => (None, After::Full),
         };

@@ -33,6 +33,7 @@ impl Diary<'_> {
                 // The last evening: a look at what has a gauge, but not into the containers.
                 let looks = match (last, stock) {
                     (true, _) => matches!(stock, BATTERY | FRESH | GREY),
+                    _ if day == 0 => true,
                     _ => self.dice.chance(share),
                 };
                 if looks {
@@ -42,7 +43,7 @@ impl Diary<'_> {
                     minute += 1;
                 }
             }
-            if self.dice.chance(0.2) && !last {
+            if self.dice.chance(0.2) && day > 0 && !last {
                 let hour = day * 24 + 7;
                 let level = self.world.levels[hour][BATTERY];
                 self.look(device, (hour * 60 + 62) as i64, BATTERY, level, false);
@@ -73,7 +74,7 @@ impl Diary<'_> {
         match stock {
             LIQUIDS => rounded((level + 0.45 * noise).clamp(0.0, 18.0), 1.0, Unit::Litre),
             SOLIDS => rounded(level + f64::from(misread), 1.0, Unit::Use),
-            FOOD => rounded((level + 1.5 * noise).clamp(0.0, 39.0), 4.0, Unit::PersonDay),
+            FOOD => rounded((level + 1.5 * noise).clamp(0.0, 37.0), 4.0, Unit::PersonDay),
             CLOTHES => {
                 let counted = (level + 0.8 * noise).clamp(0.0, CAPACITY[CLOTHES]);
                 rounded(counted, 2.0, Unit::Own("outfits".into()))

@@ -11,15 +11,13 @@ use waystock::domain::entry::Event;
 use waystock::domain::outlook::DayWeather;
 
 /// Day, minute, device, remark.
-const REMARKS: [(i64, i64, usize, &str); 9] = [
+const REMARKS: [(i64, i64, usize, &str); 7] = [
     (0, 1085, PHONE, "Away at last. Button has claimed the passenger seat."),
     (3, 1302, LAPTOP, "The pump sounds hoarse below a quarter."),
     (9, 1311, PHONE, "Otis swam! Nobody else did."),
     (17, 840, PHONE, "Pia is here, with cake and her own towel."),
-    (22, 1322, LAPTOP, "Slipway lamp flickers in the wind, not our wiring."),
-    (30, 842, PHONE, "Phone drowned on Tuesday, laptop flat. Nothing written for three days."),
     (36, 1317, LAPTOP, "Two jumpers each from now on."),
-    (41, 1299, PHONE, "Third grey day. Films on the small screen only."),
+    (41, 1299, PHONE, "Film night, on the small screen only."),
     (46, 1290, LAPTOP, "Gale warning for the week after next, says the harbour office."),
 ];
 
@@ -29,6 +27,9 @@ impl Diary<'_> {
         for (day, minute, device, text) in REMARKS {
             self.drafts.push(Draft::now(device, day * 1440 + minute, Event::Note(text.into())));
         }
+        let after_gap = (self.gap as i64 + 3) * 1440 + 8 * 60 + 12;
+        let why = "Phone in the dishwater, laptop flat: nothing written for three days.";
+        self.drafts.push(Draft::now(LAPTOP, after_gap, Event::Note(why.into())));
         let crew = |device, at, people, recorded| {
             Draft::now(device, at, Event::Crew(whole(people))).recorded(recorded)
         };
@@ -54,7 +55,7 @@ impl Diary<'_> {
             }
             let at = (day * 1440 + 18 * 60 + 38) as i64;
             let device = *dice.pick(&[PHONE, LAPTOP]);
-            let detailed = dice.chance(0.85);
+            let detailed = dice.chance(0.85) || day == EVENING_DAY;
             for of in told..=day + 5 {
                 let lead = of.saturating_sub(day);
                 let real = self.world.sky.day(of, first_camp());
@@ -165,7 +166,7 @@ fn told_weather(
         _ => (0.85 + 0.37 * ahead, 0.11 + 0.042 * ahead, 0.08 + 0.03 * ahead),
     };
     let shared = kelvin * 0.8 * dice.normal();
-    let half = |value: f64| (value * 2.0).round() / 2.0;
+    let half = |value: f64| (value * 2.0).round() / 2.0 + 0.0; // no minus zero
     let low_c = half(real.low_c + shared + 0.6 * kelvin * dice.normal());
     let high_c = half(real.high_c + shared + 0.6 * kelvin * dice.normal()).max(low_c + 0.5);
     let sun = real.sun_kwh_m2 * dice.factor(sun);

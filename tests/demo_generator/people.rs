@@ -158,7 +158,7 @@ impl Crew {
         for (who, usual, watts) in [(0, 4.6, 41.0), (1, 2.4, 58.0)] {
             if crew.contains(&who) && (!weekend || self.dice.chance(0.12)) {
                 let hours = (usual + 0.5 * self.mood[who] + 0.9 * self.dice.normal()).max(0.0);
-                let hour = if plan.out.is_empty() { 13 } else { plan.out.end };
+                let hour = if plan.out.is_empty() { 9 + 4 * who } else { plan.out.end.min(16) };
                 if hours > 0.4 {
                     self.act(plan, hour, who, Deed::Work(hours, watts));
                 }

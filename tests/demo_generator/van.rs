@@ -52,6 +52,8 @@ pub struct Van {
     pub levels: Levels,
     pub inside_c: f64,
     burning: bool,
+    /// Work under way at each laptop: hours left, W.
+    jobs: Vec<(f64, f64)>,
     dice: Dice,
 }
 
@@ -72,8 +74,8 @@ const HEATER_WH_PER_L: f64 = 10_025.0 * 0.77;
 
 impl Van {
     pub fn new(seed: u64) -> Van {
-        let levels = [158.0, 9.0, 1.2, 2.0, 3950.0, 15.5, 4.1, 33.0, 36.0, 0.0];
-        Van { levels, inside_c: 16.0, burning: false, dice: Dice::new(seed, "van") }
+        let levels = [60.0, 31.0, 4.0, 6.0, 3700.0, 15.5, 4.1, 6.0, 9.0, 0.0];
+        Van { levels, inside_c: 16.0, burning: false, jobs: vec![], dice: Dice::new(seed, "van") }
     }
 
     /// Adds to a level, within what the stock holds, and returns what really went in or out.
@@ -99,7 +101,7 @@ impl Van {
             Deed::Dishes(litres) => self.draw(litres, share - 0.05, 33.0),
             Deed::DogRinse(litres) => self.draw(litres, 0.75 * share, 15.0),
             Deed::Meal(kg) => drop(self.shift(GAS, -kg)),
-            Deed::Work(hours, watts) => drop(self.shift(BATTERY, -hours * (watts / 0.88 + 9.0))),
+            Deed::Work(hours, watts) => self.jobs.push((hours, watts)),
             Deed::Solids => drop(self.shift(SOLIDS, 1.0)),
         }
     }
@@ -124,8 +126,20 @@ impl Van {
         let lights = if evening { 24.0 * self.dice.factor(0.3) } else { 0.0 };
         let phones = if around.hour_of_day == 21 { 14.0 * around.at_van as f64 } else { 0.0 };
         let fan = if evening && around.sky.wet { 8.0 } else { 0.0 };
-        let draw = fridge + standing + lights + phones + fan + heater_wh;
+        let work = self.work();
+        let draw = fridge + standing + lights + phones + fan + work + heater_wh;
         self.charge(self.panel_w(around) - draw);
+    }
+
+    /// An hour of the work under way, with the inverter's losses; returns its Wh.
+    fn work(&mut self) -> f64 {
+        let mut drawn = 0.0;
+        for (left, watts) in &mut self.jobs {
+            drawn += left.min(1.0) * (*watts / 0.88 + 9.0);
+            *left -= 1.0;
+        }
+        self.jobs.retain(|(left, _)| *left > 0.0);
+        drawn
     }
 
     fn panel_w(&self, around: &Around) -> f64 {

@@ -67,8 +67,6 @@ impl World {
             plan: Plan { acts: vec![], out: 0..0 },
             stop_tomorrow: false,
         };
-        run.tell(0, 6, Happening::Camp(run.camp));
-        run.tell(0, 7, Happening::Crew(3));
         for hour in 0..trip::DAYS * 24 {
             run.hour(hour);
         }
@@ -98,6 +96,9 @@ impl Run {
         let (day, of_day) = (hour / 24, hour % 24);
         let before_evening = hour < EVENING_HOUR;
         let aboard = aboard(hour);
+        if hour == 9 {
+            self.set_off(hour);
+        }
         if hour == GUEST.0 * 24 + 12 || hour == GUEST.1 * 24 + 12 {
             self.tell(hour, 10, Happening::Crew(aboard.len()));
         }
@@ -119,6 +120,18 @@ impl Run {
         let levels = self.van.levels;
         self.world.levels.push(levels);
         self.world.camps.push(self.camp);
+    }
+
+    /// The first morning: everybody aboard, and everything seen to but diesel and gas.
+    fn set_off(&mut self, hour: usize) {
+        self.tell(hour, 2, Happening::Crew(3));
+        for (stock, after) in [(GREY, 1.5), (LIQUIDS, 0.2), (SOLIDS, 0.0)] {
+            self.empty(hour, 10 + stock, stock, after);
+        }
+        for (stock, after) in [(FRESH, CAPACITY[FRESH]), (FOOD, 34.5), (CLOTHES, 41.0)] {
+            self.fill(hour, 20 + stock, stock, after);
+        }
+        self.move_to(self.camp, hour, 30, 0.4);
     }
 
     fn live(&mut self, hour: usize, aboard: &[usize], out: bool) {
@@ -150,15 +163,21 @@ impl Run {
         self.van.levels[NIGHTS] > 2.0 && self.dice.chance(0.1)
     }
 
+    /// Drives on to the next camp.
     fn move_camp(&mut self, hour: usize, minute: usize, usual_h: f64) {
-        let hours = (usual_h * self.dice.factor(0.35)).clamp(0.3, 3.0);
-        self.camp = &CAMPS[self.next_camp % CAMPS.len()];
+        let camp = &CAMPS[self.next_camp % CAMPS.len()];
         self.next_camp += 1;
+        let hours = (usual_h * self.dice.factor(0.35)).clamp(0.3, 3.0);
+        self.move_to(camp, hour, minute, hours);
+    }
+
+    fn move_to(&mut self, camp: &'static Camp, hour: usize, minute: usize, hours: f64) {
+        self.camp = camp;
         self.van.charge(hours * 290.0 * self.dice.factor(0.12));
         self.van.levels[NIGHTS] = 0.0;
         let minute = minute + (hours * 60.0) as usize;
         self.tell(hour, minute, Happening::Drive(hours));
-        self.tell(hour, minute + 4, Happening::Camp(self.camp));
+        self.tell(hour, minute + 4, Happening::Camp(camp));
     }
 
     /// Whether somebody thinks in the evening that tomorrow has to be a stop.

@@ -1,5 +1,7 @@
+use super::hours::{Track, lifted_deg};
 use super::*;
 use crate::physics::check::near;
+use crate::physics::sky::haurwitz_w_m2;
 use proptest::prelude::*;
 
 fn at(text: &str) -> Moment {
@@ -217,6 +219,16 @@ fn an_hour_of_sunrise_has_a_part_of_the_sun() {
     assert!(evening.extraterrestrial_normal_w_m2 < 0.4 * full);
     assert!(evening.extraterrestrial_normal_w_m2 > 0.0 && evening.zenith_deg < 90.0);
     assert_eq!(hours[22].extraterrestrial_normal_w_m2, 0.0);
+}
+
+#[test]
+fn coordinates_that_are_no_numbers_do_no_harm() {
+    let moment = at("2026-05-01T12:00:00Z");
+    for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
+        assert_eq!(position(moment, bad, bad), position(moment, 0.0, 0.0));
+        assert_eq!(hourly_clear_sky(moment, 1, bad, bad), hourly_clear_sky(moment, 1, 0.0, 0.0));
+    }
+    assert_eq!(position(moment, 95.0, 0.0), position(moment, 90.0, 0.0));
 }
 
 #[test]

@@ -4,6 +4,9 @@ use crate::domain::rig::Rig;
 use crate::domain::stock::Gauge;
 use crate::domain::unit::Unit;
 use chrono::NaiveDate;
+use proptest::prelude::*;
+use ron::extensions::Extensions;
+use serde::de::IgnoredAny;
 
 const FULL: &str = include_str!("../../../tests/fixtures/rig/full.ron");
 
@@ -54,4 +57,63 @@ fn the_battery_is_in_watt_hours_whatever_the_file_says() {
     assert_eq!(taken(&later.activity("kettle").unwrap().1.moves[0]), -115.0);
     assert_eq!(taken(&later.activity("cooked meal").unwrap().1.moves[0]), -30.0 * 12.8);
     assert!(later.stock("nights here").is_none());
+}
+
+/// The `ron` crate is the judge of what is RON.
+fn is_ron(text: &str) -> bool {
+    let options = ron::Options::default().with_default_extension(Extensions::IMPLICIT_SOME);
+    options.from_str::<IgnoredAny>(text).is_ok()
+}
+
+#[test]
+fn editors_may_put_a_mark_first_and_end_lines_their_way() {
+    let plain = read(FULL);
+    assert_eq!(read(&format!("\u{feff}{FULL}")), plain);
+    assert_eq!(read(&FULL.replace('\n', "\r\n")), plain);
+    let attribute = format!("#![enable(implicit_some)]\n{FULL}");
+    assert_eq!(read(&attribute), plain);
+    assert_eq!(read(&FULL.replace("capacity: 92", "capacity: Some(92)")), plain);
+}
+
+#[test]
+fn a_file_that_cannot_be_a_rig_is_refused_at_once() {
+    let refused = |text: &str| parse(text, FilePath::new("rig.ron")).unwrap_err();
+    assert_eq!(refused(&"(".repeat(100_000)).len(), 1);
+    assert_eq!(refused(&"a(".repeat(100_000)).len(), 1);
+    assert_eq!(refused(&"/*".repeat(100_000)).len(), 1);
+    assert_eq!(refused(&" ".repeat(LARGEST_BYTES + 1))[0].found, "1048577 bytes");
+}
+
+#[test]
+fn a_later_form_is_called_newer_even_if_it_cannot_be_scanned() {
+    for text in ["(format: 9, stocks: {})", "// hi\n( format : 2 // new\n, <<< )"] {
+        let faults = parse(text, FilePath::new("rig.ron")).unwrap_err();
+        assert_eq!(faults[0].kind, FaultKind::Newer, "{text}");
+    }
+    for text in ["(format: 1, stocks: {})", "(crew: 2, <<< )"] {
+        let faults = parse(text, FilePath::new("rig.ron")).unwrap_err();
+        assert_eq!(faults[0].kind, FaultKind::Mistake, "{text}");
+    }
+}
+
+#[test]
+fn columns_count_characters() {
+    let text = FULL.replace("van: \"Dunlin\",", "van: \"Dünlin\", collör: 2,");
+    let faults = parse(&text, FilePath::new("rig.ron")).unwrap_err();
+    assert_eq!((faults[0].line, faults[0].column), (4, 20));
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(400))]
+    /// One slip of a finger: no panic, and whatever is still accepted is RON.
+    #[test]
+    fn one_slip_of_a_finger(at in 0..FULL.len(), slip in "[()\\[\\]{}\",:./*a0\\-é \n]?", cut in 0..3usize) {
+        prop_assume!(FULL.is_ascii());
+        let end = (at + cut).min(FULL.len());
+        let text = format!("{}{slip}{}", &FULL[..at], &FULL[end..]);
+        match parse(&text, FilePath::new("rig.ron")) {
+            Ok(_) => prop_assert!(is_ron(&text), "accepted, but no RON: {text}"),
+            Err(faults) => prop_assert!(!faults.is_empty()),
+        }
+    }
 }

@@ -1,0 +1,98 @@
+//! Files cut off, and files with flipped bits.
+
+use super::fake_disk::FakeDisk;
+use super::{draft, folder, numbers};
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
+use waystock::store::journal::{self, FindingKind, Source};
+
+/// A device's file with `count` records, and its name.
+fn file(count: usize) -> (String, Vec<u8>) {
+    let disk = FakeDisk::new();
+    let mut folder = folder(&disk);
+    let drafts: Vec<_> = (0..count).map(draft).collect();
+    folder.append(&drafts).unwrap();
+    let name = folder.device().unwrap().to_string();
+    let bytes = disk.bytes(&format!("/data/journal/{name}.ron"));
+    (name, bytes)
+}
+
+fn source(bytes: &[u8], own: bool) -> [Source; 1] {
+    [Source { file: "journal/other.ron".into(), bytes: bytes.to_vec(), own }]
+}
+
+#[test]
+fn a_file_cut_anywhere_keeps_its_whole_lines() {
+    let (_, bytes) = file(300);
+    (0..=bytes.len()).into_par_iter().for_each(|cut| {
+        let whole = bytes[..cut].iter().filter(|b| **b == b'\n').count();
+        let journal = journal::read(&source(&bytes[..cut], false));
+        // The last line may lack its newline alone: all of it is there, and it counts.
+        let unended = usize::from(bytes.get(cut) == Some(&b'\n'));
+        assert_eq!(numbers(&journal.entries), (0..whole + unended).collect::<Vec<_>>(), "{cut}");
+        let torn = cut > 0 && bytes[cut - 1] != b'\n' && unended == 0;
+        assert_eq!(journal.findings.len(), usize::from(torn), "{cut}");
+        assert!(journal.findings.iter().all(|f| f.kind == FindingKind::Arriving));
+    });
+}
+
+#[test]
+fn an_append_after_any_cut_loses_the_cut_record_at_most() {
+    let (name, bytes) = file(3);
+    let path = format!("/data/journal/{name}.ron");
+    for cut in 0..=bytes.len() {
+        let disk = FakeDisk::new();
+        // A first append makes the folders; its file is the one that gets cut here, as the power
+        // would, before the device noted its length.
+        let mut folder = folder(&disk);
+        folder.append(&[draft(99)]).unwrap();
+        disk.put(&path, &bytes[..cut]);
+        let whole = folder.load().unwrap().entries.len();
+        let memory = format!("(v:1,device:{name:?},promised:3,length:0,tail:0");
+        let memory = format!("{memory},crc:0x{:08x})\n", crc32fast::hash(memory.as_bytes()));
+        let states = disk.calls().into_iter().map(|(_, path)| path);
+        let state =
+            states.filter(|p| p.starts_with("/state")).find(|p| p.extension().unwrap() == "ron");
+        disk.set_bytes(state.unwrap().to_str().unwrap(), memory.as_bytes());
+        assert_eq!(folder.append(&[draft(50)]).unwrap()[0].id.device, name);
+        let journal = folder.load().unwrap();
+        assert_eq!(journal.entries.len(), whole + 1, "{cut}");
+        assert!(disk.bytes(&path).starts_with(&bytes[..cut]), "reading and appending keep bytes");
+    }
+}
+
+#[test]
+fn a_flipped_bit_costs_one_record_and_is_found() {
+    let (_, bytes) = file(12);
+    let before = numbers(&journal::read(&source(&bytes, true)).entries);
+    for bit in 0..bytes.len() * 8 {
+        let mut broken = bytes.clone();
+        broken[bit / 8] ^= 1 << (bit % 8);
+        let journal = journal::read(&source(&broken, true));
+        let kept = numbers(&journal.entries);
+        // A broken newline joins two lines, and both are lost; nothing else is.
+        let lost = if bytes[bit / 8] == b'\n' { 2 } else { 1 };
+        assert!(kept.len() + lost >= before.len(), "bit {bit}: {kept:?}");
+        assert!(kept.iter().all(|n| before.contains(n)), "bit {bit}");
+        let last_newline = bit / 8 == bytes.len() - 1;
+        assert!(last_newline || !journal.findings.is_empty(), "bit {bit} is not noticed");
+        assert!(journal.findings.iter().all(|f| f.line >= 1 && f.column >= 1));
+    }
+}
+
+#[test]
+fn hostile_bytes_are_refused_in_bounds() {
+    let long = vec![b'x'; 300_000];
+    let rows: [(&[u8], usize); 5] = [
+        (&[0; 100_000], 1),
+        (&long, 1),
+        (&[b'\n'; 1_000_000], 0),
+        (&b"x\n".repeat(100_000), 101),
+        (&[0xff; 50], 1),
+    ];
+    for (bytes, findings) in rows {
+        let journal = journal::read(&source(bytes, true));
+        assert!(journal.entries.is_empty());
+        assert_eq!(journal.findings.len(), findings);
+        assert!(journal.findings.iter().all(|f| f.message.len() < 200));
+    }
+}

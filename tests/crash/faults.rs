@@ -1,0 +1,105 @@
+//! Any one call fails, once or for good: the error says so, nothing is called saved that is not,
+//! the journal is as before or one record longer, and trying again works.
+
+use super::fake_disk::{FakeDisk, Fault};
+use super::{draft, folder, numbers};
+use std::io;
+use waystock::store::error::{Safety, StoreErrorKind};
+use waystock::store::folder::Folder;
+
+const KINDS: [(io::ErrorKind, u8); 3] = [
+    (io::ErrorKind::StorageFull, 74),
+    (io::ErrorKind::PermissionDenied, 77),
+    // What an input/output error of the drive comes as.
+    (io::ErrorKind::Other, 74),
+];
+
+/// A folder with `before` entries, and the same folder opened afresh.
+fn prepared(before: usize) -> (FakeDisk, Folder) {
+    let disk = FakeDisk::new();
+    if before > 0 {
+        let drafts: Vec<_> = (0..before).map(draft).collect();
+        folder(&disk).append(&drafts).unwrap();
+    }
+    (disk.clone(), folder(&disk))
+}
+
+fn sweep(before: usize, kind: io::ErrorKind, code: u8, sticky: bool) {
+    for call in 0.. {
+        let (disk, mut folder) = prepared(before);
+        disk.set_fault(Some(Fault { call, kind, sticky }));
+        let outcome = folder.append(&[draft(before)]);
+        let reached = disk.calls().len() > call;
+        disk.set_fault(None);
+        let found = numbers(&folder.load().unwrap().entries);
+        let old: Vec<usize> = (0..before).collect();
+        let new: Vec<usize> = (0..=before).collect();
+        match &outcome {
+            Ok(_) => assert_eq!(found, new, "call {call}: acknowledged"),
+            Err(error) => {
+                assert!(found == old || found == new, "call {call}: {found:?}");
+                assert!(found == old || error.safety == Safety::Unsure, "call {call}: {error}");
+                let codes = [code, 73];
+                assert!(codes.contains(&error.exit_code()), "call {call}: {error}");
+                // The same drafts again: one entry, also when the first try had got through, and
+                // also if the drive dropped what it could not confirm.
+                folder.append(&[draft(before)]).unwrap();
+                let after = disk.after_power_loss(&mut |_| 0);
+                let found = numbers(&super::folder(&after).load().unwrap().entries);
+                assert_eq!(found, new, "call {call}, {kind:?}: {error}");
+            }
+        }
+        if !reached {
+            assert!(call > 10 && outcome.is_ok());
+            return;
+        }
+    }
+}
+
+#[test]
+fn every_call_may_fail() {
+    for (kind, code) in KINDS {
+        for before in [0, 2] {
+            for sticky in [false, true] {
+                sweep(before, kind, code, sticky);
+            }
+        }
+    }
+}
+
+#[test]
+fn a_failed_sync_is_never_called_saved() {
+    let (disk, mut folder) = prepared(1);
+    disk.set_fault(None);
+    folder.append(&[draft(1)]).unwrap();
+    let syncs = disk.calls().into_iter().enumerate().filter(|(_, call)| call.0.starts_with("sync"));
+    let syncs: Vec<usize> = syncs.map(|(number, _)| number).collect();
+    assert_eq!(syncs.len(), 3, "memory, journal and the journal's folder");
+    for call in syncs {
+        let (disk, mut folder) = prepared(1);
+        disk.set_fault(Some(Fault { call, kind: io::ErrorKind::Other, sticky: false }));
+        let error = folder.append(&[draft(1)]).unwrap_err();
+        let kinds = [StoreErrorKind::SyncFailed, StoreErrorKind::CannotWrite];
+        assert!(kinds.contains(&error.kind), "{error}");
+        assert_eq!(error.exit_code(), 74);
+        // The handle of the failed sync is not used again.
+        assert_ne!(disk.calls()[call + 1..].first().map(|c| c.0), Some("sync"));
+    }
+}
+
+#[test]
+fn a_newer_form_can_be_read_and_is_not_written() {
+    let (disk, mut folder) = prepared(2);
+    let newer = r#"(v:2,id:"nozira-77aa-1-00000001",mood:[1,(2)]"#;
+    let newer = format!("{newer},crc:0x{:08x})\n", crc32fast::hash(newer.as_bytes()));
+    disk.put("/data/journal/nozira-77aa.ron", newer.as_bytes());
+    let journal = folder.load().unwrap();
+    assert!(journal.read_only);
+    assert_eq!(numbers(&journal.entries), [0, 1]);
+    let path = format!("/data/journal/{}.ron", folder.device().unwrap());
+    let before = disk.bytes(&path);
+    let error = super::folder(&disk).append(&[draft(9)]).unwrap_err();
+    assert_eq!((error.kind, error.exit_code()), (StoreErrorKind::NewerVersion, 76));
+    assert_eq!(folder.append(&[draft(9)]).unwrap_err().exit_code(), 76);
+    assert_eq!(disk.bytes(&path), before);
+}

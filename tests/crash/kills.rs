@@ -1,0 +1,103 @@
+//! Real processes on real files: killed at random moments, and many at once.
+
+use super::{draft, numbers};
+use std::collections::HashSet;
+use std::io::{BufRead, BufReader, Write};
+use std::path::Path;
+use std::process::{Command, Stdio};
+use std::sync::Arc;
+use std::time::Duration;
+use waystock::store::folder::Folder;
+use waystock::store::real_disk::RealDisk;
+
+const ROOT: &str = "WAYSTOCK_CRASH_ROOT";
+const FIRST: &str = "WAYSTOCK_CRASH_FIRST";
+
+fn folder(root: &Path) -> Folder {
+    Folder::open(&root.join("data"), &root.join("state"), Arc::new(RealDisk))
+}
+
+/// The process that gets killed: appends for ever and says each number once it is acknowledged.
+/// Does nothing in an ordinary test run.
+#[test]
+fn child() {
+    let (Ok(root), Ok(first)) = (std::env::var(ROOT), std::env::var(FIRST)) else { return };
+    let mut folder = folder(Path::new(&root));
+    for number in first.parse::<usize>().unwrap().. {
+        folder.append(&[draft(number)]).unwrap();
+        let mut out = std::io::stdout().lock();
+        writeln!(out, "acknowledged {number}").unwrap();
+        out.flush().unwrap();
+    }
+}
+
+fn start_child(root: &Path, first: usize) -> std::process::Child {
+    Command::new(std::env::current_exe().unwrap())
+        .args(["--exact", "kills::child", "--nocapture"])
+        .env(ROOT, root)
+        .env(FIRST, first.to_string())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::null())
+        .spawn()
+        .unwrap()
+}
+
+#[test]
+fn killed_processes_lose_nothing_acknowledged() {
+    let root = tempfile::tempdir().unwrap();
+    let mut acknowledged = Vec::new();
+    for round in 0..50 {
+        let mut child = start_child(root.path(), round * 10_000);
+        // Start-up takes some of it, so that kills fall before, in and between appends.
+        std::thread::sleep(Duration::from_micros(700 * (round as u64 * 7 % 29) + 2_000));
+        child.kill().unwrap();
+        child.wait().unwrap();
+        let lines = BufReader::new(child.stdout.take().unwrap()).lines();
+        let number = |line: String| line.rsplit_once("acknowledged ")?.1.parse::<usize>().ok();
+        acknowledged.extend(lines.map_while(Result::ok).filter_map(number));
+    }
+    assert!(acknowledged.len() > 20, "the processes were killed before they wrote");
+    let mut folder = folder(root.path());
+    folder.append(&[draft(999_999)]).unwrap();
+    assert!(folder.take_notices().is_empty(), "one device all along");
+    let journal = folder.load().unwrap();
+    assert_eq!(journal.files.len(), 1);
+    let found: Vec<usize> = numbers(&journal.entries);
+    let set: HashSet<usize> = found.iter().copied().collect();
+    assert_eq!(set.len(), found.len(), "no entry twice");
+    assert!(acknowledged.iter().all(|number| set.contains(number)));
+}
+
+#[test]
+fn many_writers_never_share_an_id_or_a_line() {
+    let root = tempfile::tempdir().unwrap();
+    std::thread::scope(|scope| {
+        for writer in 0..8 {
+            let root = root.path();
+            scope.spawn(move || {
+                let mut folder = folder(root);
+                for n in 0..25 {
+                    folder.append(&[draft(writer * 100 + n)]).unwrap();
+                }
+            });
+        }
+    });
+    let journal = folder(root.path()).load().unwrap();
+    assert_eq!(journal.findings, []);
+    assert_eq!(journal.files.len(), 1);
+    assert_eq!(numbers(&journal.entries).len(), 200);
+    let sequences: HashSet<u64> = journal.entries.iter().map(|e| e.id.sequence).collect();
+    assert_eq!(sequences, (1..=200).collect());
+}
+
+#[test]
+fn a_held_lock_is_busy_after_a_while_and_free_at_once() {
+    use waystock::store::disk::Disk;
+    let root = tempfile::tempdir().unwrap();
+    let path = root.path().join("x.lock");
+    let held = RealDisk.lock(&path, Duration::ZERO).unwrap();
+    let error = RealDisk.lock(&path, Duration::from_millis(30)).map(drop).unwrap_err();
+    assert_eq!(error.kind(), std::io::ErrorKind::WouldBlock);
+    drop(held);
+    drop(RealDisk.lock(&path, Duration::ZERO).unwrap());
+}

@@ -1,0 +1,224 @@
+//! File syncers: files replaced by rename at any moment, conflict copies, restored backups, the
+//! image of one machine's disk in another; and links and pipes in the folder.
+
+use super::fake_disk::{FakeDisk, Replacement};
+use super::{draft, folder, numbers};
+use std::path::PathBuf;
+use std::sync::Arc;
+use waystock::store::folder::Folder;
+use waystock::store::journal::FindingKind;
+use waystock::store::real_disk::RealDisk;
+
+/// A folder with one entry, and the path of its file.
+fn prepared() -> (FakeDisk, Folder, String) {
+    let disk = FakeDisk::new();
+    let mut folder = folder(&disk);
+    folder.append(&[draft(0)]).unwrap();
+    let path = format!("/data/journal/{}.ron", folder.device().unwrap());
+    (disk, folder, path)
+}
+
+#[test]
+fn a_file_replaced_while_an_entry_is_written_loses_nothing() {
+    let (disk, mut folder, path) = prepared();
+    disk.set_fault(None);
+    folder.append(&[draft(1)]).unwrap();
+    let calls = disk.calls();
+    let is_mark = |call: &(&str, PathBuf)| call.0 == "mark" && call.1 == PathBuf::from(&path);
+    let checked = calls.iter().rposition(is_mark).unwrap();
+    for call in 0..=calls.len() {
+        let (disk, mut folder, path) = prepared();
+        // The syncer read the file before the append. Before the final look at the name it may
+        // blindly put its copy there; later it sees that the file changed, and keeps both.
+        let bytes = disk.bytes(&path);
+        let keeps = (call > checked).then(|| "/data/journal/kept-aside.ron".into());
+        disk.set_replacement(Replacement { call, path: path.clone().into(), bytes, keeps });
+        folder.append(&[draft(1)]).unwrap();
+        assert_eq!(numbers(&folder.load().unwrap().entries), [0, 1], "call {call}");
+        folder.append(&[draft(2)]).unwrap();
+        assert_eq!(numbers(&folder.load().unwrap().entries), [0, 1, 2], "call {call}");
+    }
+}
+
+#[test]
+fn a_syncer_that_never_stops_is_reported() {
+    #[derive(Clone)]
+    struct Restless(FakeDisk, String);
+    let (disk, _, path) = prepared();
+    // Before each look at the name, the file is another one again.
+    impl Restless {
+        fn stir(&self) {
+            let bytes = self.0.bytes(&self.1);
+            self.0.put(&self.1, &bytes);
+        }
+    }
+    use std::io::Result;
+    use std::path::Path;
+    use waystock::store::disk::*;
+    impl Disk for Restless {
+        fn mark(&self, path: &Path) -> Result<Mark> {
+            if path == Path::new(&self.1) {
+                self.stir();
+            }
+            self.0.mark(path)
+        }
+        fn list(&self, folder: &Path) -> Result<Vec<Listed>> {
+            self.0.list(folder)
+        }
+        fn read(&self, path: &Path, offset: u64, limit: u64) -> Result<Vec<u8>> {
+            self.0.read(path, offset, limit)
+        }
+        fn open(&self, path: &Path) -> Result<Box<dyn AppendFile>> {
+            self.0.open(path)
+        }
+        fn create(&self, path: &Path) -> Result<Box<dyn AppendFile>> {
+            self.0.create(path)
+        }
+        fn create_folder(&self, path: &Path) -> Result<()> {
+            self.0.create_folder(path)
+        }
+        fn sync_folder(&self, path: &Path) -> Result<()> {
+            self.0.sync_folder(path)
+        }
+        fn rename(&self, from: &Path, to: &Path) -> Result<()> {
+            self.0.rename(from, to)
+        }
+        fn remove(&self, path: &Path) -> Result<()> {
+            self.0.remove(path)
+        }
+        fn lock(&self, path: &Path, patience: std::time::Duration) -> Result<Box<dyn Send>> {
+            self.0.lock(path, patience)
+        }
+        fn resolve(&self, path: &Path) -> Result<PathBuf> {
+            self.0.resolve(path)
+        }
+    }
+    let error = folder(&Restless(disk, path)).append(&[draft(1)]).unwrap_err();
+    assert_eq!(error.exit_code(), 75);
+}
+
+#[test]
+fn a_restored_backup_goes_on_under_a_new_name() {
+    let (disk, mut folder, path) = prepared();
+    let backup = disk.bytes(&path);
+    let first = folder.device().unwrap().to_string();
+    folder.append(&[draft(1)]).unwrap();
+    disk.set_bytes(&path, &backup);
+    let journal = folder.load().unwrap();
+    assert!(journal.findings.iter().any(|f| f.kind == FindingKind::Device));
+    let entries = folder.append(&[draft(2)]).unwrap();
+    assert_ne!(entries[0].id.device, first);
+    assert_eq!(folder.device(), Some(entries[0].id.device.as_str()));
+    assert_eq!(folder.take_notices().len(), 1);
+    assert_eq!(disk.bytes(&path), backup);
+    assert_eq!(numbers(&folder.load().unwrap().entries), [0, 2]);
+    folder.append(&[draft(3)]).unwrap();
+    assert!(folder.take_notices().is_empty(), "said once");
+}
+
+#[test]
+fn two_machines_with_one_memory_part_ways() {
+    // The same disk image twice; each writes, then a syncer brings the other's file.
+    let (disk, mut ours, path) = prepared();
+    let twin = disk.after_power_loss(&mut |_| 1);
+    let mut theirs = folder(&twin);
+    let from_them = theirs.append(&[draft(10)]).unwrap();
+    for ahead in [false, true] {
+        if ahead {
+            ours.append(&[draft(1)]).unwrap();
+        }
+        let kept = disk.bytes(&path);
+        disk.put("/data/journal/ours (conflict 1).ron", &kept);
+        disk.set_bytes(&path, &twin.bytes(&path));
+        let next = folder(&disk).append(&[draft(2)]).unwrap();
+        assert_ne!(next[0].id.device, from_them[0].id.device);
+        let found = numbers(&folder(&disk).load().unwrap().entries);
+        assert!(found.starts_with(&[0]) && found.contains(&10) && found.contains(&2), "{found:?}");
+        disk.set_bytes(&path, &kept);
+        (_, ours) = (disk.clone(), folder(&disk));
+    }
+}
+
+#[test]
+fn a_lost_memory_is_a_new_device() {
+    let (disk, mut ours, _) = prepared();
+    let first = ours.device().unwrap().to_string();
+    let state = disk.list_state();
+    disk.set_bytes(&state, b"(v:1,device:\"tam");
+    let entries = ours.append(&[draft(1)]).unwrap();
+    assert_ne!(entries[0].id.device, first);
+    assert_eq!(ours.take_notices().len(), 1);
+}
+
+impl FakeDisk {
+    fn list_state(&self) -> String {
+        use waystock::store::disk::Disk;
+        let names = self.list("/state".as_ref()).unwrap();
+        let names = names.iter().map(|listed| listed.name.to_str().unwrap());
+        format!("/state/{}", names.into_iter().find(|name| name.ends_with(".ron")).unwrap())
+    }
+}
+
+#[test]
+fn imported_entries_keep_their_ids_and_come_once() {
+    let (disk, mut folder, path) = prepared();
+    let import = |number: usize| {
+        let mut entry = folder_entry(number);
+        entry.id.device = "import".into();
+        entry
+    };
+    let rows: Vec<_> = (5..9).map(import).collect();
+    assert_eq!(folder.append_imported(&rows[..3]).unwrap(), rows[..3]);
+    assert_eq!(folder.append_imported(&rows).unwrap(), rows[3..]);
+    assert_eq!(folder.append_imported(&rows).unwrap(), []);
+    assert_eq!(numbers(&folder.load().unwrap().entries), [0, 5, 6, 7, 8]);
+    assert_eq!(disk.bytes(&path).iter().filter(|b| **b == b'\n').count(), 5);
+    assert_eq!(folder.append(&[draft(1)]).unwrap()[0].id.sequence, 2, "own numbers go on");
+    let error = folder.append_imported(&[folder_entry(1)]).unwrap_err();
+    assert_eq!(error.exit_code(), 65);
+}
+
+fn folder_entry(number: usize) -> waystock::domain::entry::Entry {
+    let draft = draft(number);
+    let id = format!("nozira-77aa-{number}-0000beef").parse().unwrap();
+    waystock::domain::entry::Entry {
+        id,
+        at: draft.at,
+        recorded: draft.recorded,
+        note: draft.note,
+        body: draft.body,
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn links_pipes_and_folders_are_not_read() {
+    use std::os::unix::fs::{PermissionsExt, symlink};
+    let root = tempfile::tempdir().unwrap();
+    let (data, state) = (root.path().join("data"), root.path().join("state"));
+    let mut folder = Folder::open(&data, &state, Arc::new(RealDisk));
+    folder.append(&[draft(0)]).unwrap();
+    let own = data.join(format!("journal/{}.ron", folder.device().unwrap()));
+    let mode = |path: &std::path::Path| path.metadata().unwrap().permissions().mode() & 0o777;
+    assert_eq!((mode(&data), mode(&data.join("journal")), mode(&own)), (0o700, 0o700, 0o600));
+    assert!(!folder.is_exposed());
+
+    symlink(&own, data.join("journal/link.ron")).unwrap();
+    std::fs::create_dir(data.join("journal/inner.ron")).unwrap();
+    let pipe = data.join("journal/pipe.ron");
+    assert!(std::process::Command::new("mkfifo").arg(pipe).status().unwrap().success());
+    std::fs::write(data.join("journal/.hidden.ron.tmp"), b"x").unwrap();
+    std::fs::copy(&own, data.join("journal/x.conflict-2026.ron")).unwrap();
+    let journal = folder.load().unwrap();
+    assert_eq!(numbers(&journal.entries), [0]);
+    assert_eq!(journal.findings.len(), 3, "{:?}", journal.findings);
+    assert!(journal.findings.iter().all(|f| f.kind == FindingKind::Skipped));
+
+    // A link in the place of the own file is not followed, and its target not touched.
+    let elsewhere = root.path().join("elsewhere");
+    std::fs::rename(&own, &elsewhere).unwrap();
+    symlink(&elsewhere, &own).unwrap();
+    let before = std::fs::read(&elsewhere).unwrap();
+    let _ = folder.append(&[draft(1)]);
+    assert_eq!(std::fs::read(&elsewhere).unwrap(), before);
+}

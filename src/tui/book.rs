@@ -3,9 +3,7 @@
 use super::backstage::{Backstage, Loaded};
 use crate::domain::entry::{Body, Entry, EntryId};
 use crate::domain::journal::{Standing, last_to_redo, possible_twins, standing};
-use crate::domain::quantity::Amount;
 use crate::domain::time::Moment;
-use crate::domain::timeline::Timeline;
 use crate::logline::Vocabulary;
 use crate::text::safe::safe;
 
@@ -52,9 +50,7 @@ impl Book {
     /// Makes rows of what stands at `now`.
     pub fn new(loaded: Loaded, now: Moment, backstage: &dyn Backstage) -> Book {
         let stands = standing(&loaded.entries, now);
-        let aboard = Timeline::of(&loaded.rig, &stands).aboard(now);
-        let vocabulary = Vocabulary::new(&loaded.rig, loaded.rig.zone(now))
-            .with_aboard(Amount::from_f64(aboard).unwrap_or_default());
+        let vocabulary = Vocabulary::at(&loaded.rig, &loaded.entries, now);
         let words = |entry: &Standing, at| safe(&backstage.words(&vocabulary, at, entry));
         let mut rows: Vec<Row> = stands
             .iter()

@@ -1,15 +1,13 @@
-//! Where the dashboard meets the world: the data folder, the words, the forecast, the clock.
+//! Where the dashboard meets the world: the data folder and the clock. Words and forecasts are
+//! those that [`Backstage`] gives by itself.
 
 use crate::cli::failure::Failure;
-use crate::domain::entry::{Entry, Event};
+use crate::domain::entry::Entry;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
-use crate::forecast::answer::{Evening, Options};
-use crate::logline::Vocabulary;
-use crate::logline::{self, Understood};
 use crate::store::data_folder::{DataFolder, describe};
 use crate::store::folder;
-use crate::tui::backstage::{self, Backstage, Completion, Draft, Loaded, Misread};
+use crate::tui::backstage::{Backstage, Draft, Loaded};
 use std::path::PathBuf;
 use std::sync::{Mutex, MutexGuard};
 
@@ -19,8 +17,8 @@ pub struct Stage {
     state_dir: PathBuf,
     at: Option<Moment>,
     clock: fn() -> Moment,
-    /// Rig and words as last read: what is typed on every key must not wait for the disk.
-    known: Mutex<Option<(Rig, Vocabulary)>>,
+    /// The rig as last read, for its zone and evening: the clock must not wait for the disk.
+    known: Mutex<Option<Rig>>,
 }
 
 impl Stage {
@@ -38,16 +36,8 @@ impl Stage {
         self.folder.lock().unwrap_or_else(|poisoned| poisoned.into_inner())
     }
 
-    fn known(&self) -> MutexGuard<'_, Option<(Rig, Vocabulary)>> {
+    fn known(&self) -> MutexGuard<'_, Option<Rig>> {
         self.known.lock().unwrap_or_else(|poisoned| poisoned.into_inner())
-    }
-
-    /// Does something with the words of `rig`: those at hand if they are its own.
-    fn with_words<T>(&self, rig: &Rig, now: Moment, act: impl FnOnce(&Vocabulary) -> T) -> T {
-        match &*self.known() {
-            Some((known, words)) if known == rig => act(words),
-            _ => act(&Vocabulary::new(rig, rig.zone(now))),
-        }
     }
 }
 
@@ -66,7 +56,7 @@ impl Backstage for Stage {
     fn now(&self) -> Moment {
         let clock = (self.clock)();
         match &*self.known() {
-            Some((rig, _)) => rig.now(self.at, clock),
+            Some(rig) => rig.now(self.at, clock),
             None => self.at.unwrap_or(clock),
         }
     }
@@ -74,10 +64,7 @@ impl Backstage for Stage {
     fn load(&self) -> Result<Loaded, String> {
         let mut folder = self.folder();
         let contents = folder.load().map_err(sentence)?;
-        let clock = (self.clock)();
-        let now = contents.rig.now(self.at, clock);
-        let words = Vocabulary::at(&contents.rig, &contents.journal.entries, now);
-        *self.known() = Some((contents.rig.clone(), words));
+        *self.known() = Some(contents.rig.clone());
         let dir = folder.dir().display().to_string();
         let device = folder.journal.device().unwrap_or_default().to_string();
         let newer = "a newer version of the program wrote here".to_string();
@@ -111,51 +98,4 @@ impl Backstage for Stage {
             .collect();
         self.folder().journal.append(&drafts).map_err(sentence)
     }
-
-    fn understand(
-        &self,
-        rig: &Rig,
-        now: Moment,
-        line: &str,
-    ) -> Result<backstage::Understood, Misread> {
-        self.with_words(rig, now, |words| match logline::parse(line, words, now) {
-            Ok(understood) => Ok(backstage::Understood {
-                echo: logline::echo(&understood, words, now),
-                drafts: understood
-                    .into_iter()
-                    .map(|thing| Draft {
-                        at: thing.at,
-                        note: thing.note,
-                        body: crate::domain::entry::Body::Happened(thing.event),
-                    })
-                    .collect(),
-            }),
-            Err(misread) => Err(Misread {
-                start: byte_of(line, misread.start),
-                end: byte_of(line, misread.end),
-                message: misread.to_string(),
-            }),
-        })
-    }
-
-    fn complete(&self, rig: &Rig, now: Moment, line: &str) -> Vec<Completion> {
-        let cursor = line.chars().count();
-        let start = line.rfind([' ', ',']).map_or(0, |last| last + 1);
-        let found = self.with_words(rig, now, |words| logline::complete(line, cursor, words));
-        found.into_iter().map(|word| Completion { start, word }).collect()
-    }
-
-    fn words(&self, rig: &Rig, now: Moment, at: Moment, event: &Event) -> String {
-        let thing = Understood { at, event: event.clone(), note: None };
-        self.with_words(rig, now, |words| logline::echo(&[thing], words, now))
-    }
-
-    fn evening(&self, rig: &Rig, entries: &[Entry], options: Options) -> Result<Evening, String> {
-        Ok(crate::forecast::evening(rig, entries, options))
-    }
-}
-
-/// Byte position of the character at `index`, or the end.
-fn byte_of(text: &str, index: usize) -> usize {
-    text.char_indices().nth(index).map_or(text.len(), |(byte, _)| byte)
 }

@@ -1,10 +1,14 @@
-//! What the dashboard asks of the world outside: the data folder, the words, the forecast, the
-//! clock. The program's edge implements it; tests do so with a folder in memory.
+//! What the dashboard asks of the world outside: the data folder and the clock; and, so that
+//! tests can stand in for them, the words and the forecast. The program's edge implements the
+//! first two; tests use a folder in memory.
 
-use crate::domain::entry::{Body, Entry, Event};
+use crate::domain::entry::{Body, Entry};
+use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
+use crate::forecast;
 use crate::forecast::answer::{Evening, Options};
+use crate::logline::{self, Vocabulary};
 
 /// The data folder as read.
 #[derive(Debug, Clone, PartialEq)]
@@ -46,9 +50,9 @@ pub struct Understood {
 /// A log line that was not understood.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Misread {
-    /// Byte where the word begins that was not understood.
+    /// First character that was not understood, counted in characters from 0.
     pub start: usize,
-    /// Byte after its end.
+    /// The character after the last one.
     pub end: usize,
     /// What is wrong, and if possible what was probably meant.
     pub message: String,
@@ -57,7 +61,7 @@ pub struct Misread {
 /// A way to complete a log line.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Completion {
-    /// Byte from which the rest of the line is replaced.
+    /// Character from which the rest of the line is replaced, counted from 0.
     pub start: usize,
     /// What stands there then.
     pub word: String,
@@ -91,18 +95,48 @@ pub trait Backstage: Send + Sync + 'static {
     ///
     /// # Errors
     /// Which word is not understood.
-    fn understand(&self, rig: &Rig, now: Moment, line: &str) -> Result<Understood, Misread>;
+    fn understand(
+        &self,
+        vocabulary: &Vocabulary,
+        now: Moment,
+        line: &str,
+    ) -> Result<Understood, Misread> {
+        let said = logline::parse(line, vocabulary, now).map_err(misread)?;
+        let echo = logline::echo(&said, vocabulary, now);
+        let draft = |s: logline::Understood| Draft {
+            at: s.at,
+            note: s.note,
+            body: Body::Happened(s.event),
+        };
+        Ok(Understood { drafts: said.into_iter().map(draft).collect(), echo })
+    }
 
     /// Ways to go on from the end of `line`, best first.
-    fn complete(&self, rig: &Rig, now: Moment, line: &str) -> Vec<Completion>;
+    fn complete(&self, vocabulary: &Vocabulary, line: &str) -> Vec<Completion> {
+        let letters: Vec<char> = line.chars().collect();
+        let separates = |c: &char| c.is_whitespace() || *c == ',';
+        let start = letters.iter().rposition(separates).map_or(0, |i| i + 1);
+        let words = logline::complete(line, letters.len(), vocabulary);
+        words.into_iter().map(|word| Completion { start, word }).collect()
+    }
 
-    /// An event in the words that [`Backstage::understand`] reads back as the same event at the
-    /// same time.
-    fn words(&self, rig: &Rig, now: Moment, at: Moment, event: &Event) -> String;
+    /// What stands in the journal in the words that [`Backstage::understand`] reads back as the
+    /// same at `now`; without a time when it happened at `now`.
+    fn words(&self, vocabulary: &Vocabulary, now: Moment, entry: &Standing) -> String {
+        let (at, event, note) = (entry.at, entry.event.clone(), entry.note.clone());
+        logline::echo(&[logline::Understood { at, event, note }], vocabulary, now)
+    }
 
     /// What lies ahead.
-    ///
-    /// # Errors
-    /// Why there is no forecast, in a sentence.
-    fn evening(&self, rig: &Rig, entries: &[Entry], options: Options) -> Result<Evening, String>;
+    fn evening(&self, rig: &Rig, entries: &[Entry], options: Options) -> Evening {
+        forecast::evening(rig, entries, options)
+    }
+}
+
+fn misread(misread: logline::Misread) -> Misread {
+    let message = match misread.nearest.is_empty() {
+        true => misread.message,
+        false => format!("{}; near: {}", misread.message, misread.nearest.join(", ")),
+    };
+    Misread { start: misread.start, end: misread.end, message }
 }

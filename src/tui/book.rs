@@ -1,9 +1,10 @@
 //! The folder as the screens want it: what was read, and the journal as rows of words.
 
 use super::backstage::{Backstage, Loaded};
-use crate::domain::entry::{Body, EntryId};
-use crate::domain::journal::{last_to_redo, possible_twins, standing};
+use crate::domain::entry::{Body, Entry, EntryId};
+use crate::domain::journal::{Standing, last_to_redo, possible_twins, standing};
 use crate::domain::time::Moment;
+use crate::logline::Vocabulary;
 use crate::text::safe::safe;
 
 /// One line of the journal screen.
@@ -13,10 +14,10 @@ pub struct Row {
     pub id: EntryId,
     /// When it happened, or is planned.
     pub at: Moment,
-    /// What happened, as a log line would say it, made safe to show.
+    /// What happened, as a log line would say it then, made safe to show.
     pub words: String,
-    /// A remark that came with it, made safe to show.
-    pub note: Option<String>,
+    /// The same with its time, to be corrected.
+    pub line: String,
     /// It was written ahead of its time.
     pub plan: bool,
     /// A later entry corrected it.
@@ -26,27 +27,38 @@ pub struct Row {
 }
 
 /// What was read, and the journal's rows, oldest first.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct Book {
     /// What was read.
     pub loaded: Loaded,
+    /// The words that the rig knows, for the people aboard now.
+    pub vocabulary: Vocabulary,
     /// What stands, in time order.
     pub rows: Vec<Row>,
     /// What redo would put back, in words.
     pub redo: Option<(EntryId, String)>,
 }
 
+impl PartialEq for Book {
+    /// All the rest follows from what was read, and when.
+    fn eq(&self, other: &Book) -> bool {
+        self.loaded == other.loaded && self.rows == other.rows
+    }
+}
+
 impl Book {
     /// Makes rows of what stands at `now`.
     pub fn new(loaded: Loaded, now: Moment, backstage: &dyn Backstage) -> Book {
         let stands = standing(&loaded.entries, now);
+        let vocabulary = Vocabulary::at(&loaded.rig, &loaded.entries, now);
+        let words = |entry: &Standing, at| safe(&backstage.words(&vocabulary, at, entry));
         let mut rows: Vec<Row> = stands
             .iter()
             .map(|s| Row {
                 id: s.id.clone(),
                 at: s.at,
-                words: safe(&backstage.words(&loaded.rig, now, s.at, &s.event)),
-                note: s.note.as_deref().map(safe),
+                words: words(s, s.at),
+                line: words(s, now),
                 plan: s.is_plan(),
                 corrected: s.corrected_by.is_some(),
                 twin: None,
@@ -58,12 +70,22 @@ impl Book {
         }
         let redo = last_to_redo(&loaded.entries, &loaded.device).map(|of| {
             let entry = loaded.entries.iter().find(|e| e.id == *of);
-            let words = entry.map_or_else(String::new, |e| match &e.body {
-                Body::Happened(event) => safe(&backstage.words(&loaded.rig, now, e.at, event)),
-                _ => "a correction".to_string(),
-            });
-            (of.clone(), words)
+            let said = entry.and_then(as_if_standing).map(|s| words(&s, s.at));
+            (of.clone(), said.unwrap_or_default())
         });
-        Book { loaded, rows, redo }
+        Book { loaded, vocabulary, rows, redo }
     }
+}
+
+/// What an entry says, whether or not it stands.
+fn as_if_standing(entry: &Entry) -> Option<Standing> {
+    let (Body::Happened(event) | Body::Correct { event, .. }) = &entry.body else { return None };
+    Some(Standing {
+        id: entry.id.clone(),
+        at: entry.at,
+        recorded: entry.recorded,
+        note: entry.note.clone(),
+        event: event.clone(),
+        corrected_by: None,
+    })
 }

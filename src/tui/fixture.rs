@@ -9,6 +9,7 @@ use super::state::State;
 use super::theme::Look;
 use super::update::update;
 use crate::domain::entry::{Body, Entry, EntryId, Event};
+use crate::domain::journal::Standing;
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::rig::Chemistry;
 use crate::domain::rig::{Electrics, Heating, Home, Parts, Rig};
@@ -16,6 +17,7 @@ use crate::domain::stock::{Direction, Gauge, Stock};
 use crate::domain::time::{Moment, Zone, after_hours};
 use crate::domain::unit::{Unit, UnitSystem};
 use crate::forecast::answer::*;
+use crate::logline::Vocabulary;
 use std::sync::{Arc, Mutex};
 
 pub fn zone() -> Zone {
@@ -359,11 +361,11 @@ impl Backstage for Memory {
         Ok(written)
     }
 
-    fn understand(&self, _: &Rig, now: Moment, line: &str) -> Result<Understood, Misread> {
+    fn understand(&self, _: &Vocabulary, now: Moment, line: &str) -> Result<Understood, Misread> {
         let misread = |word: &str| {
-            let start = line.find(word).unwrap_or(0);
+            let start = line.find(word).map_or(0, |at| line[..at].chars().count());
             let message = format!("'{word}' is no number");
-            Misread { start, end: start + word.len(), message }
+            Misread { start, end: start + word.chars().count(), message }
         };
         let mut drafts = Vec::new();
         for part in line.split(',') {
@@ -376,23 +378,23 @@ impl Backstage for Memory {
         Ok(Understood { drafts, echo: format!("{} today at 20:20", line.trim()) })
     }
 
-    fn complete(&self, _: &Rig, _: Moment, line: &str) -> Vec<Completion> {
+    fn complete(&self, _: &Vocabulary, line: &str) -> Vec<Completion> {
         let start = line.rfind(' ').map_or(0, |i| i + 1);
         let begun = &line[start..];
         let words = ["dishes", "shower", "shave"].into_iter().filter(|w| w.starts_with(begun));
         words.map(|w| Completion { start, word: w.to_string() }).collect()
     }
 
-    fn words(&self, _: &Rig, _: Moment, _: Moment, event: &Event) -> String {
-        match event {
+    fn words(&self, _: &Vocabulary, _: Moment, entry: &Standing) -> String {
+        match &entry.event {
             Event::Use { activity, count } => format!("{} {activity}", count.amount),
             Event::Empty { stock, .. } => format!("{stock} emptied"),
             other => format!("{other:?}"),
         }
     }
 
-    fn evening(&self, _: &Rig, _: &[Entry], options: Options) -> Result<Evening, String> {
-        Ok(if options.with_fans { evening_with_fans() } else { evening() })
+    fn evening(&self, _: &Rig, _: &[Entry], options: Options) -> Evening {
+        if options.with_fans { evening_with_fans() } else { evening() }
     }
 }
 
@@ -426,7 +428,7 @@ pub fn send(state: &mut State, folder: &Memory, message: Message) -> Vec<Effect>
 }
 
 fn outcome(folder: &Memory, state: &State, effect: Effect) -> Option<Message> {
-    let rig = rig();
+    let known = state.book.as_ref().map(|book| book.vocabulary.clone());
     Some(match effect {
         Effect::Load => Message::Loaded(
             folder.load().map(|loaded| Arc::new(Book::new(loaded, state.now, folder))),
@@ -436,14 +438,14 @@ fn outcome(folder: &Memory, state: &State, effect: Effect) -> Option<Message> {
         }
         Effect::Forecast { generation, book, options } => Message::Forecasted {
             generation,
-            outcome: folder.evening(&rig, &book.loaded.entries, options).map(Arc::new),
+            evening: Arc::new(folder.evening(&book.loaded.rig, &book.loaded.entries, options)),
         },
         Effect::Understand(line) => {
-            let reading = folder.understand(&rig, state.now, &line);
+            let reading = folder.understand(&known?, state.now, &line);
             Message::Understood { line, reading }
         }
         Effect::Complete(line) => {
-            let ways = folder.complete(&rig, state.now, &line);
+            let ways = folder.complete(&known?, &line);
             Message::Completed { line, ways }
         }
         Effect::Mouse(_) | Effect::Quit => return None,

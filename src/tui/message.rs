@@ -21,8 +21,8 @@ pub enum Message {
     Forecasted {
         /// The number it was asked under.
         generation: u64,
-        /// What lies ahead, or why we cannot know.
-        outcome: Result<Arc<Evening>, String>,
+        /// What lies ahead.
+        evening: Arc<Evening>,
     },
     /// The store has saved, or not: the number of entries.
     Appended {

@@ -16,7 +16,6 @@ use super::state::{State, Tone};
 use super::theme::Look;
 use super::update::update;
 use super::view::{Seen, view};
-use crate::domain::rig::Rig;
 use crate::forecast::answer::Options;
 use chrono::Timelike;
 use input::{Heard, Repeat};
@@ -205,16 +204,15 @@ impl Running {
 
     /// Reading and completing a line takes no time, so the answer comes before the next drawing.
     fn words(&self, effect: &Effect) -> Option<Message> {
-        let rig: &Rig = &self.state.book.as_ref()?.loaded.rig;
-        let now = self.state.now;
+        let vocabulary = &self.state.book.as_ref()?.vocabulary;
         match effect {
             Effect::Understand(line) => Some(Message::Understood {
                 line: line.clone(),
-                reading: self.backstage.understand(rig, now, line),
+                reading: self.backstage.understand(vocabulary, self.state.now, line),
             }),
             Effect::Complete(line) => Some(Message::Completed {
                 line: line.clone(),
-                ways: self.backstage.complete(rig, now, line),
+                ways: self.backstage.complete(vocabulary, line),
             }),
             _ => None,
         }

@@ -103,6 +103,19 @@ const PLAIN: Glyphs = Glyphs {
 };
 
 impl Look {
+    /// What the environment asks for: `locale` is the first of `LC_ALL`, `LC_CTYPE`, `LANG` that
+    /// is set and not empty, `no_color` the value of `NO_COLOR`, `ascii` what a flag said.
+    pub fn of(locale: Option<&str>, no_color: Option<&str>, ascii: Option<bool>) -> Look {
+        let speaks_utf8 = |locale: &str| {
+            let locale = locale.to_ascii_lowercase();
+            locale.contains("utf-8") || locale.contains("utf8")
+        };
+        Look {
+            ascii: ascii.unwrap_or(!locale.is_some_and(speaks_utf8)),
+            colour: no_color.is_none_or(str::is_empty),
+        }
+    }
+
     /// The glyphs of this look.
     pub fn glyphs(self) -> &'static Glyphs {
         if self.ascii { &PLAIN } else { &DRAWN }
@@ -151,9 +164,10 @@ impl Look {
         self.coloured(Color::Red, Style::new().add_modifier(Modifier::BOLD))
     }
 
-    /// Side matter: rules, axis, hints.
+    /// Side matter: rules, axis, hints. Dimmed, not grey: the named greys vanish on some
+    /// backgrounds, while a terminal that cannot dim shows plain text.
     pub fn faint(self) -> Style {
-        self.coloured(Color::DarkGray, Style::new())
+        Style::new().add_modifier(Modifier::DIM)
     }
 
     /// Headings.
@@ -207,6 +221,15 @@ mod tests {
         }
         assert!(all(&PLAIN).into_iter().all(str::is_ascii) && PLAIN.around.is_ascii());
         assert!(Look { ascii: true, colour: true }.plain("3 ±1 °C, Fjæra").is_ascii());
+    }
+
+    #[test]
+    fn the_environment_is_heeded() {
+        let looks = |ascii, colour| Look { ascii, colour };
+        assert_eq!(Look::of(Some("pt_PT.UTF-8"), None, None), looks(false, true));
+        assert_eq!(Look::of(Some("C"), Some(""), None), looks(true, true));
+        assert_eq!(Look::of(None, Some("1"), None), looks(true, false));
+        assert_eq!(Look::of(Some("nb_NO.utf8"), None, Some(true)), looks(true, true));
     }
 
     #[test]

@@ -34,13 +34,10 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             }
             Vec::new()
         }
-        Message::Forecasted { generation, outcome } => {
+        Message::Forecasted { generation, evening } => {
             if generation == state.generation {
                 state.working = false;
-                match outcome {
-                    Ok(evening) => state.evening = Some(evening),
-                    Err(reason) => state.say(Tone::Bad, format!("no forecast: {reason}")),
-                }
+                state.evening = Some(evening);
             }
             Vec::new()
         }

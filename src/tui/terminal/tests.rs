@@ -2,11 +2,13 @@
 //! that modes, signals and panics are the real ones.
 #![allow(clippy::disallowed_methods, reason = "the child is told by its environment")]
 
-use crate::domain::entry::{Entry, Event};
+use crate::domain::entry::Entry;
+use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::forecast::answer::{Evening, Options};
-use crate::tui::backstage::{Backstage, Completion, Draft, Loaded, Misread, Understood};
+use crate::logline::Vocabulary;
+use crate::tui::backstage::{Backstage, Draft, Loaded, Misread, Understood};
 use crate::tui::fixture::{self, Memory};
 use crate::tui::theme::Look;
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
@@ -43,16 +45,18 @@ impl Backstage for Slow {
     fn append(&self, drafts: &[Draft]) -> Result<Vec<Entry>, String> {
         self.inner.append(drafts)
     }
-    fn understand(&self, rig: &Rig, now: Moment, line: &str) -> Result<Understood, Misread> {
-        self.inner.understand(rig, now, line)
+    fn understand(
+        &self,
+        known: &Vocabulary,
+        now: Moment,
+        line: &str,
+    ) -> Result<Understood, Misread> {
+        self.inner.understand(known, now, line)
     }
-    fn complete(&self, rig: &Rig, now: Moment, line: &str) -> Vec<Completion> {
-        self.inner.complete(rig, now, line)
+    fn words(&self, known: &Vocabulary, now: Moment, entry: &Standing) -> String {
+        self.inner.words(known, now, entry)
     }
-    fn words(&self, rig: &Rig, now: Moment, at: Moment, event: &Event) -> String {
-        self.inner.words(rig, now, at, event)
-    }
-    fn evening(&self, rig: &Rig, entries: &[Entry], options: Options) -> Result<Evening, String> {
+    fn evening(&self, rig: &Rig, entries: &[Entry], options: Options) -> Evening {
         std::thread::sleep(Duration::from_millis(300));
         assert!(!self.panics, "a forecaster that fails");
         self.inner.evening(rig, entries, options)

@@ -88,8 +88,8 @@ fn keep_forecasting(backstage: &dyn Backstage, jobs: &Receiver<ForecastJob>, wak
         }
         let loaded = &job.book.loaded;
         let evening = backstage.evening(&loaded.rig, &loaded.entries, job.options);
-        let outcome = evening.map(Arc::new);
-        let message = Message::Forecasted { generation: job.generation, outcome };
+        let message =
+            Message::Forecasted { generation: job.generation, evening: Arc::new(evening) };
         if wake.send(Wake::Done(message)).is_err() {
             return;
         }

@@ -52,7 +52,7 @@ pub fn retract(state: &mut State) -> Vec<Effect> {
 /// Opens the line with the selected entry's words in it.
 pub fn correct(state: &mut State) -> Vec<Effect> {
     let Some(row) = selected(state) else { return Vec::new() };
-    line::open_with(state, Purpose::Correct(row.id), &row.words)
+    line::open_with(state, Purpose::Correct(row.id), &row.line)
 }
 
 /// Of two possible twins, takes back the one that is not selected.

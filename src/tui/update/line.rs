@@ -191,7 +191,7 @@ pub fn completed(state: &mut State, line: &str, ways: Vec<Completion>) -> Vec<Ef
 
 fn insert_way(state: &mut State, way: usize) -> Vec<Effect> {
     let Some(chosen) = state.line.ways.get(way).cloned() else { return Vec::new() };
-    let kept = state.line.input.value().get(..chosen.start).unwrap_or_default();
+    let kept: String = state.line.input.value().chars().take(chosen.start).collect();
     state.line.input = Input::new(format!("{kept}{}", chosen.word));
     state.line.way = Some(way);
     match state.line.current() {

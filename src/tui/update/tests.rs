@@ -1,6 +1,9 @@
 //! `(state, keys, what a person would notice)`, with the folder in memory answering at once.
 
 use super::*;
+use crate::domain::entry::Entry;
+use crate::domain::time::Moment;
+use crate::tui::backstage::{Backstage, Completion, Draft, Loaded};
 use crate::tui::book::Book;
 use crate::tui::fixture::{self, Memory, press, send};
 use crate::tui::state::{Purpose, Screen};
@@ -49,7 +52,7 @@ fn keys_do_what_the_table_says() {
         ("m", "Horizon grey row0 says:mouse on"),
         ("mm", "Horizon grey row0 says:mouse off"),
         // The line takes letters before anything else does.
-        ("l2 quxe?", "Horizon grey row0 line:2 quxe?|8"),
+        ("l2 quxe?", "Horizon grey row0 line:2 quxe?|7"),
         ("<Enter>1 x<Left><Backspace>", "Horizon grey row0 line:1x|1"),
         ("lab<Home><Delete>c<End>d", "Horizon grey row0 line:cbd|3"),
         ("l2 sh<Tab>", "Horizon grey row0 line:2 shower|8"),
@@ -83,7 +86,7 @@ fn keys_do_what_the_table_says() {
         ("uuuu", "Horizon grey row0 says:nothing of this device to take back"),
         ("U", "Horizon grey row0 says:nothing to put back"),
         ("ekx", "Journal grey row2 says:took back: 2 shower (U puts it back)"),
-        ("ekxU", "Journal grey row2 says:put back: 2 shower"),
+        ("ekxU", "Journal grey row3 says:put back: 2 shower"),
         ("ec", "Journal grey row3 line:1 dishes|8"),
         ("ec<Esc>", "Journal grey row3"),
         ("ec<Home><Delete>3<Enter>", "Journal grey row3 says:corrected: 3 dishes today at 20:20"),
@@ -172,8 +175,7 @@ fn an_answer_to_an_older_question_is_dropped() {
     assert_eq!(state.generation, 2);
     let mut other = fixture::evening();
     other.place = "elsewhere".into();
-    let answer =
-        |generation| Message::Forecasted { generation, outcome: Ok(Arc::new(other.clone())) };
+    let answer = |generation| Message::Forecasted { generation, evening: Arc::new(other.clone()) };
     update(&mut state, answer(1));
     assert!(state.working && state.evening.as_ref().unwrap().place != "elsewhere");
     update(&mut state, answer(2));
@@ -236,4 +238,48 @@ fn the_fan_is_asked_for_when_a_stock_is_opened() {
     assert!(matches!(&effects[..], [Effect::Forecast { options, .. }] if options.with_fans));
     assert_eq!(state.screen(), Some(Screen::Stock));
     assert_eq!(state.line.purpose, Purpose::Log);
+}
+
+/// A folder that leaves the words to the grammar.
+struct Plain;
+
+impl Backstage for Plain {
+    fn now(&self) -> Moment {
+        fixture::now()
+    }
+    fn load(&self) -> Result<Loaded, String> {
+        Ok(fixture::loaded())
+    }
+    fn append(&self, _: &[Draft]) -> Result<Vec<Entry>, String> {
+        Err("nothing is kept here".into())
+    }
+}
+
+#[test]
+fn what_a_row_says_reads_back_as_the_same_entry() {
+    let now = fixture::now();
+    let mut loaded = fixture::loaded();
+    // The rig of these tests has no activities, so that leaves what happens to stocks.
+    loaded.entries.retain(|e| e.id.sequence == 1);
+    let book = Book::new(loaded, now, &Plain);
+    assert_eq!(book.rows.len(), 2);
+    for row in &book.rows {
+        let read = Plain.understand(&book.vocabulary, now, &row.line).unwrap();
+        let written = book.loaded.entries.iter().find(|e| e.id == row.id).unwrap();
+        assert_eq!((read.drafts[0].at, &read.drafts[0].body), (written.at, &written.body));
+        assert!(row.line.ends_with(&row.words) && row.line != row.words);
+    }
+}
+
+#[test]
+fn the_grammar_points_at_the_word_and_completes_it() {
+    let book = Book::new(fixture::loaded(), fixture::now(), &Plain);
+    let read = |line: &str| Plain.understand(&book.vocabulary, fixture::now(), line);
+    let line = "fresh 60%, emptid grey";
+    let misread = read(line).unwrap_err();
+    let word: String = line.chars().take(misread.end).skip(misread.start).collect();
+    assert!(word.starts_with("emptid") && misread.message.contains("emptied"), "{misread:?}");
+    let ways = Plain.complete(&book.vocabulary, "fresh 60%, emptied gr");
+    assert_eq!(ways[0], Completion { start: 19, word: "grey".into() });
+    assert_eq!(read("fresh 60%, emptied grey").unwrap().drafts.len(), 2);
 }

@@ -81,11 +81,11 @@ fn below_line(state: &State, paper: &mut Paper) {
             paper.line(&[("means: ", look.faint()), (&understood.echo, look.good())]);
         }
         Some(Err(misread)) => {
-            let before = text.get(..misread.start).unwrap_or(text);
-            let word = text.get(misread.start..misread.end).unwrap_or("");
+            let before = part(text, 0, misread.start);
+            let word = part(text, misread.start, misread.end);
             let skipped = scroll(line, paper.columns());
-            let column = (width(prompt(line)) + width(before)).saturating_sub(skipped);
-            let carets = look.glyphs().caret.repeat(width(word).max(1));
+            let column = (width(prompt(line)) + width(&before)).saturating_sub(skipped);
+            let carets = look.glyphs().caret.repeat(width(&word).max(1));
             let pointed = " ".repeat(column) + &carets;
             let message = format!(" {}", misread.message);
             if width(&pointed) + width(&message) <= paper.columns() {
@@ -97,13 +97,18 @@ fn below_line(state: &State, paper: &mut Paper) {
     }
 }
 
+/// The characters from the one numbered `start` to before the one numbered `end`.
+fn part(text: &str, start: usize, end: usize) -> String {
+    text.chars().take(end).skip(start).collect()
+}
+
 /// The message under the carets, when it did not fit beside them.
 fn overflow(state: &State, columns: usize) -> Option<String> {
     let Some(Err(misread)) = state.line.current() else { return None };
     if state.line.input.value().trim().is_empty() {
         return None;
     }
-    let end = width(prompt(&state.line)) + width(state.line.input.value().get(..misread.end)?);
+    let end = width(prompt(&state.line)) + width(&part(state.line.input.value(), 0, misread.end));
     let skipped = scroll(&state.line, columns);
     let fits = end.saturating_sub(skipped).max(1) + 1 + width(&misread.message) <= columns;
     (!fits).then(|| misread.message.clone())

@@ -48,6 +48,7 @@ fn lines(state: &State, columns: usize) -> Vec<(String, Style)> {
         }
         lines.push((String::new(), Style::new()));
     }
+    lines.extend(signs(state, columns));
     lines.push(("Ctrl-C leaves from anywhere, Ctrl-Z pauses".to_string(), Style::new()));
     lines.push((String::new(), Style::new()));
     lines.extend(places(state, columns));
@@ -56,13 +57,40 @@ fn lines(state: &State, columns: usize) -> Vec<(String, Style)> {
 
 fn row(binding: &Binding, columns: usize) -> Vec<(String, Style)> {
     let keys: Vec<String> = binding.keys.iter().map(|k| k.to_string()).collect();
-    let head = left(&keys.join(" "), 13);
-    let text = wrap(binding.help, columns.saturating_sub(14).max(10));
+    described(&keys.join(" "), binding.help, columns)
+}
+
+/// A sign or key on the left, what it means on the right, over as many lines as it takes.
+fn described(head: &str, text: &str, columns: usize) -> Vec<(String, Style)> {
+    let text = wrap(text, columns.saturating_sub(14).max(10));
     let indented = |(i, line): (usize, String)| {
-        let start = if i == 0 { head.clone() } else { " ".repeat(13) };
-        (format!("{start} {line}"), Style::new())
+        let head = left(if i == 0 { head } else { "" }, 13);
+        (format!("{head} {line}"), Style::new())
     };
     text.into_iter().enumerate().map(indented).collect()
+}
+
+/// How to read the pictures.
+fn signs(state: &State, columns: usize) -> Vec<(String, Style)> {
+    let g = state.look.glyphs();
+    let band = format!("{}{}{}{}{}", g.band_from, g.band, g.band_mid, g.band, g.band_to);
+    let rows = [
+        (band, "safe until its start (9 in 10), likely at the mark, late at its end"),
+        (g.beyond.to_string(), "goes on beyond the axis"),
+        (
+            format!("{} {}", g.dip, g.deep_dip),
+            "a night near the limit; out in 1 of 10 futures or more",
+        ),
+        ("!!out !soon".to_string(), "at its limit; may be within a day (1 in 10)"),
+        (format!("{} {}", g.reading, g.service), "a reading with its step; a fill or an emptying"),
+        (format!("{} {}", g.fan_mid, g.fan), "likely level; eight of ten futures"),
+    ];
+    let mut lines = vec![("Signs".to_string(), state.look.strong())];
+    for (sign, meaning) in rows {
+        lines.extend(described(&sign, meaning, columns));
+    }
+    lines.push((String::new(), Style::new()));
+    lines
 }
 
 fn places(state: &State, columns: usize) -> Vec<(String, Style)> {

@@ -6,8 +6,9 @@ use super::{Room, Seen, header};
 use crate::domain::time::after_hours;
 use crate::forecast::answer::{Evening, StockForecast};
 use crate::text::answer::{Urgency, also_due, answer, listed};
-use crate::text::fit::{left, right};
+use crate::text::fit::{left, longest_fitting, right};
 use crate::text::quantity::{level, share_full};
+use crate::text::share::futures;
 use crate::text::when::{Form, date_time, half_hour_before};
 use crate::tui::state::State;
 use crate::tui::widgets::axis::Axis;
@@ -121,8 +122,9 @@ impl Row<'_> {
         let level = match self.columns.room {
             Room::Narrow => right(&share_full(self.stock), self.columns.level - 1) + " ",
             Room::Middle | Room::Wide => {
-                let text = level(self.stock, self.state.units(), true);
-                left(&look.plain(&text), self.columns.level - 1) + " "
+                let room = self.columns.level - 1;
+                let text = |spread| look.plain(&level(self.stock, self.state.units(), spread));
+                left(&longest_fitting(&[text(true), text(false)], room), room) + " "
             }
         };
         let by = left(&self.by(), self.columns.by);
@@ -167,9 +169,6 @@ fn notes(state: &State, evening: &Evening, paper: &mut Paper) {
         let text = format!("At that stop also: {}", listed(&names));
         paper.wrapped(&text, Style::new(), most);
     }
-    for notice in &evening.notices {
-        paper.wrapped(&format!("Note: {}", notice.text), Style::new(), most);
-    }
     let findings = state.book.as_ref().map_or(&[][..], |b| &b.loaded.findings);
     if let [first, rest @ ..] = findings {
         let more = match rest.len() {
@@ -178,4 +177,18 @@ fn notes(state: &State, evening: &Evening, paper: &mut Paper) {
         };
         paper.wrapped(&format!("Folder: {first}{more}"), state.look.bad(), most);
     }
+    for notice in &evening.notices {
+        paper.wrapped(&format!("Note: {}", notice.text), Style::new(), most);
+    }
+    let near = |s: &&StockForecast| !s.dips.is_empty() && Urgency::of(s) != Urgency::Out;
+    for stock in evening.forecast.stocks.iter().filter(near) {
+        let text = format!("v on the axis: a night with {} near its limit", stock.name);
+        paper.wrapped(&dips_in_words(&text, stock), Style::new(), most);
+    }
+}
+
+/// The legend, with the worst night in words when it is bad enough to act on.
+fn dips_in_words(legend: &str, stock: &StockForecast) -> String {
+    let worst = stock.dips.iter().map(|d| d.out).fold(0.0, f64::max);
+    if worst < 0.1 { legend.to_string() } else { format!("{legend}; V: out in {}", futures(worst)) }
 }

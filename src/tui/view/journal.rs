@@ -55,9 +55,8 @@ fn entry(state: &State, row: &Row, chosen: bool, area: Rect, paper: &mut Paper) 
             flags.push_str(word);
         }
     }
-    let note = row.note.as_ref().map_or_else(String::new, |n| format!("  ({n})"));
     let used = 1 + width(&when) + width(&device) + width(&flags);
-    let words = left(&format!("{}{note}", row.words), usize::from(area.width).saturating_sub(used));
+    let words = left(&row.words, usize::from(area.width).saturating_sub(used));
     paper.pieces(
         area,
         &[

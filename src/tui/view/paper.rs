@@ -81,7 +81,7 @@ impl<'a> Paper<'a> {
     pub fn wrapped(&mut self, text: &str, style: Style, most: usize) {
         let text = self.look.plain(&safe(text));
         let lines = wrap(&text, self.columns());
-        let shown = most.min(lines.len());
+        let shown = most.min(lines.len()).min(usize::from(self.left()));
         for (i, line) in lines.iter().take(shown).enumerate() {
             let more = i + 1 == shown && lines.len() > shown;
             let line = if more { cut(&format!("{line} ~"), self.columns()) } else { line.clone() };

@@ -8,8 +8,9 @@ use crate::domain::time::after_hours;
 use crate::forecast::answer::{Evening, Learned, StockForecast};
 use crate::text::answer::Urgency;
 use crate::text::caution::for_stock;
-use crate::text::fit::longest_fitting;
+use crate::text::fit::wrap;
 use crate::text::quantity::{amount, estimate, level};
+use crate::text::safe::safe;
 use crate::text::share::futures;
 use crate::text::when::{Form, date_time, half_hour_before, nearest_half_hour};
 use crate::tui::state::State;
@@ -27,11 +28,12 @@ pub fn draw(state: &State, paper: &mut Paper) {
     };
     title(state, stock, paper);
     for line in passages(state, evening, stock, paper.columns()) {
-        paper.wrapped(&line, Style::new(), 2);
+        paper.line(&[(&line, Style::new())]);
     }
+    paper.wrapped(&pace(state, stock), Style::new(), 2);
     let below = below_chart(state, evening, stock, paper.columns());
-    let chart = paper.left().saturating_sub(below.len() as u16).min(16);
-    if chart >= 6 {
+    let chart = paper.left().saturating_sub(below.len() as u16).min(24);
+    if chart >= 5 {
         let area = paper.take_block(chart);
         let index = evening.forecast.stocks.iter().position(|s| s.name == stock.name);
         let past = index.and_then(|i| evening.history.get(i)).map_or(&[][..], |h| h);
@@ -52,19 +54,12 @@ pub fn draw(state: &State, paper: &mut Paper) {
 
 fn title(state: &State, stock: &StockForecast, paper: &mut Paper) {
     let urgency = Urgency::of(stock);
-    let limit = amount(stock.limit, stock.capacity, &stock.unit, state.units());
-    let word = match stock.runs {
-        Direction::Down => "reserve from",
-        Direction::Up => "full from",
-    };
     let now = level(stock, state.units(), true);
-    let name = format!("{}  ", stock.name);
-    let wordings = [format!("{now}   {word} {limit}   "), format!("{now}  "), String::new()];
-    let room = paper.columns().saturating_sub(stock.name.len() + 2 + urgency.word().len());
-    let text = longest_fitting(&wordings, room);
     paper.line(&[
-        (&name, state.look.strong()),
-        (&text, Style::new()),
+        (&stock.name, state.look.strong()),
+        ("  ", Style::new()),
+        (&now, Style::new()),
+        ("  ", Style::new()),
         (urgency.word(), state.look.urgency(urgency)),
     ]);
 }
@@ -83,24 +78,40 @@ fn passages(
     let form = if columns < 60 { Form::Short } else { Form::Full };
     let safe = at(stock.hours.p10).map(|m| date_time(half_hour_before(here(m)), form));
     let near = |h| at(h).map(|m| date_time(nearest_half_hour(here(m)), form));
-    let later = format!("later than {days} days from now");
-    let mut lines = match (Urgency::of(stock), safe) {
+    let later = format!("after {days} days");
+    match (Urgency::of(stock), safe) {
         (Urgency::Out, _) => vec!["At its limit now".to_string()],
         (_, None) => vec![format!("Lasts {days} days in nine of ten futures")],
         (_, Some(safe)) => {
             let likely = near(stock.hours.p50).unwrap_or_else(|| later.clone());
             let late = near(stock.hours.p90).unwrap_or(later);
             vec![
-                format!("Safe until {safe} (nine in ten)"),
-                format!("Likely {likely}"),
-                format!("At the latest {late} (one in ten)"),
+                format!("Safe until  {safe} (9 in 10)"),
+                format!("Likely      {likely}"),
+                format!("Late        {late} (1 in 10)"),
             ]
         }
+    }
+}
+
+/// "Falls by 9.7 L a day to 8 L; first to force a stop in 2 of 10 futures"
+fn pace(state: &State, stock: &StockForecast) -> String {
+    let amount = |value, scale| amount(value, scale, &stock.unit, state.units());
+    let (way, per_day) = match stock.per_day {
+        down if down < 0.0 => ("Falls", -down),
+        up => ("Rises", up),
     };
-    let pace = amount(stock.per_day.abs(), stock.capacity / 10.0, &stock.unit, state.units());
-    let way = if stock.per_day < 0.0 { "Falls" } else { "Rises" };
-    lines.push(format!("{way} by {pace} a day; first to run out in {}", futures(stock.binding)));
-    lines
+    let limit = match stock.runs {
+        Direction::Down => "reserve",
+        Direction::Up => "full at",
+    };
+    let first = match stock.binding {
+        share if share > 0.0 => format!("first to force a stop in {}", futures(share)),
+        _ => "never the first to force a stop".to_string(),
+    };
+    let (pace, limit_at) =
+        (amount(per_day, stock.capacity / 10.0), amount(stock.limit, stock.capacity));
+    format!("{way} by {pace} a day, {limit} {limit_at}; {first}")
 }
 
 /// What stands below the picture.
@@ -121,12 +132,14 @@ fn below_chart(
     }
     let notices = evening.notices.iter().filter(|n| n.stock.as_ref() == Some(&stock.name));
     for notice in notices {
-        lines.push((format!("Note: {}", notice.text), Style::new()));
+        let text = wrap(&format!("Note: {}", safe(&notice.text)), columns);
+        lines.extend(text.into_iter().map(|l| (l, Style::new())));
     }
     let rig = state.book.as_ref().map(|b| &b.loaded.rig);
     let parts = rig.map(|r| r.parts_on(state.zone().date(state.now)));
     if let Some(caution) = parts.and_then(|p| for_stock(&p, &stock.name)) {
-        lines.push((caution.line.to_string(), state.look.strong()));
+        let text = wrap(caution.line, columns);
+        lines.extend(text.into_iter().map(|l| (l, state.look.strong())));
     }
     lines
 }

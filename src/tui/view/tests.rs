@@ -2,12 +2,14 @@
 //! one, and a sweep over all small sizes.
 
 use super::{Seen, view};
+use crate::forecast::answer::{NextStop, Quantiles};
 use crate::tui::fixture::{self, Memory, press};
 use crate::tui::state::State;
 use crate::tui::theme::Look;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::buffer::Buffer;
+use std::sync::Arc;
 
 const SIZES: [(u16, u16); 3] = [(40, 20), (80, 24), (160, 50)];
 
@@ -90,6 +92,60 @@ fn no_size_is_too_small() {
             }
         }
     }
+}
+
+#[test]
+fn the_selected_row_has_a_marker_and_reverse_video() {
+    use ratatui::style::Modifier;
+    let buffer = draw(&shown(Look { ascii: true, colour: false }, "j"), 80, 24);
+    let reversed: Vec<u16> = (0..24)
+        .filter(|y| (0..80).any(|x| buffer[(x, *y)].modifier.contains(Modifier::REVERSED)))
+        .collect();
+    let marked: Vec<u16> = (5..20).filter(|y| buffer[(0, *y)].symbol() == ">").collect();
+    assert_eq!((reversed.clone(), marked), (vec![6], vec![6]));
+}
+
+#[test]
+fn default_colours_are_the_named_sixteen_on_the_terminals_background() {
+    use ratatui::style::Color;
+    for (_, keys) in SCREENS {
+        for cell in &draw(&shown(Look::default(), keys), 80, 24).content {
+            assert_eq!(cell.bg, Color::Reset);
+            assert!(!matches!(cell.fg, Color::Rgb(..) | Color::Indexed(_)));
+        }
+    }
+}
+
+/// An evening on which grey is out, and one on which nothing ends within the horizon.
+#[test]
+fn the_answer_says_what_is_out_and_what_is_not() {
+    let mut state = shown(Look { ascii: true, colour: false }, "");
+    let mut evening = fixture::evening();
+    let out = Some(0.0);
+    evening.forecast.stocks[1].hours =
+        Quantiles { p10: out, p50: out, p90: out, ..Quantiles::default() };
+    evening.forecast.next.hours = evening.forecast.stocks[1].hours;
+    evening.forecast.next.by = Some(fixture::now());
+    state.evening = Some(Arc::new(evening.clone()));
+    let picture = text(&state, 80, 24);
+    let lines: Vec<&str> = picture.lines().collect();
+    assert_eq!(lines[1], "Out now: grey. Nothing waits for the next stop: it is due");
+    assert_eq!(lines[2], "then by           Sunday 6 September, 05:00   fresh (nine in ten safe)");
+    assert_eq!(&lines[5][..17], ">grey      !!out ");
+    assert!(lines[5].contains("out now"));
+
+    for stock in &mut evening.forecast.stocks {
+        stock.hours = Quantiles::default();
+        stock.binding = 0.0;
+    }
+    evening.forecast.stocks[6].binding = 0.04;
+    evening.forecast.next =
+        NextStop { hours: Quantiles::default(), by: None, likely: None, binding: None };
+    state.evening = Some(Arc::new(evening));
+    let picture = text(&state, 80, 24);
+    let lines: Vec<&str> = picture.lines().collect();
+    assert_eq!(lines[1], "Nothing forces a stop within 30 days (nine in ten safe)");
+    assert_eq!(lines[2], "if anything does, food first, in under 1 in 20 futures");
 }
 
 #[test]

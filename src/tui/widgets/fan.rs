@@ -13,7 +13,7 @@ use ratatui::style::Style;
 use ratatui::widgets::Widget;
 
 /// Columns for the labels of the level axis.
-const LABELS: u16 = 8;
+const LABELS: u16 = 9;
 
 /// The picture.
 #[derive(Debug, Clone, Copy)]

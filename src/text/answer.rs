@@ -58,7 +58,7 @@ pub fn answer(forecast: &Forecast, zone: &Zone, now: Moment, columns: usize) -> 
         let first = vec!["This rig has no stocks yet".to_string()];
         (Urgency::Fine, first, vec!["Add some to the rig file, then come back".to_string()])
     } else if !out.is_empty() {
-        (Urgency::Out, already_out(&out), what_follows(forecast, zone))
+        (Urgency::Out, already_out(&out), what_follows(forecast, zone, now))
     } else if let Some(by) = forecast.next.by {
         let hours = hours_between(now, by);
         let urgency = if hours <= 24.0 { Urgency::Soon } else { Urgency::Fine };
@@ -70,14 +70,15 @@ pub fn answer(forecast: &Forecast, zone: &Zone, now: Moment, columns: usize) -> 
     Answer { urgency, first: fit(first), second: fit(second) }
 }
 
-/// Indices of other stocks that would run out within two days of the likely stop: worth
-/// servicing at the same stop.
+/// Indices of other stocks that are not out yet and would be within two days of the likely
+/// stop: worth servicing at the same stop.
 pub fn also_due(forecast: &Forecast) -> Vec<usize> {
     let (Some(binding), Some(likely)) = (forecast.next.binding, forecast.next.hours.p50) else {
         return Vec::new();
     };
     let due = |i: &usize| forecast.stocks[*i].hours.p50.is_some_and(|h| h <= likely + 48.0);
-    forecast.by_urgency().into_iter().filter(|i| *i != binding).filter(due).collect()
+    let left = |i: &usize| *i != binding && Urgency::of(&forecast.stocks[*i]) != Urgency::Out;
+    forecast.by_urgency().into_iter().filter(left).filter(due).collect()
 }
 
 /// "fresh and liquids", "fresh, liquids and food".
@@ -130,17 +131,22 @@ fn likely(forecast: &Forecast, zone: &Zone) -> Vec<String> {
 }
 
 fn already_out(out: &[&StockForecast]) -> Vec<String> {
-    let names: Vec<&str> = out.iter().map(|s| s.name.as_str()).collect();
-    let names = listed(&names);
+    let all: Vec<&str> = out.iter().map(|s| s.name.as_str()).collect();
+    let names = listed(&all);
+    let few = match all[..] {
+        [first, _, _, ..] => format!("{first} and {} more", all.len() - 1),
+        _ => names.clone(),
+    };
     vec![
         format!("Out now: {names}. Nothing waits for the next stop: it is due"),
         format!("Out now: {names}. A stop is due"),
         format!("Out now: {names}"),
+        format!("Out now: {few}"),
     ]
 }
 
 /// The first stock that is not out yet.
-fn what_follows(forecast: &Forecast, zone: &Zone) -> Vec<String> {
+fn what_follows(forecast: &Forecast, zone: &Zone, now: Moment) -> Vec<String> {
     let mut order = forecast.by_urgency().into_iter().map(|i| &forecast.stocks[i]);
     let Some(next) = order.find(|s| Urgency::of(s) != Urgency::Out) else {
         return vec!["Every stock is out".to_string()];
@@ -154,6 +160,9 @@ fn what_follows(forecast: &Forecast, zone: &Zone) -> Vec<String> {
     };
     let safe = zone.here(half_hour_before(zone.here(at)));
     let name = &next.name;
+    if safe <= now {
+        return vec![format!("then {name}, perhaps within the half hour"), format!("then {name}")];
+    }
     vec![
         format!("then by           {}   {name} (nine in ten safe)", date_time(safe, Form::Full)),
         format!("then {name} by {}, 9 in 10 safe", date_time(safe, Form::Short)),

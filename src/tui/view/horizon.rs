@@ -6,7 +6,7 @@ use super::{Room, Seen, header};
 use crate::domain::time::after_hours;
 use crate::forecast::answer::{Evening, StockForecast};
 use crate::text::answer::{Urgency, also_due, answer, listed};
-use crate::text::fit::{left, longest_fitting, right};
+use crate::text::fit::{left, longest_fitting, right, width};
 use crate::text::quantity::{level, share_full};
 use crate::text::share::futures;
 use crate::text::when::{Form, date_time, half_hour_before};
@@ -30,7 +30,8 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     if paper.left() > 12 {
         paper.rule();
     }
-    let columns = Columns::within(paper.columns());
+    let names = evening.forecast.stocks.iter().map(|s| width(&s.name)).max();
+    let columns = Columns::within(paper.columns(), names.unwrap_or(0));
     let axis = Axis::for_forecast(&evening.forecast, state.zone(), columns.axis);
     axis_line(&axis, &columns, paper);
     rows(state, seen, &axis, &columns, paper);
@@ -48,14 +49,15 @@ struct Columns {
 }
 
 impl Columns {
-    fn within(columns: usize) -> Columns {
+    /// Names take what the longest one needs, up to a share of the room.
+    fn within(columns: usize, names: usize) -> Columns {
         let room = Room::of(columns as u16);
-        let (name, level, by) = match room {
-            Room::Narrow => (8, 6, 0),
-            Room::Middle => (10, 21, 0),
-            Room::Wide => (14, 24, 18),
+        let (most, level, by) = match room {
+            Room::Narrow => (9, 6, 0),
+            Room::Middle => (13, 18, 0),
+            Room::Wide => (20, 24, 18),
         };
-        let state = 6;
+        let (name, state) = (names.clamp(4, most) + 1, 6);
         let used = 1 + name + state + level + by;
         Columns { room, name, state, level, by, axis: columns.saturating_sub(used) as u16 }
     }
@@ -145,6 +147,9 @@ impl Row<'_> {
     fn by(&self) -> String {
         let Some(evening) = &self.state.evening else { return String::new() };
         let hours = self.stock.hours.p10;
+        if Urgency::of(self.stock) == Urgency::Out || hours.is_some_and(|h| h < 0.5) {
+            return "now".to_string();
+        }
         match hours.and_then(|h| after_hours(evening.forecast.at, h)) {
             Some(at) => date_time(half_hour_before(self.state.zone().here(at)), Form::Short),
             None => format!("over {} days", evening.forecast.horizon_hours / 24),

@@ -8,7 +8,7 @@ use crate::domain::time::after_hours;
 use crate::forecast::answer::{Evening, Learned, StockForecast};
 use crate::text::answer::Urgency;
 use crate::text::caution::for_stock;
-use crate::text::fit::wrap;
+use crate::text::fit::{longest_fitting, wrap};
 use crate::text::quantity::{amount, estimate, level};
 use crate::text::safe::safe;
 use crate::text::share::futures;
@@ -31,7 +31,17 @@ pub fn draw(state: &State, paper: &mut Paper) {
         paper.line(&[(&line, Style::new())]);
     }
     paper.wrapped(&pace(state, stock), Style::new(), 2);
-    let below = below_chart(state, evening, stock, paper.columns());
+    let columns = paper.columns();
+    let notes = notes(state, evening, stock, columns);
+    let room = usize::from(paper.left()).saturating_sub(notes.len());
+    let mut below = learned(state, evening, stock, columns);
+    // In a window of the usual height the picture gets its rows first; on a phone the numbers do.
+    let most = if paper.area.height >= 20 { room.saturating_sub(9) } else { room };
+    if below.len() > most {
+        below.truncate(most.saturating_sub(1));
+        below.push((" and more, in a taller window".to_string(), state.look.faint()));
+    }
+    below.extend(notes);
     let chart = paper.left().saturating_sub(below.len() as u16).min(24);
     if chart >= 5 {
         let area = paper.take_block(chart);
@@ -114,24 +124,33 @@ fn pace(state: &State, stock: &StockForecast) -> String {
     format!("{way} by {pace} a day, {limit} {limit_at}; {first}")
 }
 
-/// What stands below the picture.
-fn below_chart(
+/// What was learned about it.
+fn learned(
+    state: &State,
+    evening: &Evening,
+    stock: &StockForecast,
+    columns: usize,
+) -> Vec<(String, Style)> {
+    let about = |l: &&Learned| l.stocks.contains(&stock.name);
+    let mut lines: Vec<(String, Style)> = Vec::new();
+    for learned in evening.learned.iter().filter(about) {
+        lines.extend(learned_lines(learned, columns).into_iter().map(|l| (l, Style::new())));
+    }
+    if !lines.is_empty() {
+        lines.insert(0, ("Learned from the journal".to_string(), state.look.strong()));
+    }
+    lines
+}
+
+/// Notices about it, and the caution that belongs here.
+fn notes(
     state: &State,
     evening: &Evening,
     stock: &StockForecast,
     columns: usize,
 ) -> Vec<(String, Style)> {
     let mut lines = Vec::new();
-    let about = |l: &&Learned| l.stocks.contains(&stock.name);
-    let learned: Vec<&Learned> = evening.learned.iter().filter(about).collect();
-    if !learned.is_empty() {
-        lines.push(("Learned from the journal".to_string(), state.look.strong()));
-    }
-    for learned in learned {
-        lines.extend(learned_lines(learned, columns).into_iter().map(|l| (l, Style::new())));
-    }
-    let notices = evening.notices.iter().filter(|n| n.stock.as_ref() == Some(&stock.name));
-    for notice in notices {
+    for notice in evening.notices.iter().filter(|n| n.stock.as_ref() == Some(&stock.name)) {
         let text = wrap(&format!("Note: {}", safe(&notice.text)), columns);
         lines.extend(text.into_iter().map(|l| (l, Style::new())));
     }
@@ -147,11 +166,19 @@ fn below_chart(
 fn learned_lines(learned: &Learned, columns: usize) -> Vec<String> {
     let value = estimate(learned.learned, &learned.unit);
     let reference = estimate(learned.reference, "");
-    let basis = format!("{:.0} logged, {} readings", learned.occurrences, learned.readings);
-    match Room::of(columns as u16) {
-        Room::Narrow => {
-            vec![format!(" {}: {value}", learned.what), format!("   rig file {reference}")]
-        }
-        _ => vec![format!(" {}: {value}   (rig file {reference}; {basis})", learned.what)],
+    let what = &learned.what;
+    if Room::of(columns as u16) == Room::Narrow {
+        return vec![format!(" {what}: {value}"), format!("   rig file {reference}")];
     }
+    let basis = match (learned.occurrences, learned.readings) {
+        (times, 0) => format!("{times:.0} logged"),
+        (times, readings) if times < 0.5 => format!("{readings} readings"),
+        (times, readings) => format!("{times:.0} logged, {readings} readings"),
+    };
+    let wordings = [
+        format!(" {what}: {value}   (rig file {reference}; {basis})"),
+        format!(" {what}: {value} (rig file {reference})"),
+        format!(" {what}: {value}"),
+    ];
+    vec![longest_fitting(&wordings, columns)]
 }

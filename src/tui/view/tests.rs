@@ -131,7 +131,7 @@ fn the_answer_says_what_is_out_and_what_is_not() {
     let lines: Vec<&str> = picture.lines().collect();
     assert_eq!(lines[1], "Out now: grey. Nothing waits for the next stop: it is due");
     assert_eq!(lines[2], "then by           Sunday 6 September, 05:00   fresh (nine in ten safe)");
-    assert_eq!(&lines[5][..17], ">grey      !!out ");
+    assert_eq!(&lines[5][..15], ">grey    !!out ");
     assert!(lines[5].contains("out now"));
 
     for stock in &mut evening.forecast.stocks {

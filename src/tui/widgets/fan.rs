@@ -161,12 +161,13 @@ impl Fan<'_> {
     }
 }
 
-/// The fan at `hour`, between its points; `None` outside them.
+/// The fan at `hour`, between its points; before the first one as it begins, `None` after the
+/// last or in the past.
 fn at_hour(fan: &[FanPoint], hour: f64) -> Option<FanPoint> {
     let after = fan.iter().position(|p| p.hour >= hour)?;
     let later = fan[after];
     let Some(earlier) = after.checked_sub(1).map(|i| fan[i]) else {
-        return (later.hour <= hour).then_some(later);
+        return (hour >= 0.0).then_some(later);
     };
     let part = (hour - earlier.hour) / (later.hour - earlier.hour).max(1e-9);
     let between = |a: f64, b: f64| a + (b - a) * part;

@@ -1,0 +1,136 @@
+//! What all groups of lives share, worked out once.
+
+use crate::belief::Beliefs;
+use crate::domain::flow::Driver;
+use crate::domain::stock::{Direction, Stock};
+use crate::forecast::scene::Scene;
+use crate::mechanism::climate::heater_fuel;
+use crate::mechanism::climate::lanes::KitHour;
+use crate::mechanism::driver::Source;
+use std::ops::Range;
+
+/// How one stock is run.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct StockPlan {
+    pub capacity: f64,
+    pub limit: f64,
+    /// 1 for a draining stock, -1 for a filling one: `sign * (level - limit) <= 0` is out.
+    pub sign: f64,
+    /// Whether every flow moves it towards its limit. Then a block of hours that ends short of
+    /// the limit never met it, and only the sum matters.
+    pub one_way: bool,
+    pub reset_by_camp: bool,
+    pub serviced_level: f64,
+}
+
+/// An hour in which a habit can occur, with the expected occurrences at a rate of 1 up to then.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Tick {
+    pub hour: u32,
+    pub upto: f64,
+}
+
+/// What all groups share.
+pub(super) struct Plan<'a> {
+    pub beliefs: &'a Beliefs,
+    pub scene: &'a Scene,
+    pub stocks: Vec<StockPlan>,
+    pub electric: Option<usize>,
+    pub fuel: Option<usize>,
+    pub hours: Vec<KitHour>,
+    /// Per activity, the hours in which it can occur.
+    pub ticks: Vec<Vec<Tick>>,
+    /// Planned amounts by hour, drivers and activities alike.
+    pub planned: Vec<(usize, Source, f64)>,
+    /// Sources other than activities, each once.
+    pub drivers: Vec<Source>,
+    pub with_fans: bool,
+}
+
+impl<'a> Plan<'a> {
+    pub fn of(beliefs: &'a Beliefs, scene: &'a Scene, with_fans: bool) -> Plan<'a> {
+        let mechanism = &beliefs.mechanism;
+        let planned: Vec<(usize, Source, f64)> = scene
+            .hours
+            .iter()
+            .enumerate()
+            .flat_map(|(index, hour)| hour.planned.iter().map(move |(s, n)| (index, *s, *n)))
+            .collect();
+        let mut drivers: Vec<Source> = vec![
+            Source::Driver(Driver::PersonDay),
+            Source::Driver(Driver::Day),
+        ];
+        for flow in &mechanism.flows {
+            if matches!(flow.source, Source::Driver(_)) && !drivers.contains(&flow.source) {
+                drivers.push(flow.source);
+            }
+        }
+        let taken_back = planned.iter().any(|(_, _, amount)| *amount < 0.0);
+        let fuel = heater_fuel(mechanism).filter(|fuel| Some(*fuel) != mechanism.electric);
+        Plan {
+            stocks: (0..mechanism.stocks().len())
+                .map(|s| stock_plan(beliefs, s, fuel, taken_back))
+                .collect(),
+            electric: mechanism.electric,
+            fuel,
+            hours: kit_hours(scene),
+            ticks: ticks(beliefs, scene),
+            planned,
+            drivers,
+            beliefs,
+            scene,
+            with_fans,
+        }
+    }
+
+    /// What is planned within a range of hours.
+    pub fn planned_in(&self, hours: &Range<usize>) -> &[(usize, Source, f64)] {
+        let from = self.planned.partition_point(|(hour, ..)| *hour < hours.start);
+        let to = self.planned.partition_point(|(hour, ..)| *hour < hours.end);
+        &self.planned[from..to]
+    }
+}
+
+fn stock_plan(beliefs: &Beliefs, s: usize, fuel: Option<usize>, taken_back: bool) -> StockPlan {
+    let stock: &Stock = &beliefs.mechanism.stocks()[s];
+    let sign = if stock.runs == Direction::Down { 1.0 } else { -1.0 };
+    let mut flows = beliefs.mechanism.flows.iter().filter(|flow| flow.stock == s);
+    StockPlan {
+        capacity: stock.capacity,
+        limit: stock.limit(),
+        sign,
+        one_way: !taken_back
+            && flows.all(|flow| sign * flow.scale <= 0.0)
+            && (fuel != Some(s) || sign > 0.0),
+        reset_by_camp: stock.reset_by_camp,
+        serviced_level: stock.serviced_level(),
+    }
+}
+
+fn kit_hours(scene: &Scene) -> Vec<KitHour> {
+    scene
+        .hours
+        .iter()
+        .map(|hour| {
+            let sky = &scene.days[hour.day].sky;
+            let expected_c = sky.low_c + (sky.high_c - sky.low_c) * hour.warmth;
+            scene.kit.shared(hour.hour, hour.aboard, expected_c, &hour.sun)
+        })
+        .collect()
+}
+
+fn ticks(beliefs: &Beliefs, scene: &Scene) -> Vec<Vec<Tick>> {
+    let of = |(habit, shares): (&crate::belief::habit::Habit, &[f64; 24])| {
+        let mut upto = 0.0;
+        let mut ticks = Vec::new();
+        for (index, hour) in scene.hours.iter().enumerate() {
+            let exposure = habit.people(hour.aboard) * shares[hour.hour];
+            if exposure > 0.0 {
+                upto += exposure;
+                ticks.push(Tick { hour: index as u32, upto });
+            }
+        }
+        ticks
+    };
+    beliefs.habits.iter().zip(&scene.shares).map(of).collect()
+}

@@ -8,6 +8,7 @@
 pub mod answer;
 pub mod draw;
 pub mod evening;
+pub mod gaps;
 pub mod lives;
 pub mod passages;
 pub mod scene;

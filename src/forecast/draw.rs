@@ -4,10 +4,11 @@
 //! in one habit therefore share every other draw, and the answer does not depend on how lives
 //! are spread over threads.
 
+use super::gaps::{Gaps, HIGHEST, gaps};
 use crate::belief::habit::Habit;
 use crate::belief::{Beliefs, UNLOGGED_SHARE};
 use crate::domain::estimate::Estimate;
-use rand::{Rng, RngExt, SeedableRng};
+use rand::{Rng, SeedableRng};
 use rand_distr::{Distribution, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
 use std::ops::Range;
@@ -156,37 +157,33 @@ impl<'a> Drawer<'a> {
     }
 }
 
-/// A countdown to the next occurrence of a habit, measured in expected occurrences.
+/// The chance behind one habit in one life: gaps and sizes, in expected occurrences.
 ///
 /// Gaps are Gamma-distributed with mean 1 and variance `1 / order`: order 1 is random (Poisson),
 /// higher orders are regular, and the count over many days has that variance over mean.
-#[derive(Debug, Clone)]
-pub struct Countdown {
-    left: f64,
-    order: u32,
+#[derive(Clone)]
+pub struct Chance {
+    gaps: &'static Gaps,
     random: Stream,
 }
 
-impl Countdown {
-    /// Starts somewhere within a gap, as an observer who comes at any moment would find it.
-    pub fn start(fano: f64, mut random: Stream) -> Countdown {
-        let order = (1.0 / fano).round().clamp(1.0, 6.0) as u32;
+impl Chance {
+    /// The chance of a habit whose counts have that variance over mean, and what is left until
+    /// its first occurrence, as an observer who comes at any moment would find it.
+    pub fn start(fano: f64, mut random: Stream) -> (Chance, f64) {
+        let order = (1.0 / fano).round().clamp(1.0, f64::from(HIGHEST - 1)) as u32;
         // The gap that an observer falls into is longer than usual: Gamma of one order more.
-        let whole = gap(order + 1, &mut random) * f64::from(order + 1) / f64::from(order);
-        let left = whole * random.random::<f64>();
-        Countdown { left, order, random }
+        let bits = random.next_u64();
+        let whole = gaps(order + 1).draw(bits as u32) * f64::from(order + 1) / f64::from(order);
+        let left = whole * ((bits >> 32) as f64 + 0.5) / 4_294_967_296.0;
+        (Chance { gaps: gaps(order), random }, left)
     }
 
-    /// What is left until the next occurrence, in expected occurrences.
-    pub fn left(&self) -> f64 {
-        self.left
-    }
-
-    /// Goes on past an occurrence: what is left from it to the next one, and its relative size,
-    /// around 1.
+    /// From an occurrence to the next: the gap between them, and this one's relative size.
+    #[inline]
     pub fn occur(&mut self) -> (f64, f64) {
-        self.left = gap(self.order, &mut self.random);
-        (self.left, size(self.random.next_u64()))
+        let bits = self.random.next_u64();
+        (self.gaps.draw((bits >> 32) as u32), size(bits as u32))
     }
 }
 
@@ -195,10 +192,11 @@ const OCCURRENCE: f64 = 0.25;
 
 /// The relative size of an occurrence from random bits: the sum of four even draws is as
 /// bell-shaped as anybody knows showers to be, cheap, and never negative.
-fn size(bits: u64) -> f64 {
-    let sum = (bits & 0xFFFF) + (bits >> 16 & 0xFFFF) + (bits >> 32 & 0xFFFF) + (bits >> 48);
-    // Four even draws have mean 2 and standard deviation 1 / sqrt(3).
-    let standard = ((sum as f64 + 2.0) / 65_536.0 - 2.0) * 1.732_050_807_568_877_2;
+#[inline]
+fn size(bits: u32) -> f64 {
+    let sum = (bits & 0xFF) + (bits >> 8 & 0xFF) + (bits >> 16 & 0xFF) + (bits >> 24);
+    // Four even draws from 0 to 1 have mean 2 and standard deviation 1 / sqrt(3).
+    let standard = ((f64::from(sum) + 2.0) / 256.0 - 2.0) * 1.732_050_807_568_877_2;
     1.0 + OCCURRENCE * standard
 }
 
@@ -209,21 +207,6 @@ fn size(bits: u64) -> f64 {
 fn gamma(shape: f64, z: f64) -> f64 {
     let spread = 1.0 / (9.0 * shape);
     shape * (1.0 - spread + z * spread.sqrt()).max(0.02).powi(3)
-}
-
-/// A Gamma draw of integer order with mean 1: the mean of that many exponential draws.
-fn gap(order: u32, random: &mut Stream) -> f64 {
-    // Half a word of chance is plenty for each: the smallest product of seven is 1e-67.
-    let even = |half: u64| (half as f64 + 0.5) / 4_294_967_296.0;
-    let mut product = 1.0;
-    for pair in 0..order.div_ceil(2) {
-        let bits = random.next_u64();
-        product *= even(bits >> 32);
-        if 2 * pair + 1 < order {
-            product *= even(bits & 0xFFFF_FFFF);
-        }
-    }
-    -product.ln() / f64::from(order)
 }
 
 /// A level's mean and spread from drawn lives, for tests and the dashboard.

@@ -5,7 +5,7 @@
 //! within it are looked at only where the limit is met, or where a stock can move both ways.
 
 use super::plan::{Plan, StockPlan};
-use crate::forecast::draw::{ACTIVITY, BASE, Countdown, Drawer, LifeDraw, Stream, WEATHER, stream};
+use crate::forecast::draw::{ACTIVITY, BASE, Chance, Drawer, LifeDraw, Stream, WEATHER, stream};
 use crate::mechanism::climate::lanes::{DayLanes, FlowLanes, LANES, Lane, ValueLanes};
 use crate::belief::electric::climate_values;
 use crate::domain::flow::Driver;
@@ -78,18 +78,18 @@ struct Effect {
 
 /// One habit in one life.
 struct HabitLane {
-    countdown: Countdown,
+    chance: Chance,
     /// Exposure at the next occurrence.
     next: f64,
     /// Exposure per expected occurrence.
     per_rate: f64,
-    tick: usize,
 }
 
 /// Something that happened in one life.
+#[derive(Clone, Copy)]
 struct Occurrence {
-    hour: usize,
-    activity: usize,
+    place: u32,
+    activity: u32,
     size: f64,
 }
 
@@ -123,9 +123,9 @@ impl<'a> Steps<'a> {
         let habit = |a: usize| {
             let fano = plan.beliefs.habits[a].fano;
             let lane = |(random, draw): (Stream, &LifeDraw)| {
-                let countdown = Countdown::start(fano, random);
+                let (chance, left) = Chance::start(fano, random);
                 let per_rate = 1.0 / draw.rates[a].max(1e-9);
-                HabitLane { next: countdown.left() * per_rate, countdown, per_rate, tick: 0 }
+                HabitLane { next: left * per_rate, chance, per_rate }
             };
             streams(ACTIVITY + a as u64).zip(draws).map(lane).collect()
         };
@@ -212,10 +212,11 @@ impl<'a> Steps<'a> {
             for effect in effects {
                 let swing = if swings { &self.swing } else { &[1.0; LANES] };
                 if self.plan.electric == Some(effect.stock) {
+                    let each: Lane = std::array::from_fn(|l| (effect.per_time[l] * swing[l]) as f32);
                     for (row, hour) in self.electric.iter_mut().zip(hours) {
-                        let amount = if swings { hour.person_days } else { 1.0 / 24.0 };
+                        let amount = (if swings { hour.person_days } else { 1.0 / 24.0 }) as f32;
                         for l in 0..LANES {
-                            row[l] += (effect.per_time[l] * amount * swing[l]) as f32;
+                            row[l] += each[l] * amount;
                         }
                     }
                 } else {
@@ -245,31 +246,33 @@ impl<'a> Steps<'a> {
     fn occur(&mut self, block: &Range<usize>, group: &Group) {
         for a in 0..self.habits.len() {
             let ticks = &self.plan.ticks[a];
-            let end = ticks.partition_point(|tick| (tick.hour as usize) < block.end);
-            let size = self.plan.beliefs.habits[a].size;
+            let from = ticks.partition_point(|tick| (tick.hour as usize) < block.start);
+            let to = ticks.partition_point(|tick| (tick.hour as usize) < block.end);
+            let ticks = &ticks[from..to];
+            let usual = self.plan.beliefs.habits[a].size;
             for l in 0..LANES {
                 let effects = &self.activities[a];
                 if !effects.iter().any(|e| self.matters(e.stock, l, block, group)) {
                     continue;
                 }
                 let habit = &mut self.habits[a][l];
-                while let Some(tick) = ticks[..end].get(habit.tick) {
-                    if habit.next > tick.upto {
-                        habit.tick += 1;
-                        continue;
-                    }
-                    let (gap, relative) = habit.countdown.occur();
-                    habit.next += gap * habit.per_rate;
-                    let (hour, size) = (tick.hour as usize, relative * size);
-                    for effect in effects {
-                        let change = effect.per_time[l] * size;
-                        match self.plan.electric == Some(effect.stock) {
-                            true => self.electric[hour - block.start][l] += change as f32,
-                            false => self.total[effect.stock][l] += change,
+                let mut next = habit.next;
+                for tick in ticks {
+                    while next <= tick.upto {
+                        let (gap, relative) = habit.chance.occur();
+                        next += gap * habit.per_rate;
+                        let (place, size) = (tick.hour - block.start as u32, relative * usual);
+                        for effect in effects {
+                            let change = effect.per_time[l] * size;
+                            match self.plan.electric == Some(effect.stock) {
+                                true => self.electric[place as usize][l] += change as f32,
+                                false => self.total[effect.stock][l] += change,
+                            }
                         }
+                        self.happened[l].push(Occurrence { place, activity: a as u32, size });
                     }
-                    self.happened[l].push(Occurrence { hour, activity: a, size });
                 }
+                habit.next = next;
             }
         }
     }
@@ -380,12 +383,15 @@ impl<'a> Steps<'a> {
             }
             return;
         }
+        let StockPlan { capacity, limit, sign, .. } = *stock;
         let before = group.level[s];
         let mut out = 0u32;
         for l in 0..LANES {
-            let after = (before[l] + self.total[s][l]).clamp(0.0, stock.capacity);
+            let after = before[l] + self.total[s][l];
+            let after = if after < 0.0 { 0.0 } else { after };
+            let after = if after > capacity { capacity } else { after };
             group.level[s][l] = after;
-            out |= u32::from(stock.is_out(after));
+            out |= u32::from(sign * (after - limit) <= 0.0);
         }
         if out == 0 {
             return;
@@ -421,9 +427,15 @@ impl<'a> Steps<'a> {
             let effects = effects_of(&self.activities, &self.drivers, self.plan, *source);
             change[hour - block.start] += each(effects) * amount;
         }
-        for happened in &self.happened[l] {
-            change[happened.hour - block.start] +=
-                each(&self.activities[happened.activity]) * happened.size;
+        let activities = &self.plan.moved_by[s];
+        if !activities.is_empty() {
+            for happened in &self.happened[l] {
+                let activity = happened.activity as usize;
+                if activities.contains(&activity) {
+                    change[happened.place as usize] +=
+                        each(&self.activities[activity]) * happened.size;
+                }
+            }
         }
         if self.plan.fuel == Some(s) {
             change.iter_mut().zip(&self.burnt).for_each(|(c, burnt)| *c -= f64::from(burnt[l]));

@@ -35,6 +35,8 @@ pub(super) struct Plan<'a> {
     pub beliefs: &'a Beliefs,
     pub scene: &'a Scene,
     pub stocks: Vec<StockPlan>,
+    /// Per stock, the activities that move it.
+    pub moved_by: Vec<Vec<usize>>,
     pub electric: Option<usize>,
     pub fuel: Option<usize>,
     pub hours: Vec<KitHour>,
@@ -71,6 +73,7 @@ impl<'a> Plan<'a> {
             stocks: (0..mechanism.stocks().len())
                 .map(|s| stock_plan(beliefs, s, fuel, taken_back))
                 .collect(),
+            moved_by: (0..mechanism.stocks().len()).map(|s| moved_by(beliefs, s)).collect(),
             electric: mechanism.electric,
             fuel,
             hours: kit_hours(scene),
@@ -89,6 +92,12 @@ impl<'a> Plan<'a> {
         let to = self.planned.partition_point(|(hour, ..)| *hour < hours.end);
         &self.planned[from..to]
     }
+}
+
+fn moved_by(beliefs: &Beliefs, s: usize) -> Vec<usize> {
+    let flows = &beliefs.mechanism.flows;
+    let moves = |a: &usize| flows.iter().any(|f| f.stock == s && f.source == Source::Activity(*a));
+    (0..beliefs.habits.len()).filter(moves).collect()
 }
 
 fn stock_plan(beliefs: &Beliefs, s: usize, fuel: Option<usize>, taken_back: bool) -> StockPlan {

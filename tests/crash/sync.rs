@@ -3,7 +3,7 @@
 
 use super::fake_disk::{FakeDisk, Replacement};
 use super::{draft, folder, numbers};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use waystock::store::folder::Folder;
 use waystock::store::journal::FindingKind;
@@ -24,7 +24,7 @@ fn a_file_replaced_while_an_entry_is_written_loses_nothing() {
     disk.set_fault(None);
     folder.append(&[draft(1)]).unwrap();
     let calls = disk.calls();
-    let is_mark = |call: &(&str, PathBuf)| call.0 == "mark" && call.1 == PathBuf::from(&path);
+    let is_mark = |call: &(&str, PathBuf)| call.0 == "mark" && call.1 == Path::new(&path);
     let checked = calls.iter().rposition(is_mark).unwrap();
     for call in 0..=calls.len() {
         let (disk, mut folder, path) = prepared();
@@ -53,7 +53,6 @@ fn a_syncer_that_never_stops_is_reported() {
         }
     }
     use std::io::Result;
-    use std::path::Path;
     use waystock::store::disk::*;
     impl Disk for Restless {
         fn mark(&self, path: &Path) -> Result<Mark> {
@@ -137,6 +136,23 @@ fn two_machines_with_one_memory_part_ways() {
         disk.set_bytes(&path, &kept);
         (_, ours) = (disk.clone(), folder(&disk));
     }
+}
+
+#[test]
+fn the_memory_stays_small_and_the_device_itself() {
+    let (disk, mut ours, path) = prepared();
+    let first = ours.device().unwrap().to_string();
+    let (state, mut longest) = (disk.list_state(), 0);
+    for number in 1..500 {
+        let stamp = ours.stamp();
+        assert_eq!(ours.append(&[draft(number)]).unwrap()[0].id.device, first);
+        assert_ne!(ours.stamp(), stamp);
+        longest = longest.max(disk.bytes(&state).len());
+    }
+    assert!((60_000..70_000).contains(&longest), "{longest}");
+    assert!(disk.bytes(&state).len() < longest, "it was started afresh");
+    assert_eq!(disk.bytes(&path).iter().filter(|b| **b == b'\n').count(), 500);
+    assert_eq!(ours.stamp(), folder(&disk).stamp());
 }
 
 #[test]

@@ -26,11 +26,12 @@ fn a_file_replaced_while_an_entry_is_written_loses_nothing() {
     let calls = disk.calls();
     let is_mark = |call: &(&str, PathBuf)| call.0 == "mark" && call.1 == Path::new(&path);
     let checked = calls.iter().rposition(is_mark).unwrap();
-    for call in 0..=calls.len() {
+    // A copy as it was read, and one that meanwhile grew past the file that it replaces.
+    for (call, grown) in (0..=calls.len()).flat_map(|call| [(call, 0), (call, 500)]) {
         let (disk, mut folder, path) = prepared();
         // The syncer read the file before the append. Before the final look at the name it may
         // blindly put its copy there; later it sees that the file changed, and keeps both.
-        let bytes = disk.bytes(&path);
+        let bytes = [disk.bytes(&path), vec![b'\n'; grown]].concat();
         let keeps = (call > checked).then(|| "/data/journal/kept-aside.ron".into());
         disk.set_replacement(Replacement { call, path: path.clone().into(), bytes, keeps });
         folder.append(&[draft(1)]).unwrap();
@@ -116,25 +117,33 @@ fn a_restored_backup_goes_on_under_a_new_name() {
 }
 
 #[test]
+fn a_file_that_was_emptied_is_not_gone_on_with() {
+    let (disk, mut folder, path) = prepared();
+    let first = folder.device().unwrap().to_string();
+    disk.set_bytes(&path, b"");
+    assert_ne!(folder.append(&[draft(1)]).unwrap()[0].id.device, first);
+    assert_eq!(folder.take_notices().len(), 1);
+}
+
+#[test]
 fn two_machines_with_one_memory_part_ways() {
-    // The same disk image twice; each writes, then a syncer brings the other's file.
-    let (disk, mut ours, path) = prepared();
-    let twin = disk.after_power_loss(&mut |_| 1);
-    let mut theirs = folder(&twin);
-    let from_them = theirs.append(&[draft(10)]).unwrap();
+    // The same disk image twice. The other machine writes, and perhaps this one too, a record of
+    // the same length; then a syncer brings the other's file.
     for ahead in [false, true] {
+        let (disk, mut ours, path) = prepared();
+        let twin = disk.after_power_loss(&mut |_| 1);
+        let from_them = folder(&twin).append(&[draft(9)]).unwrap();
         if ahead {
-            ours.append(&[draft(1)]).unwrap();
+            let from_us = ours.append(&[draft(1)]).unwrap();
+            assert_eq!(from_us[0].id.device, from_them[0].id.device);
+            assert_eq!(disk.bytes(&path).len(), twin.bytes(&path).len());
         }
-        let kept = disk.bytes(&path);
-        disk.put("/data/journal/ours (conflict 1).ron", &kept);
+        disk.put("/data/journal/ours (conflict 1).ron", &disk.bytes(&path));
         disk.set_bytes(&path, &twin.bytes(&path));
-        let next = folder(&disk).append(&[draft(2)]).unwrap();
-        assert_ne!(next[0].id.device, from_them[0].id.device);
-        let found = numbers(&folder(&disk).load().unwrap().entries);
-        assert!(found.starts_with(&[0]) && found.contains(&10) && found.contains(&2), "{found:?}");
-        disk.set_bytes(&path, &kept);
-        (_, ours) = (disk.clone(), folder(&disk));
+        let next = ours.append(&[draft(2)]).unwrap();
+        assert_ne!(next[0].id.device, from_them[0].id.device, "ahead: {ahead}");
+        let all: &[usize] = if ahead { &[0, 1, 2, 9] } else { &[0, 2, 9] };
+        assert_eq!(numbers(&ours.load().unwrap().entries), all);
     }
 }
 

@@ -4,6 +4,7 @@
 //! argument. Nothing here knows about probability; see `belief` for what is uncertain.
 
 pub mod entry;
+pub mod estimate;
 pub mod fault;
 pub mod flow;
 pub mod journal;
@@ -12,4 +13,5 @@ pub mod quantity;
 pub mod rig;
 pub mod stock;
 pub mod time;
+pub mod timeline;
 pub mod unit;

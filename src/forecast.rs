@@ -1,4 +1,16 @@
 //! Many lives run forward hour by hour, the moments at which their stocks meet a limit, and
 //! what follows: which stock forces the next stop, by when, and how sure.
+//!
+//! [`scene::Scene`] holds what all lives share (hours, crew, sun, plans, expected weather);
+//! [`lives::run`] draws each life and steps it; [`passages`] turns the lives' passages into
+//! quantiles; [`evening::evening`] is the whole way from a journal to an answer.
 
 pub mod answer;
+pub mod draw;
+pub mod evening;
+pub mod lives;
+pub mod passages;
+pub mod scene;
+pub mod why;
+
+pub use evening::evening;

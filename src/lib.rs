@@ -10,7 +10,17 @@
 //! 6. [`store`] is the only module that opens files.
 //! 7. [`cli`] and [`tui`] are two fronts over the same answers.
 
+pub mod belief;
+pub mod cli;
+pub mod dashboard;
 pub mod domain;
+pub mod exchange;
 pub mod forecast;
+pub mod logline;
+pub mod mechanism;
+pub mod physics;
+pub mod start;
 pub mod store;
 pub mod text;
+pub mod tui;
+pub mod weather;

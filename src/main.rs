@@ -1,3 +1,31 @@
 //! The program: reads clock, arguments and environment, and picks a front.
 
-fn main() {}
+use chrono::Local;
+use clap::Parser;
+use std::io::IsTerminal;
+use std::process::ExitCode;
+use waystock::domain::time::Moment;
+use waystock::start::{self, Surroundings};
+
+fn main() -> ExitCode {
+    let surroundings = Surroundings {
+        clock,
+        dir: variable("WAYSTOCK_DIR"),
+        no_color: variable("NO_COLOR"),
+        term: variable("TERM"),
+        locale: variable("LC_ALL").or(variable("LC_CTYPE")).or(variable("LANG")),
+        at_terminal: std::io::stdin().is_terminal() && std::io::stdout().is_terminal(),
+    };
+    ExitCode::from(start::run(waystock::cli::args::Args::parse(), surroundings))
+}
+
+#[allow(clippy::disallowed_methods, reason = "the one place that reads the clock")]
+fn clock() -> Moment {
+    Local::now().fixed_offset()
+}
+
+/// A variable that is set to something.
+#[allow(clippy::disallowed_methods, reason = "the one place that reads the environment")]
+fn variable(name: &str) -> Option<String> {
+    std::env::var(name).ok().filter(|value| !value.is_empty())
+}

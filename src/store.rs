@@ -8,11 +8,22 @@
 //! Two rules hold throughout: an entry is acknowledged only after the disk said that it is down,
 //! and reading never changes a byte.
 
+pub mod data_folder;
+pub mod demo;
 pub mod device;
 pub mod disk;
 pub mod error;
 pub mod folder;
 pub mod journal;
 pub mod line;
+pub mod places_file;
+pub mod reader;
 pub mod real_disk;
 pub mod record;
+pub mod reference;
+pub mod rig_edit;
+pub mod rig_file;
+pub mod rig_record;
+pub mod ron_text;
+pub mod starter;
+pub mod templates;

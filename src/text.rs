@@ -1,3 +1,12 @@
-//! Phrases and strings that both fronts share. Pure.
+//! Phrases: quantities, dates, durations and answers as strings, shared by both fronts.
+//!
+//! Pure. Every function says how it rounds; what people act on rounds to the safe side. Nothing
+//! here knows about screens beyond "how many columns may it take".
 
+pub mod answer;
+pub mod caution;
+pub mod fit;
+pub mod quantity;
 pub mod safe;
+pub mod share;
+pub mod when;

@@ -37,7 +37,7 @@ pub struct TypicalWeather {
 }
 
 /// A place that the user knows by name.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Place {
     /// Name as `camp` entries write it.
     pub name: String,
@@ -45,7 +45,17 @@ pub struct Place {
     pub latitude: f64,
     /// Degrees east, `[-180, 180]`.
     pub longitude: f64,
+    /// What it offers, in the words of [`SERVICES`].
+    pub services: Vec<String>,
+    /// What a visit costs, in the owner's currency; at least 0.
+    pub cost: Option<f64>,
+    /// Anything else, in the owner's words.
+    pub note: String,
 }
+
+/// What a place can offer.
+pub const SERVICES: &[&str] =
+    &["water", "grey", "liquids", "solids", "diesel", "food", "shore", "laundry", "shower"];
 
 /// Cell chemistry: what limits charge and depth.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -240,6 +250,15 @@ impl Rig {
     /// that names none.
     pub fn zone(&self, now: Moment) -> Zone {
         self.home.zone.unwrap_or(Zone::Fixed(*now.offset()))
+    }
+}
+
+impl Rig {
+    /// The moment that counts as now: one that is asked for, else a demo's own evening, else the
+    /// clock. Written in the van's own offset, so that weekdays and clock times are the crew's.
+    pub fn now(&self, asked: Option<Moment>, clock: Moment) -> Moment {
+        let moment = asked.or(self.evening).unwrap_or(clock);
+        self.zone(moment).here(moment)
     }
 }
 

@@ -1,5 +1,6 @@
 //! The answer of one evening: what both fronts show and neither computes.
 
+pub use crate::domain::estimate::{Estimate, PastReading};
 use crate::domain::stock::Direction;
 use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
@@ -24,15 +25,6 @@ impl Options {
     pub fn at(at: Moment) -> Options {
         Options { at, seed: 1, lives: 2000, horizon_hours: 720, with_fans: false }
     }
-}
-
-/// A mean and a standard deviation.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Estimate {
-    /// Mean.
-    pub mean: f64,
-    /// Standard deviation, at least 0.
-    pub sd: f64,
 }
 
 /// The quantiles that are shown and scored, in hours from `at`; `None` past the horizon.
@@ -178,19 +170,6 @@ pub struct Notice {
     pub stock: Option<String>,
     /// One sentence without a full stop.
     pub text: String,
-}
-
-/// A past reading of a stock, for its history.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct PastReading {
-    /// When.
-    pub at: Moment,
-    /// Lowest level it can stand for, in the stock's unit.
-    pub low: f64,
-    /// Highest level it can stand for.
-    pub high: f64,
-    /// Whether a fill or an empty set it, rather than a gauge.
-    pub service: bool,
 }
 
 /// Everything that one evening's screens show.

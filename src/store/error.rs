@@ -150,13 +150,13 @@ impl StoreErrorKind {
 impl fmt::Display for StoreError {
     /// `PATH:LINE:COLUMN: what (detail)`, with controls in names made visible.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}", crate::text::safe::line(&self.path.to_string_lossy()))?;
+        write!(f, "{}", crate::text::safe::safe(&self.path.to_string_lossy()))?;
         if let Some(line) = self.line {
             write!(f, ":{line}:{}", self.column.unwrap_or(1))?;
         }
         write!(f, ": {}", self.kind.words())?;
         if !self.detail.is_empty() {
-            write!(f, " ({})", crate::text::safe::line(&self.detail))?;
+            write!(f, " ({})", crate::text::safe::safe(&self.detail))?;
         }
         Ok(())
     }

@@ -1,0 +1,79 @@
+//! What we think levels, coefficients and habits are, and how sure: the rig file at first, the
+//! journal more and more.
+//!
+//! [`learn`] replays the journal against the gauges. Stocks that only add up share one joint
+//! Gaussian with their coefficients, so that one reading teaches everything it depends on; the
+//! battery, which clamps at full every sunny day, is carried by weighted draws instead. Habits
+//! are counted. Nothing here knows about the future; `forecast` draws from what is returned.
+
+pub mod electric;
+pub mod habit;
+pub mod joint;
+pub mod normal;
+pub mod past;
+pub mod replay;
+
+use crate::domain::estimate::{Estimate, PastReading};
+use crate::domain::journal::Standing;
+use crate::domain::rig::Rig;
+use crate::domain::time::Moment;
+use crate::domain::timeline::Timeline;
+
+use crate::mechanism::Mechanism;
+use electric::Draw;
+use habit::Habit;
+use joint::Joint;
+
+/// How far back evidence is taken, in days. Older evidence has faded: crews, seasons and kit
+/// change within months.
+pub const MEMORY_DAYS: i64 = 90;
+
+/// Share of occurrences that nobody logs: 7 % +- 4 % (common practice, no source).
+pub const UNLOGGED_SHARE: f64 = 0.07;
+
+/// What we think, as of a moment.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Beliefs {
+    /// The rig's parts in place now, compiled.
+    pub mechanism: Mechanism,
+    /// Levels of all stocks, then all coefficients, jointly.
+    pub joint: Joint,
+    /// The electric store and its coefficients, as weighted draws; empty without a battery.
+    pub electric: Vec<Draw>,
+    /// One habit per activity.
+    pub habits: Vec<Habit>,
+    /// Crew and camp.
+    pub timeline: Timeline,
+    /// Readings and services per stock, oldest first.
+    pub readings: Vec<Vec<PastReading>>,
+    /// Readings that nothing explains, per stock: when, and the level that was expected.
+    pub surprises: Vec<(usize, Moment, Estimate)>,
+    /// Civil days within memory on which nobody wrote anything.
+    pub silent_days: Vec<chrono::NaiveDate>,
+}
+
+impl Beliefs {
+    /// Level of a stock now: mean and standard deviation, in its unit.
+    pub fn level(&self, stock: usize) -> Estimate {
+        if self.mechanism.electric == Some(stock) && !self.electric.is_empty() {
+            return electric::weighted(&self.electric, |draw| draw.level_wh);
+        }
+        self.joint.estimate(stock)
+    }
+
+    /// A coefficient: mean and standard deviation, in its unit.
+    pub fn coefficient(&self, index: usize) -> Estimate {
+        if self.mechanism.coefficients[index].electric_only && !self.electric.is_empty() {
+            return electric::weighted(&self.electric, |draw| draw.coefficients[index]);
+        }
+        self.joint.estimate(self.mechanism.stocks().len() + index)
+    }
+}
+
+/// Learns from everything that stands at `now`. `standing` is in time order and holds plans as
+/// well, which only the timeline looks at. `seed` drives the draws of the electric store.
+pub fn learn(rig: &Rig, standing: &[Standing], now: Moment, seed: u64) -> Beliefs {
+    let past = past::Past::of(rig, standing, now);
+    let habits = habit::count(&past);
+    replay::run(past, habits, seed)
+}

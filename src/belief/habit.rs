@@ -1,0 +1,152 @@
+//! Habits: how often people do what they log, learned by counting.
+//!
+//! Each activity has a Gamma belief about its daily rate (per person or per van), sharpened by
+//! the days on which the journal was kept, old days fading. Day-to-day regularity is measured as
+//! well: a crew that showers every second evening is far more predictable than a Poisson law.
+
+use super::UNLOGGED_SHARE;
+use super::past::{DayRecord, Past};
+use crate::domain::entry::Event;
+use crate::domain::estimate::Estimate;
+use crate::domain::flow::{Activity, Per};
+use crate::domain::unit::Unit;
+
+use chrono::NaiveDate;
+use std::collections::BTreeMap;
+
+/// What we think of one activity's habit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Habit {
+    /// Shape of the Gamma belief about the rate.
+    pub shape: f64,
+    /// Rate parameter of that belief, in person-days or days.
+    pub exposure: f64,
+    /// Amount of one occurrence in the activity's unit (1 for times, typical hours for work).
+    pub size: f64,
+    /// Variance over mean of a day's count: 1 is random, near 0 is like clockwork.
+    pub fano: f64,
+    /// Occurrences logged within memory.
+    pub logged: f64,
+    /// Whether the rate is per person.
+    pub per_person: bool,
+}
+
+impl Habit {
+    /// Logged amount per person-day or day, in the activity's unit: mean and spread.
+    pub fn rate(&self) -> Estimate {
+        let mean = self.shape / self.exposure * self.size;
+        Estimate { mean, sd: mean / self.shape.sqrt() }
+    }
+
+    /// True amount per day with `aboard` people, unlogged occurrences included.
+    pub fn daily_amount(&self, aboard: f64) -> f64 {
+        self.rate().mean / (1.0 - UNLOGGED_SHARE) * self.people(aboard)
+    }
+
+    /// What the rate multiplies: people, or one van with someone in it.
+    pub fn people(&self, aboard: f64) -> f64 {
+        match self.per_person {
+            true => aboard,
+            false => f64::from(u8::from(aboard > 0.0)),
+        }
+    }
+}
+
+/// Days after which a count weighs 1/e.
+const FADE_DAYS: f64 = 35.0;
+
+/// Counts every activity's habit over the remembered past.
+pub fn count(past: &Past) -> Vec<Habit> {
+    let activities = &past.parts.activities;
+    let mut days: Vec<BTreeMap<NaiveDate, f64>> = vec![BTreeMap::new(); activities.len()];
+    let mut entries = vec![(0usize, 0.0); activities.len()];
+    for entry in &past.entries {
+        if let Event::Use { activity, count } = &entry.event
+            && let Some((index, known)) = past.parts.activity(activity)
+            && let Some(factor) = count.unit.factor_to(&known.counted_in, None)
+        {
+            let amount = count.amount.value() * factor;
+            *days[index].entry(past.zone.date(entry.at)).or_default() += amount;
+            entries[index].0 += 1;
+            entries[index].1 += amount;
+        }
+    }
+    let person_days = person_days(past);
+    activities
+        .iter()
+        .enumerate()
+        .map(|(index, activity)| {
+            of_counts(past, activity, &days[index], entries[index], &person_days)
+        })
+        .collect()
+}
+
+/// People aboard per kept day, as person-days; the day still running counts for what has passed.
+fn person_days(past: &Past) -> BTreeMap<NaiveDate, (f64, f64)> {
+    let mut days: BTreeMap<NaiveDate, (f64, f64)> = BTreeMap::new();
+    let mut at = past.from;
+    for hour in &past.hours {
+        if hour.record != DayRecord::Silent {
+            let share = crate::mechanism::driver::person_hour_share(hour.hour);
+            let day = days.entry(past.zone.date(at)).or_default();
+            day.0 += share * hour.aboard;
+            day.1 += share * f64::from(u8::from(hour.aboard > 0.0));
+        }
+        at += chrono::Duration::hours(1);
+    }
+    days
+}
+
+fn of_counts(
+    past: &Past,
+    activity: &Activity,
+    counts: &BTreeMap<NaiveDate, f64>,
+    (entries, total): (usize, f64),
+    person_days: &BTreeMap<NaiveDate, (f64, f64)>,
+) -> Habit {
+    let continuous = matches!(activity.counted_in, Unit::Hour | Unit::Minute);
+    // What one entry usually says; a prior of one typical entry keeps a single odd one in place.
+    let usual_size = if continuous { activity.usual_per_day.max(1e-3) } else { 1.0 };
+    let size = match continuous {
+        true => (total + usual_size) / (entries as f64 + 1.0),
+        false => 1.0,
+    };
+    let today = past.zone.date(past.now);
+    let per_person = activity.per == Per::Person;
+    let spread = activity.usual_spread.max(0.3);
+    let prior_shape = 1.0 / (spread * spread);
+    let prior_rate = (activity.usual_per_day / size).max(1e-4);
+
+    let mut sums = (0.0, 0.0);
+    let mut samples: Vec<(f64, f64, f64)> = Vec::new();
+    for (day, (people, van)) in person_days {
+        let exposure = if per_person { *people } else { *van };
+        if exposure <= 0.0 {
+            continue;
+        }
+        let weight = (-((today - *day).num_days() as f64) / FADE_DAYS).exp();
+        let n = counts.get(day).copied().unwrap_or(0.0) / size;
+        sums.0 += weight * n;
+        sums.1 += weight * exposure;
+        samples.push((weight, n, exposure));
+    }
+    let fano = regularity(&samples, (sums.0 + 0.5 * prior_rate) / (sums.1 + 0.5));
+    // Regular habits tell their rate in fewer days; irregular ones need more.
+    let shape = prior_shape + sums.0 / fano;
+    let exposure = prior_shape / prior_rate + sums.1 / fano;
+    Habit { shape, exposure, size, fano, logged: total, per_person }
+}
+
+/// Variance over mean of the daily counts around `rate`, drawn towards 0.7 while days are few.
+fn regularity(samples: &[(f64, f64, f64)], rate: f64) -> f64 {
+    let prior = (4.0, 0.7);
+    let (mut weight, mut sum) = (prior.0, prior.0 * prior.1);
+    for (w, n, exposure) in samples {
+        let expected = rate * exposure;
+        if expected > 0.05 {
+            weight += w;
+            sum += w * (n - expected).powi(2) / expected;
+        }
+    }
+    (sum / weight).clamp(0.15, 4.0)
+}

@@ -1,0 +1,150 @@
+//! The remembered past, hour by hour: who was aboard, what the weather was, what was written.
+
+use super::MEMORY_DAYS;
+use crate::domain::entry::Event;
+use crate::domain::journal::Standing;
+use crate::domain::rig::{Parts, Rig};
+use crate::domain::time::{Moment, Zone};
+use crate::domain::timeline::Timeline;
+use crate::mechanism::climate::{HourWeather, SunHour};
+use crate::weather::{self, DaySky};
+use chrono::{Duration, NaiveDate, Timelike};
+use std::collections::BTreeMap;
+
+/// How much of a civil day the journal tells.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum DayRecord {
+    /// A `day closed` entry: what is not logged did not happen.
+    Closed,
+    /// Something was written that day.
+    Kept,
+    /// Nothing was written: it may have been a usual day.
+    Silent,
+}
+
+/// One remembered hour.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PastHour {
+    /// Civil hour at the van, 0..24.
+    pub hour: usize,
+    /// People aboard.
+    pub aboard: f64,
+    /// Outside temperature and clearness.
+    pub weather: HourWeather,
+    /// What the sun offered.
+    pub sun: SunHour,
+    /// Whether the day's weather was recorded, rather than assumed.
+    pub weather_known: bool,
+    /// How much the journal tells of this day.
+    pub record: DayRecord,
+}
+
+/// The past as far as memory goes.
+#[derive(Debug, Clone)]
+pub struct Past<'a> {
+    /// The rig.
+    pub rig: &'a Rig,
+    /// Its parts now.
+    pub parts: Parts,
+    /// Time zone at the van.
+    pub zone: Zone,
+    /// Start of memory, on a full hour.
+    pub from: Moment,
+    /// Now.
+    pub now: Moment,
+    /// Hours from `from` up to now, the last one begun.
+    pub hours: Vec<PastHour>,
+    /// Entries within memory that happened up to now, in time order.
+    pub entries: Vec<&'a Standing>,
+    /// Crew and camp, plans included.
+    pub timeline: Timeline,
+    /// How much the journal tells of each civil day.
+    pub days: BTreeMap<NaiveDate, DayRecord>,
+}
+
+impl<'a> Past<'a> {
+    /// Lays out the past of a rig as of `now`.
+    pub fn of(rig: &'a Rig, standing: &'a [Standing], now: Moment) -> Past<'a> {
+        let zone = rig.zone(now);
+        let timeline = Timeline::of(rig, standing);
+        let oldest = now - Duration::days(MEMORY_DAYS);
+        let entries: Vec<&Standing> =
+            standing.iter().filter(|e| e.at <= now && e.at > oldest).collect();
+        let speaks = |e: &&&Standing| !matches!(e.event, Event::Outlook(_));
+        let first = entries.iter().find(speaks).map_or(now, |e| e.at);
+        let from = on_the_hour(first);
+        let days = day_records(&entries, zone, first, now);
+        let parts = rig.parts_on(zone.date(now));
+        let mut past =
+            Past { rig, parts, zone, from, now, hours: Vec::new(), entries, timeline, days };
+        past.hours = past.lay_out(standing);
+        past
+    }
+
+    /// Civil day and record of a moment.
+    pub fn record(&self, at: Moment) -> DayRecord {
+        self.days.get(&self.zone.date(at)).copied().unwrap_or(DayRecord::Kept)
+    }
+
+    fn lay_out(&self, standing: &[Standing]) -> Vec<PastHour> {
+        let count = ((self.now - self.from).num_minutes().max(0) as usize).div_ceil(60);
+        let skies = weather::Known::of(standing, self.now);
+        let suns = weather::suns(&self.timeline, self.from, count, self.parts.electrics.as_ref());
+        let mut sky: Option<(NaiveDate, DaySky)> = None;
+        (0..count)
+            .map(|index| {
+                let at = self.zone.here(self.from + Duration::hours(index as i64));
+                let date = at.date_naive();
+                if sky.is_none_or(|(day, _)| day != date) {
+                    let camp = self.timeline.camp(at);
+                    sky = Some((date, skies.past_day(self.rig, date, camp)));
+                }
+                let sky = sky.map_or(DaySky::default(), |(_, sky)| sky);
+                let hour = at.hour() as usize;
+                PastHour {
+                    hour,
+                    aboard: self.timeline.aboard(at),
+                    weather: sky.hour(hour),
+                    sun: suns[index],
+                    weather_known: sky.known,
+                    record: self.record(at),
+                }
+            })
+            .collect()
+    }
+}
+
+fn on_the_hour(at: Moment) -> Moment {
+    let past_hour = i64::from(at.minute()) * 60 + i64::from(at.second());
+    at - Duration::seconds(past_hour) - Duration::nanoseconds(i64::from(at.nanosecond()))
+}
+
+/// Which days are told. Today is never silent: the evening's entry may still come.
+fn day_records(
+    entries: &[&Standing],
+    zone: Zone,
+    first: Moment,
+    now: Moment,
+) -> BTreeMap<NaiveDate, DayRecord> {
+    let (mut day, today) = (zone.date(first), zone.date(now));
+    let mut days = BTreeMap::new();
+    while day < today {
+        days.insert(day, DayRecord::Silent);
+        day += Duration::days(1);
+    }
+    days.insert(today, DayRecord::Kept);
+    for entry in entries {
+        let date = zone.date(entry.at);
+        match entry.event {
+            Event::DayClosed => drop(days.insert(date, DayRecord::Closed)),
+            Event::Outlook(_) | Event::Note(_) => {}
+            _ => {
+                let record = days.entry(date).or_insert(DayRecord::Kept);
+                if *record == DayRecord::Silent {
+                    *record = DayRecord::Kept;
+                }
+            }
+        }
+    }
+    days
+}

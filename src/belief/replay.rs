@@ -1,0 +1,537 @@
+//! The replay: what was logged moves the levels, what was read corrects them and teaches the
+//! coefficients.
+//!
+//! Between two readings everything is linear in the coefficients, so exposures are only summed
+//! and applied once, just before the next reading. A refill is an observation first (how much
+//! went in says how low it was) and a reset after.
+
+use super::electric;
+use super::habit::Habit;
+use super::joint::{Joint, Observation};
+use super::past::{DayRecord, Past, PastHour};
+use super::{Beliefs, UNLOGGED_SHARE};
+use crate::domain::entry::{After, ChargeSource, Event};
+use crate::domain::estimate::{Estimate, PastReading};
+use crate::domain::flow::Driver;
+use crate::domain::quantity::Quantity;
+use crate::domain::rig::Parts;
+use crate::domain::stock::{Direction, Stock};
+use crate::domain::time::{Moment, hours_between};
+use crate::domain::unit::Unit;
+use crate::mechanism::Mechanism;
+use crate::mechanism::climate::{self, Kit};
+use crate::mechanism::driver::{
+    DRIVERS, Exposure, Source, hour_shares, person_hour_share, position,
+};
+use chrono::{Duration, NaiveDate};
+
+/// Relative spread of one occurrence around the crew's mean (one shower is not the next), and of
+/// one day's base use. Common practice, no source.
+const OCCURRENCE: f64 = 0.25;
+/// Relative spread of the fuel burnt in a day around what its weather asks for: recorded
+/// weather, assumed weather. Common practice, no source.
+const FUEL_KNOWN: f64 = 0.12;
+const FUEL_ASSUMED: f64 = 0.5;
+/// How far a coefficient may wander in a day, as a share of itself: old evidence fades.
+const WANDER: f64 = 0.008;
+/// Error of a gauge beyond its step, and of "full" and "empty", as a share of capacity.
+const GAUGE_SD: f64 = 0.008;
+/// Relative error of an amount that went in or came out.
+const AMOUNT_SD: f64 = 0.03;
+
+/// `quantity` in the stock's unit; percent is of its capacity. `None` when it does not convert.
+pub fn in_unit(quantity: &Quantity, stock: &Stock, volts: Option<f64>) -> Option<f64> {
+    let value = quantity.amount.value();
+    match quantity.unit {
+        Unit::Percent => Some(value / 100.0 * stock.capacity),
+        _ => quantity.unit.factor_to(&stock.unit, volts).map(|factor| value * factor),
+    }
+}
+
+/// The levels that a reading stands for, in the stock's unit.
+pub fn reading_interval(
+    stock: &Stock,
+    value: f64,
+    reading: &Quantity,
+    step: Option<f64>,
+    volts: Option<f64>,
+) -> (f64, f64) {
+    let milli = reading.amount.milli();
+    let last_digit = [10_000, 1000, 100, 10].into_iter().find(|d| milli % d == 0).unwrap_or(1);
+    // Tens of per cent count as written to the nearest ten; litres to the nearest one.
+    let last_digit = match (&reading.unit, last_digit) {
+        (Unit::Percent, digit) => digit,
+        (_, 10_000) => 1000,
+        (_, digit) => digit,
+    };
+    let digit = Quantity::new(
+        crate::domain::quantity::Amount::from_milli(last_digit).unwrap_or_default(),
+        reading.unit.clone(),
+    );
+    let half = in_unit(&digit, stock, volts).unwrap_or(0.0) / 2.0 / stock.capacity;
+    let (low, high) = stock.gauge.interval(value / stock.capacity, step, half);
+    (low * stock.capacity, high * stock.capacity)
+}
+
+/// What an event exposes: its source and the amount, in the unit that the flows are per.
+pub fn exposure_of(event: &Event, parts: &Parts) -> Option<(Source, f64)> {
+    let hours = |q: &Quantity| q.unit.factor_to(&Unit::Hour, None).map(|f| q.amount.value() * f);
+    match event {
+        Event::Use { activity, count } => {
+            let (index, known) = parts.activity(activity)?;
+            let factor = count.unit.factor_to(&known.counted_in, None)?;
+            Some((Source::Activity(index), count.amount.value() * factor))
+        }
+        Event::Drive(driven) => match hours(driven) {
+            Some(hours) => Some((Source::Driver(Driver::DriveHour), hours)),
+            None => {
+                let factor = driven.unit.factor_to(&Unit::Kilometre, None)?;
+                Some((Source::Driver(Driver::DriveKm), driven.amount.value() * factor))
+            }
+        },
+        Event::Charge { source, amount } => {
+            let driver = match source {
+                ChargeSource::Shore => Driver::ShoreHour,
+                ChargeSource::Generator => Driver::GeneratorHour,
+            };
+            hours(amount).map(|hours| (Source::Driver(driver), hours))
+        }
+        _ => None,
+    }
+}
+
+/// Amount of each activity that one hour of the past may hide: the few that nobody logs on a
+/// kept day, nearly a usual day on a silent one, none on a closed one.
+pub fn hidden_amounts(
+    parts: &Parts,
+    habits: &[Habit],
+    shares: &[[f64; 24]],
+    hour: &PastHour,
+) -> Vec<f64> {
+    let part = match hour.record {
+        DayRecord::Closed => 0.0,
+        DayRecord::Kept => UNLOGGED_SHARE,
+        DayRecord::Silent => 0.85,
+    };
+    (0..parts.activities.len())
+        .map(|i| habits[i].daily_amount(hour.aboard) * shares[i][hour.hour] * part)
+        .collect()
+}
+
+/// Replays the past.
+pub fn run(past: Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
+    let mechanism = Mechanism::of(&past.parts);
+    let mut replay = Replay::begin(&past, &mechanism, &habits);
+    let mut silent_days: Vec<NaiveDate> = Vec::new();
+    for entry in &past.entries {
+        replay.advance(entry.at);
+        replay.take(entry.at, &entry.event);
+    }
+    replay.advance(past.now);
+    replay.apply();
+    for (day, record) in &past.days {
+        if *record == DayRecord::Silent {
+            silent_days.push(*day);
+        }
+    }
+    let (joint, readings, surprises) = (replay.joint, replay.readings, replay.surprises);
+    let count = mechanism.stocks().len();
+    let known: Vec<Estimate> =
+        (0..mechanism.coefficients.len()).map(|i| joint.estimate(count + i)).collect();
+    let shares: Vec<[f64; 24]> =
+        past.parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
+    let hidden = |hour: &PastHour| hidden_amounts(&past.parts, &habits, &shares, hour);
+    let electric = electric::run(&past, &mechanism, &known, &hidden, seed);
+    Beliefs {
+        joint,
+        electric,
+        habits,
+        timeline: past.timeline.clone(),
+        readings,
+        surprises,
+        silent_days,
+        mechanism,
+    }
+}
+
+/// The running state of a replay.
+struct Replay<'a> {
+    past: &'a Past<'a>,
+    mechanism: &'a Mechanism,
+    habits: &'a [Habit],
+    kit: Kit,
+    shares: Vec<[f64; 24]>,
+    joint: Joint,
+    /// Stocks as they were at the moment reached, in the present rig's order.
+    stocks: Vec<Stock>,
+    reached: Moment,
+    exposure: Exposure,
+    fuel: Fuel,
+    elapsed_days: f64,
+    /// Dates of kit changes still ahead, latest first.
+    changes: Vec<NaiveDate>,
+    readings: Vec<Vec<PastReading>>,
+    surprises: Vec<(usize, Moment, Estimate)>,
+}
+
+/// Heater fuel since the last reading: amount, its slope in the heat-loss coefficient, and the
+/// variance that the weather's uncertainty adds.
+#[derive(Default)]
+struct Fuel {
+    amount: f64,
+    slope: f64,
+    variance: f64,
+}
+
+impl<'a> Replay<'a> {
+    fn begin(past: &'a Past<'a>, mechanism: &'a Mechanism, habits: &'a [Habit]) -> Replay<'a> {
+        let stocks = mechanism.stocks().to_vec();
+        let mut estimates: Vec<Estimate> = stocks.iter().map(unknown_level).collect();
+        estimates
+            .extend(mechanism.coefficients.iter().map(|c| Estimate { mean: c.mean, sd: c.sd() }));
+        let first_day = past.zone.date(past.from);
+        let mut changes: Vec<NaiveDate> = past.rig.changes.iter().map(|c| c.from).collect();
+        changes.retain(|from| *from > first_day);
+        changes.sort_by(|a, b| b.cmp(a));
+        let mut replay = Replay {
+            past,
+            mechanism,
+            habits,
+            kit: Kit::of(mechanism),
+            shares: past.parts.activities.iter().map(|a| hour_shares(&a.hours)).collect(),
+            joint: Joint::independent(&estimates),
+            readings: vec![Vec::new(); stocks.len()],
+            stocks,
+            reached: past.from,
+            exposure: Exposure::none(past.parts.activities.len()),
+            fuel: Fuel::default(),
+            elapsed_days: 0.0,
+            changes,
+            surprises: Vec::new(),
+        };
+        replay.put_stocks_of(first_day);
+        replay
+    }
+
+    /// Sums exposures up to `to`, stopping at changes of kit.
+    fn advance(&mut self, to: Moment) {
+        while let Some(&change) = self.changes.last()
+            && self.past.zone.date(to) >= change
+        {
+            self.changes.pop();
+            self.change_kit(change);
+        }
+        while self.reached < to {
+            let since = hours_between(self.past.from, self.reached);
+            let index = (since + 1e-9) as usize;
+            let ends = self.past.from + Duration::hours(index as i64 + 1);
+            let until = ends.min(to);
+            if let Some(hour) = self.past.hours.get(index) {
+                self.sum_hour(hour, hours_between(self.reached, until));
+            }
+            self.reached = until;
+        }
+    }
+
+    fn sum_hour(&mut self, hour: &PastHour, part: f64) {
+        self.elapsed_days += part / 24.0;
+        let people = hour.aboard * person_hour_share(hour.hour) * part;
+        self.exposure.drivers[position(Driver::PersonDay)] += people;
+        self.exposure.drivers[position(Driver::Day)] += part / 24.0;
+        let hidden = hidden_amounts(&self.past.parts, self.habits, &self.shares, hour);
+        for (index, amount) in hidden.iter().enumerate() {
+            self.exposure.activities[index] += amount * part;
+            // Hidden occurrences are as random as a Poisson law, and whether a silent day was a
+            // usual one is not known either.
+            let doubt = if hour.record == DayRecord::Silent { 2.0 } else { 1.0 };
+            self.exposure.unlogged_variance[index] +=
+                doubt * amount * part * self.habits[index].size;
+        }
+        let (Some(loss), Some(_)) =
+            (self.mechanism.climate.heat_loss, climate::heater_fuel(self.mechanism))
+        else {
+            return;
+        };
+        let at = self.joint.mean(self.stocks.len() + loss);
+        let burnt = |loss_w_per_k: f64| {
+            let mut values = electric::climate_values(self.mechanism, &self.coefficient_means());
+            values.loss_w_per_k = loss_w_per_k;
+            self.kit.hour(hour.hour, hour.aboard, hour.weather, &hour.sun, &values).fuel
+        };
+        let (low, high) = (burnt(0.9 * at), burnt(1.1 * at));
+        let amount = 0.5 * (low + high) * part;
+        self.fuel.amount += amount;
+        self.fuel.slope += (high - low) / (0.2 * at) * part;
+        let relative = if hour.weather_known { FUEL_KNOWN } else { FUEL_ASSUMED };
+        // Hours of a day share its error: 24 hours' variances add to the day's square.
+        self.fuel.variance += (relative * amount).powi(2) * 24.0;
+    }
+
+    fn coefficient_means(&self) -> Vec<f64> {
+        let count = self.stocks.len();
+        (0..self.mechanism.coefficients.len()).map(|i| self.joint.mean(count + i)).collect()
+    }
+
+    /// Moves the levels by what has been summed.
+    fn apply(&mut self) {
+        let count = self.stocks.len();
+        for (index, coefficient) in self.mechanism.coefficients.iter().enumerate() {
+            let amount = self.exposure.of(coefficient.source);
+            let wander = self.elapsed_days * (WANDER * coefficient.mean).powi(2);
+            if coefficient.sd() > 0.0 {
+                self.joint.disturb(&[(count + index, 1.0)], wander);
+            }
+            let hidden = match coefficient.source {
+                Source::Activity(activity) => self.exposure.unlogged_variance[activity],
+                _ => 0.0,
+            };
+            if amount > 0.0 || hidden > 0.0 {
+                self.add_noise(index, amount, hidden);
+            }
+        }
+        for flow in &self.mechanism.flows {
+            let amount = self.exposure.of(flow.source);
+            if amount == 0.0 {
+                continue;
+            }
+            let c = count + flow.coefficient;
+            let mean = self.joint.mean(c);
+            match flow.share {
+                None => {
+                    let slope = flow.scale * amount;
+                    self.joint.shift(flow.stock, slope * mean, &[(c, slope)]);
+                }
+                Some(share) => {
+                    let s = count + share;
+                    let share = self.joint.mean(s);
+                    let product = mean * share + self.joint.covariance(c, s);
+                    let scale = flow.scale * amount;
+                    let slopes = [(c, scale * share), (s, scale * mean)];
+                    self.joint.shift(flow.stock, scale * product, &slopes);
+                }
+            }
+        }
+        if let (Some(loss), Some(stock)) =
+            (self.mechanism.climate.heat_loss, climate::heater_fuel(self.mechanism))
+            && self.fuel.amount > 0.0
+        {
+            let slopes = [(count + loss, -self.fuel.slope)];
+            self.joint.shift(stock, -self.fuel.amount, &slopes);
+            self.joint.disturb(&[(stock, 1.0)], self.fuel.variance);
+        }
+        for (i, stock) in self.stocks.iter().enumerate() {
+            self.joint.clamp(i, 0.0, stock.capacity);
+        }
+        self.exposure.clear();
+        self.fuel = Fuel::default();
+        self.elapsed_days = 0.0;
+    }
+
+    /// Occurrence-to-occurrence noise of one coefficient, felt by all stocks that it moves.
+    fn add_noise(&mut self, coefficient: usize, amount: f64, hidden: f64) {
+        let count = self.stocks.len();
+        let own = self.mechanism.coefficients[coefficient].sd() > 0.0;
+        let value = self.joint.mean(count + coefficient);
+        let mut direction: Vec<(usize, f64)> = Vec::new();
+        for flow in self.mechanism.flows.iter().filter(|f| f.coefficient == coefficient) {
+            let share = flow.share.map_or(1.0, |s| self.joint.mean(count + s));
+            direction.push((flow.stock, flow.scale * share));
+        }
+        let relative = if own { OCCURRENCE } else { 0.0 };
+        let variance = value * value * (relative * relative * amount + hidden);
+        self.joint.disturb(&direction, variance);
+    }
+
+    fn take(&mut self, at: Moment, event: &Event) {
+        match event {
+            Event::Level { stock, reading, step } => {
+                self.on_stock(stock, |replay, i, known, volts| {
+                    let Some(value) = in_unit(reading, known, volts) else { return };
+                    let (low, high) = reading_interval(known, value, reading, *step, volts);
+                    replay.read(i, at, (low, high), GAUGE_SD * known.capacity);
+                });
+            }
+            Event::Fill { stock, amount, after } => {
+                self.on_stock(stock, |replay, i, known, volts| {
+                    let amount = amount.as_ref().and_then(|q| in_unit(q, known, volts));
+                    let after = after.as_ref().and_then(|after| match after {
+                        After::Full => Some(known.capacity),
+                        After::Level(level) => in_unit(level, known, volts),
+                    });
+                    replay.fill(i, at, known, amount, after);
+                });
+            }
+            Event::Empty { stock, amount, after } => {
+                self.on_stock(stock, |replay, i, known, volts| {
+                    let amount = amount.as_ref().and_then(|q| in_unit(q, known, volts));
+                    let after = after.as_ref().and_then(|q| in_unit(q, known, volts));
+                    replay.empty(i, at, known, amount, after);
+                });
+            }
+            Event::Camp(_) => self.move_camp(),
+            other => {
+                if let Some((source, amount)) = exposure_of(other, &self.past.parts) {
+                    match source {
+                        Source::Activity(index) => self.exposure.activities[index] += amount,
+                        Source::Driver(driver) => {
+                            self.exposure.drivers[position(driver)] += amount;
+                        }
+                        Source::Climate => {}
+                    }
+                }
+            }
+        }
+    }
+
+    fn on_stock(&mut self, name: &str, act: impl FnOnce(&mut Self, usize, &Stock, Option<f64>)) {
+        let Some(index) = self.stocks.iter().position(|stock| stock.name == name) else { return };
+        self.apply();
+        let known = self.stocks[index].clone();
+        act(self, index, &known, self.past.parts.volts());
+    }
+
+    fn read(&mut self, i: usize, at: Moment, (low, high): (f64, f64), noise_sd: f64) {
+        let range = self.stocks[i].capacity;
+        // A gauge at its end stop says "this much or less": the interval already ends there.
+        let fit = self.joint.observe(i, Observation { low, high, noise_sd, range });
+        if fit.explained < 0.1 && self.mechanism.electric != Some(i) {
+            self.surprises.push((i, at, fit.expected));
+        }
+        self.readings[i].push(PastReading { at, low, high, service: false });
+        self.joint.clamp(i, 0.0, range);
+    }
+
+    fn fill(
+        &mut self,
+        i: usize,
+        at: Moment,
+        known: &Stock,
+        amount: Option<f64>,
+        after: Option<f64>,
+    ) {
+        let capacity = known.capacity;
+        let fine = GAUGE_SD * capacity;
+        match (amount, after) {
+            (Some(amount), Some(after)) => {
+                let sd = fine + AMOUNT_SD * amount;
+                self.observe_before(i, after - amount, sd, capacity);
+                self.joint.reset(i, Estimate { mean: after.min(capacity), sd: fine });
+            }
+            (Some(amount), None) => {
+                self.joint.shift(i, amount, &[]);
+                self.joint.disturb(&[(i, 1.0)], (AMOUNT_SD * amount).powi(2));
+                let level = self.joint.estimate(i);
+                if level.mean > capacity - level.sd {
+                    let within =
+                        Observation { low: 0.0, high: capacity, noise_sd: fine, range: capacity };
+                    self.joint.observe(i, within);
+                    self.joint.clamp(i, 0.0, capacity);
+                }
+            }
+            (None, Some(after)) => self.joint.reset(i, Estimate { mean: after, sd: fine }),
+            // Most people who say no more than "filled" mean to the top.
+            (None, None) => {
+                let most = Estimate { mean: 0.95 * capacity, sd: 0.08 * capacity };
+                self.joint.reset(i, most);
+            }
+        }
+        self.serviced(i, at);
+    }
+
+    fn empty(
+        &mut self,
+        i: usize,
+        at: Moment,
+        known: &Stock,
+        amount: Option<f64>,
+        after: Option<f64>,
+    ) {
+        let fine = GAUGE_SD * known.capacity;
+        let left = after.unwrap_or(known.dregs);
+        if let Some(amount) = amount {
+            let sd = fine + AMOUNT_SD * amount;
+            self.observe_before(i, left + amount, sd, known.capacity);
+        }
+        self.joint.reset(i, Estimate { mean: left.min(known.capacity), sd: fine });
+        self.serviced(i, at);
+    }
+
+    fn observe_before(&mut self, i: usize, level: f64, noise_sd: f64, range: f64) {
+        let level = level.clamp(0.0, range);
+        self.joint.observe(i, Observation { low: level, high: level, noise_sd, range });
+    }
+
+    fn serviced(&mut self, i: usize, at: Moment) {
+        let level = self.joint.mean(i);
+        self.readings[i].push(PastReading { at, low: level, high: level, service: true });
+    }
+
+    fn move_camp(&mut self) {
+        if self.stocks.iter().any(|stock| stock.reset_by_camp) {
+            self.apply();
+        }
+        for i in 0..self.stocks.len() {
+            if self.stocks[i].reset_by_camp {
+                let mean = self.stocks[i].serviced_level();
+                self.joint.reset(i, Estimate { mean, sd: 0.0 });
+            }
+        }
+    }
+
+    fn change_kit(&mut self, date: NaiveDate) {
+        let until = self.past.zone.moment(date.and_time(chrono::NaiveTime::MIN));
+        if until > self.reached {
+            self.advance_within(until);
+        }
+        self.apply();
+        self.put_stocks_of(date);
+    }
+
+    fn advance_within(&mut self, to: Moment) {
+        let kept = std::mem::take(&mut self.changes);
+        self.advance(to);
+        self.changes = kept;
+    }
+
+    /// Takes the stocks as they were on `date`; a replaced one starts unknown, and a coefficient
+    /// whose reference value changed starts afresh.
+    fn put_stocks_of(&mut self, date: NaiveDate) {
+        let parts = self.past.rig.parts_on(date);
+        for i in 0..self.stocks.len() {
+            let Some((_, then)) = parts.stock(&self.stocks[i].name) else { continue };
+            if *then != self.stocks[i] {
+                let same =
+                    then.capacity == self.stocks[i].capacity && then.unit == self.stocks[i].unit;
+                self.stocks[i] = then.clone();
+                if !same {
+                    self.joint.reset(i, unknown_level(then));
+                }
+            }
+        }
+        let then = Mechanism::of(&parts);
+        for (index, now) in self.mechanism.coefficients.iter().enumerate() {
+            let old = then.coefficients.iter().find(|c| c.what == now.what);
+            if old.is_some_and(|old| old.mean != now.mean) {
+                // It will be something else later: nothing learned before may reach it.
+                let estimate = Estimate { mean: now.mean, sd: now.sd() };
+                self.joint.reset(self.stocks.len() + index, estimate);
+            }
+        }
+    }
+}
+
+/// A level nobody has ever read: anywhere between empty and full. A count of nights starts at
+/// its service level instead.
+fn unknown_level(stock: &Stock) -> Estimate {
+    if stock.reset_by_camp {
+        return Estimate { mean: stock.serviced_level(), sd: 0.0 };
+    }
+    let lean = match stock.runs {
+        Direction::Down => 0.6,
+        Direction::Up => 0.4,
+    };
+    Estimate { mean: lean * stock.capacity, sd: 0.29 * stock.capacity }
+}
+
+/// Every driver, so that a new one cannot be forgotten here.
+const _: () = assert!(DRIVERS.len() == 6);

@@ -1,0 +1,63 @@
+//! The command line: plain sentences for people and screen readers, JSON for scripts.
+//!
+//! One file per command. Commands read the folder through `store`, ask the pure modules, and
+//! write through [`output::Output`]; none computes, and none waits for a key (but `init` on a
+//! terminal).
+
+pub mod args;
+pub mod check;
+pub mod context;
+pub mod export;
+pub mod failure;
+pub mod forecast;
+pub mod import;
+pub mod init;
+pub mod journal;
+pub mod json;
+pub mod log;
+pub mod next;
+pub mod output;
+pub mod undo;
+pub mod why;
+
+use args::Command;
+use context::Context;
+use failure::Failure;
+use output::Output;
+
+/// Runs one command and returns the exit code. The dashboard is not a command: `main` opens it.
+pub fn run(command: Command, context: &mut Context, out: &mut Output) -> u8 {
+    let done = match command {
+        Command::Init(options) => init::run(&options, context, out),
+        Command::Log { words } => log::run(&words, context, out),
+        Command::Undo => undo::run(undo::Which::Undo, context, out),
+        Command::Redo => undo::run(undo::Which::Redo, context, out),
+        Command::Journal { since } => journal::run(since, context, out),
+        Command::Next => next::run(context, out),
+        Command::Forecast => forecast::run(context, out),
+        Command::Why { stock } => why::run(&stock.join(" "), context, out),
+        Command::Import { file } => import::run(&file, context, out),
+        Command::Export { format } => export::run(format, context, out),
+        Command::Check => check::run(context, out),
+        Command::Demo => Ok(0),
+    };
+    let finished = match done {
+        Ok(code) => out.finish().map(|()| code),
+        Err(failure) => Err(failure),
+    };
+    match finished {
+        Ok(code) => code,
+        Err(failure) => report(&failure, out),
+    }
+}
+
+/// Writes a failure to standard error and returns its exit code.
+pub fn report(failure: &Failure, out: &mut Output) -> u8 {
+    for message in &failure.messages {
+        out.say(&format!("waystock: {message}"));
+    }
+    if let Some(hint) = &failure.hint {
+        out.say(hint);
+    }
+    failure.code
+}

@@ -1,0 +1,85 @@
+//! `waystock check`: validate the folder, and say where everything lies.
+
+use super::context::Context;
+use super::failure::Failure;
+use super::json;
+use super::output::Output;
+use crate::domain::journal::{possible_twins, standing};
+use crate::store::data_folder::{Contents, FolderFault, describe};
+use crate::store::journal::FindingKind;
+use serde_json::{Value, json};
+
+/// Prints what was found; exit code 1 when something is at fault.
+pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+    let contents = match context.folder.load() {
+        Ok(contents) => contents,
+        Err(FolderFault::Rig(faults)) => {
+            let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
+            tell(context, out, &faults, None);
+            return Ok(1);
+        }
+        Err(other) => return Err(other.into()),
+    };
+    let at_fault = |kind: FindingKind| {
+        !matches!(kind, FindingKind::Arriving | FindingKind::Device | FindingKind::Unknown)
+    };
+    let findings = &contents.journal.findings;
+    let faults: Vec<String> = findings.iter().filter(|f| at_fault(f.kind)).map(describe).collect();
+    tell(context, out, &faults, Some(&contents));
+    Ok(u8::from(!faults.is_empty()))
+}
+
+fn tell(context: &Context, out: &mut Output, faults: &[String], contents: Option<&Contents>) {
+    if context.common.json {
+        out.raw(json::text(&as_json(context, faults, contents)).as_bytes());
+        return;
+    }
+    for fault in faults {
+        out.line(fault);
+    }
+    if let Some(contents) = contents {
+        let now = context.now(&contents.rig);
+        let all = standing(&contents.journal.entries, now);
+        for file in &contents.journal.files {
+            out.line(&format!(
+                "{}: {} records, {} lines skipped, {} conflicting",
+                file.file, file.good, file.skipped, file.conflicting
+            ));
+        }
+        let rest = contents.journal.findings.iter().map(describe);
+        rest.filter(|text| !faults.contains(text)).for_each(|text| out.line(&text));
+        let twins = possible_twins(&all).len();
+        out.line(&format!("entries that stand: {}; possible twins: {twins}", all.len()));
+        if context.folder.journal.is_exposed() {
+            out.line("the journal can be read by other users of this machine");
+        }
+    }
+    out.line(&format!("data folder: {}", context.folder.dir().display()));
+    out.line(&format!("what this machine remembers: {}", context.state_dir.display()));
+    if let Some(device) = context.folder.journal.device() {
+        out.line(&format!("this device writes as: {device}"));
+    }
+    let faulty =
+        if faults.len() == 1 { "1 fault".into() } else { format!("{} faults", faults.len()) };
+    out.line(if faults.is_empty() { "all is well" } else { &faulty });
+}
+
+fn as_json(context: &Context, faults: &[String], contents: Option<&Contents>) -> Value {
+    let files = contents.map(|c| {
+        let files = c.journal.files.iter();
+        files
+            .map(|f| {
+                json!({ "file": f.file, "good": f.good, "skipped": f.skipped,
+                        "conflicting": f.conflicting })
+            })
+            .collect::<Vec<_>>()
+    });
+    json!({
+        "schema": "waystock.check/1",
+        "faults": faults,
+        "files": files.unwrap_or_default(),
+        "dir": context.folder.dir().display().to_string(),
+        "state_dir": context.state_dir.display().to_string(),
+        "device": context.folder.journal.device(),
+    })
+}

@@ -1,0 +1,79 @@
+//! Why a command did not work, in words, with its exit code.
+
+use crate::store::data_folder::FolderFault;
+use crate::store::error::{Safety, StoreError, StoreErrorKind};
+
+/// What is told on standard error, and the exit code.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Failure {
+    /// The contract's exit code.
+    pub code: u8,
+    /// What is wrong, one line each, lower case, no full stop.
+    pub messages: Vec<String>,
+    /// What can be done now, as a sentence.
+    pub hint: Option<String>,
+}
+
+impl Failure {
+    /// One message.
+    pub fn new(code: u8, message: impl Into<String>) -> Failure {
+        Failure { code, messages: vec![message.into()], hint: None }
+    }
+
+    /// The same with a hint.
+    pub fn hint(mut self, hint: impl Into<String>) -> Failure {
+        self.hint = Some(hint.into());
+        self
+    }
+}
+
+impl From<StoreError> for Failure {
+    fn from(error: StoreError) -> Failure {
+        let place = match (error.line, error.column) {
+            (Some(line), Some(column)) => format!(":{line}:{column}"),
+            _ => String::new(),
+        };
+        let what = match error.kind {
+            StoreErrorKind::BadData | StoreErrorKind::TooLarge => "",
+            StoreErrorKind::Missing => "no such file or folder: ",
+            StoreErrorKind::CannotCreate => "cannot create: ",
+            StoreErrorKind::CannotRead => "cannot read: ",
+            StoreErrorKind::CannotWrite => "cannot write: ",
+            StoreErrorKind::DiskFull => "the disk is full: ",
+            StoreErrorKind::SyncFailed => "the disk did not confirm: ",
+            StoreErrorKind::Busy => "busy: ",
+            StoreErrorKind::NewerVersion => "written by a newer version: ",
+            StoreErrorKind::NoPermission => "no permission: ",
+        };
+        let failure = Failure::new(
+            error.exit_code(),
+            format!("{}{place}: {what}{}", error.path.display(), error.detail),
+        );
+        match (error.safety, error.kind) {
+            (Safety::Unsure, _) => failure
+                .hint("NOT SAVED for certain: look at `waystock journal` before logging it again."),
+            (_, StoreErrorKind::Busy) => failure.hint("Nothing was written. Try again."),
+            _ => failure,
+        }
+    }
+}
+
+impl From<FolderFault> for Failure {
+    fn from(fault: FolderFault) -> Failure {
+        let code = fault.exit_code();
+        match fault {
+            FolderFault::NoRig(path) => {
+                Failure::new(code, format!("{}: there is no rig yet", path.display())).hint(
+                    "Start with `waystock init` (a few questions), `waystock init \
+                     --from-template NAME`, or look around first with `waystock demo`.",
+                )
+            }
+            FolderFault::Rig(faults) => Failure {
+                code,
+                messages: faults.iter().map(ToString::to_string).collect(),
+                hint: None,
+            },
+            FolderFault::Store(error) => error.into(),
+        }
+    }
+}

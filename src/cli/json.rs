@@ -1,0 +1,82 @@
+//! The forecast as the contract's JSON, and small helpers for other results.
+
+use crate::domain::time::Moment;
+use crate::forecast::answer::{Estimate, Forecast, Quantiles, StockForecast};
+use serde_json::{Map, Value, json};
+
+/// A number rounded to `decimals`, so that equal forecasts print equal bytes and nobody reads
+/// more digits than there are.
+fn rounded(value: f64, decimals: i32) -> Value {
+    let factor = 10f64.powi(decimals);
+    json!((value * factor).round() / factor)
+}
+
+fn hours(value: Option<f64>) -> Value {
+    value.map_or(Value::Null, |hours| rounded(hours, 3))
+}
+
+fn quantiles(q: &Quantiles) -> Value {
+    let pairs = [
+        ("p05", q.p05),
+        ("p10", q.p10),
+        ("p25", q.p25),
+        ("p50", q.p50),
+        ("p75", q.p75),
+        ("p90", q.p90),
+        ("p95", q.p95),
+    ];
+    Value::Object(pairs.into_iter().map(|(name, value)| (name.to_string(), hours(value))).collect())
+}
+
+/// A mean and its spread.
+pub fn estimate(estimate: Estimate) -> Value {
+    json!({ "mean": rounded(estimate.mean, 3), "sd": rounded(estimate.sd, 3) })
+}
+
+/// A moment as RFC 3339 to the second, or null.
+pub fn moment(moment: Option<Moment>) -> Value {
+    moment.map_or(Value::Null, |m| json!(m.to_rfc3339_opts(chrono::SecondsFormat::Secs, false)))
+}
+
+fn stock(stock: &StockForecast) -> Value {
+    json!({
+        "name": stock.name,
+        "unit": stock.unit.word(),
+        "capacity": rounded(stock.capacity, 3),
+        "limit": rounded(stock.limit, 3),
+        "level": estimate(stock.level),
+        "hours": quantiles(&stock.hours),
+        "beyond_horizon": rounded(stock.beyond_horizon, 6),
+        "binding": rounded(stock.binding, 6),
+    })
+}
+
+/// `waystock.forecast/1`.
+pub fn forecast(forecast: &Forecast) -> Value {
+    let binding = forecast.next.binding.map(|index| forecast.stocks[index].name.clone());
+    let mut object = Map::new();
+    object.insert("schema".into(), json!("waystock.forecast/1"));
+    object.insert("at".into(), moment(Some(forecast.at)));
+    object.insert("horizon_hours".into(), json!(forecast.horizon_hours));
+    object.insert("lives".into(), json!(forecast.lives));
+    object.insert("seed".into(), json!(forecast.seed));
+    object.insert("stocks".into(), forecast.stocks.iter().map(stock).collect());
+    object.insert(
+        "next".into(),
+        json!({
+            "hours": quantiles(&forecast.next.hours),
+            "by": moment(forecast.next.by),
+            "likely": moment(forecast.next.likely),
+            "binding": binding,
+        }),
+    );
+    Value::Object(object)
+}
+
+/// Pretty-printed, with a final line break.
+pub fn text(value: &Value) -> String {
+    // A tree of strings and finite numbers always serialises.
+    let mut text = serde_json::to_string_pretty(value).unwrap_or_default();
+    text.push('\n');
+    text
+}

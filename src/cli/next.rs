@@ -1,0 +1,66 @@
+//! `waystock next`: the next forced stop in one line, for a prompt or a status bar.
+
+use super::context::Context;
+use super::failure::Failure;
+use super::json;
+use super::output::Output;
+use crate::domain::time::Zone;
+use crate::domain::time::hours_between;
+use crate::forecast::answer::Forecast;
+use crate::text::share;
+use crate::text::when::{self, Form};
+
+/// Prints the line, or the `next` object of the forecast JSON with its schema and time.
+pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+    let contents = context.load()?;
+    let evening = context.evening(&contents);
+    if context.common.json {
+        let mut value = json::forecast(&evening.forecast);
+        if let Some(object) = value.as_object_mut() {
+            object.remove("stocks");
+        }
+        out.raw(json::text(&value).as_bytes());
+    } else {
+        let zone = contents.rig.zone(evening.forecast.at);
+        out.line(&sentence(&evening.forecast, &zone));
+    }
+    Ok(0)
+}
+
+/// "fresh by Thu 22 Oct 13:30 (in 1 day 16 h), likely Thu 22 Oct 21:30".
+pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
+    let days = forecast.horizon_hours / 24;
+    let Some(binding) = forecast.next.binding.map(|i| &forecast.stocks[i]) else {
+        return format!("nothing forces a stop within {days} days");
+    };
+    if forecast.next.hours.p50.is_some_and(|hours| hours <= 0.0) {
+        let out: Vec<&str> = forecast
+            .stocks
+            .iter()
+            .filter(|s| s.hours.p50.is_some_and(|h| h <= 0.0))
+            .map(|s| s.name.as_str())
+            .collect();
+        return format!("out now: {}", crate::text::answer::listed(&out));
+    }
+    let share = share::of_ten(binding.binding);
+    let likely = match forecast.next.likely {
+        Some(at) => when::date_time(zone.here(when::nearest_half_hour(at)), Form::Short),
+        None => format!("after {days} days"),
+    };
+    match forecast.next.by {
+        Some(by) => {
+            let safe = zone.here(when::half_hour_before(by));
+            let left = hours_between(forecast.at, safe).max(0.0);
+            format!(
+                "be at a stop by {} ({}); likely {likely}; {} first in {share}",
+                when::date_time(safe, Form::Short),
+                when::in_hours(left),
+                binding.name,
+            )
+        }
+        None => format!(
+            "no stop forced within {days} days in nine of ten futures; {} first in {share}",
+            binding.name
+        ),
+    }
+}

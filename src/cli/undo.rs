@@ -1,0 +1,56 @@
+//! `waystock undo` and `waystock redo`: take back this device's last entry, or put it back.
+//! Both are entries of their own; nothing is ever removed.
+
+use super::context::{Context, vocabulary};
+use super::failure::Failure;
+use super::json;
+use super::log::words_of;
+use super::output::Output;
+use crate::domain::entry::{Body, Entry};
+use crate::domain::journal::{last_to_redo, last_to_undo};
+use crate::store::folder::Draft;
+use serde_json::json;
+
+/// Which way.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Which {
+    /// Take back.
+    Undo,
+    /// Put back.
+    Redo,
+}
+
+/// Does it and says what it was.
+pub fn run(which: Which, context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+    let contents = context.load()?;
+    let now = context.now(&contents.rig);
+    let entries: Vec<Entry> =
+        contents.journal.entries.iter().filter(|e| e.recorded <= now).cloned().collect();
+    let device = context.folder.journal.device().unwrap_or_default().to_string();
+    let of = match which {
+        Which::Undo => last_to_undo(&entries, &device).map(|entry| entry.id.clone()),
+        Which::Redo => last_to_redo(&entries, &device).cloned(),
+    };
+    let (nothing, done) = match which {
+        Which::Undo => ("this device has nothing to take back", "took back"),
+        Which::Redo => ("this device has taken nothing back since its last entry", "put back"),
+    };
+    let Some(of) = of else { return Err(Failure::new(1, nothing)) };
+    let known = vocabulary(&contents, now);
+    let words = entries.iter().find(|e| e.id == of).map(|e| words_of(e, &known, now));
+    let body = match which {
+        Which::Undo => Body::Retract { of: of.clone() },
+        Which::Redo => Body::Restore { of: of.clone() },
+    };
+    let draft = Draft { at: now, recorded: now, note: None, body };
+    context.folder.journal.append(&[draft])?;
+    let words = words.unwrap_or_default();
+    if context.common.json {
+        let value = json!({ "schema": "waystock.undo/1", "done": done, "id": of.to_string(),
+                            "words": words });
+        out.raw(json::text(&value).as_bytes());
+    } else {
+        out.line(&format!("{done}: {words}"));
+    }
+    Ok(0)
+}

@@ -1,0 +1,125 @@
+//! Words that name stocks and activities: each may mean one thing only, and must be a word
+//! that a log line can hold.
+
+use super::{Fault, Path, note, written};
+use crate::domain::rig::{Parts, Rig};
+use crate::domain::unit::Unit;
+
+/// Words that begin an entry, and so can name nothing else.
+const ENTRY_WORDS: &[&str] =
+    &["use", "level", "fill", "empty", "drive", "charge", "camp", "crew", "day", "note"];
+
+const LONGEST: usize = 40;
+
+/// A word with the thing that it names.
+struct Word<'r> {
+    word: &'r str,
+    kind: &'static str,
+    owner: &'r str,
+    index: usize,
+    path: Path,
+}
+
+pub(super) fn check(rig: &Rig, faults: &mut Vec<Fault>) {
+    if rig.parts.stocks.is_empty() {
+        note(faults, Path::root().field("stocks"), "no stock", "at least one stock");
+    }
+    for (path, parts) in written(rig) {
+        let words = words_of(parts, &path);
+        for word in &words {
+            form(word, faults);
+        }
+        among_themselves(&words, faults);
+        base_names(parts, &path, faults);
+    }
+    for (i, change) in rig.changes.iter().enumerate() {
+        let path = Path::root().field("changes").item(i);
+        let whole = rig.parts_on(change.from);
+        let others = words_of(&whole, &Path::root());
+        with_others(&words_of(&change.parts, &path), &others, faults);
+    }
+}
+
+fn words_of<'r>(parts: &'r Parts, path: &Path) -> Vec<Word<'r>> {
+    let mut words = Vec::new();
+    let mut add = |word: &'r str, kind, owner: &'r str, index, path: Path| {
+        words.push(Word { word, kind, owner, index, path });
+    };
+    for (i, stock) in parts.stocks.iter().enumerate() {
+        let path = path.field("stocks").item(i);
+        add(&stock.name, "stock", &stock.name, i, path.field("name"));
+        for (j, also) in stock.also.iter().enumerate() {
+            add(also, "stock", &stock.name, i, path.field("also").item(j));
+        }
+    }
+    for (i, activity) in parts.activities.iter().enumerate() {
+        let path = path.field("activities").item(i);
+        add(&activity.name, "activity", &activity.name, i, path.field("name"));
+        add(&activity.plural, "activity", &activity.name, i, path.field("plural"));
+        for (j, also) in activity.also.iter().enumerate() {
+            add(also, "activity", &activity.name, i, path.field("also").item(j));
+        }
+    }
+    words
+}
+
+fn form(word: &Word, faults: &mut Vec<Fault>) {
+    let text = word.word;
+    let found = format!("\"{text}\"");
+    let allowed = |c: char| c.is_alphanumeric() || matches!(c, ' ' | '-' | '\'');
+    if ENTRY_WORDS.contains(&text) || Unit::known_words().any(|unit| unit == text) {
+        let expected = "another word (this one has a meaning of its own in a log line)";
+        note(faults, word.path.clone(), found, expected);
+    } else if !text.starts_with(char::is_alphabetic) || !text.chars().all(allowed) {
+        let expected = "a word that starts with a letter: letters, digits, blanks, - and '";
+        note(faults, word.path.clone(), found, expected);
+    } else if text.to_lowercase() != text {
+        let expected = format!("lower case: \"{}\"", text.to_lowercase());
+        note(faults, word.path.clone(), found, expected);
+    } else if text.ends_with(' ') || text.contains("  ") {
+        note(faults, word.path.clone(), found, "single blanks, and none at the end");
+    } else if text.chars().count() > LONGEST {
+        note(faults, word.path.clone(), found, format!("at most {LONGEST} characters"));
+    }
+}
+
+fn among_themselves(words: &[Word], faults: &mut Vec<Fault>) {
+    for (i, word) in words.iter().enumerate() {
+        let same_thing = |w: &Word| w.kind == word.kind && w.index == word.index;
+        let clash = words[..i].iter().find(|w| w.word == word.word && !same_thing(w));
+        if let Some(other) = clash {
+            clash_note(word, other, faults);
+        }
+    }
+}
+
+/// A changed part may keep the words of the part that it replaces, but no other part's.
+fn with_others(words: &[Word], others: &[Word], faults: &mut Vec<Fault>) {
+    for word in words {
+        let replaced = |w: &Word| words.iter().any(|n| n.kind == w.kind && n.owner == w.owner);
+        let clash = others.iter().find(|w| w.word == word.word && !replaced(w));
+        if let Some(other) = clash {
+            clash_note(word, other, faults);
+        }
+    }
+}
+
+fn clash_note(word: &Word, other: &Word, faults: &mut Vec<Fault>) {
+    let expected = match word.kind == other.kind && word.word == other.owner {
+        true => format!("a word of its own (there is another {} of that name)", other.kind),
+        false => format!("a word of its own (it means the {} \"{}\")", other.kind, other.owner),
+    };
+    note(faults, word.path.clone(), format!("\"{}\"", word.word), expected);
+}
+
+fn base_names(parts: &Parts, path: &Path, faults: &mut Vec<Fault>) {
+    for (i, base) in parts.base.iter().enumerate() {
+        let path = path.field("base").item(i).field("name");
+        let found = format!("\"{}\"", base.name);
+        if base.name.trim().is_empty() {
+            note(faults, path, found, "a name");
+        } else if parts.base[..i].iter().any(|known| known.name == base.name) {
+            note(faults, path, found, "a name that no other base use has");
+        }
+    }
+}

@@ -1,0 +1,132 @@
+use super::*;
+use crate::domain::flow::{BaseUse, Driver, Measure, Move};
+use crate::domain::rig::{Change, Electrics, Home, Place};
+use crate::domain::stock::{Direction, Gauge, Stock};
+use crate::domain::unit::{Unit, UnitSystem};
+use chrono::NaiveDate;
+
+fn stock(name: &str, runs: Direction) -> Stock {
+    Stock {
+        name: name.to_owned(),
+        also: Vec::new(),
+        runs,
+        unit: Unit::Litre,
+        capacity: 40.0,
+        margin: 2.0,
+        gauge: Gauge::None,
+        dregs: 0.0,
+        lift_wh: 0.0,
+        reset_by_camp: false,
+        freezes_below_c: None,
+    }
+}
+
+fn rig() -> Rig {
+    let drawn = Move {
+        stock: "fresh".to_owned(),
+        measure: Measure::Amount { per_time: -2.0, spread: 0.2 },
+        warmed_to_c: None,
+        through_inverter: false,
+    };
+    let drained = Move {
+        stock: "grey".to_owned(),
+        measure: Measure::ShareOf { stock: "fresh".to_owned(), share: 0.9, spread: 0.02 },
+        ..drawn.clone()
+    };
+    let base =
+        BaseUse { name: "washing".to_owned(), per: Driver::PersonDay, moves: vec![drawn, drained] };
+    let parts = Parts {
+        stocks: vec![stock("fresh", Direction::Down), stock("grey", Direction::Up)],
+        base: vec![base],
+        ..Parts::default()
+    };
+    Rig {
+        van: "Snipe".to_owned(),
+        crew: 1.0,
+        home: Home {
+            place: "Brook".to_owned(),
+            latitude: 44.0,
+            longitude: 3.0,
+            zone: None,
+            typical: None,
+        },
+        show: UnitSystem::Metric,
+        evening: None,
+        parts,
+        changes: Vec::new(),
+        places: vec![Place::default()],
+    }
+}
+
+fn change(day: u32, parts: Parts, removed: &[&str]) -> Change {
+    Change {
+        from: NaiveDate::from_ymd_opt(2026, 5, day).unwrap(),
+        note: String::new(),
+        parts,
+        removed: removed.iter().map(|name| (*name).to_owned()).collect(),
+    }
+}
+
+#[test]
+fn a_sound_rig_has_no_faults() {
+    assert_eq!(check(&rig()), Vec::new());
+}
+
+#[test]
+fn a_number_that_is_none_is_out_of_every_range() {
+    let mut rig = rig();
+    rig.parts.stocks[0].capacity = f64::NAN;
+    rig.parts.stocks[1].margin = f64::INFINITY;
+    rig.crew = f64::NAN;
+    let paths: Vec<Path> = check(&rig).into_iter().map(|fault| fault.path).collect();
+    let stocks = Path::root().field("stocks");
+    assert!(paths.contains(&Path::root().field("crew")));
+    assert!(paths.contains(&stocks.item(0).field("capacity")));
+    assert!(paths.contains(&stocks.item(1).field("headroom")));
+}
+
+/// A tank goes and later comes back: only the time in between is faulty, and it is told once,
+/// at the change that caused it.
+#[test]
+fn what_a_change_leaves_dangling_is_told_at_that_change() {
+    let mut rig = rig();
+    let back = Parts { stocks: vec![stock("grey", Direction::Up)], ..Parts::default() };
+    rig.changes = vec![
+        change(20, back, &[]),
+        change(3, Parts::default(), &["grey"]),
+        change(9, Parts { electrics: None, ..Parts::default() }, &[]),
+    ];
+    let faults = check(&rig);
+    assert_eq!(faults.len(), 1, "{faults:?}");
+    assert_eq!(faults[0].path, Path::root().field("changes").item(1).field("removed"));
+}
+
+#[test]
+fn electricity_is_stored_in_watt_hours() {
+    let mut rig = rig();
+    let electrics = |store: &str| Electrics {
+        store: store.to_owned(),
+        volts: 12.0,
+        chemistry: crate::domain::rig::Chemistry::LeadAcid,
+        charge_efficiency: 0.8,
+        discharge_efficiency: 0.9,
+        no_charge_below_c: None,
+        charge_limit_w: None,
+        panels: Vec::new(),
+        inverter: None,
+        fridge: None,
+        standing_w: 3.0,
+        standing_spread: 0.4,
+    };
+    for (store, unit, sound) in [
+        ("fresh", Unit::Litre, false),
+        ("fresh", Unit::WattHour, true),
+        ("grey", Unit::WattHour, false),
+        ("nothing", Unit::WattHour, false),
+    ] {
+        rig.parts.base.clear();
+        rig.parts.stocks.iter_mut().for_each(|s| s.unit = unit.clone());
+        rig.parts.electrics = Some(electrics(store));
+        assert_eq!(check(&rig).is_empty(), sound, "{store} in {unit:?}");
+    }
+}

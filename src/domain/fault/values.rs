@@ -1,0 +1,176 @@
+//! Ranges of single values. A number that is not finite is out of every range.
+
+use super::{Fault, Path, kit, note, written};
+use crate::domain::flow::{Activity, Measure, Move};
+use crate::domain::rig::{Home, Parts, Rig};
+use crate::domain::stock::{Direction, Gauge, Stock};
+
+/// Larger than anything in a van, small enough to be added up without loss.
+const LARGEST: f64 = 1e9;
+
+/// Log standard deviations beyond this say nothing at all.
+pub(super) const WIDEST: f64 = 3.0;
+
+pub(super) fn check(rig: &Rig, faults: &mut Vec<Fault>) {
+    let root = Path::root();
+    if rig.van.trim().is_empty() {
+        note(faults, root.field("van"), "\"\"", "a name");
+    }
+    between(faults, root.field("crew"), rig.crew, 0.0, 50.0);
+    home(&rig.home, &root.field("home"), faults);
+    for (path, parts) in written(rig) {
+        check_parts(parts, &path, faults);
+    }
+}
+
+fn home(home: &Home, path: &Path, faults: &mut Vec<Fault>) {
+    if home.place.trim().is_empty() {
+        note(faults, path.field("place"), "\"\"", "a name");
+    }
+    between(faults, path.field("latitude"), home.latitude, -90.0, 90.0);
+    between(faults, path.field("longitude"), home.longitude, -180.0, 180.0);
+    let Some(typical) = home.typical else { return };
+    let path = path.field("typical");
+    between(faults, path.field("low_c"), typical.low_c, -60.0, 60.0);
+    between(faults, path.field("high_c"), typical.high_c, -60.0, 60.0);
+    between(faults, path.field("cloud"), typical.cloud, 0.0, 1.0);
+    if typical.high_c < typical.low_c {
+        note(faults, path.field("high_c"), typical.high_c, "a number that is at least low_c");
+    }
+}
+
+fn check_parts(parts: &Parts, path: &Path, faults: &mut Vec<Fault>) {
+    for (i, one) in parts.stocks.iter().enumerate() {
+        stock(one, &path.field("stocks").item(i), faults);
+    }
+    for (i, one) in parts.activities.iter().enumerate() {
+        let path = path.field("activities").item(i);
+        activity(one, &path, faults);
+        moves(&one.moves, &path, faults);
+    }
+    for (i, one) in parts.base.iter().enumerate() {
+        moves(&one.moves, &path.field("base").item(i), faults);
+    }
+    if let Some(one) = &parts.electrics {
+        kit::electrics(one, &path.field("electrics"), faults);
+    }
+    if let Some(one) = &parts.heating {
+        kit::heating(one, &path.field("heating"), faults);
+    }
+    if let Some(one) = &parts.hot_water {
+        kit::hot_water(one, &path.field("hot_water"), faults);
+    }
+}
+
+fn stock(stock: &Stock, path: &Path, faults: &mut Vec<Fault>) {
+    above_zero(faults, path.field("capacity"), stock.capacity);
+    let margin = match stock.runs {
+        Direction::Down => "keep",
+        Direction::Up => "headroom",
+    };
+    from_zero(faults, path.field(margin), stock.margin);
+    if stock.capacity > 0.0 && stock.margin >= stock.capacity {
+        note(faults, path.field(margin), stock.margin, "less than the capacity");
+    }
+    from_zero(faults, path.field("dregs"), stock.dregs);
+    match stock.runs {
+        Direction::Down if stock.dregs > stock.margin => {
+            let expected = "at most what is kept (dregs cannot be drawn, so keep includes them)";
+            note(faults, path.field("dregs"), stock.dregs, expected);
+        }
+        Direction::Up if stock.dregs > 0.0 && stock.dregs >= stock.limit() => {
+            let expected = "less than the level that counts as full";
+            note(faults, path.field("dregs"), stock.dregs, expected);
+        }
+        _ => {}
+    }
+    gauge(&stock.gauge, path.field("gauge"), faults);
+    from_zero(faults, path.field("lift_wh"), stock.lift_wh);
+    if let Some(limit) = stock.freezes_below_c {
+        between(faults, path.field("freezes_below_c"), limit, -60.0, 60.0);
+    }
+}
+
+fn gauge(gauge: &Gauge, path: Path, faults: &mut Vec<Fault>) {
+    match gauge {
+        Gauge::None => {}
+        Gauge::Step(step) if *step > 0.0 && *step <= 1.0 => {}
+        Gauge::Step(step) => {
+            note(
+                faults,
+                path,
+                format!("step({step})"),
+                "step(…) of a share above 0 and at most 1: quarters are 0.25",
+            );
+        }
+        Gauge::Ladder(marks) => {
+            let within = marks.iter().all(|mark| *mark > 0.0 && *mark <= 1.0);
+            let ascending = marks.windows(2).all(|pair| pair[0] < pair[1]);
+            if marks.is_empty() || !within || !ascending {
+                let found = marks.iter().map(f64::to_string).collect::<Vec<_>>().join(", ");
+                let expected = "ladder([…]) of rising shares above 0 and at most 1";
+                note(faults, path, format!("ladder([{found}])"), expected);
+            }
+        }
+    }
+}
+
+fn activity(activity: &Activity, path: &Path, faults: &mut Vec<Fault>) {
+    between(faults, path.field("usual"), activity.usual_per_day, 0.0, 1000.0);
+    between(faults, path.field("usual_spread"), activity.usual_spread, 0.0, WIDEST);
+    let weights = || activity.hours.iter().map(|(_, weight)| *weight);
+    let wrong = weights().any(|w| !(w.is_finite() && (0.0..=LARGEST).contains(&w)));
+    if wrong || (!activity.hours.is_empty() && weights().sum::<f64>() <= 0.0) {
+        let expected = "weights from 0 up, not all 0";
+        note(faults, path.field("hours"), "a bad weight", expected);
+    }
+}
+
+fn moves(moves: &[Move], path: &Path, faults: &mut Vec<Fault>) {
+    for (i, one) in moves.iter().enumerate() {
+        let path = path.field("moves").item(i);
+        match one.measure {
+            Measure::Amount { per_time, spread } => {
+                if !per_time.is_finite() || per_time == 0.0 || per_time.abs() > LARGEST {
+                    note(faults, path.field("amount"), per_time, "a number above 0");
+                }
+                between(faults, path.field("spread"), spread, 0.0, WIDEST);
+            }
+            Measure::ShareOf { share, spread, .. } => {
+                between(faults, path.field("share"), share, 0.0, 1.0);
+                between(faults, path.field("spread"), spread, 0.0, 0.5);
+            }
+        }
+        if let Some(warm) = one.warmed_to_c {
+            between(faults, path.field("warmed_to"), warm, 0.0, 100.0);
+        }
+    }
+}
+
+/// Above 0.
+pub(super) fn above_zero(faults: &mut Vec<Fault>, path: Path, value: f64) {
+    if !(value > 0.0 && value <= LARGEST) {
+        note(faults, path, value, "a number above 0");
+    }
+}
+
+/// 0 or above.
+pub(super) fn from_zero(faults: &mut Vec<Fault>, path: Path, value: f64) {
+    if !(0.0..=LARGEST).contains(&value) {
+        note(faults, path, value, "a number from 0 up");
+    }
+}
+
+/// Above 0 and at most 1.
+pub(super) fn share_above_zero(faults: &mut Vec<Fault>, path: Path, value: f64) {
+    if !(value > 0.0 && value <= 1.0) {
+        note(faults, path, value, "a share above 0 and at most 1");
+    }
+}
+
+/// Within both bounds, which are allowed themselves.
+pub(super) fn between(faults: &mut Vec<Fault>, path: Path, value: f64, low: f64, high: f64) {
+    if !(low..=high).contains(&value) {
+        note(faults, path, value, format!("a number from {low} to {high}"));
+    }
+}

@@ -1,0 +1,91 @@
+//! Who was aboard and where the van stood, at any moment, past or planned.
+
+use super::entry::{Event, Spot};
+use super::journal::Standing;
+use super::rig::Rig;
+use super::time::Moment;
+
+/// Where the van stands.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Camp {
+    /// Its name, or its coordinates in words.
+    pub name: String,
+    /// Degrees north.
+    pub latitude: f64,
+    /// Degrees east.
+    pub longitude: f64,
+    /// Since when; `None` when the journal does not say.
+    pub since: Option<Moment>,
+}
+
+/// Step functions of crew and camp over the standing entries, plans included.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Timeline {
+    crew: Vec<(Moment, f64)>,
+    usual_crew: f64,
+    camps: Vec<Camp>,
+    home: Camp,
+}
+
+impl Timeline {
+    /// Reads crew and camp entries off `standing`, which is in time order.
+    pub fn of(rig: &Rig, standing: &[Standing]) -> Timeline {
+        let home = Camp {
+            name: rig.home.place.clone(),
+            latitude: rig.home.latitude,
+            longitude: rig.home.longitude,
+            since: None,
+        };
+        let mut timeline =
+            Timeline { crew: Vec::new(), usual_crew: rig.crew, camps: Vec::new(), home };
+        for entry in standing {
+            match &entry.event {
+                Event::Crew(aboard) => timeline.crew.push((entry.at, aboard.value())),
+                Event::Camp(spot) => {
+                    let before = timeline.camps.last().unwrap_or(&timeline.home);
+                    let camp = resolve(rig, spot, before, entry.at);
+                    timeline.camps.push(camp);
+                }
+                _ => {}
+            }
+        }
+        timeline
+    }
+
+    /// People aboard at a moment.
+    pub fn aboard(&self, at: Moment) -> f64 {
+        let after = self.crew.partition_point(|(from, _)| *from <= at);
+        after.checked_sub(1).map_or(self.usual_crew, |last| self.crew[last].1)
+    }
+
+    /// The camp at a moment.
+    pub fn camp(&self, at: Moment) -> &Camp {
+        let after = self.camps.partition_point(|camp| camp.since.is_none_or(|from| from <= at));
+        after.checked_sub(1).map_or(&self.home, |last| &self.camps[last])
+    }
+
+    /// Moments in `(from, to]` at which crew or camp change.
+    pub fn moves_between(&self, from: Moment, to: Moment) -> Vec<Moment> {
+        self.camps.iter().filter_map(|c| c.since).filter(|m| *m > from && *m <= to).collect()
+    }
+}
+
+fn resolve(rig: &Rig, spot: &Spot, before: &Camp, at: Moment) -> Camp {
+    let camp =
+        |name: String, latitude, longitude| Camp { name, latitude, longitude, since: Some(at) };
+    match spot {
+        Spot::At { latitude, longitude } => {
+            camp(format!("{latitude:.3}, {longitude:.3}"), *latitude, *longitude)
+        }
+        Spot::Named(name) => {
+            let known = rig.places.iter().find(|p| p.name.eq_ignore_ascii_case(name));
+            match known {
+                Some(place) => camp(place.name.clone(), place.latitude, place.longitude),
+                None if name.eq_ignore_ascii_case(&rig.home.place) => {
+                    camp(name.clone(), rig.home.latitude, rig.home.longitude)
+                }
+                None => camp(name.clone(), before.latitude, before.longitude),
+            }
+        }
+    }
+}

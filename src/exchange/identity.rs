@@ -1,0 +1,136 @@
+//! Which row is which entry: by its cells in canonical form, and the how-manieth it is of them.
+
+use super::write::cells;
+use crate::domain::entry::{Body, Entry, EntryId, Event};
+use crate::domain::time::Moment;
+use std::collections::{HashMap, HashSet};
+
+/// The device that imported entries belong to.
+const DEVICE: &str = "import";
+
+/// All cells of an entry in canonical form. Times are compared as instants, so that a program
+/// that rewrote offsets does not double a journal; names are the rig's, whatever alias was
+/// written.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+struct Key(String);
+
+impl Key {
+    fn of(at: Moment, recorded: Moment, note: Option<&str>, event: &Event) -> Key {
+        let (mut at, mut recorded) = (at.to_utc().fixed_offset(), recorded.to_utc().fixed_offset());
+        let mut event = event.clone();
+        if let Event::Outlook(weather) = &mut event {
+            // An outlook file does not say when it was written down.
+            weather.issued = weather.issued.to_utc().fixed_offset();
+            (at, recorded) = (weather.issued, weather.issued);
+        }
+        // The unit separator cannot be confused with what people write in a cell.
+        Key(cells(at, recorded, note, &event).join("\u{1f}"))
+    }
+
+    /// FNV-1a, 64 bits (Fowler, Noll, Vo; offset basis and prime from memory, checked below), over
+    /// the key and the occurrence: the same on every device and for every compiler.
+    fn hash(&self, occurrence: usize) -> u64 {
+        let tail = format!("\u{1e}{occurrence}");
+        self.0
+            .bytes()
+            .chain(tail.bytes())
+            .fold(FNV_BASIS, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(FNV_PRIME))
+    }
+}
+
+const FNV_BASIS: u64 = 0xcbf2_9ce4_8422_2325;
+const FNV_PRIME: u64 = 0x0000_0100_0000_01b3;
+
+/// Gives ids to the entries of one file, in its order.
+#[derive(Debug, Default)]
+pub(super) struct Identities {
+    occurrences: HashMap<Key, usize>,
+    at_this_moment: HashMap<Moment, u64>,
+}
+
+impl Identities {
+    /// The entry with its id: the sequence begins with its rank among the rows of the same
+    /// moment, because entries of one moment keep the order in which they were written.
+    pub fn identified(&mut self, mut entry: Entry) -> Entry {
+        let Some(key) = key(&entry) else { return entry };
+        let occurrence = self.occurrences.entry(key.clone()).or_default();
+        *occurrence += 1;
+        let hash = key.hash(*occurrence);
+        let rank = self.at_this_moment.entry(entry.at).or_default();
+        *rank += 1;
+        entry.id = EntryId {
+            device: DEVICE.to_string(),
+            // Below 2^53, so that JSON readers keep it whole.
+            sequence: (*rank).min(0x1f_ffff) << 32 | hash & 0xffff_ffff,
+            salt: (hash >> 32) as u32,
+        };
+        entry
+    }
+}
+
+/// The key of a record that says something by itself.
+fn key(entry: &Entry) -> Option<Key> {
+    match &entry.body {
+        Body::Happened(event) => {
+            Some(Key::of(entry.at, entry.recorded, entry.note.as_deref(), event))
+        }
+        _ => None,
+    }
+}
+
+/// The rows of `file` that `existing` does not hold yet.
+pub(super) fn unknown(file: &[Entry], existing: &[Entry]) -> Vec<Entry> {
+    let mut held = held(existing);
+    let taken: HashSet<&EntryId> = existing.iter().map(|e| &e.id).collect();
+    let mut fresh = Vec::new();
+    for entry in file {
+        let Some(key) = key(entry) else { continue };
+        let left = held.get_mut(&key).filter(|left| **left > 0);
+        match left {
+            Some(left) => *left -= 1,
+            None if taken.contains(&entry.id) => {}
+            None => fresh.push(entry.clone()),
+        }
+    }
+    fresh
+}
+
+/// How many entries hold each key: as first written, and as each correction has them.
+fn held(existing: &[Entry]) -> HashMap<Key, usize> {
+    let mut known: HashMap<&EntryId, HashSet<Key>> = HashMap::new();
+    let first: HashMap<&EntryId, &Entry> = existing.iter().map(|e| (&e.id, e)).collect();
+    for entry in existing {
+        match &entry.body {
+            Body::Happened(_) => known.entry(&entry.id).or_default().extend(key(entry)),
+            Body::Correct { of, event } => {
+                let Some(first) = first.get(of) else { continue };
+                let note = entry.note.as_deref().or(first.note.as_deref());
+                let corrected = Key::of(entry.at, first.recorded, note, event);
+                known.entry(of).or_default().insert(corrected);
+            }
+            Body::Retract { .. } | Body::Restore { .. } => {}
+        }
+    }
+    let mut held = HashMap::new();
+    known.into_values().flatten().for_each(|key| *held.entry(key).or_default() += 1);
+    held
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Test values that the hash's authors publish for the empty string, "a" and "foobar"
+    /// (from memory).
+    #[test]
+    fn the_hash_is_fnv_1a() {
+        let plain = |text: &str| {
+            text.bytes().fold(FNV_BASIS, |h, b| (h ^ u64::from(b)).wrapping_mul(FNV_PRIME))
+        };
+        assert_eq!(plain(""), 0xcbf2_9ce4_8422_2325);
+        assert_eq!(plain("a"), 0xaf63_dc4c_8601_ec8c);
+        assert_eq!(plain("foobar"), 0x8594_4171_f739_67e8);
+        // The key's own hash is that of its text, a separator and the occurrence.
+        assert_eq!(Key("foobar".into()).hash(2), plain("foobar\u{1e}2"));
+    }
+}

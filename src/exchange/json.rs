@@ -1,0 +1,103 @@
+//! JSON Lines: every record, corrections and retractions too, one object per line.
+
+use super::write::source_word;
+use crate::domain::entry::{After, Body, Entry, Event, Spot};
+use crate::domain::outlook::DayWeather;
+use crate::domain::quantity::Quantity;
+use chrono::SecondsFormat;
+use serde_json::{Map, Value, json};
+
+/// The records in the order given, each an object on its own line that ends in LF.
+///
+/// Every object has `id`, `at`, `recorded` and `record` (`happened`, `correct`, `retract` or
+/// `restore`); the last three name the entry concerned in `of`. What happened is told by `kind`
+/// and that kind's own fields. A quantity is `{"amount": 20.0, "unit": "L"}`.
+pub fn write_jsonl(entries: &[Entry]) -> String {
+    let mut lines = String::new();
+    for entry in entries {
+        lines.push_str(&record(entry).to_string());
+        lines.push('\n');
+    }
+    lines
+}
+
+fn record(entry: &Entry) -> Value {
+    let (name, of, event) = match &entry.body {
+        Body::Happened(event) => ("happened", None, Some(event)),
+        Body::Correct { of, event } => ("correct", Some(of), Some(event)),
+        Body::Retract { of } => ("retract", Some(of), None),
+        Body::Restore { of } => ("restore", Some(of), None),
+    };
+    let mut object = event.map(happened).unwrap_or_default();
+    let time = |at: crate::domain::time::Moment| at.to_rfc3339_opts(SecondsFormat::AutoSi, false);
+    object.insert("id".into(), entry.id.to_string().into());
+    object.insert("at".into(), time(entry.at).into());
+    object.insert("recorded".into(), time(entry.recorded).into());
+    object.insert("record".into(), name.into());
+    if let Some(of) = of {
+        object.insert("of".into(), of.to_string().into());
+    }
+    if let Some(note) = &entry.note {
+        object.insert("note".into(), note.as_str().into());
+    }
+    Value::Object(object)
+}
+
+fn quantity(said: &Quantity) -> Value {
+    json!({ "amount": said.amount.value(), "unit": said.unit.word() })
+}
+
+fn happened(event: &Event) -> Map<String, Value> {
+    let value = match event {
+        Event::Use { activity, count } => {
+            json!({ "kind": "use", "activity": activity, "count": quantity(count) })
+        }
+        Event::Level { stock, reading, step } => {
+            json!({ "kind": "level", "stock": stock, "reading": quantity(reading), "step": step })
+        }
+        Event::Fill { stock, amount, after } => json!({
+            "kind": "fill",
+            "stock": stock,
+            "amount": amount.as_ref().map(quantity),
+            "after": after.as_ref().map(|after| match after {
+                After::Full => "full".into(),
+                After::Level(level) => quantity(level),
+            }),
+        }),
+        Event::Empty { stock, amount, after } => json!({
+            "kind": "empty",
+            "stock": stock,
+            "amount": amount.as_ref().map(quantity),
+            "after": after.as_ref().map(quantity),
+        }),
+        Event::Drive(amount) => json!({ "kind": "drive", "amount": quantity(amount) }),
+        Event::Charge { source, amount } => json!({
+            "kind": "charge", "source": source_word(*source), "amount": quantity(amount),
+        }),
+        Event::Camp(Spot::Named(place)) => json!({ "kind": "camp", "place": place }),
+        Event::Camp(Spot::At { latitude, longitude }) => {
+            json!({ "kind": "camp", "latitude": latitude, "longitude": longitude })
+        }
+        Event::Crew(people) => json!({ "kind": "crew", "aboard": people.value() }),
+        Event::DayClosed => json!({ "kind": "day", "closed": true }),
+        Event::Note(text) => json!({ "kind": "note", "text": text }),
+        Event::Outlook(weather) => outlook(weather),
+    };
+    match value {
+        Value::Object(object) => object,
+        _ => Map::new(),
+    }
+}
+
+fn outlook(weather: &DayWeather) -> Value {
+    json!({
+        "kind": "outlook",
+        "issued": weather.issued.to_rfc3339_opts(SecondsFormat::AutoSi, false),
+        "date": weather.date.to_string(),
+        "low_c": weather.low_c,
+        "high_c": weather.high_c,
+        "sun_kwh_m2": weather.sun_kwh_m2,
+        "cloud": weather.cloud,
+        "place": weather.place,
+    })
+}

@@ -1,0 +1,344 @@
+//! One row of a journal, and the entry that it is.
+
+use super::table::Row;
+use super::{ExchangeFault, Warning};
+use crate::domain::entry::{After, Body, ChargeSource, Entry, EntryId, Event, Spot};
+use crate::domain::quantity::{Amount, AmountFault, Quantity};
+use crate::domain::rig::Parts;
+use crate::domain::stock::{Direction, Stock};
+use crate::domain::time::Moment;
+use crate::domain::unit::Unit;
+use crate::logline::{Vocabulary, in_activity_unit, in_stock_unit};
+use chrono::NaiveDate;
+
+type Read<T> = Result<T, ExchangeFault>;
+
+const KINDS: [&str; 10] =
+    ["use", "level", "fill", "empty", "drive", "charge", "camp", "crew", "day", "note"];
+/// The most people in one crew entry.
+const MOST_PEOPLE: i64 = 1000;
+
+/// The row's entry, its id still to be given.
+pub(super) fn entry(row: &Row, known: &Vocabulary, warnings: &mut Vec<Warning>) -> Read<Entry> {
+    let at = moment(row, "at")?;
+    let recorded = match row.cell("recorded") {
+        "" => at,
+        _ => moment(row, "recorded")?,
+    };
+    let mut cells = Cells { row, known, date: at.date_naive(), used: vec![], warnings };
+    let event = cells.event()?;
+    cells.warn_of_unused();
+    let note = match (&event, text(row.exact("note"))) {
+        (Event::Note(_), _) => None,
+        (_, note) => Some(note).filter(|note| !note.is_empty()),
+    };
+    Ok(Entry { id: nameless(), at, recorded, note, body: Body::Happened(event) })
+}
+
+/// The id of an entry that has none yet.
+pub(super) fn nameless() -> EntryId {
+    EntryId { device: "import".to_string(), sequence: 0, salt: 0 }
+}
+
+/// An RFC 3339 time.
+pub(super) fn moment(row: &Row, column: &str) -> Read<Moment> {
+    Moment::parse_from_rfc3339(row.cell(column)).map_err(|_| {
+        row.fault(column, "a time with its offset, like 2026-06-14T09:30:00+02:00 (RFC 3339)")
+    })
+}
+
+/// A text cell without the mark that keeps a spreadsheet from taking it for a formula.
+pub(super) fn text(cell: &str) -> String {
+    match cell.strip_prefix('\'') {
+        Some(marked) if is_formula(marked) => marked.to_string(),
+        _ => cell.to_string(),
+    }
+}
+
+/// Whether a spreadsheet may take the text for a formula, or it is marked already: both get a
+/// mark on export, so that taking one mark off gives the text back exactly.
+pub(super) fn is_formula(text: &str) -> bool {
+    text.trim_start_matches('\'').starts_with(['=', '+', '-', '@', '\t', '\r'])
+}
+
+/// `latitude,longitude` in plain decimals; `None` for any other text.
+pub(super) fn coordinates(text: &str) -> Option<(f64, f64)> {
+    let (north, east) = text.split_once(',')?;
+    let degrees = |text: &str| {
+        let text = text.trim();
+        let plain = text.bytes().all(|b| b.is_ascii_digit() || b == b'.' || b == b'-');
+        text.parse::<f64>().ok().filter(|_| plain)
+    };
+    Some((degrees(north)?, degrees(east)?))
+}
+
+/// What is wrong with a number, as an expectation.
+pub(super) fn number_form(fault: AmountFault) -> &'static str {
+    match fault {
+        AmountFault::TooLarge => "a number within a thousand million",
+        AmountFault::NotFinite | AmountFault::NotANumber => "a plain decimal number like 8.5",
+    }
+}
+
+/// A walk over the cells of one row that remembers which of them had a meaning.
+struct Cells<'c, 't> {
+    row: &'c Row<'t>,
+    known: &'c Vocabulary,
+    date: NaiveDate,
+    used: Vec<&'static str>,
+    warnings: &'c mut Vec<Warning>,
+}
+
+impl Cells<'_, '_> {
+    fn event(&mut self) -> Read<Event> {
+        match self.row.cell("kind") {
+            "use" => self.used_activity(),
+            "level" => self.level(),
+            "fill" => self.fill(),
+            "empty" => self.empty(),
+            "drive" => self.drive(),
+            "charge" => self.charge(),
+            "camp" => self.camp(),
+            "crew" => self.crew(),
+            "day" => self.what(&["closed"]).map(|_| Event::DayClosed),
+            "note" => match text(self.row.exact("note")) {
+                note if note.trim().is_empty() => Err(self.row.fault("note", "the note's text")),
+                note => Ok(Event::Note(note)),
+            },
+            other => {
+                let near = Vocabulary::nearest(other, KINDS.into_iter());
+                let kinds = format!("one of {}", KINDS.join(", "));
+                Err(self.row.fault("kind", with_near(kinds, &near)))
+            }
+        }
+    }
+
+    fn cell(&mut self, column: &'static str) -> &str {
+        self.used.push(column);
+        self.row.cell(column)
+    }
+
+    /// One of a few fixed words in `what`.
+    fn what(&mut self, words: &[&str]) -> Read<usize> {
+        let found = self.cell("what").to_string();
+        let expected = || words.iter().map(|w| format!("`{w}`")).collect::<Vec<_>>().join(" or ");
+        words
+            .iter()
+            .position(|word| *word == found)
+            .ok_or_else(|| self.row.fault("what", expected()))
+    }
+
+    fn used_activity(&mut self) -> Read<Event> {
+        let what = text(self.cell("what"));
+        let found = self.known.activity_named(&what);
+        let found = found.and_then(|name| self.known.activity_on(name, self.date));
+        let Some((activity, parts)) = found else {
+            let near = Vocabulary::nearest(&what, self.known.activity_names());
+            return Err(self.row.fault("what", with_near("an activity of the rig".into(), &near)));
+        };
+        let unit = match self.cell("unit") {
+            "" => activity.counted_in.clone(),
+            _ => self.unit()?,
+        };
+        let said = Quantity::new(self.amount()?, unit);
+        let count = in_activity_unit(said, activity, parts.volts());
+        let count = count.ok_or_else(|| {
+            self.row.fault("unit", format!("{}, as {what} is counted", activity.counted_in.word()))
+        })?;
+        Ok(Event::Use { activity: activity.name.clone(), count })
+    }
+
+    fn stock(&mut self, runs: Option<Direction>) -> Read<(Stock, Parts)> {
+        let what = text(self.cell("what"));
+        let found = self.known.stock_named(&what);
+        let found = found.and_then(|name| self.known.stock_on(name, self.date));
+        let Some((stock, parts)) = found else {
+            let near = Vocabulary::nearest(&what, self.known.stock_names());
+            return Err(self.row.fault("what", with_near("a stock of the rig".into(), &near)));
+        };
+        let expected = match (runs, stock.runs) {
+            (Some(Direction::Down), Direction::Up) => "a stock that runs down (or kind `empty`)",
+            (Some(Direction::Up), Direction::Down) => "a stock that fills up (or kind `fill`)",
+            _ => return Ok((stock.clone(), parts.clone())),
+        };
+        Err(self.row.fault("what", expected))
+    }
+
+    fn amount(&mut self) -> Read<Amount> {
+        let amount = Amount::parse(self.cell("amount"))
+            .map_err(|fault| self.row.fault("amount", number_form(fault)))?;
+        match amount < Amount::ZERO {
+            true => Err(self.row.fault("amount", "0 or more")),
+            false => Ok(amount),
+        }
+    }
+
+    fn unit(&mut self) -> Read<Unit> {
+        let word = self.cell("unit").to_string();
+        self.known.unit_named(&word).ok_or_else(|| {
+            let near = Vocabulary::nearest(&word, Unit::known_words());
+            self.row.fault("unit", with_near("a unit, like % or L".into(), &near))
+        })
+    }
+
+    /// An amount of a stock that is within it.
+    fn of_stock(
+        &mut self,
+        quantity: Quantity,
+        column: &'static str,
+        (stock, parts): &(Stock, Parts),
+    ) -> Read<Quantity> {
+        let Some(own) = in_stock_unit(&quantity, stock, parts) else {
+            let expected = format!("% or {}, as {} is measured", stock.unit.word(), stock.name);
+            let column = if column == "amount" { "unit" } else { column };
+            return Err(self.row.fault(column, expected));
+        };
+        if quantity.unit == Unit::Percent && quantity.amount.value() > 100.0 {
+            return Err(self.row.fault(column, "0 to 100 %"));
+        }
+        if own > stock.capacity * 1.000_001 {
+            let message = format!(
+                "{quantity} is more than {} holds ({} {}); taken as it stands",
+                stock.name,
+                stock.capacity,
+                stock.unit.word()
+            );
+            self.warnings.push(Warning { line: self.row.line, message });
+        }
+        Ok(quantity)
+    }
+
+    fn level(&mut self) -> Read<Event> {
+        let stock = self.stock(None)?;
+        let (amount, unit) = (self.amount()?, self.unit()?);
+        let reading = self.of_stock(Quantity::new(amount, unit), "amount", &stock)?;
+        let step = match self.cell("step") {
+            "" => None,
+            cell => {
+                let plain = cell.bytes().all(|b| b.is_ascii_digit() || b == b'.');
+                let step = cell.parse::<f64>().ok().filter(|s| plain && *s > 0.0 && *s <= 1.0);
+                let expected = "a fraction of the capacity above 0, up to 1, like 0.25";
+                Some(step.ok_or_else(|| self.row.fault("step", expected))?)
+            }
+        };
+        Ok(Event::Level { stock: stock.0.name, reading, step })
+    }
+
+    /// The amount of a fill or an emptying, if it is known.
+    fn moved(&mut self, stock: &(Stock, Parts)) -> Read<Option<Quantity>> {
+        if self.cell("amount").is_empty() {
+            return Ok(None);
+        }
+        let said = Quantity::new(self.amount()?, self.unit()?);
+        self.of_stock(said, "amount", stock).map(Some)
+    }
+
+    /// A level in `after`: in its own unit, else in that of the row, else in the stock's.
+    fn left(&mut self, stock: &(Stock, Parts)) -> Read<Quantity> {
+        let cell = self.cell("after").to_string();
+        let split = cell.find(|c: char| !(c.is_ascii_digit() || c == '.')).unwrap_or(cell.len());
+        let (number, word) = cell.split_at(split);
+        let expected = "a level, like 80% or 12 L, in plain decimals";
+        let amount = Amount::parse(number).map_err(|_| self.row.fault("after", expected))?;
+        let unit = match (word.trim(), self.cell("unit")) {
+            ("", "") => stock.0.unit.clone(),
+            ("", _) => self.unit()?,
+            (word, _) => {
+                let unit = self.known.unit_named(word);
+                unit.ok_or_else(|| self.row.fault("after", expected))?
+            }
+        };
+        self.of_stock(Quantity::new(amount, unit), "after", stock)
+    }
+
+    fn fill(&mut self) -> Read<Event> {
+        let stock = self.stock(Some(Direction::Down))?;
+        let amount = self.moved(&stock)?;
+        let after = match self.cell("after") {
+            "" => None,
+            "full" => Some(After::Full),
+            _ => Some(After::Level(self.left(&stock)?)),
+        };
+        Ok(Event::Fill { stock: stock.0.name, amount, after })
+    }
+
+    fn empty(&mut self) -> Read<Event> {
+        let stock = self.stock(Some(Direction::Up))?;
+        let amount = self.moved(&stock)?;
+        let after = match self.cell("after") {
+            "" => None,
+            _ => Some(self.left(&stock)?),
+        };
+        Ok(Event::Empty { stock: stock.0.name, amount, after })
+    }
+
+    fn drive(&mut self) -> Read<Event> {
+        let (base, form) = match self.what(&["hours", "distance"])? {
+            0 => (Unit::Hour, "h or min"),
+            _ => (Unit::Kilometre, "km or mi"),
+        };
+        let said = Quantity::new(self.amount()?, self.unit()?);
+        match said.unit.factor_to(&base, None) {
+            Some(_) => Ok(Event::Drive(said)),
+            None => Err(self.row.fault("unit", form)),
+        }
+    }
+
+    fn charge(&mut self) -> Read<Event> {
+        let source = match self.what(&["shore", "generator"])? {
+            0 => ChargeSource::Shore,
+            _ => ChargeSource::Generator,
+        };
+        let amount = Quantity::new(self.amount()?, self.unit()?);
+        let volts = self.known.parts_on(self.date).volts();
+        let fits = |unit: &Unit| amount.unit.factor_to(unit, volts).is_some();
+        match fits(&Unit::Hour) || fits(&Unit::WattHour) {
+            true => Ok(Event::Charge { source, amount }),
+            false => Err(self.row.fault("unit", "h or Wh")),
+        }
+    }
+
+    fn camp(&mut self) -> Read<Event> {
+        let what = text(self.cell("what"));
+        if let Some((latitude, longitude)) = coordinates(&what) {
+            if latitude.abs() > 90.0 || longitude.abs() > 180.0 {
+                let expected = "a latitude within 90 and a longitude within 180 degrees";
+                return Err(self.row.fault("what", expected));
+            }
+            return Ok(Event::Camp(Spot::At { latitude, longitude }));
+        }
+        if what.is_empty() || what.chars().any(char::is_control) {
+            return Err(self.row.fault("what", "a place's name, or \"latitude,longitude\""));
+        }
+        Ok(Event::Camp(Spot::Named(what)))
+    }
+
+    fn crew(&mut self) -> Read<Event> {
+        self.what(&["aboard"])?;
+        let people = self.amount()?;
+        if people.milli() > MOST_PEOPLE * 1000 {
+            return Err(self.row.fault("amount", format!("at most {MOST_PEOPLE} people")));
+        }
+        if !self.cell("unit").is_empty() && self.unit()? != Unit::Person {
+            return Err(self.row.fault("unit", "`people`"));
+        }
+        Ok(Event::Crew(people))
+    }
+
+    fn warn_of_unused(&mut self) {
+        for column in ["what", "amount", "unit", "step", "after"] {
+            if !self.used.contains(&column) && !self.row.cell(column).is_empty() {
+                let kind = self.row.cell("kind");
+                let message = format!("`{column}` says nothing for the kind `{kind}`: ignored");
+                self.warnings.push(Warning { line: self.row.line, message });
+            }
+        }
+    }
+}
+
+fn with_near(expected: String, near: &[String]) -> String {
+    match near.is_empty() {
+        true => expected,
+        false => format!("{expected} (near: {})", near.join(", ")),
+    }
+}

@@ -1,0 +1,156 @@
+//! Tables for other programs: fixed columns, CRLF, and no cell that a spreadsheet would run.
+
+use super::row::{coordinates, is_formula};
+use super::table::Sort;
+use crate::domain::entry::{After, ChargeSource, Event, Spot};
+use crate::domain::journal::Standing;
+use crate::domain::outlook::DayWeather;
+use crate::domain::quantity::{Amount, Quantity};
+use crate::domain::time::Moment;
+use crate::domain::unit::Unit;
+use chrono::SecondsFormat;
+
+/// The cells of one entry, in the contract's order.
+pub(super) type Cells = [String; 9];
+
+/// The journal as a table: what stands, in the order given. Outlooks are another table.
+pub fn write_csv(standing: &[Standing]) -> String {
+    let rows = standing.iter().filter(|s| !matches!(s.event, Event::Outlook(_)));
+    let rows = rows.map(|s| cells(s.at, s.recorded, s.note.as_deref(), &s.event));
+    table(Sort::Journal, rows.map(guarded_journal))
+}
+
+/// The outlook rows of the journal as their own table.
+pub fn write_outlook_csv(standing: &[Standing]) -> String {
+    let rows = standing.iter().filter_map(|s| match &s.event {
+        Event::Outlook(weather) => Some(outlook_cells(weather)),
+        _ => None,
+    });
+    table(
+        Sort::Outlook,
+        rows.map(|mut cells| {
+            cells[6] = guarded(std::mem::take(&mut cells[6]));
+            cells
+        }),
+    )
+}
+
+fn table<const N: usize>(sort: Sort, rows: impl Iterator<Item = [String; N]>) -> String {
+    let mut writer =
+        csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+    let memory = "memory takes every record, and all of them have the header's length";
+    writer.write_record(sort.columns()).expect(memory);
+    for row in rows {
+        writer.write_record(&row).expect(memory);
+    }
+    let bytes = writer.into_inner().expect(memory);
+    String::from_utf8(bytes).expect("cells are strings")
+}
+
+/// Marks what a person wrote, and nothing that is a number.
+fn guarded_journal(mut cells: Cells) -> Cells {
+    let is_place = coordinates(&cells[2]).is_some();
+    for at in [2, 7] {
+        if at != 2 || !is_place {
+            cells[at] = guarded(std::mem::take(&mut cells[at]));
+        }
+    }
+    cells
+}
+
+fn guarded(text: String) -> String {
+    if is_formula(&text) { format!("'{text}") } else { text }
+}
+
+fn time(at: Moment) -> String {
+    at.to_rfc3339_opts(SecondsFormat::AutoSi, false)
+}
+
+/// An entry's cells, without marks against formulas.
+pub(super) fn cells(at: Moment, recorded: Moment, note: Option<&str>, event: &Event) -> Cells {
+    let mut cells = Cells::default();
+    let [at_cell, kind, what, amount, unit, step, after, note_cell, recorded_cell] = &mut cells;
+    *at_cell = time(at);
+    *recorded_cell = time(recorded);
+    *note_cell = note.unwrap_or_default().to_string();
+    let mut put = |said: &Quantity| {
+        *amount = said.amount.to_string();
+        *unit = said.unit.word().to_string();
+    };
+    let words = match event {
+        Event::Use { activity, count } => {
+            put(count);
+            ("use", activity.clone())
+        }
+        Event::Level { stock, reading, step: stated } => {
+            put(reading);
+            *step = stated.map(|step| step.to_string()).unwrap_or_default();
+            ("level", stock.clone())
+        }
+        Event::Fill { stock, amount: added, after: ended } => {
+            added.iter().for_each(&mut put);
+            match ended {
+                Some(After::Full) => *after = "full".to_string(),
+                Some(After::Level(level)) => *after = level.to_string(),
+                None => {}
+            }
+            ("fill", stock.clone())
+        }
+        Event::Empty { stock, amount: taken, after: left } => {
+            taken.iter().for_each(&mut put);
+            *after = left.as_ref().map(Quantity::to_string).unwrap_or_default();
+            ("empty", stock.clone())
+        }
+        Event::Drive(driven) => {
+            put(driven);
+            let hours = driven.unit.factor_to(&Unit::Hour, None).is_some();
+            ("drive", if hours { "hours" } else { "distance" }.to_string())
+        }
+        Event::Charge { source, amount } => {
+            put(amount);
+            ("charge", source_word(*source).to_string())
+        }
+        Event::Camp(spot) => ("camp", spot_words(spot)),
+        Event::Crew(people) => {
+            put(&Quantity::new(*people, Unit::Person));
+            ("crew", "aboard".to_string())
+        }
+        Event::DayClosed => ("day", "closed".to_string()),
+        Event::Note(text) => {
+            *note_cell = text.clone();
+            ("note", String::new())
+        }
+        Event::Outlook(weather) => ("outlook", outlook_cells(weather).join(" ")),
+    };
+    (*kind, *what) = (words.0.to_string(), words.1);
+    cells
+}
+
+/// The word for a source of charge.
+pub(super) fn source_word(source: ChargeSource) -> &'static str {
+    match source {
+        ChargeSource::Shore => "shore",
+        ChargeSource::Generator => "generator",
+    }
+}
+
+fn spot_words(spot: &Spot) -> String {
+    match spot {
+        Spot::Named(name) => name.clone(),
+        Spot::At { latitude, longitude } => format!("{latitude},{longitude}"),
+    }
+}
+
+/// The cells of one outlook row; numbers to the thousandth.
+fn outlook_cells(weather: &DayWeather) -> [String; 7] {
+    let number = |value: f64| Amount::from_f64(value).unwrap_or_default().to_string();
+    [
+        time(weather.issued),
+        weather.date.to_string(),
+        number(weather.low_c),
+        number(weather.high_c),
+        weather.sun_kwh_m2.map(number).unwrap_or_default(),
+        weather.cloud.map(number).unwrap_or_default(),
+        weather.place.clone().unwrap_or_default(),
+    ]
+}

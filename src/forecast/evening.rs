@@ -1,0 +1,203 @@
+//! The whole way from a rig and a journal to one evening's answer.
+
+use super::answer::{
+    Evening, Forecast, Learned, NextStop, Notice, Options, PastReading, StockForecast,
+};
+use super::lives::{self, Lives};
+use super::passages;
+use super::scene::Scene;
+use crate::belief::{self, Beliefs};
+use crate::domain::entry::Entry;
+use crate::domain::estimate::Estimate;
+use crate::domain::journal::{self, Standing};
+use crate::domain::rig::Rig;
+use crate::domain::time::{Moment, after_hours};
+use crate::mechanism::driver::Source;
+use chrono::Duration;
+
+/// Answers one evening: what forces the next stop, by when, how sure, and what was learned.
+pub fn evening(rig: &Rig, entries: &[Entry], options: Options) -> Evening {
+    let standing = journal::standing(entries, options.at);
+    let beliefs = belief::learn(rig, &standing, options.at, options.seed);
+    let forecast = forecast(rig, &standing, &beliefs, options);
+    let camp = beliefs.timeline.camp(options.at);
+    Evening {
+        place: camp.name.clone(),
+        nights_here: nights_here(rig, camp.since, options.at),
+        aboard: beliefs.timeline.aboard(options.at),
+        learned: learned(&beliefs),
+        notices: notices(&standing, &beliefs),
+        history: history(&beliefs, options.at),
+        forecast,
+    }
+}
+
+/// The forecast alone, from beliefs that are already at hand.
+pub fn forecast(rig: &Rig, standing: &[Standing], beliefs: &Beliefs, options: Options) -> Forecast {
+    let scene = Scene::of(rig, standing, beliefs, &options);
+    let lives = lives::run(beliefs, &scene, options.seed, options.lives, options.with_fans);
+    let (first, binding) = passages::first_passages(&lives);
+    let hours = passages::quantiles(&first);
+    let most = (0..binding.len()).max_by(|a, b| binding[*a].total_cmp(&binding[*b]));
+    Forecast {
+        at: options.at,
+        horizon_hours: options.horizon_hours,
+        lives: options.lives,
+        seed: options.seed,
+        stocks: (0..binding.len())
+            .map(|s| stock_forecast(beliefs, &lives, s, binding[s], options.horizon_hours))
+            .collect(),
+        next: NextStop {
+            by: hours.p10.and_then(|h| after_hours(options.at, h)),
+            likely: hours.p50.and_then(|h| after_hours(options.at, h)),
+            binding: most.filter(|s| binding[*s] > 0.0),
+            hours,
+        },
+    }
+}
+
+fn stock_forecast(
+    beliefs: &Beliefs,
+    lives: &Lives,
+    index: usize,
+    binding: f64,
+    horizon_hours: usize,
+) -> StockForecast {
+    let stock = &beliefs.mechanism.stocks()[index];
+    let passages = &lives.passages[index];
+    let beyond = passages.iter().filter(|hours| hours.is_infinite()).count();
+    let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len().max(1) as f64;
+    let days = horizon_hours.min(72) as f64 / 24.0;
+    StockForecast {
+        name: stock.name.clone(),
+        unit: stock.unit.clone(),
+        runs: stock.runs,
+        capacity: stock.capacity,
+        limit: stock.limit(),
+        level: level(beliefs, index),
+        hours: passages::quantiles(passages),
+        beyond_horizon: beyond as f64 / lives.count.max(1) as f64,
+        binding,
+        per_day: (mean(&lives.third_day[index]) - mean(&lives.first[index])) / days.max(1e-9),
+        dips: match beliefs.mechanism.electric == Some(index) {
+            true => passages::dips(lives, stock, passages, horizon_hours),
+            false => Vec::new(),
+        },
+        fan: passages::fan(lives, index),
+    }
+}
+
+fn level(beliefs: &Beliefs, index: usize) -> Estimate {
+    let level = beliefs.level(index);
+    let capacity = beliefs.mechanism.stocks()[index].capacity;
+    Estimate { mean: level.mean.clamp(0.0, capacity), sd: level.sd }
+}
+
+/// Nights at this camp, counting tonight: the first evening is night 1.
+fn nights_here(rig: &Rig, since: Option<Moment>, now: Moment) -> u32 {
+    let zone = rig.zone(now);
+    let nights = since.map_or(0, |since| (zone.date(now) - zone.date(since)).num_days());
+    nights.max(0) as u32 + 1
+}
+
+fn learned(beliefs: &Beliefs) -> Vec<Learned> {
+    let mechanism = &beliefs.mechanism;
+    let names = |stocks: &[usize]| {
+        stocks.iter().map(|s| mechanism.stocks()[*s].name.clone()).collect::<Vec<_>>()
+    };
+    let readings = |stocks: &[usize]| stocks.iter().map(|s| beliefs.readings[*s].len()).sum();
+    let mut all: Vec<Learned> = Vec::new();
+    for (index, coefficient) in mechanism.coefficients.iter().enumerate() {
+        if coefficient.sd() <= 0.0 {
+            continue;
+        }
+        let stocks = mechanism.stocks_moved_by(index);
+        all.push(Learned {
+            what: coefficient.what.clone(),
+            unit: coefficient.unit.clone(),
+            reference: Estimate { mean: coefficient.mean, sd: coefficient.sd() },
+            learned: beliefs.coefficient(index),
+            occurrences: match coefficient.source {
+                Source::Activity(a) => beliefs.habits[a].logged,
+                _ => 0.0,
+            },
+            readings: readings(&stocks),
+            stocks: names(&stocks),
+        });
+    }
+    for (index, activity) in mechanism.parts.activities.iter().enumerate() {
+        let habit = &beliefs.habits[index];
+        let moved: Vec<usize> = mechanism
+            .flows
+            .iter()
+            .filter(|flow| flow.source == Source::Activity(index))
+            .map(|flow| flow.stock)
+            .collect();
+        let per = if habit.per_person { "person-day" } else { "day" };
+        all.push(Learned {
+            what: format!("{} per {per}", activity.plural),
+            unit: activity.counted_in.word().to_string(),
+            reference: Estimate {
+                mean: activity.usual_per_day,
+                sd: activity.usual_per_day * activity.usual_spread,
+            },
+            learned: habit.rate(),
+            occurrences: habit.logged,
+            readings: 0,
+            stocks: names(&moved),
+        });
+    }
+    all
+}
+
+fn notices(standing: &[Standing], beliefs: &Beliefs) -> Vec<Notice> {
+    let mut notices = Vec::new();
+    for (stock, at, expected) in beliefs.surprises.iter().rev().take(3) {
+        let stock = &beliefs.mechanism.stocks()[*stock];
+        notices.push(Notice {
+            stock: Some(stock.name.clone()),
+            text: format!(
+                "the {} reading of {} does not fit: about {:.0} {} was expected. A slip, an entry \
+                 forgotten, or a leak",
+                stock.name,
+                at.format("%-d %B"),
+                expected.mean,
+                stock.unit.word()
+            ),
+        });
+    }
+    let recent = |day: &&chrono::NaiveDate| {
+        **day > beliefs_now(standing).map_or(**day, |now| now - Duration::days(10))
+    };
+    let silent = beliefs.silent_days.iter().filter(recent).count();
+    if silent > 0 {
+        let (days, were) = if silent == 1 { ("day", "was") } else { ("days", "were") };
+        notices.push(Notice {
+            stock: None,
+            text: format!(
+                "{silent} {days} of the last ten {were} not written down; readings mend that"
+            ),
+        });
+    }
+    let twins = journal::possible_twins(standing).len();
+    if twins > 0 {
+        let entries = if twins == 1 { "pair of entries" } else { "pairs of entries" };
+        notices.push(Notice {
+            stock: None,
+            text: format!("{twins} {entries} may be the same thing logged twice: see the journal"),
+        });
+    }
+    notices
+}
+
+fn beliefs_now(standing: &[Standing]) -> Option<chrono::NaiveDate> {
+    standing.iter().filter(|e| !e.is_plan()).map(|e| e.at.date_naive()).max()
+}
+
+fn history(beliefs: &Beliefs, now: Moment) -> Vec<Vec<PastReading>> {
+    let since = now - Duration::days(42);
+    let recent = |readings: &Vec<PastReading>| {
+        readings.iter().filter(|reading| reading.at >= since).copied().collect()
+    };
+    beliefs.readings.iter().map(recent).collect()
+}

@@ -1,0 +1,111 @@
+//! What all lives share: the hours ahead, who is aboard, the sun, plans, expected weather.
+
+use super::answer::Options;
+use crate::belief::Beliefs;
+use crate::belief::replay::{exposure_of, in_unit};
+use crate::domain::entry::Event;
+use crate::domain::journal::Standing;
+use crate::domain::rig::Rig;
+use crate::domain::time::{Moment, hours_between};
+use crate::mechanism::climate::{Kit, SunHour};
+use crate::mechanism::driver::{Source, hour_shares, person_hour_share};
+use crate::physics;
+use crate::weather::ahead::{self, DayAhead};
+use crate::weather::{self, Known};
+use chrono::{Duration, Timelike};
+
+/// One hour ahead, the same in all lives.
+#[derive(Debug, Clone, PartialEq)]
+pub struct HourAhead {
+    /// Civil hour at its middle, 0..24.
+    pub hour: usize,
+    /// Index of its civil day in [`Scene::days`].
+    pub day: usize,
+    /// People aboard.
+    pub aboard: f64,
+    /// Person-days of base use that fall in it.
+    pub person_days: f64,
+    /// Place of its temperature between the day's low (0) and high (1).
+    pub warmth: f64,
+    /// What the sun offers.
+    pub sun: SunHour,
+    /// Planned uses, drives and charges that fall in it.
+    pub planned: Vec<(Source, f64)>,
+    /// Planned charge from outside, in Wh at the battery.
+    pub planned_charge_wh: f64,
+    /// Whether the van moves camp in it.
+    pub moves_camp: bool,
+}
+
+/// What all lives share.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Scene {
+    /// The moment that counts as now.
+    pub now: Moment,
+    /// Hours ahead.
+    pub hours: Vec<HourAhead>,
+    /// Expected weather per civil day.
+    pub days: Vec<DayAhead>,
+    /// The kit that sun and cold act on.
+    pub kit: Kit,
+    /// Chance that an occurrence of each activity falls in each civil hour.
+    pub shares: Vec<[f64; 24]>,
+}
+
+impl Scene {
+    /// Lays out the hours ahead. Planned fills and empties are left out: the forecast says what
+    /// happens if nobody services the stocks.
+    pub fn of(rig: &Rig, standing: &[Standing], beliefs: &Beliefs, options: &Options) -> Scene {
+        let (now, count) = (options.at, options.horizon_hours);
+        let zone = rig.zone(now);
+        let known = Known::of(standing, now);
+        let days = ahead::days(rig, &known, &beliefs.timeline, zone, now, count.div_ceil(24) + 2);
+        let parts = &beliefs.mechanism.parts;
+        let suns = weather::suns(&beliefs.timeline, now, count, parts.electrics.as_ref());
+        let today = zone.date(now);
+        let mut hours: Vec<HourAhead> = suns
+            .into_iter()
+            .enumerate()
+            .map(|(index, sun)| {
+                let middle = zone.here(now + Duration::minutes(index as i64 * 60 + 30));
+                let hour = middle.hour() as usize;
+                let aboard = beliefs.timeline.aboard(middle);
+                HourAhead {
+                    hour,
+                    day: ((middle.date_naive() - today).num_days().max(0) as usize)
+                        .min(days.len() - 1),
+                    aboard,
+                    person_days: aboard * person_hour_share(hour),
+                    warmth: physics::day_cycle::temperature_c(hour as f64 + 0.5, 0.0, 1.0),
+                    sun,
+                    planned: Vec::new(),
+                    planned_charge_wh: 0.0,
+                    moves_camp: false,
+                }
+            })
+            .collect();
+        for plan in standing.iter().filter(|entry| entry.at > now) {
+            let index = hours_between(now, plan.at) as usize;
+            if let Some(hour) = hours.get_mut(index) {
+                place(hour, &plan.event, beliefs);
+            }
+        }
+        let shares = parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
+        Scene { now, hours, days, kit: Kit::of(&beliefs.mechanism), shares }
+    }
+}
+
+fn place(hour: &mut HourAhead, event: &Event, beliefs: &Beliefs) {
+    let parts = &beliefs.mechanism.parts;
+    match event {
+        Event::Camp(_) => hour.moves_camp = true,
+        Event::Charge { amount, .. } => {
+            let electric = beliefs.mechanism.electric.map(|i| &parts.stocks[i]);
+            match electric.and_then(|stock| in_unit(amount, stock, parts.volts())) {
+                Some(wh) => hour.planned_charge_wh += wh,
+                None => hour.planned.extend(exposure_of(event, parts)),
+            }
+        }
+        other => hour.planned.extend(exposure_of(other, parts)),
+    }
+}

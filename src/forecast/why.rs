@@ -1,0 +1,235 @@
+//! What lies behind one stock's dates: what moves it in a day, and what makes the date unsure.
+
+use super::answer::Options;
+use super::draw::Drawer;
+use super::lives;
+use super::scene::Scene;
+use crate::belief::Beliefs;
+use crate::belief::electric::climate_values;
+use crate::domain::flow::Driver;
+use crate::domain::journal::Standing;
+use crate::domain::rig::Rig;
+use crate::mechanism::climate::{HourWeather, heater_fuel};
+use crate::mechanism::driver::Source;
+
+/// One thing that moves the stock.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mover {
+    /// What it is, in words.
+    pub what: String,
+    /// Change a day over the next three days as people live now, in the stock's unit.
+    pub per_day: f64,
+}
+
+/// One reason why the date is unsure.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Doubt {
+    /// What is not known well, in words.
+    pub what: String,
+    /// Share of the date's variance that it explains, `[0, 1]`; shares need not sum to 1, and
+    /// what they leave is chance: the days' dice and the weather.
+    pub share: f64,
+}
+
+/// What lies behind one stock's dates.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Why {
+    /// What moves it, the largest first.
+    pub movers: Vec<Mover>,
+    /// What makes the date unsure, the largest first; those below one part in fifty left out.
+    pub doubts: Vec<Doubt>,
+    /// Mean outside temperature over the next three days, degrees Celsius.
+    pub outside_c: f64,
+    /// Mean share of the clear-sky sun over the next three days.
+    pub clearness: f64,
+}
+
+/// Hours ahead that the daily rates are averaged over.
+const NEAR: usize = 72;
+/// Doubts smaller than this are not told.
+const SMALL: f64 = 0.02;
+
+/// Explains the stock of that index.
+pub fn why(
+    rig: &Rig,
+    standing: &[Standing],
+    beliefs: &Beliefs,
+    stock: usize,
+    options: Options,
+) -> Why {
+    let scene = Scene::of(rig, standing, beliefs, &options);
+    let near = &scene.hours[..NEAR.min(scene.hours.len())];
+    let days: Vec<_> = near.iter().map(|hour| &scene.days[hour.day].sky).collect();
+    let mean = |of: fn(&crate::weather::DaySky) -> f64| {
+        days.iter().map(|sky| of(sky)).sum::<f64>() / days.len().max(1) as f64
+    };
+    Why {
+        movers: movers(beliefs, &scene, stock),
+        doubts: doubts(beliefs, &scene, stock, options),
+        outside_c: mean(|sky| 0.5 * (sky.low_c + sky.high_c)),
+        clearness: mean(|sky| sky.clearness),
+    }
+}
+
+fn movers(beliefs: &Beliefs, scene: &Scene, stock: usize) -> Vec<Mover> {
+    let near = &scene.hours[..NEAR.min(scene.hours.len())];
+    let days = (near.len() as f64 / 24.0).max(1e-9);
+    let mechanism = &beliefs.mechanism;
+    let value = |index: usize| beliefs.coefficient(index).mean;
+    let mut movers: Vec<Mover> = Vec::new();
+    let mut add = |what: &str, per_day: f64| match movers.iter_mut().find(|m| m.what == what) {
+        Some(known) => known.per_day += per_day,
+        None => movers.push(Mover { what: what.to_string(), per_day }),
+    };
+    for flow in mechanism.flows.iter().filter(|flow| flow.stock == stock) {
+        let each = flow.scale * value(flow.coefficient) * flow.share.map_or(1.0, value);
+        let planned = |source: Source| -> f64 {
+            near.iter().flat_map(|h| &h.planned).filter(|(s, _)| *s == source).map(|p| p.1).sum()
+        };
+        let (name, amount) = match flow.source {
+            Source::Activity(a) => {
+                let habit = &beliefs.habits[a];
+                let usual: f64 = near
+                    .iter()
+                    .map(|hour| habit.daily_amount(hour.aboard) * scene.shares[a][hour.hour])
+                    .sum();
+                (mechanism.parts.activities[a].plural.clone(), usual + planned(flow.source))
+            }
+            Source::Driver(driver) => {
+                let amount = match driver {
+                    Driver::PersonDay => near.iter().map(|hour| hour.person_days).sum(),
+                    Driver::Day => days,
+                    _ => planned(flow.source),
+                };
+                (base_name(beliefs, driver, flow.coefficient), amount)
+            }
+            Source::Climate => continue,
+        };
+        add(&name, each * amount / days);
+    }
+    for (what, per_day) in climate_movers(beliefs, scene, stock) {
+        add(&what, per_day);
+    }
+    movers.retain(|mover| mover.per_day.abs() > 1e-9);
+    movers.sort_by(|a, b| b.per_day.abs().total_cmp(&a.per_day.abs()));
+    movers
+}
+
+/// The base use that owns a coefficient: coefficients are named "stock per base use".
+fn base_name(beliefs: &Beliefs, driver: Driver, coefficient: usize) -> String {
+    let what = &beliefs.mechanism.coefficients[coefficient].what;
+    let owner = beliefs
+        .mechanism
+        .parts
+        .base
+        .iter()
+        .find(|base| base.per == driver && what.ends_with(&format!(" per {}", base.name)));
+    owner.map_or_else(|| what.clone(), |base| base.name.clone())
+}
+
+fn climate_movers(beliefs: &Beliefs, scene: &Scene, stock: usize) -> Vec<(String, f64)> {
+    let mechanism = &beliefs.mechanism;
+    let (fuel, electric) = (heater_fuel(mechanism), mechanism.electric);
+    if fuel != Some(stock) && electric != Some(stock) {
+        return Vec::new();
+    }
+    let coefficients: Vec<f64> =
+        (0..mechanism.coefficients.len()).map(|i| beliefs.coefficient(i).mean).collect();
+    let values = climate_values(mechanism, &coefficients);
+    let near = &scene.hours[..NEAR.min(scene.hours.len())];
+    let (mut burnt, mut sun, mut loads) = (0.0, 0.0, 0.0);
+    for hour in near {
+        let sky = &scene.days[hour.day].sky;
+        let weather = HourWeather {
+            outside_c: sky.low_c + (sky.high_c - sky.low_c) * hour.warmth,
+            clearness: sky.clearness,
+        };
+        let flows = scene.kit.hour(hour.hour, hour.aboard, weather, &hour.sun, &values);
+        burnt += flows.fuel;
+        sun += flows.solar_wh;
+        loads += flows.load_wh;
+    }
+    let days = (near.len() as f64 / 24.0).max(1e-9);
+    let mut movers = Vec::new();
+    if fuel == Some(stock) {
+        movers.push(("heating".to_string(), -burnt / days));
+    }
+    if electric == Some(stock) {
+        movers.push(("sun on the panels".to_string(), sun / days));
+        movers.push(("fridge, heater fan and standing draw".to_string(), -loads / days));
+    }
+    movers
+}
+
+/// Squared rank correlation of each drawn quantity with the passage, over the lives.
+fn doubts(beliefs: &Beliefs, scene: &Scene, stock: usize, options: Options) -> Vec<Doubt> {
+    let count = options.lives;
+    let lives = lives::run(beliefs, scene, options.seed, count, false);
+    let horizon = scene.hours.len() as f64 + 1.0;
+    let passages: Vec<f64> = lives.passages[stock].iter().map(|h| h.min(horizon)).collect();
+    let target = ranks(&passages);
+    let drawer = Drawer::of(beliefs, options.seed);
+    let draws: Vec<_> = (0..count).map(|life| drawer.life(life)).collect();
+    let mechanism = &beliefs.mechanism;
+    let mut doubts: Vec<Doubt> = Vec::new();
+    let mut weigh = |what: String, values: Vec<f64>| {
+        let share = correlation(&ranks(&values), &target).powi(2);
+        if share >= SMALL {
+            doubts.push(Doubt { what, share });
+        }
+    };
+    weigh("the level now".to_string(), draws.iter().map(|d| d.levels[stock]).collect());
+    for (index, coefficient) in mechanism.coefficients.iter().enumerate() {
+        if mechanism.stocks_moved_by(index).contains(&stock) {
+            let values = draws.iter().map(|d| d.coefficients[index]).collect();
+            weigh(coefficient.what.clone(), values);
+        }
+    }
+    for (a, activity) in mechanism.parts.activities.iter().enumerate() {
+        let moves =
+            mechanism.flows.iter().any(|f| f.stock == stock && f.source == Source::Activity(a));
+        if moves {
+            let values = draws.iter().map(|d| d.rates[a]).collect();
+            weigh(format!("how often: {}", activity.plural), values);
+        }
+    }
+    doubts.sort_by(|a, b| b.share.total_cmp(&a.share));
+    doubts
+}
+
+/// Ranks of values, ties in order of appearance.
+fn ranks(values: &[f64]) -> Vec<f64> {
+    let mut order: Vec<usize> = (0..values.len()).collect();
+    order.sort_by(|a, b| values[*a].total_cmp(&values[*b]));
+    let mut ranks = vec![0.0; values.len()];
+    for (rank, index) in order.into_iter().enumerate() {
+        ranks[index] = rank as f64;
+    }
+    ranks
+}
+
+/// Pearson correlation; 0 where one side does not vary.
+fn correlation(a: &[f64], b: &[f64]) -> f64 {
+    let n = a.len().max(1) as f64;
+    let (mean_a, mean_b) = (a.iter().sum::<f64>() / n, b.iter().sum::<f64>() / n);
+    let mut sums = (0.0, 0.0, 0.0);
+    for (x, y) in a.iter().zip(b) {
+        let (dx, dy) = (x - mean_a, y - mean_b);
+        sums = (sums.0 + dx * dy, sums.1 + dx * dx, sums.2 + dy * dy);
+    }
+    let scale = (sums.1 * sums.2).sqrt();
+    if scale > 0.0 { sums.0 / scale } else { 0.0 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn correlation_of_lines_and_constants() {
+        assert!((correlation(&[1.0, 2.0, 3.0], &[2.0, 4.0, 6.0]) - 1.0).abs() < 1e-12);
+        assert!((correlation(&[1.0, 2.0, 3.0], &[3.0, 2.0, 1.0]) + 1.0).abs() < 1e-12);
+        assert_eq!(correlation(&[1.0, 2.0], &[5.0, 5.0]), 0.0);
+        assert_eq!(ranks(&[5.0, 1.0, 3.0]), vec![2.0, 0.0, 1.0]);
+    }
+}

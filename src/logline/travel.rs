@@ -1,0 +1,243 @@
+//! Driving, charging from outside, camps, and who is aboard.
+
+use super::Misread;
+use super::amounts::Said;
+use super::thing::{Reader, SaidThing, Scene};
+use super::words::{Kind, Word};
+use crate::domain::entry::{ChargeSource, Event, Spot};
+use crate::domain::quantity::{Amount, Quantity};
+use crate::domain::unit::Unit;
+
+/// The most people that one van is believed to hold.
+const MOST_ABOARD: i64 = 30_000;
+/// The longest drive or charge in one entry, in hours.
+const LONGEST_HOURS: f64 = 72.0;
+/// The longest drive in one entry, in kilometres.
+const FURTHEST_KM: f64 = 3000.0;
+/// The most energy of one charge, in watt-hours.
+const MOST_WH: f64 = 100_000.0;
+/// The longest name of a place, in characters.
+const LONGEST_NAME: usize = 80;
+
+/// Hours and minutes that follow each other are one amount, in hours.
+fn span(reader: &mut Reader, scene: &Scene) -> Result<Option<Quantity>, Misread> {
+    let from = reader.at;
+    let first = match reader.amount(scene.known)? {
+        Some(Said::Quantity(quantity)) => quantity,
+        Some(_) => {
+            let message = "a number without its unit: write `2 h`, `30 min` or `120 km`";
+            return Err(Misread::over(reader.since(from), message));
+        }
+        None => return Ok(None),
+    };
+    if first.unit != Unit::Hour || !reader.peek().is_some_and(Word::is_numeric) {
+        return Ok(Some(first));
+    }
+    match reader.amount(scene.known)? {
+        Some(Said::Quantity(minutes)) if minutes.unit == Unit::Minute => {
+            let hours = first.amount.value() + minutes.amount.value() / 60.0;
+            let hours = Amount::from_f64(hours)
+                .map_err(|_| Misread::over(reader.since(from), "too long for one entry"))?;
+            Ok(Some(Quantity::new(hours, Unit::Hour)))
+        }
+        _ => {
+            let message = "one or the other: hours (with minutes), or a distance, in one entry";
+            Err(Misread::over(reader.since(from), message))
+        }
+    }
+}
+
+fn within(amount: f64, most: Quantity, words: &[Word]) -> Result<(), Misread> {
+    if amount <= 0.0 {
+        return Err(Misread::over(words, "nothing happened: an amount is more than 0"));
+    }
+    match amount > most.amount.value() {
+        true => Err(Misread::over(words, format!("too much for one entry: at most {most}"))),
+        false => Ok(()),
+    }
+}
+
+fn most(amount: f64, unit: Unit) -> Quantity {
+    Quantity::new(Amount::from_f64(amount).unwrap_or_default(), unit)
+}
+
+/// `drove 2 h`, `drove 1 h 30 min`, `drove 120 km`.
+pub(super) fn drove(reader: &mut Reader, scene: &Scene) -> Result<Event, Misread> {
+    let from = reader.at;
+    let Some(amount) = span(reader, scene)? else {
+        return Err(reader.missing("how far or how long? Write `drove 2 h` or `drove 120 km`"));
+    };
+    let words = reader.since(from);
+    if let Some(hours) = amount.unit.factor_to(&Unit::Hour, None) {
+        within(amount.amount.value() * hours, most(LONGEST_HOURS, Unit::Hour), words)?;
+    } else if let Some(km) = amount.unit.factor_to(&Unit::Kilometre, None) {
+        within(amount.amount.value() * km, most(FURTHEST_KM, Unit::Kilometre), words)?;
+    } else {
+        let message = format!("a drive is told in h, min, km or mi, not in {}", amount.unit.word());
+        return Err(Misread::over(words, message));
+    }
+    Ok(Event::Drive(amount))
+}
+
+fn charge(
+    source: ChargeSource,
+    amount: Quantity,
+    words: &[Word],
+    scene: &Scene,
+) -> Result<Event, Misread> {
+    let energy = amount.unit.factor_to(&Unit::WattHour, scene.parts.volts());
+    if let Some(hours) = amount.unit.factor_to(&Unit::Hour, None) {
+        within(amount.amount.value() * hours, most(LONGEST_HOURS, Unit::Hour), words)?;
+    } else if let Some(energy) = energy {
+        within(amount.amount.value() * energy, most(MOST_WH, Unit::WattHour), words)?;
+    } else {
+        let message = format!("a charge is told in h, Wh or kWh, not in {}", amount.unit.word());
+        return Err(Misread::over(words, message));
+    }
+    Ok(Event::Charge { source, amount })
+}
+
+/// `shore 6 h`, `generator 800 Wh`.
+pub(super) fn source(word: &str, reader: &mut Reader, scene: &Scene) -> Result<Event, Misread> {
+    let source = match word {
+        "shore" => ChargeSource::Shore,
+        _ => ChargeSource::Generator,
+    };
+    reader.take(&["power"]);
+    let from = reader.at;
+    let Some(amount) = span(reader, scene)? else {
+        let message = format!("how long, or how much? Write `{word} 2 h` or `{word} 800 Wh`");
+        return Err(reader.missing(message));
+    };
+    charge(source, amount, reader.since(from), scene)
+}
+
+/// `charged 800 Wh from shore`, `charged from generator 1 h`.
+pub(super) fn charged(reader: &mut Reader, scene: &Scene) -> Result<Event, Misread> {
+    let mut from = reader.at;
+    let mut amount = span(reader, scene)?;
+    let mut words = reader.since(from);
+    if !reader.take(&["from"]) {
+        let message = "from where? Write `charged 800 Wh from shore` or `from generator`";
+        return Err(reader.missing(message));
+    }
+    let source = if reader.take(&["shore"]) {
+        reader.take(&["power"]);
+        ChargeSource::Shore
+    } else if reader.take(&["generator"]) {
+        ChargeSource::Generator
+    } else {
+        let misread = reader.missing("charge comes from shore or from generator");
+        let near = misread.word.clone();
+        return Err(misread.near(&near, ["shore", "generator"].into_iter()));
+    };
+    if amount.is_none() {
+        from = reader.at;
+        amount = span(reader, scene)?;
+        words = reader.since(from);
+    }
+    match amount {
+        Some(amount) => charge(source, amount, words, scene),
+        None => Err(reader.missing("how much? Write `charged 800 Wh from shore`, or hours")),
+    }
+}
+
+/// `camp Alder flats`, `camp at 55.1,-3.2`, `camp "Pitch 9, east"`.
+pub(super) fn camp(reader: &mut Reader, scene: &Scene) -> Result<Event, Misread> {
+    if reader.peek().is_none_or(|w| w.is("at") && reader.rest().len() == 1) {
+        let message = "where? Write a name, or a latitude and a longitude like `55.1,-3.2`";
+        return Err(reader.missing(message));
+    }
+    let coordinates = &reader.rest()[usize::from(reader.peek().is_some_and(|w| w.is("at")))..];
+    if coordinates.iter().all(Word::is_numeric) {
+        reader.at = reader.words.len();
+        return place_at(coordinates).map(Event::Camp);
+    }
+    reader.take(&["at"]);
+    let words = reader.rest();
+    reader.at = reader.words.len();
+    let name = camp_name(words)?;
+    let name = scene.known.place(&name).map_or(name.clone(), str::to_string);
+    Ok(Event::Camp(Spot::Named(name)))
+}
+
+fn camp_name(words: &[Word]) -> Result<String, Misread> {
+    let quoted = words.iter().any(|w| w.kind == Kind::Quoted);
+    if quoted && words.len() > 1 {
+        return Err(Misread::over(words, "quotes go around the whole name"));
+    }
+    let text = words.iter().flat_map(|w| w.text.split_whitespace()).collect::<Vec<_>>().join(" ");
+    if text.contains('"') || text.is_empty() {
+        return Err(Misread::over(words, "not a name: leave the quote mark out"));
+    }
+    if text.chars().count() > LONGEST_NAME {
+        let message = format!("a name has at most {LONGEST_NAME} characters");
+        return Err(Misread::over(words, message));
+    }
+    Ok(text)
+}
+
+fn place_at(words: &[Word]) -> Result<Spot, Misread> {
+    let [north, east] = words else {
+        let message = "a place has a latitude and a longitude, like `55.1,-3.2`";
+        return Err(Misread::over(words, message));
+    };
+    let degrees = |word: &Word, most: f64, what: &str| {
+        let digits = word.text.trim_start_matches('-');
+        let plain = digits.bytes().all(|b| b.is_ascii_digit() || b == b'.');
+        let value = word.text.parse::<f64>().ok().filter(|_| plain && word.text.len() <= 20);
+        let Some(value) = value else {
+            return Err(Misread::at(word, "not degrees: write them like 55.1 or -3.2"));
+        };
+        if value.abs() > most {
+            let message = format!("a {what} lies between -{most} and {most} degrees");
+            return Err(Misread::at(word, message));
+        }
+        Ok(value)
+    };
+    Ok(Spot::At {
+        latitude: degrees(north, 90.0, "latitude")?,
+        longitude: degrees(east, 180.0, "longitude")?,
+    })
+}
+
+/// `aboard 4`.
+pub(super) fn aboard(reader: &mut Reader, scene: &Scene) -> Result<Event, Misread> {
+    let from = reader.at;
+    let people = match reader.amount(scene.known)? {
+        Some(Said::Bare(people)) => people,
+        Some(Said::Quantity(Quantity { amount, unit: Unit::Person })) => amount,
+        Some(_) => {
+            return Err(Misread::over(reader.since(from), "people are just counted: `aboard 4`"));
+        }
+        None => return Err(reader.missing("how many are aboard? Write `aboard 4`")),
+    };
+    crew(people, reader.since(from))
+}
+
+/// So many aboard from now on.
+pub(super) fn crew(people: Amount, words: &[Word]) -> Result<Event, Misread> {
+    match people.milli() {
+        0..=MOST_ABOARD => Ok(Event::Crew(people)),
+        _ => {
+            let message = format!("0 to {} people can be aboard", MOST_ABOARD / 1000);
+            Err(Misread::over(words, message))
+        }
+    }
+}
+
+/// So many more than live aboard now.
+pub(super) fn guests(
+    more: Option<Amount>,
+    reader: &mut Reader,
+    scene: &Scene,
+) -> Result<SaidThing, Misread> {
+    let words = reader.since(0);
+    let more = more.map_or(0, Amount::milli);
+    if more <= 0 || reader.words[0].is("guests") {
+        return Err(Misread::over(words, "how many? Write `2 guests until sunday`"));
+    }
+    let people = Amount::from_milli(scene.known.aboard.milli().saturating_add(more));
+    crew(people.unwrap_or(Amount::from_milli(i64::from(i32::MAX)).unwrap_or_default()), words)
+        .map(SaidThing::from)
+}

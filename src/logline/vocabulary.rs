@@ -1,0 +1,307 @@
+//! The words that a rig gives to its log line: names, plurals and aliases of stocks and
+//! activities, units, places; and the parts that stand behind them on each date.
+
+use crate::domain::entry::Entry;
+use crate::domain::flow::Activity;
+use crate::domain::journal;
+use crate::domain::quantity::{Amount, Quantity};
+use crate::domain::rig::{Parts, Rig};
+use crate::domain::stock::{Direction, Stock};
+use crate::domain::time::Moment;
+use crate::domain::time::Zone;
+use crate::domain::timeline::Timeline;
+use crate::domain::unit::{Unit, UnitSystem};
+use chrono::NaiveDate;
+use std::collections::HashMap;
+
+/// What a name in the rig means. The same word may name a stock and an activity.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(super) struct Meaning {
+    /// Name of the stock.
+    pub stock: Option<String>,
+    /// Name of the activity.
+    pub activity: Option<String>,
+}
+
+/// Everything that a log line or an exchange file may name, taken from one rig.
+///
+/// It is built once per rig and read at every keystroke. Kit that came or went by a dated change
+/// is known by name at any time, and checked against the parts of the day that is logged.
+#[derive(Debug, Clone)]
+pub struct Vocabulary {
+    pub(super) zone: Zone,
+    pub(super) show: UnitSystem,
+    pub(super) aboard: Amount,
+    /// Parts from each date on, ascending; the first holds since ever.
+    eras: Vec<(NaiveDate, Parts)>,
+    names: HashMap<String, Meaning>,
+    /// Names as completion offers them, stocks first.
+    pub(super) offered: Vec<Offered>,
+    own_units: HashMap<String, Unit>,
+    pub(super) places: Vec<String>,
+    longest_name: usize,
+}
+
+/// A name that completion offers.
+#[derive(Debug, Clone)]
+pub(super) struct Offered {
+    pub word: String,
+    pub of: Sort,
+}
+
+/// What kind of thing a name stands for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Sort {
+    Draining,
+    Filling,
+    Activity,
+    Plural,
+}
+
+impl Vocabulary {
+    /// The words of `rig`; times are read in `zone` (see [`Rig::zone`]). The people aboard are
+    /// the rig's own crew until [`Vocabulary::with_aboard`] says otherwise.
+    pub fn new(rig: &Rig, zone: Zone) -> Vocabulary {
+        let mut dates: Vec<NaiveDate> = rig.changes.iter().map(|c| c.from).collect();
+        dates.push(NaiveDate::MIN);
+        dates.sort_unstable();
+        dates.dedup();
+        let mut vocabulary = Vocabulary {
+            zone,
+            show: rig.show,
+            aboard: Amount::from_f64(rig.crew).unwrap_or_default(),
+            eras: dates.into_iter().map(|date| (date, rig.parts_on(date))).collect(),
+            names: HashMap::new(),
+            offered: Vec::new(),
+            own_units: HashMap::new(),
+            places: rig.places.iter().map(|p| p.name.clone()).collect(),
+            longest_name: 1,
+        };
+        if !rig.home.place.is_empty() && !vocabulary.places.contains(&rig.home.place) {
+            vocabulary.places.push(rig.home.place.clone());
+        }
+        // Newest kit first, so that a name that moved means what it means today.
+        for (_, parts) in vocabulary.eras.clone().iter().rev() {
+            vocabulary.learn(parts);
+        }
+        vocabulary
+    }
+
+    /// The words of `rig` at `now`, with the people aboard that the journal tells of.
+    pub fn at(rig: &Rig, entries: &[Entry], now: Moment) -> Vocabulary {
+        let standing = journal::standing(entries, now);
+        let aboard = Timeline::of(rig, &standing).aboard(now);
+        let words = Vocabulary::new(rig, rig.zone(now));
+        words.with_aboard(Amount::from_f64(aboard).unwrap_or_default())
+    }
+
+    /// The same words with `people` aboard now, which `2 guests` adds to.
+    pub fn with_aboard(mut self, people: Amount) -> Vocabulary {
+        self.aboard = people;
+        self
+    }
+
+    fn learn(&mut self, parts: &Parts) {
+        // Names go before aliases, so that an alias never hides a name.
+        for stock in &parts.stocks {
+            self.name(&stock.name, &stock.name, sort_of(stock));
+            self.own_unit(&stock.unit);
+        }
+        for activity in &parts.activities {
+            self.name(&activity.name, &activity.name, Sort::Activity);
+            self.name(&activity.plural, &activity.name, Sort::Plural);
+            self.own_unit(&activity.counted_in);
+        }
+        for stock in &parts.stocks {
+            stock.also.iter().for_each(|word| self.name(word, &stock.name, sort_of(stock)));
+        }
+        for activity in &parts.activities {
+            activity.also.iter().for_each(|word| self.name(word, &activity.name, Sort::Activity));
+        }
+    }
+
+    fn name(&mut self, word: &str, means: &str, sort: Sort) {
+        let key = folded(word);
+        if key.is_empty() {
+            return;
+        }
+        self.longest_name = self.longest_name.max(key.split(' ').count());
+        let meaning = self.names.entry(key).or_default();
+        let slot = match sort {
+            Sort::Draining | Sort::Filling => &mut meaning.stock,
+            Sort::Activity | Sort::Plural => &mut meaning.activity,
+        };
+        if slot.is_none() {
+            *slot = Some(means.to_string());
+            self.offered.push(Offered { word: word.to_string(), of: sort });
+        }
+    }
+
+    fn own_unit(&mut self, unit: &Unit) {
+        if let Unit::Own(word) = unit {
+            self.own_units.entry(folded(word)).or_insert_with(|| unit.clone());
+            self.longest_name = self.longest_name.max(word.split_whitespace().count());
+        }
+    }
+
+    /// The parts in place on `date`.
+    pub fn parts_on(&self, date: NaiveDate) -> &Parts {
+        let era = self.eras.partition_point(|(from, _)| *from <= date).max(1) - 1;
+        &self.eras[era].1
+    }
+
+    /// The stock of that name on `date`, or, when it was not aboard then, as it last was; with
+    /// the parts that it belongs to.
+    pub fn stock_on(&self, name: &str, date: NaiveDate) -> Option<(&Stock, &Parts)> {
+        let of = |parts: &'_ Parts| parts.stock(name).is_some();
+        let now = Some(self.parts_on(date)).filter(|parts| of(parts));
+        let parts = now.or_else(|| self.eras.iter().rev().map(|era| &era.1).find(|p| of(p)))?;
+        Some((parts.stock(name)?.1, parts))
+    }
+
+    /// The activity of that name on `date`, or, when it was not known then, as it last was; with
+    /// the parts that it belongs to.
+    pub fn activity_on(&self, name: &str, date: NaiveDate) -> Option<(&Activity, &Parts)> {
+        let of = |parts: &'_ Parts| parts.activity(name).is_some();
+        let now = Some(self.parts_on(date)).filter(|parts| of(parts));
+        let parts = now.or_else(|| self.eras.iter().rev().map(|era| &era.1).find(|p| of(p)))?;
+        Some((parts.activity(name)?.1, parts))
+    }
+
+    /// The longest name that begins `words` (each in lower case), and how many words it takes.
+    pub(super) fn find<'w>(
+        &self,
+        words: impl Iterator<Item = &'w str>,
+    ) -> Option<(&Meaning, usize)> {
+        let mut phrase = String::new();
+        let mut best = None;
+        for (index, word) in words.take(self.longest_name).enumerate() {
+            if index > 0 {
+                phrase.push(' ');
+            }
+            phrase.push_str(word);
+            if let Some(meaning) = self.meaning(&phrase) {
+                best = Some((meaning, index + 1));
+            }
+        }
+        best
+    }
+
+    /// What one folded phrase means; an English plural of a known name will do.
+    fn meaning(&self, phrase: &str) -> Option<&Meaning> {
+        let singular = || phrase.strip_suffix("es").and_then(|stem| self.names.get(stem));
+        let dropped = || phrase.strip_suffix('s').and_then(|stem| self.names.get(stem));
+        self.names.get(phrase).or_else(dropped).or_else(singular)
+    }
+
+    /// The name of the stock that `word` means, whatever the date.
+    pub fn stock_named(&self, word: &str) -> Option<&str> {
+        self.meaning(&folded(word))?.stock.as_deref()
+    }
+
+    /// The name of the activity that `word` means, whatever the date.
+    pub fn activity_named(&self, word: &str) -> Option<&str> {
+        self.meaning(&folded(word))?.activity.as_deref()
+    }
+
+    /// The unit that begins `words` (as written), and how many words it takes.
+    pub(super) fn unit<'w>(&self, words: impl Iterator<Item = &'w str>) -> Option<(Unit, usize)> {
+        let mut phrase = String::new();
+        let mut best = None;
+        for (index, word) in words.take(self.longest_name).enumerate() {
+            if index > 0 {
+                phrase.push(' ');
+            }
+            phrase.push_str(word);
+            if let Some(unit) = self.unit_named(&phrase) {
+                best = Some((unit, index + 1));
+            }
+        }
+        best
+    }
+
+    /// The unit that `word` names for this rig.
+    pub fn unit_named(&self, word: &str) -> Option<Unit> {
+        let folded = folded(word);
+        Unit::from_word(word, self.show)
+            .or_else(|| Unit::from_word(&folded, self.show))
+            .or_else(|| self.own_units.get(&folded).cloned())
+    }
+
+    /// Whether some name has `before` and then `and` in it.
+    pub(super) fn goes_on_with_and(&self, before: &str) -> bool {
+        let inside = format!("{before} and ");
+        self.names.keys().any(|name| name.contains(&inside))
+    }
+
+    /// The known place that `name` means, as it is spelled.
+    pub(super) fn place(&self, name: &str) -> Option<&str> {
+        let name = folded(name);
+        self.places.iter().find(|place| folded(place) == name).map(String::as_str)
+    }
+
+    /// Up to three of `words` that are near `word`, nearest first.
+    pub fn nearest<'w>(word: &str, words: impl Iterator<Item = &'w str>) -> Vec<String> {
+        let word: String = folded(word).chars().take(40).collect();
+        let mut near: Vec<(f64, &str)> = words
+            .map(|known| (strsim::jaro_winkler(&word, &folded(known)), known))
+            .filter(|(likeness, _)| *likeness >= 0.8)
+            .collect();
+        near.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(b.1)));
+        near.dedup_by(|a, b| a.1 == b.1);
+        near.into_iter().take(3).map(|(_, known)| known.to_string()).collect()
+    }
+
+    /// Names of stocks, for a "did you mean".
+    pub fn stock_names(&self) -> impl Iterator<Item = &str> {
+        let stocks = |o: &&Offered| matches!(o.of, Sort::Draining | Sort::Filling);
+        self.offered.iter().filter(stocks).map(|o| o.word.as_str())
+    }
+
+    /// Names of activities, for a "did you mean".
+    pub fn activity_names(&self) -> impl Iterator<Item = &str> {
+        let activities = |o: &&Offered| matches!(o.of, Sort::Activity | Sort::Plural);
+        self.offered.iter().filter(activities).map(|o| o.word.as_str())
+    }
+}
+
+fn sort_of(stock: &Stock) -> Sort {
+    match stock.runs {
+        Direction::Down => Sort::Draining,
+        Direction::Up => Sort::Filling,
+    }
+}
+
+/// Lower case, with single spaces.
+pub(super) fn folded(word: &str) -> String {
+    word.split_whitespace().map(str::to_lowercase).collect::<Vec<_>>().join(" ")
+}
+
+/// `quantity` in the unit of `stock`; `None` across dimensions.
+pub(crate) fn in_stock_unit(quantity: &Quantity, stock: &Stock, parts: &Parts) -> Option<f64> {
+    match quantity.unit {
+        Unit::Percent => Some(quantity.amount.value() / 100.0 * stock.capacity),
+        _ => Some(quantity.amount.value() * quantity.unit.factor_to(&stock.unit, parts.volts())?),
+    }
+}
+
+/// Whether a bare number of this unit needs no unit word: things that are counted, not measured.
+pub(crate) fn is_counted(unit: &Unit) -> bool {
+    matches!(unit, Unit::Time | Unit::Use | Unit::PersonDay | Unit::Night | Unit::Person)
+        || matches!(unit, Unit::Own(_))
+}
+
+/// `said` as a count of `activity`; `None` across dimensions. Times and uses are both counts, so
+/// either word stands for the one that the activity is counted in.
+pub(crate) fn in_activity_unit(
+    said: Quantity,
+    activity: &Activity,
+    volts: Option<f64>,
+) -> Option<Quantity> {
+    if said.unit == Unit::Time && is_counted(&activity.counted_in)
+        || said.unit == Unit::Use && activity.counted_in == Unit::Time
+    {
+        return Some(Quantity::new(said.amount, activity.counted_in.clone()));
+    }
+    said.unit.factor_to(&activity.counted_in, volts).map(|_| said)
+}

@@ -1,0 +1,144 @@
+//! A row of the outlook: `outlook tomorrow 3 to 11 C, cloud 60%, sun 2.4 kWh`.
+
+use super::Misread;
+use super::amounts::{self, Said};
+use super::thing::{Reader, Scene};
+use super::time::{LONGEST_PHRASE, phrase};
+use super::words::{Kind, Word};
+use crate::domain::entry::Event;
+use crate::domain::outlook::DayWeather;
+use crate::domain::quantity::Amount;
+use crate::domain::unit::{Unit, UnitSystem};
+use chrono::NaiveDate;
+
+const FORM: &str = "write `outlook tomorrow 3 to 11 C, cloud 60%`";
+
+/// Whether `piece` goes on with the outlook that `before` is.
+pub(super) fn goes_on(before: &[Word], piece: &[Word]) -> bool {
+    let detail = piece[0].is("cloud") || piece[0].is("sun");
+    detail
+        && piece.get(1).is_some_and(|w| w.kind == Kind::Plain)
+        && before.iter().any(|w| w.is("outlook"))
+}
+
+/// What follows `outlook`: a day, two temperatures, then cloud, sun and place in any order.
+pub(super) fn outlook(reader: &mut Reader, scene: &Scene) -> Result<Event, Misread> {
+    let date = date(reader, scene)?;
+    let from = reader.at;
+    let low = temperature(reader)?;
+    reader.take(&["to"]);
+    let high = temperature(reader)?;
+    let [low_c, high_c] = in_celsius(reader, scene, [low, high]);
+    let words = reader.since(from);
+    if !(-80.0..=60.0).contains(&low_c) || !(-80.0..=60.0).contains(&high_c) {
+        return Err(Misread::over(words, "temperatures lie between -80 and 60 C"));
+    }
+    if low_c > high_c {
+        return Err(Misread::over(words, "the low comes first, then the high"));
+    }
+    let mut row = DayWeather {
+        issued: scene.at,
+        date,
+        low_c,
+        high_c,
+        sun_kwh_m2: None,
+        cloud: None,
+        place: None,
+    };
+    while details(&mut row, reader, scene)? {}
+    Ok(Event::Outlook(row))
+}
+
+fn date(reader: &mut Reader, scene: &Scene) -> Result<NaiveDate, Misread> {
+    let rest = reader.rest();
+    let longest = rest.len().min(LONGEST_PHRASE);
+    let found = (1..=longest)
+        .rev()
+        .find_map(|n| Some((phrase(&rest[..n], scene.clock)?.date(scene.clock)?, n)));
+    let Some((date, taken)) = found else {
+        return Err(reader.missing(format!("for which day? {}", capital(FORM))));
+    };
+    let ahead = (date - scene.clock.civil.date()).num_days();
+    if !(-3653..=400).contains(&ahead) {
+        let message = "an outlook speaks of a day within ten years back and 400 days ahead";
+        return Err(Misread::over(&rest[..taken], message));
+    }
+    reader.at += taken;
+    Ok(date)
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or(String::new(), |c| c.to_uppercase().chain(chars).collect())
+}
+
+fn temperature(reader: &mut Reader) -> Result<Amount, Misread> {
+    match reader.peek().filter(|w| w.is_numeric()) {
+        Some(word) => {
+            reader.at += 1;
+            amounts::number(word)
+        }
+        None => Err(reader.missing(format!("a low and a high temperature: {FORM}"))),
+    }
+}
+
+/// In degrees Celsius to the thousandth; `F` said, or usual in the rig's units, is converted.
+fn in_celsius(reader: &mut Reader, scene: &Scene, said: [Amount; 2]) -> [f64; 2] {
+    let fahrenheit = match reader.take(&["c", "°c"]) {
+        true => false,
+        false => reader.take(&["f", "°f"]) || scene.known.show == UnitSystem::Us,
+    };
+    said.map(|amount| match fahrenheit {
+        true => Amount::from_f64((amount.value() - 32.0) / 1.8).unwrap_or_default().value(),
+        false => amount.value(),
+    })
+}
+
+fn details(row: &mut DayWeather, reader: &mut Reader, scene: &Scene) -> Result<bool, Misread> {
+    let from = reader.at;
+    if reader.take(&["cloud"]) {
+        let said = reader.amount(scene.known)?.and_then(|said| said.quantity());
+        let Some(cloud) = said.filter(|q| q.unit == Unit::Percent) else {
+            return Err(reader.missing("how much cloud? Write `cloud 60%`"));
+        };
+        if !(0.0..=100.0).contains(&cloud.amount.value()) {
+            return Err(Misread::over(reader.since(from), "cloud lies between 0% and 100%"));
+        }
+        row.cloud = Some(cloud.amount.value() / 100.0);
+        return Ok(true);
+    }
+    if reader.take(&["sun"]) {
+        let said = reader.amount(scene.known)?;
+        let Some(Said::Quantity(sun)) =
+            said.filter(|said| matches!(said, Said::Quantity(q) if q.unit == Unit::KilowattHour))
+        else {
+            return Err(reader.missing("how much sun? Write the day's sum, like `sun 2.4 kWh`"));
+        };
+        // The sun outside the air gives 12 kWh/m2 on the longest day at best.
+        if !(0.0..=15.0).contains(&sun.amount.value()) {
+            let message = "a day's sun on the flat lies between 0 and 15 kWh per square metre";
+            return Err(Misread::over(reader.since(from), message));
+        }
+        row.sun_kwh_m2 = Some(sun.amount.value());
+        return Ok(true);
+    }
+    if reader.take(&["at"]) {
+        let Some(word) = reader.peek() else {
+            return Err(reader.missing("at which place? Write its name"));
+        };
+        let detail = |w: &Word| w.is("cloud") || w.is("sun");
+        let name = match word.kind {
+            Kind::Quoted => &reader.rest()[..1],
+            _ => reader.rest().split(detail).next().unwrap_or_default(),
+        };
+        reader.at += name.len();
+        let text = name.iter().flat_map(|w| w.text.split_whitespace()).collect::<Vec<_>>();
+        let text = text.join(" ");
+        if text.is_empty() || text.contains('"') || text.chars().count() > 80 {
+            return Err(Misread::at(word, "not the name of a place: at most 80 characters"));
+        }
+        row.place = Some(scene.known.place(&text).map_or(text.clone(), str::to_string));
+        return Ok(true);
+    }
+    Ok(false)
+}

@@ -1,0 +1,65 @@
+//! Coefficients: the numbers that say how much flows, with what is believed about them before
+//! any journal.
+
+use super::driver::Source;
+
+/// What kind of number a coefficient is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Nature {
+    /// Positive; `spread` is the standard deviation of its logarithm.
+    Positive {
+        /// Log standard deviation, at least 0.
+        spread: f64,
+    },
+    /// Between 0 and 1; `spread` is its standard deviation.
+    Share {
+        /// Standard deviation, at least 0.
+        spread: f64,
+    },
+}
+
+/// An uncertain number that flows depend on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Coefficient {
+    /// What it is, in words; also its identity when a rig changes.
+    pub what: String,
+    /// Unit in words, empty for a pure number.
+    pub unit: String,
+    /// What drives the flows that it scales.
+    pub source: Source,
+    /// What the rig file says.
+    pub mean: f64,
+    /// What kind of number it is, and how sure the rig file is of it.
+    pub nature: Nature,
+    /// Whether it moves the electric store and nothing else.
+    pub electric_only: bool,
+}
+
+impl Coefficient {
+    pub(crate) fn new(
+        what: String,
+        unit: String,
+        source: Source,
+        mean: f64,
+        nature: Nature,
+    ) -> Coefficient {
+        Coefficient { what, unit, source, mean, nature, electric_only: false }
+    }
+
+    /// Standard deviation before any evidence, in the coefficient's unit.
+    pub fn sd(&self) -> f64 {
+        match self.nature {
+            Nature::Positive { spread } => self.mean * spread,
+            Nature::Share { spread } => spread,
+        }
+    }
+
+    /// `value` brought back to where it makes sense: positive ones at least a tenth of what the
+    /// rig file says, shares within 0 and 1.
+    pub fn sensible(&self, value: f64) -> f64 {
+        match self.nature {
+            Nature::Positive { .. } => value.max(0.1 * self.mean),
+            Nature::Share { .. } => value.clamp(0.0, 1.0),
+        }
+    }
+}

@@ -1,0 +1,56 @@
+//! A compressor fridge: the warmer the van, the longer it runs.
+
+/// Least draw as a share of that at 20 degrees Celsius: a door still opens in a cold van.
+/// Status: common practice, no source.
+const LEAST_SHARE: f64 = 0.25;
+
+/// Most draw as a share of that at 20 degrees Celsius: the compressor running without a pause.
+/// Status: common practice, no source (a mean of 22 W comes from a compressor of 50 to 60 W).
+const MOST_SHARE: f64 = 2.5;
+
+/// Mean electric draw of a compressor fridge over an hour.
+///
+/// `mean_w_at_20`: mean draw with the van at 20 degrees Celsius, in W. `per_kelvin`: relative
+/// change per kelvin (0.04 = 4 %). `inside_c`: temperature in the van, degrees Celsius. Result
+/// in W, between 0.25 and 2.5 times `mean_w_at_20`.
+///
+/// Formula: mean · (1 + p · (T - 20)), clamped. The heat that leaks in is linear in the
+/// temperature difference; the compressor also gets less efficient, which `per_kelvin` takes in.
+///
+/// Source: common practice, no source.
+///
+/// ```
+/// use waystock::physics::fridge::mean_draw_w;
+/// assert_eq!(mean_draw_w(20.0, 0.04, 30.0), 28.0);
+/// assert_eq!(mean_draw_w(20.0, 0.04, 90.0), 50.0);
+/// ```
+pub fn mean_draw_w(mean_w_at_20: f64, per_kelvin: f64, inside_c: f64) -> f64 {
+    let share = 1.0 + per_kelvin * (inside_c - 20.0);
+    mean_w_at_20.max(0.0) * share.clamp(LEAST_SHARE, MOST_SHARE)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn a_hot_van_costs_more_and_a_frozen_one_not_nothing() {
+        // By hand: 24 W at 20 degrees, 5 % per kelvin.
+        for (inside, want) in [(20.0, 24.0), (30.0, 36.0), (10.0, 12.0), (-20.0, 6.0), (80.0, 60.0)]
+        {
+            assert!((mean_draw_w(24.0, 0.05, inside) - want).abs() < 1e-12, "{inside}");
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn warmer_never_draws_less(
+            mean in 0.0..100.0_f64, per_kelvin in 0.0..0.2_f64, inside in -60.0..80.0_f64, by in 0.0..40.0_f64,
+        ) {
+            let draw = mean_draw_w(mean, per_kelvin, inside);
+            prop_assert!((0.25 * mean..=2.5 * mean).contains(&draw));
+            prop_assert!(mean_draw_w(mean, per_kelvin, inside + by) >= draw);
+        }
+    }
+}

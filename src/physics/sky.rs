@@ -1,0 +1,101 @@
+//! How much of the sun's light reaches the ground: clear sky, clouds, and the diffuse share.
+//!
+//! Simple formulas on purpose: a van knows its place and at best a cloud cover. They work at sea
+//! level and undershoot in thin mountain air. Positions come from [`super::sun`]; tilted panels
+//! from [`super::panel`].
+
+use super::sun::hourly_clear_sky;
+use chrono::{Duration, NaiveDate};
+
+/// Global horizontal irradiance under a clear sky.
+///
+/// `zenith_deg`: the sun's apparent zenith in degrees. Result in W/m2, 0 with the sun at or
+/// below the horizon.
+///
+/// Formula: 1098 · cos z · exp(-0.059 / cos z). Valid near sea level; models of this kind differ
+/// from each other by 3 to 8 % at mid-latitudes, and by 30 % with a noon sun at 6 degrees.
+///
+/// Source: Haurwitz, Insolation in relation to cloudiness and cloud density, Journal of
+/// Meteorology 2, 1945; coefficients as in Reno, Hansen and Stein, SAND2012-2389, 2012.
+///
+/// ```
+/// use waystock::physics::sky::haurwitz_w_m2;
+/// assert!((haurwitz_w_m2(60.0) - 487.89).abs() < 0.01);
+/// assert_eq!(haurwitz_w_m2(95.0), 0.0);
+/// ```
+pub fn haurwitz_w_m2(zenith_deg: f64) -> f64 {
+    let cos_zenith = zenith_deg.to_radians().cos();
+    if cos_zenith <= 0.0 {
+        return 0.0;
+    }
+    1098.0 * cos_zenith * (-0.059 / cos_zenith).exp()
+}
+
+/// Share of the clear-sky light that comes through clouds.
+///
+/// `cloud`: covered part of the sky, 0 (clear) to 1 (overcast), clamped. Result 1 down to 0.25.
+///
+/// Formula: 1 - 0.75 · N^3.4. An average over kinds of cloud: thin overcast lets more through,
+/// thick less.
+///
+/// Source: Kasten and Czeplak, Solar and terrestrial radiation dependent on the amount and type
+/// of cloud, Solar Energy 24, 1980.
+///
+/// ```
+/// use waystock::physics::sky::cloud_factor;
+/// assert_eq!(cloud_factor(0.0), 1.0);
+/// assert_eq!(cloud_factor(1.0), 0.25);
+/// ```
+pub fn cloud_factor(cloud: f64) -> f64 {
+    1.0 - 0.75 * cloud.clamp(0.0, 1.0).powf(3.4)
+}
+
+/// Clear-sky irradiation of level ground over one day.
+///
+/// `date`: the day, by mean solar time of the place, so that no daylight is split between two
+/// days wherever the van stands. `latitude_deg`, `longitude_deg`: degrees north and east.
+/// Result in Wh/m2, 0 in polar night.
+///
+/// Formula: the sum of [`hourly_clear_sky`] from solar midnight on.
+///
+/// ```
+/// use waystock::physics::sky::clear_day_wh_m2;
+/// let day = chrono::NaiveDate::from_ymd_opt(2024, 6, 21).unwrap();
+/// assert!((clear_day_wh_m2(day, 45.0, 0.0) - 8775.0).abs() < 20.0);
+/// ```
+pub fn clear_day_wh_m2(date: NaiveDate, latitude_deg: f64, longitude_deg: f64) -> f64 {
+    let east_of_date_line_deg = (longitude_deg + 180.0).rem_euclid(360.0) - 180.0;
+    let behind_s = (east_of_date_line_deg * 240.0).round() as i64;
+    let midnight = date.and_time(chrono::NaiveTime::MIN).and_utc();
+    let from = midnight.checked_sub_signed(Duration::seconds(behind_s)).unwrap_or(midnight);
+    hourly_clear_sky(from.fixed_offset(), 24, latitude_deg, longitude_deg).iter().sum()
+}
+
+/// Share of the light on level ground that comes from the whole sky rather than from the sun.
+///
+/// `clearness`: global horizontal over extraterrestrial horizontal irradiance, clamped to
+/// `[0, 1]`. Result between 0.165 and 1.
+///
+/// Formula: 1 - 0.09 k up to 0.22; 0.9511 - 0.1604 k + 4.388 k² - 16.638 k³ + 12.336 k⁴ up to
+/// 0.80; 0.165 above. Fitted to hours at mid-latitude stations of North America.
+///
+/// Source: Erbs, Klein and Duffie, Estimation of the diffuse radiation fraction for hourly,
+/// daily and monthly-average global radiation, Solar Energy 28, 1982.
+///
+/// ```
+/// use waystock::physics::sky::erbs_diffuse_fraction;
+/// assert!((erbs_diffuse_fraction(0.5) - 0.65915).abs() < 1e-5);
+/// ```
+pub fn erbs_diffuse_fraction(clearness: f64) -> f64 {
+    let k = clearness.clamp(0.0, 1.0);
+    if k <= 0.22 {
+        1.0 - 0.09 * k
+    } else if k <= 0.80 {
+        0.9511 + k * (-0.1604 + k * (4.388 + k * (-16.638 + k * 12.336)))
+    } else {
+        0.165
+    }
+}
+
+#[cfg(test)]
+mod tests;

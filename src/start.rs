@@ -1,0 +1,123 @@
+//! From arguments and surroundings to the front that answers them.
+
+use crate::cli::args::{Args, Command, Common};
+use crate::cli::context::Context;
+use crate::cli::failure::Failure;
+use crate::cli::output::Output;
+use crate::cli::{self};
+use crate::dashboard::Stage;
+use crate::domain::time::Moment;
+use crate::forecast::answer::Options;
+use crate::store::data_folder::DataFolder;
+use crate::store::demo;
+use crate::store::disk::Disk;
+use crate::store::real_disk::RealDisk;
+use crate::tui;
+use crate::tui::theme::Look;
+use directories::ProjectDirs;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+/// What the program is started in.
+#[derive(Debug, Clone)]
+pub struct Surroundings {
+    /// Reads the clock.
+    pub clock: fn() -> Moment,
+    /// `WAYSTOCK_DIR`.
+    pub dir: Option<String>,
+    /// `NO_COLOR`.
+    pub no_color: Option<String>,
+    /// `TERM`.
+    pub term: Option<String>,
+    /// The first of `LC_ALL`, `LC_CTYPE` and `LANG` that is set.
+    pub locale: Option<String>,
+    /// Whether keyboard and screen are a terminal.
+    pub at_terminal: bool,
+}
+
+/// Runs what `args` ask for and returns the exit code.
+pub fn run(args: Args, surroundings: Surroundings) -> u8 {
+    let (mut out, mut err) = (std::io::stdout().lock(), std::io::stderr().lock());
+    let mut output = Output::new(&mut out, &mut err);
+    let done = match args.command {
+        Some(Command::Demo) => open_demo(&args.common, &surroundings, &mut output),
+        command => context(&args.common, &surroundings).and_then(|mut context| match command {
+            Some(command) => Ok(cli::run(command, &mut context, &mut output)),
+            None => open(context, &surroundings, &mut output),
+        }),
+    };
+    done.unwrap_or_else(|failure| cli::report(&failure, &mut output))
+}
+
+/// The data folder and what this machine remembers of it.
+fn context(common: &Common, surroundings: &Surroundings) -> Result<Context, Failure> {
+    let platform = ProjectDirs::from("", "", "waystock");
+    let nowhere = || {
+        Failure::new(66, "this machine names no home folder")
+            .hint("Say where the data folder is: --dir DIR, or WAYSTOCK_DIR.")
+    };
+    let given = common.dir.clone().or(surroundings.dir.clone().map(PathBuf::from));
+    let dir = match given {
+        Some(dir) => dir,
+        None => platform.as_ref().ok_or_else(nowhere)?.data_dir().to_path_buf(),
+    };
+    let state_dir = platform
+        .as_ref()
+        .map(|dirs| dirs.state_dir().unwrap_or(dirs.data_local_dir()).join("devices"))
+        .ok_or_else(nowhere)?;
+    Ok(at(dir, state_dir, common, surroundings))
+}
+
+fn at(dir: PathBuf, state_dir: PathBuf, common: &Common, surroundings: &Surroundings) -> Context {
+    let disk: Arc<dyn Disk> = Arc::new(RealDisk);
+    Context {
+        folder: DataFolder::at(&dir, &state_dir, Arc::clone(&disk)),
+        state_dir,
+        disk,
+        clock: (surroundings.clock)(),
+        common: common.clone(),
+        interactive: surroundings.at_terminal,
+    }
+}
+
+/// The dashboard on a throw-away copy of the demo, which goes when it is left.
+fn open_demo(
+    common: &Common,
+    surroundings: &Surroundings,
+    output: &mut Output,
+) -> Result<u8, Failure> {
+    let copy = tempfile::tempdir()
+        .map_err(|error| Failure::new(73, format!("cannot make a throw-away folder: {error}")))?;
+    let dir = copy.path().join("demo");
+    demo::unpack(&RealDisk, &dir)?;
+    open(at(dir, copy.path().join("state"), common, surroundings), surroundings, output)
+}
+
+/// The dashboard, or its answer in plain lines where no screen can be drawn.
+fn open(
+    mut context: Context,
+    surroundings: &Surroundings,
+    output: &mut Output,
+) -> Result<u8, Failure> {
+    let rig = context.folder.load_rig()?;
+    let drawable = surroundings.term.as_deref().is_none_or(|term| term != "dumb");
+    if !surroundings.at_terminal || !drawable {
+        return Ok(cli::run(Command::Forecast, &mut context, output));
+    }
+    let unicode = surroundings.locale.as_deref().is_some_and(|locale| {
+        let locale = locale.to_lowercase();
+        locale.contains("utf-8") || locale.contains("utf8")
+    });
+    let look =
+        Look { ascii: context.common.ascii || !unicode, colour: surroundings.no_color.is_none() };
+    let options = Options {
+        seed: context.common.seed,
+        lives: context.common.lives as usize,
+        ..Options::at(rig.now(context.common.at, context.clock))
+    };
+    let at = context.common.at;
+    let stage = Stage::new(context.folder, context.state_dir, at, surroundings.clock);
+    tui::terminal::run(Arc::new(stage), options, look)
+        .map(|()| 0)
+        .map_err(|error| Failure::new(74, format!("the terminal: {error}")))
+}

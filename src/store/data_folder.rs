@@ -1,0 +1,172 @@
+//! A whole data folder: the rig file, the places, the journal, each with what is wrong with it.
+
+use super::disk::Disk;
+use super::error::{Doing, StoreError, StoreErrorKind};
+use super::folder::Folder;
+use super::journal::{Finding, Journal};
+use super::reader::{FaultKind, RigFault};
+use super::{places_file, rig_file};
+use crate::domain::rig::Rig;
+use std::io;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// More than any rig or exchange file needs; keeps a wrong file from filling the memory.
+const LARGEST_TEXT: u64 = 64 << 20;
+
+/// A data folder at hand.
+pub struct DataFolder {
+    /// Its journal.
+    pub journal: Folder,
+    dir: PathBuf,
+    disk: Arc<dyn Disk>,
+}
+
+/// What a data folder holds.
+#[derive(Debug, Clone)]
+pub struct Contents {
+    /// The rig, with the places that the user knows.
+    pub rig: Rig,
+    /// Entries of all devices, and what was noticed on the way.
+    pub journal: Journal,
+}
+
+/// Why a data folder cannot be used.
+#[derive(Debug)]
+pub enum FolderFault {
+    /// There is no rig file in it.
+    NoRig(PathBuf),
+    /// The rig or places file says what it must not.
+    Rig(Vec<RigFault>),
+    /// A file cannot be read.
+    Store(StoreError),
+}
+
+impl From<StoreError> for FolderFault {
+    fn from(error: StoreError) -> FolderFault {
+        FolderFault::Store(error)
+    }
+}
+
+impl FolderFault {
+    /// The exit code that the contract gives to it.
+    pub fn exit_code(&self) -> u8 {
+        match self {
+            FolderFault::NoRig(_) => 66,
+            FolderFault::Rig(faults) if faults.iter().any(|f| f.kind == FaultKind::Newer) => 76,
+            FolderFault::Rig(_) => 65,
+            FolderFault::Store(error) => error.exit_code(),
+        }
+    }
+}
+
+impl DataFolder {
+    /// The folder at `dir`; see [`Folder::open`]. Touches no file.
+    pub fn at(dir: &Path, state_dir: &Path, disk: Arc<dyn Disk>) -> DataFolder {
+        let journal = Folder::open(dir, state_dir, Arc::clone(&disk));
+        DataFolder { journal, dir: dir.to_path_buf(), disk }
+    }
+
+    /// Its path.
+    pub fn dir(&self) -> &Path {
+        &self.dir
+    }
+
+    /// Reads everything. Damaged journal lines are findings, not errors.
+    pub fn load(&mut self) -> Result<Contents, FolderFault> {
+        let rig = self.load_rig()?;
+        let journal = match self.journal.load() {
+            Ok(journal) => journal,
+            Err(error) if error.kind == StoreErrorKind::Missing => Journal::default(),
+            Err(error) => return Err(error.into()),
+        };
+        Ok(Contents { rig, journal })
+    }
+
+    /// A number that changes when any file of the folder does, as far as names and lengths tell.
+    pub fn stamp(&self) -> u64 {
+        let journal = self.dir.join("journal");
+        let listed = self.disk.list(&journal).unwrap_or_default();
+        let mut paths: Vec<PathBuf> = listed.iter().map(|file| journal.join(&file.name)).collect();
+        paths.extend(["rig.ron", "places.ron"].map(|name| self.dir.join(name)));
+        paths.sort();
+        let mut hash = crc32fast::Hasher::new();
+        for path in paths {
+            let length = self.disk.mark(&path).map_or(u64::MAX, |mark| mark.length);
+            hash.update(path.as_os_str().as_encoded_bytes());
+            hash.update(&length.to_le_bytes());
+        }
+        u64::from(hash.finalize())
+    }
+
+    /// Reads the rig and the places.
+    pub fn load_rig(&self) -> Result<Rig, FolderFault> {
+        let path = self.dir.join("rig.ron");
+        let text = match read_text(&*self.disk, &path) {
+            Ok(text) => text,
+            Err(error) if error.kind == StoreErrorKind::Missing => {
+                return Err(FolderFault::NoRig(path));
+            }
+            Err(error) => return Err(error.into()),
+        };
+        let mut rig = rig_file::parse(&text, &path).map_err(FolderFault::Rig)?;
+        let path = self.dir.join("places.ron");
+        match read_text(&*self.disk, &path) {
+            Ok(text) => rig.places = places_file::parse(&text, &path).map_err(FolderFault::Rig)?,
+            Err(error) if error.kind == StoreErrorKind::Missing => {}
+            Err(error) => return Err(error.into()),
+        }
+        Ok(rig)
+    }
+
+    /// Writes the first rig file of a new folder.
+    ///
+    /// # Errors
+    /// [`StoreErrorKind::CannotCreate`] when there is one already: nothing is overwritten.
+    pub fn create_rig(&self, text: &str) -> Result<PathBuf, StoreError> {
+        let path = self.dir.join("rig.ron");
+        let failed = |error: io::Error| StoreError::from_io(Doing::Creating, &path, &error);
+        super::disk::ensure_folder(&*self.disk, &self.dir).map_err(failed)?;
+        match self.disk.create(&path) {
+            Ok(mut file) => {
+                file.write(text.as_bytes()).map_err(failed)?;
+                file.sync().map_err(failed)?;
+                self.disk.sync_folder(&self.dir).map_err(failed)?;
+                Ok(path)
+            }
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
+                let detail = "there is a rig file already, and it is left as it is";
+                Err(StoreError::new(StoreErrorKind::CannotCreate, &path, detail))
+            }
+            Err(error) => Err(failed(error)),
+        }
+    }
+}
+
+/// The text of a file.
+pub fn read_text(disk: &dyn Disk, path: &Path) -> Result<String, StoreError> {
+    let failed = |error: io::Error| StoreError::from_io(Doing::Reading, path, &error);
+    let mark = disk.mark(path).map_err(failed)?;
+    if mark.length > LARGEST_TEXT {
+        let detail = format!("{} bytes, expected at most {LARGEST_TEXT}", mark.length);
+        return Err(StoreError::new(StoreErrorKind::TooLarge, path, detail));
+    }
+    let bytes = disk.read(path, 0, LARGEST_TEXT).map_err(failed)?;
+    String::from_utf8(bytes).map_err(|error| {
+        let at = error.utf8_error().valid_up_to();
+        let before = &error.as_bytes()[..at];
+        let line = before.iter().filter(|b| **b == b'\n').count() as u64 + 1;
+        let start = before.iter().rposition(|b| *b == b'\n').map_or(0, |p| p + 1);
+        StoreError::new(StoreErrorKind::BadData, path, "found bytes that are not UTF-8 text")
+            .at(line, (at - start) as u64 + 1)
+    })
+}
+
+/// A finding as one line: `journal/phone.ron:12:3: ...`.
+pub fn describe(finding: &Finding) -> String {
+    match (finding.line, finding.column) {
+        (0, _) => format!("{}: {}", finding.file, finding.message),
+        (line, 0) => format!("{}:{line}: {}", finding.file, finding.message),
+        (line, column) => format!("{}:{line}:{column}: {}", finding.file, finding.message),
+    }
+}

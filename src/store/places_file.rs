@@ -1,0 +1,119 @@
+//! Reads `places.ron`: the places that the crew knows, and what each offers.
+
+use super::reader::{Block, Reader, RigFault, nearest, one_of};
+use super::rig_file::{open, without_mark};
+use super::ron_text::Node;
+use crate::domain::fault::Path;
+use crate::domain::rig::{Place, SERVICES};
+use std::path::Path as FilePath;
+
+/// The newest form of `places.ron` that this program knows.
+pub const FORMAT: u32 = 1;
+
+/// The places that `text`, the content of `file`, lists.
+///
+/// # Errors
+/// Everything that is wrong, in the order of the text; a fault of form stands alone.
+pub fn parse(text: &str, file: &FilePath) -> Result<Vec<Place>, Vec<RigFault>> {
+    let text = without_mark(text);
+    let root = open(text, file, FORMAT).map_err(|fault| vec![*fault])?;
+    let mut reader = Reader::new(text);
+    let places = all(&root, &mut reader);
+    let faults = reader.locate(&root, file);
+    if faults.is_empty() { Ok(places) } else { Err(faults) }
+}
+
+fn all(root: &Node, reader: &mut Reader) -> Vec<Place> {
+    let Some(mut block) = Block::open(root, Path::root(), reader) else { return Vec::new() };
+    block.number_needed("format", reader);
+    block.need("places", "a list of places in [ ]", reader);
+    let mut places: Vec<Place> = Vec::new();
+    for (node, path) in block.list("places", reader) {
+        let Some(place) = place(node, path.clone(), reader) else { continue };
+        if !place.name.is_empty() && places.iter().any(|known| known.name == place.name) {
+            reader.wrong(&path.field("name"), "", "a name that no other place has");
+        }
+        places.push(place);
+    }
+    block.close(reader);
+    places
+}
+
+fn place(node: &Node, path: Path, reader: &mut Reader) -> Option<Place> {
+    let mut block = Block::open(node, path, reader)?;
+    let place = Place {
+        name: block.text_needed("name", "the name of the place in \"double quotes\"", reader),
+        latitude: degrees(&mut block, "latitude", 90.0, reader),
+        longitude: degrees(&mut block, "longitude", 180.0, reader),
+        services: services(&mut block, reader),
+        cost: cost(&mut block, reader),
+        note: block.text_maybe("note", reader).unwrap_or_default(),
+    };
+    block.close(reader);
+    Some(place)
+}
+
+fn degrees(block: &mut Block, field: &'static str, most: f64, reader: &mut Reader) -> f64 {
+    let degrees = block.number_needed(field, reader);
+    if degrees.abs() > most {
+        let expected = format!("degrees from -{most} to {most}");
+        reader.wrong(&block.path(field), degrees.to_string(), expected);
+    }
+    degrees
+}
+
+fn services(block: &mut Block, reader: &mut Reader) -> Vec<String> {
+    let mut services = Vec::new();
+    for (node, path) in block.list("services", reader) {
+        let Some(word) = reader.string(node, &path) else { continue };
+        if SERVICES.contains(&word.as_str()) {
+            services.push(word);
+            continue;
+        }
+        let expected = match nearest(&word, SERVICES.iter().copied()) {
+            Some(near) => format!("a known service such as \"{near}\""),
+            None => one_of(SERVICES),
+        };
+        reader.wrong(&path, word, expected);
+    }
+    services
+}
+
+fn cost(block: &mut Block, reader: &mut Reader) -> Option<f64> {
+    let cost = block.number_maybe("cost", reader);
+    if cost.is_some_and(|c| c < 0.0) {
+        reader.wrong(&block.path("cost"), "", "a number from 0 up, or nothing");
+    }
+    cost
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::store::templates::PLACES;
+
+    fn read(text: &str) -> Vec<Place> {
+        parse(text, FilePath::new("places.ron")).unwrap()
+    }
+
+    #[test]
+    fn a_place_says_where_it_is_and_what_it_offers() {
+        let text = "(format: 1, places: [
+            (name: \"Fen lock\", latitude: 52.5, longitude: 0.4),
+            (name: \"Tithe barn\", latitude: 52.1, longitude: -0.3,
+             services: [\"water\", \"grey\"], cost: 4.5, note: \"tap behind the barn\"),
+        ])";
+        let places = read(text);
+        assert_eq!((places[0].name.as_str(), places[0].latitude), ("Fen lock", 52.5));
+        assert_eq!((places[0].services.len(), places[0].cost), (0, None));
+        assert_eq!(places[1].services, ["water", "grey"]);
+        assert_eq!((places[1].cost, places[1].note.as_str()), (Some(4.5), "tap behind the barn"));
+    }
+
+    #[test]
+    fn the_first_places_file_is_empty_until_its_example_is_switched_on() {
+        assert_eq!(read(PLACES), Vec::new());
+        let switched_on = PLACES.replace("// (name", "(name").replace("//  services", " services");
+        assert_eq!(read(&switched_on).len(), 2);
+    }
+}

@@ -1,0 +1,158 @@
+//! Changes single values of a hand-written RON file and leaves every other byte as it was:
+//! comments, order, spacing and number formats are their author's.
+//!
+//! A place is named by a path such as `stocks/fresh/capacity` or `electrics/panels/0/rated_w`:
+//! field names, and for an item of a list its `name` or its number from 0.
+
+use super::ron_text::{Node, ScanFault, Shape, scan};
+use std::ops::Range;
+
+/// Why a file cannot be edited that way.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum EditFault {
+    /// The file is not RON.
+    File(ScanFault),
+    /// The new value is not RON.
+    Value(ScanFault),
+    /// The path leads nowhere; this step of it does not exist.
+    NoSuchPlace(String),
+}
+
+/// `text` with the value at `path` replaced by the RON `value`. A field that its struct does
+/// not have yet is added after the last one.
+///
+/// ```
+/// use waystock::store::rig_edit::set;
+/// let text = "(crew: 2, // two of us\n stocks: [(name: \"fresh\", capacity: 60 /* new */)])";
+/// let text = set(text, "stocks/fresh/capacity", "75").unwrap();
+/// let text = set(&text, "stocks/fresh/keep", "5").unwrap();
+/// assert_eq!(
+///     text,
+///     "(crew: 2, // two of us\n stocks: [(name: \"fresh\", capacity: 75, keep: 5 /* new */)])"
+/// );
+/// ```
+///
+/// # Errors
+/// If file or value are not RON, or the path leads nowhere.
+pub fn set(text: &str, path: &str, value: &str) -> Result<String, EditFault> {
+    let value = one_value(value)?;
+    let root = scan(text).map_err(EditFault::File)?;
+    let (before, last) = path.rsplit_once('/').unwrap_or(("", path));
+    let owner = walk(&root, text, before)?;
+    match step(owner, text, last) {
+        Some(node) => Ok(spliced(text, node.span.clone(), value)),
+        None => added(text, owner, last, value),
+    }
+}
+
+/// `text` with the RON `value` added at the end of the list at `path`. A list that its struct
+/// does not have yet is added to it.
+///
+/// # Errors
+/// If file or value are not RON, or the path leads to no list.
+pub fn append(text: &str, path: &str, value: &str) -> Result<String, EditFault> {
+    let value = one_value(value)?;
+    let root = scan(text).map_err(EditFault::File)?;
+    let Ok(list) = walk(&root, text, path) else {
+        return set(text, path, &format!("[\n        {value},\n    ]"));
+    };
+    let Shape::List(items) = &list.shape else {
+        return Err(EditFault::NoSuchPlace(path.to_owned()));
+    };
+    let Some(last) = items.last() else {
+        let start = list.span.start + 1;
+        return Ok(spliced(text, start..start, value));
+    };
+    let end = last.span.end;
+    // Items that stand on lines of their own get a line with the same indent.
+    let line = text[..last.span.start].rfind('\n').map_or(0, |i| i + 1);
+    let indent = &text[line..last.span.start];
+    let separator = match indent.trim().is_empty() && line > list.span.start {
+        true => format!(",\n{indent}"),
+        false => ", ".to_owned(),
+    };
+    Ok(spliced(text, end..end, &format!("{separator}{value}")))
+}
+
+/// The value at `path` as it is written; `None` if there is none.
+pub fn get<'t>(text: &'t str, path: &str) -> Option<&'t str> {
+    let root = scan(text).ok()?;
+    let node = walk(&root, text, path).ok()?;
+    Some(&text[node.span.clone()])
+}
+
+/// Text as a RON string.
+pub fn quoted(text: &str) -> String {
+    let mut quoted = String::from("\"");
+    for c in text.chars().filter(|c| !c.is_control()) {
+        if matches!(c, '"' | '\\') {
+            quoted.push('\\');
+        }
+        quoted.push(c);
+    }
+    quoted.push('"');
+    quoted
+}
+
+fn one_value(value: &str) -> Result<&str, EditFault> {
+    let value = value.trim();
+    let node = scan(value).map_err(EditFault::Value)?;
+    if node.span == (0..value.len()) {
+        return Ok(value);
+    }
+    let (found, expected) = (value.to_owned(), "one value without comments around it".to_owned());
+    Err(EditFault::Value(ScanFault { at: node.span.end, found, expected }))
+}
+
+fn walk<'n>(root: &'n Node, text: &str, path: &str) -> Result<&'n Node, EditFault> {
+    let mut node = root;
+    for name in path.split('/').filter(|name| !name.is_empty()) {
+        let next = step(node, text, name);
+        node = next.ok_or_else(|| EditFault::NoSuchPlace(name.to_owned()))?;
+    }
+    Ok(node)
+}
+
+fn step<'n>(node: &'n Node, text: &str, name: &str) -> Option<&'n Node> {
+    match &node.shape {
+        Shape::Group { .. } => node.field(text, name),
+        Shape::List(items) => {
+            let named = |item: &&Node| {
+                item.field(text, "name").and_then(|n| n.string(text)).as_deref() == Some(name)
+            };
+            let at = || name.parse::<usize>().ok().and_then(|i| items.get(i));
+            items.iter().find(named).or_else(at)
+        }
+        _ => None,
+    }
+}
+
+fn added(text: &str, owner: &Node, field: &str, value: &str) -> Result<String, EditFault> {
+    let is_name = field.starts_with(|c: char| c.is_alphabetic() || c == '_')
+        && field.chars().all(|c| c.is_alphanumeric() || c == '_');
+    let members = owner.members();
+    let is_struct = matches!(owner.shape, Shape::Group { .. });
+    if !is_name || !is_struct || members.iter().any(|m| m.name.is_none()) {
+        return Err(EditFault::NoSuchPlace(field.to_owned()));
+    }
+    let Some(last) = members.last() else {
+        let end = owner.span.end - 1;
+        return Ok(spliced(text, end..end, &format!("{field}: {value}")));
+    };
+    let end = last.value.span.end;
+    let start = last.name.as_ref().map_or(end, |name| name.start);
+    let line = text[..start].rfind('\n').map_or(0, |i| i + 1);
+    let indent = &text[line..start];
+    let separator = match indent.trim().is_empty() && line > owner.span.start {
+        true => format!(",\n{indent}"),
+        false => ", ".to_owned(),
+    };
+    Ok(spliced(text, end..end, &format!("{separator}{field}: {value}")))
+}
+
+fn spliced(text: &str, span: Range<usize>, value: &str) -> String {
+    format!("{}{value}{}", &text[..span.start], &text[span.end..])
+}
+
+#[cfg(test)]
+mod tests;

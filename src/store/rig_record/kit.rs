@@ -1,0 +1,143 @@
+//! Electrics, heating and hot water.
+
+use super::super::reader::{Block, Reader};
+use super::super::ron_text::Node;
+use super::parts::part;
+use super::process::whole_hour;
+use crate::domain::fault::Path;
+use crate::domain::rig::{Chemistry, Electrics, Fridge, Heating, HotWater, Inverter, Panel};
+
+/// Starting values for what a rig file leaves out. Sources and spreads: `assets/reference.ron`,
+/// whose rows a test compares with these.
+pub(crate) mod start {
+    pub(crate) const PANEL_FACTOR: f64 = 0.80;
+    pub(crate) const PANEL_FACTOR_SPREAD: f64 = 0.12;
+    pub(crate) const PANEL_PER_KELVIN: f64 = -0.0035;
+    pub(crate) const INVERTER_EFFICIENCY: f64 = 0.90;
+    pub(crate) const INVERTER_IDLE_W: f64 = 10.0;
+    pub(crate) const FRIDGE_W: f64 = 22.0;
+    pub(crate) const FRIDGE_PER_KELVIN: f64 = 0.04;
+    pub(crate) const FRIDGE_SPREAD: f64 = 0.35;
+    pub(crate) const STANDING_W: f64 = 5.0;
+    pub(crate) const STANDING_SPREAD: f64 = 0.5;
+    pub(crate) const HEATER_EFFICIENCY: f64 = 0.80;
+    pub(crate) const WATER_HEATER_EFFICIENCY: f64 = 0.75;
+    pub(crate) const HEATER_FAN_W: f64 = 25.0;
+    pub(crate) const HEATER_START_WH: f64 = 6.0;
+    pub(crate) const UA_W_PER_K: f64 = 28.0;
+    pub(crate) const UA_SPREAD: f64 = 0.3;
+    pub(crate) const PERSON_W: f64 = 100.0;
+    /// Charging and discharging; their product is the round trip.
+    pub(crate) const LITHIUM: (f64, f64) = (0.97, 0.98);
+    pub(crate) const LEAD_ACID: (f64, f64) = (0.80, 0.94);
+    pub(crate) const LITHIUM_VOLTS: f64 = 12.8;
+    pub(crate) const LEAD_ACID_VOLTS: f64 = 12.0;
+}
+
+const CHEMISTRIES: &[(&str, Chemistry)] =
+    &[("lithium", Chemistry::Lithium), ("lead_acid", Chemistry::LeadAcid)];
+
+pub(super) fn electrics(block: &mut Block, reader: &mut Reader) -> Electrics {
+    let chemistry = block.choice_or("chemistry", CHEMISTRIES, Chemistry::Lithium, reader);
+    let ((charge, discharge), volts, cold) = match chemistry {
+        Chemistry::Lithium => (start::LITHIUM, start::LITHIUM_VOLTS, Some(0.0)),
+        Chemistry::LeadAcid => (start::LEAD_ACID, start::LEAD_ACID_VOLTS, None),
+    };
+    Electrics {
+        store: block.text_needed("store", "the name of the battery's stock", reader),
+        volts: block.number_or("volts", volts, reader),
+        chemistry,
+        charge_efficiency: block.number_or("charge_efficiency", charge, reader),
+        discharge_efficiency: block.number_or("discharge_efficiency", discharge, reader),
+        no_charge_below_c: block.number_maybe("no_charge_below_c", reader).or(cold),
+        charge_limit_w: block.number_maybe("charge_limit_w", reader),
+        panels: block
+            .list("panels", reader)
+            .into_iter()
+            .filter_map(|(node, path)| panel(node, path, reader))
+            .collect(),
+        inverter: part(block, "inverter", inverter, reader),
+        fridge: part(block, "fridge", fridge, reader),
+        standing_w: block.number_or("standing_w", start::STANDING_W, reader),
+        standing_spread: block.number_or("standing_spread", start::STANDING_SPREAD, reader),
+    }
+}
+
+fn panel(node: &Node, path: Path, reader: &mut Reader) -> Option<Panel> {
+    let mut block = Block::open(node, path, reader)?;
+    let panel = Panel {
+        rated_w: block.number_needed("rated_w", reader),
+        tilt_deg: block.number_or("tilt", 0.0, reader),
+        facing_deg: block.number_or("facing", 180.0, reader),
+        factor: block.number_or("factor", start::PANEL_FACTOR, reader),
+        factor_spread: block.number_or("factor_spread", start::PANEL_FACTOR_SPREAD, reader),
+        per_kelvin: block.number_or("per_kelvin", start::PANEL_PER_KELVIN, reader),
+    };
+    block.close(reader);
+    Some(panel)
+}
+
+fn inverter(block: &mut Block, reader: &mut Reader) -> Inverter {
+    Inverter {
+        efficiency: block.number_or("efficiency", start::INVERTER_EFFICIENCY, reader),
+        idle_w: block.number_or("idle_w", start::INVERTER_IDLE_W, reader),
+        always_on: block.flag_or("always_on", false, reader),
+    }
+}
+
+fn fridge(block: &mut Block, reader: &mut Reader) -> Fridge {
+    Fridge {
+        mean_w: block.number_or("mean_w", start::FRIDGE_W, reader),
+        per_kelvin: block.number_or("per_kelvin", start::FRIDGE_PER_KELVIN, reader),
+        spread: block.number_or("spread", start::FRIDGE_SPREAD, reader),
+    }
+}
+
+/// What one unit holds has no default: it is 10025 Wh in a litre of diesel, 1 in a battery.
+pub(super) fn heating(block: &mut Block, reader: &mut Reader) -> Heating {
+    let burns = block.text_maybe("burns", reader);
+    let burning = burns.is_some();
+    let wh_per_unit = if burning {
+        block.number_needed("wh_per_unit", reader)
+    } else {
+        block.number_or("wh_per_unit", 1.0, reader)
+    };
+    Heating {
+        burns,
+        wh_per_unit,
+        efficiency: block.number_or("efficiency", start::HEATER_EFFICIENCY, reader),
+        output_w: block.number_or("output_w", 2000.0, reader),
+        lowest_w: block.number_or("lowest_w", 0.0, reader),
+        fan_w: block.number_or("fan_w", if burning { start::HEATER_FAN_W } else { 0.0 }, reader),
+        start_wh: block.number_or(
+            "start_wh",
+            if burning { start::HEATER_START_WH } else { 0.0 },
+            reader,
+        ),
+        ua_w_per_k: block.number_or("ua_w_per_k", start::UA_W_PER_K, reader),
+        ua_spread: block.number_or("ua_spread", start::UA_SPREAD, reader),
+        day_c: block.number_or("day_c", 19.0, reader),
+        night_c: block.number_or("night_c", 14.0, reader),
+        night_from: hour(block, "night_from", 22, reader),
+        night_to: hour(block, "night_to", 7, reader),
+        person_w: block.number_or("person_w", start::PERSON_W, reader),
+        sun_gain_m2: block.number_or("sun_gain_m2", 0.4, reader),
+    }
+}
+
+fn hour(block: &mut Block, field: &'static str, default: u8, reader: &mut Reader) -> u8 {
+    let Some(number) = block.number_maybe(field, reader) else { return default };
+    whole_hour(number).unwrap_or_else(|| {
+        reader.wrong(&block.path(field), number.to_string(), "a whole hour from 0 to 23");
+        default
+    })
+}
+
+pub(super) fn hot_water(block: &mut Block, reader: &mut Reader) -> HotWater {
+    HotWater {
+        from: block.text_needed("from", "the name of the stock that gives the heat", reader),
+        wh_per_unit: block.number_needed("wh_per_unit", reader),
+        efficiency: block.number_or("efficiency", start::WATER_HEATER_EFFICIENCY, reader),
+        cold_c: block.number_or("cold_c", 12.0, reader),
+    }
+}

@@ -1,0 +1,188 @@
+//! The parts that a rig or a change of it lists; here above all the stocks.
+
+use super::super::reader::{Block, Reader, nearest};
+use super::super::ron_text::{Node, Shape};
+use super::kit::{electrics, heating, hot_water};
+use super::process::{activity, base_use};
+use crate::domain::fault::Path;
+use crate::domain::flow::{Measure, Move};
+use crate::domain::rig::{Parts, Rig};
+use crate::domain::stock::{Direction, Gauge, Stock};
+use crate::domain::unit::{Unit, UnitSystem};
+
+/// All parts that a rig or a change of it names.
+pub(super) fn read(block: &mut Block, show: UnitSystem, reader: &mut Reader) -> Parts {
+    let stocks = block.list("stocks", reader);
+    let activities = block.list("activities", reader);
+    let base = block.list("base", reader);
+    Parts {
+        stocks: stocks.into_iter().filter_map(|(n, p)| stock(n, p, show, reader)).collect(),
+        activities: activities
+            .into_iter()
+            .filter_map(|(n, p)| activity(n, p, show, reader))
+            .collect(),
+        base: base.into_iter().filter_map(|(n, p)| base_use(n, p, reader)).collect(),
+        electrics: part(block, "electrics", electrics, reader),
+        heating: part(block, "heating", heating, reader),
+        hot_water: part(block, "hot_water", hot_water, reader),
+    }
+}
+
+pub(super) fn part<T>(
+    block: &mut Block,
+    field: &'static str,
+    read: impl Fn(&mut Block, &mut Reader) -> T,
+    reader: &mut Reader,
+) -> Option<T> {
+    let node = block.get(field, reader)?;
+    let mut inner = Block::open(node, block.path(field), reader)?;
+    let value = read(&mut inner, reader);
+    inner.close(reader);
+    Some(value)
+}
+
+const DIRECTIONS: &[(&str, Direction)] = &[("down", Direction::Down), ("up", Direction::Up)];
+
+fn stock(node: &Node, path: Path, show: UnitSystem, reader: &mut Reader) -> Option<Stock> {
+    let mut block = Block::open(node, path, reader)?;
+    let runs = block.choice_needed("runs", DIRECTIONS, reader);
+    let name = block.text_needed("name", "a name in \"double quotes\"", reader);
+    let stock = Stock {
+        name,
+        also: block.texts("also", reader),
+        runs: runs.unwrap_or(Direction::Down),
+        unit: unit_needed(&mut block, show, reader),
+        capacity: block.number_needed("capacity", reader),
+        margin: margin(&mut block, runs, reader),
+        gauge: gauge(&mut block, reader),
+        dregs: block.number_or("dregs", 0.0, reader),
+        lift_wh: block.number_or("lift_wh", 0.0, reader),
+        reset_by_camp: block.flag_or("reset_by_camp", false, reader),
+        freezes_below_c: block.number_maybe("freezes_below_c", reader),
+    };
+    block.close(reader);
+    Some(stock)
+}
+
+/// `keep` of a draining stock, `headroom` of a filling one.
+fn margin(block: &mut Block, runs: Option<Direction>, reader: &mut Reader) -> f64 {
+    let keep = block.number_maybe("keep", reader);
+    let headroom = block.number_maybe("headroom", reader);
+    let (right, wrong) = match runs {
+        Some(Direction::Down) => (keep, headroom.map(|found| ("headroom", found))),
+        Some(Direction::Up) => (headroom, keep.map(|found| ("keep", found))),
+        None => (keep.or(headroom), None),
+    };
+    match wrong {
+        Some(("keep", found)) => {
+            let expected = "headroom instead (keep belongs to a stock that runs down)";
+            reader.wrong(&block.path("keep"), found.to_string(), expected);
+        }
+        Some((_, found)) => {
+            let expected = "keep instead (headroom belongs to a stock that runs up)";
+            reader.wrong(&block.path("headroom"), found.to_string(), expected);
+        }
+        None => {}
+    }
+    right.unwrap_or(0.0)
+}
+
+fn gauge(block: &mut Block, reader: &mut Reader) -> Gauge {
+    let path = block.path("gauge");
+    let Some(node) = block.get("gauge", reader) else { return Gauge::None };
+    let tagged = match &node.shape {
+        Shape::Group { tag, members } => match members.as_slice() {
+            [one] => Some((&reader.text[tag.clone()], &one.value)),
+            _ => None,
+        },
+        _ => None,
+    };
+    match tagged {
+        Some(("step", value)) => Gauge::Step(reader.number(value, &path).unwrap_or(f64::NAN)),
+        Some(("ladder", value)) => {
+            let marks = reader.items(value, &path).iter();
+            Gauge::Ladder(marks.map(|n| reader.number(n, &path).unwrap_or(f64::NAN)).collect())
+        }
+        _ if node.slice(reader.text) == "none" => Gauge::None,
+        _ => {
+            reader.not(node, &path, "none, step(0.25) or ladder([0.33, 0.66, 1.0])");
+            Gauge::None
+        }
+    }
+}
+
+fn unit_needed(block: &mut Block, show: UnitSystem, reader: &mut Reader) -> Unit {
+    block.need("unit", "a unit such as \"L\" or \"Wh\"", reader);
+    unit(block, "unit", show, reader).unwrap_or(Unit::Use)
+}
+
+/// A known unit, or the owner's own word for one.
+pub(super) fn unit(
+    block: &mut Block,
+    field: &'static str,
+    show: UnitSystem,
+    reader: &mut Reader,
+) -> Option<Unit> {
+    let word = block.text_maybe(field, reader)?;
+    if let Some(known) = Unit::from_word(&word, show) {
+        return Some(known);
+    }
+    // "Liter" or "KWH" is a slip, not a unit of the owner's own.
+    let slip = Unit::known_words().find(|known| known.to_lowercase() == word.to_lowercase());
+    let near = nearest(&word, Unit::known_words().filter(|known| known.len() > 3));
+    match slip.or(near.filter(|_| word.len() > 4)) {
+        Some(near) => {
+            reader.wrong(&block.path(field), word, format!("\"{near}\", or quite another word"));
+            None
+        }
+        None => Some(Unit::Own(word)),
+    }
+}
+
+/// Writes the battery in watt-hours, whatever unit the file used: its stock and every move of
+/// it. Each change of kit may name the battery in a unit of its own.
+pub(super) fn store_in_watt_hours(rig: &mut Rig) {
+    let dates: Vec<_> = rig.changes.iter().map(|change| change.from).collect();
+    let written: Vec<Parts> = dates.iter().map(|date| rig.parts_on(*date)).collect();
+    let first = rig.parts.clone();
+    to_watt_hours(&mut rig.parts, &first);
+    for (change, whole) in rig.changes.iter_mut().zip(&written) {
+        to_watt_hours(&mut change.parts, whole);
+    }
+}
+
+fn to_watt_hours(parts: &mut Parts, whole: &Parts) {
+    let Some(electrics) = &whole.electrics else { return };
+    let store = electrics.store.clone();
+    let Some((_, battery)) = whole.stock(&store) else { return };
+    let factor = battery.unit.factor_to(&Unit::WattHour, Some(electrics.volts));
+    let Some(factor) = factor.filter(|f| *f > 0.0 && *f != 1.0) else { return };
+    for stock in parts.stocks.iter_mut().filter(|s| s.name == store) {
+        stock.unit = Unit::WattHour;
+        stock.capacity *= factor;
+        stock.margin *= factor;
+        stock.dregs *= factor;
+        stock.lift_wh /= factor;
+    }
+    let activities = parts.activities.iter_mut().map(|a| &mut a.moves);
+    let base = parts.base.iter_mut().map(|b| &mut b.moves);
+    for one in activities.chain(base).flatten().filter(|m| m.stock == store) {
+        scale(one, factor);
+    }
+    if let Some(heating) = &mut parts.heating
+        && heating.burns.as_ref() == Some(&store)
+    {
+        heating.wh_per_unit /= factor;
+    }
+    if let Some(water) = &mut parts.hot_water
+        && water.from == store
+    {
+        water.wh_per_unit /= factor;
+    }
+}
+
+fn scale(one: &mut Move, factor: f64) {
+    if let Measure::Amount { per_time, .. } = &mut one.measure {
+        *per_time *= factor;
+    }
+}

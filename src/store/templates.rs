@@ -1,0 +1,47 @@
+//! The starter rigs that are part of the program.
+
+/// A starter rig to begin from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Template {
+    /// What `--from-template` calls it.
+    pub name: &'static str,
+    /// For whom it is, in a sentence without its full stop.
+    pub about: &'static str,
+    /// The file, with its comments.
+    pub text: &'static str,
+}
+
+/// All starter rigs; the first is the one to begin with when nobody chooses.
+pub const TEMPLATES: &[Template] = &[
+    Template {
+        name: "two-berth",
+        about: "a small van for two: separating toilet, gas, sun on the roof",
+        text: include_str!("../../assets/templates/two-berth.ron"),
+    },
+    Template {
+        name: "family",
+        about: "a van for four: electric cooking, two waste containers, much sun",
+        text: include_str!("../../assets/templates/family.ron"),
+    },
+    Template {
+        name: "no-solar",
+        about: "a van for two without panels: shore power, generator, alternator",
+        text: include_str!("../../assets/templates/no-solar.ron"),
+    },
+    Template {
+        name: "black-tank",
+        about: "a van for two with a flushing toilet and a black tank",
+        text: include_str!("../../assets/templates/black-tank.ron"),
+    },
+];
+
+/// The first `places.ron`: nothing but comments that say how to fill it.
+pub const PLACES: &str = include_str!("../../assets/templates/places.ron");
+
+/// The template of that name.
+pub fn find(name: &str) -> Option<&'static Template> {
+    TEMPLATES.iter().find(|template| template.name == name)
+}
+
+#[cfg(test)]
+mod tests;

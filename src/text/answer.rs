@@ -1,0 +1,182 @@
+//! The answer to "what forces the next stop, by when, how sure?" in two sentences, in the
+//! longest wording that fits.
+
+use super::fit::longest_fitting;
+use super::share::{futures, of_ten};
+use super::when::{Form, date_time, half_hour_before, in_hours, nearest_half_hour};
+use crate::domain::time::{Moment, Zone, after_hours, hours_between};
+use crate::forecast::answer::{Forecast, StockForecast};
+
+/// How pressing a stock is. Each has a word and a sign, so that colour is never needed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Urgency {
+    /// The limit is met already in most lives.
+    Out,
+    /// One life in ten or more meets it within a day.
+    Soon,
+    /// Neither.
+    Fine,
+}
+
+impl Urgency {
+    /// Of one stock.
+    pub fn of(stock: &StockForecast) -> Urgency {
+        match (stock.hours.p50, stock.hours.p10) {
+            (Some(likely), _) if likely <= 0.0 => Urgency::Out,
+            (_, Some(early)) if early <= 24.0 => Urgency::Soon,
+            _ => Urgency::Fine,
+        }
+    }
+
+    /// Sign and word, five columns at most.
+    pub fn word(self) -> &'static str {
+        match self {
+            Urgency::Out => "!!out",
+            Urgency::Soon => "!soon",
+            Urgency::Fine => "ok",
+        }
+    }
+}
+
+/// The two sentences.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Answer {
+    /// How pressing the whole is.
+    pub urgency: Urgency,
+    /// By when to be at a stop, or that nothing forces one.
+    pub first: String,
+    /// What is likely, and which stock.
+    pub second: String,
+}
+
+/// The answer for people whose clocks show `zone`, each sentence at most `columns` wide.
+/// The safe time is rounded down to the half hour, the likely one to the nearest.
+pub fn answer(forecast: &Forecast, zone: &Zone, now: Moment, columns: usize) -> Answer {
+    let out: Vec<&StockForecast> =
+        forecast.stocks.iter().filter(|s| Urgency::of(s) == Urgency::Out).collect();
+    let (urgency, first, second) = if forecast.stocks.is_empty() {
+        let first = vec!["This rig has no stocks yet".to_string()];
+        (Urgency::Fine, first, vec!["Add some to the rig file, then come back".to_string()])
+    } else if !out.is_empty() {
+        (Urgency::Out, already_out(&out), what_follows(forecast, zone))
+    } else if let Some(by) = forecast.next.by {
+        let hours = hours_between(now, by);
+        let urgency = if hours <= 24.0 { Urgency::Soon } else { Urgency::Fine };
+        (urgency, be_there_by(zone.here(by), now), likely(forecast, zone))
+    } else {
+        (Urgency::Fine, nothing_binds(forecast), nearly_binds(forecast))
+    };
+    let fit = |wordings: Vec<String>| longest_fitting(&wordings, columns);
+    Answer { urgency, first: fit(first), second: fit(second) }
+}
+
+/// Indices of other stocks that would run out within two days of the likely stop: worth
+/// servicing at the same stop.
+pub fn also_due(forecast: &Forecast) -> Vec<usize> {
+    let (Some(binding), Some(likely)) = (forecast.next.binding, forecast.next.hours.p50) else {
+        return Vec::new();
+    };
+    let due = |i: &usize| forecast.stocks[*i].hours.p50.is_some_and(|h| h <= likely + 48.0);
+    forecast.by_urgency().into_iter().filter(|i| *i != binding).filter(due).collect()
+}
+
+/// "fresh and liquids", "fresh, liquids and food".
+pub fn listed(names: &[&str]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => one.to_string(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+fn be_there_by(by: Moment, now: Moment) -> Vec<String> {
+    let safe = half_hour_before(by);
+    if safe <= now {
+        return vec![
+            "Be at a stop within the half hour (nine in ten safe)".to_string(),
+            "Stop within the half hour".to_string(),
+        ];
+    }
+    let left = in_hours(hours_between(now, safe));
+    let (full, short) = (date_time(safe, Form::Full), date_time(safe, Form::Short));
+    vec![
+        format!("Be at a stop by   {full}   (nine in ten safe, {left})"),
+        format!("Be at a stop by   {full}   (nine in ten safe)"),
+        format!("Be at a stop by {short} (nine in ten safe)"),
+        format!("Stop by {short}, 9 in 10 safe"),
+        format!("Stop by {}", date_time(safe, Form::Tiny)),
+    ]
+}
+
+fn likely(forecast: &Forecast, zone: &Zone) -> Vec<String> {
+    let binding = forecast.next.binding.and_then(|i| forecast.stocks.get(i));
+    let (name, share) = binding.map_or(("no stock", 0.0), |s| (s.name.as_str(), s.binding));
+    let first = format!("{name} first in {}", futures(share));
+    let Some(likely) = forecast.next.likely.map(|at| zone.here(nearest_half_hour(at))) else {
+        let days = forecast.horizon_hours / 24;
+        return vec![
+            format!("likely            later than {days} days from now; {first}"),
+            format!("likely after {days} days; {name} {}", of_ten(share)),
+        ];
+    };
+    let (full, short) = (date_time(likely, Form::Full), date_time(likely, Form::Short));
+    vec![
+        format!("likely            {full}   {first}"),
+        format!("likely {short}, {first}"),
+        format!("likely {short}, {name} {}", of_ten(share)),
+        format!("likely {}, {name} {}", date_time(likely, Form::Tiny), of_ten(share)),
+        format!("likely {}, {name}", date_time(likely, Form::Tiny)),
+    ]
+}
+
+fn already_out(out: &[&StockForecast]) -> Vec<String> {
+    let names: Vec<&str> = out.iter().map(|s| s.name.as_str()).collect();
+    let names = listed(&names);
+    vec![
+        format!("Out now: {names}. Nothing waits for the next stop: it is due"),
+        format!("Out now: {names}. A stop is due"),
+        format!("Out now: {names}"),
+    ]
+}
+
+/// The first stock that is not out yet.
+fn what_follows(forecast: &Forecast, zone: &Zone) -> Vec<String> {
+    let mut order = forecast.by_urgency().into_iter().map(|i| &forecast.stocks[i]);
+    let Some(next) = order.find(|s| Urgency::of(s) != Urgency::Out) else {
+        return vec!["Every stock is out".to_string()];
+    };
+    let Some(at) = next.hours.p10.and_then(|h| after_hours(forecast.at, h)) else {
+        let days = forecast.horizon_hours / 24;
+        return vec![
+            format!("every other stock lasts {days} days in nine of ten futures"),
+            format!("the rest lasts {days} days"),
+        ];
+    };
+    let safe = zone.here(half_hour_before(zone.here(at)));
+    let name = &next.name;
+    vec![
+        format!("then by           {}   {name} (nine in ten safe)", date_time(safe, Form::Full)),
+        format!("then {name} by {}, 9 in 10 safe", date_time(safe, Form::Short)),
+        format!("then {name} by {}", date_time(safe, Form::Tiny)),
+    ]
+}
+
+fn nothing_binds(forecast: &Forecast) -> Vec<String> {
+    let days = forecast.horizon_hours / 24;
+    vec![
+        format!("Nothing forces a stop within {days} days (nine in ten safe)"),
+        format!("No stop forced within {days} days"),
+        format!("No stop for {days} days"),
+    ]
+}
+
+fn nearly_binds(forecast: &Forecast) -> Vec<String> {
+    let first = forecast.stocks.iter().filter(|s| s.binding > 0.0);
+    match first.max_by(|a, b| a.binding.total_cmp(&b.binding)) {
+        Some(stock) => vec![
+            format!("if anything does, {} first, in {}", stock.name, futures(stock.binding)),
+            format!("if anything, {}: {}", stock.name, of_ten(stock.binding)),
+        ],
+        None => vec!["every stock lasts in every future that was tried".to_string()],
+    }
+}

@@ -1,0 +1,161 @@
+//! Levels and amounts in the units that the crew wants to see.
+
+use crate::domain::unit::{Unit, UnitSystem};
+use crate::forecast::answer::{Estimate, StockForecast};
+
+/// The unit in which an amount kept in `unit` is shown in `system`.
+pub fn shown_unit(unit: &Unit, system: UnitSystem) -> Unit {
+    match (system, unit) {
+        (UnitSystem::Us, Unit::Litre) => Unit::UsGallon,
+        (UnitSystem::Imperial, Unit::Litre) => Unit::ImperialGallon,
+        (UnitSystem::Us | UnitSystem::Imperial, Unit::Kilometre) => Unit::Mile,
+        (UnitSystem::Us, Unit::Kilogram) => Unit::Pound,
+        _ => unit.clone(),
+    }
+}
+
+/// The word beside a shown amount.
+pub fn unit_word(unit: &Unit) -> &str {
+    match unit {
+        Unit::UsGallon | Unit::ImperialGallon => "gal",
+        other => other.word(),
+    }
+}
+
+/// `value` in `unit`, as shown in `system`: rounded to the nearest with as many decimals as
+/// the size of the whole (`scale`, in `unit`) deserves. "8.5 L"; "?" for what is not a number.
+pub fn amount(value: f64, scale: f64, unit: &Unit, system: UnitSystem) -> String {
+    let (factor, word) = shown(unit, scale, system);
+    format!("{} {word}", number(value * factor, scale * factor))
+}
+
+/// A level beside its capacity: "71 of 104 L", and with its spread "71 ±3 of 104 L" (one
+/// standard deviation, rounded up so that it never looks surer than it is). What stores
+/// electricity is shown as a share: "71 ±4 %".
+pub fn level(stock: &StockForecast, system: UnitSystem, with_spread: bool) -> String {
+    let spread = |text: String| if with_spread { format!(" ±{text}") } else { String::new() };
+    if is_energy(&stock.unit) {
+        let share = 100.0 / stock.capacity;
+        let around = spread(number_up(stock.level.sd * share, 100.0));
+        return format!("{}{around} %", number(stock.level.mean * share, 100.0));
+    }
+    let (factor, word) = shown(&stock.unit, stock.capacity, system);
+    let scale = stock.capacity * factor;
+    let mean = number(stock.level.mean * factor, scale);
+    let around = spread(number_up(stock.level.sd * factor, scale));
+    let whole = trimmed(&number(scale, scale));
+    match stock.unit {
+        Unit::PersonDay => format!("{mean}{around} {word}"),
+        _ => format!("{mean}{around} of {whole} {word}"),
+    }
+}
+
+/// The level as a share of capacity, in whole percent: "68 %".
+pub fn share_full(stock: &StockForecast) -> String {
+    super::share::percent(stock.level.mean / stock.capacity)
+}
+
+/// A mean with its spread, in a unit named in words: "7.2 ±0.8 L".
+pub fn estimate(value: Estimate, word: &str) -> String {
+    let scale = value.mean.abs();
+    let text = format!("{} ±{}", precise(value.mean, scale), precise(value.sd, scale));
+    if word.is_empty() { text } else { format!("{text} {word}") }
+}
+
+/// Whether a stock of this unit stores electricity.
+pub fn is_energy(unit: &Unit) -> bool {
+    matches!(unit, Unit::WattHour | Unit::KilowattHour | Unit::AmpHour)
+}
+
+fn shown(unit: &Unit, scale: f64, system: UnitSystem) -> (f64, String) {
+    let to = match unit {
+        Unit::WattHour if scale >= 1000.0 => Unit::KilowattHour,
+        other => shown_unit(other, system),
+    };
+    (unit.factor_to(&to, None).unwrap_or(1.0), unit_word(&to).to_string())
+}
+
+fn decimals(scale: f64) -> usize {
+    match scale.abs() {
+        s if s >= 30.0 => 0,
+        s if s >= 3.0 => 1,
+        _ => 2,
+    }
+}
+
+fn number(value: f64, scale: f64) -> String {
+    if !value.is_finite() {
+        return "?".to_string();
+    }
+    let shown = format!("{value:.*}", decimals(scale));
+    // "-0.0" would look like a fault of the gauge.
+    if shown.trim_matches(['-', '0', '.']).is_empty() { shown.replace('-', "") } else { shown }
+}
+
+fn number_up(value: f64, scale: f64) -> String {
+    let unit = 10f64.powi(decimals(scale) as i32);
+    number((value * unit - 1e-6).ceil() / unit, scale)
+}
+
+/// Three digits that matter, for small coefficients.
+fn precise(value: f64, scale: f64) -> String {
+    let places = match scale {
+        s if s >= 100.0 => 0,
+        s if s >= 10.0 => 1,
+        _ => 2,
+    };
+    if value.is_finite() { format!("{value:.places$}") } else { "?".to_string() }
+}
+
+fn trimmed(text: &str) -> String {
+    if !text.contains('.') {
+        return text.to_string();
+    }
+    text.trim_end_matches('0').trim_end_matches('.').to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::stock::Direction;
+    use crate::forecast::answer::Quantiles;
+
+    fn stock(unit: Unit, capacity: f64, mean: f64, sd: f64) -> StockForecast {
+        StockForecast {
+            name: "fresh".into(),
+            unit,
+            runs: Direction::Down,
+            capacity,
+            limit: 0.0,
+            level: Estimate { mean, sd },
+            hours: Quantiles::default(),
+            beyond_horizon: 0.0,
+            binding: 0.0,
+            per_day: 0.0,
+            dips: vec![],
+            fan: vec![],
+        }
+    }
+
+    #[test]
+    fn levels_are_shown_in_the_crews_units() {
+        use UnitSystem::*;
+        let rows = [
+            (stock(Unit::Litre, 96.0, 61.2, 2.1), Metric, "61 ±3 of 96 L"),
+            (stock(Unit::Litre, 96.0, 61.2, 2.1), Us, "16.2 ±0.6 of 25.4 gal"),
+            // 96 L / 4.546 09 L = 21.117 imperial gallons.
+            (stock(Unit::Litre, 96.0, 61.2, 2.1), Imperial, "13.5 ±0.5 of 21.1 gal"),
+            (stock(Unit::Litre, 12.0, 3.04, 0.2), Metric, "3.0 ±0.2 of 12 L"),
+            (stock(Unit::WattHour, 2560.0, 1800.0, 51.0), Metric, "70 ±2 %"),
+            (stock(Unit::PersonDay, 24.0, 14.0, 1.0), Metric, "14.0 ±1.0 person-days"),
+            (stock(Unit::Use, 40.0, 9.0, 0.0), Us, "9 ±0 of 40 uses"),
+            (stock(Unit::Litre, 96.0, f64::NAN, f64::NAN), Metric, "? ±? of 96 L"),
+        ];
+        for (stock, system, words) in rows {
+            assert_eq!(level(&stock, system, true), words);
+        }
+        assert_eq!(level(&stock(Unit::Litre, 96.0, 61.2, 2.1), Metric, false), "61 of 96 L");
+        assert_eq!(amount(-0.001, 12.0, &Unit::Litre, Metric), "0.0 L");
+        assert_eq!(amount(1536.0, 2560.0, &Unit::WattHour, Us), "1.54 kWh");
+    }
+}

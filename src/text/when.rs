@@ -1,0 +1,112 @@
+//! Dates, times of day and durations in words. All take the civil time where the van stands:
+//! call [`crate::domain::time::Zone::here`] first.
+
+use crate::domain::time::Moment;
+use chrono::{Duration, Timelike};
+
+/// How long a date may be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Form {
+    /// `Saturday 14 March, 11:30`
+    Full,
+    /// `Sat 14 Mar 11:30`
+    Short,
+    /// `Sat 11:30`: only where no other Saturday can be meant.
+    Tiny,
+}
+
+/// `moment` to the minute, in words.
+pub fn date_time(moment: Moment, form: Form) -> String {
+    let pattern = match form {
+        Form::Full => "%A %-d %B, %H:%M",
+        Form::Short => "%a %-d %b %H:%M",
+        Form::Tiny => "%a %H:%M",
+    };
+    moment.format(pattern).to_string()
+}
+
+/// `Sat 14 Mar`
+pub fn day(moment: Moment) -> String {
+    moment.format("%a %-d %b").to_string()
+}
+
+/// `11:30`
+pub fn clock(moment: Moment) -> String {
+    moment.format("%H:%M").to_string()
+}
+
+/// The last full or half hour at or before `moment`: the safe side for "be there by".
+pub fn half_hour_before(moment: Moment) -> Moment {
+    let past = i64::from(moment.minute() % 30) * 60 + i64::from(moment.second());
+    moment - Duration::seconds(past) - Duration::nanoseconds(i64::from(moment.nanosecond()))
+}
+
+/// The nearest full or half hour, for what is only likely.
+pub fn nearest_half_hour(moment: Moment) -> Moment {
+    half_hour_before(moment + Duration::minutes(15))
+}
+
+/// "in 1 day 14 h", "in 14 h", "in 40 min", "now". Whole hours (minutes below two hours) that
+/// are certainly left: rounded down. "Day" is 24 hours here.
+pub fn in_hours(hours: f64) -> String {
+    if !hours.is_finite() {
+        return "beyond what was looked at".to_string();
+    }
+    let minutes = (hours * 60.0).floor().max(0.0) as i64;
+    let (days, whole) = (minutes / 1440, minutes / 60);
+    match (days, whole) {
+        _ if minutes == 0 => "now".to_string(),
+        (_, 0..=1) => format!("in {minutes} min"),
+        (0, whole) => format!("in {whole} h"),
+        (days @ 1..=9, whole) => {
+            let plural = if days == 1 { "" } else { "s" };
+            match whole % 24 {
+                0 => format!("in {days} day{plural}"),
+                rest => format!("in {days} day{plural} {rest} h"),
+            }
+        }
+        (days, _) => format!("in {days} days"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn at(text: &str) -> Moment {
+        text.parse().unwrap()
+    }
+
+    #[test]
+    fn the_safe_date_rounds_down_and_the_likely_one_to_the_nearest() {
+        let moment = at("2026-03-14T11:58:41.5+01:00");
+        assert_eq!(half_hour_before(moment), at("2026-03-14T11:30:00+01:00"));
+        assert_eq!(nearest_half_hour(moment), at("2026-03-14T12:00:00+01:00"));
+        // A zone of three quarters of an hour: clocks there still show half hours.
+        assert_eq!(
+            half_hour_before(at("2026-03-14T11:40:00+05:45")),
+            at("2026-03-14T11:30:00+05:45")
+        );
+        assert_eq!(date_time(moment, Form::Full), "Saturday 14 March, 11:58");
+        assert_eq!(date_time(moment, Form::Short), "Sat 14 Mar 11:58");
+        assert_eq!(date_time(moment, Form::Tiny), "Sat 11:58");
+    }
+
+    #[test]
+    fn durations_never_promise_more_than_is_left() {
+        let rows = [
+            (-3.0, "now"),
+            (0.66, "in 39 min"),
+            (1.99, "in 119 min"),
+            (14.99, "in 14 h"),
+            (24.2, "in 1 day"),
+            (38.9, "in 1 day 14 h"),
+            (60.0, "in 2 days 12 h"),
+            (300.0, "in 12 days"),
+            (f64::INFINITY, "beyond what was looked at"),
+        ];
+        for (hours, words) in rows {
+            assert_eq!(in_hours(hours), words);
+        }
+    }
+}

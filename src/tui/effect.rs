@@ -1,0 +1,47 @@
+//! What an update asks of the outside. Effects are data; [`super::terminal`] carries them out
+//! and their outcome comes back as a message.
+
+use super::backstage::Draft;
+use super::book::Book;
+use crate::forecast::answer::Options;
+use std::sync::Arc;
+
+/// Why something is appended, and what the status line says once it is saved.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Errand {
+    /// Said when the store has confirmed: `saved: 2 showers`.
+    pub done: String,
+    /// The log line's text is spent by this, and may be cleared once it is saved.
+    pub from_line: bool,
+}
+
+/// Something for the outside to do.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Effect {
+    /// Read the folder.
+    Load,
+    /// Append, and say when it is on disk.
+    Append {
+        /// What for.
+        errand: Errand,
+        /// What.
+        drafts: Vec<Draft>,
+    },
+    /// Run a forecast; what is running already is stale.
+    Forecast {
+        /// Counts up; answers with an older number are dropped.
+        generation: u64,
+        /// From what.
+        book: Arc<Book>,
+        /// How.
+        options: Options,
+    },
+    /// Read a log line.
+    Understand(String),
+    /// Find ways to complete a log line.
+    Complete(String),
+    /// Turn mouse reports on or off.
+    Mouse(bool),
+    /// Leave.
+    Quit,
+}

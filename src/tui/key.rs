@@ -1,0 +1,47 @@
+//! Keys that every terminal can tell apart: printable ones, arrows, Enter, Esc, Tab and a few
+//! editing keys. No function keys and no chords, so that touch keyboards and old links do.
+
+use std::fmt;
+
+/// A key press.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Key {
+    /// A printable character.
+    Char(char),
+    /// Arrow.
+    Up,
+    /// Arrow.
+    Down,
+    /// Arrow.
+    Left,
+    /// Arrow.
+    Right,
+    /// Enter.
+    Enter,
+    /// Escape.
+    Esc,
+    /// Tab.
+    Tab,
+    /// Erase to the left.
+    Backspace,
+    /// Erase to the right.
+    Delete,
+    /// Start of the line.
+    Home,
+    /// End of the line.
+    End,
+    /// A screen up.
+    PageUp,
+    /// A screen down.
+    PageDown,
+}
+
+impl fmt::Display for Key {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Key::Char(' ') => f.pad("Space"),
+            Key::Char(c) => f.pad(&c.to_string()),
+            other => f.pad(&format!("{other:?}")),
+        }
+    }
+}

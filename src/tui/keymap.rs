@@ -1,0 +1,218 @@
+//! The one table of keys. The dispatcher, the footer, the help screen and the palette read it,
+//! so that none of them can tell a different story.
+
+use super::key::Key;
+use super::message::Action;
+
+/// Where a key is pressed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Context {
+    /// The first screen.
+    Horizon,
+    /// One stock.
+    Stock,
+    /// The journal.
+    Journal,
+    /// Help and cautions: text to scroll.
+    Reading,
+    /// The log line or the palette is open.
+    Line,
+    /// Anywhere but in the line.
+    Everywhere,
+}
+
+/// One row of the table.
+#[derive(Debug, Clone, Copy)]
+pub struct Binding {
+    /// Where it holds.
+    pub context: Context,
+    /// The keys that do it, the one to show first.
+    pub keys: &'static [Key],
+    /// What it does.
+    pub action: Action,
+    /// Its name in the palette.
+    pub name: &'static str,
+    /// A word for the footer; empty = not in the footer.
+    pub label: &'static str,
+    /// A sentence for the help screen.
+    pub help: &'static str,
+}
+
+macro_rules! bindings {
+    ($($context:ident [$($key:expr),+] $action:ident $name:literal $label:literal $help:literal;)+) => {
+        &[$(Binding {
+            context: Context::$context,
+            keys: &[$($key),+],
+            action: Action::$action,
+            name: $name,
+            label: $label,
+            help: $help,
+        }),+]
+    };
+}
+
+use Key::{Char, Down, Enter, Esc, Left, PageDown, PageUp, Right, Tab, Up};
+
+/// Every key, those of a screen first. In the footer they stand in this order, and what does
+/// not fit is dropped from the end; help is always kept.
+pub const BINDINGS: &[Binding] = bindings![
+    Horizon [Enter, Char('l')] Log "log" "log" "Write down what happened: 2 showers, fresh 60%";
+    Horizon [Right, Char('o')] Open "open stock" "open" "Show the selected stock: history, future, what was learned";
+    Horizon [Up, Char('k')] Up "stock before" "" "Select the stock above";
+    Horizon [Down, Char('j')] Down "stock after" "" "Select the stock below";
+    Stock [Left, Esc, Char('h')] Back "back to horizon" "back" "Back to all stocks";
+    Stock [Enter, Char('l')] Log "log" "log" "Write down what happened";
+    Stock [Up, Char('k')] Up "stock before" "" "Show the stock that is more urgent";
+    Stock [Down, Char('j')] Down "stock after" "next stock" "Show the stock that is less urgent";
+    Journal [Esc, Left, Char('h')] Back "leave journal" "back" "Back to the screen before";
+    Journal [Up, Char('k')] Up "entry before" "" "Select the entry above";
+    Journal [Down, Char('j')] Down "entry after" "" "Select the entry below";
+    Journal [Char('x')] Retract "take back entry" "take back" "Take back the selected entry (U puts it back)";
+    Journal [Enter, Char('c')] Correct "correct entry" "correct" "Write the selected entry anew; the first words stay in the file";
+    Journal [Char('t')] KeepThis "keep one twin" "keep one" "Of two entries that may be the same, keep the selected one";
+    Journal [Char('l')] Log "log" "log" "Write down what happened";
+    Journal [PageUp, Char('[')] PageUp "page up" "" "A screen up";
+    Journal [PageDown, Char(']')] PageDown "page down" "" "A screen down";
+    Journal [Char('g')] First "first entry" "" "To the oldest entry";
+    Journal [Char('G')] Last "last entry" "" "To the newest entry";
+    Reading [Esc, Left, Char('h')] Back "close" "back" "Back to the screen before";
+    Reading [Up, Char('k')] Up "line up" "" "A line up";
+    Reading [Down, Char('j')] Down "line down" "down" "A line down";
+    Reading [PageUp, Char('[')] PageUp "screen up" "" "A screen up";
+    Reading [PageDown, Char(']'), Char(' ')] PageDown "screen down" "screen" "A screen down";
+    Line [Enter] Submit "save line" "save" "Save what the line says; nothing is saved while a word is not understood";
+    Line [Tab] Complete "complete word" "complete" "Complete the word; again for the next way";
+    Line [Esc] Back "leave line" "leave" "Leave the line; its words are kept as a draft";
+    Everywhere [Char('u')] Undo "undo" "undo" "Take back this device's last entry; again for the one before";
+    Everywhere [Char('U')] Redo "redo" "" "Put back what was taken back last";
+    Everywhere [Char('e')] Journal "journal" "entries" "The journal: all entries, to correct or take back";
+    Everywhere [Char(':')] Palette "palette" "" "Find an action by its name, or type log and a line";
+    Everywhere [Char('!')] Cautions "cautions" "" "Cautions: burning fuel, batteries, drinking water, waste";
+    Everywhere [Char('r')] Reload "reload" "" "Read the data folder again";
+    Everywhere [Char('m')] Mouse "mouse" "" "Turn the mouse on or off (off lets the terminal select text)";
+    Everywhere [Char('q')] Quit "quit" "quit" "Leave; everything that was saved is on disk";
+    Everywhere [Char('?')] Help "keys" "keys" "This list";
+];
+
+/// What `key` does in `context`, if anything.
+pub fn action(context: Context, key: Key) -> Option<Action> {
+    let here = in_context(context).find(|b| b.keys.contains(&key));
+    let anywhere = || in_context(Context::Everywhere).find(|b| b.keys.contains(&key));
+    let binding = match context {
+        // In the line, letters are text: only its own keys do anything.
+        Context::Line => here,
+        _ => here.or_else(anywhere),
+    };
+    binding.map(|b| b.action)
+}
+
+/// The rows of one context, in the table's order.
+pub fn in_context(context: Context) -> impl Iterator<Item = &'static Binding> {
+    BINDINGS.iter().filter(move |b| b.context == context)
+}
+
+/// Actions that the palette offers in `context`: those of the screen, then those of everywhere.
+pub fn palette(context: Context) -> impl Iterator<Item = &'static Binding> {
+    in_context(context)
+        .chain(in_context(Context::Everywhere))
+        .filter(|b| b.action != Action::Palette)
+}
+
+/// Palette rows that `typed` may mean, best first: names that begin with it, then names that
+/// have its letters in order.
+pub fn matching(context: Context, typed: &str) -> Vec<&'static Binding> {
+    let typed = typed.trim().to_lowercase();
+    let begins = palette(context).filter(|b| b.name.starts_with(&typed));
+    let scattered =
+        palette(context).filter(|b| !b.name.starts_with(&typed) && has_in_order(b.name, &typed));
+    begins.chain(scattered).collect()
+}
+
+fn has_in_order(name: &str, letters: &str) -> bool {
+    let mut rest = name.chars();
+    letters.chars().all(|wanted| rest.any(|c| c == wanted))
+}
+
+/// Keys for the footer of `context` within `columns`: dropped from the end where they do not
+/// fit, but the way to the keys is always there.
+pub fn footer(context: Context, columns: usize) -> Vec<(String, &'static str)> {
+    let shown = |b: &Binding| (b.keys[0].to_string(), b.label);
+    let mut rows: Vec<_> = in_context(context).filter(|b| !b.label.is_empty()).map(shown).collect();
+    if context != Context::Line {
+        let global = in_context(Context::Everywhere).filter(|b| !b.label.is_empty());
+        rows.extend(global.map(shown));
+    }
+    let wide = |(key, label): &(String, &str)| key.len() + 1 + label.len();
+    let Some(last) = rows.pop() else { return rows };
+    let mut left = columns.saturating_sub(wide(&last));
+    let mut kept = Vec::new();
+    for row in rows {
+        let needs = wide(&row) + 2;
+        if needs > left {
+            break;
+        }
+        left -= needs;
+        kept.push(row);
+    }
+    kept.push(last);
+    kept
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::HashSet;
+
+    const SCREENS: [Context; 4] =
+        [Context::Horizon, Context::Stock, Context::Journal, Context::Reading];
+
+    #[test]
+    fn no_key_means_two_things_in_one_place() {
+        for context in SCREENS.into_iter().chain([Context::Line, Context::Everywhere]) {
+            let mut seen = HashSet::new();
+            for binding in in_context(context) {
+                for key in binding.keys {
+                    assert!(seen.insert(*key), "{key} twice in {context:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn no_screen_hides_a_key_of_everywhere() {
+        for context in SCREENS {
+            for binding in in_context(Context::Everywhere) {
+                for key in binding.keys {
+                    assert_eq!(action(context, *key), Some(binding.action), "{key} {context:?}");
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn every_row_works_and_is_found_by_its_name() {
+        for binding in BINDINGS {
+            for key in binding.keys {
+                assert_eq!(action(binding.context, *key), Some(binding.action));
+            }
+            assert!(!binding.help.is_empty() && !binding.help.ends_with('.'));
+            if binding.context != Context::Line && binding.action != Action::Palette {
+                let found = matching(binding.context, binding.name);
+                assert_eq!(found[0].action, binding.action, "{}", binding.name);
+            }
+        }
+        assert_eq!(matching(Context::Horizon, "jrnl")[0].action, Action::Journal);
+    }
+
+    #[test]
+    fn the_footer_fits_and_keeps_the_way_to_the_keys() {
+        for context in SCREENS {
+            for columns in 0..120 {
+                let rows = footer(context, columns);
+                assert_eq!(rows.last().unwrap().1, "keys");
+                let wide: usize = rows.iter().map(|(k, l)| k.len() + l.len() + 3).sum();
+                assert!(rows.len() == 1 || wide - 2 <= columns);
+            }
+        }
+    }
+}

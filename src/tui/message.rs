@@ -1,0 +1,107 @@
+//! What can happen to the state.
+
+use super::backstage::{Completion, Misread, Understood};
+use super::book::Book;
+use super::effect::Errand;
+use super::key::Key;
+use crate::domain::time::Moment;
+use crate::forecast::answer::Evening;
+use std::sync::Arc;
+
+/// Something happened.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Message {
+    /// The clock, once a minute.
+    Tick(Moment),
+    /// The folder changed under us.
+    FolderChanged,
+    /// The folder was read, or could not be.
+    Loaded(Result<Arc<Book>, String>),
+    /// A forecast is done.
+    Forecasted {
+        /// The number it was asked under.
+        generation: u64,
+        /// What lies ahead, or why we cannot know.
+        outcome: Result<Arc<Evening>, String>,
+    },
+    /// The store has saved, or not: the number of entries.
+    Appended {
+        /// What for.
+        errand: Errand,
+        /// How many were saved, or what went wrong.
+        outcome: Result<usize, String>,
+    },
+    /// A log line was read.
+    Understood {
+        /// The line.
+        line: String,
+        /// What it means.
+        reading: Result<Understood, Misread>,
+    },
+    /// Ways to complete a log line.
+    Completed {
+        /// The line.
+        line: String,
+        /// The ways.
+        ways: Vec<Completion>,
+    },
+    /// A key was pressed.
+    Key(Key),
+    /// Text was pasted.
+    Paste(String),
+    /// An action was chosen, by whatever means.
+    Act(Action),
+}
+
+/// What a person can do. Keys, palette and mouse all end here.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Action {
+    /// Leave the program.
+    Quit,
+    /// One level back.
+    Back,
+    /// Selection or scroll up.
+    Up,
+    /// Selection or scroll down.
+    Down,
+    /// A screen up.
+    PageUp,
+    /// A screen down.
+    PageDown,
+    /// To the first row.
+    First,
+    /// To the last row.
+    Last,
+    /// Select this row (mouse).
+    Select(usize),
+    /// Open the selected stock.
+    Open,
+    /// Open the log line.
+    Log,
+    /// Take back this device's last entry.
+    Undo,
+    /// Put back what was taken back last.
+    Redo,
+    /// The journal.
+    Journal,
+    /// The list of keys.
+    Help,
+    /// The cautions.
+    Cautions,
+    /// The palette of actions.
+    Palette,
+    /// Mouse on or off.
+    Mouse,
+    /// Read the folder again.
+    Reload,
+    /// Take back the selected entry.
+    Retract,
+    /// Correct the selected entry.
+    Correct,
+    /// Of two possible twins, keep the selected one.
+    KeepThis,
+    /// Save the line, or run the palette.
+    Submit,
+    /// Complete the line.
+    Complete,
+}

@@ -1,0 +1,209 @@
+//! What the dashboard shows and is in the middle of. Only [`super::update`] changes it.
+
+use super::backstage::{Completion, Misread, Understood};
+use super::book::{Book, Row};
+use super::keymap::Context;
+use super::theme::Look;
+use crate::domain::entry::EntryId;
+use crate::domain::time::{Moment, Zone};
+use crate::domain::unit::UnitSystem;
+use crate::forecast::answer::{Evening, Options, StockForecast};
+use std::sync::Arc;
+use tui_input::Input;
+
+/// A screen. The horizon is always at the bottom of the stack.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Screen {
+    /// One stock: the selected one.
+    Stock,
+    /// The journal.
+    Journal,
+    /// The list of keys.
+    Help,
+    /// The cautions.
+    Cautions,
+}
+
+/// What a submitted line does.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Purpose {
+    /// It is logged.
+    Log,
+    /// It takes the place of this entry.
+    Correct(EntryId),
+    /// It names an action.
+    Palette,
+}
+
+/// The line at the bottom, open or closed with a draft in it.
+#[derive(Debug, Clone)]
+pub struct Line {
+    /// Whether keys go into it.
+    pub open: bool,
+    /// What it is for.
+    pub purpose: Purpose,
+    /// Text and cursor.
+    pub input: Input,
+    /// What the text was understood as, and which text that was.
+    pub reading: Option<(String, Result<Understood, Misread>)>,
+    /// Ways to complete it, and which one stands there now.
+    pub ways: Vec<Completion>,
+    /// Index into `ways` of the one inserted last.
+    pub way: Option<usize>,
+}
+
+impl Default for Line {
+    fn default() -> Line {
+        Line {
+            open: false,
+            purpose: Purpose::Log,
+            input: Input::default(),
+            reading: None,
+            ways: Vec::new(),
+            way: None,
+        }
+    }
+}
+
+impl Line {
+    /// The reading of the text as it stands, if it has been read.
+    pub fn current(&self) -> Option<&Result<Understood, Misread>> {
+        self.reading.as_ref().filter(|(text, _)| text == self.input.value()).map(|(_, r)| r)
+    }
+}
+
+/// How a status line came about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Tone {
+    /// Just so.
+    Plain,
+    /// Done.
+    Good,
+    /// Not done.
+    Bad,
+}
+
+/// What the status line says.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Status {
+    /// How it came about.
+    pub tone: Tone,
+    /// In words.
+    pub text: String,
+}
+
+/// Everything.
+#[derive(Debug, Clone)]
+pub struct State {
+    /// The clock.
+    pub now: Moment,
+    /// The folder, once it is read.
+    pub book: Option<Arc<Book>>,
+    /// Why the folder could not be read.
+    pub unreadable: Option<String>,
+    /// What lies ahead, once it is known; it may be older than the book.
+    pub evening: Option<Arc<Evening>>,
+    /// Seed, lives and horizon of forecasts; `at` is replaced by the clock.
+    pub options: Options,
+    /// Number of the forecast that was asked for last.
+    pub generation: u64,
+    /// Whether that one is still running.
+    pub working: bool,
+    /// Screens above the horizon.
+    pub screens: Vec<Screen>,
+    /// Name of the selected stock; `None` = the most urgent one.
+    pub stock: Option<String>,
+    /// Selected row of the journal.
+    pub row: usize,
+    /// First line shown of a text to read.
+    pub scroll: usize,
+    /// The line.
+    pub line: Line,
+    /// The status line.
+    pub status: Option<Status>,
+    /// Whether an append is under way.
+    pub saving: bool,
+    /// Whether the mouse is on.
+    pub mouse: bool,
+    /// Looks.
+    pub look: Look,
+}
+
+impl State {
+    /// Before anything is read.
+    pub fn new(options: Options, look: Look) -> State {
+        State {
+            now: options.at,
+            book: None,
+            unreadable: None,
+            evening: None,
+            options,
+            generation: 0,
+            working: false,
+            screens: Vec::new(),
+            stock: None,
+            row: 0,
+            scroll: 0,
+            line: Line::default(),
+            status: None,
+            saving: false,
+            mouse: false,
+            look,
+        }
+    }
+
+    /// The topmost screen; `None` = the horizon.
+    pub fn screen(&self) -> Option<Screen> {
+        self.screens.last().copied()
+    }
+
+    /// Which keys hold.
+    pub fn context(&self) -> Context {
+        if self.line.open { Context::Line } else { self.context_below_line() }
+    }
+
+    /// Which keys would hold with the line closed.
+    pub fn context_below_line(&self) -> Context {
+        match self.screen() {
+            None => Context::Horizon,
+            Some(Screen::Stock) => Context::Stock,
+            Some(Screen::Journal) => Context::Journal,
+            Some(Screen::Help | Screen::Cautions) => Context::Reading,
+        }
+    }
+
+    /// Zone of the van's clocks.
+    pub fn zone(&self) -> Zone {
+        match &self.book {
+            Some(book) => book.loaded.rig.zone(self.now),
+            None => Zone::Fixed(*self.now.offset()),
+        }
+    }
+
+    /// Units to show.
+    pub fn units(&self) -> UnitSystem {
+        self.book.as_ref().map(|b| b.loaded.rig.show).unwrap_or_default()
+    }
+
+    /// Stocks in order of urgency.
+    pub fn stocks(&self) -> Vec<&StockForecast> {
+        let Some(evening) = &self.evening else { return Vec::new() };
+        let forecast = &evening.forecast;
+        forecast.by_urgency().into_iter().map(|i| &forecast.stocks[i]).collect()
+    }
+
+    /// Place of the selected stock in [`State::stocks`].
+    pub fn selected(&self) -> usize {
+        self.stocks().iter().position(|s| Some(&s.name) == self.stock.as_ref()).unwrap_or(0)
+    }
+
+    /// Rows of the journal.
+    pub fn rows(&self) -> &[Row] {
+        self.book.as_ref().map_or(&[], |b| &b.rows)
+    }
+
+    /// Sets the status line.
+    pub fn say(&mut self, tone: Tone, text: impl Into<String>) {
+        self.status = Some(Status { tone, text: text.into() });
+    }
+}

@@ -1,0 +1,258 @@
+//! The event loop: waits on everything that can wake it, updates, carries out effects, draws.
+//!
+//! This is the only part of the front that touches the terminal, threads and the monotonic
+//! clock. It draws after an event and when the minute changes, never on a frame timer.
+
+mod input;
+mod modes;
+#[cfg(all(test, unix))]
+mod tests;
+mod workers;
+
+use super::backstage::Backstage;
+use super::effect::Effect;
+use super::message::Message;
+use super::state::{State, Tone};
+use super::theme::Look;
+use super::update::update;
+use super::view::{Seen, view};
+use crate::domain::rig::Rig;
+use crate::forecast::answer::Options;
+use chrono::Timelike;
+use input::{Heard, Repeat};
+use ratatui::Terminal;
+use ratatui::backend::CrosstermBackend;
+use std::collections::VecDeque;
+use std::io;
+use std::sync::Arc;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
+use std::time::{Duration, Instant};
+use workers::Workers;
+
+/// Everything that can wake the loop.
+#[derive(Debug)]
+enum Wake {
+    /// A key, a paste, the mouse, another size.
+    Input(ratatui::crossterm::event::Event),
+    /// A worker has an answer.
+    Done(Message),
+    /// A signal that ends or stops the program, or lets it go on.
+    Signal(i32),
+    /// Nothing more can be read from the terminal.
+    InputEnded(io::Error),
+    /// A worker panicked; the panic hook has restored the terminal and said so.
+    WorkerDied,
+}
+
+/// How long a save that is under way is waited for when leaving.
+const LAST_SAVE: Duration = Duration::from_secs(2);
+
+/// Opens the dashboard and returns when it is left, with the terminal as it was before.
+/// `options.at` is replaced by the backstage's clock.
+///
+/// # Errors
+/// When the terminal cannot be used, a worker panicked, or the last save failed while leaving.
+pub fn run(backstage: Arc<dyn Backstage>, options: Options, look: Look) -> io::Result<()> {
+    let (wake, woken) = channel();
+    input::watch_signals(wake.clone())?;
+    modes::restore_on_panic();
+    let modes = modes::Modes::enter()?;
+    let terminal = Terminal::new(CrosstermBackend::new(io::stdout()))?;
+    input::read_keys(wake.clone());
+    let options = Options { at: backstage.now(), ..options };
+    let mut running = Running {
+        state: State::new(options, look),
+        seen: Seen::default(),
+        stamp: backstage.stamp(),
+        workers: Workers::start(backstage.clone(), wake),
+        repeat: Repeat::default(),
+        backstage,
+        terminal,
+        over: false,
+    };
+    let outcome = running.until_over(&woken);
+    drop(modes);
+    outcome.and_then(|()| running.last_save(&woken))
+}
+
+struct Running {
+    state: State,
+    seen: Seen,
+    backstage: Arc<dyn Backstage>,
+    workers: Workers,
+    repeat: Repeat,
+    stamp: u64,
+    terminal: Terminal<CrosstermBackend<io::Stdout>>,
+    over: bool,
+}
+
+impl Running {
+    fn until_over(&mut self, woken: &Receiver<Wake>) -> io::Result<()> {
+        self.carry_out(Effect::Load)?;
+        while !self.over {
+            self.draw()?;
+            match woken.recv_timeout(self.until_next_minute()) {
+                Ok(wake) => self.wake(wake)?,
+                Err(RecvTimeoutError::Timeout) => self.tick()?,
+                Err(RecvTimeoutError::Disconnected) => return Ok(()),
+            }
+            // What has piled up meanwhile is worth one drawing only.
+            while !self.over
+                && let Ok(wake) = woken.try_recv()
+            {
+                self.wake(wake)?;
+            }
+        }
+        Ok(())
+    }
+
+    fn draw(&mut self) -> io::Result<()> {
+        if modes::active() {
+            let (state, seen) = (&self.state, &mut self.seen);
+            self.terminal.draw(|frame| view(state, seen, frame))?;
+        }
+        Ok(())
+    }
+
+    fn until_next_minute(&self) -> Duration {
+        let second = self.backstage.now().second().min(59);
+        Duration::from_secs(u64::from(60 - second))
+    }
+
+    fn tick(&mut self) -> io::Result<()> {
+        let stamp = self.backstage.stamp();
+        if stamp != self.stamp {
+            self.stamp = stamp;
+            self.apply(Message::FolderChanged)?;
+        }
+        self.apply(Message::Tick(self.backstage.now()))
+    }
+
+    fn wake(&mut self, wake: Wake) -> io::Result<()> {
+        match wake {
+            Wake::Input(event) => match input::heard(event, &self.seen) {
+                Heard::Key(key) => {
+                    let appends = input::appends(self.state.context(), key);
+                    if self.repeat.swallows(key, appends, Instant::now()) {
+                        return Ok(());
+                    }
+                    self.apply(Message::Key(key))
+                }
+                Heard::Message(message) => self.apply(message),
+                Heard::Leave => {
+                    self.over = true;
+                    Ok(())
+                }
+                Heard::Pause => self.pause(),
+                Heard::Nothing => Ok(()),
+            },
+            Wake::Done(message) => {
+                // Our own save changes the folder, which is read again anyway.
+                if matches!(message, Message::Appended { .. }) {
+                    self.stamp = self.backstage.stamp();
+                }
+                self.apply(message)
+            }
+            Wake::Signal(signal) => self.signal(signal),
+            Wake::InputEnded(error) => Err(error),
+            Wake::WorkerDied => Err(io::Error::other("a part of the program failed")),
+        }
+    }
+
+    fn signal(&mut self, signal: i32) -> io::Result<()> {
+        match input::meaning(signal) {
+            Heard::Pause => self.pause(),
+            // Continued after a stop that could not be caught.
+            Heard::Nothing => self.resume(),
+            _ => {
+                self.over = true;
+                Ok(())
+            }
+        }
+    }
+
+    /// Gives the terminal back, stops, and takes it again when the program goes on.
+    fn pause(&mut self) -> io::Result<()> {
+        modes::leave();
+        input::stop_process()?;
+        self.resume()
+    }
+
+    fn resume(&mut self) -> io::Result<()> {
+        modes::take()?;
+        if self.state.mouse {
+            modes::mouse(true)?;
+        }
+        // A new terminal knows nothing of what was drawn, so everything is drawn again.
+        self.terminal = Terminal::new(CrosstermBackend::new(io::stdout()))?;
+        self.apply(Message::Tick(self.backstage.now()))?;
+        self.carry_out(Effect::Load)
+    }
+
+    /// Applies a message, and those that the words give back at once.
+    fn apply(&mut self, message: Message) -> io::Result<()> {
+        let mut waiting = VecDeque::from([message]);
+        while let Some(message) = waiting.pop_front() {
+            for effect in update(&mut self.state, message) {
+                match self.words(&effect) {
+                    Some(answer) => waiting.push_back(answer),
+                    None => self.carry_out(effect)?,
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Reading and completing a line takes no time, so the answer comes before the next drawing.
+    fn words(&self, effect: &Effect) -> Option<Message> {
+        let rig: &Rig = &self.state.book.as_ref()?.loaded.rig;
+        let now = self.state.now;
+        match effect {
+            Effect::Understand(line) => Some(Message::Understood {
+                line: line.clone(),
+                reading: self.backstage.understand(rig, now, line),
+            }),
+            Effect::Complete(line) => Some(Message::Completed {
+                line: line.clone(),
+                ways: self.backstage.complete(rig, now, line),
+            }),
+            _ => None,
+        }
+    }
+
+    fn carry_out(&mut self, effect: Effect) -> io::Result<()> {
+        match effect {
+            Effect::Load => self.workers.load(),
+            Effect::Append { errand, drafts } => self.workers.append(errand, drafts),
+            Effect::Forecast { generation, book, options } => {
+                self.workers.forecast(generation, book, options);
+            }
+            Effect::Mouse(on) => modes::mouse(on)?,
+            Effect::Quit => self.over = true,
+            // Without a book there are no words yet.
+            Effect::Understand(_) | Effect::Complete(_) => {}
+        }
+        Ok(())
+    }
+
+    /// A save that is under way while leaving is waited for, and its failure is not kept quiet.
+    fn last_save(&mut self, woken: &Receiver<Wake>) -> io::Result<()> {
+        let until = Instant::now() + LAST_SAVE;
+        while self.state.saving {
+            let left = until.saturating_duration_since(Instant::now());
+            match woken.recv_timeout(left) {
+                Ok(Wake::Done(message @ Message::Appended { .. })) => {
+                    update(&mut self.state, message);
+                }
+                Ok(_) => {}
+                Err(_) => return Err(io::Error::other("left before the last entry was saved")),
+            }
+            if let Some(status) = &self.state.status
+                && status.tone == Tone::Bad
+            {
+                return Err(io::Error::other(status.text.clone()));
+            }
+        }
+        Ok(())
+    }
+}

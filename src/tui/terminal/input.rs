@@ -1,0 +1,230 @@
+//! Keys, pastes, the mouse and signals, turned into what the dashboard understands.
+
+use super::Wake;
+use crate::tui::key::Key;
+use crate::tui::keymap::{self, Context};
+use crate::tui::message::{Action, Message};
+use crate::tui::view::Seen;
+use ratatui::crossterm::event::{
+    self, Event, KeyCode, KeyEvent, KeyModifiers, MouseButton, MouseEvent, MouseEventKind,
+};
+use ratatui::layout::Position;
+use std::io;
+use std::sync::mpsc::Sender;
+use std::thread;
+use std::time::{Duration, Instant};
+
+/// What an event means.
+#[derive(Debug, PartialEq)]
+pub enum Heard {
+    /// A key.
+    Key(Key),
+    /// A message ready to apply.
+    Message(Message),
+    /// Leave at once.
+    Leave,
+    /// Stop until continued.
+    Pause,
+    /// Nothing but that something may look different.
+    Nothing,
+}
+
+/// Reads the terminal on a thread of its own, until it ends.
+pub fn read_keys(wake: Sender<Wake>) {
+    thread::spawn(move || {
+        loop {
+            let told = match event::read() {
+                Ok(event) => wake.send(Wake::Input(event)).is_ok(),
+                Err(error) => {
+                    let _ = wake.send(Wake::InputEnded(error));
+                    false
+                }
+            };
+            if !told {
+                return;
+            }
+        }
+    });
+}
+
+/// The meaning of an event, given what was drawn where.
+pub fn heard(event: Event, seen: &Seen) -> Heard {
+    match event {
+        Event::Key(key) if event::Event::Key(key).is_key_press() => key_heard(key),
+        Event::Paste(text) => Heard::Message(Message::Paste(text)),
+        Event::Mouse(mouse) => mouse_heard(mouse, seen),
+        _ => Heard::Nothing,
+    }
+}
+
+fn key_heard(key: KeyEvent) -> Heard {
+    let chord = key.modifiers.intersects(KeyModifiers::CONTROL | KeyModifiers::ALT);
+    let key = match key.code {
+        KeyCode::Char('c') if key.modifiers.contains(KeyModifiers::CONTROL) => return Heard::Leave,
+        KeyCode::Char('z') if key.modifiers.contains(KeyModifiers::CONTROL) => return Heard::Pause,
+        KeyCode::Char(_) if chord => return Heard::Nothing,
+        KeyCode::Char(c) => Key::Char(c),
+        KeyCode::Up => Key::Up,
+        KeyCode::Down => Key::Down,
+        KeyCode::Left => Key::Left,
+        KeyCode::Right => Key::Right,
+        KeyCode::Enter => Key::Enter,
+        KeyCode::Esc => Key::Esc,
+        KeyCode::Tab => Key::Tab,
+        KeyCode::Backspace => Key::Backspace,
+        KeyCode::Delete => Key::Delete,
+        KeyCode::Home => Key::Home,
+        KeyCode::End => Key::End,
+        KeyCode::PageUp => Key::PageUp,
+        KeyCode::PageDown => Key::PageDown,
+        _ => return Heard::Nothing,
+    };
+    Heard::Key(key)
+}
+
+fn mouse_heard(mouse: MouseEvent, seen: &Seen) -> Heard {
+    let act = |action| Heard::Message(Message::Act(action));
+    match mouse.kind {
+        MouseEventKind::ScrollUp => act(Action::Up),
+        MouseEventKind::ScrollDown => act(Action::Down),
+        MouseEventKind::Down(MouseButton::Left) => {
+            let place = Position { x: mouse.column, y: mouse.row };
+            let row = seen.rows.iter().find(|(area, _)| area.contains(place));
+            row.map_or(Heard::Nothing, |(_, row)| act(Action::Select(*row)))
+        }
+        _ => Heard::Nothing,
+    }
+}
+
+/// Whether `key` writes to the journal at once, without a line to fill in first.
+pub fn appends(context: Context, key: Key) -> bool {
+    matches!(
+        keymap::action(context, key),
+        Some(Action::Undo | Action::Redo | Action::Retract | Action::KeepThis)
+    )
+}
+
+/// A key that writes to the journal and is held down writes once. Terminals tell a held key
+/// from many presses only by their pace.
+#[derive(Debug, Default)]
+pub struct Repeat {
+    last: Option<(Key, Instant)>,
+}
+
+impl Repeat {
+    /// Slower than this, it is pressed anew: above the usual delay before a key repeats.
+    const PACE: Duration = Duration::from_millis(700);
+
+    /// Whether this press is the last one going on.
+    pub fn swallows(&mut self, key: Key, appends: bool, now: Instant) -> bool {
+        let before = self.last.replace((key, now));
+        let same = before.is_some_and(|(k, at)| k == key && now - at < Repeat::PACE);
+        appends && same
+    }
+}
+
+#[cfg(unix)]
+pub use unix::{meaning, stop_process, watch_signals};
+
+#[cfg(unix)]
+mod unix {
+    use super::*;
+    use signal_hook::consts::{SIGCONT, SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGTSTP};
+    use signal_hook::iterator::Signals;
+
+    /// From now on signals wake the loop instead of ending the program on the spot.
+    pub fn watch_signals(wake: Sender<Wake>) -> io::Result<()> {
+        let mut signals = Signals::new([SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP, SIGCONT])?;
+        thread::spawn(move || {
+            for signal in signals.forever() {
+                if wake.send(Wake::Signal(signal)).is_err() {
+                    return;
+                }
+            }
+        });
+        Ok(())
+    }
+
+    /// What a signal asks for; [`Heard::Nothing`] = going on after a stop.
+    pub fn meaning(signal: i32) -> Heard {
+        match signal {
+            SIGTSTP => Heard::Pause,
+            SIGCONT => Heard::Nothing,
+            _ => Heard::Leave,
+        }
+    }
+
+    /// Stops this process as Ctrl-Z does by default; returns when it is continued.
+    pub fn stop_process() -> io::Result<()> {
+        signal_hook::low_level::emulate_default_handler(SIGTSTP)
+    }
+}
+
+#[cfg(not(unix))]
+pub use elsewhere::{meaning, stop_process, watch_signals};
+
+#[cfg(not(unix))]
+mod elsewhere {
+    use super::*;
+
+    /// No such signals here.
+    pub fn watch_signals(_: Sender<Wake>) -> io::Result<()> {
+        Ok(())
+    }
+
+    /// No such signals here.
+    pub fn meaning(_: i32) -> Heard {
+        Heard::Leave
+    }
+
+    /// Programs are not stopped here.
+    pub fn stop_process() -> io::Result<()> {
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use ratatui::crossterm::event::KeyEventKind;
+    use ratatui::layout::Rect;
+
+    #[test]
+    fn a_press_and_its_release_are_one_key() {
+        let mut key = KeyEvent::new(KeyCode::Char('u'), KeyModifiers::NONE);
+        assert_eq!(heard(Event::Key(key), &Seen::default()), Heard::Key(Key::Char('u')));
+        key.kind = KeyEventKind::Release;
+        assert_eq!(heard(Event::Key(key), &Seen::default()), Heard::Nothing);
+    }
+
+    #[test]
+    fn a_held_key_writes_once() {
+        let mut repeat = Repeat::default();
+        let start = Instant::now();
+        let at = |ms| start + Duration::from_millis(ms);
+        let mut written = 0;
+        for n in 0..50 {
+            // Repeats begin after half a second, thirty a second.
+            let ms = if n == 0 { 0 } else { 500 + 33 * n };
+            written += u32::from(!repeat.swallows(Key::Char('u'), true, at(ms)));
+        }
+        assert_eq!(written, 1);
+        assert!(!repeat.swallows(Key::Char('u'), true, at(4000)));
+        assert!(!repeat.swallows(Key::Char('j'), false, at(4001)));
+        assert!(!repeat.swallows(Key::Char('j'), false, at(4002)));
+    }
+
+    #[test]
+    fn a_click_selects_the_row_under_it() {
+        let seen = Seen { rows: vec![(Rect::new(0, 5, 40, 1), 0), (Rect::new(0, 6, 40, 1), 1)] };
+        let click = |row| MouseEvent {
+            kind: MouseEventKind::Down(MouseButton::Left),
+            column: 3,
+            row,
+            modifiers: KeyModifiers::NONE,
+        };
+        let select = Heard::Message(Message::Act(Action::Select(1)));
+        assert_eq!(heard(Event::Mouse(click(6)), &seen), select);
+        assert_eq!(heard(Event::Mouse(click(9)), &seen), Heard::Nothing);
+    }
+}

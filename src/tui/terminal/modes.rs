@@ -1,0 +1,91 @@
+//! What the terminal is switched to, and back. One way back serves quitting, errors, panics,
+//! signals and pausing, and may be taken any number of times.
+
+use ratatui::crossterm::cursor::Show;
+use ratatui::crossterm::event::{
+    DisableBracketedPaste, DisableMouseCapture, EnableBracketedPaste, EnableMouseCapture,
+};
+use ratatui::crossterm::execute;
+use ratatui::crossterm::style::ResetColor;
+use ratatui::crossterm::terminal::{
+    Clear, ClearType, EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode,
+};
+use std::io::{self, Write};
+use std::sync::Once;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+static ACTIVE: AtomicBool = AtomicBool::new(false);
+static HOOK: Once = Once::new();
+
+/// Holds the terminal; dropping it gives the terminal back.
+#[derive(Debug)]
+pub struct Modes(());
+
+impl Modes {
+    /// Takes the terminal.
+    pub fn enter() -> io::Result<Modes> {
+        // The guard exists first, so that a half-taken terminal is given back as well.
+        let modes = Modes(());
+        take()?;
+        Ok(modes)
+    }
+}
+
+impl Drop for Modes {
+    fn drop(&mut self) {
+        leave();
+    }
+}
+
+/// Whether the terminal is ours to draw on.
+pub fn active() -> bool {
+    ACTIVE.load(Ordering::SeqCst)
+}
+
+/// Raw mode, the other screen, paste as text.
+pub fn take() -> io::Result<()> {
+    ACTIVE.store(true, Ordering::SeqCst);
+    enable_raw_mode()?;
+    execute!(io::stdout(), EnterAlternateScreen, EnableBracketedPaste, Clear(ClearType::All))
+}
+
+/// Everything back as it was. Errors are not reported: a terminal that has gone away cannot be
+/// restored, and every step is tried regardless of the others.
+pub fn leave() {
+    if !ACTIVE.swap(false, Ordering::SeqCst) {
+        return;
+    }
+    let mut out = io::stdout();
+    let _ = execute!(out, DisableMouseCapture);
+    let _ = execute!(out, DisableBracketedPaste);
+    let _ = execute!(out, ResetColor);
+    let _ = execute!(out, LeaveAlternateScreen);
+    let _ = execute!(out, Show);
+    let _ = disable_raw_mode();
+    let _ = out.flush();
+}
+
+/// Mouse reports on or off.
+pub fn mouse(on: bool) -> io::Result<()> {
+    if on {
+        execute!(io::stdout(), EnableMouseCapture)
+    } else {
+        execute!(io::stdout(), DisableMouseCapture)
+    }
+}
+
+/// From now on a panic, in whatever thread, first gives the terminal back and then speaks.
+pub fn restore_on_panic() {
+    HOOK.call_once(|| {
+        let before = std::panic::take_hook();
+        std::panic::set_hook(Box::new(move |info| {
+            let was_ours = active();
+            leave();
+            before(info);
+            if was_ours {
+                let words = "waystock failed; every entry that it called saved is in the folder";
+                let _ = writeln!(io::stderr(), "{words}");
+            }
+        }));
+    });
+}

@@ -1,0 +1,217 @@
+//! The dashboard on a pseudo-terminal: this very test program runs it in a child process, so
+//! that modes, signals and panics are the real ones.
+#![allow(clippy::disallowed_methods, reason = "the child is told by its environment")]
+
+use crate::domain::entry::{Entry, Event};
+use crate::domain::rig::Rig;
+use crate::domain::time::Moment;
+use crate::forecast::answer::{Evening, Options};
+use crate::tui::backstage::{Backstage, Completion, Draft, Loaded, Misread, Understood};
+use crate::tui::fixture::{self, Memory};
+use crate::tui::theme::Look;
+use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
+use std::io::{Read, Write};
+use std::sync::{Arc, Mutex};
+use std::time::{Duration, Instant};
+
+const CHILD: &str = "WAYSTOCK_TEST_CHILD";
+
+/// Run by the parent test below in a child process; by itself it does nothing.
+#[test]
+fn child() {
+    let Ok(kind) = std::env::var(CHILD) else { return };
+    let folder = Slow { inner: Memory::new(), panics: kind == "panics" };
+    let options = Options::at(fixture::now());
+    let outcome = super::run(Arc::new(folder), options, Look { ascii: true, colour: false });
+    // The exit code is all that the parent sees of it.
+    std::process::exit(if outcome.is_ok() { 0 } else { 74 });
+}
+
+/// The folder in memory, with forecasts that take their time.
+struct Slow {
+    inner: Memory,
+    panics: bool,
+}
+
+impl Backstage for Slow {
+    fn now(&self) -> Moment {
+        self.inner.now()
+    }
+    fn load(&self) -> Result<Loaded, String> {
+        self.inner.load()
+    }
+    fn append(&self, drafts: &[Draft]) -> Result<Vec<Entry>, String> {
+        self.inner.append(drafts)
+    }
+    fn understand(&self, rig: &Rig, now: Moment, line: &str) -> Result<Understood, Misread> {
+        self.inner.understand(rig, now, line)
+    }
+    fn complete(&self, rig: &Rig, now: Moment, line: &str) -> Vec<Completion> {
+        self.inner.complete(rig, now, line)
+    }
+    fn words(&self, rig: &Rig, now: Moment, at: Moment, event: &Event) -> String {
+        self.inner.words(rig, now, at, event)
+    }
+    fn evening(&self, rig: &Rig, entries: &[Entry], options: Options) -> Result<Evening, String> {
+        std::thread::sleep(Duration::from_millis(300));
+        assert!(!self.panics, "a forecaster that fails");
+        self.inner.evening(rig, entries, options)
+    }
+}
+
+/// A child on a terminal of 80 by 24.
+struct Stage {
+    master: Box<dyn MasterPty + Send>,
+    keys: Box<dyn Write + Send>,
+    child: Box<dyn Child + Send + Sync>,
+    heard: Arc<Mutex<Vec<u8>>>,
+    before: String,
+}
+
+impl Stage {
+    fn open(kind: &str) -> Stage {
+        let size = PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 };
+        let pair = native_pty_system().openpty(size).unwrap();
+        let before = modes(&*pair.master);
+        let mut command = CommandBuilder::new(std::env::current_exe().unwrap());
+        command.args(["--exact", "tui::terminal::tests::child", "--nocapture"]);
+        command.env(CHILD, kind);
+        command.env("TERM", "xterm");
+        command.env("RUST_BACKTRACE", "0");
+        let child = pair.slave.spawn_command(command).unwrap();
+        drop(pair.slave);
+        let heard = Arc::new(Mutex::new(Vec::new()));
+        let (mut reader, ears) = (pair.master.try_clone_reader().unwrap(), heard.clone());
+        std::thread::spawn(move || {
+            let mut bytes = [0; 4096];
+            while let Ok(count @ 1..) = reader.read(&mut bytes) {
+                ears.lock().unwrap().extend_from_slice(&bytes[..count]);
+            }
+        });
+        let keys = pair.master.take_writer().unwrap();
+        Stage { master: pair.master, keys, child, heard, before }
+    }
+
+    fn press(&mut self, keys: &str) {
+        self.keys.write_all(keys.as_bytes()).unwrap();
+        self.keys.flush().unwrap();
+    }
+
+    /// What a terminal would show now.
+    fn screen(&self) -> String {
+        let mut terminal = vt100::Parser::new(size(24), size(80), 0);
+        terminal.process(&self.heard.lock().unwrap());
+        terminal.screen().contents()
+    }
+
+    fn sees(&self, words: &str) {
+        let until = Instant::now() + Duration::from_secs(10);
+        while !self.screen().contains(words) {
+            assert!(Instant::now() < until, "no '{words}' on\n{}", self.screen());
+            std::thread::sleep(Duration::from_millis(10));
+        }
+    }
+
+    fn signal(&self, name: &str) {
+        let id = self.child.process_id().unwrap().to_string();
+        let sent = std::process::Command::new("kill").args([&format!("-{name}"), &id]).status();
+        assert!(sent.unwrap().success());
+    }
+
+    /// Waits for the end, and checks that nothing of ours is left switched on.
+    fn ends(mut self, code: u32) -> String {
+        let until = Instant::now() + Duration::from_secs(10);
+        let status = loop {
+            if let Some(status) = self.child.try_wait().unwrap() {
+                break status;
+            }
+            assert!(Instant::now() < until, "it does not end:\n{}", self.screen());
+            std::thread::sleep(Duration::from_millis(10));
+        };
+        std::thread::sleep(Duration::from_millis(30));
+        let heard = String::from_utf8_lossy(&self.heard.lock().unwrap()).into_owned();
+        assert_eq!(status.exit_code(), code, "{heard}");
+        for (on, off) in [("\x1b[?1049h", "\x1b[?1049l"), ("\x1b[?2004h", "\x1b[?2004l")] {
+            assert!(heard.rfind(off) > heard.rfind(on), "{on:?} is left on");
+        }
+        assert!(heard.rfind("\x1b[?25h") > heard.rfind("\x1b[?25l"), "the cursor stays hidden");
+        assert_eq!(modes(&*self.master), self.before, "modes differ");
+        heard
+    }
+}
+
+fn size(cells: u16) -> std::num::NonZero<u16> {
+    cells.try_into().unwrap()
+}
+
+fn modes(master: &dyn MasterPty) -> String {
+    format!("{:?}", master.get_termios().map(|t| (t.input_flags, t.output_flags, t.local_flags)))
+}
+
+#[test]
+fn keys_are_heard_while_a_forecast_runs_and_a_save_is_confirmed() {
+    let mut stage = Stage::open("slow");
+    stage.sees("Working out the first forecast");
+    stage.press("l2 shower");
+    stage.sees("means: 2 shower");
+    stage.press("\r");
+    stage.sees("saved: 2 shower");
+    stage.sees("Be at a stop by");
+    stage.press("e");
+    stage.sees("5 of 5");
+    stage.press("\x1bq");
+    // Esc alone and a key after it come apart only with a pause; q quits either way or is
+    // taken for a chord, which does nothing.
+    std::thread::sleep(Duration::from_millis(50));
+    stage.press("q");
+    let heard = stage.ends(0);
+    for mouse in ["\x1b[?1000h", "\x1b[?1002h", "\x1b[?1003h", "\x1b[38;2", "\x1b[48;"] {
+        assert!(!heard.contains(mouse), "{mouse:?}");
+    }
+}
+
+#[test]
+fn pasted_letters_are_no_keys() {
+    let mut stage = Stage::open("slow");
+    stage.sees("Be at a stop by");
+    stage.press("\x1b[200~quxeUt\rq\x1b[201~");
+    stage.sees("pasted text is ignored");
+    stage.press("\x03");
+    stage.ends(0);
+}
+
+#[test]
+fn whatever_ends_it_the_terminal_comes_back() {
+    for signal in ["TERM", "INT", "HUP"] {
+        let stage = Stage::open("slow");
+        stage.sees("Working out");
+        stage.signal(signal);
+        stage.ends(0);
+    }
+    let stage = Stage::open("panics");
+    let heard = stage.ends(74);
+    assert!(heard.contains("every entry that it called saved is in the folder"), "{heard}");
+}
+
+#[test]
+fn it_pauses_and_goes_on() {
+    let mut stage = Stage::open("slow");
+    stage.sees("Be at a stop by");
+    for _ in 0..3 {
+        stage.press("\x1a");
+        let until = Instant::now() + Duration::from_secs(5);
+        while modes(&*stage.master) != stage.before {
+            assert!(Instant::now() < until, "still raw while paused");
+            std::thread::sleep(Duration::from_millis(5));
+        }
+        std::thread::sleep(Duration::from_millis(20));
+        stage.signal("CONT");
+        stage.sees("Be at a stop by");
+    }
+    stage.signal("TSTP");
+    std::thread::sleep(Duration::from_millis(50));
+    stage.signal("CONT");
+    stage.sees("Be at a stop by");
+    stage.press("q");
+    stage.ends(0);
+}

@@ -1,0 +1,201 @@
+//! The line at the bottom: to log, to correct, and as the palette.
+
+use super::super::backstage::{Completion, Draft, Understood};
+use super::super::effect::{Effect, Errand};
+use super::super::key::Key;
+use super::super::keymap;
+use super::super::state::{Line, Purpose, State, Tone};
+use super::journal::save;
+use crate::domain::entry::{Body, EntryId};
+use crate::text::safe::safe;
+use tui_input::{Input, InputRequest};
+
+/// Longest text that a line takes, in bytes.
+const LONGEST: usize = 4096;
+
+/// Opens the line to log; a draft that was left in it is still there.
+pub fn open_log(state: &mut State) -> Vec<Effect> {
+    if state.book.is_none() {
+        state.say(Tone::Plain, "the folder is not read yet");
+        return Vec::new();
+    }
+    if state.line.purpose != Purpose::Log {
+        state.line = Line::default();
+    }
+    state.line.open = true;
+    changed(state)
+}
+
+/// Opens the line with `text` in it.
+pub fn open_with(state: &mut State, purpose: Purpose, text: &str) -> Vec<Effect> {
+    let input = Input::new(text.to_string());
+    state.line = Line { open: true, purpose, input, ..Line::default() };
+    changed(state)
+}
+
+/// Opens the palette.
+pub fn open_palette(state: &mut State) {
+    state.line = Line { open: true, purpose: Purpose::Palette, ..Line::default() };
+}
+
+/// Closes the line. What was being logged stays as a draft; the rest is dropped.
+pub fn close(state: &mut State) {
+    if state.line.purpose != Purpose::Log {
+        state.line = Line::default();
+    } else if !state.line.input.value().is_empty() {
+        state.say(Tone::Plain, "not saved; the words are kept for the next time");
+    }
+    state.line.open = false;
+}
+
+/// A key that is no command of the line.
+pub fn edit(state: &mut State, key: Key) -> Vec<Effect> {
+    let request = match key {
+        Key::Char(c) if state.line.input.value().len() + c.len_utf8() <= LONGEST => {
+            InputRequest::InsertChar(c)
+        }
+        Key::Left => InputRequest::GoToPrevChar,
+        Key::Right => InputRequest::GoToNextChar,
+        Key::Home => InputRequest::GoToStart,
+        Key::End => InputRequest::GoToEnd,
+        Key::Backspace => InputRequest::DeletePrevChar,
+        Key::Delete => InputRequest::DeleteNextChar,
+        _ => return Vec::new(),
+    };
+    state.status = None;
+    state.line.input.handle(request);
+    changed(state)
+}
+
+/// Pasted text goes into an open line and nowhere else; line ends become blanks.
+pub fn paste(state: &mut State, text: &str) -> Vec<Effect> {
+    if !state.line.open {
+        state.say(Tone::Plain, "pasted text is ignored here; open the line first");
+        return Vec::new();
+    }
+    let flat = text.replace(['\n', '\r', '\t'], " ");
+    let flat = safe(&flat);
+    for c in flat.chars() {
+        if state.line.input.value().len() + c.len_utf8() > LONGEST {
+            state.say(Tone::Bad, "the pasted text was too long and is cut");
+            break;
+        }
+        state.line.input.handle(InputRequest::InsertChar(c));
+    }
+    changed(state)
+}
+
+/// The text changed: it has to be read again, and completions of the old text are void.
+fn changed(state: &mut State) -> Vec<Effect> {
+    state.line.ways.clear();
+    state.line.way = None;
+    match state.line.purpose {
+        Purpose::Palette => Vec::new(),
+        _ if state.line.current().is_some() => Vec::new(),
+        _ => vec![Effect::Understand(state.line.input.value().to_string())],
+    }
+}
+
+/// Saves the line, or runs the palette.
+pub fn submit(state: &mut State) -> Vec<Effect> {
+    let text = state.line.input.value().to_string();
+    if state.line.purpose == Purpose::Palette {
+        return run_palette(state, &text);
+    }
+    if text.trim().is_empty() {
+        close(state);
+        return Vec::new();
+    }
+    match state.line.current().cloned() {
+        None => vec![Effect::Understand(text)],
+        Some(Err(misread)) => {
+            state.say(Tone::Bad, format!("nothing saved: {}", misread.message));
+            Vec::new()
+        }
+        Some(Ok(understood)) => match state.line.purpose.clone() {
+            Purpose::Correct(of) => save_correction(state, of, understood),
+            _ => {
+                let errand =
+                    Errand { done: format!("saved: {}", understood.echo), from_line: true };
+                save(state, understood.drafts, errand)
+            }
+        },
+    }
+}
+
+fn save_correction(state: &mut State, of: EntryId, understood: Understood) -> Vec<Effect> {
+    let mut drafts = understood.drafts.into_iter();
+    let (Some(Draft { at, note, body: Body::Happened(event) }), None) =
+        (drafts.next(), drafts.next())
+    else {
+        state.say(Tone::Bad, "nothing saved: a correction is one thing; log the rest apart");
+        return Vec::new();
+    };
+    let errand = Errand { done: format!("corrected: {}", understood.echo), from_line: true };
+    save(state, vec![Draft { at, note, body: Body::Correct { of, event } }], errand)
+}
+
+/// `log` with words logs them; anything else is the name of an action.
+fn run_palette(state: &mut State, text: &str) -> Vec<Effect> {
+    let text = text.trim();
+    if let Some(words) = text.strip_prefix("log ") {
+        return open_with(state, Purpose::Log, words.trim_start());
+    }
+    let context = state.context_below_line();
+    let found = keymap::matching(context, text).first().map(|b| b.action);
+    match found {
+        Some(action) if !text.is_empty() => {
+            close(state);
+            super::act(state, action)
+        }
+        Some(_) => {
+            close(state);
+            Vec::new()
+        }
+        None => {
+            state.say(Tone::Bad, format!("no action is called {}", safe(text)));
+            Vec::new()
+        }
+    }
+}
+
+/// Completes the word before the end: the first way, or the next one.
+pub fn complete(state: &mut State) -> Vec<Effect> {
+    if state.line.purpose == Purpose::Palette {
+        let typed = state.line.input.value().to_string();
+        let found = keymap::matching(state.context_below_line(), &typed);
+        if let Some(binding) = found.first() {
+            state.line.input = Input::new(binding.name.to_string());
+        }
+        return Vec::new();
+    }
+    if state.line.ways.is_empty() {
+        return vec![Effect::Complete(state.line.input.value().to_string())];
+    }
+    let next = state.line.way.map_or(0, |w| (w + 1) % state.line.ways.len());
+    insert_way(state, next)
+}
+
+/// Ways came back: the first is taken at once.
+pub fn completed(state: &mut State, line: &str, ways: Vec<Completion>) -> Vec<Effect> {
+    if line != state.line.input.value() || !state.line.open {
+        return Vec::new();
+    }
+    if ways.is_empty() {
+        state.say(Tone::Plain, "no word to complete this with");
+        return Vec::new();
+    }
+    state.line.ways = ways;
+    insert_way(state, 0)
+}
+
+fn insert_way(state: &mut State, way: usize) -> Vec<Effect> {
+    let Some(chosen) = state.line.ways.get(way).cloned() else { return Vec::new() };
+    let kept = state.line.input.value().get(..chosen.start).unwrap_or_default();
+    state.line.input = Input::new(format!("{kept}{}", chosen.word));
+    state.line.way = Some(way);
+    match state.line.current() {
+        Some(_) => Vec::new(),
+        None => vec![Effect::Understand(state.line.input.value().to_string())],
+    }
+}

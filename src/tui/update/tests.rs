@@ -1,0 +1,239 @@
+//! `(state, keys, what a person would notice)`, with the folder in memory answering at once.
+
+use super::*;
+use crate::tui::book::Book;
+use crate::tui::fixture::{self, Memory, press, send};
+use crate::tui::state::{Purpose, Screen};
+use crate::tui::theme::Look;
+use std::sync::Arc;
+
+/// What a person would notice, in a line.
+fn noticed(state: &State) -> String {
+    let screen = state.screen().map_or("Horizon".to_string(), |s| format!("{s:?}"));
+    let stock = state.stocks()[state.selected()].name.clone();
+    let line = match (state.line.open, state.line.input.value()) {
+        (false, "") => String::new(),
+        (false, draft) => format!(" draft:{draft}"),
+        (true, text) => format!(" line:{text}|{}", state.line.input.cursor()),
+    };
+    let status = state.status.as_ref().map_or(String::new(), |s| format!(" says:{}", s.text));
+    format!("{screen} {stock} row{}{line}{status}", state.row)
+}
+
+fn pressed(keys: &str) -> (State, Memory) {
+    let mut state = fixture::state(Look::default());
+    let folder = Memory::new();
+    press(&mut state, &folder, keys);
+    (state, folder)
+}
+
+#[test]
+fn keys_do_what_the_table_says() {
+    let rows = [
+        ("", "Horizon grey row0"),
+        ("jj", "Horizon liquids row0"),
+        ("jjk<Down><Up>", "Horizon fresh row0"),
+        ("kkkk", "Horizon grey row0"),
+        ("jjjjjjjjjjjjjj", "Horizon gas row0"),
+        ("o", "Stock grey row0"),
+        ("<Right>jj", "Stock liquids row0"),
+        ("o<Esc>", "Horizon grey row0"),
+        ("e", "Journal grey row3"),
+        ("ek<Up>", "Journal grey row1"),
+        ("eg", "Journal grey row0"),
+        ("egG", "Journal grey row3"),
+        ("e<PageUp>", "Journal grey row0"),
+        ("o?<Esc>", "Stock grey row0"),
+        ("oe?!<Esc><Esc><Esc><Esc><Esc>", "Horizon grey row3"),
+        ("z", "Horizon grey row0 says:z does nothing here; ? lists the keys"),
+        ("m", "Horizon grey row0 says:mouse on"),
+        ("mm", "Horizon grey row0 says:mouse off"),
+        // The line takes letters before anything else does.
+        ("l2 quxe?", "Horizon grey row0 line:2 quxe?|8"),
+        ("<Enter>1 x<Left><Backspace>", "Horizon grey row0 line:1x|1"),
+        ("lab<Home><Delete>c<End>d", "Horizon grey row0 line:cbd|3"),
+        ("l2 sh<Tab>", "Horizon grey row0 line:2 shower|8"),
+        ("l2 sh<Tab><Tab>", "Horizon grey row0 line:2 shave|7"),
+        ("l2 sh<Tab><Tab><Tab>", "Horizon grey row0 line:2 shower|8"),
+        ("l2 q<Tab>", "Horizon grey row0 line:2 q|3 says:no word to complete this with"),
+        // Leaving keeps the words, and they come back.
+        (
+            "l2 sho<Esc>",
+            "Horizon grey row0 draft:2 sho says:not saved; the words are kept for the next time",
+        ),
+        ("l2 sho<Esc>elw", "Journal grey row3 line:2 show|6"),
+        ("l<Esc>", "Horizon grey row0"),
+        ("l<Enter>", "Horizon grey row0"),
+        // What is not understood is not saved.
+        ("lsome<Enter>", "Horizon grey row0 line:some|4 says:nothing saved: 'some' is no number"),
+        ("l2 shower<Enter>", "Horizon grey row0 says:saved: 2 shower today at 20:20"),
+        // The palette.
+        (":journal<Enter>", "Journal grey row3"),
+        (":jou<Tab>", "Horizon grey row0 line:journal|7"),
+        (":<Esc>", "Horizon grey row0"),
+        (":<Enter>", "Horizon grey row0"),
+        (":xyzzy<Enter>", "Horizon grey row0 line:xyzzy|5 says:no action is called xyzzy"),
+        (":log 2 shower<Enter>", "Horizon grey row0 line:2 shower|8"),
+        (":undo<Enter>", "Horizon grey row0 says:took back: 1 dishes (U puts it back)"),
+        // Undo, redo, taking back, correcting, twins.
+        ("u", "Horizon grey row0 says:took back: 1 dishes (U puts it back)"),
+        ("uu", "Horizon grey row0 says:took back: 2 shower (U puts it back)"),
+        ("uU", "Horizon grey row0 says:put back: 1 dishes"),
+        ("uuUU", "Horizon grey row0 says:put back: 1 dishes"),
+        ("uuuu", "Horizon grey row0 says:nothing of this device to take back"),
+        ("U", "Horizon grey row0 says:nothing to put back"),
+        ("ekx", "Journal grey row2 says:took back: 2 shower (U puts it back)"),
+        ("ekxU", "Journal grey row2 says:put back: 2 shower"),
+        ("ec", "Journal grey row3 line:1 dishes|8"),
+        ("ec<Esc>", "Journal grey row3"),
+        ("ec<Home><Delete>3<Enter>", "Journal grey row3 says:corrected: 3 dishes today at 20:20"),
+        (
+            "ec, 2 shower<Enter>",
+            "Journal grey row3 line:1 dishes, 2 shower|18 says:nothing saved: a correction is one thing; log the rest apart",
+        ),
+        ("et", "Journal grey row3 says:this entry has no possible twin"),
+        ("egt", "Journal grey row0 says:kept the one from phone, took back the one from tablet"),
+        ("egjt", "Journal grey row0 says:kept the one from tablet, took back the one from phone"),
+    ];
+    for (keys, expected) in rows {
+        assert_eq!(noticed(&pressed(keys).0), expected, "after {keys}");
+    }
+}
+
+#[test]
+fn what_was_done_is_in_the_journal() {
+    let rows = [
+        ("", 4, "1 dishes"),
+        ("l2 shower<Enter>", 5, "2 shower"),
+        ("l2 shower, 1 dishes<Enter>", 6, "1 dishes"),
+        ("l2 shower<Enter>u", 4, "1 dishes"),
+        ("l2 shower<Enter>uU", 5, "2 shower"),
+        ("ekx", 3, "1 dishes"),
+        ("egt", 3, "1 dishes"),
+        ("ec<Home><Delete>3<Enter>", 4, "3 dishes"),
+        ("ec<Home><Delete>3<Enter>u", 4, "1 dishes"),
+    ];
+    for (keys, count, last) in rows {
+        let (state, _) = pressed(keys);
+        assert_eq!(state.rows().len(), count, "after {keys}");
+        assert_eq!(state.rows().last().unwrap().words, last, "after {keys}");
+    }
+}
+
+#[test]
+fn a_failed_save_says_so_and_keeps_the_line() {
+    let mut state = fixture::state(Look::default());
+    let folder = Memory::new();
+    *folder.failing.lock().unwrap() = Some("disk full".into());
+    press(&mut state, &folder, "l2 shower<Enter>");
+    assert_eq!(
+        noticed(&state),
+        "Horizon grey row0 line:2 shower|8 says:NOT SAVED: disk full; the line is kept"
+    );
+    *folder.failing.lock().unwrap() = None;
+    press(&mut state, &folder, "<Enter>");
+    assert_eq!(noticed(&state), "Horizon grey row0 says:saved: 2 shower today at 20:20");
+    *folder.failing.lock().unwrap() = Some("disk full".into());
+    press(&mut state, &folder, "u");
+    assert_eq!(noticed(&state), "Horizon grey row0 says:NOT SAVED: disk full");
+}
+
+#[test]
+fn nothing_is_called_saved_before_the_store_said_so() {
+    let mut state = fixture::state(Look::default());
+    let folder = Memory::new();
+    press(&mut state, &folder, "l2 shower");
+    let effects = update(&mut state, Message::Key(Key::Enter));
+    assert!(matches!(&effects[..], [Effect::Append { .. }]));
+    assert!(state.saving && state.line.open);
+    assert_eq!(state.status.as_ref().unwrap().text, "saving");
+    // A second Enter meanwhile does not save twice.
+    assert_eq!(update(&mut state, Message::Key(Key::Enter)), vec![]);
+    assert_eq!(update(&mut state, Message::Act(Action::Undo)), vec![]);
+}
+
+#[test]
+fn a_read_only_folder_refuses_before_trying() {
+    let mut state = fixture::state(Look::default());
+    let mut loaded = fixture::loaded();
+    loaded.read_only = Some("no permission".into());
+    state.book = Some(Arc::new(Book::new(loaded, fixture::now(), &Memory::new())));
+    assert_eq!(update(&mut state, Message::Act(Action::Undo)), vec![]);
+    let status = state.status.unwrap();
+    assert!(status.text.starts_with("NOT SAVED") && status.tone == Tone::Bad);
+}
+
+#[test]
+fn an_answer_to_an_older_question_is_dropped() {
+    let mut state = fixture::state(Look::default());
+    let book = state.book.clone().unwrap();
+    update(&mut state, Message::Loaded(Ok(book.clone())));
+    update(&mut state, Message::Loaded(Ok(book)));
+    assert_eq!(state.generation, 2);
+    let mut other = fixture::evening();
+    other.place = "elsewhere".into();
+    let answer =
+        |generation| Message::Forecasted { generation, outcome: Ok(Arc::new(other.clone())) };
+    update(&mut state, answer(1));
+    assert!(state.working && state.evening.as_ref().unwrap().place != "elsewhere");
+    update(&mut state, answer(2));
+    assert!(!state.working && state.evening.as_ref().unwrap().place == "elsewhere");
+}
+
+#[test]
+fn an_old_forecast_is_made_anew_but_not_every_minute() {
+    let mut state = fixture::state(Look::default());
+    let later = |minutes| Message::Tick(fixture::now() + chrono::Duration::minutes(minutes));
+    assert_eq!(update(&mut state, later(3)), vec![]);
+    assert!(matches!(&update(&mut state, later(16))[..], [Effect::Forecast { .. }]));
+    assert_eq!(update(&mut state, later(17)), vec![]);
+}
+
+#[test]
+fn pasted_text_goes_into_the_line_or_nowhere() {
+    let mut state = fixture::state(Look::default());
+    let folder = Memory::new();
+    send(&mut state, &folder, Message::Paste("quxe\nU".into()));
+    assert_eq!(
+        noticed(&state),
+        "Horizon grey row0 says:pasted text is ignored here; open the line first"
+    );
+    press(&mut state, &folder, "l");
+    send(&mut state, &folder, Message::Paste("2 shower\n1 dishes".into()));
+    assert_eq!(noticed(&state), "Horizon grey row0 line:2 shower 1 dishes|17");
+    send(&mut state, &folder, Message::Paste("x".repeat(9000)));
+    assert_eq!(state.line.input.value().len(), 4096);
+    assert_eq!(state.rows().len(), 4);
+}
+
+#[test]
+fn without_a_folder_nothing_can_be_logged_but_one_can_leave() {
+    let mut state = State::new(Options::at(fixture::now()), Look::default());
+    update(&mut state, Message::Loaded(Err("no rig here yet".into())));
+    assert_eq!(state.unreadable.as_deref(), Some("no rig here yet"));
+    for key in "loeuUxct:!?jk".chars() {
+        update(&mut state, Message::Key(Key::Char(key)));
+        update(&mut state, Message::Key(Key::Esc));
+    }
+    assert_eq!(update(&mut state, Message::Key(Key::Char('q'))), vec![Effect::Quit]);
+}
+
+#[test]
+fn three_times_esc_and_q_leave_from_anywhere() {
+    for keys in ["", "o", "e", "?", "!", "o?", "eo", "l2 sh", "ec", ":jo", "oe?"] {
+        let (mut state, folder) = pressed(keys);
+        press(&mut state, &folder, "<Esc><Esc><Esc>");
+        let effects = send(&mut state, &folder, Message::Key(Key::Char('q')));
+        assert_eq!(effects, vec![Effect::Quit], "after {keys}");
+    }
+}
+
+#[test]
+fn the_fan_is_asked_for_when_a_stock_is_opened() {
+    let mut state = fixture::state(Look::default());
+    state.evening = Some(Arc::new(fixture::evening()));
+    let effects = update(&mut state, Message::Key(Key::Right));
+    assert!(matches!(&effects[..], [Effect::Forecast { options, .. }] if options.with_fans));
+    assert_eq!(state.screen(), Some(Screen::Stock));
+    assert_eq!(state.line.purpose, Purpose::Log);
+}

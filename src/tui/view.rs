@@ -1,0 +1,96 @@
+//! Drawing: the state as it is, into a frame. Nothing here changes or computes anything.
+
+mod bottom;
+mod cautions;
+mod header;
+mod help;
+mod horizon;
+mod journal;
+mod paper;
+mod stock;
+#[cfg(test)]
+mod tests;
+
+use super::state::{Screen, State};
+use crate::text::answer::answer;
+use crate::text::fit::cut;
+use paper::Paper;
+use ratatui::Frame;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+/// What was drawn where: rows that a mouse can choose.
+#[derive(Debug, Default, Clone, PartialEq, Eq)]
+pub struct Seen {
+    /// Area on the screen, and the row that it selects.
+    pub rows: Vec<(Rect, usize)>,
+}
+
+/// How much room there is across.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Room {
+    /// Below 60 columns: a phone.
+    Narrow,
+    /// 60 to 99 columns.
+    Middle,
+    /// 100 columns or more.
+    Wide,
+}
+
+impl Room {
+    fn of(columns: u16) -> Room {
+        match columns {
+            0..60 => Room::Narrow,
+            60..100 => Room::Middle,
+            _ => Room::Wide,
+        }
+    }
+}
+
+/// Draws the state. `seen` is written anew.
+pub fn view(state: &State, seen: &mut Seen, frame: &mut Frame) {
+    seen.rows.clear();
+    let area = frame.area();
+    if area.is_empty() {
+        return;
+    }
+    if area.height < 5 || area.width < 20 {
+        return one_line(state, frame);
+    }
+    let bottom = if state.line.open { 4 } else { 2 };
+    let body = Rect { height: area.height - bottom.min(area.height), ..area };
+    let foot = Rect { y: area.y + body.height, height: area.height - body.height, ..area };
+    let mut paper = Paper::new(frame.buffer_mut(), body, state.look);
+    match (&state.book, state.screen()) {
+        (_, Some(Screen::Help)) => help::draw(state, &mut paper),
+        (_, Some(Screen::Cautions)) => cautions::draw(state, &mut paper),
+        (None, _) => unread(state, &mut paper),
+        (Some(_), Some(Screen::Journal)) => journal::draw(state, seen, &mut paper),
+        (Some(_), Some(Screen::Stock)) => stock::draw(state, &mut paper),
+        (Some(_), None) => horizon::draw(state, seen, &mut paper),
+    }
+    bottom::draw(state, frame, foot);
+}
+
+/// A window too small for a layout still says the one thing.
+fn one_line(state: &State, frame: &mut Frame) {
+    let area = frame.area();
+    let columns = usize::from(area.width);
+    let text = match &state.evening {
+        Some(evening) => answer(&evening.forecast, &state.zone(), state.now, columns).first,
+        None => cut("Waystock", columns),
+    };
+    let text = cut(&state.look.plain(&text), columns);
+    frame.buffer_mut().set_stringn(area.x, area.y, text, columns, Style::new());
+}
+
+/// Before the folder is read, or when it cannot be.
+fn unread(state: &State, paper: &mut Paper) {
+    match &state.unreadable {
+        Some(reason) => {
+            paper.line(&[("The data folder could not be read", state.look.bad())]);
+            paper.wrapped(reason, Style::new(), usize::MAX);
+        }
+        None => paper.line(&[("Reading the data folder", Style::new())]),
+    }
+}

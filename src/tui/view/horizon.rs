@@ -1,0 +1,181 @@
+//! The first screen: a sentence, then days to the right and one row per stock, most urgent
+//! first, so that one glance tells which band comes first and which crowd behind it.
+
+use super::paper::Paper;
+use super::{Room, Seen, header};
+use crate::domain::time::after_hours;
+use crate::forecast::answer::{Evening, StockForecast};
+use crate::text::answer::{Urgency, also_due, answer, listed};
+use crate::text::fit::{left, right};
+use crate::text::quantity::{level, share_full};
+use crate::text::when::{Form, date_time, half_hour_before};
+use crate::tui::state::State;
+use crate::tui::widgets::axis::Axis;
+use crate::tui::widgets::band::Band;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+use ratatui::widgets::Widget;
+
+/// Draws it.
+pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
+    header::draw(state, paper);
+    let Some(evening) = state.evening.clone() else {
+        paper.line(&[("Working out the first forecast", Style::new())]);
+        return;
+    };
+    let words = answer(&evening.forecast, &state.zone(), state.now, paper.columns());
+    paper.line(&[(&words.first, state.look.urgency(words.urgency).patch(state.look.strong()))]);
+    paper.line(&[(&words.second, Style::new())]);
+    if paper.left() > 12 {
+        paper.rule();
+    }
+    let columns = Columns::within(paper.columns());
+    let axis = Axis::for_forecast(&evening.forecast, state.zone(), columns.axis);
+    axis_line(&axis, &columns, paper);
+    rows(state, seen, &axis, &columns, paper);
+    notes(state, &evening, paper);
+}
+
+/// Widths of the columns, blanks between them included.
+struct Columns {
+    room: Room,
+    name: usize,
+    state: usize,
+    level: usize,
+    by: usize,
+    axis: u16,
+}
+
+impl Columns {
+    fn within(columns: usize) -> Columns {
+        let room = Room::of(columns as u16);
+        let (name, level, by) = match room {
+            Room::Narrow => (8, 6, 0),
+            Room::Middle => (10, 21, 0),
+            Room::Wide => (14, 24, 18),
+        };
+        let state = 6;
+        let used = 1 + name + state + level + by;
+        Columns { room, name, state, level, by, axis: columns.saturating_sub(used) as u16 }
+    }
+
+    fn before_axis(&self) -> u16 {
+        (1 + self.name + self.state + self.level + self.by) as u16
+    }
+}
+
+fn axis_line(axis: &Axis, columns: &Columns, paper: &mut Paper) {
+    let faint = paper.look.faint();
+    let Some(row) = paper.take() else { return };
+    let heads = match columns.room {
+        Room::Wide => format!(
+            "{}{}{}",
+            " ".repeat(1 + columns.name + columns.state),
+            left("level now", columns.level),
+            left("safe until", columns.by)
+        ),
+        _ => " ".repeat(1 + columns.name + columns.state) + "now",
+    };
+    let before = Rect { width: columns.before_axis().min(row.width), ..row };
+    paper.pieces(before, &[(&heads, faint)]);
+    for (column, label) in axis.labels() {
+        let x = row.x + columns.before_axis() + column;
+        let cell = Rect { x, width: label.len() as u16, ..row };
+        paper.pieces(cell, &[(&label, faint)]);
+    }
+}
+
+/// One row per stock; where they do not all fit, the selected one stays in sight.
+fn rows(state: &State, seen: &mut Seen, axis: &Axis, columns: &Columns, paper: &mut Paper) {
+    let stocks = state.stocks();
+    let fit = usize::from(paper.left());
+    let selected = state.selected();
+    let first = (selected + 1).saturating_sub(fit);
+    for (place, stock) in stocks.iter().enumerate().skip(first).take(fit) {
+        let Some(row) = paper.take() else { return };
+        seen.rows.push((row, place));
+        let chosen = place == selected;
+        let shown = Row { state, stock, columns, chosen };
+        shown.words(row, paper);
+        let x = row.x + columns.before_axis();
+        let width = row.width.saturating_sub(columns.before_axis());
+        Band { stock, axis, look: state.look }.render(Rect { x, width, ..row }, paper.buf);
+    }
+}
+
+struct Row<'a> {
+    state: &'a State,
+    stock: &'a StockForecast,
+    columns: &'a Columns,
+    chosen: bool,
+}
+
+impl Row<'_> {
+    fn words(&self, row: Rect, paper: &mut Paper) {
+        let look = self.state.look;
+        let urgency = Urgency::of(self.stock);
+        let marker = if self.chosen { look.glyphs().marker } else { " " };
+        let style = if self.chosen { look.selected() } else { Style::new() };
+        let name = left(&self.stock.name, self.columns.name - 1);
+        let sign = left(urgency.word(), self.columns.state);
+        let level = match self.columns.room {
+            Room::Narrow => right(&share_full(self.stock), self.columns.level - 1) + " ",
+            Room::Middle | Room::Wide => {
+                let text = level(self.stock, self.state.units(), true);
+                left(&look.plain(&text), self.columns.level - 1) + " "
+            }
+        };
+        let by = left(&self.by(), self.columns.by);
+        paper.pieces(
+            row,
+            &[
+                (marker, look.strong()),
+                (&name, style),
+                (" ", Style::new()),
+                (&sign, look.urgency(urgency)),
+                (&level, Style::new()),
+                (&by, Style::new()),
+            ],
+        );
+    }
+
+    /// P10, rounded down to the half hour.
+    fn by(&self) -> String {
+        let Some(evening) = &self.state.evening else { return String::new() };
+        let hours = self.stock.hours.p10;
+        match hours.and_then(|h| after_hours(evening.forecast.at, h)) {
+            Some(at) => date_time(half_hour_before(self.state.zone().here(at)), Form::Short),
+            None => format!("over {} days", evening.forecast.horizon_hours / 24),
+        }
+    }
+}
+
+/// What else to know, most useful first, as far as there is room.
+fn notes(state: &State, evening: &Evening, paper: &mut Paper) {
+    let most = if paper.columns() < 60 { 2 } else { 3 };
+    if paper.left() > 4 {
+        paper.take();
+    }
+    if let Some(reason) = state.book.as_ref().and_then(|b| b.loaded.read_only.as_ref()) {
+        let text = format!("READ ONLY, nothing can be saved: {reason}");
+        paper.wrapped(&text, state.look.bad(), most);
+    }
+    let due = also_due(&evening.forecast);
+    if !due.is_empty() {
+        let names: Vec<&str> =
+            due.iter().map(|i| evening.forecast.stocks[*i].name.as_str()).collect();
+        let text = format!("At that stop also: {}", listed(&names));
+        paper.wrapped(&text, Style::new(), most);
+    }
+    for notice in &evening.notices {
+        paper.wrapped(&format!("Note: {}", notice.text), Style::new(), most);
+    }
+    let findings = state.book.as_ref().map_or(&[][..], |b| &b.loaded.findings);
+    if let [first, rest @ ..] = findings {
+        let more = match rest.len() {
+            0 => String::new(),
+            n => format!(" (and {n} more: waystock check)"),
+        };
+        paper.wrapped(&format!("Folder: {first}{more}"), state.look.bad(), most);
+    }
+}

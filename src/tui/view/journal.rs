@@ -1,0 +1,71 @@
+//! The journal: what stands, oldest first, the selected entry always in sight.
+
+use super::paper::Paper;
+use super::{Room, Seen};
+use crate::text::fit::{left, width};
+use crate::text::when::{Form, date_time};
+use crate::tui::book::Row;
+use crate::tui::state::State;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+/// Draws it.
+pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
+    let rows = state.rows();
+    let count = format!("Journal   {} of {}", (state.row + 1).min(rows.len()), rows.len());
+    paper.line(&[(&count, state.look.strong())]);
+    if paper.left() > 12 {
+        paper.rule();
+    }
+    if rows.is_empty() {
+        paper.wrapped(
+            "Nothing yet. Press l and write what happened: 2 showers, fresh 60%",
+            Style::new(),
+            3,
+        );
+        return;
+    }
+    let fit = usize::from(paper.left());
+    let first = (state.row + 1).saturating_sub(fit - fit / 3).min(rows.len().saturating_sub(fit));
+    for (place, row) in rows.iter().enumerate().skip(first).take(fit) {
+        let Some(area) = paper.take() else { return };
+        seen.rows.push((area, place));
+        entry(state, row, place == state.row, area, paper);
+    }
+}
+
+fn entry(state: &State, row: &Row, chosen: bool, area: Rect, paper: &mut Paper) {
+    let look = state.look;
+    let room = Room::of(area.width);
+    let marker = if chosen { look.glyphs().marker } else { " " };
+    let style = if chosen { look.selected() } else { Style::new() };
+    let at = state.zone().here(row.at);
+    // At the van's clock, with the date: the weekday alone says nothing in a long journal.
+    let when = left(&date_time(at, Form::Short), 17);
+    let device = match room {
+        Room::Narrow => String::new(),
+        Room::Middle | Room::Wide => left(&row.id.device, 12) + " ",
+    };
+    let mut flags = String::new();
+    for (set, word) in
+        [(row.twin.is_some(), "twin?"), (row.plan, "plan"), (row.corrected, "corrected")]
+    {
+        if set {
+            flags.push(' ');
+            flags.push_str(word);
+        }
+    }
+    let note = row.note.as_ref().map_or_else(String::new, |n| format!("  ({n})"));
+    let used = 1 + width(&when) + width(&device) + width(&flags);
+    let words = left(&format!("{}{note}", row.words), usize::from(area.width).saturating_sub(used));
+    paper.pieces(
+        area,
+        &[
+            (marker, look.strong()),
+            (&when, Style::new()),
+            (&device, look.faint()),
+            (&words, style),
+            (&flags, look.urgency(crate::text::answer::Urgency::Soon)),
+        ],
+    );
+}

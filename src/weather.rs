@@ -1,0 +1,155 @@
+//! Weather behind and ahead: what the journal's outlooks, the season and the place say.
+//!
+//! The past is one best row per day. The future is a mean and a spread per day: an outlook while
+//! it lasts, its error growing with lead time, then persistence that fades into what is usual.
+
+pub mod ahead;
+
+use crate::domain::entry::Event;
+use crate::domain::journal::Standing;
+use crate::domain::outlook::DayWeather;
+use crate::domain::rig::{Electrics, Rig, TypicalWeather};
+use crate::domain::time::Moment;
+use crate::domain::timeline::{Camp, Timeline};
+use crate::mechanism::climate::{HourWeather, SunHour};
+use crate::physics;
+use chrono::{Datelike, Duration, NaiveDate};
+use std::collections::BTreeMap;
+
+/// One day's weather as the stocks feel it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DaySky {
+    /// Lowest temperature, degrees Celsius.
+    pub low_c: f64,
+    /// Highest temperature, degrees Celsius.
+    pub high_c: f64,
+    /// Share of the clear-sky irradiation that arrives.
+    pub clearness: f64,
+    /// Whether the temperatures were recorded, rather than assumed.
+    pub known: bool,
+    /// Whether the sun was recorded, rather than assumed.
+    pub sun_known: bool,
+}
+
+impl Default for DaySky {
+    fn default() -> DaySky {
+        DaySky { low_c: 10.0, high_c: 18.0, clearness: 0.65, known: false, sun_known: false }
+    }
+}
+
+impl DaySky {
+    /// Weather of one civil hour of that day.
+    pub fn hour(&self, hour: usize) -> HourWeather {
+        let middle = hour as f64 + 0.5;
+        HourWeather {
+            outside_c: physics::day_cycle::temperature_c(middle, self.low_c, self.high_c),
+            clearness: self.clearness,
+        }
+    }
+}
+
+/// The best row per day among the outlooks known at a moment.
+#[derive(Debug, Clone, Default)]
+pub struct Known<'a> {
+    /// The newest rows per date.
+    pub rows: BTreeMap<NaiveDate, &'a DayWeather>,
+}
+
+impl<'a> Known<'a> {
+    /// Rows issued at or before `now`; for each date the newest.
+    pub fn of(standing: &'a [Standing], now: Moment) -> Known<'a> {
+        let mut rows: BTreeMap<NaiveDate, &DayWeather> = BTreeMap::new();
+        for entry in standing {
+            if let Event::Outlook(row) = &entry.event
+                && row.issued <= now
+                && rows.get(&row.date).is_none_or(|known| known.issued <= row.issued)
+            {
+                rows.insert(row.date, row);
+            }
+        }
+        Known { rows }
+    }
+
+    /// What a day that has passed was like: its row, else what is usual.
+    pub fn past_day(&self, rig: &Rig, date: NaiveDate, camp: &Camp) -> DaySky {
+        let usual = usual(rig, date, camp.latitude);
+        match self.rows.get(&date) {
+            Some(row) => of_row(row, camp, usual.clearness),
+            None => self.nearby(date, usual),
+        }
+    }
+
+    /// Without a row for the day itself, the mean of rows within three days, else what is usual.
+    fn nearby(&self, date: NaiveDate, usual: DaySky) -> DaySky {
+        let around = self.rows.range(date - Duration::days(3)..=date + Duration::days(3));
+        let rows: Vec<&DayWeather> = around.map(|(_, row)| *row).collect();
+        if rows.is_empty() {
+            return usual;
+        }
+        let mean = |of: fn(&DayWeather) -> f64| {
+            rows.iter().map(|row| of(row)).sum::<f64>() / rows.len() as f64
+        };
+        DaySky { low_c: mean(|r| r.low_c), high_c: mean(|r| r.high_c), ..usual }
+    }
+}
+
+/// A row as the stocks feel it.
+pub fn of_row(row: &DayWeather, camp: &Camp, usual_clearness: f64) -> DaySky {
+    let clear_wh = physics::sky::clear_day_wh_m2(row.date, camp.latitude, camp.longitude);
+    let from_sum = row.sun_kwh_m2.filter(|_| clear_wh > 50.0).map(|kwh| kwh * 1000.0 / clear_wh);
+    let from_cloud = row.cloud.map(physics::sky::cloud_factor);
+    let clearness = from_sum.or(from_cloud);
+    DaySky {
+        low_c: row.low_c,
+        high_c: row.high_c,
+        clearness: clearness.unwrap_or(usual_clearness).clamp(0.0, 1.2),
+        known: true,
+        sun_known: clearness.is_some(),
+    }
+}
+
+/// What is usual for a date: the rig's own words, else a rough climate by latitude.
+pub fn usual(rig: &Rig, date: NaiveDate, latitude_deg: f64) -> DaySky {
+    let typical = rig.home.typical.unwrap_or_else(|| rough_climate(date, latitude_deg));
+    DaySky {
+        low_c: typical.low_c,
+        high_c: typical.high_c,
+        clearness: physics::sky::cloud_factor(typical.cloud),
+        known: false,
+        sun_known: false,
+    }
+}
+
+/// A rough climate near sea level for a van that nobody has told anything: a warm equator, a
+/// yearly swing that grows with latitude, ten degrees from low to high, and much cloud.
+/// From memory, no source; its spread in `ahead` is wide accordingly.
+fn rough_climate(date: NaiveDate, latitude_deg: f64) -> TypicalWeather {
+    let away = latitude_deg.abs().min(75.0);
+    let season = (f64::from(date.ordinal()) - 200.0) / 365.25 * std::f64::consts::TAU;
+    let warm_half = season.cos() * latitude_deg.signum();
+    let mean = 27.0 - 0.38 * away + 0.2 * away * warm_half;
+    TypicalWeather { low_c: mean - 5.0, high_c: mean + 5.0, cloud: 0.7 }
+}
+
+/// What the sun offers in each of `count` hours from `from`, following the camp.
+pub fn suns(
+    timeline: &Timeline,
+    from: Moment,
+    count: usize,
+    electrics: Option<&Electrics>,
+) -> Vec<SunHour> {
+    let to = from + Duration::hours(count as i64);
+    let mut legs = vec![from];
+    legs.extend(timeline.moves_between(from, to));
+    legs.push(to);
+    let mut suns = Vec::with_capacity(count);
+    for leg in legs.windows(2) {
+        let upto = ((leg[1] - from).num_minutes() as usize).div_ceil(60).min(count);
+        let more = upto.saturating_sub(suns.len());
+        let start = from + Duration::hours(suns.len() as i64);
+        let camp = timeline.camp(leg[0]);
+        let hours = physics::sun::hourly_sun(start, more, camp.latitude, camp.longitude);
+        suns.extend(hours.iter().map(|hour| SunHour::of(hour, electrics)));
+    }
+    suns
+}

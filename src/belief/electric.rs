@@ -95,14 +95,17 @@ pub fn run(
         }
         let begins = past.from + Duration::hours(index as i64);
         let part = ((past.now - begins).num_seconds() as f64 / 3600.0).clamp(0.0, 1.0);
-        let hidden = hidden(hour);
+        let mut counts = hidden(hour);
+        for used in &past.used[index] {
+            counts[used.activity] += used.amount / part.max(1e-9);
+        }
         for (draw, swing) in draws.iter_mut().zip(&swings) {
             let mut weather = hour.weather;
             weather.clearness = (weather.clearness * swing[0]).clamp(0.0, 1.2);
             let values = climate_values(mechanism, &draw.coefficients);
             let climate = kit.hour(hour.hour, hour.aboard, weather, &hour.sun, &values);
             let base = flows.base_wh(&draw.coefficients, hour) * swing[1];
-            let activities = flows.activities_wh(&draw.coefficients, &hidden);
+            let activities = flows.activities_wh(&draw.coefficients, &counts);
             let net = climate.solar_wh - climate.load_wh * swing[1] + base + activities;
             draw.level_wh = (draw.level_wh + net * part).clamp(0.0, capacity);
         }
@@ -214,8 +217,10 @@ fn take<R: Rng>(
             draws.iter_mut().for_each(|d| d.level_wh = (d.level_wh + added).min(stock.capacity));
         }
         other => {
-            let Some((source, amount)) = super::replay::exposure_of(other, &mechanism.parts) else {
-                return;
+            // Logged uses are spread over their day already: see `Past::used`.
+            let (source, amount) = match super::replay::exposure_of(other, &mechanism.parts) {
+                Some((Source::Activity(_), _)) | None => return,
+                Some(driven) => driven,
             };
             for draw in draws.iter_mut() {
                 let spread = factor(0.15, random);

@@ -24,7 +24,9 @@ fn a_file_replaced_while_an_entry_is_written_loses_nothing() {
     disk.set_fault(None);
     folder.append(&[draft(1)]).unwrap();
     let calls = disk.calls();
-    let is_mark = |call: &(&str, PathBuf)| call.0 == "mark" && call.1.as_path() == std::path::Path::new(&path);
+    let is_mark = |call: &(&str, PathBuf)| {
+        call.0 == "mark" && call.1.as_path() == std::path::Path::new(&path)
+    };
     let checked = calls.iter().rposition(is_mark).unwrap();
     for call in 0..=calls.len() {
         let (disk, mut folder, path) = prepared();

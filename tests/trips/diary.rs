@@ -58,6 +58,8 @@ pub struct Diary {
     pub manner: Manner,
     midnight: Moment,
     waiting: [f64; 5],
+    /// Whether today will be declared complete, so that nothing is forgotten.
+    complete: bool,
 }
 
 impl Diary {
@@ -66,7 +68,7 @@ impl Diary {
             .from_local_datetime(&place.first.and_time(NaiveTime::MIN))
             .single()
             .expect("a fixed offset has no gaps");
-        Diary { entries: Vec::new(), manner, midnight, waiting: [0.0; 5] }
+        Diary { entries: Vec::new(), manner, midnight, waiting: [0.0; 5], complete: false }
     }
 
     /// The moment so many hours after midnight of the first day.
@@ -89,8 +91,11 @@ impl Diary {
     /// Logs, keeps for the evening, or forgets what was done in an hour.
     pub fn acts(&mut self, hour: usize, acts: &[Act], dice: &mut Dice) {
         let of_day = hour % 24;
+        if of_day == 0 {
+            self.complete = dice.chance(self.manner.closes);
+        }
         for act in acts {
-            if dice.chance(self.manner.forgets) {
+            if !self.complete && dice.chance(self.manner.forgets) {
                 continue;
             }
             if self.manner.in_one_go {
@@ -107,7 +112,7 @@ impl Diary {
                 }
             }
         }
-        if of_day == 23 && dice.chance(self.manner.closes) {
+        if of_day == 23 && self.complete {
             self.write(hour as f64 + 0.98, Event::DayClosed);
         }
     }

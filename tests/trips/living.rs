@@ -72,6 +72,7 @@ pub struct Sums {
     pub counts: [f64; 5],
     pub amounts: [f64; 5],
     pub person_days: f64,
+    pub lived_days: f64,
     pub base_l: f64,
     pub base_grey_l: f64,
     pub urine_l: f64,
@@ -231,6 +232,7 @@ impl State {
         let share = BUSY[self.hour % 24] / BUSY.iter().sum::<f64>();
         let today = &self.today;
         sums.person_days += aboard as f64 / 24.0;
+        sums.lived_days += f64::from(u8::from(aboard > 0)) / 24.0;
         let heat = (outside.outside_c - 20.0).max(0.0);
         let mut add = |role: Role, amount: f64| {
             if let Some(i) = van.place(role) {

@@ -9,12 +9,6 @@ pub const CAP_H: f64 = super::trip::HORIZON as f64;
 /// Seven quantiles in hours, capped at the horizon.
 pub type Hours = [f64; 7];
 
-/// What somebody foretold of one stock, or of the next stop.
-#[derive(Clone, Copy, Debug)]
-pub struct Foretold {
-    pub hours: Hours,
-}
-
 /// Twice the pinball loss of one quantile.
 pub fn pinball(level: f64, truth: f64, quantile: f64) -> f64 {
     2.0 * f64::max(level * (truth - quantile), (level - 1.0) * (truth - quantile))

@@ -1,6 +1,6 @@
 //! Adds up the trials and lays out the table.
 
-use super::score::{Tally, middle};
+use super::score::{Hours, Tally, crps_days, middle};
 use super::trial::Trial;
 use super::van::Role;
 use std::fmt::Write;
@@ -72,28 +72,108 @@ impl Table {
         self.right[index] as f64 / self.asked.max(1) as f64
     }
 
+    /// All stocks' scores together: sums of CRPS only.
+    pub fn all_stocks(&self) -> Row {
+        let mut all = Row::default();
+        for (_, row) in &self.stocks {
+            let parts = [
+                (&mut all.ours, &row.ours),
+                (&mut all.sheet, &row.sheet),
+                (&mut all.oracle, &row.oracle),
+            ];
+            for (sum, part) in parts {
+                sum.count += part.count;
+                sum.crps += part.crps;
+            }
+        }
+        all
+    }
+
+    /// The evenings that cost most beside the oracle.
+    pub fn worst(trials: &[Trial]) -> String {
+        let lost = |trial: &&Trial| {
+            let oracle =
+                trial.oracle.as_ref().map_or(0.0, |o| crps_days(trial.next_truth(), &o.next));
+            crps_days(trial.next_truth(), &trial.ours.next) - oracle
+        };
+        let mut order: Vec<&Trial> = trials.iter().collect();
+        order.sort_by(|a, b| lost(b).total_cmp(&lost(a)));
+        let mut text = String::from("the evenings that cost most beside the oracle, in days\n");
+        for trial in order.into_iter().take(15) {
+            let first = (0..trial.truth.len()).find(|s| trial.binds(*s));
+            let name = |s: Option<usize>| s.map_or("nothing", |s| trial.roles[s].name());
+            let days =
+                |q: &Hours| format!("{:.2} {:.2} {:.2}", q[1] / 24.0, q[3] / 24.0, q[5] / 24.0);
+            let oracle = trial.oracle.as_ref().map_or(String::new(), |o| days(&o.next));
+            let _ = writeln!(
+                text,
+                "trip {} day {:2}: lost {:.2}; truth {:.2} {}; ours {} {}; oracle {oracle}",
+                trial.seed,
+                trial.hour / 24,
+                lost(&trial),
+                trial.next_truth() / 24.0,
+                name(first),
+                days(&trial.ours.next),
+                name(trial.ours.binding),
+            );
+        }
+        text
+    }
+
+    /// The next stop's scores by kind of van, crew, diary, and by the stock that binds.
+    pub fn kinds(trials: &[Trial]) -> String {
+        let mut kinds: std::collections::BTreeMap<String, Row> = Default::default();
+        for trial in trials {
+            let first = (0..trial.truth.len()).find(|s| trial.binds(*s));
+            let binds = first.map_or("nothing", |s| trial.roles[s].name());
+            let guessed = trial.ours.binding.map_or("nothing", |s| trial.roles[s].name());
+            let far = match trial.next_truth() / 24.0 {
+                d if d < 1.0 => "below 1 day",
+                d if d < 2.0 => "1 to 2 days",
+                d if d < 4.0 => "2 to 4 days",
+                _ => "beyond 4 days",
+            };
+            let more = [
+                format!("truly first {binds}"),
+                format!("thought first {guessed}"),
+                format!("truth {far}"),
+            ];
+            for kind in trial.kinds.iter().cloned().chain(more) {
+                let row = kinds.entry(kind).or_default();
+                row.ours.add(trial.next_truth(), &trial.ours.next);
+                row.sheet.add(trial.next_truth(), &trial.sheet.next);
+                if let Some(oracle) = &trial.oracle {
+                    row.oracle.add(trial.next_truth(), &oracle.next);
+                }
+            }
+        }
+        let mut text = String::from("the next stop, by kind\n");
+        for (kind, row) in kinds {
+            let _ = write!(text, "{kind:32}");
+            line(&mut text, "", &row, None);
+        }
+        text
+    }
+
     /// The table in words.
     pub fn text(&self) -> String {
         let mut text = String::from(
             "              n   <30d  CRPS d  /sheet /oracle  P10-P90 late  <P50  lean   error  \
              sheet: err cover  oracle: err cover  level z: mean sd\n",
         );
-        let mut all = Row::default();
+        let all = self.all_stocks();
         line(&mut text, "next stop", &self.next, None);
         for (role, row) in self.stocks.iter().filter(|(_, row)| row.ours.count > 0) {
             let z: Vec<f64> =
                 self.level_z.iter().filter(|(r, _)| r == role).map(|(_, z)| *z).collect();
             line(&mut text, role.name(), row, Some(&z));
-            for (sum, part) in [
-                (&mut all.ours, &row.ours),
-                (&mut all.sheet, &row.sheet),
-                (&mut all.oracle, &row.oracle),
-            ] {
-                sum.count += part.count;
-                sum.crps += part.crps;
-            }
         }
         let (sheet, oracle) = all.ratios();
+        let point = self.next.ours.mean_crps() / self.next.sheet.mean_error();
+        let _ = writeln!(
+            text,
+            "the next stop's CRPS is {point:.2} of the spreadsheet's plain dates' (its median alone)"
+        );
         let _ = writeln!(
             text,
             "all stocks    CRPS {:.3} d, {sheet:.2} of the spreadsheet's, {oracle:.2} of the \

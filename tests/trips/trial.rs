@@ -42,6 +42,7 @@ pub struct Trial {
     pub sheet: Answer,
     pub oracle: Option<Answer>,
     pub learned: Vec<Learned>,
+    pub kinds: Vec<String>,
 }
 
 impl Trial {
@@ -87,7 +88,38 @@ fn trial(trip: &Trip, origin: &Origin, effort: Effort, without: Without) -> Tria
         sheet: Answer { stocks: sheet.hours, next: sheet.next, binding: sheet.binding },
         oracle: (effort.oracle_lives > 0).then(|| oracle(trip, origin, effort.oracle_lives)),
         learned: evening.learned,
+        kinds: kinds(trip),
     }
+}
+
+/// What kind of van, crew and diary it is, for the breakdown.
+fn kinds(trip: &Trip) -> Vec<String> {
+    let (van, manner) = (&trip.van, &trip.manner);
+    let usual_c = (trip.sky.usual.0 + trip.sky.usual.1) / 2.0;
+    let warmth = match usual_c {
+        c if c < 5.0 => "below 5 C",
+        c if c < 14.0 => "5 to 14 C",
+        _ => "above 14 C",
+    };
+    let outlook = match manner.outlook_every {
+        0 => "never",
+        1 => "daily",
+        _ => "every 2-3 days",
+    };
+    let gauge = van.place(Role::Fresh).map(|i| van.tanks[i].gauge);
+    vec![
+        format!("crew {}", van.people.len()),
+        format!("season {warmth}"),
+        format!("panels {}", if van.panel_w > 0.0 { "yes" } else { "no" }),
+        format!("cooking on {:?}", van.cooking),
+        format!("heating with {:?}", van.heating),
+        format!("outlook {outlook}, form {}", manner.outlook_form),
+        format!("diary {}", if manner.in_one_go { "in the evening" } else { "at once" }),
+        format!("days closed {}", manner.closes > 0.0),
+        format!("fresh gauge {gauge:?}"),
+        format!("gauges looked at {}", if manner.looks > 0.6 { "often" } else { "seldom" }),
+        format!("mood {}", if van.mood_swing > 0.2 { "swings" } else { "even" }),
+    ]
 }
 
 fn ours(evening: &Evening) -> Answer {

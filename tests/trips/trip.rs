@@ -63,8 +63,14 @@ struct Run {
 impl Trip {
     /// Lives through the trip of this seed.
     pub fn new(seed: u64) -> Trip {
+        Trip::with(seed, |_| ())
+    }
+
+    /// The same trip with something about the van changed.
+    pub fn with(seed: u64, change: impl Fn(&mut Van)) -> Trip {
         let mut dice = Dice::new(seed, 1);
-        let van = Van::new(&mut dice);
+        let mut van = Van::new(&mut dice);
+        change(&mut van);
         let place = Place {
             latitude: dice.between(35.0, 62.0),
             longitude: dice.between(0.0, 20.0),
@@ -89,8 +95,7 @@ impl Trip {
             dice,
             place,
         };
-        let empty = (Vec::new(), Vec::new());
-        let (entries, origins) = empty;
+        let (entries, origins) = (Vec::new(), Vec::new());
         let sums = Sums::default();
         let mut trip = Trip { seed, van, sky, rig, entries, origins, sums, manner, stays };
         trip.live(run, days);

@@ -182,7 +182,7 @@ impl Van {
         let mut van = Van {
             tanks: Vec::new(),
             people,
-            panel_w: dice.pick(&[0.0, 120.0, 200.0, 300.0, 400.0, 600.0]),
+            panel_w: dice.pick(&[0.0, 200.0, 300.0, 400.0, 400.0, 600.0, 800.0]),
             cooking,
             heating,
             hot_water,
@@ -229,7 +229,7 @@ impl Van {
             let litres = dice.between(8.0, 30.0);
             add(dice, Role::Diesel, litres, 0.12, gauge);
         }
-        let electric = if self.cooking == Source::Battery { 2400.0 } else { 900.0 };
+        let electric = if self.cooking == Source::Battery { 3600.0 } else { 1700.0 };
         let wh = dice.between(1.0, 2.2) * electric * if self.panel_w == 0.0 { 2.0 } else { 1.0 };
         add(dice, Role::Battery, wh, 0.12, Gauge::Step(0.01));
         if dice.chance(0.6) {

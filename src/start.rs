@@ -104,12 +104,9 @@ fn open(
     if !surroundings.at_terminal || !drawable {
         return Ok(cli::run(Command::Forecast, &mut context, output));
     }
-    let unicode = surroundings.locale.as_deref().is_some_and(|locale| {
-        let locale = locale.to_lowercase();
-        locale.contains("utf-8") || locale.contains("utf8")
-    });
+    let colourless = surroundings.no_color.as_deref();
     let look =
-        Look { ascii: context.common.ascii || !unicode, colour: surroundings.no_color.is_none() };
+        Look::of(surroundings.locale.as_deref(), colourless, context.common.ascii.then_some(true));
     let options = Options {
         seed: context.common.seed,
         lives: context.common.lives as usize,

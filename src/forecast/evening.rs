@@ -26,7 +26,7 @@ pub fn evening(rig: &Rig, entries: &[Entry], options: Options) -> Evening {
         nights_here: nights_here(rig, camp.since, options.at),
         aboard: beliefs.timeline.aboard(options.at),
         learned: learned(&beliefs),
-        notices: notices(&standing, &beliefs),
+        notices: notices(&standing, &beliefs, options.at),
         history: history(&beliefs, options.at),
         forecast,
     }
@@ -150,9 +150,13 @@ fn learned(beliefs: &Beliefs) -> Vec<Learned> {
     all
 }
 
-fn notices(standing: &[Standing], beliefs: &Beliefs) -> Vec<Notice> {
-    let mut notices = Vec::new();
-    for (stock, at, expected) in beliefs.surprises.iter().rev().take(3) {
+/// What the crew should know tonight. What is older than this many days is for the journal.
+const NOTICE_DAYS: i64 = 8;
+
+fn notices(standing: &[Standing], beliefs: &Beliefs, now: Moment) -> Vec<Notice> {
+    let since = now - Duration::days(NOTICE_DAYS);
+    let mut notices: Vec<Notice> = never_read(beliefs).into_iter().collect();
+    for (stock, at, expected) in beliefs.surprises.iter().rev().filter(|s| s.1 >= since).take(2) {
         let stock = &beliefs.mechanism.stocks()[*stock];
         notices.push(Notice {
             stock: Some(stock.name.clone()),
@@ -166,32 +170,39 @@ fn notices(standing: &[Standing], beliefs: &Beliefs) -> Vec<Notice> {
             ),
         });
     }
-    let recent = |day: &&chrono::NaiveDate| {
-        **day > beliefs_now(standing).map_or(**day, |now| now - Duration::days(10))
-    };
-    let silent = beliefs.silent_days.iter().filter(recent).count();
+    let silent = beliefs.silent_days.iter().filter(|day| **day >= since.date_naive()).count();
     if silent > 0 {
-        let (days, were) = if silent == 1 { ("day", "was") } else { ("days", "were") };
+        let days = if silent == 1 { "day was" } else { "days were" };
+        notices.push(Notice {
+            stock: None,
+            text: format!("{silent} {days} not written down lately; readings mend that"),
+        });
+    }
+    let recent = |(_, later): &&(usize, usize)| standing[*later].at >= since;
+    let twins = journal::possible_twins(standing).iter().filter(recent).count();
+    if twins > 0 {
+        let pairs = if twins == 1 { "pair" } else { "pairs" };
         notices.push(Notice {
             stock: None,
             text: format!(
-                "{silent} {days} of the last ten {were} not written down; readings mend that"
+                "{twins} {pairs} of entries may be one thing logged twice: see the journal"
             ),
-        });
-    }
-    let twins = journal::possible_twins(standing).len();
-    if twins > 0 {
-        let entries = if twins == 1 { "pair of entries" } else { "pairs of entries" };
-        notices.push(Notice {
-            stock: None,
-            text: format!("{twins} {entries} may be the same thing logged twice: see the journal"),
         });
     }
     notices
 }
 
-fn beliefs_now(standing: &[Standing]) -> Option<chrono::NaiveDate> {
-    standing.iter().filter(|e| !e.is_plan()).map(|e| e.at.date_naive()).max()
+/// Stocks that no reading, fill or emptying has ever told about: their level is a guess, and may
+/// well be what the answer hangs on.
+fn never_read(beliefs: &Beliefs) -> Option<Notice> {
+    let stocks = beliefs.mechanism.stocks().iter().zip(&beliefs.readings);
+    let unread = stocks.filter(|(stock, readings)| readings.is_empty() && !stock.reset_by_camp);
+    let names: Vec<&str> = unread.map(|(stock, _)| stock.name.as_str()).collect();
+    if names.is_empty() {
+        return None;
+    }
+    let text = format!("never read: {}. A guess stands in; log a level", names.join(", "));
+    Some(Notice { stock: None, text })
 }
 
 fn history(beliefs: &Beliefs, now: Moment) -> Vec<Vec<PastReading>> {

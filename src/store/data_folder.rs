@@ -85,18 +85,10 @@ impl DataFolder {
 
     /// A number that changes when any file of the folder does, as far as names and lengths tell.
     pub fn stamp(&self) -> u64 {
-        let journal = self.dir.join("journal");
-        let listed = self.disk.list(&journal).unwrap_or_default();
-        let mut paths: Vec<PathBuf> = listed.iter().map(|file| journal.join(&file.name)).collect();
-        paths.extend(["rig.ron", "places.ron"].map(|name| self.dir.join(name)));
-        paths.sort();
-        let mut hash = crc32fast::Hasher::new();
-        for path in paths {
-            let length = self.disk.mark(&path).map_or(u64::MAX, |mark| mark.length);
-            hash.update(path.as_os_str().as_encoded_bytes());
-            hash.update(&length.to_le_bytes());
-        }
-        u64::from(hash.finalize())
+        let length = |name| self.disk.mark(&self.dir.join(name)).map_or(u64::MAX, |m| m.length);
+        self.journal.stamp()
+            ^ length("rig.ron").rotate_left(16)
+            ^ length("places.ron").rotate_left(32)
     }
 
     /// Reads the rig and the places.

@@ -22,10 +22,7 @@ const SEAL: usize = 16;
 
 /// What one line turned out to be.
 #[derive(Debug, Clone, PartialEq)]
-#[allow(
-    clippy::large_enum_variant,
-    reason = "nearly every value is an entry, and boxing costs in a hot loop"
-)]
+#[allow(clippy::large_enum_variant, reason = "nearly every line is an entry; a box costs more")]
 pub enum Reading {
     /// An entry, and how many fields it has that this version does not know.
     Entry(Entry, u32),

@@ -148,9 +148,15 @@ fn private_folder(builder: &mut DirBuilder) {
 #[cfg(not(unix))]
 fn private_folder(_: &mut DirBuilder) {}
 
+/// Some file systems (in user space, over a network) cannot confirm names at all and say so; there
+/// is nothing more to be had from them, and refusing to work there would help nobody.
 #[cfg(unix)]
 fn sync_folder(path: &Path) -> io::Result<()> {
-    File::open(path)?.sync_all()
+    use io::ErrorKind::{InvalidInput, ReadOnlyFilesystem, Unsupported};
+    match File::open(path)?.sync_all() {
+        Err(e) if matches!(e.kind(), InvalidInput | ReadOnlyFilesystem | Unsupported) => Ok(()),
+        other => other,
+    }
 }
 
 /// Folders cannot be opened for syncing there; the file system keeps names in its own log.

@@ -3,13 +3,17 @@
 use super::fake_disk::FakeDisk;
 use super::{draft, folder, numbers};
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
+use waystock::domain::entry::{Body, Event};
+use waystock::store::folder::Draft;
 use waystock::store::journal::{self, FindingKind, Source};
 
 /// A device's file with `count` records, and its name.
 fn file(count: usize) -> (String, Vec<u8>) {
     let disk = FakeDisk::new();
     let mut folder = folder(&disk);
-    let drafts: Vec<_> = (0..count).map(draft).collect();
+    // Short records, since every cut is read from the start.
+    let short = |n| Draft { body: Body::Happened(Event::DayClosed), ..draft(n) };
+    let drafts: Vec<_> = (0..count).map(short).collect();
     folder.append(&drafts).unwrap();
     let name = folder.device().unwrap().to_string();
     let bytes = disk.bytes(&format!("/data/journal/{name}.ron"));

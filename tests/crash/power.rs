@@ -7,6 +7,7 @@ use super::{draft, folder, long_draft, numbers};
 use rand::{RngExt, SeedableRng};
 use rand_xoshiro::Xoshiro256PlusPlus;
 use std::io;
+use waystock::store::disk::{Disk, replace};
 use waystock::store::journal::FindingKind;
 
 /// Steps through every combination of choices, like the digits of a counter.
@@ -153,5 +154,44 @@ fn power_cuts_one_after_the_other_lose_nothing() {
             assert!(acknowledged.iter().all(|n| found.contains(n)), "{acknowledged:?} {found:?}");
             assert!(found.iter().all(|n| *n <= number));
         }
+    }
+}
+
+/// Replaces a file, with the power going at call `call`; whether the caller was told it is done.
+fn replaced(call: usize, swallow: Option<&'static str>) -> (FakeDisk, bool) {
+    let disk = FakeDisk::new();
+    disk.create_folder("/data".as_ref()).unwrap();
+    disk.sync_folder("/".as_ref()).unwrap();
+    disk.put("/data/places.ron", b"old");
+    disk.put("/data/.places.ron.new", b"left over");
+    swallow.iter().for_each(|what| disk.swallow(what));
+    disk.set_fault(Some(Fault { call, kind: io::ErrorKind::Other, sticky: true }));
+    let outcome = replace(&disk, "/data/places.ron".as_ref(), &[b'n'; 700]);
+    (disk, outcome.is_ok())
+}
+
+fn replaced_badly(swallow: Option<&'static str>) -> bool {
+    (0..10).any(|call| {
+        let (disk, done) = replaced(call, swallow);
+        let mut counter = Counter::default();
+        loop {
+            let after = disk.after_power_loss(&mut |options| counter.choose(options));
+            let bytes = after.bytes("/data/places.ron");
+            if bytes != [b'n'; 700] && (done || bytes != b"old") {
+                return true;
+            }
+            if !counter.advance() {
+                return false;
+            }
+        }
+    })
+}
+
+#[test]
+fn a_replaced_file_is_the_old_or_the_new_one() {
+    assert!(!replaced_badly(None));
+    assert!(replaced(9, None).1, "ten calls are enough for all of it");
+    for sync in ["/data/*", "/data"] {
+        assert!(replaced_badly(Some(sync)), "without the sync of {sync}");
     }
 }

@@ -3,7 +3,7 @@
 
 use super::fake_disk::{FakeDisk, Replacement};
 use super::{draft, folder, numbers};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use waystock::store::folder::Folder;
 use waystock::store::journal::FindingKind;
@@ -24,13 +24,14 @@ fn a_file_replaced_while_an_entry_is_written_loses_nothing() {
     disk.set_fault(None);
     folder.append(&[draft(1)]).unwrap();
     let calls = disk.calls();
-    let is_mark = |call: &(&str, PathBuf)| call.0 == "mark" && call.1.as_path() == std::path::Path::new(&path);
+    let is_mark = |call: &(&str, PathBuf)| call.0 == "mark" && call.1 == Path::new(&path);
     let checked = calls.iter().rposition(is_mark).unwrap();
-    for call in 0..=calls.len() {
+    // A copy as it was read, and one that meanwhile grew past the file that it replaces.
+    for (call, grown) in (0..=calls.len()).flat_map(|call| [(call, 0), (call, 500)]) {
         let (disk, mut folder, path) = prepared();
         // The syncer read the file before the append. Before the final look at the name it may
         // blindly put its copy there; later it sees that the file changed, and keeps both.
-        let bytes = disk.bytes(&path);
+        let bytes = [disk.bytes(&path), vec![b'\n'; grown]].concat();
         let keeps = (call > checked).then(|| "/data/journal/kept-aside.ron".into());
         disk.set_replacement(Replacement { call, path: path.clone().into(), bytes, keeps });
         folder.append(&[draft(1)]).unwrap();
@@ -53,7 +54,6 @@ fn a_syncer_that_never_stops_is_reported() {
         }
     }
     use std::io::Result;
-    use std::path::Path;
     use waystock::store::disk::*;
     impl Disk for Restless {
         fn mark(&self, path: &Path) -> Result<Mark> {
@@ -117,26 +117,51 @@ fn a_restored_backup_goes_on_under_a_new_name() {
 }
 
 #[test]
+fn a_file_that_was_emptied_is_not_gone_on_with() {
+    let (disk, mut folder, path) = prepared();
+    let first = folder.device().unwrap().to_string();
+    disk.set_bytes(&path, b"");
+    assert_ne!(folder.append(&[draft(1)]).unwrap()[0].id.device, first);
+    assert_eq!(folder.take_notices().len(), 1);
+}
+
+#[test]
 fn two_machines_with_one_memory_part_ways() {
-    // The same disk image twice; each writes, then a syncer brings the other's file.
-    let (disk, mut ours, path) = prepared();
-    let twin = disk.after_power_loss(&mut |_| 1);
-    let mut theirs = folder(&twin);
-    let from_them = theirs.append(&[draft(10)]).unwrap();
+    // The same disk image twice. The other machine writes, and perhaps this one too, a record of
+    // the same length; then a syncer brings the other's file.
     for ahead in [false, true] {
+        let (disk, mut ours, path) = prepared();
+        let twin = disk.after_power_loss(&mut |_| 1);
+        let from_them = folder(&twin).append(&[draft(9)]).unwrap();
         if ahead {
-            ours.append(&[draft(1)]).unwrap();
+            let from_us = ours.append(&[draft(1)]).unwrap();
+            assert_eq!(from_us[0].id.device, from_them[0].id.device);
+            assert_eq!(disk.bytes(&path).len(), twin.bytes(&path).len());
         }
-        let kept = disk.bytes(&path);
-        disk.put("/data/journal/ours (conflict 1).ron", &kept);
+        disk.put("/data/journal/ours (conflict 1).ron", &disk.bytes(&path));
         disk.set_bytes(&path, &twin.bytes(&path));
-        let next = folder(&disk).append(&[draft(2)]).unwrap();
-        assert_ne!(next[0].id.device, from_them[0].id.device);
-        let found = numbers(&folder(&disk).load().unwrap().entries);
-        assert!(found.starts_with(&[0]) && found.contains(&10) && found.contains(&2), "{found:?}");
-        disk.set_bytes(&path, &kept);
-        (_, ours) = (disk.clone(), folder(&disk));
+        let next = ours.append(&[draft(2)]).unwrap();
+        assert_ne!(next[0].id.device, from_them[0].id.device, "ahead: {ahead}");
+        let all: &[usize] = if ahead { &[0, 1, 2, 9] } else { &[0, 2, 9] };
+        assert_eq!(numbers(&ours.load().unwrap().entries), all);
     }
+}
+
+#[test]
+fn the_memory_stays_small_and_the_device_itself() {
+    let (disk, mut ours, path) = prepared();
+    let first = ours.device().unwrap().to_string();
+    let (state, mut longest) = (disk.list_state(), 0);
+    for number in 1..500 {
+        let stamp = ours.stamp();
+        assert_eq!(ours.append(&[draft(number)]).unwrap()[0].id.device, first);
+        assert_ne!(ours.stamp(), stamp);
+        longest = longest.max(disk.bytes(&state).len());
+    }
+    assert!((60_000..70_000).contains(&longest), "{longest}");
+    assert!(disk.bytes(&state).len() < longest, "it was started afresh");
+    assert_eq!(disk.bytes(&path).iter().filter(|b| **b == b'\n').count(), 500);
+    assert_eq!(ours.stamp(), folder(&disk).stamp());
 }
 
 #[test]

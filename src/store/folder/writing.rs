@@ -1,0 +1,174 @@
+//! The steps of an append, each under the lock: who we are, what we promise, write, confirm.
+
+use super::{Draft, Folder, renamed};
+use crate::domain::entry::{Entry, EntryId};
+use crate::store::device::{self, Device, Memory};
+use crate::store::disk::{self, Confirm};
+use crate::store::error::{Doing, StoreError, StoreErrorKind};
+use crate::store::journal::LARGEST_FILE;
+use crate::store::line;
+use crate::store::record::is_device_name;
+use std::io;
+use std::path::Path;
+use std::time::Duration;
+
+/// How long an append waits for another program's append to end.
+const PATIENCE: Duration = Duration::from_secs(2);
+
+/// How often an append follows a file that is replaced under it.
+const ATTEMPTS: usize = 5;
+
+impl Folder {
+    /// Refuses a folder of a newer version, makes the folders, takes the lock.
+    pub(super) fn begin(&mut self) -> Result<Box<dyn Send>, StoreError> {
+        let read_only = match self.read_only {
+            Some(read_only) => read_only,
+            None => self.load()?.read_only,
+        };
+        if read_only {
+            let detail = "it can be read but not written; update this program";
+            return Err(StoreError::new(StoreErrorKind::NewerVersion, &self.dir, detail));
+        }
+        for folder in [&self.journal_dir(), &self.state_dir] {
+            disk::ensure_folder(&*self.disk, folder)
+                .map_err(|e| StoreError::from_io(Doing::Creating, folder, &e))?;
+        }
+        let path = self.memory_path().with_extension("lock");
+        let lock = self.disk.lock(&path, PATIENCE);
+        lock.map_err(|e| StoreError::from_io(Doing::Creating, &path, &e))
+    }
+
+    /// Who this device is, under the lock: itself if its file is as it left it, else a new one.
+    pub(super) fn claim(&mut self) -> Result<Device, StoreError> {
+        let memory = self.memory_path();
+        let reading = |path: &Path, e: &io::Error| StoreError::from_io(Doing::Reading, path, e);
+        let device = match device::recall(&*self.disk, &memory).map_err(|e| reading(&memory, &e))? {
+            Memory::None => self.fresh()?,
+            Memory::Broken => {
+                let why = "what this device remembered about it is not readable";
+                self.notices.push(renamed("", why));
+                self.fresh()?
+            }
+            Memory::Known(device) => {
+                let file = self.device_file(&device.name);
+                let disagreement = device.disagreement(&*self.disk, &file);
+                match disagreement.map_err(|e| reading(&file, &e))? {
+                    None => device,
+                    Some(why) => {
+                        self.notices.push(renamed(&device.name, &why));
+                        self.fresh()?
+                    }
+                }
+            }
+        };
+        self.device = Some(device.name.clone());
+        Ok(device)
+    }
+
+    fn fresh(&self) -> Result<Device, StoreError> {
+        let folder = self.journal_dir();
+        let names = self.disk.list(&folder);
+        let names = names.map_err(|e| StoreError::from_io(Doing::Reading, &folder, &e))?;
+        let names: Vec<String> =
+            names.iter().map(|listed| listed.name.to_string_lossy().into_owned()).collect();
+        let device = Device::new(|name| names.iter().any(|taken| taken.starts_with(name)));
+        debug_assert!(is_device_name(&device.name));
+        Ok(device)
+    }
+
+    /// Promises the entries' numbers, writes them, and has the disk confirm them.
+    pub(super) fn commit(&self, mut device: Device, entries: &[Entry]) -> Result<(), StoreError> {
+        let path = self.device_file(&device.name);
+        let lines = lines(entries, &path)?;
+        let own = entries.iter().filter(|entry| entry.id.device == device.name);
+        device.promised =
+            own.map(|entry| entry.id.sequence).fold(device.promised, std::cmp::Ord::max);
+        let memory = self.memory_path();
+        device
+            .remember(&*self.disk, &memory, Confirm::Data)
+            .map_err(|e| StoreError::from_io(Doing::Writing, &memory, &e))?;
+        let length = self.write_confirmed(&path, &lines, device.length)?;
+        device.wrote(length, &lines);
+        // The entries are saved. Without this note the next append looks through what was added
+        // since the last one, and finds nothing that was not promised.
+        let _ = device.remember(&*self.disk, &memory, Confirm::Later);
+        Ok(())
+    }
+
+    /// Appends `lines` until they are confirmed in the file that `path` names, which was
+    /// `settled` long after the last append, and returns that file's length.
+    fn write_confirmed(&self, path: &Path, lines: &[u8], settled: u64) -> Result<u64, StoreError> {
+        let disk = &*self.disk;
+        let mut written = false;
+        let fail = |written: bool, doing: Doing, e: &io::Error| {
+            let error = StoreError::from_io(doing, path, e);
+            if written { error.unsure() } else { error }
+        };
+        for _ in 0..ATTEMPTS {
+            self.ensure_own_file(path, lines.len() as u64)?;
+            let mark = disk::append(disk, path, lines, settled, Confirm::Data)
+                .map_err(|(doing, e)| fail(written || doing != Doing::Reading, doing, &e))?;
+            written = true;
+            // The name may be new, or a syncer's: it has to be down as well.
+            // Before the first acknowledgement, so may the folders', from this try or an earlier.
+            let journal = self.journal_dir();
+            let named = match settled {
+                0 => disk::sync_chain(disk, &journal),
+                _ => disk.sync_folder(&journal),
+            };
+            named.map_err(|e| fail(true, Doing::Syncing, &e))?;
+            match disk.mark(path) {
+                Ok(now) if now.identity == mark.identity && now.length >= mark.length => {
+                    return Ok(mark.length);
+                }
+                Err(e) if e.kind() != io::ErrorKind::NotFound => {
+                    return Err(fail(true, Doing::Reading, &e));
+                }
+                _ => {}
+            }
+        }
+        let detail = "another program keeps replacing it";
+        Err(StoreError::new(StoreErrorKind::Busy, path, detail).unsure())
+    }
+
+    /// Makes the file if it is not there; refuses a link, a pipe and a file that is too large.
+    fn ensure_own_file(&self, path: &Path, adding: u64) -> Result<(), StoreError> {
+        match self.disk.mark(path) {
+            Err(e) if e.kind() == io::ErrorKind::NotFound => {
+                let made = self.disk.create(path).map(drop);
+                made.map_err(|e| StoreError::from_io(Doing::Creating, path, &e))
+            }
+            Err(e) => Err(StoreError::from_io(Doing::Reading, path, &e)),
+            Ok(mark) if !mark.regular => {
+                Err(StoreError::new(StoreErrorKind::CannotWrite, path, "not a regular file"))
+            }
+            Ok(mark) if mark.length + adding > LARGEST_FILE => {
+                let detail = format!("it would pass {LARGEST_FILE} bytes");
+                Err(StoreError::new(StoreErrorKind::TooLarge, path, detail))
+            }
+            Ok(_) => Ok(()),
+        }
+    }
+}
+
+pub(super) fn number(drafts: &[Draft], device: &Device) -> Vec<Entry> {
+    let entry = |(draft, sequence): (&Draft, u64)| Entry {
+        id: EntryId { device: device.name.clone(), sequence, salt: device::random() as u32 },
+        at: draft.at,
+        recorded: draft.recorded,
+        note: draft.note.clone(),
+        body: draft.body.clone(),
+    };
+    drafts.iter().zip(device.promised + 1..).map(entry).collect()
+}
+
+fn lines(entries: &[Entry], path: &Path) -> Result<Vec<u8>, StoreError> {
+    let mut lines = Vec::with_capacity(entries.len() * 160);
+    for entry in entries {
+        let line = line::write(entry);
+        let line = line.map_err(|why| StoreError::new(StoreErrorKind::BadData, path, why))?;
+        lines.extend_from_slice(line.as_bytes());
+        lines.push(b'\n');
+    }
+    Ok(lines)
+}

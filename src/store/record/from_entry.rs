@@ -1,0 +1,131 @@
+//! From an entry to its record.
+
+use super::{Record, VERSION};
+use crate::domain::entry::{After, Body, ChargeSource, Entry, Event, Spot};
+use crate::domain::outlook::DayWeather;
+use crate::domain::quantity::Quantity;
+use crate::domain::time::Moment;
+use chrono::FixedOffset;
+use std::borrow::Cow;
+
+impl<'a> From<&'a Entry> for Record<'a> {
+    fn from(entry: &'a Entry) -> Record<'a> {
+        let mut record = Record {
+            v: VERSION,
+            id: entry.id.to_string().into(),
+            at: moment_text(entry.at).into(),
+            note: entry.note.as_deref().map(Cow::from),
+            ..Record::default()
+        };
+        let recorded = moment_text(entry.recorded);
+        record.recorded = (record.at != recorded).then(|| recorded.into());
+        match &entry.body {
+            Body::Happened(event) => record.put(event),
+            Body::Correct { of, event } => {
+                record.corrects = Some(of.to_string().into());
+                record.put(event);
+            }
+            Body::Retract { of } => {
+                record.kind = "retract".into();
+                record.of = Some(of.to_string().into());
+            }
+            Body::Restore { of } => {
+                record.kind = "restore".into();
+                record.of = Some(of.to_string().into());
+            }
+        }
+        record
+    }
+}
+
+impl<'a> Record<'a> {
+    fn put(&mut self, event: &'a Event) {
+        self.kind = kind(event).into();
+        match event {
+            Event::Use { activity, count } => {
+                self.what = Some(activity.into());
+                self.put_amount(count);
+            }
+            Event::Level { stock, reading, step } => {
+                self.what = Some(stock.into());
+                self.put_amount(reading);
+                self.step = *step;
+            }
+            Event::Fill { stock, amount, after } => {
+                self.what = Some(stock.into());
+                amount.iter().for_each(|amount| self.put_amount(amount));
+                match after {
+                    Some(After::Full) => self.full = Some(true),
+                    Some(After::Level(level)) => self.put_after(level),
+                    None => {}
+                }
+            }
+            Event::Empty { stock, amount, after } => {
+                self.what = Some(stock.into());
+                amount.iter().for_each(|amount| self.put_amount(amount));
+                after.iter().for_each(|after| self.put_after(after));
+            }
+            Event::Drive(amount) => self.put_amount(amount),
+            Event::Charge { source, amount } => {
+                let source = match source {
+                    ChargeSource::Shore => "shore",
+                    ChargeSource::Generator => "generator",
+                };
+                self.what = Some(source.into());
+                self.put_amount(amount);
+            }
+            Event::Camp(Spot::Named(name)) => self.what = Some(name.into()),
+            Event::Camp(Spot::At { latitude, longitude }) => {
+                (self.latitude, self.longitude) = (Some(*latitude), Some(*longitude));
+            }
+            Event::Crew(people) => self.amount = Some(people.milli()),
+            Event::DayClosed => {}
+            Event::Note(text) => self.text = Some(text.into()),
+            Event::Outlook(day) => self.put_weather(day),
+        }
+    }
+
+    fn put_amount(&mut self, quantity: &'a Quantity) {
+        self.amount = Some(quantity.amount.milli());
+        self.unit = Some(quantity.unit.word().into());
+    }
+
+    fn put_after(&mut self, quantity: &'a Quantity) {
+        self.after = Some(quantity.amount.milli());
+        self.after_unit = Some(quantity.unit.word().into());
+    }
+
+    fn put_weather(&mut self, day: &'a DayWeather) {
+        self.issued = Some(moment_text(day.issued).into());
+        self.date = Some(day.date.to_string().into());
+        (self.low_c, self.high_c) = (Some(day.low_c), Some(day.high_c));
+        (self.sun_kwh_m2, self.cloud) = (day.sun_kwh_m2, day.cloud);
+        self.what = day.place.as_deref().map(Cow::from);
+    }
+}
+
+fn kind(event: &Event) -> &'static str {
+    match event {
+        Event::Use { .. } => "use",
+        Event::Level { .. } => "level",
+        Event::Fill { .. } => "fill",
+        Event::Empty { .. } => "empty",
+        Event::Drive(_) => "drive",
+        Event::Charge { .. } => "charge",
+        Event::Camp(_) => "camp",
+        Event::Crew(_) => "crew",
+        Event::DayClosed => "day",
+        Event::Note(_) => "note",
+        Event::Outlook(_) => "outlook",
+    }
+}
+
+/// RFC 3339 has no seconds in an offset; an offset of old local time is cut to the minute, at the
+/// same instant.
+fn moment_text(moment: Moment) -> String {
+    let seconds = moment.offset().local_minus_utc();
+    match FixedOffset::east_opt(seconds - seconds % 60) {
+        Some(whole) if seconds % 60 != 0 => moment.with_timezone(&whole).to_rfc3339(),
+        _ => moment.to_rfc3339(),
+    }
+}

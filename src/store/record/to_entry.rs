@@ -1,0 +1,197 @@
+//! From a record to the entry that it stands for, every value checked.
+
+use super::{Record, RecordFault, is_device_name};
+use crate::domain::entry::{After, Body, ChargeSource, Entry, EntryId, Event, Spot};
+use crate::domain::outlook::DayWeather;
+use crate::domain::quantity::{Amount, Quantity};
+use crate::domain::time::Moment;
+use crate::domain::unit::{Unit, UnitSystem};
+use chrono::{DateTime, FixedOffset, NaiveDate};
+use std::borrow::Cow;
+
+type Found<T> = Result<T, RecordFault>;
+
+impl Record<'_> {
+    /// The entry that the record stands for. Values out of range are faults, not clamped.
+    pub fn to_entry(&self) -> Found<Entry> {
+        let at = moment("at", &self.at)?;
+        let recorded = match &self.recorded {
+            Some(recorded) => moment("recorded", recorded)?,
+            None => at,
+        };
+        let body = match &*self.kind {
+            "retract" => Body::Retract { of: entry_id("of", need("of", &self.of)?)? },
+            "restore" => Body::Restore { of: entry_id("of", need("of", &self.of)?)? },
+            _ => match &self.corrects {
+                Some(of) => Body::Correct { of: entry_id("corrects", of)?, event: self.event()? },
+                None => Body::Happened(self.event()?),
+            },
+        };
+        let note = self.note.as_deref().map(String::from);
+        Ok(Entry { id: entry_id("id", &self.id)?, at, recorded, note, body })
+    }
+
+    fn event(&self) -> Found<Event> {
+        Ok(match &*self.kind {
+            "use" => Event::Use { activity: self.what()?, count: self.amount()? },
+            "level" => {
+                Event::Level { stock: self.what()?, reading: self.amount()?, step: self.step()? }
+            }
+            "fill" => Event::Fill {
+                stock: self.what()?,
+                amount: self.amount_if_known()?,
+                after: match self.full {
+                    Some(true) => Some(After::Full),
+                    _ => self.after()?.map(After::Level),
+                },
+            },
+            "empty" => Event::Empty {
+                stock: self.what()?,
+                amount: self.amount_if_known()?,
+                after: self.after()?,
+            },
+            "drive" => Event::Drive(self.amount()?),
+            "charge" => Event::Charge { source: self.source()?, amount: self.amount()? },
+            "camp" => Event::Camp(self.spot()?),
+            "crew" => Event::Crew(amount("amount", need_copy("amount", self.amount)?)?),
+            "day" => Event::DayClosed,
+            "note" => Event::Note(need("text", &self.text)?.into()),
+            "outlook" => Event::Outlook(self.weather()?),
+            "" => return Err(RecordFault::Missing("kind")),
+            unknown => return Err(RecordFault::UnknownKind(unknown.into())),
+        })
+    }
+
+    fn what(&self) -> Found<String> {
+        need("what", &self.what).map(String::from)
+    }
+
+    fn amount(&self) -> Found<Quantity> {
+        need_copy("amount", self.amount)?;
+        self.amount_if_known()?.ok_or(RecordFault::Missing("amount"))
+    }
+
+    fn amount_if_known(&self) -> Found<Option<Quantity>> {
+        let Some(milli) = self.amount else { return Ok(None) };
+        let unit = unit(need("unit", &self.unit)?);
+        Ok(Some(Quantity::new(amount("amount", milli)?, unit)))
+    }
+
+    fn after(&self) -> Found<Option<Quantity>> {
+        let Some(milli) = self.after else { return Ok(None) };
+        let unit = unit(need("after_unit", &self.after_unit)?);
+        Ok(Some(Quantity::new(amount("after", milli)?, unit)))
+    }
+
+    fn step(&self) -> Found<Option<f64>> {
+        let Some(step) = self.step else { return Ok(None) };
+        Ok(Some(within("step", step, f64::MIN_POSITIVE, 1.0)?))
+    }
+
+    fn source(&self) -> Found<ChargeSource> {
+        match need("what", &self.what)? {
+            "shore" => Ok(ChargeSource::Shore),
+            "generator" => Ok(ChargeSource::Generator),
+            other => Err(RecordFault::Bad("what", other.into())),
+        }
+    }
+
+    fn spot(&self) -> Found<Spot> {
+        if let Some(name) = &self.what {
+            return Ok(Spot::Named(name.to_string()));
+        }
+        let latitude = need_copy("latitude", self.latitude)?;
+        let longitude = need_copy("longitude", self.longitude)?;
+        Ok(Spot::At {
+            latitude: within("latitude", latitude, -90.0, 90.0)?,
+            longitude: within("longitude", longitude, -180.0, 180.0)?,
+        })
+    }
+
+    fn weather(&self) -> Found<DayWeather> {
+        let date = need("date", &self.date)?;
+        let share = |cloud| within("cloud", cloud, 0.0, 1.0);
+        let sun = |sun| within("sun_kwh_m2", sun, 0.0, 100.0);
+        Ok(DayWeather {
+            issued: moment("issued", need("issued", &self.issued)?)?,
+            date: date.parse::<NaiveDate>().map_err(|_| RecordFault::Bad("date", date.into()))?,
+            low_c: within("low_c", need_copy("low_c", self.low_c)?, -100.0, 100.0)?,
+            high_c: within("high_c", need_copy("high_c", self.high_c)?, -100.0, 100.0)?,
+            sun_kwh_m2: self.sun_kwh_m2.map(sun).transpose()?,
+            cloud: self.cloud.map(share).transpose()?,
+            place: self.what.as_deref().map(String::from),
+        })
+    }
+}
+
+fn need<'r>(field: &'static str, value: &'r Option<Cow<'_, str>>) -> Found<&'r str> {
+    value.as_deref().ok_or(RecordFault::Missing(field))
+}
+
+fn need_copy<T: Copy>(field: &'static str, value: Option<T>) -> Found<T> {
+    value.ok_or(RecordFault::Missing(field))
+}
+
+/// Also stops NaN and infinities, which RON can write.
+fn within(field: &'static str, value: f64, low: f64, high: f64) -> Found<f64> {
+    match (low..=high).contains(&value) {
+        true => Ok(value),
+        false => Err(RecordFault::Bad(field, value.to_string())),
+    }
+}
+
+fn amount(field: &'static str, milli: i64) -> Found<Amount> {
+    Amount::from_milli(milli).ok_or_else(|| RecordFault::Bad(field, milli.to_string()))
+}
+
+/// Unit words in the journal do not depend on what a person wants to see: `gal` is never written.
+fn unit(word: &str) -> Unit {
+    Unit::from_word(word, UnitSystem::Metric).unwrap_or_else(|| Unit::Own(word.into()))
+}
+
+fn entry_id(field: &'static str, text: &str) -> Found<EntryId> {
+    if text.is_empty() {
+        return Err(RecordFault::Missing(field));
+    }
+    let bad = || RecordFault::Bad(field, text.into());
+    let id: EntryId = text.parse().map_err(|()| bad())?;
+    if is_device_name(&id.device) { Ok(id) } else { Err(bad()) }
+}
+
+fn moment(field: &'static str, text: &str) -> Found<Moment> {
+    if text.is_empty() {
+        return Err(RecordFault::Missing(field));
+    }
+    let parsed = usual_moment(text.as_bytes()).or_else(|| DateTime::parse_from_rfc3339(text).ok());
+    parsed.ok_or_else(|| RecordFault::Bad(field, text.into()))
+}
+
+/// `2026-06-01T08:00:00+02:00`, the form that nearly every record has, several times faster than
+/// chrono's reader of all forms. `None` for anything else.
+fn usual_moment(text: &[u8]) -> Option<Moment> {
+    let text: &[u8; 25] = text.try_into().ok()?;
+    let marks = [text[4], text[7], text[10], text[13], text[16], text[22]];
+    if marks != *b"--T:::" {
+        return None;
+    }
+    let number = |from: usize, to: usize| {
+        text[from..to]
+            .iter()
+            .try_fold(0_u32, |sum, b| b.is_ascii_digit().then(|| sum * 10 + u32::from(b - b'0')))
+    };
+    let year = i32::try_from(number(0, 4)?).ok()?;
+    let date = NaiveDate::from_ymd_opt(year, number(5, 7)?, number(8, 10)?)?;
+    let local = date.and_hms_opt(number(11, 13)?, number(14, 16)?, number(17, 19)?)?;
+    let (hours, minutes) = (number(20, 22)?, number(23, 25)?);
+    let east = match text[19] {
+        b'+' => 1,
+        b'-' => -1,
+        _ => return None,
+    };
+    if minutes > 59 {
+        return None;
+    }
+    let seconds = i32::try_from(hours * 3600 + minutes * 60).ok()?;
+    let offset = FixedOffset::east_opt(east * seconds)?;
+    local.and_local_timezone(offset).single()
+}

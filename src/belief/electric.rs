@@ -110,7 +110,7 @@ pub fn run(
         stack.hour(&kit, &flows, hour, &counts, part);
         while let Some(entry) = entries.next_if(|e| e.at <= begins + Duration::hours(1)) {
             stack.put_levels(&mut draws);
-            take(&entry.event, mechanism, electric, &flows, &mut draws, &mut random);
+            take(&entry.event, mechanism, electric, &flows, &wandering, &mut draws, &mut random);
             match entry.event {
                 // A reading may have replaced the draws.
                 Event::Level { .. } => stack.take_draws(&draws, mechanism, &flows),
@@ -305,6 +305,7 @@ fn take<R: Rng>(
     mechanism: &Mechanism,
     electric: usize,
     lines: &Lines,
+    taught: &[usize],
     draws: &mut [Draw],
     random: &mut R,
 ) {
@@ -315,7 +316,7 @@ fn take<R: Rng>(
         Event::Level { stock: name, reading, step } if *name == stock.name => {
             let Some(value) = in_wh(reading) else { return };
             let (low, high) = super::replay::reading_interval(stock, value, reading, *step, volts);
-            pin(draws, low, high, READING_SD * stock.capacity, stock.capacity, random);
+            pin(draws, taught, (low, high), READING_SD * stock.capacity, stock.capacity, random);
         }
         Event::Fill { stock: name, after, .. } if *name == stock.name => {
             let level = match after {
@@ -354,7 +355,16 @@ fn take<R: Rng>(
 ///
 /// Evensen, The ensemble Kalman filter, Ocean Dynamics 53 (2003), equations 44 to 54 (from
 /// memory), with coefficients in logarithms, and chance correlations cut off.
-fn pin<R: Rng>(draws: &mut [Draw], low: f64, high: f64, noise_sd: f64, range: f64, random: &mut R) {
+///
+/// `taught` names the coefficients that move the store.
+fn pin<R: Rng>(
+    draws: &mut [Draw],
+    taught: &[usize],
+    (low, high): (f64, f64),
+    noise_sd: f64,
+    range: f64,
+    random: &mut R,
+) {
     let count = draws.len() as f64;
     let level = weighted(draws, |draw| draw.level_wh);
     let own = (high - low).powi(2) / 12.0 + noise_sd * noise_sd;
@@ -363,13 +373,16 @@ fn pin<R: Rng>(draws: &mut [Draw], low: f64, high: f64, noise_sd: f64, range: f6
     let off = (read - level.mean).abs() / whole.sqrt();
     if off < BELIEVABLE {
         let least = 2.0 / count.sqrt();
-        let gains: Vec<f64> =
-            (0..draws[0].coefficients.len()).map(|i| gain(draws, i, level, whole, least)).collect();
+        let gains: Vec<(usize, f64)> = taught
+            .iter()
+            .map(|index| (*index, gain(draws, *index, level, whole, least)))
+            .filter(|(_, gain)| *gain != 0.0)
+            .collect();
         for draw in draws.iter_mut() {
             let z: f64 = StandardNormal.sample(random);
             let innovation = read + own.sqrt() * z - draw.level_wh;
-            for (value, gain) in draw.coefficients.iter_mut().zip(&gains) {
-                *value *= (gain * innovation).clamp(-1.0, 1.0).exp();
+            for (index, gain) in &gains {
+                draw.coefficients[*index] *= (gain * innovation).clamp(-1.0, 1.0).exp();
             }
             draw.level_wh += level.sd * level.sd / whole * innovation;
         }
@@ -394,12 +407,16 @@ fn gain(draws: &[Draw], index: usize, level: Estimate, whole: f64, least: f64) -
     if draws.iter().any(|draw| draw.coefficients[index] <= 0.0) {
         return 0.0;
     }
-    let log = |draw: &Draw| draw.coefficients[index].ln();
-    let own = weighted(draws, log);
-    if own.sd <= 0.0 || level.sd <= 0.0 {
+    let logs: Vec<f64> = draws.iter().map(|draw| draw.coefficients[index].ln()).collect();
+    let over = |of: &dyn Fn(&Draw, f64) -> f64| -> f64 {
+        draws.iter().zip(&logs).map(|(draw, log)| draw.weight * of(draw, *log)).sum()
+    };
+    let mean = over(&|_, log| log);
+    let sd = over(&|_, log| (log - mean).powi(2)).max(0.0).sqrt();
+    if sd <= 0.0 || level.sd <= 0.0 {
         return 0.0;
     }
-    let together = weighted(draws, |draw| (log(draw) - own.mean) * (draw.level_wh - level.mean));
-    let correlation = together.mean / (own.sd * level.sd);
-    if correlation.abs() < least { 0.0 } else { together.mean / whole }
+    let together = over(&|draw, log| (log - mean) * (draw.level_wh - level.mean));
+    let correlation = together / (sd * level.sd);
+    if correlation.abs() < least { 0.0 } else { together / whole }
 }

@@ -73,12 +73,7 @@ impl<'a> Drawer<'a> {
             sum += d.weight;
             sum
         });
-        Drawer {
-            factor: beliefs.joint.factor(),
-            cumulative: cumulative.collect(),
-            beliefs,
-            seed,
-        }
+        Drawer { factor: beliefs.joint.factor(), cumulative: cumulative.collect(), beliefs, seed }
     }
 
     /// Draws one life. Lives come in mirrored pairs: the odd one of a pair uses the even one's

@@ -63,9 +63,7 @@ fn stages(c: &mut Criterion) {
         });
     });
     group.bench_function("forecast", |b| {
-        b.iter(|| {
-            pool.install(|| evening::forecast(rig, &demo.standing, &demo.beliefs, options))
-        });
+        b.iter(|| pool.install(|| evening::forecast(rig, &demo.standing, &demo.beliefs, options)));
     });
     let fans = Options { with_fans: true, ..options };
     group.bench_function("forecast with fans", |b| {

@@ -5,10 +5,10 @@
 //! within it are looked at only where the limit is met, or where a stock can move both ways.
 
 use super::plan::{Plan, StockPlan};
-use crate::forecast::draw::{ACTIVITY, BASE, Chance, Drawer, LifeDraw, Stream, WEATHER, stream};
-use crate::mechanism::climate::lanes::{DayLanes, FlowLanes, LANES, Lane, ValueLanes};
 use crate::belief::electric::climate_values;
 use crate::domain::flow::Driver;
+use crate::forecast::draw::{ACTIVITY, BASE, Chance, Drawer, LifeDraw, Stream, WEATHER, stream};
+use crate::mechanism::climate::lanes::{DayLanes, FlowLanes, LANES, Lane, ValueLanes};
 use crate::mechanism::driver::Source;
 use crate::weather::ahead::Departure;
 use rand_distr::{Distribution, StandardNormal};
@@ -18,7 +18,7 @@ use std::ops::Range;
 pub(super) type Row = [f64; LANES];
 
 /// Hours in a block; a fan wants to know every sixth.
-const BLOCK: usize = 24;
+pub(super) const BLOCK: usize = 24;
 /// Relative spread of one person-bound day around the life's own mean. Common practice, no
 /// source.
 const BASE_DAY: f64 = 0.2;
@@ -44,9 +44,8 @@ impl Group {
     /// Draws and runs the lives from number `from` on.
     pub fn live(plan: &Plan, drawer: &Drawer, seed: u64, from: usize) -> Group {
         let draws = drawer.lives(from..from + LANES);
-        let level: Vec<Row> = (0..plan.stocks.len())
-            .map(|s| std::array::from_fn(|l| draws[l].levels[s]))
-            .collect();
+        let level: Vec<Row> =
+            (0..plan.stocks.len()).map(|s| std::array::from_fn(|l| draws[l].levels[s])).collect();
         let out = |(stock, level): (&StockPlan, &Row)| {
             level.map(|l| if stock.is_out(l) { 0.0 } else { f64::INFINITY })
         };
@@ -76,22 +75,81 @@ struct Effect {
     per_time: Row,
 }
 
-/// One habit in one life.
-struct HabitLane {
-    chance: Chance,
-    /// Exposure at the next occurrence.
-    next: f64,
-    /// Exposure per expected occurrence.
-    per_rate: f64,
+/// Something that happened in one life: in which hour, how much.
+type Occurrence = (u32, f32);
+
+/// What the habits of a group do over the whole horizon.
+struct Happened {
+    /// Per activity and life, in time order.
+    lives: Vec<Vec<Vec<Occurrence>>>,
+    /// Per activity and block, summed.
+    blocks: Vec<Vec<Lane>>,
+    /// Energy that they take from the electric store, per hour.
+    electric: Vec<Lane>,
 }
 
-/// Something that happened in one life.
-#[derive(Clone, Copy)]
-struct Occurrence {
-    place: u32,
-    activity: u32,
-    size: f64,
+impl Happened {
+    fn of(
+        plan: &Plan,
+        draws: &[LifeDraw],
+        activities: &[Vec<Effect>],
+        seed: u64,
+        from: usize,
+    ) -> Happened {
+        let hours = plan.hours.len();
+        let mut happened = Happened {
+            lives: Vec::with_capacity(activities.len()),
+            blocks: vec![vec![[0.0; LANES]; hours.div_ceil(plan.step())]; activities.len()],
+            electric: vec![[0.0; LANES]; hours],
+        };
+        for (a, effects) in activities.iter().enumerate() {
+            let energy = effects.iter().find(|effect| plan.electric == Some(effect.stock));
+            let lanes = (0..LANES).map(|l| {
+                let chance = Chance::start(
+                    plan.beliefs.habits[a].fano,
+                    stream(seed, from + l, ACTIVITY + a as u64),
+                );
+                let each_wh = energy.map_or(0.0, |effect| effect.per_time[l]);
+                happened.live(plan, a, l, draws[l].rates[a], each_wh as f32, chance)
+            });
+            let lanes = lanes.collect();
+            happened.lives.push(lanes);
+        }
+        happened
+    }
+
+    /// One habit in one life.
+    fn live(
+        &mut self,
+        plan: &Plan,
+        a: usize,
+        l: usize,
+        rate: f64,
+        each_wh: f32,
+        (mut chance, left): (Chance, f64),
+    ) -> Vec<Occurrence> {
+        let clock = &plan.clocks[a];
+        let (end, per_rate, step) = (clock.end(), 1.0 / rate.max(1e-9), plan.step());
+        let usual = plan.beliefs.habits[a].size as f32;
+        let mut next = left * per_rate;
+        let mut occurrences = Vec::with_capacity((1.2 * end * rate) as usize + 8);
+        let blocks = &mut self.blocks[a];
+        // Nobody has an hour for every occurrence of a rate that is out of all bounds.
+        while next <= end && occurrences.len() < MOST_OCCURRENCES {
+            let hour = clock.hour(next);
+            let (gap, relative) = chance.occur();
+            let size = relative as f32 * usual;
+            next += gap * per_rate;
+            blocks[hour / step][l] += size;
+            self.electric[hour][l] += each_wh * size;
+            occurrences.push((hour as u32, size));
+        }
+        occurrences
+    }
 }
+
+/// Most occurrences of one habit in one life.
+const MOST_OCCURRENCES: usize = 100_000;
 
 /// The running state of a group.
 struct Steps<'a> {
@@ -99,15 +157,12 @@ struct Steps<'a> {
     /// Per activity, then per driver in the plan's order.
     activities: Vec<Vec<Effect>>,
     drivers: Vec<Vec<Effect>>,
-    habits: Vec<Vec<HabitLane>>,
+    happened: Happened,
     values: ValueLanes,
     departures: Vec<(Departure, Stream)>,
     base: Vec<Stream>,
-    /// Of the block at hand: the sum per stock, what happened per life, the electric store's
-    /// changes and the fuel burnt by hour.
+    /// Of the block at hand: the sum per stock, and the fuel burnt by hour.
     total: Vec<Row>,
-    happened: Vec<Vec<Occurrence>>,
-    electric: Vec<Lane>,
     burnt: Vec<Lane>,
     swing: Row,
     day: DayLanes,
@@ -120,28 +175,19 @@ impl<'a> Steps<'a> {
         let mechanism = &plan.beliefs.mechanism;
         let activities = mechanism.parts.activities.len();
         let streams = |purpose: u64| (from..from + LANES).map(move |l| stream(seed, l, purpose));
-        let habit = |a: usize| {
-            let fano = plan.beliefs.habits[a].fano;
-            let lane = |(random, draw): (Stream, &LifeDraw)| {
-                let (chance, left) = Chance::start(fano, random);
-                let per_rate = 1.0 / draw.rates[a].max(1e-9);
-                HabitLane { next: left * per_rate, chance, per_rate }
-            };
-            streams(ACTIVITY + a as u64).zip(draws).map(lane).collect()
-        };
+        let activities: Vec<Vec<Effect>> =
+            (0..activities).map(|a| effects(plan, draws, Source::Activity(a))).collect();
         Steps {
             plan,
-            activities: (0..activities)
-                .map(|a| effects(plan, draws, Source::Activity(a)))
-                .collect(),
+            happened: Happened::of(plan, draws, &activities, seed, from),
+            activities,
             drivers: plan.drivers.iter().map(|source| effects(plan, draws, *source)).collect(),
-            habits: (0..activities).map(habit).collect(),
-            values: ValueLanes::of(draws.iter().map(|d| climate_values(mechanism, &d.coefficients))),
+            values: ValueLanes::of(
+                draws.iter().map(|d| climate_values(mechanism, &d.coefficients)),
+            ),
             departures: streams(WEATHER).map(|random| (Departure::default(), random)).collect(),
             base: streams(BASE).collect(),
             total: vec![[0.0; LANES]; plan.stocks.len()],
-            happened: (0..LANES).map(|_| Vec::new()).collect(),
-            electric: vec![[0.0; LANES]; BLOCK],
             burnt: vec![[0.0; LANES]; BLOCK],
             swing: [1.0; LANES],
             day: DayLanes::default(),
@@ -152,7 +198,7 @@ impl<'a> Steps<'a> {
 
     fn run(mut self, group: &mut Group) {
         let hours = self.plan.hours.len();
-        let step = if self.plan.with_fans { super::FAN_STEP } else { BLOCK };
+        let step = self.plan.step();
         for start in (0..hours).step_by(step) {
             let block = start..(start + step).min(hours);
             if start.is_multiple_of(BLOCK) {
@@ -161,7 +207,7 @@ impl<'a> Steps<'a> {
                     *swing = (1.0 + BASE_DAY * z).max(0.1);
                 }
             }
-            self.sum(&block, group);
+            self.sum(&block);
             self.climate(&block, group);
             for s in 0..self.plan.stocks.len() {
                 if self.plan.electric != Some(s) {
@@ -197,10 +243,8 @@ impl<'a> Steps<'a> {
 
     /// Sums base use, plans and occurrences of a block, per stock; those of the electric store
     /// by the hour.
-    fn sum(&mut self, block: &Range<usize>, group: &Group) {
+    fn sum(&mut self, block: &Range<usize>) {
         self.total.iter_mut().for_each(|row| row.fill(0.0));
-        self.happened.iter_mut().for_each(Vec::clear);
-        self.electric[..block.len()].iter_mut().for_each(|row| row.fill(0.0));
         let hours = &self.plan.scene.hours[block.clone()];
         let people: f64 = hours.iter().map(|hour| hour.person_days).sum();
         for (source, effects) in self.plan.drivers.iter().zip(&self.drivers) {
@@ -212,8 +256,9 @@ impl<'a> Steps<'a> {
             for effect in effects {
                 let swing = if swings { &self.swing } else { &[1.0; LANES] };
                 if self.plan.electric == Some(effect.stock) {
-                    let each: Lane = std::array::from_fn(|l| (effect.per_time[l] * swing[l]) as f32);
-                    for (row, hour) in self.electric.iter_mut().zip(hours) {
+                    let each: Lane =
+                        std::array::from_fn(|l| (effect.per_time[l] * swing[l]) as f32);
+                    for (row, hour) in self.happened.electric[block.clone()].iter_mut().zip(hours) {
                         let amount = (if swings { hour.person_days } else { 1.0 / 24.0 }) as f32;
                         for l in 0..LANES {
                             row[l] += each[l] * amount;
@@ -233,46 +278,19 @@ impl<'a> Steps<'a> {
                 for l in 0..LANES {
                     let change = effect.per_time[l] * amount;
                     match self.plan.electric == Some(effect.stock) {
-                        true => self.electric[hour - block.start][l] += change as f32,
+                        true => self.happened.electric[*hour][l] += change as f32,
                         false => self.total[effect.stock][l] += change,
                     }
                 }
             }
         }
-        self.occur(block, group);
-    }
-
-    /// Lets the habits occur.
-    fn occur(&mut self, block: &Range<usize>, group: &Group) {
-        for a in 0..self.habits.len() {
-            let ticks = &self.plan.ticks[a];
-            let from = ticks.partition_point(|tick| (tick.hour as usize) < block.start);
-            let to = ticks.partition_point(|tick| (tick.hour as usize) < block.end);
-            let ticks = &ticks[from..to];
-            let usual = self.plan.beliefs.habits[a].size;
-            for l in 0..LANES {
-                let effects = &self.activities[a];
-                if !effects.iter().any(|e| self.matters(e.stock, l, block, group)) {
-                    continue;
+        for (effects, blocks) in self.activities.iter().zip(&self.happened.blocks) {
+            let amount = &blocks[block.start / self.plan.step()];
+            for effect in effects.iter().filter(|e| self.plan.electric != Some(e.stock)) {
+                let row = &mut self.total[effect.stock];
+                for l in 0..LANES {
+                    row[l] += effect.per_time[l] * f64::from(amount[l]);
                 }
-                let habit = &mut self.habits[a][l];
-                let mut next = habit.next;
-                for tick in ticks {
-                    while next <= tick.upto {
-                        let (gap, relative) = habit.chance.occur();
-                        next += gap * habit.per_rate;
-                        let (place, size) = (tick.hour - block.start as u32, relative * usual);
-                        for effect in effects {
-                            let change = effect.per_time[l] * size;
-                            match self.plan.electric == Some(effect.stock) {
-                                true => self.electric[place as usize][l] += change as f32,
-                                false => self.total[effect.stock][l] += change,
-                            }
-                        }
-                        self.happened[l].push(Occurrence { place, activity: a as u32, size });
-                    }
-                }
-                habit.next = next;
             }
         }
     }
@@ -310,14 +328,15 @@ impl<'a> Steps<'a> {
             }
             if let Some(s) = plan.electric {
                 let before = level;
-                let change = &mut self.electric[place];
+                let change = &mut self.happened.electric[index];
                 let burns_it = if plan.fuel.is_none() { 1.0 } else { 0.0 };
                 let outside_wh = hour.planned_charge_wh as f32;
                 for l in 0..LANES {
-                    change[l] += flows.solar_wh[l] + outside_wh - flows.load_wh[l]
+                    change[l] += flows.solar_wh[l] + outside_wh
+                        - flows.load_wh[l]
                         - burns_it * flows.fuel[l];
                 }
-                self.step_electric(s, index, &before, place, &mut level, group);
+                self.step_electric(s, index, &before, &mut level, group);
             }
         }
         if let Some(s) = plan.fuel {
@@ -338,14 +357,13 @@ impl<'a> Steps<'a> {
         s: usize,
         index: usize,
         before: &Lane,
-        place: usize,
         level: &mut Lane,
         group: &mut Group,
     ) {
         let stock = &self.plan.stocks[s];
         let (capacity, limit) = (stock.capacity as f32, stock.limit as f32);
         let sign = stock.sign as f32;
-        let change = &self.electric[place];
+        let change = &self.happened.electric[index];
         let mut out = 0u32;
         for l in 0..LANES {
             let moved = before[l] + change[l];
@@ -376,7 +394,7 @@ impl<'a> Steps<'a> {
         if !stock.one_way || reset {
             for l in 0..LANES {
                 if self.matters(s, l, block, group) {
-                    let (level, passage) = self.walk(s, l, block, group.level[s][l]);
+                    let (level, passage) = self.walk(s, l, block, group.level[s][l], false);
                     group.level[s][l] = level;
                     group.passage[s][l] = group.passage[s][l].min(passage);
                 }
@@ -398,7 +416,7 @@ impl<'a> Steps<'a> {
         }
         for l in 0..LANES {
             if group.passage[s][l].is_infinite() && stock.is_out(group.level[s][l]) {
-                let (_, passage) = self.walk(s, l, block, before[l]);
+                let (_, passage) = self.walk(s, l, block, before[l], true);
                 // The hours' sum may round to just short of the limit that the block's met.
                 group.passage[s][l] = passage.min(block.end as f64);
             }
@@ -406,8 +424,15 @@ impl<'a> Steps<'a> {
     }
 
     /// Walks one life's stock through the hours of a block: its level at the end, and the hour
-    /// at which it first met its limit, infinite if it did not.
-    fn walk(&self, s: usize, l: usize, block: &Range<usize>, level: f64) -> (f64, f64) {
+    /// at which it first met its limit, infinite if it did not. The walk can end there.
+    fn walk(
+        &self,
+        s: usize,
+        l: usize,
+        block: &Range<usize>,
+        level: f64,
+        only_passage: bool,
+    ) -> (f64, f64) {
         let mut change = [0.0; BLOCK];
         let hours = &self.plan.scene.hours[block.clone()];
         let each = |effects: &[Effect]| -> f64 {
@@ -427,14 +452,15 @@ impl<'a> Steps<'a> {
             let effects = effects_of(&self.activities, &self.drivers, self.plan, *source);
             change[hour - block.start] += each(effects) * amount;
         }
-        let activities = &self.plan.moved_by[s];
-        if !activities.is_empty() {
-            for happened in &self.happened[l] {
-                let activity = happened.activity as usize;
-                if activities.contains(&activity) {
-                    change[happened.place as usize] +=
-                        each(&self.activities[activity]) * happened.size;
-                }
+        for a in &self.plan.moved_by[s] {
+            let each = each(&self.activities[*a]);
+            let happened = &self.happened.lives[*a][l];
+            let from = happened.partition_point(|(hour, _)| (*hour as usize) < block.start);
+            for (hour, size) in &happened[from..] {
+                let Some(cell) = change[..hours.len()].get_mut(*hour as usize - block.start) else {
+                    break;
+                };
+                *cell += each * f64::from(*size);
             }
         }
         if self.plan.fuel == Some(s) {
@@ -447,6 +473,9 @@ impl<'a> Steps<'a> {
             level = (before + change).clamp(0.0, stock.capacity);
             if passage.is_infinite() && stock.is_out(level) {
                 passage = met(block.start + place, before, level, stock.limit);
+                if only_passage {
+                    break;
+                }
             }
             if stock.reset_by_camp && hour.moves_camp {
                 level = stock.serviced_level;

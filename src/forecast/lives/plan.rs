@@ -1,5 +1,7 @@
 //! What all groups of lives share, worked out once.
 
+use super::FAN_STEP;
+use super::group::BLOCK;
 use crate::belief::Beliefs;
 use crate::domain::flow::Driver;
 use crate::domain::stock::{Direction, Stock};
@@ -23,12 +25,53 @@ pub(super) struct StockPlan {
     pub serviced_level: f64,
 }
 
-/// An hour in which a habit can occur, with the expected occurrences at a rate of 1 up to then.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Tick {
-    pub hour: u32,
-    pub upto: f64,
+/// A habit's own clock: how many occurrences to expect, at a rate of 1, up to each hour. Hours
+/// in which it cannot occur do not exist on it.
+pub(super) struct Clock {
+    hours: Vec<u32>,
+    upto: Vec<f64>,
+    /// For even steps of the clock, the place in `hours` to look from.
+    begin: Vec<u32>,
+    steps_per_unit: f64,
 }
+
+impl Clock {
+    fn of(exposures: impl Iterator<Item = f64>) -> Clock {
+        let (mut hours, mut upto, mut reached) = (Vec::new(), Vec::new(), 0.0);
+        let mut least = f64::INFINITY;
+        for (hour, exposure) in exposures.enumerate().filter(|(_, exposure)| *exposure > 0.0) {
+            reached += exposure;
+            least = least.min(exposure);
+            hours.push(hour as u32);
+            upto.push(reached);
+        }
+        let steps = (reached / least).clamp(1.0, MOST_STEPS).ceil();
+        let steps_per_unit = if reached > 0.0 { steps / reached } else { 0.0 };
+        let begin = (0..=steps as usize)
+            .map(|step| upto.partition_point(|to| *to < step as f64 / steps_per_unit) as u32);
+        Clock { begin: begin.collect(), hours, upto, steps_per_unit }
+    }
+
+    /// Where the horizon ends on it.
+    pub fn end(&self) -> f64 {
+        self.upto.last().copied().unwrap_or(0.0)
+    }
+
+    /// The hour at a reading of the clock within `[0, end]`.
+    #[inline]
+    pub fn hour(&self, reading: f64) -> usize {
+        // Steps are hardly longer than an hour's exposure, so this looks once or twice.
+        let step = ((reading * self.steps_per_unit) as usize).min(self.begin.len() - 1);
+        let mut place = self.begin[step] as usize;
+        while place + 1 < self.upto.len() && self.upto[place] < reading {
+            place += 1;
+        }
+        self.hours[place.min(self.hours.len() - 1)] as usize
+    }
+}
+
+/// Most steps of a clock: more would not stay near the processor.
+const MOST_STEPS: f64 = 4096.0;
 
 /// What all groups share.
 pub(super) struct Plan<'a> {
@@ -40,8 +83,8 @@ pub(super) struct Plan<'a> {
     pub electric: Option<usize>,
     pub fuel: Option<usize>,
     pub hours: Vec<KitHour>,
-    /// Per activity, the hours in which it can occur.
-    pub ticks: Vec<Vec<Tick>>,
+    /// Per activity, its clock.
+    pub clocks: Vec<Clock>,
     /// Planned amounts by hour, drivers and activities alike.
     pub planned: Vec<(usize, Source, f64)>,
     /// Sources other than activities, each once.
@@ -58,10 +101,8 @@ impl<'a> Plan<'a> {
             .enumerate()
             .flat_map(|(index, hour)| hour.planned.iter().map(move |(s, n)| (index, *s, *n)))
             .collect();
-        let mut drivers: Vec<Source> = vec![
-            Source::Driver(Driver::PersonDay),
-            Source::Driver(Driver::Day),
-        ];
+        let mut drivers: Vec<Source> =
+            vec![Source::Driver(Driver::PersonDay), Source::Driver(Driver::Day)];
         for flow in &mechanism.flows {
             if matches!(flow.source, Source::Driver(_)) && !drivers.contains(&flow.source) {
                 drivers.push(flow.source);
@@ -77,13 +118,18 @@ impl<'a> Plan<'a> {
             electric: mechanism.electric,
             fuel,
             hours: kit_hours(scene),
-            ticks: ticks(beliefs, scene),
+            clocks: clocks(beliefs, scene),
             planned,
             drivers,
             beliefs,
             scene,
             with_fans,
         }
+    }
+
+    /// Hours in a block.
+    pub fn step(&self) -> usize {
+        if self.with_fans { FAN_STEP } else { BLOCK }
     }
 
     /// What is planned within a range of hours.
@@ -128,18 +174,10 @@ fn kit_hours(scene: &Scene) -> Vec<KitHour> {
         .collect()
 }
 
-fn ticks(beliefs: &Beliefs, scene: &Scene) -> Vec<Vec<Tick>> {
-    let of = |(habit, shares): (&crate::belief::habit::Habit, &[f64; 24])| {
-        let mut upto = 0.0;
-        let mut ticks = Vec::new();
-        for (index, hour) in scene.hours.iter().enumerate() {
-            let exposure = habit.people(hour.aboard) * shares[hour.hour];
-            if exposure > 0.0 {
-                upto += exposure;
-                ticks.push(Tick { hour: index as u32, upto });
-            }
-        }
-        ticks
+fn clocks(beliefs: &Beliefs, scene: &Scene) -> Vec<Clock> {
+    let habits = beliefs.habits.iter().zip(&scene.shares);
+    let clock = |(habit, shares): (&crate::belief::habit::Habit, &[f64; 24])| {
+        Clock::of(scene.hours.iter().map(|hour| habit.people(hour.aboard) * shares[hour.hour]))
     };
-    beliefs.habits.iter().zip(&scene.shares).map(of).collect()
+    habits.map(clock).collect()
 }

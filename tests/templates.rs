@@ -6,6 +6,7 @@ use std::process::{Command, Output};
 use tempfile::TempDir;
 
 /// A template, the evening on which everything has just been seen to, and what binds.
+#[derive(Clone, Copy)]
 struct Week {
     template: &'static str,
     /// Evening at its home, with the weather that its rig calls usual.
@@ -111,14 +112,14 @@ fn each_template_binds_on_a_stock_of_its_own() {
     }
 }
 
-/// The same van, a week at ten below: the heater's own small tank goes first.
+/// The same van in a clear week at ten below: the heater's own small tank goes first.
 #[test]
 fn a_cold_week_moves_the_black_tank_van_to_diesel() {
     let week = &WEEKS[3];
     let home = serviced(week);
     let mild = forecast(week, home.path());
     let rows: String = (9..=15)
-        .map(|day| format!("2026-06-08T08:00:00+02:00,2026-06-{day:02},-14,-6,1.0\n"))
+        .map(|day| format!("2026-06-08T08:00:00+02:00,2026-06-{day:02},-14,-6,5.0\n"))
         .collect();
     let file = home.path().join("cold.csv");
     write(&file, &format!("issued,date,low_c,high_c,sun_kwh_m2\n{rows}"));
@@ -132,4 +133,26 @@ fn a_cold_week_moves_the_black_tank_van_to_diesel() {
 #[allow(clippy::disallowed_methods, reason = "a file to import")]
 fn write(path: &Path, text: &str) {
     std::fs::write(path, text).unwrap();
+}
+
+/// On the first evening one reading is all that is known: it is believed as far as its gauge goes,
+/// on the hour as at any other minute.
+#[test]
+fn the_first_reading_is_believed() {
+    for evening in ["2026-06-09T20:00:00+02:00", "2026-06-09T20:17:00+02:00"] {
+        let home = tempfile::tempdir().unwrap();
+        done(home.path(), &["init", "--from-template", "black-tank"]);
+        done(home.path(), &["log", "battery 64%, diesel 25%, fresh 20 L", "--at", evening]);
+        let week = Week { evening, ..WEEKS[3] };
+        let forecast = forecast(&week, home.path());
+        for (name, level, step) in [("battery", 3264.0, 51.0), ("diesel", 1.75, 1.75)] {
+            let stocks = forecast["stocks"].as_array().unwrap();
+            let stock = stocks.iter().find(|s| s["name"] == name).unwrap();
+            let (mean, sd) = (&stock["level"]["mean"], &stock["level"]["sd"]);
+            assert!((mean.as_f64().unwrap() - level).abs() < step / 2.0, "{evening}: {stock}");
+            // A reading anywhere within a step, and the gauge's own error of a hundredth.
+            let most = step / 12f64.sqrt() + 0.015 * stock["capacity"].as_f64().unwrap();
+            assert!(sd.as_f64().unwrap() < most, "{evening}: {stock}");
+        }
+    }
 }

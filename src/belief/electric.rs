@@ -75,7 +75,8 @@ pub fn run(
     let kit = Kit::of(mechanism);
     let skip = (past.hours.len() as i64 - DAYS * 24).max(0) as usize;
     let start = past.from + Duration::hours(skip as i64);
-    let mut entries = past.entries.iter().filter(|e| e.at > start).peekable();
+    // A journal that begins on the hour has its first entry at the start itself.
+    let mut entries = past.entries.iter().filter(|e| e.at > start || skip == 0).peekable();
     let mut swings: Vec<[f64; 2]> = vec![[1.0; 2]; DRAWS];
     let flows = Lines::of(mechanism, electric);
     for (index, hour) in past.hours.iter().enumerate().skip(skip) {
@@ -101,6 +102,10 @@ pub fn run(
         while let Some(entry) = entries.next_if(|e| e.at <= begins + Duration::hours(1)) {
             take(&entry.event, mechanism, electric, &flows, &mut draws, &mut random);
         }
+    }
+    // On the first evening there may be no hour between the first word and now.
+    for entry in entries {
+        take(&entry.event, mechanism, electric, &flows, &mut draws, &mut random);
     }
     draws
 }

@@ -330,6 +330,11 @@ impl<'a> Replay<'a> {
 
     fn read(&mut self, i: usize, at: Moment, (low, high): (f64, f64), noise_sd: f64) {
         let range = self.stocks[i].capacity;
+        // The first word about a level has nothing before it that it could be a slip against.
+        if self.readings[i].is_empty() && self.mechanism.electric != Some(i) {
+            let sd = ((high - low).powi(2) / 12.0 + noise_sd * noise_sd).sqrt();
+            self.joint.reset(i, Estimate { mean: 0.5 * (low + high), sd });
+        }
         // A gauge at its end stop says "this much or less": the interval already ends there.
         let fit = self.joint.observe(i, Observation { low, high, noise_sd, range });
         if fit.explained < 0.1 && self.mechanism.electric != Some(i) {

@@ -7,6 +7,7 @@
 //! are counted. Nothing here knows about the future; `forecast` draws from what is returned.
 
 pub mod electric;
+pub mod evidence;
 pub mod habit;
 pub mod joint;
 pub mod normal;

@@ -39,13 +39,13 @@ const DAYS: i64 = 42;
 const SUN_KNOWN: f64 = 0.08;
 const SUN_ASSUMED: f64 = 0.3;
 /// Spread of one day's unlogged loads. Common practice, no source.
-const LOAD: f64 = 0.12;
+const LOAD: f64 = 0.25;
 
 /// Error of a charge reading beyond its step, as a share of capacity (a monitor drifts with
 /// temperature and load). Common practice, no source.
 const READING_SD: f64 = 0.02;
 /// How far a coefficient wanders in a day, as a share of itself: old evidence fades.
-const WANDER: f64 = 0.01;
+const WANDER: f64 = 0.03;
 
 /// Weighted mean and standard deviation of something that draws hold.
 pub fn weighted(draws: &[Draw], of: impl Fn(&Draw) -> f64) -> Estimate {
@@ -82,7 +82,8 @@ pub fn run(
     let kit = Kit::of(mechanism);
     let skip = (past.hours.len() as i64 - DAYS * 24).max(0) as usize;
     let start = past.from + Duration::hours(skip as i64);
-    let mut entries = past.entries.iter().filter(|e| e.at > start).peekable();
+    // A journal that begins on the hour has its first entry at the start itself.
+    let mut entries = past.entries.iter().filter(|e| e.at > start || skip == 0).peekable();
     let flows = Lines::of(mechanism, electric);
     // The others play no part here.
     let wandering: Vec<usize> = (0..mechanism.coefficients.len())
@@ -119,6 +120,10 @@ pub fn run(
         }
     }
     stack.put_levels(&mut draws);
+    // On the first evening there may be no hour between the first word and now.
+    for entry in entries {
+        take(&entry.event, mechanism, electric, &flows, &wandering, &mut draws, &mut random);
+    }
     draws
 }
 
@@ -400,7 +405,7 @@ fn pin<R: Rng>(
 }
 
 /// Readings farther off than this many standard deviations teach nothing.
-const BELIEVABLE: f64 = 4.0;
+const BELIEVABLE: f64 = 6.0;
 
 /// How much the logarithm of a coefficient moves per Wh of innovation.
 fn gain(draws: &[Draw], index: usize, level: Estimate, whole: f64, least: f64) -> f64 {

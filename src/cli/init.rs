@@ -48,7 +48,7 @@ pub fn run(options: &InitOptions, context: &mut Context, out: &mut Output) -> Re
     })?;
     let path = context.folder.create_rig(&text)?;
     out.line(&format!("wrote {}", path.display()));
-    out.line("Look through it once: every number in it has a comment, and all can be changed.");
+    out.line("Look through it once: comments say what the numbers mean, and all can be changed.");
     out.line("Then log what the gauges show: waystock log fresh 60%, grey 20%, battery 80%");
     Ok(0)
 }

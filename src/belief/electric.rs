@@ -217,6 +217,9 @@ impl Stack {
             kit.hour_lanes(&shared, &row.day, &row.values, &mut climate);
             let (mut base_wh, mut used_wh) = ([0.0; LANES], [0.0; LANES]);
             for ((amount, is_base), line) in amounts.iter().zip(&row.lines) {
+                if *amount == 0.0 {
+                    continue;
+                }
                 let into = if *is_base { &mut base_wh } else { &mut used_wh };
                 for l in 0..LANES {
                     into[l] += amount * line[l];
@@ -413,15 +416,19 @@ fn gain(draws: &[Draw], index: usize, level: Estimate, whole: f64, least: f64) -
         return 0.0;
     }
     let logs: Vec<f64> = draws.iter().map(|draw| draw.coefficients[index].ln()).collect();
-    let over = |of: &dyn Fn(&Draw, f64) -> f64| -> f64 {
-        draws.iter().zip(&logs).map(|(draw, log)| draw.weight * of(draw, *log)).sum()
-    };
-    let mean = over(&|_, log| log);
-    let sd = over(&|_, log| (log - mean).powi(2)).max(0.0).sqrt();
+    let (mut mean, mut square, mut together) = (0.0, 0.0, 0.0);
+    for (draw, log) in draws.iter().zip(&logs) {
+        mean += draw.weight * log;
+    }
+    for (draw, log) in draws.iter().zip(&logs) {
+        let off = draw.weight * (log - mean);
+        square += off * (log - mean);
+        together += off * (draw.level_wh - level.mean);
+    }
+    let sd = square.max(0.0).sqrt();
     if sd <= 0.0 || level.sd <= 0.0 {
         return 0.0;
     }
-    let together = over(&|draw, log| (log - mean) * (draw.level_wh - level.mean));
     let correlation = together / (sd * level.sd);
     if correlation.abs() < least { 0.0 } else { together / whole }
 }

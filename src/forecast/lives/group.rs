@@ -99,7 +99,7 @@ impl Happened {
         let hours = plan.hours.len();
         let mut happened = Happened {
             lives: Vec::with_capacity(activities.len()),
-            blocks: vec![vec![[0.0; LANES]; hours.div_ceil(plan.step())]; activities.len()],
+            blocks: vec![vec![[0.0; LANES]; hours.div_ceil(plan.step)]; activities.len()],
             electric: vec![[0.0; LANES]; hours],
         };
         for (a, effects) in activities.iter().enumerate() {
@@ -129,18 +129,18 @@ impl Happened {
         (mut chance, left): (Chance, f64),
     ) -> Vec<Occurrence> {
         let clock = &plan.clocks[a];
-        let (end, per_rate, step) = (clock.end(), 1.0 / rate.max(1e-9), plan.step());
+        let (end, per_rate) = (clock.end(), 1.0 / rate.max(1e-9));
         let usual = plan.beliefs.habits[a].size as f32;
         let mut next = left * per_rate;
         let mut occurrences = Vec::with_capacity((1.2 * end * rate) as usize + 8);
         let blocks = &mut self.blocks[a];
         // Nobody has an hour for every occurrence of a rate that is out of all bounds.
         while next <= end && occurrences.len() < MOST_OCCURRENCES {
-            let hour = clock.hour(next);
+            let (hour, block) = clock.hour(next);
             let (gap, relative) = chance.occur();
             let size = relative as f32 * usual;
             next += gap * per_rate;
-            blocks[hour / step][l] += size;
+            blocks[block][l] += size;
             self.electric[hour][l] += each_wh * size;
             occurrences.push((hour as u32, size));
         }
@@ -164,6 +164,9 @@ struct Steps<'a> {
     /// Of the block at hand: the sum per stock, and the fuel burnt by hour.
     total: Vec<Row>,
     burnt: Vec<Lane>,
+    /// Per stock, what a person-day and a day move.
+    per_person_day: Vec<Row>,
+    per_day: Vec<Row>,
     swing: Row,
     day: DayLanes,
     sky_day: usize,
@@ -181,6 +184,8 @@ impl<'a> Steps<'a> {
             plan,
             happened: Happened::of(plan, draws, &activities, seed, from),
             activities,
+            per_person_day: by_stock(plan, draws, Driver::PersonDay),
+            per_day: by_stock(plan, draws, Driver::Day),
             drivers: plan.drivers.iter().map(|source| effects(plan, draws, *source)).collect(),
             values: ValueLanes::of(
                 draws.iter().map(|d| climate_values(mechanism, &d.coefficients)),
@@ -198,7 +203,7 @@ impl<'a> Steps<'a> {
 
     fn run(mut self, group: &mut Group) {
         let hours = self.plan.hours.len();
-        let step = self.plan.step();
+        let step = self.plan.step;
         for start in (0..hours).step_by(step) {
             let block = start..(start + step).min(hours);
             if start.is_multiple_of(BLOCK) {
@@ -244,31 +249,23 @@ impl<'a> Steps<'a> {
     /// Sums base use, plans and occurrences of a block, per stock; those of the electric store
     /// by the hour.
     fn sum(&mut self, block: &Range<usize>) {
-        self.total.iter_mut().for_each(|row| row.fill(0.0));
-        let hours = &self.plan.scene.hours[block.clone()];
-        let people: f64 = hours.iter().map(|hour| hour.person_days).sum();
-        for (source, effects) in self.plan.drivers.iter().zip(&self.drivers) {
-            let (amount, swings) = match source {
-                Source::Driver(Driver::PersonDay) => (people, true),
-                Source::Driver(Driver::Day) => (block.len() as f64 / 24.0, false),
-                _ => continue,
-            };
-            for effect in effects {
-                let swing = if swings { &self.swing } else { &[1.0; LANES] };
-                if self.plan.electric == Some(effect.stock) {
-                    let each: Lane =
-                        std::array::from_fn(|l| (effect.per_time[l] * swing[l]) as f32);
-                    for (row, hour) in self.happened.electric[block.clone()].iter_mut().zip(hours) {
-                        let amount = (if swings { hour.person_days } else { 1.0 / 24.0 }) as f32;
-                        for l in 0..LANES {
-                            row[l] += each[l] * amount;
-                        }
-                    }
-                } else {
-                    let row = &mut self.total[effect.stock];
-                    for l in 0..LANES {
-                        row[l] += effect.per_time[l] * amount * swing[l];
-                    }
+        let people: f64 = self.plan.person_days[block.clone()].iter().sum();
+        let days = block.len() as f64 / 24.0;
+        for (s, row) in self.total.iter_mut().enumerate() {
+            let (per_person_day, per_day) = (&self.per_person_day[s], &self.per_day[s]);
+            for l in 0..LANES {
+                row[l] = per_person_day[l] * people * self.swing[l] + per_day[l] * days;
+            }
+        }
+        if let Some(s) = self.plan.electric {
+            let per_person_day: Lane =
+                std::array::from_fn(|l| (self.per_person_day[s][l] * self.swing[l]) as f32);
+            let per_hour: Lane = std::array::from_fn(|l| (self.per_day[s][l] / 24.0) as f32);
+            for hour in block.clone() {
+                let people = self.plan.person_days[hour] as f32;
+                let row = &mut self.happened.electric[hour];
+                for l in 0..LANES {
+                    row[l] += per_person_day[l] * people + per_hour[l];
                 }
             }
         }
@@ -285,7 +282,7 @@ impl<'a> Steps<'a> {
             }
         }
         for (effects, blocks) in self.activities.iter().zip(&self.happened.blocks) {
-            let amount = &blocks[block.start / self.plan.step()];
+            let amount = &blocks[block.start / self.plan.step];
             for effect in effects.iter().filter(|e| self.plan.electric != Some(e.stock)) {
                 let row = &mut self.total[effect.stock];
                 for l in 0..LANES {
@@ -381,7 +378,7 @@ impl<'a> Steps<'a> {
                 }
             }
         }
-        if stock.reset_by_camp && self.plan.scene.hours[index].moves_camp {
+        if stock.reset_by_camp && self.plan.moves[index] {
             level.fill(stock.serviced_level as f32);
         }
     }
@@ -389,8 +386,7 @@ impl<'a> Steps<'a> {
     /// Moves a stock that is not electric through a block.
     fn add_up(&mut self, s: usize, block: &Range<usize>, group: &mut Group) {
         let stock = &self.plan.stocks[s];
-        let moves = |hour: &crate::forecast::scene::HourAhead| hour.moves_camp;
-        let reset = stock.reset_by_camp && self.plan.scene.hours[block.clone()].iter().any(moves);
+        let reset = stock.reset_by_camp && self.plan.moves[block.clone()].contains(&true);
         if !stock.one_way || reset {
             for l in 0..LANES {
                 if self.matters(s, l, block, group) {
@@ -434,19 +430,13 @@ impl<'a> Steps<'a> {
         only_passage: bool,
     ) -> (f64, f64) {
         let mut change = [0.0; BLOCK];
-        let hours = &self.plan.scene.hours[block.clone()];
         let each = |effects: &[Effect]| -> f64 {
             effects.iter().filter(|e| e.stock == s).map(|e| e.per_time[l]).sum()
         };
-        for (source, effects) in self.plan.drivers.iter().zip(&self.drivers) {
-            let each = each(effects);
-            for (change, hour) in change.iter_mut().zip(hours).filter(|_| each != 0.0) {
-                *change += match source {
-                    Source::Driver(Driver::PersonDay) => each * hour.person_days * self.swing[l],
-                    Source::Driver(Driver::Day) => each / 24.0,
-                    _ => 0.0,
-                };
-            }
+        let per_person_day = self.per_person_day[s][l] * self.swing[l];
+        let per_hour = self.per_day[s][l] / 24.0;
+        for (change, people) in change.iter_mut().zip(&self.plan.person_days[block.clone()]) {
+            *change = per_person_day * people + per_hour;
         }
         for (hour, source, amount) in self.plan.planned_in(block) {
             let effects = effects_of(&self.activities, &self.drivers, self.plan, *source);
@@ -457,7 +447,7 @@ impl<'a> Steps<'a> {
             let happened = &self.happened.lives[*a][l];
             let from = happened.partition_point(|(hour, _)| (*hour as usize) < block.start);
             for (hour, size) in &happened[from..] {
-                let Some(cell) = change[..hours.len()].get_mut(*hour as usize - block.start) else {
+                let Some(cell) = change[..block.len()].get_mut(*hour as usize - block.start) else {
                     break;
                 };
                 *cell += each * f64::from(*size);
@@ -468,7 +458,7 @@ impl<'a> Steps<'a> {
         }
         let stock = &self.plan.stocks[s];
         let (mut level, mut passage) = (level, f64::INFINITY);
-        for (place, (change, hour)) in change.iter().zip(hours).enumerate() {
+        for (place, change) in change[..block.len()].iter().enumerate() {
             let before = level;
             level = (before + change).clamp(0.0, stock.capacity);
             if passage.is_infinite() && stock.is_out(level) {
@@ -477,7 +467,7 @@ impl<'a> Steps<'a> {
                     break;
                 }
             }
-            if stock.reset_by_camp && hour.moves_camp {
+            if stock.reset_by_camp && self.plan.moves[block.start + place] {
                 level = stock.serviced_level;
             }
         }
@@ -504,6 +494,15 @@ fn effects_of<'s>(
             place.map_or(&[], |place| &drivers[place])
         }
     }
+}
+
+/// What a driver does to every stock, in each life.
+fn by_stock(plan: &Plan, draws: &[LifeDraw], driver: Driver) -> Vec<Row> {
+    let mut rows = vec![[0.0; LANES]; plan.stocks.len()];
+    for effect in effects(plan, draws, Source::Driver(driver)) {
+        rows[effect.stock] = effect.per_time;
+    }
+    rows
 }
 
 /// What a source does to each stock, per occurrence, in each life.

@@ -28,7 +28,8 @@ pub(super) struct StockPlan {
 /// A habit's own clock: how many occurrences to expect, at a rate of 1, up to each hour. Hours
 /// in which it cannot occur do not exist on it.
 pub(super) struct Clock {
-    hours: Vec<u32>,
+    /// Hour, and the block that it lies in.
+    hours: Vec<(u32, u32)>,
     upto: Vec<f64>,
     /// For even steps of the clock, the place in `hours` to look from.
     begin: Vec<u32>,
@@ -36,19 +37,20 @@ pub(super) struct Clock {
 }
 
 impl Clock {
-    fn of(exposures: impl Iterator<Item = f64>) -> Clock {
+    fn of(exposures: impl Iterator<Item = f64>, block: usize) -> Clock {
         let (mut hours, mut upto, mut reached) = (Vec::new(), Vec::new(), 0.0);
         let mut least = f64::INFINITY;
         for (hour, exposure) in exposures.enumerate().filter(|(_, exposure)| *exposure > 0.0) {
             reached += exposure;
             least = least.min(exposure);
-            hours.push(hour as u32);
+            hours.push((hour as u32, (hour / block) as u32));
             upto.push(reached);
         }
         let steps = (reached / least).clamp(1.0, MOST_STEPS).ceil();
         let steps_per_unit = if reached > 0.0 { steps / reached } else { 0.0 };
         let begin = (0..=steps as usize)
-            .map(|step| upto.partition_point(|to| *to < step as f64 / steps_per_unit) as u32);
+            .map(|step| upto.partition_point(|to| *to < step as f64 / steps_per_unit))
+            .map(|place| place.min(upto.len().saturating_sub(1)) as u32);
         Clock { begin: begin.collect(), hours, upto, steps_per_unit }
     }
 
@@ -57,16 +59,19 @@ impl Clock {
         self.upto.last().copied().unwrap_or(0.0)
     }
 
-    /// The hour at a reading of the clock within `[0, end]`.
+    /// The hour at a reading of the clock within `[0, end]`, and its block.
     #[inline]
-    pub fn hour(&self, reading: f64) -> usize {
-        // Steps are hardly longer than an hour's exposure, so this looks once or twice.
+    pub fn hour(&self, reading: f64) -> (usize, usize) {
         let step = ((reading * self.steps_per_unit) as usize).min(self.begin.len() - 1);
         let mut place = self.begin[step] as usize;
+        // A step is no longer than any hour's exposure, so it holds one border at most. Adding
+        // instead of branching spares the processor a guess that is wrong half the time.
+        place += usize::from(self.upto[place] < reading);
         while place + 1 < self.upto.len() && self.upto[place] < reading {
             place += 1;
         }
-        self.hours[place.min(self.hours.len() - 1)] as usize
+        let (hour, block) = self.hours[place.min(self.hours.len() - 1)];
+        (hour as usize, block as usize)
     }
 }
 
@@ -89,6 +94,12 @@ pub(super) struct Plan<'a> {
     pub planned: Vec<(usize, Source, f64)>,
     /// Sources other than activities, each once.
     pub drivers: Vec<Source>,
+    /// Person-days of base use per hour.
+    pub person_days: Vec<f64>,
+    /// Whether the van moves camp, per hour.
+    pub moves: Vec<bool>,
+    /// Hours in a block.
+    pub step: usize,
     pub with_fans: bool,
 }
 
@@ -108,6 +119,7 @@ impl<'a> Plan<'a> {
                 drivers.push(flow.source);
             }
         }
+        let step = if with_fans { FAN_STEP } else { BLOCK };
         let taken_back = planned.iter().any(|(_, _, amount)| *amount < 0.0);
         let fuel = heater_fuel(mechanism).filter(|fuel| Some(*fuel) != mechanism.electric);
         Plan {
@@ -118,18 +130,16 @@ impl<'a> Plan<'a> {
             electric: mechanism.electric,
             fuel,
             hours: kit_hours(scene),
-            clocks: clocks(beliefs, scene),
+            clocks: clocks(beliefs, scene, step),
+            step,
+            person_days: scene.hours.iter().map(|hour| hour.person_days).collect(),
+            moves: scene.hours.iter().map(|hour| hour.moves_camp).collect(),
             planned,
             drivers,
             beliefs,
             scene,
             with_fans,
         }
-    }
-
-    /// Hours in a block.
-    pub fn step(&self) -> usize {
-        if self.with_fans { FAN_STEP } else { BLOCK }
     }
 
     /// What is planned within a range of hours.
@@ -174,10 +184,13 @@ fn kit_hours(scene: &Scene) -> Vec<KitHour> {
         .collect()
 }
 
-fn clocks(beliefs: &Beliefs, scene: &Scene) -> Vec<Clock> {
+fn clocks(beliefs: &Beliefs, scene: &Scene, block: usize) -> Vec<Clock> {
     let habits = beliefs.habits.iter().zip(&scene.shares);
     let clock = |(habit, shares): (&crate::belief::habit::Habit, &[f64; 24])| {
-        Clock::of(scene.hours.iter().map(|hour| habit.people(hour.aboard) * shares[hour.hour]))
+        Clock::of(
+            scene.hours.iter().map(|hour| habit.people(hour.aboard) * shares[hour.hour]),
+            block,
+        )
     };
     habits.map(clock).collect()
 }

@@ -137,7 +137,7 @@ def run(world, lives, random):
         each.append((flow["stock"], flow["source"], amount))
     by_activity = {}
     for stock, source, amount in each:
-        if source not in ("person_day", "day"):
+        if isinstance(source, int):
             key = (stock, source)
             by_activity[key] = by_activity.get(key, 0) + amount
     people_use, day_use = np.zeros_like(levels), np.zeros_like(levels)

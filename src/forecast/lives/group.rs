@@ -374,7 +374,8 @@ impl<'a> Steps<'a> {
             for l in 0..LANES {
                 let passage = &mut group.passage[s][l];
                 if passage.is_infinite() && sign * (level[l] - limit) <= 0.0 {
-                    *passage = met(index, before[l].into(), level[l].into(), stock.limit);
+                    let after = before[l] + change[l];
+                    *passage = met(index, before[l].into(), after.into(), stock.limit);
                 }
             }
         }
@@ -460,9 +461,10 @@ impl<'a> Steps<'a> {
         let (mut level, mut passage) = (level, f64::INFINITY);
         for (place, change) in change[..block.len()].iter().enumerate() {
             let before = level;
-            level = (before + change).clamp(0.0, stock.capacity);
+            let after = before + change;
+            level = after.clamp(0.0, stock.capacity);
             if passage.is_infinite() && stock.is_out(level) {
-                passage = met(block.start + place, before, level, stock.limit);
+                passage = met(block.start + place, before, after, stock.limit);
                 if only_passage {
                     break;
                 }
@@ -475,7 +477,8 @@ impl<'a> Steps<'a> {
     }
 }
 
-/// When the limit was met between two hours' levels.
+/// When the limit was met between two hours' levels; `after` as it would be without a bottom or
+/// a brim, so that a limit that lies there is met within the hour as well.
 fn met(index: usize, before: f64, after: f64, limit: f64) -> f64 {
     let part = ((before - limit) / (before - after)).clamp(0.0, 1.0);
     index as f64 + if part.is_finite() { part } else { 1.0 }

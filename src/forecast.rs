@@ -8,6 +8,7 @@
 pub mod answer;
 pub mod draw;
 pub mod evening;
+pub mod hindsight;
 pub mod lives;
 pub mod passages;
 pub mod scene;

@@ -1,10 +1,9 @@
 //! The electric store, as weighted draws run hour by hour through the remembered weather.
 //!
 //! A battery under panels is full by noon on a good day, and a clamp is exactly where a
-//! linearised filter breaks. A few hundred draws of panel factor, loads and level are pinned at
-//! each reading instead; those that explain the readings gain weight.
+//! linearised filter breaks. A few hundred draws of panel factor, loads and level are run through
+//! the same hours instead, and corrected together at each reading.
 
-use super::normal;
 use super::past::{Past, PastHour};
 use crate::domain::entry::{After, Event};
 use crate::domain::estimate::Estimate;
@@ -39,6 +38,12 @@ const SUN_KNOWN: f64 = 0.08;
 const SUN_ASSUMED: f64 = 0.3;
 /// Spread of one day's unlogged loads. Common practice, no source.
 const LOAD: f64 = 0.12;
+
+/// Error of a charge reading beyond its step, as a share of capacity (a monitor drifts with
+/// temperature and load). Common practice, no source.
+const READING_SD: f64 = 0.02;
+/// How far a coefficient wanders in a day, as a share of itself: old evidence fades.
+const WANDER: f64 = 0.01;
 
 /// Weighted mean and standard deviation of something that draws hold.
 pub fn weighted(draws: &[Draw], of: impl Fn(&Draw) -> f64) -> Estimate {
@@ -81,20 +86,26 @@ pub fn run(
     for (index, hour) in past.hours.iter().enumerate().skip(skip) {
         if hour.hour == 0 || index == skip {
             let sun = if hour.weather_known { SUN_KNOWN } else { SUN_ASSUMED };
-            for swing in &mut swings {
+            for (swing, draw) in swings.iter_mut().zip(&mut draws) {
                 *swing = [factor(sun, &mut random), factor(LOAD, &mut random)];
+                for value in &mut draw.coefficients {
+                    *value *= factor(WANDER, &mut random);
+                }
             }
         }
         let begins = past.from + Duration::hours(index as i64);
         let part = ((past.now - begins).num_seconds() as f64 / 3600.0).clamp(0.0, 1.0);
-        let hidden = hidden(hour);
+        let mut counts = hidden(hour);
+        for used in &past.used[index] {
+            counts[used.activity] += used.amount / part.max(1e-9);
+        }
         for (draw, swing) in draws.iter_mut().zip(&swings) {
             let mut weather = hour.weather;
             weather.clearness = (weather.clearness * swing[0]).clamp(0.0, 1.2);
             let values = climate_values(mechanism, &draw.coefficients);
             let climate = kit.hour(hour.hour, hour.aboard, weather, &hour.sun, &values);
             let base = flows.base_wh(&draw.coefficients, hour) * swing[1];
-            let activities = flows.activities_wh(&draw.coefficients, &hidden);
+            let activities = flows.activities_wh(&draw.coefficients, &counts);
             let net = climate.solar_wh - climate.load_wh * swing[1] + base + activities;
             draw.level_wh = (draw.level_wh + net * part).clamp(0.0, capacity);
         }
@@ -180,7 +191,7 @@ fn take<R: Rng>(
     mechanism: &Mechanism,
     electric: usize,
     lines: &Lines,
-    draws: &mut Vec<Draw>,
+    draws: &mut [Draw],
     random: &mut R,
 ) {
     let stock = &mechanism.stocks()[electric];
@@ -190,7 +201,7 @@ fn take<R: Rng>(
         Event::Level { stock: name, reading, step } if *name == stock.name => {
             let Some(value) = in_wh(reading) else { return };
             let (low, high) = super::replay::reading_interval(stock, value, reading, *step, volts);
-            pin(draws, low, high, 0.012 * stock.capacity, stock.capacity, random);
+            pin(draws, low, high, READING_SD * stock.capacity, stock.capacity, random);
         }
         Event::Fill { stock: name, after, .. } if *name == stock.name => {
             let level = match after {
@@ -206,8 +217,10 @@ fn take<R: Rng>(
             draws.iter_mut().for_each(|d| d.level_wh = (d.level_wh + added).min(stock.capacity));
         }
         other => {
-            let Some((source, amount)) = super::replay::exposure_of(other, &mechanism.parts) else {
-                return;
+            // Logged uses are spread over their day already: see `Past::used`.
+            let (source, amount) = match super::replay::exposure_of(other, &mechanism.parts) {
+                Some((Source::Activity(_), _)) | None => return,
+                Some(driven) => driven,
             };
             for draw in draws.iter_mut() {
                 let spread = factor(0.15, random);
@@ -219,62 +232,58 @@ fn take<R: Rng>(
     }
 }
 
-/// Weighs the draws by how well they explain a reading, then sets each to a level that does.
-fn pin<R: Rng>(
-    draws: &mut Vec<Draw>,
-    low: f64,
-    high: f64,
-    noise_sd: f64,
-    range: f64,
-    random: &mut R,
-) {
-    let flat = 0.02 * ((high - low + noise_sd) / range).min(1.0);
-    for draw in draws.iter_mut() {
-        let inside = normal::truncated(draw.level_wh, noise_sd.max(1e-6), low, high);
-        // A floor of model error (days that differ) keeps one reading from choosing one draw.
-        let near = normal::truncated(draw.level_wh, 4.0 * noise_sd, low, high);
-        let explains = 0.3 * inside.probability + 0.68 * near.probability;
-        draw.weight *= explains + flat;
-        let spread = near.variance.sqrt().min(0.5 * (high - low) + noise_sd);
-        let z: f64 = StandardNormal.sample(random);
-        draw.level_wh = (near.mean + 0.5 * spread * z).clamp(low.max(0.0), high.min(range));
+/// Corrects the draws by a reading, as an ensemble: each draw moves towards what was read, and its
+/// coefficients with it as far as they go together with the level over all draws. The clamp at
+/// full needs no care: draws that sit there all agree, so nothing is learned from them.
+///
+/// Evensen, The ensemble Kalman filter, Ocean Dynamics 53 (2003), equations 44 to 54 (from
+/// memory), with coefficients in logarithms, and chance correlations cut off.
+fn pin<R: Rng>(draws: &mut [Draw], low: f64, high: f64, noise_sd: f64, range: f64, random: &mut R) {
+    let count = draws.len() as f64;
+    let level = weighted(draws, |draw| draw.level_wh);
+    let own = (high - low).powi(2) / 12.0 + noise_sd * noise_sd;
+    let read = 0.5 * (low + high);
+    let whole = level.sd * level.sd + own;
+    let off = (read - level.mean).abs() / whole.sqrt();
+    if off < BELIEVABLE {
+        let least = 2.0 / count.sqrt();
+        let gains: Vec<f64> =
+            (0..draws[0].coefficients.len()).map(|i| gain(draws, i, level, whole, least)).collect();
+        for draw in draws.iter_mut() {
+            let z: f64 = StandardNormal.sample(random);
+            let innovation = read + own.sqrt() * z - draw.level_wh;
+            for (value, gain) in draw.coefficients.iter_mut().zip(&gains) {
+                *value *= (gain * innovation).clamp(-1.0, 1.0).exp();
+            }
+            draw.level_wh += level.sd * level.sd / whole * innovation;
+        }
+    } else {
+        // Nothing in the model explains it: believe the gauge about the level, and learn nothing.
+        for draw in draws.iter_mut() {
+            let z: f64 = StandardNormal.sample(random);
+            draw.level_wh = read + own.sqrt() * z;
+        }
     }
-    let sum: f64 = draws.iter().map(|d| d.weight).sum();
-    draws.iter_mut().for_each(|d| d.weight /= sum);
-    let effective = 1.0 / draws.iter().map(|d| d.weight * d.weight).sum::<f64>();
-    if effective < 0.5 * draws.len() as f64 {
-        resample(draws, random);
+    for draw in draws.iter_mut() {
+        let beyond = (low - 2.0 * noise_sd, high + 2.0 * noise_sd);
+        draw.level_wh = draw.level_wh.clamp(beyond.0, beyond.1).clamp(0.0, range);
     }
 }
 
-/// Systematic resampling, with a little jitter so that copies part again.
-fn resample<R: Rng>(draws: &mut Vec<Draw>, random: &mut R) {
-    let count = draws.len();
-    let centre: Vec<f64> = (0..draws[0].coefficients.len())
-        .map(|i| weighted(draws, |draw| draw.coefficients[i]).mean)
-        .collect();
-    let sd: Vec<f64> =
-        (0..centre.len()).map(|i| weighted(draws, |draw| draw.coefficients[i]).sd).collect();
-    let offset: f64 = random.random::<f64>() / count as f64;
-    let (mut chosen, mut reached, mut from) = (Vec::with_capacity(count), draws[0].weight, 0);
-    // Shrinking towards the mean before adding noise keeps the variance what it was
-    // (Liu and West, Combined parameter and state estimation, 2001; from memory).
-    const KEEP: f64 = 0.98;
-    let noise = (1.0f64 - KEEP * KEEP).sqrt();
-    for n in 0..count {
-        let want = offset + n as f64 / count as f64;
-        while reached < want && from + 1 < count {
-            from += 1;
-            reached += draws[from].weight;
-        }
-        let mut copy = draws[from].clone();
-        copy.weight = 1.0 / count as f64;
-        for (i, value) in copy.coefficients.iter_mut().enumerate() {
-            let z: f64 = StandardNormal.sample(random);
-            let moved = KEEP * *value + (1.0 - KEEP) * centre[i] + noise * sd[i] * z;
-            *value = if *value > 0.0 { moved.max(0.1 * *value) } else { moved };
-        }
-        chosen.push(copy);
+/// Readings farther off than this many standard deviations teach nothing.
+const BELIEVABLE: f64 = 4.0;
+
+/// How much the logarithm of a coefficient moves per Wh of innovation.
+fn gain(draws: &[Draw], index: usize, level: Estimate, whole: f64, least: f64) -> f64 {
+    if draws.iter().any(|draw| draw.coefficients[index] <= 0.0) {
+        return 0.0;
     }
-    *draws = chosen;
+    let log = |draw: &Draw| draw.coefficients[index].ln();
+    let own = weighted(draws, log);
+    if own.sd <= 0.0 || level.sd <= 0.0 {
+        return 0.0;
+    }
+    let together = weighted(draws, |draw| (log(draw) - own.mean) * (draw.level_wh - level.mean));
+    let correlation = together.mean / (own.sd * level.sd);
+    if correlation.abs() < least { 0.0 } else { together.mean / whole }
 }

@@ -1,12 +1,14 @@
 //! The remembered past, hour by hour: who was aboard, what the weather was, what was written.
 
 use super::MEMORY_DAYS;
+use super::replay::exposure_of;
 use crate::domain::entry::Event;
 use crate::domain::journal::Standing;
 use crate::domain::rig::{Parts, Rig};
-use crate::domain::time::{Moment, Zone};
+use crate::domain::time::{Moment, Zone, hours_between};
 use crate::domain::timeline::Timeline;
 use crate::mechanism::climate::{HourWeather, SunHour};
+use crate::mechanism::driver::{Source, hour_shares};
 use crate::weather::{self, DaySky};
 use chrono::{Duration, NaiveDate, Timelike};
 use std::collections::BTreeMap;
@@ -60,6 +62,28 @@ pub struct Past<'a> {
     pub timeline: Timeline,
     /// How much the journal tells of each civil day.
     pub days: BTreeMap<NaiveDate, DayRecord>,
+    /// What was logged as used, spread over the hours in which it may have happened; by hour.
+    pub used: Vec<Vec<UsedPart>>,
+}
+
+/// A part of a logged use that falls into one hour.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct UsedPart {
+    /// Index of the activity.
+    pub activity: usize,
+    /// Amount in the activity's unit.
+    pub amount: f64,
+    /// Where in the hour it begins and ends, `[0, 1]`.
+    pub within: (f64, f64),
+}
+
+impl UsedPart {
+    /// Amount between two places of the hour.
+    pub fn between(&self, from: f64, to: f64) -> f64 {
+        let (begins, ends) = self.within;
+        let overlap = ends.min(to) - begins.max(from);
+        if overlap <= 0.0 { 0.0 } else { self.amount * overlap / (ends - begins) }
+    }
 }
 
 impl<'a> Past<'a> {
@@ -75,9 +99,10 @@ impl<'a> Past<'a> {
         let from = on_the_hour(first);
         let days = day_records(&entries, zone, first, now);
         let parts = rig.parts_on(zone.date(now));
-        let mut past =
-            Past { rig, parts, zone, from, now, hours: Vec::new(), entries, timeline, days };
+        let (hours, used) = (Vec::new(), Vec::new());
+        let mut past = Past { rig, parts, zone, from, now, hours, entries, timeline, days, used };
         past.hours = past.lay_out(standing);
+        past.used = past.spread_uses();
         past
     }
 
@@ -111,6 +136,70 @@ impl<'a> Past<'a> {
                 }
             })
             .collect()
+    }
+}
+
+impl Past<'_> {
+    /// People write in the evening what they did all day, often minutes after they looked at a
+    /// gauge. A use therefore happened some time between that day's morning (or the last entry of
+    /// the same activity) and its own time, at hours that are usual for it.
+    fn spread_uses(&self) -> Vec<Vec<UsedPart>> {
+        let mut used = vec![Vec::new(); self.hours.len()];
+        let shares: Vec<[f64; 24]> =
+            self.parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
+        let mut last: Vec<Option<Moment>> = vec![None; shares.len()];
+        for entry in &self.entries {
+            let Some((Source::Activity(activity), amount)) = exposure_of(&entry.event, &self.parts)
+            else {
+                continue;
+            };
+            let morning = self.zone.date(entry.at).and_time(chrono::NaiveTime::MIN);
+            let begins = last[activity].map_or(self.from, |at| at.max(self.from));
+            let begins = begins.max(self.zone.moment(morning)).min(entry.at);
+            last[activity] = Some(entry.at);
+            self.spread(&mut used, (begins, entry.at), activity, amount, &shares[activity]);
+        }
+        used
+    }
+
+    fn spread(
+        &self,
+        used: &mut [Vec<UsedPart>],
+        (begins, ends): (Moment, Moment),
+        activity: usize,
+        amount: f64,
+        shares: &[f64; 24],
+    ) {
+        let (from, to) = (hours_between(self.from, begins), hours_between(self.from, ends));
+        let mut parts: Vec<(usize, (f64, f64), f64)> = Vec::new();
+        for index in from.max(0.0) as usize..=(to as usize).min(used.len().saturating_sub(1)) {
+            let start = index as f64;
+            let within = ((from - start).clamp(0.0, 1.0), (to - start).clamp(0.0, 1.0));
+            if within.1 > within.0 {
+                let weight = (within.1 - within.0) * shares[self.hours[index].hour];
+                parts.push((index, within, weight));
+            }
+        }
+        let mut whole: f64 = parts.iter().map(|p| p.2).sum();
+        if whole <= 0.0 {
+            // At an unusual hour: just before it was written.
+            let Some(last) = parts.last().copied() else {
+                let index = (to as usize).min(used.len().saturating_sub(1));
+                if let Some(hour) = used.get_mut(index) {
+                    let end = (to - index as f64).clamp(1e-6, 1.0);
+                    hour.push(UsedPart { activity, amount, within: (end - 1e-6, end) });
+                }
+                return;
+            };
+            parts = vec![(last.0, last.1, 1.0)];
+            whole = 1.0;
+        }
+        for (index, within, weight) in parts {
+            let amount = amount * weight / whole;
+            if amount > 0.0 {
+                used[index].push(UsedPart { activity, amount, within });
+            }
+        }
     }
 }
 

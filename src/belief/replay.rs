@@ -227,7 +227,12 @@ impl<'a> Replay<'a> {
             let ends = self.past.from + Duration::hours(index as i64 + 1);
             let until = ends.min(to);
             if let Some(hour) = self.past.hours.get(index) {
-                self.sum_hour(hour, hours_between(self.reached, until));
+                let part = hours_between(self.reached, until);
+                self.sum_hour(hour, part);
+                let begins = since - index as f64;
+                for used in &self.past.used[index] {
+                    self.exposure.activities[used.activity] += used.between(begins, begins + part);
+                }
             }
             self.reached = until;
         }
@@ -370,14 +375,10 @@ impl<'a> Replay<'a> {
             }
             Event::Camp(_) => self.move_camp(),
             other => {
-                if let Some((source, amount)) = exposure_of(other, &self.past.parts) {
-                    match source {
-                        Source::Activity(index) => self.exposure.activities[index] += amount,
-                        Source::Driver(driver) => {
-                            self.exposure.drivers[position(driver)] += amount;
-                        }
-                        Source::Climate => {}
-                    }
+                // Logged uses are spread over their day already: see `Past::used`.
+                if let Some((Source::Driver(driver), amount)) = exposure_of(other, &self.past.parts)
+                {
+                    self.exposure.drivers[position(driver)] += amount;
                 }
             }
         }

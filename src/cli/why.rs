@@ -103,6 +103,7 @@ fn learned_line(learned: &Learned) -> String {
         (true, readings) => {
             format!("{} logged, {readings} readings", forecast::people(learned.occurrences))
         }
+        (false, 0) => "nothing logged yet".to_string(),
         (false, readings) => format!("{readings} readings"),
     };
     format!("{}: {value} (rig file {reference}); {evidence}", learned.what)

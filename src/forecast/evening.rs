@@ -155,7 +155,7 @@ const NOTICE_DAYS: i64 = 8;
 
 fn notices(standing: &[Standing], beliefs: &Beliefs, now: Moment) -> Vec<Notice> {
     let since = now - Duration::days(NOTICE_DAYS);
-    let mut notices = Vec::new();
+    let mut notices: Vec<Notice> = never_read(beliefs).into_iter().collect();
     for (stock, at, expected) in beliefs.surprises.iter().rev().filter(|s| s.1 >= since).take(2) {
         let stock = &beliefs.mechanism.stocks()[*stock];
         notices.push(Notice {
@@ -190,6 +190,19 @@ fn notices(standing: &[Standing], beliefs: &Beliefs, now: Moment) -> Vec<Notice>
         });
     }
     notices
+}
+
+/// Stocks that no reading, fill or emptying has ever told about: their level is a guess, and may
+/// well be what the answer hangs on.
+fn never_read(beliefs: &Beliefs) -> Option<Notice> {
+    let stocks = beliefs.mechanism.stocks().iter().zip(&beliefs.readings);
+    let unread = stocks.filter(|(stock, readings)| readings.is_empty() && !stock.reset_by_camp);
+    let names: Vec<&str> = unread.map(|(stock, _)| stock.name.as_str()).collect();
+    if names.is_empty() {
+        return None;
+    }
+    let text = format!("never read: {}. A guess stands in; log a level", names.join(", "));
+    Some(Notice { stock: None, text })
 }
 
 fn history(beliefs: &Beliefs, now: Moment) -> Vec<Vec<PastReading>> {

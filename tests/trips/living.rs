@@ -1,0 +1,356 @@
+//! The true van lived in, hour by hour: moods, rhythms, hot days, cold nights, dice.
+
+use super::dice::Dice;
+use super::sky::Hour;
+use super::van::{Rhythm, Role, Source, Van};
+
+/// What people do and log.
+#[derive(Clone, Copy, PartialEq, Eq, Debug)]
+pub enum Deed {
+    Shower,
+    Dishes,
+    Meal,
+    Work,
+    Solids,
+}
+
+impl Deed {
+    pub const ALL: [Deed; 5] = [Deed::Shower, Deed::Dishes, Deed::Meal, Deed::Work, Deed::Solids];
+
+    pub fn activity(self) -> &'static str {
+        match self {
+            Deed::Shower => "shower",
+            Deed::Dishes => "dishes",
+            Deed::Meal => "cooked meal",
+            Deed::Work => "work",
+            Deed::Solids => "toilet solids",
+        }
+    }
+}
+
+/// One act: what, how often or long, and how much of its stock it took.
+#[derive(Clone, Copy, Debug)]
+pub struct Act {
+    pub hour: usize,
+    pub deed: Deed,
+    pub count: f64,
+    pub amount: f64,
+}
+
+/// How one day differs from others, per person or for the van.
+#[derive(Clone, Default, Debug)]
+struct Today {
+    drink: f64,
+    wash: f64,
+    urine: f64,
+    at_van: f64,
+    out: bool,
+    eats: f64,
+    loads: f64,
+    lights: f64,
+    warmer_k: f64,
+}
+
+/// The true state of a van at an hour's start.
+#[derive(Clone, Debug)]
+pub struct State {
+    /// Hours since midnight of the first day.
+    pub hour: usize,
+    /// Levels, in the order of the van's tanks.
+    pub levels: Vec<f64>,
+    mood: f64,
+    since_shower: Vec<f64>,
+    plan: Vec<Act>,
+    today: Today,
+    inside_c: f64,
+    weekday: usize,
+}
+
+/// Sums of what happened, to say afterwards what the truth was.
+#[derive(Clone, Default, Debug)]
+pub struct Sums {
+    pub counts: [f64; 5],
+    pub amounts: [f64; 5],
+    pub person_days: f64,
+    pub lived_days: f64,
+    pub base_l: f64,
+    pub base_grey_l: f64,
+    pub urine_l: f64,
+    pub eaten: f64,
+}
+
+/// When in the day unlogged use happens.
+const BUSY: [f64; 24] = [
+    0.15, 0.1, 0.1, 0.1, 0.1, 0.15, 0.5, 1.6, 1.8, 1.2, 0.8, 0.8, 1.4, 1.2, 0.7, 0.7, 0.8, 1.0,
+    1.6, 1.8, 1.3, 1.2, 0.9, 0.4,
+];
+
+impl State {
+    pub fn new(van: &Van, levels: Vec<f64>, first_weekday: usize, dice: &mut Dice) -> State {
+        State {
+            hour: 0,
+            levels,
+            mood: dice.normal(),
+            since_shower: van.people.iter().map(|_| dice.between(0.0, 2.0)).collect(),
+            plan: Vec::new(),
+            today: Today::default(),
+            inside_c: 18.0,
+            weekday: first_weekday,
+        }
+    }
+
+    /// Lives one hour with `aboard` people aboard. Every tank moves as habits go on, whatever
+    /// another one's level. Returns what was done; `sums` gathers it.
+    pub fn live(
+        &mut self,
+        van: &Van,
+        outside: Hour,
+        aboard: usize,
+        dice: &mut Dice,
+        sums: &mut Sums,
+    ) -> Vec<Act> {
+        let of_day = self.hour % 24;
+        if of_day == 0 || self.hour == 0 {
+            self.start_day(van, outside, aboard, dice);
+        }
+        let mut delta = vec![0.0; self.levels.len()];
+        let done: Vec<Act> = self.plan.extract_if(.., |act| act.hour == of_day).collect();
+        let done = if aboard == 0 { Vec::new() } else { done };
+        for act in &done {
+            apply(van, act, &mut delta);
+            sums.counts[act.deed as usize] += act.count;
+            sums.amounts[act.deed as usize] += act.amount;
+        }
+        self.unlogged(van, outside, aboard, &mut delta, sums);
+        self.electric(van, outside, aboard, of_day, &mut delta);
+        for (level, (change, tank)) in self.levels.iter_mut().zip(delta.iter().zip(&van.tanks)) {
+            let next = *level + change;
+            // A battery never empties further than its own cut-off; nor does a full one overflow.
+            *level = next.clamp(0.0, tank.capacity);
+        }
+        self.hour += 1;
+        done
+    }
+
+    fn start_day(&mut self, van: &Van, outside: Hour, aboard: usize, dice: &mut Dice) {
+        if self.hour > 0 {
+            self.weekday = (self.weekday + 1) % 7;
+        }
+        self.mood = 0.6 * self.mood + 0.8 * dice.normal();
+        let lively = (van.mood_swing * self.mood).exp();
+        let free = self.weekday >= 5 || !van.workdays;
+        self.today = Today {
+            drink: dice.factor(0.12),
+            wash: dice.factor(0.18) * lively.sqrt(),
+            urine: dice.factor(0.1),
+            at_van: dice.normal(),
+            out: dice.chance(if free { 0.45 } else { 0.2 }),
+            eats: if dice.chance(0.08) { 0.6 } else { dice.factor(0.06) },
+            loads: dice.factor(0.2),
+            lights: dice.factor(0.25),
+            warmer_k: 0.7 * dice.normal(),
+        };
+        self.plan.clear();
+        for who in 0..aboard {
+            self.showers(van, who, lively, outside.outside_c, dice);
+            let person = &van.people[who % van.people.len()];
+            if van.place(Role::Solids).is_some() {
+                let at_van = (person.at_van + 0.1 * self.today.at_van).clamp(0.3, 1.0);
+                for _ in 0..dice.count(person.solids * at_van) {
+                    let hour = dice.pick(&[7, 8, 8, 9, 13, 19]);
+                    self.plan.push(Act { hour, deed: Deed::Solids, count: 1.0, amount: 1.0 });
+                }
+            }
+        }
+        if aboard > 0 {
+            self.household(van, aboard, lively, free, dice);
+        }
+    }
+
+    fn showers(&mut self, van: &Van, who: usize, lively: f64, morning_c: f64, dice: &mut Dice) {
+        let person = &van.people[who % van.people.len()];
+        let since = match self.since_shower.get_mut(who) {
+            Some(since) => {
+                *since += 1.0;
+                *since
+            }
+            None => 1.0,
+        };
+        let chance = match person.rhythm {
+            Rhythm::Every(days) if since + 0.5 < days => 0.06,
+            Rhythm::Every(days) if since < days + 0.5 => 0.88,
+            Rhythm::Every(_) => 0.95,
+            Rhythm::Chance(rate) => rate * lively,
+        };
+        let hot = if morning_c > 20.0 { 0.1 } else { 0.0 };
+        if dice.chance(chance + hot) {
+            let hour = dice.pick(&[7, 8, 18, 19, 19, 20, 20]);
+            let amount = person.shower_l * dice.factor(0.22);
+            self.plan.push(Act { hour, deed: Deed::Shower, count: 1.0, amount });
+            if let Some(since) = self.since_shower.get_mut(who) {
+                *since = 0.0;
+            }
+        }
+    }
+
+    fn household(&mut self, van: &Van, aboard: usize, lively: f64, free: bool, dice: &mut Dice) {
+        let is = &van.is;
+        let today = van.week[self.weekday];
+        let size = (aboard as f64 / van.people.len() as f64).powf(0.5);
+        let wash_ups = is.dishes * today * if self.today.out { 0.8 } else { 1.0 };
+        let once = wash_ups.floor();
+        let times = once as usize + usize::from(dice.chance(wash_ups - once));
+        for hour in [20, 9, 14].into_iter().take(times) {
+            let amount = is.dishes_l * size * dice.factor(0.28);
+            self.plan.push(Act { hour, deed: Deed::Dishes, count: 1.0, amount });
+        }
+        let meals = is.meals * today * lively.sqrt();
+        let times = meals.floor() as usize + usize::from(dice.chance(meals.fract()));
+        for hour in [18, 12, 8].into_iter().take(times) {
+            let amount = is.meal * size * dice.factor(0.35);
+            self.plan.push(Act { hour, deed: Deed::Meal, count: 1.0, amount });
+        }
+        let hours = is.work_h * if free { 0.25 } else { 1.2 } * dice.factor(0.35);
+        let hours = (hours * 2.0).round() / 2.0;
+        if hours > 0.0 {
+            let each = hours / 2.0;
+            for hour in [10, 15] {
+                let amount = is.work_w * each * dice.factor(0.15);
+                self.plan.push(Act { hour, deed: Deed::Work, count: each, amount });
+            }
+        }
+    }
+
+    fn unlogged(
+        &self,
+        van: &Van,
+        outside: Hour,
+        aboard: usize,
+        delta: &mut [f64],
+        sums: &mut Sums,
+    ) {
+        let share = BUSY[self.hour % 24] / BUSY.iter().sum::<f64>();
+        let today = &self.today;
+        sums.person_days += aboard as f64 / 24.0;
+        sums.lived_days += f64::from(u8::from(aboard > 0)) / 24.0;
+        let heat = (outside.outside_c - 20.0).max(0.0);
+        let mut add = |role: Role, amount: f64| {
+            if let Some(i) = van.place(role) {
+                delta[i] += amount;
+            }
+        };
+        for who in 0..aboard {
+            let person = &van.people[who % van.people.len()];
+            let at_van = (person.at_van + 0.1 * today.at_van - if today.out { 0.1 } else { 0.0 })
+                .clamp(0.3, 1.0);
+            let drink = person.drink_l * today.drink * share * (1.0 + 0.045 * heat);
+            let wash = person.wash_l * today.wash * share * (1.0 + 0.01 * heat);
+            let urine = person.urine_l * today.urine * at_van * share * (1.0 - 0.012 * heat);
+            // Of what people drink and cook with, a little goes down the sink all the same.
+            let washing = van.is.base_grey / 0.45;
+            let grey = (wash * washing).min(wash + drink);
+            add(Role::Fresh, -(drink + wash));
+            add(Role::Grey, grey);
+            add(Role::Liquids, urine);
+            add(Role::Food, -share * person.eats * today.eats);
+            add(Role::Clothes, -0.8 / 24.0 * (0.5 + today.wash / 2.0));
+            sums.base_l += drink + wash;
+            sums.base_grey_l += grey;
+            sums.urine_l += urine;
+            sums.eaten += share * person.eats * today.eats;
+        }
+    }
+
+    fn electric(
+        &mut self,
+        van: &Van,
+        outside: Hour,
+        aboard: usize,
+        of_day: usize,
+        delta: &mut [f64],
+    ) {
+        let Some(battery) = van.place(Role::Battery) else { return };
+        let out = self.today.out && (10..17).contains(&of_day);
+        let home = if out { 0 } else { aboard };
+        let mut load = van.is.standing_w;
+        load += self.heating(van, outside, home, aboard > 0, of_day, delta);
+        load += van.is.fridge_w * (1.0 + 0.035 * (self.inside_c - 20.0)).clamp(0.4, 2.0);
+        if aboard > 0 && (19..23).contains(&of_day) {
+            load += van.is.lights_wh / 4.0 * self.today.lights;
+        }
+        let phones = van.is.phone_wh * aboard as f64 * self.today.loads;
+        load += phones * BUSY[of_day] / BUSY.iter().sum::<f64>();
+        let cell_c = outside.outside_c + 0.031 * outside.sun_w_m2;
+        let sun_wh = van.panel_w * van.is.panel_factor * outside.sun_w_m2 / 1000.0
+            * (1.0 - 0.0037 * (cell_c - 25.0));
+        let capacity = van.tanks[battery].capacity;
+        // Cells close to full take charge more slowly; cells below freezing none at all.
+        let most = match self.levels[battery] / capacity {
+            share if share > 0.96 => 0.12 * capacity,
+            _ => 0.5 * capacity,
+        };
+        let cells_c = 0.5 * (self.inside_c + outside.outside_c);
+        let charge = if cells_c < 0.0 { 0.0 } else { (0.965 * sun_wh).min(most) };
+        delta[battery] += charge - load / 0.98;
+    }
+
+    /// Runs the heater for an hour and returns its electric draw.
+    fn heating(
+        &mut self,
+        van: &Van,
+        outside: Hour,
+        home: usize,
+        lived_in: bool,
+        of_day: usize,
+        delta: &mut [f64],
+    ) -> f64 {
+        let loss = van.is.ua * (1.0 + van.windy * (outside.wind - 4.0));
+        let gains = 95.0 * home as f64 + 40.0 + 0.4 * outside.sun_w_m2;
+        let drifting = outside.outside_c + gains / loss;
+        let fuel = match van.heating {
+            Source::Diesel => van.place(Role::Diesel).map(|i| (i, 10_025.0 * 0.79)),
+            Source::Gas => van.place(Role::Gas).map(|i| (i, 12_800.0 * 0.80)),
+            _ => None,
+        };
+        let wanted = match of_day {
+            7..22 if home > 0 => van.is.day_c,
+            7..22 => van.is.night_c - 2.0,
+            _ => van.is.night_c,
+        } + self.today.warmer_k;
+        let (Some((fuel, wh)), true) = (fuel, lived_in) else {
+            self.inside_c = 0.5 * self.inside_c + 0.5 * drifting;
+            return 0.0;
+        };
+        let needed = (loss * (wanted - outside.outside_c) - gains).clamp(0.0, 2100.0);
+        self.inside_c = if needed > 0.0 { wanted } else { drifting.max(wanted) };
+        delta[fuel] -= needed / wh;
+        if needed > 0.0 { 25.0 * (needed / 900.0).min(1.0) + 3.0 } else { 0.0 }
+    }
+}
+
+/// What an act moves.
+fn apply(van: &Van, act: &Act, delta: &mut [f64]) {
+    let mut add = |role: Role, amount: f64| {
+        if let Some(i) = van.place(role) {
+            delta[i] += amount;
+        }
+    };
+    match act.deed {
+        Deed::Shower | Deed::Dishes => {
+            add(Role::Fresh, -act.amount);
+            add(Role::Grey, act.amount * van.is.washing_share);
+            add(Role::Battery, -0.18 * act.amount);
+            let to_c = if act.deed == Deed::Shower { 38.0 } else { 42.0 };
+            let heat_wh = 1.163 * act.amount * (to_c - 12.0) / van.is.hot_efficiency;
+            match van.hot_water {
+                Source::Diesel => add(Role::Diesel, -heat_wh / 10_025.0),
+                Source::Gas => add(Role::Gas, -heat_wh / 12_800.0),
+                _ => {}
+            }
+        }
+        Deed::Meal if van.cooking == Source::Gas => add(Role::Gas, -act.amount),
+        Deed::Meal => add(Role::Battery, -act.amount / van.is.inverter / 0.98),
+        Deed::Work => add(Role::Battery, -act.amount / 0.98),
+        Deed::Solids => add(Role::Solids, act.amount),
+    }
+}

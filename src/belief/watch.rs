@@ -17,7 +17,10 @@ use super::replay;
 use crate::domain::estimate::Estimate;
 use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
+use crate::domain::stock::Direction;
 use crate::domain::time::{Moment, hours_between};
+use crate::domain::unit::Unit;
+use crate::mechanism::climate::heater_fuel;
 use chrono::Duration;
 
 /// A change that nothing explains.
@@ -29,8 +32,8 @@ pub struct Unexplained {
     pub since: Moment,
     /// Signed change a day, in the stock's unit.
     pub per_day: Estimate,
-    /// How many standard errors from zero.
-    pub evidence: f64,
+    /// How certain: 1 is just enough for an alarm.
+    pub strength: f64,
     /// Readings and services since then.
     pub readings: usize,
     /// Whether every reading since then was the same while the stock should have moved on.
@@ -38,10 +41,15 @@ pub struct Unexplained {
 }
 
 /// How far back a change may have begun, in days.
-pub const WINDOWS: [i64; 4] = [3, 5, 8, 14];
-/// Standard errors that count as certain enough. Chosen on simulated trips so that a sound van
-/// gives less than one false alarm in sixty days.
-pub const CERTAIN: f64 = 4.0;
+const WINDOWS: [i64; 5] = [3, 5, 8, 14, 21];
+/// Standard errors that are certain enough for a tank that loses what nobody used. Chosen, like
+/// the two below, on simulated trips so that a sound van gives less than one false alarm in sixty
+/// days over all its stocks together.
+const LOSS: f64 = 2.7;
+/// The same for every other change, which is more often a habit of writing than a fault.
+const OTHER: f64 = 4.5;
+/// The same for fuel that a heater burns: how the van loses heat in wind and rain is not modelled.
+const FUEL: f64 = 8.0;
 /// Changes smaller than this share of capacity a day are not worth an alarm.
 const SMALLEST: f64 = 0.007;
 /// Days of history before anything can be called strange.
@@ -51,16 +59,29 @@ const READINGS: usize = 2;
 
 /// Everything that is wrong, as far as the journal shows, most certain first.
 pub fn watch(rig: &Rig, standing: &[Standing], beliefs: &Beliefs, now: Moment) -> Vec<Unexplained> {
-    let mut found: Vec<Unexplained> = candidates(rig, standing, beliefs, now)
-        .into_iter()
-        .filter(|change| change.evidence >= CERTAIN)
-        .collect();
-    found.extend(battery(beliefs, now));
-    found.sort_by(|a, b| b.evidence.total_cmp(&a.evidence));
+    let mut found = candidates(rig, standing, beliefs, now);
+    found.retain(|change| change.strength >= 1.0);
+    found.sort_by(|a, b| b.strength.total_cmp(&a.strength));
     found
 }
 
-/// The strongest candidate of each stock that only adds up, certain or not.
+/// Evidence that is certain enough for a change of this stock.
+fn certain(beliefs: &Beliefs, stock: usize, per_day: f64) -> f64 {
+    let known = &beliefs.mechanism.stocks()[stock];
+    let litres = known.unit.factor_to(&Unit::Litre, None).is_some();
+    // What arrives in a tank is sure only where it is a share of what another one gave.
+    let fed = beliefs.mechanism.flows.iter().any(|f| f.stock == stock && f.share.is_some());
+    let tank = litres && (known.runs == Direction::Down || fed);
+    if heater_fuel(&beliefs.mechanism) == Some(stock) {
+        FUEL
+    } else if tank && per_day < 0.0 {
+        LOSS
+    } else {
+        OTHER
+    }
+}
+
+/// The strongest candidate of each stock, certain or not.
 pub fn candidates(
     rig: &Rig,
     standing: &[Standing],
@@ -81,20 +102,21 @@ pub fn candidates(
         for (stock, per_day) in replay::unexplained(&past, &habits, since) {
             let capacity = beliefs.mechanism.stocks()[stock].capacity;
             let evidence = per_day.mean.abs() / per_day.sd.max(1e-9 * capacity);
+            let strength = evidence / certain(beliefs, stock, per_day.mean);
             let inside = beliefs.readings[stock].iter().filter(|r| r.at > since);
             let readings = inside.count();
             let small = per_day.mean.abs() < SMALLEST * capacity;
             if small || readings < READINGS {
                 continue;
             }
-            if best[stock].as_ref().is_none_or(|known| known.evidence < evidence) {
+            if best[stock].as_ref().is_none_or(|known| known.strength < strength) {
                 let stuck = stuck(beliefs, stock, since, per_day.mean * days as f64);
-                let change = Unexplained { stock, since, per_day, evidence, readings, stuck };
+                let change = Unexplained { stock, since, per_day, strength, readings, stuck };
                 best[stock] = Some(change);
             }
         }
     }
-    best.into_iter().flatten().collect()
+    best.into_iter().flatten().chain(battery(beliefs, now)).collect()
 }
 
 /// Whether all readings since then say the same, at least three of them and no service, although
@@ -107,9 +129,9 @@ fn stuck(beliefs: &Beliefs, stock: usize, since: Moment, unexplained: f64) -> bo
 }
 
 /// Misfit per reading that a sound battery is allowed, and the sum that counts as certain, in
-/// standard deviations. Chosen as [`CERTAIN`] was.
-const ALLOWED: f64 = 0.5;
-const SUM: f64 = 8.0;
+/// standard deviations. Chosen as [`LOSS`] was.
+const ALLOWED: f64 = 0.75;
+const SUM: f64 = 12.0;
 
 /// A battery that keeps falling below what load and sun explain.
 fn battery(beliefs: &Beliefs, now: Moment) -> Option<Unexplained> {
@@ -127,8 +149,8 @@ fn battery(beliefs: &Beliefs, now: Moment) -> Option<Unexplained> {
         off += innovation.off;
         readings += 1;
     }
-    let since = since.filter(|_| sum >= SUM && readings >= 3)?;
+    let since = since.filter(|_| readings >= 3)?;
     let days = (hours_between(since, now) / 24.0).max(0.5);
     let per_day = Estimate { mean: off / days, sd: off.abs() / days / sum.max(1.0) };
-    Some(Unexplained { stock, since, per_day, evidence: sum, readings, stuck: false })
+    Some(Unexplained { stock, since, per_day, strength: sum / SUM, readings, stuck: false })
 }

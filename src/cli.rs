@@ -18,6 +18,7 @@ pub mod json;
 pub mod log;
 pub mod next;
 pub mod output;
+pub mod questions;
 pub mod undo;
 pub mod why;
 
@@ -57,6 +58,9 @@ pub fn run(command: Command, context: &mut Context, out: &mut Output) -> u8 {
 pub fn report(failure: &Failure, out: &mut Output) -> u8 {
     for message in &failure.messages {
         out.say(&format!("waystock: {message}"));
+    }
+    for line in &failure.excerpt {
+        out.say(&format!("  {line}"));
     }
     if let Some(hint) = &failure.hint {
         out.say(hint);

@@ -9,6 +9,7 @@ pub mod alarm;
 pub mod answer;
 pub mod draw;
 pub mod evening;
+pub mod gaps;
 pub mod hindsight;
 pub mod lives;
 pub mod passages;

@@ -14,6 +14,7 @@ fn main() -> ExitCode {
         no_color: variable("NO_COLOR"),
         term: variable("TERM"),
         locale: variable("LC_ALL").or(variable("LC_CTYPE")).or(variable("LANG")),
+        zone: machine_zone,
         at_terminal: std::io::stdin().is_terminal() && std::io::stdout().is_terminal(),
     };
     ExitCode::from(start::run(waystock::cli::args::Args::parse(), surroundings))
@@ -22,6 +23,12 @@ fn main() -> ExitCode {
 #[allow(clippy::disallowed_methods, reason = "the one place that reads the clock")]
 fn clock() -> Moment {
     Local::now().fixed_offset()
+}
+
+/// The machine's time zone by name: that of this session, else of the system.
+fn machine_zone() -> Option<String> {
+    let session = variable("TZ").map(|zone| zone.trim_start_matches(':').to_string());
+    session.or_else(|| iana_time_zone::get_timezone().ok())
 }
 
 /// A variable that is set to something.

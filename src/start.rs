@@ -33,6 +33,8 @@ pub struct Surroundings {
     pub locale: Option<String>,
     /// Whether keyboard and screen are a terminal.
     pub at_terminal: bool,
+    /// The machine's time zone, by its name in the IANA database, where it has one.
+    pub zone: fn() -> Option<String>,
 }
 
 /// Runs what `args` ask for and returns the exit code.
@@ -77,6 +79,7 @@ fn at(dir: PathBuf, state_dir: PathBuf, common: &Common, surroundings: &Surround
         clock: (surroundings.clock)(),
         common: common.clone(),
         interactive: surroundings.at_terminal,
+        zone: (surroundings.zone)(),
     }
 }
 

@@ -8,8 +8,10 @@ use super::Innovation;
 use super::past::{Past, PastHour};
 use crate::domain::entry::{After, Event};
 use crate::domain::estimate::Estimate;
+use crate::domain::flow::Driver;
 use crate::domain::quantity::Quantity;
 use crate::mechanism::Mechanism;
+use crate::mechanism::climate::lanes::{DayLanes, FlowLanes, LANES, Lane, ValueLanes};
 use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::Nature;
 use crate::mechanism::driver::{Source, person_hour_share};
@@ -38,13 +40,13 @@ const DAYS: i64 = 42;
 const SUN_KNOWN: f64 = 0.08;
 const SUN_ASSUMED: f64 = 0.3;
 /// Spread of one day's unlogged loads. Common practice, no source.
-const LOAD: f64 = 0.12;
+const LOAD: f64 = 0.25;
 
 /// Error of a charge reading beyond its step, as a share of capacity (a monitor drifts with
 /// temperature and load). Common practice, no source.
 const READING_SD: f64 = 0.02;
 /// How far a coefficient wanders in a day, as a share of itself: old evidence fades.
-const WANDER: f64 = 0.01;
+const WANDER: f64 = 0.03;
 
 /// Weighted mean and standard deviation of something that draws hold.
 pub fn weighted(draws: &[Draw], of: impl Fn(&Draw) -> f64) -> Estimate {
@@ -82,18 +84,25 @@ pub fn run(
     let kit = Kit::of(mechanism);
     let skip = (past.hours.len() as i64 - DAYS * 24).max(0) as usize;
     let start = past.from + Duration::hours(skip as i64);
-    let mut entries = past.entries.iter().filter(|e| e.at > start).peekable();
-    let mut swings: Vec<[f64; 2]> = vec![[1.0; 2]; DRAWS];
+    // A journal that begins on the hour has its first entry at the start itself.
+    let mut entries = past.entries.iter().filter(|e| e.at > start || skip == 0).peekable();
     let flows = Lines::of(mechanism, electric);
+    // The others play no part here.
+    let wandering: Vec<usize> = (0..mechanism.coefficients.len())
+        .filter(|index| mechanism.stocks_moved_by(*index).contains(&electric))
+        .collect();
+    let mut stack = Stack::of(&draws, mechanism, &flows, capacity);
     for (index, hour) in past.hours.iter().enumerate().skip(skip) {
         if hour.hour == 0 || index == skip {
             let sun = if hour.weather_known { SUN_KNOWN } else { SUN_ASSUMED };
-            for (swing, draw) in swings.iter_mut().zip(&mut draws) {
-                *swing = [factor(sun, &mut random), factor(LOAD, &mut random)];
-                for value in &mut draw.coefficients {
-                    *value *= factor(WANDER, &mut random);
+            stack.swing(|| [factor(sun, &mut random), factor(LOAD, &mut random)]);
+            for draw in &mut draws {
+                for index in &wandering {
+                    draw.coefficients[*index] *= factor(WANDER, &mut random);
                 }
             }
+            stack.put_levels(&mut draws);
+            stack.take_draws(&draws, mechanism, &flows);
         }
         let begins = past.from + Duration::hours(index as i64);
         let part = ((past.now - begins).num_seconds() as f64 / 3600.0).clamp(0.0, 1.0);
@@ -101,25 +110,148 @@ pub fn run(
         for used in &past.used[index] {
             counts[used.activity] += used.amount / part.max(1e-9);
         }
-        for (draw, swing) in draws.iter_mut().zip(&swings) {
-            let mut weather = hour.weather;
-            weather.clearness = (weather.clearness * swing[0]).clamp(0.0, 1.2);
-            let values = climate_values(mechanism, &draw.coefficients);
-            let climate = kit.hour(hour.hour, hour.aboard, weather, &hour.sun, &values);
-            let base = flows.base_wh(&draw.coefficients, hour) * swing[1];
-            let activities = flows.activities_wh(&draw.coefficients, &counts);
-            let net = climate.solar_wh - climate.load_wh * swing[1] + base + activities;
-            draw.level_wh = (draw.level_wh + net * part).clamp(0.0, capacity);
-        }
+        stack.hour(&kit, &flows, hour, &counts, part);
         while let Some(entry) = entries.next_if(|e| e.at <= begins + Duration::hours(1)) {
+            stack.put_levels(&mut draws);
             if let Some((off, sd)) = misfit(&entry.event, mechanism, electric, &draws) {
                 let since = misfits.last().map_or(entry.at, |before| before.at);
                 misfits.push(Innovation { at: entry.at, since, off, sd });
             }
-            take(&entry.event, mechanism, electric, &flows, &mut draws, &mut random);
+            take(&entry.event, mechanism, electric, &flows, &wandering, &mut draws, &mut random);
+            match entry.event {
+                // A reading may have replaced the draws.
+                Event::Level { .. } => stack.take_draws(&draws, mechanism, &flows),
+                _ => stack.take_levels(&draws),
+            }
         }
     }
+    stack.put_levels(&mut draws);
+    // On the first evening there may be no hour between the first word and now.
+    for entry in entries {
+        take(&entry.event, mechanism, electric, &flows, &wandering, &mut draws, &mut random);
+    }
     (draws, misfits)
+}
+
+/// The draws laid out side by side, as an hour's step wants them.
+struct Stack {
+    capacity: f32,
+    rows: Vec<Row>,
+}
+
+/// [`LANES`] draws.
+struct Row {
+    level_wh: Lane,
+    values: ValueLanes,
+    /// Per line of [`Lines`]: energy per unit of its source.
+    lines: Vec<Lane>,
+    sun: Lane,
+    load: Lane,
+    day: DayLanes,
+    /// Clearness that `day` was laid out for; none after the sun's swing changed.
+    clearness: Option<f64>,
+}
+
+impl Stack {
+    fn of(draws: &[Draw], mechanism: &Mechanism, flows: &Lines, capacity: f64) -> Stack {
+        let row = |_: &[Draw]| Row {
+            level_wh: [0.0; LANES],
+            values: ValueLanes::of(std::iter::empty()),
+            lines: Vec::new(),
+            sun: [1.0; LANES],
+            load: [1.0; LANES],
+            day: DayLanes::default(),
+            clearness: None,
+        };
+        let rows = draws.chunks(LANES).map(row).collect();
+        let mut stack = Stack { capacity: capacity as f32, rows };
+        stack.take_draws(draws, mechanism, flows);
+        stack
+    }
+
+    fn take_levels(&mut self, draws: &[Draw]) {
+        for (row, draws) in self.rows.iter_mut().zip(draws.chunks(LANES)) {
+            row.level_wh.iter_mut().zip(draws).for_each(|(l, draw)| *l = draw.level_wh as f32);
+        }
+    }
+
+    fn take_draws(&mut self, draws: &[Draw], mechanism: &Mechanism, flows: &Lines) {
+        self.take_levels(draws);
+        for (row, draws) in self.rows.iter_mut().zip(draws.chunks(LANES)) {
+            let values = draws.iter().map(|draw| climate_values(mechanism, &draw.coefficients));
+            row.values = ValueLanes::of(values);
+            row.lines = (0..flows.lines.len())
+                .map(|line| {
+                    let mut lane = [0.0; LANES];
+                    for (cell, draw) in lane.iter_mut().zip(draws) {
+                        *cell = flows.each(line, &draw.coefficients) as f32;
+                    }
+                    lane
+                })
+                .collect();
+        }
+    }
+
+    fn put_levels(&self, draws: &mut [Draw]) {
+        for (row, draws) in self.rows.iter().zip(draws.chunks_mut(LANES)) {
+            draws.iter_mut().zip(row.level_wh).for_each(|(draw, l)| draw.level_wh = l.into());
+        }
+    }
+
+    /// A new day's departures of sun and loads.
+    fn swing(&mut self, mut draw: impl FnMut() -> [f64; 2]) {
+        for row in &mut self.rows {
+            for l in 0..LANES {
+                let [sun, load] = draw();
+                (row.sun[l], row.load[l]) = (sun as f32, load as f32);
+            }
+            row.clearness = None;
+        }
+    }
+
+    fn hour(&mut self, kit: &Kit, flows: &Lines, hour: &PastHour, hidden: &[f64], part: f64) {
+        let shared = kit.shared(hour.hour, hour.aboard, hour.weather.outside_c, &hour.sun);
+        let amounts: Vec<(f32, bool)> =
+            flows.lines.iter().map(|line| amount(line.0, hour, hidden)).collect();
+        let mut climate = FlowLanes::default();
+        for row in &mut self.rows {
+            let clearness = hour.weather.clearness;
+            if row.clearness != Some(clearness) {
+                row.clearness = Some(clearness);
+                (0..LANES).for_each(|l| row.day.put(l, 0.0, clearness * f64::from(row.sun[l])));
+            }
+            kit.hour_lanes(&shared, &row.day, &row.values, &mut climate);
+            let (mut base_wh, mut used_wh) = ([0.0; LANES], [0.0; LANES]);
+            for ((amount, is_base), line) in amounts.iter().zip(&row.lines) {
+                if *amount == 0.0 {
+                    continue;
+                }
+                let into = if *is_base { &mut base_wh } else { &mut used_wh };
+                for l in 0..LANES {
+                    into[l] += amount * line[l];
+                }
+            }
+            for l in 0..LANES {
+                let loads_wh = (base_wh[l] - climate.load_wh[l]) * row.load[l];
+                let net_wh = climate.solar_wh[l] + loads_wh + used_wh[l];
+                let level = row.level_wh[l] + net_wh * part as f32;
+                let level = if level < 0.0 { 0.0 } else { level };
+                row.level_wh[l] = if level > self.capacity { self.capacity } else { level };
+            }
+        }
+    }
+}
+
+/// How much of a source an hour holds, and whether it is base use.
+fn amount(source: Source, hour: &PastHour, hidden: &[f64]) -> (f32, bool) {
+    match source {
+        Source::Driver(Driver::PersonDay) => {
+            ((hour.aboard * person_hour_share(hour.hour)) as f32, true)
+        }
+        Source::Driver(Driver::Day) => (1.0 / 24.0, true),
+        Source::Activity(index) => (hidden[index] as f32, false),
+        _ => (0.0, false),
+    }
 }
 
 /// Multiplies by this: one plus noise, kept positive.
@@ -164,30 +296,20 @@ impl Lines {
         Lines { lines: lines.map(|f| (f.source, f.coefficient, f.share, f.scale)).collect() }
     }
 
-    fn sum(&self, coefficients: &[f64], exposure: impl Fn(Source) -> f64) -> f64 {
-        self.lines
-            .iter()
-            .map(|&(source, coefficient, share, scale)| {
-                let share = share.map_or(1.0, |s| coefficients[s]);
-                exposure(source) * scale * coefficients[coefficient] * share
-            })
-            .sum()
+    /// Energy per unit of a line's source.
+    fn each(&self, line: usize, coefficients: &[f64]) -> f64 {
+        let (_, coefficient, share, scale) = self.lines[line];
+        scale * coefficients[coefficient] * share.map_or(1.0, |s| coefficients[s])
     }
 
-    fn base_wh(&self, coefficients: &[f64], hour: &PastHour) -> f64 {
-        use crate::domain::flow::Driver;
-        self.sum(coefficients, |source| match source {
-            Source::Driver(Driver::PersonDay) => hour.aboard * person_hour_share(hour.hour),
-            Source::Driver(Driver::Day) => 1.0 / 24.0,
-            _ => 0.0,
-        })
+    /// Energy of so much of a source.
+    fn of_source(&self, source: Source, amount: f64, coefficients: &[f64]) -> f64 {
+        let lines = (0..self.lines.len()).filter(|line| self.lines[*line].0 == source);
+        lines.map(|line| amount * self.each(line, coefficients)).sum()
     }
 
-    fn activities_wh(&self, coefficients: &[f64], counts: &[f64]) -> f64 {
-        self.sum(coefficients, |source| match source {
-            Source::Activity(index) => counts[index],
-            _ => 0.0,
-        })
+    fn moved_by(&self, source: Source) -> bool {
+        self.lines.iter().any(|line| line.0 == source)
     }
 }
 
@@ -214,6 +336,7 @@ fn take<R: Rng>(
     mechanism: &Mechanism,
     electric: usize,
     lines: &Lines,
+    taught: &[usize],
     draws: &mut [Draw],
     random: &mut R,
 ) {
@@ -224,7 +347,7 @@ fn take<R: Rng>(
         Event::Level { stock: name, reading, step } if *name == stock.name => {
             let Some(value) = in_wh(reading) else { return };
             let (low, high) = super::replay::reading_interval(stock, value, reading, *step, volts);
-            pin(draws, low, high, READING_SD * stock.capacity, stock.capacity, random);
+            pin(draws, taught, (low, high), READING_SD * stock.capacity, stock.capacity, random);
         }
         Event::Fill { stock: name, after, .. } if *name == stock.name => {
             let level = match after {
@@ -245,10 +368,12 @@ fn take<R: Rng>(
                 Some((Source::Activity(_), _)) | None => return,
                 Some(driven) => driven,
             };
+            if !lines.moved_by(source) {
+                return;
+            }
             for draw in draws.iter_mut() {
                 let spread = factor(0.15, random);
-                let change =
-                    lines.sum(&draw.coefficients, |s| if s == source { amount } else { 0.0 });
+                let change = lines.of_source(source, amount, &draw.coefficients);
                 draw.level_wh = (draw.level_wh + change * spread).clamp(0.0, stock.capacity);
             }
         }
@@ -261,7 +386,16 @@ fn take<R: Rng>(
 ///
 /// Evensen, The ensemble Kalman filter, Ocean Dynamics 53 (2003), equations 44 to 54 (from
 /// memory), with coefficients in logarithms, and chance correlations cut off.
-fn pin<R: Rng>(draws: &mut [Draw], low: f64, high: f64, noise_sd: f64, range: f64, random: &mut R) {
+///
+/// `taught` names the coefficients that move the store.
+fn pin<R: Rng>(
+    draws: &mut [Draw],
+    taught: &[usize],
+    (low, high): (f64, f64),
+    noise_sd: f64,
+    range: f64,
+    random: &mut R,
+) {
     let count = draws.len() as f64;
     let level = weighted(draws, |draw| draw.level_wh);
     let own = (high - low).powi(2) / 12.0 + noise_sd * noise_sd;
@@ -270,13 +404,16 @@ fn pin<R: Rng>(draws: &mut [Draw], low: f64, high: f64, noise_sd: f64, range: f6
     let off = (read - level.mean).abs() / whole.sqrt();
     if off < BELIEVABLE {
         let least = 2.0 / count.sqrt();
-        let gains: Vec<f64> =
-            (0..draws[0].coefficients.len()).map(|i| gain(draws, i, level, whole, least)).collect();
+        let gains: Vec<(usize, f64)> = taught
+            .iter()
+            .map(|index| (*index, gain(draws, *index, level, whole, least)))
+            .filter(|(_, gain)| *gain != 0.0)
+            .collect();
         for draw in draws.iter_mut() {
             let z: f64 = StandardNormal.sample(random);
             let innovation = read + own.sqrt() * z - draw.level_wh;
-            for (value, gain) in draw.coefficients.iter_mut().zip(&gains) {
-                *value *= (gain * innovation).clamp(-1.0, 1.0).exp();
+            for (index, gain) in &gains {
+                draw.coefficients[*index] *= (gain * innovation).clamp(-1.0, 1.0).exp();
             }
             draw.level_wh += level.sd * level.sd / whole * innovation;
         }
@@ -294,19 +431,27 @@ fn pin<R: Rng>(draws: &mut [Draw], low: f64, high: f64, noise_sd: f64, range: f6
 }
 
 /// Readings farther off than this many standard deviations teach nothing.
-const BELIEVABLE: f64 = 4.0;
+const BELIEVABLE: f64 = 6.0;
 
 /// How much the logarithm of a coefficient moves per Wh of innovation.
 fn gain(draws: &[Draw], index: usize, level: Estimate, whole: f64, least: f64) -> f64 {
     if draws.iter().any(|draw| draw.coefficients[index] <= 0.0) {
         return 0.0;
     }
-    let log = |draw: &Draw| draw.coefficients[index].ln();
-    let own = weighted(draws, log);
-    if own.sd <= 0.0 || level.sd <= 0.0 {
+    let logs: Vec<f64> = draws.iter().map(|draw| draw.coefficients[index].ln()).collect();
+    let (mut mean, mut square, mut together) = (0.0, 0.0, 0.0);
+    for (draw, log) in draws.iter().zip(&logs) {
+        mean += draw.weight * log;
+    }
+    for (draw, log) in draws.iter().zip(&logs) {
+        let off = draw.weight * (log - mean);
+        square += off * (log - mean);
+        together += off * (draw.level_wh - level.mean);
+    }
+    let sd = square.max(0.0).sqrt();
+    if sd <= 0.0 || level.sd <= 0.0 {
         return 0.0;
     }
-    let together = weighted(draws, |draw| (log(draw) - own.mean) * (draw.level_wh - level.mean));
-    let correlation = together.mean / (own.sd * level.sd);
-    if correlation.abs() < least { 0.0 } else { together.mean / whole }
+    let correlation = together / (sd * level.sd);
+    if correlation.abs() < least { 0.0 } else { together / whole }
 }

@@ -6,18 +6,17 @@
 //! went in says how low it was) and a reset after.
 
 use super::electric;
+pub use super::evidence::{exposure_of, in_unit, reading_interval};
 use super::habit::Habit;
 use super::joint::{Joint, Observation};
 use super::past::{DayRecord, Past, PastHour};
 use super::{Beliefs, Innovation, UNLOGGED_SHARE};
-use crate::domain::entry::{After, ChargeSource, Event};
+use crate::domain::entry::{After, Event};
 use crate::domain::estimate::{Estimate, PastReading};
 use crate::domain::flow::Driver;
-use crate::domain::quantity::Quantity;
 use crate::domain::rig::Parts;
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::time::{Moment, hours_between};
-use crate::domain::unit::Unit;
 use crate::mechanism::climate::{self, Kit};
 use crate::mechanism::coefficient::{Coefficient, Nature};
 use crate::mechanism::driver::{
@@ -39,67 +38,6 @@ const WANDER: f64 = 0.008;
 const GAUGE_SD: f64 = 0.008;
 /// Relative error of an amount that went in or came out.
 const AMOUNT_SD: f64 = 0.03;
-
-/// `quantity` in the stock's unit; percent is of its capacity. `None` when it does not convert.
-pub fn in_unit(quantity: &Quantity, stock: &Stock, volts: Option<f64>) -> Option<f64> {
-    let value = quantity.amount.value();
-    match quantity.unit {
-        Unit::Percent => Some(value / 100.0 * stock.capacity),
-        _ => quantity.unit.factor_to(&stock.unit, volts).map(|factor| value * factor),
-    }
-}
-
-/// The levels that a reading stands for, in the stock's unit.
-pub fn reading_interval(
-    stock: &Stock,
-    value: f64,
-    reading: &Quantity,
-    step: Option<f64>,
-    volts: Option<f64>,
-) -> (f64, f64) {
-    let milli = reading.amount.milli();
-    let last_digit = [10_000, 1000, 100, 10].into_iter().find(|d| milli % d == 0).unwrap_or(1);
-    // Tens of per cent count as written to the nearest ten; litres to the nearest one.
-    let last_digit = match (&reading.unit, last_digit) {
-        (Unit::Percent, digit) => digit,
-        (_, 10_000) => 1000,
-        (_, digit) => digit,
-    };
-    let digit = Quantity::new(
-        crate::domain::quantity::Amount::from_milli(last_digit).unwrap_or_default(),
-        reading.unit.clone(),
-    );
-    let half = in_unit(&digit, stock, volts).unwrap_or(0.0) / 2.0 / stock.capacity;
-    let (low, high) = stock.gauge.interval(value / stock.capacity, step, half);
-    (low * stock.capacity, high * stock.capacity)
-}
-
-/// What an event exposes: its source and the amount, in the unit that the flows are per.
-pub fn exposure_of(event: &Event, parts: &Parts) -> Option<(Source, f64)> {
-    let hours = |q: &Quantity| q.unit.factor_to(&Unit::Hour, None).map(|f| q.amount.value() * f);
-    match event {
-        Event::Use { activity, count } => {
-            let (index, known) = parts.activity(activity)?;
-            let factor = count.unit.factor_to(&known.counted_in, None)?;
-            Some((Source::Activity(index), count.amount.value() * factor))
-        }
-        Event::Drive(driven) => match hours(driven) {
-            Some(hours) => Some((Source::Driver(Driver::DriveHour), hours)),
-            None => {
-                let factor = driven.unit.factor_to(&Unit::Kilometre, None)?;
-                Some((Source::Driver(Driver::DriveKm), driven.amount.value() * factor))
-            }
-        },
-        Event::Charge { source, amount } => {
-            let driver = match source {
-                ChargeSource::Shore => Driver::ShoreHour,
-                ChargeSource::Generator => Driver::GeneratorHour,
-            };
-            hours(amount).map(|hours| (Source::Driver(driver), hours))
-        }
-        _ => None,
-    }
-}
 
 /// Amount of each activity that one hour of the past may hide: the few that nobody logs on a
 /// kept day, nearly a usual day on a silent one, none on a closed one.
@@ -446,6 +384,11 @@ impl<'a> Replay<'a> {
 
     fn read(&mut self, i: usize, at: Moment, (low, high): (f64, f64), noise_sd: f64) {
         let range = self.stocks[i].capacity;
+        // The first word about a level has nothing before it that it could be a slip against.
+        if self.readings[i].is_empty() && self.mechanism.electric != Some(i) {
+            let sd = ((high - low).powi(2) / 12.0 + noise_sd * noise_sd).sqrt();
+            self.joint.reset(i, Estimate { mean: 0.5 * (low + high), sd });
+        }
         // A gauge at its end stop says "this much or less": the interval already ends there.
         let fit = self.joint.observe(i, Observation { low, high, noise_sd, range });
         if fit.explained < 0.1 && self.mechanism.electric != Some(i) {

@@ -59,7 +59,7 @@ pub enum Command {
     /// Record what happened: 2 showers, dishes, fresh 60%
     Log {
         /// Words, as you would say them
-        #[arg(required = true, num_args = 1..)]
+        #[arg(required = true, num_args = 1.., allow_negative_numbers = true)]
         words: Vec<String>,
     },
     /// Take back this device's last entry (again: the one before)

@@ -42,8 +42,11 @@ fn tell(context: &Context, out: &mut Output, faults: &[String], contents: Option
         let all = standing(&contents.journal.entries, now);
         for file in &contents.journal.files {
             out.line(&format!(
-                "{}: {} records, {} lines skipped, {} conflicting",
-                file.file, file.good, file.skipped, file.conflicting
+                "{}: {}, {} skipped, {} conflicting",
+                file.file,
+                counted(file.good, "record"),
+                counted(file.skipped, "line"),
+                file.conflicting
             ));
         }
         let rest = contents.journal.findings.iter().map(describe);
@@ -59,9 +62,13 @@ fn tell(context: &Context, out: &mut Output, faults: &[String], contents: Option
     if let Some(device) = context.folder.journal.device() {
         out.line(&format!("this device writes as: {device}"));
     }
-    let faulty =
-        if faults.len() == 1 { "1 fault".into() } else { format!("{} faults", faults.len()) };
+    let faulty = counted(faults.len() as u64, "fault");
     out.line(if faults.is_empty() { "all is well" } else { &faulty });
+}
+
+/// "1 line", "2 lines".
+fn counted(number: u64, what: &str) -> String {
+    if number == 1 { format!("1 {what}") } else { format!("{number} {what}s") }
 }
 
 fn as_json(context: &Context, faults: &[String], contents: Option<&Contents>) -> Value {

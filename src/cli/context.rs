@@ -2,12 +2,13 @@
 
 use super::args::Common;
 use super::failure::Failure;
+use super::output::Output;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::forecast::answer::{Evening, Options};
 use crate::forecast::evening;
 use crate::logline::Vocabulary;
-use crate::store::data_folder::{Contents, DataFolder};
+use crate::store::data_folder::{Contents, DataFolder, describe};
 use crate::store::disk::Disk;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -26,6 +27,8 @@ pub struct Context {
     pub common: Common,
     /// Whether a person sits at the keyboard.
     pub interactive: bool,
+    /// The time zone of this machine, by its name in the IANA database.
+    pub zone: Option<String>,
 }
 
 impl Context {
@@ -42,6 +45,15 @@ impl Context {
     /// Answers the evening of a loaded folder.
     pub fn evening(&self, contents: &Contents) -> Evening {
         evening(&contents.rig, &contents.journal.entries, self.options(&contents.rig))
+    }
+
+    /// Notes that entries were saved, and says what was noticed on the way: a device that goes on
+    /// under a new name.
+    pub fn after_saving(&mut self, out: &mut Output) {
+        out.saved();
+        for notice in self.folder.journal.take_notices() {
+            out.say(&describe(&notice));
+        }
     }
 
     /// The options of a forecast.

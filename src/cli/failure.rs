@@ -10,6 +10,8 @@ pub struct Failure {
     pub code: u8,
     /// What is wrong, one line each, lower case, no full stop.
     pub messages: Vec<String>,
+    /// The words that are meant, with marks under them; shown as they are.
+    pub excerpt: Vec<String>,
     /// What can be done now, as a sentence.
     pub hint: Option<String>,
 }
@@ -17,7 +19,7 @@ pub struct Failure {
 impl Failure {
     /// One message.
     pub fn new(code: u8, message: impl Into<String>) -> Failure {
-        Failure { code, messages: vec![message.into()], hint: None }
+        Failure { code, messages: vec![message.into()], excerpt: Vec::new(), hint: None }
     }
 
     /// The same with a hint.
@@ -71,6 +73,7 @@ impl From<FolderFault> for Failure {
             FolderFault::Rig(faults) => Failure {
                 code,
                 messages: faults.iter().map(ToString::to_string).collect(),
+                excerpt: Vec::new(),
                 hint: None,
             },
             FolderFault::Store(error) => error.into(),

@@ -27,6 +27,7 @@ pub fn run(file: &Path, context: &mut Context, out: &mut Output) -> Result<u8, F
     let imported = exchange::read(&text, &known).map_err(|faults| Failure {
         code: 65,
         messages: faults.iter().map(|fault| format!("{shown}: {fault}")).collect(),
+        excerpt: Vec::new(),
         hint: Some("Nothing of this file was imported.".to_string()),
     })?;
     for warning in &imported.warnings {
@@ -37,6 +38,9 @@ pub fn run(file: &Path, context: &mut Context, out: &mut Output) -> Result<u8, F
         true => Vec::new(),
         false => context.folder.journal.append_imported(&new)?,
     };
+    if !saved.is_empty() {
+        context.after_saving(out);
+    }
     let (rows, known_already) = (imported.entries.len(), imported.entries.len() - saved.len());
     if context.common.json {
         let value = json!({ "schema": "waystock.import/1", "rows": rows, "added": saved.len(),

@@ -2,6 +2,7 @@
 
 use crate::domain::time::Moment;
 use crate::forecast::answer::{Estimate, Forecast, Quantiles, StockForecast};
+use crate::text::safe;
 use serde_json::{Map, Value, json};
 
 /// A number rounded to `decimals`, so that equal forecasts print equal bytes and nobody reads
@@ -73,10 +74,22 @@ pub fn forecast(forecast: &Forecast) -> Value {
     Value::Object(object)
 }
 
-/// Pretty-printed, with a final line break.
+/// Pretty-printed, with a final line break. Characters that could steer a terminal or reorder what
+/// stands around them are written as JSON escapes; they can only stand within strings.
 pub fn text(value: &Value) -> String {
     // A tree of strings and finite numbers always serialises.
-    let mut text = serde_json::to_string_pretty(value).unwrap_or_default();
+    let plain = serde_json::to_string_pretty(value).unwrap_or_default();
+    let mut text = String::with_capacity(plain.len() + 1);
+    for c in plain.chars() {
+        if c != '\n' && (c.is_control() || safe::is_invisible(c)) {
+            let mut units = [0; 2];
+            for unit in c.encode_utf16(&mut units) {
+                text.push_str(&format!("\\u{unit:04x}"));
+            }
+        } else {
+            text.push(c);
+        }
+    }
     text.push('\n');
     text
 }

@@ -8,6 +8,7 @@ use crate::domain::entry::{Body, Entry};
 use crate::domain::time::Moment;
 use crate::logline::{self, Misread, Understood};
 use crate::store::folder::Draft;
+use crate::text::{fit, safe};
 use serde_json::json;
 
 /// Understands the words, saves them, and says what was understood.
@@ -20,9 +21,7 @@ pub fn run(words: &[String], context: &mut Context, out: &mut Output) -> Result<
         logline::parse(&line, &known, now).map_err(|misread| not_understood(&line, &misread))?;
     let saved = context.folder.journal.append(&drafts(&understood, now))?;
     let echo = logline::echo(&understood, &known, now);
-    for notice in context.folder.journal.take_notices() {
-        out.say(&crate::store::data_folder::describe(&notice));
-    }
+    context.after_saving(out);
     if context.common.json {
         let ids: Vec<String> = saved.iter().map(|entry| entry.id.to_string()).collect();
         let value = json!({ "schema": "waystock.log/1", "saved": echo, "ids": ids });
@@ -48,13 +47,18 @@ pub fn drafts(understood: &[Understood], now: Moment) -> Vec<Draft> {
 
 /// The line, carets under the word, and what is wrong with it.
 fn not_understood(line: &str, misread: &Misread) -> Failure {
-    let shown: String = line.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+    // One column for one character, so that the marks stand under their word.
+    let plain = |c: char| if c.is_control() || safe::is_invisible(c) { ' ' } else { c };
+    let shown: String = line.chars().map(plain).collect();
     let before: String = shown.chars().take(misread.start).collect();
-    let length = misread.end.saturating_sub(misread.start).max(1);
-    let blank = " ".repeat(crate::text::fit::width(&before));
+    let length = misread.end.saturating_sub(misread.start);
+    let meant: String = shown.chars().skip(misread.start).take(length).collect();
+    let blank = " ".repeat(fit::width(&before));
+    let marks = "^".repeat(fit::width(&meant).max(1));
     Failure {
         code: 2,
-        messages: vec![misread.to_string(), shown, format!("{blank}{}", "^".repeat(length))],
+        messages: vec![misread.to_string()],
+        excerpt: vec![shown, format!("{blank}{marks}")],
         hint: Some("Nothing was saved.".to_string()),
     }
 }

@@ -10,13 +10,14 @@ use crate::forecast::answer::Forecast;
 use crate::text::share;
 use crate::text::when::{self, Form};
 
-/// Prints the line, or the `next` object of the forecast JSON with its schema and time.
+/// Prints the line, or as JSON what the forecast has but its list of stocks.
 pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
     let contents = context.load()?;
     let evening = context.evening(&contents);
     if context.common.json {
         let mut value = json::forecast(&evening.forecast);
         if let Some(object) = value.as_object_mut() {
+            object.insert("schema".into(), "waystock.next/1".into());
             object.remove("stocks");
         }
         out.raw(json::text(&value).as_bytes());

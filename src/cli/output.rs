@@ -11,12 +11,13 @@ pub struct Output<'a> {
     err: &'a mut dyn Write,
     failed: Option<io::Error>,
     gone: bool,
+    saved: bool,
 }
 
 impl<'a> Output<'a> {
     /// Writes results to `out` and messages to `err`.
     pub fn new(out: &'a mut dyn Write, err: &'a mut dyn Write) -> Output<'a> {
-        Output { out, err, failed: None, gone: false }
+        Output { out, err, failed: None, gone: false, saved: false }
     }
 
     /// One line of result; control characters in it are made visible.
@@ -43,6 +44,11 @@ impl<'a> Output<'a> {
         let _ = writeln!(self.err, "{}", safe::safe(text));
     }
 
+    /// From now on something is saved, which a failure to say so does not undo.
+    pub fn saved(&mut self) {
+        self.saved = true;
+    }
+
     /// Flushes; fails if anything could not be written.
     pub fn finish(&mut self) -> Result<(), Failure> {
         match self.out.flush() {
@@ -52,7 +58,13 @@ impl<'a> Output<'a> {
             _ => {}
         }
         match self.failed.take() {
-            Some(error) => Err(Failure::new(74, format!("cannot write the result: {error}"))),
+            Some(error) => {
+                let failure = Failure::new(74, format!("cannot write the result: {error}"));
+                Err(match self.saved {
+                    true => failure.hint("Saved all the same: `waystock journal` shows it."),
+                    false => failure,
+                })
+            }
             None => Ok(()),
         }
     }

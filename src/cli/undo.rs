@@ -44,6 +44,7 @@ pub fn run(which: Which, context: &mut Context, out: &mut Output) -> Result<u8, 
     };
     let draft = Draft { at: now, recorded: now, note: None, body };
     context.folder.journal.append(&[draft])?;
+    context.after_saving(out);
     let words = words.unwrap_or_default();
     if context.common.json {
         let value = json!({ "schema": "waystock.undo/1", "done": done, "id": of.to_string(),

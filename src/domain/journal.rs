@@ -122,30 +122,58 @@ pub fn last_to_redo<'a>(entries: &'a [Entry], device: &str) -> Option<&'a EntryI
     taken_back.pop()
 }
 
-/// Pairs that may be the same thing logged twice: equal uses, fills, empties, drives or charges
-/// from two devices within an hour of each other. Indices into `standing`, earlier first.
+/// Nobody empties a tank or drives the same way twice within the hour.
+const SERVICE_APART: i64 = 60;
+/// Two people shower one after the other, and each may log their own: only uses that are logged
+/// at nearly the same moment are doubted.
+const USES_APART: i64 = 10;
+
+/// Pairs that may be the same thing logged twice: the same words from two devices, within ten
+/// minutes for a use, within an hour for a fill, an emptying, a drive or a charge. Never what does
+/// no harm when it is said twice: readings, notes, weather, who is aboard, where the van stands,
+/// a closed day. No entry is in two pairs. Indices into `standing`, earlier first.
 pub fn possible_twins(standing: &[Standing]) -> Vec<(usize, usize)> {
-    let mut twins = Vec::new();
+    let mut twins: Vec<(usize, usize)> = Vec::new();
+    let mut paired: HashSet<usize> = HashSet::new();
     for (second, later) in standing.iter().enumerate() {
-        if matches!(later.event, Event::Level { .. } | Event::Note(_) | Event::Outlook(_)) {
-            continue;
-        }
+        let Some(apart) = minutes_apart(&later.event) else { continue };
         let near = standing[..second].iter().enumerate().rev();
-        let near = near.take_while(|(_, earlier)| (later.at - earlier.at).num_minutes() <= 60);
-        for (first, earlier) in near {
-            if earlier.event == later.event && earlier.id.device != later.id.device {
-                twins.push((first, second));
-                break;
-            }
+        let mut near =
+            near.take_while(|(_, earlier)| (later.at - earlier.at).num_seconds() <= apart * 60);
+        let twin = near.find(|(first, earlier)| {
+            earlier.event == later.event
+                && earlier.id.device != later.id.device
+                && !paired.contains(first)
+        });
+        if let Some((first, _)) = twin {
+            paired.extend([first, second]);
+            twins.push((first, second));
         }
     }
     twins
 }
 
+/// How near in minutes two equal events have to be to be doubted; `None` for those that never are.
+fn minutes_apart(event: &Event) -> Option<i64> {
+    match event {
+        Event::Use { .. } => Some(USES_APART),
+        Event::Fill { .. } | Event::Empty { .. } | Event::Drive(_) | Event::Charge { .. } => {
+            Some(SERVICE_APART)
+        }
+        Event::Level { .. }
+        | Event::Camp(_)
+        | Event::Crew(_)
+        | Event::DayClosed
+        | Event::Note(_)
+        | Event::Outlook(_) => None,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::domain::quantity::Amount;
+    use crate::domain::quantity::{Amount, Quantity};
+    use crate::domain::unit::Unit;
     use proptest::prelude::*;
 
     fn at(minute: i64) -> Moment {
@@ -192,6 +220,40 @@ mod tests {
             entry("a", 1, Body::Happened(dump())),
             entry("b", 20, Body::Happened(dump())),
             entry("b", 200, Body::Happened(dump())),
+        ];
+        assert_eq!(possible_twins(&standing(&entries, at(999))), vec![(0, 1)]);
+    }
+
+    fn dishes() -> Event {
+        let once = Quantity::new(Amount::from_milli(1000).unwrap(), Unit::Time);
+        Event::Use { activity: "dishes".into(), count: once }
+    }
+
+    #[test]
+    fn uses_are_twins_only_when_nearly_at_once() {
+        let two = |minutes: u64| {
+            let entries = [
+                entry("a", 1, Body::Happened(dishes())),
+                entry("b", 1 + minutes, Body::Happened(dishes())),
+            ];
+            possible_twins(&standing(&entries, at(999))).len()
+        };
+        assert_eq!([two(0), two(10), two(11), two(40)], [1, 1, 0, 0]);
+    }
+
+    #[test]
+    fn each_entry_has_one_twin_at_most_and_readings_have_none() {
+        let says = |device: &str, minute, event| entry(device, minute, Body::Happened(event));
+        let entries = [
+            says("a", 1, dishes()),
+            says("b", 2, dishes()),
+            says("b", 3, dishes()),
+            says("a", 4, crew(2)),
+            says("b", 4, crew(2)),
+            says("a", 5, Event::DayClosed),
+            says("b", 5, Event::DayClosed),
+            says("a", 6, Event::Note("rain".into())),
+            says("b", 6, Event::Note("rain".into())),
         ];
         assert_eq!(possible_twins(&standing(&entries, at(999))), vec![(0, 1)]);
     }

@@ -116,6 +116,17 @@ fn nights_here(rig: &Rig, since: Option<Moment>, now: Moment) -> u32 {
     nights.max(0) as u32 + 1
 }
 
+/// What is told of a coefficient. Heat loss cannot be told from a thermostat that is off by a
+/// degree or two, or from habits with doors and vents: forecasts need only the two together, but
+/// what is shown as the van's own must admit it (an eighth of itself; common practice, no source).
+fn told(beliefs: &Beliefs, index: usize) -> Estimate {
+    let learned = beliefs.coefficient(index);
+    match beliefs.mechanism.climate.heat_loss == Some(index) {
+        true => Estimate { sd: learned.sd.hypot(learned.mean / 8.0), ..learned },
+        false => learned,
+    }
+}
+
 fn learned(beliefs: &Beliefs) -> Vec<Learned> {
     let mechanism = &beliefs.mechanism;
     let names = |stocks: &[usize]| {
@@ -132,7 +143,7 @@ fn learned(beliefs: &Beliefs) -> Vec<Learned> {
             what: coefficient.what.clone(),
             unit: coefficient.unit.clone(),
             reference: Estimate { mean: coefficient.mean, sd: coefficient.sd() },
-            learned: beliefs.coefficient(index),
+            learned: told(beliefs, index),
             occurrences: match coefficient.source {
                 Source::Activity(a) => beliefs.habits[a].logged,
                 _ => 0.0,

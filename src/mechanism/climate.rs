@@ -4,6 +4,8 @@
 //! wanted temperature, cold cells refuse charge. Everything uncertain about them is a
 //! coefficient like any other.
 
+pub mod lanes;
+
 use super::Mechanism;
 use super::coefficient::{Coefficient, Nature};
 use super::driver::Source;
@@ -196,6 +198,7 @@ pub struct Kit {
     heater: Option<physics::heat::Heater>,
     idle_w: f64,
     per_kelvin: f64,
+    lanes: lanes::KitLanes,
 }
 
 impl Kit {
@@ -209,14 +212,17 @@ impl Kit {
             .map(|p| p.per_kelvin * p.rated_w / rated.max(1e-9))
             .sum();
         let idle = electrics.as_ref().and_then(|e| e.inverter).filter(|i| i.always_on);
-        Kit {
+        let mut kit = Kit {
+            lanes: lanes::KitLanes::default(),
             idle_w: idle.map_or(0.0, |i| i.idle_w),
             per_kelvin,
             burns: heater_fuel(mechanism).is_some(),
             heater: mechanism.parts.heating.as_ref().map(Heating::heater),
             heating: mechanism.parts.heating.clone(),
             electrics,
-        }
+        };
+        kit.lanes = lanes::KitLanes::of(&kit);
+        kit
     }
 
     /// One hour. `hour` is the civil hour at the van, `people` who is aboard. With nobody aboard

@@ -2,11 +2,11 @@
 
 /// Least draw as a share of that at 20 degrees Celsius: a door still opens in a cold van.
 /// Status: common practice, no source.
-const LEAST_SHARE: f64 = 0.25;
+pub const LEAST_SHARE: f64 = 0.25;
 
 /// Most draw as a share of that at 20 degrees Celsius: the compressor running without a pause.
 /// Status: common practice, no source (a mean of 22 W comes from a compressor of 50 to 60 W).
-const MOST_SHARE: f64 = 2.5;
+pub const MOST_SHARE: f64 = 2.5;
 
 /// Mean electric draw of a compressor fridge over an hour.
 ///

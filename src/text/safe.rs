@@ -27,7 +27,7 @@ pub fn safe(text: &str) -> String {
 }
 
 /// Characters that take no room, turn the direction of what follows, or break lines.
-fn is_invisible(c: char) -> bool {
+pub fn is_invisible(c: char) -> bool {
     matches!(c,
         '\u{ad}' | '\u{34f}' | '\u{61c}' | '\u{115f}' | '\u{1160}' | '\u{17b4}' | '\u{17b5}'
         | '\u{180b}'..='\u{180f}' | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}'

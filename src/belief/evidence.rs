@@ -1,0 +1,69 @@
+//! What an entry says in the units of the model: the levels that a reading stands for, and how
+//! much of which source a use, a drive or a charge is.
+
+use crate::domain::entry::{ChargeSource, Event};
+use crate::domain::flow::Driver;
+use crate::domain::quantity::{Amount, Quantity};
+use crate::domain::rig::Parts;
+use crate::domain::stock::Stock;
+use crate::domain::unit::Unit;
+use crate::mechanism::driver::Source;
+
+/// `quantity` in the stock's unit; percent is of its capacity. `None` when it does not convert.
+pub fn in_unit(quantity: &Quantity, stock: &Stock, volts: Option<f64>) -> Option<f64> {
+    let value = quantity.amount.value();
+    match quantity.unit {
+        Unit::Percent => Some(value / 100.0 * stock.capacity),
+        _ => quantity.unit.factor_to(&stock.unit, volts).map(|factor| value * factor),
+    }
+}
+
+/// The levels that a reading stands for, in the stock's unit.
+pub fn reading_interval(
+    stock: &Stock,
+    value: f64,
+    reading: &Quantity,
+    step: Option<f64>,
+    volts: Option<f64>,
+) -> (f64, f64) {
+    let milli = reading.amount.milli();
+    let last_digit = [10_000, 1000, 100, 10].into_iter().find(|d| milli % d == 0).unwrap_or(1);
+    // Tens of per cent count as written to the nearest ten; litres to the nearest one.
+    let last_digit = match (&reading.unit, last_digit) {
+        (Unit::Percent, digit) => digit,
+        (_, 10_000) => 1000,
+        (_, digit) => digit,
+    };
+    let digit =
+        Quantity::new(Amount::from_milli(last_digit).unwrap_or_default(), reading.unit.clone());
+    let half = in_unit(&digit, stock, volts).unwrap_or(0.0) / 2.0 / stock.capacity;
+    let (low, high) = stock.gauge.interval(value / stock.capacity, step, half);
+    (low * stock.capacity, high * stock.capacity)
+}
+
+/// What an event exposes: its source and the amount, in the unit that the flows are per.
+pub fn exposure_of(event: &Event, parts: &Parts) -> Option<(Source, f64)> {
+    let hours = |q: &Quantity| q.unit.factor_to(&Unit::Hour, None).map(|f| q.amount.value() * f);
+    match event {
+        Event::Use { activity, count } => {
+            let (index, known) = parts.activity(activity)?;
+            let factor = count.unit.factor_to(&known.counted_in, None)?;
+            Some((Source::Activity(index), count.amount.value() * factor))
+        }
+        Event::Drive(driven) => match hours(driven) {
+            Some(hours) => Some((Source::Driver(Driver::DriveHour), hours)),
+            None => {
+                let factor = driven.unit.factor_to(&Unit::Kilometre, None)?;
+                Some((Source::Driver(Driver::DriveKm), driven.amount.value() * factor))
+            }
+        },
+        Event::Charge { source, amount } => {
+            let driver = match source {
+                ChargeSource::Shore => Driver::ShoreHour,
+                ChargeSource::Generator => Driver::GeneratorHour,
+            };
+            hours(amount).map(|hours| (Source::Driver(driver), hours))
+        }
+        _ => None,
+    }
+}

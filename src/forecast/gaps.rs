@@ -1,0 +1,122 @@
+//! Gaps between occurrences, from a table of their law.
+//!
+//! Gaps follow a Gamma law of small integer order. Its quantile function is tabulated once and
+//! read between two neighbours, which costs a tenth of drawing logarithms and is monotone: more
+//! chance, longer gap.
+
+use std::sync::LazyLock;
+
+/// Highest order that is tabulated.
+pub const HIGHEST: u32 = 7;
+/// Pieces of the quantile function. With 1,024 the table's variance is within 0.2 % of the law's.
+const PIECES: usize = 1024;
+
+/// The quantile function of a Gamma law of integer order, with mean 1.
+pub struct Gaps {
+    at: Vec<f32>,
+}
+
+static TABLES: LazyLock<Vec<Gaps>> = LazyLock::new(|| (1..=HIGHEST).map(Gaps::tabulate).collect());
+
+/// The gaps of an order, 1 to [`HIGHEST`]; others are brought into that range.
+pub fn gaps(order: u32) -> &'static Gaps {
+    &TABLES[order.clamp(1, HIGHEST) as usize - 1]
+}
+
+impl Gaps {
+    /// A gap from 32 bits of chance.
+    #[inline]
+    pub fn draw(&self, bits: u32) -> f64 {
+        let piece = (bits >> 22) as usize;
+        let part = ((bits & 0x3F_FFFF) as f32 + 0.5) * (1.0 / 4_194_304.0);
+        let (low, high) = (self.at[piece], self.at[piece + 1]);
+        f64::from(low + part * (high - low))
+    }
+
+    fn tabulate(order: u32) -> Gaps {
+        let mut at = vec![0.0; PIECES + 1];
+        let mut x: f64 = 0.0;
+        for (n, cell) in at.iter_mut().enumerate().take(PIECES).skip(1) {
+            x = quantile(order, n as f64 / PIECES as f64, x);
+            *cell = x;
+        }
+        // The last piece ends where its middle is the mean of the tail. Straight pieces of a
+        // bent function are a little off in between; the mean, which is a rate, must not be.
+        at[PIECES] = 2.0 * tail_mean(order, x) - x;
+        let inner: f64 = at[1..PIECES].iter().sum();
+        let mean = (0.5 * (at[0] + at[PIECES]) + inner) / PIECES as f64;
+        Gaps { at: at.into_iter().map(|x| (x / mean) as f32).collect() }
+    }
+}
+
+/// Newton's steps towards the point with probability `p` below it, from a point left of it.
+fn quantile(order: u32, p: f64, from: f64) -> f64 {
+    let mut x = from.max(1e-3);
+    for _ in 0..50 {
+        let (above, density) = above(order, x);
+        // The law bends both ways: steps are kept within a factor of two.
+        let step = ((1.0 - above - p) / density.max(1e-300)).clamp(-0.5 * x, x);
+        x -= step;
+        if step.abs() < 1e-9 * x {
+            break;
+        }
+    }
+    x
+}
+
+/// Probability above `x`, and the density there, of the law of that order and scale 1:
+/// e^-x times the sum of x^i / i! below the order, and its last term.
+fn above(order: u32, x: f64) -> (f64, f64) {
+    let (mut term, mut sum) = (1.0, 1.0);
+    for i in 1..order {
+        term *= x / f64::from(i);
+        sum += term;
+    }
+    let fall = (-x).exp();
+    (fall * sum, fall * term)
+}
+
+/// Mean of the law beyond `x`: order times the probability above of the next order, over its own.
+fn tail_mean(order: u32, x: f64) -> f64 {
+    f64::from(order) * above(order + 1, x).0 / above(order, x).0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn mean_and_variance_are_the_laws() {
+        for order in 1..=HIGHEST {
+            let table = gaps(order);
+            let count = 1u32 << 20;
+            let draws = (0..count).map(|n| table.draw((n << 12) | 0x800));
+            let (sum, squares) = draws.fold((0.0, 0.0), |(s, q), x| (s + x, q + x * x));
+            let mean = sum / f64::from(count);
+            let variance = squares / f64::from(count) - mean * mean;
+            assert!((mean - 1.0).abs() < 1e-4, "{order}: {mean}");
+            let want = 1.0 / f64::from(order);
+            assert!((variance / want - 1.0).abs() < 2e-3, "{order}: {variance}");
+        }
+    }
+
+    /// Quantiles of Gamma(k, 1 / k). Computed: scipy 1.17.1, `gamma.ppf(p, k, scale=1 / k)`.
+    #[test]
+    fn quantiles_are_the_laws() {
+        for (order, p, want) in [
+            (1, 0.1, 0.105_361),
+            (1, 0.5, 0.693_147),
+            (1, 0.9, 2.302_585),
+            (1, 0.99, 4.605_170),
+            (2, 0.1, 0.265_906),
+            (2, 0.5, 0.839_173),
+            (2, 0.9, 1.944_860),
+            (6, 0.1, 0.525_316),
+            (6, 0.5, 0.945_027),
+            (6, 0.9, 1.545_779),
+        ] {
+            let got = gaps(order).draw((p * 4_294_967_296.0) as u32);
+            assert!((got - want).abs() < 2e-3 * want, "{order} {p}: {got}");
+        }
+    }
+}

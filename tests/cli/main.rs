@@ -1,0 +1,12 @@
+//! The program as people and scripts meet it: the real binary on a copy of the demo or in a fresh
+//! folder, judged by standard output, standard error, exit code and what lies on the disk after.
+
+#![allow(clippy::disallowed_methods, reason = "the tests look at the folders they made")]
+
+mod answers;
+mod codes;
+mod exchange;
+#[cfg(unix)]
+mod init;
+mod logging;
+mod place;

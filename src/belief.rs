@@ -13,6 +13,7 @@ pub mod joint;
 pub mod normal;
 pub mod past;
 pub mod replay;
+pub mod watch;
 
 use crate::domain::estimate::{Estimate, PastReading};
 use crate::domain::journal::Standing;
@@ -49,8 +50,23 @@ pub struct Beliefs {
     pub readings: Vec<Vec<PastReading>>,
     /// Readings that nothing explains, per stock: when, and the level that was expected.
     pub surprises: Vec<(usize, Moment, Estimate)>,
+    /// What readings were off by, per stock, oldest first.
+    pub innovations: Vec<Vec<Innovation>>,
     /// Civil days within memory on which nobody wrote anything.
     pub silent_days: Vec<chrono::NaiveDate>,
+}
+
+/// How far a reading lay from what was expected of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Innovation {
+    /// When.
+    pub at: Moment,
+    /// The reading before it, or its own moment for the first.
+    pub since: Moment,
+    /// Middle of what was read minus what was expected, in the stock's unit.
+    pub off: f64,
+    /// Standard deviation that was expected of it.
+    pub sd: f64,
 }
 
 impl Beliefs {

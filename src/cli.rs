@@ -10,6 +10,7 @@ pub mod context;
 pub mod export;
 pub mod failure;
 pub mod forecast;
+pub mod hindsight;
 pub mod import;
 pub mod init;
 pub mod journal;
@@ -36,6 +37,7 @@ pub fn run(command: Command, context: &mut Context, out: &mut Output) -> u8 {
         Command::Journal { since } => journal::run(since, context, out),
         Command::Next => next::run(context, out),
         Command::Forecast => forecast::run(context, out),
+        Command::Hindsight => hindsight::run(context, out),
         Command::Why { stock } => why::run(&stock.join(" "), context, out),
         Command::Import { file } => import::run(&file, context, out),
         Command::Export { format } => export::run(format, context, out),

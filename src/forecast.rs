@@ -5,13 +5,16 @@
 //! [`lives::run`] draws each life and steps it; [`passages`] turns the lives' passages into
 //! quantiles; [`evening::evening`] is the whole way from a journal to an answer.
 
+pub mod alarm;
 pub mod answer;
 pub mod draw;
 pub mod evening;
 pub mod gaps;
+pub mod hindsight;
 pub mod lives;
 pub mod passages;
 pub mod scene;
+pub mod sharpen;
 pub mod why;
 
 pub use evening::evening;

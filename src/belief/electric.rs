@@ -4,6 +4,7 @@
 //! linearised filter breaks. A few hundred draws of panel factor, loads and level are run through
 //! the same hours instead, and corrected together at each reading.
 
+use super::Innovation;
 use super::past::{Past, PastHour};
 use crate::domain::entry::{After, Event};
 use crate::domain::estimate::Estimate;
@@ -74,8 +75,9 @@ pub fn run(
     known: &[Estimate],
     hidden: &dyn Fn(&PastHour) -> Vec<f64>,
     seed: u64,
-) -> Vec<Draw> {
-    let Some(electric) = mechanism.electric else { return Vec::new() };
+) -> (Vec<Draw>, Vec<Innovation>) {
+    let Some(electric) = mechanism.electric else { return (Vec::new(), Vec::new()) };
+    let mut misfits: Vec<Innovation> = Vec::new();
     let mut random = Xoshiro256PlusPlus::seed_from_u64(seed ^ 0x6261_7474_6572_7921);
     let capacity = mechanism.stocks()[electric].capacity;
     let mut draws = first_draws(mechanism, known, capacity, &mut random);
@@ -111,6 +113,10 @@ pub fn run(
         stack.hour(&kit, &flows, hour, &counts, part);
         while let Some(entry) = entries.next_if(|e| e.at <= begins + Duration::hours(1)) {
             stack.put_levels(&mut draws);
+            if let Some((off, sd)) = misfit(&entry.event, mechanism, electric, &draws) {
+                let since = misfits.last().map_or(entry.at, |before| before.at);
+                misfits.push(Innovation { at: entry.at, since, off, sd });
+            }
             take(&entry.event, mechanism, electric, &flows, &wandering, &mut draws, &mut random);
             match entry.event {
                 // A reading may have replaced the draws.
@@ -124,7 +130,7 @@ pub fn run(
     for entry in entries {
         take(&entry.event, mechanism, electric, &flows, &wandering, &mut draws, &mut random);
     }
-    draws
+    (draws, misfits)
 }
 
 /// The draws laid out side by side, as an hour's step wants them.
@@ -305,6 +311,23 @@ impl Lines {
     fn moved_by(&self, source: Source) -> bool {
         self.lines.iter().any(|line| line.0 == source)
     }
+}
+
+/// How far a reading lies from what the draws expect of it, and the standard deviation of that.
+fn misfit(
+    event: &Event,
+    mechanism: &Mechanism,
+    electric: usize,
+    draws: &[Draw],
+) -> Option<(f64, f64)> {
+    let stock = &mechanism.stocks()[electric];
+    let volts = mechanism.parts.volts();
+    let Event::Level { stock: name, reading, step } = event else { return None };
+    let value = super::replay::in_unit(reading, stock, volts).filter(|_| *name == stock.name)?;
+    let (low, high) = super::replay::reading_interval(stock, value, reading, *step, volts);
+    let level = weighted(draws, |draw| draw.level_wh);
+    let own = (high - low).powi(2) / 12.0 + (READING_SD * stock.capacity).powi(2);
+    Some((0.5 * (low + high) - level.mean, level.sd.hypot(own.sqrt())))
 }
 
 /// Applies one entry to every draw.

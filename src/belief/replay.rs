@@ -10,18 +10,19 @@ pub use super::evidence::{exposure_of, in_unit, reading_interval};
 use super::habit::Habit;
 use super::joint::{Joint, Observation};
 use super::past::{DayRecord, Past, PastHour};
-use super::{Beliefs, UNLOGGED_SHARE};
+use super::{Beliefs, Innovation, UNLOGGED_SHARE};
 use crate::domain::entry::{After, Event};
 use crate::domain::estimate::{Estimate, PastReading};
 use crate::domain::flow::Driver;
 use crate::domain::rig::Parts;
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::time::{Moment, hours_between};
-use crate::mechanism::Mechanism;
 use crate::mechanism::climate::{self, Kit};
+use crate::mechanism::coefficient::{Coefficient, Nature};
 use crate::mechanism::driver::{
     DRIVERS, Exposure, Source, hour_shares, person_hour_share, position,
 };
+use crate::mechanism::{Flow, Mechanism};
 use chrono::{Duration, NaiveDate};
 
 /// Relative spread of one occurrence around the crew's mean (one shower is not the next), and of
@@ -73,13 +74,18 @@ pub fn run(past: Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
         }
     }
     let (joint, readings, surprises) = (replay.joint, replay.readings, replay.surprises);
+    let replay_innovations = replay.innovations;
     let count = mechanism.stocks().len();
     let known: Vec<Estimate> =
         (0..mechanism.coefficients.len()).map(|i| joint.estimate(count + i)).collect();
     let shares: Vec<[f64; 24]> =
         past.parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
     let hidden = |hour: &PastHour| hidden_amounts(&past.parts, &habits, &shares, hour);
-    let electric = electric::run(&past, &mechanism, &known, &hidden, seed);
+    let (electric, misfits) = electric::run(&past, &mechanism, &known, &hidden, seed);
+    let mut innovations = replay_innovations;
+    if let Some(stock) = mechanism.electric {
+        innovations[stock] = misfits;
+    }
     Beliefs {
         joint,
         electric,
@@ -87,9 +93,54 @@ pub fn run(past: Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
         timeline: past.timeline.clone(),
         readings,
         surprises,
+        innovations,
         silent_days,
         mechanism,
     }
+}
+
+/// How strong an unexplained change may be, as a share of capacity a day.
+const UNEXPLAINED: f64 = 0.1;
+
+/// Replays the past with one more unknown per stock that only adds up: a change a day that
+/// nothing explains, from `since` on. Returns what the readings make of each, with its stock.
+pub fn unexplained(past: &Past, habits: &[Habit], since: Moment) -> Vec<(usize, Estimate)> {
+    let mut mechanism = Mechanism::of(&past.parts);
+    let mut watched: Vec<(usize, usize)> = Vec::new();
+    for stock in 0..mechanism.stocks().len() {
+        let known = &mechanism.stocks()[stock];
+        if mechanism.electric == Some(stock) || known.reset_by_camp {
+            continue;
+        }
+        let (what, unit) = (format!("{} unexplained", known.name), known.unit.word().to_string());
+        let source = Source::Driver(Driver::Day);
+        let coefficient = mechanism.add(Coefficient::new(
+            what,
+            unit,
+            source,
+            0.0,
+            Nature::Positive { spread: 0.0 },
+        ));
+        mechanism.flows.push(Flow { stock, source, coefficient, share: None, scale: 1.0 });
+        watched.push((stock, coefficient));
+    }
+    let mut replay = Replay::begin(past, &mechanism, habits);
+    let count = mechanism.stocks().len();
+    let mut begun = false;
+    for entry in &past.entries {
+        if !begun && entry.at > since {
+            begun = true;
+            replay.advance(since);
+            replay.apply();
+            for (stock, coefficient) in &watched {
+                let sd = UNEXPLAINED * mechanism.stocks()[*stock].capacity;
+                replay.joint.reset(count + coefficient, Estimate { mean: 0.0, sd });
+            }
+        }
+        replay.advance(entry.at);
+        replay.take(entry.at, &entry.event);
+    }
+    watched.into_iter().map(|(stock, c)| (stock, replay.joint.estimate(count + c))).collect()
 }
 
 /// The running state of a replay.
@@ -110,6 +161,7 @@ struct Replay<'a> {
     changes: Vec<NaiveDate>,
     readings: Vec<Vec<PastReading>>,
     surprises: Vec<(usize, Moment, Estimate)>,
+    innovations: Vec<Vec<Innovation>>,
 }
 
 /// Heater fuel since the last reading: amount, its slope in the heat-loss coefficient, and the
@@ -139,6 +191,7 @@ impl<'a> Replay<'a> {
             shares: past.parts.activities.iter().map(|a| hour_shares(&a.hours)).collect(),
             joint: Joint::independent(&estimates),
             readings: vec![Vec::new(); stocks.len()],
+            innovations: vec![Vec::new(); stocks.len()],
             stocks,
             reached: past.from,
             exposure: Exposure::none(past.parts.activities.len()),
@@ -341,6 +394,11 @@ impl<'a> Replay<'a> {
         if fit.explained < 0.1 && self.mechanism.electric != Some(i) {
             self.surprises.push((i, at, fit.expected));
         }
+        let previous = self.readings[i].last().map(|reading| reading.at);
+        let off = 0.5 * (low + high) - fit.expected.mean;
+        let sd = fit.expected.sd.hypot(noise_sd).hypot((high - low) / 12f64.sqrt());
+        let since = previous.unwrap_or(at);
+        self.innovations[i].push(Innovation { at, since, off, sd });
         self.readings[i].push(PastReading { at, low, high, service: false });
         self.joint.clamp(i, 0.0, range);
     }

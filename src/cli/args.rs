@@ -82,6 +82,8 @@ pub enum Command {
         #[arg(required = true, num_args = 1.., value_name = "STOCK")]
         stock: Vec<String>,
     },
+    /// Say how good earlier forecasts were, on this very journal
+    Hindsight,
     /// Take an exchange file (CSV) into the folder; twice adds nothing
     Import {
         /// The file; - reads standard input

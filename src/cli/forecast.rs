@@ -65,6 +65,9 @@ fn print(rig: &Rig, evening: &Evening, out: &mut Output) {
         out.line("");
         out.line(&format!("At that stop also: {}", answer::listed(&also)));
     }
+    if let Some(look) = &evening.worth_a_look {
+        out.line(&format!("Worth a look tonight: {}", answer::look_in_words(look)));
+    }
     for notice in &evening.notices {
         out.line(&format!("Note: {}", notice.text));
     }

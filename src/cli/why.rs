@@ -8,10 +8,10 @@ use crate::belief;
 use crate::domain::journal;
 use crate::domain::rig::Rig;
 use crate::domain::time::after_hours;
-use crate::forecast::answer::{Evening, Learned};
+use crate::forecast::answer::{Evening, Learned, Notice};
 use crate::forecast::why::{Why, why};
 use crate::text::when::{self, Form};
-use crate::text::{caution, quantity, share};
+use crate::text::{answer, caution, quantity, share};
 use serde_json::json;
 
 /// Prints the explanation.
@@ -82,6 +82,13 @@ fn print(rig: &Rig, evening: &Evening, index: usize, reasons: &Why, out: &mut Ou
         out.line(&format!("  {}  {}", share::percent(doubt.share), doubt.what));
     }
     out.line("  the rest is chance: which day people do what, and the weather");
+    if let Some(look) = &evening.worth_a_look {
+        out.line(&format!("Worth a look tonight: {}", answer::look_in_words(look)));
+    }
+    let own = |notice: &&Notice| notice.stock.as_deref() == Some(&stock.name);
+    for notice in evening.notices.iter().filter(own) {
+        out.line(&format!("Note: {}", notice.text));
+    }
     out.line("");
     out.line("What the journal taught, beside the rig file:");
     for learned in evening.learned.iter().filter(|l| l.stocks.contains(&stock.name)) {

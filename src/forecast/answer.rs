@@ -1,5 +1,6 @@
 //! The answer of one evening: what both fronts show and neither computes.
 
+pub use super::sharpen::Look;
 pub use crate::domain::estimate::{Estimate, PastReading};
 use crate::domain::stock::Direction;
 use crate::domain::time::Moment;
@@ -187,6 +188,8 @@ pub struct Evening {
     pub learned: Vec<Learned>,
     /// What the crew should know.
     pub notices: Vec<Notice>,
+    /// The reading that would sharpen the next stop's band most, if one is worth taking.
+    pub worth_a_look: Option<Look>,
     /// Past readings per stock, in the rig's order, oldest first, of the last six weeks.
     pub history: Vec<Vec<PastReading>>,
 }

@@ -1,12 +1,14 @@
 //! The whole way from a rig and a journal to one evening's answer.
 
+use super::alarm;
 use super::answer::{
-    Evening, Forecast, Learned, NextStop, Notice, Options, PastReading, StockForecast,
+    Evening, Forecast, Learned, Look, NextStop, Notice, Options, PastReading, StockForecast,
 };
 use super::lives::{self, Lives};
 use super::passages;
 use super::scene::Scene;
-use crate::belief::{self, Beliefs};
+use super::sharpen;
+use crate::belief::{self, Beliefs, watch};
 use crate::domain::entry::Entry;
 use crate::domain::estimate::Estimate;
 use crate::domain::journal::{self, Standing};
@@ -19,27 +21,40 @@ use chrono::Duration;
 pub fn evening(rig: &Rig, entries: &[Entry], options: Options) -> Evening {
     let standing = journal::standing(entries, options.at);
     let beliefs = belief::learn(rig, &standing, options.at, options.seed);
-    let forecast = forecast(rig, &standing, &beliefs, options);
+    let (forecast, looks) = forecast_and_looks(rig, &standing, &beliefs, options);
     let camp = beliefs.timeline.camp(options.at);
     Evening {
         place: camp.name.clone(),
         nights_here: nights_here(rig, camp.since, options.at),
         aboard: beliefs.timeline.aboard(options.at),
         learned: learned(&beliefs),
-        notices: notices(&standing, &beliefs, options.at),
+        notices: notices(rig, &standing, &beliefs, options.at),
         history: history(&beliefs, options.at),
+        worth_a_look: sharpen::worth_a_look(&looks),
         forecast,
     }
 }
 
 /// The forecast alone, from beliefs that are already at hand.
 pub fn forecast(rig: &Rig, standing: &[Standing], beliefs: &Beliefs, options: Options) -> Forecast {
+    forecast_and_looks(rig, standing, beliefs, options).0
+}
+
+/// The forecast, and what a reading of each stock would take off the next stop's band, the most
+/// first.
+pub fn forecast_and_looks(
+    rig: &Rig,
+    standing: &[Standing],
+    beliefs: &Beliefs,
+    options: Options,
+) -> (Forecast, Vec<Look>) {
     let scene = Scene::of(rig, standing, beliefs, &options);
     let lives = lives::run(beliefs, &scene, options.seed, options.lives, options.with_fans);
     let (first, binding) = passages::first_passages(&lives);
     let hours = passages::quantiles(&first);
     let most = (0..binding.len()).max_by(|a, b| binding[*a].total_cmp(&binding[*b]));
-    Forecast {
+    let looks = sharpen::looks(beliefs, &lives, &first, options.at);
+    let forecast = Forecast {
         at: options.at,
         horizon_hours: options.horizon_hours,
         lives: options.lives,
@@ -53,7 +68,8 @@ pub fn forecast(rig: &Rig, standing: &[Standing], beliefs: &Beliefs, options: Op
             binding: most.filter(|s| binding[*s] > 0.0),
             hours,
         },
-    }
+    };
+    (forecast, looks)
 }
 
 fn stock_forecast(
@@ -164,10 +180,16 @@ fn learned(beliefs: &Beliefs) -> Vec<Learned> {
 /// What the crew should know tonight. What is older than this many days is for the journal.
 const NOTICE_DAYS: i64 = 8;
 
-fn notices(standing: &[Standing], beliefs: &Beliefs, now: Moment) -> Vec<Notice> {
+fn notices(rig: &Rig, standing: &[Standing], beliefs: &Beliefs, now: Moment) -> Vec<Notice> {
     let since = now - Duration::days(NOTICE_DAYS);
     let mut notices: Vec<Notice> = never_read(beliefs).into_iter().collect();
-    for (stock, at, expected) in beliefs.surprises.iter().rev().filter(|s| s.1 >= since).take(2) {
+    let wrong = watch::watch(rig, standing, beliefs, now);
+    notices.extend(wrong.iter().map(|change| alarm::notice(beliefs, change)));
+    // A single reading that does not fit is told only where no alarm says more.
+    let alone = |s: &&(usize, Moment, Estimate)| wrong.iter().all(|change| change.stock != s.0);
+    for (stock, at, expected) in
+        beliefs.surprises.iter().rev().filter(alone).filter(|s| s.1 >= since).take(2)
+    {
         let stock = &beliefs.mechanism.stocks()[*stock];
         notices.push(Notice {
             stock: Some(stock.name.clone()),

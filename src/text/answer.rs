@@ -5,7 +5,7 @@ use super::fit::longest_fitting;
 use super::share::{futures, of_ten};
 use super::when::{Form, date_time, half_hour_before, in_hours, nearest_half_hour};
 use crate::domain::time::{Moment, Zone, after_hours, hours_between};
-use crate::forecast::answer::{Forecast, StockForecast};
+use crate::forecast::answer::{Forecast, Look, StockForecast};
 
 /// How pressing a stock is. Each has a word and a sign, so that colour is never needed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -88,6 +88,23 @@ pub fn listed(names: &[&str]) -> String {
         [one] => one.to_string(),
         [first @ .., last] => format!("{} and {last}", first.join(", ")),
     }
+}
+
+/// "the grey gauge (it would halve the band)".
+pub fn look_in_words(look: &Look) -> String {
+    let what = match look.gauge {
+        true => format!("the {} gauge", look.stock),
+        false => format!("{}, by eye or weight", look.stock),
+    };
+    let band = match (look.narrows * 20.0).round() as u32 {
+        0..=4 => "take a fifth off the band",
+        5 => "take a quarter off the band",
+        6..=7 => "take a third off the band",
+        8..=11 => "halve the band",
+        12..=14 => "take two thirds off the band",
+        _ => "leave little of the band",
+    };
+    format!("{what} (it would {band})")
 }
 
 fn be_there_by(by: Moment, now: Moment) -> Vec<String> {

@@ -149,6 +149,7 @@ pub fn evening() -> Evening {
             text: "fresh fell by 6 L on Tuesday with no use logged: a leak, or a forgotten entry"
                 .into(),
         }],
+        worth_a_look: None,
         history,
     }
 }

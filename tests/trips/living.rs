@@ -123,6 +123,11 @@ impl State {
         }
         self.unlogged(van, outside, aboard, &mut delta, sums);
         self.electric(van, outside, aboard, of_day, &mut delta);
+        for (role, _, per_day) in van.faults.iter().filter(|fault| fault.1 <= self.hour) {
+            if let Some(tank) = van.place(*role) {
+                delta[tank] += per_day / 24.0;
+            }
+        }
         for (level, (change, tank)) in self.levels.iter_mut().zip(delta.iter().zip(&van.tanks)) {
             let next = *level + change;
             // A battery never empties further than its own cut-off; nor does a full one overflow.

@@ -156,6 +156,8 @@ pub struct Van {
     /// How often they shower together on the same evening rather than as it comes.
     pub mood_swing: f64,
     pub windy: f64,
+    /// What goes wrong: which tank, from which hour on, and how much a day (signed).
+    pub faults: Vec<(Role, usize, f64)>,
 }
 
 impl Van {
@@ -192,6 +194,7 @@ impl Van {
             workdays: dice.chance(0.6),
             mood_swing: dice.between(0.05, 0.35),
             windy: dice.between(0.0, 0.04),
+            faults: Vec::new(),
         };
         van.tanks(dice);
         van

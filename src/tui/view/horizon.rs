@@ -5,7 +5,7 @@ use super::paper::Paper;
 use super::{Room, Seen, header};
 use crate::domain::time::after_hours;
 use crate::forecast::answer::{Evening, StockForecast};
-use crate::text::answer::{Urgency, also_due, answer, listed};
+use crate::text::answer::{Urgency, also_due, answer, listed, look_in_words};
 use crate::text::fit::{left, longest_fitting, right, width};
 use crate::text::quantity::{level, share_full};
 use crate::text::share::futures;
@@ -172,6 +172,10 @@ fn notes(state: &State, evening: &Evening, paper: &mut Paper) {
         let names: Vec<&str> =
             due.iter().map(|i| evening.forecast.stocks[*i].name.as_str()).collect();
         let text = format!("At that stop also: {}", listed(&names));
+        paper.wrapped(&text, Style::new(), most);
+    }
+    if let Some(look) = &evening.worth_a_look {
+        let text = format!("Worth a look tonight: {}", look_in_words(look));
         paper.wrapped(&text, Style::new(), most);
     }
     let findings = state.book.as_ref().map_or(&[][..], |b| &b.loaded.findings);

@@ -1,0 +1,381 @@
+//! How good earlier forecasts were, on this very journal: each past evening's forecast, made
+//! from what was known that evening, beside what happened until the next service.
+//!
+//! Two questions are asked of every evening. Was the level at the stock's next reading inside
+//! the foretold band? That is never cut short. And did the limit come inside the band of dates?
+//! That often is: a crew that services a stock in time never learns when it would have run out.
+//! Such an evening counts by its chance, see [`Tally`]. `happened` looks up what came after an
+//! evening, `judge` compares.
+
+pub mod happened;
+pub mod judge;
+
+use super::answer::{Options, Quantiles};
+use super::lives::{self, FAN_STEP, Lives};
+use super::passages;
+use super::scene::Scene;
+use crate::belief;
+use crate::domain::entry::{Body, Entry, Event};
+use crate::domain::journal::{self, Standing};
+use crate::domain::rig::Rig;
+use crate::domain::stock::Stock;
+use crate::domain::time::{Moment, hours_between};
+use crate::domain::unit::Unit;
+use crate::mechanism::Mechanism;
+use chrono::{Duration, NaiveTime};
+use happened::{Told, span};
+use judge::{Verdict, Zones};
+use rayon::prelude::*;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+pub use happened::Span;
+pub use judge::{Tally, Way};
+
+/// What to look back on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Settings {
+    /// The moment that counts as now; what was written later does not exist.
+    pub now: Moment,
+    /// At most so many evenings, the latest ones.
+    pub evenings: usize,
+    /// Lives per evening.
+    pub lives: usize,
+    /// Seed of every draw.
+    pub seed: u64,
+    /// Hours that each evening looks ahead.
+    pub horizon_hours: usize,
+}
+
+impl Settings {
+    /// The usual look back: 40 evenings of 500 lives over 30 days, seed 1.
+    pub fn at(now: Moment) -> Settings {
+        Settings { now, evenings: 40, lives: 500, seed: 1, horizon_hours: 720 }
+    }
+}
+
+/// Days of history that an evening needs before it is worth judging.
+pub const HISTORY_DAYS: i64 = 7;
+
+/// Hours that must have passed since an evening.
+const AFTER_HOURS: i64 = 12;
+
+/// Why evenings could not be judged, counted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Unjudged {
+    /// The stock was out that evening already.
+    pub out_already: usize,
+    /// The forecast saw no limit within its horizon.
+    pub beyond_horizon: usize,
+    /// Nothing that was written later tells.
+    pub nothing_told: usize,
+}
+
+impl Unjudged {
+    /// All of them.
+    pub fn all(&self) -> usize {
+        self.out_already + self.beyond_horizon + self.nothing_told
+    }
+}
+
+/// How foretold bands fared.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Record {
+    /// Inside, sooner, later.
+    pub tally: Tally,
+    /// Median distance between what was foretold as likely and what happened, over `errors`
+    /// cases in which both are known. For dates in days; for levels in the stock's unit, beyond
+    /// what the gauge leaves open.
+    pub typical_error: Option<f64>,
+    /// Number of cases behind it.
+    pub errors: usize,
+    /// What could not be judged, and why.
+    pub unjudged: Unjudged,
+    /// For dates: how often a limit was seen met before the next service.
+    pub met: usize,
+}
+
+/// One stock's record.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StockRecord {
+    /// Name, as in the rig now.
+    pub name: String,
+    /// Unit of levels.
+    pub unit: Unit,
+    /// What it holds now.
+    pub capacity: f64,
+    /// The level at its next reading, against the foretold band.
+    pub levels: Record,
+    /// The date of its limit, against the foretold band.
+    pub dates: Record,
+}
+
+/// One past evening: what was said of the next stop, and what came.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PastEvening {
+    /// When.
+    pub at: Moment,
+    /// What the forecast said of the next stop, in hours.
+    pub said: Quantiles,
+    /// Between which hours the first limit was truly met.
+    pub came: Span,
+    /// How that compares; `None` where it cannot be judged.
+    pub verdict: Option<Verdict>,
+}
+
+/// The stock that was misjudged most.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Misjudged {
+    /// Index into [`Hindsight::stocks`].
+    pub stock: usize,
+    /// Which way, mostly.
+    pub way: Way,
+}
+
+/// The look back.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Hindsight {
+    /// The evenings, oldest first.
+    pub evenings: Vec<PastEvening>,
+    /// The next stop.
+    pub next: Record,
+    /// Each stock, in the order of the rig now.
+    pub stocks: Vec<StockRecord>,
+    /// The stock whose levels missed their bands clearly more often than chance would have it.
+    pub misjudged: Option<Misjudged>,
+}
+
+/// Looks back. `None` when `cancelled` became true before it was done. The same inputs give the
+/// same answer on any number of threads.
+pub fn hindsight(
+    rig: &Rig,
+    entries: &[Entry],
+    settings: Settings,
+    cancelled: &AtomicBool,
+) -> Option<Hindsight> {
+    let truth = journal::standing(entries, settings.now);
+    let moments = evenings(rig, entries, settings);
+    let seen: Option<Vec<Seen>> = moments
+        .into_par_iter()
+        .map(|at| {
+            let stop = cancelled.load(Ordering::Relaxed);
+            (!stop).then(|| look(rig, entries, &truth, at, settings))
+        })
+        .collect();
+    seen.map(|seen| gather(rig, seen, settings.now))
+}
+
+/// The evenings to judge: 21:00 of each civil day, or the day's last entry where people wrote
+/// later than that.
+fn evenings(rig: &Rig, entries: &[Entry], settings: Settings) -> Vec<Moment> {
+    let (now, zone) = (settings.now, rig.zone(settings.now));
+    let history = Duration::days(HISTORY_DAYS);
+    let speaks = |e: &&Entry| match &e.body {
+        Body::Happened(event) => !matches!(event, Event::Outlook(_) | Event::Note(_)),
+        _ => false,
+    };
+    let known = entries.iter().filter(speaks).map(|e| e.recorded.max(e.at + history));
+    let Some(first) = known.min() else { return Vec::new() };
+    let mut moments = Vec::new();
+    let mut day = zone.date(first);
+    while day <= zone.date(now) {
+        let usual = NaiveTime::from_hms_opt(21, 0, 0).unwrap_or_default();
+        let usual = zone.moment(day.and_time(usual));
+        let that_day = entries.iter().map(|e| e.recorded).filter(|at| zone.date(*at) == day);
+        let at = that_day.fold(usual, |latest, at| latest.max(zone.here(at)));
+        if at >= first && at + Duration::hours(AFTER_HOURS) <= now {
+            moments.push(at);
+        }
+        day += Duration::days(1);
+    }
+    moments.split_off(moments.len().saturating_sub(settings.evenings))
+}
+
+/// What one evening comes to.
+struct Seen {
+    at: Moment,
+    said: Quantiles,
+    came: Span,
+    next: Case,
+    /// By stock name.
+    stocks: Vec<(String, Case, Case)>,
+}
+
+/// One comparison: a verdict with the error where both sides are known, or why there is none.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Case {
+    /// Verdict; error where it is known; for dates, whether the limit was met.
+    Judged(Verdict, Option<f64>, bool),
+    OutAlready,
+    BeyondHorizon,
+    NothingTold,
+}
+
+fn look(rig: &Rig, entries: &[Entry], truth: &[Standing], at: Moment, settings: Settings) -> Seen {
+    let known = journal::standing(entries, at);
+    let options = Options {
+        at,
+        seed: settings.seed,
+        lives: settings.lives,
+        horizon_hours: settings.horizon_hours,
+        with_fans: true,
+    };
+    let beliefs = belief::learn(rig, &known, at, settings.seed);
+    let scene = Scene::of(rig, &known, &beliefs, &options);
+    let lives = lives::run(&beliefs, &scene, settings.seed, settings.lives, true);
+    let (first, _) = passages::first_passages(&lives);
+    let said = passages::quantiles(&first);
+    let mechanism = &beliefs.mechanism;
+    let after = Aftermath { rig, truth, at, now: settings.now, mechanism };
+    let mut came = Span { from: f64::INFINITY, to: f64::INFINITY };
+    let mut stocks = Vec::new();
+    for (index, stock) in mechanism.stocks().iter().enumerate() {
+        let told = after.told(index);
+        let span = match stock.reset_by_camp {
+            // A count of nights is never read, and certain: it comes as said, if it comes.
+            true => counted(&lives.passages[index], span(stock, &told, after.hours())),
+            false => span(stock, &told, after.hours()),
+        };
+        came = Span { from: came.from.min(span.from), to: came.to.min(span.to) };
+        if !stock.reset_by_camp {
+            let dates = date_case(&lives.passages[index], span);
+            stocks.push((stock.name.clone(), level_case(stock, &lives, index, &told), dates));
+        }
+    }
+    Seen { at, said, came, next: date_case(&first, came), stocks }
+}
+
+/// What came after an evening.
+struct Aftermath<'a> {
+    rig: &'a Rig,
+    truth: &'a [Standing],
+    at: Moment,
+    now: Moment,
+    mechanism: &'a Mechanism,
+}
+
+impl Aftermath<'_> {
+    fn hours(&self) -> f64 {
+        hours_between(self.at, self.now)
+    }
+
+    fn told(&self, stock: usize) -> Vec<(f64, Told)> {
+        happened::after(self.rig, self.truth, self.mechanism, stock, self.at, self.now)
+    }
+}
+
+fn counted(passages: &[f64], span: Span) -> Span {
+    let comes = passages::quantiles(passages).p50.unwrap_or(f64::INFINITY);
+    if comes <= span.from { Span { from: comes, to: comes } } else { span }
+}
+
+fn date_case(passages: &[f64], came: Span) -> Case {
+    let said = passages::quantiles(passages);
+    if said.p50.is_some_and(|hours| hours <= 0.0) {
+        return Case::OutAlready;
+    }
+    let Some(zones) = Zones::of(passages) else { return Case::BeyondHorizon };
+    if came.from <= 0.0 && came.to.is_infinite() || came.from.is_infinite() {
+        return Case::NothingTold;
+    }
+    let verdict = zones.judge(passages.iter().copied(), came, Way::Sooner);
+    let middle = 0.5 * (came.from + came.to);
+    let error = said.p50.filter(|_| middle.is_finite()).map(|p50| (p50 - middle).abs() / 24.0);
+    Case::Judged(verdict, error, came.to.is_finite())
+}
+
+/// Error of a gauge beyond its step, as a share of capacity. Common practice, no source.
+const GAUGE_SD: f64 = 0.008;
+
+fn level_case(stock: &Stock, lives: &Lives, index: usize, told: &[(f64, Told)]) -> Case {
+    let read = told.iter().find_map(|(hours, told)| told.levels().map(|levels| (*hours, levels)));
+    let Some((hours, (low, high))) = read else { return Case::NothingTold };
+    let levels = levels_at(lives, index, hours);
+    let Some(zones) = Zones::of(&levels) else { return Case::BeyondHorizon };
+    let noise = GAUGE_SD * stock.capacity;
+    let came = Span { from: low - noise, to: high + noise };
+    let low_is = match stock.runs {
+        crate::domain::stock::Direction::Down => Way::Sooner,
+        crate::domain::stock::Direction::Up => Way::Later,
+    };
+    let error = (zones.middle - zones.middle.clamp(low, high)).abs();
+    Case::Judged(zones.judge(levels.iter().copied(), came, low_is), Some(error), false)
+}
+
+/// The lives' levels `hours` ahead, between the points of their fans; empty past the horizon.
+fn levels_at(lives: &Lives, stock: usize, hours: f64) -> Vec<f64> {
+    let place = hours / FAN_STEP as f64;
+    let (before, part) = (place as usize, place.fract());
+    let Some(later) = lives.fans.get(before).map(|fan| &fan[stock]) else { return Vec::new() };
+    let level = |life: usize| match before.checked_sub(1) {
+        Some(earlier) => f64::from(lives.fans[earlier][stock][life]),
+        None => lives.first[stock][life],
+    };
+    (0..lives.count).map(|l| level(l) + part * (f64::from(later[l]) - level(l))).collect()
+}
+
+fn gather(rig: &Rig, seen: Vec<Seen>, now: Moment) -> Hindsight {
+    let parts = rig.parts_on(rig.zone(now).date(now));
+    let kept = parts.stocks.iter().filter(|stock| !stock.reset_by_camp);
+    let stocks: Vec<StockRecord> = kept
+        .map(|stock| {
+            let of = |pick: fn(&(String, Case, Case)) -> Case| {
+                let same = |s: &Seen| s.stocks.iter().find(|c| c.0 == stock.name).map(pick);
+                record(seen.iter().filter_map(same))
+            };
+            StockRecord {
+                name: stock.name.clone(),
+                unit: stock.unit.clone(),
+                capacity: stock.capacity,
+                levels: of(|case| case.1),
+                dates: of(|case| case.2),
+            }
+        })
+        .collect();
+    Hindsight {
+        next: record(seen.iter().map(|s| s.next)),
+        misjudged: misjudged(&stocks),
+        stocks,
+        evenings: seen.into_iter().map(past_evening).collect(),
+    }
+}
+
+fn past_evening(seen: Seen) -> PastEvening {
+    let verdict = match seen.next {
+        Case::Judged(verdict, ..) => Some(verdict),
+        _ => None,
+    };
+    PastEvening { at: seen.at, said: seen.said, came: seen.came, verdict }
+}
+
+fn record(cases: impl Iterator<Item = Case>) -> Record {
+    let (mut record, mut errors) = (Record::default(), Vec::new());
+    for case in cases {
+        match case {
+            Case::Judged(verdict, error, met) => {
+                record.tally.add(verdict);
+                record.met += usize::from(met);
+                errors.extend(error);
+            }
+            Case::OutAlready => record.unjudged.out_already += 1,
+            Case::BeyondHorizon => record.unjudged.beyond_horizon += 1,
+            Case::NothingTold => record.unjudged.nothing_told += 1,
+        }
+    }
+    errors.sort_unstable_by(f64::total_cmp);
+    record.typical_error = passages::quantile(&errors, 0.5);
+    record.errors = errors.len();
+    record
+}
+
+/// Bands are missed one time in five by chance; a stock stands out when its share of misses is
+/// more than this many standard errors above that.
+const STANDS_OUT: f64 = 1.5;
+
+fn misjudged(stocks: &[StockRecord]) -> Option<Misjudged> {
+    let excess = |stock: &StockRecord| stock.levels.tally.excess();
+    let worst =
+        (0..stocks.len()).max_by(|a, b| excess(&stocks[*a]).total_cmp(&excess(&stocks[*b])));
+    worst
+        .filter(|i| excess(&stocks[*i]) > STANDS_OUT)
+        .map(|stock| Misjudged { stock, way: stocks[stock].levels.tally.mostly() })
+}

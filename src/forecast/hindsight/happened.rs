@@ -1,0 +1,201 @@
+//! What the journal tells of one stock after an evening, until its next service.
+
+use crate::belief::replay::{exposure_of, in_unit, reading_interval};
+use crate::domain::entry::{After, Event};
+use crate::domain::journal::Standing;
+use crate::domain::rig::{Parts, Rig};
+use crate::domain::stock::{Direction, Stock};
+use crate::domain::time::{Moment, hours_between};
+use crate::mechanism::Mechanism;
+
+/// Something that tells of a stock.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Told {
+    /// Its level was read, between these levels.
+    Read(f64, f64),
+    /// It was serviced; before that it stood between these levels, if the amount says so.
+    Serviced(Option<(f64, f64)>),
+    /// A charge, a drive or a change of kit moved it that nobody had planned on the evening:
+    /// what came later says nothing about the forecast.
+    Unforeseen,
+}
+
+impl Told {
+    /// The levels that it was between.
+    pub fn levels(&self) -> Option<(f64, f64)> {
+        match self {
+            Told::Read(low, high) => Some((*low, *high)),
+            Told::Serviced(before) => *before,
+            Told::Unforeseen => None,
+        }
+    }
+}
+
+/// Between which hours after the evening a limit was met: `from` is the last hour at which it
+/// was not, `to` the first at which it was, infinite if that was never seen.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Span {
+    /// Not met before this hour.
+    pub from: f64,
+    /// Met by this hour.
+    pub to: f64,
+}
+
+/// Relative error of an amount that went in or came out. Common practice, no source.
+const AMOUNT_SD: f64 = 0.03;
+
+/// What was told of a stock in `(at, now]`, with its hour, in time order; a service or something
+/// unforeseen ends the list. `truth` is what stands now.
+pub fn after(
+    rig: &Rig,
+    truth: &[Standing],
+    mechanism: &Mechanism,
+    index: usize,
+    at: Moment,
+    now: Moment,
+) -> Vec<(f64, Told)> {
+    let stock = &mechanism.stocks()[index];
+    let changed = kit_changes(rig, stock, at);
+    let until = changed.map_or(now, |change| change.min(now));
+    let mut told = Vec::new();
+    for entry in truth.iter().filter(|e| e.at > at && e.at <= until) {
+        let new = match &entry.event {
+            Event::Camp(_) if stock.reset_by_camp && entry.recorded > at => {
+                Some(Told::Serviced(None))
+            }
+            Event::Drive(_) | Event::Charge { .. } => {
+                let unforeseen = entry.recorded > at && moves(mechanism, index, &entry.event);
+                unforeseen.then_some(Told::Unforeseen)
+            }
+            event => tells(event, stock, &mechanism.parts),
+        };
+        if let Some(new) = new {
+            told.push((hours_between(at, entry.at), new));
+            if !matches!(new, Told::Read(..)) {
+                return told;
+            }
+        }
+    }
+    if let Some(change) = changed.filter(|change| *change <= now) {
+        told.push((hours_between(at, change), Told::Unforeseen));
+    }
+    told
+}
+
+/// When the stock's kit first changes after `at`.
+fn kit_changes(rig: &Rig, stock: &Stock, at: Moment) -> Option<Moment> {
+    let zone = rig.zone(at);
+    let ahead = rig.changes.iter().map(|c| c.from).filter(|from| *from > zone.date(at));
+    let differs = |from: &chrono::NaiveDate| {
+        rig.parts_on(*from).stock(&stock.name).is_none_or(|(_, then)| then != stock)
+    };
+    let first = ahead.filter(differs).min()?;
+    Some(zone.moment(first.and_time(chrono::NaiveTime::MIN)))
+}
+
+/// Whether a drive or a charge moves the stock.
+fn moves(mechanism: &Mechanism, index: usize, event: &Event) -> bool {
+    match exposure_of(event, &mechanism.parts) {
+        Some((source, _)) => {
+            mechanism.flows.iter().any(|flow| flow.stock == index && flow.source == source)
+        }
+        None => matches!(event, Event::Charge { .. }) && mechanism.electric == Some(index),
+    }
+}
+
+fn tells(event: &Event, stock: &Stock, parts: &Parts) -> Option<Told> {
+    let volts = parts.volts();
+    let amount_of = |q: &Option<_>| q.as_ref().and_then(|q| in_unit(q, stock, volts));
+    let around = |level: f64, amount: f64| {
+        let off = AMOUNT_SD * amount;
+        ((level - off).clamp(0.0, stock.capacity), (level + off).clamp(0.0, stock.capacity))
+    };
+    match event {
+        Event::Level { stock: name, reading, step } if *name == stock.name => {
+            let value = in_unit(reading, stock, volts)?;
+            let (low, high) = reading_interval(stock, value, reading, *step, volts);
+            Some(Told::Read(low, high))
+        }
+        Event::Fill { stock: name, amount, after } if *name == stock.name => {
+            let after = match after {
+                Some(After::Full) => Some(stock.capacity),
+                Some(After::Level(level)) => in_unit(level, stock, volts),
+                None => None,
+            };
+            let before = amount_of(amount).zip(after);
+            Some(Told::Serviced(before.map(|(amount, after)| around(after - amount, amount))))
+        }
+        Event::Empty { stock: name, amount, after } if *name == stock.name => {
+            let left = amount_of(after).unwrap_or(stock.dregs);
+            let before = amount_of(amount).map(|amount| around(left + amount, amount));
+            Some(Told::Serviced(before))
+        }
+        _ => None,
+    }
+}
+
+/// Between which hours the stock met its limit. A stock that nobody wrote to be at its limit was
+/// not; where a reading may stand for either, it is not known from there on. `end` is the hour
+/// at which the journal ends.
+pub fn span(stock: &Stock, told: &[(f64, Told)], end: f64) -> Span {
+    let (mut from, mut doubtful) = (0.0, false);
+    for (hours, told) in told {
+        if let Some((low, high)) = told.levels() {
+            let (best, worst) = match stock.runs {
+                Direction::Down => (high, low),
+                Direction::Up => (low, high),
+            };
+            match (stock.is_out(best), stock.is_out(worst)) {
+                (true, _) => return Span { from, to: *hours },
+                (false, true) => doubtful = true,
+                (false, false) => (from, doubtful) = (*hours, false),
+            }
+        }
+        if !matches!(told, Told::Read(..)) {
+            let from = if doubtful { from } else { *hours };
+            return Span { from, to: f64::INFINITY };
+        }
+    }
+    Span { from: if doubtful { from } else { end }, to: f64::INFINITY }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::stock::Gauge;
+    use crate::domain::unit::Unit;
+
+    fn tank() -> Stock {
+        Stock {
+            name: "rain".into(),
+            also: vec![],
+            runs: Direction::Down,
+            unit: Unit::Litre,
+            capacity: 90.0,
+            margin: 9.0,
+            gauge: Gauge::Step(0.25),
+            dregs: 0.0,
+            lift_wh: 0.0,
+            reset_by_camp: false,
+            freezes_below_c: None,
+        }
+    }
+
+    #[test]
+    fn a_limit_lies_between_the_last_good_and_the_first_bad_reading() {
+        let (good, either, bad) =
+            (Told::Read(34.0, 56.0), Told::Read(0.0, 11.0), Told::Read(4.0, 9.0));
+        let never = f64::INFINITY;
+        let rows: [(&[(f64, Told)], (f64, f64)); 6] = [
+            (&[(24.0, good), (48.0, bad)], (24.0, 48.0)),
+            (&[(24.0, good), (48.0, either), (60.0, bad)], (24.0, 60.0)),
+            (&[(24.0, good), (48.0, either), (60.0, Told::Serviced(None))], (24.0, never)),
+            (&[(24.0, good), (60.0, Told::Serviced(None))], (60.0, never)),
+            (&[(60.0, Told::Serviced(Some((3.0, 8.0))))], (0.0, 60.0)),
+            (&[(24.0, good)], (100.0, never)),
+        ];
+        for (told, (from, to)) in rows {
+            assert_eq!(span(&tank(), told, 100.0), Span { from, to }, "{told:?}");
+        }
+    }
+}

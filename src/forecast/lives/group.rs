@@ -4,6 +4,8 @@
 //! the electric store. All other stocks only add up, so a block of hours is one sum; the hours
 //! within it are looked at only where the limit is met, or where a stock can move both ways.
 
+#![allow(clippy::needless_range_loop, reason = "lanes side by side, which the compiler turns into vectors")]
+
 use super::plan::{Plan, StockPlan};
 use crate::belief::electric::climate_values;
 use crate::domain::flow::Driver;

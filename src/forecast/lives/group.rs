@@ -377,9 +377,7 @@ impl<'a> Steps<'a> {
         }
         for a in &self.plan.moved_by[s] {
             let each = each(&self.activities[*a]);
-            let happened = &self.happened.lives[*a * LANES + l];
-            let from = happened.partition_point(|(hour, _)| (*hour as usize) < block.start);
-            for (hour, size) in &happened[from..] {
+            for (hour, size) in self.happened.since(*a, l, block.start) {
                 let Some(cell) = change[..block.len()].get_mut(*hour as usize - block.start) else {
                     break;
                 };

@@ -35,8 +35,10 @@ pub(super) struct Happenings {
     habits: Vec<Habit>,
     /// The hours at hand.
     pub hours: Range<usize>,
-    /// Per activity and life (`activity * LANES + life`), in time order.
-    pub lives: Vec<Vec<Occurrence>>,
+    /// What happened, life after life of one activity after another.
+    all: Vec<Occurrence>,
+    /// Where each of them (`activity * LANES + life`) begins in `all`, and the end.
+    begin: Vec<u32>,
     /// Per activity and block of the stretch, summed.
     pub blocks: Vec<Vec<Lane>>,
     /// Energy that they move in the electric store, per hour of the stretch, in Wh.
@@ -66,7 +68,8 @@ impl Happenings {
         Happenings {
             habits,
             hours: 0..0,
-            lives: vec![Vec::with_capacity(STRETCH / 6); count * LANES],
+            all: Vec::with_capacity(count * LANES * STRETCH / 12),
+            begin: vec![0; count * LANES + 1],
             blocks: vec![vec![[0.0; LANES]; STRETCH / plan.step]; count],
             electric: vec![[0.0; LANES]; STRETCH],
         }
@@ -76,16 +79,24 @@ impl Happenings {
     pub fn draw(&mut self, plan: &Plan, effects: &[Vec<Effect>], group: &Group, from: usize) {
         self.hours = from..(from + STRETCH).min(plan.hours.len());
         self.electric.iter_mut().for_each(|lane| lane.fill(0.0));
+        self.all.clear();
         for (a, effects) in effects.iter().enumerate() {
             self.blocks[a].iter_mut().for_each(|lane| lane.fill(0.0));
             let end = plan.clocks[a].reading(self.hours.end);
             for l in 0..LANES {
-                self.lives[a * LANES + l].clear();
                 if effects.iter().any(|e| group.needs(plan, e.stock, l, from)) {
                     self.live(plan, a, l, end);
                 }
+                self.begin[a * LANES + l + 1] = self.all.len() as u32;
             }
         }
+    }
+
+    /// What one activity did in one life, in time order, from an hour on.
+    pub fn since(&self, a: usize, l: usize, hour: usize) -> &[Occurrence] {
+        let place = a * LANES + l;
+        let own = &self.all[self.begin[place] as usize..self.begin[place + 1] as usize];
+        &own[own.partition_point(|(h, _)| (*h as usize) < hour)..]
     }
 
     fn live(&mut self, plan: &Plan, a: usize, l: usize, end: f64) {
@@ -93,9 +104,10 @@ impl Happenings {
         let usual = plan.beliefs.habits[a].size as f32;
         let first_block = self.hours.start / plan.step;
         let habit = &mut self.habits[a * LANES + l];
-        let (blocks, occurrences) = (&mut self.blocks[a], &mut self.lives[a * LANES + l]);
+        let blocks = &mut self.blocks[a];
+        let most = self.all.len() + MOST_OCCURRENCES;
         let mut next = habit.next;
-        while next <= end && occurrences.len() < MOST_OCCURRENCES {
+        while next <= end && self.all.len() < most {
             let (hour, block) = clock.hour(next);
             let (gap, relative) = habit.chance.occur();
             let size = relative * usual;
@@ -104,7 +116,7 @@ impl Happenings {
             if habit.each_wh != 0.0 {
                 self.electric[hour - self.hours.start][l] += habit.each_wh * size;
             }
-            occurrences.push((hour as u32, size));
+            self.all.push((hour as u32, size));
         }
         habit.next = next;
     }

@@ -5,6 +5,7 @@
 //! the mechanism: no stock is special here, but for the two places where sun and cold come in.
 
 mod group;
+mod happenings;
 mod plan;
 
 use super::draw::Drawer;

@@ -4,12 +4,11 @@
 //! the electric store. All other stocks only add up, so a block of hours is one sum; the hours
 //! within it are looked at only where the limit is met, or where a stock can move both ways.
 
-#![allow(clippy::needless_range_loop, reason = "lanes side by side, which the compiler turns into vectors")]
-
+use super::happenings::{Happenings, STRETCH};
 use super::plan::{Plan, StockPlan};
 use crate::belief::electric::climate_values;
 use crate::domain::flow::Driver;
-use crate::forecast::draw::{ACTIVITY, BASE, Chance, Drawer, LifeDraw, Stream, WEATHER, stream};
+use crate::forecast::draw::{BASE, Drawer, LifeDraw, Stream, WEATHER, stream};
 use crate::mechanism::climate::lanes::{DayLanes, FlowLanes, LANES, Lane, ValueLanes};
 use crate::mechanism::driver::Source;
 use crate::weather::ahead::Departure;
@@ -65,93 +64,28 @@ impl Group {
     }
 }
 
+impl Group {
+    /// Whether a stock's level still matters to anything in one life, from an hour on.
+    pub fn needs(&self, plan: &Plan, stock: usize, lane: usize, hour: usize) -> bool {
+        hour < THIRD_DAY
+            || plan.with_fans
+            || plan.electric == Some(stock)
+            || self.passage[stock][lane].is_infinite()
+    }
+}
+
 impl StockPlan {
+    #[inline]
     fn is_out(&self, level: f64) -> bool {
         self.sign * (level - self.limit) <= 0.0
     }
 }
 
 /// One source's effect on one stock, per occurrence, in each life.
-struct Effect {
-    stock: usize,
-    per_time: Row,
+pub(super) struct Effect {
+    pub stock: usize,
+    pub per_time: Row,
 }
-
-/// Something that happened in one life: in which hour, how much.
-type Occurrence = (u32, f32);
-
-/// What the habits of a group do over the whole horizon.
-struct Happened {
-    /// Per activity and life, in time order.
-    lives: Vec<Vec<Vec<Occurrence>>>,
-    /// Per activity and block, summed.
-    blocks: Vec<Vec<Lane>>,
-    /// Energy that they take from the electric store, per hour.
-    electric: Vec<Lane>,
-}
-
-impl Happened {
-    fn of(
-        plan: &Plan,
-        draws: &[LifeDraw],
-        activities: &[Vec<Effect>],
-        seed: u64,
-        from: usize,
-    ) -> Happened {
-        let hours = plan.hours.len();
-        let mut happened = Happened {
-            lives: Vec::with_capacity(activities.len()),
-            blocks: vec![vec![[0.0; LANES]; hours.div_ceil(plan.step)]; activities.len()],
-            electric: vec![[0.0; LANES]; hours],
-        };
-        for (a, effects) in activities.iter().enumerate() {
-            let energy = effects.iter().find(|effect| plan.electric == Some(effect.stock));
-            let lanes = (0..LANES).map(|l| {
-                let chance = Chance::start(
-                    plan.beliefs.habits[a].fano,
-                    stream(seed, from + l, ACTIVITY + a as u64),
-                );
-                let each_wh = energy.map_or(0.0, |effect| effect.per_time[l]);
-                happened.live(plan, a, l, draws[l].rates[a], each_wh as f32, chance)
-            });
-            let lanes = lanes.collect();
-            happened.lives.push(lanes);
-        }
-        happened
-    }
-
-    /// One habit in one life.
-    fn live(
-        &mut self,
-        plan: &Plan,
-        a: usize,
-        l: usize,
-        rate: f64,
-        each_wh: f32,
-        (mut chance, left): (Chance, f64),
-    ) -> Vec<Occurrence> {
-        let clock = &plan.clocks[a];
-        let (end, per_rate) = (clock.end(), 1.0 / rate.max(1e-9));
-        let usual = plan.beliefs.habits[a].size as f32;
-        let mut next = left * per_rate;
-        let mut occurrences = Vec::with_capacity((1.2 * end * rate) as usize + 8);
-        let blocks = &mut self.blocks[a];
-        // Nobody has an hour for every occurrence of a rate that is out of all bounds.
-        while next <= end && occurrences.len() < MOST_OCCURRENCES {
-            let (hour, block) = clock.hour(next);
-            let (gap, relative) = chance.occur();
-            let size = relative as f32 * usual;
-            next += gap * per_rate;
-            blocks[block][l] += size;
-            self.electric[hour][l] += each_wh * size;
-            occurrences.push((hour as u32, size));
-        }
-        occurrences
-    }
-}
-
-/// Most occurrences of one habit in one life.
-const MOST_OCCURRENCES: usize = 100_000;
 
 /// The running state of a group.
 struct Steps<'a> {
@@ -159,7 +93,7 @@ struct Steps<'a> {
     /// Per activity, then per driver in the plan's order.
     activities: Vec<Vec<Effect>>,
     drivers: Vec<Vec<Effect>>,
-    happened: Happened,
+    happened: Happenings,
     values: ValueLanes,
     departures: Vec<(Departure, Stream)>,
     base: Vec<Stream>,
@@ -184,7 +118,7 @@ impl<'a> Steps<'a> {
             (0..activities).map(|a| effects(plan, draws, Source::Activity(a))).collect();
         Steps {
             plan,
-            happened: Happened::of(plan, draws, &activities, seed, from),
+            happened: Happenings::of(plan, draws, &activities, seed, from),
             activities,
             per_person_day: by_stock(plan, draws, Driver::PersonDay),
             per_day: by_stock(plan, draws, Driver::Day),
@@ -214,6 +148,9 @@ impl<'a> Steps<'a> {
                     *swing = (1.0 + BASE_DAY * z).max(0.1);
                 }
             }
+            if start.is_multiple_of(STRETCH) {
+                self.happened.draw(self.plan, &self.activities, group, start);
+            }
             self.sum(&block);
             self.climate(&block, group);
             for s in 0..self.plan.stocks.len() {
@@ -240,17 +177,10 @@ impl<'a> Steps<'a> {
         }
     }
 
-    /// Whether a stock's level still matters to anything in one life.
-    fn matters(&self, s: usize, lane: usize, block: &Range<usize>, group: &Group) -> bool {
-        block.start < THIRD_DAY
-            || self.plan.with_fans
-            || self.plan.electric == Some(s)
-            || group.passage[s][lane].is_infinite()
-    }
-
     /// Sums base use, plans and occurrences of a block, per stock; those of the electric store
     /// by the hour.
     fn sum(&mut self, block: &Range<usize>) {
+        let first = self.happened.hours.start;
         let people: f64 = self.plan.person_days[block.clone()].iter().sum();
         let days = block.len() as f64 / 24.0;
         for (s, row) in self.total.iter_mut().enumerate() {
@@ -265,7 +195,7 @@ impl<'a> Steps<'a> {
             let per_hour: Lane = std::array::from_fn(|l| (self.per_day[s][l] / 24.0) as f32);
             for hour in block.clone() {
                 let people = self.plan.person_days[hour] as f32;
-                let row = &mut self.happened.electric[hour];
+                let row = &mut self.happened.electric[hour - first];
                 for l in 0..LANES {
                     row[l] += per_person_day[l] * people + per_hour[l];
                 }
@@ -277,14 +207,14 @@ impl<'a> Steps<'a> {
                 for l in 0..LANES {
                     let change = effect.per_time[l] * amount;
                     match self.plan.electric == Some(effect.stock) {
-                        true => self.happened.electric[*hour][l] += change as f32,
+                        true => self.happened.electric[*hour - first][l] += change as f32,
                         false => self.total[effect.stock][l] += change,
                     }
                 }
             }
         }
         for (effects, blocks) in self.activities.iter().zip(&self.happened.blocks) {
-            let amount = &blocks[block.start / self.plan.step];
+            let amount = &blocks[(block.start - first) / self.plan.step];
             for effect in effects.iter().filter(|e| self.plan.electric != Some(e.stock)) {
                 let row = &mut self.total[effect.stock];
                 for l in 0..LANES {
@@ -327,7 +257,7 @@ impl<'a> Steps<'a> {
             }
             if let Some(s) = plan.electric {
                 let before = level;
-                let change = &mut self.happened.electric[index];
+                let change = &mut self.happened.electric[index - self.happened.hours.start];
                 let burns_it = if plan.fuel.is_none() { 1.0 } else { 0.0 };
                 let outside_wh = hour.planned_charge_wh as f32;
                 for l in 0..LANES {
@@ -362,7 +292,7 @@ impl<'a> Steps<'a> {
         let stock = &self.plan.stocks[s];
         let (capacity, limit) = (stock.capacity as f32, stock.limit as f32);
         let sign = stock.sign as f32;
-        let change = &self.happened.electric[index];
+        let change = &self.happened.electric[index - self.happened.hours.start];
         let mut out = 0u32;
         for l in 0..LANES {
             let moved = before[l] + change[l];
@@ -392,7 +322,7 @@ impl<'a> Steps<'a> {
         let reset = stock.reset_by_camp && self.plan.moves[block.clone()].contains(&true);
         if !stock.one_way || reset {
             for l in 0..LANES {
-                if self.matters(s, l, block, group) {
+                if group.needs(self.plan, s, l, block.start) {
                     let (level, passage) = self.walk(s, l, block, group.level[s][l], false);
                     group.level[s][l] = level;
                     group.passage[s][l] = group.passage[s][l].min(passage);
@@ -447,9 +377,7 @@ impl<'a> Steps<'a> {
         }
         for a in &self.plan.moved_by[s] {
             let each = each(&self.activities[*a]);
-            let happened = &self.happened.lives[*a][l];
-            let from = happened.partition_point(|(hour, _)| (*hour as usize) < block.start);
-            for (hour, size) in &happened[from..] {
+            for (hour, size) in self.happened.since(*a, l, block.start) {
                 let Some(cell) = change[..block.len()].get_mut(*hour as usize - block.start) else {
                     break;
                 };

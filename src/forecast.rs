@@ -11,6 +11,7 @@ pub mod evening;
 pub mod lives;
 pub mod passages;
 pub mod scene;
+pub mod tracks;
 pub mod why;
 
 pub use evening::evening;

@@ -7,6 +7,7 @@
 
 use super::draw::{ACTIVITY, BASE, Countdown, Drawer, LifeDraw, Stream, WEATHER, stream};
 use super::scene::{HourAhead, Scene};
+use super::tracks::{self, Track, TrackGroup, TrackLives};
 use crate::belief::Beliefs;
 use crate::belief::electric::climate_values;
 use crate::domain::flow::Driver;
@@ -43,6 +44,31 @@ const GROUP: usize = 32;
 const OCCURRENCE: f64 = 0.25;
 const BASE_DAY: f64 = 0.2;
 
+/// Draws and steps `count` lives as [`run`] does, and carries the levels of `tracks` along.
+pub fn run_tracks(
+    beliefs: &Beliefs,
+    scene: &Scene,
+    seed: u64,
+    count: usize,
+    tracks: &[Track],
+) -> Vec<TrackLives> {
+    let drawer = Drawer::of(beliefs, seed);
+    let groups: Vec<Group> = (0..count.div_ceil(GROUP))
+        .into_par_iter()
+        .map(|group| {
+            let lives = group * GROUP..((group + 1) * GROUP).min(count);
+            Group::live(beliefs, scene, &drawer, seed, lives, false, tracks)
+        })
+        .collect();
+    let stocks = beliefs.mechanism.stocks().len();
+    (0..tracks.len())
+        .map(|t| {
+            let of: Vec<_> = groups.iter().map(|g| (g.width, &g.tracks[t])).collect();
+            tracks::gather(&of, stocks)
+        })
+        .collect()
+}
+
 /// Draws and steps `count` lives. The same seed gives the same lives on any number of threads.
 pub fn run(beliefs: &Beliefs, scene: &Scene, seed: u64, count: usize, with_fans: bool) -> Lives {
     let drawer = Drawer::of(beliefs, seed);
@@ -50,7 +76,7 @@ pub fn run(beliefs: &Beliefs, scene: &Scene, seed: u64, count: usize, with_fans:
         .into_par_iter()
         .map(|group| {
             let lives = group * GROUP..((group + 1) * GROUP).min(count);
-            Group::live(beliefs, scene, &drawer, seed, lives, with_fans)
+            Group::live(beliefs, scene, &drawer, seed, lives, with_fans, &[])
         })
         .collect();
     gather(groups, count)
@@ -65,6 +91,7 @@ struct Group {
     third_day: Vec<f64>,
     fans: Vec<Vec<f32>>,
     lowest: Vec<Vec<f32>>,
+    tracks: Vec<TrackGroup>,
 }
 
 /// One activity's effect on one stock, per occurrence, in each life of the group.
@@ -81,6 +108,7 @@ impl Group {
         seed: u64,
         lives: std::ops::Range<usize>,
         with_fans: bool,
+        tracks: &[Track],
     ) -> Group {
         let draws: Vec<LifeDraw> = lives.clone().map(|life| drawer.life(life)).collect();
         let (width, stocks) = (draws.len(), beliefs.mechanism.stocks());
@@ -94,6 +122,7 @@ impl Group {
             level,
             fans: Vec::new(),
             lowest: Vec::new(),
+            tracks: tracks.iter().map(|t| TrackGroup::of(t, stocks.len() * width)).collect(),
         };
         for (s, stock) in stocks.iter().enumerate() {
             for l in 0..width {
@@ -195,6 +224,11 @@ impl<'a> Steps<'a> {
                 delta.copy_from_slice(&events[place..place + stocks * width]);
                 self.drivers(hour, &swing, &mut delta);
                 self.climate(hour, &weather, &mut delta);
+                let kinds = self.beliefs.mechanism.stocks();
+                for track in &mut group.tracks {
+                    track.open(index, &group.level, kinds, width);
+                    track.step(index, hour, &delta, kinds, width);
+                }
                 self.step(index, hour, &delta, group, &mut lowest);
                 if index + 1 == 72.min(hours) {
                     group.third_day.clone_from(&group.level);

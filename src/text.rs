@@ -9,4 +9,5 @@ pub mod fit;
 pub mod quantity;
 pub mod safe;
 pub mod share;
+pub mod stretch;
 pub mod when;

@@ -82,6 +82,8 @@ pub enum Command {
         #[arg(required = true, num_args = 1.., value_name = "STOCK")]
         stock: Vec<String>,
     },
+    /// Say whether so many nights without service work, what to do first, what buys more
+    Stretch(StretchOptions),
     /// Take an exchange file (CSV) into the folder; twice adds nothing
     Import {
         /// The file; - reads standard input
@@ -107,6 +109,42 @@ pub struct InitOptions {
     pub list_templates: bool,
 }
 
+/// Options of `stretch`.
+#[derive(Debug, Clone, ClapArgs)]
+pub struct StretchOptions {
+    /// Nights without service, 1 to 45
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=45))]
+    pub nights: u32,
+    /// When it begins: a weekday, tomorrow, 2026-06-20 (noon), or an RFC 3339 time; else now
+    #[arg(long, value_name = "DAY")]
+    pub from: Option<String>,
+    /// Where: a place of places.ron, or LAT,LON; else where the van stands
+    #[arg(long, value_name = "PLACE", allow_hyphen_values = true)]
+    pub place: Option<String>,
+    /// Which weather to expect
+    #[arg(long, value_enum, default_value_t = WeatherChoice::Outlook)]
+    pub weather: WeatherChoice,
+    /// People aboard throughout, guests included; else as the journal says and plans
+    #[arg(long, value_name = "N", value_parser = people)]
+    pub crew: Option<f64>,
+    /// Everything that can be serviced is, just before it begins
+    #[arg(long)]
+    pub fill_first: bool,
+    /// How sure to be, in percent, 1 to 99
+    #[arg(long, value_name = "PERCENT", default_value_t = 90,
+          value_parser = clap::value_parser!(u8).range(1..=99))]
+    pub confidence: u8,
+}
+
+/// Which weather a plan expects.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum WeatherChoice {
+    /// The outlook while it lasts, then what is usual
+    Outlook,
+    /// What is usual for the season only
+    Typical,
+}
+
 /// Formats of `export`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum ExportFormat {
@@ -116,6 +154,12 @@ pub enum ExportFormat {
     Outlook,
     /// JSON Lines: every record
     Jsonl,
+}
+
+/// A number of people, 0 to 50.
+fn people(text: &str) -> Result<f64, String> {
+    let people = text.parse::<f64>().ok().filter(|n| (0.0..=50.0).contains(n));
+    people.ok_or(format!("found {text:?}, expected a number of people, 0 to 50"))
 }
 
 /// An RFC 3339 time with its offset.

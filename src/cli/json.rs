@@ -6,7 +6,7 @@ use serde_json::{Map, Value, json};
 
 /// A number rounded to `decimals`, so that equal forecasts print equal bytes and nobody reads
 /// more digits than there are.
-fn rounded(value: f64, decimals: i32) -> Value {
+pub fn rounded(value: f64, decimals: i32) -> Value {
     let factor = 10f64.powi(decimals);
     json!((value * factor).round() / factor)
 }

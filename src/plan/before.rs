@@ -26,9 +26,8 @@ pub fn before(case: &Case, asis: &Outcome, confidence: f64) -> Before {
         .map(|room| room.iter().map(|r| if *r > 0.0 { 0.0 } else { -r + 1e-9 }).collect())
         .collect();
     let needy = |s: &usize| short[*s].iter().filter(|d| **d > 0.0).count();
-    let mut candidates: Vec<usize> = (0..stocks.len())
-        .filter(|s| case.can_be_serviced(*s) && needy(s) > 0)
-        .collect();
+    let mut candidates: Vec<usize> =
+        (0..stocks.len()).filter(|s| case.can_be_serviced(*s) && needy(s) > 0).collect();
     candidates.sort_by_key(|s| std::cmp::Reverse(needy(s)));
     candidates.truncate(MOST_STOCKS);
     let puts: Vec<(usize, Put)> =
@@ -81,9 +80,8 @@ fn sized(
     chosen.sort_unstable();
     let stocks = case.beliefs.mechanism.stocks();
     let lives = asis.first.len();
-    let others = |life: usize| {
-        (0..stocks.len()).all(|s| chosen.contains(&s) || short[s][life] <= 0.0)
-    };
+    let others =
+        |life: usize| (0..stocks.len()).all(|s| chosen.contains(&s) || short[s][life] <= 0.0);
     let fair: Vec<usize> = (0..lives).filter(|life| others(*life)).collect();
     let enough = |amounts: &[f64]| {
         let good = fair.iter().filter(|life| {

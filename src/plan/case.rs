@@ -252,8 +252,7 @@ fn as_asked<'a>(
         return Cow::Borrowed(standing);
     }
     let today = rig.zone(now).date(now);
-    let ahead =
-        |entry: &Standing| matches!(&entry.event, Event::Outlook(row) if row.date >= today);
+    let ahead = |entry: &Standing| matches!(&entry.event, Event::Outlook(row) if row.date >= today);
     let moves_later = |e: &Standing| matches!(e.event, Event::Camp(_)) && e.at > from;
     let mut all: Vec<Standing> = standing
         .iter()

@@ -297,10 +297,9 @@ fn carried(case: &Case, index: usize, stock: &Stock) -> Option<Offer> {
     let litres = Unit::Litre.factor_to(&stock.unit, None);
     let (words, amount) = match (stock.runs, litres) {
         _ if stock.reset_by_camp => return None,
-        (Direction::Down, Some(factor)) if is_water(case, index) => (
-            format!("one more jerrycan of {}, {JERRYCAN_L:.0} L", stock.name),
-            JERRYCAN_L * factor,
-        ),
+        (Direction::Down, Some(factor)) if is_water(case, index) => {
+            (format!("one more jerrycan of {}, {JERRYCAN_L:.0} L", stock.name), JERRYCAN_L * factor)
+        }
         (Direction::Up, Some(factor)) => (
             format!("one more container for {}, {CONTAINER_L:.0} L", stock.name),
             CONTAINER_L * factor,

@@ -135,9 +135,8 @@ pub fn advise(answer: &mut Stretch, case: &Case, outcome: &Outcome) {
     let lives = case.lives.min(CHOICES_LIVES);
     let small = case.clone().cut(CHOICES_BEYOND_H, lives);
     let base = small.outcome();
-    let pressing = |stock: &usize| {
-        outcome.binding[*stock] > PRESSING || answer.stocks[*stock].out > PRESSING
-    };
+    let pressing =
+        |stock: &usize| outcome.binding[*stock] > PRESSING || answer.stocks[*stock].out > PRESSING;
     let pressed_until = |stock: usize| {
         answer.stocks[stock]
             .until
@@ -154,9 +153,7 @@ pub fn advise(answer: &mut Stretch, case: &Case, outcome: &Outcome) {
         })
         .filter(|(_, choice)| choice.gain > 0.0 || choice.hours > 0.05)
         .collect();
-    judged.sort_by(|(_, a), (_, b)| {
-        (b.hours.total_cmp(&a.hours)).then(b.gain.total_cmp(&a.gain))
-    });
+    judged.sort_by(|(_, a), (_, b)| (b.hours.total_cmp(&a.hours)).then(b.gain.total_cmp(&a.gain)));
     judged.truncate(MOST_CHOICES);
     if !answer.works {
         answer.together = together(&small, &base, &judged, confidence);

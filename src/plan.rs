@@ -12,6 +12,8 @@ pub mod before;
 pub mod case;
 pub mod change;
 pub mod options;
+pub mod road;
+pub mod stops;
 pub mod stretch;
 
 pub use answer::{Request, Stretch, Weather, Where};

@@ -9,5 +9,6 @@ pub mod fit;
 pub mod quantity;
 pub mod safe;
 pub mod share;
+pub mod stops;
 pub mod stretch;
 pub mod when;

@@ -84,6 +84,8 @@ pub enum Command {
     },
     /// Say whether so many nights without service work, what to do first, what buys more
     Stretch(StretchOptions),
+    /// Say which stops, where and when, with the known places
+    Stops(StopsOptions),
     /// Take an exchange file (CSV) into the folder; twice adds nothing
     Import {
         /// The file; - reads standard input
@@ -134,6 +136,24 @@ pub struct StretchOptions {
     #[arg(long, value_name = "PERCENT", default_value_t = 90,
           value_parser = clap::value_parser!(u8).range(1..=99))]
     pub confidence: u8,
+}
+
+/// Options of `stops`.
+#[derive(Debug, Clone, ClapArgs)]
+pub struct StopsOptions {
+    /// Days ahead, 1 to 45
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=45))]
+    pub days: u32,
+    /// People aboard throughout, guests included; else as the journal says and plans
+    #[arg(long, value_name = "N", value_parser = people)]
+    pub crew: Option<f64>,
+    /// How sure to be, in percent, 1 to 99
+    #[arg(long, value_name = "PERCENT", default_value_t = 90,
+          value_parser = clap::value_parser!(u8).range(1..=99))]
+    pub confidence: u8,
+    /// Save the stops as planned entries
+    #[arg(long)]
+    pub save: bool,
 }
 
 /// Which weather a plan expects.

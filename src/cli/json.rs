@@ -8,7 +8,8 @@ use serde_json::{Map, Value, json};
 /// more digits than there are.
 pub fn rounded(value: f64, decimals: i32) -> Value {
     let factor = 10f64.powi(decimals);
-    json!((value * factor).round() / factor)
+    // Adding zero turns a negative zero into a plain one.
+    json!((value * factor).round() / factor + 0.0)
 }
 
 fn hours(value: Option<f64>) -> Value {

@@ -9,7 +9,7 @@ use super::{json, plan_words};
 use crate::belief;
 use crate::domain::journal;
 use crate::domain::rig::Rig;
-use crate::plan::answer::{Before, Request, Stretch, Weather};
+use crate::plan::answer::{AffordAfter, Before, Request, Stretch, Weather};
 use crate::plan::stretch::stretch;
 use crate::text::when::{self, Form};
 use crate::text::{answer, caution, share, stretch as words};
@@ -118,7 +118,12 @@ fn print_choices(stretch: &Stretch, out: &mut Output) {
     }
     if !stretch.afford.is_empty() {
         out.line("");
-        out.line("What can be afforded, all else as usual:");
+        let after = match stretch.afford_after {
+            AffordAfter::Nothing => "",
+            AffordAfter::Serviced => ", those stocks serviced all the way before leaving",
+            AffordAfter::Together => ", with that set",
+        };
+        out.line(&format!("What can be afforded{after}, all else as usual:"));
         for afford in &stretch.afford {
             out.line(&format!("  {}", words::afford(afford)));
         }
@@ -195,6 +200,7 @@ fn as_json(stretch: &Stretch) -> Value {
             "choices": t.choices.iter().map(|i| stretch.choices[*i].words.clone())
                 .collect::<Vec<_>>(),
         })),
+        "afford_after": format!("{:?}", stretch.afford_after).to_lowercase(),
         "afford": stretch.afford.iter().map(|a| json!({
             "activity": a.plural, "unit": a.counted_in.word(),
             "usual": json::rounded(a.usual, 3), "most": a.most, "or_more": a.or_more,

@@ -199,6 +199,18 @@ pub struct Afford {
     pub or_more: bool,
 }
 
+/// What has to be done first for what can be afforded.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum AffordAfter {
+    /// Nothing: the stretch works as it is.
+    #[default]
+    Nothing,
+    /// The stocks of [`Before::steps`] are serviced all the way first.
+    Serviced,
+    /// The choices of [`Together`] are made.
+    Together,
+}
+
 /// The whole answer.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Stretch {
@@ -240,4 +252,6 @@ pub struct Stretch {
     pub together: Option<Together>,
     /// How much of each activity can be afforded.
     pub afford: Vec<Afford>,
+    /// What that counts on.
+    pub afford_after: AffordAfter,
 }

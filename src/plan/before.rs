@@ -162,9 +162,7 @@ pub fn put(case: &Case, step: &Step) -> (usize, Put) {
 
 fn step(case: &Case, index: usize, amount: f64, asis: &Outcome) -> Step {
     let stock = &case.beliefs.mechanism.stocks()[index];
-    let first = &asis.lives.first[index];
-    let mean = first.iter().sum::<f64>() / first.len().max(1) as f64;
-    let free = (mean - stock.serviced_level()).abs();
+    let free = free(asis, index, stock);
     let grain = grain(stock);
     let electric = case.beliefs.mechanism.electric == Some(index);
     let kind = match stock.runs {
@@ -178,6 +176,13 @@ fn step(case: &Case, index: usize, amount: f64, asis: &Outcome) -> Step {
     let charger = case.charger().filter(|_| kind == StepKind::Charge);
     let hours = charger.map(|(driver, wh)| ((amount / wh * 2.0).ceil() / 2.0, driver));
     Step { stock: index, amount, whole, kind, hours }
+}
+
+/// How far the mean level at the beginning is from a whole service, in the stock's unit.
+fn free(asis: &Outcome, index: usize, stock: &Stock) -> f64 {
+    let first = &asis.lives.first[index];
+    let mean = first.iter().sum::<f64>() / first.len().max(1) as f64;
+    (mean - stock.serviced_level()).abs()
 }
 
 /// The amount to which steps are rounded, in the stock's unit.

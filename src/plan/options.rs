@@ -106,7 +106,7 @@ fn of_activity(case: &Case, index: usize, activity: &Activity) -> Vec<Offer> {
         let kind = &case.beliefs.mechanism.stocks()[stock];
         if is_water(case, stock) {
             offers.push(Offer {
-                words: format!("{} with a third less {}", activity.plural, kind.name),
+                words: format!("{} with a third less {}", activity.plural, water(kind)),
                 changes: vec![Change::Size { activity: index, factor: 2.0 / 3.0 }],
                 group: (Kind::Much, index),
                 burns: false,
@@ -148,9 +148,17 @@ fn is_fuel(case: &Case, stock: usize) -> bool {
             || kind.unit.factor_to(&Unit::Kilogram, None).is_some())
 }
 
-fn is_water(case: &Case, stock: usize) -> bool {
+pub(super) fn is_water(case: &Case, stock: usize) -> bool {
     let kind = &case.beliefs.mechanism.stocks()[stock];
     kind.runs == Direction::Down && is_volume(&kind.unit) && !is_fuel(case, stock)
+}
+
+/// "fresh water" for a stock called fresh.
+fn water(stock: &Stock) -> String {
+    match stock.name.contains("water") {
+        true => stock.name.clone(),
+        false => format!("{} water", stock.name),
+    }
 }
 
 fn fewer_times(index: usize, activity: &Activity, daily: f64) -> Vec<Offer> {
@@ -162,7 +170,11 @@ fn fewer_times(index: usize, activity: &Activity, daily: f64) -> Vec<Offer> {
     };
     let mut offers = Vec::new();
     if daily >= 0.75 {
-        let words = format!("one {} fewer every two days", activity.name);
+        let one = match activity.name == activity.plural {
+            true => format!("one round of {}", activity.name),
+            false => format!("one {}", activity.name),
+        };
+        let words = format!("{one} fewer every two days");
         offers.push(often(words, (daily - 0.5) / daily));
     }
     if daily > 1.3 {
@@ -239,7 +251,7 @@ fn heater(case: &Case) -> Option<Offer> {
         words: "the heater two degrees lower".to_string(),
         changes: vec![Change::Warmth(COOLER_K)],
         group: (Kind::Heater, 0),
-        burns: true,
+        burns: false,
     })
 }
 
@@ -297,9 +309,10 @@ fn carried(case: &Case, index: usize, stock: &Stock) -> Option<Offer> {
     let litres = Unit::Litre.factor_to(&stock.unit, None);
     let (words, amount) = match (stock.runs, litres) {
         _ if stock.reset_by_camp => return None,
-        (Direction::Down, Some(factor)) if is_water(case, index) => {
-            (format!("one more jerrycan of {}, {JERRYCAN_L:.0} L", stock.name), JERRYCAN_L * factor)
-        }
+        (Direction::Down, Some(factor)) if is_water(case, index) => (
+            format!("one more jerrycan of {}, {JERRYCAN_L:.0} L", water(stock)),
+            JERRYCAN_L * factor,
+        ),
         (Direction::Up, Some(factor)) => (
             format!("one more container for {}, {CONTAINER_L:.0} L", stock.name),
             CONTAINER_L * factor,

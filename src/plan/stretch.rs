@@ -4,7 +4,7 @@
 //! be afforded, at the cost of some dozens of further runs. [`stretch`] does both.
 
 use super::afford;
-use super::answer::{Choice, Longest, Request, StockEnd, Stretch, Together};
+use super::answer::{Afford, AffordAfter, Choice, Longest, Request, StockEnd, Stretch, Together};
 use super::before;
 use super::case::{Case, Outcome, last_morning, share_from};
 use super::change::Change;
@@ -14,6 +14,7 @@ use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
 use crate::domain::time::{Moment, after_hours, hours_between};
 use crate::forecast::draw::estimate;
+use crate::forecast::tracks::Put;
 
 /// Hours past the last morning that the verdict looks at, so that longer stays show.
 const BEYOND_H: usize = 24 * 14;
@@ -21,10 +22,15 @@ const BEYOND_H: usize = 24 * 14;
 const CHOICES_BEYOND_H: usize = 24 * 3;
 /// Most lives that choices are judged on.
 const CHOICES_LIVES: usize = 2000;
+/// Most lives that what can be afforded is judged on.
+const AFFORD_LIVES: usize = 1000;
 /// Most choices that are shown, and that a set is put together from.
 const MOST_CHOICES: usize = 16;
 /// Most choices in a set.
 const LARGEST_SET: usize = 5;
+/// A choice that buys less than this is not worth a line.
+const LEAST_HOURS: f64 = 0.1;
+const LEAST_GAIN: f64 = 0.004;
 /// A stock that meets its limit first in fewer lives than this presses nobody.
 const PRESSING: f64 = 0.01;
 
@@ -75,6 +81,7 @@ pub fn verdict(
         choices: Vec::new(),
         together: None,
         afford: Vec::new(),
+        afford_after: AffordAfter::Nothing,
     };
     (answer, case, outcome)
 }
@@ -151,7 +158,7 @@ pub fn advise(answer: &mut Stretch, case: &Case, outcome: &Outcome) {
             let choice = judge(&small, &base, &offer, confidence);
             (offer, choice)
         })
-        .filter(|(_, choice)| choice.gain > 0.0 || choice.hours > 0.05)
+        .filter(|(_, choice)| choice.gain >= LEAST_GAIN || choice.hours >= LEAST_HOURS)
         .collect();
     judged.sort_by(|(_, a), (_, b)| (b.hours.total_cmp(&a.hours)).then(b.gain.total_cmp(&a.gain)));
     judged.truncate(MOST_CHOICES);
@@ -159,7 +166,34 @@ pub fn advise(answer: &mut Stretch, case: &Case, outcome: &Outcome) {
         answer.together = together(&small, &base, &judged, confidence);
     }
     answer.choices = judged.into_iter().map(|(_, choice)| choice).collect();
-    answer.afford = afford::afford(&small.cut(0, lives), confidence);
+    (answer.afford_after, answer.afford) = affordable(answer, small);
+}
+
+/// What can be afforded, counted from the first state of things in which the stretch works.
+fn affordable(answer: &Stretch, case: Case) -> (AffordAfter, Vec<Afford>) {
+    let lives = case.lives.min(AFFORD_LIVES);
+    let mut case = case.cut(0, lives);
+    let mut after = AffordAfter::Nothing;
+    match (&answer.before, &answer.together) {
+        (Some(steps), _) if steps.works => {
+            after = AffordAfter::Serviced;
+            let stocks = case.beliefs.mechanism.stocks();
+            let full = steps
+                .steps
+                .iter()
+                .map(|step| (step.stock, Put::To(stocks[step.stock].serviced_level())));
+            let full: Vec<(usize, Put)> = full.collect();
+            case.puts.extend(full);
+        }
+        (_, Some(set)) if set.works => {
+            after = AffordAfter::Together;
+            let changes: Vec<Change> =
+                set.choices.iter().flat_map(|i| answer.choices[*i].changes.clone()).collect();
+            case = case.with(&changes);
+        }
+        _ => {}
+    }
+    (after, afford::afford(&case, answer.confidence))
 }
 
 /// What an offer buys, by running the same lives with its changes made.

@@ -31,10 +31,10 @@ pub fn nights(count: u32) -> String {
     if count == 1 { "1 night".to_string() } else { format!("{count} nights") }
 }
 
-/// Whole percent, rounded down; "over 99 %" and "under 1 %" rather than all or none.
+/// Whole percent, rounded down; "over 99 %" rather than a certainty that no number of lives
+/// gives, "under 1 %" rather than none where it is not so.
 pub fn percent_down(share: f64) -> String {
     match share {
-        s if s >= 1.0 => "100 %".to_string(),
         s if s > 0.99 => "over 99 %".to_string(),
         s if s <= 0.0 || !s.is_finite() => "0 %".to_string(),
         s if s < 0.01 => "under 1 %".to_string(),
@@ -119,8 +119,12 @@ fn amount_up(value: f64, stock: &StockEnd, system: UnitSystem) -> String {
 
 /// "+14 h, 83 %"; a hook-up hour or more is shown in whole hours, rounded down.
 pub fn choice_gain(choice: &Choice) -> String {
+    let reached = percent_down(choice.probability);
+    if choice.hours < 0.1 {
+        return format!("no time by itself, then {reached}");
+    }
     let more = if choice.or_more { " or more" } else { "" };
-    format!("+{}{more}, then {}", hours(choice.hours), percent_down(choice.probability))
+    format!("+{}{more}, then {reached}", hours(choice.hours))
 }
 
 /// "14 h", "40 min", "2 days 3 h"; rounded down.

@@ -42,7 +42,7 @@ pub fn run(command: Command, context: &mut Context, out: &mut Output) -> u8 {
         Command::Stretch(options) => stretch::run(&options, context, out),
         Command::Stops(options) => stops::run(&options, context, out),
         Command::Import { file } => import::run(&file, context, out),
-        Command::Export { format } => export::run(format, context, out),
+        Command::Export { format, days } => export::run(format, days, context, out),
         Command::Check => check::run(context, out),
         Command::Demo => Ok(0),
     };

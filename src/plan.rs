@@ -9,6 +9,7 @@
 pub mod afford;
 pub mod answer;
 pub mod before;
+pub mod calendar;
 pub mod case;
 pub mod change;
 pub mod options;

@@ -6,6 +6,7 @@
 pub mod answer;
 pub mod caution;
 pub mod fit;
+pub mod papers;
 pub mod quantity;
 pub mod safe;
 pub mod share;

@@ -86,15 +86,19 @@ pub enum Command {
     Stretch(StretchOptions),
     /// Say which stops, where and when, with the known places
     Stops(StopsOptions),
-    /// Take an exchange file (CSV) into the folder; twice adds nothing
+    /// Take an exchange file (CSV) or places (GPX) into the folder; twice adds nothing
     Import {
         /// The file; - reads standard input
         file: PathBuf,
     },
-    /// Print the journal in an exchange format
+    /// Print the journal, or the stops ahead, in an exchange format
     Export {
         /// The format
         format: ExportFormat,
+        /// Days of stops in a calendar or on a sheet, 1 to 45
+        #[arg(long, value_name = "N", default_value_t = 14,
+              value_parser = clap::value_parser!(u32).range(1..=45))]
+        days: u32,
     },
     /// Validate the folder, name file, line and column, and say where everything lies
     Check,
@@ -174,6 +178,10 @@ pub enum ExportFormat {
     Outlook,
     /// JSON Lines: every record
     Jsonl,
+    /// iCalendar: the next forced stop, and stops planned with the known places
+    Ics,
+    /// Plain text to pin up: levels, the next stop, stops planned
+    Sheet,
 }
 
 /// A number of people, 0 to 50.

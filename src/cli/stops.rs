@@ -52,7 +52,7 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> R
 }
 
 /// The schedule for these options.
-fn answer(
+pub fn answer(
     rig: &Rig,
     entries: &[crate::domain::entry::Entry],
     context: &Context,

@@ -24,6 +24,21 @@ pub fn parse(text: &str, file: &FilePath) -> Result<Vec<Place>, Vec<RigFault>> {
     if faults.is_empty() { Ok(places) } else { Err(faults) }
 }
 
+/// A place as it is written into the list: name, point and note.
+pub fn written(place: &Place) -> String {
+    let quoted = super::rig_edit::quoted;
+    let note = match place.note.is_empty() {
+        true => String::new(),
+        false => format!(", note: {}", quoted(&place.note)),
+    };
+    format!(
+        "(name: {}, latitude: {:?}, longitude: {:?}{note})",
+        quoted(&place.name),
+        place.latitude,
+        place.longitude
+    )
+}
+
 fn all(root: &Node, reader: &mut Reader) -> Vec<Place> {
     let Some(mut block) = Block::open(root, Path::root(), reader) else { return Vec::new() };
     block.number_needed("format", reader);

@@ -310,3 +310,6 @@ pub fn unserved(problem: &Problem, allowed: usize) -> Vec<usize> {
     let reach = Reach::of(&problem);
     (0..problem.stocks).filter(|stock| reach.dead[*stock][0]).collect()
 }
+
+#[cfg(test)]
+mod tests;

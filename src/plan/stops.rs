@@ -14,24 +14,24 @@
 //! drives charge and burn. Left out altogether: two places on one day, half a service.
 
 pub mod answer;
+mod choose;
+mod describe;
 pub mod lead;
 mod places;
+pub mod refuel;
 pub mod search;
 
 use crate::belief::Beliefs;
 use crate::domain::entry::{After, Event};
-use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
 use crate::domain::time::{Moment, Zone, after_hours, hours_between};
-use crate::forecast::lives;
-use crate::forecast::tracks::{Put, Track, TrackLives};
-use crate::mechanism::driver::Source;
+use crate::forecast::tracks::{Put, Track};
 use crate::plan::answer::{Request, Weather};
-use crate::plan::case::{Case, Outcome, last_morning};
-use answer::{Relaxation, Service, StockName, Stop, Trip, TripRequest};
+use crate::plan::case::{Case, last_morning};
+use answer::{StockName, Trip, TripRequest};
 use chrono::{Duration, NaiveTime, Timelike};
-use search::{Bits, Cancelled, Found, Problem, Visit};
+use search::{Bits, Cancelled, Problem, Visit};
 
 /// Civil hour of a stop.
 pub const STOP_HOUR: u32 = 11;
@@ -261,69 +261,6 @@ impl<'a> Layout<'a> {
         }
     }
 
-    /// The schedule, chosen again with less to lose until the fresh lives bear it out.
-    fn choose(
-        &self,
-        request: &TripRequest,
-        cancelled: &dyn Fn() -> bool,
-    ) -> Result<(Option<(Found, f64)>, bool), Cancelled> {
-        let lives = self.problem.lives as f64;
-        let mut problem = self.problem.clone();
-        problem.allowed = (lives * (1.0 - request.confidence) + 1e-9) as usize;
-        let mut best: Option<(Found, f64)> = None;
-        for _ in 0..TRIES {
-            let Some(found) = search::search(&problem, cancelled)? else { break };
-            let probability = self.try_on_fresh(&found.visits, request).probability;
-            if best.as_ref().is_none_or(|(_, known)| probability > *known) {
-                best = Some((found, probability));
-            }
-            if probability >= request.confidence {
-                return Ok((best, true));
-            }
-            let miss = ((request.confidence - probability) * lives).ceil().max(1.0) as usize;
-            match problem.allowed.checked_sub(miss) {
-                Some(allowed) => problem.allowed = allowed,
-                None => break,
-            }
-        }
-        Ok((best, false))
-    }
-
-    /// A schedule on lives that it was not chosen on, with its driving.
-    fn try_on_fresh(&self, visits: &[usize], request: &TripRequest) -> Outcome {
-        let case = self.with_drives(visits, request);
-        let track = Track { from: 0, puts: self.puts(visits), mark: None };
-        let mut lives = case.run(&[track]);
-        Outcome::of(lives.pop().unwrap_or_default(), &case)
-    }
-
-    fn with_drives(&self, visits: &[usize], request: &TripRequest) -> Case {
-        let mut case = self.case.clone();
-        (case.lives, case.seed) = (request.lives, request.seed ^ FRESH);
-        for visit in visits {
-            let slot = self.problem.visits[*visit].slot;
-            let (_, km, _, hours) = self.ways[*visit];
-            if let Some(hour) = case.scene.hours.get_mut(self.hours[slot].round() as usize) {
-                hour.planned.push((Source::Driver(Driver::DriveHour), hours));
-                hour.planned.push((Source::Driver(Driver::DriveKm), km));
-            }
-        }
-        case
-    }
-
-    /// What the visits and what is planned already do to the levels.
-    fn puts(&self, visits: &[usize]) -> Vec<(usize, usize, Put)> {
-        let mut puts = Vec::new();
-        for slot in 1..self.problem.slots - 1 {
-            let mut serves = self.problem.given[slot];
-            for visit in visits.iter().map(|v| &self.problem.visits[*v]) {
-                serves |= if visit.slot == slot { visit.serves } else { 0 };
-            }
-            puts.extend(whole(&self.case, self.hours[slot], serves));
-        }
-        puts
-    }
-
     fn leads(&self, beliefs: &Beliefs, confidence: f64) -> Vec<answer::Lead> {
         let outcome = self.case.outcome();
         let most = (0..outcome.binding.len())
@@ -333,150 +270,6 @@ impl<'a> Layout<'a> {
             (Some(binding), Some(by)) => lead::leads(self.rig, beliefs, self.now, by, binding),
             _ => Vec::new(),
         }
-    }
-
-    /// The smallest relaxations that make the trip work.
-    fn relax(
-        &self,
-        request: &TripRequest,
-        cancelled: &dyn Fn() -> bool,
-    ) -> Result<Relaxation, Cancelled> {
-        let lives = self.problem.lives as f64;
-        let allowed = (lives * (1.0 - request.confidence) + 1e-9) as usize;
-        let mut relaxation = Relaxation {
-            unserved: search::unserved(&self.problem, allowed),
-            ..Relaxation::default()
-        };
-        // Shorter trips: what a longer one needs, a shorter one has as well.
-        let (mut low, mut high) = (0, self.problem.slots - 1);
-        while low + 1 < high {
-            let middle = (low + high) / 2;
-            let problem = Problem { allowed, ..self.problem.until(middle) };
-            match search::search(&problem, cancelled)? {
-                Some(_) => low = middle,
-                None => high = middle,
-            }
-        }
-        let days = self.moment(low).map(|at| self.zone.date(at) - self.zone.date(self.now));
-        relaxation.days = days.map(|d| d.num_days() as u32).filter(|d| *d > 0);
-        let (mut low, mut high) = (allowed, (lives * 0.5) as usize);
-        let works = |allowed: usize| {
-            let problem = Problem { allowed, ..self.problem.clone() };
-            search::search(&problem, cancelled).map(|found| found.is_some())
-        };
-        if works(high)? {
-            while low + 1 < high {
-                let middle = (low + high) / 2;
-                if works(middle)? { high = middle } else { low = middle }
-            }
-            // Rounded down to whole percent: the lives are few.
-            relaxation.confidence = Some(((1.0 - high as f64 / lives) * 100.0).floor() / 100.0);
-        }
-        Ok(relaxation)
-    }
-
-    fn describe(&self, visits: &[usize], request: &TripRequest) -> Vec<Stop> {
-        let case = self.with_drives(visits, request);
-        let tracks: Vec<Track> = visits
-            .iter()
-            .map(|visit| Track {
-                from: 0,
-                puts: self.puts(visits),
-                mark: (self.hours[self.problem.visits[*visit].slot].round() as usize)
-                    .checked_sub(1),
-            })
-            .collect();
-        let levels = case.run(&tracks);
-        (0..visits.len())
-            .filter_map(|n| self.stop(visits, n, &levels[n], request.confidence))
-            .collect()
-    }
-
-    fn stop(&self, visits: &[usize], n: usize, levels: &TrackLives, c: f64) -> Option<Stop> {
-        let visit = &self.problem.visits[visits[n]];
-        let (place, km, there, hours) = self.ways[visits[n]];
-        let at = self.moment(visit.slot)?;
-        let latest = after_hours(self.now, self.lasts(&self.last(visits, n, None), c));
-        let stocks = self.case.beliefs.mechanism.stocks();
-        let with = self.lasts(&self.last(visits, n + 1, None), c);
-        let mut services: Vec<Service> = (0..self.problem.stocks)
-            .filter(|s| visit.serves & (1 << s) != 0 && !stocks[*s].reset_by_camp)
-            .map(|stock| {
-                let before = median(&levels.marked[stock]).clamp(0.0, stocks[stock].capacity);
-                let amount = (before - stocks[stock].serviced_level()).abs();
-                let without = self.lasts(&self.last(visits, n + 1, Some(stock)), c);
-                let end = *self.hours.last().unwrap_or(&0.0);
-                let charger = self.case.charger();
-                let electric = self.case.beliefs.mechanism.electric == Some(stock);
-                Service {
-                    stock,
-                    amount,
-                    needed: !self.holds(visits, n, stock, c),
-                    pushes_hours: with.min(end) - without.min(end),
-                    hours: charger.filter(|_| electric).map(|(_, wh)| amount / wh),
-                }
-            })
-            .collect();
-        services.sort_by(|a, b| {
-            (b.needed.cmp(&a.needed)).then(b.pushes_hours.total_cmp(&a.pushes_hours))
-        });
-        let moves_camp = (0..self.problem.stocks)
-            .any(|s| stocks[s].reset_by_camp && !self.holds(visits, n, s, c));
-        Some(Stop {
-            place,
-            at,
-            leave_by: after_hours(at, -there)?,
-            latest,
-            km,
-            hours,
-            cost: self.rig.places[place].cost,
-            services,
-            moves_camp,
-        })
-    }
-
-    /// Slot of each stock's last service after the first `count` visits, one service left out.
-    fn last(&self, visits: &[usize], count: usize, without: Option<usize>) -> Vec<usize> {
-        let mut last = vec![0; self.problem.stocks];
-        let until = match visits.get(count) {
-            Some(next) => self.problem.visits[*next].slot,
-            None => self.problem.slots,
-        };
-        for slot in 1..until.min(self.problem.slots - 1) {
-            let made = visits.iter().take(count).enumerate();
-            let serves = made.fold(self.problem.given[slot], |serves, (n, v)| {
-                let visit = &self.problem.visits[*v];
-                let left_out = without.filter(|_| n + 1 == count).map_or(0, |s| 1 << s);
-                serves | if visit.slot == slot { visit.serves & !left_out } else { 0 }
-            });
-            for (stock, last) in last.iter_mut().enumerate() {
-                if serves & (1 << stock) != 0 {
-                    *last = slot;
-                }
-            }
-        }
-        last
-    }
-
-    /// Hours from now until which nothing runs out, with that confidence.
-    fn lasts(&self, last: &[usize], confidence: f64) -> f64 {
-        let mut first: Vec<f64> = (0..self.problem.lives)
-            .map(|life| {
-                let of = |(stock, slot): (usize, &usize)| self.passages[*slot][stock][life];
-                last.iter().enumerate().map(of).fold(f64::INFINITY, f64::min)
-            })
-            .collect();
-        first.sort_unstable_by(f64::total_cmp);
-        let allowed = (first.len() as f64 * (1.0 - confidence) + 1e-9) as usize;
-        first.get(allowed).copied().unwrap_or(f64::INFINITY)
-    }
-
-    /// Whether the schedule holds on its own lives without one service.
-    fn holds(&self, visits: &[usize], n: usize, stock: usize, confidence: f64) -> bool {
-        let mut problem = self.problem.clone();
-        problem.visits[visits[n]].serves &= !(1 << stock);
-        let allowed = (problem.lives as f64 * (1.0 - confidence) + 1e-9) as usize;
-        search::lost(&problem, visits) <= allowed
     }
 }
 
@@ -505,11 +298,4 @@ fn median(values: &[f64]) -> f64 {
     let mut sorted = values.to_vec();
     sorted.sort_unstable_by(f64::total_cmp);
     sorted.get(sorted.len() / 2).copied().unwrap_or(0.0)
-}
-
-/// Runs lives of the caller's seed through a schedule's services; for checks.
-pub fn share_that_holds(case: &Case, puts: Vec<(usize, usize, Put)>) -> f64 {
-    let track = Track { from: 0, puts, mark: None };
-    let mut lives = lives::run_tracks(&case.beliefs, &case.scene, case.seed, case.lives, &[track]);
-    Outcome::of(lives.pop().unwrap_or_default(), case).probability
 }

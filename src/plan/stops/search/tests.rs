@@ -190,3 +190,43 @@ proptest! {
         prop_assert!(stops(&problem.until(problem.slots - 2)) <= stops(&problem));
     }
 }
+
+/// Larger instances: 30 days, four stocks, 20 places. Fewest stops, then least driving, from
+/// scipy 1.17.1 (`milp`, two runs: stops first, then km with that many stops).
+#[test]
+fn larger_trips_agree_with_an_integer_programme() {
+    for (seed, visits, stops, km) in [
+        (1, 182, 6, 171.0),
+        (2, 176, 8, 83.0),
+        (3, 176, 6, 74.0),
+        (4, 190, 6, 83.0),
+        (5, 171, 8, 150.0),
+    ] {
+        let problem = large(seed);
+        assert_eq!(problem.visits.len(), visits);
+        let found = search(&problem, &|| false).unwrap().unwrap();
+        assert!(found.exact);
+        assert_eq!((found.visits.len(), found.km), (stops, km), "seed {seed}");
+    }
+}
+
+/// The instance of a seed, by a linear congruential generator that is easy to write anywhere.
+fn large(seed: u64) -> Problem {
+    let mut state = seed;
+    let mut next = |below: usize| {
+        state =
+            state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (state >> 33) as usize % below
+    };
+    let limits = [4 + next(4), 5 + next(4), 6 + next(5), 9 + next(6)];
+    let mut visits = Vec::new();
+    for day in 1..30 {
+        for _ in 0..20 {
+            let (serves, km) = (next(16) as u32, 1 + next(60));
+            if next(3) == 0 && serves != 0 {
+                visits.push((day, serves, km as f64, 0.0));
+            }
+        }
+    }
+    plain(30, &limits, &visits)
+}

@@ -9,6 +9,7 @@ use super::plan::{Plan, StockPlan};
 use crate::belief::electric::climate_values;
 use crate::domain::flow::Driver;
 use crate::forecast::draw::{BASE, Drawer, LifeDraw, Stream, WEATHER, stream};
+use crate::forecast::tracks::TrackSet;
 use crate::mechanism::climate::lanes::{DayLanes, FlowLanes, LANES, Lane, ValueLanes};
 use crate::mechanism::driver::Source;
 use crate::weather::ahead::Departure;
@@ -39,6 +40,7 @@ pub(super) struct Group {
     pub fans: Vec<Vec<Lane>>,
     pub lowest: Vec<Lane>,
     pub cold_hours: Lane,
+    pub tracks: TrackSet,
 }
 
 impl Group {
@@ -58,7 +60,9 @@ impl Group {
             fans: Vec::new(),
             lowest: Vec::new(),
             cold_hours: [0.0; LANES],
+            tracks: TrackSet::of(plan.tracks),
         };
+        group.tracks.begin(&group.level);
         Steps::of(plan, &draws, seed, from).run(&mut group);
         group
     }
@@ -69,6 +73,7 @@ impl Group {
     pub fn needs(&self, plan: &Plan, stock: usize, lane: usize, hour: usize) -> bool {
         hour < THIRD_DAY
             || plan.with_fans
+            || !plan.tracks.is_empty()
             || plan.electric == Some(stock)
             || self.passage[stock][lane].is_infinite()
     }
@@ -159,6 +164,9 @@ impl<'a> Steps<'a> {
                 }
             }
             self.note(&block, group);
+            if !self.plan.tracks.is_empty() {
+                self.carry(&block, group);
+            }
         }
     }
 
@@ -352,6 +360,33 @@ impl<'a> Steps<'a> {
         }
     }
 
+    /// Carries the tracks through a block: what moves a stock does not depend on its level.
+    fn carry(&self, block: &Range<usize>, group: &mut Group) {
+        let stocks = self.plan.stocks.len();
+        let mut changes = vec![[0.0; LANES]; block.len() * stocks];
+        for s in 0..stocks {
+            if self.plan.electric == Some(s) {
+                for hour in block.clone() {
+                    let row = &self.happened.electric[hour - self.happened.hours.start];
+                    changes[(hour - block.start) * stocks + s] = row.map(f64::from);
+                }
+                continue;
+            }
+            for l in 0..LANES {
+                let hours = self.changes(s, l, block);
+                for (place, change) in hours[..block.len()].iter().enumerate() {
+                    changes[place * stocks + s][l] = *change;
+                }
+            }
+        }
+        for hour in block.clone() {
+            let place = (hour - block.start) * stocks;
+            let moves_camp = self.plan.moves[hour];
+            let kinds = self.plan.beliefs.mechanism.stocks();
+            group.tracks.hour(hour, moves_camp, &changes[place..place + stocks], kinds);
+        }
+    }
+
     /// Walks one life's stock through the hours of a block: its level at the end, and the hour
     /// at which it first met its limit, infinite if it did not. The walk can end there.
     fn walk(
@@ -362,6 +397,28 @@ impl<'a> Steps<'a> {
         level: f64,
         only_passage: bool,
     ) -> (f64, f64) {
+        let change = self.changes(s, l, block);
+        let stock = &self.plan.stocks[s];
+        let (mut level, mut passage) = (level, f64::INFINITY);
+        for (place, change) in change[..block.len()].iter().enumerate() {
+            let before = level;
+            let after = before + change;
+            level = after.clamp(0.0, stock.capacity);
+            if passage.is_infinite() && stock.is_out(level) {
+                passage = met(block.start + place, before, after, stock.limit);
+                if only_passage {
+                    break;
+                }
+            }
+            if stock.reset_by_camp && self.plan.moves[block.start + place] {
+                level = stock.serviced_level;
+            }
+        }
+        (level, passage)
+    }
+
+    /// What moves one life's stock in each hour of a block; not for the electric store.
+    fn changes(&self, s: usize, l: usize, block: &Range<usize>) -> [f64; BLOCK] {
         let mut change = [0.0; BLOCK];
         let each = |effects: &[Effect]| -> f64 {
             effects.iter().filter(|e| e.stock == s).map(|e| e.per_time[l]).sum()
@@ -387,23 +444,7 @@ impl<'a> Steps<'a> {
         if self.plan.fuel == Some(s) {
             change.iter_mut().zip(&self.burnt).for_each(|(c, burnt)| *c -= f64::from(burnt[l]));
         }
-        let stock = &self.plan.stocks[s];
-        let (mut level, mut passage) = (level, f64::INFINITY);
-        for (place, change) in change[..block.len()].iter().enumerate() {
-            let before = level;
-            let after = before + change;
-            level = after.clamp(0.0, stock.capacity);
-            if passage.is_infinite() && stock.is_out(level) {
-                passage = met(block.start + place, before, after, stock.limit);
-                if only_passage {
-                    break;
-                }
-            }
-            if stock.reset_by_camp && self.plan.moves[block.start + place] {
-                level = stock.serviced_level;
-            }
-        }
-        (level, passage)
+        change
     }
 }
 

@@ -6,6 +6,7 @@ use crate::belief::Beliefs;
 use crate::domain::flow::Driver;
 use crate::domain::stock::{Direction, Stock};
 use crate::forecast::scene::Scene;
+use crate::forecast::tracks::Track;
 use crate::mechanism::climate::heater_fuel;
 use crate::mechanism::climate::lanes::KitHour;
 use crate::mechanism::driver::Source;
@@ -107,10 +108,17 @@ pub(super) struct Plan<'a> {
     /// Hours in a block.
     pub step: usize,
     pub with_fans: bool,
+    /// Further sets of levels to carry along.
+    pub tracks: &'a [Track],
 }
 
 impl<'a> Plan<'a> {
-    pub fn of(beliefs: &'a Beliefs, scene: &'a Scene, with_fans: bool) -> Plan<'a> {
+    pub fn of(
+        beliefs: &'a Beliefs,
+        scene: &'a Scene,
+        with_fans: bool,
+        tracks: &'a [Track],
+    ) -> Plan<'a> {
         let mechanism = &beliefs.mechanism;
         let planned: Vec<(usize, Source, f64)> = scene
             .hours
@@ -145,6 +153,7 @@ impl<'a> Plan<'a> {
             beliefs,
             scene,
             with_fans,
+            tracks,
         }
     }
 

@@ -434,8 +434,9 @@ impl<'a> Steps<'a> {
         }
         for a in &self.plan.moved_by[s] {
             let each = each(&self.activities[*a]);
-            for (hour, size) in self.happened.since(*a, l, block.start) {
-                let Some(cell) = change[..block.len()].get_mut(*hour as usize - block.start) else {
+            let skipped = block.start - self.happened.hours.start;
+            for (place, size) in self.happened.since(*a, l, block.start) {
+                let Some(cell) = change[..block.len()].get_mut(*place as usize - skipped) else {
                     break;
                 };
                 *cell += each * f64::from(*size);

@@ -3,7 +3,8 @@
 //! A few days fit near the processor, and a habit that no longer matters to a life (all that it
 //! moves has met its limit) is not drawn on.
 
-use super::group::{Effect, Group};
+use super::FAN_STEP;
+use super::group::{BLOCK, Effect, Group};
 use super::plan::Plan;
 use crate::forecast::draw::{ACTIVITY, Chance, LifeDraw, stream};
 use crate::mechanism::climate::lanes::{LANES, Lane};
@@ -12,7 +13,7 @@ use std::ops::Range;
 /// Hours that are drawn at a time.
 pub(super) const STRETCH: usize = 120;
 
-/// Something that happened in one life: in which hour, how much.
+/// Something that happened in one life: in which hour of the stretch, how much.
 pub(super) type Occurrence = (u32, f32);
 
 /// Most occurrences of one habit in one life and stretch: nobody has an hour for every
@@ -96,27 +97,28 @@ impl Happenings {
     pub fn since(&self, a: usize, l: usize, hour: usize) -> &[Occurrence] {
         let place = a * LANES + l;
         let own = &self.all[self.begin[place] as usize..self.begin[place + 1] as usize];
-        &own[own.partition_point(|(h, _)| (*h as usize) < hour)..]
+        &own[own.partition_point(|(h, _)| (*h as usize) + self.hours.start < hour)..]
     }
 
     fn live(&mut self, plan: &Plan, a: usize, l: usize, end: f64) {
         let clock = &plan.clocks[a];
         let usual = plan.beliefs.habits[a].size as f32;
-        let first_block = self.hours.start / plan.step;
+        let with_fans = plan.with_fans;
         let habit = &mut self.habits[a * LANES + l];
         let blocks = &mut self.blocks[a];
         let most = self.all.len() + MOST_OCCURRENCES;
         let mut next = habit.next;
         while next <= end && self.all.len() < most {
-            let (hour, block) = clock.hour(next);
+            let place = clock.hour(next) - self.hours.start;
             let (gap, relative) = habit.chance.occur();
             let size = relative * usual;
             next += gap * habit.per_rate;
-            blocks[block - first_block][l] += size;
+            let block = if with_fans { place / FAN_STEP } else { place / BLOCK };
+            blocks[block][l] += size;
             if habit.each_wh != 0.0 {
-                self.electric[hour - self.hours.start][l] += habit.each_wh * size;
+                self.electric[place][l] += habit.each_wh * size;
             }
-            self.all.push((hour as u32, size));
+            self.all.push((place as u32, size));
         }
         habit.next = next;
     }

@@ -29,61 +29,83 @@ pub(super) struct StockPlan {
 /// A habit's own clock: how many occurrences to expect, at a rate of 1, up to each hour. Hours
 /// in which it cannot occur do not exist on it.
 pub(super) struct Clock {
-    /// Hour, and the block that it lies in.
-    hours: Vec<(u32, u32)>,
+    /// Hours on it, and its reading at the end of each.
+    hours: Vec<u32>,
     upto: Vec<f64>,
-    /// For even steps of the clock, the place in `hours` to look from.
-    begin: Vec<u32>,
+    /// Even steps, no longer than any hour's exposure where their number allows that.
+    steps: Vec<Step>,
     steps_per_unit: f64,
 }
 
+/// A step of a clock: one hour up to a reading, the next hour after it.
+#[derive(Clone, Copy)]
+struct Step {
+    border: f64,
+    before: u32,
+    after: u32,
+}
+
+/// Most steps of a clock: more would not stay near the processor.
+const MOST_STEPS: f64 = 4096.0;
+/// Stands for the hour after a border where a step holds several borders.
+const SEVERAL: u32 = u32::MAX;
+
 impl Clock {
-    fn of(exposures: impl Iterator<Item = f64>, block: usize) -> Clock {
+    fn of(exposures: impl Iterator<Item = f64>) -> Clock {
         let (mut hours, mut upto, mut reached) = (Vec::new(), Vec::new(), 0.0);
         let mut least = f64::INFINITY;
         for (hour, exposure) in exposures.enumerate().filter(|(_, exposure)| *exposure > 0.0) {
             reached += exposure;
             least = least.min(exposure);
-            hours.push((hour as u32, (hour / block) as u32));
+            hours.push(hour as u32);
             upto.push(reached);
         }
-        let steps = (reached / least).clamp(1.0, MOST_STEPS).ceil();
-        let steps_per_unit = if reached > 0.0 { steps / reached } else { 0.0 };
-        let begin = (0..=steps as usize)
-            .map(|step| upto.partition_point(|to| *to < step as f64 / steps_per_unit) as u32);
-        let begin = begin.collect();
-        // Nothing happens beyond the horizon: a last entry stops every search.
-        hours.extend([hours.last().copied().unwrap_or((0, 0)); 2]);
-        upto.extend([f64::INFINITY; 2]);
-        Clock { hours, upto, begin, steps_per_unit }
+        let mut clock = Clock { hours, upto, steps: Vec::new(), steps_per_unit: 0.0 };
+        if reached > 0.0 {
+            let count = (reached / least).clamp(1.0, MOST_STEPS).ceil();
+            clock.steps_per_unit = count / reached;
+            // One more, for readings that round to the very end.
+            clock.steps = (0..=count as usize).map(|step| clock.step(step)).collect();
+        }
+        clock
     }
 
-    /// What it says at the end of the hour before `hour`.
+    fn step(&self, number: usize) -> Step {
+        // A little wider than it is, so that rounding cannot lead past a border.
+        let from = (number as f64 - 1e-6) / self.steps_per_unit;
+        let to = (number as f64 + 1.0 + 1e-6) / self.steps_per_unit;
+        let last = self.hours.len() - 1;
+        let place = self.place(from);
+        let beyond = self.place(to);
+        Step {
+            border: self.upto[place],
+            before: self.hours[place],
+            after: if beyond > place + 1 { SEVERAL } else { self.hours[(place + 1).min(last)] },
+        }
+    }
+
+    /// Place in `hours` of a reading.
+    fn place(&self, reading: f64) -> usize {
+        self.upto.partition_point(|to| *to < reading).min(self.hours.len() - 1)
+    }
+
+    /// What it says at the end of the hour before `hour`; less than anything that can occur
+    /// where there is none.
     pub fn reading(&self, hour: usize) -> f64 {
-        let known = self.hours.len() - 2;
-        let before = self.hours[..known].partition_point(|(h, _)| (*h as usize) < hour);
-        // Nothing can have occurred before its first hour.
+        let before = self.hours.partition_point(|h| (*h as usize) < hour);
         before.checked_sub(1).map_or(-1.0, |last| self.upto[last])
     }
 
-    /// The hour at a reading of the clock, and its block.
+    /// The hour at a reading of the clock that is no later than its end.
     #[inline]
-    pub fn hour(&self, reading: f64) -> (usize, usize) {
-        let step = ((reading * self.steps_per_unit) as usize).min(self.begin.len() - 1);
-        let mut place = self.begin[step] as usize;
-        // A step is no longer than any hour's exposure, so it holds one border at most. Adding
-        // instead of branching spares the processor a guess that is wrong half the time.
-        place += usize::from(self.upto[place] < reading);
-        while self.upto[place] < reading {
-            place += 1;
-        }
-        let (hour, block) = self.hours[place];
-        (hour as usize, block as usize)
+    pub fn hour(&self, reading: f64) -> usize {
+        let number = ((reading * self.steps_per_unit) as usize).min(self.steps.len() - 1);
+        let step = self.steps[number];
+        // A choice, not a branch: the processor would guess it wrong every other time.
+        let hour = if reading > step.border { step.after } else { step.before };
+        if hour == SEVERAL { self.hours[self.place(reading)] as usize } else { hour as usize }
     }
 }
-
-/// Most steps of a clock: more would not stay near the processor.
-const MOST_STEPS: f64 = 4096.0;
 
 /// What all groups share.
 pub(super) struct Plan<'a> {
@@ -144,7 +166,7 @@ impl<'a> Plan<'a> {
             electric: mechanism.electric,
             fuel,
             hours: kit_hours(scene),
-            clocks: clocks(beliefs, scene, step),
+            clocks: clocks(beliefs, scene),
             step,
             person_days: scene.hours.iter().map(|hour| hour.person_days).collect(),
             moves: scene.hours.iter().map(|hour| hour.moves_camp).collect(),
@@ -199,13 +221,10 @@ fn kit_hours(scene: &Scene) -> Vec<KitHour> {
         .collect()
 }
 
-fn clocks(beliefs: &Beliefs, scene: &Scene, block: usize) -> Vec<Clock> {
+fn clocks(beliefs: &Beliefs, scene: &Scene) -> Vec<Clock> {
     let habits = beliefs.habits.iter().zip(&scene.shares);
     let clock = |(habit, shares): (&crate::belief::habit::Habit, &[f64; 24])| {
-        Clock::of(
-            scene.hours.iter().map(|hour| habit.people(hour.aboard) * shares[hour.hour]),
-            block,
-        )
+        Clock::of(scene.hours.iter().map(|hour| habit.people(hour.aboard) * shares[hour.hour]))
     };
     habits.map(clock).collect()
 }

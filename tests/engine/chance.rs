@@ -1,0 +1,97 @@
+//! How much chance is left in an answer, and that it is the same on any machine.
+
+use std::path::Path;
+use std::sync::Arc;
+use waystock::belief::{self, Beliefs};
+use waystock::domain::journal::standing;
+use waystock::forecast::answer::Options;
+use waystock::forecast::lives::{self, Lives};
+use waystock::forecast::passages::{first_passages, quantiles};
+use waystock::forecast::scene::Scene;
+use waystock::store::data_folder::DataFolder;
+use waystock::store::real_disk::RealDisk;
+
+fn demo() -> (Beliefs, Scene) {
+    let dir = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo");
+    let state = dir.join("not-there");
+    let contents = DataFolder::at(&dir, &state, Arc::new(RealDisk)).load().unwrap();
+    let options = Options::at(contents.rig.evening.unwrap());
+    let standing = standing(&contents.journal.entries, options.at);
+    let beliefs = belief::learn(&contents.rig, &standing, options.at, 1);
+    let scene = Scene::of(&contents.rig, &standing, &beliefs, &options);
+    (beliefs, scene)
+}
+
+#[test]
+fn the_same_seed_gives_the_same_lives_on_any_number_of_threads() {
+    let (beliefs, scene) = demo();
+    let on = |threads: usize| -> Lives {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
+        pool.install(|| lives::run(&beliefs, &scene, 5, 500, true))
+    };
+    let one = on(1);
+    assert_eq!(one, on(2));
+    assert_eq!(one, on(3));
+}
+
+/// A life does not depend on how many others are asked for.
+#[test]
+fn fewer_lives_are_the_first_of_more() {
+    let (beliefs, scene) = demo();
+    let few = lives::run(&beliefs, &scene, 5, 70, false);
+    let more = lives::run(&beliefs, &scene, 5, 150, false);
+    for (few, more) in few.passages.iter().zip(&more.passages) {
+        assert_eq!(few[..], more[..70]);
+    }
+}
+
+/// Fans are levels along the way: asking for them changes nothing but rounding.
+#[test]
+fn fans_do_not_disturb_the_lives() {
+    let (beliefs, scene) = demo();
+    let bare = lives::run(&beliefs, &scene, 5, 96, false);
+    let with = lives::run(&beliefs, &scene, 5, 96, true);
+    for (bare, with) in bare.passages.iter().flatten().zip(with.passages.iter().flatten()) {
+        assert!(bare == with || (bare - with).abs() < 1e-3, "{bare} {with}");
+    }
+    for (stock, bare) in bare.third_day.iter().enumerate() {
+        for (bare, with) in bare.iter().zip(&with.fans[72 / lives::FAN_STEP - 1][stock]) {
+            assert!((bare - f64::from(*with)).abs() < 1e-2, "{bare} {with}");
+        }
+    }
+}
+
+/// The standard error of what the first screen shows, over seeds: run with `--nocapture` to see
+/// it. Mirrored pairs are compared with as many lives that are not mirrored.
+#[test]
+fn two_thousand_lives_leave_little_chance() {
+    const SEEDS: u64 = 24;
+    let (beliefs, scene) = demo();
+    let (mut mirrored, mut single) = (Vec::new(), Vec::new());
+    for seed in 0..SEEDS {
+        let lives = lives::run(&beliefs, &scene, seed, 4000, false);
+        let (first, _) = first_passages(&lives);
+        let evens: Vec<f64> = first.iter().copied().step_by(2).collect();
+        mirrored.push(quantiles(&first[..2000]));
+        single.push(quantiles(&evens));
+    }
+    let spread = |values: Vec<f64>| {
+        let mean = values.iter().sum::<f64>() / values.len() as f64;
+        let squares = values.iter().map(|v| (v - mean).powi(2)).sum::<f64>();
+        (mean, (squares / (values.len() - 1) as f64).sqrt())
+    };
+    for (name, of) in [
+        ("P10", (|q| q.p10.unwrap()) as fn(&waystock::forecast::answer::Quantiles) -> f64),
+        ("P50", |q| q.p50.unwrap()),
+    ] {
+        let (mean, error) = spread(mirrored.iter().map(of).collect());
+        let (_, alone) = spread(single.iter().map(of).collect());
+        println!(
+            "{name} of the next stop: {mean:.2} h, standard error {error:.3} h with 2,000 lives \
+             ({alone:.3} h without mirrored pairs: variance ratio {:.2})",
+            (alone / error).powi(2)
+        );
+        // Screens round to half an hour; most seeds must agree on it.
+        assert!(error < 0.5, "{name}: {error}");
+    }
+}

@@ -32,7 +32,7 @@ use waystock::forecast::evening::forecast_and_looks;
 
 /// Seeds of the trips that the alarms' thresholds were chosen on, and of those that they were not.
 const TUNING: u64 = 40_000;
-const HELD_OUT: u64 = 50_000;
+const HELD_OUT: u64 = 60_000;
 
 fn first() -> u64 {
     let tuning = std::env::var("WAYSTOCK_WATCH_SET").is_ok_and(|set| set == "tuning");

@@ -5,6 +5,7 @@
 
 pub mod answer;
 pub mod caution;
+pub mod count;
 pub mod fit;
 pub mod quantity;
 pub mod safe;

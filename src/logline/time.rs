@@ -3,7 +3,8 @@
 //! The rules, which the echo makes visible before anything is saved:
 //!
 //! - a bare hour (`21:00`) is the last time that clocks showed it, if that is at most twelve
-//!   hours ago; an hour still ahead needs a day (`today 21:00` is a plan);
+//!   hours ago; an hour still ahead needs a day (`today 21:00` is a plan); after `at`, a number
+//!   from 0 to 23 is such an hour (`at 7`);
 //! - a bare weekday is the latest one that is not ahead (`last` keeps off today); `on`, `next`,
 //!   `from` and `until` look ahead, `next` keeps off today;
 //! - a date without a year is the nearest one, before or after; `on` and its kin look ahead;
@@ -366,7 +367,8 @@ fn take_hour(words: &[Word], when: &mut When) -> Option<usize> {
     let word = words.get(skip)?;
     // `evening` alone is too little to be a time; after a day it is one.
     let part = day_part(&word.low).filter(|_| when.day.is_some());
-    when.hour = Some(part.or_else(|| hour(&word.low))?);
+    let bare = || whole_hour(&word.low).filter(|_| words[0].is("at"));
+    when.hour = Some(part.or_else(|| hour(&word.low)).or_else(bare)?);
     when.ahead |= ahead;
     Some(skip + 1)
 }
@@ -404,6 +406,12 @@ fn hour(word: &str) -> Option<Hour> {
         return None;
     }
     NaiveTime::from_hms_opt(hours.parse().ok()?, minutes.parse().ok()?, 0).map(Hour::At)
+}
+
+/// `7` or `19`, which is an hour only after `at`.
+fn whole_hour(word: &str) -> Option<Hour> {
+    let hours = day_number(word)?;
+    NaiveTime::from_hms_opt(hours, 0, 0).map(Hour::At)
 }
 
 fn is_digits(text: &str, count: usize) -> bool {

@@ -88,7 +88,7 @@ fn the_forecast_is_the_contracts() {
 
 #[test]
 fn nothing_binding_is_null() {
-    let rig = "(format: 1, van: \"Shed\", crew: 0,
+    let rig = "(format: 1, van: \"Shed\", crew: 1,
         home: (place: \"Yard\", latitude: 50, longitude: 5, zone: \"Europe/Brussels\"),
         stocks: [(name: \"rope\", runs: down, unit: \"m\", capacity: 30)])";
     let place = Place::bare();

@@ -17,12 +17,12 @@ const COLUMNS: usize = 80;
 pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
     let contents = context.load()?;
     let evening = context.evening(&contents);
+    gaps::tell_unread(&contents.journal, out);
     if context.common.json {
         out.raw(json::text(&json::forecast(&evening.forecast)).as_bytes());
         return Ok(0);
     }
     print(&contents.rig, &evening, out);
-    gaps::tell_unread(&contents.journal, out);
     gaps::tell_never_read(&contents, evening.forecast.at, out);
     Ok(0)
 }

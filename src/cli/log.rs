@@ -57,21 +57,29 @@ fn around(line: &str, misread: &Misread) -> (String, Misread) {
 
 /// Says that a drive was told in a measure that moves nothing in this rig.
 fn tell_idle_drives(understood: &[Understood], rig: &Rig, out: &mut Output) {
-    for said in understood {
-        let Event::Drive(amount) = &said.event else { continue };
-        let parts = rig.parts_on(rig.zone(said.at).date(said.at));
-        let goes_with = |driver| parts.base.iter().any(|flow| flow.per == driver);
-        let timed = amount.unit.factor_to(&Unit::Hour, None).is_some();
+    let drives = understood.iter().filter_map(|said| match &said.event {
+        Event::Drive(amount) => Some((said.at, amount.unit.factor_to(&Unit::Hour, None).is_some())),
+        _ => None,
+    });
+    let mut idle = None;
+    for (at, timed) in drives {
+        let parts = rig.parts_on(rig.zone(at).date(at));
+        let goes_with = |driver| parts.base.iter().any(|base| base.per == driver);
         let (this, other) = match timed {
             true => (Driver::DriveHour, Driver::DriveKm),
             false => (Driver::DriveKm, Driver::DriveHour),
         };
-        if !goes_with(this) && goes_with(other) {
-            out.say(match timed {
-                true => "nothing in this rig goes with hours driven: log the distance as well",
-                false => "nothing in this rig goes with the distance: log the hours as well",
-            });
+        if goes_with(this) {
+            return;
         }
+        if goes_with(other) {
+            idle = Some(timed);
+        }
+    }
+    match idle {
+        Some(true) => out.say("nothing in this rig goes with hours driven: log the distance"),
+        Some(false) => out.say("nothing in this rig goes with distance: log the hours driven"),
+        None => {}
     }
 }
 

@@ -33,12 +33,12 @@ pub fn run(name: &str, context: &mut Context, out: &mut Output) -> Result<u8, Fa
     let standing = journal::standing(&contents.journal.entries, options.at);
     let beliefs = belief::learn(rig, &standing, options.at, options.seed);
     let reasons = why(rig, &standing, &beliefs, index, options);
+    gaps::tell_unread(&contents.journal, out);
     if context.common.json {
         out.raw(json::text(&as_json(&evening, index, &reasons)).as_bytes());
         return Ok(0);
     }
     print(rig, &evening, index, &reasons, out);
-    gaps::tell_unread(&contents.journal, out);
     Ok(0)
 }
 

@@ -382,6 +382,12 @@ fn level(
         (Said::Share { parts, .. }, Gauge::None) if *parts > 1 => Some(*parts),
         _ => None,
     };
+    let unit = reader.peek().filter(|w| w.kind == Kind::Plain && !w.is("in") && !w.is_numeric());
+    if let (Said::Bare(_), Some(word), false) = (&said, unit, is_counted(&stock.unit)) {
+        let (name, unit) = (&stock.name, stock.unit.word());
+        let message = format!("no unit that {name} is read in: write {unit} or %");
+        return Err(Misread::at(word, message));
+    }
     let reading = in_stock(stock, said, words, scene)?;
     let step = match stated_step(reader)? {
         Some(step) => Some(step),
@@ -443,11 +449,12 @@ pub(super) fn in_stock(
     let name = &stock.name;
     let quantity = match said {
         Said::Bare(amount) if is_counted(&stock.unit) => Quantity::new(amount, stock.unit.clone()),
-        Said::Bare(amount) => {
+        Said::Bare(amount) if amount >= Amount::ZERO => {
             let own = Quantity::new(amount, stock.unit.clone());
             let message = format!("of what? Write `{amount}%` or `{own}`");
             return Err(Misread::over(words, message));
         }
+        Said::Bare(amount) => Quantity::new(amount, stock.unit.clone()),
         said => said.quantity().unwrap_or(Quantity::new(Amount::ZERO, Unit::Percent)),
     };
     let Some(own) = in_stock_unit(&quantity, stock, scene.parts) else {

@@ -5,6 +5,7 @@
 //! - a bare hour (`21:00`) is the last time that clocks showed it, if that is at most twelve
 //!   hours ago; an hour still ahead needs a day (`today 21:00` is a plan); after `at`, a number
 //!   from 0 to 23 is such an hour (`at 7`);
+//! - `planned` before a time makes it look ahead and refuses one that is past;
 //! - a bare weekday is the latest one that is not ahead (`last` keeps off today); `on`, `next`,
 //!   `from` and `until` look ahead, `next` keeps off today;
 //! - a date without a year is the nearest one, before or after; `on` and its kin look ahead;
@@ -17,7 +18,7 @@ use crate::domain::time::{Moment, Zone};
 use chrono::{Datelike, Duration, NaiveDate, NaiveDateTime, NaiveTime, Timelike, Weekday};
 
 /// The most words that one time phrase takes.
-pub(super) const LONGEST_PHRASE: usize = 6;
+pub(super) const LONGEST_PHRASE: usize = 7;
 /// Plans reach this many days ahead.
 const FURTHEST_AHEAD_DAYS: i64 = 400;
 /// Entries reach this many days back.
@@ -62,6 +63,8 @@ pub(super) struct When {
     day: Option<Day>,
     hour: Option<Hour>,
     ahead: bool,
+    /// `planned` stood with it, so that it must not be past.
+    planned: bool,
     /// Characters of the line.
     pub start: usize,
     pub end: usize,
@@ -78,6 +81,7 @@ impl When {
         both.day = self.day.or(line.day);
         both.hour = self.hour.or(line.hour);
         both.ahead = self.ahead || line.ahead;
+        both.planned = self.planned || line.planned;
         both
     }
 
@@ -125,6 +129,9 @@ impl When {
             (None, Some(day), hour) => on_day(day, hour, clock)
                 .ok_or_else(|| format!("there is no such date as {}", self.words))?,
         };
+        if self.planned && at <= clock.now {
+            return Err("not ahead: leave `planned` out for what happened".to_string());
+        }
         if at - clock.now > Duration::days(FURTHEST_AHEAD_DAYS) {
             return Err(format!("more than {FURTHEST_AHEAD_DAYS} days ahead"));
         }
@@ -234,7 +241,10 @@ pub(super) fn phrase(words: &[Word], clock: &Clock) -> Option<When> {
     if words.len() > LONGEST_PHRASE {
         return None;
     }
-    let mut when = exact(words, clock).or_else(|| partial(words))?;
+    let mut when = match first.is("planned") {
+        true => When { planned: true, ..phrase_ahead(&words[1..], clock)? },
+        false => exact(words, clock).or_else(|| partial(words))?,
+    };
     (when.start, when.end) = (first.start, last.end);
     when.words = words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
     Some(when)

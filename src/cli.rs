@@ -10,6 +10,7 @@ pub mod context;
 pub mod export;
 pub mod failure;
 pub mod forecast;
+pub mod gaps;
 pub mod hindsight;
 pub mod import;
 pub mod init;

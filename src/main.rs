@@ -1,6 +1,6 @@
 //! The program: reads clock, arguments and environment, and picks a front.
 
-use chrono::Local;
+use chrono::{Local, SubsecRound};
 use clap::Parser;
 use std::io::IsTerminal;
 use std::process::ExitCode;
@@ -22,7 +22,8 @@ fn main() -> ExitCode {
 
 #[allow(clippy::disallowed_methods, reason = "the one place that reads the clock")]
 fn clock() -> Moment {
-    Local::now().fixed_offset()
+    // Whole seconds: entries are echoed and compared as people read them.
+    Local::now().trunc_subsecs(0).fixed_offset()
 }
 
 /// The machine's time zone by name: that of this session, else of the system.

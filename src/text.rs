@@ -5,6 +5,7 @@
 
 pub mod answer;
 pub mod caution;
+pub mod count;
 pub mod fit;
 pub mod papers;
 pub mod quantity;

@@ -44,10 +44,16 @@ fn lines_that_are_refused() {
 }
 
 /// The echo typed again gives the same entries, now and on a later day (what happened "now"
-/// happens at the later now).
+/// happens at the later now); a plan whose day has come is no longer taken for one.
 fn echoes(said: &[Understood], known: &Vocabulary) {
     let line = echo(said, known, now());
     for later in [0, 45, 60 * 13, 60 * 24 * 3 + 7].map(Duration::minutes) {
+        let due = |said: &&Understood| said.at > now() && said.at <= now() + later;
+        if let Some(plan) = said.iter().find(due) {
+            let why = parse(&line, known, now() + later).expect_err(&line);
+            assert!(why.message.contains("leave `planned` out"), "{line}: {why}: {plan:?}");
+            continue;
+        }
         let again = parse(&line, known, now() + later).unwrap_or_else(|why| {
             panic!("the echo `{line}` is refused at {}: {why}", now() + later)
         });
@@ -145,8 +151,8 @@ fn an_outlook_row_keeps_its_issue() {
     };
     assert_eq!(row.issued, moment("2026-05-13T08:00:00+02:00"));
     assert_eq!(row.date.to_string(), "2026-05-15");
-    // (F - 32) / 1.8, to the thousandth: 38 -> 3.333, 52 -> 11.111.
-    assert_eq!((row.low_c, row.high_c), (3.333, 11.111));
+    // (F - 32) / 1.8, to the tenth: 38 -> 3.3, 52 -> 11.1.
+    assert_eq!((row.low_c, row.high_c), (3.3, 11.1));
     assert_eq!((row.cloud, row.sun_kwh_m2, row.place), (Some(0.75), Some(1.2), None));
 }
 

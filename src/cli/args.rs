@@ -1,6 +1,7 @@
 //! What can be typed after `waystock`.
 
 use crate::domain::time::Moment;
+use chrono::SubsecRound;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -195,5 +196,6 @@ fn people(text: &str) -> Result<f64, String> {
 /// An RFC 3339 time with its offset.
 fn moment(text: &str) -> Result<Moment, String> {
     Moment::parse_from_rfc3339(text)
+        .map(|at| at.trunc_subsecs(0))
         .map_err(|_| format!("found {text:?}, expected a time such as 2026-03-01T21:00:00+01:00"))
 }

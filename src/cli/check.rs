@@ -7,6 +7,7 @@ use super::output::Output;
 use crate::domain::journal::{possible_twins, standing};
 use crate::store::data_folder::{Contents, FolderFault, describe};
 use crate::store::journal::FindingKind;
+use crate::text::count::counted;
 use serde_json::{Value, json};
 
 /// Prints what was found; exit code 1 when something is at fault.
@@ -20,9 +21,8 @@ pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
         }
         Err(other) => return Err(other.into()),
     };
-    let at_fault = |kind: FindingKind| {
-        !matches!(kind, FindingKind::Arriving | FindingKind::Device | FindingKind::Unknown)
-    };
+    let at_fault =
+        |kind: FindingKind| !matches!(kind, FindingKind::Arriving | FindingKind::Unknown);
     let findings = &contents.journal.findings;
     let faults: Vec<String> = findings.iter().filter(|f| at_fault(f.kind)).map(describe).collect();
     tell(context, out, &faults, Some(&contents));
@@ -64,11 +64,6 @@ fn tell(context: &Context, out: &mut Output, faults: &[String], contents: Option
     }
     let faulty = counted(faults.len() as u64, "fault");
     out.line(if faults.is_empty() { "all is well" } else { &faulty });
-}
-
-/// "1 line", "2 lines".
-fn counted(number: u64, what: &str) -> String {
-    if number == 1 { format!("1 {what}") } else { format!("{number} {what}s") }
 }
 
 fn as_json(context: &Context, faults: &[String], contents: Option<&Contents>) -> Value {

@@ -52,8 +52,10 @@ impl From<StoreError> for Failure {
             format!("{}{place}: {what}{}", error.path.display(), error.detail),
         );
         match (error.safety, error.kind) {
-            (Safety::Unsure, _) => failure
-                .hint("NOT SAVED for certain: look at `waystock journal` before logging it again."),
+            (Safety::Unsure, _) => failure.hint(
+                "It is not certain whether this was saved: look at `waystock journal` before \
+                       logging it again.",
+            ),
             (_, StoreErrorKind::Busy) => failure.hint("Nothing was written. Try again."),
             _ => failure,
         }

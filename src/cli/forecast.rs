@@ -3,105 +3,108 @@
 use super::context::Context;
 use super::failure::Failure;
 use super::output::Output;
-use super::{json, next};
+use super::{gaps, json, next};
 use crate::domain::rig::Rig;
-use crate::domain::time::{Zone, after_hours};
-use crate::forecast::answer::{Evening, StockForecast};
+use crate::domain::time::{Moment, Zone, after_hours};
+use crate::forecast::answer::{Evening, Forecast, StockForecast};
 use crate::text::when::{self, Form};
-use crate::text::{answer, quantity, share};
+use crate::text::{answer, fit, quantity, share};
 
-/// Prints a plain table, or the contract's JSON.
+/// Columns that every terminal has.
+const COLUMNS: usize = 80;
+
+/// Prints plain sentences, or the contract's JSON.
 pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
     let contents = context.load()?;
     let evening = context.evening(&contents);
+    gaps::tell_unread(&contents.journal, out);
     if context.common.json {
         out.raw(json::text(&json::forecast(&evening.forecast)).as_bytes());
         return Ok(0);
     }
     print(&contents.rig, &evening, out);
-    for finding in &contents.journal.findings {
-        out.say(&crate::store::data_folder::describe(finding));
-    }
+    gaps::tell_never_read(&contents, evening.forecast.at, out);
     Ok(0)
 }
 
 fn print(rig: &Rig, evening: &Evening, out: &mut Output) {
     let forecast = &evening.forecast;
     let zone = rig.zone(forecast.at);
-    out.line(&format!(
+    let head = format!(
         "{}, {}, {} aboard, night {} here",
         when::date_time(zone.here(forecast.at), Form::Full),
         evening.place,
         people(evening.aboard),
         evening.nights_here,
-    ));
-    out.line(&next::sentence(forecast, &zone));
+    );
+    say(out, &head);
+    say(out, &next::sentence(forecast, &zone));
     out.line("");
-    let name_width = forecast.stocks.iter().map(|s| s.name.chars().count()).max().unwrap_or(5);
-    let heads = ["level", "safe until (P10)", "likely (P50)", "at the latest (P90)", "first in"];
-    out.line(&row(name_width, "stock", heads.map(str::to_string)));
+    say(out, "Safe: nine in ten last longer. Likely: half do. Late: one in ten lasts longer.");
     for index in forecast.by_urgency() {
         let stock = &forecast.stocks[index];
-        let at = |hours: Option<f64>| date(forecast.at, hours, &zone, forecast.horizon_hours);
-        let safe = match stock.hours.p10 {
-            Some(hours) if hours <= 0.0 => "out now".to_string(),
-            Some(hours) => after_hours(forecast.at, hours).map_or_else(String::new, |at| {
-                when::date_time(zone.here(when::half_hour_before(at)), Form::Short)
-            }),
-            None => at(None),
-        };
-        let cells = [
-            quantity::level(stock, rig.show, true),
-            safe,
-            at(stock.hours.p50),
-            at(stock.hours.p90),
-            first_in(stock),
-        ];
-        out.line(&row(name_width, &stock.name, cells));
+        let level = quantity::level(stock, rig.show, true);
+        out.line("");
+        say(out, &format!("{}: {level}{}", stock.name, first_in(stock)));
+        say(out, &format!("  {}", dates(stock, forecast, &zone)));
     }
+    out.line("");
     let also: Vec<&str> =
         answer::also_due(forecast).iter().map(|i| forecast.stocks[*i].name.as_str()).collect();
     if !also.is_empty() {
-        out.line("");
-        out.line(&format!("At that stop also: {}", answer::listed(&also)));
+        say(out, &format!("At that stop also: {}", answer::listed(&also)));
     }
     if let Some(look) = &evening.worth_a_look {
-        out.line(&format!("Worth a look tonight: {}", answer::look_in_words(look)));
+        say(out, &format!("Worth a look tonight: {}", answer::look_in_words(look)));
     }
     for notice in &evening.notices {
-        out.line(&format!("Note: {}", notice.text));
+        say(out, &format!("Note: {}", notice.text));
     }
-    out.line("");
     out.line("An estimate: leave earlier when weather, roads or people say so.");
 }
 
-fn first_in(stock: &StockForecast) -> String {
-    if stock.binding == 0.0 { "-".to_string() } else { share::of_ten(stock.binding) }
+/// One sentence on lines that any terminal shows whole; a break is a blank to a reader.
+fn say(out: &mut Output, text: &str) {
+    let indent: String = text.chars().take_while(|c| *c == ' ').collect();
+    let columns = COLUMNS - indent.len();
+    for line in fit::wrap(text.trim_start(), columns) {
+        out.line(&format!("{indent}{line}"));
+    }
 }
 
-fn date(
-    from: crate::domain::time::Moment,
-    hours: Option<f64>,
-    zone: &Zone,
-    horizon: usize,
-) -> String {
-    match hours.and_then(|h| after_hours(from, h)) {
-        Some(at) if hours > Some(0.0) => {
-            when::date_time(zone.here(when::nearest_half_hour(at)), Form::Short)
-        }
-        Some(_) => "out now".to_string(),
-        None => format!("after {} days", horizon / 24),
+/// ", first in 7 of 10 futures"
+fn first_in(stock: &StockForecast) -> String {
+    match stock.binding {
+        0.0 => String::new(),
+        binding => format!(", first in {}", share::futures(binding)),
     }
+}
+
+/// "safe until Sat 14 Mar 11:30; likely Sat 14 Mar 20:00; late Sun 15 Mar 09:30"
+fn dates(stock: &StockForecast, forecast: &Forecast, zone: &Zone) -> String {
+    let days = forecast.horizon_hours / 24;
+    let hours = stock.hours;
+    if hours.p50.is_some_and(|likely| likely <= 0.0) {
+        return "out now".to_string();
+    }
+    let Some(early) = hours.p10 else { return format!("safe for {days} days and longer") };
+    let at = |hours: Option<f64>, rounded: fn(Moment) -> Moment| {
+        hours.and_then(|h| after_hours(forecast.at, h)).map(|at| rounded(zone.here(at)))
+    };
+    let safe = match at(Some(early), when::half_hour_before) {
+        Some(safe) if safe > forecast.at => {
+            format!("safe until {}", when::date_time(safe, Form::Short))
+        }
+        _ => format!("may be out {}", when::SHORTLY),
+    };
+    let later = |hours: Option<f64>| match at(hours, when::nearest_half_hour) {
+        Some(at) => when::still_ahead(at, forecast.at, Form::Short),
+        None => format!("after {days} days"),
+    };
+    format!("{safe}; likely {}; late {}", later(hours.p50), later(hours.p90))
 }
 
 /// Whole people as whole numbers.
 pub fn people(aboard: f64) -> String {
     crate::domain::quantity::Amount::from_f64(aboard).unwrap_or_default().to_string()
-}
-
-fn row(name_width: usize, name: &str, cells: [String; 5]) -> String {
-    let [level, safe, likely, late, first] = cells;
-    format!("{name:name_width$}  {level:<30}  {safe:<17}  {likely:<17}  {late:<19}  {first}")
-        .trim_end()
-        .to_string()
 }

@@ -2,6 +2,7 @@
 
 use super::context::Context;
 use super::failure::Failure;
+use super::gaps;
 use super::json;
 use super::output::Output;
 use crate::domain::rig::Rig;
@@ -35,9 +36,7 @@ pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
     } else {
         print(rig, &looked, settings, out);
     }
-    for finding in &contents.journal.findings {
-        out.say(&crate::store::data_folder::describe(finding));
-    }
+    gaps::tell_unread(&contents.journal, out);
     Ok(0)
 }
 

@@ -5,9 +5,13 @@ use super::context::Context;
 use super::failure::Failure;
 use super::output::Output;
 use super::questions;
+use crate::domain::rig::Rig;
+use crate::domain::stock::Direction;
+use crate::domain::unit::Unit;
 use crate::store::rig_file;
 use crate::store::starter::{Answers, fill_template};
 use crate::store::templates::{self, TEMPLATES, Template};
+use crate::text::quantity;
 use std::path::Path;
 
 /// Writes `rig.ron`: asks on a terminal, or takes the template as it is.
@@ -40,7 +44,7 @@ pub fn run(options: &InitOptions, context: &mut Context, out: &mut Output) -> Re
     };
     let text = fill_template(&answers)
         .map_err(|fault| Failure::new(65, format!("the template: {fault:?}")))?;
-    rig_file::parse(&text, Path::new("rig.ron")).map_err(|faults| Failure {
+    let rig = rig_file::parse(&text, Path::new("rig.ron")).map_err(|faults| Failure {
         code: 65,
         messages: faults.iter().map(ToString::to_string).collect(),
         excerpt: Vec::new(),
@@ -49,8 +53,28 @@ pub fn run(options: &InitOptions, context: &mut Context, out: &mut Output) -> Re
     let path = context.folder.create_rig(&text)?;
     out.line(&format!("wrote {}", path.display()));
     out.line("Look through it once: comments say what the numbers mean, and all can be changed.");
-    out.line("Then log what the gauges show: waystock log fresh 60%, grey 20%, battery 80%");
+    out.line("Then log what each stock holds now, with your own numbers:");
+    out.line(&format!("waystock log {}", levels(&rig).join(", ")));
     Ok(0)
+}
+
+/// An example reading of every stock, in words that `log` takes.
+fn levels(rig: &Rig) -> Vec<String> {
+    let stocks = rig.parts.stocks.iter().filter(|stock| stock.unit != Unit::Night);
+    stocks
+        .map(|stock| {
+            let share = if stock.runs == Direction::Down { 0.6 } else { 0.2 };
+            let measured = matches!(stock.unit, Unit::Litre | Unit::Kilogram)
+                || quantity::is_energy(&stock.unit);
+            match measured {
+                true => format!("{} {:.0}%", stock.name, share * 100.0),
+                false => {
+                    let amount = (stock.capacity * share).floor();
+                    format!("{} {amount} {}", stock.name, stock.unit.word())
+                }
+            }
+        })
+        .collect()
 }
 
 fn template(name: &str) -> Result<&'static Template, Failure> {

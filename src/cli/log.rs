@@ -4,12 +4,19 @@ use super::context::{Context, vocabulary};
 use super::failure::Failure;
 use super::json;
 use super::output::Output;
-use crate::domain::entry::{Body, Entry};
+use crate::domain::entry::{Body, Entry, Event};
+use crate::domain::flow::Driver;
+use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
+use crate::domain::unit::Unit;
 use crate::logline::{self, Misread, Understood};
 use crate::store::folder::Draft;
 use crate::text::{fit, safe};
+use chrono::{Duration, SubsecRound, Timelike};
 use serde_json::json;
+
+/// Characters of a line that are shown around what is not understood.
+const LONGEST_EXCERPT: usize = 60;
 
 /// Understands the words, saves them, and says what was understood.
 pub fn run(words: &[String], context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
@@ -22,6 +29,7 @@ pub fn run(words: &[String], context: &mut Context, out: &mut Output) -> Result<
     let saved = context.folder.journal.append(&drafts(&understood, now))?;
     let echo = logline::echo(&understood, &known, now);
     context.after_saving(out);
+    tell_idle_drives(&understood, &contents.rig, out);
     if context.common.json {
         let ids: Vec<String> = saved.iter().map(|entry| entry.id.to_string()).collect();
         let value = json!({ "schema": "waystock.log/1", "saved": echo, "ids": ids });
@@ -30,6 +38,49 @@ pub fn run(words: &[String], context: &mut Context, out: &mut Output) -> Result<
         out.line(&format!("saved: {echo}"));
     }
     Ok(0)
+}
+
+/// The part of a long line that the trouble is in, with the trouble's place in that part.
+fn around(line: &str, misread: &Misread) -> (String, Misread) {
+    let length = line.chars().count();
+    if length <= LONGEST_EXCERPT {
+        return (line.to_string(), misread.clone());
+    }
+    let last = length - LONGEST_EXCERPT;
+    let from = misread.start.saturating_sub(LONGEST_EXCERPT / 2).min(last);
+    let cut: String = line.chars().skip(from).take(LONGEST_EXCERPT).collect();
+    let (before, after) = (if from > 0 { "..." } else { "" }, if from < last { "..." } else { "" });
+    let place = |at: usize| (at.max(from) - from).min(LONGEST_EXCERPT) + before.len();
+    let (start, end) = (place(misread.start), place(misread.end));
+    (format!("{before}{cut}{after}"), Misread { start, end, ..misread.clone() })
+}
+
+/// Says that a drive was told in a measure that moves nothing in this rig.
+fn tell_idle_drives(understood: &[Understood], rig: &Rig, out: &mut Output) {
+    let drives = understood.iter().filter_map(|said| match &said.event {
+        Event::Drive(amount) => Some((said.at, amount.unit.factor_to(&Unit::Hour, None).is_some())),
+        _ => None,
+    });
+    let mut idle = None;
+    for (at, timed) in drives {
+        let parts = rig.parts_on(rig.zone(at).date(at));
+        let goes_with = |driver| parts.base.iter().any(|base| base.per == driver);
+        let (this, other) = match timed {
+            true => (Driver::DriveHour, Driver::DriveKm),
+            false => (Driver::DriveKm, Driver::DriveHour),
+        };
+        if goes_with(this) {
+            return;
+        }
+        if goes_with(other) {
+            idle = Some(timed);
+        }
+    }
+    match idle {
+        Some(true) => out.say("nothing in this rig goes with hours driven: log the distance"),
+        Some(false) => out.say("nothing in this rig goes with distance: log the hours driven"),
+        None => {}
+    }
 }
 
 /// What is written for things that were understood at `now`.
@@ -46,7 +97,9 @@ pub fn drafts(understood: &[Understood], now: Moment) -> Vec<Draft> {
 }
 
 /// The line, carets under the word, and what is wrong with it.
-fn not_understood(line: &str, misread: &Misread) -> Failure {
+fn not_understood(whole: &str, misread: &Misread) -> Failure {
+    let (line, misread) = around(whole, misread);
+    let misread = &misread;
     // One column for one character, so that the marks stand under their word.
     let plain = |c: char| if c.is_control() || safe::is_invisible(c) { ' ' } else { c };
     let shown: String = line.chars().map(plain).collect();
@@ -67,7 +120,10 @@ fn not_understood(line: &str, misread: &Misread) -> Failure {
 pub fn words_of(entry: &Entry, known: &logline::Vocabulary, now: Moment) -> String {
     match &entry.body {
         Body::Happened(event) | Body::Correct { event, .. } => {
-            let thing = Understood { at: entry.at, event: event.clone(), note: entry.note.clone() };
+            // To the minute, which is what people remember it by.
+            let past = i64::from(entry.at.second());
+            let at = entry.at.trunc_subsecs(0) - Duration::seconds(past);
+            let thing = Understood { at, event: event.clone(), note: entry.note.clone() };
             logline::echo(&[thing], known, now)
         }
         Body::Retract { of } => format!("took back {of}"),

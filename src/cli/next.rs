@@ -2,6 +2,7 @@
 
 use super::context::Context;
 use super::failure::Failure;
+use super::gaps;
 use super::json;
 use super::output::Output;
 use crate::domain::time::Zone;
@@ -25,6 +26,8 @@ pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
         let zone = contents.rig.zone(evening.forecast.at);
         out.line(&sentence(&evening.forecast, &zone));
     }
+    gaps::tell_unread(&contents.journal, out);
+    gaps::tell_never_read(&contents, evening.forecast.at, out);
     Ok(0)
 }
 
@@ -45,13 +48,23 @@ pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
     }
     let share = share::of_ten(binding.binding);
     let likely = match forecast.next.likely {
-        Some(at) => when::date_time(zone.here(when::nearest_half_hour(at)), Form::Short),
+        Some(at) => {
+            let likely = zone.here(when::nearest_half_hour(at));
+            when::still_ahead(likely, forecast.at, Form::Short)
+        }
         None => format!("after {days} days"),
     };
     match forecast.next.by {
         Some(by) => {
             let safe = zone.here(when::half_hour_before(by));
-            let left = hours_between(forecast.at, safe).max(0.0);
+            let left = hours_between(forecast.at, safe);
+            if left <= 0.0 {
+                let name = &binding.name;
+                return format!(
+                    "be at a stop {}; likely {likely}; {name} first in {share}",
+                    when::SHORTLY
+                );
+            }
             format!(
                 "be at a stop by {} ({}); likely {likely}; {} first in {share}",
                 when::date_time(safe, Form::Short),

@@ -107,7 +107,7 @@ fn between(text: &str, low: f64, high: f64) -> Option<f64> {
 }
 
 fn people(text: &str) -> Result<f64, String> {
-    between(text, 0.0, 50.0).ok_or("a number from 0 to 50".to_string())
+    between(text, 0.5, 50.0).ok_or("a number from 0.5 to 50".to_string())
 }
 
 fn units(text: &str) -> Result<UnitSystem, String> {

@@ -43,7 +43,8 @@ pub fn run(which: Which, context: &mut Context, out: &mut Output) -> Result<u8, 
         Which::Redo => Body::Restore { of: of.clone() },
     };
     let draft = Draft { at: now, recorded: now, note: None, body };
-    context.folder.journal.append(&[draft])?;
+    let mut after = entries.clone();
+    after.extend(context.folder.journal.append(&[draft])?);
     context.after_saving(out);
     let words = words.unwrap_or_default();
     if context.common.json {
@@ -52,6 +53,14 @@ pub fn run(which: Which, context: &mut Context, out: &mut Output) -> Result<u8, 
         out.raw(json::text(&value).as_bytes());
     } else {
         out.line(&format!("{done}: {words}"));
+        let before = last_to_undo(&after, &device).filter(|_| which == Which::Undo);
+        let said_together = |other: &&Entry| {
+            entries.iter().any(|entry| entry.id == of && entry.recorded == other.recorded)
+        };
+        if let Some(before) = before.filter(said_together) {
+            let words = words_of(before, &known, now);
+            out.say(&format!("again to take back the one before: {words}"));
+        }
     }
     Ok(0)
 }

@@ -3,13 +3,15 @@
 use super::context::Context;
 use super::failure::Failure;
 use super::output::Output;
-use super::{forecast, json};
+use super::{forecast, gaps, json};
 use crate::belief;
 use crate::domain::journal;
 use crate::domain::rig::Rig;
-use crate::domain::time::after_hours;
-use crate::forecast::answer::{Evening, Learned, Notice};
+use crate::domain::time::{Moment, after_hours};
+use crate::domain::unit::{Unit, UnitSystem};
+use crate::forecast::answer::{Estimate, Evening, Learned, Notice};
 use crate::forecast::why::{Why, why};
+use crate::text::count::counted;
 use crate::text::when::{self, Form};
 use crate::text::{answer, caution, quantity, share};
 use serde_json::json;
@@ -31,6 +33,7 @@ pub fn run(name: &str, context: &mut Context, out: &mut Output) -> Result<u8, Fa
     let standing = journal::standing(&contents.journal.entries, options.at);
     let beliefs = belief::learn(rig, &standing, options.at, options.seed);
     let reasons = why(rig, &standing, &beliefs, index, options);
+    gaps::tell_unread(&contents.journal, out);
     if context.common.json {
         out.raw(json::text(&as_json(&evening, index, &reasons)).as_bytes());
         return Ok(0);
@@ -55,14 +58,18 @@ fn print(rig: &Rig, evening: &Evening, index: usize, reasons: &Why, out: &mut Ou
     let amount = |value: f64| quantity::amount(value, stock.capacity, &stock.unit, rig.show);
     out.line(&format!("{}: {} now", stock.name, quantity::level(stock, rig.show, true)));
     out.line(&format!("limit: {}", amount(stock.limit)));
-    let date = |hours: Option<f64>| match hours.and_then(|h| after_hours(at, h)) {
+    let rounded = |hours: Option<f64>, by: fn(Moment) -> Moment| match hours
+        .and_then(|h| after_hours(at, h))
+    {
         Some(_) if hours == Some(0.0) => "met already".to_string(),
-        Some(moment) => when::date_time(zone.here(when::nearest_half_hour(moment)), Form::Full),
+        Some(moment) => when::still_ahead(by(zone.here(moment)), at, Form::Full),
         None => format!("after {} days", evening.forecast.horizon_hours / 24),
     };
-    out.line(&format!("safe until (P10): {}", date(stock.hours.p10)));
-    out.line(&format!("likely (P50): {}", date(stock.hours.p50)));
-    out.line(&format!("at the latest (P90): {}", date(stock.hours.p90)));
+    let safe = rounded(stock.hours.p10, when::half_hour_before);
+    let date = |hours: Option<f64>| rounded(hours, when::nearest_half_hour);
+    out.line(&format!("safe until (9 in 10 last longer): {safe}"));
+    out.line(&format!("likely (half last longer): {}", date(stock.hours.p50)));
+    out.line(&format!("late (1 in 10 lasts longer): {}", date(stock.hours.p90)));
     out.line("");
     out.line("What moves it in a day, over the next three days:");
     for mover in &reasons.movers {
@@ -72,8 +79,8 @@ fn print(rig: &Rig, evening: &Evening, index: usize, reasons: &Why, out: &mut Ou
         out.line(&format!("  {sign} {size}  {}", mover.what));
     }
     out.line(&format!(
-        "  in weather of {:.0} C on average, with {} of the clear sky's sun",
-        reasons.outside_c,
+        "  in weather of {} on average, with {} of the clear sky's sun",
+        temperature(reasons.outside_c, rig.show),
         share::percent(reasons.clearness.clamp(0.0, 1.0)),
     ));
     out.line("");
@@ -92,7 +99,7 @@ fn print(rig: &Rig, evening: &Evening, index: usize, reasons: &Why, out: &mut Ou
     out.line("");
     out.line("What the journal taught, beside the rig file:");
     for learned in evening.learned.iter().filter(|l| l.stocks.contains(&stock.name)) {
-        out.line(&format!("  {}", learned_line(learned)));
+        out.line(&format!("  {}", learned_line(learned, rig.show)));
     }
     let parts = rig.parts_on(zone.date(at));
     if let Some(caution) = caution::for_stock(&parts, &stock.name) {
@@ -101,17 +108,39 @@ fn print(rig: &Rig, evening: &Evening, index: usize, reasons: &Why, out: &mut Ou
     }
 }
 
+/// Degrees in the crew's units: "4 C", "39 F".
+fn temperature(celsius: f64, show: UnitSystem) -> String {
+    match show {
+        UnitSystem::Us => format!("{:.0} F", celsius * 1.8 + 32.0),
+        _ => format!("{celsius:.0} C"),
+    }
+}
+
+/// What was learned, as "6.9 ±1.3 L", in the crew's units.
+fn shown(value: Estimate, unit: &str, show: UnitSystem) -> String {
+    let (word, rest) =
+        unit.split_once(' ').map_or((unit, ""), |(word, _)| (word, &unit[word.len()..]));
+    let Some(own) = Unit::from_word(word, show) else { return quantity::estimate(value, unit) };
+    let to = quantity::shown_unit(&own, show);
+    match own.factor_to(&to, None) {
+        Some(factor) if to != own => {
+            let value = Estimate { mean: value.mean * factor, sd: value.sd * factor };
+            quantity::estimate(value, &format!("{}{rest}", quantity::unit_word(&to)))
+        }
+        _ => quantity::estimate(value, unit),
+    }
+}
+
 /// "fresh per shower 6.9 ±1.3 L (rig file 8), from 52 times and 145 readings".
-fn learned_line(learned: &Learned) -> String {
-    let reference = quantity::estimate(learned.reference, &learned.unit);
-    let value = quantity::estimate(learned.learned, &learned.unit);
+fn learned_line(learned: &Learned, show: UnitSystem) -> String {
+    let reference = shown(learned.reference, &learned.unit, show);
+    let value = shown(learned.learned, &learned.unit, show);
+    let readings = counted(learned.readings as u64, "reading");
     let evidence = match (learned.occurrences > 0.0, learned.readings) {
         (true, 0) => format!("{} logged", forecast::people(learned.occurrences)),
-        (true, readings) => {
-            format!("{} logged, {readings} readings", forecast::people(learned.occurrences))
-        }
+        (true, _) => format!("{} logged, {readings}", forecast::people(learned.occurrences)),
         (false, 0) => "nothing logged yet".to_string(),
-        (false, readings) => format!("{readings} readings"),
+        (false, _) => readings,
     };
     format!("{}: {value} (rig file {reference}); {evidence}", learned.what)
 }

@@ -7,6 +7,7 @@ use super::{Understood, thing};
 use crate::domain::entry::{After, ChargeSource, Event, Spot};
 use crate::domain::outlook::DayWeather;
 use crate::domain::quantity::{Amount, Quantity};
+use crate::domain::stock::Gauge;
 use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
 
@@ -22,14 +23,14 @@ pub fn echo(understood: &[Understood], vocabulary: &Vocabulary, now: Moment) -> 
     let one_time = all.iter().all(|said| said.at == first.at);
     let mut words = Vec::with_capacity(all.len() + 1);
     if one_time && first.at != now {
-        words.push(stamp(first.at, vocabulary));
+        words.push(stamp(first.at, vocabulary, now));
     }
     for said in all {
         let thing = remarked(said, vocabulary);
         words.push(match (one_time, said.at == now) {
             (true, _) => thing,
             (false, true) => timed(said, "now", thing),
-            (false, false) => timed(said, &stamp(said.at, vocabulary), thing),
+            (false, false) => timed(said, &stamp(said.at, vocabulary, now), thing),
         });
     }
     words.join(", ")
@@ -58,20 +59,25 @@ fn remarked(said: &Understood, vocabulary: &Vocabulary) -> String {
     }
 }
 
-/// A moment in full: civil where that is exact, else RFC 3339 (seconds, repeated hours).
-fn stamp(at: Moment, vocabulary: &Vocabulary) -> String {
+/// A moment in full: civil where that is exact, else RFC 3339 (seconds, repeated hours); a plan
+/// says that it is one.
+fn stamp(at: Moment, vocabulary: &Vocabulary, now: Moment) -> String {
+    let planned = if at > now { "planned " } else { "" };
     let zone = vocabulary.zone;
     let civil = zone.here(at).format("%Y-%m-%d %H:%M").to_string();
     let exact = chrono::NaiveDateTime::parse_from_str(&civil, "%Y-%m-%d %H:%M")
         .is_ok_and(|minute| zone.moment(minute) == at);
-    if exact { civil } else { zone.here(at).to_rfc3339() }
+    let at = if exact { civil } else { zone.here(at).to_rfc3339() };
+    format!("{planned}{at}")
 }
 
 fn thing(event: &Event, said: &Understood, vocabulary: &Vocabulary) -> String {
     match event {
         Event::Use { activity, count } => used(activity, count, said, vocabulary),
         Event::Level { stock, reading, step } => match step {
-            Some(step) => format!("{stock} {reading} {}", step_words(*step)),
+            Some(step) => format!("{stock} {} {}", level(reading), step_words(*step)),
+            // With no gauge, a fraction would be taken for a guess that coarse.
+            None if gauged(stock, said, vocabulary) => format!("{stock} {}", level(reading)),
             None => format!("{stock} {reading}"),
         },
         Event::Fill { stock, amount, after } => {
@@ -79,7 +85,7 @@ fn thing(event: &Event, said: &Understood, vocabulary: &Vocabulary) -> String {
             amount.iter().for_each(|amount| words += &format!(" {amount}"));
             match after {
                 Some(After::Full) => words += " to full",
-                Some(After::Level(level)) => words += &format!(" to {level}"),
+                Some(After::Level(to)) => words += &format!(" to {}", level(to)),
                 None => {}
             }
             words
@@ -87,7 +93,7 @@ fn thing(event: &Event, said: &Understood, vocabulary: &Vocabulary) -> String {
         Event::Empty { stock, amount, after } => {
             let mut words = format!("emptied {stock}");
             amount.iter().for_each(|amount| words += &format!(" {amount}"));
-            after.iter().for_each(|after| words += &format!(" to {after}"));
+            after.iter().for_each(|to| words += &format!(" to {}", level(to)));
             words
         }
         Event::Drive(amount) => format!("drove {amount}"),
@@ -112,6 +118,23 @@ fn used(activity: &str, count: &Quantity, said: &Understood, vocabulary: &Vocabu
     }
 }
 
+/// A level as it is written: as a fraction where percent would need more than one decimal.
+fn level(reading: &Quantity) -> String {
+    let milli = reading.amount.milli();
+    if reading.unit != Unit::Percent || milli % 100 == 0 {
+        return reading.to_string();
+    }
+    let share = |over: i64, parts: i64| Amount::from_f64(over as f64 / parts as f64 * 100.0);
+    let fractions = (3..=12).flat_map(|parts| (1..parts).map(move |over| (over, parts)));
+    let mut same = fractions.filter(|(over, parts)| share(*over, *parts) == Ok(reading.amount));
+    same.next().map_or_else(|| reading.to_string(), |(over, parts)| format!("{over}/{parts}"))
+}
+
+fn gauged(stock: &str, said: &Understood, vocabulary: &Vocabulary) -> bool {
+    let parts = vocabulary.parts_on(vocabulary.zone.date(said.at));
+    parts.stock(stock).is_some_and(|(_, stock)| stock.gauge != Gauge::None)
+}
+
 fn step_words(step: f64) -> String {
     let named = [(2.0, "halves"), (3.0, "thirds"), (4.0, "quarters"), (8.0, "eighths")];
     match named.iter().find(|(parts, _)| step == 1.0 / parts) {
@@ -128,7 +151,8 @@ fn place_name(name: &str, vocabulary: &Vocabulary) -> String {
     let plain = name.chars().all(|c| c.is_alphabetic() || c == ' ' || c == '-' || c == '\'');
     let one_piece = pieces(&format!("camp {name}"), vocabulary)
         .is_ok_and(|p| p.len() == 1 && p[0].iter().all(|w| w.kind == Kind::Plain));
-    let reserved = ["at", "on", "from", "until", "now", "today", "and", "next", "last", "this"];
+    let reserved =
+        ["at", "on", "from", "until", "now", "planned", "today", "and", "next", "last", "this"];
     let own = |word: &str| {
         let low = word.to_lowercase();
         reserved.contains(&low.as_str())

@@ -71,7 +71,11 @@ fn served<'p, 'a, 's>(
         let right = format!("which stock? Write `{verb} {}`", example(verb, scene));
         let misread = reader.missing(right);
         let near = misread.word.clone();
-        return Err(misread.near(&near, scene.known.stock_names()));
+        let mut misread = misread.near(&near, scene.known.stock_names());
+        if reader.peek().is_some() && misread.nearest.is_empty() {
+            misread.message = format!("no such stock: {verb} goes with {}", fitting(verb, scene));
+        }
+        return Err(misread);
     };
     let named = reader.since(from);
     let Some(name) = &meaning.stock else {
@@ -123,9 +127,17 @@ fn amount<'p, 'a>(reader: &mut Reader<'p, 'a>, scene: &Scene) -> Result<Hedged<'
     Ok((said, words, hedged.then_some(about)))
 }
 
-/// The first stock that the verb fits.
-fn example(verb: &str, scene: &Scene) -> String {
+/// The stocks that the verb fits.
+fn fits<'s>(verb: &str, scene: &Scene<'s>) -> impl Iterator<Item = &'s Stock> {
     let runs = if verb == "filled" { Direction::Down } else { Direction::Up };
-    let fits = |stock: &&Stock| stock.runs == runs && stock.unit != Unit::Night;
-    scene.parts.stocks.iter().find(fits).map_or_else(|| "NAME".to_string(), |s| s.name.clone())
+    scene.parts.stocks.iter().filter(move |s| s.runs == runs && s.unit != Unit::Night)
+}
+
+fn example(verb: &str, scene: &Scene) -> String {
+    fits(verb, scene).next().map_or_else(|| "NAME".to_string(), |stock| stock.name.clone())
+}
+
+fn fitting(verb: &str, scene: &Scene) -> String {
+    let names: Vec<&str> = fits(verb, scene).map(|stock| stock.name.as_str()).collect();
+    if names.is_empty() { "no stock of this rig".to_string() } else { names.join(", ") }
 }

@@ -55,6 +55,9 @@ pub(super) const OPENERS: [&str; 16] = [
     "empty",
 ];
 
+/// The largest count that may stand behind its activity with no unit; larger ones go in front.
+const MOST_BEHIND: f64 = 12.0;
+
 /// A walk over the words of one thing.
 pub(super) struct Reader<'p, 'a> {
     pub words: &'p [Word<'a>],
@@ -227,10 +230,14 @@ fn after_name(
     reader: &mut Reader,
     scene: &Scene,
 ) -> Result<Event, Misread> {
+    let at = reader.peek().is_some_and(|w| w.is("at"));
     reader.take(&["at", "is"]);
     let from = reader.at;
     let said = reader.amount(scene.known)?;
     let words = reader.since(from);
+    if let (Some(activity), Some(Said::Bare(number)), None) = (activity, &said, reader.peek()) {
+        plausible_count(activity, *number, at, words, scene)?;
+    }
     let as_stock = match (activity, stock, &said) {
         (None, Some(stock), _) => Some(stock),
         (Some(_), Some(stock), Some(Said::Share { .. })) => Some(stock),
@@ -253,6 +260,27 @@ fn after_name(
         (None, Some(activity), said) => used(activity, named, said, words, scene),
         (None, None, _) => Err(Misread::over(named, "this names nothing in the rig")),
     }
+}
+
+/// Refuses a number after an activity that is rather an hour than a count: `shower at 24`,
+/// `dishes 20`.
+fn plausible_count(
+    activity: &str,
+    number: Amount,
+    at: bool,
+    words: &[Word],
+    scene: &Scene,
+) -> Result<(), Misread> {
+    let Some((_, activity)) = scene.parts.activity(activity) else { return Ok(()) };
+    if !is_counted(&activity.counted_in) || !at && number.value() <= MOST_BEHIND {
+        return Ok(());
+    }
+    let (name, plural) = (&activity.name, &activity.plural);
+    let message = match at {
+        true => format!("not an hour from 0 to 23: write `{name} 19:30`, or `2 {plural}`"),
+        false => format!("a count or an hour? Write `{number} {plural}` or `{name} at 19:00`"),
+    };
+    Err(Misread::over(words, message))
 }
 
 /// An example of a level in the stock's own unit.
@@ -354,6 +382,12 @@ fn level(
         (Said::Share { parts, .. }, Gauge::None) if *parts > 1 => Some(*parts),
         _ => None,
     };
+    let unit = reader.peek().filter(|w| w.kind == Kind::Plain && !w.is("in") && !w.is_numeric());
+    if let (Said::Bare(_), Some(word), false) = (&said, unit, is_counted(&stock.unit)) {
+        let (name, unit) = (&stock.name, stock.unit.word());
+        let message = format!("no unit that {name} is read in: write {unit} or %");
+        return Err(Misread::at(word, message));
+    }
     let reading = in_stock(stock, said, words, scene)?;
     let step = match stated_step(reader)? {
         Some(step) => Some(step),
@@ -415,11 +449,12 @@ pub(super) fn in_stock(
     let name = &stock.name;
     let quantity = match said {
         Said::Bare(amount) if is_counted(&stock.unit) => Quantity::new(amount, stock.unit.clone()),
-        Said::Bare(amount) => {
+        Said::Bare(amount) if amount >= Amount::ZERO => {
             let own = Quantity::new(amount, stock.unit.clone());
             let message = format!("of what? Write `{amount}%` or `{own}`");
             return Err(Misread::over(words, message));
         }
+        Said::Bare(amount) => Quantity::new(amount, stock.unit.clone()),
         said => said.quantity().unwrap_or(Quantity::new(Amount::ZERO, Unit::Percent)),
     };
     let Some(own) = in_stock_unit(&quantity, stock, scene.parts) else {

@@ -3,7 +3,9 @@
 //! The rules, which the echo makes visible before anything is saved:
 //!
 //! - a bare hour (`21:00`) is the last time that clocks showed it, if that is at most twelve
-//!   hours ago; an hour still ahead needs a day (`today 21:00` is a plan);
+//!   hours ago; an hour still ahead needs a day (`today 21:00` is a plan); after `at`, a number
+//!   from 0 to 23 is such an hour (`at 7`);
+//! - `planned` before a time makes it look ahead and refuses one that is past;
 //! - a bare weekday is the latest one that is not ahead (`last` keeps off today); `on`, `next`,
 //!   `from` and `until` look ahead, `next` keeps off today;
 //! - a date without a year is the nearest one, before or after; `on` and its kin look ahead;
@@ -16,7 +18,7 @@ use crate::domain::time::{Moment, Zone};
 use chrono::{Datelike, Duration, NaiveDate, NaiveDateTime, NaiveTime, Timelike, Weekday};
 
 /// The most words that one time phrase takes.
-pub(super) const LONGEST_PHRASE: usize = 6;
+pub(super) const LONGEST_PHRASE: usize = 7;
 /// Plans reach this many days ahead.
 const FURTHEST_AHEAD_DAYS: i64 = 400;
 /// Entries reach this many days back.
@@ -61,6 +63,8 @@ pub(super) struct When {
     day: Option<Day>,
     hour: Option<Hour>,
     ahead: bool,
+    /// `planned` stood with it, so that it must not be past.
+    planned: bool,
     /// Characters of the line.
     pub start: usize,
     pub end: usize,
@@ -77,6 +81,7 @@ impl When {
         both.day = self.day.or(line.day);
         both.hour = self.hour.or(line.hour);
         both.ahead = self.ahead || line.ahead;
+        both.planned = self.planned || line.planned;
         both
     }
 
@@ -124,6 +129,9 @@ impl When {
             (None, Some(day), hour) => on_day(day, hour, clock)
                 .ok_or_else(|| format!("there is no such date as {}", self.words))?,
         };
+        if self.planned && at <= clock.now {
+            return Err("not ahead: leave `planned` out for what happened".to_string());
+        }
         if at - clock.now > Duration::days(FURTHEST_AHEAD_DAYS) {
             return Err(format!("more than {FURTHEST_AHEAD_DAYS} days ahead"));
         }
@@ -233,7 +241,10 @@ pub(super) fn phrase(words: &[Word], clock: &Clock) -> Option<When> {
     if words.len() > LONGEST_PHRASE {
         return None;
     }
-    let mut when = exact(words, clock).or_else(|| partial(words))?;
+    let mut when = match first.is("planned") {
+        true => When { planned: true, ..phrase_ahead(&words[1..], clock)? },
+        false => exact(words, clock).or_else(|| partial(words))?,
+    };
     (when.start, when.end) = (first.start, last.end);
     when.words = words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
     Some(when)
@@ -366,7 +377,8 @@ fn take_hour(words: &[Word], when: &mut When) -> Option<usize> {
     let word = words.get(skip)?;
     // `evening` alone is too little to be a time; after a day it is one.
     let part = day_part(&word.low).filter(|_| when.day.is_some());
-    when.hour = Some(part.or_else(|| hour(&word.low))?);
+    let bare = || whole_hour(&word.low).filter(|_| words[0].is("at"));
+    when.hour = Some(part.or_else(|| hour(&word.low)).or_else(bare)?);
     when.ahead |= ahead;
     Some(skip + 1)
 }
@@ -404,6 +416,12 @@ fn hour(word: &str) -> Option<Hour> {
         return None;
     }
     NaiveTime::from_hms_opt(hours.parse().ok()?, minutes.parse().ok()?, 0).map(Hour::At)
+}
+
+/// `7` or `19`, which is an hour only after `at`.
+fn whole_hour(word: &str) -> Option<Hour> {
+    let hours = day_number(word)?;
+    NaiveTime::from_hms_opt(hours, 0, 0).map(Hour::At)
 }
 
 fn is_digits(text: &str, count: usize) -> bool {

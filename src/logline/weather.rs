@@ -82,14 +82,14 @@ fn temperature(reader: &mut Reader) -> Result<Amount, Misread> {
     }
 }
 
-/// In degrees Celsius to the thousandth; `F` said, or usual in the rig's units, is converted.
+/// In degrees Celsius, converted ones to the tenth as forecasts are no finer; `F` said, or usual in the rig's units, is converted.
 fn in_celsius(reader: &mut Reader, scene: &Scene, said: [Amount; 2]) -> [f64; 2] {
     let fahrenheit = match reader.take(&["c", "°c"]) {
         true => false,
         false => reader.take(&["f", "°f"]) || scene.known.show == UnitSystem::Us,
     };
     said.map(|amount| match fahrenheit {
-        true => Amount::from_f64((amount.value() - 32.0) / 1.8).unwrap_or_default().value(),
+        true => ((amount.value() - 32.0) / 0.18).round() / 10.0,
         false => amount.value(),
     })
 }

@@ -154,9 +154,12 @@ impl<'a> Lexer<'a, '_> {
             .iter()
             .position(|(_, c)| c.is_whitespace() || *c == ',' || *c == '(')
             .unwrap_or(self.chars.len() - start);
-        let end = start + length.max(1);
+        let mut end = start + length.max(1);
         self.at = end;
         let in_camp = self.camp().is_some();
+        if !in_camp && self.closing_mark(start, end)? {
+            end -= 1;
+        }
         if !in_camp {
             self.refuse_foreign_digits(start, end)?;
             self.refuse_decimal_comma(start, end)?;
@@ -169,6 +172,24 @@ impl<'a> Lexer<'a, '_> {
             None => self.push(start, end, Kind::Plain),
         }
         self.reserved(in_camp)
+    }
+
+    /// Whether the word's last character ends a sentence, and with it a thing; `80%.` means `80%`.
+    fn closing_mark(&self, start: usize, end: usize) -> Result<bool, Misread> {
+        let last = self.chars[end - 1].1;
+        if end - start < 2 || !matches!(last, '.' | ';') {
+            return Ok(false);
+        }
+        let rest = &self.chars[end..];
+        let next = rest.iter().map(|(_, c)| *c).find(|c| !c.is_whitespace());
+        match (next, last) {
+            (None | Some(','), _) => Ok(true),
+            (Some(_), ';') => {
+                let message = "a comma separates things";
+                Err(Misread::new(end - 1, end, ";", message))
+            }
+            _ => Ok(false),
+        }
     }
 
     /// What `note` and `and` do as soon as they are read.

@@ -62,6 +62,16 @@ pub fn recall(disk: &dyn Disk, path: &Path) -> io::Result<Memory> {
     Ok(lines.find_map(parse).map_or(Memory::Broken, Memory::Known))
 }
 
+/// Every name that the memory at `path` holds: this one's, and those that it gave up.
+pub fn names(disk: &dyn Disk, path: &Path) -> Vec<String> {
+    let bytes = disk.read(path, 0, 16 * LONGEST_MEMORY).unwrap_or_default();
+    let mut names: Vec<String> =
+        bytes.split(|b| *b == b'\n').filter_map(parse).map(|device| device.name).collect();
+    names.sort();
+    names.dedup();
+    names
+}
+
 fn parse(line: &[u8]) -> Option<Device> {
     line::unseal(line).ok()?;
     ron::de::from_bytes(line).ok()

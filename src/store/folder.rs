@@ -184,7 +184,11 @@ impl Folder {
             other => other.map_err(|e| StoreError::from_io(Doing::Reading, &folder, &e))?,
         };
         names.sort_by(|a, b| a.name.cmp(&b.name));
-        let own = self.device.as_ref().map(|device| format!("{device}.ron"));
+        // Nobody else writes these, so that a torn end of one is no late arrival.
+        let own: Vec<String> = device::names(&*self.disk, &self.memory_path())
+            .into_iter()
+            .map(|device| format!("{device}.ron"))
+            .collect();
         let mut sources = Vec::new();
         for listed in names {
             let name = listed.name.to_string_lossy().into_owned();
@@ -199,7 +203,7 @@ impl Folder {
             }
             match self.contents(&folder.join(&listed.name)) {
                 Ok(bytes) => {
-                    let own = own.as_deref() == Some(name.as_str());
+                    let own = own.contains(&name);
                     sources.push(Source { file, bytes, own });
                 }
                 // Renamed or removed by a syncer since the folder was listed.

@@ -72,7 +72,8 @@ pub(super) fn unseal(line: &[u8]) -> Result<&[u8], (u64, String)> {
     }
     // The digits as they are written, so that a changed case of a letter is found as well.
     if found[7..15] != hex(crc32fast::hash(body)) || found[15] != b')' {
-        let why = format!("checksum is {}, not the record's", String::from_utf8_lossy(&found[5..]));
+        let why =
+            format!("checksum is {}, not the record's", String::from_utf8_lossy(&found[5..15]));
         return Err((column(cut), why));
     }
     Ok(body)

@@ -46,6 +46,14 @@ pub fn nearest_half_hour(moment: Moment) -> Moment {
     half_hour_before(moment + Duration::minutes(15))
 }
 
+/// What is said of a half hour that has begun already.
+pub const SHORTLY: &str = "within the half hour";
+
+/// A rounded `moment` after `now` in words, or that it is due: never a time that is past.
+pub fn still_ahead(moment: Moment, now: Moment, form: Form) -> String {
+    if moment <= now { SHORTLY.to_string() } else { date_time(moment, form) }
+}
+
 /// "in 1 day 14 h", "in 14 h", "in 40 min", "now". Whole hours (minutes below two hours) that
 /// are certainly left: rounded down. "Day" is 24 hours here.
 pub fn in_hours(hours: f64) -> String {
@@ -87,6 +95,10 @@ mod tests {
             half_hour_before(at("2026-03-14T11:40:00+05:45")),
             at("2026-03-14T11:30:00+05:45")
         );
+        let now = at("2026-03-14T11:45:00+01:00");
+        assert_eq!(still_ahead(half_hour_before(moment), now, Form::Short), SHORTLY);
+        let later = still_ahead(nearest_half_hour(moment), now, Form::Short);
+        assert_eq!(later, "Sat 14 Mar 12:00");
         assert_eq!(date_time(moment, Form::Full), "Saturday 14 March, 11:58");
         assert_eq!(date_time(moment, Form::Short), "Sat 14 Mar 11:58");
         assert_eq!(date_time(moment, Form::Tiny), "Sat 11:58");

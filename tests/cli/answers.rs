@@ -88,7 +88,7 @@ fn the_forecast_is_the_contracts() {
 
 #[test]
 fn nothing_binding_is_null() {
-    let rig = "(format: 1, van: \"Shed\", crew: 0,
+    let rig = "(format: 1, van: \"Shed\", crew: 1,
         home: (place: \"Yard\", latitude: 50, longitude: 5, zone: \"Europe/Brussels\"),
         stocks: [(name: \"rope\", runs: down, unit: \"m\", capacity: 30)])";
     let place = Place::bare();
@@ -109,7 +109,8 @@ fn a_stock_that_is_out_has_no_hours_left() {
     let battery = forecast["stocks"].as_array().unwrap().iter().find(|s| s["name"] == "battery");
     assert_eq!(battery.unwrap()["hours"]["p50"], 0.0);
     assert_eq!(forecast["next"]["binding"], "battery");
-    assert_eq!(place.done(&["next", "--at", EVENING]), "out now: battery\n");
+    let next = place.run(&["next", "--at", EVENING]);
+    assert_eq!((next.code, next.out.as_str()), (0, "out now: battery\n"), "{next:?}");
 }
 
 #[test]

@@ -252,6 +252,7 @@ fn every_message_goes_to_standard_error() {
     std::fs::write(&path, text + "(half a line\n").unwrap();
     let run = demo.run(&["forecast"]);
     assert_eq!(run.code, 0);
-    assert!(run.err.contains("journal/laptop.ron:200:"), "{run:?}");
+    assert_eq!(run.err, "1 line of the journal could not be read: waystock check\n");
+    assert!(demo.run(&["check"]).out.contains("journal/laptop.ron:200:"), "where it is");
     assert!(!run.out.contains("laptop.ron"), "{run:?}");
 }

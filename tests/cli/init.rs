@@ -94,12 +94,13 @@ fn answers_find_their_place_and_comments_stay() {
 #[test]
 fn a_wrong_answer_is_asked_again() {
     let place = Place::bare();
-    let mut lines = vec!["castle", "two-berth", "", "many", "2"];
-    lines.resize(14, "");
+    let mut lines = vec!["castle", "two-berth", "", "many", "0", "2"];
+    lines.resize(15, "");
     let (screen, code) = typed(&place, &lines);
     assert_eq!(code, 0, "{screen}");
     assert!(screen.contains("found \"castle\", expected one of the names above"), "{screen}");
-    assert!(screen.contains("found \"many\", expected a number from 0 to 50"), "{screen}");
+    assert!(screen.contains("found \"0\", expected a number from 0.5"), "{screen}");
+    assert!(screen.contains("found \"many\", expected a number from 0.5 to 50"), "{screen}");
 }
 
 #[test]

@@ -6,6 +6,7 @@
 mod answers;
 mod codes;
 mod exchange;
+mod gaps;
 #[cfg(unix)]
 mod init;
 mod logging;

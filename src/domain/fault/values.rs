@@ -16,7 +16,7 @@ pub(super) fn check(rig: &Rig, faults: &mut Vec<Fault>) {
     if rig.van.trim().is_empty() {
         note(faults, root.field("van"), "\"\"", "a name");
     }
-    between(faults, root.field("crew"), rig.crew, 0.0, 50.0);
+    between(faults, root.field("crew"), rig.crew, 0.5, 50.0);
     home(&rig.home, &root.field("home"), faults);
     for (path, parts) in written(rig) {
         check_parts(parts, &path, faults);

@@ -1,0 +1,55 @@
+//! What an answer rests on and lacks: journal lines that cannot be read, stocks never read.
+
+use super::output::Output;
+use crate::domain::entry::Event;
+use crate::domain::journal::standing;
+use crate::domain::rig::Rig;
+use crate::domain::time::Moment;
+use crate::domain::unit::Unit;
+use crate::store::data_folder::Contents;
+use crate::store::journal::{FindingKind, Journal};
+use crate::text::{answer, count};
+
+/// Says on standard error what of the journal is missing from an answer; nothing when all of it
+/// was read. The answer stands all the same, so no exit code changes.
+pub fn tell_unread(journal: &Journal, out: &mut Output) {
+    let of = |kind: FindingKind| journal.findings.iter().filter(|f| f.kind == kind).count() as u64;
+    let skipped: u64 = journal.files.iter().map(|file| file.skipped).sum();
+    let lines = skipped.saturating_sub(of(FindingKind::Arriving));
+    if lines > 0 {
+        let lines = count::counted(lines, "line");
+        out.say(&format!("{lines} of the journal could not be read: waystock check"));
+    }
+    let files = of(FindingKind::Skipped);
+    if files > 0 {
+        let files = count::counted(files, "place");
+        out.say(&format!("the journal is not read in {files}: waystock check"));
+    }
+    if of(FindingKind::Device) > 0 {
+        out.say("the newest records of this device are not as it left them: waystock check");
+    }
+}
+
+/// Names the stocks whose level is a guess because nothing was ever logged of it.
+pub fn tell_never_read(contents: &Contents, now: Moment, out: &mut Output) {
+    let names = never_read(&contents.rig, contents, now);
+    let names: Vec<&str> = names.iter().map(String::as_str).collect();
+    if !names.is_empty() {
+        out.say(&format!("never read: {}", answer::listed(&names)));
+    }
+}
+
+fn never_read(rig: &Rig, contents: &Contents, now: Moment) -> Vec<String> {
+    let parts = rig.parts_on(rig.zone(now).date(now));
+    let all = standing(&contents.journal.entries, now);
+    let told = |name: &str| {
+        all.iter().filter(|entry| entry.at <= now).any(|entry| match &entry.event {
+            Event::Level { stock, .. } | Event::Fill { stock, .. } | Event::Empty { stock, .. } => {
+                stock == name
+            }
+            _ => false,
+        })
+    };
+    let stocks = parts.stocks.iter().filter(|stock| stock.unit != Unit::Night);
+    stocks.filter(|stock| !told(&stock.name)).map(|stock| stock.name.clone()).collect()
+}

@@ -189,7 +189,7 @@ impl Pass<'_> {
 
     fn extend(&mut self, label: &Label, next: &mut [Vec<Label>]) {
         let problem = self.problem;
-        for slot in label.slot + 1..problem.slots {
+        for (slot, labels) in next.iter_mut().enumerate().skip(label.slot + 1) {
             if self.by_slot[slot].is_empty() {
                 continue;
             }
@@ -204,8 +204,8 @@ impl Pass<'_> {
                 reached.visits.push(*index);
                 let needed = self.reach.needed(&reached);
                 if needed != usize::MAX && reached.visits.len() + needed <= self.most_stops {
-                    self.work += next[slot].len() as u64 + 1;
-                    keep(problem, &mut next[slot], reached);
+                    self.work += labels.len() as u64 + 1;
+                    keep(problem, labels, reached);
                 }
             }
         }

@@ -118,15 +118,9 @@ fn print(rig: &Rig, trip: &Trip, out: &mut Output) {
         }
     }
     out.line("");
-    out.line(&format!(
-        "Chosen on {} lives, {}; tried on {} others.",
-        trip.chosen_on,
-        match trip.exact {
-            true => "where no schedule has fewer stops, or as many and less driving",
-            false => "not exhaustively: a better schedule may exist",
-        },
-        trip.lives
-    ));
+    if !trip.stops.is_empty() {
+        out.line(&words::how_good(trip));
+    }
     for caution in [caution::WASTE, caution::DRINKING, caution::ESTIMATE] {
         out.line(&format!("{}.", caution.line));
     }
@@ -185,6 +179,7 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
         "works": trip.works,
         "probability": json::rounded(trip.probability, 6),
         "exact": trip.exact,
+        "least_stops": trip.least_stops,
         "km": json::rounded(trip.stops.iter().map(|s| s.km).sum(), 1),
         "cost": json::rounded(trip.stops.iter().filter_map(|s| s.cost).sum(), 2),
         "stops": trip.stops.iter().map(|s| json!({

@@ -219,8 +219,7 @@ fn other_heat(case: &Case, index: usize, activity: &Activity, battery: usize) ->
     for (used, stock) in mechanism.stocks().iter().enumerate() {
         // A fuel that is already used by hand has a burner; the heater's own tank has none.
         let by_hand = |flow: &&crate::mechanism::Flow| {
-            flow.stock == used && flow.scale < 0.0 && matches!(flow.source, Source::Driver(_))
-                || flow.source != Source::Activity(index) && flow.stock == used && flow.scale < 0.0
+            flow.stock == used && flow.scale < 0.0 && flow.source != Source::Activity(index)
         };
         let per_unit = stock.unit.factor_to(&Unit::Kilogram, None).map(|kg| kg * GAS_WH_PER_KG);
         if let Some(wh) = per_unit

@@ -8,7 +8,9 @@
 //! camps elsewhere then. Services that are already planned happen on their day.
 //!
 //! Which hours a stock lasts after a service is simulated, life by life, for every day on which
-//! it could be serviced; [`search`] then finds the fewest stops, exactly on those lives. What is
+//! it could be serviced; [`search`] then finds the fewest stops, exactly on those lives. Long
+//! trips are searched with one life standing for all, and then judged on all lives; the fewest
+//! stops that each stock alone needs says how far off the result can be at most. What is
 //! chosen is tried on lives of another seed, now with the driving in them, and chosen again with
 //! less to lose where that falls short. Left out of the choice, not of the trial: what the
 //! drives charge and burn. Left out altogether: two places on one day, half a service.
@@ -97,6 +99,7 @@ pub fn stops(
         probability,
         stops: layout.describe(&schedule, request),
         exact: found.as_ref().is_none_or(|(found, _)| found.exact),
+        least_stops: layout.least_stops(request.confidence),
         leads,
         relaxation,
         stocks: names(beliefs),
@@ -259,6 +262,11 @@ impl<'a> Layout<'a> {
                 self.ways.push((index, there.km + on.km, there.hours, there.hours + on.hours));
             }
         }
+    }
+
+    fn least_stops(&self, confidence: f64) -> Option<usize> {
+        let allowed = (self.problem.lives as f64 * (1.0 - confidence) + 1e-9) as usize;
+        search::least_stops(&Problem { allowed, ..self.problem.clone() })
     }
 
     fn leads(&self, beliefs: &Beliefs, confidence: f64) -> Vec<answer::Lead> {

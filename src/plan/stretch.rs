@@ -151,9 +151,7 @@ pub fn advise(answer: &mut Stretch, case: &Case, outcome: &Outcome) {
     };
     let mut judged: Vec<(Offer, Choice)> = options::offers(case, &pressed_until)
         .into_iter()
-        .filter(|offer| {
-            offer.changes.iter().any(|c| c.spares(&case.beliefs).iter().any(|s| pressing(s)))
-        })
+        .filter(|offer| offer.changes.iter().any(|c| c.spares(&case.beliefs).iter().any(pressing)))
         .map(|offer| {
             let choice = judge(&small, &base, &offer, confidence);
             (offer, choice)

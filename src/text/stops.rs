@@ -98,6 +98,19 @@ pub fn lead(lead: &Lead, rig: &Rig, zone: &Zone) -> String {
     )
 }
 
+/// How good the schedule is: the lives behind it, and how far off the optimum it can be.
+pub fn how_good(trip: &Trip) -> String {
+    let optimum = match (trip.exact, trip.least_stops) {
+        (true, _) => "no schedule has fewer stops, or as many and less driving".to_string(),
+        (false, Some(n)) if n == trip.stops.len() => {
+            "no schedule has fewer stops; one with less driving may exist".to_string()
+        }
+        (false, Some(n)) => format!("a schedule with fewer stops may exist, but at least {n}"),
+        (false, None) => "a better schedule may exist".to_string(),
+    };
+    format!("Chosen on {} lives ({optimum}); tried on {} others.", trip.chosen_on, trip.lives)
+}
+
 /// What would help, one sentence each.
 pub fn relaxation(relaxation: &Relaxation, trip: &Trip) -> Vec<String> {
     let mut lines = Vec::new();

@@ -127,6 +127,9 @@ pub struct Trip {
     /// Whether the search was exhaustive on its lives: fewest stops, then least driving, then
     /// least cost for certain. Otherwise labels were dropped, and a better schedule may exist.
     pub exact: bool,
+    /// No schedule has fewer stops than this, looking at each stock alone: what [`Trip::stops`]
+    /// may be off the optimum at most. `None` when a stock cannot be kept within its limit.
+    pub least_stops: Option<usize>,
     /// Where the next forced stop can be made.
     pub leads: Vec<Lead>,
     /// What would help, when nothing works.

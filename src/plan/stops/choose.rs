@@ -8,6 +8,9 @@ use crate::forecast::tracks::{Put, Track};
 use crate::mechanism::driver::Source;
 use crate::plan::case::{Case, Outcome};
 
+/// Trips of more slots than this are not searched life by life.
+const EXACT_SLOTS: usize = 16;
+
 impl Layout<'_> {
     /// The schedule, chosen again with less to lose until the fresh lives bear it out.
     pub(super) fn choose(
@@ -20,7 +23,7 @@ impl Layout<'_> {
         problem.allowed = (lives * (1.0 - request.confidence) + 1e-9) as usize;
         let mut best: Option<(Found, f64)> = None;
         for _ in 0..TRIES {
-            let Some(found) = search::search(&problem, cancelled)? else { break };
+            let Some(found) = self.find(&problem, cancelled)? else { break };
             let probability = self.try_on_fresh(&found.visits, request).probability;
             if best.as_ref().is_none_or(|(_, known)| probability > *known) {
                 best = Some((found, probability));
@@ -35,6 +38,35 @@ impl Layout<'_> {
             }
         }
         Ok((best, false))
+    }
+
+    /// The exact search where it is short enough; else the best of several searches in which
+    /// one life stands for all, each with another share of lives to lose per interval.
+    fn find(
+        &self,
+        problem: &Problem,
+        cancelled: &dyn Fn() -> bool,
+    ) -> Result<Option<Found>, Cancelled> {
+        let mut best = match self.problem.slots <= EXACT_SLOTS {
+            true => search::search(problem, cancelled)?,
+            false => None,
+        };
+        if best.as_ref().is_some_and(|found| found.exact) {
+            return Ok(best);
+        }
+        for part in [1.0, 0.7, 0.5, 0.35, 0.25, 0.15, 0.08, 0.03, 0.0] {
+            let windows = problem.windows((problem.allowed as f64 * part) as usize);
+            let Some(found) = search::search(&windows, cancelled)? else { break };
+            let lost = search::lost(problem, &found.visits);
+            let found = Found { lost, exact: false, ..found };
+            let key = |f: &Found| (f.visits.len(), f.km, f.cost);
+            if lost <= problem.allowed && best.as_ref().is_none_or(|b| key(&found) < key(b)) {
+                best = Some(found);
+                // Smaller budgets only ask for more stops.
+                break;
+            }
+        }
+        Ok(best)
     }
 
     /// A schedule on lives that it was not chosen on, with its driving.
@@ -89,7 +121,7 @@ impl Layout<'_> {
         while low + 1 < high {
             let middle = (low + high) / 2;
             let problem = Problem { allowed, ..self.problem.until(middle) };
-            match search::search(&problem, cancelled)? {
+            match self.find(&problem, cancelled)? {
                 Some(_) => low = middle,
                 None => high = middle,
             }
@@ -99,7 +131,7 @@ impl Layout<'_> {
         let (mut low, mut high) = (allowed, (lives * 0.5) as usize);
         let works = |allowed: usize| {
             let problem = Problem { allowed, ..self.problem.clone() };
-            search::search(&problem, cancelled).map(|found| found.is_some())
+            self.find(&problem, cancelled).map(|found| found.is_some())
         };
         if works(high)? {
             while low + 1 < high {

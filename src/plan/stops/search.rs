@@ -11,7 +11,7 @@
 //! Label setting over the number of stops: a label is the slot reached, each stock's last
 //! service, and the lives lost so far. One label replaces another at the same slot when it costs
 //! no more, every stock was served as late or later, and it lost no other lives; labels from
-//! which some stock alone could no longer reach the end are cut. Both are safe, so the result is a true optimum (fewest stops, then
+//! which some stock alone could no longer reach the end, or not in so few stops, are cut. Both are safe, so the result is a true optimum (fewest stops, then
 //! least driving, then least cost) unless [`Found::exact`] says that labels had to be dropped.
 
 /// Sets of lives.
@@ -69,7 +69,11 @@ pub struct Found {
 
 /// Most labels kept per number of stops and slot; beyond it the most promising stay and the
 /// result may not be the optimum.
-const MOST_LABELS: usize = 1500;
+const MOST_LABELS: usize = 4000;
+/// The same for the quick first pass, whose number of stops is the most that is looked for.
+const QUICK_LABELS: usize = 24;
+/// Comparisons of labels after which the search settles for what the first pass found.
+const MOST_WORK: u64 = 12_000_000;
 
 #[derive(Debug, Clone)]
 struct Label {
@@ -84,59 +88,134 @@ struct Label {
 
 /// Finds the schedule, `Ok(None)` when none keeps within the lives that may be lost.
 ///
+/// A quick pass over few labels finds some schedule; the full pass then looks for one with no
+/// more stops. Where the full pass takes too long, the first one's schedule is the answer, with
+/// [`Found::exact`] false.
+///
 /// # Errors
 /// [`Cancelled`] when `cancelled` says so.
 pub fn search(problem: &Problem, cancelled: &dyn Fn() -> bool) -> Result<Option<Found>, Cancelled> {
-    let reach = Reach::of(problem);
-    let words = problem.lives.div_ceil(64);
-    let start = Label {
-        slot: 0,
-        last: vec![0; problem.stocks],
-        lost: vec![0; words],
-        count: 0,
-        km: 0.0,
-        cost: 0.0,
-        visits: Vec::new(),
+    let mut pass = Pass {
+        problem,
+        reach: Reach::of(problem),
+        by_slot: useful_visits(problem),
+        cancelled,
+        most_stops: usize::MAX,
+        most_labels: QUICK_LABELS,
+        work: 0,
+        complete: true,
     };
-    let by_slot = useful_visits(problem);
-    let mut exact = true;
-    let mut level = vec![start];
-    for stops in 0..problem.slots {
-        let mut best: Option<Label> = None;
-        for label in &level {
-            if let Some(end) = advanced(problem, label, problem.slots - 1)
-                && best.as_ref().is_none_or(|b| (end.km, end.cost) < (b.km, b.cost))
-            {
-                best = Some(end);
+    let quick = pass.run()?;
+    if pass.complete {
+        return Ok(quick);
+    }
+    pass.most_stops = quick.as_ref().map_or(usize::MAX, |found| found.visits.len());
+    pass.most_labels = MOST_LABELS;
+    (pass.work, pass.complete) = (0, true);
+    let full = pass.run()?;
+    let better =
+        |a: &Found, b: &Found| (a.visits.len(), a.km, a.cost) <= (b.visits.len(), b.km, b.cost);
+    match (full, quick) {
+        (Some(full), Some(quick)) if !better(&full, &quick) => Ok(Some(quick)),
+        (Some(full), _) => Ok(Some(full)),
+        (None, quick) => Ok(quick),
+    }
+}
+
+/// Fewer stops than this cannot do, looking at each stock alone; `None` when nothing can.
+pub fn least_stops(problem: &Problem) -> Option<usize> {
+    let reach = Reach::of(problem);
+    let needs = (0..problem.stocks).map(|stock| reach.need[stock][0]);
+    needs.max().filter(|need| *need != usize::MAX)
+}
+
+/// One pass of label setting.
+struct Pass<'a> {
+    problem: &'a Problem,
+    reach: Reach,
+    by_slot: Vec<Vec<usize>>,
+    cancelled: &'a dyn Fn() -> bool,
+    /// More stops than this are not looked for.
+    most_stops: usize,
+    most_labels: usize,
+    work: u64,
+    /// Whether nothing was dropped.
+    complete: bool,
+}
+
+impl Pass<'_> {
+    fn run(&mut self) -> Result<Option<Found>, Cancelled> {
+        let problem = self.problem;
+        let mut level = vec![Label {
+            slot: 0,
+            last: vec![0; problem.stocks],
+            lost: vec![0; problem.lives.div_ceil(64)],
+            count: 0,
+            km: 0.0,
+            cost: 0.0,
+            visits: Vec::new(),
+        }];
+        for _ in 0..problem.slots {
+            if let Some(end) = best_end(problem, &level) {
+                let Label { visits, count, km, cost, .. } = end;
+                let exact = self.complete;
+                return Ok(Some(Found { visits, lost: count, km, cost, exact }));
             }
-        }
-        if let Some(label) = best {
-            let Label { visits, count, km, cost, .. } = label;
-            return Ok(Some(Found { visits, lost: count, km, cost, exact }));
-        }
-        let mut next: Vec<Vec<Label>> = vec![Vec::new(); problem.slots];
-        for label in &level {
-            if cancelled() {
-                return Err(Cancelled);
+            let mut next: Vec<Vec<Label>> = vec![Vec::new(); problem.slots];
+            for label in &level {
+                if (self.cancelled)() {
+                    return Err(Cancelled);
+                }
+                self.extend(label, &mut next);
+                if self.work > MOST_WORK {
+                    self.complete = false;
+                    return Ok(None);
+                }
             }
-            extend(problem, label, &by_slot, &reach, &mut next);
-        }
-        for labels in &mut next {
-            if labels.len() > MOST_LABELS {
-                exact = false;
-                labels.sort_by(|a, b| {
-                    let key = |l: &Label| l.last.iter().map(|s| usize::from(*s)).sum::<usize>();
-                    key(b).cmp(&key(a)).then(a.count.cmp(&b.count))
-                });
-                labels.truncate(MOST_LABELS);
+            for labels in &mut next {
+                if labels.len() > self.most_labels {
+                    self.complete = false;
+                    labels.sort_by(|a, b| {
+                        let key = |l: &Label| l.last.iter().map(|s| usize::from(*s)).sum::<usize>();
+                        key(b).cmp(&key(a)).then(a.count.cmp(&b.count))
+                    });
+                    labels.truncate(self.most_labels);
+                }
             }
+            level = next.into_iter().flatten().collect();
         }
-        level = next.into_iter().flatten().collect();
-        if level.is_empty() || stops + 1 == problem.slots {
-            return Ok(None);
+        Ok(None)
+    }
+
+    fn extend(&mut self, label: &Label, next: &mut [Vec<Label>]) {
+        let problem = self.problem;
+        for (slot, labels) in next.iter_mut().enumerate().skip(label.slot + 1) {
+            if self.by_slot[slot].is_empty() {
+                continue;
+            }
+            // Lives lost only grow with the slot, so that later slots cannot do either.
+            let Some(there) = advanced(problem, label, slot) else { break };
+            for index in &self.by_slot[slot] {
+                let visit = &problem.visits[*index];
+                let mut reached = there.clone();
+                serve(problem, &mut reached, visit.serves, slot);
+                reached.km += visit.km;
+                reached.cost += visit.cost;
+                reached.visits.push(*index);
+                let needed = self.reach.needed(&reached);
+                if needed != usize::MAX && reached.visits.len() + needed <= self.most_stops {
+                    self.work += labels.len() as u64 + 1;
+                    keep(problem, labels, reached);
+                }
+            }
         }
     }
-    Ok(None)
+}
+
+/// The label that reaches the end with least driving and cost, if any does.
+fn best_end(problem: &Problem, level: &[Label]) -> Option<Label> {
+    let ends = level.iter().filter_map(|label| advanced(problem, label, problem.slots - 1));
+    ends.min_by(|a, b| a.km.total_cmp(&b.km).then(a.cost.total_cmp(&b.cost)))
 }
 
 /// The caller gave up waiting.
@@ -160,33 +239,6 @@ fn useful_visits(problem: &Problem) -> Vec<Vec<usize>> {
         }
     }
     by_slot
-}
-
-fn extend(
-    problem: &Problem,
-    label: &Label,
-    by_slot: &[Vec<usize>],
-    reach: &Reach,
-    next: &mut [Vec<Label>],
-) {
-    for (slot, visits) in by_slot.iter().enumerate().skip(label.slot + 1) {
-        if visits.is_empty() {
-            continue;
-        }
-        // Lives lost only grow with the slot, so that later slots cannot do either.
-        let Some(there) = advanced(problem, label, slot) else { break };
-        for index in visits {
-            let visit = &problem.visits[*index];
-            let mut reached = there.clone();
-            serve(problem, &mut reached, visit.serves, slot);
-            reached.km += visit.km;
-            reached.cost += visit.cost;
-            reached.visits.push(*index);
-            if reach.possible(&reached) {
-                keep(&mut next[slot], reached);
-            }
-        }
-    }
 }
 
 /// The label carried on to `slot`, through what is given on the way, with every open interval's
@@ -225,11 +277,17 @@ fn count(bits: &[u64]) -> usize {
 }
 
 /// Adds a label unless one is as good in every way, and drops those that it replaces.
-fn keep(labels: &mut Vec<Label>, new: Label) {
+fn keep(problem: &Problem, labels: &mut Vec<Label>, new: Label) {
+    let end = problem.slots - 1;
+    let safe = |a: &Label, b: &Label, stock: usize| {
+        let (x, y) = (usize::from(a.last[stock]), usize::from(b.last[stock]));
+        // Served as late or later, or served late enough for the whole trip.
+        x >= y || problem.fails[stock][x][end].iter().all(|bits| *bits == 0)
+    };
     let covers = |a: &Label, b: &Label| {
         (a.km, a.cost) <= (b.km, b.cost)
-            && a.last.iter().zip(&b.last).all(|(x, y)| x >= y)
             && a.lost.iter().zip(&b.lost).all(|(x, y)| x & !y == 0)
+            && (0..problem.stocks).all(|stock| safe(a, b, stock))
     };
     if labels.iter().any(|label| covers(label, &new)) {
         return;
@@ -238,42 +296,59 @@ fn keep(labels: &mut Vec<Label>, new: Label) {
     labels.push(new);
 }
 
-/// Whether any stock alone could still reach the end: the lower bound that cuts dead ends.
+/// How many stops each stock alone still needs: the lower bound that cuts dead ends and
+/// schedules with too many stops.
 struct Reach {
-    /// `dead[stock][served]`: from a service at that slot no chain of visits and given services
-    /// reaches the end within the lives that may be lost.
-    dead: Vec<Vec<bool>>,
+    /// `need[stock][served]`: the fewest further visits to the end from a service at that slot;
+    /// `usize::MAX` when no chain of visits and given services gets there within the lives that
+    /// may be lost.
+    need: Vec<Vec<usize>>,
 }
 
 impl Reach {
     fn of(problem: &Problem) -> Reach {
         let end = problem.slots - 1;
-        let dead = (0..problem.stocks)
-            .map(|stock| {
-                let mut dead = vec![false; problem.slots];
-                let served = |slot: usize| {
-                    let given = problem.given.get(slot).copied().unwrap_or(0);
-                    let mut visits = problem.visits.iter().filter(|v| v.slot == slot);
-                    given & (1 << stock) != 0 || visits.any(|v| v.serves & (1 << stock) != 0)
-                };
-                for from in (0..end).rev() {
-                    let fine =
-                        |to: usize| count(&problem.fails[stock][from][to]) <= problem.allowed;
-                    let onward = (from + 1..end).any(|to| fine(to) && served(to) && !dead[to]);
-                    dead[from] = !fine(end) && !onward;
+        let of_stock = |stock: usize| {
+            let mut need = vec![0; problem.slots];
+            let price = |slot: usize| {
+                let given = problem.given.get(slot).copied().unwrap_or(0);
+                let mut visits = problem.visits.iter().filter(|v| v.slot == slot);
+                match given & (1 << stock) != 0 {
+                    true => Some(0),
+                    false => visits.any(|v| v.serves & (1 << stock) != 0).then_some(1),
                 }
-                dead
-            })
-            .collect();
-        Reach { dead }
+            };
+            let prices: Vec<Option<usize>> = (0..problem.slots).map(price).collect();
+            for from in (0..end).rev() {
+                let fine = |to: usize| count(&problem.fails[stock][from][to]) <= problem.allowed;
+                let onward = |to: usize| prices[to].map(|p: usize| p.saturating_add(need[to]));
+                let least = (from + 1..end).filter(|to| fine(*to)).filter_map(onward).min();
+                need[from] = if fine(end) { 0 } else { least.unwrap_or(usize::MAX) };
+            }
+            need
+        };
+        Reach { need: (0..problem.stocks).map(of_stock).collect() }
     }
 
-    fn possible(&self, label: &Label) -> bool {
-        label.last.iter().enumerate().all(|(stock, last)| !self.dead[stock][usize::from(*last)])
+    fn needed(&self, label: &Label) -> usize {
+        let of = label.last.iter().enumerate();
+        of.map(|(stock, last)| self.need[stock][usize::from(*last)]).max().unwrap_or(0)
     }
 }
 
 impl Problem {
+    /// One life that stands for all: an interval fails when it does in more than `budget` of
+    /// the lives. Far fewer labels, but the lives lost by several intervals are not added up.
+    pub fn windows(&self, budget: usize) -> Problem {
+        let one = |bits: &Bits| match bits.is_empty() {
+            true => Bits::new(),
+            false => vec![u64::from(count(bits) > budget)],
+        };
+        let fails = self.fails.iter();
+        let fails = fails.map(|of| of.iter().map(|to| to.iter().map(one).collect()).collect());
+        Problem { fails: fails.collect(), lives: 1, allowed: 0, ..self.clone() }
+    }
+
     /// The same trip, ending at an earlier slot.
     pub fn until(&self, end: usize) -> Problem {
         let fails = self.fails.iter().map(|of| {
@@ -308,7 +383,7 @@ pub fn lost(problem: &Problem, visits: &[usize]) -> usize {
 pub fn unserved(problem: &Problem, allowed: usize) -> Vec<usize> {
     let problem = Problem { allowed, ..problem.clone() };
     let reach = Reach::of(&problem);
-    (0..problem.stocks).filter(|stock| reach.dead[*stock][0]).collect()
+    (0..problem.stocks).filter(|stock| reach.need[*stock][0] == usize::MAX).collect()
 }
 
 #[cfg(test)]

@@ -18,7 +18,10 @@ pub mod json;
 pub mod log;
 pub mod next;
 pub mod output;
+pub mod plan_words;
 pub mod questions;
+pub mod stops;
+pub mod stretch;
 pub mod undo;
 pub mod why;
 
@@ -39,8 +42,10 @@ pub fn run(command: Command, context: &mut Context, out: &mut Output) -> u8 {
         Command::Forecast => forecast::run(context, out),
         Command::Hindsight => hindsight::run(context, out),
         Command::Why { stock } => why::run(&stock.join(" "), context, out),
+        Command::Stretch(options) => stretch::run(&options, context, out),
+        Command::Stops(options) => stops::run(&options, context, out),
         Command::Import { file } => import::run(&file, context, out),
-        Command::Export { format } => export::run(format, context, out),
+        Command::Export { format, days } => export::run(format, days, context, out),
         Command::Check => check::run(context, out),
         Command::Demo => Ok(0),
     };

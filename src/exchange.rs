@@ -6,6 +6,7 @@
 //!
 //! Pure: files are opened by `store` or `cli`, and the rig's names come in a [`Vocabulary`].
 
+pub mod gpx;
 mod identity;
 mod json;
 mod outlook;

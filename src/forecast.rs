@@ -15,6 +15,7 @@ pub mod lives;
 pub mod passages;
 pub mod scene;
 pub mod sharpen;
+pub mod tracks;
 pub mod why;
 
 pub use evening::evening;

@@ -6,9 +6,11 @@
 //! 2. [`physics`] is what sun, cold, batteries and hot water do, as plain functions.
 //! 3. [`belief`] turns a rig and a journal into levels, coefficients and habits with spreads.
 //! 4. [`forecast`] runs many lives forward hour by hour and finds each stock's passage.
-//! 5. [`logline`] and [`exchange`] turn people's words and other programs' files into entries.
-//! 6. [`store`] is the only module that opens files.
-//! 7. [`cli`] and [`tui`] are two fronts over the same answers.
+//! 5. [`plan`] asks the same lives other questions: will a stretch work, which stops does a trip
+//!    need.
+//! 6. [`logline`] and [`exchange`] turn people's words and other programs' files into entries.
+//! 7. [`store`] is the only module that opens files.
+//! 8. [`cli`] and [`tui`] are two fronts over the same answers.
 
 pub mod belief;
 pub mod cli;
@@ -19,6 +21,7 @@ pub mod forecast;
 pub mod logline;
 pub mod mechanism;
 pub mod physics;
+pub mod plan;
 pub mod start;
 pub mod store;
 pub mod text;

@@ -6,7 +6,10 @@
 pub mod answer;
 pub mod caution;
 pub mod fit;
+pub mod papers;
 pub mod quantity;
 pub mod safe;
 pub mod share;
+pub mod stops;
+pub mod stretch;
 pub mod when;

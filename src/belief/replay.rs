@@ -433,7 +433,7 @@ impl<'a> Replay<'a> {
             (None, Some(after)) => self.joint.reset(i, Estimate { mean: after, sd: fine }),
             // Most people who say no more than "filled" mean to the top.
             (None, None) => {
-                let most = Estimate { mean: 0.95 * capacity, sd: 0.08 * capacity };
+                let most = Estimate { mean: 0.98 * capacity, sd: 0.03 * capacity };
                 self.joint.reset(i, most);
             }
         }

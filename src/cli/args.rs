@@ -84,15 +84,23 @@ pub enum Command {
     },
     /// Say how good earlier forecasts were, on this very journal
     Hindsight,
-    /// Take an exchange file (CSV) into the folder; twice adds nothing
+    /// Say whether so many nights without service work, what to do first, what buys more
+    Stretch(StretchOptions),
+    /// Say which stops, where and when, with the known places
+    Stops(StopsOptions),
+    /// Take an exchange file (CSV) or places (GPX) into the folder; twice adds nothing
     Import {
         /// The file; - reads standard input
         file: PathBuf,
     },
-    /// Print the journal in an exchange format
+    /// Print the journal, or the stops ahead, in an exchange format
     Export {
         /// The format
         format: ExportFormat,
+        /// Days of stops in a calendar or on a sheet, 1 to 45
+        #[arg(long, value_name = "N", default_value_t = 14,
+              value_parser = clap::value_parser!(u32).range(1..=45))]
+        days: u32,
     },
     /// Validate the folder, name file, line and column, and say where everything lies
     Check,
@@ -109,6 +117,60 @@ pub struct InitOptions {
     pub list_templates: bool,
 }
 
+/// Options of `stretch`.
+#[derive(Debug, Clone, ClapArgs)]
+pub struct StretchOptions {
+    /// Nights without service, 1 to 45
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=45))]
+    pub nights: u32,
+    /// When it begins: a weekday, tomorrow, 2026-06-20 (noon), or an RFC 3339 time; else now
+    #[arg(long, value_name = "DAY")]
+    pub from: Option<String>,
+    /// Where: a place of places.ron, or LAT,LON; else where the van stands
+    #[arg(long, value_name = "PLACE", allow_hyphen_values = true)]
+    pub place: Option<String>,
+    /// Which weather to expect
+    #[arg(long, value_enum, default_value_t = WeatherChoice::Outlook)]
+    pub weather: WeatherChoice,
+    /// People aboard throughout, guests included; else as the journal says and plans
+    #[arg(long, value_name = "N", value_parser = people)]
+    pub crew: Option<f64>,
+    /// Everything that can be serviced is, just before it begins
+    #[arg(long)]
+    pub fill_first: bool,
+    /// How sure to be, in percent, 1 to 99
+    #[arg(long, value_name = "PERCENT", default_value_t = 90,
+          value_parser = clap::value_parser!(u8).range(1..=99))]
+    pub confidence: u8,
+}
+
+/// Options of `stops`.
+#[derive(Debug, Clone, ClapArgs)]
+pub struct StopsOptions {
+    /// Days ahead, 1 to 45
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=45))]
+    pub days: u32,
+    /// People aboard throughout, guests included; else as the journal says and plans
+    #[arg(long, value_name = "N", value_parser = people)]
+    pub crew: Option<f64>,
+    /// How sure to be, in percent, 1 to 99
+    #[arg(long, value_name = "PERCENT", default_value_t = 90,
+          value_parser = clap::value_parser!(u8).range(1..=99))]
+    pub confidence: u8,
+    /// Save the stops as planned entries
+    #[arg(long)]
+    pub save: bool,
+}
+
+/// Which weather a plan expects.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum WeatherChoice {
+    /// The outlook while it lasts, then what is usual
+    Outlook,
+    /// What is usual for the season only
+    Typical,
+}
+
 /// Formats of `export`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub enum ExportFormat {
@@ -118,6 +180,16 @@ pub enum ExportFormat {
     Outlook,
     /// JSON Lines: every record
     Jsonl,
+    /// iCalendar: the next forced stop, and stops planned with the known places
+    Ics,
+    /// Plain text to pin up: levels, the next stop, stops planned
+    Sheet,
+}
+
+/// A number of people, 0 to 50.
+fn people(text: &str) -> Result<f64, String> {
+    let people = text.parse::<f64>().ok().filter(|n| (0.0..=50.0).contains(n));
+    people.ok_or(format!("found {text:?}, expected a number of people, 0 to 50"))
 }
 
 /// An RFC 3339 time with its offset.

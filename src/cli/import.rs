@@ -22,6 +22,9 @@ pub fn run(file: &Path, context: &mut Context, out: &mut Output) -> Result<u8, F
         true => standard_input()?,
         false => read_text(&*context.disk, file)?,
     };
+    if exchange::gpx::is_gpx(&text) {
+        return places(&text, file, context, out);
+    }
     let known = vocabulary(&contents, now);
     let shown = file.display();
     let imported = exchange::read(&text, &known).map_err(|faults| Failure {
@@ -51,6 +54,27 @@ pub fn run(file: &Path, context: &mut Context, out: &mut Output) -> Result<u8, F
             "imported {} of {rows} rows; {known_already} were there already",
             saved.len()
         ));
+    }
+    Ok(0)
+}
+
+/// Waypoints of a GPX file into `places.ron`; all that are new, or none.
+fn places(text: &str, file: &Path, context: &Context, out: &mut Output) -> Result<u8, Failure> {
+    let waypoints = exchange::gpx::read(text).map_err(|fault| {
+        Failure::new(65, format!("{}:{}: {}", file.display(), fault.line, fault.what))
+            .hint("Nothing of this file was imported.")
+    })?;
+    let added = context.folder.add_places(&waypoints)?;
+    let (rows, known) = (waypoints.len(), waypoints.len() - added);
+    if context.common.json {
+        let value = json!({ "schema": "waystock.import/1", "rows": rows, "added": added,
+                            "already_there": known });
+        out.raw(json::text(&value).as_bytes());
+    } else {
+        out.line(&format!("imported {added} of {rows} places; {known} were there already"));
+        if added > 0 {
+            out.line("Write into places.ron what each of them offers.");
+        }
     }
     Ok(0)
 }

@@ -7,9 +7,10 @@ use serde_json::{Map, Value, json};
 
 /// A number rounded to `decimals`, so that equal forecasts print equal bytes and nobody reads
 /// more digits than there are.
-fn rounded(value: f64, decimals: i32) -> Value {
+pub fn rounded(value: f64, decimals: i32) -> Value {
     let factor = 10f64.powi(decimals);
-    json!((value * factor).round() / factor)
+    // Adding zero turns a negative zero into a plain one.
+    json!((value * factor).round() / factor + 0.0)
 }
 
 fn hours(value: Option<f64>) -> Value {

@@ -8,7 +8,7 @@ use super::flow::{Activity, BaseUse};
 use super::stock::Stock;
 use super::time::{Moment, Zone};
 use super::unit::UnitSystem;
-use chrono::NaiveDate;
+use chrono::{NaiveDate, Weekday};
 
 /// Where the van belongs when no `camp` entry says otherwise.
 #[derive(Debug, Clone, PartialEq)]
@@ -47,8 +47,18 @@ pub struct Place {
     pub longitude: f64,
     /// What it offers, in the words of [`SERVICES`].
     pub services: Vec<String>,
+    /// Further stocks of the rig that can be seen to there, by name.
+    pub stocks: Vec<String>,
     /// What a visit costs, in the owner's currency; at least 0.
     pub cost: Option<f64>,
+    /// What one unit of a stock costs there, in the owner's currency; at least 0.
+    pub prices: Vec<(String, f64)>,
+    /// Weekdays on which it is closed.
+    pub closed: Vec<Weekday>,
+    /// Hours on the road to it, one way, where the owner knows better than the map; above 0.
+    pub road_hours: Option<f64>,
+    /// Road distance over the distance as the crow flies, where it is unusual; at least 1.
+    pub road_factor: Option<f64>,
     /// Anything else, in the owner's words.
     pub note: String,
 }

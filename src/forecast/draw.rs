@@ -176,23 +176,23 @@ impl Chance {
 
     /// From an occurrence to the next: the gap between them, and this one's relative size.
     #[inline]
-    pub fn occur(&mut self) -> (f64, f64) {
+    pub fn occur(&mut self) -> (f64, f32) {
         let bits = self.random.next_u64();
         (self.gaps.draw((bits >> 32) as u32), size(bits as u32))
     }
 }
 
 /// Relative spread of one occurrence around the life's own mean. Common practice, no source.
-const OCCURRENCE: f64 = 0.25;
+const OCCURRENCE: f32 = 0.25;
 
 /// The relative size of an occurrence from random bits: the sum of four even draws is as
 /// bell-shaped as anybody knows showers to be, cheap, and never negative.
 #[inline]
-fn size(bits: u32) -> f64 {
-    let sum = (bits & 0xFF) + (bits >> 8 & 0xFF) + (bits >> 16 & 0xFF) + (bits >> 24);
-    // Four even draws from 0 to 1 have mean 2 and standard deviation 1 / sqrt(3).
-    let standard = ((f64::from(sum) + 2.0) / 256.0 - 2.0) * 1.732_050_807_568_877_2;
-    1.0 + OCCURRENCE * standard
+fn size(bits: u32) -> f32 {
+    let pairs = (bits & 0x00FF_00FF) + (bits >> 8 & 0x00FF_00FF);
+    let sum = (pairs & 0xFFFF) + (pairs >> 16);
+    // Four even draws of 0 to 255 have mean 510 and standard deviation 256 / sqrt(3).
+    1.0 + OCCURRENCE * 1.732_050_8 / 256.0 * (sum as f32 - 510.0)
 }
 
 /// A draw of the Gamma law with that shape and scale 1 from a standard normal one, by the cube

@@ -13,7 +13,8 @@ const PIECES: usize = 1024;
 
 /// The quantile function of a Gamma law of integer order, with mean 1.
 pub struct Gaps {
-    at: Vec<f32>,
+    /// Each piece's two ends.
+    pieces: Box<[(f32, f32); PIECES]>,
 }
 
 static TABLES: LazyLock<Vec<Gaps>> = LazyLock::new(|| (1..=HIGHEST).map(Gaps::tabulate).collect());
@@ -29,7 +30,7 @@ impl Gaps {
     pub fn draw(&self, bits: u32) -> f64 {
         let piece = (bits >> 22) as usize;
         let part = ((bits & 0x3F_FFFF) as f32 + 0.5) * (1.0 / 4_194_304.0);
-        let (low, high) = (self.at[piece], self.at[piece + 1]);
+        let (low, high) = self.pieces[piece];
         f64::from(low + part * (high - low))
     }
 
@@ -45,7 +46,8 @@ impl Gaps {
         at[PIECES] = 2.0 * tail_mean(order, x) - x;
         let inner: f64 = at[1..PIECES].iter().sum();
         let mean = (0.5 * (at[0] + at[PIECES]) + inner) / PIECES as f64;
-        Gaps { at: at.into_iter().map(|x| (x / mean) as f32).collect() }
+        let end = |n: usize| (at[n] / mean) as f32;
+        Gaps { pieces: Box::new(std::array::from_fn(|n| (end(n), end(n + 1)))) }
     }
 }
 

@@ -5,10 +5,12 @@
 //! the mechanism: no stock is special here, but for the two places where sun and cold come in.
 
 mod group;
+mod happenings;
 mod plan;
 
 use super::draw::Drawer;
 use super::scene::Scene;
+use super::tracks::{self, Track, TrackLives};
 use crate::belief::Beliefs;
 use crate::mechanism::climate::lanes::{LANES, Lane};
 use group::{Group, Row};
@@ -41,9 +43,32 @@ pub const FAN_STEP: usize = 6;
 /// be small beside the results.
 const BATCH: usize = 64;
 
+/// Draws and runs `count` lives as [`run`] does, and carries the levels of `tracks` along.
+pub fn run_tracks(
+    beliefs: &Beliefs,
+    scene: &Scene,
+    seed: u64,
+    count: usize,
+    tracks: &[Track],
+) -> Vec<TrackLives> {
+    let plan = Plan::of(beliefs, scene, false, tracks);
+    let drawer = Drawer::of(beliefs, seed);
+    let stocks = beliefs.mechanism.stocks().len();
+    let mut all: Vec<TrackLives> = tracks.iter().map(|_| TrackLives::none(stocks, count)).collect();
+    let groups = count.div_ceil(LANES);
+    for batch in (0..groups).step_by(BATCH) {
+        let done: Vec<tracks::TrackSet> = (batch..(batch + BATCH).min(groups))
+            .into_par_iter()
+            .map(|group| Group::live(&plan, &drawer, seed, group * LANES).tracks)
+            .collect();
+        done.iter().for_each(|set| set.put_away(&mut all, count));
+    }
+    all
+}
+
 /// Draws and runs `count` lives. The same seed gives the same lives on any number of threads.
 pub fn run(beliefs: &Beliefs, scene: &Scene, seed: u64, count: usize, with_fans: bool) -> Lives {
-    let plan = Plan::of(beliefs, scene, with_fans);
+    let plan = Plan::of(beliefs, scene, with_fans, &[]);
     let drawer = Drawer::of(beliefs, seed);
     let mut lives = Lives::none(&plan, count);
     let groups = count.div_ceil(LANES);

@@ -6,7 +6,7 @@ use super::folder::Folder;
 use super::journal::{Finding, Journal};
 use super::reader::{FaultKind, RigFault};
 use super::{places_file, rig_file};
-use crate::domain::rig::Rig;
+use crate::domain::rig::{Place, Rig};
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -89,6 +89,41 @@ impl DataFolder {
         self.journal.stamp()
             ^ length("rig.ron").rotate_left(16)
             ^ length("places.ron").rotate_left(32)
+    }
+
+    /// Adds places to `places.ron`, keeping what a person wrote in it, in one piece or not at
+    /// all. Names that are there already are left out; returns how many were added.
+    ///
+    /// # Errors
+    /// When the file is at fault or cannot be written; it is then as it was.
+    pub fn add_places(&self, places: &[Place]) -> Result<usize, FolderFault> {
+        let path = self.dir.join("places.ron");
+        let mut text = match read_text(&*self.disk, &path) {
+            Ok(text) => text,
+            Err(error) if error.kind == StoreErrorKind::Missing => {
+                super::templates::PLACES.to_string()
+            }
+            Err(error) => return Err(error.into()),
+        };
+        let mut known = places_file::parse(&text, &path).map_err(FolderFault::Rig)?;
+        let before = known.len();
+        for place in places {
+            if known.iter().any(|k| k.name.eq_ignore_ascii_case(&place.name)) {
+                continue;
+            }
+            let value = places_file::written(place);
+            text = super::rig_edit::append(&text, "places", &value).map_err(|fault| {
+                StoreError::new(StoreErrorKind::BadData, &path, format!("{fault:?}"))
+            })?;
+            known.push(place.clone());
+        }
+        let added = known.len() - before;
+        places_file::parse(&text, &path).map_err(FolderFault::Rig)?;
+        if added > 0 {
+            super::disk::replace(&*self.disk, &path, text.as_bytes())
+                .map_err(|error| StoreError::from_io(Doing::Writing, &path, &error))?;
+        }
+        Ok(added)
     }
 
     /// Reads the rig and the places.

@@ -5,6 +5,7 @@ use super::rig_file::{open, without_mark};
 use super::ron_text::Node;
 use crate::domain::fault::Path;
 use crate::domain::rig::{Place, SERVICES};
+use chrono::Weekday;
 use std::path::Path as FilePath;
 
 /// The newest form of `places.ron` that this program knows.
@@ -21,6 +22,21 @@ pub fn parse(text: &str, file: &FilePath) -> Result<Vec<Place>, Vec<RigFault>> {
     let places = all(&root, &mut reader);
     let faults = reader.locate(&root, file);
     if faults.is_empty() { Ok(places) } else { Err(faults) }
+}
+
+/// A place as it is written into the list: name, point and note.
+pub fn written(place: &Place) -> String {
+    let quoted = super::rig_edit::quoted;
+    let note = match place.note.is_empty() {
+        true => String::new(),
+        false => format!(", note: {}", quoted(&place.note)),
+    };
+    format!(
+        "(name: {}, latitude: {:?}, longitude: {:?}{note})",
+        quoted(&place.name),
+        place.latitude,
+        place.longitude
+    )
 }
 
 fn all(root: &Node, reader: &mut Reader) -> Vec<Place> {
@@ -46,7 +62,12 @@ fn place(node: &Node, path: Path, reader: &mut Reader) -> Option<Place> {
         latitude: degrees(&mut block, "latitude", 90.0, reader),
         longitude: degrees(&mut block, "longitude", 180.0, reader),
         services: services(&mut block, reader),
+        stocks: block.texts("stocks", reader),
         cost: cost(&mut block, reader),
+        prices: prices(&mut block, reader),
+        closed: closed(&mut block, reader),
+        road_hours: at_least(&mut block, "road_hours", 0.01, reader),
+        road_factor: at_least(&mut block, "road_factor", 1.0, reader),
         note: block.text_maybe("note", reader).unwrap_or_default(),
     };
     block.close(reader);
@@ -87,6 +108,48 @@ fn cost(block: &mut Block, reader: &mut Reader) -> Option<f64> {
     cost
 }
 
+fn prices(block: &mut Block, reader: &mut Reader) -> Vec<(String, f64)> {
+    let mut prices = Vec::new();
+    for (node, path) in block.list("prices", reader) {
+        let Some(mut price) = Block::open(node, path, reader) else { continue };
+        let stock = price.text_needed("stock", "the name of a stock in \"double quotes\"", reader);
+        let each = price.number_needed("each", reader);
+        if each < 0.0 {
+            reader.wrong(&price.path("each"), each.to_string(), "a price from 0 up");
+        }
+        price.close(reader);
+        prices.push((stock, each));
+    }
+    prices
+}
+
+fn closed(block: &mut Block, reader: &mut Reader) -> Vec<Weekday> {
+    let mut closed = Vec::new();
+    for (node, path) in block.list("closed", reader) {
+        let Some(word) = reader.string(node, &path) else { continue };
+        match word.parse::<Weekday>() {
+            Ok(day) => closed.push(day),
+            Err(_) => reader.wrong(&path, word, "a weekday such as \"sunday\" or \"sun\""),
+        }
+    }
+    closed
+}
+
+fn at_least(
+    block: &mut Block,
+    field: &'static str,
+    least: f64,
+    reader: &mut Reader,
+) -> Option<f64> {
+    let value = block.number_maybe(field, reader)?;
+    if value < least {
+        let expected = format!("a number from {least} up, or nothing");
+        reader.wrong(&block.path(field), value.to_string(), expected);
+        return None;
+    }
+    Some(value)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -107,7 +170,22 @@ mod tests {
         assert_eq!((places[0].name.as_str(), places[0].latitude), ("Fen lock", 52.5));
         assert_eq!((places[0].services.len(), places[0].cost), (0, None));
         assert_eq!(places[1].services, ["water", "grey"]);
+        assert_eq!(places[0].closed, []);
         assert_eq!((places[1].cost, places[1].note.as_str()), (Some(4.5), "tap behind the barn"));
+    }
+
+    #[test]
+    fn a_place_says_when_it_is_closed_and_how_far_the_road_is() {
+        let text = "(format: 1, places: [
+            (name: \"Sluice yard\", latitude: 51.0, longitude: 1.0, services: [\"diesel\"],
+             stocks: [\"firewood\"], closed: [\"sun\", \"Monday\"], road_hours: 0.75,
+             road_factor: 1.8, prices: [(stock: \"diesel\", each: 1.62)]),
+        ])";
+        let place = &read(text)[0];
+        assert_eq!(place.closed, [Weekday::Sun, Weekday::Mon]);
+        assert_eq!((place.road_hours, place.road_factor), (Some(0.75), Some(1.8)));
+        assert_eq!(place.prices, [("diesel".to_string(), 1.62)]);
+        assert_eq!(place.stocks, ["firewood"]);
     }
 
     #[test]

@@ -4,10 +4,12 @@
 //! the electric store. All other stocks only add up, so a block of hours is one sum; the hours
 //! within it are looked at only where the limit is met, or where a stock can move both ways.
 
+use super::happenings::{Happenings, STRETCH};
 use super::plan::{Plan, StockPlan};
 use crate::belief::electric::climate_values;
 use crate::domain::flow::Driver;
-use crate::forecast::draw::{ACTIVITY, BASE, Chance, Drawer, LifeDraw, Stream, WEATHER, stream};
+use crate::forecast::draw::{BASE, Drawer, LifeDraw, Stream, WEATHER, stream};
+use crate::forecast::tracks::TrackSet;
 use crate::mechanism::climate::lanes::{DayLanes, FlowLanes, LANES, Lane, ValueLanes};
 use crate::mechanism::driver::Source;
 use crate::weather::ahead::Departure;
@@ -38,6 +40,7 @@ pub(super) struct Group {
     pub fans: Vec<Vec<Lane>>,
     pub lowest: Vec<Lane>,
     pub cold_hours: Lane,
+    pub tracks: TrackSet,
 }
 
 impl Group {
@@ -57,99 +60,37 @@ impl Group {
             fans: Vec::new(),
             lowest: Vec::new(),
             cold_hours: [0.0; LANES],
+            tracks: TrackSet::of(plan.tracks),
         };
+        group.tracks.begin(&group.level);
         Steps::of(plan, &draws, seed, from).run(&mut group);
         group
     }
 }
 
+impl Group {
+    /// Whether a stock's level still matters to anything in one life, from an hour on.
+    pub fn needs(&self, plan: &Plan, stock: usize, lane: usize, hour: usize) -> bool {
+        hour < THIRD_DAY
+            || plan.with_fans
+            || !plan.tracks.is_empty()
+            || plan.electric == Some(stock)
+            || self.passage[stock][lane].is_infinite()
+    }
+}
+
 impl StockPlan {
+    #[inline]
     fn is_out(&self, level: f64) -> bool {
         self.sign * (level - self.limit) <= 0.0
     }
 }
 
 /// One source's effect on one stock, per occurrence, in each life.
-struct Effect {
-    stock: usize,
-    per_time: Row,
+pub(super) struct Effect {
+    pub stock: usize,
+    pub per_time: Row,
 }
-
-/// Something that happened in one life: in which hour, how much.
-type Occurrence = (u32, f32);
-
-/// What the habits of a group do over the whole horizon.
-struct Happened {
-    /// Per activity and life, in time order.
-    lives: Vec<Vec<Vec<Occurrence>>>,
-    /// Per activity and block, summed.
-    blocks: Vec<Vec<Lane>>,
-    /// Energy that they take from the electric store, per hour.
-    electric: Vec<Lane>,
-}
-
-impl Happened {
-    fn of(
-        plan: &Plan,
-        draws: &[LifeDraw],
-        activities: &[Vec<Effect>],
-        seed: u64,
-        from: usize,
-    ) -> Happened {
-        let hours = plan.hours.len();
-        let mut happened = Happened {
-            lives: Vec::with_capacity(activities.len()),
-            blocks: vec![vec![[0.0; LANES]; hours.div_ceil(plan.step)]; activities.len()],
-            electric: vec![[0.0; LANES]; hours],
-        };
-        for (a, effects) in activities.iter().enumerate() {
-            let energy = effects.iter().find(|effect| plan.electric == Some(effect.stock));
-            let lanes = (0..LANES).map(|l| {
-                let chance = Chance::start(
-                    plan.beliefs.habits[a].fano,
-                    stream(seed, from + l, ACTIVITY + a as u64),
-                );
-                let each_wh = energy.map_or(0.0, |effect| effect.per_time[l]);
-                happened.live(plan, a, l, draws[l].rates[a], each_wh as f32, chance)
-            });
-            let lanes = lanes.collect();
-            happened.lives.push(lanes);
-        }
-        happened
-    }
-
-    /// One habit in one life.
-    fn live(
-        &mut self,
-        plan: &Plan,
-        a: usize,
-        l: usize,
-        rate: f64,
-        each_wh: f32,
-        (mut chance, left): (Chance, f64),
-    ) -> Vec<Occurrence> {
-        let clock = &plan.clocks[a];
-        let (end, per_rate) = (clock.end(), 1.0 / rate.max(1e-9));
-        let usual = plan.beliefs.habits[a].size as f32;
-        let mut next = left * per_rate;
-        let mut occurrences = Vec::with_capacity((1.2 * end * rate) as usize + 8);
-        let blocks = &mut self.blocks[a];
-        // Nobody has an hour for every occurrence of a rate that is out of all bounds.
-        while next <= end && occurrences.len() < MOST_OCCURRENCES {
-            let (hour, block) = clock.hour(next);
-            let (gap, relative) = chance.occur();
-            let size = relative as f32 * usual;
-            next += gap * per_rate;
-            blocks[block][l] += size;
-            self.electric[hour][l] += each_wh * size;
-            occurrences.push((hour as u32, size));
-        }
-        occurrences
-    }
-}
-
-/// Most occurrences of one habit in one life.
-const MOST_OCCURRENCES: usize = 100_000;
 
 /// The running state of a group.
 struct Steps<'a> {
@@ -157,7 +98,7 @@ struct Steps<'a> {
     /// Per activity, then per driver in the plan's order.
     activities: Vec<Vec<Effect>>,
     drivers: Vec<Vec<Effect>>,
-    happened: Happened,
+    happened: Happenings,
     values: ValueLanes,
     departures: Vec<(Departure, Stream)>,
     base: Vec<Stream>,
@@ -182,7 +123,7 @@ impl<'a> Steps<'a> {
             (0..activities).map(|a| effects(plan, draws, Source::Activity(a))).collect();
         Steps {
             plan,
-            happened: Happened::of(plan, draws, &activities, seed, from),
+            happened: Happenings::of(plan, draws, &activities, seed, from),
             activities,
             per_person_day: by_stock(plan, draws, Driver::PersonDay),
             per_day: by_stock(plan, draws, Driver::Day),
@@ -212,6 +153,9 @@ impl<'a> Steps<'a> {
                     *swing = (1.0 + BASE_DAY * z).max(0.1);
                 }
             }
+            if start.is_multiple_of(STRETCH) {
+                self.happened.draw(self.plan, &self.activities, group, start);
+            }
             self.sum(&block);
             self.climate(&block, group);
             for s in 0..self.plan.stocks.len() {
@@ -220,6 +164,9 @@ impl<'a> Steps<'a> {
                 }
             }
             self.note(&block, group);
+            if !self.plan.tracks.is_empty() {
+                self.carry(&block, group);
+            }
         }
     }
 
@@ -238,17 +185,10 @@ impl<'a> Steps<'a> {
         }
     }
 
-    /// Whether a stock's level still matters to anything in one life.
-    fn matters(&self, s: usize, lane: usize, block: &Range<usize>, group: &Group) -> bool {
-        block.start < THIRD_DAY
-            || self.plan.with_fans
-            || self.plan.electric == Some(s)
-            || group.passage[s][lane].is_infinite()
-    }
-
     /// Sums base use, plans and occurrences of a block, per stock; those of the electric store
     /// by the hour.
     fn sum(&mut self, block: &Range<usize>) {
+        let first = self.happened.hours.start;
         let people: f64 = self.plan.person_days[block.clone()].iter().sum();
         let days = block.len() as f64 / 24.0;
         for (s, row) in self.total.iter_mut().enumerate() {
@@ -263,7 +203,7 @@ impl<'a> Steps<'a> {
             let per_hour: Lane = std::array::from_fn(|l| (self.per_day[s][l] / 24.0) as f32);
             for hour in block.clone() {
                 let people = self.plan.person_days[hour] as f32;
-                let row = &mut self.happened.electric[hour];
+                let row = &mut self.happened.electric[hour - first];
                 for l in 0..LANES {
                     row[l] += per_person_day[l] * people + per_hour[l];
                 }
@@ -275,14 +215,14 @@ impl<'a> Steps<'a> {
                 for l in 0..LANES {
                     let change = effect.per_time[l] * amount;
                     match self.plan.electric == Some(effect.stock) {
-                        true => self.happened.electric[*hour][l] += change as f32,
+                        true => self.happened.electric[*hour - first][l] += change as f32,
                         false => self.total[effect.stock][l] += change,
                     }
                 }
             }
         }
         for (effects, blocks) in self.activities.iter().zip(&self.happened.blocks) {
-            let amount = &blocks[block.start / self.plan.step];
+            let amount = &blocks[(block.start - first) / self.plan.step];
             for effect in effects.iter().filter(|e| self.plan.electric != Some(e.stock)) {
                 let row = &mut self.total[effect.stock];
                 for l in 0..LANES {
@@ -325,7 +265,7 @@ impl<'a> Steps<'a> {
             }
             if let Some(s) = plan.electric {
                 let before = level;
-                let change = &mut self.happened.electric[index];
+                let change = &mut self.happened.electric[index - self.happened.hours.start];
                 let burns_it = if plan.fuel.is_none() { 1.0 } else { 0.0 };
                 let outside_wh = hour.planned_charge_wh as f32;
                 for l in 0..LANES {
@@ -360,7 +300,7 @@ impl<'a> Steps<'a> {
         let stock = &self.plan.stocks[s];
         let (capacity, limit) = (stock.capacity as f32, stock.limit as f32);
         let sign = stock.sign as f32;
-        let change = &self.happened.electric[index];
+        let change = &self.happened.electric[index - self.happened.hours.start];
         let mut out = 0u32;
         for l in 0..LANES {
             let moved = before[l] + change[l];
@@ -390,7 +330,7 @@ impl<'a> Steps<'a> {
         let reset = stock.reset_by_camp && self.plan.moves[block.clone()].contains(&true);
         if !stock.one_way || reset {
             for l in 0..LANES {
-                if self.matters(s, l, block, group) {
+                if group.needs(self.plan, s, l, block.start) {
                     let (level, passage) = self.walk(s, l, block, group.level[s][l], false);
                     group.level[s][l] = level;
                     group.passage[s][l] = group.passage[s][l].min(passage);
@@ -420,6 +360,33 @@ impl<'a> Steps<'a> {
         }
     }
 
+    /// Carries the tracks through a block: what moves a stock does not depend on its level.
+    fn carry(&self, block: &Range<usize>, group: &mut Group) {
+        let stocks = self.plan.stocks.len();
+        let mut changes = vec![[0.0; LANES]; block.len() * stocks];
+        for s in 0..stocks {
+            if self.plan.electric == Some(s) {
+                for hour in block.clone() {
+                    let row = &self.happened.electric[hour - self.happened.hours.start];
+                    changes[(hour - block.start) * stocks + s] = row.map(f64::from);
+                }
+                continue;
+            }
+            for l in 0..LANES {
+                let hours = self.changes(s, l, block);
+                for (place, change) in hours[..block.len()].iter().enumerate() {
+                    changes[place * stocks + s][l] = *change;
+                }
+            }
+        }
+        for hour in block.clone() {
+            let place = (hour - block.start) * stocks;
+            let moves_camp = self.plan.moves[hour];
+            let kinds = self.plan.beliefs.mechanism.stocks();
+            group.tracks.hour(hour, moves_camp, &changes[place..place + stocks], kinds);
+        }
+    }
+
     /// Walks one life's stock through the hours of a block: its level at the end, and the hour
     /// at which it first met its limit, infinite if it did not. The walk can end there.
     fn walk(
@@ -430,33 +397,7 @@ impl<'a> Steps<'a> {
         level: f64,
         only_passage: bool,
     ) -> (f64, f64) {
-        let mut change = [0.0; BLOCK];
-        let each = |effects: &[Effect]| -> f64 {
-            effects.iter().filter(|e| e.stock == s).map(|e| e.per_time[l]).sum()
-        };
-        let per_person_day = self.per_person_day[s][l] * self.swing[l];
-        let per_hour = self.per_day[s][l] / 24.0;
-        for (change, people) in change.iter_mut().zip(&self.plan.person_days[block.clone()]) {
-            *change = per_person_day * people + per_hour;
-        }
-        for (hour, source, amount) in self.plan.planned_in(block) {
-            let effects = effects_of(&self.activities, &self.drivers, self.plan, *source);
-            change[hour - block.start] += each(effects) * amount;
-        }
-        for a in &self.plan.moved_by[s] {
-            let each = each(&self.activities[*a]);
-            let happened = &self.happened.lives[*a][l];
-            let from = happened.partition_point(|(hour, _)| (*hour as usize) < block.start);
-            for (hour, size) in &happened[from..] {
-                let Some(cell) = change[..block.len()].get_mut(*hour as usize - block.start) else {
-                    break;
-                };
-                *cell += each * f64::from(*size);
-            }
-        }
-        if self.plan.fuel == Some(s) {
-            change.iter_mut().zip(&self.burnt).for_each(|(c, burnt)| *c -= f64::from(burnt[l]));
-        }
+        let change = self.changes(s, l, block);
         let stock = &self.plan.stocks[s];
         let (mut level, mut passage) = (level, f64::INFINITY);
         for (place, change) in change[..block.len()].iter().enumerate() {
@@ -474,6 +415,36 @@ impl<'a> Steps<'a> {
             }
         }
         (level, passage)
+    }
+
+    /// What moves one life's stock in each hour of a block; not for the electric store.
+    fn changes(&self, s: usize, l: usize, block: &Range<usize>) -> [f64; BLOCK] {
+        let mut change = [0.0; BLOCK];
+        let each = |effects: &[Effect]| -> f64 {
+            effects.iter().filter(|e| e.stock == s).map(|e| e.per_time[l]).sum()
+        };
+        let per_person_day = self.per_person_day[s][l] * self.swing[l];
+        let per_hour = self.per_day[s][l] / 24.0;
+        for (change, people) in change.iter_mut().zip(&self.plan.person_days[block.clone()]) {
+            *change = per_person_day * people + per_hour;
+        }
+        for (hour, source, amount) in self.plan.planned_in(block) {
+            let effects = effects_of(&self.activities, &self.drivers, self.plan, *source);
+            change[hour - block.start] += each(effects) * amount;
+        }
+        for a in &self.plan.moved_by[s] {
+            let each = each(&self.activities[*a]);
+            for (hour, size) in self.happened.since(*a, l, block.start) {
+                let Some(cell) = change[..block.len()].get_mut(*hour as usize - block.start) else {
+                    break;
+                };
+                *cell += each * f64::from(*size);
+            }
+        }
+        if self.plan.fuel == Some(s) {
+            change.iter_mut().zip(&self.burnt).for_each(|(c, burnt)| *c -= f64::from(burnt[l]));
+        }
+        change
     }
 }
 

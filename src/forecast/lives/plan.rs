@@ -6,6 +6,7 @@ use crate::belief::Beliefs;
 use crate::domain::flow::Driver;
 use crate::domain::stock::{Direction, Stock};
 use crate::forecast::scene::Scene;
+use crate::forecast::tracks::Track;
 use crate::mechanism::climate::heater_fuel;
 use crate::mechanism::climate::lanes::KitHour;
 use crate::mechanism::driver::Source;
@@ -49,17 +50,23 @@ impl Clock {
         let steps = (reached / least).clamp(1.0, MOST_STEPS).ceil();
         let steps_per_unit = if reached > 0.0 { steps / reached } else { 0.0 };
         let begin = (0..=steps as usize)
-            .map(|step| upto.partition_point(|to| *to < step as f64 / steps_per_unit))
-            .map(|place| place.min(upto.len().saturating_sub(1)) as u32);
-        Clock { begin: begin.collect(), hours, upto, steps_per_unit }
+            .map(|step| upto.partition_point(|to| *to < step as f64 / steps_per_unit) as u32);
+        let begin = begin.collect();
+        // Nothing happens beyond the horizon: a last entry stops every search.
+        hours.extend([hours.last().copied().unwrap_or((0, 0)); 2]);
+        upto.extend([f64::INFINITY; 2]);
+        Clock { hours, upto, begin, steps_per_unit }
     }
 
-    /// Where the horizon ends on it.
-    pub fn end(&self) -> f64 {
-        self.upto.last().copied().unwrap_or(0.0)
+    /// What it says at the end of the hour before `hour`.
+    pub fn reading(&self, hour: usize) -> f64 {
+        let known = self.hours.len() - 2;
+        let before = self.hours[..known].partition_point(|(h, _)| (*h as usize) < hour);
+        // Nothing can have occurred before its first hour.
+        before.checked_sub(1).map_or(-1.0, |last| self.upto[last])
     }
 
-    /// The hour at a reading of the clock within `[0, end]`, and its block.
+    /// The hour at a reading of the clock, and its block.
     #[inline]
     pub fn hour(&self, reading: f64) -> (usize, usize) {
         let step = ((reading * self.steps_per_unit) as usize).min(self.begin.len() - 1);
@@ -67,10 +74,10 @@ impl Clock {
         // A step is no longer than any hour's exposure, so it holds one border at most. Adding
         // instead of branching spares the processor a guess that is wrong half the time.
         place += usize::from(self.upto[place] < reading);
-        while place + 1 < self.upto.len() && self.upto[place] < reading {
+        while self.upto[place] < reading {
             place += 1;
         }
-        let (hour, block) = self.hours[place.min(self.hours.len() - 1)];
+        let (hour, block) = self.hours[place];
         (hour as usize, block as usize)
     }
 }
@@ -101,10 +108,17 @@ pub(super) struct Plan<'a> {
     /// Hours in a block.
     pub step: usize,
     pub with_fans: bool,
+    /// Further sets of levels to carry along.
+    pub tracks: &'a [Track],
 }
 
 impl<'a> Plan<'a> {
-    pub fn of(beliefs: &'a Beliefs, scene: &'a Scene, with_fans: bool) -> Plan<'a> {
+    pub fn of(
+        beliefs: &'a Beliefs,
+        scene: &'a Scene,
+        with_fans: bool,
+        tracks: &'a [Track],
+    ) -> Plan<'a> {
         let mechanism = &beliefs.mechanism;
         let planned: Vec<(usize, Source, f64)> = scene
             .hours
@@ -139,6 +153,7 @@ impl<'a> Plan<'a> {
             beliefs,
             scene,
             with_fans,
+            tracks,
         }
     }
 

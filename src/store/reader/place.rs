@@ -57,11 +57,12 @@ fn owner(item: Option<&Node>, text: &str, list: &str, index: usize) -> String {
         "places" => ("place", of("name")),
         "changes" => ("the change from", of("from")),
         "panels" => ("panel", None),
+        "prices" => ("the price of", of("stock")),
         other => (other, of("stock")),
     };
     match name {
         Some(name) => format!("{kind} \"{}\"", brief(&name)),
-        None if ["also", "services", "removed", "hours"].contains(&list) => {
+        None if ["also", "services", "removed", "hours", "closed"].contains(&list) => {
             format!("item {} of {list}", index + 1)
         }
         None if list == "changes" => format!("change {}", index + 1),

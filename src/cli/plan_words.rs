@@ -1,0 +1,84 @@
+//! Words on the command line that plans take: a day to begin on, a place.
+
+use super::failure::Failure;
+use crate::domain::rig::Rig;
+use crate::domain::time::Moment;
+use crate::plan::Where;
+use chrono::{Datelike, Duration, NaiveDate, NaiveTime};
+
+/// The moment that `--from` means: RFC 3339, or noon of a day (`tomorrow`, `friday`, `fri`,
+/// `2026-06-20`). A weekday is the next one that is not today.
+///
+/// # Errors
+/// What is expected, when the text is none of these or the moment has passed.
+pub fn from(text: &str, rig: &Rig, now: Moment) -> Result<Moment, Failure> {
+    let moment = moment(text, rig, now).ok_or_else(|| {
+        Failure::new(
+            2,
+            format!(
+                "--from: found {text:?}, expected today, tomorrow, a weekday, a date such as \
+                 2026-06-20, or an RFC 3339 time"
+            ),
+        )
+    })?;
+    if moment < now - Duration::hours(12) {
+        return Err(Failure::new(2, format!("--from: {text:?} has passed already")));
+    }
+    Ok(moment.max(now))
+}
+
+fn moment(text: &str, rig: &Rig, now: Moment) -> Option<Moment> {
+    let zone = rig.zone(now);
+    if let Ok(moment) = Moment::parse_from_rfc3339(text) {
+        return Some(zone.here(moment));
+    }
+    let today = zone.date(now);
+    let word = text.trim().to_lowercase();
+    let date = match word.as_str() {
+        "now" => return Some(now),
+        "today" => today,
+        "tomorrow" => today + Duration::days(1),
+        _ => match word.parse::<chrono::Weekday>() {
+            Ok(day) => {
+                let ahead = day.days_since(today.weekday());
+                today + Duration::days(if ahead == 0 { 7 } else { i64::from(ahead) })
+            }
+            Err(_) => NaiveDate::parse_from_str(&word, "%Y-%m-%d").ok()?,
+        },
+    };
+    Some(zone.moment(date.and_time(NaiveTime::from_hms_opt(12, 0, 0).unwrap_or_default())))
+}
+
+/// The place that `--place` means: a known name, or latitude and longitude.
+///
+/// # Errors
+/// What is expected, when it is neither.
+pub fn place(text: &str, rig: &Rig) -> Result<Where, Failure> {
+    if let Some((latitude, longitude)) = text.split_once(',')
+        && let (Ok(latitude), Ok(longitude)) =
+            (latitude.trim().parse::<f64>(), longitude.trim().parse::<f64>())
+    {
+        let on_earth = latitude.abs() <= 90.0 && longitude.abs() <= 180.0;
+        return match on_earth {
+            true => Ok(Where::At { latitude, longitude }),
+            false => Err(Failure::new(
+                2,
+                format!("--place: found {text:?}, expected degrees: -90 to 90, -180 to 180"),
+            )),
+        };
+    }
+    let known = rig.places.iter().map(|p| p.name.as_str()).chain([rig.home.place.as_str()]);
+    match known.clone().find(|name| name.eq_ignore_ascii_case(text)) {
+        Some(name) => Ok(Where::Named(name.to_string())),
+        None => {
+            let names: Vec<&str> = known.collect();
+            Err(Failure::new(
+                2,
+                format!(
+                    "--place: found {text:?}, expected LAT,LON or a known place: {}",
+                    names.join(", ")
+                ),
+            ))
+        }
+    }
+}

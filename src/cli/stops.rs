@@ -1,0 +1,216 @@
+//! `waystock stops --days N`: which stops, where and when, with the known places. Exit code 1
+//! when no schedule works.
+
+use super::args::StopsOptions;
+use super::context::Context;
+use super::failure::Failure;
+use super::json;
+use super::output::Output;
+use crate::belief;
+use crate::domain::entry::{After, Body, ChargeSource, Event};
+use crate::domain::journal;
+use crate::domain::quantity::{Amount, Quantity};
+use crate::domain::rig::Rig;
+use crate::domain::stock::Direction;
+use crate::domain::time::Moment;
+use crate::domain::unit::Unit;
+use crate::plan::stops::answer::{Trip, TripRequest};
+use crate::plan::stops::stops;
+use crate::store::folder::Draft;
+use crate::text::when::{self, Form};
+use crate::text::{caution, stops as words};
+use serde_json::{Value, json};
+
+/// Prints the schedule in plain lines, or as JSON; saves it when asked.
+pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+    let contents = context.load()?;
+    let rig = &contents.rig;
+    let now = context.now(rig);
+    let places = rig.places.iter().filter(|p| !p.services.is_empty() || !p.stocks.is_empty());
+    if places.count() == 0 {
+        return Err(Failure::new(66, "no place with services is known")
+            .hint("Write down in places.ron where you can stop, and what each place offers."));
+    }
+    let trip = answer(rig, &contents.journal.entries, context, options);
+    let saved = match options.save && trip.works {
+        true => context.folder.journal.append(&drafts(rig, &trip, now))?.len(),
+        false => 0,
+    };
+    if context.common.json {
+        let mut value = as_json(rig, &trip);
+        value["saved"] = json!(saved);
+        out.raw(json::text(&value).as_bytes());
+    } else {
+        print(rig, &trip, out);
+        match (options.save, saved) {
+            (true, 0) => out.line("Nothing was saved."),
+            (true, n) => out.line(&format!("saved: {n} planned entries")),
+            _ => {}
+        }
+    }
+    Ok(u8::from(!trip.works))
+}
+
+/// The schedule for these options.
+pub fn answer(
+    rig: &Rig,
+    entries: &[crate::domain::entry::Entry],
+    context: &Context,
+    options: &StopsOptions,
+) -> Trip {
+    let now = context.now(rig);
+    let request = TripRequest {
+        days: options.days,
+        confidence: f64::from(options.confidence) / 100.0,
+        crew: options.crew,
+        lives: context.common.lives as usize,
+        seed: context.common.seed,
+    };
+    let standing = journal::standing(entries, now);
+    let beliefs = belief::learn(rig, &standing, now, request.seed);
+    never_cancelled(stops(rig, &standing, &beliefs, now, &request, &|| false))
+}
+
+/// A command waits for its answer, so that it is never cancelled.
+fn never_cancelled(trip: Result<Trip, crate::plan::stops::search::Cancelled>) -> Trip {
+    trip.expect("nothing cancels a command's search")
+}
+
+fn print(rig: &Rig, trip: &Trip, out: &mut Output) {
+    let zone = rig.zone(trip.at);
+    out.line(&words::verdict(trip));
+    out.line(&format!(
+        "{} to {}; one stop a day at most, at places open that day",
+        when::date_time(zone.here(trip.at), Form::Short),
+        when::date_time(zone.here(trip.until), Form::Short),
+    ));
+    for stop in &trip.stops {
+        out.line("");
+        out.line(&words::stop(stop, &rig.places, &zone, rig.show));
+        if let Some(latest) = stop.latest {
+            let at = when::date_time(zone.here(when::half_hour_before(latest)), Form::Short);
+            out.line(&format!("  at the latest {at}"));
+        }
+        for service in &stop.services {
+            let what = words::service(service, &trip.stocks, rig.show);
+            let why = match (service.needed, words::push(service)) {
+                (true, _) => ": needed".to_string(),
+                (false, Some(push)) => format!(": {push}"),
+                (false, None) => ": while you are there".to_string(),
+            };
+            out.line(&format!("  {what}{why}"));
+        }
+        if stop.moves_camp {
+            out.line("  camp elsewhere afterwards: needed");
+        }
+    }
+    if !trip.leads.is_empty() {
+        out.line("");
+        out.line("The next forced stop can be made at:");
+        for lead in &trip.leads {
+            out.line(&format!("  {}", words::lead(lead, rig, &zone)));
+        }
+    }
+    if let Some(relaxation) = &trip.relaxation {
+        out.line("");
+        for line in words::relaxation(relaxation, trip) {
+            out.line(&line);
+        }
+    }
+    out.line("");
+    out.line(&format!(
+        "Chosen on {} lives, {}; tried on {} others.",
+        trip.chosen_on,
+        match trip.exact {
+            true => "where no schedule has fewer stops, or as many and less driving",
+            false => "not exhaustively: a better schedule may exist",
+        },
+        trip.lives
+    ));
+    for caution in [caution::WASTE, caution::DRINKING, caution::ESTIMATE] {
+        out.line(&format!("{}.", caution.line));
+    }
+}
+
+/// Planned entries for a schedule.
+fn drafts(rig: &Rig, trip: &Trip, now: Moment) -> Vec<Draft> {
+    let quantity =
+        |value: f64, unit: Unit| Quantity::new(Amount::from_f64(value).unwrap_or_default(), unit);
+    let mut drafts = Vec::new();
+    for stop in &trip.stops {
+        let place = &rig.places[stop.place].name;
+        let mut plan = |event: Event| {
+            drafts.push(Draft {
+                at: stop.at,
+                recorded: now,
+                note: Some(format!("planned stop: {place}")),
+                body: Body::Happened(event),
+            });
+        };
+        plan(Event::Drive(quantity((stop.hours * 10.0).round() / 10.0, Unit::Hour)));
+        for service in &stop.services {
+            let stock = &trip.stocks[service.stock];
+            plan(match (stock.runs, service.hours) {
+                (_, Some(hours)) => Event::Charge {
+                    source: ChargeSource::Shore,
+                    amount: quantity((hours * 2.0).ceil() / 2.0, Unit::Hour),
+                },
+                (Direction::Down, None) => Event::Fill {
+                    stock: stock.name.clone(),
+                    amount: None,
+                    after: Some(After::Full),
+                },
+                (Direction::Up, None) => {
+                    Event::Empty { stock: stock.name.clone(), amount: None, after: None }
+                }
+            });
+        }
+    }
+    drafts
+}
+
+/// `waystock.stops/1`.
+fn as_json(rig: &Rig, trip: &Trip) -> Value {
+    let name = |index: usize| trip.stocks[index].name.clone();
+    let place = |index: usize| rig.places[index].name.clone();
+    json!({
+        "schema": "waystock.stops/1",
+        "at": json::moment(Some(trip.at)),
+        "until": json::moment(Some(trip.until)),
+        "days": trip.days,
+        "confidence": json::rounded(trip.confidence, 4),
+        "chosen_on": trip.chosen_on,
+        "lives": trip.lives,
+        "seed": trip.seed,
+        "works": trip.works,
+        "probability": json::rounded(trip.probability, 6),
+        "exact": trip.exact,
+        "km": json::rounded(trip.stops.iter().map(|s| s.km).sum(), 1),
+        "cost": json::rounded(trip.stops.iter().filter_map(|s| s.cost).sum(), 2),
+        "stops": trip.stops.iter().map(|s| json!({
+            "place": place(s.place),
+            "at": json::moment(Some(s.at)),
+            "leave_by": json::moment(Some(s.leave_by)),
+            "latest": json::moment(s.latest),
+            "km": json::rounded(s.km, 1),
+            "hours": json::rounded(s.hours, 2),
+            "cost": s.cost.map(|c| json::rounded(c, 2)),
+            "moves_camp": s.moves_camp,
+            "services": s.services.iter().map(|v| json!({
+                "stock": name(v.stock), "unit": trip.stocks[v.stock].unit.word(),
+                "amount": json::rounded(v.amount, 3), "needed": v.needed,
+                "pushes_hours": json::rounded(v.pushes_hours, 2),
+            })).collect::<Vec<_>>(),
+        })).collect::<Vec<_>>(),
+        "leads": trip.leads.iter().map(|l| json!({
+            "place": place(l.place), "by": json::moment(Some(l.by)),
+            "leave_by": json::moment(Some(l.leave_by)), "km": json::rounded(l.km, 1),
+            "hours": json::rounded(l.hours, 2),
+        })).collect::<Vec<_>>(),
+        "relaxation": trip.relaxation.as_ref().map(|r| json!({
+            "unserved": r.unserved.iter().map(|s| name(*s)).collect::<Vec<_>>(),
+            "days": r.days,
+            "confidence": r.confidence.map(|c| json::rounded(c, 4)),
+        })),
+    })
+}

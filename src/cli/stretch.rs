@@ -1,0 +1,209 @@
+//! `waystock stretch --nights N`: will it work, what first, what buys more. Exit code 1 when it
+//! does not work.
+
+use super::args::{StretchOptions, WeatherChoice};
+use super::context::Context;
+use super::failure::Failure;
+use super::output::Output;
+use super::{json, plan_words};
+use crate::belief;
+use crate::domain::journal;
+use crate::domain::rig::Rig;
+use crate::plan::answer::{AffordAfter, Before, Request, Stretch, Weather};
+use crate::plan::stretch::stretch;
+use crate::text::when::{self, Form};
+use crate::text::{answer, caution, share, stretch as words};
+use serde_json::{Value, json};
+
+/// Prints the answer in plain lines, or as JSON.
+pub fn run(
+    options: &StretchOptions,
+    context: &mut Context,
+    out: &mut Output,
+) -> Result<u8, Failure> {
+    let contents = context.load()?;
+    let rig = &contents.rig;
+    let now = context.now(rig);
+    let request = Request {
+        from: options.from.as_deref().map(|text| plan_words::from(text, rig, now)).transpose()?,
+        nights: options.nights,
+        place: options.place.as_deref().map(|text| plan_words::place(text, rig)).transpose()?,
+        weather: match options.weather {
+            WeatherChoice::Outlook => Weather::Outlook,
+            WeatherChoice::Typical => Weather::Typical,
+        },
+        crew: options.crew,
+        fill_first: options.fill_first,
+        confidence: f64::from(options.confidence) / 100.0,
+        lives: context.common.lives as usize,
+        seed: context.common.seed,
+    };
+    let standing = journal::standing(&contents.journal.entries, now);
+    let beliefs = belief::learn(rig, &standing, now, request.seed);
+    let answer = stretch(rig, &standing, &beliefs, now, &request);
+    if context.common.json {
+        out.raw(json::text(&as_json(&answer)).as_bytes());
+    } else {
+        print(rig, &answer, out);
+        for finding in &contents.journal.findings {
+            out.say(&crate::store::data_folder::describe(finding));
+        }
+    }
+    Ok(u8::from(!answer.works))
+}
+
+fn print(rig: &Rig, stretch: &Stretch, out: &mut Output) {
+    let zone = rig.zone(stretch.at);
+    out.line(&words::verdict(stretch));
+    out.line(&format!(
+        "{} to {}, {}, {} aboard{}",
+        when::date_time(zone.here(stretch.from), Form::Short),
+        when::date_time(zone.here(stretch.until), Form::Short),
+        stretch.place,
+        super::forecast::people(stretch.aboard),
+        if stretch.fill_first { ", serviced first" } else { "" },
+    ));
+    if let Some(line) = words::binding(stretch, &zone) {
+        out.line(&line);
+    }
+    for longest in &stretch.longest {
+        let sure = share::percent(longest.confidence);
+        out.line(&format!("longest, {sure} sure: {}", words::longest(longest, &zone)));
+    }
+    out.line("");
+    out.line("On the last morning, with what is asked:");
+    for stock in &stretch.stocks {
+        let out_in = words::percent_down(stock.out);
+        let margin = words::margin(stock, rig.show);
+        out.line(&format!("  {}: {margin}; out before in {out_in}", stock.name));
+    }
+    if let Some(before) = &stretch.before {
+        out.line("");
+        print_before(rig, stretch, before, out);
+    }
+    print_choices(stretch, out);
+    out.line("");
+    cautions(rig, stretch, out);
+}
+
+fn print_before(rig: &Rig, stretch: &Stretch, before: &Before, out: &mut Output) {
+    if before.steps.is_empty() {
+        out.line("Before you go: no filling or emptying helps.");
+        return;
+    }
+    let reached = words::percent_down(before.probability);
+    match before.works {
+        true => out.line(&format!("Before you go (then {reached}):")),
+        false => out.line(&format!("Before you go: not enough by itself (then {reached}):")),
+    }
+    for step in &before.steps {
+        out.line(&format!("  {}", words::step(step, &stretch.stocks, rig.show)));
+    }
+}
+
+fn print_choices(stretch: &Stretch, out: &mut Output) {
+    if !stretch.choices.is_empty() {
+        out.line("");
+        out.line("What buys time, each by itself:");
+        for choice in &stretch.choices {
+            out.line(&format!("  {}: {}", choice.words, words::choice_gain(choice)));
+        }
+    }
+    if let Some(together) = &stretch.together {
+        let set: Vec<&str> =
+            together.choices.iter().map(|i| stretch.choices[*i].words.as_str()).collect();
+        let reached = words::percent_down(together.probability);
+        let enough = if together.works { "Enough together" } else { "Not enough together" };
+        out.line(&format!("{enough} (then {reached}): {}", set.join("; ")));
+    }
+    if !stretch.afford.is_empty() {
+        out.line("");
+        let after = match stretch.afford_after {
+            AffordAfter::Nothing => "",
+            AffordAfter::Serviced => ", those stocks serviced all the way before leaving",
+            AffordAfter::Together => ", with that set",
+        };
+        out.line(&format!("What can be afforded{after}, all else as usual:"));
+        for afford in &stretch.afford {
+            out.line(&format!("  {}", words::afford(afford)));
+        }
+    }
+}
+
+fn cautions(rig: &Rig, stretch: &Stretch, out: &mut Output) {
+    let kept = words::reserves(&stretch.stocks, rig.show);
+    if !kept.is_empty() {
+        let kept: Vec<&str> = kept.iter().map(String::as_str).collect();
+        let kept = answer::listed(&kept);
+        out.line(&format!("Kept back whatever the plan says: {kept}."));
+    }
+    if stretch.choices.iter().any(|choice| choice.burns) {
+        out.line(&format!(
+            "Caution: {}. Fires only where they are allowed.",
+            caution::BURNING.line
+        ));
+    }
+    let empties =
+        |b: &Before| b.steps.iter().any(|s| s.kind == crate::plan::answer::StepKind::Empty);
+    if stretch.before.as_ref().is_some_and(empties) {
+        out.line(&format!("Caution: {}.", caution::WASTE.line));
+    }
+    out.line(&format!("{}.", caution::ESTIMATE.line));
+}
+
+/// `waystock.stretch/1`.
+fn as_json(stretch: &Stretch) -> Value {
+    let stocks = &stretch.stocks;
+    let name = |index: usize| stocks[index].name.clone();
+    json!({
+        "schema": "waystock.stretch/1",
+        "at": json::moment(Some(stretch.at)),
+        "from": json::moment(Some(stretch.from)),
+        "until": json::moment(Some(stretch.until)),
+        "nights": stretch.nights,
+        "place": stretch.place,
+        "aboard": json::rounded(stretch.aboard, 3),
+        "fill_first": stretch.fill_first,
+        "confidence": json::rounded(stretch.confidence, 4),
+        "lives": stretch.lives,
+        "seed": stretch.seed,
+        "works": stretch.works,
+        "probability": json::rounded(stretch.probability, 6),
+        "binding": stretch.binding.map(name),
+        "stocks": stocks.iter().map(|s| json!({
+            "name": s.name, "unit": s.unit.word(),
+            "capacity": json::rounded(s.capacity, 3), "limit": json::rounded(s.limit, 3),
+            "start": json::estimate(s.start), "end": json::rounded(s.end, 3),
+            "margin": json::rounded(s.margin, 3), "out": json::rounded(s.out, 6),
+            "binding": json::rounded(s.binding, 6), "until": json::moment(s.until),
+        })).collect::<Vec<_>>(),
+        "longest": stretch.longest.iter().map(|l| json!({
+            "confidence": json::rounded(l.confidence, 4), "nights": l.nights,
+            "or_more": l.or_more, "until": json::moment(l.until),
+        })).collect::<Vec<_>>(),
+        "before": stretch.before.as_ref().map(|before| json!({
+            "works": before.works,
+            "probability": json::rounded(before.probability, 6),
+            "steps": before.steps.iter().map(|s| json!({
+                "stock": name(s.stock), "do": format!("{:?}", s.kind).to_lowercase(),
+                "amount": json::rounded(s.amount, 3), "unit": stocks[s.stock].unit.word(),
+                "whole": s.whole, "hours": s.hours.map(|(hours, _)| hours),
+            })).collect::<Vec<_>>(),
+        })),
+        "choices": stretch.choices.iter().map(|c| json!({
+            "words": c.words, "hours": json::rounded(c.hours, 3), "or_more": c.or_more,
+            "probability": json::rounded(c.probability, 6), "gain": json::rounded(c.gain, 6),
+        })).collect::<Vec<_>>(),
+        "together": stretch.together.as_ref().map(|t| json!({
+            "works": t.works, "probability": json::rounded(t.probability, 6),
+            "hours": json::rounded(t.hours, 3),
+            "choices": t.choices.iter().map(|i| stretch.choices[*i].words.clone())
+                .collect::<Vec<_>>(),
+        })),
+        "afford_after": format!("{:?}", stretch.afford_after).to_lowercase(),
+        "afford": stretch.afford.iter().map(|a| json!({
+            "activity": a.plural, "unit": a.counted_in.word(),
+            "usual": json::rounded(a.usual, 3), "most": a.most, "or_more": a.or_more,
+        })).collect::<Vec<_>>(),
+    })
+}

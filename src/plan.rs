@@ -1,0 +1,21 @@
+//! Plans: will a stretch without service work, what would make it work, and which stops a whole
+//! trip needs.
+//!
+//! [`stretch::stretch`] answers for one stay. Every option that it names is data, a few
+//! [`change::Change`]s of what the forecast runs on, and is judged by running the same lives
+//! again with the changes made; there is no second set of formulas. [`stops`] answers for a trip
+//! over known places. Pure: time, seed and data are arguments.
+
+pub mod afford;
+pub mod answer;
+pub mod before;
+pub mod calendar;
+pub mod case;
+pub mod change;
+pub mod options;
+pub mod road;
+pub mod stops;
+pub mod stretch;
+
+pub use answer::{Request, Stretch, Weather, Where};
+pub use stretch::stretch;

@@ -1,0 +1,204 @@
+//! Before you go: the least filling and emptying that makes a stretch work.
+//!
+//! In each life every stock is short of something, or nothing; what is short depends only on
+//! what moves the stock, so it can be read off one run. The steps are chosen as the fewest
+//! stocks to see to (least to carry among equals), then the smallest amounts that leave a
+//! limit unmet in enough lives jointly. The steps are then run as a track of their own, and that
+//! run is what the answer says.
+
+use super::answer::{Before, Step, StepKind};
+use super::case::{Case, Outcome};
+use crate::domain::stock::{Direction, Stock};
+use crate::domain::unit::Unit;
+use crate::forecast::tracks::Put;
+
+/// Most stocks whose every combination is tried; a rig with more looks at the neediest.
+const MOST_STOCKS: usize = 12;
+
+/// Finds the steps, from the outcome of the stretch as it is.
+pub fn before(case: &Case, asis: &Outcome, confidence: f64) -> Before {
+    let stocks = case.beliefs.mechanism.stocks();
+    let lives = asis.first.len();
+    let short: Vec<Vec<f64>> = asis
+        .lives
+        .room
+        .iter()
+        .map(|room| room.iter().map(|r| if *r > 0.0 { 0.0 } else { -r + 1e-9 }).collect())
+        .collect();
+    let needy = |s: &usize| short[*s].iter().filter(|d| **d > 0.0).count();
+    let mut candidates: Vec<usize> =
+        (0..stocks.len()).filter(|s| case.can_be_serviced(*s) && needy(s) > 0).collect();
+    candidates.sort_by_key(|s| std::cmp::Reverse(needy(s)));
+    candidates.truncate(MOST_STOCKS);
+    let puts: Vec<(usize, Put)> =
+        candidates.iter().map(|s| (*s, Put::To(stocks[*s].serviced_level()))).collect();
+    let serviced = run(case, &puts);
+    if serviced.probability < confidence {
+        let steps = candidates.iter().map(|s| step(case, *s, f64::INFINITY, asis)).collect();
+        return Before { steps, probability: serviced.probability, works: false };
+    }
+    let ok = |s: usize, whole: bool, life: usize| match whole {
+        true => serviced.lives.passages[s][life] >= case.until_hours,
+        false => short[s][life] <= 0.0,
+    };
+    let works = |chosen: u32| {
+        let good = (0..lives).filter(|life| {
+            (0..stocks.len()).all(|s| {
+                let place = candidates.iter().position(|c| *c == s);
+                ok(s, place.is_some_and(|p| chosen & (1 << p) != 0), *life)
+            })
+        });
+        good.count() as f64 >= confidence * lives as f64
+    };
+    let carried = |chosen: u32| -> f64 {
+        let of = candidates.iter().enumerate().filter(|(p, _)| chosen & (1 << p) != 0);
+        of.map(|(_, s)| quantile(&short[*s], confidence) / stocks[*s].capacity).sum()
+    };
+    let mut sets: Vec<u32> = (0..1u32 << candidates.len()).collect();
+    sets.sort_by(|a, b| {
+        (a.count_ones()).cmp(&b.count_ones()).then(carried(*a).total_cmp(&carried(*b)))
+    });
+    let all = (1u32 << candidates.len()) - 1;
+    let set = sets.into_iter().find(|set| works(*set)).unwrap_or(all);
+    let chosen: Vec<usize> = candidates
+        .iter()
+        .enumerate()
+        .filter(|(p, _)| set & (1 << p) != 0)
+        .map(|(_, s)| *s)
+        .collect();
+    sized(case, asis, confidence, &short, chosen)
+}
+
+/// The smallest amounts for the chosen stocks.
+fn sized(
+    case: &Case,
+    asis: &Outcome,
+    confidence: f64,
+    short: &[Vec<f64>],
+    mut chosen: Vec<usize>,
+) -> Before {
+    chosen.sort_unstable();
+    let stocks = case.beliefs.mechanism.stocks();
+    let lives = asis.first.len();
+    let others =
+        |life: usize| (0..stocks.len()).all(|s| chosen.contains(&s) || short[s][life] <= 0.0);
+    let fair: Vec<usize> = (0..lives).filter(|life| others(*life)).collect();
+    let enough = |amounts: &[f64]| {
+        let good = fair.iter().filter(|life| {
+            chosen.iter().zip(amounts).all(|(s, amount)| short[*s][**life] <= *amount)
+        });
+        good.count() as f64 >= confidence * lives as f64
+    };
+    // One budget of misses for all, as large as the joint share allows.
+    let at = |missed: f64| -> Vec<f64> {
+        let up = |s: usize| {
+            let grain = grain(&stocks[s]);
+            (quantile(&short[s], 1.0 - missed) / grain).ceil() * grain
+        };
+        chosen.iter().map(|s| up(*s)).collect()
+    };
+    let (mut low, mut high) = (0.0, 1.0 - confidence);
+    for _ in 0..20 {
+        let middle = 0.5 * (low + high);
+        if enough(&at(middle)) { low = middle } else { high = middle }
+    }
+    let mut amounts = at(low);
+    // Then each as small as the others allow.
+    for place in 0..amounts.len() {
+        let grain = grain(&stocks[chosen[place]]);
+        while amounts[place] >= grain {
+            amounts[place] -= grain;
+            if !enough(&amounts) {
+                amounts[place] += grain;
+                break;
+            }
+        }
+    }
+    finish(case, asis, confidence, &chosen, amounts)
+}
+
+/// Runs the steps; where the top of a tank cuts an amount short, goes on to a whole service.
+fn finish(
+    case: &Case,
+    asis: &Outcome,
+    confidence: f64,
+    chosen: &[usize],
+    mut amounts: Vec<f64>,
+) -> Before {
+    loop {
+        let steps: Vec<Step> =
+            chosen.iter().zip(&amounts).map(|(s, amount)| step(case, *s, *amount, asis)).collect();
+        let puts: Vec<(usize, Put)> = steps.iter().map(|step| put(case, step)).collect();
+        let probability = run(case, &puts).probability;
+        let works = probability >= confidence;
+        let partial = steps.iter().position(|step| !step.whole);
+        match partial {
+            Some(_) if !works => {
+                let stocks = case.beliefs.mechanism.stocks();
+                for (amount, s) in amounts.iter_mut().zip(chosen) {
+                    *amount += (0.05 * stocks[*s].capacity).max(grain(&stocks[*s]));
+                }
+            }
+            _ => return Before { steps, probability, works },
+        }
+    }
+}
+
+fn run(case: &Case, puts: &[(usize, Put)]) -> Outcome {
+    let mut lives = case.run(&[case.track(puts)]);
+    Outcome::of(lives.pop().unwrap_or_default(), case)
+}
+
+/// What a step does to the level.
+pub fn put(case: &Case, step: &Step) -> (usize, Put) {
+    let stock = &case.beliefs.mechanism.stocks()[step.stock];
+    let put = match (step.whole, stock.runs) {
+        (true, _) => Put::To(stock.serviced_level()),
+        (false, Direction::Down) => Put::By(step.amount),
+        (false, Direction::Up) => Put::By(-step.amount),
+    };
+    (step.stock, put)
+}
+
+fn step(case: &Case, index: usize, amount: f64, asis: &Outcome) -> Step {
+    let stock = &case.beliefs.mechanism.stocks()[index];
+    let free = free(asis, index, stock);
+    let grain = grain(stock);
+    let electric = case.beliefs.mechanism.electric == Some(index);
+    let kind = match stock.runs {
+        _ if stock.reset_by_camp => StepKind::Move,
+        _ if electric => StepKind::Charge,
+        Direction::Down => StepKind::Fill,
+        Direction::Up => StepKind::Empty,
+    };
+    let whole = amount + 0.5 * grain >= free || kind == StepKind::Move;
+    let amount = if whole { (free / grain).floor() * grain } else { amount };
+    let charger = case.charger().filter(|_| kind == StepKind::Charge);
+    let hours = charger.map(|(driver, wh)| ((amount / wh * 2.0).ceil() / 2.0, driver));
+    Step { stock: index, amount, whole, kind, hours }
+}
+
+/// How far the mean level at the beginning is from a whole service, in the stock's unit.
+fn free(asis: &Outcome, index: usize, stock: &Stock) -> f64 {
+    let first = &asis.lives.first[index];
+    let mean = first.iter().sum::<f64>() / first.len().max(1) as f64;
+    (mean - stock.serviced_level()).abs()
+}
+
+/// The amount to which steps are rounded, in the stock's unit.
+fn grain(stock: &Stock) -> f64 {
+    match stock.unit {
+        Unit::WattHour => 50.0,
+        Unit::KilowattHour => 0.05,
+        Unit::Kilogram => 0.1,
+        _ if stock.capacity >= 20.0 => 1.0,
+        _ => 0.5,
+    }
+}
+
+fn quantile(values: &[f64], share: f64) -> f64 {
+    let mut sorted = values.to_vec();
+    sorted.sort_unstable_by(f64::total_cmp);
+    let place = (share * sorted.len() as f64 - 1e-9).ceil() as usize;
+    sorted.get(place.clamp(1, sorted.len().max(1)) - 1).copied().unwrap_or(0.0)
+}

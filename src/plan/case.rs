@@ -1,0 +1,281 @@
+//! A stretch laid out for the lives: beliefs, hours ahead, what is serviced first, and the hour
+//! that it must reach. Changes make another case; the lives' luck stays the same.
+
+use super::answer::{Request, Weather, Where};
+use super::change::Change;
+use crate::belief::Beliefs;
+use crate::domain::entry::{EntryId, Event, Spot};
+use crate::domain::flow::Driver;
+use crate::domain::journal::Standing;
+use crate::domain::rig::Rig;
+use crate::domain::time::{Moment, Zone, hours_between};
+use crate::domain::timeline::Timeline;
+use crate::forecast::answer::Options;
+use crate::forecast::lives;
+use crate::forecast::scene::Scene;
+use crate::forecast::tracks::{Put, Track, TrackLives};
+use crate::mechanism::driver::{Source, person_hour_share};
+use chrono::{Duration, NaiveTime, Timelike};
+use std::borrow::Cow;
+
+/// The civil hour at which the last morning is reached.
+pub const MORNING_HOUR: u32 = 10;
+/// Nights that begin before this civil hour belong to the evening before.
+const NIGHT_ENDS: u32 = 5;
+/// Further than this no stretch is looked at, in hours.
+pub const FURTHEST_H: usize = 24 * 60;
+
+/// A stretch laid out.
+#[derive(Debug, Clone)]
+pub struct Case {
+    /// What is believed.
+    pub beliefs: Beliefs,
+    /// The hours ahead, from now.
+    pub scene: Scene,
+    /// When the stretch begins.
+    pub from: Moment,
+    /// Index of the hour in which it begins.
+    pub from_hour: usize,
+    /// Hours from now to the last morning.
+    pub until_hours: f64,
+    /// What is done when it begins.
+    pub puts: Vec<(usize, Put)>,
+    /// Seed and number of the lives.
+    pub seed: u64,
+    /// Number of lives.
+    pub lives: usize,
+}
+
+impl Case {
+    /// Lays out what was asked, looking `beyond` hours past the last morning.
+    pub fn of(
+        rig: &Rig,
+        standing: &[Standing],
+        beliefs: &Beliefs,
+        now: Moment,
+        request: &Request,
+        beyond: usize,
+    ) -> Case {
+        let zone = rig.zone(now);
+        let from = request.from.filter(|from| *from > now).unwrap_or(now);
+        let until = last_morning(zone, from, request.nights);
+        let until_hours = hours_between(now, until);
+        let horizon_hours = (until_hours.ceil() as usize + beyond).min(FURTHEST_H);
+        let mut beliefs = beliefs.clone();
+        let standing = as_asked(rig, standing, request, now, from);
+        if request.place.is_some() {
+            beliefs.timeline = Timeline::of(rig, &standing);
+        }
+        let options = Options {
+            at: now,
+            seed: request.seed,
+            lives: request.lives,
+            horizon_hours,
+            with_fans: false,
+        };
+        let mut scene = Scene::of(rig, &standing, &beliefs, &options);
+        let from_hour = hours_between(now, from).max(0.0) as usize;
+        if let Some(crew) = request.crew {
+            for hour in scene.hours.iter_mut().skip(from_hour) {
+                hour.aboard = crew;
+                hour.person_days = crew * person_hour_share(hour.hour);
+            }
+        }
+        let mut case = Case {
+            beliefs,
+            scene,
+            from,
+            from_hour,
+            until_hours,
+            puts: Vec::new(),
+            seed: request.seed,
+            lives: request.lives,
+        };
+        case.puts = case.arrival(request);
+        case
+    }
+
+    /// What happens to the levels as the stretch begins: a new camp, services.
+    fn arrival(&self, request: &Request) -> Vec<(usize, Put)> {
+        let stocks = self.beliefs.mechanism.stocks().iter().enumerate();
+        stocks
+            .filter(|(index, stock)| match stock.reset_by_camp {
+                true => request.place.is_some() || request.fill_first,
+                false => request.fill_first && self.can_be_serviced(*index),
+            })
+            .map(|(index, stock)| (index, Put::To(stock.serviced_level())))
+            .collect()
+    }
+
+    /// Whether a stop can service a stock: anything but a battery that nothing charges.
+    pub fn can_be_serviced(&self, stock: usize) -> bool {
+        self.beliefs.mechanism.electric != Some(stock) || self.charger().is_some()
+    }
+
+    /// What charges the battery from outside, with the energy that an hour of it brings, in Wh.
+    pub fn charger(&self) -> Option<(Driver, f64)> {
+        let electric = self.beliefs.mechanism.electric?;
+        let by = |driver: Driver| {
+            let wh: f64 = self
+                .beliefs
+                .mechanism
+                .flows
+                .iter()
+                .filter(|f| f.source == Source::Driver(driver) && f.stock == electric)
+                .map(|f| f.scale * self.beliefs.coefficient(f.coefficient).mean)
+                .sum();
+            (wh > 0.0).then_some((driver, wh))
+        };
+        [Driver::ShoreHour, Driver::GeneratorHour, Driver::DriveHour].into_iter().find_map(by)
+    }
+
+    /// The same with changes made.
+    pub fn with(&self, changes: &[Change]) -> Case {
+        let mut case = self.clone();
+        let before: Vec<f64> =
+            case.beliefs.mechanism.stocks().iter().map(|s| s.serviced_level()).collect();
+        for change in changes {
+            if let Some((stock, amount)) = change.adds(&case.beliefs) {
+                case.puts.push((stock, Put::By(amount)));
+            }
+            change.apply(&mut case.beliefs, &mut case.scene);
+        }
+        // What is filled to the brim is filled to the new brim.
+        for (stock, put) in &mut case.puts {
+            if *put == Put::To(before[*stock]) {
+                *put = Put::To(case.beliefs.mechanism.stocks()[*stock].serviced_level());
+            }
+        }
+        case
+    }
+
+    /// The same with fewer hours past the last morning, and other lives.
+    pub fn cut(mut self, beyond: usize, lives: usize) -> Case {
+        let hours = self.until_hours.ceil() as usize + beyond;
+        self.scene.hours.truncate(hours);
+        self.lives = lives;
+        self
+    }
+
+    /// The track of the stretch, with more done when it begins.
+    pub fn track(&self, more: &[(usize, Put)]) -> Track {
+        let all = self.puts.iter().chain(more);
+        Track {
+            from: self.from_hour,
+            puts: all.map(|(stock, put)| (self.from_hour, *stock, *put)).collect(),
+            mark: Some((self.until_hours.ceil() as usize).saturating_sub(1)),
+        }
+    }
+
+    /// Runs the lives once, over several tracks.
+    pub fn run(&self, tracks: &[Track]) -> Vec<TrackLives> {
+        lives::run_tracks(&self.beliefs, &self.scene, self.seed, self.lives, tracks)
+    }
+
+    /// Runs the stretch itself.
+    pub fn outcome(&self) -> Outcome {
+        let mut lives = self.run(&[self.track(&[])]);
+        Outcome::of(lives.pop().unwrap_or_default(), self)
+    }
+}
+
+/// What became of a stretch in every life.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outcome {
+    /// The lives.
+    pub lives: TrackLives,
+    /// Hours from now to the first limit met, per life, sorted.
+    pub first: Vec<f64>,
+    /// Share of lives in which each stock is the first.
+    pub binding: Vec<f64>,
+    /// Share of lives in which no limit is met before the last morning.
+    pub probability: f64,
+}
+
+impl Outcome {
+    /// Reads it off a track's lives.
+    pub fn of(lives: TrackLives, case: &Case) -> Outcome {
+        let count = lives.passages.first().map_or(0, Vec::len);
+        let mut first = vec![f64::INFINITY; count];
+        let mut binding = vec![0.0; lives.passages.len()];
+        for (life, first) in first.iter_mut().enumerate() {
+            let mut by = None;
+            for (stock, passages) in lives.passages.iter().enumerate() {
+                if passages[life] < *first {
+                    (*first, by) = (passages[life], Some(stock));
+                }
+            }
+            if let Some(stock) = by {
+                binding[stock] += 1.0 / count as f64;
+            }
+        }
+        first.sort_unstable_by(f64::total_cmp);
+        let probability = share_from(&first, case.until_hours);
+        Outcome { lives, first, binding, probability }
+    }
+
+    /// Hours from now that the stretch lasts in a share `confidence` of lives; infinite past
+    /// the horizon.
+    pub fn safe_hours(&self, confidence: f64) -> f64 {
+        let allowed = (self.first.len() as f64 * (1.0 - confidence) + 1e-9) as usize;
+        self.first.get(allowed).copied().unwrap_or(f64::INFINITY)
+    }
+}
+
+/// Share of sorted hours that are not before `hours`.
+pub fn share_from(sorted: &[f64], hours: f64) -> f64 {
+    let before = sorted.partition_point(|first| *first < hours);
+    1.0 - before as f64 / sorted.len().max(1) as f64
+}
+
+/// 10:00 after the `nights`-th night from `from`. A stretch that begins in the small hours
+/// counts the night that is under way.
+pub fn last_morning(zone: Zone, from: Moment, nights: u32) -> Moment {
+    let civil = zone.here(from);
+    let tonight = match civil.hour() < NIGHT_ENDS {
+        true => civil.date_naive() - Duration::days(1),
+        false => civil.date_naive(),
+    };
+    let morning = NaiveTime::from_hms_opt(MORNING_HOUR, 0, 0).unwrap_or_default();
+    zone.moment((tonight + Duration::days(i64::from(nights))).and_time(morning))
+}
+
+/// What stands, with the asked camp and without the outlook when only the usual is wanted.
+fn as_asked<'a>(
+    rig: &Rig,
+    standing: &'a [Standing],
+    request: &Request,
+    now: Moment,
+    from: Moment,
+) -> Cow<'a, [Standing]> {
+    if request.place.is_none() && request.weather == Weather::Outlook {
+        return Cow::Borrowed(standing);
+    }
+    let today = rig.zone(now).date(now);
+    let ahead = |entry: &Standing| matches!(&entry.event, Event::Outlook(row) if row.date >= today);
+    let moves_later = |e: &Standing| matches!(e.event, Event::Camp(_)) && e.at > from;
+    let mut all: Vec<Standing> = standing
+        .iter()
+        .filter(|entry| request.weather == Weather::Outlook || !ahead(entry))
+        .filter(|entry| request.place.is_none() || !moves_later(entry))
+        .cloned()
+        .collect();
+    if let Some(place) = &request.place {
+        let spot = match place {
+            Where::Named(name) => Spot::Named(name.clone()),
+            Where::At { latitude, longitude } => {
+                Spot::At { latitude: *latitude, longitude: *longitude }
+            }
+        };
+        all.push(Standing {
+            id: EntryId { device: "plan".into(), sequence: 0, salt: 0 },
+            at: from,
+            recorded: now,
+            note: None,
+            event: Event::Camp(spot),
+            corrected_by: None,
+        });
+        all.sort_by_key(|entry| entry.at);
+    }
+    Cow::Owned(all)
+}

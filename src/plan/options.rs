@@ -1,0 +1,359 @@
+//! Which changes a crew would really consider, read off the rig's own data: its activities and
+//! what they take, its heater, its alternator, its containers. Nothing here names a stock or an
+//! activity, and nothing proposes to drink less: only what people log as activities is touched,
+//! and no limit is ever moved, so every reserve stays what it is.
+//!
+//! Sizes of what is carried or driven are what is commonly at hand; common practice, no source.
+
+use super::case::Case;
+use super::change::Change;
+use crate::domain::flow::{Activity, Driver, Measure};
+use crate::domain::stock::{Direction, Stock};
+use crate::domain::time::after_hours;
+use crate::domain::unit::Unit;
+use crate::mechanism::driver::Source;
+
+/// A change or two, in words, before anything is known about what it buys.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Offer {
+    /// What it is, in plain words.
+    pub words: String,
+    /// What it does.
+    pub changes: Vec<Change>,
+    /// Offers of one group exclude each other.
+    pub group: (Kind, usize),
+    /// It burns fuel or makes a fire.
+    pub burns: bool,
+}
+
+/// What an offer is about; with an index of an activity or a stock where there are several.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// How often something is done.
+    Often,
+    /// How much of it each time.
+    Much,
+    /// What it is done with.
+    With,
+    /// The heater.
+    Heater,
+    /// A drive, a generator.
+    Run,
+    /// Another camp.
+    Move,
+    /// More carried.
+    Carry,
+}
+
+const JERRYCAN_L: f64 = 20.0;
+const CONTAINER_L: f64 = 10.0;
+const CONTAINER_USES: f64 = 10.0;
+const KM_PER_HOUR: f64 = 50.0;
+const COOLER_K: f64 = -2.0;
+/// Taking so much from the battery at once is cooking rather than charging a phone.
+const COOKING_WH: f64 = 100.0;
+/// Heat into the pan: induction about 0.85 of what it draws, a gas burner about 0.5.
+const BURNER_PER_INDUCTION: f64 = 0.85 / 0.5;
+/// Lower heating value of propane and butane, about 46 MJ/kg. From memory.
+const GAS_WH_PER_KG: f64 = 12_800.0;
+
+/// Everything that could be tried in this case.
+pub fn offers(case: &Case, pressed_until: &dyn Fn(usize) -> f64) -> Vec<Offer> {
+    let parts = &case.beliefs.mechanism.parts;
+    let mut offers: Vec<Offer> = Vec::new();
+    for (index, activity) in parts.activities.iter().enumerate() {
+        offers.extend(of_activity(case, index, activity));
+    }
+    offers.extend(heater(case));
+    for driver in [Driver::DriveHour, Driver::GeneratorHour] {
+        offers.extend(runs(case, driver, pressed_until));
+    }
+    offers.extend(moves(case));
+    for (index, stock) in parts.stocks.iter().enumerate() {
+        offers.extend(carried(case, index, stock));
+    }
+    offers
+}
+
+/// Stocks that an activity takes from by itself, with how much at a time.
+fn takes(case: &Case, activity: &Activity) -> Vec<(usize, f64)> {
+    let parts = &case.beliefs.mechanism.parts;
+    let moves = activity.moves.iter().filter_map(|step| match step.measure {
+        Measure::Amount { per_time, .. } if per_time < 0.0 => {
+            parts.stock(&step.stock).map(|(index, _)| (index, -per_time))
+        }
+        _ => None,
+    });
+    moves.collect()
+}
+
+/// Whether an activity takes anything, so that doing it less saves something.
+pub fn can_be_less(case: &Case, activity: usize) -> bool {
+    !takes(case, &case.beliefs.mechanism.parts.activities[activity]).is_empty()
+}
+
+fn of_activity(case: &Case, index: usize, activity: &Activity) -> Vec<Offer> {
+    let takes = takes(case, activity);
+    let daily = case.beliefs.habits[index].daily_amount(case.aboard());
+    if takes.is_empty() || daily <= 0.0 {
+        return Vec::new();
+    }
+    let mut offers = match activity.counted_in {
+        Unit::Hour | Unit::Minute => shorter_days(case, index, activity, daily),
+        _ => fewer_times(index, activity, daily),
+    };
+    for (stock, per_time) in takes {
+        let kind = &case.beliefs.mechanism.stocks()[stock];
+        if is_water(case, stock) {
+            offers.push(Offer {
+                words: format!("{} with a third less {}", activity.plural, water(kind)),
+                changes: vec![Change::Size { activity: index, factor: 2.0 / 3.0 }],
+                group: (Kind::Much, index),
+                burns: false,
+            });
+        } else if is_counted(activity) && case.beliefs.mechanism.electric == Some(stock) {
+            if per_time >= COOKING_WH {
+                offers.extend(other_heat(case, index, activity, stock));
+            }
+        } else if is_counted(activity) && is_fuel(case, stock) {
+            offers.push(Offer {
+                words: format!("every second {} over a campfire", activity.name),
+                changes: vec![Change::Takes { activity: index, stock, factor: 0.5 }],
+                group: (Kind::With, index),
+                burns: true,
+            });
+        }
+    }
+    offers
+}
+
+fn is_counted(activity: &Activity) -> bool {
+    matches!(activity.counted_in, Unit::Time | Unit::Use)
+}
+
+fn is_volume(unit: &Unit) -> bool {
+    unit.factor_to(&Unit::Litre, None).is_some()
+}
+
+/// What heats: burnt by the heater or giving hot water, or sold by weight and used up by an
+/// activity or base use.
+fn is_fuel(case: &Case, stock: usize) -> bool {
+    let parts = &case.beliefs.mechanism.parts;
+    let kind = &parts.stocks[stock];
+    let name = Some(kind.name.as_str());
+    kind.runs == Direction::Down
+        && case.beliefs.mechanism.electric != Some(stock)
+        && (parts.heating.as_ref().and_then(|h| h.burns.as_deref()) == name
+            || parts.hot_water.as_ref().map(|h| h.from.as_str()) == name
+            || kind.unit.factor_to(&Unit::Kilogram, None).is_some())
+}
+
+pub(super) fn is_water(case: &Case, stock: usize) -> bool {
+    let kind = &case.beliefs.mechanism.stocks()[stock];
+    kind.runs == Direction::Down && is_volume(&kind.unit) && !is_fuel(case, stock)
+}
+
+/// "fresh water" for a stock called fresh.
+fn water(stock: &Stock) -> String {
+    match stock.name.contains("water") {
+        true => stock.name.clone(),
+        false => format!("{} water", stock.name),
+    }
+}
+
+fn fewer_times(index: usize, activity: &Activity, daily: f64) -> Vec<Offer> {
+    let often = |words: String, factor: f64| Offer {
+        words,
+        changes: vec![Change::Rate { activity: index, factor }],
+        group: (Kind::Often, index),
+        burns: false,
+    };
+    let mut offers = Vec::new();
+    if daily >= 0.75 {
+        let one = match activity.name == activity.plural {
+            true => format!("one round of {}", activity.name),
+            false => format!("one {}", activity.name),
+        };
+        let words = format!("{one} fewer every two days");
+        offers.push(often(words, (daily - 0.5) / daily));
+    }
+    if daily > 1.3 {
+        let whole = if activity.per == crate::domain::flow::Per::Person { " for all" } else { "" };
+        offers.push(often(format!("{} once a day{whole}", activity.plural), 1.0 / daily));
+    }
+    offers.push(often(format!("no {} until the last morning", activity.plural), 0.0));
+    offers
+}
+
+fn shorter_days(case: &Case, index: usize, activity: &Activity, daily: f64) -> Vec<Offer> {
+    let often = |words: String, factor: f64| Offer {
+        words,
+        changes: vec![Change::Rate { activity: index, factor }],
+        group: (Kind::Often, index),
+        burns: false,
+    };
+    let hours = activity.counted_in.factor_to(&Unit::Hour, None).unwrap_or(1.0) * daily;
+    let days = (case.days()).round().max(1.0);
+    let mut offers = Vec::new();
+    if hours > 1.5 {
+        let words = format!("one hour of {} less a day", activity.plural);
+        offers.push(often(words, (hours - 1.0) / hours));
+    }
+    if days >= 2.0 {
+        let words = format!("one day in {days:.0} without {}", activity.plural);
+        offers.push(often(words, 1.0 - 1.0 / days));
+    }
+    offers.push(often(format!("no {} until the last morning", activity.plural), 0.0));
+    offers
+}
+
+/// Cooking with something else than the battery.
+fn other_heat(case: &Case, index: usize, activity: &Activity, battery: usize) -> Vec<Offer> {
+    let mechanism = &case.beliefs.mechanism;
+    let mut offers = vec![Offer {
+        words: format!("{} over a campfire, not on the {}", activity.plural, case.name(battery)),
+        changes: vec![Change::Takes { activity: index, stock: battery, factor: 0.0 }],
+        group: (Kind::With, index),
+        burns: true,
+    }];
+    for (used, stock) in mechanism.stocks().iter().enumerate() {
+        // A fuel that is already used by hand has a burner; the heater's own tank has none.
+        let by_hand = |flow: &&crate::mechanism::Flow| {
+            flow.stock == used && flow.scale < 0.0 && matches!(flow.source, Source::Driver(_))
+                || flow.source != Source::Activity(index) && flow.stock == used && flow.scale < 0.0
+        };
+        let per_unit = stock.unit.factor_to(&Unit::Kilogram, None).map(|kg| kg * GAS_WH_PER_KG);
+        if let Some(wh) = per_unit
+            && is_fuel(case, used)
+            && mechanism.flows.iter().any(|flow| by_hand(&flow))
+        {
+            let ratio = BURNER_PER_INDUCTION / wh;
+            let (spared, share) = (battery, 1.0);
+            offers.push(Offer {
+                words: format!(
+                    "{} on {}, not on the {}",
+                    activity.plural,
+                    stock.name,
+                    case.name(battery)
+                ),
+                changes: vec![Change::Instead { activity: index, spared, used, ratio, share }],
+                group: (Kind::With, index),
+                burns: true,
+            });
+        }
+    }
+    offers
+}
+
+fn heater(case: &Case) -> Option<Offer> {
+    case.beliefs.mechanism.climate.heat_loss?;
+    Some(Offer {
+        words: "the heater two degrees lower".to_string(),
+        changes: vec![Change::Warmth(COOLER_K)],
+        group: (Kind::Heater, 0),
+        burns: false,
+    })
+}
+
+/// One hour of a driver on the last late morning before it is needed, or every second day.
+fn runs(case: &Case, driver: Driver, pressed_until: &dyn Fn(usize) -> f64) -> Vec<Offer> {
+    let mechanism = &case.beliefs.mechanism;
+    let mut given: Vec<usize> = mechanism
+        .flows
+        .iter()
+        .filter(|flow| flow.source == Source::Driver(driver) && flow.scale > 0.0)
+        .map(|flow| flow.stock)
+        .filter(|stock| mechanism.stocks()[*stock].runs == Direction::Down)
+        .collect();
+    given.dedup();
+    let Some(stock) = given.first() else { return Vec::new() };
+    let mornings = case.hours_at(11);
+    let needed = pressed_until(*stock);
+    let last = mornings.iter().rev().find(|h| (**h as f64) + 1.0 < needed).or(mornings.first());
+    let Some(last) = last else { return Vec::new() };
+    let verb = if driver == Driver::DriveHour { "drive" } else { "run the generator" };
+    let one = |hour: usize| {
+        let mut changes = vec![Change::Run { driver, hour, amount: 1.0 }];
+        if driver == Driver::DriveHour {
+            changes.push(Change::Run { driver: Driver::DriveKm, hour, amount: KM_PER_HOUR });
+        }
+        changes
+    };
+    let offer = |words: String, changes: Vec<Change>| Offer {
+        words,
+        changes,
+        group: (Kind::Run, crate::mechanism::driver::position(driver)),
+        burns: driver == Driver::GeneratorHour,
+    };
+    let mut offers = vec![offer(format!("{verb} for one hour on {}", case.day(*last)), one(*last))];
+    if mornings.len() >= 3 {
+        let all = mornings.iter().step_by(2).flat_map(|hour| one(*hour)).collect();
+        offers.push(offer(format!("{verb} for one hour every second day"), all));
+    }
+    offers
+}
+
+fn moves(case: &Case) -> Option<Offer> {
+    case.beliefs.mechanism.stocks().iter().find(|stock| stock.reset_by_camp)?;
+    let noons = case.hours_at(12);
+    let hour = *noons.get(noons.len() / 2)?;
+    Some(Offer {
+        words: format!("move to another camp on {}", case.day(hour)),
+        changes: vec![Change::Move { hour }],
+        group: (Kind::Move, 0),
+        burns: false,
+    })
+}
+
+fn carried(case: &Case, index: usize, stock: &Stock) -> Option<Offer> {
+    let litres = Unit::Litre.factor_to(&stock.unit, None);
+    let (words, amount) = match (stock.runs, litres) {
+        _ if stock.reset_by_camp => return None,
+        (Direction::Down, Some(factor)) if is_water(case, index) => (
+            format!("one more jerrycan of {}, {JERRYCAN_L:.0} L", water(stock)),
+            JERRYCAN_L * factor,
+        ),
+        (Direction::Up, Some(factor)) => (
+            format!("one more container for {}, {CONTAINER_L:.0} L", stock.name),
+            CONTAINER_L * factor,
+        ),
+        (Direction::Up, None) if stock.unit == Unit::Use => (
+            format!("one more container for {}, {CONTAINER_USES:.0} uses", stock.name),
+            CONTAINER_USES,
+        ),
+        _ => return None,
+    };
+    Some(Offer {
+        words,
+        changes: vec![Change::Carry { stock: index, amount }],
+        group: (Kind::Carry, index),
+        burns: false,
+    })
+}
+
+impl Case {
+    /// People aboard as the stretch begins.
+    pub fn aboard(&self) -> f64 {
+        self.scene.hours.get(self.from_hour).map_or(0.0, |hour| hour.aboard)
+    }
+
+    /// Length of the stretch, in days of 24 hours.
+    pub fn days(&self) -> f64 {
+        (self.until_hours - self.from_hour as f64) / 24.0
+    }
+
+    /// Indices of the hours of the stretch at that civil hour.
+    pub fn hours_at(&self, civil: usize) -> Vec<usize> {
+        let until = (self.until_hours as usize).min(self.scene.hours.len());
+        (self.from_hour..until).filter(|h| self.scene.hours[*h].hour == civil).collect()
+    }
+
+    fn name(&self, stock: usize) -> &str {
+        &self.beliefs.mechanism.stocks()[stock].name
+    }
+
+    fn day(&self, hour: usize) -> String {
+        let at = after_hours(self.scene.now, hour as f64 + 0.5).unwrap_or(self.scene.now);
+        at.format("%A").to_string()
+    }
+}

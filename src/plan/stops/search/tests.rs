@@ -1,0 +1,232 @@
+use super::*;
+use proptest::prelude::*;
+
+/// One life, stocks that last a fixed number of slots after a service.
+fn plain(end: usize, limits: &[usize], visits: &[(usize, u32, f64, f64)]) -> Problem {
+    let fails = |limit: usize, from: usize, to: usize| vec![u64::from(to > from + limit)];
+    Problem {
+        slots: end + 1,
+        stocks: limits.len(),
+        lives: 1,
+        allowed: 0,
+        fails: limits
+            .iter()
+            .map(|limit| {
+                (0..end).map(|i| (0..=end).map(|j| fails(*limit, i, j)).collect()).collect()
+            })
+            .collect(),
+        visits: visits
+            .iter()
+            .enumerate()
+            .map(|(key, (slot, serves, km, cost))| Visit {
+                slot: *slot,
+                key,
+                serves: *serves,
+                km: *km,
+                cost: *cost,
+            })
+            .collect(),
+        given: vec![0; end + 1],
+    }
+}
+
+fn slots(problem: &Problem) -> Option<Vec<usize>> {
+    let found = search(problem, &|| false).unwrap()?;
+    assert!(found.exact);
+    Some(found.visits.iter().map(|v| problem.visits[*v].slot).collect())
+}
+
+/// Every set of visits, at most one a slot: the fewest, then least km, then least cost.
+fn exhaustive(problem: &Problem) -> Option<(usize, f64, f64)> {
+    let n = problem.visits.len();
+    let mut best: Option<(usize, f64, f64)> = None;
+    for set in 0u32..1 << n {
+        let mut chosen: Vec<usize> = (0..n).filter(|i| set & (1 << i) != 0).collect();
+        chosen.sort_by_key(|i| problem.visits[*i].slot);
+        let apart = chosen
+            .windows(2)
+            .all(|pair| problem.visits[pair[0]].slot < problem.visits[pair[1]].slot);
+        let within = chosen.iter().all(|i| problem.visits[*i].slot + 1 < problem.slots);
+        if !apart || !within || lost(problem, &chosen) > problem.allowed {
+            continue;
+        }
+        let km = chosen.iter().map(|i| problem.visits[*i].km).sum();
+        let cost = chosen.iter().map(|i| problem.visits[*i].cost).sum();
+        let this = (chosen.len(), km, cost);
+        if best.is_none_or(|known| this < known) {
+            best = Some(this);
+        }
+    }
+    best
+}
+
+/// Fewest refuelling stops on a line, farthest reachable station first: a textbook greedy. The
+/// first instance is a common course exercise (from memory), the others are our own; all were
+/// computed by brute force as well. Distances are in units of the greatest common step.
+#[test]
+fn the_fewest_stops_on_a_line() {
+    let line = |range: usize, stations: &[usize], goal: usize| {
+        let visits: Vec<_> = stations.iter().map(|s| (*s, 1, 0.0, 0.0)).collect();
+        slots(&plain(goal, &[range], &visits)).map(|s| s.len())
+    };
+    // 400, stations 200, 375, 550, 750, goal 950, in steps of 25.
+    assert_eq!(line(16, &[8, 15, 22, 30], 38), Some(2));
+    let visits: Vec<_> = [3, 6, 7, 11, 14, 16, 20, 23].iter().map(|s| (*s, 1, 0.0, 0.0)).collect();
+    assert_eq!(slots(&plain(27, &[10], &visits)).unwrap().len(), 3);
+    assert_eq!(line(3, &[1, 2, 5, 9], 10), None);
+}
+
+const W: u32 = 1;
+const G: u32 = 2;
+const T: u32 = 4;
+const D: u32 = 8;
+const F: u32 = 16;
+
+/// Our own instance (computed: exhaustive): five stocks over 20 days. "Serve the most urgent
+/// stock as late as possible" stops on day 3 for T and then finds no water by day 4; the fewest
+/// stops are six, and there is one way only.
+#[test]
+fn several_stocks_need_a_joint_search() {
+    let offers = [
+        (2, W | G | T),
+        (3, T),
+        (5, W | G | T | F),
+        (6, F),
+        (8, W | G | T),
+        (9, D),
+        (10, T | F),
+        (11, W | G | T | D | F),
+        (13, T),
+        (14, W | G | T),
+        (16, F),
+        (17, W | G | T | F),
+        (19, T),
+    ];
+    let visits: Vec<_> = offers.iter().map(|(day, serves)| (*day, *serves, 0.0, 0.0)).collect();
+    let problem = plain(20, &[4, 5, 3, 12, 6], &visits);
+    assert_eq!(slots(&problem), Some(vec![2, 5, 8, 11, 14, 17]));
+    // It is the only one: without any of its stops there is none with six.
+    for gone in [2, 5, 8, 11, 14, 17] {
+        let mut less = problem.clone();
+        less.visits.retain(|v| v.slot != gone);
+        assert!(slots(&less).is_none_or(|s| s.len() > 6), "{gone}");
+    }
+}
+
+#[test]
+fn what_is_planned_already_counts_without_a_stop() {
+    let mut problem = plain(9, &[4], &[(3, 1, 5.0, 0.0), (7, 1, 5.0, 0.0)]);
+    assert_eq!(slots(&problem).unwrap(), [3, 7]);
+    problem.given[4] = 1;
+    assert_eq!(slots(&problem).unwrap(), [7]);
+    assert_eq!(search(&problem, &|| true), Err(Cancelled));
+}
+
+#[test]
+fn a_stock_that_nothing_serves_is_named() {
+    let problem = plain(9, &[4, 3], &[(3, 1, 5.0, 0.0), (7, 1, 5.0, 0.0)]);
+    assert_eq!(slots(&problem), None);
+    assert_eq!(unserved(&problem, 0), [1]);
+    assert_eq!(slots(&problem.until(3)), Some(vec![]));
+}
+
+/// A small random trip: a few stocks, a few lives with limits of their own.
+fn small() -> impl Strategy<Value = Problem> {
+    let visit = (1usize..9, 1u32..8, 0u32..4, 0u32..3);
+    let visits = prop::collection::vec(visit, 1..9);
+    let limits = prop::collection::vec(prop::collection::vec(1usize..9, 3), 6);
+    (4usize..10, visits, limits, 0usize..3, 0usize..3).prop_map(
+        |(end, visits, limits, allowed, given)| {
+            let visits: Vec<_> = visits
+                .iter()
+                .filter(|(slot, ..)| *slot < end)
+                .map(|(slot, serves, km, cost)| (*slot, *serves, f64::from(*km), f64::from(*cost)))
+                .collect();
+            let mut problem = plain(end, &[1, 1, 1], &visits);
+            problem.lives = limits.len();
+            problem.allowed = allowed;
+            problem.given[end / 2] = given as u32;
+            for stock in 0..3 {
+                for from in 0..end {
+                    for to in from..=end {
+                        let lost = limits
+                            .iter()
+                            .enumerate()
+                            .filter(|(_, life)| to > from + life[stock])
+                            .fold(0u64, |bits, (life, _)| bits | 1 << life);
+                        problem.fails[stock][from][to] = vec![lost];
+                    }
+                }
+            }
+            problem
+        },
+    )
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(3000))]
+
+    /// Stops, driving and cost are those of trying every set of visits.
+    #[test]
+    fn agrees_with_trying_everything(problem in small()) {
+        let found = search(&problem, &|| false).unwrap();
+        if let Some(found) = &found {
+            prop_assert!(found.exact);
+            prop_assert!(lost(&problem, &found.visits) <= problem.allowed);
+            prop_assert_eq!(lost(&problem, &found.visits), found.lost);
+        }
+        let found = found.map(|f| (f.visits.len(), f.km, f.cost));
+        prop_assert_eq!(found, exhaustive(&problem));
+    }
+
+    /// Surer never needs fewer stops, and a longer trip never fewer.
+    #[test]
+    fn surer_and_longer_never_need_less(problem in small()) {
+        let stops = |p: &Problem| {
+            search(p, &|| false).unwrap().map_or(usize::MAX, |found| found.visits.len())
+        };
+        let surer = Problem { allowed: problem.allowed.saturating_sub(1), ..problem.clone() };
+        prop_assert!(stops(&surer) >= stops(&problem));
+        prop_assert!(stops(&problem.until(problem.slots - 2)) <= stops(&problem));
+    }
+}
+
+/// Larger instances: 30 days, four stocks, 20 places. Fewest stops, then least driving, from
+/// scipy 1.17.1 (`milp`, two runs: stops first, then km with that many stops).
+#[test]
+fn larger_trips_agree_with_an_integer_programme() {
+    for (seed, visits, stops, km) in [
+        (1, 182, 6, 171.0),
+        (2, 176, 8, 83.0),
+        (3, 176, 6, 74.0),
+        (4, 190, 6, 83.0),
+        (5, 171, 8, 150.0),
+    ] {
+        let problem = large(seed);
+        assert_eq!(problem.visits.len(), visits);
+        let found = search(&problem, &|| false).unwrap().unwrap();
+        assert!(found.exact);
+        assert_eq!((found.visits.len(), found.km), (stops, km), "seed {seed}");
+    }
+}
+
+/// The instance of a seed, by a linear congruential generator that is easy to write anywhere.
+fn large(seed: u64) -> Problem {
+    let mut state = seed;
+    let mut next = |below: usize| {
+        state =
+            state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (state >> 33) as usize % below
+    };
+    let limits = [4 + next(4), 5 + next(4), 6 + next(5), 9 + next(6)];
+    let mut visits = Vec::new();
+    for day in 1..30 {
+        for _ in 0..20 {
+            let (serves, km) = (next(16) as u32, 1 + next(60));
+            if next(3) == 0 && serves != 0 {
+                visits.push((day, serves, km as f64, 0.0));
+            }
+        }
+    }
+    plain(30, &limits, &visits)
+}

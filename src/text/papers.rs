@@ -1,0 +1,111 @@
+//! What is taken along on paper or in a calendar: the next forced stop and the stops planned.
+
+use super::caution;
+use super::fit::wrap;
+use super::quantity;
+use super::share;
+use super::stops as words;
+use super::when::{self, Form};
+use crate::domain::rig::Rig;
+use crate::domain::time::{Moment, after_hours};
+use crate::forecast::answer::{Evening, Forecast};
+use crate::plan::calendar::CalendarStop;
+use crate::plan::stops::answer::Trip;
+use chrono::Duration;
+
+/// Columns of the sheet: fits a narrow printer and a door.
+const SHEET_COLUMNS: usize = 72;
+
+/// The calendar's events: the next forced stop, then the planned stops.
+pub fn events(rig: &Rig, forecast: &Forecast, trip: Option<&Trip>) -> Vec<CalendarStop> {
+    let mut events: Vec<CalendarStop> = Vec::new();
+    let zone = rig.zone(forecast.at);
+    let say = |at: Option<Moment>| match at {
+        Some(at) => when::date_time(zone.here(at), Form::Full),
+        None => format!("after {} days", forecast.horizon_hours / 24),
+    };
+    if let (Some(by), Some(binding)) = (forecast.next.by, forecast.next.binding) {
+        let binding = &forecast.stocks[binding];
+        let by = when::half_hour_before(zone.here(by));
+        let late = forecast.next.hours.p90.and_then(|h| after_hours(forecast.at, h));
+        events.push(CalendarStop {
+            key: "next".into(),
+            from: by - Duration::minutes(30),
+            to: by,
+            title: format!("{}: be at a stop", rig.van),
+            place: None,
+            point: None,
+            about: format!(
+                "Nine in ten safe until {}. Likely {}. At the latest {}. {} first in {}.\n{}",
+                say(Some(by)),
+                say(forecast.next.likely),
+                say(late),
+                binding.name,
+                share::futures(binding.binding),
+                caution::ESTIMATE.text
+            ),
+        });
+    }
+    for (n, stop) in trip.iter().flat_map(|trip| trip.stops.iter()).enumerate() {
+        let Some(trip) = trip else { break };
+        let place = &rig.places[stop.place];
+        let mut about: Vec<String> = vec![words::stop(stop, &rig.places, &zone, rig.show)];
+        about.extend(stop.latest.map(|latest| format!("At the latest {}", say(Some(latest)))));
+        about.extend(stop.services.iter().map(|s| words::service(s, &trip.stocks, rig.show)));
+        about.push(caution::ESTIMATE.line.to_string());
+        events.push(CalendarStop {
+            key: format!("stop-{}", n + 1),
+            from: stop.at,
+            to: stop.at + Duration::minutes(90),
+            title: format!("{}: stop at {}", rig.van, place.name),
+            place: Some(place.name.clone()),
+            point: Some((place.latitude, place.longitude)),
+            about: about.join("\n"),
+        });
+    }
+    events
+}
+
+/// A sheet to pin up: the next stop, the levels, the stops planned, the cautions.
+pub fn sheet(rig: &Rig, evening: &Evening, trip: Option<&Trip>) -> String {
+    let forecast = &evening.forecast;
+    let zone = rig.zone(forecast.at);
+    let mut lines: Vec<String> = Vec::new();
+    let mut add = |text: &str, indent: &str| {
+        let wrapped = wrap(text, SHEET_COLUMNS - indent.len());
+        lines.extend(wrapped.iter().map(|line| format!("{indent}{line}")));
+    };
+    let rule = "-".repeat(SHEET_COLUMNS);
+    add(&format!("{}, as of {}", rig.van, when::date_time(zone.here(forecast.at), Form::Full)), "");
+    add(&rule, "");
+    let answer = super::answer::answer(forecast, &zone, forecast.at, SHEET_COLUMNS);
+    add(&answer.first, "");
+    add(&answer.second, "");
+    add(&rule, "");
+    for index in forecast.by_urgency() {
+        let stock = &forecast.stocks[index];
+        let until = match stock.hours.p10.and_then(|h| after_hours(forecast.at, h)) {
+            Some(at) => when::date_time(zone.here(when::half_hour_before(at)), Form::Short),
+            None => format!("more than {} days", forecast.horizon_hours / 24),
+        };
+        let level = quantity::level(stock, rig.show, false);
+        add(&format!("[ ] {:<16} {level:<22} safe until {until}", stock.name), "");
+    }
+    for stop in trip.iter().flat_map(|trip| trip.stops.iter()) {
+        let Some(trip) = trip else { break };
+        add(&rule, "");
+        add(&words::stop(stop, &rig.places, &zone, rig.show), "");
+        let note = &rig.places[stop.place].note;
+        if !note.is_empty() {
+            add(note, "    ");
+        }
+        for service in &stop.services {
+            add(&format!("[ ] {}", words::service(service, &trip.stocks, rig.show)), "    ");
+        }
+    }
+    add(&rule, "");
+    for caution in caution::ALL {
+        add(&format!("{}.", caution.line), "");
+    }
+    lines.join("\n") + "\n"
+}

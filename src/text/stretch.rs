@@ -1,0 +1,165 @@
+//! A stretch in words, shared by both fronts.
+
+use super::quantity;
+use super::share;
+use super::when::{self, Form};
+use crate::domain::flow::Driver;
+use crate::domain::stock::Direction;
+use crate::domain::time::Zone;
+use crate::domain::unit::{Unit, UnitSystem};
+use crate::plan::answer::{Afford, Choice, Longest, Step, StepKind, StockEnd, Stretch};
+
+/// "Yes, 5 nights work: nothing runs out in 94 % of futures (90 % asked)". The probability is
+/// rounded down, so that it never looks surer than it is.
+pub fn verdict(answer: &Stretch) -> String {
+    let nights = nights(answer.nights);
+    let (yes, work) = match (answer.works, answer.nights) {
+        (true, 1) => ("Yes", "works"),
+        (true, _) => ("Yes", "work"),
+        (false, 1) => ("No", "does not work"),
+        (false, _) => ("No", "do not work"),
+    };
+    format!(
+        "{yes}, {nights} {work}: nothing runs out in {} of futures ({} asked)",
+        percent_down(answer.probability),
+        share::percent(answer.confidence)
+    )
+}
+
+/// "5 nights", "1 night".
+pub fn nights(count: u32) -> String {
+    if count == 1 { "1 night".to_string() } else { format!("{count} nights") }
+}
+
+/// Whole percent, rounded down; "over 99 %" rather than a certainty that no number of lives
+/// gives, "under 1 %" rather than none where it is not so.
+pub fn percent_down(share: f64) -> String {
+    match share {
+        s if s > 0.99 => "over 99 %".to_string(),
+        s if s <= 0.0 || !s.is_finite() => "0 %".to_string(),
+        s if s < 0.01 => "under 1 %".to_string(),
+        s => format!("{:.0} %", (s * 100.0 + 1e-9).floor()),
+    }
+}
+
+/// "grey binds, first in 7 of 10 futures, safe until Thu 22 Oct 16:30".
+pub fn binding(answer: &Stretch, zone: &Zone) -> Option<String> {
+    let stock = answer.binding.map(|index| &answer.stocks[index])?;
+    let until = match stock.until {
+        Some(until) => {
+            format!(
+                "safe until {}",
+                when::date_time(zone.here(when::half_hour_before(until)), Form::Short)
+            )
+        }
+        None => "safe for longer than was looked at".to_string(),
+    };
+    Some(format!("{} binds, first in {}; {until}", stock.name, share::futures(stock.binding)))
+}
+
+/// "12 L to spare", "short by 9 L", at the asked confidence.
+pub fn margin(stock: &StockEnd, system: UnitSystem) -> String {
+    let amount = |value: f64| quantity::amount(value, stock.capacity, &stock.unit, system);
+    match stock.margin > 0.0 {
+        true => format!("{} to spare", amount(stock.margin)),
+        false => format!("short by {}", amount(-stock.margin)),
+    }
+}
+
+/// "3 nights (until Fri 23 Oct 16:00)", "24 nights or more".
+pub fn longest(longest: &Longest, zone: &Zone) -> String {
+    let nights = nights(longest.nights);
+    match longest.until {
+        Some(until) if !longest.or_more => {
+            let until = when::date_time(zone.here(when::half_hour_before(until)), Form::Short);
+            format!("{nights} (until {until})")
+        }
+        _ => format!("{nights} or more"),
+    }
+}
+
+/// "fill fresh: at least 31 L in", "empty grey", "charge battery: 900 Wh (1.5 h of hook-up)".
+/// Amounts are rounded up.
+pub fn step(step: &Step, stocks: &[StockEnd], system: UnitSystem) -> String {
+    let stock = &stocks[step.stock];
+    let amount = amount_up(step.amount, stock, system);
+    match (step.kind, step.whole) {
+        (StepKind::Fill, true) => format!("fill {} to the brim: about {amount}", stock.name),
+        (StepKind::Fill, false) => format!("fill {}: at least {amount} in", stock.name),
+        (StepKind::Empty, true) => format!("empty {} altogether: about {amount}", stock.name),
+        (StepKind::Empty, false) => format!("empty {}: at least {amount} out", stock.name),
+        (StepKind::Move, _) => format!("move to another camp ({} starts anew)", stock.name),
+        (StepKind::Charge, whole) => {
+            let how = match step.hours {
+                Some((hours, Driver::ShoreHour)) => format!(" (about {hours} h of hook-up)"),
+                Some((hours, Driver::GeneratorHour)) => format!(" (about {hours} h of generator)"),
+                Some((hours, _)) => format!(" (about {hours} h of driving)"),
+                None => String::new(),
+            };
+            let least = if whole { "until full: about" } else { "at least" };
+            format!("charge {}: {least} {amount}{how}", stock.name)
+        }
+    }
+}
+
+/// An amount in the crew's unit, rounded up to what can be measured.
+fn amount_up(value: f64, stock: &StockEnd, system: UnitSystem) -> String {
+    let unit = quantity::shown_unit(&stock.unit, system);
+    let shown = value * stock.unit.factor_to(&unit, None).unwrap_or(1.0);
+    let grain = match unit {
+        Unit::WattHour => 50.0,
+        Unit::Kilogram | Unit::Pound => 0.1,
+        _ if stock.capacity >= 20.0 => 1.0,
+        _ => 0.5,
+    };
+    let up = (shown / grain - 1e-6).ceil() * grain;
+    let text = if grain == 1.0 || grain == 50.0 { format!("{up:.0}") } else { format!("{up:.1}") };
+    format!("{text} {}", quantity::unit_word(&unit))
+}
+
+/// "+14 h, 83 %"; a hook-up hour or more is shown in whole hours, rounded down.
+pub fn choice_gain(choice: &Choice) -> String {
+    let reached = percent_down(choice.probability);
+    if choice.hours < 0.1 {
+        return format!("no time by itself, then {reached}");
+    }
+    let more = if choice.or_more { " or more" } else { "" };
+    format!("+{}{more}, then {reached}", hours(choice.hours))
+}
+
+/// "14 h", "40 min", "2 days 3 h"; rounded down.
+pub fn hours(value: f64) -> String {
+    let minutes = (value * 60.0 + 1e-6).floor().max(0.0) as i64;
+    match (minutes / 1440, minutes / 60) {
+        (0, 0) => format!("{minutes} min"),
+        (0 | 1, whole) if whole < 48 => format!("{whole} h"),
+        (days, whole) => format!("{days} days {} h", whole % 24),
+    }
+}
+
+/// "showers: at most 4 (usually about 6)".
+pub fn afford(afford: &Afford) -> String {
+    let word = |count: f64| match afford.counted_in {
+        Unit::Time | Unit::Use => format!("{count:.0}"),
+        _ => format!("{count:.0} {}", afford.counted_in.word()),
+    };
+    let usual = format!("usually about {}", word(afford.usual.round()));
+    match (afford.most, afford.or_more) {
+        (None, _) => format!("{}: none, and that alone is not enough ({usual})", afford.plural),
+        (Some(most), true) => {
+            format!("{}: as many as you like, {} tried ({usual})", afford.plural, word(most))
+        }
+        (Some(most), false) => format!("{}: at most {} ({usual})", afford.plural, word(most)),
+    }
+}
+
+/// The reserve that no proposal touches: "15 L of fresh stay in for drinking whatever the plan".
+pub fn reserves(stocks: &[StockEnd], system: UnitSystem) -> Vec<String> {
+    let kept = stocks.iter().filter(|s| s.runs == Direction::Down && s.limit > 0.0);
+    kept.filter(|s| s.unit.factor_to(&Unit::Litre, None).is_some())
+        .map(|s| {
+            let amount = quantity::amount(s.limit, s.capacity, &s.unit, system);
+            format!("{amount} of {}", s.name)
+        })
+        .collect()
+}

@@ -1,0 +1,204 @@
+//! `stretch`, `stops`, the calendar, the sheet and the import of places, run as a program on
+//! copies of the demo.
+
+#![allow(clippy::disallowed_methods, reason = "the tests copy the demo and read what was written")]
+
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+struct Copy {
+    whole: tempfile::TempDir,
+}
+
+impl Copy {
+    fn new() -> Copy {
+        let whole = tempfile::tempdir().unwrap();
+        let copy = Copy { whole };
+        let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo");
+        std::fs::create_dir_all(copy.dir().join("journal")).unwrap();
+        for name in ["rig.ron", "places.ron", "journal/laptop.ron", "journal/phone.ron"] {
+            std::fs::copy(demo.join(name), copy.dir().join(name)).unwrap();
+        }
+        copy
+    }
+
+    fn dir(&self) -> PathBuf {
+        self.whole.path().join("van")
+    }
+
+    fn run(&self, words: &[&str]) -> Output {
+        Command::new(env!("CARGO_BIN_EXE_waystock"))
+            .arg("--dir")
+            .arg(self.dir())
+            .args(["--lives", "400"])
+            .args(words)
+            .env("XDG_STATE_HOME", self.whole.path().join("state"))
+            .env("HOME", self.whole.path())
+            .output()
+            .unwrap()
+    }
+
+    fn json(&self, words: &[&str]) -> (i32, Value) {
+        let output = self.run(&[words, &["--json"]].concat());
+        let text = String::from_utf8(output.stdout).unwrap();
+        (output.status.code().unwrap(), serde_json::from_str(&text).unwrap())
+    }
+}
+
+fn text(output: &Output) -> String {
+    String::from_utf8(output.stdout.clone()).unwrap()
+}
+
+#[test]
+fn a_stretch_says_yes_or_no_with_its_exit_code() {
+    let copy = Copy::new();
+    let yes = copy.run(&["stretch", "--nights", "1"]);
+    assert_eq!(yes.status.code(), Some(0));
+    assert!(text(&yes).starts_with("Yes, 1 night works"), "{}", text(&yes));
+    let no = copy.run(&["stretch", "--nights", "3"]);
+    assert_eq!(no.status.code(), Some(1));
+    let said = text(&no);
+    for part in [
+        "No, 3 nights do not work",
+        "Before you go",
+        "What buys time",
+        "Kept back whatever",
+        "15 L of fresh",
+        "An estimate",
+        "only where local rules allow it",
+    ] {
+        assert!(said.contains(part), "{part} is missing in {said}");
+    }
+    assert!(!said.contains('\u{1b}'));
+    assert_eq!(text(&copy.run(&["stretch", "--nights", "3"])), said, "not the same bytes twice");
+}
+
+#[test]
+fn a_stretch_as_json() {
+    let copy = Copy::new();
+    let (code, value) = copy.json(&["stretch", "--nights", "3", "--crew", "2"]);
+    assert_eq!((code, &value["schema"]), (1, &"waystock.stretch/1".into()));
+    assert_eq!(value["works"], false);
+    assert_eq!(value["aboard"], 2.0);
+    assert_eq!(value["until"], "2026-10-23T10:00:00-02:30");
+    assert_eq!(value["stocks"].as_array().unwrap().len(), 10);
+    assert!(value["before"]["steps"].as_array().is_some_and(|steps| !steps.is_empty()));
+    let hours = |c: &Value| c["hours"].as_f64().unwrap();
+    let choices = value["choices"].as_array().unwrap();
+    assert!(choices.windows(2).all(|pair| hours(&pair[0]) >= hours(&pair[1])));
+    let (code, full) = copy.json(&["stretch", "--nights", "3", "--fill-first"]);
+    assert_eq!((code, &full["works"]), (0, &Value::Bool(true)));
+    assert_eq!(full["before"], Value::Null);
+}
+
+#[test]
+fn wrong_words_name_the_flag_and_write_nothing() {
+    let copy = Copy::new();
+    for (words, part) in [
+        (vec!["stretch"], "--nights"),
+        (vec!["stretch", "--nights", "0"], "--nights"),
+        (vec!["stretch", "--nights", "two"], "--nights"),
+        (vec!["stretch", "--nights", "2", "--from", "blursday"], "--from"),
+        (vec!["stretch", "--nights", "2", "--from", "2020-01-01"], "--from"),
+        (vec!["stretch", "--nights", "2", "--place", "Nowhere"], "--place"),
+        (vec!["stretch", "--nights", "2", "--place", "91,0"], "--place"),
+        (vec!["stretch", "--nights", "2", "--crew", "NaN"], "--crew"),
+        (vec!["stretch", "--nights", "2", "--confidence", "100"], "--confidence"),
+        (vec!["stops", "--days", "400"], "--days"),
+    ] {
+        let output = copy.run(&words);
+        assert_eq!(output.status.code(), Some(2), "{words:?}");
+        let said = String::from_utf8(output.stderr).unwrap();
+        assert!(said.contains(part), "{words:?}: {said}");
+        assert!(output.stdout.is_empty());
+    }
+    assert_eq!(std::fs::read_dir(copy.dir().join("journal")).unwrap().count(), 2);
+}
+
+#[test]
+fn stops_are_planned_saved_and_then_counted_on() {
+    let copy = Copy::new();
+    let (code, value) = copy.json(&["stops", "--days", "7", "--save"]);
+    assert_eq!((code, &value["schema"]), (0, &"waystock.stops/1".into()));
+    assert!(value["probability"].as_f64().unwrap() >= 0.9);
+    let stops = value["stops"].as_array().unwrap();
+    assert!(!stops.is_empty());
+    for stop in stops {
+        assert!(stop["leave_by"].as_str() < stop["at"].as_str());
+        assert!(stop["services"].as_array().unwrap().iter().any(|s| s["needed"] == true));
+    }
+    assert!(value["saved"].as_u64().unwrap() >= 2 * stops.len() as u64);
+    let journal = text(&copy.run(&["journal"]));
+    assert!(journal.contains("plan"), "{journal}");
+    // What was saved is part of the next plan: no further stop is needed for water or waste.
+    let (_, again) = copy.json(&["stops", "--days", "7"]);
+    let fewer = again["stops"].as_array().unwrap().len();
+    assert!(fewer <= stops.len());
+}
+
+#[test]
+fn when_nothing_works_the_smallest_relaxation_is_named() {
+    let copy = Copy::new();
+    let places = "(format: 1, places: [(name: \"Oarlock Bay\", latitude: 48.94, longitude: -54.31),
+        (name: \"Dry Quay\", latitude: 48.8, longitude: -53.8, services: [\"water\"])])";
+    std::fs::write(copy.dir().join("places.ron"), places).unwrap();
+    let (code, value) = copy.json(&["stops", "--days", "10"]);
+    assert_eq!((code, &value["works"]), (1, &Value::Bool(false)));
+    let unserved = value["relaxation"]["unserved"].as_array().unwrap();
+    assert!(unserved.iter().any(|s| s == "grey"), "{unserved:?}");
+    assert!(value["relaxation"]["days"].as_u64().is_none_or(|days| days < 10));
+    std::fs::remove_file(copy.dir().join("places.ron")).unwrap();
+    let none = copy.run(&["stops", "--days", "3"]);
+    assert_eq!(none.status.code(), Some(66));
+    assert!(String::from_utf8(none.stderr).unwrap().contains("places.ron"));
+}
+
+#[test]
+fn the_calendar_and_the_sheet() {
+    let copy = Copy::new();
+    let output = copy.run(&["export", "ics", "--days", "7"]);
+    assert_eq!(output.status.code(), Some(0));
+    let ics = text(&output);
+    assert!(ics.starts_with("BEGIN:VCALENDAR\r\nVERSION:2.0\r\n"));
+    assert!(ics.ends_with("END:VCALENDAR\r\n"));
+    assert!(ics.matches("BEGIN:VEVENT").count() >= 2, "{ics}");
+    assert!(ics.split("\r\n").all(|line| line.len() <= 75 && !line.contains('\n')));
+    let sheet = text(&copy.run(&["export", "sheet", "--days", "7"]));
+    for part in [
+        "Dumpling, as of Tuesday 20 October",
+        "Be at a stop by",
+        "[ ] ",
+        "carbon monoxide",
+        "Quillet Harbour",
+        "one drain, so people wait",
+    ] {
+        assert!(sheet.contains(part), "{part} is missing in {sheet}");
+    }
+    assert!(sheet.lines().all(|line| line.chars().count() <= 76), "{sheet}");
+}
+
+#[test]
+fn waypoints_come_in_once_and_comments_stay() {
+    let copy = Copy::new();
+    let file = copy.whole.path().join("bends.txt");
+    let gpx = "<?xml version=\"1.0\"?><gpx version=\"1.1\">\n<wpt lat=\"48.7\" lon=\"-53.9\">\
+               <name>Cinder \"Slip\"</name><desc>tap, coins</desc></wpt>\n\
+               <wpt lat=\"48.9\" lon=\"-54.3\"><name>Oarlock Bay</name></wpt></gpx>";
+    std::fs::write(&file, gpx).unwrap();
+    let path = file.to_str().unwrap();
+    let first = text(&copy.run(&["import", path]));
+    assert!(first.contains("imported 1 of 2 places; 1 were there already"), "{first}");
+    let written = std::fs::read_to_string(copy.dir().join("places.ron")).unwrap();
+    assert!(written.contains("// Camps: nothing but a view."));
+    assert!(written.contains("Cinder \\\"Slip\\\"") && written.contains("tap, coins"));
+    assert_eq!(copy.run(&["check"]).status.code(), Some(0));
+    assert!(text(&copy.run(&["import", path])).contains("imported 0 of 2"));
+    assert_eq!(std::fs::read_to_string(copy.dir().join("places.ron")).unwrap(), written);
+    std::fs::write(&file, "<gpx>\n\n<wpt lat=\"x\" lon=\"1\"/></gpx>").unwrap();
+    let bad = copy.run(&["import", path]);
+    assert_eq!(bad.status.code(), Some(65));
+    let said = String::from_utf8(bad.stderr).unwrap();
+    assert!(said.contains("bends.txt:3: lat"), "{said}");
+    assert_eq!(std::fs::read_to_string(copy.dir().join("places.ron")).unwrap(), written);
+}

@@ -1,0 +1,321 @@
+//! Stretches: the verdict against a slow simulation of its own, and what must hold for any
+//! stretch: options claim what a run with them made gives, more is never worse, surer is never
+//! longer.
+
+#[path = "fixtures/plan_rig.rs"]
+mod plan_rig;
+
+use plan_rig::{evening, now, rig};
+use proptest::prelude::*;
+use rand::{RngExt, SeedableRng};
+use rand_distr::{Distribution, Exp1, StandardNormal};
+use waystock::belief::{Beliefs, UNLOGGED_SHARE};
+use waystock::domain::journal::Standing;
+use waystock::domain::rig::Rig;
+use waystock::forecast::draw::Drawer;
+use waystock::mechanism::driver::Source;
+use waystock::plan::answer::{Request, StepKind, Where};
+use waystock::plan::case::{Case, Outcome};
+use waystock::plan::change::Change;
+use waystock::plan::{Stretch, Weather, stretch};
+
+fn ask(rig: &Rig, (standing, beliefs): &(Vec<Standing>, Beliefs), request: &Request) -> Stretch {
+    stretch(rig, standing, beliefs, now(), request)
+}
+
+fn verdict(rig: &Rig, known: &(Vec<Standing>, Beliefs), request: &Request) -> Stretch {
+    stretch::verdict(rig, &known.0, &known.1, now(), request).0
+}
+
+fn request(nights: u32) -> Request {
+    Request { lives: 400, ..Request::nights(nights) }
+}
+
+/// Fresh water alone, stepped day by day and occurrence by occurrence by a simulation that
+/// shares nothing with the program but the draws of what is believed: exponential or Gamma gaps
+/// become counts in continuous time, and no hours exist.
+fn slow_fresh(rig: &Rig, beliefs: &Beliefs, hours: f64, lives: usize) -> f64 {
+    let drawer = Drawer::of(beliefs, 4242);
+    let mut random = rand_xoshiro::Xoshiro256PlusPlus::seed_from_u64(99);
+    let mechanism = &beliefs.mechanism;
+    let (fresh, stock) = mechanism.parts.stock("fresh").unwrap();
+    let per = |coefficients: &[f64], source: Source| -> f64 {
+        let flows = mechanism.flows.iter();
+        flows
+            .filter(|f| f.source == source && f.stock == fresh)
+            .map(|f| -f.scale * coefficients[f.coefficient])
+            .sum()
+    };
+    let mut lasted = 0;
+    for life in 0..lives {
+        let draw = drawer.life(life);
+        let mut level = draw.levels[fresh];
+        let person = Source::Driver(waystock::domain::flow::Driver::PersonDay);
+        let (mut at, whole) = (20.5, 20.5 + hours);
+        while at < whole {
+            let ends = (((at / 24.0) as usize + 1) as f64 * 24.0).min(whole);
+            let z: f64 = StandardNormal.sample(&mut random);
+            // Awake from 7 to 23, a quarter as much at night.
+            let awake = (ends.min((at / 24.0).floor() * 24.0 + 23.0)
+                - at.max((at / 24.0).floor() * 24.0 + 7.0))
+            .max(0.0);
+            let asleep = ends - at - awake;
+            let days = (awake + 0.25 * asleep) / 18.0;
+            level -= per(&draw.coefficients, person) * rig.crew * days * (1.0 + 0.2 * z).max(0.1);
+            for (a, activity) in mechanism.parts.activities.iter().enumerate() {
+                let litres = per(&draw.coefficients, Source::Activity(a));
+                if litres < 1.0 {
+                    continue;
+                }
+                assert!(activity.hours.is_empty());
+                let rate = draw.rates[a] * beliefs.habits[a].people(rig.crew) * awake / 16.0;
+                // A count with the habit's variance over mean: every order-th of a faster
+                // stream of events.
+                let order = (1.0 / beliefs.habits[a].fano).round().clamp(1.0, 6.0) as usize;
+                let (mut t, mut seen) = (0.0, random.random_range(0..order));
+                loop {
+                    let gap: f64 = Exp1.sample(&mut random);
+                    t += gap / (rate.max(1e-12) * order as f64);
+                    if t > 1.0 {
+                        break;
+                    }
+                    seen += 1;
+                    if seen.is_multiple_of(order) {
+                        let z: f64 = StandardNormal.sample(&mut random);
+                        level -= litres * (1.0 + 0.25 * z).max(0.1);
+                    }
+                }
+            }
+            at = ends;
+        }
+        lasted += usize::from(level > stock.limit());
+    }
+    lasted as f64 / lives as f64
+}
+
+#[test]
+fn the_probability_is_that_of_a_slow_simulation() {
+    let rig = rig();
+    let known = evening(&rig);
+    let (_, beliefs) = &known;
+    let mut spread = 0;
+    for nights in [2, 3, 4] {
+        let answer = verdict(&rig, &known, &Request { lives: 4000, ..request(nights) });
+        let fresh = 1.0 - answer.stocks[0].out;
+        let hours = (answer.until - now()).num_minutes() as f64 / 60.0;
+        let slow = slow_fresh(&rig, beliefs, hours, 4000);
+        // Three standard errors of the difference, and one per cent for whole hours.
+        let error = (slow * (1.0 - slow) / 4000.0 * 2.0).sqrt() * 3.0 + 0.01;
+        assert!((fresh - slow).abs() < error, "{nights} nights: {fresh} and {slow}");
+        spread += usize::from((0.03..0.97).contains(&fresh));
+    }
+    assert!(spread >= 1, "every probability was near 0 or 1");
+    assert!((beliefs.habits[0].rate().mean / (1.0 - UNLOGGED_SHARE)) > 0.2);
+}
+
+#[test]
+fn options_claim_what_a_run_with_them_made_gives() {
+    let rig = rig();
+    let known = evening(&rig);
+    let asked = request(4);
+    let answer = ask(&rig, &known, &asked);
+    assert!(!answer.works && answer.choices.len() >= 6, "{}", answer.choices.len());
+    // Made anew from the journal, with the change applied to what the lives run on.
+    let case = Case::of(&rig, &known.0, &known.1, now(), &asked, 72);
+    let base = case.outcome();
+    for choice in &answer.choices {
+        let with = case.with(&choice.changes).outcome();
+        assert_eq!(with.probability, choice.probability, "{}", choice.words);
+        let horizon = case.scene.hours.len() as f64;
+        let hours = with.safe_hours(0.9).min(horizon) - base.safe_hours(0.9).min(horizon);
+        assert_eq!(hours, choice.hours, "{}", choice.words);
+    }
+    // And a rig whose data says the same: showers of two thirds the water, all else equal.
+    let shorter = Change::Size { activity: 0, factor: 2.0 / 3.0 };
+    let with = case.with(&[shorter]).outcome();
+    let mut smaller = case.clone();
+    for flow in &mut smaller.beliefs.mechanism.flows {
+        if flow.source == Source::Activity(0) {
+            flow.scale *= 2.0 / 3.0;
+        }
+    }
+    let by_data = smaller.outcome();
+    for (a, b) in with.first.iter().zip(&by_data.first) {
+        assert!((a - b).abs() < 1e-6 || a == b);
+    }
+    assert!(answer.choices.windows(2).all(|pair| pair[0].hours >= pair[1].hours));
+}
+
+#[test]
+fn a_warmer_or_cooler_van_is_that_rig_file() {
+    let rig = rig();
+    let known = evening(&rig);
+    let case = Case::of(&rig, &known.0, &known.1, now(), &request(4), 0);
+    let cooler = case.with(&[Change::Warmth(-2.0)]).outcome();
+    let mut other = case.clone();
+    let heating = other.beliefs.mechanism.parts.heating.as_mut().unwrap();
+    (heating.day_c, heating.night_c) = (17.0, 12.0);
+    other.scene.kit = waystock::mechanism::climate::Kit::of(&other.beliefs.mechanism);
+    assert_eq!(cooler, other.outcome());
+    assert!(
+        cooler.lives.marked[4].iter().sum::<f64>() > case.outcome().lives.marked[4].iter().sum()
+    );
+}
+
+#[test]
+fn what_to_do_before_leaving_works_and_is_not_more_than_needed() {
+    let rig = rig();
+    let known = evening(&rig);
+    let tight = (1..6).map(|nights| (nights, verdict(&rig, &known, &request(nights))));
+    let helped = |answer: &Stretch| answer.before.as_ref().is_some_and(|before| before.works);
+    let (nights, answer) = tight.into_iter().find(|(_, a)| helped(a)).expect("some stay works");
+    let asked = request(nights);
+    let before = answer.before.clone().unwrap();
+    assert!(before.probability >= 0.9 && !before.steps.is_empty());
+    let case = Case::of(&rig, &known.0, &known.1, now(), &asked, 0);
+    let share = |puts: &[(usize, waystock::forecast::tracks::Put)]| {
+        Outcome::of(case.run(&[case.track(puts)]).pop().unwrap(), &case).probability
+    };
+    let puts: Vec<_> = before.steps.iter().map(|s| waystock::plan::before::put(&case, s)).collect();
+    assert_eq!(share(&puts), before.probability);
+    // Without any one of the steps it does not work.
+    for left_out in 0..puts.len() {
+        let mut fewer = puts.clone();
+        fewer.remove(left_out);
+        assert!(share(&fewer) < 0.9, "step {left_out} was not needed");
+    }
+    for step in &before.steps {
+        let stock = &answer.stocks[step.stock];
+        assert!(step.amount > 0.0 && step.amount <= stock.capacity);
+        assert_eq!(step.kind == StepKind::Charge, stock.name == "battery");
+    }
+}
+
+#[test]
+fn reserves_are_never_touched() {
+    let rig = rig();
+    let known = evening(&rig);
+    let answer = ask(&rig, &known, &request(5));
+    let case = Case::of(&rig, &known.0, &known.1, now(), &request(5), 72);
+    for choice in &answer.choices {
+        let changed = case.with(&choice.changes);
+        let stocks = case.beliefs.mechanism.stocks().iter();
+        for (before, after) in stocks.zip(changed.beliefs.mechanism.stocks()) {
+            assert_eq!(before.margin, after.margin, "{}", choice.words);
+        }
+        // Nobody is told to drink less: base use goes on as it is.
+        let base = |case: &Case| -> Vec<_> {
+            let flows = case.beliefs.mechanism.flows.iter();
+            flows.filter(|f| matches!(f.source, Source::Driver(_))).cloned().collect()
+        };
+        assert_eq!(base(&case), base(&changed), "{}", choice.words);
+    }
+}
+
+#[test]
+fn the_set_works_and_what_can_be_afforded_does() {
+    let rig = rig();
+    let known = plan_rig::with(
+        &rig,
+        &[
+            ("fresh", 68.0),
+            ("grey", 25.0),
+            ("liquids", 20.0),
+            ("battery", 78.0),
+            ("diesel", 80.0),
+            ("gas", 70.0),
+            ("nights here", 11.0),
+        ],
+    );
+    let asked = request(4);
+    let answer = ask(&rig, &known, &asked);
+    assert!(!answer.works);
+    let set = answer.together.as_ref().expect("something helps");
+    let case = Case::of(&rig, &known.0, &known.1, now(), &asked, 72);
+    let changes: Vec<Change> =
+        set.choices.iter().flat_map(|i| answer.choices[*i].changes.clone()).collect();
+    assert_eq!(case.with(&changes).outcome().probability, set.probability);
+    assert_eq!(set.works, set.probability >= 0.9);
+    for afford in &answer.afford {
+        assert!(afford.usual > 0.0 && afford.most.is_none_or(|m| m >= 0.0 && m.fract() == 0.0));
+    }
+}
+
+#[test]
+fn the_words_of_the_rig_lead_to_the_options_that_people_consider() {
+    let rig = rig();
+    let known = evening(&rig);
+    let answer = ask(&rig, &known, &Request { lives: 300, ..request(6) });
+    let words: Vec<&str> = answer.choices.iter().map(|c| c.words.as_str()).collect();
+    let case = Case::of(&rig, &known.0, &known.1, now(), &request(6), 0);
+    let all: Vec<String> = waystock::plan::options::offers(&case, &|_| f64::INFINITY)
+        .into_iter()
+        .map(|offer| offer.words)
+        .collect();
+    for wanted in [
+        "one shower fewer every two days",
+        "showers with a third less fresh water",
+        "dishes once a day",
+        "cooked meals on gas, not on the battery",
+        "cooked meals over a campfire, not on the battery",
+        "one hour of desk work less a day",
+        "the heater two degrees lower",
+        "drive for one hour every second day",
+        "one more jerrycan of fresh water, 20 L",
+        "one more container for liquids, 10 L",
+    ] {
+        assert!(all.iter().any(|words| words == wanted), "{wanted} is missing in {all:#?}");
+    }
+    // The day of a single drive depends on when it is needed.
+    let known = |w: &str| w.starts_with("drive for one hour on") || all.iter().any(|a| a == w);
+    assert!(words.iter().all(|w| known(w)), "{words:?}");
+}
+
+#[test]
+fn a_place_a_later_day_typical_weather_and_guests_are_heard() {
+    let rig = rig();
+    let known = evening(&rig);
+    let plain = verdict(&rig, &known, &request(3));
+    let south =
+        Request { place: Some(Where::At { latitude: 36.0, longitude: 14.2 }), ..request(3) };
+    let there = verdict(&rig, &known, &south);
+    assert!(there.stocks[3].out < plain.stocks[3].out, "more sun did not help");
+    assert!(there.stocks[6].start.mean < 0.01, "a new camp starts its count anew");
+    let later = Request { from: Some(now() + chrono::Duration::days(1)), ..request(3) };
+    assert!(verdict(&rig, &known, &later).probability <= plain.probability);
+    let full = verdict(&rig, &known, &Request { fill_first: true, ..request(3) });
+    assert!(full.probability >= plain.probability);
+    assert_eq!(full.stocks[0].start.mean, 95.0);
+    let typical = Request { weather: Weather::Typical, ..request(3) };
+    assert_eq!(verdict(&rig, &known, &typical).probability, plain.probability);
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+
+    /// More water never shortens a stay, a guest never lengthens it, surer is never later.
+    #[test]
+    fn what_can_only_help_helps(
+        fresh in 30.0f64..90.0, more in 0.0f64..10.0, nights in 1u32..7, sure in 0.5f64..0.9,
+    ) {
+        let rig = rig();
+        let levels = |fresh: f64| {
+            [("fresh", fresh), ("grey", 30.0), ("liquids", 20.0), ("battery", 70.0),
+             ("diesel", 60.0), ("gas", 50.0), ("nights here", 11.0)]
+        };
+        let known = plan_rig::with(&rig, &levels(fresh));
+        let asked = Request { lives: 200, confidence: sure, ..request(nights) };
+        let case = Case::of(&rig, &known.0, &known.1, now(), &asked, 24);
+        let base = case.outcome();
+        let track = case.track(&[(0, waystock::forecast::tracks::Put::By(more))]);
+        let wetter = Outcome::of(case.run(&[track]).pop().unwrap(), &case);
+        prop_assert!(wetter.first.iter().zip(&base.first).all(|(a, b)| a >= b));
+        let crowd = Request { crew: Some(3.0), ..asked.clone() };
+        let guest = Case::of(&rig, &known.0, &known.1, now(), &crowd, 24).outcome();
+        prop_assert!(guest.safe_hours(sure) <= base.safe_hours(sure) + 1e-9);
+        prop_assert!(base.safe_hours(sure + 0.09) <= base.safe_hours(sure));
+        let longer = Request { nights: nights + 1, ..asked };
+        let longer = Case::of(&rig, &known.0, &known.1, now(), &longer, 0).outcome();
+        prop_assert!(longer.probability <= base.probability);
+    }
+}

@@ -471,6 +471,9 @@ pub fn keys_of(text: &str) -> Vec<Key> {
 
 fn named_key(name: &str) -> Key {
     use Key::*;
+    if name == "ClearLine" {
+        return ClearLine;
+    }
     let known =
         [Up, Down, Left, Right, Enter, Esc, Tab, Backspace, Delete, Home, End, PageUp, PageDown];
     known.into_iter().find(|k| k.to_string() == name).expect("a key of that name")

@@ -1,5 +1,5 @@
 //! Keys that every terminal can tell apart: printable ones, arrows, Enter, Esc, Tab and a few
-//! editing keys. No function keys and no chords, so that touch keyboards and old links do.
+//! editing keys. No function keys and, but for clearing a line, no chords, so that touch keyboards and old links do.
 
 use std::fmt;
 
@@ -34,12 +34,15 @@ pub enum Key {
     PageUp,
     /// A screen down.
     PageDown,
+    /// Ctrl-U: the one chord, which every line editor knows.
+    ClearLine,
 }
 
 impl fmt::Display for Key {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Key::Char(' ') => f.pad("Space"),
+            Key::ClearLine => f.pad("Ctrl-U"),
             Key::Char(c) => f.pad(&c.to_string()),
             other => f.pad(&format!("{other:?}")),
         }

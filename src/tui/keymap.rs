@@ -51,7 +51,7 @@ macro_rules! bindings {
     };
 }
 
-use Key::{Char, Down, Enter, Esc, Left, PageDown, PageUp, Right, Tab, Up};
+use Key::{Char, ClearLine, Down, Enter, Esc, Left, PageDown, PageUp, Right, Tab, Up};
 
 /// Every key, those of a screen first. In the footer they stand in this order, and what does
 /// not fit is dropped from the end; help is always kept.
@@ -69,7 +69,7 @@ pub const BINDINGS: &[Binding] = bindings![
     Journal [Down, Char('j')] Down "entry after" "" "Select the entry below";
     Journal [Char('x')] Retract "take back entry" "take back" "Take back the selected entry (U puts it back)";
     Journal [Enter, Char('c')] Correct "correct entry" "correct" "Write the selected entry anew; the first words stay in the file";
-    Journal [Char('t')] KeepThis "keep one twin" "keep one" "Of two entries that may be the same, keep the selected one";
+    Journal [Char('t')] KeepThis "keep this twin" "keep this twin" "Two entries marked twin? may be one thing: keep this one, take the other back";
     Journal [Char('l')] Log "log" "log" "Write down what happened";
     Journal [PageUp, Char('[')] PageUp "page up" "" "A screen up";
     Journal [PageDown, Char(']')] PageDown "page down" "" "A screen down";
@@ -82,6 +82,7 @@ pub const BINDINGS: &[Binding] = bindings![
     Reading [PageDown, Char(']'), Char(' ')] PageDown "screen down" "screen" "A screen down";
     Line [Enter] Submit "save line" "save" "Save what the line says; nothing is saved while a word is not understood";
     Line [Tab] Complete "complete word" "complete" "Complete the word; again for the next way";
+    Line [ClearLine] Clear "clear line" "" "Clear the line";
     Line [Esc] Back "leave line" "leave" "Leave the line; its words are kept as a draft";
     Everywhere [Char('u')] Undo "undo" "undo" "Take back this device's last entry; again for the one before";
     Everywhere [Char('U')] Redo "redo" "" "Put back what was taken back last";

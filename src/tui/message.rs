@@ -104,4 +104,6 @@ pub enum Action {
     Submit,
     /// Complete the line.
     Complete,
+    /// Clear the line.
+    Clear,
 }

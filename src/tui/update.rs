@@ -29,7 +29,7 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
         }
         Message::Loaded(Err(reason)) => {
             match state.book {
-                Some(_) => state.say(Tone::Bad, format!("not read again: {reason}")),
+                Some(_) => not_read_again(state, &reason),
                 None => state.unreadable = Some(reason),
             }
             Vec::new()
@@ -96,6 +96,16 @@ fn appended(state: &mut State, errand: Errand, outcome: Result<usize, String>) -
     vec![Effect::Load]
 }
 
+/// The screens go on showing what was read before. What was saved just now is said first.
+fn not_read_again(state: &mut State, reason: &str) {
+    match state.status.take() {
+        Some(saved) if saved.tone == Tone::Good => {
+            state.say(Tone::Good, format!("{}. But not read again: {reason}", saved.text));
+        }
+        _ => state.say(Tone::Bad, format!("not read again: {reason}")),
+    }
+}
+
 /// What a person chose to do.
 fn act(state: &mut State, action: Action) -> Vec<Effect> {
     state.status = None;
@@ -130,6 +140,7 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
         }
         Action::Submit => return line::submit(state),
         Action::Complete => return line::complete(state),
+        Action::Clear => return line::clear(state),
         Action::Undo => return journal::undo(state),
         Action::Redo => return journal::redo(state),
         Action::Retract => return journal::retract(state),

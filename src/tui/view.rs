@@ -6,6 +6,7 @@ mod header;
 mod help;
 mod horizon;
 mod journal;
+mod level;
 mod paper;
 mod stock;
 #[cfg(test)]
@@ -57,7 +58,7 @@ pub fn view(state: &State, seen: &mut Seen, frame: &mut Frame) {
     if area.height < 5 || area.width < 20 {
         return one_line(state, frame);
     }
-    let bottom = if state.line.open { 4 } else { 2 };
+    let bottom = bottom::height(state, area);
     let body = Rect { height: area.height - bottom.min(area.height), ..area };
     let foot = Rect { y: area.y + body.height, height: area.height - body.height, ..area };
     let mut paper = Paper::new(frame.buffer_mut(), body, state.look);

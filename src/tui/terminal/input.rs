@@ -62,6 +62,7 @@ fn key_heard(key: KeyEvent) -> Heard {
     let key = match key.code {
         KeyCode::Char('c') if key.modifiers.contains(KeyModifiers::CONTROL) => return Heard::Leave,
         KeyCode::Char('z') if key.modifiers.contains(KeyModifiers::CONTROL) => return Heard::Pause,
+        KeyCode::Char('u') if key.modifiers == KeyModifiers::CONTROL => Key::ClearLine,
         KeyCode::Char(_) if chord => return Heard::Nothing,
         KeyCode::Char(c) => Key::Char(c),
         KeyCode::Up => Key::Up,

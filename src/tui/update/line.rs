@@ -67,14 +67,15 @@ pub fn edit(state: &mut State, key: Key) -> Vec<Effect> {
     changed(state)
 }
 
-/// Pasted text goes into an open line and nowhere else; line ends become blanks.
+/// Pasted text goes into an open line and nowhere else; its lines become parts of one.
 pub fn paste(state: &mut State, text: &str) -> Vec<Effect> {
     if !state.line.open {
         state.say(Tone::Plain, "pasted text is ignored here; open the line first");
         return Vec::new();
     }
-    let flat = text.replace(['\n', '\r', '\t'], " ");
-    let flat = safe(&flat);
+    let lines = text.split(['\n', '\r']).map(|l| l.trim().trim_end_matches(',').trim_end());
+    let flat = lines.filter(|l| !l.is_empty()).collect::<Vec<_>>().join(", ");
+    let flat = safe(&flat.replace('\t', " "));
     for c in flat.chars() {
         if state.line.input.value().len() + c.len_utf8() > LONGEST {
             state.say(Tone::Bad, "the pasted text was too long and is cut");
@@ -82,6 +83,12 @@ pub fn paste(state: &mut State, text: &str) -> Vec<Effect> {
         }
         state.line.input.handle(InputRequest::InsertChar(c));
     }
+    changed(state)
+}
+
+/// Empties the line.
+pub fn clear(state: &mut State) -> Vec<Effect> {
+    state.line.input = Input::default();
     changed(state)
 }
 

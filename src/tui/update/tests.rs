@@ -54,6 +54,7 @@ fn keys_do_what_the_table_says() {
         // The line takes letters before anything else does.
         ("l2 quxe?", "Horizon grey row0 line:2 quxe?|7"),
         ("<Enter>1 x<Left><Backspace>", "Horizon grey row0 line:1x|1"),
+        ("l2 sho<ClearLine>3", "Horizon grey row0 line:3|1"),
         ("lab<Home><Delete>c<End>d", "Horizon grey row0 line:cbd|3"),
         ("l2 sh<Tab>", "Horizon grey row0 line:2 shower|8"),
         ("l2 sh<Tab><Tab>", "Horizon grey row0 line:2 shave|7"),
@@ -156,6 +157,19 @@ fn nothing_is_called_saved_before_the_store_said_so() {
 }
 
 #[test]
+fn what_was_saved_is_said_before_what_went_wrong_after_it() {
+    let mut state = fixture::state(Look::default());
+    press(&mut state, &Memory::new(), "l2 shower<Enter>");
+    update(&mut state, Message::Loaded(Err("rig.ron, line 3: expected a number".into())));
+    let said =
+        "saved: 2 shower today at 20:20. But not read again: rig.ron, line 3: expected a number";
+    assert_eq!(state.status.as_ref().unwrap().text, said);
+    update(&mut state, Message::Act(Action::Down));
+    update(&mut state, Message::Loaded(Err("rig.ron".into())));
+    assert_eq!(state.status.as_ref().unwrap().text, "not read again: rig.ron");
+}
+
+#[test]
 fn a_read_only_folder_refuses_before_trying() {
     let mut state = fixture::state(Look::default());
     let mut loaded = fixture::loaded();
@@ -201,8 +215,8 @@ fn pasted_text_goes_into_the_line_or_nowhere() {
         "Horizon grey row0 says:pasted text is ignored here; open the line first"
     );
     press(&mut state, &folder, "l");
-    send(&mut state, &folder, Message::Paste("2 shower\n1 dishes".into()));
-    assert_eq!(noticed(&state), "Horizon grey row0 line:2 shower 1 dishes|17");
+    send(&mut state, &folder, Message::Paste("2 shower,\r\n\n1 dishes\n".into()));
+    assert_eq!(noticed(&state), "Horizon grey row0 line:2 shower, 1 dishes|18");
     send(&mut state, &folder, Message::Paste("x".repeat(9000)));
     assert_eq!(state.line.input.value().len(), 4096);
     assert_eq!(state.rows().len(), 4);

@@ -1,28 +1,81 @@
 //! The last lines of every screen: the line to log into with its echo, the status, the keys.
 
 use super::paper::Paper;
-use crate::text::fit::width;
+use crate::text::fit::{cut, width, wrap};
 use crate::text::safe::safe;
+use crate::tui::backstage::Misread;
 use crate::tui::keymap;
 use crate::tui::state::{Line, Purpose, State, Status, Tone};
 use ratatui::Frame;
 use ratatui::layout::{Position, Rect};
 use ratatui::style::Style;
 
-/// Draws them into `area`.
+/// Most rows that a message or the line's meaning takes, where there are rows to spare.
+const MOST: usize = 3;
+/// In a lower window each of them has one row.
+const LOW: u16 = 14;
+
+/// Styled pieces of one row.
+type Pieces = Vec<(String, Style)>;
+
+/// Rows that they take on a screen of the size of `area`.
+pub fn height(state: &State, area: Rect) -> u16 {
+    let line = u16::from(state.line.open);
+    line + texts(state, area).len() as u16 + 1
+}
+
+/// Draws them into `area`, the lowest rows of `screen`.
 pub fn draw(state: &State, frame: &mut Frame, area: Rect) {
-    let mut cursor = None;
+    let texts = texts(state, frame.area());
     let mut paper = Paper::new(frame.buffer_mut(), area, state.look);
-    if state.line.open {
-        cursor = line(state, &mut paper);
-        below_line(state, &mut paper);
-        status(state, &mut paper);
-    } else {
-        status(state, &mut paper);
+    let cursor = if state.line.open { line(state, &mut paper) } else { None };
+    for pieces in texts {
+        let pieces: Vec<(&str, Style)> = pieces.iter().map(|(t, s)| (t.as_str(), *s)).collect();
+        paper.line(&pieces);
     }
     footer(state, &mut paper);
     if let Some(position) = cursor {
         frame.set_cursor_position(position);
+    }
+}
+
+/// What stands between the line and the keys.
+fn texts(state: &State, screen: Rect) -> Vec<Pieces> {
+    let columns = usize::from(screen.width);
+    let most = if screen.height < LOW { 1 } else { MOST };
+    let mut texts = Vec::new();
+    if state.line.open {
+        texts.extend(below_line(state, columns, most));
+    }
+    texts.extend(status(state, columns, most));
+    texts
+}
+
+/// `text` over at most `most` rows, with `head` before it.
+fn over_rows(
+    state: &State,
+    head: &str,
+    text: (&str, Style),
+    columns: usize,
+    most: usize,
+) -> Vec<Pieces> {
+    let (text, style) = text;
+    let whole = format!("{head}{}", state.look.plain(&safe(text)));
+    let mut lines = wrap(&whole, columns);
+    if lines.len() > most {
+        lines.truncate(most);
+        if let Some(last) = lines.last_mut() {
+            *last = cut(&format!("{last} ~"), columns);
+        }
+    }
+    let faint = state.look.faint();
+    let pieces = |(i, line): (usize, String)| match line.strip_prefix(head) {
+        Some(rest) if i == 0 => vec![(head.to_string(), faint), (rest.to_string(), style)],
+        _ => vec![(line, style)],
+    };
+    match lines.is_empty() {
+        true => vec![Pieces::new()],
+        false => lines.into_iter().enumerate().map(pieces).collect(),
     }
 }
 
@@ -63,37 +116,41 @@ fn skip_columns(text: &str, columns: usize) -> String {
 }
 
 /// What the line means, or which word is not understood.
-fn below_line(state: &State, paper: &mut Paper) {
+fn below_line(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
     let line = &state.line;
     let (look, text) = (state.look, line.input.value());
     if line.purpose == Purpose::Palette {
         let found = keymap::matching(state.context_below_line(), text);
         let mut names: Vec<&str> = found.iter().map(|b| b.name).collect();
         names.dedup();
-        return paper.line(&[(&names.join(" | "), look.faint())]);
+        return over_rows(state, "", (&names.join(" | "), look.faint()), columns, most);
     }
     if text.trim().is_empty() {
-        return paper.line(&[("such as: 2 showers, dishes, fresh 60%", look.faint())]);
+        return vec![vec![("such as: 2 showers, dishes, fresh 60%".to_string(), look.faint())]];
     }
     match line.current() {
-        None => paper.line(&[]),
+        None => vec![Pieces::new()],
         Some(Ok(understood)) => {
-            paper.line(&[("means: ", look.faint()), (&understood.echo, look.good())]);
+            over_rows(state, "means: ", (&understood.echo, look.good()), columns, most)
         }
-        Some(Err(misread)) => {
-            let before = part(text, 0, misread.start);
-            let word = part(text, misread.start, misread.end);
-            let skipped = scroll(line, paper.columns());
-            let column = (width(prompt(line)) + width(&before)).saturating_sub(skipped);
-            let carets = look.glyphs().caret.repeat(width(&word).max(1));
-            let pointed = " ".repeat(column) + &carets;
-            let message = format!(" {}", misread.message);
-            if width(&pointed) + width(&message) <= paper.columns() {
-                paper.line(&[(&pointed, look.bad()), (&message, look.bad())]);
-            } else {
-                paper.line(&[(&pointed, look.bad())]);
-            }
-        }
+        Some(Err(misread)) => vec![pointed(state, misread, columns)],
+    }
+}
+
+/// Carets under the word, and what is wrong with it where that fits beside them.
+fn pointed(state: &State, misread: &Misread, columns: usize) -> Pieces {
+    let text = state.line.input.value();
+    let before = part(text, 0, misread.start);
+    let word = part(text, misread.start, misread.end);
+    let skipped = scroll(&state.line, columns);
+    let column = (width(prompt(&state.line)) + width(&before)).saturating_sub(skipped);
+    let carets = state.look.glyphs().caret.repeat(width(&word).max(1));
+    let pointed = " ".repeat(column) + &carets;
+    let message = format!(" {}", misread.message);
+    let bad = state.look.bad();
+    match width(&pointed) + width(&message) <= columns {
+        true => vec![(pointed, bad), (message, bad)],
+        false => vec![(pointed, bad)],
     }
 }
 
@@ -114,7 +171,7 @@ fn overflow(state: &State, columns: usize) -> Option<String> {
     (!fits).then(|| misread.message.clone())
 }
 
-fn status(state: &State, paper: &mut Paper) {
+fn status(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
     let look = state.look;
     if let Some(Status { tone, text }) = &state.status {
         let style = match tone {
@@ -122,26 +179,22 @@ fn status(state: &State, paper: &mut Paper) {
             Tone::Good => look.good(),
             Tone::Bad => look.bad(),
         };
-        return paper.line(&[(text, style)]);
+        return over_rows(state, "", (text, style), columns, most);
     }
     if state.line.open {
-        return match (overflow(state, paper.columns()), ways(&state.line)) {
-            (_, Some(ways)) => paper.line(&[(&ways, look.faint())]),
-            (Some(message), None) => paper.line(&[(&message, look.bad())]),
-            (None, None) => paper.line(&[]),
+        return match (overflow(state, columns), ways(&state.line)) {
+            (_, Some(ways)) => over_rows(state, "", (&ways, look.faint()), columns, most),
+            (Some(message), None) => over_rows(state, "", (&message, look.bad()), columns, most),
+            (None, None) => vec![Pieces::new()],
         };
     }
+    let mut pieces = vec![("log > ".to_string(), look.faint())];
     let draft = state.line.input.value();
-    if draft.is_empty() {
-        paper.line(&[("log > ", look.faint())]);
-    } else {
-        let shown = safe(draft);
-        paper.line(&[
-            ("log > ", look.faint()),
-            (&shown, look.faint()),
-            (" (not saved)", look.faint()),
-        ]);
+    if !draft.is_empty() {
+        pieces.push((safe(draft), look.faint()));
+        pieces.push((" (not saved)".to_string(), look.faint()));
     }
+    vec![pieces]
 }
 
 /// Completions, the one that stands there in brackets.

@@ -2,17 +2,24 @@
 
 use super::paper::Paper;
 use crate::forecast::answer::Evening;
-use crate::text::fit::{longest_fitting, width};
+use crate::text::fit::{cut, longest_fitting, width};
 use crate::text::safe::safe;
-use crate::text::when::{Form, clock, date_time, day};
+use crate::text::when::{Form, clock, date_time};
 use crate::tui::state::State;
+
+/// A name cut shorter than this says nothing.
+const SHORTEST_NAME: usize = 4;
 
 /// Draws it; the last columns say when a forecast is being worked out.
 pub fn draw(state: &State, paper: &mut Paper) {
-    let busy = if state.working { " working" } else { "" };
+    let busy = match (state.working, paper.columns()) {
+        (false, _) => "",
+        (true, 0..60) => " busy",
+        (true, _) => " working",
+    };
     let columns = paper.columns().saturating_sub(width(busy));
     let text = match &state.evening {
-        Some(evening) => longest_fitting(&wordings(state, evening), columns),
+        Some(evening) => words(state, evening, columns),
         None => date_time(state.zone().here(state.now), Form::Short),
     };
     let pad = " ".repeat(columns.saturating_sub(width(&text)));
@@ -23,19 +30,35 @@ pub fn draw(state: &State, paper: &mut Paper) {
     ]);
 }
 
-fn wordings(state: &State, evening: &Evening) -> Vec<String> {
+/// The longest wording that fits with the whole name of the place; else the shortest one, with
+/// as much of the name as there is room for.
+fn words(state: &State, evening: &Evening, columns: usize) -> String {
     let now = state.zone().here(state.now);
-    let (place, nights) = (safe(&evening.place), evening.nights_here);
-    let aboard = people(evening.aboard);
+    let place = state.look.plain(&safe(&evening.place));
+    let (aboard, nights) = (people(evening.aboard), evening.nights_here);
     let (full, short) = (date_time(now, Form::Full), date_time(now, Form::Short));
-    vec![
-        format!("{full}     {place}     {aboard} aboard     night {nights} here"),
-        format!("{full}  {place}  {aboard} aboard  night {nights} here"),
-        format!("{short}  {place}  {aboard} aboard  night {nights}"),
-        format!("{short}  {place}  {aboard} aboard"),
-        format!("{} {}  {place}", day(now), clock(now)),
-        clock(now).to_string(),
-    ]
+    let wordings = [
+        (format!("{full}     "), format!("     {aboard} aboard     night {nights} here")),
+        (format!("{full}  "), format!("  {aboard} aboard  night {nights} here")),
+        (format!("{short}  "), format!("  {aboard} aboard  night {nights}")),
+        (format!("{short} "), format!(" {aboard} aboard night {nights}")),
+    ];
+    let room =
+        |(before, after): &(String, String)| columns.saturating_sub(width(before) + width(after));
+    let whole = wordings.iter().find(|w| room(w) >= width(&place));
+    let with_room = wordings.iter().skip(1).find(|w| room(w) >= SHORTEST_NAME.max(12));
+    let last = wordings.last().filter(|w| room(w) >= SHORTEST_NAME);
+    if let Some(chosen @ (before, after)) = whole.or(with_room).or(last) {
+        return format!("{before}{}{after}", cut(&place, room(chosen)));
+    }
+    let without_place = [
+        format!("{short} {aboard} aboard night {nights}"),
+        format!("{short} {aboard} aboard"),
+        short,
+        date_time(now, Form::Tiny),
+        clock(now),
+    ];
+    longest_fitting(&without_place, columns)
 }
 
 fn people(aboard: f64) -> String {

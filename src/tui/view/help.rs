@@ -1,8 +1,9 @@
 //! The list of keys, made from the table that dispatches them: the screen below first, then
 //! what holds everywhere, then where files lie.
 
+use super::horizon::{DEEP_DIP, DIP};
 use super::paper::Paper;
-use crate::text::fit::{left, wrap};
+use crate::text::fit::{left, width, wrap};
 use crate::tui::keymap::{self, Binding, Context};
 use crate::tui::state::{Screen, State};
 use ratatui::style::Style;
@@ -63,11 +64,14 @@ fn row(binding: &Binding, columns: usize) -> Vec<(String, Style)> {
 /// A sign or key on the left, what it means on the right, over as many lines as it takes.
 fn described(head: &str, text: &str, columns: usize) -> Vec<(String, Style)> {
     let text = wrap(text, columns.saturating_sub(14).max(10));
+    // A head too long for its column stands on a line of its own.
+    let alone = width(head) > 13;
     let indented = |(i, line): (usize, String)| {
-        let head = left(if i == 0 { head } else { "" }, 13);
+        let head = left(if i == 0 && !alone { head } else { "" }, 13);
         (format!("{head} {line}"), Style::new())
     };
-    text.into_iter().enumerate().map(indented).collect()
+    let first = alone.then(|| (head.to_string(), Style::new()));
+    first.into_iter().chain(text.into_iter().enumerate().map(indented)).collect()
 }
 
 /// How to read the pictures.
@@ -77,10 +81,8 @@ fn signs(state: &State, columns: usize) -> Vec<(String, Style)> {
     let rows = [
         (band, "safe until its start (9 in 10), likely at the mark, late at its end"),
         (g.beyond.to_string(), "goes on beyond the axis"),
-        (
-            format!("{} {}", g.dip, g.deep_dip),
-            "a night near the limit; out in 1 of 10 futures or more",
-        ),
+        (g.dip.to_string(), DIP),
+        (g.deep_dip.to_string(), DEEP_DIP),
         ("!!out !soon".to_string(), "at its limit; may be within a day (1 in 10)"),
         (format!("{} {}", g.reading, g.service), "a reading with its step; a fill or an emptying"),
         (format!("{} {}", g.fan_mid, g.fan), "likely level; eight of ten futures"),

@@ -2,13 +2,11 @@
 //! first, so that one glance tells which band comes first and which crowd behind it.
 
 use super::paper::Paper;
-use super::{Room, Seen, header};
+use super::{Room, Seen, header, level};
 use crate::domain::time::after_hours;
 use crate::forecast::answer::{Evening, StockForecast};
 use crate::text::answer::{Urgency, also_due, answer, listed, look_in_words};
 use crate::text::fit::{left, longest_fitting, right, width};
-use crate::text::quantity::{level, share_full};
-use crate::text::share::futures;
 use crate::text::when::{Form, date_time, half_hour_before};
 use crate::tui::state::State;
 use crate::tui::widgets::axis::Axis;
@@ -33,10 +31,22 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     let names = evening.forecast.stocks.iter().map(|s| width(&s.name)).max();
     let columns = Columns::within(paper.columns(), names.unwrap_or(0));
     let axis = Axis::for_forecast(&evening.forecast, state.zone(), columns.axis);
-    axis_line(&axis, &columns, paper);
+    if columns.axis > 0 {
+        axis_line(&axis, &columns, paper);
+    }
     rows(state, seen, &axis, &columns, paper);
-    notes(state, &evening, paper);
+    notes(state, &evening, &axis, paper);
 }
+
+/// What the sign of a night near the limit means.
+pub const DIP: &str = "a night near the limit in 1 of 10 futures or more";
+/// What its deeper form means.
+pub const DEEP_DIP: &str = "by that night it is out in 1 of 10 futures or more";
+
+/// With fewer columns than this an axis shows nothing.
+const NARROWEST_AXIS: usize = 6;
+/// A name, with the blank behind it, is not cut shorter than this.
+const SHORTEST_NAME: usize = 6;
 
 /// Widths of the columns, blanks between them included.
 struct Columns {
@@ -49,7 +59,8 @@ struct Columns {
 }
 
 impl Columns {
-    /// Names take what the longest one needs, up to a share of the room.
+    /// Names take what the longest one needs, up to a share of the room. Where that is too much,
+    /// the axis goes first, then the ends of names, then the level as a whole: no number is cut.
     fn within(columns: usize, names: usize) -> Columns {
         let room = Room::of(columns as u16);
         let (most, level, by) = match room {
@@ -57,9 +68,16 @@ impl Columns {
             Room::Middle => (13, 18, 0),
             Room::Wide => (20, 24, 18),
         };
-        let (name, state) = (names.clamp(4, most) + 1, 6);
-        let used = 1 + name + state + level + by;
-        Columns { room, name, state, level, by, axis: columns.saturating_sub(used) as u16 }
+        let (mut name, state, mut level) = (names.clamp(4, most) + 1, 6, level);
+        let axis = columns.saturating_sub(1 + name + state + level + by);
+        if axis < NARROWEST_AXIS {
+            name = name.min(columns.saturating_sub(1 + state + level - 1)).max(SHORTEST_NAME);
+            if 1 + name + state + level - 1 > columns {
+                level = 0;
+            }
+            return Columns { room, name, state, level, by, axis: 0 };
+        }
+        Columns { room, name, state, level, by, axis: axis as u16 }
     }
 
     fn before_axis(&self) -> u16 {
@@ -88,11 +106,13 @@ fn axis_line(axis: &Axis, columns: &Columns, paper: &mut Paper) {
     }
 }
 
-/// One row per stock; where they do not all fit, the selected one stays in sight.
+/// One row per stock; where they do not all fit, the selected one stays in sight, and the last
+/// row says how many are not.
 fn rows(state: &State, seen: &mut Seen, axis: &Axis, columns: &Columns, paper: &mut Paper) {
     let stocks = state.stocks();
     let fit = usize::from(paper.left());
     let selected = state.selected();
+    let fit = if stocks.len() > fit && fit > 1 { fit - 1 } else { fit };
     let first = (selected + 1).saturating_sub(fit);
     for (place, stock) in stocks.iter().enumerate().skip(first).take(fit) {
         let Some(row) = paper.take() else { return };
@@ -104,6 +124,18 @@ fn rows(state: &State, seen: &mut Seen, axis: &Axis, columns: &Columns, paper: &
         let width = row.width.saturating_sub(columns.before_axis());
         Band { stock, axis, look: state.look }.render(Rect { x, width, ..row }, paper.buf);
     }
+    let below = stocks.len().saturating_sub(first + fit);
+    let hidden = match (first, below) {
+        (0, 0) => return,
+        (0, below) => vec![format!("{below} more below")],
+        (above, 0) => vec![format!("{above} more above")],
+        (above, below) => vec![
+            format!("{above} more above, {below} more below"),
+            format!("{above} above, {below} below"),
+        ],
+    };
+    let hidden = longest_fitting(&hidden, paper.columns().saturating_sub(1));
+    paper.line(&[(" ", Style::new()), (&hidden, state.look.faint())]);
 }
 
 struct Row<'a> {
@@ -122,11 +154,12 @@ impl Row<'_> {
         let name = left(&self.stock.name, self.columns.name - 1);
         let sign = left(urgency.word(), self.columns.state);
         let level = match self.columns.room {
-            Room::Narrow => right(&share_full(self.stock), self.columns.level - 1) + " ",
+            Room::Narrow if self.columns.level == 0 => String::new(),
+            Room::Narrow => right(&level::share(self.stock), self.columns.level - 1) + " ",
             Room::Middle | Room::Wide => {
                 let room = self.columns.level - 1;
-                let text = |spread| look.plain(&level(self.stock, self.state.units(), spread));
-                left(&longest_fitting(&[text(true), text(false)], room), room) + " "
+                let wordings = level::wordings(self.state, self.stock);
+                left(&longest_fitting(&wordings, room), room) + " "
             }
         };
         let by = left(&self.by(), self.columns.by);
@@ -158,7 +191,7 @@ impl Row<'_> {
 }
 
 /// What else to know, most useful first, as far as there is room.
-fn notes(state: &State, evening: &Evening, paper: &mut Paper) {
+fn notes(state: &State, evening: &Evening, axis: &Axis, paper: &mut Paper) {
     let most = if paper.columns() < 60 { 2 } else { 3 };
     if paper.left() > 4 {
         paper.take();
@@ -189,15 +222,22 @@ fn notes(state: &State, evening: &Evening, paper: &mut Paper) {
     for notice in &evening.notices {
         paper.wrapped(&format!("Note: {}", notice.text), Style::new(), most);
     }
-    let near = |s: &&StockForecast| !s.dips.is_empty() && Urgency::of(s) != Urgency::Out;
-    for stock in evening.forecast.stocks.iter().filter(near) {
-        let text = format!("v on the axis: a night with {} near its limit", stock.name);
-        paper.wrapped(&dips_in_words(&text, stock), Style::new(), most);
+    for text in dips_in_words(state, evening, axis) {
+        paper.wrapped(&text, Style::new(), most);
     }
 }
 
-/// The legend, with the worst night in words when it is bad enough to act on.
-fn dips_in_words(legend: &str, stock: &StockForecast) -> String {
-    let worst = stock.dips.iter().map(|d| d.out).fold(0.0, f64::max);
-    if worst < 0.1 { legend.to_string() } else { format!("{legend}; V: out in {}", futures(worst)) }
+/// What the signs of nights near the limit mean, for those that are in sight.
+fn dips_in_words(state: &State, evening: &Evening, axis: &Axis) -> Vec<String> {
+    let glyphs = state.look.glyphs();
+    let mut lines = Vec::new();
+    for stock in &evening.forecast.stocks {
+        let signs = Band { stock, axis, look: state.look }.dips_in_sight();
+        for (deep, sign, meaning) in [(false, glyphs.dip, DIP), (true, glyphs.deep_dip, DEEP_DIP)] {
+            if signs.iter().any(|(_, d)| *d == deep) {
+                lines.push(format!("{sign}  {}: {meaning}", stock.name));
+            }
+        }
+    }
+    lines
 }

@@ -2,14 +2,14 @@
 //! was learned beside what the rig file says, and the caution that belongs here.
 
 use super::paper::Paper;
-use super::{Room, header};
+use super::{Room, header, level};
 use crate::domain::stock::Direction;
 use crate::domain::time::after_hours;
 use crate::forecast::answer::{Evening, Learned, StockForecast};
 use crate::text::answer::Urgency;
 use crate::text::caution::for_stock;
-use crate::text::fit::{longest_fitting, wrap};
-use crate::text::quantity::{amount, estimate, level};
+use crate::text::fit::{longest_fitting, width, wrap};
+use crate::text::quantity::amount;
 use crate::text::safe::safe;
 use crate::text::share::futures;
 use crate::text::when::{Form, date_time, half_hour_before, nearest_half_hour};
@@ -64,7 +64,8 @@ pub fn draw(state: &State, paper: &mut Paper) {
 
 fn title(state: &State, stock: &StockForecast, paper: &mut Paper) {
     let urgency = Urgency::of(stock);
-    let now = level(stock, state.units(), true);
+    let room = paper.columns().saturating_sub(width(&stock.name) + 9);
+    let now = longest_fitting(&level::wordings(state, stock), room);
     paper.line(&[
         (&stock.name, state.look.strong()),
         ("  ", Style::new()),
@@ -95,10 +96,14 @@ fn passages(
         (_, Some(safe)) => {
             let likely = near(stock.hours.p50).unwrap_or_else(|| later.clone());
             let late = near(stock.hours.p90).unwrap_or(later);
+            let lasts = [
+                format!("Late        {late} (1 in 10 last longer)"),
+                format!("1 in 10 last past {late}"),
+            ];
             vec![
                 format!("Safe until  {safe} (9 in 10)"),
                 format!("Likely      {likely}"),
-                format!("Late        {late} (1 in 10)"),
+                longest_fitting(&lasts, columns),
             ]
         }
     }
@@ -134,7 +139,8 @@ fn learned(
     let about = |l: &&Learned| l.stocks.contains(&stock.name);
     let mut lines: Vec<(String, Style)> = Vec::new();
     for learned in evening.learned.iter().filter(about) {
-        lines.extend(learned_lines(learned, columns).into_iter().map(|l| (l, Style::new())));
+        let words = learned_lines(state, learned, columns);
+        lines.extend(words.into_iter().map(|l| (l, Style::new())));
     }
     if !lines.is_empty() {
         lines.insert(0, ("Learned from the journal".to_string(), state.look.strong()));
@@ -163,12 +169,18 @@ fn notes(
     lines
 }
 
-fn learned_lines(learned: &Learned, columns: usize) -> Vec<String> {
-    let value = estimate(learned.learned, &learned.unit);
-    let reference = estimate(learned.reference, "");
-    let what = &learned.what;
+fn learned_lines(state: &State, learned: &Learned, columns: usize) -> Vec<String> {
+    let plain = |text: String| state.look.plain(&safe(&text));
+    let value = plain(level::estimate(learned.learned, &learned.unit));
+    let reference = plain(level::estimate(learned.reference, ""));
+    let what = plain(learned.what.clone());
     if Room::of(columns as u16) == Room::Narrow {
-        return vec![format!(" {what}: {value}"), format!("   rig file {reference}")];
+        let one = format!(" {what}: {value}");
+        let rig_file = format!("   rig file {reference}");
+        return match width(&one) <= columns {
+            true => vec![one, rig_file],
+            false => vec![format!(" {what}:"), format!("   {value}"), rig_file],
+        };
     }
     let basis = match (learned.occurrences, learned.readings) {
         (times, 0) => format!("{times:.0} logged"),

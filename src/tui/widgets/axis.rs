@@ -74,8 +74,8 @@ impl Axis {
     }
 
     /// Names of days with the column at which each begins. With a week or less they are names
-    /// alone, three letters or two; beyond that the day of the month goes with them, and days
-    /// without room stay unnamed.
+    /// alone, three letters or two; beyond that the day of the month goes with them. Where they
+    /// have no room, only every second, third and so on is named.
     pub fn labels(&self) -> Vec<(u16, String)> {
         let per_day = f64::from(self.columns) / ((self.to - self.from) / 24.0);
         let form = match self.to - self.from {
@@ -83,21 +83,24 @@ impl Axis {
             _ if per_day >= 4.0 => "%a",
             _ => "%a2",
         };
-        let mut free_from = 0;
-        let mut labels = Vec::new();
-        for (hour, moment) in self.midnights() {
-            let Some(column) = self.column(hour) else { continue };
-            let label = match form {
+        let named = |(hour, moment): (f64, Moment)| {
+            let label: String = match form {
                 "%a2" => moment.format("%a").to_string().chars().take(2).collect(),
                 form => moment.format(form).to_string(),
             };
-            let wide = label.len() as u16;
-            if column >= free_from && column + wide <= self.columns {
-                free_from = column + wide + 1;
-                labels.push((column, label));
-            }
-        }
-        labels
+            Some((self.column(hour)?, label))
+        };
+        let all: Vec<(u16, String)> = self.midnights().into_iter().filter_map(named).collect();
+        // Every day, or every second, third ... so that the names stand at even distances.
+        let thinned = |every: usize| -> Vec<(u16, String)> {
+            let fits =
+                |(column, label): &&(u16, String)| column + label.len() as u16 <= self.columns;
+            all.iter().step_by(every).filter(fits).cloned().collect()
+        };
+        let apart = |labels: &[(u16, String)]| {
+            labels.windows(2).all(|two| two[1].0 > two[0].0 + two[0].1.len() as u16)
+        };
+        (1..=all.len()).map(thinned).find(|labels| apart(labels)).unwrap_or_default()
     }
 
     /// The last day on the axis by name: "Wed", or "Wed 25" beyond a week.

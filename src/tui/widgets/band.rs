@@ -10,6 +10,9 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 use ratatui::widgets::Widget;
 
+/// Share of lives out by a night from which on its sign says so.
+pub const DEEP: f64 = 0.1;
+
 /// A band on one row; the axis has as many columns as the row is wide.
 #[derive(Debug, Clone, Copy)]
 pub struct Band<'a> {
@@ -53,13 +56,26 @@ impl Band<'_> {
 
     fn dips(&self, row: &mut Row) {
         let glyphs = self.look.glyphs();
-        for dip in &self.stock.dips {
-            if let Some(column) = self.axis.column(dip.hour) {
-                let deep = dip.out >= 0.1;
-                let glyph = if deep { glyphs.deep_dip } else { glyphs.dip };
-                row.put(column, glyph, self.look.urgency(Urgency::Soon));
-            }
+        for (column, deep) in self.dips_in_sight() {
+            let glyph = if deep { glyphs.deep_dip } else { glyphs.dip };
+            row.put(column, glyph, self.look.urgency(Urgency::Soon));
         }
+    }
+
+    /// Columns of the nights near the limit that nothing else is drawn over, and whether one
+    /// life in ten or more is out by then.
+    pub fn dips_in_sight(&self) -> Vec<(u16, bool)> {
+        if Urgency::of(self.stock) == Urgency::Out {
+            return Vec::new();
+        }
+        let free_until = match self.stock.hours.p10.and_then(|h| self.axis.column(h)) {
+            Some(from) => from,
+            None => self.axis.columns.saturating_sub(width(&self.later_words()) as u16),
+        };
+        let dips = self.stock.dips.iter();
+        dips.filter_map(|dip| Some((self.axis.column(dip.hour)?, dip.out >= DEEP)))
+            .filter(|(column, _)| *column < free_until)
+            .collect()
     }
 
     fn band(&self, row: &mut Row, from: u16) {
@@ -75,17 +91,29 @@ impl Band<'_> {
             row.put(column, glyphs.band, style);
         }
         row.put(from, glyphs.band_from, style);
-        row.put(end, if to.is_some() { glyphs.band_to } else { glyphs.beyond }, style);
+        if to.is_some() {
+            row.put(end, glyphs.band_to, style);
+        }
         if let Some(middle) = self.stock.hours.p50.and_then(|h| self.axis.column(h)) {
             row.put(middle, glyphs.band_mid, style);
+        }
+        // Last, so that nothing hides that it goes on.
+        if to.is_none() {
+            row.put(end, glyphs.beyond, style);
         }
     }
 
     /// Nothing to draw within the axis: say from when on there would be.
     fn later(&self, row: &mut Row) {
-        let words = format!("after {}", self.axis.last_day());
+        let words = self.later_words();
         let column = row.area.width.saturating_sub(width(&words) as u16);
         row.words(column, &words, self.look.faint());
+    }
+}
+
+impl Band<'_> {
+    fn later_words(&self) -> String {
+        format!("after {}", self.axis.last_day())
     }
 }
 
@@ -140,6 +168,8 @@ mod tests {
         assert_eq!(drawn([Some(24.0), Some(40.0), Some(60.0)], &[]), ".     [===+====]  .     ");
         assert_eq!(drawn([Some(24.0), Some(40.0), None], &[]), ".     [===+============>");
         assert_eq!(drawn([Some(24.0), None, None], &[]), ".     [================>");
+        assert_eq!(drawn([Some(90.0), Some(95.9), None], &[]), ".     .     .     .   [>");
+        assert_eq!(drawn([Some(95.0), Some(95.9), None], &[]), ".     .     .     .    >");
         assert_eq!(drawn([None, None, None], &[9.0, 33.0]), ". v   . v   .  after Mon");
         assert_eq!(drawn([Some(0.0), Some(0.0), Some(0.0)], &[]), "out now     .     .     ");
     }

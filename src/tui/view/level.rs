@@ -1,0 +1,106 @@
+//! A level in words, with no spread that cannot be: none beyond empty or full, none of zero, and
+//! no number at all where next to nothing is known.
+
+use crate::domain::unit::UnitSystem;
+use crate::forecast::answer::{Estimate, Evening, StockForecast};
+use crate::text::quantity::{self, amount, is_energy, share_full};
+use crate::text::share::percent;
+use crate::tui::state::State;
+
+/// A spread of more than this share of capacity is as good as not knowing.
+const UNKNOWN: f64 = 0.25;
+/// So much past empty or full, as a share of capacity, is put down to rounding.
+const SLACK: f64 = 0.02;
+
+/// Wordings, longest first: "31 ±5 of 70 L", "31 of 70 L", "44 %"; "0 to 9 of 70 L" where the
+/// spread reaches past empty or full; "not read yet" or "unknown" where it says nothing.
+pub fn wordings(state: &State, stock: &StockForecast) -> Vec<String> {
+    let wordings = match &state.evening {
+        Some(evening) if is_unknown(stock) && !was_read(evening, stock) => {
+            vec!["not read yet".to_string(), "unread".to_string(), "?".to_string()]
+        }
+        _ if is_unknown(stock) => vec!["unknown".to_string(), "?".to_string()],
+        _ => {
+            let mean = quantity::level(stock, state.units(), false);
+            vec![with_spread(stock, state.units(), &mean), mean, share_full(stock)]
+        }
+    };
+    wordings.iter().map(|text| state.look.plain(text)).collect()
+}
+
+/// The level in five columns: "44 %", or "?".
+pub fn share(stock: &StockForecast) -> String {
+    if is_unknown(stock) { "?".to_string() } else { share_full(stock) }
+}
+
+/// A mean with its spread, which is left out where it is shown as zero.
+pub fn estimate(value: Estimate, word: &str) -> String {
+    without_zero_spread(&quantity::estimate(value, word))
+}
+
+fn is_unknown(stock: &StockForecast) -> bool {
+    let known = stock.level.mean.is_finite() && stock.level.sd <= UNKNOWN * stock.capacity;
+    !known
+}
+
+fn was_read(evening: &Evening, stock: &StockForecast) -> bool {
+    let index = evening.forecast.stocks.iter().position(|s| s.name == stock.name);
+    index.and_then(|i| evening.history.get(i)).is_some_and(|past| !past.is_empty())
+}
+
+fn with_spread(stock: &StockForecast, units: UnitSystem, mean: &str) -> String {
+    let (low, high) = (stock.level.mean - stock.level.sd, stock.level.mean + stock.level.sd);
+    let slack = SLACK * stock.capacity;
+    if low >= -slack && high <= stock.capacity + slack {
+        return without_zero_spread(&quantity::level(stock, units, true));
+    }
+    let number = |level: f64| {
+        let level = level.clamp(0.0, stock.capacity);
+        let text = match is_energy(&stock.unit) {
+            true => percent(level / stock.capacity),
+            false => amount(level, stock.capacity, &stock.unit, units),
+        };
+        text.split(' ').next().unwrap_or_default().to_string()
+    };
+    let of_whole = mean.split_once(' ').map_or("", |(_, rest)| rest);
+    format!("{} to {} {of_whole}", number(low), number(high))
+}
+
+fn without_zero_spread(text: &str) -> String {
+    let Some((mean, rest)) = text.split_once(" ±") else { return text.to_string() };
+    let (spread, word) = rest.split_once(' ').unwrap_or((rest, ""));
+    match spread.parse::<f64>() {
+        Ok(0.0) => format!("{mean} {word}").trim_end().to_string(),
+        _ => text.to_string(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::tui::fixture;
+    use crate::tui::theme::Look;
+
+    /// `(index of the stock, mean, spread, wordings)`; 0 is fresh of 90 L, 5 the battery.
+    #[test]
+    fn no_spread_exceeds_what_is_possible() {
+        let rows = [
+            (0, 52.0, 3.1, "52 ±4 of 90 L|52 of 90 L|58 %"),
+            (0, 52.0, 0.0, "52 of 90 L|52 of 90 L|58 %"),
+            (0, 8.0, 20.0, "0 to 28 of 90 L|8 of 90 L|9 %"),
+            (0, 85.0, 12.0, "73 to 90 of 90 L|85 of 90 L|94 %"),
+            (0, 19.0, 31.0, "unknown|?"),
+            (5, 128.0, 512.0, "0 to 25 %|5 %|5 %"),
+            (1, 19.0, 31.0, "not read yet|unread|?"),
+            (1, f64::NAN, f64::NAN, "not read yet|unread|?"),
+        ];
+        let state = fixture::state(Look::default());
+        for (index, mean, sd, expected) in rows {
+            let mut stock = fixture::evening().forecast.stocks[index].clone();
+            stock.level = Estimate { mean, sd };
+            assert_eq!(wordings(&state, &stock).join("|"), expected);
+        }
+        assert_eq!(estimate(Estimate { mean: 2.0, sd: 0.001 }, "L"), "2.00 L");
+        assert_eq!(estimate(Estimate { mean: 2.0, sd: 0.0 }, ""), "2.00");
+    }
+}

@@ -23,6 +23,7 @@
 
 mod amounts;
 mod complete;
+mod count;
 mod echo;
 mod schedule;
 mod service;

@@ -4,7 +4,7 @@ use super::amounts::{self, Said};
 use super::time::Clock;
 use super::vocabulary::{Meaning, Vocabulary, in_activity_unit, in_stock_unit, is_counted};
 use super::words::{Kind, Word};
-use super::{Misread, service, time, travel, weather};
+use super::{Misread, count, service, time, travel, weather};
 use crate::domain::entry::Event;
 use crate::domain::flow::Activity;
 use crate::domain::quantity::{Amount, Quantity};
@@ -54,9 +54,6 @@ pub(super) const OPENERS: [&str; 16] = [
     "refilled",
     "empty",
 ];
-
-/// The largest count that may stand behind its activity with no unit; larger ones go in front.
-const MOST_BEHIND: f64 = 12.0;
 
 /// A walk over the words of one thing.
 pub(super) struct Reader<'p, 'a> {
@@ -236,7 +233,7 @@ fn after_name(
     let said = reader.amount(scene.known)?;
     let words = reader.since(from);
     if let (Some(activity), Some(Said::Bare(number)), None) = (activity, &said, reader.peek()) {
-        plausible_count(activity, *number, at, words, scene)?;
+        count::plausible_behind(activity, *number, at, words, scene)?;
     }
     let as_stock = match (activity, stock, &said) {
         (None, Some(stock), _) => Some(stock),
@@ -260,27 +257,6 @@ fn after_name(
         (None, Some(activity), said) => used(activity, named, said, words, scene),
         (None, None, _) => Err(Misread::over(named, "this names nothing in the rig")),
     }
-}
-
-/// Refuses a number after an activity that is rather an hour than a count: `shower at 24`,
-/// `dishes 20`.
-fn plausible_count(
-    activity: &str,
-    number: Amount,
-    at: bool,
-    words: &[Word],
-    scene: &Scene,
-) -> Result<(), Misread> {
-    let Some((_, activity)) = scene.parts.activity(activity) else { return Ok(()) };
-    if !is_counted(&activity.counted_in) || !at && number.value() <= MOST_BEHIND {
-        return Ok(());
-    }
-    let (name, plural) = (&activity.name, &activity.plural);
-    let message = match at {
-        true => format!("not an hour from 0 to 23: write `{name} 19:30`, or `2 {plural}`"),
-        false => format!("a count or an hour? Write `{number} {plural}` or `{name} at 19:00`"),
-    };
-    Err(Misread::over(words, message))
 }
 
 /// An example of a level in the stock's own unit.

@@ -189,6 +189,9 @@ fn band(trip: &Trip, entries: &[Entry], at: Moment, lives: usize) -> (f64, Vec<(
     (width, looks.into_iter().map(|look| (look.stock, look.narrows)).collect())
 }
 
+/// Band before, band after the recommended reading, what it promised, band after each fixed one.
+type Row = (f64, f64, f64, Vec<f64>);
+
 /// The reading that is recommended narrows the band more, on average, than always reading any one
 /// gauge does.
 #[test]
@@ -196,7 +199,7 @@ fn the_recommended_reading_narrows_most() {
     let (trips, lives) = (count().unwrap_or(4), if count().is_some() { 1000 } else { 400 });
     let most = if count().is_some() { 6 } else { 4 };
     let roles = [Role::Fresh, Role::Grey, Role::Liquids, Role::Food, Role::Battery, Role::Diesel];
-    let rows: Vec<(f64, f64, f64, Vec<f64>)> = (first()..first() + trips)
+    let rows: Vec<Row> = (first()..first() + trips)
         .into_par_iter()
         .flat_map_iter(|seed| {
             let trip = Trip::new(seed);
@@ -223,8 +226,7 @@ fn the_recommended_reading_narrows_most() {
         })
         .collect();
     let n = rows.len() as f64;
-    let mean =
-        |of: &dyn Fn(&(f64, f64, f64, Vec<f64>)) -> f64| rows.iter().map(of).sum::<f64>() / n;
+    let mean = |of: &dyn Fn(&Row) -> f64| rows.iter().map(of).sum::<f64>() / n;
     let chosen = mean(&|r| 1.0 - r.1 / r.0.max(1.0));
     let fixed: Vec<f64> =
         (0..roles.len()).map(|i| mean(&|r| 1.0 - r.3[i] / r.0.max(1.0))).collect();

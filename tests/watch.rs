@@ -189,6 +189,9 @@ fn band(trip: &Trip, entries: &[Entry], at: Moment, lives: usize) -> (f64, Vec<(
     (width, looks.into_iter().map(|look| (look.stock, look.narrows)).collect())
 }
 
+/// Band before, band after the recommended reading, what it promised, band after each fixed one.
+type Row = (f64, f64, f64, Vec<f64>);
+
 /// The reading that is recommended narrows the band more, on average, than always reading any one
 /// gauge does.
 #[test]
@@ -197,7 +200,7 @@ fn the_recommended_reading_narrows_most() {
     let (trips, lives) = (count().unwrap_or(4), if count().is_some() { 1000 } else { 400 });
     let most = if count().is_some() { 6 } else { 4 };
     let roles = [Role::Fresh, Role::Grey, Role::Liquids, Role::Food, Role::Battery, Role::Diesel];
-    let rows: Vec<(f64, f64, f64, Vec<f64>)> = (first()..first() + trips)
+    let rows: Vec<Row> = (first()..first() + trips)
         .into_par_iter()
         .flat_map_iter(|seed| {
             let trip = Trip::new(seed);

@@ -186,7 +186,7 @@ mod tests {
         let (good, either, bad) =
             (Told::Read(34.0, 56.0), Told::Read(0.0, 11.0), Told::Read(4.0, 9.0));
         let never = f64::INFINITY;
-        type Row<'r> = (&'r [(f64, Told)], (f64, f64));
+        type Row<'a> = (&'a [(f64, Told)], (f64, f64));
         let rows: [Row; 6] = [
             (&[(24.0, good), (48.0, bad)], (24.0, 48.0)),
             (&[(24.0, good), (48.0, either), (60.0, bad)], (24.0, 60.0)),

@@ -38,10 +38,10 @@ fn narrow(state: &State, seen: &mut Seen, paper: &mut Paper) {
     for pair in [0, 2, 4] {
         let Some(row) = paper.take() else { return };
         let split = FIRST_OF_TWO.min(row.width);
-        value(state, seen, pair, 7, Rect { width: split, ..row }, paper);
+        value(state, seen, pair, Rect { width: split, ..row }, paper);
         let second = Rect { x: row.x + split, width: row.width - split, ..row };
         if pair + 1 < Field::ALL.len() && !second.is_empty() {
-            value(state, seen, pair + 1, 11, second, paper);
+            value(state, seen, pair + 1, second, paper);
         }
     }
     let mut text = answer(state, paper.columns());
@@ -64,7 +64,7 @@ fn wide(state: &State, seen: &mut Seen, paper: &mut Paper) {
     let block = paper.take_block(rows);
     for place in 0..Field::ALL.len().min(usize::from(block.height)) {
         let row = Rect { y: block.y + place as u16, height: 1, width: VALUES, ..block };
-        value(state, seen, place, 11, row, paper);
+        value(state, seen, place, row, paper);
     }
     let beside = Rect { x: block.x + VALUES, width: block.width - VALUES, ..block };
     let text = answer(state, usize::from(beside.width));
@@ -74,7 +74,8 @@ fn wide(state: &State, seen: &mut Seen, paper: &mut Paper) {
     }
 }
 
-fn value(state: &State, seen: &mut Seen, place: usize, names: usize, row: Rect, paper: &mut Paper) {
+fn value(state: &State, seen: &mut Seen, place: usize, row: Rect, paper: &mut Paper) {
+    let names = if row.width == FIRST_OF_TWO { 7 } else { 11 };
     seen.rows.push((row, place));
     let chosen = place == state.planner.field;
     let marker = if chosen { state.look.glyphs().marker } else { " " };

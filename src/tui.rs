@@ -12,6 +12,7 @@ pub mod key;
 pub mod keymap;
 pub mod message;
 pub mod state;
+pub mod stretch;
 pub mod terminal;
 pub mod theme;
 pub mod update;

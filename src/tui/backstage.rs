@@ -2,13 +2,15 @@
 //! tests can stand in for them, the words and the forecast. The program's edge implements the
 //! first two; tests use a folder in memory.
 
+use crate::belief;
 use crate::domain::entry::{Body, Entry};
-use crate::domain::journal::Standing;
+use crate::domain::journal::{Standing, standing};
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::forecast;
 use crate::forecast::answer::{Evening, Options};
 use crate::logline::{self, Vocabulary};
+use crate::plan::{self, Request, Stretch};
 
 /// The data folder as read.
 #[derive(Debug, Clone, PartialEq)]
@@ -67,7 +69,7 @@ pub struct Completion {
     pub word: String,
 }
 
-/// The world outside. Methods may take long or block: `load`, `append` and `evening` are called
+/// The world outside. Methods may take long or block: `load`, `append`, `evening` and `stretch` are called
 /// on threads of their own, `understand`, `complete` and `words` on every key.
 pub trait Backstage: Send + Sync + 'static {
     /// What counts as now.
@@ -125,6 +127,26 @@ pub trait Backstage: Send + Sync + 'static {
     fn words(&self, vocabulary: &Vocabulary, now: Moment, entry: &Standing) -> String {
         let (at, event, note) = (entry.at, entry.event.clone(), entry.note.clone());
         logline::echo(&[logline::Understood { at, event, note }], vocabulary, now)
+    }
+
+    /// Judges a stretch. `tell` hears the verdict as soon as it is there, then the whole answer
+    /// (with `true`), and gives back whether anybody still wants to know.
+    fn stretch(
+        &self,
+        rig: &Rig,
+        entries: &[Entry],
+        now: Moment,
+        request: &Request,
+        tell: &mut dyn FnMut(Stretch, bool) -> bool,
+    ) {
+        let stands = standing(entries, now);
+        let beliefs = belief::learn(rig, &stands, now, request.seed);
+        let (mut answer, case, outcome) =
+            plan::stretch::verdict(rig, &stands, &beliefs, now, request);
+        if tell(answer.clone(), false) {
+            plan::stretch::advise(&mut answer, &case, &outcome);
+            tell(answer, true);
+        }
     }
 
     /// What lies ahead.

@@ -3,7 +3,9 @@
 
 use super::backstage::Draft;
 use super::book::Book;
+use crate::domain::time::Moment;
 use crate::forecast::answer::Options;
+use crate::plan::Request;
 use std::sync::Arc;
 
 /// Why something is appended, and what the status line says once it is saved.
@@ -35,6 +37,17 @@ pub enum Effect {
         book: Arc<Book>,
         /// How.
         options: Options,
+    },
+    /// Judge a stretch; what is judged already is stale.
+    Stretch {
+        /// Counts up; answers with an older number are dropped.
+        generation: u64,
+        /// From what.
+        book: Arc<Book>,
+        /// What counts as now.
+        now: Moment,
+        /// What is asked.
+        request: Request,
     },
     /// Read a log line.
     Understand(String),

@@ -1,12 +1,14 @@
 //! An invented evening for the tests of this front: a van on a quay in early September.
 
+mod stretch;
+
 use super::backstage::{Backstage, Completion, Draft, Loaded, Misread, Understood};
 use super::book::Book;
 use super::effect::Effect;
 use super::key::Key;
 use super::message::Message;
 use super::state::State;
-use super::theme::Look;
+use super::theme;
 use super::update::update;
 use crate::domain::entry::{Body, Entry, EntryId, Event};
 use crate::domain::journal::Standing;
@@ -18,6 +20,7 @@ use crate::domain::time::{Moment, Zone, after_hours};
 use crate::domain::unit::{Unit, UnitSystem};
 use crate::forecast::answer::*;
 use crate::logline::Vocabulary;
+use crate::plan::{Request, Stretch};
 use std::sync::{Arc, Mutex};
 
 pub fn zone() -> Zone {
@@ -149,7 +152,7 @@ pub fn evening() -> Evening {
             text: "fresh fell by 6 L on Tuesday with no use logged: a leak, or a forgotten entry"
                 .into(),
         }],
-        worth_a_look: None,
+        worth_a_look: Some(Look { stock: "grey".into(), gauge: true, narrows: 0.3 }),
         history,
     }
 }
@@ -397,10 +400,21 @@ impl Backstage for Memory {
     fn evening(&self, _: &Rig, _: &[Entry], options: Options) -> Evening {
         if options.with_fans { evening_with_fans() } else { evening() }
     }
+
+    fn stretch(
+        &self,
+        _: &Rig,
+        _: &[Entry],
+        now: Moment,
+        request: &Request,
+        tell: &mut dyn FnMut(Stretch, bool) -> bool,
+    ) {
+        tell(stretch::answer(now, request), true);
+    }
 }
 
 /// The dashboard with everything read and foretold, as on most evenings.
-pub fn state(look: Look) -> State {
+pub fn state(look: theme::Look) -> State {
     let mut state = State::new(Options::at(now()), look);
     state.book = Some(Arc::new(Book::new(loaded(), now(), &Memory::new())));
     state.evening = Some(Arc::new(evening_with_fans()));
@@ -441,6 +455,14 @@ fn outcome(folder: &Memory, state: &State, effect: Effect) -> Option<Message> {
             generation,
             evening: Arc::new(folder.evening(&book.loaded.rig, &book.loaded.entries, options)),
         },
+        Effect::Stretch { generation, book, now, request } => {
+            let mut told = None;
+            folder.stretch(&book.loaded.rig, &book.loaded.entries, now, &request, &mut |a, _| {
+                told = Some(a);
+                true
+            });
+            Message::Stretched { generation, answer: Arc::new(told?), complete: true }
+        }
         Effect::Understand(line) => {
             let reading = folder.understand(&known?, state.now, &line);
             Message::Understood { line, reading }

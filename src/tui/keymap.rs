@@ -13,6 +13,8 @@ pub enum Context {
     Stock,
     /// The journal.
     Journal,
+    /// The stretch planner.
+    Stretch,
     /// Help and cautions: text to scroll.
     Reading,
     /// The log line or the palette is open.
@@ -75,6 +77,15 @@ pub const BINDINGS: &[Binding] = bindings![
     Journal [PageDown, Char(']')] PageDown "page down" "" "A screen down";
     Journal [Char('g')] First "first entry" "" "To the oldest entry";
     Journal [Char('G')] Last "last entry" "" "To the newest entry";
+    Stretch [Esc, Char('h')] Back "leave stretch" "back" "Back to the screen before";
+    Stretch [Char('+'), Right] More "value up" "more" "The chosen value goes up";
+    Stretch [Char('-'), Left] Less "value down" "less" "The chosen value goes down";
+    Stretch [Down, Char('j')] Down "value after" "next value" "Choose the value below";
+    Stretch [Up, Char('k')] Up "value before" "" "Choose the value above";
+    Stretch [Char('0'), Char('1'), Char('2'), Char('3'), Char('4'), Char('5'), Char('6'), Char('7'), Char('8'), Char('9')] Digit "type value" "" "Type the chosen value";
+    Stretch [PageDown, Char(']'), Char(' ')] PageDown "answer down" "scroll" "A screen down in the answer";
+    Stretch [PageUp, Char('[')] PageUp "answer up" "" "A screen up in the answer";
+    Stretch [Enter, Char('l')] Log "log" "" "Write down what happened";
     Reading [Esc, Left, Char('h')] Back "close" "back" "Back to the screen before";
     Reading [Up, Char('k')] Up "line up" "" "A line up";
     Reading [Down, Char('j')] Down "line down" "down" "A line down";
@@ -87,6 +98,7 @@ pub const BINDINGS: &[Binding] = bindings![
     Everywhere [Char('u')] Undo "undo" "undo" "Take back this device's last entry; again for the one before";
     Everywhere [Char('U')] Redo "redo" "" "Put back what was taken back last";
     Everywhere [Char('e')] Journal "journal" "entries" "The journal: all entries, to correct or take back";
+    Everywhere [Char('s')] Stretch "stretch" "stretch" "The stretch planner: will so many nights without service work";
     Everywhere [Char(':')] Palette "palette" "" "Find an action by its name, or type log and a line";
     Everywhere [Char('!')] Cautions "cautions" "" "Cautions: burning fuel, batteries, drinking water, waste";
     Everywhere [Char('r')] Reload "reload" "" "Read the data folder again";
@@ -164,8 +176,8 @@ mod tests {
     use super::*;
     use std::collections::HashSet;
 
-    const SCREENS: [Context; 4] =
-        [Context::Horizon, Context::Stock, Context::Journal, Context::Reading];
+    const SCREENS: [Context; 5] =
+        [Context::Horizon, Context::Stock, Context::Journal, Context::Stretch, Context::Reading];
 
     #[test]
     fn no_key_means_two_things_in_one_place() {

@@ -6,6 +6,7 @@ use super::effect::Errand;
 use super::key::Key;
 use crate::domain::time::Moment;
 use crate::forecast::answer::Evening;
+use crate::plan::Stretch;
 use std::sync::Arc;
 
 /// Something happened.
@@ -23,6 +24,15 @@ pub enum Message {
         generation: u64,
         /// What lies ahead.
         evening: Arc<Evening>,
+    },
+    /// A stretch is judged.
+    Stretched {
+        /// The number it was asked under.
+        generation: u64,
+        /// The verdict, and all the rest once it is complete.
+        answer: Arc<Stretch>,
+        /// Nothing more comes.
+        complete: bool,
     },
     /// The store has saved, or not: the number of entries.
     Appended {
@@ -88,6 +98,14 @@ pub enum Action {
     Help,
     /// The cautions.
     Cautions,
+    /// The stretch planner.
+    Stretch,
+    /// The chosen value up.
+    More,
+    /// The chosen value down.
+    Less,
+    /// A digit for the chosen value.
+    Digit,
     /// The palette of actions.
     Palette,
     /// Mouse on or off.

@@ -3,6 +3,7 @@
 use super::backstage::{Completion, Misread, Understood};
 use super::book::{Book, Row};
 use super::keymap::Context;
+use super::stretch::Planner;
 use super::theme::Look;
 use crate::domain::entry::EntryId;
 use crate::domain::time::{Moment, Zone};
@@ -18,6 +19,8 @@ pub enum Screen {
     Stock,
     /// The journal.
     Journal,
+    /// The stretch planner.
+    Stretch,
     /// The list of keys.
     Help,
     /// The cautions.
@@ -117,6 +120,8 @@ pub struct State {
     pub row: usize,
     /// First line shown of a text to read.
     pub scroll: usize,
+    /// The stretch planner.
+    pub planner: Planner,
     /// The line.
     pub line: Line,
     /// The status line.
@@ -144,6 +149,7 @@ impl State {
             stock: None,
             row: 0,
             scroll: 0,
+            planner: Planner::default(),
             line: Line::default(),
             status: None,
             saving: false,
@@ -168,6 +174,7 @@ impl State {
             None => Context::Horizon,
             Some(Screen::Stock) => Context::Stock,
             Some(Screen::Journal) => Context::Journal,
+            Some(Screen::Stretch) => Context::Stretch,
             Some(Screen::Help | Screen::Cautions) => Context::Reading,
         }
     }

@@ -26,7 +26,7 @@ use std::io;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
 use std::time::{Duration, Instant};
-use workers::Workers;
+use workers::{StretchJob, Workers};
 
 /// Everything that can wake the loop.
 #[derive(Debug)]
@@ -224,6 +224,9 @@ impl Running {
             Effect::Append { errand, drafts } => self.workers.append(errand, drafts),
             Effect::Forecast { generation, book, options } => {
                 self.workers.forecast(generation, book, options);
+            }
+            Effect::Stretch { generation, book, now, request } => {
+                self.workers.stretch(StretchJob { generation, book, now, request });
             }
             Effect::Mouse(on) => modes::mouse(on)?,
             Effect::Quit => self.over = true,

@@ -2,6 +2,7 @@
 
 mod journal;
 mod line;
+mod stretch;
 #[cfg(test)]
 mod tests;
 
@@ -10,6 +11,7 @@ use super::key::Key;
 use super::keymap::{self, Context};
 use super::message::{Action, Message};
 use super::state::{Screen, State, Tone};
+use super::stretch::Field;
 use crate::domain::time::hours_between;
 use crate::forecast::answer::Options;
 
@@ -25,7 +27,11 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             journal::keep_place(state, &book);
             state.book = Some(book);
             state.unreadable = None;
-            forecast(state)
+            let mut effects = forecast(state);
+            if state.screens.contains(&Screen::Stretch) {
+                effects.extend(stretch::ask(state));
+            }
+            effects
         }
         Message::Loaded(Err(reason)) => {
             match state.book {
@@ -41,6 +47,10 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             }
             Vec::new()
         }
+        Message::Stretched { generation, answer, complete } => {
+            stretch::answered(state, generation, answer, complete);
+            Vec::new()
+        }
         Message::Appended { errand, outcome } => appended(state, errand, outcome),
         Message::Understood { line, reading } => {
             state.line.reading = Some((line, reading));
@@ -48,6 +58,7 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
         }
         Message::Completed { line, ways } => line::completed(state, &line, ways),
         Message::Key(key) => match keymap::action(state.context(), key) {
+            Some(Action::Digit) => stretch::digit(state, key),
             Some(action) => act(state, action),
             None if state.line.open => line::edit(state, key),
             // Pressed once too often on the way back.
@@ -126,6 +137,10 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
             open(state, Screen::Journal);
             state.row = state.rows().len().saturating_sub(1);
         }
+        Action::Stretch => return stretch::open(state),
+        Action::More => return stretch::step(state, true),
+        Action::Less => return stretch::step(state, false),
+        Action::Digit => state.say(Tone::Plain, "type the digits of the chosen value"),
         Action::Log => return line::open_log(state),
         Action::Palette => line::open_palette(state),
         Action::Mouse => {
@@ -189,6 +204,10 @@ fn select(state: &mut State, row: usize) -> Vec<Effect> {
             state.row = row.min(state.rows().len().saturating_sub(1));
             Vec::new()
         }
+        Context::Stretch => {
+            state.planner.choose(row);
+            Vec::new()
+        }
         _ => Vec::new(),
     }
 }
@@ -199,7 +218,11 @@ fn step(state: &mut State, by: isize) {
         |from: usize, count: usize| from.saturating_add_signed(by).min(count.saturating_sub(1));
     match state.context_below_line() {
         Context::Journal => state.row = moved(state.row, state.rows().len()),
-        Context::Reading => state.scroll = moved(state.scroll, usize::MAX),
+        Context::Stretch if by.abs() == 1 => {
+            let field = moved(state.planner.field, Field::ALL.len());
+            state.planner.choose(field);
+        }
+        Context::Reading | Context::Stretch => state.scroll = moved(state.scroll, usize::MAX),
         _ => {
             let stocks = state.stocks();
             let place = moved(state.selected(), stocks.len());

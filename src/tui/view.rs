@@ -9,6 +9,7 @@ mod journal;
 mod level;
 mod paper;
 mod stock;
+mod stretch;
 #[cfg(test)]
 mod tests;
 
@@ -67,6 +68,7 @@ pub fn view(state: &State, seen: &mut Seen, frame: &mut Frame) {
         (_, Some(Screen::Cautions)) => cautions::draw(state, &mut paper),
         (None, _) => unread(state, &mut paper),
         (Some(_), Some(Screen::Journal)) => journal::draw(state, seen, &mut paper),
+        (Some(_), Some(Screen::Stretch)) => stretch::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::Stock)) => stock::draw(state, &mut paper),
         (Some(_), None) => horizon::draw(state, seen, &mut paper),
     }

@@ -1,8 +1,10 @@
-//! Threads for what takes time: one reads and writes the folder, in order; one forecasts, and
-//! of several requests only the newest.
+//! Threads for what takes time: one reads and writes the folder, in order; one forecasts
+//! and one judges stretches, of several requests only the newest.
 
 use super::Wake;
+use crate::domain::time::Moment;
 use crate::forecast::answer::Options;
+use crate::plan::Request;
 use crate::tui::backstage::{Backstage, Draft};
 use crate::tui::book::Book;
 use crate::tui::effect::Errand;
@@ -23,21 +25,37 @@ struct ForecastJob {
     options: Options,
 }
 
-/// The way to both threads. They end when this is dropped.
+/// A stretch to judge.
+pub struct StretchJob {
+    /// The number it is asked under.
+    pub generation: u64,
+    /// From what.
+    pub book: Arc<Book>,
+    /// What counts as now.
+    pub now: Moment,
+    /// What is asked.
+    pub request: Request,
+}
+
+/// The way to the threads. They end when this is dropped.
 pub struct Workers {
     folder: Sender<FolderJob>,
     forecasts: Sender<ForecastJob>,
+    stretches: Sender<StretchJob>,
 }
 
 impl Workers {
-    /// Starts both threads; answers and deaths go to `wake`.
+    /// Starts the threads; answers and deaths go to `wake`.
     pub fn start(backstage: Arc<dyn Backstage>, wake: Sender<Wake>) -> Workers {
         let (folder, folder_jobs) = channel();
         let (forecasts, forecast_jobs) = channel();
+        let (stretches, stretch_jobs) = channel();
         let clerk = backstage.clone();
         spawn(wake.clone(), move |wake| keep_folder(&*clerk, &folder_jobs, wake));
+        let planner = backstage.clone();
+        spawn(wake.clone(), move |wake| keep_planning(&*planner, &stretch_jobs, wake));
         spawn(wake, move |wake| keep_forecasting(&*backstage, &forecast_jobs, wake));
-        Workers { folder, forecasts }
+        Workers { folder, forecasts, stretches }
     }
 
     /// Reads the folder. A dead thread has reported its death already.
@@ -53,6 +71,11 @@ impl Workers {
     /// Forecasts, instead of whatever waits to be forecast.
     pub fn forecast(&self, generation: u64, book: Arc<Book>, options: Options) {
         let _ = self.forecasts.send(ForecastJob { generation, book, options });
+    }
+
+    /// Judges a stretch, instead of whatever waits to be judged.
+    pub fn stretch(&self, job: StretchJob) {
+        let _ = self.stretches.send(job);
     }
 }
 
@@ -98,5 +121,24 @@ fn keep_forecasting(backstage: &dyn Backstage, jobs: &Receiver<ForecastJob>, wak
         if wake.send(Wake::Done(message)).is_err() {
             return;
         }
+    }
+}
+
+/// Between the verdict and the rest of an answer it looks whether something else is asked by now.
+fn keep_planning(backstage: &dyn Backstage, jobs: &Receiver<StretchJob>, wake: &Sender<Wake>) {
+    let mut waiting = None;
+    while let Some(mut job) = waiting.take().or_else(|| jobs.recv().ok()) {
+        while let Ok(newer) = jobs.try_recv() {
+            job = newer;
+        }
+        let generation = job.generation;
+        let mut tell = |answer, complete| {
+            let message = Message::Stretched { generation, answer: Arc::new(answer), complete };
+            let heard = wake.send(Wake::Done(message)).is_ok();
+            waiting = jobs.try_recv().ok();
+            heard && waiting.is_none()
+        };
+        let loaded = &job.book.loaded;
+        backstage.stretch(&loaded.rig, &loaded.entries, job.now, &job.request, &mut tell);
     }
 }

@@ -7,6 +7,7 @@ use crate::tui::backstage::{Backstage, Completion, Draft, Loaded};
 use crate::tui::book::Book;
 use crate::tui::fixture::{self, Memory, press, send};
 use crate::tui::state::{Purpose, Screen};
+use crate::tui::stretch::Field;
 use crate::tui::theme::Look;
 use std::sync::Arc;
 
@@ -20,7 +21,18 @@ fn noticed(state: &State) -> String {
         (true, text) => format!(" line:{text}|{}", state.line.input.cursor()),
     };
     let status = state.status.as_ref().map_or(String::new(), |s| format!(" says:{}", s.text));
-    format!("{screen} {stock} row{}{line}{status}", state.row)
+    let asks = match (state.screen(), &state.planner.answer) {
+        (Some(Screen::Stretch), Some(answer)) => {
+            let values = Field::ALL.map(|f| state.planner.value(f).to_string()).join(",");
+            let verdict = crate::text::stretch::verdict(answer);
+            format!(
+                " asks:{values} {}",
+                verdict.split(" work").next().unwrap().replace(" do not", "")
+            )
+        }
+        _ => String::new(),
+    };
+    format!("{screen} {stock} row{}{asks}{line}{status}", state.row)
 }
 
 fn pressed(keys: &str) -> (State, Memory) {
@@ -79,6 +91,17 @@ fn keys_do_what_the_table_says() {
         (":xyzzy<Enter>", "Horizon grey row0 line:xyzzy|5 says:no action is called xyzzy"),
         (":log 2 shower<Enter>", "Horizon grey row0 line:2 shower|8"),
         (":undo<Enter>", "Horizon grey row0 says:took back: 1 dishes (U puts it back)"),
+        // The planner.
+        ("s", "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights"),
+        ("s-", "Stretch grey row0 asks:2,0,0,0,90 Yes, 2 nights"),
+        ("s<Left><Left><Left><Right>", "Stretch grey row0 asks:2,0,0,0,90 Yes, 2 nights"),
+        ("s12", "Stretch grey row0 asks:12,0,0,0,90 No, 12 nights"),
+        ("sj2j3j+j95", "Stretch grey row0 asks:3,2,3,1,95 No, 3 nights"),
+        ("s<Down><Down><Down><Down>-k+", "Stretch grey row0 asks:3,0,0,1,85 No, 3 nights"),
+        ("s2<Esc>", "Horizon grey row0"),
+        ("os1<Esc>", "Stock grey row0"),
+        (":stretch<Enter>", "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights"),
+        ("1", "Horizon grey row0 says:1 does nothing here; ? lists the keys"),
         // Undo, redo, taking back, correcting, twins.
         ("u", "Horizon grey row0 says:took back: 1 dishes (U puts it back)"),
         ("uu", "Horizon grey row0 says:took back: 2 shower (U puts it back)"),
@@ -197,6 +220,42 @@ fn an_answer_to_an_older_question_is_dropped() {
 }
 
 #[test]
+fn the_planner_shows_the_newest_question_only() {
+    let mut state = fixture::state(Look::default());
+    let asked = |effects: &[Effect]| match effects {
+        [Effect::Stretch { generation, request, .. }] => (*generation, request.nights),
+        other => panic!("{other:?}"),
+    };
+    let first = asked(&update(&mut state, Message::Key(Key::Char('s'))));
+    let second = asked(&update(&mut state, Message::Key(Key::Char('+'))));
+    assert_eq!((first, second), ((1, 3), (2, 4)));
+    let folder = Memory::new();
+    let answer = |nights, generation, complete| {
+        let mut told = None;
+        let request = crate::plan::Request::nights(nights);
+        let loaded = fixture::loaded();
+        let mut tell = |answer, _| {
+            told = Some(Arc::new(answer));
+            true
+        };
+        folder.stretch(&loaded.rig, &[], fixture::now(), &request, &mut tell);
+        Message::Stretched { generation, answer: told.unwrap(), complete }
+    };
+    update(&mut state, answer(3, 1, true));
+    assert!(state.planner.answer.is_none() && state.planner.working);
+    update(&mut state, answer(4, 2, false));
+    assert!(state.planner.current && state.planner.working);
+    update(&mut state, answer(4, 2, true));
+    assert!(!state.planner.working);
+    update(&mut state, Message::Key(Key::Char('+')));
+    assert!(!state.planner.current && state.planner.answer.is_some());
+    // What is aboard changed, so it is asked again.
+    let book = state.book.clone().unwrap();
+    let effects = update(&mut state, Message::Loaded(Ok(book)));
+    assert!(matches!(&effects[..], [Effect::Forecast { .. }, Effect::Stretch { .. }]));
+}
+
+#[test]
 fn an_old_forecast_is_made_anew_but_not_every_minute() {
     let mut state = fixture::state(Look::default());
     let later = |minutes| Message::Tick(fixture::now() + chrono::Duration::minutes(minutes));
@@ -236,7 +295,7 @@ fn without_a_folder_nothing_can_be_logged_but_one_can_leave() {
 
 #[test]
 fn three_times_esc_and_q_leave_from_anywhere() {
-    for keys in ["", "o", "e", "?", "!", "o?", "eo", "l2 sh", "ec", ":jo", "oe?"] {
+    for keys in ["", "o", "e", "s", "?", "!", "o?", "eo", "ose", "l2 sh", "ec", ":jo", "oe?"] {
         let (mut state, folder) = pressed(keys);
         press(&mut state, &folder, "<Esc><Esc><Esc>");
         let effects = send(&mut state, &folder, Message::Key(Key::Char('q')));

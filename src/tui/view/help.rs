@@ -33,6 +33,7 @@ fn lines(state: &State, columns: usize) -> Vec<(String, Style)> {
     let (title, context) = match below {
         None => ("On this screen (all stocks)", Context::Horizon),
         Some(Screen::Stock) => ("On this screen (one stock)", Context::Stock),
+        Some(Screen::Stretch) => ("On this screen (stretch)", Context::Stretch),
         Some(_) => ("On this screen (journal)", Context::Journal),
     };
     let mut lines = Vec::new();

@@ -153,9 +153,10 @@ impl Row<'_> {
         let style = if self.chosen { look.selected() } else { Style::new() };
         let name = left(&self.stock.name, self.columns.name - 1);
         let sign = left(urgency.word(), self.columns.state);
+        let gap = if self.columns.axis > 0 { " " } else { "" };
         let level = match self.columns.room {
             Room::Narrow if self.columns.level == 0 => String::new(),
-            Room::Narrow => right(&level::share(self.stock), self.columns.level - 1) + " ",
+            Room::Narrow => right(&level::share(self.stock), self.columns.level - 1) + gap,
             Room::Middle | Room::Wide => {
                 let room = self.columns.level - 1;
                 let wordings = level::wordings(self.state, self.stock);

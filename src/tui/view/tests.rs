@@ -31,11 +31,13 @@ fn text(state: &State, width: u16, height: u16) -> String {
 }
 
 /// Screens and situations, each with the keys that lead there.
-const SCREENS: [(&str, &str); 10] = [
+const SCREENS: [(&str, &str); 12] = [
     ("horizon", ""),
     ("stock", "o"),
     ("stock_battery", "jjjjo"),
     ("journal", "ekk"),
+    ("stretch", "s"),
+    ("stretch_works", "s2jj3"),
     ("help", "?"),
     ("cautions", "!"),
     ("line_echo", "l2 shower"),
@@ -156,4 +158,44 @@ fn a_phone_shows_the_answer_in_its_first_three_lines() {
     assert_eq!(top[1], "Stop by Sat 5 Sep 14:00, 9 in 10 safe");
     assert_eq!(top[2], "likely Sun 6 Sep 05:30, grey 7 of 10");
     assert_eq!(text(&state, 24, 3).trim(), "Stop by Sat 14:00");
+}
+
+#[test]
+fn a_low_window_says_how_many_rows_it_hides_and_cuts_no_number() {
+    let state = shown(Look { ascii: true, colour: false }, "");
+    let picture = text(&state, 20, 8);
+    let lines: Vec<&str> = picture.lines().collect();
+    assert_eq!(lines[3..6], [">grey    ok     44 %", " fresh   ok     58 %", " 6 more below"]);
+    let state = shown(Look { ascii: true, colour: false }, "jjj");
+    let picture = text(&state, 40, 9);
+    let lines: Vec<&str> = picture.lines().collect();
+    assert!(lines[4].starts_with(" liquids ok     36 %"), "{picture}");
+    assert!(lines[5].starts_with(">food    ok     62 %"), "{picture}");
+    assert_eq!(lines[6], " 2 more above, 4 more below");
+}
+
+#[test]
+fn a_long_name_of_a_place_gives_way_to_the_date_and_the_crew() {
+    let mut state = shown(Look::default(), "");
+    let mut evening = fixture::evening();
+    evening.place = "Parque de merendas da ribeira de Alfusqueiro, terceiro terreiro".into();
+    state.evening = Some(Arc::new(evening));
+    let first = |columns| text(&state, columns, 20).lines().next().unwrap().to_string();
+    assert_eq!(first(36), "Thu 3 Sep 20:20 2 aboard night 3");
+    assert_eq!(first(40), "Thu 3 Sep 20:20 Parque~ 2 aboard night 3");
+    let wide = first(80);
+    assert!(wide.starts_with("Thursday 3 September, 20:20  Parque de meren"), "{wide}");
+    assert!(wide.ends_with("~  2 aboard  night 3 here"), "{wide}");
+}
+
+#[test]
+fn long_messages_take_more_rows_and_say_all() {
+    let mut state = shown(Look::default(), "");
+    let said = "saved: shower for 2 people, dishes, fresh filled to 90 L, grey emptied, 31 km driven today at 20:20";
+    state.say(crate::tui::state::Tone::Good, said);
+    for (width, height) in [(40, 20), (80, 24)] {
+        let picture = text(&state, width, height);
+        let words: Vec<&str> = picture.split_whitespace().collect();
+        assert!(words.join(" ").contains(said), "{picture}");
+    }
 }

@@ -1,11 +1,13 @@
 //! An invented evening for the tests of this front: a van on a quay in early September.
 
+mod keys;
 mod stretch;
+
+pub use keys::keys_of;
 
 use super::backstage::{Backstage, Completion, Draft, Loaded, Misread, Understood};
 use super::book::Book;
 use super::effect::Effect;
-use super::key::Key;
 use super::message::Message;
 use super::state::State;
 use super::theme;
@@ -473,30 +475,4 @@ fn outcome(folder: &Memory, state: &State, effect: Effect) -> Option<Message> {
         }
         Effect::Mouse(_) | Effect::Quit => return None,
     })
-}
-
-/// Reads `ab<Esc>c` as keys.
-pub fn keys_of(text: &str) -> Vec<Key> {
-    let mut keys = Vec::new();
-    let mut rest = text;
-    while let Some(first) = rest.chars().next() {
-        if let Some((name, after)) = rest.strip_prefix('<').and_then(|r| r.split_once('>')) {
-            keys.push(named_key(name));
-            rest = after;
-        } else {
-            keys.push(Key::Char(first));
-            rest = &rest[first.len_utf8()..];
-        }
-    }
-    keys
-}
-
-fn named_key(name: &str) -> Key {
-    use Key::*;
-    if name == "ClearLine" {
-        return ClearLine;
-    }
-    let known =
-        [Up, Down, Left, Right, Enter, Esc, Tab, Backspace, Delete, Home, End, PageUp, PageDown];
-    known.into_iter().find(|k| k.to_string() == name).expect("a key of that name")
 }

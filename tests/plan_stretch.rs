@@ -141,7 +141,7 @@ fn options_claim_what_a_run_with_them_made_gives() {
     }
     let by_data = smaller.outcome();
     for (a, b) in with.first.iter().zip(&by_data.first) {
-        assert!((a - b).abs() < 1e-6 || a == b);
+        assert!((a - b).abs() < 1e-6 || a == b, "{a} h by the option, {b} h by the data");
     }
     assert!(answer.choices.windows(2).all(|pair| pair[0].hours >= pair[1].hours));
 }
@@ -312,7 +312,8 @@ proptest! {
         prop_assert!(wetter.first.iter().zip(&base.first).all(|(a, b)| a >= b));
         let crowd = Request { crew: Some(3.0), ..asked.clone() };
         let guest = Case::of(&rig, &known.0, &known.1, now(), &crowd, 24).outcome();
-        prop_assert!(guest.safe_hours(sure) <= base.safe_hours(sure) + 1e-9);
+        let (with, without) = (guest.safe_hours(sure), base.safe_hours(sure));
+        prop_assert!(with <= without + 1e-9, "{with} h with a guest, {without} h without");
         prop_assert!(base.safe_hours(sure + 0.09) <= base.safe_hours(sure));
         let longer = Request { nights: nights + 1, ..asked };
         let longer = Case::of(&rig, &known.0, &known.1, now(), &longer, 0).outcome();

@@ -47,11 +47,15 @@ pub fn standing(entries: &[Entry], known_at: Moment) -> Vec<Standing> {
     known.dedup_by(|a, b| a.id == b.id);
 
     let retracted = retracted(&known);
+    // Only what is corrected has to be found again; that is a handful among years of entries.
+    let corrected: HashSet<&EntryId> = known.iter().filter_map(|e| corrects(e)).collect();
     let mut place: HashMap<&EntryId, usize> = HashMap::new();
     let mut standing: Vec<Standing> = Vec::with_capacity(known.len());
     for entry in known.iter().filter(|e| !retracted.contains(&e.id)) {
         if let Body::Happened(event) = &entry.body {
-            place.insert(&entry.id, standing.len());
+            if corrected.contains(&entry.id) {
+                place.insert(&entry.id, standing.len());
+            }
             standing.push(Standing {
                 id: entry.id.clone(),
                 at: entry.at,
@@ -77,6 +81,13 @@ pub fn standing(entries: &[Entry], known_at: Moment) -> Vec<Standing> {
     }
     standing.sort_by(in_time_order);
     standing
+}
+
+fn corrects(entry: &Entry) -> Option<&EntryId> {
+    match &entry.body {
+        Body::Correct { of, .. } => Some(of),
+        _ => None,
+    }
 }
 
 /// Ids that do not stand: the last retraction or restoration of each decides.

@@ -4,7 +4,7 @@
 //! vector instructions. Which stocks there are, what moves them and where they bind is data from
 //! the mechanism: no stock is special here, but for the two places where sun and cold come in.
 
-#[allow(clippy::needless_range_loop, reason = "lanes side by side become vectors")]
+mod effects;
 mod group;
 mod happenings;
 mod plan;
@@ -119,6 +119,3 @@ impl Lives {
         self.cold_hours.extend_from_slice(&group.cold_hours[..width]);
     }
 }
-
-#[cfg(test)]
-mod tests;

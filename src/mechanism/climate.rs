@@ -4,7 +4,6 @@
 //! wanted temperature, cold cells refuse charge. Everything uncertain about them is a
 //! coefficient like any other.
 
-#[allow(clippy::needless_range_loop, reason = "lanes side by side become vectors")]
 pub mod lanes;
 
 use super::Mechanism;

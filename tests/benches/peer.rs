@@ -4,7 +4,12 @@
 //! `time LIVES ROUNDS` prints the median time of the lives with their quantiles, on one thread;
 //! `folder DIR ENTRIES` writes a data folder with so many journal entries over several years;
 //! `memory LIVES` only runs so many lives.
-#![allow(clippy::disallowed_methods, clippy::disallowed_macros, reason = "a tool that writes files and prints")]
+
+#![allow(
+    clippy::disallowed_methods,
+    clippy::disallowed_macros,
+    reason = "a bench that writes the files and prints the times that its scripts read"
+)]
 
 use chrono::Duration;
 use serde_json::{Value, json};
@@ -284,9 +289,7 @@ fn event(rig: &Rig, n: usize, at: Moment) -> Event {
             cloud: Some(0.1 * (day % 10) as f64),
             place: None,
         }),
-        10..=12 => {
-            Event::Use { activity: "toilet solids".into(), count: amount(1.0, Unit::Use) }
-        }
+        10..=12 => Event::Use { activity: "toilet solids".into(), count: amount(1.0, Unit::Use) },
         13 | 14 => Event::Use { activity: "dishes".into(), count: amount(1.0, Unit::Time) },
         16 => Event::Use { activity: "laptop work".into(), count: amount(2.5, Unit::Hour) },
         17 | 18 => Event::Use { activity: "shower".into(), count: amount(1.0, Unit::Time) },

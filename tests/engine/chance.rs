@@ -64,6 +64,7 @@ fn fans_do_not_disturb_the_lives() {
 /// The standard error of what the first screen shows, over seeds: run with `--nocapture` to see
 /// it. Mirrored pairs are compared with as many lives that are not mirrored.
 #[test]
+#[allow(clippy::disallowed_macros, reason = "what is measured here is wanted in words")]
 fn two_thousand_lives_leave_little_chance() {
     const SEEDS: u64 = 24;
     let (beliefs, scene) = demo();

@@ -4,6 +4,9 @@
 //! the electric store. All other stocks only add up, so a block of hours is one sum; the hours
 //! within it are looked at only where the limit is met, or where a stock can move both ways.
 
+#![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
+
+use super::effects::{Effect, by_stock, effects, effects_of};
 use super::happenings::{Happenings, STRETCH};
 use super::plan::{Plan, StockPlan};
 use crate::belief::electric::climate_values;
@@ -84,12 +87,6 @@ impl StockPlan {
     fn is_out(&self, level: f64) -> bool {
         self.sign * (level - self.limit) <= 0.0
     }
-}
-
-/// One source's effect on one stock, per occurrence, in each life.
-pub(super) struct Effect {
-    pub stock: usize,
-    pub per_time: Row,
 }
 
 /// The running state of a group.
@@ -454,47 +451,4 @@ impl<'a> Steps<'a> {
 fn met(index: usize, before: f64, after: f64, limit: f64) -> f64 {
     let part = ((before - limit) / (before - after)).clamp(0.0, 1.0);
     index as f64 + if part.is_finite() { part } else { 1.0 }
-}
-
-fn effects_of<'s>(
-    activities: &'s [Vec<Effect>],
-    drivers: &'s [Vec<Effect>],
-    plan: &Plan,
-    source: Source,
-) -> &'s [Effect] {
-    match source {
-        Source::Activity(a) => activities.get(a).map_or(&[], |effects| effects),
-        other => {
-            let place = plan.drivers.iter().position(|driver| *driver == other);
-            place.map_or(&[], |place| &drivers[place])
-        }
-    }
-}
-
-/// What a driver does to every stock, in each life.
-fn by_stock(plan: &Plan, draws: &[LifeDraw], driver: Driver) -> Vec<Row> {
-    let mut rows = vec![[0.0; LANES]; plan.stocks.len()];
-    for effect in effects(plan, draws, Source::Driver(driver)) {
-        rows[effect.stock] = effect.per_time;
-    }
-    rows
-}
-
-/// What a source does to each stock, per occurrence, in each life.
-fn effects(plan: &Plan, draws: &[LifeDraw], source: Source) -> Vec<Effect> {
-    let mut effects: Vec<Effect> = Vec::new();
-    for flow in plan.beliefs.mechanism.flows.iter().filter(|flow| flow.source == source) {
-        let each = |draw: &LifeDraw| {
-            let share = flow.share.map_or(1.0, |s| draw.coefficients[s]);
-            flow.scale * draw.coefficients[flow.coefficient] * share
-        };
-        let known = effects.iter().position(|effect| effect.stock == flow.stock);
-        let known = known.unwrap_or_else(|| {
-            effects.push(Effect { stock: flow.stock, per_time: [0.0; LANES] });
-            effects.len() - 1
-        });
-        let row = &mut effects[known].per_time;
-        row.iter_mut().zip(draws).for_each(|(cell, draw)| *cell += each(draw));
-    }
-    effects
 }

@@ -3,8 +3,11 @@
 //! A few days fit near the processor, and a habit that no longer matters to a life (all that it
 //! moves has met its limit) is not drawn on.
 
+#![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
+
 use super::FAN_STEP;
-use super::group::{BLOCK, Effect, Group};
+use super::effects::Effect;
+use super::group::{BLOCK, Group};
 use super::plan::Plan;
 use crate::forecast::draw::{ACTIVITY, Chance, LifeDraw, stream};
 use crate::mechanism::climate::lanes::{LANES, Lane};

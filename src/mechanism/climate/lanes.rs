@@ -5,6 +5,8 @@
 //! keeps for a day once per day ([`DayLanes`]). Single precision is ample here: a battery's
 //! level is good to a hundredth of a watt-hour after a month.
 
+#![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
+
 use super::{ClimateValues, Kit, STEP, STEPS, SunHour};
 use crate::physics;
 

@@ -86,7 +86,7 @@ proptest! {
     fn any_possible_answers_give_a_sound_rig_with_its_comments(
         which in 0..4usize,
         van in proptest::option::of("[a-zA-Z\"\\\\/ é]{1,20}".prop_filter("blank", |v| !v.trim().is_empty())),
-        crew in proptest::option::of(0..12u8),
+        crew in proptest::option::of(1..12u8),
         fresh_l in maybe(1.0, 600.0),
         grey_l in maybe(1.0, 600.0),
         liquids_l in maybe(1.0, 100.0),

@@ -1,0 +1,132 @@
+//! The draws laid out side by side, and one hour of all of them.
+
+#![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
+
+use super::{Draw, Lines, climate_values};
+use crate::belief::past::PastHour;
+use crate::domain::flow::Driver;
+use crate::mechanism::Mechanism;
+use crate::mechanism::climate::Kit;
+use crate::mechanism::climate::lanes::{DayLanes, FlowLanes, LANES, Lane, ValueLanes};
+use crate::mechanism::driver::{Source, person_hour_share};
+
+/// The draws laid out side by side, as an hour's step wants them.
+pub(super) struct Stack {
+    capacity: f32,
+    rows: Vec<Row>,
+}
+
+/// [`LANES`] draws.
+struct Row {
+    level_wh: Lane,
+    values: ValueLanes,
+    /// Per line of [`Lines`]: energy per unit of its source.
+    lines: Vec<Lane>,
+    sun: Lane,
+    load: Lane,
+    day: DayLanes,
+    /// Clearness that `day` was laid out for; none after the sun's swing changed.
+    clearness: Option<f64>,
+}
+
+impl Stack {
+    pub fn of(draws: &[Draw], mechanism: &Mechanism, flows: &Lines, capacity: f64) -> Stack {
+        let row = |_: &[Draw]| Row {
+            level_wh: [0.0; LANES],
+            values: ValueLanes::of(std::iter::empty()),
+            lines: Vec::new(),
+            sun: [1.0; LANES],
+            load: [1.0; LANES],
+            day: DayLanes::default(),
+            clearness: None,
+        };
+        let rows = draws.chunks(LANES).map(row).collect();
+        let mut stack = Stack { capacity: capacity as f32, rows };
+        stack.take_draws(draws, mechanism, flows);
+        stack
+    }
+
+    pub fn take_levels(&mut self, draws: &[Draw]) {
+        for (row, draws) in self.rows.iter_mut().zip(draws.chunks(LANES)) {
+            row.level_wh.iter_mut().zip(draws).for_each(|(l, draw)| *l = draw.level_wh as f32);
+        }
+    }
+
+    pub fn take_draws(&mut self, draws: &[Draw], mechanism: &Mechanism, flows: &Lines) {
+        self.take_levels(draws);
+        for (row, draws) in self.rows.iter_mut().zip(draws.chunks(LANES)) {
+            let values = draws.iter().map(|draw| climate_values(mechanism, &draw.coefficients));
+            row.values = ValueLanes::of(values);
+            row.lines = (0..flows.lines.len())
+                .map(|line| {
+                    let mut lane = [0.0; LANES];
+                    for (cell, draw) in lane.iter_mut().zip(draws) {
+                        *cell = flows.each(line, &draw.coefficients) as f32;
+                    }
+                    lane
+                })
+                .collect();
+        }
+    }
+
+    pub fn put_levels(&self, draws: &mut [Draw]) {
+        for (row, draws) in self.rows.iter().zip(draws.chunks_mut(LANES)) {
+            draws.iter_mut().zip(row.level_wh).for_each(|(draw, l)| draw.level_wh = l.into());
+        }
+    }
+
+    /// A new day's departures of sun and loads.
+    pub fn swing(&mut self, mut draw: impl FnMut() -> [f64; 2]) {
+        for row in &mut self.rows {
+            for l in 0..LANES {
+                let [sun, load] = draw();
+                (row.sun[l], row.load[l]) = (sun as f32, load as f32);
+            }
+            row.clearness = None;
+        }
+    }
+
+    pub fn hour(&mut self, kit: &Kit, flows: &Lines, hour: &PastHour, hidden: &[f64], part: f64) {
+        let shared = kit.shared(hour.hour, hour.aboard, hour.weather.outside_c, &hour.sun);
+        let amounts: Vec<(f32, bool)> =
+            flows.lines.iter().map(|line| amount(line.0, hour, hidden)).collect();
+        let mut climate = FlowLanes::default();
+        for row in &mut self.rows {
+            let clearness = hour.weather.clearness;
+            if row.clearness != Some(clearness) {
+                row.clearness = Some(clearness);
+                (0..LANES).for_each(|l| row.day.put(l, 0.0, clearness * f64::from(row.sun[l])));
+            }
+            kit.hour_lanes(&shared, &row.day, &row.values, &mut climate);
+            let (mut base_wh, mut used_wh) = ([0.0; LANES], [0.0; LANES]);
+            for ((amount, is_base), line) in amounts.iter().zip(&row.lines) {
+                if *amount == 0.0 {
+                    continue;
+                }
+                let into = if *is_base { &mut base_wh } else { &mut used_wh };
+                for l in 0..LANES {
+                    into[l] += amount * line[l];
+                }
+            }
+            for l in 0..LANES {
+                let loads_wh = (base_wh[l] - climate.load_wh[l]) * row.load[l];
+                let net_wh = climate.solar_wh[l] + loads_wh + used_wh[l];
+                let level = row.level_wh[l] + net_wh * part as f32;
+                let level = if level < 0.0 { 0.0 } else { level };
+                row.level_wh[l] = if level > self.capacity { self.capacity } else { level };
+            }
+        }
+    }
+}
+
+/// How much of a source an hour holds, and whether it is base use.
+fn amount(source: Source, hour: &PastHour, hidden: &[f64]) -> (f32, bool) {
+    match source {
+        Source::Driver(Driver::PersonDay) => {
+            ((hour.aboard * person_hour_share(hour.hour)) as f32, true)
+        }
+        Source::Driver(Driver::Day) => (1.0 / 24.0, true),
+        Source::Activity(index) => (hidden[index] as f32, false),
+        _ => (0.0, false),
+    }
+}

@@ -1,0 +1,58 @@
+//! What each source does to the stocks, life by life.
+
+use super::group::Row;
+use super::plan::Plan;
+use crate::domain::flow::Driver;
+use crate::forecast::draw::LifeDraw;
+use crate::mechanism::climate::lanes::LANES;
+use crate::mechanism::driver::Source;
+
+/// One source's effect on one stock, per occurrence, in each life.
+pub(super) struct Effect {
+    pub stock: usize,
+    pub per_time: Row,
+}
+
+/// The effects of a source that is planned.
+pub(super) fn effects_of<'s>(
+    activities: &'s [Vec<Effect>],
+    drivers: &'s [Vec<Effect>],
+    plan: &Plan,
+    source: Source,
+) -> &'s [Effect] {
+    match source {
+        Source::Activity(a) => activities.get(a).map_or(&[], |effects| effects),
+        other => {
+            let place = plan.drivers.iter().position(|driver| *driver == other);
+            place.map_or(&[], |place| &drivers[place])
+        }
+    }
+}
+
+/// What a driver does to every stock, in each life.
+pub(super) fn by_stock(plan: &Plan, draws: &[LifeDraw], driver: Driver) -> Vec<Row> {
+    let mut rows = vec![[0.0; LANES]; plan.stocks.len()];
+    for effect in effects(plan, draws, Source::Driver(driver)) {
+        rows[effect.stock] = effect.per_time;
+    }
+    rows
+}
+
+/// What a source does to each stock, per occurrence, in each life.
+pub(super) fn effects(plan: &Plan, draws: &[LifeDraw], source: Source) -> Vec<Effect> {
+    let mut effects: Vec<Effect> = Vec::new();
+    for flow in plan.beliefs.mechanism.flows.iter().filter(|flow| flow.source == source) {
+        let each = |draw: &LifeDraw| {
+            let share = flow.share.map_or(1.0, |s| draw.coefficients[s]);
+            flow.scale * draw.coefficients[flow.coefficient] * share
+        };
+        let known = effects.iter().position(|effect| effect.stock == flow.stock);
+        let known = known.unwrap_or_else(|| {
+            effects.push(Effect { stock: flow.stock, per_time: [0.0; LANES] });
+            effects.len() - 1
+        });
+        let row = &mut effects[known].per_time;
+        row.iter_mut().zip(draws).for_each(|(cell, draw)| *cell += each(draw));
+    }
+    effects
+}

@@ -141,7 +141,8 @@ fn options_claim_what_a_run_with_them_made_gives() {
     }
     let by_data = smaller.outcome();
     for (a, b) in with.first.iter().zip(&by_data.first) {
-        assert!((a - b).abs() < 1e-6 || a == b, "{a} h by the option, {b} h by the data");
+        // Energy is stepped in single precision: a hundredth of a second apart is the same.
+        assert!((a - b).abs() < 1e-5 || a == b, "{a} h by the option, {b} h by the data");
     }
     assert!(answer.choices.windows(2).all(|pair| pair[0].hours >= pair[1].hours));
 }
@@ -293,12 +294,14 @@ fn a_place_a_later_day_typical_weather_and_guests_are_heard() {
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(24))]
 
-    /// More water never shortens a stay, a guest never lengthens it, surer is never later.
+    /// More water never shortens a stay, a guest never lengthens it, surer is never later. The
+    /// guest's own warmth is left out: in the cold it spares heater and fan, and truly helps.
     #[test]
     fn what_can_only_help_helps(
         fresh in 30.0f64..90.0, more in 0.0f64..10.0, nights in 1u32..7, sure in 0.5f64..0.9,
     ) {
-        let rig = rig();
+        let mut rig = rig();
+        rig.parts.heating.as_mut().expect("it has a heater").person_w = 0.0;
         let levels = |fresh: f64| {
             [("fresh", fresh), ("grey", 30.0), ("liquids", 20.0), ("battery", 70.0),
              ("diesel", 60.0), ("gas", 50.0), ("nights here", 11.0)]

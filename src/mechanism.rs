@@ -177,6 +177,18 @@ impl Mechanism {
         }
     }
 
+    /// Indices of the stocks beside which a coefficient is told: the one it is an amount of, and
+    /// those that a share of it reaches; what it drags along (pump, heat) is left out.
+    pub fn stocks_told_of(&self, index: usize) -> Vec<usize> {
+        let mut own = self.flows.iter().filter(|flow| flow.coefficient == index);
+        let mut stocks: Vec<usize> = own.next().map(|flow| flow.stock).into_iter().collect();
+        stocks.extend(own.filter(|flow| flow.share.is_some()).map(|flow| flow.stock));
+        if stocks.is_empty() {
+            return self.stocks_moved_by(index);
+        }
+        stocks
+    }
+
     /// Indices of the stocks that a coefficient moves.
     pub fn stocks_moved_by(&self, index: usize) -> Vec<usize> {
         let mut stocks: Vec<usize> = self

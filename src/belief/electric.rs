@@ -83,7 +83,8 @@ pub fn run(
     let capacity = mechanism.stocks()[electric].capacity;
     let mut draws = first_draws(mechanism, known, capacity, &mut random);
     let kit = Kit::of(mechanism);
-    let skip = (past.hours.len() as i64 - DAYS * 24).max(0) as usize;
+    let skip =
+        ((past.hours.len() as i64 - DAYS * 24).max(0) as usize).max(since_kit(past, electric));
     let start = past.from + Duration::hours(skip as i64);
     // A journal that begins on the hour has its first entry at the start itself.
     let mut entries = past.entries.iter().filter(|e| e.at > start || skip == 0).peekable();
@@ -132,6 +133,24 @@ pub fn run(
         take(&entry.event, mechanism, electric, &flows, &wandering, &mut draws, &mut random);
     }
     (draws, misfits)
+}
+
+/// The hour of the past from which the present battery and its kit are in place: what was read
+/// on an older one says nothing about this one.
+fn since_kit(past: &Past, electric: usize) -> usize {
+    let store = &past.parts.stocks[electric].name;
+    let today = past.zone.date(past.now);
+    let touches = |change: &&crate::domain::rig::Change| {
+        change.from <= today
+            && (change.parts.electrics.is_some()
+                || change.parts.stocks.iter().any(|stock| stock.name == *store))
+    };
+    let last = past.rig.changes.iter().filter(touches).map(|change| change.from).max();
+    last.map_or(0, |day| {
+        let begins = past.zone.moment(day.and_time(chrono::NaiveTime::MIN));
+        let hours = crate::domain::time::hours_between(past.from, begins).max(0.0) as usize;
+        hours.min(past.hours.len())
+    })
 }
 
 /// Multiplies by this: one plus noise, kept positive.

@@ -469,11 +469,13 @@ impl<'a> Replay<'a> {
                 }
             }
         }
+        let eve = Mechanism::of(&self.past.rig.parts_on(date - Duration::days(1)));
         let then = Mechanism::of(&parts);
         for (index, now) in self.mechanism.coefficients.iter().enumerate() {
-            let old = then.coefficients.iter().find(|c| c.what == now.what);
-            if old.is_some_and(|old| old.mean != now.mean) {
-                // It will be something else later: nothing learned before may reach it.
+            let reference = |of: &Mechanism| {
+                of.coefficients.iter().find(|c| c.what == now.what).map(|c| c.mean)
+            };
+            if reference(&eve) != reference(&then) {
                 let estimate = Estimate { mean: now.mean, sd: now.sd() };
                 self.joint.reset(self.stocks.len() + index, estimate);
             }

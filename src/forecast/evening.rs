@@ -138,7 +138,7 @@ fn learned(beliefs: &Beliefs) -> Vec<Learned> {
         if coefficient.sd() <= 0.0 {
             continue;
         }
-        let stocks = mechanism.stocks_moved_by(index);
+        let stocks = mechanism.stocks_told_of(index);
         all.push(Learned {
             what: coefficient.what.clone(),
             unit: coefficient.unit.clone(),

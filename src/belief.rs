@@ -94,6 +94,3 @@ pub fn learn(rig: &Rig, standing: &[Standing], now: Moment, seed: u64) -> Belief
     let habits = habit::count(&past);
     replay::run(past, habits, seed)
 }
-
-#[cfg(test)]
-mod tests;

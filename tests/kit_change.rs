@@ -1,13 +1,13 @@
 //! What a change of kit does to what was read and learned before it.
 
-use super::learn;
-use crate::domain::entry::{Entry, EntryId, Event};
-use crate::domain::journal::Standing;
-use crate::domain::quantity::{Amount, Quantity};
-use crate::domain::rig::Rig;
-use crate::domain::time::Moment;
-use crate::domain::unit::Unit;
-use crate::store::rig_file;
+use waystock::belief::learn;
+use waystock::domain::entry::{Entry, EntryId, Event};
+use waystock::domain::journal::Standing;
+use waystock::domain::quantity::{Amount, Quantity};
+use waystock::domain::rig::Rig;
+use waystock::domain::time::Moment;
+use waystock::domain::unit::Unit;
+use waystock::store::rig_file;
 
 const RIG: &str = r#"(
     format: 1, van: "Wren", crew: 2,
@@ -37,7 +37,7 @@ fn stands(sequence: u64, when: &str, event: Event) -> Standing {
         at: moment,
         recorded: moment,
         note: None,
-        body: crate::domain::entry::Body::Happened(event.clone()),
+        body: waystock::domain::entry::Body::Happened(event.clone()),
     };
     Standing { id: entry.id, at: moment, recorded: moment, note: None, event, corrected_by: None }
 }
@@ -67,7 +67,7 @@ fn what_was_read_on_the_old_tank_keeps_its_meaning() {
 fn what_the_old_shower_taught_does_not_reach_the_new_one() {
     let rig = rig();
     let full = |n, when| {
-        let after = Some(crate::domain::entry::After::Full);
+        let after = Some(waystock::domain::entry::After::Full);
         let amount =
             Some(Quantity::new(Amount::from_milli(60_000).expect("in range"), Unit::Litre));
         stands(n, when, Event::Fill { stock: "fresh".into(), amount, after })

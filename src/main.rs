@@ -26,10 +26,10 @@ fn clock() -> Moment {
     Local::now().trunc_subsecs(0).fixed_offset()
 }
 
-/// The machine's time zone by name: that of this session, else of the system.
+/// The machine's time zone by name: that of TZ, else of the system.
 fn machine_zone() -> Option<String> {
-    let session = variable("TZ").map(|zone| zone.trim_start_matches(':').to_string());
-    session.or_else(|| iana_time_zone::get_timezone().ok())
+    let own = variable("TZ").map(|zone| zone.trim_start_matches(':').to_string());
+    own.or_else(|| iana_time_zone::get_timezone().ok())
 }
 
 /// A variable that is set to something.

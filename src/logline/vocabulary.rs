@@ -173,6 +173,15 @@ impl Vocabulary {
         &self,
         words: impl Iterator<Item = &'w str>,
     ) -> Option<(&Meaning, usize)> {
+        self.longest(words, |phrase| self.meaning(phrase))
+    }
+
+    /// The longest beginning of `words` that `means` something, and how many words it takes.
+    fn longest<'w, T>(
+        &self,
+        words: impl Iterator<Item = &'w str>,
+        means: impl Fn(&str) -> Option<T>,
+    ) -> Option<(T, usize)> {
         let mut phrase = String::new();
         let mut best = None;
         for (index, word) in words.take(self.longest_name).enumerate() {
@@ -180,7 +189,7 @@ impl Vocabulary {
                 phrase.push(' ');
             }
             phrase.push_str(word);
-            if let Some(meaning) = self.meaning(&phrase) {
+            if let Some(meaning) = means(&phrase) {
                 best = Some((meaning, index + 1));
             }
         }
@@ -206,18 +215,7 @@ impl Vocabulary {
 
     /// The unit that begins `words` (as written), and how many words it takes.
     pub(super) fn unit<'w>(&self, words: impl Iterator<Item = &'w str>) -> Option<(Unit, usize)> {
-        let mut phrase = String::new();
-        let mut best = None;
-        for (index, word) in words.take(self.longest_name).enumerate() {
-            if index > 0 {
-                phrase.push(' ');
-            }
-            phrase.push_str(word);
-            if let Some(unit) = self.unit_named(&phrase) {
-                best = Some((unit, index + 1));
-            }
-        }
-        best
+        self.longest(words, |phrase| self.unit_named(phrase))
     }
 
     /// The unit that `word` names for this rig.

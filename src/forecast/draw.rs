@@ -1,8 +1,12 @@
 //! One life's luck: what it draws of levels, coefficients and habits, and its streams of chance.
 //!
-//! Every life has a stream per purpose, seeded by (seed, life, purpose). Two plans that differ
-//! in one habit therefore share every other draw, and the answer does not depend on how lives
-//! are spread over threads.
+//! Every draw belongs to a life and a purpose: two plans that differ in one habit share every
+//! other draw, and the answer does not depend on how lives are spread over threads.
+//!
+//! Lives come in pairs that mirror each other in everything: where one draws what a share `u` of
+//! draws falls below, the other draws what a share `u` lies above. Among [`STRATA`] pairs, what
+//! is believed, each day's weather and base use, and each habit's first occurrence are drawn
+//! evenly: each pair takes another one of as many equally likely pieces of the law.
 
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
@@ -19,21 +23,26 @@ use rand_xoshiro::SplitMix64;
 /// A stream of chance: small, as there are many, and quick to begin.
 pub type Stream = SplitMix64;
 
-/// Purposes of streams; activities follow from [`ACTIVITY`] on.
+/// What a draw is for: quantities that are drawn evenly over the lives are numbered from here
+/// on, and so are streams of chance.
 pub const BELIEF: u64 = 0;
-/// Weather of a life.
-pub const WEATHER: u64 = 1;
-/// Day-to-day swing of base use.
-pub const BASE: u64 = 2;
-/// First activity's stream.
-pub const ACTIVITY: u64 = 16;
-/// First shuffle of a quantity's pieces.
-const STRATUM: u64 = 1 << 62;
+/// Base use, day by day.
+pub const BASE: u64 = 1 << 32;
+/// Warmth, day by day.
+pub const WARMTH: u64 = 2 << 32;
+/// Clearness, day by day.
+pub const CLEARNESS: u64 = 3 << 32;
+/// First occurrence, two numbers per activity.
+pub const START: u64 = 4 << 32;
+/// Streams of the activities' occurrences.
+pub const ACTIVITY: u64 = 5 << 32;
+/// Marks the shuffle of a quantity's pieces.
+const SHUFFLE: u64 = 1 << 62;
 
-/// The stream of a life for a purpose.
+/// The stream of a pair (or a group) of lives for a purpose.
 #[inline(always)]
-pub fn stream(seed: u64, life: usize, purpose: u64) -> Stream {
-    Stream::seed_from_u64(mixed(seed, life as u64, purpose))
+pub fn stream(seed: u64, number: usize, purpose: u64) -> Stream {
+    Stream::seed_from_u64(mixed(seed, number as u64, purpose))
 }
 
 /// A stream's own start from three numbers, mixed as SplitMix64 mixes (Steele, Lea and Flood,
@@ -77,10 +86,8 @@ pub struct GroupDraw {
 pub type Row = [f64; LANES];
 
 /// Pairs of mirrored lives in a group.
-const PAIRS: usize = LANES / 2;
-/// Pairs of lives among which every quantity is drawn evenly: each takes another one of as many
-/// equally likely pieces of its law. Quantiles of the first passage stray less for it: as much
-/// as with half as many lives more or, for the far ones, twice as many (see the tests).
+pub const PAIRS: usize = LANES / 2;
+/// Pairs of lives among which a quantity is drawn evenly.
 const STRATA: u32 = 512;
 
 /// Draws lives from beliefs.
@@ -128,13 +135,12 @@ impl<'a> Drawer<'a> {
         }
     }
 
-    /// Draws the lives from number `from` on, a multiple of [`LANES`]. Lives come in mirrored
-    /// pairs: the odd one of a pair uses the even one's normal draws with their signs turned,
-    /// which takes most of the chance out of the middle.
+    /// Draws the lives from number `from` on, a multiple of [`LANES`].
     #[inline(always)]
     pub fn group(&self, from: usize) -> GroupDraw {
         let n = self.beliefs.joint.size();
-        let normals = self.normals(from / 2, n + self.beliefs.habits.len());
+        let quantities = BELIEF..BELIEF + (n + self.beliefs.habits.len()) as u64;
+        let normals: Vec<_> = quantities.map(|quantity| self.normals(from, quantity)).collect();
         let stocks = self.beliefs.mechanism.stocks().len();
         let mut levels: Vec<Row> = Vec::with_capacity(n);
         for i in 0..n {
@@ -169,22 +175,30 @@ impl<'a> Drawer<'a> {
         GroupDraw { levels, coefficients, rates }
     }
 
-    /// Standard normal draws, `[quantity][pair]`, of the pairs from number `from` on.
+    /// Standard normal draws of a quantity for the pairs of the group that begins with life
+    /// `from`; the second life of a pair takes the negative.
     #[inline(always)]
-    fn normals(&self, from: usize, quantities: usize) -> Vec<[f64; PAIRS]> {
+    pub fn normals(&self, from: usize, quantity: u64) -> [f64; PAIRS] {
         let law = standard_normal();
-        let block = from as u64 / u64::from(STRATA);
-        let first = from as u32 % STRATA;
-        let draw = |quantity: usize| {
-            let key = mixed(self.seed, block, STRATUM + quantity as u64);
-            let mut within = stream(self.seed, from / PAIRS, BELIEF + ((quantity as u64) << 32));
-            let mut bits = [0u32; PAIRS];
-            for p in 0..PAIRS {
-                bits[p] = shuffled(first + p as u32, key) * (u32::MAX / STRATA + 1);
-            }
-            bits.map(|bits| f64::from(law.draw(bits + (within.next_u64() >> 41) as u32)))
-        };
-        (0..quantities).map(draw).collect()
+        self.even(from, quantity).map(|bits| f64::from(law.draw(bits)))
+    }
+
+    /// Chance in 32 bits, drawn evenly, for the same; the second life of a pair takes the
+    /// complement.
+    #[inline(always)]
+    pub fn even(&self, from: usize, quantity: u64) -> [u32; PAIRS] {
+        let pair = from / 2;
+        let key = mixed(self.seed, pair as u64 / u64::from(STRATA), SHUFFLE + quantity);
+        let mut within = stream(self.seed, from / LANES, quantity);
+        let first = pair as u32 % STRATA;
+        let mut bits = [0u32; PAIRS];
+        for p in 0..PAIRS {
+            bits[p] = shuffled(first + p as u32, key) * (u32::MAX / STRATA + 1);
+        }
+        for bits in &mut bits {
+            *bits += (within.next_u64() >> 41) as u32;
+        }
+        bits
     }
 
     /// Takes the electric part from one of the weighted draws, chosen evenly over the lives.
@@ -211,7 +225,7 @@ impl<'a> Drawer<'a> {
 
 /// Both lives of every pair: of a draw, and of its mirror image.
 #[inline(always)]
-fn mirrored(pairs: &[f64; PAIRS], of: impl Fn(f64) -> f64) -> Row {
+pub fn mirrored(pairs: &[f64; PAIRS], of: impl Fn(f64) -> f64) -> Row {
     let mut row = [0.0; LANES];
     for p in 0..PAIRS {
         row[2 * p] = of(pairs[p]);
@@ -242,6 +256,8 @@ fn shuffled(place: u32, key: u64) -> u32 {
 pub struct Chance {
     gaps: &'static Law,
     random: Stream,
+    /// Turns a pair's chance into its mirror image, in its second life.
+    turn: u64,
 }
 
 /// The law of a habit's gaps, and of the gap that an observer falls into, who comes at any
@@ -261,20 +277,26 @@ impl Chance {
         GapLaw { gaps: gaps(order), first: gaps(order + 1), factor }
     }
 
-    /// The chance of a habit with such gaps, and what is left until its first occurrence, as an
-    /// observer who comes at any moment would find it.
+    /// The chance of a habit with such gaps in a pair's first or second life, and what is left
+    /// until its first occurrence, as an observer who comes at any moment would find it; from
+    /// chance in 32 bits for the gap at hand, and for the place in it.
     #[inline(always)]
-    pub fn start(law: GapLaw, mut random: Stream) -> (Chance, f64) {
-        let bits = random.next_u64();
-        let whole = f64::from(law.first.draw(bits as u32) * law.factor);
-        let left = whole * ((bits >> 32) as f64 + 0.5) / 4_294_967_296.0;
-        (Chance { gaps: law.gaps, random }, left)
+    pub fn start(
+        law: GapLaw,
+        random: Stream,
+        second: bool,
+        [gap, place]: [u32; 2],
+    ) -> (Chance, f64) {
+        let turn = if second { u64::MAX } else { 0 };
+        let whole = f64::from(law.first.draw(gap ^ turn as u32) * law.factor);
+        let left = whole * (f64::from(place ^ turn as u32) + 0.5) / 4_294_967_296.0;
+        (Chance { gaps: law.gaps, random, turn }, left)
     }
 
     /// From an occurrence to the next: the gap between them, and this one's relative size.
     #[inline(always)]
     pub fn occur(&mut self) -> (f32, f32) {
-        let bits = self.random.next_u64();
+        let bits = self.random.next_u64() ^ self.turn;
         (self.gaps.draw((bits >> 32) as u32), size(bits as u32))
     }
 }
@@ -321,7 +343,7 @@ mod tests {
         let variance = (f64::from(STRATA).powi(2) - 1.0) / 12.0;
         let (mut far, mut squares) = (0, 0.0);
         for pair in 0..300 {
-            let keys = [mixed(9, 0, STRATUM + pair), mixed(9, 0, STRATUM + pair + 1)];
+            let keys = [mixed(9, 0, SHUFFLE + pair), mixed(9, 0, SHUFFLE + pair + 1)];
             let product = |place: u32| -> f64 {
                 keys.iter().map(|key| f64::from(shuffled(place, *key)) - middle).product()
             };

@@ -156,9 +156,13 @@ mod tests {
     #[test]
     fn the_normal_law_is_normal() {
         let draw = |bits: u32| f64::from(standard_normal().draw(bits));
-        for (p, want) in
-            [(0.05, -1.644_854), (0.25, -0.674_490), (0.5, 0.0), (0.9, 1.281_552), (0.99, 2.326_348)]
-        {
+        for (p, want) in [
+            (0.05, -1.644_854),
+            (0.25, -0.674_490),
+            (0.5, 0.0),
+            (0.9, 1.281_552),
+            (0.99, 2.326_348),
+        ] {
             let got = draw((p * 4_294_967_296.0) as u32);
             assert!((got - want).abs() < 1e-3, "{p}: {got}");
         }

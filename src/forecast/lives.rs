@@ -11,11 +11,11 @@ mod happenings;
 mod plan;
 
 use super::draw::Drawer;
+use super::draw::Row;
 use super::scene::Scene;
 use super::tracks::{self, Track, TrackLives};
 use crate::belief::Beliefs;
 use crate::mechanism::climate::lanes::{LANES, Lane};
-use super::draw::Row;
 use group::Group;
 pub(super) use group::met;
 use plan::Plan;

@@ -71,7 +71,7 @@ fn fans_do_not_disturb_the_lives() {
 }
 
 /// The standard error of what the first screen shows, over seeds: run with `--nocapture` to see
-/// it. Mirrored pairs are compared with as many lives that are not mirrored.
+/// it. Mirrored pairs are compared with as many lives that are not mirrored, and with half as many.
 #[test]
 #[allow(clippy::disallowed_macros, reason = "what is measured here is wanted in words")]
 fn two_thousand_lives_leave_little_chance() {

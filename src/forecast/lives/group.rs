@@ -10,14 +10,12 @@ use super::effects::{Effect, by_stock, effects, effects_of};
 use super::happenings::{Happenings, STRETCH};
 use super::plan::{Plan, StockPlan};
 use crate::domain::flow::Driver;
-use crate::forecast::draw::{BASE, Drawer, GroupDraw, Row, Stream, WEATHER, stream};
-use crate::forecast::gaps::standard_normal;
+use crate::forecast::draw::{BASE, CLEARNESS, Drawer, GroupDraw, Row, WARMTH, mirrored};
 use crate::forecast::tracks::TrackSet;
 use crate::mechanism::climate::ClimateValues;
 use crate::mechanism::climate::lanes::{DayLanes, FlowLanes, LANES, Lane, ValueLanes};
 use crate::mechanism::driver::Source;
 use crate::weather::ahead::Departures;
-use rand::Rng;
 use std::ops::Range;
 
 /// Hours in a block; a fan wants to know every sixth.
@@ -64,7 +62,7 @@ impl Group {
             tracks: TrackSet::of(plan.tracks),
         };
         group.tracks.begin(&group.level);
-        Steps::of(plan, &draws, seed, from).run(&mut group);
+        Steps::of(plan, drawer, &draws, seed, from).run(&mut group);
         group
     }
 }
@@ -91,14 +89,15 @@ impl StockPlan {
 /// The running state of a group.
 struct Steps<'a> {
     plan: &'a Plan<'a>,
+    drawer: &'a Drawer<'a>,
+    /// Number of the first life.
+    from: usize,
     /// Per activity, then per driver in the plan's order.
     activities: Vec<Vec<Effect>>,
     drivers: Vec<Vec<Effect>>,
     happened: Happenings,
     values: ValueLanes,
     departures: Departures<LANES>,
-    weather: Vec<Stream>,
-    base: Vec<Stream>,
     /// Of the block at hand: the sum per stock; by hour, what moves the electric store in Wh,
     /// and the fuel burnt.
     total: Vec<Row>,
@@ -117,23 +116,28 @@ struct Steps<'a> {
 
 impl<'a> Steps<'a> {
     #[inline(always)]
-    fn of(plan: &'a Plan<'a>, draws: &GroupDraw, seed: u64, from: usize) -> Steps<'a> {
+    fn of(
+        plan: &'a Plan<'a>,
+        drawer: &'a Drawer<'a>,
+        draws: &GroupDraw,
+        seed: u64,
+        from: usize,
+    ) -> Steps<'a> {
         let mechanism = &plan.beliefs.mechanism;
         let activities = mechanism.parts.activities.len();
-        let streams = |purpose: u64| (from..from + LANES).map(move |l| stream(seed, l, purpose));
         let activities: Vec<Vec<Effect>> =
             (0..activities).map(|a| effects(plan, draws, Source::Activity(a))).collect();
         Steps {
             plan,
-            happened: Happenings::of(plan, &draws.rates, seed, from),
+            drawer,
+            from,
+            happened: Happenings::of(plan, drawer, &draws.rates, seed, from),
             activities,
             per_person_day: by_stock(plan, draws, Driver::PersonDay),
             per_day: by_stock(plan, draws, Driver::Day),
             drivers: plan.drivers.iter().map(|source| effects(plan, draws, *source)).collect(),
             values: ValueLanes::of((0..LANES).map(|l| climate_values(plan, draws, l))),
             departures: Departures::default(),
-            weather: streams(WEATHER).collect(),
-            base: streams(BASE).collect(),
             total: vec![[0.0; LANES]; plan.stocks.len()],
             electric: vec![[0.0; LANES]; BLOCK],
             burnt: vec![[0.0; LANES]; BLOCK],
@@ -152,10 +156,8 @@ impl<'a> Steps<'a> {
         for start in (0..hours).step_by(step) {
             let block = start..(start + step).min(hours);
             if start.is_multiple_of(BLOCK) {
-                for (swing, random) in self.swing.iter_mut().zip(&mut self.base) {
-                    let z = standard_normal().draw((random.next_u64() >> 32) as u32);
-                    *swing = (1.0 + BASE_DAY * f64::from(z)).max(0.1);
-                }
+                let normals = self.drawer.normals(self.from, BASE + (start / BLOCK) as u64);
+                self.swing = mirrored(&normals, |z| (1.0 + BASE_DAY * z).max(0.1));
             }
             if start.is_multiple_of(STRETCH) {
                 self.happened.draw(self.plan, &self.activities, group, start);
@@ -272,13 +274,9 @@ impl<'a> Steps<'a> {
             if hour.day != self.sky_day {
                 self.sky_day = hour.day;
                 let day = &plan.scene.days[hour.day];
-                let law = standard_normal();
-                let (mut warm, mut clear) = ([0.0; LANES], [0.0; LANES]);
-                for (l, random) in self.weather.iter_mut().enumerate() {
-                    let bits = random.next_u64();
-                    warm[l] = f64::from(law.draw((bits >> 32) as u32));
-                    clear[l] = f64::from(law.draw(bits as u32));
-                }
+                let normals = |what| self.drawer.normals(self.from, what + hour.day as u64);
+                let warm = mirrored(&normals(WARMTH), |z| z);
+                let clear = mirrored(&normals(CLEARNESS), |z| z);
                 let (offset_k, clearness) = self.departures.next(day, &warm, &clear);
                 self.day.put_all(&offset_k, &clearness);
             }
@@ -382,8 +380,8 @@ impl<'a> Steps<'a> {
             let after = if after < 0.0 { 0.0 } else { after };
             let after = if after > capacity { capacity } else { after };
             level[l] = after;
-            out |= u64::from(sign * (after - limit) <= 0.0)
-                & u64::from(passages[l] == f64::INFINITY);
+            out |=
+                u64::from(sign * (after - limit) <= 0.0) & u64::from(passages[l] == f64::INFINITY);
         }
         if out == 0 {
             return;

@@ -9,7 +9,7 @@
 use super::effects::Effect;
 use super::group::Group;
 use super::plan::Plan;
-use crate::forecast::draw::{ACTIVITY, Chance, stream};
+use crate::forecast::draw::{ACTIVITY, Chance, Drawer, Row, START, stream};
 use crate::mechanism::climate::lanes::{LANES, Lane};
 use std::ops::Range;
 
@@ -40,24 +40,24 @@ pub(super) struct Happenings {
 
 impl Happenings {
     #[inline(always)]
-    pub fn of(plan: &Plan, rates: &[[f64; LANES]], seed: u64, from: usize) -> Happenings {
+    pub fn of(plan: &Plan, drawer: &Drawer, rates: &[Row], seed: u64, from: usize) -> Happenings {
         let mut habits = Vec::with_capacity(rates.len() * LANES);
         for (a, rates) in rates.iter().enumerate() {
             let law = Chance::law(plan.beliefs.habits[a].fano);
+            let number = START + 2 * a as u64;
+            let (gaps, places) = (drawer.even(from, number), drawer.even(from, number + 1));
             for l in 0..LANES {
-                let random = stream(seed, from + l, ACTIVITY + a as u64);
-                let (chance, left) = Chance::start(law, random);
+                let pair = l / 2;
+                let random = stream(seed, from / 2 + pair, ACTIVITY + a as u64);
+                let bits = [gaps[pair], places[pair]];
+                let (chance, left) = Chance::start(law, random, l % 2 == 1, bits);
                 let per_rate = 1.0 / rates[l].max(1e-9);
                 habits.push(Habit { chance, next: left * per_rate, per_rate });
             }
         }
         let most = |a: usize| plan.clocks[a].most_slots(STRETCH);
         let cells = (0..rates.len()).map(most).sum();
-        Happenings {
-            habits,
-            slots: vec![(0..0, 0); rates.len()],
-            cells: vec![[0.0; LANES]; cells],
-        }
+        Happenings { habits, slots: vec![(0..0, 0); rates.len()], cells: vec![[0.0; LANES]; cells] }
     }
 
     /// Draws the stretch that begins at `from`.

@@ -16,8 +16,10 @@
 //! drives charge and burn. Left out altogether: two places on one day, half a service.
 
 pub mod answer;
+pub mod bound;
 mod choose;
 mod describe;
+pub mod improve;
 pub mod lead;
 mod places;
 pub mod refuel;
@@ -71,7 +73,7 @@ pub fn stops(
     beliefs: &Beliefs,
     now: Moment,
     request: &TripRequest,
-    cancelled: &dyn Fn() -> bool,
+    cancelled: &(dyn Fn() -> bool + Sync),
 ) -> Result<Trip, Cancelled> {
     let layout = Layout::of(rig, standing, beliefs, now, request);
     if cancelled() {
@@ -87,6 +89,12 @@ pub fn stops(
         None => (Vec::new(), layout.try_on_fresh(&[], request).probability),
     };
     let leads = layout.leads(beliefs, request.confidence);
+    let exact = found.as_ref().is_none_or(|(found, _)| found.exact);
+    let made = found.as_ref().map_or(request.days as usize, |(found, _)| found.visits.len());
+    let least_stops = match exact && works {
+        true => Some(made),
+        false => layout.least_stops(request.confidence, made, cancelled)?,
+    };
     Ok(Trip {
         at: now,
         until: last_morning(layout.zone, now, request.days),
@@ -98,8 +106,8 @@ pub fn stops(
         works,
         probability,
         stops: layout.describe(&schedule, request),
-        exact: found.as_ref().is_none_or(|(found, _)| found.exact),
-        least_stops: layout.least_stops(request.confidence),
+        exact,
+        least_stops,
         leads,
         relaxation,
         stocks: names(beliefs),
@@ -264,9 +272,14 @@ impl<'a> Layout<'a> {
         }
     }
 
-    fn least_stops(&self, confidence: f64) -> Option<usize> {
+    fn least_stops(
+        &self,
+        confidence: f64,
+        at_most: usize,
+        cancelled: &(dyn Fn() -> bool + Sync),
+    ) -> Result<Option<usize>, Cancelled> {
         let allowed = (self.problem.lives as f64 * (1.0 - confidence) + 1e-9) as usize;
-        search::least_stops(&Problem { allowed, ..self.problem.clone() })
+        bound::least_stops(&Problem { allowed, ..self.problem.clone() }, at_most, cancelled)
     }
 
     fn leads(&self, beliefs: &Beliefs, confidence: f64) -> Vec<answer::Lead> {

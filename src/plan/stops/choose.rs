@@ -1,6 +1,8 @@
 //! Choosing a schedule, trying it on fresh lives, and what to give up when there is none.
 
 use super::answer::{Relaxation, TripRequest};
+use super::bound::{self, Fewest};
+use super::improve::Judge;
 use super::search::{self, Cancelled, Found, Problem};
 use super::{FRESH, Layout, TRIES, whole};
 use crate::domain::flow::Driver;
@@ -8,7 +10,7 @@ use crate::forecast::tracks::{Put, Track};
 use crate::mechanism::driver::Source;
 use crate::plan::case::{Case, Outcome};
 
-/// Trips of more slots than this are not searched life by life.
+/// Trips of more slots than this are not searched exactly.
 const EXACT_SLOTS: usize = 16;
 
 impl Layout<'_> {
@@ -20,10 +22,13 @@ impl Layout<'_> {
     ) -> Result<(Option<(Found, f64)>, bool), Cancelled> {
         let lives = self.problem.lives as f64;
         let mut problem = self.problem.clone();
-        problem.allowed = (lives * (1.0 - request.confidence) + 1e-9) as usize;
+        let allowed = (lives * (1.0 - request.confidence) + 1e-9) as usize;
+        problem.allowed = allowed;
         let mut best: Option<(Found, f64)> = None;
         for _ in 0..TRIES {
-            let Some(found) = self.find(&problem, cancelled)? else { break };
+            let Some(mut found) = self.find(&problem, cancelled)? else { break };
+            // The optimum for fewer lives to lose than asked need not be the one for those asked.
+            found.exact &= problem.allowed == allowed;
             let probability = self.try_on_fresh(&found.visits, request).probability;
             if best.as_ref().is_none_or(|(_, known)| probability > *known) {
                 best = Some((found, probability));
@@ -40,33 +45,32 @@ impl Layout<'_> {
         Ok((best, false))
     }
 
-    /// The exact search where it is short enough; else the best of several searches in which
-    /// one life stands for all, each with another share of lives to lose per interval.
+    /// The exact search where it is short enough; else as few stops as a schedule is found with,
+    /// from the fewest on that the windows of each interval allow.
     fn find(
         &self,
         problem: &Problem,
         cancelled: &dyn Fn() -> bool,
     ) -> Result<Option<Found>, Cancelled> {
-        let mut best = match self.problem.slots <= EXACT_SLOTS {
-            true => search::search(problem, cancelled)?,
-            false => None,
-        };
-        if best.as_ref().is_some_and(|found| found.exact) {
-            return Ok(best);
-        }
-        for part in [1.0, 0.7, 0.5, 0.35, 0.25, 0.15, 0.08, 0.03, 0.0] {
-            let windows = problem.windows((problem.allowed as f64 * part) as usize);
-            let Some(found) = search::search(&windows, cancelled)? else { break };
-            let lost = search::lost(problem, &found.visits);
-            let found = Found { lost, exact: false, ..found };
-            let key = |f: &Found| (f.visits.len(), f.km, f.cost);
-            if lost <= problem.allowed && best.as_ref().is_none_or(|b| key(&found) < key(b)) {
-                best = Some(found);
-                // Smaller budgets only ask for more stops.
-                break;
+        if problem.slots <= EXACT_SLOTS {
+            let found = search::search(problem, cancelled)?;
+            if found.as_ref().is_none_or(|found| found.exact) {
+                return Ok(found);
             }
         }
-        Ok(best)
+        let windows = bound::windows(problem, problem.allowed);
+        let Some(least) = bound::within(problem, &windows) else { return Ok(None) };
+        let fewest = Fewest::of(problem, &windows);
+        let judge = Judge::of(problem);
+        for most in least..problem.slots - 1 {
+            let beam = judge.beam(most, &|last| fewest.after(last), cancelled)?;
+            let Some(mut visits) = beam else { continue };
+            let lost = judge.settle(&mut visits);
+            if lost <= problem.allowed {
+                return Ok(Some(judge.found(visits, lost)));
+            }
+        }
+        Ok(None)
     }
 
     /// A schedule on lives that it was not chosen on, with its driving.

@@ -122,13 +122,6 @@ pub fn search(problem: &Problem, cancelled: &dyn Fn() -> bool) -> Result<Option<
     }
 }
 
-/// Fewer stops than this cannot do, looking at each stock alone; `None` when nothing can.
-pub fn least_stops(problem: &Problem) -> Option<usize> {
-    let reach = Reach::of(problem);
-    let needs = (0..problem.stocks).map(|stock| reach.need[stock][0]);
-    needs.max().filter(|need| *need != usize::MAX)
-}
-
 /// One pass of label setting.
 struct Pass<'a> {
     problem: &'a Problem,
@@ -224,7 +217,7 @@ pub struct Cancelled;
 
 /// Visits per slot, without those that another one at the same slot makes pointless: at least
 /// the same services for no more driving and cost.
-fn useful_visits(problem: &Problem) -> Vec<Vec<usize>> {
+pub fn useful_visits(problem: &Problem) -> Vec<Vec<usize>> {
     let mut by_slot: Vec<Vec<usize>> = vec![Vec::new(); problem.slots];
     for (index, visit) in problem.visits.iter().enumerate() {
         let beaten = problem.visits.iter().enumerate().any(|(other_index, other)| {
@@ -272,7 +265,8 @@ fn serve(problem: &Problem, label: &mut Label, serves: u32, slot: usize) {
     label.slot = slot;
 }
 
-fn count(bits: &[u64]) -> usize {
+/// Number of lives in a set.
+pub fn count(bits: &[u64]) -> usize {
     bits.iter().map(|word| word.count_ones() as usize).sum()
 }
 
@@ -337,18 +331,6 @@ impl Reach {
 }
 
 impl Problem {
-    /// One life that stands for all: an interval fails when it does in more than `budget` of
-    /// the lives. Far fewer labels, but the lives lost by several intervals are not added up.
-    pub fn windows(&self, budget: usize) -> Problem {
-        let one = |bits: &Bits| match bits.is_empty() {
-            true => Bits::new(),
-            false => vec![u64::from(count(bits) > budget)],
-        };
-        let fails = self.fails.iter();
-        let fails = fails.map(|of| of.iter().map(|to| to.iter().map(one).collect()).collect());
-        Problem { fails: fails.collect(), lives: 1, allowed: 0, ..self.clone() }
-    }
-
     /// The same trip, ending at an earlier slot.
     pub fn until(&self, end: usize) -> Problem {
         let fails = self.fails.iter().map(|of| {

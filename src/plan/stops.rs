@@ -21,6 +21,7 @@ mod describe;
 pub mod lead;
 mod places;
 pub mod refuel;
+pub mod saved;
 pub mod search;
 
 use crate::belief::Beliefs;

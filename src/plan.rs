@@ -16,6 +16,7 @@ pub mod options;
 pub mod road;
 pub mod stops;
 pub mod stretch;
+pub mod suppose;
 
 pub use answer::{Request, Stretch, Weather, Where};
 pub use stretch::stretch;

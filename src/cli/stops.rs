@@ -7,15 +7,12 @@ use super::failure::Failure;
 use super::json;
 use super::output::Output;
 use crate::belief;
-use crate::domain::entry::{After, Body, ChargeSource, Event};
+use crate::domain::entry::Body;
 use crate::domain::journal;
-use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::rig::Rig;
-use crate::domain::stock::Direction;
 use crate::domain::time::Moment;
-use crate::domain::unit::Unit;
 use crate::plan::stops::answer::{Trip, TripRequest};
-use crate::plan::stops::stops;
+use crate::plan::stops::{saved, stops};
 use crate::store::folder::Draft;
 use crate::text::when::{self, Form};
 use crate::text::{caution, stops as words};
@@ -128,39 +125,13 @@ fn print(rig: &Rig, trip: &Trip, out: &mut Output) {
 
 /// Planned entries for a schedule.
 fn drafts(rig: &Rig, trip: &Trip, now: Moment) -> Vec<Draft> {
-    let quantity =
-        |value: f64, unit: Unit| Quantity::new(Amount::from_f64(value).unwrap_or_default(), unit);
-    let mut drafts = Vec::new();
-    for stop in &trip.stops {
-        let place = &rig.places[stop.place].name;
-        let mut plan = |event: Event| {
-            drafts.push(Draft {
-                at: stop.at,
-                recorded: now,
-                note: Some(format!("planned stop: {place}")),
-                body: Body::Happened(event),
-            });
-        };
-        plan(Event::Drive(quantity((stop.hours * 10.0).round() / 10.0, Unit::Hour)));
-        for service in &stop.services {
-            let stock = &trip.stocks[service.stock];
-            plan(match (stock.runs, service.hours) {
-                (_, Some(hours)) => Event::Charge {
-                    source: ChargeSource::Shore,
-                    amount: quantity((hours * 2.0).ceil() / 2.0, Unit::Hour),
-                },
-                (Direction::Down, None) => Event::Fill {
-                    stock: stock.name.clone(),
-                    amount: None,
-                    after: Some(After::Full),
-                },
-                (Direction::Up, None) => {
-                    Event::Empty { stock: stock.name.clone(), amount: None, after: None }
-                }
-            });
-        }
-    }
-    drafts
+    let draft = |plan: saved::Planned| Draft {
+        at: plan.at,
+        recorded: now,
+        note: Some(plan.note),
+        body: Body::Happened(plan.event),
+    };
+    saved::planned(rig, trip).into_iter().map(draft).collect()
 }
 
 /// `waystock.stops/1`.

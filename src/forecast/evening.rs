@@ -21,15 +21,25 @@ use chrono::Duration;
 pub fn evening(rig: &Rig, entries: &[Entry], options: Options) -> Evening {
     let standing = journal::standing(entries, options.at);
     let beliefs = belief::learn(rig, &standing, options.at, options.seed);
-    let (forecast, looks) = forecast_and_looks(rig, &standing, &beliefs, options);
+    evening_from(rig, &standing, &beliefs, options)
+}
+
+/// The same from what stands and is believed already at `options.at`, with `options.seed`.
+pub fn evening_from(
+    rig: &Rig,
+    standing: &[Standing],
+    beliefs: &Beliefs,
+    options: Options,
+) -> Evening {
+    let (forecast, looks) = forecast_and_looks(rig, standing, beliefs, options);
     let camp = beliefs.timeline.camp(options.at);
     Evening {
         place: camp.name.clone(),
         nights_here: nights_here(rig, camp.since, options.at),
         aboard: beliefs.timeline.aboard(options.at),
-        learned: learned(&beliefs),
-        notices: notices(rig, &standing, &beliefs, options.at),
-        history: history(&beliefs, options.at),
+        learned: learned(beliefs),
+        notices: notices(rig, standing, beliefs, options.at),
+        history: history(beliefs, options.at),
         worth_a_look: sharpen::worth_a_look(&looks),
         forecast,
     }

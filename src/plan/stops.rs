@@ -23,6 +23,7 @@ pub mod improve;
 pub mod lead;
 mod places;
 pub mod refuel;
+pub mod saved;
 pub mod search;
 
 use crate::belief::Beliefs;

@@ -211,7 +211,7 @@ pub fn least_stops(
                 within_group(problem, &common, lives)
             })
             .collect();
-        while least < at_most {
+        while least < at_most.min(problem.slots) {
             if cancelled() {
                 return Err(Cancelled);
             }

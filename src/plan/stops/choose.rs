@@ -1,10 +1,11 @@
-//! Choosing a schedule, trying it on fresh lives, and what to give up when there is none.
+//! Choosing a schedule, and trying it on fresh lives.
 
-use super::answer::{Relaxation, TripRequest};
+use super::answer::TripRequest;
 use super::bound::{self, Fewest};
 use super::improve::Judge;
+use super::layout::{Layout, whole};
 use super::search::{self, Cancelled, Found, Problem};
-use super::{FRESH, Layout, TRIES, whole};
+use super::{FRESH, TRIES};
 use crate::domain::flow::Driver;
 use crate::forecast::tracks::{Put, Track};
 use crate::mechanism::driver::Source;
@@ -22,7 +23,7 @@ impl Layout<'_> {
     ) -> Result<(Option<(Found, f64)>, bool), Cancelled> {
         let lives = self.problem.lives as f64;
         let mut problem = self.problem.clone();
-        let allowed = (lives * (1.0 - request.confidence) + 1e-9) as usize;
+        let allowed = self.allowed(request.confidence);
         problem.allowed = allowed;
         let mut best: Option<(Found, f64)> = None;
         for _ in 0..TRIES {
@@ -47,7 +48,7 @@ impl Layout<'_> {
 
     /// The exact search where it is short enough; else as few stops as a schedule is found with,
     /// from the fewest on that the windows of each interval allow.
-    fn find(
+    pub(super) fn find(
         &self,
         problem: &Problem,
         cancelled: &dyn Fn() -> bool,
@@ -75,8 +76,18 @@ impl Layout<'_> {
 
     /// A schedule on lives that it was not chosen on, with its driving.
     pub(super) fn try_on_fresh(&self, visits: &[usize], request: &TripRequest) -> Outcome {
+        self.try_puts(visits, self.puts(visits), request)
+    }
+
+    /// The same with other amounts put in or taken out at its stops.
+    pub(super) fn try_puts(
+        &self,
+        visits: &[usize],
+        puts: Vec<(usize, usize, Put)>,
+        request: &TripRequest,
+    ) -> Outcome {
         let case = self.with_drives(visits, request);
-        let track = Track { from: 0, puts: self.puts(visits), mark: None };
+        let track = Track { from: 0, puts, mark: None };
         let mut lives = case.run(&[track]);
         Outcome::of(lives.pop().unwrap_or_default(), &case)
     }
@@ -106,45 +117,5 @@ impl Layout<'_> {
             puts.extend(whole(&self.case, self.hours[slot], serves));
         }
         puts
-    }
-
-    /// The smallest relaxations that make the trip work.
-    pub(super) fn relax(
-        &self,
-        request: &TripRequest,
-        cancelled: &dyn Fn() -> bool,
-    ) -> Result<Relaxation, Cancelled> {
-        let lives = self.problem.lives as f64;
-        let allowed = (lives * (1.0 - request.confidence) + 1e-9) as usize;
-        let mut relaxation = Relaxation {
-            unserved: search::unserved(&self.problem, allowed),
-            ..Relaxation::default()
-        };
-        // Shorter trips: what a longer one needs, a shorter one has as well.
-        let (mut low, mut high) = (0, self.problem.slots - 1);
-        while low + 1 < high {
-            let middle = (low + high) / 2;
-            let problem = Problem { allowed, ..self.problem.until(middle) };
-            match self.find(&problem, cancelled)? {
-                Some(_) => low = middle,
-                None => high = middle,
-            }
-        }
-        let days = self.moment(low).map(|at| self.zone.date(at) - self.zone.date(self.now));
-        relaxation.days = days.map(|d| d.num_days() as u32).filter(|d| *d > 0);
-        let (mut low, mut high) = (allowed, (lives * 0.5) as usize);
-        let works = |allowed: usize| {
-            let problem = Problem { allowed, ..self.problem.clone() };
-            self.find(&problem, cancelled).map(|found| found.is_some())
-        };
-        if works(high)? {
-            while low + 1 < high {
-                let middle = (low + high) / 2;
-                if works(middle)? { high = middle } else { low = middle }
-            }
-            // Rounded down to whole percent: the lives are few.
-            relaxation.confidence = Some(((1.0 - high as f64 / lives) * 100.0).floor() / 100.0);
-        }
-        Ok(relaxation)
     }
 }

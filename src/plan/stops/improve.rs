@@ -4,7 +4,7 @@
 //! Nothing here proves anything; what is found is judged on all lives, and [`super::bound`] says
 //! how far from the optimum it can be.
 
-use super::search::{Bits, Cancelled, Found, Problem, count, useful_visits};
+use super::search::{Bits, Cancelled, Found, Problem, cost, count, useful_visits};
 
 /// Labels kept per number of stops and slot.
 const WIDTH: usize = 48;
@@ -34,7 +34,7 @@ impl<'a> Judge<'a> {
         Judge { problem, useful: useful_visits(problem) }
     }
 
-    /// Lives lost by services at each slot, bit by bit; stops counting beyond `most`.
+    /// Lives lost by services at each slot, bit by bit.
     fn lost(&self, serves: &[u32], bits: &mut Bits) -> usize {
         bits.iter_mut().for_each(|word| *word = 0);
         let end = self.problem.slots - 1;
@@ -62,8 +62,10 @@ impl<'a> Judge<'a> {
 
     /// Driving, then cost.
     fn price(&self, visits: &[usize]) -> (f64, f64) {
-        let visits = visits.iter().map(|visit| &self.problem.visits[*visit]);
-        visits.fold((0.0, 0.0), |(km, cost), visit| (km + visit.km, cost + visit.cost))
+        let km = visits.iter().map(|visit| self.problem.visits[*visit].km).sum();
+        let mut sorted = visits.to_vec();
+        sorted.sort_unstable_by_key(|visit| self.problem.visits[*visit].slot);
+        (km, cost(self.problem, &sorted))
     }
 
     /// A schedule with what it drives and costs.
@@ -84,7 +86,8 @@ impl<'a> Judge<'a> {
             let mut moved = false;
             for n in 0..visits.len() {
                 let here = self.problem.visits[visits[n]].slot;
-                let taken: Vec<usize> = visits.iter().map(|v| self.problem.visits[*v].slot).collect();
+                let taken: Vec<usize> =
+                    visits.iter().map(|v| self.problem.visits[*v].slot).collect();
                 let free = |slot: &usize| *slot == here || !taken.contains(slot);
                 let given = |slot: usize| self.problem.given.get(slot).copied().unwrap_or(0);
                 serves[here] = given(here);
@@ -93,12 +96,15 @@ impl<'a> Judge<'a> {
                     for visit in &self.useful[slot] {
                         let before = std::mem::replace(&mut visits[n], *visit);
                         serves[slot] = given(slot) | self.problem.visits[*visit].serves;
-                        let this = (self.lost(&serves, &mut bits), self.price(visits));
+                        let lost = self.lost(&serves, &mut bits);
                         serves[slot] = given(slot);
-                        visits[n] = before;
-                        if key(this) < key(best) {
-                            (best, chosen, moved) = (this, *visit, true);
+                        if lost.max(allowed) <= best.0.max(allowed) {
+                            let this = (lost, self.price(visits));
+                            if key(this) < key(best) {
+                                (best, chosen, moved) = (this, *visit, true);
+                            }
                         }
+                        visits[n] = before;
                     }
                 }
                 visits[n] = chosen;
@@ -113,8 +119,9 @@ impl<'a> Judge<'a> {
         best.0
     }
 
-    /// A schedule of at most `most` stops that loses few lives, over labels that can still reach
-    /// the end within `needs`; `None` when none reaches it.
+    /// A schedule of at most `most` stops that loses few lives, over labels of which `needed`,
+    /// told each stock's last service, says that the stops left can do; `None` when none reaches
+    /// the end.
     ///
     /// # Errors
     /// [`Cancelled`] when `cancelled` says so.
@@ -137,7 +144,9 @@ impl<'a> Judge<'a> {
         levels[0].push(start);
         let mut best: Option<Label> = None;
         for made in 0..=most {
-            for (slot, label) in levels.iter().enumerate().flat_map(|(s, l)| l.iter().map(move |l| (s, l))) {
+            for (slot, label) in
+                levels.iter().enumerate().flat_map(|(s, l)| l.iter().map(move |l| (s, l)))
+            {
                 let ended = self.advanced(label, slot, problem.slots - 1);
                 if best.as_ref().is_none_or(|b| (ended.count, ended.km) < (b.count, b.km)) {
                     best = Some(ended);

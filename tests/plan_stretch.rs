@@ -355,3 +355,41 @@ proptest! {
         prop_assert!(longer.probability <= base.probability);
     }
 }
+
+/// A guest's warmth spares the heater, but nothing else: water, waste and every other stock that
+/// heat does not move last no longer with one.
+#[test]
+fn a_guest_lengthens_no_stock_but_what_warmth_spares() {
+    let rig = rig();
+    assert!(rig.parts.heating.as_ref().is_some_and(|heating| heating.person_w > 0.0));
+    let known = evening(&rig);
+    let case = |crew: f64| {
+        let asked = Request { crew: Some(crew), ..request(6) };
+        Case::of(&rig, &known.0, &known.1, now(), &asked, 72).limits()
+    };
+    let (two, three) = (case(2.0), case(3.0));
+    for (stock, name) in ["fresh", "grey", "liquids"].iter().enumerate() {
+        assert_eq!(rig.parts.stocks[stock].name, *name);
+        let sorted = |limits: &waystock::plan::case::Limits| {
+            let mut hours = limits.passages[stock].clone();
+            hours.sort_unstable_by(f64::total_cmp);
+            hours
+        };
+        let (alone, guest) = (sorted(&two), sorted(&three));
+        assert!(guest.iter().zip(&alone).all(|(with, without)| with <= without), "{name}");
+        assert!(guest[200] < alone[200] - 1.0, "{name}: a guest uses nothing");
+    }
+}
+
+/// Ten thousand lives sharpen the probability; two thousand tell the rest.
+#[test]
+fn many_lives_say_the_same_more_sharply() {
+    let rig = rig();
+    let known = evening(&rig);
+    let few = verdict(&rig, &known, &Request { lives: 2000, ..request(2) });
+    let many = verdict(&rig, &known, &Request { lives: 10_000, ..request(2) });
+    assert_eq!((few.lives, many.lives), (2000, 10_000));
+    let error = 3.0 * (few.probability * (1.0 - few.probability) / 2000.0).sqrt();
+    assert!((few.probability - many.probability).abs() <= error);
+    assert_eq!(few.stocks, many.stocks);
+}

@@ -25,7 +25,9 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> R
     let now = context.now(rig);
     let places = rig.places.iter().filter(|p| !p.services.is_empty() || !p.stocks.is_empty());
     if places.count() == 0 {
-        return Err(Failure::new(66, "no place with services is known")
+        let file = context.folder.dir().join("places.ron");
+        let found = format!("{}: services: found none at any place", file.display());
+        return Err(Failure::new(66, found)
             .hint("Write down in places.ron where you can stop, and what each place offers."));
     }
     let trip = answer(rig, &contents.journal.entries, context, options);

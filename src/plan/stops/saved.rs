@@ -69,3 +69,33 @@ pub fn planned(rig: &Rig, trip: &Trip) -> Vec<Planned> {
     }
     entries
 }
+
+/// A saved stop that is still ahead.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StopAhead {
+    /// When.
+    pub at: Moment,
+    /// The place.
+    pub place: String,
+    /// Names of the stocks that are seen to there.
+    pub stocks: Vec<String>,
+}
+
+/// Saved stops that are still ahead of `now`, in order of time.
+pub fn stops_ahead(rig: &Rig, standing: &[Standing], now: Moment) -> Vec<StopAhead> {
+    let mut stops: Vec<StopAhead> = Vec::new();
+    for entry in ahead(standing, now) {
+        let stock = match &entry.event {
+            Event::Fill { stock, .. } | Event::Empty { stock, .. } => Some(stock.clone()),
+            Event::Charge { .. } => rig.parts.electrics.as_ref().map(|e| e.store.clone()),
+            _ => None,
+        };
+        let place = entry.note.as_deref().and_then(|note| note.strip_prefix(REMARK)).unwrap_or("");
+        let (at, place) = (entry.at, place.to_string());
+        match stops.last_mut().filter(|last| last.at == at && last.place == place) {
+            Some(last) => last.stocks.extend(stock),
+            None => stops.push(StopAhead { at, place, stocks: stock.into_iter().collect() }),
+        }
+    }
+    stops
+}

@@ -280,3 +280,58 @@ fn large(seed: u64) -> Problem {
     }
     plain(30, &limits, &visits)
 }
+
+/// Ten lives with limits of their own, of which one may be lost: 22 days, three stocks, eight
+/// places. Fewest stops, then least driving, from scipy 1.17.1 (`milp`: a binary per visit and
+/// per life, two runs).
+#[test]
+fn chances_agree_with_an_integer_programme() {
+    for (seed, visits, stops, km) in [
+        (1, 57, 8, 158.0),
+        (2, 50, 6, 157.0),
+        (3, 44, 7, 176.0),
+        (4, 56, 5, 123.0),
+        (5, 48, 6, 121.0),
+        (6, 57, 5, 162.0),
+    ] {
+        let problem = chances(seed);
+        assert_eq!(problem.visits.len(), visits);
+        let found = search(&problem, &|| false).unwrap().unwrap();
+        assert!(found.exact);
+        assert_eq!((found.visits.len(), found.km), (stops, km), "seed {seed}");
+        let bound = bound::least_stops(&problem, stops, &|| false).unwrap().unwrap();
+        assert!(bound <= stops && bound + 1 >= stops, "bound {bound} of {stops}");
+    }
+}
+
+fn chances(seed: u64) -> Problem {
+    let mut state = seed;
+    let mut next = |below: usize| {
+        state =
+            state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (state >> 33) as usize % below
+    };
+    let end = 22;
+    let lives: Vec<[usize; 3]> = (0..10).map(|_| [4 + next(4), 5 + next(4), 7 + next(5)]).collect();
+    let mut visits = Vec::new();
+    for day in 1..end {
+        for _ in 0..8 {
+            let (serves, km) = (next(8) as u32, 1 + next(60));
+            if next(3) == 0 && serves != 0 {
+                visits.push((day, serves, km as f64, 0.0));
+            }
+        }
+    }
+    let mut problem = plain(end, &[1, 1, 1], &visits);
+    (problem.lives, problem.allowed) = (lives.len(), 1);
+    for stock in 0..3 {
+        for from in 0..end {
+            for to in from..=end {
+                let lost = lives.iter().enumerate().filter(|(_, limits)| to > from + limits[stock]);
+                problem.fails[stock][from][to] =
+                    vec![lost.fold(0, |bits, (life, _)| bits | 1 << life)];
+            }
+        }
+    }
+    problem
+}

@@ -24,19 +24,30 @@ pub fn evening(rig: &Rig, entries: &[Entry], options: Options) -> Evening {
     let standing = journal::standing(entries, options.at);
     let past = Past::of(rig, &standing, options.at);
     let beliefs = belief::learn_from(&past, options.seed);
+    evening_from(rig, &standing, &past, &beliefs, options)
+}
+
+/// The same from what stands and is believed already at `options.at`, with `options.seed`.
+pub fn evening_from(
+    rig: &Rig,
+    standing: &[Standing],
+    past: &Past,
+    beliefs: &Beliefs,
+    options: Options,
+) -> Evening {
     // Neither needs the other: two processors share them.
     let ((forecast, looks), notices) = rayon::join(
-        || forecast_and_looks(rig, &standing, &beliefs, options),
-        || notices(&past, &standing, &beliefs),
+        || forecast_and_looks(rig, standing, beliefs, options),
+        || notices(past, standing, beliefs),
     );
     let camp = beliefs.timeline.camp(options.at);
     Evening {
         place: camp.name.clone(),
         nights_here: nights_here(rig, camp.since, options.at),
         aboard: beliefs.timeline.aboard(options.at),
-        learned: learned(&beliefs),
+        learned: learned(beliefs),
         notices,
-        history: history(&beliefs, options.at),
+        history: history(beliefs, options.at),
         worth_a_look: sharpen::worth_a_look(&looks),
         forecast,
     }

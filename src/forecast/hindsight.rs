@@ -26,7 +26,7 @@ use chrono::{Duration, NaiveTime};
 use happened::{Told, span};
 use judge::{Verdict, Zones};
 use rayon::prelude::*;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 pub use happened::Span;
 pub use judge::{Tally, Way};
@@ -152,13 +152,28 @@ pub fn hindsight(
     settings: Settings,
     cancelled: &AtomicBool,
 ) -> Option<Hindsight> {
+    told(rig, entries, settings, &|_, _| !cancelled.load(Ordering::Relaxed))
+}
+
+/// The same for somebody who waits: `go_on` hears how many evenings of how many are done, on any
+/// thread, and says whether anybody still wants to know.
+pub fn told(
+    rig: &Rig,
+    entries: &[Entry],
+    settings: Settings,
+    go_on: &(dyn Fn(usize, usize) -> bool + Sync),
+) -> Option<Hindsight> {
     let truth = journal::standing(entries, settings.now);
     let moments = evenings(rig, entries, settings);
+    let (all, done) = (moments.len(), AtomicUsize::new(0));
     let seen: Option<Vec<Seen>> = moments
         .into_par_iter()
         .map(|at| {
-            let stop = cancelled.load(Ordering::Relaxed);
-            (!stop).then(|| look(rig, entries, &truth, at, settings))
+            go_on(done.load(Ordering::Relaxed), all).then(|| {
+                let seen = look(rig, entries, &truth, at, settings);
+                go_on(done.fetch_add(1, Ordering::Relaxed) + 1, all);
+                seen
+            })
         })
         .collect();
     seen.map(|seen| gather(rig, seen, settings.now))

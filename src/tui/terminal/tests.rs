@@ -8,7 +8,7 @@ use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::forecast::answer::{Evening, Options};
 use crate::logline::Vocabulary;
-use crate::tui::backstage::{Backstage, Draft, Loaded, Misread, Understood};
+use crate::tui::backstage::{Backstage, Draft, Known, Loaded, Misread, Understood};
 use crate::tui::fixture::{self, Memory};
 use crate::tui::theme::Look;
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
@@ -56,10 +56,13 @@ impl Backstage for Slow {
     fn words(&self, known: &Vocabulary, now: Moment, entry: &Standing) -> String {
         self.inner.words(known, now, entry)
     }
-    fn evening(&self, rig: &Rig, entries: &[Entry], options: Options) -> Evening {
+    fn learn(&self, rig: &Rig, entries: &[Entry], now: Moment, seed: u64) -> Known {
+        self.inner.learn(rig, entries, now, seed)
+    }
+    fn evening(&self, rig: &Rig, known: &Known, options: Options) -> Evening {
         std::thread::sleep(Duration::from_millis(300));
         assert!(!self.panics, "a forecaster that fails");
-        self.inner.evening(rig, entries, options)
+        self.inner.evening(rig, known, options)
     }
 }
 

@@ -3,6 +3,7 @@
 use super::asked::Asked;
 use super::backstage::Asking;
 use super::form::{Form, Range};
+use crate::domain::time::{Moment, Zone};
 use crate::forecast::answer::Options;
 use crate::plan::stops::answer::{Trip, TripRequest};
 use crate::plan::suppose::Suppose;
@@ -10,8 +11,10 @@ use crate::plan::suppose::Suppose;
 /// A value that can be set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Field {
-    /// Days ahead.
+    /// Days of the trip.
     Days,
+    /// Days until it begins, everything serviced then; 0 = now, with levels as they are.
+    From,
     /// How sure to be, in percent.
     Sure,
     /// People aboard; 0 = as the journal says and plans.
@@ -24,14 +27,15 @@ pub enum Field {
 
 impl Field {
     /// All, in the order of the screen.
-    pub const ALL: [Field; 5] =
-        [Field::Days, Field::Sure, Field::People, Field::Guests, Field::Camps];
+    pub const ALL: [Field; 6] =
+        [Field::Days, Field::From, Field::Sure, Field::Camps, Field::People, Field::Guests];
 
     /// What it can be.
     pub fn range(self) -> Range {
         let range = |low, high, grain, start| Range { low, high, grain, start };
         match self {
             Field::Days => range(1.0, 60.0, 1.0, 14.0),
+            Field::From => range(0.0, 21.0, 1.0, 0.0),
             Field::Sure => range(50.0, 99.0, 5.0, 90.0),
             Field::People | Field::Guests => range(0.0, 12.0, 1.0, 0.0),
             Field::Camps => range(0.0, 1.0, 1.0, 0.0),
@@ -76,12 +80,17 @@ impl Planner {
         }
     }
 
-    /// What is asked.
-    pub fn asking(&self, options: &Options) -> Asking<TripRequest> {
+    /// When the van sets out, everything serviced: 10:00 of that day; `None` = now, as it is.
+    pub fn from(&self, now: Moment, zone: Zone) -> Option<Moment> {
+        super::stretch::morning_after(self.value(Field::From) as u64, now, zone)
+    }
+
+    /// What is asked. The days until it begins are part of the trip.
+    pub fn asking(&self, now: Moment, zone: Zone, options: &Options) -> Asking<TripRequest> {
         let (people, guests) = (self.value(Field::People), self.value(Field::Guests));
         Asking {
             request: TripRequest {
-                days: self.value(Field::Days) as u32,
+                days: (self.value(Field::Days) + self.value(Field::From)) as u32,
                 confidence: self.value(Field::Sure) / 100.0,
                 crew: (people > 0.0).then_some(people + guests),
                 lives: options.lives,
@@ -90,6 +99,7 @@ impl Planner {
             suppose: Suppose {
                 guests: if people > 0.0 { 0.0 } else { guests },
                 stay: self.value(Field::Camps) == 1.0,
+                serviced: self.from(now, zone),
                 ..Suppose::default()
             },
         }

@@ -252,10 +252,7 @@ impl Planner {
 
     /// When the stretch begins: 10:00 of its first day; `None` = now.
     pub fn from(&self, now: Moment, zone: Zone) -> Option<Moment> {
-        let days = self.value(Field::From) as u64;
-        let date = zone.date(now).checked_add_days(Days::new(days))?;
-        let morning = NaiveTime::from_hms_opt(10, 0, 0)?;
-        (days > 0).then(|| zone.moment(date.and_time(morning)))
+        morning_after(self.value(Field::From) as u64, now, zone)
     }
 
     /// Where, if not here.
@@ -292,10 +289,17 @@ impl Planner {
             }),
             guests: if people > 0.0 { 0.0 } else { guests },
             habits: habits.collect(),
-            stay: false,
+            ..Suppose::default()
         };
         Asking { request, suppose }
     }
+}
+
+/// 10:00, so many days from now; `None` for no days.
+pub fn morning_after(days: u64, now: Moment, zone: Zone) -> Option<Moment> {
+    let date = zone.date(now).checked_add_days(Days::new(days))?;
+    let morning = NaiveTime::from_hms_opt(10, 0, 0)?;
+    (days > 0).then(|| zone.moment(date.and_time(morning)))
 }
 
 #[cfg(test)]

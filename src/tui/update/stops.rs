@@ -31,7 +31,7 @@ pub fn ask(state: &mut State) -> Vec<Effect> {
         return Vec::new();
     };
     let generation = state.trip.asked.begin();
-    let asking = state.trip.asking(&state.options);
+    let asking = state.trip.asking(state.now, state.zone(), &state.options);
     vec![Effect::Stops { generation, book, now: state.now, asking }]
 }
 

@@ -141,49 +141,49 @@ fn keys_do_what_the_table_says() {
         ("st<Esc>", "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights"),
         (
             "sjjjjjjj2jt-4<Enter>",
-            "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights Suppose { weather: Some(TypicalWeather { low_c: -4.0, high_c: 12.0, cloud: 0.5 }), guests: 0.0, habits: [], stay: false }",
+            "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights Suppose { weather: Some(TypicalWeather { low_c: -4.0, high_c: 12.0, cloud: 0.5 }), guests: 0.0, habits: [], stay: false, serviced: None }",
         ),
         (
             "sjjjjj2jjjj-j0",
-            "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights Suppose { weather: None, guests: 2.0, habits: [(1, 1.0), (2, 0.0)], stay: false }",
+            "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights Suppose { weather: None, guests: 2.0, habits: [(1, 1.0), (2, 0.0)], stay: false, serviced: None }",
         ),
         // The stops of a trip.
-        ("p", "Stops grey row0 asks:14,90,0,0,0 2 stops carry you through 14 days"),
-        ("p7", "Stops grey row0 asks:7,90,0,0,0 2 stops carry you through 7 days"),
+        ("p", "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days"),
+        ("p7", "Stops grey row0 asks:7,0,90,0,0,0 2 stops carry you through 7 days"),
         (
-            "p21j-jj2j+",
-            "Stops grey row0 asks:21,85,0,2,1 No schedule of stops is sure enough for 21 days; the best",
+            "p14j7j-j+jj2",
+            "Stops grey row0 asks:14,7,85,1,0,2 No schedule of stops is sure enough for 21 days; the best",
         ),
         (
             "pt30<Enter><Backspace>",
-            "Stops grey row0 asks:14,90,0,0,0 2 stops carry you through 14 days",
+            "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days",
         ),
         (
             "pt99<Enter>",
-            "Stops grey row0 asks:14,90,0,0,0 2 stops carry you through 14 days line:99|2 says:expected a number from 1 to 60",
+            "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days line:99|2 says:expected a number from 1 to 60",
         ),
-        ("pw", "Confirm grey row0 asks:14,90,0,0,0 2 stops carry you through 14 days"),
+        ("pw", "Confirm grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days"),
         (
             "pwq",
-            "Confirm grey row0 asks:14,90,0,0,0 2 stops carry you through 14 days says:q does nothing here; y or Esc",
+            "Confirm grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days says:q does nothing here; y or Esc",
         ),
-        ("pwn", "Stops grey row0 asks:14,90,0,0,0 2 stops carry you through 14 days"),
+        ("pwn", "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days"),
         ("pw<Esc><Esc>", "Horizon grey row0"),
         (
             "pwy",
-            "Stops grey row0 asks:14,90,0,0,0 2 stops carry you through 14 days says:saved: 7 planned entries (u takes all of them back)",
+            "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days says:saved: 7 planned entries (u takes all of them back)",
         ),
         (
             "pwyy",
-            "Stops grey row0 asks:14,90,0,0,0 2 stops carry you through 14 days says:y does nothing here; ? lists the keys",
+            "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days says:y does nothing here; ? lists the keys",
         ),
         (
             "p21w",
-            "Stops grey row0 asks:21,90,0,0,0 No schedule of stops is sure enough for 21 days; the best says:not saved: no schedule works for what is asked",
+            "Stops grey row0 asks:21,0,90,0,0,0 No schedule of stops is sure enough for 21 days; the best says:not saved: no schedule works for what is asked",
         ),
         (
             "px",
-            "Stops grey row0 asks:14,90,0,0,0 2 stops carry you through 14 days says:no schedule that was saved lies ahead",
+            "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days says:no schedule that was saved lies ahead",
         ),
         // The look back.
         ("b", "LookBack grey row0 Evenings 1 of 30"),

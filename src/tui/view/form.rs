@@ -86,7 +86,8 @@ fn wide(page: &Page, state: &State, seen: &mut Seen, paper: &mut Paper) {
         Room::Wide => (36, 16),
         _ => (26, 13),
     };
-    values(page, names, Rect { width: column, ..block }, state, seen, paper);
+    // A column stays free before the answer.
+    values(page, names, Rect { width: column - 1, ..block }, state, seen, paper);
     let beside = Rect { x: block.x + column, width: block.width - column, ..block };
     let columns = usize::from(beside.width);
     let half = beside.width.saturating_sub(2) / 2;

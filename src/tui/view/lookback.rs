@@ -122,7 +122,7 @@ fn readings(state: &State, looked: &Hindsight, columns: usize) -> Vec<Line> {
     text.put("", "Next stop", Style::new());
     text.put(" ", &words::said(evening, &zone), Style::new());
     text.put(" ", &words::came(evening, &zone, state.now), Style::new());
-    text.put("", "Each stock's next reading (nine in ten above, nine in ten below)", Style::new());
+    text.put("", "Each stock's next reading (eight of ten should be inside)", Style::new());
     for reading in &evening.readings {
         let record = looked.stocks.iter().find(|stock| stock.name == reading.stock);
         let line = words::reading(reading, record, evening, &zone, state.units());
@@ -147,7 +147,7 @@ fn summary(state: &State, looked: &Hindsight, paper: &mut Paper) {
         return paper.wrapped(&words::misjudged(looked), Style::new(), 2);
     }
     if Room::of(paper.area.width) == Room::Middle {
-        lines.truncate(3);
+        lines.truncate(2);
     }
     for (place, line) in lines.iter().enumerate() {
         let style = if place < 2 { state.look.strong() } else { Style::new() };

@@ -43,6 +43,10 @@ fn shown(state: &State, field: Field) -> (String, String) {
     let value = state.trip.value(field);
     let (name, text) = match field {
         Field::Days => ("days", value.to_string()),
+        Field::From => match state.trip.from(state.now, state.zone()) {
+            Some(from) => ("set out", day(from)),
+            None => ("set out", "now".to_string()),
+        },
         Field::Sure => ("sure", format!("{value} %")),
         Field::People if value == 0.0 => ("people", "as planned".to_string()),
         Field::People => ("people", value.to_string()),
@@ -108,6 +112,10 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, text: &mut Text) {
     let verdict = if trip.works { Urgency::Fine } else { Urgency::Out };
     text.put("", &words::verdict(trip), state.look.urgency(verdict).patch(state.look.strong()));
     text.put("", &totals(state, trip), Style::new());
+    if state.trip.value(Field::From) > 0.0 {
+        let counted = "Counted from now; everything is taken to be serviced on setting out.";
+        text.put("", counted, Style::new());
+    }
     if let Some(relaxation) = &trip.relaxation {
         text.head("What would help");
         for line in words::relaxation(relaxation, trip) {

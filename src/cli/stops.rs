@@ -11,7 +11,7 @@ use crate::domain::entry::Body;
 use crate::domain::journal;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
-use crate::plan::stops::answer::{Trip, TripRequest};
+use crate::plan::stops::answer::{Trip, TripRequest, UnplannedWay};
 use crate::plan::stops::{saved, stops};
 use crate::store::folder::Draft;
 use crate::text::when::{self, Form};
@@ -25,7 +25,9 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> R
     let now = context.now(rig);
     let places = rig.places.iter().filter(|p| !p.services.is_empty() || !p.stocks.is_empty());
     if places.count() == 0 {
-        return Err(Failure::new(66, "no place with services is known")
+        let file = context.folder.dir().join("places.ron");
+        let found = format!("{}: services: found none at any place", file.display());
+        return Err(Failure::new(66, found)
             .hint("Write down in places.ron where you can stop, and what each place offers."));
     }
     let trip = answer(rig, &contents.journal.entries, context, options);
@@ -81,6 +83,13 @@ fn print(rig: &Rig, trip: &Trip, out: &mut Output) {
         when::date_time(zone.here(trip.at), Form::Short),
         when::date_time(zone.here(trip.until), Form::Short),
     ));
+    if !trip.planned.is_empty() {
+        out.line("");
+        out.line("Planned already, and counted on:");
+        for planned in &trip.planned {
+            out.line(&format!("  {}", words::planned(planned, &trip.stocks, &zone)));
+        }
+    }
     for stop in &trip.stops {
         out.line("");
         out.line(&words::stop(stop, &rig.places, &zone, rig.show));
@@ -117,6 +126,9 @@ fn print(rig: &Rig, trip: &Trip, out: &mut Output) {
     out.line("");
     if !trip.stops.is_empty() {
         out.line(&words::how_good(trip));
+        for line in words::beside_going_unplanned(trip, rig.show) {
+            out.line(&format!("{line}."));
+        }
     }
     for caution in [caution::WASTE, caution::DRINKING, caution::ESTIMATE] {
         out.line(&format!("{}.", caution.line));
@@ -132,6 +144,13 @@ fn drafts(rig: &Rig, trip: &Trip, now: Moment) -> Vec<Draft> {
         body: Body::Happened(plan.event),
     };
     saved::planned(rig, trip).into_iter().map(draft).collect()
+}
+
+fn way(way: &UnplannedWay) -> Value {
+    json!({
+        "stops": json::rounded(way.stops, 2), "km": json::rounded(way.km, 1),
+        "late": json::rounded(way.late, 4),
+    })
 }
 
 /// `waystock.stops/1`.
@@ -166,8 +185,14 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
                 "stock": name(v.stock), "unit": trip.stocks[v.stock].unit.word(),
                 "amount": json::rounded(v.amount, 3), "needed": v.needed,
                 "pushes_hours": json::rounded(v.pushes_hours, 2),
+                "price": v.price, "enough": v.enough.map(|e| json::rounded(e, 3)),
             })).collect::<Vec<_>>(),
         })).collect::<Vec<_>>(),
+        "planned": trip.planned.iter().map(|p| json!({
+            "at": json::moment(Some(p.at)), "note": p.note,
+            "stocks": p.stocks.iter().map(|s| name(*s)).collect::<Vec<_>>(),
+        })).collect::<Vec<_>>(),
+        "unplanned": { "alone": way(&trip.unplanned.alone), "joined": way(&trip.unplanned.joined) },
         "leads": trip.leads.iter().map(|l| json!({
             "place": place(l.place), "by": json::moment(Some(l.by)),
             "leave_by": json::moment(Some(l.leave_by)), "km": json::rounded(l.km, 1),
@@ -177,6 +202,9 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
             "unserved": r.unserved.iter().map(|s| name(*s)).collect::<Vec<_>>(),
             "days": r.days,
             "confidence": r.confidence.map(|c| json::rounded(c, 4)),
+            "serviced_first": r.serviced_first,
+            "service": r.service.map(name),
+            "half_as_often": r.half_as_often,
         })),
     })
 }

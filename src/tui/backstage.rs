@@ -205,7 +205,7 @@ pub trait Backstage: Send + Sync + 'static {
         rig: &Rig,
         known: &Known,
         asking: &Asking<TripRequest>,
-        cancelled: &dyn Fn() -> bool,
+        cancelled: &(dyn Fn() -> bool + Sync),
     ) -> Option<Trip> {
         let now = known.at;
         let (standing, beliefs) =

@@ -367,7 +367,7 @@ impl Backstage for Memory {
         _: &Rig,
         _: &Known,
         asking: &Asking<TripRequest>,
-        _: &dyn Fn() -> bool,
+        _: &(dyn Fn() -> bool + Sync),
     ) -> Option<Trip> {
         Some(stops::answer(now(), &asking.request))
     }

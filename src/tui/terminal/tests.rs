@@ -88,7 +88,7 @@ impl Backstage for Slow {
         rig: &Rig,
         known: &Known,
         asking: &Asking<TripRequest>,
-        cancelled: &dyn Fn() -> bool,
+        cancelled: &(dyn Fn() -> bool + Sync),
     ) -> Option<Trip> {
         let done = self.work(|_| !cancelled());
         done.then(|| self.inner.stops(rig, known, asking, cancelled)).flatten()

@@ -122,6 +122,12 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, text: &mut Text) {
             text.put(" ", &line, Style::new());
         }
     }
+    if !trip.planned.is_empty() {
+        text.head("Planned already, and counted on");
+        for planned in &trip.planned {
+            text.put(" ", &words::planned(planned, &trip.stocks, &zone), Style::new());
+        }
+    }
     if !trip.stops.is_empty() {
         text.head("At a glance");
         for each in &trip.stops {
@@ -140,6 +146,9 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, text: &mut Text) {
     text.head("How good it is");
     if !trip.stops.is_empty() {
         text.put(" ", &words::how_good(trip), Style::new());
+        for line in words::beside_going_unplanned(trip, state.units()) {
+            text.put(" ", &line, Style::new());
+        }
     }
     text.put(" ", "One stop a day at most, at places that are open that day.", Style::new());
     if trip.works && !trip.stops.is_empty() {

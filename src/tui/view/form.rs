@@ -84,7 +84,7 @@ fn wide(page: &Page, state: &State, seen: &mut Seen, paper: &mut Paper) {
     let block = paper.take_block(rows);
     let (column, names) = match Room::of(paper.area.width) {
         Room::Wide => (36, 16),
-        _ => (26, 13),
+        _ => (27, 13),
     };
     // A column stays free before the answer.
     values(page, names, Rect { width: column - 1, ..block }, state, seen, paper);

@@ -40,7 +40,7 @@ const SCREENS: [(&str, &str); 20] = [
     ("stretch_works", "s2jj3"),
     ("stretch_values", "sjjjjjjj2jt-4<Enter>jjj+"),
     ("stops", "p"),
-    ("stops_none", "p21j99"),
+    ("stops_none", "p21jj99"),
     ("stops_confirm", "pw"),
     ("lookback", "bjjj"),
     ("lookback_evening", "bjjj<Tab>"),

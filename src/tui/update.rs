@@ -101,7 +101,12 @@ fn tick(state: &mut State, now: crate::domain::time::Moment) -> Vec<Effect> {
     state.now = now;
     let made = state.evening.as_ref().map(|e| e.forecast.at);
     let stale = made.is_some_and(|at| hours_between(at, now).abs() >= STALE_AFTER_H);
-    if stale && !state.working { forecast(state) } else { Vec::new() }
+    if !stale || state.working {
+        return Vec::new();
+    }
+    let mut effects = forecast(state);
+    effects.extend(ask_open(state));
+    effects
 }
 
 /// Asks for a forecast from the book as it is, which makes a running one stale.
@@ -113,13 +118,10 @@ fn forecast(state: &mut State) -> Vec<Effect> {
     vec![Effect::Forecast { generation: state.generation, book, options }]
 }
 
-/// The journal has changed: what is open is asked again, and what is not is out of date. The look
-/// back is long, and one more entry hardly changes it, so that it is not asked again by itself.
-fn ask_again(state: &mut State) -> Vec<Effect> {
+/// Answers about what lies ahead are old by now: those that are open are asked for again.
+fn ask_open(state: &mut State) -> Vec<Effect> {
     state.planner.asked.outdate();
     state.trip.asked.outdate();
-    let looking = state.lookback.asked.working;
-    state.lookback.asked.outdate();
     let mut effects = Vec::new();
     if state.screens.contains(&Screen::Stretch) {
         effects.extend(stretch::ask(state));
@@ -127,6 +129,15 @@ fn ask_again(state: &mut State) -> Vec<Effect> {
     if state.screens.contains(&Screen::Stops) {
         effects.extend(stops::ask(state));
     }
+    effects
+}
+
+/// The journal has changed. The look back is long, and one more entry hardly changes it, so that
+/// it is not asked again by itself.
+fn ask_again(state: &mut State) -> Vec<Effect> {
+    let mut effects = ask_open(state);
+    let looking = state.lookback.asked.working;
+    state.lookback.asked.outdate();
     let none = state.lookback.asked.answer.is_none();
     if state.screens.contains(&Screen::LookBack) && (looking || none) {
         effects.extend(lookback::ask(state));

@@ -46,6 +46,17 @@ fn a_new_entry_asks_the_stops_again_but_only_marks_the_look_back() {
 }
 
 #[test]
+fn an_answer_that_grew_old_is_asked_for_again_where_it_is_open() {
+    let (mut state, _) = pressed("sp");
+    let later = state.now + chrono::Duration::hours(1);
+    let effects = update(&mut state, Message::Tick(later));
+    assert!(matches!(
+        &effects[..],
+        [Effect::Forecast { .. }, Effect::Stretch { .. }, Effect::Stops { .. }]
+    ));
+}
+
+#[test]
 fn without_a_place_nothing_is_searched_for() {
     let mut state = fixture::state(Look::default());
     let mut loaded = fixture::loaded();

@@ -6,5 +6,6 @@ mod engine {
     mod chance;
     mod first_passage;
     mod practice;
+    mod weather_year;
     mod world;
 }

@@ -5,6 +5,7 @@ mod engine {
     mod balances;
     mod chance;
     mod first_passage;
+    mod lead_acid;
     mod practice;
     mod weather_year;
     mod world;

@@ -198,7 +198,16 @@ pub struct Kit {
     heater: Option<physics::heat::Heater>,
     idle_w: f64,
     per_kelvin: f64,
+    rate: Option<Rate>,
     lanes: lanes::KitLanes,
+}
+
+/// How a battery's capacity shrinks with the current; see [`physics::battery::drain_wh`].
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Rate {
+    capacity_wh: f64,
+    rated_hours: f64,
+    exponent: f64,
 }
 
 impl Kit {
@@ -219,10 +228,24 @@ impl Kit {
             burns: heater_fuel(mechanism).is_some(),
             heater: mechanism.parts.heating.as_ref().map(Heating::heater),
             heating: mechanism.parts.heating.clone(),
+            rate: rate(mechanism),
             electrics,
         };
         kit.lanes = lanes::KitLanes::of(&kit);
         kit
+    }
+
+    /// What the hour's net change of the battery, in Wh at the cells, comes to at its current:
+    /// a fast discharge costs some batteries more than it delivers. Charge is left as it is.
+    #[inline]
+    pub fn at_rate(&self, net_wh: &mut [f32]) {
+        let Some(rate) = self.rate else { return };
+        let Rate { capacity_wh, rated_hours, exponent } = rate;
+        for net in net_wh.iter_mut().filter(|net| **net < 0.0) {
+            let drawn_wh = -f64::from(*net);
+            let taken = physics::battery::drain_wh(drawn_wh, capacity_wh, rated_hours, exponent);
+            *net = -taken as f32;
+        }
     }
 
     /// One hour. `hour` is the civil hour at the van, `people` who is aboard. With nobody aboard
@@ -272,6 +295,13 @@ impl Kit {
         }
         flows
     }
+}
+
+/// `None` for a battery whose capacity is the same at any current.
+fn rate(mechanism: &Mechanism) -> Option<Rate> {
+    let electrics = mechanism.parts.electrics.as_ref().filter(|e| e.peukert > 1.0)?;
+    let capacity_wh = mechanism.stocks()[mechanism.electric?].capacity;
+    Some(Rate { capacity_wh, rated_hours: electrics.rated_hours, exponent: electrics.peukert })
 }
 
 impl Heating {

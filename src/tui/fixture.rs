@@ -268,6 +268,8 @@ fn electrics() -> Electrics {
         discharge_efficiency: 0.98,
         no_charge_below_c: Some(0.0),
         charge_limit_w: None,
+        peukert: 1.0,
+        rated_hours: 20.0,
         panels: vec![],
         inverter: None,
         fridge: None,

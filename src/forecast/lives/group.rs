@@ -270,6 +270,7 @@ impl<'a> Steps<'a> {
                         - flows.load_wh[l]
                         - burns_it * flows.fuel[l];
                 }
+                plan.scene.kit.at_rate(change);
                 self.step_electric(s, index, &before, &mut level, group);
             }
         }

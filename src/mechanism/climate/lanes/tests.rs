@@ -24,6 +24,8 @@ fn kit(tilts: &[f64], heats: bool) -> (Kit, Electrics) {
         discharge_efficiency: 0.98,
         no_charge_below_c: Some(1.0),
         charge_limit_w: Some(200.0),
+        peukert: 1.0,
+        rated_hours: 20.0,
         panels: tilts.iter().map(|tilt| panel(*tilt)).collect(),
         inverter: None,
         fridge: Some(Fridge { mean_w: 20.0, per_kelvin: 0.04, spread: 0.3 }),
@@ -56,6 +58,7 @@ fn kit(tilts: &[f64], heats: bool) -> (Kit, Electrics) {
         electrics: Some(electrics.clone()),
         idle_w: 9.0,
         per_kelvin: -0.004,
+        rate: None,
         lanes: KitLanes::default(),
     };
     (Kit { lanes: KitLanes::of(&kit), ..kit }, electrics)

@@ -4,6 +4,7 @@
 mod engine {
     mod balances;
     mod chance;
+    mod cold;
     mod first_passage;
     mod lead_acid;
     mod practice;

@@ -1,7 +1,7 @@
 //! The forecast as the contract's JSON, and small helpers for other results.
 
 use crate::domain::time::Moment;
-use crate::forecast::answer::{Estimate, Forecast, Quantiles, StockForecast};
+use crate::forecast::answer::{Cold, Estimate, Forecast, Frost, Quantiles, StockForecast};
 use crate::text::safe;
 use serde_json::{Map, Value, json};
 
@@ -72,7 +72,27 @@ pub fn forecast(forecast: &Forecast) -> Value {
             "binding": binding,
         }),
     );
+    object.insert("cold".into(), forecast.cold.as_ref().map_or(Value::Null, cold));
+    object.insert("frost".into(), forecast.frosts.iter().map(frost).collect());
     Value::Object(object)
+}
+
+fn cold(cold: &Cold) -> Value {
+    json!({
+        "stock": cold.stock,
+        "hours_ahead": cold.hours_ahead,
+        "share": rounded(cold.share, 6),
+        "hours": rounded(cold.hours, 3),
+    })
+}
+
+fn frost(frost: &Frost) -> Value {
+    json!({
+        "stock": frost.stock,
+        "morning": frost.morning.to_string(),
+        "chance": rounded(frost.chance, 6),
+        "below_c": rounded(frost.limit_c, 1),
+    })
 }
 
 /// Pretty-printed, with a final line break. Characters that could steer a terminal or reorder what

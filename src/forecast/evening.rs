@@ -1,6 +1,5 @@
 //! The whole way from a rig and a journal to one evening's answer.
 
-use super::alarm;
 use super::answer::{
     Evening, Forecast, Learned, Look, NextStop, Notice, Options, PastReading, StockForecast,
 };
@@ -8,6 +7,7 @@ use super::lives::{self, Lives};
 use super::passages;
 use super::scene::Scene;
 use super::sharpen;
+use super::{alarm, cold};
 use crate::belief::{self, Beliefs, watch};
 use crate::domain::entry::Entry;
 use crate::domain::estimate::Estimate;
@@ -28,7 +28,7 @@ pub fn evening(rig: &Rig, entries: &[Entry], options: Options) -> Evening {
         nights_here: nights_here(rig, camp.since, options.at),
         aboard: beliefs.timeline.aboard(options.at),
         learned: learned(&beliefs),
-        notices: notices(rig, &standing, &beliefs, options.at),
+        notices: all_notices(rig, &standing, &beliefs, &forecast),
         history: history(&beliefs, options.at),
         worth_a_look: sharpen::worth_a_look(&looks),
         forecast,
@@ -68,6 +68,8 @@ pub fn forecast_and_looks(
             binding: most.filter(|s| binding[*s] > 0.0),
             hours,
         },
+        cold: cold::cold(beliefs, &lives, options.horizon_hours),
+        frosts: cold::frosts(beliefs, &scene),
     };
     (forecast, looks)
 }
@@ -179,6 +181,18 @@ fn learned(beliefs: &Beliefs) -> Vec<Learned> {
 
 /// What the crew should know tonight. What is older than this many days is for the journal.
 const NOTICE_DAYS: i64 = 8;
+
+/// Cold ahead first, then what seems wrong.
+fn all_notices(
+    rig: &Rig,
+    standing: &[Standing],
+    beliefs: &Beliefs,
+    forecast: &Forecast,
+) -> Vec<Notice> {
+    let mut all = cold::notices(rig, forecast.cold.as_ref(), &forecast.frosts);
+    all.extend(notices(rig, standing, beliefs, forecast.at));
+    all
+}
 
 fn notices(rig: &Rig, standing: &[Standing], beliefs: &Beliefs, now: Moment) -> Vec<Notice> {
     let since = now - Duration::days(NOTICE_DAYS);

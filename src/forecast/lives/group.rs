@@ -30,7 +30,7 @@ const BASE_DAY: f64 = 0.2;
 /// Hours after which `third_day` is noted.
 pub(super) const THIRD_DAY: usize = 72;
 /// Hours ahead over which cold is counted: as far as an outlook usually reaches.
-const COLD_HOURS: usize = 120;
+pub const COLD_HOURS: usize = 120;
 /// How far below the wanted temperature counts as cold, in K.
 const COLD_K: f32 = 2.0;
 
@@ -379,6 +379,12 @@ impl<'a> Steps<'a> {
         }
         for hour in block.clone() {
             let place = (hour - block.start) * stocks;
+            for (s, leaves) in self.plan.scene.leaves.iter().enumerate() {
+                // What is gone stays where it is, and so never runs short.
+                if *leaves <= hour as f64 {
+                    changes[place + s] = [0.0; LANES];
+                }
+            }
             let moves_camp = self.plan.moves[hour];
             let kinds = self.plan.beliefs.mechanism.stocks();
             group.tracks.hour(hour, moves_camp, &changes[place..place + stocks], kinds);

@@ -111,9 +111,9 @@ impl Stack {
             let mut net_wh = [0.0; LANES];
             for l in 0..LANES {
                 let loads_wh = (base_wh[l] - climate.load_wh[l]) * row.load[l];
-                net_wh[l] = climate.solar_wh[l] + loads_wh + used_wh[l];
+                net_wh[l] = loads_wh + used_wh[l];
             }
-            kit.at_rate(&mut net_wh);
+            kit.settle(&climate, &mut net_wh);
             for l in 0..LANES {
                 let level = row.level_wh[l] + net_wh[l] * part as f32;
                 let level = if level < 0.0 { 0.0 } else { level };

@@ -96,8 +96,10 @@ proptest! {
         prop_assert!(near(flows.short_k[5], one.unmet_heat_wh / loss), "{}", flows.short_k[5]);
         // At the very edge of freezing the two may decide differently.
         if (one.inside_c - 1.0).abs() > 1e-3 {
-            let (lane, one) = (flows.solar_wh[5], one.solar_wh);
-            prop_assert!(near(lane, one), "{lane} {one}");
+            let (lane, one_offers) = (flows.offered_wh[5], one.offered_wh);
+            prop_assert!(near(lane, one_offers), "{lane} {one_offers}");
+            let takes = flows.accepts[5] > 0.0;
+            prop_assert!(one_offers == 0.0 || takes == one.charges, "{takes}");
         }
     }
 }

@@ -72,23 +72,23 @@ pub fn forecast(forecast: &Forecast) -> Value {
             "binding": binding,
         }),
     );
-    object.insert("cold".into(), forecast.cold.as_ref().map_or(Value::Null, cold));
-    object.insert("frost".into(), forecast.frosts.iter().map(frost).collect());
+    object.insert("cold".into(), forecast.cold.map_or(Value::Null, |c| cold(forecast, c)));
+    object.insert("frost".into(), forecast.frosts.iter().map(|f| frost(forecast, f)).collect());
     Value::Object(object)
 }
 
-fn cold(cold: &Cold) -> Value {
+fn cold(forecast: &Forecast, cold: Cold) -> Value {
     json!({
-        "stock": cold.stock,
+        "stock": forecast.stocks[cold.stock].name,
         "hours_ahead": cold.hours_ahead,
         "share": rounded(cold.share, 6),
         "hours": rounded(cold.hours, 3),
     })
 }
 
-fn frost(frost: &Frost) -> Value {
+fn frost(forecast: &Forecast, frost: &Frost) -> Value {
     json!({
-        "stock": frost.stock,
+        "stock": forecast.stocks[frost.stock].name,
         "morning": frost.morning.to_string(),
         "chance": rounded(frost.chance, 6),
         "below_c": rounded(frost.limit_c, 1),

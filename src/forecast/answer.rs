@@ -73,10 +73,10 @@ pub struct Dip {
 }
 
 /// How cold the van may get although the heater runs.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Cold {
-    /// The stock that the heater burns, by name.
-    pub stock: String,
+    /// Index of the stock that the heater burns.
+    pub stock: usize,
     /// How many hours ahead were looked at.
     pub hours_ahead: usize,
     /// Share of lives in which the van is at least once 2 K colder than wanted because the
@@ -87,10 +87,10 @@ pub struct Cold {
 }
 
 /// A night on which a stock may freeze where it stands.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Frost {
-    /// The stock, by name.
-    pub stock: String,
+    /// Index of the stock.
+    pub stock: usize,
     /// The civil day on which that night ends.
     pub morning: NaiveDate,
     /// Chance that it is colder than the stock bears for four hours or more.

@@ -1,7 +1,7 @@
 //! What cold does besides burning fuel: a van that the heater cannot keep warm, and stocks that
 //! stand where they freeze.
 
-use super::answer::{Cold, Frost, Notice};
+use super::answer::{Cold, Forecast, Frost, Notice};
 use super::lives::{COLD_HOURS, Lives};
 use super::scene::Scene;
 use crate::belief::Beliefs;
@@ -26,7 +26,7 @@ pub fn cold(beliefs: &Beliefs, lives: &Lives, horizon_hours: usize) -> Option<Co
     let hours: f64 = lives.cold_hours.iter().map(|h| f64::from(*h)).sum();
     let some = lives.cold_hours.iter().filter(|h| **h > 0.0).count() as f64;
     Some(Cold {
-        stock: beliefs.mechanism.stocks()[fuel].name.clone(),
+        stock: fuel,
         hours_ahead: COLD_HOURS.min(horizon_hours),
         share: some / count,
         hours: hours / count,
@@ -38,15 +38,14 @@ pub fn cold(beliefs: &Beliefs, lives: &Lives, horizon_hours: usize) -> Option<Co
 /// needed.
 pub fn frosts(beliefs: &Beliefs, scene: &Scene) -> Vec<Frost> {
     let nights = 1..scene.days.len().min(FROST_NIGHTS + 1);
-    let first = |(limit_c, name): (f64, &String)| {
-        nights.clone().find_map(|morning| {
-            let chance = chance_of_frost(scene, morning, limit_c);
-            let (stock, date) = (name.clone(), scene.days[morning].date);
-            (chance > WORTH_SAYING).then_some(Frost { stock, morning: date, chance, limit_c })
+    let first = |(stock, limit_c): (usize, f64)| {
+        nights.clone().find_map(|day| {
+            let (morning, chance) = (scene.days[day].date, chance_of_frost(scene, day, limit_c));
+            (chance > WORTH_SAYING).then_some(Frost { stock, morning, chance, limit_c })
         })
     };
-    let stocks = beliefs.mechanism.stocks().iter();
-    stocks.filter_map(|s| Some((s.freezes_below_c?, &s.name))).filter_map(first).collect()
+    let stocks = beliefs.mechanism.stocks().iter().enumerate();
+    stocks.filter_map(|(i, s)| Some((i, s.freezes_below_c?))).filter_map(first).collect()
 }
 
 /// Chance that it is below `limit_c` for [`FROST_HOURS`] between noon and noon.
@@ -61,9 +60,10 @@ fn chance_of_frost(scene: &Scene, morning: usize, limit_c: f64) -> f64 {
 }
 
 /// What the crew should know of both.
-pub fn notices(rig: &Rig, cold: Option<&Cold>, frosts: &[Frost]) -> Vec<Notice> {
-    let cold = cold.filter(|cold| cold.share >= WORTH_SAYING).map(|cold| Notice {
-        stock: Some(cold.stock.clone()),
+pub fn notices(forecast: &Forecast, show: UnitSystem) -> Vec<Notice> {
+    let name = |index: usize| forecast.stocks[index].name.clone();
+    let cold = forecast.cold.filter(|cold| cold.share >= WORTH_SAYING).map(|cold| Notice {
+        stock: Some(name(cold.stock)),
         text: format!(
             "the heater may not keep up: in {} futures the van stays cold, for about {:.0} h \
              within {} days. Warm bedding, less wind, or lower ground",
@@ -73,17 +73,17 @@ pub fn notices(rig: &Rig, cold: Option<&Cold>, frosts: &[Frost]) -> Vec<Notice> 
         ),
     });
     let frost = |frost: &Frost| Notice {
-        stock: Some(frost.stock.clone()),
+        stock: Some(name(frost.stock)),
         text: format!(
             "{} may freeze in the night to {}: in {} futures it stays below {} for four hours. \
              Drain it, or keep frost from it",
-            frost.stock,
+            name(frost.stock),
             frost.morning.format("%A %-d %B"),
             of_ten(frost.chance),
-            degrees(frost.limit_c, rig.show),
+            degrees(frost.limit_c, show),
         ),
     };
-    cold.into_iter().chain(frosts.iter().map(frost)).collect()
+    cold.into_iter().chain(forecast.frosts.iter().map(frost)).collect()
 }
 
 /// Hours from now after which each stock is gone for good, because a dated change of kit takes

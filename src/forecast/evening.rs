@@ -189,7 +189,7 @@ fn all_notices(
     beliefs: &Beliefs,
     forecast: &Forecast,
 ) -> Vec<Notice> {
-    let mut all = cold::notices(rig, forecast.cold.as_ref(), &forecast.frosts);
+    let mut all = cold::notices(forecast, rig.show);
     all.extend(notices(rig, standing, beliefs, forecast.at));
     all
 }

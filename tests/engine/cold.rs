@@ -5,9 +5,12 @@ use super::balances::heated;
 use super::world::World;
 use waystock::belief;
 use waystock::domain::rig::TypicalWeather;
+use waystock::domain::unit::UnitSystem;
 use waystock::forecast::answer::Forecast;
 use waystock::forecast::cold::{WORTH_SAYING, notices};
 use waystock::forecast::evening::forecast;
+use waystock::forecast::lives::run_tracks;
+use waystock::forecast::tracks::Track;
 
 fn in_weather(mut world: World, low_c: f64, high_c: f64) -> Forecast {
     world.rig.home.typical = Some(TypicalWeather { low_c, high_c, cloud: 0.5 });
@@ -18,19 +21,19 @@ fn in_weather(mut world: World, low_c: f64, high_c: f64) -> Forecast {
 
 #[test]
 fn a_heater_that_cannot_keep_up_is_said() {
-    let cold =
-        |output_w, low_c| in_weather(heated(output_w).crew(2.0), low_c, low_c + 8.0).cold.unwrap();
-    let (weak, strong, mild) = (cold(700.0, -20.0), cold(4000.0, -20.0), cold(700.0, 12.0));
-    assert_eq!((weak.stock.as_str(), weak.hours_ahead), ("diesel", 120));
+    let ahead = |output_w, low_c| in_weather(heated(output_w).crew(2.0), low_c, low_c + 8.0);
+    let (frozen, warm) = (ahead(700.0, -20.0), ahead(700.0, 12.0));
+    let (weak, strong, mild) =
+        (frozen.cold.unwrap(), ahead(4000.0, -20.0).cold.unwrap(), warm.cold.unwrap());
+    assert_eq!((frozen.stocks[weak.stock].name.as_str(), weak.hours_ahead), ("diesel", 120));
     assert!(weak.share > 0.5 && weak.hours > 24.0, "{weak:?}");
     assert!(strong.share < 0.05 && strong.hours < 1.0, "{strong:?}");
     assert_eq!((mild.share, mild.hours), (0.0, 0.0));
-    let rig = heated(700.0).rig;
-    let said = notices(&rig, Some(&weak), &[]);
+    let said = notices(&frozen, UnitSystem::Metric);
     assert_eq!(said.len(), 1);
     assert_eq!(said[0].stock.as_deref(), Some("diesel"));
     assert!(said[0].text.contains("the van stays cold"), "{}", said[0].text);
-    assert!(notices(&rig, Some(&mild), &[]).is_empty());
+    assert!(notices(&warm, UnitSystem::Metric).is_empty());
 }
 
 #[test]
@@ -52,17 +55,20 @@ fn outside(limit_c: f64) -> World {
 /// The colder the place, the likelier and the nearer the night; a tank indoors is not spoken of.
 #[test]
 fn a_tank_outside_freezes_in_frost_and_not_in_summer() {
-    let first = |low_c| in_weather(outside(-2.0), low_c, low_c + 7.0).frosts;
-    assert!(first(14.0).is_empty());
-    let hard = first(-12.0);
+    let ahead = |low_c| in_weather(outside(-2.0), low_c, low_c + 7.0);
+    assert!(ahead(14.0).frosts.is_empty());
+    let forecast = ahead(-12.0);
+    let hard = &forecast.frosts;
     assert_eq!(hard.len(), 1);
-    assert_eq!((hard[0].stock.as_str(), hard[0].limit_c), ("grey", -2.0));
+    assert_eq!((forecast.stocks[hard[0].stock].name.as_str(), hard[0].limit_c), ("grey", -2.0));
     assert_eq!(hard[0].morning.to_string(), "2026-02-12", "the first night is cold enough");
     assert!(hard[0].chance > 0.9, "{hard:?}");
-    let near = first(0.0);
+    let near = ahead(0.0).frosts;
     assert!(near[0].chance > WORTH_SAYING && near[0].chance < 0.5, "{near:?}");
-    let said = notices(&outside(-2.0).rig, None, &hard);
+    let said = notices(&forecast, UnitSystem::Metric);
     assert!(said[0].text.starts_with("grey may freeze in the night to Thursday 12 February"));
+    assert!(said[0].text.contains("below -2 C"), "{}", said[0].text);
+    assert!(notices(&forecast, UnitSystem::Us)[0].text.contains("below 28 F"));
 }
 
 /// A stock that a dated change takes away binds until then and no longer.
@@ -86,4 +92,26 @@ fn a_stock_that_is_gone_no_longer_binds() {
     assert_eq!(gone("2026-02-14").passages[0], vec![f64::INFINITY; 4]);
     assert_eq!(gone("2026-02-20").passages[0], vec![120.0; 4]);
     assert_eq!(gone("2026-02-14").passages[1], vec![480.0; 4]);
+}
+
+/// The same on tracks, which plans are made of: what is gone is never short.
+#[test]
+fn a_stock_that_is_gone_is_never_short_in_a_plan() {
+    let short = |from: &str| {
+        let world = World::of(&format!(
+            "stocks: [(name: \"hay\", runs: down, unit: \"kg\", capacity: 20)],\n\
+             base: [(name: \"goat\", per: day, takes: [(stock: \"hay\", amount: 4, spread: 0)])],\n\
+             changes: [(from: \"{from}\", removed: [\"hay\", \"goat\"],\n\
+             stocks: [(name: \"straw\", runs: down, unit: \"kg\", capacity: 9)])],\n"
+        ))
+        .horizon(10)
+        .certain(&[20.0], 1.0);
+        let (scene, track) = (world.scene(None), Track::default());
+        let lives = run_tracks(&world.beliefs, &scene, 1, 2, &[track]);
+        (lives[0].passages[0][0], lives[0].room[0][0])
+    };
+    let (passage, room) = short("2026-02-14");
+    assert!(passage.is_infinite() && (room - 8.0).abs() < 1e-9, "{passage} {room}");
+    let (passage, room) = short("2026-02-20");
+    assert!((passage - 120.0).abs() < 1e-6 && room < -10.0, "{passage} {room}");
 }

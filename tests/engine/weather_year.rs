@@ -11,7 +11,7 @@ use chrono::{Duration, NaiveDate};
 use waystock::domain::entry::{EntryId, Event};
 use waystock::domain::journal::Standing;
 use waystock::domain::outlook::DayWeather;
-use waystock::domain::rig::TypicalWeather;
+use waystock::domain::rig::{Rig, TypicalWeather};
 use waystock::domain::time::Zone;
 use waystock::domain::timeline::Timeline;
 use waystock::physics::day_cycle::temperature_c;
@@ -21,10 +21,9 @@ use waystock::weather::ahead::{self, CLEARNESS_LAG1, DayAhead, TEMPERATURE_LAG1}
 
 struct Station {
     name: &'static str,
-    latitude: f64,
-    longitude: f64,
     /// Offset of its standard time.
     zone: &'static str,
+    rig: Rig,
     days: Vec<Day>,
 }
 
@@ -42,9 +41,8 @@ struct Day {
 fn stations() -> [Station; 2] {
     let station = |name, latitude, longitude, zone, text: &str| Station {
         name,
-        latitude,
-        longitude,
         zone,
+        rig: rig(latitude, longitude),
         days: text.lines().skip(1).map(|line| day(line, latitude, longitude)).collect(),
     };
     [
@@ -63,6 +61,13 @@ fn stations() -> [Station; 2] {
             include_str!("../fixtures/weather/sand_point.csv"),
         ),
     ]
+}
+
+fn rig(latitude: f64, longitude: f64) -> Rig {
+    let parts = "stocks: [(name: \"rice\", runs: down, unit: \"kg\", capacity: 5)],\n";
+    let mut rig = World::of(parts).rig;
+    (rig.home.latitude, rig.home.longitude) = (latitude, longitude);
+    rig
 }
 
 fn day(line: &str, latitude: f64, longitude: f64) -> Day {
@@ -98,9 +103,7 @@ impl Station {
     /// What is said of the days after `today` by a crew that wrote down every day of the month so
     /// far and has no outlook.
     fn said(&self, month: &[Day], today: usize) -> Vec<DayAhead> {
-        let mut rig =
-            World::of("stocks: [(name: \"rice\", runs: down, unit: \"kg\", capacity: 5)],\n").rig;
-        (rig.home.latitude, rig.home.longitude) = (self.latitude, self.longitude);
+        let mut rig = self.rig.clone();
         rig.home.typical = Some(Station::usual(month));
         let zone: chrono_tz::Tz = self.zone.parse().unwrap();
         let zone = Zone::Named(zone);

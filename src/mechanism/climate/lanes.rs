@@ -101,6 +101,24 @@ impl DayLanes {
     }
 }
 
+impl DayLanes {
+    /// [`DayLanes::put`] for every lane.
+    #[inline(always)]
+    pub fn put_all(&mut self, offset_k: &[f64; LANES], clearness: &[f64; LANES]) {
+        let mut bounded = [0.0; LANES];
+        for l in 0..LANES {
+            bounded[l] = clearness[l].clamp(0.0, PIECES as f64 * STEP);
+            self.offset_k[l] = offset_k[l] as f32;
+            self.clearness[l] = bounded[l] as f32;
+        }
+        for (piece, row) in self.pieces.iter_mut().enumerate() {
+            for l in 0..LANES {
+                row[l] = (bounded[l] - piece as f64 * STEP).clamp(0.0, STEP) as f32;
+            }
+        }
+    }
+}
+
 /// What one hour moves in each life; see [`super::HourFlows`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FlowLanes {
@@ -215,6 +233,7 @@ impl Kit {
     }
 
     /// One hour in every lane; the lanes' counterpart of [`Kit::hour`].
+    #[inline(always)]
     pub fn hour_lanes(
         &self,
         hour: &KitHour,
@@ -260,6 +279,7 @@ impl Kit {
     /// Joins an hour's light to whatever else moves the battery in it, `net_wh` at the cells:
     /// light feeds the loads first, without a loss in the battery, and what is left is stored.
     /// Then what the hour's current costs is taken; see [`Kit::at_rate`].
+    #[inline(always)]
     pub fn settle(&self, flows: &FlowLanes, net_wh: &mut Lane) {
         let kit = &self.lanes;
         for l in 0..LANES {
@@ -272,6 +292,7 @@ impl Kit {
     }
 
     /// What the panels offer, and what the battery keeps of it.
+    #[inline(always)]
     fn light(
         &self,
         hour: &KitHour,

@@ -139,7 +139,16 @@ pub fn evening() -> Evening {
     };
     let history = stocks.iter().map(|_| Vec::new()).collect();
     Evening {
-        forecast: Forecast { at, horizon_hours: 720, lives: 2000, seed: 1, stocks, next },
+        forecast: Forecast {
+            at,
+            horizon_hours: 720,
+            lives: 2000,
+            seed: 1,
+            stocks,
+            next,
+            cold: None,
+            frosts: vec![],
+        },
         place: "Moinho quay".into(),
         nights_here: 3,
         aboard: 2.0,

@@ -28,7 +28,7 @@ const BASE_DAY: f64 = 0.2;
 /// Hours after which `third_day` is noted.
 pub(super) const THIRD_DAY: usize = 72;
 /// Hours ahead over which cold is counted: as far as an outlook usually reaches.
-const COLD_HOURS: usize = 120;
+pub const COLD_HOURS: usize = 120;
 /// How far below the wanted temperature counts as cold, in K.
 const COLD_K: f32 = 2.0;
 
@@ -339,7 +339,13 @@ impl<'a> Steps<'a> {
             }
         }
         for (place, hour) in block.clone().enumerate() {
-            let rows = &changes[place * stocks..(place + 1) * stocks];
+            let rows = &mut changes[place * stocks..(place + 1) * stocks];
+            for (row, leaves) in rows.iter_mut().zip(&plan.scene.leaves) {
+                // What is gone stays where it is, and so never runs short.
+                if *leaves <= hour as f64 {
+                    *row = [0.0; LANES];
+                }
+            }
             group.tracks.hour(hour, plan.moves[hour], rows, plan.beliefs.mechanism.stocks());
         }
     }

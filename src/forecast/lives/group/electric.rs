@@ -48,10 +48,9 @@ impl Steps<'_> {
                 let burns_it = if plan.fuel.is_none() { 1.0 } else { 0.0 };
                 let outside_wh = hour.planned_charge_wh as f32;
                 for l in 0..LANES {
-                    change[l] += flows.solar_wh[l] + outside_wh
-                        - flows.load_wh[l]
-                        - burns_it * flows.fuel[l];
+                    change[l] += outside_wh - flows.load_wh[l] - burns_it * flows.fuel[l];
                 }
+                plan.scene.kit.settle(&flows, change);
                 self.step_electric(s, index, place, &before, &mut level, group);
             }
         }

@@ -93,6 +93,32 @@ fn a_stretch_as_json() {
 }
 
 #[test]
+fn a_choice_is_made_by_its_words_and_gives_what_it_said() {
+    let copy = Copy::new();
+    let asked = ["stretch", "--nights", "4", "--fill-first"];
+    let (code, plain) = copy.json(&asked);
+    assert_eq!(code, 1);
+    let choice = &plain["choices"][0];
+    let words = choice["words"].as_str().unwrap();
+    let (_, with) = copy.json(&[&asked[..], &["--with", words]].concat());
+    assert_eq!(with["with"][0], words);
+    assert_eq!(with["probability"], choice["probability"], "{words}");
+    // All of the smallest set together.
+    let together = &plain["together"];
+    let set: Vec<&str> =
+        together["choices"].as_array().unwrap().iter().map(|c| c.as_str().unwrap()).collect();
+    let made: Vec<&str> = set.iter().flat_map(|words| ["--with", words]).collect();
+    let (code, with) = copy.json(&[&asked[..], &made].concat());
+    assert_eq!(with["probability"], together["probability"], "{set:?}");
+    assert_eq!(code == 0, together["works"] == true);
+    // A habit of the crew's own choosing.
+    let (_, dry) =
+        copy.json(&[&asked[..], &["--habit", "showers=0", "--habit", "dishes=0"]].concat());
+    let fresh = |value: &Value| value["stocks"][0]["end"].as_f64().unwrap();
+    assert!(fresh(&dry) > fresh(&plain) + 10.0);
+}
+
+#[test]
 fn wrong_words_name_the_flag_and_write_nothing() {
     let copy = Copy::new();
     for (words, part) in [
@@ -106,6 +132,9 @@ fn wrong_words_name_the_flag_and_write_nothing() {
         (vec!["stretch", "--nights", "2", "--place", "Nowhere"], "--place"),
         (vec!["stretch", "--nights", "2", "--place", "91,0"], "--place"),
         (vec!["stretch", "--nights", "2", "--crew", "NaN"], "--crew"),
+        (vec!["stretch", "--nights", "2", "--habit", "naps=2"], "--habit"),
+        (vec!["stretch", "--nights", "2", "--habit", "showers=-1"], "--habit"),
+        (vec!["stretch", "--nights", "2", "--with", "fewer naps"], "--with"),
         (vec!["stretch", "--nights", "2", "--confidence", "100"], "--confidence"),
         (vec!["stops", "--days", "400"], "--days"),
     ] {

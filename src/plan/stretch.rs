@@ -57,7 +57,58 @@ pub fn verdict(
     now: Moment,
     request: &Request,
 ) -> (Stretch, Case, Outcome) {
-    let mut case = Case::of(rig, standing, beliefs, now, request, BEYOND_H);
+    of_case(rig, now, request, Case::of(rig, standing, beliefs, now, request, BEYOND_H))
+}
+
+/// A choice that there is not.
+#[derive(Debug, Clone, PartialEq)]
+pub struct UnknownChoice {
+    /// What was asked for.
+    pub words: String,
+    /// All that could be chosen.
+    pub known: Vec<String>,
+}
+
+/// The same as [`verdict`] with choices made, each by the words that the table gives it, or by a
+/// part of them that no other choice has.
+///
+/// # Errors
+/// The first one that is not, or not clearly, a choice of this stretch.
+pub fn verdict_with(
+    rig: &Rig,
+    standing: &[Standing],
+    beliefs: &Beliefs,
+    now: Moment,
+    request: &Request,
+    chosen: &[String],
+) -> Result<(Stretch, Case, Outcome), UnknownChoice> {
+    let (answer, case, outcome) = verdict(rig, standing, beliefs, now, request);
+    if chosen.is_empty() {
+        return Ok((answer, case, outcome));
+    }
+    let offers = options::offers(&case, &|stock| pressed_until(&answer, &case, stock));
+    let mut changes: Vec<Change> = Vec::new();
+    for words in chosen {
+        let wanted = words.trim().to_lowercase();
+        let same = offers.iter().find(|offer| offer.words.to_lowercase() == wanted);
+        let mut alike = offers.iter().filter(|offer| offer.words.to_lowercase().contains(&wanted));
+        let offer = same.or_else(|| alike.next().filter(|_| alike.next().is_none()));
+        let Some(offer) = offer else {
+            let known = offers.into_iter().map(|offer| offer.words).collect();
+            return Err(UnknownChoice { words: words.clone(), known });
+        };
+        changes.extend(offer.changes.iter().cloned());
+    }
+    let case = Case::of(rig, standing, beliefs, now, request, BEYOND_H).with(&changes);
+    Ok(of_case(rig, now, request, case))
+}
+
+fn pressed_until(answer: &Stretch, case: &Case, stock: usize) -> f64 {
+    let until = answer.stocks[stock].until;
+    until.map_or(f64::INFINITY, |until| hours_between(case.scene.now, until))
+}
+
+fn of_case(rig: &Rig, now: Moment, request: &Request, mut case: Case) -> (Stretch, Case, Outcome) {
     // Many lives sharpen one share; what the stocks end with is told by fewer.
     let sharp = (request.lives > DETAIL_LIVES).then(|| case.clone().cut(0, request.lives).limits());
     case.lives = request.lives.min(DETAIL_LIVES);
@@ -150,12 +201,8 @@ pub fn advise(answer: &mut Stretch, case: &Case, outcome: &Outcome) {
     let base = small.limits();
     let pressing =
         |stock: &usize| outcome.binding[*stock] > PRESSING || answer.stocks[*stock].out > PRESSING;
-    let pressed_until = |stock: usize| {
-        answer.stocks[stock]
-            .until
-            .map_or(f64::INFINITY, |until| hours_between(case.scene.now, until))
-    };
-    let mut tried: Vec<Tried> = options::offers(case, &pressed_until)
+    let offers = options::offers(case, &|stock| pressed_until(answer, case, stock));
+    let mut tried: Vec<Tried> = offers
         .into_iter()
         .filter(|offer| offer.changes.iter().any(|c| c.spares(&case.beliefs).iter().any(pressing)))
         .map(|offer| Tried::of(&small, &base, offer, confidence))

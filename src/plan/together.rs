@@ -11,7 +11,7 @@ use super::change::Change;
 use super::stretch::{Tried, hours_added};
 
 /// Most choices in a set.
-const LARGEST_SET: usize = 5;
+const LARGEST_SET: usize = 8;
 /// Sets of the same size that are run, best guess first, before a larger one is put together.
 const RUNS: usize = 2;
 

@@ -121,12 +121,16 @@ pub fn beside_going_unplanned(trip: &Trip, system: UnitSystem) -> Vec<String> {
     let Unplanned { alone, joined } = &trip.unplanned;
     let mut lines = vec![format!("This schedule: {stops} and {}", distance(km, system))];
     lines.push(format!(
-        "Going whenever something runs out, for that alone: {}; out for a while in {}",
+        "Going whenever something runs out, on the last day in time and for that alone: {}; out for \
+         a while in {}",
         way(alone),
         percent_down(alone.late)
     ));
-    lines.push(format!("The same, seeing to all that the place offers: {}", way(joined)));
-    lines.push("Both as if the last day in time were always known".to_string());
+    lines.push(format!(
+        "Knowing the last day in time of every future beforehand, as nobody does, and seeing to all \
+         that the place offers: {}",
+        way(joined)
+    ));
     lines
 }
 

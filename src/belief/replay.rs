@@ -22,7 +22,7 @@ use crate::domain::rig::Parts;
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::time::{Moment, hours_between};
 use crate::mechanism::Mechanism;
-use crate::mechanism::climate::{self, Kit};
+use crate::mechanism::climate::{self, ClimateValues, Kit};
 use crate::mechanism::driver::{
     DRIVERS, Exposure, Source, hour_shares, person_hour_share, position,
 };
@@ -61,9 +61,9 @@ pub fn hidden_amounts(
 }
 
 /// Replays the past.
-pub fn run(past: Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
+pub fn run(past: &Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
     let mechanism = Mechanism::of(&past.parts);
-    let mut replay = Replay::begin(&past, &mechanism, &habits);
+    let mut replay = Replay::begin(past, &mechanism, &habits);
     let mut silent_days: Vec<NaiveDate> = Vec::new();
     for entry in &past.entries {
         replay.advance(entry.at);
@@ -84,7 +84,7 @@ pub fn run(past: Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
     let shares: Vec<[f64; 24]> =
         past.parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
     let hidden = |hour: &PastHour| hidden_amounts(&past.parts, &habits, &shares, hour);
-    let (electric, misfits) = electric::run(&past, &mechanism, &known, &hidden, seed);
+    let (electric, misfits) = electric::run(past, &mechanism, &known, &hidden, seed);
     let mut innovations = replay_innovations;
     if let Some(stock) = mechanism.electric {
         innovations[stock] = misfits;
@@ -103,6 +103,7 @@ pub fn run(past: Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
 }
 
 /// The running state of a replay.
+#[derive(Clone)]
 struct Replay<'a> {
     past: &'a Past<'a>,
     mechanism: &'a Mechanism,
@@ -125,7 +126,7 @@ struct Replay<'a> {
 
 /// Heater fuel since the last reading: amount, its slope in the heat-loss coefficient, and the
 /// variance that the weather's uncertainty adds.
-#[derive(Default)]
+#[derive(Clone, Copy, Default)]
 struct Fuel {
     amount: f64,
     slope: f64,
@@ -208,9 +209,9 @@ impl<'a> Replay<'a> {
             return;
         };
         let at = self.joint.mean(self.stocks.len() + loss);
+        let usual = self.climate_means();
         let burnt = |loss_w_per_k: f64| {
-            let mut values = electric::climate_values(self.mechanism, &self.coefficient_means());
-            values.loss_w_per_k = loss_w_per_k;
+            let values = ClimateValues { loss_w_per_k, ..usual };
             self.kit.hour(hour.hour, hour.aboard, hour.weather, &hour.sun, &values).fuel
         };
         let (low, high) = (burnt(0.9 * at), burnt(1.1 * at));
@@ -222,9 +223,16 @@ impl<'a> Replay<'a> {
         self.fuel.variance += (relative * amount).powi(2) * 24.0;
     }
 
-    fn coefficient_means(&self) -> Vec<f64> {
-        let count = self.stocks.len();
-        (0..self.mechanism.coefficients.len()).map(|i| self.joint.mean(count + i)).collect()
+    fn climate_means(&self) -> ClimateValues {
+        let climate = &self.mechanism.climate;
+        let mean =
+            |index: Option<usize>| index.map_or(0.0, |i| self.joint.mean(self.stocks.len() + i));
+        ClimateValues {
+            panel_factor: mean(climate.panels),
+            fridge_w: mean(climate.fridge),
+            standing_w: mean(climate.standing),
+            loss_w_per_k: mean(climate.heat_loss),
+        }
     }
 
     /// Moves the levels by what has been summed.

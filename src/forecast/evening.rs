@@ -8,6 +8,7 @@ use super::lives::{self, Lives};
 use super::passages;
 use super::scene::Scene;
 use super::sharpen;
+use crate::belief::past::Past;
 use crate::belief::{self, Beliefs, watch};
 use crate::domain::entry::Entry;
 use crate::domain::estimate::Estimate;
@@ -16,12 +17,14 @@ use crate::domain::rig::Rig;
 use crate::domain::time::{Moment, after_hours};
 use crate::mechanism::driver::Source;
 use chrono::Duration;
+use rayon::prelude::*;
 
 /// Answers one evening: what forces the next stop, by when, how sure, and what was learned.
 pub fn evening(rig: &Rig, entries: &[Entry], options: Options) -> Evening {
     let standing = journal::standing(entries, options.at);
-    let beliefs = belief::learn(rig, &standing, options.at, options.seed);
-    evening_from(rig, &standing, &beliefs, options)
+    let past = Past::of(rig, &standing, options.at);
+    let beliefs = belief::learn_from(&past, options.seed);
+    of_past(rig, &past, &standing, &beliefs, options)
 }
 
 /// The same from what stands and is believed already at `options.at`, with `options.seed`.
@@ -31,14 +34,28 @@ pub fn evening_from(
     beliefs: &Beliefs,
     options: Options,
 ) -> Evening {
-    let (forecast, looks) = forecast_and_looks(rig, standing, beliefs, options);
+    of_past(rig, &Past::of(rig, standing, options.at), standing, beliefs, options)
+}
+
+fn of_past(
+    rig: &Rig,
+    past: &Past,
+    standing: &[Standing],
+    beliefs: &Beliefs,
+    options: Options,
+) -> Evening {
+    // Neither needs the other: two processors share them.
+    let ((forecast, looks), notices) = rayon::join(
+        || forecast_and_looks(rig, standing, beliefs, options),
+        || notices(past, standing, beliefs),
+    );
     let camp = beliefs.timeline.camp(options.at);
     Evening {
         place: camp.name.clone(),
         nights_here: nights_here(rig, camp.since, options.at),
         aboard: beliefs.timeline.aboard(options.at),
         learned: learned(beliefs),
-        notices: notices(rig, standing, beliefs, options.at),
+        notices,
         history: history(beliefs, options.at),
         worth_a_look: sharpen::worth_a_look(&looks),
         forecast,
@@ -63,15 +80,20 @@ pub fn forecast_and_looks(
     let (first, binding) = passages::first_passages(&lives);
     let hours = passages::quantiles(&first);
     let most = (0..binding.len()).max_by(|a, b| binding[*a].total_cmp(&binding[*b]));
-    let looks = sharpen::looks(beliefs, &lives, &first, options.at);
+    let (looks, stocks) = rayon::join(
+        || sharpen::looks(beliefs, &lives, &first, options.at),
+        || {
+            let stocks = (0..binding.len()).into_par_iter();
+            let horizon = options.horizon_hours;
+            stocks.map(|s| stock_forecast(beliefs, &lives, s, binding[s], horizon)).collect()
+        },
+    );
     let forecast = Forecast {
         at: options.at,
         horizon_hours: options.horizon_hours,
         lives: options.lives,
         seed: options.seed,
-        stocks: (0..binding.len())
-            .map(|s| stock_forecast(beliefs, &lives, s, binding[s], options.horizon_hours))
-            .collect(),
+        stocks,
         next: NextStop {
             by: hours.p10.and_then(|h| after_hours(options.at, h)),
             likely: hours.p50.and_then(|h| after_hours(options.at, h)),
@@ -190,10 +212,10 @@ fn learned(beliefs: &Beliefs) -> Vec<Learned> {
 /// What the crew should know tonight. What is older than this many days is for the journal.
 const NOTICE_DAYS: i64 = 8;
 
-fn notices(rig: &Rig, standing: &[Standing], beliefs: &Beliefs, now: Moment) -> Vec<Notice> {
-    let since = now - Duration::days(NOTICE_DAYS);
+fn notices(past: &Past, standing: &[Standing], beliefs: &Beliefs) -> Vec<Notice> {
+    let since = past.now - Duration::days(NOTICE_DAYS);
     let mut notices: Vec<Notice> = never_read(beliefs).into_iter().collect();
-    let wrong = watch::watch(rig, standing, beliefs, now);
+    let wrong = watch::watch_past(past, beliefs);
     notices.extend(wrong.iter().map(|change| alarm::notice(beliefs, change)));
     // A single reading that does not fit is told only where no alarm says more.
     let alone = |s: &&(usize, Moment, Estimate)| wrong.iter().all(|change| change.stock != s.0);

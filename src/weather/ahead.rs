@@ -5,8 +5,6 @@ use crate::domain::rig::Rig;
 use crate::domain::time::{Moment, Zone};
 use crate::domain::timeline::Timeline;
 use chrono::{Duration, NaiveDate};
-use rand::Rng;
-use rand_distr::{Distribution, StandardNormal};
 
 /// What is thought of one day ahead.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -149,26 +147,43 @@ fn blend(usual: DaySky, recent: Option<(DaySky, f64)>, own_words: bool) -> DaySk
     }
 }
 
-/// One life's departures from the expected weather, day after day.
-#[derive(Debug, Clone, Copy, Default)]
-pub struct Departure {
-    temperature: f64,
-    clearness: f64,
+/// Departures of `N` lives from the expected weather, day after day.
+#[derive(Debug, Clone, Copy)]
+pub struct Departures<const N: usize> {
+    temperature: [f64; N],
+    clearness: [f64; N],
     begun: bool,
 }
 
-impl Departure {
-    /// The next day's temperature offset in K, and its clearness.
-    pub fn next<R: Rng>(&mut self, day: &DayAhead, random: &mut R) -> (f64, f64) {
-        let (a, b): (f64, f64) = (StandardNormal.sample(random), StandardNormal.sample(random));
-        let walk = |was: f64, lag: f64, z: f64| match self.begun {
-            true => lag * was + (1.0 - lag * lag).sqrt() * z,
-            false => z,
-        };
-        self.temperature = walk(self.temperature, TEMPERATURE_LAG1, a);
-        self.clearness = walk(self.clearness, CLEARNESS_LAG1, b);
+impl<const N: usize> Default for Departures<N> {
+    fn default() -> Departures<N> {
+        Departures { temperature: [0.0; N], clearness: [0.0; N], begun: false }
+    }
+}
+
+impl<const N: usize> Departures<N> {
+    #[allow(clippy::needless_range_loop, reason = "one index runs along many lanes")]
+    /// The next day's temperature offset in K, and its clearness, in each life, from a standard
+    /// normal draw for each of them.
+    #[inline(always)]
+    pub fn next(
+        &mut self,
+        day: &DayAhead,
+        warm: &[f64; N],
+        clear: &[f64; N],
+    ) -> ([f64; N], [f64; N]) {
+        let kept = |lag: f64| if self.begun { (lag, (1.0 - lag * lag).sqrt()) } else { (0.0, 1.0) };
+        let (warm_kept, warm_new) = kept(TEMPERATURE_LAG1);
+        let (clear_kept, clear_new) = kept(CLEARNESS_LAG1);
+        let (mut offset_k, mut clearness) = ([0.0; N], [0.0; N]);
+        for l in 0..N {
+            self.temperature[l] = warm_kept * self.temperature[l] + warm_new * warm[l];
+            self.clearness[l] = clear_kept * self.clearness[l] + clear_new * clear[l];
+            offset_k[l] = day.temperature_sd * self.temperature[l];
+            let clear = day.sky.clearness + day.clearness_sd * self.clearness[l];
+            clearness[l] = clear.clamp(0.05, 1.05);
+        }
         self.begun = true;
-        let clearness = day.sky.clearness + day.clearness_sd * self.clearness;
-        (day.temperature_sd * self.temperature, clearness.clamp(0.05, 1.05))
+        (offset_k, clearness)
     }
 }

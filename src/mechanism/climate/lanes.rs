@@ -101,6 +101,24 @@ impl DayLanes {
     }
 }
 
+impl DayLanes {
+    /// [`DayLanes::put`] for every lane.
+    #[inline(always)]
+    pub fn put_all(&mut self, offset_k: &[f64; LANES], clearness: &[f64; LANES]) {
+        let mut bounded = [0.0; LANES];
+        for l in 0..LANES {
+            bounded[l] = clearness[l].clamp(0.0, PIECES as f64 * STEP);
+            self.offset_k[l] = offset_k[l] as f32;
+            self.clearness[l] = bounded[l] as f32;
+        }
+        for (piece, row) in self.pieces.iter_mut().enumerate() {
+            for l in 0..LANES {
+                row[l] = (bounded[l] - piece as f64 * STEP).clamp(0.0, STEP) as f32;
+            }
+        }
+    }
+}
+
 /// What one hour moves in each life; see [`super::HourFlows`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FlowLanes {
@@ -211,6 +229,7 @@ impl Kit {
     }
 
     /// One hour in every lane; the lanes' counterpart of [`Kit::hour`].
+    #[inline(always)]
     pub fn hour_lanes(
         &self,
         hour: &KitHour,
@@ -254,6 +273,7 @@ impl Kit {
     }
 
     /// What the panels store.
+    #[inline(always)]
     fn light(
         &self,
         hour: &KitHour,

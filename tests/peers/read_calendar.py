@@ -1,7 +1,7 @@
 """Reads exported calendars back with an independent library, and says what it found.
 
     waystock --dir demo export ics --days 14 > stops.ics
-    python tests/peers/calendar.py stops.ics [later.ics]
+    python tests/peers/read_calendar.py stops.ics [later.ics]
 
 Needs icalendar (7.3.2 was used). With a second, later export of the same plan it checks as well
 that every stop kept its identity and that sequences rose.

@@ -85,3 +85,23 @@ fn a_planned_camp_is_left_out_when_the_van_stays() {
     assert_eq!(kept.len() + 1, standing.len());
     assert_eq!(changed.timeline.camp(now() + Duration::days(3)).name, "Reed bank");
 }
+
+#[test]
+fn services_on_setting_out_are_plans_for_every_stock_but_nights() {
+    let (rig, (standing, beliefs)) = (rig(), evening(&rig()));
+    let at = now() + Duration::days(2);
+    let suppose = Suppose { serviced: Some(at), ..Suppose::default() };
+    let (entries, _) = suppose.applied(&rig, &standing, &beliefs, now(), now());
+    let planned: Vec<String> = entries
+        .iter()
+        .filter(|entry| entry.at == at && entry.is_plan())
+        .map(|entry| match &entry.event {
+            Event::Fill { stock, .. } => format!("fill {stock}"),
+            Event::Empty { stock, .. } => format!("empty {stock}"),
+            other => format!("{other:?}"),
+        })
+        .collect();
+    let all =
+        ["fill fresh", "empty grey", "empty liquids", "fill battery", "fill diesel", "fill gas"];
+    assert_eq!(planned, all);
+}

@@ -46,6 +46,9 @@ fn print(rig: &Rig, looked: &Hindsight, settings: Settings, out: &mut Output) {
     for (place, line) in next.iter().enumerate() {
         out.line(&format!("{}{line}", if place > 0 { "  " } else { "" }));
     }
+    if let Some(readings) = words::readings(looked) {
+        out.line(&readings);
+    }
     out.line("");
     levels(looked, rig, out);
     out.line("");

@@ -137,6 +137,11 @@ pub struct Electrics {
     pub no_charge_below_c: Option<f64>,
     /// Largest charging power that the battery accepts, in W.
     pub charge_limit_w: Option<f64>,
+    /// Peukert's exponent: 1 for a battery that gives the same at any current, 1.1 to 1.3 for
+    /// lead-acid; `[1, 1.6]`.
+    pub peukert: f64,
+    /// Hours of steady discharge at which the capacity on the label was measured, `[1, 100]`.
+    pub rated_hours: f64,
     /// Panels on the roof or on the ground.
     pub panels: Vec<Panel>,
     /// Inverter, if any.

@@ -1,6 +1,5 @@
 //! The whole way from a rig and a journal to one evening's answer.
 
-use super::alarm;
 use super::answer::{
     Evening, Forecast, Learned, Look, NextStop, Notice, Options, PastReading, StockForecast,
 };
@@ -8,6 +7,7 @@ use super::lives::{self, Lives};
 use super::passages;
 use super::scene::Scene;
 use super::sharpen;
+use super::{alarm, cold};
 use crate::belief::past::Past;
 use crate::belief::{self, Beliefs, watch};
 use crate::domain::entry::Entry;
@@ -24,7 +24,8 @@ pub fn evening(rig: &Rig, entries: &[Entry], options: Options) -> Evening {
     let standing = journal::standing(entries, options.at);
     let past = Past::of(rig, &standing, options.at);
     let beliefs = belief::learn_from(&past, options.seed);
-    of_past(rig, &past, &standing, &beliefs, options)
+    let alarms = || notices(&past, &standing, &beliefs);
+    assembled(rig, &standing, &beliefs, options, alarms)
 }
 
 /// The same from what stands and is believed already at `options.at`, with `options.seed`.
@@ -34,28 +35,27 @@ pub fn evening_from(
     beliefs: &Beliefs,
     options: Options,
 ) -> Evening {
-    of_past(rig, &Past::of(rig, standing, options.at), standing, beliefs, options)
+    let alarms = || notices(&Past::of(rig, standing, options.at), standing, beliefs);
+    assembled(rig, standing, beliefs, options, alarms)
 }
 
-fn of_past(
+fn assembled(
     rig: &Rig,
-    past: &Past,
     standing: &[Standing],
     beliefs: &Beliefs,
     options: Options,
+    alarms: impl FnOnce() -> Vec<Notice> + Send,
 ) -> Evening {
     // Neither needs the other: two processors share them.
-    let ((forecast, looks), notices) = rayon::join(
-        || forecast_and_looks(rig, standing, beliefs, options),
-        || notices(past, standing, beliefs),
-    );
+    let ((forecast, looks), notices) =
+        rayon::join(|| forecast_and_looks(rig, standing, beliefs, options), alarms);
     let camp = beliefs.timeline.camp(options.at);
     Evening {
         place: camp.name.clone(),
         nights_here: nights_here(rig, camp.since, options.at),
         aboard: beliefs.timeline.aboard(options.at),
         learned: learned(beliefs),
-        notices,
+        notices: cold_first(notices, cold::notices(&forecast, rig.show)),
         history: history(beliefs, options.at),
         worth_a_look: sharpen::worth_a_look(&looks),
         forecast,
@@ -100,6 +100,8 @@ pub fn forecast_and_looks(
             binding: most.filter(|s| binding[*s] > 0.0),
             hours,
         },
+        cold: cold::cold(beliefs, &lives, options.horizon_hours),
+        frosts: cold::frosts(beliefs, &scene),
     };
     (forecast, looks)
 }
@@ -211,6 +213,12 @@ fn learned(beliefs: &Beliefs) -> Vec<Learned> {
 
 /// What the crew should know tonight. What is older than this many days is for the journal.
 const NOTICE_DAYS: i64 = 8;
+
+/// Cold ahead first, then what seems wrong.
+fn cold_first(wrong: Vec<Notice>, mut cold: Vec<Notice>) -> Vec<Notice> {
+    cold.extend(wrong);
+    cold
+}
 
 fn notices(past: &Past, standing: &[Standing], beliefs: &Beliefs) -> Vec<Notice> {
     let since = past.now - Duration::days(NOTICE_DAYS);

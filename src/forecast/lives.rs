@@ -10,6 +10,8 @@ mod group;
 mod happenings;
 mod plan;
 
+pub use group::COLD_HOURS;
+
 use super::draw::Drawer;
 use super::draw::Row;
 use super::scene::Scene;
@@ -68,6 +70,9 @@ pub fn run_tracks(
             .collect();
         done.iter().for_each(|set| set.put_away(&mut all, count));
     }
+    for track in &mut all {
+        forget_after(&mut track.passages, &scene.leaves);
+    }
     all
 }
 
@@ -93,7 +98,15 @@ fn run_by(plan: &Plan, seed: u64, count: usize, live: impl Fn(Live) -> Group + S
             .collect();
         done.iter().for_each(|group| lives.take(group));
     }
+    forget_after(&mut lives.passages, &plan.scene.leaves);
     lives
+}
+
+/// A stock that is gone no longer binds.
+fn forget_after(passages: &mut [Vec<f64>], leaves: &[f64]) {
+    for (passages, leaves) in passages.iter_mut().zip(leaves).filter(|(_, at)| at.is_finite()) {
+        passages.iter_mut().filter(|p| **p >= *leaves).for_each(|p| *p = f64::INFINITY);
+    }
 }
 
 /// A group to be run.

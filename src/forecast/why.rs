@@ -147,8 +147,8 @@ fn climate_movers(beliefs: &Beliefs, scene: &Scene, stock: usize) -> Vec<(String
         };
         let flows = scene.kit.hour(hour.hour, hour.aboard, weather, &hour.sun, &values);
         burnt += flows.fuel;
-        sun += flows.solar_wh;
         loads += flows.load_wh;
+        sun += flows.stored_wh(mechanism.parts.electrics.as_ref());
     }
     let days = (near.len() as f64 / 24.0).max(1e-9);
     let mut movers = Vec::new();

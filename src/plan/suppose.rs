@@ -2,11 +2,12 @@
 //! a camp that is kept. It changes what the question is asked of, so that no answer needs to know.
 
 use crate::belief::Beliefs;
-use crate::domain::entry::{EntryId, Event};
+use crate::domain::entry::{After, EntryId, Event};
 use crate::domain::journal::Standing;
 use crate::domain::outlook::DayWeather;
 use crate::domain::quantity::Amount;
 use crate::domain::rig::{Rig, TypicalWeather};
+use crate::domain::stock::{Direction, Stock};
 use crate::domain::time::Moment;
 use crate::domain::timeline::Timeline;
 use chrono::{Duration, NaiveDate};
@@ -27,7 +28,13 @@ pub struct Suppose {
     pub habits: Vec<(usize, f64)>,
     /// Camps that are planned are left out: the van stays where it is.
     pub stay: bool,
+    /// When every stock that can be filled, emptied or charged is, all the way: plans that count
+    /// on services see them as planned. Stays that are counted in nights are left alone.
+    pub serviced: Option<Moment>,
 }
+
+/// The remark of a supposed service.
+const SERVICED: &str = "everything serviced on setting out";
 
 impl Suppose {
     /// What stands and what is believed at `now`, under what is supposed from `from` on.
@@ -67,7 +74,7 @@ impl Suppose {
         now: Moment,
         from: Moment,
     ) -> Cow<'a, [Standing]> {
-        if self.weather.is_none() && self.guests <= 0.0 && !self.stay {
+        if self.weather.is_none() && self.guests <= 0.0 && !self.stay && self.serviced.is_none() {
             return Cow::Borrowed(standing);
         }
         let zone = rig.zone(now);
@@ -93,6 +100,13 @@ impl Suppose {
                 days.map(|date| supposed(now, now, Event::Outlook(row(&weather, date, now)))),
             );
         }
+        if let Some(at) = self.serviced {
+            let stocks = beliefs.mechanism.stocks().iter().filter(|stock| !stock.reset_by_camp);
+            all.extend(stocks.map(|stock| Standing {
+                note: Some(SERVICED.to_string()),
+                ..supposed(at, now, service(stock))
+            }));
+        }
         all.sort_by_key(|entry| entry.at);
         Cow::Owned(all)
     }
@@ -107,6 +121,16 @@ fn row(weather: &TypicalWeather, date: NaiveDate, now: Moment) -> DayWeather {
         sun_kwh_m2: None,
         cloud: Some(weather.cloud),
         place: None,
+    }
+}
+
+fn service(stock: &Stock) -> Event {
+    let stock_name = stock.name.clone();
+    match stock.runs {
+        Direction::Down => {
+            Event::Fill { stock: stock_name, amount: None, after: Some(After::Full) }
+        }
+        Direction::Up => Event::Empty { stock: stock_name, amount: None, after: None },
     }
 }
 

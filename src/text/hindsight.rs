@@ -5,7 +5,10 @@ use super::share::percent;
 use super::when::{self, Form};
 use crate::domain::time::{Moment, Zone, after_hours};
 use crate::domain::unit::UnitSystem;
-use crate::forecast::hindsight::{Hindsight, PastEvening, Record, StockRecord, Unjudged, Way};
+use crate::forecast::hindsight::judge::Verdict;
+use crate::forecast::hindsight::{
+    Hindsight, NextReading, PastEvening, Record, StockRecord, Unjudged, Way,
+};
 
 /// Said when there is no evening to judge.
 pub const TOO_EARLY: &str = "Too early to look back: it takes a week of journal before the first \
@@ -85,6 +88,59 @@ pub fn coverage(next: &Record) -> String {
             tally.wanted(),
         ),
     }
+}
+
+/// "Readings: of 204 that came next, 163 lay inside the bands foretold for them (want 163)."; `None`
+/// where nothing was read.
+pub fn readings(looked: &Hindsight) -> Option<String> {
+    let tallies = || looked.stocks.iter().map(|stock| &stock.levels.tally);
+    let judged: usize = tallies().map(|tally| tally.judged).sum();
+    let inside: f64 = tallies().map(|tally| tally.shares.inside).sum();
+    let wanted: f64 = tallies().map(|tally| tally.wanted()).sum();
+    (judged > 0).then(|| {
+        format!(
+            "Readings: of {judged} that came next, {inside:.0} lay inside the bands foretold for \
+             them (want {wanted:.0})."
+        )
+    })
+}
+
+/// How many of an evening's next readings lay inside their bands: "6/7".
+pub fn readings_inside(evening: &PastEvening) -> String {
+    let inside: f64 = evening.readings.iter().map(|reading| reading.verdict.inside).sum();
+    match evening.readings.len() {
+        0 => "-".to_string(),
+        count => format!("{inside:.0}/{count}"),
+    }
+}
+
+/// "fresh: said 60 to 75 L for Wed 14 Oct 09:00, read 55 to 62 L: sooner". `record` is that of the
+/// stock, where the rig still has it.
+pub fn reading(
+    reading: &NextReading,
+    record: Option<&StockRecord>,
+    evening: &PastEvening,
+    zone: &Zone,
+    system: UnitSystem,
+) -> String {
+    let number = |value: f64| match record {
+        Some(stock) => quantity::amount(value, stock.capacity, &stock.unit, system),
+        None => format!("{value:.1}"),
+    };
+    let between = |low: f64, high: f64| match (number(low), number(high)) {
+        (low, high) if low == high => high,
+        (low, high) => format!("{} to {high}", low.split(' ').next().unwrap_or_default()),
+    };
+    let [p10, _, p90] = reading.said;
+    let at = after_hours(evening.at, reading.hours).map(|at| zone.here(at));
+    let at = at.map_or(String::new(), |at| format!(" for {}", when::date_time(at, Form::Short)));
+    format!(
+        "{}: said {}{at}, read {}: {}",
+        reading.stock,
+        between(p10, p90),
+        between(reading.read.0, reading.read.1),
+        in_a_word(reading.verdict),
+    )
 }
 
 /// "3 (1 out already that evening, 2 with nothing written later that tells)".
@@ -172,12 +228,15 @@ pub fn misjudged(looked: &Hindsight) -> String {
 /// How one evening fared, in a word: "inside", "sooner", "later", "open" where a service came
 /// before that could be known, "-" where it cannot be judged.
 pub fn fared(evening: &PastEvening) -> &'static str {
-    match evening.verdict {
-        None => "-",
-        Some(verdict) if !verdict.settled() => "open",
-        Some(verdict) if verdict.inside > 0.5 => "inside",
-        Some(verdict) if verdict.sooner > 0.5 => "sooner",
-        Some(_) => "later",
+    evening.verdict.map_or("-", in_a_word)
+}
+
+fn in_a_word(verdict: Verdict) -> &'static str {
+    match verdict {
+        verdict if !verdict.settled() => "open",
+        verdict if verdict.inside > 0.5 => "inside",
+        verdict if verdict.sooner > 0.5 => "sooner",
+        _ => "later",
     }
 }
 

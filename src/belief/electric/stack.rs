@@ -115,10 +115,14 @@ impl Stack {
                     into[l] += amount * line[l];
                 }
             }
+            let mut net_wh = [0.0; LANES];
             for l in 0..LANES {
                 let loads_wh = (base_wh[l] - climate.load_wh[l]) * row.load[l];
-                let net_wh = climate.solar_wh[l] + loads_wh + used_wh[l];
-                let level = row.level_wh[l] + net_wh * part as f32;
+                net_wh[l] = loads_wh + used_wh[l];
+            }
+            kit.settle(&climate, &mut net_wh);
+            for l in 0..LANES {
+                let level = row.level_wh[l] + net_wh[l] * part as f32;
                 let level = if level < 0.0 { 0.0 } else { level };
                 row.level_wh[l] = if level > self.capacity { self.capacity } else { level };
             }

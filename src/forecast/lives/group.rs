@@ -26,7 +26,7 @@ const BASE_DAY: f64 = 0.2;
 /// Hours after which `third_day` is noted.
 pub(super) const THIRD_DAY: usize = 72;
 /// Hours ahead over which cold is counted: as far as an outlook usually reaches.
-const COLD_HOURS: usize = 120;
+pub const COLD_HOURS: usize = 120;
 /// How far below the wanted temperature counts as cold, in K.
 const COLD_K: f32 = 2.0;
 
@@ -296,10 +296,9 @@ impl<'a> Steps<'a> {
                 let burns_it = if plan.fuel.is_none() { 1.0 } else { 0.0 };
                 let outside_wh = hour.planned_charge_wh as f32;
                 for l in 0..LANES {
-                    change[l] += flows.solar_wh[l] + outside_wh
-                        - flows.load_wh[l]
-                        - burns_it * flows.fuel[l];
+                    change[l] += outside_wh - flows.load_wh[l] - burns_it * flows.fuel[l];
                 }
+                plan.scene.kit.settle(&flows, change);
                 self.step_electric(s, index, place, &before, &mut level, group);
             }
         }
@@ -436,7 +435,13 @@ impl<'a> Steps<'a> {
             }
         }
         for (place, hour) in block.clone().enumerate() {
-            let rows = &changes[place * stocks..(place + 1) * stocks];
+            let rows = &mut changes[place * stocks..(place + 1) * stocks];
+            for (row, leaves) in rows.iter_mut().zip(&plan.scene.leaves) {
+                // What is gone stays where it is, and so never runs short.
+                if *leaves <= hour as f64 {
+                    *row = [0.0; LANES];
+                }
+            }
             group.tracks.hour(hour, plan.moves[hour], rows, plan.beliefs.mechanism.stocks());
         }
     }

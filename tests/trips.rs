@@ -6,7 +6,7 @@
 //! plain run is small. `WAYSTOCK_TRIPS=60 cargo test --release --test trips -- --nocapture
 //! scores` prints the whole table over that many trips; `WAYSTOCK_TRIPS_SET=held-out` takes the
 //! trips that no one tunes against, `WAYSTOCK_TRIPS_WITHOUT=all` adds what is lost without
-//! learning, outlook, steps or gauges.
+//! learning, outlook, steps or gauges, `WAYSTOCK_TRIPS_ROWS=1` a line per evening and stock.
 #![allow(clippy::disallowed_methods, reason = "the size of the run comes from the environment")]
 #![allow(clippy::disallowed_macros, reason = "the table is printed")]
 
@@ -84,6 +84,9 @@ fn scores() {
     if count.is_some() {
         println!("{}\n{}", Table::kinds(&trials), Table::worst(&trials));
         println!("{}", honesty.text());
+    }
+    if asked("WAYSTOCK_TRIPS_ROWS").is_some() {
+        println!("{}\n{}", Table::rows(&trials), honesty.lines());
     }
     let (sheet, oracle) = table.next.ratios();
     assert!(sheet < 0.75, "{sheet:.2} of the spreadsheet's CRPS for the next stop");

@@ -7,7 +7,8 @@
 mod stack;
 
 use super::Innovation;
-use super::past::{Past, PastHour};
+use super::past::Past;
+use super::unlogged::Unlogged;
 use crate::domain::entry::{After, Event};
 use crate::domain::estimate::Estimate;
 use crate::domain::quantity::Quantity;
@@ -36,18 +37,14 @@ pub struct Draw {
 const DRAWS: usize = 256;
 /// Days of the past that the draws are run through.
 const DAYS: i64 = 42;
-/// Spread of one day's sun around what the record says: 8 % where it was recorded, 30 % where
-/// it is assumed. Common practice, no source.
-const SUN_KNOWN: f64 = 0.08;
-const SUN_ASSUMED: f64 = 0.3;
 /// Spread of one day's unlogged loads. Common practice, no source.
-const LOAD: f64 = 0.25;
+const LOAD: f64 = 0.12;
 
 /// Error of a charge reading beyond its step, as a share of capacity (a monitor drifts with
 /// temperature and load). Common practice, no source.
-const READING_SD: f64 = 0.02;
+const READING_SD: f64 = 0.012;
 /// How far a coefficient wanders in a day, as a share of itself: old evidence fades.
-const WANDER: f64 = 0.03;
+const WANDER: f64 = 0.012;
 
 /// Weighted mean and standard deviation of something that draws hold.
 pub fn weighted(draws: &[Draw], of: impl Fn(&Draw) -> f64) -> Estimate {
@@ -68,13 +65,13 @@ pub fn climate_values(mechanism: &Mechanism, coefficients: &[f64]) -> ClimateVal
 }
 
 /// Runs the draws through the past. `known` holds the joint belief's mean and spread of every
-/// coefficient, from which those that are not electric are taken; `unlogged` holds, per
-/// activity, the amount an hour of each record kind hides. Empty without a battery.
+/// coefficient, from which those that are not electric are taken; `unlogged` tells what an
+/// hour may hide. Empty without a battery.
 pub fn run(
     past: &Past,
     mechanism: &Mechanism,
     known: &[Estimate],
-    hidden: &dyn Fn(&PastHour) -> Vec<f64>,
+    unlogged: &Unlogged,
     seed: u64,
 ) -> (Vec<Draw>, Vec<Innovation>) {
     let Some(electric) = mechanism.electric else { return (Vec::new(), Vec::new()) };
@@ -96,11 +93,12 @@ pub fn run(
     let mut stack = Stack::of(&draws, mechanism, &flows, capacity);
     for (index, hour) in past.hours.iter().enumerate().skip(skip) {
         if hour.hour == 0 || index == skip {
-            let sun = if hour.weather_known { SUN_KNOWN } else { SUN_ASSUMED };
-            stack.swing(|| [factor(sun, &mut random), factor(LOAD, &mut random)]);
+            stack.swing(|| [factor(super::knob("SUN",1.0)*hour.sun_sd, &mut random), factor(super::knob("LOAD", LOAD), &mut random)]);
+            let doubts = occurrence_doubts(past, index, unlogged);
+            stack.swing_activities(&doubts, |sd| factor(sd, &mut random));
             for draw in &mut draws {
                 for index in &wandering {
-                    draw.coefficients[*index] *= factor(WANDER, &mut random);
+                    draw.coefficients[*index] *= factor(super::knob("WANDER", WANDER), &mut random);
                 }
             }
             stack.put_levels(&mut draws);
@@ -108,7 +106,7 @@ pub fn run(
         }
         let begins = past.from + Duration::hours(index as i64);
         let part = ((past.now - begins).num_seconds() as f64 / 3600.0).clamp(0.0, 1.0);
-        let mut counts = hidden(hour);
+        let mut counts = unlogged.amounts(hour);
         for used in &past.used[index] {
             counts[used.activity] += used.amount / part.max(1e-9);
         }
@@ -135,6 +133,29 @@ pub fn run(
     (draws, misfits)
 }
 
+/// Per activity, how far the day from hour `first` on may be off what its count asks for,
+/// relative: one meal is not the next, and what nobody logged is as random as a Poisson law.
+fn occurrence_doubts(past: &Past, first: usize, unlogged: &Unlogged) -> Vec<f64> {
+    let mut sums = vec![(0.0, 0.0); past.parts.activities.len()];
+    let rest = 24 - past.hours[first].hour;
+    for index in first..(first + rest).min(past.hours.len()) {
+        let hour = &past.hours[index];
+        for (activity, amount) in unlogged.amounts(hour).into_iter().enumerate() {
+            sums[activity].0 += amount;
+            sums[activity].1 += unlogged.variance(activity, amount, hour);
+        }
+        for used in &past.used[index] {
+            sums[used.activity].0 += used.amount;
+            sums[used.activity].1 += unlogged.occurrence_variance(used.activity, used.amount);
+        }
+    }
+    let relative = |(amount, variance): &(f64, f64)| match *amount > 0.0 {
+        true => variance.sqrt() / amount,
+        false => 0.0,
+    };
+    sums.iter().map(relative).collect()
+}
+
 /// The hour of the past from which the present battery and its kit are in place: what was read
 /// on an older one says nothing about this one.
 fn since_kit(past: &Past, electric: usize) -> usize {
@@ -153,7 +174,7 @@ fn since_kit(past: &Past, electric: usize) -> usize {
     })
 }
 
-/// Multiplies by this: one plus noise, kept positive.
+/// Multiplies by this: one plus noise.
 fn factor<R: Rng>(sd: f64, random: &mut R) -> f64 {
     let z: f64 = StandardNormal.sample(random);
     (1.0 + sd * z).max(0.05)
@@ -225,7 +246,7 @@ fn misfit(
     let value = super::replay::in_unit(reading, stock, volts).filter(|_| *name == stock.name)?;
     let (low, high) = super::replay::reading_interval(stock, value, reading, *step, volts);
     let level = weighted(draws, |draw| draw.level_wh);
-    let own = (high - low).powi(2) / 12.0 + (READING_SD * stock.capacity).powi(2);
+    let own = (high - low).powi(2) / 12.0 + (super::knob("READING", READING_SD) * stock.capacity).powi(2);
     Some((0.5 * (low + high) - level.mean, level.sd.hypot(own.sqrt())))
 }
 
@@ -246,7 +267,7 @@ fn take<R: Rng>(
         Event::Level { stock: name, reading, step } if *name == stock.name => {
             let Some(value) = in_wh(reading) else { return };
             let (low, high) = super::replay::reading_interval(stock, value, reading, *step, volts);
-            pin(draws, taught, (low, high), READING_SD * stock.capacity, stock.capacity, random);
+            pin(draws, taught, (low, high), super::knob("READING", READING_SD) * stock.capacity, stock.capacity, random);
         }
         Event::Fill { stock: name, after, .. } if *name == stock.name => {
             let level = match after {

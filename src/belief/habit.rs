@@ -81,7 +81,7 @@ pub fn count(past: &Past) -> Vec<Habit> {
         .collect()
 }
 
-/// People aboard per kept day, as person-days; the day still running counts for what has passed.
+/// People aboard per kept day, as person-days on which a usual share is logged; the day still running counts for what has passed.
 fn person_days(past: &Past) -> BTreeMap<NaiveDate, (f64, f64)> {
     let mut days: BTreeMap<NaiveDate, (f64, f64)> = BTreeMap::new();
     let mut at = past.from;
@@ -89,8 +89,13 @@ fn person_days(past: &Past) -> BTreeMap<NaiveDate, (f64, f64)> {
         if hour.record != DayRecord::Silent {
             let share = crate::mechanism::driver::person_hour_share(hour.hour);
             let day = days.entry(past.zone.date(at)).or_default();
-            day.0 += share * hour.aboard;
-            day.1 += share * f64::from(u8::from(hour.aboard > 0.0));
+            // A closed day tells all of its uses, any other kept day only those that get logged.
+            let told = match hour.record {
+                DayRecord::Closed => 1.0 / (1.0 - UNLOGGED_SHARE),
+                _ => 1.0,
+            };
+            day.0 += told * share * hour.aboard;
+            day.1 += told * share * f64::from(u8::from(hour.aboard > 0.0));
         }
         at += chrono::Duration::hours(1);
     }

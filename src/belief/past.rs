@@ -9,9 +9,13 @@ use crate::domain::time::{Moment, Zone, hours_between};
 use crate::domain::timeline::Timeline;
 use crate::mechanism::climate::{HourWeather, SunHour};
 use crate::mechanism::driver::{Source, hour_shares};
+use crate::weather::ahead::{OUTLOOK_SUN, SEASON_CLEARNESS};
 use crate::weather::{self, DaySky};
 use chrono::{Duration, NaiveDate, Timelike};
 use std::collections::BTreeMap;
+
+/// Relative spread of a day's sun around what its mean cloud says. Common practice, no source.
+const CLOUD_ALONE: f64 = 0.1;
 
 /// How much of a civil day the journal tells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -37,6 +41,8 @@ pub struct PastHour {
     pub sun: SunHour,
     /// Whether the day's weather was recorded, rather than assumed.
     pub weather_known: bool,
+    /// How far the day's sun may be off, relative to what is assumed of it.
+    pub sun_sd: f64,
     /// How much the journal tells of this day.
     pub record: DayRecord,
 }
@@ -64,6 +70,21 @@ pub struct Past<'a> {
     pub days: BTreeMap<NaiveDate, DayRecord>,
     /// What was logged as used, spread over the hours in which it may have happened; by hour.
     pub used: Vec<Vec<UsedPart>>,
+    /// The same, entry by entry, by the end of its span.
+    pub spans: Vec<UsedSpan>,
+}
+
+/// Between when and when a logged use may have happened.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct UsedSpan {
+    /// Index of the activity.
+    pub activity: usize,
+    /// Amount in the activity's unit.
+    pub amount: f64,
+    /// Not before this.
+    pub begins: Moment,
+    /// Not after this.
+    pub ends: Moment,
 }
 
 /// A part of a logged use that falls into one hour.
@@ -99,9 +120,11 @@ impl<'a> Past<'a> {
         let from = on_the_hour(first);
         let days = day_records(&entries, zone, first, now);
         let parts = rig.parts_on(zone.date(now));
-        let (hours, used) = (Vec::new(), Vec::new());
-        let mut past = Past { rig, parts, zone, from, now, hours, entries, timeline, days, used };
+        let (hours, used, spans) = (Vec::new(), Vec::new(), Vec::new());
+        let mut past =
+            Past { rig, parts, zone, from, now, hours, entries, timeline, days, used, spans };
         past.hours = past.lay_out(standing);
+        past.spans = past.spans_of_uses();
         past.used = past.spread_uses();
         past
     }
@@ -116,13 +139,16 @@ impl<'a> Past<'a> {
         let skies = weather::Known::of(standing, self.now);
         let suns = weather::suns(&self.timeline, self.from, count, self.parts.electrics.as_ref());
         let mut sky: Option<(NaiveDate, DaySky)> = None;
+        let mut sun_sd = 0.0;
         (0..count)
             .map(|index| {
                 let at = self.zone.here(self.from + Duration::hours(index as i64));
                 let date = at.date_naive();
                 if sky.is_none_or(|(day, _)| day != date) {
                     let camp = self.timeline.camp(at);
-                    sky = Some((date, skies.past_day(self.rig, date, camp)));
+                    let day = skies.past_day(self.rig, date, camp);
+                    sun_sd = sun_spread(&skies, self.zone, date, &day);
+                    sky = Some((date, day));
                 }
                 let sky = sky.map_or(DaySky::default(), |(_, sky)| sky);
                 let hour = at.hour() as usize;
@@ -132,6 +158,7 @@ impl<'a> Past<'a> {
                     weather: sky.hour(hour),
                     sun: suns[index],
                     weather_known: sky.known,
+                    sun_sd,
                     record: self.record(at),
                 }
             })
@@ -143,11 +170,9 @@ impl Past<'_> {
     /// People write in the evening what they did all day, often minutes after they looked at a
     /// gauge. A use therefore happened some time between that day's morning (or the last entry of
     /// the same activity) and its own time, at hours that are usual for it.
-    fn spread_uses(&self) -> Vec<Vec<UsedPart>> {
-        let mut used = vec![Vec::new(); self.hours.len()];
-        let shares: Vec<[f64; 24]> =
-            self.parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
-        let mut last: Vec<Option<Moment>> = vec![None; shares.len()];
+    fn spans_of_uses(&self) -> Vec<UsedSpan> {
+        let mut spans = Vec::new();
+        let mut last: Vec<Option<Moment>> = vec![None; self.parts.activities.len()];
         for entry in &self.entries {
             let Some((Source::Activity(activity), amount)) = exposure_of(&entry.event, &self.parts)
             else {
@@ -157,9 +182,46 @@ impl Past<'_> {
             let begins = last[activity].map_or(self.from, |at| at.max(self.from));
             let begins = begins.max(self.zone.moment(morning)).min(entry.at);
             last[activity] = Some(entry.at);
-            self.spread(&mut used, (begins, entry.at), activity, amount, &shares[activity]);
+            spans.push(UsedSpan { activity, amount, begins, ends: entry.at });
+        }
+        spans
+    }
+
+    fn spread_uses(&self) -> Vec<Vec<UsedPart>> {
+        let mut used = vec![Vec::new(); self.hours.len()];
+        let shares: Vec<[f64; 24]> =
+            self.parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
+        for span in &self.spans {
+            let shares = &shares[span.activity];
+            self.spread(&mut used, (span.begins, span.ends), span.activity, span.amount, shares);
         }
         used
+    }
+
+    /// Logged uses that may lie on either side of a moment: activity, amount, and the share of it
+    /// that is thought to lie before.
+    pub fn divided(&self, at: Moment) -> Vec<(usize, f64, f64)> {
+        let first = self.spans.partition_point(|span| span.ends <= at);
+        let near = self.spans[first..].iter().take_while(|s| s.ends - at < Duration::hours(25));
+        near.filter(|span| span.begins < at && span.amount > 0.0)
+            .map(|span| {
+                let before = self.used_between(span.activity, span.begins, at);
+                (span.activity, span.amount, (before / span.amount).clamp(0.0, 1.0))
+            })
+            .collect()
+    }
+
+    /// Amount of an activity that is thought to lie between two moments.
+    fn used_between(&self, activity: usize, begins: Moment, ends: Moment) -> f64 {
+        let (from, to) = (hours_between(self.from, begins), hours_between(self.from, ends));
+        let hours = from.max(0.0) as usize..=(to.max(0.0) as usize);
+        let parts = hours.flat_map(|index| {
+            let inside = (from - index as f64, to - index as f64);
+            let own = self.used.get(index).into_iter().flatten();
+            own.filter(|part| part.activity == activity)
+                .map(move |part| part.between(inside.0.max(0.0), inside.1.min(1.0)))
+        });
+        parts.sum()
     }
 
     fn spread(
@@ -200,6 +262,21 @@ impl Past<'_> {
                 used[index].push(UsedPart { activity, amount, within });
             }
         }
+    }
+}
+
+/// How far a past day's sun may be off what is assumed of it, relative. A row is an outlook: the
+/// later it was issued, the nearer it lies to what came. Where no row speaks of sun or cloud,
+/// the day may have been any day of the season.
+fn sun_spread(skies: &weather::Known, zone: Zone, date: NaiveDate, sky: &DaySky) -> f64 {
+    let clearness = sky.clearness.max(0.15);
+    let Some(row) = skies.rows.get(&date).filter(|_| sky.sun_known) else {
+        return SEASON_CLEARNESS / clearness;
+    };
+    let lead = (date - zone.date(row.issued)).num_days().clamp(0, 5) as usize;
+    match row.sun_kwh_m2 {
+        Some(_) => OUTLOOK_SUN[lead],
+        None => OUTLOOK_SUN[lead].hypot(CLOUD_ALONE),
     }
 }
 

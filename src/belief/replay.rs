@@ -10,27 +10,27 @@ mod unexplained;
 pub use unexplained::unexplained;
 
 use super::electric;
+use super::evidence;
+use super::knob;
 pub use super::evidence::{exposure_of, in_unit, reading_interval};
 use super::habit::Habit;
 use super::joint::{Joint, Observation};
 use super::past::{DayRecord, Past, PastHour};
-use super::{Beliefs, Innovation, UNLOGGED_SHARE};
+use super::unlogged::{OCCURRENCE, Unlogged};
+use super::{Beliefs, Innovation};
 use crate::domain::entry::{After, Event};
 use crate::domain::estimate::{Estimate, PastReading};
 use crate::domain::flow::Driver;
-use crate::domain::rig::Parts;
-use crate::domain::stock::{Direction, Stock};
+use crate::domain::quantity::Quantity;
+use crate::domain::stock::{Direction, Gauge, Stock};
 use crate::domain::time::{Moment, hours_between};
 use crate::mechanism::Mechanism;
 use crate::mechanism::climate::{self, Kit};
 use crate::mechanism::driver::{
-    DRIVERS, Exposure, Source, hour_shares, person_hour_share, position,
+    DRIVERS, Exposure, Source, person_hour_share, position,
 };
 use chrono::{Duration, NaiveDate};
 
-/// Relative spread of one occurrence around the crew's mean (one shower is not the next), and of
-/// one day's base use. Common practice, no source.
-const OCCURRENCE: f64 = 0.25;
 /// Relative spread of the fuel burnt in a day around what its weather asks for: recorded
 /// weather, assumed weather. Common practice, no source.
 const FUEL_KNOWN: f64 = 0.12;
@@ -39,26 +39,14 @@ const FUEL_ASSUMED: f64 = 0.5;
 const WANDER: f64 = 0.008;
 /// Error of a gauge beyond its step, and of "full" and "empty", as a share of capacity.
 const GAUGE_SD: f64 = 0.008;
+/// The same for a level that was guessed, without any gauge.
+const GUESS_SD: f64 = 0.02;
+/// By how much of capacity "full" usually falls short; and the error of a level that a service
+/// is said to have ended at. Common practice, no source.
+const FULL_SHORT: f64 = 0.006;
+const JUDGED_SD: f64 = 0.012;
 /// Relative error of an amount that went in or came out.
 const AMOUNT_SD: f64 = 0.03;
-
-/// Amount of each activity that one hour of the past may hide: the few that nobody logs on a
-/// kept day, nearly a usual day on a silent one, none on a closed one.
-pub fn hidden_amounts(
-    parts: &Parts,
-    habits: &[Habit],
-    shares: &[[f64; 24]],
-    hour: &PastHour,
-) -> Vec<f64> {
-    let part = match hour.record {
-        DayRecord::Closed => 0.0,
-        DayRecord::Kept => UNLOGGED_SHARE,
-        DayRecord::Silent => 0.85,
-    };
-    (0..parts.activities.len())
-        .map(|i| habits[i].daily_amount(hour.aboard) * shares[i][hour.hour] * part)
-        .collect()
-}
 
 /// Replays the past.
 pub fn run(past: Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
@@ -81,10 +69,8 @@ pub fn run(past: Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
     let count = mechanism.stocks().len();
     let known: Vec<Estimate> =
         (0..mechanism.coefficients.len()).map(|i| joint.estimate(count + i)).collect();
-    let shares: Vec<[f64; 24]> =
-        past.parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
-    let hidden = |hour: &PastHour| hidden_amounts(&past.parts, &habits, &shares, hour);
-    let (electric, misfits) = electric::run(&past, &mechanism, &known, &hidden, seed);
+    let unlogged = Unlogged::of(&past.parts, &habits);
+    let (electric, misfits) = electric::run(&past, &mechanism, &known, &unlogged, seed);
     let mut innovations = replay_innovations;
     if let Some(stock) = mechanism.electric {
         innovations[stock] = misfits;
@@ -106,9 +92,8 @@ pub fn run(past: Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
 struct Replay<'a> {
     past: &'a Past<'a>,
     mechanism: &'a Mechanism,
-    habits: &'a [Habit],
+    unlogged: Unlogged<'a>,
     kit: Kit,
-    shares: Vec<[f64; 24]>,
     joint: Joint,
     /// Stocks as they were at the moment reached, in the present rig's order.
     stocks: Vec<Stock>,
@@ -145,9 +130,8 @@ impl<'a> Replay<'a> {
         let mut replay = Replay {
             past,
             mechanism,
-            habits,
+            unlogged: Unlogged::of(&past.parts, habits),
             kit: Kit::of(mechanism),
-            shares: past.parts.activities.iter().map(|a| hour_shares(&a.hours)).collect(),
             joint: Joint::independent(&estimates),
             readings: vec![Vec::new(); stocks.len()],
             innovations: vec![Vec::new(); stocks.len()],
@@ -193,14 +177,10 @@ impl<'a> Replay<'a> {
         let people = hour.aboard * person_hour_share(hour.hour) * part;
         self.exposure.drivers[position(Driver::PersonDay)] += people;
         self.exposure.drivers[position(Driver::Day)] += part / 24.0;
-        let hidden = hidden_amounts(&self.past.parts, self.habits, &self.shares, hour);
-        for (index, amount) in hidden.iter().enumerate() {
+        for (index, amount) in self.unlogged.amounts(hour).iter().enumerate() {
             self.exposure.activities[index] += amount * part;
-            // Hidden occurrences are as random as a Poisson law, and whether a silent day was a
-            // usual one is not known either.
-            let doubt = if hour.record == DayRecord::Silent { 2.0 } else { 1.0 };
             self.exposure.unlogged_variance[index] +=
-                doubt * amount * part * self.habits[index].size;
+                self.unlogged.variance(index, amount * part, hour);
         }
         let (Some(loss), Some(_)) =
             (self.mechanism.climate.heat_loss, climate::heater_fuel(self.mechanism))
@@ -292,8 +272,12 @@ impl<'a> Replay<'a> {
             let share = flow.share.map_or(1.0, |s| self.joint.mean(count + s));
             direction.push((flow.stock, flow.scale * share));
         }
-        let relative = if own { OCCURRENCE } else { 0.0 };
-        let variance = value * value * (relative * relative * amount + hidden);
+        let occurrences = match self.mechanism.coefficients[coefficient].source {
+            _ if !own => 0.0,
+            Source::Activity(activity) => self.unlogged.occurrence_variance(activity, amount),
+            _ => OCCURRENCE * OCCURRENCE * amount,
+        };
+        let variance = value * value * (occurrences + hidden);
         self.joint.disturb(&direction, variance);
     }
 
@@ -303,15 +287,18 @@ impl<'a> Replay<'a> {
                 self.on_stock(stock, |replay, i, known, volts| {
                     let Some(value) = in_unit(reading, known, volts) else { return };
                     let (low, high) = reading_interval(known, value, reading, *step, volts);
-                    replay.read(i, at, (low, high), GAUGE_SD * known.capacity);
+                    let guessed = known.gauge == Gauge::None && step.is_none();
+                    let noise = if guessed { knob("GUESS", GUESS_SD) } else { GAUGE_SD };
+                    let noise = (noise * known.capacity).hypot(replay.divided_variance(i, at).sqrt());
+                    replay.read(i, at, (low, high), noise);
                 });
             }
             Event::Fill { stock, amount, after } => {
                 self.on_stock(stock, |replay, i, known, volts| {
                     let amount = amount.as_ref().and_then(|q| in_unit(q, known, volts));
                     let after = after.as_ref().and_then(|after| match after {
-                        After::Full => Some(known.capacity),
-                        After::Level(level) => in_unit(level, known, volts),
+                        After::Full => Some(full(known)),
+                        After::Level(level) => left_at(level, known, volts),
                     });
                     replay.fill(i, at, known, amount, after);
                 });
@@ -319,7 +306,7 @@ impl<'a> Replay<'a> {
             Event::Empty { stock, amount, after } => {
                 self.on_stock(stock, |replay, i, known, volts| {
                     let amount = amount.as_ref().and_then(|q| in_unit(q, known, volts));
-                    let after = after.as_ref().and_then(|q| in_unit(q, known, volts));
+                    let after = after.as_ref().and_then(|q| left_at(q, known, volts));
                     replay.empty(i, at, known, amount, after);
                 });
             }
@@ -339,6 +326,25 @@ impl<'a> Replay<'a> {
         self.apply();
         let known = self.stocks[index].clone();
         act(self, index, &known, self.past.parts.volts());
+    }
+
+    /// Variance of a stock's level at a moment from uses that were written down later that day:
+    /// each of them happened before it or after it.
+    fn divided_variance(&self, i: usize, at: Moment) -> f64 {
+        let count = self.stocks.len();
+        let mut sum = 0.0;
+        for (activity, amount, before) in self.past.divided(at) {
+            let source = Source::Activity(activity);
+            let flows = self.mechanism.flows.iter().filter(|f| f.stock == i && f.source == source);
+            let each: f64 = flows
+                .map(|flow| {
+                    let share = flow.share.map_or(1.0, |s| self.joint.mean(count + s));
+                    flow.scale * self.joint.mean(count + flow.coefficient) * share
+                })
+                .sum();
+            sum += each * each * self.unlogged.count_variance(activity, amount, before);
+        }
+        sum
     }
 
     fn read(&mut self, i: usize, at: Moment, (low, high): (f64, f64), noise_sd: f64) {
@@ -368,15 +374,17 @@ impl<'a> Replay<'a> {
         at: Moment,
         known: &Stock,
         amount: Option<f64>,
-        after: Option<f64>,
+        after: Option<Estimate>,
     ) {
         let capacity = known.capacity;
         let fine = GAUGE_SD * capacity;
+        let divided = self.divided_variance(i, at);
         match (amount, after) {
             (Some(amount), Some(after)) => {
-                let sd = fine + AMOUNT_SD * amount;
-                self.observe_before(i, after - amount, sd, capacity);
-                self.joint.reset(i, Estimate { mean: after.min(capacity), sd: fine });
+                let sd = after.sd.hypot(AMOUNT_SD * amount).hypot(divided.sqrt());
+                self.observe_before(i, after.mean - amount, sd, capacity);
+                self.joint.reset(i, after);
+                self.joint.disturb(&[(i, 1.0)], divided);
             }
             (Some(amount), None) => {
                 self.joint.shift(i, amount, &[]);
@@ -389,7 +397,10 @@ impl<'a> Replay<'a> {
                     self.joint.clamp(i, 0.0, capacity);
                 }
             }
-            (None, Some(after)) => self.joint.reset(i, Estimate { mean: after, sd: fine }),
+            (None, Some(after)) => {
+                self.joint.reset(i, after);
+                self.joint.disturb(&[(i, 1.0)], divided);
+            }
             // Most people who say no more than "filled" mean to the top.
             (None, None) => {
                 let most = Estimate { mean: 0.98 * capacity, sd: 0.03 * capacity };
@@ -405,15 +416,17 @@ impl<'a> Replay<'a> {
         at: Moment,
         known: &Stock,
         amount: Option<f64>,
-        after: Option<f64>,
+        after: Option<Estimate>,
     ) {
         let fine = GAUGE_SD * known.capacity;
-        let left = after.unwrap_or(known.dregs);
+        let left = after.unwrap_or(Estimate { mean: known.dregs.min(known.capacity), sd: fine });
+        let divided = self.divided_variance(i, at);
         if let Some(amount) = amount {
-            let sd = fine + AMOUNT_SD * amount;
-            self.observe_before(i, left + amount, sd, known.capacity);
+            let sd = left.sd.hypot(AMOUNT_SD * amount).hypot(divided.sqrt());
+            self.observe_before(i, left.mean + amount, sd, known.capacity);
         }
-        self.joint.reset(i, Estimate { mean: left.min(known.capacity), sd: fine });
+        self.joint.reset(i, left);
+        self.joint.disturb(&[(i, 1.0)], divided);
         self.serviced(i, at);
     }
 
@@ -481,6 +494,21 @@ impl<'a> Replay<'a> {
             }
         }
     }
+}
+
+/// What "full" means: nobody fills to the last drop.
+fn full(stock: &Stock) -> Estimate {
+    let short = knob("FULL", FULL_SHORT) * stock.capacity;
+    Estimate { mean: stock.capacity - short, sd: short.hypot(0.5 * GAUGE_SD * stock.capacity) }
+}
+
+/// The level that a service is said to have ended at: as fine as it was written, but nobody
+/// judges it finer than a fiftieth of the tank.
+fn left_at(level: &Quantity, stock: &Stock, volts: Option<f64>) -> Option<Estimate> {
+    let mean = in_unit(level, stock, volts)?.min(stock.capacity);
+    let (low, high) = evidence::as_written(stock, level, volts);
+    let written = (high - low) / 12f64.sqrt();
+    Some(Estimate { mean, sd: written.hypot(JUDGED_SD * stock.capacity) })
 }
 
 /// A level nobody has ever read: anywhere between empty and full. A count of nights starts at

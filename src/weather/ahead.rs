@@ -25,7 +25,7 @@ pub struct DayAhead {
 /// values, compared with the day-to-day spread of open weather years; beyond the fifth day the
 /// last ones hold.
 const OUTLOOK_K: [f64; 6] = [1.0, 1.2, 1.6, 2.0, 2.35, 2.7];
-const OUTLOOK_SUN: [f64; 6] = [0.12, 0.15, 0.19, 0.24, 0.28, 0.32];
+pub(crate) const OUTLOOK_SUN: [f64; 6] = [0.12, 0.15, 0.19, 0.24, 0.28, 0.32];
 /// Day-to-day persistence of temperature anomalies and of clearness: lag-1 correlations of TMY3
 /// stations 723170 and 703165 are 0.66 and 0.77, and 0.31 and 0.34 (computed from the files that
 /// pvlib 0.16.1 carries).
@@ -35,7 +35,7 @@ pub const CLEARNESS_LAG1: f64 = 0.33;
 /// Spread of a day's temperature about the season (the same stations: 3.99 and 2.83 K), and of
 /// its clearness (0.220 and 0.239).
 const SEASON_K: f64 = 3.4;
-const SEASON_CLEARNESS: f64 = 0.23;
+pub(crate) const SEASON_CLEARNESS: f64 = 0.23;
 /// Added where not even the season is known.
 const ROUGH_K: f64 = 4.0;
 

@@ -80,6 +80,18 @@ impl Honesty {
         all.iter().filter(|f| f.holds()).count() as f64 / all.len().max(1) as f64
     }
 
+    /// One line per trip and thing learned: what, truth, learned mean and spread, handbook.
+    pub fn lines(&self) -> String {
+        let mut text = String::new();
+        for (what, rows) in &self.rows {
+            for f in rows {
+                let (learned, handbook) = (f.off + f.truth, f.was_off + f.truth);
+                let _ = writeln!(text, "coef,{what},{},{learned},{},{handbook}", f.truth, f.sd);
+            }
+        }
+        text
+    }
+
     pub fn text(&self) -> String {
         let mut text = String::from(
             "what was learned by the last evening             n  in 80 %  median |z|  bias of  \

@@ -27,6 +27,8 @@ pub(super) const BLOCK: usize = 24;
 /// Relative spread of one person-bound day around the life's own mean. Common practice, no
 /// source.
 const BASE_DAY: f64 = 0.2;
+/// Spread of a coefficient, as the rig file has it, from which on its days swing that much.
+const USUAL_SPREAD: f64 = 0.25;
 /// Hours after which `third_day` is noted.
 pub(super) const THIRD_DAY: usize = 72;
 /// Hours ahead over which cold is counted: as far as an outlook usually reaches.
@@ -106,6 +108,8 @@ struct Steps<'a> {
     per_person_day: Vec<Row>,
     per_day: Vec<Row>,
     swing: Row,
+    /// Per stock, how much of the day's swing it feels.
+    felt: Vec<f64>,
     day: DayLanes,
     sky_day: usize,
     lowest: Lane,
@@ -133,6 +137,7 @@ impl<'a> Steps<'a> {
             total: vec![[0.0; LANES]; plan.stocks.len()],
             burnt: vec![[0.0; LANES]; BLOCK],
             swing: [1.0; LANES],
+            felt: swing_felt(plan),
             day: DayLanes::default(),
             sky_day: usize::MAX,
             lowest: [f32::INFINITY; LANES],
@@ -191,7 +196,8 @@ impl<'a> Steps<'a> {
         for (s, row) in self.total.iter_mut().enumerate() {
             let (per_person_day, per_day) = (&self.per_person_day[s], &self.per_day[s]);
             for l in 0..LANES {
-                row[l] = per_person_day[l] * people * self.swing[l] + per_day[l] * days;
+                let swing = 1.0 + self.felt[s] * (self.swing[l] - 1.0);
+                row[l] = per_person_day[l] * people * swing + per_day[l] * days;
             }
         }
         if let Some(s) = self.plan.electric {
@@ -420,7 +426,8 @@ impl<'a> Steps<'a> {
         let each = |effects: &[Effect]| -> f64 {
             effects.iter().filter(|e| e.stock == s).map(|e| e.per_time[l]).sum()
         };
-        let per_person_day = self.per_person_day[s][l] * self.swing[l];
+        let swing = 1.0 + self.felt[s] * (self.swing[l] - 1.0);
+        let per_person_day = self.per_person_day[s][l] * swing;
         let per_hour = self.per_day[s][l] / 24.0;
         for (change, people) in change.iter_mut().zip(&self.plan.person_days[block.clone()]) {
             *change = per_person_day * people + per_hour;
@@ -444,6 +451,22 @@ impl<'a> Steps<'a> {
         }
         change
     }
+}
+
+/// How much of a day's swing each stock feels: what the rig file is sure of (food is counted in
+/// person-days) hardly differs from day to day either.
+fn swing_felt(plan: &Plan) -> Vec<f64> {
+    let mechanism = &plan.beliefs.mechanism;
+    let felt = |s: usize| {
+        let source = Source::Driver(Driver::PersonDay);
+        let flows = mechanism.flows.iter().filter(|f| f.stock == s && f.source == source);
+        let spreads = flows.map(|flow| {
+            let coefficient = &mechanism.coefficients[flow.coefficient];
+            coefficient.sd() / coefficient.mean.max(1e-12)
+        });
+        (spreads.fold(0.0, f64::max) / USUAL_SPREAD).min(1.0)
+    };
+    (0..plan.stocks.len()).map(felt).collect()
 }
 
 /// When the limit was met between two hours' levels; `after` as it would be without a bottom or

@@ -95,13 +95,3 @@ pub fn learn(rig: &Rig, standing: &[Standing], now: Moment, seed: u64) -> Belief
     let habits = habit::count(&past);
     replay::run(past, habits, seed)
 }
-
-#[allow(missing_docs, clippy::disallowed_methods)]
-pub fn knob(name: &str, default: f64) -> f64 {
-    use std::sync::{Mutex, OnceLock};
-    static K: OnceLock<Mutex<std::collections::HashMap<String, f64>>> = OnceLock::new();
-    let mut map = K.get_or_init(Default::default).lock().unwrap();
-    *map.entry(name.to_string()).or_insert_with(|| {
-        std::env::var(name).ok().and_then(|v| v.parse().ok()).unwrap_or(default)
-    })
-}

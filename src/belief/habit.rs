@@ -53,7 +53,7 @@ impl Habit {
 }
 
 /// Days after which a count weighs 1/e.
-const FADE_DAYS: f64 = 35.0;
+const FADE_DAYS: f64 = 45.0;
 
 /// Counts every activity's habit over the remembered past.
 pub fn count(past: &Past) -> Vec<Habit> {
@@ -86,7 +86,7 @@ fn person_days(past: &Past) -> BTreeMap<NaiveDate, (f64, f64)> {
     let mut days: BTreeMap<NaiveDate, (f64, f64)> = BTreeMap::new();
     let mut at = past.from;
     for hour in &past.hours {
-        if hour.record != DayRecord::Silent {
+        if !hour.record.tells_no_uses() {
             let share = crate::mechanism::driver::person_hour_share(hour.hour);
             let day = days.entry(past.zone.date(at)).or_default();
             // A closed day tells all of its uses, any other kept day only those that get logged.

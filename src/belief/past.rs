@@ -9,7 +9,7 @@ use crate::domain::time::{Moment, Zone, hours_between};
 use crate::domain::timeline::Timeline;
 use crate::mechanism::climate::{HourWeather, SunHour};
 use crate::mechanism::driver::{Source, hour_shares};
-use crate::weather::ahead::{OUTLOOK_SUN, SEASON_CLEARNESS};
+use crate::weather::ahead::{season_clearness_sd, weighed_clearness};
 use crate::weather::{self, DaySky};
 use chrono::{Duration, NaiveDate, Timelike};
 use std::collections::BTreeMap;
@@ -24,8 +24,18 @@ pub enum DayRecord {
     Closed,
     /// Something was written that day.
     Kept,
+    /// Something was written, but no use, by a crew that writes several a day: they may have been
+    /// forgotten, or are still to come.
+    NoUses,
     /// Nothing was written: it may have been a usual day.
     Silent,
+}
+
+impl DayRecord {
+    /// Whether the day's uses are not known.
+    pub fn tells_no_uses(self) -> bool {
+        matches!(self, DayRecord::NoUses | DayRecord::Silent)
+    }
 }
 
 /// One remembered hour.
@@ -146,8 +156,11 @@ impl<'a> Past<'a> {
                 let date = at.date_naive();
                 if sky.is_none_or(|(day, _)| day != date) {
                     let camp = self.timeline.camp(at);
-                    let day = skies.past_day(self.rig, date, camp);
-                    sun_sd = sun_spread(&skies, self.zone, date, &day);
+                    let mut day = skies.past_day(self.rig, date, camp);
+                    let usual = weather::usual(self.rig, date, camp.latitude).clearness;
+                    let (clearness, sd) = past_sun(&skies, self.zone, date, &day, usual);
+                    day.clearness = clearness;
+                    sun_sd = sd / clearness.max(0.1);
                     sky = Some((date, day));
                 }
                 let sky = sky.map_or(DaySky::default(), |(_, sky)| sky);
@@ -265,18 +278,24 @@ impl Past<'_> {
     }
 }
 
-/// How far a past day's sun may be off what is assumed of it, relative. A row is an outlook: the
-/// later it was issued, the nearer it lies to what came. Where no row speaks of sun or cloud,
-/// the day may have been any day of the season.
-fn sun_spread(skies: &weather::Known, zone: Zone, date: NaiveDate, sky: &DaySky) -> f64 {
-    let clearness = sky.clearness.max(0.15);
+/// Clearness of a past day and its spread. A row is an outlook: the later it was issued, the
+/// nearer it lies to what came. Where no row speaks of sun or cloud, the day may have been any day
+/// of the season.
+fn past_sun(
+    skies: &weather::Known,
+    zone: Zone,
+    date: NaiveDate,
+    sky: &DaySky,
+    usual: f64,
+) -> (f64, f64) {
     let Some(row) = skies.rows.get(&date).filter(|_| sky.sun_known) else {
-        return SEASON_CLEARNESS / clearness;
+        return (sky.clearness, season_clearness_sd(usual));
     };
     let lead = (date - zone.date(row.issued)).num_days().clamp(0, 5) as usize;
+    let (clearness, sd) = weighed_clearness(sky, lead, usual);
     match row.sun_kwh_m2 {
-        Some(_) => OUTLOOK_SUN[lead],
-        None => OUTLOOK_SUN[lead].hypot(CLOUD_ALONE),
+        Some(_) => (clearness, sd),
+        None => (clearness, sd.hypot(CLOUD_ALONE * clearness)),
     }
 }
 
@@ -312,5 +331,39 @@ fn day_records(
             }
         }
     }
+    without_uses(entries, zone, now, &mut days);
     days
+}
+
+/// Uses a day, as the crew usually writes them, from which on a kept day without any is more
+/// likely untold than idle: e^-3, one day in twenty, is about as rare as a day that is forgotten.
+const SEVERAL: f64 = 3.0;
+
+/// Marks the kept days on which a crew that writes several uses a day wrote none. Of the day still
+/// running, only what has passed of it counts.
+fn without_uses(
+    entries: &[&Standing],
+    zone: Zone,
+    now: Moment,
+    days: &mut BTreeMap<NaiveDate, DayRecord>,
+) {
+    let mut uses: BTreeMap<NaiveDate, usize> = BTreeMap::new();
+    for entry in entries.iter().filter(|e| matches!(e.event, Event::Use { .. })) {
+        *uses.entry(zone.date(entry.at)).or_default() += 1;
+    }
+    // A day or two do not show what is usual.
+    if uses.len() < 4 {
+        return;
+    }
+    let usual = uses.values().sum::<usize>() as f64 / uses.len() as f64;
+    let today = zone.date(now);
+    for (day, record) in days.iter_mut().filter(|(day, _)| !uses.contains_key(day)) {
+        let passed = match *day == today {
+            true => ((f64::from(zone.here(now).hour()) - 7.0) / 16.0).clamp(0.0, 1.0),
+            false => 1.0,
+        };
+        if *record == DayRecord::Kept && usual * passed >= SEVERAL {
+            *record = DayRecord::NoUses;
+        }
+    }
 }

@@ -11,7 +11,6 @@ pub use unexplained::unexplained;
 
 use super::electric;
 use super::evidence;
-use super::knob;
 pub use super::evidence::{exposure_of, in_unit, reading_interval};
 use super::habit::Habit;
 use super::joint::{Joint, Observation};
@@ -26,9 +25,7 @@ use crate::domain::stock::{Direction, Gauge, Stock};
 use crate::domain::time::{Moment, hours_between};
 use crate::mechanism::Mechanism;
 use crate::mechanism::climate::{self, Kit};
-use crate::mechanism::driver::{
-    DRIVERS, Exposure, Source, person_hour_share, position,
-};
+use crate::mechanism::driver::{DRIVERS, Exposure, Source, person_hour_share, position};
 use chrono::{Duration, NaiveDate};
 
 /// Relative spread of the fuel burnt in a day around what its weather asks for: recorded
@@ -36,7 +33,7 @@ use chrono::{Duration, NaiveDate};
 const FUEL_KNOWN: f64 = 0.12;
 const FUEL_ASSUMED: f64 = 0.5;
 /// How far a coefficient may wander in a day, as a share of itself: old evidence fades.
-const WANDER: f64 = 0.008;
+const WANDER: f64 = 0.005;
 /// Error of a gauge beyond its step, and of "full" and "empty", as a share of capacity.
 const GAUGE_SD: f64 = 0.008;
 /// The same for a level that was guessed, without any gauge.
@@ -288,8 +285,9 @@ impl<'a> Replay<'a> {
                     let Some(value) = in_unit(reading, known, volts) else { return };
                     let (low, high) = reading_interval(known, value, reading, *step, volts);
                     let guessed = known.gauge == Gauge::None && step.is_none();
-                    let noise = if guessed { knob("GUESS", GUESS_SD) } else { GAUGE_SD };
-                    let noise = (noise * known.capacity).hypot(replay.divided_variance(i, at).sqrt());
+                    let noise = if guessed { GUESS_SD } else { GAUGE_SD };
+                    let noise =
+                        (noise * known.capacity).hypot(replay.divided_variance(i, at).sqrt());
                     replay.read(i, at, (low, high), noise);
                 });
             }
@@ -498,7 +496,7 @@ impl<'a> Replay<'a> {
 
 /// What "full" means: nobody fills to the last drop.
 fn full(stock: &Stock) -> Estimate {
-    let short = knob("FULL", FULL_SHORT) * stock.capacity;
+    let short = FULL_SHORT * stock.capacity;
     Estimate { mean: stock.capacity - short, sd: short.hypot(0.5 * GAUGE_SD * stock.capacity) }
 }
 

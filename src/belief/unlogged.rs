@@ -30,7 +30,7 @@ impl<'a> Unlogged<'a> {
         let part = match hour.record {
             DayRecord::Closed => 0.0,
             DayRecord::Kept => UNLOGGED_SHARE,
-            DayRecord::Silent => 0.85,
+            DayRecord::NoUses | DayRecord::Silent => 0.85,
         };
         let hidden = |(habit, shares): (&Habit, &[f64; 24])| {
             habit.daily_amount(hour.aboard) * shares[hour.hour] * part
@@ -41,7 +41,7 @@ impl<'a> Unlogged<'a> {
     /// Variance of a hidden amount of one activity. Hidden occurrences are as random as a Poisson
     /// law, and whether a silent day was a usual one is not known either.
     pub fn variance(&self, activity: usize, amount: f64, hour: &PastHour) -> f64 {
-        let doubt = if hour.record == DayRecord::Silent { 2.0 } else { 1.0 };
+        let doubt = if hour.record.tells_no_uses() { 2.0 } else { 1.0 };
         doubt * amount * self.habits[activity].size
     }
 

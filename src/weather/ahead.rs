@@ -25,7 +25,7 @@ pub struct DayAhead {
 /// values, compared with the day-to-day spread of open weather years; beyond the fifth day the
 /// last ones hold.
 const OUTLOOK_K: [f64; 6] = [1.0, 1.2, 1.6, 2.0, 2.35, 2.7];
-pub(crate) const OUTLOOK_SUN: [f64; 6] = [0.12, 0.15, 0.19, 0.24, 0.28, 0.32];
+const OUTLOOK_SUN: [f64; 6] = [0.12, 0.15, 0.19, 0.24, 0.28, 0.32];
 /// Day-to-day persistence of temperature anomalies and of clearness: lag-1 correlations of TMY3
 /// stations 723170 and 703165 are 0.66 and 0.77, and 0.31 and 0.34 (computed from the files that
 /// pvlib 0.16.1 carries).
@@ -35,7 +35,9 @@ pub const CLEARNESS_LAG1: f64 = 0.33;
 /// Spread of a day's temperature about the season (the same stations: 3.99 and 2.83 K), and of
 /// its clearness (0.220 and 0.239).
 const SEASON_K: f64 = 3.4;
-pub(crate) const SEASON_CLEARNESS: f64 = 0.23;
+const SEASON_CLEARNESS: f64 = 0.23;
+/// Error of what is said to be usual of clearness. Common practice, no source.
+const USUAL_CLEARNESS: f64 = 0.1;
 /// Added where not even the season is known.
 const ROUGH_K: f64 = 4.0;
 
@@ -59,11 +61,9 @@ pub fn days(
         let next = match known.rows.get(&date) {
             Some(row) => {
                 let lead = (date - zone.date(row.issued)).num_days().clamp(0, 5) as usize;
-                let sky = of_row(row, camp, season.clearness);
-                let clearness_sd = match sky.sun_known {
-                    true => OUTLOOK_SUN[lead] * sky.clearness.max(0.15),
-                    false => SEASON_CLEARNESS,
-                };
+                let said = of_row(row, camp, season.clearness);
+                let (clearness, clearness_sd) = weighed_clearness(&said, lead, season.clearness);
+                let sky = DaySky { clearness, ..said };
                 DayAhead { date, sky, temperature_sd: OUTLOOK_K[lead], clearness_sd }
             }
             None => {
@@ -76,6 +76,28 @@ pub fn days(
     ahead
 }
 
+/// Spread of a day's clearness about the season's. The sky can be no clearer than clear and no
+/// darker than dark, so the spread narrows towards both ends.
+pub(crate) fn season_clearness_sd(season: f64) -> f64 {
+    let part = season.clamp(0.1, 0.97);
+    SEASON_CLEARNESS * (4.0 * part * (1.0 - part)).sqrt().max(0.4)
+}
+
+/// Mean and spread of the clearness of a day that an outlook speaks of `lead` days ahead. What it
+/// says is weighed against what is usual, by the errors of both: a far outlook of a rare day is
+/// more often wrong than right.
+pub(crate) fn weighed_clearness(said: &DaySky, lead: usize, season: f64) -> (f64, f64) {
+    let usual_sd = season_clearness_sd(season);
+    if !said.sun_known {
+        return (season, usual_sd);
+    }
+    let outlook_sd = OUTLOOK_SUN[lead.min(5)] * said.clearness.max(0.15);
+    // What is usual is not known exactly either.
+    let usual_sd = usual_sd.hypot(USUAL_CLEARNESS);
+    let weight = usual_sd * usual_sd / (usual_sd * usual_sd + outlook_sd * outlook_sd);
+    (season + weight * (said.clearness - season), outlook_sd * weight.sqrt())
+}
+
 /// The day after the last one known: its departure from the season persists and fades.
 fn faded(date: NaiveDate, season: DaySky, last: Option<DayAhead>, rough: bool) -> DayAhead {
     let extra = if rough { ROUGH_K } else { 0.0 };
@@ -85,7 +107,7 @@ fn faded(date: NaiveDate, season: DaySky, last: Option<DayAhead>, rough: bool) -
             date,
             sky: season,
             temperature_sd: season_sd,
-            clearness_sd: SEASON_CLEARNESS,
+            clearness_sd: season_clearness_sd(season.clearness),
         };
     };
     let keep = |was: f64, is: f64, lag: f64| is + lag * (was - is);
@@ -104,7 +126,11 @@ fn faded(date: NaiveDate, season: DaySky, last: Option<DayAhead>, rough: bool) -
         date,
         sky,
         temperature_sd: grow(last.temperature_sd, season_sd, TEMPERATURE_LAG1),
-        clearness_sd: grow(last.clearness_sd, SEASON_CLEARNESS, CLEARNESS_LAG1),
+        clearness_sd: grow(
+            last.clearness_sd,
+            season_clearness_sd(season.clearness),
+            CLEARNESS_LAG1,
+        ),
     }
 }
 
@@ -126,12 +152,10 @@ fn recent_mean(
     let n = skies.len() as f64;
     let mean = |of: fn(&DaySky) -> f64| skies.iter().map(of).sum::<f64>() / n;
     let sunny: Vec<f64> = skies.iter().filter(|s| s.sun_known).map(|s| s.clearness).collect();
-    let clearness = match sunny.len() {
-        0 => DaySky::default().clearness,
-        count => sunny.iter().sum::<f64>() / count as f64,
-    };
+    let sun_known = !sunny.is_empty();
+    let clearness = sunny.iter().sum::<f64>() / sunny.len().max(1) as f64;
     let (low_c, high_c) = (mean(|s| s.low_c), mean(|s| s.high_c));
-    Some((DaySky { low_c, high_c, clearness, known: false, sun_known: false }, n))
+    Some((DaySky { low_c, high_c, clearness, known: false, sun_known }, n))
 }
 
 /// What is usual, from the rig's words and the last weeks: the more days were recorded, the more
@@ -143,7 +167,11 @@ fn blend(usual: DaySky, recent: Option<(DaySky, f64)>, own_words: bool) -> DaySk
     DaySky {
         low_c: mix(usual.low_c, recent.low_c),
         high_c: mix(usual.high_c, recent.high_c),
-        clearness: mix(usual.clearness, recent.clearness),
+        // Rows that say nothing of the sun leave it as the battery has learned it: as usual.
+        clearness: match recent.sun_known {
+            true => mix(usual.clearness, recent.clearness),
+            false => usual.clearness,
+        },
         known: false,
         sun_known: false,
     }

@@ -54,6 +54,7 @@ pub struct Honesty {
 }
 
 struct Found {
+    seed: u64,
     off: f64,
     sd: f64,
     was_off: f64,
@@ -65,6 +66,7 @@ impl Honesty {
         for one in learned {
             if let Some(truth) = truth(trip, &one.what) {
                 self.rows.entry(one.what.clone()).or_default().push(Found {
+                    seed: trip.seed,
                     off: one.learned.mean - truth,
                     sd: one.learned.sd,
                     was_off: one.reference.mean - truth,
@@ -86,7 +88,11 @@ impl Honesty {
         for (what, rows) in &self.rows {
             for f in rows {
                 let (learned, handbook) = (f.off + f.truth, f.was_off + f.truth);
-                let _ = writeln!(text, "coef,{what},{},{learned},{},{handbook}", f.truth, f.sd);
+                let _ = writeln!(
+                    text,
+                    "coef,{what},{},{learned},{},{handbook},{}",
+                    f.truth, f.sd, f.seed
+                );
             }
         }
         text

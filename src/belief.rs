@@ -88,10 +88,13 @@ impl Beliefs {
     }
 }
 
+/// Learns from a past that is laid out already; see [`learn`].
+pub fn learn_from(past: &past::Past, seed: u64) -> Beliefs {
+    replay::run(past, habit::count(past), seed)
+}
+
 /// Learns from everything that stands at `now`. `standing` is in time order and holds plans as
 /// well, which only the timeline looks at. `seed` drives the draws of the electric store.
 pub fn learn(rig: &Rig, standing: &[Standing], now: Moment, seed: u64) -> Beliefs {
-    let past = past::Past::of(rig, standing, now);
-    let habits = habit::count(&past);
-    replay::run(past, habits, seed)
+    learn_from(&past::Past::of(rig, standing, now), seed)
 }

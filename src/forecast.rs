@@ -7,6 +7,7 @@
 
 pub mod alarm;
 pub mod answer;
+pub mod cold;
 pub mod draw;
 pub mod evening;
 pub mod gaps;

@@ -4,7 +4,13 @@
 mod engine {
     mod balances;
     mod chance;
+    mod charging;
+    mod cold;
+    mod deviations;
     mod first_passage;
+    mod lead_acid;
+    mod ledgers;
     mod practice;
+    mod weather_year;
     mod world;
 }

@@ -5,12 +5,13 @@
 //! and applied once, just before the next reading. A refill is an observation first (how much
 //! went in says how low it was) and a reset after.
 
+mod service;
 mod unexplained;
 
+use service::{full, left_at};
 pub use unexplained::unexplained;
 
 use super::electric;
-use super::evidence;
 pub use super::evidence::{exposure_of, in_unit, reading_interval};
 use super::habit::Habit;
 use super::joint::{Joint, Observation};
@@ -20,11 +21,10 @@ use super::{Beliefs, Innovation};
 use crate::domain::entry::{After, Event};
 use crate::domain::estimate::{Estimate, PastReading};
 use crate::domain::flow::Driver;
-use crate::domain::quantity::Quantity;
 use crate::domain::stock::{Direction, Gauge, Stock};
 use crate::domain::time::{Moment, hours_between};
 use crate::mechanism::Mechanism;
-use crate::mechanism::climate::{self, Kit};
+use crate::mechanism::climate::{self, ClimateValues, Kit};
 use crate::mechanism::driver::{DRIVERS, Exposure, Source, person_hour_share, position};
 use chrono::{Duration, NaiveDate};
 
@@ -38,17 +38,10 @@ const WANDER: f64 = 0.005;
 const GAUGE_SD: f64 = 0.008;
 /// The same for a level that was guessed, without any gauge.
 const GUESS_SD: f64 = 0.02;
-/// By how much of capacity "full" usually falls short; and the error of a level that a service
-/// is said to have ended at. Common practice, no source.
-const FULL_SHORT: f64 = 0.006;
-const JUDGED_SD: f64 = 0.012;
-/// Relative error of an amount that went in or came out.
-const AMOUNT_SD: f64 = 0.03;
-
 /// Replays the past.
-pub fn run(past: Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
+pub fn run(past: &Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
     let mechanism = Mechanism::of(&past.parts);
-    let mut replay = Replay::begin(&past, &mechanism, &habits);
+    let mut replay = Replay::begin(past, &mechanism, &habits);
     let mut silent_days: Vec<NaiveDate> = Vec::new();
     for entry in &past.entries {
         replay.advance(entry.at);
@@ -67,7 +60,7 @@ pub fn run(past: Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
     let known: Vec<Estimate> =
         (0..mechanism.coefficients.len()).map(|i| joint.estimate(count + i)).collect();
     let unlogged = Unlogged::of(&past.parts, &habits);
-    let (electric, misfits) = electric::run(&past, &mechanism, &known, &unlogged, seed);
+    let (electric, misfits) = electric::run(past, &mechanism, &known, &unlogged, seed);
     let mut innovations = replay_innovations;
     if let Some(stock) = mechanism.electric {
         innovations[stock] = misfits;
@@ -86,6 +79,7 @@ pub fn run(past: Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
 }
 
 /// The running state of a replay.
+#[derive(Clone)]
 struct Replay<'a> {
     past: &'a Past<'a>,
     mechanism: &'a Mechanism,
@@ -107,7 +101,7 @@ struct Replay<'a> {
 
 /// Heater fuel since the last reading: amount, its slope in the heat-loss coefficient, and the
 /// variance that the weather's uncertainty adds.
-#[derive(Default)]
+#[derive(Clone, Copy, Default)]
 struct Fuel {
     amount: f64,
     slope: f64,
@@ -185,9 +179,9 @@ impl<'a> Replay<'a> {
             return;
         };
         let at = self.joint.mean(self.stocks.len() + loss);
+        let usual = self.climate_means();
         let burnt = |loss_w_per_k: f64| {
-            let mut values = electric::climate_values(self.mechanism, &self.coefficient_means());
-            values.loss_w_per_k = loss_w_per_k;
+            let values = ClimateValues { loss_w_per_k, ..usual };
             self.kit.hour(hour.hour, hour.aboard, hour.weather, &hour.sun, &values).fuel
         };
         let (low, high) = (burnt(0.9 * at), burnt(1.1 * at));
@@ -199,9 +193,16 @@ impl<'a> Replay<'a> {
         self.fuel.variance += (relative * amount).powi(2) * 24.0;
     }
 
-    fn coefficient_means(&self) -> Vec<f64> {
-        let count = self.stocks.len();
-        (0..self.mechanism.coefficients.len()).map(|i| self.joint.mean(count + i)).collect()
+    fn climate_means(&self) -> ClimateValues {
+        let climate = &self.mechanism.climate;
+        let mean =
+            |index: Option<usize>| index.map_or(0.0, |i| self.joint.mean(self.stocks.len() + i));
+        ClimateValues {
+            panel_factor: mean(climate.panels),
+            fridge_w: mean(climate.fridge),
+            standing_w: mean(climate.standing),
+            loss_w_per_k: mean(climate.heat_loss),
+        }
     }
 
     /// Moves the levels by what has been summed.
@@ -366,78 +367,6 @@ impl<'a> Replay<'a> {
         self.joint.clamp(i, 0.0, range);
     }
 
-    fn fill(
-        &mut self,
-        i: usize,
-        at: Moment,
-        known: &Stock,
-        amount: Option<f64>,
-        after: Option<Estimate>,
-    ) {
-        let capacity = known.capacity;
-        let fine = GAUGE_SD * capacity;
-        let divided = self.divided_variance(i, at);
-        match (amount, after) {
-            (Some(amount), Some(after)) => {
-                let sd = after.sd.hypot(AMOUNT_SD * amount).hypot(divided.sqrt());
-                self.observe_before(i, after.mean - amount, sd, capacity);
-                self.joint.reset(i, after);
-                self.joint.disturb(&[(i, 1.0)], divided);
-            }
-            (Some(amount), None) => {
-                self.joint.shift(i, amount, &[]);
-                self.joint.disturb(&[(i, 1.0)], (AMOUNT_SD * amount).powi(2));
-                let level = self.joint.estimate(i);
-                if level.mean > capacity - level.sd {
-                    let within =
-                        Observation { low: 0.0, high: capacity, noise_sd: fine, range: capacity };
-                    self.joint.observe(i, within);
-                    self.joint.clamp(i, 0.0, capacity);
-                }
-            }
-            (None, Some(after)) => {
-                self.joint.reset(i, after);
-                self.joint.disturb(&[(i, 1.0)], divided);
-            }
-            // Most people who say no more than "filled" mean to the top.
-            (None, None) => {
-                let most = Estimate { mean: 0.98 * capacity, sd: 0.03 * capacity };
-                self.joint.reset(i, most);
-            }
-        }
-        self.serviced(i, at);
-    }
-
-    fn empty(
-        &mut self,
-        i: usize,
-        at: Moment,
-        known: &Stock,
-        amount: Option<f64>,
-        after: Option<Estimate>,
-    ) {
-        let fine = GAUGE_SD * known.capacity;
-        let left = after.unwrap_or(Estimate { mean: known.dregs.min(known.capacity), sd: fine });
-        let divided = self.divided_variance(i, at);
-        if let Some(amount) = amount {
-            let sd = left.sd.hypot(AMOUNT_SD * amount).hypot(divided.sqrt());
-            self.observe_before(i, left.mean + amount, sd, known.capacity);
-        }
-        self.joint.reset(i, left);
-        self.joint.disturb(&[(i, 1.0)], divided);
-        self.serviced(i, at);
-    }
-
-    fn observe_before(&mut self, i: usize, level: f64, noise_sd: f64, range: f64) {
-        let level = level.clamp(0.0, range);
-        self.joint.observe(i, Observation { low: level, high: level, noise_sd, range });
-    }
-
-    fn serviced(&mut self, i: usize, at: Moment) {
-        let level = self.joint.mean(i);
-        self.readings[i].push(PastReading { at, low: level, high: level, service: true });
-    }
-
     fn move_camp(&mut self) {
         if self.stocks.iter().any(|stock| stock.reset_by_camp) {
             self.apply();
@@ -492,21 +421,6 @@ impl<'a> Replay<'a> {
             }
         }
     }
-}
-
-/// What "full" means: nobody fills to the last drop.
-fn full(stock: &Stock) -> Estimate {
-    let short = FULL_SHORT * stock.capacity;
-    Estimate { mean: stock.capacity - short, sd: short.hypot(0.5 * GAUGE_SD * stock.capacity) }
-}
-
-/// The level that a service is said to have ended at: as fine as it was written, but nobody
-/// judges it finer than a fiftieth of the tank.
-fn left_at(level: &Quantity, stock: &Stock, volts: Option<f64>) -> Option<Estimate> {
-    let mean = in_unit(level, stock, volts)?.min(stock.capacity);
-    let (low, high) = evidence::as_written(stock, level, volts);
-    let written = (high - low) / 12f64.sqrt();
-    Some(Estimate { mean, sd: written.hypot(JUDGED_SD * stock.capacity) })
 }
 
 /// A level nobody has ever read: anywhere between empty and full. A count of nights starts at

@@ -11,7 +11,7 @@ use crate::mechanism::driver::hour_shares;
 pub const OCCURRENCE: f64 = 0.25;
 
 /// Habits, and the hours at which they are usual.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Unlogged<'a> {
     habits: &'a [Habit],
     shares: Vec<[f64; 24]>,

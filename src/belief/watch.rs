@@ -11,7 +11,6 @@
 //! memory).
 
 use super::Beliefs;
-use super::habit;
 use super::past::Past;
 use super::replay;
 use crate::domain::estimate::Estimate;
@@ -61,7 +60,12 @@ const READINGS: usize = 2;
 
 /// Everything that is wrong, as far as the journal shows, most certain first.
 pub fn watch(rig: &Rig, standing: &[Standing], beliefs: &Beliefs, now: Moment) -> Vec<Unexplained> {
-    let mut found = candidates(rig, standing, beliefs, now);
+    watch_past(&Past::of(rig, standing, now), beliefs)
+}
+
+/// The same over a past that is laid out already, from which `beliefs` were learned.
+pub fn watch_past(past: &Past, beliefs: &Beliefs) -> Vec<Unexplained> {
+    let mut found = candidates_in(past, beliefs);
     found.retain(|change| change.strength >= 1.0);
     found.sort_by(|a, b| b.strength.total_cmp(&a.strength));
     found
@@ -92,18 +96,24 @@ pub fn candidates(
     beliefs: &Beliefs,
     now: Moment,
 ) -> Vec<Unexplained> {
-    let past = Past::of(rig, standing, now);
+    candidates_in(&Past::of(rig, standing, now), beliefs)
+}
+
+fn candidates_in(past: &Past, beliefs: &Beliefs) -> Vec<Unexplained> {
+    let now = past.now;
     if hours_between(past.from, now) < 24.0 * LEARNING_DAYS {
         return Vec::new();
     }
-    let habits = habit::count(&past);
     let mut best: Vec<Option<Unexplained>> = vec![None; beliefs.mechanism.stocks().len()];
-    for days in WINDOWS {
-        let since = now - Duration::days(days);
-        if hours_between(past.from, since) < 24.0 * (LEARNING_DAYS - 3.0) {
-            continue;
-        }
-        for (stock, per_day) in replay::unexplained(&past, &habits, since) {
+    let known = |days: &i64| {
+        let since = now - Duration::days(*days);
+        hours_between(past.from, since) >= 24.0 * (LEARNING_DAYS - 3.0)
+    };
+    let windows: Vec<i64> = WINDOWS.into_iter().filter(known).collect();
+    let starts: Vec<Moment> = windows.iter().map(|days| now - Duration::days(*days)).collect();
+    let found = replay::unexplained(past, &beliefs.habits, &starts);
+    for ((days, since), found) in windows.into_iter().zip(starts).zip(found) {
+        for (stock, per_day) in found {
             let capacity = beliefs.mechanism.stocks()[stock].capacity;
             let evidence = per_day.mean.abs() / per_day.sd.max(1e-9 * capacity);
             let strength = evidence / certain(beliefs, stock, per_day.mean);

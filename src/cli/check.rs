@@ -7,17 +7,20 @@ use super::output::Output;
 use crate::domain::journal::{possible_twins, standing};
 use crate::store::data_folder::{Contents, FolderFault, describe};
 use crate::store::journal::FindingKind;
+use crate::store::rig_file::FaultKind;
 use crate::text::count::counted;
 use serde_json::{Value, json};
 
-/// Prints what was found; exit code 1 when something is at fault.
+/// Prints what was found; exit code 1 when something is at fault, 76 when the rig is written for a
+/// newer version and so cannot be judged.
 pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
     let contents = match context.folder.load() {
         Ok(contents) => contents,
         Err(FolderFault::Rig(faults)) => {
+            let newer = faults.iter().any(|fault| fault.kind == FaultKind::Newer);
             let faults: Vec<String> = faults.iter().map(ToString::to_string).collect();
             tell(context, out, &faults, None);
-            return Ok(1);
+            return Ok(if newer { 76 } else { 1 });
         }
         Err(other) => return Err(other.into()),
     };

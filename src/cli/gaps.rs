@@ -2,13 +2,14 @@
 
 use super::output::Output;
 use crate::domain::entry::Event;
-use crate::domain::journal::standing;
+use crate::domain::journal::stands;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
 use crate::store::data_folder::Contents;
 use crate::store::journal::{FindingKind, Journal};
 use crate::text::{answer, count};
+use std::collections::HashSet;
 
 /// Says on standard error what of the journal is missing from an answer; nothing when all of it
 /// was read. The answer stands all the same, so no exit code changes.
@@ -41,15 +42,14 @@ pub fn tell_never_read(contents: &Contents, now: Moment, out: &mut Output) {
 
 fn never_read(rig: &Rig, contents: &Contents, now: Moment) -> Vec<String> {
     let parts = rig.parts_on(rig.zone(now).date(now));
-    let all = standing(&contents.journal.entries, now);
-    let told = |name: &str| {
-        all.iter().filter(|entry| entry.at <= now).any(|entry| match &entry.event {
-            Event::Level { stock, .. } | Event::Fill { stock, .. } | Event::Empty { stock, .. } => {
-                stock == name
-            }
-            _ => false,
-        })
-    };
+    let mut told: HashSet<&str> = HashSet::new();
+    for entry in stands(&contents.journal.entries, now).iter().filter(|entry| entry.at <= now) {
+        if let Event::Level { stock, .. } | Event::Fill { stock, .. } | Event::Empty { stock, .. } =
+            entry.event
+        {
+            told.insert(stock);
+        }
+    }
     let stocks = parts.stocks.iter().filter(|stock| stock.unit != Unit::Night);
-    stocks.filter(|stock| !told(&stock.name)).map(|stock| stock.name.clone()).collect()
+    stocks.filter(|stock| !told.contains(&*stock.name)).map(|stock| stock.name.clone()).collect()
 }

@@ -1,7 +1,7 @@
 //! The forecast as the contract's JSON, and small helpers for other results.
 
 use crate::domain::time::Moment;
-use crate::forecast::answer::{Estimate, Forecast, Quantiles, StockForecast};
+use crate::forecast::answer::{Cold, Estimate, Forecast, Frost, Quantiles, StockForecast};
 use crate::text::safe;
 use serde_json::{Map, Value, json};
 
@@ -72,7 +72,27 @@ pub fn forecast(forecast: &Forecast) -> Value {
             "binding": binding,
         }),
     );
+    object.insert("cold".into(), forecast.cold.map_or(Value::Null, |c| cold(forecast, c)));
+    object.insert("frost".into(), forecast.frosts.iter().map(|f| frost(forecast, f)).collect());
     Value::Object(object)
+}
+
+fn cold(forecast: &Forecast, cold: Cold) -> Value {
+    json!({
+        "stock": forecast.stocks[cold.stock].name,
+        "hours_ahead": cold.hours_ahead,
+        "share": rounded(cold.share, 6),
+        "hours": rounded(cold.hours, 3),
+    })
+}
+
+fn frost(forecast: &Forecast, frost: &Frost) -> Value {
+    json!({
+        "stock": forecast.stocks[frost.stock].name,
+        "morning": frost.morning.to_string(),
+        "chance": rounded(frost.chance, 6),
+        "below_c": rounded(frost.limit_c, 1),
+    })
 }
 
 /// Pretty-printed, with a final line break. Characters that could steer a terminal or reorder what

@@ -29,8 +29,12 @@ impl std::str::FromStr for EntryId {
     type Err = ();
 
     fn from_str(text: &str) -> Result<EntryId, ()> {
-        let (rest, salt) = text.rsplit_once('-').ok_or(())?;
-        let (device, sequence) = rest.rsplit_once('-').ok_or(())?;
+        // Byte by byte: the parts are short, and tens of thousands are read at every start.
+        let split = |text: &str| text.bytes().rposition(|b| b == b'-').ok_or(());
+        let end = split(text)?;
+        let (rest, salt) = (&text[..end], &text[end + 1..]);
+        let end = split(rest)?;
+        let (device, sequence) = (&rest[..end], &rest[end + 1..]);
         let salt = u32::from_str_radix(salt, 16).map_err(|_| ())?;
         let sequence = sequence.parse().map_err(|_| ())?;
         if device.is_empty() {

@@ -30,10 +30,32 @@ impl Standing {
     }
 }
 
-/// Sorts entries as the contract orders time: by when it happened; at the same moment by
-/// device, then in the order written.
-fn in_time_order(a: &Standing, b: &Standing) -> std::cmp::Ordering {
-    (a.at, &a.id).cmp(&(b.at, &b.id))
+/// An entry that stands, not yet copied out of the records.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Stands<'a> {
+    /// The record that first wrote it.
+    pub first: &'a Entry,
+    /// When it happened, or is planned to.
+    pub at: Moment,
+    /// A remark that came with it.
+    pub note: Option<&'a str>,
+    /// What happened.
+    pub event: &'a Event,
+    /// The record that corrected it last, if any.
+    pub corrected_by: Option<&'a EntryId>,
+}
+
+impl Stands<'_> {
+    fn to_standing(&self) -> Standing {
+        Standing {
+            id: self.first.id.clone(),
+            at: self.at,
+            recorded: self.first.recorded,
+            note: self.note.map(String::from),
+            event: self.event.clone(),
+            corrected_by: self.corrected_by.cloned(),
+        }
+    }
 }
 
 /// What stands at `known_at`: entries recorded later do not exist, retracted ones are gone,
@@ -42,6 +64,12 @@ fn in_time_order(a: &Standing, b: &Standing) -> std::cmp::Ordering {
 /// A correction that is itself retracted no longer counts. Where two people correct the same
 /// entry, the later record wins; at the same instant, the device's name decides.
 pub fn standing(entries: &[Entry], known_at: Moment) -> Vec<Standing> {
+    stands(entries, known_at).iter().map(Stands::to_standing).collect()
+}
+
+/// The same as [`standing`], as references into `entries`: for a look through a long journal that
+/// keeps nothing of it.
+pub fn stands(entries: &[Entry], known_at: Moment) -> Vec<Stands<'_>> {
     let mut known: Vec<&Entry> = entries.iter().filter(|e| e.recorded <= known_at).collect();
     known.sort_by(|a, b| (a.recorded, &a.id).cmp(&(b.recorded, &b.id)));
     known.dedup_by(|a, b| a.id == b.id);
@@ -50,20 +78,14 @@ pub fn standing(entries: &[Entry], known_at: Moment) -> Vec<Standing> {
     // Only what is corrected has to be found again; that is a handful among years of entries.
     let corrected: HashSet<&EntryId> = known.iter().filter_map(|e| corrects(e)).collect();
     let mut place: HashMap<&EntryId, usize> = HashMap::new();
-    let mut standing: Vec<Standing> = Vec::with_capacity(known.len());
+    let mut stands: Vec<Stands> = Vec::with_capacity(known.len());
     for entry in known.iter().filter(|e| !retracted.contains(&e.id)) {
         if let Body::Happened(event) = &entry.body {
             if corrected.contains(&entry.id) {
-                place.insert(&entry.id, standing.len());
+                place.insert(&entry.id, stands.len());
             }
-            standing.push(Standing {
-                id: entry.id.clone(),
-                at: entry.at,
-                recorded: entry.recorded,
-                note: entry.note.clone(),
-                event: event.clone(),
-                corrected_by: None,
-            });
+            let note = entry.note.as_deref();
+            stands.push(Stands { first: entry, at: entry.at, note, event, corrected_by: None });
         }
     }
     for entry in known.iter().filter(|e| !retracted.contains(&e.id)) {
@@ -72,15 +94,17 @@ pub fn standing(entries: &[Entry], known_at: Moment) -> Vec<Standing> {
         if let Body::Correct { of, event } = &entry.body
             && let Some(&index) = place.get(of)
         {
-            let stands = &mut standing[index];
+            let stands = &mut stands[index];
             stands.at = entry.at;
-            stands.event = event.clone();
-            stands.note = entry.note.clone().or(stands.note.take());
-            stands.corrected_by = Some(entry.id.clone());
+            stands.event = event;
+            stands.note = entry.note.as_deref().or(stands.note);
+            stands.corrected_by = Some(&entry.id);
         }
     }
-    standing.sort_by(in_time_order);
-    standing
+    // As the contract orders time: by when it happened; at the same moment by device, then in
+    // the order written.
+    stands.sort_by(|a, b| (a.at, &a.first.id).cmp(&(b.at, &b.first.id)));
+    stands
 }
 
 fn corrects(entry: &Entry) -> Option<&EntryId> {

@@ -70,7 +70,8 @@ pub struct Stock {
     pub lift_wh: f64,
     /// Set back to its service level whenever the van moves camp (nights here).
     pub reset_by_camp: bool,
-    /// Out of use below this outside temperature in degrees Celsius (an unheated tank freezes).
+    /// Freezes below this outside temperature in degrees Celsius (an unheated tank), and is then
+    /// told of ahead; `None` where frost does not reach it.
     pub freezes_below_c: Option<f64>,
 }
 

@@ -92,10 +92,10 @@ impl Unit {
     /// The unit that `word` names in `system`, or `None` for a word that is no known unit.
     pub fn from_word(word: &str, system: UnitSystem) -> Option<Unit> {
         let mut known = WORDS.iter().filter(|(_, words)| words.contains(&word)).map(|(u, _)| u);
-        let first = known.next()?;
-        match (known.next(), system) {
-            (Some(second), UnitSystem::Imperial) => Some(second.clone()),
-            _ => Some(first.clone()),
+        // A word with two meanings has the imperial one last.
+        match system {
+            UnitSystem::Imperial => known.last().cloned(),
+            UnitSystem::Metric | UnitSystem::Us => known.next().cloned(),
         }
     }
 

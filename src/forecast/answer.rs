@@ -5,6 +5,7 @@ pub use crate::domain::estimate::{Estimate, PastReading};
 use crate::domain::stock::Direction;
 use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
+use chrono::NaiveDate;
 
 /// How many hours ahead the lives run, from when, how many, with which seed.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -71,6 +72,33 @@ pub struct Dip {
     pub room: f64,
 }
 
+/// How cold the van may get although the heater runs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Cold {
+    /// Index of the stock that the heater burns.
+    pub stock: usize,
+    /// How many hours ahead were looked at.
+    pub hours_ahead: usize,
+    /// Share of lives in which the van is at least once 2 K colder than wanted because the
+    /// heater gives no more.
+    pub share: f64,
+    /// Expected hours of that, over all lives.
+    pub hours: f64,
+}
+
+/// A night on which a stock may freeze where it stands.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Frost {
+    /// Index of the stock.
+    pub stock: usize,
+    /// The civil day on which that night ends.
+    pub morning: NaiveDate,
+    /// Chance that it is colder than the stock bears for four hours or more.
+    pub chance: f64,
+    /// The temperature below which it freezes, in degrees Celsius.
+    pub limit_c: f64,
+}
+
 /// One stock's future.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StockForecast {
@@ -128,6 +156,10 @@ pub struct Forecast {
     pub stocks: Vec<StockForecast>,
     /// The first limit met.
     pub next: NextStop,
+    /// Whether the heater keeps up; `None` without one.
+    pub cold: Option<Cold>,
+    /// First likely night of frost of each stock that stands in it.
+    pub frosts: Vec<Frost>,
 }
 
 impl Forecast {

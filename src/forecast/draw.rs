@@ -1,38 +1,63 @@
 //! One life's luck: what it draws of levels, coefficients and habits, and its streams of chance.
 //!
-//! Every life has a stream per purpose, seeded by (seed, life, purpose). Two plans that differ
-//! in one habit therefore share every other draw, and the answer does not depend on how lives
-//! are spread over threads.
+//! Every draw belongs to a life and a purpose: two plans that differ in one habit share every
+//! other draw, and the answer does not depend on how lives are spread over threads.
+//!
+//! Lives come in pairs that mirror each other in everything: where one draws what a share `u` of
+//! draws falls below, the other draws what a share `u` lies above. Among [`STRATA`] pairs, what
+//! is believed, each day's weather and base use, and each habit's first occurrence are drawn
+//! evenly: each pair takes another one of as many equally likely pieces of the law.
 
-use super::gaps::{Gaps, HIGHEST, gaps};
+#![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
+
+use super::gaps::{HIGHEST, Law, gaps, standard_normal};
+use crate::belief::electric::Draw;
 use crate::belief::habit::Habit;
 use crate::belief::{Beliefs, UNLOGGED_SHARE};
 use crate::domain::estimate::Estimate;
+use crate::mechanism::climate::lanes::LANES;
+use crate::mechanism::coefficient::Coefficient;
 use rand::{Rng, SeedableRng};
-use rand_distr::{Distribution, StandardNormal};
-use rand_xoshiro::Xoshiro256PlusPlus;
-use std::ops::Range;
+use rand_xoshiro::SplitMix64;
 
-/// A stream of chance.
-pub type Stream = Xoshiro256PlusPlus;
+/// A stream of chance: small, as there are many, and quick to begin.
+pub type Stream = SplitMix64;
 
-/// Purposes of streams; activities follow from [`ACTIVITY`] on.
+/// What a draw is for: quantities that are drawn evenly over the lives are numbered from here
+/// on, and so are streams of chance.
 pub const BELIEF: u64 = 0;
-/// Weather of a life.
-pub const WEATHER: u64 = 1;
-/// Day-to-day swing of base use.
-pub const BASE: u64 = 2;
-/// First activity's stream.
-pub const ACTIVITY: u64 = 16;
+/// Base use, day by day.
+pub const BASE: u64 = 1 << 32;
+/// Warmth, day by day.
+pub const WARMTH: u64 = 2 << 32;
+/// Clearness, day by day.
+pub const CLEARNESS: u64 = 3 << 32;
+/// First occurrence, two numbers per activity.
+pub const START: u64 = 4 << 32;
+/// Streams of the activities' occurrences.
+pub const ACTIVITY: u64 = 5 << 32;
+/// Marks the shuffle of a quantity's pieces.
+const SHUFFLE: u64 = 1 << 62;
 
-/// The stream of a life for a purpose.
-pub fn stream(seed: u64, life: usize, purpose: u64) -> Stream {
-    // Odd multipliers spread the three numbers over the seed; the generator's own seeding mixes.
-    let mixed = seed
-        .wrapping_mul(0x9E37_79B9_7F4A_7C15)
-        .wrapping_add((life as u64).wrapping_mul(0xD1B5_4A32_D192_ED03))
+/// The stream of a pair (or a group) of lives for a purpose.
+#[inline(always)]
+pub fn stream(seed: u64, number: usize, purpose: u64) -> Stream {
+    Stream::seed_from_u64(mixed(seed, number as u64, purpose))
+}
+
+/// A stream's own start from three numbers, mixed as SplitMix64 mixes (Steele, Lea and Flood,
+/// Fast splittable pseudorandom number generators, 2014; from memory).
+#[inline(always)]
+fn mixed(seed: u64, number: u64, purpose: u64) -> u64 {
+    // Odd multipliers spread the three numbers; without the mixing after them, streams would be
+    // the same sequence begun at different places.
+    let sum = seed
+        .wrapping_mul(0xA24B_AED4_963E_E407)
+        .wrapping_add(number.wrapping_mul(0xD1B5_4A32_D192_ED03))
         .wrapping_add(purpose.wrapping_mul(0x8CB9_2BA7_2F3D_8DD7));
-    Stream::seed_from_u64(mixed)
+    let sum = (sum ^ (sum >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+    let sum = (sum ^ (sum >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+    sum ^ (sum >> 31)
 }
 
 /// What one life believes.
@@ -46,23 +71,36 @@ pub struct LifeDraw {
     pub rates: Vec<f64>,
 }
 
+/// What a group of lives believes; see [`LifeDraw`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct GroupDraw {
+    /// Level, `[stock][lane]`.
+    pub levels: Vec<Row>,
+    /// Value, `[coefficient][lane]`.
+    pub coefficients: Vec<Row>,
+    /// Occurrences, `[activity][lane]`.
+    pub rates: Vec<Row>,
+}
+
+/// One number per life of a group.
+pub type Row = [f64; LANES];
+
+/// Pairs of mirrored lives in a group.
+pub const PAIRS: usize = LANES / 2;
+/// Pairs of lives among which a quantity is drawn evenly.
+const STRATA: u32 = 512;
+
 /// Draws lives from beliefs.
 #[derive(Debug)]
 pub struct Drawer<'a> {
     beliefs: &'a Beliefs,
     /// Lower Cholesky factor of the joint belief.
     factor: Vec<f64>,
+    /// Least and greatest sensible value of every level and coefficient.
+    ranges: Vec<(f64, f64)>,
     /// Cumulative weights of the electric draws.
     cumulative: Vec<f64>,
     seed: u64,
-}
-
-/// What two mirrored lives share.
-struct Pair {
-    /// Departure of every level and coefficient from its mean.
-    departures: Vec<f64>,
-    /// Standard normal draw per habit.
-    rates: Vec<f64>,
 }
 
 impl<'a> Drawer<'a> {
@@ -73,83 +111,141 @@ impl<'a> Drawer<'a> {
             sum += d.weight;
             sum
         });
-        Drawer { factor: beliefs.joint.factor(), cumulative: cumulative.collect(), beliefs, seed }
+        let mechanism = &beliefs.mechanism;
+        let sensible = |c: &Coefficient| (c.sensible(f64::NEG_INFINITY), c.sensible(f64::INFINITY));
+        let levels = mechanism.stocks().iter().map(|stock| (0.0, stock.capacity));
+        Drawer {
+            ranges: levels.chain(mechanism.coefficients.iter().map(sensible)).collect(),
+            factor: beliefs.joint.factor(),
+            cumulative: cumulative.collect(),
+            beliefs,
+            seed,
+        }
     }
 
-    /// Draws one life. Lives come in mirrored pairs: the odd one of a pair uses the even one's
-    /// normal draws with their signs turned, which takes most of the chance out of the middle.
+    /// Draws one life. Whoever wants many draws their groups.
     pub fn life(&self, life: usize) -> LifeDraw {
-        self.mirrored(&self.pair(life / 2), life)
+        let lane = life % LANES;
+        let group = self.group(life - lane);
+        let of = |rows: &[Row]| rows.iter().map(|row| row[lane]).collect();
+        LifeDraw {
+            levels: of(&group.levels),
+            coefficients: of(&group.coefficients),
+            rates: of(&group.rates),
+        }
     }
 
-    /// Draws several lives, each as [`Drawer::life`] would.
-    pub fn lives(&self, lives: Range<usize>) -> Vec<LifeDraw> {
-        let mut pair = self.pair(lives.start / 2);
-        let mut number = lives.start / 2;
-        lives
-            .map(|life| {
-                if life / 2 != number {
-                    number = life / 2;
-                    pair = self.pair(number);
-                }
-                self.mirrored(&pair, life)
-            })
-            .collect()
-    }
-
-    /// The chance that a pair of lives shares.
-    fn pair(&self, number: usize) -> Pair {
-        let mut random = stream(self.seed, number, BELIEF);
+    /// Draws the lives from number `from` on, a multiple of [`LANES`].
+    #[inline(always)]
+    pub fn group(&self, from: usize) -> GroupDraw {
         let n = self.beliefs.joint.size();
-        let normals: Vec<f64> = (0..n).map(|_| StandardNormal.sample(&mut random)).collect();
-        let departures = (0..n).map(|i| {
-            let row = &self.factor[i * n..i * n + i + 1];
-            row.iter().zip(&normals).map(|(l, z)| l * z).sum()
-        });
-        let departures = departures.collect();
-        let rates = self.beliefs.habits.iter().map(|_| StandardNormal.sample(&mut random));
-        Pair { departures, rates: rates.collect() }
+        let quantities = BELIEF..BELIEF + (n + self.beliefs.habits.len()) as u64;
+        let normals: Vec<_> = quantities.map(|quantity| self.normals(from, quantity)).collect();
+        let stocks = self.beliefs.mechanism.stocks().len();
+        let mut levels: Vec<Row> = Vec::with_capacity(n);
+        for i in 0..n {
+            let mut departures = [0.0; PAIRS];
+            for (factor, normals) in self.factor[i * n..=i * n + i].iter().zip(&normals) {
+                // Most quantities have nothing to do with each other.
+                if *factor != 0.0 {
+                    for p in 0..PAIRS {
+                        departures[p] += factor * normals[p];
+                    }
+                }
+            }
+            let (mean, (least, most)) = (self.beliefs.joint.mean(i), self.ranges[i]);
+            levels.push(mirrored(&departures, |departure| (mean + departure).clamp(least, most)));
+        }
+        let mut coefficients = levels.split_off(stocks);
+        self.put_electric(from, &mut levels, &mut coefficients);
+        let rate = |(habit, normals): (&Habit, &[f64; PAIRS])| {
+            // By the cube of Wilson and Hilferty, The distribution of chi-square, 1931 (from
+            // memory). Within 1 % of the exact quantiles of the Gamma law from the fifth to the
+            // ninety-fifth for shapes of 2 and more. Being monotone, it lets mirrored lives
+            // mirror their habits, which an exact sampler does not.
+            let spread = 1.0 / (9.0 * habit.shape);
+            let (middle, root) = (1.0 - spread, spread.sqrt());
+            let scale = habit.shape / habit.exposure / (1.0 - UNLOGGED_SHARE);
+            mirrored(normals, |z| {
+                let cubed = (middle + z * root).max(0.02);
+                scale * cubed * cubed * cubed
+            })
+        };
+        let rates = self.beliefs.habits.iter().zip(&normals[n..]).map(rate).collect();
+        GroupDraw { levels, coefficients, rates }
     }
 
-    fn mirrored(&self, pair: &Pair, life: usize) -> LifeDraw {
-        let sign = if life.is_multiple_of(2) { 1.0 } else { -1.0 };
-        let joint = &self.beliefs.joint;
-        let drawn = |i: usize| joint.mean(i) + sign * pair.departures[i];
-        let mechanism = &self.beliefs.mechanism;
-        let stocks = mechanism.stocks();
-        let mut levels: Vec<f64> =
-            (0..stocks.len()).map(|i| drawn(i).clamp(0.0, stocks[i].capacity)).collect();
-        let mut coefficients: Vec<f64> = mechanism
-            .coefficients
-            .iter()
-            .enumerate()
-            .map(|(i, c)| c.sensible(drawn(stocks.len() + i)))
-            .collect();
-        self.put_electric(life, &mut levels, &mut coefficients);
-        let rate = |(habit, z): (&Habit, &f64)| {
-            gamma(habit.shape, sign * z) / habit.exposure / (1.0 - UNLOGGED_SHARE)
-        };
-        let rates = self.beliefs.habits.iter().zip(&pair.rates).map(rate).collect();
-        LifeDraw { levels, coefficients, rates }
+    /// Standard normal draws of a quantity for the pairs of the group that begins with life
+    /// `from`; the second life of a pair takes the negative.
+    #[inline(always)]
+    pub fn normals(&self, from: usize, quantity: u64) -> [f64; PAIRS] {
+        let law = standard_normal();
+        self.even(from, quantity).map(|bits| f64::from(law.draw(bits)))
+    }
+
+    /// Chance in 32 bits, drawn evenly, for the same; the second life of a pair takes the
+    /// complement.
+    #[inline(always)]
+    pub fn even(&self, from: usize, quantity: u64) -> [u32; PAIRS] {
+        let pair = from / 2;
+        let key = mixed(self.seed, pair as u64 / u64::from(STRATA), SHUFFLE + quantity);
+        let mut within = stream(self.seed, from / LANES, quantity);
+        let first = pair as u32 % STRATA;
+        let mut bits = [0u32; PAIRS];
+        for p in 0..PAIRS {
+            bits[p] = shuffled(first + p as u32, key) * (u32::MAX / STRATA + 1);
+        }
+        for bits in &mut bits {
+            *bits += (within.next_u64() >> 41) as u32;
+        }
+        bits
     }
 
     /// Takes the electric part from one of the weighted draws, chosen evenly over the lives.
-    fn put_electric(&self, life: usize, levels: &mut [f64], coefficients: &mut [f64]) {
+    #[inline(always)]
+    fn put_electric(&self, from: usize, levels: &mut [Row], coefficients: &mut [Row]) {
         let (Some(electric), false) = (self.beliefs.mechanism.electric, self.cumulative.is_empty())
         else {
             return;
         };
-        // Multiples of the golden ratio are spread evenly over the unit interval.
-        let even = (life as f64 * 0.618_033_988_749_894_9).fract();
-        let index = self.cumulative.partition_point(|c| *c < even).min(self.cumulative.len() - 1);
-        let draw = &self.beliefs.electric[index];
-        levels[electric] = draw.level_wh;
+        let draws: [&Draw; LANES] = std::array::from_fn(|l| {
+            // Multiples of the golden ratio are spread evenly over the unit interval.
+            let even = ((from + l) as f64 * 0.618_033_988_749_894_9).fract();
+            let index = self.cumulative.partition_point(|c| *c < even);
+            &self.beliefs.electric[index.min(self.cumulative.len() - 1)]
+        });
+        levels[electric] = draws.map(|draw| draw.level_wh);
         for (i, coefficient) in self.beliefs.mechanism.coefficients.iter().enumerate() {
             if coefficient.electric_only {
-                coefficients[i] = draw.coefficients[i];
+                coefficients[i] = draws.map(|draw| draw.coefficients[i]);
             }
         }
     }
+}
+
+/// Both lives of every pair: of a draw, and of its mirror image.
+#[inline(always)]
+pub fn mirrored(pairs: &[f64; PAIRS], of: impl Fn(f64) -> f64) -> Row {
+    let mut row = [0.0; LANES];
+    for p in 0..PAIRS {
+        row[2 * p] = of(pairs[p]);
+        row[2 * p + 1] = of(-pairs[p]);
+    }
+    row
+}
+
+/// Where a place below [`STRATA`] is moved to by a shuffle that belongs to a key. Each step is
+/// one to one among numbers of that many bits.
+#[inline(always)]
+fn shuffled(place: u32, key: u64) -> u32 {
+    let mut place = place;
+    for round in 0..3 {
+        let own = (key >> (21 * round)) as u32;
+        place = (place ^ own) & (STRATA - 1);
+        place = place.wrapping_mul(own >> 9 | 1) & (STRATA - 1);
+        place ^= place >> 5;
+    }
+    place
 }
 
 /// The chance behind one habit in one life: gaps and sizes, in expected occurrences.
@@ -158,26 +254,49 @@ impl<'a> Drawer<'a> {
 /// higher orders are regular, and the count over many days has that variance over mean.
 #[derive(Clone)]
 pub struct Chance {
-    gaps: &'static Gaps,
+    gaps: &'static Law,
     random: Stream,
+    /// Turns a pair's chance into its mirror image, in its second life.
+    turn: u64,
+}
+
+/// The law of a habit's gaps, and of the gap that an observer falls into, who comes at any
+/// moment: longer than usual, Gamma of one order more, in expected occurrences times a factor.
+#[derive(Clone, Copy)]
+pub struct GapLaw {
+    gaps: &'static Law,
+    first: &'static Law,
+    factor: f32,
 }
 
 impl Chance {
-    /// The chance of a habit whose counts have that variance over mean, and what is left until
-    /// its first occurrence, as an observer who comes at any moment would find it.
-    pub fn start(fano: f64, mut random: Stream) -> (Chance, f64) {
+    /// The law of gaps of a habit whose counts have that variance over mean.
+    pub fn law(fano: f64) -> GapLaw {
         let order = (1.0 / fano).round().clamp(1.0, f64::from(HIGHEST - 1)) as u32;
-        // The gap that an observer falls into is longer than usual: Gamma of one order more.
-        let bits = random.next_u64();
-        let whole = gaps(order + 1).draw(bits as u32) * f64::from(order + 1) / f64::from(order);
-        let left = whole * ((bits >> 32) as f64 + 0.5) / 4_294_967_296.0;
-        (Chance { gaps: gaps(order), random }, left)
+        let factor = (order + 1) as f32 / order as f32;
+        GapLaw { gaps: gaps(order), first: gaps(order + 1), factor }
+    }
+
+    /// The chance of a habit with such gaps in a pair's first or second life, and what is left
+    /// until its first occurrence, as an observer who comes at any moment would find it; from
+    /// chance in 32 bits for the gap at hand, and for the place in it.
+    #[inline(always)]
+    pub fn start(
+        law: GapLaw,
+        random: Stream,
+        second: bool,
+        [gap, place]: [u32; 2],
+    ) -> (Chance, f64) {
+        let turn = if second { u64::MAX } else { 0 };
+        let whole = f64::from(law.first.draw(gap ^ turn as u32) * law.factor);
+        let left = whole * (f64::from(place ^ turn as u32) + 0.5) / 4_294_967_296.0;
+        (Chance { gaps: law.gaps, random, turn }, left)
     }
 
     /// From an occurrence to the next: the gap between them, and this one's relative size.
-    #[inline]
-    pub fn occur(&mut self) -> (f64, f32) {
-        let bits = self.random.next_u64();
+    #[inline(always)]
+    pub fn occur(&mut self) -> (f32, f32) {
+        let bits = self.random.next_u64() ^ self.turn;
         (self.gaps.draw((bits >> 32) as u32), size(bits as u32))
     }
 }
@@ -187,21 +306,12 @@ const OCCURRENCE: f32 = 0.25;
 
 /// The relative size of an occurrence from random bits: the sum of four even draws is as
 /// bell-shaped as anybody knows showers to be, cheap, and never negative.
-#[inline]
+#[inline(always)]
 fn size(bits: u32) -> f32 {
     let pairs = (bits & 0x00FF_00FF) + (bits >> 8 & 0x00FF_00FF);
     let sum = (pairs & 0xFFFF) + (pairs >> 16);
     // Four even draws of 0 to 255 have mean 510 and standard deviation 256 / sqrt(3).
-    1.0 + OCCURRENCE * 1.732_050_8 / 256.0 * (sum as f32 - 510.0)
-}
-
-/// A draw of the Gamma law with that shape and scale 1 from a standard normal one, by the cube
-/// of Wilson and Hilferty, The distribution of chi-square, 1931 (from memory). Within 1 % of the
-/// exact quantiles from the fifth to the ninety-fifth for shapes of 2 and more. Being monotone,
-/// it lets mirrored lives mirror their habits, which an exact sampler does not.
-fn gamma(shape: f64, z: f64) -> f64 {
-    let spread = 1.0 / (9.0 * shape);
-    shape * (1.0 - spread + z * spread.sqrt()).max(0.02).powi(3)
+    1.0 + OCCURRENCE * 1.732_050_8 / 256.0 * (sum as i32 as f32 - 510.0)
 }
 
 /// A level's mean and spread from drawn lives, for tests and the dashboard.
@@ -210,4 +320,52 @@ pub fn estimate(values: impl Iterator<Item = f64> + Clone) -> Estimate {
     let mean = values.clone().sum::<f64>() / n;
     let variance = values.map(|v| (v - mean).powi(2)).sum::<f64>() / n;
     Estimate { mean, sd: variance.sqrt() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_shuffle_moves_every_place_to_one_of_its_own() {
+        for key in [0, 1, 77, u64::MAX, mixed(1, 2, 3)] {
+            let mut moved: Vec<u32> = (0..STRATA).map(|place| shuffled(place, key)).collect();
+            moved.sort_unstable();
+            assert_eq!(moved, (0..STRATA).collect::<Vec<u32>>(), "{key}");
+        }
+    }
+
+    /// Places that two quantities are shuffled to have nothing to do with each other: of 300
+    /// pairs of shuffles, three in a thousand may correlate by more than three standard errors.
+    #[test]
+    fn shuffles_do_not_resemble_each_other() {
+        let middle = 0.5 * f64::from(STRATA - 1);
+        let variance = (f64::from(STRATA).powi(2) - 1.0) / 12.0;
+        let (mut far, mut squares) = (0, 0.0);
+        for pair in 0..300 {
+            let keys = [mixed(9, 0, SHUFFLE + pair), mixed(9, 0, SHUFFLE + pair + 1)];
+            let product = |place: u32| -> f64 {
+                keys.iter().map(|key| f64::from(shuffled(place, *key)) - middle).product()
+            };
+            let sum: f64 = (0..STRATA).map(product).sum();
+            let errors = sum / variance / f64::from(STRATA).sqrt();
+            squares += errors * errors / 300.0;
+            far += i32::from(errors.abs() > 3.0);
+        }
+        assert!(far <= 6, "{far}");
+        assert!((0.7..1.4).contains(&squares), "{squares}");
+    }
+
+    #[test]
+    fn streams_of_neighbours_are_not_one_sequence() {
+        let first = |seed, life, purpose| stream(seed, life, purpose).next_u64();
+        let mut later = stream(1, 0, 0);
+        let sequence: Vec<u64> = (0..64).map(|_| later.next_u64()).collect();
+        for n in 0..64usize {
+            for other in [first(1, n + 1, 0), first(2 + n as u64, 0, 0), first(1, 0, 1 + n as u64)]
+            {
+                assert!(!sequence.contains(&other), "{n}");
+            }
+        }
+    }
 }

@@ -1,6 +1,5 @@
 //! The whole way from a rig and a journal to one evening's answer.
 
-use super::alarm;
 use super::answer::{
     Evening, Forecast, Learned, Look, NextStop, Notice, Options, PastReading, StockForecast,
 };
@@ -8,6 +7,8 @@ use super::lives::{self, Lives};
 use super::passages;
 use super::scene::Scene;
 use super::sharpen;
+use super::{alarm, cold};
+use crate::belief::past::Past;
 use crate::belief::{self, Beliefs, watch};
 use crate::domain::entry::Entry;
 use crate::domain::estimate::Estimate;
@@ -16,20 +17,46 @@ use crate::domain::rig::Rig;
 use crate::domain::time::{Moment, after_hours};
 use crate::mechanism::driver::Source;
 use chrono::Duration;
+use rayon::prelude::*;
 
 /// Answers one evening: what forces the next stop, by when, how sure, and what was learned.
 pub fn evening(rig: &Rig, entries: &[Entry], options: Options) -> Evening {
     let standing = journal::standing(entries, options.at);
-    let beliefs = belief::learn(rig, &standing, options.at, options.seed);
-    let (forecast, looks) = forecast_and_looks(rig, &standing, &beliefs, options);
+    let past = Past::of(rig, &standing, options.at);
+    let beliefs = belief::learn_from(&past, options.seed);
+    let alarms = || notices(&past, &standing, &beliefs);
+    assembled(rig, &standing, &beliefs, options, alarms)
+}
+
+/// The same from what stands and is believed already at `options.at`, with `options.seed`.
+pub fn evening_from(
+    rig: &Rig,
+    standing: &[Standing],
+    beliefs: &Beliefs,
+    options: Options,
+) -> Evening {
+    let alarms = || notices(&Past::of(rig, standing, options.at), standing, beliefs);
+    assembled(rig, standing, beliefs, options, alarms)
+}
+
+fn assembled(
+    rig: &Rig,
+    standing: &[Standing],
+    beliefs: &Beliefs,
+    options: Options,
+    alarms: impl FnOnce() -> Vec<Notice> + Send,
+) -> Evening {
+    // Neither needs the other: two processors share them.
+    let ((forecast, looks), notices) =
+        rayon::join(|| forecast_and_looks(rig, standing, beliefs, options), alarms);
     let camp = beliefs.timeline.camp(options.at);
     Evening {
         place: camp.name.clone(),
         nights_here: nights_here(rig, camp.since, options.at),
         aboard: beliefs.timeline.aboard(options.at),
-        learned: learned(&beliefs),
-        notices: notices(rig, &standing, &beliefs, options.at),
-        history: history(&beliefs, options.at),
+        learned: learned(beliefs),
+        notices: cold_first(notices, cold::notices(&forecast, rig.show)),
+        history: history(beliefs, options.at),
         worth_a_look: sharpen::worth_a_look(&looks),
         forecast,
     }
@@ -53,21 +80,28 @@ pub fn forecast_and_looks(
     let (first, binding) = passages::first_passages(&lives);
     let hours = passages::quantiles(&first);
     let most = (0..binding.len()).max_by(|a, b| binding[*a].total_cmp(&binding[*b]));
-    let looks = sharpen::looks(beliefs, &lives, &first, options.at);
+    let (looks, stocks) = rayon::join(
+        || sharpen::looks(beliefs, &lives, &first, options.at),
+        || {
+            let stocks = (0..binding.len()).into_par_iter();
+            let horizon = options.horizon_hours;
+            stocks.map(|s| stock_forecast(beliefs, &lives, s, binding[s], horizon)).collect()
+        },
+    );
     let forecast = Forecast {
         at: options.at,
         horizon_hours: options.horizon_hours,
         lives: options.lives,
         seed: options.seed,
-        stocks: (0..binding.len())
-            .map(|s| stock_forecast(beliefs, &lives, s, binding[s], options.horizon_hours))
-            .collect(),
+        stocks,
         next: NextStop {
             by: hours.p10.and_then(|h| after_hours(options.at, h)),
             likely: hours.p50.and_then(|h| after_hours(options.at, h)),
             binding: most.filter(|s| binding[*s] > 0.0),
             hours,
         },
+        cold: cold::cold(beliefs, &lives, options.horizon_hours),
+        frosts: cold::frosts(beliefs, &scene),
     };
     (forecast, looks)
 }
@@ -184,10 +218,16 @@ fn learned(beliefs: &Beliefs) -> Vec<Learned> {
 /// What the crew should know tonight. What is older than this many days is for the journal.
 const NOTICE_DAYS: i64 = 8;
 
-fn notices(rig: &Rig, standing: &[Standing], beliefs: &Beliefs, now: Moment) -> Vec<Notice> {
-    let since = now - Duration::days(NOTICE_DAYS);
+/// Cold ahead first, then what seems wrong.
+fn cold_first(wrong: Vec<Notice>, mut cold: Vec<Notice>) -> Vec<Notice> {
+    cold.extend(wrong);
+    cold
+}
+
+fn notices(past: &Past, standing: &[Standing], beliefs: &Beliefs) -> Vec<Notice> {
+    let since = past.now - Duration::days(NOTICE_DAYS);
     let mut notices: Vec<Notice> = never_read(beliefs).into_iter().collect();
-    let wrong = watch::watch(rig, standing, beliefs, now);
+    let wrong = watch::watch_past(past, beliefs);
     notices.extend(wrong.iter().map(|change| alarm::notice(beliefs, change)));
     // A single reading that does not fit is told only where no alarm says more.
     let alone = |s: &&(usize, Moment, Estimate)| wrong.iter().all(|change| change.stock != s.0);

@@ -1,9 +1,10 @@
-//! Gaps between occurrences, from a table of their law.
+//! Gaps between occurrences, and normal draws, from tables of their laws.
 //!
-//! Gaps follow a Gamma law of small integer order. Its quantile function is tabulated once and
-//! read between two neighbours, which costs a tenth of drawing logarithms and is monotone: more
-//! chance, longer gap.
+//! Gaps follow a Gamma law of small integer order. A law's quantile function is tabulated once
+//! and read between two neighbours, which costs a tenth of drawing logarithms and is monotone:
+//! more chance, longer gap.
 
+use crate::belief::normal;
 use std::sync::LazyLock;
 
 /// Highest order that is tabulated.
@@ -11,30 +12,61 @@ pub const HIGHEST: u32 = 7;
 /// Pieces of the quantile function. With 1,024 the table's variance is within 0.2 % of the law's.
 const PIECES: usize = 1024;
 
-/// The quantile function of a Gamma law of integer order, with mean 1.
-pub struct Gaps {
-    /// Each piece's two ends.
+/// The quantile function of a law.
+pub struct Law {
+    /// Each piece's lower end, and how far its other end is from there.
     pieces: Box<[(f32, f32); PIECES]>,
 }
 
-static TABLES: LazyLock<Vec<Gaps>> = LazyLock::new(|| (1..=HIGHEST).map(Gaps::tabulate).collect());
+static GAPS: LazyLock<Vec<Law>> = LazyLock::new(|| (1..=HIGHEST).map(Law::of_gaps).collect());
+static NORMAL: LazyLock<Law> = LazyLock::new(Law::standard_normal);
 
-/// The gaps of an order, 1 to [`HIGHEST`]; others are brought into that range.
-pub fn gaps(order: u32) -> &'static Gaps {
-    &TABLES[order.clamp(1, HIGHEST) as usize - 1]
+/// The gaps of an order, 1 to [`HIGHEST`], with mean 1; others are brought into that range.
+pub fn gaps(order: u32) -> &'static Law {
+    &GAPS[order.clamp(1, HIGHEST) as usize - 1]
 }
 
-impl Gaps {
-    /// A gap from 32 bits of chance.
-    #[inline]
-    pub fn draw(&self, bits: u32) -> f64 {
+/// The standard normal law. Its tails end at 3.6 standard deviations, which one draw in three
+/// thousand would pass.
+pub fn standard_normal() -> &'static Law {
+    &NORMAL
+}
+
+impl Law {
+    /// A draw from 32 bits of chance.
+    #[inline(always)]
+    pub fn draw(&self, bits: u32) -> f32 {
         let piece = (bits >> 22) as usize;
-        let part = ((bits & 0x3F_FFFF) as f32 + 0.5) * (1.0 / 4_194_304.0);
-        let (low, high) = self.pieces[piece];
-        f64::from(low + part * (high - low))
+        let part = ((bits & 0x3F_FFFF) as i32 as f32 + 0.5) * (1.0 / 4_194_304.0);
+        let (low, width) = self.pieces[piece];
+        low + part * width
     }
 
-    fn tabulate(order: u32) -> Gaps {
+    /// From the ends of its pieces.
+    fn between(end: impl Fn(usize) -> f64) -> Law {
+        let piece = |n: usize| (end(n) as f32, (end(n + 1) - end(n)) as f32);
+        Law { pieces: Box::new(std::array::from_fn(piece)) }
+    }
+
+    fn standard_normal() -> Law {
+        let middle = PIECES / 2;
+        let mut at = vec![0.0; middle + 1];
+        for n in 1..middle {
+            let p = 0.5 + n as f64 / PIECES as f64;
+            let mut x: f64 = at[n - 1];
+            for _ in 0..50 {
+                let step = (normal::cumulative(x) - p) / normal::density(x);
+                x -= step.clamp(-0.5, 0.5);
+            }
+            at[n] = x;
+        }
+        // The last piece's middle is the mean of the tail.
+        let last = at[middle - 1];
+        at[middle] = 2.0 * normal::density(last) * PIECES as f64 - last;
+        Law::between(|n| if n < middle { -at[middle - n] } else { at[n - middle] })
+    }
+
+    fn of_gaps(order: u32) -> Law {
         let mut at = vec![0.0; PIECES + 1];
         let mut x: f64 = 0.0;
         for (n, cell) in at.iter_mut().enumerate().take(PIECES).skip(1) {
@@ -46,8 +78,7 @@ impl Gaps {
         at[PIECES] = 2.0 * tail_mean(order, x) - x;
         let inner: f64 = at[1..PIECES].iter().sum();
         let mean = (0.5 * (at[0] + at[PIECES]) + inner) / PIECES as f64;
-        let end = |n: usize| (at[n] / mean) as f32;
-        Gaps { pieces: Box::new(std::array::from_fn(|n| (end(n), end(n + 1)))) }
+        Law::between(|n| at[n] / mean)
     }
 }
 
@@ -92,7 +123,7 @@ mod tests {
         for order in 1..=HIGHEST {
             let table = gaps(order);
             let count = 1u32 << 20;
-            let draws = (0..count).map(|n| table.draw((n << 12) | 0x800));
+            let draws = (0..count).map(|n| f64::from(table.draw((n << 12) | 0x800)));
             let (sum, squares) = draws.fold((0.0, 0.0), |(s, q), x| (s + x, q + x * x));
             let mean = sum / f64::from(count);
             let variance = squares / f64::from(count) - mean * mean;
@@ -117,8 +148,31 @@ mod tests {
             (6, 0.5, 0.945_027),
             (6, 0.9, 1.545_779),
         ] {
-            let got = gaps(order).draw((p * 4_294_967_296.0) as u32);
+            let got = f64::from(gaps(order).draw((p * 4_294_967_296.0) as u32));
             assert!((got - want).abs() < 2e-3 * want, "{order} {p}: {got}");
         }
+    }
+    /// Quantiles of the standard normal law. Computed: scipy 1.17.1, `norm.ppf(p)`.
+    #[test]
+    fn the_normal_law_is_normal() {
+        let draw = |bits: u32| f64::from(standard_normal().draw(bits));
+        for (p, want) in [
+            (0.05, -1.644_854),
+            (0.25, -0.674_490),
+            (0.5, 0.0),
+            (0.9, 1.281_552),
+            (0.99, 2.326_348),
+        ] {
+            let got = draw((p * 4_294_967_296.0) as u32);
+            assert!((got - want).abs() < 1e-3, "{p}: {got}");
+        }
+        let count = 1u32 << 20;
+        let draws = (0..count).map(|n| draw((n << 12) | 0x800));
+        let (sum, squares) = draws.fold((0.0, 0.0), |(s, q), x| (s + x, q + x * x));
+        let mean = sum / f64::from(count);
+        assert!(mean.abs() < 1e-6, "{mean}");
+        let variance = squares / f64::from(count);
+        assert!((variance - 1.0).abs() < 2e-3, "{variance}");
+        assert!((draw(0) + draw(u32::MAX)).abs() < 1e-6, "mirrored bits are mirrored draws");
     }
 }

@@ -4,18 +4,24 @@
 //! vector instructions. Which stocks there are, what moves them and where they bind is data from
 //! the mechanism: no stock is special here, but for the two places where sun and cold come in.
 
+mod clock;
 mod effects;
 mod group;
 mod happenings;
 mod plan;
 
+pub use group::COLD_HOURS;
+
 use super::draw::Drawer;
+use super::draw::Row;
 use super::scene::Scene;
 use super::tracks::{self, Track, TrackLives};
 use crate::belief::Beliefs;
 use crate::mechanism::climate::lanes::{LANES, Lane};
-use group::{Group, Row};
+use group::Group;
+pub(super) use group::met;
 use plan::Plan;
+use pulp::{Arch, Scalar, Simd, WithSimd};
 use rayon::prelude::*;
 
 /// What the lives came to.
@@ -60,27 +66,78 @@ pub fn run_tracks(
     for batch in (0..groups).step_by(BATCH) {
         let done: Vec<tracks::TrackSet> = (batch..(batch + BATCH).min(groups))
             .into_par_iter()
-            .map(|group| Group::live(&plan, &drawer, seed, group * LANES).tracks)
+            .map(|group| Live { plan: &plan, drawer: &drawer, seed, group }.run().tracks)
             .collect();
         done.iter().for_each(|set| set.put_away(&mut all, count));
+    }
+    for track in &mut all {
+        forget_after(&mut track.passages, &scene.leaves);
     }
     all
 }
 
 /// Draws and runs `count` lives. The same seed gives the same lives on any number of threads.
 pub fn run(beliefs: &Beliefs, scene: &Scene, seed: u64, count: usize, with_fans: bool) -> Lives {
-    let plan = Plan::of(beliefs, scene, with_fans, &[]);
-    let drawer = Drawer::of(beliefs, seed);
-    let mut lives = Lives::none(&plan, count);
+    run_by(&Plan::of(beliefs, scene, with_fans, &[]), seed, count, |live| live.run())
+}
+
+/// [`run`] with the vectors that every processor of the kind has, to check that wider ones change
+/// nothing.
+pub fn run_narrow(beliefs: &Beliefs, scene: &Scene, seed: u64, count: usize) -> Lives {
+    run_by(&Plan::of(beliefs, scene, false, &[]), seed, count, |live| live.run_narrow())
+}
+
+fn run_by(plan: &Plan, seed: u64, count: usize, live: impl Fn(Live) -> Group + Sync) -> Lives {
+    let drawer = Drawer::of(plan.beliefs, seed);
+    let mut lives = Lives::none(plan, count);
     let groups = count.div_ceil(LANES);
     for batch in (0..groups).step_by(BATCH) {
         let done: Vec<Group> = (batch..(batch + BATCH).min(groups))
             .into_par_iter()
-            .map(|group| Group::live(&plan, &drawer, seed, group * LANES))
+            .map(|group| live(Live { plan, drawer: &drawer, seed, group }))
             .collect();
         done.iter().for_each(|group| lives.take(group));
     }
+    forget_after(&mut lives.passages, &plan.scene.leaves);
     lives
+}
+
+/// A stock that is gone no longer binds.
+fn forget_after(passages: &mut [Vec<f64>], leaves: &[f64]) {
+    for (passages, leaves) in passages.iter_mut().zip(leaves).filter(|(_, at)| at.is_finite()) {
+        passages.iter_mut().filter(|p| **p >= *leaves).for_each(|p| *p = f64::INFINITY);
+    }
+}
+
+/// A group to be run.
+#[derive(Clone, Copy)]
+struct Live<'a> {
+    plan: &'a Plan<'a>,
+    drawer: &'a Drawer<'a>,
+    seed: u64,
+    group: usize,
+}
+
+impl Live<'_> {
+    /// Runs it with the widest vectors that this processor knows. What comes out does not depend
+    /// on them: they do the same operations, only more at a time, and none is fused or reordered.
+    fn run(self) -> Group {
+        Arch::new().dispatch(self)
+    }
+
+    fn run_narrow(self) -> Group {
+        self.with_simd(Scalar)
+    }
+}
+
+impl WithSimd for Live<'_> {
+    type Output = Group;
+
+    // What is compiled once more for wide vectors is what is inlined here.
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, _: S) -> Group {
+        Group::live(self.plan, self.drawer, self.seed, self.group * LANES)
+    }
 }
 
 impl Lives {

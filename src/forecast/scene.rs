@@ -50,6 +50,8 @@ pub struct Scene {
     pub kit: Kit,
     /// Chance that an occurrence of each activity falls in each civil hour.
     pub shares: Vec<[f64; 24]>,
+    /// Hours from now after which each stock is gone for good; infinite for those that stay.
+    pub leaves: Vec<f64>,
 }
 
 impl Scene {
@@ -91,7 +93,8 @@ impl Scene {
             }
         }
         let shares = parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
-        Scene { now, hours, days, kit: Kit::of(&beliefs.mechanism), shares }
+        let leaves = super::cold::leaves(rig, beliefs, now);
+        Scene { now, hours, days, kit: Kit::of(&beliefs.mechanism), shares, leaves }
     }
 }
 

@@ -6,7 +6,7 @@
 //! reading; averaged over what it may show, how much it would narrow. Nothing is run again.
 
 use super::lives::Lives;
-use super::passages::quantile;
+use super::passages::select;
 use crate::belief::Beliefs;
 use crate::domain::stock::{Gauge, Stock};
 use crate::domain::time::Moment;
@@ -73,38 +73,39 @@ fn shown(stock: &Stock, level: f64, guess: f64) -> f64 {
 }
 
 /// Mean width of the band among lives that show the same, weighted by how many they are.
+/// `shows` are whole numbers and `levels` are not negative.
 fn expected_width(shows: &[f64], levels: &[f64], first: &[f64]) -> f64 {
-    let mut order: Vec<usize> = (0..shows.len()).collect();
-    order.sort_by(|a, b| {
-        (shows[*a], levels[*a]).partial_cmp(&(shows[*b], levels[*b])).unwrap_or(a.cmp(b))
-    });
-    let mut bins: Vec<Vec<usize>> = Vec::new();
-    for life in order {
-        match bins.last_mut() {
-            Some(bin) if bin.len() < LEAST || shows[bin[bin.len() - 1]] == shows[life] => {
-                bin.push(life);
-            }
-            _ => bins.push(vec![life]),
+    // Numbers that sort as what they stand for: what is shown, then the level, whose bits in
+    // single precision rise with it.
+    let key = |life: usize| (shows[life] as u64) << 32 | u64::from((levels[life] as f32).to_bits());
+    let mut order: Vec<(u64, u32)> = (0..shows.len()).map(|l| (key(l), l as u32)).collect();
+    order.sort_unstable();
+    let shown = |place: usize| order[place].0 >> 32;
+    let mut begins: Vec<usize> = vec![0];
+    for place in 1..order.len() {
+        let begun = place - begins[begins.len() - 1];
+        if begun >= LEAST && shown(place - 1) != shown(place) {
+            begins.push(place);
         }
     }
-    if bins.len() > 1 && bins.last().is_some_and(|bin| bin.len() < LEAST) {
-        let rest = bins.pop().unwrap_or_default();
-        bins.last_mut().into_iter().for_each(|bin| bin.extend(&rest));
+    if begins.len() > 1 && order.len() - begins[begins.len() - 1] < LEAST {
+        begins.pop();
     }
+    let ends = begins.iter().skip(1).copied().chain([order.len()]);
+    let bins = begins.iter().zip(ends).map(|(begin, end)| &order[*begin..end]);
     let all = shows.len().max(1) as f64;
-    bins.iter()
-        .map(|bin| {
-            let own = width(bin.iter().map(|life| first[*life])).unwrap_or(0.0);
-            own * bin.len() as f64 / all
-        })
-        .sum()
+    bins.map(|bin| {
+        let own = width(bin.iter().map(|(_, life)| first[*life as usize])).unwrap_or(0.0);
+        own * bin.len() as f64 / all
+    })
+    .sum()
 }
 
 /// Hours from P10 to P90; lives without a limit within the horizon count as [`FAR`].
 fn width(hours: impl Iterator<Item = f64>) -> Option<f64> {
-    let mut sorted: Vec<f64> = hours.map(|h| h.min(FAR)).collect();
-    sorted.sort_unstable_by(f64::total_cmp);
-    Some(quantile(&sorted, 0.9)? - quantile(&sorted, 0.1)?)
+    let mut hours: Vec<f32> = hours.map(|h| h.min(FAR) as f32).collect();
+    let [low, high] = select(&mut hours, [0.1, 0.9]);
+    Some(high? - low?)
 }
 
 /// Hours that stand for "not within the horizon".

@@ -5,11 +5,12 @@
 //! any number of tracks, and tracks are compared on the very same futures. A track's levels are
 //! not held at the limit's side (a tank may be short by 12 L at the end), only at the other.
 
+#![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
+
+use super::draw::Row;
+use super::lives::met;
 use crate::domain::stock::{Direction, Stock};
 use crate::mechanism::climate::lanes::LANES;
-
-/// One number per life of a group.
-type Row = [f64; LANES];
 
 /// What a service, or leaving, does to one stock.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -101,6 +102,7 @@ impl TrackSet {
     }
 
     /// Moves all levels by what one hour changes, a row per stock.
+    #[inline(always)]
     pub(super) fn hour(
         &mut self,
         index: usize,
@@ -113,8 +115,10 @@ impl TrackSet {
             track.step(index, moves_camp, changes, stocks);
         }
         for ((levels, changes), stock) in self.held.iter_mut().zip(changes).zip(stocks) {
-            for (level, change) in levels.iter_mut().zip(changes) {
-                *level = (*level + change).clamp(0.0, stock.capacity);
+            for l in 0..LANES {
+                let level = levels[l] + changes[l];
+                let level = if level < 0.0 { 0.0 } else { level };
+                levels[l] = if level > stock.capacity { stock.capacity } else { level };
             }
             if moves_camp && stock.reset_by_camp {
                 levels.fill(stock.serviced_level());
@@ -179,6 +183,7 @@ impl TrackGroup {
     }
 
     /// The hour of that index moves the levels.
+    #[inline(always)]
     fn step(&mut self, index: usize, moves_camp: bool, changes: &[Row], stocks: &[Stock]) {
         if self.level.is_empty() {
             return;
@@ -190,20 +195,29 @@ impl TrackGroup {
                 Direction::Down => (1.0, f64::NEG_INFINITY, capacity),
                 Direction::Up => (-1.0, 0.0, f64::INFINITY),
             };
-            let lives = self.level[s].iter_mut().zip(&mut self.passage[s]);
-            let lives = lives.zip(&mut self.room[s]).zip(&changes[s]);
-            for (((level, passage), least), change) in lives {
-                let before = *level;
-                let after = (before + change).clamp(low, high);
-                let room = sign * (after - limit);
-                if room <= 0.0 && passage.is_infinite() {
-                    let part = ((before - limit) / (before - after)).clamp(0.0, 1.0);
-                    *passage = index as f64 + if part.is_finite() { part } else { 1.0 };
+            let (change, before) = (&changes[s], self.level[s]);
+            let (level, passage) = (&mut self.level[s], &mut self.passage[s]);
+            let least = &mut self.room[s];
+            let (mut room, mut out) = ([0.0; LANES], 0u32);
+            for l in 0..LANES {
+                let after = before[l] + change[l];
+                let after = if after < low { low } else { after };
+                let after = if after > high { high } else { after };
+                level[l] = after;
+                room[l] = sign * (after - limit);
+                out |= u32::from(room[l] <= 0.0) & u32::from(passage[l] == f64::INFINITY);
+            }
+            if counts {
+                for l in 0..LANES {
+                    least[l] = if room[l] < least[l] { room[l] } else { least[l] };
                 }
-                if counts {
-                    *least = least.min(room);
+            }
+            if out != 0 {
+                for l in 0..LANES {
+                    if room[l] <= 0.0 && passage[l] == f64::INFINITY {
+                        passage[l] = met(index, before[l], level[l], limit);
+                    }
                 }
-                *level = after;
             }
             if moves_camp && stock.reset_by_camp {
                 self.level[s].fill(stock.serviced_level());

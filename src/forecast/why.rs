@@ -1,7 +1,7 @@
 //! What lies behind one stock's dates: what moves it in a day, and what makes the date unsure.
 
 use super::answer::Options;
-use super::draw::Drawer;
+use super::draw::{Drawer, GroupDraw, Row};
 use super::lives;
 use super::scene::Scene;
 use crate::belief::Beliefs;
@@ -9,6 +9,7 @@ use crate::belief::electric::climate_values;
 use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
+use crate::mechanism::climate::lanes::LANES;
 use crate::mechanism::climate::{HourWeather, heater_fuel};
 use crate::mechanism::driver::Source;
 
@@ -146,8 +147,8 @@ fn climate_movers(beliefs: &Beliefs, scene: &Scene, stock: usize) -> Vec<(String
         };
         let flows = scene.kit.hour(hour.hour, hour.aboard, weather, &hour.sun, &values);
         burnt += flows.fuel;
-        sun += flows.solar_wh;
         loads += flows.load_wh;
+        sun += flows.stored_wh(mechanism.parts.electrics.as_ref());
     }
     let days = (near.len() as f64 / 24.0).max(1e-9);
     let mut movers = Vec::new();
@@ -169,7 +170,10 @@ fn doubts(beliefs: &Beliefs, scene: &Scene, stock: usize, options: Options) -> V
     let passages: Vec<f64> = lives.passages[stock].iter().map(|h| h.min(horizon)).collect();
     let target = ranks(&passages);
     let drawer = Drawer::of(beliefs, options.seed);
-    let draws: Vec<_> = (0..count).map(|life| drawer.life(life)).collect();
+    let groups: Vec<_> = (0..count).step_by(LANES).map(|from| drawer.group(from)).collect();
+    let over = |row: &dyn Fn(&GroupDraw) -> Row| -> Vec<f64> {
+        groups.iter().flat_map(row).take(count).collect()
+    };
     let mechanism = &beliefs.mechanism;
     let mut doubts: Vec<Doubt> = Vec::new();
     let mut weigh = |what: String, values: Vec<f64>| {
@@ -178,19 +182,17 @@ fn doubts(beliefs: &Beliefs, scene: &Scene, stock: usize, options: Options) -> V
             doubts.push(Doubt { what, share });
         }
     };
-    weigh("the level now".to_string(), draws.iter().map(|d| d.levels[stock]).collect());
+    weigh("the level now".to_string(), over(&|g| g.levels[stock]));
     for (index, coefficient) in mechanism.coefficients.iter().enumerate() {
         if mechanism.stocks_moved_by(index).contains(&stock) {
-            let values = draws.iter().map(|d| d.coefficients[index]).collect();
-            weigh(coefficient.what.clone(), values);
+            weigh(coefficient.what.clone(), over(&|g| g.coefficients[index]));
         }
     }
     for (a, activity) in mechanism.parts.activities.iter().enumerate() {
         let moves =
             mechanism.flows.iter().any(|f| f.stock == stock && f.source == Source::Activity(a));
         if moves {
-            let values = draws.iter().map(|d| d.rates[a]).collect();
-            weigh(format!("how often: {}", activity.plural), values);
+            weigh(format!("how often: {}", activity.plural), over(&|g| g.rates[a]));
         }
     }
     doubts.sort_by(|a, b| b.share.total_cmp(&a.share));

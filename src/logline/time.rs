@@ -13,7 +13,7 @@
 //! - `morning` is 08:00, `afternoon` 14:00, `evening` 20:00, `night` 22:00, and now, if the part
 //!   of today so named has begun but its hour has not come.
 
-use super::words::Word;
+use super::words::{Kind, Word};
 use crate::domain::time::{Moment, Zone};
 use chrono::{Datelike, Duration, NaiveDate, NaiveDateTime, NaiveTime, Timelike, Weekday};
 
@@ -238,7 +238,8 @@ fn month_day(today: NaiveDate, month: u32, day: u32, look: Look) -> Option<Naive
 /// Reads all of `words` as one time phrase; `None` when they are not exactly that.
 pub(super) fn phrase(words: &[Word], clock: &Clock) -> Option<When> {
     let (first, last) = (words.first()?, words.last()?);
-    if words.len() > LONGEST_PHRASE {
+    // A name in quotes is a name, even that of a place called `Sun`.
+    if words.len() > LONGEST_PHRASE || words.iter().any(|w| w.kind != Kind::Plain) {
         return None;
     }
     let mut when = match first.is("planned") {

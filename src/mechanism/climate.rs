@@ -181,12 +181,26 @@ pub struct HourFlows {
     pub fuel: f64,
     /// Energy taken from the battery by fridge, heater and standing draws, in Wh at the cells.
     pub load_wh: f64,
-    /// Energy stored from the panels, in Wh at the cells, before the clamp at full.
-    pub solar_wh: f64,
+    /// Energy that the panels offer, in Wh, before any loss of the battery.
+    pub offered_wh: f64,
+    /// Whether the battery is warm enough to take it; loads are fed in any case.
+    pub charges: bool,
     /// Heat that was wanted and could not be given, in Wh.
     pub unmet_heat_wh: f64,
     /// Temperature inside, degrees Celsius.
     pub inside_c: f64,
+}
+
+impl HourFlows {
+    /// What the hour's light is worth to the battery, in Wh at the cells: what it spares the
+    /// battery by feeding the kit's loads, and what of the rest is stored.
+    pub fn stored_wh(&self, electrics: Option<&Electrics>) -> f64 {
+        let Some(electrics) = electrics else { return 0.0 };
+        let discharge = electrics.discharge_efficiency;
+        let direct_wh = self.offered_wh.min(self.load_wh * discharge);
+        let kept = if self.charges { electrics.charge_efficiency } else { 0.0 };
+        direct_wh / discharge + (self.offered_wh - direct_wh) * kept
+    }
 }
 
 /// The kit that sun and cold act on, with what an hour's step needs ready at hand.
@@ -198,7 +212,16 @@ pub struct Kit {
     heater: Option<physics::heat::Heater>,
     idle_w: f64,
     per_kelvin: f64,
+    rate: Option<Rate>,
     lanes: lanes::KitLanes,
+}
+
+/// How a battery's capacity shrinks with the current; see [`physics::battery::drain_wh`].
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Rate {
+    capacity_wh: f64,
+    rated_hours: f64,
+    exponent: f64,
 }
 
 impl Kit {
@@ -219,10 +242,24 @@ impl Kit {
             burns: heater_fuel(mechanism).is_some(),
             heater: mechanism.parts.heating.as_ref().map(Heating::heater),
             heating: mechanism.parts.heating.clone(),
+            rate: rate(mechanism),
             electrics,
         };
         kit.lanes = lanes::KitLanes::of(&kit);
         kit
+    }
+
+    /// What the hour's net change of the battery, in Wh at the cells, comes to at its current:
+    /// a fast discharge costs some batteries more than it delivers. Charge is left as it is.
+    #[inline]
+    fn at_rate(&self, net_wh: &mut [f32]) {
+        let Some(rate) = self.rate else { return };
+        let Rate { capacity_wh, rated_hours, exponent } = rate;
+        for net in net_wh.iter_mut().filter(|net| **net < 0.0) {
+            let drawn_wh = -f64::from(*net);
+            let taken = physics::battery::drain_wh(drawn_wh, capacity_wh, rated_hours, exponent);
+            *net = -taken as f32;
+        }
     }
 
     /// One hour. `hour` is the civil hour at the van, `people` who is aboard. With nobody aboard
@@ -268,10 +305,17 @@ impl Kit {
             let allowed_w = electrics.charge_limit_w.map_or(panel_w, |limit| panel_w.min(limit));
             // Cells indoors are as warm as the van; out in the cold they refuse charge.
             let cold = electrics.no_charge_below_c.is_some_and(|below| flows.inside_c < below);
-            flows.solar_wh = if cold { 0.0 } else { allowed_w * electrics.charge_efficiency };
+            (flows.offered_wh, flows.charges) = (allowed_w, !cold);
         }
         flows
     }
+}
+
+/// `None` for a battery whose capacity is the same at any current.
+fn rate(mechanism: &Mechanism) -> Option<Rate> {
+    let electrics = mechanism.parts.electrics.as_ref().filter(|e| e.peukert > 1.0)?;
+    let capacity_wh = mechanism.stocks()[mechanism.electric?].capacity;
+    Some(Rate { capacity_wh, rated_hours: electrics.rated_hours, exponent: electrics.peukert })
 }
 
 impl Heating {

@@ -147,6 +147,38 @@ pub fn usable_share(capacity_ah: f64, rated_hours: f64, current_a: f64, exponent
     (current_a * rated_hours / capacity_ah).powf(1.0 - exponent).min(1.0)
 }
 
+/// Currents above the one that would empty the battery in this time count as that one.
+pub const FASTEST_HOURS: f64 = 1.0;
+
+/// What an hour's discharge costs a battery whose capacity shrinks with the current.
+///
+/// `drawn_wh`: energy taken out in the hour, in Wh at the cells; at a steady voltage the same
+/// thing as a current. `capacity_wh`: capacity at the rated time. `rated_hours`: that time.
+/// `exponent`: Peukert's. Result in Wh of the rated capacity, at least `drawn_wh`.
+///
+/// Formula: drawn · (drawn · H / C)^(k - 1) above the rated current, drawn below it; so a steady
+/// discharge from full ends after [`peukert_hours`]. An hour's mean current stands for the hour:
+/// short peaks count less than they would alone, as a battery that rests recovers most of what
+/// a peak took. Valid from the rated current to the one of [`FASTEST_HOURS`]; beyond, the
+/// factor of that one holds.
+///
+/// Source: Peukert 1897; effective capacity as in Doerffel and Sharkh 2006, who show its limits.
+///
+/// ```
+/// use waystock::physics::battery::drain_wh;
+/// // 100 Ah at 12 V in 20 h: at 10 A an hour takes 120 / 0.8706 Wh of the label's 1200.
+/// assert!((drain_wh(120.0, 1200.0, 20.0, 1.2) - 137.84).abs() < 0.01);
+/// assert_eq!(drain_wh(50.0, 1200.0, 20.0, 1.2), 50.0);
+/// assert_eq!(drain_wh(120.0, 1200.0, 20.0, 1.0), 120.0);
+/// ```
+pub fn drain_wh(drawn_wh: f64, capacity_wh: f64, rated_hours: f64, exponent: f64) -> f64 {
+    let times_rated = drawn_wh * rated_hours / capacity_wh;
+    if exponent <= 1.0 || times_rated.is_nan() || times_rated <= 1.0 {
+        return drawn_wh;
+    }
+    drawn_wh * times_rated.min(rated_hours / FASTEST_HOURS).max(1.0).powf(exponent - 1.0)
+}
+
 /// What an inverter draws from the battery.
 ///
 /// `ac_w`: power of the mains appliances in W. `efficiency`: output over input under load,

@@ -5,12 +5,19 @@
 
 use super::line::{self, Reading};
 use crate::domain::entry::Entry;
+use rayon::prelude::*;
 
 /// Largest journal file that is read or appended to, in bytes.
 pub const LARGEST_FILE: u64 = 256 * 1024 * 1024;
 
 /// Most entries that are read.
 const MOST_ENTRIES: usize = 2_000_000;
+
+/// Lines that are read at once, on all cores: many enough to share out, few enough that a file of
+/// nothing but newlines and rubbish costs little memory.
+const BATCH: usize = 16 * 1024;
+/// Fewer lines than this are not worth another thread.
+const SHARE: usize = 512;
 
 /// Findings listed per file; more are counted.
 const MOST_FINDINGS: usize = 100;
@@ -168,6 +175,39 @@ fn unite(union: Union, journal: &mut Journal) {
     }
 }
 
+/// A line of a file that is not empty.
+struct Line<'a> {
+    /// Without its newline.
+    bytes: &'a [u8],
+    /// From 1.
+    number: u64,
+    /// Whether the file ends within it.
+    last: bool,
+}
+
+/// The lines of a file that are not empty.
+struct Lines<'a> {
+    rest: &'a [u8],
+    number: u64,
+}
+
+impl<'a> Iterator for Lines<'a> {
+    type Item = Line<'a>;
+
+    fn next(&mut self) -> Option<Line<'a>> {
+        while !self.rest.is_empty() {
+            self.number += 1;
+            let end = memchr::memchr(b'\n', self.rest);
+            let bytes = &self.rest[..end.unwrap_or(self.rest.len())];
+            self.rest = end.map_or(&[], |end| &self.rest[end + 1..]);
+            if !bytes.is_empty() {
+                return Some(Line { bytes, number: self.number, last: end.is_none() });
+            }
+        }
+        None
+    }
+}
+
 struct FileReader<'a> {
     source: &'a Source,
     index: usize,
@@ -183,21 +223,12 @@ impl<'a> FileReader<'a> {
     }
 
     fn read(&mut self, union: &mut Union<'a>) {
-        let mut rest: &'a [u8] = &self.source.bytes;
-        let mut number = 0;
-        while !rest.is_empty() {
-            number += 1;
-            let end = rest.iter().position(|b| *b == b'\n');
-            let bytes = &rest[..end.unwrap_or(rest.len())];
-            rest = end.map_or(&[], |end| &rest[end + 1..]);
-            if bytes.is_empty() {
-                continue;
-            }
-            if union.entries.len() >= MOST_ENTRIES {
-                self.tell(FindingKind::Skipped, number, 1, "more entries than can be read".into());
+        let mut lines = Lines { rest: &self.source.bytes, number: 0 };
+        loop {
+            let batch: Vec<Line<'a>> = lines.by_ref().take(BATCH).collect();
+            if batch.is_empty() || !self.batch(&batch, union) {
                 break;
             }
-            self.line(bytes, number, end.is_none(), union);
         }
         if self.unlisted > 0 {
             let more = format!("and {} more findings in this file", self.unlisted);
@@ -205,8 +236,23 @@ impl<'a> FileReader<'a> {
         }
     }
 
-    fn line(&mut self, bytes: &'a [u8], line: u64, last: bool, union: &mut Union<'a>) {
-        let reading = line::read(bytes);
+    /// Takes a batch of lines in; `false` when there is no room for more entries.
+    fn batch(&mut self, batch: &[Line<'a>], union: &mut Union<'a>) -> bool {
+        let read = |line: &Line| line::read(line.bytes);
+        let readings: Vec<Reading> = batch.par_iter().with_min_len(SHARE).map(read).collect();
+        for (line, reading) in batch.iter().zip(readings) {
+            if union.entries.len() >= MOST_ENTRIES {
+                let message = "more entries than can be read".into();
+                self.tell(FindingKind::Skipped, line.number, 1, message);
+                return false;
+            }
+            self.line(line, reading, union);
+        }
+        true
+    }
+
+    fn line(&mut self, at: &Line<'a>, reading: Reading, union: &mut Union<'a>) {
+        let Line { bytes, number: line, last } = *at;
         self.report.skipped += u64::from(!matches!(reading, Reading::Entry(..)));
         match reading {
             Reading::Entry(entry, unknown) => {

@@ -37,10 +37,12 @@ pub fn rig(root: &Node, reader: &mut Reader) -> Option<Rig> {
         Some(node) => home(node, block.path("home"), reader),
         None => no_home(),
     };
-    let parts = parts::read(&mut block, show, reader);
-    let changes = changes(&mut block, show, reader);
+    let (parts, open) = parts::read(&mut block, show, reader);
+    let mut margin_open = vec![open];
+    let changes = changes(&mut block, show, &mut margin_open, reader);
     block.close(reader);
     let mut rig = Rig { van, crew, home, show, evening, parts, changes, places: Vec::new() };
+    parts::keep_half_of_lead_acid(&mut rig, &margin_open);
     parts::store_in_watt_hours(&mut rig);
     Some(rig)
 }
@@ -105,24 +107,32 @@ fn typical(node: &Node, path: Path, reader: &mut Reader) -> Option<TypicalWeathe
     Some(typical)
 }
 
-fn changes(block: &mut Block, show: UnitSystem, reader: &mut Reader) -> Vec<Change> {
+fn changes(
+    block: &mut Block,
+    show: UnitSystem,
+    margin_open: &mut Vec<Vec<String>>,
+    reader: &mut Reader,
+) -> Vec<Change> {
     let nodes = block.list("changes", reader);
-    nodes.into_iter().map(|(node, path)| change(node, path, show, reader)).collect()
+    let read = |(node, path)| {
+        let (change, open) = change(node, path, show, reader);
+        margin_open.push(open);
+        change
+    };
+    nodes.into_iter().map(read).collect()
 }
 
-fn change(node: &Node, path: Path, show: UnitSystem, reader: &mut Reader) -> Change {
+fn change(node: &Node, path: Path, show: UnitSystem, reader: &mut Reader) -> (Change, Vec<String>) {
     let Some(mut block) = Block::open(node, path, reader) else {
-        let parts = Parts::default();
-        return Change { from: NaiveDate::MAX, note: String::new(), parts, removed: Vec::new() };
+        let (note, parts, removed) = (String::new(), Parts::default(), Vec::new());
+        return (Change { from: NaiveDate::MAX, note, parts, removed }, Vec::new());
     };
-    let change = Change {
-        from: date(&mut block, reader),
-        note: block.text_maybe("note", reader).unwrap_or_default(),
-        parts: parts::read(&mut block, show, reader),
-        removed: block.texts("removed", reader),
-    };
+    let from = date(&mut block, reader);
+    let note = block.text_maybe("note", reader).unwrap_or_default();
+    let (parts, margin_open) = parts::read(&mut block, show, reader);
+    let change = Change { from, note, parts, removed: block.texts("removed", reader) };
     block.close(reader);
-    change
+    (change, margin_open)
 }
 
 fn date(block: &mut Block, reader: &mut Reader) -> NaiveDate {

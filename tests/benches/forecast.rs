@@ -8,10 +8,17 @@ use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};
 use std::path::Path;
 use std::sync::Arc;
 use std::time::Duration;
+use waystock::belief::past::Past;
+use waystock::belief::watch::watch_past;
 use waystock::belief::{self, Beliefs};
 use waystock::domain::journal::{Standing, standing};
+use waystock::domain::rig::Rig;
 use waystock::forecast::answer::Options;
+use waystock::forecast::passages::first_passages;
 use waystock::forecast::scene::Scene;
+use waystock::forecast::sharpen::looks;
+use waystock::forecast::tracks::{Put, Track};
+use waystock::forecast::why::why;
 use waystock::forecast::{evening, lives};
 use waystock::store::data_folder::{Contents, DataFolder};
 use waystock::store::real_disk::RealDisk;
@@ -62,6 +69,17 @@ fn stages(c: &mut Criterion) {
             pool.install(|| lives::run(&demo.beliefs, &scene, options.seed, options.lives, false))
         });
     });
+    let lives = lives::run(&demo.beliefs, &scene, options.seed, options.lives, false);
+    let (first, _) = first_passages(&lives);
+    group.bench_function("looks", |b| {
+        b.iter(|| looks(&demo.beliefs, &lives, &first, options.at));
+    });
+    let past = Past::of(rig, &demo.standing, options.at);
+    group.bench_function("past", |b| b.iter(|| Past::of(rig, &demo.standing, options.at)));
+    group.bench_function("watch", |b| b.iter(|| watch_past(&past, &demo.beliefs)));
+    group.bench_function("why", |b| {
+        b.iter(|| pool.install(|| why(rig, &demo.standing, &demo.beliefs, 0, options)));
+    });
     group.bench_function("forecast", |b| {
         b.iter(|| pool.install(|| evening::forecast(rig, &demo.standing, &demo.beliefs, options)));
     });
@@ -75,7 +93,35 @@ fn stages(c: &mut Criterion) {
     group.finish();
 }
 
-/// Cost by lives and by days; the ratio to the first line of each group should be that of sizes.
+/// The demo's rig with so many stocks more, each used by everybody every day and by an activity
+/// of its own.
+fn with_more_stocks(rig: &Rig, more: usize) -> Rig {
+    let mut rig = rig.clone();
+    let parts = &mut rig.parts;
+    let (stock, _) = parts.stock("clean clothes").expect("a known stock");
+    let stock = parts.stocks[stock].clone();
+    let base = parts.base.iter().find(|base| base.name == "dressing").expect("a known use").clone();
+    let activity = parts.activities[0].clone();
+    for n in 0..more {
+        let name = format!("store {n}");
+        let mut dressing = base.clone();
+        dressing.name = format!("use {n}");
+        dressing.moves.iter_mut().for_each(|step| step.stock.clone_from(&name));
+        let mut wash = activity.clone();
+        wash.name = format!("wash {n}");
+        wash.moves = dressing.moves.clone();
+        let mut stock = stock.clone();
+        stock.also.clear();
+        stock.name = name;
+        parts.stocks.push(stock);
+        parts.base.push(dressing);
+        parts.activities.push(wash);
+    }
+    rig
+}
+
+/// Cost by lives, by days, by stocks and by tracks. Lives and days grow as their sizes do; stocks
+/// and tracks by about as much for each.
 fn growth(c: &mut Criterion) {
     let demo = Demo::read();
     let pool = one_thread();
@@ -90,6 +136,27 @@ fn growth(c: &mut Criterion) {
         let scene = demo.scene(&Options { horizon_hours: days * 24, ..demo.options });
         group.bench_with_input(BenchmarkId::new("days", days), &days, |b, _| {
             b.iter(|| pool.install(|| lives::run(&demo.beliefs, &scene, 1, 2000, false)));
+        });
+    }
+    for more in [0, 7, 14, 28] {
+        let rig = with_more_stocks(&demo.contents.rig, more);
+        let options = demo.options;
+        let beliefs = belief::learn(&rig, &demo.standing, options.at, options.seed);
+        let scene = Scene::of(&rig, &demo.standing, &beliefs, &options);
+        group.bench_with_input(BenchmarkId::new("more stocks", more), &more, |b, _| {
+            b.iter(|| pool.install(|| lives::run(&beliefs, &scene, 1, 2000, false)));
+        });
+    }
+    for count in [1, 4, 16] {
+        let scene = demo.scene(&Options { horizon_hours: 14 * 24, ..demo.options });
+        let track = |n: usize| Track {
+            puts: vec![(12, 0, Put::To(n as f64 * 10.0))],
+            mark: Some(240),
+            ..Track::default()
+        };
+        let tracks: Vec<Track> = (0..count).map(track).collect();
+        group.bench_with_input(BenchmarkId::new("tracks", count), &tracks, |b, tracks| {
+            b.iter(|| pool.install(|| lives::run_tracks(&demo.beliefs, &scene, 1, 2000, tracks)));
         });
     }
     group.finish();

@@ -1,7 +1,8 @@
 //! The engine's side of the comparisons under `tests/peers/`, whose scripts run this.
 //!
 //! `export FILE` writes the demo's evening as JSON, for the same simulation elsewhere;
-//! `time LIVES ROUNDS` prints the median time of the lives with their quantiles, on one thread;
+//! `time LIVES ROUNDS` prints the median time of the lives with their quantiles, on one thread
+//! and on all, as the program does;
 //! `folder DIR ENTRIES` writes a data folder with so many journal entries over several years;
 //! `memory LIVES` only runs so many lives.
 
@@ -58,15 +59,22 @@ fn time(lives: usize, rounds: usize) {
     let demo = Demo::read();
     let pool = rayon::ThreadPoolBuilder::new().num_threads(1).build().expect("one thread");
     let mut answer = Value::Null;
-    let mut times: Vec<f64> = (0..rounds)
-        .map(|round| {
-            let begun = Instant::now();
-            answer = pool.install(|| demo.answer(lives, round as u64));
-            begun.elapsed().as_secs_f64()
-        })
-        .collect();
-    times.sort_by(f64::total_cmp);
-    answer["median_s"] = json!(times[rounds / 2]);
+    let (mut one, mut all) = (Vec::new(), Vec::new());
+    for round in 0..rounds as u64 {
+        let begun = Instant::now();
+        answer = pool.install(|| demo.answer(lives, round));
+        one.push(begun.elapsed().as_secs_f64());
+        let begun = Instant::now();
+        assert_eq!(demo.answer(lives, round), answer, "the same on any number of threads");
+        all.push(begun.elapsed().as_secs_f64());
+    }
+    let median = |mut times: Vec<f64>| {
+        times.sort_by(f64::total_cmp);
+        times[rounds / 2]
+    };
+    answer["median_s"] = json!(median(one));
+    answer["all_threads_s"] = json!(median(all));
+    answer["threads"] = json!(rayon::current_num_threads());
     println!("{answer}");
 }
 

@@ -27,7 +27,7 @@ fn quantiles(value: &Value) -> Vec<f64> {
 fn the_forecast_is_the_contracts() {
     let demo = Place::demo();
     let forecast = demo.run(&["forecast", "--json"]).json();
-    let top = ["schema", "at", "horizon_hours", "lives", "seed", "stocks", "next"];
+    let top = ["schema", "at", "horizon_hours", "lives", "seed", "stocks", "next", "cold", "frost"];
     assert_eq!(keys(&forecast), top);
     assert_eq!(forecast["schema"], "waystock.forecast/1");
     assert_eq!(forecast["at"], EVENING);
@@ -99,6 +99,44 @@ fn nothing_binding_is_null() {
     assert!(QUANTILES.iter().all(|name| next["hours"][name].is_null()), "{next}");
     let text = place.done(&["next", "--at", EVENING]);
     assert_eq!(text, "nothing forces a stop within 30 days\n");
+}
+
+/// A weak heater in hard frost, and a tank under the floor: said in words where people look, and
+/// in the JSON's additions.
+#[test]
+fn cold_ahead_is_said() {
+    let rig = "(format: 1, van: \"Shed\", crew: 2,
+        home: (place: \"Tarn\", latitude: 61, longitude: 9, zone: \"Europe/Oslo\",
+               typical: (low_c: -21, high_c: -12, cloud: 0.6)),
+        stocks: [(name: \"grey\", runs: up, unit: \"L\", capacity: 70, freezes_below_c: -3),
+                 (name: \"diesel\", runs: down, unit: \"L\", capacity: 60, keep: 6)],
+        heating: (burns: \"diesel\", wh_per_unit: 10025, output_w: 700, lowest_w: 300))";
+    let place = Place::bare();
+    place.write("data/rig.ron", rig);
+    place.done(&["log", "diesel full, grey empty", "--at", EVENING]);
+    let forecast = place.run(&["forecast", "--json", "--at", EVENING]).json();
+    assert_eq!(keys(&forecast["cold"]), ["stock", "hours_ahead", "share", "hours"]);
+    assert_eq!(forecast["cold"]["stock"], "diesel");
+    assert!(forecast["cold"]["share"].as_f64().unwrap() > 0.5, "{}", forecast["cold"]);
+    assert_eq!(keys(&forecast["frost"][0]), ["stock", "morning", "chance", "below_c"]);
+    assert_eq!(forecast["frost"][0]["stock"], "grey");
+    assert_eq!(forecast["frost"].as_array().unwrap().len(), 1);
+    let next = place.run(&["next", "--json", "--at", EVENING]).json();
+    assert_eq!(next["cold"], forecast["cold"]);
+    // Sentences are wrapped; a break is a blank.
+    let words = |arguments: &[&str]| place.done(arguments).replace('\n', " ");
+    let (all, diesel, grey) = (
+        words(&["forecast", "--at", EVENING]),
+        words(&["why", "diesel", "--at", EVENING]),
+        words(&["why", "grey", "--at", EVENING]),
+    );
+    for text in [&all, &diesel] {
+        assert!(text.contains("Note: the heater may not keep up"), "{text}");
+    }
+    for text in [&all, &grey] {
+        assert!(text.contains("Note: grey may freeze in the night to"), "{text}");
+    }
+    assert!(!grey.contains("keep up") && !diesel.contains("may freeze"));
 }
 
 #[test]

@@ -208,6 +208,7 @@ fn code_76_written_by_a_newer_version() {
     let rig = std::fs::read_to_string(place.data().join("rig.ron")).unwrap();
     place.write("data/rig.ron", &rig.replace("format: 1", "format: 2"));
     assert_eq!(place.run(&["next"]).code, 76);
+    assert_eq!(place.run(&["check"]).code, 76);
 }
 
 /// The superuser may write everywhere, so the program is run as somebody else then.

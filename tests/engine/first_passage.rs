@@ -6,7 +6,7 @@ use waystock::forecast::passages::first_passages;
 /// A stock that two opposed habits push to and fro at random around a drift: `level` away from
 /// empty, losing `drift` a day with a daily standard deviation of `spread`. Steps are small, so
 /// that the walk is nearly a Brownian one.
-struct Walk {
+pub struct Walk {
     name: &'static str,
     level: f64,
     drift: f64,
@@ -34,7 +34,8 @@ impl Walk {
     }
 }
 
-fn world(walks: &[Walk]) -> World {
+/// Independent walks, with levels, drifts and spreads known exactly.
+pub fn world(walks: &[Walk]) -> World {
     let (stocks, activities): (String, String) = walks.iter().map(Walk::parts).unzip();
     let levels: Vec<f64> = walks.iter().map(|walk| walk.level).collect();
     World::of(&format!("stocks: [{stocks}],\nactivities: [{activities}],\n"))
@@ -48,9 +49,9 @@ fn missed_days(walk: &Walk) -> f64 {
     0.5826 * walk.spread / 24f64.sqrt() / walk.drift
 }
 
-const FRESH: Walk = Walk { name: "fresh", level: 60.0, drift: 12.0, spread: 6.0, step: 0.5 };
-const LIQUIDS: Walk = Walk { name: "liquids", level: 18.0, drift: 3.0, spread: 1.2, step: 0.1 };
-const DIESEL: Walk = Walk { name: "diesel", level: 9.0, drift: 1.2, spread: 0.8, step: 0.07 };
+pub const FRESH: Walk = Walk { name: "fresh", level: 60.0, drift: 12.0, spread: 6.0, step: 0.5 };
+pub const LIQUIDS: Walk = Walk { name: "liquids", level: 18.0, drift: 3.0, spread: 1.2, step: 0.1 };
+pub const DIESEL: Walk = Walk { name: "diesel", level: 9.0, drift: 1.2, spread: 0.8, step: 0.07 };
 
 /// The first passage of a drifted Brownian motion is inverse Gaussian: Schrodinger 1915, Tweedie
 /// 1957. Level 60, drift 12, spread 6; computed: scipy 1.17.1, `invgauss(mu / 100, scale=100)`.

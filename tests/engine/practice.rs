@@ -3,6 +3,7 @@
 
 use super::balances::heated;
 use super::world::{World, mean, quantile};
+use waystock::forecast::passages::first_passages;
 
 /// A pair that showers every second day on some 120 L each of fresh and grey water comes to
 /// about four days between services. Usable are 110 L; people differ by a good third in what
@@ -27,8 +28,10 @@ fn water_for_two_lasts_about_four_days() {
     let mut world = world;
     start_at(&mut world, &[120.0, 0.0]);
     let lives = world.lives(2000);
-    let days: Vec<f64> = lives.passages[0].iter().map(|hours| hours / 24.0).collect();
+    let (first, binding) = first_passages(&lives);
+    let days: Vec<f64> = first.iter().map(|hours| hours / 24.0).collect();
     let (cautious, likely) = (quantile(&days, 0.1), quantile(&days, 0.5));
+    println!("water: one in ten before {cautious:.2} days, half before {likely:.2}: {binding:.2?}");
     assert!((3.5..5.5).contains(&likely), "{likely}");
     assert!((2.5..4.0).contains(&cautious), "{cautious}");
 }
@@ -47,6 +50,7 @@ fn a_toilet_container_serves_two_for_two_to_three_days() {
         start_at(&mut world, &[0.0]);
         let lives = world.lives(2000);
         let days = quantile(&lives.passages[0], 0.5) / 24.0;
+        println!("container of {capacity} L: {days:.2} days");
         assert!((2.0..3.5).contains(&days), "{capacity}: {days}");
     }
 }
@@ -75,22 +79,56 @@ fn an_electric_kitchen_empties_the_battery_in_three_days() {
     }
     let lives = world.lives(2000);
     let days = quantile(&lives.passages[0], 0.5) / 24.0;
+    println!("electric kitchen: {days:.2} days");
     assert!((2.5..4.0).contains(&days), "{days}");
 }
 
-/// A heater that is well used in deep cold (a mean of -18 degrees Celsius and some wind) burns
-/// 2.5 to 3.5 L of diesel a day, which is about 1 kW of heat on average. The van here loses
-/// 55 W/K and two people and the sun warm it, so half a litre less is allowed: it comes to 2.2 L.
+/// A van whose heat, hot water and battery are simulated together: UA 28 W/K, the worked van of
+/// the tests of `physics::heat`; a pair that lives in it.
+fn winter_van() -> World {
+    World::of(
+        "stocks: [(name: \"diesel\", runs: down, unit: \"L\", capacity: 60, keep: 5),\n\
+         (name: \"fresh\", runs: down, unit: \"L\", capacity: 300),\n\
+         (name: \"battery\", runs: down, unit: \"Wh\", capacity: 9000, keep: 500)],\n\
+         activities: [(name: \"shower\", usual: 0.5, usual_spread: 0.3, per: person,\n\
+         takes: [(stock: \"fresh\", amount: 8, spread: 0.4, warmed_to: 38)]),\n\
+         (name: \"dishes\", usual: 2, usual_spread: 0.3, per: van,\n\
+         takes: [(stock: \"fresh\", amount: 4, spread: 0.4, warmed_to: 45)])],\n\
+         electrics: (store: \"battery\", volts: 12.8, chemistry: lithium,\n\
+         fridge: (mean_w: 20, per_kelvin: 0.04, spread: 0.3), standing_w: 5),\n\
+         heating: (burns: \"diesel\", wh_per_unit: 10025, efficiency: 0.8,\n\
+         output_w: 2400, lowest_w: 600, fan_w: 30, start_wh: 6, ua_w_per_k: 28,\n\
+         ua_spread: 0.3, day_c: 20, night_c: 16, night_from: 22, night_to: 7, person_w: 100,\n\
+         sun_gain_m2: 0.4),\n\
+         hot_water: (from: \"diesel\", wh_per_unit: 10025, efficiency: 0.75, cold_c: 8),\n",
+    )
+    .crew(2.0)
+}
+
+/// A heater that is well used in deep cold burns 2.5 to 3.5 L of diesel a day, about 1 kW of heat
+/// on average. Deep cold is a mean of -20 degrees Celsius, well used is 20 degrees by day and 16
+/// by night with hot water for showers and dishes. Both bounds are the figure's own, with nothing
+/// added; "about 1 kW" is taken as within a quarter.
+///
+/// The same van at 19 and 14 degrees, two kelvin warmer outside and without hot water comes to
+/// 2.2 L: people, appliances and sun give a quarter of the heat, and a heater that is asked for
+/// less is not what that figure speaks of.
 #[test]
 fn deep_cold_costs_about_three_litres_a_day() {
-    let world = heated(2400.0).crew(2.0).certain(&[55.0, 4000.0], 1.0);
-    let lives = world.lives_in((-23.0, -13.0, 0.5), 64);
+    let world = winter_van().certain(&[55.0, 290.0, 8000.0], 0.5);
+    let lives = world.lives_in((-24.0, -16.0, 0.4), 256);
     let diesel = world.stock("diesel");
     let burnt = (mean(&lives.first[diesel]) - mean(&lives.third_day[diesel])) / 3.0;
-    assert!((2.0..3.5).contains(&burnt), "{burnt}");
     let heat_w = burnt * 10_025.0 * 0.8 / 24.0;
-    assert!((700.0..1200.0).contains(&heat_w), "{heat_w}");
+    println!("deep cold: {burnt:.2} L of diesel a day, {heat_w:.0} W");
+    assert!((2.5..3.5).contains(&burnt), "{burnt}");
+    assert!((750.0..1250.0).contains(&heat_w), "{heat_w}");
     assert!(lives.cold_hours.iter().all(|hours| *hours == 0.0));
+
+    let modest = heated(2400.0).crew(2.0).certain(&[55.0, 4000.0], 1.0);
+    let lives = modest.lives_in((-23.0, -13.0, 0.5), 64);
+    let burnt = (mean(&lives.first[0]) - mean(&lives.third_day[0])) / 3.0;
+    assert!((2.1..2.4).contains(&burnt), "{burnt}");
 }
 
 /// Half the heater in the same cold cannot keep up, and every life says so.
@@ -101,22 +139,100 @@ fn a_small_heater_in_deep_cold_leaves_the_van_cold() {
     assert!(lives.cold_hours.iter().all(|hours| *hours > 24.0), "{:?}", lives.cold_hours);
 }
 
-/// A heater's glow and fan together draw near 200 W for some minutes at a start. The energy of
-/// one start, spread over two and a half minutes, with the fan: within a third of that.
-#[test]
-fn a_start_of_the_heater_draws_near_200_w() {
-    let world = heated(2400.0);
-    let heating = world.rig.parts.heating.unwrap();
-    let peak_w = heating.start_wh / (2.5 / 60.0) + heating.fan_w;
-    assert!((135.0..265.0).contains(&peak_w), "{peak_w}");
+/// One minute of a thermostat's heater.
+struct Minute {
+    electric_w: f64,
+    starts: bool,
 }
 
-/// A fridge of 90 to 100 L draws some 32 W on average and peaks near 80 W, which is what it
-/// draws in a van so hot that its compressor never stops.
+/// A heater with a thermostat, minute by minute: it glows before it burns, burns at its lowest
+/// until the air is warm, cools down, and begins again. Glow: 120 W for two and a half minutes
+/// (100 to 150 W for 2 to 3 minutes: common practice); fan and fuel pump: 45 W through the whole
+/// of it, the upper end of what heaters draw while they burn. Air and the things that warm with it
+/// hold 60 Wh/K; the thermostat switches 1.2 K apart.
+fn thermostat(demand_w: f64, lowest_w: f64, hours: usize) -> Vec<Minute> {
+    const GLOW_MINUTES: f64 = 2.5;
+    let (mut warmth_k, mut burning, mut glow_left) = (0.0, false, 0.0);
+    let mut minutes = Vec::new();
+    for _ in 0..hours * 60 {
+        let starts = !burning && warmth_k < -0.6;
+        if starts {
+            (burning, glow_left) = (true, GLOW_MINUTES);
+        }
+        let glow = f64::min(glow_left, 1.0);
+        glow_left -= glow;
+        let electric_w = if burning { 45.0 + 120.0 * glow } else { 0.0 };
+        let heat_w = if burning && glow < 1.0 { lowest_w } else { 0.0 };
+        warmth_k += (heat_w - demand_w) / 60.0 / 60.0;
+        if warmth_k > 0.6 {
+            burning = false;
+        }
+        minutes.push(Minute { electric_w, starts });
+    }
+    minutes
+}
+
+/// A heater's electric peak stays near 200 W for some minutes at a start: between 135 and 265 W
+/// (a third either way) for two to four minutes, and no more than once in a quarter of an hour.
+/// The minutes of a day add up to what the hourly model asks of the battery, to a third: it knows
+/// of starts only how many an hour has.
+#[test]
+fn a_start_of_the_heater_draws_near_200_w_for_some_minutes() {
+    use waystock::physics::heat::Heater;
+    let (lowest_w, demand_w) = (800.0, 400.0);
+    let minutes = thermostat(demand_w, lowest_w, 24);
+    let peak_w = minutes.iter().map(|m| m.electric_w).fold(0.0, f64::max);
+    let starts = minutes.iter().filter(|m| m.starts).count() as f64;
+    let high = minutes.iter().filter(|m| m.electric_w > 0.8 * peak_w).count() as f64 / starts;
+    println!("heater: peak {peak_w:.0} W for {high:.1} min, {:.1} starts an hour", starts / 24.0);
+    assert!((135.0..265.0).contains(&peak_w), "{peak_w}");
+    assert!((2.0..4.0).contains(&high), "{high}");
+    assert!(starts / 24.0 <= 4.0);
+    let simulated_wh: f64 = minutes.iter().map(|m| m.electric_w / 60.0).sum();
+    let heater = Heater {
+        output_w: 2000.0,
+        lowest_w,
+        efficiency: 0.8,
+        wh_per_unit: 10_025.0,
+        fan_w: 45.0,
+        start_wh: 6.0,
+    };
+    let modelled_wh = 24.0 * heater.hour(demand_w).electric_wh;
+    let share = modelled_wh / simulated_wh;
+    assert!((0.67..1.5).contains(&share), "{modelled_wh} {simulated_wh}");
+}
+
+/// A fridge of 90 to 100 L, some 32 W on average, peaks near 80 W: in a van shut in summer sun it
+/// runs without a pause for hours of the day, and never draws more. 70 to 90 W.
 #[test]
 fn a_fridge_peaks_near_80_w() {
-    let peak_w = waystock::physics::fridge::mean_draw_w(32.0, 0.04, 70.0);
+    use waystock::mechanism::climate::{ClimateValues, HourWeather, Kit, SunHour};
+    let world = World::of(
+        "stocks: [(name: \"battery\", runs: down, unit: \"Wh\", capacity: 5000)],\n\
+         electrics: (store: \"battery\", volts: 12.8, chemistry: lithium, discharge_efficiency: 1,\n\
+         fridge: (mean_w: 32, per_kelvin: 0.04, spread: 0.3), standing_w: 0),\n\
+         heating: (ua_w_per_k: 28, output_w: 1, sun_gain_m2: 1.2),\n",
+    );
+    let kit = Kit::of(&world.beliefs.mechanism);
+    let values =
+        ClimateValues { panel_factor: 0.0, fridge_w: 32.0, standing_w: 0.0, loss_w_per_k: 28.0 };
+    let noon = "2026-07-10T00:00:00Z".parse().unwrap();
+    let sky = waystock::physics::sun::hourly_sun(noon, 24, 38.0, 0.0);
+    let draws: Vec<f64> = (0..24)
+        .map(|hour| {
+            let outside_c =
+                waystock::physics::day_cycle::temperature_c(hour as f64 + 0.5, 24.0, 41.0);
+            let weather = HourWeather { outside_c, clearness: 1.0 };
+            let sun = SunHour::of(&sky[hour], None);
+            kit.hour(hour, 2.0, weather, &sun, &values).load_wh
+        })
+        .collect();
+    let peak_w = draws.iter().copied().fold(0.0, f64::max);
+    println!("fridge: peak {peak_w:.0} W, {:.0} W over the day", mean(&draws));
     assert!((70.0..90.0).contains(&peak_w), "{peak_w}");
+    assert!(draws.iter().filter(|w| **w > 0.95 * peak_w).count() >= 3, "{draws:?}");
+    // By night it rests: the mean lies clearly below the peak.
+    assert!(mean(&draws) < 0.85 * peak_w);
 }
 
 /// Puts the levels where they are known to be, and leaves everything else as unsure as it is.

@@ -9,6 +9,7 @@ use crate::mechanism::Mechanism;
 use crate::mechanism::climate::Kit;
 use crate::mechanism::climate::lanes::{DayLanes, FlowLanes, LANES, Lane, ValueLanes};
 use crate::mechanism::driver::{Source, person_hour_share};
+use pulp::{Arch, Simd, WithSimd};
 
 /// The draws laid out side by side, as an hour's step wants them.
 pub(super) struct Stack {
@@ -101,7 +102,13 @@ impl Stack {
         }
     }
 
+    /// Moves all draws by a part of one hour that hides those amounts of each activity.
     pub fn hour(&mut self, kit: &Kit, flows: &Lines, hour: &PastHour, hidden: &[f64], part: f64) {
+        Arch::new().dispatch(OneHour { stack: self, kit, flows, hour, hidden, part });
+    }
+
+    #[inline(always)]
+    fn step(&mut self, kit: &Kit, flows: &Lines, hour: &PastHour, hidden: &[f64], part: f64) {
         let shared = kit.shared(hour.hour, hour.aboard, hour.weather.outside_c, &hour.sun);
         let amounts: Vec<(f32, Option<usize>)> =
             flows.lines.iter().map(|line| amount(line.0, hour, hidden)).collect();
@@ -126,14 +133,38 @@ impl Stack {
                     None => (0..LANES).for_each(|l| base_wh[l] += amount * line[l]),
                 }
             }
+            let mut net_wh = [0.0; LANES];
             for l in 0..LANES {
                 let loads_wh = (base_wh[l] - climate.load_wh[l]) * row.load[l];
-                let net_wh = climate.solar_wh[l] + loads_wh + used_wh[l];
-                let level = row.level_wh[l] + net_wh * part as f32;
+                net_wh[l] = loads_wh + used_wh[l];
+            }
+            kit.settle(&climate, &mut net_wh);
+            for l in 0..LANES {
+                let level = row.level_wh[l] + net_wh[l] * part as f32;
                 let level = if level < 0.0 { 0.0 } else { level };
                 row.level_wh[l] = if level > self.capacity { self.capacity } else { level };
             }
         }
+    }
+}
+
+/// One hour of all draws, for as wide vectors as the processor knows.
+struct OneHour<'a> {
+    stack: &'a mut Stack,
+    kit: &'a Kit,
+    flows: &'a Lines,
+    hour: &'a PastHour,
+    hidden: &'a [f64],
+    part: f64,
+}
+
+impl WithSimd for OneHour<'_> {
+    type Output = ();
+
+    // What is compiled once more for wide vectors is what is inlined here.
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, _: S) {
+        self.stack.step(self.kit, self.flows, self.hour, self.hidden, self.part);
     }
 }
 

@@ -14,6 +14,8 @@ pub(super) fn electrics(kit: &Electrics, path: &Path, faults: &mut Vec<Fault>) {
     if let Some(limit) = kit.charge_limit_w {
         above_zero(faults, path.field("charge_limit_w"), limit);
     }
+    between(faults, path.field("peukert"), kit.peukert, 1.0, 1.6);
+    between(faults, path.field("rated_hours"), kit.rated_hours, 1.0, 100.0);
     for (i, one) in kit.panels.iter().enumerate() {
         panel(one, &path.field("panels").item(i), faults);
     }

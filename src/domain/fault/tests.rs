@@ -112,6 +112,8 @@ fn electricity_is_stored_in_watt_hours() {
         discharge_efficiency: 0.9,
         no_charge_below_c: None,
         charge_limit_w: None,
+        peukert: 1.0,
+        rated_hours: 20.0,
         panels: Vec::new(),
         inverter: None,
         fridge: None,

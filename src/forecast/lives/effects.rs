@@ -1,9 +1,10 @@
 //! What each source does to the stocks, life by life.
 
-use super::group::Row;
+#![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
+
 use super::plan::Plan;
 use crate::domain::flow::Driver;
-use crate::forecast::draw::LifeDraw;
+use crate::forecast::draw::{GroupDraw, Row};
 use crate::mechanism::climate::lanes::LANES;
 use crate::mechanism::driver::Source;
 
@@ -30,7 +31,8 @@ pub(super) fn effects_of<'s>(
 }
 
 /// What a driver does to every stock, in each life.
-pub(super) fn by_stock(plan: &Plan, draws: &[LifeDraw], driver: Driver) -> Vec<Row> {
+#[inline(always)]
+pub(super) fn by_stock(plan: &Plan, draws: &GroupDraw, driver: Driver) -> Vec<Row> {
     let mut rows = vec![[0.0; LANES]; plan.stocks.len()];
     for effect in effects(plan, draws, Source::Driver(driver)) {
         rows[effect.stock] = effect.per_time;
@@ -39,20 +41,40 @@ pub(super) fn by_stock(plan: &Plan, draws: &[LifeDraw], driver: Driver) -> Vec<R
 }
 
 /// What a source does to each stock, per occurrence, in each life.
-pub(super) fn effects(plan: &Plan, draws: &[LifeDraw], source: Source) -> Vec<Effect> {
+#[inline(always)]
+pub(super) fn effects(plan: &Plan, draws: &GroupDraw, source: Source) -> Vec<Effect> {
     let mut effects: Vec<Effect> = Vec::new();
     for flow in plan.beliefs.mechanism.flows.iter().filter(|flow| flow.source == source) {
-        let each = |draw: &LifeDraw| {
-            let share = flow.share.map_or(1.0, |s| draw.coefficients[s]);
-            flow.scale * draw.coefficients[flow.coefficient] * share
-        };
         let known = effects.iter().position(|effect| effect.stock == flow.stock);
         let known = known.unwrap_or_else(|| {
             effects.push(Effect { stock: flow.stock, per_time: [0.0; LANES] });
             effects.len() - 1
         });
         let row = &mut effects[known].per_time;
-        row.iter_mut().zip(draws).for_each(|(cell, draw)| *cell += each(draw));
+        let each = &draws.coefficients[flow.coefficient];
+        match flow.share.map(|share| &draws.coefficients[share]) {
+            Some(share) => (0..LANES).for_each(|l| row[l] += flow.scale * each[l] * share[l]),
+            None => (0..LANES).for_each(|l| row[l] += flow.scale * each[l]),
+        }
     }
     effects
+}
+
+/// Spread of a coefficient, as the rig file has it, from which on its days swing in full.
+const USUAL_SPREAD: f64 = 0.25;
+
+/// How much of a day's swing each stock feels: what the rig file is sure of (food is counted in
+/// person-days) hardly differs from day to day either.
+pub(super) fn swing_felt(plan: &Plan) -> Vec<f64> {
+    let mechanism = &plan.beliefs.mechanism;
+    let felt = |s: usize| {
+        let source = Source::Driver(Driver::PersonDay);
+        let flows = mechanism.flows.iter().filter(|f| f.stock == s && f.source == source);
+        let spreads = flows.map(|flow| {
+            let coefficient = &mechanism.coefficients[flow.coefficient];
+            coefficient.sd() / coefficient.mean.max(1e-12)
+        });
+        (spreads.fold(0.0, f64::max) / USUAL_SPREAD).min(1.0)
+    };
+    (0..plan.stocks.len()).map(felt).collect()
 }

@@ -6,33 +6,27 @@
 
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
-use super::effects::{Effect, by_stock, effects, effects_of};
+use super::effects::{Effect, by_stock, effects, effects_of, swing_felt};
 use super::happenings::{Happenings, STRETCH};
 use super::plan::{Plan, StockPlan};
-use crate::belief::electric::climate_values;
 use crate::domain::flow::Driver;
-use crate::forecast::draw::{BASE, Drawer, LifeDraw, Stream, WEATHER, stream};
+use crate::forecast::draw::{BASE, CLEARNESS, Drawer, GroupDraw, Row, WARMTH, mirrored};
 use crate::forecast::tracks::TrackSet;
+use crate::mechanism::climate::ClimateValues;
 use crate::mechanism::climate::lanes::{DayLanes, FlowLanes, LANES, Lane, ValueLanes};
 use crate::mechanism::driver::Source;
-use crate::weather::ahead::Departure;
-use rand_distr::{Distribution, StandardNormal};
+use crate::weather::ahead::Departures;
 use std::ops::Range;
-
-/// One number per life, in double precision.
-pub(super) type Row = [f64; LANES];
 
 /// Hours in a block; a fan wants to know every sixth.
 pub(super) const BLOCK: usize = 24;
 /// Relative spread of one person-bound day around the life's own mean. Common practice, no
 /// source.
 const BASE_DAY: f64 = 0.2;
-/// Spread of a coefficient, as the rig file has it, from which on its days swing that much.
-const USUAL_SPREAD: f64 = 0.25;
 /// Hours after which `third_day` is noted.
 pub(super) const THIRD_DAY: usize = 72;
 /// Hours ahead over which cold is counted: as far as an outlook usually reaches.
-const COLD_HOURS: usize = 120;
+pub const COLD_HOURS: usize = 120;
 /// How far below the wanted temperature counts as cold, in K.
 const COLD_K: f32 = 2.0;
 
@@ -49,11 +43,11 @@ pub(super) struct Group {
 }
 
 impl Group {
-    /// Draws and runs the lives from number `from` on.
+    /// Draws and runs the lives from number `from` on, a multiple of [`LANES`].
+    #[inline(always)]
     pub fn live(plan: &Plan, drawer: &Drawer, seed: u64, from: usize) -> Group {
-        let draws = drawer.lives(from..from + LANES);
-        let level: Vec<Row> =
-            (0..plan.stocks.len()).map(|s| std::array::from_fn(|l| draws[l].levels[s])).collect();
+        let mut draws = drawer.group(from);
+        let level: Vec<Row> = std::mem::take(&mut draws.levels);
         let out = |(stock, level): (&StockPlan, &Row)| {
             level.map(|l| if stock.is_out(l) { 0.0 } else { f64::INFINITY })
         };
@@ -68,13 +62,14 @@ impl Group {
             tracks: TrackSet::of(plan.tracks),
         };
         group.tracks.begin(&group.level);
-        Steps::of(plan, &draws, seed, from).run(&mut group);
+        Steps::of(plan, drawer, &draws, seed, from).run(&mut group);
         group
     }
 }
 
 impl Group {
     /// Whether a stock's level still matters to anything in one life, from an hour on.
+    #[inline(always)]
     pub fn needs(&self, plan: &Plan, stock: usize, lane: usize, hour: usize) -> bool {
         hour < THIRD_DAY
             || plan.with_fans
@@ -85,7 +80,7 @@ impl Group {
 }
 
 impl StockPlan {
-    #[inline]
+    #[inline(always)]
     fn is_out(&self, level: f64) -> bool {
         self.sign * (level - self.limit) <= 0.0
     }
@@ -94,15 +89,19 @@ impl StockPlan {
 /// The running state of a group.
 struct Steps<'a> {
     plan: &'a Plan<'a>,
+    drawer: &'a Drawer<'a>,
+    /// Number of the first life.
+    from: usize,
     /// Per activity, then per driver in the plan's order.
     activities: Vec<Vec<Effect>>,
     drivers: Vec<Vec<Effect>>,
     happened: Happenings,
     values: ValueLanes,
-    departures: Vec<(Departure, Stream)>,
-    base: Vec<Stream>,
-    /// Of the block at hand: the sum per stock, and the fuel burnt by hour.
+    departures: Departures<LANES>,
+    /// Of the block at hand: the sum per stock; by hour, what moves the electric store in Wh,
+    /// and the fuel burnt.
     total: Vec<Row>,
+    electric: Vec<Lane>,
     burnt: Vec<Lane>,
     /// Per stock, what a person-day and a day move.
     per_person_day: Vec<Row>,
@@ -113,47 +112,55 @@ struct Steps<'a> {
     day: DayLanes,
     sky_day: usize,
     lowest: Lane,
+    /// 1 where the electric store has met its limit.
+    electric_met: [u32; LANES],
 }
 
 impl<'a> Steps<'a> {
-    fn of(plan: &'a Plan<'a>, draws: &[LifeDraw], seed: u64, from: usize) -> Steps<'a> {
+    #[inline(always)]
+    fn of(
+        plan: &'a Plan<'a>,
+        drawer: &'a Drawer<'a>,
+        draws: &GroupDraw,
+        seed: u64,
+        from: usize,
+    ) -> Steps<'a> {
         let mechanism = &plan.beliefs.mechanism;
         let activities = mechanism.parts.activities.len();
-        let streams = |purpose: u64| (from..from + LANES).map(move |l| stream(seed, l, purpose));
         let activities: Vec<Vec<Effect>> =
             (0..activities).map(|a| effects(plan, draws, Source::Activity(a))).collect();
         Steps {
             plan,
-            happened: Happenings::of(plan, draws, &activities, seed, from),
+            drawer,
+            from,
+            happened: Happenings::of(plan, drawer, &draws.rates, seed, from),
             activities,
             per_person_day: by_stock(plan, draws, Driver::PersonDay),
             per_day: by_stock(plan, draws, Driver::Day),
             drivers: plan.drivers.iter().map(|source| effects(plan, draws, *source)).collect(),
-            values: ValueLanes::of(
-                draws.iter().map(|d| climate_values(mechanism, &d.coefficients)),
-            ),
-            departures: streams(WEATHER).map(|random| (Departure::default(), random)).collect(),
-            base: streams(BASE).collect(),
+            values: ValueLanes::of((0..LANES).map(|l| climate_values(plan, draws, l))),
+            departures: Departures::default(),
             total: vec![[0.0; LANES]; plan.stocks.len()],
+            electric: vec![[0.0; LANES]; BLOCK],
             burnt: vec![[0.0; LANES]; BLOCK],
             swing: [1.0; LANES],
             felt: swing_felt(plan),
             day: DayLanes::default(),
             sky_day: usize::MAX,
             lowest: [f32::INFINITY; LANES],
+            electric_met: [0; LANES],
         }
     }
 
+    #[inline(always)]
     fn run(mut self, group: &mut Group) {
         let hours = self.plan.hours.len();
         let step = self.plan.step;
         for start in (0..hours).step_by(step) {
             let block = start..(start + step).min(hours);
             if start.is_multiple_of(BLOCK) {
-                for (swing, random) in self.swing.iter_mut().zip(&mut self.base) {
-                    let z: f64 = StandardNormal.sample(random);
-                    *swing = (1.0 + BASE_DAY * z).max(0.1);
-                }
+                let normals = self.drawer.normals(self.from, BASE + (start / BLOCK) as u64);
+                self.swing = mirrored(&normals, |z| (1.0 + BASE_DAY * z).max(0.1));
             }
             if start.is_multiple_of(STRETCH) {
                 self.happened.draw(self.plan, &self.activities, group, start);
@@ -189,9 +196,10 @@ impl<'a> Steps<'a> {
 
     /// Sums base use, plans and occurrences of a block, per stock; those of the electric store
     /// by the hour.
+    #[inline(always)]
     fn sum(&mut self, block: &Range<usize>) {
-        let first = self.happened.hours.start;
-        let people: f64 = self.plan.person_days[block.clone()].iter().sum();
+        let plan = self.plan;
+        let people: f64 = plan.person_days[block.clone()].iter().sum();
         let days = block.len() as f64 / 24.0;
         for (s, row) in self.total.iter_mut().enumerate() {
             let (per_person_day, per_day) = (&self.per_person_day[s], &self.per_day[s]);
@@ -200,42 +208,61 @@ impl<'a> Steps<'a> {
                 row[l] = per_person_day[l] * people * swing + per_day[l] * days;
             }
         }
-        if let Some(s) = self.plan.electric {
-            let per_person_day: Lane =
-                std::array::from_fn(|l| (self.per_person_day[s][l] * self.swing[l]) as f32);
-            let per_hour: Lane = std::array::from_fn(|l| (self.per_day[s][l] / 24.0) as f32);
-            for hour in block.clone() {
-                let people = self.plan.person_days[hour] as f32;
-                let row = &mut self.happened.electric[hour - first];
+        if let Some(s) = plan.electric {
+            let (mut per_person_day, mut per_hour) = ([0.0; LANES], [0.0; LANES]);
+            for l in 0..LANES {
+                per_person_day[l] = (self.per_person_day[s][l] * self.swing[l]) as f32;
+                per_hour[l] = (self.per_day[s][l] / 24.0) as f32;
+            }
+            for (row, people) in self.electric.iter_mut().zip(&plan.person_days[block.clone()]) {
+                let people = *people as f32;
                 for l in 0..LANES {
-                    row[l] += per_person_day[l] * people + per_hour[l];
+                    row[l] = per_person_day[l] * people + per_hour[l];
                 }
             }
         }
-        for (hour, source, amount) in self.plan.planned_in(block) {
-            let effects = effects_of(&self.activities, &self.drivers, self.plan, *source);
-            for effect in effects {
+        for (hour, source, amount) in plan.planned_in(block) {
+            for effect in effects_of(&self.activities, &self.drivers, plan, *source) {
                 for l in 0..LANES {
                     let change = effect.per_time[l] * amount;
-                    match self.plan.electric == Some(effect.stock) {
-                        true => self.happened.electric[*hour - first][l] += change as f32,
+                    match plan.electric == Some(effect.stock) {
+                        true => self.electric[*hour - block.start][l] += change as f32,
                         false => self.total[effect.stock][l] += change,
                     }
                 }
             }
         }
-        for (effects, blocks) in self.activities.iter().zip(&self.happened.blocks) {
-            let amount = &blocks[(block.start - first) / self.plan.step];
-            for effect in effects.iter().filter(|e| self.plan.electric != Some(e.stock)) {
+        for (a, effects) in self.activities.iter().enumerate() {
+            let (hours, cells) = self.happened.within(plan, a, block);
+            let mut amount = [0.0; LANES];
+            for cell in cells {
+                for l in 0..LANES {
+                    amount[l] += cell[l];
+                }
+            }
+            for effect in effects {
+                let per_time = &effect.per_time;
+                if plan.electric == Some(effect.stock) {
+                    let mut each_wh = [0.0; LANES];
+                    (0..LANES).for_each(|l| each_wh[l] = per_time[l] as f32);
+                    for (hour, cell) in hours.iter().zip(cells) {
+                        let row = &mut self.electric[*hour as usize - block.start];
+                        for l in 0..LANES {
+                            row[l] += each_wh[l] * cell[l];
+                        }
+                    }
+                    continue;
+                }
                 let row = &mut self.total[effect.stock];
                 for l in 0..LANES {
-                    row[l] += effect.per_time[l] * f64::from(amount[l]);
+                    row[l] += per_time[l] * f64::from(amount[l]);
                 }
             }
         }
     }
 
     /// Sun and cold, and the electric store with them, hour by hour.
+    #[inline(always)]
     fn climate(&mut self, block: &Range<usize>, group: &mut Group) {
         let plan = self.plan;
         if plan.electric.is_none() && plan.fuel.is_none() {
@@ -251,10 +278,11 @@ impl<'a> Steps<'a> {
             if hour.day != self.sky_day {
                 self.sky_day = hour.day;
                 let day = &plan.scene.days[hour.day];
-                for (l, (departure, random)) in self.departures.iter_mut().enumerate() {
-                    let (offset_k, clearness) = departure.next(day, random);
-                    self.day.put(l, offset_k, clearness);
-                }
+                let normals = |what| self.drawer.normals(self.from, what + hour.day as u64);
+                let warm = mirrored(&normals(WARMTH), |z| z);
+                let clear = mirrored(&normals(CLEARNESS), |z| z);
+                let (offset_k, clearness) = self.departures.next(day, &warm, &clear);
+                self.day.put_all(&offset_k, &clearness);
             }
             plan.scene.kit.hour_lanes(&plan.hours[index], &self.day, &self.values, &mut flows);
             if index < COLD_HOURS {
@@ -268,21 +296,21 @@ impl<'a> Steps<'a> {
             }
             if let Some(s) = plan.electric {
                 let before = level;
-                let change = &mut self.happened.electric[index - self.happened.hours.start];
+                let change = &mut self.electric[place];
                 let burns_it = if plan.fuel.is_none() { 1.0 } else { 0.0 };
                 let outside_wh = hour.planned_charge_wh as f32;
                 for l in 0..LANES {
-                    change[l] += flows.solar_wh[l] + outside_wh
-                        - flows.load_wh[l]
-                        - burns_it * flows.fuel[l];
+                    change[l] += outside_wh - flows.load_wh[l] - burns_it * flows.fuel[l];
                 }
-                self.step_electric(s, index, &before, &mut level, group);
+                plan.scene.kit.settle(&flows, change);
+                self.step_electric(s, index, place, &before, &mut level, group);
             }
         }
         if let Some(s) = plan.fuel {
+            let total = &mut self.total[s];
             for row in &self.burnt[..block.len()] {
                 for l in 0..LANES {
-                    self.total[s][l] -= f64::from(row[l]);
+                    total[l] -= f64::from(row[l]);
                 }
             }
         }
@@ -291,11 +319,13 @@ impl<'a> Steps<'a> {
         }
     }
 
-    /// Moves the electric store by one hour.
+    /// Moves the electric store by one hour, which has that place in its block.
+    #[inline(always)]
     fn step_electric(
         &mut self,
         s: usize,
         index: usize,
+        place: usize,
         before: &Lane,
         level: &mut Lane,
         group: &mut Group,
@@ -303,22 +333,24 @@ impl<'a> Steps<'a> {
         let stock = &self.plan.stocks[s];
         let (capacity, limit) = (stock.capacity as f32, stock.limit as f32);
         let sign = stock.sign as f32;
-        let change = &self.happened.electric[index - self.happened.hours.start];
+        let change = &self.electric[place];
+        let (lowest, met_before) = (&mut self.lowest, &self.electric_met);
         let mut out = 0u32;
         for l in 0..LANES {
             let moved = before[l] + change[l];
             let moved = if moved < 0.0 { 0.0 } else { moved };
             let moved = if moved > capacity { capacity } else { moved };
             level[l] = moved;
-            self.lowest[l] = if moved < self.lowest[l] { moved } else { self.lowest[l] };
-            out |= u32::from(sign * (moved - limit) <= 0.0);
+            lowest[l] = if moved < lowest[l] { moved } else { lowest[l] };
+            out |= u32::from(sign * (moved - limit) <= 0.0) & !met_before[l];
         }
-        if out != 0 {
+        if out & 1 != 0 {
             for l in 0..LANES {
                 let passage = &mut group.passage[s][l];
                 if passage.is_infinite() && sign * (level[l] - limit) <= 0.0 {
                     let after = before[l] + change[l];
                     *passage = met(index, before[l].into(), after.into(), stock.limit);
+                    self.electric_met[l] = 1;
                 }
             }
         }
@@ -328,13 +360,14 @@ impl<'a> Steps<'a> {
     }
 
     /// Moves a stock that is not electric through a block.
+    #[inline(always)]
     fn add_up(&mut self, s: usize, block: &Range<usize>, group: &mut Group) {
         let stock = &self.plan.stocks[s];
         let reset = stock.reset_by_camp && self.plan.moves[block.clone()].contains(&true);
         if !stock.one_way || reset {
             for l in 0..LANES {
                 if group.needs(self.plan, s, l, block.start) {
-                    let (level, passage) = self.walk(s, l, block, group.level[s][l], false);
+                    let (level, passage) = self.walk(s, l, block, group.level[s][l]);
                     group.level[s][l] = level;
                     group.passage[s][l] = group.passage[s][l].min(passage);
                 }
@@ -342,64 +375,84 @@ impl<'a> Steps<'a> {
             return;
         }
         let StockPlan { capacity, limit, sign, .. } = *stock;
-        let before = group.level[s];
-        let mut out = 0u32;
+        let (total, before) = (&self.total[s], group.level[s]);
+        let (level, passages) = (&mut group.level[s], &mut group.passage[s]);
+        let mut out = 0u64;
         for l in 0..LANES {
-            let after = before[l] + self.total[s][l];
+            let after = before[l] + total[l];
             let after = if after < 0.0 { 0.0 } else { after };
             let after = if after > capacity { capacity } else { after };
-            group.level[s][l] = after;
-            out |= u32::from(sign * (after - limit) <= 0.0);
+            level[l] = after;
+            out |=
+                u64::from(sign * (after - limit) <= 0.0) & u64::from(passages[l] == f64::INFINITY);
         }
         if out == 0 {
             return;
         }
         for l in 0..LANES {
-            if group.passage[s][l].is_infinite() && stock.is_out(group.level[s][l]) {
-                let (_, passage) = self.walk(s, l, block, before[l], true);
-                // The hours' sum may round to just short of the limit that the block's met.
-                group.passage[s][l] = passage.min(block.end as f64);
+            if passages[l] == f64::INFINITY && stock.is_out(level[l]) {
+                passages[l] = self.passage_within(s, l, block, before[l]);
             }
         }
     }
 
     /// Carries the tracks through a block: what moves a stock does not depend on its level.
+    #[inline(always)]
     fn carry(&self, block: &Range<usize>, group: &mut Group) {
-        let stocks = self.plan.stocks.len();
+        let plan = self.plan;
+        let stocks = plan.stocks.len();
         let mut changes = vec![[0.0; LANES]; block.len() * stocks];
-        for s in 0..stocks {
-            if self.plan.electric == Some(s) {
-                for hour in block.clone() {
-                    let row = &self.happened.electric[hour - self.happened.hours.start];
-                    changes[(hour - block.start) * stocks + s] = row.map(f64::from);
+        for (place, hour) in block.clone().enumerate() {
+            let people = plan.person_days[hour];
+            let rows = &mut changes[place * stocks..(place + 1) * stocks];
+            for (s, row) in rows.iter_mut().enumerate() {
+                if plan.electric == Some(s) {
+                    (0..LANES).for_each(|l| row[l] = f64::from(self.electric[place][l]));
+                    continue;
                 }
-                continue;
-            }
-            for l in 0..LANES {
-                let hours = self.changes(s, l, block);
-                for (place, change) in hours[..block.len()].iter().enumerate() {
-                    changes[place * stocks + s][l] = *change;
+                let (per_person_day, per_day) = (&self.per_person_day[s], &self.per_day[s]);
+                for l in 0..LANES {
+                    row[l] = per_person_day[l] * self.swing[l] * people + per_day[l] / 24.0;
+                }
+                if plan.fuel == Some(s) {
+                    (0..LANES).for_each(|l| row[l] -= f64::from(self.burnt[place][l]));
                 }
             }
         }
-        for hour in block.clone() {
-            let place = (hour - block.start) * stocks;
-            let moves_camp = self.plan.moves[hour];
-            let kinds = self.plan.beliefs.mechanism.stocks();
-            group.tracks.hour(hour, moves_camp, &changes[place..place + stocks], kinds);
+        let mut add = |hour: usize, effect: &Effect, amount: &dyn Fn(usize) -> f64| {
+            if plan.electric != Some(effect.stock) {
+                let row = &mut changes[(hour - block.start) * stocks + effect.stock];
+                (0..LANES).for_each(|l| row[l] += effect.per_time[l] * amount(l));
+            }
+        };
+        for (hour, source, amount) in plan.planned_in(block) {
+            for effect in effects_of(&self.activities, &self.drivers, plan, *source) {
+                add(*hour, effect, &|_| *amount);
+            }
+        }
+        for (a, effects) in self.activities.iter().enumerate() {
+            let (hours, cells) = self.happened.within(plan, a, block);
+            for (hour, cell) in hours.iter().zip(cells) {
+                for effect in effects {
+                    add(*hour as usize, effect, &|l| f64::from(cell[l]));
+                }
+            }
+        }
+        for (place, hour) in block.clone().enumerate() {
+            let rows = &mut changes[place * stocks..(place + 1) * stocks];
+            for (row, leaves) in rows.iter_mut().zip(&plan.scene.leaves) {
+                // What is gone stays where it is, and so never runs short.
+                if *leaves <= hour as f64 {
+                    *row = [0.0; LANES];
+                }
+            }
+            group.tracks.hour(hour, plan.moves[hour], rows, plan.beliefs.mechanism.stocks());
         }
     }
 
     /// Walks one life's stock through the hours of a block: its level at the end, and the hour
-    /// at which it first met its limit, infinite if it did not. The walk can end there.
-    fn walk(
-        &self,
-        s: usize,
-        l: usize,
-        block: &Range<usize>,
-        level: f64,
-        only_passage: bool,
-    ) -> (f64, f64) {
+    /// at which it first met its limit, infinite if it did not.
+    fn walk(&self, s: usize, l: usize, block: &Range<usize>, level: f64) -> (f64, f64) {
         let change = self.changes(s, l, block);
         let stock = &self.plan.stocks[s];
         let (mut level, mut passage) = (level, f64::INFINITY);
@@ -409,15 +462,30 @@ impl<'a> Steps<'a> {
             level = after.clamp(0.0, stock.capacity);
             if passage.is_infinite() && stock.is_out(level) {
                 passage = met(block.start + place, before, after, stock.limit);
-                if only_passage {
-                    break;
-                }
             }
             if stock.reset_by_camp && self.plan.moves[block.start + place] {
                 level = stock.serviced_level;
             }
         }
         (level, passage)
+    }
+
+    /// When one life's stock, which moves one way only, met its limit within a block that it
+    /// does meet it in.
+    fn passage_within(&self, s: usize, l: usize, block: &Range<usize>, level: f64) -> f64 {
+        let change = self.changes(s, l, block);
+        let stock = &self.plan.stocks[s];
+        let mut before = level;
+        for (place, change) in change[..block.len()].iter().enumerate() {
+            // Neither the bottom nor the brim lies between it and its limit.
+            let after = before + change;
+            if stock.is_out(after) {
+                return met(block.start + place, before, after, stock.limit);
+            }
+            before = after;
+        }
+        // The hours' sum may round to just short of the limit that the block's met.
+        block.end as f64
     }
 
     /// What moves one life's stock in each hour of a block; not for the electric store.
@@ -438,12 +506,9 @@ impl<'a> Steps<'a> {
         }
         for a in &self.plan.moved_by[s] {
             let each = each(&self.activities[*a]);
-            let skipped = block.start - self.happened.hours.start;
-            for (place, size) in self.happened.since(*a, l, block.start) {
-                let Some(cell) = change[..block.len()].get_mut(*place as usize - skipped) else {
-                    break;
-                };
-                *cell += each * f64::from(*size);
+            let (hours, cells) = self.happened.within(self.plan, *a, block);
+            for (hour, cell) in hours.iter().zip(cells) {
+                change[*hour as usize - block.start] += each * f64::from(cell[l]);
             }
         }
         if self.plan.fuel == Some(s) {
@@ -453,25 +518,21 @@ impl<'a> Steps<'a> {
     }
 }
 
-/// How much of a day's swing each stock feels: what the rig file is sure of (food is counted in
-/// person-days) hardly differs from day to day either.
-fn swing_felt(plan: &Plan) -> Vec<f64> {
-    let mechanism = &plan.beliefs.mechanism;
-    let felt = |s: usize| {
-        let source = Source::Driver(Driver::PersonDay);
-        let flows = mechanism.flows.iter().filter(|f| f.stock == s && f.source == source);
-        let spreads = flows.map(|flow| {
-            let coefficient = &mechanism.coefficients[flow.coefficient];
-            coefficient.sd() / coefficient.mean.max(1e-12)
-        });
-        (spreads.fold(0.0, f64::max) / USUAL_SPREAD).min(1.0)
-    };
-    (0..plan.stocks.len()).map(felt).collect()
+/// Climate values of one life.
+fn climate_values(plan: &Plan, draws: &GroupDraw, lane: usize) -> ClimateValues {
+    let climate = &plan.beliefs.mechanism.climate;
+    let value = |index: Option<usize>| index.map_or(0.0, |i| draws.coefficients[i][lane]);
+    ClimateValues {
+        panel_factor: value(climate.panels),
+        fridge_w: value(climate.fridge),
+        standing_w: value(climate.standing),
+        loss_w_per_k: value(climate.heat_loss),
+    }
 }
 
 /// When the limit was met between two hours' levels; `after` as it would be without a bottom or
 /// a brim, so that a limit that lies there is met within the hour as well.
-fn met(index: usize, before: f64, after: f64, limit: f64) -> f64 {
+pub(in crate::forecast) fn met(index: usize, before: f64, after: f64, limit: f64) -> f64 {
     let part = ((before - limit) / (before - after)).clamp(0.0, 1.0);
     index as f64 + if part.is_finite() { part } else { 1.0 }
 }

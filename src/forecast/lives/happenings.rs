@@ -1,23 +1,20 @@
 //! What the habits of a group of lives do, drawn a few days at a time.
 //!
 //! A few days fit near the processor, and a habit that no longer matters to a life (all that it
-//! moves has met its limit) is not drawn on.
+//! moves has met its limit) is not drawn on. What happened is kept as one sum per life and hour
+//! in which a habit can occur at all: its slots, see [`super::clock::Clock`].
 
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
-use super::FAN_STEP;
 use super::effects::Effect;
-use super::group::{BLOCK, Group};
+use super::group::Group;
 use super::plan::Plan;
-use crate::forecast::draw::{ACTIVITY, Chance, LifeDraw, stream};
+use crate::forecast::draw::{ACTIVITY, Chance, Drawer, Row, START, stream};
 use crate::mechanism::climate::lanes::{LANES, Lane};
 use std::ops::Range;
 
 /// Hours that are drawn at a time.
 pub(super) const STRETCH: usize = 120;
-
-/// Something that happened in one life: in which hour of the stretch, how much.
-pub(super) type Occurrence = (u32, f32);
 
 /// Most occurrences of one habit in one life and stretch: nobody has an hour for every
 /// occurrence of a rate that is out of all bounds.
@@ -30,99 +27,86 @@ struct Habit {
     next: f64,
     /// Its clock per expected occurrence.
     per_rate: f64,
-    /// Energy per occurrence of size 1 that it moves in the electric store, in Wh.
-    each_wh: f32,
 }
 
 /// What happens in a stretch of hours.
 pub(super) struct Happenings {
     habits: Vec<Habit>,
-    /// The hours at hand.
-    pub hours: Range<usize>,
-    /// What happened, life after life of one activity after another.
-    all: Vec<Occurrence>,
-    /// Where each of them (`activity * LANES + life`) begins in `all`, and the end.
-    begin: Vec<u32>,
-    /// Per activity and block of the stretch, summed.
-    pub blocks: Vec<Vec<Lane>>,
-    /// Energy that they move in the electric store, per hour of the stretch, in Wh.
-    pub electric: Vec<Lane>,
+    /// Per activity, its slots in the stretch at hand, and where they begin in `cells`.
+    slots: Vec<(Range<usize>, usize)>,
+    /// Amount per slot, one activity after another.
+    cells: Vec<Lane>,
 }
 
 impl Happenings {
-    pub fn of(
-        plan: &Plan,
-        draws: &[LifeDraw],
-        effects: &[Vec<Effect>],
-        seed: u64,
-        from: usize,
-    ) -> Happenings {
-        let count = effects.len();
-        let mut habits = Vec::with_capacity(count * LANES);
-        for (a, effects) in effects.iter().enumerate() {
-            let energy = effects.iter().find(|effect| plan.electric == Some(effect.stock));
-            for (l, draw) in draws.iter().enumerate() {
-                let random = stream(seed, from + l, ACTIVITY + a as u64);
-                let (chance, left) = Chance::start(plan.beliefs.habits[a].fano, random);
-                let per_rate = 1.0 / draw.rates[a].max(1e-9);
-                let each_wh = energy.map_or(0.0, |effect| effect.per_time[l]) as f32;
-                habits.push(Habit { chance, next: left * per_rate, per_rate, each_wh });
+    #[inline(always)]
+    pub fn of(plan: &Plan, drawer: &Drawer, rates: &[Row], seed: u64, from: usize) -> Happenings {
+        let mut habits = Vec::with_capacity(rates.len() * LANES);
+        for (a, rates) in rates.iter().enumerate() {
+            let law = Chance::law(plan.beliefs.habits[a].fano);
+            let number = START + 2 * a as u64;
+            let (gaps, places) = (drawer.even(from, number), drawer.even(from, number + 1));
+            for l in 0..LANES {
+                let pair = l / 2;
+                let random = stream(seed, from / 2 + pair, ACTIVITY + a as u64);
+                let bits = [gaps[pair], places[pair]];
+                let (chance, left) = Chance::start(law, random, l % 2 == 1, bits);
+                let per_rate = 1.0 / rates[l].max(1e-9);
+                habits.push(Habit { chance, next: left * per_rate, per_rate });
             }
         }
-        Happenings {
-            habits,
-            hours: 0..0,
-            all: Vec::with_capacity(count * LANES * STRETCH / 12),
-            begin: vec![0; count * LANES + 1],
-            blocks: vec![vec![[0.0; LANES]; STRETCH / plan.step]; count],
-            electric: vec![[0.0; LANES]; STRETCH],
-        }
+        let most = |a: usize| plan.clocks[a].most_slots(STRETCH);
+        let cells = (0..rates.len()).map(most).sum();
+        Happenings { habits, slots: vec![(0..0, 0); rates.len()], cells: vec![[0.0; LANES]; cells] }
     }
 
     /// Draws the stretch that begins at `from`.
+    #[inline(always)]
     pub fn draw(&mut self, plan: &Plan, effects: &[Vec<Effect>], group: &Group, from: usize) {
-        self.hours = from..(from + STRETCH).min(plan.hours.len());
-        self.electric.iter_mut().for_each(|lane| lane.fill(0.0));
-        self.all.clear();
+        let hours = from..(from + STRETCH).min(plan.hours.len());
+        let mut begin = 0;
         for (a, effects) in effects.iter().enumerate() {
-            self.blocks[a].iter_mut().for_each(|lane| lane.fill(0.0));
-            let end = plan.clocks[a].reading(self.hours.end);
+            let clock = &plan.clocks[a];
+            let slots = clock.slots(&hours);
+            self.slots[a] = (slots.clone(), begin);
+            if slots.is_empty() {
+                continue;
+            }
+            let cells = &mut self.cells[begin..begin + slots.len()];
+            begin += slots.len();
+            cells.iter_mut().for_each(|cell| *cell = [0.0; LANES]);
+            let usual = plan.beliefs.habits[a].size as f32;
+            let end = clock.reading(slots.end - 1);
             for l in 0..LANES {
-                if effects.iter().any(|e| group.needs(plan, e.stock, l, from)) {
-                    self.live(plan, a, l, end);
+                if !effects.iter().any(|e| group.needs(plan, e.stock, l, from)) {
+                    continue;
                 }
-                self.begin[a * LANES + l + 1] = self.all.len() as u32;
+                let Habit { chance, next, per_rate } = &mut self.habits[a * LANES + l];
+                let (mut own, mut at, mut left) = (chance.clone(), *next, MOST_OCCURRENCES);
+                while at <= end && left > 0 {
+                    let slot = clock.slot(at) - slots.start;
+                    let (gap, relative) = own.occur();
+                    cells[slot][l] += relative * usual;
+                    at += f64::from(gap) * *per_rate;
+                    left -= 1;
+                }
+                (*chance, *next) = (own, at);
             }
         }
     }
 
-    /// What one activity did in one life, in time order, from an hour on.
-    pub fn since(&self, a: usize, l: usize, hour: usize) -> &[Occurrence] {
-        let place = a * LANES + l;
-        let own = &self.all[self.begin[place] as usize..self.begin[place + 1] as usize];
-        &own[own.partition_point(|(h, _)| (*h as usize) + self.hours.start < hour)..]
-    }
-
-    fn live(&mut self, plan: &Plan, a: usize, l: usize, end: f64) {
-        let clock = &plan.clocks[a];
-        let usual = plan.beliefs.habits[a].size as f32;
-        let with_fans = plan.with_fans;
-        let habit = &mut self.habits[a * LANES + l];
-        let blocks = &mut self.blocks[a];
-        let most = self.all.len() + MOST_OCCURRENCES;
-        let mut next = habit.next;
-        while next <= end && self.all.len() < most {
-            let place = clock.hour(next) - self.hours.start;
-            let (gap, relative) = habit.chance.occur();
-            let size = relative * usual;
-            next += gap * habit.per_rate;
-            let block = if with_fans { place / FAN_STEP } else { place / BLOCK };
-            blocks[block][l] += size;
-            if habit.each_wh != 0.0 {
-                self.electric[place][l] += habit.each_wh * size;
-            }
-            self.all.push((place as u32, size));
-        }
-        habit.next = next;
+    /// What an activity did in a range of hours of the stretch, slot by slot: the hours, and the
+    /// amounts in each life.
+    #[inline(always)]
+    pub fn within<'p>(
+        &self,
+        plan: &'p Plan,
+        a: usize,
+        hours: &Range<usize>,
+    ) -> (&'p [u32], &[Lane]) {
+        let (all, begin) = &self.slots[a];
+        let slots = plan.clocks[a].slots(hours);
+        let from = begin + slots.start - all.start;
+        (plan.clocks[a].hours(&slots), &self.cells[from..from + slots.len()])
     }
 }

@@ -1,6 +1,7 @@
 //! What all groups of lives share, worked out once.
 
 use super::FAN_STEP;
+use super::clock::Clock;
 use super::group::BLOCK;
 use crate::belief::Beliefs;
 use crate::domain::flow::Driver;
@@ -24,87 +25,6 @@ pub(super) struct StockPlan {
     pub one_way: bool,
     pub reset_by_camp: bool,
     pub serviced_level: f64,
-}
-
-/// A habit's own clock: how many occurrences to expect, at a rate of 1, up to each hour. Hours
-/// in which it cannot occur do not exist on it.
-pub(super) struct Clock {
-    /// Hours on it, and its reading at the end of each.
-    hours: Vec<u32>,
-    upto: Vec<f64>,
-    /// Even steps, no longer than any hour's exposure where their number allows that.
-    steps: Vec<Step>,
-    steps_per_unit: f64,
-}
-
-/// A step of a clock: one hour up to a reading, the next hour after it.
-#[derive(Clone, Copy)]
-struct Step {
-    border: f64,
-    before: u32,
-    after: u32,
-}
-
-/// Most steps of a clock: more would not stay near the processor.
-const MOST_STEPS: f64 = 4096.0;
-/// Stands for the hour after a border where a step holds several borders.
-const SEVERAL: u32 = u32::MAX;
-
-impl Clock {
-    fn of(exposures: impl Iterator<Item = f64>) -> Clock {
-        let (mut hours, mut upto, mut reached) = (Vec::new(), Vec::new(), 0.0);
-        let mut least = f64::INFINITY;
-        for (hour, exposure) in exposures.enumerate().filter(|(_, exposure)| *exposure > 0.0) {
-            reached += exposure;
-            least = least.min(exposure);
-            hours.push(hour as u32);
-            upto.push(reached);
-        }
-        let mut clock = Clock { hours, upto, steps: Vec::new(), steps_per_unit: 0.0 };
-        if reached > 0.0 {
-            let count = (reached / least).clamp(1.0, MOST_STEPS).ceil();
-            clock.steps_per_unit = count / reached;
-            // One more, for readings that round to the very end.
-            clock.steps = (0..=count as usize).map(|step| clock.step(step)).collect();
-        }
-        clock
-    }
-
-    fn step(&self, number: usize) -> Step {
-        // A little wider than it is, so that rounding cannot lead past a border.
-        let from = (number as f64 - 1e-6) / self.steps_per_unit;
-        let to = (number as f64 + 1.0 + 1e-6) / self.steps_per_unit;
-        let last = self.hours.len() - 1;
-        let place = self.place(from);
-        let beyond = self.place(to);
-        Step {
-            border: self.upto[place],
-            before: self.hours[place],
-            after: if beyond > place + 1 { SEVERAL } else { self.hours[(place + 1).min(last)] },
-        }
-    }
-
-    /// Place in `hours` of a reading.
-    fn place(&self, reading: f64) -> usize {
-        self.upto.partition_point(|to| *to < reading).min(self.hours.len() - 1)
-    }
-
-    /// What it says at the end of the hour before `hour`; less than anything that can occur
-    /// where there is none.
-    pub fn reading(&self, hour: usize) -> f64 {
-        let before = self.hours.partition_point(|h| (*h as usize) < hour);
-        before.checked_sub(1).map_or(-1.0, |last| self.upto[last])
-    }
-
-    /// The hour at a reading of the clock that is no later than its end.
-    #[inline]
-    pub fn hour(&self, reading: f64) -> usize {
-        let number = ((reading * self.steps_per_unit) as usize).min(self.steps.len() - 1);
-        let step = self.steps[number];
-        // A choice, not a branch: the processor would guess it wrong every other time.
-        let hour = if reading > step.border { step.after } else { step.before };
-        if hour == SEVERAL { self.hours[self.place(reading)] as usize } else { hour as usize }
-    }
 }
 
 /// What all groups share.

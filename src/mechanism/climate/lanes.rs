@@ -101,6 +101,24 @@ impl DayLanes {
     }
 }
 
+impl DayLanes {
+    /// [`DayLanes::put`] for every lane.
+    #[inline(always)]
+    pub fn put_all(&mut self, offset_k: &[f64; LANES], clearness: &[f64; LANES]) {
+        let mut bounded = [0.0; LANES];
+        for l in 0..LANES {
+            bounded[l] = clearness[l].clamp(0.0, PIECES as f64 * STEP);
+            self.offset_k[l] = offset_k[l] as f32;
+            self.clearness[l] = bounded[l] as f32;
+        }
+        for (piece, row) in self.pieces.iter_mut().enumerate() {
+            for l in 0..LANES {
+                row[l] = (bounded[l] - piece as f64 * STEP).clamp(0.0, STEP) as f32;
+            }
+        }
+    }
+}
+
 /// What one hour moves in each life; see [`super::HourFlows`].
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FlowLanes {
@@ -108,8 +126,10 @@ pub struct FlowLanes {
     pub fuel: Lane,
     /// Energy that the loads take, in Wh at the cells.
     pub load_wh: Lane,
-    /// Energy stored from the panels, in Wh at the cells, before the clamp at full.
-    pub solar_wh: Lane,
+    /// Energy that the panels offer, in Wh, before any loss of the battery.
+    pub offered_wh: Lane,
+    /// Share of what is sent into the battery that it keeps: 0 while it is too cold to charge.
+    pub accepts: Lane,
     /// How far the van stays below the wanted temperature, in K.
     pub short_k: Lane,
 }
@@ -117,7 +137,7 @@ pub struct FlowLanes {
 impl Default for FlowLanes {
     fn default() -> FlowLanes {
         let none = [0.0; LANES];
-        FlowLanes { fuel: none, load_wh: none, solar_wh: none, short_k: none }
+        FlowLanes { fuel: none, load_wh: none, offered_wh: none, accepts: none, short_k: none }
     }
 }
 
@@ -145,6 +165,7 @@ pub(super) struct KitLanes {
     flat: bool,
     fridge_per_kelvin: f32,
     idle_w: f32,
+    discharge: f32,
     per_discharge: f32,
     charge: f32,
     charge_limit_w: f32,
@@ -179,6 +200,7 @@ impl KitLanes {
             flat: electrics.is_none_or(|e| e.panels.iter().all(|p| p.tilt_deg == 0.0)),
             fridge_per_kelvin: or(|e| e.fridge.map(|f| f.per_kelvin), 0.0),
             idle_w: kit.idle_w as f32,
+            discharge: electrics.map_or(1.0, |e| e.discharge_efficiency) as f32,
             per_discharge: (1.0 / electrics.map_or(1.0, |e| e.discharge_efficiency)) as f32,
             charge: or(|e| Some(e.charge_efficiency), 0.0),
             charge_limit_w: or(|e| e.charge_limit_w, f64::INFINITY),
@@ -211,6 +233,7 @@ impl Kit {
     }
 
     /// One hour in every lane; the lanes' counterpart of [`Kit::hour`].
+    #[inline(always)]
     pub fn hour_lanes(
         &self,
         hour: &KitHour,
@@ -253,7 +276,23 @@ impl Kit {
         }
     }
 
-    /// What the panels store.
+    /// Joins an hour's light to whatever else moves the battery in it, `net_wh` at the cells:
+    /// light feeds the loads first, without a loss in the battery, and what is left is stored.
+    /// Then what the hour's current costs is taken; see [`Kit::at_rate`].
+    #[inline(always)]
+    pub fn settle(&self, flows: &FlowLanes, net_wh: &mut Lane) {
+        let kit = &self.lanes;
+        for l in 0..LANES {
+            let wanted_wh = most(-net_wh[l], 0.0) * kit.discharge;
+            let direct_wh = least(flows.offered_wh[l], wanted_wh);
+            let sent_wh = flows.offered_wh[l] - direct_wh;
+            net_wh[l] += direct_wh * kit.per_discharge + sent_wh * flows.accepts[l];
+        }
+        self.at_rate(net_wh);
+    }
+
+    /// What the panels offer, and what the battery keeps of it.
+    #[inline(always)]
     fn light(
         &self,
         hour: &KitHour,
@@ -263,7 +302,7 @@ impl Kit {
         flows: &mut FlowLanes,
     ) {
         if hour.dark {
-            flows.solar_wh = [0.0; LANES];
+            flows.offered_wh = [0.0; LANES];
             return;
         }
         let kit = &self.lanes;
@@ -285,10 +324,10 @@ impl Kit {
         for l in 0..LANES {
             let cell_c = hour.outside_c + day.offset_k[l] + KELVIN_PER_W_M2 * plane[l];
             let heat = most(1.0 + kit.per_kelvin * (cell_c - 25.0), 0.0);
-            let panel_w = least(watts[l] * heat * values.panel_factor[l], kit.charge_limit_w);
+            flows.offered_wh[l] =
+                least(watts[l] * heat * values.panel_factor[l], kit.charge_limit_w);
             // Cells indoors are as warm as the van; out in the cold they refuse charge.
-            let accepts = if inside_c[l] < kit.refuses_below_c { 0.0 } else { kit.charge };
-            flows.solar_wh[l] = panel_w * accepts;
+            flows.accepts[l] = if inside_c[l] < kit.refuses_below_c { 0.0 } else { kit.charge };
         }
     }
 }

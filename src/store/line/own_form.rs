@@ -16,8 +16,9 @@ pub(super) fn parse(text: &str) -> Option<(Record<'_>, u32)> {
     let mut next = 0;
     let mut rest = text.strip_prefix('(')?;
     loop {
-        let (name, after_name) = rest.split_once(':')?;
-        rest = after_name;
+        let end = rest.bytes().position(|b| b == b':')?;
+        let name = &rest[..end];
+        rest = &rest[end + 1..];
         // Fields come in their usual order, so the search goes on where the last one ended.
         let at = FIELDS[next..].iter().position(|field| *field == name).map(|at| next + at);
         match at.or_else(|| FIELDS.iter().position(|field| *field == name)) {
@@ -105,7 +106,7 @@ fn decimal(rest: &mut &str) -> Option<f64> {
 
 fn quoted<'a>(rest: &mut &'a str) -> Option<Cow<'a, str>> {
     let inner = rest.strip_prefix('"')?;
-    let end = inner.bytes().position(|b| b == b'"' || b == b'\\')?;
+    let end = memchr::memchr2(b'"', b'\\', inner.as_bytes())?;
     if inner.as_bytes()[end] == b'"' {
         *rest = &inner[end + 1..];
         return Some(Cow::Borrowed(&inner[..end]));

@@ -39,6 +39,8 @@ fn a_full_rig_reads() {
     assert_eq!(taken(&shower.moves[0]), -7.0);
     assert_eq!(parts.activity("cooked meal").unwrap().1.plural, "cooked meals");
     assert_eq!(parts.heating.as_ref().unwrap().night_from, 23);
+    let electrics = parts.electrics.as_ref().unwrap();
+    assert_eq!((electrics.peukert, electrics.rated_hours), (1.05, 5.0));
 }
 
 /// 250 Ah at 12.8 V nominal are 3200 Wh; 0.16 L a mile are 0.16 / 1.609344 L a kilometre.

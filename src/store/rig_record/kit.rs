@@ -32,6 +32,11 @@ pub(crate) mod start {
     pub(crate) const LEAD_ACID: (f64, f64) = (0.80, 0.94);
     pub(crate) const LITHIUM_VOLTS: f64 = 12.8;
     pub(crate) const LEAD_ACID_VOLTS: f64 = 12.0;
+    pub(crate) const LITHIUM_PEUKERT: f64 = 1.0;
+    pub(crate) const LEAD_ACID_PEUKERT: f64 = 1.2;
+    pub(crate) const RATED_HOURS: f64 = 20.0;
+    /// Share of a lead-acid battery that is kept where the file does not say.
+    pub(crate) const LEAD_ACID_KEPT: f64 = 0.5;
 }
 
 const CHEMISTRIES: &[(&str, Chemistry)] =
@@ -39,9 +44,13 @@ const CHEMISTRIES: &[(&str, Chemistry)] =
 
 pub(super) fn electrics(block: &mut Block, reader: &mut Reader) -> Electrics {
     let chemistry = block.choice_or("chemistry", CHEMISTRIES, Chemistry::Lithium, reader);
-    let ((charge, discharge), volts, cold) = match chemistry {
-        Chemistry::Lithium => (start::LITHIUM, start::LITHIUM_VOLTS, Some(0.0)),
-        Chemistry::LeadAcid => (start::LEAD_ACID, start::LEAD_ACID_VOLTS, None),
+    let ((charge, discharge), volts, cold, peukert) = match chemistry {
+        Chemistry::Lithium => {
+            (start::LITHIUM, start::LITHIUM_VOLTS, Some(0.0), start::LITHIUM_PEUKERT)
+        }
+        Chemistry::LeadAcid => {
+            (start::LEAD_ACID, start::LEAD_ACID_VOLTS, None, start::LEAD_ACID_PEUKERT)
+        }
     };
     Electrics {
         store: block.text_needed("store", "the name of the battery's stock", reader),
@@ -51,6 +60,8 @@ pub(super) fn electrics(block: &mut Block, reader: &mut Reader) -> Electrics {
         discharge_efficiency: block.number_or("discharge_efficiency", discharge, reader),
         no_charge_below_c: block.number_maybe("no_charge_below_c", reader).or(cold),
         charge_limit_w: block.number_maybe("charge_limit_w", reader),
+        peukert: block.number_or("peukert", peukert, reader),
+        rated_hours: block.number_or("rated_hours", start::RATED_HOURS, reader),
         panels: block
             .list("panels", reader)
             .into_iter()

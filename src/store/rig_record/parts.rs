@@ -2,21 +2,35 @@
 
 use super::super::reader::{Block, Reader, nearest};
 use super::super::ron_text::{Node, Shape};
-use super::kit::{electrics, heating, hot_water};
+use super::kit::{electrics, heating, hot_water, start};
 use super::process::{activity, base_use};
 use crate::domain::fault::Path;
 use crate::domain::flow::{Measure, Move};
-use crate::domain::rig::{Parts, Rig};
+use crate::domain::rig::{Chemistry, Parts, Rig};
 use crate::domain::stock::{Direction, Gauge, Stock};
 use crate::domain::unit::{Unit, UnitSystem};
 
-/// All parts that a rig or a change of it names.
-pub(super) fn read(block: &mut Block, show: UnitSystem, reader: &mut Reader) -> Parts {
+/// All parts that a rig or a change of it names, and the names of the stocks of which the file
+/// does not say what is kept back.
+pub(super) fn read(
+    block: &mut Block,
+    show: UnitSystem,
+    reader: &mut Reader,
+) -> (Parts, Vec<String>) {
     let stocks = block.list("stocks", reader);
     let activities = block.list("activities", reader);
     let base = block.list("base", reader);
-    Parts {
-        stocks: stocks.into_iter().filter_map(|(n, p)| stock(n, p, show, reader)).collect(),
+    let mut margin_open = Vec::new();
+    let mut read_stock = |(node, path)| {
+        let (stock, margin_said) = stock(node, path, show, reader)?;
+        if !margin_said {
+            margin_open.push(stock.name.clone());
+        }
+        Some(stock)
+    };
+    let stocks = stocks.into_iter().filter_map(&mut read_stock).collect();
+    let parts = Parts {
+        stocks,
         activities: activities
             .into_iter()
             .filter_map(|(n, p)| activity(n, p, show, reader))
@@ -25,7 +39,8 @@ pub(super) fn read(block: &mut Block, show: UnitSystem, reader: &mut Reader) -> 
         electrics: part(block, "electrics", electrics, reader),
         heating: part(block, "heating", heating, reader),
         hot_water: part(block, "hot_water", hot_water, reader),
-    }
+    };
+    (parts, margin_open)
 }
 
 pub(super) fn part<T>(
@@ -43,17 +58,23 @@ pub(super) fn part<T>(
 
 const DIRECTIONS: &[(&str, Direction)] = &[("down", Direction::Down), ("up", Direction::Up)];
 
-fn stock(node: &Node, path: Path, show: UnitSystem, reader: &mut Reader) -> Option<Stock> {
+/// A stock, and whether the file says what is kept of it.
+fn stock(node: &Node, path: Path, show: UnitSystem, reader: &mut Reader) -> Option<(Stock, bool)> {
     let mut block = Block::open(node, path, reader)?;
     let runs = block.choice_needed("runs", DIRECTIONS, reader);
     let name = block.text_needed("name", "a name in \"double quotes\"", reader);
+    let said;
     let stock = Stock {
         name,
         also: block.texts("also", reader),
         runs: runs.unwrap_or(Direction::Down),
         unit: unit_needed(&mut block, show, reader),
         capacity: block.number_needed("capacity", reader),
-        margin: margin(&mut block, runs, reader),
+        margin: {
+            let margin = margin(&mut block, runs, reader);
+            said = margin.is_some();
+            margin.unwrap_or(0.0)
+        },
         gauge: gauge(&mut block, reader),
         dregs: block.number_or("dregs", 0.0, reader),
         lift_wh: block.number_or("lift_wh", 0.0, reader),
@@ -61,11 +82,11 @@ fn stock(node: &Node, path: Path, show: UnitSystem, reader: &mut Reader) -> Opti
         freezes_below_c: block.number_maybe("freezes_below_c", reader),
     };
     block.close(reader);
-    Some(stock)
+    Some((stock, said))
 }
 
 /// `keep` of a draining stock, `headroom` of a filling one.
-fn margin(block: &mut Block, runs: Option<Direction>, reader: &mut Reader) -> f64 {
+fn margin(block: &mut Block, runs: Option<Direction>, reader: &mut Reader) -> Option<f64> {
     let keep = block.number_maybe("keep", reader);
     let headroom = block.number_maybe("headroom", reader);
     let (right, wrong) = match runs {
@@ -84,7 +105,7 @@ fn margin(block: &mut Block, runs: Option<Direction>, reader: &mut Reader) -> f6
         }
         None => {}
     }
-    right.unwrap_or(0.0)
+    right
 }
 
 fn gauge(block: &mut Block, reader: &mut Reader) -> Gauge {
@@ -136,6 +157,26 @@ pub(super) fn unit(
             None
         }
         None => Some(Unit::Own(word)),
+    }
+}
+
+/// Keeps half of a lead-acid battery where the file does not say how much: deeper discharge wears
+/// it out soon (common practice). `margin_open` names the stocks whose margin was left open, in
+/// the first parts and then in each change.
+pub(super) fn keep_half_of_lead_acid(rig: &mut Rig, margin_open: &[Vec<String>]) {
+    let changes: Vec<_> = rig.changes.iter().map(|change| change.from).collect();
+    let whole = std::iter::once(rig.parts.clone()).chain(changes.iter().map(|d| rig.parts_on(*d)));
+    let stores: Vec<Option<String>> = whole
+        .map(|parts| parts.electrics.filter(|e| e.chemistry == Chemistry::LeadAcid))
+        .map(|electrics| electrics.map(|e| e.store))
+        .collect();
+    let written =
+        std::iter::once(&mut rig.parts).chain(rig.changes.iter_mut().map(|c| &mut c.parts));
+    for ((parts, store), open) in written.zip(&stores).zip(margin_open) {
+        let Some(store) = store.as_ref().filter(|name| open.contains(name)) else { continue };
+        for stock in parts.stocks.iter_mut().filter(|s| s.name == *store) {
+            stock.margin = start::LEAD_ACID_KEPT * stock.capacity;
+        }
     }
 }
 

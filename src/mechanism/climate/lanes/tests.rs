@@ -24,6 +24,8 @@ fn kit(tilts: &[f64], heats: bool) -> (Kit, Electrics) {
         discharge_efficiency: 0.98,
         no_charge_below_c: Some(1.0),
         charge_limit_w: Some(200.0),
+        peukert: 1.0,
+        rated_hours: 20.0,
         panels: tilts.iter().map(|tilt| panel(*tilt)).collect(),
         inverter: None,
         fridge: Some(Fridge { mean_w: 20.0, per_kelvin: 0.04, spread: 0.3 }),
@@ -56,6 +58,7 @@ fn kit(tilts: &[f64], heats: bool) -> (Kit, Electrics) {
         electrics: Some(electrics.clone()),
         idle_w: 9.0,
         per_kelvin: -0.004,
+        rate: None,
         lanes: KitLanes::default(),
     };
     (Kit { lanes: KitLanes::of(&kit), ..kit }, electrics)
@@ -93,8 +96,10 @@ proptest! {
         prop_assert!(near(flows.short_k[5], one.unmet_heat_wh / loss), "{}", flows.short_k[5]);
         // At the very edge of freezing the two may decide differently.
         if (one.inside_c - 1.0).abs() > 1e-3 {
-            let (lane, one) = (flows.solar_wh[5], one.solar_wh);
-            prop_assert!(near(lane, one), "{lane} {one}");
+            let (lane, one_offers) = (flows.offered_wh[5], one.offered_wh);
+            prop_assert!(near(lane, one_offers), "{lane} {one_offers}");
+            let takes = flows.accepts[5] > 0.0;
+            prop_assert!(one_offers == 0.0 || takes == one.charges, "{takes}");
         }
     }
 }

@@ -1,0 +1,121 @@
+//! What cold does besides burning fuel: a van that the heater cannot keep warm, and stocks that
+//! stand where they freeze.
+
+use super::answer::{Cold, Forecast, Frost, Notice};
+use super::lives::{COLD_HOURS, Lives};
+use super::scene::Scene;
+use crate::belief::Beliefs;
+use crate::belief::normal::cumulative;
+use crate::domain::rig::Rig;
+use crate::domain::unit::UnitSystem;
+use crate::mechanism::climate::heater_fuel;
+use crate::physics::day_cycle::temperature_c;
+
+/// Chance from which a caution is worth a line.
+pub const WORTH_SAYING: f64 = 0.1;
+/// Hours below a stock's freezing limit that count: a tank does not freeze in one. Common
+/// practice, no source.
+const FROST_HOURS: usize = 4;
+/// Nights ahead that are looked at for frost: as far as an outlook usually reaches, and two more.
+const FROST_NIGHTS: usize = 7;
+
+/// How often, and for how long, the heater leaves the van cold; `None` without a heater.
+pub fn cold(beliefs: &Beliefs, lives: &Lives, horizon_hours: usize) -> Option<Cold> {
+    let fuel = heater_fuel(&beliefs.mechanism)?;
+    let count = lives.cold_hours.len().max(1) as f64;
+    let hours: f64 = lives.cold_hours.iter().map(|h| f64::from(*h)).sum();
+    let some = lives.cold_hours.iter().filter(|h| **h > 0.0).count() as f64;
+    Some(Cold {
+        stock: fuel,
+        hours_ahead: COLD_HOURS.min(horizon_hours),
+        share: some / count,
+        hours: hours / count,
+    })
+}
+
+/// Per stock that says when it freezes, the first night on which that is likelier than
+/// [`WORTH_SAYING`]. A day's temperature is normal around what is expected, so no lives are
+/// needed.
+pub fn frosts(beliefs: &Beliefs, scene: &Scene) -> Vec<Frost> {
+    let nights = 1..scene.days.len().min(FROST_NIGHTS + 1);
+    let first = |(stock, limit_c): (usize, f64)| {
+        nights.clone().find_map(|day| {
+            let (morning, chance) = (scene.days[day].date, chance_of_frost(scene, day, limit_c));
+            (chance > WORTH_SAYING).then_some(Frost { stock, morning, chance, limit_c })
+        })
+    };
+    let stocks = beliefs.mechanism.stocks().iter().enumerate();
+    stocks.filter_map(|(i, s)| Some((i, s.freezes_below_c?))).filter_map(first).collect()
+}
+
+/// Chance that it is below `limit_c` for [`FROST_HOURS`] between noon and noon.
+fn chance_of_frost(scene: &Scene, morning: usize, limit_c: f64) -> f64 {
+    let half = |day: usize, hours: std::ops::Range<usize>| {
+        let sky = scene.days[day].sky;
+        hours.map(move |hour| temperature_c(hour as f64 + 0.5, sky.low_c, sky.high_c))
+    };
+    let mut expected: Vec<f64> = half(morning - 1, 12..24).chain(half(morning, 0..12)).collect();
+    expected.sort_by(f64::total_cmp);
+    cumulative((limit_c - expected[FROST_HOURS - 1]) / scene.days[morning].temperature_sd.max(1e-3))
+}
+
+/// What the crew should know of both.
+pub fn notices(forecast: &Forecast, show: UnitSystem) -> Vec<Notice> {
+    let name = |index: usize| forecast.stocks[index].name.clone();
+    let cold = forecast.cold.filter(|cold| cold.share >= WORTH_SAYING).map(|cold| Notice {
+        stock: Some(name(cold.stock)),
+        text: format!(
+            "the heater may not keep up: in {} futures the van stays cold, for about {:.0} h \
+             within {} days. Warm bedding, less wind, or lower ground",
+            of_ten(cold.share),
+            (cold.hours / cold.share).max(1.0),
+            cold.hours_ahead.div_ceil(24),
+        ),
+    });
+    let frost = |frost: &Frost| Notice {
+        stock: Some(name(frost.stock)),
+        text: format!(
+            "{} may freeze in the night to {}: in {} futures it stays below {} for four hours. \
+             Drain it, or keep frost from it",
+            name(frost.stock),
+            frost.morning.format("%A %-d %B"),
+            of_ten(frost.chance),
+            degrees(frost.limit_c, show),
+        ),
+    };
+    cold.into_iter().chain(forecast.frosts.iter().map(frost)).collect()
+}
+
+/// Hours from now after which each stock is gone for good, because a dated change of kit takes
+/// it away; infinite for those that stay.
+pub fn leaves(rig: &Rig, beliefs: &Beliefs, now: crate::domain::time::Moment) -> Vec<f64> {
+    let zone = rig.zone(now);
+    let today = zone.date(now);
+    let gone = |name: &String| {
+        let taken = |change: &&crate::domain::rig::Change| {
+            change.from > today && change.removed.contains(name)
+        };
+        let first = rig.changes.iter().filter(taken).map(|change| change.from).min()?;
+        // Taken out during that day: it serves until the evening before.
+        let begins = zone.moment(first.and_time(chrono::NaiveTime::MIN));
+        Some(crate::domain::time::hours_between(now, begins).max(0.0))
+    };
+    let stocks = beliefs.mechanism.stocks().iter();
+    stocks.map(|stock| gone(&stock.name).unwrap_or(f64::INFINITY)).collect()
+}
+
+/// "4 of 10"; never all of them when that is not so.
+fn of_ten(share: f64) -> String {
+    match (share * 10.0).round() as u32 {
+        10.. if share < 1.0 => "over 19 in 20".to_string(),
+        tenths => format!("{tenths} of 10"),
+    }
+}
+
+/// "-4 C", "25 F".
+fn degrees(celsius: f64, show: UnitSystem) -> String {
+    match show {
+        UnitSystem::Us => format!("{:.0} F", celsius * 1.8 + 32.0),
+        _ => format!("{celsius:.0} C"),
+    }
+}

@@ -1,0 +1,139 @@
+//! A habit's own clock.
+
+use std::ops::Range;
+
+/// A habit's own clock: how many occurrences to expect, at a rate of 1, up to each hour. Hours
+/// in which it cannot occur do not exist on it; the others are its slots.
+pub(super) struct Clock {
+    /// Per slot: its hour, and the clock's reading at its end.
+    hours: Vec<u32>,
+    upto: Vec<f64>,
+    /// Per hour of the horizon, and its end: the first slot that is no earlier.
+    from: Vec<u32>,
+    /// Per even step of the clock, the slot at its beginning. Steps are no longer than any slot
+    /// where their number allows that, and hold the end of one slot at most.
+    first: Vec<u32>,
+    steps_per_unit: f64,
+    /// Whether a step may hold the ends of several slots.
+    coarse: bool,
+}
+
+/// Most steps of a clock: more would not stay near the processor.
+const MOST_STEPS: f64 = 4096.0;
+/// Added to a number from 0 to 2^51, leaves it rounded to a whole one in the lower bits: cheaper
+/// than a conversion that minds every other number.
+const WHOLE: f64 = 4_503_599_627_370_496.0;
+
+impl Clock {
+    /// The clock of these exposures by the hour.
+    pub fn of(exposures: impl Iterator<Item = f64>) -> Clock {
+        let (mut hours, mut upto, mut from) = (Vec::new(), Vec::new(), vec![0]);
+        let (mut reached, mut least) = (0.0, f64::INFINITY);
+        for (hour, exposure) in exposures.enumerate() {
+            if exposure > 0.0 {
+                reached += exposure;
+                least = least.min(exposure);
+                hours.push(hour as u32);
+                upto.push(reached);
+            }
+            from.push(hours.len() as u32);
+        }
+        let wanted = if reached > 0.0 { 1.01 * reached / least } else { 0.0 };
+        let count = wanted.min(MOST_STEPS).ceil();
+        let steps_per_unit = count / f64::max(reached, f64::MIN_POSITIVE);
+        // A step reaches half of itself to both sides of its number, and a little farther, so
+        // that rounding cannot lead to a slot behind the right one.
+        let begins = |step: usize| (step as f64 - 0.5 - 1e-6) / steps_per_unit;
+        let slot = |reading: f64| upto.partition_point(|to| *to < reading) as u32;
+        let first = match hours.len() {
+            0 => Vec::new(),
+            slots => {
+                let last = slots as u32 - 1;
+                (0..=count as usize).map(|step| slot(begins(step)).min(last)).collect()
+            }
+        };
+        Clock { hours, upto, from, first, steps_per_unit, coarse: wanted > MOST_STEPS }
+    }
+
+    /// The slots within a range of hours.
+    #[inline(always)]
+    pub fn slots(&self, hours: &Range<usize>) -> Range<usize> {
+        self.from[hours.start] as usize..self.from[hours.end] as usize
+    }
+
+    /// Most slots that so many hours can hold, counted from a multiple of them.
+    pub fn most_slots(&self, hours: usize) -> usize {
+        let last = self.from.len() - 1;
+        let starts = (0..last).step_by(hours);
+        starts.map(|start| self.slots(&(start..(start + hours).min(last))).len()).max().unwrap_or(0)
+    }
+
+    /// The hours of some slots.
+    #[inline(always)]
+    pub fn hours(&self, slots: &Range<usize>) -> &[u32] {
+        &self.hours[slots.clone()]
+    }
+
+    /// What it says at the end of a slot.
+    pub fn reading(&self, slot: usize) -> f64 {
+        self.upto[slot]
+    }
+
+    /// The slot at a reading of the clock that is neither negative nor later than its end.
+    #[inline(always)]
+    pub fn slot(&self, reading: f64) -> usize {
+        let number = (reading * self.steps_per_unit + WHOLE).to_bits() as u32 as usize;
+        let mut slot = self.first[number.min(self.first.len() - 1)] as usize;
+        if self.coarse {
+            while reading > self.upto[slot] {
+                slot += 1;
+            }
+            return slot;
+        }
+        // A sum, not a branch: the processor would guess it wrong every other time.
+        slot + usize::from(reading > self.upto[slot])
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn check(exposures: &[f64]) {
+        let clock = Clock::of(exposures.iter().copied());
+        let end: f64 = exposures.iter().sum();
+        let plain = |reading: f64| {
+            let mut upto = 0.0;
+            exposures.iter().position(|exposure| {
+                upto += exposure;
+                *exposure > 0.0 && upto >= reading
+            })
+        };
+        for n in 0..=5000 {
+            let reading = (end * f64::from(n) / 5000.0).min(clock.upto[clock.upto.len() - 1]);
+            let slot = clock.slot(reading);
+            let hour = clock.hours[slot] as usize;
+            assert_eq!(Some(hour), plain(reading), "{reading} of {end}");
+        }
+    }
+
+    #[test]
+    fn every_reading_finds_its_hour() {
+        check(&[0.25; 40]);
+        check(&[0.0, 1.0, 0.0, 3.0, 0.5, 0.0, 0.125, 2.0]);
+        // So uneven that steps cannot be as short as the shortest slot.
+        check(&[5.0, 1e-6, 1e-6, 0.0, 4.0, 1e-7, 3.0]);
+    }
+
+    #[test]
+    fn hours_have_their_slots() {
+        let clock = Clock::of([0.0, 1.0, 0.0, 2.0, 2.0].into_iter());
+        assert_eq!(clock.slots(&(0..5)), 0..3);
+        assert_eq!(clock.slots(&(2..4)), 1..2);
+        assert_eq!(clock.hours(&(1..3)), [3, 4]);
+        assert_eq!(clock.most_slots(3), 2);
+        let none = Clock::of([0.0; 5].into_iter());
+        assert!(none.slots(&(0..5)).is_empty());
+        assert_eq!(none.most_slots(5), 0);
+    }
+}

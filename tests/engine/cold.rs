@@ -1,0 +1,117 @@
+//! What the forecast says of cold: a heater that cannot keep up, stocks that freeze, and stocks
+//! that are gone.
+
+use super::balances::heated;
+use super::world::World;
+use waystock::belief;
+use waystock::domain::rig::TypicalWeather;
+use waystock::domain::unit::UnitSystem;
+use waystock::forecast::answer::Forecast;
+use waystock::forecast::cold::{WORTH_SAYING, notices};
+use waystock::forecast::evening::forecast;
+use waystock::forecast::lives::run_tracks;
+use waystock::forecast::tracks::Track;
+
+fn in_weather(mut world: World, low_c: f64, high_c: f64) -> Forecast {
+    world.rig.home.typical = Some(TypicalWeather { low_c, high_c, cloud: 0.5 });
+    world.beliefs = belief::learn(&world.rig, &[], world.options.at, 1);
+    world.options.lives = 400;
+    forecast(&world.rig, &[], &world.beliefs, world.options)
+}
+
+#[test]
+fn a_heater_that_cannot_keep_up_is_said() {
+    let ahead = |output_w, low_c| in_weather(heated(output_w).crew(2.0), low_c, low_c + 8.0);
+    let (frozen, warm) = (ahead(700.0, -20.0), ahead(700.0, 12.0));
+    let (weak, strong, mild) =
+        (frozen.cold.unwrap(), ahead(4000.0, -20.0).cold.unwrap(), warm.cold.unwrap());
+    assert_eq!((frozen.stocks[weak.stock].name.as_str(), weak.hours_ahead), ("diesel", 120));
+    assert!(weak.share > 0.5 && weak.hours > 24.0, "{weak:?}");
+    assert!(strong.share < 0.05 && strong.hours < 1.0, "{strong:?}");
+    assert_eq!((mild.share, mild.hours), (0.0, 0.0));
+    let said = notices(&frozen, UnitSystem::Metric);
+    assert_eq!(said.len(), 1);
+    assert_eq!(said[0].stock.as_deref(), Some("diesel"));
+    assert!(said[0].text.contains("the van stays cold"), "{}", said[0].text);
+    assert!(notices(&warm, UnitSystem::Metric).is_empty());
+}
+
+#[test]
+fn a_van_without_a_heater_is_not_judged() {
+    let world = World::of(
+        "stocks: [(name: \"fresh\", runs: down, unit: \"L\", capacity: 50)],\n\
+         heating: (ua_w_per_k: 30, output_w: 1),\n",
+    );
+    assert!(in_weather(world, -20.0, -10.0).cold.is_none());
+}
+
+fn outside(limit_c: f64) -> World {
+    World::of(&format!(
+        "stocks: [(name: \"fresh\", runs: down, unit: \"L\", capacity: 50),\n\
+         (name: \"grey\", runs: up, unit: \"L\", capacity: 60, freezes_below_c: {limit_c})],\n"
+    ))
+}
+
+/// The colder the place, the likelier and the nearer the night; a tank indoors is not spoken of.
+#[test]
+fn a_tank_outside_freezes_in_frost_and_not_in_summer() {
+    let ahead = |low_c| in_weather(outside(-2.0), low_c, low_c + 7.0);
+    assert!(ahead(14.0).frosts.is_empty());
+    let forecast = ahead(-12.0);
+    let hard = &forecast.frosts;
+    assert_eq!(hard.len(), 1);
+    assert_eq!((forecast.stocks[hard[0].stock].name.as_str(), hard[0].limit_c), ("grey", -2.0));
+    assert_eq!(hard[0].morning.to_string(), "2026-02-12", "the first night is cold enough");
+    assert!(hard[0].chance > 0.9, "{hard:?}");
+    let near = ahead(0.0).frosts;
+    assert!(near[0].chance > WORTH_SAYING && near[0].chance < 0.5, "{near:?}");
+    let said = notices(&forecast, UnitSystem::Metric);
+    assert!(said[0].text.starts_with("grey may freeze in the night to Thursday 12 February"));
+    assert!(said[0].text.contains("below -2 C"), "{}", said[0].text);
+    assert!(notices(&forecast, UnitSystem::Us)[0].text.contains("below 28 F"));
+}
+
+/// A stock that a dated change takes away binds until then and no longer.
+#[test]
+fn a_stock_that_is_gone_no_longer_binds() {
+    let rig = |change: &str| {
+        World::of(&format!(
+            "stocks: [(name: \"hay\", runs: down, unit: \"kg\", capacity: 20),\n\
+             (name: \"straw\", runs: down, unit: \"kg\", capacity: 20)],\n\
+             base: [(name: \"goat\", per: day, takes: [(stock: \"hay\", amount: 4, spread: 0)]),\n\
+             (name: \"hen\", per: day, takes: [(stock: \"straw\", amount: 1, spread: 0)])],\n{change}"
+        ))
+        .certain(&[20.0, 20.0], 1.0)
+    };
+    let gone = |from: &str| {
+        let change = format!("changes: [(from: \"{from}\", removed: [\"hay\", \"goat\"])],\n");
+        rig(&change).lives(4)
+    };
+    assert_eq!(rig("").lives(4).passages[0], vec![120.0; 4]);
+    // Hay lasts until the night of the 16th; it leaves before that, or after.
+    assert_eq!(gone("2026-02-14").passages[0], vec![f64::INFINITY; 4]);
+    assert_eq!(gone("2026-02-20").passages[0], vec![120.0; 4]);
+    assert_eq!(gone("2026-02-14").passages[1], vec![480.0; 4]);
+}
+
+/// The same on tracks, which plans are made of: what is gone is never short.
+#[test]
+fn a_stock_that_is_gone_is_never_short_in_a_plan() {
+    let short = |from: &str| {
+        let world = World::of(&format!(
+            "stocks: [(name: \"hay\", runs: down, unit: \"kg\", capacity: 20)],\n\
+             base: [(name: \"goat\", per: day, takes: [(stock: \"hay\", amount: 4, spread: 0)])],\n\
+             changes: [(from: \"{from}\", removed: [\"hay\", \"goat\"],\n\
+             stocks: [(name: \"straw\", runs: down, unit: \"kg\", capacity: 9)])],\n"
+        ))
+        .horizon(10)
+        .certain(&[20.0], 1.0);
+        let (scene, track) = (world.scene(None), Track::default());
+        let lives = run_tracks(&world.beliefs, &scene, 1, 2, &[track]);
+        (lives[0].passages[0][0], lives[0].room[0][0])
+    };
+    let (passage, room) = short("2026-02-14");
+    assert!(passage.is_infinite() && (room - 8.0).abs() < 1e-9, "{passage} {room}");
+    let (passage, room) = short("2026-02-20");
+    assert!((passage - 120.0).abs() < 1e-6 && room < -10.0, "{passage} {room}");
+}

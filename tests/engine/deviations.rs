@@ -1,0 +1,347 @@
+//! The largest deviation from each source outside this program, in one table:
+//! `cargo test --test engine -- --nocapture deviations`. The tests beside the code hold each
+//! value to its own tolerance; here each source has one, in its own measure.
+
+use super::first_passage::{DIESEL, FRESH, LIQUIDS, world};
+use super::world::{World, quantile};
+use chrono::NaiveDate;
+use waystock::forecast::passages::first_passages;
+use waystock::physics::heat::{air_wh_per_m3_k, fuel_units, heat_demand_w, loss_w, ua_of_air};
+use waystock::physics::panel::{cell_temperature_c, plane_of_array_w_m2, power_w};
+use waystock::physics::sky::{clear_day_wh_m2, cloud_factor, haurwitz_w_m2};
+use waystock::physics::sun::{SunHour, apparent_position, extraterrestrial_normal_w_m2};
+use waystock::physics::{battery, day_cycle, water};
+
+/// One source: what is got and what is wanted, pairwise.
+struct Check {
+    source: &'static str,
+    status: &'static str,
+    /// Whether deviations are relative; else they are in `unit`.
+    relative: bool,
+    unit: &'static str,
+    allowed: f64,
+    pairs: Vec<(f64, f64)>,
+}
+
+impl Check {
+    fn largest(&self) -> f64 {
+        let off = |(got, want): &(f64, f64)| {
+            (got - want).abs() / if self.relative { want.abs() } else { 1.0 }
+        };
+        self.pairs.iter().map(off).fold(0.0, f64::max)
+    }
+}
+
+#[test]
+fn deviations_from_every_source() {
+    let checks = [sun(), light(), power(), heat(), charge(), chance()].into_iter().flatten();
+    println!("{:44} {:30} {:>12} {:>8} {:>3}", "source", "status", "largest", "allowed", "n");
+    let mut too_far = Vec::new();
+    for check in checks {
+        let (factor, unit) = if check.relative { (100.0, "%") } else { (1.0, check.unit) };
+        let (largest, allowed) = (check.largest(), check.allowed);
+        println!(
+            "{:44} {:30} {:>8.4} {unit:3} {:>8.5} {:>3}",
+            check.source,
+            check.status,
+            factor * largest,
+            factor * allowed,
+            check.pairs.len(),
+        );
+        assert!(!check.pairs.is_empty());
+        if largest > allowed {
+            too_far.push(check.source);
+        }
+    }
+    assert!(too_far.is_empty(), "{too_far:?}");
+}
+
+fn relative(
+    source: &'static str,
+    status: &'static str,
+    allowed: f64,
+    pairs: Vec<(f64, f64)>,
+) -> Check {
+    Check { source, status, relative: true, unit: "", allowed, pairs }
+}
+
+fn absolute(
+    source: &'static str,
+    status: &'static str,
+    (allowed, unit): (f64, &'static str),
+    pairs: Vec<(f64, f64)>,
+) -> Check {
+    Check { source, status, relative: false, unit, allowed, pairs }
+}
+
+fn date(text: &str) -> NaiveDate {
+    text.parse().unwrap()
+}
+
+fn sun() -> Vec<Check> {
+    let at = |text: &str| text.parse().unwrap();
+    // Sea level, 1013.25 hPa and 12 degrees here; 1830 m, 820 hPa and 11 degrees there.
+    let seen = apparent_position(at("2003-10-17T12:30:30-07:00"), 39.742_476, -105.178_6);
+    let points = [
+        (33.45, -112.07, "2024-06-21T19:30:00Z", 10.0125, 179.6450),
+        (43.6, -116.2, "2024-12-21T19:00:00Z", 67.7310, 169.2876),
+        (51.5, 0.0, "2024-06-21T09:00:00Z", 44.6041, 111.3674),
+        (60.0, 10.0, "2024-03-20T15:00:00Z", 72.3368, 237.1313),
+        (-33.9, 151.2, "2024-12-21T23:00:00Z", 39.1938, 86.2360),
+        (39.74, -105.18, "2024-10-17T16:00:00Z", 62.4883, 132.5926),
+    ];
+    let pairs = |(latitude, longitude, moment, zenith, azimuth): (f64, f64, &str, f64, f64)| {
+        let seen = apparent_position(at(moment), latitude, longitude);
+        [(seen.zenith_deg, zenith), (seen.azimuth_deg, azimuth)]
+    };
+    vec![
+        absolute(
+            "NREL SPA example, Reda and Andreas 2008",
+            "from memory, reproduced",
+            (0.005, "deg"),
+            vec![(seen.zenith_deg, 50.111_62), (seen.azimuth_deg, 194.340_24)],
+        ),
+        absolute(
+            "six sun positions",
+            "computed: pvlib 0.16.1",
+            (0.0003, "deg"),
+            points.into_iter().flat_map(pairs).collect(),
+        ),
+        relative(
+            "irradiance outside, 1366.1 W/m2",
+            "computed: pvlib 0.16.1",
+            0.001,
+            [(80, 1376.89), (173, 1321.46), (291, 1376.59), (356, 1412.90)]
+                .map(|(day, want)| (extraterrestrial_normal_w_m2(day), want))
+                .to_vec(),
+        ),
+    ]
+}
+
+fn light() -> Vec<Check> {
+    let days = [
+        (0.0, [7680.0, 6996.0, 7680.0, 6997.0]),
+        (25.0, [6914.0, 8539.0, 6901.0, 4312.0]),
+        (35.0, [6195.0, 8766.0, 6178.0, 3059.0]),
+        (45.0, [5270.0, 8775.0, 5249.0, 1806.0]),
+        (60.0, [3566.0, 8497.0, 3541.0, 243.0]),
+    ];
+    let dates = ["2024-03-20", "2024-06-21", "2024-09-22", "2024-12-21"].map(date);
+    let sums = days.iter().flat_map(|(latitude, sums)| {
+        dates.iter().zip(sums).map(|(day, want)| (clear_day_wh_m2(*day, *latitude, 0.0), *want))
+    });
+    vec![
+        relative(
+            "clear-sky day sums, 5 latitudes, 4 dates",
+            "computed: pvlib 0.16.1",
+            0.005,
+            sums.collect(),
+        ),
+        absolute(
+            "Haurwitz 1945, ten zeniths",
+            "confirmed in pvlib, computed",
+            (0.01, "W"),
+            [
+                (0.0, 1035.09),
+                (10.0, 1018.44),
+                (20.0, 968.99),
+                (30.0, 888.27),
+                (40.0, 778.77),
+                (50.0, 643.88),
+                (60.0, 487.89),
+                (70.0, 316.04),
+                (80.0, 135.74),
+                (85.0, 48.63),
+            ]
+            .map(|(zenith, want)| (haurwitz_w_m2(zenith), want))
+            .to_vec(),
+        ),
+        absolute(
+            "Kasten and Czeplak 1980, nine octas",
+            "confirmed second-hand",
+            (0.000_06, ""),
+            [1.0, 0.9994, 0.9933, 0.9733, 0.9290, 0.8483, 0.7180, 0.5237, 0.25]
+                .iter()
+                .enumerate()
+                .map(|(octas, want)| (cloud_factor(octas as f64 / 8.0), *want))
+                .collect(),
+        ),
+    ]
+}
+
+fn power() -> Vec<Check> {
+    let seen = |zenith_deg, azimuth_deg, outside| SunHour {
+        clear_w_m2: 0.0,
+        zenith_deg,
+        azimuth_deg,
+        extraterrestrial_normal_w_m2: outside,
+    };
+    let plane = [
+        (500.0, seen(45.0, 110.0, 1321.46), 30.0, 494.8484),
+        (900.0, seen(30.0, 180.0, 1321.46), 30.0, 1018.3766),
+        (356.0, seen(67.73, 169.3, 1412.9), 60.0, 737.2431),
+    ];
+    vec![
+        absolute(
+            "cell temperature, Ross 1980",
+            "confirmed in pvlib, computed",
+            (1e-6, "K"),
+            [(800.0, 20.0, 45.0), (1000.0, 25.0, 56.25)]
+                .map(|(poa, air, want)| (cell_temperature_c(air, poa, 45.0), want))
+                .to_vec(),
+        ),
+        absolute(
+            "cell temperature, Faiman 2008 at 1 m/s",
+            "confirmed in pvlib, computed",
+            (0.2, "K"),
+            [(800.0, 20.0, 45.126), (1000.0, 25.0, 56.407), (400.0, 10.0, 22.563)]
+                .map(|(poa, air, want)| (cell_temperature_c(air, poa, 45.0), want))
+                .to_vec(),
+        ),
+        absolute(
+            "tilted planes, Erbs and isotropic sky",
+            "computed: pvlib 0.16.1",
+            (0.001, "W"),
+            plane
+                .map(|(ghi, sun, tilt, want)| {
+                    (plane_of_array_w_m2(ghi, &sun, tilt, 180.0, 0.2), want)
+                })
+                .to_vec(),
+        ),
+        relative(
+            "PVWatts 5 chain, 200 W for a day of 5 kWh/m2",
+            "confirmed formula, computed",
+            1e-9,
+            [(25.0, 860.0), (45.0, 799.8)]
+                .map(|(cell, want)| (0.86 * power_w(200.0, 5000.0, cell, -0.0035), want))
+                .to_vec(),
+        ),
+    ]
+}
+
+fn heat() -> Vec<Check> {
+    let degree_days = |low: f64, high: f64| -> f64 {
+        let hour = |h: u8| day_cycle::temperature_c(f64::from(h), low, high);
+        (0..24).map(|h| heat_demand_w(1.0, 65.0, hour(h), 0.0)).sum::<f64>() / 24.0
+    };
+    let infiltration = air_wh_per_m3_k(5.0, 896.0) * 0.7 * 600.0;
+    // A Btu (International Table) is 1055.055 852 62 J.
+    let wh_per_litre = 129_488.0 * 1055.055_852_62 / 3600.0 / 3.785_411_784;
+    vec![
+        absolute(
+            "heating degree-days, NWS examples",
+            "confirmed",
+            (1e-9, "K"),
+            [(40.0, 60.0, 15.0), (35.0, 55.0, 20.0), (22.0, 38.0, 35.0)]
+                .map(|(low, high, want)| (degree_days(low, high), want))
+                .to_vec(),
+        ),
+        relative(
+            "handbook infiltration, Cengel, 53.8 kWh a day",
+            "from memory, recomputed",
+            0.002,
+            vec![(loss_w(infiltration, 22.0, 5.0) * 0.024, 53.8)],
+        ),
+        relative(
+            "handbook loss by air, 1.08 CFM dT",
+            "confirmed",
+            0.002,
+            vec![(
+                ua_of_air(6000.0 * 0.3048_f64.powi(3), 1.0) / 1.8,
+                1.08 * 100.0 * 1055.055_852_62 / 3600.0,
+            )],
+        ),
+        relative(
+            "air's heat at four temperatures",
+            "computed: CoolProp 8.0.0",
+            0.002,
+            [(-10.0, 0.3750), (0.0, 0.3612), (10.0, 0.3485), (20.0, 0.3367)]
+                .map(|(air, want)| (air_wh_per_m3_k(air, 1013.25), want))
+                .to_vec(),
+        ),
+        relative(
+            "diesel's lower heating value (GREET)",
+            "confirmed: copy of the table",
+            0.0005,
+            vec![(10_025.0, wh_per_litre), (fuel_units(2000.0, 0.8, 10_025.0), 0.249_4)],
+        ),
+        relative(
+            "m c dT of water, IAPWS-95",
+            "computed: CoolProp 8.0.0",
+            0.0003,
+            [(10.0, 10.0, 40.0, 348.500), (1.0, 15.0, 100.0, 98.825), (1.0, 12.0, 38.0, 30.194)]
+                .map(|(litres, from, to, want)| (water::heat_wh(litres, from, to), want))
+                .to_vec(),
+        ),
+    ]
+}
+
+fn charge() -> Vec<Check> {
+    let rows = [
+        (1.2, 5.0, 20.0),
+        (1.1, 10.0, 9.330),
+        (1.2, 10.0, 8.706),
+        (1.25, 10.0, 8.409),
+        (1.1, 20.0, 4.353),
+        (1.2, 20.0, 3.789),
+        (1.25, 20.0, 3.536),
+    ];
+    let lived = |exponent: f64, amperes: f64| {
+        let world = World::of(&format!(
+            "stocks: [(name: \"battery\", runs: down, unit: \"Ah\", capacity: 100, keep: 0)],\n\
+             electrics: (store: \"battery\", volts: 12, chemistry: lead_acid,\n\
+             peukert: {exponent}, discharge_efficiency: 1, standing_w: {},\n\
+             standing_spread: 0),\n",
+            12.0 * amperes
+        ));
+        world.horizon(2).certain(&[1200.0], 1.0).lives(1).passages[0][0]
+    };
+    let by_formula =
+        rows.map(|(k, amps, want)| (battery::peukert_hours(100.0, 20.0, amps, k), want));
+    vec![
+        relative(
+            "Peukert 1897, formula",
+            "confirmed formula, computed",
+            0.0002,
+            by_formula.to_vec(),
+        ),
+        relative(
+            "Peukert 1897, through the lives",
+            "confirmed formula, computed",
+            0.0005,
+            rows.map(|(k, amps, want)| (lived(k, amps), want)).to_vec(),
+        ),
+    ]
+}
+
+fn chance() -> Vec<Check> {
+    let days = |hours: &[f64]| hours.iter().map(|h| h / 24.0).collect::<Vec<f64>>();
+    let alone = days(&world(&[FRESH]).lives(6000).passages[0]);
+    let together = world(&[FRESH, LIQUIDS, DIESEL]).lives(6000);
+    let (first, binding) = first_passages(&together);
+    let first = days(&first);
+    vec![
+        relative(
+            "inverse Gaussian, five quantiles, 6000 lives",
+            "computed: scipy 1.17.1",
+            0.03,
+            [(0.05, 3.393_36), (0.1, 3.674_14), (0.5, 4.878_52), (0.9, 6.481_84), (0.95, 7.021)]
+                .map(|(share, want)| (quantile(&alone, share), want))
+                .to_vec(),
+        ),
+        absolute(
+            "which of three binds first, share",
+            "computed: scipy 1.17.1",
+            (0.025, ""),
+            binding.into_iter().zip([0.716_03, 0.212_57, 0.071_40]).collect(),
+        ),
+        relative(
+            "first of three, three quantiles",
+            "computed: scipy 1.17.1",
+            0.03,
+            [(0.1, 3.660_73), (0.5, 4.711_10), (0.9, 5.796_94)]
+                .map(|(share, want)| (quantile(&first, share), want))
+                .to_vec(),
+        ),
+    ]
+}

@@ -183,16 +183,25 @@ fn blend(usual: DaySky, recent: Option<(DaySky, f64)>, own_words: bool) -> DaySk
 pub struct Departures<const N: usize> {
     temperature: [f64; N],
     clearness: [f64; N],
+    /// What lasts, in each life: a cold month, a valley that lies in fog.
+    lasting_temperature: [f64; N],
+    lasting_clearness: [f64; N],
     begun: bool,
 }
 
-impl<const N: usize> Default for Departures<N> {
-    fn default() -> Departures<N> {
-        Departures { temperature: [0.0; N], clearness: [0.0; N], begun: false }
-    }
-}
+/// Share of the variance of temperature and of clearness that lasts for weeks: what is said to
+/// be usual is off by 1.5 K of 4 and by a tenth of a quarter or so, and months differ. Common
+/// practice, no source.
+const LASTING: f64 = 0.15;
 
 impl<const N: usize> Departures<N> {
+    /// Before the first day, with what lasts as standard normal draws.
+    pub fn begin(lasting_temperature: [f64; N], lasting_clearness: [f64; N]) -> Departures<N> {
+        let (temperature, clearness) = ([0.0; N], [0.0; N]);
+        let begun = false;
+        Departures { temperature, clearness, lasting_temperature, lasting_clearness, begun }
+    }
+
     #[allow(clippy::needless_range_loop, reason = "one index runs along many lanes")]
     /// The next day's temperature offset in K, and its clearness, in each life, from a standard
     /// normal draw for each of them.
@@ -206,12 +215,15 @@ impl<const N: usize> Departures<N> {
         let kept = |lag: f64| if self.begun { (lag, (1.0 - lag * lag).sqrt()) } else { (0.0, 1.0) };
         let (warm_kept, warm_new) = kept(TEMPERATURE_LAG1);
         let (clear_kept, clear_new) = kept(CLEARNESS_LAG1);
+        let (passing, lasting) = ((1.0 - LASTING).sqrt(), LASTING.sqrt());
         let (mut offset_k, mut clearness) = ([0.0; N], [0.0; N]);
         for l in 0..N {
             self.temperature[l] = warm_kept * self.temperature[l] + warm_new * warm[l];
             self.clearness[l] = clear_kept * self.clearness[l] + clear_new * clear[l];
-            offset_k[l] = day.temperature_sd * self.temperature[l];
-            let clear = day.sky.clearness + day.clearness_sd * self.clearness[l];
+            let warmer = passing * self.temperature[l] + lasting * self.lasting_temperature[l];
+            let clearer = passing * self.clearness[l] + lasting * self.lasting_clearness[l];
+            offset_k[l] = day.temperature_sd * warmer;
+            let clear = day.sky.clearness + day.clearness_sd * clearer;
             clearness[l] = clear.clamp(0.05, 1.05);
         }
         self.begun = true;

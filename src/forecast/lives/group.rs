@@ -10,7 +10,7 @@ use super::effects::{Effect, by_stock, effects, effects_of, swing_felt};
 use super::happenings::{Happenings, STRETCH};
 use super::plan::{Plan, StockPlan};
 use crate::domain::flow::Driver;
-use crate::forecast::draw::{BASE, CLEARNESS, Drawer, GroupDraw, Row, WARMTH, mirrored};
+use crate::forecast::draw::{BASE, CLEARNESS, Drawer, GroupDraw, LASTING, Row, WARMTH, mirrored};
 use crate::forecast::tracks::TrackSet;
 use crate::mechanism::climate::ClimateValues;
 use crate::mechanism::climate::lanes::{DayLanes, FlowLanes, LANES, Lane, ValueLanes};
@@ -129,6 +129,7 @@ impl<'a> Steps<'a> {
         let activities = mechanism.parts.activities.len();
         let activities: Vec<Vec<Effect>> =
             (0..activities).map(|a| effects(plan, draws, Source::Activity(a))).collect();
+        let lasting = |what| mirrored(&drawer.normals(from, what + LASTING), |z| z);
         Steps {
             plan,
             drawer,
@@ -139,7 +140,7 @@ impl<'a> Steps<'a> {
             per_day: by_stock(plan, draws, Driver::Day),
             drivers: plan.drivers.iter().map(|source| effects(plan, draws, *source)).collect(),
             values: ValueLanes::of((0..LANES).map(|l| climate_values(plan, draws, l))),
-            departures: Departures::default(),
+            departures: Departures::begin(lasting(WARMTH), lasting(CLEARNESS)),
             total: vec![[0.0; LANES]; plan.stocks.len()],
             electric: vec![[0.0; LANES]; BLOCK],
             burnt: vec![[0.0; LANES]; BLOCK],

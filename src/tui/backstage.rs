@@ -2,7 +2,6 @@
 //! tests can stand in for them, the words and the forecast. The program's edge implements the
 //! first two; tests use a folder in memory.
 
-use crate::belief::past::Past;
 use crate::belief::{self, Beliefs};
 use crate::domain::entry::{Body, Entry};
 use crate::domain::journal::{Standing, standing};
@@ -174,8 +173,7 @@ pub trait Backstage: Send + Sync + 'static {
 
     /// What lies ahead. `options.at` and `options.seed` are those of `known`.
     fn evening(&self, rig: &Rig, known: &Known, options: Options) -> Evening {
-        let past = Past::of(rig, &known.standing, known.at);
-        forecast::evening::evening_from(rig, &known.standing, &past, &known.beliefs, options)
+        forecast::evening::evening_from(rig, &known.standing, &known.beliefs, options)
     }
 
     /// Judges a stretch. `tell` hears the verdict as soon as it is there, then the whole answer

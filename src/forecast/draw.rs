@@ -32,6 +32,8 @@ pub const BASE: u64 = 1 << 32;
 pub const WARMTH: u64 = 2 << 32;
 /// Clearness, day by day.
 pub const CLEARNESS: u64 = 3 << 32;
+/// Added to either, for what lasts beyond single days.
+pub const LASTING: u64 = 1 << 31;
 /// First occurrence, two numbers per activity.
 pub const START: u64 = 4 << 32;
 /// Streams of the activities' occurrences.

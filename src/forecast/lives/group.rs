@@ -8,11 +8,11 @@
 
 mod electric;
 
-use super::effects::{Effect, by_stock, effects, effects_of};
+use super::effects::{Effect, by_stock, effects, effects_of, swing_felt};
 use super::happenings::{Happenings, STRETCH};
 use super::plan::{Plan, StockPlan};
 use crate::domain::flow::Driver;
-use crate::forecast::draw::{BASE, Drawer, GroupDraw, Row, mirrored};
+use crate::forecast::draw::{BASE, CLEARNESS, Drawer, GroupDraw, LASTING, Row, WARMTH, mirrored};
 use crate::forecast::tracks::TrackSet;
 use crate::mechanism::climate::ClimateValues;
 use crate::mechanism::climate::lanes::{DayLanes, LANES, Lane, ValueLanes};
@@ -109,6 +109,8 @@ struct Steps<'a> {
     per_person_day: Vec<Row>,
     per_day: Vec<Row>,
     swing: Row,
+    /// Per stock, how much of the day's swing it feels.
+    felt: Vec<f64>,
     day: DayLanes,
     sky_day: usize,
     lowest: Lane,
@@ -129,6 +131,7 @@ impl<'a> Steps<'a> {
         let activities = mechanism.parts.activities.len();
         let activities: Vec<Vec<Effect>> =
             (0..activities).map(|a| effects(plan, draws, Source::Activity(a))).collect();
+        let lasting = |what| mirrored(&drawer.normals(from, what + LASTING), |z| z);
         Steps {
             plan,
             drawer,
@@ -139,11 +142,12 @@ impl<'a> Steps<'a> {
             per_day: by_stock(plan, draws, Driver::Day),
             drivers: plan.drivers.iter().map(|source| effects(plan, draws, *source)).collect(),
             values: ValueLanes::of((0..LANES).map(|l| climate_values(plan, draws, l))),
-            departures: Departures::default(),
+            departures: Departures::begin(lasting(WARMTH), lasting(CLEARNESS)),
             total: vec![[0.0; LANES]; plan.stocks.len()],
             electric: vec![[0.0; LANES]; BLOCK],
             burnt: vec![[0.0; LANES]; BLOCK],
             swing: [1.0; LANES],
+            felt: swing_felt(plan),
             day: DayLanes::default(),
             sky_day: usize::MAX,
             lowest: [f32::INFINITY; LANES],
@@ -203,7 +207,8 @@ impl<'a> Steps<'a> {
         for (s, row) in self.total.iter_mut().enumerate() {
             let (per_person_day, per_day) = (&self.per_person_day[s], &self.per_day[s]);
             for l in 0..LANES {
-                row[l] = per_person_day[l] * people * self.swing[l] + per_day[l] * days;
+                let swing = 1.0 + self.felt[s] * (self.swing[l] - 1.0);
+                row[l] = per_person_day[l] * people * swing + per_day[l] * days;
             }
         }
         if let Some(s) = plan.electric {
@@ -394,7 +399,8 @@ impl<'a> Steps<'a> {
         let each = |effects: &[Effect]| -> f64 {
             effects.iter().filter(|e| e.stock == s).map(|e| e.per_time[l]).sum()
         };
-        let per_person_day = self.per_person_day[s][l] * self.swing[l];
+        let swing = 1.0 + self.felt[s] * (self.swing[l] - 1.0);
+        let per_person_day = self.per_person_day[s][l] * swing;
         let per_hour = self.per_day[s][l] / 24.0;
         for (change, people) in change.iter_mut().zip(&self.plan.person_days[block.clone()]) {
             *change = per_person_day * people + per_hour;

@@ -136,7 +136,8 @@ impl Demo {
                 "coefficients":
                     beliefs.electric.iter().map(|d| &d.coefficients).collect::<Vec<_>>(),
             },
-            "stocks": mechanism.stocks().iter().map(|stock| json!({
+            "stocks": mechanism.stocks().iter().enumerate().map(|(s, stock)| json!({
+                "felt": self.felt(s),
                 "name": stock.name, "capacity": stock.capacity, "limit": stock.limit(),
                 "down": stock.runs == Direction::Down, "reset_by_camp": stock.reset_by_camp,
                 "serviced_level": stock.serviced_level(),
@@ -153,6 +154,19 @@ impl Demo {
             })).collect::<Vec<_>>(),
             "hours": self.scene.hours.iter().map(|hour| self.hour(hour)).collect::<Vec<_>>(),
         })
+    }
+
+    /// How much of a day's swing a stock feels: that of its least known base use, in full from a
+    /// spread of a quarter on; all of it in the electric store.
+    fn felt(&self, stock: usize) -> f64 {
+        let mechanism = &self.beliefs.mechanism;
+        if mechanism.electric == Some(stock) {
+            return 1.0;
+        }
+        let person_day = Source::Driver(Driver::PersonDay);
+        let flows = mechanism.flows.iter().filter(|f| f.stock == stock && f.source == person_day);
+        let coefficients = flows.map(|flow| &mechanism.coefficients[flow.coefficient]);
+        coefficients.map(|c| c.sd() / c.mean).fold(0.0, f64::max).min(0.25) / 0.25
     }
 
     fn habits(&self) -> Vec<Value> {

@@ -17,6 +17,7 @@ import numpy as np
 
 QUANTILES = [0.05, 0.10, 0.25, 0.50, 0.75, 0.90, 0.95]
 TEMPERATURE_LAG, CLEARNESS_LAG = 0.72, 0.33
+LASTING = 0.15
 OCCURRENCE, BASE_DAY = 0.25, 0.2
 
 
@@ -76,6 +77,8 @@ def weather(world, lives, random):
     """Temperature offset and clearness per day and life."""
     offsets, clearness = [], []
     warm = clear = None
+    warm_lasts, clear_lasts = random.standard_normal(lives), random.standard_normal(lives)
+    passing, lasting = np.sqrt(1 - LASTING), np.sqrt(LASTING)
     for day in world["days"]:
         a, b = random.standard_normal(lives), random.standard_normal(lives)
         if warm is None:
@@ -83,8 +86,9 @@ def weather(world, lives, random):
         else:
             warm = TEMPERATURE_LAG * warm + np.sqrt(1 - TEMPERATURE_LAG**2) * a
             clear = CLEARNESS_LAG * clear + np.sqrt(1 - CLEARNESS_LAG**2) * b
-        offsets.append(day["temperature_sd"] * warm)
-        clearness.append((day["clearness"] + day["clearness_sd"] * clear).clip(0.05, 1.05))
+        offsets.append(day["temperature_sd"] * (passing * warm + lasting * warm_lasts))
+        clearer = passing * clear + lasting * clear_lasts
+        clearness.append((day["clearness"] + day["clearness_sd"] * clearer).clip(0.05, 1.05))
     return offsets, clearness
 
 
@@ -154,14 +158,16 @@ def run(world, lives, random):
             day_use[stock] += amount / 24
     capacity = np.array([s["capacity"] for s in stocks])[:, None]
     limit = np.array([s["limit"] for s in stocks])[:, None]
+    felt = np.array([s["felt"] for s in stocks])[:, None]
     sign = np.array([1.0 if s["down"] else -1.0 for s in stocks])[:, None]
     passage = np.where(sign * (levels - limit) <= 0, 0.0, np.inf)
     lowest = []
     for index, hour in enumerate(world["hours"]):
         if index % 24 == 0:
             swing = (1 + BASE_DAY * random.standard_normal(lives)).clip(0.1)
+            felt_swing = 1 + felt * (swing - 1)
             lowest.append(np.full(lives, np.inf))
-        change = people_use * (hour["person_days"] * swing) + day_use
+        change = people_use * (hour["person_days"] * felt_swing) + day_use
         for (stock, activity), amount in by_activity.items():
             size = happened[activity][index]
             if hour["exposed"][activity]:

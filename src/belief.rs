@@ -13,6 +13,7 @@ pub mod joint;
 pub mod normal;
 pub mod past;
 pub mod replay;
+pub mod unlogged;
 pub mod watch;
 
 use crate::domain::estimate::{Estimate, PastReading};
@@ -30,8 +31,8 @@ use joint::Joint;
 /// change within months.
 pub const MEMORY_DAYS: i64 = 90;
 
-/// Share of occurrences that nobody logs: 6 %, of 5 to 10 % (common practice, no source).
-pub const UNLOGGED_SHARE: f64 = 0.06;
+/// Share of occurrences that nobody logs: 7 %, of 3 to 11 % (common practice, no source).
+pub const UNLOGGED_SHARE: f64 = 0.07;
 
 /// What we think, as of a moment.
 #[derive(Debug, Clone, PartialEq)]

@@ -16,6 +16,8 @@ pub mod options;
 pub mod road;
 pub mod stops;
 pub mod stretch;
+pub mod suppose;
+mod together;
 
 pub use answer::{Request, Stretch, Weather, Where};
 pub use stretch::stretch;

@@ -7,6 +7,7 @@ pub mod answer;
 pub mod caution;
 pub mod count;
 pub mod fit;
+pub mod hindsight;
 pub mod papers;
 pub mod quantity;
 pub mod safe;

@@ -5,13 +5,17 @@
 //! All of these are pure. [`terminal`] alone touches the terminal, clock and threads, and asks
 //! everything else of a [`backstage::Backstage`], so that this front knows no files.
 
+pub mod asked;
 pub mod backstage;
 pub mod book;
 pub mod effect;
+pub mod form;
 pub mod key;
 pub mod keymap;
+pub mod lookback;
 pub mod message;
 pub mod state;
+pub mod stops;
 pub mod stretch;
 pub mod terminal;
 pub mod theme;

@@ -50,7 +50,8 @@ fn horizon(root: &Path, width: u16, height: u16) -> String {
     let stage = Stage::new(folder, root.join("target/none"), None, Moment::default);
     let loaded = stage.load().expect("the demo can be read");
     let options = Options::at(loaded.rig.evening.expect("the demo names its evening"));
-    let answer = stage.evening(&loaded.rig, &loaded.entries, options);
+    let known = stage.learn(&loaded.rig, &loaded.entries, options.at, options.seed);
+    let answer = stage.evening(&loaded.rig, &known, options);
     let book = Arc::new(Book::new(loaded, options.at, &stage));
     let mut state = State::new(options, Look::default());
     update(&mut state, Message::Loaded(Ok(book)));

@@ -93,19 +93,53 @@ fn a_stretch_as_json() {
 }
 
 #[test]
+fn a_choice_is_made_by_its_words_and_gives_what_it_said() {
+    let copy = Copy::new();
+    let asked = ["stretch", "--nights", "4", "--fill-first"];
+    let (code, plain) = copy.json(&asked);
+    assert_eq!(code, 1);
+    let choice = &plain["choices"][0];
+    let words = choice["words"].as_str().unwrap();
+    let (_, with) = copy.json(&[&asked[..], &["--with", words]].concat());
+    assert_eq!(with["with"][0], words);
+    assert_eq!(with["probability"], choice["probability"], "{words}");
+    // All of the smallest set together.
+    let together = &plain["together"];
+    let set: Vec<&str> =
+        together["choices"].as_array().unwrap().iter().map(|c| c.as_str().unwrap()).collect();
+    let made: Vec<&str> = set.iter().flat_map(|words| ["--with", words]).collect();
+    let (code, with) = copy.json(&[&asked[..], &made].concat());
+    assert_eq!(with["probability"], together["probability"], "{set:?}");
+    assert_eq!(code == 0, together["works"] == true);
+    // A habit of the crew's own choosing.
+    let (_, dry) =
+        copy.json(&[&asked[..], &["--habit", "showers=0", "--habit", "dishes=0"]].concat());
+    let fresh = |value: &Value| value["stocks"][0]["end"].as_f64().unwrap();
+    assert!(fresh(&dry) > fresh(&plain) + 10.0);
+}
+
+#[test]
 fn wrong_words_name_the_flag_and_write_nothing() {
     let copy = Copy::new();
     for (words, part) in [
         (vec!["stretch"], "--nights"),
         (vec!["stretch", "--nights", "0"], "--nights"),
         (vec!["stretch", "--nights", "two"], "--nights"),
+        (vec!["stretch", "--nights", "4000"], "1..=45"),
+        (vec!["stretch", "--nights", "2", "--place", "4,181"], "--place"),
         (vec!["stretch", "--nights", "2", "--from", "blursday"], "--from"),
         (vec!["stretch", "--nights", "2", "--from", "2020-01-01"], "--from"),
         (vec!["stretch", "--nights", "2", "--place", "Nowhere"], "--place"),
         (vec!["stretch", "--nights", "2", "--place", "91,0"], "--place"),
         (vec!["stretch", "--nights", "2", "--crew", "NaN"], "--crew"),
+        (vec!["stretch", "--nights", "2", "--habit", "naps=2"], "--habit"),
+        (vec!["stretch", "--nights", "2", "--habit", "showers=-1"], "--habit"),
+        (vec!["stretch", "--nights", "2", "--with", "fewer naps"], "--with"),
         (vec!["stretch", "--nights", "2", "--confidence", "100"], "--confidence"),
         (vec!["stops", "--days", "400"], "--days"),
+        (vec!["stops", "--days", "4", "--camp", "Sorrel Head"], "--camp"),
+        (vec!["stops", "--days", "4", "--camp", "friday=Nowhere"], "--camp"),
+        (vec!["stops", "--days", "4", "--camp", "blursday=Sorrel Head"], "--camp"),
     ] {
         let output = copy.run(&words);
         assert_eq!(output.status.code(), Some(2), "{words:?}");
@@ -119,6 +153,7 @@ fn wrong_words_name_the_flag_and_write_nothing() {
 #[test]
 fn stops_are_planned_saved_and_then_counted_on() {
     let copy = Copy::new();
+    let (_, before) = copy.json(&["forecast"]);
     let (code, value) = copy.json(&["stops", "--days", "7", "--save"]);
     assert_eq!((code, &value["schema"]), (0, &"waystock.stops/1".into()));
     assert!(value["probability"].as_f64().unwrap() >= 0.9);
@@ -131,10 +166,86 @@ fn stops_are_planned_saved_and_then_counted_on() {
     assert!(value["saved"].as_u64().unwrap() >= 2 * stops.len() as u64);
     let journal = text(&copy.run(&["journal"]));
     assert!(journal.contains("plan"), "{journal}");
-    // What was saved is part of the next plan: no further stop is needed for water or waste.
-    let (_, again) = copy.json(&["stops", "--days", "7"]);
-    let fewer = again["stops"].as_array().unwrap().len();
-    assert!(fewer <= stops.len());
+    // What was saved is part of the next plan, the battery's hook-up too: nothing more to do.
+    let (code, again) = copy.json(&["stops", "--days", "7"]);
+    assert_eq!((code, again["stops"].as_array().unwrap().len()), (0, 0), "{again}");
+    assert!(again["probability"].as_f64().unwrap() >= 0.9);
+    let planned = again["planned"].as_array().unwrap();
+    assert_eq!(planned.len(), stops.len());
+    let serviced = |stop: &Value| {
+        let mut names: Vec<String> = stop["services"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|s| s["stock"].as_str().unwrap().to_string())
+            .collect();
+        names.sort();
+        names
+    };
+    for (planned, stop) in planned.iter().zip(stops) {
+        assert_eq!(planned["at"], stop["at"]);
+        let names = planned["stocks"].as_array().unwrap().iter();
+        let mut names: Vec<String> = names.map(|n| n.as_str().unwrap().to_string()).collect();
+        names.sort();
+        assert_eq!(names, serviced(stop));
+    }
+    assert!(text(&copy.run(&["stops", "--days", "7"])).contains("Planned already"));
+    // The forecast says what happens if nobody services anything, but knows of the hook-up and
+    // of the stops.
+    let (_, after) = copy.json(&["forecast"]);
+    let battery = |forecast: &Value| {
+        let stocks = forecast["stocks"].as_array().unwrap();
+        let battery = stocks.iter().find(|s| s["name"] == "battery").unwrap();
+        battery["hours"]["p50"].as_f64().unwrap_or(f64::INFINITY)
+    };
+    assert!(battery(&after) > battery(&before) + 6.0, "{} {}", battery(&before), battery(&after));
+    assert_eq!(after["planned_stops"].as_array().unwrap().len(), stops.len());
+    assert!(text(&copy.run(&["forecast"])).contains("Planned: "));
+}
+
+#[test]
+fn an_itinerary_of_camps_is_driven_from() {
+    let copy = Copy::new();
+    let km = |value: &Value| value["stops"][0]["km"].as_f64().unwrap();
+    let (_, stay) = copy.json(&["stops", "--days", "4", "--stay"]);
+    // A camp beside the harbour: hardly a drive.
+    let (_, near) = copy.json(&["stops", "--days", "4", "--camp", "today=48.78,-53.48"]);
+    assert!(km(&near) < km(&stay) - 20.0, "{} {}", km(&near), km(&stay));
+}
+
+#[test]
+fn bad_places_are_named_by_file_line_and_field() {
+    let copy = Copy::new();
+    let file = copy.dir().join("places.ron");
+    for (place, parts) in [
+        ("latitude: 95, longitude: 1", vec!["places.ron:3:", "latitude", "-90 to 90"]),
+        ("latitude: 5, longitude: -181", vec!["places.ron:3:", "longitude", "-180 to 180"]),
+        ("latitude: 5, longitude: 1, services: [\"watr\"]", vec!["places.ron:3:", "water"]),
+        (
+            "latitude: 5, longitude: 1, opens: \"17:00\", closes: \"9:00\"",
+            vec!["places.ron:3:", "closes", "after opens"],
+        ),
+        ("latitude: 5, longitude: 1, opens: \"25:00\"", vec!["places.ron:3:", "opens"]),
+        ("latitude: 5, longitude: 1, cost: -2", vec!["places.ron:3:", "cost"]),
+        ("latitude: 5, longitude: 1, prices: [(stock: \"diesel\", each: -1)]", vec!["each"]),
+    ] {
+        let text = format!("(format: 1,\nplaces: [\n(name: \"Rook stair\", {place}),\n])");
+        std::fs::write(&file, text).unwrap();
+        let output = copy.run(&["stops", "--days", "3", "--save"]);
+        let said = String::from_utf8(output.stderr).unwrap();
+        assert_eq!(output.status.code(), Some(65), "{place}: {said}");
+        for part in parts {
+            assert!(said.contains(part), "{place}: {part} is missing in {said}");
+        }
+        assert!(output.stdout.is_empty());
+    }
+    let camps = "(format: 1, places: [(name: \"Rook stair\", latitude: 5, longitude: 1)])";
+    std::fs::write(&file, camps).unwrap();
+    let output = copy.run(&["stops", "--days", "3", "--save"]);
+    let said = String::from_utf8(output.stderr).unwrap();
+    assert_eq!(output.status.code(), Some(66), "{said}");
+    assert!(said.contains("places.ron") && said.contains("services"), "{said}");
+    assert_eq!(std::fs::read_dir(copy.dir().join("journal")).unwrap().count(), 2);
 }
 
 #[test]

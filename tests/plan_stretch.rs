@@ -14,7 +14,7 @@ use waystock::domain::journal::Standing;
 use waystock::domain::rig::Rig;
 use waystock::forecast::draw::Drawer;
 use waystock::mechanism::driver::Source;
-use waystock::plan::answer::{Request, StepKind, Where};
+use waystock::plan::answer::{AffordAfter, Request, StepKind, Where};
 use waystock::plan::case::{Case, Outcome};
 use waystock::plan::change::Change;
 use waystock::plan::{Stretch, Weather, stretch};
@@ -122,10 +122,18 @@ fn options_claim_what_a_run_with_them_made_gives() {
     assert!(!answer.works && answer.choices.len() >= 6, "{}", answer.choices.len());
     // Made anew from the journal, with the change applied to what the lives run on.
     let case = Case::of(&rig, &known.0, &known.1, now(), &asked, 72);
-    let base = case.outcome();
+    let base = case.limits();
     for choice in &answer.choices {
-        let with = case.with(&choice.changes).outcome();
+        let made = case.with(&choice.changes);
+        let with = made.limits();
         assert_eq!(with.probability, choice.probability, "{}", choice.words);
+        // The slower way, which carries all levels to the end, says the same.
+        let slowly = made.outcome();
+        assert_eq!(slowly.probability, choice.probability, "{}", choice.words);
+        for (quick, slow) in with.first.iter().zip(&slowly.first) {
+            // Seconds apart: the battery is stepped in single precision, and may fall slowly.
+            assert!(quick == slow || (quick - slow).abs() < 2e-3, "{quick} {slow}");
+        }
         let horizon = case.scene.hours.len() as f64;
         let hours = with.safe_hours(0.9).min(horizon) - base.safe_hours(0.9).min(horizon);
         assert_eq!(hours, choice.hours, "{}", choice.words);
@@ -235,10 +243,35 @@ fn the_set_works_and_what_can_be_afforded_does() {
     let case = Case::of(&rig, &known.0, &known.1, now(), &asked, 72);
     let changes: Vec<Change> =
         set.choices.iter().flat_map(|i| answer.choices[*i].changes.clone()).collect();
-    assert_eq!(case.with(&changes).outcome().probability, set.probability);
+    assert_eq!(case.with(&changes).limits().probability, set.probability);
     assert_eq!(set.works, set.probability >= 0.9);
+    // What is said to be affordable works, and one more does not.
+    let mut case = Case::of(&rig, &known.0, &known.1, now(), &asked, 0);
+    match (answer.afford_after, &answer.before) {
+        (AffordAfter::Serviced, Some(before)) => {
+            let stocks = case.beliefs.mechanism.stocks();
+            let full = before.steps.iter().map(|s| {
+                (s.stock, waystock::forecast::tracks::Put::To(stocks[s.stock].serviced_level()))
+            });
+            case.puts = full.collect();
+        }
+        (AffordAfter::Together, _) => case = case.with(&changes),
+        _ => {}
+    }
+    assert!(answer.afford.iter().any(|afford| afford.most.is_some_and(|most| most > 0.0)));
     for afford in &answer.afford {
         assert!(afford.usual > 0.0 && afford.most.is_none_or(|m| m >= 0.0 && m.fract() == 0.0));
+        let share = |amount: f64| {
+            let change = Change::Rate { activity: afford.activity, factor: amount / afford.usual };
+            case.with(&[change]).outcome().probability
+        };
+        match afford.most {
+            None => assert!(share(0.0) < 0.9, "{}", afford.plural),
+            Some(most) => {
+                assert!(share(most) >= 0.9, "{} of {}", most, afford.plural);
+                assert!(afford.or_more || share(most + 1.0) < 0.9, "{}", afford.plural);
+            }
+        }
     }
 }
 
@@ -322,4 +355,42 @@ proptest! {
         let longer = Case::of(&rig, &known.0, &known.1, now(), &longer, 0).outcome();
         prop_assert!(longer.probability <= base.probability);
     }
+}
+
+/// A guest's warmth spares the heater, but nothing else: water, waste and every other stock that
+/// heat does not move last no longer with one.
+#[test]
+fn a_guest_lengthens_no_stock_but_what_warmth_spares() {
+    let rig = rig();
+    assert!(rig.parts.heating.as_ref().is_some_and(|heating| heating.person_w > 0.0));
+    let known = evening(&rig);
+    let case = |crew: f64| {
+        let asked = Request { crew: Some(crew), ..request(6) };
+        Case::of(&rig, &known.0, &known.1, now(), &asked, 72).limits()
+    };
+    let (two, three) = (case(2.0), case(3.0));
+    for (stock, name) in ["fresh", "grey", "liquids"].iter().enumerate() {
+        assert_eq!(rig.parts.stocks[stock].name, *name);
+        let sorted = |limits: &waystock::plan::case::Limits| {
+            let mut hours = limits.passages[stock].clone();
+            hours.sort_unstable_by(f64::total_cmp);
+            hours
+        };
+        let (alone, guest) = (sorted(&two), sorted(&three));
+        assert!(guest.iter().zip(&alone).all(|(with, without)| with <= without), "{name}");
+        assert!(guest[200] < alone[200] - 1.0, "{name}: a guest uses nothing");
+    }
+}
+
+/// Ten thousand lives sharpen the probability; two thousand tell the rest.
+#[test]
+fn many_lives_say_the_same_more_sharply() {
+    let rig = rig();
+    let known = evening(&rig);
+    let few = verdict(&rig, &known, &Request { lives: 2000, ..request(2) });
+    let many = verdict(&rig, &known, &Request { lives: 10_000, ..request(2) });
+    assert_eq!((few.lives, many.lives), (2000, 10_000));
+    let error = 3.0 * (few.probability * (1.0 - few.probability) / 2000.0).sqrt();
+    assert!((few.probability - many.probability).abs() <= error);
+    assert_eq!(few.stocks, many.stocks);
 }

@@ -5,14 +5,16 @@
 //! moods, weekdays, people who shower every second day, hot days, wind, wrong rig files. The
 //! plain run is small. `WAYSTOCK_TRIPS=60 cargo test --release --test trips -- --nocapture
 //! scores` prints the whole table over that many trips; `WAYSTOCK_TRIPS_SET=held-out` takes the
-//! trips that no one tunes against, `WAYSTOCK_TRIPS_WITHOUT=all` adds what is lost without
-//! learning, outlook, steps or gauges.
+//! trips that no one tunes against, `=other` a differently built simulator's, `WAYSTOCK_TRIPS_WITHOUT=all` adds what is lost without
+//! learning, outlook, steps or gauges, `WAYSTOCK_TRIPS_ROWS=1` a line per evening and stock,
+//! `WAYSTOCK_TRIPS_FRONT_DOOR=1` asks the real program, through exchange files and JSON.
 #![allow(clippy::disallowed_methods, reason = "the size of the run comes from the environment")]
 #![allow(clippy::disallowed_macros, reason = "the table is printed")]
 
 mod trips {
     pub mod diary;
     pub mod dice;
+    pub mod front_door;
     pub mod honesty;
     pub mod living;
     pub mod rig_text;
@@ -30,7 +32,7 @@ use trips::honesty::{Honesty, shower_error};
 use trips::score::middle;
 use trips::table::Table;
 use trips::trial::{Effort, Trial, Without, trials};
-use trips::trip::Trip;
+use trips::trip::{OTHER, Trip};
 use trips::van::Gauge;
 
 /// Seeds of the trips that the estimation may be tuned against, and of those that it may not.
@@ -64,6 +66,7 @@ fn size() -> (&'static str, u64, Option<u64>) {
     let count = asked("WAYSTOCK_TRIPS").and_then(|n| n.parse::<u64>().ok());
     match asked("WAYSTOCK_TRIPS_SET").as_deref() {
         Some("held-out") => ("held-out", HELD_OUT, count),
+        Some("other") => ("other simulator's", OTHER, count),
         _ => ("tuning", TUNING, count),
     }
 }
@@ -73,9 +76,10 @@ fn size() -> (&'static str, u64, Option<u64>) {
 #[test]
 fn scores() {
     let (name, first, count) = size();
+    let front_door = asked("WAYSTOCK_TRIPS_FRONT_DOOR").is_some();
     let effort = match count {
-        Some(_) => Effort { lives: 2000, oracle_lives: 200, origins: usize::MAX },
-        None => Effort { lives: 400, oracle_lives: 50, origins: 6 },
+        Some(_) => Effort { front_door, lives: 2000, oracle_lives: 200, origins: usize::MAX },
+        None => Effort { front_door, lives: 400, oracle_lives: 50, origins: 6 },
     };
     let (trials, honesty) = run(first, count.unwrap_or(4), effort, Without::Nothing);
     let table = Table::of(&trials);
@@ -84,6 +88,9 @@ fn scores() {
     if count.is_some() {
         println!("{}\n{}", Table::kinds(&trials), Table::worst(&trials));
         println!("{}", honesty.text());
+    }
+    if asked("WAYSTOCK_TRIPS_ROWS").is_some() {
+        println!("{}\n{}", Table::rows(&trials), honesty.lines());
     }
     let (sheet, oracle) = table.next.ratios();
     assert!(sheet < 0.75, "{sheet:.2} of the spreadsheet's CRPS for the next stop");
@@ -119,12 +126,33 @@ fn litres_per_shower_are_learned() {
     }
 }
 
+/// What is written to exchange files, imported by the program and asked of its JSON is what the
+/// library answers.
+#[test]
+fn the_front_door_gives_the_same_answer() {
+    let trip = Trip::new(TUNING);
+    let effort = Effort { front_door: false, lives: 200, oracle_lives: 0, origins: 2 };
+    let inside = trials(&trip, effort, Without::Nothing);
+    let outside = trials(&trip, Effort { front_door: true, ..effort }, Without::Nothing);
+    assert_eq!(inside.len(), 2);
+    let near =
+        |a: &[f64; 7], b: &[f64; 7]| a.iter().zip(b).all(|(a, b)| a == b || (a - b).abs() < 0.002);
+    for (inside, outside) in inside.iter().zip(&outside) {
+        let (ours, door) = (&inside.ours, &outside.ours);
+        assert_eq!(ours.binding, door.binding);
+        assert!(near(&ours.next, &door.next), "{:?} {:?}", ours.next, door.next);
+        for (stock, door) in ours.stocks.iter().zip(&door.stocks) {
+            assert!(near(stock, door), "{stock:?} {door:?}");
+        }
+    }
+}
+
 /// What each source of knowledge is worth: run only when asked for.
 #[test]
 fn without() {
     let (name, first, count) = size();
     let (Some(count), Some(_)) = (count, asked("WAYSTOCK_TRIPS_WITHOUT")) else { return };
-    let effort = Effort { lives: 1000, oracle_lives: 0, origins: usize::MAX };
+    let effort = Effort { front_door: false, lives: 1000, oracle_lives: 0, origins: usize::MAX };
     println!("without: next stop CRPS, coverage, right; all stocks CRPS ({name} set)");
     use Without::{Gauges, Learning, Nothing, Outlook, Steps};
     for left_out in [Nothing, Learning, Outlook, Steps, Gauges] {

@@ -4,10 +4,12 @@
 //! linearised filter breaks. A few hundred draws of panel factor, loads and level are run through
 //! the same hours instead, and corrected together at each reading.
 
+mod pin;
 mod stack;
 
 use super::Innovation;
-use super::past::{Past, PastHour};
+use super::past::Past;
+use super::unlogged::Unlogged;
 use crate::domain::entry::{After, Event};
 use crate::domain::estimate::Estimate;
 use crate::domain::quantity::Quantity;
@@ -16,6 +18,7 @@ use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::Nature;
 use crate::mechanism::driver::Source;
 use chrono::Duration;
+use pin::{GaugeErrors, Reading};
 use rand::{Rng, RngExt, SeedableRng};
 use rand_distr::{Distribution, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
@@ -36,18 +39,11 @@ pub struct Draw {
 const DRAWS: usize = 256;
 /// Days of the past that the draws are run through.
 const DAYS: i64 = 42;
-/// Spread of one day's sun around what the record says: 8 % where it was recorded, 30 % where
-/// it is assumed. Common practice, no source.
-const SUN_KNOWN: f64 = 0.08;
-const SUN_ASSUMED: f64 = 0.3;
 /// Spread of one day's unlogged loads. Common practice, no source.
-const LOAD: f64 = 0.25;
+const LOAD: f64 = 0.12;
 
-/// Error of a charge reading beyond its step, as a share of capacity (a monitor drifts with
-/// temperature and load). Common practice, no source.
-const READING_SD: f64 = 0.02;
 /// How far a coefficient wanders in a day, as a share of itself: old evidence fades.
-const WANDER: f64 = 0.03;
+const WANDER: f64 = 0.012;
 
 /// Weighted mean and standard deviation of something that draws hold.
 pub fn weighted(draws: &[Draw], of: impl Fn(&Draw) -> f64) -> Estimate {
@@ -68,13 +64,13 @@ pub fn climate_values(mechanism: &Mechanism, coefficients: &[f64]) -> ClimateVal
 }
 
 /// Runs the draws through the past. `known` holds the joint belief's mean and spread of every
-/// coefficient, from which those that are not electric are taken; `unlogged` holds, per
-/// activity, the amount an hour of each record kind hides. Empty without a battery.
+/// coefficient, from which those that are not electric are taken; `unlogged` tells what an
+/// hour may hide. Empty without a battery.
 pub fn run(
     past: &Past,
     mechanism: &Mechanism,
     known: &[Estimate],
-    hidden: &dyn Fn(&PastHour) -> Vec<f64>,
+    unlogged: &Unlogged,
     seed: u64,
 ) -> (Vec<Draw>, Vec<Innovation>) {
     let Some(electric) = mechanism.electric else { return (Vec::new(), Vec::new()) };
@@ -82,6 +78,7 @@ pub fn run(
     let mut random = Xoshiro256PlusPlus::seed_from_u64(seed ^ 0x6261_7474_6572_7921);
     let capacity = mechanism.stocks()[electric].capacity;
     let mut draws = first_draws(mechanism, known, capacity, &mut random);
+    let mut errors = GaugeErrors::drawn(draws.len(), capacity, &mut random);
     let kit = Kit::of(mechanism);
     let skip =
         ((past.hours.len() as i64 - DAYS * 24).max(0) as usize).max(since_kit(past, electric));
@@ -96,8 +93,9 @@ pub fn run(
     let mut stack = Stack::of(&draws, mechanism, &flows, capacity);
     for (index, hour) in past.hours.iter().enumerate().skip(skip) {
         if hour.hour == 0 || index == skip {
-            let sun = if hour.weather_known { SUN_KNOWN } else { SUN_ASSUMED };
-            stack.swing(|| [factor(sun, &mut random), factor(LOAD, &mut random)]);
+            stack.swing(|| [factor(hour.sun_sd, &mut random), factor(LOAD, &mut random)]);
+            let doubts = occurrence_doubts(past, index, unlogged);
+            stack.swing_activities(&doubts, |sd| factor(sd, &mut random));
             for draw in &mut draws {
                 for index in &wandering {
                     draw.coefficients[*index] *= factor(WANDER, &mut random);
@@ -108,31 +106,57 @@ pub fn run(
         }
         let begins = past.from + Duration::hours(index as i64);
         let part = ((past.now - begins).num_seconds() as f64 / 3600.0).clamp(0.0, 1.0);
-        let mut counts = hidden(hour);
+        let mut counts = unlogged.amounts(hour);
         for used in &past.used[index] {
             counts[used.activity] += used.amount / part.max(1e-9);
         }
         stack.hour(&kit, &flows, hour, &counts, part);
         while let Some(entry) = entries.next_if(|e| e.at <= begins + Duration::hours(1)) {
             stack.put_levels(&mut draws);
-            if let Some((off, sd)) = misfit(&entry.event, mechanism, electric, &draws) {
+            if let Some(reading) = reading_of(&entry.event, mechanism, electric) {
+                let (off, sd) = errors.misfit(&draws, reading);
                 let since = misfits.last().map_or(entry.at, |before| before.at);
                 misfits.push(Innovation { at: entry.at, since, off, sd });
-            }
-            take(&entry.event, mechanism, electric, &flows, &wandering, &mut draws, &mut random);
-            match entry.event {
-                // A reading may have replaced the draws.
-                Event::Level { .. } => stack.take_draws(&draws, mechanism, &flows),
-                _ => stack.take_levels(&draws),
+                errors.pin(&mut draws, &wandering, reading, &mut random);
+                stack.take_draws(&draws, mechanism, &flows);
+            } else {
+                take(&entry.event, mechanism, electric, &flows, &mut draws, &mut random);
+                stack.take_levels(&draws);
             }
         }
     }
     stack.put_levels(&mut draws);
     // On the first evening there may be no hour between the first word and now.
     for entry in entries {
-        take(&entry.event, mechanism, electric, &flows, &wandering, &mut draws, &mut random);
+        match reading_of(&entry.event, mechanism, electric) {
+            Some(reading) => errors.pin(&mut draws, &wandering, reading, &mut random),
+            None => take(&entry.event, mechanism, electric, &flows, &mut draws, &mut random),
+        }
     }
     (draws, misfits)
+}
+
+/// Per activity, how far the day from hour `first` on may be off what its count asks for,
+/// relative: one meal is not the next, and what nobody logged is as random as a Poisson law.
+fn occurrence_doubts(past: &Past, first: usize, unlogged: &Unlogged) -> Vec<f64> {
+    let mut sums = vec![(0.0, 0.0); past.parts.activities.len()];
+    let rest = 24 - past.hours[first].hour;
+    for index in first..(first + rest).min(past.hours.len()) {
+        let hour = &past.hours[index];
+        for (activity, amount) in unlogged.amounts(hour).into_iter().enumerate() {
+            sums[activity].0 += amount;
+            sums[activity].1 += unlogged.variance(activity, amount, hour);
+        }
+        for used in &past.used[index] {
+            sums[used.activity].0 += used.amount;
+            sums[used.activity].1 += unlogged.occurrence_variance(used.activity, used.amount);
+        }
+    }
+    let relative = |(amount, variance): &(f64, f64)| match *amount > 0.0 {
+        true => variance.sqrt() / amount,
+        false => 0.0,
+    };
+    sums.iter().map(relative).collect()
 }
 
 /// The hour of the past from which the present battery and its kit are in place: what was read
@@ -153,7 +177,7 @@ fn since_kit(past: &Past, electric: usize) -> usize {
     })
 }
 
-/// Multiplies by this: one plus noise, kept positive.
+/// Multiplies by this: one plus noise.
 fn factor<R: Rng>(sd: f64, random: &mut R) -> f64 {
     let z: f64 = StandardNormal.sample(random);
     (1.0 + sd * z).max(0.05)
@@ -170,7 +194,12 @@ fn first_draws<R: Rng>(
             let mut coefficients: Vec<f64> = known.iter().map(|k| k.mean).collect();
             for (index, coefficient) in mechanism.coefficients.iter().enumerate() {
                 let z: f64 = StandardNormal.sample(random);
+                let panels = mechanism.climate.panels == Some(index);
                 let value = match (coefficient.electric_only, coefficient.nature) {
+                    // Panels differ by what shades and soils them, not by a factor.
+                    (_, Nature::Positive { spread }) if panels => {
+                        coefficient.mean * (1.0 + spread * z).max(0.3)
+                    }
                     (true, Nature::Positive { spread }) => coefficient.mean * (spread * z).exp(),
                     (true, Nature::Share { spread }) => coefficient.mean + spread * z,
                     (false, _) => known[index].mean + known[index].sd * z,
@@ -212,30 +241,22 @@ impl Lines {
     }
 }
 
-/// How far a reading lies from what the draws expect of it, and the standard deviation of that.
-fn misfit(
-    event: &Event,
-    mechanism: &Mechanism,
-    electric: usize,
-    draws: &[Draw],
-) -> Option<(f64, f64)> {
+/// The reading of the store that an event is, if it is one.
+fn reading_of(event: &Event, mechanism: &Mechanism, electric: usize) -> Option<Reading> {
     let stock = &mechanism.stocks()[electric];
     let volts = mechanism.parts.volts();
     let Event::Level { stock: name, reading, step } = event else { return None };
     let value = super::replay::in_unit(reading, stock, volts).filter(|_| *name == stock.name)?;
     let (low, high) = super::replay::reading_interval(stock, value, reading, *step, volts);
-    let level = weighted(draws, |draw| draw.level_wh);
-    let own = (high - low).powi(2) / 12.0 + (READING_SD * stock.capacity).powi(2);
-    Some((0.5 * (low + high) - level.mean, level.sd.hypot(own.sqrt())))
+    Some(Reading { low, high, range: stock.capacity })
 }
 
-/// Applies one entry to every draw.
+/// Applies one entry other than a reading to every draw.
 fn take<R: Rng>(
     event: &Event,
     mechanism: &Mechanism,
     electric: usize,
     lines: &Lines,
-    taught: &[usize],
     draws: &mut [Draw],
     random: &mut R,
 ) {
@@ -243,11 +264,6 @@ fn take<R: Rng>(
     let volts = mechanism.parts.volts();
     let in_wh = |quantity: &Quantity| super::replay::in_unit(quantity, stock, volts);
     match event {
-        Event::Level { stock: name, reading, step } if *name == stock.name => {
-            let Some(value) = in_wh(reading) else { return };
-            let (low, high) = super::replay::reading_interval(stock, value, reading, *step, volts);
-            pin(draws, taught, (low, high), READING_SD * stock.capacity, stock.capacity, random);
-        }
         Event::Fill { stock: name, after, .. } if *name == stock.name => {
             let level = match after {
                 Some(After::Full) | None => Some(stock.capacity),
@@ -277,80 +293,4 @@ fn take<R: Rng>(
             }
         }
     }
-}
-
-/// Corrects the draws by a reading, as an ensemble: each draw moves towards what was read, and its
-/// coefficients with it as far as they go together with the level over all draws. The clamp at
-/// full needs no care: draws that sit there all agree, so nothing is learned from them.
-///
-/// Evensen, The ensemble Kalman filter, Ocean Dynamics 53 (2003), equations 44 to 54 (from
-/// memory), with coefficients in logarithms, and chance correlations cut off.
-///
-/// `taught` names the coefficients that move the store.
-fn pin<R: Rng>(
-    draws: &mut [Draw],
-    taught: &[usize],
-    (low, high): (f64, f64),
-    noise_sd: f64,
-    range: f64,
-    random: &mut R,
-) {
-    let count = draws.len() as f64;
-    let level = weighted(draws, |draw| draw.level_wh);
-    let own = (high - low).powi(2) / 12.0 + noise_sd * noise_sd;
-    let read = 0.5 * (low + high);
-    let whole = level.sd * level.sd + own;
-    let off = (read - level.mean).abs() / whole.sqrt();
-    if off < BELIEVABLE {
-        let least = 2.0 / count.sqrt();
-        let gains: Vec<(usize, f64)> = taught
-            .iter()
-            .map(|index| (*index, gain(draws, *index, level, whole, least)))
-            .filter(|(_, gain)| *gain != 0.0)
-            .collect();
-        for draw in draws.iter_mut() {
-            let z: f64 = StandardNormal.sample(random);
-            let innovation = read + own.sqrt() * z - draw.level_wh;
-            for (index, gain) in &gains {
-                draw.coefficients[*index] *= (gain * innovation).clamp(-1.0, 1.0).exp();
-            }
-            draw.level_wh += level.sd * level.sd / whole * innovation;
-        }
-    } else {
-        // Nothing in the model explains it: believe the gauge about the level, and learn nothing.
-        for draw in draws.iter_mut() {
-            let z: f64 = StandardNormal.sample(random);
-            draw.level_wh = read + own.sqrt() * z;
-        }
-    }
-    for draw in draws.iter_mut() {
-        let beyond = (low - 2.0 * noise_sd, high + 2.0 * noise_sd);
-        draw.level_wh = draw.level_wh.clamp(beyond.0, beyond.1).clamp(0.0, range);
-    }
-}
-
-/// Readings farther off than this many standard deviations teach nothing.
-const BELIEVABLE: f64 = 6.0;
-
-/// How much the logarithm of a coefficient moves per Wh of innovation.
-fn gain(draws: &[Draw], index: usize, level: Estimate, whole: f64, least: f64) -> f64 {
-    if draws.iter().any(|draw| draw.coefficients[index] <= 0.0) {
-        return 0.0;
-    }
-    let logs: Vec<f64> = draws.iter().map(|draw| draw.coefficients[index].ln()).collect();
-    let (mut mean, mut square, mut together) = (0.0, 0.0, 0.0);
-    for (draw, log) in draws.iter().zip(&logs) {
-        mean += draw.weight * log;
-    }
-    for (draw, log) in draws.iter().zip(&logs) {
-        let off = draw.weight * (log - mean);
-        square += off * (log - mean);
-        together += off * (draw.level_wh - level.mean);
-    }
-    let sd = square.max(0.0).sqrt();
-    if sd <= 0.0 || level.sd <= 0.0 {
-        return 0.0;
-    }
-    let correlation = together / (sd * level.sd);
-    if correlation.abs() < least { 0.0 } else { together / whole }
 }

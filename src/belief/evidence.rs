@@ -26,6 +26,21 @@ pub fn reading_interval(
     step: Option<f64>,
     volts: Option<f64>,
 ) -> (f64, f64) {
+    let half = half_digit(stock, reading, volts) / stock.capacity;
+    let (low, high) = stock.gauge.interval(value / stock.capacity, step, half);
+    (low * stock.capacity, high * stock.capacity)
+}
+
+/// The levels that a quantity stands for as it was written, whatever the gauge, in the stock's
+/// unit: half of its last digit to either side.
+pub fn as_written(stock: &Stock, level: &Quantity, volts: Option<f64>) -> (f64, f64) {
+    let value = in_unit(level, stock, volts).unwrap_or(0.0);
+    let half = half_digit(stock, level, volts);
+    ((value - half).max(0.0), (value + half).min(stock.capacity))
+}
+
+/// Half of the last digit written, in the stock's unit.
+fn half_digit(stock: &Stock, reading: &Quantity, volts: Option<f64>) -> f64 {
     let milli = reading.amount.milli();
     let last_digit = [10_000, 1000, 100, 10].into_iter().find(|d| milli % d == 0).unwrap_or(1);
     // Tens of per cent count as written to the nearest ten; litres to the nearest one.
@@ -36,9 +51,7 @@ pub fn reading_interval(
     };
     let digit =
         Quantity::new(Amount::from_milli(last_digit).unwrap_or_default(), reading.unit.clone());
-    let half = in_unit(&digit, stock, volts).unwrap_or(0.0) / 2.0 / stock.capacity;
-    let (low, high) = stock.gauge.interval(value / stock.capacity, step, half);
-    (low * stock.capacity, high * stock.capacity)
+    in_unit(&digit, stock, volts).unwrap_or(0.0) / 2.0
 }
 
 /// What an event exposes: its source and the amount, in the unit that the flows are per.

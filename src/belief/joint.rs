@@ -250,6 +250,47 @@ mod tests {
         }
     }
 
+    /// A tank's gauge: 12 L used a day, variance 9 a day, a gauge with variance 64. Our own
+    /// example, computed by the textbook's recursion in numpy (status: computed).
+    #[test]
+    fn a_tank_gauge_is_filtered_by_the_book() {
+        let mut joint = Joint::independent(&[Estimate { mean: 100.0, sd: 10.0 }]);
+        let rows = [
+            (90.0, 89.260_116, 40.323_699),
+            (70.0, 74.100_179, 27.855_751),
+            (66.0, 63.525_292, 23.387_542),
+        ];
+        for (read, mean, variance) in rows {
+            joint.shift(0, -12.0, &[]);
+            joint.disturb(&[(0, 1.0)], 9.0);
+            joint.observe(0, exact(read, 8.0));
+            let level = joint.estimate(0);
+            assert!((level.mean - mean).abs() < 1e-3, "{level:?} {mean}");
+            assert!((level.sd * level.sd - variance).abs() < 1e-3 * variance, "{level:?}");
+        }
+    }
+
+    /// A reading that is only known to lie in an interval, on a gauge with an error of its own:
+    /// probability, mean and variance of the level given it, by quadrature with scipy 1.17.1
+    /// (`integrate.quad` of `norm.pdf` times a difference of `norm.cdf`).
+    #[test]
+    fn an_interval_reading_agrees_with_quadrature() {
+        let rows = [
+            // mean, sd, noise, low, high; mean and variance given the reading
+            (40.0, 6.0, 0.8, 37.5, 62.5, 43.296_943, 16.943_553),
+            (70.0, 5.0, 2.0, 50.0, 66.0, 63.862_508, 8.381_999),
+            (30.0, 4.0, 1.0, 32.0, 36.0, 33.482_497, 2.039_391),
+        ];
+        for (mean, sd, noise_sd, low, high, given, variance) in rows {
+            let mut joint = Joint::independent(&[Estimate { mean, sd }]);
+            // So wide a range leaves no room for slips and unseen changes.
+            joint.observe(0, Observation { low, high, noise_sd, range: 1e12 });
+            let level = joint.estimate(0);
+            assert!((level.mean - given).abs() < 1e-4, "{level:?} {given}");
+            assert!((level.sd * level.sd - variance).abs() < 1e-4, "{level:?} {variance}");
+        }
+    }
+
     /// A reading teaches the coefficient that moved the level.
     #[test]
     fn a_reading_teaches_its_coefficients() {

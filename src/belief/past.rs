@@ -9,9 +9,13 @@ use crate::domain::time::{Moment, Zone, hours_between};
 use crate::domain::timeline::Timeline;
 use crate::mechanism::climate::{HourWeather, SunHour};
 use crate::mechanism::driver::{Source, hour_shares};
+use crate::weather::ahead::{season_clearness_sd, weighed_clearness};
 use crate::weather::{self, DaySky};
 use chrono::{Duration, NaiveDate, Timelike};
 use std::collections::BTreeMap;
+
+/// Relative spread of a day's sun around what its mean cloud says. Common practice, no source.
+const CLOUD_ALONE: f64 = 0.1;
 
 /// How much of a civil day the journal tells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -20,8 +24,18 @@ pub enum DayRecord {
     Closed,
     /// Something was written that day.
     Kept,
+    /// Something was written, but no use, by a crew that writes several a day: they may have been
+    /// forgotten, or are still to come.
+    NoUses,
     /// Nothing was written: it may have been a usual day.
     Silent,
+}
+
+impl DayRecord {
+    /// Whether the day's uses are not known.
+    pub fn tells_no_uses(self) -> bool {
+        matches!(self, DayRecord::NoUses | DayRecord::Silent)
+    }
 }
 
 /// One remembered hour.
@@ -37,6 +51,8 @@ pub struct PastHour {
     pub sun: SunHour,
     /// Whether the day's weather was recorded, rather than assumed.
     pub weather_known: bool,
+    /// How far the day's sun may be off, relative to what is assumed of it.
+    pub sun_sd: f64,
     /// How much the journal tells of this day.
     pub record: DayRecord,
 }
@@ -64,6 +80,21 @@ pub struct Past<'a> {
     pub days: BTreeMap<NaiveDate, DayRecord>,
     /// What was logged as used, spread over the hours in which it may have happened; by hour.
     pub used: Vec<Vec<UsedPart>>,
+    /// The same, entry by entry, by the end of its span.
+    pub spans: Vec<UsedSpan>,
+}
+
+/// Between when and when a logged use may have happened.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct UsedSpan {
+    /// Index of the activity.
+    pub activity: usize,
+    /// Amount in the activity's unit.
+    pub amount: f64,
+    /// Not before this.
+    pub begins: Moment,
+    /// Not after this.
+    pub ends: Moment,
 }
 
 /// A part of a logged use that falls into one hour.
@@ -99,9 +130,11 @@ impl<'a> Past<'a> {
         let from = on_the_hour(first);
         let days = day_records(&entries, zone, first, now);
         let parts = rig.parts_on(zone.date(now));
-        let (hours, used) = (Vec::new(), Vec::new());
-        let mut past = Past { rig, parts, zone, from, now, hours, entries, timeline, days, used };
+        let (hours, used, spans) = (Vec::new(), Vec::new(), Vec::new());
+        let mut past =
+            Past { rig, parts, zone, from, now, hours, entries, timeline, days, used, spans };
         past.hours = past.lay_out(standing);
+        past.spans = past.spans_of_uses();
         past.used = past.spread_uses();
         past
     }
@@ -116,13 +149,19 @@ impl<'a> Past<'a> {
         let skies = weather::Known::of(standing, self.now);
         let suns = weather::suns(&self.timeline, self.from, count, self.parts.electrics.as_ref());
         let mut sky: Option<(NaiveDate, DaySky)> = None;
+        let mut sun_sd = 0.0;
         (0..count)
             .map(|index| {
                 let at = self.zone.here(self.from + Duration::hours(index as i64));
                 let date = at.date_naive();
                 if sky.is_none_or(|(day, _)| day != date) {
                     let camp = self.timeline.camp(at);
-                    sky = Some((date, skies.past_day(self.rig, date, camp)));
+                    let mut day = skies.past_day(self.rig, date, camp);
+                    let usual = weather::usual(self.rig, date, camp.latitude).clearness;
+                    let (clearness, sd) = past_sun(&skies, self.zone, date, &day, usual);
+                    day.clearness = clearness;
+                    sun_sd = sd / clearness.max(0.1);
+                    sky = Some((date, day));
                 }
                 let sky = sky.map_or(DaySky::default(), |(_, sky)| sky);
                 let hour = at.hour() as usize;
@@ -132,6 +171,7 @@ impl<'a> Past<'a> {
                     weather: sky.hour(hour),
                     sun: suns[index],
                     weather_known: sky.known,
+                    sun_sd,
                     record: self.record(at),
                 }
             })
@@ -143,11 +183,9 @@ impl Past<'_> {
     /// People write in the evening what they did all day, often minutes after they looked at a
     /// gauge. A use therefore happened some time between that day's morning (or the last entry of
     /// the same activity) and its own time, at hours that are usual for it.
-    fn spread_uses(&self) -> Vec<Vec<UsedPart>> {
-        let mut used = vec![Vec::new(); self.hours.len()];
-        let shares: Vec<[f64; 24]> =
-            self.parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
-        let mut last: Vec<Option<Moment>> = vec![None; shares.len()];
+    fn spans_of_uses(&self) -> Vec<UsedSpan> {
+        let mut spans = Vec::new();
+        let mut last: Vec<Option<Moment>> = vec![None; self.parts.activities.len()];
         for entry in &self.entries {
             let Some((Source::Activity(activity), amount)) = exposure_of(&entry.event, &self.parts)
             else {
@@ -157,9 +195,46 @@ impl Past<'_> {
             let begins = last[activity].map_or(self.from, |at| at.max(self.from));
             let begins = begins.max(self.zone.moment(morning)).min(entry.at);
             last[activity] = Some(entry.at);
-            self.spread(&mut used, (begins, entry.at), activity, amount, &shares[activity]);
+            spans.push(UsedSpan { activity, amount, begins, ends: entry.at });
+        }
+        spans
+    }
+
+    fn spread_uses(&self) -> Vec<Vec<UsedPart>> {
+        let mut used = vec![Vec::new(); self.hours.len()];
+        let shares: Vec<[f64; 24]> =
+            self.parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
+        for span in &self.spans {
+            let shares = &shares[span.activity];
+            self.spread(&mut used, (span.begins, span.ends), span.activity, span.amount, shares);
         }
         used
+    }
+
+    /// Logged uses that may lie on either side of a moment: activity, amount, and the share of it
+    /// that is thought to lie before.
+    pub fn divided(&self, at: Moment) -> Vec<(usize, f64, f64)> {
+        let first = self.spans.partition_point(|span| span.ends <= at);
+        let near = self.spans[first..].iter().take_while(|s| s.ends - at < Duration::hours(25));
+        near.filter(|span| span.begins < at && span.amount > 0.0)
+            .map(|span| {
+                let before = self.used_between(span.activity, span.begins, at);
+                (span.activity, span.amount, (before / span.amount).clamp(0.0, 1.0))
+            })
+            .collect()
+    }
+
+    /// Amount of an activity that is thought to lie between two moments.
+    fn used_between(&self, activity: usize, begins: Moment, ends: Moment) -> f64 {
+        let (from, to) = (hours_between(self.from, begins), hours_between(self.from, ends));
+        let hours = from.max(0.0) as usize..=(to.max(0.0) as usize);
+        let parts = hours.flat_map(|index| {
+            let inside = (from - index as f64, to - index as f64);
+            let own = self.used.get(index).into_iter().flatten();
+            own.filter(|part| part.activity == activity)
+                .map(move |part| part.between(inside.0.max(0.0), inside.1.min(1.0)))
+        });
+        parts.sum()
     }
 
     fn spread(
@@ -203,6 +278,27 @@ impl Past<'_> {
     }
 }
 
+/// Clearness of a past day and its spread. A row is an outlook: the later it was issued, the
+/// nearer it lies to what came. Where no row speaks of sun or cloud, the day may have been any day
+/// of the season.
+fn past_sun(
+    skies: &weather::Known,
+    zone: Zone,
+    date: NaiveDate,
+    sky: &DaySky,
+    usual: f64,
+) -> (f64, f64) {
+    let Some(row) = skies.rows.get(&date).filter(|_| sky.sun_known) else {
+        return (sky.clearness, season_clearness_sd(usual));
+    };
+    let lead = (date - zone.date(row.issued)).num_days().clamp(0, 5) as usize;
+    let (clearness, sd) = weighed_clearness(sky, lead, usual);
+    match row.sun_kwh_m2 {
+        Some(_) => (clearness, sd),
+        None => (clearness, sd.hypot(CLOUD_ALONE * clearness)),
+    }
+}
+
 fn on_the_hour(at: Moment) -> Moment {
     let past_hour = i64::from(at.minute()) * 60 + i64::from(at.second());
     at - Duration::seconds(past_hour) - Duration::nanoseconds(i64::from(at.nanosecond()))
@@ -235,5 +331,39 @@ fn day_records(
             }
         }
     }
+    without_uses(entries, zone, now, &mut days);
     days
+}
+
+/// Uses a day, as the crew usually writes them, from which on a kept day without any is more
+/// likely untold than idle: e^-3, one day in twenty, is about as rare as a day that is forgotten.
+const SEVERAL: f64 = 3.0;
+
+/// Marks the kept days on which a crew that writes several uses a day wrote none. Of the day still
+/// running, only what has passed of it counts.
+fn without_uses(
+    entries: &[&Standing],
+    zone: Zone,
+    now: Moment,
+    days: &mut BTreeMap<NaiveDate, DayRecord>,
+) {
+    let mut uses: BTreeMap<NaiveDate, usize> = BTreeMap::new();
+    for entry in entries.iter().filter(|e| matches!(e.event, Event::Use { .. })) {
+        *uses.entry(zone.date(entry.at)).or_default() += 1;
+    }
+    // A day or two do not show what is usual.
+    if uses.len() < 4 {
+        return;
+    }
+    let usual = uses.values().sum::<usize>() as f64 / uses.len() as f64;
+    let today = zone.date(now);
+    for (day, record) in days.iter_mut().filter(|(day, _)| !uses.contains_key(day)) {
+        let passed = match *day == today {
+            true => ((f64::from(zone.here(now).hour()) - 7.0) / 16.0).clamp(0.0, 1.0),
+            false => 1.0,
+        };
+        if *record == DayRecord::Kept && usual * passed >= SEVERAL {
+            *record = DayRecord::NoUses;
+        }
+    }
 }

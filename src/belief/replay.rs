@@ -5,8 +5,10 @@
 //! and applied once, just before the next reading. A refill is an observation first (how much
 //! went in says how low it was) and a reset after.
 
+mod service;
 mod unexplained;
 
+use service::{full, left_at};
 pub use unexplained::unexplained;
 
 use super::electric;
@@ -14,52 +16,28 @@ pub use super::evidence::{exposure_of, in_unit, reading_interval};
 use super::habit::Habit;
 use super::joint::{Joint, Observation};
 use super::past::{DayRecord, Past, PastHour};
-use super::{Beliefs, Innovation, UNLOGGED_SHARE};
+use super::unlogged::{OCCURRENCE, Unlogged};
+use super::{Beliefs, Innovation};
 use crate::domain::entry::{After, Event};
 use crate::domain::estimate::{Estimate, PastReading};
 use crate::domain::flow::Driver;
-use crate::domain::rig::Parts;
-use crate::domain::stock::{Direction, Stock};
+use crate::domain::stock::{Direction, Gauge, Stock};
 use crate::domain::time::{Moment, hours_between};
 use crate::mechanism::Mechanism;
 use crate::mechanism::climate::{self, ClimateValues, Kit};
-use crate::mechanism::driver::{
-    DRIVERS, Exposure, Source, hour_shares, person_hour_share, position,
-};
+use crate::mechanism::driver::{DRIVERS, Exposure, Source, person_hour_share, position};
 use chrono::{Duration, NaiveDate};
 
-/// Relative spread of one occurrence around the crew's mean (one shower is not the next), and of
-/// one day's base use. Common practice, no source.
-const OCCURRENCE: f64 = 0.25;
 /// Relative spread of the fuel burnt in a day around what its weather asks for: recorded
 /// weather, assumed weather. Common practice, no source.
 const FUEL_KNOWN: f64 = 0.12;
 const FUEL_ASSUMED: f64 = 0.5;
 /// How far a coefficient may wander in a day, as a share of itself: old evidence fades.
-const WANDER: f64 = 0.008;
+const WANDER: f64 = 0.005;
 /// Error of a gauge beyond its step, and of "full" and "empty", as a share of capacity.
 const GAUGE_SD: f64 = 0.008;
-/// Relative error of an amount that went in or came out.
-const AMOUNT_SD: f64 = 0.03;
-
-/// Amount of each activity that one hour of the past may hide: the few that nobody logs on a
-/// kept day, nearly a usual day on a silent one, none on a closed one.
-pub fn hidden_amounts(
-    parts: &Parts,
-    habits: &[Habit],
-    shares: &[[f64; 24]],
-    hour: &PastHour,
-) -> Vec<f64> {
-    let part = match hour.record {
-        DayRecord::Closed => 0.0,
-        DayRecord::Kept => UNLOGGED_SHARE,
-        DayRecord::Silent => 0.85,
-    };
-    (0..parts.activities.len())
-        .map(|i| habits[i].daily_amount(hour.aboard) * shares[i][hour.hour] * part)
-        .collect()
-}
-
+/// The same for a level that was guessed, without any gauge.
+const GUESS_SD: f64 = 0.02;
 /// Replays the past.
 pub fn run(past: &Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
     let mechanism = Mechanism::of(&past.parts);
@@ -77,15 +55,12 @@ pub fn run(past: &Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
         }
     }
     let (joint, readings, surprises) = (replay.joint, replay.readings, replay.surprises);
-    let replay_innovations = replay.innovations;
     let count = mechanism.stocks().len();
     let known: Vec<Estimate> =
         (0..mechanism.coefficients.len()).map(|i| joint.estimate(count + i)).collect();
-    let shares: Vec<[f64; 24]> =
-        past.parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
-    let hidden = |hour: &PastHour| hidden_amounts(&past.parts, &habits, &shares, hour);
-    let (electric, misfits) = electric::run(past, &mechanism, &known, &hidden, seed);
-    let mut innovations = replay_innovations;
+    let unlogged = Unlogged::of(&past.parts, &habits);
+    let (electric, misfits) = electric::run(past, &mechanism, &known, &unlogged, seed);
+    let mut innovations = replay.innovations;
     if let Some(stock) = mechanism.electric {
         innovations[stock] = misfits;
     }
@@ -107,9 +82,8 @@ pub fn run(past: &Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
 struct Replay<'a> {
     past: &'a Past<'a>,
     mechanism: &'a Mechanism,
-    habits: &'a [Habit],
+    unlogged: Unlogged<'a>,
     kit: Kit,
-    shares: Vec<[f64; 24]>,
     joint: Joint,
     /// Stocks as they were at the moment reached, in the present rig's order.
     stocks: Vec<Stock>,
@@ -146,9 +120,8 @@ impl<'a> Replay<'a> {
         let mut replay = Replay {
             past,
             mechanism,
-            habits,
+            unlogged: Unlogged::of(&past.parts, habits),
             kit: Kit::of(mechanism),
-            shares: past.parts.activities.iter().map(|a| hour_shares(&a.hours)).collect(),
             joint: Joint::independent(&estimates),
             readings: vec![Vec::new(); stocks.len()],
             innovations: vec![Vec::new(); stocks.len()],
@@ -194,14 +167,10 @@ impl<'a> Replay<'a> {
         let people = hour.aboard * person_hour_share(hour.hour) * part;
         self.exposure.drivers[position(Driver::PersonDay)] += people;
         self.exposure.drivers[position(Driver::Day)] += part / 24.0;
-        let hidden = hidden_amounts(&self.past.parts, self.habits, &self.shares, hour);
-        for (index, amount) in hidden.iter().enumerate() {
+        for (index, amount) in self.unlogged.amounts(hour).iter().enumerate() {
             self.exposure.activities[index] += amount * part;
-            // Hidden occurrences are as random as a Poisson law, and whether a silent day was a
-            // usual one is not known either.
-            let doubt = if hour.record == DayRecord::Silent { 2.0 } else { 1.0 };
             self.exposure.unlogged_variance[index] +=
-                doubt * amount * part * self.habits[index].size;
+                self.unlogged.variance(index, amount * part, hour);
         }
         let (Some(loss), Some(_)) =
             (self.mechanism.climate.heat_loss, climate::heater_fuel(self.mechanism))
@@ -209,7 +178,7 @@ impl<'a> Replay<'a> {
             return;
         };
         let at = self.joint.mean(self.stocks.len() + loss);
-        let usual = self.climate_means();
+        let usual = electric::climate_values(self.mechanism, &self.coefficient_means());
         let burnt = |loss_w_per_k: f64| {
             let values = ClimateValues { loss_w_per_k, ..usual };
             self.kit.hour(hour.hour, hour.aboard, hour.weather, &hour.sun, &values).fuel
@@ -223,16 +192,9 @@ impl<'a> Replay<'a> {
         self.fuel.variance += (relative * amount).powi(2) * 24.0;
     }
 
-    fn climate_means(&self) -> ClimateValues {
-        let climate = &self.mechanism.climate;
-        let mean =
-            |index: Option<usize>| index.map_or(0.0, |i| self.joint.mean(self.stocks.len() + i));
-        ClimateValues {
-            panel_factor: mean(climate.panels),
-            fridge_w: mean(climate.fridge),
-            standing_w: mean(climate.standing),
-            loss_w_per_k: mean(climate.heat_loss),
-        }
+    fn coefficient_means(&self) -> Vec<f64> {
+        let count = self.stocks.len();
+        (0..self.mechanism.coefficients.len()).map(|i| self.joint.mean(count + i)).collect()
     }
 
     /// Moves the levels by what has been summed.
@@ -300,8 +262,12 @@ impl<'a> Replay<'a> {
             let share = flow.share.map_or(1.0, |s| self.joint.mean(count + s));
             direction.push((flow.stock, flow.scale * share));
         }
-        let relative = if own { OCCURRENCE } else { 0.0 };
-        let variance = value * value * (relative * relative * amount + hidden);
+        let occurrences = match self.mechanism.coefficients[coefficient].source {
+            _ if !own => 0.0,
+            Source::Activity(activity) => self.unlogged.occurrence_variance(activity, amount),
+            _ => OCCURRENCE * OCCURRENCE * amount,
+        };
+        let variance = value * value * (occurrences + hidden);
         self.joint.disturb(&direction, variance);
     }
 
@@ -311,15 +277,19 @@ impl<'a> Replay<'a> {
                 self.on_stock(stock, |replay, i, known, volts| {
                     let Some(value) = in_unit(reading, known, volts) else { return };
                     let (low, high) = reading_interval(known, value, reading, *step, volts);
-                    replay.read(i, at, (low, high), GAUGE_SD * known.capacity);
+                    let guessed = known.gauge == Gauge::None && step.is_none();
+                    let noise = if guessed { GUESS_SD } else { GAUGE_SD };
+                    let noise =
+                        (noise * known.capacity).hypot(replay.divided_variance(i, at).sqrt());
+                    replay.read(i, at, (low, high), noise);
                 });
             }
             Event::Fill { stock, amount, after } => {
                 self.on_stock(stock, |replay, i, known, volts| {
                     let amount = amount.as_ref().and_then(|q| in_unit(q, known, volts));
                     let after = after.as_ref().and_then(|after| match after {
-                        After::Full => Some(known.capacity),
-                        After::Level(level) => in_unit(level, known, volts),
+                        After::Full => Some(full(known)),
+                        After::Level(level) => left_at(level, known, volts),
                     });
                     replay.fill(i, at, known, amount, after);
                 });
@@ -327,7 +297,7 @@ impl<'a> Replay<'a> {
             Event::Empty { stock, amount, after } => {
                 self.on_stock(stock, |replay, i, known, volts| {
                     let amount = amount.as_ref().and_then(|q| in_unit(q, known, volts));
-                    let after = after.as_ref().and_then(|q| in_unit(q, known, volts));
+                    let after = after.as_ref().and_then(|q| left_at(q, known, volts));
                     replay.empty(i, at, known, amount, after);
                 });
             }
@@ -349,6 +319,25 @@ impl<'a> Replay<'a> {
         act(self, index, &known, self.past.parts.volts());
     }
 
+    /// Variance of a stock's level at a moment from uses that were written down later that day:
+    /// each of them happened before it or after it.
+    fn divided_variance(&self, i: usize, at: Moment) -> f64 {
+        let count = self.stocks.len();
+        let mut sum = 0.0;
+        for (activity, amount, before) in self.past.divided(at) {
+            let source = Source::Activity(activity);
+            let flows = self.mechanism.flows.iter().filter(|f| f.stock == i && f.source == source);
+            let each: f64 = flows
+                .map(|flow| {
+                    let share = flow.share.map_or(1.0, |s| self.joint.mean(count + s));
+                    flow.scale * self.joint.mean(count + flow.coefficient) * share
+                })
+                .sum();
+            sum += each * each * self.unlogged.count_variance(activity, amount, before);
+        }
+        sum
+    }
+
     fn read(&mut self, i: usize, at: Moment, (low, high): (f64, f64), noise_sd: f64) {
         let range = self.stocks[i].capacity;
         // The first word about a level has nothing before it that it could be a slip against.
@@ -368,71 +357,6 @@ impl<'a> Replay<'a> {
         self.innovations[i].push(Innovation { at, since, off, sd });
         self.readings[i].push(PastReading { at, low, high, service: false });
         self.joint.clamp(i, 0.0, range);
-    }
-
-    fn fill(
-        &mut self,
-        i: usize,
-        at: Moment,
-        known: &Stock,
-        amount: Option<f64>,
-        after: Option<f64>,
-    ) {
-        let capacity = known.capacity;
-        let fine = GAUGE_SD * capacity;
-        match (amount, after) {
-            (Some(amount), Some(after)) => {
-                let sd = fine + AMOUNT_SD * amount;
-                self.observe_before(i, after - amount, sd, capacity);
-                self.joint.reset(i, Estimate { mean: after.min(capacity), sd: fine });
-            }
-            (Some(amount), None) => {
-                self.joint.shift(i, amount, &[]);
-                self.joint.disturb(&[(i, 1.0)], (AMOUNT_SD * amount).powi(2));
-                let level = self.joint.estimate(i);
-                if level.mean > capacity - level.sd {
-                    let within =
-                        Observation { low: 0.0, high: capacity, noise_sd: fine, range: capacity };
-                    self.joint.observe(i, within);
-                    self.joint.clamp(i, 0.0, capacity);
-                }
-            }
-            (None, Some(after)) => self.joint.reset(i, Estimate { mean: after, sd: fine }),
-            // Most people who say no more than "filled" mean to the top.
-            (None, None) => {
-                let most = Estimate { mean: 0.98 * capacity, sd: 0.03 * capacity };
-                self.joint.reset(i, most);
-            }
-        }
-        self.serviced(i, at);
-    }
-
-    fn empty(
-        &mut self,
-        i: usize,
-        at: Moment,
-        known: &Stock,
-        amount: Option<f64>,
-        after: Option<f64>,
-    ) {
-        let fine = GAUGE_SD * known.capacity;
-        let left = after.unwrap_or(known.dregs);
-        if let Some(amount) = amount {
-            let sd = fine + AMOUNT_SD * amount;
-            self.observe_before(i, left + amount, sd, known.capacity);
-        }
-        self.joint.reset(i, Estimate { mean: left.min(known.capacity), sd: fine });
-        self.serviced(i, at);
-    }
-
-    fn observe_before(&mut self, i: usize, level: f64, noise_sd: f64, range: f64) {
-        let level = level.clamp(0.0, range);
-        self.joint.observe(i, Observation { low: level, high: level, noise_sd, range });
-    }
-
-    fn serviced(&mut self, i: usize, at: Moment) {
-        let level = self.joint.mean(i);
-        self.readings[i].push(PastReading { at, low: level, high: level, service: true });
     }
 
     fn move_camp(&mut self) {

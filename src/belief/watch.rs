@@ -40,7 +40,7 @@ pub struct Unexplained {
 }
 
 /// How far back a change may have begun, in days.
-const WINDOWS: [i64; 5] = [3, 5, 8, 14, 21];
+const WINDOWS: [i64; 6] = [3, 4, 6, 8, 12, 20];
 /// Standard errors that are certain enough for a tank that loses what nobody used. Chosen, like
 /// those below, on simulated trips: on forty others, a sound van gave one false alarm in ninety
 /// days over all its stocks together.

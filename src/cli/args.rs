@@ -139,6 +139,12 @@ pub struct StretchOptions {
     /// Everything that can be serviced is, just before it begins
     #[arg(long)]
     pub fill_first: bool,
+    /// How often something is done a day, all aboard together, such as showers=1; more than once
+    #[arg(long, value_name = "WHAT=N")]
+    pub habit: Vec<String>,
+    /// A choice of the table of what buys time, in its words or enough of them; more than once
+    #[arg(long, value_name = "CHOICE")]
+    pub with: Vec<String>,
     /// How sure to be, in percent, 1 to 99
     #[arg(long, value_name = "PERCENT", default_value_t = 90,
           value_parser = clap::value_parser!(u8).range(1..=99))]
@@ -161,6 +167,13 @@ pub struct StopsOptions {
     /// Save the stops as planned entries
     #[arg(long)]
     pub save: bool,
+    /// Where the van camps from a day on, such as "friday=Fen lock", instead of the camps that
+    /// are planned; more than once
+    #[arg(long, value_name = "DAY=PLACE", allow_hyphen_values = true)]
+    pub camp: Vec<String>,
+    /// The van stays where it is, whatever camps are planned
+    #[arg(long, conflicts_with = "camp")]
+    pub stay: bool,
 }
 
 /// Which weather a plan expects.

@@ -4,11 +4,15 @@ use super::context::Context;
 use super::failure::Failure;
 use super::output::Output;
 use super::{gaps, json, next};
+use crate::domain::journal;
 use crate::domain::rig::Rig;
 use crate::domain::time::{Moment, Zone, after_hours};
 use crate::forecast::answer::{Evening, Forecast, StockForecast};
+use crate::plan::stops::saved::{self, StopAhead};
+use crate::store::data_folder::Contents;
 use crate::text::when::{self, Form};
 use crate::text::{answer, fit, quantity, share};
+use serde_json::json;
 
 /// Columns that every terminal has.
 const COLUMNS: usize = 80;
@@ -19,12 +23,36 @@ pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
     let evening = context.evening(&contents);
     gaps::tell_unread(&contents.journal, out);
     if context.common.json {
-        out.raw(json::text(&json::forecast(&evening.forecast)).as_bytes());
+        let mut value = json::forecast(&evening.forecast);
+        let planned = planned(&contents, evening.forecast.at);
+        if !planned.is_empty() {
+            value["planned_stops"] = planned
+                .iter()
+                .map(|stop| {
+                    let at = json::moment(Some(stop.at));
+                    json!({ "at": at, "place": stop.place, "stocks": stop.stocks })
+                })
+                .collect();
+        }
+        out.raw(json::text(&value).as_bytes());
         return Ok(0);
     }
     print(&contents.rig, &evening, out);
+    for stop in planned(&contents, evening.forecast.at) {
+        let zone = contents.rig.zone(evening.forecast.at);
+        let at = when::date_time(zone.here(stop.at), Form::Short);
+        let stocks: Vec<&str> = stop.stocks.iter().map(String::as_str).collect();
+        let what = answer::listed(&stocks);
+        say(out, &format!("Planned: {at} at {}, to see to {what}.", stop.place));
+    }
     gaps::tell_never_read(&contents, evening.forecast.at, out);
     Ok(0)
+}
+
+/// Stops that a saved schedule plans. The dates above say what happens if nobody makes them.
+fn planned(contents: &Contents, now: Moment) -> Vec<StopAhead> {
+    let standing = journal::standing(&contents.journal.entries, now);
+    saved::stops_ahead(&contents.rig, &standing, now)
 }
 
 fn print(rig: &Rig, evening: &Evening, out: &mut Output) {

@@ -49,6 +49,55 @@ fn moment(text: &str, rig: &Rig, now: Moment) -> Option<Moment> {
     Some(zone.moment(date.and_time(NaiveTime::from_hms_opt(12, 0, 0).unwrap_or_default())))
 }
 
+/// The camps that `--camp` means: from when on, and where.
+///
+/// # Errors
+/// What is expected, when a day or a place is not known.
+pub fn camps(texts: &[String], rig: &Rig, now: Moment) -> Result<Vec<(Moment, Where)>, Failure> {
+    let camp = |text: &String| {
+        let Some((day, spot)) = text.split_once('=') else {
+            let found = format!("--camp: found {text:?}, expected DAY=PLACE");
+            return Err(Failure::new(2, found));
+        };
+        let of_camp = |mut failure: Failure| {
+            for message in &mut failure.messages {
+                *message = message.replacen("--from", "--camp", 1).replacen("--place", "--camp", 1);
+            }
+            failure
+        };
+        let at = from(day.trim(), rig, now).map_err(of_camp)?;
+        Ok((at, place(spot.trim(), rig).map_err(of_camp)?))
+    };
+    texts.iter().map(camp).collect()
+}
+
+/// The habits that `--habit` means: index of the activity among the rig's, and amount a day.
+///
+/// # Errors
+/// What is expected, when an activity is not known or the amount is not one.
+pub fn habits(texts: &[String], rig: &Rig) -> Result<Vec<(usize, f64)>, Failure> {
+    texts.iter().map(|text| habit(text, rig)).collect()
+}
+
+fn habit(text: &str, rig: &Rig) -> Result<(usize, f64), Failure> {
+    let activities = &rig.parts.activities;
+    let wrong = || {
+        let known: Vec<&str> = activities.iter().map(|a| a.plural.as_str()).collect();
+        let found = format!("--habit: found {text:?}, expected WHAT=N, N from 0 up");
+        Failure::new(2, found).hint(format!("There are: {}.", known.join(", ")))
+    };
+    let (what, amount) = text.split_once('=').ok_or_else(wrong)?;
+    let what = what.trim();
+    let amount: f64 = amount.trim().parse().map_err(|_| wrong())?;
+    let says = |name: &String| name.eq_ignore_ascii_case(what);
+    let named =
+        activities.iter().position(|a| says(&a.name) || says(&a.plural) || a.also.iter().any(says));
+    match named {
+        Some(index) if amount.is_finite() && amount >= 0.0 => Ok((index, amount)),
+        _ => Err(wrong()),
+    }
+}
+
 /// The place that `--place` means: a known name, or latitude and longitude.
 ///
 /// # Errors

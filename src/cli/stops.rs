@@ -4,18 +4,15 @@
 use super::args::StopsOptions;
 use super::context::Context;
 use super::failure::Failure;
-use super::json;
 use super::output::Output;
+use super::{json, plan_words};
 use crate::belief;
-use crate::domain::entry::{After, Body, ChargeSource, Event};
+use crate::domain::entry::Body;
 use crate::domain::journal;
-use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::rig::Rig;
-use crate::domain::stock::Direction;
 use crate::domain::time::Moment;
-use crate::domain::unit::Unit;
-use crate::plan::stops::answer::{Trip, TripRequest};
-use crate::plan::stops::stops;
+use crate::plan::stops::answer::{Trip, TripRequest, UnplannedWay};
+use crate::plan::stops::{itinerary, saved, stops};
 use crate::store::folder::Draft;
 use crate::text::when::{self, Form};
 use crate::text::{caution, stops as words};
@@ -28,10 +25,12 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> R
     let now = context.now(rig);
     let places = rig.places.iter().filter(|p| !p.services.is_empty() || !p.stocks.is_empty());
     if places.count() == 0 {
-        return Err(Failure::new(66, "no place with services is known")
+        let file = context.folder.dir().join("places.ron");
+        let found = format!("{}: services: found none at any place", file.display());
+        return Err(Failure::new(66, found)
             .hint("Write down in places.ron where you can stop, and what each place offers."));
     }
-    let trip = answer(rig, &contents.journal.entries, context, options);
+    let trip = answer(rig, &contents.journal.entries, context, options)?;
     let saved = match options.save && trip.works {
         true => context.folder.journal.append(&drafts(rig, &trip, now))?.len(),
         false => 0,
@@ -52,12 +51,15 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> R
 }
 
 /// The schedule for these options.
+///
+/// # Errors
+/// A camp that is not understood.
 pub fn answer(
     rig: &Rig,
     entries: &[crate::domain::entry::Entry],
     context: &Context,
     options: &StopsOptions,
-) -> Trip {
+) -> Result<Trip, Failure> {
     let now = context.now(rig);
     let request = TripRequest {
         days: options.days,
@@ -66,9 +68,13 @@ pub fn answer(
         lives: context.common.lives as usize,
         seed: context.common.seed,
     };
-    let standing = journal::standing(entries, now);
-    let beliefs = belief::learn(rig, &standing, now, request.seed);
-    never_cancelled(stops(rig, &standing, &beliefs, now, &request, &|| false))
+    let mut standing = journal::standing(entries, now);
+    let mut beliefs = belief::learn(rig, &standing, now, request.seed);
+    if options.stay || !options.camp.is_empty() {
+        let camps = plan_words::camps(&options.camp, rig, now)?;
+        (standing, beliefs) = itinerary::with_camps(rig, &standing, &beliefs, now, &camps);
+    }
+    Ok(never_cancelled(stops(rig, &standing, &beliefs, now, &request, &|| false)))
 }
 
 /// A command waits for its answer, so that it is never cancelled.
@@ -84,6 +90,13 @@ fn print(rig: &Rig, trip: &Trip, out: &mut Output) {
         when::date_time(zone.here(trip.at), Form::Short),
         when::date_time(zone.here(trip.until), Form::Short),
     ));
+    if !trip.planned.is_empty() {
+        out.line("");
+        out.line("Planned already, and counted on:");
+        for planned in &trip.planned {
+            out.line(&format!("  {}", words::planned(planned, &trip.stocks, &zone)));
+        }
+    }
     for stop in &trip.stops {
         out.line("");
         out.line(&words::stop(stop, &rig.places, &zone, rig.show));
@@ -120,6 +133,9 @@ fn print(rig: &Rig, trip: &Trip, out: &mut Output) {
     out.line("");
     if !trip.stops.is_empty() {
         out.line(&words::how_good(trip));
+        for line in words::beside_going_unplanned(trip, rig.show) {
+            out.line(&format!("{line}."));
+        }
     }
     for caution in [caution::WASTE, caution::DRINKING, caution::ESTIMATE] {
         out.line(&format!("{}.", caution.line));
@@ -128,39 +144,20 @@ fn print(rig: &Rig, trip: &Trip, out: &mut Output) {
 
 /// Planned entries for a schedule.
 fn drafts(rig: &Rig, trip: &Trip, now: Moment) -> Vec<Draft> {
-    let quantity =
-        |value: f64, unit: Unit| Quantity::new(Amount::from_f64(value).unwrap_or_default(), unit);
-    let mut drafts = Vec::new();
-    for stop in &trip.stops {
-        let place = &rig.places[stop.place].name;
-        let mut plan = |event: Event| {
-            drafts.push(Draft {
-                at: stop.at,
-                recorded: now,
-                note: Some(format!("planned stop: {place}")),
-                body: Body::Happened(event),
-            });
-        };
-        plan(Event::Drive(quantity((stop.hours * 10.0).round() / 10.0, Unit::Hour)));
-        for service in &stop.services {
-            let stock = &trip.stocks[service.stock];
-            plan(match (stock.runs, service.hours) {
-                (_, Some(hours)) => Event::Charge {
-                    source: ChargeSource::Shore,
-                    amount: quantity((hours * 2.0).ceil() / 2.0, Unit::Hour),
-                },
-                (Direction::Down, None) => Event::Fill {
-                    stock: stock.name.clone(),
-                    amount: None,
-                    after: Some(After::Full),
-                },
-                (Direction::Up, None) => {
-                    Event::Empty { stock: stock.name.clone(), amount: None, after: None }
-                }
-            });
-        }
-    }
-    drafts
+    let draft = |plan: saved::Planned| Draft {
+        at: plan.at,
+        recorded: now,
+        note: Some(plan.note),
+        body: Body::Happened(plan.event),
+    };
+    saved::planned(rig, trip).into_iter().map(draft).collect()
+}
+
+fn way(way: &UnplannedWay) -> Value {
+    json!({
+        "stops": json::rounded(way.stops, 2), "km": json::rounded(way.km, 1),
+        "late": json::rounded(way.late, 4),
+    })
 }
 
 /// `waystock.stops/1`.
@@ -195,8 +192,14 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
                 "stock": name(v.stock), "unit": trip.stocks[v.stock].unit.word(),
                 "amount": json::rounded(v.amount, 3), "needed": v.needed,
                 "pushes_hours": json::rounded(v.pushes_hours, 2),
+                "price": v.price, "enough": v.enough.map(|e| json::rounded(e, 3)),
             })).collect::<Vec<_>>(),
         })).collect::<Vec<_>>(),
+        "planned": trip.planned.iter().map(|p| json!({
+            "at": json::moment(Some(p.at)), "note": p.note,
+            "stocks": p.stocks.iter().map(|s| name(*s)).collect::<Vec<_>>(),
+        })).collect::<Vec<_>>(),
+        "unplanned": { "alone": way(&trip.unplanned.alone), "joined": way(&trip.unplanned.joined) },
         "leads": trip.leads.iter().map(|l| json!({
             "place": place(l.place), "by": json::moment(Some(l.by)),
             "leave_by": json::moment(Some(l.leave_by)), "km": json::rounded(l.km, 1),
@@ -206,6 +209,9 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
             "unserved": r.unserved.iter().map(|s| name(*s)).collect::<Vec<_>>(),
             "days": r.days,
             "confidence": r.confidence.map(|c| json::rounded(c, 4)),
+            "serviced_first": r.serviced_first,
+            "service": r.service.map(name),
+            "half_as_often": r.half_as_often,
         })),
     })
 }

@@ -10,7 +10,8 @@ use crate::belief;
 use crate::domain::journal;
 use crate::domain::rig::Rig;
 use crate::plan::answer::{AffordAfter, Before, Request, Stretch, Weather};
-use crate::plan::stretch::stretch;
+use crate::plan::stretch;
+use crate::plan::suppose::Suppose;
 use crate::text::when::{self, Form};
 use crate::text::{answer, caution, share, stretch as words};
 use serde_json::{Value, json};
@@ -40,11 +41,20 @@ pub fn run(
     };
     let standing = journal::standing(&contents.journal.entries, now);
     let beliefs = belief::learn(rig, &standing, now, request.seed);
-    let answer = stretch(rig, &standing, &beliefs, now, &request);
+    let suppose =
+        Suppose { habits: plan_words::habits(&options.habit, rig)?, ..Suppose::default() };
+    let from = request.from.unwrap_or(now);
+    let (standing, beliefs) = suppose.applied(rig, &standing, &beliefs, now, from);
+    let (mut answer, case, outcome) =
+        stretch::verdict_with(rig, &standing, &beliefs, now, &request, &options.with)
+            .map_err(unknown_choice)?;
+    stretch::advise(&mut answer, &case, &outcome);
     if context.common.json {
-        out.raw(json::text(&as_json(&answer)).as_bytes());
+        let mut value = as_json(&answer);
+        value["with"] = json!(options.with);
+        out.raw(json::text(&value).as_bytes());
     } else {
-        print(rig, &answer, out);
+        print(rig, &answer, &options.with, out);
         for finding in &contents.journal.findings {
             out.say(&crate::store::data_folder::describe(finding));
         }
@@ -52,7 +62,12 @@ pub fn run(
     Ok(u8::from(!answer.works))
 }
 
-fn print(rig: &Rig, stretch: &Stretch, out: &mut Output) {
+fn unknown_choice(unknown: stretch::UnknownChoice) -> Failure {
+    let found = format!("--with: found {:?}, expected a choice of this stretch", unknown.words);
+    Failure::new(2, found).hint(format!("There are: {}.", unknown.known.join("; ")))
+}
+
+fn print(rig: &Rig, stretch: &Stretch, with: &[String], out: &mut Output) {
     let zone = rig.zone(stretch.at);
     out.line(&words::verdict(stretch));
     out.line(&format!(
@@ -63,6 +78,9 @@ fn print(rig: &Rig, stretch: &Stretch, out: &mut Output) {
         super::forecast::people(stretch.aboard),
         if stretch.fill_first { ", serviced first" } else { "" },
     ));
+    if !with.is_empty() {
+        out.line(&format!("with: {}", with.join("; ")));
+    }
     if let Some(line) = words::binding(stretch, &zone) {
         out.line(&line);
     }

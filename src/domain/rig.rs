@@ -8,7 +8,7 @@ use super::flow::{Activity, BaseUse};
 use super::stock::Stock;
 use super::time::{Moment, Zone};
 use super::unit::UnitSystem;
-use chrono::{NaiveDate, Weekday};
+use chrono::{NaiveDate, NaiveTime, Weekday};
 
 /// Where the van belongs when no `camp` entry says otherwise.
 #[derive(Debug, Clone, PartialEq)]
@@ -55,6 +55,10 @@ pub struct Place {
     pub prices: Vec<(String, f64)>,
     /// Weekdays on which it is closed.
     pub closed: Vec<Weekday>,
+    /// When it opens, on days that it does; `None` = at no known hour.
+    pub opens: Option<NaiveTime>,
+    /// When it closes, later than it opens.
+    pub closes: Option<NaiveTime>,
     /// Hours on the road to it, one way, where the owner knows better than the map; above 0.
     pub road_hours: Option<f64>,
     /// Road distance over the distance as the crow flies, where it is unusual; at least 1.

@@ -32,6 +32,8 @@ pub const BASE: u64 = 1 << 32;
 pub const WARMTH: u64 = 2 << 32;
 /// Clearness, day by day.
 pub const CLEARNESS: u64 = 3 << 32;
+/// Added to either, for what lasts beyond single days.
+pub const LASTING: u64 = 1 << 31;
 /// First occurrence, two numbers per activity.
 pub const START: u64 = 4 << 32;
 /// Streams of the activities' occurrences.
@@ -180,7 +182,10 @@ impl<'a> Drawer<'a> {
     #[inline(always)]
     pub fn normals(&self, from: usize, quantity: u64) -> [f64; PAIRS] {
         let law = standard_normal();
-        self.even(from, quantity).map(|bits| f64::from(law.draw(bits)))
+        let bits = self.even(from, quantity);
+        let mut normals = [0.0; PAIRS];
+        (0..PAIRS).for_each(|p| normals[p] = f64::from(law.draw(bits[p])));
+        normals
     }
 
     /// Chance in 32 bits, drawn evenly, for the same; the second life of a pair takes the

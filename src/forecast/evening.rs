@@ -24,19 +24,39 @@ pub fn evening(rig: &Rig, entries: &[Entry], options: Options) -> Evening {
     let standing = journal::standing(entries, options.at);
     let past = Past::of(rig, &standing, options.at);
     let beliefs = belief::learn_from(&past, options.seed);
+    let alarms = || notices(&past, &standing, &beliefs);
+    assembled(rig, &standing, &beliefs, options, alarms)
+}
+
+/// The same from what stands and is believed already at `options.at`, with `options.seed`.
+pub fn evening_from(
+    rig: &Rig,
+    standing: &[Standing],
+    beliefs: &Beliefs,
+    options: Options,
+) -> Evening {
+    let alarms = || notices(&Past::of(rig, standing, options.at), standing, beliefs);
+    assembled(rig, standing, beliefs, options, alarms)
+}
+
+fn assembled(
+    rig: &Rig,
+    standing: &[Standing],
+    beliefs: &Beliefs,
+    options: Options,
+    alarms: impl FnOnce() -> Vec<Notice> + Send,
+) -> Evening {
     // Neither needs the other: two processors share them.
-    let ((forecast, looks), notices) = rayon::join(
-        || forecast_and_looks(rig, &standing, &beliefs, options),
-        || notices(&past, &standing, &beliefs),
-    );
+    let ((forecast, looks), notices) =
+        rayon::join(|| forecast_and_looks(rig, standing, beliefs, options), alarms);
     let camp = beliefs.timeline.camp(options.at);
     Evening {
         place: camp.name.clone(),
         nights_here: nights_here(rig, camp.since, options.at),
         aboard: beliefs.timeline.aboard(options.at),
-        learned: learned(&beliefs),
+        learned: learned(beliefs),
         notices: cold_first(notices, cold::notices(&forecast, rig.show)),
-        history: history(&beliefs, options.at),
+        history: history(beliefs, options.at),
         worth_a_look: sharpen::worth_a_look(&looks),
         forecast,
     }
@@ -131,11 +151,15 @@ fn nights_here(rig: &Rig, since: Option<Moment>, now: Moment) -> u32 {
 }
 
 /// What is told of a coefficient. Heat loss cannot be told from a thermostat that is off by a
-/// degree or two, or from habits with doors and vents: forecasts need only the two together, but
-/// what is shown as the van's own must admit it (an eighth of itself; common practice, no source).
+/// degree or two, or from habits with doors and vents; what a battery feeds or is fed by cannot
+/// be told from losses and shade that the model does not know. Forecasts need only what comes of
+/// them together, but what is shown as the van's own must admit it (an eighth of itself; common
+/// practice, no source).
 fn told(beliefs: &Beliefs, index: usize) -> Estimate {
     let learned = beliefs.coefficient(index);
-    match beliefs.mechanism.climate.heat_loss == Some(index) {
+    let climate = &beliefs.mechanism.climate;
+    let electric = beliefs.mechanism.coefficients[index].electric_only;
+    match electric || climate.heat_loss == Some(index) {
         true => Estimate { sd: learned.sd.hypot(learned.mean / 8.0), ..learned },
         false => learned,
     }

@@ -26,7 +26,7 @@ use chrono::{Duration, NaiveTime};
 use happened::{Told, span};
 use judge::{Verdict, Zones};
 use rayon::prelude::*;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 pub use happened::Span;
 pub use judge::{Tally, Way};
@@ -109,6 +109,21 @@ pub struct StockRecord {
     pub dates: Record,
 }
 
+/// What was said of a stock's next reading, and what was read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NextReading {
+    /// The stock, as in the rig then.
+    pub stock: String,
+    /// Hours from the evening to the reading.
+    pub hours: f64,
+    /// The level foretold for then: P10, P50 and P90, in the stock's unit.
+    pub said: [f64; 3],
+    /// Between which levels it was read.
+    pub read: (f64, f64),
+    /// How that compares.
+    pub verdict: Verdict,
+}
+
 /// One past evening: what was said of the next stop, and what came.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PastEvening {
@@ -120,6 +135,8 @@ pub struct PastEvening {
     pub came: Span,
     /// How that compares; `None` where it cannot be judged.
     pub verdict: Option<Verdict>,
+    /// The next reading of each stock that was read before its next service.
+    pub readings: Vec<NextReading>,
 }
 
 /// The stock that was misjudged most.
@@ -152,13 +169,28 @@ pub fn hindsight(
     settings: Settings,
     cancelled: &AtomicBool,
 ) -> Option<Hindsight> {
+    told(rig, entries, settings, &|_, _| !cancelled.load(Ordering::Relaxed))
+}
+
+/// The same for somebody who waits: `go_on` hears how many evenings of how many are done, on any
+/// thread, and says whether anybody still wants to know.
+pub fn told(
+    rig: &Rig,
+    entries: &[Entry],
+    settings: Settings,
+    go_on: &(dyn Fn(usize, usize) -> bool + Sync),
+) -> Option<Hindsight> {
     let truth = journal::standing(entries, settings.now);
     let moments = evenings(rig, entries, settings);
+    let (all, done) = (moments.len(), AtomicUsize::new(0));
     let seen: Option<Vec<Seen>> = moments
         .into_par_iter()
         .map(|at| {
-            let stop = cancelled.load(Ordering::Relaxed);
-            (!stop).then(|| look(rig, entries, &truth, at, settings))
+            go_on(done.load(Ordering::Relaxed), all).then(|| {
+                let seen = look(rig, entries, &truth, at, settings);
+                go_on(done.fetch_add(1, Ordering::Relaxed) + 1, all);
+                seen
+            })
         })
         .collect();
     seen.map(|seen| gather(rig, seen, settings.now))
@@ -198,6 +230,7 @@ struct Seen {
     next: Case,
     /// By stock name.
     stocks: Vec<(String, Case, Case)>,
+    readings: Vec<NextReading>,
 }
 
 /// One comparison: a verdict with the error where both sides are known, or why there is none.
@@ -227,7 +260,7 @@ fn look(rig: &Rig, entries: &[Entry], truth: &[Standing], at: Moment, settings: 
     let mechanism = &beliefs.mechanism;
     let after = Aftermath { rig, truth, at, now: settings.now, mechanism };
     let mut came = Span { from: f64::INFINITY, to: f64::INFINITY };
-    let mut stocks = Vec::new();
+    let (mut stocks, mut readings) = (Vec::new(), Vec::new());
     for (index, stock) in mechanism.stocks().iter().enumerate() {
         let told = after.told(index);
         let span = match stock.reset_by_camp {
@@ -238,10 +271,12 @@ fn look(rig: &Rig, entries: &[Entry], truth: &[Standing], at: Moment, settings: 
         came = Span { from: came.from.min(span.from), to: came.to.min(span.to) };
         if !stock.reset_by_camp {
             let dates = date_case(&lives.passages[index], span);
-            stocks.push((stock.name.clone(), level_case(stock, &lives, index, &told), dates));
+            let (levels, reading) = level_case(stock, &lives, index, &told);
+            stocks.push((stock.name.clone(), levels, dates));
+            readings.extend(reading);
         }
     }
-    Seen { at, said, came, next: date_case(&first, came), stocks }
+    Seen { at, said, came, next: date_case(&first, came), stocks, readings }
 }
 
 /// What came after an evening.
@@ -286,11 +321,16 @@ fn date_case(passages: &[f64], came: Span) -> Case {
 /// Error of a gauge beyond its step, as a share of capacity. Common practice, no source.
 const GAUGE_SD: f64 = 0.008;
 
-fn level_case(stock: &Stock, lives: &Lives, index: usize, told: &[(f64, Told)]) -> Case {
+fn level_case(
+    stock: &Stock,
+    lives: &Lives,
+    index: usize,
+    told: &[(f64, Told)],
+) -> (Case, Option<NextReading>) {
     let read = told.iter().find_map(|(hours, told)| told.levels().map(|levels| (*hours, levels)));
-    let Some((hours, (low, high))) = read else { return Case::NothingTold };
+    let Some((hours, (low, high))) = read else { return (Case::NothingTold, None) };
     let levels = levels_at(lives, index, hours);
-    let Some(zones) = Zones::of(&levels) else { return Case::BeyondHorizon };
+    let Some(zones) = Zones::of(&levels) else { return (Case::BeyondHorizon, None) };
     let noise = GAUGE_SD * stock.capacity;
     let came = Span { from: low - noise, to: high + noise };
     let low_is = match stock.runs {
@@ -298,7 +338,15 @@ fn level_case(stock: &Stock, lives: &Lives, index: usize, told: &[(f64, Told)]) 
         crate::domain::stock::Direction::Up => Way::Later,
     };
     let error = (zones.middle - zones.middle.clamp(low, high)).abs();
-    Case::Judged(zones.judge(levels.iter().copied(), came, low_is), Some(error), false)
+    let verdict = zones.judge(levels.iter().copied(), came, low_is);
+    let reading = NextReading {
+        stock: stock.name.clone(),
+        hours,
+        said: [zones.low, zones.middle, zones.high],
+        read: (low, high),
+        verdict,
+    };
+    (Case::Judged(verdict, Some(error), false), Some(reading))
 }
 
 /// The lives' levels `hours` ahead, between the points of their fans; empty past the horizon.
@@ -344,7 +392,8 @@ fn past_evening(seen: Seen) -> PastEvening {
         Case::Judged(verdict, ..) => Some(verdict),
         _ => None,
     };
-    PastEvening { at: seen.at, said: seen.said, came: seen.came, verdict }
+    let Seen { at, said, came, readings, .. } = seen;
+    PastEvening { at, said, came, verdict, readings }
 }
 
 fn record(cases: impl Iterator<Item = Case>) -> Record {

@@ -1,7 +1,7 @@
 //! How many showers, meals or work hours can be afforded over a stretch, all else as usual.
 
 use super::answer::Afford;
-use super::case::Case;
+use super::case::{Case, Limits};
 use super::change::Change;
 use super::options::can_be_less;
 use crate::belief::UNLOGGED_SHARE;
@@ -12,9 +12,10 @@ const MOST_TIMES: f64 = 3.0;
 /// For each activity that takes something: the largest whole amount that still works.
 pub fn afford(case: &Case, confidence: f64) -> Vec<Afford> {
     let activities = case.beliefs.mechanism.parts.activities.len();
+    let asis = case.limits();
     (0..activities)
         .filter(|activity| can_be_less(case, *activity))
-        .filter_map(|activity| of(case, activity, confidence))
+        .filter_map(|activity| of(case, &asis, activity, confidence))
         .collect()
 }
 
@@ -30,28 +31,24 @@ pub fn usual(case: &Case, activity: usize) -> f64 {
     habit.rate().mean / (1.0 - UNLOGGED_SHARE) * days
 }
 
-fn of(case: &Case, activity: usize, confidence: f64) -> Option<Afford> {
+fn of(case: &Case, asis: &Limits, activity: usize, confidence: f64) -> Option<Afford> {
     let usual = usual(case, activity);
     if usual <= 0.0 {
         return None;
     }
     let kind = &case.beliefs.mechanism.parts.activities[activity];
-    let works = |amount: f64| {
+    let run = |amount: f64| {
         let change = Change::Rate { activity, factor: amount / usual };
-        case.with(&[change]).outcome().probability >= confidence
+        case.with(&[change]).limits()
     };
     let top = (usual * MOST_TIMES).ceil();
-    let (most, or_more) = if works(top) {
-        (Some(top), true)
-    } else if !works(0.0) {
+    let none = run(0.0);
+    let (most, or_more) = if none.probability < confidence {
         (None, false)
     } else {
-        let (mut low, mut high) = (0.0, top);
-        while high - low > 1.0 {
-            let middle = (0.5 * (low + high)).floor();
-            if works(middle) { low = middle } else { high = middle }
-        }
-        (Some(low), false)
+        let works = |amount: f64| run(amount).probability >= confidence;
+        let most = largest(guess(case, asis, &none, usual, top, confidence), top, &works);
+        (Some(most), most >= top)
     };
     Some(Afford {
         activity,
@@ -61,4 +58,50 @@ fn of(case: &Case, activity: usize, confidence: f64) -> Option<Afford> {
         most,
         or_more,
     })
+}
+
+/// The largest whole amount that works, from 0, which does, to `top`; looked for from a guess.
+fn largest(guess: f64, top: f64, works: &dyn Fn(f64) -> bool) -> f64 {
+    let (mut low, mut high) = (0.0, top + 1.0);
+    let mut next = guess;
+    let mut stride = 1.0;
+    while high - low > 1.0 {
+        let here: f64 = next.clamp(low + 1.0, high - 1.0);
+        if works(here) {
+            low = here
+        } else {
+            high = here
+        }
+        // From the guess outwards in growing strides, then by halves.
+        next = match (low == 0.0, high > top) {
+            (false, false) => (0.5 * (low + high)).floor(),
+            (false, true) => low + stride,
+            _ => high - stride,
+        };
+        stride *= 2.0;
+    }
+    low
+}
+
+/// What would just do if every occurrence cost each life's stocks the same: between the runs with
+/// none of it and with the usual amount, whose limits are known.
+fn guess(case: &Case, asis: &Limits, none: &Limits, usual: f64, top: f64, confidence: f64) -> f64 {
+    let until = case.until_hours;
+    // Use is in proportion to the time that a level lasts, turned over.
+    let enough = |asis: f64, none: f64| {
+        let (with, without) = (1.0 / asis.max(1e-3), 1.0 / none.max(1e-3));
+        match with > without {
+            true => usual * (1.0 / until - without) / (with - without),
+            false => f64::INFINITY,
+        }
+    };
+    let mut most: Vec<f64> = vec![top; case.lives];
+    for (asis, none) in asis.passages.iter().zip(&none.passages) {
+        for ((most, asis), none) in most.iter_mut().zip(asis).zip(none) {
+            *most = most.min(enough(*asis, *none)).max(0.0);
+        }
+    }
+    most.sort_unstable_by(f64::total_cmp);
+    let allowed = (most.len() as f64 * (1.0 - confidence) + 1e-9) as usize;
+    most.get(allowed).copied().unwrap_or(top).floor().clamp(0.0, top)
 }

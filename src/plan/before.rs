@@ -17,6 +17,8 @@ const MOST_STOCKS: usize = 12;
 
 /// Finds the steps, from the outcome of the stretch as it is.
 pub fn before(case: &Case, asis: &Outcome, confidence: f64) -> Before {
+    // What comes after the last morning is nothing to this question.
+    let case = &case.clone().cut(0, case.lives);
     let stocks = case.beliefs.mechanism.stocks();
     let lives = asis.first.len();
     let short: Vec<Vec<f64>> = asis
@@ -28,6 +30,8 @@ pub fn before(case: &Case, asis: &Outcome, confidence: f64) -> Before {
     let needy = |s: &usize| short[*s].iter().filter(|d| **d > 0.0).count();
     let mut candidates: Vec<usize> =
         (0..stocks.len()).filter(|s| case.can_be_serviced(*s) && needy(s) > 0).collect();
+    // What is full or empty already has nothing to be done to it.
+    candidates.retain(|s| free(asis, *s, &stocks[*s]) >= 0.5 * grain(&stocks[*s]));
     candidates.sort_by_key(|s| std::cmp::Reverse(needy(s)));
     candidates.truncate(MOST_STOCKS);
     let puts: Vec<(usize, Put)> =

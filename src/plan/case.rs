@@ -5,6 +5,7 @@ use super::answer::{Request, Weather, Where};
 use super::change::Change;
 use crate::belief::Beliefs;
 use crate::domain::entry::{EntryId, Event, Spot};
+use crate::domain::estimate::Estimate;
 use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
@@ -112,6 +113,11 @@ impl Case {
         self.beliefs.mechanism.electric != Some(stock) || self.charger().is_some()
     }
 
+    /// What is believed about a stock's level now.
+    pub fn level(&self, stock: usize) -> Estimate {
+        self.beliefs.level(stock)
+    }
+
     /// What charges the battery from outside, with the energy that an hour of it brings, in Wh.
     pub fn charger(&self) -> Option<(Driver, f64)> {
         let electric = self.beliefs.mechanism.electric?;
@@ -172,6 +178,43 @@ impl Case {
         lives::run_tracks(&self.beliefs, &self.scene, self.seed, self.lives, tracks)
     }
 
+    /// When the stretch meets its limits, and nothing else: several times quicker than
+    /// [`Case::outcome`] where the stretch begins now with the levels as they are, as levels need
+    /// not be carried on once a limit is met.
+    pub fn limits(&self) -> Limits {
+        Limits::of(
+            match self.is_plain() {
+                true => {
+                    lives::run(&self.beliefs, &self.scene, self.seed, self.lives, false).passages
+                }
+                false => {
+                    self.run(&[Track { mark: None, ..self.track(&[]) }])
+                        .pop()
+                        .unwrap_or_default()
+                        .passages
+                }
+            },
+            self,
+        )
+    }
+
+    /// Whether it begins now, with the levels as they are.
+    fn is_plain(&self) -> bool {
+        self.from_hour == 0 && self.puts.is_empty()
+    }
+
+    /// The same as [`Case::outcome`], but levels are carried to the last morning only, which is
+    /// quicker where the horizon lies far behind it.
+    pub fn outcome_until_the_morning(&self) -> Outcome {
+        if !self.is_plain() {
+            return self.outcome();
+        }
+        let Limits { passages, first, binding, probability } = self.limits();
+        let mut short = self.clone().cut(0, self.lives).outcome();
+        short.lives.passages = passages;
+        Outcome { lives: short.lives, first, binding, probability }
+    }
+
     /// Runs the stretch itself.
     pub fn outcome(&self) -> Outcome {
         let mut lives = self.run(&[self.track(&[])]);
@@ -192,24 +235,44 @@ pub struct Outcome {
     pub probability: f64,
 }
 
+/// When the stocks of a stretch meet their limits.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Limits {
+    /// Hours from now to each limit, `[stock][life]`; infinite past the horizon.
+    pub passages: Vec<Vec<f64>>,
+    /// Hours from now to the first limit met, per life, sorted.
+    pub first: Vec<f64>,
+    /// Share of lives in which each stock is the first.
+    pub binding: Vec<f64>,
+    /// Share of lives in which no limit is met before the last morning.
+    pub probability: f64,
+}
+
+impl Limits {
+    /// Sorts them out.
+    pub fn of(passages: Vec<Vec<f64>>, case: &Case) -> Limits {
+        let (first, binding) = firsts(&passages);
+        let probability = share_from(&first, case.until_hours);
+        Limits { passages, first, binding, probability }
+    }
+
+    /// As [`Outcome::safe_hours`].
+    pub fn safe_hours(&self, confidence: f64) -> f64 {
+        safe_hours(&self.first, confidence)
+    }
+}
+
+impl From<Outcome> for Limits {
+    fn from(outcome: Outcome) -> Limits {
+        let Outcome { lives, first, binding, probability } = outcome;
+        Limits { passages: lives.passages, first, binding, probability }
+    }
+}
+
 impl Outcome {
     /// Reads it off a track's lives.
     pub fn of(lives: TrackLives, case: &Case) -> Outcome {
-        let count = lives.passages.first().map_or(0, Vec::len);
-        let mut first = vec![f64::INFINITY; count];
-        let mut binding = vec![0.0; lives.passages.len()];
-        for (life, first) in first.iter_mut().enumerate() {
-            let mut by = None;
-            for (stock, passages) in lives.passages.iter().enumerate() {
-                if passages[life] < *first {
-                    (*first, by) = (passages[life], Some(stock));
-                }
-            }
-            if let Some(stock) = by {
-                binding[stock] += 1.0 / count as f64;
-            }
-        }
-        first.sort_unstable_by(f64::total_cmp);
+        let (first, binding) = firsts(&lives.passages);
         let probability = share_from(&first, case.until_hours);
         Outcome { lives, first, binding, probability }
     }
@@ -217,9 +280,33 @@ impl Outcome {
     /// Hours from now that the stretch lasts in a share `confidence` of lives; infinite past
     /// the horizon.
     pub fn safe_hours(&self, confidence: f64) -> f64 {
-        let allowed = (self.first.len() as f64 * (1.0 - confidence) + 1e-9) as usize;
-        self.first.get(allowed).copied().unwrap_or(f64::INFINITY)
+        safe_hours(&self.first, confidence)
     }
+}
+
+/// The first limit met in each life, sorted, and how often each stock is the one.
+fn firsts(passages: &[Vec<f64>]) -> (Vec<f64>, Vec<f64>) {
+    let count = passages.first().map_or(0, Vec::len);
+    let mut first = vec![f64::INFINITY; count];
+    let mut by = vec![usize::MAX; count];
+    for (stock, passages) in passages.iter().enumerate() {
+        for ((passage, first), by) in passages.iter().zip(&mut first).zip(&mut by) {
+            if passage < first {
+                (*first, *by) = (*passage, stock);
+            }
+        }
+    }
+    let mut binding = vec![0.0; passages.len()];
+    for stock in by.into_iter().filter(|stock| *stock != usize::MAX) {
+        binding[stock] += 1.0 / count as f64;
+    }
+    first.sort_unstable_by(f64::total_cmp);
+    (first, binding)
+}
+
+fn safe_hours(first: &[f64], confidence: f64) -> f64 {
+    let allowed = (first.len() as f64 * (1.0 - confidence) + 1e-9) as usize;
+    first.get(allowed).copied().unwrap_or(f64::INFINITY)
 }
 
 /// Share of sorted hours that are not before `hours`.

@@ -66,6 +66,9 @@ mod tests {
         let half = great_circle_km((10.0, 20.0), (-10.0, -160.0));
         assert!((half - std::f64::consts::PI * EARTH_KM).abs() < 1e-3);
         assert_eq!(great_circle_km((5.0, 6.0), (5.0, 6.0)), 0.0);
+        // Over the date line is not around the world: a fifth of a degree on the equator.
+        let across = great_circle_km((0.0, 179.9), (0.0, -179.9));
+        assert!((across - 0.2 * 111.195).abs() < 0.001, "{across}");
     }
 
     #[test]

@@ -4,11 +4,12 @@
 //! be afforded, at the cost of some dozens of further runs. [`stretch`] does both.
 
 use super::afford;
-use super::answer::{Afford, AffordAfter, Choice, Longest, Request, StockEnd, Stretch, Together};
+use super::answer::{Afford, AffordAfter, Choice, Longest, Request, StockEnd, Stretch};
 use super::before;
-use super::case::{Case, Outcome, last_morning, share_from};
+use super::case::{Case, Limits, Outcome, last_morning, share_from};
 use super::change::Change;
 use super::options::{self, Offer};
+use super::together;
 use crate::belief::Beliefs;
 use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
@@ -20,14 +21,15 @@ use crate::forecast::tracks::Put;
 const BEYOND_H: usize = 24 * 14;
 /// Hours past the last morning that choices are judged on.
 const CHOICES_BEYOND_H: usize = 24 * 3;
+/// Most lives that levels, margins and longer stays are told by; the probability itself comes from
+/// all that were asked for.
+const DETAIL_LIVES: usize = 2000;
 /// Most lives that choices are judged on.
 const CHOICES_LIVES: usize = 2000;
 /// Most lives that what can be afforded is judged on.
 const AFFORD_LIVES: usize = 1000;
 /// Most choices that are shown, and that a set is put together from.
 const MOST_CHOICES: usize = 16;
-/// Most choices in a set.
-const LARGEST_SET: usize = 5;
 /// A choice that buys less than this is not worth a line.
 const LEAST_HOURS: f64 = 0.1;
 const LEAST_GAIN: f64 = 0.004;
@@ -55,10 +57,65 @@ pub fn verdict(
     now: Moment,
     request: &Request,
 ) -> (Stretch, Case, Outcome) {
-    let case = Case::of(rig, standing, beliefs, now, request, BEYOND_H);
-    let outcome = case.outcome();
+    of_case(rig, now, request, Case::of(rig, standing, beliefs, now, request, BEYOND_H))
+}
+
+/// A choice that there is not.
+#[derive(Debug, Clone, PartialEq)]
+pub struct UnknownChoice {
+    /// What was asked for.
+    pub words: String,
+    /// All that could be chosen.
+    pub known: Vec<String>,
+}
+
+/// The same as [`verdict`] with choices made, each by the words that the table gives it, or by a
+/// part of them that no other choice has.
+///
+/// # Errors
+/// The first one that is not, or not clearly, a choice of this stretch.
+pub fn verdict_with(
+    rig: &Rig,
+    standing: &[Standing],
+    beliefs: &Beliefs,
+    now: Moment,
+    request: &Request,
+    chosen: &[String],
+) -> Result<(Stretch, Case, Outcome), UnknownChoice> {
+    let (answer, case, outcome) = verdict(rig, standing, beliefs, now, request);
+    if chosen.is_empty() {
+        return Ok((answer, case, outcome));
+    }
+    let offers = options::offers(&case, &|stock| pressed_until(&answer, &case, stock));
+    let mut changes: Vec<Change> = Vec::new();
+    for words in chosen {
+        let wanted = words.trim().to_lowercase();
+        let same = offers.iter().find(|offer| offer.words.to_lowercase() == wanted);
+        let mut alike = offers.iter().filter(|offer| offer.words.to_lowercase().contains(&wanted));
+        let offer = same.or_else(|| alike.next().filter(|_| alike.next().is_none()));
+        let Some(offer) = offer else {
+            let known = offers.into_iter().map(|offer| offer.words).collect();
+            return Err(UnknownChoice { words: words.clone(), known });
+        };
+        changes.extend(offer.changes.iter().cloned());
+    }
+    let case = Case::of(rig, standing, beliefs, now, request, BEYOND_H).with(&changes);
+    Ok(of_case(rig, now, request, case))
+}
+
+fn pressed_until(answer: &Stretch, case: &Case, stock: usize) -> f64 {
+    let until = answer.stocks[stock].until;
+    until.map_or(f64::INFINITY, |until| hours_between(case.scene.now, until))
+}
+
+fn of_case(rig: &Rig, now: Moment, request: &Request, mut case: Case) -> (Stretch, Case, Outcome) {
+    // Many lives sharpen one share; what the stocks end with is told by fewer.
+    let sharp = (request.lives > DETAIL_LIVES).then(|| case.clone().cut(0, request.lives).limits());
+    case.lives = request.lives.min(DETAIL_LIVES);
+    let outcome = case.outcome_until_the_morning();
+    let probability = sharp.as_ref().map_or(outcome.probability, |limits| limits.probability);
     let zone = rig.zone(now);
-    let works = outcome.probability >= request.confidence;
+    let works = probability >= request.confidence;
     let binding = (0..outcome.binding.len())
         .max_by(|a, b| outcome.binding[*a].total_cmp(&outcome.binding[*b]));
     let answer = Stretch {
@@ -67,12 +124,12 @@ pub fn verdict(
         until: last_morning(zone, case.from, request.nights),
         nights: request.nights,
         confidence: request.confidence,
-        lives: case.lives,
+        lives: request.lives,
         seed: case.seed,
         place: case.beliefs.timeline.camp(case.from).name.clone(),
         aboard: case.aboard(),
         fill_first: request.fill_first,
-        probability: outcome.probability,
+        probability,
         works,
         binding: binding.filter(|s| outcome.binding[*s] > 0.0),
         stocks: stock_ends(&case, &outcome, request.confidence),
@@ -141,29 +198,24 @@ pub fn advise(answer: &mut Stretch, case: &Case, outcome: &Outcome) {
     let confidence = answer.confidence;
     let lives = case.lives.min(CHOICES_LIVES);
     let small = case.clone().cut(CHOICES_BEYOND_H, lives);
-    let base = small.outcome();
+    let base = small.limits();
     let pressing =
         |stock: &usize| outcome.binding[*stock] > PRESSING || answer.stocks[*stock].out > PRESSING;
-    let pressed_until = |stock: usize| {
-        answer.stocks[stock]
-            .until
-            .map_or(f64::INFINITY, |until| hours_between(case.scene.now, until))
-    };
-    let mut judged: Vec<(Offer, Choice)> = options::offers(case, &pressed_until)
+    let offers = options::offers(case, &|stock| pressed_until(answer, case, stock));
+    let mut tried: Vec<Tried> = offers
         .into_iter()
         .filter(|offer| offer.changes.iter().any(|c| c.spares(&case.beliefs).iter().any(pressing)))
-        .map(|offer| {
-            let choice = judge(&small, &base, &offer, confidence);
-            (offer, choice)
-        })
-        .filter(|(_, choice)| choice.gain >= LEAST_GAIN || choice.hours >= LEAST_HOURS)
+        .map(|offer| Tried::of(&small, &base, offer, confidence))
+        .filter(|tried| tried.choice.gain >= LEAST_GAIN || tried.choice.hours >= LEAST_HOURS)
         .collect();
-    judged.sort_by(|(_, a), (_, b)| (b.hours.total_cmp(&a.hours)).then(b.gain.total_cmp(&a.gain)));
-    judged.truncate(MOST_CHOICES);
+    tried.sort_by(|a, b| {
+        (b.choice.hours.total_cmp(&a.choice.hours)).then(b.choice.gain.total_cmp(&a.choice.gain))
+    });
+    tried.truncate(MOST_CHOICES);
     if !answer.works {
-        answer.together = together(&small, &base, &judged, confidence);
+        answer.together = together::together(&small, &base, &tried, confidence);
     }
-    answer.choices = judged.into_iter().map(|(_, choice)| choice).collect();
+    answer.choices = tried.into_iter().map(|tried| tried.choice).collect();
     (answer.afford_after, answer.afford) = affordable(answer, small);
 }
 
@@ -194,75 +246,37 @@ fn affordable(answer: &Stretch, case: Case) -> (AffordAfter, Vec<Afford>) {
     (after, afford::afford(&case, answer.confidence))
 }
 
-/// What an offer buys, by running the same lives with its changes made.
-fn judge(case: &Case, base: &Outcome, offer: &Offer, confidence: f64) -> Choice {
-    let with = case.with(&offer.changes).outcome();
-    let (hours, or_more) = hours_added(case, base, &with, confidence);
-    Choice {
-        words: offer.words.clone(),
-        changes: offer.changes.clone(),
-        hours,
-        or_more,
-        probability: with.probability,
-        gain: with.probability - base.probability,
-        burns: offer.burns,
+/// An offer that was tried by itself.
+pub(super) struct Tried {
+    /// What was tried.
+    pub offer: Offer,
+    /// What it buys.
+    pub choice: Choice,
+    /// When the limits are met with it.
+    pub limits: Limits,
+}
+
+impl Tried {
+    /// Runs the same lives with an offer's changes made.
+    fn of(case: &Case, base: &Limits, offer: Offer, confidence: f64) -> Tried {
+        let limits = case.with(&offer.changes).limits();
+        let (hours, or_more) = hours_added(case, base, &limits, confidence);
+        let choice = Choice {
+            words: offer.words.clone(),
+            changes: offer.changes.clone(),
+            hours,
+            or_more,
+            probability: limits.probability,
+            gain: limits.probability - base.probability,
+            burns: offer.burns,
+        };
+        Tried { offer, choice, limits }
     }
 }
 
 /// Hours added to what is safe; whether the horizon cut them short.
-pub fn hours_added(case: &Case, base: &Outcome, with: &Outcome, confidence: f64) -> (f64, bool) {
+pub fn hours_added(case: &Case, base: &Limits, with: &Limits, confidence: f64) -> (f64, bool) {
     let horizon = case.scene.hours.len() as f64;
     let (before, after) = (base.safe_hours(confidence), with.safe_hours(confidence));
     (after.min(horizon) - before.min(horizon), after.is_infinite() && before.is_finite())
-}
-
-/// Takes the best next choice until the set works, then drops what is no longer needed.
-fn together(
-    case: &Case,
-    base: &Outcome,
-    judged: &[(Offer, Choice)],
-    confidence: f64,
-) -> Option<Together> {
-    let run = |set: &[usize]| {
-        let changes: Vec<Change> =
-            set.iter().flat_map(|i| judged[*i].0.changes.iter().cloned()).collect();
-        case.with(&changes).outcome()
-    };
-    let better = |a: &Outcome, b: &Outcome| {
-        (a.probability, a.safe_hours(confidence)) > (b.probability, b.safe_hours(confidence))
-    };
-    let mut set: Vec<usize> = Vec::new();
-    let mut best = base.clone();
-    while set.len() < LARGEST_SET && best.probability < confidence {
-        let mut next: Option<(usize, Outcome)> = None;
-        for index in 0..judged.len() {
-            if set.iter().any(|taken| judged[*taken].0.group == judged[index].0.group) {
-                continue;
-            }
-            let outcome = run(&[&set[..], &[index]].concat());
-            if better(&outcome, next.as_ref().map_or(&best, |(_, o)| o)) {
-                next = Some((index, outcome));
-            }
-        }
-        let Some((index, outcome)) = next else { break };
-        set.push(index);
-        best = outcome;
-    }
-    if set.is_empty() {
-        return None;
-    }
-    let mut place = 0;
-    while place < set.len() && set.len() > 1 {
-        let mut fewer = set.clone();
-        fewer.remove(place);
-        let outcome = run(&fewer);
-        if outcome.probability >= confidence {
-            (set, best) = (fewer, outcome);
-        } else {
-            place += 1;
-        }
-    }
-    let (hours, _) = hours_added(case, base, &best, confidence);
-    let probability = best.probability;
-    Some(Together { choices: set, probability, hours, works: probability >= confidence })
 }

@@ -5,7 +5,7 @@ use super::rig_file::{open, without_mark};
 use super::ron_text::Node;
 use crate::domain::fault::Path;
 use crate::domain::rig::{Place, SERVICES};
-use chrono::Weekday;
+use chrono::{NaiveTime, Weekday};
 use std::path::Path as FilePath;
 
 /// The newest form of `places.ron` that this program knows.
@@ -66,12 +66,32 @@ fn place(node: &Node, path: Path, reader: &mut Reader) -> Option<Place> {
         cost: cost(&mut block, reader),
         prices: prices(&mut block, reader),
         closed: closed(&mut block, reader),
+        opens: time(&mut block, "opens", reader),
+        closes: time(&mut block, "closes", reader),
         road_hours: at_least(&mut block, "road_hours", 0.01, reader),
         road_factor: at_least(&mut block, "road_factor", 1.0, reader),
         note: block.text_maybe("note", reader).unwrap_or_default(),
     };
+    if let (Some(opens), Some(closes)) = (place.opens, place.closes)
+        && closes <= opens
+    {
+        reader.wrong(
+            &block.path("closes"),
+            closes.format("%H:%M").to_string(),
+            "a time after opens",
+        );
+    }
     block.close(reader);
     Some(place)
+}
+
+fn time(block: &mut Block, field: &'static str, reader: &mut Reader) -> Option<NaiveTime> {
+    let text = block.text_maybe(field, reader)?;
+    let time = NaiveTime::parse_from_str(&text, "%H:%M").ok();
+    if time.is_none() {
+        reader.wrong(&block.path(field), text, "a time of day such as \"08:30\"");
+    }
+    time
 }
 
 fn degrees(block: &mut Block, field: &'static str, most: f64, reader: &mut Reader) -> f64 {
@@ -179,13 +199,16 @@ mod tests {
         let text = "(format: 1, places: [
             (name: \"Sluice yard\", latitude: 51.0, longitude: 1.0, services: [\"diesel\"],
              stocks: [\"firewood\"], closed: [\"sun\", \"Monday\"], road_hours: 0.75,
-             road_factor: 1.8, prices: [(stock: \"diesel\", each: 1.62)]),
+             road_factor: 1.8, prices: [(stock: \"diesel\", each: 1.62)], opens: \"08:30\",
+             closes: \"17:00\"),
         ])";
         let place = &read(text)[0];
         assert_eq!(place.closed, [Weekday::Sun, Weekday::Mon]);
         assert_eq!((place.road_hours, place.road_factor), (Some(0.75), Some(1.8)));
         assert_eq!(place.prices, [("diesel".to_string(), 1.62)]);
         assert_eq!(place.stocks, ["firewood"]);
+        assert_eq!(place.opens, NaiveTime::from_hms_opt(8, 30, 0));
+        assert_eq!(place.closes, NaiveTime::from_hms_opt(17, 0, 0));
     }
 
     #[test]

@@ -7,7 +7,9 @@ use crate::domain::rig::{Place, Rig};
 use crate::domain::stock::Direction;
 use crate::domain::time::Zone;
 use crate::domain::unit::UnitSystem;
-use crate::plan::stops::answer::{Lead, Relaxation, Service, StockName, Stop, Trip};
+use crate::plan::stops::answer::{
+    Lead, PlannedStop, Relaxation, Service, StockName, Stop, Trip, Unplanned, UnplannedWay,
+};
 
 /// "Yes, 3 stops carry you through 14 days: nothing runs out in 92 % of futures (90 % asked)".
 pub fn verdict(trip: &Trip) -> String {
@@ -16,6 +18,9 @@ pub fn verdict(trip: &Trip) -> String {
     let asked = super::share::percent(trip.confidence);
     let futures = format!("nothing runs out in {reached} of futures ({asked} asked)");
     match (trip.works, trip.stops.len()) {
+        (true, 0) if !trip.planned.is_empty() => {
+            format!("No stop beside those planned is needed for {days}: {futures}")
+        }
         (true, 0) => format!("No stop is needed for {days}: {futures}"),
         (true, 1) => format!("One stop carries you through {days}: {futures}"),
         (true, n) => format!("{n} stops carry you through {days}: {futures}"),
@@ -73,7 +78,16 @@ pub fn service(service: &Service, stocks: &[StockName], system: UnitSystem) -> S
         (_, Some(hours)) => {
             format!("charge {} (about {amount}, {:.1} h)", stock.name, (hours * 2.0).ceil() / 2.0)
         }
-        (Direction::Down, None) => format!("fill {} (about {amount})", stock.name),
+        (Direction::Down, None) => {
+            let enough = service.enough.map(|enough| match enough > 0.0 {
+                true => {
+                    let enough = quantity::amount(enough, stock.capacity, &stock.unit, system);
+                    format!("; {enough} are enough until a cheaper stop")
+                }
+                false => "; none is needed before a cheaper stop".to_string(),
+            });
+            format!("fill {} (about {amount}{})", stock.name, enough.unwrap_or_default())
+        }
         (Direction::Up, None) => format!("empty {} (about {amount})", stock.name),
     }
 }
@@ -84,6 +98,40 @@ pub fn push(service: &Service) -> Option<String> {
         let hours = super::stretch::hours(service.pushes_hours);
         format!("pushes the next stop {hours} further away")
     })
+}
+
+/// "Wed 21 Oct 11:00  fresh, grey and battery (planned stop: Quillet Harbour)".
+pub fn planned(planned: &PlannedStop, stocks: &[StockName], zone: &Zone) -> String {
+    let names: Vec<&str> = planned.stocks.iter().map(|s| stocks[*s].name.as_str()).collect();
+    let note = match planned.note.is_empty() {
+        true => String::new(),
+        false => format!(" ({})", planned.note),
+    };
+    let at = when::date_time(zone.here(planned.at), Form::Short);
+    format!("{at}  {}{note}", super::answer::listed(&names))
+}
+
+/// What the schedule takes, beside going whenever something runs out; one sentence each.
+pub fn beside_going_unplanned(trip: &Trip, system: UnitSystem) -> Vec<String> {
+    let km: f64 = trip.stops.iter().map(|stop| stop.km).sum();
+    let stops = count(trip.stops.len(), "stop");
+    let way = |way: &UnplannedWay| {
+        format!("{:.1} stops and {} on average", way.stops, distance(way.km, system))
+    };
+    let Unplanned { alone, joined } = &trip.unplanned;
+    let mut lines = vec![format!("This schedule: {stops} and {}", distance(km, system))];
+    lines.push(format!(
+        "Going whenever something runs out, on the last day in time and for that alone: {}; out for \
+         a while in {}",
+        way(alone),
+        percent_down(alone.late)
+    ));
+    lines.push(format!(
+        "Knowing the last day in time of every future beforehand, as nobody does, and seeing to all \
+         that the place offers: {}",
+        way(joined)
+    ));
+    lines
 }
 
 /// "Quillet Harbour: be there by Thu 22 Oct 04:00, leave by Thu 22 Oct 03:00 (23 km)".
@@ -105,7 +153,7 @@ pub fn how_good(trip: &Trip) -> String {
         (false, Some(n)) if n == trip.stops.len() => {
             "no schedule has fewer stops; one with less driving may exist".to_string()
         }
-        (false, Some(n)) => format!("a schedule with fewer stops may exist, but at least {n}"),
+        (false, Some(n)) => format!("no schedule has fewer than {n} stops"),
         (false, None) => "a better schedule may exist".to_string(),
     };
     format!("Chosen on {} lives ({optimum}); tried on {} others.", trip.chosen_on, trip.lives)
@@ -130,6 +178,17 @@ pub fn relaxation(relaxation: &Relaxation, trip: &Trip) -> Vec<String> {
             lines.push(format!("The whole trip works {} sure", super::share::percent(confidence)));
         }
         None => lines.push("The whole trip does not work even half sure".to_string()),
+    }
+    if relaxation.serviced_first {
+        lines.push("It would work with everything serviced before it begins".to_string());
+    }
+    if let Some(stock) = relaxation.service {
+        let name = &trip.stocks[stock].name;
+        lines.push(format!("It would work if the places with services saw to {name} as well"));
+    }
+    if !relaxation.half_as_often.is_empty() {
+        let names: Vec<&str> = relaxation.half_as_often.iter().map(String::as_str).collect();
+        lines.push(format!("It would work with half the {}", super::answer::listed(&names)));
     }
     lines
 }

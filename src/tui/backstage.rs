@@ -2,14 +2,17 @@
 //! tests can stand in for them, the words and the forecast. The program's edge implements the
 //! first two; tests use a folder in memory.
 
-use crate::belief;
+use crate::belief::{self, Beliefs};
 use crate::domain::entry::{Body, Entry};
 use crate::domain::journal::{Standing, standing};
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::forecast;
 use crate::forecast::answer::{Evening, Options};
+use crate::forecast::hindsight::{self, Hindsight, Settings};
 use crate::logline::{self, Vocabulary};
+use crate::plan::stops::answer::{Trip, TripRequest};
+use crate::plan::suppose::Suppose;
 use crate::plan::{self, Request, Stretch};
 
 /// The data folder as read.
@@ -69,8 +72,40 @@ pub struct Completion {
     pub word: String,
 }
 
-/// The world outside. Methods may take long or block: `load`, `append`, `evening` and `stretch` are called
-/// on threads of their own, `understand`, `complete` and `words` on every key.
+/// What stands and what is believed, learned once for every question that is asked of it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Known {
+    /// The moment that counts as now.
+    pub at: Moment,
+    /// Seed of the draws.
+    pub seed: u64,
+    /// What stands, in time order.
+    pub standing: Vec<Standing>,
+    /// What is believed.
+    pub beliefs: Beliefs,
+}
+
+/// A question with what it supposes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Asking<R> {
+    /// What is asked.
+    pub request: R,
+    /// What is supposed.
+    pub suppose: Suppose,
+}
+
+/// A stretch judged, and what its habits were compared with.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Judged {
+    /// The answer.
+    pub stretch: Stretch,
+    /// How often each activity happens by habit, per day for all aboard when it begins.
+    pub usual: Vec<f64>,
+}
+
+/// The world outside. Methods may take long or block: `load`, `append`, `learn`, `evening`,
+/// `stretch`, `stops` and `hindsight` are called on threads of their own, `understand`,
+/// `complete` and `words` on every key.
 pub trait Backstage: Send + Sync + 'static {
     /// What counts as now.
     fn now(&self) -> Moment;
@@ -129,29 +164,65 @@ pub trait Backstage: Send + Sync + 'static {
         logline::echo(&[logline::Understood { at, event, note }], vocabulary, now)
     }
 
+    /// Learns from the journal. Done once for all questions while the journal is the same.
+    fn learn(&self, rig: &Rig, entries: &[Entry], now: Moment, seed: u64) -> Known {
+        let standing = standing(entries, now);
+        let beliefs = belief::learn(rig, &standing, now, seed);
+        Known { at: now, seed, standing, beliefs }
+    }
+
+    /// What lies ahead. `options.at` and `options.seed` are those of `known`.
+    fn evening(&self, rig: &Rig, known: &Known, options: Options) -> Evening {
+        forecast::evening::evening_from(rig, &known.standing, &known.beliefs, options)
+    }
+
     /// Judges a stretch. `tell` hears the verdict as soon as it is there, then the whole answer
     /// (with `true`), and gives back whether anybody still wants to know.
     fn stretch(
         &self,
         rig: &Rig,
-        entries: &[Entry],
-        now: Moment,
-        request: &Request,
-        tell: &mut dyn FnMut(Stretch, bool) -> bool,
+        known: &Known,
+        asking: &Asking<Request>,
+        tell: &mut dyn FnMut(Judged, bool) -> bool,
     ) {
-        let stands = standing(entries, now);
-        let beliefs = belief::learn(rig, &stands, now, request.seed);
-        let (mut answer, case, outcome) =
-            plan::stretch::verdict(rig, &stands, &beliefs, now, request);
-        if tell(answer.clone(), false) {
-            plan::stretch::advise(&mut answer, &case, &outcome);
-            tell(answer, true);
+        let (request, now) = (&asking.request, known.at);
+        let from = request.from.unwrap_or(now);
+        let (standing, beliefs) =
+            asking.suppose.applied(rig, &known.standing, &known.beliefs, now, from);
+        let (mut stretch, case, outcome) =
+            plan::stretch::verdict(rig, &standing, &beliefs, now, request);
+        let habits = known.beliefs.habits.iter();
+        let usual: Vec<f64> = habits.map(|habit| habit.daily_amount(stretch.aboard)).collect();
+        if tell(Judged { stretch: stretch.clone(), usual: usual.clone() }, false) {
+            plan::stretch::advise(&mut stretch, &case, &outcome);
+            tell(Judged { stretch, usual }, true);
         }
     }
 
-    /// What lies ahead.
-    fn evening(&self, rig: &Rig, entries: &[Entry], options: Options) -> Evening {
-        forecast::evening(rig, entries, options)
+    /// Looks for the stops of a trip; `None` when `cancelled` said so before they were found.
+    fn stops(
+        &self,
+        rig: &Rig,
+        known: &Known,
+        asking: &Asking<TripRequest>,
+        cancelled: &(dyn Fn() -> bool + Sync),
+    ) -> Option<Trip> {
+        let now = known.at;
+        let (standing, beliefs) =
+            asking.suppose.applied(rig, &known.standing, &known.beliefs, now, now);
+        plan::stops::stops(rig, &standing, &beliefs, now, &asking.request, cancelled).ok()
+    }
+
+    /// Looks back on earlier forecasts. `go_on` hears how many evenings of how many are done, on
+    /// any thread; `None` when it said that nobody wants to know any more.
+    fn hindsight(
+        &self,
+        rig: &Rig,
+        entries: &[Entry],
+        settings: Settings,
+        go_on: &(dyn Fn(usize, usize) -> bool + Sync),
+    ) -> Option<Hindsight> {
+        hindsight::told(rig, entries, settings, go_on)
     }
 }
 

@@ -1,11 +1,14 @@
 //! What an update asks of the outside. Effects are data; [`super::terminal`] carries them out
 //! and their outcome comes back as a message.
 
-use super::backstage::Draft;
+use super::asked::Question;
+use super::backstage::{Asking, Draft};
 use super::book::Book;
 use crate::domain::time::Moment;
 use crate::forecast::answer::Options;
+use crate::forecast::hindsight::Settings;
 use crate::plan::Request;
+use crate::plan::stops::answer::TripRequest;
 use std::sync::Arc;
 
 /// Why something is appended, and what the status line says once it is saved.
@@ -47,8 +50,30 @@ pub enum Effect {
         /// What counts as now.
         now: Moment,
         /// What is asked.
-        request: Request,
+        asking: Asking<Request>,
     },
+    /// Look for the stops of a trip; what is looked for already is stale.
+    Stops {
+        /// Counts up; answers with an older number are dropped.
+        generation: u64,
+        /// From what.
+        book: Arc<Book>,
+        /// What counts as now.
+        now: Moment,
+        /// What is asked.
+        asking: Asking<TripRequest>,
+    },
+    /// Look back on earlier forecasts.
+    LookBack {
+        /// Counts up; answers with an older number are dropped.
+        generation: u64,
+        /// From what.
+        book: Arc<Book>,
+        /// How far, and with how many lives.
+        settings: Settings,
+    },
+    /// Nobody waits for this any more.
+    Cancel(Question),
     /// Read a log line.
     Understand(String),
     /// Find ways to complete a log line.

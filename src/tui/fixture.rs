@@ -1,11 +1,17 @@
 //! An invented evening for the tests of this front: a van on a quay in early September.
 
 mod keys;
+mod lookback;
+mod rig;
+mod stops;
 mod stretch;
 
 pub use keys::keys_of;
+pub use rig::rig;
 
-use super::backstage::{Backstage, Completion, Draft, Loaded, Misread, Understood};
+use super::backstage::{
+    Asking, Backstage, Completion, Draft, Judged, Known, Loaded, Misread, Understood,
+};
 use super::book::Book;
 use super::effect::Effect;
 use super::message::Message;
@@ -15,15 +21,16 @@ use super::update::update;
 use crate::domain::entry::{Body, Entry, EntryId, Event};
 use crate::domain::journal::Standing;
 use crate::domain::quantity::{Amount, Quantity};
-use crate::domain::rig::Chemistry;
-use crate::domain::rig::{Electrics, Heating, Home, Parts, Rig};
-use crate::domain::stock::{Direction, Gauge, Stock};
+use crate::domain::rig::Rig;
+use crate::domain::stock::Direction;
 use crate::domain::time::{Moment, Zone, after_hours};
-use crate::domain::unit::{Unit, UnitSystem};
+use crate::domain::unit::Unit;
 use crate::forecast::answer::*;
+use crate::forecast::hindsight::{Hindsight, Settings};
 use crate::logline::Vocabulary;
-use crate::plan::{Request, Stretch};
-use std::sync::{Arc, Mutex};
+use crate::plan::Request;
+use crate::plan::stops::answer::{Trip, TripRequest};
+use std::sync::{Arc, Mutex, OnceLock};
 
 pub fn zone() -> Zone {
     Zone::Named(chrono_tz::Europe::Lisbon)
@@ -230,83 +237,6 @@ fn fan_point(stock: &StockForecast, hour: f64) -> FanPoint {
     }
 }
 
-pub fn rig() -> Rig {
-    let stock = |g: &Given| Stock {
-        name: g.name.into(),
-        also: vec![],
-        runs: g.runs,
-        unit: g.unit.clone(),
-        capacity: g.capacity,
-        margin: if g.runs == Direction::Down { g.limit } else { g.capacity - g.limit },
-        gauge: Gauge::Step(0.25),
-        dregs: 0.0,
-        lift_wh: if g.name == "fresh" { 0.2 } else { 0.0 },
-        reset_by_camp: false,
-        freezes_below_c: None,
-    };
-    let parts = Parts {
-        stocks: given().iter().map(stock).collect(),
-        electrics: Some(electrics()),
-        heating: Some(heating()),
-        ..Parts::default()
-    };
-    Rig {
-        van: "Garça".into(),
-        crew: 2.0,
-        home: Home {
-            place: "Moinho quay".into(),
-            latitude: 38.6,
-            longitude: -9.1,
-            zone: Some(zone()),
-            typical: None,
-        },
-        show: UnitSystem::Metric,
-        evening: None,
-        parts,
-        changes: vec![],
-        places: vec![],
-    }
-}
-
-fn electrics() -> Electrics {
-    Electrics {
-        store: "battery".into(),
-        volts: 12.8,
-        chemistry: Chemistry::Lithium,
-        charge_efficiency: 0.97,
-        discharge_efficiency: 0.98,
-        no_charge_below_c: Some(0.0),
-        charge_limit_w: None,
-        peukert: 1.0,
-        rated_hours: 20.0,
-        panels: vec![],
-        inverter: None,
-        fridge: None,
-        standing_w: 5.0,
-        standing_spread: 0.5,
-    }
-}
-
-fn heating() -> Heating {
-    Heating {
-        burns: Some("diesel".into()),
-        wh_per_unit: 10_025.0,
-        efficiency: 0.8,
-        output_w: 2000.0,
-        lowest_w: 800.0,
-        fan_w: 25.0,
-        start_wh: 6.0,
-        ua_w_per_k: 30.0,
-        ua_spread: 0.3,
-        day_c: 19.0,
-        night_c: 14.0,
-        night_from: 22,
-        night_to: 7,
-        person_w: 100.0,
-        sun_gain_m2: 0.4,
-    }
-}
-
 pub fn entry(device: &str, sequence: u64, hours_ago: f64, body: Body) -> Entry {
     let at = after_hours(now(), -hours_ago).unwrap();
     let id = EntryId { device: device.into(), sequence, salt: 7 };
@@ -370,8 +300,13 @@ impl Backstage for Memory {
         for draft in drafts {
             let sequence = entries.len() as u64 + 1;
             let id = EntryId { device: "phone".into(), sequence, salt: 7 };
-            let new =
-                Entry { id, at: draft.at, recorded: now(), note: None, body: draft.body.clone() };
+            let new = Entry {
+                id,
+                at: draft.at,
+                recorded: now(),
+                note: draft.note.clone(),
+                body: draft.body.clone(),
+            };
             entries.push(new.clone());
             written.push(new);
         }
@@ -410,19 +345,50 @@ impl Backstage for Memory {
         }
     }
 
-    fn evening(&self, _: &Rig, _: &[Entry], options: Options) -> Evening {
+    fn learn(&self, rig: &Rig, entries: &[Entry], now: Moment, seed: u64) -> Known {
+        // Nothing here looks at it, and learning takes its time.
+        static LEARNED: OnceLock<Known> = OnceLock::new();
+        let learn = || {
+            let standing = crate::domain::journal::standing(entries, now);
+            let beliefs = crate::belief::learn(rig, &standing, now, seed);
+            Known { at: now, seed, standing, beliefs }
+        };
+        LEARNED.get_or_init(learn).clone()
+    }
+
+    fn evening(&self, _: &Rig, _: &Known, options: Options) -> Evening {
         if options.with_fans { evening_with_fans() } else { evening() }
     }
 
     fn stretch(
         &self,
         _: &Rig,
-        _: &[Entry],
-        now: Moment,
-        request: &Request,
-        tell: &mut dyn FnMut(Stretch, bool) -> bool,
+        _: &Known,
+        asking: &Asking<Request>,
+        tell: &mut dyn FnMut(Judged, bool) -> bool,
     ) {
-        tell(stretch::answer(now, request), true);
+        let stretch = stretch::answer(now(), &asking.request);
+        tell(Judged { stretch, usual: vec![0.9, 1.2, 3.4] }, true);
+    }
+
+    fn stops(
+        &self,
+        _: &Rig,
+        _: &Known,
+        asking: &Asking<TripRequest>,
+        _: &(dyn Fn() -> bool + Sync),
+    ) -> Option<Trip> {
+        Some(stops::answer(now(), &asking.request))
+    }
+
+    fn hindsight(
+        &self,
+        _: &Rig,
+        _: &[Entry],
+        settings: Settings,
+        _: &(dyn Fn(usize, usize) -> bool + Sync),
+    ) -> Option<Hindsight> {
+        Some(lookback::answer(settings.now))
     }
 }
 
@@ -455,6 +421,10 @@ pub fn send(state: &mut State, folder: &Memory, message: Message) -> Vec<Effect>
     seen
 }
 
+fn known_at(folder: &Memory, book: &Book, at: Moment) -> Known {
+    folder.learn(&book.loaded.rig, &book.loaded.entries, at, 1)
+}
+
 fn outcome(folder: &Memory, state: &State, effect: Effect) -> Option<Message> {
     let known = state.book.as_ref().map(|book| book.vocabulary.clone());
     Some(match effect {
@@ -466,15 +436,34 @@ fn outcome(folder: &Memory, state: &State, effect: Effect) -> Option<Message> {
         }
         Effect::Forecast { generation, book, options } => Message::Forecasted {
             generation,
-            evening: Arc::new(folder.evening(&book.loaded.rig, &book.loaded.entries, options)),
+            evening: Arc::new(folder.evening(
+                &book.loaded.rig,
+                &known_at(folder, &book, options.at),
+                options,
+            )),
         },
-        Effect::Stretch { generation, book, now, request } => {
+        Effect::Stretch { generation, book, now, asking } => {
             let mut told = None;
-            folder.stretch(&book.loaded.rig, &book.loaded.entries, now, &request, &mut |a, _| {
-                told = Some(a);
-                true
-            });
+            folder.stretch(
+                &book.loaded.rig,
+                &known_at(folder, &book, now),
+                &asking,
+                &mut |a, _| {
+                    told = Some(a);
+                    true
+                },
+            );
             Message::Stretched { generation, answer: Arc::new(told?), complete: true }
+        }
+        Effect::Stops { generation, book, now, asking } => {
+            let known = known_at(folder, &book, now);
+            let trip = folder.stops(&book.loaded.rig, &known, &asking, &|| false)?;
+            Message::Scheduled { generation, answer: Arc::new(trip) }
+        }
+        Effect::LookBack { generation, book, settings } => {
+            let loaded = &book.loaded;
+            let looked = folder.hindsight(&loaded.rig, &loaded.entries, settings, &|_, _| true)?;
+            Message::LookedBack { generation, answer: Arc::new(looked) }
         }
         Effect::Understand(line) => {
             let reading = folder.understand(&known?, state.now, &line);
@@ -484,6 +473,6 @@ fn outcome(folder: &Memory, state: &State, effect: Effect) -> Option<Message> {
             let ways = folder.complete(&known?, &line);
             Message::Completed { line, ways }
         }
-        Effect::Mouse(_) | Effect::Quit => return None,
+        Effect::Cancel(_) | Effect::Mouse(_) | Effect::Quit => return None,
     })
 }

@@ -15,6 +15,12 @@ pub enum Context {
     Journal,
     /// The stretch planner.
     Stretch,
+    /// The stops of a trip.
+    Stops,
+    /// How good earlier forecasts were.
+    LookBack,
+    /// Something is about to be written, and a person is asked.
+    Confirm,
     /// Help and cautions: text to scroll.
     Reading,
     /// The log line or the palette is open.
@@ -53,7 +59,9 @@ macro_rules! bindings {
     };
 }
 
-use Key::{Char, ClearLine, Down, Enter, Esc, Left, PageDown, PageUp, Right, Tab, Up};
+use Key::{
+    Backspace, Char, ClearLine, Delete, Down, Enter, Esc, Left, PageDown, PageUp, Right, Tab, Up,
+};
 
 /// Every key, those of a screen first. In the footer they stand in this order, and what does
 /// not fit is dropped from the end; help is always kept.
@@ -83,9 +91,39 @@ pub const BINDINGS: &[Binding] = bindings![
     Stretch [Down, Char('j')] Down "value after" "next value" "Choose the value below";
     Stretch [Up, Char('k')] Up "value before" "" "Choose the value above";
     Stretch [Char('0'), Char('1'), Char('2'), Char('3'), Char('4'), Char('5'), Char('6'), Char('7'), Char('8'), Char('9')] Digit "type value" "" "Type the chosen value";
+    Stretch [Char('t')] TypeIn "type in words" "type" "Type the chosen value: a number, a place, degrees";
+    Stretch [Backspace, Delete] AsAtFirst "value as at first" "" "The chosen value as it was at first";
     Stretch [PageDown, Char(']'), Char(' ')] PageDown "answer down" "scroll" "A screen down in the answer";
     Stretch [PageUp, Char('[')] PageUp "answer up" "" "A screen up in the answer";
     Stretch [Enter, Char('l')] Log "log" "" "Write down what happened";
+    Stops [Esc, Char('h')] Back "leave stops" "back" "Stop a search that is running, else back to the screen before";
+    Stops [Char('+'), Right] More "value up" "more" "The chosen value goes up";
+    Stops [Char('-'), Left] Less "value down" "less" "The chosen value goes down";
+    Stops [Char('w')] SaveSchedule "save schedule" "save" "Save the schedule as planned entries; says first what is written";
+    Stops [PageDown, Char(']'), Char(' ')] PageDown "answer down" "scroll" "A screen down in the answer";
+    Stops [PageUp, Char('[')] PageUp "answer up" "" "A screen up in the answer";
+    Stops [Down, Char('j')] Down "value after" "" "Choose the value below";
+    Stops [Up, Char('k')] Up "value before" "" "Choose the value above";
+    Stops [Char('0'), Char('1'), Char('2'), Char('3'), Char('4'), Char('5'), Char('6'), Char('7'), Char('8'), Char('9')] Digit "type value" "" "Type the chosen value";
+    Stops [Char('t')] TypeIn "type in words" "" "Type the chosen value in the line";
+    Stops [Backspace, Delete] AsAtFirst "value as at first" "" "The chosen value as it was at first";
+    Stops [Char('x')] DropSchedule "drop schedule" "" "Take back the planned entries of schedules saved before (U puts them back)";
+    Stops [Enter, Char('l')] Log "log" "" "Write down what happened";
+    LookBack [Esc, Left, Char('h')] Back "leave look back" "back" "Stop the looking back, else back to the screen before";
+    LookBack [Down, Char('j')] Down "evening before" "evening" "Select the evening below, which is earlier";
+    LookBack [Up, Char('k')] Up "evening after" "" "Select the evening above, which is later";
+    LookBack [Tab, Right, Char('o')] OtherPage "other page" "other page" "The selected evening's readings, then each stock's record, then all evenings";
+    LookBack [PageDown, Char(']'), Char(' ')] PageDown "page down" "" "A screen down";
+    LookBack [PageUp, Char('[')] PageUp "page up" "" "A screen up";
+    LookBack [Char('g')] First "latest evening" "" "To the latest evening";
+    LookBack [Char('G')] Last "earliest evening" "" "To the earliest evening";
+    LookBack [Enter, Char('l')] Log "log" "" "Write down what happened";
+    Confirm [Char('y')] Confirm "yes" "yes, write" "Write what is listed to the journal";
+    Confirm [Esc, Char('n')] Back "no" "no" "Write nothing, back to the screen before";
+    Confirm [Down, Char('j')] Down "list down" "down" "A line down";
+    Confirm [Up, Char('k')] Up "list up" "" "A line up";
+    Confirm [PageDown, Char(']'), Char(' ')] PageDown "list screen down" "" "A screen down";
+    Confirm [PageUp, Char('[')] PageUp "list screen up" "" "A screen up";
     Reading [Esc, Left, Char('h')] Back "close" "back" "Back to the screen before";
     Reading [Up, Char('k')] Up "line up" "" "A line up";
     Reading [Down, Char('j')] Down "line down" "down" "A line down";
@@ -99,11 +137,13 @@ pub const BINDINGS: &[Binding] = bindings![
     Everywhere [Char('U')] Redo "redo" "" "Put back what was taken back last";
     Everywhere [Char('e')] Journal "journal" "entries" "The journal: all entries, to correct or take back";
     Everywhere [Char('s')] Stretch "stretch" "stretch" "The stretch planner: will so many nights without service work";
+    Everywhere [Char('p')] Stops "stops" "stops" "The stops of a trip over the known places: which, when, what to do there";
     Everywhere [Char(':')] Palette "palette" "" "Find an action by its name, or type log and a line";
     Everywhere [Char('!')] Cautions "cautions" "" "Cautions: burning fuel, batteries, drinking water, waste";
     Everywhere [Char('r')] Reload "reload" "" "Read the data folder again";
     Everywhere [Char('m')] Mouse "mouse" "" "Turn the mouse on or off (off lets the terminal select text)";
     Everywhere [Char('q')] Quit "quit" "quit" "Leave; everything that was saved is on disk";
+    Everywhere [Char('b')] LookBack "look back" "look back" "How good earlier forecasts were, on this very journal";
     Everywhere [Char('?')] Help "keys" "keys" "This list";
 ];
 
@@ -112,8 +152,9 @@ pub fn action(context: Context, key: Key) -> Option<Action> {
     let here = in_context(context).find(|b| b.keys.contains(&key));
     let anywhere = || in_context(Context::Everywhere).find(|b| b.keys.contains(&key));
     let binding = match context {
-        // In the line, letters are text: only its own keys do anything.
-        Context::Line => here,
+        // In the line, letters are text, and a question is answered first: only their own keys
+        // do anything.
+        Context::Line | Context::Confirm => here,
         _ => here.or_else(anywhere),
     };
     binding.map(|b| b.action)
@@ -151,7 +192,7 @@ fn has_in_order(name: &str, letters: &str) -> bool {
 pub fn footer(context: Context, columns: usize) -> Vec<(String, &'static str)> {
     let shown = |b: &Binding| (b.keys[0].to_string(), b.label);
     let mut rows: Vec<_> = in_context(context).filter(|b| !b.label.is_empty()).map(shown).collect();
-    if context != Context::Line {
+    if !matches!(context, Context::Line | Context::Confirm) {
         let global = in_context(Context::Everywhere).filter(|b| !b.label.is_empty());
         rows.extend(global.map(shown));
     }
@@ -176,12 +217,20 @@ mod tests {
     use super::*;
     use std::collections::HashSet;
 
-    const SCREENS: [Context; 5] =
-        [Context::Horizon, Context::Stock, Context::Journal, Context::Stretch, Context::Reading];
+    const SCREENS: [Context; 7] = [
+        Context::Horizon,
+        Context::Stock,
+        Context::Journal,
+        Context::Stretch,
+        Context::Stops,
+        Context::LookBack,
+        Context::Reading,
+    ];
+    const ALONE: [Context; 3] = [Context::Line, Context::Confirm, Context::Everywhere];
 
     #[test]
     fn no_key_means_two_things_in_one_place() {
-        for context in SCREENS.into_iter().chain([Context::Line, Context::Everywhere]) {
+        for context in SCREENS.into_iter().chain(ALONE) {
             let mut seen = HashSet::new();
             for binding in in_context(context) {
                 for key in binding.keys {
@@ -209,7 +258,7 @@ mod tests {
                 assert_eq!(action(binding.context, *key), Some(binding.action));
             }
             assert!(!binding.help.is_empty() && !binding.help.ends_with('.'));
-            if binding.context != Context::Line && binding.action != Action::Palette {
+            if !ALONE[..2].contains(&binding.context) && binding.action != Action::Palette {
                 let found = matching(binding.context, binding.name);
                 assert_eq!(found[0].action, binding.action, "{}", binding.name);
             }

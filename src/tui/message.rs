@@ -1,12 +1,14 @@
 //! What can happen to the state.
 
-use super::backstage::{Completion, Misread, Understood};
+use super::asked::{Progress, Question};
+use super::backstage::{Completion, Judged, Misread, Understood};
 use super::book::Book;
 use super::effect::Errand;
 use super::key::Key;
 use crate::domain::time::Moment;
 use crate::forecast::answer::Evening;
-use crate::plan::Stretch;
+use crate::forecast::hindsight::Hindsight;
+use crate::plan::stops::answer::Trip;
 use std::sync::Arc;
 
 /// Something happened.
@@ -30,9 +32,32 @@ pub enum Message {
         /// The number it was asked under.
         generation: u64,
         /// The verdict, and all the rest once it is complete.
-        answer: Arc<Stretch>,
+        answer: Arc<Judged>,
         /// Nothing more comes.
         complete: bool,
+    },
+    /// The stops of a trip are found, or the best there are.
+    Scheduled {
+        /// The number it was asked under.
+        generation: u64,
+        /// The schedule.
+        answer: Arc<Trip>,
+    },
+    /// Earlier forecasts are judged.
+    LookedBack {
+        /// The number it was asked under.
+        generation: u64,
+        /// What was found.
+        answer: Arc<Hindsight>,
+    },
+    /// A question got further.
+    Progressed {
+        /// Which one.
+        question: Question,
+        /// The number it was asked under.
+        generation: u64,
+        /// How far it is.
+        progress: Progress,
     },
     /// The store has saved, or not: the number of entries.
     Appended {
@@ -106,6 +131,22 @@ pub enum Action {
     Less,
     /// A digit for the chosen value.
     Digit,
+    /// Type the chosen value in words.
+    TypeIn,
+    /// The chosen value as it was at first.
+    AsAtFirst,
+    /// The stops of a trip.
+    Stops,
+    /// Ask to save the schedule.
+    SaveSchedule,
+    /// Take back what a schedule wrote.
+    DropSchedule,
+    /// Yes, do what was asked about.
+    Confirm,
+    /// The look back.
+    LookBack,
+    /// The other page of a screen that has two.
+    OtherPage,
     /// The palette of actions.
     Palette,
     /// Mouse on or off.

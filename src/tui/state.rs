@@ -1,8 +1,11 @@
 //! What the dashboard shows and is in the middle of. Only [`super::update`] changes it.
 
-use super::backstage::{Completion, Misread, Understood};
+use super::backstage::{Completion, Draft, Misread, Understood};
 use super::book::{Book, Row};
+use super::effect::Errand;
 use super::keymap::Context;
+use super::lookback::LookBack;
+use super::stops;
 use super::stretch::Planner;
 use super::theme::Look;
 use crate::domain::entry::EntryId;
@@ -21,6 +24,12 @@ pub enum Screen {
     Journal,
     /// The stretch planner.
     Stretch,
+    /// The stops of a trip.
+    Stops,
+    /// How good earlier forecasts were.
+    LookBack,
+    /// What is about to be written, and whether to.
+    Confirm,
     /// The list of keys.
     Help,
     /// The cautions.
@@ -36,6 +45,21 @@ pub enum Purpose {
     Correct(EntryId),
     /// It names an action.
     Palette,
+    /// It is the chosen value of the stretch or of the trip.
+    Value,
+}
+
+/// Something to write that a person has to agree to first.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Proposal {
+    /// What it is, in a line.
+    pub title: String,
+    /// What would be written, in words, one entry a line.
+    pub lines: Vec<String>,
+    /// The same as drafts.
+    pub drafts: Vec<Draft>,
+    /// What for.
+    pub errand: Errand,
 }
 
 /// The line at the bottom, open or closed with a draft in it.
@@ -122,6 +146,12 @@ pub struct State {
     pub scroll: usize,
     /// The stretch planner.
     pub planner: Planner,
+    /// The planner of stops.
+    pub trip: stops::Planner,
+    /// The look back.
+    pub lookback: LookBack,
+    /// What is about to be written, while a person is asked.
+    pub proposal: Option<Proposal>,
     /// The line.
     pub line: Line,
     /// The status line.
@@ -150,6 +180,9 @@ impl State {
             row: 0,
             scroll: 0,
             planner: Planner::default(),
+            trip: stops::Planner::default(),
+            lookback: LookBack::default(),
+            proposal: None,
             line: Line::default(),
             status: None,
             saving: false,
@@ -175,6 +208,9 @@ impl State {
             Some(Screen::Stock) => Context::Stock,
             Some(Screen::Journal) => Context::Journal,
             Some(Screen::Stretch) => Context::Stretch,
+            Some(Screen::Stops) => Context::Stops,
+            Some(Screen::LookBack) => Context::LookBack,
+            Some(Screen::Confirm) => Context::Confirm,
             Some(Screen::Help | Screen::Cautions) => Context::Reading,
         }
     }

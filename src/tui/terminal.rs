@@ -26,7 +26,7 @@ use std::io;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
 use std::time::{Duration, Instant};
-use workers::{StretchJob, Workers};
+use workers::{Job, Workers};
 
 /// Everything that can wake the loop.
 #[derive(Debug)]
@@ -225,9 +225,19 @@ impl Running {
             Effect::Forecast { generation, book, options } => {
                 self.workers.forecast(generation, book, options);
             }
-            Effect::Stretch { generation, book, now, request } => {
-                self.workers.stretch(StretchJob { generation, book, now, request });
+            Effect::Stretch { generation, book, now, asking } => {
+                let seed = asking.request.seed;
+                self.workers.stretch(Job { generation, book, now, seed, asked: asking });
             }
+            Effect::Stops { generation, book, now, asking } => {
+                let seed = asking.request.seed;
+                self.workers.stops(Job { generation, book, now, seed, asked: asking });
+            }
+            Effect::LookBack { generation, book, settings } => {
+                let (now, seed) = (settings.now, settings.seed);
+                self.workers.look_back(Job { generation, book, now, seed, asked: settings });
+            }
+            Effect::Cancel(question) => self.workers.cancel(question),
             Effect::Mouse(on) => modes::mouse(on)?,
             Effect::Quit => self.over = true,
             // Without a book there are no words yet.

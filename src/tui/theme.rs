@@ -52,6 +52,8 @@ pub struct Glyphs {
     pub reading: &'static str,
     /// A fill or an emptying.
     pub service: &'static str,
+    /// A limit that was met.
+    pub met: &'static str,
     /// The limit of a stock.
     pub limit: &'static str,
     /// The present.
@@ -76,6 +78,7 @@ const DRAWN: Glyphs = Glyphs {
     fan_mid: "━",
     reading: "│",
     service: "◆",
+    met: "X",
     limit: "┄",
     now: "┊",
     caret: "^",
@@ -97,6 +100,7 @@ const PLAIN: Glyphs = Glyphs {
     fan_mid: "*",
     reading: "|",
     service: "#",
+    met: "X",
     limit: "-",
     now: "|",
     caret: "^",
@@ -208,6 +212,7 @@ mod tests {
             g.fan_mid,
             g.reading,
             g.service,
+            g.met,
             g.limit,
             g.now,
             g.caret,

@@ -1,17 +1,23 @@
 //! How the state changes: one message in, effects out. No input, no output, no clock.
 
+mod form;
 mod journal;
 mod line;
+mod lookback;
+mod stops;
 mod stretch;
 #[cfg(test)]
 mod tests;
 
+pub use form::expects;
+
+use super::asked::Question;
 use super::effect::{Effect, Errand};
 use super::key::Key;
 use super::keymap::{self, Context};
+use super::lookback::Page;
 use super::message::{Action, Message};
 use super::state::{Screen, State, Tone};
-use super::stretch::Field;
 use crate::domain::time::hours_between;
 use crate::forecast::answer::Options;
 
@@ -28,9 +34,7 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             state.book = Some(book);
             state.unreadable = None;
             let mut effects = forecast(state);
-            if state.screens.contains(&Screen::Stretch) {
-                effects.extend(stretch::ask(state));
-            }
+            effects.extend(ask_again(state));
             effects
         }
         Message::Loaded(Err(reason)) => {
@@ -48,7 +52,23 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             Vec::new()
         }
         Message::Stretched { generation, answer, complete } => {
-            stretch::answered(state, generation, answer, complete);
+            state.planner.asked.answered(generation, answer, complete);
+            Vec::new()
+        }
+        Message::Scheduled { generation, answer } => {
+            state.trip.asked.answered(generation, answer, true);
+            Vec::new()
+        }
+        Message::LookedBack { generation, answer } => {
+            lookback::answered(state, generation, answer);
+            Vec::new()
+        }
+        Message::Progressed { question, generation, progress } => {
+            match question {
+                Question::Stretch => state.planner.asked.progressed(generation, progress),
+                Question::Stops => state.trip.asked.progressed(generation, progress),
+                Question::Hindsight => state.lookback.asked.progressed(generation, progress),
+            }
             Vec::new()
         }
         Message::Appended { errand, outcome } => appended(state, errand, outcome),
@@ -58,13 +78,17 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
         }
         Message::Completed { line, ways } => line::completed(state, &line, ways),
         Message::Key(key) => match keymap::action(state.context(), key) {
-            Some(Action::Digit) => stretch::digit(state, key),
+            Some(Action::Digit) => form::digit(state, key),
             Some(action) => act(state, action),
             None if state.line.open => line::edit(state, key),
             // Pressed once too often on the way back.
             None if key == Key::Esc => act(state, Action::Back),
             None => {
-                state.say(Tone::Plain, format!("{key} does nothing here; ? lists the keys"));
+                let hint = match state.context() {
+                    Context::Confirm => "y or Esc",
+                    _ => "? lists the keys",
+                };
+                state.say(Tone::Plain, format!("{key} does nothing here; {hint}"));
                 Vec::new()
             }
         },
@@ -77,7 +101,12 @@ fn tick(state: &mut State, now: crate::domain::time::Moment) -> Vec<Effect> {
     state.now = now;
     let made = state.evening.as_ref().map(|e| e.forecast.at);
     let stale = made.is_some_and(|at| hours_between(at, now).abs() >= STALE_AFTER_H);
-    if stale && !state.working { forecast(state) } else { Vec::new() }
+    if !stale || state.working {
+        return Vec::new();
+    }
+    let mut effects = forecast(state);
+    effects.extend(ask_open(state));
+    effects
 }
 
 /// Asks for a forecast from the book as it is, which makes a running one stale.
@@ -87,6 +116,33 @@ fn forecast(state: &mut State) -> Vec<Effect> {
     state.working = true;
     let options = Options { at: state.now, ..state.options };
     vec![Effect::Forecast { generation: state.generation, book, options }]
+}
+
+/// Answers about what lies ahead are old by now: those that are open are asked for again.
+fn ask_open(state: &mut State) -> Vec<Effect> {
+    state.planner.asked.outdate();
+    state.trip.asked.outdate();
+    let mut effects = Vec::new();
+    if state.screens.contains(&Screen::Stretch) {
+        effects.extend(stretch::ask(state));
+    }
+    if state.screens.contains(&Screen::Stops) {
+        effects.extend(stops::ask(state));
+    }
+    effects
+}
+
+/// The journal has changed. The look back is long, and one more entry hardly changes it, so that
+/// it is not asked again by itself.
+fn ask_again(state: &mut State) -> Vec<Effect> {
+    let mut effects = ask_open(state);
+    let looking = state.lookback.asked.working;
+    state.lookback.asked.outdate();
+    let none = state.lookback.asked.answer.is_none();
+    if state.screens.contains(&Screen::LookBack) && (looking || none) {
+        effects.extend(lookback::ask(state));
+    }
+    effects
 }
 
 fn appended(state: &mut State, errand: Errand, outcome: Result<usize, String>) -> Vec<Effect> {
@@ -122,7 +178,7 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
     state.status = None;
     match action {
         Action::Quit => return vec![Effect::Quit],
-        Action::Back => back(state),
+        Action::Back => return back(state),
         Action::Up => step(state, -1),
         Action::Down => step(state, 1),
         Action::PageUp => step(state, -10),
@@ -138,8 +194,16 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
             state.row = state.rows().len().saturating_sub(1);
         }
         Action::Stretch => return stretch::open(state),
-        Action::More => return stretch::step(state, true),
-        Action::Less => return stretch::step(state, false),
+        Action::Stops => return stops::open(state),
+        Action::LookBack => return lookback::open(state),
+        Action::OtherPage => lookback::other_page(state),
+        Action::SaveSchedule => stops::propose(state),
+        Action::DropSchedule => return stops::take_back(state),
+        Action::Confirm => return stops::confirm(state),
+        Action::More => return form::step(state, true),
+        Action::Less => return form::step(state, false),
+        Action::AsAtFirst => return form::as_at_first(state),
+        Action::TypeIn => return form::type_in(state),
         Action::Digit => state.say(Tone::Plain, "type the digits of the chosen value"),
         Action::Log => return line::open_log(state),
         Action::Palette => line::open_palette(state),
@@ -151,6 +215,7 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
         }
         Action::Reload => {
             state.say(Tone::Plain, "reading the folder again");
+            lookback::forget(state);
             return vec![Effect::Load];
         }
         Action::Submit => return line::submit(state),
@@ -165,12 +230,29 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
     Vec::new()
 }
 
-fn back(state: &mut State) {
+/// One level back: the line, a long question that is running, then the screen.
+fn back(state: &mut State) -> Vec<Effect> {
     if state.line.open {
         line::close(state);
-    } else {
-        state.screens.pop();
-        state.scroll = 0;
+        return Vec::new();
+    }
+    let stopped = match state.screen() {
+        Some(Screen::Stops) if state.trip.asked.stop() => Some(Question::Stops),
+        Some(Screen::LookBack) if state.lookback.asked.stop() => Some(Question::Hindsight),
+        _ => None,
+    };
+    if let Some(question) = stopped {
+        state.say(Tone::Plain, "stopped; r asks again");
+        return vec![Effect::Cancel(question)];
+    }
+    let left = state.screens.pop();
+    state.scroll = 0;
+    state.proposal = None;
+    match left {
+        Some(Screen::Stretch) if state.planner.asked.stop() => {
+            vec![Effect::Cancel(Question::Stretch)]
+        }
+        _ => Vec::new(),
     }
 }
 
@@ -204,8 +286,12 @@ fn select(state: &mut State, row: usize) -> Vec<Effect> {
             state.row = row.min(state.rows().len().saturating_sub(1));
             Vec::new()
         }
-        Context::Stretch => {
-            state.planner.choose(row);
+        Context::Stretch | Context::Stops => {
+            form::choose(state, row);
+            Vec::new()
+        }
+        Context::LookBack => {
+            state.lookback.row = row.min(state.lookback.evenings().saturating_sub(1));
             Vec::new()
         }
         _ => Vec::new(),
@@ -218,11 +304,15 @@ fn step(state: &mut State, by: isize) {
         |from: usize, count: usize| from.saturating_add_signed(by).min(count.saturating_sub(1));
     match state.context_below_line() {
         Context::Journal => state.row = moved(state.row, state.rows().len()),
-        Context::Stretch if by.abs() == 1 => {
-            let field = moved(state.planner.field, Field::ALL.len());
-            state.planner.choose(field);
+        Context::Stretch | Context::Stops if by.abs() == 1 => form::step_choice(state, by),
+        Context::LookBack if state.lookback.page != Page::Stocks => {
+            state.lookback.row = moved(state.lookback.row, state.lookback.evenings());
         }
-        Context::Reading | Context::Stretch => state.scroll = moved(state.scroll, usize::MAX),
+        Context::Reading
+        | Context::Stretch
+        | Context::Stops
+        | Context::LookBack
+        | Context::Confirm => state.scroll = moved(state.scroll, usize::MAX),
         _ => {
             let stocks = state.stocks();
             let place = moved(state.selected(), stocks.len());

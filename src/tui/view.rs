@@ -2,13 +2,18 @@
 
 mod bottom;
 mod cautions;
+mod confirm;
+mod form;
 mod header;
 mod help;
 mod horizon;
 mod journal;
 mod level;
+mod lookback;
 mod paper;
+mod sections;
 mod stock;
+mod stops;
 mod stretch;
 #[cfg(test)]
 mod tests;
@@ -69,6 +74,9 @@ pub fn view(state: &State, seen: &mut Seen, frame: &mut Frame) {
         (None, _) => unread(state, &mut paper),
         (Some(_), Some(Screen::Journal)) => journal::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::Stretch)) => stretch::draw(state, seen, &mut paper),
+        (Some(_), Some(Screen::Stops)) => stops::draw(state, seen, &mut paper),
+        (Some(_), Some(Screen::LookBack)) => lookback::draw(state, seen, &mut paper),
+        (Some(_), Some(Screen::Confirm)) => confirm::draw(state, &mut paper),
         (Some(_), Some(Screen::Stock)) => stock::draw(state, &mut paper),
         (Some(_), None) => horizon::draw(state, seen, &mut paper),
     }

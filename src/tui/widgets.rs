@@ -4,3 +4,4 @@
 pub mod axis;
 pub mod band;
 pub mod fan;
+pub mod past;

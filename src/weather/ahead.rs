@@ -37,6 +37,8 @@ pub const CLEARNESS_LAG1: f64 = 0.33;
 const SEASON_K: f64 = 4.0;
 /// Spread of its clearness: 0.221 and 0.24, found in the same ways.
 const SEASON_CLEARNESS: f64 = 0.23;
+/// Error of what is said to be usual of clearness. Common practice, no source.
+const USUAL_CLEARNESS: f64 = 0.1;
 /// Added where not even the season is known.
 const ROUGH_K: f64 = 4.0;
 
@@ -60,11 +62,9 @@ pub fn days(
         let next = match known.rows.get(&date) {
             Some(row) => {
                 let lead = (date - zone.date(row.issued)).num_days().clamp(0, 5) as usize;
-                let sky = of_row(row, camp, season.clearness);
-                let clearness_sd = match sky.sun_known {
-                    true => OUTLOOK_SUN[lead] * sky.clearness.max(0.15),
-                    false => SEASON_CLEARNESS,
-                };
+                let said = of_row(row, camp, season.clearness);
+                let (clearness, clearness_sd) = weighed_clearness(&said, lead, season.clearness);
+                let sky = DaySky { clearness, ..said };
                 DayAhead { date, sky, temperature_sd: OUTLOOK_K[lead], clearness_sd }
             }
             None => {
@@ -77,6 +77,28 @@ pub fn days(
     ahead
 }
 
+/// Spread of a day's clearness about the season's. The sky can be no clearer than clear and no
+/// darker than dark, so the spread narrows towards both ends.
+pub(crate) fn season_clearness_sd(season: f64) -> f64 {
+    let part = season.clamp(0.1, 0.97);
+    SEASON_CLEARNESS * (4.0 * part * (1.0 - part)).sqrt().max(0.4)
+}
+
+/// Mean and spread of the clearness of a day that an outlook speaks of `lead` days ahead. What it
+/// says is weighed against what is usual, by the errors of both: a far outlook of a rare day is
+/// more often wrong than right.
+pub(crate) fn weighed_clearness(said: &DaySky, lead: usize, season: f64) -> (f64, f64) {
+    let usual_sd = season_clearness_sd(season);
+    if !said.sun_known {
+        return (season, usual_sd);
+    }
+    let outlook_sd = OUTLOOK_SUN[lead.min(5)] * said.clearness.max(0.15);
+    // What is usual is not known exactly either.
+    let usual_sd = usual_sd.hypot(USUAL_CLEARNESS);
+    let weight = usual_sd * usual_sd / (usual_sd * usual_sd + outlook_sd * outlook_sd);
+    (season + weight * (said.clearness - season), outlook_sd * weight.sqrt())
+}
+
 /// The day after the last one known: its departure from the season persists and fades.
 fn faded(date: NaiveDate, season: DaySky, last: Option<DayAhead>, rough: bool) -> DayAhead {
     let extra = if rough { ROUGH_K } else { 0.0 };
@@ -86,7 +108,7 @@ fn faded(date: NaiveDate, season: DaySky, last: Option<DayAhead>, rough: bool) -
             date,
             sky: season,
             temperature_sd: season_sd,
-            clearness_sd: SEASON_CLEARNESS,
+            clearness_sd: season_clearness_sd(season.clearness),
         };
     };
     let keep = |was: f64, is: f64, lag: f64| is + lag * (was - is);
@@ -105,7 +127,11 @@ fn faded(date: NaiveDate, season: DaySky, last: Option<DayAhead>, rough: bool) -
         date,
         sky,
         temperature_sd: grow(last.temperature_sd, season_sd, TEMPERATURE_LAG1),
-        clearness_sd: grow(last.clearness_sd, SEASON_CLEARNESS, CLEARNESS_LAG1),
+        clearness_sd: grow(
+            last.clearness_sd,
+            season_clearness_sd(season.clearness),
+            CLEARNESS_LAG1,
+        ),
     }
 }
 
@@ -127,12 +153,10 @@ fn recent_mean(
     let n = skies.len() as f64;
     let mean = |of: fn(&DaySky) -> f64| skies.iter().map(of).sum::<f64>() / n;
     let sunny: Vec<f64> = skies.iter().filter(|s| s.sun_known).map(|s| s.clearness).collect();
-    let clearness = match sunny.len() {
-        0 => DaySky::default().clearness,
-        count => sunny.iter().sum::<f64>() / count as f64,
-    };
+    let sun_known = !sunny.is_empty();
+    let clearness = sunny.iter().sum::<f64>() / sunny.len().max(1) as f64;
     let (low_c, high_c) = (mean(|s| s.low_c), mean(|s| s.high_c));
-    Some((DaySky { low_c, high_c, clearness, known: false, sun_known: false }, n))
+    Some((DaySky { low_c, high_c, clearness, known: false, sun_known }, n))
 }
 
 /// What is usual, from the rig's words and the last weeks: the more days were recorded, the more
@@ -144,7 +168,11 @@ fn blend(usual: DaySky, recent: Option<(DaySky, f64)>, own_words: bool) -> DaySk
     DaySky {
         low_c: mix(usual.low_c, recent.low_c),
         high_c: mix(usual.high_c, recent.high_c),
-        clearness: mix(usual.clearness, recent.clearness),
+        // Rows that say nothing of the sun leave it as the battery has learned it: as usual.
+        clearness: match recent.sun_known {
+            true => mix(usual.clearness, recent.clearness),
+            false => usual.clearness,
+        },
         known: false,
         sun_known: false,
     }
@@ -155,16 +183,25 @@ fn blend(usual: DaySky, recent: Option<(DaySky, f64)>, own_words: bool) -> DaySk
 pub struct Departures<const N: usize> {
     temperature: [f64; N],
     clearness: [f64; N],
+    /// What lasts, in each life: a cold month, a valley that lies in fog.
+    lasting_temperature: [f64; N],
+    lasting_clearness: [f64; N],
     begun: bool,
 }
 
-impl<const N: usize> Default for Departures<N> {
-    fn default() -> Departures<N> {
-        Departures { temperature: [0.0; N], clearness: [0.0; N], begun: false }
-    }
-}
+/// Share of the variance of temperature and of clearness that lasts for weeks: what is said to
+/// be usual is off by 1.5 K of 4 and by a tenth of a quarter or so, and months differ. Common
+/// practice, no source.
+const LASTING: f64 = 0.15;
 
 impl<const N: usize> Departures<N> {
+    /// Before the first day, with what lasts as standard normal draws.
+    pub fn begin(lasting_temperature: [f64; N], lasting_clearness: [f64; N]) -> Departures<N> {
+        let (temperature, clearness) = ([0.0; N], [0.0; N]);
+        let begun = false;
+        Departures { temperature, clearness, lasting_temperature, lasting_clearness, begun }
+    }
+
     #[allow(clippy::needless_range_loop, reason = "one index runs along many lanes")]
     /// The next day's temperature offset in K, and its clearness, in each life, from a standard
     /// normal draw for each of them.
@@ -178,12 +215,15 @@ impl<const N: usize> Departures<N> {
         let kept = |lag: f64| if self.begun { (lag, (1.0 - lag * lag).sqrt()) } else { (0.0, 1.0) };
         let (warm_kept, warm_new) = kept(TEMPERATURE_LAG1);
         let (clear_kept, clear_new) = kept(CLEARNESS_LAG1);
+        let (passing, lasting) = ((1.0 - LASTING).sqrt(), LASTING.sqrt());
         let (mut offset_k, mut clearness) = ([0.0; N], [0.0; N]);
         for l in 0..N {
             self.temperature[l] = warm_kept * self.temperature[l] + warm_new * warm[l];
             self.clearness[l] = clear_kept * self.clearness[l] + clear_new * clear[l];
-            offset_k[l] = day.temperature_sd * self.temperature[l];
-            let clear = day.sky.clearness + day.clearness_sd * self.clearness[l];
+            let warmer = passing * self.temperature[l] + lasting * self.lasting_temperature[l];
+            let clearer = passing * self.clearness[l] + lasting * self.lasting_clearness[l];
+            offset_k[l] = day.temperature_sd * warmer;
+            let clear = day.sky.clearness + day.clearness_sd * clearer;
             clearness[l] = clear.clamp(0.05, 1.05);
         }
         self.begun = true;

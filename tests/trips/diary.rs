@@ -20,6 +20,8 @@ pub struct Manner {
     pub looks: f64,
     /// Whether the day's uses are written together in the evening.
     pub in_one_go: bool,
+    /// Evenings between two such writings, each day's uses under its own date.
+    pub every: usize,
     /// Chance that a day is declared complete.
     pub closes: f64,
     /// Chance that a fill's amount is written down.
@@ -33,11 +35,27 @@ pub struct Manner {
 }
 
 impl Manner {
+    /// A crew of the other simulator: writes in batches, seldom looks, foresees five days.
+    pub fn other(dice: &mut Dice) -> Manner {
+        Manner {
+            forgets: dice.between(0.03, 0.11),
+            looks: dice.between(0.4, 0.9),
+            in_one_go: true,
+            every: dice.pick(&[1, 2, 2, 3]),
+            closes: 0.0,
+            measures: dice.pick(&[0.0, 1.0]),
+            says_step: true,
+            outlook_every: 1,
+            outlook_form: dice.pick(&[0, 1]),
+        }
+    }
+
     pub fn new(dice: &mut Dice) -> Manner {
         Manner {
             forgets: dice.between(0.04, 0.1),
             looks: dice.between(0.35, 0.85),
             in_one_go: dice.chance(0.5),
+            every: 1,
             closes: dice.pick(&[0.0, 0.0, 0.5, 0.9]),
             measures: dice.pick(&[0.2, 0.5, 0.9]),
             says_step: dice.chance(0.5),
@@ -108,7 +126,10 @@ impl Diary {
         if of_day == 20 || of_day == 23 {
             for (deed, count) in Deed::ALL.into_iter().zip(std::mem::take(&mut self.waiting)) {
                 if count > 0.0 {
-                    self.write(hour as f64 + 0.97, used(deed, count));
+                    let at = hour as f64 + 0.97;
+                    // Written down in a batch, on every so manieth evening.
+                    let late = (self.manner.every - 1 - (hour / 24) % self.manner.every) * 24;
+                    self.plan(at, at + late as f64, used(deed, count));
                 }
             }
         }
@@ -140,6 +161,7 @@ impl Diary {
                 let seen = share + 0.003 * dice.normal();
                 ((seen / step).round() * step, None)
             }
+            Gauge::Said(step) => ((share / step).round() * step, Some(step)),
             Gauge::Lamps(marks) => {
                 (marks.iter().rev().find(|m| **m <= share).copied().unwrap_or(0.0), None)
             }

@@ -54,6 +54,7 @@ pub struct Honesty {
 }
 
 struct Found {
+    seed: u64,
     off: f64,
     sd: f64,
     was_off: f64,
@@ -65,6 +66,7 @@ impl Honesty {
         for one in learned {
             if let Some(truth) = truth(trip, &one.what) {
                 self.rows.entry(one.what.clone()).or_default().push(Found {
+                    seed: trip.seed,
                     off: one.learned.mean - truth,
                     sd: one.learned.sd,
                     was_off: one.reference.mean - truth,
@@ -78,6 +80,22 @@ impl Honesty {
     pub fn share(&self) -> f64 {
         let all: Vec<&Found> = self.rows.values().flatten().collect();
         all.iter().filter(|f| f.holds()).count() as f64 / all.len().max(1) as f64
+    }
+
+    /// One line per trip and thing learned: what, truth, learned mean and spread, handbook.
+    pub fn lines(&self) -> String {
+        let mut text = String::new();
+        for (what, rows) in &self.rows {
+            for f in rows {
+                let (learned, handbook) = (f.off + f.truth, f.was_off + f.truth);
+                let _ = writeln!(
+                    text,
+                    "coef,{what},{},{learned},{},{handbook},{}",
+                    f.truth, f.sd, f.seed
+                );
+            }
+        }
+        text
     }
 
     pub fn text(&self) -> String {

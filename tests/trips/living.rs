@@ -156,6 +156,10 @@ impl State {
             warmer_k: 0.7 * dice.normal(),
         };
         self.plan.clear();
+        if van.even {
+            self.even_day(van, aboard, dice);
+            return;
+        }
         for who in 0..aboard {
             self.showers(van, who, lively, outside.outside_c, dice);
             let person = &van.people[who % van.people.len()];
@@ -169,6 +173,48 @@ impl State {
         }
         if aboard > 0 {
             self.household(van, aboard, lively, free, dice);
+        }
+    }
+
+    /// A day of the other simulator: how often is a draw for the whole crew, at any waking hour,
+    /// and amounts scatter evenly.
+    fn even_day(&mut self, van: &Van, aboard: usize, dice: &mut Dice) {
+        let even = |dice: &mut Dice, by: f64| dice.between(1.0 - by, 1.0 + by);
+        self.today = Today {
+            drink: even(dice, 0.3),
+            wash: even(dice, 0.3),
+            urine: even(dice, 0.25),
+            at_van: 0.0,
+            out: false,
+            eats: even(dice, 0.15),
+            loads: even(dice, 0.3),
+            lights: even(dice, 0.3),
+            warmer_k: 0.0,
+        };
+        if aboard == 0 {
+            return;
+        }
+        let (is, people) = (&van.is, aboard as f64);
+        let rates = [
+            (Deed::Shower, is.showers * people, is.shower_l, 0.4),
+            (Deed::Dishes, is.dishes, is.dishes_l, 0.4),
+            (Deed::Meal, is.meals, is.meal, 0.5),
+            (Deed::Solids, people, 1.0, 0.0),
+            (Deed::Work, is.work_h, is.work_w, 0.2),
+        ];
+        for (deed, rate, amount, by) in rates {
+            if deed == Deed::Solids && van.place(Role::Solids).is_none() {
+                continue;
+            }
+            // As many tries as twice the rate, each as likely as not: less random than Poisson.
+            let tries = (2.0 * rate).ceil().max(1.0);
+            for _ in 0..tries as usize {
+                if dice.chance(rate / tries) {
+                    let hour = 7 + (dice.unit() * 15.0) as usize;
+                    let amount = amount * even(dice, by);
+                    self.plan.push(Act { hour, deed, count: 1.0, amount });
+                }
+            }
         }
     }
 

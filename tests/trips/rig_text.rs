@@ -7,15 +7,15 @@ use waystock::domain::rig::Rig;
 use waystock::domain::time::Zone;
 
 /// The rig, through the same reader that a person's file takes.
-pub fn rig(van: &Van, place: &Place, sky: &Sky, says_typical: bool) -> Rig {
-    let text = text(van, place, sky, says_typical);
-    let mut rig = waystock::store::rig_file::parse(&text, Path::new("rig.ron"))
+pub fn rig(text: &str, place: &Place) -> Rig {
+    let mut rig = waystock::store::rig_file::parse(text, Path::new("rig.ron"))
         .unwrap_or_else(|faults| panic!("{faults:?}\n{text}"));
     rig.home.zone = Some(Zone::Fixed(super::diary::offset(place)));
     rig
 }
 
-fn text(van: &Van, place: &Place, sky: &Sky, says_typical: bool) -> String {
+/// The file itself.
+pub fn text(van: &Van, place: &Place, sky: &Sky, says_typical: bool) -> String {
     let (low, high, cloud) = sky.usual;
     let typical = match says_typical {
         true => format!(", typical: (low_c: {low:.0}, high_c: {high:.0}, cloud: {cloud:.1})"),
@@ -48,7 +48,7 @@ fn unit(role: Role) -> &'static str {
 
 fn stock(van: &Van, tank: &Tank) -> String {
     let gauge = match tank.gauge {
-        Gauge::Guess => String::new(),
+        Gauge::Guess | Gauge::Said(_) => String::new(),
         Gauge::Step(step) => format!(", gauge: step({step})"),
         Gauge::Lamps(marks) => format!(", gauge: ladder({marks:?})"),
     };

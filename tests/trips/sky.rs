@@ -83,6 +83,38 @@ impl Sky {
         sky
     }
 
+    /// The other simulator's weather: every day is clear, broken or grey, and turns into the next
+    /// by a chain; the temperature walks about the season; no fronts, no gusts.
+    pub fn other(dice: &mut Dice, place: &Place, days: usize) -> Sky {
+        const NEXT: [[f64; 3]; 3] = [[0.6, 0.3, 0.1], [0.3, 0.4, 0.3], [0.15, 0.35, 0.5]];
+        let mut sky = Sky { hours: Vec::new(), days: Vec::new(), usual: (0.0, 0.0, 0.0) };
+        let (mut kind, mut walk, site_k) = (0, 0.0, dice.between(-4.0, 4.0));
+        for day in 0..days {
+            let date = place.first + Duration::days(day as i64);
+            let u = dice.unit();
+            kind = match NEXT[kind] {
+                [clear, ..] if u < clear => 0,
+                [clear, broken, _] if u < clear + broken => 1,
+                _ => 2,
+            };
+            let (least, most) = [(0.85, 1.0), (0.45, 0.85), (0.1, 0.45)][kind];
+            let clearness = dice.between(least, most);
+            walk = 0.8 * walk + dice.between(-3.0, 3.0);
+            let mean = season(place.latitude, date) + site_k + walk;
+            let swing = dice.between(2.0, 3.0) + 3.0 * clearness;
+            for hour in 0..24 {
+                let turn = (std::f64::consts::TAU * (f64::from(hour) - 14.0) / 24.0).cos();
+                let sun_w_m2 = clear_w_m2(place, date, f64::from(hour) + 0.5) * clearness;
+                let outside_c = mean + swing * turn;
+                sky.hours.push(Hour { outside_c, sun_w_m2, wind: 4.0 });
+            }
+            sky.sum_up(place, date, clearness);
+        }
+        let middle = season(place.latitude, place.first + Duration::days(25)) + site_k;
+        sky.usual = (middle - 4.5, middle + 4.5, 0.65);
+        sky
+    }
+
     fn sum_up(&mut self, place: &Place, date: NaiveDate, clearness: f64) {
         let today = &self.hours[self.hours.len() - 24..];
         let clear: f64 = (0..24).map(|h| clear_w_m2(place, date, f64::from(h) + 0.5)).sum();
@@ -121,7 +153,9 @@ fn logistic(x: f64) -> f64 {
 }
 
 fn season(latitude: f64, date: NaiveDate) -> f64 {
-    let year = std::f64::consts::TAU * (f64::from(date.ordinal()) - 203.0) / 365.25;
+    let warmest = if latitude < 0.0 { 20.0 } else { 203.0 };
+    let (latitude, day) = (latitude.abs(), f64::from(date.ordinal()));
+    let year = std::f64::consts::TAU * (day - warmest) / 365.25;
     17.5 - 0.5 * (latitude - 35.0) + (8.5 + 0.12 * (latitude - 35.0)) * year.cos()
 }
 

@@ -120,6 +120,33 @@ impl Table {
         text
     }
 
+    /// One line per evening and stock, to be looked at with other tools: seed, hour, stock, hours
+    /// to its limit in truth, our seven quantiles, the oracle's median, level, what we think of
+    /// it, its spread, capacity.
+    pub fn rows(trials: &[Trial]) -> String {
+        let mut text = String::new();
+        for trial in trials {
+            for (i, role) in trial.roles.iter().enumerate() {
+                let cells = |hours: &Hours| hours.map(|h| format!("{h:.2}")).join(",");
+                let oracle = trial.oracle.as_ref().map_or(f64::NAN, |o| o.stocks[i][3]);
+                let (mean, sd) = trial.believed[i];
+                let _ = writeln!(
+                    text,
+                    "row,{},{},{},{:.2},{},{oracle:.2},{:.3},{mean:.3},{sd:.3},{},{}",
+                    trial.seed,
+                    trial.hour,
+                    role.name(),
+                    trial.truth[i],
+                    cells(&trial.ours.stocks[i]),
+                    trial.levels[i],
+                    trial.capacities[i],
+                    trial.kinds.join("|").replace(',', ";"),
+                );
+            }
+        }
+        text
+    }
+
     /// The next stop's scores by kind of van, crew, diary, and by the stock that binds.
     pub fn kinds(trials: &[Trial]) -> String {
         let mut kinds: std::collections::BTreeMap<String, Row> = Default::default();

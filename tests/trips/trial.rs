@@ -1,6 +1,7 @@
 //! Puts the program, the spreadsheet and the oracle to the same evenings of one trip.
 
 use super::dice::Dice;
+use super::front_door::Door;
 use super::score::{Hours, quantiles};
 use super::spreadsheet;
 use super::trip::{HORIZON, Origin, Trip};
@@ -23,6 +24,7 @@ pub enum Without {
 }
 
 /// One forecaster's answer at one evening.
+#[derive(Clone, Debug)]
 pub struct Answer {
     pub stocks: Vec<Hours>,
     pub next: Hours,
@@ -60,6 +62,8 @@ impl Trial {
 /// How much work a run may do.
 #[derive(Clone, Copy)]
 pub struct Effort {
+    /// Whether the program is asked through its exchange files and its JSON.
+    pub front_door: bool,
     pub lives: usize,
     pub oracle_lives: usize,
     pub origins: usize,
@@ -68,7 +72,16 @@ pub struct Effort {
 /// All evenings of a trip.
 pub fn trials(trip: &Trip, effort: Effort, without: Without) -> Vec<Trial> {
     let origins = trip.origins.iter().take(effort.origins);
-    origins.map(|origin| trial(trip, origin, effort, without)).collect()
+    let mut trials: Vec<Trial> =
+        origins.clone().map(|origin| trial(trip, origin, effort, without)).collect();
+    if effort.front_door {
+        let door = Door::of(trip);
+        let names: Vec<&str> = trip.van.tanks.iter().map(|tank| tank.role.name()).collect();
+        for (trial, origin) in trials.iter_mut().zip(origins) {
+            trial.ours = door.forecast(origin.at, effort.lives, &names);
+        }
+    }
+    trials
 }
 
 fn trial(trip: &Trip, origin: &Origin, effort: Effort, without: Without) -> Trial {

@@ -17,6 +17,10 @@ use waystock::domain::unit::Unit;
 /// How far the truth is followed, in hours.
 pub const HORIZON: usize = 720;
 
+/// Seeds from here on are of the other simulator: other weather, dice, sizes, gauges, diaries,
+/// and the other half of the world.
+pub const OTHER: u64 = 1_000_000;
+
 /// A stay with another number of people aboard.
 #[derive(Clone, Debug)]
 struct Stay {
@@ -41,6 +45,8 @@ pub struct Trip {
     pub van: Van,
     pub sky: Sky,
     pub rig: Rig,
+    /// What the rig was read from.
+    pub rig_text: String,
     pub entries: Vec<Entry>,
     pub origins: Vec<Origin>,
     /// What happened up to the end, for the true coefficients.
@@ -69,9 +75,10 @@ impl Trip {
     /// The same trip with something about the van changed.
     pub fn with(seed: u64, change: impl Fn(&mut Van)) -> Trip {
         let mut dice = Dice::new(seed, 1);
-        let mut van = Van::new(&mut dice);
+        let other = seed >= OTHER;
+        let mut van = if other { Van::other(&mut dice) } else { Van::new(&mut dice) };
         change(&mut van);
-        let place = Place {
+        let mut place = Place {
             latitude: dice.between(35.0, 62.0),
             longitude: dice.between(0.0, 20.0),
             offset_h: 1.0,
@@ -79,9 +86,18 @@ impl Trip {
                 + Duration::days((dice.unit() * 365.0) as i64),
         };
         let days = dice.between(40.0, 60.0) as usize;
-        let sky = Sky::new(&mut Dice::new(seed, 2), &place, days + 33);
-        let rig = rig_text::rig(&van, &place, &sky, dice.chance(0.6));
-        let manner = Manner::new(&mut dice);
+        if other {
+            place.latitude = -dice.between(25.0, 46.0);
+            (place.longitude, place.offset_h) = (dice.between(140.0, 152.0), 10.0);
+        }
+        let mut weather = Dice::new(seed, 2);
+        let sky = match other {
+            true => Sky::other(&mut weather, &place, days + 33),
+            false => Sky::new(&mut weather, &place, days + 33),
+        };
+        let rig_text = rig_text::text(&van, &place, &sky, dice.chance(0.6));
+        let rig = rig_text::rig(&rig_text, &place);
+        let manner = if other { Manner::other(&mut dice) } else { Manner::new(&mut dice) };
         let stays = stays(&mut dice, van.people.len(), days);
         let levels = van.tanks.iter().map(|t| if t.role.fills() { 0.0 } else { t.capacity });
         let weekday = place.first.weekday().num_days_from_monday() as usize;
@@ -97,7 +113,8 @@ impl Trip {
         };
         let (entries, origins) = (Vec::new(), Vec::new());
         let sums = Sums::default();
-        let mut trip = Trip { seed, van, sky, rig, entries, origins, sums, manner, stays };
+        let mut trip =
+            Trip { seed, van, sky, rig, rig_text, entries, origins, sums, manner, stays };
         trip.live(run, days);
         trip
     }

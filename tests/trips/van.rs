@@ -52,6 +52,8 @@ impl Role {
 #[derive(Clone, Copy, PartialEq, Debug)]
 pub enum Gauge {
     Guess,
+    /// Told with each reading, not by the rig file.
+    Said(f64),
     Step(f64),
     Lamps(&'static [f64]),
 }
@@ -156,6 +158,9 @@ pub struct Van {
     /// How often they shower together on the same evening rather than as it comes.
     pub mood_swing: f64,
     pub windy: f64,
+    /// Whether the crew lives by the other simulator's dice: counts by the day, no rhythms, even
+    /// instead of bell-shaped scatter.
+    pub even: bool,
     /// What goes wrong: which tank, from which hour on, and how much a day (signed).
     pub faults: Vec<(Role, usize, f64)>,
 }
@@ -194,9 +199,32 @@ impl Van {
             workdays: dice.chance(0.6),
             mood_swing: dice.between(0.05, 0.35),
             windy: dice.between(0.0, 0.04),
+            even: false,
             faults: Vec::new(),
         };
         van.tanks(dice);
+        van
+    }
+
+    /// A van of the other simulator: other sizes, gauges that are exact to their step, levels read
+    /// off without a rig file that knows of a gauge, and a crew that lives by other dice.
+    pub fn other(dice: &mut Dice) -> Van {
+        let mut van = Van::new(dice);
+        van.even = true;
+        van.mood_swing = 0.0;
+        van.windy = 0.0;
+        van.week = [1.0; 7];
+        for tank in &mut van.tanks {
+            tank.bias = 0.0;
+            tank.capacity = (tank.capacity * dice.between(0.5, 1.7)).round().max(5.0);
+            tank.margin = if dice.chance(0.5) { 0.0 } else { (0.1 * tank.capacity).round() };
+            if tank.role == Role::Battery {
+                tank.margin = (0.2 * tank.capacity).round();
+            } else {
+                tank.gauge = Gauge::Said(dice.pick(&[0.25, 0.125, 0.1, 0.05]));
+            }
+        }
+        van.panel_w *= dice.between(0.5, 1.5);
         van
     }
 

@@ -25,6 +25,8 @@ struct Row {
     lines: Vec<Lane>,
     sun: Lane,
     load: Lane,
+    /// Per activity, the day's departure from what its count asks for.
+    occurred: Vec<Lane>,
     day: DayLanes,
     /// Clearness that `day` was laid out for; none after the sun's swing changed.
     clearness: Option<f64>,
@@ -38,6 +40,7 @@ impl Stack {
             lines: Vec::new(),
             sun: [1.0; LANES],
             load: [1.0; LANES],
+            occurred: vec![[1.0; LANES]; mechanism.parts.activities.len()],
             day: DayLanes::default(),
             clearness: None,
         };
@@ -87,6 +90,18 @@ impl Stack {
         }
     }
 
+    /// A new day's departures of what each activity took, from their spreads.
+    pub fn swing_activities(&mut self, spreads: &[f64], mut draw: impl FnMut(f64) -> f64) {
+        for row in &mut self.rows {
+            for (lane, sd) in row.occurred.iter_mut().zip(spreads) {
+                match *sd > 0.0 {
+                    true => lane.iter_mut().for_each(|cell| *cell = draw(*sd) as f32),
+                    false => lane.fill(1.0),
+                }
+            }
+        }
+    }
+
     /// Moves all draws by a part of one hour that hides those amounts of each activity.
     pub fn hour(&mut self, kit: &Kit, flows: &Lines, hour: &PastHour, hidden: &[f64], part: f64) {
         Arch::new().dispatch(OneHour { stack: self, kit, flows, hour, hidden, part });
@@ -95,7 +110,7 @@ impl Stack {
     #[inline(always)]
     fn step(&mut self, kit: &Kit, flows: &Lines, hour: &PastHour, hidden: &[f64], part: f64) {
         let shared = kit.shared(hour.hour, hour.aboard, hour.weather.outside_c, &hour.sun);
-        let amounts: Vec<(f32, bool)> =
+        let amounts: Vec<(f32, Option<usize>)> =
             flows.lines.iter().map(|line| amount(line.0, hour, hidden)).collect();
         let mut climate = FlowLanes::default();
         for row in &mut self.rows {
@@ -106,13 +121,16 @@ impl Stack {
             }
             kit.hour_lanes(&shared, &row.day, &row.values, &mut climate);
             let (mut base_wh, mut used_wh) = ([0.0; LANES], [0.0; LANES]);
-            for ((amount, is_base), line) in amounts.iter().zip(&row.lines) {
-                if *amount == 0.0 {
-                    continue;
-                }
-                let into = if *is_base { &mut base_wh } else { &mut used_wh };
-                for l in 0..LANES {
-                    into[l] += amount * line[l];
+            for ((amount, activity), line) in amounts.iter().zip(&row.lines) {
+                match activity {
+                    _ if *amount == 0.0 => {}
+                    Some(activity) => {
+                        let occurred = &row.occurred[*activity];
+                        for l in 0..LANES {
+                            used_wh[l] += amount * line[l] * occurred[l];
+                        }
+                    }
+                    None => (0..LANES).for_each(|l| base_wh[l] += amount * line[l]),
                 }
             }
             let mut net_wh = [0.0; LANES];
@@ -150,14 +168,14 @@ impl WithSimd for OneHour<'_> {
     }
 }
 
-/// How much of a source an hour holds, and whether it is base use.
-fn amount(source: Source, hour: &PastHour, hidden: &[f64]) -> (f32, bool) {
+/// How much of a source an hour holds, and of which activity; base use is of none.
+fn amount(source: Source, hour: &PastHour, hidden: &[f64]) -> (f32, Option<usize>) {
     match source {
         Source::Driver(Driver::PersonDay) => {
-            ((hour.aboard * person_hour_share(hour.hour)) as f32, true)
+            ((hour.aboard * person_hour_share(hour.hour)) as f32, None)
         }
-        Source::Driver(Driver::Day) => (1.0 / 24.0, true),
-        Source::Activity(index) => (hidden[index] as f32, false),
-        _ => (0.0, false),
+        Source::Driver(Driver::Day) => (1.0 / 24.0, None),
+        Source::Activity(index) => (hidden[index] as f32, Some(index)),
+        _ => (0.0, None),
     }
 }

@@ -91,10 +91,12 @@ impl Tally {
 /// A foretold band.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Zones {
-    low: f64,
+    /// P10.
+    pub low: f64,
     /// What was foretold as likely.
     pub middle: f64,
-    high: f64,
+    /// P90.
+    pub high: f64,
 }
 
 impl Zones {

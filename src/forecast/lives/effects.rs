@@ -59,3 +59,22 @@ pub(super) fn effects(plan: &Plan, draws: &GroupDraw, source: Source) -> Vec<Eff
     }
     effects
 }
+
+/// Spread of a coefficient, as the rig file has it, from which on its days swing in full.
+const USUAL_SPREAD: f64 = 0.25;
+
+/// How much of a day's swing each stock feels: what the rig file is sure of (food is counted in
+/// person-days) hardly differs from day to day either.
+pub(super) fn swing_felt(plan: &Plan) -> Vec<f64> {
+    let mechanism = &plan.beliefs.mechanism;
+    let felt = |s: usize| {
+        let source = Source::Driver(Driver::PersonDay);
+        let flows = mechanism.flows.iter().filter(|f| f.stock == s && f.source == source);
+        let spreads = flows.map(|flow| {
+            let coefficient = &mechanism.coefficients[flow.coefficient];
+            coefficient.sd() / coefficient.mean.max(1e-12)
+        });
+        (spreads.fold(0.0, f64::max) / USUAL_SPREAD).min(1.0)
+    };
+    (0..plan.stocks.len()).map(felt).collect()
+}

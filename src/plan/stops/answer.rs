@@ -30,8 +30,13 @@ pub struct Service {
     pub needed: bool,
     /// Hours by which it pushes the next forced stop further away.
     pub pushes_hours: f64,
-    /// For a charge: hours on the hook-up.
+    /// For a charge: hours on the hook-up that are enough in nine lives of ten.
     pub hours: Option<f64>,
+    /// What a unit costs there, if the place says.
+    pub price: Option<f64>,
+    /// Where buying less is cheaper, as the next stops sell it for less: so much is enough. Tried
+    /// on the fresh lives, and left out where the schedule would not hold.
+    pub enough: Option<f64>,
 }
 
 /// One stop.
@@ -50,7 +55,7 @@ pub struct Stop {
     pub km: f64,
     /// The same in hours.
     pub hours: f64,
-    /// What the visit costs, if the place says.
+    /// What the visit costs, if the place says: its own price, and what is taken there filled up.
     pub cost: Option<f64>,
     /// What to do there: what is needed first, then what pushes the next stop furthest.
     pub services: Vec<Service>,
@@ -75,6 +80,38 @@ pub struct Lead {
     pub services: Vec<usize>,
 }
 
+/// A stop that the journal plans already.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlannedStop {
+    /// When.
+    pub at: Moment,
+    /// The remark that it was planned with: a schedule writes the place.
+    pub note: String,
+    /// Indices of the stocks that are seen to.
+    pub stocks: Vec<usize>,
+}
+
+/// Going on the last day that is in time, without a schedule; averages over the lives that the
+/// schedule was chosen on.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct UnplannedWay {
+    /// Stops.
+    pub stops: f64,
+    /// Driving, in km.
+    pub km: f64,
+    /// Share of lives in which something was out for a while all the same.
+    pub late: f64,
+}
+
+/// What going whenever something runs out would take.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Unplanned {
+    /// Only what runs out is seen to at each stop.
+    pub alone: UnplannedWay,
+    /// All that the place offers is seen to.
+    pub joined: UnplannedWay,
+}
+
 /// What would make an impossible trip possible.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Relaxation {
@@ -84,6 +121,14 @@ pub struct Relaxation {
     pub days: Option<u32>,
     /// The highest confidence at which the whole trip works, if any down to one half.
     pub confidence: Option<f64>,
+    /// It works as asked when everything is serviced before it begins.
+    pub serviced_first: bool,
+    /// It works as asked when the places with services see to this stock as well, by index; the
+    /// first one in the rig that suffices by itself.
+    pub service: Option<usize>,
+    /// It works as asked when these are done half as often: names in the plural; the first one
+    /// that suffices by itself, else all together.
+    pub half_as_often: Vec<String>,
 }
 
 /// One stock, for what the answer's indices mean.
@@ -130,6 +175,10 @@ pub struct Trip {
     /// No schedule has fewer stops than this, looking at each stock alone: what [`Trip::stops`]
     /// may be off the optimum at most. `None` when a stock cannot be kept within its limit.
     pub least_stops: Option<usize>,
+    /// Stops that the journal plans already, counted on.
+    pub planned: Vec<PlannedStop>,
+    /// What going without a schedule would take.
+    pub unplanned: Unplanned,
     /// Where the next forced stop can be made.
     pub leads: Vec<Lead>,
     /// What would help, when nothing works.

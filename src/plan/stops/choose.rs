@@ -1,14 +1,17 @@
-//! Choosing a schedule, trying it on fresh lives, and what to give up when there is none.
+//! Choosing a schedule, and trying it on fresh lives.
 
-use super::answer::{Relaxation, TripRequest};
+use super::answer::TripRequest;
+use super::bound::{self, Fewest};
+use super::improve::Judge;
+use super::layout::{Layout, whole};
 use super::search::{self, Cancelled, Found, Problem};
-use super::{FRESH, Layout, TRIES, whole};
+use super::{FRESH, TRIES};
 use crate::domain::flow::Driver;
 use crate::forecast::tracks::{Put, Track};
 use crate::mechanism::driver::Source;
 use crate::plan::case::{Case, Outcome};
 
-/// Trips of more slots than this are not searched life by life.
+/// Trips of more slots than this are not searched exactly.
 const EXACT_SLOTS: usize = 16;
 
 impl Layout<'_> {
@@ -20,10 +23,13 @@ impl Layout<'_> {
     ) -> Result<(Option<(Found, f64)>, bool), Cancelled> {
         let lives = self.problem.lives as f64;
         let mut problem = self.problem.clone();
-        problem.allowed = (lives * (1.0 - request.confidence) + 1e-9) as usize;
+        let allowed = self.allowed(request.confidence);
+        problem.allowed = allowed;
         let mut best: Option<(Found, f64)> = None;
         for _ in 0..TRIES {
-            let Some(found) = self.find(&problem, cancelled)? else { break };
+            let Some(mut found) = self.find(&problem, cancelled)? else { break };
+            // The optimum for fewer lives to lose than asked need not be the one for those asked.
+            found.exact &= problem.allowed == allowed;
             let probability = self.try_on_fresh(&found.visits, request).probability;
             if best.as_ref().is_none_or(|(_, known)| probability > *known) {
                 best = Some((found, probability));
@@ -40,39 +46,49 @@ impl Layout<'_> {
         Ok((best, false))
     }
 
-    /// The exact search where it is short enough; else the best of several searches in which
-    /// one life stands for all, each with another share of lives to lose per interval.
-    fn find(
+    /// The exact search where it is short enough; else as few stops as a schedule is found with,
+    /// from the fewest on that the windows of each interval allow.
+    pub(super) fn find(
         &self,
         problem: &Problem,
         cancelled: &dyn Fn() -> bool,
     ) -> Result<Option<Found>, Cancelled> {
-        let mut best = match self.problem.slots <= EXACT_SLOTS {
-            true => search::search(problem, cancelled)?,
-            false => None,
-        };
-        if best.as_ref().is_some_and(|found| found.exact) {
-            return Ok(best);
-        }
-        for part in [1.0, 0.7, 0.5, 0.35, 0.25, 0.15, 0.08, 0.03, 0.0] {
-            let windows = problem.windows((problem.allowed as f64 * part) as usize);
-            let Some(found) = search::search(&windows, cancelled)? else { break };
-            let lost = search::lost(problem, &found.visits);
-            let found = Found { lost, exact: false, ..found };
-            let key = |f: &Found| (f.visits.len(), f.km, f.cost);
-            if lost <= problem.allowed && best.as_ref().is_none_or(|b| key(&found) < key(b)) {
-                best = Some(found);
-                // Smaller budgets only ask for more stops.
-                break;
+        if problem.slots <= EXACT_SLOTS {
+            let found = search::search(problem, cancelled)?;
+            if found.as_ref().is_none_or(|found| found.exact) {
+                return Ok(found);
             }
         }
-        Ok(best)
+        let windows = bound::windows(problem, problem.allowed);
+        let Some(least) = bound::within(problem, &windows) else { return Ok(None) };
+        let masks = bound::masks(problem);
+        let fewest = Fewest::of(problem, &windows, &masks);
+        let judge = Judge::of(problem);
+        for most in least..problem.slots - 1 {
+            let beam = judge.beam(most, &|last| fewest.after(last), cancelled)?;
+            let Some(mut visits) = beam else { continue };
+            let lost = judge.settle(&mut visits);
+            if lost <= problem.allowed {
+                return Ok(Some(judge.found(visits, lost)));
+            }
+        }
+        Ok(None)
     }
 
     /// A schedule on lives that it was not chosen on, with its driving.
     pub(super) fn try_on_fresh(&self, visits: &[usize], request: &TripRequest) -> Outcome {
+        self.try_puts(visits, self.puts(visits), request)
+    }
+
+    /// The same with other amounts put in or taken out at its stops.
+    pub(super) fn try_puts(
+        &self,
+        visits: &[usize],
+        puts: Vec<(usize, usize, Put)>,
+        request: &TripRequest,
+    ) -> Outcome {
         let case = self.with_drives(visits, request);
-        let track = Track { from: 0, puts: self.puts(visits), mark: None };
+        let track = Track { from: 0, puts, mark: None };
         let mut lives = case.run(&[track]);
         Outcome::of(lives.pop().unwrap_or_default(), &case)
     }
@@ -102,45 +118,5 @@ impl Layout<'_> {
             puts.extend(whole(&self.case, self.hours[slot], serves));
         }
         puts
-    }
-
-    /// The smallest relaxations that make the trip work.
-    pub(super) fn relax(
-        &self,
-        request: &TripRequest,
-        cancelled: &dyn Fn() -> bool,
-    ) -> Result<Relaxation, Cancelled> {
-        let lives = self.problem.lives as f64;
-        let allowed = (lives * (1.0 - request.confidence) + 1e-9) as usize;
-        let mut relaxation = Relaxation {
-            unserved: search::unserved(&self.problem, allowed),
-            ..Relaxation::default()
-        };
-        // Shorter trips: what a longer one needs, a shorter one has as well.
-        let (mut low, mut high) = (0, self.problem.slots - 1);
-        while low + 1 < high {
-            let middle = (low + high) / 2;
-            let problem = Problem { allowed, ..self.problem.until(middle) };
-            match self.find(&problem, cancelled)? {
-                Some(_) => low = middle,
-                None => high = middle,
-            }
-        }
-        let days = self.moment(low).map(|at| self.zone.date(at) - self.zone.date(self.now));
-        relaxation.days = days.map(|d| d.num_days() as u32).filter(|d| *d > 0);
-        let (mut low, mut high) = (allowed, (lives * 0.5) as usize);
-        let works = |allowed: usize| {
-            let problem = Problem { allowed, ..self.problem.clone() };
-            self.find(&problem, cancelled).map(|found| found.is_some())
-        };
-        if works(high)? {
-            while low + 1 < high {
-                let middle = (low + high) / 2;
-                if works(middle)? { high = middle } else { low = middle }
-            }
-            // Rounded down to whole percent: the lives are few.
-            relaxation.confidence = Some(((1.0 - high as f64 / lives) * 100.0).floor() / 100.0);
-        }
-        Ok(relaxation)
     }
 }

@@ -1,7 +1,8 @@
 //! What to do at each stop of a schedule, and what each service is worth there.
 
 use super::answer::{Service, Stop, TripRequest};
-use super::{Layout, median, search};
+use super::layout::Layout;
+use super::{median, search};
 use crate::domain::time::after_hours;
 use crate::forecast::tracks::{Track, TrackLives};
 
@@ -44,7 +45,11 @@ impl Layout<'_> {
                     amount,
                     needed: !self.holds(visits, n, stock, c),
                     pushes_hours: with.min(end) - without.min(end),
-                    hours: charger.filter(|_| electric).map(|(_, wh)| amount / wh),
+                    hours: charger
+                        .filter(|_| electric)
+                        .map(|(_, wh)| high(&levels.marked[stock], stocks[stock].capacity) / wh),
+                    price: self.price(place, stock, visit),
+                    enough: None,
                 }
             })
             .collect();
@@ -60,10 +65,26 @@ impl Layout<'_> {
             latest,
             km,
             hours,
-            cost: self.rig.places[place].cost,
+            cost: self.cost(place, &services),
             services,
             moves_camp,
         })
+    }
+
+    fn price(&self, place: usize, stock: usize, visit: &search::Visit) -> Option<f64> {
+        let taken = visit.prices.iter().find(|(priced, _)| *priced == stock);
+        let name = &self.case.beliefs.mechanism.stocks()[stock].name;
+        let free = || self.rig.places[place].prices.iter().find(|(n, _)| n == name);
+        taken.map(|(_, each)| *each).or_else(|| free().map(|(_, each)| *each))
+    }
+
+    /// The place's own price, and what is taken there filled up.
+    fn cost(&self, place: usize, services: &[Service]) -> Option<f64> {
+        let taken = services.iter().filter_map(|s| s.price.map(|each| each * s.amount));
+        match (self.rig.places[place].cost, services.iter().any(|s| s.price.is_some())) {
+            (None, false) => None,
+            (own, _) => Some(own.unwrap_or(0.0) + taken.sum::<f64>()),
+        }
     }
 
     /// Slot of each stock's last service after the first `count` visits, one service left out.
@@ -104,9 +125,18 @@ impl Layout<'_> {
 
     /// Whether the schedule holds on its own lives without one service.
     fn holds(&self, visits: &[usize], n: usize, stock: usize, confidence: f64) -> bool {
-        let mut problem = self.problem.clone();
-        problem.visits[visits[n]].serves &= !(1 << stock);
-        let allowed = (problem.lives as f64 * (1.0 - confidence) + 1e-9) as usize;
-        search::lost(&problem, visits) <= allowed
+        let served = visits.iter().enumerate().map(|(i, visit)| {
+            let visit = &self.problem.visits[*visit];
+            (visit.slot, if i == n { visit.serves & !(1 << stock) } else { visit.serves })
+        });
+        let served: Vec<(usize, u32)> = served.collect();
+        search::lost_serving(&self.problem, &served) <= self.allowed(confidence)
     }
+}
+
+/// What nine lives of ten need to be full.
+fn high(levels: &[f64], capacity: f64) -> f64 {
+    let mut missing: Vec<f64> = levels.iter().map(|l| capacity - l.clamp(0.0, capacity)).collect();
+    missing.sort_unstable_by(f64::total_cmp);
+    missing.get(missing.len() * 9 / 10).copied().unwrap_or(0.0)
 }

@@ -9,7 +9,7 @@ use crate::domain::time::{Moment, after_hours};
 use crate::plan::road;
 use chrono::{Duration, NaiveTime};
 
-/// Places are taken to be open from this civil hour to [`CLOSES`] on days that they are open.
+/// Places that do not say are taken to be open from this civil hour to [`CLOSES`].
 /// Common practice, no source.
 pub const OPENS: u32 = 8;
 /// See [`OPENS`].
@@ -60,8 +60,9 @@ fn last_open(
     let hour = |h: u32| NaiveTime::from_hms_opt(h, 0, 0).unwrap_or_default();
     let mut date = zone.date(by);
     while date >= zone.date(now) {
-        let opens = zone.moment(date.and_time(hour(OPENS)));
-        let last = zone.moment(date.and_time(hour(CLOSES))).min(zone.here(by));
+        let opens = zone.moment(date.and_time(place.opens.unwrap_or(hour(OPENS))));
+        let last = zone.moment(date.and_time(place.closes.unwrap_or(hour(CLOSES))));
+        let last = last.min(zone.here(by));
         if last >= opens && places::is_open(place, zone, last) {
             return (last > now).then_some(last);
         }

@@ -5,7 +5,7 @@ use crate::domain::stock::{Direction, Stock};
 use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::Unit;
 use crate::plan::road::{self, Way};
-use chrono::Datelike;
+use chrono::{Datelike, Duration, NaiveTime};
 
 /// Stocks that a place services, bit by bit: those that it names itself, those whose name or
 /// other words say a service's word, and those that a service plainly means (water for what is
@@ -42,9 +42,20 @@ pub fn reset_by_camp(parts: &Parts) -> u32 {
     stocks.filter(|(_, s)| s.reset_by_camp).fold(0, |mask, (index, _)| mask | 1 << index)
 }
 
-/// Whether a place is open on the civil day of `at`.
+/// Whether a place is open at `at`: on that civil day, and within its hours where they are known.
 pub fn is_open(place: &Place, zone: Zone, at: Moment) -> bool {
+    let time = zone.here(at).time();
     !place.closed.contains(&zone.date(at).weekday())
+        && place.opens.is_none_or(|opens| time >= opens)
+        && place.closes.is_none_or(|closes| time <= closes)
+}
+
+/// The time of day of a stop at a place: `usual`, or as near to it as its hours allow, an hour
+/// before it closes at the latest.
+pub fn stop_time(place: &Place, usual: NaiveTime) -> NaiveTime {
+    let last = place.closes.map(|closes| closes.overflowing_sub_signed(Duration::hours(1)).0);
+    let time = last.map_or(usual, |last| usual.min(last));
+    place.opens.map_or(time, |opens| time.max(opens))
 }
 
 /// The way to a place from one camp and on to the next (the same one for a round trip).

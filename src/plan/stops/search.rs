@@ -28,8 +28,19 @@ pub struct Visit {
     pub serves: u32,
     /// Driving that it adds, in km.
     pub km: f64,
-    /// What it costs.
+    /// What it costs, whatever is taken.
     pub cost: f64,
+    /// What a unit of some of the stocks that it services costs: `(stock, price)`, at least 0.
+    pub prices: Vec<(usize, f64)>,
+}
+
+impl Visit {
+    /// Whether no unit costs more here than there, whatever is needed.
+    fn is_no_dearer(&self, than: &Visit) -> bool {
+        self.prices.iter().all(|(stock, price)| {
+            than.prices.iter().any(|(other, dearer)| other == stock && price <= dearer)
+        })
+    }
 }
 
 /// What is searched.
@@ -50,6 +61,51 @@ pub struct Problem {
     pub visits: Vec<Visit>,
     /// Stocks serviced at a slot anyway, bit by bit: what is planned already.
     pub given: Vec<u32>,
+    /// What is expected to be used up to each slot, on top of what a service would bring at slot
+    /// 0: `[stock][slot]`; empty where nothing has a price.
+    pub used: Vec<Vec<f64>>,
+}
+
+impl Problem {
+    /// What a visit costs when each stock was last serviced at these slots.
+    pub fn bill(&self, visit: &Visit, last: impl Fn(usize) -> usize) -> f64 {
+        let given = self.given.get(visit.slot).copied().unwrap_or(0);
+        let units = visit.prices.iter().filter(|(stock, _)| given >> stock & 1 == 0);
+        let units = units.map(|(stock, price)| {
+            let Some(used) = self.used.get(*stock) else { return 0.0 };
+            let from = last(*stock);
+            // Slot 0 is now, when nothing is serviced yet.
+            let before = if from == 0 { 0.0 } else { used[from] };
+            price * (used[visit.slot] - before).max(0.0)
+        });
+        visit.cost + units.sum::<f64>()
+    }
+
+    /// Stocks that have a price anywhere, bit by bit.
+    fn priced(&self) -> u32 {
+        let prices = self.visits.iter().flat_map(|visit| &visit.prices);
+        prices.fold(0, |mask, (stock, _)| mask | 1 << stock)
+    }
+}
+
+/// What a schedule, in order of slots, costs.
+pub fn cost(problem: &Problem, visits: &[usize]) -> f64 {
+    let mut last = vec![0; problem.stocks];
+    let mut next = visits.iter().map(|visit| &problem.visits[*visit]).peekable();
+    let mut sum = 0.0;
+    for slot in 1..problem.slots {
+        let mut serves = problem.given.get(slot).copied().unwrap_or(0);
+        while let Some(visit) = next.next_if(|visit| visit.slot <= slot) {
+            sum += problem.bill(visit, |stock| last[stock]);
+            serves |= visit.serves;
+        }
+        for (stock, last) in last.iter_mut().enumerate() {
+            if serves >> stock & 1 == 1 {
+                *last = slot;
+            }
+        }
+    }
+    sum
 }
 
 /// A schedule.
@@ -99,6 +155,7 @@ pub fn search(problem: &Problem, cancelled: &dyn Fn() -> bool) -> Result<Option<
         problem,
         reach: Reach::of(problem),
         by_slot: useful_visits(problem),
+        priced: problem.priced(),
         cancelled,
         most_stops: usize::MAX,
         most_labels: QUICK_LABELS,
@@ -122,18 +179,12 @@ pub fn search(problem: &Problem, cancelled: &dyn Fn() -> bool) -> Result<Option<
     }
 }
 
-/// Fewer stops than this cannot do, looking at each stock alone; `None` when nothing can.
-pub fn least_stops(problem: &Problem) -> Option<usize> {
-    let reach = Reach::of(problem);
-    let needs = (0..problem.stocks).map(|stock| reach.need[stock][0]);
-    needs.max().filter(|need| *need != usize::MAX)
-}
-
 /// One pass of label setting.
 struct Pass<'a> {
     problem: &'a Problem,
     reach: Reach,
     by_slot: Vec<Vec<usize>>,
+    priced: u32,
     cancelled: &'a dyn Fn() -> bool,
     /// More stops than this are not looked for.
     most_stops: usize,
@@ -198,14 +249,14 @@ impl Pass<'_> {
             for index in &self.by_slot[slot] {
                 let visit = &problem.visits[*index];
                 let mut reached = there.clone();
+                reached.cost += problem.bill(visit, |stock| usize::from(there.last[stock]));
                 serve(problem, &mut reached, visit.serves, slot);
                 reached.km += visit.km;
-                reached.cost += visit.cost;
                 reached.visits.push(*index);
                 let needed = self.reach.needed(&reached);
                 if needed != usize::MAX && reached.visits.len() + needed <= self.most_stops {
                     self.work += labels.len() as u64 + 1;
-                    keep(problem, labels, reached);
+                    keep(problem, self.priced, labels, reached);
                 }
             }
         }
@@ -224,14 +275,16 @@ pub struct Cancelled;
 
 /// Visits per slot, without those that another one at the same slot makes pointless: at least
 /// the same services for no more driving and cost.
-fn useful_visits(problem: &Problem) -> Vec<Vec<usize>> {
+pub fn useful_visits(problem: &Problem) -> Vec<Vec<usize>> {
     let mut by_slot: Vec<Vec<usize>> = vec![Vec::new(); problem.slots];
     for (index, visit) in problem.visits.iter().enumerate() {
         let beaten = problem.visits.iter().enumerate().any(|(other_index, other)| {
             let covers = other.slot == visit.slot
                 && other.serves & visit.serves == visit.serves
-                && (other.km, other.cost) <= (visit.km, visit.cost);
-            let same = (other.serves, other.km, other.cost) == (visit.serves, visit.km, visit.cost);
+                && (other.km <= visit.km && other.cost <= visit.cost)
+                && other.is_no_dearer(visit);
+            let same = (other.serves, other.km, other.cost) == (visit.serves, visit.km, visit.cost)
+                && visit.is_no_dearer(other);
             covers && other_index != index && (!same || other_index < index)
         });
         if !beaten && visit.serves != 0 && visit.slot + 1 < problem.slots {
@@ -272,20 +325,24 @@ fn serve(problem: &Problem, label: &mut Label, serves: u32, slot: usize) {
     label.slot = slot;
 }
 
-fn count(bits: &[u64]) -> usize {
+/// Number of lives in a set.
+pub fn count(bits: &[u64]) -> usize {
     bits.iter().map(|word| word.count_ones() as usize).sum()
 }
 
 /// Adds a label unless one is as good in every way, and drops those that it replaces.
-fn keep(problem: &Problem, labels: &mut Vec<Label>, new: Label) {
+fn keep(problem: &Problem, priced: u32, labels: &mut Vec<Label>, new: Label) {
     let end = problem.slots - 1;
     let safe = |a: &Label, b: &Label, stock: usize| {
         let (x, y) = (usize::from(a.last[stock]), usize::from(b.last[stock]));
-        // Served as late or later, or served late enough for the whole trip.
-        x >= y || problem.fails[stock][x][end].iter().all(|bits| *bits == 0)
+        // Served as late or later, or served late enough for the whole trip (which may cost more
+        // when it is filled up all the same).
+        x >= y
+            || priced >> stock & 1 == 0
+                && problem.fails[stock][x][end].iter().all(|bits| *bits == 0)
     };
     let covers = |a: &Label, b: &Label| {
-        (a.km, a.cost) <= (b.km, b.cost)
+        (a.km < b.km || a.km == b.km && a.cost <= b.cost)
             && a.lost.iter().zip(&b.lost).all(|(x, y)| x & !y == 0)
             && (0..problem.stocks).all(|stock| safe(a, b, stock))
     };
@@ -337,18 +394,6 @@ impl Reach {
 }
 
 impl Problem {
-    /// One life that stands for all: an interval fails when it does in more than `budget` of
-    /// the lives. Far fewer labels, but the lives lost by several intervals are not added up.
-    pub fn windows(&self, budget: usize) -> Problem {
-        let one = |bits: &Bits| match bits.is_empty() {
-            true => Bits::new(),
-            false => vec![u64::from(count(bits) > budget)],
-        };
-        let fails = self.fails.iter();
-        let fails = fails.map(|of| of.iter().map(|to| to.iter().map(one).collect()).collect());
-        Problem { fails: fails.collect(), lives: 1, allowed: 0, ..self.clone() }
-    }
-
     /// The same trip, ending at an earlier slot.
     pub fn until(&self, end: usize) -> Problem {
         let fails = self.fails.iter().map(|of| {
@@ -362,12 +407,19 @@ impl Problem {
 
 /// Lives lost by a schedule.
 pub fn lost(problem: &Problem, visits: &[usize]) -> usize {
+    let served = visits.iter().map(|visit| &problem.visits[*visit]);
+    let served: Vec<(usize, u32)> = served.map(|visit| (visit.slot, visit.serves)).collect();
+    lost_serving(problem, &served)
+}
+
+/// Lives lost by services at slots, bit by bit: `(slot, stocks)`.
+pub fn lost_serving(problem: &Problem, visits: &[(usize, u32)]) -> usize {
     let mut bits: Bits = vec![0; problem.lives.div_ceil(64)];
     for stock in 0..problem.stocks {
         let served = |slot: &usize| {
             let given = problem.given.get(*slot).copied().unwrap_or(0);
-            let paid = visits.iter().map(|v| &problem.visits[*v]).filter(|v| v.slot == *slot);
-            paid.fold(given, |mask, v| mask | v.serves) & (1 << stock) != 0
+            let paid = visits.iter().filter(|(at, _)| at == slot);
+            paid.fold(given, |mask, (_, serves)| mask | serves) & (1 << stock) != 0
         };
         let mut last = 0;
         for slot in (1..problem.slots - 1).filter(served).chain([problem.slots - 1]) {

@@ -101,7 +101,9 @@ fn mouse_heard(mouse: MouseEvent, seen: &Seen) -> Heard {
 pub fn appends(context: Context, key: Key) -> bool {
     matches!(
         keymap::action(context, key),
-        Some(Action::Undo | Action::Redo | Action::Retract | Action::KeepThis)
+        Some(
+            Action::Undo | Action::Redo | Action::Retract | Action::KeepThis | Action::DropSchedule
+        )
     )
 }
 

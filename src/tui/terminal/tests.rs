@@ -7,12 +7,15 @@ use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::forecast::answer::{Evening, Options};
+use crate::forecast::hindsight::{Hindsight, Settings};
 use crate::logline::Vocabulary;
-use crate::tui::backstage::{Backstage, Draft, Loaded, Misread, Understood};
+use crate::plan::stops::answer::{Trip, TripRequest};
+use crate::tui::backstage::{Asking, Backstage, Draft, Known, Loaded, Misread, Understood};
 use crate::tui::fixture::{self, Memory};
 use crate::tui::theme::Look;
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
 use std::io::{Read, Write};
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
@@ -22,17 +25,33 @@ const CHILD: &str = "WAYSTOCK_TEST_CHILD";
 #[test]
 fn child() {
     let Ok(kind) = std::env::var(CHILD) else { return };
-    let folder = Slow { inner: Memory::new(), panics: kind == "panics" };
+    let folder =
+        Slow { inner: Memory::new(), panics: kind == "panics", asked: AtomicUsize::new(0) };
     let options = Options::at(fixture::now());
     let outcome = super::run(Arc::new(folder), options, Look { ascii: true, colour: false });
     // The exit code is all that the parent sees of it.
     std::process::exit(if outcome.is_ok() { 0 } else { 74 });
 }
 
-/// The folder in memory, with forecasts that take their time.
+/// The folder in memory, with forecasts that take their time, and a first search for stops and a
+/// first look back that go on until nobody waits for them any more.
 struct Slow {
     inner: Memory,
     panics: bool,
+    asked: AtomicUsize,
+}
+
+impl Slow {
+    /// Works for as long as somebody waits, the first time it is asked.
+    fn work(&self, mut go_on: impl FnMut(usize) -> bool) -> bool {
+        let first = self.asked.fetch_add(1, Ordering::Relaxed) == 0;
+        let mut step = 0;
+        while first && go_on(step) {
+            std::thread::sleep(Duration::from_millis(5));
+            step += 1;
+        }
+        !first
+    }
 }
 
 impl Backstage for Slow {
@@ -56,10 +75,33 @@ impl Backstage for Slow {
     fn words(&self, known: &Vocabulary, now: Moment, entry: &Standing) -> String {
         self.inner.words(known, now, entry)
     }
-    fn evening(&self, rig: &Rig, entries: &[Entry], options: Options) -> Evening {
+    fn learn(&self, rig: &Rig, entries: &[Entry], now: Moment, seed: u64) -> Known {
+        self.inner.learn(rig, entries, now, seed)
+    }
+    fn evening(&self, rig: &Rig, known: &Known, options: Options) -> Evening {
         std::thread::sleep(Duration::from_millis(300));
         assert!(!self.panics, "a forecaster that fails");
-        self.inner.evening(rig, entries, options)
+        self.inner.evening(rig, known, options)
+    }
+    fn stops(
+        &self,
+        rig: &Rig,
+        known: &Known,
+        asking: &Asking<TripRequest>,
+        cancelled: &(dyn Fn() -> bool + Sync),
+    ) -> Option<Trip> {
+        let done = self.work(|_| !cancelled());
+        done.then(|| self.inner.stops(rig, known, asking, cancelled)).flatten()
+    }
+    fn hindsight(
+        &self,
+        rig: &Rig,
+        entries: &[Entry],
+        settings: Settings,
+        go_on: &(dyn Fn(usize, usize) -> bool + Sync),
+    ) -> Option<Hindsight> {
+        let done = self.work(|step| go_on(step.min(39), 40));
+        done.then(|| self.inner.hindsight(rig, entries, settings, go_on)).flatten()
     }
 }
 
@@ -211,6 +253,46 @@ fn keys_are_heard_while_a_forecast_runs_and_a_save_is_confirmed() {
     for mouse in ["\x1b[?1000h", "\x1b[?1002h", "\x1b[?1003h", "\x1b[38;2", "\x1b[48;"] {
         assert!(!heard.contains(mouse), "{mouse:?}");
     }
+}
+
+/// The first search never ends by itself, so that an answer to the second one shows that the
+/// first was given up.
+#[test]
+fn keys_are_heard_during_a_long_question_and_esc_gives_it_up() {
+    for (key, busy, answer) in [
+        ("p", "searching", "2 stops carry you through 14 days"),
+        ("b", "of 40 evenings", "15 lay inside the band"),
+    ] {
+        let mut stage = Stage::open("slow");
+        stage.sees("Be at a stop by");
+        stage.press(key);
+        stage.sees(busy);
+        stage.press("l2 shower");
+        stage.sees("means: 2 shower");
+        stage.press("\x15\r");
+        stage.press("?");
+        stage.sees("On this screen");
+        stage.press("\x1b");
+        stage.sees(busy);
+        stage.press("\x1b");
+        stage.sees("stopped; r asks again");
+        stage.press("r");
+        stage.sees(answer);
+        stage.press("q");
+        stage.ends(0);
+    }
+}
+
+#[test]
+fn a_changed_value_gives_up_the_search_before() {
+    let mut stage = Stage::open("slow");
+    stage.sees("Be at a stop by");
+    stage.press("p");
+    stage.sees("searching");
+    stage.press("7");
+    stage.sees("2 stops carry you through 7 days");
+    stage.press("q");
+    stage.ends(0);
 }
 
 #[test]

@@ -1,18 +1,24 @@
-//! Threads for what takes time: one reads and writes the folder, in order; one forecasts
-//! and one judges stretches, of several requests only the newest.
+//! Threads for what takes time: one reads and writes the folder, in order; one forecasts, and
+//! one each judges stretches, looks for stops and looks back. Of several questions of a kind
+//! only the newest is answered, and one that nobody waits for any more is given up.
 
 use super::Wake;
-use crate::domain::time::Moment;
+use crate::domain::time::{Moment, hours_between};
 use crate::forecast::answer::Options;
+use crate::forecast::hindsight::Settings;
 use crate::plan::Request;
-use crate::tui::backstage::{Backstage, Draft};
+use crate::plan::stops::answer::TripRequest;
+use crate::tui::asked::Question;
+use crate::tui::backstage::{Asking, Backstage, Draft, Known};
 use crate::tui::book::Book;
 use crate::tui::effect::Errand;
 use crate::tui::message::Message;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::{Arc, Mutex};
 use std::thread;
+use std::time::Instant;
 
 enum FolderJob {
     Load,
@@ -25,23 +31,49 @@ struct ForecastJob {
     options: Options,
 }
 
-/// A stretch to judge.
-pub struct StretchJob {
+/// A question to one of the threads.
+pub struct Job<A> {
     /// The number it is asked under.
     pub generation: u64,
     /// From what.
     pub book: Arc<Book>,
     /// What counts as now.
     pub now: Moment,
+    /// Seed of the draws.
+    pub seed: u64,
     /// What is asked.
-    pub request: Request,
+    pub asked: A,
+}
+
+/// Questions of one kind on their way to a thread.
+struct Desk<A> {
+    jobs: Sender<Job<A>>,
+    wanted: Wanted,
+}
+
+/// Number of the question that somebody waits for.
+type Wanted = Arc<AtomicU64>;
+
+impl<A> Desk<A> {
+    /// Asks, instead of whatever was asked before.
+    fn ask(&self, job: Job<A>) {
+        self.wanted.store(job.generation, Ordering::Relaxed);
+        // A dead thread has reported its death already.
+        let _ = self.jobs.send(job);
+    }
+
+    fn cancel(&self) {
+        self.wanted.store(u64::MAX, Ordering::Relaxed);
+    }
 }
 
 /// The way to the threads. They end when this is dropped.
 pub struct Workers {
     folder: Sender<FolderJob>,
     forecasts: Sender<ForecastJob>,
-    stretches: Sender<StretchJob>,
+    stretches: Desk<Asking<Request>>,
+    trips: Desk<Asking<TripRequest>>,
+    lookbacks: Desk<Settings>,
 }
 
 impl Workers {
@@ -49,13 +81,18 @@ impl Workers {
     pub fn start(backstage: Arc<dyn Backstage>, wake: Sender<Wake>) -> Workers {
         let (folder, folder_jobs) = channel();
         let (forecasts, forecast_jobs) = channel();
-        let (stretches, stretch_jobs) = channel();
         let clerk = backstage.clone();
         spawn(wake.clone(), move |wake| keep_folder(&*clerk, &folder_jobs, wake));
-        let planner = backstage.clone();
-        spawn(wake.clone(), move |wake| keep_planning(&*planner, &stretch_jobs, wake));
-        spawn(wake, move |wake| keep_forecasting(&*backstage, &forecast_jobs, wake));
-        Workers { folder, forecasts, stretches }
+        let learned = Arc::new(Learned { backstage: backstage.clone(), last: Mutex::new(None) });
+        let source = learned.clone();
+        spawn(wake.clone(), move |wake| keep_forecasting(&source, &forecast_jobs, wake));
+        Workers {
+            folder,
+            forecasts,
+            stretches: desk(&learned, &wake, judge),
+            trips: desk(&learned, &wake, schedule),
+            lookbacks: desk(&learned, &wake, look_back),
+        }
     }
 
     /// Reads the folder. A dead thread has reported its death already.
@@ -73,9 +110,28 @@ impl Workers {
         let _ = self.forecasts.send(ForecastJob { generation, book, options });
     }
 
-    /// Judges a stretch, instead of whatever waits to be judged.
-    pub fn stretch(&self, job: StretchJob) {
-        let _ = self.stretches.send(job);
+    /// Judges a stretch.
+    pub fn stretch(&self, job: Job<Asking<Request>>) {
+        self.stretches.ask(job);
+    }
+
+    /// Looks for the stops of a trip.
+    pub fn stops(&self, job: Job<Asking<TripRequest>>) {
+        self.trips.ask(job);
+    }
+
+    /// Looks back.
+    pub fn look_back(&self, job: Job<Settings>) {
+        self.lookbacks.ask(job);
+    }
+
+    /// Gives a question up.
+    pub fn cancel(&self, question: Question) {
+        match question {
+            Question::Stretch => self.stretches.cancel(),
+            Question::Stops => self.trips.cancel(),
+            Question::Hindsight => self.lookbacks.cancel(),
+        }
     }
 }
 
@@ -85,6 +141,78 @@ fn spawn(wake: Sender<Wake>, work: impl FnOnce(&Sender<Wake>) + Send + 'static) 
             let _ = wake.send(Wake::WorkerDied);
         }
     });
+}
+
+/// A thread that answers questions of one kind, skipping those that nobody waits for.
+fn desk<A: Send + 'static>(
+    learned: &Arc<Learned>,
+    wake: &Sender<Wake>,
+    answer: fn(&Learned, &Job<A>, &Waiting),
+) -> Desk<A> {
+    let (jobs, asked) = channel::<Job<A>>();
+    let wanted = Wanted::default();
+    let (learned, watched) = (learned.clone(), wanted.clone());
+    spawn(wake.clone(), move |wake| {
+        for job in asked {
+            let waiting = Waiting { generation: job.generation, wanted: &watched, wake };
+            if waiting.still() {
+                answer(&learned, &job, &waiting);
+            }
+        }
+    });
+    Desk { jobs, wanted }
+}
+
+/// Whoever waits for an answer.
+struct Waiting<'a> {
+    generation: u64,
+    wanted: &'a Wanted,
+    wake: &'a Sender<Wake>,
+}
+
+impl Waiting<'_> {
+    fn still(&self) -> bool {
+        self.wanted.load(Ordering::Relaxed) == self.generation
+    }
+
+    /// Whether it was heard, and more of it is wanted.
+    fn tell(&self, message: Message) -> bool {
+        self.wake.send(Wake::Done(message)).is_ok() && self.still()
+    }
+
+    fn progress(&self, question: Question, done: usize, of: usize) {
+        let generation = self.generation;
+        self.tell(Message::Progressed { question, generation, progress: (done, of) });
+    }
+}
+
+/// What was learned last, kept while the journal is the same: learning takes longer than most
+/// of what is asked afterwards.
+struct Learned {
+    backstage: Arc<dyn Backstage>,
+    last: Mutex<Option<(Arc<Book>, Arc<Known>)>>,
+}
+
+/// Beliefs older than this are learned anew, in hours.
+const FRESH_H: f64 = 0.25;
+
+impl Learned {
+    /// What is known from `book` about `now`: exactly then where `exactly`, else a few minutes
+    /// before or after. Who comes while another thread learns waits and takes the same.
+    fn known(&self, book: &Arc<Book>, now: Moment, seed: u64, exactly: bool) -> Arc<Known> {
+        let mut last = self.last.lock().unwrap_or_else(|poisoned| poisoned.into_inner());
+        if let Some((of, known)) = &*last
+            && Arc::ptr_eq(of, book)
+            && known.seed == seed
+            && (known.at == now || !exactly && hours_between(known.at, now).abs() < FRESH_H)
+        {
+            return known.clone();
+        }
+        let loaded = &book.loaded;
+        let known = Arc::new(self.backstage.learn(&loaded.rig, &loaded.entries, now, seed));
+        *last = Some((book.clone(), known.clone()));
+        known
+    }
 }
 
 fn keep_folder(backstage: &dyn Backstage, jobs: &Receiver<FolderJob>, wake: &Sender<Wake>) {
@@ -109,13 +237,13 @@ fn keep_folder(backstage: &dyn Backstage, jobs: &Receiver<FolderJob>, wake: &Sen
     }
 }
 
-fn keep_forecasting(backstage: &dyn Backstage, jobs: &Receiver<ForecastJob>, wake: &Sender<Wake>) {
+fn keep_forecasting(learned: &Learned, jobs: &Receiver<ForecastJob>, wake: &Sender<Wake>) {
     while let Ok(mut job) = jobs.recv() {
         while let Ok(newer) = jobs.try_recv() {
             job = newer;
         }
-        let loaded = &job.book.loaded;
-        let evening = backstage.evening(&loaded.rig, &loaded.entries, job.options);
+        let known = learned.known(&job.book, job.options.at, job.options.seed, true);
+        let evening = learned.backstage.evening(&job.book.loaded.rig, &known, job.options);
         let message =
             Message::Forecasted { generation: job.generation, evening: Arc::new(evening) };
         if wake.send(Wake::Done(message)).is_err() {
@@ -124,21 +252,48 @@ fn keep_forecasting(backstage: &dyn Backstage, jobs: &Receiver<ForecastJob>, wak
     }
 }
 
-/// Between the verdict and the rest of an answer it looks whether something else is asked by now.
-fn keep_planning(backstage: &dyn Backstage, jobs: &Receiver<StretchJob>, wake: &Sender<Wake>) {
-    let mut waiting = None;
-    while let Some(mut job) = waiting.take().or_else(|| jobs.recv().ok()) {
-        while let Ok(newer) = jobs.try_recv() {
-            job = newer;
+/// Between the verdict and the rest of an answer it looks whether anybody still waits.
+fn judge(learned: &Learned, job: &Job<Asking<Request>>, waiting: &Waiting) {
+    let known = learned.known(&job.book, job.now, job.seed, false);
+    if !waiting.still() {
+        return;
+    }
+    let generation = job.generation;
+    learned.backstage.stretch(&job.book.loaded.rig, &known, &job.asked, &mut |answer, complete| {
+        waiting.tell(Message::Stretched { generation, answer: Arc::new(answer), complete })
+    });
+}
+
+/// Whenever the search asks whether to go on, the seconds so far are told, each once.
+fn schedule(learned: &Learned, job: &Job<Asking<TripRequest>>, waiting: &Waiting) {
+    let (begun, told) = (Instant::now(), AtomicU64::new(0));
+    let cancelled = || {
+        let seconds = begun.elapsed().as_secs();
+        if told.swap(seconds, Ordering::Relaxed) != seconds {
+            waiting.progress(Question::Stops, seconds as usize, 0);
         }
+        !waiting.still()
+    };
+    let known = learned.known(&job.book, job.now, job.seed, false);
+    if cancelled() {
+        return;
+    }
+    let rig = &job.book.loaded.rig;
+    if let Some(trip) = learned.backstage.stops(rig, &known, &job.asked, &cancelled) {
         let generation = job.generation;
-        let mut tell = |answer, complete| {
-            let message = Message::Stretched { generation, answer: Arc::new(answer), complete };
-            let heard = wake.send(Wake::Done(message)).is_ok();
-            waiting = jobs.try_recv().ok();
-            heard && waiting.is_none()
-        };
-        let loaded = &job.book.loaded;
-        backstage.stretch(&loaded.rig, &loaded.entries, job.now, &job.request, &mut tell);
+        waiting.tell(Message::Scheduled { generation, answer: Arc::new(trip) });
+    }
+}
+
+fn look_back(learned: &Learned, job: &Job<Settings>, waiting: &Waiting) {
+    let go_on = |done, of| {
+        waiting.progress(Question::Hindsight, done, of);
+        waiting.still()
+    };
+    let loaded = &job.book.loaded;
+    let looked = learned.backstage.hindsight(&loaded.rig, &loaded.entries, job.asked, &go_on);
+    if let Some(looked) = looked {
+        let generation = job.generation;
+        waiting.tell(Message::LookedBack { generation, answer: Arc::new(looked) });
     }
 }

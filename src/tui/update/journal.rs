@@ -5,8 +5,9 @@ use super::super::book::{Book, Row};
 use super::super::effect::{Effect, Errand};
 use super::super::state::{Purpose, State, Tone};
 use super::line;
-use crate::domain::entry::{Body, EntryId};
+use crate::domain::entry::{Body, Entry, EntryId};
 use crate::domain::journal::last_to_undo;
+use crate::plan::stops::saved;
 
 /// Keeps the journal's selection on its entry, or on the newest, when the book changes.
 pub fn keep_place(state: &mut State, book: &Book) {
@@ -25,6 +26,11 @@ pub fn undo(state: &mut State) -> Vec<Effect> {
         state.say(Tone::Plain, "nothing of this device to take back");
         return Vec::new();
     };
+    if saved::is_saved(entry.note.as_deref()) {
+        let all = schedule(&book, entry, true);
+        let done = format!("took back {} planned entries (U puts them back)", all.len());
+        return append_all(state, all.into_iter().map(|of| Body::Retract { of }), done);
+    }
     let words = match &entry.body {
         Body::Correct { of, .. } => format!("took back the correction of: {}", named(&book, of)),
         _ => format!("took back: {}", named(&book, &entry.id)),
@@ -39,7 +45,27 @@ pub fn redo(state: &mut State) -> Vec<Effect> {
         state.say(Tone::Plain, "nothing to put back");
         return Vec::new();
     };
+    let entry = book.loaded.entries.iter().find(|e| e.id == of);
+    if let Some(entry) = entry.filter(|e| saved::is_saved(e.note.as_deref())) {
+        let all = schedule(&book, entry, false);
+        let done = format!("put back {} planned entries", all.len());
+        return append_all(state, all.into_iter().map(|of| Body::Restore { of }), done);
+    }
     append(state, Body::Restore { of }, format!("put back: {words}"))
+}
+
+/// What a schedule wrote together with this entry, of which it stands, or does not. A schedule
+/// is saved in one go, so that all of it was written down at the same moment.
+fn schedule(book: &Book, entry: &Entry, stands: bool) -> Vec<EntryId> {
+    let together = |e: &&Entry| {
+        e.id.device == entry.id.device
+            && e.recorded == entry.recorded
+            && matches!(e.body, Body::Happened(_))
+            && saved::is_saved(e.note.as_deref())
+    };
+    let standing = |e: &&Entry| book.rows.iter().any(|row| row.id == e.id) == stands;
+    let entries = book.loaded.entries.iter();
+    entries.filter(together).filter(standing).map(|e| e.id.clone()).collect()
 }
 
 /// Takes back the selected entry.
@@ -79,6 +105,13 @@ fn selected(state: &mut State) -> Option<Row> {
 /// Appends one record at this moment.
 fn append(state: &mut State, body: Body, done: String) -> Vec<Effect> {
     let drafts = vec![Draft { at: state.now, note: None, body }];
+    save(state, drafts, Errand { done, from_line: false })
+}
+
+/// Appends several records at this moment.
+fn append_all(state: &mut State, bodies: impl Iterator<Item = Body>, done: String) -> Vec<Effect> {
+    let at = state.now;
+    let drafts = bodies.map(|body| Draft { at, note: None, body }).collect();
     save(state, drafts, Errand { done, from_line: false })
 }
 

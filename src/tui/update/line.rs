@@ -97,7 +97,7 @@ fn changed(state: &mut State) -> Vec<Effect> {
     state.line.ways.clear();
     state.line.way = None;
     match state.line.purpose {
-        Purpose::Palette => Vec::new(),
+        Purpose::Palette | Purpose::Value => Vec::new(),
         _ if state.line.current().is_some() => Vec::new(),
         _ => vec![Effect::Understand(state.line.input.value().to_string())],
     }
@@ -106,8 +106,10 @@ fn changed(state: &mut State) -> Vec<Effect> {
 /// Saves the line, or runs the palette.
 pub fn submit(state: &mut State) -> Vec<Effect> {
     let text = state.line.input.value().to_string();
-    if state.line.purpose == Purpose::Palette {
-        return run_palette(state, &text);
+    match state.line.purpose {
+        Purpose::Palette => return run_palette(state, &text),
+        Purpose::Value if !text.trim().is_empty() => return super::form::typed(state, &text),
+        _ => {}
     }
     if text.trim().is_empty() {
         close(state);
@@ -173,6 +175,13 @@ pub fn complete(state: &mut State) -> Vec<Effect> {
         let found = keymap::matching(state.context_below_line(), &typed);
         if let Some(binding) = found.first() {
             state.line.input = Input::new(binding.name.to_string());
+        }
+        return Vec::new();
+    }
+    if state.line.purpose == Purpose::Value {
+        let typed = state.line.input.value().to_string();
+        if let Some(place) = super::form::place_like(state, &typed) {
+            state.line.input = Input::new(place);
         }
         return Vec::new();
     }

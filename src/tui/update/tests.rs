@@ -1,5 +1,7 @@
 //! `(state, keys, what a person would notice)`, with the folder in memory answering at once.
 
+mod questions;
+
 use super::*;
 use crate::domain::entry::Entry;
 use crate::domain::time::Moment;
@@ -21,18 +23,42 @@ fn noticed(state: &State) -> String {
         (true, text) => format!(" line:{text}|{}", state.line.input.cursor()),
     };
     let status = state.status.as_ref().map_or(String::new(), |s| format!(" says:{}", s.text));
-    let asks = match (state.screen(), &state.planner.answer) {
-        (Some(Screen::Stretch), Some(answer)) => {
-            let values = Field::ALL.map(|f| state.planner.value(f).to_string()).join(",");
-            let verdict = crate::text::stretch::verdict(answer);
-            format!(
-                " asks:{values} {}",
-                verdict.split(" work").next().unwrap().replace(" do not", "")
-            )
+    let asks = match state.screen() {
+        Some(Screen::Stretch) => stretch_asked(state),
+        Some(Screen::Stops | Screen::Confirm) => trip_asked(state),
+        Some(Screen::LookBack) => {
+            let page = state.lookback.page;
+            format!(" {page:?} {} of {}", state.lookback.row + 1, state.lookback.evenings())
         }
         _ => String::new(),
     };
     format!("{screen} {stock} row{}{asks}{line}{status}", state.row)
+}
+
+fn stretch_asked(state: &State) -> String {
+    use Field::*;
+    let Some(answer) = &state.planner.asked.answer else { return String::new() };
+    let values =
+        [Nights, From, People, FillFirst, Sure].map(|f| state.planner.value(f).to_string());
+    let verdict = crate::text::stretch::verdict(&answer.stretch);
+    let verdict = verdict.split(" work").next().unwrap().replace(" do not", "");
+    let asking = state.planner.asking(state.now, state.zone(), &state.options);
+    let mut more = String::new();
+    if let Some(place) = asking.request.place {
+        more.push_str(&format!(" {place:?}"));
+    }
+    if asking.suppose != Default::default() {
+        more.push_str(&format!(" {:?}", asking.suppose));
+    }
+    format!(" asks:{} {verdict}{more}", values.join(","))
+}
+
+fn trip_asked(state: &State) -> String {
+    use crate::tui::stops::Field;
+    let Some(trip) = &state.trip.asked.answer else { return String::new() };
+    let values = Field::ALL.map(|f| state.trip.value(f).to_string()).join(",");
+    let verdict = crate::text::stops::verdict(trip);
+    format!(" asks:{values} {}", verdict.split(':').next().unwrap())
 }
 
 fn pressed(keys: &str) -> (State, Memory) {
@@ -96,8 +122,77 @@ fn keys_do_what_the_table_says() {
         ("s-", "Stretch grey row0 asks:2,0,0,0,90 Yes, 2 nights"),
         ("s<Left><Left><Left><Right>", "Stretch grey row0 asks:2,0,0,0,90 Yes, 2 nights"),
         ("s12", "Stretch grey row0 asks:12,0,0,0,90 No, 12 nights"),
-        ("sj2j3j+j95", "Stretch grey row0 asks:3,2,3,1,95 No, 3 nights"),
-        ("s<Down><Down><Down><Down>-k+", "Stretch grey row0 asks:3,0,0,1,85 No, 3 nights"),
+        ("sj2j95j+j3", "Stretch grey row0 asks:3,2,3,1,95 No, 3 nights"),
+        ("s<Down><Down>-j+", "Stretch grey row0 asks:3,0,0,1,85 No, 3 nights"),
+        ("s12<Backspace>", "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights"),
+        ("sjjjjjj+", "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights Named(\"Fonte do Sapal\")"),
+        (
+            "sjjjjjjtven<Tab><Enter>",
+            "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights Named(\"Venda da Moita\")",
+        ),
+        (
+            "sjjjjjjt37.1, -8<Enter>",
+            "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights At { latitude: 37.1, longitude: -8.0 }",
+        ),
+        (
+            "sjjjjjjtAtlantis<Enter>",
+            "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights line:Atlantis|8 says:expected a known place, or degrees north and east: 55.1, -3.2",
+        ),
+        ("st<Esc>", "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights"),
+        (
+            "sjjjjjjj2jt-4<Enter>",
+            "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights Suppose { weather: Some(TypicalWeather { low_c: -4.0, high_c: 12.0, cloud: 0.5 }), guests: 0.0, habits: [], stay: false, serviced: None }",
+        ),
+        (
+            "sjjjjj2jjjj-j0",
+            "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights Suppose { weather: None, guests: 2.0, habits: [(1, 1.0), (2, 0.0)], stay: false, serviced: None }",
+        ),
+        // The stops of a trip.
+        ("p", "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days"),
+        ("p7", "Stops grey row0 asks:7,0,90,0,0,0 2 stops carry you through 7 days"),
+        (
+            "p14j7j-j+jj2",
+            "Stops grey row0 asks:14,7,85,1,0,2 No schedule of stops is sure enough for 21 days; the best",
+        ),
+        (
+            "pt30<Enter><Backspace>",
+            "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days",
+        ),
+        (
+            "pt99<Enter>",
+            "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days line:99|2 says:expected a number from 1 to 60",
+        ),
+        ("pw", "Confirm grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days"),
+        (
+            "pwq",
+            "Confirm grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days says:q does nothing here; y or Esc",
+        ),
+        ("pwn", "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days"),
+        ("pw<Esc><Esc>", "Horizon grey row0"),
+        (
+            "pwy",
+            "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days says:saved: 7 planned entries (u takes all of them back)",
+        ),
+        (
+            "pwyy",
+            "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days says:y does nothing here; ? lists the keys",
+        ),
+        (
+            "p21w",
+            "Stops grey row0 asks:21,0,90,0,0,0 No schedule of stops is sure enough for 21 days; the best says:not saved: no schedule works for what is asked",
+        ),
+        (
+            "px",
+            "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days says:no schedule that was saved lies ahead",
+        ),
+        // The look back.
+        ("b", "LookBack grey row0 Evenings 1 of 30"),
+        ("bjjk", "LookBack grey row0 Evenings 2 of 30"),
+        ("bG", "LookBack grey row0 Evenings 30 of 30"),
+        ("b<PageDown><Tab>j", "LookBack grey row0 Evening 12 of 30"),
+        ("b<PageDown><Tab><Tab>j", "LookBack grey row0 Stocks 11 of 30"),
+        ("b<Right><Right><Left>", "Horizon grey row0"),
+        ("bs<Esc><Esc>", "Horizon grey row0"),
         ("s2<Esc>", "Horizon grey row0"),
         ("os1<Esc>", "Stock grey row0"),
         (":stretch<Enter>", "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights"),
@@ -127,6 +222,9 @@ fn keys_do_what_the_table_says() {
     }
 }
 
+/// The last entry of the invented schedule, in the words of the folder in memory.
+const FILLED: &str = "Fill { stock: \"food\", amount: None, after: Some(Full) }";
+
 #[test]
 fn what_was_done_is_in_the_journal() {
     let rows = [
@@ -139,6 +237,15 @@ fn what_was_done_is_in_the_journal() {
         ("egt", 3, "1 dishes"),
         ("ec<Home><Delete>3<Enter>", 4, "3 dishes"),
         ("ec<Home><Delete>3<Enter>u", 4, "1 dishes"),
+        ("pwn", 4, "1 dishes"),
+        ("pwy", 11, FILLED),
+        ("pwyu", 4, "1 dishes"),
+        ("pwyuu", 3, "2 shower"),
+        ("pwyuU", 11, FILLED),
+        ("pwyuUu", 4, "1 dishes"),
+        ("pwyx", 4, "1 dishes"),
+        ("pwyxU", 11, FILLED),
+        ("pwywy", 18, FILLED),
     ];
     for (keys, count, last) in rows {
         let (state, _) = pressed(keys);
@@ -219,36 +326,36 @@ fn an_answer_to_an_older_question_is_dropped() {
     assert!(!state.working && state.evening.as_ref().unwrap().place == "elsewhere");
 }
 
+/// An answer for so many nights.
+fn judged(nights: u32) -> Arc<crate::tui::backstage::Judged> {
+    let (mut state, folder) = pressed("s");
+    press(&mut state, &folder, &format!("{nights}"));
+    state.planner.asked.answer.unwrap()
+}
+
 #[test]
 fn the_planner_shows_the_newest_question_only() {
     let mut state = fixture::state(Look::default());
     let asked = |effects: &[Effect]| match effects {
-        [Effect::Stretch { generation, request, .. }] => (*generation, request.nights),
+        [Effect::Stretch { generation, asking, .. }] => (*generation, asking.request.nights),
         other => panic!("{other:?}"),
     };
     let first = asked(&update(&mut state, Message::Key(Key::Char('s'))));
     let second = asked(&update(&mut state, Message::Key(Key::Char('+'))));
     assert_eq!((first, second), ((1, 3), (2, 4)));
-    let folder = Memory::new();
-    let answer = |nights, generation, complete| {
-        let mut told = None;
-        let request = crate::plan::Request::nights(nights);
-        let loaded = fixture::loaded();
-        let mut tell = |answer, _| {
-            told = Some(Arc::new(answer));
-            true
-        };
-        folder.stretch(&loaded.rig, &[], fixture::now(), &request, &mut tell);
-        Message::Stretched { generation, answer: told.unwrap(), complete }
+    let answer = |nights, generation, complete| Message::Stretched {
+        generation,
+        answer: judged(nights),
+        complete,
     };
     update(&mut state, answer(3, 1, true));
-    assert!(state.planner.answer.is_none() && state.planner.working);
+    assert!(state.planner.asked.answer.is_none() && state.planner.asked.working);
     update(&mut state, answer(4, 2, false));
-    assert!(state.planner.current && state.planner.working);
+    assert!(state.planner.asked.current && state.planner.asked.working);
     update(&mut state, answer(4, 2, true));
-    assert!(!state.planner.working);
+    assert!(!state.planner.asked.working);
     update(&mut state, Message::Key(Key::Char('+')));
-    assert!(!state.planner.current && state.planner.answer.is_some());
+    assert!(!state.planner.asked.current && state.planner.asked.answer.is_some());
     // What is aboard changed, so it is asked again.
     let book = state.book.clone().unwrap();
     let effects = update(&mut state, Message::Loaded(Ok(book)));

@@ -6,6 +6,7 @@ use crate::text::safe::safe;
 use crate::tui::backstage::Misread;
 use crate::tui::keymap;
 use crate::tui::state::{Line, Purpose, State, Status, Tone};
+use crate::tui::update::expects;
 use ratatui::Frame;
 use ratatui::layout::{Position, Rect};
 use ratatui::style::Style;
@@ -84,6 +85,7 @@ fn prompt(line: &Line) -> &'static str {
         Purpose::Log => "log > ",
         Purpose::Correct(_) => "correct > ",
         Purpose::Palette => "action : ",
+        Purpose::Value => "set to > ",
     }
 }
 
@@ -124,6 +126,10 @@ fn below_line(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
         let mut names: Vec<&str> = found.iter().map(|b| b.name).collect();
         names.dedup();
         return over_rows(state, "", (&names.join(" | "), look.faint()), columns, most);
+    }
+    if line.purpose == Purpose::Value {
+        let text = expects(state);
+        return over_rows(state, "", (&text, look.faint()), columns, most);
     }
     if text.trim().is_empty() {
         return vec![vec![("such as: 2 showers, dishes, fresh 60%".to_string(), look.faint())]];

@@ -34,6 +34,8 @@ fn lines(state: &State, columns: usize) -> Vec<(String, Style)> {
         None => ("On this screen (all stocks)", Context::Horizon),
         Some(Screen::Stock) => ("On this screen (one stock)", Context::Stock),
         Some(Screen::Stretch) => ("On this screen (stretch)", Context::Stretch),
+        Some(Screen::Stops) => ("On this screen (stops)", Context::Stops),
+        Some(Screen::LookBack) => ("On this screen (looking back)", Context::LookBack),
         Some(_) => ("On this screen (journal)", Context::Journal),
     };
     let mut lines = Vec::new();
@@ -86,6 +88,7 @@ fn signs(state: &State, columns: usize) -> Vec<(String, Style)> {
         (g.deep_dip.to_string(), DEEP_DIP),
         ("!!out !soon".to_string(), "at its limit; may be within a day (1 in 10)"),
         (format!("{} {}", g.reading, g.service), "a reading with its step; a fill or an emptying"),
+        (g.met.to_string(), "looking back: a limit was met (a service sign: not met until then)"),
         (format!("{} {}", g.fan_mid, g.fan), "likely level; eight of ten futures"),
     ];
     let mut lines = vec![("Signs".to_string(), state.look.strong())];

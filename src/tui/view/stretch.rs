@@ -1,119 +1,110 @@
 //! The stretch planner: the values asked for, and beside them whether that works, what to do
 //! first, what buys time and how much can be afforded.
 
+use super::Seen;
+use super::form::{self, Line, Page};
 use super::paper::Paper;
-use super::{Room, Seen, help};
+use super::sections::Text;
+use crate::domain::unit::{Unit, UnitSystem};
 use crate::plan::answer::{AffordAfter, Before, StepKind, Stretch};
 use crate::text::answer::{Urgency, listed};
 use crate::text::caution;
-use crate::text::fit::{left, wrap};
+use crate::text::fit::wrap;
+use crate::text::quantity::unit_word;
 use crate::text::share::percent;
 use crate::text::stretch as words;
 use crate::text::when::day;
 use crate::tui::state::State;
-use crate::tui::stretch::Field;
-use ratatui::layout::Rect;
+use crate::tui::stretch::{Field, Planner};
 use ratatui::style::Style;
-
-/// Columns of the values where the answer stands beside them.
-const VALUES: u16 = 24;
-
-/// Columns of the first of two values on a row, where the answer stands below them.
-const FIRST_OF_TWO: u16 = 18;
 
 /// Draws it.
 pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
-    let working = if state.planner.working { "  working" } else { "" };
-    paper.line(&[("Stretch without service", state.look.strong()), (working, state.look.faint())]);
-    if Room::of(paper.area.width) == Room::Narrow {
-        narrow(state, seen, paper);
-    } else {
-        wide(state, seen, paper);
-    }
-}
-
-/// Values in rows of two, the answer below; its end has the cautions, so that the answer itself
-/// is not pushed off a phone's screen by them.
-fn narrow(state: &State, seen: &mut Seen, paper: &mut Paper) {
-    for pair in [0, 2, 4] {
-        let Some(row) = paper.take() else { return };
-        let split = FIRST_OF_TWO.min(row.width);
-        value(state, seen, pair, Rect { width: split, ..row }, paper);
-        let second = Rect { x: row.x + split, width: row.width - split, ..row };
-        if pair + 1 < Field::ALL.len() && !second.is_empty() {
-            value(state, seen, pair + 1, second, paper);
-        }
-    }
-    let mut text = answer(state, paper.columns());
-    text.extend(cautions(state, paper.columns()));
-    let fixed = u16::from(state.planner.answer.is_some() && paper.left() > 6);
-    let rows = paper.left() - fixed;
-    let block = paper.take_block(rows);
-    help::show(state, &mut Paper::new(paper.buf, block, state.look), &text);
-    if fixed > 0 {
-        paper.line(&[("Cautions: at the end, and all under !", state.look.strong())]);
-    }
-}
-
-/// Values to the left, the answer to the right, cautions below both.
-fn wide(state: &State, seen: &mut Seen, paper: &mut Paper) {
-    let cautions = cautions(state, paper.columns());
-    let rows = paper.left().saturating_sub(cautions.len() as u16);
-    // In a low window the answer matters more.
-    let (rows, cautions) = if rows < 8 { (paper.left(), vec![]) } else { (rows, cautions) };
-    let block = paper.take_block(rows);
-    for place in 0..Field::ALL.len().min(usize::from(block.height)) {
-        let row = Rect { y: block.y + place as u16, height: 1, width: VALUES, ..block };
-        value(state, seen, place, row, paper);
-    }
-    let beside = Rect { x: block.x + VALUES, width: block.width - VALUES, ..block };
-    let text = answer(state, usize::from(beside.width));
-    help::show(state, &mut Paper::new(paper.buf, beside, state.look), &text);
-    for (line, style) in cautions {
-        paper.line(&[(&line, style)]);
-    }
-}
-
-fn value(state: &State, seen: &mut Seen, place: usize, row: Rect, paper: &mut Paper) {
-    let names = if row.width == FIRST_OF_TWO { 7 } else { 11 };
-    seen.rows.push((row, place));
-    let chosen = place == state.planner.field;
-    let marker = if chosen { state.look.glyphs().marker } else { " " };
-    let style = if chosen { state.look.selected() } else { Style::new() };
-    let (name, value) = shown(state, Field::ALL[place]);
-    let pieces =
-        [(marker, state.look.strong()), (&left(name, names), Style::new()), (&value, style)];
-    paper.pieces(row, &pieces);
+    let planner = &state.planner;
+    let fields = planner.fields();
+    let chosen = fields.iter().position(|f| *f == planner.form.chosen()).unwrap_or(0);
+    let page = Page {
+        title: "Stretch without service",
+        busy: if planner.asked.working { "working".to_string() } else { String::new() },
+        values: fields.iter().map(|field| shown(state, *field)).collect(),
+        chosen,
+        answer: &|columns| answer(state, columns),
+        cautions: &|columns| cautions(state, columns),
+    };
+    form::draw(&page, state, seen, paper);
 }
 
 /// Name and value.
-fn shown(state: &State, field: Field) -> (&'static str, String) {
-    let value = state.planner.value(field);
+fn shown(state: &State, field: Field) -> (String, String) {
+    let planner = &state.planner;
+    let value = planner.value(field);
+    let named = |name: &str, text: String| (name.to_string(), text);
     match field {
-        Field::Nights => ("nights", value.to_string()),
-        Field::From => match state.planner.from(state.now, state.zone()) {
-            Some(from) => ("from", day(from)),
-            None => ("from", "now".to_string()),
+        Field::Nights => named("nights", value.to_string()),
+        Field::From => match planner.from(state.now, state.zone()) {
+            Some(from) => named("from", day(from)),
+            None => named("from", "now".to_string()),
         },
-        Field::People if value == 0 => ("people", "as planned".to_string()),
-        Field::People => ("people", value.to_string()),
-        Field::FillFirst => ("fill first", if value == 1 { "yes" } else { "no" }.to_string()),
-        Field::Sure => ("sure", format!("{value} %")),
+        Field::Place => named("place", place(planner)),
+        Field::Weather => {
+            let texts = ["foretold", "usual", "as below"];
+            named("weather", texts[(value as usize).min(2)].to_string())
+        }
+        Field::Low => named(" low", format!("{value} °C")),
+        Field::High => named(" high", format!("{value} °C")),
+        Field::Cloud => named(" clouds", format!("{value} %")),
+        Field::People if value == 0.0 => named("people", "as planned".to_string()),
+        Field::People => named("people", value.to_string()),
+        Field::Guests if value == 0.0 => named("guests", "none".to_string()),
+        Field::Guests => named("guests", value.to_string()),
+        Field::FillFirst => named("fill first", if value == 1.0 { "yes" } else { "no" }.into()),
+        Field::Sure => named("sure", format!("{value} %")),
+        Field::Habit(index) => habit(planner, index),
     }
 }
 
-fn answer(state: &State, columns: usize) -> Vec<(String, Style)> {
-    match &state.planner.answer {
-        None => vec![("Working it out".to_string(), Style::new())],
-        Some(answer) => lines(state, answer, columns),
+fn place(planner: &Planner) -> String {
+    match planner.value(Field::Place) as usize {
+        0 => "here".to_string(),
+        n => match (planner.places.get(n - 1), planner.spot) {
+            (Some(name), _) => name.clone(),
+            (None, Some((north, east))) => format!("{north:.2}, {east:.2}"),
+            (None, None) => "here".to_string(),
+        },
+    }
+}
+
+/// "showers", "2 a day" where it was set, else "usual 1.4".
+fn habit(planner: &Planner, index: usize) -> (String, String) {
+    let Some(habit) = planner.habits.get(index) else { return Default::default() };
+    let unit = match habit.counted_in {
+        Unit::Time | Unit::Use => String::new(),
+        ref unit => format!(" {}", unit_word(unit)),
+    };
+    let number = |value: f64| {
+        let text = format!("{value:.1}");
+        text.strip_suffix(".0").map(str::to_string).unwrap_or(text)
+    };
+    let value = match (planner.form.get(Field::Habit(index)), planner.usual(index)) {
+        (Some(set), _) => format!("{}{unit} a day", number(set)),
+        (None, Some(usual)) => format!("usual {}{unit}", number(usual)),
+        (None, None) => "usual".to_string(),
+    };
+    (habit.plural.clone(), value)
+}
+
+fn answer(state: &State, columns: usize) -> Vec<Vec<Line>> {
+    match &state.planner.asked.answer {
+        None => vec![vec![("Working it out".to_string(), Style::new())]],
+        Some(answer) => sections(state, &answer.stretch, columns),
     }
 }
 
 /// The answer, most important first.
-fn lines(state: &State, answer: &Stretch, columns: usize) -> Vec<(String, Style)> {
+fn sections(state: &State, answer: &Stretch, columns: usize) -> Vec<Vec<Line>> {
     let look = state.look;
-    let mut text = Text { state, columns, lines: Vec::new() };
-    if !state.planner.current {
+    let mut text = Text::new(state.look, columns);
+    if !state.planner.asked.current {
         text.put("", "For the values before:", look.faint());
     }
     let verdict = if answer.works { Urgency::Fine } else { Urgency::Out };
@@ -122,7 +113,7 @@ fn lines(state: &State, answer: &Stretch, columns: usize) -> Vec<(String, Style)
         text.put("", &binding, Style::new());
     }
     if let Some(before) = &answer.before {
-        put_before(&mut text, answer, before);
+        put_before(&mut text, state.units(), answer, before);
     }
     text.head("Longest");
     for longest in &answer.longest {
@@ -158,10 +149,10 @@ fn lines(state: &State, answer: &Stretch, columns: usize) -> Vec<(String, Style)
         let margin = words::margin(stock, state.units());
         text.put(" ", &format!("{}: {margin}", stock.name), Style::new());
     }
-    text.lines
+    text.sections
 }
 
-fn put_before(text: &mut Text, answer: &Stretch, before: &Before) {
+fn put_before(text: &mut Text, units: UnitSystem, answer: &Stretch, before: &Before) {
     let reached = words::percent_down(before.probability);
     if before.steps.is_empty() {
         return text.put("", "Before you go: no filling or emptying helps", Style::new());
@@ -171,36 +162,16 @@ fn put_before(text: &mut Text, answer: &Stretch, before: &Before) {
         false => text.head(&format!("Before you go, not enough: then {reached}")),
     }
     for step in &before.steps {
-        let step = words::step(step, &answer.stocks, text.state.units());
+        let step = words::step(step, &answer.stocks, units);
         text.put(" ", &step, Style::new());
     }
 }
 
-/// Lines of the answer, wrapped.
-struct Text<'a> {
-    state: &'a State,
-    columns: usize,
-    lines: Vec<(String, Style)>,
-}
-
-impl Text<'_> {
-    fn head(&mut self, text: &str) {
-        self.put("", text, self.state.look.strong());
-    }
-
-    fn put(&mut self, indent: &str, text: &str, style: Style) {
-        let text = self.state.look.plain(text);
-        let lines = wrap(&text, self.columns.saturating_sub(2 * indent.len()));
-        for (i, line) in lines.into_iter().enumerate() {
-            let more = if i > 0 { indent } else { "" };
-            self.lines.push((format!("{indent}{more}{line}"), style));
-        }
-    }
-}
-
 /// What no plan touches, and the cautions that belong to what it proposes.
-fn cautions(state: &State, columns: usize) -> Vec<(String, Style)> {
-    let Some(answer) = &state.planner.answer else { return Vec::new() };
+fn cautions(state: &State, columns: usize) -> Vec<Line> {
+    let Some(answer) = state.planner.asked.answer.as_ref().map(|a| &a.stretch) else {
+        return Vec::new();
+    };
     let mut all = Vec::new();
     let kept = words::reserves(&answer.stocks, state.units());
     if !kept.is_empty() {

@@ -31,14 +31,22 @@ fn text(state: &State, width: u16, height: u16) -> String {
 }
 
 /// Screens and situations, each with the keys that lead there.
-const SCREENS: [(&str, &str); 12] = [
+const SCREENS: [(&str, &str); 20] = [
     ("horizon", ""),
     ("stock", "o"),
     ("stock_battery", "jjjjo"),
     ("journal", "ekk"),
     ("stretch", "s"),
     ("stretch_works", "s2jj3"),
+    ("stretch_values", "sjjjjjjj2jt-4<Enter>jjj+"),
+    ("stops", "p"),
+    ("stops_none", "p21jj99"),
+    ("stops_confirm", "pw"),
+    ("lookback", "bjjj"),
+    ("lookback_evening", "bjjj<Tab>"),
+    ("lookback_stocks", "b<Tab><Tab>"),
     ("help", "?"),
+    ("help_stops", "p?"),
     ("cautions", "!"),
     ("line_echo", "l2 shower"),
     ("line_misread", "l2 shower, some dishes"),

@@ -1,4 +1,6 @@
 use super::*;
+use crate::plan::stops::bound;
+use crate::plan::stops::improve::Judge;
 use proptest::prelude::*;
 
 /// One life, stocks that last a fixed number of slots after a service.
@@ -24,9 +26,11 @@ fn plain(end: usize, limits: &[usize], visits: &[(usize, u32, f64, f64)]) -> Pro
                 serves: *serves,
                 km: *km,
                 cost: *cost,
+                prices: Vec::new(),
             })
             .collect(),
         given: vec![0; end + 1],
+        used: Vec::new(),
     }
 }
 
@@ -51,7 +55,7 @@ fn exhaustive(problem: &Problem) -> Option<(usize, f64, f64)> {
             continue;
         }
         let km = chosen.iter().map(|i| problem.visits[*i].km).sum();
-        let cost = chosen.iter().map(|i| problem.visits[*i].cost).sum();
+        let cost = cost(problem, &chosen);
         let this = (chosen.len(), km, cost);
         if best.is_none_or(|known| this < known) {
             best = Some(this);
@@ -130,19 +134,42 @@ fn a_stock_that_nothing_serves_is_named() {
     assert_eq!(slots(&problem.until(3)), Some(vec![]));
 }
 
-/// A small random trip: a few stocks, a few lives with limits of their own.
+/// A small random trip: a few stocks, a few lives with limits of their own, prices here and
+/// there.
 fn small() -> impl Strategy<Value = Problem> {
-    let visit = (1usize..9, 1u32..8, 0u32..4, 0u32..3);
-    let visits = prop::collection::vec(visit, 1..9);
+    let visit = (1usize..9, 1u32..8, 0u32..4, 0u32..3, 0u32..6);
+    let visits = prop::collection::vec(visit, 1..13);
     let limits = prop::collection::vec(prop::collection::vec(1usize..9, 3), 6);
-    (4usize..10, visits, limits, 0usize..3, 0usize..3).prop_map(
-        |(end, visits, limits, allowed, given)| {
-            let visits: Vec<_> = visits
+    let used = prop::collection::vec(prop::collection::vec(0u32..3, 10), 3);
+    (4usize..10, visits, limits, 0usize..3, 0usize..3, used).prop_map(
+        |(end, all, limits, allowed, given, used)| {
+            let all: Vec<_> = all.into_iter().filter(|(slot, ..)| *slot < end).collect();
+            let visits: Vec<_> = all
                 .iter()
-                .filter(|(slot, ..)| *slot < end)
-                .map(|(slot, serves, km, cost)| (*slot, *serves, f64::from(*km), f64::from(*cost)))
+                .map(|(slot, serves, km, cost, _)| {
+                    (*slot, *serves, f64::from(*km), f64::from(*cost))
+                })
                 .collect();
             let mut problem = plain(end, &[1, 1, 1], &visits);
+            for (visit, (.., price)) in problem.visits.iter_mut().zip(&all) {
+                // The first stock that it services has a price in half of the visits.
+                if (1..4).contains(price) {
+                    visit.prices =
+                        vec![(visit.serves.trailing_zeros() as usize, f64::from(*price))];
+                }
+            }
+            let add_up = |steps: &Vec<u32>| {
+                let mut sum = 0.0;
+                steps
+                    .iter()
+                    .take(end + 1)
+                    .map(|step| {
+                        sum += f64::from(*step);
+                        sum
+                    })
+                    .collect()
+            };
+            problem.used = used.iter().map(add_up).collect();
             problem.lives = limits.len();
             problem.allowed = allowed;
             problem.given[end / 2] = given as u32;
@@ -166,7 +193,7 @@ fn small() -> impl Strategy<Value = Problem> {
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(3000))]
 
-    /// Stops, driving and cost are those of trying every set of visits.
+    /// Stops, driving and cost are those of trying every set of visits: up to twelve of them.
     #[test]
     fn agrees_with_trying_everything(problem in small()) {
         let found = search(&problem, &|| false).unwrap();
@@ -174,9 +201,33 @@ proptest! {
             prop_assert!(found.exact);
             prop_assert!(lost(&problem, &found.visits) <= problem.allowed);
             prop_assert_eq!(lost(&problem, &found.visits), found.lost);
+            prop_assert_eq!(cost(&problem, &found.visits), found.cost);
         }
         let found = found.map(|f| (f.visits.len(), f.km, f.cost));
         prop_assert_eq!(found, exhaustive(&problem));
+    }
+
+    /// The bound for long trips never says more than the optimum, and the beam never finds less.
+    #[test]
+    fn bounds_and_beams_stand_on_their_sides_of_the_optimum(problem in small()) {
+        let optimum = exhaustive(&problem).map(|(stops, ..)| stops);
+        let bound = bound::least_stops(&problem, usize::MAX, &|| false);
+        // Without an end to look for, a bound stops where everything could be visited.
+        if let Some(optimum) = optimum {
+            let bound = bound.unwrap();
+            prop_assert!(bound.is_some_and(|bound| bound <= optimum), "{bound:?} {optimum}");
+            let windows = bound::windows(&problem, problem.allowed);
+            let masks = bound::masks(&problem);
+            let fewest = bound::Fewest::of(&problem, &windows, &masks);
+            let judge = Judge::of(&problem);
+            for most in 0..problem.slots {
+                let beam = judge.beam(most, &|last| fewest.after(last), &|| false).unwrap();
+                let Some(mut visits) = beam else { continue };
+                let kept = judge.settle(&mut visits);
+                prop_assert_eq!(kept, lost(&problem, &visits));
+                prop_assert!(kept > problem.allowed || visits.len() >= optimum);
+            }
+        }
     }
 
     /// Surer never needs fewer stops, and a longer trip never fewer.
@@ -229,4 +280,59 @@ fn large(seed: u64) -> Problem {
         }
     }
     plain(30, &limits, &visits)
+}
+
+/// Ten lives with limits of their own, of which one may be lost: 22 days, three stocks, eight
+/// places. Fewest stops, then least driving, from scipy 1.17.1 (`milp`: a binary per visit and
+/// per life, two runs).
+#[test]
+fn chances_agree_with_an_integer_programme() {
+    for (seed, visits, stops, km) in [
+        (1, 57, 8, 158.0),
+        (2, 50, 6, 157.0),
+        (3, 44, 7, 176.0),
+        (4, 56, 5, 123.0),
+        (5, 48, 6, 121.0),
+        (6, 57, 5, 162.0),
+    ] {
+        let problem = chances(seed);
+        assert_eq!(problem.visits.len(), visits);
+        let found = search(&problem, &|| false).unwrap().unwrap();
+        assert!(found.exact);
+        assert_eq!((found.visits.len(), found.km), (stops, km), "seed {seed}");
+        let bound = bound::least_stops(&problem, stops, &|| false).unwrap().unwrap();
+        assert!(bound <= stops && bound + 1 >= stops, "bound {bound} of {stops}");
+    }
+}
+
+fn chances(seed: u64) -> Problem {
+    let mut state = seed;
+    let mut next = |below: usize| {
+        state =
+            state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (state >> 33) as usize % below
+    };
+    let end = 22;
+    let lives: Vec<[usize; 3]> = (0..10).map(|_| [4 + next(4), 5 + next(4), 7 + next(5)]).collect();
+    let mut visits = Vec::new();
+    for day in 1..end {
+        for _ in 0..8 {
+            let (serves, km) = (next(8) as u32, 1 + next(60));
+            if next(3) == 0 && serves != 0 {
+                visits.push((day, serves, km as f64, 0.0));
+            }
+        }
+    }
+    let mut problem = plain(end, &[1, 1, 1], &visits);
+    (problem.lives, problem.allowed) = (lives.len(), 1);
+    for stock in 0..3 {
+        for from in 0..end {
+            for to in from..=end {
+                let lost = lives.iter().enumerate().filter(|(_, limits)| to > from + limits[stock]);
+                problem.fails[stock][from][to] =
+                    vec![lost.fold(0, |bits, (life, _)| bits | 1 << life)];
+            }
+        }
+    }
+    problem
 }

@@ -1,0 +1,138 @@
+//! A charge reading corrects the draws.
+
+use super::Draw;
+use crate::domain::estimate::Estimate;
+use rand::Rng;
+use rand_distr::{Distribution, StandardNormal};
+
+/// Error of a charge reading beyond its step, as a share of capacity: from one reading to the
+/// next, and for as long as the gauge is the same (a monitor's zero and capacity are set once and
+/// drift). Common practice, no source.
+pub(super) const READING_SD: f64 = 0.006;
+const GAUGE_SD: f64 = 0.006;
+/// Readings farther off than this many standard deviations teach nothing.
+const BELIEVABLE: f64 = 6.0;
+
+/// How much too much the gauge shows, draw by draw, in Wh.
+pub(super) struct GaugeErrors(Vec<f64>);
+
+/// The energy that a reading stands for, in Wh.
+#[derive(Clone, Copy)]
+pub(super) struct Reading {
+    pub low: f64,
+    pub high: f64,
+    /// Capacity of the store.
+    pub range: f64,
+}
+
+impl Reading {
+    fn middle(&self) -> f64 {
+        0.5 * (self.low + self.high)
+    }
+
+    /// Variance of what is read at a given level, the gauge's lasting error aside.
+    fn variance(&self) -> f64 {
+        (self.high - self.low).powi(2) / 12.0 + (READING_SD * self.range).powi(2)
+    }
+}
+
+impl GaugeErrors {
+    /// Before anything was read.
+    pub fn drawn<R: Rng>(count: usize, range: f64, random: &mut R) -> GaugeErrors {
+        let mut normal = || -> f64 { StandardNormal.sample(random) };
+        GaugeErrors((0..count).map(|_| GAUGE_SD * range * normal()).collect())
+    }
+
+    /// What each draw expects to be read: no gauge shows more than full.
+    fn expected(&self, draws: &[Draw], range: f64) -> Vec<f64> {
+        let each = draws.iter().zip(&self.0);
+        each.map(|(draw, error)| (draw.level_wh + error).clamp(0.0, range)).collect()
+    }
+
+    /// How far a reading lies from what the draws expect of it, and the standard deviation of
+    /// that.
+    pub fn misfit(&self, draws: &[Draw], reading: Reading) -> (f64, f64) {
+        let expected = estimate(draws, &self.expected(draws, reading.range));
+        (reading.middle() - expected.mean, expected.sd.hypot(reading.variance().sqrt()))
+    }
+
+    /// Corrects the draws by a reading, as an ensemble: each draw moves towards what was read, and
+    /// its coefficients with it as far as they go together with what it expected over all draws.
+    /// The clamp at full needs no care: draws that sit there all agree, so nothing is learned from
+    /// them.
+    ///
+    /// Evensen, The ensemble Kalman filter, Ocean Dynamics 53 (2003), equations 44 to 54 (from
+    /// memory), with coefficients in logarithms, and chance correlations cut off. The gauge's own
+    /// error is one more unknown, or the loads would be blamed for it, evening after evening.
+    ///
+    /// `taught` names the coefficients that move the store.
+    pub fn pin<R: Rng>(
+        &mut self,
+        draws: &mut [Draw],
+        taught: &[usize],
+        reading: Reading,
+        random: &mut R,
+    ) {
+        let values = self.expected(draws, reading.range);
+        let expected = estimate(draws, &values);
+        let (own, read) = (reading.variance(), reading.middle());
+        let whole = expected.sd * expected.sd + own;
+        if (read - expected.mean).abs() / whole.sqrt() < BELIEVABLE {
+            let gains: Vec<(usize, f64)> = taught
+                .iter()
+                .filter(|index| draws.iter().all(|draw| draw.coefficients[**index] > 0.0))
+                .map(|index| {
+                    let logs = draws.iter().map(|draw| draw.coefficients[*index].ln());
+                    (*index, gain(draws, &logs.collect::<Vec<f64>>(), &values, expected, whole))
+                })
+                .filter(|(_, gain)| *gain != 0.0)
+                .collect();
+            let levels: Vec<f64> = draws.iter().map(|draw| draw.level_wh).collect();
+            let of_level = gain(draws, &levels, &values, expected, whole);
+            let of_error = gain(draws, &self.0, &values, expected, whole);
+            for ((draw, value), error) in draws.iter_mut().zip(&values).zip(&mut self.0) {
+                let z: f64 = StandardNormal.sample(random);
+                let innovation = read + own.sqrt() * z - value;
+                for (index, gain) in &gains {
+                    draw.coefficients[*index] *= (gain * innovation).clamp(-1.0, 1.0).exp();
+                }
+                draw.level_wh += of_level * innovation;
+                *error += of_error * innovation;
+            }
+        } else {
+            // Nothing in the model explains it: believe the gauge about the level, and learn
+            // nothing.
+            for (draw, error) in draws.iter_mut().zip(&self.0) {
+                let z: f64 = StandardNormal.sample(random);
+                draw.level_wh = read + own.sqrt() * z - error;
+            }
+        }
+        let reach = 2.0 * (READING_SD + GAUGE_SD) * reading.range;
+        for draw in draws.iter_mut() {
+            let level = draw.level_wh.clamp(reading.low - reach, reading.high + reach);
+            draw.level_wh = level.clamp(0.0, reading.range);
+        }
+    }
+}
+
+fn estimate(draws: &[Draw], values: &[f64]) -> Estimate {
+    let sum = |of: &dyn Fn(f64) -> f64| -> f64 {
+        draws.iter().zip(values).map(|(draw, value)| draw.weight * of(*value)).sum()
+    };
+    let mean = sum(&|value| value);
+    Estimate { mean, sd: sum(&|value| (value - mean).powi(2)).max(0.0).sqrt() }
+}
+
+/// How much something that every draw holds moves per Wh of innovation; 0 where it goes together
+/// with what was expected no more than chance would have it.
+fn gain(draws: &[Draw], held: &[f64], values: &[f64], expected: Estimate, whole: f64) -> f64 {
+    let own = estimate(draws, held);
+    if own.sd <= 0.0 || expected.sd <= 0.0 {
+        return 0.0;
+    }
+    let each = draws.iter().zip(held).zip(values);
+    let together: f64 =
+        each.map(|((d, h), v)| d.weight * (h - own.mean) * (v - expected.mean)).sum();
+    let least = 2.0 / (draws.len() as f64).sqrt();
+    if (together / (own.sd * expected.sd)).abs() < least { 0.0 } else { together / whole }
+}

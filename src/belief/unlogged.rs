@@ -1,0 +1,58 @@
+//! What the journal does not tell: uses that nobody wrote down.
+
+use super::UNLOGGED_SHARE;
+use super::habit::Habit;
+use super::past::{DayRecord, PastHour};
+use crate::domain::rig::Parts;
+use crate::mechanism::driver::hour_shares;
+
+/// Relative spread of one occurrence around the crew's mean (one shower is not the next), and of
+/// one day's base use. Common practice, no source.
+pub const OCCURRENCE: f64 = 0.25;
+
+/// Habits, and the hours at which they are usual.
+#[derive(Debug, Clone)]
+pub struct Unlogged<'a> {
+    habits: &'a [Habit],
+    shares: Vec<[f64; 24]>,
+}
+
+impl<'a> Unlogged<'a> {
+    /// Of the activities of `parts`, in their order.
+    pub fn of(parts: &Parts, habits: &'a [Habit]) -> Unlogged<'a> {
+        let shares = parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
+        Unlogged { habits, shares }
+    }
+
+    /// Amount of each activity that one hour of the past may hide: the few that nobody logs on a
+    /// kept day, nearly a usual day on a silent one, none on a closed one.
+    pub fn amounts(&self, hour: &PastHour) -> Vec<f64> {
+        let part = match hour.record {
+            DayRecord::Closed => 0.0,
+            DayRecord::Kept => UNLOGGED_SHARE,
+            DayRecord::NoUses | DayRecord::Silent => 0.85,
+        };
+        let hidden = |(habit, shares): (&Habit, &[f64; 24])| {
+            habit.daily_amount(hour.aboard) * shares[hour.hour] * part
+        };
+        self.habits.iter().zip(&self.shares).map(hidden).collect()
+    }
+
+    /// Variance of a hidden amount of one activity. Hidden occurrences are as random as a Poisson
+    /// law, and whether a silent day was a usual one is not known either.
+    pub fn variance(&self, activity: usize, amount: f64, hour: &PastHour) -> f64 {
+        let doubt = if hour.record.tells_no_uses() { 2.0 } else { 1.0 };
+        doubt * amount * self.habits[activity].size
+    }
+
+    /// Variance of what so much of an activity takes, for a coefficient of 1.
+    pub fn occurrence_variance(&self, activity: usize, amount: f64) -> f64 {
+        OCCURRENCE * OCCURRENCE * amount * self.habits[activity].size
+    }
+
+    /// Variance of the part of a logged amount that lies before a moment, when each occurrence
+    /// lies there with that chance.
+    pub fn count_variance(&self, activity: usize, amount: f64, before: f64) -> f64 {
+        amount * self.habits[activity].size * before * (1.0 - before)
+    }
+}

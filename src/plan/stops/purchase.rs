@@ -1,0 +1,99 @@
+//! Where prices differ: how much is enough until a cheaper stop.
+//!
+//! A stock with a price runs along the trip as fuel does along a way, its cumulative use standing
+//! for the distance, and [`refuel::cheapest`] says what to buy where. Use is taken as high as all
+//! but a few lives have it, what is held now as low; what comes out is then tried on the fresh
+//! lives, and said only where the schedule still holds.
+
+use super::answer::{Stop, TripRequest};
+use super::layout::Layout;
+use super::refuel::{self, Station};
+use crate::domain::stock::Direction;
+use crate::forecast::tracks::Put;
+
+/// Share of lives that use more than is counted on.
+const HIGHER: f64 = 0.03;
+/// A saving of less than this part is not worth a line.
+const LEAST_SAVING: f64 = 0.02;
+
+impl Layout<'_> {
+    /// Fills in [`super::answer::Service::enough`] where buying less is cheaper.
+    pub(super) fn say_what_is_enough(
+        &self,
+        visits: &[usize],
+        request: &TripRequest,
+        stops: &mut [Stop],
+    ) {
+        for stock in 0..self.problem.stocks {
+            let Some(bought) = self.enough(visits, stops, stock) else { continue };
+            let mut puts = self.puts(visits);
+            for (n, amount) in &bought {
+                let hour = self.hours[self.problem.visits[visits[*n]].slot].round() as usize;
+                let same = |put: &&mut (usize, usize, Put)| put.0 == hour && put.1 == stock;
+                if let Some(put) = puts.iter_mut().find(same) {
+                    put.2 = Put::By(*amount);
+                }
+            }
+            if self.try_puts(visits, puts, request).probability < request.confidence {
+                continue;
+            }
+            for (n, amount) in bought {
+                let of = |service: &&mut super::answer::Service| service.stock == stock;
+                if let Some(service) = stops[n].services.iter_mut().find(of)
+                    && amount < service.amount
+                {
+                    service.enough = Some(amount);
+                }
+            }
+        }
+    }
+
+    /// What to buy of a stock at which stops; `None` where filling up is as cheap.
+    fn enough(&self, visits: &[usize], stops: &[Stop], stock: usize) -> Option<Vec<(usize, f64)>> {
+        let kind = &self.case.beliefs.mechanism.stocks()[stock];
+        let electric = self.case.beliefs.mechanism.electric == Some(stock);
+        if kind.runs != Direction::Down || electric || stops.len() != visits.len() {
+            return None;
+        }
+        let mut bought_at: Vec<usize> = Vec::new();
+        let mut stations: Vec<Station> = Vec::new();
+        let mut filled = 0.0;
+        for (n, stop) in stops.iter().enumerate() {
+            let Some(service) = stop.services.iter().find(|s| s.stock == stock) else { continue };
+            let price = service.price?;
+            let at = self.high_use(self.problem.visits[visits[n]].slot, stock);
+            stations.push(Station { at, price });
+            bought_at.push(n);
+            filled += price * service.amount;
+        }
+        // What is planned already breaks the row.
+        let given = self.problem.given.iter().any(|mask| mask >> stock & 1 == 1);
+        if stations.len() < 2 || given {
+            return None;
+        }
+        let held = self.low_level(stock) - kind.limit();
+        let goal = self.high_use(self.problem.slots - 1, stock);
+        let room = kind.serviced_level() - kind.limit();
+        let bought = refuel::cheapest(room, held.max(0.0), &stations, goal)?;
+        let paid: f64 = bought.iter().zip(&stations).map(|(b, station)| b * station.price).sum();
+        // Filled up, what is left at the end has been paid for as well.
+        (paid < filled * (1.0 - LEAST_SAVING))
+            .then(|| bought_at.into_iter().zip(bought.iter().map(|b| b.ceil())).collect())
+    }
+
+    /// Use from now to a slot that all but a few lives stay below.
+    fn high_use(&self, slot: usize, stock: usize) -> f64 {
+        let mut used = vec![0.0; self.problem.lives];
+        for steps in &self.steps[..slot] {
+            used.iter_mut().zip(&steps[stock]).for_each(|(used, step)| *used += step);
+        }
+        used.sort_unstable_by(f64::total_cmp);
+        used[((used.len() as f64) * (1.0 - HIGHER)) as usize]
+    }
+
+    /// Level now that all but a few lives are above.
+    fn low_level(&self, stock: usize) -> f64 {
+        let level = crate::plan::case::Case::level(&self.case, stock);
+        level.mean - 1.9 * level.sd
+    }
+}

@@ -1,0 +1,140 @@
+//! What to give up, or to add, when no schedule works: the smallest of each kind that would do.
+
+use super::answer::{Relaxation, TripRequest};
+use super::layout::Layout;
+use super::search::{self, Cancelled, Problem};
+use crate::forecast::tracks::Track;
+use crate::plan::change::Change;
+use crate::plan::options::can_be_less;
+
+impl Layout<'_> {
+    /// Tries a shorter trip, a lower confidence, everything serviced first, one service more at
+    /// the known places, and habits at half.
+    pub(super) fn relax(
+        &self,
+        request: &TripRequest,
+        cancelled: &dyn Fn() -> bool,
+    ) -> Result<Relaxation, Cancelled> {
+        let allowed = self.allowed(request.confidence);
+        let asked = Problem { allowed, ..self.problem.clone() };
+        Ok(Relaxation {
+            unserved: search::unserved(&asked, allowed),
+            days: self.days(&asked, cancelled)?,
+            confidence: self.confidence(&asked, cancelled)?,
+            serviced_first: self.serviced_first(&asked, cancelled)?,
+            service: self.service(&asked, cancelled)?,
+            half_as_often: self.half_as_often(request, allowed, cancelled)?,
+        })
+    }
+
+    fn works(&self, problem: &Problem, cancelled: &dyn Fn() -> bool) -> Result<bool, Cancelled> {
+        self.find(problem, cancelled).map(|found| found.is_some())
+    }
+
+    /// Shorter trips: what a longer one needs, a shorter one has as well.
+    fn days(
+        &self,
+        asked: &Problem,
+        cancelled: &dyn Fn() -> bool,
+    ) -> Result<Option<u32>, Cancelled> {
+        let (mut low, mut high) = (0, asked.slots - 1);
+        while low + 1 < high {
+            let middle = (low + high) / 2;
+            match self.works(&asked.until(middle), cancelled)? {
+                true => low = middle,
+                false => high = middle,
+            }
+        }
+        let days = self.moment(low).map(|at| self.zone.date(at) - self.zone.date(self.now));
+        Ok(days.map(|d| d.num_days() as u32).filter(|d| *d > 0))
+    }
+
+    fn confidence(
+        &self,
+        asked: &Problem,
+        cancelled: &dyn Fn() -> bool,
+    ) -> Result<Option<f64>, Cancelled> {
+        let lives = asked.lives as f64;
+        let (mut low, mut high) = (asked.allowed, (lives * 0.5) as usize);
+        let works = |allowed: usize| self.works(&Problem { allowed, ..asked.clone() }, cancelled);
+        if high <= low || !works(high)? {
+            return Ok(None);
+        }
+        // To a whole percent: the lives are few.
+        while low + asked.lives / 100 + 1 < high {
+            let middle = (low + high) / 2;
+            if works(middle)? { high = middle } else { low = middle }
+        }
+        Ok(Some(((1.0 - high as f64 / lives) * 100.0).floor() / 100.0))
+    }
+
+    fn serviced_first(
+        &self,
+        asked: &Problem,
+        cancelled: &dyn Fn() -> bool,
+    ) -> Result<bool, Cancelled> {
+        let puts = super::layout::whole(&self.case, 0.0, u32::MAX);
+        let puts = puts.into_iter().filter(|(_, stock, _)| self.case.can_be_serviced(*stock));
+        let track = Track { from: 0, puts: puts.collect(), mark: None };
+        let passages = self.case.run(&[track]).pop().unwrap_or_default().passages;
+        let mut problem = asked.clone();
+        for (stock, fails) in problem.fails.iter_mut().enumerate() {
+            for (slot, bits) in fails[0].iter_mut().enumerate().skip(1) {
+                bits.iter_mut().for_each(|word| *word = 0);
+                for (life, passage) in passages[stock].iter().enumerate() {
+                    if *passage < self.hours[slot] {
+                        bits[life / 64] |= 1 << (life % 64);
+                    }
+                }
+            }
+        }
+        self.works(&problem, cancelled)
+    }
+
+    /// The first stock that need only be serviced at every known place with services.
+    fn service(
+        &self,
+        asked: &Problem,
+        cancelled: &dyn Fn() -> bool,
+    ) -> Result<Option<usize>, Cancelled> {
+        for stock in 0..asked.stocks {
+            let mut problem = asked.clone();
+            problem.visits.iter_mut().for_each(|visit| visit.serves |= 1 << stock);
+            if problem.visits != asked.visits && self.works(&problem, cancelled)? {
+                return Ok(Some(stock));
+            }
+        }
+        Ok(None)
+    }
+
+    /// Activities of which half would do.
+    fn half_as_often(
+        &self,
+        request: &TripRequest,
+        allowed: usize,
+        cancelled: &dyn Fn() -> bool,
+    ) -> Result<Vec<String>, Cancelled> {
+        let activities = &self.case.beliefs.mechanism.parts.activities;
+        let all: Vec<usize> =
+            (0..activities.len()).filter(|a| can_be_less(&self.case, *a)).collect();
+        let works = |half: &[usize]| {
+            let halves: Vec<Change> =
+                half.iter().map(|a| Change::Rate { activity: *a, factor: 0.5 }).collect();
+            let (case, days) = (self.case.with(&halves), request.days);
+            let layout = Layout::of_case(self.rig, self.standing, case, self.now, days);
+            let problem = Problem { allowed, ..layout.problem.clone() };
+            layout.works(&problem, cancelled)
+        };
+        if all.is_empty() || !works(&all)? {
+            return Ok(Vec::new());
+        }
+        let mut enough = all.clone();
+        for activity in &all {
+            if works(&[*activity])? {
+                enough = vec![*activity];
+                break;
+            }
+        }
+        Ok(enough.into_iter().map(|a| activities[a].plural.clone()).collect())
+    }
+}

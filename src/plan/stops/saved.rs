@@ -1,0 +1,101 @@
+//! A schedule as planned entries, and how they are known again in the journal.
+
+use super::answer::Trip;
+use crate::domain::entry::{After, ChargeSource, Event};
+use crate::domain::flow::Driver;
+use crate::domain::journal::Standing;
+use crate::domain::quantity::{Amount, Quantity};
+use crate::domain::rig::Rig;
+use crate::domain::stock::Direction;
+use crate::domain::time::Moment;
+use crate::domain::unit::Unit;
+
+/// How the remark of an entry that a schedule wrote begins; the place's name follows.
+pub const REMARK: &str = "planned stop: ";
+
+/// An entry to be written ahead of its time.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Planned {
+    /// When.
+    pub at: Moment,
+    /// [`REMARK`] and the place.
+    pub note: String,
+    /// What.
+    pub event: Event,
+}
+
+/// Whether an entry with this remark was written by a schedule.
+pub fn is_saved(note: Option<&str>) -> bool {
+    note.is_some_and(|note| note.starts_with(REMARK))
+}
+
+/// Entries of saved schedules that are still ahead of `now`.
+pub fn ahead(standing: &[Standing], now: Moment) -> impl Iterator<Item = &Standing> {
+    standing.iter().filter(move |entry| entry.at > now && is_saved(entry.note.as_deref()))
+}
+
+/// Entries for a schedule: at each stop a drive, in hours rounded to the tenth (and in km where
+/// the rig burns by the km), then what is serviced there; a charge in half hours, rounded up.
+pub fn planned(rig: &Rig, trip: &Trip) -> Vec<Planned> {
+    let quantity =
+        |value: f64, unit: Unit| Quantity::new(Amount::from_f64(value).unwrap_or_default(), unit);
+    let mut entries = Vec::new();
+    let burns_by_the_km = rig.parts.base.iter().any(|use_| use_.per == Driver::DriveKm);
+    for stop in &trip.stops {
+        let note = format!("{REMARK}{}", rig.places[stop.place].name);
+        let mut plan =
+            |event: Event| entries.push(Planned { at: stop.at, note: note.clone(), event });
+        plan(Event::Drive(quantity((stop.hours * 10.0).round() / 10.0, Unit::Hour)));
+        if burns_by_the_km {
+            plan(Event::Drive(quantity(stop.km.round(), Unit::Kilometre)));
+        }
+        for service in &stop.services {
+            let stock = &trip.stocks[service.stock];
+            plan(match (stock.runs, service.hours) {
+                (_, Some(hours)) => Event::Charge {
+                    source: ChargeSource::Shore,
+                    amount: quantity((hours * 2.0).ceil() / 2.0, Unit::Hour),
+                },
+                (Direction::Down, None) => Event::Fill {
+                    stock: stock.name.clone(),
+                    amount: None,
+                    after: Some(After::Full),
+                },
+                (Direction::Up, None) => {
+                    Event::Empty { stock: stock.name.clone(), amount: None, after: None }
+                }
+            });
+        }
+    }
+    entries
+}
+
+/// A saved stop that is still ahead.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StopAhead {
+    /// When.
+    pub at: Moment,
+    /// The place.
+    pub place: String,
+    /// Names of the stocks that are seen to there.
+    pub stocks: Vec<String>,
+}
+
+/// Saved stops that are still ahead of `now`, in order of time.
+pub fn stops_ahead(rig: &Rig, standing: &[Standing], now: Moment) -> Vec<StopAhead> {
+    let mut stops: Vec<StopAhead> = Vec::new();
+    for entry in ahead(standing, now) {
+        let stock = match &entry.event {
+            Event::Fill { stock, .. } | Event::Empty { stock, .. } => Some(stock.clone()),
+            Event::Charge { .. } => rig.parts.electrics.as_ref().map(|e| e.store.clone()),
+            _ => None,
+        };
+        let place = entry.note.as_deref().and_then(|note| note.strip_prefix(REMARK)).unwrap_or("");
+        let (at, place) = (entry.at, place.to_string());
+        match stops.last_mut().filter(|last| last.at == at && last.place == place) {
+            Some(last) => last.stocks.extend(stock),
+            None => stops.push(StopAhead { at, place, stocks: stock.into_iter().collect() }),
+        }
+    }
+    stops
+}

@@ -1,0 +1,140 @@
+//! What a question supposes that the journal does not say: other weather, guests, other habits,
+//! a camp that is kept. It changes what the question is asked of, so that no answer needs to know.
+
+use crate::belief::Beliefs;
+use crate::domain::entry::{After, EntryId, Event};
+use crate::domain::journal::Standing;
+use crate::domain::outlook::DayWeather;
+use crate::domain::quantity::Amount;
+use crate::domain::rig::{Rig, TypicalWeather};
+use crate::domain::stock::{Direction, Stock};
+use crate::domain::time::Moment;
+use crate::domain::timeline::Timeline;
+use chrono::{Duration, NaiveDate};
+use std::borrow::Cow;
+
+/// Days of supposed weather: as long as any stretch is looked at.
+const WEATHER_DAYS: i64 = 60;
+
+/// What is supposed; nothing by default.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Suppose {
+    /// Every day is like this, and as sure as an outlook is.
+    pub weather: Option<TypicalWeather>,
+    /// People aboard beside those whom the journal says and plans, at least 0.
+    pub guests: f64,
+    /// Activities that happen as often as this: index among the parts in place, and amount per
+    /// day for all aboard when it begins, at least 0.
+    pub habits: Vec<(usize, f64)>,
+    /// Camps that are planned are left out: the van stays where it is.
+    pub stay: bool,
+    /// When every stock that can be filled, emptied or charged is, all the way: plans that count
+    /// on services see them as planned. Stays that are counted in nights are left alone.
+    pub serviced: Option<Moment>,
+}
+
+/// The remark of a supposed service.
+const SERVICED: &str = "everything serviced on setting out";
+
+impl Suppose {
+    /// What stands and what is believed at `now`, under what is supposed from `from` on.
+    pub fn applied<'a>(
+        &self,
+        rig: &Rig,
+        standing: &'a [Standing],
+        beliefs: &'a Beliefs,
+        now: Moment,
+        from: Moment,
+    ) -> (Cow<'a, [Standing]>, Cow<'a, Beliefs>) {
+        let entries = self.standing(rig, standing, beliefs, now, from);
+        if matches!(entries, Cow::Borrowed(_)) && self.habits.is_empty() {
+            return (entries, Cow::Borrowed(beliefs));
+        }
+        let mut changed = beliefs.clone();
+        if matches!(entries, Cow::Owned(_)) {
+            changed.timeline = Timeline::of(rig, &entries);
+        }
+        let aboard = changed.timeline.aboard(from);
+        for (activity, wanted) in &self.habits {
+            let Some(habit) = changed.habits.get_mut(*activity) else { continue };
+            let usual = habit.daily_amount(aboard);
+            if usual > 0.0 {
+                // Not quite none: every life keeps drawing the same numbers for what follows.
+                habit.exposure *= usual / wanted.max(1e-9 * usual);
+            }
+        }
+        (entries, Cow::Owned(changed))
+    }
+
+    fn standing<'a>(
+        &self,
+        rig: &Rig,
+        standing: &'a [Standing],
+        beliefs: &Beliefs,
+        now: Moment,
+        from: Moment,
+    ) -> Cow<'a, [Standing]> {
+        if self.weather.is_none() && self.guests <= 0.0 && !self.stay && self.serviced.is_none() {
+            return Cow::Borrowed(standing);
+        }
+        let zone = rig.zone(now);
+        let first = zone.date(from);
+        let dropped = |entry: &&Standing| match &entry.event {
+            Event::Outlook(row) => self.weather.is_some() && row.date >= first,
+            Event::Camp(_) => self.stay && entry.at > now,
+            _ => false,
+        };
+        let mut all: Vec<Standing> = standing.iter().filter(|e| !dropped(e)).cloned().collect();
+        if self.guests > 0.0 {
+            let more = |people: f64| Amount::from_f64(people + self.guests).unwrap_or_default();
+            for entry in all.iter_mut().filter(|entry| entry.at > from) {
+                if let Event::Crew(aboard) = &mut entry.event {
+                    *aboard = more(aboard.value());
+                }
+            }
+            all.push(supposed(from, now, Event::Crew(more(beliefs.timeline.aboard(from)))));
+        }
+        if let Some(weather) = self.weather {
+            let days = (0..WEATHER_DAYS).map(|day| first + Duration::days(day));
+            all.extend(
+                days.map(|date| supposed(now, now, Event::Outlook(row(&weather, date, now)))),
+            );
+        }
+        if let Some(at) = self.serviced {
+            let stocks = beliefs.mechanism.stocks().iter().filter(|stock| !stock.reset_by_camp);
+            all.extend(stocks.map(|stock| Standing {
+                note: Some(SERVICED.to_string()),
+                ..supposed(at, now, service(stock))
+            }));
+        }
+        all.sort_by_key(|entry| entry.at);
+        Cow::Owned(all)
+    }
+}
+
+fn row(weather: &TypicalWeather, date: NaiveDate, now: Moment) -> DayWeather {
+    DayWeather {
+        issued: now,
+        date,
+        low_c: weather.low_c,
+        high_c: weather.high_c,
+        sun_kwh_m2: None,
+        cloud: Some(weather.cloud),
+        place: None,
+    }
+}
+
+fn service(stock: &Stock) -> Event {
+    let stock_name = stock.name.clone();
+    match stock.runs {
+        Direction::Down => {
+            Event::Fill { stock: stock_name, amount: None, after: Some(After::Full) }
+        }
+        Direction::Up => Event::Empty { stock: stock_name, amount: None, after: None },
+    }
+}
+
+fn supposed(at: Moment, recorded: Moment, event: Event) -> Standing {
+    let id = EntryId { device: "plan".into(), sequence: 0, salt: 0 };
+    Standing { id, at, recorded, note: None, event, corrected_by: None }
+}

@@ -1,0 +1,114 @@
+//! The smallest set of choices that makes a stretch work.
+//!
+//! Which choice to take next is read off what each did by itself: in every life, the hours that
+//! two changes add to one stock are close to the sum of what each adds. That is only a guess to
+//! go by, made without running anything; what a set is said to do is always a run with all of its
+//! changes made.
+
+use super::answer::Together;
+use super::case::{Case, Limits, share_from};
+use super::change::Change;
+use super::stretch::{Tried, hours_added};
+
+/// Most choices in a set.
+const LARGEST_SET: usize = 8;
+/// Sets of the same size that are run, best guess first, before a larger one is put together.
+const RUNS: usize = 4;
+
+/// Takes the best next choice until the set works, then drops what is no longer needed.
+pub(super) fn together(
+    case: &Case,
+    base: &Limits,
+    tried: &[Tried],
+    confidence: f64,
+) -> Option<Together> {
+    let guess = Guess { case, base, tried, confidence };
+    let mut set: Vec<usize> = Vec::new();
+    let mut best = base.clone();
+    while set.len() < LARGEST_SET && best.probability < confidence {
+        let Some((next, limits)) = guess.next(&set, &best) else { break };
+        set.push(next);
+        best = limits;
+    }
+    if set.is_empty() {
+        return None;
+    }
+    let mut place = 0;
+    while place < set.len() && set.len() > 1 && best.probability >= confidence {
+        let mut fewer = set.clone();
+        fewer.remove(place);
+        let limits = guess.run(&fewer);
+        if limits.probability >= confidence {
+            (set, best) = (fewer, limits);
+        } else {
+            place += 1;
+        }
+    }
+    let (hours, _) = hours_added(case, base, &best, confidence);
+    let probability = best.probability;
+    Some(Together { choices: set, probability, hours, works: probability >= confidence })
+}
+
+struct Guess<'a> {
+    case: &'a Case,
+    base: &'a Limits,
+    tried: &'a [Tried],
+    confidence: f64,
+}
+
+impl Guess<'_> {
+    fn run(&self, set: &[usize]) -> Limits {
+        let changes: Vec<Change> =
+            set.iter().flat_map(|i| self.tried[*i].offer.changes.iter().cloned()).collect();
+        self.case.with(&changes).limits()
+    }
+
+    /// The choice that does most for a set, and what the set then does; `None` when none does
+    /// anything more.
+    fn next(&self, set: &[usize], best: &Limits) -> Option<(usize, Limits)> {
+        let taken = |index: &usize| {
+            set.iter().any(|t| self.tried[*t].offer.group == self.tried[*index].offer.group)
+        };
+        let open = (0..self.tried.len()).filter(|index| !taken(index));
+        // With the first choice nothing has to be guessed.
+        let mut guessed: Vec<(usize, (f64, f64))> = open
+            .map(|index| match set.is_empty() {
+                true => (index, key(&self.tried[index].limits, self.confidence)),
+                false => (index, self.worth(best, index)),
+            })
+            .collect();
+        guessed.sort_by(|a, b| (b.1.0.total_cmp(&a.1.0)).then(b.1.1.total_cmp(&a.1.1)));
+        let runs = guessed.into_iter().take(RUNS).map(|(index, _)| match set.is_empty() {
+            true => (index, self.tried[index].limits.clone()),
+            false => (index, self.run(&[set, &[index]].concat())),
+        });
+        let better = |a: &(usize, Limits), b: &(usize, Limits)| {
+            let (a, b) = (key(&a.1, self.confidence), key(&b.1, self.confidence));
+            (a.0.total_cmp(&b.0)).then(a.1.total_cmp(&b.1))
+        };
+        let next = runs.max_by(better)?;
+        (key(&next.1, self.confidence) > key(best, self.confidence)).then_some(next)
+    }
+
+    /// What a choice would make of a set that does `so_far`: share of lives, safe hours.
+    fn worth(&self, so_far: &Limits, index: usize) -> (f64, f64) {
+        let horizon = self.case.scene.hours.len() as f64;
+        let with = &self.tried[index].limits.passages;
+        let mut first = vec![f64::INFINITY; self.case.lives];
+        for ((so_far, base), with) in so_far.passages.iter().zip(&self.base.passages).zip(with) {
+            for (life, first) in first.iter_mut().enumerate() {
+                let (base, with) = (base[life].min(horizon), with[life].min(horizon));
+                let added = if with >= horizon { horizon } else { with - base };
+                *first = first.min(so_far[life] + added);
+            }
+        }
+        first.sort_unstable_by(f64::total_cmp);
+        let allowed = (first.len() as f64 * (1.0 - self.confidence) + 1e-9) as usize;
+        let safe = first.get(allowed).copied().unwrap_or(f64::INFINITY);
+        (share_from(&first, self.case.until_hours), safe)
+    }
+}
+
+fn key(limits: &Limits, confidence: f64) -> (f64, f64) {
+    (limits.probability, limits.safe_hours(confidence))
+}

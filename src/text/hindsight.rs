@@ -1,0 +1,284 @@
+//! How good earlier forecasts were, in words, shared by both fronts.
+
+use super::quantity;
+use super::share::percent;
+use super::when::{self, Form};
+use crate::domain::time::{Moment, Zone, after_hours};
+use crate::domain::unit::UnitSystem;
+use crate::forecast::hindsight::judge::Verdict;
+use crate::forecast::hindsight::{
+    Hindsight, NextReading, PastEvening, Record, StockRecord, Unjudged, Way,
+};
+
+/// Said when there is no evening to judge.
+pub const TOO_EARLY: &str = "Too early to look back: it takes a week of journal before the first \
+                             evening that can be judged, and some days after it.";
+
+/// What has to be known about counting.
+pub const FAIRNESS: &str = "A coarse gauge or an early service leaves open where the truth lay; \
+                            such a case counts by its chance, and only the settled ones can \
+                            contradict a forecast. Evenings that share a reading are not \
+                            independent.";
+
+/// The question behind each stock's levels.
+pub const LEVELS: &str =
+    "Was each stock's next reading inside the band foretold for it (P10 to P90)?";
+
+/// The question behind each stock's dates.
+pub const DATES: &str = "Did each stock meet its limit inside the band of dates?";
+
+/// Heads over [`level_cells`].
+pub const LEVEL_HEADS: [&str; 5] =
+    ["inside", "settled", "sooner", "later", "typical error beyond the gauge's step"];
+
+/// "Looking back on 40 evenings, Thu 10 Sep to Mon 19 Oct: what a forecast ..."; `None` when
+/// there is no evening to look back on.
+pub fn heading(looked: &Hindsight, zone: &Zone) -> Option<String> {
+    let (first, last) = (looked.evenings.first()?, looked.evenings.last()?);
+    let date = |evening: &PastEvening| when::day(zone.here(evening.at));
+    Some(format!(
+        "Looking back on {} evenings, {} to {}: what a forecast made from what was known on each \
+         would have said, beside what came.",
+        looked.evenings.len(),
+        date(first),
+        date(last),
+    ))
+}
+
+/// How the next stop's bands fared, most important first, a sentence or two each.
+pub fn next(next: &Record) -> Vec<String> {
+    let mut lines = vec![coverage(next)];
+    let tally = &next.tally;
+    if tally.settled > 0 {
+        lines.push(format!(
+            "Settled by what was written later: {}, of which {} inside, {} sooner than said, {} \
+             later. On the other {} a service came first; they count by their chance.",
+            tally.settled,
+            tally.settled_inside,
+            tally.settled_sooner,
+            tally.settled_later(),
+            tally.judged - tally.settled,
+        ));
+    }
+    if let Some(error) = next.typical_error {
+        lines.push(format!(
+            "Typical error of the likely date: {error:.1} days, over the {} evenings on which a \
+             limit was met.",
+            next.errors
+        ));
+    }
+    if let Some(why) = unjudged(next.unjudged) {
+        lines.push(format!("Not judged: {why}."));
+    }
+    lines
+}
+
+/// "Next stop: of 40 evenings, 33 lay inside the band (want 32)."
+pub fn coverage(next: &Record) -> String {
+    let tally = &next.tally;
+    match (tally.judged, tally.settled) {
+        (0, _) => "Next stop: none of them can be judged.".to_string(),
+        (judged, 0) => format!(
+            "Next stop: on none of {judged} evenings can it be said whether the band was right: \
+             a service always came first.",
+        ),
+        (judged, _) => format!(
+            "Next stop: of {judged} evenings, {:.0} lay inside the band (want {:.0}).",
+            tally.shares.inside,
+            tally.wanted(),
+        ),
+    }
+}
+
+/// "Readings: of 204 that came next, 163 lay inside the bands foretold for them (want 163)."; `None`
+/// where nothing was read.
+pub fn readings(looked: &Hindsight) -> Option<String> {
+    let tallies = || looked.stocks.iter().map(|stock| &stock.levels.tally);
+    let judged: usize = tallies().map(|tally| tally.judged).sum();
+    let inside: f64 = tallies().map(|tally| tally.shares.inside).sum();
+    let wanted: f64 = tallies().map(|tally| tally.wanted()).sum();
+    (judged > 0).then(|| {
+        format!(
+            "Readings: of {judged} that came next, {inside:.0} lay inside the bands foretold for \
+             them (want {wanted:.0})."
+        )
+    })
+}
+
+/// How many of an evening's next readings lay inside their bands: "6/7".
+pub fn readings_inside(evening: &PastEvening) -> String {
+    let inside: f64 = evening.readings.iter().map(|reading| reading.verdict.inside).sum();
+    match evening.readings.len() {
+        0 => "-".to_string(),
+        count => format!("{inside:.0}/{count}"),
+    }
+}
+
+/// "fresh: said 60 to 75 L for Wed 14 Oct 09:00, read 55 to 62 L: sooner". `record` is that of the
+/// stock, where the rig still has it.
+pub fn reading(
+    reading: &NextReading,
+    record: Option<&StockRecord>,
+    evening: &PastEvening,
+    zone: &Zone,
+    system: UnitSystem,
+) -> String {
+    let number = |value: f64| match record {
+        Some(stock) => quantity::amount(value, stock.capacity, &stock.unit, system),
+        None => format!("{value:.1}"),
+    };
+    let between = |low: f64, high: f64| match (number(low), number(high)) {
+        (low, high) if low == high => high,
+        (low, high) => format!("{} to {high}", low.split(' ').next().unwrap_or_default()),
+    };
+    let [p10, _, p90] = reading.said;
+    let at = after_hours(evening.at, reading.hours).map(|at| zone.here(at));
+    let at = at.map_or(String::new(), |at| format!(" for {}", when::date_time(at, Form::Short)));
+    format!(
+        "{}: said {}{at}, read {}: {}",
+        reading.stock,
+        between(p10, p90),
+        between(reading.read.0, reading.read.1),
+        in_a_word(reading.verdict),
+    )
+}
+
+/// "3 (1 out already that evening, 2 with nothing written later that tells)".
+fn unjudged(unjudged: Unjudged) -> Option<String> {
+    let reasons = [
+        (unjudged.out_already, "out already that evening"),
+        (unjudged.beyond_horizon, "with no limit in sight"),
+        (unjudged.nothing_told, "with nothing written later that tells"),
+    ];
+    let told = reasons.iter().filter(|(n, _)| *n > 0).map(|(n, why)| format!("{n} {why}"));
+    let told: Vec<String> = told.collect();
+    (!told.is_empty()).then(|| format!("{} ({})", unjudged.all(), told.join(", ")))
+}
+
+/// Cells under [`LEVEL_HEADS`]; `None` for a stock whose levels nothing tells.
+pub fn level_cells(stock: &StockRecord, system: UnitSystem) -> Option<[String; 5]> {
+    let tally = &stock.levels.tally;
+    let amount = |v| quantity::amount(v, stock.capacity, &stock.unit, system);
+    (tally.judged > 0).then(|| {
+        [
+            format!("{:.0} of {} (want {:.0})", tally.shares.inside, tally.judged, tally.wanted()),
+            tally.settled.to_string(),
+            tally.settled_sooner.to_string(),
+            tally.settled_later().to_string(),
+            stock.levels.typical_error.map_or("-".to_string(), amount),
+        ]
+    })
+}
+
+/// Stocks with evenings that nothing tells of, with how many.
+pub fn silent(looked: &Hindsight) -> Option<String> {
+    let none = |s: &&StockRecord| s.levels.unjudged.all() > 0;
+    let told = |s: &StockRecord| format!("{} {}", s.name, s.levels.unjudged.all());
+    let silent: Vec<String> = looked.stocks.iter().filter(none).map(told).collect();
+    (!silent.is_empty()).then(|| {
+        format!(
+            "Evenings not judged, as nothing between them and the next service tells the level: {}",
+            silent.join(", ")
+        )
+    })
+}
+
+/// How a stock's bands of dates fared.
+pub fn dates(stock: &StockRecord) -> String {
+    let (record, tally) = (&stock.dates, &stock.dates.tally);
+    let mut text = match (tally.judged, tally.settled) {
+        (0, _) => "no evening can be judged".to_string(),
+        (judged, 0) => format!("cannot be said: serviced in time on all {judged} evenings"),
+        (judged, settled) => format!(
+            "inside on {:.0} of {judged} evenings (want {:.0}); {settled} settled: {} sooner than \
+             said, {} later",
+            tally.shares.inside,
+            tally.wanted(),
+            tally.settled_sooner,
+            tally.settled_later(),
+        ),
+    };
+    if let Some(error) = record.typical_error {
+        text.push_str(&format!("; typical error {error:.1} days"));
+    }
+    if let Some(why) = unjudged(record.unjudged) {
+        text.push_str(&format!("; not judged: {why}"));
+    }
+    text
+}
+
+/// Which stock was misjudged, and how.
+pub fn misjudged(looked: &Hindsight) -> String {
+    let Some(worst) = looked.misjudged else {
+        return "No stock was misjudged clearly more often than chance would have it.".to_string();
+    };
+    let stock = &looked.stocks[worst.stock];
+    let way = match worst.way {
+        Way::Sooner => "it came nearer its limit than said, sooner than said",
+        Way::Later => "it stayed further from its limit than said",
+    };
+    let share = stock.levels.tally.shares.inside / stock.levels.tally.judged as f64;
+    format!(
+        "Misjudged most: {}, inside its band only {} of the time, mostly because {way}.",
+        stock.name,
+        percent(share)
+    )
+}
+
+/// How one evening fared, in a word: "inside", "sooner", "later", "open" where a service came
+/// before that could be known, "-" where it cannot be judged.
+pub fn fared(evening: &PastEvening) -> &'static str {
+    evening.verdict.map_or("-", in_a_word)
+}
+
+fn in_a_word(verdict: Verdict) -> &'static str {
+    match verdict {
+        verdict if !verdict.settled() => "open",
+        verdict if verdict.inside > 0.5 => "inside",
+        verdict if verdict.sooner > 0.5 => "sooner",
+        _ => "later",
+    }
+}
+
+/// "Said: safe until Thu 22 Oct 03:30, likely Thu 22 Oct 19:30, late Fri 23 Oct 14:00".
+pub fn said(evening: &PastEvening, zone: &Zone) -> String {
+    let at = |hours: Option<f64>| hours.and_then(|h| after_hours(evening.at, h));
+    let written = |moment: Moment| when::date_time(zone.here(moment), Form::Short);
+    let safe = match at(evening.said.p10) {
+        _ if evening.said.p50.is_some_and(|h| h <= 0.0) => return "Said: out already".to_string(),
+        None => return "Said: no limit in sight".to_string(),
+        Some(safe) => written(when::half_hour_before(zone.here(safe))),
+    };
+    let near = |hours| match at(hours) {
+        Some(moment) => written(when::nearest_half_hour(zone.here(moment))),
+        None => "beyond what was looked at".to_string(),
+    };
+    let (likely, late) = (near(evening.said.p50), near(evening.said.p90));
+    format!("Said: safe until {safe}, likely {likely}, late {late}")
+}
+
+/// "Came: a limit was met between Thu 22 Oct 09:00 and Thu 22 Oct 19:30", or until when none was.
+/// `now` is the moment of the look back.
+pub fn came(evening: &PastEvening, zone: &Zone, now: Moment) -> String {
+    let at = |hours: f64| after_hours(evening.at, hours).map(|at| zone.here(at));
+    let written = |moment: Moment| when::date_time(moment, Form::Short);
+    let span = evening.came;
+    match (at(span.from), at(span.to)) {
+        _ if span.from <= 0.0 && span.to.is_infinite() => {
+            "Came: nothing that was written later tells".to_string()
+        }
+        (Some(from), Some(to)) if (to - from).num_minutes() < 60 || span.from <= 0.0 => {
+            format!("Came: a limit was met by {}", written(to))
+        }
+        (Some(from), Some(to)) => {
+            format!("Came: a limit was met between {} and {}", written(from), written(to))
+        }
+        (Some(from), None) if (now - from).num_minutes() < 60 => {
+            "Came: no limit was met so far".to_string()
+        }
+        (Some(from), None) => {
+            format!("Came: none met by {}; then a service, or nothing told", written(from))
+        }
+        (None, _) => "Came: nothing that was written later tells".to_string(),
+    }
+}

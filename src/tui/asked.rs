@@ -1,0 +1,115 @@
+//! A question that takes a while: which one is asked now, how far it is, what was answered last.
+
+use std::sync::Arc;
+
+/// What can be asked beside the forecast.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Question {
+    /// Will a stretch work.
+    Stretch,
+    /// Which stops.
+    Stops,
+    /// How good earlier forecasts were.
+    Hindsight,
+}
+
+/// How far a question is: so much done of so much; of 0 where nobody knows how much there is,
+/// and what is done is seconds then.
+pub type Progress = (usize, usize);
+
+/// One question and its last answer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Asked<T> {
+    /// Number of the question asked last; answers with another one are dropped.
+    pub generation: u64,
+    /// Whether its answer is still incomplete.
+    pub working: bool,
+    /// How far it is, once that is known.
+    pub progress: Option<Progress>,
+    /// Whether it was given up before it was answered.
+    pub stopped: bool,
+    /// The answer to that question, or to an earlier one until it comes.
+    pub answer: Option<Arc<T>>,
+    /// Whether the answer is the one to the question as it stands.
+    pub current: bool,
+}
+
+impl<T> Default for Asked<T> {
+    fn default() -> Asked<T> {
+        Asked {
+            generation: 0,
+            working: false,
+            progress: None,
+            stopped: false,
+            answer: None,
+            current: false,
+        }
+    }
+}
+
+impl<T> Asked<T> {
+    /// It is asked anew; returns its number. An answer that is there stays, as an old one.
+    pub fn begin(&mut self) -> u64 {
+        self.generation += 1;
+        self.working = true;
+        self.progress = None;
+        self.stopped = false;
+        self.current = false;
+        self.generation
+    }
+
+    /// An answer came; more of it may follow unless it is complete.
+    pub fn answered(&mut self, generation: u64, answer: Arc<T>, complete: bool) {
+        if generation == self.generation && self.working {
+            self.answer = Some(answer);
+            self.current = true;
+            self.working = !complete;
+        }
+    }
+
+    /// It got further.
+    pub fn progressed(&mut self, generation: u64, progress: Progress) {
+        if generation == self.generation && self.working {
+            // Workers report from several threads: a late report is no step back.
+            self.progress = self.progress.max(Some(progress));
+        }
+    }
+
+    /// Nobody waits for it any more. Whether anybody did.
+    pub fn stop(&mut self) -> bool {
+        let worked = std::mem::take(&mut self.working);
+        self.stopped |= worked;
+        worked
+    }
+
+    /// What it was asked of has changed.
+    pub fn outdate(&mut self) {
+        self.current = false;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn only_the_newest_question_is_answered_and_none_after_it_was_stopped() {
+        let mut asked = Asked::default();
+        let (first, second) = (asked.begin(), asked.begin());
+        asked.answered(first, Arc::new(1), true);
+        assert!(asked.working && asked.answer.is_none());
+        asked.progressed(second, (3, 9));
+        asked.progressed(second, (2, 9));
+        asked.progressed(first, (8, 9));
+        assert_eq!(asked.progress, Some((3, 9)));
+        asked.answered(second, Arc::new(2), false);
+        assert!(asked.working && asked.current);
+        asked.answered(second, Arc::new(3), true);
+        assert!(!asked.working && asked.answer == Some(Arc::new(3)));
+        let third = asked.begin();
+        assert!(!asked.current && asked.answer.is_some() && asked.progress.is_none());
+        assert!(asked.stop() && !asked.stop() && asked.stopped);
+        asked.answered(third, Arc::new(4), true);
+        assert_eq!(asked.answer, Some(Arc::new(3)));
+    }
+}

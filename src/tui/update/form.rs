@@ -1,0 +1,116 @@
+//! Values that keys change, on the screens that have some: each change asks anew.
+
+use super::super::effect::Effect;
+use super::super::key::Key;
+use super::super::state::{Purpose, Screen, State, Tone};
+use super::super::stops::Field as TripField;
+use super::super::stretch::Field;
+use super::{line, stops, stretch};
+
+/// Whether the values in sight are those of the trip rather than of the stretch.
+fn of_trip(state: &State) -> bool {
+    state.screen() == Some(Screen::Stops)
+}
+
+/// The chosen value goes up or down.
+pub fn step(state: &mut State, up: bool) -> Vec<Effect> {
+    if of_trip(state) {
+        let range = state.trip.form.chosen().range();
+        let changed = state.trip.form.step(up, range);
+        return asked(state, changed);
+    }
+    let changed = state.planner.step(up);
+    asked(state, changed)
+}
+
+/// A digit is typed into the chosen value.
+pub fn digit(state: &mut State, key: Key) -> Vec<Effect> {
+    state.status = None;
+    let Key::Char(c) = key else { return Vec::new() };
+    let Some(digit) = c.to_digit(10) else { return Vec::new() };
+    let changed = if of_trip(state) {
+        let range = state.trip.form.chosen().range();
+        state.trip.form.digit(digit, range)
+    } else {
+        state.planner.digit(digit)
+    };
+    asked(state, changed)
+}
+
+/// The chosen value is what it was at first.
+pub fn as_at_first(state: &mut State) -> Vec<Effect> {
+    let changed = if of_trip(state) {
+        let field = state.trip.form.chosen();
+        state.trip.form.clear(field)
+    } else {
+        let field = state.planner.form.chosen();
+        state.planner.form.clear(field)
+    };
+    asked(state, changed)
+}
+
+fn asked(state: &mut State, changed: bool) -> Vec<Effect> {
+    match (changed, of_trip(state)) {
+        (false, _) => Vec::new(),
+        (true, true) => stops::ask(state),
+        (true, false) => stretch::ask(state),
+    }
+}
+
+/// Chooses the value in that row.
+pub fn choose(state: &mut State, row: usize) {
+    if of_trip(state) {
+        let field = TripField::ALL.get(row).copied();
+        field.into_iter().for_each(|field| state.trip.form.choose(field));
+    } else {
+        let field = state.planner.fields().get(row).copied();
+        field.into_iter().for_each(|field| state.planner.form.choose(field));
+    }
+}
+
+/// Chooses the value above or below.
+pub fn step_choice(state: &mut State, by: isize) {
+    if of_trip(state) {
+        state.trip.form.step_choice(&TripField::ALL, by);
+    } else {
+        let fields = state.planner.fields();
+        state.planner.form.step_choice(&fields, by);
+    }
+}
+
+/// Opens the line for the chosen value.
+pub fn type_in(state: &mut State) -> Vec<Effect> {
+    line::open_with(state, Purpose::Value, "")
+}
+
+/// The line was submitted with the chosen value in it.
+pub fn typed(state: &mut State, text: &str) -> Vec<Effect> {
+    let outcome = match of_trip(state) {
+        true => state.trip.type_in(text),
+        false => state.planner.type_in(text),
+    };
+    match outcome {
+        Ok(()) => {
+            line::close(state);
+            asked(state, true)
+        }
+        Err(expected) => {
+            state.say(Tone::Bad, format!("expected {expected}"));
+            Vec::new()
+        }
+    }
+}
+
+/// The known place that what is typed begins, where a place is chosen.
+pub fn place_like(state: &State, typed: &str) -> Option<String> {
+    let wanted = !of_trip(state) && state.planner.form.chosen() == Field::Place;
+    wanted.then(|| state.planner.places_like(typed).cloned()).flatten()
+}
+
+/// What the line may hold for the chosen value.
+pub fn expects(state: &State) -> String {
+    match of_trip(state) {
+        true => super::super::stops::expects(state.trip.form.chosen()),
+        false => state.planner.expects(state.planner.form.chosen()),
+    }
+}

@@ -1,0 +1,120 @@
+//! The stops of a trip: asking, saving what was found, taking it back.
+
+use super::super::backstage::Draft;
+use super::super::effect::{Effect, Errand};
+use super::super::state::{Proposal, Screen, State, Tone};
+use super::journal::save;
+use crate::domain::entry::Body;
+use crate::domain::journal::standing;
+use crate::domain::rig::Rig;
+use crate::plan::stops::saved;
+use crate::text::when::{Form, date_time};
+
+/// Opens the screen.
+pub fn open(state: &mut State) -> Vec<Effect> {
+    if state.book.is_none() {
+        state.say(Tone::Plain, "the folder is not read yet");
+        return Vec::new();
+    }
+    super::open(state, Screen::Stops);
+    if state.trip.asked.current { Vec::new() } else { ask(state) }
+}
+
+/// Whether any place is known at which something can be serviced.
+pub fn has_places(rig: &Rig) -> bool {
+    rig.places.iter().any(|place| !place.services.is_empty() || !place.stocks.is_empty())
+}
+
+/// Asks for the values as they stand, which makes a search under way stale.
+pub fn ask(state: &mut State) -> Vec<Effect> {
+    let Some(book) = state.book.clone().filter(|b| has_places(&b.loaded.rig)) else {
+        return Vec::new();
+    };
+    let generation = state.trip.asked.begin();
+    let asking = state.trip.asking(state.now, state.zone(), &state.options);
+    vec![Effect::Stops { generation, book, now: state.now, asking }]
+}
+
+/// Shows what saving the schedule would write, to be agreed to.
+pub fn propose(state: &mut State) {
+    let Some(book) = state.book.clone() else { return };
+    let trip = match &state.trip.asked {
+        asked if asked.current && !asked.working => asked.answer.clone(),
+        _ => None,
+    };
+    let refusal = match &trip {
+        None => Some("no schedule to save yet"),
+        Some(trip) if !trip.works => Some("not saved: no schedule works for what is asked"),
+        Some(trip) if trip.stops.is_empty() => Some("nothing to save: no stop is needed"),
+        Some(_) => None,
+    };
+    let (None, Some(trip)) = (refusal, trip) else {
+        return state.say(Tone::Plain, refusal.unwrap_or_default());
+    };
+    let rig = &book.loaded.rig;
+    let planned = saved::planned(rig, &trip);
+    let zone = state.zone();
+    let mut lines = Vec::new();
+    let mut before = None;
+    for plan in &planned {
+        if before.replace(plan.at) != Some(plan.at) {
+            let place = plan.note.strip_prefix(saved::REMARK).unwrap_or_default();
+            lines.push(format!("{}  {place}", date_time(zone.here(plan.at), Form::Short)));
+        }
+        lines.push(format!("  {}", in_words(&plan.event)));
+    }
+    let count = planned.len();
+    let done = format!("saved: {count} planned entries (u takes all of them back)");
+    let drafts = planned.into_iter().map(|plan| Draft {
+        at: plan.at,
+        note: Some(plan.note),
+        body: Body::Happened(plan.event),
+    });
+    state.proposal = Some(Proposal {
+        title: format!("Write these {count} planned entries to the journal?"),
+        lines,
+        drafts: drafts.collect(),
+        errand: Errand { done, from_line: false },
+    });
+    super::open(state, Screen::Confirm);
+}
+
+fn in_words(event: &crate::domain::entry::Event) -> String {
+    use crate::domain::entry::Event;
+    match event {
+        Event::Drive(amount) => format!("drive {} {}", amount.amount, amount.unit.word()),
+        Event::Charge { amount, .. } => {
+            format!("hook-up {} {}", amount.amount, amount.unit.word())
+        }
+        Event::Fill { stock, .. } => format!("fill {stock} to the brim"),
+        Event::Empty { stock, .. } => format!("empty {stock}"),
+        _ => String::new(),
+    }
+}
+
+/// A person agreed to what was proposed.
+pub fn confirm(state: &mut State) -> Vec<Effect> {
+    let Some(proposal) = state.proposal.take() else { return Vec::new() };
+    state.screens.retain(|screen| *screen != Screen::Confirm);
+    state.scroll = 0;
+    save(state, proposal.drafts, proposal.errand)
+}
+
+/// Takes back what saved schedules still have ahead.
+pub fn take_back(state: &mut State) -> Vec<Effect> {
+    let Some(book) = state.book.clone() else { return Vec::new() };
+    let stands = standing(&book.loaded.entries, state.now);
+    let drafts: Vec<Draft> = saved::ahead(&stands, state.now)
+        .map(|entry| Draft {
+            at: state.now,
+            note: None,
+            body: Body::Retract { of: entry.id.clone() },
+        })
+        .collect();
+    if drafts.is_empty() {
+        state.say(Tone::Plain, "no schedule that was saved lies ahead");
+        return Vec::new();
+    }
+    let done = format!("took back {} planned entries (U puts them back)", drafts.len());
+    save(state, drafts, Errand { done, from_line: false })
+}

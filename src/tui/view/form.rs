@@ -1,0 +1,180 @@
+//! A screen of values and what follows from them: values to the left and the answer beside them,
+//! or, on a phone, values in pairs and the answer below.
+
+use super::paper::Paper;
+use super::{Room, Seen, help};
+use crate::text::fit::{left, width};
+use crate::tui::state::State;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+/// A line of text to show.
+pub type Line = (String, Style);
+
+/// What such a screen shows.
+pub struct Page<'a> {
+    /// Its name.
+    pub title: &'a str,
+    /// What it is busy with, if anything.
+    pub busy: String,
+    /// Names and values.
+    pub values: Vec<(String, String)>,
+    /// Index of the value that keys change.
+    pub chosen: usize,
+    /// The answer in sections, wrapped to so many columns.
+    pub answer: &'a dyn Fn(usize) -> Vec<Vec<Line>>,
+    /// What stands below everything, wrapped to so many columns.
+    pub cautions: &'a dyn Fn(usize) -> Vec<Line>,
+}
+
+/// Rows of values on a phone.
+const PHONE_ROWS: usize = 3;
+/// From this width on, an answer stands in two columns.
+const TWO_COLUMNS: usize = 100;
+
+/// Draws it.
+pub fn draw(page: &Page, state: &State, seen: &mut Seen, paper: &mut Paper) {
+    let busy = if page.busy.is_empty() { String::new() } else { format!("  {}", page.busy) };
+    paper.line(&[(page.title, state.look.strong()), (&busy, state.look.faint())]);
+    if Room::of(paper.area.width) == Room::Narrow {
+        narrow(page, state, seen, paper);
+    } else {
+        wide(page, state, seen, paper);
+    }
+}
+
+/// Values in rows of two, the answer below; its end has the cautions, so that the answer itself
+/// is not pushed off a phone's screen by them.
+fn narrow(page: &Page, state: &State, seen: &mut Seen, paper: &mut Paper) {
+    let pairs = page.values.len().div_ceil(2);
+    let first = (page.chosen / 2 + 1).saturating_sub(PHONE_ROWS).min(pairs);
+    for pair in first..pairs.min(first + PHONE_ROWS) {
+        let Some(row) = paper.take() else { return };
+        let split = row.width / 2;
+        let halves = [
+            Rect { width: split, ..row },
+            Rect { x: row.x + split, width: row.width - split, ..row },
+        ];
+        for (half, area) in halves.into_iter().enumerate() {
+            value(page, pair * 2 + half, 8, area, state, seen, paper);
+        }
+    }
+    if pairs > PHONE_ROWS {
+        let last = ((first + PHONE_ROWS) * 2).min(page.values.len());
+        let text = format!("values {} to {last} of {}", first * 2 + 1, page.values.len());
+        paper.line(&[(&text, state.look.faint())]);
+    }
+    let mut text: Vec<Line> = (page.answer)(paper.columns()).into_iter().flatten().collect();
+    text.extend((page.cautions)(paper.columns()));
+    let fixed = u16::from(paper.left() > 6);
+    let rows = paper.left() - fixed;
+    let block = paper.take_block(rows);
+    help::show(state, &mut Paper::new(paper.buf, block, state.look), &text);
+    if fixed > 0 {
+        paper.line(&[("Cautions: at the end, and all under !", state.look.strong())]);
+    }
+}
+
+/// Values to the left, the answer to the right, cautions below both.
+fn wide(page: &Page, state: &State, seen: &mut Seen, paper: &mut Paper) {
+    let cautions = (page.cautions)(paper.columns());
+    let rows = paper.left().saturating_sub(cautions.len() as u16);
+    // In a low window the answer matters more.
+    let (rows, cautions) = if rows < 8 { (paper.left(), vec![]) } else { (rows, cautions) };
+    let block = paper.take_block(rows);
+    let (column, names) = match Room::of(paper.area.width) {
+        Room::Wide => (36, 16),
+        _ => (27, 13),
+    };
+    // A column stays free before the answer.
+    values(page, names, Rect { width: column - 1, ..block }, state, seen, paper);
+    let beside = Rect { x: block.x + column, width: block.width - column, ..block };
+    let columns = usize::from(beside.width);
+    let half = beside.width.saturating_sub(2) / 2;
+    if columns >= TWO_COLUMNS {
+        let right = Rect { x: beside.x + half + 2, width: half, ..beside };
+        let [first, second] = halves((page.answer)(usize::from(half)), block.height);
+        for (text, area) in [(first, Rect { width: half, ..beside }), (second, right)] {
+            help::show(state, &mut Paper::new(paper.buf, area, state.look), &text);
+        }
+    } else {
+        let text: Vec<Line> = (page.answer)(columns).into_iter().flatten().collect();
+        help::show(state, &mut Paper::new(paper.buf, beside, state.look), &text);
+    }
+    for (line, style) in cautions {
+        paper.line(&[(&line, style)]);
+    }
+}
+
+/// Sections over two columns of about the same length, with a blank line between them. Where
+/// they are longer than there are rows, the first column is filled and the second scrolls.
+fn halves(sections: Vec<Vec<Line>>, rows: u16) -> [Vec<Line>; 2] {
+    let all: usize = sections.iter().map(|s| s.len() + 1).sum();
+    let rows = usize::from(rows);
+    let middle = if all > 2 * rows { rows } else { all / 2 };
+    let mut columns = [Vec::new(), Vec::new()];
+    for section in sections.into_iter().filter(|s| !s.is_empty()) {
+        // The section that crosses the middle goes where more of it lies, if it fits there.
+        let end = columns[0].len() + section.len();
+        let full = end > rows || columns[0].len() + section.len() / 2 > middle;
+        let column = usize::from(!columns[1].is_empty() || (full && !columns[0].is_empty()));
+        if !columns[column].is_empty() {
+            columns[column].push((String::new(), Style::new()));
+        }
+        columns[column].extend(section);
+    }
+    columns
+}
+
+/// All values in a column; where they do not fit, the chosen one stays in sight.
+fn values(
+    page: &Page,
+    names: usize,
+    area: Rect,
+    state: &State,
+    seen: &mut Seen,
+    paper: &mut Paper,
+) {
+    let (fit, all) = (usize::from(area.height), page.values.len());
+    let fit = if all > fit && fit > 1 { fit - 1 } else { fit };
+    let first = (page.chosen + 1).saturating_sub(fit);
+    for (n, place) in (first..all.min(first + fit)).enumerate() {
+        let row = Rect { y: area.y + n as u16, height: 1, ..area };
+        value(page, place, names, row, state, seen, paper);
+    }
+    if all > fit && fit > 0 {
+        let row = Rect { y: area.y + fit as u16, height: 1, ..area };
+        let text = format!(" values {} to {} of {all}", first + 1, all.min(first + fit));
+        paper.pieces(row, &[(&text, state.look.faint())]);
+    }
+}
+
+fn value(
+    page: &Page,
+    place: usize,
+    names: usize,
+    row: Rect,
+    state: &State,
+    seen: &mut Seen,
+    paper: &mut Paper,
+) {
+    let Some((name, value)) = page.values.get(place) else { return };
+    if row.is_empty() {
+        return;
+    }
+    seen.rows.push((row, place));
+    let chosen = place == page.chosen;
+    let marker = if chosen { state.look.glyphs().marker } else { " " };
+    let style = if chosen { state.look.selected() } else { Style::new() };
+    // A short value leaves its room to a longer name.
+    let room = usize::from(row.width).saturating_sub(3 + width(value)).max(names);
+    let names = if width(name) > names { room.min(width(name)) } else { names };
+    let value = left(value, width(value).min(usize::from(row.width).saturating_sub(names + 2)));
+    let pieces = [
+        (marker, state.look.strong()),
+        (&left(name, names), Style::new()),
+        (" ", Style::new()),
+        (&value, style),
+    ];
+    paper.pieces(row, &pieces);
+}

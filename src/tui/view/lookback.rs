@@ -1,0 +1,276 @@
+//! The look back: how many evenings lay inside their bands, each evening as it was foretold
+//! beside what came, and each stock's record.
+
+use super::form::Line;
+use super::paper::Paper;
+use super::sections::Text;
+use super::{Room, Seen, help};
+use crate::forecast::hindsight::{Hindsight, PastEvening};
+use crate::text::fit::{left, right};
+use crate::text::hindsight as words;
+use crate::text::when::{Form, date_time, day};
+use crate::tui::lookback::Page;
+use crate::tui::state::State;
+use crate::tui::widgets::past::{Past, span_days};
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+use ratatui::widgets::Widget;
+
+/// From this width on, evenings and stocks stand side by side.
+const SIDE_BY_SIDE: u16 = 120;
+/// Columns of the date.
+const DATE: u16 = 11;
+/// Columns of how the next stop's band fared, and of how many readings lay inside theirs, with
+/// the blank before each.
+const WORD: u16 = 7;
+/// See [`WORD`].
+const READ: u16 = 6;
+
+/// Columns that are left for the axis; on a phone the count of readings gives way to it.
+fn axis_columns(width: u16) -> u16 {
+    let read = if Room::of(width) == Room::Narrow { 0 } else { READ };
+    width.saturating_sub(1 + DATE + WORD + read)
+}
+
+/// Draws it.
+pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
+    let asked = &state.lookback.asked;
+    let busy = match (asked.working, asked.progress) {
+        (false, _) => String::new(),
+        (true, None) => "  working; Esc stops it".to_string(),
+        (true, Some((done, of))) => format!("  {done} of {of} evenings; Esc stops it"),
+    };
+    paper.line(&[("Looking back", state.look.strong()), (&busy, state.look.faint())]);
+    match &asked.answer {
+        None => waiting(state, paper),
+        Some(looked) if looked.evenings.is_empty() => {
+            paper.wrapped(words::TOO_EARLY, Style::new(), usize::MAX);
+        }
+        Some(looked) => found(state, looked, seen, paper),
+    }
+}
+
+fn waiting(state: &State, paper: &mut Paper) {
+    let asked = &state.lookback.asked;
+    if asked.stopped {
+        return paper.wrapped("Stopped. r looks back again.", Style::new(), 2);
+    }
+    paper.wrapped(
+        "The forecast of each past evening is made again from what was known then, and set beside \
+         what came. That takes a while; other screens work meanwhile.",
+        Style::new(),
+        usize::MAX,
+    );
+    let (done, of) = asked.progress.unwrap_or((0, 1));
+    let columns = paper.columns().saturating_sub(2).min(40);
+    let full = columns * done.min(of) / of.max(1);
+    let glyphs = state.look.glyphs();
+    let bar = format!(
+        "{}{}{}{}",
+        glyphs.band_from,
+        glyphs.band.repeat(full),
+        " ".repeat(columns - full),
+        glyphs.band_to
+    );
+    paper.line(&[(&bar, state.look.band())]);
+}
+
+fn found(state: &State, looked: &Hindsight, seen: &mut Seen, paper: &mut Paper) {
+    if !state.lookback.asked.current {
+        let text = "The journal has changed since; r looks back again";
+        paper.wrapped(text, state.look.faint(), 1);
+    }
+    summary(state, looked, paper);
+    if paper.left() > 14 {
+        paper.rule();
+    }
+    if paper.area.width >= SIDE_BY_SIDE {
+        let rows = paper.left();
+        let block = paper.take_block(rows);
+        let half = block.width * 11 / 20;
+        let right = Rect { x: block.x + half + 2, width: block.width - half - 2, ..block };
+        let area = Rect { width: half, ..block };
+        evenings(state, looked, seen, &mut Paper::new(paper.buf, area, state.look));
+        let mut beside = Paper::new(paper.buf, right, state.look);
+        let columns = beside.columns();
+        let mut lines = match state.lookback.page {
+            Page::Stocks => Vec::new(),
+            _ => readings(state, looked, columns),
+        };
+        lines.extend(stocks(state, looked, columns));
+        return help::show(state, &mut beside, &lines);
+    }
+    let columns = paper.columns();
+    match state.lookback.page {
+        Page::Evenings => evenings(state, looked, seen, paper),
+        Page::Evening => help::show(state, paper, &readings(state, looked, columns)),
+        Page::Stocks => help::show(state, paper, &stocks(state, looked, columns)),
+    }
+}
+
+/// The selected evening.
+fn selected<'a>(state: &State, looked: &'a Hindsight) -> Option<&'a PastEvening> {
+    looked.evenings.iter().rev().nth(state.lookback.row).or(looked.evenings.first())
+}
+
+/// The selected evening: the next stop and each stock's next reading, as said and as it came.
+fn readings(state: &State, looked: &Hindsight, columns: usize) -> Vec<Line> {
+    let Some(evening) = selected(state, looked) else { return Vec::new() };
+    let zone = state.zone();
+    let mut text = Text::new(state.look, columns);
+    text.head(&format!("On {}", date_time(zone.here(evening.at), Form::Full)));
+    text.put("", "Next stop", Style::new());
+    text.put(" ", &words::said(evening, &zone), Style::new());
+    text.put(" ", &words::came(evening, &zone, state.now), Style::new());
+    text.put("", "Each stock's next reading (eight of ten should be inside)", Style::new());
+    for reading in &evening.readings {
+        let record = looked.stocks.iter().find(|stock| stock.name == reading.stock);
+        let line = words::reading(reading, record, evening, &zone, state.units());
+        text.put(" ", &line, Style::new());
+    }
+    if evening.readings.is_empty() {
+        text.put(" ", "none before the next service", Style::new());
+    }
+    text.put("", "", Style::new());
+    text.sections.into_iter().flatten().collect()
+}
+
+/// The sentences that matter most, as many as there is room for.
+fn summary(state: &State, looked: &Hindsight, paper: &mut Paper) {
+    let mut lines = words::next(&looked.next);
+    lines.splice(1..1, words::readings(looked));
+    if Room::of(paper.area.width) == Room::Narrow {
+        // Where the next stop's bands were never put to the test, the readings say more.
+        let first = usize::from(looked.next.tally.settled == 0 && lines.len() > 1);
+        let coverage = lines.swap_remove(first);
+        paper.wrapped(&coverage, state.look.strong(), 3);
+        return paper.wrapped(&words::misjudged(looked), Style::new(), 2);
+    }
+    if Room::of(paper.area.width) == Room::Middle {
+        lines.truncate(2);
+    }
+    for (place, line) in lines.iter().enumerate() {
+        let style = if place < 2 { state.look.strong() } else { Style::new() };
+        paper.wrapped(line, style, 2);
+    }
+    paper.wrapped(&words::misjudged(looked), Style::new(), 2);
+}
+
+/// The list of evenings, the latest first, and the selected one in words.
+fn evenings(state: &State, looked: &Hindsight, seen: &mut Seen, paper: &mut Paper) {
+    let all = &looked.evenings;
+    let row = state.lookback.row.min(all.len().saturating_sub(1));
+    let details = details(state, &all[all.len() - 1 - row], paper.columns());
+    let axis = axis_columns(paper.area.width);
+    let days = span_days(all);
+    head(state, days, axis, paper);
+    let fit = usize::from(paper.left()).saturating_sub(details.len()).max(1);
+    let first = (row + 1).saturating_sub(fit - fit / 3).min(all.len().saturating_sub(fit));
+    for place in first..all.len().min(first + fit) {
+        let Some(area) = paper.take() else { return };
+        seen.rows.push((area, place));
+        evening(state, &all[all.len() - 1 - place], place == row, days, area, paper);
+    }
+    for (line, style) in details {
+        paper.line(&[(&line, style)]);
+    }
+}
+
+/// Days after the evening, over the axis.
+fn head(state: &State, days: u32, axis: u16, paper: &mut Paper) {
+    let Some(row) = paper.take() else { return };
+    let faint = state.look.faint();
+    paper.pieces(row, &[(" evening", faint)]);
+    let after = row.x + 1 + DATE + axis + 1;
+    let heads = [("stop", after, WORD - 1), ("read", after + WORD, READ - 1)];
+    for (head, x, width) in heads {
+        let cell = Rect { x, width, ..row }.intersection(row);
+        paper.pieces(cell, &[(&right(head, usize::from(width)), faint)]);
+    }
+    let mut free = 0;
+    for day in 0..days {
+        let column = (u32::from(axis) * day / days.max(1)) as u16;
+        let label = if day == 0 { "days after".to_string() } else { day.to_string() };
+        let width = label.len() as u16;
+        if axis > 14 && column >= free && column + width <= axis {
+            let cell = Rect { x: row.x + 1 + DATE + column, width, ..row };
+            paper.pieces(cell, &[(&label, faint)]);
+            free = column + width + 1;
+        }
+    }
+}
+
+fn evening(
+    state: &State,
+    evening: &PastEvening,
+    chosen: bool,
+    days: u32,
+    area: Rect,
+    paper: &mut Paper,
+) {
+    let look = state.look;
+    let marker = if chosen { look.glyphs().marker } else { " " };
+    let style = if chosen { look.selected() } else { Style::new() };
+    let date = left(&day(state.zone().here(evening.at)), usize::from(DATE) - 1);
+    paper.pieces(area, &[(marker, look.strong()), (&date, style)]);
+    let axis = axis_columns(area.width);
+    let band = Rect { x: area.x + 1 + DATE.min(area.width), width: axis, ..area };
+    Past { evening, days, look }.render(band.intersection(area), paper.buf);
+    let word = words::fared(evening);
+    let style = match word {
+        "inside" => look.good(),
+        "sooner" => look.bad(),
+        "later" => look.strong(),
+        _ => look.faint(),
+    };
+    let after = band.x + axis + 1;
+    let cells = [
+        (word.to_string(), after, WORD - 1, style),
+        (words::readings_inside(evening), after + WORD, READ - 1, Style::new()),
+    ];
+    for (text, x, width, style) in cells {
+        let cell = Rect { x, width, ..area }.intersection(area);
+        paper.pieces(cell, &[(&right(&text, usize::from(width)), style)]);
+    }
+}
+
+/// The selected evening in words, and the signs where there is room for them.
+fn details(state: &State, evening: &PastEvening, columns: usize) -> Vec<Line> {
+    let zone = state.zone();
+    let mut text = Text::new(state.look, columns);
+    let now = state.now;
+    text.put("", &words::said(evening, &zone), Style::new());
+    text.put("", &words::came(evening, &zone, now), Style::new());
+    if columns >= 60 {
+        let g = state.look.glyphs();
+        let signs = format!(
+            "{}{}{}{}{} said   {} a limit was met   {} not met until then",
+            g.band_from, g.band, g.band_mid, g.band, g.band_to, g.met, g.service
+        );
+        // Signs are ours, and no text from outside: they need not be made plain.
+        if let Some(section) = text.sections.last_mut() {
+            section.push((signs, state.look.faint()));
+        }
+    }
+    text.sections.into_iter().flatten().collect()
+}
+
+/// Each stock's record.
+fn stocks(state: &State, looked: &Hindsight, columns: usize) -> Vec<Line> {
+    let mut text = Text::new(state.look, columns);
+    for stock in &looked.stocks {
+        text.head(&stock.name);
+        let levels = match words::level_cells(stock, state.units()) {
+            None => "levels: nothing tells".to_string(),
+            Some([inside, settled, sooner, later, error]) => format!(
+                "levels: inside {inside}; {settled} settled: {sooner} sooner, {later} later; \
+                 typical error {error}"
+            ),
+        };
+        text.put(" ", &levels, Style::new());
+        text.put(" ", &format!("limit: {}", words::dates(stock)), Style::new());
+    }
+    text.head("How it is counted");
+    text.put(" ", words::FAIRNESS, Style::new());
+    text.sections.into_iter().flatten().collect()
+}

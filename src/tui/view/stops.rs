@@ -1,0 +1,221 @@
+//! The stops of a trip: the values asked for, and beside them the schedule, where the next
+//! forced stop can be made, and what would help where nothing works.
+
+use super::Seen;
+use super::form::{self, Line, Page};
+use super::paper::Paper;
+use super::sections::Text;
+use crate::domain::journal::standing;
+use crate::domain::rig::Rig;
+use crate::domain::time::Zone;
+use crate::plan::stops::answer::{Stop, Trip};
+use crate::plan::stops::saved;
+use crate::text::answer::Urgency;
+use crate::text::caution;
+use crate::text::fit::wrap;
+use crate::text::stops as words;
+use crate::text::when::{Form, date_time, day, half_hour_before};
+use crate::tui::state::State;
+use crate::tui::stops::Field;
+use ratatui::style::Style;
+
+/// Draws it.
+pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
+    let asked = &state.trip.asked;
+    let busy = match (asked.working, asked.progress) {
+        (false, _) => String::new(),
+        (true, None | Some((0, _))) => "searching".to_string(),
+        (true, Some((seconds, _))) => format!("searching, {seconds} s; Esc stops it"),
+    };
+    let page = Page {
+        title: "Stops of a trip",
+        busy,
+        values: Field::ALL.map(|field| shown(state, field)).to_vec(),
+        chosen: Field::ALL.iter().position(|f| *f == state.trip.form.chosen()).unwrap_or(0),
+        answer: &|columns| answer(state, columns),
+        cautions: &|columns| cautions(state, columns),
+    };
+    form::draw(&page, state, seen, paper);
+}
+
+/// Name and value.
+fn shown(state: &State, field: Field) -> (String, String) {
+    let value = state.trip.value(field);
+    let (name, text) = match field {
+        Field::Days => ("days", value.to_string()),
+        Field::From => match state.trip.from(state.now, state.zone()) {
+            Some(from) => ("set out", day(from)),
+            None => ("set out", "now".to_string()),
+        },
+        Field::Sure => ("sure", format!("{value} %")),
+        Field::People if value == 0.0 => ("people", "as planned".to_string()),
+        Field::People => ("people", value.to_string()),
+        Field::Guests if value == 0.0 => ("guests", "none".to_string()),
+        Field::Guests => ("guests", value.to_string()),
+        Field::Camps if value == 0.0 => ("camps", "as planned".to_string()),
+        Field::Camps => ("camps", "stay here".to_string()),
+    };
+    (name.to_string(), text)
+}
+
+fn answer(state: &State, columns: usize) -> Vec<Vec<Line>> {
+    let mut text = Text::new(state.look, columns);
+    let Some(book) = &state.book else { return text.sections };
+    let rig = &book.loaded.rig;
+    let asked = &state.trip.asked;
+    let saved_ahead = saved::ahead(&standing(&book.loaded.entries, state.now), state.now).count();
+    match &asked.answer {
+        _ if !rig.places.iter().any(|p| !p.services.is_empty() || !p.stocks.is_empty()) => {
+            no_places(state, &mut text);
+        }
+        None if asked.stopped => text.put("", "Stopped. r asks again.", Style::new()),
+        None => text.put("", "Looking for the fewest stops that do", Style::new()),
+        Some(trip) => {
+            if !asked.current {
+                let stopped = if asked.stopped { " (stopped; r asks again)" } else { "" };
+                text.put("", &format!("For the values before{stopped}:"), state.look.faint());
+            }
+            schedule(state, rig, trip, saved_ahead, &mut text);
+        }
+    }
+    text.sections
+}
+
+/// How to make a place known.
+fn no_places(state: &State, text: &mut Text) {
+    text.put("", "No place with services is known yet.", state.look.strong());
+    let folder = state.book.as_ref().and_then(|b| b.loaded.places.first());
+    let folder = folder.map_or(String::new(), |(_, path)| format!(", in {path}"));
+    text.put("", &format!("Write where you can stop into places.ron{folder}:"), Style::new());
+    for line in [
+        "(format: 1, places: [",
+        "(name: \"Quay\", latitude: 38.61,",
+        "longitude: -9.02,",
+        "services: [\"water\", \"grey\"]),",
+        "])",
+    ] {
+        text.put(" ", line, Style::new());
+    }
+    let services = crate::domain::rig::SERVICES.join(", ");
+    text.put("", &format!("Services are: {services}."), Style::new());
+    text.put("", "Or: waystock import FILE.gpx for waypoints. Then r.", Style::new());
+}
+
+fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mut Text) {
+    let zone = state.zone();
+    let verdict = if trip.works { Urgency::Fine } else { Urgency::Out };
+    text.put("", &words::verdict(trip), state.look.urgency(verdict).patch(state.look.strong()));
+    text.put("", &totals(state, trip), Style::new());
+    if state.trip.value(Field::From) > 0.0 {
+        let counted = "Counted from now; everything is taken to be serviced on setting out.";
+        text.put("", counted, Style::new());
+    }
+    if let Some(relaxation) = &trip.relaxation {
+        text.head("What would help");
+        for line in words::relaxation(relaxation, trip) {
+            text.put(" ", &line, Style::new());
+        }
+    }
+    if !trip.planned.is_empty() {
+        text.head("Planned already, and counted on");
+        for planned in &trip.planned {
+            text.put(" ", &words::planned(planned, &trip.stocks, &zone), Style::new());
+        }
+    }
+    if saved_ahead > 0 {
+        let saved = format!("x takes back the {saved_ahead} planned entries that were saved");
+        text.put(" ", &saved, Style::new());
+    }
+    if !trip.stops.is_empty() {
+        text.head("At a glance");
+        for each in &trip.stops {
+            text.put(" ", &glance(rig, trip, each, &zone), Style::new());
+        }
+    }
+    for each in &trip.stops {
+        stop(state, rig, trip, each, text);
+    }
+    if !trip.leads.is_empty() {
+        text.head("Where the next forced stop can be made");
+        for lead in &trip.leads {
+            text.put(" ", &words::lead(lead, rig, &zone), Style::new());
+        }
+    }
+    text.head("How good it is");
+    if !trip.stops.is_empty() {
+        text.put(" ", &words::how_good(trip), Style::new());
+        for line in words::beside_going_unplanned(trip, state.units()) {
+            text.put(" ", &line, Style::new());
+        }
+    }
+    text.put(" ", "One stop a day at most, at places that are open that day.", Style::new());
+    if trip.works && !trip.stops.is_empty() {
+        text.put(" ", "w saves it as planned entries; it says first what it writes.", Style::new());
+    }
+}
+
+/// "Tue 20 Oct to Tue 3 Nov: 3 stops, 124 km, 3.2 h on the road, cost 32".
+fn totals(state: &State, trip: &Trip) -> String {
+    let zone = state.zone();
+    let span = format!("{} to {}", day(zone.here(trip.at)), day(zone.here(trip.until)));
+    if trip.stops.is_empty() {
+        return span;
+    }
+    let km: f64 = trip.stops.iter().map(|s| s.km).sum();
+    let hours: f64 = trip.stops.iter().map(|s| s.hours).sum();
+    let cost: f64 = trip.stops.iter().filter_map(|s| s.cost).sum();
+    let count = match trip.stops.len() {
+        1 => "1 stop".to_string(),
+        n => format!("{n} stops"),
+    };
+    let distance = words::distance(km, state.units());
+    let cost = if cost > 0.0 { format!(", cost {}", words::money(cost)) } else { String::new() };
+    format!("{span}: {count}, {distance}, {hours:.1} h on the road{cost}")
+}
+
+/// "Wed 21 Oct 11:00 Quillet Harbour: fresh, grey, liquids"; the stocks are those that need it,
+/// or all where none does.
+fn glance(rig: &Rig, trip: &Trip, stop: &Stop, zone: &Zone) -> String {
+    let place = rig.places.get(stop.place).map_or("", |place| place.name.as_str());
+    let needed = |needed: bool| -> Vec<&str> {
+        let services = stop.services.iter().filter(|service| service.needed || !needed);
+        services.map(|service| trip.stocks[service.stock].name.as_str()).collect()
+    };
+    let names = match needed(true) {
+        names if names.is_empty() => needed(false),
+        names => names,
+    };
+    let at = date_time(zone.here(stop.at), Form::Short);
+    format!("{at} {place}: {}", names.join(", "))
+}
+
+fn stop(state: &State, rig: &Rig, trip: &Trip, stop: &Stop, text: &mut Text) {
+    let zone = state.zone();
+    text.head(&words::stop(stop, &rig.places, &zone, state.units()));
+    if let Some(latest) = stop.latest {
+        let at = date_time(zone.here(half_hour_before(zone.here(latest))), Form::Short);
+        text.put(" ", &format!("be there by {at} at the latest"), Style::new());
+    }
+    for service in &stop.services {
+        let what = words::service(service, &trip.stocks, state.units());
+        let why = match (service.needed, words::push(service)) {
+            (true, _) => "needed".to_string(),
+            (false, Some(push)) => push,
+            (false, None) => "while you are there".to_string(),
+        };
+        let style = if service.needed { Style::new() } else { state.look.faint() };
+        text.put(" ", &format!("{what}: {why}"), style);
+    }
+    if stop.moves_camp {
+        text.put(" ", "camp elsewhere afterwards: needed", Style::new());
+    }
+}
+
+fn cautions(state: &State, columns: usize) -> Vec<Line> {
+    if state.trip.asked.answer.is_none() {
+        return Vec::new();
+    }
+    let all = [caution::WASTE, caution::DRINKING, caution::ESTIMATE];
+    let lines = all.iter().flat_map(|c| wrap(&state.look.plain(c.line), columns));
+    lines.map(|line| (line, state.look.strong())).collect()
+}

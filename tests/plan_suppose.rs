@@ -1,0 +1,107 @@
+//! What a question supposes changes what it is asked of, and nothing else.
+
+#[path = "fixtures/plan_rig.rs"]
+mod plan_rig;
+
+use chrono::Duration;
+use plan_rig::{evening, now, rig};
+use std::borrow::Cow;
+use waystock::domain::entry::Event;
+use waystock::domain::rig::TypicalWeather;
+use waystock::plan::suppose::Suppose;
+use waystock::plan::{Request, Stretch, stretch};
+
+fn ask(suppose: &Suppose, nights: u32) -> Stretch {
+    let (rig, (standing, beliefs)) = (rig(), evening(&rig()));
+    let (standing, beliefs) = suppose.applied(&rig, &standing, &beliefs, now(), now());
+    let request = Request { lives: 300, ..Request::nights(nights) };
+    stretch::verdict(&rig, &standing, &beliefs, now(), &request).0
+}
+
+fn out(answer: &Stretch, stock: &str) -> f64 {
+    answer.stocks.iter().find(|s| s.name == stock).unwrap().out
+}
+
+fn end(answer: &Stretch, stock: &str) -> f64 {
+    answer.stocks.iter().find(|s| s.name == stock).unwrap().end
+}
+
+#[test]
+fn nothing_supposed_changes_nothing() {
+    let (rig, (standing, beliefs)) = (rig(), evening(&rig()));
+    let (left, right) = Suppose::default().applied(&rig, &standing, &beliefs, now(), now());
+    assert!(matches!((left, right), (Cow::Borrowed(_), Cow::Borrowed(_))));
+}
+
+#[test]
+fn a_habit_is_as_often_as_it_is_said_to_be() {
+    let (_, beliefs) = evening(&rig());
+    let index = beliefs.mechanism.parts.activity("shower").unwrap().0;
+    for wanted in [0.0, 0.4, 5.0] {
+        let suppose = Suppose { habits: vec![(index, wanted)], ..Suppose::default() };
+        let (rig, (standing, beliefs)) = (rig(), evening(&rig()));
+        let (_, changed) = suppose.applied(&rig, &standing, &beliefs, now(), now());
+        let daily = changed.habits[index].daily_amount(2.0);
+        assert!((daily - wanted).abs() < 1e-6, "{daily} for {wanted}");
+    }
+    let none = Suppose { habits: vec![(index, 0.0)], ..Suppose::default() };
+    let many = Suppose { habits: vec![(index, 5.0)], ..Suppose::default() };
+    let (none, usual, many) = (ask(&none, 3), ask(&Suppose::default(), 3), ask(&many, 3));
+    assert!(end(&none, "fresh") > end(&usual, "fresh"));
+    assert!(end(&usual, "fresh") > end(&many, "fresh"));
+    assert!(out(&many, "fresh") > out(&usual, "fresh"));
+}
+
+#[test]
+fn guests_join_whoever_is_aboard_from_its_first_day_on() {
+    let (rig, (standing, beliefs)) = (rig(), evening(&rig()));
+    let from = now() + Duration::days(2);
+    let suppose = Suppose { guests: 3.0, ..Suppose::default() };
+    let (_, changed) = suppose.applied(&rig, &standing, &beliefs, now(), from);
+    let aboard = |hours: i64| changed.timeline.aboard(from + Duration::hours(hours));
+    assert_eq!((aboard(-1), aboard(1), aboard(400)), (2.0, 5.0, 5.0));
+    assert!(end(&ask(&suppose, 3), "liquids") > end(&ask(&Suppose::default(), 3), "liquids"));
+}
+
+#[test]
+fn supposed_cold_takes_more_diesel_than_supposed_warmth() {
+    let weather = |low_c, high_c| Suppose {
+        weather: Some(TypicalWeather { low_c, high_c, cloud: 0.5 }),
+        ..Suppose::default()
+    };
+    let (cold, warm) = (ask(&weather(-9.0, -2.0), 4), ask(&weather(11.0, 18.0), 4));
+    assert!(end(&cold, "diesel") + 2.0 < end(&warm, "diesel"));
+}
+
+#[test]
+fn a_planned_camp_is_left_out_when_the_van_stays() {
+    let (rig, (mut standing, beliefs)) = (rig(), evening(&rig()));
+    let mut camp = standing.last().unwrap().clone();
+    camp.at = now() + Duration::days(1);
+    camp.event = Event::Camp(waystock::domain::entry::Spot::Named("Adder lock".into()));
+    standing.push(camp);
+    let stay = Suppose { stay: true, ..Suppose::default() };
+    let (kept, changed) = stay.applied(&rig, &standing, &beliefs, now(), now());
+    assert_eq!(kept.len() + 1, standing.len());
+    assert_eq!(changed.timeline.camp(now() + Duration::days(3)).name, "Reed bank");
+}
+
+#[test]
+fn services_on_setting_out_are_plans_for_every_stock_but_nights() {
+    let (rig, (standing, beliefs)) = (rig(), evening(&rig()));
+    let at = now() + Duration::days(2);
+    let suppose = Suppose { serviced: Some(at), ..Suppose::default() };
+    let (entries, _) = suppose.applied(&rig, &standing, &beliefs, now(), now());
+    let planned: Vec<String> = entries
+        .iter()
+        .filter(|entry| entry.at == at && entry.is_plan())
+        .map(|entry| match &entry.event {
+            Event::Fill { stock, .. } => format!("fill {stock}"),
+            Event::Empty { stock, .. } => format!("empty {stock}"),
+            other => format!("{other:?}"),
+        })
+        .collect();
+    let all =
+        ["fill fresh", "empty grey", "empty liquids", "fill battery", "fill diesel", "fill gas"];
+    assert_eq!(planned, all);
+}

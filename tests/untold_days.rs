@@ -1,0 +1,84 @@
+//! Days that tell everything, something, or nothing of what was used on them.
+
+use chrono::{Duration, TimeZone};
+use waystock::belief::learn;
+use waystock::domain::entry::{After, EntryId, Event};
+use waystock::domain::journal::Standing;
+use waystock::domain::quantity::{Amount, Quantity};
+use waystock::domain::rig::Rig;
+use waystock::domain::time::Moment;
+use waystock::domain::unit::Unit;
+use waystock::store::rig_file;
+
+const RIG: &str = r#"(
+    format: 1, van: "Teal", crew: 3,
+    home: (place: "Sluice meadow", latitude: 47.0, longitude: 5.0, zone: "Etc/GMT-1"),
+    stocks: [(name: "fresh", runs: down, unit: "L", capacity: 150, keep: 5)],
+    activities: [(name: "shower", usual: 0.5, per: person,
+                  takes: [(stock: "fresh", amount: 8, spread: 0.4)])],
+)"#;
+
+fn rig() -> Rig {
+    rig_file::parse(RIG, std::path::Path::new("rig.ron")).expect("the rig is sound")
+}
+
+fn at(day: i64, hour: u32) -> Moment {
+    let zone = chrono::FixedOffset::east_opt(3600).expect("an hour");
+    zone.with_ymd_and_hms(2026, 6, 1, hour, 0, 0).single().expect("a time") + Duration::days(day)
+}
+
+fn stands(moment: Moment, sequence: u64, event: Event) -> Standing {
+    let id = EntryId { device: "a".into(), sequence, salt: 0 };
+    Standing { id, at: moment, recorded: moment, note: None, event, corrected_by: None }
+}
+
+fn some(count: i64, unit: Unit) -> Quantity {
+    Quantity::new(Amount::from_milli(1000 * count).expect("in range"), unit)
+}
+
+/// Ten days with four showers each, one by one; `closed` days are declared complete. On the
+/// eleventh the tank is filled in the morning.
+fn ten_days(closed: bool) -> Vec<Standing> {
+    let mut all = vec![stands(at(0, 6), 1, Event::Crew(Amount::from_milli(3000).expect("3")))];
+    for day in 0..10 {
+        for hour in [8, 12, 18, 20] {
+            let count = some(1, Unit::Time);
+            let event = Event::Use { activity: "shower".into(), count };
+            all.push(stands(at(day, hour), all.len() as u64 + 1, event));
+        }
+        if closed {
+            all.push(stands(at(day, 22), all.len() as u64 + 1, Event::DayClosed));
+        }
+    }
+    let event = Event::Fill { stock: "fresh".into(), amount: None, after: Some(After::Full) };
+    all.push(stands(at(10, 0), all.len() as u64 + 1, event));
+    all
+}
+
+/// What is logged of a usual day is a little less than what happens; of a closed day it is all.
+#[test]
+fn a_closed_day_hides_nothing() {
+    let daily = |closed| {
+        let beliefs = learn(&rig(), &ten_days(closed), at(10, 1), 1);
+        beliefs.habits[0].daily_amount(3.0)
+    };
+    let (kept, closed) = (daily(false), daily(true));
+    assert!(closed < 0.97 * kept, "{closed} of {kept}");
+    assert!((3.4..4.1).contains(&closed), "{closed} showers a day");
+}
+
+/// A crew that writes four showers a day and wrote none today has not stopped washing: by the
+/// evening about as much is thought gone as on other days, and not for certain. A crew that closes
+/// the day has used nothing.
+#[test]
+fn a_day_without_any_use_is_not_a_day_without_use() {
+    let level = |last: Option<Event>| {
+        let mut known = ten_days(false);
+        known.extend(last.map(|event| stands(at(10, 22), 900, event)));
+        learn(&rig(), &known, at(10, 22), 1).level(0)
+    };
+    let (untold, idle) = (level(None), level(Some(Event::DayClosed)));
+    assert!(idle.mean > 147.0, "{idle:?}");
+    assert!((15.0..40.0).contains(&(idle.mean - untold.mean)), "{untold:?} {idle:?}");
+    assert!(untold.sd > 2.0 * idle.sd, "{untold:?} {idle:?}");
+}

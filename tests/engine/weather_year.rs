@@ -322,7 +322,7 @@ fn the_daily_curve_asks_for_the_right_heat() {
                 needed += (16.0 - measured).max(0.0);
             }
         }
-        let (rms, heat) = ((square / count as f64).sqrt(), asked / needed - 1.0);
+        let (rms, heat) = ((square / count).sqrt(), asked / needed - 1.0);
         println!("{}: {rms:.2} K, heat {:+.2} %", station.name, 100.0 * heat);
         assert!(rms < 2.5, "{}: {rms}", station.name);
         assert!(heat.abs() < 0.02, "{}: {heat}", station.name);

@@ -137,6 +137,9 @@ fn wrong_words_name_the_flag_and_write_nothing() {
         (vec!["stretch", "--nights", "2", "--with", "fewer naps"], "--with"),
         (vec!["stretch", "--nights", "2", "--confidence", "100"], "--confidence"),
         (vec!["stops", "--days", "400"], "--days"),
+        (vec!["stops", "--days", "4", "--camp", "Sorrel Head"], "--camp"),
+        (vec!["stops", "--days", "4", "--camp", "friday=Nowhere"], "--camp"),
+        (vec!["stops", "--days", "4", "--camp", "blursday=Sorrel Head"], "--camp"),
     ] {
         let output = copy.run(&words);
         assert_eq!(output.status.code(), Some(2), "{words:?}");
@@ -198,6 +201,16 @@ fn stops_are_planned_saved_and_then_counted_on() {
     assert!(battery(&after) > battery(&before) + 6.0, "{} {}", battery(&before), battery(&after));
     assert_eq!(after["planned_stops"].as_array().unwrap().len(), stops.len());
     assert!(text(&copy.run(&["forecast"])).contains("Planned: "));
+}
+
+#[test]
+fn an_itinerary_of_camps_is_driven_from() {
+    let copy = Copy::new();
+    let km = |value: &Value| value["stops"][0]["km"].as_f64().unwrap();
+    let (_, stay) = copy.json(&["stops", "--days", "4", "--stay"]);
+    // A camp beside the harbour: hardly a drive.
+    let (_, near) = copy.json(&["stops", "--days", "4", "--camp", "today=48.78,-53.48"]);
+    assert!(km(&near) < km(&stay) - 20.0, "{} {}", km(&near), km(&stay));
 }
 
 #[test]

@@ -131,7 +131,8 @@ fn options_claim_what_a_run_with_them_made_gives() {
         let slowly = made.outcome();
         assert_eq!(slowly.probability, choice.probability, "{}", choice.words);
         for (quick, slow) in with.first.iter().zip(&slowly.first) {
-            assert!(quick == slow || (quick - slow).abs() < 1e-4, "{quick} {slow}");
+            // Seconds apart: the battery is stepped in single precision, and may fall slowly.
+            assert!(quick == slow || (quick - slow).abs() < 2e-3, "{quick} {slow}");
         }
         let horizon = case.scene.hours.len() as f64;
         let hours = with.safe_hours(0.9).min(horizon) - base.safe_hours(0.9).min(horizon);

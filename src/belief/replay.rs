@@ -55,13 +55,12 @@ pub fn run(past: &Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
         }
     }
     let (joint, readings, surprises) = (replay.joint, replay.readings, replay.surprises);
-    let replay_innovations = replay.innovations;
     let count = mechanism.stocks().len();
     let known: Vec<Estimate> =
         (0..mechanism.coefficients.len()).map(|i| joint.estimate(count + i)).collect();
     let unlogged = Unlogged::of(&past.parts, &habits);
     let (electric, misfits) = electric::run(past, &mechanism, &known, &unlogged, seed);
-    let mut innovations = replay_innovations;
+    let mut innovations = replay.innovations;
     if let Some(stock) = mechanism.electric {
         innovations[stock] = misfits;
     }
@@ -179,7 +178,7 @@ impl<'a> Replay<'a> {
             return;
         };
         let at = self.joint.mean(self.stocks.len() + loss);
-        let usual = self.climate_means();
+        let usual = electric::climate_values(self.mechanism, &self.coefficient_means());
         let burnt = |loss_w_per_k: f64| {
             let values = ClimateValues { loss_w_per_k, ..usual };
             self.kit.hour(hour.hour, hour.aboard, hour.weather, &hour.sun, &values).fuel
@@ -193,16 +192,9 @@ impl<'a> Replay<'a> {
         self.fuel.variance += (relative * amount).powi(2) * 24.0;
     }
 
-    fn climate_means(&self) -> ClimateValues {
-        let climate = &self.mechanism.climate;
-        let mean =
-            |index: Option<usize>| index.map_or(0.0, |i| self.joint.mean(self.stocks.len() + i));
-        ClimateValues {
-            panel_factor: mean(climate.panels),
-            fridge_w: mean(climate.fridge),
-            standing_w: mean(climate.standing),
-            loss_w_per_k: mean(climate.heat_loss),
-        }
+    fn coefficient_means(&self) -> Vec<f64> {
+        let count = self.stocks.len();
+        (0..self.mechanism.coefficients.len()).map(|i| self.joint.mean(count + i)).collect()
     }
 
     /// Moves the levels by what has been summed.

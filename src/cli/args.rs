@@ -167,6 +167,13 @@ pub struct StopsOptions {
     /// Save the stops as planned entries
     #[arg(long)]
     pub save: bool,
+    /// Where the van camps from a day on, such as "friday=Fen lock", instead of the camps that
+    /// are planned; more than once
+    #[arg(long, value_name = "DAY=PLACE", allow_hyphen_values = true)]
+    pub camp: Vec<String>,
+    /// The van stays where it is, whatever camps are planned
+    #[arg(long, conflicts_with = "camp")]
+    pub stay: bool,
 }
 
 /// Which weather a plan expects.

@@ -26,7 +26,7 @@ pub fn run(
         ExportFormat::Outlook => {
             exchange::write_outlook_csv(&standing(&contents.journal.entries, now))
         }
-        ExportFormat::Ics | ExportFormat::Sheet => papers(format, days, context, &contents),
+        ExportFormat::Ics | ExportFormat::Sheet => papers(format, days, context, &contents)?,
         ExportFormat::Jsonl => {
             let known = contents.journal.entries.iter().filter(|e| e.recorded <= now);
             let mut known: Vec<Entry> = known.cloned().collect();
@@ -39,13 +39,25 @@ pub fn run(
 }
 
 /// The calendar or the sheet: with planned stops where a schedule works.
-fn papers(format: ExportFormat, days: u32, context: &Context, contents: &Contents) -> String {
+fn papers(
+    format: ExportFormat,
+    days: u32,
+    context: &Context,
+    contents: &Contents,
+) -> Result<String, Failure> {
     let rig = &contents.rig;
     let evening = context.evening(contents);
-    let options = StopsOptions { days, crew: None, confidence: 90, save: false };
-    let trip = super::stops::answer(rig, &contents.journal.entries, context, &options);
+    let options = StopsOptions {
+        days,
+        crew: None,
+        confidence: 90,
+        save: false,
+        camp: Vec::new(),
+        stay: false,
+    };
+    let trip = super::stops::answer(rig, &contents.journal.entries, context, &options)?;
     let trip = Some(trip).filter(|trip| trip.works);
-    match format {
+    Ok(match format {
         ExportFormat::Ics => {
             let events = words::events(rig, &evening.forecast, trip.as_ref());
             calendar::write(&rig.van, evening.forecast.at, &events)
@@ -54,5 +66,5 @@ fn papers(format: ExportFormat, days: u32, context: &Context, contents: &Content
             let sheet = words::sheet(rig, &evening, trip.as_ref());
             sheet.lines().map(|line| format!("{}\n", crate::text::safe::safe(line))).collect()
         }
-    }
+    })
 }

@@ -49,6 +49,28 @@ fn moment(text: &str, rig: &Rig, now: Moment) -> Option<Moment> {
     Some(zone.moment(date.and_time(NaiveTime::from_hms_opt(12, 0, 0).unwrap_or_default())))
 }
 
+/// The camps that `--camp` means: from when on, and where.
+///
+/// # Errors
+/// What is expected, when a day or a place is not known.
+pub fn camps(texts: &[String], rig: &Rig, now: Moment) -> Result<Vec<(Moment, Where)>, Failure> {
+    let camp = |text: &String| {
+        let Some((day, spot)) = text.split_once('=') else {
+            let found = format!("--camp: found {text:?}, expected DAY=PLACE");
+            return Err(Failure::new(2, found));
+        };
+        let of_camp = |mut failure: Failure| {
+            for message in &mut failure.messages {
+                *message = message.replacen("--from", "--camp", 1).replacen("--place", "--camp", 1);
+            }
+            failure
+        };
+        let at = from(day.trim(), rig, now).map_err(of_camp)?;
+        Ok((at, place(spot.trim(), rig).map_err(of_camp)?))
+    };
+    texts.iter().map(camp).collect()
+}
+
 /// The habits that `--habit` means: index of the activity among the rig's, and amount a day.
 ///
 /// # Errors

@@ -4,15 +4,15 @@
 use super::args::StopsOptions;
 use super::context::Context;
 use super::failure::Failure;
-use super::json;
 use super::output::Output;
+use super::{json, plan_words};
 use crate::belief;
 use crate::domain::entry::Body;
 use crate::domain::journal;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::plan::stops::answer::{Trip, TripRequest, UnplannedWay};
-use crate::plan::stops::{saved, stops};
+use crate::plan::stops::{itinerary, saved, stops};
 use crate::store::folder::Draft;
 use crate::text::when::{self, Form};
 use crate::text::{caution, stops as words};
@@ -30,7 +30,7 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> R
         return Err(Failure::new(66, found)
             .hint("Write down in places.ron where you can stop, and what each place offers."));
     }
-    let trip = answer(rig, &contents.journal.entries, context, options);
+    let trip = answer(rig, &contents.journal.entries, context, options)?;
     let saved = match options.save && trip.works {
         true => context.folder.journal.append(&drafts(rig, &trip, now))?.len(),
         false => 0,
@@ -51,12 +51,15 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> R
 }
 
 /// The schedule for these options.
+///
+/// # Errors
+/// A camp that is not understood.
 pub fn answer(
     rig: &Rig,
     entries: &[crate::domain::entry::Entry],
     context: &Context,
     options: &StopsOptions,
-) -> Trip {
+) -> Result<Trip, Failure> {
     let now = context.now(rig);
     let request = TripRequest {
         days: options.days,
@@ -65,9 +68,13 @@ pub fn answer(
         lives: context.common.lives as usize,
         seed: context.common.seed,
     };
-    let standing = journal::standing(entries, now);
-    let beliefs = belief::learn(rig, &standing, now, request.seed);
-    never_cancelled(stops(rig, &standing, &beliefs, now, &request, &|| false))
+    let mut standing = journal::standing(entries, now);
+    let mut beliefs = belief::learn(rig, &standing, now, request.seed);
+    if options.stay || !options.camp.is_empty() {
+        let camps = plan_words::camps(&options.camp, rig, now)?;
+        (standing, beliefs) = itinerary::with_camps(rig, &standing, &beliefs, now, &camps);
+    }
+    Ok(never_cancelled(stops(rig, &standing, &beliefs, now, &request, &|| false)))
 }
 
 /// A command waits for its answer, so that it is never cancelled.

@@ -182,7 +182,10 @@ impl<'a> Drawer<'a> {
     #[inline(always)]
     pub fn normals(&self, from: usize, quantity: u64) -> [f64; PAIRS] {
         let law = standard_normal();
-        self.even(from, quantity).map(|bits| f64::from(law.draw(bits)))
+        let bits = self.even(from, quantity);
+        let mut normals = [0.0; PAIRS];
+        (0..PAIRS).for_each(|p| normals[p] = f64::from(law.draw(bits[p])));
+        normals
     }
 
     /// Chance in 32 bits, drawn evenly, for the same; the second life of a pair takes the

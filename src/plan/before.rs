@@ -17,6 +17,8 @@ const MOST_STOCKS: usize = 12;
 
 /// Finds the steps, from the outcome of the stretch as it is.
 pub fn before(case: &Case, asis: &Outcome, confidence: f64) -> Before {
+    // What comes after the last morning is nothing to this question.
+    let case = &case.clone().cut(0, case.lives);
     let stocks = case.beliefs.mechanism.stocks();
     let lives = asis.first.len();
     let short: Vec<Vec<f64>> = asis

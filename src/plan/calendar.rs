@@ -11,7 +11,7 @@ use chrono::Utc;
 /// One stop in a calendar.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CalendarStop {
-    /// What keeps its identity: `next`, `stop-1`.
+    /// What keeps its identity: `next`, `stop-20261021-1100`.
     pub key: String,
     /// When it begins.
     pub from: Moment,

@@ -182,9 +182,8 @@ impl Case {
     /// [`Case::outcome`] where the stretch begins now with the levels as they are, as levels need
     /// not be carried on once a limit is met.
     pub fn limits(&self) -> Limits {
-        let plain = self.from_hour == 0 && self.puts.is_empty();
         Limits::of(
-            match plain {
+            match self.is_plain() {
                 true => {
                     lives::run(&self.beliefs, &self.scene, self.seed, self.lives, false).passages
                 }
@@ -197,6 +196,23 @@ impl Case {
             },
             self,
         )
+    }
+
+    /// Whether it begins now, with the levels as they are.
+    fn is_plain(&self) -> bool {
+        self.from_hour == 0 && self.puts.is_empty()
+    }
+
+    /// The same as [`Case::outcome`], but levels are carried to the last morning only, which is
+    /// quicker where the horizon lies far behind it.
+    pub fn outcome_until_the_morning(&self) -> Outcome {
+        if !self.is_plain() {
+            return self.outcome();
+        }
+        let Limits { passages, first, binding, probability } = self.limits();
+        let mut short = self.clone().cut(0, self.lives).outcome();
+        short.lives.passages = passages;
+        Outcome { lives: short.lives, first, binding, probability }
     }
 
     /// Runs the stretch itself.

@@ -23,6 +23,7 @@ pub mod bound;
 mod choose;
 mod describe;
 pub mod improve;
+pub mod itinerary;
 mod layout;
 pub mod lead;
 mod places;

@@ -112,7 +112,7 @@ fn of_case(rig: &Rig, now: Moment, request: &Request, mut case: Case) -> (Stretc
     // Many lives sharpen one share; what the stocks end with is told by fewer.
     let sharp = (request.lives > DETAIL_LIVES).then(|| case.clone().cut(0, request.lives).limits());
     case.lives = request.lives.min(DETAIL_LIVES);
-    let outcome = case.outcome();
+    let outcome = case.outcome_until_the_morning();
     let probability = sharp.as_ref().map_or(outcome.probability, |limits| limits.probability);
     let zone = rig.zone(now);
     let works = probability >= request.confidence;

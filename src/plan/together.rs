@@ -13,7 +13,7 @@ use super::stretch::{Tried, hours_added};
 /// Most choices in a set.
 const LARGEST_SET: usize = 8;
 /// Sets of the same size that are run, best guess first, before a larger one is put together.
-const RUNS: usize = 2;
+const RUNS: usize = 4;
 
 /// Takes the best next choice until the set works, then drops what is no longer needed.
 pub(super) fn together(

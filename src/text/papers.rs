@@ -46,7 +46,7 @@ pub fn events(rig: &Rig, forecast: &Forecast, trip: Option<&Trip>) -> Vec<Calend
             ),
         });
     }
-    for (n, stop) in trip.iter().flat_map(|trip| trip.stops.iter()).enumerate() {
+    for stop in trip.iter().flat_map(|trip| trip.stops.iter()) {
         let Some(trip) = trip else { break };
         let place = &rig.places[stop.place];
         let mut about: Vec<String> = vec![words::stop(stop, &rig.places, &zone, rig.show)];
@@ -54,7 +54,9 @@ pub fn events(rig: &Rig, forecast: &Forecast, trip: Option<&Trip>) -> Vec<Calend
         about.extend(stop.services.iter().map(|s| words::service(s, &trip.stocks, rig.show)));
         about.push(caution::ESTIMATE.line.to_string());
         events.push(CalendarStop {
-            key: format!("stop-{}", n + 1),
+            // By its time: the same stop is the same event in every export, and one that has been
+            // made is not moved by the next.
+            key: format!("stop-{}", zone.here(stop.at).format("%Y%m%d-%H%M")),
             from: stop.at,
             to: stop.at + Duration::minutes(90),
             title: format!("{}: stop at {}", rig.van, place.name),

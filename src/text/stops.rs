@@ -18,6 +18,9 @@ pub fn verdict(trip: &Trip) -> String {
     let asked = super::share::percent(trip.confidence);
     let futures = format!("nothing runs out in {reached} of futures ({asked} asked)");
     match (trip.works, trip.stops.len()) {
+        (true, 0) if !trip.planned.is_empty() => {
+            format!("No stop beside those planned is needed for {days}: {futures}")
+        }
         (true, 0) => format!("No stop is needed for {days}: {futures}"),
         (true, 1) => format!("One stop carries you through {days}: {futures}"),
         (true, n) => format!("{n} stops carry you through {days}: {futures}"),

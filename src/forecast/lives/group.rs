@@ -6,6 +6,8 @@
 
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
+mod electric;
+
 use super::effects::{Effect, by_stock, effects, effects_of, swinging};
 use super::happenings::{Happenings, STRETCH};
 use super::plan::{Plan, StockPlan};
@@ -13,7 +15,7 @@ use crate::domain::flow::Driver;
 use crate::forecast::draw::{BASE, CLEARNESS, Drawer, GroupDraw, LASTING, Row, WARMTH, mirrored};
 use crate::forecast::tracks::TrackSet;
 use crate::mechanism::climate::ClimateValues;
-use crate::mechanism::climate::lanes::{DayLanes, FlowLanes, LANES, Lane, ValueLanes};
+use crate::mechanism::climate::lanes::{DayLanes, LANES, Lane, ValueLanes};
 use crate::mechanism::driver::Source;
 use crate::weather::ahead::Departures;
 use std::ops::Range;
@@ -263,104 +265,6 @@ impl<'a> Steps<'a> {
         }
     }
 
-    /// Sun and cold, and the electric store with them, hour by hour.
-    #[inline(always)]
-    fn climate(&mut self, block: &Range<usize>, group: &mut Group) {
-        let plan = self.plan;
-        if plan.electric.is_none() && plan.fuel.is_none() {
-            return;
-        }
-        let mut flows = FlowLanes::default();
-        let mut level: Lane = match plan.electric {
-            Some(s) => group.level[s].map(|v| v as f32),
-            None => [0.0; LANES],
-        };
-        for index in block.clone() {
-            let hour = &plan.scene.hours[index];
-            if hour.day != self.sky_day {
-                self.sky_day = hour.day;
-                let day = &plan.scene.days[hour.day];
-                let normals = |what| self.drawer.normals(self.from, what + hour.day as u64);
-                let warm = mirrored(&normals(WARMTH), |z| z);
-                let clear = mirrored(&normals(CLEARNESS), |z| z);
-                let (offset_k, clearness) = self.departures.next(day, &warm, &clear);
-                self.day.put_all(&offset_k, &clearness);
-            }
-            plan.scene.kit.hour_lanes(&plan.hours[index], &self.day, &self.values, &mut flows);
-            if index < COLD_HOURS {
-                for l in 0..LANES {
-                    group.cold_hours[l] += if flows.short_k[l] > COLD_K { 1.0 } else { 0.0 };
-                }
-            }
-            let place = index - block.start;
-            if plan.fuel.is_some() {
-                self.burnt[place] = flows.fuel;
-            }
-            if let Some(s) = plan.electric {
-                let before = level;
-                let change = &mut self.electric[place];
-                let burns_it = if plan.fuel.is_none() { 1.0 } else { 0.0 };
-                let outside_wh = hour.planned_charge_wh as f32;
-                for l in 0..LANES {
-                    change[l] += outside_wh - flows.load_wh[l] - burns_it * flows.fuel[l];
-                }
-                plan.scene.kit.settle(&flows, change);
-                self.step_electric(s, index, place, &before, &mut level, group);
-            }
-        }
-        if let Some(s) = plan.fuel {
-            let total = &mut self.total[s];
-            for row in &self.burnt[..block.len()] {
-                for l in 0..LANES {
-                    total[l] -= f64::from(row[l]);
-                }
-            }
-        }
-        if let Some(s) = plan.electric {
-            group.level[s] = level.map(f64::from);
-        }
-    }
-
-    /// Moves the electric store by one hour, which has that place in its block.
-    #[inline(always)]
-    fn step_electric(
-        &mut self,
-        s: usize,
-        index: usize,
-        place: usize,
-        before: &Lane,
-        level: &mut Lane,
-        group: &mut Group,
-    ) {
-        let stock = &self.plan.stocks[s];
-        let (capacity, limit) = (stock.capacity as f32, stock.limit as f32);
-        let sign = stock.sign as f32;
-        let change = &self.electric[place];
-        let (lowest, met_before) = (&mut self.lowest, &self.electric_met);
-        let mut out = 0u32;
-        for l in 0..LANES {
-            let moved = before[l] + change[l];
-            let moved = if moved < 0.0 { 0.0 } else { moved };
-            let moved = if moved > capacity { capacity } else { moved };
-            level[l] = moved;
-            lowest[l] = if moved < lowest[l] { moved } else { lowest[l] };
-            out |= u32::from(sign * (moved - limit) <= 0.0) & !met_before[l];
-        }
-        if out & 1 != 0 {
-            for l in 0..LANES {
-                let passage = &mut group.passage[s][l];
-                if passage.is_infinite() && sign * (level[l] - limit) <= 0.0 {
-                    let after = before[l] + change[l];
-                    *passage = met(index, before[l].into(), after.into(), stock.limit);
-                    self.electric_met[l] = 1;
-                }
-            }
-        }
-        if stock.reset_by_camp && self.plan.moves[index] {
-            level.fill(stock.serviced_level as f32);
-        }
-    }
-
     /// Moves a stock that is not electric through a block.
     #[inline(always)]
     fn add_up(&mut self, s: usize, block: &Range<usize>, group: &mut Group) {
@@ -414,7 +318,8 @@ impl<'a> Steps<'a> {
                 }
                 let (per_person_day, per_day) = (&self.per_person_day[s], &self.per_day[s]);
                 for l in 0..LANES {
-                    row[l] = per_person_day[l] * self.swing[l] * people + per_day[l] / 24.0;
+                    let swung = self.swinging[s][l] * (self.swing[l] - 1.0);
+                    row[l] = (per_person_day[l] + swung) * people + per_day[l] / 24.0;
                 }
                 if plan.fuel == Some(s) {
                     (0..LANES).for_each(|l| row[l] -= f64::from(self.burnt[place][l]));

@@ -44,14 +44,12 @@ pub struct Fewest<'a> {
     problem: &'a Problem,
     windows: &'a Windows,
     needs: Needs,
-    /// Services of the visits at each slot, none within another.
-    masks: Vec<Vec<u32>>,
+    masks: &'a [Vec<u32>],
 }
 
 impl<'a> Fewest<'a> {
     /// Prepares what every question needs.
-    pub fn of(problem: &'a Problem, windows: &'a Windows) -> Fewest<'a> {
-        let masks = (0..problem.slots).map(|slot| masks(problem, slot)).collect();
+    pub fn of(problem: &'a Problem, windows: &'a Windows, masks: &'a [Vec<u32>]) -> Fewest<'a> {
         let mut fewest = Fewest { problem, windows, needs: Vec::new(), masks };
         fewest.needs = (0..problem.stocks).map(|stock| fewest.of_stock(stock)).collect();
         fewest
@@ -161,7 +159,12 @@ fn keep(labels: &mut Vec<(usize, Vec<u8>)>, slot: usize, until: Vec<u8>) {
     labels.push((slot, until));
 }
 
-fn masks(problem: &Problem, slot: usize) -> Vec<u32> {
+/// Services of the visits at each slot, bit by bit, none within another.
+pub fn masks(problem: &Problem) -> Vec<Vec<u32>> {
+    (0..problem.slots).map(|slot| at_slot(problem, slot)).collect()
+}
+
+fn at_slot(problem: &Problem, slot: usize) -> Vec<u32> {
     let mut masks: Vec<u32> = problem
         .visits
         .iter()
@@ -180,7 +183,8 @@ fn masks(problem: &Problem, slot: usize) -> Vec<u32> {
 
 /// The fewest stops that keep to windows alone; `None` when none do.
 pub fn within(problem: &Problem, windows: &Windows) -> Option<usize> {
-    let fewest = Fewest::of(problem, windows);
+    let masks = masks(problem);
+    let fewest = Fewest::of(problem, windows, &masks);
     let first: Vec<u8> = windows.iter().map(|of| of[0]).collect();
     let least = usize::from(fewest.needed(&first));
     (least..problem.slots).find(|most| fewest.can(*most))
@@ -198,6 +202,7 @@ pub fn least_stops(
 ) -> Result<Option<usize>, Cancelled> {
     let common = windows(problem, problem.allowed);
     let Some(mut least) = within(problem, &common) else { return Ok(None) };
+    let masks = masks(problem);
     for size in GROUPS {
         let groups = problem.lives / size;
         if groups <= problem.allowed {
@@ -211,11 +216,12 @@ pub fn least_stops(
                 within_group(problem, &common, lives)
             })
             .collect();
+        let groups: Vec<Fewest> = groups.iter().map(|w| Fewest::of(problem, w, &masks)).collect();
         while least < at_most.min(problem.slots) {
             if cancelled() {
                 return Err(Cancelled);
             }
-            let hard = groups.par_iter().filter(|w| !Fewest::of(problem, w).can(least)).count();
+            let hard = groups.par_iter().filter(|group| !group.can(least)).count();
             if hard <= problem.allowed {
                 break;
             }

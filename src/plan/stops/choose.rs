@@ -61,7 +61,8 @@ impl Layout<'_> {
         }
         let windows = bound::windows(problem, problem.allowed);
         let Some(least) = bound::within(problem, &windows) else { return Ok(None) };
-        let fewest = Fewest::of(problem, &windows);
+        let masks = bound::masks(problem);
+        let fewest = Fewest::of(problem, &windows, &masks);
         let judge = Judge::of(problem);
         for most in least..problem.slots - 1 {
             let beam = judge.beam(most, &|last| fewest.after(last), cancelled)?;

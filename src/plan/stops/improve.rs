@@ -164,7 +164,7 @@ impl<'a> Judge<'a> {
                     self.extend(label, from, most - made - 1, needed, &mut next);
                 }
             }
-            next.iter_mut().for_each(|labels| narrow(labels));
+            next.iter_mut().for_each(narrow);
             levels = next;
         }
         Ok(best.map(|label| label.visits))
@@ -179,7 +179,7 @@ impl<'a> Judge<'a> {
         next: &mut [Vec<Label>],
     ) {
         let problem = self.problem;
-        for slot in from + 1..problem.slots - 1 {
+        for (slot, labels) in next.iter_mut().enumerate().take(problem.slots - 1).skip(from + 1) {
             let there = self.advanced(label, from, slot);
             if there.count > 2 * problem.allowed + problem.lives / 16 {
                 break;
@@ -192,11 +192,11 @@ impl<'a> Judge<'a> {
                 if needed(&reached.last) <= left {
                     reached.km += visit.km;
                     reached.visits.push(*index);
-                    next[slot].push(reached);
+                    labels.push(reached);
                 }
             }
-            if next[slot].len() > 8 * WIDTH {
-                narrow(&mut next[slot]);
+            if labels.len() > 8 * WIDTH {
+                narrow(labels);
             }
         }
     }

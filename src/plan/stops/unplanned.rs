@@ -12,10 +12,12 @@ use rayon::prelude::*;
 
 /// Averages over all lives; `passages[slot][stock][life]` and `hours[slot]`, in hours from now.
 pub fn unplanned(problem: &Problem, passages: &[Vec<Vec<f64>>], hours: &[f64]) -> Unplanned {
+    let nearest = nearest(problem);
     let of = |joined: bool| {
         let lives = (0..problem.lives).into_par_iter();
-        let each: Vec<Gone> =
-            lives.map(|life| Going { problem, passages, hours, life, joined }.all()).collect();
+        let each: Vec<Gone> = lives
+            .map(|life| Going { problem, passages, hours, nearest: &nearest, life, joined }.all())
+            .collect();
         let mean = |value: &dyn Fn(&Gone) -> f64| {
             each.iter().map(value).sum::<f64>() / each.len().max(1) as f64
         };
@@ -40,6 +42,7 @@ struct Going<'a> {
     problem: &'a Problem,
     passages: &'a [Vec<Vec<f64>>],
     hours: &'a [f64],
+    nearest: &'a [Vec<Option<&'a Visit>>],
     life: usize,
     /// All that the place offers is seen to, not only what runs out.
     joined: bool,
@@ -58,7 +61,7 @@ impl Going<'_> {
                 if last[stock] == slot || out >= self.next_chance(stock, slot) {
                     continue;
                 }
-                if let Some(visit) = self.nearest(stock, slot) {
+                if let Some(visit) = self.nearest[stock][slot] {
                     gone.stops += 1;
                     gone.km += visit.km;
                     gone.late |= out < self.hours[slot];
@@ -79,17 +82,25 @@ impl Going<'_> {
         let end = self.problem.slots - 1;
         let chance = |slot: &usize| {
             let given = self.problem.given.get(*slot).copied().unwrap_or(0);
-            given >> stock & 1 == 1 || self.nearest(stock, *slot).is_some()
+            given >> stock & 1 == 1 || self.nearest[stock][*slot].is_some()
         };
         self.hours[(slot + 1..end).find(chance).unwrap_or(end)]
     }
+}
 
-    fn nearest(&self, stock: usize, slot: usize) -> Option<&Visit> {
-        let visits = self.problem.visits.iter();
+/// The nearest place that sees to each stock at each slot: `[stock][slot]`.
+fn nearest(problem: &Problem) -> Vec<Vec<Option<&Visit>>> {
+    let of = |stock: usize, slot: usize| {
+        let visits = problem.visits.iter();
         visits.filter(|visit| visit.slot == slot && visit.serves >> stock & 1 == 1).min_by(
-            |a, b| a.km.total_cmp(&b.km).then(b.serves.count_ones().cmp(&a.serves.count_ones())),
+            |a, b| {
+                let more = b.serves.count_ones().cmp(&a.serves.count_ones());
+                a.km.total_cmp(&b.km).then(more)
+            },
         )
-    }
+    };
+    let row = |stock: usize| (0..problem.slots).map(|slot| of(stock, slot)).collect();
+    (0..problem.stocks).map(row).collect()
 }
 
 fn serve(last: &mut [usize], mask: u32, slot: usize) {

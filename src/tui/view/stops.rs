@@ -75,14 +75,8 @@ fn answer(state: &State, columns: usize) -> Vec<Vec<Line>> {
                 let stopped = if asked.stopped { " (stopped; r asks again)" } else { "" };
                 text.put("", &format!("For the values before{stopped}:"), state.look.faint());
             }
-            schedule(state, rig, trip, &mut text);
+            schedule(state, rig, trip, saved_ahead, &mut text);
         }
-    }
-    if saved_ahead > 0 {
-        text.head("Saved before");
-        let saved =
-            format!("{saved_ahead} planned entries of a schedule lie ahead; x takes them back");
-        text.put(" ", &saved, Style::new());
     }
     text.sections
 }
@@ -107,7 +101,7 @@ fn no_places(state: &State, text: &mut Text) {
     text.put("", "Or: waystock import FILE.gpx for waypoints. Then r.", Style::new());
 }
 
-fn schedule(state: &State, rig: &Rig, trip: &Trip, text: &mut Text) {
+fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mut Text) {
     let zone = state.zone();
     let verdict = if trip.works { Urgency::Fine } else { Urgency::Out };
     text.put("", &words::verdict(trip), state.look.urgency(verdict).patch(state.look.strong()));
@@ -127,6 +121,10 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, text: &mut Text) {
         for planned in &trip.planned {
             text.put(" ", &words::planned(planned, &trip.stocks, &zone), Style::new());
         }
+    }
+    if saved_ahead > 0 {
+        let saved = format!("x takes back the {saved_ahead} planned entries that were saved");
+        text.put(" ", &saved, Style::new());
     }
     if !trip.stops.is_empty() {
         text.head("At a glance");

@@ -217,7 +217,8 @@ proptest! {
             let bound = bound.unwrap();
             prop_assert!(bound.is_some_and(|bound| bound <= optimum), "{bound:?} {optimum}");
             let windows = bound::windows(&problem, problem.allowed);
-            let fewest = bound::Fewest::of(&problem, &windows);
+            let masks = bound::masks(&problem);
+            let fewest = bound::Fewest::of(&problem, &windows, &masks);
             let judge = Judge::of(&problem);
             for most in 0..problem.slots {
                 let beam = judge.beam(most, &|last| fewest.after(last), &|| false).unwrap();

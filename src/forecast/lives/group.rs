@@ -318,7 +318,8 @@ impl<'a> Steps<'a> {
                 }
                 let (per_person_day, per_day) = (&self.per_person_day[s], &self.per_day[s]);
                 for l in 0..LANES {
-                    row[l] = per_person_day[l] * self.swing[l] * people + per_day[l] / 24.0;
+                    let swung = self.swinging[s][l] * (self.swing[l] - 1.0);
+                    row[l] = (per_person_day[l] + swung) * people + per_day[l] / 24.0;
                 }
                 if plan.fuel == Some(s) {
                     (0..LANES).for_each(|l| row[l] -= f64::from(self.burnt[place][l]));

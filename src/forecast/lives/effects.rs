@@ -6,6 +6,7 @@ use super::plan::Plan;
 use crate::domain::flow::Driver;
 use crate::forecast::draw::{GroupDraw, Row};
 use crate::mechanism::climate::lanes::LANES;
+use crate::mechanism::coefficient::Coefficient;
 use crate::mechanism::driver::Source;
 
 /// One source's effect on one stock, per occurrence, in each life.
@@ -33,8 +34,21 @@ pub(super) fn effects_of<'s>(
 /// What a driver does to every stock, in each life.
 #[inline(always)]
 pub(super) fn by_stock(plan: &Plan, draws: &GroupDraw, driver: Driver) -> Vec<Row> {
+    rows(plan, effects(plan, draws, Source::Driver(driver)))
+}
+
+/// What of a person-day's effect on every stock swings from day to day, in each life. A coefficient
+/// swings alike in every stock that it moves, so that what leaves one still arrives in another.
+#[inline(always)]
+pub(super) fn swinging(plan: &Plan, draws: &GroupDraw) -> Vec<Row> {
+    let felt = |coefficient: usize| swing_felt(&plan.beliefs.mechanism.coefficients[coefficient]);
+    rows(plan, weighted_effects(plan, draws, Source::Driver(Driver::PersonDay), felt))
+}
+
+#[inline(always)]
+fn rows(plan: &Plan, effects: Vec<Effect>) -> Vec<Row> {
     let mut rows = vec![[0.0; LANES]; plan.stocks.len()];
-    for effect in effects(plan, draws, Source::Driver(driver)) {
+    for effect in effects {
         rows[effect.stock] = effect.per_time;
     }
     rows
@@ -43,6 +57,17 @@ pub(super) fn by_stock(plan: &Plan, draws: &GroupDraw, driver: Driver) -> Vec<Ro
 /// What a source does to each stock, per occurrence, in each life.
 #[inline(always)]
 pub(super) fn effects(plan: &Plan, draws: &GroupDraw, source: Source) -> Vec<Effect> {
+    weighted_effects(plan, draws, source, |_| 1.0)
+}
+
+/// [`effects`] with a weight per coefficient.
+#[inline(always)]
+fn weighted_effects(
+    plan: &Plan,
+    draws: &GroupDraw,
+    source: Source,
+    weight: impl Fn(usize) -> f64,
+) -> Vec<Effect> {
     let mut effects: Vec<Effect> = Vec::new();
     for flow in plan.beliefs.mechanism.flows.iter().filter(|flow| flow.source == source) {
         let known = effects.iter().position(|effect| effect.stock == flow.stock);
@@ -52,9 +77,10 @@ pub(super) fn effects(plan: &Plan, draws: &GroupDraw, source: Source) -> Vec<Eff
         });
         let row = &mut effects[known].per_time;
         let each = &draws.coefficients[flow.coefficient];
+        let scale = flow.scale * weight(flow.coefficient);
         match flow.share.map(|share| &draws.coefficients[share]) {
-            Some(share) => (0..LANES).for_each(|l| row[l] += flow.scale * each[l] * share[l]),
-            None => (0..LANES).for_each(|l| row[l] += flow.scale * each[l]),
+            Some(share) => (0..LANES).for_each(|l| row[l] += scale * each[l] * share[l]),
+            None => (0..LANES).for_each(|l| row[l] += scale * each[l]),
         }
     }
     effects
@@ -63,18 +89,8 @@ pub(super) fn effects(plan: &Plan, draws: &GroupDraw, source: Source) -> Vec<Eff
 /// Spread of a coefficient, as the rig file has it, from which on its days swing in full.
 const USUAL_SPREAD: f64 = 0.25;
 
-/// How much of a day's swing each stock feels: what the rig file is sure of (food is counted in
-/// person-days) hardly differs from day to day either.
-pub(super) fn swing_felt(plan: &Plan) -> Vec<f64> {
-    let mechanism = &plan.beliefs.mechanism;
-    let felt = |s: usize| {
-        let source = Source::Driver(Driver::PersonDay);
-        let flows = mechanism.flows.iter().filter(|f| f.stock == s && f.source == source);
-        let spreads = flows.map(|flow| {
-            let coefficient = &mechanism.coefficients[flow.coefficient];
-            coefficient.sd() / coefficient.mean.max(1e-12)
-        });
-        (spreads.fold(0.0, f64::max) / USUAL_SPREAD).min(1.0)
-    };
-    (0..plan.stocks.len()).map(felt).collect()
+/// How much of a day's swing a coefficient feels: what the rig file is sure of (food is counted
+/// in person-days) hardly differs from day to day either.
+fn swing_felt(coefficient: &Coefficient) -> f64 {
+    (coefficient.sd() / coefficient.mean.max(1e-12) / USUAL_SPREAD).min(1.0)
 }

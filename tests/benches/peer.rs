@@ -169,12 +169,13 @@ impl Demo {
             .collect()
     }
 
-    /// Panels are taken as level, which the demo's are.
+    /// Panels are taken as level and the battery as lithium, which the demo's are.
     fn kit(&self) -> Value {
         let mechanism = &self.beliefs.mechanism;
         let electrics = mechanism.parts.electrics.as_ref().expect("the demo has a battery");
         let heating = mechanism.parts.heating.as_ref().expect("the demo has a heater");
         assert!(electrics.panels.iter().all(|panel| panel.tilt_deg == 0.0));
+        assert_eq!(electrics.peukert, 1.0, "the peer does not know a capacity that shrinks");
         let idle = electrics.inverter.filter(|inverter| inverter.always_on);
         json!({
             "panels": mechanism.climate.panels, "fridge": mechanism.climate.fridge,

@@ -112,14 +112,20 @@ class Kit:
             fuel = heat / kit["useful_wh_per_unit"]
         share = (1 + kit["fridge_per_kelvin"] * (inside - 20)).clip(0.25, 2.5)
         load = (self.fridge * share + self.standing + kit["idle_w"] + heater) / kit["discharge"]
-        solar = 0.0
+        offered = 0.0
         if hour["clear_w_m2"] > 0:
             plane = hour["clear_w_m2"] * clearness
             cell = outside + 25 / 800 * plane
             power = kit["rated_w"] / 1000 * plane * (1 + kit["per_kelvin"] * (cell - 25)).clip(0)
-            power = np.minimum(power * self.panel, kit["charge_limit_w"])
-            solar = np.where(inside < kit["refuses_below_c"], 0, power * kit["charge"])
-        return fuel, load, solar
+            offered = np.minimum(power * self.panel, kit["charge_limit_w"])
+        return fuel, load, offered, inside
+
+    def settle(self, net, offered, inside):
+        """Light feeds the loads first; the battery keeps some of what is left."""
+        kit = self.kit
+        direct = np.minimum(offered, np.maximum(-net, 0) * kit["discharge"])
+        kept = np.where(inside < kit["refuses_below_c"], 0, kit["charge"])
+        return net + direct / kit["discharge"] + (offered - direct) * kept
 
 
 def run(world, lives, random):
@@ -165,11 +171,12 @@ def run(world, lives, random):
                 if of == source:
                     change[stock] += amount * each_time
         day = hour["day"]
-        fuel, load, solar = kit.hour(hour, hour["outside_c"] + offsets[day], clearness[day])
+        fuel, load, offered, inside = kit.hour(hour, hour["outside_c"] + offsets[day], clearness[day])
         if fuel_stock is not None:
             change[fuel_stock] -= fuel
         if electric is not None:
-            change[electric] += solar + hour["charge_wh"] - load
+            net = change[electric] + hour["charge_wh"] - load
+            change[electric] = kit.settle(net, offered, inside)
         after = (levels + change).clip(0, capacity)
         out = (sign * (after - limit) <= 0) & np.isinf(passage)
         if out.any():

@@ -6,7 +6,6 @@ use super::plan::Plan;
 use crate::domain::flow::Driver;
 use crate::forecast::draw::{GroupDraw, Row};
 use crate::mechanism::climate::lanes::LANES;
-use crate::mechanism::coefficient::Coefficient;
 use crate::mechanism::driver::Source;
 
 /// One source's effect on one stock, per occurrence, in each life.
@@ -34,21 +33,8 @@ pub(super) fn effects_of<'s>(
 /// What a driver does to every stock, in each life.
 #[inline(always)]
 pub(super) fn by_stock(plan: &Plan, draws: &GroupDraw, driver: Driver) -> Vec<Row> {
-    rows(plan, effects(plan, draws, Source::Driver(driver)))
-}
-
-/// What of a person-day's effect on every stock swings from day to day, in each life. A coefficient
-/// swings alike in every stock that it moves, so that what leaves one still arrives in another.
-#[inline(always)]
-pub(super) fn swinging(plan: &Plan, draws: &GroupDraw) -> Vec<Row> {
-    let felt = |coefficient: usize| swing_felt(&plan.beliefs.mechanism.coefficients[coefficient]);
-    rows(plan, weighted_effects(plan, draws, Source::Driver(Driver::PersonDay), felt))
-}
-
-#[inline(always)]
-fn rows(plan: &Plan, effects: Vec<Effect>) -> Vec<Row> {
     let mut rows = vec![[0.0; LANES]; plan.stocks.len()];
-    for effect in effects {
+    for effect in effects(plan, draws, Source::Driver(driver)) {
         rows[effect.stock] = effect.per_time;
     }
     rows
@@ -57,17 +43,6 @@ fn rows(plan: &Plan, effects: Vec<Effect>) -> Vec<Row> {
 /// What a source does to each stock, per occurrence, in each life.
 #[inline(always)]
 pub(super) fn effects(plan: &Plan, draws: &GroupDraw, source: Source) -> Vec<Effect> {
-    weighted_effects(plan, draws, source, |_| 1.0)
-}
-
-/// [`effects`] with a weight per coefficient.
-#[inline(always)]
-fn weighted_effects(
-    plan: &Plan,
-    draws: &GroupDraw,
-    source: Source,
-    weight: impl Fn(usize) -> f64,
-) -> Vec<Effect> {
     let mut effects: Vec<Effect> = Vec::new();
     for flow in plan.beliefs.mechanism.flows.iter().filter(|flow| flow.source == source) {
         let known = effects.iter().position(|effect| effect.stock == flow.stock);
@@ -77,10 +52,9 @@ fn weighted_effects(
         });
         let row = &mut effects[known].per_time;
         let each = &draws.coefficients[flow.coefficient];
-        let scale = flow.scale * weight(flow.coefficient);
         match flow.share.map(|share| &draws.coefficients[share]) {
-            Some(share) => (0..LANES).for_each(|l| row[l] += scale * each[l] * share[l]),
-            None => (0..LANES).for_each(|l| row[l] += scale * each[l]),
+            Some(share) => (0..LANES).for_each(|l| row[l] += flow.scale * each[l] * share[l]),
+            None => (0..LANES).for_each(|l| row[l] += flow.scale * each[l]),
         }
     }
     effects
@@ -89,8 +63,20 @@ fn weighted_effects(
 /// Spread of a coefficient, as the rig file has it, from which on its days swing in full.
 const USUAL_SPREAD: f64 = 0.25;
 
-/// How much of a day's swing a coefficient feels: what the rig file is sure of (food is counted
-/// in person-days) hardly differs from day to day either.
-fn swing_felt(coefficient: &Coefficient) -> f64 {
-    (coefficient.sd() / coefficient.mean.max(1e-12) / USUAL_SPREAD).min(1.0)
+/// The part of what a person-day does to every stock that swings from day to day, in each life.
+/// What the rig file is sure of (food is counted in person-days) hardly differs between days.
+pub(super) fn swinging(plan: &Plan, draws: &GroupDraw) -> Vec<Row> {
+    let mechanism = &plan.beliefs.mechanism;
+    let source = Source::Driver(Driver::PersonDay);
+    let mut rows = vec![[0.0; LANES]; plan.stocks.len()];
+    for flow in mechanism.flows.iter().filter(|flow| flow.source == source) {
+        let known = &mechanism.coefficients[flow.coefficient];
+        let felt = (known.sd() / known.mean.max(1e-12) / USUAL_SPREAD).min(1.0);
+        for l in 0..LANES {
+            let share = flow.share.map_or(1.0, |s| draws.coefficients[s][l]);
+            rows[flow.stock][l] +=
+                felt * flow.scale * draws.coefficients[flow.coefficient][l] * share;
+        }
+    }
+    rows
 }

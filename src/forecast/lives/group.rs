@@ -107,10 +107,10 @@ struct Steps<'a> {
     burnt: Vec<Lane>,
     /// Per stock, what a person-day and a day move.
     per_person_day: Vec<Row>,
-    /// Per stock, what of a person-day swings, and what the day at hand makes of it all.
-    swinging: Vec<Row>,
-    per_person_today: Vec<Row>,
     per_day: Vec<Row>,
+    swing: Row,
+    /// The part of a person-day that swings.
+    swinging: Vec<Row>,
     day: DayLanes,
     sky_day: usize,
     lowest: Lane,
@@ -139,8 +139,6 @@ impl<'a> Steps<'a> {
             happened: Happenings::of(plan, drawer, &draws.rates, seed, from),
             activities,
             per_person_day: by_stock(plan, draws, Driver::PersonDay),
-            swinging: swinging(plan, draws),
-            per_person_today: vec![[0.0; LANES]; plan.stocks.len()],
             per_day: by_stock(plan, draws, Driver::Day),
             drivers: plan.drivers.iter().map(|source| effects(plan, draws, *source)).collect(),
             values: ValueLanes::of((0..LANES).map(|l| climate_values(plan, draws, l))),
@@ -148,6 +146,8 @@ impl<'a> Steps<'a> {
             total: vec![[0.0; LANES]; plan.stocks.len()],
             electric: vec![[0.0; LANES]; BLOCK],
             burnt: vec![[0.0; LANES]; BLOCK],
+            swing: [1.0; LANES],
+            swinging: swinging(plan, draws),
             day: DayLanes::default(),
             sky_day: usize::MAX,
             lowest: [f32::INFINITY; LANES],
@@ -163,7 +163,7 @@ impl<'a> Steps<'a> {
             let block = start..(start + step).min(hours);
             if start.is_multiple_of(BLOCK) {
                 let normals = self.drawer.normals(self.from, BASE + (start / BLOCK) as u64);
-                self.begin_day(&mirrored(&normals, |z| (BASE_DAY * z).max(-0.9)));
+                self.swing = mirrored(&normals, |z| (1.0 + BASE_DAY * z).max(0.1));
             }
             if start.is_multiple_of(STRETCH) {
                 self.happened.draw(self.plan, &self.activities, group, start);
@@ -178,17 +178,6 @@ impl<'a> Steps<'a> {
             self.note(&block, group);
             if !self.plan.tracks.is_empty() {
                 self.carry(&block, group);
-            }
-        }
-    }
-
-    /// What a person moves in a day that departs from the usual one by that share.
-    #[inline(always)]
-    fn begin_day(&mut self, swing: &Row) {
-        for (s, today) in self.per_person_today.iter_mut().enumerate() {
-            let (usual, swinging) = (&self.per_person_day[s], &self.swinging[s]);
-            for l in 0..LANES {
-                today[l] = usual[l] + swinging[l] * swing[l];
             }
         }
     }
@@ -216,15 +205,17 @@ impl<'a> Steps<'a> {
         let people: f64 = plan.person_days[block.clone()].iter().sum();
         let days = block.len() as f64 / 24.0;
         for (s, row) in self.total.iter_mut().enumerate() {
-            let (per_person_day, per_day) = (&self.per_person_today[s], &self.per_day[s]);
+            let (per_person_day, per_day) = (&self.per_person_day[s], &self.per_day[s]);
             for l in 0..LANES {
-                row[l] = per_person_day[l] * people + per_day[l] * days;
+                let swung = self.swinging[s][l] * (self.swing[l] - 1.0);
+                row[l] = (per_person_day[l] + swung) * people + per_day[l] * days;
             }
         }
         if let Some(s) = plan.electric {
             let (mut per_person_day, mut per_hour) = ([0.0; LANES], [0.0; LANES]);
             for l in 0..LANES {
-                per_person_day[l] = self.per_person_today[s][l] as f32;
+                let swung = self.swinging[s][l] * (self.swing[l] - 1.0);
+                per_person_day[l] = (self.per_person_day[s][l] + swung) as f32;
                 per_hour[l] = (self.per_day[s][l] / 24.0) as f32;
             }
             for (row, people) in self.electric.iter_mut().zip(&plan.person_days[block.clone()]) {
@@ -325,9 +316,10 @@ impl<'a> Steps<'a> {
                     (0..LANES).for_each(|l| row[l] = f64::from(self.electric[place][l]));
                     continue;
                 }
-                let (per_person_day, per_day) = (&self.per_person_today[s], &self.per_day[s]);
+                let (per_person_day, per_day) = (&self.per_person_day[s], &self.per_day[s]);
                 for l in 0..LANES {
-                    row[l] = per_person_day[l] * people + per_day[l] / 24.0;
+                    let swung = self.swinging[s][l] * (self.swing[l] - 1.0);
+                    row[l] = (per_person_day[l] + swung) * people + per_day[l] / 24.0;
                 }
                 if plan.fuel == Some(s) {
                     (0..LANES).for_each(|l| row[l] -= f64::from(self.burnt[place][l]));
@@ -409,7 +401,8 @@ impl<'a> Steps<'a> {
         let each = |effects: &[Effect]| -> f64 {
             effects.iter().filter(|e| e.stock == s).map(|e| e.per_time[l]).sum()
         };
-        let per_person_day = self.per_person_today[s][l];
+        let swung = self.swinging[s][l] * (self.swing[l] - 1.0);
+        let per_person_day = self.per_person_day[s][l] + swung;
         let per_hour = self.per_day[s][l] / 24.0;
         for (change, people) in change.iter_mut().zip(&self.plan.person_days[block.clone()]) {
             *change = per_person_day * people + per_hour;

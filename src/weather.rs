@@ -120,6 +120,11 @@ pub fn usual(rig: &Rig, date: NaiveDate, latitude_deg: f64) -> DaySky {
     }
 }
 
+/// How much warmer the season usually is on one date than on another, in K, by the rough climate.
+pub fn season_drift_k(from: NaiveDate, to: NaiveDate, latitude_deg: f64) -> f64 {
+    rough_climate(to, latitude_deg).low_c - rough_climate(from, latitude_deg).low_c
+}
+
 /// A rough climate near sea level for a van that nobody has told anything: a warm equator, a
 /// yearly swing that grows with latitude, ten degrees from low to high, and much cloud.
 /// From memory, no source; its spread in `ahead` is wide accordingly.

@@ -101,6 +101,7 @@ pub fn run(
                     draw.coefficients[*index] *= factor(WANDER, &mut random);
                 }
             }
+            errors.drift(capacity, &mut random);
             stack.put_levels(&mut draws);
             stack.take_draws(&draws, mechanism, &flows);
         }

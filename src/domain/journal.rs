@@ -46,7 +46,7 @@ pub struct Stands<'a> {
 }
 
 impl Stands<'_> {
-    fn to_standing(&self) -> Standing {
+    fn to_standing(self) -> Standing {
         Standing {
             id: self.first.id.clone(),
             at: self.at,
@@ -64,7 +64,7 @@ impl Stands<'_> {
 /// A correction that is itself retracted no longer counts. Where two people correct the same
 /// entry, the later record wins; at the same instant, the device's name decides.
 pub fn standing(entries: &[Entry], known_at: Moment) -> Vec<Standing> {
-    stands(entries, known_at).iter().map(Stands::to_standing).collect()
+    stands(entries, known_at).into_iter().map(Stands::to_standing).collect()
 }
 
 /// The same as [`standing`], as references into `entries`: for a look through a long journal that

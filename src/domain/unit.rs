@@ -94,7 +94,7 @@ impl Unit {
         let mut known = WORDS.iter().filter(|(_, words)| words.contains(&word)).map(|(u, _)| u);
         // A word with two meanings has the imperial one last.
         match system {
-            UnitSystem::Imperial => known.last().cloned(),
+            UnitSystem::Imperial => known.next_back().cloned(),
             UnitSystem::Metric | UnitSystem::Us => known.next().cloned(),
         }
     }

@@ -1,6 +1,6 @@
 //! The weather ahead: a mean and a spread per day, and how one life draws from them.
 
-use super::{DaySky, Known, of_row, usual};
+use super::{DaySky, Known, of_row, season_drift_k, usual};
 use crate::domain::rig::Rig;
 use crate::domain::time::{Moment, Zone};
 use crate::domain::timeline::Timeline;
@@ -35,8 +35,14 @@ pub const CLEARNESS_LAG1: f64 = 0.33;
 /// Spread of a day's temperature about the season, in K: 3.98 on the same months about their own
 /// mean, and 4.05 by the errors that these rules make there over five days without an outlook.
 const SEASON_K: f64 = 4.0;
-/// Spread of its clearness: 0.221 and 0.24, found in the same ways.
+/// Spread of its clearness where the season is half clear, the widest; see
+/// [`season_clearness_sd`]. With it the spread is that of the same months about their own mean,
+/// 0.221. The errors that these rules make there are a tenth wider, since recent weeks are a
+/// poor guide to the next; on the odd months they are 6 % wider.
 const SEASON_CLEARNESS: f64 = 0.23;
+/// The same where half of the sun arrives on average: widest, so that all days of those months
+/// together come out as above.
+const WIDEST_CLEARNESS: f64 = 1.12 * SEASON_CLEARNESS;
 /// Error of what is said to be usual of clearness. Common practice, no source.
 const USUAL_CLEARNESS: f64 = 0.1;
 /// Added where not even the season is known.
@@ -58,7 +64,15 @@ pub fn days(
         let date = today + Duration::days(n as i64);
         let noon = zone.moment(date.and_hms_opt(12, 0, 0).unwrap_or_default());
         let camp = timeline.camp(noon.max(now));
-        let season = blend(usual(rig, date, camp.latitude), recent, rig.home.typical.is_some());
+        // What was recorded, and what the rig's owner calls usual, is of about now.
+        let drift_k = season_drift_k(today, date, camp.latitude);
+        let own_words = rig.home.typical.is_some();
+        let mut usual = usual(rig, date, camp.latitude);
+        if own_words {
+            usual = warmer(usual, drift_k);
+        }
+        let recent = recent.map(|(sky, days)| (warmer(sky, drift_k), days));
+        let season = blend(usual, recent, own_words);
         let next = match known.rows.get(&date) {
             Some(row) => {
                 let lead = (date - zone.date(row.issued)).num_days().clamp(0, 5) as usize;
@@ -77,11 +91,15 @@ pub fn days(
     ahead
 }
 
+fn warmer(sky: DaySky, by_k: f64) -> DaySky {
+    DaySky { low_c: sky.low_c + by_k, high_c: sky.high_c + by_k, ..sky }
+}
+
 /// Spread of a day's clearness about the season's. The sky can be no clearer than clear and no
 /// darker than dark, so the spread narrows towards both ends.
 pub(crate) fn season_clearness_sd(season: f64) -> f64 {
     let part = season.clamp(0.1, 0.97);
-    SEASON_CLEARNESS * (4.0 * part * (1.0 - part)).sqrt().max(0.4)
+    WIDEST_CLEARNESS * (4.0 * part * (1.0 - part)).sqrt().max(0.4)
 }
 
 /// Mean and spread of the clearness of a day that an outlook speaks of `lead` days ahead. What it

@@ -31,7 +31,7 @@ use waystock::forecast::lives;
 use waystock::forecast::passages::{first_passages, quantiles};
 use waystock::forecast::scene::{HourAhead, Scene};
 use waystock::mechanism::climate::heater_fuel;
-use waystock::mechanism::coefficient::Nature;
+use waystock::mechanism::coefficient::{Coefficient, Nature};
 use waystock::mechanism::driver::Source;
 use waystock::store::data_folder::DataFolder;
 use waystock::store::line;
@@ -113,7 +113,7 @@ impl Demo {
         let joint = &beliefs.joint;
         let n = joint.size();
         let factor = joint.factor();
-        let range = |c: &waystock::mechanism::coefficient::Coefficient| match c.nature {
+        let range = |c: &Coefficient| match c.nature {
             Nature::Positive { .. } => (0.1 * c.mean, 1e12),
             Nature::Share { .. } => (0.0, 1.0),
         };
@@ -136,8 +136,7 @@ impl Demo {
                 "coefficients":
                     beliefs.electric.iter().map(|d| &d.coefficients).collect::<Vec<_>>(),
             },
-            "stocks": mechanism.stocks().iter().enumerate().map(|(s, stock)| json!({
-                "felt": self.felt(s),
+            "stocks": mechanism.stocks().iter().map(|stock| json!({
                 "name": stock.name, "capacity": stock.capacity, "limit": stock.limit(),
                 "down": stock.runs == Direction::Down, "reset_by_camp": stock.reset_by_camp,
                 "serviced_level": stock.serviced_level(),
@@ -145,6 +144,7 @@ impl Demo {
             "flows": mechanism.flows.iter().map(|flow| json!({
                 "stock": flow.stock, "source": source(flow.source),
                 "coefficient": flow.coefficient, "share": flow.share, "scale": flow.scale,
+                "felt": felt(&mechanism.coefficients[flow.coefficient]),
             })).collect::<Vec<_>>(),
             "habits": self.habits(),
             "kit": self.kit(),
@@ -154,19 +154,6 @@ impl Demo {
             })).collect::<Vec<_>>(),
             "hours": self.scene.hours.iter().map(|hour| self.hour(hour)).collect::<Vec<_>>(),
         })
-    }
-
-    /// How much of a day's swing a stock feels: that of its least known base use, in full from a
-    /// spread of a quarter on; all of it in the electric store.
-    fn felt(&self, stock: usize) -> f64 {
-        let mechanism = &self.beliefs.mechanism;
-        if mechanism.electric == Some(stock) {
-            return 1.0;
-        }
-        let person_day = Source::Driver(Driver::PersonDay);
-        let flows = mechanism.flows.iter().filter(|f| f.stock == stock && f.source == person_day);
-        let coefficients = flows.map(|flow| &mechanism.coefficients[flow.coefficient]);
-        coefficients.map(|c| c.sd() / c.mean).fold(0.0, f64::max).min(0.25) / 0.25
     }
 
     fn habits(&self) -> Vec<Value> {
@@ -224,6 +211,11 @@ impl Demo {
             }).collect::<Vec<_>>(),
         })
     }
+}
+
+/// How much of a day's swing a base use feels: all of it from a spread of a quarter on.
+fn felt(coefficient: &Coefficient) -> f64 {
+    (coefficient.sd() / coefficient.mean).min(0.25) / 0.25
 }
 
 fn source(source: Source) -> Value {

@@ -226,7 +226,7 @@ fn heat() -> Vec<Check> {
     };
     let infiltration = air_wh_per_m3_k(5.0, 896.0) * 0.7 * 600.0;
     // A Btu (International Table) is 1055.055 852 62 J.
-    let wh_per_litre = 129_488.0 * 1055.055_852_62 / 3600.0 / 3.785_411_784;
+    let wh_per_litre = 129_488.0 * 1_055.055_852_62 / 3600.0 / 3.785_411_784;
     vec![
         absolute(
             "heating degree-days, NWS examples",
@@ -248,7 +248,7 @@ fn heat() -> Vec<Check> {
             0.002,
             vec![(
                 ua_of_air(6000.0 * 0.3048_f64.powi(3), 1.0) / 1.8,
-                1.08 * 100.0 * 1055.055_852_62 / 3600.0,
+                1.08 * 100.0 * 1_055.055_852_62 / 3600.0,
             )],
         ),
         relative(

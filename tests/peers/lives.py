@@ -139,12 +139,14 @@ def run(world, lives, random):
     offsets, clearness = weather(world, lives, random)
     kit = Kit(world, coefficients)
     stocks, electric, fuel_stock = world["stocks"], world["electric"], world["fuel"]
-    each = []
+    each, swinging = [], np.zeros_like(levels)
     for flow in world["flows"]:
         amount = flow["scale"] * coefficients[flow["coefficient"]]
         if flow["share"] is not None:
             amount = amount * coefficients[flow["share"]]
         each.append((flow["stock"], flow["source"], amount))
+        if flow["source"] == "person_day":
+            swinging[flow["stock"]] += flow["felt"] * amount
     by_activity = {}
     for stock, source, amount in each:
         if isinstance(source, int):
@@ -158,16 +160,14 @@ def run(world, lives, random):
             day_use[stock] += amount / 24
     capacity = np.array([s["capacity"] for s in stocks])[:, None]
     limit = np.array([s["limit"] for s in stocks])[:, None]
-    felt = np.array([s["felt"] for s in stocks])[:, None]
     sign = np.array([1.0 if s["down"] else -1.0 for s in stocks])[:, None]
     passage = np.where(sign * (levels - limit) <= 0, 0.0, np.inf)
     lowest = []
     for index, hour in enumerate(world["hours"]):
         if index % 24 == 0:
             swing = (1 + BASE_DAY * random.standard_normal(lives)).clip(0.1)
-            felt_swing = 1 + felt * (swing - 1)
             lowest.append(np.full(lives, np.inf))
-        change = people_use * (hour["person_days"] * felt_swing) + day_use
+        change = (people_use + swinging * (swing - 1)) * hour["person_days"] + day_use
         for (stock, activity), amount in by_activity.items():
             size = happened[activity][index]
             if hour["exposed"][activity]:

@@ -10,6 +10,8 @@ use rand_distr::{Distribution, StandardNormal};
 /// drift). Common practice, no source.
 pub(super) const READING_SD: f64 = 0.006;
 const GAUGE_SD: f64 = 0.006;
+/// Share of the lasting error that is still there a day later.
+const KEPT: f64 = 0.85;
 /// Readings farther off than this many standard deviations teach nothing.
 const BELIEVABLE: f64 = 6.0;
 
@@ -41,6 +43,15 @@ impl GaugeErrors {
     pub fn drawn<R: Rng>(count: usize, range: f64, random: &mut R) -> GaugeErrors {
         let mut normal = || -> f64 { StandardNormal.sample(random) };
         GaugeErrors((0..count).map(|_| GAUGE_SD * range * normal()).collect())
+    }
+
+    /// A day goes by: a monitor drifts, and finds its zero again when the store is full.
+    pub fn drift<R: Rng>(&mut self, range: f64, random: &mut R) {
+        let fresh_sd = GAUGE_SD * range * (1.0 - KEPT * KEPT).sqrt();
+        for error in &mut self.0 {
+            let z: f64 = StandardNormal.sample(random);
+            *error = KEPT * *error + fresh_sd * z;
+        }
     }
 
     /// What each draw expects to be read: no gauge shows more than full.

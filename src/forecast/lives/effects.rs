@@ -63,18 +63,20 @@ pub(super) fn effects(plan: &Plan, draws: &GroupDraw, source: Source) -> Vec<Eff
 /// Spread of a coefficient, as the rig file has it, from which on its days swing in full.
 const USUAL_SPREAD: f64 = 0.25;
 
-/// How much of a day's swing each stock feels: what the rig file is sure of (food is counted in
-/// person-days) hardly differs from day to day either.
-pub(super) fn swing_felt(plan: &Plan) -> Vec<f64> {
+/// The part of what a person-day does to every stock that swings from day to day, in each life.
+/// What the rig file is sure of (food is counted in person-days) hardly differs between days.
+pub(super) fn swinging(plan: &Plan, draws: &GroupDraw) -> Vec<Row> {
     let mechanism = &plan.beliefs.mechanism;
-    let felt = |s: usize| {
-        let source = Source::Driver(Driver::PersonDay);
-        let flows = mechanism.flows.iter().filter(|f| f.stock == s && f.source == source);
-        let spreads = flows.map(|flow| {
-            let coefficient = &mechanism.coefficients[flow.coefficient];
-            coefficient.sd() / coefficient.mean.max(1e-12)
-        });
-        (spreads.fold(0.0, f64::max) / USUAL_SPREAD).min(1.0)
-    };
-    (0..plan.stocks.len()).map(felt).collect()
+    let source = Source::Driver(Driver::PersonDay);
+    let mut rows = vec![[0.0; LANES]; plan.stocks.len()];
+    for flow in mechanism.flows.iter().filter(|flow| flow.source == source) {
+        let known = &mechanism.coefficients[flow.coefficient];
+        let felt = (known.sd() / known.mean.max(1e-12) / USUAL_SPREAD).min(1.0);
+        for l in 0..LANES {
+            let share = flow.share.map_or(1.0, |s| draws.coefficients[s][l]);
+            rows[flow.stock][l] +=
+                felt * flow.scale * draws.coefficients[flow.coefficient][l] * share;
+        }
+    }
+    rows
 }

@@ -8,7 +8,7 @@
 
 mod electric;
 
-use super::effects::{Effect, by_stock, effects, effects_of, swing_felt};
+use super::effects::{Effect, by_stock, effects, effects_of, swinging};
 use super::happenings::{Happenings, STRETCH};
 use super::plan::{Plan, StockPlan};
 use crate::domain::flow::Driver;
@@ -109,8 +109,8 @@ struct Steps<'a> {
     per_person_day: Vec<Row>,
     per_day: Vec<Row>,
     swing: Row,
-    /// Per stock, how much of the day's swing it feels.
-    felt: Vec<f64>,
+    /// The part of a person-day that swings.
+    swinging: Vec<Row>,
     day: DayLanes,
     sky_day: usize,
     lowest: Lane,
@@ -147,7 +147,7 @@ impl<'a> Steps<'a> {
             electric: vec![[0.0; LANES]; BLOCK],
             burnt: vec![[0.0; LANES]; BLOCK],
             swing: [1.0; LANES],
-            felt: swing_felt(plan),
+            swinging: swinging(plan, draws),
             day: DayLanes::default(),
             sky_day: usize::MAX,
             lowest: [f32::INFINITY; LANES],
@@ -207,14 +207,15 @@ impl<'a> Steps<'a> {
         for (s, row) in self.total.iter_mut().enumerate() {
             let (per_person_day, per_day) = (&self.per_person_day[s], &self.per_day[s]);
             for l in 0..LANES {
-                let swing = 1.0 + self.felt[s] * (self.swing[l] - 1.0);
-                row[l] = per_person_day[l] * people * swing + per_day[l] * days;
+                let swung = self.swinging[s][l] * (self.swing[l] - 1.0);
+                row[l] = (per_person_day[l] + swung) * people + per_day[l] * days;
             }
         }
         if let Some(s) = plan.electric {
             let (mut per_person_day, mut per_hour) = ([0.0; LANES], [0.0; LANES]);
             for l in 0..LANES {
-                per_person_day[l] = (self.per_person_day[s][l] * self.swing[l]) as f32;
+                let swung = self.swinging[s][l] * (self.swing[l] - 1.0);
+                per_person_day[l] = (self.per_person_day[s][l] + swung) as f32;
                 per_hour[l] = (self.per_day[s][l] / 24.0) as f32;
             }
             for (row, people) in self.electric.iter_mut().zip(&plan.person_days[block.clone()]) {
@@ -317,8 +318,8 @@ impl<'a> Steps<'a> {
                 }
                 let (per_person_day, per_day) = (&self.per_person_day[s], &self.per_day[s]);
                 for l in 0..LANES {
-                    let swing = 1.0 + self.felt[s] * (self.swing[l] - 1.0);
-                    row[l] = per_person_day[l] * swing * people + per_day[l] / 24.0;
+                    let swung = self.swinging[s][l] * (self.swing[l] - 1.0);
+                    row[l] = (per_person_day[l] + swung) * people + per_day[l] / 24.0;
                 }
                 if plan.fuel == Some(s) {
                     (0..LANES).for_each(|l| row[l] -= f64::from(self.burnt[place][l]));
@@ -400,8 +401,8 @@ impl<'a> Steps<'a> {
         let each = |effects: &[Effect]| -> f64 {
             effects.iter().filter(|e| e.stock == s).map(|e| e.per_time[l]).sum()
         };
-        let swing = 1.0 + self.felt[s] * (self.swing[l] - 1.0);
-        let per_person_day = self.per_person_day[s][l] * swing;
+        let swung = self.swinging[s][l] * (self.swing[l] - 1.0);
+        let per_person_day = self.per_person_day[s][l] + swung;
         let per_hour = self.per_day[s][l] / 24.0;
         for (change, people) in change.iter_mut().zip(&self.plan.person_days[block.clone()]) {
             *change = per_person_day * people + per_hour;

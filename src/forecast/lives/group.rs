@@ -241,7 +241,7 @@ impl<'a> Steps<'a> {
             let mut amount = [0.0; LANES];
             for cell in cells {
                 for l in 0..LANES {
-                    amount[l] += cell[l];
+                    amount[l] += f64::from(cell[l]);
                 }
             }
             for effect in effects {
@@ -259,7 +259,7 @@ impl<'a> Steps<'a> {
                 }
                 let row = &mut self.total[effect.stock];
                 for l in 0..LANES {
-                    row[l] += per_time[l] * f64::from(amount[l]);
+                    row[l] += per_time[l] * amount[l];
                 }
             }
         }

@@ -35,13 +35,11 @@ pub const CLEARNESS_LAG1: f64 = 0.33;
 /// Spread of a day's temperature about the season, in K: 3.98 on the same months about their own
 /// mean, and 4.05 by the errors that these rules make there over five days without an outlook.
 const SEASON_K: f64 = 4.0;
-/// Spread of its clearness where the season is half clear, the widest; see
-/// [`season_clearness_sd`]. With it the spread is that of the same months about their own mean,
-/// 0.221. The errors that these rules make there are a tenth wider, since recent weeks are a
-/// poor guide to the next; on the odd months they are 6 % wider.
+/// Spread of its clearness: 0.221 on the same months about their own mean, and 0.24 by the errors
+/// that these rules make there.
 const SEASON_CLEARNESS: f64 = 0.23;
-/// The same where half of the sun arrives on average: widest, so that all days of those months
-/// together come out as above.
+/// The same where half of the sun arrives on average: widest, so that the errors of those months
+/// come out as claimed.
 const WIDEST_CLEARNESS: f64 = 1.12 * SEASON_CLEARNESS;
 /// Error of what is said to be usual of clearness. Common practice, no source.
 const USUAL_CLEARNESS: f64 = 0.1;

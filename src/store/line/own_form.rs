@@ -64,6 +64,8 @@ fn fill<'a>(record: &mut Record<'a>, name: &str, rest: &mut &'a str) -> Option<(
         "note" => record.note = Some(quoted(rest)?),
         "crc" => {
             let digits = plain(rest)?.strip_prefix("0x")?;
+            // A sign before the digits is read by the standard library, but is none of RON.
+            let digits = digits.bytes().all(|b| b.is_ascii_hexdigit()).then_some(digits)?;
             record.crc = u32::from_str_radix(digits, 16).ok()?;
         }
         other => skip(other, rest)?,

@@ -83,6 +83,8 @@ fn what_is_asked_holds_on_fresh_lives() {
         above += share - confidence;
     }
     assert!(worked >= 120, "only {worked} worked");
+    // By chance alone one in 44 falls short by two standard errors; three more are one and a half
+    // standard deviations of their number.
     assert!(f64::from(short) <= f64::from(worked) / 44.0 + 3.0, "{short} of {worked} fell short");
     assert!(above > 0.0, "on average less than was asked");
 }

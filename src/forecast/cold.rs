@@ -92,10 +92,14 @@ pub fn leaves(rig: &Rig, beliefs: &Beliefs, now: crate::domain::time::Moment) ->
     let zone = rig.zone(now);
     let today = zone.date(now);
     let gone = |name: &String| {
-        let taken = |change: &&crate::domain::rig::Change| {
-            change.from > today && change.removed.contains(name)
-        };
-        let first = rig.changes.iter().filter(taken).map(|change| change.from).min()?;
+        let ahead = rig.changes.iter().filter(|change| change.from > today);
+        let taken = ahead.clone().filter(|change| change.removed.contains(name));
+        let first = taken.map(|change| change.from).min()?;
+        // Another of the same name takes its place, at once or later: the need for it goes on.
+        let again = |c: &crate::domain::rig::Change| c.parts.stocks.iter().any(|s| s.name == *name);
+        if ahead.filter(|change| change.from >= first).any(again) {
+            return None;
+        }
         // Taken out during that day: it serves until the evening before.
         let begins = zone.moment(first.and_time(chrono::NaiveTime::MIN));
         Some(crate::domain::time::hours_between(now, begins).max(0.0))

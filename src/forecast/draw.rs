@@ -13,6 +13,7 @@
 use super::gaps::{HIGHEST, Law, gaps, standard_normal};
 use crate::belief::electric::Draw;
 use crate::belief::habit::Habit;
+use crate::belief::unlogged;
 use crate::belief::{Beliefs, UNLOGGED_SHARE};
 use crate::domain::estimate::Estimate;
 use crate::mechanism::climate::lanes::LANES;
@@ -306,8 +307,8 @@ impl Chance {
     }
 }
 
-/// Relative spread of one occurrence around the life's own mean. Common practice, no source.
-const OCCURRENCE: f32 = 0.25;
+/// Relative spread of one occurrence around the life's own mean.
+const OCCURRENCE: f32 = unlogged::OCCURRENCE as f32;
 
 /// The relative size of an occurrence from random bits: the sum of four even draws is as
 /// bell-shaped as anybody knows showers to be, cheap, and never negative.

@@ -1,4 +1,4 @@
-//! The smallest set of choices that makes a stretch work.
+//! A small set of choices that makes a stretch work, none of which can be left out.
 //!
 //! Which choice to take next is read off what each did by itself: in every life, the hours that
 //! two changes add to one stock are close to the sum of what each adds. That is only a guess to

@@ -28,7 +28,9 @@ impl Check {
         let off = |(got, want): &(f64, f64)| {
             (got - want).abs() / if self.relative { want.abs() } else { 1.0 }
         };
-        self.pairs.iter().map(off).fold(0.0, f64::max)
+        // A number that is none is as far off as can be.
+        let worse = |a: f64, b: f64| if b.is_nan() { f64::INFINITY } else { a.max(b) };
+        self.pairs.iter().map(off).fold(0.0, worse)
     }
 }
 

@@ -19,7 +19,7 @@ const MOST_LABELS: usize = 1500;
 
 /// The latest slot that each stock reaches from a service at each slot: `[stock][from]`. A stock
 /// that does not reach the next slot says its own.
-pub type Windows = Vec<Vec<u8>>;
+pub type Windows = Vec<Vec<u16>>;
 
 /// Windows in which no interval alone loses more than `budget` lives.
 pub fn windows(problem: &Problem, budget: usize) -> Windows {
@@ -31,13 +31,13 @@ fn reach(problem: &Problem, fine: &dyn Fn(&[u64]) -> bool) -> Windows {
     let last = |stock: usize, from: usize| {
         (from + 1..=end).take_while(|to| fine(&problem.fails[stock][from][*to])).last()
     };
-    let of = |stock: usize| (0..end).map(|from| last(stock, from).unwrap_or(from) as u8).collect();
+    let of = |stock: usize| (0..end).map(|from| last(stock, from).unwrap_or(from) as u16).collect();
     (0..problem.stocks).map(of).collect()
 }
 
 /// How many further stops each stock alone needs, by the slot until which it lasts:
-/// `[stock][slot]`; `u8::MAX` where nothing gets it to the end.
-type Needs = Vec<Vec<u8>>;
+/// `[stock][slot]`; `u16::MAX` where nothing gets it to the end.
+type Needs = Vec<Vec<u16>>;
 
 /// Whether a number of stops can do within windows.
 pub struct Fewest<'a> {
@@ -57,18 +57,18 @@ impl<'a> Fewest<'a> {
 
     /// Further stops by the slot until which the stock lasts: going to its last chance is best,
     /// as no later service lasts shorter.
-    fn of_stock(&self, stock: usize) -> Vec<u8> {
+    fn of_stock(&self, stock: usize) -> Vec<u16> {
         let end = self.problem.slots - 1;
-        let mut needs = vec![u8::MAX; end + 1];
+        let mut needs = vec![u16::MAX; end + 1];
         needs[end] = 0;
         for until in (0..end).rev() {
-            let mut least = u8::MAX;
+            let mut least = u16::MAX;
             for slot in 1..=until.min(end - 1) {
                 let given = self.problem.given.get(slot).copied().unwrap_or(0) >> stock & 1 == 1;
                 let paid = self.masks[slot].iter().any(|mask| mask >> stock & 1 == 1);
                 let reached = usize::from(self.windows[stock][slot]);
                 if reached > until && (given || paid) {
-                    least = least.min(needs[reached].saturating_add(u8::from(!given)));
+                    least = least.min(needs[reached].saturating_add(u16::from(!given)));
                 }
             }
             needs[until] = least;
@@ -77,21 +77,21 @@ impl<'a> Fewest<'a> {
     }
 
     /// Further stops that some stock needs after services at these slots, at least.
-    pub fn after(&self, last: &[u8]) -> usize {
+    pub fn after(&self, last: &[u16]) -> usize {
         let of = last.iter().enumerate().map(|(stock, last)| {
             self.needs[stock][usize::from(self.windows[stock][usize::from(*last)])]
         });
         of.max().map_or(0, usize::from)
     }
 
-    fn needed(&self, until: &[u8]) -> u8 {
+    fn needed(&self, until: &[u16]) -> u16 {
         let of = until.iter().zip(&self.needs);
         of.map(|(until, needs)| needs[usize::from(*until)]).max().unwrap_or(0)
     }
 
     /// What is given after `from`, up to `to`, taken into account; `None` when something runs
     /// out before `to`.
-    fn carried(&self, until: &[u8], from: usize, to: usize) -> Option<Vec<u8>> {
+    fn carried(&self, until: &[u16], from: usize, to: usize) -> Option<Vec<u16>> {
         let mut until = until.to_vec();
         for slot in from + 1..to {
             let given = self.problem.given.get(slot).copied().unwrap_or(0);
@@ -100,7 +100,7 @@ impl<'a> Fewest<'a> {
         until.iter().all(|until| usize::from(*until) >= to).then_some(until)
     }
 
-    fn serve(&self, until: &mut [u8], mask: u32, slot: usize) {
+    fn serve(&self, until: &mut [u16], mask: u32, slot: usize) {
         for (stock, until) in until.iter_mut().enumerate() {
             if mask >> stock & 1 == 1 && usize::from(*until) >= slot {
                 *until = (*until).max(self.windows[stock][slot]);
@@ -111,8 +111,8 @@ impl<'a> Fewest<'a> {
     /// Whether `most` stops can do. True as well where the search became too long.
     fn can(&self, most: usize) -> bool {
         let end = self.problem.slots - 1;
-        let first: Vec<u8> = self.windows.iter().map(|of| of[0]).collect();
-        let mut level: Vec<(usize, Vec<u8>)> = vec![(0, first)];
+        let first: Vec<u16> = self.windows.iter().map(|of| of[0]).collect();
+        let mut level: Vec<(usize, Vec<u16>)> = vec![(0, first)];
         for made in 0..=most {
             if level.iter().any(|(slot, until)| self.carried(until, *slot, end).is_some()) {
                 return true;
@@ -120,7 +120,7 @@ impl<'a> Fewest<'a> {
             if made == most || level.is_empty() {
                 return false;
             }
-            let mut next: Vec<(usize, Vec<u8>)> = Vec::new();
+            let mut next: Vec<(usize, Vec<u16>)> = Vec::new();
             for (slot, until) in &level {
                 self.extend(*slot, until, most - made - 1, &mut next);
             }
@@ -132,7 +132,7 @@ impl<'a> Fewest<'a> {
         false
     }
 
-    fn extend(&self, from: usize, until: &[u8], left: usize, next: &mut Vec<(usize, Vec<u8>)>) {
+    fn extend(&self, from: usize, until: &[u16], left: usize, next: &mut Vec<(usize, Vec<u16>)>) {
         for slot in from + 1..self.problem.slots - 1 {
             let Some(there) = self.carried(until, from, slot) else { break };
             for mask in &self.masks[slot] {
@@ -148,8 +148,8 @@ impl<'a> Fewest<'a> {
 }
 
 /// Adds a label unless one is there that stands earlier and lasts as long with every stock.
-fn keep(labels: &mut Vec<(usize, Vec<u8>)>, slot: usize, until: Vec<u8>) {
-    let covers = |a: (usize, &[u8]), b: (usize, &[u8])| {
+fn keep(labels: &mut Vec<(usize, Vec<u16>)>, slot: usize, until: Vec<u16>) {
+    let covers = |a: (usize, &[u16]), b: (usize, &[u16])| {
         a.0 <= b.0 && a.1.iter().zip(b.1).all(|(x, y)| x >= y)
     };
     if labels.iter().any(|(at, lasts)| covers((*at, lasts), (slot, &until))) {
@@ -185,7 +185,7 @@ fn at_slot(problem: &Problem, slot: usize) -> Vec<u32> {
 pub fn within(problem: &Problem, windows: &Windows) -> Option<usize> {
     let masks = masks(problem);
     let fewest = Fewest::of(problem, windows, &masks);
-    let first: Vec<u8> = windows.iter().map(|of| of[0]).collect();
+    let first: Vec<u16> = windows.iter().map(|of| of[0]).collect();
     let least = usize::from(fewest.needed(&first));
     (least..problem.slots).find(|most| fewest.can(*most))
 }

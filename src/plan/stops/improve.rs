@@ -14,7 +14,7 @@ const ROUNDS: usize = 12;
 /// A schedule under way.
 #[derive(Clone)]
 struct Label {
-    last: Vec<u8>,
+    last: Vec<u16>,
     lost: Bits,
     /// Lives lost so far, open intervals included.
     count: usize,
@@ -128,7 +128,7 @@ impl<'a> Judge<'a> {
     pub fn beam(
         &self,
         most: usize,
-        needed: &dyn Fn(&[u8]) -> usize,
+        needed: &dyn Fn(&[u16]) -> usize,
         cancelled: &dyn Fn() -> bool,
     ) -> Result<Option<Vec<usize>>, Cancelled> {
         let problem = self.problem;
@@ -175,7 +175,7 @@ impl<'a> Judge<'a> {
         label: &Label,
         from: usize,
         left: usize,
-        needed: &dyn Fn(&[u8]) -> usize,
+        needed: &dyn Fn(&[u16]) -> usize,
         next: &mut [Vec<Label>],
     ) {
         let problem = self.problem;
@@ -224,7 +224,7 @@ impl<'a> Judge<'a> {
         for stock in (0..self.problem.stocks).filter(|stock| mask >> stock & 1 == 1) {
             let from = usize::from(label.last[stock].max(before.last[stock]));
             join(&mut label.lost, &self.problem.fails[stock][from][slot]);
-            label.last[stock] = slot as u8;
+            label.last[stock] = slot as u16;
         }
     }
 }
@@ -232,7 +232,7 @@ impl<'a> Judge<'a> {
 /// Keeps the labels with the fewest lives lost, each with other services.
 fn narrow(labels: &mut Vec<Label>) {
     labels.sort_by(|a, b| a.count.cmp(&b.count).then(a.km.total_cmp(&b.km)));
-    let mut seen: Vec<Vec<u8>> = Vec::new();
+    let mut seen: Vec<Vec<u16>> = Vec::new();
     labels.retain(|label| {
         let new = !seen.iter().any(|last| last.iter().zip(&label.last).all(|(a, b)| a >= b));
         if new && seen.len() < WIDTH {

@@ -24,9 +24,11 @@ impl Layout<'_> {
         request: &TripRequest,
         stops: &mut [Stop],
     ) {
+        // One stock after the other, each on top of what was found enough of those before it.
+        let mut kept = self.puts(visits);
         for stock in 0..self.problem.stocks {
             let Some(bought) = self.enough(visits, stops, stock) else { continue };
-            let mut puts = self.puts(visits);
+            let mut puts = kept.clone();
             for (n, amount) in &bought {
                 let hour = self.hours[self.problem.visits[visits[*n]].slot].round() as usize;
                 let same = |put: &&mut (usize, usize, Put)| put.0 == hour && put.1 == stock;
@@ -34,9 +36,10 @@ impl Layout<'_> {
                     put.2 = Put::By(*amount);
                 }
             }
-            if self.try_puts(visits, puts, request).probability < request.confidence {
+            if self.try_puts(visits, puts.clone(), request).probability < request.confidence {
                 continue;
             }
+            kept = puts;
             for (n, amount) in bought {
                 let of = |service: &&mut super::answer::Service| service.stock == stock;
                 if let Some(service) = stops[n].services.iter_mut().find(of)

@@ -134,7 +134,7 @@ const MOST_WORK: u64 = 12_000_000;
 #[derive(Debug, Clone)]
 struct Label {
     slot: usize,
-    last: Vec<u8>,
+    last: Vec<u16>,
     lost: Bits,
     count: usize,
     km: f64,
@@ -320,7 +320,7 @@ fn serve(problem: &Problem, label: &mut Label, serves: u32, slot: usize) {
     for stock in (0..problem.stocks).filter(|s| serves & (1 << s) != 0) {
         let fails = &problem.fails[stock][usize::from(label.last[stock])][slot];
         label.lost.iter_mut().zip(fails).for_each(|(a, f)| *a |= f);
-        label.last[stock] = slot as u8;
+        label.last[stock] = slot as u16;
     }
     label.slot = slot;
 }

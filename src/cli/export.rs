@@ -9,6 +9,7 @@ use crate::domain::entry::Entry;
 use crate::domain::journal::standing;
 use crate::exchange;
 use crate::plan::calendar;
+use crate::plan::stops::saved;
 use crate::store::data_folder::Contents;
 use crate::text::papers as words;
 
@@ -57,13 +58,15 @@ fn papers(
     };
     let trip = super::stops::answer(rig, &contents.journal.entries, context, &options)?;
     let trip = Some(trip).filter(|trip| trip.works);
+    let now = context.now(rig);
+    let saved = saved::stops_ahead(rig, &standing(&contents.journal.entries, now), now);
     Ok(match format {
         ExportFormat::Ics => {
-            let events = words::events(rig, &evening.forecast, trip.as_ref());
+            let events = words::events(rig, &evening.forecast, &saved, trip.as_ref());
             calendar::write(&rig.van, evening.forecast.at, &events)
         }
         _ => {
-            let sheet = words::sheet(rig, &evening, trip.as_ref());
+            let sheet = words::sheet(rig, &evening, &saved, trip.as_ref());
             sheet.lines().map(|line| format!("{}\n", crate::text::safe::safe(line))).collect()
         }
     })

@@ -38,12 +38,16 @@ pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
         return format!("nothing forces a stop within {days} days");
     };
     if forecast.next.hours.p50.is_some_and(|hours| hours <= 0.0) {
-        let out: Vec<&str> = forecast
+        let mut out: Vec<&str> = forecast
             .stocks
             .iter()
             .filter(|s| s.hours.p50.is_some_and(|h| h <= 0.0))
             .map(|s| s.name.as_str())
             .collect();
+        if out.is_empty() {
+            // Several may be out, none of them more likely than not.
+            out.push(&binding.name);
+        }
         return format!("out now: {}", crate::text::answer::listed(&out));
     }
     let share = share::of_ten(binding.binding);

@@ -3,7 +3,9 @@
 use super::failure::Failure;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
+use crate::plan::Request;
 use crate::plan::Where;
+use crate::plan::case::{FURTHEST_H, last_morning};
 use chrono::{Datelike, Duration, NaiveDate, NaiveTime};
 
 /// The moment that `--from` means: RFC 3339, or noon of a day (`tomorrow`, `friday`, `fri`,
@@ -25,6 +27,21 @@ pub fn from(text: &str, rig: &Rig, now: Moment) -> Result<Moment, Failure> {
         return Err(Failure::new(2, format!("--from: {text:?} has passed already")));
     }
     Ok(moment.max(now))
+}
+
+/// Refuses a stretch that ends further ahead than anything can be foretold.
+pub fn within_sight(request: &Request, rig: &Rig, now: Moment) -> Result<(), Failure> {
+    let until = last_morning(rig.zone(now), request.from.unwrap_or(now), request.nights);
+    let furthest = now + Duration::hours(FURTHEST_H as i64);
+    if until <= furthest {
+        return Ok(());
+    }
+    let zone = rig.zone(now);
+    let (found, last) = (zone.date(until), zone.date(furthest));
+    Err(Failure::new(
+        2,
+        format!("--from, --nights: found a last morning on {found}, expected {last} at the latest"),
+    ))
 }
 
 fn moment(text: &str, rig: &Rig, now: Moment) -> Option<Moment> {

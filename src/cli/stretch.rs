@@ -39,6 +39,7 @@ pub fn run(
         lives: context.common.lives as usize,
         seed: context.common.seed,
     };
+    plan_words::within_sight(&request, rig, now)?;
     let standing = journal::standing(&contents.journal.entries, now);
     let beliefs = belief::learn(rig, &standing, now, request.seed);
     let suppose =

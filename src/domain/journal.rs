@@ -23,7 +23,15 @@ pub struct Standing {
     pub corrected_by: Option<EntryId>,
 }
 
+/// How the remark of an entry that a schedule of stops wrote begins; the place's name follows.
+pub const PLANNED_STOP: &str = "planned stop: ";
+
 impl Standing {
+    /// Whether a schedule of stops wrote it.
+    pub fn is_of_a_stop(&self) -> bool {
+        self.note.as_deref().is_some_and(|note| note.starts_with(PLANNED_STOP))
+    }
+
     /// Whether it was planned when it was written.
     pub fn is_plan(&self) -> bool {
         self.at > self.recorded

@@ -4,7 +4,7 @@
 //! other draw, and the answer does not depend on how lives are spread over threads.
 //!
 //! Lives come in pairs that mirror each other in everything: where one draws what a share `u` of
-//! draws falls below, the other draws what a share `u` lies above. Among [`STRATA`] pairs, what
+//! draws falls below, the other draws what a share `u` lies above. Among 512 pairs, what
 //! is believed, each day's weather and base use, and each habit's first occurrence are drawn
 //! evenly: each pair takes another one of as many equally likely pieces of the law.
 

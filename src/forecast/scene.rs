@@ -88,7 +88,10 @@ impl Scene {
             .collect();
         for plan in standing.iter().filter(|entry| entry.at > now) {
             let index = hours_between(now, plan.at) as usize;
-            if let Some(hour) = hours.get_mut(index) {
+            // A hook-up at a planned stop is a service, as the fills and dumps there are: the dates
+            // say what happens if nobody services anything, that stop left out as well.
+            let service = matches!(plan.event, Event::Charge { .. }) && plan.is_of_a_stop();
+            if let Some(hour) = hours.get_mut(index).filter(|_| !service) {
                 place(hour, &plan.event, beliefs);
             }
         }

@@ -7,17 +7,23 @@ use super::share;
 use super::stops as words;
 use super::when::{self, Form};
 use crate::domain::rig::Rig;
-use crate::domain::time::{Moment, after_hours};
+use crate::domain::time::{Moment, Zone, after_hours};
 use crate::forecast::answer::{Evening, Forecast};
 use crate::plan::calendar::CalendarStop;
 use crate::plan::stops::answer::Trip;
+use crate::plan::stops::saved::StopAhead;
 use chrono::Duration;
 
 /// Columns of the sheet: fits a narrow printer and a door.
 const SHEET_COLUMNS: usize = 72;
 
-/// The calendar's events: the next forced stop, then the planned stops.
-pub fn events(rig: &Rig, forecast: &Forecast, trip: Option<&Trip>) -> Vec<CalendarStop> {
+/// The calendar's events: the next forced stop, then the stops saved before and those of `trip`.
+pub fn events(
+    rig: &Rig,
+    forecast: &Forecast,
+    saved: &[StopAhead],
+    trip: Option<&Trip>,
+) -> Vec<CalendarStop> {
     let mut events: Vec<CalendarStop> = Vec::new();
     let zone = rig.zone(forecast.at);
     let say = |at: Option<Moment>| match at {
@@ -46,6 +52,19 @@ pub fn events(rig: &Rig, forecast: &Forecast, trip: Option<&Trip>) -> Vec<Calend
             ),
         });
     }
+    for stop in saved {
+        let place = rig.places.iter().find(|place| place.name == stop.place);
+        let about = [seen_to(stop), caution::ESTIMATE.line.to_string()];
+        events.push(CalendarStop {
+            key: key(&zone, stop.at),
+            from: stop.at,
+            to: stop.at + Duration::minutes(90),
+            title: format!("{}: stop at {}", rig.van, stop.place),
+            place: Some(stop.place.clone()),
+            point: place.map(|place| (place.latitude, place.longitude)),
+            about: about.join("\n"),
+        });
+    }
     for stop in trip.iter().flat_map(|trip| trip.stops.iter()) {
         let Some(trip) = trip else { break };
         let place = &rig.places[stop.place];
@@ -54,9 +73,7 @@ pub fn events(rig: &Rig, forecast: &Forecast, trip: Option<&Trip>) -> Vec<Calend
         about.extend(stop.services.iter().map(|s| words::service(s, &trip.stocks, rig.show)));
         about.push(caution::ESTIMATE.line.to_string());
         events.push(CalendarStop {
-            // By its time: the same stop is the same event in every export, and one that has been
-            // made is not moved by the next.
-            key: format!("stop-{}", zone.here(stop.at).format("%Y%m%d-%H%M")),
+            key: key(&zone, stop.at),
             from: stop.at,
             to: stop.at + Duration::minutes(90),
             title: format!("{}: stop at {}", rig.van, place.name),
@@ -68,8 +85,19 @@ pub fn events(rig: &Rig, forecast: &Forecast, trip: Option<&Trip>) -> Vec<Calend
     events
 }
 
-/// A sheet to pin up: the next stop, the levels, the stops planned, the cautions.
-pub fn sheet(rig: &Rig, evening: &Evening, trip: Option<&Trip>) -> String {
+/// By its time: the same stop is the same event in every export, before it is saved and after,
+/// and one that has been made is not moved by the next.
+fn key(zone: &Zone, at: Moment) -> String {
+    format!("stop-{}", zone.here(at).format("%Y%m%d-%H%M"))
+}
+
+fn seen_to(stop: &StopAhead) -> String {
+    let names: Vec<&str> = stop.stocks.iter().map(String::as_str).collect();
+    format!("Planned: {}", super::answer::listed(&names))
+}
+
+/// A sheet to pin up: the next stop, the levels, the stops saved and planned, the cautions.
+pub fn sheet(rig: &Rig, evening: &Evening, saved: &[StopAhead], trip: Option<&Trip>) -> String {
     let forecast = &evening.forecast;
     let zone = rig.zone(forecast.at);
     let mut lines: Vec<String> = Vec::new();
@@ -92,6 +120,12 @@ pub fn sheet(rig: &Rig, evening: &Evening, trip: Option<&Trip>) -> String {
         };
         let level = quantity::level(stock, rig.show, false);
         add(&format!("[ ] {:<16} {level:<22} safe until {until}", stock.name), "");
+    }
+    for stop in saved {
+        let at = when::date_time(zone.here(stop.at), Form::Short);
+        add(&rule, "");
+        add(&format!("{at}  {}", stop.place), "");
+        add(&format!("[ ] {}", seen_to(stop)), "    ");
     }
     for stop in trip.iter().flat_map(|trip| trip.stops.iter()) {
         let Some(trip) = trip else { break };

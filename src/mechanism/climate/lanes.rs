@@ -278,7 +278,7 @@ impl Kit {
 
     /// Joins an hour's light to whatever else moves the battery in it, `net_wh` at the cells:
     /// light feeds the loads first, without a loss in the battery, and what is left is stored.
-    /// Then what the hour's current costs is taken; see [`Kit::at_rate`].
+    /// Then what the hour's current costs is taken.
     #[inline(always)]
     pub fn settle(&self, flows: &FlowLanes, net_wh: &mut Lane) {
         let kit = &self.lanes;

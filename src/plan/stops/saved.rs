@@ -10,8 +10,7 @@ use crate::domain::stock::Direction;
 use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
 
-/// How the remark of an entry that a schedule wrote begins; the place's name follows.
-pub const REMARK: &str = "planned stop: ";
+pub use crate::domain::journal::PLANNED_STOP as REMARK;
 
 /// An entry to be written ahead of its time.
 #[derive(Debug, Clone, PartialEq)]

@@ -46,6 +46,9 @@ pub fn propose(state: &mut State) {
         None => Some("no schedule to save yet"),
         Some(trip) if !trip.works => Some("not saved: no schedule works for what is asked"),
         Some(trip) if trip.stops.is_empty() => Some("nothing to save: no stop is needed"),
+        Some(_) if state.trip.value(crate::tui::stops::Field::From) > 0.0 => {
+            Some("not saved: it counts on all being serviced when you set out; set out today")
+        }
         Some(_) => None,
     };
     let (None, Some(trip)) = (refusal, trip) else {

@@ -86,18 +86,30 @@ impl Scene {
                 }
             })
             .collect();
-        for plan in standing.iter().filter(|entry| entry.at > now) {
+        // What a schedule of stops planned is left out, hook-ups and drives as well as fills and
+        // dumps: the dates say what happens if nobody services anything.
+        for plan in standing.iter().filter(|entry| entry.at > now && !entry.is_of_a_stop()) {
             let index = hours_between(now, plan.at) as usize;
-            // A hook-up at a planned stop is a service, as the fills and dumps there are: the dates
-            // say what happens if nobody services anything, that stop left out as well.
-            let service = matches!(plan.event, Event::Charge { .. }) && plan.is_of_a_stop();
-            if let Some(hour) = hours.get_mut(index).filter(|_| !service) {
+            if let Some(hour) = hours.get_mut(index) {
                 place(hour, &plan.event, beliefs);
             }
         }
         let shares = parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
         let leaves = super::cold::leaves(rig, beliefs, now);
         Scene { now, hours, days, kit: Kit::of(&beliefs.mechanism), shares, leaves }
+    }
+
+    /// Adds the drives to stops that a schedule planned, for a plan in which these are made.
+    pub fn drive_to_planned_stops(&mut self, standing: &[Standing], beliefs: &Beliefs) {
+        let drives = standing.iter().filter(|entry| {
+            entry.at > self.now && entry.is_of_a_stop() && matches!(entry.event, Event::Drive(_))
+        });
+        for plan in drives {
+            let index = hours_between(self.now, plan.at) as usize;
+            if let Some(hour) = self.hours.get_mut(index) {
+                place(hour, &plan.event, beliefs);
+            }
+        }
     }
 }
 

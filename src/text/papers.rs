@@ -42,7 +42,7 @@ pub fn events(
             place: None,
             point: None,
             about: format!(
-                "Nine in ten safe until {}. Likely {}. At the latest {}. {} first in {}.\n{}",
+                "Nine in ten safe until {}. Likely {}. One in ten lasts beyond {}. {} first in {}.\n{}",
                 say(Some(by)),
                 say(forecast.next.likely),
                 say(late),

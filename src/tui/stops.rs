@@ -34,7 +34,7 @@ impl Field {
     pub fn range(self) -> Range {
         let range = |low, high, grain, start| Range { low, high, grain, start };
         match self {
-            Field::Days => range(1.0, 60.0, 1.0, 14.0),
+            Field::Days => range(1.0, 45.0, 1.0, 14.0),
             Field::From => range(0.0, 21.0, 1.0, 0.0),
             Field::Sure => range(50.0, 99.0, 5.0, 90.0),
             Field::People | Field::Guests => range(0.0, 12.0, 1.0, 0.0),

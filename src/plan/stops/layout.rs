@@ -61,7 +61,9 @@ impl<'a> Layout<'a> {
             lives: CHOOSING_LIVES,
             seed: request.seed,
         };
-        let case = Case::of(rig, standing, beliefs, now, &stay, 0);
+        let mut case = Case::of(rig, standing, beliefs, now, &stay, 0);
+        let Case { scene, beliefs, .. } = &mut case;
+        scene.drive_to_planned_stops(standing, beliefs);
         Layout::of_case(rig, standing, case, now, request.days)
     }
 

@@ -160,7 +160,7 @@ fn keys_do_what_the_table_says() {
         ),
         (
             "pt99<Enter>",
-            "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days line:99|2 says:expected a number from 1 to 60",
+            "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days line:99|2 says:expected a number from 1 to 45",
         ),
         ("pw", "Confirm grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days"),
         (

@@ -206,6 +206,15 @@ fn stops_are_planned_saved_and_then_counted_on() {
 }
 
 #[test]
+fn a_stretch_that_begins_too_late_says_so() {
+    let copy = Copy::new();
+    let late = text(&copy.run(&["stretch", "--nights", "3", "--from", "friday"]));
+    assert!(late.contains("may be out before it begins"), "{late}");
+    assert!(late.contains("longest, 90 % sure: none"), "{late}");
+    assert!(!late.contains("safe until"), "{late}");
+}
+
+#[test]
 fn a_stretch_beyond_sight_is_refused() {
     let copy = Copy::new();
     let far = copy.run(&["stretch", "--nights", "3", "--from", "2026-12-20"]);

@@ -87,7 +87,7 @@ fn print(rig: &Rig, stretch: &Stretch, with: &[String], out: &mut Output) {
     }
     for longest in &stretch.longest {
         let sure = share::percent(longest.confidence);
-        out.line(&format!("longest, {sure} sure: {}", words::longest(longest, &zone)));
+        out.line(&format!("longest, {sure} sure: {}", words::longest(stretch, longest, &zone)));
     }
     out.line("");
     out.line("On the last morning, with what is asked:");

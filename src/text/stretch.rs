@@ -5,7 +5,7 @@ use super::share;
 use super::when::{self, Form};
 use crate::domain::flow::Driver;
 use crate::domain::stock::Direction;
-use crate::domain::time::Zone;
+use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::{Unit, UnitSystem};
 use crate::plan::answer::{Afford, Choice, Longest, Step, StepKind, StockEnd, Stretch};
 
@@ -46,6 +46,9 @@ pub fn percent_down(share: f64) -> String {
 pub fn binding(answer: &Stretch, zone: &Zone) -> Option<String> {
     let stock = answer.binding.map(|index| &answer.stocks[index])?;
     let until = match stock.until {
+        Some(until) if is_before_it_begins(answer, until) => {
+            "may be out before it begins".to_string()
+        }
         Some(until) => {
             format!(
                 "safe until {}",
@@ -66,10 +69,20 @@ pub fn margin(stock: &StockEnd, system: UnitSystem) -> String {
     }
 }
 
-/// "3 nights (until Fri 23 Oct 16:00)", "24 nights or more".
-pub fn longest(longest: &Longest, zone: &Zone) -> String {
+/// A stretch that begins later may find a stock out when it does, for which no date after the
+/// beginning can be named.
+fn is_before_it_begins(answer: &Stretch, until: Moment) -> bool {
+    answer.from > answer.at && until <= answer.from
+}
+
+/// "3 nights (until Fri 23 Oct 16:00)", "24 nights or more", "none: something may be out before it
+/// begins".
+pub fn longest(answer: &Stretch, longest: &Longest, zone: &Zone) -> String {
     let nights = nights(longest.nights);
     match longest.until {
+        Some(until) if is_before_it_begins(answer, until) => {
+            "none: something may be out before it begins".to_string()
+        }
         Some(until) if !longest.or_more => {
             let until = when::date_time(zone.here(when::half_hour_before(until)), Form::Short);
             format!("{nights} (until {until})")

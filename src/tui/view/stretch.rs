@@ -117,7 +117,7 @@ fn sections(state: &State, answer: &Stretch, columns: usize) -> Vec<Vec<Line>> {
     }
     text.head("Longest");
     for longest in &answer.longest {
-        let nights = words::longest(longest, &state.zone());
+        let nights = words::longest(answer, longest, &state.zone());
         text.put(" ", &format!("{} sure: {nights}", percent(longest.confidence)), Style::new());
     }
     if !answer.choices.is_empty() {

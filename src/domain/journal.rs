@@ -26,10 +26,15 @@ pub struct Standing {
 /// How the remark of an entry that a schedule of stops wrote begins; the place's name follows.
 pub const PLANNED_STOP: &str = "planned stop: ";
 
+/// Whether an entry with this remark was written by a schedule of stops.
+pub fn is_of_a_stop(note: Option<&str>) -> bool {
+    note.is_some_and(|note| note.starts_with(PLANNED_STOP))
+}
+
 impl Standing {
     /// Whether a schedule of stops wrote it.
     pub fn is_of_a_stop(&self) -> bool {
-        self.note.as_deref().is_some_and(|note| note.starts_with(PLANNED_STOP))
+        is_of_a_stop(self.note.as_deref())
     }
 
     /// Whether it was planned when it was written.

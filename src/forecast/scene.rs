@@ -88,12 +88,8 @@ impl Scene {
             .collect();
         // What a schedule of stops planned is left out, hook-ups and drives as well as fills and
         // dumps: the dates say what happens if nobody services anything.
-        for plan in standing.iter().filter(|entry| entry.at > now && !entry.is_of_a_stop()) {
-            let index = hours_between(now, plan.at) as usize;
-            if let Some(hour) = hours.get_mut(index) {
-                place(hour, &plan.event, beliefs);
-            }
-        }
+        let plans = standing.iter().filter(|entry| !entry.is_of_a_stop());
+        place_all(&mut hours, now, plans, beliefs);
         let shares = parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
         let leaves = super::cold::leaves(rig, beliefs, now);
         Scene { now, hours, days, kit: Kit::of(&beliefs.mechanism), shares, leaves }
@@ -101,14 +97,22 @@ impl Scene {
 
     /// Adds the drives to stops that a schedule planned, for a plan in which these are made.
     pub fn drive_to_planned_stops(&mut self, standing: &[Standing], beliefs: &Beliefs) {
-        let drives = standing.iter().filter(|entry| {
-            entry.at > self.now && entry.is_of_a_stop() && matches!(entry.event, Event::Drive(_))
-        });
-        for plan in drives {
-            let index = hours_between(self.now, plan.at) as usize;
-            if let Some(hour) = self.hours.get_mut(index) {
-                place(hour, &plan.event, beliefs);
-            }
+        let is_drive = |entry: &&Standing| matches!(entry.event, Event::Drive(_));
+        let drives = standing.iter().filter(|entry| entry.is_of_a_stop()).filter(is_drive);
+        place_all(&mut self.hours, self.now, drives, beliefs);
+    }
+}
+
+/// Puts what lies ahead of `now` into its hours.
+fn place_all<'a>(
+    hours: &mut [HourAhead],
+    now: Moment,
+    entries: impl Iterator<Item = &'a Standing>,
+    beliefs: &Beliefs,
+) {
+    for entry in entries.filter(|entry| entry.at > now) {
+        if let Some(hour) = hours.get_mut(hours_between(now, entry.at) as usize) {
+            place(hour, &entry.event, beliefs);
         }
     }
 }

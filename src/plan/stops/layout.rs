@@ -3,7 +3,7 @@
 
 use super::answer::{Lead, PlannedStop, TripRequest};
 use super::search::{Bits, Cancelled, Problem, Visit};
-use super::{STOP_HOUR, bound, lead, places, saved};
+use super::{STOP_HOUR, bound, lead, places};
 use crate::belief::Beliefs;
 use crate::domain::entry::{After, Event};
 use crate::domain::journal::Standing;
@@ -179,7 +179,7 @@ impl<'a> Layout<'a> {
 
     fn planned_by(&self, plan: &Standing) -> u32 {
         let parts = &self.case.beliefs.mechanism.parts;
-        let saved = saved::is_saved(plan.note.as_deref());
+        let saved = plan.is_of_a_stop();
         let bit = |index: usize| 1u32.checked_shl(index as u32).unwrap_or(0);
         let own = match &plan.event {
             Event::Fill { stock, after: None | Some(After::Full), .. } => parts.stock(stock),

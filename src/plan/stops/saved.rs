@@ -10,7 +10,7 @@ use crate::domain::stock::Direction;
 use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
 
-pub use crate::domain::journal::PLANNED_STOP as REMARK;
+pub use crate::domain::journal::{PLANNED_STOP as REMARK, is_of_a_stop as is_saved};
 
 /// An entry to be written ahead of its time.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,14 +23,9 @@ pub struct Planned {
     pub event: Event,
 }
 
-/// Whether an entry with this remark was written by a schedule.
-pub fn is_saved(note: Option<&str>) -> bool {
-    note.is_some_and(|note| note.starts_with(REMARK))
-}
-
 /// Entries of saved schedules that are still ahead of `now`.
 pub fn ahead(standing: &[Standing], now: Moment) -> impl Iterator<Item = &Standing> {
-    standing.iter().filter(move |entry| entry.at > now && is_saved(entry.note.as_deref()))
+    standing.iter().filter(move |entry| entry.at > now && entry.is_of_a_stop())
 }
 
 /// Entries for a schedule: at each stop a drive, in hours rounded to the tenth (and in km where

@@ -2,6 +2,7 @@
 //! any journal.
 
 use super::driver::Source;
+use crate::domain::estimate::Estimate;
 
 /// What kind of number a coefficient is.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -51,6 +52,20 @@ impl Coefficient {
         match self.nature {
             Nature::Positive { spread } => self.mean * spread,
             Nature::Share { spread } => spread,
+        }
+    }
+
+    /// Mean and standard deviation before any evidence. The rig file's value is the middle of what
+    /// a positive number may be, as likely twice as half of it, so its mean lies a little higher:
+    /// `value exp(spread^2 / 2)`, the mean of a log-normal.
+    pub fn prior(&self) -> Estimate {
+        match self.nature {
+            Nature::Positive { spread } => {
+                let squares = (spread * spread).exp();
+                let mean = self.mean * squares.sqrt();
+                Estimate { mean, sd: mean * (squares - 1.0).sqrt() }
+            }
+            Nature::Share { spread } => Estimate { mean: self.mean, sd: spread },
         }
     }
 

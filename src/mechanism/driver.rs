@@ -99,8 +99,7 @@ fn shares_of(hours: &[(u8, f64)], punctual: f64) -> [f64; 24] {
         usual[usize::from(*hour) % 24] += weight;
     }
     let sum: f64 = usual.iter().sum();
-    let (punctual, loose) =
-        if sum > 0.0 { (punctual / sum, 1.0 - punctual) } else { (0.0, 1.0) };
+    let (punctual, loose) = if sum > 0.0 { (punctual / sum, 1.0 - punctual) } else { (0.0, 1.0) };
     let mut shares = usual.map(|share| share * punctual);
     shares[7..23].iter_mut().for_each(|share| *share += loose / 16.0);
     shares

@@ -22,7 +22,8 @@ pub fn truth(trip: &Trip, sums: &Sums, what: &str) -> Option<f64> {
     let value = match what {
         "fresh per shower" => each(Deed::Shower),
         "fresh per dishes" => each(Deed::Dishes),
-        "share of shower reaching grey" | "share of dishes reaching grey" => is.washing_share,
+        "share of shower reaching grey" => is.washing_share[0],
+        "share of dishes reaching grey" => is.washing_share[1],
         "battery per cooked meal" if van.cooking == Source::Battery => {
             each(Deed::Meal) * van.says.inverter / is.inverter
         }

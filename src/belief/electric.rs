@@ -25,7 +25,7 @@ use rand::{Rng, RngExt, SeedableRng};
 use rand_distr::{Distribution, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
 use stack::Stack;
-use uses::DayUses;
+use uses::{DayUses, Leanings, Manner};
 
 /// One draw of everything electric.
 #[derive(Debug, Clone, PartialEq)]
@@ -95,7 +95,9 @@ pub fn run(
         .collect();
     let mut stack = Stack::of(&draws, mechanism, &flows, capacity);
     let readings = moments_read(past, mechanism, electric);
-    let mut uses = DayUses::default();
+    let activities = past.parts.activities.len();
+    let sizes: Vec<f64> = (0..activities).map(|activity| unlogged.size(activity)).collect();
+    let (mut uses, mut leanings) = (DayUses::default(), Leanings::none(activities));
     for (index, hour) in past.hours.iter().enumerate().skip(skip) {
         if hour.hour == 0 || index == skip {
             stack.swing(|| [factor(hour.sun_sd, &mut random), factor(LOAD, &mut random)]);
@@ -110,8 +112,8 @@ pub fn run(
             stack.put_levels(&mut draws);
             stack.take_draws(&draws, mechanism, &flows);
             let day = (index, end_of_day(past, index));
-            let size = |activity| unlogged.size(activity);
-            uses = DayUses::of(past, day, &readings, size, &draws, &mut random);
+            let manner = Manner { readings: &readings, leanings: &leanings, sizes: &sizes };
+            uses = DayUses::of(past, day, &manner, &draws, &mut random);
         }
         let begins = past.from + Duration::hours(index as i64);
         let part = ((past.now - begins).num_seconds() as f64 / 3600.0).clamp(0.0, 1.0);
@@ -130,8 +132,10 @@ pub fn run(
                 let since = misfits.last().map_or(entry.at, |before| before.at);
                 misfits.push(Innovation { at: entry.at, since, off, sd });
                 if uses.divided_at(index) {
+                    let foreseen = uses.shares_by(index, activities);
                     let before = stack.used_up(&flows, &uses, index);
                     uses.reorder(&errors.hours_taken(&draws, reading, &mut random));
+                    leanings.learn(&foreseen, &uses.shares_by(index, activities));
                     let after = stack.used_up(&flows, &uses, index);
                     for (draw, (before, after)) in draws.iter_mut().zip(before.zip(after)) {
                         draw.level_wh = (draw.level_wh + after - before).clamp(0.0, capacity);

@@ -215,6 +215,25 @@ mod tests {
         assert!((shape / exposure - 1.32).abs() < 1e-12);
     }
 
+    /// Nothing logged for long means "never" far more than a slow habit; after a day or two it
+    /// means nothing yet. The mixture's mean and variance are kept (worked by hand: half a chance
+    /// of a rate of mean 2 and variance 1 has mean 1 and variance 1.5).
+    #[test]
+    fn what_is_never_logged_is_probably_never_done() {
+        let prior = (6.25, 12.5);
+        let rate = |days: f64| {
+            let (shape, exposure) = perhaps_never(prior, counted(prior, (0.0, days), 1.0));
+            shape / exposure
+        };
+        assert!(rate(1.0) > 0.7 * 0.5, "{}", rate(1.0));
+        assert!(rate(60.0) < 0.001, "{}", rate(60.0));
+        // A prior and a posterior that make "ever" as likely as "never".
+        let silent: f64 = NEVER / (1.0 - NEVER);
+        let (shape, exposure) = perhaps_never((1.0, 2.0 * silent), (4.0, 2.0));
+        assert!((shape / exposure - 1.0).abs() < 1e-12);
+        assert!((shape / (exposure * exposure) - 1.5).abs() < 1e-12);
+    }
+
     /// The predictive count of the same belief over one unit of exposure is negative binomial: mean
     /// 0.857143, variance 0.979592 (computed: scipy 1.17.1). A rate drawn from the belief and then
     /// a Poisson count has the mean of the rate, and its own variance on top of that.

@@ -55,9 +55,9 @@ impl Coefficient {
         }
     }
 
-    /// Mean and standard deviation before any evidence. The rig file's value is the middle of what
-    /// a positive number may be, as likely twice as half of it, so its mean lies a little higher:
-    /// `value exp(spread^2 / 2)`, the mean of a log-normal.
+    /// Mean and standard deviation before any evidence. A positive number is as likely twice as half
+    /// of what the rig file says, so its mean lies a little higher: that of a log-normal law,
+    /// `value exp(spread^2 / 2)`.
     pub fn prior(&self) -> Estimate {
         match self.nature {
             Nature::Positive { spread } => {
@@ -75,6 +75,26 @@ impl Coefficient {
         match self.nature {
             Nature::Positive { .. } => value.max(0.1 * self.mean),
             Nature::Share { .. } => value.clamp(0.0, 1.0),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A log-normal law of median 8: means and standard deviations computed with scipy 1.17.1
+    /// (`scipy.stats.lognorm(s=spread, scale=8)`).
+    #[test]
+    fn a_positive_number_starts_at_the_mean_of_its_law() {
+        for (spread, mean, sd) in [(0.4, 8.666_297, 3.609_914), (0.25, 8.253_947, 2.096_153)] {
+            let nature = Nature::Positive { spread };
+            let source = Source::Climate;
+            let prior =
+                Coefficient::new("fresh per shower".into(), "L".into(), source, 8.0, nature)
+                    .prior();
+            assert!((prior.mean - mean).abs() < 1e-5, "{prior:?}");
+            assert!((prior.sd - sd).abs() < 1e-5, "{prior:?}");
         }
     }
 }

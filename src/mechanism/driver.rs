@@ -104,3 +104,19 @@ fn shares_of(hours: &[(u8, f64)], punctual: f64) -> [f64; 24] {
     shares[7..23].iter_mut().for_each(|share| *share += loose / 16.0);
     shares
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn people_keep_to_their_hours_mostly() {
+        for shares in [hour_shares(&[(8, 1.0), (19, 3.0)]), recalled_hour_shares(&[(19, 2.0)])] {
+            assert!((shares.iter().sum::<f64>() - 1.0).abs() < 1e-12);
+            assert!(shares[19] > 5.0 * shares[12] && shares[12] > 0.0, "{shares:?}");
+            assert_eq!(shares[3], 0.0, "nobody does it asleep");
+        }
+        assert!((hour_shares(&[])[7] - 1.0 / 16.0).abs() < 1e-12);
+        assert_eq!(hour_shares(&[(3, 1.0)])[3], PUNCTUAL);
+    }
+}

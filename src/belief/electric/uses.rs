@@ -13,6 +13,45 @@ use rand::{Rng, RngExt};
 /// Most pieces that one entry is cut into.
 const PIECES: usize = 8;
 
+/// How far the hours of a crew's uses may lean from what the rig file says, in log odds, and how
+/// far one reading may change that. Common practice, no source.
+const LEAN_MOST: f64 = 4.0;
+const LEAN_STEP: f64 = 0.7;
+
+/// How much earlier (or later, negative) than the rig's hours a crew does things, seen from when
+/// it looks at its gauge: log odds that a use lies before the reading, per activity.
+pub(super) struct Leanings(Vec<f64>);
+
+impl Leanings {
+    pub fn none(activities: usize) -> Leanings {
+        Leanings(vec![0.0; activities])
+    }
+
+    /// Learns from the share of each activity that draws had used by a reading, and that those
+    /// had which foresaw it.
+    pub fn learn(&mut self, before: &[Option<f64>], after: &[Option<f64>]) {
+        let odds = |share: f64| {
+            let share = share.clamp(0.02, 0.98);
+            (share / (1.0 - share)).ln()
+        };
+        for (lean, shares) in self.0.iter_mut().zip(before.iter().zip(after)) {
+            if let (Some(before), Some(after)) = shares {
+                let step = (odds(*after) - odds(*before)).clamp(-LEAN_STEP, LEAN_STEP);
+                *lean = (*lean + step).clamp(-LEAN_MOST, LEAN_MOST);
+            }
+        }
+    }
+}
+
+/// What a day's uses are laid out by.
+pub(super) struct Manner<'a> {
+    /// When the store was read, in order.
+    pub readings: &'a [Moment],
+    pub leanings: &'a Leanings,
+    /// How much of each activity is done in one go.
+    pub sizes: &'a [f64],
+}
+
 /// The logged uses of one civil day.
 #[derive(Default)]
 pub(super) struct DayUses {
@@ -34,13 +73,11 @@ pub(super) struct Placed {
 }
 
 impl DayUses {
-    /// The uses of the hours from `first` to before `end`. `readings` are the moments at which the
-    /// store was read, in order; `size` tells how much of an activity is done in one go.
+    /// The uses of the hours from `first` to before `end`.
     pub fn of<R: Rng>(
         past: &Past,
         (first, end): (usize, usize),
-        readings: &[Moment],
-        size: impl Fn(usize) -> f64,
+        manner: &Manner,
         draws: &[Draw],
         random: &mut R,
     ) -> DayUses {
@@ -52,14 +89,23 @@ impl DayUses {
         let from = past.spans.partition_point(|span| span.ends < begins);
         for span in past.spans[from..].iter().take_while(|span| span.ends <= ends) {
             let parts = past.parts_of(span);
-            let Some((hour, _)) = parts.first().filter(|p| (first..end).contains(&p.0)) else {
+            if parts.first().is_none_or(|p| !(first..end).contains(&p.0)) {
                 continue;
-            };
-            let next = readings.partition_point(|at| *at <= span.begins);
-            let divided = parts.len() > 1 && readings.get(next).is_some_and(|at| *at < span.ends);
-            match divided {
-                true => day.place(*hour, &parts, span, size(span.activity), draws, random),
-                false => parts.iter().for_each(|(index, part)| {
+            }
+            let next = manner.readings.partition_point(|at| *at <= span.begins);
+            let read = manner.readings.get(next).filter(|at| parts.len() > 1 && **at < span.ends);
+            match read {
+                Some(at) => {
+                    let read = (*at - past.from).num_hours() as usize;
+                    let lean = (-manner.leanings.0[span.activity]).exp();
+                    let leaning = |(index, part): (usize, UsedPart)| {
+                        let weight = part.amount * if index > read { lean } else { 1.0 };
+                        (index, weight)
+                    };
+                    let weights = parts.into_iter().map(leaning).collect::<Vec<_>>();
+                    day.place(&weights, span, manner.sizes[span.activity], draws, random);
+                }
+                None => parts.iter().for_each(|(index, part)| {
                     if let Some(counts) = day.even.get_mut(index - first) {
                         counts[part.activity] += part.amount;
                     }
@@ -77,7 +123,7 @@ impl DayUses {
     /// Gives each draw the hours of another.
     pub fn reorder(&mut self, order: &[usize]) {
         for placed in &mut self.placed {
-            let before = std::mem::replace(&mut placed.rows, Vec::new());
+            let before = std::mem::take(&mut placed.rows);
             placed.rows = vec![[0.0; LANES]; before.len()];
             for (to, from) in order.iter().enumerate() {
                 placed.rows[to / LANES][to % LANES] = before[from / LANES][from % LANES];
@@ -90,30 +136,43 @@ impl DayUses {
         &self.even[hour - self.first]
     }
 
+    /// Share of each activity that was placed up to an hour; none where nothing is placed.
+    pub fn shares_by(&self, hour: usize, activities: usize) -> Vec<Option<f64>> {
+        let mut sums = vec![(0.0, 0.0); activities];
+        for placed in &self.placed {
+            let amount: f32 = placed.rows.iter().flatten().sum();
+            let sum = &mut sums[placed.activity];
+            sum.0 += if placed.hour <= hour { amount } else { 0.0 };
+            sum.1 += amount;
+        }
+        sums.into_iter().map(|(by, all)| (all > 0.0).then(|| f64::from(by / all))).collect()
+    }
+
+    /// Gives each draw hours for a use, by the weights of those hours.
     fn place<R: Rng>(
         &mut self,
-        hour: usize,
-        parts: &[(usize, UsedPart)],
+        weights: &[(usize, f64)],
         span: &UsedSpan,
         size: f64,
         draws: &[Draw],
         random: &mut R,
     ) {
+        let (Some(first), Some(last)) = (weights.first(), weights.last()) else { return };
         let pieces = (span.amount / size.max(1e-9)).round().clamp(1.0, PIECES as f64);
+        let whole: f64 = weights.iter().map(|w| w.1).sum();
         let begins = self.placed.len();
         let rows = draws.len().div_ceil(LANES);
-        let last = parts.last().map_or(hour, |part| part.0);
         let empty = |hour| Placed { hour, activity: span.activity, rows: vec![[0.0; LANES]; rows] };
-        self.placed.extend((hour..=last).map(empty));
+        self.placed.extend((first.0..=last.0).map(empty));
         for draw in 0..draws.len() {
             for _ in 0..pieces as usize {
-                let mut left = random.random_range(0.0..1.0) * span.amount;
-                let chosen = parts.iter().find(|(_, part)| {
-                    left -= part.amount;
+                let mut left = random.random_range(0.0..1.0) * whole;
+                let chosen = weights.iter().find(|(_, weight)| {
+                    left -= weight;
                     left < 0.0
                 });
-                let index = chosen.map_or(last, |part| part.0);
-                let row = &mut self.placed[begins + index - hour].rows[draw / LANES];
+                let index = chosen.unwrap_or(last).0;
+                let row = &mut self.placed[begins + index - first.0].rows[draw / LANES];
                 row[draw % LANES] += (span.amount / pieces) as f32;
             }
         }

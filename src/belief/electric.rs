@@ -18,13 +18,13 @@ use crate::domain::time::Moment;
 use crate::mechanism::Mechanism;
 use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::Nature;
-use crate::mechanism::driver::Source;
+use crate::mechanism::driver::{DRIVERS, Source, position};
 use chrono::Duration;
 use pin::{GaugeErrors, Reading};
 use rand::{Rng, RngExt, SeedableRng};
 use rand_distr::{Distribution, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
-use stack::Stack;
+use stack::{Amounts, Stack};
 use uses::{DayUses, Leanings, Manner};
 
 /// One draw of everything electric.
@@ -44,6 +44,9 @@ const DRAWS: usize = 256;
 const DAYS: i64 = 42;
 /// Spread of one day's unlogged loads. Common practice, no source.
 const LOAD: f64 = 0.12;
+
+/// Spread of what a day's drives and charges bring. Common practice, no source.
+const RUN: f64 = 0.15;
 
 /// How far a coefficient wanders in a day, as a share of itself: old evidence fades.
 const WANDER: f64 = 0.012;
@@ -103,6 +106,9 @@ pub fn run(
             stack.swing(|| [factor(hour.sun_sd, &mut random), factor(LOAD, &mut random)]);
             let doubts = occurrence_doubts(past, index, unlogged);
             stack.swing_activities(&doubts, |sd| factor(sd, &mut random));
+            if past.runs[index..(index + 24).min(past.hours.len())].iter().any(|r| !r.is_empty()) {
+                stack.swing_runs(|| factor(RUN, &mut random));
+            }
             for draw in &mut draws {
                 for index in &wandering {
                     draw.coefficients[*index] *= factor(WANDER, &mut random);
@@ -121,7 +127,11 @@ pub fn run(
         for (count, used) in counts.iter_mut().zip(uses.even(index)) {
             *count += used / part.max(1e-9);
         }
-        stack.hour(&kit, &flows, hour, &counts, part);
+        let mut run = [0.0; DRIVERS.len()];
+        for ran in &past.runs[index] {
+            run[position(ran.driver)] += ran.between(0.0, 1.0) / part.max(1e-9);
+        }
+        stack.hour(&kit, &flows, hour, &Amounts { activities: &counts, run: &run }, part);
         for placed in uses.placed.iter().filter(|placed| placed.hour == index) {
             stack.use_up(&flows, placed);
         }
@@ -313,16 +323,19 @@ fn take<R: Rng>(
             draws.iter_mut().for_each(|d| d.level_wh = (d.level_wh + added).min(stock.capacity));
         }
         other => {
-            // Logged uses are spread over their day already: see `Past::used`.
+            // Logged uses are spread over their day already, and what runs by the hour over its
+            // hours: see `Past::used` and `Past::runs`.
             let (source, amount) = match super::replay::exposure_of(other, &mechanism.parts) {
-                Some((Source::Activity(_), _)) | None => return,
-                Some(driven) => driven,
+                Some((Source::Driver(driver), amount)) if !driver.is_by_the_hour() => {
+                    (Source::Driver(driver), amount)
+                }
+                _ => return,
             };
             if !lines.moved_by(source) {
                 return;
             }
             for draw in draws.iter_mut() {
-                let spread = factor(0.15, random);
+                let spread = factor(RUN, random);
                 let change = lines.of_source(source, amount, &draw.coefficients);
                 draw.level_wh = (draw.level_wh + change * spread).clamp(0.0, stock.capacity);
             }

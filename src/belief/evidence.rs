@@ -3,11 +3,14 @@
 
 use crate::domain::entry::{ChargeSource, Event};
 use crate::domain::flow::Driver;
+use crate::domain::journal::Standing;
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::rig::Parts;
 use crate::domain::stock::Stock;
+use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
 use crate::mechanism::driver::Source;
+use chrono::Duration;
 
 /// `quantity` in the stock's unit; percent is of its capacity. `None` when it does not convert.
 pub fn in_unit(quantity: &Quantity, stock: &Stock, volts: Option<f64>) -> Option<f64> {
@@ -79,4 +82,34 @@ pub fn exposure_of(event: &Event, parts: &Parts) -> Option<(Source, f64)> {
         }
         _ => None,
     }
+}
+
+/// Something that went on for as long as its amount says: so many hours of driving, on shore
+/// power, of a generator.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Run {
+    /// What it drives, by the hour.
+    pub driver: Driver,
+    /// When it began.
+    pub begins: Moment,
+    /// How long it lasts, in hours.
+    pub hours: f64,
+}
+
+/// Longest run that is believed, in hours: a quarter of a year.
+const LONGEST_RUN: f64 = 2200.0;
+
+/// The run that an entry is, if it is one. A plan begins at its time; what is written down when it
+/// happened, or afterwards, ends there.
+pub fn run_of(entry: &Standing, parts: &Parts) -> Option<Run> {
+    let Some((Source::Driver(driver), hours)) = exposure_of(&entry.event, parts) else {
+        return None;
+    };
+    if !driver.is_by_the_hour() || hours <= 0.0 {
+        return None;
+    }
+    let hours = hours.min(LONGEST_RUN);
+    let lasts = Duration::milliseconds((hours * 3_600_000.0) as i64);
+    let begins = if entry.recorded < entry.at { entry.at } else { entry.at - lasts };
+    Some(Run { driver, begins, hours })
 }

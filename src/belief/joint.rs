@@ -83,15 +83,16 @@ impl Joint {
     pub fn shift(&mut self, i: usize, amount: f64, slopes: &[(usize, f64)]) {
         self.mean[i] += amount;
         let n = self.size;
-        let mut row = self.covariance[i * n..(i + 1) * n].to_vec();
-        for &(p, slope) in slopes {
-            let of_p = &self.covariance[p * n..(p + 1) * n];
-            row.iter_mut().zip(of_p).for_each(|(cell, c)| *cell += slope * c);
+        for k in 0..n {
+            let of_k = slopes.iter().map(|&(p, slope)| slope * self.covariance[p * n + k]);
+            self.covariance[i * n + k] += of_k.sum::<f64>();
         }
-        // Var(i + g.p) = Var(i) + 2 g.Cov(i, p) + g.Cov(p, p).g; `row` holds the first order.
-        let own: f64 = row[i] + slopes.iter().map(|&(p, slope)| slope * row[p]).sum::<f64>();
-        row[i] = own;
-        self.put_row(i, &row);
+        // Var(i + g.p) = Var(i) + 2 g.Cov(i, p) + g.Cov(p, p).g; the row holds the first order.
+        let row = &mut self.covariance[i * n..(i + 1) * n];
+        row[i] += slopes.iter().map(|&(p, slope)| slope * row[p]).sum::<f64>();
+        for k in 0..n {
+            self.covariance[k * n + i] = self.covariance[i * n + k];
+        }
     }
 
     /// Independent noise along a direction: `direction` scaled by a variable of that variance.
@@ -105,7 +106,10 @@ impl Joint {
 
     /// Quantity `i` is now this, whatever it was: independent of all else.
     pub fn reset(&mut self, i: usize, to: Estimate) {
-        self.put_row(i, &vec![0.0; self.size]);
+        for k in 0..self.size {
+            self.covariance[i * self.size + k] = 0.0;
+            self.covariance[k * self.size + i] = 0.0;
+        }
         self.mean[i] = to.mean;
         self.covariance[i * self.size + i] = to.sd * to.sd;
     }
@@ -168,11 +172,12 @@ impl Joint {
         let slope: Vec<f64> = (0..n).map(|k| self.covariance(k, i) / prior).collect();
         let step = weight * (mean - self.mean[i]);
         let shrink = weight * (variance - prior);
-        for k in 0..n {
+        // Most quantities have nothing to do with this one.
+        for (k, row) in self.covariance.chunks_mut(n).enumerate().filter(|(k, _)| slope[*k] != 0.0)
+        {
             self.mean[k] += slope[k] * step;
-            for l in 0..n {
-                self.covariance[k * n + l] += slope[k] * slope[l] * shrink;
-            }
+            let own = slope[k] * shrink;
+            row.iter_mut().zip(&slope).for_each(|(cell, slope)| *cell += own * slope);
         }
     }
 
@@ -191,14 +196,6 @@ impl Joint {
             }
         }
         self.covariance[i * n + i] = variance;
-    }
-
-    fn put_row(&mut self, i: usize, row: &[f64]) {
-        let n = self.size;
-        for (k, cell) in row.iter().enumerate() {
-            self.covariance[i * n + k] = *cell;
-            self.covariance[k * n + i] = *cell;
-        }
     }
 
     /// Lower Cholesky factor, row-major, of the covariance; directions without variance get

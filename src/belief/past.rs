@@ -1,8 +1,10 @@
 //! The remembered past, hour by hour: who was aboard, what the weather was, what was written.
 
 use super::MEMORY_DAYS;
+use super::evidence::{Run, run_of};
 use super::replay::exposure_of;
 use crate::domain::entry::Event;
+use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
 use crate::domain::rig::{Parts, Rig};
 use crate::domain::time::{Moment, Zone, hours_between};
@@ -83,7 +85,9 @@ pub struct Past<'a> {
     pub days: BTreeMap<NaiveDate, DayRecord>,
     /// What was logged as used, spread over the hours in which it may have happened; by hour.
     pub used: Vec<Vec<UsedPart>>,
-    /// The same, entry by entry, by the end of its span.
+    /// What ran by the hour (drives, shore power, a generator), by hour.
+    pub runs: Vec<Vec<RunPart>>,
+    /// What was logged as used, entry by entry, by the end of its span.
     pub spans: Vec<UsedSpan>,
     /// Per activity, the chance that an occurrence falls in each civil hour.
     shares: Vec<[f64; 24]>,
@@ -122,6 +126,22 @@ impl UsedPart {
     }
 }
 
+/// A part of a drive or a charge that falls into one hour.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RunPart {
+    /// What ran.
+    pub driver: Driver,
+    /// Where in the hour it begins and ends, `[0, 1]`.
+    pub within: (f64, f64),
+}
+
+impl RunPart {
+    /// Hours between two places of the hour.
+    pub fn between(&self, from: f64, to: f64) -> f64 {
+        (self.within.1.min(to) - self.within.0.max(from)).max(0.0)
+    }
+}
+
 impl<'a> Past<'a> {
     /// Lays out the past of a rig as of `now`.
     pub fn of(rig: &'a Rig, standing: &'a [Standing], now: Moment) -> Past<'a> {
@@ -136,7 +156,7 @@ impl<'a> Past<'a> {
         let days = day_records(&entries, zone, first, now);
         let parts = rig.parts_on(zone.date(now));
         let shares = parts.activities.iter().map(|a| recalled_hour_shares(&a.hours)).collect();
-        let (hours, used, spans) = (Vec::new(), Vec::new(), Vec::new());
+        let (hours, used, spans, runs) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
         let mut past = Past {
             rig,
             parts,
@@ -148,10 +168,12 @@ impl<'a> Past<'a> {
             timeline,
             days,
             used,
+            runs,
             spans,
             shares,
         };
         past.hours = past.lay_out(standing);
+        past.runs = past.spread_runs();
         past.spans = past.spans_of_uses();
         past.used = past.spread_uses();
         past
@@ -218,6 +240,24 @@ impl Past<'_> {
             spans.push(UsedSpan { activity, amount, begins, ends: entry.at });
         }
         spans
+    }
+
+    /// Drives and charges over their hours, as far as they lie in the past.
+    fn spread_runs(&self) -> Vec<Vec<RunPart>> {
+        let mut runs = vec![Vec::new(); self.hours.len()];
+        let all = self.entries.iter().filter_map(|entry| run_of(entry, &self.parts));
+        for Run { driver, begins, hours } in all {
+            let from = hours_between(self.from, begins);
+            let to = (from + hours).min(hours_between(self.from, self.now));
+            for index in from.max(0.0) as usize..(to.max(0.0).ceil() as usize).min(runs.len()) {
+                let start = index as f64;
+                let within = ((from - start).clamp(0.0, 1.0), (to - start).clamp(0.0, 1.0));
+                if within.1 > within.0 {
+                    runs[index].push(RunPart { driver, within });
+                }
+            }
+        }
+        runs
     }
 
     fn spread_uses(&self) -> Vec<Vec<UsedPart>> {

@@ -158,6 +158,10 @@ impl<'a> Replay<'a> {
                 for used in &self.past.used[index] {
                     self.exposure.activities[used.activity] += used.between(begins, begins + part);
                 }
+                for run in &self.past.runs[index] {
+                    self.exposure.drivers[position(run.driver)] +=
+                        run.between(begins, begins + part);
+                }
             }
             self.reached = until;
         }
@@ -306,8 +310,10 @@ impl<'a> Replay<'a> {
             }
             Event::Camp(_) => self.move_camp(),
             other => {
-                // Logged uses are spread over their day already: see `Past::used`.
+                // Logged uses are spread over their day already, and what runs by the hour over its
+                // hours: see `Past::used` and `Past::runs`.
                 if let Some((Source::Driver(driver), amount)) = exposure_of(other, &self.past.parts)
+                    && !driver.is_by_the_hour()
                 {
                     self.exposure.drivers[position(driver)] += amount;
                 }

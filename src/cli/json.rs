@@ -83,6 +83,7 @@ fn cold(forecast: &Forecast, cold: Cold) -> Value {
         "hours_ahead": cold.hours_ahead,
         "share": rounded(cold.share, 6),
         "hours": rounded(cold.hours, 3),
+        "no_fuel": rounded(cold.no_fuel, 6),
     })
 }
 

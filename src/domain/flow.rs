@@ -92,6 +92,13 @@ pub enum Driver {
     ShoreHour,
 }
 
+impl Driver {
+    /// Whether its amount is how many hours something went on for.
+    pub fn is_by_the_hour(self) -> bool {
+        matches!(self, Driver::DriveHour | Driver::GeneratorHour | Driver::ShoreHour)
+    }
+}
+
 /// Base use: a flow that goes on without being logged.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BaseUse {

@@ -80,10 +80,12 @@ pub struct Cold {
     /// How many hours ahead were looked at.
     pub hours_ahead: usize,
     /// Share of lives in which the van is at least once 2 K colder than wanted because the
-    /// heater gives no more.
+    /// heater gives no more, or has no fuel but its reserve.
     pub share: f64,
     /// Expected hours of that, over all lives.
     pub hours: f64,
+    /// Share of lives that are cold and in which the fuel met its limit within that time.
+    pub no_fuel: f64,
 }
 
 /// A night on which a stock may freeze where it stands.

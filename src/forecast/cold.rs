@@ -19,17 +19,22 @@ const FROST_HOURS: usize = 4;
 /// Nights ahead that are looked at for frost: as far as an outlook usually reaches, and two more.
 const FROST_NIGHTS: usize = 7;
 
-/// How often, and for how long, the heater leaves the van cold; `None` without a heater.
+/// How often, and for how long, the heater leaves the van cold, for want of output or of fuel;
+/// `None` without a heater.
 pub fn cold(beliefs: &Beliefs, lives: &Lives, horizon_hours: usize) -> Option<Cold> {
     let fuel = heater_fuel(&beliefs.mechanism)?;
     let count = lives.cold_hours.len().max(1) as f64;
     let hours: f64 = lives.cold_hours.iter().map(|h| f64::from(*h)).sum();
     let some = lives.cold_hours.iter().filter(|h| **h > 0.0).count() as f64;
+    let hours_ahead = COLD_HOURS.min(horizon_hours);
+    let each = lives.cold_hours.iter().zip(&lives.passages[fuel]);
+    let no_fuel = each.filter(|(cold, met)| **cold > 0.0 && **met < hours_ahead as f64).count();
     Some(Cold {
         stock: fuel,
-        hours_ahead: COLD_HOURS.min(horizon_hours),
+        hours_ahead,
         share: some / count,
         hours: hours / count,
+        no_fuel: no_fuel as f64 / count,
     })
 }
 
@@ -62,15 +67,23 @@ fn chance_of_frost(scene: &Scene, morning: usize, limit_c: f64) -> f64 {
 /// What the crew should know of both.
 pub fn notices(forecast: &Forecast, show: UnitSystem) -> Vec<Notice> {
     let name = |index: usize| forecast.stocks[index].name.clone();
-    let cold = forecast.cold.filter(|cold| cold.share >= WORTH_SAYING).map(|cold| Notice {
-        stock: Some(name(cold.stock)),
-        text: format!(
-            "the heater may not keep up: in {} futures the van stays cold, for about {:.0} h \
-             within {} days. Warm bedding, less wind, or lower ground",
+    let cold = forecast.cold.filter(|cold| cold.share >= WORTH_SAYING).map(|cold| {
+        let fuel = name(cold.stock);
+        let (why, what_helps) = match cold.no_fuel > 0.5 * cold.share {
+            true => (format!("{fuel} may not last"), format!("Bring {fuel}, and warm bedding")),
+            false => (
+                "the heater may not keep up".to_string(),
+                "Warm bedding, less wind, or lower ground".to_string(),
+            ),
+        };
+        let text = format!(
+            "{why}: in {} futures the van stays cold, for about {:.0} h within {} days. \
+             {what_helps}",
             of_ten(cold.share),
             (cold.hours / cold.share).max(1.0),
             cold.hours_ahead.div_ceil(24),
-        ),
+        );
+        Notice { stock: Some(fuel), text }
     });
     let frost = |frost: &Frost| Notice {
         stock: Some(name(frost.stock)),
@@ -116,10 +129,12 @@ fn of_ten(share: f64) -> String {
     }
 }
 
-/// "-4 C", "25 F".
+/// "-4 C", "25 F"; never "-0 C".
 fn degrees(celsius: f64, show: UnitSystem) -> String {
-    match show {
-        UnitSystem::Us => format!("{:.0} F", celsius * 1.8 + 32.0),
-        _ => format!("{celsius:.0} C"),
-    }
+    let (degrees, scale) = match show {
+        UnitSystem::Us => (celsius * 1.8 + 32.0, "F"),
+        _ => (celsius, "C"),
+    };
+    // Adding zero takes the sign off a zero.
+    format!("{:.0} {scale}", degrees.round() + 0.0)
 }

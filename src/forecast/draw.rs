@@ -11,7 +11,7 @@
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
 use super::gaps::{HIGHEST, Law, gaps, standard_normal};
-use crate::belief::electric::Draw;
+use crate::belief::electric::{Draw, climate_values};
 use crate::belief::habit::Habit;
 use crate::belief::unlogged;
 use crate::belief::{Beliefs, UNLOGGED_SHARE};
@@ -39,6 +39,8 @@ pub const LASTING: u64 = 1 << 31;
 pub const START: u64 = 4 << 32;
 /// Streams of the activities' occurrences.
 pub const ACTIVITY: u64 = 5 << 32;
+/// The choice among the battery's draws.
+const ELECTRIC: u64 = 6 << 32;
 /// Marks the shuffle of a quantity's pieces.
 const SHUFFLE: u64 = 1 << 62;
 
@@ -101,7 +103,8 @@ pub struct Drawer<'a> {
     factor: Vec<f64>,
     /// Least and greatest sensible value of every level and coefficient.
     ranges: Vec<(f64, f64)>,
-    /// Cumulative weights of the electric draws.
+    /// The electric draws, those that last longest last, and their cumulative weights.
+    electric: Vec<&'a Draw>,
     cumulative: Vec<f64>,
     seed: u64,
 }
@@ -109,8 +112,10 @@ pub struct Drawer<'a> {
 impl<'a> Drawer<'a> {
     /// Prepares what all lives need.
     pub fn of(beliefs: &'a Beliefs, seed: u64) -> Drawer<'a> {
+        let mut electric: Vec<&Draw> = beliefs.electric.iter().collect();
+        electric.sort_by(|a, b| lasting_wh(beliefs, a).total_cmp(&lasting_wh(beliefs, b)));
         let mut sum = 0.0;
-        let cumulative = beliefs.electric.iter().map(|d| {
+        let cumulative = electric.iter().map(|d| {
             sum += d.weight;
             sum
         });
@@ -121,6 +126,7 @@ impl<'a> Drawer<'a> {
             ranges: levels.chain(mechanism.coefficients.iter().map(sensible)).collect(),
             factor: beliefs.joint.factor(),
             cumulative: cumulative.collect(),
+            electric,
             beliefs,
             seed,
         }
@@ -207,18 +213,20 @@ impl<'a> Drawer<'a> {
         bits
     }
 
-    /// Takes the electric part from one of the weighted draws, chosen evenly over the lives.
+    /// Takes the electric part from one of the weighted draws, chosen evenly: mirrored lives take
+    /// one that lasts long and one that does not.
     #[inline(always)]
     fn put_electric(&self, from: usize, levels: &mut [Row], coefficients: &mut [Row]) {
         let (Some(electric), false) = (self.beliefs.mechanism.electric, self.cumulative.is_empty())
         else {
             return;
         };
+        let bits = self.even(from, ELECTRIC);
         let draws: [&Draw; LANES] = std::array::from_fn(|l| {
-            // Multiples of the golden ratio are spread evenly over the unit interval.
-            let even = ((from + l) as f64 * 0.618_033_988_749_894_9).fract();
-            let index = self.cumulative.partition_point(|c| *c < even);
-            &self.beliefs.electric[index.min(self.cumulative.len() - 1)]
+            let below = (f64::from(bits[l / 2]) + 0.5) / 4_294_967_296.0;
+            let share = if l % 2 == 0 { below } else { 1.0 - below };
+            let index = self.cumulative.partition_point(|c| *c < share);
+            self.electric[index.min(self.electric.len() - 1)]
         });
         levels[electric] = draws.map(|draw| draw.level_wh);
         for (i, coefficient) in self.beliefs.mechanism.coefficients.iter().enumerate() {
@@ -227,6 +235,20 @@ impl<'a> Drawer<'a> {
             }
         }
     }
+}
+
+/// About what is left in two days of usual sun, in Wh, to put the electric draws in order; what
+/// is chosen does not hang on how good a guess that is.
+fn lasting_wh(beliefs: &Beliefs, draw: &Draw) -> f64 {
+    const DAYS: f64 = 2.0;
+    /// Hours of full sun that a usual day comes to.
+    const SUN_HOURS: f64 = 2.5;
+    let values = climate_values(&beliefs.mechanism, &draw.coefficients);
+    let panels = beliefs.mechanism.parts.electrics.iter().flat_map(|kit| &kit.panels);
+    let rated_w: f64 = panels.map(|panel| panel.rated_w).sum();
+    let day_wh =
+        SUN_HOURS * rated_w * values.panel_factor - 24.0 * (values.fridge_w + values.standing_w);
+    draw.level_wh + DAYS * day_wh
 }
 
 /// Both lives of every pair: of a draw, and of its mirror image.
@@ -314,10 +336,12 @@ const OCCURRENCE: f32 = unlogged::OCCURRENCE as f32;
 /// bell-shaped as anybody knows showers to be, cheap, and never negative.
 #[inline(always)]
 fn size(bits: u32) -> f32 {
+    // Four even draws of 0 to 255 have mean 510 and standard deviation 256 / sqrt(3).
+    const PER_STEP: f32 = OCCURRENCE * 1.732_050_8 / 256.0;
+    const LEAST: f32 = 1.0 - 510.0 * PER_STEP;
     let pairs = (bits & 0x00FF_00FF) + (bits >> 8 & 0x00FF_00FF);
     let sum = (pairs & 0xFFFF) + (pairs >> 16);
-    // Four even draws of 0 to 255 have mean 510 and standard deviation 256 / sqrt(3).
-    1.0 + OCCURRENCE * 1.732_050_8 / 256.0 * (sum as i32 as f32 - 510.0)
+    LEAST + PER_STEP * sum as i32 as f32
 }
 
 /// A level's mean and spread from drawn lives, for tests and the dashboard.

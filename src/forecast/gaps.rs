@@ -12,9 +12,12 @@ pub const HIGHEST: u32 = 7;
 /// Pieces of the quantile function. With 1,024 the table's variance is within 0.2 % of the law's.
 const PIECES: usize = 1024;
 
+/// Steps of chance in a piece.
+const STEPS: f64 = 4_194_304.0;
+
 /// The quantile function of a law.
 pub struct Law {
-    /// Each piece's lower end, and how far its other end is from there.
+    /// Each piece: its value half a step above its lower end, and its slope per step.
     pieces: Box<[(f32, f32); PIECES]>,
 }
 
@@ -37,14 +40,16 @@ impl Law {
     #[inline(always)]
     pub fn draw(&self, bits: u32) -> f32 {
         let piece = (bits >> 22) as usize;
-        let part = ((bits & 0x3F_FFFF) as i32 as f32 + 0.5) * (1.0 / 4_194_304.0);
-        let (low, width) = self.pieces[piece];
-        low + part * width
+        let (low, slope) = self.pieces[piece];
+        low + (bits & 0x3F_FFFF) as i32 as f32 * slope
     }
 
     /// From the ends of its pieces.
     fn between(end: impl Fn(usize) -> f64) -> Law {
-        let piece = |n: usize| (end(n) as f32, (end(n + 1) - end(n)) as f32);
+        let piece = |n: usize| {
+            let slope = (end(n + 1) - end(n)) / STEPS;
+            ((end(n) + 0.5 * slope) as f32, slope as f32)
+        };
         Law { pieces: Box::new(std::array::from_fn(piece)) }
     }
 

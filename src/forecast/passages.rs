@@ -26,31 +26,56 @@ fn between(low: f64, high: f64, part: f64) -> Option<f64> {
 }
 
 /// [`quantile`]s of values in any order, without sorting all of them: `shares` ascending.
-/// `values` are left partly sorted.
-pub fn select<const N: usize>(values: &mut [f32], shares: [f64; N]) -> [Option<f64>; N] {
-    let (all, mut from) = (values.len(), 0);
-    shares.map(|a| {
-        if all == 0 {
-            return None;
-        }
-        let (below, part) = place(all, a);
-        // What lies before `from` is already smaller than everything behind it.
-        if below >= from {
-            values[from..].select_nth_unstable_by(below - from, f32::total_cmp);
-            from = below;
-        }
-        let low = f64::from(values[below]);
-        let next = values[below + 1..].iter().copied().min_by(f32::total_cmp);
-        between(low, next.map_or(low, f64::from), part)
+pub fn select<const N: usize>(
+    values: impl Iterator<Item = f32>,
+    shares: [f64; N],
+) -> [Option<f64>; N] {
+    let mut keys: Vec<u32> = values.map(key).collect();
+    if keys.is_empty() {
+        return [None; N];
+    }
+    let places = shares.map(|a| place(keys.len(), a));
+    arrange(&mut keys, &places.map(|(below, _)| below), 0);
+    std::array::from_fn(|i| {
+        let (below, part) = places[i];
+        // Whatever lies beyond the next place that was asked for is larger than what lies there.
+        let next = places[i..].iter().map(|p| p.0 + 1).find(|end| *end > below + 1);
+        let above = &keys[below + 1..next.unwrap_or(keys.len())];
+        let low = f64::from(value(keys[below]));
+        let high = above.iter().min().map_or(low, |next| f64::from(value(*next)));
+        between(low, high, part)
     })
+}
+
+/// A whole number that sorts as the value does: those are compared faster.
+fn key(value: f32) -> u32 {
+    let bits = value.to_bits();
+    bits ^ (((bits as i32) >> 31) as u32 | 0x8000_0000)
+}
+
+/// The value of a [`key`].
+fn value(key: u32) -> f32 {
+    f32::from_bits(key ^ (!((key as i32) >> 31) as u32 | 0x8000_0000))
+}
+
+/// Puts the keys of these places, ascending, where sorting would put them, with nothing larger
+/// before and nothing smaller behind. `keys` begin at place `from`.
+fn arrange(keys: &mut [u32], places: &[usize], from: usize) {
+    if places.is_empty() {
+        return;
+    }
+    let middle = places[places.len() / 2];
+    let (before, _, behind) = keys.select_nth_unstable(middle - from);
+    arrange(before, &places[..places.partition_point(|place| *place < middle)], from);
+    arrange(behind, &places[places.partition_point(|place| *place <= middle)..], middle + 1);
 }
 
 /// The seven quantiles of some passages.
 pub fn quantiles(passages: &[f64]) -> Quantiles {
     // Single precision is a second and a half in a month.
-    let mut hours: Vec<f32> = passages.iter().map(|hours| *hours as f32).collect();
+    let hours = passages.iter().map(|hours| *hours as f32);
     let [p05, p10, p25, p50, p75, p90, p95] =
-        select(&mut hours, [0.05, 0.10, 0.25, 0.50, 0.75, 0.90, 0.95]);
+        select(hours, [0.05, 0.10, 0.25, 0.50, 0.75, 0.90, 0.95]);
     Quantiles { p05, p10, p25, p50, p75, p90, p95 }
 }
 
@@ -81,7 +106,7 @@ pub fn dips(lives: &Lives, stock: &Stock, passages: &[f64], horizon_hours: usize
         let ends = ((day + 1) * 24).min(horizon_hours) as f64;
         let out = passages.iter().filter(|hours| **hours <= ends).count() as f64;
         let out = out / lives.count.max(1) as f64;
-        let [low] = select(&mut lowest.clone(), [0.1]);
+        let [low] = select(lowest.iter().copied(), [0.1]);
         let low = low.unwrap_or(0.0);
         let room = (low - stock.limit()) / stock.capacity;
         if room < 0.1 {
@@ -101,9 +126,31 @@ pub fn fan(lives: &Lives, stock: usize) -> Vec<FanPoint> {
         .iter()
         .enumerate()
         .map(|(point, levels)| {
-            let shares = select(&mut levels[stock].clone(), [0.1, 0.5, 0.9]);
+            let shares = select(levels[stock].iter().copied(), [0.1, 0.5, 0.9]);
             let [p10, p50, p90] = shares.map(|level| level.unwrap_or(0.0));
             FanPoint { hour: ((point + 1) * FAN_STEP) as f64, p10, p50, p90 }
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        /// Picking is sorting and looking, ties and hours that never come included.
+        #[test]
+        fn picked_quantiles_are_those_of_the_sorted_values(
+            values in prop::collection::vec(
+                prop_oneof![-9.0..999.0_f32, Just(4.0), Just(0.0), Just(f32::INFINITY)], 0..90
+            ),
+        ) {
+            let shares = [0.0, 0.1, 0.1, 0.5, 0.52, 0.9, 1.0];
+            let mut sorted: Vec<f64> = values.iter().map(|v| f64::from(*v)).collect();
+            sorted.sort_by(f64::total_cmp);
+            let wanted = shares.map(|a| quantile(&sorted, a));
+            prop_assert_eq!(select(values.into_iter(), shares), wanted);
+        }
+    }
 }

@@ -2,8 +2,9 @@
 
 use super::answer::Options;
 use crate::belief::Beliefs;
-use crate::belief::replay::{exposure_of, in_unit};
+use crate::belief::evidence::{Run, exposure_of, in_unit, run_of};
 use crate::domain::entry::Event;
+use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
 use crate::domain::time::{Moment, hours_between};
@@ -110,10 +111,31 @@ fn place_all<'a>(
     entries: impl Iterator<Item = &'a Standing>,
     beliefs: &Beliefs,
 ) {
-    for entry in entries.filter(|entry| entry.at > now) {
-        if let Some(hour) = hours.get_mut(hours_between(now, entry.at) as usize) {
+    for entry in entries {
+        // A drive that was planned for an hour ago still goes on.
+        if let Some(Run { driver, begins, hours: lasts }) = run_of(entry, &beliefs.mechanism.parts)
+        {
+            run(hours, hours_between(now, begins), driver, lasts);
+        } else if entry.at > now
+            && let Some(hour) = hours.get_mut(hours_between(now, entry.at) as usize)
+        {
             place(hour, &entry.event, beliefs);
         }
+    }
+}
+
+/// Plans something that goes on for `lasts` hours from `begins` on, both counted from the start of
+/// the first of `hours`: every hour gets its part, what lies before them or beyond is left out.
+pub fn run(hours: &mut [HourAhead], begins: f64, driver: Driver, lasts: f64) {
+    let ends = begins + lasts;
+    let first = begins.max(0.0) as usize;
+    for (index, hour) in hours.iter_mut().enumerate().skip(first) {
+        let from = begins.max(index as f64);
+        let part = ends.min(index as f64 + 1.0) - from;
+        if part <= 0.0 {
+            break;
+        }
+        hour.planned.push((Source::Driver(driver), part));
     }
 }
 

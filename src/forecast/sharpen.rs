@@ -103,8 +103,7 @@ fn expected_width(shows: &[f64], levels: &[f64], first: &[f64]) -> f64 {
 
 /// Hours from P10 to P90; lives without a limit within the horizon count as [`FAR`].
 fn width(hours: impl Iterator<Item = f64>) -> Option<f64> {
-    let mut hours: Vec<f32> = hours.map(|h| h.min(FAR) as f32).collect();
-    let [low, high] = select(&mut hours, [0.1, 0.9]);
+    let [low, high] = select(hours.map(|h| h.min(FAR) as f32), [0.1, 0.9]);
     Some(high? - low?)
 }
 

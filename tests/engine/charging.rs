@@ -158,6 +158,80 @@ fn driving_generator_and_shore_power_charge_by_the_hour() {
     assert!((burnt - 1.8).abs() < 1e-9, "the generator burns what it runs on: {burnt}");
 }
 
+/// A small battery, a fridge and an alternator that brings 100 Wh an hour.
+fn alternator(capacity: u32) -> World {
+    World::of(&format!(
+        "stocks: [(name: \"battery\", runs: down, unit: \"Wh\", capacity: {capacity}, keep: 0)],\n\
+         base: [(name: \"alternator\", per: drive_hour,\n\
+         gives: [(stock: \"battery\", amount: 100, spread: 0)])],\n\
+         electrics: (store: \"battery\", volts: 12.8, chemistry: lithium,\n\
+         charge_efficiency: 1, discharge_efficiency: 1, standing_w: 50, standing_spread: 0),\n"
+    ))
+}
+
+/// A drive of several hours charges in each of them: a battery that would be full after the first
+/// is empty later for it. From 200 Wh, 50 Wh an hour are used and 100 brought while driving.
+#[test]
+fn a_long_drive_charges_hour_by_hour() {
+    let world = alternator(400).certain(&[200.0], 1.0);
+    // From half past two on for four hours: 75 Wh are left when it begins, 275 when it ends.
+    let drive = [plan(&world, 2.5, Event::Drive(of(4, Unit::Hour)))];
+    let scene = Scene::of(&world.rig, &drive, &world.beliefs, &world.options);
+    let driven: Vec<f64> =
+        scene.hours[..8].iter().map(|hour| hour.planned.iter().map(|p| p.1).sum()).collect();
+    assert_eq!(driven, [0.0, 0.0, 0.5, 1.0, 1.0, 1.0, 0.5, 0.0]);
+    let lives = lives::run(&world.beliefs, &scene, 1, 1, false);
+    assert!((lives.passages[0][0] - 12.0).abs() < 1e-3, "{}", lives.passages[0][0]);
+    // Nothing of it is lost, so it is the same in a larger battery.
+    let large = alternator(9000).certain(&[200.0], 1.0);
+    let scene = Scene::of(&large.rig, &drive, &large.beliefs, &large.options);
+    let lives = lives::run(&large.beliefs, &scene, 1, 1, false);
+    assert!((lives.passages[0][0] - 12.0).abs() < 1e-3, "{}", lives.passages[0][0]);
+}
+
+/// A drive that was planned for an hour ago has three of its four hours ahead of it; one that was
+/// written down when it ended has none.
+#[test]
+fn a_drive_under_way_goes_on() {
+    let world = alternator(400).certain(&[200.0], 1.0);
+    let mut begun = plan(&world, -1.0, Event::Drive(of(4, Unit::Hour)));
+    let ahead = |entry: &Standing| -> f64 {
+        let entries = std::slice::from_ref(entry);
+        let scene = Scene::of(&world.rig, entries, &world.beliefs, &world.options);
+        scene.hours.iter().flat_map(|hour| &hour.planned).map(|planned| planned.1).sum()
+    };
+    begun.recorded = begun.at - chrono::Duration::hours(8);
+    assert_eq!(ahead(&begun), 3.0);
+    begun.recorded = begun.at;
+    assert_eq!(ahead(&begun), 0.0);
+}
+
+/// What was driven is in the past's hours too. The gauge said 30 % at four, before a drive of five
+/// hours that ended at nine: 50 Wh an hour are used and 100 brought, so a battery of 1000 Wh stands
+/// at 45 % at seven, as the gauge says then, and at 55 % at nine.
+#[test]
+fn a_drive_of_the_past_charged_hour_by_hour() {
+    let mut world = alternator(1000);
+    world.options.at = after_hours(world.options.at, 9.0).unwrap();
+    let level = |percent: i64| {
+        let reading = of(percent, Unit::Percent);
+        Event::Level { stock: "battery".into(), reading, step: None }
+    };
+    let mut entries = [
+        plan(&world, -5.0, level(30)),
+        plan(&world, -2.0, level(45)),
+        plan(&world, 0.0, Event::Drive(of(5, Unit::Hour))),
+    ];
+    entries.iter_mut().for_each(|entry| entry.recorded = entry.at);
+    let beliefs = waystock::belief::learn(&world.rig, &entries, world.options.at, 1);
+    // Had it all come at nine, 300 Wh less would have been expected. What is read at four is a
+    // whole percent, after a draw that may be anywhere: 60 Wh are twice what is left of that.
+    let seven = beliefs.innovations[0][1];
+    assert!(seven.off.abs() < 60.0, "{seven:?}");
+    let level = beliefs.level(0);
+    assert!((level.mean - 550.0).abs() < 30.0, "{level:?}");
+}
+
 /// The fridge follows the temperature inside: 4 % a kelvin around 20 degrees, which an unheated
 /// van without sun shares with the air outside.
 #[test]

@@ -3,7 +3,6 @@
 
 use super::balances::heated;
 use super::world::World;
-use waystock::belief;
 use waystock::domain::rig::TypicalWeather;
 use waystock::domain::unit::UnitSystem;
 use waystock::forecast::answer::Forecast;
@@ -14,14 +13,17 @@ use waystock::forecast::tracks::Track;
 
 fn in_weather(mut world: World, low_c: f64, high_c: f64) -> Forecast {
     world.rig.home.typical = Some(TypicalWeather { low_c, high_c, cloud: 0.5 });
-    world.beliefs = belief::learn(&world.rig, &[], world.options.at, 1);
     world.options.lives = 400;
     forecast(&world.rig, &[], &world.beliefs, world.options)
 }
 
 #[test]
 fn a_heater_that_cannot_keep_up_is_said() {
-    let ahead = |output_w, low_c| in_weather(heated(output_w).crew(2.0), low_c, low_c + 8.0);
+    // With fuel enough, so that it is only the heater that counts.
+    let ahead = |output_w, low_c| {
+        let full = heated(output_w).crew(2.0).certain(&[59.0, 5000.0], 1.0);
+        in_weather(full, low_c, low_c + 8.0)
+    };
     let (frozen, warm) = (ahead(700.0, -20.0), ahead(700.0, 12.0));
     let (weak, strong, mild) =
         (frozen.cold.unwrap(), ahead(4000.0, -20.0).cold.unwrap(), warm.cold.unwrap());
@@ -34,6 +36,45 @@ fn a_heater_that_cannot_keep_up_is_said() {
     assert_eq!(said[0].stock.as_deref(), Some("diesel"));
     assert!(said[0].text.contains("the van stays cold"), "{}", said[0].text);
     assert!(notices(&warm, UnitSystem::Metric).is_empty());
+}
+
+/// With 1 L above the reserve, frost outside and a heater that is strong enough, the van is warm
+/// for that litre's heat and cold from then on; with plenty of fuel it never is. A heater that
+/// burns 1 L gives 8.02 kWh (10 025 Wh/L at 0.8).
+#[test]
+fn a_heater_without_fuel_leaves_the_van_cold() {
+    let frost = (-8.0, -8.0, 0.0);
+    let lives = |litres: f64| heated(4000.0).certain(&[litres, 5000.0], 1.0).lives_in(frost, 8);
+    let (little, plenty) = (lives(6.0), lives(55.0));
+    assert!(plenty.cold_hours.iter().all(|hours| *hours == 0.0), "{:?}", plenty.cold_hours);
+    for (cold, met) in little.cold_hours.iter().zip(&little.passages[0]) {
+        // Every hour from the limit on wants heat.
+        assert_eq!(f64::from(*cold), 120.0 - met.ceil(), "{met}");
+        // UA 28 W/K by 22 to 27 K, less 125 W or so from a person, a fridge and a standing draw.
+        let lasts_h = 8020.0 / (28.0 * 24.5 - 125.0);
+        assert!((met / lasts_h - 1.0).abs() < 0.25, "{met} {lasts_h}");
+    }
+    // Nobody heats an empty van, and in summer nobody wants it.
+    let mild = heated(4000.0).certain(&[5.0, 5000.0], 1.0).lives_in((19.0, 24.0, 0.5), 8);
+    assert!(mild.cold_hours.iter().all(|hours| *hours == 0.0), "{:?}", mild.cold_hours);
+    let away = heated(4000.0).crew(0.0).certain(&[5.0, 5000.0], 1.0).lives_in(frost, 8);
+    assert!(away.cold_hours.iter().all(|hours| *hours == 0.0), "{:?}", away.cold_hours);
+}
+
+/// The note says which of the two it is.
+#[test]
+fn a_note_tells_want_of_fuel_from_want_of_output() {
+    let ahead = |output_w: f64, litres: f64| {
+        let world = heated(output_w).crew(2.0).certain(&[litres, 5000.0], 1.0);
+        let ahead = in_weather(world, -26.0, -18.0);
+        (ahead.cold.unwrap(), notices(&ahead, UnitSystem::Metric)[0].text.clone())
+    };
+    let (dry, said) = ahead(3000.0, 7.0);
+    assert!(dry.no_fuel > 0.9 && dry.share > 0.9 && dry.hours > 48.0, "{dry:?}");
+    assert!(said.starts_with("diesel may not last: in 10 of 10 futures"), "{said}");
+    let (weak, said) = ahead(700.0, 59.0);
+    assert!(weak.no_fuel < 0.1 && weak.share > 0.9, "{weak:?}");
+    assert!(said.starts_with("the heater may not keep up"), "{said}");
 }
 
 #[test]
@@ -65,6 +106,13 @@ fn a_tank_outside_freezes_in_frost_and_not_in_summer() {
     assert!(hard[0].chance > 0.9, "{hard:?}");
     let near = ahead(0.0).frosts;
     assert!(near[0].chance > WORTH_SAYING && near[0].chance < 0.5, "{near:?}");
+    let frost = |limit_c, show| {
+        let hard = Forecast { cold: None, ..in_weather(outside(limit_c), -30.0, -22.0) };
+        notices(&hard, show)[0].text.clone()
+    };
+    assert!(frost(0.0, UnitSystem::Metric).contains("below 0 C"));
+    assert!(frost(-0.3, UnitSystem::Metric).contains("below 0 C"));
+    assert!(frost(-18.0, UnitSystem::Us).contains("below 0 F"));
     let said = notices(&forecast, UnitSystem::Metric);
     assert!(said[0].text.starts_with("grey may freeze in the night to Thursday 12 February"));
     assert!(said[0].text.contains("below -2 C"), "{}", said[0].text);

@@ -6,11 +6,13 @@ use super::first_passage::{DIESEL, FRESH, LIQUIDS, world};
 use super::world::{World, quantile};
 use chrono::NaiveDate;
 use waystock::forecast::passages::first_passages;
+use waystock::mechanism::climate::{self, ClimateValues, HourWeather, Kit};
 use waystock::physics::heat::{air_wh_per_m3_k, fuel_units, heat_demand_w, loss_w, ua_of_air};
-use waystock::physics::panel::{cell_temperature_c, plane_of_array_w_m2, power_w};
+use waystock::physics::panel::{cell_temperature_c, plane_of_array_w_m2};
 use waystock::physics::sky::{clear_day_wh_m2, cloud_factor, haurwitz_w_m2};
 use waystock::physics::sun::{SunHour, apparent_position, extraterrestrial_normal_w_m2};
 use waystock::physics::{battery, day_cycle, water};
+use waystock::store::reference;
 
 /// One source: what is got and what is wanted, pairwise.
 struct Check {
@@ -214,11 +216,35 @@ fn power() -> Vec<Check> {
             "PVWatts 5 chain, 200 W for a day of 5 kWh/m2",
             "confirmed formula, computed",
             1e-9,
-            [(25.0, 860.0), (45.0, 799.8)]
-                .map(|(cell, want)| (0.86 * power_w(200.0, 5000.0, cell, -0.0035), want))
-                .to_vec(),
+            [(25.0, 860.0), (45.0, 799.8)].map(|(cell, want)| (day_of_panels(cell), want)).to_vec(),
         ),
     ]
+}
+
+/// What a rig's level panels of 200 W, with the 14 % of losses that PVWatts starts from, offer its
+/// battery on a day of 5 kWh/m2 with cells at that temperature, in Wh.
+fn day_of_panels(cell_c: f64) -> f64 {
+    let world = World::of(
+        "stocks: [(name: \"battery\", runs: down, unit: \"Wh\", capacity: 3000)],\n\
+         electrics: (store: \"battery\", volts: 12.8, chemistry: lithium,\n\
+         panels: [(rated_w: 200, tilt: 0, factor: 0.86, factor_spread: 0.05,\n\
+         per_kelvin: -0.0035)]),\n",
+    );
+    let mechanism = &world.beliefs.mechanism;
+    let index = mechanism.climate.panels.unwrap();
+    let panel_factor = mechanism.coefficients[index].mean;
+    let values = ClimateValues { panel_factor, ..ClimateValues::default() };
+    let light = SunHour {
+        clear_w_m2: 1000.0,
+        zenith_deg: 20.0,
+        azimuth_deg: 180.0,
+        extraterrestrial_normal_w_m2: 1366.1,
+    };
+    let light = climate::SunHour::of(&light, mechanism.parts.electrics.as_ref());
+    // As warm outside as it takes for cells in that light.
+    let weather = HourWeather { outside_c: cell_c - 31.25, clearness: 1.0 };
+    let kit = Kit::of(mechanism);
+    (0..5).map(|_| kit.hour(12, 0.0, weather, &light, &values).offered_wh).sum()
 }
 
 fn heat() -> Vec<Check> {
@@ -227,6 +253,8 @@ fn heat() -> Vec<Check> {
         (0..24).map(|h| heat_demand_w(1.0, 65.0, hour(h), 0.0)).sum::<f64>() / 24.0
     };
     let infiltration = air_wh_per_m3_k(5.0, 896.0) * 0.7 * 600.0;
+    let shipped = |key: &str| reference::find(key).unwrap().value;
+    let burnt = fuel_units(2000.0, shipped("heater efficiency"), shipped("diesel heat"));
     // A Btu (International Table) is 1055.055 852 62 J.
     let wh_per_litre = 129_488.0 * 1_055.055_852_62 / 3600.0 / 3.785_411_784;
     vec![
@@ -265,7 +293,7 @@ fn heat() -> Vec<Check> {
             "diesel's lower heating value (GREET)",
             "confirmed: copy of the table",
             0.0005,
-            vec![(10_025.0, wh_per_litre), (fuel_units(2000.0, 0.8, 10_025.0), 0.249_4)],
+            vec![(shipped("diesel heat"), wh_per_litre), (burnt, 0.249_4)],
         ),
         relative(
             "m c dT of water, IAPWS-95",

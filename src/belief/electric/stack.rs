@@ -8,14 +8,32 @@ use crate::belief::past::PastHour;
 use crate::domain::flow::Driver;
 use crate::mechanism::Mechanism;
 use crate::mechanism::climate::Kit;
-use crate::mechanism::climate::lanes::{DayLanes, FlowLanes, LANES, Lane, ValueLanes};
-use crate::mechanism::driver::{Source, person_hour_share};
+use crate::mechanism::climate::lanes::{DayLanes, LANES, Lane, ValueLanes};
+use crate::mechanism::driver::{Source, person_hour_share, position};
 use pulp::{Arch, Simd, WithSimd};
 
 /// The draws laid out side by side, as an hour's step wants them.
 pub(super) struct Stack {
     capacity: f32,
     rows: Vec<Row>,
+}
+
+/// What an hour holds of what is not the same every day, as if it lasted a whole hour.
+#[derive(Clone, Copy)]
+pub(super) struct Amounts<'a> {
+    /// Per activity.
+    pub activities: &'a [f64],
+    /// Per driver, in the order of [`DRIVERS`](crate::mechanism::driver::DRIVERS), what runs by
+    /// the hour.
+    pub run: &'a [f64],
+}
+
+/// What a line's amount departs with from day to day.
+#[derive(Clone, Copy)]
+enum Departs {
+    WithLoads,
+    WithRuns,
+    WithActivity(usize),
 }
 
 /// [`LANES`] draws.
@@ -26,6 +44,8 @@ struct Row {
     lines: Vec<Lane>,
     sun: Lane,
     load: Lane,
+    /// The day's departure of what drives and charges bring.
+    runs: Lane,
     /// Per activity, the day's departure from what its count asks for.
     occurred: Vec<Lane>,
     day: DayLanes,
@@ -41,6 +61,7 @@ impl Stack {
             lines: Vec::new(),
             sun: [1.0; LANES],
             load: [1.0; LANES],
+            runs: [1.0; LANES],
             occurred: vec![[1.0; LANES]; mechanism.parts.activities.len()],
             day: DayLanes::default(),
             clearness: None,
@@ -139,43 +160,49 @@ impl Stack {
         }
     }
 
-    /// Moves all draws by a part of one hour that hides those amounts of each activity.
-    pub fn hour(&mut self, kit: &Kit, flows: &Lines, hour: &PastHour, hidden: &[f64], part: f64) {
-        Arch::new().dispatch(OneHour { stack: self, kit, flows, hour, hidden, part });
+    /// A new day's departures of what drives and charges bring.
+    pub fn swing_runs(&mut self, mut draw: impl FnMut() -> f64) {
+        for row in &mut self.rows {
+            row.runs.iter_mut().for_each(|cell| *cell = draw() as f32);
+        }
+    }
+
+    /// Moves all draws by a part of one hour that holds those amounts.
+    pub fn hour(&mut self, kit: &Kit, flows: &Lines, hour: &PastHour, held: &Amounts, part: f64) {
+        Arch::new().dispatch(OneHour { stack: self, kit, flows, hour, held, part });
     }
 
     #[inline(always)]
-    fn step(&mut self, kit: &Kit, flows: &Lines, hour: &PastHour, hidden: &[f64], part: f64) {
+    fn step(&mut self, kit: &Kit, flows: &Lines, hour: &PastHour, held: &Amounts, part: f64) {
         let shared = kit.shared(hour.hour, hour.aboard, hour.weather.outside_c, &hour.sun);
-        let amounts: Vec<(f32, Option<usize>)> =
-            flows.lines.iter().map(|line| amount(line.0, hour, hidden)).collect();
-        let mut climate = FlowLanes::default();
+        let amounts: Vec<(f32, Departs)> =
+            flows.lines.iter().map(|line| amount(line.0, hour, held)).collect();
         for row in &mut self.rows {
             let clearness = hour.weather.clearness;
             if row.clearness != Some(clearness) {
                 row.clearness = Some(clearness);
                 (0..LANES).for_each(|l| row.day.put(l, 0.0, clearness * f64::from(row.sun[l])));
             }
-            kit.hour_lanes(&shared, &row.day, &row.values, &mut climate);
             let (mut base_wh, mut used_wh) = ([0.0; LANES], [0.0; LANES]);
-            for ((amount, activity), line) in amounts.iter().zip(&row.lines) {
-                match activity {
-                    _ if *amount == 0.0 => {}
-                    Some(activity) => {
-                        let occurred = &row.occurred[*activity];
-                        for l in 0..LANES {
-                            used_wh[l] += amount * line[l] * occurred[l];
-                        }
+            for ((amount, departs), line) in amounts.iter().zip(&row.lines) {
+                let departures = match departs {
+                    _ if *amount == 0.0 => continue,
+                    Departs::WithLoads => {
+                        (0..LANES).for_each(|l| base_wh[l] += amount * line[l]);
+                        continue;
                     }
-                    None => (0..LANES).for_each(|l| base_wh[l] += amount * line[l]),
+                    Departs::WithRuns => &row.runs,
+                    Departs::WithActivity(activity) => &row.occurred[*activity],
+                };
+                for l in 0..LANES {
+                    used_wh[l] += amount * line[l] * departures[l];
                 }
             }
-            let mut net_wh = [0.0; LANES];
-            for l in 0..LANES {
-                let loads_wh = (base_wh[l] - climate.load_wh[l]) * row.load[l];
-                net_wh[l] = loads_wh + used_wh[l];
-            }
-            kit.settle(&climate, &mut net_wh);
+            let load = row.load;
+            let flows = kit.hour_lanes(&shared, &row.day, &row.values, |l, load_wh, _| {
+                (base_wh[l] - load_wh) * load[l] + used_wh[l]
+            });
+            let net_wh = flows.net_wh;
             for l in 0..LANES {
                 let level = row.level_wh[l] + net_wh[l] * part as f32;
                 let level = if level < 0.0 { 0.0 } else { level };
@@ -191,7 +218,7 @@ struct OneHour<'a> {
     kit: &'a Kit,
     flows: &'a Lines,
     hour: &'a PastHour,
-    hidden: &'a [f64],
+    held: &'a Amounts<'a>,
     part: f64,
 }
 
@@ -201,18 +228,19 @@ impl WithSimd for OneHour<'_> {
     // What is compiled once more for wide vectors is what is inlined here.
     #[inline(always)]
     fn with_simd<S: Simd>(self, _: S) {
-        self.stack.step(self.kit, self.flows, self.hour, self.hidden, self.part);
+        self.stack.step(self.kit, self.flows, self.hour, self.held, self.part);
     }
 }
 
-/// How much of a source an hour holds, and of which activity; base use is of none.
-fn amount(source: Source, hour: &PastHour, hidden: &[f64]) -> (f32, Option<usize>) {
+/// How much of a source an hour holds, and what departs from day to day with it.
+fn amount(source: Source, hour: &PastHour, held: &Amounts) -> (f32, Departs) {
     match source {
         Source::Driver(Driver::PersonDay) => {
-            ((hour.aboard * person_hour_share(hour.hour)) as f32, None)
+            ((hour.aboard * person_hour_share(hour.hour)) as f32, Departs::WithLoads)
         }
-        Source::Driver(Driver::Day) => (1.0 / 24.0, None),
-        Source::Activity(index) => (hidden[index] as f32, Some(index)),
-        _ => (0.0, None),
+        Source::Driver(Driver::Day) => (1.0 / 24.0, Departs::WithLoads),
+        Source::Driver(driver) => (held.run[position(driver)] as f32, Departs::WithRuns),
+        Source::Activity(index) => (held.activities[index] as f32, Departs::WithActivity(index)),
+        Source::Climate => (0.0, Departs::WithLoads),
     }
 }

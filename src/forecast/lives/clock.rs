@@ -10,12 +10,21 @@ pub(super) struct Clock {
     upto: Vec<f64>,
     /// Per hour of the horizon, and its end: the first slot that is no earlier.
     from: Vec<u32>,
-    /// Per even step of the clock, the slot at its beginning. Steps are no longer than any slot
-    /// where their number allows that, and hold the end of one slot at most.
-    first: Vec<u32>,
+    /// Even steps of the clock. They are no longer than any slot where their number allows that,
+    /// and hold the end of one slot at most.
+    steps: Vec<Step>,
     steps_per_unit: f64,
     /// Whether a step may hold the ends of several slots.
     coarse: bool,
+}
+
+/// An even step of a clock.
+#[derive(Clone, Copy)]
+struct Step {
+    /// The clock's reading at the end of the slot that it begins in.
+    upto: f64,
+    /// That slot.
+    slot: u32,
 }
 
 /// Most steps of a clock: more would not stay near the processor.
@@ -45,14 +54,15 @@ impl Clock {
         // that rounding cannot lead to a slot behind the right one.
         let begins = |step: usize| (step as f64 - 0.5 - 1e-6) / steps_per_unit;
         let slot = |reading: f64| upto.partition_point(|to| *to < reading) as u32;
-        let first = match hours.len() {
+        let steps = match hours.len() {
             0 => Vec::new(),
             slots => {
                 let last = slots as u32 - 1;
-                (0..=count as usize).map(|step| slot(begins(step)).min(last)).collect()
+                let slots = (0..=count as usize).map(|step| slot(begins(step)).min(last));
+                slots.map(|slot| Step { upto: upto[slot as usize], slot }).collect()
             }
         };
-        Clock { hours, upto, from, first, steps_per_unit, coarse: wanted > MOST_STEPS }
+        Clock { hours, upto, from, steps, steps_per_unit, coarse: wanted > MOST_STEPS }
     }
 
     /// The slots within a range of hours.
@@ -79,19 +89,26 @@ impl Clock {
         self.upto[slot]
     }
 
-    /// The slot at a reading of the clock that is neither negative nor later than its end.
+    /// Whether slots are so uneven that [`Clock::slot`] has to search.
+    pub fn is_coarse(&self) -> bool {
+        self.coarse
+    }
+
+    /// The slot at a reading of the clock that is neither negative nor later than its end;
+    /// `COARSE` as [`Clock::is_coarse`] says.
     #[inline(always)]
-    pub fn slot(&self, reading: f64) -> usize {
+    pub fn slot<const COARSE: bool>(&self, reading: f64) -> usize {
         let number = (reading * self.steps_per_unit + WHOLE).to_bits() as u32 as usize;
-        let mut slot = self.first[number.min(self.first.len() - 1)] as usize;
-        if self.coarse {
+        let Some(step) = self.steps.get(number).or(self.steps.last()) else { return 0 };
+        let mut slot = step.slot as usize;
+        if COARSE {
             while reading > self.upto[slot] {
                 slot += 1;
             }
             return slot;
         }
         // A sum, not a branch: the processor would guess it wrong every other time.
-        slot + usize::from(reading > self.upto[slot])
+        slot + usize::from(reading > step.upto)
     }
 }
 
@@ -111,7 +128,10 @@ mod tests {
         };
         for n in 0..=5000 {
             let reading = (end * f64::from(n) / 5000.0).min(clock.upto[clock.upto.len() - 1]);
-            let slot = clock.slot(reading);
+            let slot = match clock.is_coarse() {
+                true => clock.slot::<true>(reading),
+                false => clock.slot::<false>(reading),
+            };
             let hour = clock.hours[slot] as usize;
             assert_eq!(Some(hour), plain(reading), "{reading} of {end}");
         }

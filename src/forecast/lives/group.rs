@@ -105,6 +105,10 @@ struct Steps<'a> {
     total: Vec<Row>,
     electric: Vec<Lane>,
     burnt: Vec<Lane>,
+    /// The same for the heat that is wanted, in W, and for the electric store's level at the
+    /// hour's start, as long as cold is counted.
+    wanted: Vec<Lane>,
+    begun: Vec<Lane>,
     /// Per stock, what a person-day and a day move.
     per_person_day: Vec<Row>,
     per_day: Vec<Row>,
@@ -114,8 +118,6 @@ struct Steps<'a> {
     day: DayLanes,
     sky_day: usize,
     lowest: Lane,
-    /// 1 where the electric store has met its limit.
-    electric_met: [u32; LANES],
 }
 
 impl<'a> Steps<'a> {
@@ -146,12 +148,13 @@ impl<'a> Steps<'a> {
             total: vec![[0.0; LANES]; plan.stocks.len()],
             electric: vec![[0.0; LANES]; BLOCK],
             burnt: vec![[0.0; LANES]; BLOCK],
+            wanted: vec![[0.0; LANES]; BLOCK],
+            begun: vec![[0.0; LANES]; BLOCK],
             swing: [1.0; LANES],
             swinging: swinging(plan, draws),
             day: DayLanes::default(),
             sky_day: usize::MAX,
             lowest: [f32::INFINITY; LANES],
-            electric_met: [0; LANES],
         }
     }
 
@@ -175,6 +178,7 @@ impl<'a> Steps<'a> {
                     self.add_up(s, &block, group);
                 }
             }
+            self.count_cold(&block, group);
             self.note(&block, group);
             if !self.plan.tracks.is_empty() {
                 self.carry(&block, group);
@@ -198,7 +202,7 @@ impl<'a> Steps<'a> {
     }
 
     /// Sums base use, plans and occurrences of a block, per stock; those of the electric store
-    /// by the hour.
+    /// by the hour, its base use aside.
     #[inline(always)]
     fn sum(&mut self, block: &Range<usize>) {
         let plan = self.plan;
@@ -211,20 +215,7 @@ impl<'a> Steps<'a> {
                 row[l] = (per_person_day[l] + swung) * people + per_day[l] * days;
             }
         }
-        if let Some(s) = plan.electric {
-            let (mut per_person_day, mut per_hour) = ([0.0; LANES], [0.0; LANES]);
-            for l in 0..LANES {
-                let swung = self.swinging[s][l] * (self.swing[l] - 1.0);
-                per_person_day[l] = (self.per_person_day[s][l] + swung) as f32;
-                per_hour[l] = (self.per_day[s][l] / 24.0) as f32;
-            }
-            for (row, people) in self.electric.iter_mut().zip(&plan.person_days[block.clone()]) {
-                let people = *people as f32;
-                for l in 0..LANES {
-                    row[l] = per_person_day[l] * people + per_hour[l];
-                }
-            }
-        }
+        self.electric[..block.len()].fill([0.0; LANES]);
         for (hour, source, amount) in plan.planned_in(block) {
             for effect in effects_of(&self.activities, &self.drivers, plan, *source) {
                 for l in 0..LANES {
@@ -247,8 +238,7 @@ impl<'a> Steps<'a> {
             for effect in effects {
                 let per_time = &effect.per_time;
                 if plan.electric == Some(effect.stock) {
-                    let mut each_wh = [0.0; LANES];
-                    (0..LANES).for_each(|l| each_wh[l] = per_time[l] as f32);
+                    let each_wh = per_time.map(|per_time| per_time as f32);
                     for (hour, cell) in hours.iter().zip(cells) {
                         let row = &mut self.electric[*hour as usize - block.start];
                         for l in 0..LANES {
@@ -281,11 +271,12 @@ impl<'a> Steps<'a> {
             return;
         }
         let StockPlan { capacity, limit, sign, .. } = *stock;
-        let (total, before) = (&self.total[s], group.level[s]);
+        let total = &self.total[s];
         let (level, passages) = (&mut group.level[s], &mut group.passage[s]);
-        let mut out = 0u64;
+        let (mut before, mut out) = ([0.0; LANES], 0u64);
         for l in 0..LANES {
-            let after = before[l] + total[l];
+            before[l] = level[l];
+            let after = level[l] + total[l];
             let after = if after < 0.0 { 0.0 } else { after };
             let after = if after > capacity { capacity } else { after };
             level[l] = after;
@@ -379,6 +370,7 @@ impl<'a> Steps<'a> {
 
     /// When one life's stock, which moves one way only, met its limit within a block that it
     /// does meet it in.
+    #[inline(always)]
     fn passage_within(&self, s: usize, l: usize, block: &Range<usize>, level: f64) -> f64 {
         let change = self.changes(s, l, block);
         let stock = &self.plan.stocks[s];
@@ -396,10 +388,12 @@ impl<'a> Steps<'a> {
     }
 
     /// What moves one life's stock in each hour of a block; not for the electric store.
+    #[inline(always)]
     fn changes(&self, s: usize, l: usize, block: &Range<usize>) -> [f64; BLOCK] {
         let mut change = [0.0; BLOCK];
         let each = |effects: &[Effect]| -> f64 {
-            effects.iter().filter(|e| e.stock == s).map(|e| e.per_time[l]).sum()
+            let effect = effects.iter().find(|effect| effect.stock == s);
+            effect.map_or(0.0, |effect| effect.per_time[l])
         };
         let swung = self.swinging[s][l] * (self.swing[l] - 1.0);
         let per_person_day = self.per_person_day[s][l] + swung;

@@ -6,6 +6,7 @@
 
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
+use super::clock::Clock;
 use super::effects::Effect;
 use super::group::Group;
 use super::plan::Plan;
@@ -27,6 +28,30 @@ struct Habit {
     next: f64,
     /// Its clock per expected occurrence.
     per_rate: f64,
+}
+
+impl Habit {
+    /// Draws occurrences of this usual size until the clock reads `end`, into one lane of the
+    /// cells, which begin with the slot `begin`.
+    #[inline(always)]
+    fn draw<const COARSE: bool>(
+        &mut self,
+        clock: &Clock,
+        (begin, end): (usize, f64),
+        cells: &mut [Lane],
+        lane: usize,
+        usual: f32,
+    ) {
+        let (mut own, mut at, mut left) = (self.chance.clone(), self.next, MOST_OCCURRENCES);
+        while at <= end && left > 0 {
+            let slot = clock.slot::<COARSE>(at).wrapping_sub(begin);
+            let (gap, relative) = own.occur();
+            cells[slot][lane] += relative * usual;
+            at += f64::from(gap) * self.per_rate;
+            left -= 1;
+        }
+        (self.chance, self.next) = (own, at);
+    }
 }
 
 /// What happens in a stretch of hours.
@@ -76,21 +101,15 @@ impl Happenings {
             begin += slots.len();
             cells.iter_mut().for_each(|cell| *cell = [0.0; LANES]);
             let usual = plan.beliefs.habits[a].size as f32;
-            let end = clock.reading(slots.end - 1);
+            let reach = (slots.start, clock.reading(slots.end - 1));
             for l in 0..LANES {
-                if !effects.iter().any(|e| group.needs(plan, e.stock, l, from)) {
-                    continue;
+                if effects.iter().any(|e| group.needs(plan, e.stock, l, from)) {
+                    let habit = &mut self.habits[a * LANES + l];
+                    match clock.is_coarse() {
+                        true => habit.draw::<true>(clock, reach, cells, l, usual),
+                        false => habit.draw::<false>(clock, reach, cells, l, usual),
+                    }
                 }
-                let Habit { chance, next, per_rate } = &mut self.habits[a * LANES + l];
-                let (mut own, mut at, mut left) = (chance.clone(), *next, MOST_OCCURRENCES);
-                while at <= end && left > 0 {
-                    let slot = clock.slot(at) - slots.start;
-                    let (gap, relative) = own.occur();
-                    cells[slot][l] += relative * usual;
-                    at += f64::from(gap) * *per_rate;
-                    left -= 1;
-                }
-                (*chance, *next) = (own, at);
             }
         }
     }

@@ -28,8 +28,9 @@ pub struct KitHour {
     people_w: f32,
     /// Heat from the sun at full clearness, in W.
     sun_w: f32,
-    /// 1 with somebody aboard, 0 without.
-    aboard: f32,
+    /// 1 where what appliances draw warms the van, 0 with nobody aboard or where warmth is not
+    /// modelled: then it is as cold inside as outside.
+    warmed: f32,
     /// What the heater can give in this hour, in W; 0 where it is off.
     output_w: f32,
     dark: bool,
@@ -119,27 +120,38 @@ impl DayLanes {
     }
 }
 
-/// What one hour moves in each life; see [`super::HourFlows`].
+/// What one hour moves in each life.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FlowLanes {
     /// Units of the heater's stock burnt.
     pub fuel: Lane,
-    /// Energy that the loads take, in Wh at the cells.
-    pub load_wh: Lane,
-    /// Energy that the panels offer, in Wh, before any loss of the battery.
-    pub offered_wh: Lane,
-    /// Share of what is sent into the battery that it keeps: 0 while it is too cold to charge.
-    pub accepts: Lane,
-    /// How far the van stays below the wanted temperature, in K.
-    pub short_k: Lane,
+    /// Heat that a heater is asked for, in W; it may give less.
+    pub wanted_w: Lane,
+    /// What moves the battery, in Wh at the cells.
+    pub net_wh: Lane,
 }
 
 impl Default for FlowLanes {
     fn default() -> FlowLanes {
         let none = [0.0; LANES];
-        FlowLanes { fuel: none, load_wh: none, offered_wh: none, accepts: none, short_k: none }
+        FlowLanes { fuel: none, wanted_w: none, net_wh: none }
     }
 }
+
+/// What one hour moves in one life; see [`super::HourFlows`].
+struct Flow {
+    fuel: f32,
+    wanted_w: f32,
+    load_wh: f32,
+    offered_wh: f32,
+    /// Share of what is sent into the battery that it keeps: 0 while it is too cold to charge.
+    accepts: f32,
+}
+
+/// How light reaches the panels in an hour: not at all, onto level ones, onto any.
+const DARK: u8 = 0;
+const LEVEL: u8 = 1;
+const TILTED: u8 = 2;
 
 /// The smaller one. Unlike `f32::min` it is a single instruction, since NaN is nobody's value.
 #[inline(always)]
@@ -156,12 +168,10 @@ fn most(a: f32, b: f32) -> f32 {
 /// The kit's numbers in the lanes' precision.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub(super) struct KitLanes {
-    heated: bool,
     fuel_per_wh: f32,
     per_lowest_w: f32,
     fan_w: f32,
     starts_wh: f32,
-    electric: bool,
     flat: bool,
     fridge_per_kelvin: f32,
     idle_w: f32,
@@ -189,14 +199,12 @@ impl KitLanes {
             electrics.and_then(of).unwrap_or(none) as f32
         };
         KitLanes {
-            heated: kit.heating.is_some(),
             fuel_per_wh: physics::heat::fuel_units(1.0, heater.efficiency, heater.wh_per_unit)
                 as f32,
             // A heater without a lowest output never cycles.
             per_lowest_w: if lowest_w > 0.0 { (1.0 / lowest_w) as f32 } else { 1e9 },
             fan_w: heater.fan_w as f32,
             starts_wh: (4.0 * physics::heat::MOST_STARTS_PER_HOUR * heater.start_wh) as f32,
-            electric: electrics.is_some(),
             flat: electrics.is_none_or(|e| e.panels.iter().all(|p| p.tilt_deg == 0.0)),
             fridge_per_kelvin: or(|e| e.fridge.map(|f| f.per_kelvin), 0.0),
             idle_w: kit.idle_w as f32,
@@ -224,7 +232,7 @@ impl Kit {
             wanted_c: heating.map_or(0.0, |h| h.wanted_c(hour)) as f32,
             people_w: heating.map_or(0.0, |h| people * h.person_w) as f32,
             sun_w: heating.map_or(0.0, |h| h.sun_gain_m2 * sun.clear_w_m2) as f32,
-            aboard: if people > 0.0 { 1.0 } else { 0.0 },
+            warmed: if heating.is_some() && people > 0.0 { 1.0 } else { 0.0 },
             output_w: heater.map_or(0.0, |h| h.output_w.max(0.0)) as f32,
             dark: sun.clear_w_m2 <= 0.0,
             watts: slopes(&sun.watts),
@@ -232,103 +240,121 @@ impl Kit {
         }
     }
 
-    /// One hour in every lane; the lanes' counterpart of [`Kit::hour`].
+    /// One hour in every lane; the lanes' counterpart of [`Kit::hour`]. `others` says what moves
+    /// the battery besides light, in Wh at the cells, from the lane, the kit's loads in Wh at the
+    /// cells and the fuel burnt. What it looks at is best a plain local array.
     #[inline(always)]
     pub fn hour_lanes(
         &self,
         hour: &KitHour,
         day: &DayLanes,
         values: &ValueLanes,
-        flows: &mut FlowLanes,
-    ) {
+        others: impl Fn(usize, f32, f32) -> f32,
+    ) -> FlowLanes {
+        match (hour.dark, self.lanes.flat) {
+            (true, _) => self.each_lane::<DARK>(hour, day, values, others),
+            // Level panels see clearness times the clear sky: one slope.
+            (false, true) => self.each_lane::<LEVEL>(hour, day, values, others),
+            (false, false) => self.each_lane::<TILTED>(hour, day, values, others),
+        }
+    }
+
+    #[inline(always)]
+    fn each_lane<const LIGHT: u8>(
+        &self,
+        hour: &KitHour,
+        day: &DayLanes,
+        values: &ValueLanes,
+        others: impl Fn(usize, f32, f32) -> f32,
+    ) -> FlowLanes {
         let kit = &self.lanes;
-        let mut inside_c = [0.0; LANES];
-        let mut heater_wh = [0.0; LANES];
-        if kit.heated {
-            let heats = if hour.output_w > 0.0 { 1.0 } else { 0.0 };
+        let mut flows = FlowLanes::default();
+        for l in 0..LANES {
+            let flow = kit.lane::<LIGHT>(hour, day, values, l);
+            let net_wh = others(l, flow.load_wh, flow.fuel);
+            flows.net_wh[l] = if LIGHT == DARK { net_wh } else { kit.settle(&flow, net_wh) };
+            flows.fuel[l] = flow.fuel;
+            flows.wanted_w[l] = flow.wanted_w;
+        }
+        self.at_rate(&mut flows.net_wh);
+        flows
+    }
+
+    /// How far the van stays below the wanted temperature in each lane, in K; `unfuelled` where the
+    /// heater has nothing to burn. Zeros with nobody aboard.
+    #[inline(always)]
+    pub fn short_k(
+        &self,
+        hour: &KitHour,
+        values: &ValueLanes,
+        wanted_w: &Lane,
+        unfuelled: &[bool; LANES],
+    ) -> Lane {
+        let mut short = [0.0; LANES];
+        if hour.output_w > 0.0 {
             for l in 0..LANES {
-                let outside_c = hour.outside_c + day.offset_k[l];
-                let appliances_w = hour.aboard * (values.fridge_w[l] + values.standing_w[l]);
-                let gains_w = hour.people_w + hour.sun_w * day.clearness[l] + appliances_w;
-                let demand_w = values.loss_w_per_k[l] * (hour.wanted_c - outside_c) - gains_w;
-                let wanted_w = most(demand_w, 0.0);
-                let heat_w = least(wanted_w, hour.output_w);
-                let burning = least(heat_w * kit.per_lowest_w, 1.0);
-                inside_c[l] = outside_c + (gains_w + heat_w) * values.kelvin_per_w[l];
-                heater_wh[l] = kit.fan_w * burning + kit.starts_wh * burning * (1.0 - burning);
-                flows.fuel[l] = heat_w * kit.fuel_per_wh;
-                flows.short_k[l] = heats * (wanted_w - heat_w) * values.kelvin_per_w[l];
-            }
-        } else {
-            for l in 0..LANES {
-                inside_c[l] = hour.outside_c + day.offset_k[l];
+                let output_w = if unfuelled[l] { 0.0 } else { hour.output_w };
+                short[l] = most(wanted_w[l] - output_w, 0.0) * values.kelvin_per_w[l];
             }
         }
-        if kit.electric {
-            for l in 0..LANES {
-                let share = 1.0 + kit.fridge_per_kelvin * (inside_c[l] - 20.0);
-                let share = least(most(share, LEAST_FRIDGE), MOST_FRIDGE);
-                let drawn_wh =
-                    values.fridge_w[l] * share + values.standing_w[l] + kit.idle_w + heater_wh[l];
-                flows.load_wh[l] = drawn_wh * kit.per_discharge;
+        short
+    }
+}
+
+impl KitLanes {
+    /// One hour in one lane.
+    #[inline(always)]
+    fn lane<const LIGHT: u8>(
+        &self,
+        hour: &KitHour,
+        day: &DayLanes,
+        values: &ValueLanes,
+        l: usize,
+    ) -> Flow {
+        let outside_c = hour.outside_c + day.offset_k[l];
+        let appliances_w = hour.warmed * (values.fridge_w[l] + values.standing_w[l]);
+        let gains_w = hour.people_w + hour.sun_w * day.clearness[l] + appliances_w;
+        let demand_w = values.loss_w_per_k[l] * (hour.wanted_c - outside_c) - gains_w;
+        let wanted_w = most(demand_w, 0.0);
+        let heat_w = least(wanted_w, hour.output_w);
+        let burning = least(heat_w * self.per_lowest_w, 1.0);
+        let inside_c = outside_c + (gains_w + heat_w) * values.kelvin_per_w[l];
+        let heater_wh = self.fan_w * burning + self.starts_wh * burning * (1.0 - burning);
+        let share = 1.0 + self.fridge_per_kelvin * (inside_c - 20.0);
+        let share = least(most(share, LEAST_FRIDGE), MOST_FRIDGE);
+        let drawn_wh = values.fridge_w[l] * share + values.standing_w[l] + self.idle_w + heater_wh;
+        let (watts, plane) = match LIGHT {
+            DARK => (0.0, 0.0),
+            LEVEL => (hour.watts[0] * day.clearness[l], hour.plane[0] * day.clearness[l]),
+            _ => {
+                let (mut watts, mut plane) = (0.0, 0.0);
+                for piece in 0..PIECES {
+                    watts += hour.watts[piece] * day.pieces[piece][l];
+                    plane += hour.plane[piece] * day.pieces[piece][l];
+                }
+                (watts, plane)
             }
-            self.light(hour, day, values, &inside_c, flows);
+        };
+        let cell_c = outside_c + KELVIN_PER_W_M2 * plane;
+        let heat = most(1.0 + self.per_kelvin * (cell_c - 25.0), 0.0);
+        Flow {
+            fuel: heat_w * self.fuel_per_wh,
+            wanted_w,
+            load_wh: drawn_wh * self.per_discharge,
+            offered_wh: least(watts * heat * values.panel_factor[l], self.charge_limit_w),
+            // Cells indoors are as warm as the van; out in the cold they refuse charge.
+            accepts: if inside_c < self.refuses_below_c { 0.0 } else { self.charge },
         }
     }
 
     /// Joins an hour's light to whatever else moves the battery in it, `net_wh` at the cells:
     /// light feeds the loads first, without a loss in the battery, and what is left is stored.
-    /// Then what the hour's current costs is taken.
     #[inline(always)]
-    pub fn settle(&self, flows: &FlowLanes, net_wh: &mut Lane) {
-        let kit = &self.lanes;
-        for l in 0..LANES {
-            let wanted_wh = most(-net_wh[l], 0.0) * kit.discharge;
-            let direct_wh = least(flows.offered_wh[l], wanted_wh);
-            let sent_wh = flows.offered_wh[l] - direct_wh;
-            net_wh[l] += direct_wh * kit.per_discharge + sent_wh * flows.accepts[l];
-        }
-        self.at_rate(net_wh);
-    }
-
-    /// What the panels offer, and what the battery keeps of it.
-    #[inline(always)]
-    fn light(
-        &self,
-        hour: &KitHour,
-        day: &DayLanes,
-        values: &ValueLanes,
-        inside_c: &Lane,
-        flows: &mut FlowLanes,
-    ) {
-        if hour.dark {
-            flows.offered_wh = [0.0; LANES];
-            return;
-        }
-        let kit = &self.lanes;
-        let (mut watts, mut plane) = ([0.0; LANES], [0.0; LANES]);
-        if kit.flat {
-            // Level panels see clearness times the clear sky: one slope.
-            for l in 0..LANES {
-                watts[l] = hour.watts[0] * day.clearness[l];
-                plane[l] = hour.plane[0] * day.clearness[l];
-            }
-        } else {
-            for piece in 0..PIECES {
-                for l in 0..LANES {
-                    watts[l] += hour.watts[piece] * day.pieces[piece][l];
-                    plane[l] += hour.plane[piece] * day.pieces[piece][l];
-                }
-            }
-        }
-        for l in 0..LANES {
-            let cell_c = hour.outside_c + day.offset_k[l] + KELVIN_PER_W_M2 * plane[l];
-            let heat = most(1.0 + kit.per_kelvin * (cell_c - 25.0), 0.0);
-            flows.offered_wh[l] =
-                least(watts[l] * heat * values.panel_factor[l], kit.charge_limit_w);
-            // Cells indoors are as warm as the van; out in the cold they refuse charge.
-            flows.accepts[l] = if inside_c[l] < kit.refuses_below_c { 0.0 } else { kit.charge };
-        }
+    fn settle(&self, flow: &Flow, net_wh: f32) -> f32 {
+        let wanted_wh = most(-net_wh, 0.0) * self.discharge;
+        let direct_wh = least(flow.offered_wh, wanted_wh);
+        let sent_wh = flow.offered_wh - direct_wh;
+        net_wh + direct_wh * self.per_discharge + sent_wh * flow.accepts
     }
 }
 

@@ -88,18 +88,27 @@ proptest! {
         day.put(5, offset_k, clearness);
         let lanes = ValueLanes::of(std::iter::repeat_n(values, LANES));
         let shared = kit.shared(hour, people, outside_c, &sun);
-        let mut flows = FlowLanes::default();
-        kit.hour_lanes(&shared, &day, &lanes, &mut flows);
+        let flow = match tilted {
+            true => kit.lanes.lane::<TILTED>(&shared, &day, &lanes, 5),
+            false => kit.lanes.lane::<LEVEL>(&shared, &day, &lanes, 5),
+        };
         let near = |lane: f32, one: f64| (f64::from(lane) - one).abs() <= 2e-4 * one.abs().max(1.0);
-        prop_assert!(near(flows.fuel[5], one.fuel), "{} {}", flows.fuel[5], one.fuel);
-        prop_assert!(near(flows.load_wh[5], one.load_wh), "{} {}", flows.load_wh[5], one.load_wh);
-        prop_assert!(near(flows.short_k[5], one.unmet_heat_wh / loss), "{}", flows.short_k[5]);
+        prop_assert!(near(flow.fuel, one.fuel), "{} {}", flow.fuel, one.fuel);
+        prop_assert!(near(flow.load_wh, one.load_wh), "{} {}", flow.load_wh, one.load_wh);
+        let flows = kit.hour_lanes(&shared, &day, &lanes, |_, load_wh, _| -load_wh);
+        let short = kit.short_k(&shared, &lanes, &flows.wanted_w, &[false; LANES]);
+        prop_assert!(near(short[5], one.unmet_heat_wh / loss), "{}", short[5]);
+        let bare = kit.short_k(&shared, &lanes, &flows.wanted_w, &[true; LANES])[5];
+        let given = one.fuel * 0.8 * 10_025.0;
+        prop_assert!(near(bare, (one.unmet_heat_wh + given) / loss), "{bare}");
         // At the very edge of freezing the two may decide differently.
         if (one.inside_c - 1.0).abs() > 1e-3 {
-            let (lane, one_offers) = (flows.offered_wh[5], one.offered_wh);
+            let (lane, one_offers) = (flow.offered_wh, one.offered_wh);
             prop_assert!(near(lane, one_offers), "{lane} {one_offers}");
-            let takes = flows.accepts[5] > 0.0;
+            let takes = flow.accepts > 0.0;
             prop_assert!(one_offers == 0.0 || takes == one.charges, "{takes}");
+            let net_wh = one.stored_wh(Some(&electrics)) - one.load_wh;
+            prop_assert!(near(flows.net_wh[5], net_wh), "{} {net_wh}", flows.net_wh[5]);
         }
     }
 }

@@ -117,7 +117,7 @@ pub fn run(
             if let Some(reading) = reading_of(&entry.event, mechanism, electric) {
                 let (off, sd) = errors.misfit(&draws, reading);
                 let since = misfits.last().map_or(entry.at, |before| before.at);
-                misfits.push(Innovation { at: entry.at, since, off, sd });
+                misfits.push(Innovation { at: entry.at, since, off, sd, likelihood: 1.0 });
                 errors.pin(&mut draws, &wandering, reading, &mut random);
                 stack.take_draws(&draws, mechanism, &flows);
             } else {

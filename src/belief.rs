@@ -70,6 +70,9 @@ pub struct Innovation {
     pub off: f64,
     /// Standard deviation that was expected of it.
     pub sd: f64,
+    /// How probable it was; of an exact amount, its density over a width that depends on the
+    /// reading alone. Not told of the electric store, for which it is 1.
+    pub likelihood: f64,
 }
 
 impl Beliefs {

@@ -140,7 +140,7 @@ pub fn run(
             if let Some(reading) = reading_of(&entry.event, mechanism, electric) {
                 let (off, sd) = errors.misfit(&draws, reading);
                 let since = misfits.last().map_or(entry.at, |before| before.at);
-                misfits.push(Innovation { at: entry.at, since, off, sd });
+                misfits.push(Innovation { at: entry.at, since, off, sd, likelihood: 1.0 });
                 if uses.divided_at(index) {
                     let foreseen = uses.shares_by(index, activities);
                     let before = stack.used_up(&flows, &uses, index);

@@ -23,6 +23,9 @@ pub struct Fit {
     /// Probability that the reading is of the level we believe in, rather than a slip of the
     /// pen or a change that nobody logged.
     pub explained: f64,
+    /// Probability of the reading by all explanations together; of an exact amount, its density
+    /// over a width that depends on the observation alone.
+    pub likelihood: f64,
 }
 
 /// A reading of one level.
@@ -161,7 +164,7 @@ impl Joint {
         // Only the first explanation speaks about the other quantities.
         self.learn_from(i, sd, weights[0], read_mean, read_var);
         self.set_own(i, mean, second);
-        Fit { expected, explained: weights[0] }
+        Fit { expected, explained: weights[0], likelihood: all }
     }
 
     /// Rank-one update of everything but `i` from a changed mean and variance of `i`, weighted

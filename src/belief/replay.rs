@@ -5,18 +5,22 @@
 //! and applied once, just before the next reading. A refill is an observation first (how much
 //! went in says how low it was) and a reset after.
 
+mod rivals;
 mod service;
-mod unexplained;
+mod sums;
+mod trial;
 
+use rivals::Rivals;
 use service::{full, left_at};
-pub use unexplained::unexplained;
+use sums::{Step, Sums};
+pub use trial::{Outcome, Suspicion, Trial};
 
 use super::electric;
 pub use super::evidence::{exposure_of, in_unit, reading_interval};
 use super::habit::Habit;
 use super::joint::{Joint, Observation};
 use super::past::{DayRecord, Past, PastHour};
-use super::unlogged::{OCCURRENCE, Unlogged};
+use super::unlogged::Unlogged;
 use super::{Beliefs, Innovation};
 use crate::domain::entry::{After, Event};
 use crate::domain::estimate::{Estimate, PastReading};
@@ -26,7 +30,7 @@ use crate::domain::time::{Moment, hours_between};
 use crate::mechanism::Mechanism;
 use crate::mechanism::climate::{self, ClimateValues, Kit};
 use crate::mechanism::coefficient::Coefficient;
-use crate::mechanism::driver::{DRIVERS, Exposure, Source, person_hour_share, position};
+use crate::mechanism::driver::{DRIVERS, Source, person_hour_share, position};
 use chrono::{Duration, NaiveDate};
 
 /// Relative spread of the fuel burnt in a day around what its weather asks for: recorded
@@ -56,7 +60,7 @@ pub fn run(past: &Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
             silent_days.push(*day);
         }
     }
-    let (joint, readings, surprises) = (replay.joint, replay.readings, replay.surprises);
+    let (joint, readings, surprises) = (replay.joint.main, replay.readings, replay.surprises);
     let count = mechanism.stocks().len();
     let known: Vec<Estimate> =
         (0..mechanism.coefficients.len()).map(|i| joint.estimate(count + i)).collect();
@@ -86,27 +90,19 @@ struct Replay<'a> {
     mechanism: &'a Mechanism,
     unlogged: Unlogged<'a>,
     kit: Kit,
-    joint: Joint,
+    joint: Rivals,
     /// Stocks as they were at the moment reached, in the present rig's order.
     stocks: Vec<Stock>,
     reached: Moment,
-    exposure: Exposure,
-    fuel: Fuel,
-    elapsed_days: f64,
+    /// What has been summed since the levels were last moved.
+    sums: Sums,
+    /// What is written down instead of applied, by a replay that only sums.
+    noted: Option<Vec<Step>>,
     /// Dates of kit changes still ahead, latest first.
     changes: Vec<NaiveDate>,
     readings: Vec<Vec<PastReading>>,
     surprises: Vec<(usize, Moment, Estimate)>,
     innovations: Vec<Vec<Innovation>>,
-}
-
-/// Heater fuel since the last reading: amount, its slope in the heat-loss coefficient, and the
-/// variance that the weather's uncertainty adds.
-#[derive(Clone, Copy, Default)]
-struct Fuel {
-    amount: f64,
-    slope: f64,
-    variance: f64,
 }
 
 impl<'a> Replay<'a> {
@@ -123,14 +119,13 @@ impl<'a> Replay<'a> {
             mechanism,
             unlogged: Unlogged::of(&past.parts, habits),
             kit: Kit::of(mechanism),
-            joint: Joint::independent(&estimates),
+            joint: Rivals::alone(Joint::independent(&estimates)),
             readings: vec![Vec::new(); stocks.len()],
             innovations: vec![Vec::new(); stocks.len()],
             stocks,
             reached: past.from,
-            exposure: Exposure::none(past.parts.activities.len()),
-            fuel: Fuel::default(),
-            elapsed_days: 0.0,
+            sums: Sums::none(past.parts.activities.len()),
+            noted: None,
             changes,
             surprises: Vec::new(),
         };
@@ -156,10 +151,11 @@ impl<'a> Replay<'a> {
                 self.sum_hour(hour, part);
                 let begins = since - index as f64;
                 for used in &self.past.used[index] {
-                    self.exposure.activities[used.activity] += used.between(begins, begins + part);
+                    self.sums.exposure.activities[used.activity] +=
+                        used.between(begins, begins + part);
                 }
                 for run in &self.past.runs[index] {
-                    self.exposure.drivers[position(run.driver)] +=
+                    self.sums.exposure.drivers[position(run.driver)] +=
                         run.between(begins, begins + part);
                 }
             }
@@ -168,13 +164,14 @@ impl<'a> Replay<'a> {
     }
 
     fn sum_hour(&mut self, hour: &PastHour, part: f64) {
-        self.elapsed_days += part / 24.0;
+        let sums = &mut self.sums;
+        sums.elapsed_days += part / 24.0;
         let people = hour.aboard * person_hour_share(hour.hour) * part;
-        self.exposure.drivers[position(Driver::PersonDay)] += people;
-        self.exposure.drivers[position(Driver::Day)] += part / 24.0;
+        sums.exposure.drivers[position(Driver::PersonDay)] += people;
+        sums.exposure.drivers[position(Driver::Day)] += part / 24.0;
         for (index, amount) in self.unlogged.amounts(hour).iter().enumerate() {
-            self.exposure.activities[index] += amount * part;
-            self.exposure.unlogged_variance[index] +=
+            sums.exposure.activities[index] += amount * part;
+            sums.exposure.unlogged_variance[index] +=
                 self.unlogged.variance(index, amount * part, hour);
         }
         let (Some(loss), Some(_)) =
@@ -182,100 +179,27 @@ impl<'a> Replay<'a> {
         else {
             return;
         };
-        let at = self.joint.mean(self.stocks.len() + loss);
+        let at = self.joint.main.mean(self.stocks.len() + loss);
         let usual = electric::climate_values(self.mechanism, &self.coefficient_means());
         let burnt = |loss_w_per_k: f64| {
             let values = ClimateValues { loss_w_per_k, ..usual };
-            self.kit.hour(hour.hour, hour.aboard, hour.weather, &hour.sun, &values).fuel
+            self.kit.hour(hour.hour, hour.aboard, hour.weather, &hour.sun, &values).fuel * part
         };
-        let (low, high) = (burnt(0.9 * at), burnt(1.1 * at));
-        let amount = 0.5 * (low + high) * part;
-        self.fuel.amount += amount;
-        self.fuel.slope += (high - low) / (0.2 * at) * part;
         let relative = if hour.weather_known { FUEL_KNOWN } else { FUEL_ASSUMED };
-        // Hours of a day share its error: 24 hours' variances add to the day's square.
-        self.fuel.variance += (relative * amount).powi(2) * 24.0;
+        let (low, high) = (burnt(0.9 * at), burnt(1.1 * at));
+        self.sums.fuel.add_hour(at, (low, high), relative);
     }
 
     fn coefficient_means(&self) -> Vec<f64> {
         let count = self.stocks.len();
-        (0..self.mechanism.coefficients.len()).map(|i| self.joint.mean(count + i)).collect()
+        (0..self.mechanism.coefficients.len()).map(|i| self.joint.main.mean(count + i)).collect()
     }
 
     /// Moves the levels by what has been summed.
     fn apply(&mut self) {
-        let count = self.stocks.len();
-        for (index, coefficient) in self.mechanism.coefficients.iter().enumerate() {
-            let amount = self.exposure.of(coefficient.source);
-            let wander = self.elapsed_days * (WANDER * coefficient.sd()).powi(2);
-            if coefficient.sd() > 0.0 {
-                self.joint.disturb(&[(count + index, 1.0)], wander);
-            }
-            let hidden = match coefficient.source {
-                Source::Activity(activity) => self.exposure.unlogged_variance[activity],
-                _ => 0.0,
-            };
-            if amount > 0.0 || hidden > 0.0 {
-                self.add_noise(index, amount, hidden);
-            }
-        }
-        for flow in &self.mechanism.flows {
-            let amount = self.exposure.of(flow.source);
-            if amount == 0.0 {
-                continue;
-            }
-            let c = count + flow.coefficient;
-            let mean = self.joint.mean(c);
-            match flow.share {
-                None => {
-                    let slope = flow.scale * amount;
-                    self.joint.shift(flow.stock, slope * mean, &[(c, slope)]);
-                }
-                Some(share) => {
-                    let s = count + share;
-                    let share = self.joint.mean(s);
-                    let product = mean * share + self.joint.covariance(c, s);
-                    let scale = flow.scale * amount;
-                    let slopes = [(c, scale * share), (s, scale * mean)];
-                    self.joint.shift(flow.stock, scale * product, &slopes);
-                }
-            }
-        }
-        if let (Some(loss), Some(stock)) =
-            (self.mechanism.climate.heat_loss, climate::heater_fuel(self.mechanism))
-            && self.fuel.amount > 0.0
-        {
-            let slopes = [(count + loss, -self.fuel.slope)];
-            self.joint.shift(stock, -self.fuel.amount, &slopes);
-            self.joint.disturb(&[(stock, 1.0)], self.fuel.variance);
-        }
-        for (i, stock) in self.stocks.iter().enumerate() {
-            self.joint.clamp(i, 0.0, stock.capacity);
-        }
-        self.exposure.clear();
-        self.fuel = Fuel::default();
-        self.elapsed_days = 0.0;
-    }
-
-    /// Occurrence-to-occurrence noise of one coefficient, felt by all stocks that it moves.
-    fn add_noise(&mut self, coefficient: usize, amount: f64, hidden: f64) {
-        let count = self.stocks.len();
-        let known = &self.mechanism.coefficients[coefficient];
-        let (own, own_spread) = (known.sd() > 0.0, known.sd() / known.mean.max(1e-9));
-        let value = self.joint.mean(count + coefficient);
-        let mut direction: Vec<(usize, f64)> = Vec::new();
-        for flow in self.mechanism.flows.iter().filter(|f| f.coefficient == coefficient) {
-            let share = flow.share.map_or(1.0, |s| self.joint.mean(count + s));
-            direction.push((flow.stock, flow.scale * share));
-        }
-        let occurrences = match self.mechanism.coefficients[coefficient].source {
-            _ if !own => 0.0,
-            Source::Activity(activity) => self.unlogged.occurrence_variance(activity, amount),
-            // What differs little between crews differs little between days: food, by definition.
-            _ => OCCURRENCE.min(2.2 * own_spread).powi(2) * amount,
-        };
-        let variance = value * value * (occurrences + hidden);
-        self.joint.disturb(&direction, variance);
+        let Replay { mechanism, unlogged, stocks, sums, joint, .. } = self;
+        joint.each(|joint| sums.move_levels(mechanism, unlogged, stocks, joint));
+        sums.clear();
     }
 
     fn take(&mut self, at: Moment, event: &Event) {
@@ -315,7 +239,7 @@ impl<'a> Replay<'a> {
                 if let Some((Source::Driver(driver), amount)) = exposure_of(other, &self.past.parts)
                     && !driver.is_by_the_hour()
                 {
-                    self.exposure.drivers[position(driver)] += amount;
+                    self.sums.exposure.drivers[position(driver)] += amount;
                 }
             }
         }
@@ -338,8 +262,8 @@ impl<'a> Replay<'a> {
             let flows = self.mechanism.flows.iter().filter(|f| f.stock == i && f.source == source);
             let each: f64 = flows
                 .map(|flow| {
-                    let share = flow.share.map_or(1.0, |s| self.joint.mean(count + s));
-                    flow.scale * self.joint.mean(count + flow.coefficient) * share
+                    let share = flow.share.map_or(1.0, |s| self.joint.main.mean(count + s));
+                    flow.scale * self.joint.main.mean(count + flow.coefficient) * share
                 })
                 .sum();
             sum += each * each * self.unlogged.count_variance(activity, amount, before);
@@ -363,7 +287,7 @@ impl<'a> Replay<'a> {
         let off = 0.5 * (low + high) - fit.expected.mean;
         let sd = fit.expected.sd.hypot(noise_sd).hypot((high - low) / 12f64.sqrt());
         let since = previous.unwrap_or(at);
-        self.innovations[i].push(Innovation { at, since, off, sd });
+        self.innovations[i].push(Innovation { at, since, off, sd, likelihood: fit.likelihood });
         self.readings[i].push(PastReading { at, low, high, service: false });
         self.joint.clamp(i, 0.0, range);
     }
@@ -384,6 +308,11 @@ impl<'a> Replay<'a> {
         let until = self.past.zone.moment(date.and_time(chrono::NaiveTime::MIN));
         if until > self.reached {
             self.advance_within(until);
+        }
+        if let Some(noted) = &mut self.noted {
+            noted.push(Step::Pass(self.sums.take()));
+            noted.push(Step::Kit(date));
+            return;
         }
         self.apply();
         self.put_stocks_of(date);

@@ -58,6 +58,16 @@ impl Exposure {
         }
     }
 
+    /// The interval grows by another one.
+    pub fn add(&mut self, other: &Exposure) {
+        let pairs = |own: &mut [f64], more: &[f64]| {
+            own.iter_mut().zip(more).for_each(|(own, more)| *own += more);
+        };
+        pairs(&mut self.activities, &other.activities);
+        pairs(&mut self.unlogged_variance, &other.unlogged_variance);
+        pairs(&mut self.drivers, &other.drivers);
+    }
+
     /// Empties it for the next interval.
     pub fn clear(&mut self) {
         self.activities.fill(0.0);

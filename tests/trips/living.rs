@@ -334,6 +334,8 @@ impl State {
         let cell_c = outside.outside_c + 0.031 * outside.sun_w_m2;
         let sun_wh = van.panel_w * van.is.panel_factor * outside.sun_w_m2 / 1000.0
             * (1.0 - 0.0037 * (cell_c - 25.0));
+        let shade = van.shade.filter(|shade| shade.0 <= self.hour).map_or(1.0, |shade| shade.1);
+        let sun_wh = shade * sun_wh;
         let capacity = van.tanks[battery].capacity;
         // Cells close to full take charge more slowly; cells below freezing none at all.
         let most = match self.levels[battery] / capacity {

@@ -164,6 +164,8 @@ pub struct Van {
     pub even: bool,
     /// What goes wrong: which tank, from which hour on, and how much a day (signed).
     pub faults: Vec<(Role, usize, f64)>,
+    /// From which hour on the panels give only this share: snow, shade, a dead one.
+    pub shade: Option<(usize, f64)>,
 }
 
 impl Van {
@@ -202,6 +204,7 @@ impl Van {
             windy: dice.between(0.0, 0.04),
             even: false,
             faults: Vec::new(),
+            shade: None,
         };
         van.tanks(dice);
         van

@@ -37,7 +37,7 @@ impl Replay<'_> {
             (Some(amount), None) => {
                 self.joint.shift(i, amount, &[]);
                 self.joint.disturb(&[(i, 1.0)], (AMOUNT_SD * amount).powi(2));
-                let level = self.joint.estimate(i);
+                let level = self.joint.main.estimate(i);
                 if level.mean > capacity - level.sd {
                     let within =
                         Observation { low: 0.0, high: capacity, noise_sd: fine, range: capacity };
@@ -84,7 +84,7 @@ impl Replay<'_> {
     }
 
     fn serviced(&mut self, i: usize, at: Moment) {
-        let level = self.joint.mean(i);
+        let level = self.joint.main.mean(i);
         self.readings[i].push(PastReading { at, low: level, high: level, service: true });
     }
 }

@@ -8,7 +8,7 @@ use crate::belief::past::PastHour;
 use crate::domain::flow::Driver;
 use crate::mechanism::Mechanism;
 use crate::mechanism::climate::Kit;
-use crate::mechanism::climate::lanes::{DayLanes, LANES, Lane, ValueLanes};
+use crate::mechanism::climate::lanes::{DayLanes, FlowLanes, LANES, Lane, ValueLanes};
 use crate::mechanism::driver::{Source, person_hour_share, position};
 use pulp::{Arch, Simd, WithSimd};
 
@@ -177,18 +177,25 @@ impl Stack {
         let shared = kit.shared(hour.hour, hour.aboard, hour.weather.outside_c, &hour.sun);
         let amounts: Vec<(f32, Departs)> =
             flows.lines.iter().map(|line| amount(line.0, hour, held)).collect();
+        let mut moved = FlowLanes::default();
         for row in &mut self.rows {
             let clearness = hour.weather.clearness;
             if row.clearness != Some(clearness) {
                 row.clearness = Some(clearness);
-                (0..LANES).for_each(|l| row.day.put(l, 0.0, clearness * f64::from(row.sun[l])));
+                let mut clear = [0.0; LANES];
+                for l in 0..LANES {
+                    clear[l] = clearness * f64::from(row.sun[l]);
+                }
+                row.day.put_all(&[0.0; LANES], &clear);
             }
             let (mut base_wh, mut used_wh) = ([0.0; LANES], [0.0; LANES]);
             for ((amount, departs), line) in amounts.iter().zip(&row.lines) {
                 let departures = match departs {
                     _ if *amount == 0.0 => continue,
                     Departs::WithLoads => {
-                        (0..LANES).for_each(|l| base_wh[l] += amount * line[l]);
+                        for l in 0..LANES {
+                            base_wh[l] += amount * line[l];
+                        }
                         continue;
                     }
                     Departs::WithRuns => &row.runs,
@@ -199,10 +206,10 @@ impl Stack {
                 }
             }
             let load = row.load;
-            let flows = kit.hour_lanes(&shared, &row.day, &row.values, |l, load_wh, _| {
+            kit.hour_lanes(&shared, &row.day, &row.values, &mut moved, |l, load_wh, _| {
                 (base_wh[l] - load_wh) * load[l] + used_wh[l]
             });
-            let net_wh = flows.net_wh;
+            let net_wh = &moved.net_wh;
             for l in 0..LANES {
                 let level = row.level_wh[l] + net_wh[l] * part as f32;
                 let level = if level < 0.0 { 0.0 } else { level };

@@ -53,8 +53,16 @@ pub(super) fn effects(plan: &Plan, draws: &GroupDraw, source: Source) -> Vec<Eff
         let row = &mut effects[known].per_time;
         let each = &draws.coefficients[flow.coefficient];
         match flow.share.map(|share| &draws.coefficients[share]) {
-            Some(share) => (0..LANES).for_each(|l| row[l] += flow.scale * each[l] * share[l]),
-            None => (0..LANES).for_each(|l| row[l] += flow.scale * each[l]),
+            Some(share) => {
+                for l in 0..LANES {
+                    row[l] += flow.scale * each[l] * share[l];
+                }
+            }
+            None => {
+                for l in 0..LANES {
+                    row[l] += flow.scale * each[l];
+                }
+            }
         }
     }
     effects

@@ -70,14 +70,26 @@ impl Group {
 }
 
 impl Group {
-    /// Whether a stock's level still matters to anything in one life, from an hour on.
+    /// Whether a stock's level still matters to anything in any life, from an hour on.
     #[inline(always)]
-    pub fn needs(&self, plan: &Plan, stock: usize, lane: usize, hour: usize) -> bool {
+    fn needs_any(&self, plan: &Plan, stock: usize, hour: usize) -> bool {
+        self.needs_all(plan, stock, hour)
+            || self.passage[stock].iter().fold(false, |any, met| any | (*met == f64::INFINITY))
+    }
+
+    /// Whether it matters in every life, whatever became of it.
+    #[inline(always)]
+    fn needs_all(&self, plan: &Plan, stock: usize, hour: usize) -> bool {
         hour < THIRD_DAY
             || plan.with_fans
             || !plan.tracks.is_empty()
             || plan.electric == Some(stock)
-            || self.passage[stock][lane].is_infinite()
+    }
+
+    /// Whether a stock's level still matters to anything in one life, from an hour on.
+    #[inline(always)]
+    pub fn needs(&self, plan: &Plan, stock: usize, lane: usize, hour: usize) -> bool {
+        self.needs_all(plan, stock, hour) || self.passage[stock][lane].is_infinite()
     }
 }
 
@@ -100,6 +112,8 @@ struct Steps<'a> {
     happened: Happenings,
     values: ValueLanes,
     departures: Departures<LANES>,
+    /// Stocks whose level still matters in some life.
+    open: Vec<bool>,
     /// Of the block at hand: the sum per stock; by hour, what moves the electric store in Wh,
     /// and the fuel burnt.
     total: Vec<Row>,
@@ -145,6 +159,7 @@ impl<'a> Steps<'a> {
             drivers: plan.drivers.iter().map(|source| effects(plan, draws, *source)).collect(),
             values: ValueLanes::of((0..LANES).map(|l| climate_values(plan, draws, l))),
             departures: Departures::begin(lasting(WARMTH), lasting(CLEARNESS)),
+            open: vec![true; plan.stocks.len()],
             total: vec![[0.0; LANES]; plan.stocks.len()],
             electric: vec![[0.0; LANES]; BLOCK],
             burnt: vec![[0.0; LANES]; BLOCK],
@@ -162,6 +177,7 @@ impl<'a> Steps<'a> {
     fn run(mut self, group: &mut Group) {
         let hours = self.plan.hours.len();
         let step = self.plan.step;
+        let mut before = [0.0; LANES];
         for start in (0..hours).step_by(step) {
             let block = start..(start + step).min(hours);
             if start.is_multiple_of(BLOCK) {
@@ -171,11 +187,14 @@ impl<'a> Steps<'a> {
             if start.is_multiple_of(STRETCH) {
                 self.happened.draw(self.plan, &self.activities, group, start);
             }
+            for (s, open) in self.open.iter_mut().enumerate() {
+                *open = *open && group.needs_any(self.plan, s, start);
+            }
             self.sum(&block);
             self.climate(&block, group);
             for s in 0..self.plan.stocks.len() {
-                if self.plan.electric != Some(s) {
-                    self.add_up(s, &block, group);
+                if self.plan.electric != Some(s) && self.open[s] {
+                    self.add_up(s, &block, group, &mut before);
                 }
             }
             self.count_cold(&block, group);
@@ -206,9 +225,9 @@ impl<'a> Steps<'a> {
     #[inline(always)]
     fn sum(&mut self, block: &Range<usize>) {
         let plan = self.plan;
-        let people: f64 = plan.person_days[block.clone()].iter().sum();
+        let people = plan.block_person_days[block.start / plan.step];
         let days = block.len() as f64 / 24.0;
-        for (s, row) in self.total.iter_mut().enumerate() {
+        for (s, row) in self.total.iter_mut().enumerate().filter(|(s, _)| self.open[*s]) {
             let (per_person_day, per_day) = (&self.per_person_day[s], &self.per_day[s]);
             for l in 0..LANES {
                 let swung = self.swinging[s][l] * (self.swing[l] - 1.0);
@@ -235,7 +254,7 @@ impl<'a> Steps<'a> {
                     amount[l] += f64::from(cell[l]);
                 }
             }
-            for effect in effects {
+            for effect in effects.iter().filter(|effect| self.open[effect.stock]) {
                 let per_time = &effect.per_time;
                 if plan.electric == Some(effect.stock) {
                     let each_wh = per_time.map(|per_time| per_time as f32);
@@ -255,9 +274,9 @@ impl<'a> Steps<'a> {
         }
     }
 
-    /// Moves a stock that is not electric through a block.
+    /// Moves a stock that is not electric through a block; `before` is to scribble on.
     #[inline(always)]
-    fn add_up(&mut self, s: usize, block: &Range<usize>, group: &mut Group) {
+    fn add_up(&self, s: usize, block: &Range<usize>, group: &mut Group, before: &mut Row) {
         let stock = &self.plan.stocks[s];
         let reset = stock.reset_by_camp && self.plan.moves[block.clone()].contains(&true);
         if !stock.one_way || reset {
@@ -273,7 +292,7 @@ impl<'a> Steps<'a> {
         let StockPlan { capacity, limit, sign, .. } = *stock;
         let total = &self.total[s];
         let (level, passages) = (&mut group.level[s], &mut group.passage[s]);
-        let (mut before, mut out) = ([0.0; LANES], 0u64);
+        let mut out = 0u64;
         for l in 0..LANES {
             before[l] = level[l];
             let after = level[l] + total[l];
@@ -304,7 +323,9 @@ impl<'a> Steps<'a> {
             let rows = &mut changes[place * stocks..(place + 1) * stocks];
             for (s, row) in rows.iter_mut().enumerate() {
                 if plan.electric == Some(s) {
-                    (0..LANES).for_each(|l| row[l] = f64::from(self.electric[place][l]));
+                    for l in 0..LANES {
+                        row[l] = f64::from(self.electric[place][l]);
+                    }
                     continue;
                 }
                 let (per_person_day, per_day) = (&self.per_person_day[s], &self.per_day[s]);
@@ -313,26 +334,31 @@ impl<'a> Steps<'a> {
                     row[l] = (per_person_day[l] + swung) * people + per_day[l] / 24.0;
                 }
                 if plan.fuel == Some(s) {
-                    (0..LANES).for_each(|l| row[l] -= f64::from(self.burnt[place][l]));
+                    for l in 0..LANES {
+                        row[l] -= f64::from(self.burnt[place][l]);
+                    }
                 }
             }
         }
-        let mut add = |hour: usize, effect: &Effect, amount: &dyn Fn(usize) -> f64| {
-            if plan.electric != Some(effect.stock) {
-                let row = &mut changes[(hour - block.start) * stocks + effect.stock];
-                (0..LANES).for_each(|l| row[l] += effect.per_time[l] * amount(l));
-            }
-        };
+        let place = |hour: usize, effect: &Effect| (hour - block.start) * stocks + effect.stock;
+        let others = |effect: &&Effect| plan.electric != Some(effect.stock);
         for (hour, source, amount) in plan.planned_in(block) {
-            for effect in effects_of(&self.activities, &self.drivers, plan, *source) {
-                add(*hour, effect, &|_| *amount);
+            let effects = effects_of(&self.activities, &self.drivers, plan, *source);
+            for effect in effects.iter().filter(others) {
+                let row = &mut changes[place(*hour, effect)];
+                for l in 0..LANES {
+                    row[l] += effect.per_time[l] * amount;
+                }
             }
         }
         for (a, effects) in self.activities.iter().enumerate() {
             let (hours, cells) = self.happened.within(plan, a, block);
             for (hour, cell) in hours.iter().zip(cells) {
-                for effect in effects {
-                    add(*hour as usize, effect, &|l| f64::from(cell[l]));
+                for effect in effects.iter().filter(others) {
+                    let row = &mut changes[place(*hour as usize, effect)];
+                    for l in 0..LANES {
+                        row[l] += effect.per_time[l] * f64::from(cell[l]);
+                    }
                 }
             }
         }

@@ -6,7 +6,7 @@ use super::group::BLOCK;
 use crate::belief::Beliefs;
 use crate::domain::flow::Driver;
 use crate::domain::stock::{Direction, Stock};
-use crate::forecast::scene::Scene;
+use crate::forecast::scene::{HourAhead, Scene};
 use crate::forecast::tracks::Track;
 use crate::mechanism::climate::heater_fuel;
 use crate::mechanism::climate::lanes::KitHour;
@@ -43,8 +43,12 @@ pub(super) struct Plan<'a> {
     pub planned: Vec<(usize, Source, f64)>,
     /// Sources other than activities, each once.
     pub drivers: Vec<Source>,
-    /// Person-days of base use per hour.
+    /// Per hour: the civil day, an index into the scene's days, and the charge from outside that
+    /// is planned, in Wh at the battery.
+    pub outside: Vec<(u32, f32)>,
+    /// Person-days of base use per hour, and per block.
     pub person_days: Vec<f64>,
+    pub block_person_days: Vec<f64>,
     /// Whether the van moves camp, per hour.
     pub moves: Vec<bool>,
     /// Hours in a block.
@@ -77,6 +81,7 @@ impl<'a> Plan<'a> {
         }
         let step = if with_fans { FAN_STEP } else { BLOCK };
         let taken_back = planned.iter().any(|(_, _, amount)| *amount < 0.0);
+        let person_days: Vec<f64> = scene.hours.iter().map(|hour| hour.person_days).collect();
         let fuel = heater_fuel(mechanism).filter(|fuel| Some(*fuel) != mechanism.electric);
         Plan {
             stocks: (0..mechanism.stocks().len())
@@ -88,7 +93,9 @@ impl<'a> Plan<'a> {
             hours: kit_hours(scene),
             clocks: clocks(beliefs, scene),
             step,
-            person_days: scene.hours.iter().map(|hour| hour.person_days).collect(),
+            outside: scene.hours.iter().map(outside).collect(),
+            block_person_days: person_days.chunks(step).map(|block| block.iter().sum()).collect(),
+            person_days,
             moves: scene.hours.iter().map(|hour| hour.moves_camp).collect(),
             planned,
             drivers,
@@ -105,6 +112,10 @@ impl<'a> Plan<'a> {
         let to = self.planned.partition_point(|(hour, ..)| *hour < hours.end);
         &self.planned[from..to]
     }
+}
+
+fn outside(hour: &HourAhead) -> (u32, f32) {
+    (hour.day as u32, hour.planned_charge_wh as f32)
 }
 
 fn moved_by(beliefs: &Beliefs, s: usize) -> Vec<usize> {

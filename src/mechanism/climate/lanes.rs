@@ -249,13 +249,14 @@ impl Kit {
         hour: &KitHour,
         day: &DayLanes,
         values: &ValueLanes,
+        flows: &mut FlowLanes,
         others: impl Fn(usize, f32, f32) -> f32,
-    ) -> FlowLanes {
+    ) {
         match (hour.dark, self.lanes.flat) {
-            (true, _) => self.each_lane::<DARK>(hour, day, values, others),
+            (true, _) => self.each_lane::<DARK>(hour, day, values, flows, others),
             // Level panels see clearness times the clear sky: one slope.
-            (false, true) => self.each_lane::<LEVEL>(hour, day, values, others),
-            (false, false) => self.each_lane::<TILTED>(hour, day, values, others),
+            (false, true) => self.each_lane::<LEVEL>(hour, day, values, flows, others),
+            (false, false) => self.each_lane::<TILTED>(hour, day, values, flows, others),
         }
     }
 
@@ -265,10 +266,10 @@ impl Kit {
         hour: &KitHour,
         day: &DayLanes,
         values: &ValueLanes,
+        flows: &mut FlowLanes,
         others: impl Fn(usize, f32, f32) -> f32,
-    ) -> FlowLanes {
+    ) {
         let kit = &self.lanes;
-        let mut flows = FlowLanes::default();
         for l in 0..LANES {
             let flow = kit.lane::<LIGHT>(hour, day, values, l);
             let net_wh = others(l, flow.load_wh, flow.fuel);
@@ -277,7 +278,6 @@ impl Kit {
             flows.wanted_w[l] = flow.wanted_w;
         }
         self.at_rate(&mut flows.net_wh);
-        flows
     }
 
     /// How far the van stays below the wanted temperature in each lane, in K; `unfuelled` where the

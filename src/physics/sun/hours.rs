@@ -59,7 +59,7 @@ pub fn hourly_clear_sky(
     longitude_deg: f64,
 ) -> Vec<f64> {
     let track = Track::new(from, latitude_deg, longitude_deg);
-    (0..hours).map(|hour| track.hour(hour).clear_w_m2).collect()
+    (0..hours).map(|hour| track.clear_w_m2(hour)).collect()
 }
 
 /// The sun over each of the coming hours, for panels that are not flat.
@@ -125,20 +125,30 @@ impl Track {
         let mut mean = Vector::default();
         for turn in &self.turns {
             let sun = half_past.turned(self.pole, *turn);
-            let zenith_deg = sun.up.clamp(-1.0, 1.0).acos().to_degrees();
-            clear_w_m2 += haurwitz_w_m2(lifted_deg(zenith_deg)) / f64::from(SAMPLES_PER_HOUR);
+            clear_w_m2 += sun.clear_w_m2();
             if sun.up > 0.0 {
                 mean.add(sun, 1.0 / f64::from(SAMPLES_PER_HOUR));
             }
         }
         let towards = mean.direction().unwrap_or(middle);
         SunHour {
-            clear_w_m2,
+            clear_w_m2: clear_w_m2 / f64::from(SAMPLES_PER_HOUR),
             zenith_deg: towards.zenith_deg,
             azimuth_deg: towards.azimuth_deg,
             extraterrestrial_normal_w_m2: extraterrestrial_normal_w_m2(start.ordinal())
                 * mean.length(),
         }
+    }
+
+    /// What [`Track::hour`] says of the light on level ground.
+    fn clear_w_m2(&self, index: usize) -> f64 {
+        let middle = self.fast(&(self.from + Duration::minutes(60 * index as i64 + 30)));
+        if middle.zenith_deg > DARK_ZENITH_DEG {
+            return 0.0;
+        }
+        let half_past = Vector::towards(middle);
+        self.turns.iter().map(|turn| half_past.turned(self.pole, *turn).clear_w_m2()).sum::<f64>()
+            / f64::from(SAMPLES_PER_HOUR)
     }
 
     pub(super) fn fast(&self, at: &DateTime<Utc>) -> Position {
@@ -162,6 +172,12 @@ impl Vector {
         let (sin_zenith, cos_zenith) = sun.zenith_deg.to_radians().sin_cos();
         let (sin_azimuth, cos_azimuth) = sun.azimuth_deg.to_radians().sin_cos();
         Vector { east: sin_zenith * sin_azimuth, north: sin_zenith * cos_azimuth, up: cos_zenith }
+    }
+
+    /// Light on level ground under a clear sky with the sun in this direction, in W/m2.
+    fn clear_w_m2(self) -> f64 {
+        let zenith_deg = self.up.clamp(-1.0, 1.0).acos().to_degrees();
+        haurwitz_w_m2(lifted_deg(zenith_deg))
     }
 
     /// Turned about a pole by an angle given as its sine and cosine (Rodrigues' formula).

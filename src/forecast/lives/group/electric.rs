@@ -4,7 +4,7 @@
 
 use super::{COLD_HOURS, COLD_K, Group, Steps, met};
 use crate::forecast::draw::{CLEARNESS, WARMTH, mirrored};
-use crate::mechanism::climate::lanes::{LANES, Lane};
+use crate::mechanism::climate::lanes::{FlowLanes, LANES, Lane};
 use std::ops::Range;
 
 impl Steps<'_> {
@@ -30,19 +30,19 @@ impl Steps<'_> {
         }
         let before = level;
         let burns_it = if plan.fuel.is_none() { 1.0 } else { 0.0 };
-        let values = self.values;
+        let (values, mut flows) = (self.values, FlowLanes::default());
         for index in block.clone() {
-            let hour = &plan.scene.hours[index];
-            if hour.day != self.sky_day {
-                self.new_day(hour.day);
+            let (day, outside_wh) = plan.outside[index];
+            if day as usize != self.sky_day {
+                self.new_day(day as usize);
             }
             let place = index - block.start;
-            let outside_wh = hour.planned_charge_wh as f32;
             let (moved, people) = (self.electric[place], plan.person_days[index] as f32);
-            let flows = plan.scene.kit.hour_lanes(
+            plan.scene.kit.hour_lanes(
                 &plan.hours[index],
                 &self.day,
                 &values,
+                &mut flows,
                 #[inline(always)]
                 |l, load_wh, fuel| {
                     let used_wh = moved[l] + per_person_day[l] * people + per_hour[l];
@@ -68,17 +68,21 @@ impl Steps<'_> {
                 }
             }
         }
-        if let Some(s) = plan.fuel {
+        if let Some(s) = plan.fuel.filter(|s| self.open[*s]) {
             let total = &mut self.total[s];
             for row in &self.burnt[..block.len()] {
-                (0..LANES).for_each(|l| total[l] -= f64::from(row[l]));
+                for l in 0..LANES {
+                    total[l] -= f64::from(row[l]);
+                }
             }
         }
         if let Some(s) = plan.electric {
             self.lowest = lowest;
             self.meet(s, block, &before, group);
             let levels = &mut group.level[s];
-            (0..LANES).for_each(|l| levels[l] = f64::from(level[l]));
+            for l in 0..LANES {
+                levels[l] = f64::from(level[l]);
+            }
         }
     }
 

@@ -95,7 +95,8 @@ proptest! {
         let near = |lane: f32, one: f64| (f64::from(lane) - one).abs() <= 2e-4 * one.abs().max(1.0);
         prop_assert!(near(flow.fuel, one.fuel), "{} {}", flow.fuel, one.fuel);
         prop_assert!(near(flow.load_wh, one.load_wh), "{} {}", flow.load_wh, one.load_wh);
-        let flows = kit.hour_lanes(&shared, &day, &lanes, |_, load_wh, _| -load_wh);
+        let mut flows = FlowLanes::default();
+        kit.hour_lanes(&shared, &day, &lanes, &mut flows, |_, load_wh, _| -load_wh);
         let short = kit.short_k(&shared, &lanes, &flows.wanted_w, &[false; LANES]);
         prop_assert!(near(short[5], one.unmet_heat_wh / loss), "{}", short[5]);
         let bare = kit.short_k(&shared, &lanes, &flows.wanted_w, &[true; LANES])[5];

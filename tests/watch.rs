@@ -35,6 +35,7 @@ fn first() -> u64 {
     match std::env::var("WAYSTOCK_WATCH_SET").as_deref() {
         Ok("tuning") => TUNING,
         Ok("other") => OTHER + HELD_OUT,
+        Ok("other tuning") => OTHER + TUNING,
         _ => HELD_OUT,
     }
 }

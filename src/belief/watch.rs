@@ -14,7 +14,7 @@
 //! 1954; from memory).
 
 use super::Beliefs;
-use super::past::Past;
+use super::past::{DayRecord, Past};
 use super::replay::{Outcome, Suspicion, Trial};
 use crate::domain::estimate::Estimate;
 use crate::domain::journal::Standing;
@@ -24,7 +24,8 @@ use crate::domain::time::{Moment, hours_between};
 use crate::domain::unit::Unit;
 use crate::mechanism::Mechanism;
 use crate::mechanism::climate::heater_fuel;
-use chrono::Duration;
+use chrono::{Duration, NaiveDate, NaiveTime};
+use std::collections::BTreeSet;
 
 /// A change that nothing explains.
 #[derive(Debug, Clone, PartialEq)]
@@ -57,9 +58,9 @@ const SIZE: (f64, f64) = (0.05, 0.06);
 /// those below, on simulated trips so that all kinds together call a sound van wrong less than once
 /// in sixty days, and most of that is spent here, where a day counts most. What they bring on other
 /// trips is what `tests/watch.rs` prints.
-const LOSS: f64 = 0.55;
+const LOSS: f64 = 0.6;
 /// The same for a tank in which less arrives than should.
-const MISSING: f64 = 1.5;
+const MISSING: f64 = 2.0;
 /// The same for every other change, which is more often a habit of writing than a fault.
 const OTHER: f64 = 5.0;
 /// The same for a gauge that stands still.
@@ -126,7 +127,7 @@ fn candidates_in(past: &Past, beliefs: &Beliefs) -> Vec<Unexplained> {
     let known = |since: &Moment| hours_between(past.from, *since) >= 24.0 * (LEARNING_DAYS - 3.0);
     let starts = STARTS.into_iter().map(|days| now - Duration::days(days));
     let starts: Vec<Moment> = starts.filter(known).collect();
-    let trial = Trial::of(past, beliefs);
+    let trial = Trial::of(past, beliefs, written_until(past));
     let mechanism = &beliefs.mechanism;
     let mut found = Vec::new();
     for group in groups(mechanism) {
@@ -149,6 +150,34 @@ fn candidates_in(past: &Past, beliefs: &Beliefs) -> Vec<Unexplained> {
     found.extend((0..mechanism.stocks().len()).filter_map(|stock| standing_still(beliefs, stock)));
     found.extend(battery(beliefs, now));
     found
+}
+
+/// Days that a crew may be behind with its writing.
+const BEHIND: i64 = 3;
+
+/// Up to when the journal tells of uses. Who usually writes some every day and has written none
+/// today, or since yesterday, will: until then a tank that fell is no news.
+fn written_until(past: &Past) -> Moment {
+    let uses: BTreeSet<NaiveDate> = past.spans.iter().map(|s| past.zone.date(s.ends)).collect();
+    let lived = |day: &NaiveDate| {
+        let noon = past.zone.moment(day.and_time(NaiveTime::MIN)) + Duration::hours(12);
+        past.timeline.aboard(noon) > 0.0
+    };
+    let lived_days = past.days.keys().filter(|day| lived(day)).count();
+    if 2 * uses.len() < lived_days {
+        return past.now;
+    }
+    let today = past.zone.date(past.now);
+    let mut first_unwritten = None;
+    for back in 0..BEHIND {
+        let day = today - Duration::days(back);
+        let closed = past.days.get(&day) == Some(&DayRecord::Closed);
+        if uses.contains(&day) || closed || !lived(&day) {
+            break;
+        }
+        first_unwritten = Some(day);
+    }
+    first_unwritten.map_or(past.now, |day| past.zone.moment(day.and_time(NaiveTime::MIN)))
 }
 
 /// Stocks that are replayed together.

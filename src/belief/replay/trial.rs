@@ -44,14 +44,15 @@ pub struct Trial<'a> {
 }
 
 impl<'a> Trial<'a> {
-    /// Sums up the past from which `beliefs` were learned.
-    pub fn of(past: &'a Past<'a>, beliefs: &'a Beliefs) -> Trial<'a> {
+    /// Sums up the past from which `beliefs` were learned, as far as `until`.
+    pub fn of(past: &'a Past<'a>, beliefs: &'a Beliefs, until: Moment) -> Trial<'a> {
         let mut replay = Replay::begin(past, &beliefs.mechanism, &beliefs.habits);
         // Fuel is burnt by what is believed of the heat loss now.
         replay.joint.main = beliefs.joint.clone();
         replay.noted = Some(Vec::new());
         let mut steps: Vec<(Moment, Step)> = Vec::new();
-        let entries = past.entries.iter().enumerate();
+        let told = past.entries.partition_point(|entry| entry.at <= until);
+        let entries = past.entries[..told].iter().enumerate();
         // Uses are spread over their hours already.
         let idle =
             |event: &Event| matches!(event, Event::Use { .. } | Event::Outlook(_) | Event::Note(_));

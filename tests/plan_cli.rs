@@ -206,6 +206,28 @@ fn stops_are_planned_saved_and_then_counted_on() {
 }
 
 #[test]
+fn a_saved_schedule_is_taken_back_and_put_back_in_one_step() {
+    let copy = Copy::new();
+    copy.run(&["log", "1 shower"]);
+    let journal = text(&copy.run(&["journal"]));
+    let (code, value) = copy.json(&["stops", "--days", "7", "--save"]);
+    assert_eq!(code, 0);
+    let saved = value["saved"].as_u64().unwrap();
+    let planned = text(&copy.run(&["journal"]));
+    assert_ne!(planned, journal);
+    let undo = text(&copy.run(&["undo"]));
+    assert_eq!(undo, format!("took back: a saved schedule, {saved} planned entries\n"));
+    assert_eq!(text(&copy.run(&["journal"])), journal);
+    let redo = text(&copy.run(&["redo"]));
+    assert_eq!(redo, format!("put back: a saved schedule, {saved} planned entries\n"));
+    assert_eq!(text(&copy.run(&["journal"])), planned);
+    // Part of it taken back already: the rest goes in one step, and then the shower before it.
+    let (_, undo) = copy.json(&["undo"]);
+    assert_eq!(undo["ids"].as_array().unwrap().len() as u64, saved);
+    assert!(text(&copy.run(&["undo"])).contains("shower"));
+}
+
+#[test]
 fn a_stretch_that_begins_too_late_says_so() {
     let copy = Copy::new();
     let late = text(&copy.run(&["stretch", "--nights", "3", "--from", "friday"]));

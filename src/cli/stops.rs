@@ -23,8 +23,7 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> R
     let contents = context.load()?;
     let rig = &contents.rig;
     let now = context.now(rig);
-    let places = rig.places.iter().filter(|p| !p.services.is_empty() || !p.stocks.is_empty());
-    if places.count() == 0 {
+    if !rig.places.iter().any(|place| place.offers_anything()) {
         let file = context.folder.dir().join("places.ron");
         let found = format!("{}: services: found none at any place", file.display());
         return Err(Failure::new(66, found)

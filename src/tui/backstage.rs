@@ -176,8 +176,9 @@ pub trait Backstage: Send + Sync + 'static {
         forecast::evening::evening_from(rig, &known.standing, &known.beliefs, options)
     }
 
-    /// Judges a stretch. `tell` hears the verdict as soon as it is there, then the whole answer
-    /// (with `true`), and gives back whether anybody still wants to know.
+    /// Judges a stretch. `tell` hears the verdict as soon as it is there, then what to do before
+    /// leaving, then the whole answer (with `true`), and gives back whether anybody still wants to
+    /// know.
     fn stretch(
         &self,
         rig: &Rig,
@@ -189,13 +190,18 @@ pub trait Backstage: Send + Sync + 'static {
         let from = request.from.unwrap_or(now);
         let (standing, beliefs) =
             asking.suppose.applied(rig, &known.standing, &known.beliefs, now, from);
-        let (mut stretch, case, outcome) =
-            plan::stretch::verdict(rig, &standing, &beliefs, now, request);
+        let (mut stretch, look) =
+            plan::stretch::first_look(rig, &standing, &beliefs, now, request);
         let habits = known.beliefs.habits.iter();
         let usual: Vec<f64> = habits.map(|habit| habit.daily_amount(stretch.aboard)).collect();
-        if tell(Judged { stretch: stretch.clone(), usual: usual.clone() }, false) {
+        let judged = |stretch: &Stretch| Judged { stretch: stretch.clone(), usual: usual.clone() };
+        if !tell(judged(&stretch), false) {
+            return;
+        }
+        let (case, outcome) = plan::stretch::look_closer(rig, &mut stretch, look);
+        if tell(judged(&stretch), false) {
             plan::stretch::advise(&mut stretch, &case, &outcome);
-            tell(Judged { stretch, usual }, true);
+            tell(judged(&stretch), true);
         }
     }
 

@@ -17,10 +17,8 @@ use chrono::{Duration, NaiveTime, Timelike};
 
 /// Lives that a schedule is chosen on.
 const CHOOSING_LIVES: usize = 512;
-/// Today's stop is at this civil hour at the latest.
+/// A stop that is made later today than its time of day is at this civil hour at the latest.
 const LAST_HOUR_TODAY: u32 = 16;
-/// Most times of day at which one can stop: places' hours differ, but not that much.
-const MOST_TIMES: usize = 4;
 /// Most stocks with a price at one place that may be left out there.
 const MOST_LEFT_OUT: usize = 3;
 
@@ -309,38 +307,29 @@ pub(super) fn whole(case: &Case, at: f64, serves: u32) -> Vec<(usize, usize, Put
 
 /// Hours from now of all slots.
 fn slots(rig: &Rig, case: &Case, zone: Zone, now: Moment, days: u32) -> Vec<f64> {
-    let times = times(rig);
+    let usual = NaiveTime::from_hms_opt(STOP_HOUR, 0, 0).unwrap_or_default();
+    let times = places::stop_times(rig.places.iter().filter(|p| p.offers_anything()), usual);
     let soon = zone.here(now + Duration::hours(1));
     let mut hours: Vec<f64> = vec![0.0];
     for day in 0..i64::from(days) {
         for time in &times {
             let mut at = zone.moment((zone.date(now) + Duration::days(day)).and_time(*time));
-            if day == 0 {
-                at = zone.here(at.max(soon));
-                if zone.date(at) != zone.date(now) || at.hour() > LAST_HOUR_TODAY {
+            if at < soon {
+                at = soon;
+                let known = hours.len() > 1;
+                if known || zone.date(at) != zone.date(now) || at.hour() > LAST_HOUR_TODAY {
                     continue;
                 }
             }
-            let at = hours_between(now, at);
-            // Lives are stepped by the hour.
-            if at.round() > hours[hours.len() - 1].round() && at < case.until_hours {
+            // Lives are stepped by the hour: two times in one hour are an hour apart.
+            let at = hours_between(now, at).max(hours[hours.len() - 1].round() + 0.5);
+            if at < case.until_hours {
                 hours.push(at);
             }
         }
     }
     hours.push(case.until_hours);
     hours
-}
-
-/// Times of day at which the known places can be stopped at, in order.
-fn times(rig: &Rig) -> Vec<NaiveTime> {
-    let usual = NaiveTime::from_hms_opt(STOP_HOUR, 0, 0).unwrap_or_default();
-    let mut times: Vec<NaiveTime> =
-        rig.places.iter().map(|p| places::stop_time(p, usual)).collect();
-    times.sort_unstable();
-    times.dedup();
-    times.truncate(MOST_TIMES);
-    if times.is_empty() { vec![usual] } else { times }
 }
 
 /// What the stocks that a place services cost there by the unit.

@@ -1,7 +1,7 @@
 //! A schedule as planned entries, and how they are known again in the journal.
 
 use super::answer::Trip;
-use crate::domain::entry::{After, ChargeSource, Event};
+use crate::domain::entry::{After, Body, ChargeSource, Entry, EntryId, Event};
 use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
 use crate::domain::quantity::{Amount, Quantity};
@@ -26,6 +26,22 @@ pub struct Planned {
 /// Entries of saved schedules that are still ahead of `now`.
 pub fn ahead(standing: &[Standing], now: Moment) -> impl Iterator<Item = &Standing> {
     standing.iter().filter(move |entry| entry.at > now && entry.is_of_a_stop())
+}
+
+/// What a schedule wrote together with this entry, taken back or not: it is saved in one go, so
+/// that all of it was written down by one device at the same moment. Only the entry itself where
+/// no schedule wrote it.
+pub fn written_with(entries: &[Entry], entry: &Entry) -> Vec<EntryId> {
+    if !is_saved(entry.note.as_deref()) {
+        return vec![entry.id.clone()];
+    }
+    let together = |e: &&Entry| {
+        e.id.device == entry.id.device
+            && e.recorded == entry.recorded
+            && matches!(e.body, Body::Happened(_))
+            && is_saved(e.note.as_deref())
+    };
+    entries.iter().filter(together).map(|e| e.id.clone()).collect()
 }
 
 /// Entries for a schedule: at each stop a drive, in hours rounded to the tenth (and in km where

@@ -22,7 +22,7 @@ pub fn open(state: &mut State) -> Vec<Effect> {
 
 /// Whether any place is known at which something can be serviced.
 pub fn has_places(rig: &Rig) -> bool {
-    rig.places.iter().any(|place| !place.services.is_empty() || !place.stocks.is_empty())
+    rig.places.iter().any(|place| place.offers_anything())
 }
 
 /// Asks for the values as they stand, which makes a search under way stale.

@@ -8,6 +8,7 @@
 
 use super::answer::{Before, Step, StepKind};
 use super::case::{Case, Outcome};
+use super::hook_up;
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::unit::Unit;
 use crate::forecast::tracks::Put;
@@ -185,7 +186,11 @@ fn step(case: &Case, index: usize, amount: f64, asis: &Outcome) -> Step {
     let whole = amount + 0.5 * grain >= free || kind == StepKind::Move;
     let amount = if whole { (free / grain).floor() * grain } else { amount };
     let charger = case.charger().filter(|_| kind == StepKind::Charge);
-    let hours = charger.map(|(driver, wh)| ((amount / wh * 2.0).ceil() / 2.0, driver));
+    let levels = &asis.lives.first[index];
+    let hours = charger.map(|(driver, wh)| match whole {
+        true => (hook_up::hours(levels, stock.serviced_level(), wh), driver),
+        false => (hook_up::half_hours(amount / wh), driver),
+    });
     Step { stock: index, amount, whole, kind, hours }
 }
 

@@ -105,6 +105,8 @@ pub fn look_closer(rig: &Rig, answer: &mut Stretch, look: Look) -> (Case, Outcom
 pub struct UnknownChoice {
     /// What was asked for.
     pub words: String,
+    /// Choices that have these words, where they are several.
+    pub matching: Vec<String>,
     /// All that could be chosen.
     pub known: Vec<String>,
 }
@@ -134,8 +136,10 @@ pub fn verdict_with(
         let mut alike = offers.iter().filter(|offer| offer.words.to_lowercase().contains(&wanted));
         let offer = same.or_else(|| alike.next().filter(|_| alike.next().is_none()));
         let Some(offer) = offer else {
+            let has = |offer: &&Offer| offer.words.to_lowercase().contains(&wanted);
+            let matching = offers.iter().filter(has).map(|offer| offer.words.clone()).collect();
             let known = offers.into_iter().map(|offer| offer.words).collect();
-            return Err(UnknownChoice { words: words.clone(), known });
+            return Err(UnknownChoice { words: words.clone(), matching, known });
         };
         changes.extend(offer.changes.iter().cloned());
     }
@@ -259,8 +263,10 @@ pub fn advise(answer: &mut Stretch, case: &Case, outcome: &Outcome) {
         .map(|offer| Tried::of(&small, &base, offer, confidence))
         .filter(|tried| tried.choice.gain >= LEAST_GAIN || tried.choice.hours >= LEAST_HOURS)
         .collect();
+    // By what each brings: first the share of futures, in whole percent as shown, then the hours.
+    let percent = |tried: &Tried| (tried.choice.gain * 100.0).round();
     tried.sort_by(|a, b| {
-        (b.choice.hours.total_cmp(&a.choice.hours)).then(b.choice.gain.total_cmp(&a.choice.gain))
+        (percent(b).total_cmp(&percent(a))).then(b.choice.hours.total_cmp(&a.choice.hours))
     });
     tried.truncate(MOST_CHOICES);
     if !answer.works {

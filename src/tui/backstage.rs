@@ -12,6 +12,7 @@ use crate::forecast::answer::{Evening, Options};
 use crate::forecast::hindsight::{self, Hindsight, Settings};
 use crate::logline::{self, Vocabulary};
 use crate::plan::stops::answer::{Trip, TripRequest};
+use crate::plan::stops::{Onward, Progress};
 use crate::plan::suppose::Suppose;
 use crate::plan::{self, Request, Stretch};
 
@@ -205,18 +206,19 @@ pub trait Backstage: Send + Sync + 'static {
         }
     }
 
-    /// Looks for the stops of a trip; `None` when `cancelled` said so before they were found.
+    /// Looks for the stops of a trip. `tell` hears how far it is; `None` when it gave it up and
+    /// there was nothing to settle for.
     fn stops(
         &self,
         rig: &Rig,
         known: &Known,
         asking: &Asking<TripRequest>,
-        cancelled: &(dyn Fn() -> bool + Sync),
+        tell: &(dyn Fn(Progress) -> Onward + Sync),
     ) -> Option<Trip> {
         let now = known.at;
         let (standing, beliefs) =
             asking.suppose.applied(rig, &known.standing, &known.beliefs, now, now);
-        plan::stops::stops(rig, &standing, &beliefs, now, &asking.request, cancelled).ok()
+        plan::stops::stops_told(rig, &standing, &beliefs, now, &asking.request, tell).ok()
     }
 
     /// Looks back on earlier forecasts. `go_on` hears how many evenings of how many are done, on

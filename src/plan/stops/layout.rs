@@ -2,7 +2,10 @@
 //! them, life by life, and the visits that there are.
 
 use super::answer::{Lead, PlannedStop, TripRequest};
-use super::search::{Bits, Cancelled, Problem, Visit};
+use super::least_km::least_km;
+use super::saved::SETTING_OUT;
+use super::search::{Bits, Cancelled, Found, Problem, Visit};
+use super::telling::{Step, Telling};
 use super::{STOP_HOUR, bound, lead, places};
 use crate::belief::Beliefs;
 use crate::domain::entry::{After, Event};
@@ -188,8 +191,9 @@ impl<'a> Layout<'a> {
             }
             _ => None,
         };
-        // After a stop of a schedule the van camps elsewhere.
-        let reset = if saved { places::reset_by_camp(parts) } else { 0 };
+        // After a stop of a schedule the van camps elsewhere; before it sets out it does not.
+        let at_camp = plan.note.as_deref().is_some_and(|note| note.ends_with(SETTING_OUT));
+        let reset = if saved && !at_camp { places::reset_by_camp(parts) } else { 0 };
         own.map_or(0, |(index, _)| bit(index)) | reset
     }
 
@@ -269,14 +273,24 @@ impl<'a> Layout<'a> {
         }
     }
 
-    pub fn least_stops(
+    /// What no schedule goes below: stops, and km with as many stops as were found.
+    pub fn prove(
         &self,
-        confidence: f64,
-        at_most: usize,
-        cancelled: &(dyn Fn() -> bool + Sync),
-    ) -> Result<Option<usize>, Cancelled> {
-        let problem = Problem { allowed: self.allowed(confidence), ..self.problem.clone() };
-        bound::least_stops(&problem, at_most, cancelled)
+        request: &TripRequest,
+        found: Option<&(Found, f64)>,
+        works: bool,
+        telling: &Telling,
+    ) -> Result<(Option<usize>, Option<f64>), Cancelled> {
+        let problem = Problem { allowed: self.allowed(request.confidence), ..self.problem.clone() };
+        let at_most = found.map_or(request.days as usize, |(found, _)| found.visits.len());
+        let told = |least: usize| {
+            telling.least(least);
+            telling.goes_on(Step::Proving)
+        };
+        let stops = bound::least_stops(&problem, at_most, &told)?;
+        let Some((found, _)) = found.filter(|_| works) else { return Ok((stops, None)) };
+        let km = least_km(&problem, at_most, found.km, &|| !telling.goes_on(Step::Proving))?;
+        Ok((stops, Some(km)))
     }
 
     /// Lives that may be lost at a confidence.

@@ -6,7 +6,7 @@ use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::rig::Rig;
-use crate::domain::stock::Direction;
+use crate::domain::stock::{Direction, Stock};
 use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
 
@@ -64,7 +64,7 @@ pub fn planned(rig: &Rig, trip: &Trip) -> Vec<Planned> {
             plan(match (stock.runs, service.hours) {
                 (_, Some(hours)) => Event::Charge {
                     source: ChargeSource::Shore,
-                    amount: quantity((hours * 2.0).ceil() / 2.0, Unit::Hour),
+                    amount: quantity(hours, Unit::Hour),
                 },
                 (Direction::Down, None) => Event::Fill {
                     stock: stock.name.clone(),
@@ -78,6 +78,27 @@ pub fn planned(rig: &Rig, trip: &Trip) -> Vec<Planned> {
         }
     }
     entries
+}
+
+/// In place of a place: everything is serviced before the van sets out.
+pub const SETTING_OUT: &str = "setting out";
+
+/// Entries for everything being serviced at `at`, before a trip begins: what a schedule counts on
+/// that was asked for a later day. Stays that are counted in nights are left alone.
+pub fn setting_out(rig: &Rig, at: Moment) -> Vec<Planned> {
+    let parts = rig.parts_on(rig.zone(at).date(at));
+    let stocks = parts.stocks.iter().filter(|stock| !stock.reset_by_camp);
+    let note = format!("{REMARK}{SETTING_OUT}");
+    stocks.map(|stock| Planned { at, note: note.clone(), event: serviced(stock) }).collect()
+}
+
+/// All the way: filled to the brim, or emptied.
+pub fn serviced(stock: &Stock) -> Event {
+    let name = stock.name.clone();
+    match stock.runs {
+        Direction::Down => Event::Fill { stock: name, amount: None, after: Some(After::Full) },
+        Direction::Up => Event::Empty { stock: name, amount: None, after: None },
+    }
 }
 
 /// A saved stop that is still ahead.

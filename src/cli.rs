@@ -23,6 +23,7 @@ pub mod plan_words;
 pub mod questions;
 pub mod stops;
 pub mod stretch;
+pub mod teller;
 pub mod undo;
 pub mod why;
 

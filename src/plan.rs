@@ -12,6 +12,8 @@ pub mod before;
 pub mod calendar;
 pub mod case;
 pub mod change;
+pub mod day;
+pub mod hook_up;
 pub mod options;
 pub mod road;
 pub mod stops;

@@ -84,9 +84,13 @@ fn a_stretch_as_json() {
     assert_eq!(value["until"], "2026-10-23T10:00:00-02:30");
     assert_eq!(value["stocks"].as_array().unwrap().len(), 10);
     assert!(value["before"]["steps"].as_array().is_some_and(|steps| !steps.is_empty()));
-    let hours = |c: &Value| c["hours"].as_f64().unwrap();
+    // Best first: by the share of futures in whole percent, then by hours.
+    let brings = |c: &Value| {
+        let number = |name: &str| c[name].as_f64().unwrap();
+        ((number("gain") * 100.0).round(), number("hours"))
+    };
     let choices = value["choices"].as_array().unwrap();
-    assert!(choices.windows(2).all(|pair| hours(&pair[0]) >= hours(&pair[1])));
+    assert!(choices.windows(2).all(|pair| brings(&pair[0]) >= brings(&pair[1])), "{choices:?}");
     let (code, full) = copy.json(&["stretch", "--nights", "3", "--fill-first"]);
     assert_eq!((code, &full["works"]), (0, &Value::Bool(true)));
     assert_eq!(full["before"], Value::Null);
@@ -103,6 +107,16 @@ fn a_choice_is_made_by_its_words_and_gives_what_it_said() {
     let (_, with) = copy.json(&[&asked[..], &["--with", words]].concat());
     assert_eq!(with["with"][0], words);
     assert_eq!(with["probability"], choice["probability"], "{words}");
+    // Words that fit several choices are refused, with those that they fit and one that is right.
+    let unclear = copy.run(&[&asked[..], &["--with", "laptop"]].concat());
+    assert_eq!(unclear.status.code(), Some(2));
+    let said = String::from_utf8(unclear.stderr).unwrap();
+    assert!(said.contains("\"laptop\" fits 3 choices: one hour of laptop work"), "{said}");
+    let hint = said.split("--with \"").nth(1).and_then(|rest| rest.split('"').next()).unwrap();
+    assert!(copy.run(&[&asked[..], &["--with", hint]].concat()).status.code() < Some(2));
+    let strange = copy.run(&[&asked[..], &["--with", "a\u{1b}[31m\u{202e}b"]].concat());
+    let said = String::from_utf8(strange.stderr).unwrap();
+    assert!(said.contains("--with: found") && !said.contains(['\u{1b}', '\u{202e}']), "{said}");
     // All of the smallest set together.
     let together = &plain["together"];
     let set: Vec<&str> =
@@ -140,6 +154,12 @@ fn wrong_words_name_the_flag_and_write_nothing() {
         (vec!["stops", "--days", "4", "--camp", "Sorrel Head"], "--camp"),
         (vec!["stops", "--days", "4", "--camp", "friday=Nowhere"], "--camp"),
         (vec!["stops", "--days", "4", "--camp", "blursday=Sorrel Head"], "--camp"),
+        (vec!["stops", "--days", "4", "--camp", "tomorrow=-10,100"], "cannot be reached"),
+        (
+            vec!["stops", "--days", "9", "--camp", "fri=48.7,-53.5", "--camp", "sat=40.7,-74"],
+            "\"sat=40.7,-74\" cannot be reached",
+        ),
+        (vec!["log", "fresh 80 L, grey 10%, fresh 20 L"], "the line says fresh 80 L as well"),
     ] {
         let output = copy.run(&words);
         assert_eq!(output.status.code(), Some(2), "{words:?}");
@@ -206,6 +226,28 @@ fn stops_are_planned_saved_and_then_counted_on() {
 }
 
 #[test]
+fn a_saved_schedule_is_taken_back_and_put_back_in_one_step() {
+    let copy = Copy::new();
+    copy.run(&["log", "1 shower"]);
+    let journal = text(&copy.run(&["journal"]));
+    let (code, value) = copy.json(&["stops", "--days", "7", "--save"]);
+    assert_eq!(code, 0);
+    let saved = value["saved"].as_u64().unwrap();
+    let planned = text(&copy.run(&["journal"]));
+    assert_ne!(planned, journal);
+    let undo = text(&copy.run(&["undo"]));
+    assert_eq!(undo, format!("took back: a saved schedule, {saved} planned entries\n"));
+    assert_eq!(text(&copy.run(&["journal"])), journal);
+    let redo = text(&copy.run(&["redo"]));
+    assert_eq!(redo, format!("put back: a saved schedule, {saved} planned entries\n"));
+    assert_eq!(text(&copy.run(&["journal"])), planned);
+    // Part of it taken back already: the rest goes in one step, and then the shower before it.
+    let (_, undo) = copy.json(&["undo"]);
+    assert_eq!(undo["ids"].as_array().unwrap().len() as u64, saved);
+    assert!(text(&copy.run(&["undo"])).contains("shower"));
+}
+
+#[test]
 fn a_stretch_that_begins_too_late_says_so() {
     let copy = Copy::new();
     let late = text(&copy.run(&["stretch", "--nights", "3", "--from", "friday"]));
@@ -263,10 +305,20 @@ fn bad_places_are_named_by_file_line_and_field() {
     }
     let camps = "(format: 1, places: [(name: \"Rook stair\", latitude: 5, longitude: 1)])";
     std::fs::write(&file, camps).unwrap();
-    let output = copy.run(&["stops", "--days", "3", "--save"]);
-    let said = String::from_utf8(output.stderr).unwrap();
-    assert_eq!(output.status.code(), Some(66), "{said}");
-    assert!(said.contains("places.ron") && said.contains("services"), "{said}");
+    for (text, part) in [
+        (camps, "places.ron:1:22: services in place \"Rook stair\": found none"),
+        ("(format: 1,\n  places: [])", "places.ron:2:11: places: found none"),
+        (
+            "(format: 1,\nplaces: [\n(name: \"Elver pool\", latitude: 5, longitude: 1,\n services: [])])",
+            "places.ron:4:12: services in place \"Elver pool\": found none",
+        ),
+    ] {
+        std::fs::write(&file, text).unwrap();
+        let output = copy.run(&["stops", "--days", "3", "--save"]);
+        let said = String::from_utf8(output.stderr).unwrap();
+        assert_eq!(output.status.code(), Some(66), "{said}");
+        assert!(said.contains(part), "{part}: {said}");
+    }
     assert_eq!(std::fs::read_dir(copy.dir().join("journal")).unwrap().count(), 2);
 }
 
@@ -280,6 +332,8 @@ fn when_nothing_works_the_smallest_relaxation_is_named() {
     assert_eq!((code, &value["works"]), (1, &Value::Bool(false)));
     let unserved = value["relaxation"]["unserved"].as_array().unwrap();
     assert!(unserved.iter().any(|s| s == "grey"), "{unserved:?}");
+    let said = String::from_utf8(copy.run(&["stops", "--days", "10"]).stderr).unwrap();
+    assert!(said.contains("places.ron:1:21: places: found none that sees to"), "{said}");
     assert!(value["relaxation"]["days"].as_u64().is_none_or(|days| days < 10));
     std::fs::remove_file(copy.dir().join("places.ron")).unwrap();
     let none = copy.run(&["stops", "--days", "3"]);

@@ -6,12 +6,15 @@ mod plan_rig;
 
 use chrono::{Datelike, Weekday};
 use plan_rig::{now, rig, with};
+use rand::{RngExt, SeedableRng};
+use rand_xoshiro::Xoshiro256PlusPlus;
+use std::sync::Mutex;
 use waystock::domain::time::hours_between;
 use waystock::forecast::tracks::{Put, Track};
 use waystock::plan::answer::Request;
 use waystock::plan::case::{Case, Outcome};
 use waystock::plan::stops::answer::{Trip, TripRequest};
-use waystock::plan::stops::stops;
+use waystock::plan::stops::{Onward, Progress, Step, stops, stops_told};
 
 fn asked(days: u32, confidence: f64) -> TripRequest {
     TripRequest { days, confidence, crew: None, lives: 1200, seed: 1 }
@@ -36,26 +39,15 @@ fn on_other_lives(
     Outcome::of(lives, &case).probability
 }
 
-/// Numbers from a seed, the same on every machine.
-struct Numbers(u64);
-
-impl Numbers {
-    fn next(&mut self, low: f64, high: f64) -> f64 {
-        self.0 =
-            self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        low + (high - low) * ((self.0 >> 40) as f64 / (1u64 << 24) as f64)
-    }
-}
-
 /// On 200 random instances, lives of a third seed bear out what was asked within two standard
 /// errors of both samples. Two standard errors on one side are missed by chance in one of 44.
 #[test]
 fn what_is_asked_holds_on_fresh_lives() {
     let rig = rig();
-    let mut numbers = Numbers(17);
+    let mut numbers = Xoshiro256PlusPlus::seed_from_u64(17);
     let (mut worked, mut short, mut above) = (0, 0, 0.0);
     for _ in 0..200 {
-        let mut next = |low: f64, high: f64| numbers.next(low, high);
+        let mut next = |low: f64, high: f64| numbers.random_range(low..high);
         let known = with(
             &rig,
             &[
@@ -134,6 +126,164 @@ fn a_search_can_be_given_up() {
     let rig = rig();
     let known = plan_rig::evening(&rig);
     assert!(stops(&rig, &known.0, &known.1, now(), &asked(20, 0.9), &|| true).is_err());
+}
+
+/// A search that is settled early keeps a schedule, says so, and proves no more than it had.
+#[test]
+fn a_search_that_is_given_up_keeps_the_best_it_found() {
+    let rig = rig();
+    let known = plan_rig::evening(&rig);
+    let asked = asked(20, 0.8);
+    let whole = stops(&rig, &known.0, &known.1, now(), &asked, &|| false).unwrap();
+    let heard: Mutex<Vec<Progress>> = Mutex::new(Vec::new());
+    let tell = |progress: Progress| {
+        heard.lock().unwrap().push(progress);
+        if progress.found.is_some() { Onward::Settle } else { Onward::GoOn }
+    };
+    let kept = stops_told(&rig, &known.0, &known.1, now(), &asked, &tell).unwrap();
+    assert!(kept.stopped && !kept.stops.is_empty() && !whole.stopped);
+    assert!(kept.stops.len() >= whole.least_stops.unwrap());
+    assert_eq!(kept.least_km, None);
+    assert!(kept.relaxation.is_none());
+    let heard = heard.into_inner().unwrap();
+    assert_eq!((heard[0].step, heard[0].found, heard[0].least), (Step::Simulating, None, None));
+    assert!(heard.iter().any(|progress| progress.step == Step::Choosing));
+    // What is told never gets worse, and bounds stay below what is found.
+    assert!(heard.windows(2).all(|pair| pair[0].least <= pair[1].least));
+    let last = heard.last().unwrap();
+    assert_eq!(last.found, Some(kept.stops.len()));
+    assert!(last.least.is_none_or(|least| least <= kept.stops.len()));
+    // Nothing found yet: nothing to settle for.
+    let early = stops_told(&rig, &known.0, &known.1, now(), &asked, &|_| Onward::Settle);
+    assert!(early.is_err());
+}
+
+/// The whole search tells what it found and what it proved, and its gap is one of both kinds.
+#[test]
+fn a_long_search_says_its_gap_in_stops_and_km() {
+    let rig = rig();
+    let known = plan_rig::evening(&rig);
+    let heard: Mutex<Vec<Progress>> = Mutex::new(Vec::new());
+    let tell = |progress: Progress| {
+        heard.lock().unwrap().push(progress);
+        Onward::GoOn
+    };
+    let trip = stops_told(&rig, &known.0, &known.1, now(), &asked(22, 0.8), &tell).unwrap();
+    assert!(trip.works && !trip.exact, "{} stops", trip.stops.len());
+    let (stops, km) = (trip.stops.len(), trip.stops.iter().map(|stop| stop.km).sum::<f64>());
+    let (least, least_km) = (trip.least_stops.unwrap(), trip.least_km.unwrap());
+    assert!(least <= stops && 2 * least > stops, "{least} of {stops} stops");
+    assert!(least_km <= km && least_km > 0.5 * km, "{least_km} of {km} km");
+    let heard = heard.into_inner().unwrap();
+    let last = heard.last().unwrap();
+    assert_eq!((last.step, last.found), (Step::Proving, Some(stops)));
+    assert_eq!(last.least, Some(least));
+}
+
+/// Five places that open one after the other through the day: each of them can be stopped at.
+#[test]
+fn places_that_open_late_are_reached() {
+    let hours = [(6, 7), (8, 9), (12, 13), (15, 16), (19, 20)];
+    for wanted in 0..hours.len() {
+        let mut rig = rig();
+        let mut place = rig.places[2].clone();
+        place.road_hours = Some(0.5);
+        rig.places = hours
+            .iter()
+            .enumerate()
+            .map(|(n, (opens, closes))| waystock::domain::rig::Place {
+                name: format!("Rill {n}"),
+                opens: chrono::NaiveTime::from_hms_opt(*opens, 0, 0),
+                closes: chrono::NaiveTime::from_hms_opt(*closes, 30, 0),
+                // Only one of them has all that is needed; the others have gas.
+                services: if n == wanted { place.services.clone() } else { vec![] },
+                stocks: vec!["gas".into()],
+                ..place.clone()
+            })
+            .collect();
+        let known = plan_rig::evening(&rig);
+        let trip = stops(&rig, &known.0, &known.1, now(), &asked(4, 0.75), &|| false).unwrap();
+        assert!(trip.works && !trip.stops.is_empty(), "{wanted}");
+        for stop in &trip.stops {
+            assert_eq!(rig.places[stop.place].name, format!("Rill {wanted}"));
+            let hour = chrono::Timelike::hour(&stop.at);
+            assert!((hours[wanted].0..=hours[wanted].1).contains(&hour), "{hour}");
+        }
+    }
+}
+
+/// Services that push the next stop are those without which it would come sooner, all together.
+#[test]
+fn what_to_join_at_a_stop_is_said_with_what_it_brings() {
+    let rig = rig();
+    let known = plan_rig::with(
+        &rig,
+        &[
+            ("fresh", 75.0),
+            ("grey", 20.0),
+            ("liquids", 30.0),
+            ("battery", 60.0),
+            ("diesel", 80.0),
+            ("gas", 80.0),
+            ("nights here", 11.0),
+        ],
+    );
+    let mut joined = 0;
+    for (days, confidence) in [(4, 0.6), (5, 0.6), (6, 0.75), (7, 0.6)] {
+        let asked = asked(days, confidence);
+        let trip = stops(&rig, &known.0, &known.1, now(), &asked, &|| false).unwrap();
+        assert!(trip.works, "{days} days");
+        for stop in &trip.stops {
+            let joins: Vec<_> = stop.services.iter().filter(|service| service.joins).collect();
+            assert!(joins.iter().all(|service| !service.needed));
+            joined += joins.len();
+            match (stop.lasts, stop.lasts_needed) {
+                (Some(with), Some(without)) => {
+                    assert!(with >= without);
+                    // Where nothing joins, the needed ones do all there is to do, to the hour.
+                    let minutes = (with - without).num_minutes();
+                    assert!(!joins.is_empty() || minutes <= 60, "{with} {without}");
+                }
+                (Some(_), None) => panic!("fewer services last longer"),
+                _ => {}
+            }
+        }
+    }
+    assert!(joined > 0);
+}
+
+/// The same battery takes the same hours on the hook-up, whoever plans it.
+#[test]
+fn the_hook_up_takes_the_same_hours_in_a_stretch_and_at_a_stop() {
+    let rig = rig();
+    let known = plan_rig::with(
+        &rig,
+        &[
+            ("fresh", 95.0),
+            ("grey", 5.0),
+            ("liquids", 5.0),
+            ("battery", 55.0),
+            ("diesel", 95.0),
+            ("gas", 95.0),
+            ("nights here", 11.0),
+        ],
+    );
+    let trip = stops(&rig, &known.0, &known.1, now(), &asked(4, 0.75), &|| false).unwrap();
+    assert!(trip.works);
+    let charge = |trip: &Trip| trip.stops.iter().flat_map(|s| &s.services).find_map(|s| s.hours);
+    let at_stop = charge(&trip).unwrap();
+    let before = waystock::plan::stretch::verdict(
+        &rig,
+        &known.0,
+        &known.1,
+        now(),
+        &Request { confidence: 0.75, ..Request::nights(4) },
+    );
+    let steps = before.0.before.unwrap().steps;
+    let before = steps.iter().find_map(|step| step.hours).unwrap().0;
+    // A night of use lies between the evening and the stop.
+    assert!((at_stop - before).abs() <= 1.5, "{at_stop} h at a stop, {before} h before leaving");
+    assert_eq!(at_stop * 2.0, (at_stop * 2.0).round());
 }
 
 #[test]

@@ -1,12 +1,13 @@
 //! Words on the command line that plans take: a day to begin on, a place.
 
 use super::failure::Failure;
-use crate::domain::rig::Rig;
-use crate::domain::time::Moment;
+use crate::domain::rig::{Place, Rig};
+use crate::domain::time::{Moment, hours_between};
 use crate::plan::Request;
 use crate::plan::Where;
 use crate::plan::case::{FURTHEST_H, last_morning};
-use chrono::{Datelike, Duration, NaiveDate, NaiveTime};
+use crate::plan::{day, road};
+use chrono::{Duration, NaiveTime};
 
 /// The moment that `--from` means: RFC 3339, or noon of a day (`tomorrow`, `friday`, `fri`,
 /// `2026-06-20`). A weekday is the next one that is not today.
@@ -49,28 +50,25 @@ fn moment(text: &str, rig: &Rig, now: Moment) -> Option<Moment> {
     if let Ok(moment) = Moment::parse_from_rfc3339(text) {
         return Some(zone.here(moment));
     }
-    let today = zone.date(now);
-    let word = text.trim().to_lowercase();
-    let date = match word.as_str() {
-        "now" => return Some(now),
-        "today" => today,
-        "tomorrow" => today + Duration::days(1),
-        _ => match word.parse::<chrono::Weekday>() {
-            Ok(day) => {
-                let ahead = day.days_since(today.weekday());
-                today + Duration::days(if ahead == 0 { 7 } else { i64::from(ahead) })
-            }
-            Err(_) => NaiveDate::parse_from_str(&word, "%Y-%m-%d").ok()?,
-        },
-    };
+    if text.trim().eq_ignore_ascii_case("now") {
+        return Some(now);
+    }
+    let date = day::day(text, zone.date(now))?;
     Some(zone.moment(date.and_time(NaiveTime::from_hms_opt(12, 0, 0).unwrap_or_default())))
 }
 
-/// The camps that `--camp` means: from when on, and where.
+/// The camps that `--camp` means: from when on, and where; the van stands at `here` (degrees north
+/// and east) before.
 ///
 /// # Errors
-/// What is expected, when a day or a place is not known.
-pub fn camps(texts: &[String], rig: &Rig, now: Moment) -> Result<Vec<(Moment, Where)>, Failure> {
+/// What is expected, when a day or a place is not known, or a camp cannot be reached from the one
+/// before it in the time between.
+pub fn camps(
+    texts: &[String],
+    rig: &Rig,
+    now: Moment,
+    here: (f64, f64),
+) -> Result<Vec<(Moment, Where)>, Failure> {
     let camp = |text: &String| {
         let Some((day, spot)) = text.split_once('=') else {
             let found = format!("--camp: found {text:?}, expected DAY=PLACE");
@@ -85,7 +83,43 @@ pub fn camps(texts: &[String], rig: &Rig, now: Moment) -> Result<Vec<(Moment, Wh
         let at = from(day.trim(), rig, now).map_err(of_camp)?;
         Ok((at, place(spot.trim(), rig).map_err(of_camp)?))
     };
-    texts.iter().map(camp).collect()
+    let camps = texts.iter().map(camp).collect::<Result<Vec<_>, Failure>>()?;
+    let mut chain: Vec<(&(Moment, Where), &String)> = camps.iter().zip(texts).collect();
+    chain.sort_by_key(|((at, _), _)| *at);
+    let (mut left, mut point) = (now, here);
+    for (n, ((at, place), text)) in chain.into_iter().enumerate() {
+        let place = place_of(place, rig);
+        let way = road::way(point, &place);
+        let between = hours_between(left, *at);
+        // Where the van stands today is said, not driven to.
+        let is_said = n == 0 && *at <= now;
+        if !is_said && way.hours > between.max(0.0) + 1e-9 {
+            let found = format!(
+                "--camp: {text:?} cannot be reached: {:.1} h on the road from the camp before, \
+                 {between:.1} h until then",
+                way.hours
+            );
+            return Err(Failure::new(2, found).hint("Name a later day, or a camp on the way."));
+        }
+        (left, point) = (*at, (place.latitude, place.longitude));
+    }
+    Ok(camps)
+}
+
+/// Where a camp is, as a place to drive to.
+fn place_of(place: &Where, rig: &Rig) -> Place {
+    let known = |name: &String| rig.places.iter().find(|p| p.name == *name).cloned();
+    let home = || Place {
+        latitude: rig.home.latitude,
+        longitude: rig.home.longitude,
+        ..Place::default()
+    };
+    match place {
+        Where::Named(name) => known(name).unwrap_or_else(home),
+        Where::At { latitude, longitude } => {
+            Place { latitude: *latitude, longitude: *longitude, ..Place::default() }
+        }
+    }
 }
 
 /// The habits that `--habit` means: index of the activity among the rig's, and amount a day.

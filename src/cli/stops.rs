@@ -5,6 +5,7 @@ use super::args::StopsOptions;
 use super::context::Context;
 use super::failure::Failure;
 use super::output::Output;
+use super::teller::Teller;
 use super::{json, plan_words};
 use crate::belief;
 use crate::domain::entry::Body;
@@ -12,8 +13,9 @@ use crate::domain::journal;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::plan::stops::answer::{Trip, TripRequest, UnplannedWay};
-use crate::plan::stops::{itinerary, saved, stops};
+use crate::plan::stops::{Onward, itinerary, saved, stops_told};
 use crate::store::folder::Draft;
+use crate::text::answer::listed;
 use crate::text::when::{self, Form};
 use crate::text::{caution, stops as words};
 use serde_json::{Value, json};
@@ -23,12 +25,8 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> R
     let contents = context.load()?;
     let rig = &contents.rig;
     let now = context.now(rig);
-    let places = rig.places.iter().filter(|p| !p.services.is_empty() || !p.stocks.is_empty());
-    if places.count() == 0 {
-        let file = context.folder.dir().join("places.ron");
-        let found = format!("{}: services: found none at any place", file.display());
-        return Err(Failure::new(66, found)
-            .hint("Write down in places.ron where you can stop, and what each place offers."));
+    if !rig.places.iter().any(|place| place.offers_anything()) {
+        return Err(nowhere(context));
     }
     let trip = answer(rig, &contents.journal.entries, context, options)?;
     let saved = match options.save && trip.works {
@@ -47,7 +45,28 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> R
             _ => {}
         }
     }
+    let unserved = trip.relaxation.iter().flat_map(|relaxation| &relaxation.unserved);
+    let unserved: Vec<&str> = unserved.map(|s| trip.stocks[*s].name.as_str()).collect();
+    if !unserved.is_empty() {
+        out.say(&format!(
+            "waystock: {}: places: found none that sees to {} in time",
+            context.folder.places_at(),
+            listed(&unserved)
+        ));
+    }
     Ok(u8::from(!trip.works))
+}
+
+/// No place offers anything: which, and where that is written.
+fn nowhere(context: &Context) -> Failure {
+    let faults = context.folder.places_without_services();
+    let mut messages: Vec<String> = faults.iter().map(ToString::to_string).collect();
+    if messages.is_empty() {
+        let file = context.folder.dir().join("places.ron");
+        messages.push(format!("{}: places: found none, expected some with services", file.display()));
+    }
+    Failure { messages, ..Failure::new(66, "") }
+        .hint("Write down in places.ron where you can stop, and what each place offers.")
 }
 
 /// The schedule for these options.
@@ -71,15 +90,18 @@ pub fn answer(
     let mut standing = journal::standing(entries, now);
     let mut beliefs = belief::learn(rig, &standing, now, request.seed);
     if options.stay || !options.camp.is_empty() {
-        let camps = plan_words::camps(&options.camp, rig, now)?;
+        let here = beliefs.timeline.camp(now);
+        let here = (here.latitude, here.longitude);
+        let camps = plan_words::camps(&options.camp, rig, now, here)?;
         (standing, beliefs) = itinerary::with_camps(rig, &standing, &beliefs, now, &camps);
     }
-    Ok(never_cancelled(stops(rig, &standing, &beliefs, now, &request, &|| false)))
-}
-
-/// A command waits for its answer, so that it is never cancelled.
-fn never_cancelled(trip: Result<Trip, crate::plan::stops::search::Cancelled>) -> Trip {
-    trip.expect("nothing cancels a command's search")
+    let teller = Teller::new();
+    let trip = stops_told(rig, &standing, &beliefs, now, &request, &|progress| {
+        teller.tell(&progress);
+        Onward::GoOn
+    });
+    teller.clear();
+    Ok(trip.expect("nothing cancels a command's search"))
 }
 
 fn print(rig: &Rig, trip: &Trip, out: &mut Output) {
@@ -100,18 +122,15 @@ fn print(rig: &Rig, trip: &Trip, out: &mut Output) {
     for stop in &trip.stops {
         out.line("");
         out.line(&words::stop(stop, &rig.places, &zone, rig.show));
-        if let Some(latest) = stop.latest {
-            let at = when::date_time(zone.here(when::half_hour_before(latest)), Form::Short);
-            out.line(&format!("  at the latest {at}"));
+        if let Some(latest) = words::latest(stop, trip, &zone) {
+            out.line(&format!("  {latest}"));
         }
         for service in &stop.services {
             let what = words::service(service, &trip.stocks, rig.show);
-            let why = match (service.needed, words::push(service)) {
-                (true, _) => ": needed".to_string(),
-                (false, Some(push)) => format!(": {push}"),
-                (false, None) => ": while you are there".to_string(),
-            };
-            out.line(&format!("  {what}{why}"));
+            out.line(&format!("  {what}: {}", words::why(service)));
+        }
+        if let Some(joined) = words::joined(stop, trip, &zone) {
+            out.line(&format!("  {joined}"));
         }
         if stop.moves_camp {
             out.line("  camp elsewhere afterwards: needed");
@@ -119,7 +138,8 @@ fn print(rig: &Rig, trip: &Trip, out: &mut Output) {
     }
     if !trip.leads.is_empty() {
         out.line("");
-        out.line("The next forced stop can be made at:");
+        let sure = crate::text::share::percent(trip.confidence);
+        out.line(&format!("The next forced stop ({sure} sure) can be made at:"));
         for lead in &trip.leads {
             out.line(&format!("  {}", words::lead(lead, rig, &zone)));
         }
@@ -132,7 +152,7 @@ fn print(rig: &Rig, trip: &Trip, out: &mut Output) {
     }
     out.line("");
     if !trip.stops.is_empty() {
-        out.line(&words::how_good(trip));
+        out.line(&words::how_good(trip, rig.show));
         for line in words::beside_going_unplanned(trip, rig.show) {
             out.line(&format!("{line}."));
         }
@@ -176,7 +196,9 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
         "works": trip.works,
         "probability": json::rounded(trip.probability, 6),
         "exact": trip.exact,
+        "stopped": trip.stopped,
         "least_stops": trip.least_stops,
+        "least_km": trip.least_km.map(|km| json::rounded(km, 1)),
         "km": json::rounded(trip.stops.iter().map(|s| s.km).sum(), 1),
         "cost": json::rounded(trip.stops.iter().filter_map(|s| s.cost).sum(), 2),
         "stops": trip.stops.iter().map(|s| json!({
@@ -184,6 +206,8 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
             "at": json::moment(Some(s.at)),
             "leave_by": json::moment(Some(s.leave_by)),
             "latest": json::moment(s.latest),
+            "lasts": json::moment(s.lasts),
+            "lasts_needed": json::moment(s.lasts_needed),
             "km": json::rounded(s.km, 1),
             "hours": json::rounded(s.hours, 2),
             "cost": s.cost.map(|c| json::rounded(c, 2)),
@@ -191,7 +215,8 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
             "services": s.services.iter().map(|v| json!({
                 "stock": name(v.stock), "unit": trip.stocks[v.stock].unit.word(),
                 "amount": json::rounded(v.amount, 3), "needed": v.needed,
-                "pushes_hours": json::rounded(v.pushes_hours, 2),
+                "pushes_hours": json::rounded(v.pushes_hours, 2), "joins": v.joins,
+                "hours": v.hours,
                 "price": v.price, "enough": v.enough.map(|e| json::rounded(e, 3)),
             })).collect::<Vec<_>>(),
         })).collect::<Vec<_>>(),

@@ -64,8 +64,22 @@ pub fn run(
 }
 
 fn unknown_choice(unknown: stretch::UnknownChoice) -> Failure {
-    let found = format!("--with: found {:?}, expected a choice of this stretch", unknown.words);
-    Failure::new(2, found).hint(format!("There are: {}.", unknown.known.join("; ")))
+    let words = &unknown.words;
+    match (words.trim().is_empty(), unknown.matching.first()) {
+        (false, Some(first)) => {
+            let found = format!(
+                "--with: {words:?} fits {} choices: {}",
+                unknown.matching.len(),
+                unknown.matching.join("; ")
+            );
+            Failure::new(2, found)
+                .hint(format!("Say which, in more of its words: --with \"{first}\"."))
+        }
+        _ => {
+            let found = format!("--with: found {words:?}, expected a choice of this stretch");
+            Failure::new(2, found).hint(format!("There are: {}.", unknown.known.join("; ")))
+        }
+    }
 }
 
 fn print(rig: &Rig, stretch: &Stretch, with: &[String], out: &mut Output) {

@@ -1,13 +1,16 @@
 //! `waystock undo` and `waystock redo`: take back this device's last entry, or put it back.
-//! Both are entries of their own; nothing is ever removed.
+//! Both are entries of their own; nothing is ever removed. A schedule of stops was saved in one
+//! go, and is taken back and put back in one.
 
 use super::context::{Context, vocabulary};
 use super::failure::Failure;
 use super::json;
 use super::log::words_of;
 use super::output::Output;
-use crate::domain::entry::{Body, Entry};
-use crate::domain::journal::{last_to_redo, last_to_undo};
+use crate::domain::entry::{Body, Entry, EntryId};
+use crate::domain::journal::{last_to_redo, last_to_undo, standing};
+use crate::domain::time::Moment;
+use crate::plan::stops::saved;
 use crate::store::folder::Draft;
 use serde_json::json;
 
@@ -37,19 +40,25 @@ pub fn run(which: Which, context: &mut Context, out: &mut Output) -> Result<u8, 
     };
     let Some(of) = of else { return Err(Failure::new(1, nothing)) };
     let known = vocabulary(&contents, now);
-    let words = entries.iter().find(|e| e.id == of).map(|e| words_of(e, &known, now));
-    let body = match which {
-        Which::Undo => Body::Retract { of: of.clone() },
-        Which::Redo => Body::Restore { of: of.clone() },
+    let all = together(&entries, &of, which, now);
+    let words = match all.len() {
+        0 | 1 => entries.iter().find(|e| e.id == of).map(|e| words_of(e, &known, now)),
+        n => Some(format!("a saved schedule, {n} planned entries")),
     };
-    let draft = Draft { at: now, recorded: now, note: None, body };
+    let bodies = all.iter().cloned().map(|of| match which {
+        Which::Undo => Body::Retract { of },
+        Which::Redo => Body::Restore { of },
+    });
+    let drafts = bodies.map(|body| Draft { at: now, recorded: now, note: None, body });
+    let drafts: Vec<Draft> = drafts.collect();
     let mut after = entries.clone();
-    after.extend(context.folder.journal.append(&[draft])?);
+    after.extend(context.folder.journal.append(&drafts)?);
     context.after_saving(out);
     let words = words.unwrap_or_default();
     if context.common.json {
+        let ids: Vec<String> = all.iter().map(EntryId::to_string).collect();
         let value = json!({ "schema": "waystock.undo/1", "done": done, "id": of.to_string(),
-                            "words": words });
+                            "ids": ids, "words": words });
         out.raw(json::text(&value).as_bytes());
     } else {
         out.line(&format!("{done}: {words}"));
@@ -63,4 +72,18 @@ pub fn run(which: Which, context: &mut Context, out: &mut Output) -> Result<u8, 
         }
     }
     Ok(0)
+}
+
+/// What is taken back, or put back, with an entry: all that still stands, or does not, of a
+/// schedule that was saved.
+fn together(entries: &[Entry], of: &EntryId, which: Which, now: Moment) -> Vec<EntryId> {
+    let Some(entry) = entries.iter().find(|entry| entry.id == *of) else {
+        return vec![of.clone()];
+    };
+    let mut all = saved::written_with(entries, entry);
+    let stands = standing(entries, now);
+    all.retain(|id| {
+        id == of || stands.iter().any(|entry| entry.id == *id) == (which == Which::Undo)
+    });
+    all
 }

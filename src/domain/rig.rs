@@ -67,6 +67,13 @@ pub struct Place {
     pub note: String,
 }
 
+impl Place {
+    /// Whether anything can be seen to there.
+    pub fn offers_anything(&self) -> bool {
+        !self.services.is_empty() || !self.stocks.is_empty()
+    }
+}
+
 /// What a place can offer.
 pub const SERVICES: &[&str] =
     &["water", "grey", "liquids", "solids", "diesel", "food", "shore", "laundry", "shower"];

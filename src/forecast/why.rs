@@ -27,8 +27,8 @@ pub struct Mover {
 pub struct Doubt {
     /// What is not known well, in words.
     pub what: String,
-    /// Share of the date's variance that it explains, `[0, 1]`; shares need not sum to 1, and
-    /// what they leave is chance: the days' dice and the weather.
+    /// Share of the date's variance that it explains, `[0, 1]`; shares sum to 1 at most, and what
+    /// they leave is chance: the days' dice and the weather.
     pub share: f64,
 }
 
@@ -195,17 +195,26 @@ fn doubts(beliefs: &Beliefs, scene: &Scene, stock: usize, options: Options) -> V
             weigh(format!("how often: {}", activity.plural), over(&|g| g.rates[a]));
         }
     }
+    // Things that are learned together hang together, and each then explains part of the other.
+    let all: f64 = doubts.iter().map(|doubt| doubt.share).sum();
+    if all > 1.0 {
+        doubts.iter_mut().for_each(|doubt| doubt.share /= all);
+    }
     doubts.sort_by(|a, b| b.share.total_cmp(&a.share));
     doubts
 }
 
-/// Ranks of values, ties in order of appearance.
+/// Ranks of values; equal ones share the middle of theirs. Ranked in order of appearance, two
+/// things that never vary would seem to explain each other altogether.
 fn ranks(values: &[f64]) -> Vec<f64> {
     let mut order: Vec<usize> = (0..values.len()).collect();
     order.sort_by(|a, b| values[*a].total_cmp(&values[*b]));
     let mut ranks = vec![0.0; values.len()];
-    for (rank, index) in order.into_iter().enumerate() {
-        ranks[index] = rank as f64;
+    let mut first = 0;
+    for equal in order.chunk_by(|a, b| values[*a] == values[*b]) {
+        let middle = first as f64 + 0.5 * (equal.len() - 1) as f64;
+        equal.iter().for_each(|index| ranks[*index] = middle);
+        first += equal.len();
     }
     ranks
 }
@@ -233,5 +242,8 @@ mod tests {
         assert!((correlation(&[1.0, 2.0, 3.0], &[3.0, 2.0, 1.0]) + 1.0).abs() < 1e-12);
         assert_eq!(correlation(&[1.0, 2.0], &[5.0, 5.0]), 0.0);
         assert_eq!(ranks(&[5.0, 1.0, 3.0]), vec![2.0, 0.0, 1.0]);
+        assert_eq!(ranks(&[2.0, 7.0, 2.0, 2.0]), vec![1.0, 3.0, 1.0, 1.0]);
+        // What never varies explains nothing, not even something else that never varies.
+        assert_eq!(correlation(&ranks(&[4.0; 5]), &ranks(&[9.0; 5])), 0.0);
     }
 }

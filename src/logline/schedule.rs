@@ -36,15 +36,37 @@ pub(super) fn understand(
     let (line_start, line_end) = line_times(&timed)?;
 
     let mut understood = Vec::with_capacity(timed.len());
+    let mut levels: Vec<(usize, &[Word])> = Vec::new();
     for (index, piece) in timed.iter().enumerate().filter(|(_, piece)| !piece.body.is_empty()) {
         let (first, last) = (index == 0, index + 1 == timed.len());
         let when = own_time(piece, first, last, &line_start, &line_end)?;
         let at = when
             .resolve(&clock)
             .map_err(|message| Misread::new(when.start, when.end, &when.words, message))?;
+        let before = understood.len();
         read(piece, at, known, &clock, &mut understood)?;
+        for new in before..understood.len() {
+            if let Some((_, words)) = levels.iter().find(|(n, _)| differ(&understood, *n, new)) {
+                let first = words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+                let message = format!("the line says {first} as well: one level of it at a time");
+                return Err(Misread::over(piece.body, message));
+            }
+            levels.push((new, piece.body));
+        }
     }
     Ok(understood)
+}
+
+/// Whether two things of a line are readings of one stock at one time that differ.
+fn differ(understood: &[Understood], one: usize, other: usize) -> bool {
+    let (one, other) = (&understood[one], &understood[other]);
+    match (&one.event, &other.event) {
+        (
+            Event::Level { stock, reading, .. },
+            Event::Level { stock: again, reading: second, .. },
+        ) => one.at == other.at && stock == again && reading != second,
+        _ => false,
+    }
 }
 
 /// Lets `cloud 60%` and `sun 2.4 kWh` after a comma go on with the outlook before them.

@@ -8,6 +8,7 @@
 
 use super::answer::{Before, Step, StepKind};
 use super::case::{Case, Outcome};
+use super::hook_up;
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::unit::Unit;
 use crate::forecast::tracks::Put;
@@ -41,28 +42,35 @@ pub fn before(case: &Case, asis: &Outcome, confidence: f64) -> Before {
         let steps = candidates.iter().map(|s| step(case, *s, f64::INFINITY, asis)).collect();
         return Before { steps, probability: serviced.probability, works: false };
     }
-    let ok = |s: usize, whole: bool, life: usize| match whole {
-        true => serviced.lives.passages[s][life] >= case.until_hours,
-        false => short[s][life] <= 0.0,
-    };
+    let bit = |fine: bool, place: usize| u32::from(fine) << place;
+    // Per life, bit by bit: the candidates that do as they are, and those that do once serviced;
+    // lives in which another stock is short count for nothing.
+    let mut fine: Vec<(u32, u32)> = Vec::with_capacity(lives);
+    for life in 0..lives {
+        let other = |s: &usize| !candidates.contains(s) && short[*s][life] > 0.0;
+        if !(0..stocks.len()).any(|s| other(&s)) {
+            fine.push(candidates.iter().enumerate().fold((0, 0), |(asis, done), (place, s)| {
+                let kept = serviced.lives.passages[*s][life] >= case.until_hours;
+                (asis | bit(short[*s][life] <= 0.0, place), done | bit(kept, place))
+            }));
+        }
+    }
+    let all = (1u32 << candidates.len()) - 1;
     let works = |chosen: u32| {
-        let good = (0..lives).filter(|life| {
-            (0..stocks.len()).all(|s| {
-                let place = candidates.iter().position(|c| *c == s);
-                ok(s, place.is_some_and(|p| chosen & (1 << p) != 0), *life)
-            })
-        });
+        let good = fine.iter().filter(|(asis, done)| asis & !chosen | done & chosen == all);
         good.count() as f64 >= confidence * lives as f64
     };
+    let each: Vec<f64> = candidates
+        .iter()
+        .map(|s| quantile(&short[*s], confidence) / stocks[*s].capacity)
+        .collect();
     let carried = |chosen: u32| -> f64 {
-        let of = candidates.iter().enumerate().filter(|(p, _)| chosen & (1 << p) != 0);
-        of.map(|(_, s)| quantile(&short[*s], confidence) / stocks[*s].capacity).sum()
+        each.iter().enumerate().filter(|(p, _)| chosen & (1 << p) != 0).map(|(_, c)| c).sum()
     };
     let mut sets: Vec<u32> = (0..1u32 << candidates.len()).collect();
     sets.sort_by(|a, b| {
         (a.count_ones()).cmp(&b.count_ones()).then(carried(*a).total_cmp(&carried(*b)))
     });
-    let all = (1u32 << candidates.len()) - 1;
     let set = sets.into_iter().find(|set| works(*set)).unwrap_or(all);
     let chosen: Vec<usize> = candidates
         .iter()
@@ -178,7 +186,11 @@ fn step(case: &Case, index: usize, amount: f64, asis: &Outcome) -> Step {
     let whole = amount + 0.5 * grain >= free || kind == StepKind::Move;
     let amount = if whole { (free / grain).floor() * grain } else { amount };
     let charger = case.charger().filter(|_| kind == StepKind::Charge);
-    let hours = charger.map(|(driver, wh)| ((amount / wh * 2.0).ceil() / 2.0, driver));
+    let levels = &asis.lives.first[index];
+    let hours = charger.map(|(driver, wh)| match whole {
+        true => (hook_up::hours(levels, stock.serviced_level(), wh), driver),
+        false => (hook_up::half_hours(amount / wh), driver),
+    });
     Step { stock: index, amount, whole, kind, hours }
 }
 

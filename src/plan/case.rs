@@ -120,19 +120,19 @@ impl Case {
 
     /// What charges the battery from outside, with the energy that an hour of it brings, in Wh.
     pub fn charger(&self) -> Option<(Driver, f64)> {
-        let electric = self.beliefs.mechanism.electric?;
-        let by = |driver: Driver| {
-            let wh: f64 = self
-                .beliefs
-                .mechanism
-                .flows
-                .iter()
-                .filter(|f| f.source == Source::Driver(driver) && f.stock == electric)
-                .map(|f| f.scale * self.beliefs.coefficient(f.coefficient).mean)
-                .sum();
-            (wh > 0.0).then_some((driver, wh))
-        };
+        let by = |driver: Driver| self.brought_by(driver).map(|wh| (driver, wh));
         [Driver::ShoreHour, Driver::GeneratorHour, Driver::DriveHour].into_iter().find_map(by)
+    }
+
+    /// Energy that a unit of a driver brings to the battery, in Wh.
+    pub fn brought_by(&self, driver: Driver) -> Option<f64> {
+        let electric = self.beliefs.mechanism.electric?;
+        let flows = self.beliefs.mechanism.flows.iter();
+        let wh: f64 = flows
+            .filter(|f| f.source == Source::Driver(driver) && f.stock == electric)
+            .map(|f| f.scale * self.beliefs.coefficient(f.coefficient).mean)
+            .sum();
+        (wh > 0.0).then_some(wh)
     }
 
     /// The same with changes made.

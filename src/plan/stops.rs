@@ -12,7 +12,7 @@
 //! it could be serviced. Short trips are then searched exactly on those lives ([`search`]:
 //! fewest stops, then least driving, then least cost). For longer ones [`improve`] looks for a
 //! schedule with as few stops as [`bound`] cannot rule out, so the gap between the two is what
-//! the answer may be off. What is chosen is tried on lives of another seed, now with the driving
+//! the answer may be off, in stops; [`least_km`] says the same of the driving. What is chosen is tried on lives of another seed, now with the driving
 //! in them, and chosen again with less to lose where that falls short. Where prices differ, what
 //! is enough until a cheaper stop follows from [`refuel`]. [`unplanned`] says what going whenever
 //! something runs out would take. Left out of the choice, not of the trial: what the drives
@@ -26,12 +26,14 @@ pub mod improve;
 pub mod itinerary;
 mod layout;
 pub mod lead;
+pub mod least_km;
 mod places;
 mod purchase;
 pub mod refuel;
 mod relax;
 pub mod saved;
 pub mod search;
+mod telling;
 pub mod unplanned;
 
 use crate::belief::Beliefs;
@@ -40,8 +42,11 @@ use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::plan::case::last_morning;
 use answer::{StockName, Trip, TripRequest};
+use choose::Chosen;
 use layout::Layout;
 use search::Cancelled;
+pub use telling::{Onward, Progress, Step};
+use telling::Telling;
 
 /// Civil hour of a stop, where the place's hours allow.
 pub const STOP_HOUR: u32 = 11;
@@ -49,19 +54,6 @@ pub const STOP_HOUR: u32 = 11;
 const TRIES: usize = 5;
 /// Added to the seed for the lives that it is tried on.
 const FRESH: u64 = 0x5eed_0b57;
-
-/// What an answer is at.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Progress {
-    /// Running the lives.
-    Simulating,
-    /// Choosing a schedule, for the first time or again.
-    Choosing,
-    /// Proving how many stops it takes at least.
-    Proving,
-    /// Looking for what would make an impossible trip possible.
-    Relaxing,
-}
 
 /// Answers a trip.
 ///
@@ -75,39 +67,51 @@ pub fn stops(
     request: &TripRequest,
     cancelled: &(dyn Fn() -> bool + Sync),
 ) -> Result<Trip, Cancelled> {
-    stops_told(rig, standing, beliefs, now, request, &|_| !cancelled())
+    let tell = |_| if cancelled() { Onward::Drop } else { Onward::GoOn };
+    stops_told(rig, standing, beliefs, now, request, &tell)
 }
 
-/// Answers a trip, and tells again and again what it is at.
+/// Answers a trip, and tells again and again how far it is.
 ///
 /// # Errors
-/// When `tell` gives back `false`: nobody waits any more.
+/// When `tell` gives it up and there is nothing to settle for.
 pub fn stops_told(
     rig: &Rig,
     standing: &[Standing],
     beliefs: &Beliefs,
     now: Moment,
     request: &TripRequest,
-    tell: &(dyn Fn(Progress) -> bool + Sync),
+    tell: &(dyn Fn(Progress) -> Onward + Sync),
 ) -> Result<Trip, Cancelled> {
-    if !tell(Progress::Simulating) {
+    let telling = Telling::of(tell);
+    if !telling.goes_on(Step::Simulating) {
         return Err(Cancelled);
     }
     let layout = Layout::of(rig, standing, beliefs, now, request);
-    let (found, works) = layout.choose(request, &|| !tell(Progress::Choosing))?;
+    let Chosen { found, works, mut stopped } = layout.choose(request, &telling)?;
+    // Given up from here on, the schedule stays, with less said about it.
+    let mut kept = |given_up: Cancelled| {
+        stopped = true;
+        if telling.settles() && found.is_some() { Ok(()) } else { Err(given_up) }
+    };
     let relaxation = match works {
         true => None,
-        false => Some(layout.relax(request, &|| !tell(Progress::Relaxing))?),
+        false => match layout.relax(request, &|| !telling.goes_on(Step::Relaxing)) {
+            Ok(relaxation) => Some(relaxation),
+            Err(given_up) => kept(given_up).map(|()| None)?,
+        },
+    };
+    let exact = found.as_ref().is_none_or(|(found, _)| found.exact);
+    let (least_stops, least_km) = match exact && works {
+        true => (Some(found.as_ref().map_or(0, |(found, _)| found.visits.len())), None),
+        false => match layout.prove(request, found.as_ref(), works, &telling) {
+            Ok(bounds) => bounds,
+            Err(given_up) => kept(given_up).map(|()| (telling.least_so_far(), None))?,
+        },
     };
     let (schedule, probability) = match &found {
         Some((found, probability)) => (found.visits.clone(), *probability),
         None => (Vec::new(), layout.try_on_fresh(&[], request).probability),
-    };
-    let exact = found.as_ref().is_none_or(|(found, _)| found.exact);
-    let made = found.as_ref().map_or(request.days as usize, |(found, _)| found.visits.len());
-    let least_stops = match exact && works {
-        true => Some(made),
-        false => layout.least_stops(request.confidence, made, &|| !tell(Progress::Proving))?,
     };
     let mut stops = layout.describe(&schedule, request);
     if works {
@@ -125,7 +129,9 @@ pub fn stops_told(
         probability,
         stops,
         exact,
+        stopped,
         least_stops,
+        least_km,
         planned: layout.planned(),
         unplanned: unplanned::unplanned(&layout.problem, &layout.passages, &layout.hours),
         leads: layout.leads(beliefs, request.confidence),

@@ -1,7 +1,11 @@
 //! Will so many nights without service work? What binds, what would make it work, what buys time?
 //!
-//! [`verdict`] is quick enough to follow typing; [`advise`] adds what buys time and how much can
-//! be afforded, at the cost of some dozens of further runs. [`stretch`] does both.
+//! Three answers, each with more in it than the one before: [`first_look`] says yes or no, what
+//! binds and what is to spare, within a frame, so that it follows typing; [`look_closer`] tells
+//! levels and longer stays by more lives and says what to do before leaving; [`advise`] adds what
+//! buys time and how much can be afforded, at the cost of some dozens of further runs. The share
+//! of lives in which the stretch works is the same in all of them. [`verdict`] is the first two,
+//! [`stretch`] all three.
 
 use super::afford;
 use super::answer::{Afford, AffordAfter, Choice, Longest, Request, StockEnd, Stretch};
@@ -24,6 +28,8 @@ const CHOICES_BEYOND_H: usize = 24 * 3;
 /// Most lives that levels, margins and longer stays are told by; the probability itself comes from
 /// all that were asked for.
 const DETAIL_LIVES: usize = 2000;
+/// The same for the first look: their margins move by a litre or two when more lives tell them.
+const GLANCE_LIVES: usize = 256;
 /// Most lives that choices are judged on.
 const CHOICES_LIVES: usize = 2000;
 /// Most lives that what can be afforded is judged on.
@@ -57,7 +63,41 @@ pub fn verdict(
     now: Moment,
     request: &Request,
 ) -> (Stretch, Case, Outcome) {
-    of_case(rig, now, request, Case::of(rig, standing, beliefs, now, request, BEYOND_H))
+    let (mut answer, look) = first_look(rig, standing, beliefs, now, request);
+    let (case, outcome) = look_closer(rig, &mut answer, look);
+    (answer, case, outcome)
+}
+
+/// What a first look found, for [`look_closer`] to go on from.
+pub struct Look {
+    case: Case,
+    /// Share of all lives asked for in which no limit is met, where they are more than the first
+    /// look's.
+    sharp: Option<f64>,
+    lives: usize,
+}
+
+/// The verdict as far as it can be had within a frame: whether it works, which is final; what
+/// binds, what each stock ends with and how long one can stay, by few lives. Nothing is said yet
+/// about what to do before leaving.
+pub fn first_look(
+    rig: &Rig,
+    standing: &[Standing],
+    beliefs: &Beliefs,
+    now: Moment,
+    request: &Request,
+) -> (Stretch, Look) {
+    look_at(rig, now, request, Case::of(rig, standing, beliefs, now, request, BEYOND_H))
+}
+
+/// Tells levels and longer stays by more lives, and finds what to do before leaving.
+pub fn look_closer(rig: &Rig, answer: &mut Stretch, look: Look) -> (Case, Outcome) {
+    let Look { mut case, sharp, lives } = look;
+    case.lives = lives.min(DETAIL_LIVES);
+    let outcome = case.outcome_until_the_morning();
+    tell(rig, answer, &case, &outcome, sharp);
+    answer.before = (!answer.works).then(|| before::before(&case, &outcome, answer.confidence));
+    (case, outcome)
 }
 
 /// A choice that there is not.
@@ -65,6 +105,8 @@ pub fn verdict(
 pub struct UnknownChoice {
     /// What was asked for.
     pub words: String,
+    /// Choices that have these words, where they are several.
+    pub matching: Vec<String>,
     /// All that could be chosen.
     pub known: Vec<String>,
 }
@@ -94,13 +136,17 @@ pub fn verdict_with(
         let mut alike = offers.iter().filter(|offer| offer.words.to_lowercase().contains(&wanted));
         let offer = same.or_else(|| alike.next().filter(|_| alike.next().is_none()));
         let Some(offer) = offer else {
+            let has = |offer: &&Offer| offer.words.to_lowercase().contains(&wanted);
+            let matching = offers.iter().filter(has).map(|offer| offer.words.clone()).collect();
             let known = offers.into_iter().map(|offer| offer.words).collect();
-            return Err(UnknownChoice { words: words.clone(), known });
+            return Err(UnknownChoice { words: words.clone(), matching, known });
         };
         changes.extend(offer.changes.iter().cloned());
     }
     let case = Case::of(rig, standing, beliefs, now, request, BEYOND_H).with(&changes);
-    Ok(of_case(rig, now, request, case))
+    let (mut answer, look) = look_at(rig, now, request, case);
+    let (case, outcome) = look_closer(rig, &mut answer, look);
+    Ok((answer, case, outcome))
 }
 
 fn pressed_until(answer: &Stretch, case: &Case, stock: usize) -> f64 {
@@ -108,20 +154,16 @@ fn pressed_until(answer: &Stretch, case: &Case, stock: usize) -> f64 {
     until.map_or(f64::INFINITY, |until| hours_between(case.scene.now, until))
 }
 
-fn of_case(rig: &Rig, now: Moment, request: &Request, mut case: Case) -> (Stretch, Case, Outcome) {
+fn look_at(rig: &Rig, now: Moment, request: &Request, mut case: Case) -> (Stretch, Look) {
     // Many lives sharpen one share; what the stocks end with is told by fewer.
-    let sharp = (request.lives > DETAIL_LIVES).then(|| case.clone().cut(0, request.lives).limits());
-    case.lives = request.lives.min(DETAIL_LIVES);
+    let sharp = (request.lives > GLANCE_LIVES)
+        .then(|| case.clone().cut(0, request.lives).limits().probability);
+    case.lives = request.lives.min(GLANCE_LIVES);
     let outcome = case.outcome_until_the_morning();
-    let probability = sharp.as_ref().map_or(outcome.probability, |limits| limits.probability);
-    let zone = rig.zone(now);
-    let works = probability >= request.confidence;
-    let binding = (0..outcome.binding.len())
-        .max_by(|a, b| outcome.binding[*a].total_cmp(&outcome.binding[*b]));
-    let answer = Stretch {
+    let mut answer = Stretch {
         at: now,
         from: case.from,
-        until: last_morning(zone, case.from, request.nights),
+        until: last_morning(rig.zone(now), case.from, request.nights),
         nights: request.nights,
         confidence: request.confidence,
         lives: request.lives,
@@ -129,18 +171,31 @@ fn of_case(rig: &Rig, now: Moment, request: &Request, mut case: Case) -> (Stretc
         place: case.beliefs.timeline.camp(case.from).name.clone(),
         aboard: case.aboard(),
         fill_first: request.fill_first,
-        probability,
-        works,
-        binding: binding.filter(|s| outcome.binding[*s] > 0.0),
-        stocks: stock_ends(&case, &outcome, request.confidence),
-        longest: [0.9, 0.8, 0.5].map(|c| longest(rig, now, &case, &outcome, c)).to_vec(),
-        before: (!works).then(|| before::before(&case, &outcome, request.confidence)),
+        probability: 0.0,
+        works: false,
+        binding: None,
+        stocks: Vec::new(),
+        longest: Vec::new(),
+        before: None,
         choices: Vec::new(),
         together: None,
         afford: Vec::new(),
         afford_after: AffordAfter::Nothing,
     };
-    (answer, case, outcome)
+    tell(rig, &mut answer, &case, &outcome, sharp);
+    (answer, Look { case, sharp, lives: request.lives })
+}
+
+/// Fills in what an outcome says.
+fn tell(rig: &Rig, answer: &mut Stretch, case: &Case, outcome: &Outcome, sharp: Option<f64>) {
+    answer.probability = sharp.unwrap_or(outcome.probability);
+    answer.works = answer.probability >= answer.confidence;
+    let binding = (0..outcome.binding.len())
+        .max_by(|a, b| outcome.binding[*a].total_cmp(&outcome.binding[*b]));
+    answer.binding = binding.filter(|s| outcome.binding[*s] > 0.0);
+    answer.stocks = stock_ends(case, outcome, answer.confidence);
+    answer.longest =
+        [0.9, 0.8, 0.5].map(|c| longest(rig, answer.at, case, outcome, c)).to_vec();
 }
 
 fn stock_ends(case: &Case, outcome: &Outcome, confidence: f64) -> Vec<StockEnd> {
@@ -208,8 +263,10 @@ pub fn advise(answer: &mut Stretch, case: &Case, outcome: &Outcome) {
         .map(|offer| Tried::of(&small, &base, offer, confidence))
         .filter(|tried| tried.choice.gain >= LEAST_GAIN || tried.choice.hours >= LEAST_HOURS)
         .collect();
+    // By what each brings: first the share of futures, in whole percent as shown, then the hours.
+    let percent = |tried: &Tried| (tried.choice.gain * 100.0).round();
     tried.sort_by(|a, b| {
-        (b.choice.hours.total_cmp(&a.choice.hours)).then(b.choice.gain.total_cmp(&a.choice.gain))
+        (percent(b).total_cmp(&percent(a))).then(b.choice.hours.total_cmp(&a.choice.hours))
     });
     tried.truncate(MOST_CHOICES);
     if !answer.works {

@@ -2,14 +2,14 @@
 //! a camp that is kept. It changes what the question is asked of, so that no answer needs to know.
 
 use crate::belief::Beliefs;
-use crate::domain::entry::{After, EntryId, Event};
+use crate::domain::entry::{EntryId, Event};
 use crate::domain::journal::Standing;
 use crate::domain::outlook::DayWeather;
 use crate::domain::quantity::Amount;
 use crate::domain::rig::{Rig, TypicalWeather};
-use crate::domain::stock::{Direction, Stock};
 use crate::domain::time::Moment;
 use crate::domain::timeline::Timeline;
+use crate::plan::stops::saved::serviced;
 use chrono::{Duration, NaiveDate};
 use std::borrow::Cow;
 
@@ -104,7 +104,7 @@ impl Suppose {
             let stocks = beliefs.mechanism.stocks().iter().filter(|stock| !stock.reset_by_camp);
             all.extend(stocks.map(|stock| Standing {
                 note: Some(SERVICED.to_string()),
-                ..supposed(at, now, service(stock))
+                ..supposed(at, now, serviced(stock))
             }));
         }
         all.sort_by_key(|entry| entry.at);
@@ -121,16 +121,6 @@ fn row(weather: &TypicalWeather, date: NaiveDate, now: Moment) -> DayWeather {
         sun_kwh_m2: None,
         cloud: Some(weather.cloud),
         place: None,
-    }
-}
-
-fn service(stock: &Stock) -> Event {
-    let stock_name = stock.name.clone();
-    match stock.runs {
-        Direction::Down => {
-            Event::Fill { stock: stock_name, amount: None, after: Some(After::Full) }
-        }
-        Direction::Up => Event::Empty { stock: stock_name, amount: None, after: None },
     }
 }
 

@@ -126,6 +126,23 @@ impl DataFolder {
         Ok(added)
     }
 
+    /// Where `places.ron` names no service; nothing where there is no such file.
+    pub fn places_without_services(&self) -> Vec<RigFault> {
+        let path = self.dir.join("places.ron");
+        let text = read_text(&*self.disk, &path).unwrap_or_default();
+        if text.is_empty() { Vec::new() } else { places_file::without_services(&text, &path) }
+    }
+
+    /// Where the list of places stands: `places.ron:3:10`; the file alone where it is not there.
+    pub fn places_at(&self) -> String {
+        let path = self.dir.join("places.ron");
+        let text = read_text(&*self.disk, &path).unwrap_or_default();
+        match places_file::list_at(&text, &path) {
+            Some((line, column)) => format!("places.ron:{line}:{column}"),
+            None => "places.ron".to_string(),
+        }
+    }
+
     /// Reads the rig and the places.
     pub fn load_rig(&self) -> Result<Rig, FolderFault> {
         let path = self.dir.join("rig.ron");

@@ -24,6 +24,34 @@ pub fn parse(text: &str, file: &FilePath) -> Result<Vec<Place>, Vec<RigFault>> {
     if faults.is_empty() { Ok(places) } else { Err(faults) }
 }
 
+/// Where `text`, the content of `file`, names no service: each place without any, or the list of
+/// places where it is empty or missing.
+pub fn without_services(text: &str, file: &FilePath) -> Vec<RigFault> {
+    let text = without_mark(text);
+    let Ok(root) = open(text, file, FORMAT) else { return Vec::new() };
+    let mut reader = Reader::new(text);
+    let places = all(&root, &mut reader);
+    reader.faults.clear();
+    let list = Path::root().field("places");
+    for (index, place) in places.iter().enumerate().filter(|(_, p)| !p.offers_anything()) {
+        let at = list.item(index).field("services");
+        reader.wrong(&at, "none", format!("what {:?} offers, such as [\"water\"]", place.name));
+    }
+    if places.is_empty() {
+        reader.wrong(&list, "none", "a place where you can stop");
+    }
+    reader.locate(&root, file)
+}
+
+/// Where the list of places stands in `text`, the content of `file`: line and column, from 1.
+pub fn list_at(text: &str, file: &FilePath) -> Option<(usize, usize)> {
+    let text = without_mark(text);
+    let root = open(text, file, FORMAT).ok()?;
+    let mut reader = Reader::new(text);
+    reader.wrong(&Path::root().field("places"), "", "");
+    reader.locate(&root, file).first().map(|fault| (fault.line, fault.column))
+}
+
 /// A place as it is written into the list: name, point and note.
 pub fn written(place: &Place) -> String {
     let quoted = super::rig_edit::quoted;

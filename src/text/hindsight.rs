@@ -105,12 +105,16 @@ pub fn readings(looked: &Hindsight) -> Option<String> {
     })
 }
 
-/// How many of an evening's next readings lay inside their bands: "6/7".
+/// How many of an evening's next readings lay inside their bands, of those that tell: "6/7";
+/// "open" where none does. Counted by the word that [`reading`] has for each.
 pub fn readings_inside(evening: &PastEvening) -> String {
-    let inside: f64 = evening.readings.iter().map(|reading| reading.verdict.inside).sum();
-    match evening.readings.len() {
-        0 => "-".to_string(),
-        count => format!("{inside:.0}/{count}"),
+    let words = || evening.readings.iter().map(|reading| in_a_word(reading.verdict));
+    let (inside, open) =
+        (words().filter(|w| *w == "inside").count(), words().filter(|w| *w == "open").count());
+    match (evening.readings.len(), evening.readings.len() - open) {
+        (0, _) => "-".to_string(),
+        (_, 0) => "open".to_string(),
+        (_, settled) => format!("{inside}/{settled}"),
     }
 }
 

@@ -69,7 +69,7 @@ pub fn events(
         let Some(trip) = trip else { break };
         let place = &rig.places[stop.place];
         let mut about: Vec<String> = vec![words::stop(stop, &rig.places, &zone, rig.show)];
-        about.extend(stop.latest.map(|latest| format!("At the latest {}", say(Some(latest)))));
+        about.extend(words::latest(stop, trip, &zone));
         about.extend(stop.services.iter().map(|s| words::service(s, &trip.stocks, rig.show)));
         about.push(caution::ESTIMATE.line.to_string());
         events.push(CalendarStop {
@@ -112,6 +112,7 @@ pub fn sheet(rig: &Rig, evening: &Evening, saved: &[StopAhead], trip: Option<&Tr
     add(&answer.first, "");
     add(&answer.second, "");
     add(&rule, "");
+    add("Each stock now, and until when nine futures in ten keep it:", "");
     for index in forecast.by_urgency() {
         let stock = &forecast.stocks[index];
         let until = match stock.hours.p10.and_then(|h| after_hours(forecast.at, h)) {

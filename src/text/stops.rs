@@ -7,6 +7,7 @@ use crate::domain::rig::{Place, Rig};
 use crate::domain::stock::Direction;
 use crate::domain::time::Zone;
 use crate::domain::unit::UnitSystem;
+use crate::plan::stops::Progress;
 use crate::plan::stops::answer::{
     Lead, PlannedStop, Relaxation, Service, StockName, Stop, Trip, Unplanned, UnplannedWay,
 };
@@ -76,7 +77,7 @@ pub fn service(service: &Service, stocks: &[StockName], system: UnitSystem) -> S
     let amount = quantity::amount(service.amount, stock.capacity, &stock.unit, system);
     match (stock.runs, service.hours) {
         (_, Some(hours)) => {
-            format!("charge {} (about {amount}, {:.1} h)", stock.name, (hours * 2.0).ceil() / 2.0)
+            format!("charge {} (about {amount}, {hours} h of hook-up)", stock.name)
         }
         (Direction::Down, None) => {
             let enough = service.enough.map(|enough| match enough > 0.0 {
@@ -98,6 +99,59 @@ pub fn push(service: &Service) -> Option<String> {
         let hours = super::stretch::hours(service.pushes_hours);
         format!("pushes the next stop {hours} further away")
     })
+}
+
+/// Why a service is made: "needed", "pushes the next stop 5 h further away", "while you are
+/// there".
+pub fn why(service: &Service) -> String {
+    match (service.needed, push(service)) {
+        (true, _) => "needed".to_string(),
+        (false, Some(push)) => push,
+        (false, None) if service.joins => "pushes the next stop with the others".to_string(),
+        (false, None) => "while you are there".to_string(),
+    }
+}
+
+/// "also grey and fresh: with them nothing runs out until Sat 24 Oct 08:30 (90 % sure), without
+/// them until Fri 23 Oct 02:30"; nothing where no further service makes a difference.
+pub fn joined(stop: &Stop, trip: &Trip, zone: &Zone) -> Option<String> {
+    let names = stop.services.iter().filter(|service| service.joins);
+    let names: Vec<&str> = names.map(|service| trip.stocks[service.stock].name.as_str()).collect();
+    let needed = stop.lasts_needed?;
+    if names.is_empty() {
+        return None;
+    }
+    let at = |moment| when::date_time(zone.here(when::half_hour_before(moment)), Form::Short);
+    let with = match stop.lasts {
+        Some(lasts) => format!("until {}", at(lasts)),
+        None => "before the trip ends".to_string(),
+    };
+    Some(format!(
+        "also {}: with {} nothing runs out {with} ({} sure), without until {}",
+        super::answer::listed(&names),
+        if names.len() == 1 { "it" } else { "them" },
+        super::share::percent(trip.confidence),
+        at(needed)
+    ))
+}
+
+/// "at the latest Wed 21 Oct 18:00 (90 % sure)".
+pub fn latest(stop: &Stop, trip: &Trip, zone: &Zone) -> Option<String> {
+    let at = when::date_time(zone.here(when::half_hour_before(stop.latest?)), Form::Short);
+    Some(format!("at the latest {at} ({} sure)", super::share::percent(trip.confidence)))
+}
+
+/// How far a search is: "found 19 stops; no schedule has fewer than 15".
+pub fn so_far(progress: &Progress) -> String {
+    let found = match progress.found {
+        Some(stops) => format!("found {}", count(stops, "stop")),
+        None => "nothing found yet".to_string(),
+    };
+    match (progress.least, progress.found) {
+        (Some(least), Some(stops)) if least >= stops => format!("{found}; none has fewer"),
+        (Some(least), _) => format!("{found}; no schedule has fewer than {least}"),
+        (None, _) => found,
+    }
 }
 
 /// "Wed 21 Oct 11:00  fresh, grey and battery (planned stop: Quillet Harbour)".
@@ -147,16 +201,29 @@ pub fn lead(lead: &Lead, rig: &Rig, zone: &Zone) -> String {
 }
 
 /// How good the schedule is: the lives behind it, and how far off the optimum it can be.
-pub fn how_good(trip: &Trip) -> String {
-    let optimum = match (trip.exact, trip.least_stops) {
-        (true, _) => "no schedule has fewer stops, or as many and less driving".to_string(),
-        (false, Some(n)) if n == trip.stops.len() => {
-            "no schedule has fewer stops; one with less driving may exist".to_string()
+pub fn how_good(trip: &Trip, system: UnitSystem) -> String {
+    let km: f64 = trip.stops.iter().map(|stop| stop.km).sum();
+    let least_km = trip.least_km.map(|least| match least >= km - 0.5 {
+        true => "none with as many has less driving".to_string(),
+        false => {
+            format!("none with as many or fewer drives less than {}", distance(least, system))
         }
-        (false, Some(n)) => format!("no schedule has fewer than {n} stops"),
-        (false, None) => "a better schedule may exist".to_string(),
+    });
+    let stops = match trip.least_stops {
+        Some(n) if n == trip.stops.len() => "no schedule has fewer stops".to_string(),
+        Some(n) => format!("no schedule has fewer than {n} stops"),
+        None => "a better schedule may exist".to_string(),
     };
-    format!("Chosen on {} lives ({optimum}); tried on {} others.", trip.chosen_on, trip.lives)
+    let optimum = match (trip.exact, least_km) {
+        (true, _) => "no schedule has fewer stops, or as many and less driving".to_string(),
+        (false, Some(km)) => format!("{stops}; {km}"),
+        (false, None) => stops,
+    };
+    let stopped = if trip.stopped { "The best found until it was given up. " } else { "" };
+    format!(
+        "{stopped}Chosen on {} lives ({optimum}); tried on {} others.",
+        trip.chosen_on, trip.lives
+    )
 }
 
 /// What would help, one sentence each.

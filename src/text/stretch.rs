@@ -42,7 +42,7 @@ pub fn percent_down(share: f64) -> String {
     }
 }
 
-/// "grey binds, first in 7 of 10 futures, safe until Thu 22 Oct 16:30".
+/// "grey binds, first in 7 of 10 futures; safe until Thu 22 Oct 16:30 (90 % sure)".
 pub fn binding(answer: &Stretch, zone: &Zone) -> Option<String> {
     let stock = answer.binding.map(|index| &answer.stocks[index])?;
     let until = match stock.until {
@@ -51,8 +51,9 @@ pub fn binding(answer: &Stretch, zone: &Zone) -> Option<String> {
         }
         Some(until) => {
             format!(
-                "safe until {}",
-                when::date_time(zone.here(when::half_hour_before(until)), Form::Short)
+                "safe until {} ({} sure)",
+                when::date_time(zone.here(when::half_hour_before(until)), Form::Short),
+                share::percent(answer.confidence)
             )
         }
         None => "safe for longer than was looked at".to_string(),
@@ -159,9 +160,7 @@ pub fn afford(afford: &Afford) -> String {
     let usual = format!("usually about {}", word(afford.usual.round()));
     match (afford.most, afford.or_more) {
         (None, _) => format!("{}: none, and that alone is not enough ({usual})", afford.plural),
-        (Some(most), true) => {
-            format!("{}: as many as you like, {} tried ({usual})", afford.plural, word(most))
-        }
+        (Some(most), true) => format!("{}: {} or more ({usual})", afford.plural, word(most)),
         (Some(most), false) => format!("{}: at most {} ({usual})", afford.plural, word(most)),
     }
 }

@@ -67,6 +67,16 @@ impl<T> Asked<T> {
         }
     }
 
+    /// What there was came after the question had been given up.
+    pub fn settled(&mut self, generation: u64, answer: Arc<T>) -> bool {
+        let settles = generation == self.generation && self.stopped;
+        if settles {
+            self.answer = Some(answer);
+            self.current = true;
+        }
+        settles
+    }
+
     /// It got further.
     pub fn progressed(&mut self, generation: u64, progress: Progress) {
         if generation == self.generation && self.working {
@@ -111,5 +121,10 @@ mod tests {
         assert!(asked.stop() && !asked.stop() && asked.stopped);
         asked.answered(third, Arc::new(4), true);
         assert_eq!(asked.answer, Some(Arc::new(3)));
+        // What there was until then is welcome all the same, once; not so after another question.
+        assert!(asked.settled(third, Arc::new(5)) && asked.current);
+        asked.begin();
+        assert!(!asked.settled(third, Arc::new(6)));
+        assert_eq!(asked.answer, Some(Arc::new(5)));
     }
 }

@@ -12,6 +12,7 @@ use crate::forecast::answer::{Evening, Options};
 use crate::forecast::hindsight::{self, Hindsight, Settings};
 use crate::logline::{self, Vocabulary};
 use crate::plan::stops::answer::{Trip, TripRequest};
+use crate::plan::stops::{Onward, Progress};
 use crate::plan::suppose::Suppose;
 use crate::plan::{self, Request, Stretch};
 
@@ -176,8 +177,9 @@ pub trait Backstage: Send + Sync + 'static {
         forecast::evening::evening_from(rig, &known.standing, &known.beliefs, options)
     }
 
-    /// Judges a stretch. `tell` hears the verdict as soon as it is there, then the whole answer
-    /// (with `true`), and gives back whether anybody still wants to know.
+    /// Judges a stretch. `tell` hears the verdict as soon as it is there, then what to do before
+    /// leaving, then the whole answer (with `true`), and gives back whether anybody still wants to
+    /// know.
     fn stretch(
         &self,
         rig: &Rig,
@@ -189,28 +191,34 @@ pub trait Backstage: Send + Sync + 'static {
         let from = request.from.unwrap_or(now);
         let (standing, beliefs) =
             asking.suppose.applied(rig, &known.standing, &known.beliefs, now, from);
-        let (mut stretch, case, outcome) =
-            plan::stretch::verdict(rig, &standing, &beliefs, now, request);
+        let (mut stretch, look) =
+            plan::stretch::first_look(rig, &standing, &beliefs, now, request);
         let habits = known.beliefs.habits.iter();
         let usual: Vec<f64> = habits.map(|habit| habit.daily_amount(stretch.aboard)).collect();
-        if tell(Judged { stretch: stretch.clone(), usual: usual.clone() }, false) {
+        let judged = |stretch: &Stretch| Judged { stretch: stretch.clone(), usual: usual.clone() };
+        if !tell(judged(&stretch), false) {
+            return;
+        }
+        let (case, outcome) = plan::stretch::look_closer(rig, &mut stretch, look);
+        if tell(judged(&stretch), false) {
             plan::stretch::advise(&mut stretch, &case, &outcome);
-            tell(Judged { stretch, usual }, true);
+            tell(judged(&stretch), true);
         }
     }
 
-    /// Looks for the stops of a trip; `None` when `cancelled` said so before they were found.
+    /// Looks for the stops of a trip. `tell` hears how far it is; `None` when it gave it up and
+    /// there was nothing to settle for.
     fn stops(
         &self,
         rig: &Rig,
         known: &Known,
         asking: &Asking<TripRequest>,
-        cancelled: &(dyn Fn() -> bool + Sync),
+        tell: &(dyn Fn(Progress) -> Onward + Sync),
     ) -> Option<Trip> {
         let now = known.at;
         let (standing, beliefs) =
             asking.suppose.applied(rig, &known.standing, &known.beliefs, now, now);
-        plan::stops::stops(rig, &standing, &beliefs, now, &asking.request, cancelled).ok()
+        plan::stops::stops_told(rig, &standing, &beliefs, now, &asking.request, tell).ok()
     }
 
     /// Looks back on earlier forecasts. `go_on` hears how many evenings of how many are done, on

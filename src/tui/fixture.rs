@@ -30,6 +30,7 @@ use crate::forecast::hindsight::{Hindsight, Settings};
 use crate::logline::Vocabulary;
 use crate::plan::Request;
 use crate::plan::stops::answer::{Trip, TripRequest};
+use crate::plan::stops::{Onward, Progress};
 use std::sync::{Arc, Mutex, OnceLock};
 
 pub fn zone() -> Zone {
@@ -376,7 +377,7 @@ impl Backstage for Memory {
         _: &Rig,
         _: &Known,
         asking: &Asking<TripRequest>,
-        _: &(dyn Fn() -> bool + Sync),
+        _: &(dyn Fn(Progress) -> Onward + Sync),
     ) -> Option<Trip> {
         Some(stops::answer(now(), &asking.request))
     }
@@ -457,7 +458,7 @@ fn outcome(folder: &Memory, state: &State, effect: Effect) -> Option<Message> {
         }
         Effect::Stops { generation, book, now, asking } => {
             let known = known_at(folder, &book, now);
-            let trip = folder.stops(&book.loaded.rig, &known, &asking, &|| false)?;
+            let trip = folder.stops(&book.loaded.rig, &known, &asking, &|_| Onward::GoOn)?;
             Message::Scheduled { generation, answer: Arc::new(trip) }
         }
         Effect::LookBack { generation, book, settings } => {

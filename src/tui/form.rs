@@ -74,6 +74,11 @@ impl<F: Copy + Ord> Form<F> {
         self.put(self.chosen, typed, range)
     }
 
+    /// What was typed into the chosen one so far, in range or not.
+    pub fn typed(&self) -> Option<f64> {
+        self.typed
+    }
+
     /// Sets a value, as near as its range allows. Whether that changed it.
     pub fn put(&mut self, field: F, value: f64, range: Range) -> bool {
         let value = value.clamp(range.low, range.high);

@@ -9,6 +9,7 @@ use crate::domain::time::Moment;
 use crate::forecast::answer::Evening;
 use crate::forecast::hindsight::Hindsight;
 use crate::plan::stops::answer::Trip;
+use crate::tui::stops::SoFar;
 use std::sync::Arc;
 
 /// Something happened.
@@ -35,6 +36,13 @@ pub enum Message {
         answer: Arc<Judged>,
         /// Nothing more comes.
         complete: bool,
+    },
+    /// The search for the stops of a trip got further.
+    Searched {
+        /// The number it was asked under.
+        generation: u64,
+        /// How far it is.
+        so_far: SoFar,
     },
     /// The stops of a trip are found, or the best there are.
     Scheduled {

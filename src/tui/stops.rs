@@ -5,8 +5,11 @@ use super::backstage::Asking;
 use super::form::{Form, Range};
 use crate::domain::time::{Moment, Zone};
 use crate::forecast::answer::Options;
+use crate::plan::day;
+use crate::plan::stops::Progress;
 use crate::plan::stops::answer::{Trip, TripRequest};
 use crate::plan::suppose::Suppose;
+use chrono::NaiveDate;
 
 /// A value that can be set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -50,11 +53,22 @@ pub struct Planner {
     pub form: Form<Field>,
     /// The question and its answer.
     pub asked: Asked<Trip>,
+    /// How far the search is.
+    pub so_far: Option<SoFar>,
+}
+
+/// How far a search is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct SoFar {
+    /// Seconds since it began.
+    pub seconds: u64,
+    /// What is known.
+    pub progress: Progress,
 }
 
 impl Default for Planner {
     fn default() -> Planner {
-        Planner { form: Form::new(Field::Days), asked: Asked::default() }
+        Planner { form: Form::new(Field::Days), asked: Asked::default(), so_far: None }
     }
 }
 
@@ -64,13 +78,30 @@ impl Planner {
         self.form.get(field).unwrap_or(field.range().start)
     }
 
-    /// Sets the chosen value from words.
+    /// It is asked anew; returns its number.
+    pub fn begin(&mut self) -> u64 {
+        self.so_far = None;
+        self.asked.begin()
+    }
+
+    /// The search got further.
+    pub fn searched(&mut self, generation: u64, so_far: SoFar) {
+        if generation == self.asked.generation && self.asked.working {
+            self.so_far = Some(so_far);
+        }
+    }
+
+    /// Sets the chosen value from words; `today` is what days are counted from.
     ///
     /// # Errors
     /// What was expected.
-    pub fn type_in(&mut self, text: &str) -> Result<(), String> {
+    pub fn type_in(&mut self, text: &str, today: NaiveDate) -> Result<(), String> {
         let field = self.form.chosen();
         let range = field.range();
+        let text = match (field, day::day(text, today)) {
+            (Field::From, Some(day)) => (day - today).num_days().to_string(),
+            _ => text.to_string(),
+        };
         match text.trim().trim_end_matches('%').trim().parse::<f64>() {
             Ok(number) if (range.low..=range.high).contains(&number) => {
                 self.form.put(field, number.round(), range);
@@ -111,6 +142,7 @@ pub fn expects(field: Field) -> String {
     let range = field.range();
     match field {
         Field::Camps => "0 as planned, 1 around here".to_string(),
+        Field::From => super::stretch::days_ahead(range),
         _ => format!("a number from {} to {}", range.low, range.high),
     }
 }

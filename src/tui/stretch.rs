@@ -8,8 +8,8 @@ use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::Unit;
 use crate::forecast::answer::Options;
 use crate::plan::suppose::Suppose;
-use crate::plan::{Request, Weather, Where};
-use chrono::{Days, NaiveTime};
+use crate::plan::{Request, Weather, Where, day};
+use chrono::{Days, NaiveDate, NaiveTime};
 
 /// A value that can be set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -192,16 +192,20 @@ impl Planner {
         }
     }
 
-    /// Sets the chosen value from words: a number, a place, degrees.
+    /// Sets the chosen value from words: a number, a place, degrees, a day (counted from `today`).
     ///
     /// # Errors
     /// What was expected.
-    pub fn type_in(&mut self, text: &str) -> Result<(), String> {
+    pub fn type_in(&mut self, text: &str, today: NaiveDate) -> Result<(), String> {
         let field = self.form.chosen();
         let range = self.range(field);
         if field == Field::Place {
             return self.type_place(text.trim());
         }
+        let text = match (field, day::day(text, today)) {
+            (Field::From, Some(day)) => (day - today).num_days().to_string(),
+            _ => text.to_string(),
+        };
         let number = text.trim().trim_end_matches(['%', '°']).trim().parse::<f64>();
         match number {
             Ok(number) if (range.low..=range.high).contains(&number) => {
@@ -220,6 +224,7 @@ impl Planner {
             Field::Place => "a known place, or degrees north and east: 55.1, -3.2".to_string(),
             Field::Weather => "0 as foretold, 1 as usual, 2 as set below".to_string(),
             Field::FillFirst => "0 no, 1 yes".to_string(),
+            Field::From => days_ahead(range),
             _ => format!("a number from {} to {}", range.low, range.high),
         }
     }
@@ -295,6 +300,11 @@ impl Planner {
     }
 }
 
+/// What a day ahead can be typed as.
+pub fn days_ahead(range: Range) -> String {
+    format!("a weekday, tomorrow, 2026-06-20, or days from now, {} to {}", range.low, range.high)
+}
+
 /// 10:00, so many days from now; `None` for no days.
 pub fn morning_after(days: u64, now: Moment, zone: Zone) -> Option<Moment> {
     let date = zone.date(now).checked_add_days(Days::new(days))?;
@@ -305,6 +315,10 @@ pub fn morning_after(days: u64, now: Moment, zone: Zone) -> Option<Moment> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn today() -> NaiveDate {
+        crate::tui::fixture::zone().date(crate::tui::fixture::now())
+    }
 
     fn planner() -> Planner {
         let mut planner = Planner::default();
@@ -319,27 +333,27 @@ mod tests {
         planner.form.choose(Field::Weather);
         assert!(planner.digit(2) && planner.fields().contains(&Field::Low));
         planner.form.choose(Field::Low);
-        planner.type_in("-8").unwrap();
+        planner.type_in("-8", today()).unwrap();
         planner.form.choose(Field::High);
-        planner.type_in("-11.5").unwrap();
+        planner.type_in("-11.5", today()).unwrap();
         assert_eq!((planner.value(Field::Low), planner.value(Field::High)), (-11.5, -11.5));
         let now = crate::tui::fixture::now();
         let asking = planner.asking(now, crate::tui::fixture::zone(), &Options::at(now));
         let weather = asking.suppose.weather.unwrap();
         assert_eq!((weather.low_c, weather.high_c, weather.cloud), (-11.5, -11.5, 0.5));
-        assert_eq!(planner.type_in("warm").unwrap_err(), "a number from -40 to 50");
+        assert_eq!(planner.type_in("warm", today()).unwrap_err(), "a number from -40 to 50");
     }
 
     #[test]
     fn a_place_is_a_name_or_degrees() {
         let mut planner = planner();
         planner.form.choose(Field::Place);
-        planner.type_in("moinho QUAY").unwrap();
+        planner.type_in("moinho QUAY", today()).unwrap();
         assert_eq!(planner.place(), Some(Where::Named("Moinho quay".into())));
-        planner.type_in("37.1, -8.25").unwrap();
+        planner.type_in("37.1, -8.25", today()).unwrap();
         assert_eq!(planner.place(), Some(Where::At { latitude: 37.1, longitude: -8.25 }));
         for wrong in ["Atlantis", "91, 0", "10, 200", "10"] {
-            assert!(planner.type_in(wrong).unwrap_err().starts_with("a known place"), "{wrong}");
+            assert!(planner.type_in(wrong, today()).unwrap_err().starts_with("a known place"), "{wrong}");
         }
         planner.step(false);
         assert_eq!(planner.place(), Some(Where::Named("Moinho quay".into())));

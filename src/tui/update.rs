@@ -10,6 +10,7 @@ mod stretch;
 mod tests;
 
 pub use form::expects;
+pub use stops::has_places;
 
 use super::asked::Question;
 use super::effect::{Effect, Errand};
@@ -55,8 +56,12 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             state.planner.asked.answered(generation, answer, complete);
             Vec::new()
         }
+        Message::Searched { generation, so_far } => {
+            state.trip.searched(generation, so_far);
+            Vec::new()
+        }
         Message::Scheduled { generation, answer } => {
-            state.trip.asked.answered(generation, answer, true);
+            stops::scheduled(state, generation, answer);
             Vec::new()
         }
         Message::LookedBack { generation, answer } => {
@@ -242,7 +247,14 @@ fn back(state: &mut State) -> Vec<Effect> {
         _ => None,
     };
     if let Some(question) = stopped {
-        state.say(Tone::Plain, "stopped; r asks again");
+        let found = state.trip.so_far.is_some_and(|so_far| so_far.progress.found.is_some());
+        state.say(
+            Tone::Plain,
+            match question == Question::Stops && found {
+                true => "stopped; the best found so far follows",
+                false => "stopped; r asks again",
+            },
+        );
         return vec![Effect::Cancel(question)];
     }
     let left = state.screens.pop();

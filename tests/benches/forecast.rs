@@ -4,14 +4,15 @@
 
 #![allow(missing_docs, reason = "criterion's macros make public items")]
 
+mod demo;
+
 use criterion::{BenchmarkId, Criterion, criterion_group, criterion_main};
-use std::path::Path;
-use std::sync::Arc;
+use demo::Demo;
 use std::time::Duration;
 use waystock::belief::past::Past;
 use waystock::belief::watch::watch_past;
-use waystock::belief::{self, Beliefs};
-use waystock::domain::journal::{Standing, standing};
+use waystock::belief;
+use waystock::domain::journal::standing;
 use waystock::domain::rig::Rig;
 use waystock::forecast::answer::Options;
 use waystock::forecast::passages::first_passages;
@@ -20,29 +21,8 @@ use waystock::forecast::sharpen::looks;
 use waystock::forecast::tracks::{Put, Track};
 use waystock::forecast::why::why;
 use waystock::forecast::{evening, lives};
-use waystock::store::data_folder::{Contents, DataFolder};
-use waystock::store::real_disk::RealDisk;
-
-/// The demo's own evening, read once.
-struct Demo {
-    contents: Contents,
-    standing: Vec<Standing>,
-    options: Options,
-    beliefs: Beliefs,
-}
 
 impl Demo {
-    fn read() -> Demo {
-        let dir = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo");
-        let state = dir.join("not-there");
-        let contents =
-            DataFolder::at(&dir, &state, Arc::new(RealDisk)).load().expect("the demo folder");
-        let options = Options::at(contents.rig.evening.expect("the demo names its evening"));
-        let standing = standing(&contents.journal.entries, options.at);
-        let beliefs = belief::learn(&contents.rig, &standing, options.at, options.seed);
-        Demo { contents, standing, options, beliefs }
-    }
-
     fn scene(&self, options: &Options) -> Scene {
         Scene::of(&self.contents.rig, &self.standing, &self.beliefs, options)
     }

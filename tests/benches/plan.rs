@@ -4,69 +4,47 @@
 
 #![allow(missing_docs, reason = "criterion's macros make public items")]
 
+mod demo;
+
 use criterion::{Criterion, criterion_group, criterion_main};
-use std::path::Path;
-use std::sync::Arc;
+use demo::Demo;
 use std::time::Duration;
-use waystock::belief::{self, Beliefs};
-use waystock::domain::journal::{Standing, standing};
-use waystock::domain::rig::{Place, Rig};
-use waystock::domain::time::Moment;
+use waystock::domain::rig::Place;
 use waystock::plan::answer::Request;
 use waystock::plan::case::Case;
 use waystock::plan::stops::answer::TripRequest;
 use waystock::plan::stops::stops;
 use waystock::plan::stretch;
-use waystock::store::data_folder::DataFolder;
-use waystock::store::real_disk::RealDisk;
 
-/// The demo's own evening, read and learned once.
-struct Demo {
-    rig: Rig,
-    standing: Vec<Standing>,
-    now: Moment,
-    beliefs: Beliefs,
-}
-
-impl Demo {
-    fn read() -> Demo {
-        let dir = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo");
-        let state = dir.join("not-there");
-        let contents =
-            DataFolder::at(&dir, &state, Arc::new(RealDisk)).load().expect("the demo folder");
-        let now = contents.rig.evening.expect("the demo names its evening");
-        let standing = standing(&contents.journal.entries, now);
-        let beliefs = belief::learn(&contents.rig, &standing, now, 1);
-        Demo { rig: contents.rig, standing, now, beliefs }
-    }
-
-    /// The demo with twice as many places: the same ones again, a little way off.
-    fn twenty_places() -> Demo {
-        let mut demo = Demo::read();
-        let more: Vec<Place> = demo
-            .rig
-            .places
-            .iter()
-            .map(|place| Place {
-                name: format!("beyond {}", place.name),
-                latitude: place.latitude + 0.1,
-                ..place.clone()
-            })
-            .collect();
-        demo.rig.places.extend(more);
-        demo
-    }
+/// The demo with twice as many places: the same ones again, a little way off.
+fn twenty_places() -> Demo {
+    let mut demo = Demo::read();
+    let places = &mut demo.contents.rig.places;
+    let more: Vec<Place> = places
+        .iter()
+        .map(|place| Place {
+            name: format!("beyond {}", place.name),
+            latitude: place.latitude + 0.1,
+            ..place.clone()
+        })
+        .collect();
+    places.extend(more);
+    demo
 }
 
 fn stretches(c: &mut Criterion) {
     let demo = Demo::read();
+    let (rig, now) = (&demo.contents.rig, demo.options.at);
     let mut group = c.benchmark_group("stretch");
     for lives in [2000, 10_000] {
         let asked = Request { lives, ..Request::nights(6) };
-        group.bench_function(format!("verdict, 6 nights, {lives} lives"), |b| {
-            b.iter(|| stretch::verdict(&demo.rig, &demo.standing, &demo.beliefs, demo.now, &asked));
+        group.bench_function(format!("first look, 6 nights, {lives} lives"), |b| {
+            b.iter(|| stretch::first_look(rig, &demo.standing, &demo.beliefs, now, &asked));
         });
-        let case = Case::of(&demo.rig, &demo.standing, &demo.beliefs, demo.now, &asked, 0);
+        group.bench_function(format!("verdict, 6 nights, {lives} lives"), |b| {
+            b.iter(|| stretch::verdict(rig, &demo.standing, &demo.beliefs, now, &asked));
+        });
+        let case = Case::of(rig, &demo.standing, &demo.beliefs, now, &asked, 0);
         group.bench_function(format!("probability, 6 nights, {lives} lives"), |b| {
             b.iter(|| case.limits());
         });
@@ -74,7 +52,7 @@ fn stretches(c: &mut Criterion) {
     for nights in [3, 6] {
         let asked = Request::nights(nights);
         let (answer, case, outcome) =
-            stretch::verdict(&demo.rig, &demo.standing, &demo.beliefs, demo.now, &asked);
+            stretch::verdict(rig, &demo.standing, &demo.beliefs, now, &asked);
         group.bench_function(format!("table, {nights} nights"), |b| {
             b.iter(|| {
                 let mut answer = answer.clone();
@@ -87,12 +65,13 @@ fn stretches(c: &mut Criterion) {
 }
 
 fn trips(c: &mut Criterion) {
-    let demo = Demo::twenty_places();
+    let demo = twenty_places();
+    let (rig, now) = (&demo.contents.rig, demo.options.at);
     let mut group = c.benchmark_group("stops, 20 places");
     for days in [10, 30, 45] {
         let asked = TripRequest { days, confidence: 0.9, crew: None, lives: 2000, seed: 1 };
         group.bench_function(format!("{days} days"), |b| {
-            b.iter(|| stops(&demo.rig, &demo.standing, &demo.beliefs, demo.now, &asked, &|| false));
+            b.iter(|| stops(rig, &demo.standing, &demo.beliefs, now, &asked, &|| false));
         });
     }
     group.finish();

@@ -30,7 +30,10 @@ pub struct Service {
     pub needed: bool,
     /// Hours by which it pushes the next forced stop further away.
     pub pushes_hours: f64,
-    /// For a charge: hours on the hook-up that are enough in nine lives of ten.
+    /// One of those, not needed by themselves, that together push the next stop furthest: without
+    /// it, it would be an hour earlier or more.
+    pub joins: bool,
+    /// For a charge: hours on the hook-up, by [`crate::plan::hook_up::hours`].
     pub hours: Option<f64>,
     /// What a unit costs there, if the place says.
     pub price: Option<f64>,
@@ -51,6 +54,11 @@ pub struct Stop {
     /// At the latest: nothing runs out before with the asked confidence, stops before this one
     /// made; `None` past the trip's end.
     pub latest: Option<Moment>,
+    /// Until when nothing runs out afterwards with the asked confidence, all services made;
+    /// `None` past the trip's end.
+    pub lasts: Option<Moment>,
+    /// The same with nothing but the needed ones made.
+    pub lasts_needed: Option<Moment>,
     /// Driving there and back (or on), in km.
     pub km: f64,
     /// The same in hours.
@@ -172,9 +180,14 @@ pub struct Trip {
     /// Whether the search was exhaustive on its lives: fewest stops, then least driving, then
     /// least cost for certain. Otherwise labels were dropped, and a better schedule may exist.
     pub exact: bool,
-    /// No schedule has fewer stops than this, looking at each stock alone: what [`Trip::stops`]
-    /// may be off the optimum at most. `None` when a stock cannot be kept within its limit.
+    /// The search was given up before it was over: this is the best found until then.
+    pub stopped: bool,
+    /// No schedule has fewer stops than this: what [`Trip::stops`] may be off the optimum at
+    /// most. `None` when a stock cannot be kept within its limit, or nothing is proved yet.
     pub least_stops: Option<usize>,
+    /// No schedule of no more stops drives less than this, in km; `None` where [`Trip::exact`]
+    /// says it all, or nothing is proved.
+    pub least_km: Option<f64>,
     /// Stops that the journal plans already, counted on.
     pub planned: Vec<PlannedStop>,
     /// What going without a schedule would take.

@@ -84,14 +84,20 @@ impl<'a> Fewest<'a> {
         of.max().map_or(0, usize::from)
     }
 
-    fn needed(&self, until: &[u16]) -> u16 {
+    /// The slot until which a stock lasts from a service at `slot`.
+    pub(super) fn lasts(&self, stock: usize, slot: usize) -> usize {
+        usize::from(self.windows[stock][slot])
+    }
+
+    /// Further stops that some stock needs that lasts until these slots, at least.
+    pub(super) fn needed(&self, until: &[u16]) -> u16 {
         let of = until.iter().zip(&self.needs);
         of.map(|(until, needs)| needs[usize::from(*until)]).max().unwrap_or(0)
     }
 
     /// What is given after `from`, up to `to`, taken into account; `None` when something runs
     /// out before `to`.
-    fn carried(&self, until: &[u16], from: usize, to: usize) -> Option<Vec<u16>> {
+    pub(super) fn carried(&self, until: &[u16], from: usize, to: usize) -> Option<Vec<u16>> {
         let mut until = until.to_vec();
         for slot in from + 1..to {
             let given = self.problem.given.get(slot).copied().unwrap_or(0);
@@ -100,7 +106,7 @@ impl<'a> Fewest<'a> {
         until.iter().all(|until| usize::from(*until) >= to).then_some(until)
     }
 
-    fn serve(&self, until: &mut [u16], mask: u32, slot: usize) {
+    pub(super) fn serve(&self, until: &mut [u16], mask: u32, slot: usize) {
         for (stock, until) in until.iter_mut().enumerate() {
             if mask >> stock & 1 == 1 && usize::from(*until) >= slot {
                 *until = (*until).max(self.windows[stock][slot]);
@@ -108,8 +114,9 @@ impl<'a> Fewest<'a> {
         }
     }
 
-    /// Whether `most` stops can do. True as well where the search became too long.
-    fn can(&self, most: usize) -> bool {
+    /// Whether `most` stops can do. True as well where the search became too long, or nobody
+    /// waits for it any more.
+    fn can(&self, most: usize, cancelled: &dyn Fn() -> bool) -> bool {
         let end = self.problem.slots - 1;
         let first: Vec<u16> = self.windows.iter().map(|of| of[0]).collect();
         let mut level: Vec<(usize, Vec<u16>)> = vec![(0, first)];
@@ -123,9 +130,9 @@ impl<'a> Fewest<'a> {
             let mut next: Vec<(usize, Vec<u16>)> = Vec::new();
             for (slot, until) in &level {
                 self.extend(*slot, until, most - made - 1, &mut next);
-            }
-            if next.len() > MOST_LABELS {
-                return true;
+                if next.len() > MOST_LABELS || cancelled() {
+                    return true;
+                }
             }
             level = next;
         }
@@ -182,26 +189,35 @@ fn at_slot(problem: &Problem, slot: usize) -> Vec<u32> {
 }
 
 /// The fewest stops that keep to windows alone; `None` when none do.
-pub fn within(problem: &Problem, windows: &Windows) -> Option<usize> {
+///
+/// # Errors
+/// [`Cancelled`] when `cancelled` says so.
+pub fn within(
+    problem: &Problem,
+    windows: &Windows,
+    cancelled: &dyn Fn() -> bool,
+) -> Result<Option<usize>, Cancelled> {
     let masks = masks(problem);
     let fewest = Fewest::of(problem, windows, &masks);
     let first: Vec<u16> = windows.iter().map(|of| of[0]).collect();
     let least = usize::from(fewest.needed(&first));
-    (least..problem.slots).find(|most| fewest.can(*most))
+    let found = (least..problem.slots).find(|most| fewest.can(*most, cancelled));
+    if cancelled() { Err(Cancelled) } else { Ok(found) }
 }
 
 /// A number of stops that no schedule goes below, looking no further than `at_most`; `None` when
-/// no schedule can do at all.
+/// no schedule can do at all. `told` hears every bound as soon as it is proved.
 ///
 /// # Errors
-/// [`Cancelled`] when `cancelled` says so.
+/// [`Cancelled`] when `told` gives back `false`: nobody waits any more.
 pub fn least_stops(
     problem: &Problem,
     at_most: usize,
-    cancelled: &(dyn Fn() -> bool + Sync),
+    told: &(dyn Fn(usize) -> bool + Sync),
 ) -> Result<Option<usize>, Cancelled> {
     let common = windows(problem, problem.allowed);
-    let Some(mut least) = within(problem, &common) else { return Ok(None) };
+    let within = within(problem, &common, &|| !told(0))?;
+    let Some(mut least) = within else { return Ok(None) };
     let masks = masks(problem);
     for size in GROUPS {
         let groups = problem.lives / size;
@@ -218,10 +234,11 @@ pub fn least_stops(
             .collect();
         let groups: Vec<Fewest> = groups.iter().map(|w| Fewest::of(problem, w, &masks)).collect();
         while least < at_most.min(problem.slots) {
-            if cancelled() {
+            let cannot = |group: &&Fewest| !group.can(least, &|| !told(least));
+            let hard = groups.par_iter().filter(cannot).count();
+            if !told(least) {
                 return Err(Cancelled);
             }
-            let hard = groups.par_iter().filter(|group| !group.can(least)).count();
             if hard <= problem.allowed {
                 break;
             }

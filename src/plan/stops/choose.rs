@@ -4,7 +4,8 @@ use super::answer::TripRequest;
 use super::bound::{self, Fewest};
 use super::improve::Judge;
 use super::layout::{Layout, whole};
-use super::search::{self, Cancelled, Found, Problem};
+use super::search::{self, Cancelled, Found, Problem, Watch};
+use super::telling::{Following, Telling};
 use super::{FRESH, TRIES};
 use crate::domain::flow::Driver;
 use crate::forecast::tracks::{Put, Track};
@@ -14,28 +15,50 @@ use crate::plan::case::{Case, Outcome};
 /// Trips of more slots than this are not searched exactly.
 const EXACT_SLOTS: usize = 16;
 
+/// What was chosen.
+pub(super) struct Chosen {
+    /// The schedule, with the share of the fresh lives in which it holds.
+    pub found: Option<(Found, f64)>,
+    /// Whether that is enough.
+    pub works: bool,
+    /// It was given up before the search was over.
+    pub stopped: bool,
+}
+
 impl Layout<'_> {
     /// The schedule, chosen again with less to lose until the fresh lives bear it out.
     pub(super) fn choose(
         &self,
         request: &TripRequest,
-        cancelled: &dyn Fn() -> bool,
-    ) -> Result<(Option<(Found, f64)>, bool), Cancelled> {
+        telling: &Telling,
+    ) -> Result<Chosen, Cancelled> {
         let lives = self.problem.lives as f64;
         let mut problem = self.problem.clone();
         let allowed = self.allowed(request.confidence);
         problem.allowed = allowed;
-        let mut best: Option<(Found, f64)> = None;
+        let mut chosen = Chosen { found: None, works: false, stopped: false };
         for _ in 0..TRIES {
-            let Some(mut found) = self.find(&problem, cancelled)? else { break };
+            let following = Following::of(telling, problem.allowed == allowed);
+            let found = self.find(&problem, &following);
+            chosen.stopped = found.is_err();
+            let found = match found {
+                // What a search under way has found is tried as what one that is over has.
+                Err(Cancelled) if telling.settles() => {
+                    let kept = following.kept.into_inner();
+                    kept.map(|found| Found { exact: false, ..found })
+                }
+                found => found?,
+            };
+            let Some(mut found) = found else { break };
             // The optimum for fewer lives to lose than asked need not be the one for those asked.
             found.exact &= problem.allowed == allowed;
             let probability = self.try_on_fresh(&found.visits, request).probability;
-            if best.as_ref().is_none_or(|(_, known)| probability > *known) {
-                best = Some((found, probability));
+            if chosen.found.as_ref().is_none_or(|(_, known)| probability > *known) {
+                chosen.found = Some((found, probability));
             }
-            if probability >= request.confidence {
-                return Ok((best, true));
+            chosen.works = probability >= request.confidence;
+            if chosen.works || chosen.stopped {
+                break;
             }
             let miss = ((request.confidence - probability) * lives).ceil().max(1.0) as usize;
             match problem.allowed.checked_sub(miss) {
@@ -43,7 +66,10 @@ impl Layout<'_> {
                 None => break,
             }
         }
-        Ok((best, false))
+        match chosen.stopped && chosen.found.is_none() {
+            true => Err(Cancelled),
+            false => Ok(chosen),
+        }
     }
 
     /// The exact search where it is short enough; else as few stops as a schedule is found with,
@@ -51,25 +77,29 @@ impl Layout<'_> {
     pub(super) fn find(
         &self,
         problem: &Problem,
-        cancelled: &dyn Fn() -> bool,
+        watch: &dyn Watch,
     ) -> Result<Option<Found>, Cancelled> {
         if problem.slots <= EXACT_SLOTS {
-            let found = search::search(problem, cancelled)?;
+            let found = search::search(problem, watch)?;
             if found.as_ref().is_none_or(|found| found.exact) {
                 return Ok(found);
             }
         }
         let windows = bound::windows(problem, problem.allowed);
-        let Some(least) = bound::within(problem, &windows) else { return Ok(None) };
+        let cancelled = || watch.cancelled();
+        let Some(least) = bound::within(problem, &windows, &cancelled)? else { return Ok(None) };
+        watch.least(least);
         let masks = bound::masks(problem);
         let fewest = Fewest::of(problem, &windows, &masks);
         let judge = Judge::of(problem);
         for most in least..problem.slots - 1 {
-            let beam = judge.beam(most, &|last| fewest.after(last), cancelled)?;
+            let beam = judge.beam(most, &|last| fewest.after(last), &cancelled)?;
             let Some(mut visits) = beam else { continue };
             let lost = judge.settle(&mut visits);
             if lost <= problem.allowed {
-                return Ok(Some(judge.found(visits, lost)));
+                let found = judge.found(visits, lost);
+                watch.found(&found);
+                return Ok(Some(found));
             }
         }
         Ok(None)

@@ -5,6 +5,10 @@ use super::layout::Layout;
 use super::{median, search};
 use crate::domain::time::after_hours;
 use crate::forecast::tracks::{Track, TrackLives};
+use crate::plan::hook_up;
+
+/// A service that pushes the next stop less far than this makes no difference, in hours.
+const JOINS_H: f64 = 1.0;
 
 impl Layout<'_> {
     pub(super) fn describe(&self, visits: &[usize], request: &TripRequest) -> Vec<Stop> {
@@ -28,26 +32,27 @@ impl Layout<'_> {
         let visit = &self.problem.visits[visits[n]];
         let (place, km, there, hours) = self.ways[visits[n]];
         let at = self.moment(visit.slot)?;
-        let latest = after_hours(self.now, self.lasts(&self.last(visits, n, None), c));
+        let latest = after_hours(self.now, self.lasts(&self.last(visits, n, 0), c));
         let stocks = self.case.beliefs.mechanism.stocks();
-        let with = self.lasts(&self.last(visits, n + 1, None), c);
+        let end = *self.hours.last().unwrap_or(&0.0);
+        let without = |mask: u32| self.lasts(&self.last(visits, n + 1, mask), c);
+        let with = without(0);
         let mut services: Vec<Service> = (0..self.problem.stocks)
             .filter(|s| visit.serves & (1 << s) != 0 && !stocks[*s].reset_by_camp)
             .map(|stock| {
                 let before = median(&levels.marked[stock]).clamp(0.0, stocks[stock].capacity);
                 let amount = (before - stocks[stock].serviced_level()).abs();
-                let without = self.lasts(&self.last(visits, n + 1, Some(stock)), c);
-                let end = *self.hours.last().unwrap_or(&0.0);
-                let charger = self.case.charger();
                 let electric = self.case.beliefs.mechanism.electric == Some(stock);
                 Service {
                     stock,
                     amount,
                     needed: !self.holds(visits, n, stock, c),
-                    pushes_hours: with.min(end) - without.min(end),
-                    hours: charger
-                        .filter(|_| electric)
-                        .map(|(_, wh)| high(&levels.marked[stock], stocks[stock].capacity) / wh),
+                    pushes_hours: with.min(end) - without(1 << stock).min(end),
+                    joins: false,
+                    hours: electric.then(|| {
+                        let full = stocks[stock].serviced_level();
+                        hook_up::hours(&levels.marked[stock], full, self.case.hook_up())
+                    }),
                     price: self.price(place, stock, visit),
                     enough: None,
                 }
@@ -56,13 +61,27 @@ impl Layout<'_> {
         services.sort_by(|a, b| {
             (b.needed.cmp(&a.needed)).then(b.pushes_hours.total_cmp(&a.pushes_hours))
         });
+        // Left out from the end, as long as that makes no difference, all left out together.
+        let mut left_out = 0;
+        for service in services.iter_mut().rev().filter(|service| !service.needed) {
+            let more = left_out | 1 << service.stock;
+            match with.min(end) - without(more).min(end) < JOINS_H {
+                true => left_out = more,
+                false => service.joins = true,
+            }
+        }
+        let optional = services.iter().filter(|service| !service.needed);
+        let bare = without(optional.fold(0, |mask, service| mask | 1 << service.stock));
         let moves_camp = (0..self.problem.stocks)
             .any(|s| stocks[s].reset_by_camp && !self.holds(visits, n, s, c));
+        let within = |hours: f64| after_hours(self.now, hours).filter(|_| hours < end);
         Some(Stop {
             place,
             at,
             leave_by: after_hours(at, -there)?,
             latest,
+            lasts: within(with),
+            lasts_needed: within(bare),
             km,
             hours,
             cost: self.cost(place, &services),
@@ -87,8 +106,9 @@ impl Layout<'_> {
         }
     }
 
-    /// Slot of each stock's last service after the first `count` visits, one service left out.
-    fn last(&self, visits: &[usize], count: usize, without: Option<usize>) -> Vec<usize> {
+    /// Slot of each stock's last service after the first `count` visits, some services of the
+    /// last of them left out, bit by bit.
+    fn last(&self, visits: &[usize], count: usize, without: u32) -> Vec<usize> {
         let mut last = vec![0; self.problem.stocks];
         let until = match visits.get(count) {
             Some(next) => self.problem.visits[*next].slot,
@@ -98,7 +118,7 @@ impl Layout<'_> {
             let made = visits.iter().take(count).enumerate();
             let serves = made.fold(self.problem.given[slot], |serves, (n, v)| {
                 let visit = &self.problem.visits[*v];
-                let left_out = without.filter(|_| n + 1 == count).map_or(0, |s| 1 << s);
+                let left_out = if n + 1 == count { without } else { 0 };
                 serves | if visit.slot == slot { visit.serves & !left_out } else { 0 }
             });
             for (stock, last) in last.iter_mut().enumerate() {
@@ -132,11 +152,4 @@ impl Layout<'_> {
         let served: Vec<(usize, u32)> = served.collect();
         search::lost_serving(&self.problem, &served) <= self.allowed(confidence)
     }
-}
-
-/// What nine lives of ten need to be full.
-fn high(levels: &[f64], capacity: f64) -> f64 {
-    let mut missing: Vec<f64> = levels.iter().map(|l| capacity - l.clamp(0.0, capacity)).collect();
-    missing.sort_unstable_by(f64::total_cmp);
-    missing.get(missing.len() * 9 / 10).copied().unwrap_or(0.0)
 }

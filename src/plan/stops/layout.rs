@@ -2,7 +2,10 @@
 //! them, life by life, and the visits that there are.
 
 use super::answer::{Lead, PlannedStop, TripRequest};
-use super::search::{Bits, Cancelled, Problem, Visit};
+use super::least_km::least_km;
+use super::saved::SETTING_OUT;
+use super::search::{Bits, Cancelled, Found, Problem, Visit};
+use super::telling::{Step, Telling};
 use super::{STOP_HOUR, bound, lead, places};
 use crate::belief::Beliefs;
 use crate::domain::entry::{After, Event};
@@ -17,10 +20,8 @@ use chrono::{Duration, NaiveTime, Timelike};
 
 /// Lives that a schedule is chosen on.
 const CHOOSING_LIVES: usize = 512;
-/// Today's stop is at this civil hour at the latest.
+/// A stop that is made later today than its time of day is at this civil hour at the latest.
 const LAST_HOUR_TODAY: u32 = 16;
-/// Most times of day at which one can stop: places' hours differ, but not that much.
-const MOST_TIMES: usize = 4;
 /// Most stocks with a price at one place that may be left out there.
 const MOST_LEFT_OUT: usize = 3;
 
@@ -190,8 +191,9 @@ impl<'a> Layout<'a> {
             }
             _ => None,
         };
-        // After a stop of a schedule the van camps elsewhere.
-        let reset = if saved { places::reset_by_camp(parts) } else { 0 };
+        // After a stop of a schedule the van camps elsewhere; before it sets out it does not.
+        let at_camp = plan.note.as_deref().is_some_and(|note| note.ends_with(SETTING_OUT));
+        let reset = if saved && !at_camp { places::reset_by_camp(parts) } else { 0 };
         own.map_or(0, |(index, _)| bit(index)) | reset
     }
 
@@ -271,14 +273,24 @@ impl<'a> Layout<'a> {
         }
     }
 
-    pub fn least_stops(
+    /// What no schedule goes below: stops, and km with as many stops as were found.
+    pub fn prove(
         &self,
-        confidence: f64,
-        at_most: usize,
-        cancelled: &(dyn Fn() -> bool + Sync),
-    ) -> Result<Option<usize>, Cancelled> {
-        let problem = Problem { allowed: self.allowed(confidence), ..self.problem.clone() };
-        bound::least_stops(&problem, at_most, cancelled)
+        request: &TripRequest,
+        found: Option<&(Found, f64)>,
+        works: bool,
+        telling: &Telling,
+    ) -> Result<(Option<usize>, Option<f64>), Cancelled> {
+        let problem = Problem { allowed: self.allowed(request.confidence), ..self.problem.clone() };
+        let at_most = found.map_or(request.days as usize, |(found, _)| found.visits.len());
+        let told = |least: usize| {
+            telling.least(least);
+            telling.goes_on(Step::Proving)
+        };
+        let stops = bound::least_stops(&problem, at_most, &told)?;
+        let Some((found, _)) = found.filter(|_| works) else { return Ok((stops, None)) };
+        let km = least_km(&problem, at_most, found.km, &|| !telling.goes_on(Step::Proving))?;
+        Ok((stops, Some(km)))
     }
 
     /// Lives that may be lost at a confidence.
@@ -309,38 +321,29 @@ pub(super) fn whole(case: &Case, at: f64, serves: u32) -> Vec<(usize, usize, Put
 
 /// Hours from now of all slots.
 fn slots(rig: &Rig, case: &Case, zone: Zone, now: Moment, days: u32) -> Vec<f64> {
-    let times = times(rig);
+    let usual = NaiveTime::from_hms_opt(STOP_HOUR, 0, 0).unwrap_or_default();
+    let times = places::stop_times(rig.places.iter().filter(|p| p.offers_anything()), usual);
     let soon = zone.here(now + Duration::hours(1));
     let mut hours: Vec<f64> = vec![0.0];
     for day in 0..i64::from(days) {
         for time in &times {
             let mut at = zone.moment((zone.date(now) + Duration::days(day)).and_time(*time));
-            if day == 0 {
-                at = zone.here(at.max(soon));
-                if zone.date(at) != zone.date(now) || at.hour() > LAST_HOUR_TODAY {
+            if at < soon {
+                at = soon;
+                let known = hours.len() > 1;
+                if known || zone.date(at) != zone.date(now) || at.hour() > LAST_HOUR_TODAY {
                     continue;
                 }
             }
-            let at = hours_between(now, at);
-            // Lives are stepped by the hour.
-            if at.round() > hours[hours.len() - 1].round() && at < case.until_hours {
+            // Lives are stepped by the hour: two times in one hour are an hour apart.
+            let at = hours_between(now, at).max(hours[hours.len() - 1].round() + 0.5);
+            if at < case.until_hours {
                 hours.push(at);
             }
         }
     }
     hours.push(case.until_hours);
     hours
-}
-
-/// Times of day at which the known places can be stopped at, in order.
-fn times(rig: &Rig) -> Vec<NaiveTime> {
-    let usual = NaiveTime::from_hms_opt(STOP_HOUR, 0, 0).unwrap_or_default();
-    let mut times: Vec<NaiveTime> =
-        rig.places.iter().map(|p| places::stop_time(p, usual)).collect();
-    times.sort_unstable();
-    times.dedup();
-    times.truncate(MOST_TIMES);
-    if times.is_empty() { vec![usual] } else { times }
 }
 
 /// What the stocks that a place services cost there by the unit.

@@ -50,15 +50,95 @@ pub fn is_open(place: &Place, zone: Zone, at: Moment) -> bool {
         && place.closes.is_none_or(|closes| time <= closes)
 }
 
-/// The time of day of a stop at a place: `usual`, or as near to it as its hours allow, an hour
-/// before it closes at the latest.
-pub fn stop_time(place: &Place, usual: NaiveTime) -> NaiveTime {
-    let last = place.closes.map(|closes| closes.overflowing_sub_signed(Duration::hours(1)).0);
-    let time = last.map_or(usual, |last| usual.min(last));
-    place.opens.map_or(time, |opens| time.max(opens))
+/// First and last time of day at which a stop at a place can be made: an hour before it closes at
+/// the latest, and any time where it does not say.
+fn hours(place: &Place) -> (NaiveTime, NaiveTime) {
+    let opens = place.opens.unwrap_or(NaiveTime::MIN);
+    let before = |closes: NaiveTime| match closes.overflowing_sub_signed(Duration::hours(1)) {
+        (last, 0) => last,
+        _ => NaiveTime::MIN,
+    };
+    let last = place.closes.map_or(NaiveTime::from_hms_opt(23, 0, 0).unwrap_or_default(), before);
+    (opens, last.max(opens))
+}
+
+/// The fewest times of day, in order, at one of which every place can be stopped at; `usual`
+/// serves all that are open then, the others follow from their own hours.
+pub fn stop_times<'a>(
+    places: impl Iterator<Item = &'a Place>,
+    usual: NaiveTime,
+) -> Vec<NaiveTime> {
+    let mut open: Vec<(NaiveTime, NaiveTime)> = places.map(hours).collect();
+    let mut times = Vec::new();
+    let others = |open: &[(NaiveTime, NaiveTime)], time: NaiveTime| {
+        let shut = open.iter().filter(|(first, last)| time < *first || time > *last);
+        shut.copied().collect::<Vec<_>>()
+    };
+    let rest = others(&open, usual);
+    if rest.len() < open.len() || open.is_empty() {
+        times.push(usual);
+    }
+    open = rest;
+    // A place that closes early decides; what is open then as well is served with it. Before
+    // `usual` as late as possible, after it as early.
+    while let Some((_, last)) = open.iter().filter(|(_, last)| *last < usual).min_by_key(|o| o.1) {
+        let time = *last;
+        times.push(time);
+        open = others(&open, time);
+    }
+    while let Some((first, _)) = open.iter().max_by_key(|o| o.0) {
+        let time = *first;
+        times.push(time);
+        open = others(&open, time);
+    }
+    times.sort_unstable();
+    times
 }
 
 /// The way to a place from one camp and on to the next (the same one for a round trip).
 pub fn round(place: &Place, before: (f64, f64), after: (f64, f64)) -> (Way, Way) {
     (road::way(before, place), road::way(after, place))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn place(opens: &str, closes: &str) -> Place {
+        let time = |text: &str| NaiveTime::parse_from_str(text, "%H:%M").ok();
+        Place { opens: time(opens), closes: time(closes), ..Place::default() }
+    }
+
+    fn times(places: &[(&str, &str)]) -> Vec<String> {
+        let places: Vec<Place> = places.iter().map(|(a, b)| place(a, b)).collect();
+        let usual = NaiveTime::from_hms_opt(11, 0, 0).unwrap();
+        let times = stop_times(places.iter(), usual);
+        let fits = |p: &Place| times.iter().any(|t| *t >= hours(p).0 && *t <= hours(p).1);
+        assert!(places.iter().all(fits), "{times:?}");
+        times.iter().map(|t| t.format("%H:%M").to_string()).collect()
+    }
+
+    #[test]
+    fn every_places_hours_are_met_with_as_few_times_as_do() {
+        for (places, expected) in [
+            (vec![], vec!["11:00"]),
+            (vec![("", ""), ("9:00", "18:00")], vec!["11:00"]),
+            (vec![("12:00", "14:00"), ("12:30", "20:00")], vec!["12:30"]),
+            (vec![("7:00", "9:00"), ("6:30", "10:00"), ("", "")], vec!["08:00", "11:00"]),
+            (
+                vec![
+                    ("6:00", "7:00"),
+                    ("8:00", "9:00"),
+                    ("9:00", "10:00"),
+                    ("13:00", "14:00"),
+                    ("15:00", "16:00"),
+                    ("19:00", "20:30"),
+                ],
+                vec!["06:00", "08:00", "09:00", "13:00", "15:00", "19:00"],
+            ),
+            (vec![("23:30", "23:45"), ("0:00", "0:30")], vec!["00:00", "23:30"]),
+        ] {
+            assert_eq!(times(&places), expected, "{places:?}");
+        }
+    }
 }

@@ -28,7 +28,7 @@ impl Layout<'_> {
     }
 
     fn works(&self, problem: &Problem, cancelled: &dyn Fn() -> bool) -> Result<bool, Cancelled> {
-        self.find(problem, cancelled).map(|found| found.is_some())
+        self.find(problem, &|| cancelled()).map(|found| found.is_some())
     }
 
     /// Shorter trips: what a longer one needs, a shorter one has as well.

@@ -1,12 +1,12 @@
 //! A schedule as planned entries, and how they are known again in the journal.
 
 use super::answer::Trip;
-use crate::domain::entry::{After, ChargeSource, Event};
+use crate::domain::entry::{After, Body, ChargeSource, Entry, EntryId, Event};
 use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::rig::Rig;
-use crate::domain::stock::Direction;
+use crate::domain::stock::{Direction, Stock};
 use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
 
@@ -26,6 +26,22 @@ pub struct Planned {
 /// Entries of saved schedules that are still ahead of `now`.
 pub fn ahead(standing: &[Standing], now: Moment) -> impl Iterator<Item = &Standing> {
     standing.iter().filter(move |entry| entry.at > now && entry.is_of_a_stop())
+}
+
+/// What a schedule wrote together with this entry, taken back or not: it is saved in one go, so
+/// that all of it was written down by one device at the same moment. Only the entry itself where
+/// no schedule wrote it.
+pub fn written_with(entries: &[Entry], entry: &Entry) -> Vec<EntryId> {
+    if !is_saved(entry.note.as_deref()) {
+        return vec![entry.id.clone()];
+    }
+    let together = |e: &&Entry| {
+        e.id.device == entry.id.device
+            && e.recorded == entry.recorded
+            && matches!(e.body, Body::Happened(_))
+            && is_saved(e.note.as_deref())
+    };
+    entries.iter().filter(together).map(|e| e.id.clone()).collect()
 }
 
 /// Entries for a schedule: at each stop a drive, in hours rounded to the tenth (and in km where
@@ -48,7 +64,7 @@ pub fn planned(rig: &Rig, trip: &Trip) -> Vec<Planned> {
             plan(match (stock.runs, service.hours) {
                 (_, Some(hours)) => Event::Charge {
                     source: ChargeSource::Shore,
-                    amount: quantity((hours * 2.0).ceil() / 2.0, Unit::Hour),
+                    amount: quantity(hours, Unit::Hour),
                 },
                 (Direction::Down, None) => Event::Fill {
                     stock: stock.name.clone(),
@@ -62,6 +78,27 @@ pub fn planned(rig: &Rig, trip: &Trip) -> Vec<Planned> {
         }
     }
     entries
+}
+
+/// In place of a place: everything is serviced before the van sets out.
+pub const SETTING_OUT: &str = "setting out";
+
+/// Entries for everything being serviced at `at`, before a trip begins: what a schedule counts on
+/// that was asked for a later day. Stays that are counted in nights are left alone.
+pub fn setting_out(rig: &Rig, at: Moment) -> Vec<Planned> {
+    let parts = rig.parts_on(rig.zone(at).date(at));
+    let stocks = parts.stocks.iter().filter(|stock| !stock.reset_by_camp);
+    let note = format!("{REMARK}{SETTING_OUT}");
+    stocks.map(|stock| Planned { at, note: note.clone(), event: serviced(stock) }).collect()
+}
+
+/// All the way: filled to the brim, or emptied.
+pub fn serviced(stock: &Stock) -> Event {
+    let name = stock.name.clone();
+    match stock.runs {
+        Direction::Down => Event::Fill { stock: name, amount: None, after: Some(After::Full) },
+        Direction::Up => Event::Empty { stock: name, amount: None, after: None },
+    }
 }
 
 /// A saved stop that is still ahead.

@@ -149,20 +149,21 @@ struct Label {
 /// [`Found::exact`] false.
 ///
 /// # Errors
-/// [`Cancelled`] when `cancelled` says so.
-pub fn search(problem: &Problem, cancelled: &dyn Fn() -> bool) -> Result<Option<Found>, Cancelled> {
+/// [`Cancelled`] when `watch` says so.
+pub fn search(problem: &Problem, watch: &dyn Watch) -> Result<Option<Found>, Cancelled> {
     let mut pass = Pass {
         problem,
         reach: Reach::of(problem),
         by_slot: useful_visits(problem),
         priced: problem.priced(),
-        cancelled,
+        watch,
         most_stops: usize::MAX,
         most_labels: QUICK_LABELS,
         work: 0,
         complete: true,
     };
     let quick = pass.run()?;
+    quick.iter().for_each(|found| watch.found(found));
     if pass.complete {
         return Ok(quick);
     }
@@ -172,10 +173,30 @@ pub fn search(problem: &Problem, cancelled: &dyn Fn() -> bool) -> Result<Option<
     let full = pass.run()?;
     let better =
         |a: &Found, b: &Found| (a.visits.len(), a.km, a.cost) <= (b.visits.len(), b.km, b.cost);
-    match (full, quick) {
-        (Some(full), Some(quick)) if !better(&full, &quick) => Ok(Some(quick)),
-        (Some(full), _) => Ok(Some(full)),
-        (None, quick) => Ok(quick),
+    let best = match (full, quick) {
+        (Some(full), Some(quick)) if !better(&full, &quick) => Some(quick),
+        (Some(full), _) => Some(full),
+        (None, quick) => quick,
+    };
+    best.iter().for_each(|found| watch.found(found));
+    Ok(best)
+}
+
+/// Looks on while a search is at it.
+pub trait Watch {
+    /// Whether nobody waits any more; asked again and again.
+    fn cancelled(&self) -> bool;
+
+    /// A schedule was found, perhaps not the best.
+    fn found(&self, _found: &Found) {}
+
+    /// No schedule has fewer stops.
+    fn least(&self, _stops: usize) {}
+}
+
+impl<F: Fn() -> bool> Watch for F {
+    fn cancelled(&self) -> bool {
+        self()
     }
 }
 
@@ -185,7 +206,7 @@ struct Pass<'a> {
     reach: Reach,
     by_slot: Vec<Vec<usize>>,
     priced: u32,
-    cancelled: &'a dyn Fn() -> bool,
+    watch: &'a dyn Watch,
     /// More stops than this are not looked for.
     most_stops: usize,
     most_labels: usize,
@@ -214,7 +235,7 @@ impl Pass<'_> {
             }
             let mut next: Vec<Vec<Label>> = vec![Vec::new(); problem.slots];
             for label in &level {
-                if (self.cancelled)() {
+                if self.watch.cancelled() {
                     return Err(Cancelled);
                 }
                 self.extend(label, &mut next);

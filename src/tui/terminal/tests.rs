@@ -10,6 +10,7 @@ use crate::forecast::answer::{Evening, Options};
 use crate::forecast::hindsight::{Hindsight, Settings};
 use crate::logline::Vocabulary;
 use crate::plan::stops::answer::{Trip, TripRequest};
+use crate::plan::stops::{Onward, Progress, Step};
 use crate::tui::backstage::{Asking, Backstage, Draft, Known, Loaded, Misread, Understood};
 use crate::tui::fixture::{self, Memory};
 use crate::tui::theme::Look;
@@ -88,10 +89,18 @@ impl Backstage for Slow {
         rig: &Rig,
         known: &Known,
         asking: &Asking<TripRequest>,
-        cancelled: &(dyn Fn() -> bool + Sync),
+        tell: &(dyn Fn(Progress) -> Onward + Sync),
     ) -> Option<Trip> {
-        let done = self.work(|_| !cancelled());
-        done.then(|| self.inner.stops(rig, known, asking, cancelled)).flatten()
+        let progress = Progress { step: Step::Choosing, found: Some(9), least: Some(7) };
+        let mut onward = Onward::GoOn;
+        let done = self.work(|_| {
+            onward = tell(progress);
+            onward == Onward::GoOn
+        });
+        // Given up by a person, it settles for what there is.
+        let trip = self.inner.stops(rig, known, asking, tell)?;
+        let stopped = onward == Onward::Settle;
+        (done || stopped).then_some(Trip { stopped, ..trip })
     }
     fn hindsight(
         &self,
@@ -292,9 +301,9 @@ fn keys_are_heard_while_a_forecast_runs_and_a_save_is_confirmed() {
 /// first was given up.
 #[test]
 fn keys_are_heard_during_a_long_question_and_esc_gives_it_up() {
-    for (key, busy, answer) in [
-        ("p", "searching", "2 stops carry you through 14 days"),
-        ("b", "of 40 evenings", "15 lay inside the band"),
+    for (key, busy, stopped, answer) in [
+        ("p", "searching", "the best found until then", "2 stops carry you through 14 days"),
+        ("b", "of 40 evenings", "stopped; r asks again", "15 lay inside the band"),
     ] {
         let mut stage = Stage::open("slow");
         stage.sees("Be at a stop by");
@@ -308,7 +317,7 @@ fn keys_are_heard_during_a_long_question_and_esc_gives_it_up() {
         stage.press("\x1b");
         stage.is_back("On this screen", busy);
         stage.press("\x1b");
-        stage.sees("stopped; r asks again");
+        stage.sees(stopped);
         stage.press("r");
         stage.sees(answer);
         stage.press("q");

@@ -8,11 +8,13 @@ use crate::forecast::answer::Options;
 use crate::forecast::hindsight::Settings;
 use crate::plan::Request;
 use crate::plan::stops::answer::TripRequest;
+use crate::plan::stops::{Onward, Progress};
 use crate::tui::asked::Question;
 use crate::tui::backstage::{Asking, Backstage, Draft, Known};
 use crate::tui::book::Book;
 use crate::tui::effect::Errand;
 use crate::tui::message::Message;
+use crate::tui::stops::SoFar;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
@@ -54,6 +56,9 @@ struct Desk<A> {
 /// Number of the question that somebody waits for.
 type Wanted = Arc<AtomicU64>;
 
+/// In its place: a person gave the question up.
+const GIVEN_UP: u64 = u64::MAX;
+
 impl<A> Desk<A> {
     /// Asks, instead of whatever was asked before.
     fn ask(&self, job: Job<A>) {
@@ -63,7 +68,7 @@ impl<A> Desk<A> {
     }
 
     fn cancel(&self) {
-        self.wanted.store(u64::MAX, Ordering::Relaxed);
+        self.wanted.store(GIVEN_UP, Ordering::Relaxed);
     }
 }
 
@@ -172,7 +177,16 @@ struct Waiting<'a> {
 
 impl Waiting<'_> {
     fn still(&self) -> bool {
-        self.wanted.load(Ordering::Relaxed) == self.generation
+        self.onward() == Onward::GoOn
+    }
+
+    /// A person who gives a question up takes what there is; one who asks another does not.
+    fn onward(&self) -> Onward {
+        match self.wanted.load(Ordering::Relaxed) {
+            wanted if wanted == self.generation => Onward::GoOn,
+            GIVEN_UP => Onward::Settle,
+            _ => Onward::Drop,
+        }
     }
 
     /// Whether it was heard, and more of it is wanted.
@@ -264,22 +278,23 @@ fn judge(learned: &Learned, job: &Job<Asking<Request>>, waiting: &Waiting) {
     });
 }
 
-/// Whenever the search asks whether to go on, the seconds so far are told, each once.
+/// Whenever the search tells how far it is, that is passed on where it is news: a second later,
+/// or further on.
 fn schedule(learned: &Learned, job: &Job<Asking<TripRequest>>, waiting: &Waiting) {
-    let (begun, told) = (Instant::now(), AtomicU64::new(0));
-    let cancelled = || {
-        let seconds = begun.elapsed().as_secs();
-        if told.swap(seconds, Ordering::Relaxed) != seconds {
-            waiting.progress(Question::Stops, seconds as usize, 0);
+    let (begun, told) = (Instant::now(), Mutex::new(None));
+    let tell = |progress: Progress| {
+        let news = (begun.elapsed().as_secs(), progress.found, progress.least);
+        let mut last = told.lock().unwrap_or_else(|poisoned| poisoned.into_inner());
+        if last.replace(news) != Some(news) {
+            let generation = waiting.generation;
+            let so_far = SoFar { seconds: news.0, progress };
+            waiting.tell(Message::Searched { generation, so_far });
         }
-        !waiting.still()
+        waiting.onward()
     };
     let known = learned.known(&job.book, job.now, job.seed, false);
-    if cancelled() {
-        return;
-    }
     let rig = &job.book.loaded.rig;
-    if let Some(trip) = learned.backstage.stops(rig, &known, &job.asked, &cancelled) {
+    if let Some(trip) = learned.backstage.stops(rig, &known, &job.asked, &tell) {
         let generation = job.generation;
         waiting.tell(Message::Scheduled { generation, answer: Arc::new(trip) });
     }

@@ -28,12 +28,23 @@ pub fn digit(state: &mut State, key: Key) -> Vec<Effect> {
     state.status = None;
     let Key::Char(c) = key else { return Vec::new() };
     let Some(digit) = c.to_digit(10) else { return Vec::new() };
-    let changed = if of_trip(state) {
+    let (changed, typed, range) = if of_trip(state) {
         let range = state.trip.form.chosen().range();
-        state.trip.form.digit(digit, range)
+        (state.trip.form.digit(digit, range), state.trip.form.typed(), range)
     } else {
-        state.planner.digit(digit)
+        let range = state.planner.range(state.planner.form.chosen());
+        (state.planner.digit(digit), state.planner.form.typed(), range)
     };
+    // What is set instead of what was typed is said.
+    match typed {
+        Some(typed) if typed > range.high => {
+            state.say(Tone::Plain, format!("{typed}: at most {}", range.high));
+        }
+        Some(typed) if typed < range.low => {
+            state.say(Tone::Plain, format!("{typed}: at least {}", range.low));
+        }
+        _ => {}
+    }
     asked(state, changed)
 }
 
@@ -85,9 +96,10 @@ pub fn type_in(state: &mut State) -> Vec<Effect> {
 
 /// The line was submitted with the chosen value in it.
 pub fn typed(state: &mut State, text: &str) -> Vec<Effect> {
+    let today = state.zone().date(state.now);
     let outcome = match of_trip(state) {
-        true => state.trip.type_in(text),
-        false => state.planner.type_in(text),
+        true => state.trip.type_in(text, today),
+        false => state.planner.type_in(text, today),
     };
     match outcome {
         Ok(()) => {

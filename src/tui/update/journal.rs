@@ -54,18 +54,11 @@ pub fn redo(state: &mut State) -> Vec<Effect> {
     append(state, Body::Restore { of }, format!("put back: {words}"))
 }
 
-/// What a schedule wrote together with this entry, of which it stands, or does not. A schedule
-/// is saved in one go, so that all of it was written down at the same moment.
+/// What a schedule wrote together with this entry, of which it stands, or does not.
 fn schedule(book: &Book, entry: &Entry, stands: bool) -> Vec<EntryId> {
-    let together = |e: &&Entry| {
-        e.id.device == entry.id.device
-            && e.recorded == entry.recorded
-            && matches!(e.body, Body::Happened(_))
-            && saved::is_saved(e.note.as_deref())
-    };
-    let standing = |e: &&Entry| book.rows.iter().any(|row| row.id == e.id) == stands;
-    let entries = book.loaded.entries.iter();
-    entries.filter(together).filter(standing).map(|e| e.id.clone()).collect()
+    let mut all = saved::written_with(&book.loaded.entries, entry);
+    all.retain(|id| book.rows.iter().any(|row| row.id == *id) == stands);
+    all
 }
 
 /// Takes back the selected entry.

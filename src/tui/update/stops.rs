@@ -7,8 +7,10 @@ use super::journal::save;
 use crate::domain::entry::Body;
 use crate::domain::journal::standing;
 use crate::domain::rig::Rig;
-use crate::plan::stops::saved;
+use crate::plan::stops::answer::Trip;
+use crate::plan::stops::saved::{self, Planned};
 use crate::text::when::{Form, date_time};
+use std::sync::Arc;
 
 /// Opens the screen.
 pub fn open(state: &mut State) -> Vec<Effect> {
@@ -22,7 +24,7 @@ pub fn open(state: &mut State) -> Vec<Effect> {
 
 /// Whether any place is known at which something can be serviced.
 pub fn has_places(rig: &Rig) -> bool {
-    rig.places.iter().any(|place| !place.services.is_empty() || !place.stocks.is_empty())
+    rig.places.iter().any(|place| place.offers_anything())
 }
 
 /// Asks for the values as they stand, which makes a search under way stale.
@@ -30,9 +32,20 @@ pub fn ask(state: &mut State) -> Vec<Effect> {
     let Some(book) = state.book.clone().filter(|b| has_places(&b.loaded.rig)) else {
         return Vec::new();
     };
-    let generation = state.trip.asked.begin();
+    let generation = state.trip.begin();
     let asking = state.trip.asking(state.now, state.zone(), &state.options);
     vec![Effect::Stops { generation, book, now: state.now, asking }]
+}
+
+/// The schedule came, or the best that a search had found when it was given up.
+pub fn scheduled(state: &mut State, generation: u64, answer: Arc<Trip>) {
+    if answer.stopped {
+        if state.trip.asked.settled(generation, answer) {
+            state.say(Tone::Plain, "stopped; this is the best found until then, r asks again");
+        }
+        return;
+    }
+    state.trip.asked.answered(generation, answer, true);
 }
 
 /// Shows what saving the schedule would write, to be agreed to.
@@ -46,17 +59,18 @@ pub fn propose(state: &mut State) {
         None => Some("no schedule to save yet"),
         Some(trip) if !trip.works => Some("not saved: no schedule works for what is asked"),
         Some(trip) if trip.stops.is_empty() => Some("nothing to save: no stop is needed"),
-        Some(_) if state.trip.value(crate::tui::stops::Field::From) > 0.0 => {
-            Some("not saved: it counts on all being serviced when you set out; set out today")
-        }
         Some(_) => None,
     };
     let (None, Some(trip)) = (refusal, trip) else {
         return state.say(Tone::Plain, refusal.unwrap_or_default());
     };
     let rig = &book.loaded.rig;
-    let planned = saved::planned(rig, &trip);
     let zone = state.zone();
+    // What the schedule counts on is part of it.
+    let from = state.trip.from(state.now, zone);
+    let mut planned: Vec<Planned> =
+        from.map(|from| saved::setting_out(rig, from)).unwrap_or_default();
+    planned.extend(saved::planned(rig, &trip));
     let mut lines = Vec::new();
     let mut before = None;
     for plan in &planned {

@@ -14,18 +14,20 @@ use crate::text::answer::Urgency;
 use crate::text::caution;
 use crate::text::fit::wrap;
 use crate::text::stops as words;
-use crate::text::when::{Form, date_time, day, half_hour_before};
+use crate::text::when::{Form, date_time, day};
 use crate::tui::state::State;
 use crate::tui::stops::Field;
+use crate::tui::update::has_places;
 use ratatui::style::Style;
 
 /// Draws it.
 pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     let asked = &state.trip.asked;
-    let busy = match (asked.working, asked.progress) {
+    let seconds = state.trip.so_far.map_or(0, |so_far| so_far.seconds);
+    let busy = match (asked.working, seconds) {
         (false, _) => String::new(),
-        (true, None | Some((0, _))) => "searching".to_string(),
-        (true, Some((seconds, _))) => format!("searching, {seconds} s; Esc stops it"),
+        (true, 0) => "searching".to_string(),
+        (true, seconds) => format!("searching, {seconds} s; Esc stops it"),
     };
     let page = Page {
         title: "Stops of a trip",
@@ -63,9 +65,13 @@ fn answer(state: &State, columns: usize) -> Vec<Vec<Line>> {
     let Some(book) = &state.book else { return text.sections };
     let rig = &book.loaded.rig;
     let asked = &state.trip.asked;
+    if let Some(so_far) = state.trip.so_far.filter(|_| asked.working) {
+        let known = words::so_far(&so_far.progress);
+        text.put("", &format!("So far: {known}"), state.look.faint());
+    }
     let saved_ahead = saved::ahead(&standing(&book.loaded.entries, state.now), state.now).count();
     match &asked.answer {
-        _ if !rig.places.iter().any(|p| !p.services.is_empty() || !p.stocks.is_empty()) => {
+        _ if !has_places(rig) => {
             no_places(state, &mut text);
         }
         None if asked.stopped => text.put("", "Stopped. r asks again.", Style::new()),
@@ -107,7 +113,8 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mu
     text.put("", &words::verdict(trip), state.look.urgency(verdict).patch(state.look.strong()));
     text.put("", &totals(state, trip), Style::new());
     if state.trip.value(Field::From) > 0.0 {
-        let counted = "Counted from now; everything is taken to be serviced on setting out.";
+        let counted = "Counted from now; everything is taken to be serviced on setting out, which \
+                       is saved with the stops.";
         text.put("", counted, Style::new());
     }
     if let Some(relaxation) = &trip.relaxation {
@@ -136,14 +143,15 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mu
         stop(state, rig, trip, each, text);
     }
     if !trip.leads.is_empty() {
-        text.head("Where the next forced stop can be made");
+        let sure = crate::text::share::percent(trip.confidence);
+        text.head(&format!("Where the next forced stop can be made, {sure} sure"));
         for lead in &trip.leads {
             text.put(" ", &words::lead(lead, rig, &zone), Style::new());
         }
     }
     text.head("How good it is");
     if !trip.stops.is_empty() {
-        text.put(" ", &words::how_good(trip), Style::new());
+        text.put(" ", &words::how_good(trip, state.units()), Style::new());
         for line in words::beside_going_unplanned(trip, state.units()) {
             text.put(" ", &line, Style::new());
         }
@@ -192,19 +200,17 @@ fn glance(rig: &Rig, trip: &Trip, stop: &Stop, zone: &Zone) -> String {
 fn stop(state: &State, rig: &Rig, trip: &Trip, stop: &Stop, text: &mut Text) {
     let zone = state.zone();
     text.head(&words::stop(stop, &rig.places, &zone, state.units()));
-    if let Some(latest) = stop.latest {
-        let at = date_time(zone.here(half_hour_before(zone.here(latest))), Form::Short);
-        text.put(" ", &format!("be there by {at} at the latest"), Style::new());
+    if let Some(latest) = words::latest(stop, trip, &zone) {
+        text.put(" ", &latest, Style::new());
     }
     for service in &stop.services {
         let what = words::service(service, &trip.stocks, state.units());
-        let why = match (service.needed, words::push(service)) {
-            (true, _) => "needed".to_string(),
-            (false, Some(push)) => push,
-            (false, None) => "while you are there".to_string(),
-        };
-        let style = if service.needed { Style::new() } else { state.look.faint() };
-        text.put(" ", &format!("{what}: {why}"), style);
+        let marked = service.needed || service.joins;
+        let style = if marked { Style::new() } else { state.look.faint() };
+        text.put(" ", &format!("{what}: {}", words::why(service)), style);
+    }
+    if let Some(joined) = words::joined(stop, trip, &zone) {
+        text.put(" ", &joined, Style::new());
     }
     if stop.moves_camp {
         text.put(" ", "camp elsewhere afterwards: needed", Style::new());

@@ -3,9 +3,15 @@
 
 use super::{Seen, view};
 use crate::forecast::answer::{NextStop, Quantiles};
+use crate::plan::stops::answer::Trip;
+use crate::plan::stops::{Progress, Step};
 use crate::tui::fixture::{self, Memory, press};
+use crate::tui::key::Key;
+use crate::tui::message::Message;
 use crate::tui::state::State;
+use crate::tui::stops::SoFar;
 use crate::tui::theme::Look;
+use crate::tui::update::update;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::buffer::Buffer;
@@ -206,4 +212,24 @@ fn long_messages_take_more_rows_and_say_all() {
         let words: Vec<&str> = picture.split_whitespace().collect();
         assert!(words.join(" ").contains(said), "{picture}");
     }
+}
+
+#[test]
+fn a_search_shows_how_far_it_is_and_what_was_settled_for() {
+    let mut state = fixture::state(Look::default());
+    update(&mut state, Message::Key(Key::Char('p')));
+    let progress = Progress { step: Step::Choosing, found: Some(9), least: Some(7) };
+    let so_far = SoFar { seconds: 3, progress };
+    update(&mut state, Message::Searched { generation: 1, so_far });
+    for (width, height) in [(40, 20), (80, 24), (160, 50)] {
+        let screen = text(&state, width, height);
+        assert!(screen.contains("searching, 3 s; Esc stops"), "{screen}");
+        assert!(screen.contains("So far: found 9 stops"), "{screen}");
+    }
+    update(&mut state, Message::Key(Key::Esc));
+    let found = shown(Look::default(), "p").trip.asked.answer.unwrap();
+    let answer = Arc::new(Trip { stopped: true, ..(*found).clone() });
+    update(&mut state, Message::Scheduled { generation: 1, answer });
+    let screen = text(&state, 160, 50);
+    assert!(screen.contains("The best found until it was given up."), "{screen}");
 }

@@ -1,7 +1,10 @@
 use super::*;
 use crate::plan::stops::bound;
 use crate::plan::stops::improve::Judge;
+use crate::plan::stops::least_km::least_km;
 use proptest::prelude::*;
+use proptest::test_runner::TestRunner;
+use std::cell::Cell;
 
 /// One life, stocks that last a fixed number of slots after a service.
 fn plain(end: usize, limits: &[usize], visits: &[(usize, u32, f64, f64)]) -> Problem {
@@ -135,11 +138,16 @@ fn a_stock_that_nothing_serves_is_named() {
 }
 
 /// A small random trip: a few stocks, a few lives with limits of their own, prices here and
-/// there.
+/// there. Most do not work.
 fn small() -> impl Strategy<Value = Problem> {
+    trips(1..9)
+}
+
+/// The same with stocks that last so many slots.
+fn trips(last: std::ops::Range<usize>) -> impl Strategy<Value = Problem> {
     let visit = (1usize..9, 1u32..8, 0u32..4, 0u32..3, 0u32..6);
     let visits = prop::collection::vec(visit, 1..13);
-    let limits = prop::collection::vec(prop::collection::vec(1usize..9, 3), 6);
+    let limits = prop::collection::vec(prop::collection::vec(last, 3), 6);
     let used = prop::collection::vec(prop::collection::vec(0u32..3, 10), 3);
     (4usize..10, visits, limits, 0usize..3, 0usize..3, used).prop_map(
         |(end, all, limits, allowed, given, used)| {
@@ -207,29 +215,6 @@ proptest! {
         prop_assert_eq!(found, exhaustive(&problem));
     }
 
-    /// The bound for long trips never says more than the optimum, and the beam never finds less.
-    #[test]
-    fn bounds_and_beams_stand_on_their_sides_of_the_optimum(problem in small()) {
-        let optimum = exhaustive(&problem).map(|(stops, ..)| stops);
-        let bound = bound::least_stops(&problem, usize::MAX, &|| false);
-        // Without an end to look for, a bound stops where everything could be visited.
-        if let Some(optimum) = optimum {
-            let bound = bound.unwrap();
-            prop_assert!(bound.is_some_and(|bound| bound <= optimum), "{bound:?} {optimum}");
-            let windows = bound::windows(&problem, problem.allowed);
-            let masks = bound::masks(&problem);
-            let fewest = bound::Fewest::of(&problem, &windows, &masks);
-            let judge = Judge::of(&problem);
-            for most in 0..problem.slots {
-                let beam = judge.beam(most, &|last| fewest.after(last), &|| false).unwrap();
-                let Some(mut visits) = beam else { continue };
-                let kept = judge.settle(&mut visits);
-                prop_assert_eq!(kept, lost(&problem, &visits));
-                prop_assert!(kept > problem.allowed || visits.len() >= optimum);
-            }
-        }
-    }
-
     /// Surer never needs fewer stops, and a longer trip never fewer.
     #[test]
     fn surer_and_longer_never_need_less(problem in small()) {
@@ -240,6 +225,58 @@ proptest! {
         prop_assert!(stops(&surer) >= stops(&problem));
         prop_assert!(stops(&problem.until(problem.slots - 2)) <= stops(&problem));
     }
+}
+
+/// The bounds for long trips never say more than the optimum, in stops or in km; the beam never
+/// finds less, and nothing where nothing works. Both kinds of trip are met often.
+#[test]
+fn bounds_and_beams_stand_on_their_sides_of_the_optimum() {
+    let config = ProptestConfig { cases: 3000, failure_persistence: None, ..Default::default() };
+    let (works, fails) = (Cell::new(0), Cell::new(0));
+    let mut runner = TestRunner::new(config);
+    let checked = runner.run(&prop_oneof![small(), trips(4..9)], |problem| {
+        let bound = bound::least_stops(&problem, usize::MAX, &|_| true).unwrap();
+        let windows = bound::windows(&problem, problem.allowed);
+        let masks = bound::masks(&problem);
+        let fewest = bound::Fewest::of(&problem, &windows, &masks);
+        let judge = Judge::of(&problem);
+        let optimum = exhaustive(&problem);
+        let counted = if optimum.is_some() { &works } else { &fails };
+        counted.set(counted.get() + 1);
+        if let Some((stops, km, _)) = optimum {
+            prop_assert!(bound.is_some_and(|bound| bound <= stops), "{bound:?} {stops}");
+            for found in [km, km + 3.0, f64::INFINITY] {
+                let least = least_km(&problem, stops, found, &|| false).unwrap();
+                prop_assert!(least <= km + 1e-9, "{least} km, optimum {km}, found {found}");
+            }
+        } else {
+            prop_assert_eq!(search(&problem, &|| false).unwrap(), None);
+        }
+        for most in 0..problem.slots {
+            let beam = judge.beam(most, &|last| fewest.after(last), &|| false).unwrap();
+            let Some(mut visits) = beam else { continue };
+            let kept = judge.settle(&mut visits);
+            prop_assert_eq!(kept, lost(&problem, &visits));
+            let fewer = optimum.is_none_or(|(stops, ..)| visits.len() < stops);
+            prop_assert!(kept > problem.allowed || !fewer);
+        }
+        Ok(())
+    });
+    checked.unwrap();
+    let (works, fails) = (works.get(), fails.get());
+    assert!(works >= 900 && fails >= 900, "{works} work, {fails} do not");
+}
+
+/// A search that is given up in the middle stops soon, whatever it is at.
+#[test]
+fn bounds_are_given_up_when_nobody_waits() {
+    let problem = chances(1);
+    let told = std::sync::atomic::AtomicUsize::new(0);
+    let count = |_| told.fetch_add(1, std::sync::atomic::Ordering::Relaxed) < 3;
+    assert_eq!(bound::least_stops(&problem, 8, &count), Err(Cancelled));
+    let windows = bound::windows(&problem, problem.allowed);
+    assert_eq!(bound::within(&problem, &windows, &|| true), Err(Cancelled));
+    assert_eq!(least_km(&problem, 8, 158.0, &|| true), Err(Cancelled));
 }
 
 /// Larger instances: 30 days, four stocks, 20 places. Fewest stops, then least driving, from
@@ -258,17 +295,26 @@ fn larger_trips_agree_with_an_integer_programme() {
         let found = search(&problem, &|| false).unwrap().unwrap();
         assert!(found.exact);
         assert_eq!((found.visits.len(), found.km), (stops, km), "seed {seed}");
+        // With one life the windows say it all: the bound of km is the optimum.
+        let least = least_km(&problem, stops, km + 40.0, &|| false).unwrap();
+        assert!(least <= km && least >= 0.95 * km, "{least} of {km} km");
     }
 }
 
-/// The instance of a seed, by a linear congruential generator that is easy to write anywhere.
-fn large(seed: u64) -> Problem {
+/// A linear congruential generator that is easy to write anywhere.
+fn numbers(seed: u64) -> impl FnMut() -> usize {
     let mut state = seed;
-    let mut next = |below: usize| {
+    move || {
         state =
             state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (state >> 33) as usize % below
-    };
+        (state >> 33) as usize
+    }
+}
+
+/// The instance of a seed.
+fn large(seed: u64) -> Problem {
+    let mut numbers = numbers(seed);
+    let mut next = |below: usize| numbers() % below;
     let limits = [4 + next(4), 5 + next(4), 6 + next(5), 9 + next(6)];
     let mut visits = Vec::new();
     for day in 1..30 {
@@ -300,18 +346,16 @@ fn chances_agree_with_an_integer_programme() {
         let found = search(&problem, &|| false).unwrap().unwrap();
         assert!(found.exact);
         assert_eq!((found.visits.len(), found.km), (stops, km), "seed {seed}");
-        let bound = bound::least_stops(&problem, stops, &|| false).unwrap().unwrap();
+        let bound = bound::least_stops(&problem, stops, &|_| true).unwrap().unwrap();
         assert!(bound <= stops && bound + 1 >= stops, "bound {bound} of {stops}");
+        let least = least_km(&problem, stops, km, &|| false).unwrap();
+        assert!(least <= km && least >= 0.6 * km, "{least} of {km} km");
     }
 }
 
 fn chances(seed: u64) -> Problem {
-    let mut state = seed;
-    let mut next = |below: usize| {
-        state =
-            state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
-        (state >> 33) as usize % below
-    };
+    let mut numbers = numbers(seed);
+    let mut next = |below: usize| numbers() % below;
     let end = 22;
     let lives: Vec<[usize; 3]> = (0..10).map(|_| [4 + next(4), 5 + next(4), 7 + next(5)]).collect();
     let mut visits = Vec::new();

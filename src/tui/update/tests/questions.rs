@@ -1,7 +1,10 @@
 //! Questions that take a while: stopped, asked again, told how far they are.
 
 use super::*;
+use crate::plan::stops::answer::Trip;
+use crate::plan::stops::{Progress, Step};
 use crate::tui::asked::Question;
+use crate::tui::stops::SoFar;
 
 /// A search that is not answered yet.
 fn searching(key: char) -> State {
@@ -77,4 +80,58 @@ fn progress_is_that_of_the_newest_question() {
     update(&mut state, told(1, 7));
     update(&mut state, told(9, 30));
     assert_eq!(state.lookback.asked.progress, Some((7, 40)));
+}
+
+#[test]
+fn how_far_a_search_is_shows_until_it_is_over() {
+    let mut state = searching('p');
+    let progress = Progress { step: Step::Choosing, found: Some(9), least: Some(7) };
+    let so_far = |seconds| SoFar { seconds, progress };
+    update(&mut state, Message::Searched { generation: 1, so_far: so_far(3) });
+    update(&mut state, Message::Searched { generation: 8, so_far: so_far(99) });
+    assert_eq!(state.trip.so_far, Some(so_far(3)));
+    // Given up, what was found is taken, and only that.
+    update(&mut state, Message::Key(Key::Esc));
+    let found = pressed("p").0.trip.asked.answer.unwrap();
+    update(&mut state, Message::Scheduled { generation: 1, answer: found.clone() });
+    assert!(state.trip.asked.answer.is_none());
+    let stopped = Arc::new(Trip { stopped: true, ..(*found).clone() });
+    update(&mut state, Message::Scheduled { generation: 1, answer: stopped });
+    assert!(state.trip.asked.answer.is_some() && state.trip.asked.current);
+    assert!(state.status.as_ref().unwrap().text.contains("the best found until then"));
+    // Another question drops it.
+    update(&mut state, Message::Key(Key::Char('9')));
+    assert_eq!(state.trip.so_far, None);
+}
+
+#[test]
+fn a_schedule_for_a_later_day_is_saved_with_what_it_counts_on() {
+    // Today is a Thursday.
+    let (state, _) = pressed("pjttomorrow<Enter>w");
+    assert_eq!(state.trip.value(crate::tui::stops::Field::From), 1.0);
+    let proposal = state.proposal.unwrap();
+    assert!(proposal.lines[0].contains("Fri 4 Sep 10:00  setting out"), "{:?}", proposal.lines);
+    let stocks = state.book.unwrap().loaded.rig.parts.stocks.clone();
+    let serviced = stocks.iter().filter(|stock| !stock.reset_by_camp).count();
+    let on_leaving = proposal.drafts.iter().filter(|draft| {
+        draft.note.as_deref() == Some("planned stop: setting out")
+    });
+    assert_eq!(on_leaving.count(), serviced);
+    let plain = pressed("pw").0.proposal.unwrap().drafts.len();
+    assert_eq!(proposal.drafts.len(), serviced + plain);
+    // A weekday does as well; a day out of reach is refused in words.
+    assert_eq!(pressed("pjtmonday<Enter>").0.trip.value(crate::tui::stops::Field::From), 4.0);
+    let (state, _) = pressed("pjt2027-06-01<Enter>");
+    let said = state.status.unwrap().text;
+    assert!(said.starts_with("expected a weekday, tomorrow, 2026-06-20, or days"), "{said}");
+    assert_eq!(pressed("sjtmonday<Enter>").0.planner.value(crate::tui::stretch::Field::From), 4.0);
+}
+
+#[test]
+fn a_number_out_of_range_is_said_with_what_is_set_instead() {
+    for (keys, said) in [("p99", "99: at most 45"), ("s999", "999: at most 30"), ("s0", "0: at least 1")] {
+        let (state, _) = pressed(keys);
+        assert_eq!(state.status.unwrap().text, said, "{keys}");
+    }
+    assert_eq!(pressed("p45").0.status, None);
 }

@@ -1,0 +1,46 @@
+//! What a long search says on a terminal while it is at it: one line on standard error that is
+//! written over and cleared in the end. Scripts and files see nothing of it.
+
+use crate::plan::stops::Progress;
+use crate::text::stops::so_far;
+use std::io::{self, IsTerminal, Write};
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::time::Instant;
+
+/// Says how far a search is, once a second from the first second on.
+pub struct Teller {
+    begun: Instant,
+    /// Seconds that were told last.
+    told: AtomicU64,
+    terminal: bool,
+}
+
+impl Teller {
+    /// Begins to count.
+    pub fn new() -> Teller {
+        let terminal = io::stderr().is_terminal();
+        Teller { begun: Instant::now(), told: AtomicU64::new(0), terminal }
+    }
+
+    /// Says so if the last time is a second ago.
+    pub fn tell(&self, progress: &Progress) {
+        let seconds = self.begun.elapsed().as_secs();
+        if self.terminal && self.told.swap(seconds, Ordering::Relaxed) != seconds {
+            self.write(&format!("searching, {seconds} s: {}", so_far(progress)));
+        }
+    }
+
+    /// Leaves nothing behind.
+    pub fn clear(&self) {
+        if self.told.load(Ordering::Relaxed) > 0 && self.terminal {
+            self.write("");
+        }
+    }
+
+    /// The text and the way back to the line's beginning; what stood there before is covered by
+    /// blanks, which every terminal knows. Nothing can be said about a terminal that is gone.
+    fn write(&self, text: &str) {
+        let _ = write!(io::stderr(), "\r{text:<72}\r");
+        let _ = io::stderr().flush();
+    }
+}

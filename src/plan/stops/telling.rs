@@ -1,0 +1,120 @@
+//! What a long search tells while it is at it, and how it is given up.
+
+use super::search::{Found, Watch};
+use std::cell::RefCell;
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+
+/// What an answer is at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Step {
+    /// Running the lives.
+    Simulating,
+    /// Choosing a schedule, for the first time or again.
+    Choosing,
+    /// Proving how many stops it takes at least.
+    Proving,
+    /// Looking for what would make an impossible trip possible.
+    Relaxing,
+}
+
+/// How far an answer is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Progress {
+    /// What it is at.
+    pub step: Step,
+    /// Stops of the best schedule found so far.
+    pub found: Option<usize>,
+    /// No schedule has fewer stops than this.
+    pub least: Option<usize>,
+}
+
+/// Whether to go on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Onward {
+    /// Yes.
+    GoOn,
+    /// No: the best found so far is the answer, if there is any.
+    Settle,
+    /// No: nobody wants an answer any more.
+    Drop,
+}
+
+/// Not known yet.
+const NONE: usize = usize::MAX;
+
+/// Keeps what is known so far and passes it on.
+pub(super) struct Telling<'a> {
+    tell: &'a (dyn Fn(Progress) -> Onward + Sync),
+    found: AtomicUsize,
+    least: AtomicUsize,
+    settles: AtomicBool,
+}
+
+impl<'a> Telling<'a> {
+    pub fn of(tell: &'a (dyn Fn(Progress) -> Onward + Sync)) -> Telling<'a> {
+        let (found, least) = (AtomicUsize::new(NONE), AtomicUsize::new(NONE));
+        Telling { tell, found, least, settles: AtomicBool::new(false) }
+    }
+
+    /// Tells, and hears whether to go on.
+    pub fn goes_on(&self, step: Step) -> bool {
+        let of = |known: &AtomicUsize| Some(known.load(Ordering::Relaxed)).filter(|n| *n != NONE);
+        let progress = Progress { step, found: of(&self.found), least: of(&self.least) };
+        let onward = (self.tell)(progress);
+        self.settles.fetch_or(onward == Onward::Settle, Ordering::Relaxed);
+        onward == Onward::GoOn
+    }
+
+    /// Whether it was given up for the best that was found.
+    pub fn settles(&self) -> bool {
+        self.settles.load(Ordering::Relaxed)
+    }
+
+    /// A schedule with so many stops was found.
+    pub fn found(&self, stops: usize) {
+        self.found.store(stops, Ordering::Relaxed);
+    }
+
+    /// So many stops are needed at least; a bound that was known already stays.
+    pub fn least(&self, stops: usize) {
+        let higher = |known: usize| (known == NONE || known < stops).then_some(stops);
+        let _ = self.least.fetch_update(Ordering::Relaxed, Ordering::Relaxed, higher);
+    }
+
+    /// The best bound so far.
+    pub fn least_so_far(&self) -> Option<usize> {
+        Some(self.least.load(Ordering::Relaxed)).filter(|n| *n != NONE)
+    }
+}
+
+/// Follows one search on behalf of a [`Telling`], and keeps what it has found.
+pub(super) struct Following<'a> {
+    telling: &'a Telling<'a>,
+    /// The schedule found last.
+    pub kept: RefCell<Option<Found>>,
+    /// Whether bounds are bounds of the question: as many lives may be lost as were asked.
+    pub as_asked: bool,
+}
+
+impl<'a> Following<'a> {
+    pub fn of(telling: &'a Telling<'a>, as_asked: bool) -> Following<'a> {
+        Following { telling, kept: RefCell::new(None), as_asked }
+    }
+}
+
+impl Watch for Following<'_> {
+    fn cancelled(&self) -> bool {
+        !self.telling.goes_on(Step::Choosing)
+    }
+
+    fn found(&self, found: &Found) {
+        self.telling.found(found.visits.len());
+        *self.kept.borrow_mut() = Some(found.clone());
+    }
+
+    fn least(&self, stops: usize) {
+        if self.as_asked {
+            self.telling.least(stops);
+        }
+    }
+}

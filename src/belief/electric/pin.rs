@@ -93,8 +93,16 @@ impl GaugeErrors {
                 .iter()
                 .filter(|index| draws.iter().all(|draw| draw.coefficients[**index] > 0.0))
                 .map(|index| {
-                    let logs = draws.iter().map(|draw| draw.coefficients[*index].ln());
-                    (*index, gain(draws, &logs.collect::<Vec<f64>>(), &values, expected, whole))
+                    let held: Vec<f64> = draws.iter().map(|d| d.coefficients[*index]).collect();
+                    // What has nothing to do with the reading needs no logarithms to show it.
+                    let gain = match gain(draws, &held, &values, expected, whole) == 0.0 {
+                        true => 0.0,
+                        false => {
+                            let logs: Vec<f64> = held.iter().map(|held| held.ln()).collect();
+                            gain(draws, &logs, &values, expected, whole)
+                        }
+                    };
+                    (*index, gain)
                 })
                 .filter(|(_, gain)| *gain != 0.0)
                 .collect();

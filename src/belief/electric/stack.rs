@@ -152,9 +152,10 @@ impl Stack {
                 row.day.put_all(&[0.0; LANES], &clear);
             }
             let (mut base_wh, mut used_wh) = ([0.0; LANES], [0.0; LANES]);
-            for ((amount, departs), line) in amounts.iter().zip(&row.lines) {
+            for (&(amount, departs), line) in amounts.iter().zip(&row.lines) {
+                let line: Lane = *line;
                 let departures = match departs {
-                    _ if *amount == 0.0 => continue,
+                    _ if amount == 0.0 => continue,
                     Departs::WithLoads => {
                         for l in 0..LANES {
                             base_wh[l] += amount * line[l];
@@ -162,7 +163,7 @@ impl Stack {
                         continue;
                     }
                     Departs::WithRuns => &row.runs,
-                    Departs::WithActivity(activity) => &row.occurred[*activity],
+                    Departs::WithActivity(activity) => &row.occurred[activity],
                 };
                 for l in 0..LANES {
                     used_wh[l] += amount * line[l] * departures[l];

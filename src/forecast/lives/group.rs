@@ -38,7 +38,7 @@ pub(super) struct Group {
     pub level: Vec<Row>,
     pub passage: Vec<Row>,
     pub third_day: Vec<Row>,
-    pub fans: Vec<Vec<Lane>>,
+    pub fans: Vec<Lane>,
     pub lowest: Vec<Lane>,
     pub cold_hours: Lane,
     pub tracks: TrackSet,
@@ -53,12 +53,14 @@ impl Group {
         let out = |(stock, level): (&StockPlan, &Row)| {
             level.map(|l| if stock.is_out(l) { 0.0 } else { f64::INFINITY })
         };
+        let points = if plan.with_fans { plan.hours.len() / super::FAN_STEP } else { 0 };
+        let fans = points * level.len();
         let mut group = Group {
             first: level.clone(),
             passage: plan.stocks.iter().zip(&level).map(out).collect(),
             third_day: level.clone(),
             level,
-            fans: Vec::new(),
+            fans: Vec::with_capacity(fans),
             lowest: Vec::new(),
             cold_hours: [0.0; LANES],
             tracks: TrackSet::of(plan.tracks),
@@ -212,7 +214,7 @@ impl<'a> Steps<'a> {
             group.third_day.clone_from(&group.level);
         }
         if self.plan.with_fans && block.end.is_multiple_of(super::FAN_STEP) {
-            group.fans.push(group.level.iter().map(|row| row.map(|v| v as f32)).collect());
+            group.fans.extend(group.level.iter().map(|row| row.map(|v| v as f32)));
         }
         if self.plan.electric.is_some() && (block.end.is_multiple_of(BLOCK) || block.end == hours) {
             group.lowest.push(self.lowest);
@@ -234,7 +236,11 @@ impl<'a> Steps<'a> {
                 row[l] = (per_person_day[l] + swung) * people + per_day[l] * days;
             }
         }
-        self.electric[..block.len()].fill([0.0; LANES]);
+        for row in &mut self.electric[..block.len()] {
+            for l in 0..LANES {
+                row[l] = 0.0;
+            }
+        }
         for (hour, source, amount) in plan.planned_in(block) {
             for effect in effects_of(&self.activities, &self.drivers, plan, *source) {
                 for l in 0..LANES {

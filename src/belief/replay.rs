@@ -25,6 +25,7 @@ use crate::domain::stock::{Direction, Gauge, Stock};
 use crate::domain::time::{Moment, hours_between};
 use crate::mechanism::Mechanism;
 use crate::mechanism::climate::{self, ClimateValues, Kit};
+use crate::mechanism::coefficient::Coefficient;
 use crate::mechanism::driver::{DRIVERS, Exposure, Source, person_hour_share, position};
 use chrono::{Duration, NaiveDate};
 
@@ -32,8 +33,9 @@ use chrono::{Duration, NaiveDate};
 /// weather, assumed weather. Common practice, no source.
 const FUEL_KNOWN: f64 = 0.12;
 const FUEL_ASSUMED: f64 = 0.5;
-/// How far a coefficient may wander in a day, as a share of itself: old evidence fades.
-const WANDER: f64 = 0.005;
+/// How far a coefficient may wander in a day, as a share of its spread between crews: old evidence
+/// fades.
+const WANDER: f64 = 0.015;
 /// Error of a gauge beyond its step, and of "full" and "empty", as a share of capacity.
 const GAUGE_SD: f64 = 0.008;
 /// The same for a level that was guessed, without any gauge.
@@ -111,8 +113,7 @@ impl<'a> Replay<'a> {
     fn begin(past: &'a Past<'a>, mechanism: &'a Mechanism, habits: &'a [Habit]) -> Replay<'a> {
         let stocks = mechanism.stocks().to_vec();
         let mut estimates: Vec<Estimate> = stocks.iter().map(unknown_level).collect();
-        estimates
-            .extend(mechanism.coefficients.iter().map(|c| Estimate { mean: c.mean, sd: c.sd() }));
+        estimates.extend(mechanism.coefficients.iter().map(Coefficient::prior));
         let first_day = past.zone.date(past.from);
         let mut changes: Vec<NaiveDate> = past.rig.changes.iter().map(|c| c.from).collect();
         changes.retain(|from| *from > first_day);
@@ -206,7 +207,7 @@ impl<'a> Replay<'a> {
         let count = self.stocks.len();
         for (index, coefficient) in self.mechanism.coefficients.iter().enumerate() {
             let amount = self.exposure.of(coefficient.source);
-            let wander = self.elapsed_days * (WANDER * coefficient.mean).powi(2);
+            let wander = self.elapsed_days * (WANDER * coefficient.sd()).powi(2);
             if coefficient.sd() > 0.0 {
                 self.joint.disturb(&[(count + index, 1.0)], wander);
             }
@@ -259,7 +260,8 @@ impl<'a> Replay<'a> {
     /// Occurrence-to-occurrence noise of one coefficient, felt by all stocks that it moves.
     fn add_noise(&mut self, coefficient: usize, amount: f64, hidden: f64) {
         let count = self.stocks.len();
-        let own = self.mechanism.coefficients[coefficient].sd() > 0.0;
+        let known = &self.mechanism.coefficients[coefficient];
+        let (own, own_spread) = (known.sd() > 0.0, known.sd() / known.mean.max(1e-9));
         let value = self.joint.mean(count + coefficient);
         let mut direction: Vec<(usize, f64)> = Vec::new();
         for flow in self.mechanism.flows.iter().filter(|f| f.coefficient == coefficient) {
@@ -269,7 +271,8 @@ impl<'a> Replay<'a> {
         let occurrences = match self.mechanism.coefficients[coefficient].source {
             _ if !own => 0.0,
             Source::Activity(activity) => self.unlogged.occurrence_variance(activity, amount),
-            _ => OCCURRENCE * OCCURRENCE * amount,
+            // What differs little between crews differs little between days: food, by definition.
+            _ => OCCURRENCE.min(2.2 * own_spread).powi(2) * amount,
         };
         let variance = value * value * (occurrences + hidden);
         self.joint.disturb(&direction, variance);
@@ -414,8 +417,7 @@ impl<'a> Replay<'a> {
                 of.coefficients.iter().find(|c| c.what == now.what).map(|c| c.mean)
             };
             if reference(&eve) != reference(&then) {
-                let estimate = Estimate { mean: now.mean, sd: now.sd() };
-                self.joint.reset(self.stocks.len() + index, estimate);
+                self.joint.reset(self.stocks.len() + index, now.prior());
             }
         }
     }

@@ -2,6 +2,7 @@
 
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
+use super::uses::{DayUses, Placed};
 use super::{Draw, Lines, climate_values};
 use crate::belief::past::PastHour;
 use crate::domain::flow::Driver;
@@ -27,12 +28,12 @@ pub(super) struct Amounts<'a> {
     pub run: &'a [f64],
 }
 
-/// What a line's amount departs with from day to day.
+/// What a line departs with, from day to day, from what its amount asks for.
 #[derive(Clone, Copy)]
 enum Departs {
-    WithLoads,
-    WithRuns,
-    WithActivity(usize),
+    Loads,
+    Runs,
+    Activity(usize),
 }
 
 /// [`LANES`] draws.
@@ -130,6 +131,42 @@ impl Stack {
         }
     }
 
+    /// What the uses placed up to an hour of the past have moved each draw by, in Wh.
+    pub fn used_up(
+        &self,
+        flows: &Lines,
+        uses: &DayUses,
+        hour: usize,
+    ) -> impl Iterator<Item = f64> + use<> {
+        let mut sums = vec![0.0; self.rows.len() * LANES];
+        for placed in uses.placed.iter().filter(|placed| placed.hour <= hour) {
+            let source = Source::Activity(placed.activity);
+            for (r, (row, amounts)) in self.rows.iter().zip(&placed.rows).enumerate() {
+                let occurred = &row.occurred[placed.activity];
+                for (line, _) in row.lines.iter().zip(&flows.lines).filter(|(_, l)| l.0 == source) {
+                    for l in 0..LANES {
+                        sums[r * LANES + l] += f64::from(amounts[l] * line[l] * occurred[l]);
+                    }
+                }
+            }
+        }
+        sums.into_iter()
+    }
+
+    /// Takes what was used in some draws only.
+    pub fn use_up(&mut self, flows: &Lines, placed: &Placed) {
+        let source = Source::Activity(placed.activity);
+        for (row, amounts) in self.rows.iter_mut().zip(&placed.rows) {
+            let occurred = &row.occurred[placed.activity];
+            for (line, _) in row.lines.iter().zip(&flows.lines).filter(|(_, l)| l.0 == source) {
+                for l in 0..LANES {
+                    let level = row.level_wh[l] + amounts[l] * line[l] * occurred[l];
+                    row.level_wh[l] = level.clamp(0.0, self.capacity);
+                }
+            }
+        }
+    }
+
     /// Moves all draws by a part of one hour that holds those amounts.
     pub fn hour(&mut self, kit: &Kit, flows: &Lines, hour: &PastHour, held: &Amounts, part: f64) {
         Arch::new().dispatch(OneHour { stack: self, kit, flows, hour, held, part });
@@ -156,14 +193,14 @@ impl Stack {
                 let line: Lane = *line;
                 let departures = match departs {
                     _ if amount == 0.0 => continue,
-                    Departs::WithLoads => {
+                    Departs::Loads => {
                         for l in 0..LANES {
                             base_wh[l] += amount * line[l];
                         }
                         continue;
                     }
-                    Departs::WithRuns => &row.runs,
-                    Departs::WithActivity(activity) => &row.occurred[activity],
+                    Departs::Runs => &row.runs,
+                    Departs::Activity(activity) => &row.occurred[activity],
                 };
                 for l in 0..LANES {
                     used_wh[l] += amount * line[l] * departures[l];
@@ -207,11 +244,11 @@ impl WithSimd for OneHour<'_> {
 fn amount(source: Source, hour: &PastHour, held: &Amounts) -> (f32, Departs) {
     match source {
         Source::Driver(Driver::PersonDay) => {
-            ((hour.aboard * person_hour_share(hour.hour)) as f32, Departs::WithLoads)
+            ((hour.aboard * person_hour_share(hour.hour)) as f32, Departs::Loads)
         }
-        Source::Driver(Driver::Day) => (1.0 / 24.0, Departs::WithLoads),
-        Source::Driver(driver) => (held.run[position(driver)] as f32, Departs::WithRuns),
-        Source::Activity(index) => (held.activities[index] as f32, Departs::WithActivity(index)),
-        Source::Climate => (0.0, Departs::WithLoads),
+        Source::Driver(Driver::Day) => (1.0 / 24.0, Departs::Loads),
+        Source::Driver(driver) => (held.run[position(driver)] as f32, Departs::Runs),
+        Source::Activity(index) => (held.activities[index] as f32, Departs::Activity(index)),
+        Source::Climate => (0.0, Departs::Loads),
     }
 }

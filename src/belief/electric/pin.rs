@@ -14,6 +14,8 @@ const GAUGE_SD: f64 = 0.006;
 const KEPT: f64 = 0.85;
 /// Least share of draws that live on where they are chosen between, as an effective number.
 const ALIVE: f64 = 0.5;
+/// How finely the evidence that may be spent is found.
+const HALVINGS: usize = 12;
 /// Readings farther off than this many standard deviations teach nothing.
 const BELIEVABLE: f64 = 6.0;
 
@@ -87,20 +89,26 @@ impl GaugeErrors {
         let off = |value: f64| (read - value).powi(2) / own;
         let offs: Vec<f64> = self.expected(draws, reading.range).into_iter().map(off).collect();
         let least = offs.iter().copied().fold(f64::INFINITY, f64::min);
-        let weights = |spent: f64| -> Vec<f64> {
-            offs.iter().map(|off| (-0.5 * spent * (off - least)).exp()).collect()
-        };
         let alive = |weights: &[f64]| {
             let (sum, squares) = weights.iter().fold((0.0, 0.0), |(s, q), w| (s + w, q + w * w));
             sum * sum / squares / weights.len() as f64
         };
-        // The more is spent, the fewer live on: halve the range until the share is met.
-        let (mut low, mut high) = (0.0, 0.5);
-        for _ in 0..12 {
-            let middle = 0.5 * (low + high);
-            if alive(&weights(middle)) > ALIVE { low = middle } else { high = middle }
+        // The more is spent, the fewer live on: a quarter of the evidence, an eighth and so on are
+        // spent as long as enough do. Each of these weights is the square of the next.
+        let mut halves: Vec<Vec<f64>> = Vec::with_capacity(HALVINGS);
+        let least_spent = 0.5f64.powi(HALVINGS as i32 + 1);
+        halves.push(offs.iter().map(|off| (-0.5 * least_spent * (off - least)).exp()).collect());
+        while halves.len() < HALVINGS {
+            let squared = halves[halves.len() - 1].iter().map(|weight| weight * weight);
+            halves.push(squared.collect());
         }
-        let weights = weights(low);
+        let mut weights = vec![1.0; offs.len()];
+        for half in halves.iter().rev() {
+            let spent: Vec<f64> = weights.iter().zip(half).map(|(w, half)| w * half).collect();
+            if alive(&spent) > ALIVE {
+                weights = spent;
+            }
+        }
         let step = weights.iter().sum::<f64>() / weights.len() as f64;
         let mut reached = step * random.random_range(0.0..1.0);
         let (mut from, mut sum) = (0, weights[0]);

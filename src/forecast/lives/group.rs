@@ -236,10 +236,8 @@ impl<'a> Steps<'a> {
                 row[l] = (per_person_day[l] + swung) * people + per_day[l] * days;
             }
         }
-        for row in &mut self.electric[..block.len()] {
-            for l in 0..LANES {
-                row[l] = 0.0;
-            }
+        for (hour, row) in block.clone().zip(&mut self.electric) {
+            *row = *self.happened.electric(hour);
         }
         for (hour, source, amount) in plan.planned_in(block) {
             for effect in effects_of(&self.activities, &self.drivers, plan, *source) {
@@ -253,26 +251,10 @@ impl<'a> Steps<'a> {
             }
         }
         for (a, effects) in self.activities.iter().enumerate() {
-            let (hours, cells) = self.happened.within(plan, a, block);
-            let mut amount = [0.0; LANES];
-            for cell in cells {
-                for l in 0..LANES {
-                    amount[l] += f64::from(cell[l]);
-                }
-            }
-            for effect in effects.iter().filter(|effect| self.open[effect.stock]) {
-                let per_time = &effect.per_time;
-                if plan.electric == Some(effect.stock) {
-                    let each_wh = per_time.map(|per_time| per_time as f32);
-                    for (hour, cell) in hours.iter().zip(cells) {
-                        let row = &mut self.electric[*hour as usize - block.start];
-                        for l in 0..LANES {
-                            row[l] += each_wh[l] * cell[l];
-                        }
-                    }
-                    continue;
-                }
-                let row = &mut self.total[effect.stock];
+            let amount = self.happened.in_block(plan, a, block.start);
+            let others = |effect: &&Effect| plan.electric != Some(effect.stock);
+            for effect in effects.iter().filter(others).filter(|effect| self.open[effect.stock]) {
+                let (per_time, row) = (&effect.per_time, &mut self.total[effect.stock]);
                 for l in 0..LANES {
                     row[l] += per_time[l] * amount[l];
                 }
@@ -358,10 +340,9 @@ impl<'a> Steps<'a> {
             }
         }
         for (a, effects) in self.activities.iter().enumerate() {
-            let (hours, cells) = self.happened.within(plan, a, block);
-            for (hour, cell) in hours.iter().zip(cells) {
+            for (hour, cell) in self.happened.within(plan, a, block) {
                 for effect in effects.iter().filter(others) {
-                    let row = &mut changes[place(*hour as usize, effect)];
+                    let row = &mut changes[place(hour, effect)];
                     for l in 0..LANES {
                         row[l] += effect.per_time[l] * f64::from(cell[l]);
                     }
@@ -439,9 +420,8 @@ impl<'a> Steps<'a> {
         }
         for a in &self.plan.moved_by[s] {
             let each = each(&self.activities[*a]);
-            let (hours, cells) = self.happened.within(self.plan, *a, block);
-            for (hour, cell) in hours.iter().zip(cells) {
-                change[*hour as usize - block.start] += each * f64::from(cell[l]);
+            for (hour, cell) in self.happened.within(self.plan, *a, block) {
+                change[hour - block.start] += each * f64::from(cell[l]);
             }
         }
         if self.plan.fuel == Some(s) {

@@ -340,7 +340,10 @@ impl<'a> Steps<'a> {
             }
         }
         for (a, effects) in self.activities.iter().enumerate() {
-            for (hour, cell) in self.happened.within(plan, a, block) {
+            let cells = self.happened.by_hour(a, block);
+            let clock = &plan.clocks[a];
+            for hour in clock.hours(&clock.slots(block)).iter().map(|hour| *hour as usize) {
+                let cell = &cells[hour - block.start];
                 for effect in effects.iter().filter(others) {
                     let row = &mut changes[place(hour, effect)];
                     for l in 0..LANES {
@@ -419,9 +422,12 @@ impl<'a> Steps<'a> {
             change[hour - block.start] += each(effects) * amount;
         }
         for a in &self.plan.moved_by[s] {
+            if self.happened.in_block(self.plan, *a, block.start)[l] == 0.0 {
+                continue;
+            }
             let each = each(&self.activities[*a]);
-            for (hour, cell) in self.happened.within(self.plan, *a, block) {
-                change[hour - block.start] += each * f64::from(cell[l]);
+            for (change, cell) in change.iter_mut().zip(self.happened.by_hour(*a, block)) {
+                *change += each * f64::from(cell[l]);
             }
         }
         if self.plan.fuel == Some(s) {

@@ -111,7 +111,8 @@ impl Happenings {
     #[inline(always)]
     pub fn draw(&mut self, plan: &Plan, effects: &[Vec<Effect>], group: &Group, from: usize) {
         let hours = from..(from + STRETCH).min(plan.hours.len());
-        self.electric.iter_mut().for_each(empty);
+        self.electric.as_flattened_mut().fill(0.0);
+        self.blocks.as_flattened_mut().fill(0.0);
         for (a, effects) in effects.iter().enumerate() {
             let clock = &plan.clocks[a];
             let mut sums = Sums {
@@ -119,18 +120,11 @@ impl Happenings {
                 blocks: &mut self.blocks[a * self.most_blocks..(a + 1) * self.most_blocks],
                 electric: &mut self.electric,
             };
-            for row in &mut *sums.blocks {
-                for l in 0..LANES {
-                    row[l] = 0.0;
-                }
-            }
+            sums.cells.as_flattened_mut().fill(0.0);
             let slots = clock.slots(&hours);
             if slots.is_empty() {
                 continue;
             }
-            clock.hours(&slots).iter().for_each(|hour| {
-                empty(&mut sums.cells[*hour as usize - from]);
-            });
             let usual = plan.beliefs.habits[a].size as f32;
             let electric = effects.iter().find(|effect| plan.electric == Some(effect.stock));
             let end = clock.reading(slots.end - 1);
@@ -147,18 +141,11 @@ impl Happenings {
         }
     }
 
-    /// The hours of a block of the stretch in which an activity can occur, with its amounts.
+    /// What an activity came to in each hour of a block of the stretch.
     #[inline(always)]
-    pub fn within<'p>(
-        &self,
-        plan: &'p Plan,
-        a: usize,
-        block: &Range<usize>,
-    ) -> impl Iterator<Item = (usize, &Lane)> + use<'_, 'p> {
-        let clock = &plan.clocks[a];
-        let cells = &self.cells[a * STRETCH..(a + 1) * STRETCH];
-        let hours = clock.hours(&clock.slots(block)).iter();
-        hours.map(move |hour| (*hour as usize, &cells[*hour as usize % STRETCH]))
+    pub fn by_hour(&self, a: usize, block: &Range<usize>) -> &[Lane] {
+        let from = a * STRETCH + block.start % STRETCH;
+        &self.cells[from..from + block.len()]
     }
 
     /// An activity's amounts in a block of the stretch that begins at that hour.
@@ -171,12 +158,5 @@ impl Happenings {
     #[inline(always)]
     pub fn electric(&self, hour: usize) -> &Lane {
         &self.electric[hour % STRETCH]
-    }
-}
-
-#[inline(always)]
-fn empty(lane: &mut Lane) {
-    for l in 0..LANES {
-        lane[l] = 0.0;
     }
 }

@@ -86,9 +86,11 @@ impl Joint {
     pub fn shift(&mut self, i: usize, amount: f64, slopes: &[(usize, f64)]) {
         self.mean[i] += amount;
         let n = self.size;
-        for k in 0..n {
-            let of_k = slopes.iter().map(|&(p, slope)| slope * self.covariance[p * n + k]);
-            self.covariance[i * n + k] += of_k.sum::<f64>();
+        for &(p, slope) in slopes {
+            let (low, high) = self.covariance.split_at_mut(i.max(p) * n);
+            let (lower, higher) = (&mut low[i.min(p) * n..][..n], &mut high[..n]);
+            let (row, of_p) = if i < p { (lower, &*higher) } else { (higher, &*lower) };
+            row.iter_mut().zip(of_p).for_each(|(cell, c)| *cell += slope * c);
         }
         // Var(i + g.p) = Var(i) + 2 g.Cov(i, p) + g.Cov(p, p).g; the row holds the first order.
         let row = &mut self.covariance[i * n..(i + 1) * n];

@@ -11,7 +11,7 @@
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
 use super::gaps::{HIGHEST, Law, gaps, standard_normal};
-use crate::belief::electric::{Draw, climate_values};
+use crate::belief::electric::Draw;
 use crate::belief::habit::Habit;
 use crate::belief::unlogged;
 use crate::belief::{Beliefs, UNLOGGED_SHARE};
@@ -103,8 +103,7 @@ pub struct Drawer<'a> {
     factor: Vec<f64>,
     /// Least and greatest sensible value of every level and coefficient.
     ranges: Vec<(f64, f64)>,
-    /// The electric draws, those that last longest last, and their cumulative weights.
-    electric: Vec<&'a Draw>,
+    /// Cumulative weights of the electric draws.
     cumulative: Vec<f64>,
     seed: u64,
 }
@@ -112,10 +111,8 @@ pub struct Drawer<'a> {
 impl<'a> Drawer<'a> {
     /// Prepares what all lives need.
     pub fn of(beliefs: &'a Beliefs, seed: u64) -> Drawer<'a> {
-        let mut electric: Vec<&Draw> = beliefs.electric.iter().collect();
-        electric.sort_by(|a, b| lasting_wh(beliefs, a).total_cmp(&lasting_wh(beliefs, b)));
         let mut sum = 0.0;
-        let cumulative = electric.iter().map(|d| {
+        let cumulative = beliefs.electric.iter().map(|d| {
             sum += d.weight;
             sum
         });
@@ -126,7 +123,6 @@ impl<'a> Drawer<'a> {
             ranges: levels.chain(mechanism.coefficients.iter().map(sensible)).collect(),
             factor: beliefs.joint.factor(),
             cumulative: cumulative.collect(),
-            electric,
             beliefs,
             seed,
         }
@@ -213,8 +209,9 @@ impl<'a> Drawer<'a> {
         bits
     }
 
-    /// Takes the electric part from one of the weighted draws, chosen evenly: mirrored lives take
-    /// one that lasts long and one that does not.
+    /// Takes the electric part from one of the weighted draws, chosen evenly over the lives. They
+    /// stay in their own order: in whatever other they were put, a rig with another battery would
+    /// take other draws, and with them another fridge's warmth.
     #[inline(always)]
     fn put_electric(&self, from: usize, levels: &mut [Row], coefficients: &mut [Row]) {
         let (Some(electric), false) = (self.beliefs.mechanism.electric, self.cumulative.is_empty())
@@ -226,7 +223,7 @@ impl<'a> Drawer<'a> {
             let below = (f64::from(bits[l / 2]) + 0.5) / 4_294_967_296.0;
             let share = if l % 2 == 0 { below } else { 1.0 - below };
             let index = self.cumulative.partition_point(|c| *c < share);
-            self.electric[index.min(self.electric.len() - 1)]
+            &self.beliefs.electric[index.min(self.cumulative.len() - 1)]
         });
         levels[electric] = draws.map(|draw| draw.level_wh);
         for (i, coefficient) in self.beliefs.mechanism.coefficients.iter().enumerate() {
@@ -235,20 +232,6 @@ impl<'a> Drawer<'a> {
             }
         }
     }
-}
-
-/// About what is left in two days of usual sun, in Wh, to put the electric draws in order; what
-/// is chosen does not hang on how good a guess that is.
-fn lasting_wh(beliefs: &Beliefs, draw: &Draw) -> f64 {
-    const DAYS: f64 = 2.0;
-    /// Hours of full sun that a usual day comes to.
-    const SUN_HOURS: f64 = 2.5;
-    let values = climate_values(&beliefs.mechanism, &draw.coefficients);
-    let panels = beliefs.mechanism.parts.electrics.iter().flat_map(|kit| &kit.panels);
-    let rated_w: f64 = panels.map(|panel| panel.rated_w).sum();
-    let day_wh =
-        SUN_HOURS * rated_w * values.panel_factor - 24.0 * (values.fridge_w + values.standing_w);
-    draw.level_wh + DAYS * day_wh
 }
 
 /// Both lives of every pair: of a draw, and of its mirror image.

@@ -353,12 +353,15 @@ fn level_case(
 fn levels_at(lives: &Lives, stock: usize, hours: f64) -> Vec<f64> {
     let place = hours / FAN_STEP as f64;
     let (before, part) = (place as usize, place.fract());
-    let Some(later) = lives.fans.get(before).map(|fan| &fan[stock]) else { return Vec::new() };
+    if before >= lives.fans.points() {
+        return Vec::new();
+    }
     let level = |life: usize| match before.checked_sub(1) {
-        Some(earlier) => f64::from(lives.fans[earlier][stock][life]),
+        Some(earlier) => lives.fans.level(earlier, stock, life),
         None => lives.first[stock][life],
     };
-    (0..lives.count).map(|l| level(l) + part * (f64::from(later[l]) - level(l))).collect()
+    let later = lives.fans.levels(before, stock).enumerate();
+    later.map(|(life, to)| level(life) + part * (f64::from(to) - level(life))).collect()
 }
 
 fn gather(rig: &Rig, seen: Vec<Seen>, now: Moment) -> Hindsight {

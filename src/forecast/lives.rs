@@ -33,8 +33,8 @@ pub struct Lives {
     pub passages: Vec<Vec<f64>>,
     /// Levels at the start, `[stock][life]`.
     pub first: Vec<Vec<f64>>,
-    /// Levels every [`FAN_STEP`] hours, `[point][stock][life]`; empty unless asked for.
-    pub fans: Vec<Vec<Vec<f32>>>,
+    /// Levels every [`FAN_STEP`] hours; empty unless asked for.
+    pub fans: Fans,
     /// Lowest level of the electric store per day ahead, `[day][life]`; empty without one.
     pub lowest: Vec<Vec<f32>>,
     /// Level after three days (or at the horizon), `[stock][life]`.
@@ -46,6 +46,34 @@ pub struct Lives {
 
 /// Hours between the points of a fan.
 pub const FAN_STEP: usize = 6;
+
+/// Levels of every stock in every life, point by point.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Fans {
+    points: usize,
+    stocks: usize,
+    count: usize,
+    /// Per group of lives, as the group laid them down: a row per point and stock.
+    groups: Vec<Vec<Lane>>,
+}
+
+impl Fans {
+    /// Number of points; the first lies [`FAN_STEP`] hours ahead. 0 where no fans were asked for.
+    pub fn points(&self) -> usize {
+        self.points
+    }
+
+    /// Levels of a stock at a point, life by life, in its unit.
+    pub fn levels(&self, point: usize, stock: usize) -> impl Iterator<Item = f32> + '_ {
+        let row = point * self.stocks + stock;
+        self.groups.iter().flat_map(move |rows| rows[row]).take(self.count)
+    }
+
+    /// Level of a stock at a point in one life, in its unit.
+    pub fn level(&self, point: usize, stock: usize, life: usize) -> f64 {
+        self.groups[life / LANES][point * self.stocks + stock][life % LANES].into()
+    }
+}
 /// Groups that are run before their results are put away: enough for many threads, few enough to
 /// be small beside the results.
 const BATCH: usize = 64;
@@ -96,7 +124,7 @@ fn run_by(plan: &Plan, seed: u64, count: usize, live: impl Fn(Live) -> Group + S
             .into_par_iter()
             .map(|group| live(Live { plan, drawer: &drawer, seed, group }))
             .collect();
-        done.iter().for_each(|group| lives.take(group));
+        done.into_iter().for_each(|group| lives.take(group));
     }
     forget_after(&mut lives.passages, &plan.scene.leaves);
     lives
@@ -151,14 +179,14 @@ impl Lives {
             passages: room(),
             first: room(),
             third_day: room(),
-            fans: vec![vec![Vec::with_capacity(count); stocks]; points],
+            fans: Fans { points, stocks, count, groups: Vec::new() },
             lowest: vec![Vec::with_capacity(count); days],
             cold_hours: Vec::with_capacity(count),
         }
     }
 
     /// Puts a group behind those already there, up to the number of lives asked for.
-    fn take(&mut self, group: &Group) {
+    fn take(&mut self, group: Group) {
         let width = LANES.min(self.count - self.cold_hours.len());
         let rows = |all: &mut [Vec<f64>], rows: &[Row]| {
             all.iter_mut().zip(rows).for_each(|(all, row)| all.extend_from_slice(&row[..width]));
@@ -170,8 +198,8 @@ impl Lives {
         rows(&mut self.first, &group.first);
         rows(&mut self.third_day, &group.third_day);
         lanes(&mut self.lowest, &group.lowest);
-        for (all, point) in self.fans.iter_mut().zip(&group.fans) {
-            lanes(all, point);
+        if self.fans.points > 0 {
+            self.fans.groups.push(group.fans);
         }
         self.cold_hours.extend_from_slice(&group.cold_hours[..width]);
     }

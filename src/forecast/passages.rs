@@ -30,7 +30,8 @@ pub fn select<const N: usize>(
     values: impl Iterator<Item = f32>,
     shares: [f64; N],
 ) -> [Option<f64>; N] {
-    let mut keys: Vec<u32> = values.map(key).collect();
+    let mut keys: Vec<u32> = Vec::with_capacity(values.size_hint().1.unwrap_or(0));
+    values.for_each(|value| keys.push(key(value)));
     if keys.is_empty() {
         return [None; N];
     }
@@ -121,12 +122,9 @@ pub fn dips(lives: &Lives, stock: &Stock, passages: &[f64], horizon_hours: usize
 
 /// The fan of one stock's levels.
 pub fn fan(lives: &Lives, stock: usize) -> Vec<FanPoint> {
-    lives
-        .fans
-        .iter()
-        .enumerate()
-        .map(|(point, levels)| {
-            let shares = select(levels[stock].iter().copied(), [0.1, 0.5, 0.9]);
+    (0..lives.fans.points())
+        .map(|point| {
+            let shares = select(lives.fans.levels(point, stock), [0.1, 0.5, 0.9]);
             let [p10, p50, p90] = shares.map(|level| level.unwrap_or(0.0));
             FanPoint { hour: ((point + 1) * FAN_STEP) as f64, p10, p50, p90 }
         })

@@ -28,12 +28,12 @@ pub(super) struct Amounts<'a> {
     pub run: &'a [f64],
 }
 
-/// What a line's amount departs with from day to day.
+/// What a line departs with, from day to day, from what its amount asks for.
 #[derive(Clone, Copy)]
 enum Departs {
-    WithLoads,
-    WithRuns,
-    WithActivity(usize),
+    Loads,
+    Runs,
+    Activity(usize),
 }
 
 /// [`LANES`] draws.
@@ -124,6 +124,13 @@ impl Stack {
         }
     }
 
+    /// A new day's departures of what drives and charges bring.
+    pub fn swing_runs(&mut self, mut draw: impl FnMut() -> f64) {
+        for row in &mut self.rows {
+            row.runs.iter_mut().for_each(|cell| *cell = draw() as f32);
+        }
+    }
+
     /// What the uses placed up to an hour of the past have moved each draw by, in Wh.
     pub fn used_up(
         &self,
@@ -160,13 +167,6 @@ impl Stack {
         }
     }
 
-    /// A new day's departures of what drives and charges bring.
-    pub fn swing_runs(&mut self, mut draw: impl FnMut() -> f64) {
-        for row in &mut self.rows {
-            row.runs.iter_mut().for_each(|cell| *cell = draw() as f32);
-        }
-    }
-
     /// Moves all draws by a part of one hour that holds those amounts.
     pub fn hour(&mut self, kit: &Kit, flows: &Lines, hour: &PastHour, held: &Amounts, part: f64) {
         Arch::new().dispatch(OneHour { stack: self, kit, flows, hour, held, part });
@@ -189,17 +189,18 @@ impl Stack {
                 row.day.put_all(&[0.0; LANES], &clear);
             }
             let (mut base_wh, mut used_wh) = ([0.0; LANES], [0.0; LANES]);
-            for ((amount, departs), line) in amounts.iter().zip(&row.lines) {
+            for (&(amount, departs), line) in amounts.iter().zip(&row.lines) {
+                let line: Lane = *line;
                 let departures = match departs {
-                    _ if *amount == 0.0 => continue,
-                    Departs::WithLoads => {
+                    _ if amount == 0.0 => continue,
+                    Departs::Loads => {
                         for l in 0..LANES {
                             base_wh[l] += amount * line[l];
                         }
                         continue;
                     }
-                    Departs::WithRuns => &row.runs,
-                    Departs::WithActivity(activity) => &row.occurred[*activity],
+                    Departs::Runs => &row.runs,
+                    Departs::Activity(activity) => &row.occurred[activity],
                 };
                 for l in 0..LANES {
                     used_wh[l] += amount * line[l] * departures[l];
@@ -243,11 +244,11 @@ impl WithSimd for OneHour<'_> {
 fn amount(source: Source, hour: &PastHour, held: &Amounts) -> (f32, Departs) {
     match source {
         Source::Driver(Driver::PersonDay) => {
-            ((hour.aboard * person_hour_share(hour.hour)) as f32, Departs::WithLoads)
+            ((hour.aboard * person_hour_share(hour.hour)) as f32, Departs::Loads)
         }
-        Source::Driver(Driver::Day) => (1.0 / 24.0, Departs::WithLoads),
-        Source::Driver(driver) => (held.run[position(driver)] as f32, Departs::WithRuns),
-        Source::Activity(index) => (held.activities[index] as f32, Departs::WithActivity(index)),
-        Source::Climate => (0.0, Departs::WithLoads),
+        Source::Driver(Driver::Day) => (1.0 / 24.0, Departs::Loads),
+        Source::Driver(driver) => (held.run[position(driver)] as f32, Departs::Runs),
+        Source::Activity(index) => (held.activities[index] as f32, Departs::Activity(index)),
+        Source::Climate => (0.0, Departs::Loads),
     }
 }

@@ -1,12 +1,18 @@
 //! A habit's own clock.
 
+use super::happenings::STRETCH;
 use std::ops::Range;
+
+/// Hours and blocks of a stretch are kept in a byte each.
+const _: () = assert!(STRETCH <= 256);
 
 /// A habit's own clock: how many occurrences to expect, at a rate of 1, up to each hour. Hours
 /// in which it cannot occur do not exist on it; the others are its slots.
 pub(super) struct Clock {
-    /// Per slot: its hour, and the clock's reading at its end.
+    /// Per slot: its hour, that hour and its block within their stretch, and the clock's reading at
+    /// its end.
     hours: Vec<u32>,
+    places: Vec<(u8, u8)>,
     upto: Vec<f64>,
     /// Per hour of the horizon, and its end: the first slot that is no earlier.
     from: Vec<u32>,
@@ -34,8 +40,8 @@ const MOST_STEPS: f64 = 4096.0;
 const WHOLE: f64 = 4_503_599_627_370_496.0;
 
 impl Clock {
-    /// The clock of these exposures by the hour.
-    pub fn of(exposures: impl Iterator<Item = f64>) -> Clock {
+    /// The clock of these exposures by the hour, in blocks of `step` hours.
+    pub fn of(exposures: impl Iterator<Item = f64>, step: usize) -> Clock {
         let (mut hours, mut upto, mut from) = (Vec::new(), Vec::new(), vec![0]);
         let (mut reached, mut least) = (0.0, f64::INFINITY);
         for (hour, exposure) in exposures.enumerate() {
@@ -62,7 +68,12 @@ impl Clock {
                 slots.map(|slot| Step { upto: upto[slot as usize], slot }).collect()
             }
         };
-        Clock { hours, upto, from, steps, steps_per_unit, coarse: wanted > MOST_STEPS }
+        let place = |hour: &u32| {
+            let within = *hour as usize % STRETCH;
+            (within as u8, (within / step) as u8)
+        };
+        let places = hours.iter().map(place).collect();
+        Clock { hours, places, upto, from, steps, steps_per_unit, coarse: wanted > MOST_STEPS }
     }
 
     /// The slots within a range of hours.
@@ -71,17 +82,17 @@ impl Clock {
         self.from[hours.start] as usize..self.from[hours.end] as usize
     }
 
-    /// Most slots that so many hours can hold, counted from a multiple of them.
-    pub fn most_slots(&self, hours: usize) -> usize {
-        let last = self.from.len() - 1;
-        let starts = (0..last).step_by(hours);
-        starts.map(|start| self.slots(&(start..(start + hours).min(last))).len()).max().unwrap_or(0)
-    }
-
     /// The hours of some slots.
     #[inline(always)]
     pub fn hours(&self, slots: &Range<usize>) -> &[u32] {
         &self.hours[slots.clone()]
+    }
+
+    /// A slot's hour in its stretch, and that hour's block.
+    #[inline(always)]
+    pub fn place(&self, slot: usize) -> (usize, usize) {
+        let (hour, block) = self.places[slot];
+        (hour.into(), block.into())
     }
 
     /// What it says at the end of a slot.
@@ -117,7 +128,7 @@ mod tests {
     use super::*;
 
     fn check(exposures: &[f64]) {
-        let clock = Clock::of(exposures.iter().copied());
+        let clock = Clock::of(exposures.iter().copied(), 24);
         let end: f64 = exposures.iter().sum();
         let plain = |reading: f64| {
             let mut upto = 0.0;
@@ -147,13 +158,12 @@ mod tests {
 
     #[test]
     fn hours_have_their_slots() {
-        let clock = Clock::of([0.0, 1.0, 0.0, 2.0, 2.0].into_iter());
+        let clock = Clock::of([0.0, 1.0, 0.0, 2.0, 2.0].into_iter(), 2);
         assert_eq!(clock.slots(&(0..5)), 0..3);
         assert_eq!(clock.slots(&(2..4)), 1..2);
         assert_eq!(clock.hours(&(1..3)), [3, 4]);
-        assert_eq!(clock.most_slots(3), 2);
-        let none = Clock::of([0.0; 5].into_iter());
+        assert_eq!([0, 1, 2].map(|slot| clock.place(slot)), [(1, 0), (3, 1), (4, 2)]);
+        let none = Clock::of([0.0; 5].into_iter(), 24);
         assert!(none.slots(&(0..5)).is_empty());
-        assert_eq!(none.most_slots(5), 0);
     }
 }

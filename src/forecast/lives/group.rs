@@ -38,7 +38,7 @@ pub(super) struct Group {
     pub level: Vec<Row>,
     pub passage: Vec<Row>,
     pub third_day: Vec<Row>,
-    pub fans: Vec<Vec<Lane>>,
+    pub fans: Vec<Lane>,
     pub lowest: Vec<Lane>,
     pub cold_hours: Lane,
     pub tracks: TrackSet,
@@ -53,12 +53,14 @@ impl Group {
         let out = |(stock, level): (&StockPlan, &Row)| {
             level.map(|l| if stock.is_out(l) { 0.0 } else { f64::INFINITY })
         };
+        let points = if plan.with_fans { plan.hours.len() / super::FAN_STEP } else { 0 };
+        let fans = points * level.len();
         let mut group = Group {
             first: level.clone(),
             passage: plan.stocks.iter().zip(&level).map(out).collect(),
             third_day: level.clone(),
             level,
-            fans: Vec::new(),
+            fans: Vec::with_capacity(fans),
             lowest: Vec::new(),
             cold_hours: [0.0; LANES],
             tracks: TrackSet::of(plan.tracks),
@@ -212,7 +214,7 @@ impl<'a> Steps<'a> {
             group.third_day.clone_from(&group.level);
         }
         if self.plan.with_fans && block.end.is_multiple_of(super::FAN_STEP) {
-            group.fans.push(group.level.iter().map(|row| row.map(|v| v as f32)).collect());
+            group.fans.extend(group.level.iter().map(|row| row.map(|v| v as f32)));
         }
         if self.plan.electric.is_some() && (block.end.is_multiple_of(BLOCK) || block.end == hours) {
             group.lowest.push(self.lowest);
@@ -234,7 +236,9 @@ impl<'a> Steps<'a> {
                 row[l] = (per_person_day[l] + swung) * people + per_day[l] * days;
             }
         }
-        self.electric[..block.len()].fill([0.0; LANES]);
+        for (hour, row) in block.clone().zip(&mut self.electric) {
+            *row = *self.happened.electric(hour);
+        }
         for (hour, source, amount) in plan.planned_in(block) {
             for effect in effects_of(&self.activities, &self.drivers, plan, *source) {
                 for l in 0..LANES {
@@ -247,26 +251,10 @@ impl<'a> Steps<'a> {
             }
         }
         for (a, effects) in self.activities.iter().enumerate() {
-            let (hours, cells) = self.happened.within(plan, a, block);
-            let mut amount = [0.0; LANES];
-            for cell in cells {
-                for l in 0..LANES {
-                    amount[l] += f64::from(cell[l]);
-                }
-            }
-            for effect in effects.iter().filter(|effect| self.open[effect.stock]) {
-                let per_time = &effect.per_time;
-                if plan.electric == Some(effect.stock) {
-                    let each_wh = per_time.map(|per_time| per_time as f32);
-                    for (hour, cell) in hours.iter().zip(cells) {
-                        let row = &mut self.electric[*hour as usize - block.start];
-                        for l in 0..LANES {
-                            row[l] += each_wh[l] * cell[l];
-                        }
-                    }
-                    continue;
-                }
-                let row = &mut self.total[effect.stock];
+            let amount = self.happened.in_block(plan, a, block.start);
+            let others = |effect: &&Effect| plan.electric != Some(effect.stock);
+            for effect in effects.iter().filter(others).filter(|effect| self.open[effect.stock]) {
+                let (per_time, row) = (&effect.per_time, &mut self.total[effect.stock]);
                 for l in 0..LANES {
                     row[l] += per_time[l] * amount[l];
                 }
@@ -352,10 +340,12 @@ impl<'a> Steps<'a> {
             }
         }
         for (a, effects) in self.activities.iter().enumerate() {
-            let (hours, cells) = self.happened.within(plan, a, block);
-            for (hour, cell) in hours.iter().zip(cells) {
+            let cells = self.happened.by_hour(a, block);
+            let clock = &plan.clocks[a];
+            for hour in clock.hours(&clock.slots(block)).iter().map(|hour| *hour as usize) {
+                let cell = &cells[hour - block.start];
                 for effect in effects.iter().filter(others) {
-                    let row = &mut changes[place(*hour as usize, effect)];
+                    let row = &mut changes[place(hour, effect)];
                     for l in 0..LANES {
                         row[l] += effect.per_time[l] * f64::from(cell[l]);
                     }
@@ -432,10 +422,12 @@ impl<'a> Steps<'a> {
             change[hour - block.start] += each(effects) * amount;
         }
         for a in &self.plan.moved_by[s] {
+            if self.happened.in_block(self.plan, *a, block.start)[l] == 0.0 {
+                continue;
+            }
             let each = each(&self.activities[*a]);
-            let (hours, cells) = self.happened.within(self.plan, *a, block);
-            for (hour, cell) in hours.iter().zip(cells) {
-                change[*hour as usize - block.start] += each * f64::from(cell[l]);
+            for (change, cell) in change.iter_mut().zip(self.happened.by_hour(*a, block)) {
+                *change += each * f64::from(cell[l]);
             }
         }
         if self.plan.fuel == Some(s) {

@@ -1,8 +1,9 @@
 //! What the habits of a group of lives do, drawn a few days at a time.
 //!
 //! A few days fit near the processor, and a habit that no longer matters to a life (all that it
-//! moves has met its limit) is not drawn on. What happened is kept as one sum per life and hour
-//! in which a habit can occur at all: its slots, see [`super::clock::Clock`].
+//! moves has met its limit) is not drawn on. Whatever happens is added, life by life, where it is
+//! wanted: to its habit's hour, to its habit's block of hours, and to what the electric store
+//! gives in that hour.
 
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
@@ -30,23 +31,36 @@ struct Habit {
     per_rate: f64,
 }
 
+/// Where one habit's occurrences go.
+struct Sums<'a> {
+    /// Amount per hour of the stretch.
+    cells: &'a mut [Lane],
+    /// Amount per block of the stretch.
+    blocks: &'a mut [Row],
+    /// What moves the electric store per hour of the stretch, in Wh.
+    electric: &'a mut [Lane],
+}
+
 impl Habit {
-    /// Draws occurrences of this usual size until the clock reads `end`, into one lane of the
-    /// cells, which begin with the slot `begin`.
+    /// Draws occurrences of this usual size until the clock reads `end`, into one lane; each unit
+    /// moves the electric store by `each_wh`.
     #[inline(always)]
     fn draw<const COARSE: bool>(
         &mut self,
         clock: &Clock,
-        (begin, end): (usize, f64),
-        cells: &mut [Lane],
+        end: f64,
+        sums: &mut Sums,
         lane: usize,
-        usual: f32,
+        (usual, each_wh): (f32, f32),
     ) {
         let (mut own, mut at, mut left) = (self.chance.clone(), self.next, MOST_OCCURRENCES);
         while at <= end && left > 0 {
-            let slot = clock.slot::<COARSE>(at).wrapping_sub(begin);
+            let (hour, block) = clock.place(clock.slot::<COARSE>(at));
             let (gap, relative) = own.occur();
-            cells[slot][lane] += relative * usual;
+            let amount = relative * usual;
+            sums.cells[hour][lane] += amount;
+            sums.blocks[block][lane] += f64::from(amount);
+            sums.electric[hour][lane] += amount * each_wh;
             at += f64::from(gap) * self.per_rate;
             left -= 1;
         }
@@ -57,10 +71,13 @@ impl Habit {
 /// What happens in a stretch of hours.
 pub(super) struct Happenings {
     habits: Vec<Habit>,
-    /// Per activity, its slots in the stretch at hand, and where they begin in `cells`.
-    slots: Vec<(Range<usize>, usize)>,
-    /// Amount per slot, one activity after another.
+    /// Per activity, amounts by the hour of the stretch, and by its blocks.
     cells: Vec<Lane>,
+    blocks: Vec<Row>,
+    /// Blocks in a stretch.
+    most_blocks: usize,
+    /// What moves the electric store by the hour of the stretch, in Wh.
+    electric: Vec<Lane>,
 }
 
 impl Happenings {
@@ -80,52 +97,66 @@ impl Happenings {
                 habits.push(Habit { chance, next: left * per_rate, per_rate });
             }
         }
-        let most = |a: usize| plan.clocks[a].most_slots(STRETCH);
-        let cells = (0..rates.len()).map(most).sum();
-        Happenings { habits, slots: vec![(0..0, 0); rates.len()], cells: vec![[0.0; LANES]; cells] }
+        let most_blocks = STRETCH / plan.step;
+        Happenings {
+            habits,
+            cells: vec![[0.0; LANES]; rates.len() * STRETCH],
+            blocks: vec![[0.0; LANES]; rates.len() * most_blocks],
+            most_blocks,
+            electric: vec![[0.0; LANES]; STRETCH],
+        }
     }
 
     /// Draws the stretch that begins at `from`.
     #[inline(always)]
     pub fn draw(&mut self, plan: &Plan, effects: &[Vec<Effect>], group: &Group, from: usize) {
         let hours = from..(from + STRETCH).min(plan.hours.len());
-        let mut begin = 0;
+        self.electric.as_flattened_mut().fill(0.0);
+        self.blocks.as_flattened_mut().fill(0.0);
         for (a, effects) in effects.iter().enumerate() {
             let clock = &plan.clocks[a];
+            let mut sums = Sums {
+                cells: &mut self.cells[a * STRETCH..(a + 1) * STRETCH],
+                blocks: &mut self.blocks[a * self.most_blocks..(a + 1) * self.most_blocks],
+                electric: &mut self.electric,
+            };
+            sums.cells.as_flattened_mut().fill(0.0);
             let slots = clock.slots(&hours);
-            self.slots[a] = (slots.clone(), begin);
             if slots.is_empty() {
                 continue;
             }
-            let cells = &mut self.cells[begin..begin + slots.len()];
-            begin += slots.len();
-            cells.iter_mut().for_each(|cell| *cell = [0.0; LANES]);
             let usual = plan.beliefs.habits[a].size as f32;
-            let reach = (slots.start, clock.reading(slots.end - 1));
+            let electric = effects.iter().find(|effect| plan.electric == Some(effect.stock));
+            let end = clock.reading(slots.end - 1);
             for l in 0..LANES {
                 if effects.iter().any(|e| group.needs(plan, e.stock, l, from)) {
                     let habit = &mut self.habits[a * LANES + l];
+                    let each = (usual, electric.map_or(0.0, |effect| effect.per_time[l] as f32));
                     match clock.is_coarse() {
-                        true => habit.draw::<true>(clock, reach, cells, l, usual),
-                        false => habit.draw::<false>(clock, reach, cells, l, usual),
+                        true => habit.draw::<true>(clock, end, &mut sums, l, each),
+                        false => habit.draw::<false>(clock, end, &mut sums, l, each),
                     }
                 }
             }
         }
     }
 
-    /// What an activity did in a range of hours of the stretch, slot by slot: the hours, and the
-    /// amounts in each life.
+    /// What an activity came to in each hour of a block of the stretch.
     #[inline(always)]
-    pub fn within<'p>(
-        &self,
-        plan: &'p Plan,
-        a: usize,
-        hours: &Range<usize>,
-    ) -> (&'p [u32], &[Lane]) {
-        let (all, begin) = &self.slots[a];
-        let slots = plan.clocks[a].slots(hours);
-        let from = begin + slots.start - all.start;
-        (plan.clocks[a].hours(&slots), &self.cells[from..from + slots.len()])
+    pub fn by_hour(&self, a: usize, block: &Range<usize>) -> &[Lane] {
+        let from = a * STRETCH + block.start % STRETCH;
+        &self.cells[from..from + block.len()]
+    }
+
+    /// An activity's amounts in a block of the stretch that begins at that hour.
+    #[inline(always)]
+    pub fn in_block(&self, plan: &Plan, a: usize, start: usize) -> &Row {
+        &self.blocks[a * self.most_blocks + start % STRETCH / plan.step]
+    }
+
+    /// What all activities move the electric store by in an hour of the stretch, in Wh.
+    #[inline(always)]
+    pub fn electric(&self, hour: usize) -> &Lane {
+        &self.electric[hour % STRETCH]
     }
 }

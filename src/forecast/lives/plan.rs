@@ -91,7 +91,7 @@ impl<'a> Plan<'a> {
             electric: mechanism.electric,
             fuel,
             hours: kit_hours(scene),
-            clocks: clocks(beliefs, scene),
+            clocks: clocks(beliefs, scene, step),
             step,
             outside: scene.hours.iter().map(outside).collect(),
             block_person_days: person_days.chunks(step).map(|block| block.iter().sum()).collect(),
@@ -152,10 +152,11 @@ fn kit_hours(scene: &Scene) -> Vec<KitHour> {
         .collect()
 }
 
-fn clocks(beliefs: &Beliefs, scene: &Scene) -> Vec<Clock> {
+fn clocks(beliefs: &Beliefs, scene: &Scene, step: usize) -> Vec<Clock> {
     let habits = beliefs.habits.iter().zip(&scene.shares);
     let clock = |(habit, shares): (&crate::belief::habit::Habit, &[f64; 24])| {
-        Clock::of(scene.hours.iter().map(|hour| habit.people(hour.aboard) * shares[hour.hour]))
+        let exposures = scene.hours.iter().map(|h| habit.people(h.aboard) * shares[h.hour]);
+        Clock::of(exposures, step)
     };
     habits.map(clock).collect()
 }

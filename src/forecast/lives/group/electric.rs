@@ -69,12 +69,14 @@ impl Steps<'_> {
             }
         }
         if let Some(s) = plan.fuel.filter(|s| self.open[*s]) {
-            let total = &mut self.total[s];
+            // A local sum: what may overlap with the rows would be added one by one.
+            let mut total = self.total[s];
             for row in &self.burnt[..block.len()] {
                 for l in 0..LANES {
                     total[l] -= f64::from(row[l]);
                 }
             }
+            self.total[s] = total;
         }
         if let Some(s) = plan.electric {
             self.lowest = lowest;

@@ -33,6 +33,8 @@ pub const MEMORY_DAYS: i64 = 90;
 
 /// Share of occurrences that nobody logs: 7 %, of 3 to 11 % (common practice, no source).
 pub const UNLOGGED_SHARE: f64 = 0.07;
+/// Standard deviation of that share between crews.
+pub const UNLOGGED_SD: f64 = 0.02;
 
 /// What we think, as of a moment.
 #[derive(Debug, Clone, PartialEq)]

@@ -34,6 +34,7 @@ use trips::table::Table;
 use trips::trial::{Effort, Trial, Without, trials};
 use trips::trip::{OTHER, Trip};
 use trips::van::Gauge;
+use waystock::forecast::answer::{Learned, Options};
 
 /// Seeds of the trips that the estimation may be tuned against, and of those that it may not.
 const TUNING: u64 = 1000;
@@ -101,6 +102,29 @@ fn scores() {
     assert!((0.5..=0.97).contains(&coverage), "P10 to P90 holds {coverage:.2}");
     assert!(table.next.ours.late() <= 0.25, "{:.2} late", table.next.ours.late());
     assert!(honesty.share() > 0.6, "{:.2} of what was learned holds", honesty.share());
+}
+
+/// Whether the truth of every single thing learned lies in its stated 80 % interval four times in
+/// five: over many trips, at the end of each. Run only when a size is asked for.
+#[test]
+fn coefficients() {
+    let (name, first, Some(count)) = size() else { return };
+    let each = (first..first + count).into_par_iter();
+    let all: Vec<(Trip, Vec<Learned>)> = each
+        .map(|seed| {
+            let trip = Trip::new(seed);
+            let at = trip.origins.last().map_or(trip.entries[0].at, |origin| origin.at);
+            let options = Options { lives: 1, ..Options::at(at) };
+            let evening = waystock::forecast::evening(&trip.rig, &trip.entries, options);
+            (trip, evening.learned)
+        })
+        .collect();
+    let mut honesty = Honesty::default();
+    all.iter().for_each(|(trip, learned)| honesty.add(trip, learned));
+    println!("{count} trips of the {name} set\n{}", honesty.text());
+    if asked("WAYSTOCK_TRIPS_ROWS").is_some() {
+        println!("{}", honesty.lines());
+    }
 }
 
 /// Litres per shower are learned from coarse gauges alone, better than the handbook has them.

@@ -2,6 +2,7 @@
 
 use chrono::{Duration, TimeZone};
 use waystock::belief::learn;
+use waystock::belief::past::Past;
 use waystock::domain::entry::{After, EntryId, Event};
 use waystock::domain::journal::Standing;
 use waystock::domain::quantity::{Amount, Quantity};
@@ -81,4 +82,59 @@ fn a_day_without_any_use_is_not_a_day_without_use() {
     assert!(idle.mean > 147.0, "{idle:?}");
     assert!((15.0..40.0).contains(&(idle.mean - untold.mean)), "{untold:?} {idle:?}");
     assert!(untold.sd > 2.0 * idle.sd, "{untold:?} {idle:?}");
+}
+
+/// What was written in the evening may have been done at any time since the last writing; what was
+/// written in between lies between.
+#[test]
+fn a_use_lies_between_two_sittings() {
+    let mut known = vec![stands(at(0, 6), 1, Event::Crew(Amount::from_milli(3000).expect("3")))];
+    for (sequence, hour) in [(2, 9), (3, 19), (4, 19)] {
+        let event = Event::Use { activity: "shower".into(), count: some(1, Unit::Time) };
+        known.push(stands(at(0, hour), sequence, event));
+    }
+    let rig = rig();
+    let past = Past::of(&rig, &known, at(1, 0));
+    let between = |from: usize, to: usize| -> f64 {
+        let hours = past.used[from - 6..to - 6].iter().flatten();
+        hours.map(|part| part.amount).sum()
+    };
+    assert!((between(6, 9) - 1.0).abs() < 1e-9, "the first before nine");
+    assert!((between(9, 19) - 2.0).abs() < 1e-9, "the two of one sitting after it");
+    assert!(between(9, 14) > 0.3, "neither of them has to follow the other");
+}
+
+/// A battery that is read full at six, minutes before the day's meals are written down, does not
+/// say that meals cost nothing: they may still be to come, or the sun has made up for them.
+#[test]
+fn a_full_battery_before_the_writing_does_not_make_meals_cheap() {
+    let rig = rig_file::parse(
+        r#"(
+    format: 1, van: "Teal", crew: 2,
+    home: (place: "Sluice meadow", latitude: 47.0, longitude: 5.0, zone: "Etc/GMT-1",
+           typical: (low_c: 14, high_c: 24, cloud: 0.3)),
+    stocks: [(name: "battery", runs: down, unit: "Wh", capacity: 3600, keep: 400)],
+    activities: [(name: "cooked meal", usual: 1, per: van, hours: [(12, 1.0), (18, 2.0)],
+                  takes: [(stock: "battery", amount: 340, spread: 0.5)])],
+    electrics: (store: "battery", volts: 12.8, chemistry: lithium, standing_w: 5,
+                panels: [(rated_w: 600, tilt: 0, facing: 180, factor: 0.75,
+                          factor_spread: 0.12)]),
+)"#,
+        std::path::Path::new("rig.ron"),
+    )
+    .expect("the rig is sound");
+    let mut known = vec![stands(at(0, 6), 1, Event::Crew(Amount::from_milli(2000).expect("2")))];
+    for day in 0..30 {
+        let percent =
+            |share: i64| Quantity::new(Amount::from_milli(1000 * share).unwrap(), Unit::Percent);
+        let reading = Event::Level { stock: "battery".into(), reading: percent(100), step: None };
+        known.push(stands(at(day, 19), 100 + 2 * day as u64, reading));
+        let event = Event::Use { activity: "cooked meal".into(), count: some(1, Unit::Time) };
+        known.push(stands(at(day, 21), 101 + 2 * day as u64, event));
+    }
+    let beliefs = learn(&rig, &known, at(30, 12), 1);
+    let meal = beliefs.mechanism.coefficients.iter().position(|c| c.what.contains("cooked meal"));
+    let learned = beliefs.coefficient(meal.expect("a meal's energy"));
+    assert!(learned.mean > 0.8 * 340.0, "{learned:?}");
+    assert!(learned.sd > 0.15 * 340.0, "{learned:?}");
 }

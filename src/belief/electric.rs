@@ -6,6 +6,7 @@
 
 mod pin;
 mod stack;
+mod uses;
 
 use super::Innovation;
 use super::past::Past;
@@ -13,6 +14,7 @@ use super::unlogged::Unlogged;
 use crate::domain::entry::{After, Event};
 use crate::domain::estimate::Estimate;
 use crate::domain::quantity::Quantity;
+use crate::domain::time::Moment;
 use crate::mechanism::Mechanism;
 use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::Nature;
@@ -23,6 +25,7 @@ use rand::{Rng, RngExt, SeedableRng};
 use rand_distr::{Distribution, StandardNormal};
 use rand_xoshiro::Xoshiro256PlusPlus;
 use stack::Stack;
+use uses::{DayUses, Leanings, Manner};
 
 /// One draw of everything electric.
 #[derive(Debug, Clone, PartialEq)]
@@ -91,6 +94,10 @@ pub fn run(
         .filter(|index| mechanism.stocks_moved_by(*index).contains(&electric))
         .collect();
     let mut stack = Stack::of(&draws, mechanism, &flows, capacity);
+    let readings = moments_read(past, mechanism, electric);
+    let activities = past.parts.activities.len();
+    let sizes: Vec<f64> = (0..activities).map(|activity| unlogged.size(activity)).collect();
+    let (mut uses, mut leanings) = (DayUses::default(), Leanings::none(activities));
     for (index, hour) in past.hours.iter().enumerate().skip(skip) {
         if hour.hour == 0 || index == skip {
             stack.swing(|| [factor(hour.sun_sd, &mut random), factor(LOAD, &mut random)]);
@@ -104,20 +111,36 @@ pub fn run(
             errors.drift(capacity, &mut random);
             stack.put_levels(&mut draws);
             stack.take_draws(&draws, mechanism, &flows);
+            let day = (index, end_of_day(past, index));
+            let manner = Manner { readings: &readings, leanings: &leanings, sizes: &sizes };
+            uses = DayUses::of(past, day, &manner, &draws, &mut random);
         }
         let begins = past.from + Duration::hours(index as i64);
         let part = ((past.now - begins).num_seconds() as f64 / 3600.0).clamp(0.0, 1.0);
         let mut counts = unlogged.amounts(hour);
-        for used in &past.used[index] {
-            counts[used.activity] += used.amount / part.max(1e-9);
+        for (count, used) in counts.iter_mut().zip(uses.even(index)) {
+            *count += used / part.max(1e-9);
         }
         stack.hour(&kit, &flows, hour, &counts, part);
+        for placed in uses.placed.iter().filter(|placed| placed.hour == index) {
+            stack.use_up(&flows, placed);
+        }
         while let Some(entry) = entries.next_if(|e| e.at <= begins + Duration::hours(1)) {
             stack.put_levels(&mut draws);
             if let Some(reading) = reading_of(&entry.event, mechanism, electric) {
                 let (off, sd) = errors.misfit(&draws, reading);
                 let since = misfits.last().map_or(entry.at, |before| before.at);
                 misfits.push(Innovation { at: entry.at, since, off, sd, likelihood: 1.0 });
+                if uses.divided_at(index) {
+                    let foreseen = uses.shares_by(index, activities);
+                    let before = stack.used_up(&flows, &uses, index);
+                    uses.reorder(&errors.hours_taken(&draws, reading, &mut random));
+                    leanings.learn(&foreseen, &uses.shares_by(index, activities));
+                    let after = stack.used_up(&flows, &uses, index);
+                    for (draw, (before, after)) in draws.iter_mut().zip(before.zip(after)) {
+                        draw.level_wh = (draw.level_wh + after - before).clamp(0.0, capacity);
+                    }
+                }
                 errors.pin(&mut draws, &wandering, reading, &mut random);
                 stack.take_draws(&draws, mechanism, &flows);
             } else {
@@ -137,12 +160,23 @@ pub fn run(
     (draws, misfits)
 }
 
+/// When the store was read.
+fn moments_read(past: &Past, mechanism: &Mechanism, electric: usize) -> Vec<Moment> {
+    let read = |event: &Event| reading_of(event, mechanism, electric).is_some();
+    past.entries.iter().filter(|entry| read(&entry.event)).map(|entry| entry.at).collect()
+}
+
+/// The hour of the past after the last one of the civil day that begins at hour `first`.
+fn end_of_day(past: &Past, first: usize) -> usize {
+    let later = past.hours[first + 1..].iter().position(|hour| hour.hour == 0);
+    later.map_or(past.hours.len(), |hours| first + 1 + hours)
+}
+
 /// Per activity, how far the day from hour `first` on may be off what its count asks for,
 /// relative: one meal is not the next, and what nobody logged is as random as a Poisson law.
 fn occurrence_doubts(past: &Past, first: usize, unlogged: &Unlogged) -> Vec<f64> {
     let mut sums = vec![(0.0, 0.0); past.parts.activities.len()];
-    let rest = 24 - past.hours[first].hour;
-    for index in first..(first + rest).min(past.hours.len()) {
+    for index in first..end_of_day(past, first) {
         let hour = &past.hours[index];
         for (activity, amount) in unlogged.amounts(hour).into_iter().enumerate() {
             sums[activity].0 += amount;

@@ -4,8 +4,8 @@
 //! the days on which the journal was kept, old days fading. Day-to-day regularity is measured as
 //! well: a crew that showers every second evening is far more predictable than a Poisson law.
 
-use super::UNLOGGED_SHARE;
 use super::past::{DayRecord, Past};
+use super::{UNLOGGED_SD, UNLOGGED_SHARE};
 use crate::domain::entry::Event;
 use crate::domain::estimate::Estimate;
 use crate::domain::flow::{Activity, Per};
@@ -38,9 +38,16 @@ impl Habit {
         Estimate { mean, sd: mean / self.shape.sqrt() }
     }
 
+    /// True amount per person-day or day, unlogged occurrences included: mean and spread.
+    pub fn true_rate(&self) -> Estimate {
+        let logged = self.rate();
+        let mean = logged.mean / (1.0 - UNLOGGED_SHARE);
+        Estimate { mean, sd: mean * (1.0 / self.shape).sqrt().hypot(UNLOGGED_SD) }
+    }
+
     /// True amount per day with `aboard` people, unlogged occurrences included.
     pub fn daily_amount(&self, aboard: f64) -> f64 {
-        self.rate().mean / (1.0 - UNLOGGED_SHARE) * self.people(aboard)
+        self.true_rate().mean * self.people(aboard)
     }
 
     /// What the rate multiplies: people, or one van with someone in it.
@@ -53,7 +60,7 @@ impl Habit {
 }
 
 /// Days after which a count weighs 1/e.
-const FADE_DAYS: f64 = 45.0;
+const FADE_DAYS: f64 = 60.0;
 
 /// Counts every activity's habit over the remembered past.
 pub fn count(past: &Past) -> Vec<Habit> {
@@ -135,9 +142,17 @@ fn of_counts(
         sums.1 += weight * exposure;
         samples.push((weight, n, exposure));
     }
+    // Days that weigh less tell a little more than their weight (Kish's effective sample size:
+    // the square of the sum of the weights over the sum of their squares).
+    let weights = samples.iter().fold((0.0, 0.0), |(s, q), (w, ..)| (s + w, q + w * w));
+    let telling = if weights.1 > 0.0 { weights.0 / weights.1 } else { 1.0 };
     let fano = regularity(&samples, (sums.0 + 0.5 * prior_rate) / (sums.1 + 0.5));
     let prior = (prior_shape, prior_shape / prior_rate);
-    let (shape, exposure) = counted(prior, sums, fano);
+    let told = (sums.0 * telling, sums.1 * telling);
+    let (mut shape, mut exposure) = counted(prior, told, fano);
+    if total <= 0.0 && past_uses(past) >= ENOUGH_USES {
+        (shape, exposure) = perhaps_never(prior, (shape, exposure));
+    }
     Habit { shape, exposure, size, fano, logged: total, per_person }
 }
 
@@ -148,9 +163,30 @@ fn counted(prior: (f64, f64), (count, exposure): (f64, f64), fano: f64) -> (f64,
     (prior.0 + count / fano, prior.1 + exposure / fano)
 }
 
+/// Share of crews that never do one of the things that a rig file lists. Common practice, no
+/// source.
+const NEVER: f64 = 0.1;
+/// Uses of other activities in a journal from which on it is one that writes down uses.
+const ENOUGH_USES: usize = 10;
+
+fn past_uses(past: &Past) -> usize {
+    past.entries.iter().filter(|entry| matches!(entry.event, Event::Use { .. })).count()
+}
+
+/// The belief about a rate that may be zero, when nothing was logged so far: a Gamma law with the
+/// mean and variance of "never" and of `after` together, by how well each foresaw the silence.
+fn perhaps_never(prior: (f64, f64), after: (f64, f64)) -> (f64, f64) {
+    let silent = (prior.1 / after.1).powf(prior.0);
+    let ever = (1.0 - NEVER) * silent / (NEVER + (1.0 - NEVER) * silent);
+    let (mean, variance) = (after.0 / after.1, after.0 / (after.1 * after.1));
+    let whole = ever * (variance + mean * mean) - (ever * mean).powi(2);
+    let shape = (ever * mean).powi(2) / whole;
+    (shape, shape / (ever * mean))
+}
+
 /// Variance over mean of the daily counts around `rate`, drawn towards 0.7 while days are few.
 fn regularity(samples: &[(f64, f64, f64)], rate: f64) -> f64 {
-    let prior = (4.0, 0.7);
+    let prior = (2.0, 0.7);
     let (mut weight, mut sum) = (prior.0, prior.0 * prior.1);
     for (w, n, exposure) in samples {
         let expected = rate * exposure;
@@ -177,6 +213,25 @@ mod tests {
         let (shape, exposure) = counted((3.0, 5.0), (30.0, 20.0), 1.0);
         assert_eq!((shape, exposure), (33.0, 25.0));
         assert!((shape / exposure - 1.32).abs() < 1e-12);
+    }
+
+    /// Nothing logged for long means "never" far more than a slow habit; after a day or two it
+    /// means nothing yet. The mixture's mean and variance are kept (worked by hand: half a chance
+    /// of a rate of mean 2 and variance 1 has mean 1 and variance 1.5).
+    #[test]
+    fn what_is_never_logged_is_probably_never_done() {
+        let prior = (6.25, 12.5);
+        let rate = |days: f64| {
+            let (shape, exposure) = perhaps_never(prior, counted(prior, (0.0, days), 1.0));
+            shape / exposure
+        };
+        assert!(rate(1.0) > 0.7 * 0.5, "{}", rate(1.0));
+        assert!(rate(60.0) < 0.001, "{}", rate(60.0));
+        // A prior and a posterior that make "ever" as likely as "never".
+        let silent: f64 = NEVER / (1.0 - NEVER);
+        let (shape, exposure) = perhaps_never((1.0, 2.0 * silent), (4.0, 2.0));
+        assert!((shape / exposure - 1.0).abs() < 1e-12);
+        assert!((shape / (exposure * exposure) - 1.5).abs() < 1e-12);
     }
 
     /// The predictive count of the same belief over one unit of exposure is negative binomial: mean

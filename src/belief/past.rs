@@ -8,11 +8,14 @@ use crate::domain::rig::{Parts, Rig};
 use crate::domain::time::{Moment, Zone, hours_between};
 use crate::domain::timeline::Timeline;
 use crate::mechanism::climate::{HourWeather, SunHour};
-use crate::mechanism::driver::{Source, hour_shares};
+use crate::mechanism::driver::{Source, recalled_hour_shares};
 use crate::weather::ahead::{season_clearness_sd, weighed_clearness};
 use crate::weather::{self, DaySky};
 use chrono::{Duration, NaiveDate, Timelike};
 use std::collections::BTreeMap;
+
+/// Uses written at most so many minutes apart were written in one sitting.
+const ONE_SITTING_MIN: i64 = 40;
 
 /// Relative spread of a day's sun around what its mean cloud says. Common practice, no source.
 const CLOUD_ALONE: f64 = 0.1;
@@ -82,6 +85,8 @@ pub struct Past<'a> {
     pub used: Vec<Vec<UsedPart>>,
     /// The same, entry by entry, by the end of its span.
     pub spans: Vec<UsedSpan>,
+    /// Per activity, the chance that an occurrence falls in each civil hour.
+    shares: Vec<[f64; 24]>,
 }
 
 /// Between when and when a logged use may have happened.
@@ -130,9 +135,22 @@ impl<'a> Past<'a> {
         let from = on_the_hour(first);
         let days = day_records(&entries, zone, first, now);
         let parts = rig.parts_on(zone.date(now));
+        let shares = parts.activities.iter().map(|a| recalled_hour_shares(&a.hours)).collect();
         let (hours, used, spans) = (Vec::new(), Vec::new(), Vec::new());
-        let mut past =
-            Past { rig, parts, zone, from, now, hours, entries, timeline, days, used, spans };
+        let mut past = Past {
+            rig,
+            parts,
+            zone,
+            from,
+            now,
+            hours,
+            entries,
+            timeline,
+            days,
+            used,
+            spans,
+            shares,
+        };
         past.hours = past.lay_out(standing);
         past.spans = past.spans_of_uses();
         past.used = past.spread_uses();
@@ -181,20 +199,22 @@ impl<'a> Past<'a> {
 
 impl Past<'_> {
     /// People write in the evening what they did all day, often minutes after they looked at a
-    /// gauge. A use therefore happened some time between that day's morning (or the last entry of
-    /// the same activity) and its own time, at hours that are usual for it.
+    /// gauge. A use therefore happened some time between that day's morning, or the last time that
+    /// anybody sat down to write uses, and its own time, at hours that are usual for it.
     fn spans_of_uses(&self) -> Vec<UsedSpan> {
         let mut spans = Vec::new();
-        let mut last: Vec<Option<Moment>> = vec![None; self.parts.activities.len()];
+        let (mut wrote_before, mut writing) = (self.from, self.from);
         for entry in &self.entries {
             let Some((Source::Activity(activity), amount)) = exposure_of(&entry.event, &self.parts)
             else {
                 continue;
             };
+            if entry.at - writing > Duration::minutes(ONE_SITTING_MIN) {
+                wrote_before = writing;
+            }
+            writing = entry.at;
             let morning = self.zone.date(entry.at).and_time(chrono::NaiveTime::MIN);
-            let begins = last[activity].map_or(self.from, |at| at.max(self.from));
-            let begins = begins.max(self.zone.moment(morning)).min(entry.at);
-            last[activity] = Some(entry.at);
+            let begins = wrote_before.max(self.zone.moment(morning)).min(entry.at);
             spans.push(UsedSpan { activity, amount, begins, ends: entry.at });
         }
         spans
@@ -202,11 +222,12 @@ impl Past<'_> {
 
     fn spread_uses(&self) -> Vec<Vec<UsedPart>> {
         let mut used = vec![Vec::new(); self.hours.len()];
-        let shares: Vec<[f64; 24]> =
-            self.parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
         for span in &self.spans {
-            let shares = &shares[span.activity];
-            self.spread(&mut used, (span.begins, span.ends), span.activity, span.amount, shares);
+            for (index, part) in self.parts_of(span) {
+                if let Some(hour) = used.get_mut(index) {
+                    hour.push(part);
+                }
+            }
         }
         used
     }
@@ -237,44 +258,36 @@ impl Past<'_> {
         parts.sum()
     }
 
-    fn spread(
-        &self,
-        used: &mut [Vec<UsedPart>],
-        (begins, ends): (Moment, Moment),
-        activity: usize,
-        amount: f64,
-        shares: &[f64; 24],
-    ) {
+    /// The parts of a logged use by hour of the past, at the hours that are usual for it; at an
+    /// unusual hour, just before it was written.
+    pub fn parts_of(&self, span: &UsedSpan) -> Vec<(usize, UsedPart)> {
+        let UsedSpan { activity, amount, begins, ends } = *span;
         let (from, to) = (hours_between(self.from, begins), hours_between(self.from, ends));
+        let last = (to.max(0.0) as usize).min(self.hours.len().saturating_sub(1));
         let mut parts: Vec<(usize, (f64, f64), f64)> = Vec::new();
-        for index in from.max(0.0) as usize..=(to as usize).min(used.len().saturating_sub(1)) {
+        for index in from.max(0.0) as usize..=last {
             let start = index as f64;
             let within = ((from - start).clamp(0.0, 1.0), (to - start).clamp(0.0, 1.0));
-            if within.1 > within.0 {
-                let weight = (within.1 - within.0) * shares[self.hours[index].hour];
+            if let Some(hour) = self.hours.get(index).filter(|_| within.1 > within.0) {
+                let weight = (within.1 - within.0) * self.shares[activity][hour.hour];
                 parts.push((index, within, weight));
             }
         }
-        let mut whole: f64 = parts.iter().map(|p| p.2).sum();
+        let whole: f64 = parts.iter().map(|p| p.2).sum();
         if whole <= 0.0 {
-            // At an unusual hour: just before it was written.
-            let Some(last) = parts.last().copied() else {
-                let index = (to as usize).min(used.len().saturating_sub(1));
-                if let Some(hour) = used.get_mut(index) {
-                    let end = (to - index as f64).clamp(1e-6, 1.0);
-                    hour.push(UsedPart { activity, amount, within: (end - 1e-6, end) });
-                }
-                return;
-            };
-            parts = vec![(last.0, last.1, 1.0)];
-            whole = 1.0;
+            let within = parts.last().map_or_else(
+                || {
+                    let end = (to - last as f64).clamp(1e-6, 1.0);
+                    (last, (end - 1e-6, end))
+                },
+                |part| (part.0, part.1),
+            );
+            return vec![(within.0, UsedPart { activity, amount, within: within.1 })];
         }
-        for (index, within, weight) in parts {
-            let amount = amount * weight / whole;
-            if amount > 0.0 {
-                used[index].push(UsedPart { activity, amount, within });
-            }
-        }
+        let part = |(index, within, weight): (usize, (f64, f64), f64)| {
+            (index, UsedPart { activity, amount: amount * weight / whole, within })
+        };
+        parts.into_iter().map(part).filter(|(_, part)| part.amount > 0.0).collect()
     }
 }
 

@@ -29,6 +29,7 @@ use crate::domain::stock::{Direction, Gauge, Stock};
 use crate::domain::time::{Moment, hours_between};
 use crate::mechanism::Mechanism;
 use crate::mechanism::climate::{self, ClimateValues, Kit};
+use crate::mechanism::coefficient::Coefficient;
 use crate::mechanism::driver::{DRIVERS, Source, person_hour_share, position};
 use chrono::{Duration, NaiveDate};
 
@@ -36,8 +37,9 @@ use chrono::{Duration, NaiveDate};
 /// weather, assumed weather. Common practice, no source.
 const FUEL_KNOWN: f64 = 0.12;
 const FUEL_ASSUMED: f64 = 0.5;
-/// How far a coefficient may wander in a day, as a share of itself: old evidence fades.
-const WANDER: f64 = 0.005;
+/// How far a coefficient may wander in a day, as a share of its spread between crews: old evidence
+/// fades.
+const WANDER: f64 = 0.015;
 /// Error of a gauge beyond its step, and of "full" and "empty", as a share of capacity.
 const GAUGE_SD: f64 = 0.008;
 /// The same for a level that was guessed, without any gauge.
@@ -107,8 +109,7 @@ impl<'a> Replay<'a> {
     fn begin(past: &'a Past<'a>, mechanism: &'a Mechanism, habits: &'a [Habit]) -> Replay<'a> {
         let stocks = mechanism.stocks().to_vec();
         let mut estimates: Vec<Estimate> = stocks.iter().map(unknown_level).collect();
-        estimates
-            .extend(mechanism.coefficients.iter().map(|c| Estimate { mean: c.mean, sd: c.sd() }));
+        estimates.extend(mechanism.coefficients.iter().map(Coefficient::prior));
         let first_day = past.zone.date(past.from);
         let mut changes: Vec<NaiveDate> = past.rig.changes.iter().map(|c| c.from).collect();
         changes.retain(|from| *from > first_day);
@@ -339,8 +340,7 @@ impl<'a> Replay<'a> {
                 of.coefficients.iter().find(|c| c.what == now.what).map(|c| c.mean)
             };
             if reference(&eve) != reference(&then) {
-                let estimate = Estimate { mean: now.mean, sd: now.sd() };
-                self.joint.reset(self.stocks.len() + index, estimate);
+                self.joint.reset(self.stocks.len() + index, now.prior());
             }
         }
     }

@@ -45,6 +45,11 @@ impl<'a> Unlogged<'a> {
         doubt * amount * self.habits[activity].size
     }
 
+    /// Amount of one occurrence of an activity, in its unit.
+    pub fn size(&self, activity: usize) -> f64 {
+        self.habits[activity].size
+    }
+
     /// Variance of what so much of an activity takes, for a coefficient of 1.
     pub fn occurrence_variance(&self, activity: usize, amount: f64) -> f64 {
         OCCURRENCE * OCCURRENCE * amount * self.habits[activity].size

@@ -206,7 +206,7 @@ fn learned(beliefs: &Beliefs) -> Vec<Learned> {
                 mean: activity.usual_per_day,
                 sd: activity.usual_per_day * activity.usual_spread,
             },
-            learned: habit.rate(),
+            learned: habit.true_rate(),
             occurrences: habit.logged,
             readings: 0,
             stocks: names(&moved),

@@ -85,19 +85,48 @@ pub fn person_hour_share(hour: usize) -> f64 {
     if (7..23).contains(&(hour % 24)) { 1.0 / WHOLE } else { NIGHT / WHOLE }
 }
 
-/// Chance that an occurrence of an activity falls in each civil hour, from the hours that the
-/// rig names for it; waking hours when it names none.
+/// Share of what people do that keeps to the hours that are usual for it. Common practice, no
+/// source.
+const PUNCTUAL: f64 = 0.75;
+
+/// The same of what was written in one sitting, long after: one hour is as good as another then.
+const RECALLED: f64 = 0.5;
+
+/// Chance that an occurrence of an activity falls in each civil hour: mostly at the hours that the
+/// rig names for it, now and then at any waking hour, always so when it names none.
 pub fn hour_shares(hours: &[(u8, f64)]) -> [f64; 24] {
-    let mut shares = [0.0; 24];
+    shares_of(hours, PUNCTUAL)
+}
+
+/// The same for what has been written down already, at an hour of its own or in the evening.
+pub fn recalled_hour_shares(hours: &[(u8, f64)]) -> [f64; 24] {
+    shares_of(hours, RECALLED)
+}
+
+fn shares_of(hours: &[(u8, f64)], punctual: f64) -> [f64; 24] {
+    let mut usual = [0.0; 24];
     for (hour, weight) in hours {
-        shares[usize::from(*hour) % 24] += weight;
+        usual[usize::from(*hour) % 24] += weight;
     }
-    let sum: f64 = shares.iter().sum();
-    if sum <= 0.0 {
-        for (hour, share) in shares.iter_mut().enumerate() {
-            *share = if (7..23).contains(&hour) { 1.0 / 16.0 } else { 0.0 };
+    let sum: f64 = usual.iter().sum();
+    let (punctual, loose) = if sum > 0.0 { (punctual / sum, 1.0 - punctual) } else { (0.0, 1.0) };
+    let mut shares = usual.map(|share| share * punctual);
+    shares[7..23].iter_mut().for_each(|share| *share += loose / 16.0);
+    shares
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn people_keep_to_their_hours_mostly() {
+        for shares in [hour_shares(&[(8, 1.0), (19, 3.0)]), recalled_hour_shares(&[(19, 2.0)])] {
+            assert!((shares.iter().sum::<f64>() - 1.0).abs() < 1e-12);
+            assert!(shares[19] > 5.0 * shares[12] && shares[12] > 0.0, "{shares:?}");
+            assert_eq!(shares[3], 0.0, "nobody does it asleep");
         }
-        return shares;
+        assert!((hour_shares(&[])[7] - 1.0 / 16.0).abs() < 1e-12);
+        assert_eq!(hour_shares(&[(3, 1.0)])[3], PUNCTUAL);
     }
-    shares.map(|share| share / sum)
 }

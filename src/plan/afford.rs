@@ -4,7 +4,6 @@ use super::answer::Afford;
 use super::case::{Case, Limits};
 use super::change::Change;
 use super::options::can_be_less;
-use crate::belief::UNLOGGED_SHARE;
 
 /// More than this many times the usual is not tried.
 const MOST_TIMES: f64 = 3.0;
@@ -28,7 +27,7 @@ pub fn usual(case: &Case, activity: usize) -> f64 {
         .iter()
         .map(|hour| habit.people(hour.aboard) * case.scene.shares[activity][hour.hour])
         .sum();
-    habit.rate().mean / (1.0 - UNLOGGED_SHARE) * days
+    habit.true_rate().mean * days
 }
 
 fn of(case: &Case, asis: &Limits, activity: usize, confidence: f64) -> Option<Afford> {

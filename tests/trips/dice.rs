@@ -15,6 +15,11 @@ impl Dice {
         ))
     }
 
+    /// Chance of its own that leaves this stream where it is.
+    pub fn aside(&self) -> Dice {
+        Dice::new(self.clone().0.next_u64(), 5)
+    }
+
     /// Uniform in `[0, 1)`.
     pub fn unit(&mut self) -> f64 {
         (self.0.next_u64() >> 11) as f64 / (1u64 << 53) as f64

@@ -1,7 +1,8 @@
 //! Whether what the program says it has learned is true, by its own stated spread.
 
-use super::living::Deed;
+use super::living::{Deed, Sums};
 use super::score::middle;
+use super::trial::kinds;
 use super::trip::Trip;
 use super::van::{Gauge, Role, Source};
 use std::collections::BTreeMap;
@@ -11,16 +12,18 @@ use waystock::forecast::answer::{Learned, Options};
 /// Half the width of a normal's 80 % interval, in standard deviations.
 const EIGHTY: f64 = 1.2816;
 
-/// What is true of one thing learned, in the rig file's terms; `None` = it has no one truth here.
-pub fn truth(trip: &Trip, what: &str) -> Option<f64> {
-    let (van, is, sums) = (&trip.van, &trip.van.is, &trip.sums);
+/// What is true of one thing learned, in the rig file's terms, of a crew whose averages are
+/// `sums`; `None` = it has no one truth here.
+pub fn truth(trip: &Trip, sums: &Sums, what: &str) -> Option<f64> {
+    let (van, is) = (&trip.van, &trip.van.is);
     let each = |deed: Deed| sums.amounts[deed as usize] / sums.counts[deed as usize];
     let rate = |deed: Deed, over: f64| sums.counts[deed as usize] / over;
     let lived_days = sums.lived_days;
     let value = match what {
         "fresh per shower" => each(Deed::Shower),
         "fresh per dishes" => each(Deed::Dishes),
-        "share of shower reaching grey" | "share of dishes reaching grey" => is.washing_share,
+        "share of shower reaching grey" => is.washing_share[0],
+        "share of dishes reaching grey" => is.washing_share[1],
         "battery per cooked meal" if van.cooking == Source::Battery => {
             each(Deed::Meal) * van.says.inverter / is.inverter
         }
@@ -59,18 +62,22 @@ struct Found {
     sd: f64,
     was_off: f64,
     truth: f64,
+    kinds: String,
 }
 
 impl Honesty {
     pub fn add(&mut self, trip: &Trip, learned: &[Learned]) {
+        let usual = trip.usual();
+        let kinds = kinds(trip).join("|");
         for one in learned {
-            if let Some(truth) = truth(trip, &one.what) {
+            if let Some(truth) = truth(trip, &usual, &one.what) {
                 self.rows.entry(one.what.clone()).or_default().push(Found {
                     seed: trip.seed,
                     off: one.learned.mean - truth,
                     sd: one.learned.sd,
                     was_off: one.reference.mean - truth,
                     truth,
+                    kinds: kinds.clone(),
                 });
             }
         }
@@ -82,7 +89,8 @@ impl Honesty {
         all.iter().filter(|f| f.holds()).count() as f64 / all.len().max(1) as f64
     }
 
-    /// One line per trip and thing learned: what, truth, learned mean and spread, handbook.
+    /// One line per trip and thing learned: what, truth, learned mean and spread, handbook,
+    /// seed, what kind of trip.
     pub fn lines(&self) -> String {
         let mut text = String::new();
         for (what, rows) in &self.rows {
@@ -90,8 +98,8 @@ impl Honesty {
                 let (learned, handbook) = (f.off + f.truth, f.was_off + f.truth);
                 let _ = writeln!(
                     text,
-                    "coef,{what},{},{learned},{},{handbook},{}",
-                    f.truth, f.sd, f.seed
+                    "coef,{what},{},{learned},{},{handbook},{},{}",
+                    f.truth, f.sd, f.seed, f.kinds
                 );
             }
         }
@@ -140,7 +148,7 @@ pub fn shower_error(seed: u64, fresh: Gauge, grey: Gauge, evenings: usize) -> Op
         }
     });
     trip.van.place(Role::Grey)?;
-    let truth = truth(&trip, "fresh per shower")?;
+    let truth = truth(&trip, &trip.usual(), "fresh per shower")?;
     let at = trip.entries.first()?.at + chrono::Duration::hours(24 * evenings as i64 - 2);
     let options = Options { lives: 1, ..Options::at(at) };
     let evening = waystock::forecast::evening(&trip.rig, &trip.entries, options);

@@ -391,7 +391,8 @@ fn apply(van: &Van, act: &Act, delta: &mut [f64]) {
     match act.deed {
         Deed::Shower | Deed::Dishes => {
             add(Role::Fresh, -act.amount);
-            add(Role::Grey, act.amount * van.is.washing_share);
+            let share = van.is.washing_share[usize::from(act.deed == Deed::Dishes)];
+            add(Role::Grey, act.amount * share);
             add(Role::Battery, -0.18 * act.amount);
             let to_c = if act.deed == Deed::Shower { 38.0 } else { 42.0 };
             let heat_wh = 1.163 * act.amount * (to_c - 12.0) / van.is.hot_efficiency;

@@ -75,7 +75,7 @@ fn activities(van: &Van) -> String {
     let grey = match van.place(Role::Grey) {
         Some(_) => format!(
             ", gives: [(stock: \"grey\", share: {}, of: \"fresh\", spread: 0.03)]",
-            says.washing_share
+            says.washing_share[0]
         ),
         None => String::new(),
     };

@@ -163,7 +163,7 @@ fn handbook(van: &Van, role: Role, past: &[&Entry], now: Moment) -> f64 {
     let washing = logged("shower") * says.shower_l + logged("dishes") * says.dishes_l;
     match role {
         Role::Fresh => washing + people * says.base_l,
-        Role::Grey => washing * says.washing_share + people * says.base_l * says.base_grey,
+        Role::Grey => washing * says.washing_share[0] + people * says.base_l * says.base_grey,
         Role::Liquids => people * says.urine_l,
         Role::Solids => logged("toilet solids"),
         Role::Diesel => {

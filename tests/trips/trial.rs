@@ -106,7 +106,7 @@ fn trial(trip: &Trip, origin: &Origin, effort: Effort, without: Without) -> Tria
 }
 
 /// What kind of van, crew and diary it is, for the breakdown.
-fn kinds(trip: &Trip) -> Vec<String> {
+pub fn kinds(trip: &Trip) -> Vec<String> {
     let (van, manner) = (&trip.van, &trip.manner);
     let usual_c = (trip.sky.usual.0 + trip.sky.usual.1) / 2.0;
     let warmth = match usual_c {
@@ -122,6 +122,8 @@ fn kinds(trip: &Trip) -> Vec<String> {
     let gauge = van.place(Role::Fresh).map(|i| van.tanks[i].gauge);
     vec![
         format!("crew {}", van.people.len()),
+        format!("amounts measured {}", manner.measures > 0.4),
+        format!("grey gauge {:?}", van.place(Role::Grey).map(|i| van.tanks[i].gauge)),
         format!("season {warmth}"),
         format!("panels {}", if van.panel_w > 0.0 { "yes" } else { "no" }),
         format!("cooking on {:?}", van.cooking),

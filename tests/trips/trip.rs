@@ -21,6 +21,9 @@ pub const HORIZON: usize = 720;
 /// and the other half of the world.
 pub const OTHER: u64 = 1_000_000;
 
+/// How long a life is long enough to know a crew's averages, in days.
+const USUAL_DAYS: usize = 700;
+
 /// A stay with another number of people aboard.
 #[derive(Clone, Debug)]
 struct Stay {
@@ -281,6 +284,20 @@ impl Trip {
             let capacity = self.van.tanks[i].capacity;
             run.state.levels[i] = (run.state.levels[i] + wh).min(capacity);
         }
+    }
+
+    /// What this crew does and takes on the average: the sums of a long life with everyone aboard,
+    /// under this trip's weather over and over.
+    pub fn usual(&self) -> Sums {
+        let (mut dice, mut sums) = (Dice::new(self.seed, 4), Sums::default());
+        let levels = vec![0.0; self.van.tanks.len()];
+        let mut state = State::new(&self.van, levels, 0, &mut dice);
+        let hours = self.sky.hours.len() / 24 * 24;
+        for hour in 0..USUAL_DAYS * 24 {
+            let weather = self.sky.hours[hour % hours];
+            state.live(&self.van, weather, self.van.people.len(), &mut dice, &mut sums);
+        }
+        sums
     }
 
     /// Hours to each tank's limit from `state` on, with these dice, this trip's own weather and

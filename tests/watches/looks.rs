@@ -48,7 +48,7 @@ type Row = (f64, f64, f64, Vec<f64>);
 /// gauge does.
 #[test]
 fn the_recommended_reading_narrows_most() {
-    let (trips, lives) = (count().unwrap_or(4), if count().is_some() { 1000 } else { 400 });
+    let (trips, lives) = (count().unwrap_or(10), if count().is_some() { 1000 } else { 400 });
     let most = if count().is_some() { 6 } else { 4 };
     let roles = [Role::Fresh, Role::Grey, Role::Liquids, Role::Food, Role::Battery, Role::Diesel];
     let rows: Vec<Row> = (first()..first() + trips)

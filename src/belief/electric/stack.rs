@@ -2,6 +2,7 @@
 
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
+use super::uses::{DayUses, Placed};
 use super::{Draw, Lines, climate_values};
 use crate::belief::past::PastHour;
 use crate::domain::flow::Driver;
@@ -97,6 +98,42 @@ impl Stack {
                 match *sd > 0.0 {
                     true => lane.iter_mut().for_each(|cell| *cell = draw(*sd) as f32),
                     false => lane.fill(1.0),
+                }
+            }
+        }
+    }
+
+    /// What the uses placed up to an hour of the past have moved each draw by, in Wh.
+    pub fn used_up(
+        &self,
+        flows: &Lines,
+        uses: &DayUses,
+        hour: usize,
+    ) -> impl Iterator<Item = f64> + use<> {
+        let mut sums = vec![0.0; self.rows.len() * LANES];
+        for placed in uses.placed.iter().filter(|placed| placed.hour <= hour) {
+            let source = Source::Activity(placed.activity);
+            for (r, (row, amounts)) in self.rows.iter().zip(&placed.rows).enumerate() {
+                let occurred = &row.occurred[placed.activity];
+                for (line, _) in row.lines.iter().zip(&flows.lines).filter(|(_, l)| l.0 == source) {
+                    for l in 0..LANES {
+                        sums[r * LANES + l] += f64::from(amounts[l] * line[l] * occurred[l]);
+                    }
+                }
+            }
+        }
+        sums.into_iter()
+    }
+
+    /// Takes what was used in some draws only.
+    pub fn use_up(&mut self, flows: &Lines, placed: &Placed) {
+        let source = Source::Activity(placed.activity);
+        for (row, amounts) in self.rows.iter_mut().zip(&placed.rows) {
+            let occurred = &row.occurred[placed.activity];
+            for (line, _) in row.lines.iter().zip(&flows.lines).filter(|(_, l)| l.0 == source) {
+                for l in 0..LANES {
+                    let level = row.level_wh[l] + amounts[l] * line[l] * occurred[l];
+                    row.level_wh[l] = level.clamp(0.0, self.capacity);
                 }
             }
         }

@@ -87,7 +87,7 @@ impl Sums {
     ) {
         let count = stocks.len();
         for (index, coefficient) in mechanism.coefficients.iter().enumerate() {
-            let wander = self.elapsed_days * (WANDER * coefficient.mean).powi(2);
+            let wander = self.elapsed_days * (WANDER * coefficient.sd()).powi(2);
             if coefficient.sd() > 0.0 {
                 joint.disturb(&[(count + index, 1.0)], wander);
             }
@@ -143,8 +143,9 @@ impl Sums {
         joint: &mut Joint,
         coefficient: usize,
     ) {
-        let own = mechanism.coefficients[coefficient].sd() > 0.0;
-        let source = mechanism.coefficients[coefficient].source;
+        let known = &mechanism.coefficients[coefficient];
+        let (own, own_spread) = (known.sd() > 0.0, known.sd() / known.mean.max(1e-9));
+        let source = known.source;
         let amount = self.exposure.of(source);
         let hidden = match source {
             Source::Activity(activity) => self.exposure.unlogged_variance[activity],
@@ -153,7 +154,8 @@ impl Sums {
         let occurrences = match source {
             _ if !own => 0.0,
             Source::Activity(activity) => unlogged.occurrence_variance(activity, amount),
-            _ => OCCURRENCE * OCCURRENCE * amount,
+            // What differs little between crews differs little between days: food, by definition.
+            _ => OCCURRENCE.min(2.2 * own_spread).powi(2) * amount,
         };
         let value = joint.mean(count + coefficient);
         let variance = value * value * (occurrences + hidden);

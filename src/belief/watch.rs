@@ -58,7 +58,7 @@ const SIZE: (f64, f64) = (0.05, 0.06);
 /// those below, on simulated trips so that all kinds together call a sound van wrong less than once
 /// in sixty days, and most of that is spent here, where a day counts most. What they bring on other
 /// trips is what `tests/watch.rs` prints.
-const LOSS: f64 = 0.6;
+const LOSS: f64 = 0.5;
 /// The same for a tank in which less arrives than should.
 const MISSING: f64 = 2.0;
 /// The same for every other change, which is more often a habit of writing than a fault.

@@ -17,6 +17,7 @@ pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
     let evening = context.evening(&contents);
     if context.common.json {
         let mut value = json::forecast(&evening.forecast);
+        value["notices"] = json::notices(&evening);
         if let Some(object) = value.as_object_mut() {
             object.insert("schema".into(), "waystock.next/1".into());
             object.remove("stocks");
@@ -25,6 +26,9 @@ pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
     } else {
         let zone = contents.rig.zone(evening.forecast.at);
         out.line(&sentence(&evening.forecast, &zone));
+    }
+    for notice in evening.notices.iter().filter(|notice| notice.alarm.is_some()) {
+        out.say(&notice.text);
     }
     gaps::tell_unread(&contents.journal, out);
     gaps::tell_never_read(&contents, evening.forecast.at, out);

@@ -63,6 +63,7 @@ fn chance_of_frost(scene: &Scene, morning: usize, limit_c: f64) -> f64 {
 pub fn notices(forecast: &Forecast, show: UnitSystem) -> Vec<Notice> {
     let name = |index: usize| forecast.stocks[index].name.clone();
     let cold = forecast.cold.filter(|cold| cold.share >= WORTH_SAYING).map(|cold| Notice {
+        alarm: None,
         stock: Some(name(cold.stock)),
         text: format!(
             "the heater may not keep up: in {} futures the van stays cold, for about {:.0} h \
@@ -73,6 +74,7 @@ pub fn notices(forecast: &Forecast, show: UnitSystem) -> Vec<Notice> {
         ),
     });
     let frost = |frost: &Frost| Notice {
+        alarm: None,
         stock: Some(name(frost.stock)),
         text: format!(
             "{} may freeze in the night to {}: in {} futures it stays below {} for four hours. \

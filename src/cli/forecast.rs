@@ -24,6 +24,7 @@ pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
     gaps::tell_unread(&contents.journal, out);
     if context.common.json {
         let mut value = json::forecast(&evening.forecast);
+        value["notices"] = json::notices(&evening);
         let planned = planned(&contents, evening.forecast.at);
         if !planned.is_empty() {
             value["planned_stops"] = planned

@@ -6,7 +6,7 @@ use super::gaps;
 use super::json;
 use super::output::Output;
 use crate::domain::rig::Rig;
-use crate::forecast::hindsight::{Hindsight, PastEvening, Record, Settings, Way, hindsight};
+use crate::forecast::hindsight::{Hindsight, Luck, PastEvening, Record, Settings, Way, hindsight};
 use crate::text::hindsight as words;
 use serde_json::{Value, json};
 use std::sync::atomic::AtomicBool;
@@ -42,7 +42,7 @@ fn print(rig: &Rig, looked: &Hindsight, settings: Settings, out: &mut Output) {
     };
     out.line(&heading);
     out.line("");
-    let next = words::next(&looked.next);
+    let next = words::next(looked);
     for (place, line) in next.iter().enumerate() {
         out.line(&format!("{}{line}", if place > 0 { "  " } else { "" }));
     }
@@ -90,6 +90,7 @@ fn name_width(looked: &Hindsight) -> usize {
 }
 
 fn as_json(looked: &Hindsight, settings: Settings) -> Value {
+    let safe = looked.safe_dates();
     json!({
         "schema": "waystock.hindsight/1",
         "at": json::moment(Some(settings.now)),
@@ -97,6 +98,12 @@ fn as_json(looked: &Hindsight, settings: Settings) -> Value {
         "seed": settings.seed,
         "horizon_hours": settings.horizon_hours,
         "next": record(&looked.next),
+        "luck": { "next": luck(looked.luck_of_next()), "readings": luck(looked.luck_of_readings()) },
+        "safe_dates": {
+            "serviced_before": safe.serviced_before,
+            "held": safe.held,
+            "broken": safe.broken,
+        },
         "stocks": looked.stocks.iter().map(|stock| json!({
             "name": stock.name,
             "unit": stock.unit.word(),
@@ -110,6 +117,10 @@ fn as_json(looked: &Hindsight, settings: Settings) -> Value {
         })),
         "evenings": looked.evenings.iter().map(evening).collect::<Vec<_>>(),
     })
+}
+
+fn luck(luck: Option<Luck>) -> Value {
+    luck.map_or(Value::Null, |luck| json!({ "low": luck.low, "high": luck.high }))
 }
 
 fn rounded(value: f64) -> f64 {

@@ -1,7 +1,9 @@
 //! The forecast as the contract's JSON, and small helpers for other results.
 
 use crate::domain::time::Moment;
-use crate::forecast::answer::{Cold, Estimate, Forecast, Frost, Quantiles, StockForecast};
+use crate::forecast::answer::{
+    Cold, Estimate, Evening, Forecast, Frost, Notice, Quantiles, StockForecast,
+};
 use crate::text::safe;
 use serde_json::{Map, Value, json};
 
@@ -51,6 +53,27 @@ fn stock(stock: &StockForecast) -> Value {
         "beyond_horizon": rounded(stock.beyond_horizon, 6),
         "binding": rounded(stock.binding, 6),
     })
+}
+
+/// What the crew should know, alarms with what they saw.
+pub fn notices(evening: &Evening) -> Value {
+    let alarm = |notice: &Notice| {
+        notice.alarm.map(|alarm| {
+            let kind = match (alarm.stuck, alarm.per_day.mean < 0.0) {
+                (true, _) => "gauge stands still",
+                (_, true) => "less than explained",
+                _ => "more than explained",
+            };
+            json!({
+                "kind": kind,
+                "since": moment(Some(alarm.since)),
+                "per_day": estimate(alarm.per_day),
+                "readings": alarm.readings,
+            })
+        })
+    };
+    let notices = evening.notices.iter();
+    notices.map(|n| json!({ "stock": n.stock, "text": n.text, "alarm": alarm(n) })).collect()
 }
 
 /// `waystock.forecast/1`.

@@ -7,7 +7,8 @@ use super::json;
 use super::output::Output;
 use crate::domain::time::Zone;
 use crate::domain::time::hours_between;
-use crate::forecast::answer::Forecast;
+use crate::forecast::answer::{Evening, Forecast};
+use crate::text::answer;
 use crate::text::share;
 use crate::text::when::{self, Form};
 
@@ -17,6 +18,7 @@ pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
     let evening = context.evening(&contents);
     if context.common.json {
         let mut value = json::forecast(&evening.forecast);
+        value["notices"] = json::notices(&evening);
         if let Some(object) = value.as_object_mut() {
             object.insert("schema".into(), "waystock.next/1".into());
             object.remove("stocks");
@@ -24,11 +26,21 @@ pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
         out.raw(json::text(&value).as_bytes());
     } else {
         let zone = contents.rig.zone(evening.forecast.at);
-        out.line(&sentence(&evening.forecast, &zone));
+        out.line(&format!("{}{}", sentence(&evening.forecast, &zone), wrong(&evening)));
     }
     gaps::tell_unread(&contents.journal, out);
     gaps::tell_never_read(&contents, evening.forecast.at, out);
     Ok(0)
+}
+
+/// "; look at fresh: waystock why fresh", where something seems wrong with it.
+fn wrong(evening: &Evening) -> String {
+    let alarmed = evening.notices.iter().filter(|notice| notice.alarm.is_some());
+    let names: Vec<&str> = alarmed.filter_map(|notice| notice.stock.as_deref()).collect();
+    match names.first() {
+        None => String::new(),
+        Some(first) => format!("; look at {}: waystock why {first}", answer::listed(&names)),
+    }
 }
 
 /// "fresh by Thu 22 Oct 13:30 (in 1 day 16 h), likely Thu 22 Oct 21:30".
@@ -48,7 +60,7 @@ pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
             // Several may be out, none of them more likely than not.
             out.push(&binding.name);
         }
-        return format!("out now: {}", crate::text::answer::listed(&out));
+        return format!("out now: {}", answer::listed(&out));
     }
     let share = share::of_ten(binding.binding);
     let likely = match forecast.next.likely {

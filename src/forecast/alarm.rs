@@ -1,10 +1,10 @@
 //! What a crew is told when something seems wrong: what is seen, since when, how much a day,
 //! what it may be (a forgotten entry first), and what to look at.
 
-use super::answer::Notice;
+use super::answer::{Alarm, Notice};
 use crate::belief::Beliefs;
 use crate::belief::watch::Unexplained;
-use crate::domain::stock::Direction;
+use crate::domain::stock::{Direction, Stock};
 use crate::mechanism::climate::heater_fuel;
 
 /// The notice of a change that nothing explains.
@@ -13,17 +13,14 @@ pub fn notice(beliefs: &Beliefs, change: &Unexplained) -> Notice {
     let stock = &mechanism.stocks()[change.stock];
     let name = &stock.name;
     let since = change.since.format("%-d %B");
-    let much = format!(
-        "about {} {} a day",
-        rounded(change.per_day.mean.abs(), stock.capacity),
-        stock.unit.word()
-    );
+    let much = much(change, stock);
     let battery = mechanism.electric == Some(change.stock);
     let fuel = heater_fuel(mechanism) == Some(change.stock);
     let text = if change.stuck {
         format!(
-            "{name} has read the same since {since} ({} readings) while {much} should have moved \
-             it: a service not written down, or a gauge that sticks. Check it by another way",
+            "{name} has read the same {} times since {since}, although what was written down should \
+             have moved it: a gauge that sticks, or readings copied from the last. Check it by \
+             another way; the dates here still trust it",
             change.readings
         )
     } else {
@@ -31,12 +28,13 @@ pub fn notice(beliefs: &Beliefs, change: &Unexplained) -> Notice {
             (Direction::Down, true) if battery => (
                 "lost, more than its loads and the sun explain",
                 "a load left on and not written down, snow, shade or dirt on the panels, or a \
-                 draw that never rests. Look at the panels, then switch loads off one by one",
+                 draw that never rests. Look at the panels, then switch loads off one by one; work on \
+                 the wiring is for licensed practice",
             ),
             (Direction::Down, true) if fuel => (
                 "burnt, more than heat and hot water explain",
                 "a heater that ran longer than usual, a window left open, or a leak. Smell along \
-                 the fuel line",
+                 the fuel line; if there is any smell, air the van and light nothing",
             ),
             (Direction::Down, true) => (
                 "gone, more than was written down",
@@ -59,7 +57,25 @@ pub fn notice(beliefs: &Beliefs, change: &Unexplained) -> Notice {
         };
         format!("{name}: since about {since}, {much} {seen}. It may be {may_be}")
     };
-    Notice { stock: Some(name.clone()), text }
+    let alarm = Alarm {
+        since: change.since,
+        per_day: change.per_day,
+        readings: change.readings,
+        stuck: change.stuck,
+    };
+    Notice { stock: Some(name.clone()), text, alarm: Some(alarm) }
+}
+
+/// "2 to 5 L a day": a standard error to either side.
+fn much(change: &Unexplained, stock: &Stock) -> String {
+    let (size, sd) = (change.per_day.mean.abs(), change.per_day.sd);
+    let least = (size - sd).max(0.25 * size);
+    let (low, high) = (rounded(least, stock.capacity), rounded(size + sd, stock.capacity));
+    let unit = stock.unit.word();
+    match low == high {
+        true => format!("about {low} {unit} a day"),
+        false => format!("about {low} to {high} {unit} a day"),
+    }
 }
 
 /// With one decimal where the whole is small.

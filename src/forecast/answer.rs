@@ -205,6 +205,22 @@ pub struct Notice {
     pub stock: Option<String>,
     /// One sentence without a full stop.
     pub text: String,
+    /// What is wrong, where the notice is an alarm.
+    pub alarm: Option<Alarm>,
+}
+
+/// What an alarm saw.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Alarm {
+    /// Since about when.
+    pub since: Moment,
+    /// Signed change a day that nothing explains, in the stock's unit; of a gauge that stands
+    /// still, what it should have shown.
+    pub per_day: Estimate,
+    /// Readings and services since then.
+    pub readings: usize,
+    /// Whether it is the gauge that stands still.
+    pub stuck: bool,
 }
 
 /// Everything that one evening's screens show.

@@ -83,9 +83,10 @@ pub fn notices(forecast: &Forecast, show: UnitSystem) -> Vec<Notice> {
             (cold.hours / cold.share).max(1.0),
             cold.hours_ahead.div_ceil(24),
         );
-        Notice { stock: Some(fuel), text }
+        Notice { alarm: None, stock: Some(fuel), text }
     });
     let frost = |frost: &Frost| Notice {
+        alarm: None,
         stock: Some(name(frost.stock)),
         text: format!(
             "{} may freeze in the night to {}: in {} futures it stays below {} for four hours. \

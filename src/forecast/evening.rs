@@ -236,6 +236,7 @@ fn notices(past: &Past, standing: &[Standing], beliefs: &Beliefs) -> Vec<Notice>
     {
         let stock = &beliefs.mechanism.stocks()[*stock];
         notices.push(Notice {
+            alarm: None,
             stock: Some(stock.name.clone()),
             text: format!(
                 "the {} reading of {} does not fit: about {:.0} {} was expected. A slip, an entry \
@@ -251,6 +252,7 @@ fn notices(past: &Past, standing: &[Standing], beliefs: &Beliefs) -> Vec<Notice>
     if silent > 0 {
         let days = if silent == 1 { "day was" } else { "days were" };
         notices.push(Notice {
+            alarm: None,
             stock: None,
             text: format!("{silent} {days} not written down lately; readings mend that"),
         });
@@ -260,6 +262,7 @@ fn notices(past: &Past, standing: &[Standing], beliefs: &Beliefs) -> Vec<Notice>
     if twins > 0 {
         let pairs = if twins == 1 { "pair" } else { "pairs" };
         notices.push(Notice {
+            alarm: None,
             stock: None,
             text: format!(
                 "{twins} {pairs} of entries may be one thing logged twice: see the journal"
@@ -279,7 +282,7 @@ fn never_read(beliefs: &Beliefs) -> Option<Notice> {
         return None;
     }
     let text = format!("never read: {}. A guess stands in; log a level", names.join(", "));
-    Some(Notice { stock: None, text })
+    Some(Notice { stock: None, text, alarm: None })
 }
 
 fn history(beliefs: &Beliefs, now: Moment) -> Vec<Vec<PastReading>> {

@@ -9,6 +9,7 @@
 
 pub mod happened;
 pub mod judge;
+mod luck;
 
 use super::answer::{Options, Quantiles};
 use super::lives::{self, FAN_STEP, Lives};
@@ -30,6 +31,7 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 pub use happened::Span;
 pub use judge::{Tally, Way};
+pub use luck::{Luck, SafeDates};
 
 /// What to look back on.
 #[derive(Debug, Clone, Copy, PartialEq)]

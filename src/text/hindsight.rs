@@ -7,7 +7,7 @@ use crate::domain::time::{Moment, Zone, after_hours};
 use crate::domain::unit::UnitSystem;
 use crate::forecast::hindsight::judge::Verdict;
 use crate::forecast::hindsight::{
-    Hindsight, NextReading, PastEvening, Record, StockRecord, Unjudged, Way,
+    Hindsight, Luck, NextReading, PastEvening, SafeDates, StockRecord, Unjudged, Way,
 };
 
 /// Said when there is no evening to judge.
@@ -46,8 +46,10 @@ pub fn heading(looked: &Hindsight, zone: &Zone) -> Option<String> {
 }
 
 /// How the next stop's bands fared, most important first, a sentence or two each.
-pub fn next(next: &Record) -> Vec<String> {
-    let mut lines = vec![coverage(next)];
+pub fn next(looked: &Hindsight) -> Vec<String> {
+    let next = &looked.next;
+    let mut lines = vec![coverage(looked)];
+    lines.extend(safe_dates(looked));
     let tally = &next.tally;
     if tally.settled > 0 {
         lines.push(format!(
@@ -73,25 +75,53 @@ pub fn next(next: &Record) -> Vec<String> {
     lines
 }
 
-/// "Next stop: of 40 evenings, 33 lay inside the band (want 32)."
-pub fn coverage(next: &Record) -> String {
-    let tally = &next.tally;
+/// "Next stop: of 40 evenings, 33 lay inside the band (want 32, luck alone allows 24 to 38)."
+pub fn coverage(looked: &Hindsight) -> String {
+    let tally = &looked.next.tally;
     match (tally.judged, tally.settled) {
         (0, _) => "Next stop: none of them can be judged.".to_string(),
         (judged, 0) => format!(
-            "Next stop: on none of {judged} evenings can it be said whether the band was right: \
-             a service always came first.",
+            "Next stop: on none of {judged} evenings can it be said whether the whole band was \
+             right: a service always came first.",
         ),
         (judged, _) => format!(
-            "Next stop: of {judged} evenings, {:.0} lay inside the band (want {:.0}).",
+            "Next stop: of {judged} evenings, {:.0} lay inside the band (want {:.0}{}).",
             tally.shares.inside,
             tally.wanted(),
+            allowed(looked.luck_of_next()),
         ),
     }
 }
 
-/// "Readings: of 204 that came next, 163 lay inside the bands foretold for them (want 163)."; `None`
-/// where nothing was read.
+/// ", luck alone allows 28 to 36".
+fn allowed(luck: Option<Luck>) -> String {
+    luck.map_or(String::new(), |luck| format!(", luck alone allows {} to {}", luck.low, luck.high))
+}
+
+/// How the dates that were called safe fared: what a service cut short neither proves nor
+/// contradicts them. `None` where there is none.
+pub fn safe_dates(looked: &Hindsight) -> Option<String> {
+    let SafeDates { serviced_before, held, broken } = looked.safe_dates();
+    let tested = held + broken;
+    let cut = match serviced_before {
+        0 => String::new(),
+        1 => "1 evening was serviced before it, with nothing out: no contradiction".to_string(),
+        n => format!("{n} evenings were serviced before it, with nothing out: none contradicts it"),
+    };
+    let told = match (tested, broken) {
+        (0, _) => String::new(),
+        (_, 0) => format!("{tested} went on past it, and nothing was out by then"),
+        _ => format!(
+            "{held} went on past it with nothing out; on {broken} something was out before (one \
+             in ten of {tested} may be)"
+        ),
+    };
+    let parts: Vec<String> = [cut, told].into_iter().filter(|part| !part.is_empty()).collect();
+    (!parts.is_empty()).then(|| format!("The date called safe: {}.", parts.join("; ")))
+}
+
+/// "Readings: of 204 that came next, 163 lay inside the bands foretold for them (want 163, luck
+/// alone allows 150 to 175)."; `None` where nothing was read.
 pub fn readings(looked: &Hindsight) -> Option<String> {
     let tallies = || looked.stocks.iter().map(|stock| &stock.levels.tally);
     let judged: usize = tallies().map(|tally| tally.judged).sum();
@@ -100,7 +130,8 @@ pub fn readings(looked: &Hindsight) -> Option<String> {
     (judged > 0).then(|| {
         format!(
             "Readings: of {judged} that came next, {inside:.0} lay inside the bands foretold for \
-             them (want {wanted:.0})."
+             them (want {wanted:.0}{}).",
+            allowed(looked.luck_of_readings()),
         )
     })
 }

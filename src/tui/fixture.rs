@@ -167,6 +167,7 @@ pub fn evening() -> Evening {
             learned("panel factor", "", &["battery"], (0.75, 0.1), (0.69, 0.03), 16.0, 31),
         ],
         notices: vec![Notice {
+            alarm: None,
             stock: Some("fresh".into()),
             text: "fresh fell by 6 L on Tuesday with no use logged: a leak, or a forgotten entry"
                 .into(),

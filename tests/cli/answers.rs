@@ -27,7 +27,18 @@ fn quantiles(value: &Value) -> Vec<f64> {
 fn the_forecast_is_the_contracts() {
     let demo = Place::demo();
     let forecast = demo.run(&["forecast", "--json"]).json();
-    let top = ["schema", "at", "horizon_hours", "lives", "seed", "stocks", "next", "cold", "frost"];
+    let top = [
+        "schema",
+        "at",
+        "horizon_hours",
+        "lives",
+        "seed",
+        "stocks",
+        "next",
+        "cold",
+        "frost",
+        "notices",
+    ];
     assert_eq!(keys(&forecast), top);
     assert_eq!(forecast["schema"], "waystock.forecast/1");
     assert_eq!(forecast["at"], EVENING);

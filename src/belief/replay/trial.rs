@@ -20,6 +20,8 @@ pub struct Suspicion {
     pub stock: String,
     /// How much a day, signed, in the stock's unit.
     pub per_day: Estimate,
+    /// Its share among the suspicions of the same kind.
+    pub weight: f64,
 }
 
 /// What the readings make of a suspicion that began at one of the starts.

@@ -137,7 +137,7 @@ fn readings(state: &State, looked: &Hindsight, columns: usize) -> Vec<Line> {
 
 /// The sentences that matter most, as many as there is room for.
 fn summary(state: &State, looked: &Hindsight, paper: &mut Paper) {
-    let mut lines = words::next(&looked.next);
+    let mut lines = words::next(looked);
     lines.splice(1..1, words::readings(looked));
     if Room::of(paper.area.width) == Room::Narrow {
         // Where the next stop's bands were never put to the test, the readings say more.

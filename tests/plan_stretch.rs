@@ -152,7 +152,9 @@ fn options_claim_what_a_run_with_them_made_gives() {
         // Energy is stepped in single precision: a hundredth of a second apart is the same.
         assert!((a - b).abs() < 1e-5 || a == b, "{a} h by the option, {b} h by the data");
     }
-    assert!(answer.choices.windows(2).all(|pair| pair[0].hours >= pair[1].hours));
+    // Best first: by the share of futures, in whole percent, then by the hours.
+    let brings = |c: &waystock::plan::answer::Choice| ((c.gain * 100.0).round(), c.hours);
+    assert!(answer.choices.windows(2).all(|pair| brings(&pair[0]) >= brings(&pair[1])));
 }
 
 #[test]
@@ -393,4 +395,53 @@ fn many_lives_say_the_same_more_sharply() {
     let error = 3.0 * (few.probability * (1.0 - few.probability) / 2000.0).sqrt();
     assert!((few.probability - many.probability).abs() <= error);
     assert_eq!(few.stocks, many.stocks);
+}
+
+/// Filling first gives the same limits, whether the levels are set before the lives begin or put
+/// there on a track of their own.
+#[test]
+fn filling_first_is_the_same_on_both_ways_of_running_it() {
+    let rig = rig();
+    let known = plan_rig::evening(&rig);
+    let asked = Request { fill_first: true, lives: 1500, ..request(4) };
+    let case = Case::of(&rig, &known.0, &known.1, now(), &asked, 48);
+    let (quick, carried) = (case.limits(), case.outcome());
+    assert!(quick.probability > 0.05 && quick.probability < 0.999, "{}", quick.probability);
+    assert!((quick.probability - carried.probability).abs() <= 0.002);
+    let stocks = case.beliefs.mechanism.stocks().len();
+    let electric = case.beliefs.mechanism.electric;
+    for stock in (0..stocks).filter(|stock| Some(*stock) != electric) {
+        for (a, b) in quick.passages[stock].iter().zip(&carried.lives.passages[stock]) {
+            assert!(a == b || (a - b).abs() < 1e-6, "{stock}: {a} {b}");
+        }
+    }
+    let battery = electric.unwrap();
+    let apart = |(a, b): (&f64, &f64)| a != b && (a - b).abs() > 0.02;
+    let both = quick.passages[battery].iter().zip(&carried.lives.passages[battery]);
+    assert!(both.filter(|pair| apart(*pair)).count() <= 15);
+}
+
+/// What is said at first sight is final where it says yes or no, and near where it tells levels.
+#[test]
+fn a_first_look_says_what_the_whole_answer_says() {
+    let rig = rig();
+    let known = plan_rig::evening(&rig);
+    for nights in [1, 2, 4] {
+        let asked = Request { lives: 4000, ..request(nights) };
+        let (first, look) =
+            waystock::plan::stretch::first_look(&rig, &known.0, &known.1, now(), &asked);
+        let mut closer = first.clone();
+        waystock::plan::stretch::look_closer(&rig, &mut closer, look);
+        assert_eq!((first.probability, first.works), (closer.probability, closer.works));
+        assert_eq!(closer, verdict(&rig, &known, &asked));
+        assert_eq!(first.before, None);
+        assert_eq!(closer.before.is_none(), closer.works);
+        for (first, closer) in first.stocks.iter().zip(&closer.stocks) {
+            let apart = (first.margin - closer.margin).abs() / first.capacity;
+            assert!(apart < 0.06, "{} {} {}", first.name, first.margin, closer.margin);
+        }
+        for (first, closer) in first.longest.iter().zip(&closer.longest) {
+            assert!(first.nights.abs_diff(closer.nights) <= 1);
+        }
+    }
 }

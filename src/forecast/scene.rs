@@ -1,6 +1,7 @@
 //! What all lives share: the hours ahead, who is aboard, the sun, plans, expected weather.
 
 use super::answer::Options;
+use super::tracks::Put;
 use crate::belief::Beliefs;
 use crate::belief::evidence::{Run, exposure_of, in_unit, run_of};
 use crate::domain::entry::Event;
@@ -53,6 +54,8 @@ pub struct Scene {
     pub shares: Vec<[f64; 24]>,
     /// Hours from now after which each stock is gone for good; infinite for those that stay.
     pub leaves: Vec<f64>,
+    /// What is done to stocks at once, before the first hour; nothing in a forecast.
+    pub starts: Vec<(usize, Put)>,
 }
 
 impl Scene {
@@ -93,7 +96,7 @@ impl Scene {
         place_all(&mut hours, now, plans, beliefs);
         let shares = parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
         let leaves = super::cold::leaves(rig, beliefs, now);
-        Scene { now, hours, days, kit: Kit::of(&beliefs.mechanism), shares, leaves }
+        Scene { now, hours, days, kit: Kit::of(&beliefs.mechanism), shares, leaves, starts: Vec::new() }
     }
 
     /// Adds the drives to stops that a schedule planned, for a plan in which these are made.

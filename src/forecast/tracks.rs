@@ -21,6 +21,20 @@ pub enum Put {
     By(f64),
 }
 
+impl Put {
+    /// Does it to the levels of a group of lives.
+    pub(super) fn apply(self, stock: &Stock, levels: &mut Row) {
+        let free = stock.runs == Direction::Up;
+        for level in levels {
+            *level = match self {
+                Put::To(to) => to,
+                Put::By(by) if free => (*level + by).max(0.0),
+                Put::By(by) => (*level + by).min(stock.capacity),
+            };
+        }
+    }
+}
+
 /// One set of levels and what is done to it.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Track {
@@ -157,15 +171,7 @@ impl TrackGroup {
         while let Some((_, stock, put)) =
             self.track.puts.get(self.next_put).filter(|(hour, ..)| *hour <= index)
         {
-            let capacity = stocks[*stock].capacity;
-            let free = stocks[*stock].runs == Direction::Up;
-            for level in &mut self.level[*stock] {
-                *level = match put {
-                    Put::To(to) => *to,
-                    Put::By(by) if free => (*level + by).max(0.0),
-                    Put::By(by) => (*level + by).min(capacity),
-                };
-            }
+            put.apply(&stocks[*stock], &mut self.level[*stock]);
             self.next_put += 1;
         }
         if begins {

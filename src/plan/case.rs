@@ -179,34 +179,32 @@ impl Case {
     }
 
     /// When the stretch meets its limits, and nothing else: several times quicker than
-    /// [`Case::outcome`] where the stretch begins now with the levels as they are, as levels need
-    /// not be carried on once a limit is met.
+    /// [`Case::outcome`] where the stretch begins now, as levels need not be carried on once a
+    /// limit is met.
     pub fn limits(&self) -> Limits {
-        Limits::of(
-            match self.is_plain() {
-                true => {
-                    lives::run(&self.beliefs, &self.scene, self.seed, self.lives, false).passages
-                }
-                false => {
-                    self.run(&[Track { mark: None, ..self.track(&[]) }])
-                        .pop()
-                        .unwrap_or_default()
-                        .passages
-                }
-            },
-            self,
-        )
+        let run = |scene: &Scene| lives::run(&self.beliefs, scene, self.seed, self.lives, false);
+        let passages = match (self.begins_now(), self.puts.is_empty()) {
+            (true, true) => run(&self.scene).passages,
+            (true, false) => {
+                run(&Scene { starts: self.puts.clone(), ..self.scene.clone() }).passages
+            }
+            (false, _) => {
+                let track = Track { mark: None, ..self.track(&[]) };
+                self.run(&[track]).pop().unwrap_or_default().passages
+            }
+        };
+        Limits::of(passages, self)
     }
 
-    /// Whether it begins now, with the levels as they are.
-    fn is_plain(&self) -> bool {
-        self.from_hour == 0 && self.puts.is_empty()
+    /// Whether it begins at once.
+    fn begins_now(&self) -> bool {
+        self.from_hour == 0
     }
 
     /// The same as [`Case::outcome`], but levels are carried to the last morning only, which is
     /// quicker where the horizon lies far behind it.
     pub fn outcome_until_the_morning(&self) -> Outcome {
-        if !self.is_plain() {
+        if !self.begins_now() {
             return self.outcome();
         }
         let Limits { passages, first, binding, probability } = self.limits();

@@ -49,7 +49,10 @@ impl Group {
     #[inline(always)]
     pub fn live(plan: &Plan, drawer: &Drawer, seed: u64, from: usize) -> Group {
         let mut draws = drawer.group(from);
-        let level: Vec<Row> = std::mem::take(&mut draws.levels);
+        let mut level: Vec<Row> = std::mem::take(&mut draws.levels);
+        for (stock, put) in &plan.scene.starts {
+            put.apply(&plan.beliefs.mechanism.stocks()[*stock], &mut level[*stock]);
+        }
         let out = |(stock, level): (&StockPlan, &Row)| {
             level.map(|l| if stock.is_out(l) { 0.0 } else { f64::INFINITY })
         };

@@ -27,7 +27,7 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     let busy = match (asked.working, seconds) {
         (false, _) => String::new(),
         (true, 0) => "searching".to_string(),
-        (true, seconds) => format!("searching, {seconds} s; Esc stops it"),
+        (true, seconds) => format!("searching, {seconds} s"),
     };
     let page = Page {
         title: "Stops of a trip",
@@ -67,7 +67,11 @@ fn answer(state: &State, columns: usize) -> Vec<Vec<Line>> {
     let asked = &state.trip.asked;
     if let Some(so_far) = state.trip.so_far.filter(|_| asked.working) {
         let known = words::so_far(&so_far.progress);
-        text.put("", &format!("So far: {known}"), state.look.faint());
+        let esc = match so_far.progress.found {
+            Some(_) => "Esc takes the best found",
+            None => "Esc stops it",
+        };
+        text.put("", &format!("So far: {known}. {esc}."), state.look.faint());
     }
     let saved_ahead = saved::ahead(&standing(&book.loaded.entries, state.now), state.now).count();
     match &asked.answer {

@@ -146,6 +146,7 @@ fn wrong_words_name_the_flag_and_write_nothing() {
         (vec!["stretch", "--nights", "2", "--place", "Nowhere"], "--place"),
         (vec!["stretch", "--nights", "2", "--place", "91,0"], "--place"),
         (vec!["stretch", "--nights", "2", "--crew", "NaN"], "--crew"),
+        (vec!["stops", "--days", "2", "--crew", "-1"], "--crew"),
         (vec!["stretch", "--nights", "2", "--habit", "naps=2"], "--habit"),
         (vec!["stretch", "--nights", "2", "--habit", "showers=-1"], "--habit"),
         (vec!["stretch", "--nights", "2", "--with", "fewer naps"], "--with"),

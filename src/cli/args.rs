@@ -134,7 +134,7 @@ pub struct StretchOptions {
     #[arg(long, value_enum, default_value_t = WeatherChoice::Outlook)]
     pub weather: WeatherChoice,
     /// People aboard throughout, guests included; else as the journal says and plans
-    #[arg(long, value_name = "N", value_parser = people)]
+    #[arg(long, value_name = "N", value_parser = people, allow_negative_numbers = true)]
     pub crew: Option<f64>,
     /// Everything that can be serviced is, just before it begins
     #[arg(long)]
@@ -158,7 +158,7 @@ pub struct StopsOptions {
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=45))]
     pub days: u32,
     /// People aboard throughout, guests included; else as the journal says and plans
-    #[arg(long, value_name = "N", value_parser = people)]
+    #[arg(long, value_name = "N", value_parser = people, allow_negative_numbers = true)]
     pub crew: Option<f64>,
     /// How sure to be, in percent, 1 to 99
     #[arg(long, value_name = "PERCENT", default_value_t = 90,

@@ -109,11 +109,8 @@ pub fn camps(
 /// Where a camp is, as a place to drive to.
 fn place_of(place: &Where, rig: &Rig) -> Place {
     let known = |name: &String| rig.places.iter().find(|p| p.name == *name).cloned();
-    let home = || Place {
-        latitude: rig.home.latitude,
-        longitude: rig.home.longitude,
-        ..Place::default()
-    };
+    let home =
+        || Place { latitude: rig.home.latitude, longitude: rig.home.longitude, ..Place::default() };
     match place {
         Where::Named(name) => known(name).unwrap_or_else(home),
         Where::At { latitude, longitude } => {

@@ -63,7 +63,8 @@ fn nowhere(context: &Context) -> Failure {
     let mut messages: Vec<String> = faults.iter().map(ToString::to_string).collect();
     if messages.is_empty() {
         let file = context.folder.dir().join("places.ron");
-        messages.push(format!("{}: places: found none, expected some with services", file.display()));
+        messages
+            .push(format!("{}: places: found none, expected some with services", file.display()));
     }
     Failure { messages, ..Failure::new(66, "") }
         .hint("Write down in places.ron where you can stop, and what each place offers.")
@@ -95,7 +96,7 @@ pub fn answer(
         let camps = plan_words::camps(&options.camp, rig, now, here)?;
         (standing, beliefs) = itinerary::with_camps(rig, &standing, &beliefs, now, &camps);
     }
-    let teller = Teller::new();
+    let teller = Teller::begin();
     let trip = stops_told(rig, &standing, &beliefs, now, &request, &|progress| {
         teller.tell(&progress);
         Onward::GoOn

@@ -17,7 +17,7 @@ pub struct Teller {
 
 impl Teller {
     /// Begins to count.
-    pub fn new() -> Teller {
+    pub fn begin() -> Teller {
         let terminal = io::stderr().is_terminal();
         Teller { begun: Instant::now(), told: AtomicU64::new(0), terminal }
     }

@@ -96,7 +96,15 @@ impl Scene {
         place_all(&mut hours, now, plans, beliefs);
         let shares = parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
         let leaves = super::cold::leaves(rig, beliefs, now);
-        Scene { now, hours, days, kit: Kit::of(&beliefs.mechanism), shares, leaves, starts: Vec::new() }
+        Scene {
+            now,
+            hours,
+            days,
+            kit: Kit::of(&beliefs.mechanism),
+            shares,
+            leaves,
+            starts: Vec::new(),
+        }
     }
 
     /// Adds the drives to stops that a schedule planned, for a plan in which these are made.

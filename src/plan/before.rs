@@ -46,24 +46,21 @@ pub fn before(case: &Case, asis: &Outcome, confidence: f64) -> Before {
     // Per life, bit by bit: the candidates that do as they are, and those that do once serviced;
     // lives in which another stock is short count for nothing.
     let mut fine: Vec<(u32, u32)> = Vec::with_capacity(lives);
-    for life in 0..lives {
-        let other = |s: &usize| !candidates.contains(s) && short[*s][life] > 0.0;
-        if !(0..stocks.len()).any(|s| other(&s)) {
-            fine.push(candidates.iter().enumerate().fold((0, 0), |(asis, done), (place, s)| {
-                let kept = serviced.lives.passages[*s][life] >= case.until_hours;
-                (asis | bit(short[*s][life] <= 0.0, place), done | bit(kept, place))
-            }));
-        }
+    let others: Vec<&Vec<f64>> =
+        (0..stocks.len()).filter(|s| !candidates.contains(s)).map(|s| &short[s]).collect();
+    for life in (0..lives).filter(|life| others.iter().all(|short| short[*life] <= 0.0)) {
+        fine.push(candidates.iter().enumerate().fold((0, 0), |(asis, done), (place, s)| {
+            let kept = serviced.lives.passages[*s][life] >= case.until_hours;
+            (asis | bit(short[*s][life] <= 0.0, place), done | bit(kept, place))
+        }));
     }
     let all = (1u32 << candidates.len()) - 1;
     let works = |chosen: u32| {
         let good = fine.iter().filter(|(asis, done)| asis & !chosen | done & chosen == all);
         good.count() as f64 >= confidence * lives as f64
     };
-    let each: Vec<f64> = candidates
-        .iter()
-        .map(|s| quantile(&short[*s], confidence) / stocks[*s].capacity)
-        .collect();
+    let each: Vec<f64> =
+        candidates.iter().map(|s| quantile(&short[*s], confidence) / stocks[*s].capacity).collect();
     let carried = |chosen: u32| -> f64 {
         each.iter().enumerate().filter(|(p, _)| chosen & (1 << p) != 0).map(|(_, c)| c).sum()
     };

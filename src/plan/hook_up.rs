@@ -13,8 +13,7 @@ const SURE: f64 = 0.9;
 /// up: `levels` are those of the lives when it begins, `full` is what it holds, all in Wh, and an
 /// hour of it brings `wh`.
 pub fn hours(levels: &[f64], full: f64, wh: f64) -> f64 {
-    let mut missing: Vec<f64> =
-        levels.iter().map(|level| full - level.clamp(0.0, full)).collect();
+    let mut missing: Vec<f64> = levels.iter().map(|level| full - level.clamp(0.0, full)).collect();
     missing.sort_unstable_by(f64::total_cmp);
     let place = (missing.len() as f64 * SURE) as usize;
     let missing = missing.get(place).or(missing.last()).copied().unwrap_or(0.0);

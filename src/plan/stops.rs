@@ -45,8 +45,8 @@ use answer::{StockName, Trip, TripRequest};
 use choose::Chosen;
 use layout::Layout;
 use search::Cancelled;
-pub use telling::{Onward, Progress, Step};
 use telling::Telling;
+pub use telling::{Onward, Progress, Step};
 
 /// Civil hour of a stop, where the place's hours allow.
 pub const STOP_HOUR: u32 = 11;

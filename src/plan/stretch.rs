@@ -194,8 +194,7 @@ fn tell(rig: &Rig, answer: &mut Stretch, case: &Case, outcome: &Outcome, sharp: 
         .max_by(|a, b| outcome.binding[*a].total_cmp(&outcome.binding[*b]));
     answer.binding = binding.filter(|s| outcome.binding[*s] > 0.0);
     answer.stocks = stock_ends(case, outcome, answer.confidence);
-    answer.longest =
-        [0.9, 0.8, 0.5].map(|c| longest(rig, answer.at, case, outcome, c)).to_vec();
+    answer.longest = [0.9, 0.8, 0.5].map(|c| longest(rig, answer.at, case, outcome, c)).to_vec();
 }
 
 fn stock_ends(case: &Case, outcome: &Outcome, confidence: f64) -> Vec<StockEnd> {

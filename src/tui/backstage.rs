@@ -191,8 +191,7 @@ pub trait Backstage: Send + Sync + 'static {
         let from = request.from.unwrap_or(now);
         let (standing, beliefs) =
             asking.suppose.applied(rig, &known.standing, &known.beliefs, now, from);
-        let (mut stretch, look) =
-            plan::stretch::first_look(rig, &standing, &beliefs, now, request);
+        let (mut stretch, look) = plan::stretch::first_look(rig, &standing, &beliefs, now, request);
         let habits = known.beliefs.habits.iter();
         let usual: Vec<f64> = habits.map(|habit| habit.daily_amount(stretch.aboard)).collect();
         let judged = |stretch: &Stretch| Judged { stretch: stretch.clone(), usual: usual.clone() };

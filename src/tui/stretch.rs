@@ -353,7 +353,10 @@ mod tests {
         planner.type_in("37.1, -8.25", today()).unwrap();
         assert_eq!(planner.place(), Some(Where::At { latitude: 37.1, longitude: -8.25 }));
         for wrong in ["Atlantis", "91, 0", "10, 200", "10"] {
-            assert!(planner.type_in(wrong, today()).unwrap_err().starts_with("a known place"), "{wrong}");
+            assert!(
+                planner.type_in(wrong, today()).unwrap_err().starts_with("a known place"),
+                "{wrong}"
+            );
         }
         planner.step(false);
         assert_eq!(planner.place(), Some(Where::Named("Moinho quay".into())));

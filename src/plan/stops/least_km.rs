@@ -57,9 +57,9 @@ pub fn least_km(
                 let left = level[n..].iter().chain(&next).map(|l| l.km + ahead.of_label(l));
                 return Ok(left.fold(best, f64::min));
             }
-            for slot in label.slot + 1..end {
+            for (slot, ways) in ways.iter().enumerate().take(end).skip(label.slot + 1) {
                 let Some(there) = fewest.carried(&label.until, label.slot, slot) else { break };
-                for (mask, km) in &ways[slot] {
+                for (mask, km) in ways {
                     let mut until = there.clone();
                     let given = problem.given.get(slot).copied().unwrap_or(0);
                     fewest.serve(&mut until, mask | given, slot);
@@ -114,13 +114,13 @@ impl Ahead {
             let mut km = vec![f64::INFINITY; end + 1];
             km[end] = 0.0;
             for until in (0..end).rev() {
-                for slot in 1..=until.min(end - 1) {
+                for (slot, ways) in ways.iter().enumerate().take(end.min(until + 1)).skip(1) {
                     let reached = fewest.lasts(stock, slot);
                     if reached <= until {
                         continue;
                     }
                     let given = problem.given.get(slot).copied().unwrap_or(0) >> stock & 1 == 1;
-                    let paid = ways[slot].iter().filter(|(mask, _)| mask >> stock & 1 == 1);
+                    let paid = ways.iter().filter(|(mask, _)| mask >> stock & 1 == 1);
                     let way = paid.map(|(_, km)| *km).fold(f64::INFINITY, f64::min);
                     let way = if given { 0.0 } else { way };
                     km[until] = km[until].min(way + km[reached]);

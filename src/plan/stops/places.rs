@@ -64,10 +64,7 @@ fn hours(place: &Place) -> (NaiveTime, NaiveTime) {
 
 /// The fewest times of day, in order, at one of which every place can be stopped at; `usual`
 /// serves all that are open then, the others follow from their own hours.
-pub fn stop_times<'a>(
-    places: impl Iterator<Item = &'a Place>,
-    usual: NaiveTime,
-) -> Vec<NaiveTime> {
+pub fn stop_times<'a>(places: impl Iterator<Item = &'a Place>, usual: NaiveTime) -> Vec<NaiveTime> {
     let mut open: Vec<(NaiveTime, NaiveTime)> = places.map(hours).collect();
     let mut times = Vec::new();
     let others = |open: &[(NaiveTime, NaiveTime)], time: NaiveTime| {

@@ -113,9 +113,10 @@ fn a_schedule_for_a_later_day_is_saved_with_what_it_counts_on() {
     assert!(proposal.lines[0].contains("Fri 4 Sep 10:00  setting out"), "{:?}", proposal.lines);
     let stocks = state.book.unwrap().loaded.rig.parts.stocks.clone();
     let serviced = stocks.iter().filter(|stock| !stock.reset_by_camp).count();
-    let on_leaving = proposal.drafts.iter().filter(|draft| {
-        draft.note.as_deref() == Some("planned stop: setting out")
-    });
+    let on_leaving = proposal
+        .drafts
+        .iter()
+        .filter(|draft| draft.note.as_deref() == Some("planned stop: setting out"));
     assert_eq!(on_leaving.count(), serviced);
     let plain = pressed("pw").0.proposal.unwrap().drafts.len();
     assert_eq!(proposal.drafts.len(), serviced + plain);
@@ -129,7 +130,9 @@ fn a_schedule_for_a_later_day_is_saved_with_what_it_counts_on() {
 
 #[test]
 fn a_number_out_of_range_is_said_with_what_is_set_instead() {
-    for (keys, said) in [("p99", "99: at most 45"), ("s999", "999: at most 30"), ("s0", "0: at least 1")] {
+    for (keys, said) in
+        [("p99", "99: at most 45"), ("s999", "999: at most 30"), ("s0", "0: at least 1")]
+    {
         let (state, _) = pressed(keys);
         assert_eq!(state.status.unwrap().text, said, "{keys}");
     }

@@ -296,7 +296,7 @@ fn standing_still(beliefs: &Beliefs, stock: usize) -> Option<Unexplained> {
 /// Misfit per reading that a sound battery is allowed, and the sum that counts as certain, in
 /// standard deviations. Chosen as [`LOSS`] was.
 const ALLOWED: f64 = 0.5;
-const SUM: f64 = 7.5;
+const SUM: f64 = 5.3;
 
 /// A battery that keeps falling below what load and sun explain.
 fn battery(beliefs: &Beliefs, now: Moment) -> Option<Unexplained> {
@@ -304,7 +304,7 @@ fn battery(beliefs: &Beliefs, now: Moment) -> Option<Unexplained> {
     let (mut sum, mut since, mut off, mut readings) = (0.0, None, 0.0, 0);
     for innovation in &beliefs.innovations[stock] {
         // One wild reading is a slip, not a draw.
-        let z = (innovation.off / innovation.sd.max(1e-9)).clamp(-3.0, 3.0);
+        let z = (innovation.off / innovation.sd.max(1e-9)).clamp(-2.0, 2.0);
         sum += -z - ALLOWED;
         if sum <= 0.0 {
             (sum, since, off, readings) = (0.0, None, 0.0, 0);

@@ -412,7 +412,8 @@ fn filling_first_is_the_same_on_both_ways_of_running_it() {
     let electric = case.beliefs.mechanism.electric;
     for stock in (0..stocks).filter(|stock| Some(*stock) != electric) {
         for (a, b) in quick.passages[stock].iter().zip(&carried.lives.passages[stock]) {
-            assert!(a == b || (a - b).abs() < 1e-6, "{stock}: {a} {b}");
+            // Levels are single-precision sums, taken in another order.
+            assert!(a == b || (a - b).abs() < 1e-4, "{stock}: {a} {b}");
         }
     }
     let battery = electric.unwrap();

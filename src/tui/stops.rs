@@ -84,6 +84,11 @@ impl Planner {
         self.asked.begin()
     }
 
+    /// Whether the search has found any schedule so far.
+    pub fn has_found(&self) -> bool {
+        self.so_far.is_some_and(|so_far| so_far.progress.found.is_some())
+    }
+
     /// The search got further.
     pub fn searched(&mut self, generation: u64, so_far: SoFar) {
         if generation == self.asked.generation && self.asked.working {

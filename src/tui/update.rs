@@ -247,7 +247,7 @@ fn back(state: &mut State) -> Vec<Effect> {
         _ => None,
     };
     if let Some(question) = stopped {
-        let found = state.trip.so_far.is_some_and(|so_far| so_far.progress.found.is_some());
+        let found = state.trip.has_found();
         state.say(
             Tone::Plain,
             match question == Question::Stops && found {

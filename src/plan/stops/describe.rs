@@ -7,12 +7,15 @@ use crate::domain::time::after_hours;
 use crate::forecast::tracks::{Track, TrackLives};
 use crate::plan::hook_up;
 
+/// Most lives that amounts are told by: one track for each stop of a long trip is much to run.
+const LIVES: usize = 512;
 /// A service that pushes the next stop less far than this makes no difference, in hours.
 const JOINS_H: f64 = 1.0;
 
 impl Layout<'_> {
     pub(super) fn describe(&self, visits: &[usize], request: &TripRequest) -> Vec<Stop> {
-        let case = self.with_drives(visits, request);
+        let mut case = self.with_drives(visits, request);
+        case.lives = case.lives.min(LIVES);
         let tracks: Vec<Track> = visits
             .iter()
             .map(|visit| Track {

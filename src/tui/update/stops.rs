@@ -37,15 +37,20 @@ pub fn ask(state: &mut State) -> Vec<Effect> {
     vec![Effect::Stops { generation, book, now: state.now, asking }]
 }
 
-/// The schedule came, or the best that a search had found when it was given up.
+/// The schedule came, or the best that a search had found when it was given up; that may have
+/// been over at the same moment.
 pub fn scheduled(state: &mut State, generation: u64, answer: Arc<Trip>) {
-    if answer.stopped {
-        if state.trip.asked.settled(generation, answer) {
-            state.say(Tone::Plain, "stopped; this is the best found until then, r asks again");
-        }
-        return;
+    let promised = state.trip.has_found() && state.trip.asked.stopped;
+    if !answer.stopped && !promised {
+        return state.trip.asked.answered(generation, answer, true);
     }
-    state.trip.asked.answered(generation, answer, true);
+    let said = match answer.stopped {
+        true => "stopped; this is the best found until then, r asks again",
+        false => "the search was over just then",
+    };
+    if state.trip.asked.settled(generation, answer) {
+        state.say(Tone::Plain, said);
+    }
 }
 
 /// Shows what saving the schedule would write, to be agreed to.
@@ -71,6 +76,7 @@ pub fn propose(state: &mut State) {
     let mut planned: Vec<Planned> =
         from.map(|from| saved::setting_out(rig, from)).unwrap_or_default();
     planned.extend(saved::planned(rig, &trip));
+    planned.sort_by_key(|plan| plan.at);
     let mut lines = Vec::new();
     let mut before = None;
     for plan in &planned {

@@ -93,12 +93,18 @@ fn how_far_a_search_is_shows_until_it_is_over() {
     // Given up, what was found is taken, and only that.
     update(&mut state, Message::Key(Key::Esc));
     let found = pressed("p").0.trip.asked.answer.unwrap();
-    update(&mut state, Message::Scheduled { generation: 1, answer: found.clone() });
+    update(&mut state, Message::Scheduled { generation: 9, answer: found.clone() });
     assert!(state.trip.asked.answer.is_none());
     let stopped = Arc::new(Trip { stopped: true, ..(*found).clone() });
     update(&mut state, Message::Scheduled { generation: 1, answer: stopped });
     assert!(state.trip.asked.answer.is_some() && state.trip.asked.current);
     assert!(state.status.as_ref().unwrap().text.contains("the best found until then"));
+    // Over at the very moment at which it was given up, it is whole.
+    let mut state = searching('p');
+    update(&mut state, Message::Searched { generation: 1, so_far: so_far(3) });
+    update(&mut state, Message::Key(Key::Esc));
+    update(&mut state, Message::Scheduled { generation: 1, answer: found });
+    assert!(state.trip.asked.current && !state.trip.asked.answer.as_ref().unwrap().stopped);
     // Another question drops it.
     update(&mut state, Message::Key(Key::Char('9')));
     assert_eq!(state.trip.so_far, None);

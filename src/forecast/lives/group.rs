@@ -117,7 +117,7 @@ struct Steps<'a> {
     happened: Happenings,
     values: ValueLanes,
     departures: Departures<LANES>,
-    /// Stocks whose level still matters in some life.
+    /// Stocks whose level still matters in some life; none where tracks carry their own.
     open: Vec<bool>,
     /// Of the block at hand: the sum per stock; by hour, what moves the electric store in Wh,
     /// and the fuel burnt.
@@ -164,7 +164,7 @@ impl<'a> Steps<'a> {
             drivers: plan.drivers.iter().map(|source| effects(plan, draws, *source)).collect(),
             values: ValueLanes::of((0..LANES).map(|l| climate_values(plan, draws, l))),
             departures: Departures::begin(lasting(WARMTH), lasting(CLEARNESS)),
-            open: vec![true; plan.stocks.len()],
+            open: vec![plan.tracks.is_empty(); plan.stocks.len()],
             total: vec![[0.0; LANES]; plan.stocks.len()],
             electric: vec![[0.0; LANES]; BLOCK],
             burnt: vec![[0.0; LANES]; BLOCK],
@@ -202,9 +202,10 @@ impl<'a> Steps<'a> {
                     self.add_up(s, &block, group, &mut before);
                 }
             }
-            self.count_cold(&block, group);
-            self.note(&block, group);
-            if !self.plan.tracks.is_empty() {
+            if self.plan.tracks.is_empty() {
+                self.count_cold(&block, group);
+                self.note(&block, group);
+            } else {
                 self.carry(&block, group);
             }
         }

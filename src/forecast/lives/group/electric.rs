@@ -80,7 +80,9 @@ impl Steps<'_> {
         }
         if let Some(s) = plan.electric {
             self.lowest = lowest;
-            self.meet(s, block, &before, group);
+            if self.open[s] {
+                self.meet(s, block, &before, group);
+            }
             let levels = &mut group.level[s];
             for l in 0..LANES {
                 levels[l] = f64::from(level[l]);

@@ -4,7 +4,7 @@
 use crate::belief::Beliefs;
 use crate::domain::flow::Driver;
 use crate::domain::stock::Direction;
-use crate::forecast::scene::Scene;
+use crate::forecast::scene::{self, Scene};
 use crate::mechanism::Flow;
 use crate::mechanism::climate::Kit;
 use crate::mechanism::driver::Source;
@@ -103,6 +103,9 @@ impl Change {
                     heating.night_c += kelvin;
                 }
                 scene.kit = Kit::of(&beliefs.mechanism);
+            }
+            Change::Run { driver, hour, amount } if driver.is_by_the_hour() => {
+                scene::run(&mut scene.hours, hour as f64, driver, amount);
             }
             Change::Run { driver, hour, amount } => {
                 if let Some(hour) = scene.hours.get_mut(hour) {

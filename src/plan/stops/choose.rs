@@ -8,6 +8,7 @@ use super::search::{self, Cancelled, Found, Problem, Watch};
 use super::telling::{Following, Telling};
 use super::{FRESH, TRIES};
 use crate::domain::flow::Driver;
+use crate::forecast::scene;
 use crate::forecast::tracks::{Put, Track};
 use crate::mechanism::driver::Source;
 use crate::plan::case::{Case, Outcome};
@@ -129,8 +130,9 @@ impl Layout<'_> {
         for visit in visits {
             let slot = self.problem.visits[*visit].slot;
             let (_, km, _, hours) = self.ways[*visit];
-            if let Some(hour) = case.scene.hours.get_mut(self.hours[slot].round() as usize) {
-                hour.planned.push((Source::Driver(Driver::DriveHour), hours));
+            let begins = self.hours[slot].round();
+            scene::run(&mut case.scene.hours, begins, Driver::DriveHour, hours);
+            if let Some(hour) = case.scene.hours.get_mut(begins as usize) {
                 hour.planned.push((Source::Driver(Driver::DriveKm), km));
             }
         }

@@ -93,6 +93,33 @@ impl Beliefs {
     }
 }
 
+/// Correlation from which on two coefficients cannot be told apart.
+const INSEPARABLE: f64 = -0.8;
+
+impl Beliefs {
+    /// Pairs of coefficients that move a stock and always came together so far, as indices: what
+    /// both take is known better than what either takes, and the more one takes, the less is left
+    /// for the other. Their spreads stay wide. The battery's are not looked at.
+    pub fn inseparable(&self, stock: usize) -> Vec<(usize, usize)> {
+        let stocks = self.mechanism.stocks().len();
+        let moving: Vec<usize> = (0..self.mechanism.coefficients.len())
+            .filter(|index| self.mechanism.stocks_moved_by(*index).contains(&stock))
+            .filter(|index| !self.mechanism.coefficients[*index].electric_only)
+            .collect();
+        let mut pairs = Vec::new();
+        for (place, &one) in moving.iter().enumerate() {
+            for &other in &moving[place + 1..] {
+                let sds = self.coefficient(one).sd * self.coefficient(other).sd;
+                let together = self.joint.covariance(stocks + one, stocks + other);
+                if sds > 0.0 && together / sds <= INSEPARABLE {
+                    pairs.push((one, other));
+                }
+            }
+        }
+        pairs
+    }
+}
+
 /// Learns from a past that is laid out already; see [`learn`].
 pub fn learn_from(past: &past::Past, seed: u64) -> Beliefs {
     replay::run(past, habit::count(past), seed)

@@ -138,3 +138,38 @@ fn a_full_battery_before_the_writing_does_not_make_meals_cheap() {
     assert!(learned.mean > 0.8 * 340.0, "{learned:?}");
     assert!(learned.sd > 0.15 * 340.0, "{learned:?}");
 }
+
+/// Whoever showers once a day, every day, never lets the gauge see base use and showers apart: it
+/// is said, and each stays as uncertain as it was, nearly. Days without a shower tell them apart.
+#[test]
+fn what_always_comes_together_cannot_be_told_apart() {
+    let base = "base: [(name: \"washing\", per: person_day,
+                       takes: [(stock: \"fresh\", amount: 4, spread: 0.4)])],";
+    let text = RIG.replace("activities:", &format!("{base}\n    activities:"));
+    let rig = rig_file::parse(&text, std::path::Path::new("rig.ron")).expect("the rig is sound");
+    let learned = |every_day: bool| {
+        let crew = Event::Crew(Amount::from_milli(3000).expect("3"));
+        let mut all = vec![stands(at(0, 1), 1, crew)];
+        for day in 0..24 {
+            let sequence = 10 * day as u64;
+            let full = Event::Fill {
+                stock: "fresh".into(),
+                amount: Some(some(if every_day || day % 4 > 1 { 36 } else { 12 }, Unit::Litre)),
+                after: Some(After::Full),
+            };
+            all.push(stands(at(day, 2), sequence + 2, full));
+            if every_day || day % 4 > 0 && day % 4 < 3 {
+                let event = Event::Use { activity: "shower".into(), count: some(3, Unit::Time) };
+                all.push(stands(at(day, 9), sequence + 3, event));
+            }
+            all.push(stands(at(day, 22), sequence + 4, Event::DayClosed));
+        }
+        learn(&rig, &all, at(24, 1), 1)
+    };
+    let (always, sometimes) = (learned(true), learned(false));
+    assert_eq!(always.inseparable(0).len(), 1, "{:?}", always.inseparable(0));
+    assert!(sometimes.inseparable(0).is_empty());
+    let spread = |beliefs: &waystock::belief::Beliefs| beliefs.coefficient(0).sd;
+    assert!(spread(&always) > 2.0 * spread(&sometimes));
+    assert!(spread(&always) > 0.15 * 8.0, "{}", spread(&always));
+}

@@ -101,6 +101,12 @@ fn print(rig: &Rig, evening: &Evening, index: usize, reasons: &Why, out: &mut Ou
     for learned in evening.learned.iter().filter(|l| l.stocks.contains(&stock.name)) {
         out.line(&format!("  {}", learned_line(learned, rig.show)));
     }
+    for (one, other) in &reasons.inseparable {
+        out.line(&format!(
+            "  {one} and {other} cannot be told apart: they have always come together. What both \
+             take is known better than what either takes"
+        ));
+    }
     let parts = rig.parts_on(zone.date(at));
     if let Some(caution) = caution::for_stock(&parts, &stock.name) {
         out.line("");

@@ -39,6 +39,8 @@ pub struct Why {
     pub movers: Vec<Mover>,
     /// What makes the date unsure, the largest first; those below one part in fifty left out.
     pub doubts: Vec<Doubt>,
+    /// Coefficients that cannot be told apart, as they always came together so far.
+    pub inseparable: Vec<(String, String)>,
     /// Mean outside temperature over the next three days, degrees Celsius.
     pub outside_c: f64,
     /// Mean share of the clear-sky sun over the next three days.
@@ -64,9 +66,12 @@ pub fn why(
     let mean = |of: fn(&crate::weather::DaySky) -> f64| {
         days.iter().map(|sky| of(sky)).sum::<f64>() / days.len().max(1) as f64
     };
+    let name = |index: usize| beliefs.mechanism.coefficients[index].what.clone();
+    let named = |(one, other): (usize, usize)| (name(one), name(other));
     Why {
         movers: movers(beliefs, &scene, stock),
         doubts: doubts(beliefs, &scene, stock, options),
+        inseparable: beliefs.inseparable(stock).into_iter().map(named).collect(),
         outside_c: mean(|sky| 0.5 * (sky.low_c + sky.high_c)),
         clearness: mean(|sky| sky.clearness),
     }

@@ -12,21 +12,21 @@
     reason = "a bench that writes the files and prints the times that its scripts read"
 )]
 
+mod demo;
+
 use chrono::Duration;
 use serde_json::{Value, json};
 use std::path::Path;
 use std::sync::Arc;
 use std::time::Instant;
-use waystock::belief::{self, Beliefs, UNLOGGED_SHARE};
+use waystock::belief::{Beliefs, UNLOGGED_SHARE};
 use waystock::domain::entry::{After, Body, Entry, EntryId, Event};
 use waystock::domain::flow::Driver;
-use waystock::domain::journal::standing;
 use waystock::domain::quantity::{Amount, Quantity};
 use waystock::domain::rig::Rig;
 use waystock::domain::stock::Direction;
 use waystock::domain::time::Moment;
 use waystock::domain::unit::Unit;
-use waystock::forecast::answer::Options;
 use waystock::forecast::lives;
 use waystock::forecast::passages::{first_passages, quantiles};
 use waystock::forecast::scene::{HourAhead, Scene};
@@ -86,13 +86,7 @@ struct Demo {
 
 impl Demo {
     fn read() -> Demo {
-        let dir = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo");
-        let state = dir.join("not-there");
-        let contents =
-            DataFolder::at(&dir, &state, Arc::new(RealDisk)).load().expect("the demo folder");
-        let options = Options::at(contents.rig.evening.expect("the demo names its evening"));
-        let standing = standing(&contents.journal.entries, options.at);
-        let beliefs = belief::learn(&contents.rig, &standing, options.at, options.seed);
+        let demo::Demo { contents, standing, options, beliefs } = demo::Demo::read();
         let scene = Scene::of(&contents.rig, &standing, &beliefs, &options);
         Demo { beliefs, scene }
     }

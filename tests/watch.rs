@@ -82,15 +82,28 @@ fn table() {
     for (kind, n) in &by {
         println!("  {kind:24} {n:3}   {:.2} in 60 days", rate(*n));
     }
-    println!("{:24} {:>6} {:>7} {:>7} {:>6}", "fault", "median", "within8", "missed", "trips");
+    println!(
+        "{:24} {:>6} {:>7} {:>7} {:>6} {:>9} {:>9}",
+        "fault", "median", "within8", "missed", "trips", "told from", "and lag"
+    );
     for fault in FAULTS {
-        let found = seeds.clone().into_par_iter().filter_map(|seed| fault.days(seed));
-        let mut found: Vec<f64> = found.collect();
-        found.sort_by(f64::total_cmp);
+        let days = |seed: u64| Some((fault.days(seed)?, fault.days_until_told(seed)?));
+        let days: Vec<(f64, f64)> = seeds.clone().into_par_iter().filter_map(days).collect();
+        let sorted = |of: &dyn Fn(&(f64, f64)) -> f64| {
+            let mut all: Vec<f64> = days.iter().map(of).collect();
+            all.sort_by(f64::total_cmp);
+            all
+        };
+        let (found, told) = (sorted(&|d| d.0), sorted(&|d| d.1));
+        // A fault that is called before it shows was called by chance.
+        let lag = median(&sorted(&|d| (d.0 - d.1).max(0.0)));
         let missed = found.iter().filter(|d| d.is_infinite()).count();
         let soon = found.iter().filter(|d| **d <= 8.0).count();
-        let (name, median) = (fault.name, median(&found));
-        println!("{name:24} {median:6} {soon:7} {missed:7} {:6}", found.len());
+        let (name, found_at, told_at) = (fault.name, median(&found), median(&told));
+        println!(
+            "{name:24} {found_at:6} {soon:7} {missed:7} {:6} {told_at:9} {lag:9}",
+            found.len()
+        );
     }
 }
 

@@ -77,6 +77,7 @@ pub struct Sums {
     pub base_grey_l: f64,
     pub urine_l: f64,
     pub eaten: f64,
+    pub worn: f64,
 }
 
 /// When in the day unlogged use happens.
@@ -304,11 +305,13 @@ impl State {
             add(Role::Grey, grey);
             add(Role::Liquids, urine);
             add(Role::Food, -share * person.eats * today.eats);
-            add(Role::Clothes, -0.8 / 24.0 * (0.5 + today.wash / 2.0));
+            let worn = van.is.wears / 24.0 * (0.5 + today.wash / 2.0);
+            add(Role::Clothes, -worn);
             sums.base_l += drink + wash;
             sums.base_grey_l += grey;
             sums.urine_l += urine;
             sums.eaten += share * person.eats * today.eats;
+            sums.worn += worn;
         }
     }
 

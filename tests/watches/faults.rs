@@ -103,6 +103,19 @@ impl Fault {
         });
         Some(found.map_or(f64::INFINITY, |day| day as f64 + 1.0))
     }
+
+    /// Days until the diary first says something that it would not have said of the sound van of
+    /// the same seed, whose crew and weather are the same to the last die: before that nobody can
+    /// know, whatever they know of the van. Infinite where it never does while it is watched.
+    pub fn days_until_told(&self, seed: u64) -> Option<f64> {
+        let (trip, begins) = (self.trip(seed)?, Fault::begins(seed));
+        let sound = Fault { wrong: Wrong::Change(0.0), ..*self }.trip(seed)?;
+        let differ = |(a, b): &(&Entry, &Entry)| (a.at, &a.body) != (b.at, &b.body);
+        let first = trip.entries.iter().zip(&sound.entries).find(differ)?.0.recorded;
+        let evenings = &evenings(&trip)[begins..];
+        let day = evenings.iter().take(WATCHED).position(|at| first <= *at);
+        Some(day.map_or(f64::INFINITY, |day| day as f64 + 1.0))
+    }
 }
 
 /// From a day on, every reading of a tank says what the last one before said.

@@ -60,13 +60,7 @@ pub fn weighted(draws: &[Draw], of: impl Fn(&Draw) -> f64) -> Estimate {
 
 /// Climate values of a draw's coefficients.
 pub fn climate_values(mechanism: &Mechanism, coefficients: &[f64]) -> ClimateValues {
-    let value = |index: Option<usize>| index.map_or(0.0, |i| coefficients[i]);
-    ClimateValues {
-        panel_factor: value(mechanism.climate.panels),
-        fridge_w: value(mechanism.climate.fridge),
-        standing_w: value(mechanism.climate.standing),
-        loss_w_per_k: value(mechanism.climate.heat_loss),
-    }
+    ClimateValues::of(mechanism, |i| coefficients[i])
 }
 
 /// Runs the draws through the past. `known` holds the joint belief's mean and spread of every

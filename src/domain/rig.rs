@@ -178,6 +178,8 @@ pub struct Heating {
     pub fan_w: f64,
     /// Electric energy of one start (glow), in Wh.
     pub start_wh: f64,
+    /// Log standard deviation of what the heater draws, fan and starts together.
+    pub draw_spread: f64,
     /// Loss of the envelope and air change, in W per kelvin.
     pub ua_w_per_k: f64,
     /// Log standard deviation of `ua_w_per_k`.

@@ -48,6 +48,7 @@ pub struct ValueLanes {
     standing_w: Lane,
     loss_w_per_k: Lane,
     kelvin_per_w: Lane,
+    heater_draw: Lane,
 }
 
 impl ValueLanes {
@@ -60,6 +61,7 @@ impl ValueLanes {
             standing_w: none,
             loss_w_per_k: [1.0; LANES],
             kelvin_per_w: [1.0; LANES],
+            heater_draw: [1.0; LANES],
         };
         for (l, value) in values.take(LANES).enumerate() {
             let loss = value.loss_w_per_k.max(1e-6);
@@ -68,6 +70,7 @@ impl ValueLanes {
             lanes.standing_w[l] = value.standing_w as f32;
             lanes.loss_w_per_k[l] = loss as f32;
             lanes.kelvin_per_w[l] = (1.0 / loss) as f32;
+            lanes.heater_draw[l] = value.heater_draw as f32;
         }
         lanes
     }
@@ -319,7 +322,8 @@ impl KitLanes {
         let heat_w = least(wanted_w, hour.output_w);
         let burning = least(heat_w * self.per_lowest_w, 1.0);
         let inside_c = outside_c + (gains_w + heat_w) * values.kelvin_per_w[l];
-        let heater_wh = self.fan_w * burning + self.starts_wh * burning * (1.0 - burning);
+        let heater_wh = (self.fan_w + self.starts_wh * (1.0 - burning)) * burning;
+        let heater_wh = heater_wh * values.heater_draw[l];
         let share = 1.0 + self.fridge_per_kelvin * (inside_c - 20.0);
         let share = least(most(share, LEAST_FRIDGE), MOST_FRIDGE);
         let drawn_wh = values.fridge_w[l] * share + values.standing_w[l] + self.idle_w + heater_wh;

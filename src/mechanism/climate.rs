@@ -305,7 +305,10 @@ impl Kit {
                 + if people > 0.0 { values.fridge_w + values.standing_w } else { 0.0 };
             let loss = values.loss_w_per_k.max(1e-6);
             let free_c = weather.outside_c + gains_w / loss;
-            flows.inside_c = free_c;
+            flows.inside_c = match people > 0.0 {
+                true => free_c.min(physics::heat::aired_c(wanted_c, weather.outside_c)),
+                false => free_c,
+            };
             if let Some(heater) = self.heater.filter(|_| self.burns)
                 && people > 0.0
                 && free_c < wanted_c

@@ -362,7 +362,10 @@ impl State {
     ) -> f64 {
         let loss = van.is.ua * (1.0 + van.windy * (outside.wind - 4.0));
         let gains = 95.0 * home as f64 + 40.0 + 0.4 * outside.sun_w_m2;
+        // Who is at home opens a window long before it gets stuffy, each crew in its own way.
         let drifting = outside.outside_c + gains / loss;
+        let airy = (van.is.day_c + 3.0).max(outside.outside_c + 2.5);
+        let drifting = if home > 0 { drifting.min(airy) } else { drifting };
         let fuel = match van.heating {
             Source::Diesel => van.place(Role::Diesel).map(|i| (i, 10_025.0 * 0.79)),
             Source::Gas => van.place(Role::Gas).map(|i| (i, 12_800.0 * 0.80)),

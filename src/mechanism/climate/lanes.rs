@@ -31,6 +31,9 @@ pub struct KitHour {
     /// 1 where what appliances draw warms the van, 0 with nobody aboard or where warmth is not
     /// modelled: then it is as cold inside as outside.
     warmed: f32,
+    /// Temperature inside from which on windows are opened, degrees Celsius; nobody does with nobody
+    /// aboard.
+    aired_from_c: f32,
     /// What the heater can give in this hour, in W; 0 where it is off.
     output_w: f32,
     dark: bool,
@@ -156,6 +159,8 @@ const DARK: u8 = 0;
 const LEVEL: u8 = 1;
 const TILTED: u8 = 2;
 
+const AIRED_K: f32 = physics::heat::AIRED_K as f32;
+
 /// The smaller one. Unlike `f32::min` it is a single instruction, since NaN is nobody's value.
 #[inline(always)]
 fn least(a: f32, b: f32) -> f32 {
@@ -236,6 +241,12 @@ impl Kit {
             people_w: heating.map_or(0.0, |h| people * h.person_w) as f32,
             sun_w: heating.map_or(0.0, |h| h.sun_gain_m2 * sun.clear_w_m2) as f32,
             warmed: if heating.is_some() && people > 0.0 { 1.0 } else { 0.0 },
+            aired_from_c: match heating {
+                Some(heating) if people > 0.0 => {
+                    physics::heat::aired_from_c(heating.wanted_c(hour)) as f32
+                }
+                _ => f32::INFINITY,
+            },
             output_w: heater.map_or(0.0, |h| h.output_w.max(0.0)) as f32,
             dark: sun.clear_w_m2 <= 0.0,
             watts: slopes(&sun.watts),
@@ -322,6 +333,7 @@ impl KitLanes {
         let heat_w = least(wanted_w, hour.output_w);
         let burning = least(heat_w * self.per_lowest_w, 1.0);
         let inside_c = outside_c + (gains_w + heat_w) * values.kelvin_per_w[l];
+        let inside_c = least(inside_c, most(outside_c + AIRED_K, hour.aired_from_c));
         let heater_wh = (self.fan_w + self.starts_wh * (1.0 - burning)) * burning;
         let heater_wh = heater_wh * values.heater_draw[l];
         let share = 1.0 + self.fridge_per_kelvin * (inside_c - 20.0);

@@ -95,6 +95,18 @@ pub fn run(
     let activities = past.parts.activities.len();
     let sizes: Vec<f64> = (0..activities).map(|activity| unlogged.size(activity)).collect();
     let (mut uses, mut leanings) = (DayUses::default(), Leanings::none(activities));
+    // What was said within half an hour of a full hour is heard there: a gauge that is read at ten
+    // past ten knows nothing of what is done until eleven.
+    while let Some(entry) = entries.next_if(|e| e.at < start + Duration::minutes(30)) {
+        match reading_of(&entry.event, mechanism, electric) {
+            Some(reading) => {
+                misfits.push(first_word(&errors, &draws, reading, entry.at));
+                errors.pin(&mut draws, &wandering, reading, &mut random);
+            }
+            None => take(&entry.event, mechanism, electric, &flows, &mut draws, &mut random),
+        }
+        stack.take_draws(&draws, mechanism, &flows);
+    }
     for (index, hour) in past.hours.iter().enumerate().skip(skip) {
         if hour.hour == 0 || index == skip {
             stack.swing(|| [factor(hour.sun_sd, &mut random), factor(LOAD, &mut random)]);
@@ -129,12 +141,17 @@ pub fn run(
         for placed in uses.placed.iter().filter(|placed| placed.hour == index) {
             stack.use_up(&flows, placed);
         }
-        while let Some(entry) = entries.next_if(|e| e.at <= begins + Duration::hours(1)) {
+        while let Some(entry) = entries.next_if(|e| e.at < begins + Duration::minutes(90)) {
             stack.put_levels(&mut draws);
             if let Some(reading) = reading_of(&entry.event, mechanism, electric) {
-                let (off, sd) = errors.misfit(&draws, reading);
-                let since = misfits.last().map_or(entry.at, |before| before.at);
-                misfits.push(Innovation { at: entry.at, since, off, sd, likelihood: 1.0 });
+                misfits.push(match misfits.last() {
+                    None => first_word(&errors, &draws, reading, entry.at),
+                    Some(before) => {
+                        let (off, sd) = errors.misfit(&draws, reading);
+                        let since = before.at;
+                        Innovation { at: entry.at, since, off, sd, likelihood: 1.0 }
+                    }
+                });
                 if uses.divided_at(index) {
                     let foreseen = uses.shares_by(index, activities);
                     let before = stack.used_up(&flows, &uses, index);
@@ -162,6 +179,12 @@ pub fn run(
         }
     }
     (draws, misfits)
+}
+
+/// The first word about a level, of which nothing was expected.
+fn first_word(errors: &GaugeErrors, draws: &[Draw], reading: Reading, at: Moment) -> Innovation {
+    let (_, sd) = errors.misfit(draws, reading);
+    Innovation { at, since: at, off: 0.0, sd, likelihood: 1.0 }
 }
 
 /// When the store was read.

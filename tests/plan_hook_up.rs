@@ -18,7 +18,8 @@ use waystock::text::stretch as words;
 /// The van with that many hours at each place that has a hook-up.
 fn giving(hours: Option<f64>) -> Rig {
     let mut rig = rig();
-    let hooked = |place: &&mut waystock::domain::rig::Place| place.services.contains(&"shore".into());
+    let hooked =
+        |place: &&mut waystock::domain::rig::Place| place.services.contains(&"shore".into());
     rig.places.iter_mut().filter(hooked).for_each(|place| place.hook_up_hours = hours);
     rig
 }
@@ -84,7 +85,12 @@ fn the_hours_that_are_told_are_never_more_than_there_are() {
 fn a_stretch_at_a_place_counts_its_hours_in() {
     let (without, with) = (stay(None, Some("Adder lock")), stay(Some(3.0), Some("Adder lock")));
     assert_eq!((without.hook_up_hours, with.hook_up_hours), (None, Some(3.0)));
-    assert!(with.probability > without.probability + 0.2, "{} {}", without.probability, with.probability);
+    assert!(
+        with.probability > without.probability + 0.2,
+        "{} {}",
+        without.probability,
+        with.probability
+    );
     let battery = |stretch: &Stretch| {
         let stock = stretch.stocks.iter().find(|stock| stock.name == "battery").unwrap();
         stock.margin

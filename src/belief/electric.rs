@@ -4,9 +4,12 @@
 //! linearised filter breaks. A few hundred draws of panel factor, loads and level are run through
 //! the same hours instead, and corrected together at each reading.
 
+mod cause;
 mod pin;
 mod stack;
 mod uses;
+
+pub use cause::{Cause, told_apart};
 
 use super::Innovation;
 use super::past::Past;
@@ -69,16 +72,29 @@ pub fn climate_values(mechanism: &Mechanism, coefficients: &[f64]) -> ClimateVal
     }
 }
 
-/// Runs the draws through the past. `known` holds the joint belief's mean and spread of every
-/// coefficient, from which those that are not electric are taken; `unlogged` tells what an
-/// hour may hide. Empty without a battery.
-pub fn run(
-    past: &Past,
-    mechanism: &Mechanism,
-    known: &[Estimate],
-    unlogged: &Unlogged,
-    seed: u64,
-) -> (Vec<Draw>, Vec<Innovation>) {
+/// What the draws are run through.
+pub struct Ground<'a> {
+    /// The past.
+    pub past: &'a Past<'a>,
+    /// The rig in place now.
+    pub mechanism: &'a Mechanism,
+    /// The joint belief's mean and spread of every coefficient, from which those that are not
+    /// electric are taken.
+    pub known: &'a [Estimate],
+    /// What an hour may hide.
+    pub unlogged: &'a Unlogged<'a>,
+    /// Of all that the draws differ in.
+    pub seed: u64,
+}
+
+/// Runs the draws through the past. Empty without a battery.
+pub fn run(ground: &Ground) -> (Vec<Draw>, Vec<Innovation>) {
+    run_with(ground, None)
+}
+
+/// The same; of what is given, something goes wrong at its moment.
+fn run_with(ground: &Ground, mut wrong: Option<cause::Begins>) -> (Vec<Draw>, Vec<Innovation>) {
+    let Ground { past, mechanism, known, unlogged, seed } = *ground;
     let Some(electric) = mechanism.electric else { return (Vec::new(), Vec::new()) };
     let mut misfits: Vec<Innovation> = Vec::new();
     let mut random = Xoshiro256PlusPlus::seed_from_u64(seed ^ 0x6261_7474_6572_7921);
@@ -122,6 +138,11 @@ pub fn run(
             uses = DayUses::of(past, day, &manner, &draws, &mut random);
         }
         let begins = past.from + Duration::hours(index as i64);
+        if let Some(wrong) = wrong.take_if(|wrong| wrong.at <= begins) {
+            stack.put_levels(&mut draws);
+            wrong.befall(&mut draws);
+            stack.take_draws(&draws, mechanism, &flows);
+        }
         let part = ((past.now - begins).num_seconds() as f64 / 3600.0).clamp(0.0, 1.0);
         let mut counts = unlogged.amounts(hour);
         for (count, used) in counts.iter_mut().zip(uses.even(index)) {
@@ -139,8 +160,9 @@ pub fn run(
             stack.put_levels(&mut draws);
             if let Some(reading) = reading_of(&entry.event, mechanism, electric) {
                 let (off, sd) = errors.misfit(&draws, reading);
+                let likelihood = errors.likelihood(&draws, reading);
                 let since = misfits.last().map_or(entry.at, |before| before.at);
-                misfits.push(Innovation { at: entry.at, since, off, sd, likelihood: 1.0 });
+                misfits.push(Innovation { at: entry.at, since, off, sd, likelihood });
                 if uses.divided_at(index) {
                     let foreseen = uses.shares_by(index, activities);
                     let before = stack.used_up(&flows, &uses, index);

@@ -146,7 +146,8 @@ impl Layout<'_> {
         let serves = |mask: u32| mask >> electric & 1 == 1;
         let here = visits.iter().filter(|visit| self.problem.visits[**visit].slot == slot);
         let mut charged = here.filter(|visit| serves(self.problem.visits[**visit].serves));
-        let hours = charged.next().and_then(|visit| self.rig.places[self.ways[*visit].0].hook_up_hours);
+        let hours =
+            charged.next().and_then(|visit| self.rig.places[self.ways[*visit].0].hook_up_hours);
         if let (Some(hours), false) = (hours, serves(self.problem.given[slot])) {
             let charge = puts.iter_mut().filter(|put| put.1 == electric);
             charge.for_each(|put| put.2 = Put::By(hours * self.case.hook_up()));

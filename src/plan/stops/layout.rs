@@ -242,12 +242,14 @@ impl<'a> Layout<'a> {
         let reset = places::reset_by_camp(&parts);
         let timeline = self.case.beliefs.timeline.clone();
         for slot in 1..self.problem.slots - 1 {
-            let Some(at) = self.moment(slot) else { continue };
+            let (Some(at), Some(missing)) = (self.moment(slot), missing.get(slot)) else {
+                continue;
+            };
             let before = timeline.camp(at - Duration::hours(1));
             let after = timeline.camp(at + Duration::hours(10));
             for (index, place) in self.rig.places.iter().enumerate() {
                 let mut serves = places::services(place, &parts);
-                if !self.is_full_after(place, &missing[slot]) {
+                if !self.is_full_after(place, missing) {
                     serves &= !self.electric();
                 }
                 if serves != 0 || place.name != before.name {

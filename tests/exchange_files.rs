@@ -356,61 +356,6 @@ fn odd_but_harmless_things_are_warned_of() {
     assert_eq!(read.entries.len(), 2);
 }
 
-/// Two people may read one gauge: both rows are taken, and the crew is told.
-#[test]
-fn readings_that_cannot_both_be_right_are_warned_of() {
-    let warned = |rows: &str| -> Vec<String> {
-        let read = read(&format!("{HEADER}\n{rows}"), &vocabulary()).unwrap();
-        assert_eq!(read.entries.len(), rows.lines().count());
-        read.warnings.iter().map(ToString::to_string).collect()
-    };
-    let fresh = |said: &str| format!("{AT},level,fresh,{said},,,,\n");
-    let rows = [fresh("60,%"), format!("{AT},use,dishes,1,,,,,\n"), fresh("20,%")].concat();
-    assert_eq!(
-        warned(&rows),
-        ["line 4: column 4 (amount): fresh is 20% here and 60% in line 2, at the very same \
-          moment. Both are kept and both count: the level is taken to lie between them, and to be \
-          less sure. If one is wrong, take it back"]
-    );
-    // The same moment in another offset, and the stock by another of its names.
-    let rows = [fresh("60,%"), "2026-05-10T06:00:00Z,level,FRESH,30,L,,,,\n".to_string()].concat();
-    assert_eq!(warned(&rows).len(), 1);
-    for fine in [
-        [fresh("50,%"), fresh("50,%")],
-        // 44 of 88 L.
-        [fresh("50,%"), fresh("44,L")],
-        [fresh("50,%"), format!("{AT},level,grey,20,%,,,,\n")],
-        [fresh("50,%"), "2026-05-10T08:00:01+02:00,level,fresh,40,%,,,,\n".to_string()],
-    ] {
-        assert_eq!(warned(&fine.concat()), Vec::<String>::new(), "{fine:?}");
-    }
-}
-
-/// What the warning says of them is so, of a tank and of the battery.
-#[test]
-fn of_two_readings_at_one_moment_both_count() {
-    let rig = words_rig::rig();
-    let level = |rows: &[(&str, &str)], stock: &str| {
-        let rows = rows.iter().map(|(what, said)| format!("{AT},level,{what},{said},%,,,,\n"));
-        let read = entries(&format!("{HEADER}\n{}", rows.collect::<String>()));
-        let at = moment("2026-05-10T08:30:00+02:00");
-        let standing = standing(&read, at);
-        let beliefs = waystock::belief::learn(&rig, &standing, at, 1);
-        let (index, known) = beliefs.mechanism.parts.stock(stock).unwrap();
-        let level = beliefs.level(index);
-        (level.mean / known.capacity, level.sd / known.capacity)
-    };
-    for stock in ["fresh", "battery"] {
-        let (high, low) = (level(&[(stock, "60")], stock), level(&[(stock, "20")], stock));
-        for both in [[(stock, "60"), (stock, "20")], [(stock, "20"), (stock, "60")]] {
-            let (mean, sd) = level(&both, stock);
-            println!("{stock} {both:?}: {mean} {sd}; {high:?} {low:?}");
-            assert!(mean < high.0 - 0.05 && mean > low.0 + 0.05, "{stock}: {mean}");
-            assert!(sd > high.1.max(low.1), "{stock}: {sd}");
-        }
-    }
-}
-
 #[test]
 fn outlook_files_are_told_by_their_header() {
     let text = "issued,date,low_c,high_c,sun_kwh_m2,cloud,place\r\n\

@@ -37,6 +37,9 @@ fn readings_that_cannot_both_be_right_are_warned_of() {
           moment. Both are kept and both count: the level is taken to lie between them, and to be \
           less sure. If one is wrong, take it back"]
     );
+    let battery = |said: &str| format!("{AT},level,battery,{said},%,,,,\n");
+    let told = warned(&[battery("60"), battery("20")].concat());
+    assert!(told[0].contains("Both are kept; this later one counts"), "{told:?}");
     // The same moment in another offset, and the stock by another of its names.
     let rows = [fresh("60,%"), "2026-05-10T06:00:00Z,level,FRESH,30,L,,,,\n".to_string()].concat();
     assert_eq!(warned(&rows).len(), 1);
@@ -53,7 +56,7 @@ fn readings_that_cannot_both_be_right_are_warned_of() {
 
 /// What the warning says of them is so, of a tank and of the battery.
 #[test]
-fn of_two_readings_at_one_moment_both_count() {
+fn of_two_readings_at_one_moment_what_is_said_counts() {
     let rig = words_rig::rig();
     let level = |rows: &[(&str, &str)], stock: &str| {
         let rows = rows.iter().map(|(what, said)| format!("{AT},level,{what},{said},%,,,,\n"));
@@ -65,13 +68,19 @@ fn of_two_readings_at_one_moment_both_count() {
         let level = beliefs.level(index);
         (level.mean / known.capacity, level.sd / known.capacity)
     };
-    for stock in ["fresh", "battery"] {
-        let (high, low) = (level(&[(stock, "60")], stock), level(&[(stock, "20")], stock));
-        for both in [[(stock, "60"), (stock, "20")], [(stock, "20"), (stock, "60")]] {
-            let (mean, sd) = level(&both, stock);
-            println!("{stock} {both:?}: {mean} {sd}; {high:?} {low:?}");
-            assert!(mean < high.0 - 0.05 && mean > low.0 + 0.05, "{stock}: {mean}");
-            assert!(sd > high.1.max(low.1), "{stock}: {sd}");
-        }
+    let (high, low) = (level(&[("fresh", "60")], "fresh"), level(&[("fresh", "20")], "fresh"));
+    for both in [[("fresh", "60"), ("fresh", "20")], [("fresh", "20"), ("fresh", "60")]] {
+        let (mean, sd) = level(&both, "fresh");
+        assert!(mean < high.0 - 0.05 && mean > low.0 + 0.05, "{mean}");
+        assert!(sd > high.1.max(low.1), "{sd}");
+    }
+    for (first, later) in [("61", "20"), ("20", "61")] {
+        let (mean, _) = level(&[("battery", first), ("battery", later)], "battery");
+        let later = later.parse::<f64>().unwrap() / 100.0;
+        assert!((mean - later).abs() < 0.02, "{mean}");
+    }
+    for (first, later) in [("61", "58"), ("58", "61")] {
+        let (mean, _) = level(&[("battery", first), ("battery", later)], "battery");
+        assert!((0.583..0.607).contains(&mean), "{mean}");
     }
 }

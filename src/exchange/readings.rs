@@ -34,11 +34,16 @@ impl Readings {
         let place = row.fault("amount", "");
         let seen = Seen { line: place.line, said: reading.clone(), share };
         let before = self.0.insert((entry.at.to_utc(), name.clone()), seen)?;
+        let electric = parts.electrics.as_ref().is_some_and(|e| e.store == *name);
+        // As `belief` has it: the battery's draws follow a reading that they cannot explain.
+        let counts = match electric {
+            true => "; this later one counts, unless they are so near that both do",
+            false => " and both count: the level is taken to lie between them, and to be less sure",
+        };
         let differs = (before.share - share).abs() > SAME;
         let message = format!(
             "column {} (amount): {name} is {reading} here and {} in line {}, at the very same \
-             moment. Both are kept and both count: the level is taken to lie between them, and to be \
-             less sure. If one is wrong, take it back",
+             moment. Both are kept{counts}. If one is wrong, take it back",
             place.column, before.said, before.line
         );
         differs.then_some(Warning { line: place.line, message })

@@ -63,6 +63,8 @@ pub struct Place {
     pub road_hours: Option<f64>,
     /// Road distance over the distance as the crow flies, where it is unusual; at least 1.
     pub road_factor: Option<f64>,
+    /// Hours of hook-up that a stay gives, where that is known; above 0, at most a week.
+    pub hook_up_hours: Option<f64>,
     /// Anything else, in the owner's words.
     pub note: String,
 }

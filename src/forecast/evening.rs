@@ -235,16 +235,16 @@ fn notices(past: &Past, standing: &[Standing], beliefs: &Beliefs) -> Vec<Notice>
         beliefs.surprises.iter().rev().filter(alone).filter(|s| s.1 >= since).take(2)
     {
         let stock = &beliefs.mechanism.stocks()[*stock];
+        let mean = format!("{:.0}", expected.mean);
         notices.push(Notice {
             alarm: None,
             stock: Some(stock.name.clone()),
             text: format!(
-                "the {} reading of {} does not fit: about {:.0} {} was expected. A slip, an entry \
+                "the {} reading of {} does not fit: about {mean} {} was expected. A slip, an entry \
                  forgotten, or a leak",
                 stock.name,
                 at.format("%-d %B"),
-                expected.mean,
-                stock.unit.word()
+                stock.unit.word_for(&mean)
             ),
         });
     }

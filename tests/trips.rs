@@ -68,6 +68,7 @@ fn size() -> (&'static str, u64, Option<u64>) {
     match asked("WAYSTOCK_TRIPS_SET").as_deref() {
         Some("held-out") => ("held-out", HELD_OUT, count),
         Some("other") => ("other simulator's", OTHER, count),
+        Some("other tuning") => ("other simulator's tuning", OTHER + 5_000, count),
         _ => ("tuning", TUNING, count),
     }
 }

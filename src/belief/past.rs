@@ -411,34 +411,47 @@ fn day_records(
     days
 }
 
-/// Uses a day, as the crew usually writes them, from which on a kept day without any is more
-/// likely untold than idle: e^-3, one day in twenty, is about as rare as a day that is forgotten.
-const SEVERAL: f64 = 3.0;
+/// Share of days whose uses are never written down. Common practice, no source.
+const NEVER_TOLD: f64 = 0.05;
 
-/// Marks the kept days on which a crew that writes several uses a day wrote none. Of the day still
-/// running, only what has passed of it counts.
+/// Marks the kept days without any use that are more likely untold than idle. A day may be idle
+/// the less, the more uses a crew writes a day (Poisson); of the day still running, only what has
+/// passed of it counts. It may be untold the more, the more of the crew's days had still to be
+/// written down when as much time had gone by.
 fn without_uses(
     entries: &[&Standing],
     zone: Zone,
     now: Moment,
     days: &mut BTreeMap<NaiveDate, DayRecord>,
 ) {
-    let mut uses: BTreeMap<NaiveDate, usize> = BTreeMap::new();
+    let since_morning = |day: NaiveDate, at: Moment| {
+        hours_between(zone.moment(day.and_time(chrono::NaiveTime::MIN)), at)
+    };
+    // How many, and hours from the day's beginning until the first was written.
+    let mut uses: BTreeMap<NaiveDate, (usize, f64)> = BTreeMap::new();
     for entry in entries.iter().filter(|e| matches!(e.event, Event::Use { .. })) {
-        *uses.entry(zone.date(entry.at)).or_default() += 1;
+        let day = zone.date(entry.at);
+        let written = since_morning(day, entry.recorded);
+        let of_day = uses.entry(day).or_insert((0, written));
+        *of_day = (of_day.0 + 1, of_day.1.min(written));
     }
     // A day or two do not show what is usual.
     if uses.len() < 4 {
         return;
     }
-    let usual = uses.values().sum::<usize>() as f64 / uses.len() as f64;
+    let count = uses.len() as f64;
+    let usual = uses.values().map(|of_day| of_day.0).sum::<usize>() as f64 / count;
     let today = zone.date(now);
     for (day, record) in days.iter_mut().filter(|(day, _)| !uses.contains_key(day)) {
         let passed = match *day == today {
             true => ((f64::from(zone.here(now).hour()) - 7.0) / 16.0).clamp(0.0, 1.0),
             false => 1.0,
         };
-        if *record == DayRecord::Kept && usual * passed >= SEVERAL {
+        let age = since_morning(*day, now);
+        let later = uses.values().filter(|of_day| of_day.1 > age).count() as f64;
+        let untold = NEVER_TOLD + (1.0 - NEVER_TOLD) * later / count;
+        let idle = (1.0 - untold) * (-usual * passed).exp();
+        if *record == DayRecord::Kept && untold > idle {
             *record = DayRecord::NoUses;
         }
     }

@@ -84,6 +84,74 @@ fn a_day_without_any_use_is_not_a_day_without_use() {
     assert!(untold.sd > 2.0 * idle.sd, "{untold:?} {idle:?}");
 }
 
+/// A crew that writes one line a day, at nine in the evening, has not yet told of today at seven;
+/// one that writes it at eight in the morning has, and a day without it was most likely idle until
+/// then. Either has by eleven at night.
+#[test]
+fn what_is_usually_written_later_is_still_to_come() {
+    let gone = |writes: u32, looks: u32| {
+        let mut known = vec![stands(at(0, 6), 1, Event::Crew(Amount::from_milli(3000).unwrap()))];
+        for day in 0..12 {
+            let event = Event::Use { activity: "shower".into(), count: some(3, Unit::Time) };
+            known.push(stands(at(day, writes), day as u64 + 2, event));
+        }
+        let event = Event::Fill { stock: "fresh".into(), amount: None, after: Some(After::Full) };
+        known.push(stands(at(12, 5), 900, event));
+        150.0 - learn(&rig(), &known, at(12, looks), 1).level(0).mean
+    };
+    let (evening, morning) = (gone(21, 19), gone(8, 19));
+    assert!(evening > 10.0, "{evening} L of a usual day's 24");
+    assert!(morning < 5.0, "{morning} L");
+    assert!(gone(21, 23) < 5.0, "{} L", gone(21, 23));
+}
+
+/// Who writes several times a day writes things down as they happen.
+#[test]
+fn what_a_prompt_crew_writes_has_just_been_done() {
+    let known = ten_days(false);
+    let rig = rig();
+    let past = Past::of(&rig, &known, at(1, 0));
+    let between = |from: usize, to: usize| -> f64 {
+        let hours = past.used[from - 6..to - 6].iter().flatten();
+        hours.map(|part| part.amount).sum()
+    };
+    assert!((between(18, 20) - 1.0).abs() < 1e-9, "the last one before eight in the evening");
+    assert!(between(12, 16) < 1e-9 && between(16, 18) > 0.99, "not since noon");
+}
+
+/// What is done between ten and eleven is used after a gauge that was read at five past ten, not
+/// forgotten with it.
+#[test]
+fn what_follows_a_reading_within_the_hour_is_used_after_it() {
+    let rig = rig_file::parse(
+        r#"(
+    format: 1, van: "Teal", crew: 1,
+    home: (place: "Sluice meadow", latitude: 47.0, longitude: 5.0, zone: "Etc/GMT-1"),
+    stocks: [(name: "battery", runs: down, unit: "Wh", capacity: 2000, gauge: step(0.01))],
+    activities: [(name: "kettle", usual: 1, per: van,
+                  takes: [(stock: "battery", amount: 200, spread: 0.02)])],
+    electrics: (store: "battery", volts: 12.8, chemistry: lithium, standing_w: 1),
+)"#,
+        std::path::Path::new("rig.ron"),
+    )
+    .expect("the rig is sound");
+    let event = |minutes: i64, sequence: u64, event: Event| {
+        stands(at(0, 9) + Duration::minutes(minutes), sequence, event)
+    };
+    let percent = Quantity::new(Amount::from_milli(80_000).unwrap(), Unit::Percent);
+    let reading = Event::Level { stock: "battery".into(), reading: percent, step: None };
+    let boiled = Event::Use { activity: "kettle".into(), count: some(1, Unit::Time) };
+    let known = [
+        event(0, 1, Event::Crew(Amount::from_milli(1000).unwrap())),
+        event(60, 2, boiled.clone()),
+        event(65, 3, reading),
+        event(110, 4, boiled),
+    ];
+    let level = learn(&rig, &known, at(0, 11), 1).level(0).mean;
+    // 1600 Wh at five past ten; the second kettle was boiled after ten, so hardly before that.
+    assert!((1380.0..1450.0).contains(&level), "{level} Wh");
+}
+
 /// What was written in the evening may have been done at any time since the last writing; what was
 /// written in between lies between.
 #[test]

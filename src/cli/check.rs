@@ -55,7 +55,7 @@ fn tell(context: &Context, out: &mut Output, faults: &[String], contents: Option
         let rest = contents.journal.findings.iter().map(describe);
         rest.filter(|text| !faults.contains(text)).for_each(|text| out.line(&text));
         let twins = possible_twins(&all).len();
-        out.line(&format!("entries that stand: {}; possible twins: {twins}", all.len()));
+        out.line(&format!("entries that stand: {}; written twice, perhaps (`waystock journal` marks them): {twins}", all.len()));
         if context.folder.journal.is_exposed() {
             out.line("the journal can be read by other users of this machine");
         }

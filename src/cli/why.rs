@@ -90,7 +90,10 @@ fn print(rig: &Rig, evening: &Evening, index: usize, reasons: &Why, out: &mut Ou
     }
     out.line("  the rest is chance: which day people do what, and the weather");
     if let Some(look) = &evening.worth_a_look {
-        out.line(&format!("Worth a look tonight: {}", answer::look_in_words(look)));
+        out.line(&format!(
+            "Worth a look tonight, for the next stop: {}",
+            answer::look_in_words(look)
+        ));
     }
     let own = |notice: &&Notice| notice.stock.as_deref() == Some(&stock.name);
     for notice in evening.notices.iter().filter(own) {

@@ -5,6 +5,7 @@ use super::answer::{Alarm, Notice};
 use crate::belief::Beliefs;
 use crate::belief::watch::{Cause, Unexplained};
 use crate::domain::stock::{Direction, Stock};
+use crate::domain::unit::Unit;
 use crate::mechanism::climate::heater_fuel;
 
 /// The notice of a change that nothing explains.
@@ -16,6 +17,7 @@ pub fn notice(beliefs: &Beliefs, change: &Unexplained) -> Notice {
     let much = much(change, stock);
     let battery = mechanism.electric == Some(change.stock);
     let fuel = heater_fuel(mechanism) == Some(change.stock);
+    let runs_out = stock.unit.factor_to(&Unit::Litre, None).is_some();
     let text = if change.stuck {
         format!(
             "{name} has read the same {} times since {since}, although what was written down should \
@@ -31,6 +33,10 @@ pub fn notice(beliefs: &Beliefs, change: &Unexplained) -> Notice {
                 "a heater that ran longer than usual, a window left open, or a leak. Smell along \
                  the fuel line; if there is any smell, air the van and light nothing",
             ),
+            (Direction::Down, true) if !runs_out => (
+                "gone, more than was written down",
+                "a forgotten entry, guests, or more used at a time than before. Count what is left",
+            ),
             (Direction::Down, true) => (
                 "gone, more than was written down",
                 "a forgotten entry, guests, or a leak. Look under the tank and listen for the pump",
@@ -39,6 +45,10 @@ pub fn notice(beliefs: &Beliefs, change: &Unexplained) -> Notice {
                 "less used than was written down",
                 "a fill not written down, a use logged twice, or a gauge that sticks. Check the \
                  journal, then the gauge",
+            ),
+            (Direction::Up, false) if !runs_out => (
+                "less arrived than was written down",
+                "an emptying not written down, or a use logged twice. Check the journal",
             ),
             (Direction::Up, false) => (
                 "less arrived than was written down",
@@ -88,14 +98,15 @@ fn of_battery(cause: Option<Cause>) -> (&'static str, &'static str) {
 fn much(change: &Unexplained, stock: &Stock) -> String {
     let (size, sd) = (change.per_day.mean.abs(), change.per_day.sd);
     let least = (size - sd).max(0.25 * size);
-    let (low, high) = (rounded(least, stock.capacity), rounded(size + sd, stock.capacity));
+    // Tenths where a whole number would say "0 to 2".
+    let fine = stock.capacity < 60.0 || least < 1.0;
+    let (low, high) = (rounded(least, fine), rounded(size + sd, fine));
     match low == high {
         true => format!("about {low} {} a day", stock.unit.word_for(&low)),
         false => format!("about {low} to {high} {} a day", stock.unit.word()),
     }
 }
 
-/// With one decimal where the whole is small.
-fn rounded(value: f64, capacity: f64) -> String {
-    if capacity < 60.0 { format!("{value:.1}") } else { format!("{value:.0}") }
+fn rounded(value: f64, fine: bool) -> String {
+    if fine { format!("{value:.1}") } else { format!("{value:.0}") }
 }

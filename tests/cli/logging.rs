@@ -184,7 +184,7 @@ fn one_dump_of_the_demo_was_logged_twice() {
         .collect();
     assert_eq!(twins.len(), 2, "{twins:?}");
     assert!(twins.iter().all(|line| line.contains("emptied grey")), "{twins:?}");
-    assert!(place.done(&["check"]).contains("possible twins: 1"));
+    assert!(place.done(&["check"]).contains("them): 1"));
 }
 
 #[test]

@@ -181,14 +181,23 @@ impl DayUses {
             amount: (span.amount / pieces) as f32,
             pieces: vec![[0; DRAWS]; pieces as usize],
         };
+        let mut left = vec![[0.0; DRAWS]; placed.pieces.len()];
         for draw in 0..DRAWS {
-            for piece in &mut placed.pieces {
-                let mut left = random.random_range(0.0..1.0) * whole;
-                let chosen = weights.iter().find(|(_, weight)| {
-                    left -= weight;
-                    left < 0.0
-                });
-                piece[draw] = (chosen.unwrap_or(last).0 - first.0) as u16;
+            for piece in &mut left {
+                piece[draw] = random.random_range(0.0..1.0) * whole;
+            }
+        }
+        for (piece, left) in placed.pieces.iter_mut().zip(&mut left) {
+            // How many hours lie before the one that is reached; a count in all draws is quicker
+            // than a search in each.
+            for (_, weight) in weights {
+                for (own, left) in piece.iter_mut().zip(&mut *left) {
+                    *left -= weight;
+                    *own += u16::from(*left >= 0.0);
+                }
+            }
+            for own in piece {
+                *own = (weights.get(usize::from(*own)).unwrap_or(last).0 - first.0) as u16;
             }
         }
         self.placed.push(placed);

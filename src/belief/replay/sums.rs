@@ -86,12 +86,21 @@ impl Sums {
         joint: &mut Joint,
     ) {
         let count = stocks.len();
+        let mut direction: Vec<(usize, f64)> = Vec::new();
         for (index, coefficient) in mechanism.coefficients.iter().enumerate() {
             let wander = self.elapsed_days * (WANDER * coefficient.sd()).powi(2);
             if coefficient.sd() > 0.0 {
                 joint.disturb(&[(count + index, 1.0)], wander);
             }
-            self.add_noise(mechanism, unlogged, count, joint, index);
+            let variance = self.noise(mechanism, unlogged, count, joint, index);
+            if variance > 0.0 {
+                direction.clear();
+                for flow in mechanism.flows.iter().filter(|f| f.coefficient == index) {
+                    let share = flow.share.map_or(1.0, |s| joint.mean(count + s));
+                    direction.push((flow.stock, flow.scale * share));
+                }
+                joint.disturb(&direction, variance);
+            }
         }
         for flow in &mechanism.flows {
             let amount = self.exposure.of(flow.source);
@@ -134,15 +143,16 @@ impl Sums {
         }
     }
 
-    /// Occurrence-to-occurrence noise of one coefficient, felt by all stocks that it moves.
-    fn add_noise(
+    /// Variance of the occurrence-to-occurrence noise of one coefficient, felt by all stocks that
+    /// it moves.
+    fn noise(
         &self,
         mechanism: &Mechanism,
         unlogged: &Unlogged,
         count: usize,
-        joint: &mut Joint,
+        joint: &Joint,
         coefficient: usize,
-    ) {
+    ) -> f64 {
         let known = &mechanism.coefficients[coefficient];
         let (source, own) = (known.source, known.sd() > 0.0);
         let own_spread = known.sd() / known.mean.max(1e-9);
@@ -158,15 +168,6 @@ impl Sums {
             _ => OCCURRENCE.min(2.2 * own_spread).powi(2) * amount,
         };
         let value = joint.mean(count + coefficient);
-        let variance = value * value * (occurrences + hidden);
-        if variance <= 0.0 {
-            return;
-        }
-        let mut direction: Vec<(usize, f64)> = Vec::new();
-        for flow in mechanism.flows.iter().filter(|f| f.coefficient == coefficient) {
-            let share = flow.share.map_or(1.0, |s| joint.mean(count + s));
-            direction.push((flow.stock, flow.scale * share));
-        }
-        joint.disturb(&direction, variance);
+        value * value * (occurrences + hidden)
     }
 }

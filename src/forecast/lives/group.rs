@@ -42,12 +42,15 @@ pub(super) struct Group {
     pub lowest: Vec<Lane>,
     pub cold_hours: Lane,
     pub tracks: TrackSet,
+    /// Hour from which on the electric store was left alone.
+    pub left: usize,
 }
 
 impl Group {
-    /// Draws and runs the lives from number `from` on, a multiple of [`LANES`].
+    /// Draws and runs the lives from number `from` on, a multiple of [`LANES`]. Unless it is `kept`
+    /// to the end, the electric store is left alone once all of them have met its limit.
     #[inline(always)]
-    pub fn live(plan: &Plan, drawer: &Drawer, seed: u64, from: usize) -> Group {
+    pub fn live(plan: &Plan, drawer: &Drawer, seed: u64, from: usize, kept: bool) -> Group {
         let mut draws = drawer.group(from);
         let mut level: Vec<Row> = std::mem::take(&mut draws.levels);
         for (stock, put) in &plan.scene.starts {
@@ -67,9 +70,11 @@ impl Group {
             lowest: Vec::new(),
             cold_hours: [0.0; LANES],
             tracks: TrackSet::of(plan.tracks),
+            left: usize::MAX,
         };
         group.tracks.begin(&group.level);
-        Steps::of(plan, drawer, &draws, seed, from).run(&mut group);
+        let kept = kept || plan.with_fans || !plan.tracks.is_empty();
+        Steps::of(plan, drawer, &draws, seed, from).run(&mut group, kept);
         group
     }
 }
@@ -78,8 +83,17 @@ impl Group {
     /// Whether a stock's level still matters to anything in any life, from an hour on.
     #[inline(always)]
     fn needs_any(&self, plan: &Plan, stock: usize, hour: usize) -> bool {
-        self.needs_all(plan, stock, hour)
-            || self.passage[stock].iter().fold(false, |any, met| any | (*met == f64::INFINITY))
+        self.needs_all(plan, stock, hour) || self.any_within(stock)
+    }
+
+    /// Whether any life has not met a stock's limit yet.
+    #[inline(always)]
+    fn any_within(&self, stock: usize) -> bool {
+        let (passages, mut any) = (&self.passage[stock], false);
+        for l in 0..LANES {
+            any |= passages[l] == f64::INFINITY;
+        }
+        any
     }
 
     /// Whether it matters in every life, whatever became of it.
@@ -88,7 +102,7 @@ impl Group {
         hour < THIRD_DAY
             || plan.with_fans
             || !plan.tracks.is_empty()
-            || plan.electric == Some(stock)
+            || (plan.electric == Some(stock) && hour < self.left)
     }
 
     /// Whether a stock's level still matters to anything in one life, from an hour on.
@@ -119,6 +133,8 @@ struct Steps<'a> {
     departures: Departures<LANES>,
     /// Stocks whose level still matters in some life; none where tracks carry their own.
     open: Vec<bool>,
+    /// The same of the electric store, tracks or not.
+    open_electric: bool,
     /// Of the block at hand: the sum per stock; by hour, what moves the electric store in Wh,
     /// and the fuel burnt.
     total: Vec<Row>,
@@ -165,6 +181,7 @@ impl<'a> Steps<'a> {
             values: ValueLanes::of((0..LANES).map(|l| climate_values(plan, draws, l))),
             departures: Departures::begin(lasting(WARMTH), lasting(CLEARNESS)),
             open: vec![plan.tracks.is_empty(); plan.stocks.len()],
+            open_electric: plan.electric.is_some(),
             total: vec![[0.0; LANES]; plan.stocks.len()],
             electric: vec![[0.0; LANES]; BLOCK],
             burnt: vec![[0.0; LANES]; BLOCK],
@@ -179,16 +196,24 @@ impl<'a> Steps<'a> {
     }
 
     #[inline(always)]
-    fn run(mut self, group: &mut Group) {
+    fn run(mut self, group: &mut Group, kept: bool) {
         let hours = self.plan.hours.len();
         let step = self.plan.step;
         let mut before = [0.0; LANES];
         for start in (0..hours).step_by(step) {
             let block = start..(start + step).min(hours);
+            if let Some(s) = self.plan.electric
+                && !kept
+                && (COLD_HOURS..group.left).contains(&start)
+                && !group.any_within(s)
+            {
+                group.left = start;
+            }
             if start.is_multiple_of(BLOCK) {
                 let normals = self.drawer.normals(self.from, BASE + (start / BLOCK) as u64);
                 self.swing = mirrored(&normals, |z| (1.0 + BASE_DAY * z).max(0.1));
             }
+            self.open_electric = self.plan.electric.is_some() && start < group.left;
             if start.is_multiple_of(STRETCH) {
                 self.happened.draw(self.plan, &self.activities, group, start);
             }
@@ -240,8 +265,10 @@ impl<'a> Steps<'a> {
                 row[l] = (per_person_day[l] + swung) * people + per_day[l] * days;
             }
         }
-        for (hour, row) in block.clone().zip(&mut self.electric) {
-            *row = *self.happened.electric(hour);
+        if self.open_electric {
+            for (hour, row) in block.clone().zip(&mut self.electric) {
+                *row = *self.happened.electric(hour);
+            }
         }
         for (hour, source, amount) in plan.planned_in(block) {
             for effect in effects_of(&self.activities, &self.drivers, plan, *source) {

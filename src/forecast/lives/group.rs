@@ -7,6 +7,7 @@
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
 mod electric;
+mod passage;
 
 use super::effects::{Effect, by_stock, effects, effects_of, swinging};
 use super::happenings::{Happenings, STRETCH};
@@ -18,6 +19,7 @@ use crate::mechanism::climate::ClimateValues;
 use crate::mechanism::climate::lanes::{DayLanes, LANES, Lane, ValueLanes};
 use crate::mechanism::driver::Source;
 use crate::weather::ahead::Departures;
+pub(in crate::forecast) use passage::met;
 use std::ops::Range;
 
 /// Hours in a block; a fan wants to know every sixth.
@@ -89,11 +91,23 @@ impl Group {
     /// Whether any life has not met a stock's limit yet.
     #[inline(always)]
     fn any_within(&self, stock: usize) -> bool {
-        let (passages, mut any) = (&self.passage[stock], false);
+        self.within(stock) != 0
+    }
+
+    /// The lives that have not met a stock's limit yet, a bit each.
+    #[inline(always)]
+    fn within(&self, stock: usize) -> u32 {
+        let (passages, mut lives) = (&self.passage[stock], 0);
         for l in 0..LANES {
-            any |= passages[l] == f64::INFINITY;
+            lives |= u32::from(passages[l] == f64::INFINITY) << l;
         }
-        any
+        lives
+    }
+
+    /// The lives in which a stock's level still matters to anything, from an hour on, a bit each.
+    #[inline(always)]
+    pub fn needing(&self, plan: &Plan, stock: usize, hour: usize) -> u32 {
+        if self.needs_all(plan, stock, hour) { u32::MAX } else { self.within(stock) }
     }
 
     /// Whether it matters in every life, whatever became of it.
@@ -107,7 +121,7 @@ impl Group {
 
     /// Whether a stock's level still matters to anything in one life, from an hour on.
     #[inline(always)]
-    pub fn needs(&self, plan: &Plan, stock: usize, lane: usize, hour: usize) -> bool {
+    fn needs(&self, plan: &Plan, stock: usize, lane: usize, hour: usize) -> bool {
         self.needs_all(plan, stock, hour) || self.passage[stock][lane].is_infinite()
     }
 }
@@ -318,15 +332,16 @@ impl<'a> Steps<'a> {
             let after = if after < 0.0 { 0.0 } else { after };
             let after = if after > capacity { capacity } else { after };
             level[l] = after;
-            out |=
+            out +=
                 u64::from(sign * (after - limit) <= 0.0) & u64::from(passages[l] == f64::INFINITY);
         }
-        if out == 0 {
-            return;
-        }
-        for l in 0..LANES {
-            if passages[l] == f64::INFINITY && stock.is_out(level[l]) {
-                passages[l] = self.passage_within(s, l, block, before[l]);
+        if out > passage::FEW {
+            self.meet_together(s, block, before, level, passages);
+        } else if out > 0 {
+            for l in 0..LANES {
+                if passages[l] == f64::INFINITY && stock.is_out(level[l]) {
+                    passages[l] = self.passage_within(s, l, block, before[l]);
+                }
             }
         }
     }
@@ -394,78 +409,6 @@ impl<'a> Steps<'a> {
             group.tracks.hour(hour, plan.moves[hour], rows, plan.beliefs.mechanism.stocks());
         }
     }
-
-    /// Walks one life's stock through the hours of a block: its level at the end, and the hour
-    /// at which it first met its limit, infinite if it did not.
-    fn walk(&self, s: usize, l: usize, block: &Range<usize>, level: f64) -> (f64, f64) {
-        let change = self.changes(s, l, block);
-        let stock = &self.plan.stocks[s];
-        let (mut level, mut passage) = (level, f64::INFINITY);
-        for (place, change) in change[..block.len()].iter().enumerate() {
-            let before = level;
-            let after = before + change;
-            level = after.clamp(0.0, stock.capacity);
-            if passage.is_infinite() && stock.is_out(level) {
-                passage = met(block.start + place, before, after, stock.limit);
-            }
-            if stock.reset_by_camp && self.plan.moves[block.start + place] {
-                level = stock.serviced_level;
-            }
-        }
-        (level, passage)
-    }
-
-    /// When one life's stock, which moves one way only, met its limit within a block that it
-    /// does meet it in.
-    #[inline(always)]
-    fn passage_within(&self, s: usize, l: usize, block: &Range<usize>, level: f64) -> f64 {
-        let change = self.changes(s, l, block);
-        let stock = &self.plan.stocks[s];
-        let mut before = level;
-        for (place, change) in change[..block.len()].iter().enumerate() {
-            // Neither the bottom nor the brim lies between it and its limit.
-            let after = before + change;
-            if stock.is_out(after) {
-                return met(block.start + place, before, after, stock.limit);
-            }
-            before = after;
-        }
-        // The hours' sum may round to just short of the limit that the block's met.
-        block.end as f64
-    }
-
-    /// What moves one life's stock in each hour of a block; not for the electric store.
-    #[inline(always)]
-    fn changes(&self, s: usize, l: usize, block: &Range<usize>) -> [f64; BLOCK] {
-        let mut change = [0.0; BLOCK];
-        let each = |effects: &[Effect]| -> f64 {
-            let effect = effects.iter().find(|effect| effect.stock == s);
-            effect.map_or(0.0, |effect| effect.per_time[l])
-        };
-        let swung = self.swinging[s][l] * (self.swing[l] - 1.0);
-        let per_person_day = self.per_person_day[s][l] + swung;
-        let per_hour = self.per_day[s][l] / 24.0;
-        for (change, people) in change.iter_mut().zip(&self.plan.person_days[block.clone()]) {
-            *change = per_person_day * people + per_hour;
-        }
-        for (hour, source, amount) in self.plan.planned_in(block) {
-            let effects = effects_of(&self.activities, &self.drivers, self.plan, *source);
-            change[hour - block.start] += each(effects) * amount;
-        }
-        for a in &self.plan.moved_by[s] {
-            if self.happened.in_block(self.plan, *a, block.start)[l] == 0.0 {
-                continue;
-            }
-            let each = each(&self.activities[*a]);
-            for (change, cell) in change.iter_mut().zip(self.happened.by_hour(*a, block)) {
-                *change += each * f64::from(cell[l]);
-            }
-        }
-        if self.plan.fuel == Some(s) {
-            change.iter_mut().zip(&self.burnt).for_each(|(c, burnt)| *c -= f64::from(burnt[l]));
-        }
-        change
-    }
 }
 
 /// Climate values of one life.
@@ -478,11 +421,4 @@ fn climate_values(plan: &Plan, draws: &GroupDraw, lane: usize) -> ClimateValues 
         standing_w: value(climate.standing),
         loss_w_per_k: value(climate.heat_loss),
     }
-}
-
-/// When the limit was met between two hours' levels; `after` as it would be without a bottom or
-/// a brim, so that a limit that lies there is met within the hour as well.
-pub(in crate::forecast) fn met(index: usize, before: f64, after: f64, limit: f64) -> f64 {
-    let part = ((before - limit) / (before - after)).clamp(0.0, 1.0);
-    index as f64 + if part.is_finite() { part } else { 1.0 }
 }

@@ -45,7 +45,7 @@ impl Habit {
     /// Draws occurrences of this usual size until the clock reads `end`, into one lane; each unit
     /// moves the electric store by `each_wh`.
     #[inline(always)]
-    fn draw<const COARSE: bool>(
+    fn draw<const COARSE: bool, const ELECTRIC: bool>(
         &mut self,
         clock: &Clock,
         end: f64,
@@ -60,7 +60,9 @@ impl Habit {
             let amount = relative * usual;
             sums.cells[hour][lane] += amount;
             sums.blocks[block][lane] += f64::from(amount);
-            sums.electric[hour][lane] += amount * each_wh;
+            if ELECTRIC {
+                sums.electric[hour][lane] += amount * each_wh;
+            }
             at += f64::from(gap) * self.per_rate;
             left -= 1;
         }
@@ -126,16 +128,21 @@ impl Happenings {
                 continue;
             }
             let usual = plan.beliefs.habits[a].size as f32;
-            let electric = effects.iter().find(|effect| plan.electric == Some(effect.stock));
+            let electric = effects
+                .iter()
+                .find(|effect| plan.electric == Some(effect.stock) && from < group.left);
             let end = clock.reading(slots.end - 1);
-            for l in 0..LANES {
-                if effects.iter().any(|e| group.needs(plan, e.stock, l, from)) {
-                    let habit = &mut self.habits[a * LANES + l];
-                    let each = (usual, electric.map_or(0.0, |effect| effect.per_time[l] as f32));
-                    match clock.is_coarse() {
-                        true => habit.draw::<true>(clock, end, &mut sums, l, each),
-                        false => habit.draw::<false>(clock, end, &mut sums, l, each),
-                    }
+            let needing = |lives: u32, e: &Effect| lives | group.needing(plan, e.stock, from);
+            let mut lives = effects.iter().fold(0, needing);
+            while lives != 0 {
+                let l = lives.trailing_zeros() as usize;
+                lives &= lives - 1;
+                let habit = &mut self.habits[a * LANES + l];
+                let each = (usual, electric.map_or(0.0, |effect| effect.per_time[l] as f32));
+                match (clock.is_coarse(), electric.is_some()) {
+                    (true, _) => habit.draw::<true, true>(clock, end, &mut sums, l, each),
+                    (false, true) => habit.draw::<false, true>(clock, end, &mut sums, l, each),
+                    (false, false) => habit.draw::<false, false>(clock, end, &mut sums, l, each),
                 }
             }
         }

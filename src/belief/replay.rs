@@ -183,7 +183,7 @@ impl<'a> Replay<'a> {
         let usual = electric::climate_values(self.mechanism, &self.coefficient_means());
         let burnt = |loss_w_per_k: f64| {
             let values = ClimateValues { loss_w_per_k, ..usual };
-            self.kit.hour(hour.hour, hour.aboard, hour.weather, &hour.sun, &values).fuel * part
+            self.kit.fuel(hour.hour, hour.aboard, hour.weather, &hour.sun, &values) * part
         };
         let relative = if hour.weather_known { FUEL_KNOWN } else { FUEL_ASSUMED };
         let (low, high) = (burnt(0.9 * at), burnt(1.1 * at));
@@ -198,7 +198,7 @@ impl<'a> Replay<'a> {
     /// Moves the levels by what has been summed.
     fn apply(&mut self) {
         let Replay { mechanism, unlogged, stocks, sums, joint, .. } = self;
-        joint.each(|joint| sums.move_levels(mechanism, unlogged, stocks, joint));
+        sums.move_levels(mechanism, unlogged, stocks, joint);
         sums.clear();
     }
 

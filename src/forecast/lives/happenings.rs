@@ -78,6 +78,8 @@ pub(super) struct Happenings {
     blocks: Vec<Row>,
     /// Blocks in a stretch.
     most_blocks: usize,
+    /// Per activity, whether any of these are not zero.
+    used: Vec<bool>,
     /// What moves the electric store by the hour of the stretch, in Wh.
     electric: Vec<Lane>,
 }
@@ -105,6 +107,7 @@ impl Happenings {
             cells: vec![[0.0; LANES]; rates.len() * STRETCH],
             blocks: vec![[0.0; LANES]; rates.len() * most_blocks],
             most_blocks,
+            used: vec![false; rates.len()],
             electric: vec![[0.0; LANES]; STRETCH],
         }
     }
@@ -113,8 +116,9 @@ impl Happenings {
     #[inline(always)]
     pub fn draw(&mut self, plan: &Plan, effects: &[Vec<Effect>], group: &Group, from: usize) {
         let hours = from..(from + STRETCH).min(plan.hours.len());
-        self.electric.as_flattened_mut().fill(0.0);
-        self.blocks.as_flattened_mut().fill(0.0);
+        if from < group.left {
+            self.electric.as_flattened_mut().fill(0.0);
+        }
         for (a, effects) in effects.iter().enumerate() {
             let clock = &plan.clocks[a];
             let mut sums = Sums {
@@ -122,7 +126,10 @@ impl Happenings {
                 blocks: &mut self.blocks[a * self.most_blocks..(a + 1) * self.most_blocks],
                 electric: &mut self.electric,
             };
-            sums.cells.as_flattened_mut().fill(0.0);
+            if std::mem::take(&mut self.used[a]) {
+                sums.cells.as_flattened_mut().fill(0.0);
+                sums.blocks.as_flattened_mut().fill(0.0);
+            }
             let slots = clock.slots(&hours);
             if slots.is_empty() {
                 continue;
@@ -132,8 +139,11 @@ impl Happenings {
                 .iter()
                 .find(|effect| plan.electric == Some(effect.stock) && from < group.left);
             let end = clock.reading(slots.end - 1);
-            let needing = |lives: u32, e: &Effect| lives | group.needing(plan, e.stock, from);
-            let mut lives = effects.iter().fold(0, needing);
+            let mut lives = 0;
+            for effect in effects {
+                lives |= group.needing(plan, effect.stock, from);
+            }
+            self.used[a] = lives != 0;
             while lives != 0 {
                 let l = lives.trailing_zeros() as usize;
                 lives &= lives - 1;

@@ -113,8 +113,19 @@ impl Steps<'_> {
         // The hour, and the level before it and after it; as it stands if the hours' sum rounds to
         // just short of the limit that the block's met.
         let (mut hour, mut before, mut after) = ([BLOCK as f64; LANES], level, level);
+        let (mut per_person_day, mut per_hour) = ([0.0; LANES], [0.0; LANES]);
+        for l in 0..LANES {
+            let swung = self.swinging[s][l] * (self.swing[l] - 1.0);
+            per_person_day[l] = self.per_person_day[s][l] + swung;
+            per_hour[l] = self.per_day[s][l] / 24.0;
+        }
         for place in 0..block.len() {
-            let change = self.changes_at(s, block, place);
+            let people = self.plan.person_days[block.start + place];
+            let mut change = [0.0; LANES];
+            for l in 0..LANES {
+                change[l] = per_person_day[l] * people + per_hour[l];
+            }
+            self.add_changes(s, block, place, &mut change);
             let mut left = false;
             for l in 0..LANES {
                 let next = level[l] + change[l];
@@ -139,17 +150,11 @@ impl Steps<'_> {
         }
     }
 
-    /// What moves a stock in one hour of a block, in every life; not for the electric store.
+    /// Adds what moves a stock besides its base use in one hour of a block, in every life; not for
+    /// the electric store.
     #[inline(always)]
-    fn changes_at(&self, s: usize, block: &Range<usize>, place: usize) -> Row {
+    fn add_changes(&self, s: usize, block: &Range<usize>, place: usize, change: &mut Row) {
         let hour = block.start + place;
-        let people = self.plan.person_days[hour];
-        let (per_person_day, per_day) = (&self.per_person_day[s], &self.per_day[s]);
-        let mut change = [0.0; LANES];
-        for l in 0..LANES {
-            let swung = self.swinging[s][l] * (self.swing[l] - 1.0);
-            change[l] = (per_person_day[l] + swung) * people + per_day[l] / 24.0;
-        }
         let own = |effect: &&Effect| effect.stock == s;
         for (_, source, amount) in self.plan.planned_in(&(hour..hour + 1)) {
             let effects = effects_of(&self.activities, &self.drivers, self.plan, *source);
@@ -172,7 +177,6 @@ impl Steps<'_> {
                 change[l] -= f64::from(self.burnt[place][l]);
             }
         }
-        change
     }
 }
 

@@ -10,6 +10,7 @@ use crate::mechanism::coefficient::Coefficient;
 use crate::mechanism::driver::{Exposure, Source};
 use crate::mechanism::{Flow, Mechanism};
 use chrono::NaiveDate;
+use std::rc::Rc;
 
 /// One step of a past that was summed once and is replayed several times.
 #[derive(Debug, Clone)]
@@ -84,7 +85,7 @@ impl Sums {
         &self,
         mechanism: &Mechanism,
         unlogged: &Unlogged,
-        stocks: &[Stock],
+        stocks: &[Rc<Stock>],
         beliefs: &mut Rivals,
     ) {
         let known = mechanism.coefficients.iter().enumerate();
@@ -125,7 +126,7 @@ impl Sums {
         &self,
         moved: &[(&Flow, f64)],
         burns: Option<(usize, usize)>,
-        stocks: &[Stock],
+        stocks: &[Rc<Stock>],
         joint: &mut Joint,
     ) {
         let count = stocks.len();

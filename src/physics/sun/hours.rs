@@ -161,8 +161,8 @@ impl Track {
 }
 
 /// Light on level ground by the sine of the sun's true height, of which it is a smooth function:
-/// read from a table in straight pieces, it is within 0.01 W/m2.
-struct Light([f64; PIECES + 1]);
+/// read from a table in straight pieces, it is within 0.005 W/m2.
+pub(super) struct Light([f64; PIECES + 1]);
 
 /// Pieces of the table.
 const PIECES: usize = 1024;
@@ -170,7 +170,7 @@ const PIECES: usize = 1024;
 const LOWEST: f64 = -0.015;
 const PIECES_PER_SINE: f64 = PIECES as f64 / (1.0 - LOWEST);
 
-static LIGHT: LazyLock<Light> = LazyLock::new(|| {
+pub(super) static LIGHT: LazyLock<Light> = LazyLock::new(|| {
     Light(std::array::from_fn(|end| {
         let sine: f64 = LOWEST + end as f64 / PIECES_PER_SINE;
         haurwitz_w_m2(lifted_deg(sine.clamp(-1.0, 1.0).acos().to_degrees()))
@@ -178,7 +178,8 @@ static LIGHT: LazyLock<Light> = LazyLock::new(|| {
 });
 
 impl Light {
-    fn at(&self, sine: f64) -> f64 {
+    /// In W/m2.
+    pub(super) fn at(&self, sine: f64) -> f64 {
         let place = (sine - LOWEST) * PIECES_PER_SINE;
         if place <= 0.0 {
             return 0.0;

@@ -71,7 +71,7 @@ pub struct Innovation {
     /// Standard deviation that was expected of it.
     pub sd: f64,
     /// How probable it was; of an exact amount, its density over a width that depends on the
-    /// reading alone. Not told of the electric store, for which it is 1.
+    /// reading alone. Of the electric store, give or take what its gauge is off by.
     pub likelihood: f64,
 }
 

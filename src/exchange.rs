@@ -10,6 +10,7 @@ pub mod gpx;
 mod identity;
 mod json;
 mod outlook;
+mod readings;
 mod row;
 mod table;
 mod write;
@@ -99,13 +100,17 @@ pub fn read(text: &str, vocabulary: &Vocabulary) -> Result<Imported, Vec<Exchang
     let (mut imported, mut faults) = (Imported::default(), Vec::new());
     imported.warnings = table.warnings.clone();
     let mut identities = identity::Identities::default();
+    let mut readings = readings::Readings::default();
     for row in table.rows() {
         let read = match table.sort {
             table::Sort::Journal => row::entry(&row, vocabulary, &mut imported.warnings),
             table::Sort::Outlook => outlook::entry(&row),
         };
         match read {
-            Ok(entry) => imported.entries.push(identities.identified(entry)),
+            Ok(entry) => {
+                imported.warnings.extend(readings.look(&row, &entry, vocabulary));
+                imported.entries.push(identities.identified(entry));
+            }
             Err(fault) => faults.push(fault),
         }
         if faults.len() >= MOST_FAULTS {

@@ -116,7 +116,7 @@ pub fn usual(rig: &Rig, date: NaiveDate, latitude_deg: f64) -> DaySky {
     DaySky {
         low_c: typical.low_c,
         high_c: typical.high_c,
-        clearness: physics::sky::cloud_factor(typical.cloud),
+        clearness: physics::sky::mean_cloud_factor(typical.cloud),
         known: false,
         sun_known: false,
     }

@@ -4,9 +4,12 @@
 //! linearised filter breaks. A few hundred draws of panel factor, loads and level are run through
 //! the same hours instead, and corrected together at each reading.
 
+mod cause;
 mod pin;
 mod stack;
 mod uses;
+
+pub use cause::{Cause, told_apart};
 
 use super::Innovation;
 use super::past::Past;
@@ -62,13 +65,7 @@ pub fn weighted(draws: &[Draw], of: impl Fn(&Draw) -> f64) -> Estimate {
 
 /// Climate values of a draw's coefficients.
 pub fn climate_values(mechanism: &Mechanism, coefficients: &[f64]) -> ClimateValues {
-    let value = |index: Option<usize>| index.map_or(0.0, |i| coefficients[i]);
-    ClimateValues {
-        panel_factor: value(mechanism.climate.panels),
-        fridge_w: value(mechanism.climate.fridge),
-        standing_w: value(mechanism.climate.standing),
-        loss_w_per_k: value(mechanism.climate.heat_loss),
-    }
+    ClimateValues::of(mechanism, |i| coefficients[i])
 }
 
 /// The draws while they are run, what they hold side by side. All of them weigh the same.
@@ -89,16 +86,29 @@ impl Draws {
     }
 }
 
-/// Runs the draws through the past. `known` holds the joint belief's mean and spread of every
-/// coefficient, from which those that are not electric are taken; `unlogged` tells what an
-/// hour may hide. Empty without a battery.
-pub fn run(
-    past: &Past,
-    mechanism: &Mechanism,
-    known: &[Estimate],
-    unlogged: &Unlogged,
-    seed: u64,
-) -> (Vec<Draw>, Vec<Innovation>) {
+/// What the draws are run through.
+pub struct Ground<'a> {
+    /// The past.
+    pub past: &'a Past<'a>,
+    /// The rig in place now.
+    pub mechanism: &'a Mechanism,
+    /// The joint belief's mean and spread of every coefficient, from which those that are not
+    /// electric are taken.
+    pub known: &'a [Estimate],
+    /// What an hour may hide.
+    pub unlogged: &'a Unlogged<'a>,
+    /// Of all that the draws differ in.
+    pub seed: u64,
+}
+
+/// Runs the draws through the past. Empty without a battery.
+pub fn run(ground: &Ground) -> (Vec<Draw>, Vec<Innovation>) {
+    run_with(ground, None)
+}
+
+/// The same; of what is given, something goes wrong at its moment.
+fn run_with(ground: &Ground, mut wrong: Option<cause::Begins>) -> (Vec<Draw>, Vec<Innovation>) {
+    let Ground { past, mechanism, known, unlogged, seed } = *ground;
     let Some(electric) = mechanism.electric else { return (Vec::new(), Vec::new()) };
     let mut misfits: Vec<Innovation> = Vec::new();
     let mut random = Xoshiro256PlusPlus::seed_from_u64(seed ^ 0x6261_7474_6572_7921);
@@ -121,6 +131,18 @@ pub fn run(
     let activities = past.parts.activities.len();
     let sizes: Vec<f64> = (0..activities).map(|activity| unlogged.size(activity)).collect();
     let (mut uses, mut leanings) = (DayUses::default(), Leanings::none(activities));
+    // What was said within half an hour of a full hour is heard there: a gauge that is read at ten
+    // past ten knows nothing of what is done until eleven.
+    while let Some(entry) = entries.next_if(|e| e.at < start + Duration::minutes(30)) {
+        match reading_of(&entry.event, mechanism, electric) {
+            Some(reading) => {
+                misfits.push(news(&errors, &draws, reading, entry.at, misfits.last()));
+                errors.pin(&mut draws, &wandering, reading, &mut random);
+            }
+            None => take(&entry.event, mechanism, electric, &flows, &mut draws, &mut random),
+        }
+        stack.take_draws(&draws, mechanism, &flows);
+    }
     for (index, hour) in past.hours.iter().enumerate().skip(skip) {
         if hour.hour == 0 || index == skip {
             stack.swing(|| [factor(hour.sun_sd, &mut random), factor(LOAD, &mut random)]);
@@ -142,6 +164,11 @@ pub fn run(
             uses = DayUses::of(past, day, &manner, &mut random);
         }
         let begins = past.from + Duration::hours(index as i64);
+        if let Some(wrong) = wrong.take_if(|wrong| wrong.at <= begins) {
+            stack.put_levels(&mut draws);
+            wrong.befall(&mut draws);
+            stack.take_draws(&draws, mechanism, &flows);
+        }
         let part = ((past.now - begins).num_seconds() as f64 / 3600.0).clamp(0.0, 1.0);
         let mut counts = unlogged.amounts(hour);
         for (count, used) in counts.iter_mut().zip(uses.even(index)) {
@@ -155,12 +182,10 @@ pub fn run(
         for placed in uses.placed.iter().filter(|placed| placed.hours.contains(&index)) {
             stack.use_up(&flows, placed, index);
         }
-        while let Some(entry) = entries.next_if(|e| e.at <= begins + Duration::hours(1)) {
+        while let Some(entry) = entries.next_if(|e| e.at < begins + Duration::minutes(90)) {
             stack.put_levels(&mut draws);
             if let Some(reading) = reading_of(&entry.event, mechanism, electric) {
-                let (off, sd) = errors.misfit(&draws, reading);
-                let since = misfits.last().map_or(entry.at, |before| before.at);
-                misfits.push(Innovation { at: entry.at, since, off, sd, likelihood: 1.0 });
+                misfits.push(news(&errors, &draws, reading, entry.at, misfits.last()));
                 if uses.divided_at(index) {
                     let foreseen = uses.shares_by(index, activities);
                     let before = stack.used_up(&flows, &uses, index);
@@ -188,6 +213,24 @@ pub fn run(
         }
     }
     (draws.each(), misfits)
+}
+
+/// What a reading says that was not expected; of the first word about a level nothing was.
+fn news(
+    errors: &GaugeErrors,
+    draws: &Draws,
+    reading: Reading,
+    at: Moment,
+    before: Option<&Innovation>,
+) -> Innovation {
+    let (off, sd) = errors.misfit(draws, reading);
+    match before {
+        None => Innovation { at, since: at, off: 0.0, sd, likelihood: 1.0 },
+        Some(before) => {
+            let likelihood = errors.likelihood(draws, reading);
+            Innovation { at, since: before.at, off, sd, likelihood }
+        }
+    }
 }
 
 /// When the store was read.

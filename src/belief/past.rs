@@ -9,6 +9,7 @@ use crate::domain::journal::Standing;
 use crate::domain::rig::{Parts, Rig};
 use crate::domain::time::{Moment, Zone, hours_between};
 use crate::domain::timeline::Timeline;
+use crate::domain::unit::Unit;
 use crate::mechanism::climate::{HourWeather, SunHour};
 use crate::mechanism::driver::{Source, recalled_hour_shares};
 use crate::weather::ahead::{season_clearness_sd, weighed_clearness};
@@ -18,6 +19,11 @@ use std::collections::BTreeMap;
 
 /// Uses written at most so many minutes apart were written in one sitting.
 const ONE_SITTING_MIN: i64 = 40;
+/// Sittings on a day with uses from which on a crew is one that writes as it goes, and how many
+/// hours before it was written a use began at the earliest then, unless it lasts longer. Common
+/// practice, no source.
+const PROMPT_SITTINGS: f64 = 2.5;
+const PROMPT_H: f64 = 1.5;
 
 /// Relative spread of a day's sun around what its mean cloud says. Common practice, no source.
 const CLOUD_ALONE: f64 = 0.1;
@@ -222,22 +228,39 @@ impl<'a> Past<'a> {
 impl Past<'_> {
     /// People write in the evening what they did all day, often minutes after they looked at a
     /// gauge. A use therefore happened some time between that day's morning, or the last time that
-    /// anybody sat down to write uses, and its own time, at hours that are usual for it.
+    /// anybody sat down to write uses, and its own time, at hours that are usual for it. Who sits
+    /// down several times a day writes things down as they happen.
     fn spans_of_uses(&self) -> Vec<UsedSpan> {
-        let mut spans = Vec::new();
+        let mut spans: Vec<UsedSpan> = Vec::new();
+        let mut sittings: BTreeMap<NaiveDate, u32> = BTreeMap::new();
         let (mut wrote_before, mut writing) = (self.from, self.from);
         for entry in &self.entries {
             let Some((Source::Activity(activity), amount)) = exposure_of(&entry.event, &self.parts)
             else {
                 continue;
             };
-            if entry.at - writing > Duration::minutes(ONE_SITTING_MIN) {
+            let sitting = entry.at - writing > Duration::minutes(ONE_SITTING_MIN);
+            if sitting {
                 wrote_before = writing;
             }
+            *sittings.entry(self.zone.date(entry.at)).or_default() += u32::from(sitting);
             writing = entry.at;
             let morning = self.zone.date(entry.at).and_time(chrono::NaiveTime::MIN);
             let begins = wrote_before.max(self.zone.moment(morning)).min(entry.at);
             spans.push(UsedSpan { activity, amount, begins, ends: entry.at });
+        }
+        let each_day = f64::from(sittings.values().sum::<u32>()) / sittings.len().max(1) as f64;
+        if each_day >= PROMPT_SITTINGS {
+            for span in &mut spans {
+                let lasted = match self.parts.activities[span.activity].counted_in {
+                    Unit::Hour => span.amount.min(24.0),
+                    Unit::Minute => span.amount.min(1440.0) / 60.0,
+                    _ => 0.0,
+                };
+                let hours = lasted.max(PROMPT_H);
+                let earliest = span.ends - Duration::seconds((hours * 3600.0) as i64);
+                span.begins = span.begins.max(earliest);
+            }
         }
         spans
     }

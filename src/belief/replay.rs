@@ -13,7 +13,7 @@ mod trial;
 use rivals::Rivals;
 use service::{full, left_at};
 use sums::{Step, Sums};
-pub use trial::{Outcome, Suspicion, Trial};
+pub use trial::{Outcome, Suspicion, Trial, suspect};
 
 use super::electric;
 pub use super::evidence::{exposure_of, in_unit, reading_interval};
@@ -66,7 +66,9 @@ pub fn run(past: &Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
     let known: Vec<Estimate> =
         (0..mechanism.coefficients.len()).map(|i| joint.estimate(count + i)).collect();
     let unlogged = Unlogged::of(&past.parts, &habits);
-    let (electric, misfits) = electric::run(past, &mechanism, &known, &unlogged, seed);
+    let ground =
+        electric::Ground { past, mechanism: &mechanism, known: &known, unlogged: &unlogged, seed };
+    let (electric, misfits) = electric::run(&ground);
     let mut innovations = replay.innovations;
     if let Some(stock) = mechanism.electric {
         innovations[stock] = misfits;

@@ -6,9 +6,27 @@ use super::past::{DayRecord, PastHour};
 use crate::domain::rig::Parts;
 use crate::mechanism::driver::hour_shares;
 
-/// Relative spread of one occurrence around the crew's mean (one shower is not the next), and of
-/// one day's base use. Common practice, no source.
+/// Relative spread of one occurrence around the crew's mean: one shower is not the next. Common
+/// practice, no source.
 pub const OCCURRENCE: f64 = 0.25;
+
+/// Relative spread of one day's base use: what all aboard have in common (a hot day, a day at
+/// home), and what each has of their own. Common practice, no source.
+const COMMON_DAY: f64 = 0.1;
+const OWN_DAY: f64 = 0.18;
+
+/// How much of those spreads a process has, by its spread between crews: what differs little
+/// between crews (food is counted in person-days) differs little between days.
+pub fn day_felt(spread: f64) -> f64 {
+    (7.0 * spread).min(1.0)
+}
+
+/// Variance of so many person-days of base use over so many days, for a coefficient of 1.
+pub fn base_variance(person_days: f64, days: f64, spread: f64) -> f64 {
+    let aboard = person_days / days.max(1e-6);
+    let each = COMMON_DAY * COMMON_DAY * aboard + OWN_DAY * OWN_DAY;
+    day_felt(spread).powi(2) * each * person_days
+}
 
 /// Habits, and the hours at which they are usual.
 #[derive(Debug, Clone)]

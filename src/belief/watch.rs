@@ -14,6 +14,8 @@
 //! 1954; from memory).
 
 use super::Beliefs;
+pub use super::electric::Cause;
+use super::electric::told_apart;
 use super::past::{DayRecord, Past};
 use super::replay::{Outcome, Suspicion, Trial};
 use crate::domain::estimate::Estimate;
@@ -45,6 +47,8 @@ pub struct Unexplained {
     pub readings: usize,
     /// Whether it is the gauge that stands still, whatever the stock does.
     pub stuck: bool,
+    /// Of a battery that falls, why.
+    pub cause: Option<Cause>,
 }
 
 /// How far back a change may have begun, in days.
@@ -94,6 +98,10 @@ pub fn watch_past(past: &Past, beliefs: &Beliefs) -> Vec<Unexplained> {
         first
     });
     found.sort_by(|a, b| b.strength.total_cmp(&a.strength));
+    let battery = beliefs.mechanism.electric;
+    for change in found.iter_mut().filter(|c| battery == Some(c.stock) && !c.stuck) {
+        change.cause = told_apart(past, beliefs, change.since);
+    }
     found
 }
 
@@ -250,6 +258,7 @@ fn weighed(
         evidence,
         readings,
         stuck: false,
+        cause: None,
     })
 }
 
@@ -269,14 +278,15 @@ fn size(before: Estimate, after: Estimate, signed_capacity: f64) -> Estimate {
 /// a gauge that stands still each further one was certain.
 fn standing_still(beliefs: &Beliefs, stock: usize) -> Option<Unexplained> {
     let known = &beliefs.mechanism.stocks()[stock];
-    if known.gauge == Gauge::None || beliefs.mechanism.electric == Some(stock) {
+    if known.gauge == Gauge::None {
         return None;
     }
     let read: Vec<_> = beliefs.readings[stock].iter().filter(|r| !r.service).collect();
     let last = read.last()?;
     let same = read.iter().rev().take_while(|r| r.low == last.low && r.high == last.high).count();
     let innovations = &beliefs.innovations[stock];
-    let run = &innovations[innovations.len().checked_sub(same)?..];
+    // The battery's are of the last weeks only.
+    let run = &innovations[innovations.len().saturating_sub(same)..];
     let evidence: f64 = run.iter().skip(1).map(|i| -i.likelihood.min(1.0).ln()).sum();
     let since = run.first()?.at;
     let moved: f64 = run.iter().skip(1).map(|i| -i.off).sum();
@@ -290,6 +300,7 @@ fn standing_still(beliefs: &Beliefs, stock: usize) -> Option<Unexplained> {
         evidence,
         readings: same,
         stuck: true,
+        cause: None,
     })
 }
 
@@ -325,5 +336,6 @@ fn battery(beliefs: &Beliefs, now: Moment) -> Option<Unexplained> {
         evidence: sum,
         readings,
         stuck: false,
+        cause: None,
     })
 }

@@ -54,7 +54,7 @@ impl From<StoreError> for Failure {
         match (error.safety, error.kind) {
             (Safety::Unsure, _) => failure.hint(
                 "It is not certain whether this was saved: look at `waystock journal` before \
-                       logging it again.",
+                 logging it again. If it is logged twice after all, that is said.",
             ),
             (_, StoreErrorKind::Busy) => failure.hint("Nothing was written. Try again."),
             _ => failure,

@@ -69,8 +69,8 @@ fn levels(rig: &Rig) -> Vec<String> {
             match measured {
                 true => format!("{} {:.0}%", stock.name, share * 100.0),
                 false => {
-                    let amount = (stock.capacity * share).floor();
-                    format!("{} {amount} {}", stock.name, stock.unit.word())
+                    let amount = (stock.capacity * share).floor().to_string();
+                    format!("{} {amount} {}", stock.name, stock.unit.word_for(&amount))
                 }
             }
         })

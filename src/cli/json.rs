@@ -2,7 +2,7 @@
 
 use crate::domain::time::Moment;
 use crate::forecast::answer::{
-    Cold, Estimate, Evening, Forecast, Frost, Notice, Quantiles, StockForecast,
+    Cause, Cold, Estimate, Evening, Forecast, Frost, Notice, Quantiles, StockForecast,
 };
 use crate::text::safe;
 use serde_json::{Map, Value, json};
@@ -57,23 +57,31 @@ fn stock(stock: &StockForecast) -> Value {
 
 /// What the crew should know, alarms with what they saw.
 pub fn notices(evening: &Evening) -> Value {
-    let alarm = |notice: &Notice| {
-        notice.alarm.map(|alarm| {
-            let kind = match (alarm.stuck, alarm.per_day.mean < 0.0) {
-                (true, _) => "gauge stands still",
-                (_, true) => "less than explained",
-                _ => "more than explained",
-            };
-            json!({
-                "kind": kind,
-                "since": moment(Some(alarm.since)),
-                "per_day": estimate(alarm.per_day),
-                "readings": alarm.readings,
-            })
+    evening.notices.iter().map(notice).collect()
+}
+
+fn notice(notice: &Notice) -> Value {
+    let alarm = notice.alarm.map(|alarm| {
+        let kind = match (alarm.stuck, alarm.per_day.mean < 0.0) {
+            (true, _) => "gauge stands still",
+            (_, true) => "less than explained",
+            _ => "more than explained",
+        };
+        // Of a battery that falls; null for every other alarm.
+        let cause = alarm.cause.map(|cause| match cause {
+            Cause::Draw => "draw",
+            Cause::Panels => "panels",
+            Cause::Either => "draw or panels",
+        });
+        json!({
+            "kind": kind,
+            "cause": cause,
+            "since": moment(Some(alarm.since)),
+            "per_day": estimate(alarm.per_day),
+            "readings": alarm.readings,
         })
-    };
-    let notices = evening.notices.iter();
-    notices.map(|n| json!({ "stock": n.stock, "text": n.text, "alarm": alarm(n) })).collect()
+    });
+    json!({ "stock": notice.stock, "text": notice.text, "alarm": alarm })
 }
 
 /// `waystock.forecast/1`.
@@ -137,4 +145,26 @@ pub fn text(value: &Value) -> String {
     }
     text.push('\n');
     text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::forecast::answer::Alarm;
+
+    #[test]
+    fn an_alarm_about_the_battery_says_which_it_is() {
+        let since: Moment = "2026-03-04T19:00:00+01:00".parse().unwrap();
+        let alarm = |cause, stuck| {
+            let per_day = Estimate { mean: -310.0, sd: 40.0 };
+            let alarm = Alarm { since, per_day, readings: 6, stuck, cause };
+            let stock = Some("battery".to_string());
+            notice(&Notice { stock, text: String::new(), alarm: Some(alarm) })["alarm"].clone()
+        };
+        assert_eq!(alarm(Some(Cause::Draw), false)["cause"], "draw");
+        assert_eq!(alarm(Some(Cause::Panels), false)["cause"], "panels");
+        assert_eq!(alarm(Some(Cause::Either), false)["cause"], "draw or panels");
+        assert_eq!(alarm(Some(Cause::Draw), false)["kind"], "less than explained");
+        assert_eq!(alarm(None, true)["cause"], Value::Null);
+    }
 }

@@ -86,12 +86,13 @@ fn print(rig: &Rig, stretch: &Stretch, with: &[String], out: &mut Output) {
     let zone = rig.zone(stretch.at);
     out.line(&words::verdict(stretch));
     out.line(&format!(
-        "{} to {}, {}, {} aboard{}",
+        "{} to {}, {}, {} aboard{}{}",
         when::date_time(zone.here(stretch.from), Form::Short),
         when::date_time(zone.here(stretch.until), Form::Short),
         stretch.place,
         super::forecast::people(stretch.aboard),
         if stretch.fill_first { ", serviced first" } else { "" },
+        words::hook_up(stretch).map_or(String::new(), |words| format!(", {words}")),
     ));
     if !with.is_empty() {
         out.line(&format!("with: {}", with.join("; ")));
@@ -197,6 +198,7 @@ fn as_json(stretch: &Stretch) -> Value {
         "place": stretch.place,
         "aboard": json::rounded(stretch.aboard, 3),
         "fill_first": stretch.fill_first,
+        "hook_up_hours": stretch.hook_up_hours.map(|hours| json::rounded(hours, 3)),
         "confidence": json::rounded(stretch.confidence, 4),
         "lives": stretch.lives,
         "seed": stretch.seed,

@@ -131,7 +131,7 @@ fn shown(value: Estimate, unit: &str, show: UnitSystem) -> String {
     match own.factor_to(&to, None) {
         Some(factor) if to != own => {
             let value = Estimate { mean: value.mean * factor, sd: value.sd * factor };
-            quantity::estimate(value, &format!("{}{rest}", quantity::unit_word(&to)))
+            quantity::estimate(value, &format!("{}{rest}", quantity::unit_word(&to, "")))
         }
         _ => quantity::estimate(value, unit),
     }

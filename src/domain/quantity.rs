@@ -97,7 +97,10 @@ impl fmt::Display for Quantity {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self.unit {
             Unit::Percent => write!(f, "{}%", self.amount),
-            _ => write!(f, "{} {}", self.amount, self.unit.word()),
+            _ => {
+                let number = self.amount.to_string();
+                write!(f, "{number} {}", self.unit.word_for(&number))
+            }
         }
     }
 }

@@ -63,6 +63,8 @@ pub struct Place {
     pub road_hours: Option<f64>,
     /// Road distance over the distance as the crow flies, where it is unusual; at least 1.
     pub road_factor: Option<f64>,
+    /// Hours of hook-up that a stay gives, where that is known; above 0, at most a week.
+    pub hook_up_hours: Option<f64>,
     /// Anything else, in the owner's words.
     pub note: String,
 }
@@ -178,6 +180,8 @@ pub struct Heating {
     pub fan_w: f64,
     /// Electric energy of one start (glow), in Wh.
     pub start_wh: f64,
+    /// Log standard deviation of what the heater draws, fan and starts together.
+    pub draw_spread: f64,
     /// Loss of the envelope and air change, in W per kelvin.
     pub ua_w_per_k: f64,
     /// Log standard deviation of `ua_w_per_k`.

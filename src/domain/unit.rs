@@ -108,6 +108,17 @@ impl Unit {
         }
     }
 
+    /// The word that goes with a number as it is shown: "1 use", "2 uses", "1.0 uses".
+    pub fn word_for(&self, number: &str) -> &str {
+        let one = match self {
+            Unit::PersonDay | Unit::Use | Unit::Time | Unit::Night | Unit::Person => 1,
+            _ => 0,
+        };
+        let of = |words: &'static [&'static str]| words[if number == "1" { one } else { 0 }];
+        let known = WORDS.iter().find(|(unit, _)| unit == self);
+        known.map_or_else(|| self.word(), |(_, words)| of(words))
+    }
+
     /// Every word that [`Unit::from_word`] knows, for "did you mean".
     pub fn known_words() -> impl Iterator<Item = &'static str> {
         WORDS.iter().flat_map(|(_, words)| words.iter().copied())

@@ -201,7 +201,7 @@ impl Cells<'_, '_> {
                 "{quantity} is more than {} holds ({} {}); taken as it stands",
                 stock.name,
                 stock.capacity,
-                stock.unit.word()
+                stock.unit.word_for(&stock.capacity.to_string())
             );
             self.warnings.push(Warning { line: self.row.line, message });
         }

@@ -117,12 +117,20 @@ fn amount(event: &Event) -> Option<Quantity> {
     }
 }
 
+/// A level with the unit's first word, whatever the number: rows are known again by their cells.
+fn level_cell(level: &Quantity) -> String {
+    match level.unit {
+        Unit::Percent => level.to_string(),
+        _ => format!("{} {}", level.amount, level.unit.word()),
+    }
+}
+
 /// The level that a fill or an emptying ended at, with its own unit, which need not be the row's.
 fn after(event: &Event) -> String {
     match event {
         Event::Fill { after: Some(After::Full), .. } => "full".to_string(),
         Event::Fill { after: Some(After::Level(level)), .. }
-        | Event::Empty { after: Some(level), .. } => level.to_string(),
+        | Event::Empty { after: Some(level), .. } => level_cell(level),
         _ => String::new(),
     }
 }

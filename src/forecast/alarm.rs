@@ -3,7 +3,7 @@
 
 use super::answer::{Alarm, Notice};
 use crate::belief::Beliefs;
-use crate::belief::watch::Unexplained;
+use crate::belief::watch::{Cause, Unexplained};
 use crate::domain::stock::{Direction, Stock};
 use crate::mechanism::climate::heater_fuel;
 
@@ -25,12 +25,7 @@ pub fn notice(beliefs: &Beliefs, change: &Unexplained) -> Notice {
         )
     } else {
         let (seen, may_be) = match (stock.runs, change.per_day.mean < 0.0) {
-            (Direction::Down, true) if battery => (
-                "lost, more than its loads and the sun explain",
-                "a load left on and not written down, snow, shade or dirt on the panels, or a \
-                 draw that never rests. Look at the panels, then switch loads off one by one; work on \
-                 the wiring is for licensed practice",
-            ),
+            (Direction::Down, true) if battery => of_battery(change.cause),
             (Direction::Down, true) if fuel => (
                 "burnt, more than heat and hot water explain",
                 "a heater that ran longer than usual, a window left open, or a leak. Smell along \
@@ -62,8 +57,31 @@ pub fn notice(beliefs: &Beliefs, change: &Unexplained) -> Notice {
         per_day: change.per_day,
         readings: change.readings,
         stuck: change.stuck,
+        cause: change.cause,
     };
     Notice { stock: Some(name.clone()), text, alarm: Some(alarm) }
+}
+
+/// What is seen of a battery that falls, and what it may be.
+fn of_battery(cause: Option<Cause>) -> (&'static str, &'static str) {
+    match cause {
+        Some(Cause::Draw) => (
+            "drawn, more than its loads explain, with and without sun",
+            "a load left on and not written down, or a draw that never rests. Switch loads off one \
+             by one; work on the wiring is for licensed practice",
+        ),
+        Some(Cause::Panels) => (
+            "missing from the panels, most of it on bright days",
+            "snow, shade or dirt on the panels, or one that has failed. Look at the panels; work \
+             on the wiring is for licensed practice",
+        ),
+        Some(Cause::Either) | None => (
+            "lost, more than its loads and the sun explain",
+            "a load left on and not written down, or a draw that never rests; or else snow, shade \
+             or dirt on the panels: the readings do not tell yet. Look at the panels, then switch \
+             loads off one by one; work on the wiring is for licensed practice",
+        ),
+    }
 }
 
 /// "2 to 5 L a day": a standard error to either side.
@@ -71,10 +89,9 @@ fn much(change: &Unexplained, stock: &Stock) -> String {
     let (size, sd) = (change.per_day.mean.abs(), change.per_day.sd);
     let least = (size - sd).max(0.25 * size);
     let (low, high) = (rounded(least, stock.capacity), rounded(size + sd, stock.capacity));
-    let unit = stock.unit.word();
     match low == high {
-        true => format!("about {low} {unit} a day"),
-        false => format!("about {low} to {high} {unit} a day"),
+        true => format!("about {low} {} a day", stock.unit.word_for(&low)),
+        false => format!("about {low} to {high} {} a day", stock.unit.word()),
     }
 }
 

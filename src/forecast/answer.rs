@@ -1,6 +1,7 @@
 //! The answer of one evening: what both fronts show and neither computes.
 
 pub use super::sharpen::Look;
+pub use crate::belief::watch::Cause;
 pub use crate::domain::estimate::{Estimate, PastReading};
 use crate::domain::stock::Direction;
 use crate::domain::time::Moment;
@@ -221,6 +222,8 @@ pub struct Alarm {
     pub readings: usize,
     /// Whether it is the gauge that stands still.
     pub stuck: bool,
+    /// Of a battery that falls, why.
+    pub cause: Option<Cause>,
 }
 
 /// Everything that one evening's screens show.

@@ -153,14 +153,17 @@ fn nights_here(rig: &Rig, since: Option<Moment>, now: Moment) -> u32 {
 /// What is told of a coefficient. Heat loss cannot be told from a thermostat that is off by a
 /// degree or two, or from habits with doors and vents; what a battery feeds or is fed by cannot
 /// be told from losses and shade that the model does not know. Forecasts need only what comes of
-/// them together, but what is shown as the van's own must admit it (an eighth of itself; common
-/// practice, no source).
+/// them together, but what is shown as the van's own must admit it (an eighth of itself, but no
+/// more than the rig file's own doubt; common practice, no source).
 fn told(beliefs: &Beliefs, index: usize) -> Estimate {
     let learned = beliefs.coefficient(index);
     let climate = &beliefs.mechanism.climate;
     let electric = beliefs.mechanism.coefficients[index].electric_only;
     match electric || climate.heat_loss == Some(index) {
-        true => Estimate { sd: learned.sd.hypot(learned.mean / 8.0), ..learned },
+        true => {
+            let unseen = (learned.mean / 8.0).min(beliefs.mechanism.coefficients[index].sd());
+            Estimate { sd: learned.sd.hypot(unseen), ..learned }
+        }
         false => learned,
     }
 }
@@ -235,16 +238,16 @@ fn notices(past: &Past, standing: &[Standing], beliefs: &Beliefs) -> Vec<Notice>
         beliefs.surprises.iter().rev().filter(alone).filter(|s| s.1 >= since).take(2)
     {
         let stock = &beliefs.mechanism.stocks()[*stock];
+        let mean = format!("{:.0}", expected.mean);
         notices.push(Notice {
             alarm: None,
             stock: Some(stock.name.clone()),
             text: format!(
-                "the {} reading of {} does not fit: about {:.0} {} was expected. A slip, an entry \
+                "the {} reading of {} does not fit: about {mean} {} was expected. A slip, an entry \
                  forgotten, or a leak",
                 stock.name,
                 at.format("%-d %B"),
-                expected.mean,
-                stock.unit.word()
+                stock.unit.word_for(&mean)
             ),
         });
     }

@@ -23,6 +23,8 @@ pub struct Factors {
     pub standing: Option<usize>,
     /// Loss of the van, in W per kelvin.
     pub heat_loss: Option<usize>,
+    /// Draw of the heater while it burns, in W; its starts go with it.
+    pub heater: Option<usize>,
 }
 
 impl Factors {
@@ -58,6 +60,10 @@ impl Factors {
         {
             let loss = positive("heat loss", "W/K", heating.ua_w_per_k, heating.ua_spread);
             factors.heat_loss = Some(mechanism.add(loss));
+            if mechanism.electric.is_some() && heating.fan_w > 0.0 {
+                let draw = positive("heater draw", "W", heating.fan_w, heating.draw_spread);
+                factors.heater = Some(mechanism.add(draw));
+            }
         }
         factors
     }
@@ -65,7 +71,7 @@ impl Factors {
     /// Stocks that a climate coefficient moves.
     pub(super) fn stocks_moved_by(&self, index: usize, mechanism: &Mechanism) -> Vec<usize> {
         let mut stocks = Vec::new();
-        let electric = [self.panels, self.fridge, self.standing, self.heat_loss];
+        let electric = [self.panels, self.fridge, self.standing, self.heat_loss, self.heater];
         if electric.contains(&Some(index)) {
             stocks.extend(mechanism.electric);
         }
@@ -172,6 +178,24 @@ pub struct ClimateValues {
     pub standing_w: f64,
     /// Loss, W/K.
     pub loss_w_per_k: f64,
+    /// What the heater draws, over what the rig says.
+    pub heater_draw: f64,
+}
+
+impl ClimateValues {
+    /// What these values of all coefficients say.
+    pub fn of(mechanism: &Mechanism, coefficient: impl Fn(usize) -> f64) -> ClimateValues {
+        let climate = &mechanism.climate;
+        let value = |index: Option<usize>| index.map_or(0.0, &coefficient);
+        let rated = |index: usize| mechanism.coefficients[index].mean;
+        ClimateValues {
+            panel_factor: value(climate.panels),
+            fridge_w: value(climate.fridge),
+            standing_w: value(climate.standing),
+            loss_w_per_k: value(climate.heat_loss),
+            heater_draw: climate.heater.map_or(1.0, |i| coefficient(i) / rated(i)),
+        }
+    }
 }
 
 /// What one hour of sun and cold moves.
@@ -320,7 +344,10 @@ impl Kit {
                 + if people > 0.0 { values.fridge_w + values.standing_w } else { 0.0 };
             let loss = values.loss_w_per_k.max(1e-6);
             let free_c = weather.outside_c + gains_w / loss;
-            flows.inside_c = free_c;
+            flows.inside_c = match people > 0.0 {
+                true => free_c.min(physics::heat::aired_c(wanted_c, weather.outside_c)),
+                false => free_c,
+            };
             if let Some(heater) = self.heater.filter(|_| self.burns)
                 && people > 0.0
                 && free_c < wanted_c
@@ -329,7 +356,7 @@ impl Kit {
                 flows.fuel = run.fuel_units;
                 flows.unmet_heat_wh = run.unmet_wh;
                 flows.inside_c = wanted_c - run.unmet_wh / loss;
-                heater_wh = run.electric_wh;
+                heater_wh = run.electric_wh * values.heater_draw;
             }
         }
         (flows, heater_wh)

@@ -63,6 +63,32 @@ pub fn fuel_units(heat_wh: f64, efficiency: f64, wh_per_unit: f64) -> f64 {
     if useful_wh_per_unit > 0.0 { heat_wh.max(0.0) / useful_wh_per_unit } else { 0.0 }
 }
 
+/// Inside temperature from which on people aboard open windows, degrees Celsius, and how much
+/// warmer than outside it stays then, in K.
+///
+/// Status: common practice, no source.
+pub const AIRED_FROM_C: f64 = 24.0;
+/// See [`AIRED_FROM_C`].
+pub const AIRED_K: f64 = 4.0;
+
+/// Highest temperature inside that people aboard put up with before they open up, degrees Celsius.
+///
+/// `wanted_c`: what the heater is set to; nobody airs below it. `outside_c`: degrees Celsius.
+///
+/// ```
+/// use waystock::physics::heat::aired_c;
+/// assert_eq!(aired_c(19.0, 10.0), 24.0);
+/// assert_eq!(aired_c(19.0, 28.0), 32.0);
+/// ```
+pub fn aired_c(wanted_c: f64, outside_c: f64) -> f64 {
+    (outside_c + AIRED_K).max(aired_from_c(wanted_c))
+}
+
+/// The same while it is cool outside.
+pub fn aired_from_c(wanted_c: f64) -> f64 {
+    (wanted_c + 2.0).max(AIRED_FROM_C)
+}
+
 /// A heater's abilities and needs.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Heater {

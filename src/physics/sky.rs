@@ -50,6 +50,33 @@ pub fn cloud_factor(cloud: f64) -> f64 {
     1.0 - 0.75 * cloud.clamp(0.0, 1.0).powf(3.4)
 }
 
+/// Share of the clear-sky light that comes through over days whose cloud is known on average only.
+///
+/// `cloud`: the mean covered part of the sky, 0 to 1, clamped. Result 1 down to 0.25.
+///
+/// Formula: the mean of [`cloud_factor`] over skies that follow a Beta law with that mean and
+/// concentration 1: mostly clear or mostly covered. Half covered on average lets 78 % through,
+/// where a sky that was always half covered would let 93 % through.
+///
+/// Source: the moments of the Beta law; its concentration suits 24 months of two stations (see the
+/// tests: 0.73 fits the even months best, and anything from 0.7 to 1.2 nearly as well).
+///
+/// ```
+/// use waystock::physics::sky::mean_cloud_factor;
+/// assert!((mean_cloud_factor(0.5) - 0.7788).abs() < 1e-4);
+/// assert!((mean_cloud_factor(1.0) - 0.25).abs() < 1e-12);
+/// ```
+pub fn mean_cloud_factor(cloud: f64) -> f64 {
+    const POWER: f64 = 3.4;
+    let cloud = cloud.clamp(0.0, 1.0);
+    if cloud <= 0.0 {
+        return 1.0;
+    }
+    // E[x^p] of Beta(c, 1 - c) is Gamma(c + p) / (Gamma(c) Gamma(1 + p)).
+    let moment = libm::lgamma(cloud + POWER) - libm::lgamma(cloud) - libm::lgamma(1.0 + POWER);
+    1.0 - 0.75 * moment.exp()
+}
+
 /// Clear-sky irradiation of level ground over one day.
 ///
 /// `date`: the day, by mean solar time of the place, so that no daylight is split between two

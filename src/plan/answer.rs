@@ -234,6 +234,8 @@ pub struct Stretch {
     pub aboard: f64,
     /// Whether everything was serviced first.
     pub fill_first: bool,
+    /// Hours of hook-up at the place asked for that are counted on, as it begins.
+    pub hook_up_hours: Option<f64>,
     /// Share of lives in which no limit is met before the last morning.
     pub probability: f64,
     /// Whether that is at least what was asked.

@@ -3,6 +3,7 @@
 
 use super::answer::{Request, Weather, Where};
 use super::change::Change;
+use super::stops::places::services;
 use crate::belief::Beliefs;
 use crate::domain::entry::{EntryId, Event, Spot};
 use crate::domain::estimate::Estimate;
@@ -41,6 +42,8 @@ pub struct Case {
     pub until_hours: f64,
     /// What is done when it begins.
     pub puts: Vec<(usize, Put)>,
+    /// Hours of hook-up that the stay at the place asked for gives, and that are counted on.
+    pub hook_up_hours: Option<f64>,
     /// Seed and number of the lives.
     pub seed: u64,
     /// Number of lives.
@@ -89,10 +92,14 @@ impl Case {
             from_hour,
             until_hours,
             puts: Vec::new(),
+            hook_up_hours: None,
             seed: request.seed,
             lives: request.lives,
         };
         case.puts = case.arrival(request);
+        case.hook_up_hours = case.hook_up_there(rig, request);
+        let brought = case.hook_up_hours.map(|hours| Put::By(hours * case.hook_up()));
+        case.puts.extend(case.beliefs.mechanism.electric.zip(brought));
         case
     }
 
@@ -106,6 +113,15 @@ impl Case {
             })
             .map(|(index, stock)| (index, Put::To(stock.serviced_level())))
             .collect()
+    }
+
+    /// Hours of hook-up that the stay gives, where the place asked for says so.
+    fn hook_up_there(&self, rig: &Rig, request: &Request) -> Option<f64> {
+        let Some(Where::Named(name)) = &request.place else { return None };
+        let place = rig.places.iter().find(|place| place.name.eq_ignore_ascii_case(name))?;
+        let electric = self.beliefs.mechanism.electric?;
+        let serves = services(place, &self.beliefs.mechanism.parts);
+        place.hook_up_hours.filter(|_| serves >> electric & 1 == 1)
     }
 
     /// Whether a stop can service a stock: anything but a battery that nothing charges.

@@ -27,7 +27,7 @@ pub mod itinerary;
 mod layout;
 pub mod lead;
 pub mod least_km;
-mod places;
+pub(super) mod places;
 mod purchase;
 pub mod refuel;
 mod relax;

@@ -171,6 +171,7 @@ fn look_at(rig: &Rig, now: Moment, request: &Request, mut case: Case) -> (Stretc
         place: case.beliefs.timeline.camp(case.from).name.clone(),
         aboard: case.aboard(),
         fill_first: request.fill_first,
+        hook_up_hours: case.hook_up_hours,
         probability: 0.0,
         works: false,
         binding: None,

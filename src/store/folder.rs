@@ -72,7 +72,8 @@ impl Folder {
         self.device.as_deref()
     }
 
-    /// Findings of appends since the last call: a device that goes on under a new name.
+    /// Findings of appends since the last call: a device that goes on under a new name, an entry
+    /// that may have been saved twice.
     pub fn take_notices(&mut self) -> Vec<Finding> {
         std::mem::take(&mut self.notices)
     }
@@ -114,15 +115,22 @@ impl Folder {
         }
         let _lock = self.begin()?;
         let device = self.claim()?;
+        let mut repeats = Vec::new();
         let entries = match self.unsure.take() {
             Some((same, entries)) if same == drafts && entries[0].id.device == device.name => {
                 entries
             }
-            _ => writing::number(drafts, &device),
+            _ => {
+                repeats = self.repeats(drafts, &device);
+                writing::number(drafts, &device)
+            }
         };
         let outcome = self.commit(device, &entries);
         if outcome.as_ref().is_err_and(|error| error.safety == Safety::Unsure) {
             self.unsure = Some((drafts.to_vec(), entries.clone()));
+        }
+        if outcome.is_ok() {
+            self.notices.extend(repeats);
         }
         outcome.map(|()| entries)
     }

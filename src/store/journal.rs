@@ -37,6 +37,8 @@ pub enum FindingKind {
     Conflicting,
     /// A file that is not read: a link, a pipe, too large, no permission.
     Skipped,
+    /// An entry that may have been saved twice.
+    Repeated,
     /// This device's own file is not as this device left it; it goes on under a new name.
     Device,
 }

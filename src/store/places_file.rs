@@ -52,18 +52,20 @@ pub fn list_at(text: &str, file: &FilePath) -> Option<(usize, usize)> {
     reader.locate(&root, file).first().map(|fault| (fault.line, fault.column))
 }
 
-/// A place as it is written into the list: name, point and note.
+/// A place as it is written into the list: name, point, hours of hook-up and note.
 pub fn written(place: &Place) -> String {
     let quoted = super::rig_edit::quoted;
     let note = match place.note.is_empty() {
         true => String::new(),
         false => format!(", note: {}", quoted(&place.note)),
     };
+    let hook_up = place.hook_up_hours.map(|hours| format!(", hook_up_hours: {hours:?}"));
     format!(
-        "(name: {}, latitude: {:?}, longitude: {:?}{note})",
+        "(name: {}, latitude: {:?}, longitude: {:?}{}{note})",
         quoted(&place.name),
         place.latitude,
-        place.longitude
+        place.longitude,
+        hook_up.unwrap_or_default()
     )
 }
 
@@ -98,6 +100,7 @@ fn place(node: &Node, path: Path, reader: &mut Reader) -> Option<Place> {
         closes: time(&mut block, "closes", reader),
         road_hours: at_least(&mut block, "road_hours", 0.01, reader),
         road_factor: at_least(&mut block, "road_factor", 1.0, reader),
+        hook_up_hours: hook_up_hours(&mut block, reader),
         note: block.text_maybe("note", reader).unwrap_or_default(),
     };
     if let (Some(opens), Some(closes)) = (place.opens, place.closes)
@@ -111,6 +114,19 @@ fn place(node: &Node, path: Path, reader: &mut Reader) -> Option<Place> {
     }
     block.close(reader);
     Some(place)
+}
+
+/// Longest hook-up that a stay gives, in hours: stays are counted in days.
+const LONGEST_HOOK_UP: f64 = 168.0;
+
+fn hook_up_hours(block: &mut Block, reader: &mut Reader) -> Option<f64> {
+    let hours = block.number_maybe("hook_up_hours", reader)?;
+    if hours <= 0.0 || hours > LONGEST_HOOK_UP {
+        let expected = format!("hours above 0, up to {LONGEST_HOOK_UP} (a week), or nothing");
+        reader.wrong(&block.path("hook_up_hours"), hours.to_string(), expected);
+        return None;
+    }
+    Some(hours)
 }
 
 fn time(block: &mut Block, field: &'static str, reader: &mut Reader) -> Option<NaiveTime> {
@@ -237,6 +253,19 @@ mod tests {
         assert_eq!(place.stocks, ["firewood"]);
         assert_eq!(place.opens, NaiveTime::from_hms_opt(8, 30, 0));
         assert_eq!(place.closes, NaiveTime::from_hms_opt(17, 0, 0));
+    }
+
+    #[test]
+    fn hours_of_hook_up_are_read_and_written_again() {
+        let text = "(format: 1, places: [
+            (name: \"Sluice yard\", latitude: 51.0, longitude: 1.0, services: [\"shore\"],
+             hook_up_hours: 5.5),
+            (name: \"Fen lock\", latitude: 52.5, longitude: 0.4, services: [\"shore\"]),
+        ])";
+        let places = read(text);
+        assert_eq!((places[0].hook_up_hours, places[1].hook_up_hours), (Some(5.5), None));
+        let again = read(&format!("(format: 1, places: [{}])", written(&places[0])));
+        assert_eq!(again[0].hook_up_hours, Some(5.5));
     }
 
     #[test]

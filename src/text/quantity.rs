@@ -14,19 +14,20 @@ pub fn shown_unit(unit: &Unit, system: UnitSystem) -> Unit {
     }
 }
 
-/// The word beside a shown amount.
-pub fn unit_word(unit: &Unit) -> &str {
+/// The word beside a shown amount: "1 use", "2 uses".
+pub fn unit_word<'u>(unit: &'u Unit, number: &str) -> &'u str {
     match unit {
         Unit::UsGallon | Unit::ImperialGallon => "gal",
-        other => other.word(),
+        other => other.word_for(number),
     }
 }
 
 /// `value` in `unit`, as shown in `system`: rounded to the nearest with as many decimals as
 /// the size of the whole (`scale`, in `unit`) deserves. "8.5 L"; "?" for what is not a number.
 pub fn amount(value: f64, scale: f64, unit: &Unit, system: UnitSystem) -> String {
-    let (factor, word) = shown(unit, scale, system);
-    format!("{} {word}", number(value * factor, scale * factor))
+    let (factor, shown) = shown(unit, scale, system);
+    let number = number(value * factor, scale * factor);
+    format!("{number} {}", unit_word(&shown, &number))
 }
 
 /// A level beside its capacity: "71 of 104 L", and with its spread "71 ±3 of 104 L" (one
@@ -39,14 +40,17 @@ pub fn level(stock: &StockForecast, system: UnitSystem, with_spread: bool) -> St
         let around = spread(number_up(stock.level.sd * share, 100.0));
         return format!("{}{around} %", number(stock.level.mean * share, 100.0));
     }
-    let (factor, word) = shown(&stock.unit, stock.capacity, system);
+    let (factor, shown) = shown(&stock.unit, stock.capacity, system);
     let scale = stock.capacity * factor;
     let mean = number(stock.level.mean * factor, scale);
     let around = spread(number_up(stock.level.sd * factor, scale));
     let whole = trimmed(&number(scale, scale));
     match stock.unit {
-        Unit::PersonDay => format!("{mean}{around} {word}"),
-        _ => format!("{mean}{around} of {whole} {word}"),
+        Unit::PersonDay => {
+            let number = format!("{mean}{around}");
+            format!("{number} {}", unit_word(&shown, &number))
+        }
+        _ => format!("{mean}{around} of {whole} {}", unit_word(&shown, &whole)),
     }
 }
 
@@ -67,12 +71,12 @@ pub fn is_energy(unit: &Unit) -> bool {
     matches!(unit, Unit::WattHour | Unit::KilowattHour | Unit::AmpHour)
 }
 
-fn shown(unit: &Unit, scale: f64, system: UnitSystem) -> (f64, String) {
+fn shown(unit: &Unit, scale: f64, system: UnitSystem) -> (f64, Unit) {
     let to = match unit {
         Unit::WattHour if scale >= 1000.0 => Unit::KilowattHour,
         other => shown_unit(other, system),
     };
-    (unit.factor_to(&to, None).unwrap_or(1.0), unit_word(&to).to_string())
+    (unit.factor_to(&to, None).unwrap_or(1.0), to)
 }
 
 fn decimals(scale: f64) -> usize {
@@ -156,6 +160,12 @@ mod tests {
         }
         assert_eq!(level(&stock(Unit::Litre, 96.0, 61.2, 2.1), Metric, false), "61 of 96 L");
         assert_eq!(amount(-0.001, 12.0, &Unit::Litre, Metric), "0.0 L");
+        assert_eq!(amount(1.0, 40.0, &Unit::Use, Metric), "1 use");
+        assert_eq!(amount(1.0, 8.0, &Unit::Use, Metric), "1.0 uses");
+        assert_eq!(amount(2.0, 40.0, &Unit::PersonDay, Metric), "2 person-days");
+        assert_eq!(amount(0.7, 40.0, &Unit::PersonDay, Us), "1 person-day");
+        assert_eq!(amount(1.0, 40.0, &Unit::Own("jars".into()), Metric), "1 jars");
+        assert_eq!(level(&stock(Unit::Night, 30.0, 1.0, 0.0), Metric, false), "1 of 30 nights");
         assert_eq!(amount(1536.0, 2560.0, &Unit::WattHour, Us), "1.54 kWh");
     }
 }

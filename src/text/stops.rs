@@ -83,7 +83,8 @@ pub fn service(service: &Service, stocks: &[StockName], system: UnitSystem) -> S
             let enough = service.enough.map(|enough| match enough > 0.0 {
                 true => {
                     let enough = quantity::amount(enough, stock.capacity, &stock.unit, system);
-                    format!("; {enough} are enough until a cheaper stop")
+                    let are = if enough.starts_with("1 ") { "is" } else { "are" };
+                    format!("; {enough} {are} enough until a cheaper stop")
                 }
                 false => "; none is needed before a cheaper stop".to_string(),
             });

@@ -26,6 +26,11 @@ pub fn verdict(answer: &Stretch) -> String {
     )
 }
 
+/// "with 6 h of hook-up there", where the place asked for gives that.
+pub fn hook_up(answer: &Stretch) -> Option<String> {
+    answer.hook_up_hours.map(|hours| format!("with {hours} h of hook-up there"))
+}
+
 /// "5 nights", "1 night".
 pub fn nights(count: u32) -> String {
     if count == 1 { "1 night".to_string() } else { format!("{count} nights") }
@@ -128,7 +133,7 @@ fn amount_up(value: f64, stock: &StockEnd, system: UnitSystem) -> String {
     };
     let up = (shown / grain - 1e-6).ceil() * grain;
     let text = if grain == 1.0 || grain == 50.0 { format!("{up:.0}") } else { format!("{up:.1}") };
-    format!("{text} {}", quantity::unit_word(&unit))
+    format!("{text} {}", quantity::unit_word(&unit, &text))
 }
 
 /// "+14 h, 83 %"; a hook-up hour or more is shown in whole hours, rounded down.
@@ -155,7 +160,10 @@ pub fn hours(value: f64) -> String {
 pub fn afford(afford: &Afford) -> String {
     let word = |count: f64| match afford.counted_in {
         Unit::Time | Unit::Use => format!("{count:.0}"),
-        _ => format!("{count:.0} {}", afford.counted_in.word()),
+        _ => {
+            let number = format!("{count:.0}");
+            format!("{number} {}", afford.counted_in.word_for(&number))
+        }
     };
     let usual = format!("usually about {}", word(afford.usual.round()));
     match (afford.most, afford.or_more) {

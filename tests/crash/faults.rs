@@ -6,6 +6,7 @@ use super::{draft, folder, numbers};
 use std::io;
 use waystock::store::error::{Safety, StoreErrorKind};
 use waystock::store::folder::Folder;
+use waystock::store::journal::FindingKind;
 
 const KINDS: [(io::ErrorKind, u8); 3] = [
     (io::ErrorKind::StorageFull, 74),
@@ -54,6 +55,44 @@ fn sweep(before: usize, kind: io::ErrorKind, code: u8, sticky: bool) {
             return;
         }
     }
+}
+
+/// A save that was not certain, tried again by another process, which cannot know that it is the
+/// same: both are kept, and the crew is told which one may be too many. Nothing is said where the
+/// first try left nothing, or where another thing is saved.
+#[test]
+fn a_repeat_of_an_uncertain_save_is_told() {
+    let mut told = 0;
+    for call in 0.. {
+        let (disk, mut first) = prepared(1);
+        disk.set_fault(Some(Fault { call, kind: io::ErrorKind::Other, sticky: false }));
+        let outcome = first.append(&[draft(1)]);
+        let reached = disk.calls().len() > call;
+        disk.set_fault(None);
+        let left = numbers(&folder(&disk).load().unwrap().entries);
+        let mut other = folder(&disk);
+        if outcome.is_err() {
+            other.append(&[draft(1)]).unwrap();
+            let notices = other.take_notices();
+            let twice = numbers(&other.load().unwrap().entries) == [0, 1, 1];
+            assert_eq!(twice, left == [0, 1], "call {call}");
+            assert_eq!(notices.len(), usize::from(twice), "call {call}: {notices:?}");
+            if let Some(notice) = notices.first() {
+                let entries = other.load().unwrap().entries;
+                let named = entries.iter().filter(|e| notice.message.contains(&e.id.to_string()));
+                assert_eq!(notice.kind, FindingKind::Repeated);
+                assert_eq!(named.count(), 1, "{}", notice.message);
+                told += 1;
+            }
+            // It is certain now, so that doing the same thing again is nothing odd.
+            other.append(&[draft(1), draft(2)]).unwrap();
+            assert!(other.take_notices().is_empty(), "call {call}");
+        }
+        if !reached {
+            break;
+        }
+    }
+    assert!(told > 0);
 }
 
 #[test]

@@ -242,6 +242,7 @@ impl Ledger {
             fridge_w: of(mechanism.climate.fridge),
             standing_w: of(mechanism.climate.standing),
             loss_w_per_k: 0.0,
+            heater_draw: 1.0,
         };
         let store = Store { capacity_wh, charge_efficiency, discharge_efficiency };
         let mut ledger = Ledger { level_wh, ..Ledger::default() };

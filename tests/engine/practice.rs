@@ -222,8 +222,12 @@ fn a_fridge_peaks_near_80_w() {
          heating: (ua_w_per_k: 28, output_w: 1, sun_gain_m2: 1.2),\n",
     );
     let kit = Kit::of(&world.beliefs.mechanism);
-    let values =
-        ClimateValues { panel_factor: 0.0, fridge_w: 32.0, standing_w: 0.0, loss_w_per_k: 28.0 };
+    let values = ClimateValues {
+        fridge_w: 32.0,
+        loss_w_per_k: 28.0,
+        heater_draw: 1.0,
+        ..Default::default()
+    };
     let noon = "2026-07-10T00:00:00Z".parse().unwrap();
     let sky = waystock::physics::sun::hourly_sun(noon, 24, 38.0, 0.0);
     let draws: Vec<f64> = (0..24)

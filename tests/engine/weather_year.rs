@@ -15,7 +15,7 @@ use waystock::domain::rig::{Rig, TypicalWeather};
 use waystock::domain::time::Zone;
 use waystock::domain::timeline::Timeline;
 use waystock::physics::day_cycle::temperature_c;
-use waystock::physics::sky::clear_day_wh_m2;
+use waystock::physics::sky::{clear_day_wh_m2, mean_cloud_factor};
 use waystock::weather::Known;
 use waystock::weather::ahead::{self, CLEARNESS_LAG1, DayAhead, TEMPERATURE_LAG1};
 
@@ -95,8 +95,12 @@ impl Station {
     fn usual(month: &[Day]) -> TypicalWeather {
         let of = |each: fn(&Day) -> f64| mean(&month.iter().map(each).collect::<Vec<_>>());
         let clearness = of(|day| day.clearness);
-        // The cloud whose factor is that clearness (Kasten and Czeplak turned round).
-        let cloud = ((1.0 - clearness) / 0.75).clamp(0.0, 1.0).powf(1.0 / 3.4);
+        // The mean cloud that goes with that clearness.
+        let (mut cloud, mut step) = (0.5, 0.25);
+        while step > 1e-9 {
+            cloud += if mean_cloud_factor(cloud) > clearness { step } else { -step };
+            step /= 2.0;
+        }
         TypicalWeather { low_c: of(|day| day.low_c), high_c: of(|day| day.high_c), cloud }
     }
 

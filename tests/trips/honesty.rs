@@ -33,6 +33,7 @@ pub fn truth(trip: &Trip, sums: &Sums, what: &str) -> Option<f64> {
         "share of drinking and washing reaching grey" => sums.base_grey_l / sums.base_l,
         "liquids per toilet liquids" => sums.urine_l / sums.person_days,
         "food per eating" => sums.eaten / sums.person_days,
+        "clean clothes per wearing" => sums.worn / sums.person_days,
         "battery per lights" => is.lights_wh,
         "battery per phones" => is.phone_wh,
         "battery per alternator" => is.alternator_wh,

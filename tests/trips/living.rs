@@ -77,6 +77,7 @@ pub struct Sums {
     pub base_grey_l: f64,
     pub urine_l: f64,
     pub eaten: f64,
+    pub worn: f64,
 }
 
 /// When in the day unlogged use happens.
@@ -304,11 +305,13 @@ impl State {
             add(Role::Grey, grey);
             add(Role::Liquids, urine);
             add(Role::Food, -share * person.eats * today.eats);
-            add(Role::Clothes, -0.8 / 24.0 * (0.5 + today.wash / 2.0));
+            let worn = van.is.wears / 24.0 * (0.5 + today.wash / 2.0);
+            add(Role::Clothes, -worn);
             sums.base_l += drink + wash;
             sums.base_grey_l += grey;
             sums.urine_l += urine;
             sums.eaten += share * person.eats * today.eats;
+            sums.worn += worn;
         }
     }
 
@@ -359,7 +362,10 @@ impl State {
     ) -> f64 {
         let loss = van.is.ua * (1.0 + van.windy * (outside.wind - 4.0));
         let gains = 95.0 * home as f64 + 40.0 + 0.4 * outside.sun_w_m2;
+        // Who is at home opens a window long before it gets stuffy, each crew in its own way.
         let drifting = outside.outside_c + gains / loss;
+        let airy = (van.is.day_c + 3.0).max(outside.outside_c + 2.5);
+        let drifting = if home > 0 { drifting.min(airy) } else { drifting };
         let fuel = match van.heating {
             Source::Diesel => van.place(Role::Diesel).map(|i| (i, 10_025.0 * 0.79)),
             Source::Gas => van.place(Role::Gas).map(|i| (i, 12_800.0 * 0.80)),

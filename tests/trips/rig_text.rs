@@ -160,7 +160,7 @@ fn base(van: &Van) -> String {
     };
     each(Role::Liquids, "toilet liquids", "gives", says.urine_l, 0.25);
     each(Role::Food, "eating", "takes", 1.0, 0.1);
-    each(Role::Clothes, "wearing", "takes", 0.8, 0.3);
+    each(Role::Clothes, "wearing", "takes", says.wears, 0.3);
     all.join(",\n  ")
 }
 

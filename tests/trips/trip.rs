@@ -229,9 +229,10 @@ impl Trip {
 
     /// Drives to a place with services and does there what is due.
     fn stop(&self, run: &mut Run, hour: usize) {
+        // All of it is over before the hour's own life begins, so it is written down at its start.
         let (hours, at) = (run.dice.between(0.4, 1.5), hour as f64);
         self.charge(run, hours * self.van.is.alternator_wh * run.dice.clone().factor(0.1));
-        run.diary.drive(at + 0.1, hours);
+        run.diary.drive(at + 0.01, hours);
         let left = self.days_left(run);
         for (i, tank) in self.van.tanks.iter().enumerate() {
             let (level, wanted) = (run.state.levels[i], left[i]);
@@ -250,7 +251,7 @@ impl Trip {
                 false => (tank.capacity * part).max(level),
             };
             run.diary.service(
-                at + 0.2 + 0.03 * i as f64,
+                at + 0.02 + 0.006 * i as f64,
                 tank,
                 (level, after),
                 whole,
@@ -259,7 +260,7 @@ impl Trip {
             run.state.levels[i] = after;
         }
         self.plug_in(run, at, &left);
-        self.camp(run, at + 0.9);
+        self.camp(run, at + 0.15);
     }
 
     fn plug_in(&self, run: &mut Run, at: f64, left: &[f64]) {
@@ -274,9 +275,9 @@ impl Trip {
         }
         self.charge(run, wh);
         let amount = quantity((wh / 10.0).round() * 10.0, Unit::WattHour);
-        run.diary.write(at + 0.8, Event::Charge { source: ChargeSource::Shore, amount });
+        run.diary.write(at + 0.10, Event::Charge { source: ChargeSource::Shore, amount });
         let level = run.state.levels[i];
-        run.diary.look(at + 0.85, &self.van.tanks[i], level, &mut run.pen);
+        run.diary.look(at + 0.12, &self.van.tanks[i], level, &mut run.pen);
     }
 
     fn charge(&self, run: &mut Run, wh: f64) {

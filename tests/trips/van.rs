@@ -122,6 +122,8 @@ pub struct Numbers {
     /// Of a shower's and of the dishes' water, what reaches the grey tank.
     pub washing_share: [f64; 2],
     pub urine_l: f64,
+    /// Sets of clothes per person-day.
+    pub wears: f64,
     pub meal: f64,
     pub work_w: f64,
     pub lights_wh: f64,
@@ -290,6 +292,7 @@ impl Van {
             base_grey: 0.43,
             washing_share: [0.95; 2],
             urine_l: 1.2,
+            wears: 0.8,
             meal: if cooking == Source::Gas { 0.08 } else { 350.0 },
             work_w: 45.0,
             lights_wh: 40.0,
@@ -320,6 +323,7 @@ impl Van {
             base_grey: says.base_grey,
             washing_share: says.washing_share,
             urine_l: off(says.urine_l, 0.2),
+            wears: says.wears,
             meal: off(says.meal, 0.3),
             // What no gauge tells apart stays as wide as the rig file has it, and has to be so wide.
             work_w: off(says.work_w, 0.4),
@@ -342,7 +346,10 @@ impl Van {
         };
         is.base_grey = (says.base_grey + 0.07 * dice.normal()).clamp(0.2, 0.65);
         let says_share = says.washing_share[0];
-        let each = [dice.normal(), dice.aside().normal()];
+        // Beside the dice, so that all else stays as it was.
+        let mut aside = dice.aside();
+        let each = [dice.normal(), aside.normal()];
+        is.wears = says.wears * aside.factor(0.3);
         is.washing_share = each.map(|normal| (says_share + 0.03 * normal).clamp(0.8, 1.0));
         is.panel_factor = (says.panel_factor + 0.11 * dice.normal()).clamp(0.35, 0.95);
         is.day_c = says.day_c + 1.2 * dice.normal();

@@ -9,6 +9,7 @@ use waystock::belief::{self, watch};
 use waystock::domain::entry::{Body, Entry, Event};
 use waystock::domain::journal;
 use waystock::domain::time::{Moment, hours_between};
+use waystock::forecast::alarm;
 
 /// Days that a fault is watched for.
 pub const WATCHED: usize = 24;
@@ -41,7 +42,7 @@ const fn fault(name: &'static str, role: Role, wrong: Wrong, gauge: Option<Gauge
 }
 
 /// Every kind, with the gauges on which leaks are told apart.
-pub const FAULTS: [Fault; 18] = [
+pub const FAULTS: [Fault; 19] = [
     fault("fresh leaks 10 L", Role::Fresh, Wrong::Change(-10.0), None),
     fault("  quarters", Role::Fresh, Wrong::Change(-10.0), Some(Gauge::Step(0.25))),
     fault("  per cent", Role::Fresh, Wrong::Change(-10.0), Some(Gauge::Step(0.01))),
@@ -60,6 +61,7 @@ pub const FAULTS: [Fault; 18] = [
     fault("panels give 15 %", Role::Battery, Wrong::Shade(0.15), None),
     fault("fresh gauge sticks", Role::Fresh, Wrong::Stuck, Some(Gauge::Step(0.125))),
     fault("grey gauge sticks", Role::Grey, Wrong::Stuck, Some(Gauge::Step(0.125))),
+    fault("battery gauge sticks", Role::Battery, Wrong::Stuck, None),
 ];
 
 impl Fault {
@@ -103,6 +105,53 @@ impl Fault {
         });
         Some(found.map_or(f64::INFINITY, |day| day as f64 + 1.0))
     }
+
+    /// Days until the diary first says something that it would not have said of the sound van of
+    /// the same seed, whose crew and weather are the same to the last die: before that nobody can
+    /// know, whatever they know of the van. Infinite where it never does while it is watched.
+    pub fn days_until_told(&self, seed: u64) -> Option<f64> {
+        let (trip, begins) = (self.trip(seed)?, Fault::begins(seed));
+        let sound = Fault { wrong: Wrong::Change(0.0), ..*self }.trip(seed)?;
+        let differ = |(a, b): &(&Entry, &Entry)| (a.at, &a.body) != (b.at, &b.body);
+        let first = trip.entries.iter().zip(&sound.entries).find(differ)?.0.recorded;
+        let evenings = &evenings(&trip)[begins..];
+        let day = evenings.iter().take(WATCHED).position(|at| first <= *at);
+        Some(day.map_or(f64::INFINITY, |day| day as f64 + 1.0))
+    }
+}
+
+/// What an alarm about a battery that falls says of why.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Named {
+    Right,
+    Both,
+    Wrong,
+}
+
+impl Fault {
+    /// What the alarm says on the evening on which this is first called, and a week later if it is
+    /// still up then.
+    pub fn named(&self, seed: u64) -> Option<(Named, Option<Named>)> {
+        let (trip, begins) = (self.trip(seed)?, Fault::begins(seed));
+        let evenings = evenings(&trip);
+        let says = |at: &Moment| {
+            let calls = called(&trip, *at);
+            let call = calls.into_iter().find(|call| self.is_meant(call))?;
+            let draw = call.text.contains("switch loads off") || call.text.contains("Switch loads");
+            let panels = call.text.contains("Look at the panels");
+            let shaded = matches!(self.wrong, Wrong::Shade(_));
+            Some(match (draw, panels) {
+                (true, true) => Named::Both,
+                (false, false) => panic!("neither is named: {}", call.text),
+                _ if panels == shaded => Named::Right,
+                _ => Named::Wrong,
+            })
+        };
+        let watched = evenings[begins..].iter().take(WATCHED);
+        let (day, first) = watched.enumerate().find_map(|(day, at)| Some((day, says(at)?)))?;
+        let later = evenings.get(begins + day + 7).and_then(says);
+        Some((first, later))
+    }
 }
 
 /// From a day on, every reading of a tank says what the last one before said.
@@ -127,6 +176,8 @@ pub struct Call {
     pub stock: String,
     pub loses: bool,
     pub stuck: bool,
+    /// What the crew is told.
+    pub text: String,
 }
 
 impl Call {
@@ -158,6 +209,7 @@ pub fn called(trip: &Trip, at: Moment) -> Vec<Call> {
         stock: name(u.stock),
         loses: u.per_day.mean < 0.0,
         stuck: u.stuck,
+        text: alarm::notice(&beliefs, u).text,
     };
     watch::watch(&trip.rig, &standing, &beliefs, at).iter().map(call).collect()
 }

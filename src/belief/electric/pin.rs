@@ -18,6 +18,10 @@ const ALIVE: f64 = 0.5;
 const HALVINGS: usize = 12;
 /// Readings farther off than this many standard deviations teach nothing.
 const BELIEVABLE: f64 = 6.0;
+/// How many of a gauge's own standard deviations a reading may be off and still count as foreseen.
+const NEAR: f64 = 1.5;
+/// Least probability of a reading.
+const LEAST: f64 = 0.1;
 
 /// How much too much the gauge shows, draw by draw, in Wh.
 pub(super) struct GaugeErrors(Each);
@@ -72,6 +76,16 @@ impl GaugeErrors {
     pub fn misfit(&self, draws: &Draws, reading: Reading) -> (f64, f64) {
         let expected = estimate(&self.expected(draws, reading.range));
         (reading.middle() - expected.mean, expected.sd.hypot(reading.variance().sqrt()))
+    }
+
+    /// How probable a reading was, or one so near that the gauge may just be off by as much. Never
+    /// less than [`LEAST`]: one reading proves nothing.
+    pub fn likelihood(&self, draws: &Draws, reading: Reading) -> f64 {
+        let near = NEAR * GAUGE_SD.hypot(READING_SD) * reading.range;
+        let foreseen = reading.low - near..=reading.high + near;
+        let shown = self.expected(draws, reading.range);
+        let within = |draw: usize| f64::from(u8::from(foreseen.contains(&shown[draw])));
+        mean(within).clamp(LEAST, 1.0)
     }
 
     /// Where what was used before a reading differs between draws: whose hours each draw goes on

@@ -83,16 +83,7 @@ impl Stack {
 
     pub fn take_draws(&mut self, draws: &Draws, mechanism: &Mechanism, flows: &Lines) {
         self.take_levels(draws);
-        let value = |index: Option<usize>, draw: usize| {
-            index.map_or(0.0, |index| draws.coefficients[index][draw])
-        };
-        let climate = &mechanism.climate;
-        let values = |draw: usize| ClimateValues {
-            panel_factor: value(climate.panels, draw),
-            fridge_w: value(climate.fridge, draw),
-            standing_w: value(climate.standing, draw),
-            loss_w_per_k: value(climate.heat_loss, draw),
-        };
+        let values = |draw: usize| ClimateValues::of(mechanism, |i| draws.coefficients[i][draw]);
         for (r, row) in self.rows.iter_mut().enumerate() {
             row.values = ValueLanes::of((r * LANES..(r + 1) * LANES).map(values));
         }

@@ -112,10 +112,11 @@ impl DayUses {
             let read = manner.readings.get(next).filter(|at| parts.len() > 1 && **at < span.ends);
             match read {
                 Some(at) => {
-                    let read = (*at - past.from).num_hours() as usize;
+                    // The hour before the full one that is nearest.
+                    let read = ((*at - past.from).num_minutes() + 30) / 60 - 1;
                     let lean = (-manner.leanings.0[span.activity]).exp();
                     let leaning = |(index, part): (usize, UsedPart)| {
-                        let weight = part.amount * if index > read { lean } else { 1.0 };
+                        let weight = part.amount * if index as i64 > read { lean } else { 1.0 };
                         (index, weight)
                     };
                     let weights = parts.into_iter().map(leaning).collect::<Vec<_>>();

@@ -1,9 +1,10 @@
 //! What an interval of the past holds, summed, and what it does to levels.
 
 use super::super::joint::Joint;
-use super::super::unlogged::{OCCURRENCE, Unlogged};
+use super::super::unlogged::{OCCURRENCE, Unlogged, base_variance, day_felt};
 use super::WANDER;
 use super::rivals::Rivals;
+use crate::domain::flow::Driver;
 use crate::domain::stock::Stock;
 use crate::mechanism::climate;
 use crate::mechanism::coefficient::Coefficient;
@@ -177,8 +178,10 @@ impl Sums {
         let occurrences = match source {
             _ if !own => 0.0,
             Source::Activity(activity) => unlogged.occurrence_variance(activity, amount),
-            // What differs little between crews differs little between days: food, by definition.
-            _ => OCCURRENCE.min(2.2 * own_spread).powi(2) * amount,
+            Source::Driver(Driver::PersonDay) => {
+                base_variance(amount, self.elapsed_days, own_spread)
+            }
+            _ => (day_felt(own_spread) * OCCURRENCE).powi(2) * amount,
         };
         occurrences + hidden
     }

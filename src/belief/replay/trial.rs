@@ -78,7 +78,7 @@ impl<'a> Trial<'a> {
     ) -> Vec<Outcome> {
         let mut mechanism = Mechanism::of(&only(&self.past.parts, stocks));
         let unexplained: Vec<usize> =
-            stocks.iter().filter_map(|name| suspect(&mut mechanism, name)).collect();
+            stocks.iter().filter_map(|name| suspect(&mut mechanism, name, 1.0)).collect();
         let count = mechanism.stocks().len();
         let of = |suspicion: &Suspicion| {
             let place = stocks.iter().position(|name| *name == suspicion.stock)?;
@@ -130,13 +130,13 @@ fn only(parts: &Parts, stocks: &[&str]) -> Parts {
     parts
 }
 
-/// Adds a change that nothing explains, of 0 a day, and returns its coefficient.
-fn suspect(mechanism: &mut Mechanism, stock: &str) -> Option<usize> {
+/// Adds a change that nothing explains, of 0 times `scale` a day, and returns its coefficient.
+pub fn suspect(mechanism: &mut Mechanism, stock: &str, scale: f64) -> Option<usize> {
     let (stock, known) = mechanism.parts.stock(stock)?;
     let (what, unit) = (format!("{} unexplained", known.name), known.unit.word().to_string());
     let source = Source::Driver(Driver::Day);
     let nature = Nature::Positive { spread: 0.0 };
     let coefficient = mechanism.add(Coefficient::new(what, unit, source, 0.0, nature));
-    mechanism.flows.push(Flow { stock, source, coefficient, share: None, scale: 1.0 });
+    mechanism.flows.push(Flow { stock, source, coefficient, share: None, scale });
     Some(coefficient)
 }

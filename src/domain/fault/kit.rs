@@ -59,6 +59,7 @@ pub(super) fn heating(kit: &Heating, path: &Path, faults: &mut Vec<Fault>) {
     }
     from_zero(faults, path.field("fan_w"), kit.fan_w);
     from_zero(faults, path.field("start_wh"), kit.start_wh);
+    between(faults, path.field("draw_spread"), kit.draw_spread, 0.0, WIDEST);
     between(faults, path.field("ua_w_per_k"), kit.ua_w_per_k, 0.5, 1000.0);
     between(faults, path.field("ua_spread"), kit.ua_spread, 0.0, WIDEST);
     between(faults, path.field("day_c"), kit.day_c, -20.0, 40.0);

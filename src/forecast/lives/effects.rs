@@ -3,6 +3,7 @@
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
 use super::plan::Plan;
+use crate::belief::unlogged::day_felt;
 use crate::domain::flow::Driver;
 use crate::forecast::draw::{GroupDraw, Row};
 use crate::mechanism::climate::lanes::LANES;
@@ -68,9 +69,6 @@ pub(super) fn effects(plan: &Plan, draws: &GroupDraw, source: Source) -> Vec<Eff
     effects
 }
 
-/// Spread of a coefficient, as the rig file has it, from which on its days swing in full.
-const USUAL_SPREAD: f64 = 0.25;
-
 /// The part of what a person-day does to every stock that swings from day to day, in each life.
 /// What the rig file is sure of (food is counted in person-days) hardly differs between days.
 pub(super) fn swinging(plan: &Plan, draws: &GroupDraw) -> Vec<Row> {
@@ -79,7 +77,7 @@ pub(super) fn swinging(plan: &Plan, draws: &GroupDraw) -> Vec<Row> {
     let mut rows = vec![[0.0; LANES]; plan.stocks.len()];
     for flow in mechanism.flows.iter().filter(|flow| flow.source == source) {
         let known = &mechanism.coefficients[flow.coefficient];
-        let felt = (known.sd() / known.mean.max(1e-12) / USUAL_SPREAD).min(1.0);
+        let felt = day_felt(known.sd() / known.mean.max(1e-12));
         for l in 0..LANES {
             let share = flow.share.map_or(1.0, |s| draws.coefficients[s][l]);
             rows[flow.stock][l] +=

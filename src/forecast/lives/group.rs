@@ -413,12 +413,5 @@ impl<'a> Steps<'a> {
 
 /// Climate values of one life.
 fn climate_values(plan: &Plan, draws: &GroupDraw, lane: usize) -> ClimateValues {
-    let climate = &plan.beliefs.mechanism.climate;
-    let value = |index: Option<usize>| index.map_or(0.0, |i| draws.coefficients[i][lane]);
-    ClimateValues {
-        panel_factor: value(climate.panels),
-        fridge_w: value(climate.fridge),
-        standing_w: value(climate.standing),
-        loss_w_per_k: value(climate.heat_loss),
-    }
+    ClimateValues::of(&plan.beliefs.mechanism, |i| draws.coefficients[i][lane])
 }

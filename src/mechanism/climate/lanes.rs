@@ -31,6 +31,9 @@ pub struct KitHour {
     /// 1 where what appliances draw warms the van, 0 with nobody aboard or where warmth is not
     /// modelled: then it is as cold inside as outside.
     warmed: f32,
+    /// Temperature inside from which on windows are opened, degrees Celsius; nobody does with nobody
+    /// aboard.
+    aired_from_c: f32,
     /// What the heater can give in this hour, in W; 0 where it is off.
     output_w: f32,
     dark: bool,
@@ -48,6 +51,7 @@ pub struct ValueLanes {
     standing_w: Lane,
     loss_w_per_k: Lane,
     kelvin_per_w: Lane,
+    heater_draw: Lane,
 }
 
 impl ValueLanes {
@@ -60,6 +64,7 @@ impl ValueLanes {
             standing_w: none,
             loss_w_per_k: [1.0; LANES],
             kelvin_per_w: [1.0; LANES],
+            heater_draw: [1.0; LANES],
         };
         for (l, value) in values.take(LANES).enumerate() {
             let loss = value.loss_w_per_k.max(1e-6);
@@ -68,6 +73,7 @@ impl ValueLanes {
             lanes.standing_w[l] = value.standing_w as f32;
             lanes.loss_w_per_k[l] = loss as f32;
             lanes.kelvin_per_w[l] = (1.0 / loss) as f32;
+            lanes.heater_draw[l] = value.heater_draw as f32;
         }
         lanes
     }
@@ -153,6 +159,8 @@ const DARK: u8 = 0;
 const LEVEL: u8 = 1;
 const TILTED: u8 = 2;
 
+const AIRED_K: f32 = physics::heat::AIRED_K as f32;
+
 /// The smaller one. Unlike `f32::min` it is a single instruction, since NaN is nobody's value.
 #[inline(always)]
 fn least(a: f32, b: f32) -> f32 {
@@ -233,6 +241,12 @@ impl Kit {
             people_w: heating.map_or(0.0, |h| people * h.person_w) as f32,
             sun_w: heating.map_or(0.0, |h| h.sun_gain_m2 * sun.clear_w_m2) as f32,
             warmed: if heating.is_some() && people > 0.0 { 1.0 } else { 0.0 },
+            aired_from_c: match heating {
+                Some(heating) if people > 0.0 => {
+                    physics::heat::aired_from_c(heating.wanted_c(hour)) as f32
+                }
+                _ => f32::INFINITY,
+            },
             output_w: heater.map_or(0.0, |h| h.output_w.max(0.0)) as f32,
             dark: sun.clear_w_m2 <= 0.0,
             watts: slopes(&sun.watts),
@@ -348,7 +362,9 @@ impl KitLanes {
         let Heat { outside_c, gains_w, wanted_w, heat_w } = self.heat(hour, day, values, l);
         let burning = least(heat_w * self.per_lowest_w, 1.0);
         let inside_c = outside_c + (gains_w + heat_w) * values.kelvin_per_w[l];
-        let heater_wh = self.fan_w * burning + self.starts_wh * burning * (1.0 - burning);
+        let inside_c = least(inside_c, most(outside_c + AIRED_K, hour.aired_from_c));
+        let heater_wh = (self.fan_w + self.starts_wh * (1.0 - burning)) * burning;
+        let heater_wh = heater_wh * values.heater_draw[l];
         let share = 1.0 + self.fridge_per_kelvin * (inside_c - 20.0);
         let share = least(most(share, LEAST_FRIDGE), MOST_FRIDGE);
         let drawn_wh = values.fridge_w[l] * share + values.standing_w[l] + self.idle_w + heater_wh;

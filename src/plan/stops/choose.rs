@@ -139,6 +139,21 @@ impl Layout<'_> {
         case
     }
 
+    /// A visit to a place that says how long its hook-up lasts charges that long, and not all the
+    /// way; `puts` are those of the slot.
+    fn put_hook_up(&self, visits: &[usize], slot: usize, puts: &mut [(usize, usize, Put)]) {
+        let Some(electric) = self.case.beliefs.mechanism.electric else { return };
+        let serves = |mask: u32| mask >> electric & 1 == 1;
+        let here = visits.iter().filter(|visit| self.problem.visits[**visit].slot == slot);
+        let mut charged = here.filter(|visit| serves(self.problem.visits[**visit].serves));
+        let hours =
+            charged.next().and_then(|visit| self.rig.places[self.ways[*visit].0].hook_up_hours);
+        if let (Some(hours), false) = (hours, serves(self.problem.given[slot])) {
+            let charge = puts.iter_mut().filter(|put| put.1 == electric);
+            charge.for_each(|put| put.2 = Put::By(hours * self.case.hook_up()));
+        }
+    }
+
     /// What the visits and what is planned already do to the levels.
     pub(super) fn puts(&self, visits: &[usize]) -> Vec<(usize, usize, Put)> {
         let mut puts = Vec::new();
@@ -147,7 +162,9 @@ impl Layout<'_> {
             for visit in visits.iter().map(|v| &self.problem.visits[*v]) {
                 serves |= if visit.slot == slot { visit.serves } else { 0 };
             }
-            puts.extend(whole(&self.case, self.hours[slot], serves));
+            let mut own = whole(&self.case, self.hours[slot], serves);
+            self.put_hook_up(visits, slot, &mut own);
+            puts.extend(own);
         }
         puts
     }

@@ -54,7 +54,10 @@ impl Layout<'_> {
                     joins: false,
                     hours: electric.then(|| {
                         let full = stocks[stock].serviced_level();
-                        hook_up::hours(&levels.marked[stock], full, self.case.hook_up())
+                        let hours =
+                            hook_up::hours(&levels.marked[stock], full, self.case.hook_up());
+                        let most = self.rig.places[place].hook_up_hours;
+                        most.map_or(hours, |most| hours.min(most))
                     }),
                     price: self.price(place, stock, visit),
                     enough: None,

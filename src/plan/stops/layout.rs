@@ -10,12 +10,13 @@ use super::{STOP_HOUR, bound, lead, places};
 use crate::belief::Beliefs;
 use crate::domain::entry::{After, Event};
 use crate::domain::journal::Standing;
-use crate::domain::rig::Rig;
+use crate::domain::rig::{Place, Rig};
 use crate::domain::stock::Direction;
 use crate::domain::time::{Moment, Zone, after_hours, hours_between};
 use crate::forecast::tracks::{Put, Track};
 use crate::plan::answer::{Request, Weather};
 use crate::plan::case::Case;
+use crate::plan::hook_up;
 use chrono::{Duration, NaiveTime, Timelike};
 
 /// Lives that a schedule is chosen on.
@@ -121,10 +122,11 @@ impl<'a> Layout<'a> {
             case,
         };
         layout.problem.used = layout.used(&lives[0].first);
+        let missing = layout.most_missing(&lives[0].first);
         layout.passages = lives.into_iter().map(|lives| lives.passages).collect();
         layout.problem.fails = layout.fails();
         layout.problem.given = layout.given();
-        layout.visits();
+        layout.visits(&missing);
         layout
     }
 
@@ -235,16 +237,21 @@ impl<'a> Layout<'a> {
     }
 
     /// Lays out every visit to every place at every time at which it is open.
-    fn visits(&mut self) {
+    fn visits(&mut self, missing: &[Vec<f64>]) {
         let parts = self.case.beliefs.mechanism.parts.clone();
         let reset = places::reset_by_camp(&parts);
         let timeline = self.case.beliefs.timeline.clone();
         for slot in 1..self.problem.slots - 1 {
-            let Some(at) = self.moment(slot) else { continue };
+            let (Some(at), Some(missing)) = (self.moment(slot), missing.get(slot)) else {
+                continue;
+            };
             let before = timeline.camp(at - Duration::hours(1));
             let after = timeline.camp(at + Duration::hours(10));
             for (index, place) in self.rig.places.iter().enumerate() {
                 let mut serves = places::services(place, &parts);
+                if !self.is_full_after(place, missing) {
+                    serves &= !self.electric();
+                }
                 if serves != 0 || place.name != before.name {
                     serves |= reset;
                 }
@@ -271,6 +278,39 @@ impl<'a> Layout<'a> {
                 }
             }
         }
+    }
+
+    /// What is missing from the electric store at each slot, life by life, in Wh, if nothing charges
+    /// it before; a schedule that does leaves less to charge. Empty without one.
+    fn most_missing(&self, first: &[Vec<f64>]) -> Vec<Vec<f64>> {
+        let Some(stock) = self.case.beliefs.mechanism.electric else {
+            return vec![Vec::new(); self.problem.slots];
+        };
+        let known = &self.case.beliefs.mechanism.stocks()[stock];
+        let (full, room) = (known.serviced_level(), known.serviced_level() - known.limit());
+        // A life that goes below its limit is lost already.
+        let mut missing: Vec<f64> = first[stock].iter().map(|l| (full - l).min(room)).collect();
+        let mut all = vec![missing.clone()];
+        for steps in &self.steps {
+            missing.iter_mut().zip(&steps[stock]).for_each(|(m, step)| *m = (*m + step).min(room));
+            all.push(missing.clone());
+        }
+        all
+    }
+
+    /// Whether a stop at a place fills the electric store: it does not say how long its hook-up
+    /// lasts, or long enough for nine lives of ten.
+    fn is_full_after(&self, place: &Place, missing: &[f64]) -> bool {
+        let Some(hours) = place.hook_up_hours else { return true };
+        let most = missing.iter().copied().fold(0.0, f64::max);
+        let levels: Vec<f64> = missing.iter().map(|missing| most - missing).collect();
+        hook_up::hours(&levels, most, self.case.hook_up()) <= hours
+    }
+
+    /// The electric store as a bit; 0 without one.
+    fn electric(&self) -> u32 {
+        let electric = self.case.beliefs.mechanism.electric;
+        electric.map_or(0, |stock| 1u32.checked_shl(stock as u32).unwrap_or(0))
     }
 
     /// What no schedule goes below: stops, and km with as many stops as were found.

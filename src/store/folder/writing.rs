@@ -5,9 +5,10 @@ use crate::domain::entry::{Entry, EntryId};
 use crate::store::device::{self, Device, Memory};
 use crate::store::disk::{self, Confirm};
 use crate::store::error::{Doing, StoreError, StoreErrorKind};
-use crate::store::journal::LARGEST_FILE;
-use crate::store::line;
+use crate::store::journal::{Finding, FindingKind, LARGEST_FILE};
+use crate::store::line::{self, Reading};
 use crate::store::record::is_device_name;
+use std::collections::HashSet;
 use std::io;
 use std::path::Path;
 use std::time::Duration;
@@ -74,6 +75,37 @@ impl Folder {
         let device = Device::new(|name| names.iter().any(|taken| taken.starts_with(name)));
         debug_assert!(is_device_name(&device.name));
         Ok(device)
+    }
+
+    /// Entries that say the same as `drafts` and of which this device never noted that they were
+    /// saved: a try before this one, in another process, may have got through after all. They are
+    /// told of and not dropped, since somebody may well do the same thing twice.
+    pub(super) fn repeats(&self, drafts: &[Draft], device: &Device) -> Vec<Finding> {
+        let path = self.device_file(&device.name);
+        // What cannot be read is no reason not to write.
+        let unsure = self.disk.read(&path, device.length, LARGEST_FILE).unwrap_or_default();
+        let entries = unsure.split(|b| *b == b'\n').filter_map(|line| match line::read(line) {
+            Reading::Entry(entry, _) => Some(entry),
+            _ => None,
+        });
+        let same = |entry: &Entry, draft: &Draft| {
+            entry.note == draft.note && entry.body == draft.body && entry.id.device == device.name
+        };
+        let mut seen = HashSet::new();
+        entries
+            .filter(|entry| drafts.iter().any(|draft| same(entry, draft)))
+            .filter(|entry| seen.insert(entry.id.clone()))
+            .map(|entry| {
+                let when = entry.recorded.format("%-d %B %H:%M");
+                let message = format!(
+                    "{} says the same: it was written on {when}, this device has no note that it was \
+                     saved, and yet it is there. If this is it once more, take one of them back \
+                     with `waystock undo`",
+                    entry.id
+                );
+                Finding::whole(FindingKind::Repeated, &format!("journal/{}.ron", device.name), message)
+            })
+            .collect()
     }
 
     /// Promises the entries' numbers, writes them, and has the disk confirm them.

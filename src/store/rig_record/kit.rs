@@ -24,6 +24,7 @@ pub(crate) mod start {
     pub(crate) const WATER_HEATER_EFFICIENCY: f64 = 0.75;
     pub(crate) const HEATER_FAN_W: f64 = 25.0;
     pub(crate) const HEATER_START_WH: f64 = 6.0;
+    pub(crate) const HEATER_DRAW_SPREAD: f64 = 0.4;
     pub(crate) const UA_W_PER_K: f64 = 28.0;
     pub(crate) const UA_SPREAD: f64 = 0.3;
     pub(crate) const PERSON_W: f64 = 100.0;
@@ -125,6 +126,7 @@ pub(super) fn heating(block: &mut Block, reader: &mut Reader) -> Heating {
             if burning { start::HEATER_START_WH } else { 0.0 },
             reader,
         ),
+        draw_spread: block.number_or("draw_spread", start::HEATER_DRAW_SPREAD, reader),
         ua_w_per_k: block.number_or("ua_w_per_k", start::UA_W_PER_K, reader),
         ua_spread: block.number_or("ua_spread", start::UA_SPREAD, reader),
         day_c: block.number_or("day_c", 19.0, reader),

@@ -252,6 +252,7 @@ fn what_a_file_leaves_out_gets_the_reference_value() {
         ("panel factor", start::PANEL_FACTOR_SPREAD),
         ("fridge", start::FRIDGE_SPREAD),
         ("standing draw", start::STANDING_SPREAD),
+        ("heater fan", start::HEATER_DRAW_SPREAD),
         ("van losses", start::UA_SPREAD),
     ] {
         assert_eq!(row(key).spread, spread, "{key}");

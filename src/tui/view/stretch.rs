@@ -77,17 +77,17 @@ fn place(planner: &Planner) -> String {
 /// "showers", "2 a day" where it was set, else "usual 1.4".
 fn habit(planner: &Planner, index: usize) -> (String, String) {
     let Some(habit) = planner.habits.get(index) else { return Default::default() };
-    let unit = match habit.counted_in {
-        Unit::Time | Unit::Use => String::new(),
-        ref unit => format!(" {}", unit_word(unit)),
-    };
     let number = |value: f64| {
         let text = format!("{value:.1}");
-        text.strip_suffix(".0").map(str::to_string).unwrap_or(text)
+        let text = text.strip_suffix(".0").map(str::to_string).unwrap_or(text);
+        match habit.counted_in {
+            Unit::Time | Unit::Use => text,
+            ref unit => format!("{text} {}", unit_word(unit, &text)),
+        }
     };
     let value = match (planner.form.get(Field::Habit(index)), planner.usual(index)) {
-        (Some(set), _) => format!("{}{unit} a day", number(set)),
-        (None, Some(usual)) => format!("usual {}{unit}", number(usual)),
+        (Some(set), _) => format!("{} a day", number(set)),
+        (None, Some(usual)) => format!("usual {}", number(usual)),
         (None, None) => "usual".to_string(),
     };
     (habit.plural.clone(), value)
@@ -111,6 +111,9 @@ fn sections(state: &State, answer: &Stretch, columns: usize) -> Vec<Vec<Line>> {
     text.put("", &words::verdict(answer), look.urgency(verdict).patch(look.strong()));
     if let Some(binding) = words::binding(answer, &state.zone()) {
         text.put("", &binding, Style::new());
+    }
+    if let Some(hook_up) = words::hook_up(answer) {
+        text.put("", &hook_up, Style::new());
     }
     if let Some(before) = &answer.before {
         put_before(&mut text, state.units(), answer, before);

@@ -40,6 +40,7 @@ fn kit(tilts: &[f64], heats: bool) -> (Kit, Electrics) {
         lowest_w: 800.0,
         fan_w: 25.0,
         start_wh: 6.0,
+        draw_spread: 0.4,
         ua_w_per_k: 30.0,
         ua_spread: 0.3,
         day_c: 19.0,
@@ -71,6 +72,7 @@ proptest! {
         low_sun in any::<bool>(), tilted in any::<bool>(), heats in any::<bool>(),
         outside_c in -25.0..35.0_f64, offset_k in -6.0..6.0_f64, clearness in 0.0..1.2_f64,
         hour in 0usize..24, people in 0u8..4, factor in 0.3..1.0_f64, loss in 8.0..70.0_f64,
+        draw in 0.3..2.0_f64,
     ) {
         let (kit, electrics) = kit(if tilted { &[0.0, 40.0] } else { &[0.0] }, heats);
         let (clear_w_m2, zenith_deg) = if low_sun { (90.0, 82.0) } else { (720.0, 42.0) };
@@ -80,6 +82,7 @@ proptest! {
         let sun = SunHour::of(&sky, Some(&electrics));
         let values = ClimateValues {
             panel_factor: factor, fridge_w: 18.0, standing_w: 7.0, loss_w_per_k: loss,
+            heater_draw: draw,
         };
         let people = f64::from(people);
         let weather = HourWeather { outside_c: outside_c + offset_k, clearness };

@@ -1,0 +1,121 @@
+//! Hours of hook-up that a place gives in one stay: counted in by a stretch there, and by
+//! schedules only where they fill the battery.
+
+#[path = "fixtures/plan_rig.rs"]
+#[allow(dead_code, reason = "the rig is shared with other checks of plans")]
+mod plan_rig;
+
+use plan_rig::{now, rig, with};
+use waystock::belief::Beliefs;
+use waystock::domain::journal::Standing;
+use waystock::domain::rig::Rig;
+use waystock::plan::answer::{Request, Stretch, Where};
+use waystock::plan::stops::answer::{Trip, TripRequest};
+use waystock::plan::stops::stops;
+use waystock::plan::stretch::verdict;
+use waystock::text::stretch as words;
+
+/// The van with that many hours at each place that has a hook-up.
+fn giving(hours: Option<f64>) -> Rig {
+    let mut rig = rig();
+    let hooked =
+        |place: &&mut waystock::domain::rig::Place| place.services.contains(&"shore".into());
+    rig.places.iter_mut().filter(hooked).for_each(|place| place.hook_up_hours = hours);
+    rig
+}
+
+/// An evening on which the battery is what runs short.
+fn short_of_power(rig: &Rig) -> (Vec<Standing>, Beliefs) {
+    with(
+        rig,
+        &[
+            ("fresh", 95.0),
+            ("grey", 5.0),
+            ("liquids", 5.0),
+            ("battery", 45.0),
+            ("diesel", 95.0),
+            ("gas", 95.0),
+            ("nights here", 11.0),
+        ],
+    )
+}
+
+fn trip(hours: Option<f64>) -> Trip {
+    let rig = giving(hours);
+    let (standing, beliefs) = short_of_power(&rig);
+    let asked = TripRequest { days: 4, confidence: 0.85, crew: None, lives: 800, seed: 1 };
+    stops(&rig, &standing, &beliefs, now(), &asked, &|| false).unwrap()
+}
+
+fn stay(hours: Option<f64>, place: Option<&str>) -> Stretch {
+    let rig = giving(hours);
+    let (standing, beliefs) = short_of_power(&rig);
+    let place = place.map(|name| Where::Named(name.into()));
+    let request = Request { place, lives: 600, ..Request::nights(2) };
+    verdict(&rig, &standing, &beliefs, now(), &request).0
+}
+
+/// Hours of charging at each stop, in order.
+fn charged(trip: &Trip) -> Vec<f64> {
+    trip.stops.iter().flat_map(|stop| &stop.services).filter_map(|s| s.hours).collect()
+}
+
+#[test]
+fn stops_count_on_a_hook_up_only_as_long_as_it_lasts() {
+    let (unsaid, ample, short) = (trip(None), trip(Some(12.0)), trip(Some(0.5)));
+    assert!(unsaid.works && !charged(&unsaid).is_empty(), "{:?}", unsaid.stops);
+    // A stay that is long enough is a stay that fills it.
+    assert!(ample.works);
+    assert_eq!(charged(&ample), charged(&unsaid));
+    // Half an hour brings a tenth of what is missing: no schedule rests on it.
+    assert!(charged(&short).is_empty(), "{:?}", short.stops);
+    assert!(short.probability < unsaid.probability - 0.2, "{}", short.probability);
+}
+
+#[test]
+fn the_hours_that_are_told_are_never_more_than_there_are() {
+    let unsaid = charged(&trip(None));
+    for hours in [2.0, 3.0, 3.5, 4.0, 5.0] {
+        let told = charged(&trip(Some(hours)));
+        assert!(told.iter().all(|told| *told <= hours), "{hours}: {told:?}, else {unsaid:?}");
+    }
+}
+
+#[test]
+fn a_stretch_at_a_place_counts_its_hours_in() {
+    let (without, with) = (stay(None, Some("Adder lock")), stay(Some(3.0), Some("Adder lock")));
+    assert_eq!((without.hook_up_hours, with.hook_up_hours), (None, Some(3.0)));
+    assert!(
+        with.probability > without.probability + 0.2,
+        "{} {}",
+        without.probability,
+        with.probability
+    );
+    let battery = |stretch: &Stretch| {
+        let stock = stretch.stocks.iter().find(|stock| stock.name == "battery").unwrap();
+        stock.margin
+    };
+    // Three hours of 700 Wh, or as much of it as the battery holds.
+    let more = battery(&with) - battery(&without);
+    assert!((900.0..2300.0).contains(&more), "{more}");
+    assert_eq!(words::hook_up(&with).as_deref(), Some("with 3 h of hook-up there"));
+    assert_eq!(words::hook_up(&without), None);
+}
+
+#[test]
+fn hours_are_counted_only_where_the_van_goes_and_is_charged() {
+    let mut rig = giving(Some(3.0));
+    rig.places.iter_mut().for_each(|place| place.hook_up_hours = Some(3.0));
+    let (standing, beliefs) = short_of_power(&rig);
+    for (place, hours) in [
+        (None, None),
+        (Some(Where::At { latitude: 57.45, longitude: 14.35 }), None),
+        // No hook-up among its services.
+        (Some(Where::Named("Whin market".into())), None),
+        (Some(Where::Named("adder lock".into())), Some(3.0)),
+    ] {
+        let request = Request { place, lives: 64, ..Request::nights(1) };
+        let answer = verdict(&rig, &standing, &beliefs, now(), &request).0;
+        assert_eq!(answer.hook_up_hours, hours, "{:?}", request.place);
+    }
+}

@@ -43,6 +43,8 @@ pub struct Draw {
 
 /// How many draws are kept.
 const DRAWS: usize = 256;
+/// A number for each draw.
+type Each<T = f64> = [T; DRAWS];
 /// Days of the past that the draws are run through.
 const DAYS: i64 = 42;
 /// Spread of one day's unlogged loads. Common practice, no source.
@@ -64,6 +66,24 @@ pub fn weighted(draws: &[Draw], of: impl Fn(&Draw) -> f64) -> Estimate {
 /// Climate values of a draw's coefficients.
 pub fn climate_values(mechanism: &Mechanism, coefficients: &[f64]) -> ClimateValues {
     ClimateValues::of(mechanism, |i| coefficients[i])
+}
+
+/// The draws while they are run, what they hold side by side. All of them weigh the same.
+struct Draws {
+    level_wh: Each,
+    /// Per coefficient of the mechanism.
+    coefficients: Vec<Each>,
+}
+
+impl Draws {
+    fn each(&self) -> Vec<Draw> {
+        let draw = |d: usize| Draw {
+            level_wh: self.level_wh[d],
+            coefficients: self.coefficients.iter().map(|each| each[d]).collect(),
+            weight: 1.0 / DRAWS as f64,
+        };
+        (0..DRAWS).map(draw).collect()
+    }
 }
 
 /// What the draws are run through.
@@ -94,7 +114,7 @@ fn run_with(ground: &Ground, mut wrong: Option<cause::Begins>) -> (Vec<Draw>, Ve
     let mut random = Xoshiro256PlusPlus::seed_from_u64(seed ^ 0x6261_7474_6572_7921);
     let capacity = mechanism.stocks()[electric].capacity;
     let mut draws = first_draws(mechanism, known, capacity, &mut random);
-    let mut errors = GaugeErrors::drawn(draws.len(), capacity, &mut random);
+    let mut errors = GaugeErrors::drawn(capacity, &mut random);
     let kit = Kit::of(mechanism);
     let skip =
         ((past.hours.len() as i64 - DAYS * 24).max(0) as usize).max(since_kit(past, electric));
@@ -131,9 +151,9 @@ fn run_with(ground: &Ground, mut wrong: Option<cause::Begins>) -> (Vec<Draw>, Ve
             if past.runs[index..(index + 24).min(past.hours.len())].iter().any(|r| !r.is_empty()) {
                 stack.swing_runs(|| factor(RUN, &mut random));
             }
-            for draw in &mut draws {
+            for draw in 0..DRAWS {
                 for index in &wandering {
-                    draw.coefficients[*index] *= factor(WANDER, &mut random);
+                    draws.coefficients[*index][draw] *= factor(WANDER, &mut random);
                 }
             }
             errors.drift(capacity, &mut random);
@@ -141,7 +161,7 @@ fn run_with(ground: &Ground, mut wrong: Option<cause::Begins>) -> (Vec<Draw>, Ve
             stack.take_draws(&draws, mechanism, &flows);
             let day = (index, end_of_day(past, index));
             let manner = Manner { readings: &readings, leanings: &leanings, sizes: &sizes };
-            uses = DayUses::of(past, day, &manner, &draws, &mut random);
+            uses = DayUses::of(past, day, &manner, &mut random);
         }
         let begins = past.from + Duration::hours(index as i64);
         if let Some(wrong) = wrong.take_if(|wrong| wrong.at <= begins) {
@@ -159,8 +179,8 @@ fn run_with(ground: &Ground, mut wrong: Option<cause::Begins>) -> (Vec<Draw>, Ve
             run[position(ran.driver)] += ran.between(0.0, 1.0) / part.max(1e-9);
         }
         stack.hour(&kit, &flows, hour, &Amounts { activities: &counts, run: &run }, part);
-        for placed in uses.placed.iter().filter(|placed| placed.hour == index) {
-            stack.use_up(&flows, placed);
+        for placed in uses.placed.iter().filter(|placed| placed.hours.contains(&index)) {
+            stack.use_up(&flows, placed, index);
         }
         while let Some(entry) = entries.next_if(|e| e.at < begins + Duration::minutes(90)) {
             stack.put_levels(&mut draws);
@@ -172,8 +192,8 @@ fn run_with(ground: &Ground, mut wrong: Option<cause::Begins>) -> (Vec<Draw>, Ve
                     uses.reorder(&errors.hours_taken(&draws, reading, &mut random));
                     leanings.learn(&foreseen, &uses.shares_by(index, activities));
                     let after = stack.used_up(&flows, &uses, index);
-                    for (draw, (before, after)) in draws.iter_mut().zip(before.zip(after)) {
-                        draw.level_wh = (draw.level_wh + after - before).clamp(0.0, capacity);
+                    for (draw, level_wh) in draws.level_wh.iter_mut().enumerate() {
+                        *level_wh = (*level_wh + after[draw] - before[draw]).clamp(0.0, capacity);
                     }
                 }
                 errors.pin(&mut draws, &wandering, reading, &mut random);
@@ -192,13 +212,13 @@ fn run_with(ground: &Ground, mut wrong: Option<cause::Begins>) -> (Vec<Draw>, Ve
             None => take(&entry.event, mechanism, electric, &flows, &mut draws, &mut random),
         }
     }
-    (draws, misfits)
+    (draws.each(), misfits)
 }
 
 /// What a reading says that was not expected; of the first word about a level nothing was.
 fn news(
     errors: &GaugeErrors,
-    draws: &[Draw],
+    draws: &Draws,
     reading: Reading,
     at: Moment,
     before: Option<&Innovation>,
@@ -276,28 +296,27 @@ fn first_draws<R: Rng>(
     known: &[Estimate],
     capacity: f64,
     random: &mut R,
-) -> Vec<Draw> {
-    (0..DRAWS)
-        .map(|_| {
-            let mut coefficients: Vec<f64> = known.iter().map(|k| k.mean).collect();
-            for (index, coefficient) in mechanism.coefficients.iter().enumerate() {
-                let z: f64 = StandardNormal.sample(random);
-                let panels = mechanism.climate.panels == Some(index);
-                let value = match (coefficient.electric_only, coefficient.nature) {
-                    // Panels differ by what shades and soils them, not by a factor.
-                    (_, Nature::Positive { spread }) if panels => {
-                        coefficient.mean * (1.0 + spread * z).max(0.3)
-                    }
-                    (true, Nature::Positive { spread }) => coefficient.mean * (spread * z).exp(),
-                    (true, Nature::Share { spread }) => coefficient.mean + spread * z,
-                    (false, _) => known[index].mean + known[index].sd * z,
-                };
-                coefficients[index] = coefficient.sensible(value);
-            }
-            let level_wh = random.random_range(0.2..1.0) * capacity;
-            Draw { level_wh, coefficients, weight: 1.0 / DRAWS as f64 }
-        })
-        .collect()
+) -> Draws {
+    let coefficients = known.iter().map(|known| [known.mean; DRAWS]).collect();
+    let mut draws = Draws { level_wh: [0.0; DRAWS], coefficients };
+    for draw in 0..DRAWS {
+        for (index, coefficient) in mechanism.coefficients.iter().enumerate() {
+            let z: f64 = StandardNormal.sample(random);
+            let panels = mechanism.climate.panels == Some(index);
+            let value = match (coefficient.electric_only, coefficient.nature) {
+                // Panels differ by what shades and soils them, not by a factor.
+                (_, Nature::Positive { spread }) if panels => {
+                    coefficient.mean * (1.0 + spread * z).max(0.3)
+                }
+                (true, Nature::Positive { spread }) => coefficient.mean * (spread * z).exp(),
+                (true, Nature::Share { spread }) => coefficient.mean + spread * z,
+                (false, _) => known[index].mean + known[index].sd * z,
+            };
+            draws.coefficients[index][draw] = coefficient.sensible(value);
+        }
+        draws.level_wh[draw] = random.random_range(0.2..1.0) * capacity;
+    }
+    draws
 }
 
 /// Linear flows into the electric store.
@@ -312,16 +331,25 @@ impl Lines {
         Lines { lines: lines.map(|f| (f.source, f.coefficient, f.share, f.scale)).collect() }
     }
 
-    /// Energy per unit of a line's source.
-    fn each(&self, line: usize, coefficients: &[f64]) -> f64 {
+    /// Energy per unit of a line's source, in each draw.
+    fn each(&self, line: usize, coefficients: &[Each]) -> Each {
         let (_, coefficient, share, scale) = self.lines[line];
-        scale * coefficients[coefficient] * share.map_or(1.0, |s| coefficients[s])
+        let mut each = coefficients[coefficient];
+        each.iter_mut().for_each(|value| *value *= scale);
+        if let Some(share) = share {
+            each.iter_mut().zip(&coefficients[share]).for_each(|(value, share)| *value *= share);
+        }
+        each
     }
 
-    /// Energy of so much of a source.
-    fn of_source(&self, source: Source, amount: f64, coefficients: &[f64]) -> f64 {
-        let lines = (0..self.lines.len()).filter(|line| self.lines[*line].0 == source);
-        lines.map(|line| amount * self.each(line, coefficients)).sum()
+    /// Energy of so much of a source, in each draw.
+    fn of_source(&self, source: Source, amount: f64, coefficients: &[Each]) -> Each {
+        let mut sums = [0.0; DRAWS];
+        for line in (0..self.lines.len()).filter(|line| self.lines[*line].0 == source) {
+            let each = self.each(line, coefficients);
+            sums.iter_mut().zip(&each).for_each(|(sum, each)| *sum += amount * each);
+        }
+        sums
     }
 
     fn moved_by(&self, source: Source) -> bool {
@@ -345,7 +373,7 @@ fn take<R: Rng>(
     mechanism: &Mechanism,
     electric: usize,
     lines: &Lines,
-    draws: &mut [Draw],
+    draws: &mut Draws,
     random: &mut R,
 ) {
     let stock = &mechanism.stocks()[electric];
@@ -358,12 +386,15 @@ fn take<R: Rng>(
                 Some(After::Level(level)) => in_wh(level),
             };
             if let Some(level) = level {
-                draws.iter_mut().for_each(|draw| draw.level_wh = level);
+                draws.level_wh.fill(level);
             }
         }
         Event::Charge { amount, .. } if in_wh(amount).is_some() => {
             let added = in_wh(amount).unwrap_or(0.0);
-            draws.iter_mut().for_each(|d| d.level_wh = (d.level_wh + added).min(stock.capacity));
+            draws
+                .level_wh
+                .iter_mut()
+                .for_each(|level| *level = (*level + added).min(stock.capacity));
         }
         other => {
             // Logged uses are spread over their day already, and what runs by the hour over its
@@ -377,10 +408,10 @@ fn take<R: Rng>(
             if !lines.moved_by(source) {
                 return;
             }
-            for draw in draws.iter_mut() {
+            let changes = lines.of_source(source, amount, &draws.coefficients);
+            for (level_wh, change) in draws.level_wh.iter_mut().zip(&changes) {
                 let spread = factor(RUN, random);
-                let change = lines.of_source(source, amount, &draw.coefficients);
-                draw.level_wh = (draw.level_wh + change * spread).clamp(0.0, stock.capacity);
+                *level_wh = (*level_wh + change * spread).clamp(0.0, stock.capacity);
             }
         }
     }

@@ -93,10 +93,14 @@ impl Joint {
             row.iter_mut().zip(of_p).for_each(|(cell, c)| *cell += slope * c);
         }
         // Var(i + g.p) = Var(i) + 2 g.Cov(i, p) + g.Cov(p, p).g; the row holds the first order.
-        let row = &mut self.covariance[i * n..(i + 1) * n];
+        let (before, rest) = self.covariance.split_at_mut(i * n);
+        let (row, behind) = rest.split_at_mut(n);
         row[i] += slopes.iter().map(|&(p, slope)| slope * row[p]).sum::<f64>();
-        for k in 0..n {
-            self.covariance[k * n + i] = self.covariance[i * n + k];
+        for (other, own) in before.chunks_exact_mut(n).zip(&*row) {
+            other[i] = *own;
+        }
+        for (other, own) in behind.chunks_exact_mut(n).zip(&row[i + 1..]) {
+            other[i] = *own;
         }
     }
 

@@ -32,6 +32,7 @@ use crate::mechanism::climate::{self, ClimateValues, Kit};
 use crate::mechanism::coefficient::Coefficient;
 use crate::mechanism::driver::{DRIVERS, Source, person_hour_share, position};
 use chrono::{Duration, NaiveDate};
+use std::rc::Rc;
 
 /// Relative spread of the fuel burnt in a day around what its weather asks for: recorded
 /// weather, assumed weather. Common practice, no source.
@@ -94,7 +95,7 @@ struct Replay<'a> {
     kit: Kit,
     joint: Rivals,
     /// Stocks as they were at the moment reached, in the present rig's order.
-    stocks: Vec<Stock>,
+    stocks: Vec<Rc<Stock>>,
     reached: Moment,
     /// What has been summed since the levels were last moved.
     sums: Sums,
@@ -109,8 +110,8 @@ struct Replay<'a> {
 
 impl<'a> Replay<'a> {
     fn begin(past: &'a Past<'a>, mechanism: &'a Mechanism, habits: &'a [Habit]) -> Replay<'a> {
-        let stocks = mechanism.stocks().to_vec();
-        let mut estimates: Vec<Estimate> = stocks.iter().map(unknown_level).collect();
+        let stocks: Vec<Rc<Stock>> = mechanism.stocks().iter().cloned().map(Rc::new).collect();
+        let mut estimates: Vec<Estimate> = mechanism.stocks().iter().map(unknown_level).collect();
         estimates.extend(mechanism.coefficients.iter().map(Coefficient::prior));
         let first_day = past.zone.date(past.from);
         let mut changes: Vec<NaiveDate> = past.rig.changes.iter().map(|c| c.from).collect();
@@ -185,7 +186,7 @@ impl<'a> Replay<'a> {
         let usual = electric::climate_values(self.mechanism, &self.coefficient_means());
         let burnt = |loss_w_per_k: f64| {
             let values = ClimateValues { loss_w_per_k, ..usual };
-            self.kit.hour(hour.hour, hour.aboard, hour.weather, &hour.sun, &values).fuel * part
+            self.kit.fuel(hour.hour, hour.aboard, hour.weather, &hour.sun, &values) * part
         };
         let relative = if hour.weather_known { FUEL_KNOWN } else { FUEL_ASSUMED };
         let (low, high) = (burnt(0.9 * at), burnt(1.1 * at));
@@ -200,7 +201,7 @@ impl<'a> Replay<'a> {
     /// Moves the levels by what has been summed.
     fn apply(&mut self) {
         let Replay { mechanism, unlogged, stocks, sums, joint, .. } = self;
-        joint.each(|joint| sums.move_levels(mechanism, unlogged, stocks, joint));
+        sums.move_levels(mechanism, unlogged, stocks, joint);
         sums.clear();
     }
 
@@ -250,7 +251,7 @@ impl<'a> Replay<'a> {
     fn on_stock(&mut self, name: &str, act: impl FnOnce(&mut Self, usize, &Stock, Option<f64>)) {
         let Some(index) = self.stocks.iter().position(|stock| stock.name == name) else { return };
         self.apply();
-        let known = self.stocks[index].clone();
+        let known = Rc::clone(&self.stocks[index]);
         act(self, index, &known, self.past.parts.volts());
     }
 
@@ -332,10 +333,10 @@ impl<'a> Replay<'a> {
         let parts = self.past.rig.parts_on(date);
         for i in 0..self.stocks.len() {
             let Some((_, then)) = parts.stock(&self.stocks[i].name) else { continue };
-            if *then != self.stocks[i] {
+            if *then != *self.stocks[i] {
                 let same =
                     then.capacity == self.stocks[i].capacity && then.unit == self.stocks[i].unit;
-                self.stocks[i] = then.clone();
+                self.stocks[i] = Rc::new(then.clone());
                 if !same {
                     self.joint.reset(i, unknown_level(then));
                 }

@@ -32,6 +32,8 @@ pub fn base_variance(person_days: f64, days: f64, spread: f64) -> f64 {
 #[derive(Debug, Clone)]
 pub struct Unlogged<'a> {
     habits: &'a [Habit],
+    /// Per activity, the usual amount per person-day or day.
+    usual: Vec<f64>,
     shares: Vec<[f64; 24]>,
 }
 
@@ -39,7 +41,8 @@ impl<'a> Unlogged<'a> {
     /// Of the activities of `parts`, in their order.
     pub fn of(parts: &Parts, habits: &'a [Habit]) -> Unlogged<'a> {
         let shares = parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
-        Unlogged { habits, shares }
+        let usual = habits.iter().map(|habit| habit.true_rate().mean).collect();
+        Unlogged { habits, usual, shares }
     }
 
     /// Amount of each activity that one hour of the past may hide: the few that nobody logs on a
@@ -50,10 +53,10 @@ impl<'a> Unlogged<'a> {
             DayRecord::Kept => UNLOGGED_SHARE,
             DayRecord::NoUses | DayRecord::Silent => 0.85,
         };
-        let hidden = |(habit, shares): (&Habit, &[f64; 24])| {
-            habit.daily_amount(hour.aboard) * shares[hour.hour] * part
+        let hidden = |((habit, usual), shares): ((&Habit, &f64), &[f64; 24])| {
+            usual * habit.people(hour.aboard) * shares[hour.hour] * part
         };
-        self.habits.iter().zip(&self.shares).map(hidden).collect()
+        self.habits.iter().zip(&self.usual).zip(&self.shares).map(hidden).collect()
     }
 
     /// Variance of a hidden amount of one activity. Hidden occurrences are as random as a Poisson

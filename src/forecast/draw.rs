@@ -187,7 +187,9 @@ impl<'a> Drawer<'a> {
         let law = standard_normal();
         let bits = self.even(from, quantity);
         let mut normals = [0.0; PAIRS];
-        (0..PAIRS).for_each(|p| normals[p] = f64::from(law.draw(bits[p])));
+        for p in 0..PAIRS {
+            normals[p] = f64::from(law.draw(bits[p]));
+        }
         normals
     }
 

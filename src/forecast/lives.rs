@@ -35,7 +35,8 @@ pub struct Lives {
     pub first: Vec<Vec<f64>>,
     /// Levels every [`FAN_STEP`] hours; empty unless asked for.
     pub fans: Fans,
-    /// Lowest level of the electric store per day ahead, `[day][life]`; empty without one.
+    /// Lowest level of the electric store per day ahead, `[day][life]`, up to the day by which more
+    /// than half of the lives have met its limit; empty without one.
     pub lowest: Vec<Vec<f32>>,
     /// Level after three days (or at the horizon), `[stock][life]`.
     pub third_day: Vec<Vec<f64>>,
@@ -94,7 +95,9 @@ pub fn run_tracks(
     for batch in (0..groups).step_by(BATCH) {
         let done: Vec<tracks::TrackSet> = (batch..(batch + BATCH).min(groups))
             .into_par_iter()
-            .map(|group| Live { plan: &plan, drawer: &drawer, seed, group }.run().tracks)
+            .map(|group| {
+                Live { plan: &plan, drawer: &drawer, seed, group, kept: true }.run().tracks
+            })
             .collect();
         done.iter().for_each(|set| set.put_away(&mut all, count));
     }
@@ -109,25 +112,48 @@ pub fn run(beliefs: &Beliefs, scene: &Scene, seed: u64, count: usize, with_fans:
     run_by(&Plan::of(beliefs, scene, with_fans, &[]), seed, count, |live| live.run())
 }
 
-/// [`run`] with the vectors that every processor of the kind has, to check that wider ones change
-/// nothing.
+/// [`run`] with the vectors that every processor of the kind has, and with the electric store kept
+/// to the end, to check that wider ones, and leaving it alone, change nothing.
 pub fn run_narrow(beliefs: &Beliefs, scene: &Scene, seed: u64, count: usize) -> Lives {
-    run_by(&Plan::of(beliefs, scene, false, &[]), seed, count, |live| live.run_narrow())
+    let plan = Plan::of(beliefs, scene, false, &[]);
+    run_by(&plan, seed, count, |live| Live { kept: true, ..live }.run_narrow())
 }
 
 fn run_by(plan: &Plan, seed: u64, count: usize, live: impl Fn(Live) -> Group + Sync) -> Lives {
     let drawer = Drawer::of(plan.beliefs, seed);
     let mut lives = Lives::none(plan, count);
+    let mut left: Vec<usize> = Vec::new();
     let groups = count.div_ceil(LANES);
+    let group_of =
+        |group: usize, kept: bool| live(Live { plan, drawer: &drawer, seed, group, kept });
     for batch in (0..groups).step_by(BATCH) {
         let done: Vec<Group> = (batch..(batch + BATCH).min(groups))
             .into_par_iter()
-            .map(|group| live(Live { plan, drawer: &drawer, seed, group }))
+            .map(|group| group_of(group, false))
             .collect();
+        left.extend(done.iter().map(|group| group.left));
         done.into_iter().for_each(|group| lives.take(group));
     }
     forget_after(&mut lives.passages, &plan.scene.leaves);
+    if let Some(s) = plan.electric {
+        lives.lowest.truncate(days_told(&lives.passages[s], plan.hours.len()));
+        // Hardly ever: of a group that left its store alone before, its whole way is asked for.
+        let told = lives.lowest.len() * 24;
+        for group in (0..groups).filter(|group| left[*group] < told) {
+            lives.put_lowest(group, &group_of(group, true));
+        }
+    }
     lives
+}
+
+/// Days up to the one by which more than half of the lives have met a limit.
+fn days_told(passages: &[f64], hours: usize) -> usize {
+    let days = hours.div_ceil(24);
+    let out = |day: &usize| {
+        let ends = ((day + 1) * 24).min(hours) as f64;
+        2 * passages.iter().filter(|met| **met <= ends).count() > passages.len()
+    };
+    (0..days).find(out).map_or(days, |day| day + 1)
 }
 
 /// A stock that is gone no longer binds.
@@ -144,6 +170,8 @@ struct Live<'a> {
     drawer: &'a Drawer<'a>,
     seed: u64,
     group: usize,
+    /// Whether the electric store is run to the end, whatever became of it.
+    kept: bool,
 }
 
 impl Live<'_> {
@@ -164,7 +192,7 @@ impl WithSimd for Live<'_> {
     // What is compiled once more for wide vectors is what is inlined here.
     #[inline(always)]
     fn with_simd<S: Simd>(self, _: S) -> Group {
-        Group::live(self.plan, self.drawer, self.seed, self.group * LANES)
+        Group::live(self.plan, self.drawer, self.seed, self.group * LANES, self.kept)
     }
 }
 
@@ -202,5 +230,14 @@ impl Lives {
             self.fans.groups.push(group.fans);
         }
         self.cold_hours.extend_from_slice(&group.cold_hours[..width]);
+    }
+
+    /// Puts a group's lowest levels in the place of those it came with.
+    fn put_lowest(&mut self, number: usize, group: &Group) {
+        let from = number * LANES;
+        let width = LANES.min(self.count - from);
+        for (all, row) in self.lowest.iter_mut().zip(&group.lowest) {
+            all[from..from + width].copy_from_slice(&row[..width]);
+        }
     }
 }

@@ -100,7 +100,7 @@ pub fn first_passages(lives: &Lives) -> (Vec<f64>, Vec<f64>) {
 }
 
 /// Days ahead on which the electric store comes within a tenth of its room of the limit in at
-/// least one life in ten, until the day by which half the lives are out.
+/// least one life in ten, until the day by which more than half of the lives are out.
 pub fn dips(lives: &Lives, stock: &Stock, passages: &[f64], horizon_hours: usize) -> Vec<Dip> {
     let mut dips = Vec::new();
     for (day, lowest) in lives.lowest.iter().enumerate() {
@@ -112,9 +112,6 @@ pub fn dips(lives: &Lives, stock: &Stock, passages: &[f64], horizon_hours: usize
         let room = (low - stock.limit()) / stock.capacity;
         if room < 0.1 {
             dips.push(Dip { hour: (day * 24) as f64 + 12.0, out, room });
-        }
-        if out > 0.5 {
-            break;
         }
     }
     dips

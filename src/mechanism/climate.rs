@@ -296,6 +296,45 @@ impl Kit {
         sun: &SunHour,
         values: &ClimateValues,
     ) -> HourFlows {
+        let (mut flows, heater_wh) = self.heated(hour, people, weather, sun, values);
+        if let Some(electrics) = &self.electrics {
+            let fridge_w = electrics.fridge.map_or(0.0, |fridge| {
+                let (mean, per_kelvin) = (values.fridge_w, fridge.per_kelvin);
+                physics::fridge::mean_draw_w(mean, per_kelvin, flows.inside_c)
+            });
+            let drawn_wh = fridge_w + values.standing_w + self.idle_w + heater_wh;
+            flows.load_wh = drawn_wh / electrics.discharge_efficiency;
+            let panel_w = sun.panel_w(weather.clearness, weather.outside_c, self.per_kelvin)
+                * values.panel_factor;
+            let allowed_w = electrics.charge_limit_w.map_or(panel_w, |limit| panel_w.min(limit));
+            // Cells indoors are as warm as the van; out in the cold they refuse charge.
+            let cold = electrics.no_charge_below_c.is_some_and(|below| flows.inside_c < below);
+            (flows.offered_wh, flows.charges) = (allowed_w, !cold);
+        }
+        flows
+    }
+
+    /// The fuel that [`Kit::hour`] burns, alone.
+    pub fn fuel(
+        &self,
+        hour: usize,
+        people: f64,
+        weather: HourWeather,
+        sun: &SunHour,
+        values: &ClimateValues,
+    ) -> f64 {
+        self.heated(hour, people, weather, sun, values).0.fuel
+    }
+
+    /// What heating alone moves, and what the heater draws, in Wh.
+    fn heated(
+        &self,
+        hour: usize,
+        people: f64,
+        weather: HourWeather,
+        sun: &SunHour,
+        values: &ClimateValues,
+    ) -> (HourFlows, f64) {
         let mut flows = HourFlows { inside_c: weather.outside_c, ..HourFlows::default() };
         let mut heater_wh = 0.0;
         if let Some(heating) = &self.heating {
@@ -320,21 +359,7 @@ impl Kit {
                 heater_wh = run.electric_wh * values.heater_draw;
             }
         }
-        if let Some(electrics) = &self.electrics {
-            let fridge_w = electrics.fridge.map_or(0.0, |fridge| {
-                let (mean, per_kelvin) = (values.fridge_w, fridge.per_kelvin);
-                physics::fridge::mean_draw_w(mean, per_kelvin, flows.inside_c)
-            });
-            let drawn_wh = fridge_w + values.standing_w + self.idle_w + heater_wh;
-            flows.load_wh = drawn_wh / electrics.discharge_efficiency;
-            let panel_w = sun.panel_w(weather.clearness, weather.outside_c, self.per_kelvin)
-                * values.panel_factor;
-            let allowed_w = electrics.charge_limit_w.map_or(panel_w, |limit| panel_w.min(limit));
-            // Cells indoors are as warm as the van; out in the cold they refuse charge.
-            let cold = electrics.no_charge_below_c.is_some_and(|below| flows.inside_c < below);
-            (flows.offered_wh, flows.charges) = (allowed_w, !cold);
-        }
-        flows
+        (flows, heater_wh)
     }
 }
 

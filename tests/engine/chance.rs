@@ -48,6 +48,22 @@ fn wide_vectors_change_nothing() {
     assert_eq!(wide, lives::run_narrow(&beliefs, &scene, 5, 500));
 }
 
+/// The battery is left alone once a group of lives has met its limit; of how low it gets, nothing
+/// is told beyond the day by which half of all lives have. Where that day never comes, as with a
+/// battery that is taken out before, groups that left it alone are asked again.
+#[test]
+fn leaving_the_battery_alone_changes_nothing_that_is_told() {
+    let (beliefs, mut scene) = demo();
+    let battery = beliefs.mechanism.electric.unwrap();
+    let soon = lives::run(&beliefs, &scene, 5, 500, false);
+    assert!((1..10).contains(&soon.lowest.len()), "{}", soon.lowest.len());
+    scene.leaves[battery] = 40.0;
+    let gone = lives::run(&beliefs, &scene, 5, 500, false);
+    assert_eq!(gone.lowest.len(), 30);
+    assert!(gone.lowest.iter().flatten().all(|level| level.is_finite()));
+    assert_eq!(gone, lives::run_narrow(&beliefs, &scene, 5, 500));
+}
+
 /// A life does not depend on how many others are asked for.
 #[test]
 fn fewer_lives_are_the_first_of_more() {

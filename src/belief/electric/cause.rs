@@ -5,7 +5,7 @@
 //! the sun would have been too weak to matter or the battery full anyway. How much better one
 //! foretold the readings than the other is the evidence.
 
-use super::{Draw, Ground, run_with};
+use super::{Draws, Ground, run_with};
 use crate::belief::Beliefs;
 use crate::belief::normal::density;
 use crate::belief::past::Past;
@@ -60,16 +60,18 @@ const SEED: u64 = 1;
 
 impl Begins {
     /// Lets it befall each draw, as badly as chance has it.
-    pub fn befall(self, draws: &mut [Draw]) {
+    pub fn befall(self, draws: &mut Draws) {
         let mut random = Xoshiro256PlusPlus::seed_from_u64(SEED ^ 0x6361_7573);
-        for draw in draws {
-            match self.wrong {
-                Wrong::Draw(coefficient, median) => {
+        match self.wrong {
+            Wrong::Draw(coefficient, median) => {
+                for held in &mut draws.coefficients[coefficient] {
                     let z: f64 = StandardNormal.sample(&mut random);
-                    draw.coefficients[coefficient] = median * (SIZE.1 * z).exp();
+                    *held = median * (SIZE.1 * z).exp();
                 }
-                Wrong::Panels(factor) => {
-                    draw.coefficients[factor] *= random.random_range(LEFT.0..LEFT.1);
+            }
+            Wrong::Panels(factor) => {
+                for held in &mut draws.coefficients[factor] {
+                    *held *= random.random_range(LEFT.0..LEFT.1);
                 }
             }
         }

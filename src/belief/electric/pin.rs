@@ -1,6 +1,6 @@
 //! A charge reading corrects the draws.
 
-use super::Draw;
+use super::{DRAWS, Draws, Each};
 use crate::domain::estimate::Estimate;
 use rand::{Rng, RngExt};
 use rand_distr::{Distribution, StandardNormal};
@@ -24,7 +24,7 @@ const NEAR: f64 = 1.5;
 const LEAST: f64 = 0.1;
 
 /// How much too much the gauge shows, draw by draw, in Wh.
-pub(super) struct GaugeErrors(Vec<f64>);
+pub(super) struct GaugeErrors(Each);
 
 /// The energy that a reading stands for, in Wh.
 #[derive(Clone, Copy)]
@@ -48,9 +48,9 @@ impl Reading {
 
 impl GaugeErrors {
     /// Before anything was read.
-    pub fn drawn<R: Rng>(count: usize, range: f64, random: &mut R) -> GaugeErrors {
+    pub fn drawn<R: Rng>(range: f64, random: &mut R) -> GaugeErrors {
         let mut normal = || -> f64 { StandardNormal.sample(random) };
-        GaugeErrors((0..count).map(|_| GAUGE_SD * range * normal()).collect())
+        GaugeErrors(std::array::from_fn(|_| GAUGE_SD * range * normal()))
     }
 
     /// A day goes by: a monitor drifts, and finds its zero again when the store is full.
@@ -63,29 +63,29 @@ impl GaugeErrors {
     }
 
     /// What each draw expects to be read: no gauge shows more than full.
-    fn expected(&self, draws: &[Draw], range: f64) -> Vec<f64> {
-        let each = draws.iter().zip(&self.0);
-        each.map(|(draw, error)| (draw.level_wh + error).clamp(0.0, range)).collect()
+    fn expected(&self, draws: &Draws, range: f64) -> Each {
+        let mut values = draws.level_wh;
+        for (value, error) in values.iter_mut().zip(&self.0) {
+            *value = (*value + error).clamp(0.0, range);
+        }
+        values
     }
 
     /// How far a reading lies from what the draws expect of it, and the standard deviation of
     /// that.
-    pub fn misfit(&self, draws: &[Draw], reading: Reading) -> (f64, f64) {
-        let expected = estimate(draws, &self.expected(draws, reading.range));
+    pub fn misfit(&self, draws: &Draws, reading: Reading) -> (f64, f64) {
+        let expected = estimate(&self.expected(draws, reading.range));
         (reading.middle() - expected.mean, expected.sd.hypot(reading.variance().sqrt()))
     }
 
     /// How probable a reading was, or one so near that the gauge may just be off by as much. Never
     /// less than [`LEAST`]: one reading proves nothing.
-    pub fn likelihood(&self, draws: &[Draw], reading: Reading) -> f64 {
+    pub fn likelihood(&self, draws: &Draws, reading: Reading) -> f64 {
         let near = NEAR * GAUGE_SD.hypot(READING_SD) * reading.range;
         let foreseen = reading.low - near..=reading.high + near;
         let shown = self.expected(draws, reading.range);
-        let within = |draw: usize| match foreseen.contains(&shown[draw]) {
-            true => draws[draw].weight,
-            false => 0.0,
-        };
-        sum(draws, within).clamp(LEAST, 1.0)
+        let within = |draw: usize| f64::from(u8::from(foreseen.contains(&shown[draw])));
+        mean(within).clamp(LEAST, 1.0)
     }
 
     /// Where what was used before a reading differs between draws: whose hours each draw goes on
@@ -98,47 +98,45 @@ impl GaugeErrors {
     /// memory).
     pub fn hours_taken<R: Rng>(
         &self,
-        draws: &[Draw],
+        draws: &Draws,
         reading: Reading,
         random: &mut R,
-    ) -> Vec<usize> {
+    ) -> Each<usize> {
         let (read, own) = (reading.middle(), reading.variance());
         let off = |value: f64| (read - value).powi(2) / own;
-        let offs: Vec<f64> = self.expected(draws, reading.range).into_iter().map(off).collect();
+        let offs: Each = self.expected(draws, reading.range).map(off);
         let least = offs.iter().copied().fold(f64::INFINITY, f64::min);
-        let alive = |weights: &[f64]| {
-            let (sum, squares) = weights.iter().fold((0.0, 0.0), |(s, q), w| (s + w, q + w * w));
-            sum * sum / squares / weights.len() as f64
+        let alive = |weights: &Each| {
+            let (whole, squares) = (sum(|d| weights[d]), sum(|d| weights[d] * weights[d]));
+            whole * whole / squares / DRAWS as f64
         };
         // The more is spent, the fewer live on: a quarter of the evidence, an eighth and so on are
         // spent as long as enough do. Each of these weights is the square of the next.
-        let mut halves: Vec<Vec<f64>> = Vec::with_capacity(HALVINGS);
+        let mut halves = [[0.0; DRAWS]; HALVINGS];
         let least_spent = 0.5f64.powi(HALVINGS as i32 + 1);
-        halves.push(offs.iter().map(|off| (-0.5 * least_spent * (off - least)).exp()).collect());
-        while halves.len() < HALVINGS {
-            let squared = halves[halves.len() - 1].iter().map(|weight| weight * weight);
-            halves.push(squared.collect());
+        halves[0] = offs.map(|off| (-0.5 * least_spent * (off - least)).exp());
+        for half in 1..HALVINGS {
+            halves[half] = halves[half - 1].map(|weight| weight * weight);
         }
-        let mut weights = vec![1.0; offs.len()];
+        let mut weights = [1.0; DRAWS];
         for half in halves.iter().rev() {
-            let spent: Vec<f64> = weights.iter().zip(half).map(|(w, half)| w * half).collect();
+            let mut spent = weights;
+            spent.iter_mut().zip(half).for_each(|(weight, half)| *weight *= half);
             if alive(&spent) > ALIVE {
                 weights = spent;
             }
         }
-        let step = weights.iter().sum::<f64>() / weights.len() as f64;
+        let step = weights.iter().sum::<f64>() / DRAWS as f64;
         let mut reached = step * random.random_range(0.0..1.0);
         let (mut from, mut sum) = (0, weights[0]);
-        (0..weights.len())
-            .map(|_| {
-                while sum < reached && from + 1 < weights.len() {
-                    from += 1;
-                    sum += weights[from];
-                }
-                reached += step;
-                from
-            })
-            .collect()
+        std::array::from_fn(|_| {
+            while sum < reached && from + 1 < DRAWS {
+                from += 1;
+                sum += weights[from];
+            }
+            reached += step;
+            from
+        })
     }
 
     /// Corrects the draws by a reading, as an ensemble: each draw moves towards what was read, and
@@ -153,91 +151,88 @@ impl GaugeErrors {
     /// `taught` names the coefficients that move the store.
     pub fn pin<R: Rng>(
         &mut self,
-        draws: &mut [Draw],
+        draws: &mut Draws,
         taught: &[usize],
         reading: Reading,
         random: &mut R,
     ) {
         let values = self.expected(draws, reading.range);
-        let expected = estimate(draws, &values);
+        let expected = estimate(&values);
         let (own, read) = (reading.variance(), reading.middle());
         let whole = expected.sd * expected.sd + own;
+        let mut normal = || -> f64 { StandardNormal.sample(random) };
         if (read - expected.mean).abs() / whole.sqrt() < BELIEVABLE {
-            let gains: Vec<(usize, f64)> = taught
-                .iter()
-                .filter(|index| draws.iter().all(|draw| draw.coefficients[**index] > 0.0))
-                .map(|index| {
-                    let held: Vec<f64> = draws.iter().map(|d| d.coefficients[*index]).collect();
-                    // What has nothing to do with the reading needs no logarithms to show it.
-                    let gain = match gain(draws, &held, &values, expected, whole) == 0.0 {
-                        true => 0.0,
-                        false => {
-                            let logs: Vec<f64> = held.iter().map(|held| held.ln()).collect();
-                            gain(draws, &logs, &values, expected, whole)
-                        }
-                    };
-                    (*index, gain)
-                })
-                .filter(|(_, gain)| *gain != 0.0)
-                .collect();
-            let levels: Vec<f64> = draws.iter().map(|draw| draw.level_wh).collect();
-            let of_level = gain(draws, &levels, &values, expected, whole);
-            let of_error = gain(draws, &self.0, &values, expected, whole);
-            for ((draw, value), error) in draws.iter_mut().zip(&values).zip(&mut self.0) {
-                let z: f64 = StandardNormal.sample(random);
-                let innovation = read + own.sqrt() * z - value;
-                for (index, gain) in &gains {
-                    draw.coefficients[*index] *= (gain * innovation).clamp(-1.0, 1.0).exp();
+            let gain = |held: &Each| gain(held, &values, expected, whole);
+            let of_coefficient = |index: &usize| {
+                let held = &draws.coefficients[*index];
+                // What has nothing to do with the reading needs no logarithms to show it.
+                if held.iter().any(|held| *held <= 0.0) || gain(held) == 0.0 {
+                    return None;
                 }
-                draw.level_wh += of_level * innovation;
-                *error += of_error * innovation;
+                Some((*index, gain(&held.map(f64::ln)))).filter(|(_, gain)| *gain != 0.0)
+            };
+            let gains: Vec<(usize, f64)> = taught.iter().filter_map(of_coefficient).collect();
+            let of_level = gain(&draws.level_wh);
+            let of_error = gain(&self.0);
+            let innovations = values.map(|value| read + own.sqrt() * normal() - value);
+            for (index, gain) in &gains {
+                for (held, innovation) in draws.coefficients[*index].iter_mut().zip(&innovations) {
+                    *held *= (gain * innovation).clamp(-1.0, 1.0).exp();
+                }
+            }
+            for (d, innovation) in innovations.iter().enumerate() {
+                draws.level_wh[d] += of_level * innovation;
+                self.0[d] += of_error * innovation;
             }
         } else {
             // Nothing in the model explains it: believe the gauge about the level, and learn
             // nothing.
-            for (draw, error) in draws.iter_mut().zip(&self.0) {
-                let z: f64 = StandardNormal.sample(random);
-                draw.level_wh = read + own.sqrt() * z - error;
+            for (level_wh, error) in draws.level_wh.iter_mut().zip(&self.0) {
+                *level_wh = read + own.sqrt() * normal() - error;
             }
         }
         let reach = 2.0 * (READING_SD + GAUGE_SD) * reading.range;
-        for draw in draws.iter_mut() {
-            let level = draw.level_wh.clamp(reading.low - reach, reading.high + reach);
-            draw.level_wh = level.clamp(0.0, reading.range);
+        for level_wh in &mut draws.level_wh {
+            let level = level_wh.clamp(reading.low - reach, reading.high + reach);
+            *level_wh = level.clamp(0.0, reading.range);
         }
     }
 }
 
-fn estimate(draws: &[Draw], values: &[f64]) -> Estimate {
-    let mean = sum(draws, |draw| draws[draw].weight * values[draw]);
-    let variance = sum(draws, |draw| draws[draw].weight * (values[draw] - mean).powi(2));
+fn estimate(values: &Each) -> Estimate {
+    let mean = mean(|draw| values[draw]);
+    let variance = self::mean(|draw| (values[draw] - mean).powi(2));
     Estimate { mean, sd: variance.max(0.0).sqrt() }
+}
+
+/// A mean over the draws.
+#[inline(always)]
+fn mean(of: impl Fn(usize) -> f64) -> f64 {
+    sum(of) / DRAWS as f64
 }
 
 /// A sum over the draws, in four parts that the processor adds side by side.
 #[inline(always)]
-fn sum(draws: &[Draw], of: impl Fn(usize) -> f64) -> f64 {
-    let mut parts = [0.0; 4];
-    let whole = draws.len() / 4 * 4;
-    for begin in (0..whole).step_by(4) {
+fn sum(of: impl Fn(usize) -> f64) -> f64 {
+    const PARTS: usize = 4;
+    const { assert!(DRAWS.is_multiple_of(PARTS)) };
+    let mut parts = [0.0; PARTS];
+    for n in 0..DRAWS / PARTS {
         for (part, sum) in parts.iter_mut().enumerate() {
-            *sum += of(begin + part);
+            *sum += of(n * PARTS + part);
         }
     }
-    let rest: f64 = (whole..draws.len()).map(&of).sum();
-    (parts[0] + parts[1]) + (parts[2] + parts[3]) + rest
+    (parts[0] + parts[1]) + (parts[2] + parts[3])
 }
 
 /// How much something that every draw holds moves per Wh of innovation; 0 where it goes together
 /// with what was expected no more than chance would have it.
-fn gain(draws: &[Draw], held: &[f64], values: &[f64], expected: Estimate, whole: f64) -> f64 {
-    let own = estimate(draws, held);
+fn gain(held: &Each, values: &Each, expected: Estimate, whole: f64) -> f64 {
+    let own = estimate(held);
     if own.sd <= 0.0 || expected.sd <= 0.0 {
         return 0.0;
     }
-    let together = sum(draws, |draw| {
-        draws[draw].weight * (held[draw] - own.mean) * (values[draw] - expected.mean)
-    });
-    let least = 2.0 / (draws.len() as f64).sqrt();
+    let together = mean(|d| (held[d] - own.mean) * (values[d] - expected.mean));
+    let least = 2.0 / (DRAWS as f64).sqrt();
     if (together / (own.sd * expected.sd)).abs() < least { 0.0 } else { together / whole }
 }

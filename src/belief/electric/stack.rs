@@ -3,14 +3,17 @@
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
 use super::uses::{DayUses, Placed};
-use super::{Draw, Lines, climate_values};
+use super::{DRAWS, Draws, Each, Lines};
 use crate::belief::past::PastHour;
 use crate::domain::flow::Driver;
 use crate::mechanism::Mechanism;
-use crate::mechanism::climate::Kit;
 use crate::mechanism::climate::lanes::{DayLanes, FlowLanes, LANES, Lane, ValueLanes};
+use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::driver::{Source, person_hour_share, position};
 use pulp::{Arch, Simd, WithSimd};
+
+/// Draws come in whole rows.
+const _: () = assert!(DRAWS.is_multiple_of(LANES));
 
 /// The draws laid out side by side, as an hour's step wants them.
 pub(super) struct Stack {
@@ -54,11 +57,11 @@ struct Row {
 }
 
 impl Stack {
-    pub fn of(draws: &[Draw], mechanism: &Mechanism, flows: &Lines, capacity: f64) -> Stack {
-        let row = |_: &[Draw]| Row {
+    pub fn of(draws: &Draws, mechanism: &Mechanism, flows: &Lines, capacity: f64) -> Stack {
+        let row = || Row {
             level_wh: [0.0; LANES],
             values: ValueLanes::of(std::iter::empty()),
-            lines: Vec::new(),
+            lines: vec![[0.0; LANES]; flows.lines.len()],
             sun: [1.0; LANES],
             load: [1.0; LANES],
             runs: [1.0; LANES],
@@ -66,38 +69,35 @@ impl Stack {
             day: DayLanes::default(),
             clearness: None,
         };
-        let rows = draws.chunks(LANES).map(row).collect();
+        let rows = (0..DRAWS / LANES).map(|_| row()).collect();
         let mut stack = Stack { capacity: capacity as f32, rows };
         stack.take_draws(draws, mechanism, flows);
         stack
     }
 
-    pub fn take_levels(&mut self, draws: &[Draw]) {
-        for (row, draws) in self.rows.iter_mut().zip(draws.chunks(LANES)) {
-            row.level_wh.iter_mut().zip(draws).for_each(|(l, draw)| *l = draw.level_wh as f32);
+    pub fn take_levels(&mut self, draws: &Draws) {
+        for (row, levels) in self.rows.iter_mut().zip(draws.level_wh.chunks(LANES)) {
+            narrowed(&mut row.level_wh, levels);
         }
     }
 
-    pub fn take_draws(&mut self, draws: &[Draw], mechanism: &Mechanism, flows: &Lines) {
+    pub fn take_draws(&mut self, draws: &Draws, mechanism: &Mechanism, flows: &Lines) {
         self.take_levels(draws);
-        for (row, draws) in self.rows.iter_mut().zip(draws.chunks(LANES)) {
-            let values = draws.iter().map(|draw| climate_values(mechanism, &draw.coefficients));
-            row.values = ValueLanes::of(values);
-            row.lines = (0..flows.lines.len())
-                .map(|line| {
-                    let mut lane = [0.0; LANES];
-                    for (cell, draw) in lane.iter_mut().zip(draws) {
-                        *cell = flows.each(line, &draw.coefficients) as f32;
-                    }
-                    lane
-                })
-                .collect();
+        let values = |draw: usize| ClimateValues::of(mechanism, |i| draws.coefficients[i][draw]);
+        for (r, row) in self.rows.iter_mut().enumerate() {
+            row.values = ValueLanes::of((r * LANES..(r + 1) * LANES).map(values));
+        }
+        for line in 0..flows.lines.len() {
+            let each = flows.each(line, &draws.coefficients);
+            for (row, each) in self.rows.iter_mut().zip(each.chunks(LANES)) {
+                narrowed(&mut row.lines[line], each);
+            }
         }
     }
 
-    pub fn put_levels(&self, draws: &mut [Draw]) {
-        for (row, draws) in self.rows.iter().zip(draws.chunks_mut(LANES)) {
-            draws.iter_mut().zip(row.level_wh).for_each(|(draw, l)| draw.level_wh = l.into());
+    pub fn put_levels(&self, draws: &mut Draws) {
+        for (row, levels) in self.rows.iter().zip(draws.level_wh.chunks_mut(LANES)) {
+            levels.iter_mut().zip(row.level_wh).for_each(|(level, l)| *level = l.into());
         }
     }
 
@@ -132,31 +132,33 @@ impl Stack {
     }
 
     /// What the uses placed up to an hour of the past have moved each draw by, in Wh.
-    pub fn used_up(
-        &self,
-        flows: &Lines,
-        uses: &DayUses,
-        hour: usize,
-    ) -> impl Iterator<Item = f64> + use<> {
-        let mut sums = vec![0.0; self.rows.len() * LANES];
-        for placed in uses.placed.iter().filter(|placed| placed.hour <= hour) {
+    pub fn used_up(&self, flows: &Lines, uses: &DayUses, hour: usize) -> Each {
+        let mut sums = [0.0; DRAWS];
+        for placed in &uses.placed {
             let source = Source::Activity(placed.activity);
-            for (r, (row, amounts)) in self.rows.iter().zip(&placed.rows).enumerate() {
-                let occurred = &row.occurred[placed.activity];
-                for (line, _) in row.lines.iter().zip(&flows.lines).filter(|(_, l)| l.0 == source) {
-                    for l in 0..LANES {
-                        sums[r * LANES + l] += f64::from(amounts[l] * line[l] * occurred[l]);
+            for at in *placed.hours.start()..=hour.min(*placed.hours.end()) {
+                let amounts = placed.amounts(at);
+                let rows = self.rows.iter().zip(amounts.chunks(LANES)).zip(sums.chunks_mut(LANES));
+                for ((row, amounts), sums) in rows {
+                    let occurred = &row.occurred[placed.activity];
+                    for (line, _) in
+                        row.lines.iter().zip(&flows.lines).filter(|(_, l)| l.0 == source)
+                    {
+                        for l in 0..LANES {
+                            sums[l] += f64::from(amounts[l] * line[l] * occurred[l]);
+                        }
                     }
                 }
             }
         }
-        sums.into_iter()
+        sums
     }
 
-    /// Takes what was used in some draws only.
-    pub fn use_up(&mut self, flows: &Lines, placed: &Placed) {
+    /// Takes what was used in an hour in some draws only.
+    pub fn use_up(&mut self, flows: &Lines, placed: &Placed, hour: usize) {
         let source = Source::Activity(placed.activity);
-        for (row, amounts) in self.rows.iter_mut().zip(&placed.rows) {
+        let amounts = placed.amounts(hour);
+        for (row, amounts) in self.rows.iter_mut().zip(amounts.chunks(LANES)) {
             let occurred = &row.occurred[placed.activity];
             for (line, _) in row.lines.iter().zip(&flows.lines).filter(|(_, l)| l.0 == source) {
                 for l in 0..LANES {
@@ -218,6 +220,11 @@ impl Stack {
             }
         }
     }
+}
+
+/// Takes numbers in the lanes' precision.
+fn narrowed(lane: &mut Lane, each: &[f64]) {
+    lane.iter_mut().zip(each).for_each(|(cell, value)| *cell = *value as f32);
 }
 
 /// One hour of all draws, for as wide vectors as the processor knows.

@@ -4,11 +4,11 @@
 //! draw therefore has hours of its own for every such use: one whose meal came after the reading
 //! is not told by it that meals cost nothing.
 
-use super::Draw;
+use super::{DRAWS, Each};
 use crate::belief::past::{Past, UsedPart, UsedSpan};
 use crate::domain::time::Moment;
-use crate::mechanism::climate::lanes::{LANES, Lane};
 use rand::{Rng, RngExt};
+use std::ops::RangeInclusive;
 
 /// Most pieces that one entry is cut into.
 const PIECES: usize = 8;
@@ -62,14 +62,31 @@ pub(super) struct DayUses {
     pub placed: Vec<Placed>,
 }
 
-/// An amount of an activity in one hour that differs between draws.
+/// A use that each draw has hours of its own for, in pieces.
 pub(super) struct Placed {
-    /// Index of the hour in the past.
-    pub hour: usize,
     /// Index of the activity.
     pub activity: usize,
-    /// Amounts, in rows of draws.
-    pub rows: Vec<Lane>,
+    /// The hours of the past that a piece may lie in.
+    pub hours: RangeInclusive<usize>,
+    /// Amount of a piece.
+    amount: f32,
+    /// Per piece, how many hours after the first of them each draw has it.
+    pieces: Vec<Each<u16>>,
+}
+
+impl Placed {
+    /// What lies in one of its hours, in each draw.
+    #[inline(always)]
+    pub fn amounts(&self, hour: usize) -> Each<f32> {
+        let place = (hour - self.hours.start()) as u16;
+        let mut amounts = [0.0; DRAWS];
+        for piece in &self.pieces {
+            for (amount, own) in amounts.iter_mut().zip(piece) {
+                *amount += if *own == place { self.amount } else { 0.0 };
+            }
+        }
+        amounts
+    }
 }
 
 impl DayUses {
@@ -78,7 +95,6 @@ impl DayUses {
         past: &Past,
         (first, end): (usize, usize),
         manner: &Manner,
-        draws: &[Draw],
         random: &mut R,
     ) -> DayUses {
         let none = vec![0.0; past.parts.activities.len()];
@@ -104,7 +120,7 @@ impl DayUses {
                         (index, weight)
                     };
                     let weights = parts.into_iter().map(leaning).collect::<Vec<_>>();
-                    day.place(&weights, span, manner.sizes[span.activity], draws, random);
+                    day.place(&weights, span, manner.sizes[span.activity], random);
                 }
                 None => parts.iter().for_each(|(index, part)| {
                     if let Some(counts) = day.even.get_mut(index - first) {
@@ -118,17 +134,14 @@ impl DayUses {
 
     /// Whether draws differ in what they used before a moment and will use after it.
     pub fn divided_at(&self, hour: usize) -> bool {
-        self.placed.iter().any(|placed| placed.hour > hour)
+        self.placed.iter().any(|placed| *placed.hours.end() > hour)
     }
 
     /// Gives each draw the hours of another.
-    pub fn reorder(&mut self, order: &[usize]) {
-        for placed in &mut self.placed {
-            let before = std::mem::take(&mut placed.rows);
-            placed.rows = vec![[0.0; LANES]; before.len()];
-            for (to, from) in order.iter().enumerate() {
-                placed.rows[to / LANES][to % LANES] = before[from / LANES][from % LANES];
-            }
+    pub fn reorder(&mut self, order: &Each<usize>) {
+        for piece in self.placed.iter_mut().flat_map(|placed| &mut placed.pieces) {
+            let before = *piece;
+            piece.iter_mut().zip(order).for_each(|(own, from)| *own = before[*from]);
         }
     }
 
@@ -141,12 +154,15 @@ impl DayUses {
     pub fn shares_by(&self, hour: usize, activities: usize) -> Vec<Option<f64>> {
         let mut sums = vec![(0.0, 0.0); activities];
         for placed in &self.placed {
-            let amount: f32 = placed.rows.iter().flatten().sum();
             let sum = &mut sums[placed.activity];
-            sum.0 += if placed.hour <= hour { amount } else { 0.0 };
-            sum.1 += amount;
+            let hours = (hour + 1).saturating_sub(*placed.hours.start());
+            for piece in &placed.pieces {
+                let by = piece.iter().filter(|own| usize::from(**own) < hours).count();
+                sum.0 += f64::from(placed.amount) * by as f64;
+                sum.1 += f64::from(placed.amount) * DRAWS as f64;
+            }
         }
-        sums.into_iter().map(|(by, all)| (all > 0.0).then(|| f64::from(by / all))).collect()
+        sums.into_iter().map(|(by, all)| (all > 0.0).then(|| by / all)).collect()
     }
 
     /// Gives each draw hours for a use, by the weights of those hours.
@@ -155,27 +171,36 @@ impl DayUses {
         weights: &[(usize, f64)],
         span: &UsedSpan,
         size: f64,
-        draws: &[Draw],
         random: &mut R,
     ) {
         let (Some(first), Some(last)) = (weights.first(), weights.last()) else { return };
         let pieces = (span.amount / size.max(1e-9)).round().clamp(1.0, PIECES as f64);
         let whole: f64 = weights.iter().map(|w| w.1).sum();
-        let begins = self.placed.len();
-        let rows = draws.len().div_ceil(LANES);
-        let empty = |hour| Placed { hour, activity: span.activity, rows: vec![[0.0; LANES]; rows] };
-        self.placed.extend((first.0..=last.0).map(empty));
-        for draw in 0..draws.len() {
-            for _ in 0..pieces as usize {
-                let mut left = random.random_range(0.0..1.0) * whole;
-                let chosen = weights.iter().find(|(_, weight)| {
-                    left -= weight;
-                    left < 0.0
-                });
-                let index = chosen.unwrap_or(last).0;
-                let row = &mut self.placed[begins + index - first.0].rows[draw / LANES];
-                row[draw % LANES] += (span.amount / pieces) as f32;
+        let mut placed = Placed {
+            activity: span.activity,
+            hours: first.0..=last.0,
+            amount: (span.amount / pieces) as f32,
+            pieces: vec![[0; DRAWS]; pieces as usize],
+        };
+        let mut left = vec![[0.0; DRAWS]; placed.pieces.len()];
+        for draw in 0..DRAWS {
+            for piece in &mut left {
+                piece[draw] = random.random_range(0.0..1.0) * whole;
             }
         }
+        for (piece, left) in placed.pieces.iter_mut().zip(&mut left) {
+            // How many hours lie before the one that is reached; a count in all draws is quicker
+            // than a search in each.
+            for (_, weight) in weights {
+                for (own, left) in piece.iter_mut().zip(&mut *left) {
+                    *left -= weight;
+                    *own += u16::from(*left >= 0.0);
+                }
+            }
+            for own in piece {
+                *own = (weights.get(usize::from(*own)).unwrap_or(last).0 - first.0) as u16;
+            }
+        }
+        self.placed.push(placed);
     }
 }

@@ -3,12 +3,15 @@
 use super::super::joint::Joint;
 use super::super::unlogged::{OCCURRENCE, Unlogged, base_variance, day_felt};
 use super::WANDER;
+use super::rivals::Rivals;
 use crate::domain::flow::Driver;
 use crate::domain::stock::Stock;
-use crate::mechanism::Mechanism;
 use crate::mechanism::climate;
+use crate::mechanism::coefficient::Coefficient;
 use crate::mechanism::driver::{Exposure, Source};
+use crate::mechanism::{Flow, Mechanism};
 use chrono::NaiveDate;
+use std::rc::Rc;
 
 /// One step of a past that was summed once and is replayed several times.
 #[derive(Debug, Clone)]
@@ -78,27 +81,57 @@ impl Sums {
         self.elapsed_days += other.elapsed_days;
     }
 
-    /// Moves the levels by all of it.
+    /// Moves the levels by all of it, in every belief.
     pub fn move_levels(
         &self,
         mechanism: &Mechanism,
         unlogged: &Unlogged,
-        stocks: &[Stock],
+        stocks: &[Rc<Stock>],
+        beliefs: &mut Rivals,
+    ) {
+        let known = mechanism.coefficients.iter().enumerate();
+        let wander = |(index, known): (usize, &Coefficient)| {
+            let variance = self.elapsed_days * (WANDER * known.sd()).powi(2);
+            (variance > 0.0).then_some((stocks.len() + index, variance))
+        };
+        let wandering: Vec<(usize, f64)> = known.clone().filter_map(wander).collect();
+        let noise = |(index, known): (usize, &Coefficient)| {
+            let relative = self.noise(unlogged, known);
+            let flows = mechanism.flows.iter().filter(|flow| flow.coefficient == index);
+            (relative > 0.0).then(|| (index, relative, flows.collect()))
+        };
+        let noises: Vec<(usize, f64, Vec<&Flow>)> = known.filter_map(noise).collect();
+        let amounts = mechanism.flows.iter().map(|flow| (flow, self.exposure.of(flow.source)));
+        let moved: Vec<(&Flow, f64)> = amounts.filter(|(_, amount)| *amount != 0.0).collect();
+        let burns = mechanism.climate.heat_loss.zip(climate::heater_fuel(mechanism));
+        let mut direction: Vec<(usize, f64)> = Vec::new();
+        beliefs.each(|joint| {
+            for (index, variance) in &wandering {
+                joint.disturb(&[(*index, 1.0)], *variance);
+            }
+            for (index, relative, flows) in &noises {
+                let value = joint.mean(stocks.len() + index);
+                direction.clear();
+                direction.extend(flows.iter().map(|flow| {
+                    let share = flow.share.map_or(1.0, |s| joint.mean(stocks.len() + s));
+                    (flow.stock, flow.scale * share)
+                }));
+                joint.disturb(&direction, value * value * relative);
+            }
+            self.move_level(&moved, burns, stocks, joint);
+        });
+    }
+
+    /// Moves the levels in one belief, by what each flow amounts to and by the heater.
+    fn move_level(
+        &self,
+        moved: &[(&Flow, f64)],
+        burns: Option<(usize, usize)>,
+        stocks: &[Rc<Stock>],
         joint: &mut Joint,
     ) {
         let count = stocks.len();
-        for (index, coefficient) in mechanism.coefficients.iter().enumerate() {
-            let wander = self.elapsed_days * (WANDER * coefficient.sd()).powi(2);
-            if coefficient.sd() > 0.0 {
-                joint.disturb(&[(count + index, 1.0)], wander);
-            }
-            self.add_noise(mechanism, unlogged, count, joint, index);
-        }
-        for flow in &mechanism.flows {
-            let amount = self.exposure.of(flow.source);
-            if amount == 0.0 {
-                continue;
-            }
+        for &(flow, amount) in moved {
             let c = count + flow.coefficient;
             let mean = joint.mean(c);
             match flow.share {
@@ -116,35 +149,25 @@ impl Sums {
                 }
             }
         }
-        self.burn(mechanism, count, joint);
+        if let Some((loss, stock)) = burns {
+            self.burn(count + loss, stock, joint);
+        }
         for (i, stock) in stocks.iter().enumerate() {
             joint.clamp(i, 0.0, stock.capacity);
         }
     }
 
-    fn burn(&self, mechanism: &Mechanism, count: usize, joint: &mut Joint) {
-        let (Some(loss), Some(stock)) =
-            (mechanism.climate.heat_loss, climate::heater_fuel(mechanism))
-        else {
-            return;
-        };
-        let amount = self.fuel.at_zero + self.fuel.slope * joint.mean(count + loss);
+    fn burn(&self, loss: usize, stock: usize, joint: &mut Joint) {
+        let amount = self.fuel.at_zero + self.fuel.slope * joint.mean(loss);
         if amount > 0.0 {
-            joint.shift(stock, -amount, &[(count + loss, -self.fuel.slope)]);
+            joint.shift(stock, -amount, &[(loss, -self.fuel.slope)]);
             joint.disturb(&[(stock, 1.0)], self.fuel.variance);
         }
     }
 
-    /// Occurrence-to-occurrence noise of one coefficient, felt by all stocks that it moves.
-    fn add_noise(
-        &self,
-        mechanism: &Mechanism,
-        unlogged: &Unlogged,
-        count: usize,
-        joint: &mut Joint,
-        coefficient: usize,
-    ) {
-        let known = &mechanism.coefficients[coefficient];
+    /// Variance of the occurrence-to-occurrence noise of one coefficient, over the square of what
+    /// it is; it is felt by all stocks that the coefficient moves.
+    fn noise(&self, unlogged: &Unlogged, known: &Coefficient) -> f64 {
         let (source, own) = (known.source, known.sd() > 0.0);
         let own_spread = known.sd() / known.mean.max(1e-9);
         let amount = self.exposure.of(source);
@@ -160,16 +183,6 @@ impl Sums {
             }
             _ => (day_felt(own_spread) * OCCURRENCE).powi(2) * amount,
         };
-        let value = joint.mean(count + coefficient);
-        let variance = value * value * (occurrences + hidden);
-        if variance <= 0.0 {
-            return;
-        }
-        let mut direction: Vec<(usize, f64)> = Vec::new();
-        for flow in mechanism.flows.iter().filter(|f| f.coefficient == coefficient) {
-            let share = flow.share.map_or(1.0, |s| joint.mean(count + s));
-            direction.push((flow.stock, flow.scale * share));
-        }
-        joint.disturb(&direction, variance);
+        occurrences + hidden
     }
 }

@@ -16,25 +16,16 @@ pub(super) struct Clock {
     upto: Vec<f64>,
     /// Per hour of the horizon, and its end: the first slot that is no earlier.
     from: Vec<u32>,
-    /// Even steps of the clock. They are no longer than any slot where their number allows that,
-    /// and hold the end of one slot at most.
-    steps: Vec<Step>,
+    /// Per even step of the clock, the slot that it begins in. Steps are no longer than any slot
+    /// where their number allows that, and hold the end of one slot at most.
+    steps: Vec<u32>,
     steps_per_unit: f64,
     /// Whether a step may hold the ends of several slots.
     coarse: bool,
 }
 
-/// An even step of a clock.
-#[derive(Clone, Copy)]
-struct Step {
-    /// The clock's reading at the end of the slot that it begins in.
-    upto: f64,
-    /// That slot.
-    slot: u32,
-}
-
 /// Most steps of a clock: more would not stay near the processor.
-const MOST_STEPS: f64 = 4096.0;
+const MOST_STEPS: f64 = 16_384.0;
 /// Added to a number from 0 to 2^51, leaves it rounded to a whole one in the lower bits: cheaper
 /// than a conversion that minds every other number.
 const WHOLE: f64 = 4_503_599_627_370_496.0;
@@ -59,15 +50,13 @@ impl Clock {
         // A step reaches half of itself to both sides of its number, and a little farther, so
         // that rounding cannot lead to a slot behind the right one.
         let begins = |step: usize| (step as f64 - 0.5 - 1e-6) / steps_per_unit;
-        let slot = |reading: f64| upto.partition_point(|to| *to < reading) as u32;
-        let steps = match hours.len() {
-            0 => Vec::new(),
-            slots => {
-                let last = slots as u32 - 1;
-                let slots = (0..=count as usize).map(|step| slot(begins(step)).min(last));
-                slots.map(|slot| Step { upto: upto[slot as usize], slot }).collect()
+        let (mut steps, mut slot) = (Vec::new(), 0);
+        for step in 0..=count as usize {
+            while slot + 1 < upto.len() && upto[slot] < begins(step) {
+                slot += 1;
             }
-        };
+            steps.push(slot as u32);
+        }
         let place = |hour: &u32| {
             let within = *hour as usize % STRETCH;
             (within as u8, (within / step) as u8)
@@ -110,8 +99,7 @@ impl Clock {
     #[inline(always)]
     pub fn slot<const COARSE: bool>(&self, reading: f64) -> usize {
         let number = (reading * self.steps_per_unit + WHOLE).to_bits() as u32 as usize;
-        let Some(step) = self.steps.get(number).or(self.steps.last()) else { return 0 };
-        let mut slot = step.slot as usize;
+        let mut slot = self.steps[number.min(self.steps.len() - 1)] as usize;
         if COARSE {
             while reading > self.upto[slot] {
                 slot += 1;
@@ -119,7 +107,7 @@ impl Clock {
             return slot;
         }
         // A sum, not a branch: the processor would guess it wrong every other time.
-        slot + usize::from(reading > step.upto)
+        slot + usize::from(reading > self.upto[slot])
     }
 }
 

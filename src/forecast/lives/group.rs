@@ -7,6 +7,7 @@
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
 mod electric;
+mod passage;
 
 use super::effects::{Effect, by_stock, effects, effects_of, swinging};
 use super::happenings::{Happenings, STRETCH};
@@ -18,6 +19,7 @@ use crate::mechanism::climate::ClimateValues;
 use crate::mechanism::climate::lanes::{DayLanes, LANES, Lane, ValueLanes};
 use crate::mechanism::driver::Source;
 use crate::weather::ahead::Departures;
+pub(in crate::forecast) use passage::met;
 use std::ops::Range;
 
 /// Hours in a block; a fan wants to know every sixth.
@@ -42,12 +44,15 @@ pub(super) struct Group {
     pub lowest: Vec<Lane>,
     pub cold_hours: Lane,
     pub tracks: TrackSet,
+    /// Hour from which on the electric store was left alone.
+    pub left: usize,
 }
 
 impl Group {
-    /// Draws and runs the lives from number `from` on, a multiple of [`LANES`].
+    /// Draws and runs the lives from number `from` on, a multiple of [`LANES`]. Unless it is `kept`
+    /// to the end, the electric store is left alone once all of them have met its limit.
     #[inline(always)]
-    pub fn live(plan: &Plan, drawer: &Drawer, seed: u64, from: usize) -> Group {
+    pub fn live(plan: &Plan, drawer: &Drawer, seed: u64, from: usize, kept: bool) -> Group {
         let mut draws = drawer.group(from);
         let mut level: Vec<Row> = std::mem::take(&mut draws.levels);
         for (stock, put) in &plan.scene.starts {
@@ -67,9 +72,11 @@ impl Group {
             lowest: Vec::new(),
             cold_hours: [0.0; LANES],
             tracks: TrackSet::of(plan.tracks),
+            left: usize::MAX,
         };
         group.tracks.begin(&group.level);
-        Steps::of(plan, drawer, &draws, seed, from).run(&mut group);
+        let kept = kept || plan.with_fans || !plan.tracks.is_empty();
+        Steps::of(plan, drawer, &draws, seed, from).run(&mut group, kept);
         group
     }
 }
@@ -78,8 +85,29 @@ impl Group {
     /// Whether a stock's level still matters to anything in any life, from an hour on.
     #[inline(always)]
     fn needs_any(&self, plan: &Plan, stock: usize, hour: usize) -> bool {
-        self.needs_all(plan, stock, hour)
-            || self.passage[stock].iter().fold(false, |any, met| any | (*met == f64::INFINITY))
+        self.needs_all(plan, stock, hour) || self.any_within(stock)
+    }
+
+    /// Whether any life has not met a stock's limit yet.
+    #[inline(always)]
+    fn any_within(&self, stock: usize) -> bool {
+        self.within(stock) != 0
+    }
+
+    /// The lives that have not met a stock's limit yet, a bit each.
+    #[inline(always)]
+    fn within(&self, stock: usize) -> u32 {
+        let (passages, mut lives) = (&self.passage[stock], 0);
+        for l in 0..LANES {
+            lives |= u32::from(passages[l] == f64::INFINITY) << l;
+        }
+        lives
+    }
+
+    /// The lives in which a stock's level still matters to anything, from an hour on, a bit each.
+    #[inline(always)]
+    pub fn needing(&self, plan: &Plan, stock: usize, hour: usize) -> u32 {
+        if self.needs_all(plan, stock, hour) { u32::MAX } else { self.within(stock) }
     }
 
     /// Whether it matters in every life, whatever became of it.
@@ -88,12 +116,12 @@ impl Group {
         hour < THIRD_DAY
             || plan.with_fans
             || !plan.tracks.is_empty()
-            || plan.electric == Some(stock)
+            || (plan.electric == Some(stock) && hour < self.left)
     }
 
     /// Whether a stock's level still matters to anything in one life, from an hour on.
     #[inline(always)]
-    pub fn needs(&self, plan: &Plan, stock: usize, lane: usize, hour: usize) -> bool {
+    fn needs(&self, plan: &Plan, stock: usize, lane: usize, hour: usize) -> bool {
         self.needs_all(plan, stock, hour) || self.passage[stock][lane].is_infinite()
     }
 }
@@ -119,6 +147,8 @@ struct Steps<'a> {
     departures: Departures<LANES>,
     /// Stocks whose level still matters in some life; none where tracks carry their own.
     open: Vec<bool>,
+    /// The same of the electric store, tracks or not.
+    open_electric: bool,
     /// Of the block at hand: the sum per stock; by hour, what moves the electric store in Wh,
     /// and the fuel burnt.
     total: Vec<Row>,
@@ -165,6 +195,7 @@ impl<'a> Steps<'a> {
             values: ValueLanes::of((0..LANES).map(|l| climate_values(plan, draws, l))),
             departures: Departures::begin(lasting(WARMTH), lasting(CLEARNESS)),
             open: vec![plan.tracks.is_empty(); plan.stocks.len()],
+            open_electric: plan.electric.is_some(),
             total: vec![[0.0; LANES]; plan.stocks.len()],
             electric: vec![[0.0; LANES]; BLOCK],
             burnt: vec![[0.0; LANES]; BLOCK],
@@ -179,16 +210,24 @@ impl<'a> Steps<'a> {
     }
 
     #[inline(always)]
-    fn run(mut self, group: &mut Group) {
+    fn run(mut self, group: &mut Group, kept: bool) {
         let hours = self.plan.hours.len();
         let step = self.plan.step;
         let mut before = [0.0; LANES];
         for start in (0..hours).step_by(step) {
             let block = start..(start + step).min(hours);
+            if let Some(s) = self.plan.electric
+                && !kept
+                && (COLD_HOURS..group.left).contains(&start)
+                && !group.any_within(s)
+            {
+                group.left = start;
+            }
             if start.is_multiple_of(BLOCK) {
                 let normals = self.drawer.normals(self.from, BASE + (start / BLOCK) as u64);
                 self.swing = mirrored(&normals, |z| (1.0 + BASE_DAY * z).max(0.1));
             }
+            self.open_electric = self.plan.electric.is_some() && start < group.left;
             if start.is_multiple_of(STRETCH) {
                 self.happened.draw(self.plan, &self.activities, group, start);
             }
@@ -240,8 +279,10 @@ impl<'a> Steps<'a> {
                 row[l] = (per_person_day[l] + swung) * people + per_day[l] * days;
             }
         }
-        for (hour, row) in block.clone().zip(&mut self.electric) {
-            *row = *self.happened.electric(hour);
+        if self.open_electric {
+            for (hour, row) in block.clone().zip(&mut self.electric) {
+                *row = *self.happened.electric(hour);
+            }
         }
         for (hour, source, amount) in plan.planned_in(block) {
             for effect in effects_of(&self.activities, &self.drivers, plan, *source) {
@@ -291,15 +332,16 @@ impl<'a> Steps<'a> {
             let after = if after < 0.0 { 0.0 } else { after };
             let after = if after > capacity { capacity } else { after };
             level[l] = after;
-            out |=
+            out +=
                 u64::from(sign * (after - limit) <= 0.0) & u64::from(passages[l] == f64::INFINITY);
         }
-        if out == 0 {
-            return;
-        }
-        for l in 0..LANES {
-            if passages[l] == f64::INFINITY && stock.is_out(level[l]) {
-                passages[l] = self.passage_within(s, l, block, before[l]);
+        if out > passage::FEW {
+            self.meet_together(s, block, before, level, passages);
+        } else if out > 0 {
+            for l in 0..LANES {
+                if passages[l] == f64::INFINITY && stock.is_out(level[l]) {
+                    passages[l] = self.passage_within(s, l, block, before[l]);
+                }
             }
         }
     }
@@ -367,88 +409,9 @@ impl<'a> Steps<'a> {
             group.tracks.hour(hour, plan.moves[hour], rows, plan.beliefs.mechanism.stocks());
         }
     }
-
-    /// Walks one life's stock through the hours of a block: its level at the end, and the hour
-    /// at which it first met its limit, infinite if it did not.
-    fn walk(&self, s: usize, l: usize, block: &Range<usize>, level: f64) -> (f64, f64) {
-        let change = self.changes(s, l, block);
-        let stock = &self.plan.stocks[s];
-        let (mut level, mut passage) = (level, f64::INFINITY);
-        for (place, change) in change[..block.len()].iter().enumerate() {
-            let before = level;
-            let after = before + change;
-            level = after.clamp(0.0, stock.capacity);
-            if passage.is_infinite() && stock.is_out(level) {
-                passage = met(block.start + place, before, after, stock.limit);
-            }
-            if stock.reset_by_camp && self.plan.moves[block.start + place] {
-                level = stock.serviced_level;
-            }
-        }
-        (level, passage)
-    }
-
-    /// When one life's stock, which moves one way only, met its limit within a block that it
-    /// does meet it in.
-    #[inline(always)]
-    fn passage_within(&self, s: usize, l: usize, block: &Range<usize>, level: f64) -> f64 {
-        let change = self.changes(s, l, block);
-        let stock = &self.plan.stocks[s];
-        let mut before = level;
-        for (place, change) in change[..block.len()].iter().enumerate() {
-            // Neither the bottom nor the brim lies between it and its limit.
-            let after = before + change;
-            if stock.is_out(after) {
-                return met(block.start + place, before, after, stock.limit);
-            }
-            before = after;
-        }
-        // The hours' sum may round to just short of the limit that the block's met.
-        block.end as f64
-    }
-
-    /// What moves one life's stock in each hour of a block; not for the electric store.
-    #[inline(always)]
-    fn changes(&self, s: usize, l: usize, block: &Range<usize>) -> [f64; BLOCK] {
-        let mut change = [0.0; BLOCK];
-        let each = |effects: &[Effect]| -> f64 {
-            let effect = effects.iter().find(|effect| effect.stock == s);
-            effect.map_or(0.0, |effect| effect.per_time[l])
-        };
-        let swung = self.swinging[s][l] * (self.swing[l] - 1.0);
-        let per_person_day = self.per_person_day[s][l] + swung;
-        let per_hour = self.per_day[s][l] / 24.0;
-        for (change, people) in change.iter_mut().zip(&self.plan.person_days[block.clone()]) {
-            *change = per_person_day * people + per_hour;
-        }
-        for (hour, source, amount) in self.plan.planned_in(block) {
-            let effects = effects_of(&self.activities, &self.drivers, self.plan, *source);
-            change[hour - block.start] += each(effects) * amount;
-        }
-        for a in &self.plan.moved_by[s] {
-            if self.happened.in_block(self.plan, *a, block.start)[l] == 0.0 {
-                continue;
-            }
-            let each = each(&self.activities[*a]);
-            for (change, cell) in change.iter_mut().zip(self.happened.by_hour(*a, block)) {
-                *change += each * f64::from(cell[l]);
-            }
-        }
-        if self.plan.fuel == Some(s) {
-            change.iter_mut().zip(&self.burnt).for_each(|(c, burnt)| *c -= f64::from(burnt[l]));
-        }
-        change
-    }
 }
 
 /// Climate values of one life.
 fn climate_values(plan: &Plan, draws: &GroupDraw, lane: usize) -> ClimateValues {
     ClimateValues::of(&plan.beliefs.mechanism, |i| draws.coefficients[i][lane])
-}
-
-/// When the limit was met between two hours' levels; `after` as it would be without a bottom or
-/// a brim, so that a limit that lies there is met within the hour as well.
-pub(in crate::forecast) fn met(index: usize, before: f64, after: f64, limit: f64) -> f64 {
-    let part = ((before - limit) / (before - after)).clamp(0.0, 1.0);
-    index as f64 + if part.is_finite() { part } else { 1.0 }
 }

@@ -45,7 +45,7 @@ impl Habit {
     /// Draws occurrences of this usual size until the clock reads `end`, into one lane; each unit
     /// moves the electric store by `each_wh`.
     #[inline(always)]
-    fn draw<const COARSE: bool>(
+    fn draw<const COARSE: bool, const ELECTRIC: bool>(
         &mut self,
         clock: &Clock,
         end: f64,
@@ -60,7 +60,9 @@ impl Habit {
             let amount = relative * usual;
             sums.cells[hour][lane] += amount;
             sums.blocks[block][lane] += f64::from(amount);
-            sums.electric[hour][lane] += amount * each_wh;
+            if ELECTRIC {
+                sums.electric[hour][lane] += amount * each_wh;
+            }
             at += f64::from(gap) * self.per_rate;
             left -= 1;
         }
@@ -76,6 +78,8 @@ pub(super) struct Happenings {
     blocks: Vec<Row>,
     /// Blocks in a stretch.
     most_blocks: usize,
+    /// Per activity, whether any of these are not zero.
+    used: Vec<bool>,
     /// What moves the electric store by the hour of the stretch, in Wh.
     electric: Vec<Lane>,
 }
@@ -103,6 +107,7 @@ impl Happenings {
             cells: vec![[0.0; LANES]; rates.len() * STRETCH],
             blocks: vec![[0.0; LANES]; rates.len() * most_blocks],
             most_blocks,
+            used: vec![false; rates.len()],
             electric: vec![[0.0; LANES]; STRETCH],
         }
     }
@@ -111,8 +116,9 @@ impl Happenings {
     #[inline(always)]
     pub fn draw(&mut self, plan: &Plan, effects: &[Vec<Effect>], group: &Group, from: usize) {
         let hours = from..(from + STRETCH).min(plan.hours.len());
-        self.electric.as_flattened_mut().fill(0.0);
-        self.blocks.as_flattened_mut().fill(0.0);
+        if from < group.left {
+            self.electric.as_flattened_mut().fill(0.0);
+        }
         for (a, effects) in effects.iter().enumerate() {
             let clock = &plan.clocks[a];
             let mut sums = Sums {
@@ -120,22 +126,33 @@ impl Happenings {
                 blocks: &mut self.blocks[a * self.most_blocks..(a + 1) * self.most_blocks],
                 electric: &mut self.electric,
             };
-            sums.cells.as_flattened_mut().fill(0.0);
+            if std::mem::take(&mut self.used[a]) {
+                sums.cells.as_flattened_mut().fill(0.0);
+                sums.blocks.as_flattened_mut().fill(0.0);
+            }
             let slots = clock.slots(&hours);
             if slots.is_empty() {
                 continue;
             }
             let usual = plan.beliefs.habits[a].size as f32;
-            let electric = effects.iter().find(|effect| plan.electric == Some(effect.stock));
+            let electric = effects
+                .iter()
+                .find(|effect| plan.electric == Some(effect.stock) && from < group.left);
             let end = clock.reading(slots.end - 1);
-            for l in 0..LANES {
-                if effects.iter().any(|e| group.needs(plan, e.stock, l, from)) {
-                    let habit = &mut self.habits[a * LANES + l];
-                    let each = (usual, electric.map_or(0.0, |effect| effect.per_time[l] as f32));
-                    match clock.is_coarse() {
-                        true => habit.draw::<true>(clock, end, &mut sums, l, each),
-                        false => habit.draw::<false>(clock, end, &mut sums, l, each),
-                    }
+            let mut lives = 0;
+            for effect in effects {
+                lives |= group.needing(plan, effect.stock, from);
+            }
+            self.used[a] = lives != 0;
+            while lives != 0 {
+                let l = lives.trailing_zeros() as usize;
+                lives &= lives - 1;
+                let habit = &mut self.habits[a * LANES + l];
+                let each = (usual, electric.map_or(0.0, |effect| effect.per_time[l] as f32));
+                match (clock.is_coarse(), electric.is_some()) {
+                    (true, _) => habit.draw::<true, true>(clock, end, &mut sums, l, each),
+                    (false, true) => habit.draw::<false, true>(clock, end, &mut sums, l, each),
+                    (false, false) => habit.draw::<false, false>(clock, end, &mut sums, l, each),
                 }
             }
         }

@@ -294,6 +294,20 @@ impl Kit {
         self.at_rate(&mut flows.net_wh);
     }
 
+    /// The fuel that [`Kit::hour_lanes`] tells of, alone.
+    #[inline(always)]
+    pub fn heat_lanes(
+        &self,
+        hour: &KitHour,
+        day: &DayLanes,
+        values: &ValueLanes,
+        burnt: &mut Lane,
+    ) {
+        for l in 0..LANES {
+            burnt[l] = self.lanes.heat(hour, day, values, l).heat_w * self.lanes.fuel_per_wh;
+        }
+    }
+
     /// How far the van stays below the wanted temperature in each lane, in K; `unfuelled` where the
     /// heater has nothing to burn. Zeros with nobody aboard.
     #[inline(always)]
@@ -315,7 +329,27 @@ impl Kit {
     }
 }
 
+/// What heats one life's van in one hour.
+struct Heat {
+    outside_c: f32,
+    gains_w: f32,
+    wanted_w: f32,
+    /// What the heater gives.
+    heat_w: f32,
+}
+
 impl KitLanes {
+    /// Heat in one lane.
+    #[inline(always)]
+    fn heat(&self, hour: &KitHour, day: &DayLanes, values: &ValueLanes, l: usize) -> Heat {
+        let outside_c = hour.outside_c + day.offset_k[l];
+        let appliances_w = hour.warmed * (values.fridge_w[l] + values.standing_w[l]);
+        let gains_w = hour.people_w + hour.sun_w * day.clearness[l] + appliances_w;
+        let demand_w = values.loss_w_per_k[l] * (hour.wanted_c - outside_c) - gains_w;
+        let wanted_w = most(demand_w, 0.0);
+        Heat { outside_c, gains_w, wanted_w, heat_w: least(wanted_w, hour.output_w) }
+    }
+
     /// One hour in one lane.
     #[inline(always)]
     fn lane<const LIGHT: u8>(
@@ -325,12 +359,7 @@ impl KitLanes {
         values: &ValueLanes,
         l: usize,
     ) -> Flow {
-        let outside_c = hour.outside_c + day.offset_k[l];
-        let appliances_w = hour.warmed * (values.fridge_w[l] + values.standing_w[l]);
-        let gains_w = hour.people_w + hour.sun_w * day.clearness[l] + appliances_w;
-        let demand_w = values.loss_w_per_k[l] * (hour.wanted_c - outside_c) - gains_w;
-        let wanted_w = most(demand_w, 0.0);
-        let heat_w = least(wanted_w, hour.output_w);
+        let Heat { outside_c, gains_w, wanted_w, heat_w } = self.heat(hour, day, values, l);
         let burning = least(heat_w * self.per_lowest_w, 1.0);
         let inside_c = outside_c + (gains_w + heat_w) * values.kelvin_per_w[l];
         let inside_c = least(inside_c, most(outside_c + AIRED_K, hour.aired_from_c));

@@ -7,6 +7,7 @@ use crate::domain::time::Moment;
 use crate::physics::sky::haurwitz_w_m2;
 use chrono::{DateTime, Datelike, Duration, Utc};
 use solar_positioning::{Location, SolarPositions};
+use std::sync::LazyLock;
 
 /// Positions sampled in each hour, at the middles of equal parts.
 const SAMPLES_PER_HOUR: u32 = 6;
@@ -159,6 +160,36 @@ impl Track {
     }
 }
 
+/// Light on level ground by the sine of the sun's true height, of which it is a smooth function:
+/// read from a table in straight pieces, it is within 0.005 W/m2.
+pub(super) struct Light([f64; PIECES + 1]);
+
+/// Pieces of the table.
+const PIECES: usize = 1024;
+/// Sine of the height below which nothing shines: the sun's disc is down, lifted by the air or not.
+const LOWEST: f64 = -0.015;
+const PIECES_PER_SINE: f64 = PIECES as f64 / (1.0 - LOWEST);
+
+pub(super) static LIGHT: LazyLock<Light> = LazyLock::new(|| {
+    Light(std::array::from_fn(|end| {
+        let sine: f64 = LOWEST + end as f64 / PIECES_PER_SINE;
+        haurwitz_w_m2(lifted_deg(sine.clamp(-1.0, 1.0).acos().to_degrees()))
+    }))
+});
+
+impl Light {
+    /// In W/m2.
+    pub(super) fn at(&self, sine: f64) -> f64 {
+        let place = (sine - LOWEST) * PIECES_PER_SINE;
+        if place <= 0.0 {
+            return 0.0;
+        }
+        let below = (place as usize).min(PIECES - 1);
+        let (from, to) = (self.0[below], self.0[below + 1]);
+        from + (place - below as f64) * (to - from)
+    }
+}
+
 /// A direction, or a sum of them.
 #[derive(Clone, Copy, Default)]
 struct Vector {
@@ -176,8 +207,7 @@ impl Vector {
 
     /// Light on level ground under a clear sky with the sun in this direction, in W/m2.
     fn clear_w_m2(self) -> f64 {
-        let zenith_deg = self.up.clamp(-1.0, 1.0).acos().to_degrees();
-        haurwitz_w_m2(lifted_deg(zenith_deg))
+        LIGHT.at(self.up)
     }
 
     /// Turned about a pole by an angle given as its sine and cosine (Rodrigues' formula).

@@ -1,4 +1,4 @@
-use super::hours::{Track, lifted_deg};
+use super::hours::{LIGHT, Track, lifted_deg};
 use super::*;
 use crate::physics::check::near;
 use crate::physics::sky::haurwitz_w_m2;
@@ -238,6 +238,17 @@ fn refraction_of_the_fast_path_is_that_of_the_slow_one() {
         let bare = position(moment, 52.0, 4.0);
         let seen = apparent_position(moment, 52.0, 4.0);
         near("zenith", lifted_deg(bare.zenith_deg), seen.zenith_deg, 1e-9);
+    }
+}
+
+/// The table of light is the formula, from below the horizon to the zenith, also between the ends
+/// of its pieces.
+#[test]
+fn light_from_the_table_is_that_of_the_formula() {
+    for hundredth_deg in -300..=9000 {
+        let height_deg = f64::from(hundredth_deg) / 100.0;
+        let formula = haurwitz_w_m2(lifted_deg(90.0 - height_deg));
+        near("light", LIGHT.at(height_deg.to_radians().sin()), formula, 0.005);
     }
 }
 

@@ -15,6 +15,14 @@ impl Steps<'_> {
         if plan.electric.is_none() && plan.fuel.is_none() {
             return;
         }
+        // Nothing but a fuel asks for the weather then.
+        if plan.electric.is_some() && !self.open_electric {
+            if let Some(s) = plan.fuel.filter(|s| self.open[*s]) {
+                self.heat(block);
+                self.burn(s, block);
+            }
+            return;
+        }
         let (mut level, mut lowest): (Lane, Lane) = ([0.0; LANES], self.lowest);
         let (mut per_person_day, mut per_hour): (Lane, Lane) = ([0.0; LANES], [0.0; LANES]);
         let mut capacity = 0.0;
@@ -69,14 +77,7 @@ impl Steps<'_> {
             }
         }
         if let Some(s) = plan.fuel.filter(|s| self.open[*s]) {
-            // A local sum: what may overlap with the rows would be added one by one.
-            let mut total = self.total[s];
-            for row in &self.burnt[..block.len()] {
-                for l in 0..LANES {
-                    total[l] -= f64::from(row[l]);
-                }
-            }
-            self.total[s] = total;
+            self.burn(s, block);
         }
         if let Some(s) = plan.electric {
             self.lowest = lowest;
@@ -88,6 +89,35 @@ impl Steps<'_> {
                 levels[l] = f64::from(level[l]);
             }
         }
+    }
+
+    /// Heating alone, hour by hour.
+    #[inline(always)]
+    fn heat(&mut self, block: &Range<usize>) {
+        let values = self.values;
+        for index in block.clone() {
+            let day = self.plan.outside[index].0 as usize;
+            if day != self.sky_day {
+                self.new_day(day);
+            }
+            let hour = &self.plan.hours[index];
+            let mut burnt = [0.0; LANES];
+            self.plan.scene.kit.heat_lanes(hour, &self.day, &values, &mut burnt);
+            self.burnt[index - block.start] = burnt;
+        }
+    }
+
+    /// Takes the fuel burnt in a block off its stock.
+    #[inline(always)]
+    fn burn(&mut self, s: usize, block: &Range<usize>) {
+        // A local sum: what may overlap with the rows would be added one by one.
+        let mut total = self.total[s];
+        for row in &self.burnt[..block.len()] {
+            for l in 0..LANES {
+                total[l] -= f64::from(row[l]);
+            }
+        }
+        self.total[s] = total;
     }
 
     /// Draws the weather of a civil day.

@@ -256,11 +256,14 @@ fn loads_on_the_battery() {
 fn a_guest_and_days_away() {
     let bound = ["fresh", "grey", "liquids", "solids", "food"];
     let crew = |people: i64| Event::Crew(Amount::from_milli(people * 1000).unwrap());
-    let sooner: Vec<_> =
-        bound.iter().map(|name| (*name, Sooner)).chain([("battery", Sooner)]).collect();
-    // A guest's showers burn diesel and a guest's warmth saves some.
+    let sooner: Vec<_> = bound.iter().map(|name| (*name, Sooner)).collect();
+    // A guest's showers burn diesel and phones take charge; a guest's warmth saves some of both.
     let guest = |e: &mut Evening| e.log(moment(NOW), crew(5));
-    check("a guest", &Evening::plain(), guest, &sooner, &["diesel"]);
+    check("a guest", &Evening::plain(), guest, &sooner, &["diesel", "battery"]);
+    let mut mild = Evening::plain();
+    mild.rig.home.typical = Some(TypicalWeather { low_c: 17.0, high_c: 22.0, cloud: 0.8 });
+    let all: Vec<_> = sooner.into_iter().chain([("battery", Sooner)]).collect();
+    check("a guest where nothing is heated", &mild, guest, &all, &["diesel"]);
     let away = |e: &mut Evening| {
         e.plan(10, crew(0));
         e.plan(58, crew(4));

@@ -128,7 +128,7 @@ fn causes() {
 /// trips is not called that.
 fn check(fault: usize, days: f64) {
     let fault: Fault = FAULTS[fault];
-    let seeds: Vec<u64> = (first()..).filter(|seed| fault.trip(*seed).is_some()).take(9).collect();
+    let seeds: Vec<u64> = (first()..).filter(|seed| fault.trip(*seed).is_some()).take(15).collect();
     let mut found: Vec<f64> = seeds.par_iter().filter_map(|seed| fault.days(*seed)).collect();
     found.sort_by(f64::total_cmp);
     assert!(median(&found) <= days, "{}: {found:?}", fault.name);
@@ -139,7 +139,10 @@ fn check(fault: usize, days: f64) {
         begun(&calls).iter().filter(|call| fault.is_meant(call)).count()
     };
     let falsely: usize = seeds.par_iter().map(sound).sum();
-    assert!(falsely <= 2, "{}: {falsely} false in nine times twelve days", fault.name);
+    let days = 12.0 * seeds.len() as f64;
+    // Once in sixty days, and one for luck.
+    let most = days / 60.0 + 1.0;
+    assert!(falsely as f64 <= most, "{}: {falsely} false in {days} days", fault.name);
 }
 
 #[test]

@@ -13,7 +13,7 @@ pub const OCCURRENCE: f64 = 0.25;
 /// Relative spread of one day's base use: what all aboard have in common (a hot day, a day at
 /// home), and what each has of their own. Common practice, no source.
 const COMMON_DAY: f64 = 0.1;
-const OWN_DAY: f64 = 0.18;
+const OWN_DAY: f64 = 0.22;
 
 /// How much of those spreads a process has, by its spread between crews: what differs little
 /// between crews (food is counted in person-days) differs little between days.

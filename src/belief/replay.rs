@@ -44,7 +44,7 @@ const WANDER: f64 = 0.015;
 /// Error of a gauge beyond its step, and of "full" and "empty", as a share of capacity.
 const GAUGE_SD: f64 = 0.008;
 /// The same for a level that was guessed, without any gauge.
-const GUESS_SD: f64 = 0.02;
+const GUESS_SD: f64 = 0.03;
 /// Replays the past.
 pub fn run(past: &Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
     let mechanism = Mechanism::of(&past.parts);

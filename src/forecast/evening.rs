@@ -153,7 +153,7 @@ fn nights_here(rig: &Rig, since: Option<Moment>, now: Moment) -> u32 {
 /// What is told of a coefficient. Heat loss cannot be told from a thermostat that is off by a
 /// degree or two, or from habits with doors and vents; what a battery feeds or is fed by cannot
 /// be told from losses and shade that the model does not know. Forecasts need only what comes of
-/// them together, but what is shown as the van's own must admit it (an eighth of itself, but no
+/// them together, but what is shown as the van's own must admit it (a ninth of itself, but no
 /// more than the rig file's own doubt; common practice, no source).
 fn told(beliefs: &Beliefs, index: usize) -> Estimate {
     let learned = beliefs.coefficient(index);
@@ -161,7 +161,7 @@ fn told(beliefs: &Beliefs, index: usize) -> Estimate {
     let electric = beliefs.mechanism.coefficients[index].electric_only;
     match electric || climate.heat_loss == Some(index) {
         true => {
-            let unseen = (learned.mean / 8.0).min(beliefs.mechanism.coefficients[index].sd());
+            let unseen = (learned.mean / 9.0).min(beliefs.mechanism.coefficients[index].sd());
             Estimate { sd: learned.sd.hypot(unseen), ..learned }
         }
         false => learned,

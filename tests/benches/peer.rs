@@ -177,7 +177,7 @@ impl Demo {
             "standing": mechanism.climate.standing, "heat_loss": mechanism.climate.heat_loss,
             "heated": true, "person_w": heating.person_w, "sun_gain_m2": heating.sun_gain_m2,
             "output_w": heating.output_w, "lowest_w": heating.lowest_w, "fan_w": heating.fan_w,
-            "start_wh": heating.start_wh,
+            "start_wh": heating.start_wh, "heater": mechanism.climate.heater,
             "useful_wh_per_unit": heating.efficiency * heating.wh_per_unit,
             "fridge_per_kelvin": electrics.fridge.map_or(0.0, |fridge| fridge.per_kelvin),
             "idle_w": idle.map_or(0.0, |inverter| inverter.idle_w),

@@ -100,6 +100,8 @@ class Kit:
         value = lambda name: 0.0 if self.kit[name] is None else coefficients[self.kit[name]]
         self.panel, self.fridge = value("panels"), value("fridge")
         self.standing, self.loss = value("standing"), value("heat_loss")
+        learned = self.kit["heater"] is not None
+        self.heater_draw = value("heater") / self.kit["fan_w"] if learned else 1.0
 
     def hour(self, hour, outside, clearness):
         kit = self.kit
@@ -112,7 +114,12 @@ class Kit:
             heat = np.minimum(demand, kit["output_w"] if hour["people"] > 0 else 0.0)
             burning = np.minimum(heat / kit["lowest_w"], 1)
             inside = outside + (gains + heat) / self.loss
+            if hour["people"] > 0:
+                # Windows are opened from 24 degrees on, or two above what is wanted.
+                aired = np.maximum(outside + 4, max(24.0, hour["wanted_c"] + 2))
+                inside = np.minimum(inside, aired)
             heater = kit["fan_w"] * burning + kit["start_wh"] * 8 * burning * (1 - burning)
+            heater = heater * self.heater_draw
             fuel = heat / kit["useful_wh_per_unit"]
         share = (1 + kit["fridge_per_kelvin"] * (inside - 20)).clip(0.25, 2.5)
         load = (self.fridge * share + self.standing + kit["idle_w"] + heater) / kit["discharge"]

@@ -56,6 +56,11 @@ fn ten_days(closed: bool) -> Vec<Standing> {
     all
 }
 
+/// What was used between two hours of the first day, of a past that begins at six.
+fn used_between(past: &Past, from: usize, to: usize) -> f64 {
+    past.used[from - 6..to - 6].iter().flatten().map(|part| part.amount).sum()
+}
+
 /// What is logged of a usual day is a little less than what happens; of a closed day it is all.
 #[test]
 fn a_closed_day_hides_nothing() {
@@ -111,10 +116,7 @@ fn what_a_prompt_crew_writes_has_just_been_done() {
     let known = ten_days(false);
     let rig = rig();
     let past = Past::of(&rig, &known, at(1, 0));
-    let between = |from: usize, to: usize| -> f64 {
-        let hours = past.used[from - 6..to - 6].iter().flatten();
-        hours.map(|part| part.amount).sum()
-    };
+    let between = |from: usize, to: usize| used_between(&past, from, to);
     assert!((between(18, 20) - 1.0).abs() < 1e-9, "the last one before eight in the evening");
     assert!(between(12, 16) < 1e-9 && between(16, 18) > 0.99, "not since noon");
 }
@@ -163,10 +165,7 @@ fn a_use_lies_between_two_sittings() {
     }
     let rig = rig();
     let past = Past::of(&rig, &known, at(1, 0));
-    let between = |from: usize, to: usize| -> f64 {
-        let hours = past.used[from - 6..to - 6].iter().flatten();
-        hours.map(|part| part.amount).sum()
-    };
+    let between = |from: usize, to: usize| used_between(&past, from, to);
     assert!((between(6, 9) - 1.0).abs() < 1e-9, "the first before nine");
     assert!((between(9, 19) - 2.0).abs() < 1e-9, "the two of one sitting after it");
     assert!(between(9, 14) > 0.3, "neither of them has to follow the other");

@@ -205,13 +205,6 @@ fn run_with(ground: &Ground, mut wrong: Option<cause::Begins>) -> (Vec<Draw>, Ve
         }
     }
     stack.put_levels(&mut draws);
-    // On the first evening there may be no hour between the first word and now.
-    for entry in entries {
-        match reading_of(&entry.event, mechanism, electric) {
-            Some(reading) => errors.pin(&mut draws, &wandering, reading, &mut random),
-            None => take(&entry.event, mechanism, electric, &flows, &mut draws, &mut random),
-        }
-    }
     (draws.each(), misfits)
 }
 

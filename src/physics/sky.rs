@@ -31,6 +31,10 @@ pub fn haurwitz_w_m2(zenith_deg: f64) -> f64 {
     1098.0 * cos_zenith * (-0.059 / cos_zenith).exp()
 }
 
+/// Share of the light that a covered sky keeps back, and the power of cover that it goes with.
+const COVERED: f64 = 0.75;
+const POWER: f64 = 3.4;
+
 /// Share of the clear-sky light that comes through clouds.
 ///
 /// `cloud`: covered part of the sky, 0 (clear) to 1 (overcast), clamped. Result 1 down to 0.25.
@@ -47,7 +51,7 @@ pub fn haurwitz_w_m2(zenith_deg: f64) -> f64 {
 /// assert_eq!(cloud_factor(1.0), 0.25);
 /// ```
 pub fn cloud_factor(cloud: f64) -> f64 {
-    1.0 - 0.75 * cloud.clamp(0.0, 1.0).powf(3.4)
+    1.0 - COVERED * cloud.clamp(0.0, 1.0).powf(POWER)
 }
 
 /// Share of the clear-sky light that comes through over days whose cloud is known on average only.
@@ -67,14 +71,13 @@ pub fn cloud_factor(cloud: f64) -> f64 {
 /// assert!((mean_cloud_factor(1.0) - 0.25).abs() < 1e-12);
 /// ```
 pub fn mean_cloud_factor(cloud: f64) -> f64 {
-    const POWER: f64 = 3.4;
     let cloud = cloud.clamp(0.0, 1.0);
     if cloud <= 0.0 {
         return 1.0;
     }
     // E[x^p] of Beta(c, 1 - c) is Gamma(c + p) / (Gamma(c) Gamma(1 + p)).
     let moment = libm::lgamma(cloud + POWER) - libm::lgamma(cloud) - libm::lgamma(1.0 + POWER);
-    1.0 - 0.75 * moment.exp()
+    1.0 - COVERED * moment.exp()
 }
 
 /// Clear-sky irradiation of level ground over one day.

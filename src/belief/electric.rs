@@ -131,6 +131,7 @@ fn run_with(ground: &Ground, mut wrong: Option<cause::Begins>) -> (Vec<Draw>, Ve
     let activities = past.parts.activities.len();
     let sizes: Vec<f64> = (0..activities).map(|activity| unlogged.size(activity)).collect();
     let (mut uses, mut leanings) = (DayUses::default(), Leanings::none(activities));
+    let mut counts: Vec<f64> = Vec::with_capacity(activities);
     // What was said within half an hour of a full hour is heard there: a gauge that is read at ten
     // past ten knows nothing of what is done until eleven.
     while let Some(entry) = entries.next_if(|e| e.at < start + Duration::minutes(30)) {
@@ -170,7 +171,8 @@ fn run_with(ground: &Ground, mut wrong: Option<cause::Begins>) -> (Vec<Draw>, Ve
             stack.take_draws(&draws, mechanism, &flows);
         }
         let part = ((past.now - begins).num_seconds() as f64 / 3600.0).clamp(0.0, 1.0);
-        let mut counts = unlogged.amounts(hour);
+        counts.clear();
+        counts.extend(unlogged.amounts(hour));
         for (count, used) in counts.iter_mut().zip(uses.even(index)) {
             *count += used / part.max(1e-9);
         }
@@ -244,7 +246,7 @@ fn occurrence_doubts(past: &Past, first: usize, unlogged: &Unlogged) -> Vec<f64>
     let mut sums = vec![(0.0, 0.0); past.parts.activities.len()];
     for index in first..end_of_day(past, first) {
         let hour = &past.hours[index];
-        for (activity, amount) in unlogged.amounts(hour).into_iter().enumerate() {
+        for (activity, amount) in unlogged.amounts(hour).enumerate() {
             sums[activity].0 += amount;
             sums[activity].1 += unlogged.variance(activity, amount, hour);
         }

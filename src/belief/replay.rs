@@ -144,6 +144,7 @@ impl<'a> Replay<'a> {
             self.changes.pop();
             self.change_kit(change);
         }
+        let burning = self.burning();
         while self.reached < to {
             let since = hours_between(self.past.from, self.reached);
             let index = (since + 1e-9) as usize;
@@ -151,7 +152,7 @@ impl<'a> Replay<'a> {
             let until = ends.min(to);
             if let Some(hour) = self.past.hours.get(index) {
                 let part = hours_between(self.reached, until);
-                self.sum_hour(hour, part);
+                self.sum_hour(hour, part, burning.as_ref());
                 let begins = since - index as f64;
                 for used in &self.past.used[index] {
                     self.sums.exposure.activities[used.activity] +=
@@ -166,36 +167,34 @@ impl<'a> Replay<'a> {
         }
     }
 
-    fn sum_hour(&mut self, hour: &PastHour, part: f64) {
+    /// What a heater burns by, as believed until the next reading; none where nothing is burnt.
+    fn burning(&self) -> Option<ClimateValues> {
+        climate::heater_fuel(self.mechanism)
+            .filter(|_| self.mechanism.climate.heat_loss.is_some())?;
+        let count = self.stocks.len();
+        Some(ClimateValues::of(self.mechanism, |i| self.joint.main.mean(count + i)))
+    }
+
+    fn sum_hour(&mut self, hour: &PastHour, part: f64, burning: Option<&ClimateValues>) {
         let sums = &mut self.sums;
         sums.elapsed_days += part / 24.0;
         let people = hour.aboard * person_hour_share(hour.hour) * part;
         sums.exposure.drivers[position(Driver::PersonDay)] += people;
         sums.exposure.drivers[position(Driver::Day)] += part / 24.0;
-        for (index, amount) in self.unlogged.amounts(hour).iter().enumerate() {
+        for (index, amount) in self.unlogged.amounts(hour).enumerate() {
             sums.exposure.activities[index] += amount * part;
             sums.exposure.unlogged_variance[index] +=
                 self.unlogged.variance(index, amount * part, hour);
         }
-        let (Some(loss), Some(_)) =
-            (self.mechanism.climate.heat_loss, climate::heater_fuel(self.mechanism))
-        else {
-            return;
-        };
-        let at = self.joint.main.mean(self.stocks.len() + loss);
-        let usual = electric::climate_values(self.mechanism, &self.coefficient_means());
+        let Some(usual) = burning else { return };
+        let at = usual.loss_w_per_k;
         let burnt = |loss_w_per_k: f64| {
-            let values = ClimateValues { loss_w_per_k, ..usual };
+            let values = ClimateValues { loss_w_per_k, ..*usual };
             self.kit.fuel(hour.hour, hour.aboard, hour.weather, &hour.sun, &values) * part
         };
         let relative = if hour.weather_known { FUEL_KNOWN } else { FUEL_ASSUMED };
         let (low, high) = (burnt(0.9 * at), burnt(1.1 * at));
         self.sums.fuel.add_hour(at, (low, high), relative);
-    }
-
-    fn coefficient_means(&self) -> Vec<f64> {
-        let count = self.stocks.len();
-        (0..self.mechanism.coefficients.len()).map(|i| self.joint.main.mean(count + i)).collect()
     }
 
     /// Moves the levels by what has been summed.

@@ -47,16 +47,17 @@ impl<'a> Unlogged<'a> {
 
     /// Amount of each activity that one hour of the past may hide: the few that nobody logs on a
     /// kept day, nearly a usual day on a silent one, none on a closed one.
-    pub fn amounts(&self, hour: &PastHour) -> Vec<f64> {
+    pub fn amounts(&self, hour: &PastHour) -> impl Iterator<Item = f64> {
         let part = match hour.record {
             DayRecord::Closed => 0.0,
             DayRecord::Kept => UNLOGGED_SHARE,
             DayRecord::NoUses | DayRecord::Silent => 0.85,
         };
-        let hidden = |((habit, usual), shares): ((&Habit, &f64), &[f64; 24])| {
-            usual * habit.people(hour.aboard) * shares[hour.hour] * part
+        let (aboard, hour) = (hour.aboard, hour.hour);
+        let hidden = move |((habit, usual), shares): ((&Habit, &f64), &[f64; 24])| {
+            usual * habit.people(aboard) * shares[hour] * part
         };
-        self.habits.iter().zip(&self.usual).zip(&self.shares).map(hidden).collect()
+        self.habits.iter().zip(&self.usual).zip(&self.shares).map(hidden)
     }
 
     /// Variance of a hidden amount of one activity. Hidden occurrences are as random as a Poisson

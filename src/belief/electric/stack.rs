@@ -19,6 +19,8 @@ const _: () = assert!(DRAWS.is_multiple_of(LANES));
 pub(super) struct Stack {
     capacity: f32,
     rows: Vec<Row>,
+    /// How much of each line's source the hour at hand holds.
+    amounts: Vec<(f32, Departs)>,
 }
 
 /// What an hour holds of what is not the same every day, as if it lasted a whole hour.
@@ -70,7 +72,8 @@ impl Stack {
             clearness: None,
         };
         let rows = (0..DRAWS / LANES).map(|_| row()).collect();
-        let mut stack = Stack { capacity: capacity as f32, rows };
+        let amounts = Vec::with_capacity(flows.lines.len());
+        let mut stack = Stack { capacity: capacity as f32, rows, amounts };
         stack.take_draws(draws, mechanism, flows);
         stack
     }
@@ -177,8 +180,8 @@ impl Stack {
     #[inline(always)]
     fn step(&mut self, kit: &Kit, flows: &Lines, hour: &PastHour, held: &Amounts, part: f64) {
         let shared = kit.shared(hour.hour, hour.aboard, hour.weather.outside_c, &hour.sun);
-        let amounts: Vec<(f32, Departs)> =
-            flows.lines.iter().map(|line| amount(line.0, hour, held)).collect();
+        self.amounts.clear();
+        self.amounts.extend(flows.lines.iter().map(|line| amount(line.0, hour, held)));
         let mut moved = FlowLanes::default();
         for row in &mut self.rows {
             let clearness = hour.weather.clearness;
@@ -191,7 +194,7 @@ impl Stack {
                 row.day.put_all(&[0.0; LANES], &clear);
             }
             let (mut base_wh, mut used_wh) = ([0.0; LANES], [0.0; LANES]);
-            for (&(amount, departs), line) in amounts.iter().zip(&row.lines) {
+            for (&(amount, departs), line) in self.amounts.iter().zip(&row.lines) {
                 let line: Lane = *line;
                 let departures = match departs {
                     _ if amount == 0.0 => continue,

@@ -89,64 +89,68 @@ impl Sums {
         stocks: &[Rc<Stock>],
         beliefs: &mut Rivals,
     ) {
-        let known = mechanism.coefficients.iter().enumerate();
-        let wander = |(index, known): (usize, &Coefficient)| {
-            let variance = self.elapsed_days * (WANDER * known.sd()).powi(2);
-            (variance > 0.0).then_some((stocks.len() + index, variance))
-        };
-        let wandering: Vec<(usize, f64)> = known.clone().filter_map(wander).collect();
-        let noise = |(index, known): (usize, &Coefficient)| {
-            let relative = self.noise(unlogged, known);
-            let flows = mechanism.flows.iter().filter(|flow| flow.coefficient == index);
-            (relative > 0.0).then(|| (index, relative, flows.collect()))
-        };
-        let noises: Vec<(usize, f64, Vec<&Flow>)> = known.filter_map(noise).collect();
-        let amounts = mechanism.flows.iter().map(|flow| (flow, self.exposure.of(flow.source)));
-        let moved: Vec<(&Flow, f64)> = amounts.filter(|(_, amount)| *amount != 0.0).collect();
+        let count = stocks.len();
         let burns = mechanism.climate.heat_loss.zip(climate::heater_fuel(mechanism));
         let mut direction: Vec<(usize, f64)> = Vec::new();
-        beliefs.each(|joint| {
-            for (index, variance) in &wandering {
-                joint.disturb(&[(*index, 1.0)], *variance);
-            }
-            for (index, relative, flows) in &noises {
-                let value = joint.mean(stocks.len() + index);
-                direction.clear();
-                direction.extend(flows.iter().map(|flow| {
-                    let share = flow.share.map_or(1.0, |s| joint.mean(stocks.len() + s));
-                    (flow.stock, flow.scale * share)
-                }));
-                joint.disturb(&direction, value * value * relative);
-            }
-            self.move_level(&moved, burns, stocks, joint);
-        });
+        for (index, known) in mechanism.coefficients.iter().enumerate() {
+            let wanders = self.elapsed_days * (WANDER * known.sd()).powi(2);
+            let relative = self.noise(unlogged, known);
+            let flows = mechanism.flows.iter().filter(|flow| flow.coefficient == index);
+            beliefs.each(|joint| {
+                if wanders > 0.0 {
+                    joint.disturb(&[(count + index, 1.0)], wanders);
+                }
+                if relative > 0.0 {
+                    let value = joint.mean(count + index);
+                    direction.clear();
+                    direction.extend(flows.clone().map(|flow| {
+                        let share = flow.share.map_or(1.0, |s| joint.mean(count + s));
+                        (flow.stock, flow.scale * share)
+                    }));
+                    joint.disturb(&direction, value * value * relative);
+                }
+            });
+        }
+        let flows = &mechanism.flows;
+        beliefs.each(|joint| self.move_level(flows, burns, stocks, joint, &mut direction));
     }
 
-    /// Moves the levels in one belief, by what each flow amounts to and by the heater.
+    /// Moves the levels in one belief, by what each flow amounts to and by the heater; `slopes` is to
+    /// scribble on.
     fn move_level(
         &self,
-        moved: &[(&Flow, f64)],
+        flows: &[Flow],
         burns: Option<(usize, usize)>,
         stocks: &[Rc<Stock>],
         joint: &mut Joint,
+        slopes: &mut Vec<(usize, f64)>,
     ) {
         let count = stocks.len();
-        for &(flow, amount) in moved {
-            let c = count + flow.coefficient;
-            let mean = joint.mean(c);
-            match flow.share {
-                None => {
-                    let slope = flow.scale * amount;
-                    joint.shift(flow.stock, slope * mean, &[(c, slope)]);
+        for i in 0..count {
+            let mut sum = 0.0;
+            slopes.clear();
+            for flow in flows.iter().filter(|flow| flow.stock == i) {
+                let scale = flow.scale * self.exposure.of(flow.source);
+                if scale == 0.0 {
+                    continue;
                 }
-                Some(share) => {
-                    let s = count + share;
-                    let share = joint.mean(s);
-                    let product = mean * share + joint.covariance(c, s);
-                    let scale = flow.scale * amount;
-                    let slopes = [(c, scale * share), (s, scale * mean)];
-                    joint.shift(flow.stock, scale * product, &slopes);
+                let c = count + flow.coefficient;
+                let mean = joint.mean(c);
+                match flow.share {
+                    None => {
+                        sum += scale * mean;
+                        slopes.push((c, scale));
+                    }
+                    Some(share) => {
+                        let s = count + share;
+                        let share = joint.mean(s);
+                        sum += scale * (mean * share + joint.covariance(c, s));
+                        slopes.extend([(c, scale * share), (s, scale * mean)]);
+                    }
                 }
+            }
+            if !slopes.is_empty() {
+                joint.shift(i, sum, slopes);
             }
         }
         if let Some((loss, stock)) = burns {

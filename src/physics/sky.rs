@@ -4,7 +4,7 @@
 //! level and undershoot in thin mountain air. Positions come from [`super::sun`]; tilted panels
 //! from [`super::panel`].
 
-use super::sun::hourly_clear_sky;
+use super::sun::clear_day;
 use chrono::{Duration, NaiveDate};
 
 /// Global horizontal irradiance under a clear sky.
@@ -86,7 +86,8 @@ pub fn mean_cloud_factor(cloud: f64) -> f64 {
 /// days wherever the van stands. `latitude_deg`, `longitude_deg`: degrees north and east.
 /// Result in Wh/m2, 0 in polar night.
 ///
-/// Formula: the sum of [`hourly_clear_sky`] from solar midnight on.
+/// Formula: the sum of [`hourly_clear_sky`](super::sun::hourly_clear_sky) from solar midnight on,
+/// with the declination of noon.
 ///
 /// ```
 /// use waystock::physics::sky::clear_day_wh_m2;
@@ -97,8 +98,9 @@ pub fn clear_day_wh_m2(date: NaiveDate, latitude_deg: f64, longitude_deg: f64) -
     let east_of_date_line_deg = (longitude_deg + 180.0).rem_euclid(360.0) - 180.0;
     let behind_s = (east_of_date_line_deg * 240.0).round() as i64;
     let midnight = date.and_time(chrono::NaiveTime::MIN).and_utc();
-    let from = midnight.checked_sub_signed(Duration::seconds(behind_s)).unwrap_or(midnight);
-    hourly_clear_sky(from.fixed_offset(), 24, latitude_deg, longitude_deg).iter().sum()
+    let to_noon = Duration::seconds(12 * 3600 - behind_s);
+    let noon = midnight.checked_add_signed(to_noon).unwrap_or(midnight);
+    clear_day(noon.fixed_offset(), latitude_deg, longitude_deg)
 }
 
 /// Share of the light on level ground that comes from the whole sky rather than from the sun.

@@ -10,6 +10,7 @@ use solar_positioning::{Location, RefractionCorrection, SolarPosition, SolarPosi
 
 mod hours;
 
+pub(super) use hours::clear_day;
 pub use hours::{SunHour, hourly_clear_sky, hourly_sun};
 
 /// Irradiance outside the atmosphere at the mean distance from the sun, in W/m2.

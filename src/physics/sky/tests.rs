@@ -135,6 +135,22 @@ fn clear_days_at_the_edges_of_globe_and_calendar() {
     }
 }
 
+/// A day from noon's sun alone is the sum of its hours, each from its own, over a year from pole to
+/// pole. The most is missing near the poles, where the sun's height turns with the season.
+#[test]
+fn a_day_is_the_sum_of_its_hours() {
+    for tens in -9..=9 {
+        let latitude = f64::from(10 * tens);
+        for number in (0..365).step_by(7) {
+            let date = day("2026-01-01") + chrono::Duration::days(number);
+            let midnight = date.and_time(chrono::NaiveTime::MIN).and_utc().fixed_offset();
+            let hours = super::super::sun::hourly_clear_sky(midnight, 24, latitude, 0.0);
+            let (want, got) = (hours.iter().sum::<f64>(), clear_day_wh_m2(date, latitude, 0.0));
+            near(&format!("{date} at {latitude}"), got, want, 0.9 + 0.000_5 * want);
+        }
+    }
+}
+
 /// A second model of clear sky (Ineichen and Perez 2002, Linke turbidity 3, sea level; computed:
 /// pvlib 0.16.1) shows how far such figures can be trusted: within 10 % where the sun is high.
 #[test]

@@ -10,6 +10,7 @@ pub mod electric;
 pub mod evidence;
 pub mod habit;
 pub mod joint;
+pub mod law;
 pub mod normal;
 pub mod past;
 pub mod replay;

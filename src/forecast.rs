@@ -10,7 +10,6 @@ pub mod answer;
 pub mod cold;
 pub mod draw;
 pub mod evening;
-pub mod gaps;
 pub mod hindsight;
 pub mod lives;
 pub mod passages;

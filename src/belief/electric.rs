@@ -5,6 +5,7 @@
 //! the same hours instead, and corrected together at each reading.
 
 mod cause;
+mod chance;
 mod pin;
 mod stack;
 mod uses;
@@ -22,10 +23,10 @@ use crate::mechanism::Mechanism;
 use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::Nature;
 use crate::mechanism::driver::{DRIVERS, Source, position};
+use chance::factors;
 use chrono::Duration;
 use pin::{GaugeErrors, Reading};
-use rand::{Rng, RngExt, SeedableRng};
-use rand_distr::{Distribution, StandardNormal};
+use rand::{Rng, SeedableRng};
 use rand_xoshiro::Xoshiro256PlusPlus;
 use stack::{Amounts, Stack};
 use uses::{DayUses, Leanings, Manner};
@@ -146,16 +147,16 @@ fn run_with(ground: &Ground, mut wrong: Option<cause::Begins>) -> (Vec<Draw>, Ve
     }
     for (index, hour) in past.hours.iter().enumerate().skip(skip) {
         if hour.hour == 0 || index == skip {
-            stack.swing(|| [factor(hour.sun_sd, &mut random), factor(LOAD, &mut random)]);
+            let (sun, load) = (factors(hour.sun_sd, &mut random), factors(LOAD, &mut random));
+            stack.swing(&sun, &load);
             let doubts = occurrence_doubts(past, index, unlogged);
-            stack.swing_activities(&doubts, |sd| factor(sd, &mut random));
+            stack.swing_activities(&doubts, |sd| factors(sd, &mut random));
             if past.runs[index..(index + 24).min(past.hours.len())].iter().any(|r| !r.is_empty()) {
-                stack.swing_runs(|| factor(RUN, &mut random));
+                stack.swing_runs(&factors(RUN, &mut random));
             }
-            for draw in 0..DRAWS {
-                for index in &wandering {
-                    draws.coefficients[*index][draw] *= factor(WANDER, &mut random);
-                }
+            for index in &wandering {
+                let wanders = factors(WANDER, &mut random);
+                draws.coefficients[*index].iter_mut().zip(&wanders).for_each(|(c, by)| *c *= by);
             }
             errors.drift(capacity, &mut random);
             stack.put_levels(&mut draws);
@@ -280,12 +281,6 @@ fn since_kit(past: &Past, electric: usize) -> usize {
     })
 }
 
-/// Multiplies by this: one plus noise.
-fn factor<R: Rng>(sd: f64, random: &mut R) -> f64 {
-    let z: f64 = StandardNormal.sample(random);
-    (1.0 + sd * z).max(0.05)
-}
-
 fn first_draws<R: Rng>(
     mechanism: &Mechanism,
     known: &[Estimate],
@@ -293,11 +288,11 @@ fn first_draws<R: Rng>(
     random: &mut R,
 ) -> Draws {
     let coefficients = known.iter().map(|known| [known.mean; DRAWS]).collect();
-    let mut draws = Draws { level_wh: [0.0; DRAWS], coefficients };
-    for draw in 0..DRAWS {
-        for (index, coefficient) in mechanism.coefficients.iter().enumerate() {
-            let z: f64 = StandardNormal.sample(random);
-            let panels = mechanism.climate.panels == Some(index);
+    let level_wh = chance::shares(random).map(|share| (0.2 + 0.8 * share) * capacity);
+    let mut draws = Draws { level_wh, coefficients };
+    for (index, coefficient) in mechanism.coefficients.iter().enumerate() {
+        let panels = mechanism.climate.panels == Some(index);
+        draws.coefficients[index] = chance::normals(random).map(|z| {
             let value = match (coefficient.electric_only, coefficient.nature) {
                 // Panels differ by what shades and soils them, not by a factor.
                 (_, Nature::Positive { spread }) if panels => {
@@ -307,9 +302,8 @@ fn first_draws<R: Rng>(
                 (true, Nature::Share { spread }) => coefficient.mean + spread * z,
                 (false, _) => known[index].mean + known[index].sd * z,
             };
-            draws.coefficients[index][draw] = coefficient.sensible(value);
-        }
-        draws.level_wh[draw] = random.random_range(0.2..1.0) * capacity;
+            coefficient.sensible(value)
+        });
     }
     draws
 }
@@ -404,8 +398,10 @@ fn take<R: Rng>(
                 return;
             }
             let changes = lines.of_source(source, amount, &draws.coefficients);
-            for (level_wh, change) in draws.level_wh.iter_mut().zip(&changes) {
-                let spread = factor(RUN, random);
+            let spreads = factors(RUN, random);
+            for ((level_wh, change), spread) in
+                draws.level_wh.iter_mut().zip(&changes).zip(&spreads)
+            {
                 *level_wh = (*level_wh + change * spread).clamp(0.0, stock.capacity);
             }
         }

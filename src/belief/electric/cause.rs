@@ -5,6 +5,7 @@
 //! the sun would have been too weak to matter or the battery full anyway. How much better one
 //! foretold the readings than the other is the evidence.
 
+use super::chance::{normals, shares};
 use super::{Draws, Ground, run_with};
 use crate::belief::Beliefs;
 use crate::belief::normal::density;
@@ -14,8 +15,7 @@ use crate::belief::unlogged::Unlogged;
 use crate::domain::estimate::Estimate;
 use crate::domain::time::Moment;
 use chrono::Duration;
-use rand::{RngExt, SeedableRng};
-use rand_distr::{Distribution, StandardNormal};
+use rand::SeedableRng;
 use rand_xoshiro::Xoshiro256PlusPlus;
 use rayon::prelude::*;
 
@@ -64,15 +64,12 @@ impl Begins {
         let mut random = Xoshiro256PlusPlus::seed_from_u64(SEED ^ 0x6361_7573);
         match self.wrong {
             Wrong::Draw(coefficient, median) => {
-                for held in &mut draws.coefficients[coefficient] {
-                    let z: f64 = StandardNormal.sample(&mut random);
-                    *held = median * (SIZE.1 * z).exp();
-                }
+                draws.coefficients[coefficient] =
+                    normals(&mut random).map(|z| median * (SIZE.1 * z).exp());
             }
             Wrong::Panels(factor) => {
-                for held in &mut draws.coefficients[factor] {
-                    *held *= random.random_range(LEFT.0..LEFT.1);
-                }
+                let left = shares(&mut random).map(|share| LEFT.0 + (LEFT.1 - LEFT.0) * share);
+                draws.coefficients[factor].iter_mut().zip(&left).for_each(|(c, left)| *c *= left);
             }
         }
     }

@@ -1,9 +1,9 @@
 //! A charge reading corrects the draws.
 
+use super::chance::normals;
 use super::{DRAWS, Draws, Each};
 use crate::domain::estimate::Estimate;
 use rand::{Rng, RngExt};
-use rand_distr::{Distribution, StandardNormal};
 
 /// Error of a charge reading beyond its step, as a share of capacity: from one reading to the
 /// next, and for as long as the gauge is the same (a monitor's zero and capacity are set once and
@@ -49,15 +49,13 @@ impl Reading {
 impl GaugeErrors {
     /// Before anything was read.
     pub fn drawn<R: Rng>(range: f64, random: &mut R) -> GaugeErrors {
-        let mut normal = || -> f64 { StandardNormal.sample(random) };
-        GaugeErrors(std::array::from_fn(|_| GAUGE_SD * range * normal()))
+        GaugeErrors(normals(random).map(|z| GAUGE_SD * range * z))
     }
 
     /// A day goes by: a monitor drifts, and finds its zero again when the store is full.
     pub fn drift<R: Rng>(&mut self, range: f64, random: &mut R) {
         let fresh_sd = GAUGE_SD * range * (1.0 - KEPT * KEPT).sqrt();
-        for error in &mut self.0 {
-            let z: f64 = StandardNormal.sample(random);
+        for (error, z) in self.0.iter_mut().zip(normals(random)) {
             *error = KEPT * *error + fresh_sd * z;
         }
     }
@@ -160,7 +158,8 @@ impl GaugeErrors {
         let expected = estimate(&values);
         let (own, read) = (reading.variance(), reading.middle());
         let whole = expected.sd * expected.sd + own;
-        let mut normal = || -> f64 { StandardNormal.sample(random) };
+        // What each draw would have read at the level that was read.
+        let seen = normals(random).map(|z| read + own.sqrt() * z);
         if (read - expected.mean).abs() / whole.sqrt() < BELIEVABLE {
             let gain = |held: &Each| gain(held, &values, expected, whole);
             let of_coefficient = |index: &usize| {
@@ -174,7 +173,7 @@ impl GaugeErrors {
             let gains: Vec<(usize, f64)> = taught.iter().filter_map(of_coefficient).collect();
             let of_level = gain(&draws.level_wh);
             let of_error = gain(&self.0);
-            let innovations = values.map(|value| read + own.sqrt() * normal() - value);
+            let innovations: Each = std::array::from_fn(|d| seen[d] - values[d]);
             for (index, gain) in &gains {
                 for (held, innovation) in draws.coefficients[*index].iter_mut().zip(&innovations) {
                     *held *= (gain * innovation).clamp(-1.0, 1.0).exp();
@@ -187,8 +186,8 @@ impl GaugeErrors {
         } else {
             // Nothing in the model explains it: believe the gauge about the level, and learn
             // nothing.
-            for (level_wh, error) in draws.level_wh.iter_mut().zip(&self.0) {
-                *level_wh = read + own.sqrt() * normal() - error;
+            for (d, level_wh) in draws.level_wh.iter_mut().enumerate() {
+                *level_wh = seen[d] - self.0[d];
             }
         }
         let reach = 2.0 * (READING_SD + GAUGE_SD) * reading.range;

@@ -105,32 +105,29 @@ impl Stack {
     }
 
     /// A new day's departures of sun and loads.
-    pub fn swing(&mut self, mut draw: impl FnMut() -> [f64; 2]) {
-        for row in &mut self.rows {
-            for l in 0..LANES {
-                let [sun, load] = draw();
-                (row.sun[l], row.load[l]) = (sun as f32, load as f32);
-            }
+    pub fn swing(&mut self, sun: &Each, load: &Each) {
+        for (r, row) in self.rows.iter_mut().enumerate() {
+            let own = r * LANES..(r + 1) * LANES;
+            narrowed(&mut row.sun, &sun[own.clone()]);
+            narrowed(&mut row.load, &load[own]);
             row.clearness = None;
         }
     }
 
     /// A new day's departures of what each activity took, from their spreads.
-    pub fn swing_activities(&mut self, spreads: &[f64], mut draw: impl FnMut(f64) -> f64) {
-        for row in &mut self.rows {
-            for (lane, sd) in row.occurred.iter_mut().zip(spreads) {
-                match *sd > 0.0 {
-                    true => lane.iter_mut().for_each(|cell| *cell = draw(*sd) as f32),
-                    false => lane.fill(1.0),
-                }
+    pub fn swing_activities(&mut self, spreads: &[f64], mut draw: impl FnMut(f64) -> Each) {
+        for (activity, sd) in spreads.iter().enumerate() {
+            let each = if *sd > 0.0 { draw(*sd) } else { [1.0; DRAWS] };
+            for (row, each) in self.rows.iter_mut().zip(each.chunks(LANES)) {
+                narrowed(&mut row.occurred[activity], each);
             }
         }
     }
 
     /// A new day's departures of what drives and charges bring.
-    pub fn swing_runs(&mut self, mut draw: impl FnMut() -> f64) {
-        for row in &mut self.rows {
-            row.runs.iter_mut().for_each(|cell| *cell = draw() as f32);
+    pub fn swing_runs(&mut self, each: &Each) {
+        for (row, each) in self.rows.iter_mut().zip(each.chunks(LANES)) {
+            narrowed(&mut row.runs, each);
         }
     }
 

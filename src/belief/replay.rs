@@ -12,7 +12,7 @@ mod trial;
 
 use rivals::Rivals;
 use service::{full, left_at};
-use sums::{Step, Sums};
+use sums::{Flows, Step, Sums};
 pub use trial::{Outcome, Suspicion, Trial, suspect};
 
 use super::electric;
@@ -91,6 +91,7 @@ pub fn run(past: &Past, habits: Vec<Habit>, seed: u64) -> Beliefs {
 struct Replay<'a> {
     past: &'a Past<'a>,
     mechanism: &'a Mechanism,
+    flows: Flows<'a>,
     unlogged: Unlogged<'a>,
     kit: Kit,
     joint: Rivals,
@@ -120,6 +121,7 @@ impl<'a> Replay<'a> {
         let mut replay = Replay {
             past,
             mechanism,
+            flows: Flows::of(mechanism),
             unlogged: Unlogged::of(&past.parts, habits),
             kit: Kit::of(mechanism),
             joint: Rivals::alone(Joint::independent(&estimates)),
@@ -199,8 +201,8 @@ impl<'a> Replay<'a> {
 
     /// Moves the levels by what has been summed.
     fn apply(&mut self) {
-        let Replay { mechanism, unlogged, stocks, sums, joint, .. } = self;
-        sums.move_levels(mechanism, unlogged, stocks, joint);
+        let Replay { mechanism, flows, unlogged, stocks, sums, joint, .. } = self;
+        sums.move_levels(mechanism, flows, unlogged, stocks, joint);
         sums.clear();
     }
 

@@ -24,6 +24,27 @@ pub(super) enum Step {
     Entry(usize),
 }
 
+/// A rig's flows by what they move, and by what they are uncertain in.
+#[derive(Debug, Clone)]
+pub(super) struct Flows<'a> {
+    by_stock: Vec<Vec<&'a Flow>>,
+    by_coefficient: Vec<Vec<&'a Flow>>,
+}
+
+impl Flows<'_> {
+    pub fn of(mechanism: &Mechanism) -> Flows<'_> {
+        let mut flows = Flows {
+            by_stock: vec![Vec::new(); mechanism.stocks().len()],
+            by_coefficient: vec![Vec::new(); mechanism.coefficients.len()],
+        };
+        for flow in &mechanism.flows {
+            flows.by_stock[flow.stock].push(flow);
+            flows.by_coefficient[flow.coefficient].push(flow);
+        }
+        flows
+    }
+}
+
 /// An interval, summed: everything is linear in the coefficients until the next reading.
 #[derive(Debug, Clone)]
 pub(super) struct Sums {
@@ -85,6 +106,7 @@ impl Sums {
     pub fn move_levels(
         &self,
         mechanism: &Mechanism,
+        flows: &Flows,
         unlogged: &Unlogged,
         stocks: &[Rc<Stock>],
         beliefs: &mut Rivals,
@@ -95,7 +117,6 @@ impl Sums {
         for (index, known) in mechanism.coefficients.iter().enumerate() {
             let wanders = self.elapsed_days * (WANDER * known.sd()).powi(2);
             let relative = self.noise(unlogged, known);
-            let flows = mechanism.flows.iter().filter(|flow| flow.coefficient == index);
             beliefs.each(|joint| {
                 if wanders > 0.0 {
                     joint.disturb(&[(count + index, 1.0)], wanders);
@@ -103,7 +124,7 @@ impl Sums {
                 if relative > 0.0 {
                     let value = joint.mean(count + index);
                     direction.clear();
-                    direction.extend(flows.clone().map(|flow| {
+                    direction.extend(flows.by_coefficient[index].iter().map(|flow| {
                         let share = flow.share.map_or(1.0, |s| joint.mean(count + s));
                         (flow.stock, flow.scale * share)
                     }));
@@ -111,7 +132,6 @@ impl Sums {
                 }
             });
         }
-        let flows = &mechanism.flows;
         beliefs.each(|joint| self.move_level(flows, burns, stocks, joint, &mut direction));
     }
 
@@ -119,17 +139,17 @@ impl Sums {
     /// scribble on.
     fn move_level(
         &self,
-        flows: &[Flow],
+        flows: &Flows,
         burns: Option<(usize, usize)>,
         stocks: &[Rc<Stock>],
         joint: &mut Joint,
         slopes: &mut Vec<(usize, f64)>,
     ) {
         let count = stocks.len();
-        for i in 0..count {
+        for (i, flows) in flows.by_stock.iter().enumerate() {
             let mut sum = 0.0;
             slopes.clear();
-            for flow in flows.iter().filter(|flow| flow.stock == i) {
+            for flow in flows {
                 let scale = flow.scale * self.exposure.of(flow.source);
                 if scale == 0.0 {
                     continue;

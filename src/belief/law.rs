@@ -1,5 +1,4 @@
-//! Laws of chance from tables: gaps between occurrences, and normal draws; and shuffles, by which
-//! draws fall evenly over a law.
+//! Laws of chance from tables: gaps between occurrences, and normal draws.
 //!
 //! Gaps follow a Gamma law of small integer order. A law's quantile function is tabulated once
 //! and read between two neighbours, which costs a tenth of drawing logarithms and is monotone:
@@ -120,26 +119,9 @@ fn tail_mean(order: u32, x: f64) -> f64 {
     f64::from(order) * above(order + 1, x).0 / above(order, x).0
 }
 
-/// Where a place below `COUNT`, a power of two of at most 512, is moved to by a shuffle that belongs
-/// to a key. Each step is one to one among numbers of that many bits.
-#[inline(always)]
-pub fn shuffled<const COUNT: u32>(place: u32, key: u64) -> u32 {
-    const { assert!(COUNT.is_power_of_two() && COUNT <= 512) };
-    let mut place = place;
-    for round in 0..3 {
-        let own = (key >> (21 * round)) as u32;
-        place = (place ^ own) & (COUNT - 1);
-        place = place.wrapping_mul(own >> 9 | 1) & (COUNT - 1);
-        place ^= place >> 5;
-    }
-    place
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use rand::{Rng, SeedableRng};
-    use rand_xoshiro::SplitMix64;
 
     #[test]
     fn mean_and_variance_are_the_laws() {
@@ -197,51 +179,5 @@ mod tests {
         let variance = squares / f64::from(count);
         assert!((variance - 1.0).abs() < 2e-3, "{variance}");
         assert!((draw(0) + draw(u32::MAX)).abs() < 1e-6, "mirrored bits are mirrored draws");
-    }
-
-    fn check_moved<const COUNT: u32>() {
-        for key in keys().take(20).chain([0, 1, 77, u64::MAX]) {
-            let mut moved: Vec<u32> =
-                (0..COUNT).map(|place| shuffled::<COUNT>(place, key)).collect();
-            moved.sort_unstable();
-            assert_eq!(moved, (0..COUNT).collect::<Vec<u32>>(), "{key}");
-        }
-    }
-
-    fn keys() -> impl Iterator<Item = u64> {
-        let mut random = SplitMix64::seed_from_u64(9);
-        std::iter::repeat_with(move || random.next_u64())
-    }
-
-    #[test]
-    fn a_shuffle_moves_every_place_to_one_of_its_own() {
-        check_moved::<256>();
-        check_moved::<512>();
-    }
-
-    /// Places that two quantities are shuffled to have nothing to do with each other: of 300
-    /// pairs of shuffles, three in a thousand may correlate by more than three standard errors.
-    fn check_unlike<const COUNT: u32>() {
-        let middle = 0.5 * f64::from(COUNT - 1);
-        let variance = (f64::from(COUNT).powi(2) - 1.0) / 12.0;
-        let (mut far, mut squares) = (0, 0.0);
-        let keys: Vec<u64> = keys().take(301).collect();
-        for pair in keys.windows(2) {
-            let product = |place: u32| -> f64 {
-                pair.iter().map(|key| f64::from(shuffled::<COUNT>(place, *key)) - middle).product()
-            };
-            let sum: f64 = (0..COUNT).map(product).sum();
-            let errors = sum / variance / f64::from(COUNT).sqrt();
-            squares += errors * errors / 300.0;
-            far += i32::from(errors.abs() > 3.0);
-        }
-        assert!(far <= 6, "{far}");
-        assert!((0.7..1.4).contains(&squares), "{squares}");
-    }
-
-    #[test]
-    fn shuffles_do_not_resemble_each_other() {
-        check_unlike::<256>();
-        check_unlike::<512>();
     }
 }

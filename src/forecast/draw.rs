@@ -12,7 +12,7 @@
 
 use crate::belief::electric::Draw;
 use crate::belief::habit::Habit;
-use crate::belief::law::{HIGHEST, Law, gaps, shuffled, standard_normal};
+use crate::belief::law::{HIGHEST, Law, gaps, standard_normal};
 use crate::belief::unlogged;
 use crate::belief::{Beliefs, UNLOGGED_SHARE};
 use crate::domain::estimate::Estimate;
@@ -203,7 +203,7 @@ impl<'a> Drawer<'a> {
         let first = pair as u32 % STRATA;
         let mut bits = [0u32; PAIRS];
         for p in 0..PAIRS {
-            bits[p] = shuffled::<STRATA>(first + p as u32, key) * (u32::MAX / STRATA + 1);
+            bits[p] = shuffled(first + p as u32, key) * (u32::MAX / STRATA + 1);
         }
         for bits in &mut bits {
             *bits += (within.next_u64() >> 41) as u32;
@@ -245,6 +245,20 @@ pub fn mirrored(pairs: &[f64; PAIRS], of: impl Fn(f64) -> f64) -> Row {
         row[2 * p + 1] = of(-pairs[p]);
     }
     row
+}
+
+/// Where a place below [`STRATA`] is moved to by a shuffle that belongs to a key. Each step is
+/// one to one among numbers of that many bits.
+#[inline(always)]
+fn shuffled(place: u32, key: u64) -> u32 {
+    let mut place = place;
+    for round in 0..3 {
+        let own = (key >> (21 * round)) as u32;
+        place = (place ^ own) & (STRATA - 1);
+        place = place.wrapping_mul(own >> 9 | 1) & (STRATA - 1);
+        place ^= place >> 5;
+    }
+    place
 }
 
 /// The chance behind one habit in one life: gaps and sizes, in expected occurrences.
@@ -326,6 +340,36 @@ pub fn estimate(values: impl Iterator<Item = f64> + Clone) -> Estimate {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_shuffle_moves_every_place_to_one_of_its_own() {
+        for key in [0, 1, 77, u64::MAX, mixed(1, 2, 3)] {
+            let mut moved: Vec<u32> = (0..STRATA).map(|place| shuffled(place, key)).collect();
+            moved.sort_unstable();
+            assert_eq!(moved, (0..STRATA).collect::<Vec<u32>>(), "{key}");
+        }
+    }
+
+    /// Places that two quantities are shuffled to have nothing to do with each other: of 300
+    /// pairs of shuffles, three in a thousand may correlate by more than three standard errors.
+    #[test]
+    fn shuffles_do_not_resemble_each_other() {
+        let middle = 0.5 * f64::from(STRATA - 1);
+        let variance = (f64::from(STRATA).powi(2) - 1.0) / 12.0;
+        let (mut far, mut squares) = (0, 0.0);
+        for pair in 0..300 {
+            let keys = [mixed(9, 0, SHUFFLE + pair), mixed(9, 0, SHUFFLE + pair + 1)];
+            let product = |place: u32| -> f64 {
+                keys.iter().map(|key| f64::from(shuffled(place, *key)) - middle).product()
+            };
+            let sum: f64 = (0..STRATA).map(product).sum();
+            let errors = sum / variance / f64::from(STRATA).sqrt();
+            squares += errors * errors / 300.0;
+            far += i32::from(errors.abs() > 3.0);
+        }
+        assert!(far <= 6, "{far}");
+        assert!((0.7..1.4).contains(&squares), "{squares}");
+    }
 
     #[test]
     fn streams_of_neighbours_are_not_one_sequence() {

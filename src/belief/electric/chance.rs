@@ -5,25 +5,25 @@ use crate::belief::law::standard_normal;
 use rand::Rng;
 
 /// Chance in 32 bits.
-fn even<R: Rng>(random: &mut R) -> Each<u32> {
-    let mut bits = [0; DRAWS];
-    for pair in bits.chunks_exact_mut(2) {
+fn bits<R: Rng>(random: &mut R) -> Each<u32> {
+    let mut drawn = [0; DRAWS];
+    for pair in drawn.chunks_exact_mut(2) {
         let both = random.next_u64();
         pair[0] = (both >> 32) as u32;
         pair[1] = both as u32;
     }
-    bits
+    drawn
 }
 
 /// Standard normal numbers.
 pub(super) fn normals<R: Rng>(random: &mut R) -> Each {
     let law = standard_normal();
-    even(random).map(|bits| law.draw(bits).into())
+    bits(random).map(|bits| law.draw(bits).into())
 }
 
 /// Numbers from 0 to 1.
 pub(super) fn shares<R: Rng>(random: &mut R) -> Each {
-    even(random).map(|bits| (f64::from(bits) + 0.5) / 4_294_967_296.0)
+    bits(random).map(|bits| (f64::from(bits) + 0.5) / 4_294_967_296.0)
 }
 
 /// What multiplies: one plus noise of that spread.

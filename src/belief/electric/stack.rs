@@ -79,9 +79,7 @@ impl Stack {
     }
 
     pub fn take_levels(&mut self, draws: &Draws) {
-        for (row, levels) in self.rows.iter_mut().zip(draws.level_wh.chunks(LANES)) {
-            narrowed(&mut row.level_wh, levels);
-        }
+        self.lay_out(&draws.level_wh, |row| &mut row.level_wh);
     }
 
     pub fn take_draws(&mut self, draws: &Draws, mechanism: &Mechanism, flows: &Lines) {
@@ -92,9 +90,7 @@ impl Stack {
         }
         for line in 0..flows.lines.len() {
             let each = flows.each(line, &draws.coefficients);
-            for (row, each) in self.rows.iter_mut().zip(each.chunks(LANES)) {
-                narrowed(&mut row.lines[line], each);
-            }
+            self.lay_out(&each, |row| &mut row.lines[line]);
         }
     }
 
@@ -106,28 +102,28 @@ impl Stack {
 
     /// A new day's departures of sun and loads.
     pub fn swing(&mut self, sun: &Each, load: &Each) {
-        for (r, row) in self.rows.iter_mut().enumerate() {
-            let own = r * LANES..(r + 1) * LANES;
-            narrowed(&mut row.sun, &sun[own.clone()]);
-            narrowed(&mut row.load, &load[own]);
-            row.clearness = None;
-        }
+        self.lay_out(sun, |row| &mut row.sun);
+        self.lay_out(load, |row| &mut row.load);
+        self.rows.iter_mut().for_each(|row| row.clearness = None);
     }
 
     /// A new day's departures of what each activity took, from their spreads.
     pub fn swing_activities(&mut self, spreads: &[f64], mut draw: impl FnMut(f64) -> Each) {
         for (activity, sd) in spreads.iter().enumerate() {
             let each = if *sd > 0.0 { draw(*sd) } else { [1.0; DRAWS] };
-            for (row, each) in self.rows.iter_mut().zip(each.chunks(LANES)) {
-                narrowed(&mut row.occurred[activity], each);
-            }
+            self.lay_out(&each, |row| &mut row.occurred[activity]);
         }
     }
 
     /// A new day's departures of what drives and charges bring.
     pub fn swing_runs(&mut self, each: &Each) {
+        self.lay_out(each, |row| &mut row.runs);
+    }
+
+    /// Takes a number for each draw into a lane of the rows, in the lanes' precision.
+    fn lay_out(&mut self, each: &Each, lane: impl Fn(&mut Row) -> &mut Lane) {
         for (row, each) in self.rows.iter_mut().zip(each.chunks(LANES)) {
-            narrowed(&mut row.runs, each);
+            lane(row).iter_mut().zip(each).for_each(|(cell, value)| *cell = *value as f32);
         }
     }
 
@@ -220,11 +216,6 @@ impl Stack {
             }
         }
     }
-}
-
-/// Takes numbers in the lanes' precision.
-fn narrowed(lane: &mut Lane, each: &[f64]) {
-    lane.iter_mut().zip(each).for_each(|(cell, value)| *cell = *value as f32);
 }
 
 /// One hour of all draws, for as wide vectors as the processor knows.

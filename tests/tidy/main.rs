@@ -5,6 +5,9 @@
 
 use std::path::{Path, PathBuf};
 
+mod imports;
+mod rooms;
+
 /// Folders and files of `src` that know no files, clock, environment, terminal or stored form.
 const PURE: &[&str] = &[
     "domain",
@@ -179,4 +182,79 @@ fn the_top_level_holds_what_it_may() {
             || ignored.contains(&name.as_str());
         assert!(allowed, "{name} does not belong at the top level");
     }
+}
+
+fn drawn() -> imports::Arrows {
+    let arrows = imports::arrows(&sources());
+    let count: usize = arrows.values().map(|to| to.len()).sum();
+    assert!(count > 500, "only {count} arrows found");
+    arrows
+}
+
+/// Folders whose rooms are still being put in order.
+const STILL: &[&str] = &[
+    "belief",
+    "cli",
+    "domain",
+    "exchange",
+    "forecast",
+    "logline",
+    "mechanism",
+    "physics",
+    "plan",
+    "store",
+    "text",
+    "tui",
+    "weather",
+];
+
+#[test]
+fn no_files_import_each_other_in_a_circle() {
+    let mut found = imports::circles(&drawn());
+    found.retain(|way| {
+        !STILL.iter().any(|folder| belongs(way.split(" -> ").next().unwrap(), folder))
+    });
+    assert!(found.is_empty(), "{found:#?}");
+}
+
+#[test]
+fn functions_are_short_and_what_is_open_is_used() {
+    let tests = files_under(&root().join("tests")).into_iter();
+    let tests = tests.filter(|path| path.extension().is_some_and(|e| e == "rs"));
+    let tests: Vec<String> = tests.map(|path| std::fs::read_to_string(path).unwrap()).collect();
+    let mut found = rooms::found(&sources(), &tests);
+    found.retain(|folder, found| !STILL.contains(&folder.as_str()) && !found.is_empty());
+    assert!(found.is_empty(), "{found:#?}");
+}
+
+/// The folder of `src`, or the file at its top, that a source belongs to.
+fn room(file: &str) -> Option<String> {
+    (file != "lib.rs").then(|| file.split(['/', '.']).next().unwrap_or(file).to_string())
+}
+
+/// Arrows between folders as lines, whoever uses most of the others first.
+fn diagram() -> String {
+    let rooms = imports::between(&drawn(), room);
+    assert!(imports::circles(&rooms).is_empty(), "{:#?}", imports::circles(&rooms));
+    let mut left: Vec<&String> = rooms.keys().collect();
+    let mut lines = String::new();
+    while !left.is_empty() {
+        let unused = |r: &&&String| left.iter().all(|other| !rooms[*other].contains(**r));
+        let top: Vec<&String> = left.iter().filter(unused).copied().collect();
+        for room in &top {
+            let to: Vec<&str> = rooms[*room].iter().map(String::as_str).collect();
+            lines += format!("{room} -> {}", to.join(", ")).trim_end_matches(" -> ");
+            lines += "\n";
+        }
+        left.retain(|room| !top.contains(room));
+    }
+    lines
+}
+
+#[test]
+fn the_guide_draws_the_arrows_that_the_source_has() {
+    let guide = std::fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
+    let drawn = guide.split("```arrows\n").nth(1).and_then(|rest| rest.split("```").next());
+    let diagram = diagram();
+    assert_eq!(drawn, Some(diagram.as_str()), "the source's arrows:\n{diagram}");
 }

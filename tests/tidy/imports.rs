@@ -311,3 +311,24 @@ pub fn circles(arrows: &Arrows) -> Vec<String> {
     }
     found
 }
+
+/// Three files of which two name each other, one of them through a name that is handed on.
+#[test]
+fn a_circle_is_found_where_one_is() {
+    let source = |file: &str, text: &str| (file.to_string(), text.to_string());
+    let sources = [
+        source("lib.rs", "pub mod tank;\npub mod hose;"),
+        source("tank.rs", "mod level;\npub use level::Level;\npub fn full() -> bool { true }"),
+        source("tank/level.rs", "pub struct Level;\nfn flow() { crate::hose::run(&[Level]); }"),
+        source("hose.rs", "use crate::tank;\npub fn run(_: &[tank::Level]) {}"),
+    ];
+    let drawn = arrows(&sources);
+    assert_eq!(circles(&drawn), ["hose.rs -> tank/level.rs -> hose.rs"]);
+    assert!(drawn["tank.rs"].is_empty(), "a name handed on is no use of it: {drawn:?}");
+    let told =
+        |text: &str| arrows(&[sources[0].clone(), sources[3].clone(), source("tank.rs", text)]);
+    let in_a_macro = told("fn full() { assert!(crate::hose::run(&[]) == ()); }");
+    assert!(in_a_macro["tank.rs"].contains("hose.rs"), "{in_a_macro:?}");
+    let in_tests = told("#[cfg(test)]\nmod tests { fn full() { crate::hose::run(&[]); } }");
+    assert!(in_tests["tank.rs"].is_empty(), "{in_tests:?}");
+}

@@ -180,3 +180,22 @@ pub fn found(sources: &[(String, String)], tests: &[String]) -> BTreeMap<String,
     }
     found
 }
+
+#[test]
+fn long_wide_bare_and_too_open_functions_are_found() {
+    let long = "    let a = 1;\n    // why\n\n".repeat(LINES + 1);
+    let text = format!(
+        "pub fn used() {{\n{long}}}\n\
+         pub(crate) fn wide(a: u8, b: u8, c: u8, d: u8, e: u8, f: u8) {{}}\n\
+         pub fn alone(wet: bool) -> Shown {{}}\npub struct Shown;"
+    );
+    let sources =
+        [("tank.rs".to_string(), text), ("hose.rs".to_string(), "fn f() { used() }".to_string())];
+    let found = &found(&sources, &[])["tank"];
+    let ends =
+        ["63 lines, at most 60", "6 parameters, at most 5", "where it is called", "in tank alone"];
+    assert_eq!(found.len(), ends.len(), "{found:#?}");
+    for (line, end) in found.iter().zip(ends) {
+        assert!(line.ends_with(end), "{line}");
+    }
+}

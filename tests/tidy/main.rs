@@ -5,6 +5,7 @@
 
 use std::path::{Path, PathBuf};
 
+mod guides;
 mod imports;
 mod rooms;
 

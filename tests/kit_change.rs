@@ -1,6 +1,7 @@
 //! What a change of kit does to what was read and learned before it.
 
 use waystock::belief::learn;
+use waystock::domain::counts::Counts;
 use waystock::domain::entry::{Entry, EntryId, Event};
 use waystock::domain::journal::Standing;
 use waystock::domain::quantity::{Amount, Quantity};
@@ -39,7 +40,15 @@ fn stands(sequence: u64, when: &str, event: Event) -> Standing {
         note: None,
         body: waystock::domain::entry::Body::Happened(event.clone()),
     };
-    Standing { id: entry.id, at: moment, recorded: moment, note: None, event, corrected_by: None }
+    Standing {
+        id: entry.id,
+        at: moment,
+        recorded: moment,
+        note: None,
+        event,
+        corrected_by: None,
+        counts: Counts::Fact,
+    }
 }
 
 fn half(sequence: u64, when: &str) -> Standing {

@@ -3,6 +3,7 @@
 use chrono::{Duration, TimeZone};
 use waystock::belief::learn;
 use waystock::belief::past::Past;
+use waystock::domain::counts::Counts;
 use waystock::domain::entry::{After, EntryId, Event};
 use waystock::domain::journal::Standing;
 use waystock::domain::quantity::{Amount, Quantity};
@@ -30,7 +31,15 @@ fn at(day: i64, hour: u32) -> Moment {
 
 fn stands(moment: Moment, sequence: u64, event: Event) -> Standing {
     let id = EntryId { device: "a".into(), sequence, salt: 0 };
-    Standing { id, at: moment, recorded: moment, note: None, event, corrected_by: None }
+    Standing {
+        id,
+        at: moment,
+        recorded: moment,
+        note: None,
+        event,
+        corrected_by: None,
+        counts: Counts::Fact,
+    }
 }
 
 fn some(count: i64, unit: Unit) -> Quantity {

@@ -155,7 +155,7 @@ impl<'a> Past<'a> {
         let timeline = Timeline::of(rig, standing);
         let oldest = now - Duration::days(MEMORY_DAYS);
         let entries: Vec<&Standing> =
-            standing.iter().filter(|e| e.at <= now && e.at > oldest).collect();
+            standing.iter().filter(|e| e.at <= now && e.at > oldest && e.is_fact()).collect();
         let speaks = |e: &&&Standing| !matches!(e.event, Event::Outlook(_));
         let first = entries.iter().find(speaks).map_or(now, |e| e.at);
         let from = on_the_hour(first);

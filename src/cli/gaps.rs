@@ -1,6 +1,7 @@
 //! What an answer rests on and lacks: journal lines that cannot be read, stocks never read.
 
 use super::output::Output;
+use crate::domain::counts::Counts;
 use crate::domain::entry::Event;
 use crate::domain::journal::stands;
 use crate::domain::rig::Rig;
@@ -43,7 +44,10 @@ pub fn tell_never_read(contents: &Contents, now: Moment, out: &mut Output) {
 fn never_read(rig: &Rig, contents: &Contents, now: Moment) -> Vec<String> {
     let parts = rig.parts_on(rig.zone(now).date(now));
     let mut told: HashSet<&str> = HashSet::new();
-    for entry in stands(&contents.journal.entries, now).iter().filter(|entry| entry.at <= now) {
+    for entry in stands(&contents.journal.entries, now)
+        .iter()
+        .filter(|entry| entry.at <= now && entry.counts == Counts::Fact)
+    {
         if let Event::Level { stock, .. } | Event::Fill { stock, .. } | Event::Empty { stock, .. } =
             entry.event
         {

@@ -2,6 +2,7 @@
 //!
 //! The result depends only on the set of entries, never on the order in which files arrived.
 
+use super::counts::{Counts, Said, counts};
 use super::entry::{Body, Entry, EntryId, Event};
 use super::time::Moment;
 use std::collections::{HashMap, HashSet};
@@ -21,6 +22,8 @@ pub struct Standing {
     pub event: Event,
     /// The record that corrected it last, if any.
     pub corrected_by: Option<EntryId>,
+    /// What it counts as at the moment that the journal was looked at.
+    pub counts: Counts,
 }
 
 /// How the remark of an entry that a schedule of stops wrote begins; the place's name follows.
@@ -37,9 +40,40 @@ impl Standing {
         is_of_a_stop(self.note.as_deref())
     }
 
-    /// Whether it was planned when it was written.
+    /// Something that a question supposes at `now`: no record says it.
+    pub fn supposed(at: Moment, now: Moment, event: Event) -> Standing {
+        let id = EntryId { device: "plan".into(), sequence: 0, salt: 0 };
+        let counts = if at > now { Counts::Ahead } else { Counts::Fact };
+        Standing { id, at, recorded: now, note: None, event, corrected_by: None, counts }
+    }
+
+    /// Whether it is a plan, of whose doing nobody has said a word.
     pub fn is_plan(&self) -> bool {
-        self.at > self.recorded
+        self.counts != Counts::Fact
+    }
+
+    /// Whether it happened, as far as anybody says.
+    pub fn is_fact(&self) -> bool {
+        self.counts == Counts::Fact
+    }
+
+    /// The rule for what is planned, for every answer that says until when something lasts
+    /// (`next`, `forecast`, `why`, `stretch`, calendar, sheet, where a forced stop can be made):
+    /// facts count, and plans ahead at their time; but a stop that a schedule saved counts as not
+    /// made until somebody says that it was, as does any plan whose time has passed without a
+    /// word. So no date is later than it would be if the crew stayed. Only the search for further
+    /// stops lays them out behind those that are saved ([`Standing::is_stop_ahead`]), and says so.
+    pub fn counts_for_dates(&self) -> bool {
+        match self.counts {
+            Counts::Fact => true,
+            Counts::Ahead => !self.is_of_a_stop(),
+            Counts::Open | Counts::Superseded => false,
+        }
+    }
+
+    /// Whether it is of a stop that a schedule saved and whose time has not come.
+    pub fn is_stop_ahead(&self) -> bool {
+        self.counts == Counts::Ahead && self.is_of_a_stop()
     }
 }
 
@@ -56,6 +90,10 @@ pub struct Stands<'a> {
     pub event: &'a Event,
     /// The record that corrected it last, if any.
     pub corrected_by: Option<&'a EntryId>,
+    /// When the words that stand were written down: by the last correction, else at first.
+    pub said: Moment,
+    /// What it counts as at the moment that the journal is looked at.
+    pub counts: Counts,
 }
 
 impl Stands<'_> {
@@ -67,6 +105,7 @@ impl Stands<'_> {
             note: self.note.map(String::from),
             event: self.event.clone(),
             corrected_by: self.corrected_by.cloned(),
+            counts: self.counts,
         }
     }
 }
@@ -98,7 +137,9 @@ pub fn stands(entries: &[Entry], known_at: Moment) -> Vec<Stands<'_>> {
                 place.insert(&entry.id, stands.len());
             }
             let note = entry.note.as_deref();
-            stands.push(Stands { first: entry, at: entry.at, note, event, corrected_by: None });
+            let (at, said) = (entry.at, entry.recorded);
+            let (corrected_by, counts) = (None, Counts::Fact);
+            stands.push(Stands { first: entry, at, note, event, corrected_by, said, counts });
         }
     }
     for entry in known.iter().filter(|e| !retracted.contains(&e.id)) {
@@ -112,11 +153,16 @@ pub fn stands(entries: &[Entry], known_at: Moment) -> Vec<Stands<'_>> {
             stands.event = event;
             stands.note = entry.note.as_deref().or(stands.note);
             stands.corrected_by = Some(&entry.id);
+            stands.said = stands.said.max(entry.recorded);
         }
     }
     // As the contract orders time: by when it happened; at the same moment by device, then in
     // the order written.
     stands.sort_by(|a, b| (a.at, &a.first.id).cmp(&(b.at, &b.first.id)));
+    let said: Vec<Said> =
+        stands.iter().map(|s| Said { at: s.at, said: s.said, event: s.event }).collect();
+    let counts = counts(&said, known_at);
+    stands.iter_mut().zip(counts).for_each(|(stands, counts)| stands.counts = counts);
     stands
 }
 

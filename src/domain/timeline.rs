@@ -1,5 +1,6 @@
 //! Who was aboard and where the van stood, at any moment, past or planned.
 
+use super::counts::Counts;
 use super::entry::{Event, Spot};
 use super::journal::Standing;
 use super::rig::Rig;
@@ -38,9 +39,12 @@ impl Timeline {
         };
         let mut timeline =
             Timeline { crew: Vec::new(), usual_crew: rig.crew, camps: Vec::new(), home };
-        for entry in standing {
+        for entry in standing.iter().filter(|entry| entry.counts_for_dates()) {
             match &entry.event {
                 Event::Crew(aboard) => timeline.crew.push((entry.at, aboard.value())),
+                Event::Use { .. } => {
+                    timeline.crew.extend(back_early(standing, entry, &timeline.crew))
+                }
                 Event::Camp(spot) => {
                     let before = timeline.camps.last().unwrap_or(&timeline.home);
                     let camp = resolve(rig, spot, before, entry.at);
@@ -68,6 +72,25 @@ impl Timeline {
     pub fn moves_between(&self, from: Moment, to: Moment) -> Vec<Moment> {
         self.camps.iter().filter_map(|c| c.since).filter(|m| *m > from && *m <= to).collect()
     }
+}
+
+/// Who is aboard from a use on that was written while nobody was to be: those whose planned return
+/// it contradicts.
+fn back_early(
+    standing: &[Standing],
+    used: &Standing,
+    crew: &[(Moment, f64)],
+) -> Option<(Moment, f64)> {
+    let (left, _) = crew.last().filter(|(_, aboard)| *aboard == 0.0)?;
+    if used.at.date_naive() <= left.date_naive() {
+        return None;
+    }
+    let back = standing.iter().filter(|e| e.counts == Counts::Open && e.at > used.at);
+    let aboard = back.filter_map(|entry| match &entry.event {
+        Event::Crew(aboard) if aboard.milli() > 0 => Some(aboard.value()),
+        _ => None,
+    });
+    aboard.map(|aboard| (used.at, aboard)).next()
 }
 
 fn resolve(rig: &Rig, spot: &Spot, before: &Camp, at: Moment) -> Camp {

@@ -105,8 +105,12 @@ fn held(existing: &[Entry]) -> HashMap<Key, usize> {
             Body::Correct { of, event } => {
                 let Some(first) = first.get(of) else { continue };
                 let note = entry.note.as_deref().or(first.note.as_deref());
-                let corrected = Key::of(entry.at, first.recorded, note, event);
-                known.entry(of).or_default().insert(corrected);
+                // A plan is exported as it was written until it is answered, then as a fact.
+                let fact = if entry.recorded >= entry.at { entry.at } else { first.recorded };
+                for recorded in [first.recorded, first.recorded.max(fact)] {
+                    let corrected = Key::of(entry.at, recorded, note, event);
+                    known.entry(of).or_default().insert(corrected);
+                }
             }
             Body::Retract { .. } | Body::Restore { .. } => {}
         }

@@ -16,8 +16,15 @@ pub(super) type Cells = [String; 9];
 /// The journal as a table: what stands, in the order given. Outlooks are another table.
 pub fn write_csv(standing: &[Standing]) -> String {
     let rows = standing.iter().filter(|s| !matches!(s.event, Event::Outlook(_)));
-    let rows = rows.map(|s| cells(s.at, s.recorded, s.note.as_deref(), &s.event));
+    let rows = rows.map(|s| cells(s.at, written(s), s.note.as_deref(), &s.event));
     table(Sort::Journal, rows.map(guarded_journal))
+}
+
+/// When what stands was written down. A plan that was answered is no plan any more, and would be
+/// one in another folder if it said when it was planned.
+fn written(entry: &Standing) -> Moment {
+    let answered = entry.corrected_by.is_some() && entry.is_fact();
+    if answered { entry.recorded.max(entry.at) } else { entry.recorded }
 }
 
 /// The outlook rows of the journal as their own table.

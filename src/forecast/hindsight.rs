@@ -182,7 +182,8 @@ pub fn told(
     settings: Settings,
     go_on: &(dyn Fn(usize, usize) -> bool + Sync),
 ) -> Option<Hindsight> {
-    let truth = journal::standing(entries, settings.now);
+    let mut truth = journal::standing(entries, settings.now);
+    truth.retain(journal::Standing::is_fact);
     let moments = evenings(rig, entries, settings);
     let (all, done) = (moments.len(), AtomicUsize::new(0));
     let seen: Option<Vec<Seen>> = moments

@@ -92,7 +92,7 @@ impl Scene {
             .collect();
         // What a schedule of stops planned is left out, hook-ups and drives as well as fills and
         // dumps: the dates say what happens if nobody services anything.
-        let plans = standing.iter().filter(|entry| !entry.is_of_a_stop());
+        let plans = standing.iter().filter(|entry| entry.counts_for_dates());
         place_all(&mut hours, now, plans, beliefs);
         let shares = parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
         let leaves = super::cold::leaves(rig, beliefs, now);
@@ -110,7 +110,7 @@ impl Scene {
     /// Adds the drives to stops that a schedule planned, for a plan in which these are made.
     pub fn drive_to_planned_stops(&mut self, standing: &[Standing], beliefs: &Beliefs) {
         let is_drive = |entry: &&Standing| matches!(entry.event, Event::Drive(_));
-        let drives = standing.iter().filter(|entry| entry.is_of_a_stop()).filter(is_drive);
+        let drives = standing.iter().filter(|entry| entry.is_stop_ahead()).filter(is_drive);
         place_all(&mut self.hours, self.now, drives, beliefs);
     }
 }

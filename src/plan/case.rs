@@ -5,7 +5,7 @@ use super::answer::{Request, Weather, Where};
 use super::change::Change;
 use super::stops::places::services;
 use crate::belief::Beliefs;
-use crate::domain::entry::{EntryId, Event, Spot};
+use crate::domain::entry::{Event, Spot};
 use crate::domain::estimate::Estimate;
 use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
@@ -368,14 +368,7 @@ fn as_asked<'a>(
                 Spot::At { latitude: *latitude, longitude: *longitude }
             }
         };
-        all.push(Standing {
-            id: EntryId { device: "plan".into(), sequence: 0, salt: 0 },
-            at: from,
-            recorded: now,
-            note: None,
-            event: Event::Camp(spot),
-            corrected_by: None,
-        });
+        all.push(Standing::supposed(from, now, Event::Camp(spot)));
         all.sort_by_key(|entry| entry.at);
     }
     Cow::Owned(all)

@@ -2,7 +2,7 @@
 //! a camp that is kept. It changes what the question is asked of, so that no answer needs to know.
 
 use crate::belief::Beliefs;
-use crate::domain::entry::{EntryId, Event};
+use crate::domain::entry::Event;
 use crate::domain::journal::Standing;
 use crate::domain::outlook::DayWeather;
 use crate::domain::quantity::Amount;
@@ -92,19 +92,23 @@ impl Suppose {
                     *aboard = more(aboard.value());
                 }
             }
-            all.push(supposed(from, now, Event::Crew(more(beliefs.timeline.aboard(from)))));
+            all.push(Standing::supposed(
+                from,
+                now,
+                Event::Crew(more(beliefs.timeline.aboard(from))),
+            ));
         }
         if let Some(weather) = self.weather {
             let days = (0..WEATHER_DAYS).map(|day| first + Duration::days(day));
-            all.extend(
-                days.map(|date| supposed(now, now, Event::Outlook(row(&weather, date, now)))),
-            );
+            all.extend(days.map(|date| {
+                Standing::supposed(now, now, Event::Outlook(row(&weather, date, now)))
+            }));
         }
         if let Some(at) = self.serviced {
             let stocks = beliefs.mechanism.stocks().iter().filter(|stock| !stock.reset_by_camp);
             all.extend(stocks.map(|stock| Standing {
                 note: Some(SERVICED.to_string()),
-                ..supposed(at, now, serviced(stock))
+                ..Standing::supposed(at, now, serviced(stock))
             }));
         }
         all.sort_by_key(|entry| entry.at);
@@ -122,9 +126,4 @@ fn row(weather: &TypicalWeather, date: NaiveDate, now: Moment) -> DayWeather {
         cloud: Some(weather.cloud),
         place: None,
     }
-}
-
-fn supposed(at: Moment, recorded: Moment, event: Event) -> Standing {
-    let id = EntryId { device: "plan".into(), sequence: 0, salt: 0 };
-    Standing { id, at, recorded, note: None, event, corrected_by: None }
 }

@@ -1,6 +1,7 @@
 //! The folder as the screens want it: what was read, and the journal as rows of words.
 
 use super::backstage::{Backstage, Loaded};
+use crate::domain::counts::Counts;
 use crate::domain::entry::{Body, Entry, EntryId};
 use crate::domain::journal::{Standing, last_to_redo, possible_twins, standing};
 use crate::domain::time::Moment;
@@ -87,5 +88,6 @@ fn as_if_standing(entry: &Entry) -> Option<Standing> {
         note: entry.note.clone(),
         event: event.clone(),
         corrected_by: None,
+        counts: Counts::Fact,
     })
 }

@@ -105,8 +105,7 @@ fn tilting_pays_towards_the_sun_and_costs_away_from_it() {
 /// What is planned at an hour from now.
 fn plan(world: &World, hours: f64, event: Event) -> Standing {
     let at = after_hours(world.options.at, hours).unwrap();
-    let id = EntryId { device: "a".into(), sequence: 1, salt: 0 };
-    Standing { id, at, recorded: world.options.at, note: None, event, corrected_by: None }
+    Standing::supposed(at, world.options.at, event)
 }
 
 fn of(amount: i64, unit: Unit) -> Quantity {

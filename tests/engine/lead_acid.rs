@@ -3,6 +3,7 @@
 use super::world::{World, mean};
 use waystock::belief;
 use waystock::belief::electric::weighted;
+use waystock::domain::counts::Counts;
 use waystock::domain::entry::{After, EntryId, Event};
 use waystock::domain::journal::Standing;
 use waystock::domain::time::after_hours;
@@ -103,7 +104,15 @@ fn the_past_is_replayed_at_the_same_rate() {
             let (amount, after) = (None, Some(After::Full));
             let event = Event::Fill { stock: "battery".into(), amount, after };
             let id = EntryId { device: "a".into(), sequence, salt: 0 };
-            Standing { id, at, recorded: at, note: None, event, corrected_by: None }
+            Standing {
+                id,
+                at,
+                recorded: at,
+                note: None,
+                event,
+                corrected_by: None,
+                counts: Counts::Fact,
+            }
         };
         world.options = Options { seed: 3, ..Options::at(now) };
         let beliefs = belief::learn(&world.rig, &[full(1, 9.0), full(2, 5.0)], now, 3);

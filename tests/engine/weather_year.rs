@@ -8,6 +8,7 @@
 
 use super::world::{World, mean};
 use chrono::{Duration, NaiveDate};
+use waystock::domain::counts::Counts;
 use waystock::domain::entry::{EntryId, Event};
 use waystock::domain::journal::Standing;
 use waystock::domain::outlook::DayWeather;
@@ -127,6 +128,7 @@ impl Station {
                 place: None,
             }),
             corrected_by: None,
+            counts: Counts::Fact,
         };
         let written: Vec<Standing> = month[..=today].iter().enumerate().map(row).collect();
         let now = evening(&month[today]);

@@ -1,7 +1,7 @@
 //! Camps that a trip supposes, instead of those that the journal plans.
 
 use crate::belief::Beliefs;
-use crate::domain::entry::{EntryId, Event, Spot};
+use crate::domain::entry::{Event, Spot};
 use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
@@ -26,14 +26,7 @@ pub fn with_camps(
                 Spot::At { latitude: *latitude, longitude: *longitude }
             }
         };
-        all.push(Standing {
-            id: EntryId { device: "plan".into(), sequence: 0, salt: 0 },
-            at: *at,
-            recorded: now,
-            note: None,
-            event: Event::Camp(spot),
-            corrected_by: None,
-        });
+        all.push(Standing::supposed(*at, now, Event::Camp(spot)));
     }
     all.sort_by_key(|entry| entry.at);
     let mut beliefs = beliefs.clone();

@@ -8,6 +8,7 @@ use super::search::{Bits, Cancelled, Found, Problem, Visit};
 use super::telling::{Step, Telling};
 use super::{STOP_HOUR, bound, lead, places};
 use crate::belief::Beliefs;
+use crate::domain::counts::Counts;
 use crate::domain::entry::{After, Event};
 use crate::domain::journal::Standing;
 use crate::domain::rig::{Place, Rig};
@@ -170,7 +171,7 @@ impl<'a> Layout<'a> {
     /// schedule planned it; any other is energy, which the lives have in them.
     fn given(&self) -> Vec<u32> {
         let mut given = vec![0; self.problem.slots];
-        for plan in self.standing.iter().filter(|entry| entry.at > self.now) {
+        for plan in self.standing.iter().filter(|entry| entry.counts == Counts::Ahead) {
             if let (Some(slot), mask) = (self.slot_of(plan.at), self.planned_by(plan))
                 && mask != 0
             {
@@ -182,7 +183,7 @@ impl<'a> Layout<'a> {
 
     fn planned_by(&self, plan: &Standing) -> u32 {
         let parts = &self.case.beliefs.mechanism.parts;
-        let saved = plan.is_of_a_stop();
+        let saved = plan.is_stop_ahead();
         let bit = |index: usize| 1u32.checked_shl(index as u32).unwrap_or(0);
         let own = match &plan.event {
             Event::Fill { stock, after: None | Some(After::Full), .. } => parts.stock(stock),
@@ -213,7 +214,7 @@ impl<'a> Layout<'a> {
     pub fn planned(&self) -> Vec<PlannedStop> {
         let end = *self.hours.last().unwrap_or(&0.0);
         let mut planned: Vec<PlannedStop> = Vec::new();
-        for plan in self.standing.iter().filter(|entry| entry.at > self.now) {
+        for plan in self.standing.iter().filter(|entry| entry.counts == Counts::Ahead) {
             let mask = self.planned_by(plan);
             let own = mask & !places::reset_by_camp(&self.case.beliefs.mechanism.parts);
             if own == 0 || hours_between(self.now, plan.at) > end {

@@ -1,0 +1,199 @@
+//! What an entry counts as at a moment: a fact, a plan ahead, or a plan whose time has passed
+//! without a word.
+//!
+//! A plan is not a fact. An entry that was written down before its time moves no level once that
+//! time has passed, until somebody says that it was done: the words that stand were then written
+//! at or after it. What people write of the same thing around that time stands in its place.
+//! Only who is aboard changes as planned, as nobody writes down that guests left when they meant
+//! to; unless uses were written while nobody was to be there.
+
+use super::entry::{Event, Spot};
+use super::time::Moment;
+use chrono::Duration;
+
+/// What an entry counts as.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub enum Counts {
+    /// It happened: it was written down at its time or later.
+    #[default]
+    Fact,
+    /// A plan whose time has not come.
+    Ahead,
+    /// A plan whose time has passed without a word, or that the journal contradicts. It moves
+    /// nothing until somebody says whether it was done.
+    Open,
+    /// A plan in whose place stands what was written of the same thing around its time.
+    Superseded,
+}
+
+/// What stands of an entry, as far as it takes to judge it.
+#[derive(Debug, Clone, Copy)]
+pub struct Said<'a> {
+    /// When it happened, or is planned to.
+    pub at: Moment,
+    /// When the words that stand were written down.
+    pub said: Moment,
+    /// What they say.
+    pub event: &'a Event,
+}
+
+/// What is written so many hours around a plan's time is about the plan: a stop planned for the
+/// morning is often written down late in the evening. Common practice, no source.
+const AROUND_H: i64 = 18;
+
+/// What each entry counts as at `now`. `entries` are in order of their `at`.
+pub fn counts(entries: &[Said], now: Moment) -> Vec<Counts> {
+    let mut all: Vec<Counts> = (0..entries.len()).map(|index| of(entries, index, now)).collect();
+    for (index, count) in contradicted(entries, now) {
+        all[index] = count;
+    }
+    all
+}
+
+fn of(entries: &[Said], index: usize, now: Moment) -> Counts {
+    let entry = &entries[index];
+    if entry.said >= entry.at {
+        return Counts::Fact;
+    }
+    if entry.at > now {
+        return Counts::Ahead;
+    }
+    match entry.event {
+        // They move no level: who is aboard as the module says, the others never.
+        Event::Crew(_) | Event::Note(_) | Event::Outlook(_) | Event::DayClosed => Counts::Fact,
+        _ if was_told(entries, index) => Counts::Superseded,
+        _ => Counts::Open,
+    }
+}
+
+/// Whether something of the same kind was written down around a plan's time and after it.
+fn was_told(entries: &[Said], index: usize) -> bool {
+    let plan = &entries[index];
+    let near = |other: &&Said| (other.at - plan.at).abs() <= Duration::hours(AROUND_H);
+    let tells = |other: &Said| {
+        other.said >= other.at && other.said > plan.said && is_same_thing(plan.event, other.event)
+    };
+    let before = entries[..index].iter().rev().take_while(near);
+    let after = entries[index + 1..].iter().take_while(near);
+    before.chain(after).any(tells)
+}
+
+/// Whether two events are about the same stock, activity or place.
+pub(super) fn is_same_thing(one: &Event, other: &Event) -> bool {
+    match (one, other) {
+        (Event::Use { activity: one, .. }, Event::Use { activity: other, .. }) => one == other,
+        (Event::Level { stock: one, .. }, Event::Level { stock: other, .. })
+        | (Event::Fill { stock: one, .. }, Event::Fill { stock: other, .. })
+        | (Event::Empty { stock: one, .. }, Event::Empty { stock: other, .. }) => one == other,
+        (Event::Drive(one), Event::Drive(other)) => one.unit.factor_to(&other.unit, None).is_some(),
+        (Event::Charge { source: one, .. }, Event::Charge { source: other, .. }) => one == other,
+        (Event::Camp(Spot::Named(one)), Event::Camp(Spot::Named(other))) => {
+            one.eq_ignore_ascii_case(other)
+        }
+        (Event::Camp(one), Event::Camp(other)) => one == other,
+        _ => false,
+    }
+}
+
+/// Plans of who is aboard that uses contradict: the one by which nobody was to be aboard when a
+/// use was written on a later day; and, where that is a fact, the planned return after it, which
+/// was earlier then.
+fn contradicted(entries: &[Said], now: Moment) -> Vec<(usize, Counts)> {
+    let mut open = Vec::new();
+    // The entry by which nobody was aboard, and when a use was last written for a later day.
+    let mut left: Option<(usize, Option<Moment>)> = None;
+    for (index, entry) in entries.iter().enumerate() {
+        match entry.event {
+            Event::Crew(aboard) => {
+                if let Some((_, Some(used))) = left
+                    && entry.said < entry.at.min(used)
+                    && entry.at > now
+                {
+                    open.push((index, Counts::Open));
+                }
+                left = (aboard.milli() == 0 && entry.at <= now).then_some((index, None));
+            }
+            Event::Use { .. } if entry.said >= entry.at => {
+                let Some((away, used)) = &mut left else { continue };
+                let leaving = &entries[*away];
+                if entry.at.date_naive() <= leaving.at.date_naive() {
+                    continue;
+                }
+                match leaving.said < leaving.at {
+                    true => {
+                        open.push((*away, Counts::Open));
+                        left = None;
+                    }
+                    false => *used = Some(entry.said),
+                }
+            }
+            _ => {}
+        }
+    }
+    open
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::quantity::{Amount, Quantity};
+    use crate::domain::unit::Unit;
+
+    fn at(hour: i64) -> Moment {
+        "2026-06-01T00:00:00+02:00".parse::<Moment>().unwrap() + Duration::hours(hour)
+    }
+
+    fn fill(stock: &str) -> Event {
+        Event::Fill { stock: stock.into(), amount: None, after: None }
+    }
+
+    fn once(activity: &str) -> Event {
+        let count = Quantity::new(Amount::from_milli(1000).unwrap(), Unit::Time);
+        Event::Use { activity: activity.into(), count }
+    }
+
+    fn aboard(people: i64) -> Event {
+        Event::Crew(Amount::from_milli(people * 1000).unwrap())
+    }
+
+    /// `(hour of, hour said, event)` in order of time, what each counts as at an hour.
+    fn check(rows: &[(i64, i64, Event)], now: i64, expected: &[Counts]) {
+        let said = |(of, said, event): &'_ (i64, i64, Event)| (at(*of), at(*said), event.clone());
+        let rows: Vec<(Moment, Moment, Event)> = rows.iter().map(said).collect();
+        let entries: Vec<Said> =
+            rows.iter().map(|(at, said, event)| Said { at: *at, said: *said, event }).collect();
+        assert_eq!(counts(&entries, at(now)), expected, "{rows:?} at {now}");
+    }
+
+    /// By the contract: `at` after `recorded` is a plan. What follows from it is the rule here.
+    #[test]
+    fn a_plan_is_ahead_then_open_until_a_word_is_said() {
+        use Counts::{Ahead, Fact, Open, Superseded};
+        let plan = || (30, 0, fill("fresh"));
+        check(&[plan()], 29, &[Ahead]);
+        check(&[plan()], 30, &[Open]);
+        // The same words, written again when it was done.
+        check(&[(30, 33, fill("fresh"))], 34, &[Fact]);
+        // Another stock tells nothing of it; the same stock does, before and after.
+        check(&[plan(), (31, 31, fill("diesel"))], 34, &[Open, Fact]);
+        check(&[plan(), (31, 31, fill("fresh"))], 34, &[Superseded, Fact]);
+        check(&[(28, 28, fill("fresh")), plan()], 34, &[Fact, Superseded]);
+        // Two days later is another fill, and what was written before the plan is not about it.
+        check(&[plan(), (80, 80, fill("fresh"))], 81, &[Open, Fact]);
+        check(&[(-1, -1, fill("fresh")), (10, 0, fill("fresh"))], 11, &[Fact, Open]);
+        check(&[(30, 0, Event::Note("dentist".into()))], 31, &[Fact]);
+    }
+
+    #[test]
+    fn people_come_and_go_as_planned_unless_uses_say_otherwise() {
+        use Counts::{Ahead, Fact, Open};
+        let (away, back) = ((18, 0, aboard(0)), (90, 0, aboard(2)));
+        check(&[away.clone(), back.clone()], 40, &[Fact, Ahead]);
+        // A use on the day of leaving was before it, whenever it was written.
+        check(&[away.clone(), (21, 21, once("shower")), back.clone()], 40, &[Fact, Fact, Ahead]);
+        check(&[away.clone(), (45, 45, once("shower")), back.clone()], 50, &[Open, Fact, Ahead]);
+        // Away as a fact: they were back before the day that was planned.
+        let left = (18, 18, aboard(0));
+        check(&[left, (45, 45, once("shower")), back], 50, &[Fact, Fact, Open]);
+    }
+}

@@ -1,0 +1,345 @@
+//! Plans as people know them: one line that was written ahead, or one stop of a saved schedule;
+//! and what is written down when somebody says what became of one. An answer is a record like any
+//! other: a correction that says the words again, or other words, or a retraction. So the fold
+//! needs no further kind of record, and every answer can be undone.
+
+use super::counts::{Counts, is_same_thing};
+use super::entry::{Body, Entry, EntryId, Event};
+use super::journal::{PLANNED_STOP, Standing, is_of_a_stop};
+use super::time::Moment;
+use std::collections::HashMap;
+
+/// One plan that nobody has said a word about.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Plan {
+    /// When it was to happen.
+    pub at: Moment,
+    /// The place, where a schedule of stops planned it.
+    pub place: Option<String>,
+    /// Whether its time has passed, or the journal contradicts it; else it lies ahead.
+    pub is_open: bool,
+    /// Its entries, at least one, in the order in which they were written.
+    pub entries: Vec<Standing>,
+}
+
+impl Plan {
+    /// The record that stands for it, of several the first.
+    pub fn id(&self) -> &EntryId {
+        &self.entries[0].id
+    }
+
+    /// Whether this is one of its records.
+    pub fn holds(&self, id: &EntryId) -> bool {
+        self.entries.iter().any(|entry| entry.id == *id)
+    }
+}
+
+/// The plans ahead and the open ones among what stands, in order of time. What was written in one
+/// go for one moment is one plan.
+pub fn plans(standing: &[Standing]) -> Vec<Plan> {
+    let mut plans: Vec<Plan> = Vec::new();
+    for entry in standing {
+        let is_open = match entry.counts {
+            Counts::Open => true,
+            Counts::Ahead => false,
+            Counts::Fact | Counts::Superseded => continue,
+        };
+        let belongs = |plan: &&mut Plan| {
+            let first = &plan.entries[0];
+            plan.is_open == is_open
+                && plan.at == entry.at
+                && first.recorded == entry.recorded
+                && first.id.device == entry.id.device
+                && first.is_of_a_stop() == entry.is_of_a_stop()
+                && (first.note == entry.note || !entry.is_of_a_stop())
+        };
+        match plans.iter_mut().rev().take_while(|plan| plan.at == entry.at).find(belongs) {
+            Some(plan) => plan.entries.push(entry.clone()),
+            None => {
+                let place = entry.note.as_deref().and_then(|note| note.strip_prefix(PLANNED_STOP));
+                let place = place.map(String::from);
+                plans.push(Plan { at: entry.at, place, is_open, entries: vec![entry.clone()] });
+            }
+        }
+    }
+    plans
+}
+
+/// The plans whose time has passed without a word, or that the journal contradicts.
+pub fn open(standing: &[Standing]) -> Vec<Plan> {
+    plans(standing).into_iter().filter(|plan| plan.is_open).collect()
+}
+
+/// What stands if every open plan was done as planned.
+pub fn as_if_done(standing: &[Standing]) -> Vec<Standing> {
+    let mut all = standing.to_vec();
+    for entry in all.iter_mut().filter(|entry| entry.counts == Counts::Open) {
+        entry.counts = Counts::Fact;
+    }
+    all
+}
+
+/// What became of a plan.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Outcome {
+    /// Done as planned.
+    Done,
+    /// This happened in its place.
+    Otherwise(Vec<Happened>),
+    /// Not done.
+    NotDone,
+}
+
+/// Something that happened in place of a plan, or is planned in its place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Happened {
+    /// When.
+    pub at: Moment,
+    /// A remark.
+    pub note: Option<String>,
+    /// What.
+    pub event: Event,
+}
+
+/// A record to be written down.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Record {
+    /// When it happened.
+    pub at: Moment,
+    /// A remark.
+    pub note: Option<String>,
+    /// What it says.
+    pub body: Body,
+}
+
+/// The records that say at `now` what became of a plan. What happened in its place takes the
+/// place of its entry of the same stock, activity or kind; entries that have none are taken back.
+pub fn answer(plan: &Plan, outcome: Outcome, now: Moment) -> Vec<Record> {
+    let retract = |entry: &Standing| Record {
+        at: now,
+        note: None,
+        body: Body::Retract { of: entry.id.clone() },
+    };
+    let correct = |entry: &Standing, thing: Happened| Record {
+        at: thing.at,
+        note: thing.note,
+        body: Body::Correct { of: entry.id.clone(), event: thing.event },
+    };
+    match outcome {
+        Outcome::NotDone => plan.entries.iter().map(retract).collect(),
+        Outcome::Done => {
+            let same = |e: &Standing| Happened { at: e.at, note: None, event: e.event.clone() };
+            plan.entries.iter().map(|entry| correct(entry, same(entry))).collect()
+        }
+        Outcome::Otherwise(mut things) => {
+            if let ([entry], 1) = (&plan.entries[..], things.len()) {
+                return things.into_iter().map(|thing| correct(entry, thing)).collect();
+            }
+            let (mut gone, mut changed) = (Vec::new(), Vec::new());
+            for entry in &plan.entries {
+                match things.iter().position(|t| is_same_thing(&entry.event, &t.event)) {
+                    Some(place) => changed.push(correct(entry, things.remove(place))),
+                    None => gone.push(retract(entry)),
+                }
+            }
+            let more = things.into_iter().map(|thing| Record {
+                at: thing.at,
+                note: thing.note,
+                body: Body::Happened(thing.event),
+            });
+            gone.into_iter().chain(changed).chain(more).collect()
+        }
+    }
+}
+
+/// What was written together with a record, taken back or not, and so is undone in one step: all
+/// of a schedule that was saved, or of the answer to one plan; else the record alone.
+pub fn written_with(entries: &[Entry], entry: &Entry) -> Vec<EntryId> {
+    let first: HashMap<&EntryId, &Entry> = entries.iter().map(|e| (&e.id, e)).collect();
+    let at_once =
+        |other: &Entry| other.id.device == entry.id.device && other.recorded == entry.recorded;
+    let is_with = |other: &&Entry| match (&entry.body, &other.body) {
+        _ if !at_once(other) => false,
+        (Body::Happened(_), Body::Happened(_)) => {
+            is_of_a_stop(entry.note.as_deref()) && is_of_a_stop(other.note.as_deref())
+        }
+        (Body::Correct { of: one, .. }, Body::Correct { of: other, .. }) => {
+            first.get(one).zip(first.get(other)).is_some_and(|(one, other)| {
+                one.is_plan()
+                    && one.at == other.at
+                    && one.recorded == other.recorded
+                    && one.id.device == other.id.device
+            })
+        }
+        _ => false,
+    };
+    let all = entries.iter().filter(|other| other.id == entry.id || is_with(other));
+    all.map(|e| e.id.clone()).collect()
+}
+
+/// What was taken back together with `of`, and so is put back in one step: what was written with
+/// it, or with the plan that it belongs to, as far as one answer took it back.
+pub fn taken_back_with(entries: &[Entry], of: &EntryId) -> Vec<EntryId> {
+    let Some(entry) = entries.iter().find(|e| e.id == *of) else { return vec![of.clone()] };
+    let last_gone = |id: &EntryId| {
+        let gone = entries.iter().filter(|e| matches!(&e.body, Body::Retract { of } if of == id));
+        gone.map(|e| (e.recorded, &e.id.device)).max()
+    };
+    let gone = last_gone(of);
+    let of_one_plan = |other: &&Entry| {
+        let planned = entry.is_plan() && matches!(other.body, Body::Happened(_));
+        planned
+            && other.at == entry.at
+            && other.recorded == entry.recorded
+            && other.id.device == entry.id.device
+    };
+    let mut all = written_with(entries, entry);
+    for other in entries.iter().filter(of_one_plan) {
+        if !all.contains(&other.id) {
+            all.push(other.id.clone());
+        }
+    }
+    all.retain(|id| id == of || last_gone(id) == gone);
+    all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::journal::{last_to_undo, standing};
+    use chrono::Duration;
+
+    fn at(hour: i64) -> Moment {
+        "2026-06-01T00:00:00+02:00".parse::<Moment>().unwrap() + Duration::hours(hour)
+    }
+
+    fn fill(stock: &str) -> Event {
+        Event::Fill { stock: stock.into(), amount: None, after: None }
+    }
+
+    fn empty(stock: &str) -> Event {
+        Event::Empty { stock: stock.into(), amount: None, after: None }
+    }
+
+    /// A journal of one device that writes records at an hour.
+    #[derive(Default)]
+    struct Journal(Vec<Entry>);
+
+    impl Journal {
+        fn write(&mut self, hour: i64, records: Vec<Record>) {
+            for Record { at: of, note, body } in records {
+                let sequence = self.0.len() as u64 + 1;
+                let id = EntryId { device: "a".into(), sequence, salt: 1 };
+                self.0.push(Entry { id, at: of, recorded: at(hour), note, body });
+            }
+        }
+
+        fn plan(&mut self, hour: i64, of: i64, note: Option<&str>, events: Vec<Event>) {
+            let records = events.into_iter().map(|event| Record {
+                at: at(of),
+                note: note.map(String::from),
+                body: Body::Happened(event),
+            });
+            self.write(hour, records.collect());
+        }
+
+        fn open(&self, hour: i64) -> Vec<Plan> {
+            open(&standing(&self.0, at(hour)))
+        }
+
+        fn facts(&self, hour: i64) -> Vec<Event> {
+            let all = standing(&self.0, at(hour));
+            all.into_iter().filter(Standing::is_fact).map(|s| s.event).collect()
+        }
+
+        fn undo(&mut self, hour: i64) {
+            let last = last_to_undo(&self.0, "a").unwrap();
+            let all = written_with(&self.0, last);
+            let records = all.into_iter().map(|of| Record {
+                at: at(hour),
+                note: None,
+                body: Body::Retract { of },
+            });
+            self.write(hour, records.collect());
+        }
+    }
+
+    /// A schedule of two stops, written in the evening of the first day.
+    fn schedule() -> Journal {
+        let mut journal = Journal::default();
+        journal.plan(20, 35, Some("planned stop: Quay"), vec![fill("fresh"), empty("grey")]);
+        journal.plan(20, 80, Some("planned stop: Yard"), vec![fill("fresh")]);
+        journal
+    }
+
+    #[test]
+    fn one_stop_is_one_plan_and_is_open_after_its_time() {
+        let journal = schedule();
+        let all = plans(&standing(&journal.0, at(30)));
+        assert_eq!(all.iter().map(|p| p.entries.len()).collect::<Vec<_>>(), [2, 1]);
+        assert_eq!(all[0].place.as_deref(), Some("Quay"));
+        assert!(journal.open(30).is_empty());
+        assert_eq!(
+            journal.open(40),
+            vec![Plan { is_open: true, ..all[0].clone() }]
+                .into_iter()
+                .map(|mut plan| {
+                    plan.entries.iter_mut().for_each(|e| e.counts = Counts::Open);
+                    plan
+                })
+                .collect::<Vec<_>>()
+        );
+        assert!(journal.facts(100).is_empty());
+    }
+
+    #[test]
+    fn done_as_planned_is_a_fact_until_it_is_undone() {
+        let mut journal = schedule();
+        let plan = journal.open(40).remove(0);
+        journal.write(40, answer(&plan, Outcome::Done, at(40)));
+        assert_eq!(journal.facts(41), [fill("fresh"), empty("grey")]);
+        assert!(journal.open(41).is_empty());
+        journal.undo(42);
+        assert!(journal.facts(43).is_empty());
+        assert_eq!(journal.open(43), [plan]);
+        // What was known before anybody answered.
+        assert!(journal.facts(39).is_empty());
+    }
+
+    #[test]
+    fn done_otherwise_says_what_happened_in_its_place() {
+        let mut journal = schedule();
+        let plan = journal.open(40).remove(0);
+        let things = [empty("grey"), fill("diesel")];
+        let things = things.map(|event| Happened { at: at(37), note: None, event }).to_vec();
+        journal.write(40, answer(&plan, Outcome::Otherwise(things), at(40)));
+        assert_eq!(journal.facts(41), [empty("grey"), fill("diesel")]);
+        assert!(journal.open(41).is_empty());
+    }
+
+    #[test]
+    fn not_done_is_put_back_alone() {
+        let mut journal = schedule();
+        let plan = journal.open(40).remove(0);
+        journal.write(40, answer(&plan, Outcome::NotDone, at(40)));
+        assert!(journal.open(41).is_empty() && journal.facts(41).is_empty());
+        let second = journal.open(90).remove(0);
+        journal.write(90, answer(&second, Outcome::NotDone, at(90)));
+        assert_eq!(taken_back_with(&journal.0, second.id()), [second.id().clone()]);
+        let first: Vec<EntryId> = plan.entries.iter().map(|e| e.id.clone()).collect();
+        assert_eq!(taken_back_with(&journal.0, plan.id()), first);
+    }
+
+    #[test]
+    fn a_line_written_ahead_is_one_plan_and_an_answer_may_move_it() {
+        let mut journal = Journal::default();
+        journal.plan(8, 30, None, vec![fill("fresh"), empty("grey")]);
+        let plan = journal.open(31).remove(0);
+        assert_eq!(plan.entries.len(), 2);
+        let later = [fill("fresh"), empty("grey")];
+        let later = later.map(|event| Happened { at: at(60), note: None, event }).to_vec();
+        journal.write(31, answer(&plan, Outcome::Otherwise(later), at(31)));
+        assert!(journal.open(59).is_empty() && journal.facts(59).is_empty());
+        assert_eq!(journal.open(61).len(), 1);
+    }
+}

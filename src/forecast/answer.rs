@@ -3,6 +3,7 @@
 pub use super::sharpen::Look;
 pub use crate::belief::watch::Cause;
 pub use crate::domain::estimate::{Estimate, PastReading};
+use crate::domain::plans::Plan;
 use crate::domain::stock::Direction;
 use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
@@ -243,6 +244,11 @@ pub struct Evening {
     pub notices: Vec<Notice>,
     /// The reading that would sharpen the next stop's band most, if one is worth taking.
     pub worth_a_look: Option<Look>,
+    /// Plans ahead, and those whose time has passed without a word, in order of time.
+    pub plans: Vec<Plan>,
+    /// The next forced stop if the open ones among them were done; `None` where none is open.
+    /// The forecast itself counts them as not done.
+    pub if_done: Option<NextStop>,
     /// Past readings per stock, in the rig's order, oldest first, of the last six weeks.
     pub history: Vec<Vec<PastReading>>,
 }

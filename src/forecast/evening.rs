@@ -10,9 +10,11 @@ use super::sharpen;
 use super::{alarm, cold};
 use crate::belief::past::Past;
 use crate::belief::{self, Beliefs, watch};
+use crate::domain::counts::Counts;
 use crate::domain::entry::Entry;
 use crate::domain::estimate::Estimate;
 use crate::domain::journal::{self, Standing};
+use crate::domain::plans;
 use crate::domain::rig::Rig;
 use crate::domain::time::{Moment, after_hours};
 use crate::mechanism::driver::Source;
@@ -57,9 +59,21 @@ fn assembled(
         learned: learned(beliefs),
         notices: cold_first(notices, cold::notices(&forecast, rig.show)),
         history: history(beliefs, options.at),
+        plans: plans::plans(standing),
+        if_done: if_done(rig, standing, options),
         worth_a_look: sharpen::worth_a_look(&looks),
         forecast,
     }
+}
+
+/// The next forced stop if every open plan was done after all: the other of two dates while nobody
+/// has said. `None` where no plan is open.
+fn if_done(rig: &Rig, standing: &[Standing], options: Options) -> Option<NextStop> {
+    standing.iter().find(|entry| entry.counts == Counts::Open)?;
+    let done = plans::as_if_done(standing);
+    let beliefs = belief::learn(rig, &done, options.at, options.seed);
+    let options = Options { with_fans: false, ..options };
+    Some(forecast(rig, &done, &beliefs, options).next)
 }
 
 /// The forecast alone, from beliefs that are already at hand.

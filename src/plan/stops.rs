@@ -134,7 +134,7 @@ pub fn stops_told(
         least_km,
         planned: layout.planned(),
         unplanned: unplanned::unplanned(&layout.problem, &layout.passages, &layout.hours),
-        leads: layout.leads(beliefs, request.confidence),
+        leads: layout.leads(beliefs, request),
         relaxation,
         stocks: names(beliefs),
     })

@@ -173,6 +173,8 @@ pub fn evening() -> Evening {
                 .into(),
         }],
         worth_a_look: Some(Look { stock: "grey".into(), gauge: true, narrows: 0.3 }),
+        plans: Vec::new(),
+        if_done: None,
         history,
     }
 }

@@ -1,7 +1,7 @@
 //! Sun, alternator, generator, shore power and the fridge as the lives feel them.
 
 use super::world::{World, mean};
-use waystock::domain::entry::{ChargeSource, EntryId, Event};
+use waystock::domain::entry::{ChargeSource, Event};
 use waystock::domain::journal::Standing;
 use waystock::domain::quantity::{Amount, Quantity};
 use waystock::domain::time::{Moment, after_hours};

@@ -16,7 +16,7 @@ use crate::domain::stock::Direction;
 use crate::domain::time::{Moment, Zone, after_hours, hours_between};
 use crate::forecast::tracks::{Put, Track};
 use crate::plan::answer::{Request, Weather};
-use crate::plan::case::Case;
+use crate::plan::case::{Case, Limits};
 use crate::plan::hook_up;
 use chrono::{Duration, NaiveTime, Timelike};
 
@@ -53,18 +53,7 @@ impl<'a> Layout<'a> {
         now: Moment,
         request: &TripRequest,
     ) -> Layout<'a> {
-        let stay = Request {
-            from: None,
-            nights: request.days,
-            place: None,
-            weather: Weather::Outlook,
-            crew: request.crew,
-            fill_first: false,
-            confidence: request.confidence,
-            lives: CHOOSING_LIVES,
-            seed: request.seed,
-        };
-        let mut case = Case::of(rig, standing, beliefs, now, &stay, 0);
+        let mut case = Case::of(rig, standing, beliefs, now, &stay(request), 0);
         let Case { scene, beliefs, .. } = &mut case;
         scene.drive_to_planned_stops(standing, beliefs);
         Layout::of_case(rig, standing, case, now, request.days)
@@ -339,15 +328,39 @@ impl<'a> Layout<'a> {
         (self.problem.lives as f64 * (1.0 - confidence) + 1e-9) as usize
     }
 
-    pub fn leads(&self, beliefs: &Beliefs, confidence: f64) -> Vec<Lead> {
-        let limits = self.case.limits();
+    /// When the stocks meet their limits if no saved stop is made: a drive to one charges the
+    /// battery, and nobody has said that it will be driven.
+    fn limits_without_saved_stops(&self, beliefs: &Beliefs, request: &TripRequest) -> Limits {
+        if !self.standing.iter().any(Standing::is_stop_ahead) {
+            return self.case.limits();
+        }
+        Case::of(self.rig, self.standing, beliefs, self.now, &stay(request), 0).limits()
+    }
+
+    pub fn leads(&self, beliefs: &Beliefs, request: &TripRequest) -> Vec<Lead> {
+        let limits = self.limits_without_saved_stops(beliefs, request);
         let most = (0..limits.binding.len())
             .max_by(|a, b| limits.binding[*a].total_cmp(&limits.binding[*b]));
-        let by = after_hours(self.now, limits.safe_hours(confidence));
+        let by = after_hours(self.now, limits.safe_hours(request.confidence));
         match (most.filter(|s| limits.binding[*s] > 0.0), by) {
             (Some(binding), Some(by)) => lead::leads(self.rig, beliefs, self.now, by, binding),
             _ => Vec::new(),
         }
+    }
+}
+
+/// The trip as a stay where the van is, from now on.
+fn stay(request: &TripRequest) -> Request {
+    Request {
+        from: None,
+        nights: request.days,
+        place: None,
+        weather: Weather::Outlook,
+        crew: request.crew,
+        fill_first: false,
+        confidence: request.confidence,
+        lives: CHOOSING_LIVES,
+        seed: request.seed,
     }
 }
 

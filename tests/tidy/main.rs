@@ -5,6 +5,7 @@
 
 use std::path::{Path, PathBuf};
 
+mod english;
 mod guides;
 mod imports;
 mod rooms;

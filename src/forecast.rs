@@ -5,13 +5,13 @@
 //! [`lives::run`] draws each life and steps it; [`passages`] turns the lives' passages into
 //! quantiles; [`evening::evening`] is the whole way from a journal to an answer.
 
-pub mod alarm;
 pub mod answer;
 pub mod cold;
 pub mod draw;
 pub mod evening;
 pub mod hindsight;
 pub mod lives;
+pub mod notices;
 pub mod passages;
 pub mod scene;
 pub mod sharpen;

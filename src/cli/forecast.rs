@@ -11,7 +11,7 @@ use crate::forecast::answer::{Evening, Forecast, StockForecast};
 use crate::plan::stops::saved::{self, StopAhead};
 use crate::store::data_folder::Contents;
 use crate::text::when::{self, Form};
-use crate::text::{answer, fit, quantity, share};
+use crate::text::{answer, fit, notice, quantity, share};
 use serde_json::json;
 
 /// Columns that every terminal has.
@@ -24,7 +24,7 @@ pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
     gaps::tell_unread(&contents.journal, out);
     if context.common.json {
         let mut value = json::forecast(&evening.forecast);
-        value["notices"] = json::notices(&evening);
+        value["notices"] = json::notices(&evening, contents.rig.show);
         let planned = planned(&contents, evening.forecast.at);
         if !planned.is_empty() {
             value["planned_stops"] = planned
@@ -86,8 +86,8 @@ fn print(rig: &Rig, evening: &Evening, out: &mut Output) {
     if let Some(look) = &evening.worth_a_look {
         say(out, &format!("Worth a look tonight: {}", answer::look_in_words(look)));
     }
-    for notice in &evening.notices {
-        say(out, &format!("Note: {}", notice.text));
+    for known in &evening.notices {
+        say(out, &format!("Note: {}", notice::said(known, rig.show)));
     }
     out.line("An estimate: leave earlier when weather, roads or people say so.");
 }

@@ -1,10 +1,11 @@
 //! The forecast as the contract's JSON, and small helpers for other results.
 
 use crate::domain::time::Moment;
+use crate::domain::unit::UnitSystem;
 use crate::forecast::answer::{
-    Cause, Cold, Estimate, Evening, Forecast, Frost, Notice, Quantiles, StockForecast,
+    Alarm, Cause, Cold, Estimate, Evening, Forecast, Frost, Notice, Quantiles, StockForecast,
 };
-use crate::text::safe;
+use crate::text::{notice, safe};
 use serde_json::{Map, Value, json};
 
 /// A number rounded to `decimals`, so that equal forecasts print equal bytes and nobody reads
@@ -56,32 +57,34 @@ fn stock(stock: &StockForecast) -> Value {
 }
 
 /// What the crew should know, alarms with what they saw.
-pub fn notices(evening: &Evening) -> Value {
-    evening.notices.iter().map(notice).collect()
+pub fn notices(evening: &Evening, show: UnitSystem) -> Value {
+    let value = |notice: &Notice| {
+        let text = notice::said(notice, show);
+        json!({ "stock": notice.stock, "text": text, "alarm": notice.alarm().map(alarm) })
+    };
+    evening.notices.iter().map(value).collect()
 }
 
-fn notice(notice: &Notice) -> Value {
-    let alarm = notice.alarm.map(|alarm| {
-        let kind = match (alarm.stuck, alarm.per_day.mean < 0.0) {
-            (true, _) => "gauge stands still",
-            (_, true) => "less than explained",
-            _ => "more than explained",
-        };
-        // Of a battery that falls; null for every other alarm.
-        let cause = alarm.cause.map(|cause| match cause {
-            Cause::Draw => "draw",
-            Cause::Panels => "panels",
-            Cause::Either => "draw or panels",
-        });
-        json!({
-            "kind": kind,
-            "cause": cause,
-            "since": moment(Some(alarm.since)),
-            "per_day": estimate(alarm.per_day),
-            "readings": alarm.readings,
-        })
+fn alarm(alarm: &Alarm) -> Value {
+    let change = &alarm.change;
+    let kind = match (change.stuck, change.per_day.mean < 0.0) {
+        (true, _) => "gauge stands still",
+        (_, true) => "less than explained",
+        _ => "more than explained",
+    };
+    // Of a battery that falls; null for every other alarm.
+    let cause = change.cause.map(|cause| match cause {
+        Cause::Draw => "draw",
+        Cause::Panels => "panels",
+        Cause::Either => "draw or panels",
     });
-    json!({ "stock": notice.stock, "text": notice.text, "alarm": alarm })
+    json!({
+        "kind": kind,
+        "cause": cause,
+        "since": moment(Some(change.since)),
+        "per_day": estimate(change.per_day),
+        "readings": change.readings,
+    })
 }
 
 /// `waystock.forecast/1`.
@@ -150,21 +153,30 @@ pub fn text(value: &Value) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::forecast::answer::Alarm;
+    use crate::domain::stock::Direction;
+    use crate::domain::unit::Unit;
+    use crate::forecast::answer::{Holds, Unexplained};
 
     #[test]
     fn an_alarm_about_the_battery_says_which_it_is() {
-        let since: Moment = "2026-03-04T19:00:00+01:00".parse().unwrap();
-        let alarm = |cause, stuck| {
-            let per_day = Estimate { mean: -310.0, sd: 40.0 };
-            let alarm = Alarm { since, per_day, readings: 6, stuck, cause };
-            let stock = Some("battery".to_string());
-            notice(&Notice { stock, text: String::new(), alarm: Some(alarm) })["alarm"].clone()
+        let said = |cause, stuck| {
+            let change = Unexplained {
+                stock: 0,
+                since: "2026-03-04T19:00:00+01:00".parse().unwrap(),
+                per_day: Estimate { mean: -310.0, sd: 40.0 },
+                strength: 2.0,
+                evidence: 9.0,
+                readings: 6,
+                stuck,
+                cause,
+            };
+            let (runs, unit, holds) = (Direction::Down, Unit::WattHour, Holds::Charge);
+            alarm(&Alarm { change, runs, unit, capacity: 2560.0, holds })
         };
-        assert_eq!(alarm(Some(Cause::Draw), false)["cause"], "draw");
-        assert_eq!(alarm(Some(Cause::Panels), false)["cause"], "panels");
-        assert_eq!(alarm(Some(Cause::Either), false)["cause"], "draw or panels");
-        assert_eq!(alarm(Some(Cause::Draw), false)["kind"], "less than explained");
-        assert_eq!(alarm(None, true)["cause"], Value::Null);
+        assert_eq!(said(Some(Cause::Draw), false)["cause"], "draw");
+        assert_eq!(said(Some(Cause::Panels), false)["cause"], "panels");
+        assert_eq!(said(Some(Cause::Either), false)["cause"], "draw or panels");
+        assert_eq!(said(Some(Cause::Draw), false)["kind"], "less than explained");
+        assert_eq!(said(None, true)["cause"], Value::Null);
     }
 }

@@ -18,7 +18,7 @@ pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
     let evening = context.evening(&contents);
     if context.common.json {
         let mut value = json::forecast(&evening.forecast);
-        value["notices"] = json::notices(&evening);
+        value["notices"] = json::notices(&evening, contents.rig.show);
         if let Some(object) = value.as_object_mut() {
             object.insert("schema".into(), "waystock.next/1".into());
             object.remove("stocks");
@@ -35,7 +35,7 @@ pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
 
 /// "; look at fresh: waystock why fresh", where something seems wrong with it.
 fn wrong(evening: &Evening) -> String {
-    let alarmed = evening.notices.iter().filter(|notice| notice.alarm.is_some());
+    let alarmed = evening.notices.iter().filter(|notice| notice.alarm().is_some());
     let names: Vec<&str> = alarmed.filter_map(|notice| notice.stock.as_deref()).collect();
     match names.first() {
         None => String::new(),

@@ -13,7 +13,7 @@ use crate::forecast::answer::{Estimate, Evening, Learned, Notice};
 use crate::forecast::why::{Why, why};
 use crate::text::count::counted;
 use crate::text::when::{self, Form};
-use crate::text::{answer, caution, quantity, share};
+use crate::text::{answer, caution, notice, quantity, reasons as words, share};
 use serde_json::json;
 
 /// Prints the explanation.
@@ -76,17 +76,17 @@ fn print(rig: &Rig, evening: &Evening, index: usize, reasons: &Why, out: &mut Ou
         let sign = if mover.per_day < 0.0 { '-' } else { '+' };
         let scale = mover.per_day.abs().max(1e-9);
         let size = quantity::amount(mover.per_day.abs(), scale, &stock.unit, rig.show);
-        out.line(&format!("  {sign} {size}  {}", mover.what));
+        out.line(&format!("  {sign} {size}  {}", words::moves(&mover.what)));
     }
     out.line(&format!(
         "  in weather of {} on average, with {} of the clear sky's sun",
-        temperature(reasons.outside_c, rig.show),
+        notice::temperature(reasons.outside_c, rig.show),
         share::percent(reasons.clearness.clamp(0.0, 1.0)),
     ));
     out.line("");
     out.line("What makes the date unsure:");
     for doubt in &reasons.doubts {
-        out.line(&format!("  {}  {}", share::percent(doubt.share), doubt.what));
+        out.line(&format!("  {}  {}", share::percent(doubt.share), words::unknown(&doubt.what)));
     }
     out.line("  the rest is chance: which day people do what, and the weather");
     if let Some(look) = &evening.worth_a_look {
@@ -96,8 +96,8 @@ fn print(rig: &Rig, evening: &Evening, index: usize, reasons: &Why, out: &mut Ou
         ));
     }
     let own = |notice: &&Notice| notice.stock.as_deref() == Some(&stock.name);
-    for notice in evening.notices.iter().filter(own) {
-        out.line(&format!("Note: {}", notice.text));
+    for own in evening.notices.iter().filter(own) {
+        out.line(&format!("Note: {}", notice::said(own, rig.show)));
     }
     out.line("");
     out.line("What the journal taught, beside the rig file:");
@@ -114,14 +114,6 @@ fn print(rig: &Rig, evening: &Evening, index: usize, reasons: &Why, out: &mut Ou
     if let Some(caution) = caution::for_stock(&parts, &stock.name) {
         out.line("");
         out.line(&format!("Caution: {}", caution.text));
-    }
-}
-
-/// Degrees in the crew's units: "4 C", "39 F".
-fn temperature(celsius: f64, show: UnitSystem) -> String {
-    match show {
-        UnitSystem::Us => format!("{:.0} F", celsius * 1.8 + 32.0),
-        _ => format!("{celsius:.0} C"),
     }
 }
 
@@ -165,10 +157,10 @@ fn as_json(evening: &Evening, index: usize, reasons: &Why) -> serde_json::Value 
         "level": json::estimate(stock.level),
         "limit": round(stock.limit),
         "per_day": reasons.movers.iter().map(|m| json!({
-            "what": m.what, "amount": round(m.per_day),
+            "what": words::moves(&m.what), "amount": round(m.per_day),
         })).collect::<Vec<_>>(),
         "doubts": reasons.doubts.iter().map(|d| json!({
-            "what": d.what, "share": round(d.share),
+            "what": words::unknown(&d.what), "share": round(d.share),
         })).collect::<Vec<_>>(),
         "learned": evening.learned.iter().filter(|l| l.stocks.contains(&stock.name)).map(|l| json!({
             "what": l.what, "unit": l.unit,

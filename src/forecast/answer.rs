@@ -1,7 +1,7 @@
 //! The answer of one evening: what both fronts show and neither computes.
 
 pub use super::sharpen::Look;
-pub use crate::belief::watch::Cause;
+pub use crate::belief::watch::{Cause, Unexplained};
 pub use crate::domain::estimate::{Estimate, PastReading};
 use crate::domain::plans::Plan;
 use crate::domain::stock::Direction;
@@ -203,28 +203,72 @@ pub struct Learned {
 /// Something the crew should know this evening.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Notice {
-    /// Stock it is about, if one.
+    /// Name of the stock that it is about, if one.
     pub stock: Option<String>,
-    /// One sentence without a full stop.
-    pub text: String,
-    /// What is wrong, where the notice is an alarm.
-    pub alarm: Option<Alarm>,
+    /// What it is.
+    pub matter: Matter,
 }
 
-/// What an alarm saw.
-#[derive(Debug, Clone, Copy, PartialEq)]
+impl Notice {
+    /// What is wrong, where the notice is an alarm.
+    pub fn alarm(&self) -> Option<&Alarm> {
+        match &self.matter {
+            Matter::Alarm(alarm) => Some(alarm),
+            _ => None,
+        }
+    }
+}
+
+/// What a notice says.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Matter {
+    /// The heater may not keep the van warm; the stock is what it burns.
+    StaysCold(Cold),
+    /// The stock may freeze where it stands.
+    MayFreeze(Frost),
+    /// Nothing ever told how full these stocks are, by name.
+    NeverRead(Vec<String>),
+    /// Something moves the stock, or holds its gauge, that nothing explains.
+    Alarm(Alarm),
+    /// One reading of the stock was far from what was expected.
+    Misfit {
+        /// When it was read.
+        at: Moment,
+        /// The level that was expected, in the stock's unit.
+        expected: Estimate,
+        /// That unit.
+        unit: Unit,
+    },
+    /// So many days of late went by without a word.
+    SilentDays(usize),
+    /// So many pairs of entries of late may be one thing logged twice.
+    PossibleTwins(usize),
+}
+
+/// A change that nothing explains, with what its wording hangs on.
+#[derive(Debug, Clone, PartialEq)]
 pub struct Alarm {
-    /// Since about when.
-    pub since: Moment,
-    /// Signed change a day that nothing explains, in the stock's unit; of a gauge that stands
-    /// still, what it should have shown.
-    pub per_day: Estimate,
-    /// Readings and services since then.
-    pub readings: usize,
-    /// Whether it is the gauge that stands still.
-    pub stuck: bool,
-    /// Of a battery that falls, why.
-    pub cause: Option<Cause>,
+    /// What was seen.
+    pub change: Unexplained,
+    /// Which way the stock runs.
+    pub runs: Direction,
+    /// Unit of the stock.
+    pub unit: Unit,
+    /// What the stock holds when full, in that unit.
+    pub capacity: f64,
+    /// What it holds.
+    pub holds: Holds,
+}
+
+/// What a stock holds, as far as it matters to where a crew should look when some is gone.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Holds {
+    /// Electric charge.
+    Charge,
+    /// What the heater burns.
+    HeaterFuel,
+    /// Anything else.
+    Other,
 }
 
 /// Everything that one evening's screens show.

@@ -1,13 +1,12 @@
 //! What cold does besides burning fuel: a van that the heater cannot keep warm, and stocks that
 //! stand where they freeze.
 
-use super::answer::{Cold, Forecast, Frost, Notice};
+use super::answer::{Cold, Frost};
 use super::lives::{COLD_HOURS, Lives};
 use super::scene::Scene;
 use crate::belief::Beliefs;
 use crate::belief::normal::cumulative;
 use crate::domain::rig::Rig;
-use crate::domain::unit::UnitSystem;
 use crate::mechanism::climate::heater_fuel;
 use crate::physics::day_cycle::temperature_c;
 
@@ -64,42 +63,6 @@ fn chance_of_frost(scene: &Scene, morning: usize, limit_c: f64) -> f64 {
     cumulative((limit_c - expected[FROST_HOURS - 1]) / scene.days[morning].temperature_sd.max(1e-3))
 }
 
-/// What the crew should know of both.
-pub fn notices(forecast: &Forecast, show: UnitSystem) -> Vec<Notice> {
-    let name = |index: usize| forecast.stocks[index].name.clone();
-    let cold = forecast.cold.filter(|cold| cold.share >= WORTH_SAYING).map(|cold| {
-        let fuel = name(cold.stock);
-        let (why, what_helps) = match cold.no_fuel > 0.5 * cold.share {
-            true => (format!("{fuel} may not last"), format!("Bring {fuel}, and warm bedding")),
-            false => (
-                "the heater may not keep up".to_string(),
-                "Warm bedding, less wind, or lower ground".to_string(),
-            ),
-        };
-        let text = format!(
-            "{why}: in {} futures the van stays cold, for about {:.0} h within {} days. \
-             {what_helps}",
-            of_ten(cold.share),
-            (cold.hours / cold.share).max(1.0),
-            cold.hours_ahead.div_ceil(24),
-        );
-        Notice { alarm: None, stock: Some(fuel), text }
-    });
-    let frost = |frost: &Frost| Notice {
-        alarm: None,
-        stock: Some(name(frost.stock)),
-        text: format!(
-            "{} may freeze in the night to {}: in {} futures it stays below {} for four hours. \
-             Drain it, or keep frost from it",
-            name(frost.stock),
-            frost.morning.format("%A %-d %B"),
-            of_ten(frost.chance),
-            degrees(frost.limit_c, show),
-        ),
-    };
-    cold.into_iter().chain(forecast.frosts.iter().map(frost)).collect()
-}
-
 /// Hours from now after which each stock is gone for good, because a dated change of kit takes
 /// it away; infinite for those that stay.
 pub fn leaves(rig: &Rig, beliefs: &Beliefs, now: crate::domain::time::Moment) -> Vec<f64> {
@@ -120,22 +83,4 @@ pub fn leaves(rig: &Rig, beliefs: &Beliefs, now: crate::domain::time::Moment) ->
     };
     let stocks = beliefs.mechanism.stocks().iter();
     stocks.map(|stock| gone(&stock.name).unwrap_or(f64::INFINITY)).collect()
-}
-
-/// "4 of 10"; never all of them when that is not so.
-fn of_ten(share: f64) -> String {
-    match (share * 10.0).round() as u32 {
-        10.. if share < 1.0 => "over 19 in 20".to_string(),
-        tenths => format!("{tenths} of 10"),
-    }
-}
-
-/// "-4 C", "25 F"; never "-0 C".
-fn degrees(celsius: f64, show: UnitSystem) -> String {
-    let (degrees, scale) = match show {
-        UnitSystem::Us => (celsius * 1.8 + 32.0, "F"),
-        _ => (celsius, "C"),
-    };
-    // Adding zero takes the sign off a zero.
-    format!("{:.0} {scale}", degrees.round() + 0.0)
 }

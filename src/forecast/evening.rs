@@ -7,9 +7,9 @@ use super::lives::{self, Lives};
 use super::passages;
 use super::scene::Scene;
 use super::sharpen;
-use super::{alarm, cold};
+use super::{cold, notices};
 use crate::belief::past::Past;
-use crate::belief::{self, Beliefs, watch};
+use crate::belief::{self, Beliefs};
 use crate::domain::counts::Counts;
 use crate::domain::entry::Entry;
 use crate::domain::estimate::Estimate;
@@ -26,7 +26,7 @@ pub fn evening(rig: &Rig, entries: &[Entry], options: Options) -> Evening {
     let standing = journal::standing(entries, options.at);
     let past = Past::of(rig, &standing, options.at);
     let beliefs = belief::learn_from(&past, options.seed);
-    let alarms = || notices(&past, &standing, &beliefs);
+    let alarms = || notices::of_journal(&past, &standing, &beliefs);
     assembled(rig, &standing, &beliefs, options, alarms)
 }
 
@@ -37,7 +37,7 @@ pub fn evening_from(
     beliefs: &Beliefs,
     options: Options,
 ) -> Evening {
-    let alarms = || notices(&Past::of(rig, standing, options.at), standing, beliefs);
+    let alarms = || notices::of_journal(&Past::of(rig, standing, options.at), standing, beliefs);
     assembled(rig, standing, beliefs, options, alarms)
 }
 
@@ -49,7 +49,7 @@ fn assembled(
     alarms: impl FnOnce() -> Vec<Notice> + Send,
 ) -> Evening {
     // Neither needs the other: two processors share them.
-    let ((forecast, looks), notices) =
+    let ((forecast, looks), of_journal) =
         rayon::join(|| forecast_and_looks(rig, standing, beliefs, options), alarms);
     let camp = beliefs.timeline.camp(options.at);
     Evening {
@@ -57,7 +57,7 @@ fn assembled(
         nights_here: nights_here(rig, camp.since, options.at),
         aboard: beliefs.timeline.aboard(options.at),
         learned: learned(beliefs),
-        notices: cold_first(notices, cold::notices(&forecast, rig.show)),
+        notices: notices::of_cold(&forecast).into_iter().chain(of_journal).collect(),
         history: history(beliefs, options.at),
         plans: plans::plans(standing),
         if_done: if_done(rig, standing, options),
@@ -230,76 +230,6 @@ fn learned(beliefs: &Beliefs) -> Vec<Learned> {
         });
     }
     all
-}
-
-/// What the crew should know tonight. What is older than this many days is for the journal.
-const NOTICE_DAYS: i64 = 8;
-
-/// Cold ahead first, then what seems wrong.
-fn cold_first(wrong: Vec<Notice>, mut cold: Vec<Notice>) -> Vec<Notice> {
-    cold.extend(wrong);
-    cold
-}
-
-fn notices(past: &Past, standing: &[Standing], beliefs: &Beliefs) -> Vec<Notice> {
-    let since = past.now - Duration::days(NOTICE_DAYS);
-    let mut notices: Vec<Notice> = never_read(beliefs).into_iter().collect();
-    let wrong = watch::watch_past(past, beliefs);
-    notices.extend(wrong.iter().map(|change| alarm::notice(beliefs, change)));
-    // A single reading that does not fit is told only where no alarm says more.
-    let alone = |s: &&(usize, Moment, Estimate)| wrong.iter().all(|change| change.stock != s.0);
-    for (stock, at, expected) in
-        beliefs.surprises.iter().rev().filter(alone).filter(|s| s.1 >= since).take(2)
-    {
-        let stock = &beliefs.mechanism.stocks()[*stock];
-        let mean = format!("{:.0}", expected.mean);
-        notices.push(Notice {
-            alarm: None,
-            stock: Some(stock.name.clone()),
-            text: format!(
-                "the {} reading of {} does not fit: about {mean} {} was expected. A slip, an entry \
-                 forgotten, or a leak",
-                stock.name,
-                at.format("%-d %B"),
-                stock.unit.word_for(&mean)
-            ),
-        });
-    }
-    let silent = beliefs.silent_days.iter().filter(|day| **day >= since.date_naive()).count();
-    if silent > 0 {
-        let days = if silent == 1 { "day was" } else { "days were" };
-        notices.push(Notice {
-            alarm: None,
-            stock: None,
-            text: format!("{silent} {days} not written down lately; readings mend that"),
-        });
-    }
-    let recent = |(_, later): &&(usize, usize)| standing[*later].at >= since;
-    let twins = journal::possible_twins(standing).iter().filter(recent).count();
-    if twins > 0 {
-        let pairs = if twins == 1 { "pair" } else { "pairs" };
-        notices.push(Notice {
-            alarm: None,
-            stock: None,
-            text: format!(
-                "{twins} {pairs} of entries may be one thing logged twice: see the journal"
-            ),
-        });
-    }
-    notices
-}
-
-/// Stocks that no reading, fill or emptying has ever told about: their level is a guess, and may
-/// well be what the answer hangs on.
-fn never_read(beliefs: &Beliefs) -> Option<Notice> {
-    let stocks = beliefs.mechanism.stocks().iter().zip(&beliefs.readings);
-    let unread = stocks.filter(|(stock, readings)| readings.is_empty() && !stock.reset_by_camp);
-    let names: Vec<&str> = unread.map(|(stock, _)| stock.name.as_str()).collect();
-    if names.is_empty() {
-        return None;
-    }
-    let text = format!("never read: {}. A guess stands in; log a level", names.join(", "));
-    Some(Notice { stock: None, text, alarm: None })
 }
 
 fn history(beliefs: &Beliefs, now: Moment) -> Vec<Vec<PastReading>> {

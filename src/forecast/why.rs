@@ -13,11 +13,35 @@ use crate::mechanism::climate::lanes::LANES;
 use crate::mechanism::climate::{HourWeather, heater_fuel};
 use crate::mechanism::driver::Source;
 
+/// What moves a stock.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Moves {
+    /// An activity's plural, or a base use, by its name in the rig file.
+    Named(String),
+    /// The heater, of what it burns.
+    Heating,
+    /// The sun, of what a battery stores.
+    Sun,
+    /// Fridge, heater fan and standing draw, of what a battery gives.
+    Loads,
+}
+
+/// What is not known well about a stock's date.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Unknown {
+    /// The level now.
+    Level,
+    /// A coefficient, by its name.
+    Coefficient(String),
+    /// How often an activity happens, by its plural.
+    HowOften(String),
+}
+
 /// One thing that moves the stock.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Mover {
-    /// What it is, in words.
-    pub what: String,
+    /// What it is.
+    pub what: Moves,
     /// Change a day over the next three days as people live now, in the stock's unit.
     pub per_day: f64,
 }
@@ -25,8 +49,8 @@ pub struct Mover {
 /// One reason why the date is unsure.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Doubt {
-    /// What is not known well, in words.
-    pub what: String,
+    /// What is not known well.
+    pub what: Unknown,
     /// Share of the date's variance that it explains, `[0, 1]`; shares sum to 1 at most, and what
     /// they leave is chance: the days' dice and the weather.
     pub share: f64,
@@ -83,9 +107,9 @@ fn movers(beliefs: &Beliefs, scene: &Scene, stock: usize) -> Vec<Mover> {
     let mechanism = &beliefs.mechanism;
     let value = |index: usize| beliefs.coefficient(index).mean;
     let mut movers: Vec<Mover> = Vec::new();
-    let mut add = |what: &str, per_day: f64| match movers.iter_mut().find(|m| m.what == what) {
+    let mut add = |what: Moves, per_day: f64| match movers.iter_mut().find(|m| m.what == what) {
         Some(known) => known.per_day += per_day,
-        None => movers.push(Mover { what: what.to_string(), per_day }),
+        None => movers.push(Mover { what, per_day }),
     };
     for flow in mechanism.flows.iter().filter(|flow| flow.stock == stock) {
         let each = flow.scale * value(flow.coefficient) * flow.share.map_or(1.0, value);
@@ -111,10 +135,10 @@ fn movers(beliefs: &Beliefs, scene: &Scene, stock: usize) -> Vec<Mover> {
             }
             Source::Climate => continue,
         };
-        add(&name, each * amount / days);
+        add(Moves::Named(name), each * amount / days);
     }
     for (what, per_day) in climate_movers(beliefs, scene, stock) {
-        add(&what, per_day);
+        add(what, per_day);
     }
     movers.retain(|mover| mover.per_day.abs() > 1e-9);
     movers.sort_by(|a, b| b.per_day.abs().total_cmp(&a.per_day.abs()));
@@ -133,7 +157,7 @@ fn base_name(beliefs: &Beliefs, driver: Driver, coefficient: usize) -> String {
     owner.map_or_else(|| what.clone(), |base| base.name.clone())
 }
 
-fn climate_movers(beliefs: &Beliefs, scene: &Scene, stock: usize) -> Vec<(String, f64)> {
+fn climate_movers(beliefs: &Beliefs, scene: &Scene, stock: usize) -> Vec<(Moves, f64)> {
     let mechanism = &beliefs.mechanism;
     let (fuel, electric) = (heater_fuel(mechanism), mechanism.electric);
     if fuel != Some(stock) && electric != Some(stock) {
@@ -158,11 +182,11 @@ fn climate_movers(beliefs: &Beliefs, scene: &Scene, stock: usize) -> Vec<(String
     let days = (near.len() as f64 / 24.0).max(1e-9);
     let mut movers = Vec::new();
     if fuel == Some(stock) {
-        movers.push(("heating".to_string(), -burnt / days));
+        movers.push((Moves::Heating, -burnt / days));
     }
     if electric == Some(stock) {
-        movers.push(("sun on the panels".to_string(), sun / days));
-        movers.push(("fridge, heater fan and standing draw".to_string(), -loads / days));
+        movers.push((Moves::Sun, sun / days));
+        movers.push((Moves::Loads, -loads / days));
     }
     movers
 }
@@ -181,23 +205,23 @@ fn doubts(beliefs: &Beliefs, scene: &Scene, stock: usize, options: Options) -> V
     };
     let mechanism = &beliefs.mechanism;
     let mut doubts: Vec<Doubt> = Vec::new();
-    let mut weigh = |what: String, values: Vec<f64>| {
+    let mut weigh = |what: Unknown, values: Vec<f64>| {
         let share = correlation(&ranks(&values), &target).powi(2);
         if share >= SMALL {
             doubts.push(Doubt { what, share });
         }
     };
-    weigh("the level now".to_string(), over(&|g| g.levels[stock]));
+    weigh(Unknown::Level, over(&|g| g.levels[stock]));
     for (index, coefficient) in mechanism.coefficients.iter().enumerate() {
         if mechanism.stocks_moved_by(index).contains(&stock) {
-            weigh(coefficient.what.clone(), over(&|g| g.coefficients[index]));
+            weigh(Unknown::Coefficient(coefficient.what.clone()), over(&|g| g.coefficients[index]));
         }
     }
     for (a, activity) in mechanism.parts.activities.iter().enumerate() {
         let moves =
             mechanism.flows.iter().any(|f| f.stock == stock && f.source == Source::Activity(a));
         if moves {
-            weigh(format!("how often: {}", activity.plural), over(&|g| g.rates[a]));
+            weigh(Unknown::HowOften(activity.plural.clone()), over(&|g| g.rates[a]));
         }
     }
     // Things that are learned together hang together, and each then explains part of the other.

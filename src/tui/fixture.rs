@@ -167,10 +167,12 @@ pub fn evening() -> Evening {
             learned("panel factor", "", &["battery"], (0.75, 0.1), (0.69, 0.03), 16.0, 31),
         ],
         notices: vec![Notice {
-            alarm: None,
             stock: Some("fresh".into()),
-            text: "fresh fell by 6 L on Tuesday with no use logged: a leak, or a forgotten entry"
-                .into(),
+            matter: Matter::Misfit {
+                at: after_hours(at, -48.0).unwrap_or(at),
+                expected: Estimate { mean: 58.0, sd: 4.0 },
+                unit: Unit::Litre,
+            },
         }],
         worth_a_look: Some(Look { stock: "grey".into(), gauge: true, narrows: 0.3 }),
         plans: Vec::new(),

@@ -4,17 +4,24 @@
 use super::balances::heated;
 use super::world::World;
 use waystock::domain::rig::TypicalWeather;
-use waystock::domain::unit::UnitSystem;
+use waystock::domain::unit::UnitSystem::{self, Metric};
 use waystock::forecast::answer::Forecast;
-use waystock::forecast::cold::{WORTH_SAYING, notices};
+use waystock::forecast::cold::WORTH_SAYING;
 use waystock::forecast::evening::forecast;
 use waystock::forecast::lives::run_tracks;
+use waystock::forecast::notices::of_cold;
 use waystock::forecast::tracks::Track;
+use waystock::text::notice::said;
 
 fn in_weather(mut world: World, low_c: f64, high_c: f64) -> Forecast {
     world.rig.home.typical = Some(TypicalWeather { low_c, high_c, cloud: 0.5 });
     world.options.lives = 400;
     forecast(&world.rig, &[], &world.beliefs, world.options)
+}
+
+/// What is said of cold first.
+fn first_said(forecast: &Forecast, show: UnitSystem) -> String {
+    said(&of_cold(forecast)[0], show)
 }
 
 #[test]
@@ -31,11 +38,11 @@ fn a_heater_that_cannot_keep_up_is_said() {
     assert!(weak.share > 0.5 && weak.hours > 24.0, "{weak:?}");
     assert!(strong.share < 0.05 && strong.hours < 1.0, "{strong:?}");
     assert_eq!((mild.share, mild.hours), (0.0, 0.0));
-    let said = notices(&frozen, UnitSystem::Metric);
-    assert_eq!(said.len(), 1);
-    assert_eq!(said[0].stock.as_deref(), Some("diesel"));
-    assert!(said[0].text.contains("the van stays cold"), "{}", said[0].text);
-    assert!(notices(&warm, UnitSystem::Metric).is_empty());
+    let notices = of_cold(&frozen);
+    assert_eq!(notices.len(), 1);
+    assert_eq!(notices[0].stock.as_deref(), Some("diesel"));
+    assert!(first_said(&frozen, Metric).contains("the van stays cold"), "{notices:?}");
+    assert!(of_cold(&warm).is_empty());
 }
 
 /// With 1 L above the reserve, frost outside and a heater that is strong enough, the van is warm
@@ -67,7 +74,7 @@ fn a_note_tells_want_of_fuel_from_want_of_output() {
     let ahead = |output_w: f64, litres: f64| {
         let world = heated(output_w).crew(2.0).certain(&[litres, 5000.0], 1.0);
         let ahead = in_weather(world, -26.0, -18.0);
-        (ahead.cold.unwrap(), notices(&ahead, UnitSystem::Metric)[0].text.clone())
+        (ahead.cold.unwrap(), first_said(&ahead, Metric))
     };
     let (dry, said) = ahead(3000.0, 7.0);
     assert!(dry.no_fuel > 0.9 && dry.share > 0.9 && dry.hours > 48.0, "{dry:?}");
@@ -108,15 +115,15 @@ fn a_tank_outside_freezes_in_frost_and_not_in_summer() {
     assert!(near[0].chance > WORTH_SAYING && near[0].chance < 0.5, "{near:?}");
     let frost = |limit_c, show| {
         let hard = Forecast { cold: None, ..in_weather(outside(limit_c), -30.0, -22.0) };
-        notices(&hard, show)[0].text.clone()
+        first_said(&hard, show)
     };
-    assert!(frost(0.0, UnitSystem::Metric).contains("below 0 C"));
-    assert!(frost(-0.3, UnitSystem::Metric).contains("below 0 C"));
+    assert!(frost(0.0, Metric).contains("below 0 C"));
+    assert!(frost(-0.3, Metric).contains("below 0 C"));
     assert!(frost(-18.0, UnitSystem::Us).contains("below 0 F"));
-    let said = notices(&forecast, UnitSystem::Metric);
-    assert!(said[0].text.starts_with("grey may freeze in the night to Thursday 12 February"));
-    assert!(said[0].text.contains("below -2 C"), "{}", said[0].text);
-    assert!(notices(&forecast, UnitSystem::Us)[0].text.contains("below 28 F"));
+    let words = first_said(&forecast, Metric);
+    assert!(words.starts_with("grey may freeze in the night to Thursday 12 February"), "{words}");
+    assert!(words.contains("below -2 C"), "{words}");
+    assert!(first_said(&forecast, UnitSystem::Us).contains("below 28 F"));
 }
 
 /// A stock that a dated change takes away binds until then and no longer.

@@ -9,7 +9,9 @@ use waystock::belief::{self, watch};
 use waystock::domain::entry::{Body, Entry, Event};
 use waystock::domain::journal;
 use waystock::domain::time::{Moment, hours_between};
-use waystock::forecast::alarm;
+use waystock::domain::unit::UnitSystem;
+use waystock::forecast::notices::of_change;
+use waystock::text::notice::said;
 
 /// Days that a fault is watched for.
 pub const WATCHED: usize = 24;
@@ -209,7 +211,7 @@ pub fn called(trip: &Trip, at: Moment) -> Vec<Call> {
         stock: name(u.stock),
         loses: u.per_day.mean < 0.0,
         stuck: u.stuck,
-        text: alarm::notice(&beliefs, u).text,
+        text: said(&of_change(&beliefs, u), UnitSystem::Metric),
     };
     watch::watch(&trip.rig, &standing, &beliefs, at).iter().map(call).collect()
 }

@@ -7,6 +7,7 @@ use crate::domain::time::after_hours;
 use crate::forecast::answer::{Evening, StockForecast};
 use crate::text::answer::{Urgency, also_due, answer, listed, look_in_words};
 use crate::text::fit::{left, longest_fitting, right, width};
+use crate::text::notice::said;
 use crate::text::when::{Form, date_time, half_hour_before};
 use crate::tui::state::State;
 use crate::tui::widgets::axis::Axis;
@@ -221,7 +222,7 @@ fn notes(state: &State, evening: &Evening, axis: &Axis, paper: &mut Paper) {
         paper.wrapped(&format!("Folder: {first}{more}"), state.look.bad(), most);
     }
     for notice in &evening.notices {
-        paper.wrapped(&format!("Note: {}", notice.text), Style::new(), most);
+        paper.wrapped(&format!("Note: {}", said(notice, state.units())), Style::new(), most);
     }
     for text in dips_in_words(state, evening, axis) {
         paper.wrapped(&text, Style::new(), most);

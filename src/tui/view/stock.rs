@@ -9,6 +9,7 @@ use crate::forecast::answer::{Evening, Learned, StockForecast};
 use crate::text::answer::Urgency;
 use crate::text::caution::for_stock;
 use crate::text::fit::{longest_fitting, width, wrap};
+use crate::text::notice::said;
 use crate::text::quantity::amount;
 use crate::text::safe::safe;
 use crate::text::share::futures;
@@ -157,7 +158,7 @@ fn notes(
 ) -> Vec<(String, Style)> {
     let mut lines = Vec::new();
     for notice in evening.notices.iter().filter(|n| n.stock.as_ref() == Some(&stock.name)) {
-        let text = wrap(&format!("Note: {}", safe(&notice.text)), columns);
+        let text = wrap(&format!("Note: {}", safe(&said(notice, state.units()))), columns);
         lines.extend(text.into_iter().map(|l| (l, Style::new())));
     }
     let rig = state.book.as_ref().map(|b| &b.loaded.rig);

@@ -1,0 +1,80 @@
+//! What the crew should know tonight, as facts: `text::notice` puts them into words.
+
+use super::answer::{Alarm, Forecast, Holds, Matter, Notice};
+use super::cold::WORTH_SAYING;
+use crate::belief::Beliefs;
+use crate::belief::past::Past;
+use crate::belief::watch::{self, Unexplained};
+use crate::domain::journal::{self, Standing};
+use crate::mechanism::climate::heater_fuel;
+use chrono::Duration;
+
+/// What is older than this many days is for the journal.
+const NOTICE_DAYS: i64 = 8;
+/// Most readings that do not fit which are told of: the latest.
+const MOST_MISFITS: usize = 2;
+
+/// Cold ahead: a van that the heater may not keep warm, then stocks that may freeze.
+pub fn of_cold(forecast: &Forecast) -> Vec<Notice> {
+    let name = |index: usize| Some(forecast.stocks[index].name.clone());
+    let cold = forecast.cold.filter(|cold| cold.share >= WORTH_SAYING);
+    let cold = cold.map(|cold| Notice { stock: name(cold.stock), matter: Matter::StaysCold(cold) });
+    let frosts = forecast.frosts.iter();
+    cold.into_iter()
+        .chain(frosts.map(|f| Notice { stock: name(f.stock), matter: Matter::MayFreeze(*f) }))
+        .collect()
+}
+
+/// What is not known, and what seems wrong: stocks never read, alarms, readings that fit nothing
+/// else, days of which nothing was written, entries that may be one thing logged twice.
+pub fn of_journal(past: &Past, standing: &[Standing], beliefs: &Beliefs) -> Vec<Notice> {
+    let since = past.now - Duration::days(NOTICE_DAYS);
+    let stocks = beliefs.mechanism.stocks();
+    let mut notices: Vec<Notice> = never_read(beliefs).into_iter().collect();
+    let wrong = watch::watch_past(past, beliefs);
+    notices.extend(wrong.iter().map(|change| of_change(beliefs, change)));
+    // A single reading that does not fit is told only where no alarm says more.
+    let alone = |stock: usize| wrong.iter().all(|change| change.stock != stock);
+    let misfits = beliefs.surprises.iter().rev().filter(|(s, at, _)| alone(*s) && *at >= since);
+    notices.extend(misfits.take(MOST_MISFITS).map(|(stock, at, expected)| Notice {
+        stock: Some(stocks[*stock].name.clone()),
+        matter: Matter::Misfit { at: *at, expected: *expected, unit: stocks[*stock].unit.clone() },
+    }));
+    let silent = beliefs.silent_days.iter().filter(|day| **day >= since.date_naive()).count();
+    let recent = |(_, later): &&(usize, usize)| standing[*later].at >= since;
+    let twins = journal::possible_twins(standing).iter().filter(recent).count();
+    let counted = [(silent, Matter::SilentDays(silent)), (twins, Matter::PossibleTwins(twins))];
+    let some = counted.into_iter().filter(|(count, _)| *count > 0);
+    notices.extend(some.map(|(_, matter)| Notice { stock: None, matter }));
+    notices
+}
+
+/// The alarm about a change that nothing explains.
+pub fn of_change(beliefs: &Beliefs, change: &Unexplained) -> Notice {
+    let mechanism = &beliefs.mechanism;
+    let stock = &mechanism.stocks()[change.stock];
+    let holds = if mechanism.electric == Some(change.stock) {
+        Holds::Charge
+    } else if heater_fuel(mechanism) == Some(change.stock) {
+        Holds::HeaterFuel
+    } else {
+        Holds::Other
+    };
+    let alarm = Alarm {
+        change: change.clone(),
+        runs: stock.runs,
+        unit: stock.unit.clone(),
+        capacity: stock.capacity,
+        holds,
+    };
+    Notice { stock: Some(stock.name.clone()), matter: Matter::Alarm(alarm) }
+}
+
+/// Stocks that no reading, fill or emptying has ever told about: their level is a guess, and may
+/// well be what the answer hangs on.
+fn never_read(beliefs: &Beliefs) -> Option<Notice> {
+    let stocks = beliefs.mechanism.stocks().iter().zip(&beliefs.readings);
+    let unread = stocks.filter(|(stock, readings)| readings.is_empty() && !stock.reset_by_camp);
+    let names: Vec<String> = unread.map(|(stock, _)| stock.name.clone()).collect();
+    (!names.is_empty()).then_some(Notice { stock: None, matter: Matter::NeverRead(names) })
+}

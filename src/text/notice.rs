@@ -1,0 +1,209 @@
+//! What the crew should know tonight, each in one sentence without a full stop.
+//!
+//! An alarm says what is seen, since when and how much a day, then what it may be (a forgotten
+//! entry first), then what to look at.
+
+use super::share::of_ten;
+use crate::domain::stock::Direction;
+use crate::domain::unit::{Unit, UnitSystem};
+use crate::forecast::answer::{Alarm, Cause, Cold, Frost, Holds, Matter, Notice};
+
+/// The sentence of a notice; temperatures in the crew's units, amounts in the stock's own.
+pub fn said(notice: &Notice, show: UnitSystem) -> String {
+    let name = notice.stock.as_deref().unwrap_or_default();
+    match &notice.matter {
+        Matter::StaysCold(cold) => stays_cold(name, cold),
+        Matter::MayFreeze(frost) => may_freeze(name, frost, show),
+        Matter::NeverRead(names) => {
+            format!("never read: {}. A guess stands in; log a level", names.join(", "))
+        }
+        Matter::Alarm(alarm) => of_alarm(name, alarm),
+        Matter::Misfit { at, expected, unit } => {
+            let mean = format!("{:.0}", expected.mean);
+            format!(
+                "the {name} reading of {} does not fit: about {mean} {} was expected. A slip, an \
+                 entry forgotten, or a leak",
+                at.format("%-d %B"),
+                unit.word_for(&mean)
+            )
+        }
+        Matter::SilentDays(count) => {
+            let days = if *count == 1 { "day was" } else { "days were" };
+            format!("{count} {days} not written down lately; readings mend that")
+        }
+        Matter::PossibleTwins(count) => {
+            let pairs = if *count == 1 { "pair" } else { "pairs" };
+            format!("{count} {pairs} of entries may be one thing logged twice: see the journal")
+        }
+    }
+}
+
+/// Degrees in the crew's units, to the nearest whole: "-4 C", "25 F"; never "-0 C".
+pub fn temperature(celsius: f64, show: UnitSystem) -> String {
+    let (degrees, scale) = match show {
+        UnitSystem::Us => (celsius * 1.8 + 32.0, "F"),
+        _ => (celsius, "C"),
+    };
+    // Adding zero takes the sign off a zero.
+    format!("{:.0} {scale}", degrees.round() + 0.0)
+}
+
+fn stays_cold(fuel: &str, cold: &Cold) -> String {
+    let (why, what_helps) = match cold.no_fuel > 0.5 * cold.share {
+        true => (format!("{fuel} may not last"), format!("Bring {fuel}, and warm bedding")),
+        false => (
+            "the heater may not keep up".to_string(),
+            "Warm bedding, less wind, or lower ground".to_string(),
+        ),
+    };
+    format!(
+        "{why}: in {} futures the van stays cold, for about {:.0} h within {} days. {what_helps}",
+        of_ten(cold.share),
+        (cold.hours / cold.share).max(1.0),
+        cold.hours_ahead.div_ceil(24),
+    )
+}
+
+fn may_freeze(name: &str, frost: &Frost, show: UnitSystem) -> String {
+    format!(
+        "{name} may freeze in the night to {}: in {} futures it stays below {} for four hours. \
+         Drain it, or keep frost from it",
+        frost.morning.format("%A %-d %B"),
+        of_ten(frost.chance),
+        temperature(frost.limit_c, show),
+    )
+}
+
+fn of_alarm(name: &str, alarm: &Alarm) -> String {
+    let change = &alarm.change;
+    let since = change.since.format("%-d %B");
+    if change.stuck {
+        return format!(
+            "{name} has read the same {} times since {since}, although what was written down should \
+             have moved it: a gauge that sticks, or readings copied from the last. Check it by \
+             another way; the dates here still trust it",
+            change.readings
+        );
+    }
+    let (seen, may_be) = seen_and_may_be(alarm);
+    format!("{name}: since about {since}, {} {seen}. It may be {may_be}", much(alarm))
+}
+
+/// What is seen, and what it may be with what to look at.
+fn seen_and_may_be(alarm: &Alarm) -> (&'static str, &'static str) {
+    let runs_out = alarm.unit.factor_to(&Unit::Litre, None).is_some();
+    match (alarm.runs, alarm.change.per_day.mean < 0.0) {
+        (Direction::Down, true) if alarm.holds == Holds::Charge => of_battery(alarm.change.cause),
+        (Direction::Down, true) if alarm.holds == Holds::HeaterFuel => (
+            "burnt, more than heat and hot water explain",
+            "a heater that ran longer than usual, a window left open, or a leak. Smell along the \
+             fuel line; if there is any smell, air the van and light nothing",
+        ),
+        (Direction::Down, true) if !runs_out => (
+            "gone, more than was written down",
+            "a forgotten entry, guests, or more used at a time than before. Count what is left",
+        ),
+        (Direction::Down, true) => (
+            "gone, more than was written down",
+            "a forgotten entry, guests, or a leak. Look under the tank and listen for the pump",
+        ),
+        (Direction::Down, false) => (
+            "less used than was written down",
+            "a fill not written down, a use logged twice, or a gauge that sticks. Check the \
+             journal, then the gauge",
+        ),
+        (Direction::Up, false) if !runs_out => (
+            "less arrived than was written down",
+            "an emptying not written down, or a use logged twice. Check the journal",
+        ),
+        (Direction::Up, false) => (
+            "less arrived than was written down",
+            "a dump not written down, water that went elsewhere, or a leak under the van. Look \
+             under the tank",
+        ),
+        (Direction::Up, true) => (
+            "more arrived than was written down",
+            "a forgotten entry, guests, or a gauge that sticks. Check the journal",
+        ),
+    }
+}
+
+/// What is seen of a battery that falls, and what it may be.
+fn of_battery(cause: Option<Cause>) -> (&'static str, &'static str) {
+    match cause {
+        Some(Cause::Draw) => (
+            "drawn, more than its loads explain, with and without sun",
+            "a load left on and not written down, or a draw that never rests. Switch loads off one \
+             by one; work on the wiring is for licensed practice",
+        ),
+        Some(Cause::Panels) => (
+            "missing from the panels, most of it on bright days",
+            "snow, shade or dirt on the panels, or one that has failed. Look at the panels; work \
+             on the wiring is for licensed practice",
+        ),
+        Some(Cause::Either) | None => (
+            "lost, more than its loads and the sun explain",
+            "a load left on and not written down, or a draw that never rests; or else snow, shade \
+             or dirt on the panels: the readings do not tell yet. Look at the panels, then switch \
+             loads off one by one; work on the wiring is for licensed practice",
+        ),
+    }
+}
+
+/// "about 2 to 5 L a day": a standard error to either side.
+fn much(alarm: &Alarm) -> String {
+    let (size, sd) = (alarm.change.per_day.mean.abs(), alarm.change.per_day.sd);
+    let least = (size - sd).max(0.25 * size);
+    // Tenths where a whole number would say "0 to 2".
+    let decimals = usize::from(alarm.capacity < 60.0 || least < 1.0);
+    let [low, high] = [least, size + sd].map(|value| format!("{value:.decimals$}"));
+    match low == high {
+        true => format!("about {low} {} a day", alarm.unit.word_for(&low)),
+        false => format!("about {low} to {high} {} a day", alarm.unit.word()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::forecast::answer::{Estimate, Unexplained};
+
+    /// Counted by hand: a standard error to either side of the size, the lower end at least a
+    /// quarter of it; tenths below 60 of capacity or below 1 a day.
+    #[test]
+    fn how_much_is_said_as_finely_as_it_is_known() {
+        let much = |mean: f64, sd: f64, capacity: f64| {
+            let change = Unexplained {
+                stock: 0,
+                since: "2026-03-04T19:00:00+01:00".parse().unwrap(),
+                per_day: Estimate { mean, sd },
+                strength: 1.0,
+                evidence: 5.0,
+                readings: 4,
+                stuck: false,
+                cause: None,
+            };
+            let (runs, unit, holds) = (Direction::Down, Unit::Litre, Holds::Other);
+            super::much(&Alarm { change, runs, unit, capacity, holds })
+        };
+        assert_eq!(much(-3.5, 1.5, 100.0), "about 2 to 5 L a day");
+        assert_eq!(much(3.5, 1.5, 40.0), "about 2.0 to 5.0 L a day");
+        assert_eq!(much(-2.0, 3.0, 100.0), "about 0.5 to 5.0 L a day");
+        assert_eq!(much(-12.0, 0.2, 100.0), "about 12 L a day");
+    }
+
+    #[test]
+    fn one_is_not_said_as_many() {
+        let words = |matter| said(&Notice { stock: None, matter }, UnitSystem::Metric);
+        assert!(words(Matter::SilentDays(1)).starts_with("1 day was not"));
+        assert!(words(Matter::SilentDays(3)).starts_with("3 days were not"));
+        assert!(words(Matter::PossibleTwins(1)).starts_with("1 pair of"));
+    }
+
+    #[test]
+    fn no_zero_has_a_sign() {
+        assert_eq!(temperature(-0.3, UnitSystem::Metric), "0 C");
+        assert_eq!(temperature(-17.9, UnitSystem::Us), "0 F");
+        assert_eq!(temperature(-4.0, UnitSystem::Us), "25 F");
+    }
+}

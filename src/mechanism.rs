@@ -10,7 +10,7 @@ pub mod climate;
 pub mod coefficient;
 pub mod driver;
 
-use crate::domain::flow::{Measure, Move};
+use crate::domain::flow::{Driver, Measure, Move};
 use crate::domain::rig::Parts;
 use crate::domain::stock::Stock;
 use crate::physics;
@@ -82,6 +82,18 @@ impl Mechanism {
     pub(crate) fn add(&mut self, coefficient: Coefficient) -> usize {
         self.coefficients.push(coefficient);
         self.coefficients.len() - 1
+    }
+
+    /// Adds a change of a stock that nothing explains, of 0 times `scale` a day, and returns its
+    /// coefficient.
+    pub fn add_unexplained(&mut self, stock: &str, scale: f64) -> Option<usize> {
+        let (stock, known) = self.parts.stock(stock)?;
+        let (what, unit) = (format!("{} unexplained", known.name), known.unit.word().to_string());
+        let source = Source::Driver(Driver::Day);
+        let nature = Nature::Positive { spread: 0.0 };
+        let coefficient = self.add(Coefficient::new(what, unit, source, 0.0, nature));
+        self.flows.push(Flow { stock, source, coefficient, share: None, scale });
+        Some(coefficient)
     }
 
     fn compile(&mut self, process: &str, source: Source, moves: &[Move]) {

@@ -1,7 +1,9 @@
-//! What an entry says in the units of the model: the levels that a reading stands for, and how
-//! much of which source a use, a drive or a charge is.
+//! What an entry says in the units of the model: the levels that a reading stands for, how far
+//! they lay from what was expected, and how much of which source a use, a drive or a charge is.
 
+use super::practice::LONGEST_RUN_H;
 use crate::domain::entry::{ChargeSource, Event};
+use crate::domain::estimate::Estimate;
 use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
 use crate::domain::quantity::{Amount, Quantity};
@@ -21,17 +23,45 @@ pub fn in_unit(quantity: &Quantity, stock: &Stock, volts: Option<f64>) -> Option
     }
 }
 
-/// The levels that a reading stands for, in the stock's unit.
-pub fn reading_interval(
+/// The least and greatest level that a reading of a stock's gauge stands for, in its unit. `step`
+/// is the gauge's, if the entry tells it. `None` when the reading does not convert.
+pub fn levels_read(
     stock: &Stock,
-    value: f64,
     reading: &Quantity,
     step: Option<f64>,
     volts: Option<f64>,
-) -> (f64, f64) {
+) -> Option<(f64, f64)> {
+    let value = in_unit(reading, stock, volts)?;
     let half = half_digit(stock, reading, volts) / stock.capacity;
     let (low, high) = stock.gauge.interval(value / stock.capacity, step, half);
-    (low * stock.capacity, high * stock.capacity)
+    Some((low * stock.capacity, high * stock.capacity))
+}
+
+/// A reading's innovation: how far it lay from what was expected of it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Innovation {
+    /// When.
+    pub at: Moment,
+    /// The reading before it, or its own moment for the first.
+    pub since: Moment,
+    /// Middle of what was read minus what was expected, in the stock's unit.
+    pub amount: f64,
+    /// Standard deviation that was expected of it.
+    pub sd: f64,
+    /// How probable the reading was. Of an exact amount, its density over a width that depends
+    /// on the reading alone. Of the electric store, give or take what its gauge is off by.
+    pub likelihood: f64,
+}
+
+/// A reading that nothing explains.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Outlier {
+    /// Index of the stock.
+    pub stock: usize,
+    /// When it was read.
+    pub at: Moment,
+    /// The level that was expected, in the stock's unit.
+    pub expected: Estimate,
 }
 
 /// The levels that a quantity stands for as it was written, whatever the gauge, in the stock's
@@ -84,6 +114,14 @@ pub fn exposure_of(event: &Event, parts: &Parts) -> Option<(Source, f64)> {
     }
 }
 
+/// What an event exposes at the moment it is told: a drive in kilometres. Uses may have been
+/// hours before, and what is told in hours took that long; both are spread over their hours.
+pub(super) fn at_once(event: &Event, parts: &Parts) -> Option<(Source, f64)> {
+    let exposed = exposure_of(event, parts);
+    exposed
+        .filter(|(source, _)| matches!(source, Source::Driver(driver) if !driver.is_by_the_hour()))
+}
+
 /// Something that went on for as long as its amount says: so many hours of driving, on shore
 /// power, of a generator.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -96,9 +134,6 @@ pub struct Run {
     pub hours: f64,
 }
 
-/// Longest run that is believed, in hours: a quarter of a year.
-const LONGEST_RUN: f64 = 2200.0;
-
 /// The run that an entry is, if it is one. A plan begins at its time; what is written down when it
 /// happened, or afterwards, ends there.
 pub fn run_of(entry: &Standing, parts: &Parts) -> Option<Run> {
@@ -108,7 +143,7 @@ pub fn run_of(entry: &Standing, parts: &Parts) -> Option<Run> {
     if !driver.is_by_the_hour() || hours <= 0.0 {
         return None;
     }
-    let hours = hours.min(LONGEST_RUN);
+    let hours = hours.min(LONGEST_RUN_H);
     let lasts = Duration::milliseconds((hours * 3_600_000.0) as i64);
     let begins = if entry.recorded < entry.at { entry.at } else { entry.at - lasts };
     Some(Run { driver, begins, hours })

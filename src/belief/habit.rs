@@ -5,13 +5,15 @@
 //! well: a crew that showers every second evening is far more predictable than a Poisson law.
 
 use super::past::{DayRecord, Past};
-use super::{UNLOGGED_SD, UNLOGGED_SHARE};
+use super::practice::{
+    ENOUGH_USES, FADE_DAYS, NEVER_DONE, UNLOGGED_SD, UNLOGGED_SHARE, USUAL_FANO,
+};
 use crate::domain::entry::Event;
 use crate::domain::estimate::Estimate;
 use crate::domain::flow::{Activity, Per};
 use crate::domain::unit::Unit;
-
-use chrono::NaiveDate;
+use crate::mechanism::driver::person_hour_share;
+use chrono::{Duration, NaiveDate};
 use std::collections::BTreeMap;
 
 /// What we think of one activity's habit.
@@ -59,24 +61,15 @@ impl Habit {
     }
 }
 
-/// Days after which a count weighs 1/e.
-const FADE_DAYS: f64 = 60.0;
-
 /// Counts every activity's habit over the remembered past.
 pub fn count(past: &Past) -> Vec<Habit> {
     let activities = &past.parts.activities;
     let mut days: Vec<BTreeMap<NaiveDate, f64>> = vec![BTreeMap::new(); activities.len()];
     let mut entries = vec![(0usize, 0.0); activities.len()];
-    for entry in &past.entries {
-        if let Event::Use { activity, count } = &entry.event
-            && let Some((index, known)) = past.parts.activity(activity)
-            && let Some(factor) = count.unit.factor_to(&known.counted_in, None)
-        {
-            let amount = count.amount.value() * factor;
-            *days[index].entry(past.zone.date(entry.at)).or_default() += amount;
-            entries[index].0 += 1;
-            entries[index].1 += amount;
-        }
+    for span in &past.uses.spans {
+        *days[span.activity].entry(past.zone.date(span.ends)).or_default() += span.amount;
+        entries[span.activity].0 += 1;
+        entries[span.activity].1 += span.amount;
     }
     let person_days = person_days(past);
     activities
@@ -88,27 +81,30 @@ pub fn count(past: &Past) -> Vec<Habit> {
         .collect()
 }
 
-/// People aboard per kept day, as person-days on which a usual share is logged; the day still running counts for what has passed.
+/// Exposure per day on which uses were told: person-days and van-days on which a usual share of
+/// uses is logged. The day still running counts for what has passed of it.
 fn person_days(past: &Past) -> BTreeMap<NaiveDate, (f64, f64)> {
     let mut days: BTreeMap<NaiveDate, (f64, f64)> = BTreeMap::new();
     let mut at = past.from;
     for hour in &past.hours {
         if !hour.record.tells_no_uses() {
-            let share = crate::mechanism::driver::person_hour_share(hour.hour);
             let day = days.entry(past.zone.date(at)).or_default();
             // A closed day tells all of its uses, any other kept day only those that get logged.
             let told = match hour.record {
                 DayRecord::Closed => 1.0 / (1.0 - UNLOGGED_SHARE),
                 _ => 1.0,
             };
-            day.0 += told * share * hour.aboard;
-            day.1 += told * share * f64::from(u8::from(hour.aboard > 0.0));
+            let share = told * person_hour_share(hour.hour);
+            day.0 += share * hour.aboard;
+            day.1 += share * f64::from(u8::from(hour.aboard > 0.0));
         }
-        at += chrono::Duration::hours(1);
+        at += Duration::hours(1);
     }
     days
 }
 
+/// The habit of one activity, from its amount on each day, the number and sum of its entries, and
+/// the exposure of each day.
 fn of_counts(
     past: &Past,
     activity: &Activity,
@@ -163,12 +159,6 @@ fn counted(prior: (f64, f64), (count, exposure): (f64, f64), fano: f64) -> (f64,
     (prior.0 + count / fano, prior.1 + exposure / fano)
 }
 
-/// Share of crews that never do one of the things that a rig file lists. Common practice, no
-/// source.
-const NEVER: f64 = 0.1;
-/// Uses of other activities in a journal from which on it is one that writes down uses.
-const ENOUGH_USES: usize = 10;
-
 fn past_uses(past: &Past) -> usize {
     past.entries.iter().filter(|entry| matches!(entry.event, Event::Use { .. })).count()
 }
@@ -177,17 +167,18 @@ fn past_uses(past: &Past) -> usize {
 /// mean and variance of "never" and of `after` together, by how well each foresaw the silence.
 fn perhaps_never(prior: (f64, f64), after: (f64, f64)) -> (f64, f64) {
     let silent = (prior.1 / after.1).powf(prior.0);
-    let ever = (1.0 - NEVER) * silent / (NEVER + (1.0 - NEVER) * silent);
+    let ever = (1.0 - NEVER_DONE) * silent / (NEVER_DONE + (1.0 - NEVER_DONE) * silent);
     let (mean, variance) = (after.0 / after.1, after.0 / (after.1 * after.1));
     let whole = ever * (variance + mean * mean) - (ever * mean).powi(2);
     let shape = (ever * mean).powi(2) / whole;
     (shape, shape / (ever * mean))
 }
 
-/// Variance over mean of the daily counts around `rate`, drawn towards 0.7 while days are few.
+/// Variance over mean of the daily counts (weight, count, exposure) around `rate`, drawn towards
+/// [`USUAL_FANO`] while days are few.
 fn regularity(samples: &[(f64, f64, f64)], rate: f64) -> f64 {
-    let prior = (2.0, 0.7);
-    let (mut weight, mut sum) = (prior.0, prior.0 * prior.1);
+    let (usual, mut weight) = USUAL_FANO;
+    let mut sum = weight * usual;
     for (w, n, exposure) in samples {
         let expected = rate * exposure;
         if expected > 0.05 {
@@ -228,7 +219,7 @@ mod tests {
         assert!(rate(1.0) > 0.7 * 0.5, "{}", rate(1.0));
         assert!(rate(60.0) < 0.001, "{}", rate(60.0));
         // A prior and a posterior that make "ever" as likely as "never".
-        let silent: f64 = NEVER / (1.0 - NEVER);
+        let silent: f64 = NEVER_DONE / (1.0 - NEVER_DONE);
         let (shape, exposure) = perhaps_never((1.0, 2.0 * silent), (4.0, 2.0));
         assert!((shape / exposure - 1.0).abs() < 1e-12);
         assert!((shape / (exposure * exposure) - 1.5).abs() < 1e-12);

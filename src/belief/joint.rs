@@ -4,6 +4,7 @@
 //! moving a level ties it to them, and a later reading of the level teaches them all.
 
 use super::normal;
+use super::practice::{SLIP, UNSEEN_CHANGE};
 use crate::domain::estimate::Estimate;
 
 /// Means and covariances of levels and coefficients.
@@ -40,11 +41,6 @@ pub struct Observation {
     /// Range of possible levels, for readings that nothing explains.
     pub range: f64,
 }
-
-/// Share of readings that are slips of the pen, and of levels that changed unseen (a fill or a
-/// leak that nobody logged). Common practice, no source.
-const SLIP: f64 = 0.01;
-const UNSEEN_CHANGE: f64 = 0.01;
 
 impl Joint {
     /// Independent quantities with these means and standard deviations.

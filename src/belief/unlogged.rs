@@ -1,22 +1,14 @@
 //! What the journal does not tell: uses that nobody wrote down.
 
-use super::UNLOGGED_SHARE;
 use super::habit::Habit;
 use super::past::{DayRecord, PastHour};
+use super::practice::{COMMON_DAY_SD, OCCURRENCE_SD, OWN_DAY_SD, UNLOGGED_SHARE, UNTOLD_DAY_SHARE};
 use crate::domain::rig::Parts;
 use crate::mechanism::driver::hour_shares;
 
-/// Relative spread of one occurrence around the crew's mean: one shower is not the next. Common
-/// practice, no source.
-pub const OCCURRENCE: f64 = 0.25;
-
-/// Relative spread of one day's base use: what all aboard have in common (a hot day, a day at
-/// home), and what each has of their own. Common practice, no source.
-const COMMON_DAY: f64 = 0.1;
-const OWN_DAY: f64 = 0.22;
-
-/// How much of those spreads a process has, by its spread between crews: what differs little
-/// between crews (food is counted in person-days) differs little between days.
+/// How much of a day's spreads a process has, `[0, 1]`, by its relative spread between crews:
+/// what differs little between crews (food is counted in person-days) differs little between
+/// days.
 pub fn day_felt(spread: f64) -> f64 {
     (7.0 * spread).min(1.0)
 }
@@ -24,7 +16,7 @@ pub fn day_felt(spread: f64) -> f64 {
 /// Variance of so many person-days of base use over so many days, for a coefficient of 1.
 pub fn base_variance(person_days: f64, days: f64, spread: f64) -> f64 {
     let aboard = person_days / days.max(1e-6);
-    let each = COMMON_DAY * COMMON_DAY * aboard + OWN_DAY * OWN_DAY;
+    let each = COMMON_DAY_SD * COMMON_DAY_SD * aboard + OWN_DAY_SD * OWN_DAY_SD;
     day_felt(spread).powi(2) * each * person_days
 }
 
@@ -51,7 +43,7 @@ impl<'a> Unlogged<'a> {
         let part = match hour.record {
             DayRecord::Closed => 0.0,
             DayRecord::Kept => UNLOGGED_SHARE,
-            DayRecord::NoUses | DayRecord::Silent => 0.85,
+            DayRecord::NoUses | DayRecord::Silent => UNTOLD_DAY_SHARE,
         };
         let (aboard, hour) = (hour.aboard, hour.hour);
         let hidden = move |((habit, usual), shares): ((&Habit, &f64), &[f64; 24])| {
@@ -74,7 +66,7 @@ impl<'a> Unlogged<'a> {
 
     /// Variance of what so much of an activity takes, for a coefficient of 1.
     pub fn occurrence_variance(&self, activity: usize, amount: f64) -> f64 {
-        OCCURRENCE * OCCURRENCE * amount * self.habits[activity].size
+        OCCURRENCE_SD * OCCURRENCE_SD * amount * self.habits[activity].size
     }
 
     /// Variance of the part of a logged amount that lies before a moment, when each occurrence

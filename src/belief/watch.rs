@@ -13,14 +13,15 @@
 //! instead: a cumulative sum that forgets what a sound battery would bring (Page, Biometrika 41,
 //! 1954; from memory).
 
-use super::Beliefs;
-pub use super::electric::Cause;
-use super::electric::told_apart;
+use super::beliefs::Beliefs;
+use super::electric::{Cause, diagnose};
 use super::past::{DayRecord, Past};
-use super::replay::{Outcome, Suspicion, Trial};
+use super::practice::{
+    ALLOWED, BEHIND_DAYS, CUMULATIVE_SUM, FAST, FAST_SHARE, LEARNING_DAYS, LOSS_EVIDENCE,
+    MISSING_EVIDENCE, OTHER_EVIDENCE, READINGS, SIZE, SLOW, SMALLEST, STARTS, STUCK_EVIDENCE,
+};
+use super::replay::{Hypothesis, Outcome, SummedPast};
 use crate::domain::estimate::Estimate;
-use crate::domain::journal::Standing;
-use crate::domain::rig::Rig;
 use crate::domain::stock::{Direction, Gauge, Stock};
 use crate::domain::time::{Moment, hours_between};
 use crate::domain::unit::Unit;
@@ -51,40 +52,10 @@ pub struct Unexplained {
     pub cause: Option<Cause>,
 }
 
-/// How far back a change may have begun, in days.
-const STARTS: [i64; 8] = [24, 18, 12, 8, 6, 5, 4, 3];
-/// How much a day may be unexplained, as a share of capacity: mean and spread.
-const SLOW: (f64, f64) = (0.015, 0.006);
-const FAST: (f64, f64) = (0.12, 0.05);
-/// What is thought of a change's size once there is one, as a share of capacity a day.
-const SIZE: (f64, f64) = (0.05, 0.06);
-/// Evidence that is certain enough for a tank of water that loses what nobody used. Chosen, like
-/// those below, on simulated trips so that all kinds together call a sound van wrong less than once
-/// in sixty days, and most of that is spent here, where a day counts most. What they bring on other
-/// trips is what `tests/watch.rs` prints.
-const LOSS: f64 = 0.55;
-/// The same for a tank in which less arrives than should.
-const MISSING: f64 = 2.0;
-/// The same for every other change, which is more often a habit of writing than a fault.
-const OTHER: f64 = 5.0;
-/// The same for a gauge that stands still.
-const STUCK: f64 = 6.0;
-/// Changes smaller than this share of capacity a day are not worth an alarm.
-const SMALLEST: f64 = 0.007;
-/// Days of history before anything can be called strange.
-const LEARNING_DAYS: f64 = 10.0;
-/// Readings that a change needs to show in.
-const READINGS: usize = 2;
-
-/// Everything that is wrong, as far as the journal shows, most certain first.
-pub fn watch(rig: &Rig, standing: &[Standing], beliefs: &Beliefs, now: Moment) -> Vec<Unexplained> {
-    watch_past(&Past::of(rig, standing, now), beliefs)
-}
-
-/// The same over a past that is laid out already, from which `beliefs` were learned. A stock whose
-/// gauge stands still is not called wrong for anything else.
-pub fn watch_past(past: &Past, beliefs: &Beliefs) -> Vec<Unexplained> {
-    let mut found = candidates_in(past, beliefs);
+/// Everything that is wrong, as far as `past` shows, from which `beliefs` were learned; most
+/// certain first. A stock whose gauge stands still is not called wrong for anything else.
+pub fn alarms(past: &Past, beliefs: &Beliefs) -> Vec<Unexplained> {
+    let mut found = candidates(past, beliefs);
     found.retain(|change| change.strength >= 1.0);
     found.sort_by(|a, b| {
         (b.stuck, b.strength)
@@ -98,9 +69,9 @@ pub fn watch_past(past: &Past, beliefs: &Beliefs) -> Vec<Unexplained> {
         first
     });
     found.sort_by(|a, b| b.strength.total_cmp(&a.strength));
-    let battery = beliefs.mechanism.electric;
-    for change in found.iter_mut().filter(|c| battery == Some(c.stock) && !c.stuck) {
-        change.cause = told_apart(past, beliefs, change.since);
+    let Beliefs { mechanism, joint, habits, .. } = beliefs;
+    for change in found.iter_mut().filter(|c| mechanism.electric == Some(c.stock) && !c.stuck) {
+        change.cause = diagnose(past, mechanism, joint, habits, change.since);
     }
     found
 }
@@ -111,23 +82,14 @@ fn certain(beliefs: &Beliefs, stock: usize, per_day: f64) -> f64 {
     let litres = known.unit.factor_to(&Unit::Litre, None).is_some();
     let fuel = heater_fuel(&beliefs.mechanism) == Some(stock);
     match (known.runs, per_day < 0.0) {
-        (Direction::Down, true) if litres && !fuel => LOSS,
-        (Direction::Up, true) if litres => MISSING,
-        _ => OTHER,
+        (Direction::Down, true) if litres && !fuel => LOSS_EVIDENCE,
+        (Direction::Up, true) if litres => MISSING_EVIDENCE,
+        _ => OTHER_EVIDENCE,
     }
 }
 
 /// The strongest candidate of each stock and direction, certain or not.
-pub fn candidates(
-    rig: &Rig,
-    standing: &[Standing],
-    beliefs: &Beliefs,
-    now: Moment,
-) -> Vec<Unexplained> {
-    candidates_in(&Past::of(rig, standing, now), beliefs)
-}
-
-fn candidates_in(past: &Past, beliefs: &Beliefs) -> Vec<Unexplained> {
+fn candidates(past: &Past, beliefs: &Beliefs) -> Vec<Unexplained> {
     let now = past.now;
     if hours_between(past.from, now) < 24.0 * LEARNING_DAYS {
         return Vec::new();
@@ -135,23 +97,23 @@ fn candidates_in(past: &Past, beliefs: &Beliefs) -> Vec<Unexplained> {
     let known = |since: &Moment| hours_between(past.from, *since) >= 24.0 * (LEARNING_DAYS - 3.0);
     let starts = STARTS.into_iter().map(|days| now - Duration::days(days));
     let starts: Vec<Moment> = starts.filter(known).collect();
-    let trial = Trial::of(past, beliefs, written_until(past));
+    let summed = SummedPast::of(past, beliefs, written_until(past));
     let mechanism = &beliefs.mechanism;
     let mut found = Vec::new();
     for group in groups(mechanism) {
         let stock = |i: &usize| &mechanism.stocks()[*i];
         let names: Vec<&str> = group.members.iter().map(|i| stock(i).name.as_str()).collect();
-        let suspicions: Vec<Suspicion> =
-            group.suspects.iter().flat_map(|i| suspicions(stock(i))).collect();
-        let outcomes = trial.hear(&names, &suspicions, &starts);
+        let hypotheses: Vec<Hypothesis> =
+            group.suspects.iter().flat_map(|i| hypotheses(stock(i))).collect();
+        let outcomes = summed.likelihood_ratios(&names, &hypotheses, &starts);
         for suspect in &group.suspects {
             for sign in [-1.0, 1.0] {
                 let own = |o: &&Outcome| {
-                    let suspicion = &suspicions[o.suspicion];
-                    suspicion.stock == stock(suspect).name && suspicion.per_day.mean * sign > 0.0
+                    let hypothesis = &hypotheses[o.hypothesis];
+                    hypothesis.stock == stock(suspect).name && hypothesis.per_day.mean * sign > 0.0
                 };
                 let own: Vec<&Outcome> = outcomes.iter().filter(own).collect();
-                found.extend(weighed(beliefs, *suspect, &suspicions, &own, &starts));
+                found.extend(weighed(beliefs, *suspect, &hypotheses, &own, &starts));
             }
         }
     }
@@ -160,13 +122,11 @@ fn candidates_in(past: &Past, beliefs: &Beliefs) -> Vec<Unexplained> {
     found
 }
 
-/// Days that a crew may be behind with its writing.
-const BEHIND: i64 = 3;
-
 /// Up to when the journal tells of uses. Who usually writes some every day and has written none
 /// today, or since yesterday, will: until then a tank that fell is no news.
 fn written_until(past: &Past) -> Moment {
-    let uses: BTreeSet<NaiveDate> = past.spans.iter().map(|s| past.zone.date(s.ends)).collect();
+    let spans = past.uses.spans.iter();
+    let uses: BTreeSet<NaiveDate> = spans.map(|span| past.zone.date(span.ends)).collect();
     let lived = |day: &NaiveDate| {
         let noon = past.zone.moment(day.and_time(NaiveTime::MIN)) + Duration::hours(12);
         past.timeline.aboard(noon) > 0.0
@@ -177,7 +137,7 @@ fn written_until(past: &Past) -> Moment {
     }
     let today = past.zone.date(past.now);
     let mut first_unwritten = None;
-    for back in 0..BEHIND {
+    for back in 0..BEHIND_DAYS {
         let day = today - Duration::days(back);
         let closed = past.days.get(&day) == Some(&DayRecord::Closed);
         if uses.contains(&day) || closed || !lived(&day) {
@@ -221,13 +181,13 @@ fn groups(mechanism: &Mechanism) -> Vec<Group> {
 
 /// A stock that loses does so slowly as a rule; what is too much came at once, mostly: a service
 /// that nobody wrote down.
-fn suspicions(stock: &Stock) -> [Suspicion; 3] {
-    let of = |sign: f64, (mean, sd): (f64, f64), weight: f64| Suspicion {
+fn hypotheses(stock: &Stock) -> [Hypothesis; 3] {
+    let of = |sign: f64, (mean, sd): (f64, f64), weight: f64| Hypothesis {
         stock: stock.name.clone(),
         per_day: Estimate { mean: sign * mean * stock.capacity, sd: sd * stock.capacity },
         weight,
     };
-    [of(-1.0, SLOW, 0.8), of(-1.0, FAST, 0.2), of(1.0, FAST, 1.0)]
+    [of(-1.0, SLOW, 1.0 - FAST_SHARE), of(-1.0, FAST, FAST_SHARE), of(1.0, FAST, 1.0)]
 }
 
 /// All beginnings and rates of one kind of change weighed together: evidence is that of the mean
@@ -235,17 +195,21 @@ fn suspicions(stock: &Stock) -> [Suspicion; 3] {
 fn weighed(
     beliefs: &Beliefs,
     stock: usize,
-    suspicions: &[Suspicion],
+    hypotheses: &[Hypothesis],
     outcomes: &[&Outcome],
     starts: &[Moment],
 ) -> Option<Unexplained> {
-    let weight = |o: &Outcome| suspicions[o.suspicion].weight;
-    let best = outcomes.iter().max_by(|a, b| a.evidence.total_cmp(&b.evidence))?;
-    let sum: f64 = outcomes.iter().map(|o| weight(o) * (o.evidence - best.evidence).exp()).sum();
-    let evidence = best.evidence + (sum / starts.len() as f64).ln();
+    let weight = |o: &Outcome| hypotheses[o.hypothesis].weight;
+    let best =
+        outcomes.iter().max_by(|a, b| a.log_likelihood_ratio.total_cmp(&b.log_likelihood_ratio))?;
+    let sum: f64 = outcomes
+        .iter()
+        .map(|o| weight(o) * (o.log_likelihood_ratio - best.log_likelihood_ratio).exp())
+        .sum();
+    let evidence = best.log_likelihood_ratio + (sum / starts.len() as f64).ln();
     let since = starts[best.start];
     let capacity = beliefs.mechanism.stocks()[stock].capacity;
-    let before = suspicions[best.suspicion].per_day;
+    let before = hypotheses[best.hypothesis].per_day;
     let per_day = size(before, best.per_day, before.mean.signum() * capacity);
     let readings = beliefs.readings[stock].iter().filter(|r| r.at > since).count();
     let strength = evidence / certain(beliefs, stock, before.mean);
@@ -289,14 +253,14 @@ fn standing_still(beliefs: &Beliefs, stock: usize) -> Option<Unexplained> {
     let run = &innovations[innovations.len().saturating_sub(same)..];
     let evidence: f64 = run.iter().skip(1).map(|i| -i.likelihood.min(1.0).ln()).sum();
     let since = run.first()?.at;
-    let moved: f64 = run.iter().skip(1).map(|i| -i.off).sum();
+    let moved: f64 = run.iter().skip(1).map(|i| -i.amount).sum();
     let days = (hours_between(since, last.at) / 24.0).max(0.5);
     let per_day = Estimate { mean: moved / days, sd: moved.abs() / days };
     (same > READINGS).then_some(Unexplained {
         stock,
         since,
         per_day,
-        strength: evidence / STUCK,
+        strength: evidence / STUCK_EVIDENCE,
         evidence,
         readings: same,
         stuck: true,
@@ -304,25 +268,20 @@ fn standing_still(beliefs: &Beliefs, stock: usize) -> Option<Unexplained> {
     })
 }
 
-/// Misfit per reading that a sound battery is allowed, and the sum that counts as certain, in
-/// standard deviations. Chosen as [`LOSS`] was.
-const ALLOWED: f64 = 0.5;
-const SUM: f64 = 4.9;
-
 /// A battery that keeps falling below what load and sun explain.
 fn battery(beliefs: &Beliefs, now: Moment) -> Option<Unexplained> {
     let stock = beliefs.mechanism.electric?;
     let (mut sum, mut since, mut off, mut readings) = (0.0, None, 0.0, 0);
     for innovation in &beliefs.innovations[stock] {
         // One wild reading is a slip, not a draw.
-        let z = (innovation.off / innovation.sd.max(1e-9)).clamp(-2.0, 2.0);
+        let z = (innovation.amount / innovation.sd.max(1e-9)).clamp(-2.0, 2.0);
         sum += -z - ALLOWED;
         if sum <= 0.0 {
             (sum, since, off, readings) = (0.0, None, 0.0, 0);
             continue;
         }
         since = since.or(Some(innovation.since));
-        off += innovation.off;
+        off += innovation.amount;
         readings += 1;
     }
     let since = since.filter(|_| readings >= 3)?;
@@ -332,7 +291,7 @@ fn battery(beliefs: &Beliefs, now: Moment) -> Option<Unexplained> {
         stock,
         since,
         per_day,
-        strength: sum / SUM,
+        strength: sum / CUMULATIVE_SUM,
         evidence: sum,
         readings,
         stuck: false,

@@ -1,7 +1,8 @@
 //! The answer of one evening: what both fronts show and neither computes.
 
 pub use super::sharpen::Look;
-pub use crate::belief::watch::{Cause, Unexplained};
+pub use crate::belief::electric::Cause;
+pub use crate::belief::watch::Unexplained;
 pub use crate::domain::estimate::{Estimate, PastReading};
 use crate::domain::plans::Plan;
 use crate::domain::stock::Direction;

@@ -10,11 +10,11 @@
 
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
-use crate::belief::electric::Draw;
+use crate::belief::Beliefs;
+use crate::belief::electric::Member;
 use crate::belief::habit::Habit;
-use crate::belief::law::{HIGHEST, Law, gaps, standard_normal};
-use crate::belief::unlogged;
-use crate::belief::{Beliefs, UNLOGGED_SHARE};
+use crate::belief::practice::{OCCURRENCE_SD, UNLOGGED_SHARE};
+use crate::belief::quantile_table::{HIGHEST, QuantileTable, gaps, standard_normal};
 use crate::domain::estimate::Estimate;
 use crate::mechanism::climate::lanes::LANES;
 use crate::mechanism::coefficient::Coefficient;
@@ -39,7 +39,7 @@ pub const LASTING: u64 = 1 << 31;
 pub const START: u64 = 4 << 32;
 /// Streams of the activities' occurrences.
 pub const ACTIVITY: u64 = 5 << 32;
-/// The choice among the battery's draws.
+/// The choice among the battery's members.
 const ELECTRIC: u64 = 6 << 32;
 /// Marks the shuffle of a quantity's pieces.
 const SHUFFLE: u64 = 1 << 62;
@@ -103,26 +103,18 @@ pub struct Drawer<'a> {
     factor: Vec<f64>,
     /// Least and greatest sensible value of every level and coefficient.
     ranges: Vec<(f64, f64)>,
-    /// Cumulative weights of the electric draws.
-    cumulative: Vec<f64>,
     seed: u64,
 }
 
 impl<'a> Drawer<'a> {
     /// Prepares what all lives need.
     pub fn of(beliefs: &'a Beliefs, seed: u64) -> Drawer<'a> {
-        let mut sum = 0.0;
-        let cumulative = beliefs.electric.iter().map(|d| {
-            sum += d.weight;
-            sum
-        });
         let mechanism = &beliefs.mechanism;
         let sensible = |c: &Coefficient| (c.sensible(f64::NEG_INFINITY), c.sensible(f64::INFINITY));
         let levels = mechanism.stocks().iter().map(|stock| (0.0, stock.capacity));
         Drawer {
             ranges: levels.chain(mechanism.coefficients.iter().map(sensible)).collect(),
             factor: beliefs.joint.factor(),
-            cumulative: cumulative.collect(),
             beliefs,
             seed,
         }
@@ -211,26 +203,26 @@ impl<'a> Drawer<'a> {
         bits
     }
 
-    /// Takes the electric part from one of the weighted draws, chosen evenly over the lives. They
-    /// stay in their own order: in whatever other they were put, a rig with another battery would
-    /// take other draws, and with them another fridge's warmth.
+    /// Takes the electric part from one of the ensemble's members, chosen evenly over the lives.
+    /// They stay in their own order: in whatever other they were put, a rig with another battery
+    /// would take other members, and with them another fridge's warmth.
     #[inline(always)]
     fn put_electric(&self, from: usize, levels: &mut [Row], coefficients: &mut [Row]) {
-        let (Some(electric), false) = (self.beliefs.mechanism.electric, self.cumulative.is_empty())
-        else {
+        let members = &self.beliefs.electric;
+        let (Some(electric), false) = (self.beliefs.mechanism.electric, members.is_empty()) else {
             return;
         };
         let bits = self.even(from, ELECTRIC);
-        let draws: [&Draw; LANES] = std::array::from_fn(|l| {
+        let chosen: [&Member; LANES] = std::array::from_fn(|l| {
             let below = (f64::from(bits[l / 2]) + 0.5) / 4_294_967_296.0;
             let share = if l % 2 == 0 { below } else { 1.0 - below };
-            let index = self.cumulative.partition_point(|c| *c < share);
-            &self.beliefs.electric[index.min(self.cumulative.len() - 1)]
+            let index = (share * members.len() as f64) as usize;
+            &members[index.min(members.len() - 1)]
         });
-        levels[electric] = draws.map(|draw| draw.level_wh);
+        levels[electric] = chosen.map(|member| member.level_wh);
         for (i, coefficient) in self.beliefs.mechanism.coefficients.iter().enumerate() {
             if coefficient.electric_only {
-                coefficients[i] = draws.map(|draw| draw.coefficients[i]);
+                coefficients[i] = chosen.map(|member| member.coefficients[i]);
             }
         }
     }
@@ -267,7 +259,7 @@ fn shuffled(place: u32, key: u64) -> u32 {
 /// higher orders are regular, and the count over many days has that variance over mean.
 #[derive(Clone)]
 pub struct Chance {
-    gaps: &'static Law,
+    gaps: &'static QuantileTable,
     random: Stream,
     /// Turns a pair's chance into its mirror image, in its second life.
     turn: u64,
@@ -277,8 +269,8 @@ pub struct Chance {
 /// moment: longer than usual, Gamma of one order more, in expected occurrences times a factor.
 #[derive(Clone, Copy)]
 pub struct GapLaw {
-    gaps: &'static Law,
-    first: &'static Law,
+    gaps: &'static QuantileTable,
+    first: &'static QuantileTable,
     factor: f32,
 }
 
@@ -315,7 +307,7 @@ impl Chance {
 }
 
 /// Relative spread of one occurrence around the life's own mean.
-const OCCURRENCE: f32 = unlogged::OCCURRENCE as f32;
+const OCCURRENCE: f32 = OCCURRENCE_SD as f32;
 
 /// The relative size of an occurrence from random bits: the sum of four even draws is as
 /// bell-shaped as anybody knows showers to be, cheap, and never negative.

@@ -31,14 +31,18 @@ pub fn of_journal(past: &Past, standing: &[Standing], beliefs: &Beliefs) -> Vec<
     let since = past.now - Duration::days(NOTICE_DAYS);
     let stocks = beliefs.mechanism.stocks();
     let mut notices: Vec<Notice> = never_read(beliefs).into_iter().collect();
-    let wrong = watch::watch_past(past, beliefs);
+    let wrong = watch::alarms(past, beliefs);
     notices.extend(wrong.iter().map(|change| of_change(beliefs, change)));
     // A single reading that does not fit is told only where no alarm says more.
     let alone = |stock: usize| wrong.iter().all(|change| change.stock != stock);
-    let misfits = beliefs.surprises.iter().rev().filter(|(s, at, _)| alone(*s) && *at >= since);
-    notices.extend(misfits.take(MOST_MISFITS).map(|(stock, at, expected)| Notice {
-        stock: Some(stocks[*stock].name.clone()),
-        matter: Matter::Misfit { at: *at, expected: *expected, unit: stocks[*stock].unit.clone() },
+    let misfits = beliefs.outliers.iter().rev().filter(|o| alone(o.stock) && o.at >= since);
+    notices.extend(misfits.take(MOST_MISFITS).map(|o| Notice {
+        stock: Some(stocks[o.stock].name.clone()),
+        matter: Matter::Misfit {
+            at: o.at,
+            expected: o.expected,
+            unit: stocks[o.stock].unit.clone(),
+        },
     }));
     let silent = beliefs.silent_days.iter().filter(|day| **day >= since.date_naive()).count();
     let recent = |(_, later): &&(usize, usize)| standing[*later].at >= since;

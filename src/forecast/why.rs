@@ -5,12 +5,11 @@ use super::draw::{Drawer, GroupDraw, Row};
 use super::lives;
 use super::scene::Scene;
 use crate::belief::Beliefs;
-use crate::belief::electric::climate_values;
 use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
 use crate::mechanism::climate::lanes::LANES;
-use crate::mechanism::climate::{HourWeather, heater_fuel};
+use crate::mechanism::climate::{ClimateValues, HourWeather, heater_fuel};
 use crate::mechanism::driver::Source;
 
 /// What moves a stock.
@@ -163,9 +162,7 @@ fn climate_movers(beliefs: &Beliefs, scene: &Scene, stock: usize) -> Vec<(Moves,
     if fuel != Some(stock) && electric != Some(stock) {
         return Vec::new();
     }
-    let coefficients: Vec<f64> =
-        (0..mechanism.coefficients.len()).map(|i| beliefs.coefficient(i).mean).collect();
-    let values = climate_values(mechanism, &coefficients);
+    let values = ClimateValues::of(mechanism, |i| beliefs.coefficient(i).mean);
     let near = &scene.hours[..NEAR.min(scene.hours.len())];
     let (mut burnt, mut sun, mut loads) = (0.0, 0.0, 0.0);
     for hour in near {

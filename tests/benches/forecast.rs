@@ -11,7 +11,7 @@ use demo::Demo;
 use std::time::Duration;
 use waystock::belief;
 use waystock::belief::past::Past;
-use waystock::belief::watch::watch_past;
+use waystock::belief::watch::alarms;
 use waystock::domain::journal::standing;
 use waystock::domain::rig::Rig;
 use waystock::forecast::answer::Options;
@@ -56,7 +56,7 @@ fn stages(c: &mut Criterion) {
     });
     let past = Past::of(rig, &demo.standing, options.at);
     group.bench_function("past", |b| b.iter(|| Past::of(rig, &demo.standing, options.at)));
-    group.bench_function("watch", |b| b.iter(|| watch_past(&past, &demo.beliefs)));
+    group.bench_function("watch", |b| b.iter(|| alarms(&past, &demo.beliefs)));
     group.bench_function("why", |b| {
         b.iter(|| pool.install(|| why(rig, &demo.standing, &demo.beliefs, 0, options)));
     });

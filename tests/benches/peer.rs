@@ -19,7 +19,8 @@ use serde_json::{Value, json};
 use std::path::Path;
 use std::sync::Arc;
 use std::time::Instant;
-use waystock::belief::{Beliefs, UNLOGGED_SHARE};
+use waystock::belief::Beliefs;
+use waystock::belief::practice::UNLOGGED_SHARE;
 use waystock::domain::entry::{After, Body, Entry, EntryId, Event};
 use waystock::domain::flow::Driver;
 use waystock::domain::quantity::{Amount, Quantity};
@@ -126,7 +127,6 @@ impl Demo {
             "electric_only": electric_only,
             "draws": {
                 "level_wh": beliefs.electric.iter().map(|d| d.level_wh).collect::<Vec<_>>(),
-                "weight": beliefs.electric.iter().map(|d| d.weight).collect::<Vec<_>>(),
                 "coefficients":
                     beliefs.electric.iter().map(|d| &d.coefficients).collect::<Vec<_>>(),
             },

@@ -2,7 +2,6 @@
 
 use super::world::{World, mean};
 use waystock::belief;
-use waystock::belief::electric::weighted;
 use waystock::domain::counts::Counts;
 use waystock::domain::entry::{After, EntryId, Event};
 use waystock::domain::journal::Standing;
@@ -116,7 +115,7 @@ fn the_past_is_replayed_at_the_same_rate() {
         };
         world.options = Options { seed: 3, ..Options::at(now) };
         let beliefs = belief::learn(&world.rig, &[full(1, 9.0), full(2, 5.0)], now, 3);
-        1200.0 - weighted(&beliefs.electric, |draw| draw.level_wh).mean
+        1200.0 - beliefs.level(world.stock("battery")).mean
     };
     let (plain, dear) = (lost(1.0), lost(1.2));
     assert!((plain / 600.0 - 1.0).abs() < 0.05, "{plain}");

@@ -2,7 +2,8 @@
 
 use std::path::Path;
 use waystock::belief::joint::Joint;
-use waystock::belief::{self, Beliefs, UNLOGGED_SHARE, electric::Draw};
+use waystock::belief::practice::UNLOGGED_SHARE;
+use waystock::belief::{self, Beliefs, electric::Member};
 use waystock::domain::estimate::Estimate;
 use waystock::domain::rig::Rig;
 use waystock::domain::time::Moment;
@@ -58,7 +59,7 @@ impl World {
         self.beliefs.joint = Joint::independent(&all);
         if let Some(electric) = mechanism.electric {
             let level_wh = levels[electric];
-            self.beliefs.electric = vec![Draw { level_wh, coefficients, weight: 1.0 }];
+            self.beliefs.electric = vec![Member { level_wh, coefficients }];
         }
         for (habit, activity) in self.beliefs.habits.iter_mut().zip(&mechanism.parts.activities) {
             // So much evidence that nothing is left to doubt.

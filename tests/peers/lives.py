@@ -36,9 +36,9 @@ def draw(world, lives, random):
     coefficients = coefficients.clip(least[:, None], most[:, None])
     electric = world["electric"]
     if electric is not None:
-        weights = np.array(world["draws"]["weight"])
-        chosen = random.choice(len(weights), size=lives, p=weights / weights.sum())
-        levels[electric] = np.array(world["draws"]["level_wh"])[chosen]
+        drawn = np.array(world["draws"]["level_wh"])
+        chosen = random.choice(len(drawn), size=lives)
+        levels[electric] = drawn[chosen]
         drawn = np.array(world["draws"]["coefficients"])
         for index in world["electric_only"]:
             coefficients[index] = drawn[chosen, index]

@@ -5,6 +5,7 @@ use super::super::trips::trip::Trip;
 use super::super::trips::van::{Gauge, Role, Van};
 use chrono::Duration;
 use std::collections::BTreeMap;
+use waystock::belief::past::Past;
 use waystock::belief::{self, watch};
 use waystock::domain::entry::{Body, Entry, Event};
 use waystock::domain::journal;
@@ -213,7 +214,8 @@ pub fn called(trip: &Trip, at: Moment) -> Vec<Call> {
         stuck: u.stuck,
         text: said(&of_change(&beliefs, u), UnitSystem::Metric),
     };
-    watch::watch(&trip.rig, &standing, &beliefs, at).iter().map(call).collect()
+    let past = Past::of(&trip.rig, &standing, at);
+    watch::alarms(&past, &beliefs).iter().map(call).collect()
 }
 
 /// Alarms that begin on these evenings, by kind: none of the kind was up within the week before.

@@ -1,53 +1,47 @@
-//! When logged uses fell, draw by draw.
+//! When logged uses fell, member by member.
 //!
 //! What was written in the evening may have been done before or after the gauge was looked at. A
-//! draw therefore has hours of its own for every such use: one whose meal came after the reading
-//! is not told by it that meals cost nothing.
+//! member therefore has hours of its own for every such use: one whose meal came after the
+//! reading is not told by it that meals cost nothing.
 
-use super::{DRAWS, Each};
+use super::members::{MEMBERS, PerMember};
 use crate::belief::past::{Past, UsedPart, UsedSpan};
+use crate::belief::practice::{MOST_PIECES, TIMING_BIAS_MOST, TIMING_BIAS_STEP};
 use crate::domain::time::Moment;
 use rand::{Rng, RngExt};
 use std::ops::RangeInclusive;
 
-/// Most pieces that one entry is cut into.
-const PIECES: usize = 8;
-
-/// How far the hours of a crew's uses may lean from what the rig file says, in log odds, and how
-/// far one reading may change that. Common practice, no source.
-const LEAN_MOST: f64 = 4.0;
-const LEAN_STEP: f64 = 0.7;
-
-/// How much earlier (or later, negative) than the rig's hours a crew does things, seen from when
+/// How much earlier than the rig's hours (or later: negative) a crew does things, seen from when
 /// it looks at its gauge: log odds that a use lies before the reading, per activity.
-pub(super) struct Leanings(Vec<f64>);
+pub(super) struct TimingBias(Vec<f64>);
 
-impl Leanings {
-    pub fn none(activities: usize) -> Leanings {
-        Leanings(vec![0.0; activities])
+impl TimingBias {
+    pub fn none(activities: usize) -> TimingBias {
+        TimingBias(vec![0.0; activities])
     }
 
-    /// Learns from the share of each activity that draws had used by a reading, and that those
-    /// had which foresaw it.
+    /// Learns from a resampling: per activity, the share that was used by a reading in all
+    /// members, and in those that foresaw it.
     pub fn learn(&mut self, before: &[Option<f64>], after: &[Option<f64>]) {
         let odds = |share: f64| {
             let share = share.clamp(0.02, 0.98);
             (share / (1.0 - share)).ln()
         };
-        for (lean, shares) in self.0.iter_mut().zip(before.iter().zip(after)) {
+        for (bias, shares) in self.0.iter_mut().zip(before.iter().zip(after)) {
             if let (Some(before), Some(after)) = shares {
-                let step = (odds(*after) - odds(*before)).clamp(-LEAN_STEP, LEAN_STEP);
-                *lean = (*lean + step).clamp(-LEAN_MOST, LEAN_MOST);
+                let step = odds(*after) - odds(*before);
+                let step = step.clamp(-TIMING_BIAS_STEP, TIMING_BIAS_STEP);
+                *bias = (*bias + step).clamp(-TIMING_BIAS_MOST, TIMING_BIAS_MOST);
             }
         }
     }
 }
 
-/// What a day's uses are laid out by.
-pub(super) struct Manner<'a> {
+/// What a day's uses are placed by.
+pub(super) struct UsePlacement<'a> {
     /// When the store was read, in order.
     pub readings: &'a [Moment],
-    pub leanings: &'a Leanings,
+    pub timing: &'a TimingBias,
     /// How much of each activity is done in one go.
     pub sizes: &'a [f64],
 }
@@ -56,30 +50,30 @@ pub(super) struct Manner<'a> {
 #[derive(Default)]
 pub(super) struct DayUses {
     first: usize,
-    /// By hour of the day and activity: what falls there in every draw.
-    even: Vec<Vec<f64>>,
-    /// What falls there in some draws only.
-    pub placed: Vec<Placed>,
+    /// By hour of the day and activity: what falls there in every member.
+    shared: Vec<Vec<f64>>,
+    /// What falls there in some members only.
+    pub placed: Vec<PlacedUse>,
 }
 
-/// A use that each draw has hours of its own for, in pieces.
-pub(super) struct Placed {
+/// A use that each member has hours of its own for, in pieces.
+pub(super) struct PlacedUse {
     /// Index of the activity.
     pub activity: usize,
     /// The hours of the past that a piece may lie in.
     pub hours: RangeInclusive<usize>,
     /// Amount of a piece.
     amount: f32,
-    /// Per piece, how many hours after the first of them each draw has it.
-    pieces: Vec<Each<u16>>,
+    /// Per piece, how many hours after the first of them each member has it.
+    pieces: Vec<PerMember<u16>>,
 }
 
-impl Placed {
-    /// What lies in one of its hours, in each draw.
+impl PlacedUse {
+    /// Amount that lies in one of its hours, in each member.
     #[inline(always)]
-    pub fn amounts(&self, hour: usize) -> Each<f32> {
+    pub fn amounts(&self, hour: usize) -> PerMember<f32> {
         let place = (hour - self.hours.start()) as u16;
-        let mut amounts = [0.0; DRAWS];
+        let mut amounts = [0.0; MEMBERS];
         for piece in &self.pieces {
             for (amount, own) in amounts.iter_mut().zip(piece) {
                 *amount += if *own == place { self.amount } else { 0.0 };
@@ -94,37 +88,35 @@ impl DayUses {
     pub fn of<R: Rng>(
         past: &Past,
         (first, end): (usize, usize),
-        manner: &Manner,
+        placement: &UsePlacement,
         random: &mut R,
     ) -> DayUses {
         let none = vec![0.0; past.parts.activities.len()];
-        let even = vec![none; end - first];
-        let mut day = DayUses { first, even, placed: Vec::new() };
+        let mut day = DayUses { first, shared: vec![none; end - first], placed: Vec::new() };
         let begins = past.from + chrono::Duration::hours(first as i64);
         let ends = past.from + chrono::Duration::hours(end as i64);
-        let from = past.spans.partition_point(|span| span.ends < begins);
-        for span in past.spans[from..].iter().take_while(|span| span.ends <= ends) {
-            let parts = past.parts_of(span);
+        let from = past.uses.spans.partition_point(|span| span.ends < begins);
+        for span in past.uses.spans[from..].iter().take_while(|span| span.ends <= ends) {
+            let parts = &span.parts;
             if parts.first().is_none_or(|p| !(first..end).contains(&p.0)) {
                 continue;
             }
-            let next = manner.readings.partition_point(|at| *at <= span.begins);
-            let read = manner.readings.get(next).filter(|at| parts.len() > 1 && **at < span.ends);
-            match read {
+            let next = placement.readings.partition_point(|at| *at <= span.begins);
+            let read = placement.readings.get(next);
+            match read.filter(|at| parts.len() > 1 && **at < span.ends) {
                 Some(at) => {
                     // The hour before the full one that is nearest.
                     let read = ((*at - past.from).num_minutes() + 30) / 60 - 1;
-                    let lean = (-manner.leanings.0[span.activity]).exp();
-                    let leaning = |(index, part): (usize, UsedPart)| {
-                        let weight = part.amount * if index as i64 > read { lean } else { 1.0 };
-                        (index, weight)
+                    let later = (-placement.timing.0[span.activity]).exp();
+                    let weigh = |(index, part): &(usize, UsedPart)| {
+                        (*index, part.amount * if *index as i64 > read { later } else { 1.0 })
                     };
-                    let weights = parts.into_iter().map(leaning).collect::<Vec<_>>();
-                    day.place(&weights, span, manner.sizes[span.activity], random);
+                    let weights: Vec<_> = parts.iter().map(weigh).collect();
+                    day.place(&weights, span, placement.sizes[span.activity], random);
                 }
                 None => parts.iter().for_each(|(index, part)| {
-                    if let Some(counts) = day.even.get_mut(index - first) {
-                        counts[part.activity] += part.amount;
+                    if let Some(amounts) = day.shared.get_mut(index - first) {
+                        amounts[part.activity] += part.amount;
                     }
                 }),
             }
@@ -132,22 +124,27 @@ impl DayUses {
         day
     }
 
-    /// Whether draws differ in what they used before a moment and will use after it.
+    /// Whether members differ in what they used up to an hour and will use after it.
     pub fn divided_at(&self, hour: usize) -> bool {
         self.placed.iter().any(|placed| *placed.hours.end() > hour)
     }
 
-    /// Gives each draw the hours of another.
-    pub fn reorder(&mut self, order: &Each<usize>) {
+    /// Gives each member the hours of its ancestor.
+    pub fn apply_ancestors(&mut self, ancestors: &PerMember<usize>) {
         for piece in self.placed.iter_mut().flat_map(|placed| &mut placed.pieces) {
             let before = *piece;
-            piece.iter_mut().zip(order).for_each(|(own, from)| *own = before[*from]);
+            piece.iter_mut().zip(ancestors).for_each(|(own, from)| *own = before[*from]);
         }
     }
 
-    /// What falls into an hour in every draw, by activity.
-    pub fn even(&self, hour: usize) -> &[f64] {
-        &self.even[hour - self.first]
+    /// Amounts that fall into an hour in every member, by activity.
+    pub fn shared(&self, hour: usize) -> &[f64] {
+        &self.shared[hour - self.first]
+    }
+
+    /// Uses of which some members may have a piece in an hour.
+    pub fn placed_in(&self, hour: usize) -> impl Iterator<Item = &PlacedUse> {
+        self.placed.iter().filter(move |placed| placed.hours.contains(&hour))
     }
 
     /// Share of each activity that was placed up to an hour; none where nothing is placed.
@@ -159,13 +156,13 @@ impl DayUses {
             for piece in &placed.pieces {
                 let by = piece.iter().filter(|own| usize::from(**own) < hours).count();
                 sum.0 += f64::from(placed.amount) * by as f64;
-                sum.1 += f64::from(placed.amount) * DRAWS as f64;
+                sum.1 += f64::from(placed.amount) * MEMBERS as f64;
             }
         }
         sums.into_iter().map(|(by, all)| (all > 0.0).then(|| by / all)).collect()
     }
 
-    /// Gives each draw hours for a use, by the weights of those hours.
+    /// Gives each member hours for a use, by the weights of those hours.
     fn place<R: Rng>(
         &mut self,
         weights: &[(usize, f64)],
@@ -174,23 +171,23 @@ impl DayUses {
         random: &mut R,
     ) {
         let (Some(first), Some(last)) = (weights.first(), weights.last()) else { return };
-        let pieces = (span.amount / size.max(1e-9)).round().clamp(1.0, PIECES as f64);
+        let pieces = (span.amount / size.max(1e-9)).round().clamp(1.0, MOST_PIECES);
         let whole: f64 = weights.iter().map(|w| w.1).sum();
-        let mut placed = Placed {
+        let mut placed = PlacedUse {
             activity: span.activity,
             hours: first.0..=last.0,
             amount: (span.amount / pieces) as f32,
-            pieces: vec![[0; DRAWS]; pieces as usize],
+            pieces: vec![[0; MEMBERS]; pieces as usize],
         };
-        let mut left = vec![[0.0; DRAWS]; placed.pieces.len()];
-        for draw in 0..DRAWS {
+        let mut left = vec![[0.0; MEMBERS]; placed.pieces.len()];
+        for member in 0..MEMBERS {
             for piece in &mut left {
-                piece[draw] = random.random_range(0.0..1.0) * whole;
+                piece[member] = random.random_range(0.0..1.0) * whole;
             }
         }
         for (piece, left) in placed.pieces.iter_mut().zip(&mut left) {
-            // How many hours lie before the one that is reached; a count in all draws is quicker
-            // than a search in each.
+            // How many hours lie before the one that is reached; a count in all members is
+            // quicker than a search in each.
             for (_, weight) in weights {
                 for (own, left) in piece.iter_mut().zip(&mut *left) {
                     *left -= weight;

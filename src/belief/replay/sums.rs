@@ -1,47 +1,124 @@
-//! What an interval of the past holds, summed, and what it does to levels.
+//! Time in the Gaussian replay: what the hours of the past hold is summed, and the sums move the
+//! levels.
+//!
+//! Both belong together. Until the next reading everything is linear in the coefficients, so an
+//! interval's exposures are summed hour by hour and move means and covariances once, at its end.
+//! That is exact, and cheap enough to replay a whole journal at every keystroke. A term that one
+//! half knows and the other does not would move no level, or twice.
 
-use super::super::joint::Joint;
-use super::super::unlogged::{OCCURRENCE, Unlogged, base_variance, day_felt};
-use super::WANDER;
-use super::rivals::Rivals;
+use super::hypotheses::Hypotheses;
+use crate::belief::joint::Joint;
+use crate::belief::past::{Past, PastHour};
+use crate::belief::practice::{FUEL_ASSUMED_SD, FUEL_KNOWN_SD, OCCURRENCE_SD, WANDER};
+use crate::belief::unlogged::{Unlogged, base_variance, day_felt};
 use crate::domain::flow::Driver;
 use crate::domain::stock::Stock;
-use crate::mechanism::climate;
+use crate::domain::time::{Moment, hours_between};
+use crate::mechanism::climate::{self, ClimateValues, Kit};
 use crate::mechanism::coefficient::Coefficient;
-use crate::mechanism::driver::{Exposure, Source};
+use crate::mechanism::driver::{Exposure, Source, person_hour_share, position};
 use crate::mechanism::{Flow, Mechanism};
-use chrono::NaiveDate;
+use chrono::Duration;
 use std::rc::Rc;
-
-/// One step of a past that was summed once and is replayed several times.
-#[derive(Debug, Clone)]
-pub(super) enum Step {
-    /// Time goes by.
-    Pass(Sums),
-    /// The kit changes.
-    Kit(NaiveDate),
-    /// The entry of that index, among the past's entries.
-    Entry(usize),
-}
 
 /// A rig's flows by what they move, and by what they are uncertain in.
 #[derive(Debug, Clone)]
 pub(super) struct Flows<'a> {
+    coefficients: &'a [Coefficient],
     by_stock: Vec<Vec<&'a Flow>>,
     by_coefficient: Vec<Vec<&'a Flow>>,
+    /// The heat loss's coefficient, and the stock that is burnt for it.
+    burns: Option<(usize, usize)>,
 }
 
 impl Flows<'_> {
     pub fn of(mechanism: &Mechanism) -> Flows<'_> {
         let mut flows = Flows {
+            coefficients: &mechanism.coefficients,
             by_stock: vec![Vec::new(); mechanism.stocks().len()],
             by_coefficient: vec![Vec::new(); mechanism.coefficients.len()],
+            burns: mechanism.climate.heat_loss.zip(climate::heater_fuel(mechanism)),
         };
         for flow in &mechanism.flows {
             flows.by_stock[flow.stock].push(flow);
             flows.by_coefficient[flow.coefficient].push(flow);
         }
         flows
+    }
+}
+
+/// Goes through the hours of a past.
+pub(super) struct Clock<'a> {
+    past: &'a Past<'a>,
+    unlogged: &'a Unlogged<'a>,
+    mechanism: &'a Mechanism,
+    kit: Kit,
+    reached: Moment,
+}
+
+impl<'a> Clock<'a> {
+    pub fn of(past: &'a Past, unlogged: &'a Unlogged, mechanism: &'a Mechanism) -> Clock<'a> {
+        Clock { past, unlogged, mechanism, kit: Kit::of(mechanism), reached: past.from }
+    }
+
+    /// Adds what the hours up to `to` hold; fuel is burnt by the coefficients that `known` believes
+    /// in now.
+    pub fn advance(&mut self, to: Moment, known: &Joint, sums: &mut Sums) {
+        let burning = self.burning(known);
+        while self.reached < to {
+            let since = hours_between(self.past.from, self.reached);
+            let index = (since + 1e-9) as usize;
+            let ends = self.past.from + Duration::hours(index as i64 + 1);
+            let until = ends.min(to);
+            if let Some(hour) = self.past.hours.get(index) {
+                let part = hours_between(self.reached, until);
+                self.add_hour(hour, part, burning.as_ref(), sums);
+                let begins = since - index as f64;
+                for used in &self.past.uses.by_hour[index] {
+                    sums.exposure.activities[used.activity] += used.between(begins, begins + part);
+                }
+                for run in &self.past.runs[index] {
+                    sums.exposure.drivers[position(run.driver)] +=
+                        run.between(begins, begins + part);
+                }
+            }
+            self.reached = until;
+        }
+    }
+
+    /// What a heater burns by; none where nothing is burnt.
+    fn burning(&self, known: &Joint) -> Option<ClimateValues> {
+        let count = self.mechanism.stocks().len();
+        climate::heater_fuel(self.mechanism).and(self.mechanism.climate.heat_loss)?;
+        Some(ClimateValues::of(self.mechanism, |i| known.mean(count + i)))
+    }
+
+    /// Adds a part of an hour, but for what was logged in it.
+    fn add_hour(
+        &self,
+        hour: &PastHour,
+        part: f64,
+        burning: Option<&ClimateValues>,
+        sums: &mut Sums,
+    ) {
+        sums.elapsed_days += part / 24.0;
+        let people = hour.aboard * person_hour_share(hour.hour) * part;
+        sums.exposure.drivers[position(Driver::PersonDay)] += people;
+        sums.exposure.drivers[position(Driver::Day)] += part / 24.0;
+        for (index, amount) in self.unlogged.amounts(hour).enumerate() {
+            sums.exposure.activities[index] += amount * part;
+            sums.exposure.unlogged_variance[index] +=
+                self.unlogged.variance(index, amount * part, hour);
+        }
+        let Some(usual) = burning else { return };
+        let at = usual.loss_w_per_k;
+        let burnt = |loss_w_per_k: f64| {
+            let values = ClimateValues { loss_w_per_k, ..*usual };
+            self.kit.fuel(hour.hour, hour.aboard, hour.weather, &hour.sun, &values) * part
+        };
+        let relative = if hour.weather_known { FUEL_KNOWN_SD } else { FUEL_ASSUMED_SD };
+        let (low, high) = (burnt(0.9 * at), burnt(1.1 * at));
+        sums.fuel.add_hour(at, (low, high), relative);
     }
 }
 
@@ -65,7 +142,7 @@ pub(super) struct Fuel {
 
 impl Fuel {
     /// Adds an hour, from what is burnt at nine and eleven tenths of a heat loss.
-    pub fn add_hour(&mut self, loss_w_per_k: f64, (low, high): (f64, f64), relative_sd: f64) {
+    fn add_hour(&mut self, loss_w_per_k: f64, (low, high): (f64, f64), relative_sd: f64) {
         let amount = 0.5 * (low + high);
         let slope = (high - low) / (0.2 * loss_w_per_k);
         self.slope += slope;
@@ -76,24 +153,20 @@ impl Fuel {
 }
 
 impl Sums {
+    /// Nothing, for a rig with that many activities.
     pub fn none(activities: usize) -> Sums {
         let (exposure, fuel) = (Exposure::none(activities), Fuel::default());
         Sums { exposure, fuel, elapsed_days: 0.0 }
     }
 
+    /// Empties it for the next interval.
     pub fn clear(&mut self) {
         self.exposure.clear();
         self.fuel = Fuel::default();
         self.elapsed_days = 0.0;
     }
 
-    /// Empties it and returns what it held.
-    pub fn take(&mut self) -> Sums {
-        let held = self.clone();
-        self.clear();
-        held
-    }
-
+    /// Grows by another interval.
     pub fn add(&mut self, other: &Sums) {
         self.exposure.add(&other.exposure);
         self.fuel.at_zero += other.fuel.at_zero;
@@ -102,22 +175,20 @@ impl Sums {
         self.elapsed_days += other.elapsed_days;
     }
 
-    /// Moves the levels by all of it, in every belief.
+    /// Moves the levels of `stocks` by all of it, in every hypothesis.
     pub fn move_levels(
         &self,
-        mechanism: &Mechanism,
         flows: &Flows,
         unlogged: &Unlogged,
         stocks: &[Rc<Stock>],
-        beliefs: &mut Rivals,
+        hypotheses: &mut Hypotheses,
     ) {
         let count = stocks.len();
-        let burns = mechanism.climate.heat_loss.zip(climate::heater_fuel(mechanism));
         let mut direction: Vec<(usize, f64)> = Vec::new();
-        for (index, known) in mechanism.coefficients.iter().enumerate() {
+        for (index, known) in flows.coefficients.iter().enumerate() {
             let wanders = self.elapsed_days * (WANDER * known.sd()).powi(2);
             let relative = self.noise(unlogged, known);
-            beliefs.each(|joint| {
+            hypotheses.each(|joint| {
                 if wanders > 0.0 {
                     joint.disturb(&[(count + index, 1.0)], wanders);
                 }
@@ -132,20 +203,18 @@ impl Sums {
                 }
             });
         }
-        beliefs.each(|joint| self.move_level(flows, burns, stocks, joint, &mut direction));
+        hypotheses.each(|joint| {
+            self.move_means(flows, joint, &mut direction);
+            for (i, stock) in stocks.iter().enumerate() {
+                joint.clamp(i, 0.0, stock.capacity);
+            }
+        });
     }
 
-    /// Moves the levels in one belief, by what each flow amounts to and by the heater; `slopes` is to
-    /// scribble on.
-    fn move_level(
-        &self,
-        flows: &Flows,
-        burns: Option<(usize, usize)>,
-        stocks: &[Rc<Stock>],
-        joint: &mut Joint,
-        slopes: &mut Vec<(usize, f64)>,
-    ) {
-        let count = stocks.len();
+    /// Moves the levels of one hypothesis by what each flow amounts to and by the heater. `slopes`
+    /// is a buffer.
+    fn move_means(&self, flows: &Flows, joint: &mut Joint, slopes: &mut Vec<(usize, f64)>) {
+        let count = flows.by_stock.len();
         for (i, flows) in flows.by_stock.iter().enumerate() {
             let mut sum = 0.0;
             slopes.clear();
@@ -173,11 +242,8 @@ impl Sums {
                 joint.shift(i, sum, slopes);
             }
         }
-        if let Some((loss, stock)) = burns {
+        if let Some((loss, stock)) = flows.burns {
             self.burn(count + loss, stock, joint);
-        }
-        for (i, stock) in stocks.iter().enumerate() {
-            joint.clamp(i, 0.0, stock.capacity);
         }
     }
 
@@ -205,7 +271,7 @@ impl Sums {
             Source::Driver(Driver::PersonDay) => {
                 base_variance(amount, self.elapsed_days, own_spread)
             }
-            _ => (day_felt(own_spread) * OCCURRENCE).powi(2) * amount,
+            _ => (day_felt(own_spread) * OCCURRENCE_SD).powi(2) * amount,
         };
         occurrences + hidden
     }

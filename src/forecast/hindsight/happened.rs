@@ -1,6 +1,6 @@
 //! What the journal tells of one stock after an evening, until its next service.
 
-use crate::belief::replay::{exposure_of, in_unit, reading_interval};
+use crate::belief::evidence::{exposure_of, in_unit, levels_read};
 use crate::domain::entry::{After, Event};
 use crate::domain::journal::Standing;
 use crate::domain::rig::{Parts, Rig};
@@ -112,8 +112,7 @@ fn tells(event: &Event, stock: &Stock, parts: &Parts) -> Option<Told> {
     };
     match event {
         Event::Level { stock: name, reading, step } if *name == stock.name => {
-            let value = in_unit(reading, stock, volts)?;
-            let (low, high) = reading_interval(stock, value, reading, *step, volts);
+            let (low, high) = levels_read(stock, reading, *step, volts)?;
             Some(Told::Read(low, high))
         }
         Event::Fill { stock: name, amount, after } if *name == stock.name => {

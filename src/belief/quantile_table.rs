@@ -1,8 +1,8 @@
-//! Laws of chance from tables: gaps between occurrences, and normal draws.
+//! Random numbers by inversion: tables of the quantile functions of gaps between occurrences
+//! (Gamma of small integer order) and of the standard normal distribution.
 //!
-//! Gaps follow a Gamma law of small integer order. A law's quantile function is tabulated once
-//! and read between two neighbours, which costs a tenth of drawing logarithms and is monotone:
-//! more chance, longer gap.
+//! A table is read between two neighbours, which costs a tenth of drawing logarithms and is
+//! monotone: more chance, longer gap.
 
 use super::normal;
 use std::sync::LazyLock;
@@ -15,27 +15,28 @@ const PIECES: usize = 1024;
 /// Steps of chance in a piece.
 const STEPS: f64 = 4_194_304.0;
 
-/// The quantile function of a law.
-pub struct Law {
+/// The quantile function of a distribution.
+pub struct QuantileTable {
     /// Each piece: its value half a step above its lower end, and its slope per step.
     pieces: Box<[(f32, f32); PIECES]>,
 }
 
-static GAPS: LazyLock<Vec<Law>> = LazyLock::new(|| (1..=HIGHEST).map(Law::of_gaps).collect());
-static NORMAL: LazyLock<Law> = LazyLock::new(Law::standard_normal);
+static GAPS: LazyLock<Vec<QuantileTable>> =
+    LazyLock::new(|| (1..=HIGHEST).map(QuantileTable::of_gaps).collect());
+static NORMAL: LazyLock<QuantileTable> = LazyLock::new(QuantileTable::standard_normal);
 
 /// The gaps of an order, 1 to [`HIGHEST`], with mean 1; others are brought into that range.
-pub fn gaps(order: u32) -> &'static Law {
+pub fn gaps(order: u32) -> &'static QuantileTable {
     &GAPS[order.clamp(1, HIGHEST) as usize - 1]
 }
 
 /// The standard normal law. Its tails end at 3.6 standard deviations, which one draw in three
 /// thousand would pass.
-pub fn standard_normal() -> &'static Law {
+pub fn standard_normal() -> &'static QuantileTable {
     &NORMAL
 }
 
-impl Law {
+impl QuantileTable {
     /// A draw from 32 bits of chance.
     #[inline(always)]
     pub fn draw(&self, bits: u32) -> f32 {
@@ -45,15 +46,15 @@ impl Law {
     }
 
     /// From the ends of its pieces.
-    fn between(end: impl Fn(usize) -> f64) -> Law {
+    fn between(end: impl Fn(usize) -> f64) -> QuantileTable {
         let piece = |n: usize| {
             let slope = (end(n + 1) - end(n)) / STEPS;
             ((end(n) + 0.5 * slope) as f32, slope as f32)
         };
-        Law { pieces: Box::new(std::array::from_fn(piece)) }
+        QuantileTable { pieces: Box::new(std::array::from_fn(piece)) }
     }
 
-    fn standard_normal() -> Law {
+    fn standard_normal() -> QuantileTable {
         let middle = PIECES / 2;
         let mut at = vec![0.0; middle + 1];
         for n in 1..middle {
@@ -68,10 +69,10 @@ impl Law {
         // The last piece's middle is the mean of the tail.
         let last = at[middle - 1];
         at[middle] = 2.0 * normal::density(last) * PIECES as f64 - last;
-        Law::between(|n| if n < middle { -at[middle - n] } else { at[n - middle] })
+        QuantileTable::between(|n| if n < middle { -at[middle - n] } else { at[n - middle] })
     }
 
-    fn of_gaps(order: u32) -> Law {
+    fn of_gaps(order: u32) -> QuantileTable {
         let mut at = vec![0.0; PIECES + 1];
         let mut x: f64 = 0.0;
         for (n, cell) in at.iter_mut().enumerate().take(PIECES).skip(1) {
@@ -83,7 +84,7 @@ impl Law {
         at[PIECES] = 2.0 * tail_mean(order, x) - x;
         let inner: f64 = at[1..PIECES].iter().sum();
         let mean = (0.5 * (at[0] + at[PIECES]) + inner) / PIECES as f64;
-        Law::between(|n| at[n] / mean)
+        QuantileTable::between(|n| at[n] / mean)
     }
 }
 

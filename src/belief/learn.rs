@@ -1,0 +1,48 @@
+//! Learning: the additive stocks' replay, then the ensemble, from one past.
+
+use super::beliefs::Beliefs;
+use super::electric::{self, RunInputs};
+use super::habit;
+use super::past::{DayRecord, Past};
+use super::replay;
+use super::unlogged::Unlogged;
+use crate::domain::estimate::Estimate;
+use crate::domain::journal::Standing;
+use crate::domain::rig::Rig;
+use crate::domain::time::Moment;
+use crate::mechanism::Mechanism;
+
+/// Learns from everything that stands at `now`. `standing` is in time order and holds plans as
+/// well, which only the timeline looks at. `seed` drives the draws of the electric store.
+pub fn learn(rig: &Rig, standing: &[Standing], now: Moment, seed: u64) -> Beliefs {
+    learn_from(&Past::of(rig, standing, now), seed)
+}
+
+/// [`learn`], from a past that is laid out already.
+pub fn learn_from(past: &Past, seed: u64) -> Beliefs {
+    let (mechanism, habits) = (Mechanism::of(&past.parts), habit::count(past));
+    let replayed = replay::run(past, &mechanism, &habits);
+    let (joint, mut innovations) = (replayed.joint, replayed.innovations);
+    let count = mechanism.stocks().len();
+    let coefficients = 0..mechanism.coefficients.len();
+    let known: Vec<Estimate> = coefficients.map(|i| joint.estimate(count + i)).collect();
+    let unlogged = Unlogged::of(&past.parts, &habits);
+    let inputs =
+        RunInputs { past, mechanism: &mechanism, known: &known, unlogged: &unlogged, seed };
+    let (electric, of_electric) = electric::run(&inputs);
+    if let Some(stock) = mechanism.electric {
+        innovations[stock] = of_electric;
+    }
+    let silent = past.days.iter().filter(|(_, record)| **record == DayRecord::Silent);
+    Beliefs {
+        joint,
+        electric,
+        timeline: past.timeline.clone(),
+        readings: replayed.readings,
+        outliers: replayed.outliers,
+        innovations,
+        silent_days: silent.map(|(day, _)| *day).collect(),
+        habits,
+        mechanism,
+    }
+}

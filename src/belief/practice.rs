@@ -1,0 +1,167 @@
+//! Every number of this folder that has no published source, for a reader to argue with.
+//!
+//! Each says its unit, the range that seems defensible, and what moves with it. Unless it says
+//! otherwise it is common practice without a source. Thresholds of alarms were chosen on
+//! simulated trips; `tests/watch.rs` prints what they bring on others.
+
+// What is remembered.
+
+/// How far back evidence is taken, in days (60 to 180). Older evidence has faded: crews, seasons
+/// and kit change within months.
+pub(super) const MEMORY_DAYS: i64 = 90;
+/// Days of the past that the ensemble is run through (28 to 90): more costs time, less forgets
+/// what the panels bring.
+pub(super) const ENSEMBLE_DAYS: usize = 42;
+/// Days after which a counted day weighs 1/e in a habit (30 to 120).
+pub(super) const FADE_DAYS: f64 = 60.0;
+/// Longest drive or charge that is believed, in hours: a quarter of a year. A slip of the pen
+/// beyond it would only cost time.
+pub(super) const LONGEST_RUN_H: f64 = 2200.0;
+
+// What is written down, and when.
+
+/// Share of occurrences that nobody logs (0.03 to 0.11): moves every habit and level.
+pub const UNLOGGED_SHARE: f64 = 0.07;
+/// Standard deviation of that share between crews (0.01 to 0.04): widens every habit.
+pub(super) const UNLOGGED_SD: f64 = 0.02;
+/// Share of a usual day's uses that a day may hide of which no use is told (0.7 to 1).
+pub(super) const UNTOLD_DAY_SHARE: f64 = 0.85;
+/// Share of days whose uses are never written down (0.02 to 0.1): when a day without any counts as
+/// untold instead of idle.
+pub(super) const NEVER_TOLD: f64 = 0.05;
+/// Share of crews that never do one of the things that a rig file lists (0.05 to 0.3).
+pub(super) const NEVER_DONE: f64 = 0.1;
+/// Uses of other activities in a journal from which on one that is not among them may be never
+/// done (5 to 20).
+pub(super) const ENOUGH_USES: usize = 10;
+/// Minutes between uses that were written in one sitting, at most (15 to 60).
+pub(super) const ONE_SITTING_MIN: i64 = 40;
+/// Sittings on a day with uses from which on a crew writes as it goes (2 to 4).
+pub(super) const PROMPT_SITTINGS: f64 = 2.5;
+/// Hours before it was written at which such a crew's use began at the earliest (0.5 to 3).
+pub(super) const PROMPT_H: f64 = 1.5;
+
+// How much one day or use differs from the next: relative standard deviations.
+
+/// Of one occurrence (0.15 to 0.4): one shower is not the next.
+pub const OCCURRENCE_SD: f64 = 0.25;
+/// Of a day's base use, in what all aboard have in common (0.05 to 0.2): a hot day.
+pub(super) const COMMON_DAY_SD: f64 = 0.1;
+/// Of a day's base use, in what each aboard has of their own (0.1 to 0.4).
+pub(super) const OWN_DAY_SD: f64 = 0.22;
+/// Of one day's unlogged electric loads (0.05 to 0.2).
+pub(super) const LOAD_SD: f64 = 0.12;
+/// Of what a day's drives and charges bring (0.1 to 0.3).
+pub(super) const RUN_SD: f64 = 0.15;
+/// Of a day's sun around what its mean cloud says (0.05 to 0.2).
+pub(super) const CLOUD_ALONE_SD: f64 = 0.1;
+/// Of the fuel burnt in a day whose weather was recorded (0.05 to 0.2), and was assumed (0.3 to 0.8).
+pub(super) const FUEL_KNOWN_SD: f64 = 0.12;
+/// See [`FUEL_KNOWN_SD`].
+pub(super) const FUEL_ASSUMED_SD: f64 = 0.5;
+/// Variance over mean of a day's count, before any day was counted, and in how many days' weight
+/// (0.5 to 1; 1 to 5): how regular a habit is thought to be.
+pub(super) const USUAL_FANO: (f64, f64) = (0.7, 2.0);
+
+// How fast old evidence fades.
+
+/// How far a coefficient of the joint belief wanders in a day, as a share of its spread between
+/// crews (0.005 to 0.03).
+pub(super) const WANDER: f64 = 0.015;
+/// How far a coefficient of the ensemble wanders in a day, as a share of itself (0.005 to 0.03).
+pub(super) const MEMBER_WANDER: f64 = 0.012;
+
+// Readings and services, as shares of capacity unless said otherwise.
+
+/// Error of a tank's gauge beyond its step, and of "empty" (0.005 to 0.02): no level is known
+/// better. The battery's monitor has an error of its own, in two parts that come to the same
+/// (0.0085 together): see [`GAUGE_NOISE_SD`] and [`GAUGE_BIAS_SD`].
+pub(super) const GAUGE_SD: f64 = 0.008;
+/// Error of a level that was guessed, without any gauge (0.02 to 0.1).
+pub(super) const GUESS_SD: f64 = 0.03;
+/// Error of a charge reading from one to the next (0.003 to 0.01).
+pub(super) const GAUGE_NOISE_SD: f64 = 0.006;
+/// Error of a charge reading that lasts for days (0.003 to 0.02): a monitor's zero and capacity are
+/// set once and drift.
+pub(super) const GAUGE_BIAS_SD: f64 = 0.006;
+/// Share of the lasting error that is still there a day later (0.7 to 0.95).
+pub(super) const GAUGE_BIAS_KEPT: f64 = 0.85;
+/// By how much "full" usually falls short (0 to 0.02): nobody fills to the last drop.
+pub(super) const FULL_SHORT: f64 = 0.006;
+/// Error of a level that a service is said to have ended at (0.01 to 0.03).
+pub(super) const JUDGED_SD: f64 = 0.012;
+/// Error of an amount that went in or came out, as a share of itself (0.01 to 0.05).
+pub(super) const AMOUNT_SD: f64 = 0.03;
+/// Share of readings that are slips of the pen (0.002 to 0.03): how much one wild reading moves.
+pub(super) const SLIP: f64 = 0.01;
+/// Share of readings before which the level changed unseen, by a fill or a leak that nobody logged
+/// (0.002 to 0.03): how soon a second wild reading is believed.
+pub(super) const UNSEEN_CHANGE: f64 = 0.01;
+/// Correlation from which on two coefficients are said to be inseparable (-0.95 to -0.6).
+pub(super) const INSEPARABLE: f64 = -0.8;
+
+// What the ensemble makes of a reading.
+
+/// Innovations beyond this many standard deviations teach no coefficient (4 to 8).
+pub(super) const BELIEVABLE: f64 = 6.0;
+/// Standard deviations of its gauge that a reading may be off and still count as foreseen (1 to 3).
+pub(super) const NEAR: f64 = 1.5;
+/// Least likelihood of a reading (0.02 to 0.2): how soon a gauge is called stuck.
+pub(super) const LEAST_LIKELIHOOD: f64 = 0.1;
+/// Least effective share of members that a resampling keeps (0.3 to 0.8).
+pub(super) const ALIVE: f64 = 0.5;
+/// Most pieces that one entry's uses are cut into (4 to 16): finer costs time and tells nothing.
+pub(super) const MOST_PIECES: f64 = 8.0;
+/// How far a crew's hours may be off what the rig file says, in log odds (2 to 5).
+pub(super) const TIMING_BIAS_MOST: f64 = 4.0;
+/// How far one reading may change that (0.3 to 1.5).
+pub(super) const TIMING_BIAS_STEP: f64 = 0.7;
+
+// What a battery's fault may be.
+
+/// Size of a draw that never rests: median as a share of capacity a day (0.05 to 0.2), and
+/// standard deviation of its logarithm (0.5 to 1.2).
+pub(super) const DRAW_SIZE: (f64, f64) = (0.1, 0.8);
+/// Least and greatest share that dark panels may still bring.
+pub(super) const DARK_PANELS_LEFT: (f64, f64) = (0.02, 0.7);
+/// Days from when the battery first fell too far to when the fault may have begun: nobody knows
+/// the hour, and all of them are weighed together.
+pub(super) const CAUSE_STARTS: [i64; 3] = [-3, -1, 1];
+/// Log likelihood ratio from which on one cause is named (1 to 4).
+pub(super) const CAUSE_EVIDENCE: f64 = 2.0;
+/// Share of readings that are slips, as causes see them (0.01 to 0.05).
+pub(super) const CAUSE_SLIP: f64 = 0.02;
+
+// Alarms. All kinds together call a sound van wrong less than once in sixty days; most of that is
+// spent on losses of water, where a day counts most.
+
+/// How far back a change may have begun, in days.
+pub(super) const STARTS: [i64; 8] = [24, 18, 12, 8, 6, 5, 4, 3];
+/// A slow change a day, as a share of capacity: mean and standard deviation.
+pub(super) const SLOW: (f64, f64) = (0.015, 0.006);
+/// A fast change a day, as a share of capacity: mean and standard deviation.
+pub(super) const FAST: (f64, f64) = (0.12, 0.05);
+/// What is thought of a change's size once there is one: as [`FAST`].
+pub(super) const SIZE: (f64, f64) = (0.05, 0.06);
+/// Share of the fast among changes that are losses: what loses does so slowly as a rule.
+pub(super) const FAST_SHARE: f64 = 0.2;
+/// Log likelihood ratio that is certain enough for a tank of water that loses what nobody used.
+pub(super) const LOSS_EVIDENCE: f64 = 0.55;
+/// The same for a tank in which less arrives than should.
+pub(super) const MISSING_EVIDENCE: f64 = 2.0;
+/// The same for every other change, which is more often a habit of writing than a fault.
+pub(super) const OTHER_EVIDENCE: f64 = 5.0;
+/// The same for a gauge that stands still.
+pub(super) const STUCK_EVIDENCE: f64 = 6.0;
+/// Changes smaller than this share of capacity a day are not worth an alarm.
+pub(super) const SMALLEST: f64 = 0.007;
+/// Days of history before anything can be called strange.
+pub(super) const LEARNING_DAYS: f64 = 10.0;
+/// Readings that a change needs to show in.
+pub(super) const READINGS: usize = 2;
+/// Days that a crew may be behind with its writing.
+pub(super) const BEHIND_DAYS: i64 = 3;
+/// Innovation that a sound battery is allowed per reading, in standard deviations.
+pub(super) const ALLOWED: f64 = 0.5;
+/// Cumulative sum of the battery's innovations that is certain enough, in standard deviations.
+pub(super) const CUMULATIVE_SUM: f64 = 4.9;

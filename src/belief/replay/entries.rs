@@ -1,0 +1,211 @@
+//! What entries say of levels. A refill or an emptying is an observation first (how much went says
+//! how it was), and a reset after.
+
+use super::state::{Happening, Replay};
+use crate::belief::evidence::{Innovation, Outlier, as_written, at_once, in_unit, levels_read};
+use crate::belief::joint::Observation;
+use crate::belief::practice::{AMOUNT_SD, FULL_SHORT, GAUGE_SD, GUESS_SD, JUDGED_SD};
+use crate::domain::entry::{After, Event};
+use crate::domain::estimate::{Estimate, PastReading};
+use crate::domain::quantity::Quantity;
+use crate::domain::stock::{Gauge, Stock};
+use crate::domain::time::Moment;
+use crate::mechanism::driver::{Source, position};
+use std::rc::Rc;
+
+/// A fill or an emptying: what went in or out, and the level after it, as far as it was said.
+struct Service {
+    at: Moment,
+    amount: Option<f64>,
+    after: Option<Estimate>,
+}
+
+impl Replay<'_> {
+    /// Takes what happened at the moment that has been summed up to.
+    pub(super) fn take(&mut self, happening: Happening) {
+        match happening {
+            Happening::Kit(date) => {
+                self.apply();
+                self.put_kit_of(date);
+            }
+            Happening::Entry(entry) => self.take_entry(entry.at, &entry.event),
+        }
+    }
+
+    fn take_entry(&mut self, at: Moment, event: &Event) {
+        let volts = self.past.parts.volts();
+        match event {
+            Event::Level { stock, reading, step } => {
+                let Some((i, known)) = self.brought_up(stock) else { return };
+                if let Some(levels) = levels_read(&known, reading, *step, volts) {
+                    let guessed = known.gauge == Gauge::None && step.is_none();
+                    let own = if guessed { GUESS_SD } else { GAUGE_SD };
+                    let noise_sd =
+                        (own * known.capacity).hypot(self.divided_variance(i, at).sqrt());
+                    self.read(i, at, levels, noise_sd);
+                }
+            }
+            Event::Fill { stock, amount, after } => {
+                let Some((i, known)) = self.brought_up(stock) else { return };
+                let amount = amount.as_ref().and_then(|q| in_unit(q, &known, volts));
+                let after = after.as_ref().and_then(|after| match after {
+                    After::Full => Some(full(&known)),
+                    After::Level(level) => left_at(level, &known, volts),
+                });
+                self.fill(i, &known, Service { at, amount, after });
+            }
+            Event::Empty { stock, amount, after } => {
+                let Some((i, known)) = self.brought_up(stock) else { return };
+                let amount = amount.as_ref().and_then(|q| in_unit(q, &known, volts));
+                let after = after.as_ref().and_then(|q| left_at(q, &known, volts));
+                self.empty(i, &known, Service { at, amount, after });
+            }
+            Event::Camp(_) => self.move_camp(),
+            // Logged uses are spread over their day already, and what runs by the hour over its
+            // hours: see `Past::uses` and `Past::runs`.
+            other => {
+                if let Some((Source::Driver(driver), amount)) = at_once(other, &self.past.parts) {
+                    self.sums.exposure.drivers[position(driver)] += amount;
+                }
+            }
+        }
+    }
+
+    /// Brings all levels up to the moment that has been summed up to; returns the index of the
+    /// stock of that name, and what it is then.
+    fn brought_up(&mut self, name: &str) -> Option<(usize, Rc<Stock>)> {
+        let index = self.stocks.iter().position(|stock| stock.name == name)?;
+        self.apply();
+        Some((index, Rc::clone(&self.stocks[index])))
+    }
+
+    /// Variance of a stock's level at a moment from uses that were written down later that day:
+    /// each of them happened before it or after it.
+    fn divided_variance(&self, i: usize, at: Moment) -> f64 {
+        let (count, main) = (self.stocks.len(), &self.hypotheses.main);
+        let mut sum = 0.0;
+        for (activity, amount, before) in self.past.uses.divided(self.past.from, at) {
+            let source = Source::Activity(activity);
+            let flows = self.mechanism.flows.iter().filter(|f| f.stock == i && f.source == source);
+            let each: f64 = flows
+                .map(|flow| {
+                    let share = flow.share.map_or(1.0, |s| main.mean(count + s));
+                    flow.scale * main.mean(count + flow.coefficient) * share
+                })
+                .sum();
+            sum += each * each * self.unlogged.count_variance(activity, amount, before);
+        }
+        sum
+    }
+
+    fn read(&mut self, i: usize, at: Moment, (low, high): (f64, f64), noise_sd: f64) {
+        let range = self.stocks[i].capacity;
+        let electric = self.mechanism.electric == Some(i);
+        // The first word about a level has nothing before it that it could be a slip against.
+        if self.readings[i].is_empty() && !electric {
+            let sd = ((high - low).powi(2) / 12.0 + noise_sd * noise_sd).sqrt();
+            self.reset(i, Estimate { mean: 0.5 * (low + high), sd });
+        }
+        // A gauge at its end stop says "this much or less": the interval already ends there.
+        let fit = self.hypotheses.observe(i, Observation { low, high, noise_sd, range });
+        if fit.explained < 0.1 && !electric {
+            self.outliers.push(Outlier { stock: i, at, expected: fit.expected });
+        }
+        let since = self.readings[i].last().map_or(at, |reading| reading.at);
+        let amount = 0.5 * (low + high) - fit.expected.mean;
+        let sd = fit.expected.sd.hypot(noise_sd).hypot((high - low) / 12f64.sqrt());
+        self.innovations[i].push(Innovation { at, since, amount, sd, likelihood: fit.likelihood });
+        self.readings[i].push(PastReading { at, low, high, service: false });
+        self.hypotheses.each(|joint| joint.clamp(i, 0.0, range));
+    }
+
+    fn fill(&mut self, i: usize, known: &Stock, service: Service) {
+        let capacity = known.capacity;
+        let divided = self.divided_variance(i, service.at);
+        match (service.amount, service.after) {
+            (Some(amount), Some(after)) => {
+                let sd = after.sd.hypot(AMOUNT_SD * amount).hypot(divided.sqrt());
+                self.observe_before(i, after.mean - amount, sd);
+                self.leave_at(i, after, divided);
+            }
+            (Some(amount), None) => {
+                self.hypotheses.each(|joint| {
+                    joint.shift(i, amount, &[]);
+                    joint.disturb(&[(i, 1.0)], (AMOUNT_SD * amount).powi(2));
+                });
+                let level = self.hypotheses.main.estimate(i);
+                if level.mean > capacity - level.sd {
+                    let noise_sd = GAUGE_SD * capacity;
+                    let within =
+                        Observation { low: 0.0, high: capacity, noise_sd, range: capacity };
+                    self.hypotheses.observe(i, within);
+                    self.hypotheses.each(|joint| joint.clamp(i, 0.0, capacity));
+                }
+            }
+            (None, Some(after)) => self.leave_at(i, after, divided),
+            // Most people who say no more than "filled" mean to the top.
+            (None, None) => {
+                self.reset(i, Estimate { mean: 0.98 * capacity, sd: 0.03 * capacity });
+            }
+        }
+        self.serviced(i, service.at);
+    }
+
+    fn empty(&mut self, i: usize, known: &Stock, service: Service) {
+        let dregs = known.dregs.min(known.capacity);
+        let left = service.after.unwrap_or(Estimate { mean: dregs, sd: GAUGE_SD * known.capacity });
+        let divided = self.divided_variance(i, service.at);
+        if let Some(amount) = service.amount {
+            let sd = left.sd.hypot(AMOUNT_SD * amount).hypot(divided.sqrt());
+            self.observe_before(i, left.mean + amount, sd);
+        }
+        self.leave_at(i, left, divided);
+        self.serviced(i, service.at);
+    }
+
+    fn observe_before(&mut self, i: usize, level: f64, noise_sd: f64) {
+        let range = self.stocks[i].capacity;
+        let level = level.clamp(0.0, range);
+        self.hypotheses.observe(i, Observation { low: level, high: level, noise_sd, range });
+    }
+
+    fn leave_at(&mut self, i: usize, level: Estimate, divided: f64) {
+        self.reset(i, level);
+        self.hypotheses.each(|joint| joint.disturb(&[(i, 1.0)], divided));
+    }
+
+    fn reset(&mut self, i: usize, to: Estimate) {
+        self.hypotheses.each(|joint| joint.reset(i, to));
+    }
+
+    fn serviced(&mut self, i: usize, at: Moment) {
+        let level = self.hypotheses.main.mean(i);
+        self.readings[i].push(PastReading { at, low: level, high: level, service: true });
+    }
+
+    fn move_camp(&mut self) {
+        let counted = |i: &usize| self.stocks[*i].reset_by_camp;
+        let counted: Vec<usize> = (0..self.stocks.len()).filter(counted).collect();
+        if !counted.is_empty() {
+            self.apply();
+        }
+        for i in counted {
+            self.reset(i, Estimate { mean: self.stocks[i].serviced_level(), sd: 0.0 });
+        }
+    }
+}
+
+/// What "full" means: nobody fills to the last drop.
+fn full(stock: &Stock) -> Estimate {
+    let short = FULL_SHORT * stock.capacity;
+    Estimate { mean: stock.capacity - short, sd: short.hypot(0.5 * GAUGE_SD * stock.capacity) }
+}
+
+/// The level that a service is said to have ended at: as fine as it was written, but nobody
+/// judges it finer than about an eightieth of the tank.
+fn left_at(level: &Quantity, stock: &Stock, volts: Option<f64>) -> Option<Estimate> {
+    let mean = in_unit(level, stock, volts)?.min(stock.capacity);
+    let (low, high) = as_written(stock, level, volts);
+    let written = (high - low) / 12f64.sqrt();
+    Some(Estimate { mean, sd: written.hypot(JUDGED_SD * stock.capacity) })
+}

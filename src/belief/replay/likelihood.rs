@@ -1,0 +1,126 @@
+//! How much more probable the readings are if a stock changes, from some day on, by more than
+//! anything written down explains.
+
+use super::hypotheses::Alternative;
+use super::state::{Happening, Replay, happenings};
+use super::sums::{Clock, Sums};
+use crate::belief::beliefs::Beliefs;
+use crate::belief::past::Past;
+use crate::belief::unlogged::Unlogged;
+use crate::domain::entry::Event;
+use crate::domain::estimate::Estimate;
+use crate::domain::rig::Parts;
+use crate::domain::time::Moment;
+use crate::mechanism::Mechanism;
+
+/// That a stock changes by so much a day more than was written down.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Hypothesis {
+    /// Name of the stock.
+    pub stock: String,
+    /// How much a day, signed, in the stock's unit.
+    pub per_day: Estimate,
+    /// Its share among the hypotheses of the same kind.
+    pub weight: f64,
+}
+
+/// What the readings make of a hypothesis whose change began at one of the starts.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Outcome {
+    /// Index of the hypothesis.
+    pub hypothesis: usize,
+    /// Index of the start.
+    pub start: usize,
+    /// Logarithm of how many times more probable they are with the change than without.
+    pub log_likelihood_ratio: f64,
+    /// The change a day, as far as they tell.
+    pub per_day: Estimate,
+}
+
+/// A past with what lies between its entries summed once, for replaying it several times.
+pub struct SummedPast<'a> {
+    past: &'a Past<'a>,
+    beliefs: &'a Beliefs,
+    /// The moment of the entry that a step leads to, what is summed up to it, and what happens.
+    steps: Vec<(Moment, Sums, Happening<'a>)>,
+}
+
+impl<'a> SummedPast<'a> {
+    /// Sums up the past from which `beliefs` were learned, as far as `until`. Fuel is burnt by
+    /// what is believed of the heat loss now.
+    pub fn of(past: &'a Past<'a>, beliefs: &'a Beliefs, until: Moment) -> SummedPast<'a> {
+        let unlogged = Unlogged::of(&past.parts, &beliefs.habits);
+        let mut clock = Clock::of(past, &unlogged, &beliefs.mechanism);
+        let (mut steps, mut before) = (Vec::new(), Vec::new());
+        for (at, happening) in happenings(past, until) {
+            if let Happening::Entry(entry) = happening {
+                // Uses are spread over their hours already.
+                match entry.event {
+                    Event::Use { .. } | Event::Outlook(_) | Event::Note(_) => continue,
+                    _ => {}
+                }
+            }
+            let mut sums = Sums::none(past.parts.activities.len());
+            clock.advance(at, &beliefs.joint, &mut sums);
+            before.push((sums, happening));
+            if matches!(happening, Happening::Entry(_)) {
+                steps.extend(before.drain(..).map(|(sums, happening)| (at, sums, happening)));
+            }
+        }
+        SummedPast { past, beliefs, steps }
+    }
+
+    /// Replays these stocks, and only these, beside the hypotheses about them: the likelihood
+    /// ratio of each, for a change that began at each of `starts`, which are in time order.
+    pub fn likelihood_ratios(
+        &self,
+        stocks: &[&str],
+        hypotheses: &[Hypothesis],
+        starts: &[Moment],
+    ) -> Vec<Outcome> {
+        let mut mechanism = Mechanism::of(&only(&self.past.parts, stocks));
+        let unexplained: Vec<usize> =
+            stocks.iter().filter_map(|name| mechanism.add_unexplained(name, 1.0)).collect();
+        let count = mechanism.stocks().len();
+        let coefficient = |hypothesis: &Hypothesis| {
+            let place = stocks.iter().position(|name| *name == hypothesis.stock)?;
+            unexplained.get(place).map(|coefficient| count + coefficient)
+        };
+        let unlogged = Unlogged::of(&self.past.parts, &self.beliefs.habits);
+        let mut replay = Replay::begin(self.past, &unlogged, &mechanism);
+        let mut next = 0;
+        for (at, sums, happening) in &self.steps {
+            while next < starts.len() && starts[next] < *at {
+                replay.apply();
+                for (index, hypothesis) in hypotheses.iter().enumerate() {
+                    if let Some(place) = coefficient(hypothesis) {
+                        let tag = next * hypotheses.len() + index;
+                        replay.hypotheses.add(tag, place, hypothesis.per_day);
+                    }
+                }
+                next += 1;
+            }
+            replay.sums.add(sums);
+            replay.take(*happening);
+        }
+        let outcome = |of: &Alternative| {
+            let (start, hypothesis) = (of.tag / hypotheses.len(), of.tag % hypotheses.len());
+            let per_day = of.joint.estimate(coefficient(&hypotheses[hypothesis])?);
+            let log_likelihood_ratio = of.log_likelihood_ratio;
+            Some(Outcome { hypothesis, start, log_likelihood_ratio, per_day })
+        };
+        replay.hypotheses.alternatives.iter().filter_map(outcome).collect()
+    }
+}
+
+/// The parts with these stocks alone, and with heat but no electricity.
+fn only(parts: &Parts, stocks: &[&str]) -> Parts {
+    let mut parts = parts.clone();
+    parts.stocks =
+        stocks.iter().filter_map(|name| parts.stock(name).map(|s| s.1.clone())).collect();
+    parts.electrics = None;
+    parts.heating = parts.heating.take().filter(|heating| {
+        heating.burns.as_ref().is_some_and(|burns| stocks.contains(&burns.as_str()))
+    });
+    parts
+}

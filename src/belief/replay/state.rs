@@ -1,0 +1,132 @@
+//! The running state of a replay: the stocks as they are at the moment reached, what is believed
+//! of them, and what their readings said.
+
+use super::hypotheses::Hypotheses;
+use super::sums::{Flows, Sums};
+use crate::belief::evidence::{Innovation, Outlier};
+use crate::belief::joint::Joint;
+use crate::belief::past::Past;
+use crate::belief::unlogged::Unlogged;
+use crate::domain::estimate::{Estimate, PastReading};
+use crate::domain::journal::Standing;
+use crate::domain::stock::{Direction, Stock};
+use crate::domain::time::Moment;
+use crate::mechanism::Mechanism;
+use crate::mechanism::coefficient::Coefficient;
+use chrono::{Duration, NaiveDate, NaiveTime};
+use std::rc::Rc;
+
+/// Something at a moment that levels are brought up to before it.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Happening<'a> {
+    /// The kit changes, with the day.
+    Kit(NaiveDate),
+    /// An entry.
+    Entry(&'a Standing),
+}
+
+/// Everything that happened in a past up to `until`, in time order; a change of kit comes first on
+/// its day.
+pub(super) fn happenings<'a>(past: &Past<'a>, until: Moment) -> Vec<(Moment, Happening<'a>)> {
+    let (first, last) = (past.zone.date(past.from), past.zone.date(until));
+    let changes = past.rig.changes.iter().map(|change| change.from);
+    let changes = changes.filter(|from| *from > first && *from <= last);
+    let kit =
+        |day: NaiveDate| (past.zone.moment(day.and_time(NaiveTime::MIN)), Happening::Kit(day));
+    let mut all: Vec<(Moment, Happening)> = changes.map(kit).collect();
+    let told = past.entries.iter().take_while(|entry| entry.at <= until);
+    all.extend(told.map(|entry| (entry.at, Happening::Entry(entry))));
+    all.sort_by_key(|(at, _)| *at);
+    all
+}
+
+/// The running state of a replay.
+pub(super) struct Replay<'a> {
+    pub past: &'a Past<'a>,
+    pub unlogged: &'a Unlogged<'a>,
+    pub mechanism: &'a Mechanism,
+    flows: Flows<'a>,
+    pub hypotheses: Hypotheses,
+    /// Stocks as they were at the moment reached, in the present rig's order.
+    pub stocks: Vec<Rc<Stock>>,
+    /// What has been summed since the levels were last moved.
+    pub sums: Sums,
+    pub readings: Vec<Vec<PastReading>>,
+    pub outliers: Vec<Outlier>,
+    pub innovations: Vec<Vec<Innovation>>,
+}
+
+impl<'a> Replay<'a> {
+    /// Before anything was written down.
+    pub fn begin(
+        past: &'a Past<'a>,
+        unlogged: &'a Unlogged<'a>,
+        mechanism: &'a Mechanism,
+    ) -> Replay<'a> {
+        let stocks: Vec<Rc<Stock>> = mechanism.stocks().iter().cloned().map(Rc::new).collect();
+        let mut estimates: Vec<Estimate> = mechanism.stocks().iter().map(unknown_level).collect();
+        estimates.extend(mechanism.coefficients.iter().map(Coefficient::prior));
+        let main = Joint::independent(&estimates);
+        let mut replay = Replay {
+            past,
+            unlogged,
+            mechanism,
+            flows: Flows::of(mechanism),
+            hypotheses: Hypotheses { main, alternatives: Vec::new() },
+            readings: vec![Vec::new(); stocks.len()],
+            innovations: vec![Vec::new(); stocks.len()],
+            stocks,
+            sums: Sums::none(past.parts.activities.len()),
+            outliers: Vec::new(),
+        };
+        replay.put_kit_of(past.zone.date(past.from));
+        replay
+    }
+
+    /// Moves the levels by what has been summed.
+    pub fn apply(&mut self) {
+        self.sums.move_levels(&self.flows, self.unlogged, &self.stocks, &mut self.hypotheses);
+        self.sums.clear();
+    }
+
+    /// Takes the stocks as they were on `date`; a replaced one starts unknown, and a coefficient
+    /// whose reference value changed starts afresh.
+    pub fn put_kit_of(&mut self, date: NaiveDate) {
+        let parts = self.past.rig.parts_on(date);
+        for i in 0..self.stocks.len() {
+            let Some((_, then)) = parts.stock(&self.stocks[i].name) else { continue };
+            if *then != *self.stocks[i] {
+                let same =
+                    then.capacity == self.stocks[i].capacity && then.unit == self.stocks[i].unit;
+                self.stocks[i] = Rc::new(then.clone());
+                if !same {
+                    self.hypotheses.each(|joint| joint.reset(i, unknown_level(then)));
+                }
+            }
+        }
+        let eve = Mechanism::of(&self.past.rig.parts_on(date - Duration::days(1)));
+        let then = Mechanism::of(&parts);
+        for (index, now) in self.mechanism.coefficients.iter().enumerate() {
+            let reference = |of: &Mechanism| {
+                of.coefficients.iter().find(|c| c.what == now.what).map(|c| c.mean)
+            };
+            if reference(&eve) != reference(&then) {
+                let place = self.stocks.len() + index;
+                self.hypotheses.each(|joint| joint.reset(place, now.prior()));
+            }
+        }
+    }
+}
+
+/// A level nobody has ever read: anywhere between empty and full. A count of nights starts at
+/// its service level instead.
+fn unknown_level(stock: &Stock) -> Estimate {
+    if stock.reset_by_camp {
+        return Estimate { mean: stock.serviced_level(), sd: 0.0 };
+    }
+    let lean = match stock.runs {
+        Direction::Down => 0.6,
+        Direction::Up => 0.4,
+    };
+    Estimate { mean: lean * stock.capacity, sd: 0.29 * stock.capacity }
+}

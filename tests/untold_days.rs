@@ -67,7 +67,7 @@ fn ten_days(closed: bool) -> Vec<Standing> {
 
 /// What was used between two hours of the first day, of a past that begins at six.
 fn used_between(past: &Past, from: usize, to: usize) -> f64 {
-    past.used[from - 6..to - 6].iter().flatten().map(|part| part.amount).sum()
+    past.uses.by_hour[from - 6..to - 6].iter().flatten().map(|part| part.amount).sum()
 }
 
 /// What is logged of a usual day is a little less than what happens; of a closed day it is all.

@@ -12,6 +12,7 @@ mod members;
 mod run;
 mod uses;
 
-pub use cause::{Cause, diagnose};
+pub use cause::Cause;
+pub(super) use cause::diagnose;
 pub use ensemble::Member;
 pub use run::{RunInputs, run};

@@ -69,7 +69,7 @@ impl Joint {
     }
 
     /// Covariance of two quantities.
-    pub fn covariance(&self, i: usize, j: usize) -> f64 {
+    pub(super) fn covariance(&self, i: usize, j: usize) -> f64 {
         self.covariance[i * self.size + j]
     }
 
@@ -101,7 +101,7 @@ impl Joint {
     }
 
     /// Independent noise along a direction: `direction` scaled by a variable of that variance.
-    pub fn disturb(&mut self, direction: &[(usize, f64)], variance: f64) {
+    pub(super) fn disturb(&mut self, direction: &[(usize, f64)], variance: f64) {
         for &(i, gi) in direction {
             for &(j, gj) in direction {
                 self.covariance[i * self.size + j] += variance * gi * gj;
@@ -128,7 +128,7 @@ impl Joint {
     /// the level we believe in; it is a slip of the pen, and nothing changes; the level changed
     /// unseen, and is what the gauge says. A single wild value moves little, a second one that
     /// agrees with it is believed.
-    pub fn observe(&mut self, i: usize, seen: Observation) -> Fit {
+    pub(super) fn observe(&mut self, i: usize, seen: Observation) -> Fit {
         let expected = self.estimate(i);
         let sd = expected.sd.max(seen.range * 1e-12);
         let wide = (sd * sd + seen.noise_sd * seen.noise_sd).sqrt();
@@ -138,8 +138,8 @@ impl Joint {
         let (probability, shift, left) = match seen.high - seen.low < 0.25 * seen.noise_sd {
             // An amount, not a step: the usual update, its density taken over the same width.
             true => {
-                let off = 0.5 * (seen.low + seen.high) - expected.mean;
-                (width / wide * normal::density(off / wide), off, 0.0)
+                let innovation = 0.5 * (seen.low + seen.high) - expected.mean;
+                (width / wide * normal::density(innovation / wide), innovation, 0.0)
             }
             false => {
                 let inside = normal::truncated(expected.mean, wide, seen.low, seen.high);
@@ -153,27 +153,23 @@ impl Joint {
         let fits = (1.0 - SLIP - UNSEEN_CHANGE) * probability;
         let (slip, changed) = ((SLIP * flat).max(1e-300), UNSEEN_CHANGE * flat);
         let all = fits + slip + changed;
-        let weights = [fits / all, slip / all, changed / all];
         let middle = 0.5 * (seen.low + seen.high);
         let changed_var = (seen.high - seen.low).powi(2) / 12.0 + seen.noise_sd * seen.noise_sd;
-        let parts = [
-            (weights[0], read_mean, read_var),
-            (weights[1], expected.mean, sd * sd),
-            (weights[2], middle, changed_var),
-        ];
+        let read = (fits / all, read_mean, read_var);
+        let parts =
+            [read, (slip / all, expected.mean, sd * sd), (changed / all, middle, changed_var)];
         let mean: f64 = parts.iter().map(|(w, m, _)| w * m).sum();
         let second: f64 = parts.iter().map(|(w, m, v)| w * (v + (m - mean).powi(2))).sum();
         // Only the first explanation speaks about the other quantities.
-        self.learn_from(i, sd, weights[0], read_mean, read_var);
+        self.learn_from(i, sd * sd, read);
         self.set_own(i, mean, second);
-        Fit { expected, explained: weights[0], likelihood: all }
+        Fit { expected, explained: read.0, likelihood: all }
     }
 
-    /// Rank-one update of everything but `i` from a changed mean and variance of `i`, weighted
-    /// by how far the change is believed.
-    fn learn_from(&mut self, i: usize, sd: f64, weight: f64, mean: f64, variance: f64) {
+    /// Rank-one update of everything but `i`, whose variance is `prior`, from how far a change of
+    /// it is believed, `[0, 1]`, and from the mean and variance that it changes to.
+    fn learn_from(&mut self, i: usize, prior: f64, (weight, mean, variance): (f64, f64, f64)) {
         let n = self.size;
-        let prior = sd * sd;
         let slope: Vec<f64> = (0..n).map(|k| self.covariance(k, i) / prior).collect();
         let step = weight * (mean - self.mean[i]);
         let shrink = weight * (variance - prior);

@@ -27,7 +27,7 @@ pub struct Truncated {
 /// The tail is mirrored so that differences are taken where the distribution function is small
 /// and exact; where even that is lost (beyond about 38 standard deviations) the mass sits at
 /// the nearer end.
-pub fn truncated(mean: f64, sd: f64, low: f64, high: f64) -> Truncated {
+pub(super) fn truncated(mean: f64, sd: f64, low: f64, high: f64) -> Truncated {
     let (mut a, mut b) = ((low - mean) / sd, (high - mean) / sd);
     let mirrored = a > 0.0;
     if mirrored {

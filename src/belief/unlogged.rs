@@ -14,7 +14,7 @@ pub fn day_felt(spread: f64) -> f64 {
 }
 
 /// Variance of so many person-days of base use over so many days, for a coefficient of 1.
-pub fn base_variance(person_days: f64, days: f64, spread: f64) -> f64 {
+pub(super) fn base_variance(person_days: f64, days: f64, spread: f64) -> f64 {
     let aboard = person_days / days.max(1e-6);
     let each = COMMON_DAY_SD * COMMON_DAY_SD * aboard + OWN_DAY_SD * OWN_DAY_SD;
     day_felt(spread).powi(2) * each * person_days
@@ -65,13 +65,13 @@ impl<'a> Unlogged<'a> {
     }
 
     /// Variance of what so much of an activity takes, for a coefficient of 1.
-    pub fn occurrence_variance(&self, activity: usize, amount: f64) -> f64 {
+    pub(super) fn occurrence_variance(&self, activity: usize, amount: f64) -> f64 {
         OCCURRENCE_SD * OCCURRENCE_SD * amount * self.habits[activity].size
     }
 
     /// Variance of the part of a logged amount that lies before a moment, when each occurrence
     /// lies there with that chance.
-    pub fn count_variance(&self, activity: usize, amount: f64, before: f64) -> f64 {
+    pub(super) fn count_variance(&self, activity: usize, amount: f64, before: f64) -> f64 {
         amount * self.habits[activity].size * before * (1.0 - before)
     }
 }

@@ -226,7 +226,7 @@ fn a_drive_of_the_past_charged_hour_by_hour() {
     // Had it all come at nine, 300 Wh less would have been expected. What is read at four is a
     // whole percent, after a draw that may be anywhere: 60 Wh are twice what is left of that.
     let seven = beliefs.innovations[0][1];
-    assert!(seven.off.abs() < 60.0, "{seven:?}");
+    assert!(seven.amount.abs() < 60.0, "{seven:?}");
     let level = beliefs.level(0);
     assert!((level.mean - 550.0).abs() < 30.0, "{level:?}");
 }

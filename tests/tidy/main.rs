@@ -195,7 +195,6 @@ fn drawn() -> imports::Arrows {
 
 /// Folders whose rooms are still being put in order.
 const STILL: &[&str] = &[
-    "belief",
     "cli",
     "domain",
     "exchange",

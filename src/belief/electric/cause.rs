@@ -35,7 +35,7 @@ const SEED: u64 = 1;
 
 /// Which fault a battery has that falls too far since about `since`; without panels it is a draw.
 /// `known` and `habits` are what was learned from `past` without any fault.
-pub fn diagnose(
+pub(in crate::belief) fn diagnose(
     past: &Past,
     mechanism: &Mechanism,
     known: &Joint,

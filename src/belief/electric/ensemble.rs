@@ -231,7 +231,7 @@ impl<'a> Ensemble<'a> {
     }
 
     /// What the uses placed up to an hour of the past have moved each member by, in Wh.
-    pub fn used_by(&self, uses: &DayUses, hour: usize) -> PerMember {
+    pub(super) fn used_by(&self, uses: &DayUses, hour: usize) -> PerMember {
         let mut sums = [0.0; MEMBERS];
         for placed in &uses.placed {
             for at in *placed.hours.start()..=hour.min(*placed.hours.end()) {
@@ -264,7 +264,7 @@ impl<'a> Ensemble<'a> {
     }
 
     /// Adds to each member's level what `change` says of it, in Wh, between empty and full.
-    pub fn move_levels(&mut self, change: impl Fn(usize) -> f64) {
+    pub(super) fn move_levels(&mut self, change: impl Fn(usize) -> f64) {
         for (m, level_wh) in self.level_wh.iter_mut().enumerate() {
             *level_wh = (*level_wh + change(m)).clamp(0.0, self.capacity_wh);
         }

@@ -125,12 +125,12 @@ impl DayUses {
     }
 
     /// Whether members differ in what they used up to an hour and will use after it.
-    pub fn divided_at(&self, hour: usize) -> bool {
+    pub(super) fn divided_at(&self, hour: usize) -> bool {
         self.placed.iter().any(|placed| *placed.hours.end() > hour)
     }
 
     /// Gives each member the hours of its ancestor.
-    pub fn apply_ancestors(&mut self, ancestors: &PerMember<usize>) {
+    pub(super) fn apply_ancestors(&mut self, ancestors: &PerMember<usize>) {
         for piece in self.placed.iter_mut().flat_map(|placed| &mut placed.pieces) {
             let before = *piece;
             piece.iter_mut().zip(ancestors).for_each(|(own, from)| *own = before[*from]);
@@ -143,12 +143,12 @@ impl DayUses {
     }
 
     /// Uses of which some members may have a piece in an hour.
-    pub fn placed_in(&self, hour: usize) -> impl Iterator<Item = &PlacedUse> {
+    pub(super) fn placed_in(&self, hour: usize) -> impl Iterator<Item = &PlacedUse> {
         self.placed.iter().filter(move |placed| placed.hours.contains(&hour))
     }
 
     /// Share of each activity that was placed up to an hour; none where nothing is placed.
-    pub fn shares_by(&self, hour: usize, activities: usize) -> Vec<Option<f64>> {
+    pub(super) fn shares_by(&self, hour: usize, activities: usize) -> Vec<Option<f64>> {
         let mut sums = vec![(0.0, 0.0); activities];
         for placed in &self.placed {
             let sum = &mut sums[placed.activity];

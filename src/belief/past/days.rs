@@ -23,7 +23,7 @@ pub enum DayRecord {
 
 impl DayRecord {
     /// Whether the day's uses are not known.
-    pub fn tells_no_uses(self) -> bool {
+    pub(in crate::belief) fn tells_no_uses(self) -> bool {
         matches!(self, DayRecord::NoUses | DayRecord::Silent)
     }
 }

@@ -99,7 +99,7 @@ impl Uses {
 
     /// Logged uses that may lie on either side of a moment `at` of a past that begins at `from`:
     /// activity, amount, and the share of it that is thought to lie before.
-    pub fn divided(&self, from: Moment, at: Moment) -> Vec<(usize, f64, f64)> {
+    pub(in crate::belief) fn divided(&self, from: Moment, at: Moment) -> Vec<(usize, f64, f64)> {
         let first = self.spans.partition_point(|span| span.ends <= at);
         let near = self.spans[first..].iter().take_while(|s| s.ends - at < Duration::hours(25));
         near.filter(|span| span.begins < at && span.amount > 0.0)

@@ -38,7 +38,7 @@ impl Hypotheses {
     }
 
     /// All of them see a reading; returns how it fared with the main one.
-    pub fn observe(&mut self, i: usize, seen: Observation) -> Fit {
+    pub(super) fn observe(&mut self, i: usize, seen: Observation) -> Fit {
         let fit = self.main.observe(i, seen);
         for other in &mut self.alternatives {
             let likelihood = other.joint.observe(i, seen).likelihood;

@@ -72,7 +72,7 @@ impl<'a> SummedPast<'a> {
 
     /// Replays these stocks, and only these, beside the hypotheses about them: the likelihood
     /// ratio of each, for a change that began at each of `starts`, which are in time order.
-    pub fn likelihood_ratios(
+    pub(in crate::belief) fn likelihood_ratios(
         &self,
         stocks: &[&str],
         hypotheses: &[Hypothesis],

@@ -91,7 +91,7 @@ impl<'a> Replay<'a> {
 
     /// Takes the stocks as they were on `date`; a replaced one starts unknown, and a coefficient
     /// whose reference value changed starts afresh.
-    pub fn put_kit_of(&mut self, date: NaiveDate) {
+    pub(super) fn put_kit_of(&mut self, date: NaiveDate) {
         let parts = self.past.rig.parts_on(date);
         for i in 0..self.stocks.len() {
             let Some((_, then)) = parts.stock(&self.stocks[i].name) else { continue };

@@ -176,7 +176,7 @@ impl Sums {
     }
 
     /// Moves the levels of `stocks` by all of it, in every hypothesis.
-    pub fn move_levels(
+    pub(super) fn move_levels(
         &self,
         flows: &Flows,
         unlogged: &Unlogged,

@@ -18,7 +18,7 @@ pub struct Joint {
 
 /// How a reading fared against what was expected.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Fit {
+pub(super) struct Fit {
     /// Level expected before the reading.
     pub expected: Estimate,
     /// Probability that the reading is of the level we believe in, rather than a slip of the
@@ -31,7 +31,7 @@ pub struct Fit {
 
 /// A reading of one level.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Observation {
+pub(super) struct Observation {
     /// Lowest level it stands for.
     pub low: f64,
     /// Highest level it stands for.

@@ -14,7 +14,7 @@ pub fn cumulative(z: f64) -> f64 {
 
 /// What is left of a normal variable when it is known to lie in an interval.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Truncated {
+pub(super) struct Truncated {
     /// Probability of the interval before it was known.
     pub probability: f64,
     /// Mean within it.

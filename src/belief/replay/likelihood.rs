@@ -15,7 +15,7 @@ use crate::mechanism::Mechanism;
 
 /// That a stock changes by so much a day more than was written down.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Hypothesis {
+pub(in crate::belief) struct Hypothesis {
     /// Name of the stock.
     pub stock: String,
     /// How much a day, signed, in the stock's unit.
@@ -26,7 +26,7 @@ pub struct Hypothesis {
 
 /// What the readings make of a hypothesis whose change began at one of the starts.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Outcome {
+pub(in crate::belief) struct Outcome {
     /// Index of the hypothesis.
     pub hypothesis: usize,
     /// Index of the start.
@@ -38,7 +38,7 @@ pub struct Outcome {
 }
 
 /// A past with what lies between its entries summed once, for replaying it several times.
-pub struct SummedPast<'a> {
+pub(in crate::belief) struct SummedPast<'a> {
     past: &'a Past<'a>,
     beliefs: &'a Beliefs,
     /// The moment of the entry that a step leads to, what is summed up to it, and what happens.

@@ -6,20 +6,25 @@
 //! again with the changes made; there is no second set of formulas. [`stops`] answers for a trip
 //! over known places. Pure: time, seed and data are arguments.
 
-pub mod afford;
+mod afford;
 pub mod answer;
+mod assumptions;
+pub mod basis;
 pub mod before;
 pub mod calendar;
 pub mod case;
 pub mod change;
 pub mod day;
-pub mod hook_up;
+mod hook_up;
 pub mod options;
 pub mod road;
+mod stock_set;
 pub mod stops;
 pub mod stretch;
 pub mod suppose;
 mod together;
+mod tried;
 
 pub use answer::{Request, Stretch, Weather, Where};
+pub use basis::Basis;
 pub use stretch::stretch;

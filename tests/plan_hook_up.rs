@@ -5,7 +5,7 @@
 #[allow(dead_code, reason = "the rig is shared with other checks of plans")]
 mod plan_rig;
 
-use plan_rig::{now, rig, with};
+use plan_rig::{basis, rig, with};
 use waystock::belief::Beliefs;
 use waystock::domain::journal::Standing;
 use waystock::domain::rig::Rig;
@@ -42,17 +42,17 @@ fn short_of_power(rig: &Rig) -> (Vec<Standing>, Beliefs) {
 
 fn trip(hours: Option<f64>) -> Trip {
     let rig = giving(hours);
-    let (standing, beliefs) = short_of_power(&rig);
+    let known = short_of_power(&rig);
     let asked = TripRequest { days: 4, confidence: 0.85, crew: None, lives: 800, seed: 1 };
-    stops(&rig, &standing, &beliefs, now(), &asked, &|| false).unwrap()
+    stops(&basis(&rig, &known), &asked, &|| false).unwrap()
 }
 
 fn stay(hours: Option<f64>, place: Option<&str>) -> Stretch {
     let rig = giving(hours);
-    let (standing, beliefs) = short_of_power(&rig);
+    let known = short_of_power(&rig);
     let place = place.map(|name| Where::Named(name.into()));
     let request = Request { place, lives: 600, ..Request::nights(2) };
-    verdict(&rig, &standing, &beliefs, now(), &request).0
+    verdict(&basis(&rig, &known), &request).0
 }
 
 /// Hours of charging at each stop, in order.
@@ -106,7 +106,7 @@ fn a_stretch_at_a_place_counts_its_hours_in() {
 fn hours_are_counted_only_where_the_van_goes_and_is_charged() {
     let mut rig = giving(Some(3.0));
     rig.places.iter_mut().for_each(|place| place.hook_up_hours = Some(3.0));
-    let (standing, beliefs) = short_of_power(&rig);
+    let known = short_of_power(&rig);
     for (place, hours) in [
         (None, None),
         (Some(Where::At { latitude: 57.45, longitude: 14.35 }), None),
@@ -115,7 +115,7 @@ fn hours_are_counted_only_where_the_van_goes_and_is_charged() {
         (Some(Where::Named("adder lock".into())), Some(3.0)),
     ] {
         let request = Request { place, lives: 64, ..Request::nights(1) };
-        let answer = verdict(&rig, &standing, &beliefs, now(), &request).0;
+        let answer = verdict(&basis(&rig, &known), &request).0;
         assert_eq!(answer.hook_up_hours, hours, "{:?}", request.place);
     }
 }

@@ -5,7 +5,7 @@
 mod plan_rig;
 
 use chrono::{Datelike, Weekday};
-use plan_rig::{now, rig, with};
+use plan_rig::{basis, now, rig, with};
 use rand::{RngExt, SeedableRng};
 use rand_xoshiro::Xoshiro256PlusPlus;
 use std::sync::Mutex;
@@ -26,7 +26,7 @@ fn on_other_lives(
     trip: &Trip,
 ) -> f64 {
     let stay = Request { lives: 1200, seed: 90_210, ..Request::nights(trip.days) };
-    let case = Case::of(&rig(), &known.0, &known.1, now(), &stay, 0);
+    let case = Case::of(&basis(&rig(), &known), &stay, 0);
     let stocks = case.beliefs.mechanism.stocks();
     let mut puts = Vec::new();
     for stop in &trip.stops {
@@ -62,7 +62,7 @@ fn what_is_asked_holds_on_fresh_lives() {
         );
         let (days, confidence) = (next(3.0, 7.0) as u32, next(0.7, 0.92));
         let asked = TripRequest { lives: 800, ..asked(days, confidence) };
-        let trip = stops(&rig, &known.0, &known.1, now(), &asked, &|| false).unwrap();
+        let trip = stops(&basis(&rig, &known), &asked, &|| false).unwrap();
         if !trip.works {
             continue;
         }
@@ -85,7 +85,7 @@ fn what_is_asked_holds_on_fresh_lives() {
 fn closed_days_deadlines_and_leads_are_kept() {
     let rig = rig();
     let known = plan_rig::evening(&rig);
-    let trip = stops(&rig, &known.0, &known.1, now(), &asked(8, 0.8), &|| false).unwrap();
+    let trip = stops(&basis(&rig, &known), &asked(8, 0.8), &|| false).unwrap();
     assert!(trip.works && !trip.stops.is_empty());
     for stop in &trip.stops {
         assert!(rig.places[stop.place].name != "Adder lock" || stop.at.weekday() != Weekday::Sun);
@@ -110,8 +110,7 @@ fn surer_is_never_later_and_never_fewer() {
     let known = plan_rig::evening(&rig);
     let mut last: Option<Trip> = None;
     for confidence in [0.6, 0.75, 0.9] {
-        let trip =
-            stops(&rig, &known.0, &known.1, now(), &asked(6, confidence), &|| false).unwrap();
+        let trip = stops(&basis(&rig, &known), &asked(6, confidence), &|| false).unwrap();
         if let (Some(looser), true) = (&last, trip.works) {
             assert!(trip.stops.len() >= looser.stops.len());
             let first = |trip: &Trip| trip.stops.first().and_then(|s| s.latest);
@@ -125,7 +124,7 @@ fn surer_is_never_later_and_never_fewer() {
 fn a_search_can_be_given_up() {
     let rig = rig();
     let known = plan_rig::evening(&rig);
-    assert!(stops(&rig, &known.0, &known.1, now(), &asked(20, 0.9), &|| true).is_err());
+    assert!(stops(&basis(&rig, &known), &asked(20, 0.9), &|| true).is_err());
 }
 
 /// A search that is settled early keeps a schedule, says so, and proves no more than it had.
@@ -134,13 +133,13 @@ fn a_search_that_is_given_up_keeps_the_best_it_found() {
     let rig = rig();
     let known = plan_rig::evening(&rig);
     let asked = asked(20, 0.8);
-    let whole = stops(&rig, &known.0, &known.1, now(), &asked, &|| false).unwrap();
+    let whole = stops(&basis(&rig, &known), &asked, &|| false).unwrap();
     let heard: Mutex<Vec<Progress>> = Mutex::new(Vec::new());
     let tell = |progress: Progress| {
         heard.lock().unwrap().push(progress);
         if progress.found.is_some() { Onward::Settle } else { Onward::GoOn }
     };
-    let kept = stops_told(&rig, &known.0, &known.1, now(), &asked, &tell).unwrap();
+    let kept = stops_told(&basis(&rig, &known), &asked, &tell).unwrap();
     assert!(kept.stopped && !kept.stops.is_empty() && !whole.stopped);
     assert!(kept.stops.len() >= whole.least_stops.unwrap());
     assert_eq!(kept.least_km, None);
@@ -154,7 +153,7 @@ fn a_search_that_is_given_up_keeps_the_best_it_found() {
     assert_eq!(last.found, Some(kept.stops.len()));
     assert!(last.least.is_none_or(|least| least <= kept.stops.len()));
     // Nothing found yet: nothing to settle for.
-    let early = stops_told(&rig, &known.0, &known.1, now(), &asked, &|_| Onward::Settle);
+    let early = stops_told(&basis(&rig, &known), &asked, &|_| Onward::Settle);
     assert!(early.is_err());
 }
 
@@ -168,7 +167,7 @@ fn a_long_search_says_its_gap_in_stops_and_km() {
         heard.lock().unwrap().push(progress);
         Onward::GoOn
     };
-    let trip = stops_told(&rig, &known.0, &known.1, now(), &asked(22, 0.8), &tell).unwrap();
+    let trip = stops_told(&basis(&rig, &known), &asked(22, 0.8), &tell).unwrap();
     assert!(trip.works && !trip.exact, "{} stops", trip.stops.len());
     let (stops, km) = (trip.stops.len(), trip.stops.iter().map(|stop| stop.km).sum::<f64>());
     let (least, least_km) = (trip.least_stops.unwrap(), trip.least_km.unwrap());
@@ -202,7 +201,7 @@ fn places_that_open_late_are_reached() {
             })
             .collect();
         let known = plan_rig::evening(&rig);
-        let trip = stops(&rig, &known.0, &known.1, now(), &asked(4, 0.75), &|| false).unwrap();
+        let trip = stops(&basis(&rig, &known), &asked(4, 0.75), &|| false).unwrap();
         assert!(trip.works && !trip.stops.is_empty(), "{wanted}");
         for stop in &trip.stops {
             assert_eq!(rig.places[stop.place].name, format!("Rill {wanted}"));
@@ -231,7 +230,7 @@ fn what_to_join_at_a_stop_is_said_with_what_it_brings() {
     let mut joined = 0;
     for (days, confidence) in [(4, 0.6), (5, 0.6), (6, 0.75), (7, 0.6)] {
         let asked = asked(days, confidence);
-        let trip = stops(&rig, &known.0, &known.1, now(), &asked, &|| false).unwrap();
+        let trip = stops(&basis(&rig, &known), &asked, &|| false).unwrap();
         assert!(trip.works, "{days} days");
         for stop in &trip.stops {
             let joins: Vec<_> = stop.services.iter().filter(|service| service.joins).collect();
@@ -268,15 +267,12 @@ fn the_hook_up_takes_the_same_hours_in_a_stretch_and_at_a_stop() {
             ("nights here", 11.0),
         ],
     );
-    let trip = stops(&rig, &known.0, &known.1, now(), &asked(4, 0.75), &|| false).unwrap();
+    let trip = stops(&basis(&rig, &known), &asked(4, 0.75), &|| false).unwrap();
     assert!(trip.works);
     let charge = |trip: &Trip| trip.stops.iter().flat_map(|s| &s.services).find_map(|s| s.hours);
     let at_stop = charge(&trip).unwrap();
     let before = waystock::plan::stretch::verdict(
-        &rig,
-        &known.0,
-        &known.1,
-        now(),
+        &basis(&rig, &known),
         &Request { confidence: 0.75, ..Request::nights(4) },
     );
     let steps = before.0.before.unwrap().steps;
@@ -291,7 +287,7 @@ fn what_no_place_offers_is_named() {
     let mut rig = rig();
     rig.places.retain(|place| place.name == "Whin market");
     let known = plan_rig::evening(&rig);
-    let trip = stops(&rig, &known.0, &known.1, now(), &asked(10, 0.9), &|| false).unwrap();
+    let trip = stops(&basis(&rig, &known), &asked(10, 0.9), &|| false).unwrap();
     assert!(!trip.works);
     let relaxation = trip.relaxation.unwrap();
     let names: Vec<&str> =
@@ -309,7 +305,7 @@ fn a_stop_is_timed_within_opening_hours() {
         place.closes = chrono::NaiveTime::from_hms_opt(16, 30, 0);
     }
     let known = plan_rig::evening(&rig);
-    let trip = stops(&rig, &known.0, &known.1, now(), &asked(6, 0.75), &|| false).unwrap();
+    let trip = stops(&basis(&rig, &known), &asked(6, 0.75), &|| false).unwrap();
     assert!(trip.works && !trip.stops.is_empty());
     for stop in &trip.stops {
         assert_eq!(stop.at.format("%H:%M").to_string(), "14:00");
@@ -324,7 +320,7 @@ fn a_stop_is_timed_within_opening_hours() {
 fn going_unplanned_is_counted_on_the_same_lives() {
     let rig = rig();
     let known = plan_rig::evening(&rig);
-    let trip = stops(&rig, &known.0, &known.1, now(), &asked(12, 0.8), &|| false).unwrap();
+    let trip = stops(&basis(&rig, &known), &asked(12, 0.8), &|| false).unwrap();
     assert!(trip.works);
     let (alone, joined) = (trip.unplanned.alone, trip.unplanned.joined);
     let km: f64 = trip.stops.iter().map(|stop| stop.km).sum();
@@ -354,7 +350,7 @@ fn dear_places_are_left_out_and_enough_is_said() {
             ("nights here", 11.0),
         ],
     );
-    let trip = stops(&rig, &known.0, &known.1, now(), &asked(9, 0.75), &|| false).unwrap();
+    let trip = stops(&basis(&rig, &known), &asked(9, 0.75), &|| false).unwrap();
     assert!(trip.works);
     let diesel = 4;
     let bought = |trip: &Trip| -> Vec<(String, f64)> {

@@ -5,7 +5,7 @@
 #[path = "fixtures/plan_rig.rs"]
 mod plan_rig;
 
-use plan_rig::{evening, now, rig};
+use plan_rig::{basis, evening, now, rig};
 use proptest::prelude::*;
 use rand::{RngExt, SeedableRng};
 use rand_distr::{Distribution, Exp1, StandardNormal};
@@ -20,12 +20,12 @@ use waystock::plan::case::{Case, Outcome};
 use waystock::plan::change::Change;
 use waystock::plan::{Stretch, Weather, stretch};
 
-fn ask(rig: &Rig, (standing, beliefs): &(Vec<Standing>, Beliefs), request: &Request) -> Stretch {
-    stretch(rig, standing, beliefs, now(), request)
+fn ask(rig: &Rig, known: &(Vec<Standing>, Beliefs), request: &Request) -> Stretch {
+    stretch(&basis(rig, known), request)
 }
 
 fn verdict(rig: &Rig, known: &(Vec<Standing>, Beliefs), request: &Request) -> Stretch {
-    stretch::verdict(rig, &known.0, &known.1, now(), request).0
+    stretch::verdict(&basis(rig, known), request).0
 }
 
 fn request(nights: u32) -> Request {
@@ -122,7 +122,7 @@ fn options_claim_what_a_run_with_them_made_gives() {
     let answer = ask(&rig, &known, &asked);
     assert!(!answer.works && answer.choices.len() >= 6, "{}", answer.choices.len());
     // Made anew from the journal, with the change applied to what the lives run on.
-    let case = Case::of(&rig, &known.0, &known.1, now(), &asked, 72);
+    let case = Case::of(&basis(&rig, &known), &asked, 72);
     let base = case.limits();
     for choice in &answer.choices {
         let made = case.with(&choice.changes);
@@ -162,7 +162,7 @@ fn options_claim_what_a_run_with_them_made_gives() {
 fn a_warmer_or_cooler_van_is_that_rig_file() {
     let rig = rig();
     let known = evening(&rig);
-    let case = Case::of(&rig, &known.0, &known.1, now(), &request(4), 0);
+    let case = Case::of(&basis(&rig, &known), &request(4), 0);
     let cooler = case.with(&[Change::Warmth(-2.0)]).outcome();
     let mut other = case.clone();
     let heating = other.beliefs.mechanism.parts.heating.as_mut().unwrap();
@@ -184,7 +184,7 @@ fn what_to_do_before_leaving_works_and_is_not_more_than_needed() {
     let asked = request(nights);
     let before = answer.before.clone().unwrap();
     assert!(before.probability >= 0.9 && !before.steps.is_empty());
-    let case = Case::of(&rig, &known.0, &known.1, now(), &asked, 0);
+    let case = Case::of(&basis(&rig, &known), &asked, 0);
     let share = |puts: &[(usize, waystock::forecast::tracks::Put)]| {
         Outcome::of(case.run(&[case.track(puts)]).pop().unwrap(), &case).probability
     };
@@ -208,7 +208,7 @@ fn reserves_are_never_touched() {
     let rig = rig();
     let known = evening(&rig);
     let answer = ask(&rig, &known, &request(5));
-    let case = Case::of(&rig, &known.0, &known.1, now(), &request(5), 72);
+    let case = Case::of(&basis(&rig, &known), &request(5), 72);
     for choice in &answer.choices {
         let changed = case.with(&choice.changes);
         let stocks = case.beliefs.mechanism.stocks().iter();
@@ -243,13 +243,13 @@ fn the_set_works_and_what_can_be_afforded_does() {
     let answer = ask(&rig, &known, &asked);
     assert!(!answer.works);
     let set = answer.together.as_ref().expect("something helps");
-    let case = Case::of(&rig, &known.0, &known.1, now(), &asked, 72);
+    let case = Case::of(&basis(&rig, &known), &asked, 72);
     let changes: Vec<Change> =
         set.choices.iter().flat_map(|i| answer.choices[*i].changes.clone()).collect();
     assert_eq!(case.with(&changes).limits().probability, set.probability);
     assert_eq!(set.works, set.probability >= 0.9);
     // What is said to be affordable works, and one more does not.
-    let mut case = Case::of(&rig, &known.0, &known.1, now(), &asked, 0);
+    let mut case = Case::of(&basis(&rig, &known), &asked, 0);
     match (answer.afford_after, &answer.before) {
         (AffordAfter::Serviced, Some(before)) => {
             let stocks = case.beliefs.mechanism.stocks();
@@ -284,7 +284,7 @@ fn the_words_of_the_rig_lead_to_the_options_that_people_consider() {
     let known = evening(&rig);
     let answer = ask(&rig, &known, &Request { lives: 300, ..request(6) });
     let words: Vec<&str> = answer.choices.iter().map(|c| c.words.as_str()).collect();
-    let case = Case::of(&rig, &known.0, &known.1, now(), &request(6), 0);
+    let case = Case::of(&basis(&rig, &known), &request(6), 0);
     let all: Vec<String> = waystock::plan::options::offers(&case, &|_| f64::INFINITY)
         .into_iter()
         .map(|offer| offer.words)
@@ -344,18 +344,18 @@ proptest! {
         };
         let known = plan_rig::with(&rig, &levels(fresh));
         let asked = Request { lives: 200, confidence: sure, ..request(nights) };
-        let case = Case::of(&rig, &known.0, &known.1, now(), &asked, 24);
+        let case = Case::of(&basis(&rig, &known), &asked, 24);
         let base = case.outcome();
         let track = case.track(&[(0, waystock::forecast::tracks::Put::By(more))]);
         let wetter = Outcome::of(case.run(&[track]).pop().unwrap(), &case);
         prop_assert!(wetter.first.iter().zip(&base.first).all(|(a, b)| a >= b));
         let crowd = Request { crew: Some(3.0), ..asked.clone() };
-        let guest = Case::of(&rig, &known.0, &known.1, now(), &crowd, 24).outcome();
+        let guest = Case::of(&basis(&rig, &known), &crowd, 24).outcome();
         let (with, without) = (guest.safe_hours(sure), base.safe_hours(sure));
         prop_assert!(with <= without + 1e-9, "{with} h with a guest, {without} h without");
         prop_assert!(base.safe_hours(sure + 0.09) <= base.safe_hours(sure));
         let longer = Request { nights: nights + 1, ..asked };
-        let longer = Case::of(&rig, &known.0, &known.1, now(), &longer, 0).outcome();
+        let longer = Case::of(&basis(&rig, &known), &longer, 0).outcome();
         prop_assert!(longer.probability <= base.probability);
     }
 }
@@ -369,7 +369,7 @@ fn a_guest_lengthens_no_stock_but_what_warmth_spares() {
     let known = evening(&rig);
     let case = |crew: f64| {
         let asked = Request { crew: Some(crew), ..request(6) };
-        Case::of(&rig, &known.0, &known.1, now(), &asked, 72).limits()
+        Case::of(&basis(&rig, &known), &asked, 72).limits()
     };
     let (two, three) = (case(2.0), case(3.0));
     for (stock, name) in ["fresh", "grey", "liquids"].iter().enumerate() {
@@ -405,7 +405,7 @@ fn filling_first_is_the_same_on_both_ways_of_running_it() {
     let rig = rig();
     let known = plan_rig::evening(&rig);
     let asked = Request { fill_first: true, lives: 1500, ..request(4) };
-    let case = Case::of(&rig, &known.0, &known.1, now(), &asked, 48);
+    let case = Case::of(&basis(&rig, &known), &asked, 48);
     let (quick, carried) = (case.limits(), case.outcome());
     assert!(quick.probability > 0.05 && quick.probability < 0.999, "{}", quick.probability);
     assert!((quick.probability - carried.probability).abs() <= 0.002);
@@ -430,10 +430,9 @@ fn a_first_look_says_what_the_whole_answer_says() {
     let known = plan_rig::evening(&rig);
     for nights in [1, 2, 4] {
         let asked = Request { lives: 4000, ..request(nights) };
-        let (first, look) =
-            waystock::plan::stretch::first_look(&rig, &known.0, &known.1, now(), &asked);
+        let (first, look) = waystock::plan::stretch::first_look(&basis(&rig, &known), &asked);
         let mut closer = first.clone();
-        waystock::plan::stretch::look_closer(&rig, &mut closer, look);
+        waystock::plan::stretch::look_closer(&mut closer, look);
         assert_eq!((first.probability, first.works), (closer.probability, closer.works));
         assert_eq!(closer, verdict(&rig, &known, &asked));
         assert_eq!(first.before, None);

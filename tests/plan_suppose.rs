@@ -4,18 +4,19 @@
 mod plan_rig;
 
 use chrono::Duration;
-use plan_rig::{evening, now, rig};
+use plan_rig::{basis, evening, now, rig};
 use std::borrow::Cow;
 use waystock::domain::entry::Event;
 use waystock::domain::rig::TypicalWeather;
 use waystock::plan::suppose::Suppose;
-use waystock::plan::{Request, Stretch, stretch};
+use waystock::plan::{Basis, Request, Stretch, stretch};
 
 fn ask(suppose: &Suppose, nights: u32) -> Stretch {
-    let (rig, (standing, beliefs)) = (rig(), evening(&rig()));
-    let (standing, beliefs) = suppose.applied(&rig, &standing, &beliefs, now(), now());
+    let (rig, known) = (rig(), evening(&rig()));
+    let asked = basis(&rig, &known);
+    let (standing, beliefs) = suppose.applied(&asked, now());
     let request = Request { lives: 300, ..Request::nights(nights) };
-    stretch::verdict(&rig, &standing, &beliefs, now(), &request).0
+    stretch::verdict(&Basis { standing: &standing, beliefs: &beliefs, ..asked }, &request).0
 }
 
 fn out(answer: &Stretch, stock: &str) -> f64 {
@@ -28,8 +29,8 @@ fn end(answer: &Stretch, stock: &str) -> f64 {
 
 #[test]
 fn nothing_supposed_changes_nothing() {
-    let (rig, (standing, beliefs)) = (rig(), evening(&rig()));
-    let (left, right) = Suppose::default().applied(&rig, &standing, &beliefs, now(), now());
+    let (rig, known) = (rig(), evening(&rig()));
+    let (left, right) = Suppose::default().applied(&basis(&rig, &known), now());
     assert!(matches!((left, right), (Cow::Borrowed(_), Cow::Borrowed(_))));
 }
 
@@ -39,8 +40,8 @@ fn a_habit_is_as_often_as_it_is_said_to_be() {
     let index = beliefs.mechanism.parts.activity("shower").unwrap().0;
     for wanted in [0.0, 0.4, 5.0] {
         let suppose = Suppose { habits: vec![(index, wanted)], ..Suppose::default() };
-        let (rig, (standing, beliefs)) = (rig(), evening(&rig()));
-        let (_, changed) = suppose.applied(&rig, &standing, &beliefs, now(), now());
+        let (rig, known) = (rig(), evening(&rig()));
+        let (_, changed) = suppose.applied(&basis(&rig, &known), now());
         let daily = changed.habits[index].daily_amount(2.0);
         assert!((daily - wanted).abs() < 1e-6, "{daily} for {wanted}");
     }
@@ -54,10 +55,10 @@ fn a_habit_is_as_often_as_it_is_said_to_be() {
 
 #[test]
 fn guests_join_whoever_is_aboard_from_its_first_day_on() {
-    let (rig, (standing, beliefs)) = (rig(), evening(&rig()));
+    let (rig, known) = (rig(), evening(&rig()));
     let from = now() + Duration::days(2);
     let suppose = Suppose { guests: 3.0, ..Suppose::default() };
-    let (_, changed) = suppose.applied(&rig, &standing, &beliefs, now(), from);
+    let (_, changed) = suppose.applied(&basis(&rig, &known), from);
     let aboard = |hours: i64| changed.timeline.aboard(from + Duration::hours(hours));
     assert_eq!((aboard(-1), aboard(1), aboard(400)), (2.0, 5.0, 5.0));
     assert!(end(&ask(&suppose, 3), "liquids") > end(&ask(&Suppose::default(), 3), "liquids"));
@@ -75,23 +76,23 @@ fn supposed_cold_takes_more_diesel_than_supposed_warmth() {
 
 #[test]
 fn a_planned_camp_is_left_out_when_the_van_stays() {
-    let (rig, (mut standing, beliefs)) = (rig(), evening(&rig()));
-    let mut camp = standing.last().unwrap().clone();
+    let (rig, mut known) = (rig(), evening(&rig()));
+    let mut camp = known.0.last().unwrap().clone();
     camp.at = now() + Duration::days(1);
     camp.event = Event::Camp(waystock::domain::entry::Spot::Named("Adder lock".into()));
-    standing.push(camp);
+    known.0.push(camp);
     let stay = Suppose { stay: true, ..Suppose::default() };
-    let (kept, changed) = stay.applied(&rig, &standing, &beliefs, now(), now());
-    assert_eq!(kept.len() + 1, standing.len());
+    let (kept, changed) = stay.applied(&basis(&rig, &known), now());
+    assert_eq!(kept.len() + 1, known.0.len());
     assert_eq!(changed.timeline.camp(now() + Duration::days(3)).name, "Reed bank");
 }
 
 #[test]
 fn services_on_setting_out_are_plans_for_every_stock_but_nights() {
-    let (rig, (standing, beliefs)) = (rig(), evening(&rig()));
+    let (rig, known) = (rig(), evening(&rig()));
     let at = now() + Duration::days(2);
     let suppose = Suppose { serviced: Some(at), ..Suppose::default() };
-    let (entries, _) = suppose.applied(&rig, &standing, &beliefs, now(), now());
+    let (entries, _) = suppose.applied(&basis(&rig, &known), now());
     let planned: Vec<String> = entries
         .iter()
         .filter(|entry| entry.at == at && entry.is_plan())

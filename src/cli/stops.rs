@@ -12,6 +12,7 @@ use crate::domain::entry::Body;
 use crate::domain::journal;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
+use crate::plan::Basis;
 use crate::plan::stops::answer::{Trip, TripRequest, UnplannedWay};
 use crate::plan::stops::{Onward, itinerary, saved, stops_told};
 use crate::store::folder::Draft;
@@ -94,10 +95,14 @@ pub fn answer(
         let here = beliefs.timeline.camp(now);
         let here = (here.latitude, here.longitude);
         let camps = plan_words::camps(&options.camp, rig, now, here)?;
-        (standing, beliefs) = itinerary::with_camps(rig, &standing, &beliefs, now, &camps);
+        (standing, beliefs) = itinerary::with_camps(
+            &Basis { rig, standing: &standing, beliefs: &beliefs, now },
+            &camps,
+        );
     }
     let teller = Teller::begin();
-    let trip = stops_told(rig, &standing, &beliefs, now, &request, &|progress| {
+    let basis = Basis { rig, standing: &standing, beliefs: &beliefs, now };
+    let trip = stops_told(&basis, &request, &|progress| {
         teller.tell(&progress);
         Onward::GoOn
     });

@@ -10,8 +10,8 @@ use crate::belief;
 use crate::domain::journal;
 use crate::domain::rig::Rig;
 use crate::plan::answer::{AffordAfter, Before, Request, Stretch, Weather};
-use crate::plan::stretch;
 use crate::plan::suppose::Suppose;
+use crate::plan::{Basis, stretch};
 use crate::text::when::{self, Form};
 use crate::text::{answer, caution, share, stretch as words};
 use serde_json::{Value, json};
@@ -45,10 +45,11 @@ pub fn run(
     let suppose =
         Suppose { habits: plan_words::habits(&options.habit, rig)?, ..Suppose::default() };
     let from = request.from.unwrap_or(now);
-    let (standing, beliefs) = suppose.applied(rig, &standing, &beliefs, now, from);
+    let (standing, beliefs) =
+        suppose.applied(&Basis { rig, standing: &standing, beliefs: &beliefs, now }, from);
+    let basis = Basis { rig, standing: &standing, beliefs: &beliefs, now };
     let (mut answer, case, outcome) =
-        stretch::verdict_with(rig, &standing, &beliefs, now, &request, &options.with)
-            .map_err(unknown_choice)?;
+        stretch::verdict_with(&basis, &request, &options.with).map_err(unknown_choice)?;
     stretch::advise(&mut answer, &case, &outcome);
     if context.common.json {
         let mut value = as_json(&answer);

@@ -1,15 +1,13 @@
 //! How many showers, meals or work hours can be afforded over a stretch, all else as usual.
 
 use super::answer::Afford;
+use super::assumptions::MOST_TIMES;
 use super::case::{Case, Limits};
 use super::change::Change;
 use super::options::can_be_less;
 
-/// More than this many times the usual is not tried.
-const MOST_TIMES: f64 = 3.0;
-
 /// For each activity that takes something: the largest whole amount that still works.
-pub fn afford(case: &Case, confidence: f64) -> Vec<Afford> {
+pub(super) fn afford(case: &Case, confidence: f64) -> Vec<Afford> {
     let activities = case.beliefs.mechanism.parts.activities.len();
     let asis = case.limits();
     (0..activities)
@@ -19,7 +17,7 @@ pub fn afford(case: &Case, confidence: f64) -> Vec<Afford> {
 }
 
 /// What habit expects of an activity over the stretch, in the activity's unit.
-pub fn usual(case: &Case, activity: usize) -> f64 {
+fn usual(case: &Case, activity: usize) -> f64 {
     let habit = &case.beliefs.habits[activity];
     let until = (case.until_hours.round() as usize).min(case.scene.hours.len());
     let hours = &case.scene.hours[case.from_hour.min(until)..until];
@@ -46,7 +44,8 @@ fn of(case: &Case, asis: &Limits, activity: usize, confidence: f64) -> Option<Af
         (None, false)
     } else {
         let works = |amount: f64| run(amount).probability >= confidence;
-        let most = largest(guess(case, asis, &none, usual, top, confidence), top, &works);
+        let most =
+            largest(guess(case, [asis, &none], usual, confidence).clamp(0.0, top), top, &works);
         (Some(most), most >= top)
     };
     Some(Afford {
@@ -84,7 +83,7 @@ fn largest(guess: f64, top: f64, works: &dyn Fn(f64) -> bool) -> f64 {
 
 /// What would just do if every occurrence cost each life's stocks the same: between the runs with
 /// none of it and with the usual amount, whose limits are known.
-fn guess(case: &Case, asis: &Limits, none: &Limits, usual: f64, top: f64, confidence: f64) -> f64 {
+fn guess(case: &Case, [asis, none]: [&Limits; 2], usual: f64, confidence: f64) -> f64 {
     let until = case.until_hours;
     // Use is in proportion to the time that a level lasts, turned over.
     let enough = |asis: f64, none: f64| {
@@ -94,7 +93,7 @@ fn guess(case: &Case, asis: &Limits, none: &Limits, usual: f64, top: f64, confid
             false => f64::INFINITY,
         }
     };
-    let mut most: Vec<f64> = vec![top; case.lives];
+    let mut most: Vec<f64> = vec![f64::INFINITY; case.lives];
     for (asis, none) in asis.passages.iter().zip(&none.passages) {
         for ((most, asis), none) in most.iter_mut().zip(asis).zip(none) {
             *most = most.min(enough(*asis, *none)).max(0.0);
@@ -102,5 +101,5 @@ fn guess(case: &Case, asis: &Limits, none: &Limits, usual: f64, top: f64, confid
     }
     most.sort_unstable_by(f64::total_cmp);
     let allowed = (most.len() as f64 * (1.0 - confidence) + 1e-9) as usize;
-    most.get(allowed).copied().unwrap_or(top).floor().clamp(0.0, top)
+    most.get(allowed).copied().unwrap_or(f64::INFINITY).floor()
 }

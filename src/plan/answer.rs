@@ -1,6 +1,7 @@
 //! What is asked about a stretch, and what is answered. A screen shows these as they are.
 
 use super::change::Change;
+use crate::domain::entry::Spot;
 use crate::domain::estimate::Estimate;
 use crate::domain::stock::Direction;
 use crate::domain::time::Moment;
@@ -18,6 +19,18 @@ pub enum Where {
         /// Degrees east, `[-180, 180]`.
         longitude: f64,
     },
+}
+
+impl Where {
+    /// As an entry says it.
+    pub(super) fn spot(&self) -> Spot {
+        match self {
+            Where::Named(name) => Spot::Named(name.clone()),
+            Where::At { latitude, longitude } => {
+                Spot::At { latitude: *latitude, longitude: *longitude }
+            }
+        }
+    }
 }
 
 /// Which weather is expected.

@@ -2,11 +2,12 @@
 //! that it must reach. Changes make another case; the lives' luck stays the same.
 
 use super::answer::{Request, Weather, Where};
+use super::assumptions::{HOOK_UP_WH, MORNING_HOUR, NIGHT_ENDS};
+use super::basis::Basis;
 use super::change::Change;
 use super::stops::places::services;
 use crate::belief::Beliefs;
-use crate::domain::entry::{Event, Spot};
-use crate::domain::estimate::Estimate;
+use crate::domain::entry::Event;
 use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
@@ -20,10 +21,6 @@ use crate::mechanism::driver::{Source, person_hour_share};
 use chrono::{Duration, NaiveTime, Timelike};
 use std::borrow::Cow;
 
-/// The civil hour at which the last morning is reached.
-pub const MORNING_HOUR: u32 = 10;
-/// Nights that begin before this civil hour belong to the evening before.
-const NIGHT_ENDS: u32 = 5;
 /// Further than this no stretch is looked at, in hours.
 pub const FURTHEST_H: usize = 24 * 60;
 
@@ -52,21 +49,15 @@ pub struct Case {
 
 impl Case {
     /// Lays out what was asked, looking `beyond` hours past the last morning.
-    pub fn of(
-        rig: &Rig,
-        standing: &[Standing],
-        beliefs: &Beliefs,
-        now: Moment,
-        request: &Request,
-        beyond: usize,
-    ) -> Case {
-        let zone = rig.zone(now);
+    pub fn of(basis: &Basis, request: &Request, beyond: usize) -> Case {
+        let Basis { rig, now, .. } = *basis;
+        let zone = basis.zone();
         let from = request.from.filter(|from| *from > now).unwrap_or(now);
         let until = last_morning(zone, from, request.nights);
         let until_hours = hours_between(now, until);
         let horizon_hours = (until_hours.ceil() as usize + beyond).min(FURTHEST_H);
-        let mut beliefs = beliefs.clone();
-        let standing = as_asked(rig, standing, request, now, from);
+        let mut beliefs = basis.beliefs.clone();
+        let standing = as_asked(basis, request, from);
         if request.place.is_some() {
             beliefs.timeline = Timeline::of(rig, &standing);
         }
@@ -121,17 +112,12 @@ impl Case {
         let place = rig.places.iter().find(|place| place.name.eq_ignore_ascii_case(name))?;
         let electric = self.beliefs.mechanism.electric?;
         let serves = services(place, &self.beliefs.mechanism.parts);
-        place.hook_up_hours.filter(|_| serves >> electric & 1 == 1)
+        place.hook_up_hours.filter(|_| serves.has(electric))
     }
 
     /// Whether a stop can service a stock: anything but a battery that nothing charges.
     pub fn can_be_serviced(&self, stock: usize) -> bool {
         self.beliefs.mechanism.electric != Some(stock) || self.charger().is_some()
-    }
-
-    /// What is believed about a stock's level now.
-    pub fn level(&self, stock: usize) -> Estimate {
-        self.beliefs.level(stock)
     }
 
     /// What charges the battery from outside, with the energy that an hour of it brings, in Wh.
@@ -149,6 +135,11 @@ impl Case {
             .map(|f| f.scale * self.beliefs.coefficient(f.coefficient).mean)
             .sum();
         (wh > 0.0).then_some(wh)
+    }
+
+    /// What an hour on the hook-up brings, in Wh: as the rig says, else what is usual.
+    pub fn hook_up(&self) -> f64 {
+        self.brought_by(Driver::ShoreHour).unwrap_or(HOOK_UP_WH)
     }
 
     /// The same with changes made.
@@ -342,33 +333,20 @@ pub fn last_morning(zone: Zone, from: Moment, nights: u32) -> Moment {
 }
 
 /// What stands, with the asked camp and without the outlook when only the usual is wanted.
-fn as_asked<'a>(
-    rig: &Rig,
-    standing: &'a [Standing],
-    request: &Request,
-    now: Moment,
-    from: Moment,
-) -> Cow<'a, [Standing]> {
+fn as_asked<'a>(basis: &Basis<'a>, request: &Request, from: Moment) -> Cow<'a, [Standing]> {
     if request.place.is_none() && request.weather == Weather::Outlook {
-        return Cow::Borrowed(standing);
+        return Cow::Borrowed(basis.standing);
     }
-    let today = rig.zone(now).date(now);
+    let today = basis.zone().date(basis.now);
     let ahead = |entry: &Standing| matches!(&entry.event, Event::Outlook(row) if row.date >= today);
     let moves_later = |e: &Standing| matches!(e.event, Event::Camp(_)) && e.at > from;
-    let mut all: Vec<Standing> = standing
-        .iter()
-        .filter(|entry| request.weather == Weather::Outlook || !ahead(entry))
-        .filter(|entry| request.place.is_none() || !moves_later(entry))
-        .cloned()
-        .collect();
+    let kept = |entry: &&Standing| {
+        (request.weather == Weather::Outlook || !ahead(entry))
+            && (request.place.is_none() || !moves_later(entry))
+    };
+    let mut all: Vec<Standing> = basis.standing.iter().filter(kept).cloned().collect();
     if let Some(place) = &request.place {
-        let spot = match place {
-            Where::Named(name) => Spot::Named(name.clone()),
-            Where::At { latitude, longitude } => {
-                Spot::At { latitude: *latitude, longitude: *longitude }
-            }
-        };
-        all.push(Standing::supposed(from, now, Event::Camp(spot)));
+        all.push(Standing::supposed(from, basis.now, Event::Camp(place.spot())));
         all.sort_by_key(|entry| entry.at);
     }
     Cow::Owned(all)

@@ -2,9 +2,11 @@
 //! what they take, its heater, its alternator, its containers. Nothing here names a stock or an
 //! activity, and nothing proposes to drink less: only what people log as activities is touched,
 //! and no limit is ever moved, so every reserve stays what it is.
-//!
-//! Sizes of what is carried or driven are what is commonly at hand; common practice, no source.
 
+use super::assumptions::{
+    BURNER_PER_INDUCTION, CHARGING_KM_PER_HOUR, CONTAINER_L, CONTAINER_USES, COOKING_WH, COOLER_K,
+    GAS_WH_PER_KG, JERRYCAN_L,
+};
 use super::case::Case;
 use super::change::Change;
 use crate::domain::flow::{Activity, Driver, Measure};
@@ -44,18 +46,6 @@ pub enum Kind {
     /// More carried.
     Carry,
 }
-
-const JERRYCAN_L: f64 = 20.0;
-const CONTAINER_L: f64 = 10.0;
-const CONTAINER_USES: f64 = 10.0;
-const KM_PER_HOUR: f64 = 50.0;
-const COOLER_K: f64 = -2.0;
-/// Taking so much from the battery at once is cooking rather than charging a phone.
-const COOKING_WH: f64 = 100.0;
-/// Heat into the pan: induction about 0.85 of what it draws, a gas burner about 0.5.
-const BURNER_PER_INDUCTION: f64 = 0.85 / 0.5;
-/// Lower heating value of propane and butane, about 46 MJ/kg. From memory.
-const GAS_WH_PER_KG: f64 = 12_800.0;
 
 /// Everything that could be tried in this case.
 pub fn offers(case: &Case, pressed_until: &dyn Fn(usize) -> f64) -> Vec<Offer> {
@@ -274,7 +264,11 @@ fn runs(case: &Case, driver: Driver, pressed_until: &dyn Fn(usize) -> f64) -> Ve
     let one = |hour: usize| {
         let mut changes = vec![Change::Run { driver, hour, amount: 1.0 }];
         if driver == Driver::DriveHour {
-            changes.push(Change::Run { driver: Driver::DriveKm, hour, amount: KM_PER_HOUR });
+            changes.push(Change::Run {
+                driver: Driver::DriveKm,
+                hour,
+                amount: CHARGING_KM_PER_HOUR,
+            });
         }
         changes
     };

@@ -1,14 +1,10 @@
 //! How far places are: great circles, and what the road makes of them.
 
+use super::assumptions::{KM_PER_HOUR, ROAD_FACTOR};
 use crate::domain::rig::Place;
 
 /// Mean radius of the earth, in km (IUGG: 6371.0088).
-pub const EARTH_KM: f64 = 6371.0088;
-/// Road distance over the distance as the crow flies where a place does not say. Common
-/// practice, no source.
-pub const USUAL_FACTOR: f64 = 1.35;
-/// Mean speed on the road, in km/h. Common practice, no source.
-pub const KM_PER_HOUR: f64 = 45.0;
+const EARTH_KM: f64 = 6371.0088;
 
 /// Distance along a great circle on a sphere of the earth's mean radius.
 ///
@@ -42,7 +38,7 @@ pub struct Way {
 /// the road factor at the usual speed, or the road hours that the place states.
 pub fn way(from: (f64, f64), place: &Place) -> Way {
     let straight = great_circle_km(from, (place.latitude, place.longitude));
-    let km = straight * place.road_factor.unwrap_or(USUAL_FACTOR);
+    let km = straight * place.road_factor.unwrap_or(ROAD_FACTOR);
     Way { km, hours: place.road_hours.unwrap_or(km / KM_PER_HOUR) }
 }
 
@@ -75,7 +71,7 @@ mod tests {
     fn the_owners_road_time_goes_first() {
         let mut place = Place { latitude: 0.0, longitude: 1.0, ..Place::default() };
         let by_map = way((0.0, 0.0), &place);
-        assert!((by_map.km - 111.195 * USUAL_FACTOR).abs() < 0.01);
+        assert!((by_map.km - 111.195 * ROAD_FACTOR).abs() < 0.01);
         place.road_hours = Some(5.0);
         place.road_factor = Some(2.0);
         let known = way((0.0, 0.0), &place);

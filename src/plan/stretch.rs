@@ -8,16 +8,16 @@
 //! [`stretch`] all three.
 
 use super::afford;
-use super::answer::{Afford, AffordAfter, Choice, Longest, Request, StockEnd, Stretch};
+use super::answer::{Afford, AffordAfter, Longest, Request, StockEnd, Stretch};
+use super::assumptions::{LEAST_GAIN, LEAST_HOURS, PRESSING};
+use super::basis::Basis;
 use super::before;
-use super::case::{Case, Limits, Outcome, last_morning, share_from};
+use super::case::{Case, Outcome, last_morning, share_from};
 use super::change::Change;
-use super::options::{self, Offer};
+use super::options;
 use super::together;
-use crate::belief::Beliefs;
-use crate::domain::journal::Standing;
-use crate::domain::rig::Rig;
-use crate::domain::time::{Moment, after_hours, hours_between};
+use super::tried::Tried;
+use crate::domain::time::{Zone, after_hours, hours_between};
 use crate::forecast::draw::estimate;
 use crate::forecast::tracks::Put;
 
@@ -36,41 +36,25 @@ const CHOICES_LIVES: usize = 2000;
 const AFFORD_LIVES: usize = 1000;
 /// Most choices that are shown, and that a set is put together from.
 const MOST_CHOICES: usize = 16;
-/// A choice that buys less than this is not worth a line.
-const LEAST_HOURS: f64 = 0.1;
-const LEAST_GAIN: f64 = 0.004;
-/// A stock that meets its limit first in fewer lives than this presses nobody.
-const PRESSING: f64 = 0.01;
 
 /// The whole answer.
-pub fn stretch(
-    rig: &Rig,
-    standing: &[Standing],
-    beliefs: &Beliefs,
-    now: Moment,
-    request: &Request,
-) -> Stretch {
-    let (mut answer, case, outcome) = verdict(rig, standing, beliefs, now, request);
+pub fn stretch(basis: &Basis, request: &Request) -> Stretch {
+    let (mut answer, case, outcome) = verdict(basis, request);
     advise(&mut answer, &case, &outcome);
     answer
 }
 
 /// The answer without choices and what can be afforded, with what [`advise`] goes on from.
-pub fn verdict(
-    rig: &Rig,
-    standing: &[Standing],
-    beliefs: &Beliefs,
-    now: Moment,
-    request: &Request,
-) -> (Stretch, Case, Outcome) {
-    let (mut answer, look) = first_look(rig, standing, beliefs, now, request);
-    let (case, outcome) = look_closer(rig, &mut answer, look);
+pub fn verdict(basis: &Basis, request: &Request) -> (Stretch, Case, Outcome) {
+    let (mut answer, look) = first_look(basis, request);
+    let (case, outcome) = look_closer(&mut answer, look);
     (answer, case, outcome)
 }
 
 /// What a first look found, for [`look_closer`] to go on from.
 pub struct Look {
     case: Case,
+    zone: Zone,
     /// Share of all lives asked for in which no limit is met, where they are more than the first
     /// look's.
     sharp: Option<f64>,
@@ -80,22 +64,16 @@ pub struct Look {
 /// The verdict as far as it can be had within a frame: whether it works, which is final; what
 /// binds, what each stock ends with and how long one can stay, by few lives. Nothing is said yet
 /// about what to do before leaving.
-pub fn first_look(
-    rig: &Rig,
-    standing: &[Standing],
-    beliefs: &Beliefs,
-    now: Moment,
-    request: &Request,
-) -> (Stretch, Look) {
-    look_at(rig, now, request, Case::of(rig, standing, beliefs, now, request, BEYOND_H))
+pub fn first_look(basis: &Basis, request: &Request) -> (Stretch, Look) {
+    look_at(basis, request, Case::of(basis, request, BEYOND_H))
 }
 
 /// Tells levels and longer stays by more lives, and finds what to do before leaving.
-pub fn look_closer(rig: &Rig, answer: &mut Stretch, look: Look) -> (Case, Outcome) {
-    let Look { mut case, sharp, lives } = look;
+pub fn look_closer(answer: &mut Stretch, look: Look) -> (Case, Outcome) {
+    let Look { mut case, zone, sharp, lives } = look;
     case.lives = lives.min(DETAIL_LIVES);
     let outcome = case.outcome_until_the_morning();
-    tell(rig, answer, &case, &outcome, sharp);
+    tell(zone, answer, &case, &outcome, sharp);
     answer.before = (!answer.works).then(|| before::before(&case, &outcome, answer.confidence));
     (case, outcome)
 }
@@ -117,14 +95,11 @@ pub struct UnknownChoice {
 /// # Errors
 /// The first one that is not, or not clearly, a choice of this stretch.
 pub fn verdict_with(
-    rig: &Rig,
-    standing: &[Standing],
-    beliefs: &Beliefs,
-    now: Moment,
+    basis: &Basis,
     request: &Request,
     chosen: &[String],
 ) -> Result<(Stretch, Case, Outcome), UnknownChoice> {
-    let (answer, case, outcome) = verdict(rig, standing, beliefs, now, request);
+    let (answer, case, outcome) = verdict(basis, request);
     if chosen.is_empty() {
         return Ok((answer, case, outcome));
     }
@@ -136,16 +111,16 @@ pub fn verdict_with(
         let mut alike = offers.iter().filter(|offer| offer.words.to_lowercase().contains(&wanted));
         let offer = same.or_else(|| alike.next().filter(|_| alike.next().is_none()));
         let Some(offer) = offer else {
-            let has = |offer: &&Offer| offer.words.to_lowercase().contains(&wanted);
+            let has = |offer: &&options::Offer| offer.words.to_lowercase().contains(&wanted);
             let matching = offers.iter().filter(has).map(|offer| offer.words.clone()).collect();
             let known = offers.into_iter().map(|offer| offer.words).collect();
             return Err(UnknownChoice { words: words.clone(), matching, known });
         };
         changes.extend(offer.changes.iter().cloned());
     }
-    let case = Case::of(rig, standing, beliefs, now, request, BEYOND_H).with(&changes);
-    let (mut answer, look) = look_at(rig, now, request, case);
-    let (case, outcome) = look_closer(rig, &mut answer, look);
+    let case = Case::of(basis, request, BEYOND_H).with(&changes);
+    let (mut answer, look) = look_at(basis, request, case);
+    let (case, outcome) = look_closer(&mut answer, look);
     Ok((answer, case, outcome))
 }
 
@@ -154,16 +129,16 @@ fn pressed_until(answer: &Stretch, case: &Case, stock: usize) -> f64 {
     until.map_or(f64::INFINITY, |until| hours_between(case.scene.now, until))
 }
 
-fn look_at(rig: &Rig, now: Moment, request: &Request, mut case: Case) -> (Stretch, Look) {
+fn look_at(basis: &Basis, request: &Request, mut case: Case) -> (Stretch, Look) {
     // Many lives sharpen one share; what the stocks end with is told by fewer.
     let sharp = (request.lives > GLANCE_LIVES)
         .then(|| case.clone().cut(0, request.lives).limits().probability);
     case.lives = request.lives.min(GLANCE_LIVES);
     let outcome = case.outcome_until_the_morning();
     let mut answer = Stretch {
-        at: now,
+        at: basis.now,
         from: case.from,
-        until: last_morning(rig.zone(now), case.from, request.nights),
+        until: last_morning(basis.zone(), case.from, request.nights),
         nights: request.nights,
         confidence: request.confidence,
         lives: request.lives,
@@ -183,19 +158,20 @@ fn look_at(rig: &Rig, now: Moment, request: &Request, mut case: Case) -> (Stretc
         afford: Vec::new(),
         afford_after: AffordAfter::Nothing,
     };
-    tell(rig, &mut answer, &case, &outcome, sharp);
-    (answer, Look { case, sharp, lives: request.lives })
+    let zone = basis.zone();
+    tell(zone, &mut answer, &case, &outcome, sharp);
+    (answer, Look { case, zone, sharp, lives: request.lives })
 }
 
 /// Fills in what an outcome says.
-fn tell(rig: &Rig, answer: &mut Stretch, case: &Case, outcome: &Outcome, sharp: Option<f64>) {
+fn tell(zone: Zone, answer: &mut Stretch, case: &Case, outcome: &Outcome, sharp: Option<f64>) {
     answer.probability = sharp.unwrap_or(outcome.probability);
     answer.works = answer.probability >= answer.confidence;
     let binding = (0..outcome.binding.len())
         .max_by(|a, b| outcome.binding[*a].total_cmp(&outcome.binding[*b]));
     answer.binding = binding.filter(|s| outcome.binding[*s] > 0.0);
     answer.stocks = stock_ends(case, outcome, answer.confidence);
-    answer.longest = [0.9, 0.8, 0.5].map(|c| longest(rig, answer.at, case, outcome, c)).to_vec();
+    answer.longest = [0.9, 0.8, 0.5].map(|c| longest(zone, case, outcome, c)).to_vec();
 }
 
 fn stock_ends(case: &Case, outcome: &Outcome, confidence: f64) -> Vec<StockEnd> {
@@ -231,11 +207,10 @@ fn stock_ends(case: &Case, outcome: &Outcome, confidence: f64) -> Vec<StockEnd> 
         .collect()
 }
 
-fn longest(rig: &Rig, now: Moment, case: &Case, outcome: &Outcome, confidence: f64) -> Longest {
+fn longest(zone: Zone, case: &Case, outcome: &Outcome, confidence: f64) -> Longest {
     let safe = outcome.safe_hours(confidence);
     let horizon = case.scene.hours.len() as f64;
-    let zone = rig.zone(now);
-    let reached = safe.min(horizon);
+    let (now, reached) = (case.scene.now, safe.min(horizon));
     let mut nights = 0;
     while hours_between(now, last_morning(zone, case.from, nights + 1)) <= reached {
         nights += 1;
@@ -301,39 +276,4 @@ fn affordable(answer: &Stretch, case: Case) -> (AffordAfter, Vec<Afford>) {
         _ => {}
     }
     (after, afford::afford(&case, answer.confidence))
-}
-
-/// An offer that was tried by itself.
-pub(super) struct Tried {
-    /// What was tried.
-    pub offer: Offer,
-    /// What it buys.
-    pub choice: Choice,
-    /// When the limits are met with it.
-    pub limits: Limits,
-}
-
-impl Tried {
-    /// Runs the same lives with an offer's changes made.
-    fn of(case: &Case, base: &Limits, offer: Offer, confidence: f64) -> Tried {
-        let limits = case.with(&offer.changes).limits();
-        let (hours, or_more) = hours_added(case, base, &limits, confidence);
-        let choice = Choice {
-            words: offer.words.clone(),
-            changes: offer.changes.clone(),
-            hours,
-            or_more,
-            probability: limits.probability,
-            gain: limits.probability - base.probability,
-            burns: offer.burns,
-        };
-        Tried { offer, choice, limits }
-    }
-}
-
-/// Hours added to what is safe; whether the horizon cut them short.
-pub fn hours_added(case: &Case, base: &Limits, with: &Limits, confidence: f64) -> (f64, bool) {
-    let horizon = case.scene.hours.len() as f64;
-    let (before, after) = (base.safe_hours(confidence), with.safe_hours(confidence));
-    (after.min(horizon) - before.min(horizon), after.is_infinite() && before.is_finite())
 }

@@ -1,12 +1,13 @@
 //! What a question supposes that the journal does not say: other weather, guests, other habits,
 //! a camp that is kept. It changes what the question is asked of, so that no answer needs to know.
 
+use super::basis::Basis;
 use crate::belief::Beliefs;
 use crate::domain::entry::Event;
 use crate::domain::journal::Standing;
 use crate::domain::outlook::DayWeather;
 use crate::domain::quantity::Amount;
-use crate::domain::rig::{Rig, TypicalWeather};
+use crate::domain::rig::TypicalWeather;
 use crate::domain::time::Moment;
 use crate::domain::timeline::Timeline;
 use crate::plan::stops::saved::serviced;
@@ -37,22 +38,19 @@ pub struct Suppose {
 const SERVICED: &str = "everything serviced on setting out";
 
 impl Suppose {
-    /// What stands and what is believed at `now`, under what is supposed from `from` on.
+    /// What stands and what is believed, under what is supposed from `from` on.
     pub fn applied<'a>(
         &self,
-        rig: &Rig,
-        standing: &'a [Standing],
-        beliefs: &'a Beliefs,
-        now: Moment,
+        basis: &Basis<'a>,
         from: Moment,
     ) -> (Cow<'a, [Standing]>, Cow<'a, Beliefs>) {
-        let entries = self.standing(rig, standing, beliefs, now, from);
+        let entries = self.standing(basis, from);
         if matches!(entries, Cow::Borrowed(_)) && self.habits.is_empty() {
-            return (entries, Cow::Borrowed(beliefs));
+            return (entries, Cow::Borrowed(basis.beliefs));
         }
-        let mut changed = beliefs.clone();
+        let mut changed = basis.beliefs.clone();
         if matches!(entries, Cow::Owned(_)) {
-            changed.timeline = Timeline::of(rig, &entries);
+            changed.timeline = Timeline::of(basis.rig, &entries);
         }
         let aboard = changed.timeline.aboard(from);
         for (activity, wanted) in &self.habits {
@@ -66,19 +64,12 @@ impl Suppose {
         (entries, Cow::Owned(changed))
     }
 
-    fn standing<'a>(
-        &self,
-        rig: &Rig,
-        standing: &'a [Standing],
-        beliefs: &Beliefs,
-        now: Moment,
-        from: Moment,
-    ) -> Cow<'a, [Standing]> {
+    fn standing<'a>(&self, basis: &Basis<'a>, from: Moment) -> Cow<'a, [Standing]> {
+        let Basis { standing, beliefs, now, .. } = *basis;
         if self.weather.is_none() && self.guests <= 0.0 && !self.stay && self.serviced.is_none() {
             return Cow::Borrowed(standing);
         }
-        let zone = rig.zone(now);
-        let first = zone.date(from);
+        let first = basis.zone().date(from);
         let dropped = |entry: &&Standing| match &entry.event {
             Event::Outlook(row) => self.weather.is_some() && row.date >= first,
             Event::Camp(_) => self.stay && entry.at > now,

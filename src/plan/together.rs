@@ -8,7 +8,7 @@
 use super::answer::Together;
 use super::case::{Case, Limits, share_from};
 use super::change::Change;
-use super::stretch::{Tried, hours_added};
+use super::tried::{Tried, hours_added};
 
 /// Most choices in a set.
 const LARGEST_SET: usize = 8;

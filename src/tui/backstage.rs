@@ -14,7 +14,7 @@ use crate::logline::{self, Vocabulary};
 use crate::plan::stops::answer::{Trip, TripRequest};
 use crate::plan::stops::{Onward, Progress};
 use crate::plan::suppose::Suppose;
-use crate::plan::{self, Request, Stretch};
+use crate::plan::{self, Basis, Request, Stretch};
 
 /// The data folder as read.
 #[derive(Debug, Clone, PartialEq)]
@@ -84,6 +84,13 @@ pub struct Known {
     pub standing: Vec<Standing>,
     /// What is believed.
     pub beliefs: Beliefs,
+}
+
+impl Known {
+    /// What a plan goes by.
+    fn basis<'a>(&'a self, rig: &'a Rig) -> Basis<'a> {
+        Basis { rig, standing: &self.standing, beliefs: &self.beliefs, now: self.at }
+    }
 }
 
 /// A question with what it supposes.
@@ -187,18 +194,18 @@ pub trait Backstage: Send + Sync + 'static {
         asking: &Asking<Request>,
         tell: &mut dyn FnMut(Judged, bool) -> bool,
     ) {
-        let (request, now) = (&asking.request, known.at);
-        let from = request.from.unwrap_or(now);
-        let (standing, beliefs) =
-            asking.suppose.applied(rig, &known.standing, &known.beliefs, now, from);
-        let (mut stretch, look) = plan::stretch::first_look(rig, &standing, &beliefs, now, request);
+        let request = &asking.request;
+        let from = request.from.unwrap_or(known.at);
+        let (standing, beliefs) = asking.suppose.applied(&known.basis(rig), from);
+        let basis = Basis { rig, standing: &standing, beliefs: &beliefs, now: known.at };
+        let (mut stretch, look) = plan::stretch::first_look(&basis, request);
         let habits = known.beliefs.habits.iter();
         let usual: Vec<f64> = habits.map(|habit| habit.daily_amount(stretch.aboard)).collect();
         let judged = |stretch: &Stretch| Judged { stretch: stretch.clone(), usual: usual.clone() };
         if !tell(judged(&stretch), false) {
             return;
         }
-        let (case, outcome) = plan::stretch::look_closer(rig, &mut stretch, look);
+        let (case, outcome) = plan::stretch::look_closer(&mut stretch, look);
         if tell(judged(&stretch), false) {
             plan::stretch::advise(&mut stretch, &case, &outcome);
             tell(judged(&stretch), true);
@@ -214,10 +221,9 @@ pub trait Backstage: Send + Sync + 'static {
         asking: &Asking<TripRequest>,
         tell: &(dyn Fn(Progress) -> Onward + Sync),
     ) -> Option<Trip> {
-        let now = known.at;
-        let (standing, beliefs) =
-            asking.suppose.applied(rig, &known.standing, &known.beliefs, now, now);
-        plan::stops::stops_told(rig, &standing, &beliefs, now, &asking.request, tell).ok()
+        let (standing, beliefs) = asking.suppose.applied(&known.basis(rig), known.at);
+        let basis = Basis { rig, standing: &standing, beliefs: &beliefs, now: known.at };
+        plan::stops::stops_told(&basis, &asking.request, tell).ok()
     }
 
     /// Looks back on earlier forecasts. `go_on` hears how many evenings of how many are done, on

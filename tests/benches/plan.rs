@@ -10,6 +10,7 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use demo::Demo;
 use std::time::Duration;
 use waystock::domain::rig::Place;
+use waystock::plan::Basis;
 use waystock::plan::answer::Request;
 use waystock::plan::case::Case;
 use waystock::plan::stops::answer::TripRequest;
@@ -32,27 +33,35 @@ fn twenty_places() -> Demo {
     demo
 }
 
+fn basis(demo: &Demo) -> Basis<'_> {
+    Basis {
+        rig: &demo.contents.rig,
+        standing: &demo.standing,
+        beliefs: &demo.beliefs,
+        now: demo.options.at,
+    }
+}
+
 fn stretches(c: &mut Criterion) {
     let demo = Demo::read();
-    let (rig, now) = (&demo.contents.rig, demo.options.at);
+    let basis = basis(&demo);
     let mut group = c.benchmark_group("stretch");
     for lives in [2000, 10_000] {
         let asked = Request { lives, ..Request::nights(6) };
         group.bench_function(format!("first look, 6 nights, {lives} lives"), |b| {
-            b.iter(|| stretch::first_look(rig, &demo.standing, &demo.beliefs, now, &asked));
+            b.iter(|| stretch::first_look(&basis, &asked));
         });
         group.bench_function(format!("verdict, 6 nights, {lives} lives"), |b| {
-            b.iter(|| stretch::verdict(rig, &demo.standing, &demo.beliefs, now, &asked));
+            b.iter(|| stretch::verdict(&basis, &asked));
         });
-        let case = Case::of(rig, &demo.standing, &demo.beliefs, now, &asked, 0);
+        let case = Case::of(&basis, &asked, 0);
         group.bench_function(format!("probability, 6 nights, {lives} lives"), |b| {
             b.iter(|| case.limits());
         });
     }
     for nights in [3, 6] {
         let asked = Request::nights(nights);
-        let (answer, case, outcome) =
-            stretch::verdict(rig, &demo.standing, &demo.beliefs, now, &asked);
+        let (answer, case, outcome) = stretch::verdict(&basis, &asked);
         group.bench_function(format!("table, {nights} nights"), |b| {
             b.iter(|| {
                 let mut answer = answer.clone();
@@ -66,12 +75,12 @@ fn stretches(c: &mut Criterion) {
 
 fn trips(c: &mut Criterion) {
     let demo = twenty_places();
-    let (rig, now) = (&demo.contents.rig, demo.options.at);
+    let basis = basis(&demo);
     let mut group = c.benchmark_group("stops, 20 places");
     for days in [10, 30, 45] {
         let asked = TripRequest { days, confidence: 0.9, crew: None, lives: 2000, seed: 1 };
         group.bench_function(format!("{days} days"), |b| {
-            b.iter(|| stops(rig, &demo.standing, &demo.beliefs, now, &asked, &|| false));
+            b.iter(|| stops(&basis, &asked, &|| false));
         });
     }
     group.finish();

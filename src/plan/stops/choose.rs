@@ -1,20 +1,25 @@
 //! Choosing a schedule, and trying it on fresh lives.
 
 use super::answer::TripRequest;
-use super::bound::{self, Fewest};
-use super::improve::Judge;
-use super::layout::{Layout, whole};
-use super::search::{self, Cancelled, Found, Problem, Watch};
+use super::heuristic::Heuristic;
+use super::model::{TripModel, whole};
+use super::problem::{Cancelled, Found, Problem, Visit, Watch};
 use super::telling::{Following, Telling};
-use super::{FRESH, TRIES};
+use super::windows::{Reachable, ways, windows};
+use super::{bound, search};
 use crate::domain::flow::Driver;
 use crate::forecast::scene;
 use crate::forecast::tracks::{Put, Track};
 use crate::mechanism::driver::Source;
 use crate::plan::case::{Case, Outcome};
+use std::cell::RefCell;
 
 /// Trips of more slots than this are not searched exactly.
 const EXACT_SLOTS: usize = 16;
+/// Times that it is chosen again with less to lose.
+const TRIES: usize = 5;
+/// Added to the seed for the lives that it is tried on.
+const FRESH: u64 = 0x5eed_0b57;
 
 /// What was chosen.
 pub(super) struct Chosen {
@@ -26,7 +31,7 @@ pub(super) struct Chosen {
     pub stopped: bool,
 }
 
-impl Layout<'_> {
+impl TripModel<'_> {
     /// The schedule, chosen again with less to lose until the fresh lives bear it out.
     pub(super) fn choose(
         &self,
@@ -39,7 +44,11 @@ impl Layout<'_> {
         problem.allowed = allowed;
         let mut chosen = Chosen { found: None, works: false, stopped: false };
         for _ in 0..TRIES {
-            let following = Following::of(telling, problem.allowed == allowed);
+            let following = Following {
+                telling,
+                kept: RefCell::default(),
+                as_asked: problem.allowed == allowed,
+            };
             let found = self.find(&problem, &following);
             chosen.stopped = found.is_err();
             let found = match found {
@@ -86,19 +95,18 @@ impl Layout<'_> {
                 return Ok(found);
             }
         }
-        let windows = bound::windows(problem, problem.allowed);
+        let (windows, ways) = (windows(problem, problem.allowed), ways(problem));
+        let reachable = Reachable::of(problem, &windows, &ways);
         let cancelled = || watch.cancelled();
-        let Some(least) = bound::within(problem, &windows, &cancelled)? else { return Ok(None) };
+        let Some(least) = bound::within(problem, &reachable, &cancelled)? else { return Ok(None) };
         watch.least(least);
-        let masks = bound::masks(problem);
-        let fewest = Fewest::of(problem, &windows, &masks);
-        let judge = Judge::of(problem);
-        for most in least..problem.slots - 1 {
-            let beam = judge.beam(most, &|last| fewest.after(last), &cancelled)?;
+        let heuristic = Heuristic::of(problem);
+        for most in least..problem.end() {
+            let beam = heuristic.beam(most, &reachable, &cancelled)?;
             let Some(mut visits) = beam else { continue };
-            let lost = judge.settle(&mut visits);
+            let lost = heuristic.local_search(&mut visits);
             if lost <= problem.allowed {
-                let found = judge.found(visits, lost);
+                let found = heuristic.found(visits, lost);
                 watch.found(&found);
                 return Ok(Some(found));
             }
@@ -128,44 +136,45 @@ impl Layout<'_> {
         let mut case = self.case.clone();
         (case.lives, case.seed) = (request.lives, request.seed ^ FRESH);
         for visit in visits {
-            let slot = self.problem.visits[*visit].slot;
-            let (_, km, _, hours) = self.ways[*visit];
-            let begins = self.hours[slot].round();
-            scene::run(&mut case.scene.hours, begins, Driver::DriveHour, hours);
+            let visit = &self.problem.visits[*visit];
+            let begins = self.hours[visit.slot].round();
+            scene::run(&mut case.scene.hours, begins, Driver::DriveHour, visit.leg.hours);
             if let Some(hour) = case.scene.hours.get_mut(begins as usize) {
-                hour.planned.push((Source::Driver(Driver::DriveKm), km));
+                hour.planned.push((Source::Driver(Driver::DriveKm), visit.leg.km));
             }
         }
         case
     }
 
-    /// A visit to a place that says how long its hook-up lasts charges that long, and not all the
-    /// way; `puts` are those of the slot.
-    fn put_hook_up(&self, visits: &[usize], slot: usize, puts: &mut [(usize, usize, Put)]) {
-        let Some(electric) = self.case.beliefs.mechanism.electric else { return };
-        let serves = |mask: u32| mask >> electric & 1 == 1;
-        let here = visits.iter().filter(|visit| self.problem.visits[**visit].slot == slot);
-        let mut charged = here.filter(|visit| serves(self.problem.visits[**visit].serves));
-        let hours =
-            charged.next().and_then(|visit| self.rig.places[self.ways[*visit].0].hook_up_hours);
-        if let (Some(hours), false) = (hours, serves(self.problem.given[slot])) {
-            let charge = puts.iter_mut().filter(|put| put.1 == electric);
-            charge.for_each(|put| put.2 = Put::By(hours * self.case.hook_up()));
-        }
-    }
-
     /// What the visits and what is planned already do to the levels.
     pub(super) fn puts(&self, visits: &[usize]) -> Vec<(usize, usize, Put)> {
+        let chosen = || visits.iter().map(|visit| &self.problem.visits[*visit]);
+        let served = self.problem.served(chosen().map(|visit| (visit.slot, &visit.serves)));
         let mut puts = Vec::new();
-        for slot in 1..self.problem.slots - 1 {
-            let mut serves = self.problem.given[slot];
-            for visit in visits.iter().map(|v| &self.problem.visits[*v]) {
-                serves |= if visit.slot == slot { visit.serves } else { 0 };
-            }
+        for (slot, serves) in served.iter().enumerate().take(self.problem.end()).skip(1) {
             let mut own = whole(&self.case, self.hours[slot], serves);
-            self.put_hook_up(visits, slot, &mut own);
+            self.put_hook_up(chosen().filter(|visit| visit.slot == slot), slot, &mut own);
             puts.extend(own);
         }
         puts
+    }
+
+    /// A visit to a place that says how long its hook-up lasts charges that long, and not all the
+    /// way; `puts` are those of the slot.
+    fn put_hook_up<'v>(
+        &self,
+        mut here: impl Iterator<Item = &'v Visit>,
+        slot: usize,
+        puts: &mut [(usize, usize, Put)],
+    ) {
+        let Some(electric) = self.electric().filter(|e| !self.problem.given[slot].has(*e)) else {
+            return;
+        };
+        let charged = here.find(|visit| visit.serves.has(electric));
+        let hours = charged.and_then(|v| self.basis.rig.places[v.leg.place].hook_up_hours);
+        if let Some(hours) = hours {
+            let charge = puts.iter_mut().filter(|put| put.1 == electric);
+            charge.for_each(|put| put.2 = Put::By(hours * self.case.hook_up()));
+        }
     }
 }

@@ -1,18 +1,18 @@
 //! What to do at each stop of a schedule, and what each service is worth there.
 
 use super::answer::{Service, Stop, TripRequest};
-use super::layout::Layout;
-use super::{median, search};
+use super::model::TripModel;
+use super::problem::Visit;
 use crate::domain::time::after_hours;
 use crate::forecast::tracks::{Track, TrackLives};
+use crate::plan::assumptions::JOINS_H;
 use crate::plan::hook_up;
+use crate::plan::stock_set::StockSet;
 
 /// Most lives that amounts are told by: one track for each stop of a long trip is much to run.
 const LIVES: usize = 512;
-/// A service that pushes the next stop less far than this makes no difference, in hours.
-const JOINS_H: f64 = 1.0;
 
-impl Layout<'_> {
+impl TripModel<'_> {
     pub(super) fn describe(&self, visits: &[usize], request: &TripRequest) -> Vec<Stop> {
         let mut case = self.with_drives(visits, request);
         case.lives = case.lives.min(LIVES);
@@ -33,105 +33,107 @@ impl Layout<'_> {
 
     fn stop(&self, visits: &[usize], n: usize, levels: &TrackLives, c: f64) -> Option<Stop> {
         let visit = &self.problem.visits[visits[n]];
-        let (place, km, there, hours) = self.ways[visits[n]];
         let at = self.moment(visit.slot)?;
-        let latest = after_hours(self.now, self.lasts(&self.last(visits, n, 0), c));
-        let stocks = self.case.beliefs.mechanism.stocks();
+        let latest = self.lasts(&self.last(visits, n, &StockSet::default()), c);
         let end = *self.hours.last().unwrap_or(&0.0);
-        let without = |mask: u32| self.lasts(&self.last(visits, n + 1, mask), c);
-        let with = without(0);
-        let mut services: Vec<Service> = (0..self.problem.stocks)
-            .filter(|s| visit.serves & (1 << s) != 0 && !stocks[*s].reset_by_camp)
-            .map(|stock| {
-                let before = median(&levels.marked[stock]).clamp(0.0, stocks[stock].capacity);
-                let amount = (before - stocks[stock].serviced_level()).abs();
-                let electric = self.case.beliefs.mechanism.electric == Some(stock);
-                Service {
-                    stock,
-                    amount,
-                    needed: !self.holds(visits, n, stock, c),
-                    pushes_hours: with.min(end) - without(1 << stock).min(end),
-                    joins: false,
-                    hours: electric.then(|| {
-                        let full = stocks[stock].serviced_level();
-                        let hours =
-                            hook_up::hours(&levels.marked[stock], full, self.case.hook_up());
-                        let most = self.rig.places[place].hook_up_hours;
-                        most.map_or(hours, |most| hours.min(most))
-                    }),
-                    price: self.price(place, stock, visit),
-                    enough: None,
-                }
+        let without = |set: &StockSet| self.lasts(&self.last(visits, n + 1, set), c);
+        let with = without(&StockSet::default());
+        let pushes = |set: &StockSet| with.min(end) - without(set).min(end);
+        let needed = |stock: usize| !self.holds(visits, n, stock, c);
+        let reset = |stock: &usize| self.case.beliefs.mechanism.stocks()[*stock].reset_by_camp;
+        let mut services: Vec<Service> = (visit.serves.iter().filter(|stock| !reset(stock)))
+            .map(|stock| Service {
+                needed: needed(stock),
+                pushes_hours: pushes(&StockSet::from_iter([stock])),
+                ..self.taken(visit, stock, &levels.marked[stock])
             })
             .collect();
         services.sort_by(|a, b| {
             (b.needed.cmp(&a.needed)).then(b.pushes_hours.total_cmp(&a.pushes_hours))
         });
         // Left out from the end, as long as that makes no difference, all left out together.
-        let mut left_out = 0;
+        let mut left_out = StockSet::default();
         for service in services.iter_mut().rev().filter(|service| !service.needed) {
-            let more = left_out | 1 << service.stock;
-            match with.min(end) - without(more).min(end) < JOINS_H {
+            let mut more = left_out.clone();
+            more.add(service.stock);
+            match pushes(&more) < JOINS_H {
                 true => left_out = more,
                 false => service.joins = true,
             }
         }
-        let optional = services.iter().filter(|service| !service.needed);
-        let bare = without(optional.fold(0, |mask, service| mask | 1 << service.stock));
-        let moves_camp = (0..self.problem.stocks)
-            .any(|s| stocks[s].reset_by_camp && !self.holds(visits, n, s, c));
-        let within = |hours: f64| after_hours(self.now, hours).filter(|_| hours < end);
+        let optional = services.iter().filter(|service| !service.needed).map(|s| s.stock);
+        let bare = without(&optional.collect());
+        let within = |hours: f64| after_hours(self.basis.now, hours).filter(|_| hours < end);
         Some(Stop {
-            place,
+            place: visit.leg.place,
             at,
-            leave_by: after_hours(at, -there)?,
-            latest,
+            leave_by: after_hours(at, -visit.leg.there_h)?,
+            latest: after_hours(self.basis.now, latest),
             lasts: within(with),
             lasts_needed: within(bare),
-            km,
-            hours,
-            cost: self.cost(place, &services),
+            km: visit.leg.km,
+            hours: visit.leg.hours,
+            cost: self.cost(visit.leg.place, &services),
             services,
-            moves_camp,
+            moves_camp: (0..self.problem.stocks).any(|stock| reset(&stock) && needed(stock)),
         })
     }
 
-    fn price(&self, place: usize, stock: usize, visit: &search::Visit) -> Option<f64> {
+    /// How much of a stock a visit takes, whatever that is good for; `levels` are those of the
+    /// lives when it begins.
+    fn taken(&self, visit: &Visit, stock: usize, levels: &[f64]) -> Service {
+        let kind = &self.case.beliefs.mechanism.stocks()[stock];
+        let full = kind.serviced_level();
+        let before = median(levels).clamp(0.0, kind.capacity);
+        let on_the_hook_up = || {
+            let hours = hook_up::hours(levels, full, self.case.hook_up());
+            let most = self.basis.rig.places[visit.leg.place].hook_up_hours;
+            most.map_or(hours, |most| hours.min(most))
+        };
+        Service {
+            stock,
+            amount: (before - full).abs(),
+            needed: false,
+            pushes_hours: 0.0,
+            joins: false,
+            hours: (self.electric() == Some(stock)).then(on_the_hook_up),
+            price: self.price(visit.leg.place, stock, visit),
+            enough: None,
+        }
+    }
+
+    fn price(&self, place: usize, stock: usize, visit: &Visit) -> Option<f64> {
         let taken = visit.prices.iter().find(|(priced, _)| *priced == stock);
         let name = &self.case.beliefs.mechanism.stocks()[stock].name;
-        let free = || self.rig.places[place].prices.iter().find(|(n, _)| n == name);
+        let free = || self.basis.rig.places[place].prices.iter().find(|(n, _)| n == name);
         taken.map(|(_, each)| *each).or_else(|| free().map(|(_, each)| *each))
     }
 
     /// The place's own price, and what is taken there filled up.
     fn cost(&self, place: usize, services: &[Service]) -> Option<f64> {
         let taken = services.iter().filter_map(|s| s.price.map(|each| each * s.amount));
-        match (self.rig.places[place].cost, services.iter().any(|s| s.price.is_some())) {
+        match (self.basis.rig.places[place].cost, services.iter().any(|s| s.price.is_some())) {
             (None, false) => None,
             (own, _) => Some(own.unwrap_or(0.0) + taken.sum::<f64>()),
         }
     }
 
     /// Slot of each stock's last service after the first `count` visits, some services of the
-    /// last of them left out, bit by bit.
-    fn last(&self, visits: &[usize], count: usize, without: u32) -> Vec<usize> {
+    /// last of them left out.
+    fn last(&self, visits: &[usize], count: usize, without: &StockSet) -> Vec<usize> {
         let mut last = vec![0; self.problem.stocks];
-        let until = match visits.get(count) {
-            Some(next) => self.problem.visits[*next].slot,
-            None => self.problem.slots,
-        };
-        for slot in 1..until.min(self.problem.slots - 1) {
-            let made = visits.iter().take(count).enumerate();
-            let serves = made.fold(self.problem.given[slot], |serves, (n, v)| {
-                let visit = &self.problem.visits[*v];
-                let left_out = if n + 1 == count { without } else { 0 };
-                serves | if visit.slot == slot { visit.serves & !left_out } else { 0 }
-            });
-            for (stock, last) in last.iter_mut().enumerate() {
-                if serves & (1 << stock) != 0 {
-                    *last = slot;
-                }
-            }
+        let until = visits.get(count).map_or(self.problem.slots, |v| self.problem.visits[*v].slot);
+        let made = visits.iter().take(count).enumerate().map(|(n, visit)| {
+            let visit = &self.problem.visits[*visit];
+            let kept =
+                if n + 1 == count { visit.serves.without(without) } else { visit.serves.clone() };
+            (visit.slot, kept)
+        });
+        let made: Vec<(usize, StockSet)> = made.collect();
+        let served = self.problem.served(made.iter().map(|(slot, serves)| (*slot, serves)));
+        for (slot, serves) in served.iter().enumerate().take(until.min(self.problem.end())).skip(1)
+        {
+            serves.iter().for_each(|stock| last[stock] = slot);
         }
         last
     }
@@ -151,11 +153,16 @@ impl Layout<'_> {
 
     /// Whether the schedule holds on its own lives without one service.
     fn holds(&self, visits: &[usize], n: usize, stock: usize, confidence: f64) -> bool {
-        let served = visits.iter().enumerate().map(|(i, visit)| {
-            let visit = &self.problem.visits[*visit];
-            (visit.slot, if i == n { visit.serves & !(1 << stock) } else { visit.serves })
-        });
-        let served: Vec<(usize, u32)> = served.collect();
-        search::lost_serving(&self.problem, &served) <= self.allowed(confidence)
+        let made = visits.iter().map(|visit| &self.problem.visits[*visit]);
+        let mut made: Vec<(usize, StockSet)> = made.map(|v| (v.slot, v.serves.clone())).collect();
+        made[n].1 = made[n].1.without(&StockSet::from_iter([stock]));
+        let lost = self.problem.lost(made.iter().map(|(slot, serves)| (*slot, serves)));
+        lost <= self.allowed(confidence)
     }
+}
+
+fn median(values: &[f64]) -> f64 {
+    let mut sorted = values.to_vec();
+    sorted.sort_unstable_by(f64::total_cmp);
+    sorted.get(sorted.len() / 2).copied().unwrap_or(0.0)
 }

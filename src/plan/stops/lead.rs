@@ -3,31 +3,27 @@
 
 use super::answer::Lead;
 use super::places;
-use crate::belief::Beliefs;
-use crate::domain::rig::Rig;
+use crate::domain::rig::{Place, Rig};
 use crate::domain::time::{Moment, after_hours};
+use crate::plan::assumptions::{CLOSES, OPENS};
+use crate::plan::basis::Basis;
 use crate::plan::road;
 use chrono::{Duration, NaiveTime};
-
-/// Places that do not say are taken to be open from this civil hour to [`CLOSES`].
-/// Common practice, no source.
-pub const OPENS: u32 = 8;
-/// See [`OPENS`].
-pub const CLOSES: u32 = 18;
 
 /// Places that can service what binds, each with the last moment to be there and to leave:
 /// `by` itself within opening hours, else the end of the last open day before it. Those that
 /// cannot be reached any more are left out. Nearest first.
-pub fn leads(rig: &Rig, beliefs: &Beliefs, now: Moment, by: Moment, binding: usize) -> Vec<Lead> {
+pub(super) fn leads(basis: &Basis, by: Moment, binding: usize) -> Vec<Lead> {
+    let Basis { rig, beliefs, now, .. } = *basis;
     let parts = &beliefs.mechanism.parts;
     let camp = beliefs.timeline.camp(now);
     let mut leads: Vec<Lead> = Vec::new();
     for (index, place) in rig.places.iter().enumerate() {
         let mut serves = places::services(place, parts);
         if place.name != camp.name {
-            serves |= places::reset_by_camp(parts);
+            serves.add_all(&places::reset_by_camp(parts));
         }
-        if serves & (1 << binding) == 0 {
+        if !serves.has(binding) {
             continue;
         }
         let way = road::way((camp.latitude, camp.longitude), place);
@@ -42,7 +38,7 @@ pub fn leads(rig: &Rig, beliefs: &Beliefs, now: Moment, by: Moment, binding: usi
             leave_by,
             km: way.km,
             hours: way.hours,
-            services: (0..parts.stocks.len().min(32)).filter(|s| serves & (1 << s) != 0).collect(),
+            services: serves.iter().collect(),
         });
     }
     leads.sort_by(|a, b| a.hours.total_cmp(&b.hours));
@@ -50,12 +46,7 @@ pub fn leads(rig: &Rig, beliefs: &Beliefs, now: Moment, by: Moment, binding: usi
 }
 
 /// The last moment at or before `by`, and after `now`, at which the place is open.
-fn last_open(
-    rig: &Rig,
-    place: &crate::domain::rig::Place,
-    now: Moment,
-    by: Moment,
-) -> Option<Moment> {
+fn last_open(rig: &Rig, place: &Place, now: Moment, by: Moment) -> Option<Moment> {
     let zone = rig.zone(now);
     let hour = |h: u32| NaiveTime::from_hms_opt(h, 0, 0).unwrap_or_default();
     let mut date = zone.date(by);

@@ -4,19 +4,21 @@ use crate::domain::rig::{Parts, Place};
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::Unit;
+use crate::plan::assumptions::BEFORE_CLOSING_H;
 use crate::plan::road::{self, Way};
+use crate::plan::stock_set::StockSet;
 use chrono::{Datelike, Duration, NaiveTime};
 
-/// Stocks that a place services, bit by bit: those that it names itself, those whose name or
+/// Stocks that a place services: those that it names itself, those whose name or
 /// other words say a service's word, and those that a service plainly means (water for what is
 /// drawn by the litre, shore for the battery, food for person-days).
-pub fn services(place: &Place, parts: &Parts) -> u32 {
+pub fn services(place: &Place, parts: &Parts) -> StockSet {
     let serves = |stock: &Stock| {
         place.stocks.iter().any(|name| name.eq_ignore_ascii_case(&stock.name))
             || place.services.iter().any(|word| means(word, stock, parts))
     };
-    let stocks = parts.stocks.iter().take(32).enumerate();
-    stocks.filter(|(_, stock)| serves(stock)).fold(0, |mask, (index, _)| mask | 1 << index)
+    let stocks = parts.stocks.iter().enumerate();
+    stocks.filter(|(_, stock)| serves(stock)).map(|(index, _)| index).collect()
 }
 
 fn means(word: &str, stock: &Stock, parts: &Parts) -> bool {
@@ -36,10 +38,10 @@ fn means(word: &str, stock: &Stock, parts: &Parts) -> bool {
     }
 }
 
-/// Stocks that a move to another camp sets back, bit by bit.
-pub fn reset_by_camp(parts: &Parts) -> u32 {
-    let stocks = parts.stocks.iter().take(32).enumerate();
-    stocks.filter(|(_, s)| s.reset_by_camp).fold(0, |mask, (index, _)| mask | 1 << index)
+/// Stocks that a move to another camp sets back.
+pub fn reset_by_camp(parts: &Parts) -> StockSet {
+    let stocks = parts.stocks.iter().enumerate();
+    stocks.filter(|(_, stock)| stock.reset_by_camp).map(|(index, _)| index).collect()
 }
 
 /// Whether a place is open at `at`: on that civil day, and within its hours where they are known.
@@ -54,7 +56,9 @@ pub fn is_open(place: &Place, zone: Zone, at: Moment) -> bool {
 /// the latest, and any time where it does not say.
 fn hours(place: &Place) -> (NaiveTime, NaiveTime) {
     let opens = place.opens.unwrap_or(NaiveTime::MIN);
-    let before = |closes: NaiveTime| match closes.overflowing_sub_signed(Duration::hours(1)) {
+    let before = |closes: NaiveTime| match closes
+        .overflowing_sub_signed(Duration::hours(BEFORE_CLOSING_H))
+    {
         (last, 0) => last,
         _ => NaiveTime::MIN,
     };

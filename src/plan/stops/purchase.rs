@@ -6,17 +6,13 @@
 //! lives, and said only where the schedule still holds.
 
 use super::answer::{Stop, TripRequest};
-use super::layout::Layout;
+use super::model::TripModel;
 use super::refuel::{self, Station};
 use crate::domain::stock::Direction;
 use crate::forecast::tracks::Put;
+use crate::plan::assumptions::{HIGHER, LEAST_SAVING, LOWER_SDS};
 
-/// Share of lives that use more than is counted on.
-const HIGHER: f64 = 0.03;
-/// A saving of less than this part is not worth a line.
-const LEAST_SAVING: f64 = 0.02;
-
-impl Layout<'_> {
+impl TripModel<'_> {
     /// Fills in [`super::answer::Service::enough`] where buying less is cheaper.
     pub(super) fn say_what_is_enough(
         &self,
@@ -54,7 +50,7 @@ impl Layout<'_> {
     /// What to buy of a stock at which stops; `None` where filling up is as cheap.
     fn enough(&self, visits: &[usize], stops: &[Stop], stock: usize) -> Option<Vec<(usize, f64)>> {
         let kind = &self.case.beliefs.mechanism.stocks()[stock];
-        let electric = self.case.beliefs.mechanism.electric == Some(stock);
+        let electric = self.electric() == Some(stock);
         if kind.runs != Direction::Down || electric || stops.len() != visits.len() {
             return None;
         }
@@ -70,12 +66,12 @@ impl Layout<'_> {
             filled += price * service.amount;
         }
         // What is planned already breaks the row.
-        let given = self.problem.given.iter().any(|mask| mask >> stock & 1 == 1);
+        let given = self.problem.given.iter().any(|given| given.has(stock));
         if stations.len() < 2 || given {
             return None;
         }
         let held = self.low_level(stock) - kind.limit();
-        let goal = self.high_use(self.problem.slots - 1, stock);
+        let goal = self.high_use(self.problem.end(), stock);
         let room = kind.serviced_level() - kind.limit();
         let bought = refuel::cheapest(room, held.max(0.0), &stations, goal)?;
         let paid: f64 = bought.iter().zip(&stations).map(|(b, station)| b * station.price).sum();
@@ -96,7 +92,7 @@ impl Layout<'_> {
 
     /// Level now that all but a few lives are above.
     fn low_level(&self, stock: usize) -> f64 {
-        let level = crate::plan::case::Case::level(&self.case, stock);
-        level.mean - 1.9 * level.sd
+        let level = self.case.beliefs.level(stock);
+        level.mean - LOWER_SDS * level.sd
     }
 }

@@ -7,7 +7,7 @@
 
 /// A station on the way.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Station {
+pub(super) struct Station {
     /// Where it is, in what one unit of the stock carries the van.
     pub at: f64,
     /// Price of one unit.
@@ -16,13 +16,7 @@ pub struct Station {
 
 /// Amounts to buy at each station to reach `goal` at the least cost, starting with `start` at
 /// position 0, never holding more than `capacity` (above 0). `None` when a gap is too long.
-///
-/// ```
-/// use waystock::plan::stops::refuel::{Station, cheapest};
-/// let way = [Station { at: 0.0, price: 2.0 }, Station { at: 6.0, price: 1.0 }];
-/// assert_eq!(cheapest(10.0, 0.0, &way, 12.0), Some(vec![6.0, 6.0]));
-/// ```
-pub fn cheapest(capacity: f64, start: f64, way: &[Station], goal: f64) -> Option<Vec<f64>> {
+pub(super) fn cheapest(capacity: f64, start: f64, way: &[Station], goal: f64) -> Option<Vec<f64>> {
     let mut bought = vec![0.0; way.len()];
     let (mut held, mut at) = (start.min(capacity), 0.0);
     for (index, station) in way.iter().enumerate() {

@@ -1,13 +1,14 @@
 //! What to give up, or to add, when no schedule works: the smallest of each kind that would do.
 
 use super::answer::{Relaxation, TripRequest};
-use super::layout::Layout;
-use super::search::{self, Cancelled, Problem};
+use super::model::{TripModel, whole};
+use super::problem::{Cancelled, Problem};
+use super::windows::{Reachable, ways, windows};
 use crate::forecast::tracks::Track;
 use crate::plan::change::Change;
 use crate::plan::options::can_be_less;
 
-impl Layout<'_> {
+impl TripModel<'_> {
     /// Tries a shorter trip, a lower confidence, everything serviced first, one service more at
     /// the known places, and habits at half.
     pub(super) fn relax(
@@ -18,7 +19,7 @@ impl Layout<'_> {
         let allowed = self.allowed(request.confidence);
         let asked = Problem { allowed, ..self.problem.clone() };
         Ok(Relaxation {
-            unserved: search::unserved(&asked, allowed),
+            unserved: Reachable::of(&asked, &windows(&asked, allowed), &ways(&asked)).unserved(),
             days: self.days(&asked, cancelled)?,
             confidence: self.confidence(&asked, cancelled)?,
             serviced_first: self.serviced_first(&asked, cancelled)?,
@@ -45,7 +46,8 @@ impl Layout<'_> {
                 false => high = middle,
             }
         }
-        let days = self.moment(low).map(|at| self.zone.date(at) - self.zone.date(self.now));
+        let today = self.zone.date(self.basis.now);
+        let days = self.moment(low).map(|at| self.zone.date(at) - today);
         Ok(days.map(|d| d.num_days() as u32).filter(|d| *d > 0))
     }
 
@@ -73,19 +75,14 @@ impl Layout<'_> {
         asked: &Problem,
         cancelled: &dyn Fn() -> bool,
     ) -> Result<bool, Cancelled> {
-        let puts = super::layout::whole(&self.case, 0.0, u32::MAX);
-        let puts = puts.into_iter().filter(|(_, stock, _)| self.case.can_be_serviced(*stock));
-        let track = Track { from: 0, puts: puts.collect(), mark: None };
+        let serviced = (0..asked.stocks).filter(|stock| self.case.can_be_serviced(*stock));
+        let puts = whole(&self.case, 0.0, &serviced.collect());
+        let track = Track { from: 0, puts, mark: None };
         let passages = self.case.run(&[track]).pop().unwrap_or_default().passages;
         let mut problem = asked.clone();
-        for (stock, fails) in problem.fails.iter_mut().enumerate() {
-            for (slot, bits) in fails[0].iter_mut().enumerate().skip(1) {
-                bits.iter_mut().for_each(|word| *word = 0);
-                for (life, passage) in passages[stock].iter().enumerate() {
-                    if *passage < self.hours[slot] {
-                        bits[life / 64] |= 1 << (life % 64);
-                    }
-                }
+        for (fails, passages) in problem.fails.iter_mut().zip(&passages) {
+            for (slot, lives) in fails[0].iter_mut().enumerate().skip(1) {
+                *lives = self.before(slot, passages);
             }
         }
         self.works(&problem, cancelled)
@@ -99,7 +96,7 @@ impl Layout<'_> {
     ) -> Result<Option<usize>, Cancelled> {
         for stock in 0..asked.stocks {
             let mut problem = asked.clone();
-            problem.visits.iter_mut().for_each(|visit| visit.serves |= 1 << stock);
+            problem.visits.iter_mut().for_each(|visit| visit.serves.add(stock));
             if problem.visits != asked.visits && self.works(&problem, cancelled)? {
                 return Ok(Some(stock));
             }
@@ -120,10 +117,8 @@ impl Layout<'_> {
         let works = |half: &[usize]| {
             let halves: Vec<Change> =
                 half.iter().map(|a| Change::Rate { activity: *a, factor: 0.5 }).collect();
-            let (case, days) = (self.case.with(&halves), request.days);
-            let layout = Layout::of_case(self.rig, self.standing, case, self.now, days);
-            let problem = Problem { allowed, ..layout.problem.clone() };
-            layout.works(&problem, cancelled)
+            let model = TripModel::of_case(&self.basis, self.case.with(&halves), request.days);
+            model.works(&Problem { allowed, ..model.problem.clone() }, cancelled)
         };
         if all.is_empty() || !works(&all)? {
             return Ok(Vec::new());

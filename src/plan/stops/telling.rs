@@ -1,6 +1,6 @@
 //! What a long search tells while it is at it, and how it is given up.
 
-use super::search::{Found, Watch};
+use super::problem::{Found, Watch};
 use std::cell::RefCell;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
@@ -89,17 +89,12 @@ impl<'a> Telling<'a> {
 
 /// Follows one search on behalf of a [`Telling`], and keeps what it has found.
 pub(super) struct Following<'a> {
-    telling: &'a Telling<'a>,
+    /// Passes it on.
+    pub telling: &'a Telling<'a>,
     /// The schedule found last.
     pub kept: RefCell<Option<Found>>,
     /// Whether bounds are bounds of the question: as many lives may be lost as were asked.
     pub as_asked: bool,
-}
-
-impl<'a> Following<'a> {
-    pub fn of(telling: &'a Telling<'a>, as_asked: bool) -> Following<'a> {
-        Following { telling, kept: RefCell::new(None), as_asked }
-    }
 }
 
 impl Watch for Following<'_> {

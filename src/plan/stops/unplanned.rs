@@ -7,17 +7,19 @@
 //! first day after.
 
 use super::answer::{Unplanned, UnplannedWay};
-use super::search::{Problem, Visit};
+use super::problem::{Problem, Visit};
 use rayon::prelude::*;
 
 /// Averages over all lives; `passages[slot][stock][life]` and `hours[slot]`, in hours from now.
-pub fn unplanned(problem: &Problem, passages: &[Vec<Vec<f64>>], hours: &[f64]) -> Unplanned {
+pub(super) fn unplanned(problem: &Problem, passages: &[Vec<Vec<f64>>], hours: &[f64]) -> Unplanned {
     let nearest = nearest(problem);
-    let of = |joined: bool| {
-        let lives = (0..problem.lives).into_par_iter();
-        let each: Vec<Gone> = lives
-            .map(|life| Going { problem, passages, hours, nearest: &nearest, life, joined }.all())
-            .collect();
+    let chances = (0..problem.stocks).map(|stock| chances(problem, &nearest, hours, stock));
+    let chances: Vec<Vec<f64>> = chances.collect();
+    let of = |seen_to: SeenTo| {
+        let going =
+            Going { problem, passages, hours, nearest: &nearest, chances: &chances, seen_to };
+        let each: Vec<Gone> =
+            (0..problem.lives).into_par_iter().map(|life| going.in_life(life)).collect();
         let mean = |value: &dyn Fn(&Gone) -> f64| {
             each.iter().map(value).sum::<f64>() / each.len().max(1) as f64
         };
@@ -27,7 +29,7 @@ pub fn unplanned(problem: &Problem, passages: &[Vec<Vec<f64>>], hours: &[f64]) -
             late: mean(&|gone| f64::from(u8::from(gone.late))),
         }
     };
-    Unplanned { alone: of(false), joined: of(true) }
+    Unplanned { alone: of(SeenTo::WhatRunsOut), joined: of(SeenTo::Everything) }
 }
 
 #[derive(Default)]
@@ -38,75 +40,74 @@ struct Gone {
     late: bool,
 }
 
+/// What is seen to at a stop.
+#[derive(Clone, Copy, PartialEq)]
+enum SeenTo {
+    WhatRunsOut,
+    /// All that the place offers.
+    Everything,
+}
+
 struct Going<'a> {
     problem: &'a Problem,
     passages: &'a [Vec<Vec<f64>>],
     hours: &'a [f64],
     nearest: &'a [Vec<Option<&'a Visit>>],
-    life: usize,
-    /// All that the place offers is seen to, not only what runs out.
-    joined: bool,
+    /// As [`chances`], by stock.
+    chances: &'a [Vec<f64>],
+    seen_to: SeenTo,
 }
 
 impl Going<'_> {
-    fn all(&self) -> Gone {
-        let end = self.problem.slots - 1;
+    fn in_life(&self, life: usize) -> Gone {
+        let end = self.problem.end();
         let mut last = vec![0; self.problem.stocks];
         let mut gone = Gone::default();
         for slot in 1..end {
-            let given = self.problem.given.get(slot).copied().unwrap_or(0);
-            serve(&mut last, given, slot);
+            self.problem.given[slot].iter().for_each(|stock| last[stock] = slot);
             for stock in 0..self.problem.stocks {
-                let out = self.passages[last[stock]][stock][self.life];
-                if last[stock] == slot || out >= self.next_chance(stock, slot) {
+                let out = self.passages[last[stock]][stock][life];
+                if last[stock] == slot || out >= self.chances[stock][slot] {
                     continue;
                 }
                 if let Some(visit) = self.nearest[stock][slot] {
                     gone.stops += 1;
-                    gone.km += visit.km;
+                    gone.km += visit.leg.km;
                     gone.late |= out < self.hours[slot];
-                    let mask = if self.joined { visit.serves } else { 1 << stock };
-                    serve(&mut last, mask, slot);
+                    match self.seen_to {
+                        SeenTo::WhatRunsOut => last[stock] = slot,
+                        SeenTo::Everything => visit.serves.iter().for_each(|s| last[s] = slot),
+                    }
                 }
             }
         }
-        let out = |(stock, last): (usize, &usize)| {
-            self.passages[*last][stock][self.life] < self.hours[end]
-        };
+        let out =
+            |(stock, last): (usize, &usize)| self.passages[*last][stock][life] < self.hours[end];
         gone.late |= last.iter().enumerate().any(out);
         gone
     }
+}
 
-    /// Hours until the next slot at which a stock is seen to, or the end.
-    fn next_chance(&self, stock: usize, slot: usize) -> f64 {
-        let end = self.problem.slots - 1;
-        let chance = |slot: &usize| {
-            let given = self.problem.given.get(*slot).copied().unwrap_or(0);
-            given >> stock & 1 == 1 || self.nearest[stock][*slot].is_some()
-        };
-        self.hours[(slot + 1..end).find(chance).unwrap_or(end)]
-    }
+/// Hours until the next slot after each at which a stock can be seen to, or the end.
+fn chances(
+    problem: &Problem,
+    nearest: &[Vec<Option<&Visit>>],
+    hours: &[f64],
+    stock: usize,
+) -> Vec<f64> {
+    let chance = |slot: &usize| problem.given[*slot].has(stock) || nearest[stock][*slot].is_some();
+    let next = |slot: usize| (slot + 1..problem.end()).find(chance).unwrap_or(problem.end());
+    (0..problem.slots).map(|slot| hours[next(slot)]).collect()
 }
 
 /// The nearest place that sees to each stock at each slot: `[stock][slot]`.
 fn nearest(problem: &Problem) -> Vec<Vec<Option<&Visit>>> {
     let of = |stock: usize, slot: usize| {
         let visits = problem.visits.iter();
-        visits.filter(|visit| visit.slot == slot && visit.serves >> stock & 1 == 1).min_by(
-            |a, b| {
-                let more = b.serves.count_ones().cmp(&a.serves.count_ones());
-                a.km.total_cmp(&b.km).then(more)
-            },
-        )
+        visits
+            .filter(|visit| visit.slot == slot && visit.serves.has(stock))
+            .min_by(|a, b| a.leg.km.total_cmp(&b.leg.km).then(b.serves.len().cmp(&a.serves.len())))
     };
     let row = |stock: usize| (0..problem.slots).map(|slot| of(stock, slot)).collect();
     (0..problem.stocks).map(row).collect()
-}
-
-fn serve(last: &mut [usize], mask: u32, slot: usize) {
-    for (stock, last) in last.iter_mut().enumerate() {
-        if mask >> stock & 1 == 1 {
-            *last = slot;
-        }
-    }
 }

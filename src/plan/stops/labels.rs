@@ -1,0 +1,110 @@
+//! The labels of all searches: schedules under way, and which of two makes the other pointless.
+//!
+//! The exact search and the heuristic carry a [`Path`], which knows the lives lost so far. The
+//! bounds carry a [`Reach`], which only knows until when each stock lasts.
+
+use super::problem::{Bits, Problem, count, join};
+use crate::plan::stock_set::StockSet;
+
+/// A schedule under way, judged on all lives.
+#[derive(Debug, Clone)]
+pub(super) struct Path {
+    /// Where it is.
+    pub slot: usize,
+    /// Slot of each stock's last service.
+    pub last: Vec<u16>,
+    /// Lives lost over the intervals that are closed.
+    pub lost: Bits,
+    /// Lives lost up to `slot`, the open intervals included, when it was last carried on.
+    pub count: usize,
+    /// Driving so far, in km.
+    pub km: f64,
+    /// Cost so far.
+    pub cost: f64,
+    /// The visits, in order.
+    pub visits: Vec<usize>,
+}
+
+impl Path {
+    /// Nothing done yet.
+    pub fn start(problem: &Problem) -> Path {
+        Path {
+            slot: 0,
+            last: vec![0; problem.stocks],
+            lost: problem.no_lives(),
+            count: 0,
+            km: 0.0,
+            cost: 0.0,
+            visits: Vec::new(),
+        }
+    }
+
+    /// The same carried on to `slot`, through what is given on the way, with the losses of every
+    /// open interval counted. The intervals stay open: whether the stock is serviced at `slot` is
+    /// not decided yet.
+    pub fn carried(&self, problem: &Problem, slot: usize) -> Path {
+        let mut moved = self.clone();
+        for between in self.slot + 1..slot {
+            moved.close(problem, &problem.given[between], between);
+        }
+        moved.slot = slot;
+        let mut all = moved.lost.clone();
+        for (stock, last) in moved.last.iter().enumerate() {
+            join(&mut all, &problem.fails[stock][usize::from(*last)][slot]);
+        }
+        moved.count = count(&all);
+        moved
+    }
+
+    /// The same after one visit to where it has been carried, with what is given there.
+    pub fn visiting(&self, problem: &Problem, index: usize) -> Path {
+        let visit = &problem.visits[index];
+        let mut reached = self.clone();
+        reached.close(problem, &visit.serves, visit.slot);
+        reached.close(problem, &problem.given[visit.slot], visit.slot);
+        reached.km += visit.leg.km;
+        reached.visits.push(index);
+        reached
+    }
+
+    /// Closes the intervals of the stocks served at a slot. Once more at the same slot does
+    /// nothing: an interval from a slot to itself loses no life.
+    fn close(&mut self, problem: &Problem, serves: &StockSet, slot: usize) {
+        for stock in serves.iter() {
+            let last = std::mem::replace(&mut self.last[stock], slot as u16);
+            if usize::from(last) != slot {
+                join(&mut self.lost, &problem.fails[stock][usize::from(last)][slot]);
+            }
+        }
+    }
+}
+
+/// A way to a slot on which nothing has run out yet.
+#[derive(Debug, Clone)]
+pub(super) struct Reach {
+    /// Where it is.
+    pub slot: usize,
+    /// The slot until which each stock lasts.
+    pub until: Vec<u16>,
+    /// Driving so far, in km; 0 where only stops count.
+    pub km: f64,
+}
+
+impl Reach {
+    /// Whether another one is pointless beside this: it stands as late or later, has driven as
+    /// far or further, and no stock lasts longer. Whatever comes after it could come after this.
+    pub fn covers(&self, other: &Reach) -> bool {
+        self.slot <= other.slot
+            && self.km <= other.km
+            && self.until.iter().zip(&other.until).all(|(ours, theirs)| ours >= theirs)
+    }
+}
+
+/// Adds a label unless one is there that makes it pointless; drops those that it makes pointless.
+pub(super) fn keep<L>(labels: &mut Vec<L>, new: L, covers: impl Fn(&L, &L) -> bool) {
+    if labels.iter().any(|label| covers(label, &new)) {
+        return;
+    }
+    labels.retain(|label| !covers(&new, label));
+    labels.push(new);
+}

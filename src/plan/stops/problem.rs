@@ -1,0 +1,224 @@
+//! What is searched: a row of times, visits at them, and how long every stock lasts, life by life.
+//!
+//! Time is a row of *slots*: slot 0 is now, the last one the end. At a slot one may pay a
+//! [`Visit`] to a place, which services some stocks. In each life the hour at which a stock meets
+//! its limit depends only on the slot of its last service. A schedule therefore fails in the
+//! lives in which, for some stock, a service is followed by the limit before the next one. Those
+//! lives are a set per stock, slot served and slot reached, and the lives that a schedule loses
+//! are the union over its intervals: exact for these lives, stocks counted jointly.
+
+use crate::plan::stock_set::StockSet;
+
+/// Sets of lives, 64 to a word.
+pub type Bits = Vec<u64>;
+
+/// Number of lives in a set.
+pub fn count(bits: &[u64]) -> usize {
+    bits.iter().map(|word| word.count_ones() as usize).sum()
+}
+
+/// Adds the lives of another set.
+pub fn join(bits: &mut [u64], more: &[u64]) {
+    bits.iter_mut().zip(more).for_each(|(bits, more)| *bits |= more);
+}
+
+/// The way to a place and on.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Leg {
+    /// Index of the place among the rig's.
+    pub place: usize,
+    /// Driving there and on, in km.
+    pub km: f64,
+    /// Hours there.
+    pub there_h: f64,
+    /// Hours there and on.
+    pub hours: f64,
+}
+
+/// A chance to stop.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Visit {
+    /// Its slot, at least 1.
+    pub slot: usize,
+    /// Where it leads.
+    pub leg: Leg,
+    /// Stocks that it services.
+    pub serves: StockSet,
+    /// What it costs, whatever is taken.
+    pub cost: f64,
+    /// What a unit of some of the stocks that it services costs: `(stock, price)`, at least 0.
+    pub prices: Vec<(usize, f64)>,
+}
+
+impl Visit {
+    /// Whether no unit costs more here than there, whatever is needed.
+    fn is_no_dearer(&self, than: &Visit) -> bool {
+        self.prices.iter().all(|(stock, price)| {
+            than.prices.iter().any(|(other, dearer)| other == stock && price <= dearer)
+        })
+    }
+
+    /// Whether it makes another one at the same slot pointless: at least the same services for no
+    /// more driving and cost.
+    fn covers(&self, other: &Visit) -> bool {
+        other.slot == self.slot
+            && self.serves.covers(&other.serves)
+            && self.leg.km <= other.leg.km
+            && self.cost <= other.cost
+            && self.is_no_dearer(other)
+    }
+}
+
+/// What is searched.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Problem {
+    /// Slots, slot 0 and the end included.
+    pub slots: usize,
+    /// Number of stocks.
+    pub stocks: usize,
+    /// Number of lives.
+    pub lives: usize,
+    /// Lives that may be lost.
+    pub allowed: usize,
+    /// `fails[stock][served][reached]`: lives in which the stock, served at slot `served`, meets
+    /// its limit before slot `reached`; growing with `reached`. The last slot is the end.
+    pub fails: Vec<Vec<Vec<Bits>>>,
+    /// Chances to stop.
+    pub visits: Vec<Visit>,
+    /// Stocks serviced at each slot anyway: what is planned already.
+    pub given: Vec<StockSet>,
+    /// What is expected to be used up to each slot, on top of what a service would bring at slot
+    /// 0: `[stock][slot]`; empty where nothing has a price.
+    pub used: Vec<Vec<f64>>,
+}
+
+impl Problem {
+    /// The last slot, which is the trip's end and no time to stop.
+    pub fn end(&self) -> usize {
+        self.slots - 1
+    }
+
+    /// No life.
+    pub fn no_lives(&self) -> Bits {
+        vec![0; self.lives.div_ceil(64)]
+    }
+
+    /// What a visit costs when each stock was last serviced at these slots.
+    pub fn bill(&self, visit: &Visit, last: impl Fn(usize) -> usize) -> f64 {
+        let units = visit.prices.iter().filter(|(stock, _)| !self.given[visit.slot].has(*stock));
+        let units = units.map(|(stock, price)| {
+            let Some(used) = self.used.get(*stock) else { return 0.0 };
+            let from = last(*stock);
+            // Slot 0 is now, when nothing is serviced yet.
+            let before = if from == 0 { 0.0 } else { used[from] };
+            price * (used[visit.slot] - before).max(0.0)
+        });
+        visit.cost + units.sum::<f64>()
+    }
+
+    /// What a schedule, in order of slots, costs.
+    pub fn cost(&self, visits: &[usize]) -> f64 {
+        let mut last = vec![0; self.stocks];
+        let mut next = visits.iter().map(|visit| &self.visits[*visit]).peekable();
+        let mut sum = 0.0;
+        for (slot, given) in self.given.iter().enumerate().skip(1) {
+            let mut serves = given.clone();
+            while let Some(visit) = next.next_if(|visit| visit.slot <= slot) {
+                sum += self.bill(visit, |stock| last[stock]);
+                serves.add_all(&visit.serves);
+            }
+            serves.iter().for_each(|stock| last[stock] = slot);
+        }
+        sum
+    }
+
+    /// What is given and what some visits, each with its services, bring at each slot.
+    pub fn served<'a>(&self, visits: impl Iterator<Item = (usize, &'a StockSet)>) -> Vec<StockSet> {
+        let mut served = self.given.clone();
+        visits.for_each(|(slot, serves)| served[slot].add_all(serves));
+        served
+    }
+
+    /// Lives lost when these stocks are serviced at each slot; `bits` is room for them.
+    pub fn lost_into(&self, served: &[StockSet], bits: &mut Bits) -> usize {
+        bits.iter_mut().for_each(|word| *word = 0);
+        let mut last = vec![0; self.stocks];
+        for (slot, serves) in served.iter().enumerate().take(self.end()).skip(1) {
+            for stock in serves.iter() {
+                join(bits, &self.fails[stock][last[stock]][slot]);
+                last[stock] = slot;
+            }
+        }
+        for (stock, last) in last.into_iter().enumerate() {
+            join(bits, &self.fails[stock][last][self.end()]);
+        }
+        count(bits)
+    }
+
+    /// Lives lost by visits, each with its services.
+    pub fn lost<'a>(&self, visits: impl Iterator<Item = (usize, &'a StockSet)>) -> usize {
+        self.lost_into(&self.served(visits), &mut self.no_lives())
+    }
+
+    /// Visits per slot, without those that another one there makes pointless.
+    pub fn useful_visits(&self) -> Vec<Vec<usize>> {
+        let mut by_slot: Vec<Vec<usize>> = vec![Vec::new(); self.slots];
+        for (index, visit) in self.visits.iter().enumerate() {
+            let beaten = self.visits.iter().enumerate().any(|(other, by)| {
+                // Of two that cover each other, the first stays.
+                other != index && by.covers(visit) && (other < index || !visit.covers(by))
+            });
+            if !beaten && !visit.serves.is_empty() && visit.slot < self.end() {
+                by_slot[visit.slot].push(index);
+            }
+        }
+        by_slot
+    }
+
+    /// The same trip, ending at an earlier slot.
+    pub fn until(&self, end: usize) -> Problem {
+        let fails = self.fails.iter().map(|of| {
+            of.iter().take(end).map(|to| to.iter().take(end + 1).cloned().collect()).collect()
+        });
+        let mut problem = Problem { fails: fails.collect(), slots: end + 1, ..self.clone() };
+        problem.given.truncate(end + 1);
+        problem
+    }
+}
+
+/// A schedule.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Found {
+    /// Indices into [`Problem::visits`], in order of slots.
+    pub visits: Vec<usize>,
+    /// Lives lost.
+    pub lost: usize,
+    /// Driving, in km.
+    pub km: f64,
+    /// Cost.
+    pub cost: f64,
+    /// Whether this is the optimum for certain.
+    pub exact: bool,
+}
+
+/// The caller gave up waiting.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Cancelled;
+
+/// Looks on while a search is at it.
+pub trait Watch {
+    /// Whether nobody waits any more; asked again and again.
+    fn cancelled(&self) -> bool;
+
+    /// A schedule was found, perhaps not the best.
+    fn found(&self, _found: &Found) {}
+
+    /// No schedule has fewer stops.
+    fn least(&self, _stops: usize) {}
+}
+
+impl<F: Fn() -> bool> Watch for F {
+    fn cancelled(&self) -> bool {
+        self()
+    }
+}

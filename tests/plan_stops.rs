@@ -26,7 +26,7 @@ fn on_other_lives(
     trip: &Trip,
 ) -> f64 {
     let stay = Request { lives: 1200, seed: 90_210, ..Request::nights(trip.days) };
-    let case = Case::of(&basis(&rig(), &known), &stay, 0);
+    let case = Case::of(&basis(&rig(), known), &stay, 0);
     let stocks = case.beliefs.mechanism.stocks();
     let mut puts = Vec::new();
     for stop in &trip.stops {

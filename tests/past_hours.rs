@@ -52,15 +52,10 @@ fn some(count: i64, unit: Unit) -> Quantity {
 /// at their start, three washes, two hours of driving, then 50 km, and 5 degrees outside all along.
 fn learned() -> Beliefs {
     let rig = rig_file::parse(RIG, std::path::Path::new("rig.ron")).expect("the rig is sound");
-    let full = |stock: &str| Event::Fill {
-        stock: stock.into(),
-        amount: None,
-        after: Some(After::Full),
-    };
-    let mut told: Vec<(Moment, Event)> = ["fresh", "diesel", "battery"]
-        .map(|stock| (at(0, 0), full(stock)))
-        .into_iter()
-        .collect();
+    let full =
+        |stock: &str| Event::Fill { stock: stock.into(), amount: None, after: Some(After::Full) };
+    let mut told: Vec<(Moment, Event)> =
+        ["fresh", "diesel", "battery"].map(|stock| (at(0, 0), full(stock))).into_iter().collect();
     told.push((at(0, 0), Event::Empty { stock: "grey".into(), amount: None, after: None }));
     for day in 0..7 {
         let date = at(day, 0).date_naive();
@@ -109,12 +104,8 @@ fn the_replay_moves_levels_by_what_the_hours_hold() {
     // 20 W/K times 15 K, less 30 W from each of two; of 10,000 Wh a litre eight tenths arrive.
     let diesel = days * 24.0 * (20.0 * 15.0 - 60.0) / (10_000.0 * 0.8);
     let battery = days * 120.0 + person_days * 60.0 + 3.0 * 80.0 + 50.0 * 2.0 - 2.0 * 100.0;
-    let want = [
-        0.994 * 400.0 - fresh,
-        3.0 * 8.0 * 0.75,
-        0.994 * 60.0 - diesel,
-        0.994 * 6000.0 - battery,
-    ];
+    let want =
+        [0.994 * 400.0 - fresh, 3.0 * 8.0 * 0.75, 0.994 * 60.0 - diesel, 0.994 * 6000.0 - battery];
     for (stock, want) in want.into_iter().enumerate() {
         let mean = joint.mean(stock);
         assert!((mean / want - 1.0).abs() < 1e-9, "stock {stock}: {mean}, counted {want}");

@@ -76,7 +76,7 @@ pub(super) const MEMBER_WANDER: f64 = 0.012;
 /// Error of a tank's gauge beyond its step, and of "empty" (0.005 to 0.02): no level is known
 /// better. The battery's monitor has an error of its own, in two parts that come to the same
 /// (0.0085 together): see [`GAUGE_NOISE_SD`] and [`GAUGE_BIAS_SD`].
-pub(super) const GAUGE_SD: f64 = 0.008;
+pub const GAUGE_SD: f64 = 0.008;
 /// Error of a level that was guessed, without any gauge (0.02 to 0.1).
 pub(super) const GUESS_SD: f64 = 0.03;
 /// Error of a charge reading from one to the next (0.003 to 0.01).
@@ -91,7 +91,7 @@ pub(super) const FULL_SHORT: f64 = 0.006;
 /// Error of a level that a service is said to have ended at (0.01 to 0.03).
 pub(super) const JUDGED_SD: f64 = 0.012;
 /// Error of an amount that went in or came out, as a share of itself (0.01 to 0.05).
-pub(super) const AMOUNT_SD: f64 = 0.03;
+pub const AMOUNT_SD: f64 = 0.03;
 /// Share of readings that are slips of the pen (0.002 to 0.03): how much one wild reading moves.
 pub(super) const SLIP: f64 = 0.01;
 /// Share of readings before which the level changed unseen, by a fill or a leak that nobody logged

@@ -1,17 +1,17 @@
 //! Is something wrong with the van? Water that falls with no use logged, grey or liquids that rise
 //! less than they should, a battery that falls with no load, a gauge that never moves.
 //!
-//! For stocks that only add up, the past is replayed beside rival beliefs, each with a steady
-//! change of one stock from some day on that nothing explains; how much better a rival foretold
-//! the readings than the entries alone did is the evidence. What every coefficient may still turn
-//! out to be, as it was believed when the change is said to have begun, is counted in on both
-//! sides, and so is what the stocks beside it read: a leak does not arrive in grey, a forgotten
-//! shower does. Such a test of a change at an unknown moment is a generalised likelihood ratio
-//! (Willsky and Jones, IEEE Transactions on Automatic Control 21, 1976; from memory), here
-//! averaged over moments and rates instead of maximised. A gauge that stands still is a rival that
-//! foretells every reading. The battery is carried by draws, so its readings' misfits are summed
-//! instead: a cumulative sum that forgets what a sound battery would bring (Page, Biometrika 41,
-//! 1954; from memory).
+//! For stocks that only add up, the past is replayed beside hypotheses, each of a steady change of
+//! one stock from some day on that nothing explains. How much more probable it makes the readings
+//! than the entries alone do is the evidence. What every coefficient may still turn out to be is
+//! counted in on both sides, and so is what the stocks beside it read: a leak does not arrive in
+//! grey, a forgotten shower does. Such a test of a change at an unknown moment is a generalised
+//! likelihood ratio (Willsky and Jones, IEEE Transactions on Automatic Control 21, 1976; from
+//! memory), here averaged over moments and rates instead of maximised.
+//!
+//! A gauge that stands still is a hypothesis that foretells every reading. The battery is carried
+//! by an ensemble, so its innovations are summed instead: a cumulative sum that forgets what a
+//! sound battery would bring (Page, Biometrika 41, 1954; from memory).
 
 use super::beliefs::Beliefs;
 use super::electric::{Cause, diagnose};
@@ -39,11 +39,8 @@ pub struct Unexplained {
     pub since: Moment,
     /// Signed change a day, in the stock's unit.
     pub per_day: Estimate,
-    /// How certain: 1 is just enough for an alarm.
+    /// How certain, as a share of the evidence that is just enough for an alarm.
     pub strength: f64,
-    /// What that is a share of: how many times more probable the readings are with the change than
-    /// without, as a logarithm; of the battery, the cumulative sum.
-    pub evidence: f64,
     /// Readings and services since then.
     pub readings: usize,
     /// Whether it is the gauge that stands still, whatever the stock does.
@@ -219,7 +216,6 @@ fn weighed(
         since,
         per_day,
         strength,
-        evidence,
         readings,
         stuck: false,
         cause: None,
@@ -261,7 +257,6 @@ fn standing_still(beliefs: &Beliefs, stock: usize) -> Option<Unexplained> {
         since,
         per_day,
         strength: evidence / STUCK_EVIDENCE,
-        evidence,
         readings: same,
         stuck: true,
         cause: None,
@@ -292,7 +287,6 @@ fn battery(beliefs: &Beliefs, now: Moment) -> Option<Unexplained> {
         since,
         per_day,
         strength: sum / CUMULATIVE_SUM,
-        evidence: sum,
         readings,
         stuck: false,
         cause: None,

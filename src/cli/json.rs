@@ -165,7 +165,6 @@ mod tests {
                 since: "2026-03-04T19:00:00+01:00".parse().unwrap(),
                 per_day: Estimate { mean: -310.0, sd: 40.0 },
                 strength: 2.0,
-                evidence: 9.0,
                 readings: 6,
                 stuck,
                 cause,

@@ -16,6 +16,7 @@ use super::lives::{self, FAN_STEP, Lives};
 use super::passages;
 use super::scene::Scene;
 use crate::belief;
+use crate::belief::practice::GAUGE_SD;
 use crate::domain::entry::{Body, Entry, Event};
 use crate::domain::journal::{self, Standing};
 use crate::domain::rig::Rig;
@@ -320,9 +321,6 @@ fn date_case(passages: &[f64], came: Span) -> Case {
     let error = said.p50.filter(|_| middle.is_finite()).map(|p50| (p50 - middle).abs() / 24.0);
     Case::Judged(verdict, error, came.to.is_finite())
 }
-
-/// Error of a gauge beyond its step, as a share of capacity. Common practice, no source.
-const GAUGE_SD: f64 = 0.008;
 
 fn level_case(
     stock: &Stock,

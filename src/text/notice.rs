@@ -178,7 +178,6 @@ mod tests {
                 since: "2026-03-04T19:00:00+01:00".parse().unwrap(),
                 per_day: Estimate { mean, sd },
                 strength: 1.0,
-                evidence: 5.0,
                 readings: 4,
                 stuck: false,
                 cause: None,

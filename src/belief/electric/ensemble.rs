@@ -52,16 +52,8 @@ pub(super) struct Ensemble<'a> {
     /// Per coefficient. Private, as `rows` hold what follows from them: see [`Ensemble::teach`].
     coefficients: Vec<PerMember>,
     rows: Vec<Row>,
-    /// Per flow, what an hour holds of its source, and what it varies with from day to day.
-    held: Vec<(f32, Varies)>,
-}
-
-/// What a flow varies with from day to day.
-#[derive(Clone, Copy)]
-enum Varies {
-    Loads,
-    Runs,
-    Activity(usize),
+    /// Per flow, what the hour at hand holds of its source.
+    held: Vec<f32>,
 }
 
 /// What an hour's step wants to know of [`LANES`] members: what follows from their coefficients,
@@ -194,9 +186,8 @@ impl<'a> Ensemble<'a> {
     fn step(&mut self, hour: &Hour) {
         let past = hour.past;
         let shared = self.kit.shared(past.hour, past.aboard, past.weather.outside_c, &past.sun);
-        let held = |flow: &Flow| (hour.exposure.of(flow.source) as f32, varies(flow.source));
         self.held.clear();
-        self.held.extend(self.flows.iter().map(held));
+        self.held.extend(self.flows.iter().map(|flow| hour.exposure.of(flow.source) as f32));
         let (index, uses) = hour.uses;
         let placed: Vec<_> =
             uses.placed_in(index).map(|p| (p.activity, p.amounts(index))).collect();
@@ -205,7 +196,7 @@ impl<'a> Ensemble<'a> {
         let rows = self.rows.iter_mut().zip(self.level_wh.chunks_exact_mut(LANES));
         for (r, (row, level_wh)) in rows.enumerate() {
             row.brighten(past.weather.clearness);
-            let (base_wh, used_wh) = row.linear(&self.held);
+            let (base_wh, used_wh) = row.linear(&self.flows, &self.held);
             let load = row.load;
             self.kit.hour_lanes(&shared, &row.day, &row.values, &mut moved, |l, load_wh, _| {
                 (base_wh[l] - load_wh) * load[l] + used_wh[l]
@@ -312,14 +303,6 @@ fn lay_out(rows: &mut [Row], each: &PerMember, lane: impl Fn(&mut Row) -> &mut L
     }
 }
 
-fn varies(source: Source) -> Varies {
-    match source {
-        Source::Activity(index) => Varies::Activity(index),
-        Source::Driver(Driver::PersonDay | Driver::Day) | Source::Climate => Varies::Loads,
-        Source::Driver(_) => Varies::Runs,
-    }
-}
-
 impl Row {
     /// A day like any other, for a rig with so many flows and activities.
     fn plain(flows: usize, activities: usize) -> Row {
@@ -350,20 +333,20 @@ impl Row {
 
     /// What the linear flows move in an hour, in Wh: by what varies as loads do, and by the rest.
     #[inline(always)]
-    fn linear(&self, held: &[(f32, Varies)]) -> (Lane, Lane) {
+    fn linear(&self, flows: &[Flow], held: &[f32]) -> (Lane, Lane) {
         let (mut base_wh, mut used_wh) = ([0.0; LANES], [0.0; LANES]);
-        for (&(amount, varies), per_unit) in held.iter().zip(&self.per_unit) {
+        for ((flow, &amount), per_unit) in flows.iter().zip(held).zip(&self.per_unit) {
             let per_unit: Lane = *per_unit;
-            let factors = match varies {
+            let factors = match flow.source {
                 _ if amount == 0.0 => continue,
-                Varies::Loads => {
+                Source::Activity(activity) => &self.occurred[activity],
+                Source::Driver(Driver::PersonDay | Driver::Day) | Source::Climate => {
                     for l in 0..LANES {
                         base_wh[l] += amount * per_unit[l];
                     }
                     continue;
                 }
-                Varies::Runs => &self.runs,
-                Varies::Activity(activity) => &self.occurred[activity],
+                Source::Driver(_) => &self.runs,
             };
             for l in 0..LANES {
                 used_wh[l] += amount * per_unit[l] * factors[l];

@@ -1,6 +1,7 @@
 //! What the journal tells of one stock after an evening, until its next service.
 
 use crate::belief::evidence::{exposure_of, in_unit, levels_read};
+use crate::belief::practice::AMOUNT_SD;
 use crate::domain::entry::{After, Event};
 use crate::domain::journal::Standing;
 use crate::domain::rig::{Parts, Rig};
@@ -40,9 +41,6 @@ pub struct Span {
     /// Met by this hour.
     pub to: f64,
 }
-
-/// Relative error of an amount that went in or came out. Common practice, no source.
-const AMOUNT_SD: f64 = 0.03;
 
 /// What was told of a stock in `(at, now]`, with its hour, in time order; a service or something
 /// unforeseen ends the list. `truth` is what stands now.

@@ -9,6 +9,8 @@ pub mod day_cycle;
 pub mod fridge;
 pub mod heat;
 pub mod panel;
+pub mod practice;
+pub mod real;
 pub mod sky;
 pub mod sun;
 pub mod water;

@@ -96,7 +96,7 @@ impl<'a> Known<'a> {
 /// A row as the stocks feel it.
 pub fn of_row(row: &DayWeather, camp: &Camp, usual_clearness: f64) -> DaySky {
     let from_sum = row.sun_kwh_m2.and_then(|kwh| {
-        let clear_wh = physics::sky::clear_day_wh_m2(row.date, camp.latitude, camp.longitude);
+        let clear_wh = physics::sun::clear_day_wh_m2(row.date, camp.latitude, camp.longitude);
         (clear_wh > 50.0).then(|| kwh * 1000.0 / clear_wh)
     });
     let from_cloud = row.cloud.map(physics::sky::cloud_factor);

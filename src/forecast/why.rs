@@ -9,7 +9,7 @@ use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
 use crate::mechanism::climate::lanes::LANES;
-use crate::mechanism::climate::{ClimateValues, HourWeather, heater_fuel};
+use crate::mechanism::climate::{ClimateValues, Kit, heater_fuel};
 use crate::mechanism::driver::Source;
 
 /// What moves a stock.
@@ -164,17 +164,16 @@ fn climate_movers(beliefs: &Beliefs, scene: &Scene, stock: usize) -> Vec<(Moves,
     }
     let values = ClimateValues::of(mechanism, |i| beliefs.coefficient(i).mean);
     let near = &scene.hours[..NEAR.min(scene.hours.len())];
+    let kit: Kit<f64> = Kit::of(mechanism);
     let (mut burnt, mut sun, mut loads) = (0.0, 0.0, 0.0);
     for hour in near {
         let sky = &scene.days[hour.day].sky;
-        let weather = HourWeather {
-            outside_c: sky.low_c + (sky.high_c - sky.low_c) * hour.warmth,
-            clearness: sky.clearness,
-        };
-        let flows = scene.kit.hour(hour.hour, hour.aboard, weather, &hour.sun, &values);
+        let outside_c = sky.low_c + (sky.high_c - sky.low_c) * hour.warmth;
+        let shared = kit.shared(hour.hour, hour.aboard, outside_c, &hour.sun);
+        let flows = kit.alone(&shared, sky.clearness, &values);
         burnt += flows.fuel;
         loads += flows.load_wh;
-        sun += flows.stored_wh(mechanism.parts.electrics.as_ref());
+        sun += kit.light_wh(&flows);
     }
     let days = (near.len() as f64 / 24.0).max(1e-9);
     let mut movers = Vec::new();

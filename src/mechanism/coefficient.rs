@@ -2,6 +2,7 @@
 //! any journal.
 
 use super::driver::Source;
+use super::practice::LEAST_OF_RATED;
 use crate::domain::estimate::Estimate;
 
 /// What kind of number a coefficient is.
@@ -73,7 +74,7 @@ impl Coefficient {
     /// rig file says, shares within 0 and 1.
     pub fn sensible(&self, value: f64) -> f64 {
         match self.nature {
-            Nature::Positive { .. } => value.max(0.1 * self.mean),
+            Nature::Positive { .. } => value.max(LEAST_OF_RATED * self.mean),
             Nature::Share { .. } => value.clamp(0.0, 1.0),
         }
     }

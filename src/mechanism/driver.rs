@@ -1,5 +1,6 @@
 //! What drives a flow, and how much of each driver an interval holds.
 
+use super::practice::{AWAKE, NIGHT_SHARE, PUNCTUAL, RECALLED};
 use crate::domain::flow::Driver;
 
 /// What drives a flow.
@@ -58,7 +59,7 @@ impl Exposure {
         }
     }
 
-    /// The interval grows by another one.
+    /// Adds what another interval holds.
     pub fn add(&mut self, other: &Exposure) {
         let pairs = |own: &mut [f64], more: &[f64]| {
             own.iter_mut().zip(more).for_each(|(own, more)| *own += more);
@@ -76,21 +77,14 @@ impl Exposure {
     }
 }
 
-/// Share of a day's person-bound base use that falls in each civil hour: people drink, wash
-/// hands and go to the toilet mostly while awake (7 to 23 h); nights count a quarter as much.
-/// Common practice, no source.
+/// Share of a day's person-bound base use that falls in a civil hour: people drink, wash hands and
+/// go to the toilet mostly while awake.
 pub fn person_hour_share(hour: usize) -> f64 {
-    const NIGHT: f64 = 0.25;
-    const WHOLE: f64 = 16.0 + 8.0 * NIGHT;
-    if (7..23).contains(&(hour % 24)) { 1.0 / WHOLE } else { NIGHT / WHOLE }
+    const WHOLE: f64 = AWAKE_HOURS + (24.0 - AWAKE_HOURS) * NIGHT_SHARE;
+    if AWAKE.contains(&(hour % 24)) { 1.0 / WHOLE } else { NIGHT_SHARE / WHOLE }
 }
 
-/// Share of what people do that keeps to the hours that are usual for it. Common practice, no
-/// source.
-const PUNCTUAL: f64 = 0.75;
-
-/// The same of what was written in one sitting, long after: one hour is as good as another then.
-const RECALLED: f64 = 0.5;
+const AWAKE_HOURS: f64 = (AWAKE.end - AWAKE.start) as f64;
 
 /// Chance that an occurrence of an activity falls in each civil hour: mostly at the hours that the
 /// rig names for it, now and then at any waking hour, always so when it names none.
@@ -98,7 +92,8 @@ pub fn hour_shares(hours: &[(u8, f64)]) -> [f64; 24] {
     shares_of(hours, PUNCTUAL)
 }
 
-/// The same for what has been written down already, at an hour of its own or in the evening.
+/// As [`hour_shares`], of what has been written down already, at an hour of its own or in the
+/// evening.
 pub fn recalled_hour_shares(hours: &[(u8, f64)]) -> [f64; 24] {
     shares_of(hours, RECALLED)
 }
@@ -111,7 +106,7 @@ fn shares_of(hours: &[(u8, f64)], punctual: f64) -> [f64; 24] {
     let sum: f64 = usual.iter().sum();
     let (punctual, loose) = if sum > 0.0 { (punctual / sum, 1.0 - punctual) } else { (0.0, 1.0) };
     let mut shares = usual.map(|share| share * punctual);
-    shares[7..23].iter_mut().for_each(|share| *share += loose / 16.0);
+    shares[AWAKE].iter_mut().for_each(|share| *share += loose / AWAKE_HOURS);
     shares
 }
 

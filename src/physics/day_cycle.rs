@@ -1,10 +1,6 @@
 //! Temperature by the hour from a day's low and high.
 
-/// Hour of the day's lowest temperature, local time: about sunrise.
-pub const COLDEST_HOUR: f64 = 5.0;
-
-/// Hour of the day's highest temperature, local time.
-pub const WARMEST_HOUR: f64 = 15.0;
+use super::practice::{COLDEST_HOUR, WARMEST_HOUR};
 
 /// Air temperature at an hour of the day.
 ///

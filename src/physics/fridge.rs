@@ -1,16 +1,11 @@
 //! A compressor fridge: the warmer the van, the longer it runs.
 
-/// Least draw as a share of that at 20 degrees Celsius: a door still opens in a cold van.
-/// Status: common practice, no source.
-pub const LEAST_SHARE: f64 = 0.25;
-
-/// Most draw as a share of that at 20 degrees Celsius: the compressor running without a pause.
-/// Status: common practice, no source (a mean of 22 W comes from a compressor of 50 to 60 W).
-pub const MOST_SHARE: f64 = 2.5;
+use super::practice::{FRIDGE_LEAST_SHARE, FRIDGE_MOST_SHARE};
+use super::real::Real;
 
 /// Mean electric draw of a compressor fridge over an hour.
 ///
-/// `mean_w_at_20`: mean draw with the van at 20 degrees Celsius, in W. `per_kelvin`: relative
+/// `mean_w_at_20`: mean draw with the van at 20 degrees Celsius, in W, at least 0. `per_kelvin`: relative
 /// change per kelvin (0.04 = 4 %). `inside_c`: temperature in the van, degrees Celsius. Result
 /// in W, between 0.25 and 2.5 times `mean_w_at_20`.
 ///
@@ -24,9 +19,10 @@ pub const MOST_SHARE: f64 = 2.5;
 /// assert_eq!(mean_draw_w(20.0, 0.04, 30.0), 28.0);
 /// assert_eq!(mean_draw_w(20.0, 0.04, 90.0), 50.0);
 /// ```
-pub fn mean_draw_w(mean_w_at_20: f64, per_kelvin: f64, inside_c: f64) -> f64 {
-    let share = 1.0 + per_kelvin * (inside_c - 20.0);
-    mean_w_at_20.max(0.0) * share.clamp(LEAST_SHARE, MOST_SHARE)
+#[inline(always)]
+pub fn mean_draw_w<R: Real>(mean_w_at_20: R, per_kelvin: R, inside_c: R) -> R {
+    let share = R::of(1.0) + per_kelvin * (inside_c - R::of(20.0));
+    mean_w_at_20 * share.most(R::of(FRIDGE_LEAST_SHARE)).least(R::of(FRIDGE_MOST_SHARE))
 }
 
 #[cfg(test)]
@@ -39,7 +35,7 @@ mod tests {
         // By hand: 24 W at 20 degrees, 5 % per kelvin.
         for (inside, want) in [(20.0, 24.0), (30.0, 36.0), (10.0, 12.0), (-20.0, 6.0), (80.0, 60.0)]
         {
-            assert!((mean_draw_w(24.0, 0.05, inside) - want).abs() < 1e-12, "{inside}");
+            assert!((mean_draw_w(24.0_f64, 0.05, inside) - want).abs() < 1e-12, "{inside}");
         }
     }
 

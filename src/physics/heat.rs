@@ -2,17 +2,11 @@
 //! burns and draws for it.
 //!
 //! Steady state by the hour: a van's inside has so little mass that an hour's delay would be
-//! guesswork. Hot water is in [`super::water`].
+//! guesswork. What runs in every life takes either precision ([`Real`]). Hot water is in
+//! [`super::water`].
 
-/// Heat that a cubic metre of room air carries per kelvin, in Wh.
-///
-/// Handbook practice for air near 20 degrees Celsius at sea level; see [`air_wh_per_m3_k`].
-pub const ROOM_AIR_WH_PER_M3_K: f64 = 0.335;
-
-/// Most starts per hour of a heater that cycles, reached at half duty.
-///
-/// Status: common practice, no source.
-pub const MOST_STARTS_PER_HOUR: f64 = 2.0;
+use super::practice::{AIRED_ABOVE_WANTED_K, AIRED_FROM_C, AIRED_K, HEATER_MOST_STARTS_PER_HOUR};
+use super::real::Real;
 
 /// Heat that flows out through walls, windows and air change.
 ///
@@ -25,7 +19,8 @@ pub const MOST_STARTS_PER_HOUR: f64 = 2.0;
 /// use waystock::physics::heat::loss_w;
 /// assert_eq!(loss_w(30.0, 18.0, 8.0), 300.0);
 /// ```
-pub fn loss_w(ua_w_per_k: f64, inside_c: f64, outside_c: f64) -> f64 {
+#[inline(always)]
+pub fn loss_w<R: Real>(ua_w_per_k: R, inside_c: R, outside_c: R) -> R {
     ua_w_per_k * (inside_c - outside_c)
 }
 
@@ -41,8 +36,25 @@ pub fn loss_w(ua_w_per_k: f64, inside_c: f64, outside_c: f64) -> f64 {
 /// assert_eq!(heat_demand_w(30.0, 18.0, 8.0, 120.0), 180.0);
 /// assert_eq!(heat_demand_w(30.0, 18.0, 16.0, 120.0), 0.0);
 /// ```
-pub fn heat_demand_w(ua_w_per_k: f64, inside_c: f64, outside_c: f64, gains_w: f64) -> f64 {
-    (loss_w(ua_w_per_k, inside_c, outside_c) - gains_w).max(0.0)
+#[inline(always)]
+pub fn heat_demand_w<R: Real>(ua_w_per_k: R, inside_c: R, outside_c: R, gains_w: R) -> R {
+    (loss_w(ua_w_per_k, inside_c, outside_c) - gains_w).most(R::of(0.0))
+}
+
+/// Temperature inside that a heat holds.
+///
+/// `outside_c`: degrees Celsius. `heat_w`: from the heater, people, appliances and sun, in W.
+/// `kelvin_per_w`: one over the loss in W/K, ready at hand. Result in degrees Celsius.
+///
+/// Formula: [`loss_w`] solved for the inside, T_out + Q / UA.
+///
+/// ```
+/// use waystock::physics::heat::inside_c;
+/// assert_eq!(inside_c(8.0, 300.0, 1.0 / 30.0), 18.0);
+/// ```
+#[inline(always)]
+pub fn inside_c<R: Real>(outside_c: R, heat_w: R, kelvin_per_w: R) -> R {
+    outside_c + heat_w * kelvin_per_w
 }
 
 /// Fuel that gives an amount of heat.
@@ -63,34 +75,37 @@ pub fn fuel_units(heat_wh: f64, efficiency: f64, wh_per_unit: f64) -> f64 {
     if useful_wh_per_unit > 0.0 { heat_wh.max(0.0) / useful_wh_per_unit } else { 0.0 }
 }
 
-/// Inside temperature from which on people aboard open windows, degrees Celsius, and how much
-/// warmer than outside it stays then, in K.
+/// Temperature inside from which on people aboard open windows while it is cool outside, in
+/// degrees Celsius. `wanted_c`: what the heater is set to.
 ///
-/// Status: common practice, no source.
-pub const AIRED_FROM_C: f64 = 24.0;
-/// See [`AIRED_FROM_C`].
-pub const AIRED_K: f64 = 4.0;
+/// Formula: max(24, wanted + 2). Status: common practice, no source.
+///
+/// ```
+/// use waystock::physics::heat::aired_from_c;
+/// assert_eq!((aired_from_c(19.0), aired_from_c(23.5)), (24.0, 25.5));
+/// ```
+pub fn aired_from_c(wanted_c: f64) -> f64 {
+    (wanted_c + AIRED_ABOVE_WANTED_K).max(AIRED_FROM_C)
+}
 
-/// Highest temperature inside that people aboard put up with before they open up, degrees Celsius.
+/// Highest temperature inside that people aboard put up with, in degrees Celsius.
 ///
-/// `wanted_c`: what the heater is set to; nobody airs below it. `outside_c`: degrees Celsius.
+/// `from_c`: from [`aired_from_c`], infinite where nobody can open a window. `outside_c`: degrees
+/// Celsius; an open window does not make it as cool as that.
+///
+/// Formula: max(T_out + 4, from). Status: common practice, no source.
 ///
 /// ```
 /// use waystock::physics::heat::aired_c;
-/// assert_eq!(aired_c(19.0, 10.0), 24.0);
-/// assert_eq!(aired_c(19.0, 28.0), 32.0);
+/// assert_eq!((aired_c(24.0, 10.0), aired_c(24.0, 28.0)), (24.0, 32.0));
 /// ```
-pub fn aired_c(wanted_c: f64, outside_c: f64) -> f64 {
-    (outside_c + AIRED_K).max(aired_from_c(wanted_c))
+#[inline(always)]
+pub fn aired_c<R: Real>(from_c: R, outside_c: R) -> R {
+    (outside_c + R::of(AIRED_K)).most(from_c)
 }
 
-/// The same while it is cool outside.
-pub fn aired_from_c(wanted_c: f64) -> f64 {
-    (wanted_c + 2.0).max(AIRED_FROM_C)
-}
-
-/// A heater's abilities and needs.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// A heater as its maker states it.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Heater {
     /// Largest heat output, in W.
     pub output_w: f64,
@@ -106,118 +121,72 @@ pub struct Heater {
     pub start_wh: f64,
 }
 
-/// What a heater did in one hour.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct HeaterHour {
-    /// Useful heat, in Wh.
-    pub heat_wh: f64,
-    /// Fuel burnt, in units of the fuel.
-    pub fuel_units: f64,
-    /// Electricity drawn, in Wh.
-    pub electric_wh: f64,
-    /// Heat that was wanted and not given, in Wh.
-    pub unmet_wh: f64,
-    /// Share of the hour in which it burned, `[0, 1]`.
-    pub burning_share: f64,
+/// A [`Heater`] with its divisions done, for every hour of every life.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HeaterStep<R> {
+    fuel_per_wh: R,
+    per_lowest_w: R,
+    fan_w: R,
+    /// Energy of starts at 1/4 of what cycles most: see [`HeaterStep::hour`].
+    starts_wh: R,
 }
 
-impl Heater {
+/// What a heater did in one hour.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HeaterHour<R> {
+    /// Useful heat, in Wh; the mean over the hour in W.
+    pub heat_wh: R,
+    /// Fuel burnt, in units of the fuel.
+    pub fuel_units: R,
+    /// Electricity drawn, in Wh.
+    pub electric_wh: R,
+}
+
+impl<R: Real> HeaterStep<R> {
+    /// Takes a heater's numbers into the precision of the step.
+    pub fn of(heater: &Heater) -> HeaterStep<R> {
+        let lowest_w = heater.lowest_w.clamp(0.0, heater.output_w.max(0.0));
+        HeaterStep {
+            fuel_per_wh: R::of(fuel_units(1.0, heater.efficiency, heater.wh_per_unit)),
+            // A heater without a lowest output never cycles.
+            per_lowest_w: R::of(if lowest_w > 0.0 { 1.0 / lowest_w } else { 1e9 }),
+            fan_w: R::of(heater.fan_w),
+            starts_wh: R::of(4.0 * HEATER_MOST_STARTS_PER_HOUR * heater.start_wh),
+        }
+    }
+
     /// What one hour of a steady demand makes of the heater.
     ///
-    /// `demand_w`: heat wanted in W, as from [`heat_demand_w`]; negative counts as 0.
+    /// `demand_w`: heat wanted in W, as from [`heat_demand_w`], at least 0. `output_w`: the most it
+    /// gives in this hour, 0 while it is off; what is wanted beyond it is not given.
     ///
-    /// Formula: above `output_w` it burns flat out and the rest is unmet. Between `lowest_w` and
-    /// `output_w` it follows the demand, burning all hour without a new start. Below `lowest_w`
-    /// it burns the share x = demand / lowest of the hour, with 4 · 2 · x · (1 - x) starts: the
-    /// thermostat's cycling parabola, at most [`MOST_STARTS_PER_HOUR`]. So a mild hour can draw
-    /// more electricity than a colder one.
+    /// Formula: between its lowest and its largest output it follows the demand, burning all hour
+    /// without a new start. Below the lowest it burns the share x = demand / lowest of the hour,
+    /// with 4 · 2 · x · (1 - x) starts: the thermostat's cycling parabola, at most
+    /// [`HEATER_MOST_STARTS_PER_HOUR`]. So a mild hour can draw more electricity than a colder one.
     ///
     /// Source: the parabola is the usual one of thermostat studies (from memory); its height is
     /// common practice, no source.
     ///
     /// ```
-    /// use waystock::physics::heat::Heater;
+    /// use waystock::physics::heat::{Heater, HeaterStep};
     /// let heater = Heater { output_w: 2000.0, lowest_w: 800.0, efficiency: 0.8,
     ///                       wh_per_unit: 10_025.0, fan_w: 20.0, start_wh: 5.0 };
-    /// let hour = heater.hour(400.0);
-    /// assert_eq!((hour.heat_wh, hour.burning_share), (400.0, 0.5));
-    /// assert_eq!(hour.electric_wh, 20.0 * 0.5 + 2.0 * 5.0);
-    /// assert_eq!(heater.hour(2500.0).unmet_wh, 500.0);
+    /// let step: HeaterStep<f64> = HeaterStep::of(&heater);
+    /// assert_eq!(step.hour(400.0, 2000.0).electric_wh, 20.0 * 0.5 + 2.0 * 5.0);
+    /// assert_eq!(step.hour(2500.0, 2000.0).heat_wh, 2000.0);
     /// ```
-    pub fn hour(&self, demand_w: f64) -> HeaterHour {
-        let demand_w = demand_w.max(0.0);
-        let output_w = self.output_w.max(0.0);
-        let heat_wh = demand_w.min(output_w);
-        if heat_wh <= 0.0 {
-            return HeaterHour { unmet_wh: demand_w, ..HeaterHour::default() };
-        }
-        let lowest_w = self.lowest_w.clamp(0.0, output_w);
-        let burning_share = if heat_wh < lowest_w { heat_wh / lowest_w } else { 1.0 };
-        let starts = 4.0 * MOST_STARTS_PER_HOUR * burning_share * (1.0 - burning_share);
+    #[inline(always)]
+    pub fn hour(&self, demand_w: R, output_w: R) -> HeaterHour<R> {
+        let heat_wh = demand_w.least(output_w);
+        let burning_share = (heat_wh * self.per_lowest_w).least(R::of(1.0));
+        let starts_wh = self.starts_wh * (R::of(1.0) - burning_share);
         HeaterHour {
             heat_wh,
-            fuel_units: fuel_units(heat_wh, self.efficiency, self.wh_per_unit),
-            electric_wh: self.fan_w * burning_share + self.start_wh * starts,
-            unmet_wh: demand_w - heat_wh,
-            burning_share,
+            fuel_units: heat_wh * self.fuel_per_wh,
+            electric_wh: (self.fan_w + starts_wh) * burning_share,
         }
     }
-}
-
-/// Loss by air change, with room air's heat.
-///
-/// `volume_m3`: air in the van in m3. `ach`: air changes per hour (about 0.5 shut, 1 with a vent
-/// ajar). Result in W/K, to be added to the walls' UA.
-///
-/// Formula: 0.335 · ach · volume. Colder air is denser and carries up to 12 % more; see
-/// [`air_wh_per_m3_k`].
-///
-/// Source: handbook practice (ASHRAE Fundamentals, infiltration).
-///
-/// ```
-/// use waystock::physics::heat::ua_of_air;
-/// assert!((ua_of_air(11.0, 1.0) - 3.685).abs() < 1e-12);
-/// ```
-pub fn ua_of_air(volume_m3: f64, ach: f64) -> f64 {
-    ROOM_AIR_WH_PER_M3_K * ach * volume_m3
-}
-
-/// Heat that a cubic metre of dry air carries per kelvin.
-///
-/// `air_c`: its temperature in degrees Celsius. `pressure_hpa`: air pressure in hPa. Result in
-/// Wh/(m3 K); use it instead of [`ROOM_AIR_WH_PER_M3_K`] high up or in hard frost.
-///
-/// Formula: p / (R T) · c_p with R = 287.05 and c_p = 1006 J/(kg K). Within 0.2 % from -30 to
-/// 40 degrees Celsius.
-///
-/// Source: ideal gas law, any thermodynamics text.
-///
-/// ```
-/// use waystock::physics::heat::air_wh_per_m3_k;
-/// assert!((air_wh_per_m3_k(0.0, 1013.25) - 0.3612).abs() < 0.0005);
-/// ```
-pub fn air_wh_per_m3_k(air_c: f64, pressure_hpa: f64) -> f64 {
-    let density_kg_m3 = pressure_hpa * 100.0 / (287.05 * (air_c + 273.15));
-    density_kg_m3 * 1006.0 / 3600.0
-}
-
-/// Loss through a layered wall, window or floor.
-///
-/// `area_m2`: its area. `r_m2k_per_w`: thermal resistance of its layers (thickness over
-/// conductivity) and of the air at both faces, in m2K/W. Result in W/K; 0 for a resistance that
-/// is not positive.
-///
-/// Formula: area / ΣR. Bridges of metal are not in it; they can double a van's loss.
-///
-/// Source: ISO 6946 (from memory).
-///
-/// ```
-/// use waystock::physics::heat::ua_of_wall;
-/// let insulation = 0.05 / 0.035; // 50 mm of foam
-/// assert!((ua_of_wall(22.0, insulation + 0.17) - 13.762).abs() < 0.001);
-/// ```
-pub fn ua_of_wall(area_m2: f64, r_m2k_per_w: f64) -> f64 {
-    if r_m2k_per_w > 0.0 { area_m2 / r_m2k_per_w } else { 0.0 }
 }
 
 #[cfg(test)]

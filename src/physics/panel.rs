@@ -4,25 +4,10 @@
 //! power. Dirt, wiring and part shade are not here: they are a factor that the journal teaches.
 //! The sun comes from [`super::sun`], the light from [`super::sky`].
 
+use super::practice::{LOWEST_BEAM_ZENITH_DEG, LOWEST_COS_ZENITH, OPEN_NOCT_C};
+use super::real::Real;
 use super::sky::erbs_diffuse_fraction;
 use super::sun::SunHour;
-
-/// Nominal operating cell temperature of a panel with air behind it, in degrees Celsius.
-///
-/// Status: common practice (makers state 42 to 48).
-pub const OPEN_NOCT_C: f64 = 45.0;
-
-/// Reflectance of grass, gravel and dry soil, for `albedo`. Status: common practice; fresh snow
-/// has about 0.8.
-pub const USUAL_ALBEDO: f64 = 0.2;
-
-/// With the sun lower than this, all light counts as diffuse: the division by a small cosine
-/// would blow up noise. The same bound is usual in open solar code.
-const LOWEST_BEAM_ZENITH_DEG: f64 = 87.0;
-
-/// Smallest cosine of the zenith in the clearness index (elevation 3.7 degrees), for the same
-/// reason.
-const LOWEST_COS_ZENITH: f64 = 0.065;
 
 /// Irradiance on a panel's plane.
 ///
@@ -75,15 +60,7 @@ pub fn plane_of_array_w_m2(
 /// Formula: [`erbs_diffuse_fraction`] of G / (E · max(cos z, 0.065)).
 ///
 /// Source: Erbs, Klein and Duffie 1982.
-///
-/// ```
-/// use waystock::physics::panel::diffuse_w_m2;
-/// use waystock::physics::sun::SunHour;
-/// let sun = SunHour { clear_w_m2: 710.0, zenith_deg: 45.0, azimuth_deg: 110.0,
-///                     extraterrestrial_normal_w_m2: 1321.46 };
-/// assert!((diffuse_w_m2(500.0, &sun) - 291.94).abs() < 0.01);
-/// ```
-pub fn diffuse_w_m2(ghi_w_m2: f64, sun: &SunHour) -> f64 {
+fn diffuse_w_m2(ghi_w_m2: f64, sun: &SunHour) -> f64 {
     let ghi = ghi_w_m2.max(0.0);
     if sun.zenith_deg > LOWEST_BEAM_ZENITH_DEG {
         return ghi;
@@ -98,57 +75,50 @@ pub fn diffuse_w_m2(ghi_w_m2: f64, sun: &SunHour) -> f64 {
 
 /// Temperature of the cells of a panel with air behind it.
 ///
-/// `air_c`: air temperature. `poa_w_m2`: irradiance on the panel. `noct_c`: nominal operating
-/// cell temperature (see [`OPEN_NOCT_C`]). Result in degrees Celsius.
+/// `air_c`: air temperature. `poa_w_m2`: irradiance on the panel. Result in degrees Celsius.
 ///
-/// Formula: T = T_air + (NOCT - 20) / 800 · G. Defined at a wind of 1 m/s; more wind cools.
+/// Formula: T = T_air + (NOCT - 20) / 800 · G with a nominal operating cell temperature of
+/// [`OPEN_NOCT_C`]. Defined at a wind of 1 m/s; more wind cools.
 ///
-/// Source: Ross, Interface design considerations for terrestrial solar cell modules, 1976, and
-/// Ross and Smokler, Flat-plate solar array project, 1986.
+/// Source: Ross, Design techniques for flat-plate photovoltaic arrays, 15th IEEE Photovoltaic
+/// Specialists Conference, 1981, as open code quotes it.
 ///
 /// ```
 /// use waystock::physics::panel::cell_temperature_c;
-/// assert_eq!(cell_temperature_c(25.0, 1000.0, 45.0), 56.25);
+/// assert_eq!(cell_temperature_c(25.0, 1000.0), 56.25);
 /// ```
-pub fn cell_temperature_c(air_c: f64, poa_w_m2: f64, noct_c: f64) -> f64 {
-    air_c + (noct_c - 20.0) / 800.0 * poa_w_m2
+#[inline(always)]
+pub fn cell_temperature_c<R: Real>(air_c: R, poa_w_m2: R) -> R {
+    air_c + R::of((OPEN_NOCT_C - 20.0) / 800.0) * poa_w_m2
 }
 
-/// Temperature of the cells of a panel that is glued flat to the roof.
+/// Direct-current power of a panel with its cells at 25 degrees Celsius.
 ///
-/// `air_c`: air temperature. `poa_w_m2`: irradiance on the panel. `wind_m_s`: wind at 10 m.
-/// Result in degrees Celsius.
+/// `rated_w`: at standard test conditions. `poa_w_m2`: irradiance on the panel. Result in W.
 ///
-/// Formula: T = T_air + G · exp(-2.81 - 0.0455 v), the insulated-back case. Such a panel runs
-/// some 25 K hotter in full sun than one with air behind it.
+/// Formula: P_rated · G / 1000, the first factor of [`power_w`].
 ///
-/// Source: King, Boyson and Kratochvil, Photovoltaic array performance model, SAND2004-3535,
-/// 2004, equations 11 and 12 with table 1 (glass, cell, polymer sheet, insulated back).
-///
-/// ```
-/// use waystock::physics::panel::glued_cell_temperature_c;
-/// assert!((glued_cell_temperature_c(25.0, 1000.0, 1.0) - 82.5).abs() < 0.1);
-/// ```
-pub fn glued_cell_temperature_c(air_c: f64, poa_w_m2: f64, wind_m_s: f64) -> f64 {
-    air_c + poa_w_m2 * (-2.81 - 0.0455 * wind_m_s.max(0.0)).exp()
+/// Source: Dobos 2014, as there.
+pub fn cool_power_w(rated_w: f64, poa_w_m2: f64) -> f64 {
+    rated_w * poa_w_m2 / 1000.0
 }
 
 /// Direct-current power of a panel.
 ///
-/// `rated_w`: at standard test conditions. `poa_w_m2`: irradiance on the panel. `cell_c`: cell
-/// temperature in degrees Celsius. `per_kelvin`: relative change per kelvin above 25 (usually
-/// -0.002 to -0.005). Result in W, never negative.
+/// `cool_w`: from [`cool_power_w`]. `cell_c`: cell temperature in degrees Celsius. `per_kelvin`:
+/// relative change per kelvin above 25 (usually -0.002 to -0.005). Result in W, never negative.
 ///
 /// Formula: P = P_rated · G / 1000 · (1 + γ (T_cell - 25)).
 ///
 /// Source: Dobos, PVWatts version 5 manual, NREL/TP-6A20-62641, 2014, equation 8.
 ///
 /// ```
-/// use waystock::physics::panel::power_w;
-/// assert!((power_w(400.0, 1000.0, 50.0, -0.0035) - 365.0).abs() < 1e-9);
+/// use waystock::physics::panel::{cool_power_w, power_w};
+/// assert!((power_w(cool_power_w(400.0, 1000.0), 50.0, -0.0035) - 365.0).abs() < 1e-9);
 /// ```
-pub fn power_w(rated_w: f64, poa_w_m2: f64, cell_c: f64, per_kelvin: f64) -> f64 {
-    (rated_w * poa_w_m2 / 1000.0 * (1.0 + per_kelvin * (cell_c - 25.0))).max(0.0)
+#[inline(always)]
+pub fn power_w<R: Real>(cool_w: R, cell_c: R, per_kelvin: R) -> R {
+    cool_w * (R::of(1.0) + per_kelvin * (cell_c - R::of(25.0))).most(R::of(0.0))
 }
 
 #[cfg(test)]

@@ -4,9 +4,6 @@
 //! level and undershoot in thin mountain air. Positions come from [`super::sun`]; tilted panels
 //! from [`super::panel`].
 
-use super::sun::clear_day;
-use chrono::{Duration, NaiveDate};
-
 /// Global horizontal irradiance under a clear sky.
 ///
 /// `zenith_deg`: the sun's apparent zenith in degrees. Result in W/m2, 0 with the sun at or
@@ -78,29 +75,6 @@ pub fn mean_cloud_factor(cloud: f64) -> f64 {
     // E[x^p] of Beta(c, 1 - c) is Gamma(c + p) / (Gamma(c) Gamma(1 + p)).
     let moment = libm::lgamma(cloud + POWER) - libm::lgamma(cloud) - libm::lgamma(1.0 + POWER);
     1.0 - COVERED * moment.exp()
-}
-
-/// Clear-sky irradiation of level ground over one day.
-///
-/// `date`: the day, by mean solar time of the place, so that no daylight is split between two
-/// days wherever the van stands. `latitude_deg`, `longitude_deg`: degrees north and east.
-/// Result in Wh/m2, 0 in polar night.
-///
-/// Formula: the sum of [`hourly_clear_sky`](super::sun::hourly_clear_sky) from solar midnight on,
-/// with the declination of noon.
-///
-/// ```
-/// use waystock::physics::sky::clear_day_wh_m2;
-/// let day = chrono::NaiveDate::from_ymd_opt(2024, 6, 21).unwrap();
-/// assert!((clear_day_wh_m2(day, 45.0, 0.0) - 8775.0).abs() < 20.0);
-/// ```
-pub fn clear_day_wh_m2(date: NaiveDate, latitude_deg: f64, longitude_deg: f64) -> f64 {
-    let east_of_date_line_deg = (longitude_deg + 180.0).rem_euclid(360.0) - 180.0;
-    let behind_s = (east_of_date_line_deg * 240.0).round() as i64;
-    let midnight = date.and_time(chrono::NaiveTime::MIN).and_utc();
-    let to_noon = Duration::seconds(12 * 3600 - behind_s);
-    let noon = midnight.checked_add_signed(to_noon).unwrap_or(midnight);
-    clear_day(noon.fixed_offset(), latitude_deg, longitude_deg)
 }
 
 /// Share of the light on level ground that comes from the whole sky rather than from the sun.

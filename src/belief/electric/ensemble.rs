@@ -14,8 +14,8 @@ use crate::belief::past::PastHour;
 use crate::belief::practice::{GAUGE_BIAS_KEPT, GAUGE_BIAS_SD, LOAD_SD, MEMBER_WANDER, RUN_SD};
 use crate::domain::estimate::Estimate;
 use crate::domain::flow::Driver;
-use crate::mechanism::climate::lanes::{DayLanes, FlowLanes, LANES, Lane, ValueLanes};
-use crate::mechanism::climate::{ClimateValues, Kit};
+use crate::mechanism::climate::lanes::{DayLanes, LANES, Lane, ValueLanes};
+use crate::mechanism::climate::{ClimateValues, Kit, held_wh};
 use crate::mechanism::coefficient::{Coefficient, Nature};
 use crate::mechanism::driver::{Exposure, Source};
 use crate::mechanism::{Flow, Mechanism};
@@ -192,26 +192,23 @@ impl<'a> Ensemble<'a> {
         let placed: Vec<_> =
             uses.placed_in(index).map(|p| (p.activity, p.amounts(index))).collect();
         let capacity = self.capacity_wh as f32;
-        let mut moved = FlowLanes::default();
         let rows = self.rows.iter_mut().zip(self.level_wh.chunks_exact_mut(LANES));
         for (r, (row, level_wh)) in rows.enumerate() {
             row.brighten(past.weather.clearness);
             let (base_wh, used_wh) = row.linear(&self.flows, &self.held);
             let load = row.load;
-            self.kit.hour_lanes(&shared, &row.day, &row.values, &mut moved, |l, load_wh, _| {
+            let flows = self.kit.hour_lanes(&shared, &row.day, &row.values, |l, load_wh, _| {
                 (base_wh[l] - load_wh) * load[l] + used_wh[l]
             });
-            let net_wh = &moved.net_wh;
             let mut level: Lane = [0.0; LANES];
             for l in 0..LANES {
-                level[l] = level_wh[l] as f32 + net_wh[l] * hour.part as f32;
-                level[l] = if level[l] < 0.0 { 0.0 } else { level[l] };
-                level[l] = if level[l] > capacity { capacity } else { level[l] };
+                let moved = level_wh[l] as f32 + flows.net_wh[l] * hour.part as f32;
+                level[l] = held_wh(moved, capacity);
             }
             for (activity, amounts) in &placed {
                 for moved in row.used(&self.flows, *activity, &amounts[r * LANES..]) {
                     for l in 0..LANES {
-                        level[l] = (level[l] + moved[l]).clamp(0.0, capacity);
+                        level[l] = held_wh(level[l] + moved[l], capacity);
                     }
                 }
             }

@@ -52,7 +52,7 @@ pub(super) struct Clock<'a> {
     past: &'a Past<'a>,
     unlogged: &'a Unlogged<'a>,
     mechanism: &'a Mechanism,
-    kit: Kit,
+    kit: Kit<f64>,
     reached: Moment,
 }
 
@@ -112,9 +112,11 @@ impl<'a> Clock<'a> {
         }
         let Some(usual) = burning else { return };
         let at = usual.loss_w_per_k;
+        let (sky, clear_w_m2) = (hour.weather, hour.sun.clear_w_m2);
+        let warmth = self.kit.warmth(hour.hour, hour.aboard, sky.outside_c, clear_w_m2);
         let burnt = |loss_w_per_k: f64| {
             let values = ClimateValues { loss_w_per_k, ..*usual };
-            self.kit.fuel(hour.hour, hour.aboard, hour.weather, &hour.sun, &values) * part
+            self.kit.fuel(&warmth, sky.clearness, &values) * part
         };
         let relative = if hour.weather_known { FUEL_KNOWN_SD } else { FUEL_ASSUMED_SD };
         let (low, high) = (burnt(0.9 * at), burnt(1.1 * at));

@@ -8,8 +8,7 @@ use crate::domain::flow::Driver;
 use crate::domain::stock::{Direction, Stock};
 use crate::forecast::scene::{HourAhead, Scene};
 use crate::forecast::tracks::Track;
-use crate::mechanism::climate::heater_fuel;
-use crate::mechanism::climate::lanes::KitHour;
+use crate::mechanism::climate::{KitHour, heater_fuel};
 use crate::mechanism::driver::Source;
 use std::ops::Range;
 

@@ -2,12 +2,6 @@ use super::*;
 use crate::physics::check::near;
 use proptest::prelude::*;
 
-const NO_LIMIT: f64 = f64::INFINITY;
-
-fn store(capacity_wh: f64, charge_efficiency: f64, discharge_efficiency: f64) -> Store {
-    Store { capacity_wh, charge_efficiency, discharge_efficiency }
-}
-
 /// Peukert 1897 with the rated time: 100 Ah in 20 h. Formula confirmed on tutorial pages,
 /// numbers computed: current, exponent, hours.
 #[test]
@@ -23,11 +17,10 @@ fn peukert_rows() {
         (20.0, 1.25, 3.536),
     ];
     for (current, exponent, want) in rows {
-        let hours = peukert_hours(100.0, 20.0, current, exponent);
+        let hours = 1200.0 / drain_wh(12.0 * current, 1200.0, 20.0, exponent);
         near(&format!("{current} A, k {exponent}"), hours, want, 0.000_6);
-        near("share", usable_share(100.0, 20.0, current, exponent), current * hours / 100.0, 1e-12);
     }
-    assert_eq!(peukert_hours(100.0, 20.0, 0.0, 1.2), f64::INFINITY);
+    assert_eq!(drain_wh(0.0, 1200.0, 20.0, 1.2), 0.0);
 }
 
 /// The short form C / I^k gives 14.50 h for 100 Ah at 5 A and k 1.2 (a published example,
@@ -36,9 +29,9 @@ fn peukert_rows() {
 fn the_short_form_of_peukert_is_a_trap() {
     let short = 100.0 / 5.0_f64.powf(1.2);
     near("as published", short, 14.50, 0.005);
-    near("ours", peukert_hours(100.0, 20.0, 5.0, 1.2), 20.0, 1e-12);
+    near("ours", 100.0 / drain_wh(5.0, 100.0, 20.0, 1.2), 20.0, 1e-12);
     // The short form is ours for a capacity measured at 1 A.
-    near("at 1 A", peukert_hours(100.0, 100.0, 5.0, 1.2), short, 1e-9);
+    near("at 1 A", 100.0 / drain_wh(5.0, 100.0, 100.0, 1.2), short, 1e-9);
 }
 
 /// PVWatts 5 inverter (0.96 nominal, 0.9637 reference, 500 W of input at full load): input and
@@ -54,11 +47,9 @@ fn the_inverter_line_follows_a_measured_curve() {
         (50.0, 46.0814),
         (20.0, 16.6887),
     ] {
-        let got = inverter_input_w(output, 0.971, 2.8);
+        let got = 2.8 + taken_wh(output, 1.0, 0.971);
         near(&format!("{output} W"), got, input, 0.006 * input);
     }
-    // Idle matters more than efficiency: around the clock it is a quarter of a kilowatt-hour.
-    near("idle day", inverter_input_w(0.0, 0.9, 10.0) * 24.0, 240.0, 1e-9);
 }
 
 /// Charge limits by temperature: public battery tutorial (lithium from 0, lead-acid from -20
@@ -72,29 +63,31 @@ fn frost_stops_lithium_and_not_lead() {
     }
 }
 
+/// Where an hour leaves a battery: level, charge, load as the appliances want it, share accepted.
+fn after_wh(level_wh: f64, charge_wh: f64, load_wh: f64, accepted: f64, capacity_wh: f64) -> f64 {
+    let cells = Terminals::of(0.98);
+    held_wh(level_wh + cells.joined_wh(-cells.taken_wh(load_wh), charge_wh, accepted), capacity_wh)
+}
+
 /// Energy ledger by hand. 100 Ah of four lithium cells is 1280 Wh (3.2 V nominal, from memory).
 #[test]
 fn a_day_of_a_battery() {
-    let lithium = store(100.0 * 4.0 * 3.2, 0.97, 0.98);
+    let full_wh = 100.0 * 4.0 * 3.2;
     let rows = [
-        // level, charge, load, accepts -> level, surplus, unmet
-        (640.0, 300.0, 0.0, NO_LIMIT, 640.0 + 291.0, 0.0, 0.0),
-        (640.0, 0.0, 98.0, NO_LIMIT, 540.0, 0.0, 0.0),
-        (640.0, 300.0, 100.0, NO_LIMIT, 640.0 + 194.0, 0.0, 0.0),
-        (640.0, 100.0, 149.0, NO_LIMIT, 590.0, 0.0, 0.0),
-        (1183.0, 300.0, 0.0, NO_LIMIT, 1280.0, 200.0, 0.0),
-        (640.0, 300.0, 50.0, 0.0, 640.0, 250.0, 0.0),
-        (640.0, 300.0, 0.0, 120.0, 640.0 + 116.4, 180.0, 0.0),
-        (50.0, 0.0, 98.0, NO_LIMIT, 0.0, 0.0, 49.0),
-        (0.0, 20.0, 60.0, NO_LIMIT, 0.0, 0.0, 40.0),
-        (1280.0, 80.0, 80.0, NO_LIMIT, 1280.0, 0.0, 0.0),
+        // level, charge, load, accepted -> level
+        (640.0, 300.0, 0.0, 0.97, 640.0 + 291.0),
+        (640.0, 0.0, 98.0, 0.97, 540.0),
+        (640.0, 300.0, 100.0, 0.97, 640.0 + 194.0),
+        (640.0, 100.0, 149.0, 0.97, 590.0),
+        (1183.0, 300.0, 0.0, 0.97, 1280.0),
+        (640.0, 300.0, 50.0, 0.0, 640.0),
+        (50.0, 0.0, 98.0, 0.97, 0.0),
+        (0.0, 20.0, 60.0, 0.97, 0.0),
+        (1280.0, 80.0, 80.0, 0.97, 1280.0),
     ];
-    for (level, charge, load, accepts, after, surplus, unmet) in rows {
-        let done = step(level, charge, load, accepts, &lithium);
-        let row = format!("{level} + {charge} - {load}");
-        near(&row, done.level_wh, after, 1e-9);
-        near(&row, done.surplus_wh, surplus, 1e-9);
-        near(&row, done.unmet_wh, unmet, 1e-9);
+    for (level, charge, load, accepted, want) in rows {
+        let got = after_wh(level, charge, load, accepted, full_wh);
+        near(&format!("{level} + {charge} - {load}"), got, want, 1e-9);
     }
 }
 
@@ -103,75 +96,51 @@ fn a_day_of_a_battery() {
 /// than that system did, and not nothing.
 #[test]
 fn panel_to_load_over_a_lead_acid_battery() {
-    let lead = store(2000.0, 0.85, 0.88);
-    let noon = step(500.0, 1000.0, 0.0, NO_LIMIT, &lead);
-    let night = step(noon.level_wh, 0.0, noon.stored_wh * 0.88, NO_LIMIT, &lead);
-    near("back where it was", night.level_wh, 500.0, 1e-9);
-    let mains_wh = night.delivered_wh * 0.9;
-    near("drawn by the inverter", inverter_input_w(mains_wh, 0.9, 0.0), night.delivered_wh, 1e-9);
+    let cells: Terminals<f64> = Terminals::of(0.88);
+    let stored_wh = cells.joined_wh(0.0, 1000.0, 0.85);
+    let mains_wh = stored_wh / taken_wh(1.0, 0.88, 0.9);
+    near(
+        "back where it was",
+        stored_wh + cells.joined_wh(-taken_wh(mains_wh, 0.88, 0.9), 0.0, 0.85),
+        0.0,
+        1e-9,
+    );
     assert!((0.62..0.75).contains(&(mains_wh / 1000.0)), "{mains_wh}");
-}
-
-#[test]
-fn a_store_that_passes_nothing_keeps_the_ledger() {
-    let none = store(100.0, 0.0, 0.0);
-    let charged = step(50.0, 30.0, 0.0, NO_LIMIT, &none);
-    assert_eq!((charged.level_wh, charged.stored_wh, charged.sent_in_wh), (50.0, 0.0, 30.0));
-    let drained = step(50.0, 0.0, 30.0, NO_LIMIT, &none);
-    assert_eq!((drained.delivered_wh, drained.unmet_wh), (0.0, 30.0));
-    let absent = step(10.0, 5.0, 7.0, NO_LIMIT, &store(0.0, 0.9, 0.9));
-    assert_eq!((absent.level_wh, absent.unmet_wh), (0.0, 2.0));
 }
 
 proptest! {
     #[test]
-    fn energy_balance_closes(
-        level in 0.0..6000.0_f64,
-        charge in 0.0..3000.0_f64,
-        load in 0.0..3000.0_f64,
-        accepts in prop_oneof![Just(0.0), Just(NO_LIMIT), 0.0..2000.0_f64],
-        capacity in 1.0..6000.0_f64,
-        charge_efficiency in 0.3..=1.0_f64,
-        discharge_efficiency in 0.3..=1.0_f64,
+    fn what_goes_in_is_stored_served_or_lost(
+        charge in 0.0..3000.0_f64, load in 0.0..3000.0_f64, efficiency in 0.3..=1.0_f64,
+        accepted in prop_oneof![Just(0.0), 0.3..=1.0_f64],
     ) {
-        let store = store(capacity, charge_efficiency, discharge_efficiency);
-        let before = level.min(capacity);
-        let done = step(level, charge, load, accepts, &store);
-        let close = |a: f64, b: f64| (a - b).abs() < 1e-8;
-        prop_assert!((0.0..=capacity).contains(&done.level_wh));
-        prop_assert!(close(charge, done.direct_wh + done.sent_in_wh + done.surplus_wh));
-        prop_assert!(close(load, done.direct_wh + done.delivered_wh + done.unmet_wh));
-        prop_assert!(close(done.level_wh, before + done.stored_wh - done.taken_wh));
-        prop_assert!(close(done.stored_wh, done.sent_in_wh * charge_efficiency));
-        prop_assert!(close(done.delivered_wh, done.taken_wh * discharge_efficiency));
-        prop_assert!(done.sent_in_wh <= accepts + 1e-9);
-        for part in [done.direct_wh, done.sent_in_wh, done.stored_wh, done.taken_wh,
-                     done.delivered_wh, done.surplus_wh, done.unmet_wh] {
-            prop_assert!(part >= 0.0 && part.is_finite(), "{:?}", done);
-        }
-        // Nothing is refused while there is need for it.
-        prop_assert!(done.unmet_wh == 0.0 || done.surplus_wh == 0.0);
-        prop_assert!(done.unmet_wh < 1e-9 || done.level_wh == 0.0);
+        let cells: Terminals<f64> = Terminals::of(efficiency);
+        let net_wh = cells.joined_wh(-cells.taken_wh(load), charge, accepted);
+        let direct = charge.min(load);
+        let want = if charge > load {
+            (charge - load) * accepted
+        } else {
+            -(load - direct) / efficiency
+        };
+        prop_assert!((net_wh - want).abs() < 1e-8, "{net_wh} {want}");
+        prop_assert!((0.0..=1000.0).contains(&held_wh(500.0 + net_wh, 1000.0)));
     }
 
     #[test]
     fn more_charge_or_less_load_never_lowers_the_level(
         level in 0.0..1000.0_f64, charge in 0.0..900.0_f64, load in 0.0..900.0_f64, by in 0.0..300.0_f64,
     ) {
-        let store = store(1000.0, 0.95, 0.97);
-        let plain = step(level, charge, load, NO_LIMIT, &store).level_wh;
-        prop_assert!(step(level, charge + by, load, NO_LIMIT, &store).level_wh >= plain - 1e-9);
-        prop_assert!(step(level, charge, load + by, NO_LIMIT, &store).level_wh <= plain + 1e-9);
-        let fuller = (level + by).min(1000.0);
-        prop_assert!(step(fuller, charge, load, NO_LIMIT, &store).level_wh >= plain - 1e-9);
+        let after = |level, charge, load| after_wh(level, charge, load, 0.95, 1000.0);
+        let plain = after(level, charge, load);
+        prop_assert!(after(level, charge + by, load) >= plain - 1e-9);
+        prop_assert!(after(level, charge, load + by) <= plain + 1e-9);
+        prop_assert!(after((level + by).min(1000.0), charge, load) >= plain - 1e-9);
     }
 
     #[test]
-    fn harder_draws_yield_less(current in 0.01..200.0_f64, by in 0.0..50.0_f64, k in 1.0..1.6_f64) {
-        let gentle = usable_share(100.0, 20.0, current, k);
-        let hard = usable_share(100.0, 20.0, current + by, k);
-        prop_assert!(hard <= gentle && hard > 0.0 && gentle <= 1.0);
-        prop_assert!(peukert_hours(100.0, 20.0, current + by, k)
-            <= peukert_hours(100.0, 20.0, current, k));
+    fn harder_draws_yield_less(drawn in 0.1..2400.0_f64, by in 0.0..600.0_f64, k in 1.0..1.6_f64) {
+        let share = |drawn_wh| drawn_wh / drain_wh(drawn_wh, 1200.0, 20.0, k);
+        prop_assert!(share(drawn + by) <= share(drawn) + 1e-12);
+        prop_assert!(share(drawn + by) > 0.0 && share(drawn) <= 1.0);
     }
 }

@@ -11,46 +11,16 @@ const BTU_PER_HOUR_W: f64 = 1_055.055_852_62 / 3600.0;
 /// Btu/gal, confirmed).
 const DIESEL_WH_PER_L: f64 = 10_025.0;
 
-/// Heat capacity of dry air at one atmosphere. Computed: CoolProp 8.0.0.
-#[test]
-fn cold_air_carries_more_heat() {
-    for (air, want) in [(-10.0, 0.3750), (0.0, 0.3612), (10.0, 0.3485), (20.0, 0.3367)] {
-        near(&format!("{air} C"), air_wh_per_m3_k(air, 1013.25), want, 0.002 * want);
-    }
-    near("handbook", ROOM_AIR_WH_PER_M3_K, air_wh_per_m3_k(20.0, 1013.25), 0.002);
-}
-
-/// Cengel, Heat Transfer, problem on infiltration: 200 m2 x 3 m, 0.7 changes per hour, 22 inside,
-/// 5 outside, 89.6 kPa: 53.8 kWh per day. Statement partly confirmed, answer from memory and
-/// recomputed 53.800 with c_p 1007 J/(kg K).
-#[test]
-fn infiltration_of_a_published_example() {
-    let ua = air_wh_per_m3_k(5.0, 896.0) * 0.7 * 200.0 * 3.0;
-    near("kWh per day", loss_w(ua, 22.0, 5.0) * 24.0 / 1000.0, 53.8, 0.1);
-}
-
-/// Handbook practice, confirmed on heating calculation pages: 1.08 · CFM · F and
-/// 0.018 · ACH · ft3 · F, both in Btu/h, for air of 0.075 lb/ft3 and 0.24 Btu/(lb F).
-#[test]
-fn imperial_forms_agree() {
-    let (cubic_foot_m3, fahrenheit_k) = (0.3048_f64.powi(3), 1.0 / 1.8);
-    let (cfm, degrees_f) = (100.0, 20.0);
-    let metric = ua_of_air(cfm * 60.0 * cubic_foot_m3, 1.0) * degrees_f * fahrenheit_k;
-    near("by flow", metric, 1.08 * cfm * degrees_f * BTU_PER_HOUR_W, 0.002 * metric);
-    let (feet3, ach) = (390.0, 0.6);
-    let metric = ua_of_air(feet3 * cubic_foot_m3, ach) * degrees_f * fahrenheit_k;
-    near("by changes", metric, 0.018 * ach * feet3 * degrees_f * BTU_PER_HOUR_W, 0.002 * metric);
-}
-
 /// Worked van (own, computed by hand): walls 22 m2 with 50 mm of k = 0.035 and 0.17 m2K/W of
 /// surfaces, windows 1.2 m2 at 3.0 and 1.2 m2 at 5.8 W/(m2K), 11 m3 at one change per hour.
 #[test]
 fn a_worked_van() {
-    let walls = ua_of_wall(22.0, 0.05 / 0.035 + 0.17);
+    // Area over resistance, and 0.335 Wh/(m3 K) of room air (handbook practice).
+    let walls = 22.0 / (0.05 / 0.035 + 0.17);
     near("walls per m2", walls / 22.0, 0.625_56, 0.000_005);
-    let envelope = walls + ua_of_wall(1.2, 1.0 / 3.0) + ua_of_wall(1.2, 1.0 / 5.8);
+    let envelope = walls + 1.2 * 3.0 + 1.2 * 5.8;
     near("envelope", envelope, 24.322, 0.000_5);
-    let ua = envelope + ua_of_air(11.0, 1.0);
+    let ua: f64 = envelope + 0.335 * 11.0;
     near("with air", ua, 28.007, 0.000_5);
 
     let heater = Heater {
@@ -65,7 +35,7 @@ fn a_worked_van() {
     {
         let demand = heat_demand_w(ua, 20.0, -5.0, gains);
         near("W", demand, watts, 0.05);
-        let hour = heater.hour(demand);
+        let hour = HeaterStep::of(&heater).hour(demand, heater.output_w);
         near("kWh per day", hour.heat_wh * 24.0 / 1000.0, kwh, 0.000_6);
         near("L per day", hour.fuel_units * 24.0, litres, 0.000_6);
     }
@@ -115,21 +85,18 @@ fn a_heater_cycles_follows_and_gives_up() {
         start_wh: 4.0,
     };
     let rows = [
-        // demand, heat, unmet, share, electric
-        (0.0, 0.0, 0.0, 0.0, 0.0),
-        (-50.0, 0.0, 0.0, 0.0, 0.0),
-        (90.0, 90.0, 0.0, 0.1, 3.0 + 0.72 * 4.0),
-        (450.0, 450.0, 0.0, 0.5, 15.0 + 2.0 * 4.0),
-        (900.0, 900.0, 0.0, 1.0, 30.0),
-        (1500.0, 1500.0, 0.0, 1.0, 30.0),
-        (2100.0, 1800.0, 300.0, 1.0, 30.0),
+        // demand, heat, electric
+        (0.0, 0.0, 0.0),
+        (90.0, 90.0, 3.0 + 0.72 * 4.0),
+        (450.0, 450.0, 15.0 + 2.0 * 4.0),
+        (900.0, 900.0, 30.0),
+        (1500.0, 1500.0, 30.0),
+        (2100.0, 1800.0, 30.0),
     ];
-    for (demand, heat, unmet, share, electric) in rows {
-        let hour = heater.hour(demand);
+    for (demand, heat, electric) in rows {
+        let hour = HeaterStep::of(&heater).hour(demand, heater.output_w);
         let row = format!("{demand} W");
         near(&row, hour.heat_wh, heat, 1e-9);
-        near(&row, hour.unmet_wh, unmet, 1e-9);
-        near(&row, hour.burning_share, share, 1e-12);
         near(&row, hour.electric_wh, electric, 1e-9);
         near(&row, hour.fuel_units, heat / 7500.0, 1e-12);
     }
@@ -145,13 +112,14 @@ fn a_heater_without_output_burns_nothing() {
         fan_w: 30.0,
         start_wh: 4.0,
     };
-    assert_eq!(heater.hour(300.0), HeaterHour { unmet_wh: 300.0, ..HeaterHour::default() });
+    let hour = HeaterStep::of(&heater).hour(300.0, heater.output_w);
+    assert_eq!(hour, HeaterHour { heat_wh: 0.0, fuel_units: 0.0, electric_wh: 0.0 });
 }
 
 proptest! {
     #[test]
     fn a_heater_gives_what_it_says(
-        demand in -500.0..6000.0_f64,
+        demand in 0.0..6000.0_f64,
         output in 0.0..5000.0_f64,
         lowest in 0.0..5000.0_f64,
         efficiency in 0.3..1.0_f64,
@@ -164,15 +132,13 @@ proptest! {
             fan_w: 20.0,
             start_wh: 5.0,
         };
-        let hour = heater.hour(demand);
-        prop_assert!((hour.heat_wh + hour.unmet_wh - demand.max(0.0)).abs() < 1e-9);
-        prop_assert!(hour.heat_wh <= output && hour.unmet_wh >= 0.0);
+        let step: HeaterStep<f64> = HeaterStep::of(&heater);
+        let hour = step.hour(demand, output);
+        prop_assert!(hour.heat_wh <= output && hour.heat_wh <= demand);
+        prop_assert!(hour.heat_wh == output || hour.heat_wh == demand);
         prop_assert!((hour.fuel_units * 10_000.0 * efficiency - hour.heat_wh).abs() < 1e-6);
-        prop_assert!((0.0..=1.0).contains(&hour.burning_share));
         prop_assert!((0.0..=20.0 + 2.0 * 5.0).contains(&hour.electric_wh));
-        let colder = heater.hour(demand + 100.0);
-        prop_assert!(colder.fuel_units >= hour.fuel_units);
-        prop_assert!(colder.burning_share >= hour.burning_share);
+        prop_assert!(step.hour(demand + 100.0, output).fuel_units >= hour.fuel_units);
     }
 
     #[test]
@@ -183,12 +149,5 @@ proptest! {
         prop_assert!(milder >= 0.0);
         prop_assert!(heat_demand_w(ua, 19.0, outside - by, gains) >= milder);
         prop_assert!(heat_demand_w(ua, 19.0, outside, gains + by) <= milder);
-    }
-
-    #[test]
-    fn thin_or_warm_air_carries_less(air in -40.0..45.0_f64, hpa in 550.0..1060.0_f64) {
-        let here = air_wh_per_m3_k(air, hpa);
-        prop_assert!(here > air_wh_per_m3_k(air + 1.0, hpa));
-        prop_assert!(here > air_wh_per_m3_k(air, hpa - 1.0));
     }
 }

@@ -4,7 +4,8 @@
 
 use super::{COLD_HOURS, COLD_K, Group, Steps, met};
 use crate::forecast::draw::{CLEARNESS, WARMTH, mirrored};
-use crate::mechanism::climate::lanes::{FlowLanes, LANES, Lane};
+use crate::mechanism::climate::held_wh;
+use crate::mechanism::climate::lanes::{LANES, Lane};
 use std::ops::Range;
 
 impl Steps<'_> {
@@ -38,7 +39,7 @@ impl Steps<'_> {
         }
         let before = level;
         let burns_it = if plan.fuel.is_none() { 1.0 } else { 0.0 };
-        let (values, mut flows) = (self.values, FlowLanes::default());
+        let values = self.values;
         for index in block.clone() {
             let (day, outside_wh) = plan.outside[index];
             if day as usize != self.sky_day {
@@ -46,11 +47,10 @@ impl Steps<'_> {
             }
             let place = index - block.start;
             let (moved, people) = (self.electric[place], plan.person_days[index] as f32);
-            plan.scene.kit.hour_lanes(
+            let flows = plan.scene.kit.hour_lanes(
                 &plan.hours[index],
                 &self.day,
                 &values,
-                &mut flows,
                 #[inline(always)]
                 |l, load_wh, fuel| {
                     let used_wh = moved[l] + per_person_day[l] * people + per_hour[l];
@@ -65,9 +65,7 @@ impl Steps<'_> {
             if let Some(s) = plan.electric {
                 self.electric[place] = flows.net_wh;
                 for l in 0..LANES {
-                    let now = level[l] + flows.net_wh[l];
-                    let now = if now < 0.0 { 0.0 } else { now };
-                    let now = if now > capacity { capacity } else { now };
+                    let now = held_wh(level[l] + flows.net_wh[l], capacity);
                     level[l] = now;
                     lowest[l] = if now < lowest[l] { now } else { lowest[l] };
                 }
@@ -101,9 +99,8 @@ impl Steps<'_> {
                 self.new_day(day);
             }
             let hour = &self.plan.hours[index];
-            let mut burnt = [0.0; LANES];
-            self.plan.scene.kit.heat_lanes(hour, &self.day, &values, &mut burnt);
-            self.burnt[index - block.start] = burnt;
+            self.burnt[index - block.start] =
+                self.plan.scene.kit.heat_lanes(hour, &self.day, &values);
         }
     }
 
@@ -156,7 +153,7 @@ impl Steps<'_> {
         let mut before = level;
         for (place, change) in self.electric[..block.len()].iter().enumerate() {
             let (index, after) = (block.start + place, before + change[l]);
-            let level = after.clamp(0.0, capacity);
+            let level = held_wh(after, capacity);
             if sign * (level - limit) <= 0.0 {
                 return met(index, before.into(), after.into(), stock.limit);
             }

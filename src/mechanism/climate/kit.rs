@@ -1,0 +1,379 @@
+//! One hour of sun, cold, loads and battery, in one life or in many side by side.
+//!
+//! Every formula is [`crate::physics`]'s; here they are joined. [`Kit`] holds what stays, a
+//! [`KitHour`] what all lives share in an hour, and the lanes what each life has of its own.
+
+#![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
+
+use super::lanes::{DayLanes, FlowLanes, Lane, ValueLanes};
+use super::light::{PIECES, SunHour};
+use super::values::{ClimateValues, HourFlows};
+use crate::domain::rig::Heating;
+use crate::mechanism::Mechanism;
+use crate::mechanism::factors::{over_panels, rated_w};
+use crate::physics::battery::{Terminals, drain_wh, may_charge};
+use crate::physics::heat::{
+    Heater, HeaterHour, HeaterStep, aired_c, aired_from_c, heat_demand_w, inside_c,
+};
+use crate::physics::real::Real;
+use crate::physics::{fridge, panel};
+
+/// The kit that sun and cold act on, in the precision of its hours.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Kit<R = f32> {
+    heating: Option<Heating>,
+    /// The heater's largest output, in W; 0 where nothing burns.
+    output_w: f64,
+    heater: HeaterStep<R>,
+    /// Whether all panels lie level.
+    level: bool,
+    per_kelvin: R,
+    fridge_per_kelvin: R,
+    /// What an inverter draws that is always on, in W.
+    idle_w: R,
+    cells: Terminals<R>,
+    charge_efficiency: R,
+    charge_limit_w: R,
+    refuses_below_c: R,
+    rate: Option<Rate>,
+}
+
+/// How a battery's capacity shrinks with the current; see [`drain_wh`].
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Rate {
+    capacity_wh: f64,
+    rated_hours: f64,
+    exponent: f64,
+}
+
+/// What all lives share of an hour's warmth.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WarmthHour<R = f32> {
+    /// Outside temperature without a life's departure from it, degrees Celsius.
+    outside_c: R,
+    wanted_c: R,
+    /// Heat from people, in W.
+    people_w: R,
+    /// Heat from the sun at full clearness, in W.
+    sun_w: R,
+    /// 1 where what appliances draw warms the van, 0 with nobody aboard or where warmth is not
+    /// modelled: then it is as cold inside as outside.
+    warmed: R,
+    /// Temperature inside from which on windows are opened, degrees Celsius; infinite with nobody
+    /// aboard.
+    aired_from_c: R,
+    /// What the heater can give in this hour, in W; 0 where it is off.
+    output_w: R,
+}
+
+/// What all lives share in one hour.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct KitHour<R = f32> {
+    warmth: WarmthHour<R>,
+    dark: bool,
+    /// Power of the panels with cool cells over clearness, piece by piece, in W.
+    watts: [R; PIECES],
+    /// Irradiance in the panels' plane over clearness, in W/m2.
+    plane: [R; PIECES],
+}
+
+/// How light reaches the panels in an hour: not at all, onto level ones, onto any.
+const DARK: u8 = 0;
+const LEVEL: u8 = 1;
+const TILTED: u8 = 2;
+
+impl<R: Real> Kit<R> {
+    /// Reads it off the mechanism.
+    pub fn of(mechanism: &Mechanism) -> Kit<R> {
+        let parts = &mechanism.parts;
+        let electrics = parts.electrics.as_ref().filter(|_| mechanism.electric.is_some());
+        let heating = parts.heating.clone();
+        let heater = heating.as_ref().filter(|_| mechanism.heater_fuel().is_some());
+        let heater = heater.map_or(Heater::default(), Heating::heater);
+        let inverter = electrics.and_then(|e| e.inverter).filter(|inverter| inverter.always_on);
+        let panels = electrics.filter(|e| rated_w(e) > 0.0);
+        let number = |value: Option<f64>, none: f64| R::of(value.unwrap_or(none));
+        Kit {
+            heating,
+            output_w: heater.output_w.max(0.0),
+            heater: HeaterStep::of(&heater),
+            level: electrics.is_none_or(|e| e.panels.iter().all(|panel| panel.tilt_deg == 0.0)),
+            per_kelvin: number(panels.map(|e| over_panels(e, |panel| panel.per_kelvin)), 0.0),
+            fridge_per_kelvin: number(electrics.and_then(|e| Some(e.fridge?.per_kelvin)), 0.0),
+            idle_w: number(inverter.map(|inverter| inverter.idle_w), 0.0),
+            cells: Terminals::of(electrics.map_or(1.0, |e| e.discharge_efficiency)),
+            charge_efficiency: number(electrics.map(|e| e.charge_efficiency), 0.0),
+            charge_limit_w: number(electrics.and_then(|e| e.charge_limit_w), f64::INFINITY),
+            refuses_below_c: number(electrics.and_then(|e| e.no_charge_below_c), f64::NEG_INFINITY),
+            rate: rate(mechanism),
+        }
+    }
+
+    /// What all lives share of an hour's warmth: the civil hour at the van, who is aboard, the
+    /// expected temperature outside in degrees Celsius, and the light on level ground under a clear
+    /// sky in W/m2. With nobody aboard the heater is off and windows are shut.
+    pub fn warmth(
+        &self,
+        hour: usize,
+        aboard: f64,
+        outside_c: f64,
+        clear_w_m2: f64,
+    ) -> WarmthHour<R> {
+        let heating = self.heating.as_ref();
+        let lived_in = heating.filter(|_| aboard > 0.0);
+        let wanted_c = |heating: &Heating| heating.wanted_c(hour);
+        let aired_c = lived_in.map_or(f64::INFINITY, |h| aired_from_c(wanted_c(h)));
+        WarmthHour {
+            outside_c: R::of(outside_c),
+            wanted_c: R::of(heating.map_or(0.0, wanted_c)),
+            people_w: R::of(heating.map_or(0.0, |h| aboard * h.person_w)),
+            sun_w: R::of(heating.map_or(0.0, |h| h.sun_gain_m2 * clear_w_m2)),
+            warmed: R::of(if lived_in.is_some() { 1.0 } else { 0.0 }),
+            aired_from_c: R::of(aired_c),
+            output_w: R::of(lived_in.map_or(0.0, |_| self.output_w)),
+        }
+    }
+
+    /// What all lives share in an hour: as [`Kit::warmth`], and what the sun offers.
+    pub fn shared(&self, hour: usize, aboard: f64, outside_c: f64, sun: &SunHour) -> KitHour<R> {
+        KitHour {
+            warmth: self.warmth(hour, aboard, outside_c, sun.clear_w_m2),
+            dark: sun.clear_w_m2 <= 0.0,
+            watts: sun.watts.map(R::of),
+            plane: sun.plane.map(R::of),
+        }
+    }
+
+    /// One hour of one life with that clearness of the sky.
+    pub fn alone(&self, hour: &KitHour<R>, clearness: f64, values: &ClimateValues) -> HourFlows<R> {
+        let (day, values) = one_life(clearness, values);
+        self.lane::<TILTED, 1>(hour, &day, &values, 0)
+    }
+
+    /// The fuel of [`Kit::alone`].
+    pub fn fuel(&self, warmth: &WarmthHour<R>, clearness: f64, values: &ClimateValues) -> R {
+        let (day, values) = one_life(clearness, values);
+        self.heat::<1>(warmth, &day, &values, 0).burner.fuel_units
+    }
+
+    /// What an hour's light is worth to the battery of a life, in Wh at the cells: what it spares
+    /// them by feeding the kit's loads, and what they keep of the rest.
+    pub fn light_wh(&self, flows: &HourFlows<R>) -> R {
+        let HourFlows { load_wh, offered_wh, accepted, .. } = *flows;
+        self.cells.joined_wh(-load_wh, offered_wh, accepted) + load_wh
+    }
+
+    /// One hour in every lane. `others` says what moves the battery besides light, in Wh at the
+    /// cells, from the lane, the kit's loads in Wh at the cells and the fuel burnt. What it looks
+    /// at is best a plain local array.
+    #[inline(always)]
+    pub fn hour_lanes<const N: usize>(
+        &self,
+        hour: &KitHour<R>,
+        day: &DayLanes<R, N>,
+        values: &ValueLanes<R, N>,
+        others: impl Fn(usize, R, R) -> R,
+    ) -> FlowLanes<R, N> {
+        // Settled outside the loop: whether it is dark, and whether panels lie level. Those see
+        // clearness times the clear sky, one slope.
+        match (hour.dark, self.level) {
+            (true, _) => self.each_lane::<DARK, N>(hour, day, values, others),
+            (false, true) => self.each_lane::<LEVEL, N>(hour, day, values, others),
+            (false, false) => self.each_lane::<TILTED, N>(hour, day, values, others),
+        }
+    }
+
+    #[inline(always)]
+    fn each_lane<const LIGHT: u8, const N: usize>(
+        &self,
+        hour: &KitHour<R>,
+        day: &DayLanes<R, N>,
+        values: &ValueLanes<R, N>,
+        others: impl Fn(usize, R, R) -> R,
+    ) -> FlowLanes<R, N> {
+        let mut flows = FlowLanes::none();
+        for l in 0..N {
+            let flow = self.lane::<LIGHT, N>(hour, day, values, l);
+            let net_wh = others(l, flow.load_wh, flow.fuel);
+            flows.net_wh[l] = match LIGHT {
+                DARK => net_wh,
+                _ => self.cells.joined_wh(net_wh, flow.offered_wh, flow.accepted),
+            };
+            flows.fuel[l] = flow.fuel;
+            flows.wanted_w[l] = flow.wanted_w;
+        }
+        self.at_rate(&mut flows.net_wh);
+        flows
+    }
+
+    /// What the hour's net change of the battery, in Wh at the cells, comes to at its current:
+    /// a fast discharge costs some batteries more than it delivers. Charge is left as it is.
+    #[inline]
+    fn at_rate(&self, net_wh: &mut [R]) {
+        let Some(Rate { capacity_wh, rated_hours, exponent }) = self.rate else { return };
+        for net in net_wh.iter_mut().filter(|net| **net < R::of(0.0)) {
+            let drawn_wh = (-*net).into();
+            *net = R::of(-drain_wh(drawn_wh, capacity_wh, rated_hours, exponent));
+        }
+    }
+
+    /// The fuel that [`Kit::hour_lanes`] tells of, alone.
+    #[inline(always)]
+    pub fn heat_lanes<const N: usize>(
+        &self,
+        hour: &KitHour<R>,
+        day: &DayLanes<R, N>,
+        values: &ValueLanes<R, N>,
+    ) -> Lane<R, N> {
+        let mut burnt = [R::of(0.0); N];
+        for l in 0..N {
+            burnt[l] = self.heat(&hour.warmth, day, values, l).burner.fuel_units;
+        }
+        burnt
+    }
+
+    /// How far the van stays below the wanted temperature in each lane, in K; `unfuelled` where the
+    /// heater has nothing to burn. Zeros with nobody aboard.
+    #[inline(always)]
+    pub fn short_k<const N: usize>(
+        &self,
+        hour: &KitHour<R>,
+        values: &ValueLanes<R, N>,
+        wanted_w: &Lane<R, N>,
+        unfuelled: &[bool; N],
+    ) -> Lane<R, N> {
+        let none = R::of(0.0);
+        let mut short = [none; N];
+        if hour.warmth.output_w > none {
+            for l in 0..N {
+                let output_w = if unfuelled[l] { none } else { hour.warmth.output_w };
+                short[l] = (wanted_w[l] - output_w).most(none) * values.kelvin_per_w[l];
+            }
+        }
+        short
+    }
+}
+
+/// What heats one life's van in one hour.
+struct Heat<R> {
+    outside_c: R,
+    gains_w: R,
+    wanted_w: R,
+    burner: HeaterHour<R>,
+}
+
+impl<R: Real> Kit<R> {
+    /// Heat in one lane.
+    #[inline(always)]
+    fn heat<const N: usize>(
+        &self,
+        hour: &WarmthHour<R>,
+        day: &DayLanes<R, N>,
+        values: &ValueLanes<R, N>,
+        l: usize,
+    ) -> Heat<R> {
+        let outside_c = hour.outside_c + day.offset_k[l];
+        let appliances_w = hour.warmed * (values.fridge_w[l] + values.standing_w[l]);
+        let gains_w = hour.people_w + hour.sun_w * day.clearness[l] + appliances_w;
+        let wanted_w = heat_demand_w(values.loss_w_per_k[l], hour.wanted_c, outside_c, gains_w);
+        Heat { outside_c, gains_w, wanted_w, burner: self.heater.hour(wanted_w, hour.output_w) }
+    }
+
+    /// One hour in one lane.
+    #[inline(always)]
+    fn lane<const LIGHT: u8, const N: usize>(
+        &self,
+        hour: &KitHour<R>,
+        day: &DayLanes<R, N>,
+        values: &ValueLanes<R, N>,
+        l: usize,
+    ) -> HourFlows<R> {
+        let Heat { outside_c, gains_w, wanted_w, burner } = self.heat(&hour.warmth, day, values, l);
+        let inside_c = inside_c(outside_c, gains_w + burner.heat_wh, values.kelvin_per_w[l])
+            .least(aired_c(hour.warmth.aired_from_c, outside_c));
+        let fridge_w = fridge::mean_draw_w(values.fridge_w[l], self.fridge_per_kelvin, inside_c);
+        let heater_wh = burner.electric_wh * values.heater_draw[l];
+        let drawn_wh = fridge_w + values.standing_w[l] + self.idle_w + heater_wh;
+        let (cool_w, plane_w_m2) = hour.onto_panels::<LIGHT, N>(day, l);
+        let cell_c = panel::cell_temperature_c(outside_c, plane_w_m2);
+        let panel_w = panel::power_w(cool_w, cell_c, self.per_kelvin) * values.panel_factor[l];
+        // Cells indoors are as warm as the van; out in the cold they refuse charge.
+        let charges = may_charge(inside_c, self.refuses_below_c);
+        HourFlows {
+            fuel: burner.fuel_units,
+            wanted_w,
+            inside_c,
+            load_wh: self.cells.taken_wh(drawn_wh),
+            offered_wh: panel_w.least(self.charge_limit_w),
+            accepted: if charges { self.charge_efficiency } else { R::of(0.0) },
+        }
+    }
+}
+
+impl<R: Real> KitHour<R> {
+    /// Power of the panels with cool cells, in W, and irradiance in their plane, in W/m2.
+    #[inline(always)]
+    fn onto_panels<const LIGHT: u8, const N: usize>(
+        &self,
+        day: &DayLanes<R, N>,
+        l: usize,
+    ) -> (R, R) {
+        let (mut watts, mut plane) = (R::of(0.0), R::of(0.0));
+        match LIGHT {
+            DARK => {}
+            LEVEL => {
+                watts = self.watts[0] * day.clearness[l];
+                plane = self.plane[0] * day.clearness[l];
+            }
+            _ => {
+                for piece in 0..PIECES {
+                    watts = watts + self.watts[piece] * day.pieces[piece][l];
+                    plane = plane + self.plane[piece] * day.pieces[piece][l];
+                }
+            }
+        }
+        (watts, plane)
+    }
+}
+
+/// The lanes of a life that departs from no expected temperature.
+#[inline(always)]
+fn one_life<R: Real>(clearness: f64, values: &ClimateValues) -> (DayLanes<R, 1>, ValueLanes<R, 1>) {
+    let mut day = DayLanes::default();
+    day.put_all(&[0.0], &[clearness]);
+    (day, ValueLanes::of(std::iter::once(*values)))
+}
+
+/// `None` for a battery whose capacity is the same at any current.
+fn rate(mechanism: &Mechanism) -> Option<Rate> {
+    let electrics = mechanism.parts.electrics.as_ref().filter(|e| e.peukert > 1.0)?;
+    let capacity_wh = mechanism.stocks()[mechanism.electric?].capacity;
+    Some(Rate { capacity_wh, rated_hours: electrics.rated_hours, exponent: electrics.peukert })
+}
+
+impl Heating {
+    /// Wanted temperature inside at a civil hour, degrees Celsius.
+    pub fn wanted_c(&self, hour: usize) -> f64 {
+        let (from, to) = (usize::from(self.night_from), usize::from(self.night_to));
+        let night = match from <= to {
+            true => (from..to).contains(&hour),
+            false => hour >= from || hour < to,
+        };
+        if night { self.night_c } else { self.day_c }
+    }
+
+    /// The heater alone, as the physics takes it.
+    pub fn heater(&self) -> Heater {
+        Heater {
+            wh_per_unit: self.wh_per_unit,
+            efficiency: self.efficiency,
+            output_w: self.output_w,
+            lowest_w: self.lowest_w,
+            fan_w: self.fan_w,
+            start_wh: self.start_wh,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

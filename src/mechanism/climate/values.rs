@@ -1,0 +1,61 @@
+//! What an hour of sun and cold is asked with, and what it answers.
+
+use crate::mechanism::Mechanism;
+
+/// What an hour needs to know of the weather.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HourWeather {
+    /// Outside, mean over the hour, degrees Celsius.
+    pub outside_c: f64,
+    /// Share of the clear-sky irradiance that arrives, 0 to about 1.2.
+    pub clearness: f64,
+}
+
+/// Values of the climate coefficients in one life.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct ClimateValues {
+    /// Real over rated yield.
+    pub panel_factor: f64,
+    /// Fridge draw at 20 degrees Celsius, W.
+    pub fridge_w: f64,
+    /// Always-on draw, W.
+    pub standing_w: f64,
+    /// Loss, W/K.
+    pub loss_w_per_k: f64,
+    /// What the heater draws, over what the rig says.
+    pub heater_draw: f64,
+}
+
+impl ClimateValues {
+    /// Picks them out of the values of all coefficients, told by index.
+    pub fn of(mechanism: &Mechanism, coefficient: impl Fn(usize) -> f64) -> ClimateValues {
+        let climate = &mechanism.climate;
+        let value = |index: Option<usize>| index.map_or(0.0, &coefficient);
+        let rated = |index: usize| mechanism.coefficients[index].mean;
+        ClimateValues {
+            panel_factor: value(climate.panels),
+            fridge_w: value(climate.fridge),
+            standing_w: value(climate.standing),
+            loss_w_per_k: value(climate.heat_loss),
+            heater_draw: climate.heater.map_or(1.0, |i| coefficient(i) / rated(i)),
+        }
+    }
+}
+
+/// What one hour of sun and cold moves in one life, in the precision it was worked in.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HourFlows<R> {
+    /// Units of the heater's stock burnt.
+    pub fuel: R,
+    /// Heat that a heater is asked for, in W; it may give less.
+    pub wanted_w: R,
+    /// Temperature inside, degrees Celsius.
+    pub inside_c: R,
+    /// Energy taken from the battery by fridge, heater and standing draws, in Wh at the cells.
+    pub load_wh: R,
+    /// Energy that the panels offer, in Wh, before any loss of the battery.
+    pub offered_wh: R,
+    /// Share of what is sent into the battery that it keeps: 0 while it is too cold to charge;
+    /// loads are fed in any case.
+    pub accepted: R,
+}

@@ -1,0 +1,82 @@
+//! The coefficients that sun and cold use, as a rig's kit calls for them.
+
+use super::coefficient::{Coefficient, Nature};
+use super::driver::Source;
+use crate::domain::rig::{Electrics, Panel, Parts};
+
+/// Indices of the coefficients that sun and cold use; `None` without the kit.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Factors {
+    /// Real over rated yield of the panels.
+    pub panels: Option<usize>,
+    /// Mean draw of the fridge at 20 degrees Celsius, in W.
+    pub fridge: Option<usize>,
+    /// Always-on draw, in W.
+    pub standing: Option<usize>,
+    /// Loss of the van, in W per kelvin.
+    pub heat_loss: Option<usize>,
+    /// Draw of the heater while it burns, in W; its starts go with it.
+    pub heater: Option<usize>,
+}
+
+impl Factors {
+    /// Adds the coefficients that the kit calls for to those there are. A heater's draw counts only
+    /// where something stores electricity.
+    pub(super) fn join(
+        parts: &Parts,
+        electric: Option<usize>,
+        coefficients: &mut Vec<Coefficient>,
+    ) -> Factors {
+        let mut add = |what: &str, unit: &str, mean: f64, spread: f64| {
+            let nature = Nature::Positive { spread };
+            let (what, unit) = (what.to_string(), unit.to_string());
+            coefficients.push(Coefficient::new(what, unit, Source::Climate, mean, nature));
+            Some(coefficients.len() - 1)
+        };
+        let mut factors = Factors::default();
+        if let Some(electrics) = &parts.electrics {
+            if rated_w(electrics) > 0.0 {
+                let mean = over_panels(electrics, |panel| panel.factor);
+                let spread = over_panels(electrics, |panel| panel.factor_spread) / mean;
+                factors.panels = add("panel factor", "", mean, spread);
+            }
+            if let Some(fridge) = electrics.fridge {
+                factors.fridge = add("fridge draw at 20 C", "W", fridge.mean_w, fridge.spread);
+            }
+            if electrics.standing_w > 0.0 {
+                let (mean, spread) = (electrics.standing_w, electrics.standing_spread);
+                factors.standing = add("standing draw", "W", mean, spread);
+            }
+        }
+        if let Some(heating) = parts.heating.as_ref().filter(|heating| heating.burns.is_some()) {
+            factors.heat_loss = add("heat loss", "W/K", heating.ua_w_per_k, heating.ua_spread);
+            if electric.is_some() && heating.fan_w > 0.0 {
+                factors.heater = add("heater draw", "W", heating.fan_w, heating.draw_spread);
+            }
+        }
+        factors
+    }
+
+    /// Stocks that a coefficient of these moves: the store of electricity, and for the van's loss
+    /// what the heater burns.
+    pub(super) fn stocks_moved_by(
+        &self,
+        index: usize,
+        electric: Option<usize>,
+        fuel: Option<usize>,
+    ) -> impl Iterator<Item = usize> {
+        let all = [self.panels, self.fridge, self.standing, self.heat_loss, self.heater];
+        let fuel = fuel.filter(|_| self.heat_loss == Some(index));
+        electric.filter(|_| all.contains(&Some(index))).into_iter().chain(fuel)
+    }
+}
+
+/// Rated power of all panels together, in W.
+pub(super) fn rated_w(electrics: &Electrics) -> f64 {
+    electrics.panels.iter().map(|panel| panel.rated_w).sum()
+}
+
+/// Mean of a panel's number over the panels, by their rated power; some must be rated.
+pub(super) fn over_panels(electrics: &Electrics, of: fn(&Panel) -> f64) -> f64 {
+    electrics.panels.iter().map(|panel| panel.rated_w * of(panel)).sum::<f64>() / rated_w(electrics)
+}

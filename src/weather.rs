@@ -4,6 +4,7 @@
 //! it lasts, its error growing with lead time, then persistence that fades into what is usual.
 
 pub mod ahead;
+mod practice;
 
 use crate::domain::entry::Event;
 use crate::domain::journal::Standing;
@@ -12,8 +13,12 @@ use crate::domain::rig::{Electrics, Rig, TypicalWeather};
 use crate::domain::time::Moment;
 use crate::domain::timeline::{Camp, Timeline};
 use crate::mechanism::climate::{HourWeather, SunHour};
-use crate::physics;
+use crate::physics::{day_cycle, sky, sun};
 use chrono::{Datelike, Duration, NaiveDate};
+use practice::{
+    COLDEST_LATITUDE_DEG, EQUATOR_C, HALF_RANGE_K, MOST_CLEARNESS, NEARBY_DAYS, PER_DEGREE_K,
+    ROUGH_CLOUD, TELLING_DAY_WH_M2, WARMEST_DAY, WAVE_PER_DEGREE_K,
+};
 use std::collections::BTreeMap;
 
 /// One day's weather as the stocks feel it.
@@ -42,7 +47,7 @@ impl DaySky {
     pub fn hour(&self, hour: usize) -> HourWeather {
         let middle = hour as f64 + 0.5;
         HourWeather {
-            outside_c: physics::day_cycle::temperature_c(middle, self.low_c, self.high_c),
+            outside_c: day_cycle::temperature_c(middle, self.low_c, self.high_c),
             clearness: self.clearness,
         }
     }
@@ -81,7 +86,8 @@ impl<'a> Known<'a> {
 
     /// Without a row for the day itself, the mean of rows within three days, else what is usual.
     fn nearby(&self, date: NaiveDate, usual: DaySky) -> DaySky {
-        let around = self.rows.range(date - Duration::days(3)..=date + Duration::days(3));
+        let near = Duration::days(NEARBY_DAYS);
+        let around = self.rows.range(date - near..=date + near);
         let rows: Vec<&DayWeather> = around.map(|(_, row)| *row).collect();
         if rows.is_empty() {
             return usual;
@@ -96,15 +102,15 @@ impl<'a> Known<'a> {
 /// A row as the stocks feel it.
 pub fn of_row(row: &DayWeather, camp: &Camp, usual_clearness: f64) -> DaySky {
     let from_sum = row.sun_kwh_m2.and_then(|kwh| {
-        let clear_wh = physics::sun::clear_day_wh_m2(row.date, camp.latitude, camp.longitude);
-        (clear_wh > 50.0).then(|| kwh * 1000.0 / clear_wh)
+        let clear_wh = sun::clear_day_wh_m2(row.date, camp.latitude, camp.longitude);
+        (clear_wh > TELLING_DAY_WH_M2).then(|| kwh * 1000.0 / clear_wh)
     });
-    let from_cloud = row.cloud.map(physics::sky::cloud_factor);
+    let from_cloud = row.cloud.map(sky::cloud_factor);
     let clearness = from_sum.or(from_cloud);
     DaySky {
         low_c: row.low_c,
         high_c: row.high_c,
-        clearness: clearness.unwrap_or(usual_clearness).clamp(0.0, 1.2),
+        clearness: clearness.unwrap_or(usual_clearness).clamp(0.0, MOST_CLEARNESS),
         known: true,
         sun_known: clearness.is_some(),
     }
@@ -116,7 +122,7 @@ pub fn usual(rig: &Rig, date: NaiveDate, latitude_deg: f64) -> DaySky {
     DaySky {
         low_c: typical.low_c,
         high_c: typical.high_c,
-        clearness: physics::sky::mean_cloud_factor(typical.cloud),
+        clearness: sky::mean_cloud_factor(typical.cloud),
         known: false,
         sun_known: false,
     }
@@ -127,18 +133,21 @@ pub fn season_drift_k(from: NaiveDate, to: NaiveDate, latitude_deg: f64) -> f64 
     rough_climate(to, latitude_deg).low_c - rough_climate(from, latitude_deg).low_c
 }
 
-/// A rough climate near sea level for a van that nobody has told anything: a warm equator, a
-/// yearly swing that grows with latitude, ten degrees from low to high, and much cloud.
-/// From memory, no source; its spread in `ahead` is wide accordingly.
+/// A rough climate near sea level, for a van that nobody has told anything: see [`EQUATOR_C`].
 fn rough_climate(date: NaiveDate, latitude_deg: f64) -> TypicalWeather {
-    let away = latitude_deg.abs().min(75.0);
-    let season = (f64::from(date.ordinal()) - 200.0) / 365.25 * std::f64::consts::TAU;
+    let away = latitude_deg.abs().min(COLDEST_LATITUDE_DEG);
+    let season = (f64::from(date.ordinal()) - WARMEST_DAY) / 365.25 * std::f64::consts::TAU;
     let warm_half = season.cos() * latitude_deg.signum();
-    let mean = 27.0 - 0.38 * away + 0.2 * away * warm_half;
-    TypicalWeather { low_c: mean - 5.0, high_c: mean + 5.0, cloud: 0.7 }
+    let mean_c = EQUATOR_C - PER_DEGREE_K * away + WAVE_PER_DEGREE_K * away * warm_half;
+    TypicalWeather {
+        low_c: mean_c - HALF_RANGE_K,
+        high_c: mean_c + HALF_RANGE_K,
+        cloud: ROUGH_CLOUD,
+    }
 }
 
-/// What the sun offers in each of `count` hours from `from`, following the camp.
+/// What the sun offers the panels of `electrics` in each of `count` hours from `from`, wherever the
+/// timeline has the van.
 pub fn suns(
     timeline: &Timeline,
     from: Moment,
@@ -155,7 +164,7 @@ pub fn suns(
         let more = upto.saturating_sub(suns.len());
         let start = from + Duration::hours(suns.len() as i64);
         let camp = timeline.camp(leg[0]);
-        let hours = physics::sun::hourly_sun(start, more, camp.latitude, camp.longitude);
+        let hours = sun::hourly_sun(start, more, camp.latitude, camp.longitude);
         suns.extend(hours.iter().map(|hour| SunHour::of(hour, electrics)));
     }
     suns

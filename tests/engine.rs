@@ -11,6 +11,7 @@ mod engine {
     mod lead_acid;
     mod ledgers;
     mod practice;
+    mod published;
     mod weather_year;
     mod world;
 }

@@ -65,7 +65,7 @@ impl Scene {
         let (now, count) = (options.at, options.horizon_hours);
         let zone = rig.zone(now);
         let known = Known::of(standing, now);
-        let days = ahead::days(rig, &known, &beliefs.timeline, zone, now, count.div_ceil(24) + 2);
+        let days = ahead::days(rig, &known, &beliefs.timeline, now, count.div_ceil(24) + 2);
         let parts = &beliefs.mechanism.parts;
         let suns = weather::suns(&beliefs.timeline, now, count, parts.electrics.as_ref());
         let today = zone.date(now);

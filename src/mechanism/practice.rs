@@ -5,20 +5,20 @@
 use std::ops::Range;
 
 /// Civil hours in which people are awake. Moves when base use and activities fall within a day.
-pub const AWAKE: Range<usize> = 7..23;
+pub(super) const AWAKE: Range<usize> = 7..23;
 
 /// What a person takes in an hour of the night, as a share of a waking hour. Range 0.1 to 0.4.
 /// Moves levels within a day, never over one.
-pub const NIGHT_SHARE: f64 = 0.25;
+pub(super) const NIGHT_SHARE: f64 = 0.25;
 
 /// Share of what people do that keeps to the hours that are usual for it. Range 0.5 to 0.9. Moves
 /// the battery's dip in the evening.
-pub const PUNCTUAL: f64 = 0.75;
+pub(super) const PUNCTUAL: f64 = 0.75;
 
 /// The same of what was written in one sitting, long after: one hour is as good as another then.
 /// Range 0.3 to 0.7. Moves the battery that is replayed.
-pub const RECALLED: f64 = 0.5;
+pub(super) const RECALLED: f64 = 0.5;
 
 /// The least that a positive coefficient may be learned to, as a share of what the rig says. Range
 /// 0.02 to 0.2. Moves nothing but what was learned from nonsense.
-pub const LEAST_OF_RATED: f64 = 0.1;
+pub(super) const LEAST_OF_RATED: f64 = 0.1;

@@ -14,22 +14,17 @@ use super::real::Real;
 /// negative when it is warmer outside.
 ///
 /// Formula: UA · (T_in - T_out), steady. Source: any heat transfer text.
-///
-/// ```
-/// use waystock::physics::heat::loss_w;
-/// assert_eq!(loss_w(30.0, 18.0, 8.0), 300.0);
-/// ```
 #[inline(always)]
-pub fn loss_w<R: Real>(ua_w_per_k: R, inside_c: R, outside_c: R) -> R {
+fn loss_w<R: Real>(ua_w_per_k: R, inside_c: R, outside_c: R) -> R {
     ua_w_per_k * (inside_c - outside_c)
 }
 
 /// Heat that the heater must add.
 ///
-/// Arguments as for [`loss_w`]; `gains_w`: heat from people, appliances and sun in W. Result in
-/// W, 0 when gains suffice.
+/// `ua_w_per_k`: loss per kelvin in W/K. `inside_c`, `outside_c`: degrees Celsius. `gains_w`: heat
+/// from people, appliances and sun in W. Result in W, 0 when gains suffice.
 ///
-/// Formula: max(0, loss - gains).
+/// Formula: max(0, UA · (T_in - T_out) - gains). Source: any heat transfer text.
 ///
 /// ```
 /// use waystock::physics::heat::heat_demand_w;
@@ -46,7 +41,7 @@ pub fn heat_demand_w<R: Real>(ua_w_per_k: R, inside_c: R, outside_c: R, gains_w:
 /// `outside_c`: degrees Celsius. `heat_w`: from the heater, people, appliances and sun, in W.
 /// `kelvin_per_w`: one over the loss in W/K, ready at hand. Result in degrees Celsius.
 ///
-/// Formula: [`loss_w`] solved for the inside, T_out + Q / UA.
+/// Formula: the steady loss solved for the inside, T_out + Q / UA.
 ///
 /// ```
 /// use waystock::physics::heat::inside_c;
@@ -163,7 +158,7 @@ impl<R: Real> HeaterStep<R> {
     /// Formula: between its lowest and its largest output it follows the demand, burning all hour
     /// without a new start. Below the lowest it burns the share x = demand / lowest of the hour,
     /// with 4 · 2 · x · (1 - x) starts: the thermostat's cycling parabola, at most
-    /// [`HEATER_MOST_STARTS_PER_HOUR`]. So a mild hour can draw more electricity than a colder one.
+    /// two an hour. So a mild hour can draw more electricity than a colder one.
     ///
     /// Source: the parabola is the usual one of thermostat studies (from memory); its height is
     /// common practice, no source.

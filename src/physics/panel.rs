@@ -78,7 +78,7 @@ fn diffuse_w_m2(ghi_w_m2: f64, sun: &SunHour) -> f64 {
 /// `air_c`: air temperature. `poa_w_m2`: irradiance on the panel. Result in degrees Celsius.
 ///
 /// Formula: T = T_air + (NOCT - 20) / 800 · G with a nominal operating cell temperature of
-/// [`OPEN_NOCT_C`]. Defined at a wind of 1 m/s; more wind cools.
+/// 45 degrees. Defined at a wind of 1 m/s; more wind cools.
 ///
 /// Source: Ross, Design techniques for flat-plate photovoltaic arrays, 15th IEEE Photovoltaic
 /// Specialists Conference, 1981, as open code quotes it.

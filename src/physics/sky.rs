@@ -87,12 +87,7 @@ pub fn mean_cloud_factor(cloud: f64) -> f64 {
 ///
 /// Source: Erbs, Klein and Duffie, Estimation of the diffuse radiation fraction for hourly,
 /// daily and monthly-average global radiation, Solar Energy 28, 1982.
-///
-/// ```
-/// use waystock::physics::sky::erbs_diffuse_fraction;
-/// assert!((erbs_diffuse_fraction(0.5) - 0.65915).abs() < 1e-5);
-/// ```
-pub fn erbs_diffuse_fraction(clearness: f64) -> f64 {
+pub(super) fn erbs_diffuse_fraction(clearness: f64) -> f64 {
     let k = clearness.clamp(0.0, 1.0);
     if k <= 0.22 {
         1.0 - 0.09 * k

@@ -17,7 +17,7 @@ use std::sync::LazyLock;
 ///
 /// Source: the constant that goes with Spencer (1971) in most solar engineering code; newer
 /// measurements say 1361, a difference of 0.4 % that no panel on a van can notice.
-pub const SOLAR_CONSTANT_W_M2: f64 = 1366.1;
+const SOLAR_CONSTANT_W_M2: f64 = 1366.1;
 
 /// Positions sampled in each hour, at the middles of equal parts.
 const SAMPLES_PER_HOUR: u32 = 6;
@@ -46,7 +46,7 @@ pub struct SunHour {
 ///
 /// `day_of_year`: 1 = 1 January (UTC). Result between 1320 and 1415 W/m2.
 ///
-/// Formula: [`SOLAR_CONSTANT_W_M2`] times (mean distance over distance) squared as a Fourier
+/// Formula: 1366.1 W/m2 times (mean distance over distance) squared as a Fourier
 /// series in the day angle. Valid for any day; numbers beyond 366 run on.
 ///
 /// Source: Spencer, Fourier series representation of the position of the sun, Search 2(5), 1971.

@@ -92,7 +92,7 @@ impl Change {
                 let mut moved: Vec<Flow> = Vec::new();
                 for flow in flows(beliefs, activity, spared) {
                     let scale = flow.scale * share * ratio;
-                    moved.push(Flow { stock: used, scale, ..flow.clone() });
+                    moved.push(Flow { stock: used, scale, ..*flow });
                     flow.scale *= 1.0 - share;
                 }
                 beliefs.mechanism.flows.extend(moved);

@@ -1,12 +1,16 @@
 //! The weather ahead: a mean and a spread per day, and how one life draws from them.
 
+use super::practice::{
+    DRAWN_CLEARNESS, LASTING, LEAST_SAID, OUTLOOK_K, OUTLOOK_SUN, OWN_WORDS_DAYS, RECENT_DAYS,
+    ROUGH_DAYS, ROUGH_K, USUAL_CLEARNESS,
+};
 use super::{DaySky, Known, of_row, season_drift_k, usual};
 use crate::domain::rig::Rig;
 use crate::domain::time::{Moment, Zone};
 use crate::domain::timeline::Timeline;
 use chrono::{Duration, NaiveDate};
 
-/// What is thought of one day ahead.
+/// What is believed of one day ahead.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DayAhead {
     /// The civil day.
@@ -19,42 +23,34 @@ pub struct DayAhead {
     pub clearness_sd: f64,
 }
 
-/// Error of an outlook's temperature by lead day, in K, and of its sun, relative. "From memory"
-/// values, compared with the day-to-day spread of open weather years; beyond the fifth day the
-/// last ones hold.
-const OUTLOOK_K: [f64; 6] = [1.0, 1.2, 1.6, 2.0, 2.35, 2.7];
-const OUTLOOK_SUN: [f64; 6] = [0.12, 0.15, 0.19, 0.24, 0.28, 0.32];
 /// Day-to-day persistence of temperature anomalies. Fitted to the even months of the typical
 /// years of two stations, 723170 (Greensboro) and 703165 (Sand Point), from the files that pvlib
 /// 0.16.1 carries: correlations over one to four days of 0.80, 0.50, 0.31 and 0.20 about each
 /// month's own mean, which powers of 0.70 fit best, and a little more for what taking the mean off
 /// hides. Checked against the odd months in `tests/engine/weather_year.rs`.
 pub const TEMPERATURE_LAG1: f64 = 0.72;
-/// The same of clearness: 0.33 on the even months.
+/// Day-to-day persistence of clearness anomalies: 0.33 on the even months.
 pub const CLEARNESS_LAG1: f64 = 0.33;
 /// Spread of a day's temperature about the season, in K: 3.98 on the same months about their own
 /// mean, and 4.05 by the errors that these rules make there over five days without an outlook.
 const SEASON_K: f64 = 4.0;
-/// Spread of its clearness: 0.221 on the same months about their own mean, and 0.24 by the errors
-/// that these rules make there.
+/// Spread of a day's clearness about the season: 0.221 on the same months about their own mean, and
+/// 0.24 by the errors that these rules make there.
 const SEASON_CLEARNESS: f64 = 0.23;
-/// The same where half of the sun arrives on average: widest, so that the errors of those months
-/// come out as claimed.
+/// [`SEASON_CLEARNESS`] where half of the sun arrives on average: widest, so that the errors of
+/// those months come out as claimed.
 const WIDEST_CLEARNESS: f64 = 1.12 * SEASON_CLEARNESS;
-/// Error of what is said to be usual of clearness. Common practice, no source.
-const USUAL_CLEARNESS: f64 = 0.1;
-/// Added where not even the season is known.
-const ROUGH_K: f64 = 4.0;
 
-/// Lays out `count` days from the civil day of `now`.
+/// Lays out `count` days from the civil day of `now`, by the rig's clock and wherever the timeline
+/// has the van.
 pub fn days(
     rig: &Rig,
     known: &Known,
     timeline: &Timeline,
-    zone: Zone,
     now: Moment,
     count: usize,
 ) -> Vec<DayAhead> {
+    let zone = rig.zone(now);
     let today = zone.date(now);
     let recent = recent_mean(known, timeline, zone, now);
     let mut ahead: Vec<DayAhead> = Vec::with_capacity(count);
@@ -89,6 +85,7 @@ pub fn days(
     ahead
 }
 
+/// A day that is warmer by so many K.
 fn warmer(sky: DaySky, by_k: f64) -> DaySky {
     DaySky { low_c: sky.low_c + by_k, high_c: sky.high_c + by_k, ..sky }
 }
@@ -108,7 +105,7 @@ pub(crate) fn weighed_clearness(said: &DaySky, lead: usize, season: f64) -> (f64
     if !said.sun_known {
         return (season, usual_sd);
     }
-    let outlook_sd = OUTLOOK_SUN[lead.min(5)] * said.clearness.max(0.15);
+    let outlook_sd = OUTLOOK_SUN[lead.min(5)] * said.clearness.max(LEAST_SAID);
     // What is usual is not known exactly either.
     let usual_sd = usual_sd.hypot(USUAL_CLEARNESS);
     let weight = usual_sd * usual_sd / (usual_sd * usual_sd + outlook_sd * outlook_sd);
@@ -160,7 +157,7 @@ fn recent_mean(
 ) -> Option<(DaySky, f64)> {
     let today = zone.date(now);
     let camp = timeline.camp(now);
-    let rows = known.rows.range(today - Duration::days(14)..=today);
+    let rows = known.rows.range(today - Duration::days(RECENT_DAYS)..=today);
     let skies: Vec<DaySky> =
         rows.map(|(_, row)| of_row(row, camp, DaySky::default().clearness)).collect();
     if skies.is_empty() {
@@ -179,7 +176,7 @@ fn recent_mean(
 /// they count; a person's own words weigh like a week of days, a rough climate like one.
 fn blend(usual: DaySky, recent: Option<(DaySky, f64)>, own_words: bool) -> DaySky {
     let Some((recent, days)) = recent else { return usual };
-    let weight = days / (days + if own_words { 7.0 } else { 1.0 });
+    let weight = days / (days + if own_words { OWN_WORDS_DAYS } else { ROUGH_DAYS });
     let mix = |u: f64, r: f64| u + weight * (r - u);
     DaySky {
         low_c: mix(usual.low_c, recent.low_c),
@@ -194,9 +191,10 @@ fn blend(usual: DaySky, recent: Option<(DaySky, f64)>, own_words: bool) -> DaySk
     }
 }
 
-/// Departures of `N` lives from the expected weather, day after day.
+/// How far the weather of `N` lives departs from what is expected, day after day: an
+/// autoregressive process of order 1, and a part that lasts.
 #[derive(Debug, Clone, Copy)]
-pub struct Departures<const N: usize> {
+pub struct WeatherAnomaly<const N: usize> {
     temperature: [f64; N],
     clearness: [f64; N],
     /// What lasts, in each life: a cold month, a valley that lies in fog.
@@ -205,17 +203,12 @@ pub struct Departures<const N: usize> {
     begun: bool,
 }
 
-/// Share of the variance of temperature and of clearness that lasts for weeks: what is said to
-/// be usual is off by 1.5 K of 4 and by a tenth of a quarter or so, and months differ. Common
-/// practice, no source.
-const LASTING: f64 = 0.15;
-
-impl<const N: usize> Departures<N> {
+impl<const N: usize> WeatherAnomaly<N> {
     /// Before the first day, with what lasts as standard normal draws.
-    pub fn begin(lasting_temperature: [f64; N], lasting_clearness: [f64; N]) -> Departures<N> {
+    pub fn begin(lasting_temperature: [f64; N], lasting_clearness: [f64; N]) -> WeatherAnomaly<N> {
         let (temperature, clearness) = ([0.0; N], [0.0; N]);
         let begun = false;
-        Departures { temperature, clearness, lasting_temperature, lasting_clearness, begun }
+        WeatherAnomaly { temperature, clearness, lasting_temperature, lasting_clearness, begun }
     }
 
     #[allow(clippy::needless_range_loop, reason = "one index runs along many lanes")]
@@ -231,6 +224,7 @@ impl<const N: usize> Departures<N> {
         let kept = |lag: f64| if self.begun { (lag, (1.0 - lag * lag).sqrt()) } else { (0.0, 1.0) };
         let (warm_kept, warm_new) = kept(TEMPERATURE_LAG1);
         let (clear_kept, clear_new) = kept(CLEARNESS_LAG1);
+        let (least, most) = DRAWN_CLEARNESS;
         let (passing, lasting) = ((1.0 - LASTING).sqrt(), LASTING.sqrt());
         let (mut offset_k, mut clearness) = ([0.0; N], [0.0; N]);
         for l in 0..N {
@@ -240,7 +234,7 @@ impl<const N: usize> Departures<N> {
             let clearer = passing * self.clearness[l] + lasting * self.lasting_clearness[l];
             offset_k[l] = day.temperature_sd * warmer;
             let clear = day.sky.clearness + day.clearness_sd * clearer;
-            clearness[l] = clear.clamp(0.05, 1.05);
+            clearness[l] = clear.clamp(least, most);
         }
         self.begun = true;
         (offset_k, clearness)

@@ -6,11 +6,11 @@ use super::first_passage::{DIESEL, FRESH, LIQUIDS, world};
 use super::world::{World, quantile};
 use chrono::NaiveDate;
 use waystock::forecast::passages::first_passages;
-use waystock::mechanism::climate::{self, ClimateValues, HourWeather, Kit};
-use waystock::physics::heat::{air_wh_per_m3_k, fuel_units, heat_demand_w, loss_w, ua_of_air};
+use waystock::mechanism::climate::{self, ClimateValues, Kit};
+use waystock::physics::heat::{fuel_units, heat_demand_w};
 use waystock::physics::panel::{cell_temperature_c, plane_of_array_w_m2};
-use waystock::physics::sky::{clear_day_wh_m2, cloud_factor, haurwitz_w_m2};
-use waystock::physics::sun::{SunHour, apparent_position, extraterrestrial_normal_w_m2};
+use waystock::physics::sky::{cloud_factor, haurwitz_w_m2};
+use waystock::physics::sun::{SunHour, clear_day_wh_m2, extraterrestrial_normal_w_m2};
 use waystock::physics::{battery, day_cycle, water};
 use waystock::store::reference;
 
@@ -82,44 +82,16 @@ fn date(text: &str) -> NaiveDate {
     text.parse().unwrap()
 }
 
+/// Positions are held beside the code, where they are looked up: `physics::sun`.
 fn sun() -> Vec<Check> {
-    let at = |text: &str| text.parse().unwrap();
-    // Sea level, 1013.25 hPa and 12 degrees here; 1830 m, 820 hPa and 11 degrees there.
-    let seen = apparent_position(at("2003-10-17T12:30:30-07:00"), 39.742_476, -105.178_6);
-    let points = [
-        (33.45, -112.07, "2024-06-21T19:30:00Z", 10.0125, 179.6450),
-        (43.6, -116.2, "2024-12-21T19:00:00Z", 67.7310, 169.2876),
-        (51.5, 0.0, "2024-06-21T09:00:00Z", 44.6041, 111.3674),
-        (60.0, 10.0, "2024-03-20T15:00:00Z", 72.3368, 237.1313),
-        (-33.9, 151.2, "2024-12-21T23:00:00Z", 39.1938, 86.2360),
-        (39.74, -105.18, "2024-10-17T16:00:00Z", 62.4883, 132.5926),
-    ];
-    let pairs = |(latitude, longitude, moment, zenith, azimuth): (f64, f64, &str, f64, f64)| {
-        let seen = apparent_position(at(moment), latitude, longitude);
-        [(seen.zenith_deg, zenith), (seen.azimuth_deg, azimuth)]
-    };
-    vec![
-        absolute(
-            "NREL SPA example, Reda and Andreas 2008",
-            "from memory, reproduced",
-            (0.005, "deg"),
-            vec![(seen.zenith_deg, 50.111_62), (seen.azimuth_deg, 194.340_24)],
-        ),
-        absolute(
-            "six sun positions",
-            "computed: pvlib 0.16.1",
-            (0.0003, "deg"),
-            points.into_iter().flat_map(pairs).collect(),
-        ),
-        relative(
-            "irradiance outside, 1366.1 W/m2",
-            "computed: pvlib 0.16.1",
-            0.001,
-            [(80, 1376.89), (173, 1321.46), (291, 1376.59), (356, 1412.90)]
-                .map(|(day, want)| (extraterrestrial_normal_w_m2(day), want))
-                .to_vec(),
-        ),
-    ]
+    vec![relative(
+        "irradiance outside, 1366.1 W/m2",
+        "computed: pvlib 0.16.1",
+        0.001,
+        [(80, 1376.89), (173, 1321.46), (291, 1376.59), (356, 1412.90)]
+            .map(|(day, want)| (extraterrestrial_normal_w_m2(day), want))
+            .to_vec(),
+    )]
 }
 
 fn light() -> Vec<Check> {
@@ -187,11 +159,11 @@ fn power() -> Vec<Check> {
     ];
     vec![
         absolute(
-            "cell temperature, Ross 1980",
+            "cell temperature, Ross 1981",
             "confirmed in pvlib, computed",
             (1e-6, "K"),
             [(800.0, 20.0, 45.0), (1000.0, 25.0, 56.25)]
-                .map(|(poa, air, want)| (cell_temperature_c(air, poa, 45.0), want))
+                .map(|(poa, air, want)| (cell_temperature_c(air, poa), want))
                 .to_vec(),
         ),
         absolute(
@@ -199,7 +171,7 @@ fn power() -> Vec<Check> {
             "confirmed in pvlib, computed",
             (0.2, "K"),
             [(800.0, 20.0, 45.126), (1000.0, 25.0, 56.407), (400.0, 10.0, 22.563)]
-                .map(|(poa, air, want)| (cell_temperature_c(air, poa, 45.0), want))
+                .map(|(poa, air, want)| (cell_temperature_c(air, poa), want))
                 .to_vec(),
         ),
         absolute(
@@ -242,9 +214,9 @@ fn day_of_panels(cell_c: f64) -> f64 {
     };
     let light = climate::SunHour::of(&light, mechanism.parts.electrics.as_ref());
     // As warm outside as it takes for cells in that light.
-    let weather = HourWeather { outside_c: cell_c - 31.25, clearness: 1.0 };
-    let kit = Kit::of(mechanism);
-    (0..5).map(|_| kit.hour(12, 0.0, weather, &light, &values).offered_wh).sum()
+    let kit: Kit<f64> = Kit::of(mechanism);
+    let hour = kit.shared(12, 0.0, cell_c - 31.25, &light);
+    (0..5).map(|_| kit.alone(&hour, 1.0, &values).offered_wh).sum()
 }
 
 fn heat() -> Vec<Check> {
@@ -252,7 +224,6 @@ fn heat() -> Vec<Check> {
         let hour = |h: u8| day_cycle::temperature_c(f64::from(h), low, high);
         (0..24).map(|h| heat_demand_w(1.0, 65.0, hour(h), 0.0)).sum::<f64>() / 24.0
     };
-    let infiltration = air_wh_per_m3_k(5.0, 896.0) * 0.7 * 600.0;
     let shipped = |key: &str| reference::find(key).unwrap().value;
     let burnt = fuel_units(2000.0, shipped("heater efficiency"), shipped("diesel heat"));
     // A Btu (International Table) is 1055.055 852 62 J.
@@ -264,29 +235,6 @@ fn heat() -> Vec<Check> {
             (1e-9, "K"),
             [(40.0, 60.0, 15.0), (35.0, 55.0, 20.0), (22.0, 38.0, 35.0)]
                 .map(|(low, high, want)| (degree_days(low, high), want))
-                .to_vec(),
-        ),
-        relative(
-            "handbook infiltration, Cengel, 53.8 kWh a day",
-            "from memory, recomputed",
-            0.002,
-            vec![(loss_w(infiltration, 22.0, 5.0) * 0.024, 53.8)],
-        ),
-        relative(
-            "handbook loss by air, 1.08 CFM dT",
-            "confirmed",
-            0.002,
-            vec![(
-                ua_of_air(6000.0 * 0.3048_f64.powi(3), 1.0) / 1.8,
-                1.08 * 100.0 * 1_055.055_852_62 / 3600.0,
-            )],
-        ),
-        relative(
-            "air's heat at four temperatures",
-            "computed: CoolProp 8.0.0",
-            0.002,
-            [(-10.0, 0.3750), (0.0, 0.3612), (10.0, 0.3485), (20.0, 0.3367)]
-                .map(|(air, want)| (air_wh_per_m3_k(air, 1013.25), want))
                 .to_vec(),
         ),
         relative(
@@ -326,8 +274,8 @@ fn charge() -> Vec<Check> {
         ));
         world.horizon(2).certain(&[1200.0], 1.0).lives(1).passages[0][0]
     };
-    let by_formula =
-        rows.map(|(k, amps, want)| (battery::peukert_hours(100.0, 20.0, amps, k), want));
+    let by_formula = rows
+        .map(|(k, amps, want)| (1200.0 / battery::drain_wh(12.0 * amps, 1200.0, 20.0, k), want));
     vec![
         relative(
             "Peukert 1897, formula",

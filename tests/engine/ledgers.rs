@@ -4,9 +4,8 @@
 use super::world::{World, mean};
 use proptest::prelude::*;
 use waystock::forecast::lives::{self, Lives};
-use waystock::mechanism::climate::{ClimateValues, HourWeather, Kit, SunHour};
+use waystock::mechanism::climate::{ClimateValues, Kit};
 use waystock::physics;
-use waystock::physics::battery::{Store, step};
 
 /// One tank that people take from, and where what they take goes.
 #[derive(Debug, Clone)]
@@ -235,7 +234,7 @@ impl Ledger {
         discharge_efficiency: f64,
     ) -> Ledger {
         let mechanism = &world.beliefs.mechanism;
-        let kit = Kit::of(mechanism);
+        let kit: Kit<f64> = Kit::of(mechanism);
         let of = |index: Option<usize>| index.map_or(0.0, |i| mechanism.coefficients[i].mean);
         let values = ClimateValues {
             panel_factor: of(mechanism.climate.panels),
@@ -244,26 +243,38 @@ impl Ledger {
             loss_w_per_k: 0.0,
             heater_draw: 1.0,
         };
-        let store = Store { capacity_wh, charge_efficiency, discharge_efficiency };
         let mut ledger = Ledger { level_wh, ..Ledger::default() };
         for hour in &scene.hours {
             let sky = scene.days[hour.day].sky;
             let outside_c = sky.low_c + (sky.high_c - sky.low_c) * hour.warmth;
-            let weather = HourWeather { outside_c, clearness: sky.clearness };
-            let sun: &SunHour = &hour.sun;
-            let flows = kit.hour(hour.hour, hour.aboard, weather, sun, &values);
-            let charge_wh = flows.offered_wh;
-            let accepts_wh = if flows.charges { f64::INFINITY } else { 0.0 };
+            let shared = kit.shared(hour.hour, hour.aboard, outside_c, &hour.sun);
+            let flows = kit.alone(&shared, sky.clearness, &values);
+            let accepted = if flows.accepted > 0.0 { charge_efficiency } else { 0.0 };
             let load_wh = flows.load_wh * discharge_efficiency;
-            let done = step(ledger.level_wh, charge_wh, load_wh, accepts_wh, &store);
-            ledger.level_wh = done.level_wh;
-            ledger.offered_wh += charge_wh;
-            ledger.served_wh += load_wh - done.unmet_wh;
-            ledger.lost_wh += done.surplus_wh
-                + (done.sent_in_wh - done.stored_wh)
-                + (done.taken_wh - done.delivered_wh);
+            ledger.step(flows.offered_wh, load_wh, accepted, discharge_efficiency, capacity_wh);
         }
         ledger
+    }
+
+    /// One hour, told apart by what becomes of each watt-hour: charge feeds the load first, what is
+    /// left over goes in up to full, what is lacking comes out down to empty.
+    fn step(
+        &mut self,
+        offered_wh: f64,
+        load_wh: f64,
+        accepted: f64,
+        discharge_efficiency: f64,
+        capacity_wh: f64,
+    ) {
+        let direct_wh = offered_wh.min(load_wh);
+        let (spare_wh, lacking_wh) = (offered_wh - direct_wh, load_wh - direct_wh);
+        let stored_wh = (spare_wh * accepted).min(capacity_wh - self.level_wh);
+        let taken_wh = (lacking_wh / discharge_efficiency).min(self.level_wh);
+        let delivered_wh = taken_wh * discharge_efficiency;
+        self.level_wh += stored_wh - taken_wh;
+        self.offered_wh += offered_wh;
+        self.served_wh += direct_wh + delivered_wh;
+        self.lost_wh += spare_wh - stored_wh + taken_wh - delivered_wh;
     }
 }
 

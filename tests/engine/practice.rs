@@ -4,7 +4,7 @@
 use super::balances::heated;
 use super::world::{World, mean, quantile};
 use waystock::forecast::passages::first_passages;
-use waystock::physics::heat::Heater;
+use waystock::physics::heat::{Heater, HeaterStep};
 
 /// A pair that showers every second day on some 120 L each of fresh and grey water comes to
 /// about four days between services. Usable are 110 L; people differ by a good third in what
@@ -204,7 +204,8 @@ fn a_start_of_the_heater_draws_near_200_w_for_some_minutes() {
         assert!((2.0..4.0).contains(&high), "{high}");
         assert!(starts > 0.0 && starts / 24.0 <= 4.0);
         let simulated_wh: f64 = minutes.iter().map(|m| m.electric_w / 60.0).sum();
-        let modelled_wh = 24.0 * heater.hour(demand_w).electric_wh;
+        let step: HeaterStep<f64> = HeaterStep::of(&heater);
+        let modelled_wh = 24.0 * step.hour(demand_w, heater.output_w).electric_wh;
         let share = modelled_wh / simulated_wh;
         assert!((0.67..1.5).contains(&share), "{modelled_wh} {simulated_wh}");
     }
@@ -214,14 +215,14 @@ fn a_start_of_the_heater_draws_near_200_w_for_some_minutes() {
 /// runs without a pause for hours of the day, and never draws more. 70 to 90 W.
 #[test]
 fn a_fridge_peaks_near_80_w() {
-    use waystock::mechanism::climate::{ClimateValues, HourWeather, Kit, SunHour};
+    use waystock::mechanism::climate::{ClimateValues, Kit, SunHour};
     let world = World::of(
         "stocks: [(name: \"battery\", runs: down, unit: \"Wh\", capacity: 5000)],\n\
          electrics: (store: \"battery\", volts: 12.8, chemistry: lithium, discharge_efficiency: 1,\n\
          fridge: (mean_w: 32, per_kelvin: 0.04, spread: 0.3), standing_w: 0),\n\
          heating: (ua_w_per_k: 28, output_w: 1, sun_gain_m2: 1.2),\n",
     );
-    let kit = Kit::of(&world.beliefs.mechanism);
+    let kit: Kit<f64> = Kit::of(&world.beliefs.mechanism);
     let values = ClimateValues {
         fridge_w: 32.0,
         loss_w_per_k: 28.0,
@@ -234,10 +235,9 @@ fn a_fridge_peaks_near_80_w() {
         .map(|hour| {
             let outside_c =
                 waystock::physics::day_cycle::temperature_c(hour as f64 + 0.5, 24.0, 41.0);
-            let weather = HourWeather { outside_c, clearness: 1.0 };
             let sun = SunHour::of(&sky[hour], None);
             // Shut: nobody is there to open a window.
-            kit.hour(hour, 0.0, weather, &sun, &values).load_wh
+            kit.alone(&kit.shared(hour, 0.0, outside_c, &sun), 1.0, &values).load_wh
         })
         .collect();
     let peak_w = draws.iter().copied().fold(0.0, f64::max);

@@ -16,7 +16,8 @@ use waystock::domain::rig::{Rig, TypicalWeather};
 use waystock::domain::time::Zone;
 use waystock::domain::timeline::Timeline;
 use waystock::physics::day_cycle::temperature_c;
-use waystock::physics::sky::{clear_day_wh_m2, mean_cloud_factor};
+use waystock::physics::sky::mean_cloud_factor;
+use waystock::physics::sun::clear_day_wh_m2;
 use waystock::weather::Known;
 use waystock::weather::ahead::{self, CLEARNESS_LAG1, DayAhead, TEMPERATURE_LAG1};
 
@@ -134,7 +135,7 @@ impl Station {
         let now = evening(&month[today]);
         let known = Known::of(&written, now);
         let timeline = Timeline::of(&rig, &written);
-        ahead::days(&rig, &known, &timeline, zone, now, LEADS + 1)[1..].to_vec()
+        ahead::days(&rig, &known, &timeline, now, LEADS + 1)[1..].to_vec()
     }
 }
 

@@ -18,7 +18,7 @@ use crate::forecast::tracks::TrackSet;
 use crate::mechanism::climate::ClimateValues;
 use crate::mechanism::climate::lanes::{DayLanes, LANES, Lane, ValueLanes};
 use crate::mechanism::driver::Source;
-use crate::weather::ahead::Departures;
+use crate::weather::ahead::WeatherAnomaly;
 pub(in crate::forecast) use passage::met;
 use std::ops::Range;
 
@@ -144,7 +144,7 @@ struct Steps<'a> {
     drivers: Vec<Vec<Effect>>,
     happened: Happenings,
     values: ValueLanes,
-    departures: Departures<LANES>,
+    anomaly: WeatherAnomaly<LANES>,
     /// Stocks whose level still matters in some life; none where tracks carry their own.
     open: Vec<bool>,
     /// The same of the electric store, tracks or not.
@@ -193,7 +193,7 @@ impl<'a> Steps<'a> {
             per_day: by_stock(plan, draws, Driver::Day),
             drivers: plan.drivers.iter().map(|source| effects(plan, draws, *source)).collect(),
             values: ValueLanes::of((0..LANES).map(|l| climate_values(plan, draws, l))),
-            departures: Departures::begin(lasting(WARMTH), lasting(CLEARNESS)),
+            anomaly: WeatherAnomaly::begin(lasting(WARMTH), lasting(CLEARNESS)),
             open: vec![plan.tracks.is_empty(); plan.stocks.len()],
             open_electric: plan.electric.is_some(),
             total: vec![[0.0; LANES]; plan.stocks.len()],

@@ -125,7 +125,7 @@ impl Steps<'_> {
         let warm = mirrored(&normals(WARMTH), |z| z);
         let clear = mirrored(&normals(CLEARNESS), |z| z);
         let day = &self.plan.scene.days[number];
-        let (offset_k, clearness) = self.departures.next(day, &warm, &clear);
+        let (offset_k, clearness) = self.anomaly.next(day, &warm, &clear);
         self.day.put_all(&offset_k, &clearness);
     }
 

@@ -13,9 +13,6 @@ mod rooms;
 /// Folders and files of `src` that know no files, clock, environment, terminal or stored form.
 const PURE: &[&str] = &[
     "domain",
-    "physics",
-    "mechanism",
-    "weather",
     "belief",
     "forecast",
     "plan",
@@ -200,13 +197,10 @@ const STILL: &[&str] = &[
     "exchange",
     "forecast",
     "logline",
-    "mechanism",
-    "physics",
     "plan",
     "store",
     "text",
     "tui",
-    "weather",
 ];
 
 #[test]

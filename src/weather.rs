@@ -100,7 +100,7 @@ impl<'a> Known<'a> {
 }
 
 /// A row as the stocks feel it.
-pub fn of_row(row: &DayWeather, camp: &Camp, usual_clearness: f64) -> DaySky {
+fn of_row(row: &DayWeather, camp: &Camp, usual_clearness: f64) -> DaySky {
     let from_sum = row.sun_kwh_m2.and_then(|kwh| {
         let clear_wh = sun::clear_day_wh_m2(row.date, camp.latitude, camp.longitude);
         (clear_wh > TELLING_DAY_WH_M2).then(|| kwh * 1000.0 / clear_wh)
@@ -129,7 +129,7 @@ pub fn usual(rig: &Rig, date: NaiveDate, latitude_deg: f64) -> DaySky {
 }
 
 /// How much warmer the season usually is on one date than on another, in K, by the rough climate.
-pub fn season_drift_k(from: NaiveDate, to: NaiveDate, latitude_deg: f64) -> f64 {
+fn season_drift_k(from: NaiveDate, to: NaiveDate, latitude_deg: f64) -> f64 {
     rough_climate(to, latitude_deg).low_c - rough_climate(from, latitude_deg).low_c
 }
 

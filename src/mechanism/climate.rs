@@ -34,7 +34,6 @@ mod light;
 mod values;
 
 use super::Mechanism;
-pub use crate::physics::battery::held_wh;
 pub use kit::{Kit, KitHour};
 pub use light::SunHour;
 pub use values::{ClimateValues, HourFlows, HourWeather};

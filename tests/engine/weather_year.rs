@@ -113,6 +113,7 @@ impl Station {
         rig.home.typical = Some(Station::usual(month));
         let zone: chrono_tz::Tz = self.zone.parse().unwrap();
         let zone = Zone::Named(zone);
+        rig.home.zone = Some(zone);
         let evening = |day: &Day| zone.moment(day.date.and_hms_opt(22, 0, 0).unwrap());
         let row = |(index, day): (usize, &Day)| Standing {
             id: EntryId { device: "a".into(), sequence: index as u64 + 1, salt: 0 },

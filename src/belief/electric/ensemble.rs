@@ -15,7 +15,7 @@ use crate::belief::practice::{GAUGE_BIAS_KEPT, GAUGE_BIAS_SD, LOAD_SD, MEMBER_WA
 use crate::domain::estimate::Estimate;
 use crate::domain::flow::Driver;
 use crate::mechanism::climate::lanes::{DayLanes, LANES, Lane, ValueLanes};
-use crate::mechanism::climate::{ClimateValues, Kit, held_wh};
+use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::{Coefficient, Nature};
 use crate::mechanism::driver::{Exposure, Source};
 use crate::mechanism::{Flow, Mechanism};
@@ -202,13 +202,12 @@ impl<'a> Ensemble<'a> {
             });
             let mut level: Lane = [0.0; LANES];
             for l in 0..LANES {
-                let moved = level_wh[l] as f32 + flows.net_wh[l] * hour.part as f32;
-                level[l] = held_wh(moved, capacity);
+                level[l] = flows.level_after(l, level_wh[l] as f32, hour.part as f32, capacity);
             }
             for (activity, amounts) in &placed {
                 for moved in row.used(&self.flows, *activity, &amounts[r * LANES..]) {
                     for l in 0..LANES {
-                        level[l] = held_wh(level[l] + moved[l], capacity);
+                        level[l] = (level[l] + moved[l]).clamp(0.0, capacity);
                     }
                 }
             }

@@ -10,6 +10,7 @@
 
 use super::light::{PIECE, PIECES};
 use super::values::ClimateValues;
+use crate::physics::battery::held_wh;
 use crate::physics::real::Real;
 
 /// Lives side by side.
@@ -103,8 +104,14 @@ pub struct FlowLanes<R = f32, const N: usize = LANES> {
 impl<R: Real, const N: usize> FlowLanes<R, N> {
     /// Nothing moves.
     #[inline(always)]
-    pub fn none() -> FlowLanes<R, N> {
+    pub(super) fn none() -> FlowLanes<R, N> {
         let none = [R::of(0.0); N];
         FlowLanes { fuel: none, wanted_w: none, net_wh: none }
+    }
+
+    /// The battery's level in a lane after that part of the hour, in Wh; see [`held_wh`].
+    #[inline(always)]
+    pub fn level_after(&self, l: usize, level_wh: R, part: R, capacity_wh: R) -> R {
+        held_wh(level_wh + self.net_wh[l] * part, capacity_wh)
     }
 }

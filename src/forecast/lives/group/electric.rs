@@ -4,8 +4,8 @@
 
 use super::{COLD_HOURS, COLD_K, Group, Steps, met};
 use crate::forecast::draw::{CLEARNESS, WARMTH, mirrored};
-use crate::mechanism::climate::held_wh;
 use crate::mechanism::climate::lanes::{LANES, Lane};
+use crate::physics::battery::held_wh;
 use std::ops::Range;
 
 impl Steps<'_> {
@@ -65,7 +65,7 @@ impl Steps<'_> {
             if let Some(s) = plan.electric {
                 self.electric[place] = flows.net_wh;
                 for l in 0..LANES {
-                    let now = held_wh(level[l] + flows.net_wh[l], capacity);
+                    let now = flows.level_after(l, level[l], 1.0, capacity);
                     level[l] = now;
                     lowest[l] = if now < lowest[l] { now } else { lowest[l] };
                 }

@@ -2,8 +2,9 @@
 //!
 //! The world behind it is simulated with more than the program's own model knows: moods and
 //! weekdays, fronts and cold air, a cabin with thermal mass, half dumps, misread gauges. It
-//! shares no code with the forecast, so the demo is also a fair trial of it. `demo/rig.ron` and
-//! `demo/places.ron` are written by hand.
+//! shares no code with the forecast. It is no trial of it all the same: the seed was chosen by
+//! what the forecast says of that evening. `demo/rig.ron` and `demo/places.ron` are written by
+//! hand.
 #![allow(clippy::disallowed_methods, reason = "this test compares and writes the demo's files")]
 
 mod demo_generator {
@@ -33,7 +34,8 @@ use waystock::domain::stock::{Direction, Gauge};
 use waystock::store::folder::Folder;
 use waystock::store::real_disk::RealDisk;
 
-/// Chosen for an evening on which several stocks crowd each other, in truth and in the forecast.
+/// Chosen, among many, for an evening on which several stocks crowd each other, in truth and in
+/// the forecast.
 const SEED: u64 = 28_786;
 
 /// Everything that is generated, and what lies behind it.

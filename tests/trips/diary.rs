@@ -22,6 +22,12 @@ pub struct Manner {
     pub in_one_go: bool,
     /// Evenings between two such writings, each day's uses under its own date.
     pub every: usize,
+    /// Whether a day's uses are written at eight the next morning, under the day's own date.
+    pub next_morning: bool,
+    /// Chance that a whole day goes by without a word: neither uses nor readings.
+    pub silent: f64,
+    /// Errors of gauges and guesses, as a multiple of the plain ones.
+    pub gauge_error: f64,
     /// Chance that a day is declared complete.
     pub closes: f64,
     /// Chance that a fill's amount is written down.
@@ -42,6 +48,9 @@ impl Manner {
             looks: dice.between(0.4, 0.9),
             in_one_go: true,
             every: dice.pick(&[1, 2, 2, 3]),
+            next_morning: false,
+            silent: 0.0,
+            gauge_error: 1.0,
             closes: 0.0,
             measures: dice.pick(&[0.0, 1.0]),
             says_step: true,
@@ -56,6 +65,9 @@ impl Manner {
             looks: dice.between(0.35, 0.85),
             in_one_go: dice.chance(0.5),
             every: 1,
+            next_morning: false,
+            silent: 0.0,
+            gauge_error: 1.0,
             closes: dice.pick(&[0.0, 0.0, 0.5, 0.9]),
             measures: dice.pick(&[0.2, 0.5, 0.9]),
             says_step: dice.chance(0.5),
@@ -78,6 +90,8 @@ pub struct Diary {
     waiting: [f64; 5],
     /// Whether today will be declared complete, so that nothing is forgotten.
     complete: bool,
+    /// Whether nothing is written today.
+    silent: bool,
 }
 
 impl Diary {
@@ -86,7 +100,14 @@ impl Diary {
             .from_local_datetime(&place.first.and_time(NaiveTime::MIN))
             .single()
             .expect("a fixed offset has no gaps");
-        Diary { entries: Vec::new(), manner, midnight, waiting: [0.0; 5], complete: false }
+        Diary {
+            entries: Vec::new(),
+            manner,
+            midnight,
+            waiting: [0.0; 5],
+            complete: false,
+            silent: false,
+        }
     }
 
     /// The moment so many hours after midnight of the first day.
@@ -111,6 +132,10 @@ impl Diary {
         let of_day = hour % 24;
         if of_day == 0 {
             self.complete = dice.chance(self.manner.closes);
+            self.silent = self.manner.silent > 0.0 && dice.chance(self.manner.silent);
+        }
+        if self.silent {
+            return;
         }
         for act in acts {
             if !self.complete && dice.chance(self.manner.forgets) {
@@ -123,13 +148,14 @@ impl Diary {
                 self.write(hour as f64 + 0.8 + dice.between(0.0, 0.15), event);
             }
         }
-        if of_day == 20 || of_day == 23 {
+        if (of_day == 20 && !self.manner.next_morning) || of_day == 23 {
             for (deed, count) in Deed::ALL.into_iter().zip(std::mem::take(&mut self.waiting)) {
                 if count > 0.0 {
                     let at = hour as f64 + 0.97;
                     // Written down in a batch, on every so manieth evening.
                     let late = (self.manner.every - 1 - (hour / 24) % self.manner.every) * 24;
-                    self.plan(at, at + late as f64, used(deed, count));
+                    let late = if self.manner.next_morning { 8.03 } else { late as f64 };
+                    self.plan(at, at + late, used(deed, count));
                 }
             }
         }
@@ -140,8 +166,12 @@ impl Diary {
 
     /// Looks at the gauges before hour `hour` begins, or guesses.
     pub fn evening(&mut self, hour: usize, tanks: &[Tank], levels: &[f64], dice: &mut Dice) {
+        if self.silent {
+            return;
+        }
         for (tank, level) in tanks.iter().zip(levels) {
             let chance = match (tank.gauge, tank.role) {
+                (Gauge::Blind, _) => 0.0,
                 (_, Role::Battery) => (self.manner.looks + 0.15).min(0.95),
                 (Gauge::Guess, Role::Solids | Role::Food | Role::Gas | Role::Clothes) => 1.0 / 6.0,
                 (Gauge::Guess, _) => 2.0 / 7.0,
@@ -155,10 +185,11 @@ impl Diary {
 
     /// Reads one gauge.
     pub fn look(&mut self, at_h: f64, tank: &Tank, level: f64, dice: &mut Dice) {
-        let share = level / tank.capacity + tank.bias;
+        let error = self.manner.gauge_error;
+        let share = level / tank.capacity + error * tank.bias;
         let (shown, step) = match tank.gauge {
             Gauge::Step(step) => {
-                let seen = share + 0.003 * dice.normal();
+                let seen = share + 0.003 * error * dice.normal();
                 ((seen / step).round() * step, None)
             }
             Gauge::Said(step) => ((share / step).round() * step, Some(step)),
@@ -166,9 +197,10 @@ impl Diary {
                 (marks.iter().rev().find(|m| **m <= share).copied().unwrap_or(0.0), None)
             }
             Gauge::Guess => {
-                let guess = share + 0.03 * dice.normal();
+                let guess = share + 0.03 * error * dice.normal();
                 ((guess * 10.0).round() / 10.0, self.manner.says_step.then_some(0.1))
             }
+            Gauge::Blind => return,
         };
         let percent = (shown.clamp(0.0, 1.0) * 1000.0).round() / 10.0;
         let reading = quantity(percent, Unit::Percent);

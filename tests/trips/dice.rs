@@ -56,6 +56,33 @@ impl Dice {
         n
     }
 
+    /// A count of this mean whose variance is `spread` times its mean: Poisson for 1; above it a
+    /// Poisson count of a mean that is itself drawn, from a Gamma law (the negative binomial).
+    pub fn counted(&mut self, mean: f64, spread: f64) -> usize {
+        if spread <= 1.0 || mean <= 0.0 {
+            return self.count(mean);
+        }
+        let mean = (spread - 1.0) * self.gamma(mean / (spread - 1.0));
+        self.count(mean)
+    }
+
+    /// Gamma of this shape and scale 1 (Marsaglia and Tsang 2000, from memory).
+    fn gamma(&mut self, shape: f64) -> f64 {
+        if shape < 1.0 {
+            let lift = (1.0 - self.unit()).powf(1.0 / shape);
+            return lift * self.gamma(shape + 1.0);
+        }
+        let d = shape - 1.0 / 3.0;
+        let c = 1.0 / (9.0 * d).sqrt();
+        loop {
+            let x = self.normal();
+            let v = (1.0 + c * x).powi(3);
+            if v > 0.0 && (1.0 - self.unit()).ln() < 0.5 * x * x + d * (1.0 - v + v.ln()) {
+                return d * v;
+            }
+        }
+    }
+
     /// One of the choices.
     pub fn pick<T: Copy>(&mut self, choices: &[T]) -> T {
         choices[(self.unit() * choices.len() as f64) as usize]

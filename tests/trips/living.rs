@@ -2,7 +2,7 @@
 
 use super::dice::Dice;
 use super::sky::Hour;
-use super::van::{Rhythm, Role, Source, Van};
+use super::van::{Life, Rhythm, Role, Source, Van};
 
 /// What people do and log.
 #[derive(Clone, Copy, PartialEq, Eq, Debug)]
@@ -49,6 +49,8 @@ struct Today {
     loads: f64,
     lights: f64,
     warmer_k: f64,
+    /// Nobody is at the van from midnight to midnight.
+    gone: bool,
 }
 
 /// The true state of a van at an hour's start.
@@ -60,6 +62,8 @@ pub struct State {
     pub levels: Vec<f64>,
     mood: f64,
     since_shower: Vec<f64>,
+    /// What a crew of regular habits has not yet done of each deed.
+    owed: [f64; 5],
     plan: Vec<Act>,
     today: Today,
     inside_c: f64,
@@ -93,6 +97,7 @@ impl State {
             levels,
             mood: dice.normal(),
             since_shower: van.people.iter().map(|_| dice.between(0.0, 2.0)).collect(),
+            owed: [0.0; 5],
             plan: Vec::new(),
             today: Today::default(),
             inside_c: 18.0,
@@ -114,6 +119,7 @@ impl State {
         if of_day == 0 || self.hour == 0 {
             self.start_day(van, outside, aboard, dice);
         }
+        let aboard = if self.today.gone { 0 } else { aboard };
         let mut delta = vec![0.0; self.levels.len()];
         let done: Vec<Act> = self.plan.extract_if(.., |act| act.hour == of_day).collect();
         let done = if aboard == 0 { Vec::new() } else { done };
@@ -155,11 +161,25 @@ impl State {
             loads: dice.factor(0.2),
             lights: dice.factor(0.25),
             warmer_k: 0.7 * dice.normal(),
+            // No die is thrown where nobody ever is, so that all else stays as it was.
+            gone: van.out_all_day > 0.0 && dice.chance(van.out_all_day),
         };
         self.plan.clear();
-        if van.even {
-            self.even_day(van, aboard, dice);
-            return;
+        match van.life {
+            Life::Own => {}
+            Life::Even => return self.even_day(van, aboard, dice),
+            Life::Counts(spread) => {
+                return self
+                    .counted_day(van, aboard, dice, |dice, rate, _| dice.counted(rate, spread));
+            }
+            Life::Regular => {
+                return self.counted_day(van, aboard, dice, |_, rate, owed| {
+                    *owed += rate;
+                    let times = owed.floor();
+                    *owed -= times;
+                    times as usize
+                });
+            }
         }
         for who in 0..aboard {
             self.showers(van, who, lively, outside.outside_c, dice);
@@ -191,22 +211,9 @@ impl State {
             loads: even(dice, 0.3),
             lights: even(dice, 0.3),
             warmer_k: 0.0,
+            gone: false,
         };
-        if aboard == 0 {
-            return;
-        }
-        let (is, people) = (&van.is, aboard as f64);
-        let rates = [
-            (Deed::Shower, is.showers * people, is.shower_l, 0.4),
-            (Deed::Dishes, is.dishes, is.dishes_l, 0.4),
-            (Deed::Meal, is.meals, is.meal, 0.5),
-            (Deed::Solids, people, 1.0, 0.0),
-            (Deed::Work, is.work_h, is.work_w, 0.2),
-        ];
-        for (deed, rate, amount, by) in rates {
-            if deed == Deed::Solids && van.place(Role::Solids).is_none() {
-                continue;
-            }
+        for (deed, rate, amount, by) in rates(van, aboard) {
             // As many tries as twice the rate, each as likely as not: less random than Poisson.
             let tries = (2.0 * rate).ceil().max(1.0);
             for _ in 0..tries as usize {
@@ -217,6 +224,33 @@ impl State {
                 }
             }
         }
+    }
+
+    /// A day of counts that `times` gives, from a rate a day and what is owed of the deed.
+    fn counted_day(
+        &mut self,
+        van: &Van,
+        aboard: usize,
+        dice: &mut Dice,
+        times: impl Fn(&mut Dice, f64, &mut f64) -> usize,
+    ) {
+        for (deed, rate, amount, by) in rates(van, aboard) {
+            for _ in 0..times(dice, rate, &mut self.owed[deed as usize]) {
+                let hour = match deed {
+                    Deed::Shower => dice.pick(&[7, 8, 19, 19, 20, 20]),
+                    Deed::Dishes => dice.pick(&[9, 20, 20]),
+                    Deed::Meal => dice.pick(&[12, 18, 18]),
+                    _ => 7 + (dice.unit() * 15.0) as usize,
+                };
+                let amount = amount * dice.factor(0.6 * by);
+                self.plan.push(Act { hour, deed, count: 1.0, amount });
+            }
+        }
+    }
+
+    /// Whether everyone is out all day.
+    pub fn gone(&self) -> bool {
+        self.today.gone
     }
 
     fn showers(&mut self, van: &Van, who: usize, lively: f64, morning_c: f64, dice: &mut Dice) {
@@ -385,6 +419,21 @@ impl State {
         delta[fuel] -= needed / wh;
         if needed > 0.0 { 25.0 * (needed / 900.0).min(1.0) + 3.0 } else { 0.0 }
     }
+}
+
+/// How often a day a crew of so many does what, how much each takes, and by how much that
+/// scatters.
+fn rates(van: &Van, aboard: usize) -> Vec<(Deed, f64, f64, f64)> {
+    let (is, people) = (&van.is, aboard as f64);
+    let all = [
+        (Deed::Shower, is.showers * people, is.shower_l, 0.4),
+        (Deed::Dishes, is.dishes, is.dishes_l, 0.4),
+        (Deed::Meal, is.meals, is.meal, 0.5),
+        (Deed::Solids, people, 1.0, 0.0),
+        (Deed::Work, is.work_h, is.work_w, 0.2),
+    ];
+    let kept = |deed: Deed| deed != Deed::Solids || van.place(Role::Solids).is_some();
+    all.into_iter().filter(|row| aboard > 0 && kept(row.0)).collect()
 }
 
 /// What an act moves.

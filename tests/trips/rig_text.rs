@@ -48,7 +48,7 @@ fn unit(role: Role) -> &'static str {
 
 fn stock(van: &Van, tank: &Tank) -> String {
     let gauge = match tank.gauge {
-        Gauge::Guess | Gauge::Said(_) => String::new(),
+        Gauge::Guess | Gauge::Said(_) | Gauge::Blind => String::new(),
         Gauge::Step(step) => format!(", gauge: step({step})"),
         Gauge::Lamps(marks) => format!(", gauge: ladder({marks:?})"),
     };

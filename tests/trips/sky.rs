@@ -26,12 +26,17 @@ pub struct Day {
     pub cloud: f64,
 }
 
+/// Day-to-day correlation of temperature in the plain weather.
+pub const PERSISTENCE: f64 = 0.72;
+
 /// Weather from midnight of the first day.
 pub struct Sky {
     pub hours: Vec<Hour>,
     pub days: Vec<Day>,
     /// The season's usual low, high and cloud at mid-trip.
     pub usual: (f64, f64, f64),
+    /// Errors of the outlooks issued for it, as a multiple of the plain ones.
+    pub outlook_error: f64,
 }
 
 /// Where and when.
@@ -43,14 +48,17 @@ pub struct Place {
 }
 
 impl Sky {
-    pub fn new(dice: &mut Dice, place: &Place, days: usize) -> Sky {
+    /// Weather whose warm and cold spells last by `persistence` from one day to the next, a
+    /// correlation; how far days scatter does not depend on it.
+    pub fn new(dice: &mut Dice, place: &Place, days: usize, persistence: f64) -> Sky {
         let (site_k, site_cloud) = (2.0 * dice.normal(), dice.between(-0.7, 0.6));
-        let mut sky = Sky { hours: Vec::new(), days: Vec::new(), usual: (0.0, 0.0, 0.0) };
+        let mut sky = Sky::nothing();
+        let fresh_k = 2.1 * ((1.0 - persistence.powi(2)) / (1.0 - PERSISTENCE.powi(2))).sqrt();
         let (mut anomaly, mut haze, mut chill, mut gust) = (1.5 * dice.normal(), 0.0, 0.0, 0.0);
         let mut wet_spell = false;
         for day in 0..days {
             let date = place.first + Duration::days(day as i64);
-            anomaly = 0.72 * anomaly + 2.1 * dice.normal();
+            anomaly = persistence * anomaly + fresh_k * dice.normal();
             let before = wet_spell;
             wet_spell = dice.chance(if wet_spell { 0.6 } else { 0.18 });
             if before && !wet_spell {
@@ -87,7 +95,7 @@ impl Sky {
     /// by a chain; the temperature walks about the season; no fronts, no gusts.
     pub fn other(dice: &mut Dice, place: &Place, days: usize) -> Sky {
         const NEXT: [[f64; 3]; 3] = [[0.6, 0.3, 0.1], [0.3, 0.4, 0.3], [0.15, 0.35, 0.5]];
-        let mut sky = Sky { hours: Vec::new(), days: Vec::new(), usual: (0.0, 0.0, 0.0) };
+        let mut sky = Sky::nothing();
         let (mut kind, mut walk, site_k) = (0, 0.0, dice.between(-4.0, 4.0));
         for day in 0..days {
             let date = place.first + Duration::days(day as i64);
@@ -115,6 +123,11 @@ impl Sky {
         sky
     }
 
+    fn nothing() -> Sky {
+        let (hours, days) = (Vec::new(), Vec::new());
+        Sky { hours, days, usual: (0.0, 0.0, 0.0), outlook_error: 1.0 }
+    }
+
     fn sum_up(&mut self, place: &Place, date: NaiveDate, clearness: f64) {
         let today = &self.hours[self.hours.len() - 24..];
         let clear: f64 = (0..24).map(|h| clear_w_m2(place, date, f64::from(h) + 0.5)).sum();
@@ -133,17 +146,18 @@ impl Sky {
     pub fn foretold(&self, day: usize, lead: usize, dice: &mut Dice, error: &mut [f64; 3]) -> Day {
         const K: [f64; 6] = [0.8, 1.2, 1.6, 2.0, 2.35, 2.7];
         const SUN: [f64; 6] = [0.10, 0.15, 0.19, 0.24, 0.28, 0.32];
+        let (k, sun_share) = (self.outlook_error * K[lead], self.outlook_error * SUN[lead]);
         for part in error.iter_mut() {
             *part = 0.6 * *part + 0.8 * dice.normal();
         }
         let truth = self.days[day + lead];
-        let low_c = truth.low_c + K[lead] * error[0];
-        let sun = f64::max(1.0 + SUN[lead] * error[2], 0.15);
+        let low_c = truth.low_c + k * error[0];
+        let sun = f64::max(1.0 + sun_share * error[2], 0.15);
         Day {
             low_c,
-            high_c: f64::max(truth.high_c + K[lead] * error[1], low_c + 0.5),
+            high_c: f64::max(truth.high_c + k * error[1], low_c + 0.5),
             sun_kwh_m2: truth.sun_kwh_m2 * sun,
-            cloud: f64::clamp(truth.cloud - 0.5 * SUN[lead] * error[2], 0.0, 1.0),
+            cloud: f64::clamp(truth.cloud - 0.5 * sun_share * error[2], 0.0, 1.0),
         }
     }
 }

@@ -136,7 +136,7 @@ fn meaning(tank: &Tank, share: f64) -> (f64, f64) {
     use super::van::Gauge;
     let around = |half: f64| ((share - half).max(0.0), (share + half).min(1.0));
     match tank.gauge {
-        Gauge::Guess => around(0.05),
+        Gauge::Guess | Gauge::Blind => around(0.05),
         Gauge::Step(step) | Gauge::Said(step) => around(step / 2.0),
         Gauge::Lamps(marks) => {
             let low = marks.iter().rev().find(|m| **m <= share + 0.01).copied().unwrap_or(0.0);

@@ -3,6 +3,7 @@
 
 use super::diary::{Diary, Manner, quantity};
 use super::dice::Dice;
+use super::knobs::{Knobs, Season};
 use super::living::{State, Sums};
 use super::rig_text;
 use super::sky::{Place, Sky};
@@ -77,30 +78,32 @@ impl Trip {
 
     /// The same trip with something about the van changed.
     pub fn with(seed: u64, change: impl Fn(&mut Van)) -> Trip {
+        Trip::lived(seed, &Knobs::plain(), change)
+    }
+
+    /// The trip of this seed with these knobs.
+    pub fn set(seed: u64, knobs: &Knobs) -> Trip {
+        Trip::lived(seed, knobs, |_| ())
+    }
+
+    fn lived(seed: u64, knobs: &Knobs, change: impl Fn(&mut Van)) -> Trip {
         let mut dice = Dice::new(seed, 1);
         let other = seed >= OTHER;
-        let mut van = if other { Van::other(&mut dice) } else { Van::new(&mut dice) };
+        let mut van = if other { Van::other(&mut dice) } else { knobs.van(&mut dice) };
         change(&mut van);
-        let mut place = Place {
-            latitude: dice.between(35.0, 62.0),
-            longitude: dice.between(0.0, 20.0),
-            offset_h: 1.0,
-            first: NaiveDate::from_ymd_opt(2025, 1, 5).expect("a date")
-                + Duration::days((dice.unit() * 365.0) as i64),
-        };
+        let place = place(&mut dice, knobs.season);
         let days = dice.between(40.0, 60.0) as usize;
-        if other {
-            place.latitude = -dice.between(25.0, 46.0);
-            (place.longitude, place.offset_h) = (dice.between(140.0, 152.0), 10.0);
-        }
+        let place = if other { overseas(place, &mut dice) } else { place };
         let mut weather = Dice::new(seed, 2);
-        let sky = match other {
+        let mut sky = match other {
             true => Sky::other(&mut weather, &place, days + 33),
-            false => Sky::new(&mut weather, &place, days + 33),
+            false => Sky::new(&mut weather, &place, days + 33, knobs.persistence),
         };
+        sky.outlook_error = knobs.outlook_error;
         let rig_text = rig_text::text(&van, &place, &sky, dice.chance(0.6));
         let rig = rig_text::rig(&rig_text, &place);
-        let manner = if other { Manner::other(&mut dice) } else { Manner::new(&mut dice) };
+        let mut manner = if other { Manner::other(&mut dice) } else { Manner::new(&mut dice) };
+        knobs.put_into(&mut manner);
         let stays = stays(&mut dice, van.people.len(), days);
         let levels = van.tanks.iter().map(|t| if t.role.fills() { 0.0 } else { t.capacity });
         let weekday = place.first.weekday().num_days_from_monday() as usize;
@@ -143,7 +146,9 @@ impl Trip {
                 self.outlook(&mut run, day);
             }
             if of_day == evening && hour > 0 {
-                run.diary.evening(hour, &self.van.tanks, &run.state.levels, &mut run.pen);
+                if !run.state.gone() {
+                    run.diary.evening(hour, &self.van.tanks, &run.state.levels, &mut run.pen);
+                }
                 if day >= next_origin && self.nothing_out(&run.state) {
                     next_origin = day + run.dice.pick(&[3, 4, 5]);
                     let truth = self.continuation(&run.state, &mut run.dice.clone());
@@ -321,6 +326,32 @@ impl Trip {
         }
         passages
     }
+}
+
+/// Where and when a trip begins.
+fn place(dice: &mut Dice, season: Season) -> Place {
+    let date = |month, day| NaiveDate::from_ymd_opt(2025, month, day).expect("a date");
+    let mut place = Place {
+        latitude: dice.between(35.0, 62.0),
+        longitude: dice.between(0.0, 20.0),
+        offset_h: 1.0,
+        first: date(1, 5) + Duration::days((dice.unit() * 365.0) as i64),
+    };
+    // The same dice, put where the season is felt.
+    let latitude = 45.0 + (place.latitude - 35.0) * 15.0 / 27.0;
+    let after = Duration::days((place.first - date(1, 5)).num_days() / 12);
+    match season {
+        Season::Any => {}
+        Season::Winter => (place.latitude, place.first) = (latitude, date(12, 1) + after),
+        Season::Summer => (place.latitude, place.first) = (latitude, date(6, 1) + after),
+    }
+    place
+}
+
+/// A place of the other simulator, on the other half of the world, on the same day.
+fn overseas(place: Place, dice: &mut Dice) -> Place {
+    let latitude = -dice.between(25.0, 46.0);
+    Place { latitude, longitude: dice.between(140.0, 152.0), offset_h: 10.0, ..place }
 }
 
 /// Visits and absences of a trip.

@@ -56,6 +56,8 @@ pub enum Gauge {
     Said(f64),
     Step(f64),
     Lamps(&'static [f64]),
+    /// There is none, and nobody guesses.
+    Blind,
 }
 
 /// One tank.
@@ -144,6 +146,20 @@ pub struct Numbers {
     pub solids: f64,
 }
 
+/// What a crew's days are drawn from.
+#[derive(Clone, Copy, PartialEq, Debug)]
+pub enum Life {
+    /// Moods, weekdays, rhythms of each person.
+    Own,
+    /// The other simulator's dice: counts by the day for the whole crew, and amounts that scatter
+    /// evenly instead of by a bell.
+    Even,
+    /// Counts by the day for the whole crew, of this variance over mean, 1 or more; no moods.
+    Counts(f64),
+    /// Everything as often as ever: a shower every second day is one every second day.
+    Regular,
+}
+
 /// A van with its crew.
 #[derive(Clone, Debug)]
 pub struct Van {
@@ -161,9 +177,10 @@ pub struct Van {
     /// How often they shower together on the same evening rather than as it comes.
     pub mood_swing: f64,
     pub windy: f64,
-    /// Whether the crew lives by the other simulator's dice: counts by the day, no rhythms, even
-    /// instead of bell-shaped scatter.
-    pub even: bool,
+    /// What their days are drawn from.
+    pub life: Life,
+    /// Chance that everyone is out all day, so that nothing is used but by the van itself.
+    pub out_all_day: f64,
     /// What goes wrong: which tank, from which hour on, and how much a day (signed).
     pub faults: Vec<(Role, usize, f64)>,
     /// From which hour on the panels give only this share: snow, shade, a dead one.
@@ -179,6 +196,11 @@ impl Van {
     pub fn new(dice: &mut Dice) -> Van {
         let adults = dice.pick(&[1, 2, 2, 2, 2, 3]);
         let children = if adults > 1 { dice.pick(&[0, 0, 0, 1, 2]) } else { 0 };
+        Van::of(dice, adults, children)
+    }
+
+    /// The same for so many people.
+    pub fn of(dice: &mut Dice, adults: usize, children: usize) -> Van {
         let cooking = dice.pick(&[Source::Battery, Source::Gas, Source::Gas, Source::Battery]);
         let mut heating =
             dice.pick(&[Source::Diesel, Source::Diesel, Source::Gas, Source::Nothing]);
@@ -186,7 +208,7 @@ impl Van {
             heating = Source::Diesel;
         }
         let hot_water = if dice.chance(0.75) { heating } else { Source::Nothing };
-        let says = Van::rig_numbers(dice, cooking, f64::from(adults + children));
+        let says = Van::rig_numbers(dice, cooking, (adults + children) as f64);
         let is = Van::true_numbers(dice, &says);
         let people = (0..adults + children).map(|n| person(dice, &is, n >= adults)).collect();
         let mut week = [1.0; 7];
@@ -204,7 +226,8 @@ impl Van {
             workdays: dice.chance(0.6),
             mood_swing: dice.between(0.05, 0.35),
             windy: dice.between(0.0, 0.04),
-            even: false,
+            life: Life::Own,
+            out_all_day: 0.0,
             faults: Vec::new(),
             shade: None,
         };
@@ -216,7 +239,7 @@ impl Van {
     /// off without a rig file that knows of a gauge, and a crew that lives by other dice.
     pub fn other(dice: &mut Dice) -> Van {
         let mut van = Van::new(dice);
-        van.even = true;
+        van.life = Life::Even;
         van.mood_swing = 0.0;
         van.windy = 0.0;
         van.week = [1.0; 7];

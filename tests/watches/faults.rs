@@ -231,3 +231,13 @@ pub fn begun(evenings: &[Vec<Call>]) -> Vec<Call> {
     }
     begun
 }
+
+/// Median of sorted values; NaN when there are none.
+pub fn median(sorted: &[f64]) -> f64 {
+    let middle = sorted.len() / 2;
+    match sorted.len() {
+        0 => f64::NAN,
+        n if n % 2 == 1 => sorted[middle],
+        _ => 0.5 * (sorted[middle - 1] + sorted[middle]),
+    }
+}

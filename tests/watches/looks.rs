@@ -5,7 +5,6 @@ use super::super::trips::dice::Dice;
 use super::super::trips::sky::Place;
 use super::super::trips::trip::{Origin, Trip};
 use super::super::trips::van::Role;
-use super::super::{count, first};
 use rayon::prelude::*;
 use waystock::belief;
 use waystock::domain::entry::Entry;
@@ -41,51 +40,59 @@ fn band(trip: &Trip, entries: &[Entry], at: Moment, lives: usize) -> (f64, Vec<(
     (width, looks.into_iter().map(|look| (look.stock, look.narrows)).collect())
 }
 
+/// By how much readings narrowed the band of the next stop, as shares of it, on average.
+pub struct Narrowed {
+    /// Over so many evenings.
+    pub evenings: usize,
+    /// The reading that was recommended.
+    pub recommended: f64,
+    /// What was foretold of it.
+    pub foretold: f64,
+    /// Always the same one.
+    pub always: Vec<(Role, f64)>,
+}
+
 /// Band before, band after the recommended reading, what it promised, band after each fixed one.
 type Row = (f64, f64, f64, Vec<f64>);
 
-/// The reading that is recommended narrows the band more, on average, than always reading any one
-/// gauge does.
-#[test]
-fn the_recommended_reading_narrows_most() {
-    let (trips, lives) = (count().unwrap_or(10), if count().is_some() { 1000 } else { 400 });
-    let most = if count().is_some() { 6 } else { 4 };
-    let roles = [Role::Fresh, Role::Grey, Role::Liquids, Role::Food, Role::Battery, Role::Diesel];
-    let rows: Vec<Row> = (first()..first() + trips)
-        .into_par_iter()
-        .flat_map_iter(|seed| {
-            let trip = Trip::new(seed);
-            let mut rows = Vec::new();
-            for origin in trip.origins.iter().skip(1).take(most) {
-                let (before, looks) = band(&trip, &trip.entries, origin.at, lives);
-                let Some((best, says)) = looks.first().cloned() else { continue };
-                let after: Vec<(Role, f64)> = trip
-                    .van
-                    .tanks
-                    .iter()
-                    .enumerate()
-                    .map(|(i, tank)| {
-                        let mut dice = Dice::new(seed + origin.hour as u64, 90 + i as u64);
-                        let entries = with_reading(&trip, origin, i, &mut dice);
-                        (tank.role, band(&trip, &entries, origin.at, lives).0)
-                    })
-                    .collect();
-                let of = |role: Role| after.iter().find(|a| a.0 == role).map_or(before, |a| a.1);
-                let chosen = after.iter().find(|a| a.0.name() == best).map_or(before, |a| a.1);
-                rows.push((before, chosen, says, roles.map(of).to_vec()));
-            }
-            rows
-        })
-        .collect();
+const FIXED: [Role; 6] =
+    [Role::Fresh, Role::Grey, Role::Liquids, Role::Food, Role::Battery, Role::Diesel];
+
+/// Takes the recommended reading and each fixed one on up to `most` evenings of these trips.
+pub fn narrowed(seeds: std::ops::Range<u64>, most: usize, lives: usize) -> Narrowed {
+    let each = seeds.into_par_iter();
+    let rows: Vec<Row> = each.flat_map_iter(|seed| rows(seed, most, lives)).collect();
     let n = rows.len() as f64;
     let mean = |of: &dyn Fn(&Row) -> f64| rows.iter().map(of).sum::<f64>() / n;
-    let chosen = mean(&|r| 1.0 - r.1 / r.0.max(1.0));
-    let fixed: Vec<f64> =
-        (0..roles.len()).map(|i| mean(&|r| 1.0 - r.3[i] / r.0.max(1.0))).collect();
-    println!("{n} evenings: recommended narrows by {chosen:.3} (foretold {:.3})", mean(&|r| r.2));
-    for (role, narrows) in roles.iter().zip(&fixed) {
-        println!("  always {}: {narrows:.3}", role.name());
+    let by = |place: usize| mean(&|r| 1.0 - r.3[place] / r.0.max(1.0));
+    Narrowed {
+        evenings: rows.len(),
+        recommended: mean(&|r| 1.0 - r.1 / r.0.max(1.0)),
+        foretold: mean(&|r| r.2),
+        always: FIXED.into_iter().enumerate().map(|(place, role)| (role, by(place))).collect(),
     }
-    let best = fixed.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    assert!(chosen > best, "recommended {chosen:.3}, best fixed {best:.3}");
+}
+
+fn rows(seed: u64, most: usize, lives: usize) -> Vec<Row> {
+    let trip = Trip::new(seed);
+    let mut rows = Vec::new();
+    for origin in trip.origins.iter().skip(1).take(most) {
+        let (before, looks) = band(&trip, &trip.entries, origin.at, lives);
+        let Some((best, says)) = looks.first().cloned() else { continue };
+        let after: Vec<(Role, f64)> = trip
+            .van
+            .tanks
+            .iter()
+            .enumerate()
+            .map(|(i, tank)| {
+                let mut dice = Dice::new(seed + origin.hour as u64, 90 + i as u64);
+                let entries = with_reading(&trip, origin, i, &mut dice);
+                (tank.role, band(&trip, &entries, origin.at, lives).0)
+            })
+            .collect();
+        let of = |role: Role| after.iter().find(|a| a.0 == role).map_or(before, |a| a.1);
+        let chosen = after.iter().find(|a| a.0.name() == best).map_or(before, |a| a.1);
+        rows.push((before, chosen, says, FIXED.map(of).to_vec()));
+    }
+    rows
 }

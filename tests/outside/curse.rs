@@ -4,11 +4,12 @@ use chrono::Duration;
 use rayon::prelude::*;
 use std::path::Path;
 use waystock::belief::{self, Beliefs};
-use waystock::domain::entry::{After, EntryId, Event};
-use waystock::domain::journal::Standing;
+use waystock::domain::entry::{After, Body, Entry, EntryId, Event};
+use waystock::domain::journal::{self, Standing};
 use waystock::domain::rig::Rig;
 use waystock::domain::time::{Moment, hours_between};
 use waystock::forecast::tracks::{Put, Track};
+use waystock::plan::Basis;
 use waystock::plan::answer::Request;
 use waystock::plan::case::{Case, Outcome};
 use waystock::plan::stops::answer::{Trip, TripRequest};
@@ -22,6 +23,13 @@ struct Known {
     standing: Vec<Standing>,
     beliefs: Beliefs,
     now: Moment,
+}
+
+impl Known {
+    fn basis(&self) -> Basis<'_> {
+        let Known { rig, standing, beliefs, now } = self;
+        Basis { rig, standing, beliefs, now: *now }
+    }
 }
 
 /// A larder from which tins are taken one by one at any hour, and a shop an hour away.
@@ -39,26 +47,21 @@ fn larder() -> Known {
                   road_hours: 1, stocks: [\"tins\"])])";
     rig.places = waystock::store::places_file::parse(places, Path::new("places.ron")).expect("ok");
     let now: Moment = "2026-06-01T12:00:00Z".parse().expect("a moment");
-    let full = Standing {
-        id: EntryId { device: "a".into(), sequence: 1, salt: 0 },
-        at: now - Duration::minutes(1),
-        recorded: now,
-        note: None,
-        event: Event::Fill { stock: "tins".into(), amount: None, after: Some(After::Full) },
-        corrected_by: None,
-    };
-    let standing = vec![full];
+    let at = now - Duration::minutes(1);
+    let event = Event::Fill { stock: "tins".into(), amount: None, after: Some(After::Full) };
+    let id = EntryId { device: "a".into(), sequence: 1, salt: 0 };
+    let full = Entry { id, at, recorded: at, note: None, body: Body::Happened(event) };
+    let standing = journal::standing(&[full], now);
     let beliefs = belief::learn(&rig, &standing, now, 1);
     Known { rig, standing, beliefs, now }
 }
 
 /// Share of the lives of a seed in which a schedule holds.
 fn holds(known: &Known, trip: &Trip, seed: u64, lives: usize) -> f64 {
-    let Known { rig, standing, beliefs, now } = known;
     let stay = Request { lives, seed, ..Request::nights(DAYS) };
-    let case = Case::of(rig, standing, beliefs, *now, &stay, 0);
+    let case = Case::of(&known.basis(), &stay, 0);
     let full = Put::To(case.beliefs.mechanism.stocks()[0].serviced_level());
-    let hour = |at: Moment| hours_between(*now, at).round() as usize;
+    let hour = |at: Moment| hours_between(known.now, at).round() as usize;
     let puts = trip.stops.iter().map(|stop| (hour(stop.at), 0, full)).collect();
     let lives = case.run(&[Track { from: 0, puts, mark: None }]).pop().expect("one");
     Outcome::of(lives, &case).probability
@@ -75,10 +78,9 @@ fn holds(known: &Known, trip: &Trip, seed: u64, lives: usize) -> f64 {
 #[test]
 fn a_promise_is_not_read_off_the_lives_it_was_chosen_on() {
     let known = larder();
-    let Known { rig, standing, beliefs, now } = &known;
     let ask = |seed: u64, lives: usize| {
         let asked = TripRequest { days: DAYS, confidence: 0.88, crew: None, lives, seed };
-        stops(rig, standing, beliefs, *now, &asked, &|| false).expect("somebody waits")
+        stops(&known.basis(), &asked, &|| false).expect("somebody waits")
     };
     let chosen_on = ask(0, 400).chosen_on;
     let rows: Vec<(f64, f64)> = (0..60u64)

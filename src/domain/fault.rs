@@ -5,6 +5,7 @@
 
 mod kit;
 mod names;
+mod ranges;
 mod references;
 mod values;
 

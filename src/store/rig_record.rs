@@ -3,6 +3,7 @@
 //! Everything optional gets its default here. Ranges and names are checked afterwards by
 //! [`crate::domain::fault`]; only what the domain types cannot hold at all is noted here.
 
+mod common;
 mod kit;
 mod parts;
 mod process;

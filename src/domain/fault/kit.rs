@@ -1,6 +1,6 @@
 //! Ranges of the electrics, heating and hot water of a rig.
 
-use super::values::{WIDEST, above_zero, between, from_zero, share_above_zero};
+use super::ranges::{WIDEST, above_zero, between, from_zero, share_above_zero};
 use super::{Fault, Path, note};
 use crate::domain::rig::{Electrics, Heating, HotWater, Panel};
 

@@ -1,15 +1,10 @@
 //! Ranges of single values. A number that is not finite is out of every range.
 
+use super::ranges::{LARGEST, WIDEST, above_zero, between, from_zero};
 use super::{Fault, Path, kit, note, written};
 use crate::domain::flow::{Activity, Measure, Move};
 use crate::domain::rig::{Home, Parts, Rig};
 use crate::domain::stock::{Direction, Gauge, Stock};
-
-/// Larger than anything in a van, small enough to be added up without loss.
-const LARGEST: f64 = 1e9;
-
-/// Log standard deviations beyond this say nothing at all.
-pub(super) const WIDEST: f64 = 3.0;
 
 pub(super) fn check(rig: &Rig, faults: &mut Vec<Fault>) {
     let root = Path::root();
@@ -144,33 +139,5 @@ fn moves(moves: &[Move], path: &Path, faults: &mut Vec<Fault>) {
         if let Some(warm) = one.warmed_to_c {
             between(faults, path.field("warmed_to"), warm, 0.0, 100.0);
         }
-    }
-}
-
-/// Above 0.
-pub(super) fn above_zero(faults: &mut Vec<Fault>, path: Path, value: f64) {
-    if !(value > 0.0 && value <= LARGEST) {
-        note(faults, path, value, "a number above 0");
-    }
-}
-
-/// 0 or above.
-pub(super) fn from_zero(faults: &mut Vec<Fault>, path: Path, value: f64) {
-    if !(0.0..=LARGEST).contains(&value) {
-        note(faults, path, value, "a number from 0 up");
-    }
-}
-
-/// Above 0 and at most 1.
-pub(super) fn share_above_zero(faults: &mut Vec<Fault>, path: Path, value: f64) {
-    if !(value > 0.0 && value <= 1.0) {
-        note(faults, path, value, "a share above 0 and at most 1");
-    }
-}
-
-/// Within both bounds, which are allowed themselves.
-pub(super) fn between(faults: &mut Vec<Fault>, path: Path, value: f64, low: f64, high: f64) {
-    if !(low..=high).contains(&value) {
-        note(faults, path, value, format!("a number from {low} to {high}"));
     }
 }

@@ -2,8 +2,7 @@
 
 use super::super::reader::{Block, Reader};
 use super::super::ron_text::Node;
-use super::parts::part;
-use super::process::whole_hour;
+use super::common::{part, whole_hour};
 use crate::domain::fault::Path;
 use crate::domain::rig::{Chemistry, Electrics, Fridge, Heating, HotWater, Inverter, Panel};
 

@@ -1,7 +1,8 @@
 //! The parts that a rig or a change of it lists; here above all the stocks.
 
-use super::super::reader::{Block, Reader, nearest};
+use super::super::reader::{Block, Reader};
 use super::super::ron_text::{Node, Shape};
+use super::common::{part, unit};
 use super::kit::{electrics, heating, hot_water, start};
 use super::process::{activity, base_use};
 use crate::domain::fault::Path;
@@ -41,19 +42,6 @@ pub(super) fn read(
         hot_water: part(block, "hot_water", hot_water, reader),
     };
     (parts, margin_open)
-}
-
-pub(super) fn part<T>(
-    block: &mut Block,
-    field: &'static str,
-    read: impl Fn(&mut Block, &mut Reader) -> T,
-    reader: &mut Reader,
-) -> Option<T> {
-    let node = block.get(field, reader)?;
-    let mut inner = Block::open(node, block.path(field), reader)?;
-    let value = read(&mut inner, reader);
-    inner.close(reader);
-    Some(value)
 }
 
 const DIRECTIONS: &[(&str, Direction)] = &[("down", Direction::Down), ("up", Direction::Up)];
@@ -135,29 +123,6 @@ fn gauge(block: &mut Block, reader: &mut Reader) -> Gauge {
 fn unit_needed(block: &mut Block, show: UnitSystem, reader: &mut Reader) -> Unit {
     block.need("unit", "a unit such as \"L\" or \"Wh\"", reader);
     unit(block, "unit", show, reader).unwrap_or(Unit::Use)
-}
-
-/// A known unit, or the owner's own word for one.
-pub(super) fn unit(
-    block: &mut Block,
-    field: &'static str,
-    show: UnitSystem,
-    reader: &mut Reader,
-) -> Option<Unit> {
-    let word = block.text_maybe(field, reader)?;
-    if let Some(known) = Unit::from_word(&word, show) {
-        return Some(known);
-    }
-    // "Liter" or "KWH" is a slip, not a unit of the owner's own.
-    let slip = Unit::known_words().find(|known| known.to_lowercase() == word.to_lowercase());
-    let near = nearest(&word, Unit::known_words().filter(|known| known.len() > 3));
-    match slip.or(near.filter(|_| word.len() > 4)) {
-        Some(near) => {
-            reader.wrong(&block.path(field), word, format!("\"{near}\", or quite another word"));
-            None
-        }
-        None => Some(Unit::Own(word)),
-    }
 }
 
 /// Keeps half of a lead-acid battery where the file does not say how much: deeper discharge wears

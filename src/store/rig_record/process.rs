@@ -2,7 +2,7 @@
 
 use super::super::reader::{Block, Reader};
 use super::super::ron_text::Node;
-use super::parts::unit;
+use super::common::{unit, whole_hour};
 use crate::domain::fault::Path;
 use crate::domain::flow::{Activity, BaseUse, Driver, Measure, Move, Per};
 use crate::domain::unit::{Unit, UnitSystem};
@@ -59,12 +59,6 @@ fn hours(block: &mut Block, reader: &mut Reader) -> Vec<(u8, f64)> {
         }
     }
     hours
-}
-
-/// A number as an hour of the day.
-pub(super) fn whole_hour(number: f64) -> Option<u8> {
-    let fits = (0.0..24.0).contains(&number) && number.fract() == 0.0;
-    fits.then_some(number as u8)
 }
 
 const DRIVERS: &[(&str, (Driver, f64))] = &[

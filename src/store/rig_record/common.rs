@@ -1,0 +1,47 @@
+//! What several parts of a rig file are read with.
+
+use super::super::reader::{Block, Reader, nearest};
+use crate::domain::unit::{Unit, UnitSystem};
+
+/// The part of the rig under `field`, read by `read`; `None` where the file leaves it out.
+pub(super) fn part<T>(
+    block: &mut Block,
+    field: &'static str,
+    read: impl Fn(&mut Block, &mut Reader) -> T,
+    reader: &mut Reader,
+) -> Option<T> {
+    let node = block.get(field, reader)?;
+    let mut inner = Block::open(node, block.path(field), reader)?;
+    let value = read(&mut inner, reader);
+    inner.close(reader);
+    Some(value)
+}
+
+/// A known unit, or the owner's own word for one.
+pub(super) fn unit(
+    block: &mut Block,
+    field: &'static str,
+    show: UnitSystem,
+    reader: &mut Reader,
+) -> Option<Unit> {
+    let word = block.text_maybe(field, reader)?;
+    if let Some(known) = Unit::from_word(&word, show) {
+        return Some(known);
+    }
+    // "Liter" or "KWH" is a slip, not a unit of the owner's own.
+    let slip = Unit::known_words().find(|known| known.to_lowercase() == word.to_lowercase());
+    let near = nearest(&word, Unit::known_words().filter(|known| known.len() > 3));
+    match slip.or(near.filter(|_| word.len() > 4)) {
+        Some(near) => {
+            reader.wrong(&block.path(field), word, format!("\"{near}\", or quite another word"));
+            None
+        }
+        None => Some(Unit::Own(word)),
+    }
+}
+
+/// A number as an hour of the day.
+pub(super) fn whole_hour(number: f64) -> Option<u8> {
+    let fits = (0.0..24.0).contains(&number) && number.fract() == 0.0;
+    fits.then_some(number as u8)
+}

@@ -3,21 +3,26 @@
 use chrono::{Local, SubsecRound};
 use clap::Parser;
 use std::io::IsTerminal;
+use std::path::PathBuf;
 use std::process::ExitCode;
+use waystock::cli::args::Args;
 use waystock::domain::time::Moment;
 use waystock::start::{self, Surroundings};
 
 fn main() -> ExitCode {
     let surroundings = Surroundings {
         clock,
-        dir: variable("WAYSTOCK_DIR"),
+        dir: folder("WAYSTOCK_DIR"),
         no_color: variable("NO_COLOR"),
         term: variable("TERM"),
         locale: variable("LC_ALL").or(variable("LC_CTYPE")).or(variable("LANG")),
         zone: machine_zone,
         at_terminal: std::io::stdin().is_terminal() && std::io::stdout().is_terminal(),
     };
-    ExitCode::from(start::run(waystock::cli::args::Args::parse(), surroundings))
+    match Args::try_parse() {
+        Ok(args) => ExitCode::from(start::run(args, surroundings)),
+        Err(error) => ExitCode::from(start::explain(&error)),
+    }
 }
 
 #[allow(clippy::disallowed_methods, reason = "the one place that reads the clock")]
@@ -30,6 +35,12 @@ fn clock() -> Moment {
 fn machine_zone() -> Option<String> {
     let own = variable("TZ").map(|zone| zone.trim_start_matches(':').to_string());
     own.or_else(|| iana_time_zone::get_timezone().ok())
+}
+
+/// A folder that a variable names, in whatever bytes the system writes names.
+#[allow(clippy::disallowed_methods, reason = "the one place that reads the environment")]
+fn folder(name: &str) -> Option<PathBuf> {
+    std::env::var_os(name).filter(|value| !value.is_empty()).map(PathBuf::from)
 }
 
 /// A variable that is set to something.

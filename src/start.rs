@@ -11,10 +11,12 @@ use crate::forecast::answer::Options;
 use crate::store::data_folder::DataFolder;
 use crate::store::demo;
 use crate::store::disk::Disk;
-use crate::store::real_disk::RealDisk;
+use crate::store::real_disk::{self, RealDisk};
+use crate::text::safe::safe;
 use crate::tui;
 use crate::tui::theme::Look;
 use directories::ProjectDirs;
+use std::io::Write;
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -24,7 +26,7 @@ pub struct Surroundings {
     /// Reads the clock.
     pub clock: fn() -> Moment,
     /// `WAYSTOCK_DIR`.
-    pub dir: Option<String>,
+    pub dir: Option<PathBuf>,
     /// `NO_COLOR`.
     pub no_color: Option<String>,
     /// `TERM`.
@@ -39,7 +41,10 @@ pub struct Surroundings {
 
 /// Runs what `args` ask for and returns the exit code.
 pub fn run(args: Args, surroundings: Surroundings) -> u8 {
-    let (mut out, mut err) = (std::io::stdout().lock(), std::io::stderr().lock());
+    tui::terminal::end_on_panic();
+    real_disk::survive_size_limits();
+    // Not locked: a thread that panics while the dashboard is open has to get through.
+    let (mut out, mut err) = (std::io::stdout(), std::io::stderr());
     let mut output = Output::new(&mut out, &mut err);
     let done = match args.command {
         Some(Command::Demo) => open_demo(&args.common, &surroundings, &mut output),
@@ -51,6 +56,19 @@ pub fn run(args: Args, surroundings: Surroundings) -> u8 {
     done.unwrap_or_else(|failure| cli::report(&failure, &mut output))
 }
 
+/// Prints help, the version, or why the arguments are not understood, and returns the exit code.
+/// What was typed is quoted back in it, so nothing in it reaches the terminal as it came.
+pub fn explain(error: &clap::Error) -> u8 {
+    if !error.use_stderr() {
+        return u8::from(error.print().is_err()) * 74;
+    }
+    let mut err = std::io::stderr();
+    for line in error.render().to_string().lines() {
+        let _ = writeln!(err, "{}", safe(line));
+    }
+    2
+}
+
 /// The data folder and what this machine remembers of it.
 fn context(common: &Common, surroundings: &Surroundings) -> Result<Context, Failure> {
     let platform = ProjectDirs::from("", "", "waystock");
@@ -58,7 +76,7 @@ fn context(common: &Common, surroundings: &Surroundings) -> Result<Context, Fail
         Failure::new(66, "this machine names no home folder")
             .hint("Say where the data folder is: --dir DIR, or WAYSTOCK_DIR.")
     };
-    let given = common.dir.clone().or(surroundings.dir.clone().map(PathBuf::from));
+    let given = common.dir.clone().or(surroundings.dir.clone());
     let dir = match given {
         Some(dir) => dir,
         None => platform.as_ref().ok_or_else(nowhere)?.data_dir().to_path_buf(),

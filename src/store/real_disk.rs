@@ -44,6 +44,7 @@ impl Disk for RealDisk {
     }
 
     fn read(&self, path: &Path, offset: u64, limit: u64) -> io::Result<Vec<u8>> {
+        only_regular(path)?;
         let mut file = File::open(path)?;
         let length = file.metadata()?.len().saturating_sub(offset).min(limit);
         let mut bytes = Vec::with_capacity(usize::try_from(length).unwrap_or(0));
@@ -55,6 +56,7 @@ impl Disk for RealDisk {
     }
 
     fn open(&self, path: &Path) -> io::Result<Box<dyn AppendFile>> {
+        only_regular(path)?;
         Ok(Box::new(OpenOptions::new().append(true).open(path)?))
     }
 
@@ -87,6 +89,10 @@ impl Disk for RealDisk {
         let mut options = OpenOptions::new();
         options.append(true).create(true);
         private_file(&mut options);
+        match only_regular(path) {
+            Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
+            _ => {}
+        }
         let file = options.open(path)?;
         let start = Instant::now();
         loop {
@@ -104,6 +110,31 @@ impl Disk for RealDisk {
     fn resolve(&self, path: &Path) -> io::Result<PathBuf> {
         std::fs::canonicalize(path)
     }
+}
+
+/// From now on a write past the largest size that the system allows a file (`ulimit -f`) is an
+/// error like a full disk, and no longer a signal that ends the program without a word.
+#[cfg(unix)]
+pub fn survive_size_limits() {
+    use std::sync::{Arc, atomic::AtomicBool};
+    let passed = Arc::new(AtomicBool::new(false));
+    // Where it cannot be caught, things are as they were without it.
+    let _ = signal_hook::flag::register(signal_hook::consts::SIGXFSZ, passed);
+}
+
+/// There is no such signal here.
+#[cfg(not(unix))]
+pub fn survive_size_limits() {}
+
+/// Opening a pipe waits until somebody writes to it, which may be never. Links are followed.
+fn only_regular(path: &Path) -> io::Result<()> {
+    let found = std::fs::metadata(path)?;
+    if found.is_file() {
+        return Ok(());
+    }
+    let what = if found.is_dir() { "a folder" } else { "a pipe or device" };
+    let why = format!("found {what}, expected a file");
+    Err(io::Error::new(io::ErrorKind::InvalidInput, why))
 }
 
 #[cfg(unix)]

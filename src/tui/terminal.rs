@@ -19,10 +19,12 @@ use super::view::{Seen, view};
 use crate::forecast::answer::Options;
 use chrono::Timelike;
 use input::{Heard, Repeat};
+pub use modes::end_on_panic;
 use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
 use std::collections::VecDeque;
 use std::io;
+use std::mem::ManuallyDrop;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
 use std::time::{Duration, Instant};
@@ -39,8 +41,6 @@ enum Wake {
     Signal(i32),
     /// Nothing more can be read from the terminal.
     InputEnded(io::Error),
-    /// A worker panicked; the panic hook has restored the terminal and said so.
-    WorkerDied,
 }
 
 /// How long a save that is under way is waited for when leaving.
@@ -50,13 +50,14 @@ const LAST_SAVE: Duration = Duration::from_secs(2);
 /// `options.at` is replaced by the backstage's clock.
 ///
 /// # Errors
-/// When the terminal cannot be used, a worker panicked, or the last save failed while leaving.
+/// When the terminal cannot be used, or the last save failed while leaving. A panic, in whatever
+/// thread, ends the program: see [`end_on_panic`].
 pub fn run(backstage: Arc<dyn Backstage>, options: Options, look: Look) -> io::Result<()> {
     let (wake, woken) = channel();
     input::watch_signals(wake.clone())?;
-    modes::restore_on_panic();
+    modes::end_on_panic();
     let modes = modes::Modes::enter()?;
-    let terminal = Terminal::new(CrosstermBackend::new(io::stdout()))?;
+    let terminal = screen()?;
     input::read_keys(wake.clone());
     let options = Options { at: backstage.now(), ..options };
     let mut running = Running {
@@ -71,7 +72,9 @@ pub fn run(backstage: Arc<dyn Backstage>, options: Options, look: Look) -> io::R
     };
     let outcome = running.until_over(&woken);
     drop(modes);
-    outcome.and_then(|()| running.last_save(&woken))
+    // Whatever ended it, a save that is under way is brought to its end.
+    let saved = running.last_save(&woken);
+    outcome.and(saved)
 }
 
 struct Running {
@@ -81,8 +84,16 @@ struct Running {
     workers: Workers,
     repeat: Repeat,
     stamp: u64,
-    terminal: Terminal<CrosstermBackend<io::Stdout>>,
+    terminal: Screen,
     over: bool,
+}
+
+/// Never dropped: when it is, it shows the cursor again and panics where the terminal has gone
+/// away. [`modes::leave`] does that as well, and takes no for an answer.
+type Screen = ManuallyDrop<Terminal<CrosstermBackend<io::Stdout>>>;
+
+fn screen() -> io::Result<Screen> {
+    Terminal::new(CrosstermBackend::new(io::stdout())).map(ManuallyDrop::new)
 }
 
 impl Running {
@@ -154,7 +165,6 @@ impl Running {
             }
             Wake::Signal(signal) => self.signal(signal),
             Wake::InputEnded(error) => Err(error),
-            Wake::WorkerDied => Err(io::Error::other("a part of the program failed")),
         }
     }
 
@@ -183,7 +193,7 @@ impl Running {
             modes::mouse(true)?;
         }
         // A new terminal knows nothing of what was drawn, so everything is drawn again.
-        self.terminal = Terminal::new(CrosstermBackend::new(io::stdout()))?;
+        self.terminal = screen()?;
         self.apply(Message::Tick(self.backstage.now()))?;
         self.carry_out(Effect::Load)
     }

@@ -14,6 +14,10 @@ use std::io::{self, Write};
 use std::sync::Once;
 use std::sync::atomic::{AtomicBool, Ordering};
 
+/// The exit code of a program that failed by itself (`EX_SOFTWARE` of the C library's
+/// `sysexits.h`).
+const INTERNAL_FAILURE: i32 = 70;
+
 static ACTIVE: AtomicBool = AtomicBool::new(false);
 static HOOK: Once = Once::new();
 
@@ -74,18 +78,18 @@ pub fn mouse(on: bool) -> io::Result<()> {
     }
 }
 
-/// From now on a panic, in whatever thread, first gives the terminal back and then speaks.
-pub fn restore_on_panic() {
+/// From now on a panic, in whatever thread, gives the terminal back, speaks, and ends the whole
+/// program with exit code 70. Going on would leave a picture that no longer changes over keys that
+/// still write.
+pub fn end_on_panic() {
     HOOK.call_once(|| {
         let before = std::panic::take_hook();
         std::panic::set_hook(Box::new(move |info| {
-            let was_ours = active();
             leave();
             before(info);
-            if was_ours {
-                let words = "waystock failed; every entry that it called saved is in the folder";
-                let _ = writeln!(io::stderr(), "{words}");
-            }
+            let words = "waystock failed; every entry that it called saved is in the folder";
+            let _ = writeln!(io::stderr(), "{words}");
+            std::process::exit(INTERNAL_FAILURE);
         }));
     });
 }

@@ -2,6 +2,7 @@
 //! that modes, signals and panics are the real ones.
 #![allow(clippy::disallowed_methods, reason = "the child is told by its environment")]
 
+use crate::cli::args::Args;
 use crate::domain::entry::Entry;
 use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
@@ -11,13 +12,17 @@ use crate::forecast::hindsight::{Hindsight, Settings};
 use crate::logline::Vocabulary;
 use crate::plan::stops::answer::{Trip, TripRequest};
 use crate::plan::stops::{Onward, Progress, Step};
+use crate::start::Surroundings;
 use crate::tui::backstage::{Asking, Backstage, Draft, Known, Loaded, Misread, Understood};
 use crate::tui::fixture::{self, Memory};
 use crate::tui::theme::Look;
+use clap::Parser;
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
 use std::io::{Read, Write};
+use std::path::Path;
 use std::sync::atomic::{AtomicUsize, Ordering};
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, OnceLock};
+use std::thread::ThreadId;
 use std::time::{Duration, Instant};
 
 const CHILD: &str = "WAYSTOCK_TEST_CHILD";
@@ -26,12 +31,36 @@ const CHILD: &str = "WAYSTOCK_TEST_CHILD";
 #[test]
 fn child() {
     let Ok(kind) = std::env::var(CHILD) else { return };
+    if kind == "front door" {
+        std::process::exit(i32::from(through_the_front_door()));
+    }
     let folder =
         Slow { inner: Memory::new(), panics: kind == "panics", asked: AtomicUsize::new(0) };
     let options = Options::at(fixture::now());
     let outcome = super::run(Arc::new(folder), options, Look { ascii: true, colour: false });
     // The exit code is all that the parent sees of it.
     std::process::exit(if outcome.is_ok() { 0 } else { 74 });
+}
+
+/// The program as `main` starts it, with a clock that fails on any thread but this one. It is read
+/// by the thread that keeps the folder.
+fn through_the_front_door() -> u8 {
+    static MAIN: OnceLock<ThreadId> = OnceLock::new();
+    MAIN.get_or_init(|| std::thread::current().id());
+    let demo = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo");
+    let surroundings = Surroundings {
+        clock: || {
+            assert_eq!(Some(&std::thread::current().id()), MAIN.get(), "a clock that fails");
+            fixture::now()
+        },
+        dir: Some(demo),
+        no_color: None,
+        term: None,
+        locale: None,
+        at_terminal: true,
+        zone: || None,
+    };
+    crate::start::run(Args::parse_from(["waystock"]), surroundings)
 }
 
 /// The folder in memory, with forecasts that take their time, and a first search for stops and a
@@ -152,17 +181,22 @@ impl Heard {
     }
 }
 
+/// This very test program, as a child of the given kind.
+fn command(kind: &str) -> CommandBuilder {
+    let mut command = CommandBuilder::new(std::env::current_exe().unwrap());
+    command.args(["--exact", "tui::terminal::tests::child", "--nocapture"]);
+    command.env(CHILD, kind);
+    command.env("TERM", "xterm");
+    command.env("RUST_BACKTRACE", "0");
+    command
+}
+
 impl Stage {
     fn open(kind: &str) -> Stage {
         let size = PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 };
         let pair = native_pty_system().openpty(size).unwrap();
         let before = modes(&*pair.master);
-        let mut command = CommandBuilder::new(std::env::current_exe().unwrap());
-        command.args(["--exact", "tui::terminal::tests::child", "--nocapture"]);
-        command.env(CHILD, kind);
-        command.env("TERM", "xterm");
-        command.env("RUST_BACKTRACE", "0");
-        let child = pair.slave.spawn_command(command).unwrap();
+        let child = pair.slave.spawn_command(command(kind)).unwrap();
         drop(pair.slave);
         let heard = Arc::new(Mutex::new(Heard::nothing()));
         let (mut reader, ears) = (pair.master.try_clone_reader().unwrap(), heard.clone());
@@ -355,9 +389,58 @@ fn whatever_ends_it_the_terminal_comes_back() {
         stage.signal(signal);
         stage.ends(0);
     }
-    let stage = Stage::open("panics");
-    let heard = stage.ends(74);
-    assert!(heard.contains("every entry that it called saved is in the folder"), "{heard}");
+}
+
+#[test]
+fn a_panic_on_any_thread_gives_the_terminal_back_and_ends_the_program() {
+    for kind in ["panics", "front door"] {
+        let stage = Stage::open(kind);
+        let heard = stage.ends(70);
+        assert!(heard.contains("every entry that it called saved is in the folder"), "{heard}");
+    }
+}
+
+/// Mouse reports and an answer about the cursor that count columns from 0 instead of 1, as no
+/// terminal should: two of the mouse in the form of SGR, X10 and urxvt each.
+#[test]
+fn reports_that_count_from_0_harm_nothing() {
+    let mut stage = Stage::open("slow");
+    stage.sees("Be at a stop by");
+    for bytes in ["\x1b[<0;0;0M", "\x1b[M   ", "\x1b[32;0;0M", "\x1b[0;0R"] {
+        stage.press(bytes);
+        stage.press("e");
+        stage.sees("4 of 4");
+        stage.press("\x1b");
+        stage.is_back("4 of 4", "Be at a stop by");
+    }
+    stage.press("q");
+    stage.ends(0);
+}
+
+/// A terminal that is closed sends a signal, and then takes nothing any more.
+#[test]
+fn a_closed_terminal_is_no_panic() {
+    let size = PtySize { rows: 24, cols: 80, pixel_width: 0, pixel_height: 0 };
+    let pair = native_pty_system().openpty(size).unwrap();
+    let mut child = pair.slave.spawn_command(command("slow")).unwrap();
+    drop(pair.slave);
+    let mut reader = pair.master.try_clone_reader().unwrap();
+    let (mut heard, mut bytes) = (Heard::nothing(), [0; 4096]);
+    while !heard.terminal.screen().contents().contains("Be at a stop by") {
+        let count = reader.read(&mut bytes).unwrap();
+        heard.take(&bytes[..count]);
+    }
+    drop((reader, pair.master));
+    let until = Instant::now() + PATIENCE;
+    let status = loop {
+        if let Some(status) = child.try_wait().unwrap() {
+            break status;
+        }
+        assert!(Instant::now() < until, "it does not end");
+        std::thread::sleep(Duration::from_millis(10));
+    };
+    // The signal may come first, or the news that nothing can be drawn any more.
+    assert!([0, 74].contains(&status.exit_code()), "{status:?}");
 }
 
 #[test]

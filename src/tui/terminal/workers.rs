@@ -15,7 +15,6 @@ use crate::tui::book::Book;
 use crate::tui::effect::Errand;
 use crate::tui::message::Message;
 use crate::tui::stops::SoFar;
-use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::sync::{Arc, Mutex};
@@ -63,7 +62,7 @@ impl<A> Desk<A> {
     /// Asks, instead of whatever was asked before.
     fn ask(&self, job: Job<A>) {
         self.wanted.store(job.generation, Ordering::Relaxed);
-        // A dead thread has reported its death already.
+        // A thread ends before this does only when the loop has ended.
         let _ = self.jobs.send(job);
     }
 
@@ -82,7 +81,7 @@ pub struct Workers {
 }
 
 impl Workers {
-    /// Starts the threads; answers and deaths go to `wake`.
+    /// Starts the threads; answers go to `wake`.
     pub fn start(backstage: Arc<dyn Backstage>, wake: Sender<Wake>) -> Workers {
         let (folder, folder_jobs) = channel();
         let (forecasts, forecast_jobs) = channel();
@@ -100,7 +99,7 @@ impl Workers {
         }
     }
 
-    /// Reads the folder. A dead thread has reported its death already.
+    /// Reads the folder.
     pub fn load(&self) {
         let _ = self.folder.send(FolderJob::Load);
     }
@@ -141,11 +140,7 @@ impl Workers {
 }
 
 fn spawn(wake: Sender<Wake>, work: impl FnOnce(&Sender<Wake>) + Send + 'static) {
-    thread::spawn(move || {
-        if catch_unwind(AssertUnwindSafe(|| work(&wake))).is_err() {
-            let _ = wake.send(Wake::WorkerDied);
-        }
-    });
+    thread::spawn(move || work(&wake));
 }
 
 /// A thread that answers questions of one kind, skipping those that nobody waits for.

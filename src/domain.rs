@@ -3,11 +3,13 @@
 //! Pure and free of serde, files and clocks: on-disk forms live in `store`, and time is an
 //! argument. Nothing here knows about probability; see `belief` for what is uncertain.
 
+pub mod ahead;
 pub mod counts;
 pub mod entry;
 pub mod estimate;
 pub mod fault;
 pub mod flow;
+pub mod gate;
 pub mod journal;
 pub mod outlook;
 pub mod plans;

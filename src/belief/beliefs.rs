@@ -50,6 +50,15 @@ impl Beliefs {
         self.joint.estimate(self.mechanism.stocks().len() + index)
     }
 
+    /// The first stock whose level is no number, after which nothing that rests on these beliefs
+    /// can be trusted; `None` when all are.
+    pub fn unknown(&self) -> Option<&str> {
+        let stocks = self.mechanism.stocks().iter().enumerate();
+        let level = |index| self.level(index);
+        let unknown = |index| !(level(index).mean.is_finite() && level(index).sd.is_finite());
+        stocks.filter(|(index, _)| unknown(*index)).map(|(_, stock)| stock.name.as_str()).next()
+    }
+
     fn over_members(&self, of: impl Fn(&Member) -> f64) -> Estimate {
         let share = 1.0 / self.electric.len() as f64;
         let mean: f64 = self.electric.iter().map(|member| share * of(member)).sum();

@@ -127,11 +127,14 @@ pub fn habits(texts: &[String], rig: &Rig) -> Result<Vec<(usize, f64)>, Failure>
     texts.iter().map(|text| habit(text, rig)).collect()
 }
 
+/// Most that something is done a day: what a rig file may call usual.
+const MOST_A_DAY: f64 = 1000.0;
+
 fn habit(text: &str, rig: &Rig) -> Result<(usize, f64), Failure> {
     let activities = &rig.parts.activities;
     let wrong = || {
         let known: Vec<&str> = activities.iter().map(|a| a.plural.as_str()).collect();
-        let found = format!("--habit: found {text:?}, expected WHAT=N, N from 0 up");
+        let found = format!("--habit: found {text:?}, expected WHAT=N, N from 0 to {MOST_A_DAY}");
         Failure::new(2, found).hint(format!("There are: {}.", known.join(", ")))
     };
     let (what, amount) = text.split_once('=').ok_or_else(wrong)?;
@@ -141,7 +144,7 @@ fn habit(text: &str, rig: &Rig) -> Result<(usize, f64), Failure> {
     let named =
         activities.iter().position(|a| says(&a.name) || says(&a.plural) || a.also.iter().any(says));
     match named {
-        Some(index) if amount.is_finite() && amount >= 0.0 => Ok((index, amount)),
+        Some(index) if (0.0..=MOST_A_DAY).contains(&amount) => Ok((index, amount)),
         _ => Err(wrong()),
     }
 }

@@ -6,6 +6,9 @@ use super::quantity::{Amount, Quantity};
 use super::time::Moment;
 use std::fmt;
 
+/// The name that entries of exchange files carry as their device.
+pub const IMPORT: &str = "import";
+
 /// Identity of an entry: the device that wrote it, its place in that device's file, and a
 /// random part that keeps two devices of the same name apart.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, PartialOrd, Ord)]

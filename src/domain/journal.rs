@@ -114,7 +114,8 @@ impl Stands<'_> {
 /// corrected ones say what the last correction says. In time order.
 ///
 /// A correction that is itself retracted no longer counts. Where two people correct the same
-/// entry, the later record wins; at the same instant, the device's name decides.
+/// entry, the later record wins; at the same instant, the device's name decides. What one device
+/// wrote counts in the order in which it was written, whatever its clock said.
 pub fn standing(entries: &[Entry], known_at: Moment) -> Vec<Standing> {
     stands(entries, known_at).into_iter().map(Stands::to_standing).collect()
 }
@@ -122,18 +123,18 @@ pub fn standing(entries: &[Entry], known_at: Moment) -> Vec<Standing> {
 /// The same as [`standing`], as references into `entries`: for a look through a long journal that
 /// keeps nothing of it.
 pub fn stands(entries: &[Entry], known_at: Moment) -> Vec<Stands<'_>> {
-    let mut known: Vec<&Entry> = entries.iter().filter(|e| e.recorded <= known_at).collect();
-    known.sort_by(|a, b| (a.recorded, &a.id).cmp(&(b.recorded, &b.id)));
-    known.dedup_by(|a, b| a.id == b.id);
-
-    let retracted = retracted(&known);
+    let known = by_id(entries.iter().filter(|e| e.recorded <= known_at));
+    let changes = changes(&known);
+    let retracted = retracted(&changes);
     // Only what is corrected has to be found again; that is a handful among years of entries.
-    let corrected: HashSet<&EntryId> = known.iter().filter_map(|e| corrects(e)).collect();
+    let corrected: HashSet<&EntryId> = changes.iter().filter_map(|e| corrects(e)).collect();
     let mut place: HashMap<&EntryId, usize> = HashMap::new();
     let mut stands: Vec<Stands> = Vec::with_capacity(known.len());
-    for entry in known.iter().filter(|e| !retracted.contains(&e.id)) {
-        if let Body::Happened(event) = &entry.body {
-            if corrected.contains(&entry.id) {
+    for entry in known {
+        if let Body::Happened(event) = &entry.body
+            && !is_in(&retracted, &entry.id)
+        {
+            if is_in(&corrected, &entry.id) {
                 place.insert(&entry.id, stands.len());
             }
             let note = entry.note.as_deref();
@@ -142,9 +143,7 @@ pub fn stands(entries: &[Entry], known_at: Moment) -> Vec<Stands<'_>> {
             stands.push(Stands { first: entry, at, note, event, corrected_by, said, counts });
         }
     }
-    for entry in known.iter().filter(|e| !retracted.contains(&e.id)) {
-        // A correction may be recorded by a clock that runs behind the first record's, so it
-        // is applied after all first records are placed.
+    for entry in changes.iter().filter(|e| !retracted.contains(&e.id)) {
         if let Body::Correct { of, event } = &entry.body
             && let Some(&index) = place.get(of)
         {
@@ -157,13 +156,44 @@ pub fn stands(entries: &[Entry], known_at: Moment) -> Vec<Stands<'_>> {
         }
     }
     // As the contract orders time: by when it happened; at the same moment by device, then in
-    // the order written.
-    stands.sort_by(|a, b| (a.at, &a.first.id).cmp(&(b.at, &b.first.id)));
+    // the order written, which is the order that they are in.
+    stands.sort_by_key(|stands| stands.at);
     let said: Vec<Said> =
         stands.iter().map(|s| Said { at: s.at, said: s.said, event: s.event }).collect();
     let counts = counts(&said, known_at);
     stands.iter_mut().zip(counts).for_each(|(stands, counts)| stands.counts = counts);
     stands
+}
+
+/// Whether `ids`, which mostly are none at all, hold `id`.
+fn is_in(ids: &HashSet<&EntryId>, id: &EntryId) -> bool {
+    !ids.is_empty() && ids.contains(id)
+}
+
+/// Entries in the order of ids, each once.
+fn by_id<'a>(entries: impl Iterator<Item = &'a Entry>) -> Vec<&'a Entry> {
+    let mut known: Vec<&Entry> = entries.collect();
+    known.sort_by(|a, b| a.id.cmp(&b.id));
+    known.dedup_by(|a, b| a.id == b.id);
+    known
+}
+
+/// Records that change others, in the order in which they count: by the time they were written;
+/// but a device wrote each of its records after those before it, whatever its clock said.
+/// `known` is in the order of ids.
+fn changes<'a>(known: &[&'a Entry]) -> Vec<&'a Entry> {
+    let mut changes: Vec<(Moment, &Entry)> = Vec::new();
+    for own in known.chunk_by(|a, b| a.id.device == b.id.device) {
+        let mut written = own[0].recorded;
+        for entry in own {
+            written = written.max(entry.recorded);
+            if !matches!(entry.body, Body::Happened(_)) {
+                changes.push((written, entry));
+            }
+        }
+    }
+    changes.sort_by(|(a, one), (b, other)| (a, &one.id).cmp(&(b, &other.id)));
+    changes.into_iter().map(|(_, entry)| entry).collect()
 }
 
 fn corrects(entry: &Entry) -> Option<&EntryId> {
@@ -174,9 +204,9 @@ fn corrects(entry: &Entry) -> Option<&EntryId> {
 }
 
 /// Ids that do not stand: the last retraction or restoration of each decides.
-fn retracted<'a>(known: &[&'a Entry]) -> HashSet<&'a EntryId> {
+fn retracted<'a>(changes: &[&'a Entry]) -> HashSet<&'a EntryId> {
     let mut gone: HashSet<&EntryId> = HashSet::new();
-    for entry in known {
+    for entry in changes {
         match &entry.body {
             Body::Retract { of } => drop(gone.insert(of)),
             Body::Restore { of } => drop(gone.remove(of)),
@@ -190,9 +220,8 @@ fn retracted<'a>(known: &[&'a Entry]) -> HashSet<&'a EntryId> {
 /// and still stands. Corrections count (undoing one brings the first words back), and so do
 /// plans; retractions do not.
 pub fn last_to_undo<'a>(entries: &'a [Entry], device: &str) -> Option<&'a Entry> {
-    let mut known: Vec<&Entry> = entries.iter().collect();
-    known.sort_by(|a, b| (a.recorded, &a.id).cmp(&(b.recorded, &b.id)));
-    let retracted = retracted(&known);
+    let known = by_id(entries.iter());
+    let retracted = retracted(&changes(&known));
     known
         .into_iter()
         .filter(|e| e.id.device == device && !retracted.contains(&e.id))
@@ -316,6 +345,23 @@ mod tests {
             entry("b", 200, Body::Happened(dump())),
         ];
         assert_eq!(possible_twins(&standing(&entries, at(999))), vec![(0, 1)]);
+    }
+
+    /// Taken back at 12:05, put back after the clock was set back by an hour.
+    #[test]
+    fn what_a_device_wrote_later_counts_whatever_its_clock_said() {
+        let mut entries = vec![
+            entry("a", 1, Body::Happened(crew(2))),
+            entry("a", 2, Body::Retract { of: id("a", 1) }),
+            entry("a", 3, Body::Restore { of: id("a", 1) }),
+        ];
+        entries[2].recorded = at(-60);
+        assert_eq!(standing(&entries, at(9)).len(), 1);
+        assert_eq!(last_to_undo(&entries, "a").unwrap().id, id("a", 1));
+        entries.push(entry("a", 4, Body::Correct { of: id("a", 1), event: crew(3) }));
+        entries.push(entry("a", 5, Body::Correct { of: id("a", 1), event: crew(4) }));
+        entries[4].recorded = at(-50);
+        assert_eq!(standing(&entries, at(9))[0].event, crew(4));
     }
 
     fn dishes() -> Event {

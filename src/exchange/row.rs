@@ -3,6 +3,7 @@
 use super::table::Row;
 use super::{ExchangeFault, Warning};
 use crate::domain::entry::{After, Body, ChargeSource, Entry, EntryId, Event, Spot};
+use crate::domain::gate::MOST_PEOPLE;
 use crate::domain::quantity::{Amount, AmountFault, Quantity};
 use crate::domain::rig::Parts;
 use crate::domain::stock::{Direction, Stock};
@@ -15,8 +16,6 @@ type Read<T> = Result<T, ExchangeFault>;
 
 const KINDS: [&str; 10] =
     ["use", "level", "fill", "empty", "drive", "charge", "camp", "crew", "day", "note"];
-/// The most people in one crew entry.
-const MOST_PEOPLE: i64 = 1000;
 
 /// The row's entry, its id still to be given.
 pub(super) fn entry(row: &Row, known: &Vocabulary, warnings: &mut Vec<Warning>) -> Read<Entry> {
@@ -174,7 +173,7 @@ impl Cells<'_, '_> {
     }
 
     fn unit(&mut self) -> Read<Unit> {
-        let word = self.cell("unit").to_string();
+        let word = text(self.cell("unit"));
         self.known.unit_named(&word).ok_or_else(|| {
             let near = Vocabulary::nearest(&word, Unit::known_words());
             self.row.fault("unit", with_near("a unit, like % or L".into(), &near))

@@ -57,7 +57,7 @@ fn table<const N: usize>(sort: Sort, rows: impl Iterator<Item = [String; N]>) ->
 /// Marks what a person wrote, and nothing that is a number.
 fn guarded_journal(mut cells: Cells) -> Cells {
     let is_place = coordinates(&cells[2]).is_some();
-    for at in [2, 7] {
+    for at in [2, 4, 7] {
         if at != 2 || !is_place {
             cells[at] = guarded(std::mem::take(&mut cells[at]));
         }

@@ -168,6 +168,14 @@ pub struct Forecast {
 }
 
 impl Forecast {
+    /// The first stock whose level is no number, after which nothing of the forecast can be
+    /// trusted; `None` when all are.
+    pub fn unknown(&self) -> Option<&str> {
+        let unknown =
+            |stock: &&StockForecast| !(stock.level.mean.is_finite() && stock.level.sd.is_finite());
+        self.stocks.iter().find(unknown).map(|stock| stock.name.as_str())
+    }
+
     /// Indices of the stocks in order of urgency: earliest P10 first, then P50, then the larger
     /// share of lives in which it binds, then the rig's order.
     pub fn by_urgency(&self) -> Vec<usize> {

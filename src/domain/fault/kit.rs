@@ -1,6 +1,6 @@
 //! Ranges of the electrics, heating and hot water of a rig.
 
-use super::ranges::{WIDEST, above_zero, between, from_zero, share_above_zero};
+use super::ranges::{WIDEST, above_zero, between, from_zero, share_above_zero, up_to};
 use super::{Fault, Path, note};
 use crate::domain::rig::{Electrics, Heating, HotWater, Panel};
 
@@ -27,25 +27,25 @@ pub(super) fn electrics(kit: &Electrics, path: &Path, faults: &mut Vec<Fault>) {
     if let Some(fridge) = &kit.fridge {
         let path = path.field("fridge");
         from_zero(faults, path.field("mean_w"), fridge.mean_w);
-        between(faults, path.field("per_kelvin"), fridge.per_kelvin, 0.0, 0.5);
-        between(faults, path.field("spread"), fridge.spread, 0.0, WIDEST);
+        up_to(faults, path.field("per_kelvin"), fridge.per_kelvin, 0.5);
+        up_to(faults, path.field("spread"), fridge.spread, WIDEST);
     }
     from_zero(faults, path.field("standing_w"), kit.standing_w);
-    between(faults, path.field("standing_spread"), kit.standing_spread, 0.0, WIDEST);
+    up_to(faults, path.field("standing_spread"), kit.standing_spread, WIDEST);
 }
 
 fn panel(panel: &Panel, path: &Path, faults: &mut Vec<Fault>) {
     above_zero(faults, path.field("rated_w"), panel.rated_w);
-    between(faults, path.field("tilt"), panel.tilt_deg, 0.0, 90.0);
+    up_to(faults, path.field("tilt"), panel.tilt_deg, 90.0);
     if !(0.0..360.0).contains(&panel.facing_deg) {
         let expected = "degrees from 0 (north) over 90 (east) to below 360";
         note(faults, path.field("facing"), panel.facing_deg, expected);
     }
-    if !(panel.factor > 0.0 && panel.factor <= 1.2) {
-        let expected = "a share above 0 and at most 1.2";
+    if !((0.01..=1.2).contains(&panel.factor)) {
+        let expected = "a share from 0.01 to 1.2";
         note(faults, path.field("factor"), panel.factor, expected);
     }
-    between(faults, path.field("factor_spread"), panel.factor_spread, 0.0, 0.5);
+    up_to(faults, path.field("factor_spread"), panel.factor_spread, 0.5);
     between(faults, path.field("per_kelvin"), panel.per_kelvin, -0.02, 0.0);
 }
 
@@ -59,9 +59,9 @@ pub(super) fn heating(kit: &Heating, path: &Path, faults: &mut Vec<Fault>) {
     }
     from_zero(faults, path.field("fan_w"), kit.fan_w);
     from_zero(faults, path.field("start_wh"), kit.start_wh);
-    between(faults, path.field("draw_spread"), kit.draw_spread, 0.0, WIDEST);
+    up_to(faults, path.field("draw_spread"), kit.draw_spread, WIDEST);
     between(faults, path.field("ua_w_per_k"), kit.ua_w_per_k, 0.5, 1000.0);
-    between(faults, path.field("ua_spread"), kit.ua_spread, 0.0, WIDEST);
+    up_to(faults, path.field("ua_spread"), kit.ua_spread, WIDEST);
     between(faults, path.field("day_c"), kit.day_c, -20.0, 40.0);
     between(faults, path.field("night_c"), kit.night_c, -20.0, 40.0);
     for (field, hour) in [("night_from", kit.night_from), ("night_to", kit.night_to)] {
@@ -69,12 +69,12 @@ pub(super) fn heating(kit: &Heating, path: &Path, faults: &mut Vec<Fault>) {
             note(faults, path.field(field), hour, "a whole hour from 0 to 23");
         }
     }
-    between(faults, path.field("person_w"), kit.person_w, 0.0, 500.0);
-    between(faults, path.field("sun_gain_m2"), kit.sun_gain_m2, 0.0, 20.0);
+    up_to(faults, path.field("person_w"), kit.person_w, 500.0);
+    up_to(faults, path.field("sun_gain_m2"), kit.sun_gain_m2, 20.0);
 }
 
 pub(super) fn hot_water(kit: &HotWater, path: &Path, faults: &mut Vec<Fault>) {
     above_zero(faults, path.field("wh_per_unit"), kit.wh_per_unit);
     share_above_zero(faults, path.field("efficiency"), kit.efficiency);
-    between(faults, path.field("cold_c"), kit.cold_c, 0.0, 40.0);
+    up_to(faults, path.field("cold_c"), kit.cold_c, 40.0);
 }

@@ -1,10 +1,13 @@
 //! Ranges of single values. A number that is not finite is out of every range.
 
-use super::ranges::{LARGEST, WIDEST, above_zero, between, from_zero};
+use super::ranges::{LARGEST, SMALLEST, WIDEST, above_zero, between, from_zero, up_to};
 use super::{Fault, Path, kit, note, written};
 use crate::domain::flow::{Activity, Measure, Move};
 use crate::domain::rig::{Home, Parts, Rig};
 use crate::domain::stock::{Direction, Gauge, Stock};
+
+/// No gauge tells a smaller share of a stock apart (common practice, no source).
+const FINEST_GAUGE: f64 = 1e-4;
 
 pub(super) fn check(rig: &Rig, faults: &mut Vec<Fault>) {
     let root = Path::root();
@@ -28,7 +31,7 @@ fn home(home: &Home, path: &Path, faults: &mut Vec<Fault>) {
     let path = path.field("typical");
     between(faults, path.field("low_c"), typical.low_c, -60.0, 60.0);
     between(faults, path.field("high_c"), typical.high_c, -60.0, 60.0);
-    between(faults, path.field("cloud"), typical.cloud, 0.0, 1.0);
+    up_to(faults, path.field("cloud"), typical.cloud, 1.0);
     if typical.high_c < typical.low_c {
         note(faults, path.field("high_c"), typical.high_c, "a number that is at least low_c");
     }
@@ -89,7 +92,7 @@ fn stock(stock: &Stock, path: &Path, faults: &mut Vec<Fault>) {
 fn gauge(gauge: &Gauge, path: Path, faults: &mut Vec<Fault>) {
     match gauge {
         Gauge::None => {}
-        Gauge::Step(step) if *step > 0.0 && *step <= 1.0 => {}
+        Gauge::Step(step) if (FINEST_GAUGE..=1.0).contains(step) => {}
         Gauge::Step(step) => {
             note(
                 faults,
@@ -99,7 +102,7 @@ fn gauge(gauge: &Gauge, path: Path, faults: &mut Vec<Fault>) {
             );
         }
         Gauge::Ladder(marks) => {
-            let within = marks.iter().all(|mark| *mark > 0.0 && *mark <= 1.0);
+            let within = marks.iter().all(|mark| (FINEST_GAUGE..=1.0).contains(mark));
             let ascending = marks.windows(2).all(|pair| pair[0] < pair[1]);
             if marks.is_empty() || !within || !ascending {
                 let found = marks.iter().map(f64::to_string).collect::<Vec<_>>().join(", ");
@@ -111,10 +114,10 @@ fn gauge(gauge: &Gauge, path: Path, faults: &mut Vec<Fault>) {
 }
 
 fn activity(activity: &Activity, path: &Path, faults: &mut Vec<Fault>) {
-    between(faults, path.field("usual"), activity.usual_per_day, 0.0, 1000.0);
-    between(faults, path.field("usual_spread"), activity.usual_spread, 0.0, WIDEST);
+    up_to(faults, path.field("usual"), activity.usual_per_day, 1000.0);
+    up_to(faults, path.field("usual_spread"), activity.usual_spread, WIDEST);
     let weights = || activity.hours.iter().map(|(_, weight)| *weight);
-    let wrong = weights().any(|w| !(w.is_finite() && (0.0..=LARGEST).contains(&w)));
+    let wrong = weights().any(|w| w != 0.0 && !(SMALLEST..=LARGEST).contains(&w));
     if wrong || (!activity.hours.is_empty() && weights().sum::<f64>() <= 0.0) {
         let expected = "weights from 0 up, not all 0";
         note(faults, path.field("hours"), "a bad weight", expected);
@@ -126,18 +129,18 @@ fn moves(moves: &[Move], path: &Path, faults: &mut Vec<Fault>) {
         let path = path.field("moves").item(i);
         match one.measure {
             Measure::Amount { per_time, spread } => {
-                if !per_time.is_finite() || per_time == 0.0 || per_time.abs() > LARGEST {
+                if !(SMALLEST..=LARGEST).contains(&per_time.abs()) {
                     note(faults, path.field("amount"), per_time, "a number above 0");
                 }
-                between(faults, path.field("spread"), spread, 0.0, WIDEST);
+                up_to(faults, path.field("spread"), spread, WIDEST);
             }
             Measure::ShareOf { share, spread, .. } => {
-                between(faults, path.field("share"), share, 0.0, 1.0);
-                between(faults, path.field("spread"), spread, 0.0, 0.5);
+                up_to(faults, path.field("share"), share, 1.0);
+                up_to(faults, path.field("spread"), spread, 0.5);
             }
         }
         if let Some(warm) = one.warmed_to_c {
-            between(faults, path.field("warmed_to"), warm, 0.0, 100.0);
+            up_to(faults, path.field("warmed_to"), warm, 100.0);
         }
     }
 }

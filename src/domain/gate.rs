@@ -1,0 +1,141 @@
+//! What an event must not say, whichever way it comes in: typed, imported, or read from a journal.
+//!
+//! Only what can be judged without a rig. Whether a stock exists, and whether it holds so much, is
+//! asked where a line or a row is understood.
+
+use super::entry::{After, Event};
+use super::quantity::{Amount, Quantity};
+use super::unit::Unit;
+
+/// Most people that live aboard.
+pub const MOST_PEOPLE: i64 = 1000;
+
+/// Which part of an event is wrong.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Part {
+    /// The amount.
+    Amount,
+    /// The unit of the amount.
+    Unit,
+    /// What a stock ended at.
+    After,
+    /// The higher temperature of a day.
+    High,
+}
+
+/// What is wrong with an event.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Refused {
+    /// Which part.
+    pub part: Part,
+    /// What stands there.
+    pub found: String,
+    /// What would be right.
+    pub expected: &'static str,
+}
+
+/// The first thing that is wrong with `event`; `None` for what the rest of the program can trust.
+pub fn refused(event: &Event) -> Option<Refused> {
+    match event {
+        Event::Use { count, .. } => not_below_zero(count),
+        Event::Level { reading, .. } => of_stock(reading, Part::Amount),
+        Event::Fill { amount, after, .. } => {
+            let left = after.as_ref().and_then(|after| match after {
+                After::Full => None,
+                After::Level(level) => of_stock(level, Part::After),
+            });
+            amount.as_ref().and_then(|amount| of_stock(amount, Part::Amount)).or(left)
+        }
+        Event::Empty { amount, after, .. } => {
+            let left = after.as_ref().and_then(|after| of_stock(after, Part::After));
+            amount.as_ref().and_then(|amount| of_stock(amount, Part::Amount)).or(left)
+        }
+        Event::Drive(amount) => not_below_zero(amount)
+            .or_else(|| measured(amount, &[Unit::Hour, Unit::Kilometre], "a time or a distance")),
+        Event::Charge { amount, .. } => {
+            let units = [Unit::Hour, Unit::WattHour, Unit::AmpHour];
+            not_below_zero(amount).or_else(|| measured(amount, &units, "a time or an energy"))
+        }
+        Event::Crew(people) => {
+            let fits = *people >= Amount::ZERO && people.milli() <= MOST_PEOPLE * 1000;
+            (!fits).then(|| wrong(Part::Amount, people, "0 to 1000 people"))
+        }
+        Event::Outlook(day) => {
+            let low = day.high_c < day.low_c;
+            low.then(|| wrong(Part::High, day.high_c, "at least the low"))
+        }
+        Event::Camp(_) | Event::DayClosed | Event::Note(_) => None,
+    }
+}
+
+fn not_below_zero(quantity: &Quantity) -> Option<Refused> {
+    let below = quantity.amount < Amount::ZERO;
+    below.then(|| wrong(Part::Amount, quantity, "an amount from 0 up"))
+}
+
+fn of_stock(quantity: &Quantity, part: Part) -> Option<Refused> {
+    let fits = quantity.amount >= Amount::ZERO
+        && (quantity.unit != Unit::Percent || quantity.amount.milli() <= 100_000);
+    (!fits).then(|| wrong(part, quantity, "an amount from 0 up, and at most 100 %"))
+}
+
+/// Whether an amount is in one of `units`, or in one that is a fixed number of them.
+fn measured(quantity: &Quantity, units: &[Unit], expected: &'static str) -> Option<Refused> {
+    let fits = units.iter().any(|unit| quantity.unit.factor_to(unit, None).is_some());
+    (!fits).then(|| wrong(Part::Unit, quantity.unit.word(), expected))
+}
+
+fn wrong(part: Part, found: impl ToString, expected: &'static str) -> Refused {
+    Refused { part, found: found.to_string(), expected }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::entry::ChargeSource;
+
+    fn quantity(milli: i64, unit: Unit) -> Quantity {
+        Quantity::new(Amount::from_milli(milli).unwrap(), unit)
+    }
+
+    /// What `log` and `import` refuse each in their own words.
+    #[test]
+    fn what_no_way_in_takes() {
+        let dishes =
+            |milli| Event::Use { activity: "dishes".into(), count: quantity(milli, Unit::Time) };
+        let level = |milli, unit| Event::Level {
+            stock: "fresh".into(),
+            reading: quantity(milli, unit),
+            step: None,
+        };
+        let shore =
+            |unit| Event::Charge { source: ChargeSource::Shore, amount: quantity(1000, unit) };
+        let people = |milli| Event::Crew(Amount::from_milli(milli).unwrap());
+        let rows = [
+            (dishes(-1), Some(Part::Amount)),
+            (dishes(0), None),
+            (level(100_000, Unit::Percent), None),
+            (level(100_001, Unit::Percent), Some(Part::Amount)),
+            (level(400_000, Unit::Litre), None),
+            (level(-1, Unit::Litre), Some(Part::Amount)),
+            (
+                Event::Fill {
+                    stock: "fresh".into(),
+                    amount: None,
+                    after: Some(After::Level(quantity(-1, Unit::Litre))),
+                },
+                Some(Part::After),
+            ),
+            (Event::Drive(quantity(5000, Unit::Litre)), Some(Part::Unit)),
+            (Event::Drive(quantity(5000, Unit::Mile)), None),
+            (shore(Unit::AmpHour), None),
+            (shore(Unit::Kilometre), Some(Part::Unit)),
+            (people(1_000_000), None),
+            (people(1_001_000), Some(Part::Amount)),
+            (people(-1000), Some(Part::Amount)),
+        ];
+        for (event, part) in rows {
+            assert_eq!(refused(&event).map(|refused| refused.part), part, "{event:?}");
+        }
+    }
+}

@@ -48,7 +48,14 @@ pub fn run(command: Command, context: &mut Context, out: &mut Output) -> u8 {
         Command::Stops(options) => stops::run(&options, context, out),
         Command::Import { file } => import::run(&file, context, out),
         Command::Export { format, days } => export::run(format, days, context, out),
-        Command::Check => check::run(context, out),
+        Command::Check(options) => {
+            let own = match (options.restore, options.settle) {
+                (true, _) => check::Own::Restore,
+                (_, true) => check::Own::Settle,
+                _ => check::Own::Look,
+            };
+            check::run(own, context, out)
+        }
         Command::Demo => Ok(0),
     };
     let finished = match done {

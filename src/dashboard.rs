@@ -19,7 +19,12 @@ pub struct Stage {
     clock: fn() -> Moment,
     /// The rig as last read, for its zone and evening: the clock must not wait for the disk.
     known: Mutex<Option<Rig>>,
+    /// What was noticed while saving: told until the dashboard is left.
+    noticed: Mutex<Vec<String>>,
 }
+
+/// The exit code for a folder of a newer version.
+const NEWER: u8 = 76;
 
 impl Stage {
     /// A stage on `folder`. `at` replaces the clock when it is given.
@@ -29,11 +34,22 @@ impl Stage {
         at: Option<Moment>,
         clock: fn() -> Moment,
     ) -> Stage {
-        Stage { folder: Mutex::new(folder), state_dir, at, clock, known: Mutex::new(None) }
+        Stage {
+            folder: Mutex::new(folder),
+            state_dir,
+            at,
+            clock,
+            known: Mutex::new(None),
+            noticed: Mutex::default(),
+        }
     }
 
     fn folder(&self) -> MutexGuard<'_, DataFolder> {
         self.folder.lock().unwrap_or_else(|poisoned| poisoned.into_inner())
+    }
+
+    fn noticed(&self) -> MutexGuard<'_, Vec<String>> {
+        self.noticed.lock().unwrap_or_else(|poisoned| poisoned.into_inner())
     }
 
     fn known(&self) -> MutexGuard<'_, Option<Rig>> {
@@ -63,7 +79,14 @@ impl Backstage for Stage {
 
     fn load(&self) -> Result<Loaded, String> {
         let mut folder = self.folder();
-        let contents = folder.load().map_err(sentence)?;
+        let mut contents = folder.load().map_err(sentence)?;
+        if self.at.is_none() && contents.rig.evening.is_none() {
+            contents.heed_clock((self.clock)());
+        }
+        let places = contents.places_faults.iter().map(ToString::to_string);
+        let findings =
+            places.chain(contents.journal.findings.iter().filter(|f| f.is_news()).map(describe));
+        let findings = self.noticed().iter().cloned().chain(findings).collect();
         *self.known() = Some(contents.rig.clone());
         let dir = folder.dir().display().to_string();
         let device = folder.journal.device().unwrap_or_default().to_string();
@@ -71,7 +94,7 @@ impl Backstage for Stage {
         Ok(Loaded {
             rig: contents.rig,
             entries: contents.journal.entries,
-            findings: contents.journal.findings.iter().map(describe).collect(),
+            findings,
             device,
             read_only: contents.journal.read_only.then_some(newer),
             places: vec![
@@ -96,6 +119,14 @@ impl Backstage for Stage {
                 body: draft.body.clone(),
             })
             .collect();
-        self.folder().journal.append(&drafts).map_err(sentence)
+        let mut folder = self.folder();
+        // A newer version may have written the rig since it was read, and then rules the folder.
+        match folder.load_rig() {
+            Err(newer) if newer.exit_code() == NEWER => return Err(sentence(newer)),
+            _ => {}
+        }
+        let written = folder.journal.append(&drafts).map_err(sentence);
+        self.noticed().extend(folder.journal.take_notices().iter().map(describe));
+        written
     }
 }

@@ -120,7 +120,7 @@ fn open(
     surroundings: &Surroundings,
     output: &mut Output,
 ) -> Result<u8, Failure> {
-    let rig = context.folder.load_rig()?;
+    let (rig, _) = context.folder.load_rig()?;
     let drawable = surroundings.term.as_deref().is_none_or(|term| term != "dumb");
     if !surroundings.at_terminal || !drawable {
         return Ok(cli::run(Command::Forecast, &mut context, output));

@@ -104,7 +104,18 @@ pub enum Command {
         days: u32,
     },
     /// Validate the folder, name file, line and column, and say where everything lies
-    Check,
+    Check(CheckOptions),
+}
+
+/// Options of `check`.
+#[derive(Debug, Clone, Default, ClapArgs)]
+pub struct CheckOptions {
+    /// Write again what this device saved and the folder has no longer
+    #[arg(long, conflicts_with = "settle")]
+    pub restore: bool,
+    /// What became of this device's own files is meant: say no more of it
+    #[arg(long)]
+    pub settle: bool,
 }
 
 /// Options of `init`.

@@ -11,10 +11,37 @@ use crate::store::rig_file::FaultKind;
 use crate::text::count::counted;
 use serde_json::{Value, json};
 
+/// What is done about files of this device that are not as it left them, before looking.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Own {
+    /// Nothing.
+    Look,
+    /// What became of them is meant.
+    Settle,
+    /// What is missing is written again.
+    Restore,
+}
+
+fn counted_entries(count: usize) -> String {
+    match count {
+        1 => "1 entry".to_string(),
+        n => format!("{n} entries"),
+    }
+}
+
 /// Prints what was found; exit code 1 when something is at fault, 76 when the rig is written for a
 /// newer version and so cannot be judged.
-pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
-    let contents = match context.folder.load() {
+pub fn run(what: Own, context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+    match what {
+        Own::Look => {}
+        Own::Settle => context.folder.journal.settle()?,
+        Own::Restore => {
+            let written = context.folder.journal.restore()?;
+            context.after_saving(out);
+            out.say(&format!("written again: {}", counted_entries(written.len())));
+        }
+    }
+    let contents = match context.load_without_places() {
         Ok(contents) => contents,
         Err(FolderFault::Rig(faults)) => {
             let newer = faults.iter().any(|fault| fault.kind == FaultKind::Newer);
@@ -24,10 +51,14 @@ pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
         }
         Err(other) => return Err(other.into()),
     };
-    let at_fault =
-        |kind: FindingKind| !matches!(kind, FindingKind::Arriving | FindingKind::Unknown);
+    let at_fault = |kind: FindingKind| {
+        use FindingKind::{Arriving, Torn, Unknown};
+        !matches!(kind, Arriving | Torn | Unknown)
+    };
     let findings = &contents.journal.findings;
-    let faults: Vec<String> = findings.iter().filter(|f| at_fault(f.kind)).map(describe).collect();
+    let places = contents.places_faults.iter().map(ToString::to_string);
+    let journal = findings.iter().filter(|f| at_fault(f.kind)).map(describe);
+    let faults: Vec<String> = places.chain(journal).collect();
     tell(context, out, &faults, Some(&contents));
     Ok(u8::from(!faults.is_empty()))
 }

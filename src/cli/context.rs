@@ -8,7 +8,7 @@ use crate::domain::time::Moment;
 use crate::forecast::answer::{Evening, Options};
 use crate::forecast::evening;
 use crate::logline::Vocabulary;
-use crate::store::data_folder::{Contents, DataFolder, describe};
+use crate::store::data_folder::{Contents, DataFolder, FolderFault, describe};
 use crate::store::disk::Disk;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -38,13 +38,34 @@ impl Context {
     }
 
     /// Reads the folder.
+    ///
+    /// # Errors
+    /// Also when the places are at fault: an answer may rest on them.
     pub fn load(&mut self) -> Result<Contents, Failure> {
-        Ok(self.folder.load()?)
+        let contents = self.load_without_places()?;
+        match contents.places_faults.is_empty() {
+            true => Ok(contents),
+            false => Err(FolderFault::Rig(contents.places_faults).into()),
+        }
+    }
+
+    /// Reads the folder for what needs no places, whatever is wrong with them.
+    pub fn load_without_places(&mut self) -> Result<Contents, FolderFault> {
+        let mut contents = self.folder.load()?;
+        if self.common.at.is_none() && contents.rig.evening.is_none() {
+            contents.heed_clock(self.clock);
+        }
+        Ok(contents)
     }
 
     /// Answers the evening of a loaded folder.
-    pub fn evening(&self, contents: &Contents) -> Evening {
-        evening(&contents.rig, &contents.journal.entries, self.options(&contents.rig))
+    ///
+    /// # Errors
+    /// When a level comes out as no number: unknown, and not to be taken for far away.
+    pub fn evening(&self, contents: &Contents) -> Result<Evening, Failure> {
+        let options = self.options(&contents.rig);
+        let evening = evening(&contents.rig, &contents.journal.entries, options);
+        known(evening.forecast.unknown()).map(|()| evening)
     }
 
     /// Notes that entries were saved, and says what was noticed on the way: a device that goes on
@@ -64,6 +85,17 @@ impl Context {
             ..Options::at(self.now(rig))
         }
     }
+}
+
+/// Refuses to answer where the level of a stock is unknown.
+///
+/// # Errors
+/// Names that stock.
+pub fn known(unknown: Option<&str>) -> Result<(), Failure> {
+    let Some(stock) = unknown else { return Ok(()) };
+    let message = format!("the level of {stock} is no number, so nothing can be said of it");
+    Err(Failure::new(65, message)
+        .hint("Look in rig.ron and in the journal for a number that is out of all proportion."))
 }
 
 /// The words that the rig of a folder knows.

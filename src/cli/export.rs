@@ -47,7 +47,7 @@ fn papers(
     contents: &Contents,
 ) -> Result<String, Failure> {
     let rig = &contents.rig;
-    let evening = context.evening(contents);
+    let evening = context.evening(contents)?;
     let options = StopsOptions {
         days,
         crew: None,

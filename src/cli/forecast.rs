@@ -20,7 +20,7 @@ const COLUMNS: usize = 80;
 /// Prints plain sentences, or the contract's JSON.
 pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
     let contents = context.load()?;
-    let evening = context.evening(&contents);
+    let evening = context.evening(&contents)?;
     gaps::tell_unread(&contents.journal, out);
     if context.common.json {
         let mut value = json::forecast(&evening.forecast);

@@ -7,8 +7,8 @@ use crate::domain::journal::stands;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
-use crate::store::data_folder::Contents;
-use crate::store::journal::{FindingKind, Journal};
+use crate::store::data_folder::{Contents, describe};
+use crate::store::journal::{Finding, FindingKind, Journal};
 use crate::text::{answer, count};
 use std::collections::HashSet;
 
@@ -16,8 +16,7 @@ use std::collections::HashSet;
 /// was read. The answer stands all the same, so no exit code changes.
 pub fn tell_unread(journal: &Journal, out: &mut Output) {
     let of = |kind: FindingKind| journal.findings.iter().filter(|f| f.kind == kind).count() as u64;
-    let skipped: u64 = journal.files.iter().map(|file| file.skipped).sum();
-    let lines = skipped.saturating_sub(of(FindingKind::Arriving));
+    let lines: u64 = journal.files.iter().map(|file| file.skipped - file.torn).sum();
     if lines > 0 {
         let lines = count::counted(lines, "line");
         out.say(&format!("{lines} of the journal could not be read: waystock check"));
@@ -29,6 +28,17 @@ pub fn tell_unread(journal: &Journal, out: &mut Output) {
     }
     if of(FindingKind::Device) > 0 {
         out.say("the newest records of this device are not as it left them: waystock check");
+    }
+    let told = |f: &&Finding| matches!(f.kind, FindingKind::Ahead | FindingKind::Lost);
+    for finding in journal.findings.iter().filter(told) {
+        out.say(&describe(finding));
+    }
+}
+
+/// Says that the places cannot be read, where that does not matter to what was asked.
+pub fn tell_places(contents: &Contents, out: &mut Output) {
+    if let Some(fault) = contents.places_faults.first() {
+        out.say(&format!("done without the places: {fault}"));
     }
 }
 

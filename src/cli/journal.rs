@@ -12,7 +12,7 @@ use serde_json::json;
 
 /// Prints the entries that happened at or after `since`.
 pub fn run(since: Option<Moment>, context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
-    let contents = context.load()?;
+    let contents = context.load_without_places()?;
     let now = context.now(&contents.rig);
     let zone = contents.rig.zone(now);
     let known = vocabulary(&contents, now);
@@ -59,7 +59,7 @@ pub fn run(since: Option<Moment>, context: &mut Context, out: &mut Output) -> Re
         let at = when::date_time(zone.here(entry.at), Form::Short);
         out.line(&format!("{at}  {}{marks}  {}", words(entry), entry.id));
     }
-    for finding in &contents.journal.findings {
+    for finding in contents.journal.findings.iter().filter(|finding| finding.is_news()) {
         out.say(&crate::store::data_folder::describe(finding));
     }
     Ok(0)

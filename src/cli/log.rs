@@ -2,6 +2,7 @@
 
 use super::context::{Context, vocabulary};
 use super::failure::Failure;
+use super::gaps;
 use super::json;
 use super::output::Output;
 use crate::domain::entry::{Body, Entry, Event};
@@ -20,7 +21,7 @@ const LONGEST_EXCERPT: usize = 60;
 
 /// Understands the words, saves them, and says what was understood.
 pub fn run(words: &[String], context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
-    let contents = context.load()?;
+    let contents = context.load_without_places()?;
     let now = context.now(&contents.rig);
     let line = words.join(" ");
     let known = vocabulary(&contents, now);
@@ -29,6 +30,7 @@ pub fn run(words: &[String], context: &mut Context, out: &mut Output) -> Result<
     let saved = context.folder.journal.append(&drafts(&understood, now))?;
     let echo = logline::echo(&understood, &known, now);
     context.after_saving(out);
+    gaps::tell_places(&contents, out);
     tell_idle_drives(&understood, &contents.rig, out);
     if context.common.json {
         let ids: Vec<String> = saved.iter().map(|entry| entry.id.to_string()).collect();

@@ -2,7 +2,7 @@
 //! does not work.
 
 use super::args::{StretchOptions, WeatherChoice};
-use super::context::Context;
+use super::context::{Context, known};
 use super::failure::Failure;
 use super::output::Output;
 use super::{json, plan_words};
@@ -42,6 +42,7 @@ pub fn run(
     plan_words::within_sight(&request, rig, now)?;
     let standing = journal::standing(&contents.journal.entries, now);
     let beliefs = belief::learn(rig, &standing, now, request.seed);
+    known(beliefs.unknown())?;
     let suppose =
         Suppose { habits: plan_words::habits(&options.habit, rig)?, ..Suppose::default() };
     let from = request.from.unwrap_or(now);
@@ -57,7 +58,7 @@ pub fn run(
         out.raw(json::text(&value).as_bytes());
     } else {
         print(rig, &answer, &options.with, out);
-        for finding in &contents.journal.findings {
+        for finding in contents.journal.findings.iter().filter(|finding| finding.is_news()) {
             out.say(&crate::store::data_folder::describe(finding));
         }
     }

@@ -25,7 +25,7 @@ pub enum Which {
 
 /// Does it and says what it was.
 pub fn run(which: Which, context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
-    let contents = context.load()?;
+    let contents = context.load_without_places()?;
     let now = context.now(&contents.rig);
     let entries: Vec<Entry> =
         contents.journal.entries.iter().filter(|e| e.recorded <= now).cloned().collect();

@@ -20,7 +20,7 @@ use serde_json::json;
 pub fn run(name: &str, context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
     let contents = context.load()?;
     let rig = &contents.rig;
-    let evening = context.evening(&contents);
+    let evening = context.evening(&contents)?;
     let stocks = &evening.forecast.stocks;
     let Some(index) = find(rig, &evening, name) else {
         let names: Vec<&str> = stocks.iter().map(|s| s.name.as_str()).collect();

@@ -3,10 +3,14 @@
 use super::disk::Disk;
 use super::error::{Doing, StoreError, StoreErrorKind};
 use super::folder::Folder;
-use super::journal::{Finding, Journal};
+use super::journal::{Finding, FindingKind, Journal};
 use super::reader::{FaultKind, RigFault};
 use super::{places_file, rig_file};
+use crate::domain::ahead::{Ahead, bring_back};
+use crate::domain::entry::IMPORT;
 use crate::domain::rig::{Place, Rig};
+use crate::domain::time::Moment;
+use chrono::Duration;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -29,6 +33,43 @@ pub struct Contents {
     pub rig: Rig,
     /// Entries of all devices, and what was noticed on the way.
     pub journal: Journal,
+    /// What is wrong with the places, which `rig` is then without.
+    pub places_faults: Vec<RigFault>,
+}
+
+impl Contents {
+    /// Has what a clock ahead of this one wrote count now, and notes whose it was. Not for a
+    /// moment that was asked for: then what was recorded later does not exist.
+    pub fn heed_clock(&mut self, clock: Moment) {
+        for ahead in bring_back(&mut self.journal.entries, clock) {
+            if ahead.by >= CLOCKS_DIFFER {
+                self.journal.findings.push(told_ahead(&ahead));
+            }
+        }
+    }
+}
+
+/// Clocks of devices that set them by the network differ by less (common practice, no source).
+const CLOCKS_DIFFER: Duration = Duration::minutes(2);
+
+fn told_ahead(ahead: &Ahead) -> Finding {
+    let (file, what) = match ahead.device.as_str() {
+        IMPORT => ("journal".to_string(), "row of exchange files"),
+        device => (format!("journal/{device}.ron"), "entry"),
+    };
+    let many = match (ahead.entries, what) {
+        (1, what) => format!("1 {what} is"),
+        (n, "entry") => format!("{n} entries are"),
+        (n, _) => format!("{n} rows of exchange files are"),
+    };
+    let minutes = ahead.by.num_minutes();
+    let message = format!(
+        "{many} ahead of this clock, by up to {} h {} min, and counted as written by now. Set the \
+         clocks right",
+        minutes / 60,
+        minutes % 60
+    );
+    Finding::whole(FindingKind::Ahead, &file, message)
 }
 
 /// Why a data folder cannot be used.
@@ -74,13 +115,13 @@ impl DataFolder {
 
     /// Reads everything. Damaged journal lines are findings, not errors.
     pub fn load(&mut self) -> Result<Contents, FolderFault> {
-        let rig = self.load_rig()?;
+        let (rig, places_faults) = self.load_rig()?;
         let journal = match self.journal.load() {
             Ok(journal) => journal,
             Err(error) if error.kind == StoreErrorKind::Missing => Journal::default(),
             Err(error) => return Err(error.into()),
         };
-        Ok(Contents { rig, journal })
+        Ok(Contents { rig, journal, places_faults })
     }
 
     /// A number that changes when any file of the folder does, as far as names and lengths tell.
@@ -143,8 +184,9 @@ impl DataFolder {
         }
     }
 
-    /// Reads the rig and the places.
-    pub fn load_rig(&self) -> Result<Rig, FolderFault> {
+    /// Reads the rig and the places. What is wrong with the places is given beside a rig without
+    /// them, since most of what people do needs none; but for places of a newer version.
+    pub fn load_rig(&self) -> Result<(Rig, Vec<RigFault>), FolderFault> {
         let path = self.dir.join("rig.ron");
         let text = match read_text(&*self.disk, &path) {
             Ok(text) => text,
@@ -156,11 +198,17 @@ impl DataFolder {
         let mut rig = rig_file::parse(&text, &path).map_err(FolderFault::Rig)?;
         let path = self.dir.join("places.ron");
         match read_text(&*self.disk, &path) {
-            Ok(text) => rig.places = places_file::parse(&text, &path).map_err(FolderFault::Rig)?,
+            Ok(text) => match places_file::parse(&text, &path) {
+                Ok(places) => rig.places = places,
+                Err(faults) if faults.iter().any(|f| f.kind == FaultKind::Newer) => {
+                    return Err(FolderFault::Rig(faults));
+                }
+                Err(faults) => return Ok((rig, faults)),
+            },
             Err(error) if error.kind == StoreErrorKind::Missing => {}
             Err(error) => return Err(error.into()),
         }
-        Ok(rig)
+        Ok((rig, Vec::new()))
     }
 
     /// Writes the first rig file of a new folder.
@@ -171,14 +219,14 @@ impl DataFolder {
         let path = self.dir.join("rig.ron");
         let failed = |error: io::Error| StoreError::from_io(Doing::Creating, &path, &error);
         super::disk::ensure_folder(&*self.disk, &self.dir).map_err(failed)?;
-        match self.disk.create(&path) {
-            Ok(mut file) => {
-                file.write(text.as_bytes()).map_err(failed)?;
-                file.sync().map_err(failed)?;
-                self.disk.sync_folder(&self.dir).map_err(failed)?;
+        match self.disk.mark(&path) {
+            // Whole or not at all: half a rig file would block every command.
+            Err(error) if error.kind() == io::ErrorKind::NotFound => {
+                super::disk::replace(&*self.disk, &path, text.as_bytes()).map_err(failed)?;
+                super::disk::sync_chain(&*self.disk, &self.dir).map_err(failed)?;
                 Ok(path)
             }
-            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
+            Ok(_) => {
                 let detail = "there is a rig file already, and it is left as it is";
                 Err(StoreError::new(StoreErrorKind::CannotCreate, &path, detail))
             }

@@ -5,6 +5,9 @@
 //! When the file disagrees with that memory (a restored backup, the image of a disk in another
 //! machine), the device goes on under a new name.
 //!
+//! The names that it gave up are remembered as well, each with how its file was left, until the
+//! user says that what became of them is settled.
+//!
 //! The memory is a log of its own: before an entry is written, a line promises its number and is
 //! confirmed by the disk; afterwards a line notes the new length, unconfirmed. The last whole line
 //! counts. A crash between the two leaves a file that is longer than noted, but holds no number
@@ -13,6 +16,7 @@
 use super::disk::{self, Confirm, Disk};
 use super::journal::LARGEST_FILE;
 use super::line::{self, Reading};
+use super::record::is_device_name;
 use serde::Deserialize;
 use std::hash::{BuildHasher, Hasher, RandomState};
 use std::io;
@@ -21,7 +25,11 @@ use std::path::Path;
 /// How many bytes at the end of the own file are remembered as a checksum.
 const TAIL: u64 = 64;
 
-/// Above this length the memory is started afresh with its last line.
+/// No device writes so many entries; a number above it is no promise of ours, and counting on from
+/// it would pass the largest number that there is.
+const MOST_PROMISED: u64 = 1 << 53;
+
+/// Above this length the memory is started afresh with the last line of each name.
 const LONGEST_MEMORY: u64 = 64 * 1024;
 
 /// What a device remembers about itself in one data folder.
@@ -45,8 +53,9 @@ pub enum Memory {
     None,
     /// There is a memory, but no line of it is whole.
     Broken,
-    /// The device as it remembers itself.
-    Known(Device),
+    /// The device as it remembers itself, and the names that it wrote under before, each as it was
+    /// left.
+    Known(Device, Vec<Device>),
 }
 
 /// Reads the memory at `path`.
@@ -58,23 +67,22 @@ pub fn recall(disk: &dyn Disk, path: &Path) -> io::Result<Memory> {
     if bytes.is_empty() {
         return Ok(Memory::None);
     }
-    let mut lines = bytes.split(|b| *b == b'\n').rev();
-    Ok(lines.find_map(parse).map_or(Memory::Broken, Memory::Known))
-}
-
-/// Every name that the memory at `path` holds: this one's, and those that it gave up.
-pub fn names(disk: &dyn Disk, path: &Path) -> Vec<String> {
-    let bytes = disk.read(path, 0, 16 * LONGEST_MEMORY).unwrap_or_default();
-    let mut names: Vec<String> =
-        bytes.split(|b| *b == b'\n').filter_map(parse).map(|device| device.name).collect();
-    names.sort();
-    names.dedup();
-    names
+    let mut lines = bytes.split(|b| *b == b'\n').rev().filter_map(parse);
+    let Some(current) = lines.next() else { return Ok(Memory::Broken) };
+    let mut former: Vec<Device> = Vec::new();
+    for device in lines {
+        let known = [&current].into_iter().chain(&former).any(|known| known.name == device.name);
+        if !known {
+            former.push(device);
+        }
+    }
+    Ok(Memory::Known(current, former))
 }
 
 fn parse(line: &[u8]) -> Option<Device> {
     line::unseal(line).ok()?;
-    ron::de::from_bytes(line).ok()
+    let device: Device = ron::de::from_bytes(line).ok()?;
+    (device.promised <= MOST_PROMISED && is_device_name(&device.name)).then_some(device)
 }
 
 impl Device {
@@ -90,12 +98,15 @@ impl Device {
 
     /// Adds what is known now to the memory at `path`.
     pub fn remember(&self, disk: &dyn Disk, path: &Path, confirm: Confirm) -> io::Result<()> {
-        let Device { name, promised, length, tail } = self;
-        let body = format!("(v:1,device:{name:?},promised:{promised},length:{length},tail:{tail}");
-        let line = line::seal(body) + "\n";
+        let mut line = self.line();
         match disk.mark(path) {
             Err(error) if error.kind() == io::ErrorKind::NotFound => drop(disk.create(path)?),
             Ok(mark) if mark.length > LONGEST_MEMORY => {
+                if let Memory::Known(last, former) = recall(disk, path)? {
+                    let others = former.iter().rev().chain([&last]);
+                    let others = others.filter(|other| other.name != self.name).map(Device::line);
+                    line = others.collect::<String>() + &line;
+                }
                 return disk::replace(disk, path, line.as_bytes());
             }
             other => drop(other?),
@@ -106,6 +117,26 @@ impl Device {
             (0, Confirm::Data) => disk::sync_chain(disk, path.parent().unwrap_or(path)),
             _ => Ok(()),
         }
+    }
+
+    fn line(&self) -> String {
+        let Device { name, promised, length, tail } = self;
+        let body = format!("(v:1,device:{name:?},promised:{promised},length:{length},tail:{tail}");
+        line::seal(body) + "\n"
+    }
+
+    /// This device with its file noted as it is now, whatever became of what was in it.
+    pub fn as_found(&self, disk: &dyn Disk, path: &Path) -> io::Result<Device> {
+        let mut found = Device { length: 0, tail: 0, ..self.clone() };
+        match disk.mark(path) {
+            Ok(mark) if mark.regular => {
+                let from = mark.length.saturating_sub(TAIL);
+                found.wrote(mark.length, &disk.read(path, from, TAIL)?);
+            }
+            Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
+            _ => {}
+        }
+        Ok(found)
     }
 
     /// Notes that the own file is now `length` long and ends in `lines`.
@@ -119,6 +150,7 @@ impl Device {
     pub fn disagreement(&self, disk: &dyn Disk, path: &Path) -> io::Result<Option<String>> {
         let found = match disk.mark(path) {
             Err(error) if error.kind() == io::ErrorKind::NotFound => 0,
+            Ok(mark) if !mark.regular => return Ok(Some("it is no longer a file".into())),
             other => other?.length,
         };
         if found < self.length {

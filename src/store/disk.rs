@@ -65,6 +65,8 @@ pub trait Disk: Send + Sync {
     fn sync_folder(&self, path: &Path) -> io::Result<()>;
     /// Gives a file another name in one step, in place of what had that name.
     fn rename(&self, from: &Path, to: &Path) -> io::Result<()>;
+    /// Gives the file at `to` the permissions of that at `from`; nothing where there are none.
+    fn copy_mode(&self, from: &Path, to: &Path) -> io::Result<()>;
     /// Removes a file.
     fn remove(&self, path: &Path) -> io::Result<()>;
     /// Waits up to `patience` for the lock that the file at `path` stands for, making the file if
@@ -108,7 +110,8 @@ pub fn sync_chain(disk: &dyn Disk, folder: &Path) -> io::Result<()> {
 }
 
 /// Puts `bytes` at `path` so that after any crash the old or the new content is there, never a
-/// mix: a new file beside it, confirmed, renamed, and the name confirmed.
+/// mix: a new file beside it, confirmed, renamed, and the name confirmed. What was there keeps its
+/// permissions.
 pub fn replace(disk: &dyn Disk, path: &Path, bytes: &[u8]) -> io::Result<()> {
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     let beside = path.with_file_name(format!(".{name}.new"));
@@ -120,6 +123,10 @@ pub fn replace(disk: &dyn Disk, path: &Path, bytes: &[u8]) -> io::Result<()> {
     let mut file = disk.create(&beside)?;
     file.write(bytes)?;
     file.sync()?;
+    match disk.copy_mode(path, &beside) {
+        Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
+        _ => {}
+    }
     disk.rename(&beside, path)?;
     disk.sync_folder(path.parent().unwrap_or(Path::new(".")))
 }

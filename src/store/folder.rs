@@ -4,9 +4,10 @@
 //! file that the name stands for at that moment. Each append opens the file afresh, because file
 //! syncers replace files and an old handle would write to one that nobody sees.
 
+mod kept;
 mod writing;
 
-use super::device::{self, Memory};
+use super::device::{self, Device, Memory};
 use super::disk::Disk;
 use super::error::{Doing, Safety, StoreError, StoreErrorKind};
 use super::journal::{self, Finding, FindingKind, Journal, LARGEST_FILE, Source};
@@ -16,9 +17,9 @@ use std::collections::HashSet;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use writing::Count;
 
-/// The name that entries of exchange files carry as their device.
-pub const IMPORT: &str = "import";
+pub use crate::domain::entry::IMPORT;
 
 /// An entry before it has an id.
 #[derive(Debug, Clone, PartialEq)]
@@ -87,19 +88,14 @@ impl Folder {
     /// a finding; only a journal folder that cannot be listed is an error.
     pub fn load(&mut self) -> Result<Journal, StoreError> {
         let mut findings = Vec::new();
-        let known = match device::recall(&*self.disk, &self.memory_path()) {
-            Ok(Memory::Known(device)) => Some(device),
-            _ => None,
-        };
-        if let Some(device) = &known {
-            let file = self.device_file(&device.name);
-            if let Ok(Some(why)) = device.disagreement(&*self.disk, &file) {
-                findings.push(renamed(&device.name, &why));
-            }
-        }
-        self.device = known.map(|device| device.name);
-        let sources = self.sources(&mut findings)?;
+        let own = self.own_names();
+        self.device = own.first().map(|device| device.name.clone());
+        let changed = self.changed(&own, &mut findings);
+        let sources = self.sources(&own, &mut findings)?;
         let mut journal = journal::read(&sources);
+        if changed {
+            findings.push(kept::finding(self.lost(&journal).map(|lost| lost.len())));
+        }
         findings.append(&mut journal.findings);
         journal.findings = findings;
         self.read_only = Some(journal.read_only);
@@ -121,11 +117,11 @@ impl Folder {
                 entries
             }
             _ => {
-                repeats = self.repeats(drafts, &device);
+                repeats = self.tries_before(drafts, &device);
                 writing::number(drafts, &device)
             }
         };
-        let outcome = self.commit(device, &entries);
+        let outcome = self.commit(device, &entries, Count::Together);
         if outcome.as_ref().is_err_and(|error| error.safety == Safety::Unsure) {
             self.unsure = Some((drafts.to_vec(), entries.clone()));
         }
@@ -150,7 +146,7 @@ impl Folder {
             return Ok(new);
         }
         let device = self.claim()?;
-        self.commit(device, &new).map(|()| new)
+        self.commit(device, &new, Count::Together).map(|()| new)
     }
 
     /// A number that changes when a journal file is added, removed, replaced or grows, for a cheap
@@ -166,6 +162,31 @@ impl Folder {
             bytes.extend_from_slice(format!("/{mark:?}").as_bytes());
         }
         fnv(&bytes)
+    }
+
+    /// This device under the name that it writes as, then under those that it wrote as before.
+    fn own_names(&self) -> Vec<Device> {
+        match device::recall(&*self.disk, &self.memory_path()) {
+            Ok(Memory::Known(current, former)) => [vec![current], former].concat(),
+            _ => Vec::new(),
+        }
+    }
+
+    /// Whether a file of this device is not as it left it. Each that is not is told.
+    fn changed(&self, own: &[Device], findings: &mut Vec<Finding>) -> bool {
+        let before = findings.len();
+        for (place, device) in own.iter().enumerate() {
+            let file = self.device_file(&device.name);
+            match device.disagreement(&*self.disk, &file) {
+                Ok(Some(why)) if place == 0 => findings.push(renamed(&device.name, &why)),
+                Ok(Some(why)) => {
+                    let file = format!("journal/{}.ron", device.name);
+                    findings.push(Finding::whole(FindingKind::Device, &file, why));
+                }
+                _ => {}
+            }
+        }
+        findings.len() > before
     }
 
     fn journal_dir(&self) -> PathBuf {
@@ -185,7 +206,11 @@ impl Folder {
     }
 
     /// The journal's files by name.
-    fn sources(&self, findings: &mut Vec<Finding>) -> Result<Vec<Source>, StoreError> {
+    fn sources(
+        &self,
+        own: &[Device],
+        findings: &mut Vec<Finding>,
+    ) -> Result<Vec<Source>, StoreError> {
         let folder = self.journal_dir();
         let mut names = match self.disk.list(&folder) {
             Err(error) if error.kind() == io::ErrorKind::NotFound => Vec::new(),
@@ -193,10 +218,7 @@ impl Folder {
         };
         names.sort_by(|a, b| a.name.cmp(&b.name));
         // Nobody else writes these, so that a torn end of one is no late arrival.
-        let own: Vec<String> = device::names(&*self.disk, &self.memory_path())
-            .into_iter()
-            .map(|device| format!("{device}.ron"))
-            .collect();
+        let own: Vec<String> = own.iter().map(|device| format!("{}.ron", device.name)).collect();
         let mut sources = Vec::new();
         for listed in names {
             let name = listed.name.to_string_lossy().into_owned();

@@ -3,8 +3,8 @@
 //! The result depends on the set of lines alone, not on the order of files or on how often a line
 //! occurs. What cannot be read costs that line only and is reported with its place.
 
-use super::line::{self, Reading};
-use crate::domain::entry::Entry;
+use super::line::{self, Beside, Reading};
+use crate::domain::entry::{Entry, EntryId, IMPORT};
 use rayon::prelude::*;
 
 /// Largest journal file that is read or appended to, in bytes.
@@ -27,7 +27,8 @@ const MOST_FINDINGS: usize = 100;
 pub enum FindingKind {
     /// A line that is no whole record; it is lost unless another copy has it.
     Damaged,
-    /// The end of another device's file is not there yet; nothing is wrong.
+    /// The end of another device's file, or of entries that it saved in one go, is not there yet;
+    /// nothing is wrong.
     Arriving,
     /// A record of a kind, or with fields, that this version does not know; it stays in the file.
     Unknown,
@@ -37,6 +38,13 @@ pub enum FindingKind {
     Conflicting,
     /// A file that is not read: a link, a pipe, too large, no permission.
     Skipped,
+    /// What was being saved when the program or the machine stopped: it does not count, and was
+    /// told once, by the next save.
+    Torn,
+    /// Entries that this device saved are no longer in the folder.
+    Lost,
+    /// Entries that were written by a clock ahead of this one.
+    Ahead,
     /// An entry that may have been saved twice.
     Repeated,
     /// This device's own file is not as this device left it; it goes on under a new name.
@@ -59,6 +67,11 @@ pub struct Finding {
 }
 
 impl Finding {
+    /// Whether it is told beside an answer: all but what is told once.
+    pub fn is_news(&self) -> bool {
+        self.kind != FindingKind::Torn
+    }
+
     /// A finding about a whole file.
     pub(super) fn whole(kind: FindingKind, file: &str, message: impl Into<String>) -> Finding {
         Finding { kind, file: file.into(), line: 0, column: 0, message: message.into() }
@@ -74,6 +87,8 @@ pub struct FileReport {
     pub good: u64,
     /// Lines that are no record that this version understands.
     pub skipped: u64,
+    /// Those of them that break off, or are still arriving: no loss.
+    pub torn: u64,
     /// Records that differ from another one with the same id.
     pub conflicting: u64,
 }
@@ -185,6 +200,9 @@ struct Line<'a> {
     number: u64,
     /// Whether the file ends within it.
     last: bool,
+    /// Whether an empty line stands before it: what goes on after an end that was not known to be
+    /// whole begins with a newline.
+    apart: bool,
 }
 
 /// The lines of a file that are not empty.
@@ -197,20 +215,52 @@ impl<'a> Iterator for Lines<'a> {
     type Item = Line<'a>;
 
     fn next(&mut self) -> Option<Line<'a>> {
+        let mut apart = false;
         while !self.rest.is_empty() {
             self.number += 1;
             let end = memchr::memchr(b'\n', self.rest);
             let bytes = &self.rest[..end.unwrap_or(self.rest.len())];
             self.rest = end.map_or(&[], |end| &self.rest[end + 1..]);
             if !bytes.is_empty() {
-                return Some(Line { bytes, number: self.number, last: end.is_none() });
+                return Some(Line { bytes, number: self.number, last: end.is_none(), apart });
             }
+            apart = true;
         }
         None
     }
 }
 
+/// Entries of a file that were saved in one go, as far as they were read: the last ones of the
+/// union. They count once the one that says that it is the last is there.
+#[derive(Default)]
+struct Group {
+    /// How many were read.
+    read: usize,
+    /// How many are still to come; 0 = no group is open.
+    awaited: u32,
+    /// The number of the last one, where a device numbered them as it wrote them.
+    ends: u64,
+    /// The line that the first one stands in.
+    line: u64,
+    /// Whether the line before is the beginning of a record: cut off while it was written, unless
+    /// the next line turns out to be its end.
+    cut: bool,
+}
+
+impl Group {
+    /// Whether the entry `id`, which `more` follow, is of this group; `last` was read before it.
+    fn goes_on_with(&self, id: &EntryId, more: u32, last: Option<&Entry>) -> bool {
+        let one_device = last.is_some_and(|last| last.id.device == id.device);
+        let next = match id.device.as_str() {
+            IMPORT => more + 1 == self.awaited,
+            _ => id.sequence.wrapping_add(u64::from(more)) == self.ends,
+        };
+        more < self.awaited && one_device && next && !self.cut
+    }
+}
+
 struct FileReader<'a> {
+    group: Group,
     source: &'a Source,
     index: usize,
     report: FileReport,
@@ -221,7 +271,14 @@ struct FileReader<'a> {
 impl<'a> FileReader<'a> {
     fn new(source: &'a Source, index: usize) -> FileReader<'a> {
         let report = FileReport { file: source.file.clone(), ..FileReport::default() };
-        FileReader { source, index, report, findings: Vec::new(), unlisted: 0 }
+        FileReader {
+            group: Group::default(),
+            source,
+            index,
+            report,
+            findings: Vec::new(),
+            unlisted: 0,
+        }
     }
 
     fn read(&mut self, union: &mut Union<'a>) {
@@ -232,6 +289,8 @@ impl<'a> FileReader<'a> {
                 break;
             }
         }
+        let at_end = if self.source.own { FindingKind::Torn } else { FindingKind::Arriving };
+        self.drop_group(at_end, union);
         if self.unlisted > 0 {
             let more = format!("and {} more findings in this file", self.unlisted);
             self.findings.push(Finding::whole(FindingKind::Damaged, &self.source.file, more));
@@ -254,10 +313,13 @@ impl<'a> FileReader<'a> {
     }
 
     fn line(&mut self, at: &Line<'a>, reading: Reading, union: &mut Union<'a>) {
-        let Line { bytes, number: line, last } = *at;
+        let Line { bytes, number: line, last, .. } = *at;
+        let torn = matches!(reading, Reading::Damaged(..)) && line::is_beginning(bytes);
         self.report.skipped += u64::from(!matches!(reading, Reading::Entry(..)));
+        self.report.torn += u64::from(torn);
+        self.heed_group(at, &reading, union);
         match reading {
-            Reading::Entry(entry, unknown) => {
+            Reading::Entry(entry, Beside { unknown, .. }) => {
                 self.report.good += 1;
                 union.entries.push(entry);
                 union.origins.push(Origin { bytes, file: self.index, line });
@@ -278,13 +340,72 @@ impl<'a> FileReader<'a> {
                 );
                 self.tell(FindingKind::Newer, line, 1, message);
             }
-            Reading::Damaged(_, _) if last && !self.source.own => {
+            Reading::Damaged(_, _) if torn && last && !self.source.own => {
                 self.tell(FindingKind::Arriving, line, 1, "the last line is still arriving".into());
+            }
+            Reading::Damaged(_, _) if torn => {
+                let message =
+                    "a record breaks off: it was being saved when the program was stopped";
+                self.tell(FindingKind::Torn, line, 1, message.into());
             }
             Reading::Damaged(column, message) => {
                 self.tell(FindingKind::Damaged, line, column, message);
             }
         }
+    }
+
+    /// Opens, continues or ends a group with a line that was read, before an entry in it is added.
+    /// Lines that somebody took out of it by hand are no reason not to count the others.
+    fn heed_group(&mut self, at: &Line, reading: &Reading, union: &mut Union) {
+        if at.apart {
+            self.drop_group(FindingKind::Torn, union);
+        }
+        let group = &mut self.group;
+        match reading {
+            Reading::Entry(entry, Beside { more: Some(more), .. })
+                if group.goes_on_with(&entry.id, *more, union.entries.last()) =>
+            {
+                (group.read, group.awaited) = (group.read + 1, *more);
+            }
+            Reading::Entry(entry, Beside { more, .. }) => {
+                self.drop_group(FindingKind::Torn, union);
+                if let Some(awaited @ 1..) = *more {
+                    let ends = entry.id.sequence.wrapping_add(u64::from(awaited));
+                    self.group = Group { read: 1, awaited, ends, line: at.number, cut: false };
+                }
+            }
+            // Records that were damaged later, in their place: the others count all the same.
+            Reading::Damaged(..) => match u32::try_from(line::seals(at.bytes)).unwrap_or(0) {
+                0 if group.cut => self.drop_group(FindingKind::Torn, union),
+                0 => group.cut = true,
+                lost => {
+                    (group.awaited, group.cut) = (group.awaited.saturating_sub(lost), false);
+                }
+            },
+            Reading::UnknownKind(_) | Reading::Newer(_) => {
+                group.awaited = group.awaited.saturating_sub(1);
+            }
+        }
+    }
+
+    /// Takes what was read of an open group out of the union again.
+    fn drop_group(&mut self, kind: FindingKind, union: &mut Union) {
+        let Group { read, awaited, line, .. } = std::mem::take(&mut self.group);
+        if awaited == 0 {
+            return;
+        }
+        let left = union.entries.len() - read;
+        union.entries.truncate(left);
+        union.origins.truncate(left);
+        self.report.good -= read as u64;
+        let many = format!("{read} entries of {}", read as u64 + u64::from(awaited));
+        let message = match kind {
+            FindingKind::Arriving => format!("{many} are here; the rest is still arriving"),
+            _ => format!(
+                "{many} that were being saved in one go: the rest was cut off, so that none counts"
+            ),
+        };
+        self.tell(kind, line, 1, message);
     }
 
     fn tell(&mut self, kind: FindingKind, line: u64, column: u64, message: String) {

@@ -11,8 +11,6 @@ mod tests;
 
 use super::record::{Record, RecordFault, VERSION};
 use crate::domain::entry::Entry;
-use std::borrow::Cow;
-use std::fmt::Write;
 
 /// Longest line that is read or written, in bytes, without its newline.
 pub const LONGEST: usize = 64 * 1024;
@@ -24,8 +22,8 @@ const SEAL: usize = 16;
 #[derive(Debug, Clone, PartialEq)]
 #[allow(clippy::large_enum_variant, reason = "nearly every line is an entry; a box costs more")]
 pub enum Reading {
-    /// An entry, and how many fields it has that this version does not know.
-    Entry(Entry, u32),
+    /// An entry, and what its record says beside it.
+    Entry(Entry, Beside),
     /// A whole record of a kind that this version does not know.
     UnknownKind(String),
     /// A whole record of a newer version of the form.
@@ -34,15 +32,32 @@ pub enum Reading {
     Damaged(u64, String),
 }
 
-/// The line for an entry, without its newline. What does not read back as the same entry (a
+/// What a record says beside its entry.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Beside {
+    /// How many fields it has that this version does not know.
+    pub unknown: u32,
+    /// How many entries that were saved in one go with this one follow it; `None` = it was saved
+    /// alone.
+    pub more: Option<u32>,
+}
+
+/// The line for an entry that is saved alone, without its newline. What does not read back as the same entry (a
 /// number that is not finite, a year past 9999, a line too long) gives what is wrong.
 pub fn write(entry: &Entry) -> Result<String, String> {
-    let line = seal(body(&Record::from(entry)));
+    write_with(entry, None)
+}
+
+/// The line for an entry that is saved in one go with others, of which `more` follow it.
+pub(super) fn write_with(entry: &Entry, more: Option<u32>) -> Result<String, String> {
+    let line = seal(Record { more, ..Record::from(entry) }.written());
     if line.len() > LONGEST {
         return Err(format!("{} bytes in one entry, at most {LONGEST}", line.len()));
     }
     match read(line.as_bytes()) {
-        Reading::Entry(back, 0) if back == *entry => Ok(line),
+        Reading::Entry(back, beside) if back == *entry && beside == Beside { unknown: 0, more } => {
+            Ok(line)
+        }
         Reading::Damaged(_, why) => Err(why),
         _ => Err("it would not read back as it was written".into()),
     }
@@ -79,6 +94,41 @@ pub(super) fn unseal(line: &[u8]) -> Result<&[u8], (u64, String)> {
     Ok(body)
 }
 
+/// How many records a line that is no whole record may stand for: as many as there are seals in
+/// it, one of which may be off by a byte. A line that was cut off while it was written has none.
+pub(super) fn seals(line: &[u8]) -> usize {
+    let line = line.strip_suffix(b"\r").unwrap_or(line);
+    let whole = memchr::memmem::find_iter(line, b",crc:0x").count();
+    // Of the last line of a file, it may be the newline that is broken.
+    let near = nearly_sealed(line) || line.split_last().is_some_and(|(_, but)| nearly_sealed(but));
+    if near { whole.max(1) } else { 0 }
+}
+
+/// Whether a line ends in what may have been a seal, with at most one byte of its frame off.
+fn nearly_sealed(line: &[u8]) -> bool {
+    line.len().checked_sub(SEAL).is_some_and(|cut| {
+        let end = &line[cut..];
+        let frame = b",crc:0x".iter().chain(b")").zip(end[..7].iter().chain(&end[15..]));
+        frame.filter(|(mark, found)| mark == found).count() >= 7
+    })
+}
+
+/// Whether a line that is no whole record may be the beginning of one: text that starts as we
+/// write records and has no seal.
+pub(super) fn is_beginning(line: &[u8]) -> bool {
+    let text = match std::str::from_utf8(line) {
+        Ok(text) => text,
+        // A character whose last bytes never came.
+        Err(error) if error.error_len().is_none() => {
+            std::str::from_utf8(&line[..error.valid_up_to()]).unwrap_or_default()
+        }
+        Err(_) => return false,
+    };
+    let begins = text.starts_with("(v:") || "(v:".starts_with(text);
+    let short = line.len() <= LONGEST && seals(line) == 0;
+    short && begins && !text.chars().any(char::is_control)
+}
+
 /// Reads one line, given without its newline. Never fails and never panics.
 pub fn read(line: &[u8]) -> Reading {
     let line = line.strip_suffix(b"\r").unwrap_or(line);
@@ -108,12 +158,13 @@ pub fn read(line: &[u8]) -> Reading {
     match (record.v, record.to_entry()) {
         (0, _) => Reading::Damaged(1, "no version".into()),
         (v, _) if v > VERSION => Reading::Newer(v),
-        (_, Ok(entry)) => Reading::Entry(entry, unknown),
+        (_, Ok(entry)) => Reading::Entry(entry, Beside { unknown, more: record.more }),
         (_, Err(RecordFault::UnknownKind(kind))) => Reading::UnknownKind(kind),
         (_, Err(fault)) => {
             let place = text.find(&format!("{}:", fault.field())).unwrap_or(0);
             let why = match &fault {
                 RecordFault::Bad(field, found) => format!("{field} cannot be {found:?}"),
+                RecordFault::Refused(field, why) => format!("{field}: {why}"),
                 other => format!("{} is missing", other.field()),
             };
             Reading::Damaged(place as u64 + 1, why)
@@ -124,90 +175,3 @@ pub fn read(line: &[u8]) -> Reading {
 fn leading_version(text: &str) -> Option<u32> {
     text.strip_prefix("(v:")?.split([',', ')']).next()?.parse().ok()
 }
-
-/// The record's fields in our own form, without checksum and closing bracket.
-fn body(record: &Record) -> String {
-    let mut out = String::with_capacity(192);
-    let _ = write!(out, "(v:{}", record.v);
-    put_text(&mut out, "id", Some(&record.id));
-    put_text(&mut out, "at", Some(&record.at));
-    put_text(&mut out, "recorded", record.recorded.as_ref());
-    put_text(&mut out, "kind", Some(&record.kind));
-    put_text(&mut out, "corrects", record.corrects.as_ref());
-    put_text(&mut out, "of", record.of.as_ref());
-    put_text(&mut out, "what", record.what.as_ref());
-    put(&mut out, "amount", record.amount);
-    put_text(&mut out, "unit", record.unit.as_ref());
-    put(&mut out, "step", record.step);
-    put(&mut out, "full", record.full);
-    put(&mut out, "after", record.after);
-    put_text(&mut out, "after_unit", record.after_unit.as_ref());
-    put(&mut out, "latitude", record.latitude);
-    put(&mut out, "longitude", record.longitude);
-    put_text(&mut out, "text", record.text.as_ref());
-    put_text(&mut out, "issued", record.issued.as_ref());
-    put_text(&mut out, "date", record.date.as_ref());
-    put(&mut out, "low_c", record.low_c);
-    put(&mut out, "high_c", record.high_c);
-    put(&mut out, "sun_kwh_m2", record.sun_kwh_m2);
-    put(&mut out, "cloud", record.cloud);
-    put_text(&mut out, "note", record.note.as_ref());
-    out
-}
-
-/// `Debug` of a float is the shortest decimal that reads back as the same one, always with a
-/// point or an exponent; of a whole number or a truth value it is what RON writes.
-fn put<T: std::fmt::Debug>(out: &mut String, name: &str, value: Option<T>) {
-    if let Some(value) = value {
-        // Writing to a string cannot fail.
-        let _ = write!(out, ",{name}:{value:?}");
-    }
-}
-
-fn put_text(out: &mut String, name: &str, value: Option<&Cow<'_, str>>) {
-    let Some(value) = value else { return };
-    let _ = write!(out, ",{name}:\"");
-    for c in value.chars() {
-        match c {
-            '"' => out.push_str("\\\""),
-            '\\' => out.push_str("\\\\"),
-            '\n' => out.push_str("\\n"),
-            '\r' => out.push_str("\\r"),
-            '\t' => out.push_str("\\t"),
-            c if c.is_control() => {
-                let _ = write!(out, "\\u{{{:x}}}", u32::from(c));
-            }
-            c => out.push(c),
-        }
-    }
-    out.push('"');
-}
-
-/// Every field of a record, in the order in which they are written.
-const FIELDS: &[&str] = &[
-    "v",
-    "id",
-    "at",
-    "recorded",
-    "kind",
-    "corrects",
-    "of",
-    "what",
-    "amount",
-    "unit",
-    "step",
-    "full",
-    "after",
-    "after_unit",
-    "latitude",
-    "longitude",
-    "text",
-    "issued",
-    "date",
-    "low_c",
-    "high_c",
-    "sun_kwh_m2",
-    "cloud",
-    "note",
-    "crc",
-];

@@ -81,6 +81,10 @@ impl Disk for RealDisk {
         std::fs::rename(from, to)
     }
 
+    fn copy_mode(&self, from: &Path, to: &Path) -> io::Result<()> {
+        std::fs::set_permissions(to, std::fs::metadata(from)?.permissions())
+    }
+
     fn remove(&self, path: &Path) -> io::Result<()> {
         std::fs::remove_file(path)
     }

@@ -4,71 +4,111 @@
 //! Fields are only ever added, never renamed or given another meaning; how a record becomes a
 //! line is [`super::line`]'s matter. Amounts are whole thousandths.
 
+mod field;
 mod from_entry;
 mod to_entry;
 
+pub(super) use field::skip;
+
+use field::{Crc, Field};
 use serde::Deserialize;
 use std::borrow::Cow;
 
 /// The version that this program writes, and the newest that it reads.
 pub const VERSION: u32 = 1;
 
-/// One record, all of whose fields but `v`, `id`, `at` and `kind` may be absent.
-#[derive(Debug, Clone, PartialEq, Default, Deserialize)]
-#[serde(default)]
-pub struct Record<'a> {
+/// The fields of a record, each named once: from this table come the type, the order in which
+/// fields are written, and how our own form of a line is read. How a type of field is written and
+/// read is [`Field`]'s matter.
+macro_rules! fields {
+    ($($(#[$meta:meta])* $name:ident: $kind:ty,)*) => {
+        /// One record, all of whose fields but `v`, `id`, `at` and `kind` may be absent.
+        #[derive(Debug, Clone, PartialEq, Default, Deserialize)]
+        #[serde(default)]
+        pub struct Record<'a> {
+            $($(#[$meta])* pub $name: $kind,)*
+        }
+
+        /// Every field of a record, in the order in which they are written.
+        pub(super) const FIELDS: &[&str] = &[$(stringify!($name)),*];
+
+        impl<'a> Record<'a> {
+            /// The record in our own form, without checksum and closing bracket.
+            pub(super) fn written(&self) -> String {
+                let mut out = String::with_capacity(192);
+                $(self.$name.put(&mut out, stringify!($name));)*
+                out
+            }
+
+            /// Reads the value of the field `name` off the front of `rest`: whether it is one of
+            /// ours, `None` where the value is not in our own form.
+            pub(super) fn fill(&mut self, name: &str, rest: &mut &'a str) -> Option<bool> {
+                match name {
+                    $(stringify!($name) => self.$name = Field::take(rest)?,)*
+                    _ => return Some(false),
+                }
+                Some(true)
+            }
+        }
+    };
+}
+
+fields! {
     /// Version of the form.
-    pub v: u32,
+    v: u32,
     /// The entry's id, `device-sequence-salt`.
     #[serde(borrow)]
-    pub id: Cow<'a, str>,
+    id: Cow<'a, str>,
     /// When it happened, RFC 3339.
-    pub at: Cow<'a, str>,
+    at: Cow<'a, str>,
     /// When it was written down; absent when the same as `at`.
-    pub recorded: Option<Cow<'a, str>>,
+    recorded: Option<Cow<'a, str>>,
     /// `use`, `level`, `fill`, `empty`, `drive`, `charge`, `camp`, `crew`, `day`, `note`,
     /// `outlook`, `retract`, `restore`.
-    pub kind: Cow<'a, str>,
+    kind: Cow<'a, str>,
     /// The entry that this one corrects.
-    pub corrects: Option<Cow<'a, str>>,
+    corrects: Option<Cow<'a, str>>,
     /// The entry that is taken back or put back.
-    pub of: Option<Cow<'a, str>>,
+    of: Option<Cow<'a, str>>,
     /// The activity, stock, place or source of charge.
-    pub what: Option<Cow<'a, str>>,
+    what: Option<Cow<'a, str>>,
     /// Thousandths of `unit`.
-    pub amount: Option<i64>,
+    amount: Option<i64>,
     /// Unit of `amount`, by its first word.
-    pub unit: Option<Cow<'a, str>>,
+    unit: Option<Cow<'a, str>>,
     /// A gauge's step as a share of capacity.
-    pub step: Option<f64>,
+    step: Option<f64>,
     /// Filled to the brim.
-    pub full: Option<bool>,
+    full: Option<bool>,
     /// Thousandths of `after_unit` that it ended at.
-    pub after: Option<i64>,
+    after: Option<i64>,
     /// Unit of `after`.
-    pub after_unit: Option<Cow<'a, str>>,
+    after_unit: Option<Cow<'a, str>>,
     /// Degrees north.
-    pub latitude: Option<f64>,
+    latitude: Option<f64>,
     /// Degrees east.
-    pub longitude: Option<f64>,
+    longitude: Option<f64>,
     /// Text of a note entry.
-    pub text: Option<Cow<'a, str>>,
+    text: Option<Cow<'a, str>>,
     /// When an outlook's row was issued, RFC 3339.
-    pub issued: Option<Cow<'a, str>>,
+    issued: Option<Cow<'a, str>>,
     /// The day that it speaks of, `YYYY-MM-DD`.
-    pub date: Option<Cow<'a, str>>,
+    date: Option<Cow<'a, str>>,
     /// Lowest temperature.
-    pub low_c: Option<f64>,
+    low_c: Option<f64>,
     /// Highest temperature.
-    pub high_c: Option<f64>,
+    high_c: Option<f64>,
     /// Sun over the day.
-    pub sun_kwh_m2: Option<f64>,
+    sun_kwh_m2: Option<f64>,
     /// Cloud cover.
-    pub cloud: Option<f64>,
+    cloud: Option<f64>,
     /// A remark that came with the entry.
-    pub note: Option<Cow<'a, str>>,
+    note: Option<Cow<'a, str>>,
+    /// How many entries that were saved in one go with this one follow it; absent when it was saved
+    /// alone. They count once the last one, which says 0, is there.
+    more: Option<u32>,
     /// Checksum of the bytes before it.
-    pub crc: u32,
+    crc: Crc,
 }
 
 /// Why a record is no entry.
@@ -80,6 +120,8 @@ pub enum RecordFault {
     Missing(&'static str),
     /// A field's value is not valid: what was found.
     Bad(&'static str, String),
+    /// A field's value is none that an entry may have: what was found, and what would be right.
+    Refused(&'static str, String),
 }
 
 impl RecordFault {
@@ -87,7 +129,9 @@ impl RecordFault {
     pub fn field(&self) -> &'static str {
         match self {
             RecordFault::UnknownKind(_) => "kind",
-            RecordFault::Missing(field) | RecordFault::Bad(field, _) => field,
+            RecordFault::Missing(field)
+            | RecordFault::Bad(field, _)
+            | RecordFault::Refused(field, _) => field,
         }
     }
 }

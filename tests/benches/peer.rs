@@ -231,7 +231,7 @@ fn write_folder(dir: &Path, count: usize) {
     }
     let state = dir.join("not-there");
     let folder = DataFolder::at(dir, &state, Arc::new(RealDisk));
-    let rig = folder.load_rig().expect("the demo's rig");
+    let (rig, _) = folder.load_rig().expect("the demo's rig");
     let evening = rig.evening.expect("the demo names its evening");
     let start = evening - Duration::minutes(72 * count as i64);
     for device in ["pomelo-11aa", "quince-22bb"] {

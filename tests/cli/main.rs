@@ -4,6 +4,8 @@
 #![allow(clippy::disallowed_methods, reason = "the tests look at the folders they made")]
 
 mod answers;
+#[cfg(unix)]
+mod attacked;
 mod codes;
 mod exchange;
 mod gaps;

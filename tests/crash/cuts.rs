@@ -7,14 +7,26 @@ use waystock::domain::entry::{Body, Event};
 use waystock::store::folder::Draft;
 use waystock::store::journal::{self, FindingKind, Source};
 
+/// How the records of a file were saved.
+#[derive(Clone, Copy, PartialEq)]
+enum Saved {
+    OneByOne,
+    InOneGo,
+}
+
 /// A device's file with `count` records, and its name.
-fn file(count: usize) -> (String, Vec<u8>) {
+fn file(count: usize, saved: Saved) -> (String, Vec<u8>) {
     let disk = FakeDisk::new();
     let mut folder = folder(&disk);
     // Short records, since every cut is read from the start.
     let short = |n| Draft { body: Body::Happened(Event::DayClosed), ..draft(n) };
     let drafts: Vec<_> = (0..count).map(short).collect();
-    folder.append(&drafts).unwrap();
+    match saved {
+        Saved::InOneGo => drop(folder.append(&drafts).unwrap()),
+        Saved::OneByOne => drafts.iter().for_each(|one| {
+            folder.append(std::slice::from_ref(one)).unwrap();
+        }),
+    }
     let name = folder.device().unwrap().to_string();
     let bytes = disk.bytes(&format!("/data/journal/{name}.ron"));
     (name, bytes)
@@ -26,7 +38,7 @@ fn source(bytes: &[u8], own: bool) -> [Source; 1] {
 
 #[test]
 fn a_file_cut_anywhere_keeps_its_whole_lines() {
-    let (_, bytes) = file(300);
+    let (_, bytes) = file(300, Saved::OneByOne);
     (0..=bytes.len()).into_par_iter().for_each(|cut| {
         let whole = bytes[..cut].iter().filter(|b| **b == b'\n').count();
         let journal = journal::read(&source(&bytes[..cut], false));
@@ -39,9 +51,57 @@ fn a_file_cut_anywhere_keeps_its_whole_lines() {
     });
 }
 
+/// Of entries that were saved in one go, all count or none: however the file is cut, and whatever
+/// is written after it.
+#[test]
+fn a_group_cut_anywhere_counts_whole_or_not_at_all() {
+    let (_, bytes) = file(12, Saved::InOneGo);
+    let (_, after) = file(2, Saved::InOneGo);
+    let after = String::from_utf8(after).unwrap();
+    // What is appended to a file whose end is not known to be whole begins with a newline.
+    let after = format!("\n{after}").into_bytes();
+    (1..bytes.len()).into_par_iter().for_each(|cut| {
+        let all = cut + 1 == bytes.len();
+        let count = if all { 12 } else { 0 };
+        for own in [true, false] {
+            let journal = journal::read(&source(&bytes[..cut], own));
+            assert_eq!(journal.entries.len(), count, "{cut}");
+            let kind = if own { FindingKind::Torn } else { FindingKind::Arriving };
+            assert_eq!(journal.findings.is_empty(), all, "{cut}");
+            assert!(
+                journal.findings.iter().all(|f| f.kind == kind),
+                "{cut}: {:?}",
+                journal.findings
+            );
+        }
+        let journal = journal::read(&source(&[&bytes[..cut], &after].concat(), true));
+        assert_eq!(journal.entries.len(), count + 2, "{cut}");
+        assert!(journal.findings.iter().all(|f| f.kind == FindingKind::Torn), "{cut}");
+    });
+}
+
+/// 250 MiB of zeros came with exit code 0 and "still arriving"; so does no beginning of a record.
+#[test]
+fn only_the_beginning_of_a_record_is_still_arriving() {
+    let kind = |bytes: &[u8]| journal::read(&source(bytes, false)).findings[0].kind;
+    assert_eq!(kind(b"(v:1,id:\"lumo-1"), FindingKind::Arriving);
+    assert_eq!(
+        kind("(v:1,id:\"lumo-1\",note:\"\u{e9}".as_bytes().split_last().unwrap().1),
+        FindingKind::Arriving
+    );
+    assert_eq!(kind(&[0; 5000]), FindingKind::Damaged);
+    assert_eq!(kind(b"(v:1,id:\"lumo-1\0\0\0"), FindingKind::Damaged);
+    assert_eq!(kind(b"shopping list"), FindingKind::Damaged);
+}
+
 #[test]
 fn an_append_after_any_cut_loses_the_cut_record_at_most() {
-    let (name, bytes) = file(3);
+    for saved in [Saved::OneByOne, Saved::InOneGo] {
+        append_after_any_cut(&file(3, saved));
+    }
+}
+
+fn append_after_any_cut((name, bytes): &(String, Vec<u8>)) {
     let path = format!("/data/journal/{name}.ron");
     for cut in 0..=bytes.len() {
         let disk = FakeDisk::new();
@@ -57,7 +117,7 @@ fn an_append_after_any_cut_loses_the_cut_record_at_most() {
         let state =
             states.filter(|p| p.starts_with("/state")).find(|p| p.extension().unwrap() == "ron");
         disk.set_bytes(state.unwrap().to_str().unwrap(), memory.as_bytes());
-        assert_eq!(folder.append(&[draft(50)]).unwrap()[0].id.device, name);
+        assert_eq!(&folder.append(&[draft(50)]).unwrap()[0].id.device, name);
         let journal = folder.load().unwrap();
         assert_eq!(journal.entries.len(), whole + 1, "{cut}");
         assert!(disk.bytes(&path).starts_with(&bytes[..cut]), "reading and appending keep bytes");
@@ -66,10 +126,15 @@ fn an_append_after_any_cut_loses_the_cut_record_at_most() {
 
 #[test]
 fn a_flipped_bit_costs_one_record_and_is_found() {
-    let (_, bytes) = file(12);
-    let before = numbers(&journal::read(&source(&bytes, true)).entries);
+    for saved in [Saved::OneByOne, Saved::InOneGo] {
+        flip_bits(&file(12, saved).1);
+    }
+}
+
+fn flip_bits(bytes: &[u8]) {
+    let before = numbers(&journal::read(&source(bytes, true)).entries);
     for bit in 0..bytes.len() * 8 {
-        let mut broken = bytes.clone();
+        let mut broken = bytes.to_vec();
         broken[bit / 8] ^= 1 << (bit % 8);
         let journal = journal::read(&source(&broken, true));
         let kept = numbers(&journal.entries);

@@ -328,6 +328,10 @@ impl Disk for FakeDisk {
         Ok(())
     }
 
+    fn copy_mode(&self, _: &Path, _: &Path) -> io::Result<()> {
+        Ok(())
+    }
+
     fn rename(&self, from: &Path, to: &Path) -> io::Result<()> {
         let mut inner = self.inner();
         inner.call("rename", from)?;

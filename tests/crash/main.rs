@@ -7,6 +7,7 @@ mod cuts;
 mod fake_disk;
 mod faults;
 mod kills;
+mod loss;
 mod power;
 mod sync;
 

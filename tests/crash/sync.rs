@@ -83,6 +83,9 @@ fn a_syncer_that_never_stops_is_reported() {
         fn rename(&self, from: &Path, to: &Path) -> Result<()> {
             self.0.rename(from, to)
         }
+        fn copy_mode(&self, from: &Path, to: &Path) -> Result<()> {
+            self.0.copy_mode(from, to)
+        }
         fn remove(&self, path: &Path) -> Result<()> {
             self.0.remove(path)
         }

@@ -10,7 +10,7 @@ use waystock::exchange;
 use waystock::logline::{self, Vocabulary};
 use waystock::plan::calendar::{self, CalendarStop};
 use waystock::store::journal::{self, Source};
-use waystock::store::line::{self, Reading};
+use waystock::store::line::{self, Beside, Reading};
 use waystock::store::{places_file, rig_file, templates};
 use waystock::text::safe::safe;
 
@@ -29,7 +29,7 @@ static WORDS: LazyLock<Vocabulary> = LazyLock::new(|| Vocabulary::new(&RIG, RIG.
 pub fn journal_line(bytes: &[u8]) {
     if let Reading::Entry(entry, _) = line::read(bytes) {
         let again = line::write(&entry).expect("what was read can be written");
-        assert_eq!(line::read(again.as_bytes()), Reading::Entry(entry, 0));
+        assert_eq!(line::read(again.as_bytes()), Reading::Entry(entry, Beside::default()));
     }
 }
 

@@ -5,10 +5,9 @@ use crate::domain::entry::{Entry, EntryId};
 use crate::store::device::{self, Device, Memory};
 use crate::store::disk::{self, Confirm};
 use crate::store::error::{Doing, StoreError, StoreErrorKind};
-use crate::store::journal::{Finding, FindingKind, LARGEST_FILE};
-use crate::store::line::{self, Reading};
+use crate::store::journal::{self, Finding, FindingKind, Journal, LARGEST_FILE, Source};
+use crate::store::line;
 use crate::store::record::is_device_name;
-use std::collections::HashSet;
 use std::io;
 use std::path::Path;
 use std::time::Duration;
@@ -18,6 +17,15 @@ const PATIENCE: Duration = Duration::from_secs(2);
 
 /// How often an append follows a file that is replaced under it.
 const ATTEMPTS: usize = 5;
+
+/// How entries that are written in one go count, should only a part of them get through.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Count {
+    /// All or none, so that each says how many follow it.
+    Together,
+    /// Each for itself.
+    Alone,
+}
 
 impl Folder {
     /// Refuses a folder of a newer version, makes the folders, takes the lock.
@@ -50,7 +58,7 @@ impl Folder {
                 self.notices.push(renamed("", why));
                 self.fresh()?
             }
-            Memory::Known(device) => {
+            Memory::Known(device, _) => {
                 let file = self.device_file(&device.name);
                 let disagreement = device.disagreement(&*self.disk, &file);
                 match disagreement.map_err(|e| reading(&file, &e))? {
@@ -79,39 +87,44 @@ impl Folder {
 
     /// Entries that say the same as `drafts` and of which this device never noted that they were
     /// saved: a try before this one, in another process, may have got through after all. They are
-    /// told of and not dropped, since somebody may well do the same thing twice.
-    pub(super) fn repeats(&self, drafts: &[Draft], device: &Device) -> Vec<Finding> {
+    /// told of and not dropped, since somebody may well do the same thing twice. And what such a try
+    /// left unfinished, which is told this once.
+    pub(super) fn tries_before(&self, drafts: &[Draft], device: &Device) -> Vec<Finding> {
         let path = self.device_file(&device.name);
         // What cannot be read is no reason not to write.
         let unsure = self.disk.read(&path, device.length, LARGEST_FILE).unwrap_or_default();
-        let entries = unsure.split(|b| *b == b'\n').filter_map(|line| match line::read(line) {
-            Reading::Entry(entry, _) => Some(entry),
-            _ => None,
-        });
+        let file = format!("journal/{}.ron", device.name);
+        let source = Source { file: file.clone(), bytes: unsure, own: true };
+        let Journal { entries, findings, .. } = journal::read(&[source]);
         let same = |entry: &Entry, draft: &Draft| {
             entry.note == draft.note && entry.body == draft.body && entry.id.device == device.name
         };
-        let mut seen = HashSet::new();
-        entries
-            .filter(|entry| drafts.iter().any(|draft| same(entry, draft)))
-            .filter(|entry| seen.insert(entry.id.clone()))
-            .map(|entry| {
-                let when = entry.recorded.format("%-d %B %H:%M");
-                let message = format!(
-                    "{} says the same: it was written on {when}, this device has no note that it was \
-                     saved, and yet it is there. If this is it once more, take one of them back \
-                     with `waystock undo`",
-                    entry.id
-                );
-                Finding::whole(FindingKind::Repeated, &format!("journal/{}.ron", device.name), message)
-            })
-            .collect()
+        let again = entries.iter().filter(|entry| drafts.iter().any(|draft| same(entry, draft)));
+        let again = again.map(|entry| {
+            let when = entry.recorded.format("%-d %B %H:%M");
+            let message = format!(
+                "{} says the same: it was written on {when}, this device has no note that it was \
+                 saved, and yet it is there. If this is it once more, take one of them back \
+                 with `waystock undo`",
+                entry.id
+            );
+            Finding::whole(FindingKind::Repeated, &file, message)
+        });
+        // The lines are counted from the last place that was noted, so that they say nothing.
+        let torn = findings.iter().filter(|finding| finding.kind == FindingKind::Torn);
+        let torn = torn.map(|f| Finding::whole(FindingKind::Torn, &file, f.message.clone()));
+        torn.chain(again).collect()
     }
 
     /// Promises the entries' numbers, writes them, and has the disk confirm them.
-    pub(super) fn commit(&self, mut device: Device, entries: &[Entry]) -> Result<(), StoreError> {
+    pub(super) fn commit(
+        &self,
+        mut device: Device,
+        entries: &[Entry],
+        count: Count,
+    ) -> Result<(), StoreError> {
         let path = self.device_file(&device.name);
-        let lines = lines(entries, &path)?;
+        let lines = lines(entries, count, &path)?;
         let own = entries.iter().filter(|entry| entry.id.device == device.name);
         device.promised =
             own.map(|entry| entry.id.sequence).fold(device.promised, std::cmp::Ord::max);
@@ -121,6 +134,7 @@ impl Folder {
             .map_err(|e| StoreError::from_io(Doing::Writing, &memory, &e))?;
         let length = self.write_confirmed(&path, &lines, device.length)?;
         device.wrote(length, &lines);
+        self.keep(&lines);
         // The entries are saved. Without this note the next append looks through what was added
         // since the last one, and finds nothing that was not promised.
         let _ = device.remember(&*self.disk, &memory, Confirm::Later);
@@ -194,10 +208,12 @@ pub(super) fn number(drafts: &[Draft], device: &Device) -> Vec<Entry> {
     drafts.iter().zip(device.promised + 1..).map(entry).collect()
 }
 
-fn lines(entries: &[Entry], path: &Path) -> Result<Vec<u8>, StoreError> {
+fn lines(entries: &[Entry], count: Count, path: &Path) -> Result<Vec<u8>, StoreError> {
     let mut lines = Vec::with_capacity(entries.len() * 160);
-    for entry in entries {
-        let line = line::write(entry);
+    for (place, entry) in entries.iter().enumerate() {
+        let follow = (entries.len() - 1 - place) as u32;
+        let more = (count == Count::Together && entries.len() > 1).then_some(follow);
+        let line = line::write_with(entry, more);
         let line = line.map_err(|why| StoreError::new(StoreErrorKind::BadData, path, why))?;
         lines.extend_from_slice(line.as_bytes());
         lines.push(b'\n');

@@ -1,6 +1,6 @@
 //! Reads a record in any valid RON, through the `ron` crate and within its limit on depth.
 
-use super::FIELDS;
+use crate::store::record::FIELDS;
 use crate::store::record::Record;
 use ron::extensions::Extensions;
 use serde::Deserialize;

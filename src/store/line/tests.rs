@@ -35,7 +35,7 @@ fn text() -> impl Strategy<Value = String> {
 }
 
 fn amount() -> impl Strategy<Value = Amount> {
-    (-1_000_000_000_000..=1_000_000_000_000_i64).prop_map(|m| Amount::from_milli(m).unwrap())
+    (0..=1_000_000_000_000_i64).prop_map(|m| Amount::from_milli(m).unwrap())
 }
 
 fn unit() -> impl Strategy<Value = Unit> {
@@ -48,7 +48,20 @@ fn unit() -> impl Strategy<Value = Unit> {
 }
 
 fn quantity() -> impl Strategy<Value = Quantity> {
-    (amount(), unit()).prop_map(|(amount, unit)| Quantity { amount, unit })
+    (amount(), unit()).prop_map(|(amount, unit)| match unit {
+        Unit::Percent => Quantity::new(thousandths(amount.milli() % 100_001), unit),
+        _ => Quantity::new(amount, unit),
+    })
+}
+
+fn thousandths(milli: i64) -> Amount {
+    Amount::from_milli(milli).unwrap()
+}
+
+/// An amount in one of a few units.
+fn measured(units: &[Unit]) -> impl Strategy<Value = Quantity> + use<> {
+    let unit = proptest::sample::select(units.to_vec());
+    (amount(), unit).prop_map(|(amount, unit)| Quantity { amount, unit })
 }
 
 fn maybe<T: std::fmt::Debug + Clone>(
@@ -74,12 +87,13 @@ fn event() -> impl Strategy<Value = Event> {
         }),
         (text(), maybe(quantity()), maybe(quantity()))
             .prop_map(|(stock, amount, after)| Event::Empty { stock, amount, after }),
-        quantity().prop_map(Event::Drive),
-        (source, quantity()).prop_map(|(source, amount)| Event::Charge { source, amount }),
+        measured(&[Unit::Hour, Unit::Minute, Unit::Kilometre, Unit::Mile]).prop_map(Event::Drive),
+        (source, measured(&[Unit::Hour, Unit::WattHour, Unit::KilowattHour, Unit::AmpHour]))
+            .prop_map(|(source, amount)| Event::Charge { source, amount }),
         text().prop_map(|name| Event::Camp(Spot::Named(name))),
         (-90.0..=90.0, -180.0..=180.0)
             .prop_map(|(latitude, longitude)| Event::Camp(Spot::At { latitude, longitude })),
-        amount().prop_map(Event::Crew),
+        (0..=1_000_000_i64).prop_map(|people| Event::Crew(thousandths(people))),
         Just(Event::DayClosed),
         text().prop_map(Event::Note),
         weather().prop_map(Event::Outlook),
@@ -90,14 +104,16 @@ fn weather() -> impl Strategy<Value = DayWeather> {
     let date = (0..3_000_000_i32).prop_map(|n| NaiveDate::from_num_days_from_ce_opt(n).unwrap());
     let warmth = (-60.0..=60.0, -60.0..=60.0);
     (moment(), date, warmth, maybe(0.0..=12.0), maybe(0.0..=1.0), maybe(text())).prop_map(
-        |(issued, date, (low_c, high_c), sun_kwh_m2, cloud, place)| DayWeather {
-            issued,
-            date,
-            low_c,
-            high_c,
-            sun_kwh_m2,
-            cloud,
-            place,
+        |(issued, date, (low_c, high_c), sun_kwh_m2, cloud, place): (_, _, (f64, f64), _, _, _)| {
+            DayWeather {
+                issued,
+                date,
+                low_c: low_c.min(high_c),
+                high_c: high_c.max(low_c),
+                sun_kwh_m2,
+                cloud,
+                place,
+            }
         },
     )
 }
@@ -115,6 +131,25 @@ fn entry() -> impl Strategy<Value = Entry> {
     })
 }
 
+/// Of an amount below 0, a day whose high is below its low, and a drive of so many litres.
+#[test]
+fn what_no_way_in_takes_is_damage_in_a_journal() {
+    let start = r#"(v:1,id:"a-1-00000001",at:"2026-06-01T08:00:00+02:00""#;
+    for (rest, place, why) in [
+        (r#",kind:"use",what:"dishes",amount:-1000,unit:"times""#, "amount", "from 0 up"),
+        (r#",kind:"level",what:"fresh",amount:100001,unit:"%""#, "amount", "at most 100 %"),
+        (r#",kind:"fill",what:"fresh",after:-5,after_unit:"L""#, "after", "from 0 up"),
+        (r#",kind:"drive",amount:5000,unit:"L""#, "unit", "a time or a distance"),
+        (r#",kind:"crew",amount:-2000"#, "amount", "0 to 1000 people"),
+    ] {
+        let line = seal(format!("{start}{rest}"));
+        let column = line.find(&format!("{place}:")).unwrap() as u64 + 1;
+        let Reading::Damaged(at, message) = read(line.as_bytes()) else { panic!("{line}") };
+        assert_eq!(at, column, "{line}");
+        assert!(message.contains(why), "{message}");
+    }
+}
+
 /// Offsets count: the same instant in another offset is another civil day.
 fn offsets(entry: &Entry) -> (FixedOffset, FixedOffset) {
     (*entry.at.offset(), *entry.recorded.offset())
@@ -125,7 +160,7 @@ proptest! {
     fn what_is_written_reads_back(entry in entry()) {
         let line = write(&entry).unwrap();
         prop_assert!(!line.chars().any(char::is_control), "one line of visible text");
-        let Reading::Entry(back, 0) = read(line.as_bytes()) else {
+        let Reading::Entry(back, Beside { unknown: 0, more: None }) = read(line.as_bytes()) else {
             return Err(TestCaseError::fail(line));
         };
         prop_assert_eq!(offsets(&back), offsets(&entry));
@@ -214,8 +249,15 @@ fn other_ron_and_unknown_fields_are_read() {
     ];
     for (body, unknown) in rows {
         let line = seal(body);
-        assert_eq!(read(line.as_bytes()), Reading::Entry(usual(), unknown), "{line}");
-        assert_eq!(read(format!("{line}\r").as_bytes()), Reading::Entry(usual(), unknown));
+        assert_eq!(
+            read(line.as_bytes()),
+            Reading::Entry(usual(), Beside { unknown, more: None }),
+            "{line}"
+        );
+        assert_eq!(
+            read(format!("{line}\r").as_bytes()),
+            Reading::Entry(usual(), Beside { unknown, more: None })
+        );
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::{Record, RecordFault, is_device_name};
 use crate::domain::entry::{After, Body, ChargeSource, Entry, EntryId, Event, Spot};
+use crate::domain::gate::{self, Part};
 use crate::domain::outlook::DayWeather;
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::time::Moment;
@@ -32,6 +33,19 @@ impl Record<'_> {
     }
 
     fn event(&self) -> Found<Event> {
+        let event = self.event_as_written()?;
+        let Some(refused) = gate::refused(&event) else { return Ok(event) };
+        let field = match refused.part {
+            Part::Amount => "amount",
+            Part::Unit => "unit",
+            Part::After => "after",
+            Part::High => "high_c",
+        };
+        let why = format!("found {}, expected {}", refused.found, refused.expected);
+        Err(RecordFault::Refused(field, why))
+    }
+
+    fn event_as_written(&self) -> Found<Event> {
         Ok(match &*self.kind {
             "use" => Event::Use { activity: self.what()?, count: self.amount()? },
             "level" => {

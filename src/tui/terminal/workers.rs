@@ -252,6 +252,11 @@ fn keep_forecasting(learned: &Learned, jobs: &Receiver<ForecastJob>, wake: &Send
             job = newer;
         }
         let known = learned.known(&job.book, job.options.at, job.options.seed, true);
+        if let Some(stock) = known.beliefs.unknown() {
+            let why = format!("the level of {stock} is no number, so nothing can be said of it");
+            let _ = wake.send(Wake::Done(Message::Loaded(Err(why))));
+            continue;
+        }
         let evening = learned.backstage.evening(&job.book.loaded.rig, &known, job.options);
         let message =
             Message::Forecasted { generation: job.generation, evening: Arc::new(evening) };

@@ -27,10 +27,12 @@ pub mod teller;
 pub mod undo;
 pub mod why;
 
+use crate::text::safe::safe;
 use args::Command;
 use context::Context;
 use failure::Failure;
 use output::Output;
+use std::io::Write;
 
 /// Runs one command and returns the exit code. The dashboard is not a command: `main` opens it.
 pub fn run(command: Command, context: &mut Context, out: &mut Output) -> u8 {
@@ -66,6 +68,19 @@ pub fn run(command: Command, context: &mut Context, out: &mut Output) -> u8 {
         Ok(code) => code,
         Err(failure) => report(&failure, out),
     }
+}
+
+/// Prints help, the version, or why the arguments are not understood, and returns the exit code.
+/// What was typed is quoted back in it, so nothing in it reaches the terminal as it came.
+pub fn explain(error: &clap::Error) -> u8 {
+    if !error.use_stderr() {
+        return u8::from(error.print().is_err()) * 74;
+    }
+    let mut err = std::io::stderr();
+    for line in error.render().to_string().lines() {
+        let _ = writeln!(err, "{}", safe(line));
+    }
+    2
 }
 
 /// Writes a failure to standard error and returns its exit code.

@@ -21,7 +21,7 @@ fn main() -> ExitCode {
     };
     match Args::try_parse() {
         Ok(args) => ExitCode::from(start::run(args, surroundings)),
-        Err(error) => ExitCode::from(start::explain(&error)),
+        Err(error) => ExitCode::from(waystock::cli::explain(&error)),
     }
 }
 

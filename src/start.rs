@@ -12,11 +12,9 @@ use crate::store::data_folder::DataFolder;
 use crate::store::demo;
 use crate::store::disk::Disk;
 use crate::store::real_disk::{self, RealDisk};
-use crate::text::safe::safe;
 use crate::tui;
 use crate::tui::theme::Look;
 use directories::ProjectDirs;
-use std::io::Write;
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -54,19 +52,6 @@ pub fn run(args: Args, surroundings: Surroundings) -> u8 {
         }),
     };
     done.unwrap_or_else(|failure| cli::report(&failure, &mut output))
-}
-
-/// Prints help, the version, or why the arguments are not understood, and returns the exit code.
-/// What was typed is quoted back in it, so nothing in it reaches the terminal as it came.
-pub fn explain(error: &clap::Error) -> u8 {
-    if !error.use_stderr() {
-        return u8::from(error.print().is_err()) * 74;
-    }
-    let mut err = std::io::stderr();
-    for line in error.render().to_string().lines() {
-        let _ = writeln!(err, "{}", safe(line));
-    }
-    2
 }
 
 /// The data folder and what this machine remembers of it.

@@ -2,7 +2,6 @@
 //! that modes, signals and panics are the real ones.
 #![allow(clippy::disallowed_methods, reason = "the child is told by its environment")]
 
-use crate::cli::args::Args;
 use crate::domain::entry::Entry;
 use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
@@ -60,7 +59,7 @@ fn through_the_front_door() -> u8 {
         at_terminal: true,
         zone: || None,
     };
-    crate::start::run(Args::parse_from(["waystock"]), surroundings)
+    crate::start::run(Parser::parse_from(["waystock"]), surroundings)
 }
 
 /// The folder in memory, with forecasts that take their time, and a first search for stops and a

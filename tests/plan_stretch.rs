@@ -127,17 +127,17 @@ fn options_claim_what_a_run_with_them_made_gives() {
     for choice in &answer.choices {
         let made = case.with(&choice.changes);
         let with = made.limits();
-        assert_eq!(with.probability, choice.probability, "{}", choice.words);
+        assert_eq!(with.probability, choice.probability, "{:?}", choice.proposal);
         // The slower way, which carries all levels to the end, says the same.
         let slowly = made.outcome();
-        assert_eq!(slowly.probability, choice.probability, "{}", choice.words);
+        assert_eq!(slowly.probability, choice.probability, "{:?}", choice.proposal);
         for (quick, slow) in with.first.iter().zip(&slowly.first) {
             // Seconds apart: the battery is stepped in single precision, and may fall slowly.
             assert!(quick == slow || (quick - slow).abs() < 2e-3, "{quick} {slow}");
         }
         let horizon = case.scene.hours.len() as f64;
         let hours = with.safe_hours(0.9).min(horizon) - base.safe_hours(0.9).min(horizon);
-        assert_eq!(hours, choice.hours, "{}", choice.words);
+        assert_eq!(hours, choice.hours, "{:?}", choice.proposal);
     }
     // And a rig whose data says the same: showers of two thirds the water, all else equal.
     let shorter = Change::Size { activity: 0, factor: 2.0 / 3.0 };
@@ -213,14 +213,14 @@ fn reserves_are_never_touched() {
         let changed = case.with(&choice.changes);
         let stocks = case.beliefs.mechanism.stocks().iter();
         for (before, after) in stocks.zip(changed.beliefs.mechanism.stocks()) {
-            assert_eq!(before.margin, after.margin, "{}", choice.words);
+            assert_eq!(before.margin, after.margin, "{:?}", choice.proposal);
         }
         // Nobody is told to drink less: base use goes on as it is.
         let base = |case: &Case| -> Vec<_> {
             let flows = case.beliefs.mechanism.flows.iter();
             flows.filter(|f| matches!(f.source, Source::Driver(_))).cloned().collect()
         };
-        assert_eq!(base(&case), base(&changed), "{}", choice.words);
+        assert_eq!(base(&case), base(&changed), "{:?}", choice.proposal);
     }
 }
 
@@ -283,11 +283,12 @@ fn the_words_of_the_rig_lead_to_the_options_that_people_consider() {
     let rig = rig();
     let known = evening(&rig);
     let answer = ask(&rig, &known, &Request { lives: 300, ..request(6) });
-    let words: Vec<&str> = answer.choices.iter().map(|c| c.words.as_str()).collect();
+    let words: Vec<String> =
+        answer.choices.iter().map(|c| waystock::text::proposals::words(&c.proposal)).collect();
     let case = Case::of(&basis(&rig, &known), &request(6), 0);
     let all: Vec<String> = waystock::plan::options::offers(&case, &|_| f64::INFINITY)
         .into_iter()
-        .map(|offer| offer.words)
+        .map(|offer| waystock::text::proposals::words(&offer.proposal))
         .collect();
     for wanted in [
         "one shower fewer every two days",
@@ -304,8 +305,8 @@ fn the_words_of_the_rig_lead_to_the_options_that_people_consider() {
         assert!(all.iter().any(|words| words == wanted), "{wanted} is missing in {all:#?}");
     }
     // The day of a single drive depends on when it is needed.
-    let known = |w: &str| w.starts_with("drive for one hour on") || all.iter().any(|a| a == w);
-    assert!(words.iter().all(|w| known(w)), "{words:?}");
+    let known = |w: &String| w.starts_with("drive for one hour on") || all.contains(w);
+    assert!(words.iter().all(known), "{words:?}");
 }
 
 #[test]

@@ -91,7 +91,8 @@ fn a_planned_camp_is_left_out_when_the_van_stays() {
 fn services_on_setting_out_are_plans_for_every_stock_but_nights() {
     let (rig, known) = (rig(), evening(&rig()));
     let at = now() + Duration::days(2);
-    let suppose = Suppose { serviced: Some(at), ..Suppose::default() };
+    let suppose =
+        Suppose { serviced: Some((at, "everything serviced".into())), ..Suppose::default() };
     let (entries, _) = suppose.applied(&basis(&rig, &known), now());
     let planned: Vec<String> = entries
         .iter()

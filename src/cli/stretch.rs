@@ -13,7 +13,7 @@ use crate::plan::answer::{AffordAfter, Before, Request, Stretch, Weather};
 use crate::plan::suppose::Suppose;
 use crate::plan::{Basis, stretch};
 use crate::text::when::{self, Form};
-use crate::text::{answer, caution, share, stretch as words};
+use crate::text::{answer, caution, proposals, share, stretch as words};
 use serde_json::{Value, json};
 
 /// Prints the answer in plain lines, or as JSON.
@@ -50,7 +50,8 @@ pub fn run(
         suppose.applied(&Basis { rig, standing: &standing, beliefs: &beliefs, now }, from);
     let basis = Basis { rig, standing: &standing, beliefs: &beliefs, now };
     let (mut answer, case, outcome) =
-        stretch::verdict_with(&basis, &request, &options.with).map_err(unknown_choice)?;
+        stretch::verdict_with(&basis, &request, &options.with, &proposals::words)
+            .map_err(unknown_choice)?;
     stretch::advise(&mut answer, &case, &outcome);
     if context.common.json {
         let mut value = as_json(&answer);
@@ -142,12 +143,19 @@ fn print_choices(stretch: &Stretch, out: &mut Output) {
         out.line("");
         out.line("What buys time, each by itself:");
         for choice in &stretch.choices {
-            out.line(&format!("  {}: {}", choice.words, words::choice_gain(choice)));
+            out.line(&format!(
+                "  {}: {}",
+                proposals::words(&choice.proposal),
+                words::choice_gain(choice)
+            ));
         }
     }
     if let Some(together) = &stretch.together {
-        let set: Vec<&str> =
-            together.choices.iter().map(|i| stretch.choices[*i].words.as_str()).collect();
+        let set: Vec<String> = together
+            .choices
+            .iter()
+            .map(|i| proposals::words(&stretch.choices[*i].proposal))
+            .collect();
         let reached = words::percent_down(together.probability);
         let enough = if together.works { "Enough together" } else { "Not enough together" };
         out.line(&format!("{enough} (then {reached}): {}", set.join("; ")));
@@ -228,13 +236,13 @@ fn as_json(stretch: &Stretch) -> Value {
             })).collect::<Vec<_>>(),
         })),
         "choices": stretch.choices.iter().map(|c| json!({
-            "words": c.words, "hours": json::rounded(c.hours, 3), "or_more": c.or_more,
+            "words": proposals::words(&c.proposal), "hours": json::rounded(c.hours, 3), "or_more": c.or_more,
             "probability": json::rounded(c.probability, 6), "gain": json::rounded(c.gain, 6),
         })).collect::<Vec<_>>(),
         "together": stretch.together.as_ref().map(|t| json!({
             "works": t.works, "probability": json::rounded(t.probability, 6),
             "hours": json::rounded(t.hours, 3),
-            "choices": t.choices.iter().map(|i| stretch.choices[*i].words.clone())
+            "choices": t.choices.iter().map(|i| proposals::words(&stretch.choices[*i].proposal))
                 .collect::<Vec<_>>(),
         })),
         "afford_after": format!("{:?}", stretch.afford_after).to_lowercase(),

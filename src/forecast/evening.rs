@@ -91,7 +91,7 @@ pub fn forecast_and_looks(
 ) -> (Forecast, Vec<Look>) {
     let scene = Scene::of(rig, standing, beliefs, &options);
     let lives = lives::run(beliefs, &scene, options.seed, options.lives, options.with_fans);
-    let (first, binding) = passages::first_passages(&lives);
+    let (first, binding) = passages::first_passages(&lives.passages);
     let hours = passages::quantiles(&first);
     let most = (0..binding.len()).max_by(|a, b| binding[*a].total_cmp(&binding[*b]));
     let (looks, stocks) = rayon::join(

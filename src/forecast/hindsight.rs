@@ -259,7 +259,7 @@ fn look(rig: &Rig, entries: &[Entry], truth: &[Standing], at: Moment, settings: 
     let beliefs = belief::learn(rig, &known, at, settings.seed);
     let scene = Scene::of(rig, &known, &beliefs, &options);
     let lives = lives::run(&beliefs, &scene, settings.seed, settings.lives, true);
-    let (first, _) = passages::first_passages(&lives);
+    let (first, _) = passages::first_passages(&lives.passages);
     let said = passages::quantiles(&first);
     let mechanism = &beliefs.mechanism;
     let after = Aftermath { rig, truth, at, now: settings.now, mechanism };

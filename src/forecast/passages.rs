@@ -80,11 +80,13 @@ pub fn quantiles(passages: &[f64]) -> Quantiles {
     Quantiles { p05, p10, p25, p50, p75, p90, p95 }
 }
 
-/// Hours to the first limit met in each life, and how often each stock is the first.
-pub fn first_passages(lives: &Lives) -> (Vec<f64>, Vec<f64>) {
-    let mut first = vec![f64::INFINITY; lives.count];
-    let mut by = vec![usize::MAX; lives.count];
-    for (stock, passages) in lives.passages.iter().enumerate() {
+/// Hours to the first limit met in each life, and how often each stock is the first;
+/// `passages[stock][life]` in hours.
+pub fn first_passages(passages: &[Vec<f64>]) -> (Vec<f64>, Vec<f64>) {
+    let count = passages.first().map_or(0, Vec::len);
+    let mut first = vec![f64::INFINITY; count];
+    let mut by = vec![usize::MAX; count];
+    for (stock, passages) in passages.iter().enumerate() {
         for (life, hours) in passages.iter().enumerate() {
             if *hours < first[life] {
                 first[life] = *hours;
@@ -92,9 +94,9 @@ pub fn first_passages(lives: &Lives) -> (Vec<f64>, Vec<f64>) {
             }
         }
     }
-    let mut binding = vec![0.0; lives.passages.len()];
+    let mut binding = vec![0.0; passages.len()];
     for stock in by.into_iter().filter(|stock| *stock != usize::MAX) {
-        binding[stock] += 1.0 / lives.count as f64;
+        binding[stock] += 1.0 / count as f64;
     }
     (first, binding)
 }

@@ -1,6 +1,7 @@
 //! What is asked about a stretch, and what is answered. A screen shows these as they are.
 
 use super::change::Change;
+use super::proposal::Proposal;
 use crate::domain::entry::Spot;
 use crate::domain::estimate::Estimate;
 use crate::domain::stock::Direction;
@@ -166,8 +167,8 @@ pub struct Before {
 /// A change that a crew would consider, with what it buys.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Choice {
-    /// What it is, in plain words.
-    pub words: String,
+    /// What it is.
+    pub proposal: Proposal,
     /// The change itself.
     pub changes: Vec<Change>,
     /// Hours that it adds to what is safe at the asked confidence.

@@ -4,7 +4,7 @@
 
 /// Civil hour of a stop where the place's hours allow; 9 to 15 is sensible. Moves every stop's
 /// time, and with it how long stocks must last until it. Common practice, no source.
-pub const STOP_HOUR: u32 = 11;
+pub(super) const STOP_HOUR: u32 = 11;
 /// A stop on the very day is at this civil hour at the latest; 14 to 18. Common practice, no
 /// source.
 pub(super) const LAST_HOUR_TODAY: u32 = 16;

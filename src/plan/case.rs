@@ -15,6 +15,7 @@ use crate::domain::time::{Moment, Zone, hours_between};
 use crate::domain::timeline::Timeline;
 use crate::forecast::answer::Options;
 use crate::forecast::lives;
+use crate::forecast::passages::first_passages;
 use crate::forecast::scene::Scene;
 use crate::forecast::tracks::{Put, Track, TrackLives};
 use crate::mechanism::driver::{Source, person_hour_share};
@@ -116,18 +117,18 @@ impl Case {
     }
 
     /// Whether a stop can service a stock: anything but a battery that nothing charges.
-    pub fn can_be_serviced(&self, stock: usize) -> bool {
+    pub(super) fn can_be_serviced(&self, stock: usize) -> bool {
         self.beliefs.mechanism.electric != Some(stock) || self.charger().is_some()
     }
 
     /// What charges the battery from outside, with the energy that an hour of it brings, in Wh.
-    pub fn charger(&self) -> Option<(Driver, f64)> {
+    pub(super) fn charger(&self) -> Option<(Driver, f64)> {
         let by = |driver: Driver| self.brought_by(driver).map(|wh| (driver, wh));
         [Driver::ShoreHour, Driver::GeneratorHour, Driver::DriveHour].into_iter().find_map(by)
     }
 
     /// Energy that a unit of a driver brings to the battery, in Wh.
-    pub fn brought_by(&self, driver: Driver) -> Option<f64> {
+    pub(super) fn brought_by(&self, driver: Driver) -> Option<f64> {
         let electric = self.beliefs.mechanism.electric?;
         let flows = self.beliefs.mechanism.flows.iter();
         let wh: f64 = flows
@@ -138,7 +139,7 @@ impl Case {
     }
 
     /// What an hour on the hook-up brings, in Wh: as the rig says, else what is usual.
-    pub fn hook_up(&self) -> f64 {
+    pub(super) fn hook_up(&self) -> f64 {
         self.brought_by(Driver::ShoreHour).unwrap_or(HOOK_UP_WH)
     }
 
@@ -210,7 +211,7 @@ impl Case {
 
     /// The same as [`Case::outcome`], but levels are carried to the last morning only, which is
     /// quicker where the horizon lies far behind it.
-    pub fn outcome_until_the_morning(&self) -> Outcome {
+    pub(super) fn outcome_until_the_morning(&self) -> Outcome {
         if !self.begins_now() {
             return self.outcome();
         }
@@ -291,20 +292,7 @@ impl Outcome {
 
 /// The first limit met in each life, sorted, and how often each stock is the one.
 fn firsts(passages: &[Vec<f64>]) -> (Vec<f64>, Vec<f64>) {
-    let count = passages.first().map_or(0, Vec::len);
-    let mut first = vec![f64::INFINITY; count];
-    let mut by = vec![usize::MAX; count];
-    for (stock, passages) in passages.iter().enumerate() {
-        for ((passage, first), by) in passages.iter().zip(&mut first).zip(&mut by) {
-            if passage < first {
-                (*first, *by) = (*passage, stock);
-            }
-        }
-    }
-    let mut binding = vec![0.0; passages.len()];
-    for stock in by.into_iter().filter(|stock| *stock != usize::MAX) {
-        binding[stock] += 1.0 / count as f64;
-    }
+    let (mut first, binding) = first_passages(passages);
     first.sort_unstable_by(f64::total_cmp);
     (first, binding)
 }
@@ -315,7 +303,7 @@ fn safe_hours(first: &[f64], confidence: f64) -> f64 {
 }
 
 /// Share of sorted hours that are not before `hours`.
-pub fn share_from(sorted: &[f64], hours: f64) -> f64 {
+pub(super) fn share_from(sorted: &[f64], hours: f64) -> f64 {
     let before = sorted.partition_point(|first| *first < hours);
     1.0 - before as f64 / sorted.len().max(1) as f64
 }

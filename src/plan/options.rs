@@ -9,17 +9,18 @@ use super::assumptions::{
 };
 use super::case::Case;
 use super::change::Change;
-use crate::domain::flow::{Activity, Driver, Measure};
+use super::proposal::{Named, Proposal};
+use crate::domain::flow::{Activity, Driver, Measure, Per};
 use crate::domain::stock::{Direction, Stock};
-use crate::domain::time::after_hours;
+use crate::domain::time::{Moment, after_hours};
 use crate::domain::unit::Unit;
 use crate::mechanism::driver::Source;
 
-/// A change or two, in words, before anything is known about what it buys.
+/// A change or two, before anything is known about what it buys.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Offer {
-    /// What it is, in plain words.
-    pub words: String,
+    /// What it is.
+    pub proposal: Proposal,
     /// What it does.
     pub changes: Vec<Change>,
     /// Offers of one group exclude each other.
@@ -78,7 +79,7 @@ fn takes(case: &Case, activity: &Activity) -> Vec<(usize, f64)> {
 }
 
 /// Whether an activity takes anything, so that doing it less saves something.
-pub fn can_be_less(case: &Case, activity: usize) -> bool {
+pub(super) fn can_be_less(case: &Case, activity: usize) -> bool {
     !takes(case, &case.beliefs.mechanism.parts.activities[activity]).is_empty()
 }
 
@@ -96,7 +97,10 @@ fn of_activity(case: &Case, index: usize, activity: &Activity) -> Vec<Offer> {
         let kind = &case.beliefs.mechanism.stocks()[stock];
         if is_water(case, stock) {
             offers.push(Offer {
-                words: format!("{} with a third less {}", activity.plural, water(kind)),
+                proposal: Proposal::ThirdLess {
+                    activity: named(activity),
+                    stock: kind.name.clone(),
+                },
                 changes: vec![Change::Size { activity: index, factor: 2.0 / 3.0 }],
                 group: (Kind::Much, index),
                 burns: false,
@@ -107,7 +111,7 @@ fn of_activity(case: &Case, index: usize, activity: &Activity) -> Vec<Offer> {
             }
         } else if is_counted(activity) && is_fuel(case, stock) {
             offers.push(Offer {
-                words: format!("every second {} over a campfire", activity.name),
+                proposal: Proposal::HalfOverFire(named(activity)),
                 changes: vec![Change::Takes { activity: index, stock, factor: 0.5 }],
                 group: (Kind::With, index),
                 burns: true,
@@ -115,6 +119,10 @@ fn of_activity(case: &Case, index: usize, activity: &Activity) -> Vec<Offer> {
         }
     }
     offers
+}
+
+fn named(activity: &Activity) -> Named {
+    Named { one: activity.name.clone(), many: activity.plural.clone() }
 }
 
 fn is_counted(activity: &Activity) -> bool {
@@ -143,41 +151,30 @@ pub(super) fn is_water(case: &Case, stock: usize) -> bool {
     kind.runs == Direction::Down && is_volume(&kind.unit) && !is_fuel(case, stock)
 }
 
-/// "fresh water" for a stock called fresh.
-fn water(stock: &Stock) -> String {
-    match stock.name.contains("water") {
-        true => stock.name.clone(),
-        false => format!("{} water", stock.name),
-    }
-}
-
 fn fewer_times(index: usize, activity: &Activity, daily: f64) -> Vec<Offer> {
-    let often = |words: String, factor: f64| Offer {
-        words,
+    let often = |proposal: Proposal, factor: f64| Offer {
+        proposal,
         changes: vec![Change::Rate { activity: index, factor }],
         group: (Kind::Often, index),
         burns: false,
     };
     let mut offers = Vec::new();
     if daily >= 0.75 {
-        let one = match activity.name == activity.plural {
-            true => format!("one round of {}", activity.name),
-            false => format!("one {}", activity.name),
-        };
-        let words = format!("{one} fewer every two days");
-        offers.push(often(words, (daily - 0.5) / daily));
+        let fewer = Proposal::FewerEveryTwoDays(named(activity));
+        offers.push(often(fewer, (daily - 0.5) / daily));
     }
     if daily > 1.3 {
-        let whole = if activity.per == crate::domain::flow::Per::Person { " for all" } else { "" };
-        offers.push(often(format!("{} once a day{whole}", activity.plural), 1.0 / daily));
+        let each_person = activity.per == Per::Person;
+        let once = Proposal::OnceADay { activity: named(activity), each_person };
+        offers.push(often(once, 1.0 / daily));
     }
-    offers.push(often(format!("no {} until the last morning", activity.plural), 0.0));
+    offers.push(often(Proposal::Without(named(activity)), 0.0));
     offers
 }
 
 fn shorter_days(case: &Case, index: usize, activity: &Activity, daily: f64) -> Vec<Offer> {
-    let often = |words: String, factor: f64| Offer {
-        words,
+    let often = |proposal: Proposal, factor: f64| Offer {
+        proposal,
         changes: vec![Change::Rate { activity: index, factor }],
         group: (Kind::Often, index),
         burns: false,
@@ -186,14 +183,13 @@ fn shorter_days(case: &Case, index: usize, activity: &Activity, daily: f64) -> V
     let days = (case.days()).round().max(1.0);
     let mut offers = Vec::new();
     if hours > 1.5 {
-        let words = format!("one hour of {} less a day", activity.plural);
-        offers.push(often(words, (hours - 1.0) / hours));
+        offers.push(often(Proposal::HourLess(named(activity)), (hours - 1.0) / hours));
     }
     if days >= 2.0 {
-        let words = format!("one day in {days:.0} without {}", activity.plural);
-        offers.push(often(words, 1.0 - 1.0 / days));
+        let without = Proposal::DayWithout { activity: named(activity), in_days: days };
+        offers.push(often(without, 1.0 - 1.0 / days));
     }
-    offers.push(often(format!("no {} until the last morning", activity.plural), 0.0));
+    offers.push(often(Proposal::Without(named(activity)), 0.0));
     offers
 }
 
@@ -201,7 +197,10 @@ fn shorter_days(case: &Case, index: usize, activity: &Activity, daily: f64) -> V
 fn other_heat(case: &Case, index: usize, activity: &Activity, battery: usize) -> Vec<Offer> {
     let mechanism = &case.beliefs.mechanism;
     let mut offers = vec![Offer {
-        words: format!("{} over a campfire, not on the {}", activity.plural, case.name(battery)),
+        proposal: Proposal::OverFire {
+            activity: named(activity),
+            instead_of: case.name(battery).to_string(),
+        },
         changes: vec![Change::Takes { activity: index, stock: battery, factor: 0.0 }],
         group: (Kind::With, index),
         burns: true,
@@ -219,12 +218,11 @@ fn other_heat(case: &Case, index: usize, activity: &Activity, battery: usize) ->
             let ratio = BURNER_PER_INDUCTION / wh;
             let (spared, share) = (battery, 1.0);
             offers.push(Offer {
-                words: format!(
-                    "{} on {}, not on the {}",
-                    activity.plural,
-                    stock.name,
-                    case.name(battery)
-                ),
+                proposal: Proposal::On {
+                    activity: named(activity),
+                    stock: stock.name.clone(),
+                    instead_of: case.name(battery).to_string(),
+                },
                 changes: vec![Change::Instead { activity: index, spared, used, ratio, share }],
                 group: (Kind::With, index),
                 burns: true,
@@ -237,7 +235,7 @@ fn other_heat(case: &Case, index: usize, activity: &Activity, battery: usize) ->
 fn heater(case: &Case) -> Option<Offer> {
     case.beliefs.mechanism.climate.heat_loss?;
     Some(Offer {
-        words: "the heater two degrees lower".to_string(),
+        proposal: Proposal::Cooler(-COOLER_K),
         changes: vec![Change::Warmth(COOLER_K)],
         group: (Kind::Heater, 0),
         burns: false,
@@ -260,7 +258,6 @@ fn runs(case: &Case, driver: Driver, pressed_until: &dyn Fn(usize) -> f64) -> Ve
     let needed = pressed_until(*stock);
     let last = mornings.iter().rev().find(|h| (**h as f64) + 1.0 < needed).or(mornings.first());
     let Some(last) = last else { return Vec::new() };
-    let verb = if driver == Driver::DriveHour { "drive" } else { "run the generator" };
     let one = |hour: usize| {
         let mut changes = vec![Change::Run { driver, hour, amount: 1.0 }];
         if driver == Driver::DriveHour {
@@ -272,16 +269,16 @@ fn runs(case: &Case, driver: Driver, pressed_until: &dyn Fn(usize) -> f64) -> Ve
         }
         changes
     };
-    let offer = |words: String, changes: Vec<Change>| Offer {
-        words,
+    let offer = |proposal: Proposal, changes: Vec<Change>| Offer {
+        proposal,
         changes,
         group: (Kind::Run, crate::mechanism::driver::position(driver)),
         burns: driver == Driver::GeneratorHour,
     };
-    let mut offers = vec![offer(format!("{verb} for one hour on {}", case.day(*last)), one(*last))];
+    let mut offers = vec![offer(Proposal::RunOn(driver, case.moment(*last)), one(*last))];
     if mornings.len() >= 3 {
         let all = mornings.iter().step_by(2).flat_map(|hour| one(*hour)).collect();
-        offers.push(offer(format!("{verb} for one hour every second day"), all));
+        offers.push(offer(Proposal::RunEverySecondDay(driver), all));
     }
     offers
 }
@@ -291,7 +288,7 @@ fn moves(case: &Case) -> Option<Offer> {
     let noons = case.hours_at(12);
     let hour = *noons.get(noons.len() / 2)?;
     Some(Offer {
-        words: format!("move to another camp on {}", case.day(hour)),
+        proposal: Proposal::MoveOn(case.moment(hour)),
         changes: vec![Change::Move { hour }],
         group: (Kind::Move, 0),
         burns: false,
@@ -300,24 +297,23 @@ fn moves(case: &Case) -> Option<Offer> {
 
 fn carried(case: &Case, index: usize, stock: &Stock) -> Option<Offer> {
     let litres = Unit::Litre.factor_to(&stock.unit, None);
-    let (words, amount) = match (stock.runs, litres) {
+    let name = || stock.name.clone();
+    let container = |amount: f64, unit: Unit| Proposal::Container { stock: name(), amount, unit };
+    let (proposal, amount) = match (stock.runs, litres) {
         _ if stock.reset_by_camp => return None,
-        (Direction::Down, Some(factor)) if is_water(case, index) => (
-            format!("one more jerrycan of {}, {JERRYCAN_L:.0} L", water(stock)),
-            JERRYCAN_L * factor,
-        ),
-        (Direction::Up, Some(factor)) => (
-            format!("one more container for {}, {CONTAINER_L:.0} L", stock.name),
-            CONTAINER_L * factor,
-        ),
-        (Direction::Up, None) if stock.unit == Unit::Use => (
-            format!("one more container for {}, {CONTAINER_USES:.0} uses", stock.name),
-            CONTAINER_USES,
-        ),
+        (Direction::Down, Some(factor)) if is_water(case, index) => {
+            (Proposal::Jerrycan { stock: name(), litres: JERRYCAN_L }, JERRYCAN_L * factor)
+        }
+        (Direction::Up, Some(factor)) => {
+            (container(CONTAINER_L, Unit::Litre), CONTAINER_L * factor)
+        }
+        (Direction::Up, None) if stock.unit == Unit::Use => {
+            (container(CONTAINER_USES, Unit::Use), CONTAINER_USES)
+        }
         _ => return None,
     };
     Some(Offer {
-        words,
+        proposal,
         changes: vec![Change::Carry { stock: index, amount }],
         group: (Kind::Carry, index),
         burns: false,
@@ -336,7 +332,7 @@ impl Case {
     }
 
     /// Indices of the hours of the stretch at that civil hour.
-    pub fn hours_at(&self, civil: usize) -> Vec<usize> {
+    pub(super) fn hours_at(&self, civil: usize) -> Vec<usize> {
         let until = (self.until_hours as usize).min(self.scene.hours.len());
         (self.from_hour..until).filter(|h| self.scene.hours[*h].hour == civil).collect()
     }
@@ -345,8 +341,8 @@ impl Case {
         &self.beliefs.mechanism.stocks()[stock].name
     }
 
-    fn day(&self, hour: usize) -> String {
-        let at = after_hours(self.scene.now, hour as f64 + 0.5).unwrap_or(self.scene.now);
-        at.format("%A").to_string()
+    /// The middle of an hour.
+    fn moment(&self, hour: usize) -> Moment {
+        after_hours(self.scene.now, hour as f64 + 0.5).unwrap_or(self.scene.now)
     }
 }

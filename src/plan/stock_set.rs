@@ -2,53 +2,53 @@
 
 /// Some of a rig's stocks.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct StockSet {
+pub(super) struct StockSet {
     /// Bit by bit; the last word is never 0, so that equal sets are equal words.
     words: Vec<u64>,
 }
 
 impl StockSet {
     /// Whether a stock is one of them.
-    pub fn has(&self, stock: usize) -> bool {
+    pub(super) fn has(&self, stock: usize) -> bool {
         self.words.get(stock / 64).is_some_and(|word| word >> (stock % 64) & 1 == 1)
     }
 
     /// Whether there is none.
-    pub fn is_empty(&self) -> bool {
+    pub(super) fn is_empty(&self) -> bool {
         self.words.is_empty()
     }
 
     /// How many there are.
-    pub fn len(&self) -> usize {
+    pub(super) fn len(&self) -> usize {
         self.words.iter().map(|word| word.count_ones() as usize).sum()
     }
 
     /// Puts a stock in.
-    pub fn add(&mut self, stock: usize) {
+    pub(super) fn add(&mut self, stock: usize) {
         let word = stock / 64;
         self.words.resize(self.words.len().max(word + 1), 0);
         self.words[word] |= 1 << (stock % 64);
     }
 
     /// Puts in all of another set.
-    pub fn add_all(&mut self, other: &StockSet) {
+    pub(super) fn add_all(&mut self, other: &StockSet) {
         self.words.resize(self.words.len().max(other.words.len()), 0);
         self.words.iter_mut().zip(&other.words).for_each(|(word, more)| *word |= more);
     }
 
     /// Those that another set does not have.
-    pub fn without(&self, other: &StockSet) -> StockSet {
+    pub(super) fn without(&self, other: &StockSet) -> StockSet {
         self.iter().filter(|stock| !other.has(*stock)).collect()
     }
 
     /// Whether all of another set are in this one.
-    pub fn covers(&self, other: &StockSet) -> bool {
+    pub(super) fn covers(&self, other: &StockSet) -> bool {
         other.words.len() <= self.words.len()
             && other.words.iter().zip(&self.words).all(|(theirs, ours)| theirs & !ours == 0)
     }
 
     /// The stocks, in order.
-    pub fn iter(&self) -> impl Iterator<Item = usize> {
+    pub(super) fn iter(&self) -> impl Iterator<Item = usize> {
         self.words.iter().enumerate().flat_map(|(n, word)| {
             let after = |word: &u64| Some(word & (word - 1)).filter(|left| *left != 0);
             let lowest = std::iter::successors(Some(*word).filter(|word| *word != 0), after);

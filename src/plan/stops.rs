@@ -27,6 +27,7 @@ mod describe;
 mod heuristic;
 pub mod itinerary;
 mod labels;
+mod layout;
 mod lead;
 mod least_km;
 mod model;

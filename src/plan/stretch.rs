@@ -15,6 +15,7 @@ use super::before;
 use super::case::{Case, Outcome, last_morning, share_from};
 use super::change::Change;
 use super::options;
+use super::proposal::Proposal;
 use super::together;
 use super::tried::Tried;
 use crate::domain::time::{Zone, after_hours, hours_between};
@@ -89,7 +90,7 @@ pub struct UnknownChoice {
     pub known: Vec<String>,
 }
 
-/// The same as [`verdict`] with choices made, each by the words that the table gives it, or by a
+/// The same as [`verdict`] with choices made, each by the words that `worded` gives it, or by a
 /// part of them that no other choice has.
 ///
 /// # Errors
@@ -98,25 +99,25 @@ pub fn verdict_with(
     basis: &Basis,
     request: &Request,
     chosen: &[String],
+    worded: &dyn Fn(&Proposal) -> String,
 ) -> Result<(Stretch, Case, Outcome), UnknownChoice> {
     let (answer, case, outcome) = verdict(basis, request);
     if chosen.is_empty() {
         return Ok((answer, case, outcome));
     }
     let offers = options::offers(&case, &|stock| pressed_until(&answer, &case, stock));
+    let known: Vec<String> = offers.iter().map(|offer| worded(&offer.proposal)).collect();
     let mut changes: Vec<Change> = Vec::new();
     for words in chosen {
         let wanted = words.trim().to_lowercase();
-        let same = offers.iter().find(|offer| offer.words.to_lowercase() == wanted);
-        let mut alike = offers.iter().filter(|offer| offer.words.to_lowercase().contains(&wanted));
-        let offer = same.or_else(|| alike.next().filter(|_| alike.next().is_none()));
-        let Some(offer) = offer else {
-            let has = |offer: &&options::Offer| offer.words.to_lowercase().contains(&wanted);
-            let matching = offers.iter().filter(has).map(|offer| offer.words.clone()).collect();
-            let known = offers.into_iter().map(|offer| offer.words).collect();
+        let has = |n: &usize| known[*n].to_lowercase().contains(&wanted);
+        let alike: Vec<usize> = (0..known.len()).filter(has).collect();
+        let same = alike.iter().find(|n| known[**n].to_lowercase() == wanted);
+        let Some(n) = same.or(alike.first().filter(|_| alike.len() == 1)) else {
+            let matching = alike.into_iter().map(|n| known[n].clone()).collect();
             return Err(UnknownChoice { words: words.clone(), matching, known });
         };
-        changes.extend(offer.changes.iter().cloned());
+        changes.extend(offers[*n].changes.iter().cloned());
     }
     let case = Case::of(basis, request, BEYOND_H).with(&changes);
     let (mut answer, look) = look_at(basis, request, case);

@@ -29,13 +29,11 @@ pub struct Suppose {
     pub habits: Vec<(usize, f64)>,
     /// Camps that are planned are left out: the van stays where it is.
     pub stay: bool,
-    /// When every stock that can be filled, emptied or charged is, all the way: plans that count
-    /// on services see them as planned. Stays that are counted in nights are left alone.
-    pub serviced: Option<Moment>,
+    /// When every stock that can be filled, emptied or charged is, all the way, and the remark that
+    /// such plans bear: plans that count on services see them as planned. Stays that are counted in
+    /// nights are left alone.
+    pub serviced: Option<(Moment, String)>,
 }
-
-/// The remark of a supposed service.
-const SERVICED: &str = "everything serviced on setting out";
 
 impl Suppose {
     /// What stands and what is believed, under what is supposed from `from` on.
@@ -95,11 +93,11 @@ impl Suppose {
                 Standing::supposed(now, now, Event::Outlook(row(&weather, date, now)))
             }));
         }
-        if let Some(at) = self.serviced {
+        if let Some((at, remark)) = &self.serviced {
             let stocks = beliefs.mechanism.stocks().iter().filter(|stock| !stock.reset_by_camp);
             all.extend(stocks.map(|stock| Standing {
-                note: Some(SERVICED.to_string()),
-                ..Standing::supposed(at, now, serviced(stock))
+                note: Some(remark.clone()),
+                ..Standing::supposed(*at, now, serviced(stock))
             }));
         }
         all.sort_by_key(|entry| entry.at);

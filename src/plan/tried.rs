@@ -16,11 +16,11 @@ pub(super) struct Tried {
 
 impl Tried {
     /// Runs the same lives with an offer's changes made.
-    pub fn of(case: &Case, base: &Limits, offer: Offer, confidence: f64) -> Tried {
+    pub(super) fn of(case: &Case, base: &Limits, offer: Offer, confidence: f64) -> Tried {
         let limits = case.with(&offer.changes).limits();
         let (hours, or_more) = hours_added(case, base, &limits, confidence);
         let choice = Choice {
-            words: offer.words.clone(),
+            proposal: offer.proposal.clone(),
             changes: offer.changes.clone(),
             hours,
             or_more,

@@ -135,12 +135,15 @@ impl Planner {
             suppose: Suppose {
                 guests: if people > 0.0 { 0.0 } else { guests },
                 stay: self.value(Field::Camps) == 1.0,
-                serviced: self.from(now, zone),
+                serviced: self.from(now, zone).map(|at| (at, SERVICED.to_string())),
                 ..Suppose::default()
             },
         }
     }
 }
+
+/// The remark of a service that is supposed.
+const SERVICED: &str = "everything serviced on setting out";
 
 /// What can be typed into a field.
 pub fn expects(field: Field) -> String {

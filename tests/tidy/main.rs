@@ -191,7 +191,6 @@ const STILL: &[&str] = &[
     "forecast",
     "logline",
     "mechanism",
-    "plan",
     "store",
     "text",
     "tui",

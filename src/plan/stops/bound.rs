@@ -48,7 +48,7 @@ fn can(reachable: &Reachable, most: usize, cancelled: &dyn Fn() -> bool) -> bool
 ///
 /// # Errors
 /// [`Cancelled`] when `cancelled` says so.
-pub fn within(
+pub(super) fn within(
     problem: &Problem,
     reachable: &Reachable,
     cancelled: &dyn Fn() -> bool,
@@ -63,7 +63,7 @@ pub fn within(
 ///
 /// # Errors
 /// [`Cancelled`] when `told` gives back `false`: nobody waits any more.
-pub fn least_stops(
+pub(super) fn least_stops(
     problem: &Problem,
     at_most: usize,
     told: &(dyn Fn(usize) -> bool + Sync),

@@ -16,14 +16,14 @@ const WIDTH: usize = 48;
 const ROUNDS: usize = 12;
 
 /// Looks for whole schedules, a visit per slot at most.
-pub struct Heuristic<'a> {
+pub(super) struct Heuristic<'a> {
     problem: &'a Problem,
     useful: Vec<Vec<usize>>,
 }
 
 impl<'a> Heuristic<'a> {
     /// Prepares what every schedule needs.
-    pub fn of(problem: &'a Problem) -> Heuristic<'a> {
+    pub(super) fn of(problem: &'a Problem) -> Heuristic<'a> {
         Heuristic { problem, useful: problem.useful_visits() }
     }
 
@@ -36,14 +36,14 @@ impl<'a> Heuristic<'a> {
     }
 
     /// A schedule with what it drives and costs.
-    pub fn found(&self, visits: Vec<usize>, lost: usize) -> Found {
+    pub(super) fn found(&self, visits: Vec<usize>, lost: usize) -> Found {
         let (km, cost) = self.price(&visits);
         Found { visits, lost, km, cost, exact: false }
     }
 
     /// Puts one stop after another where the fewest lives are lost (or, once few enough are,
     /// where there is least driving and cost), until that helps no more. Lives lost.
-    pub fn local_search(&self, visits: &mut [usize]) -> usize {
+    pub(super) fn local_search(&self, visits: &mut [usize]) -> usize {
         let problem = self.problem;
         let mut bits = problem.no_lives();
         let at = |visits: &[usize], n: usize| problem.visits[visits[n]].slot;
@@ -95,7 +95,7 @@ impl<'a> Heuristic<'a> {
     ///
     /// # Errors
     /// [`Cancelled`] when `cancelled` says so.
-    pub fn beam(
+    pub(super) fn beam(
         &self,
         most: usize,
         reachable: &Reachable,

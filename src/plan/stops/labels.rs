@@ -27,7 +27,7 @@ pub(super) struct Path {
 
 impl Path {
     /// Nothing done yet.
-    pub fn start(problem: &Problem) -> Path {
+    pub(super) fn start(problem: &Problem) -> Path {
         Path {
             slot: 0,
             last: vec![0; problem.stocks],
@@ -42,7 +42,7 @@ impl Path {
     /// The same carried on to `slot`, through what is given on the way, with the losses of every
     /// open interval counted. The intervals stay open: whether the stock is serviced at `slot` is
     /// not decided yet.
-    pub fn carried(&self, problem: &Problem, slot: usize) -> Path {
+    pub(super) fn carried(&self, problem: &Problem, slot: usize) -> Path {
         let mut moved = self.clone();
         for between in self.slot + 1..slot {
             moved.close(problem, &problem.given[between], between);
@@ -57,7 +57,7 @@ impl Path {
     }
 
     /// The same after one visit to where it has been carried, with what is given there.
-    pub fn visiting(&self, problem: &Problem, index: usize) -> Path {
+    pub(super) fn visiting(&self, problem: &Problem, index: usize) -> Path {
         let visit = &problem.visits[index];
         let mut reached = self.clone();
         reached.close(problem, &visit.serves, visit.slot);
@@ -93,7 +93,7 @@ pub(super) struct Reach {
 impl Reach {
     /// Whether another one is pointless beside this: it stands as late or later, has driven as
     /// far or further, and no stock lasts longer. Whatever comes after it could come after this.
-    pub fn covers(&self, other: &Reach) -> bool {
+    pub(super) fn covers(&self, other: &Reach) -> bool {
         self.slot <= other.slot
             && self.km <= other.km
             && self.until.iter().zip(&other.until).all(|(ours, theirs)| ours >= theirs)

@@ -17,7 +17,7 @@ const MOST_WORK: usize = 6_000_000;
 ///
 /// # Errors
 /// [`Cancelled`] when `cancelled` says so.
-pub fn least_km(
+pub(super) fn least_km(
     problem: &Problem,
     most: usize,
     found_km: f64,

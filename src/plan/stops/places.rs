@@ -12,7 +12,7 @@ use chrono::{Datelike, Duration, NaiveTime};
 /// Stocks that a place services: those that it names itself, those whose name or
 /// other words say a service's word, and those that a service plainly means (water for what is
 /// drawn by the litre, shore for the battery, food for person-days).
-pub fn services(place: &Place, parts: &Parts) -> StockSet {
+pub(in crate::plan) fn services(place: &Place, parts: &Parts) -> StockSet {
     let serves = |stock: &Stock| {
         place.stocks.iter().any(|name| name.eq_ignore_ascii_case(&stock.name))
             || place.services.iter().any(|word| means(word, stock, parts))
@@ -39,13 +39,13 @@ fn means(word: &str, stock: &Stock, parts: &Parts) -> bool {
 }
 
 /// Stocks that a move to another camp sets back.
-pub fn reset_by_camp(parts: &Parts) -> StockSet {
+pub(super) fn reset_by_camp(parts: &Parts) -> StockSet {
     let stocks = parts.stocks.iter().enumerate();
     stocks.filter(|(_, stock)| stock.reset_by_camp).map(|(index, _)| index).collect()
 }
 
 /// Whether a place is open at `at`: on that civil day, and within its hours where they are known.
-pub fn is_open(place: &Place, zone: Zone, at: Moment) -> bool {
+pub(super) fn is_open(place: &Place, zone: Zone, at: Moment) -> bool {
     let time = zone.here(at).time();
     !place.closed.contains(&zone.date(at).weekday())
         && place.opens.is_none_or(|opens| time >= opens)
@@ -68,7 +68,10 @@ fn hours(place: &Place) -> (NaiveTime, NaiveTime) {
 
 /// The fewest times of day, in order, at one of which every place can be stopped at; `usual`
 /// serves all that are open then, the others follow from their own hours.
-pub fn stop_times<'a>(places: impl Iterator<Item = &'a Place>, usual: NaiveTime) -> Vec<NaiveTime> {
+pub(super) fn stop_times<'a>(
+    places: impl Iterator<Item = &'a Place>,
+    usual: NaiveTime,
+) -> Vec<NaiveTime> {
     let mut open: Vec<(NaiveTime, NaiveTime)> = places.map(hours).collect();
     let mut times = Vec::new();
     let others = |open: &[(NaiveTime, NaiveTime)], time: NaiveTime| {
@@ -97,7 +100,7 @@ pub fn stop_times<'a>(places: impl Iterator<Item = &'a Place>, usual: NaiveTime)
 }
 
 /// The way to a place from one camp and on to the next (the same one for a round trip).
-pub fn round(place: &Place, before: (f64, f64), after: (f64, f64)) -> (Way, Way) {
+pub(super) fn round(place: &Place, before: (f64, f64), after: (f64, f64)) -> (Way, Way) {
     (road::way(before, place), road::way(after, place))
 }
 

@@ -10,21 +10,21 @@
 use crate::plan::stock_set::StockSet;
 
 /// Sets of lives, 64 to a word.
-pub type Bits = Vec<u64>;
+pub(super) type Bits = Vec<u64>;
 
 /// Number of lives in a set.
-pub fn count(bits: &[u64]) -> usize {
+pub(super) fn count(bits: &[u64]) -> usize {
     bits.iter().map(|word| word.count_ones() as usize).sum()
 }
 
 /// Adds the lives of another set.
-pub fn join(bits: &mut [u64], more: &[u64]) {
+pub(super) fn join(bits: &mut [u64], more: &[u64]) {
     bits.iter_mut().zip(more).for_each(|(bits, more)| *bits |= more);
 }
 
 /// The way to a place and on.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Leg {
+pub(super) struct Leg {
     /// Index of the place among the rig's.
     pub place: usize,
     /// Driving there and on, in km.
@@ -37,7 +37,7 @@ pub struct Leg {
 
 /// A chance to stop.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Visit {
+pub(super) struct Visit {
     /// Its slot, at least 1.
     pub slot: usize,
     /// Where it leads.
@@ -71,7 +71,7 @@ impl Visit {
 
 /// What is searched.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Problem {
+pub(super) struct Problem {
     /// Slots, slot 0 and the end included.
     pub slots: usize,
     /// Number of stocks.
@@ -94,17 +94,17 @@ pub struct Problem {
 
 impl Problem {
     /// The last slot, which is the trip's end and no time to stop.
-    pub fn end(&self) -> usize {
+    pub(super) fn end(&self) -> usize {
         self.slots - 1
     }
 
     /// No life.
-    pub fn no_lives(&self) -> Bits {
+    pub(super) fn no_lives(&self) -> Bits {
         vec![0; self.lives.div_ceil(64)]
     }
 
     /// What a visit costs when each stock was last serviced at these slots.
-    pub fn bill(&self, visit: &Visit, last: impl Fn(usize) -> usize) -> f64 {
+    pub(super) fn bill(&self, visit: &Visit, last: impl Fn(usize) -> usize) -> f64 {
         let units = visit.prices.iter().filter(|(stock, _)| !self.given[visit.slot].has(*stock));
         let units = units.map(|(stock, price)| {
             let Some(used) = self.used.get(*stock) else { return 0.0 };
@@ -117,7 +117,7 @@ impl Problem {
     }
 
     /// What a schedule, in order of slots, costs.
-    pub fn cost(&self, visits: &[usize]) -> f64 {
+    pub(super) fn cost(&self, visits: &[usize]) -> f64 {
         let mut last = vec![0; self.stocks];
         let mut next = visits.iter().map(|visit| &self.visits[*visit]).peekable();
         let mut sum = 0.0;
@@ -133,14 +133,17 @@ impl Problem {
     }
 
     /// What is given and what some visits, each with its services, bring at each slot.
-    pub fn served<'a>(&self, visits: impl Iterator<Item = (usize, &'a StockSet)>) -> Vec<StockSet> {
+    pub(super) fn served<'a>(
+        &self,
+        visits: impl Iterator<Item = (usize, &'a StockSet)>,
+    ) -> Vec<StockSet> {
         let mut served = self.given.clone();
         visits.for_each(|(slot, serves)| served[slot].add_all(serves));
         served
     }
 
     /// Lives lost when these stocks are serviced at each slot; `bits` is room for them.
-    pub fn lost_into(&self, served: &[StockSet], bits: &mut Bits) -> usize {
+    pub(super) fn lost_into(&self, served: &[StockSet], bits: &mut Bits) -> usize {
         bits.iter_mut().for_each(|word| *word = 0);
         let mut last = vec![0; self.stocks];
         for (slot, serves) in served.iter().enumerate().take(self.end()).skip(1) {
@@ -156,12 +159,12 @@ impl Problem {
     }
 
     /// Lives lost by visits, each with its services.
-    pub fn lost<'a>(&self, visits: impl Iterator<Item = (usize, &'a StockSet)>) -> usize {
+    pub(super) fn lost<'a>(&self, visits: impl Iterator<Item = (usize, &'a StockSet)>) -> usize {
         self.lost_into(&self.served(visits), &mut self.no_lives())
     }
 
     /// Visits per slot, without those that another one there makes pointless.
-    pub fn useful_visits(&self) -> Vec<Vec<usize>> {
+    pub(super) fn useful_visits(&self) -> Vec<Vec<usize>> {
         let mut by_slot: Vec<Vec<usize>> = vec![Vec::new(); self.slots];
         for (index, visit) in self.visits.iter().enumerate() {
             let beaten = self.visits.iter().enumerate().any(|(other, by)| {
@@ -176,7 +179,7 @@ impl Problem {
     }
 
     /// The same trip, ending at an earlier slot.
-    pub fn until(&self, end: usize) -> Problem {
+    pub(super) fn until(&self, end: usize) -> Problem {
         let fails = self.fails.iter().map(|of| {
             of.iter().take(end).map(|to| to.iter().take(end + 1).cloned().collect()).collect()
         });
@@ -188,7 +191,7 @@ impl Problem {
 
 /// A schedule.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Found {
+pub(super) struct Found {
     /// Indices into [`Problem::visits`], in order of slots.
     pub visits: Vec<usize>,
     /// Lives lost.
@@ -206,7 +209,7 @@ pub struct Found {
 pub struct Cancelled;
 
 /// Looks on while a search is at it.
-pub trait Watch {
+pub(super) trait Watch {
     /// Whether nobody waits any more; asked again and again.
     fn cancelled(&self) -> bool;
 

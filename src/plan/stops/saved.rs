@@ -81,7 +81,7 @@ pub fn planned(rig: &Rig, trip: &Trip) -> Vec<Planned> {
 }
 
 /// In place of a place: everything is serviced before the van sets out.
-pub const SETTING_OUT: &str = "setting out";
+pub(in crate::plan) const SETTING_OUT: &str = "setting out";
 
 /// Entries for everything being serviced at `at`, before a trip begins: what a schedule counts on
 /// that was asked for a later day. Stays that are counted in nights are left alone.

@@ -28,7 +28,7 @@ const MOST_WORK: u64 = 12_000_000;
 ///
 /// # Errors
 /// [`Cancelled`] when `watch` says so.
-pub fn search(problem: &Problem, watch: &dyn Watch) -> Result<Option<Found>, Cancelled> {
+pub(super) fn search(problem: &Problem, watch: &dyn Watch) -> Result<Option<Found>, Cancelled> {
     let (windows, ways) = (windows(problem, problem.allowed), ways(problem));
     let mut pass = Pass {
         problem,

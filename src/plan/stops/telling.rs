@@ -51,13 +51,13 @@ pub(super) struct Telling<'a> {
 }
 
 impl<'a> Telling<'a> {
-    pub fn of(tell: &'a (dyn Fn(Progress) -> Onward + Sync)) -> Telling<'a> {
+    pub(super) fn of(tell: &'a (dyn Fn(Progress) -> Onward + Sync)) -> Telling<'a> {
         let (found, least) = (AtomicUsize::new(NONE), AtomicUsize::new(NONE));
         Telling { tell, found, least, settles: AtomicBool::new(false) }
     }
 
     /// Tells, and hears whether to go on.
-    pub fn goes_on(&self, step: Step) -> bool {
+    pub(super) fn goes_on(&self, step: Step) -> bool {
         let of = |known: &AtomicUsize| Some(known.load(Ordering::Relaxed)).filter(|n| *n != NONE);
         let progress = Progress { step, found: of(&self.found), least: of(&self.least) };
         let onward = (self.tell)(progress);
@@ -66,23 +66,23 @@ impl<'a> Telling<'a> {
     }
 
     /// Whether it was given up for the best that was found.
-    pub fn settles(&self) -> bool {
+    pub(super) fn settles(&self) -> bool {
         self.settles.load(Ordering::Relaxed)
     }
 
     /// A schedule with so many stops was found.
-    pub fn found(&self, stops: usize) {
+    pub(super) fn found(&self, stops: usize) {
         self.found.store(stops, Ordering::Relaxed);
     }
 
     /// So many stops are needed at least; a bound that was known already stays.
-    pub fn least(&self, stops: usize) {
+    pub(super) fn least(&self, stops: usize) {
         let higher = |known: usize| (known == NONE || known < stops).then_some(stops);
         let _ = self.least.fetch_update(Ordering::Relaxed, Ordering::Relaxed, higher);
     }
 
     /// The best bound so far.
-    pub fn least_so_far(&self) -> Option<usize> {
+    pub(super) fn least_so_far(&self) -> Option<usize> {
         Some(self.least.load(Ordering::Relaxed)).filter(|n| *n != NONE)
     }
 }

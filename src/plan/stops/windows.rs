@@ -9,10 +9,10 @@ use crate::plan::stock_set::StockSet;
 
 /// The latest slot that each stock reaches from a service at each slot: `[stock][from]`. A stock
 /// that does not reach the next slot says its own.
-pub type Windows = Vec<Vec<u16>>;
+pub(super) type Windows = Vec<Vec<u16>>;
 
 /// Windows in which no interval alone loses more than `budget` lives.
-pub fn windows(problem: &Problem, budget: usize) -> Windows {
+pub(super) fn windows(problem: &Problem, budget: usize) -> Windows {
     windows_where(problem, &|fails| count(fails) <= budget)
 }
 
@@ -28,7 +28,7 @@ pub(super) fn windows_where(problem: &Problem, fine: &dyn Fn(&[u64]) -> bool) ->
 
 /// Services that can be had at a slot, and the driving that they take.
 #[derive(Debug, Clone)]
-pub struct Way {
+pub(super) struct Way {
     /// The stocks.
     pub serves: StockSet,
     /// In km; 0 where only stops count.
@@ -36,7 +36,7 @@ pub struct Way {
 }
 
 /// The widest services at each slot, none within another: driving is no matter.
-pub fn ways(problem: &Problem) -> Vec<Vec<Way>> {
+pub(super) fn ways(problem: &Problem) -> Vec<Vec<Way>> {
     let at_slot = |slot: usize| {
         let visits = problem.visits.iter().filter(|v| v.slot == slot && slot < problem.end());
         let mut all: Vec<&StockSet> =
@@ -54,10 +54,10 @@ pub fn ways(problem: &Problem) -> Vec<Vec<Way>> {
 }
 
 /// More stops than any trip has: nothing gets a stock to the end.
-pub const NEVER: usize = u16::MAX as usize;
+pub(super) const NEVER: usize = u16::MAX as usize;
 
 /// What can be reached within windows, and in how many stops at least.
-pub struct Reachable<'a> {
+pub(super) struct Reachable<'a> {
     problem: &'a Problem,
     windows: &'a Windows,
     ways: &'a [Vec<Way>],
@@ -68,7 +68,11 @@ pub struct Reachable<'a> {
 
 impl<'a> Reachable<'a> {
     /// Prepares what every question needs.
-    pub fn of(problem: &'a Problem, windows: &'a Windows, ways: &'a [Vec<Way>]) -> Reachable<'a> {
+    pub(super) fn of(
+        problem: &'a Problem,
+        windows: &'a Windows,
+        ways: &'a [Vec<Way>],
+    ) -> Reachable<'a> {
         let mut reachable = Reachable { problem, windows, ways, needs: Vec::new() };
         reachable.needs = (0..problem.stocks).map(|stock| reachable.of_stock(stock)).collect();
         reachable
@@ -101,7 +105,7 @@ impl<'a> Reachable<'a> {
     }
 
     /// Further stops that some stock needs after services at these slots, at least.
-    pub fn after(&self, last: &[u16]) -> usize {
+    pub(super) fn after(&self, last: &[u16]) -> usize {
         let of = last.iter().enumerate();
         let of = of.map(|(stock, last)| self.alone(stock, self.lasts(stock, usize::from(*last))));
         of.max().unwrap_or(0)
@@ -119,7 +123,7 @@ impl<'a> Reachable<'a> {
     }
 
     /// Stocks that no chain of visits keeps within their limit, each looked at alone.
-    pub fn unserved(&self) -> Vec<usize> {
+    pub(super) fn unserved(&self) -> Vec<usize> {
         let never = |stock: &usize| self.alone(*stock, self.lasts(*stock, 0)) == NEVER;
         (0..self.problem.stocks).filter(never).collect()
     }

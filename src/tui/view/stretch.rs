@@ -8,12 +8,12 @@ use super::sections::Text;
 use crate::domain::unit::{Unit, UnitSystem};
 use crate::plan::answer::{AffordAfter, Before, StepKind, Stretch};
 use crate::text::answer::{Urgency, listed};
-use crate::text::caution;
 use crate::text::fit::wrap;
 use crate::text::quantity::unit_word;
 use crate::text::share::percent;
 use crate::text::stretch as words;
 use crate::text::when::day;
+use crate::text::{caution, proposals};
 use crate::tui::state::State;
 use crate::tui::stretch::{Field, Planner};
 use ratatui::style::Style;
@@ -128,11 +128,11 @@ fn sections(state: &State, answer: &Stretch, columns: usize) -> Vec<Vec<Line>> {
     }
     for choice in &answer.choices {
         let gain = words::choice_gain(choice);
-        text.put(" ", &format!("{}: {gain}", choice.words), Style::new());
+        text.put(" ", &format!("{}: {gain}", proposals::words(&choice.proposal)), Style::new());
     }
     if let Some(set) = &answer.together {
-        let names: Vec<&str> =
-            set.choices.iter().map(|i| answer.choices[*i].words.as_str()).collect();
+        let names: Vec<String> =
+            set.choices.iter().map(|i| proposals::words(&answer.choices[*i].proposal)).collect();
         let enough = if set.works { "Enough together" } else { "Not enough together" };
         let reached = words::percent_down(set.probability);
         text.put("", &format!("{enough}, then {reached}: {}", names.join("; ")), Style::new());

@@ -1,0 +1,135 @@
+//! Lays a trip out: runs the lives from every time at which one can stop.
+
+use super::answer::TripRequest;
+use super::model::{TripModel, stay, whole};
+use super::problem::{Bits, Problem};
+use super::{ahead, places, visits};
+use crate::domain::stock::{Direction, Stock};
+use crate::domain::time::hours_between;
+use crate::forecast::tracks::{Track, TrackLives};
+use crate::plan::assumptions::{LAST_HOUR_TODAY, STOP_HOUR};
+use crate::plan::basis::Basis;
+use crate::plan::case::Case;
+use crate::plan::stock_set::StockSet;
+use chrono::{Duration, NaiveTime, Timelike};
+
+impl<'a> TripModel<'a> {
+    /// Runs the lives on which a schedule is chosen.
+    pub(super) fn of(basis: &Basis<'a>, request: &TripRequest) -> TripModel<'a> {
+        let mut case = Case::of(basis, &stay(request), 0);
+        let Case { scene, beliefs, .. } = &mut case;
+        scene.drive_to_planned_stops(basis.standing, beliefs);
+        TripModel::of_case(basis, case, request.days)
+    }
+
+    /// The same for lives that are laid out already.
+    pub(super) fn of_case(basis: &Basis<'a>, case: Case, days: u32) -> TripModel<'a> {
+        let hours = slots(basis, &case, days);
+        // One track per slot: everything serviced there, and looked at again at the next.
+        let everything: StockSet = (0..case.beliefs.mechanism.stocks().len()).collect();
+        let track = |slot: usize| Track {
+            from: hours[slot].round() as usize,
+            puts: if slot == 0 { Vec::new() } else { whole(&case, hours[slot], &everything) },
+            mark: Some((hours[slot + 1].round() as usize).saturating_sub(1)),
+        };
+        let tracks: Vec<Track> = (0..hours.len() - 1).map(track).collect();
+        let lives = case.run(&tracks);
+        let steps: Vec<_> = lives.iter().map(|lives| used_of(&case, lives)).collect();
+        let mut model = TripModel {
+            basis: *basis,
+            zone: basis.zone(),
+            problem: Problem {
+                slots: hours.len(),
+                stocks: everything.len(),
+                lives: case.lives,
+                allowed: 0,
+                fails: Vec::new(),
+                visits: Vec::new(),
+                given: Vec::new(),
+                used: Vec::new(),
+            },
+            hours,
+            passages: Vec::new(),
+            steps,
+            case,
+        };
+        model.problem.used = model.used(&lives[0].first);
+        let missing = visits::most_missing(&model, &lives[0].first);
+        model.passages = lives.into_iter().map(|lives| lives.passages).collect();
+        model.problem.fails = model.fails();
+        model.problem.given = ahead::given(&model);
+        model.problem.visits = visits::visits(&model, &missing);
+        model
+    }
+
+    /// As [`Problem::fails`].
+    fn fails(&self) -> Vec<Vec<Vec<Bits>>> {
+        let slots = self.problem.slots;
+        let row = |stock: usize, from: usize| -> Vec<Bits> {
+            (0..slots)
+                .map(|to| match to > from {
+                    true => self.before(to, &self.passages[from][stock]),
+                    false => Bits::new(),
+                })
+                .collect()
+        };
+        let of = |stock: usize| (0..slots - 1).map(|from| row(stock, from)).collect();
+        (0..self.problem.stocks).map(of).collect()
+    }
+
+    /// Expected use up to each slot, with what is missing now: means add up, medians do not.
+    fn used(&self, first: &[Vec<f64>]) -> Vec<Vec<f64>> {
+        let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len().max(1) as f64;
+        let stocks = self.case.beliefs.mechanism.stocks();
+        let of = |stock: usize| {
+            let mut sum = (mean(&first[stock]) - stocks[stock].serviced_level()).abs();
+            let mut used = vec![sum];
+            for steps in &self.steps {
+                sum += mean(&steps[stock]);
+                used.push(sum);
+            }
+            used
+        };
+        (0..self.problem.stocks).map(of).collect()
+    }
+}
+
+/// What each life uses of each stock in the hours of a track, in the stock's unit; 0 up.
+fn used_of(case: &Case, lives: &TrackLives) -> Vec<Vec<f64>> {
+    let stocks = case.beliefs.mechanism.stocks().iter().enumerate();
+    let of = |(stock, kind): (usize, &Stock)| {
+        let way = if kind.runs == Direction::Down { 1.0 } else { -1.0 };
+        let of = lives.first[stock].iter().zip(&lives.marked[stock]);
+        of.map(|(first, marked)| (way * (first - marked)).max(0.0)).collect()
+    };
+    stocks.map(of).collect()
+}
+
+/// Hours from now of all slots.
+fn slots(basis: &Basis, case: &Case, days: u32) -> Vec<f64> {
+    let (zone, now) = (basis.zone(), basis.now);
+    let usual = NaiveTime::from_hms_opt(STOP_HOUR, 0, 0).unwrap_or_default();
+    let offering = basis.rig.places.iter().filter(|p| p.offers_anything());
+    let times = places::stop_times(offering, usual);
+    let soon = zone.here(now + Duration::hours(1));
+    let mut hours: Vec<f64> = vec![0.0];
+    for day in 0..i64::from(days) {
+        for time in &times {
+            let mut at = zone.moment((zone.date(now) + Duration::days(day)).and_time(*time));
+            if at < soon {
+                at = soon;
+                let known = hours.len() > 1;
+                if known || zone.date(at) != zone.date(now) || at.hour() > LAST_HOUR_TODAY {
+                    continue;
+                }
+            }
+            // Lives are stepped by the hour: two times in one hour are an hour apart.
+            let at = hours_between(now, at).max(hours[hours.len() - 1].round() + 0.5);
+            if at < case.until_hours {
+                hours.push(at);
+            }
+        }
+    }
+    hours.push(case.until_hours);
+    hours
+}

@@ -50,7 +50,7 @@ fn stages(c: &mut Criterion) {
         });
     });
     let lives = lives::run(&demo.beliefs, &scene, options.seed, options.lives, false);
-    let (first, _) = first_passages(&lives);
+    let (first, _) = first_passages(&lives.passages);
     group.bench_function("looks", |b| {
         b.iter(|| looks(&demo.beliefs, &lives, &first, options.at));
     });

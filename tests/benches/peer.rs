@@ -98,7 +98,7 @@ impl Demo {
             let q = quantiles(hours);
             json!([q.p05, q.p10, q.p25, q.p50, q.p75, q.p90, q.p95])
         };
-        let (first, _) = first_passages(&lives);
+        let (first, _) = first_passages(&lives.passages);
         let stocks: Vec<Value> = lives.passages.iter().map(|hours| row(hours)).collect();
         json!({ "first": row(&first), "stocks": stocks })
     }

@@ -118,7 +118,7 @@ fn two_thousand_lives_leave_little_chance() {
     let mut firsts = Vec::new();
     for seed in 0..SEEDS {
         let lives = lives::run(&beliefs, &scene, seed, 4000, false);
-        let (mut first, _) = first_passages(&lives);
+        let (mut first, _) = first_passages(&lives.passages);
         let evens: Vec<f64> = first.iter().copied().step_by(2).collect();
         mirrored.push(quantiles(&first[..2000]));
         half.push(quantiles(&first[..1000]));

@@ -84,7 +84,7 @@ fn quantiles_are_inverse_gaussian() {
 #[test]
 fn the_first_of_three_binds_as_often_as_it_should() {
     let lives = world(&[FRESH, LIQUIDS, DIESEL]).lives(6000);
-    let (first, binding) = first_passages(&lives);
+    let (first, binding) = first_passages(&lives.passages);
     for (stock, want) in [0.716_03, 0.212_57, 0.071_40].into_iter().enumerate() {
         // Three standard errors of a share over 6,000 lives, and half a point for the hours'
         // looks, which cost the three stocks different times.

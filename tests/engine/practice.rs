@@ -29,7 +29,7 @@ fn water_for_two_lasts_about_four_days() {
     let mut world = world;
     start_at(&mut world, &[120.0, 0.0]);
     let lives = world.lives(2000);
-    let (first, binding) = first_passages(&lives);
+    let (first, binding) = first_passages(&lives.passages);
     let days: Vec<f64> = first.iter().map(|hours| hours / 24.0).collect();
     let (cautious, likely) = (quantile(&days, 0.1), quantile(&days, 0.5));
     println!("water: one in ten before {cautious:.2} days, half before {likely:.2}: {binding:.2?}");

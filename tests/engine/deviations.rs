@@ -296,7 +296,7 @@ fn chance() -> Vec<Check> {
     let days = |hours: &[f64]| hours.iter().map(|h| h / 24.0).collect::<Vec<f64>>();
     let alone = days(&world(&[FRESH]).lives(6000).passages[0]);
     let together = world(&[FRESH, LIQUIDS, DIESEL]).lives(6000);
-    let (first, binding) = first_passages(&together);
+    let (first, binding) = first_passages(&together.passages);
     let first = days(&first);
     vec![
         relative(

@@ -184,17 +184,8 @@ fn drawn() -> imports::Arrows {
 }
 
 /// Folders whose rooms are still being put in order.
-const STILL: &[&str] = &[
-    "cli",
-    "domain",
-    "exchange",
-    "forecast",
-    "logline",
-    "mechanism",
-    "store",
-    "text",
-    "tui",
-];
+const STILL: &[&str] =
+    &["cli", "domain", "exchange", "forecast", "logline", "mechanism", "store", "text", "tui"];
 
 #[test]
 fn no_files_import_each_other_in_a_circle() {

@@ -157,7 +157,7 @@ fn two_thousand_lives_leave_little_chance() {
 fn draws_of_the_battery_leave_the_safe_date_where_it_is() {
     let answer = |seed: u64| {
         let (beliefs, scene) = demo_learned(seed);
-        quantiles(&first_passages(&lives::run(&beliefs, &scene, seed, 2000, false)).0)
+        quantiles(&first_passages(&lives::run(&beliefs, &scene, seed, 2000, false).passages).0)
     };
     let answers: Vec<Quantiles> = (0..64).map(answer).collect();
     for (name, of) in SHOWN {

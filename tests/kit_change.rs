@@ -1,5 +1,6 @@
 //! What a change of kit does to what was read and learned before it.
 
+use proptest::prelude::*;
 use waystock::belief::learn;
 use waystock::domain::counts::Counts;
 use waystock::domain::entry::{Entry, EntryId, Event};
@@ -97,4 +98,54 @@ fn what_the_old_shower_taught_does_not_reach_the_new_one() {
     assert!((9.5..12.0).contains(&old.mean), "{old:?}");
     let new = litres("2026-05-11T20:00:00+01:00");
     assert!((new.mean - 5.0).abs() < 0.5 && new.sd > 1.5, "{new:?}");
+}
+
+/// A van with a battery whose kit changes on a day of May; `standing_w` is what always draws from
+/// then on.
+fn powered(change: Option<(u32, f64)>) -> Rig {
+    let kit = |standing_w: f64| {
+        format!(
+            "stocks: [(name: \"battery\", runs: down, unit: \"Wh\", capacity: 1200)],
+             electrics: (store: \"battery\", volts: 12.8, chemistry: lithium, panels: [(rated_w: 200,
+                         tilt: 0, factor: 0.7, factor_spread: 0.2)],
+                         fridge: (mean_w: 25, per_kelvin: 0.04, spread: 0.4),
+                         standing_w: {standing_w}, standing_spread: 0.5)"
+        )
+    };
+    let change = change.map(|(day, standing_w)| {
+        format!("changes: [(from: \"2026-05-{day:02}\", {})],", kit(standing_w))
+    });
+    let text = format!(
+        "(format: 1, van: \"Wren\", crew: 2, {},
+          home: (place: \"Ferry stage\", latitude: 44.0, longitude: 8.0, zone: \"Etc/GMT-1\"), {})",
+        kit(8.0),
+        change.unwrap_or_default()
+    );
+    rig_file::parse(&text, std::path::Path::new("rig.ron"))
+        .unwrap_or_else(|faults| panic!("{faults:?}"))
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(8))]
+
+    /// Whoever states the same kit again forgets nothing: not a level, a coefficient or a member of
+    /// the ensemble moves by a bit. Whoever changes it starts anew.
+    #[test]
+    fn a_kit_that_is_stated_again_is_the_same_kit(
+        day in 2u32..20, read in proptest::collection::vec(20i64..100, 18), seed in 0u64..100,
+    ) {
+        let known: Vec<Standing> = read.iter().enumerate().map(|(n, percent)| {
+            let amount = Amount::from_milli(1000 * percent).expect("in range");
+            let reading = Quantity::new(amount, Unit::Percent);
+            let event = Event::Level { stock: "battery".into(), reading, step: None };
+            stands(n as u64, &format!("2026-05-{:02}T20:00:00+01:00", n + 1), event)
+        }).collect();
+        let believed = |rig: &Rig| {
+            let beliefs = learn(rig, &known, at("2026-05-20T20:00:00+01:00"), seed);
+            (beliefs.joint, beliefs.electric, beliefs.readings, beliefs.innovations)
+        };
+        let before = believed(&powered(None));
+        prop_assert!(before == believed(&powered(Some((day, 8.0)))), "restated on day {day}");
+        prop_assert!(before != believed(&powered(Some((day, 9.0)))), "changed on day {day}");
+    }
 }

@@ -15,7 +15,7 @@ use crate::domain::journal::Standing;
 use crate::domain::time::{Moment, hours_between};
 use crate::mechanism::Mechanism;
 use crate::mechanism::driver::{Exposure, person_hour_share, position};
-use chrono::{Duration, NaiveTime};
+use chrono::{Duration, NaiveDate, NaiveTime};
 use rand::SeedableRng;
 use rand_xoshiro::Xoshiro256PlusPlus;
 
@@ -240,16 +240,16 @@ fn occurrence_spreads(past: &Past, hours: std::ops::Range<usize>, unlogged: &Unl
 }
 
 /// The hour of the past from which the present battery and its kit are in place: what was read
-/// on an older one says nothing about this one.
+/// on an older one says nothing about this one. A change that only states them again is none.
 fn since_kit(past: &Past, electric: usize) -> usize {
     let store = &past.parts.stocks[electric].name;
-    let today = past.zone.date(past.now);
-    let touches = |change: &&crate::domain::rig::Change| {
-        change.from <= today
-            && (change.parts.electrics.is_some()
-                || change.parts.stocks.iter().any(|stock| stock.name == *store))
+    let kit = |day: NaiveDate| {
+        let parts = past.rig.parts_on(day);
+        (parts.stock(store).map(|(_, stock)| stock.clone()), parts.electrics)
     };
-    let last = past.rig.changes.iter().filter(touches).map(|change| change.from).max();
+    let today = past.zone.date(past.now);
+    let days = past.rig.changes.iter().map(|change| change.from).filter(|day| *day <= today);
+    let last = days.filter(|day| kit(*day) != kit(*day - Duration::days(1))).max();
     last.map_or(0, |day| {
         let begins = past.zone.moment(day.and_time(NaiveTime::MIN));
         let hours = hours_between(past.from, begins).max(0.0) as usize;

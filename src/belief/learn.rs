@@ -13,7 +13,7 @@ use crate::domain::time::Moment;
 use crate::mechanism::Mechanism;
 
 /// Learns from everything that stands at `now`. `standing` is in time order and holds plans as
-/// well, which only the timeline looks at. `seed` drives the draws of the electric store.
+/// well, which only the timeline looks at. `seed` drives the ensemble of the electric store.
 pub fn learn(rig: &Rig, standing: &[Standing], now: Moment, seed: u64) -> Beliefs {
     learn_from(&Past::of(rig, standing, now), seed)
 }

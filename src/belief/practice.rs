@@ -55,10 +55,8 @@ pub(super) const LOAD_SD: f64 = 0.12;
 pub(super) const RUN_SD: f64 = 0.15;
 /// Of a day's sun around what its mean cloud says (0.05 to 0.2).
 pub(super) const CLOUD_ALONE_SD: f64 = 0.1;
-/// Of the fuel burnt in a day whose weather was recorded (0.05 to 0.2), and was assumed (0.3 to 0.8).
-pub(super) const FUEL_KNOWN_SD: f64 = 0.12;
-/// See [`FUEL_KNOWN_SD`].
-pub(super) const FUEL_ASSUMED_SD: f64 = 0.5;
+/// Of the fuel burnt in a day whose weather was recorded (0.05 to 0.2), or assumed (0.3 to 0.8).
+pub(super) const FUEL_SD: (f64, f64) = (0.12, 0.5);
 /// Variance over mean of a day's count, before any day was counted, and in how many days' weight
 /// (0.5 to 1; 1 to 5): how regular a habit is thought to be.
 pub(super) const USUAL_FANO: (f64, f64) = (0.7, 2.0);
@@ -147,11 +145,12 @@ pub(super) const SIZE: (f64, f64) = (0.05, 0.06);
 pub(super) const FAST_SHARE: f64 = 0.2;
 /// Log likelihood ratio that is certain enough for a tank of water that loses what nobody used.
 pub(super) const LOSS_EVIDENCE: f64 = 0.55;
-/// The same for a tank in which less arrives than should.
+/// Log likelihood ratio that is certain enough for a tank in which less arrives than should.
 pub(super) const MISSING_EVIDENCE: f64 = 2.0;
-/// The same for every other change, which is more often a habit of writing than a fault.
+/// Log likelihood ratio that is certain enough for every other change, which is more often a habit
+/// of writing than a fault.
 pub(super) const OTHER_EVIDENCE: f64 = 5.0;
-/// The same for a gauge that stands still.
+/// Log likelihood ratio that is certain enough for a gauge that stands still.
 pub(super) const STUCK_EVIDENCE: f64 = 6.0;
 /// Changes smaller than this share of capacity a day are not worth an alarm.
 pub(super) const SMALLEST: f64 = 0.007;

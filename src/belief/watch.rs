@@ -54,17 +54,9 @@ pub struct Unexplained {
 pub fn alarms(past: &Past, beliefs: &Beliefs) -> Vec<Unexplained> {
     let mut found = candidates(past, beliefs);
     found.retain(|change| change.strength >= 1.0);
-    found.sort_by(|a, b| {
-        (b.stuck, b.strength)
-            .partial_cmp(&(a.stuck, a.strength))
-            .unwrap_or(std::cmp::Ordering::Equal)
-    });
-    let mut told: Vec<usize> = Vec::new();
-    found.retain(|change| {
-        let first = !told.contains(&change.stock);
-        told.push(change.stock);
-        first
-    });
+    found.sort_by(|a, b| b.stuck.cmp(&a.stuck).then(b.strength.total_cmp(&a.strength)));
+    let mut told: BTreeSet<usize> = BTreeSet::new();
+    found.retain(|change| told.insert(change.stock));
     found.sort_by(|a, b| b.strength.total_cmp(&a.strength));
     let Beliefs { mechanism, joint, habits, .. } = beliefs;
     for change in found.iter_mut().filter(|c| mechanism.electric == Some(c.stock) && !c.stuck) {
@@ -197,13 +189,10 @@ fn weighed(
     starts: &[Moment],
 ) -> Option<Unexplained> {
     let weight = |o: &Outcome| hypotheses[o.hypothesis].weight;
-    let best =
-        outcomes.iter().max_by(|a, b| a.log_likelihood_ratio.total_cmp(&b.log_likelihood_ratio))?;
-    let sum: f64 = outcomes
-        .iter()
-        .map(|o| weight(o) * (o.log_likelihood_ratio - best.log_likelihood_ratio).exp())
-        .sum();
-    let evidence = best.log_likelihood_ratio + (sum / starts.len() as f64).ln();
+    let ratio = |o: &Outcome| o.log_likelihood_ratio;
+    let best = outcomes.iter().max_by(|a, b| ratio(a).total_cmp(&ratio(b)))?;
+    let sum: f64 = outcomes.iter().map(|o| weight(o) * (ratio(o) - ratio(best)).exp()).sum();
+    let evidence = ratio(best) + (sum / starts.len() as f64).ln();
     let since = starts[best.start];
     let capacity = beliefs.mechanism.stocks()[stock].capacity;
     let before = hypotheses[best.hypothesis].per_day;

@@ -52,8 +52,6 @@ pub(super) struct Ensemble<'a> {
     /// Per coefficient. Private, as `rows` hold what follows from them: see [`Ensemble::teach`].
     coefficients: Vec<PerMember>,
     rows: Vec<Row>,
-    /// Per flow, what the hour at hand holds of its source.
-    held: Vec<f32>,
 }
 
 /// What an hour's step wants to know of [`LANES`] members: what follows from their coefficients,
@@ -118,11 +116,9 @@ impl<'a> Ensemble<'a> {
             gauge_bias_wh,
             coefficients,
             rows: Vec::new(),
-            held: Vec::new(),
         };
-        let activities = mechanism.parts.activities.len();
-        let row = || Row::plain(ensemble.flows.len(), activities);
-        ensemble.rows = (0..MEMBERS / LANES).map(|_| row()).collect();
+        let (flows, activities) = (ensemble.flows.len(), mechanism.parts.activities.len());
+        ensemble.rows = (0..MEMBERS / LANES).map(|_| Row::plain(flows, activities)).collect();
         ensemble.teach(|_, _| {});
         ensemble
     }
@@ -186,16 +182,16 @@ impl<'a> Ensemble<'a> {
     fn step(&mut self, hour: &Hour) {
         let past = hour.past;
         let shared = self.kit.shared(past.hour, past.aboard, past.weather.outside_c, &past.sun);
-        self.held.clear();
-        self.held.extend(self.flows.iter().map(|flow| hour.exposure.of(flow.source) as f32));
+        let held = |flow: &Flow| hour.exposure.of(flow.source) as f32;
+        let held: Vec<f32> = self.flows.iter().map(held).collect();
         let (index, uses) = hour.uses;
-        let placed: Vec<_> =
-            uses.placed_in(index).map(|p| (p.activity, p.amounts(index))).collect();
+        let placed = uses.placed.iter().filter(|placed| placed.hours.contains(&index));
+        let placed: Vec<_> = placed.map(|p| (p.activity, p.amounts(index))).collect();
         let capacity = self.capacity_wh as f32;
         let rows = self.rows.iter_mut().zip(self.level_wh.chunks_exact_mut(LANES));
         for (r, (row, level_wh)) in rows.enumerate() {
             row.brighten(past.weather.clearness);
-            let (base_wh, used_wh) = row.linear(&self.flows, &self.held);
+            let (base_wh, used_wh) = row.linear(&self.flows, &held);
             let load = row.load;
             let flows = self.kit.hour_lanes(&shared, &row.day, &row.values, |l, load_wh, _| {
                 (base_wh[l] - load_wh) * load[l] + used_wh[l]

@@ -142,11 +142,6 @@ impl DayUses {
         &self.shared[hour - self.first]
     }
 
-    /// Uses of which some members may have a piece in an hour.
-    pub(super) fn placed_in(&self, hour: usize) -> impl Iterator<Item = &PlacedUse> {
-        self.placed.iter().filter(move |placed| placed.hours.contains(&hour))
-    }
-
     /// Share of each activity that was placed up to an hour; none where nothing is placed.
     pub(super) fn shares_by(&self, hour: usize, activities: usize) -> Vec<Option<f64>> {
         let mut sums = vec![(0.0, 0.0); activities];

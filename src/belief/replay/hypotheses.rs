@@ -9,8 +9,8 @@ use crate::domain::estimate::Estimate;
 #[derive(Debug, Clone)]
 pub(super) struct Alternative {
     pub joint: Joint,
-    /// Which one it is, to whoever added it.
-    pub tag: usize,
+    /// Which one it is, to whoever added it: index of its start, and of the hypothesis.
+    pub tag: (usize, usize),
     /// Logarithm of how many times more probable the readings since were to it than to the main
     /// one.
     pub log_likelihood_ratio: f64,
@@ -25,7 +25,7 @@ pub(super) struct Hypotheses {
 
 impl Hypotheses {
     /// Adds an alternative that believes the same as the main one, but for quantity `i`.
-    pub fn add(&mut self, tag: usize, i: usize, believed: Estimate) {
+    pub fn add(&mut self, tag: (usize, usize), i: usize, believed: Estimate) {
         let mut joint = self.main.clone();
         joint.reset(i, believed);
         self.alternatives.push(Alternative { joint, tag, log_likelihood_ratio: 0.0 });

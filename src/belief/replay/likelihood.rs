@@ -94,8 +94,7 @@ impl<'a> SummedPast<'a> {
                 replay.apply();
                 for (index, hypothesis) in hypotheses.iter().enumerate() {
                     if let Some(place) = coefficient(hypothesis) {
-                        let tag = next * hypotheses.len() + index;
-                        replay.hypotheses.add(tag, place, hypothesis.per_day);
+                        replay.hypotheses.add((next, index), place, hypothesis.per_day);
                     }
                 }
                 next += 1;
@@ -104,7 +103,7 @@ impl<'a> SummedPast<'a> {
             replay.take(*happening);
         }
         let outcome = |of: &Alternative| {
-            let (start, hypothesis) = (of.tag / hypotheses.len(), of.tag % hypotheses.len());
+            let (start, hypothesis) = of.tag;
             let per_day = of.joint.estimate(coefficient(&hypotheses[hypothesis])?);
             let log_likelihood_ratio = of.log_likelihood_ratio;
             Some(Outcome { hypothesis, start, log_likelihood_ratio, per_day })

@@ -9,7 +9,7 @@
 use super::hypotheses::Hypotheses;
 use crate::belief::joint::Joint;
 use crate::belief::past::{Past, PastHour};
-use crate::belief::practice::{FUEL_ASSUMED_SD, FUEL_KNOWN_SD, OCCURRENCE_SD, WANDER};
+use crate::belief::practice::{FUEL_SD, OCCURRENCE_SD, WANDER};
 use crate::belief::unlogged::{Unlogged, base_variance, day_felt};
 use crate::domain::flow::Driver;
 use crate::domain::stock::Stock;
@@ -118,7 +118,7 @@ impl<'a> Clock<'a> {
             let values = ClimateValues { loss_w_per_k, ..*usual };
             self.kit.fuel(&warmth, sky.clearness, &values) * part
         };
-        let relative = if hour.weather_known { FUEL_KNOWN_SD } else { FUEL_ASSUMED_SD };
+        let relative = if hour.weather_known { FUEL_SD.0 } else { FUEL_SD.1 };
         let (low, high) = (burnt(0.9 * at), burnt(1.1 * at));
         sums.fuel.add_hour(at, (low, high), relative);
     }

@@ -4,6 +4,7 @@
 //! write through [`output::Output`]; none computes, and none waits for a key (but `init` on a
 //! terminal).
 
+mod answers_read;
 pub mod args;
 pub mod check;
 pub mod context;
@@ -20,6 +21,7 @@ pub mod log;
 pub mod next;
 pub mod output;
 pub mod plan_words;
+pub mod plans;
 pub mod questions;
 pub mod stops;
 pub mod stretch;
@@ -43,6 +45,7 @@ pub fn run(command: Command, context: &mut Context, out: &mut Output) -> u8 {
         Command::Redo => undo::run(undo::Which::Redo, context, out),
         Command::Journal { since } => journal::run(since, context, out),
         Command::Next => next::run(context, out),
+        Command::Plans { answer } => plans::run(answer.as_ref(), context, out),
         Command::Forecast => forecast::run(context, out),
         Command::Hindsight => hindsight::run(context, out),
         Command::Why { stock } => why::run(&stock.join(" "), context, out),

@@ -14,6 +14,7 @@ pub mod lives;
 pub mod notices;
 pub mod passages;
 pub mod scene;
+pub mod season;
 pub mod sharpen;
 pub mod tracks;
 pub mod why;

@@ -10,6 +10,7 @@ pub mod fit;
 pub mod hindsight;
 pub mod notice;
 pub mod papers;
+pub mod plans;
 pub mod proposals;
 pub mod quantity;
 pub mod reasons;

@@ -134,7 +134,7 @@ fn season_drift_k(from: NaiveDate, to: NaiveDate, latitude_deg: f64) -> f64 {
 }
 
 /// A rough climate near sea level, for a van that nobody has told anything: see [`EQUATOR_C`].
-fn rough_climate(date: NaiveDate, latitude_deg: f64) -> TypicalWeather {
+pub fn rough_climate(date: NaiveDate, latitude_deg: f64) -> TypicalWeather {
     let away = latitude_deg.abs().min(COLDEST_LATITUDE_DEG);
     let season = (f64::from(date.ordinal()) - WARMEST_DAY) / 365.25 * std::f64::consts::TAU;
     let warm_half = season.cos() * latitude_deg.signum();

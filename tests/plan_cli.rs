@@ -63,7 +63,7 @@ fn a_stretch_says_yes_or_no_with_its_exit_code() {
         "No, 3 nights do not work",
         "Before you go",
         "What buys time",
-        "Kept back whatever",
+        "Kept back, whatever",
         "15 L of fresh",
         "An estimate",
         "only where local rules allow it",
@@ -191,6 +191,8 @@ fn stops_are_planned_saved_and_then_counted_on() {
     let (code, again) = copy.json(&["stops", "--days", "7"]);
     assert_eq!((code, again["stops"].as_array().unwrap().len()), (0, 0), "{again}");
     assert!(again["probability"].as_f64().unwrap() >= 0.9);
+    // Where the next stop can be, and by when, is said as if nobody made the saved ones.
+    assert_eq!(again["leads"], value["leads"]);
     let planned = again["planned"].as_array().unwrap();
     assert_eq!(planned.len(), stops.len());
     let serviced = |stop: &Value| {
@@ -210,7 +212,7 @@ fn stops_are_planned_saved_and_then_counted_on() {
         names.sort();
         assert_eq!(names, serviced(stop));
     }
-    assert!(text(&copy.run(&["stops", "--days", "7"])).contains("Planned already"));
+    assert!(text(&copy.run(&["stops", "--days", "7"])).contains("Saved or planned already"));
     // The forecast says what happens if nobody services anything, the saved stops left out
     // altogether: half of a stop (its hook-up, its drive) would make the date too late. It names
     // the stops beside.
@@ -218,7 +220,7 @@ fn stops_are_planned_saved_and_then_counted_on() {
     assert_eq!(after["next"], before["next"]);
     assert_eq!(after["stocks"], before["stocks"]);
     assert_eq!(after["planned_stops"].as_array().unwrap().len(), stops.len());
-    assert!(text(&copy.run(&["forecast"])).contains("Planned: "));
+    assert!(text(&copy.run(&["forecast"])).contains("Saved stop: "));
     // A calendar and a sheet keep the stops that were saved.
     let calendar = text(&copy.run(&["export", "ics", "--days", "7"]));
     assert_eq!(calendar.matches(": stop at ").count(), stops.len(), "{calendar}");
@@ -263,7 +265,7 @@ fn a_stretch_beyond_sight_is_refused() {
     let far = copy.run(&["stretch", "--nights", "3", "--from", "2026-12-20"]);
     assert_eq!(far.status.code(), Some(2));
     let said = String::from_utf8(far.stderr).unwrap();
-    assert!(said.contains("found a last morning on 2026-12-23, expected 2026-12-19"), "{said}");
+    assert!(said.contains("found a last morning on Wed 23 Dec, expected Sat 19 Dec"), "{said}");
     let near = copy.run(&["stretch", "--nights", "1", "--from", "2026-12-17"]);
     assert!(near.status.code() < Some(2), "{near:?}");
 }

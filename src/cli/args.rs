@@ -73,6 +73,12 @@ pub enum Command {
         #[arg(long, value_name = "TIME", value_parser = moment)]
         since: Option<Moment>,
     },
+    /// List what is planned, and say what became of it: done, changed, dropped
+    Plans {
+        /// What became of one
+        #[command(subcommand)]
+        answer: Option<PlansAnswer>,
+    },
     /// Say the next forced stop in one line
     Next,
     /// Say when every stock reaches its limit, and how sure
@@ -116,6 +122,29 @@ pub struct CheckOptions {
     /// What became of this device's own files is meant: say no more of it
     #[arg(long)]
     pub settle: bool,
+}
+
+/// What became of a plan.
+#[derive(Debug, Clone, Subcommand)]
+pub enum PlansAnswer {
+    /// It was done as planned
+    Done {
+        /// The id of one of its entries, as `waystock plans` lists it
+        id: String,
+    },
+    /// Something else was done, or is planned, in its place
+    Change {
+        /// The id of one of its entries, as `waystock plans` lists it
+        id: String,
+        /// Words, as `waystock log` takes them
+        #[arg(required = true, num_args = 1.., allow_negative_numbers = true)]
+        words: Vec<String>,
+    },
+    /// It was not done, or will not be
+    Drop {
+        /// The id of one of its entries, as `waystock plans` lists it
+        id: String,
+    },
 }
 
 /// Options of `init`.

@@ -5,10 +5,12 @@ use super::failure::Failure;
 use super::json;
 use super::output::Output;
 use crate::domain::journal::{possible_twins, standing};
+use crate::forecast::season;
 use crate::store::data_folder::{Contents, FolderFault, describe};
 use crate::store::journal::FindingKind;
 use crate::store::rig_file::FaultKind;
 use crate::text::count::counted;
+use crate::text::quantity;
 use serde_json::{Value, json};
 
 /// What is done about files of this device that are not as it left them, before looking.
@@ -86,7 +88,14 @@ fn tell(context: &Context, out: &mut Output, faults: &[String], contents: Option
         let rest = contents.journal.findings.iter().map(describe);
         rest.filter(|text| !faults.contains(text)).for_each(|text| out.line(&text));
         let twins = possible_twins(&all).len();
-        out.line(&format!("entries that stand: {}; written twice, perhaps (`waystock journal` marks them): {twins}", all.len()));
+        out.line(&format!(
+            "entries: {}; perhaps written twice (`waystock journal` marks them): {twins}",
+            all.len()
+        ));
+        let rig = &contents.rig;
+        if let Some(odd) = season::odd(rig, rig.zone(now).date(now)) {
+            out.line(&quantity::odd_season(&odd, rig.home.latitude, rig.show));
+        }
         if context.folder.journal.is_exposed() {
             out.line("the journal can be read by other users of this machine");
         }

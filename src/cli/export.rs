@@ -58,8 +58,7 @@ fn papers(
     };
     let trip = super::stops::answer(rig, &contents.journal.entries, context, &options)?;
     let trip = Some(trip).filter(|trip| trip.works);
-    let now = context.now(rig);
-    let saved = saved::stops_ahead(rig, &standing(&contents.journal.entries, now), now);
+    let saved = saved::stops_ahead(rig, &evening.plans);
     Ok(match format {
         ExportFormat::Ics => {
             let events = words::events(rig, &evening.forecast, &saved, trip.as_ref());

@@ -3,15 +3,15 @@
 use super::context::Context;
 use super::failure::Failure;
 use super::output::Output;
-use super::{gaps, json, next};
-use crate::domain::journal;
+use super::{gaps, json, next, plans};
 use crate::domain::rig::Rig;
 use crate::domain::time::{Moment, Zone, after_hours};
 use crate::forecast::answer::{Evening, Forecast, StockForecast};
-use crate::plan::stops::saved::{self, StopAhead};
-use crate::store::data_folder::Contents;
+use crate::plan::stops::saved;
+use crate::text::plans as words;
+use crate::text::quantity::{self, Spread};
 use crate::text::when::{self, Form};
-use crate::text::{answer, fit, notice, quantity, share};
+use crate::text::{answer, fit, notice, share};
 use serde_json::json;
 
 /// Columns that every terminal has.
@@ -25,7 +25,8 @@ pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
     if context.common.json {
         let mut value = json::forecast(&evening.forecast);
         value["notices"] = json::notices(&evening, contents.rig.show);
-        let planned = planned(&contents, evening.forecast.at);
+        plans::add_to(&mut value, &evening);
+        let planned = saved::stops_ahead(&contents.rig, &evening.plans);
         if !planned.is_empty() {
             value["planned_stops"] = planned
                 .iter()
@@ -39,32 +40,22 @@ pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
         return Ok(0);
     }
     print(&contents.rig, &evening, out);
-    for stop in planned(&contents, evening.forecast.at) {
-        let zone = contents.rig.zone(evening.forecast.at);
-        let at = when::date_time(zone.here(stop.at), Form::Short);
-        let stocks: Vec<&str> = stop.stocks.iter().map(String::as_str).collect();
-        let what = answer::listed(&stocks);
-        say(out, &format!("Planned: {at} at {}, to see to {what}.", stop.place));
-    }
     gaps::tell_never_read(&contents, evening.forecast.at, out);
     Ok(0)
-}
-
-/// Stops that a saved schedule plans. The dates above say what happens if nobody makes them.
-fn planned(contents: &Contents, now: Moment) -> Vec<StopAhead> {
-    let standing = journal::standing(&contents.journal.entries, now);
-    saved::stops_ahead(&contents.rig, &standing, now)
 }
 
 fn print(rig: &Rig, evening: &Evening, out: &mut Output) {
     let forecast = &evening.forecast;
     let zone = rig.zone(forecast.at);
+    let nights = match evening.nights_here {
+        0 => String::new(),
+        nights => format!(", night {nights} here"),
+    };
     let head = format!(
-        "{}, {}, {} aboard, night {} here",
+        "{}, {}, {} aboard{nights}",
         when::date_time(zone.here(forecast.at), Form::Full),
         evening.place,
         people(evening.aboard),
-        evening.nights_here,
     );
     say(out, &head);
     say(out, &next::sentence(forecast, &zone));
@@ -72,7 +63,7 @@ fn print(rig: &Rig, evening: &Evening, out: &mut Output) {
     say(out, "Safe: nine in ten last longer. Likely: half do. Late: one in ten lasts longer.");
     for index in forecast.by_urgency() {
         let stock = &forecast.stocks[index];
-        let level = quantity::level(stock, rig.show, true);
+        let level = quantity::level(stock, rig.show, Spread::Shown);
         out.line("");
         say(out, &format!("{}: {level}{}", stock.name, first_in(stock)));
         say(out, &format!("  {}", dates(stock, forecast, &zone)));
@@ -84,12 +75,32 @@ fn print(rig: &Rig, evening: &Evening, out: &mut Output) {
         say(out, &format!("At that stop also: {}", answer::listed(&also)));
     }
     if let Some(look) = &evening.worth_a_look {
-        say(out, &format!("Worth a look tonight: {}", answer::look_in_words(look)));
+        say(out, &answer::look_in_words(look));
     }
     for known in &evening.notices {
         say(out, &format!("Note: {}", notice::said(known, rig.show)));
     }
+    if let Some(odd) = &evening.odd_season {
+        let text = quantity::odd_season(odd, rig.home.latitude, rig.show);
+        say(out, &format!("Note: {text}"));
+    }
+    tell_plans(rig, evening, &zone, out);
     out.line("An estimate: leave earlier when weather, roads or people say so.");
+}
+
+/// What waits for an answer, and the stops that are saved.
+fn tell_plans(rig: &Rig, evening: &Evening, zone: &Zone, out: &mut Output) {
+    for plan in &evening.plans {
+        if plan.is_open {
+            say(out, &format!("{} Say so: waystock plans", words::question(plan, zone)));
+        } else if plan.place.is_some() {
+            let stocks = saved::stocks_of(rig, plan);
+            say(out, &format!("{}.", words::saved_stop(plan, &stocks, zone)));
+        }
+    }
+    if let Some(text) = words::hangs_on(evening, zone) {
+        say(out, &format!("{text}."));
+    }
 }
 
 /// One sentence on lines that any terminal shows whole; a break is a blank to a reader.

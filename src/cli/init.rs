@@ -4,10 +4,11 @@ use super::args::InitOptions;
 use super::context::Context;
 use super::failure::Failure;
 use super::output::Output;
-use super::questions;
+use super::questions::{self, Answered, Machine};
 use crate::domain::rig::Rig;
 use crate::domain::stock::Direction;
 use crate::domain::unit::Unit;
+use crate::store::rig_edit::{EditFault, set};
 use crate::store::rig_file;
 use crate::store::starter::{Answers, fill_template};
 use crate::store::templates::{self, TEMPLATES, Template};
@@ -29,9 +30,10 @@ pub fn run(options: &InitOptions, context: &mut Context, out: &mut Output) -> Re
         return Err(Failure::new(73, message).hint("Edit it by hand; comments are welcome in it."));
     }
     let answers = match &options.from_template {
-        Some(name) => Answers::none(template(name)?),
+        Some(name) => Answered { answers: Answers::none(template(name)?), typical: None },
         None if context.interactive => {
-            let machine = context.zone.as_deref();
+            let today = context.clock.date_naive();
+            let machine = Machine { zone: context.zone.as_deref(), today };
             questions::ask(&mut std::io::stdin().lock(), &mut std::io::stdout(), machine)?
         }
         None => {
@@ -42,8 +44,8 @@ pub fn run(options: &InitOptions, context: &mut Context, out: &mut Output) -> Re
             )));
         }
     };
-    let text = fill_template(&answers)
-        .map_err(|fault| Failure::new(65, format!("the template: {fault:?}")))?;
+    let text =
+        filled(&answers).map_err(|fault| Failure::new(65, format!("the template: {fault:?}")))?;
     let rig = rig_file::parse(&text, Path::new("rig.ron")).map_err(|faults| Failure {
         code: 65,
         messages: faults.iter().map(ToString::to_string).collect(),
@@ -56,6 +58,16 @@ pub fn run(options: &InitOptions, context: &mut Context, out: &mut Output) -> Re
     out.line("Then log what each stock holds now, with your own numbers:");
     out.line(&format!("waystock log {}", levels(&rig).join(", ")));
     Ok(0)
+}
+
+/// The rig file for what was answered.
+fn filled(answered: &Answered) -> Result<String, EditFault> {
+    let mut text = fill_template(&answered.answers)?;
+    if let Some((low, high)) = answered.typical {
+        text = set(&text, "home/typical/low_c", &low.to_string())?;
+        text = set(&text, "home/typical/high_c", &high.to_string())?;
+    }
+    Ok(text)
 }
 
 /// An example reading of every stock, in words that `log` takes.

@@ -4,6 +4,7 @@ use super::context::{Context, vocabulary};
 use super::failure::Failure;
 use super::json;
 use super::output::Output;
+use crate::domain::counts::Counts;
 use crate::domain::journal::{Standing, possible_twins, standing};
 use crate::domain::time::Moment;
 use crate::logline::{self, Understood};
@@ -31,6 +32,7 @@ pub fn run(since: Option<Moment>, context: &mut Context, out: &mut Output) -> Re
                     "at": json::moment(Some(entry.at)),
                     "recorded": json::moment(Some(entry.recorded)),
                     "plan": entry.at > now,
+                    "open": entry.counts == Counts::Open,
                     "words": words(entry),
                     "corrected_by": entry.corrected_by.as_ref().map(ToString::to_string),
                     "possible_twin": twins.iter().any(|(a, b)| *a == index || *b == index),
@@ -43,8 +45,11 @@ pub fn run(since: Option<Moment>, context: &mut Context, out: &mut Output) -> Re
     }
     for (index, entry) in shown {
         let mut marks = Vec::new();
-        if entry.at > now {
-            marks.push("plan");
+        match entry.counts {
+            Counts::Fact => {}
+            Counts::Ahead => marks.push("plan"),
+            Counts::Open => marks.push("plan: was it done?"),
+            Counts::Superseded => marks.push("plan: written down since"),
         }
         if entry.corrected_by.is_some() {
             marks.push("corrected");

@@ -3,7 +3,8 @@
 use crate::domain::time::Moment;
 use crate::domain::unit::UnitSystem;
 use crate::forecast::answer::{
-    Alarm, Cause, Cold, Estimate, Evening, Forecast, Frost, Notice, Quantiles, StockForecast,
+    Alarm, Cause, Cold, Estimate, Evening, Forecast, Frost, NextStop, Notice, Quantiles,
+    StockForecast,
 };
 use crate::text::{notice, safe};
 use serde_json::{Map, Value, json};
@@ -87,9 +88,18 @@ fn alarm(alarm: &Alarm) -> Value {
     })
 }
 
+/// A next forced stop: its hours, by when, likely when, and which stock.
+pub fn next(forecast: &Forecast, next: &NextStop) -> Value {
+    json!({
+        "hours": quantiles(&next.hours),
+        "by": moment(next.by),
+        "likely": moment(next.likely),
+        "binding": next.binding.map(|index| forecast.stocks[index].name.clone()),
+    })
+}
+
 /// `waystock.forecast/1`.
 pub fn forecast(forecast: &Forecast) -> Value {
-    let binding = forecast.next.binding.map(|index| forecast.stocks[index].name.clone());
     let mut object = Map::new();
     object.insert("schema".into(), json!("waystock.forecast/1"));
     object.insert("at".into(), moment(Some(forecast.at)));
@@ -97,15 +107,7 @@ pub fn forecast(forecast: &Forecast) -> Value {
     object.insert("lives".into(), json!(forecast.lives));
     object.insert("seed".into(), json!(forecast.seed));
     object.insert("stocks".into(), forecast.stocks.iter().map(stock).collect());
-    object.insert(
-        "next".into(),
-        json!({
-            "hours": quantiles(&forecast.next.hours),
-            "by": moment(forecast.next.by),
-            "likely": moment(forecast.next.likely),
-            "binding": binding,
-        }),
-    );
+    object.insert("next".into(), next(forecast, &forecast.next));
     object.insert("cold".into(), forecast.cold.map_or(Value::Null, |c| cold(forecast, c)));
     object.insert("frost".into(), forecast.frosts.iter().map(|f| frost(forecast, f)).collect());
     Value::Object(object)

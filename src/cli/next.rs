@@ -5,6 +5,7 @@ use super::failure::Failure;
 use super::gaps;
 use super::json;
 use super::output::Output;
+use super::plans;
 use crate::domain::time::Zone;
 use crate::domain::time::hours_between;
 use crate::forecast::answer::{Evening, Forecast};
@@ -19,6 +20,7 @@ pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
     if context.common.json {
         let mut value = json::forecast(&evening.forecast);
         value["notices"] = json::notices(&evening, contents.rig.show);
+        plans::add_to(&mut value, &evening);
         if let Some(object) = value.as_object_mut() {
             object.insert("schema".into(), "waystock.next/1".into());
             object.remove("stocks");
@@ -26,7 +28,8 @@ pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
         out.raw(json::text(&value).as_bytes());
     } else {
         let zone = contents.rig.zone(evening.forecast.at);
-        out.line(&format!("{}{}", sentence(&evening.forecast, &zone), wrong(&evening)));
+        let planned = plans::in_one_line(&evening, &zone);
+        out.line(&format!("{}{planned}{}", sentence(&evening.forecast, &zone), wrong(&evening)));
     }
     gaps::tell_unread(&contents.journal, out);
     gaps::tell_never_read(&contents, evening.forecast.at, out);
@@ -47,10 +50,10 @@ fn wrong(evening: &Evening) -> String {
 pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
     let days = forecast.horizon_hours / 24;
     let Some(binding) = forecast.next.binding.map(|i| &forecast.stocks[i]) else {
-        return format!("nothing forces a stop within {days} days");
+        return format!("no stop is needed within {days} days");
     };
     if forecast.next.hours.p50.is_some_and(|hours| hours <= 0.0) {
-        let mut out: Vec<&str> = forecast
+        let out: Vec<&str> = forecast
             .stocks
             .iter()
             .filter(|s| s.hours.p50.is_some_and(|h| h <= 0.0))
@@ -58,11 +61,16 @@ pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
             .collect();
         if out.is_empty() {
             // Several may be out, none of them more likely than not.
-            out.push(&binding.name);
+            return format!(
+                "be at a stop {}; something may be out already; {} in {}",
+                when::SHORTLY,
+                answer::goes_first(binding),
+                share::of_ten(binding.binding)
+            );
         }
-        return format!("out now: {}", answer::listed(&out));
+        return format!("out now: {}; go to a stop now", answer::listed(&out));
     }
-    let share = share::of_ten(binding.binding);
+    let (share, first) = (share::of_ten(binding.binding), answer::goes_first(binding));
     let likely = match forecast.next.likely {
         Some(at) => {
             let likely = zone.here(when::nearest_half_hour(at));
@@ -75,22 +83,19 @@ pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
             let safe = zone.here(when::half_hour_before(by));
             let left = hours_between(forecast.at, safe);
             if left <= 0.0 {
-                let name = &binding.name;
                 return format!(
-                    "be at a stop {}; likely {likely}; {name} first in {share}",
+                    "be at a stop {}; likely {likely}; {first} in {share}",
                     when::SHORTLY
                 );
             }
             format!(
-                "be at a stop by {} ({}); likely {likely}; {} first in {share}",
+                "be at a stop by {} ({}); likely {likely}; {first} in {share}",
                 when::date_time(safe, Form::Short),
                 when::in_hours(left),
-                binding.name,
             )
         }
-        None => format!(
-            "no stop forced within {days} days in nine of ten futures; {} first in {share}",
-            binding.name
-        ),
+        None => {
+            format!("no stop is needed within {days} days (nine in ten safe); {first} in {share}",)
+        }
     }
 }

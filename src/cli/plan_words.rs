@@ -7,6 +7,7 @@ use crate::plan::Request;
 use crate::plan::Where;
 use crate::plan::case::{FURTHEST_H, last_morning};
 use crate::plan::{day, road};
+use crate::text::when;
 use chrono::{Duration, NaiveTime};
 
 /// The moment that `--from` means: RFC 3339, or noon of a day (`tomorrow`, `friday`, `fri`,
@@ -38,7 +39,8 @@ pub fn within_sight(request: &Request, rig: &Rig, now: Moment) -> Result<(), Fai
         return Ok(());
     }
     let zone = rig.zone(now);
-    let (found, last) = (zone.date(until), zone.date(furthest));
+    let day = |at: Moment| when::day(zone.here(at));
+    let (found, last) = (day(until), day(furthest));
     Err(Failure::new(
         2,
         format!("--from, --nights: found a last morning on {found}, expected {last} at the latest"),

@@ -120,7 +120,7 @@ fn print(rig: &Rig, trip: &Trip, out: &mut Output) {
     ));
     if !trip.planned.is_empty() {
         out.line("");
-        out.line("Planned already, and counted on:");
+        out.line("Saved or planned already, and counted on here:");
         for planned in &trip.planned {
             out.line(&format!("  {}", words::planned(planned, &trip.stocks, &zone)));
         }
@@ -139,13 +139,14 @@ fn print(rig: &Rig, trip: &Trip, out: &mut Output) {
             out.line(&format!("  {joined}"));
         }
         if stop.moves_camp {
-            out.line("  camp elsewhere afterwards: needed");
+            out.line("  camp somewhere else afterwards: needed");
         }
     }
     if !trip.leads.is_empty() {
         out.line("");
         let sure = crate::text::share::percent(trip.confidence);
-        out.line(&format!("The next forced stop ({sure} sure) can be made at:"));
+        let without = if trip.planned.is_empty() { "" } else { ", the saved ones not made" };
+        out.line(&format!("Where the next stop can be ({sure} sure{without}):"));
         for lead in &trip.leads {
             out.line(&format!("  {}", words::lead(lead, rig, &zone)));
         }

@@ -110,9 +110,9 @@ fn print(rig: &Rig, stretch: &Stretch, with: &[String], out: &mut Output) {
     out.line("");
     out.line("On the last morning, with what is asked:");
     for stock in &stretch.stocks {
-        let out_in = words::percent_down(stock.out);
+        let met = words::percent_down(stock.out);
         let margin = words::margin(stock, rig.show);
-        out.line(&format!("  {}: {margin}; out before in {out_in}", stock.name));
+        out.line(&format!("  {}: {margin}; {met} chance of its limit before then", stock.name));
     }
     if let Some(before) = &stretch.before {
         out.line("");
@@ -130,8 +130,8 @@ fn print_before(rig: &Rig, stretch: &Stretch, before: &Before, out: &mut Output)
     }
     let reached = words::percent_down(before.probability);
     match before.works {
-        true => out.line(&format!("Before you go (then {reached}):")),
-        false => out.line(&format!("Before you go: not enough by itself (then {reached}):")),
+        true => out.line(&format!("Before you go ({reached} chance then):")),
+        false => out.line(&format!("Before you go ({reached} chance then, still not enough):")),
     }
     for step in &before.steps {
         out.line(&format!("  {}", words::step(step, &stretch.stocks, rig.show)));
@@ -158,7 +158,7 @@ fn print_choices(stretch: &Stretch, out: &mut Output) {
             .collect();
         let reached = words::percent_down(together.probability);
         let enough = if together.works { "Enough together" } else { "Not enough together" };
-        out.line(&format!("{enough} (then {reached}): {}", set.join("; ")));
+        out.line(&format!("{enough} ({reached} chance then): {}", set.join("; ")));
     }
     if !stretch.afford.is_empty() {
         out.line("");
@@ -167,7 +167,7 @@ fn print_choices(stretch: &Stretch, out: &mut Output) {
             AffordAfter::Serviced => ", those stocks serviced all the way before leaving",
             AffordAfter::Together => ", with that set",
         };
-        out.line(&format!("What can be afforded{after}, all else as usual:"));
+        out.line(&format!("How much you can do and still last{after}, all else as usual:"));
         for afford in &stretch.afford {
             out.line(&format!("  {}", words::afford(afford)));
         }
@@ -179,7 +179,7 @@ fn cautions(rig: &Rig, stretch: &Stretch, out: &mut Output) {
     if !kept.is_empty() {
         let kept: Vec<&str> = kept.iter().map(String::as_str).collect();
         let kept = answer::listed(&kept);
-        out.line(&format!("Kept back whatever the plan says: {kept}."));
+        out.line(&format!("Kept back, whatever the plan: {kept}."));
     }
     if stretch.choices.iter().any(|choice| choice.burns) {
         out.line(&format!(

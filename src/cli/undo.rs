@@ -8,9 +8,8 @@ use super::json;
 use super::log::words_of;
 use super::output::Output;
 use crate::domain::entry::{Body, Entry, EntryId};
-use crate::domain::journal::{last_to_redo, last_to_undo, standing};
-use crate::domain::time::Moment;
-use crate::plan::stops::saved;
+use crate::domain::journal::{last_to_redo, last_to_undo};
+use crate::domain::plans;
 use crate::store::folder::Draft;
 use serde_json::json;
 
@@ -40,10 +39,19 @@ pub fn run(which: Which, context: &mut Context, out: &mut Output) -> Result<u8, 
     };
     let Some(of) = of else { return Err(Failure::new(1, nothing)) };
     let known = vocabulary(&contents, now);
-    let all = together(&entries, &of, which, now);
+    let all = match which {
+        Which::Undo => {
+            let entry = entries.iter().find(|entry| entry.id == of);
+            entry.map_or(vec![of.clone()], |entry| plans::undone_with(&entries, entry))
+        }
+        Which::Redo => plans::redone_with(&entries, &of),
+    };
     let words = match all.len() {
         0 | 1 => entries.iter().find(|e| e.id == of).map(|e| words_of(e, &known, now)),
-        n => Some(format!("a saved schedule, {n} planned entries")),
+        n => Some(match entries.iter().find(|e| e.id == of).map(|e| &e.body) {
+            Some(Body::Correct { .. }) => format!("what was said of a plan, {n} entries"),
+            _ => format!("a saved schedule, {n} planned entries"),
+        }),
     };
     let bodies = all.iter().cloned().map(|of| match which {
         Which::Undo => Body::Retract { of },
@@ -72,18 +80,4 @@ pub fn run(which: Which, context: &mut Context, out: &mut Output) -> Result<u8, 
         }
     }
     Ok(0)
-}
-
-/// What is taken back, or put back, with an entry: all that still stands, or does not, of a
-/// schedule that was saved.
-fn together(entries: &[Entry], of: &EntryId, which: Which, now: Moment) -> Vec<EntryId> {
-    let Some(entry) = entries.iter().find(|entry| entry.id == *of) else {
-        return vec![of.clone()];
-    };
-    let mut all = saved::written_with(entries, entry);
-    let stands = standing(entries, now);
-    all.retain(|id| {
-        id == of || stands.iter().any(|entry| entry.id == *id) == (which == Which::Undo)
-    });
-    all
 }

@@ -8,12 +8,13 @@ use crate::belief;
 use crate::domain::journal;
 use crate::domain::rig::Rig;
 use crate::domain::time::{Moment, after_hours};
-use crate::domain::unit::{Unit, UnitSystem};
-use crate::forecast::answer::{Estimate, Evening, Learned, Notice};
+use crate::domain::unit::UnitSystem;
+use crate::forecast::answer::{Evening, Learned, Notice, StockForecast};
 use crate::forecast::why::{Why, why};
 use crate::text::count::counted;
+use crate::text::quantity::{self, Spread};
 use crate::text::when::{self, Form};
-use crate::text::{answer, caution, notice, quantity, reasons as words, share};
+use crate::text::{answer, caution, notice, reasons as words, share};
 use serde_json::json;
 
 /// Prints the explanation.
@@ -52,16 +53,45 @@ fn find(rig: &Rig, evening: &Evening, name: &str) -> Option<usize> {
 }
 
 fn print(rig: &Rig, evening: &Evening, index: usize, reasons: &Why, out: &mut Output) {
+    let stock = &evening.forecast.stocks[index];
+    dates(rig, evening, stock, out);
+    out.line("");
+    movers(rig, stock, reasons, out);
+    weather(rig, evening, stock, reasons, out);
+    out.line("");
+    out.line("What makes the date unsure:");
+    for doubt in &reasons.doubts {
+        out.line(&format!("  {}  {}", share::percent(doubt.share), words::unknown(&doubt.what)));
+    }
+    out.line("  the rest is chance: which day people do what, and the weather");
+    if let Some(look) = &evening.worth_a_look {
+        out.line(&answer::look_in_words(look));
+    }
+    let own = |notice: &&Notice| notice.stock.as_deref() == Some(&stock.name);
+    for own in evening.notices.iter().filter(own) {
+        out.line(&format!("Note: {}", notice::said(own, rig.show)));
+    }
+    out.line("");
+    taught(rig, evening, stock, reasons, out);
+    let at = evening.forecast.at;
+    let parts = rig.parts_on(rig.zone(at).date(at));
+    if let Some(caution) = caution::for_stock(&parts, &stock.name) {
+        out.line("");
+        out.line(&format!("Caution: {}", caution.text));
+    }
+}
+
+/// Level, limit and the three dates.
+fn dates(rig: &Rig, evening: &Evening, stock: &StockForecast, out: &mut Output) {
     let at = evening.forecast.at;
     let zone = rig.zone(at);
-    let stock = &evening.forecast.stocks[index];
     let amount = |value: f64| quantity::amount(value, stock.capacity, &stock.unit, rig.show);
-    out.line(&format!("{}: {} now", stock.name, quantity::level(stock, rig.show, true)));
+    out.line(&format!("{}: {} now", stock.name, quantity::level(stock, rig.show, Spread::Shown)));
     out.line(&format!("limit: {}", amount(stock.limit)));
     let rounded = |hours: Option<f64>, by: fn(Moment) -> Moment| match hours
         .and_then(|h| after_hours(at, h))
     {
-        Some(_) if hours == Some(0.0) => "met already".to_string(),
+        Some(_) if hours == Some(0.0) => "at its limit now".to_string(),
         Some(moment) => when::still_ahead(by(zone.here(moment)), at, Form::Full),
         None => format!("after {} days", evening.forecast.horizon_hours / 24),
     };
@@ -70,7 +100,9 @@ fn print(rig: &Rig, evening: &Evening, index: usize, reasons: &Why, out: &mut Ou
     out.line(&format!("safe until (9 in 10 last longer): {safe}"));
     out.line(&format!("likely (half last longer): {}", date(stock.hours.p50)));
     out.line(&format!("late (1 in 10 lasts longer): {}", date(stock.hours.p90)));
-    out.line("");
+}
+
+fn movers(rig: &Rig, stock: &StockForecast, reasons: &Why, out: &mut Output) {
     out.line("What moves it in a day, over the next three days:");
     for mover in &reasons.movers {
         let sign = if mover.per_day < 0.0 { '-' } else { '+' };
@@ -78,64 +110,51 @@ fn print(rig: &Rig, evening: &Evening, index: usize, reasons: &Why, out: &mut Ou
         let size = quantity::amount(mover.per_day.abs(), scale, &stock.unit, rig.show);
         out.line(&format!("  {sign} {size}  {}", words::moves(&mover.what)));
     }
+    let net: f64 = reasons.movers.iter().map(|mover| mover.per_day).sum();
+    let scale = net.abs().max(1e-9);
     out.line(&format!(
-        "  in weather of {} on average, with {} of the clear sky's sun",
-        notice::temperature(reasons.outside_c, rig.show),
-        share::percent(reasons.clearness.clamp(0.0, 1.0)),
+        "  all together: {} by {} a day",
+        if net < 0.0 { "falls" } else { "rises" },
+        quantity::amount(net.abs(), scale, &stock.unit, rig.show)
     ));
-    out.line("");
-    out.line("What makes the date unsure:");
-    for doubt in &reasons.doubts {
-        out.line(&format!("  {}  {}", share::percent(doubt.share), words::unknown(&doubt.what)));
+}
+
+/// The weather that this counts on, as far as it moves the stock.
+fn weather(rig: &Rig, evening: &Evening, stock: &StockForecast, reasons: &Why, out: &mut Output) {
+    let at = evening.forecast.at;
+    let parts = rig.parts_on(rig.zone(at).date(at));
+    let store = parts.electrics.as_ref().filter(|electrics| electrics.store == stock.name);
+    let is_burnt = parts.heating.as_ref().is_some_and(|h| h.burns.as_ref() == Some(&stock.name));
+    let mut said = Vec::new();
+    if is_burnt || store.is_some() {
+        let degrees = quantity::temperature(reasons.outside_c, rig.show);
+        said.push(format!("weather of {degrees} on average"));
     }
-    out.line("  the rest is chance: which day people do what, and the weather");
-    if let Some(look) = &evening.worth_a_look {
-        out.line(&format!(
-            "Worth a look tonight, for the next stop: {}",
-            answer::look_in_words(look)
-        ));
+    if store.is_some_and(|electrics| !electrics.panels.is_empty()) {
+        let sun = share::percent(reasons.clearness.clamp(0.0, 1.0));
+        said.push(format!("{sun} of the clear sky's sun"));
     }
-    let own = |notice: &&Notice| notice.stock.as_deref() == Some(&stock.name);
-    for own in evening.notices.iter().filter(own) {
-        out.line(&format!("Note: {}", notice::said(own, rig.show)));
+    if !said.is_empty() {
+        out.line(&format!("  in {}", said.join(", with ")));
     }
-    out.line("");
+}
+
+fn taught(rig: &Rig, evening: &Evening, stock: &StockForecast, reasons: &Why, out: &mut Output) {
     out.line("What the journal taught, beside the rig file:");
     for learned in evening.learned.iter().filter(|l| l.stocks.contains(&stock.name)) {
         out.line(&format!("  {}", learned_line(learned, rig.show)));
     }
     for (one, other) in &reasons.inseparable {
         out.line(&format!(
-            "  {one} and {other} cannot be told apart: they have always come together. What both \
-             take is known better than what either takes"
+            "  {one} and {other} were always used together: only what both take is known well"
         ));
-    }
-    let parts = rig.parts_on(zone.date(at));
-    if let Some(caution) = caution::for_stock(&parts, &stock.name) {
-        out.line("");
-        out.line(&format!("Caution: {}", caution.text));
-    }
-}
-
-/// What was learned, as "6.9 ±1.3 L", in the crew's units.
-fn shown(value: Estimate, unit: &str, show: UnitSystem) -> String {
-    let (word, rest) =
-        unit.split_once(' ').map_or((unit, ""), |(word, _)| (word, &unit[word.len()..]));
-    let Some(own) = Unit::from_word(word, show) else { return quantity::estimate(value, unit) };
-    let to = quantity::shown_unit(&own, show);
-    match own.factor_to(&to, None) {
-        Some(factor) if to != own => {
-            let value = Estimate { mean: value.mean * factor, sd: value.sd * factor };
-            quantity::estimate(value, &format!("{}{rest}", quantity::unit_word(&to, "")))
-        }
-        _ => quantity::estimate(value, unit),
     }
 }
 
 /// "fresh per shower 6.9 ±1.3 L (rig file 8), from 52 times and 145 readings".
 fn learned_line(learned: &Learned, show: UnitSystem) -> String {
-    let reference = shown(learned.reference, &learned.unit, show);
-    let value = shown(learned.learned, &learned.unit, show);
+    let reference = quantity::learned(learned.reference, &learned.unit, show);
+    let value = quantity::learned(learned.learned, &learned.unit, show);
     let readings = counted(learned.readings as u64, "reading");
     let evidence = match (learned.occurrences > 0.0, learned.readings) {
         (true, 0) => format!("{} logged", forecast::people(learned.occurrences)),

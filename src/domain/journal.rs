@@ -14,7 +14,8 @@ pub struct Standing {
     pub id: EntryId,
     /// When it happened, or is planned to.
     pub at: Moment,
-    /// When it was first written down.
+    /// When it was first written down; of a plan that turned out otherwise at another time, when
+    /// that was said.
     pub recorded: Moment,
     /// A remark that came with it.
     pub note: Option<String>,
@@ -97,11 +98,18 @@ pub struct Stands<'a> {
 }
 
 impl Stands<'_> {
+    /// When it was first written down; of a plan that turned out otherwise at another time, when
+    /// that was said: it is no plan any more, so that what ran then ended at its time.
+    fn recorded(&self) -> Moment {
+        let otherwise = self.first.is_plan() && self.at != self.first.at && self.said >= self.at;
+        if otherwise { self.said } else { self.first.recorded }
+    }
+
     fn to_standing(self) -> Standing {
         Standing {
             id: self.first.id.clone(),
             at: self.at,
-            recorded: self.first.recorded,
+            recorded: self.recorded(),
             note: self.note.map(String::from),
             event: self.event.clone(),
             corrected_by: self.corrected_by.cloned(),
@@ -203,8 +211,9 @@ fn corrects(entry: &Entry) -> Option<&EntryId> {
     }
 }
 
-/// Ids that do not stand: the last retraction or restoration of each decides.
-fn retracted<'a>(changes: &[&'a Entry]) -> HashSet<&'a EntryId> {
+/// Ids that do not stand: the last retraction or restoration of each decides. `changes` are in the
+/// order in which they were written.
+pub(super) fn retracted<'a>(changes: &[&'a Entry]) -> HashSet<&'a EntryId> {
     let mut gone: HashSet<&EntryId> = HashSet::new();
     for entry in changes {
         match &entry.body {

@@ -5,9 +5,9 @@
 
 use super::counts::{Counts, is_same_thing};
 use super::entry::{Body, Entry, EntryId, Event};
-use super::journal::{PLANNED_STOP, Standing, is_of_a_stop};
+use super::journal::{PLANNED_STOP, Standing, is_of_a_stop, retracted};
 use super::time::Moment;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 /// One plan that nobody has said a word about.
 #[derive(Debug, Clone, PartialEq)]
@@ -152,55 +152,70 @@ pub fn answer(plan: &Plan, outcome: Outcome, now: Moment) -> Vec<Record> {
     }
 }
 
-/// What was written together with a record, taken back or not, and so is undone in one step: all
-/// of a schedule that was saved, or of the answer to one plan; else the record alone.
-pub fn written_with(entries: &[Entry], entry: &Entry) -> Vec<EntryId> {
-    let first: HashMap<&EntryId, &Entry> = entries.iter().map(|e| (&e.id, e)).collect();
-    let at_once =
-        |other: &Entry| other.id.device == entry.id.device && other.recorded == entry.recorded;
-    let is_with = |other: &&Entry| match (&entry.body, &other.body) {
-        _ if !at_once(other) => false,
-        (Body::Happened(_), Body::Happened(_)) => {
-            is_of_a_stop(entry.note.as_deref()) && is_of_a_stop(other.note.as_deref())
-        }
-        (Body::Correct { of: one, .. }, Body::Correct { of: other, .. }) => {
-            first.get(one).zip(first.get(other)).is_some_and(|(one, other)| {
-                one.is_plan()
-                    && one.at == other.at
-                    && one.recorded == other.recorded
-                    && one.id.device == other.id.device
-            })
-        }
-        _ => false,
-    };
-    let all = entries.iter().filter(|other| other.id == entry.id || is_with(other));
-    all.map(|e| e.id.clone()).collect()
+/// What `undo` takes back with a record, in one step: all of a schedule that was saved, or of the
+/// answer to one plan, as far as it still stands; else the record alone.
+pub fn undone_with(entries: &[Entry], entry: &Entry) -> Vec<EntryId> {
+    let gone = gone(entries);
+    let mut all = written_with(entries, entry);
+    all.retain(|id| *id == entry.id || !gone.contains(id));
+    all
 }
 
-/// What was taken back together with `of`, and so is put back in one step: what was written with
-/// it, or with the plan that it belongs to, as far as one answer took it back.
-pub fn taken_back_with(entries: &[Entry], of: &EntryId) -> Vec<EntryId> {
+/// What `redo` puts back with `of`, in one step: what was written with it, or with the plan that
+/// it belongs to, as far as one answer took it back.
+pub fn redone_with(entries: &[Entry], of: &EntryId) -> Vec<EntryId> {
     let Some(entry) = entries.iter().find(|e| e.id == *of) else { return vec![of.clone()] };
     let last_gone = |id: &EntryId| {
         let gone = entries.iter().filter(|e| matches!(&e.body, Body::Retract { of } if of == id));
         gone.map(|e| (e.recorded, &e.id.device)).max()
     };
-    let gone = last_gone(of);
-    let of_one_plan = |other: &&Entry| {
-        let planned = entry.is_plan() && matches!(other.body, Body::Happened(_));
-        planned
-            && other.at == entry.at
-            && other.recorded == entry.recorded
-            && other.id.device == entry.id.device
-    };
     let mut all = written_with(entries, entry);
-    for other in entries.iter().filter(of_one_plan) {
-        if !all.contains(&other.id) {
-            all.push(other.id.clone());
+    let of_one_plan = entries.iter().filter(|other| is_of_one_plan(entry, other));
+    for other in of_one_plan.map(|other| &other.id) {
+        if !all.contains(other) {
+            all.push(other.clone());
         }
     }
-    all.retain(|id| id == of || last_gone(id) == gone);
+    let (gone, when) = (gone(entries), last_gone(of));
+    all.retain(|id| id == of || gone.contains(id) && last_gone(id) == when);
     all
+}
+
+/// Whether two records planned the same: for one moment, written in one go by one device.
+fn is_of_one_plan(one: &Entry, other: &Entry) -> bool {
+    one.is_plan()
+        && matches!((&one.body, &other.body), (Body::Happened(_), Body::Happened(_)))
+        && one.at == other.at
+        && one.recorded == other.recorded
+        && one.id.device == other.id.device
+}
+
+/// What was written together with a record, taken back or not.
+fn written_with(entries: &[Entry], entry: &Entry) -> Vec<EntryId> {
+    let first: HashMap<&EntryId, &Entry> = entries.iter().map(|e| (&e.id, e)).collect();
+    let is_with = |other: &&Entry| {
+        let at_once = other.id.device == entry.id.device && other.recorded == entry.recorded;
+        at_once
+            && match (&entry.body, &other.body) {
+                (Body::Happened(_), Body::Happened(_)) => {
+                    is_of_a_stop(entry.note.as_deref()) && is_of_a_stop(other.note.as_deref())
+                }
+                (Body::Correct { of: one, .. }, Body::Correct { of: other, .. }) => {
+                    let both = first.get(one).zip(first.get(other));
+                    both.is_some_and(|(one, other)| is_of_one_plan(one, other))
+                }
+                _ => false,
+            }
+    };
+    let all = entries.iter().filter(|other| other.id == entry.id || is_with(other));
+    all.map(|e| e.id.clone()).collect()
+}
+
+/// Records that were taken back and not put back since.
+fn gone(entries: &[Entry]) -> HashSet<EntryId> {
+    let mut known: Vec<&Entry> = entries.iter().collect();
+    known.sort_by(|a, b| (a.recorded, &a.id).cmp(&(b.recorded, &b.id)));
+    retracted(&known).into_iter().cloned().collect()
 }
 
 #[cfg(test)]
@@ -254,7 +269,7 @@ mod tests {
 
         fn undo(&mut self, hour: i64) {
             let last = last_to_undo(&self.0, "a").unwrap();
-            let all = written_with(&self.0, last);
+            let all = undone_with(&self.0, last);
             let records = all.into_iter().map(|of| Record {
                 at: at(hour),
                 note: None,
@@ -325,9 +340,9 @@ mod tests {
         assert!(journal.open(41).is_empty() && journal.facts(41).is_empty());
         let second = journal.open(90).remove(0);
         journal.write(90, answer(&second, Outcome::NotDone, at(90)));
-        assert_eq!(taken_back_with(&journal.0, second.id()), [second.id().clone()]);
+        assert_eq!(redone_with(&journal.0, second.id()), [second.id().clone()]);
         let first: Vec<EntryId> = plan.entries.iter().map(|e| e.id.clone()).collect();
-        assert_eq!(taken_back_with(&journal.0, plan.id()), first);
+        assert_eq!(redone_with(&journal.0, plan.id()), first);
     }
 
     #[test]

@@ -107,7 +107,7 @@ fn held(existing: &[Entry]) -> HashMap<Key, usize> {
                 let note = entry.note.as_deref().or(first.note.as_deref());
                 // A plan is exported as it was written until it is answered, then as a fact.
                 let fact = if entry.recorded >= entry.at { entry.at } else { first.recorded };
-                for recorded in [first.recorded, first.recorded.max(fact)] {
+                for recorded in [first.recorded, first.recorded.max(fact), entry.recorded] {
                     let corrected = Key::of(entry.at, recorded, note, event);
                     known.entry(of).or_default().insert(corrected);
                 }

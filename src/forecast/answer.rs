@@ -1,5 +1,6 @@
 //! The answer of one evening: what both fronts show and neither computes.
 
+pub use super::season::OddSeason;
 pub use super::sharpen::Look;
 pub use crate::belief::electric::Cause;
 pub use crate::belief::watch::Unexplained;
@@ -125,7 +126,8 @@ pub struct StockForecast {
     pub beyond_horizon: f64,
     /// Share of lives in which this stock is the first to meet its limit.
     pub binding: f64,
-    /// Net change a day over the first three days, median life, in the stock's unit.
+    /// What moves it in a day, all together, over the first three days as people live now, in the
+    /// stock's unit; empty and full do not stop it.
     pub per_day: f64,
     /// Nights near the limit, only for stocks that recover (a battery under panels).
     pub dips: Vec<Dip>,
@@ -216,9 +218,17 @@ pub struct Notice {
     pub stock: Option<String>,
     /// What it is.
     pub matter: Matter,
+    /// When a plan was to see to the stock of which nobody has said whether it was done; it may
+    /// explain what does not fit.
+    pub open_plan: Option<Moment>,
 }
 
 impl Notice {
+    /// A notice that no plan bears on.
+    pub fn new(stock: Option<String>, matter: Matter) -> Notice {
+        Notice { stock, matter, open_plan: None }
+    }
+
     /// What is wrong, where the notice is an alarm.
     pub fn alarm(&self) -> Option<&Alarm> {
         match &self.matter {
@@ -243,10 +253,16 @@ pub enum Matter {
     Misfit {
         /// When it was read.
         at: Moment,
-        /// The level that was expected, in the stock's unit.
+        /// The lowest and the highest level that it stands for, in the stock's unit.
+        read: (f64, f64),
+        /// The level that was expected, in that unit.
         expected: Estimate,
         /// That unit.
         unit: Unit,
+        /// What the stock holds when full.
+        capacity: f64,
+        /// Which way it runs.
+        runs: Direction,
     },
     /// So many days of late went by without a word.
     SilentDays(usize),
@@ -274,6 +290,8 @@ pub struct Alarm {
 pub enum Holds {
     /// Electric charge.
     Charge,
+    /// Electric charge, and no panels bring any.
+    ChargeWithoutSun,
     /// What the heater burns.
     HeaterFuel,
     /// Anything else.
@@ -287,7 +305,7 @@ pub struct Evening {
     pub forecast: Forecast,
     /// Name of the place where the van stands.
     pub place: String,
-    /// Nights spent here so far, counting tonight.
+    /// Nights spent here so far, counting tonight; 0 where the journal does not say since when.
     pub nights_here: u32,
     /// People aboard now.
     pub aboard: f64,
@@ -302,6 +320,8 @@ pub struct Evening {
     /// The next forced stop if the open ones among them were done; `None` where none is open.
     /// The forecast itself counts them as not done.
     pub if_done: Option<NextStop>,
+    /// What the rig file expects of the season, where it cannot be.
+    pub odd_season: Option<OddSeason>,
     /// Past readings per stock, in the rig's order, oldest first, of the last six weeks.
     pub history: Vec<Vec<PastReading>>,
 }

@@ -7,7 +7,7 @@ use super::lives::{self, Lives};
 use super::passages;
 use super::scene::Scene;
 use super::sharpen;
-use super::{cold, notices};
+use super::{cold, notices, season, why};
 use crate::belief::past::Past;
 use crate::belief::{self, Beliefs};
 use crate::domain::counts::Counts;
@@ -60,6 +60,7 @@ fn assembled(
         notices: notices::of_cold(&forecast).into_iter().chain(of_journal).collect(),
         history: history(beliefs, options.at),
         plans: plans::plans(standing),
+        odd_season: season::odd(rig, rig.zone(options.at).date(options.at)),
         if_done: if_done(rig, standing, options),
         worth_a_look: sharpen::worth_a_look(&looks),
         forecast,
@@ -98,8 +99,7 @@ pub fn forecast_and_looks(
         || sharpen::looks(beliefs, &lives, &first, options.at),
         || {
             let stocks = (0..binding.len()).into_par_iter();
-            let horizon = options.horizon_hours;
-            stocks.map(|s| stock_forecast(beliefs, &lives, s, binding[s], horizon)).collect()
+            stocks.map(|s| stock_forecast(beliefs, &scene, &lives, s, binding[s])).collect()
         },
     );
     let forecast = Forecast {
@@ -122,16 +122,14 @@ pub fn forecast_and_looks(
 
 fn stock_forecast(
     beliefs: &Beliefs,
+    scene: &Scene,
     lives: &Lives,
     index: usize,
     binding: f64,
-    horizon_hours: usize,
 ) -> StockForecast {
     let stock = &beliefs.mechanism.stocks()[index];
     let passages = &lives.passages[index];
     let beyond = passages.iter().filter(|hours| hours.is_infinite()).count();
-    let mean = |values: &[f64]| values.iter().sum::<f64>() / values.len().max(1) as f64;
-    let days = horizon_hours.min(72) as f64 / 24.0;
     StockForecast {
         name: stock.name.clone(),
         unit: stock.unit.clone(),
@@ -142,9 +140,9 @@ fn stock_forecast(
         hours: passages::quantiles(passages),
         beyond_horizon: beyond as f64 / lives.count.max(1) as f64,
         binding,
-        per_day: (mean(&lives.third_day[index]) - mean(&lives.first[index])) / days.max(1e-9),
+        per_day: why::per_day(beliefs, scene, index),
         dips: match beliefs.mechanism.electric == Some(index) {
-            true => passages::dips(lives, stock, passages, horizon_hours),
+            true => passages::dips(lives, stock, passages, scene.hours.len()),
             false => Vec::new(),
         },
         fan: passages::fan(lives, index),
@@ -157,11 +155,12 @@ fn level(beliefs: &Beliefs, index: usize) -> Estimate {
     Estimate { mean: level.mean.clamp(0.0, capacity), sd: level.sd }
 }
 
-/// Nights at this camp, counting tonight: the first evening is night 1.
+/// Nights at this camp, counting tonight: the first evening is night 1; 0 where the journal does
+/// not say since when the van stands here.
 fn nights_here(rig: &Rig, since: Option<Moment>, now: Moment) -> u32 {
     let zone = rig.zone(now);
-    let nights = since.map_or(0, |since| (zone.date(now) - zone.date(since)).num_days());
-    nights.max(0) as u32 + 1
+    let nights = |since| (zone.date(now) - zone.date(since)).num_days().max(0) as u32 + 1;
+    since.map_or(0, nights)
 }
 
 /// What is told of a coefficient. Heat loss cannot be told from a thermostat that is off by a

@@ -1,11 +1,15 @@
 //! What the crew should know tonight, as facts: `text::notice` puts them into words.
 
-use super::answer::{Alarm, Forecast, Holds, Matter, Notice};
+use super::answer::{Alarm, Estimate, Forecast, Holds, Matter, Notice};
 use super::cold::WORTH_SAYING;
 use crate::belief::Beliefs;
 use crate::belief::past::Past;
 use crate::belief::watch::{self, Unexplained};
+use crate::domain::entry::Event;
 use crate::domain::journal::{self, Standing};
+use crate::domain::plans::{self, Plan};
+use crate::domain::stock::Stock;
+use crate::domain::time::Moment;
 use crate::mechanism::climate::heater_fuel;
 use chrono::Duration;
 
@@ -18,10 +22,10 @@ const MOST_MISFITS: usize = 2;
 pub fn of_cold(forecast: &Forecast) -> Vec<Notice> {
     let name = |index: usize| Some(forecast.stocks[index].name.clone());
     let cold = forecast.cold.filter(|cold| cold.share >= WORTH_SAYING);
-    let cold = cold.map(|cold| Notice { stock: name(cold.stock), matter: Matter::StaysCold(cold) });
+    let cold = cold.map(|cold| Notice::new(name(cold.stock), Matter::StaysCold(cold)));
     let frosts = forecast.frosts.iter();
     cold.into_iter()
-        .chain(frosts.map(|f| Notice { stock: name(f.stock), matter: Matter::MayFreeze(*f) }))
+        .chain(frosts.map(|f| Notice::new(name(f.stock), Matter::MayFreeze(*f))))
         .collect()
 }
 
@@ -29,36 +33,55 @@ pub fn of_cold(forecast: &Forecast) -> Vec<Notice> {
 /// else, days of which nothing was written, entries that may be one thing logged twice.
 pub fn of_journal(past: &Past, standing: &[Standing], beliefs: &Beliefs) -> Vec<Notice> {
     let since = past.now - Duration::days(NOTICE_DAYS);
-    let stocks = beliefs.mechanism.stocks();
     let mut notices: Vec<Notice> = never_read(beliefs).into_iter().collect();
     let wrong = watch::alarms(past, beliefs);
     notices.extend(wrong.iter().map(|change| of_change(beliefs, change)));
     // A single reading that does not fit is told only where no alarm says more.
     let alone = |stock: usize| wrong.iter().all(|change| change.stock != stock);
     let misfits = beliefs.outliers.iter().rev().filter(|o| alone(o.stock) && o.at >= since);
-    notices.extend(misfits.take(MOST_MISFITS).map(|o| Notice {
-        stock: Some(stocks[o.stock].name.clone()),
-        matter: Matter::Misfit {
-            at: o.at,
-            expected: o.expected,
-            unit: stocks[o.stock].unit.clone(),
-        },
-    }));
+    let told = misfits.take(MOST_MISFITS);
+    notices.extend(told.map(|o| misfit(beliefs, o.stock, o.at, o.expected)));
     let silent = beliefs.silent_days.iter().filter(|day| **day >= since.date_naive()).count();
     let recent = |(_, later): &&(usize, usize)| standing[*later].at >= since;
     let twins = journal::possible_twins(standing).iter().filter(recent).count();
     let counted = [(silent, Matter::SilentDays(silent)), (twins, Matter::PossibleTwins(twins))];
     let some = counted.into_iter().filter(|(count, _)| *count > 0);
-    notices.extend(some.map(|(_, matter)| Notice { stock: None, matter }));
+    notices.extend(some.map(|(_, matter)| Notice::new(None, matter)));
+    let open = plans::open(standing);
+    for notice in &mut notices {
+        let plan = open.iter().find(|plan| sees_to(plan, notice, beliefs));
+        notice.open_plan = plan.map(|plan| plan.at);
+    }
     notices
+}
+
+/// Whether a plan was to fill, empty or charge the stock of a notice.
+fn sees_to(plan: &Plan, notice: &Notice, beliefs: &Beliefs) -> bool {
+    let electrics = beliefs.mechanism.parts.electrics.as_ref();
+    plan.entries.iter().any(|entry| match &entry.event {
+        Event::Fill { stock, .. } | Event::Empty { stock, .. } => {
+            Some(stock) == notice.stock.as_ref()
+        }
+        Event::Charge { .. } => electrics.is_some_and(|e| Some(&e.store) == notice.stock.as_ref()),
+        _ => false,
+    })
+}
+
+/// A reading that nothing explains.
+fn misfit(beliefs: &Beliefs, stock: usize, at: Moment, expected: Estimate) -> Notice {
+    let reading = beliefs.readings[stock].iter().rev().find(|reading| reading.at == at);
+    let read = reading.map_or((expected.mean, expected.mean), |r| (r.low, r.high));
+    let Stock { name, unit, capacity, runs, .. } = beliefs.mechanism.stocks()[stock].clone();
+    Notice::new(Some(name), Matter::Misfit { at, read, expected, unit, capacity, runs })
 }
 
 /// The alarm about a change that nothing explains.
 pub fn of_change(beliefs: &Beliefs, change: &Unexplained) -> Notice {
     let mechanism = &beliefs.mechanism;
     let stock = &mechanism.stocks()[change.stock];
+    let panels = mechanism.parts.electrics.as_ref().is_some_and(|e| !e.panels.is_empty());
     let holds = if mechanism.electric == Some(change.stock) {
-        Holds::Charge
+        if panels { Holds::Charge } else { Holds::ChargeWithoutSun }
     } else if heater_fuel(mechanism) == Some(change.stock) {
         Holds::HeaterFuel
     } else {
@@ -71,7 +94,7 @@ pub fn of_change(beliefs: &Beliefs, change: &Unexplained) -> Notice {
         capacity: stock.capacity,
         holds,
     };
-    Notice { stock: Some(stock.name.clone()), matter: Matter::Alarm(alarm) }
+    Notice::new(Some(stock.name.clone()), Matter::Alarm(alarm))
 }
 
 /// Stocks that no reading, fill or emptying has ever told about: their level is a guess, and may
@@ -80,5 +103,5 @@ fn never_read(beliefs: &Beliefs) -> Option<Notice> {
     let stocks = beliefs.mechanism.stocks().iter().zip(&beliefs.readings);
     let unread = stocks.filter(|(stock, readings)| readings.is_empty() && !stock.reset_by_camp);
     let names: Vec<String> = unread.map(|(stock, _)| stock.name.clone()).collect();
-    (!names.is_empty()).then_some(Notice { stock: None, matter: Matter::NeverRead(names) })
+    (!names.is_empty()).then_some(Notice::new(None, Matter::NeverRead(names)))
 }

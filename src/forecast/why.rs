@@ -100,6 +100,12 @@ pub fn why(
     }
 }
 
+/// Change of a stock a day, all that moves it together, over the next three days as people live
+/// now, in its unit. Empty and full do not stop it.
+pub fn per_day(beliefs: &Beliefs, scene: &Scene, stock: usize) -> f64 {
+    movers(beliefs, scene, stock).iter().map(|mover| mover.per_day).sum()
+}
+
 fn movers(beliefs: &Beliefs, scene: &Scene, stock: usize) -> Vec<Mover> {
     let near = &scene.hours[..NEAR.min(scene.hours.len())];
     let days = (near.len() as f64 / 24.0).max(1e-9);

@@ -4,6 +4,7 @@
 use super::fit::longest_fitting;
 use super::share::{futures, of_ten};
 use super::when::{Form, date_time, half_hour_before, in_hours, nearest_half_hour};
+use crate::domain::stock::Direction;
 use crate::domain::time::{Moment, Zone, after_hours, hours_between};
 use crate::forecast::answer::{Forecast, Look, StockForecast};
 
@@ -90,21 +91,29 @@ pub fn listed(names: &[&str]) -> String {
     }
 }
 
-/// "the grey gauge (it would halve the band)".
+/// "Read the grey gauge tonight: half the doubt about the next stop's date".
 pub fn look_in_words(look: &Look) -> String {
     let what = match look.gauge {
-        true => format!("the {} gauge", look.stock),
-        false => format!("{}, by eye or weight", look.stock),
+        true => format!("Read the {} gauge tonight", look.stock),
+        false => format!("Look how much {} there is tonight", look.stock),
     };
-    let band = match (look.narrows * 20.0).round() as u32 {
-        0..=4 => "take a fifth off the band",
-        5 => "take a quarter off the band",
-        6..=7 => "take a third off the band",
-        8..=11 => "halve the band",
-        12..=14 => "take two thirds off the band",
-        _ => "leave little of the band",
+    let better = match (look.narrows * 20.0).round() as u32 {
+        0..=4 => "a fifth less doubt",
+        5 => "a quarter less doubt",
+        6..=7 => "a third less doubt",
+        8..=11 => "half the doubt",
+        12..=14 => "two thirds less doubt",
+        _ => "hardly any doubt",
     };
-    format!("{what} (it would {band})")
+    format!("{what}: {better} about the next date")
+}
+
+/// "grey fills first", "battery runs out first".
+pub fn goes_first(stock: &StockForecast) -> String {
+    match stock.runs {
+        Direction::Down => format!("{} runs out first", stock.name),
+        Direction::Up => format!("{} fills first", stock.name),
+    }
 }
 
 fn be_there_by(by: Moment, now: Moment) -> Vec<String> {
@@ -129,18 +138,26 @@ fn be_there_by(by: Moment, now: Moment) -> Vec<String> {
 fn likely(forecast: &Forecast, zone: &Zone) -> Vec<String> {
     let binding = forecast.next.binding.and_then(|i| forecast.stocks.get(i));
     let (name, share) = binding.map_or(("no stock", 0.0), |s| (s.name.as_str(), s.binding));
-    let first = format!("{name} first in {}", futures(share));
+    let first = binding.map_or("nothing runs out".to_string(), goes_first);
+    let often = futures(share);
     let Some(likely) = forecast.next.likely.map(|at| zone.here(nearest_half_hour(at))) else {
         let days = forecast.horizon_hours / 24;
         return vec![
-            format!("likely            later than {days} days from now; {first}"),
+            format!("likely            later than {days} days from now; {first} in {often}"),
             format!("likely after {days} days; {name} {}", of_ten(share)),
         ];
     };
+    if likely <= forecast.at {
+        return vec![
+            format!("something may be out already; {first} in {often}"),
+            format!("may be out already: {name}"),
+        ];
+    }
     let (full, short) = (date_time(likely, Form::Full), date_time(likely, Form::Short));
     vec![
-        format!("likely            {full}   {first}"),
-        format!("likely {short}, {first}"),
+        format!("likely            {full}   {first} in {often}"),
+        format!("likely            {full}   {first} ({})", of_ten(share)),
+        format!("likely {short}, {first} ({})", of_ten(share)),
         format!("likely {short}, {name} {}", of_ten(share)),
         format!("likely {}, {name} {}", date_time(likely, Form::Tiny), of_ten(share)),
         format!("likely {}, {name}", date_time(likely, Form::Tiny)),
@@ -155,8 +172,7 @@ fn already_out(out: &[&StockForecast]) -> Vec<String> {
         _ => names.clone(),
     };
     vec![
-        format!("Out now: {names}. Nothing waits for the next stop: it is due"),
-        format!("Out now: {names}. A stop is due"),
+        format!("Out now: {names}. Go to a stop now"),
         format!("Out now: {names}"),
         format!("Out now: {few}"),
     ]
@@ -171,7 +187,7 @@ fn what_follows(forecast: &Forecast, zone: &Zone, now: Moment) -> Vec<String> {
     let Some(at) = next.hours.p10.and_then(|h| after_hours(forecast.at, h)) else {
         let days = forecast.horizon_hours / 24;
         return vec![
-            format!("every other stock lasts {days} days in nine of ten futures"),
+            format!("everything else lasts {days} days (nine in ten safe)"),
             format!("the rest lasts {days} days"),
         ];
     };
@@ -200,7 +216,7 @@ fn nearly_binds(forecast: &Forecast) -> Vec<String> {
     let first = forecast.stocks.iter().filter(|s| s.binding > 0.0);
     match first.max_by(|a, b| a.binding.total_cmp(&b.binding)) {
         Some(stock) => vec![
-            format!("if anything does, {} first, in {}", stock.name, futures(stock.binding)),
+            format!("if anything does, {} (in {})", goes_first(stock), futures(stock.binding)),
             format!("if anything, {}: {}", stock.name, of_ten(stock.binding)),
         ],
         None => vec!["every stock lasts in every future that was tried".to_string()],

@@ -15,21 +15,21 @@ pub const TOO_EARLY: &str = "Too early to look back: it takes a week of journal 
                              evening that can be judged, and some days after it.";
 
 /// What has to be known about counting.
-pub const FAIRNESS: &str = "A coarse gauge or an early service leaves open where the truth lay; \
-                            such a case counts by its chance, and only the settled ones can \
-                            contradict a forecast. Evenings that share a reading are not \
-                            independent.";
+pub const FAIRNESS: &str = "Where the gauge was coarse or you serviced early, nobody knows what \
+                            would have come. Such an evening counts by its chance; only the \
+                            known ones can prove a forecast wrong. Evenings that share a reading \
+                            are not independent.";
 
 /// The question behind each stock's levels.
 pub const LEVELS: &str =
-    "Was each stock's next reading inside the band foretold for it (P10 to P90)?";
+    "Was each stock's next reading inside the band foretold for it (eight of ten should be)?";
 
 /// The question behind each stock's dates.
 pub const DATES: &str = "Did each stock meet its limit inside the band of dates?";
 
 /// Heads over [`level_cells`].
 pub const LEVEL_HEADS: [&str; 5] =
-    ["inside", "settled", "sooner", "later", "typical error beyond the gauge's step"];
+    ["inside", "known", "sooner", "later", "typical error beyond the gauge's step"];
 
 /// "Looking back on 40 evenings, Thu 10 Sep to Mon 19 Oct: what a forecast ..."; `None` when
 /// there is no evening to look back on.
@@ -53,8 +53,8 @@ pub fn next(looked: &Hindsight) -> Vec<String> {
     let tally = &next.tally;
     if tally.settled > 0 {
         lines.push(format!(
-            "Settled by what was written later: {}, of which {} inside, {} sooner than said, {} \
-             later. On the other {} a service came first; they count by their chance.",
+            "Known from what was written later: {}, of which {} inside, {} sooner than said, {} \
+             later. On the other {} you serviced first; they count by their chance.",
             tally.settled,
             tally.settled_inside,
             tally.settled_sooner,
@@ -75,14 +75,14 @@ pub fn next(looked: &Hindsight) -> Vec<String> {
     lines
 }
 
-/// "Next stop: of 40 evenings, 33 lay inside the band (want 32, luck alone allows 24 to 38)."
+/// "Next stop: of 40 evenings, 33 lay inside the band (want 32; plain luck gives 24 to 38)."
 pub fn coverage(looked: &Hindsight) -> String {
     let tally = &looked.next.tally;
     match (tally.judged, tally.settled) {
         (0, _) => "Next stop: none of them can be judged.".to_string(),
         (judged, 0) => format!(
-            "Next stop: on none of {judged} evenings can it be said whether the whole band was \
-             right: a service always came first.",
+            "Next stop: you always serviced first, on all {judged} evenings, so nobody knows whether \
+             the dates were right.",
         ),
         (judged, _) => format!(
             "Next stop: of {judged} evenings, {:.0} lay inside the band (want {:.0}{}).",
@@ -93,9 +93,9 @@ pub fn coverage(looked: &Hindsight) -> String {
     }
 }
 
-/// ", luck alone allows 28 to 36".
+/// "; with plain luck 28 to 36".
 fn allowed(luck: Option<Luck>) -> String {
-    luck.map_or(String::new(), |luck| format!(", luck alone allows {} to {}", luck.low, luck.high))
+    luck.map_or(String::new(), |luck| format!("; plain luck gives {} to {}", luck.low, luck.high))
 }
 
 /// How the dates that were called safe fared: what a service cut short neither proves nor
@@ -105,23 +105,23 @@ pub fn safe_dates(looked: &Hindsight) -> Option<String> {
     let tested = held + broken;
     let cut = match serviced_before {
         0 => String::new(),
-        1 => "1 evening was serviced before it, with nothing out: no contradiction".to_string(),
-        n => format!("{n} evenings were serviced before it, with nothing out: none contradicts it"),
+        1 => "on 1 evening you serviced before it, with nothing out".to_string(),
+        n => format!("on {n} evenings you serviced before it, with nothing out"),
     };
     let told = match (tested, broken) {
         (0, _) => String::new(),
-        (_, 0) => format!("{tested} went on past it, and nothing was out by then"),
+        (_, 0) => format!("on {tested} you went on past it, and nothing was out by then"),
         _ => format!(
-            "{held} went on past it with nothing out; on {broken} something was out before (one \
-             in ten of {tested} may be)"
+            "on {held} you went on past it with nothing out; on {broken} something was out before it \
+             (one in ten of {tested} may be)"
         ),
     };
     let parts: Vec<String> = [cut, told].into_iter().filter(|part| !part.is_empty()).collect();
     (!parts.is_empty()).then(|| format!("The date called safe: {}.", parts.join("; ")))
 }
 
-/// "Readings: of 204 that came next, 163 lay inside the bands foretold for them (want 163, luck
-/// alone allows 150 to 175)."; `None` where nothing was read.
+/// "Readings: of 204 that came next, 163 lay inside the bands foretold for them (want 163;
+/// plain luck gives 150 to 175)."; `None` where nothing was read.
 pub fn readings(looked: &Hindsight) -> Option<String> {
     let tallies = || looked.stocks.iter().map(|stock| &stock.levels.tally);
     let judged: usize = tallies().map(|tally| tally.judged).sum();
@@ -182,8 +182,8 @@ pub fn reading(
 fn unjudged(unjudged: Unjudged) -> Option<String> {
     let reasons = [
         (unjudged.out_already, "out already that evening"),
-        (unjudged.beyond_horizon, "with no limit in sight"),
-        (unjudged.nothing_told, "with nothing written later that tells"),
+        (unjudged.beyond_horizon, "with nothing due in sight"),
+        (unjudged.nothing_told, "with nothing written later"),
     ];
     let told = reasons.iter().filter(|(n, _)| *n > 0).map(|(n, why)| format!("{n} {why}"));
     let told: Vec<String> = told.collect();
@@ -212,7 +212,7 @@ pub fn silent(looked: &Hindsight) -> Option<String> {
     let silent: Vec<String> = looked.stocks.iter().filter(none).map(told).collect();
     (!silent.is_empty()).then(|| {
         format!(
-            "Evenings not judged, as nothing between them and the next service tells the level: {}",
+            "Evenings not judged, as nothing was read before the next service: {}",
             silent.join(", ")
         )
     })
@@ -223,9 +223,9 @@ pub fn dates(stock: &StockRecord) -> String {
     let (record, tally) = (&stock.dates, &stock.dates.tally);
     let mut text = match (tally.judged, tally.settled) {
         (0, _) => "no evening can be judged".to_string(),
-        (judged, 0) => format!("cannot be said: serviced in time on all {judged} evenings"),
+        (judged, 0) => format!("not known: serviced in time on all {judged} evenings"),
         (judged, settled) => format!(
-            "inside on {:.0} of {judged} evenings (want {:.0}); {settled} settled: {} sooner than \
+            "inside on {:.0} of {judged} evenings (want {:.0}); {settled} known: {} sooner than \
              said, {} later",
             tally.shares.inside,
             tally.wanted(),
@@ -245,7 +245,7 @@ pub fn dates(stock: &StockRecord) -> String {
 /// Which stock was misjudged, and how.
 pub fn misjudged(looked: &Hindsight) -> String {
     let Some(worst) = looked.misjudged else {
-        return "No stock was misjudged clearly more often than chance would have it.".to_string();
+        return "No stock was misjudged more often than plain luck explains.".to_string();
     };
     let stock = &looked.stocks[worst.stock];
     let way = match worst.way {
@@ -281,7 +281,7 @@ pub fn said(evening: &PastEvening, zone: &Zone) -> String {
     let written = |moment: Moment| when::date_time(zone.here(moment), Form::Short);
     let safe = match at(evening.said.p10) {
         _ if evening.said.p50.is_some_and(|h| h <= 0.0) => return "Said: out already".to_string(),
-        None => return "Said: no limit in sight".to_string(),
+        None => return "Said: nothing due in sight".to_string(),
         Some(safe) => written(when::half_hour_before(zone.here(safe))),
     };
     let near = |hours| match at(hours) {
@@ -300,20 +300,23 @@ pub fn came(evening: &PastEvening, zone: &Zone, now: Moment) -> String {
     let span = evening.came;
     match (at(span.from), at(span.to)) {
         _ if span.from <= 0.0 && span.to.is_infinite() => {
-            "Came: nothing that was written later tells".to_string()
+            "Came: nobody wrote down what came".to_string()
         }
         (Some(from), Some(to)) if (to - from).num_minutes() < 60 || span.from <= 0.0 => {
-            format!("Came: a limit was met by {}", written(to))
+            format!("Came: something was out by {}", written(to))
         }
         (Some(from), Some(to)) => {
-            format!("Came: a limit was met between {} and {}", written(from), written(to))
+            format!("Came: something was out between {} and {}", written(from), written(to))
         }
         (Some(from), None) if (now - from).num_minutes() < 60 => {
-            "Came: no limit was met so far".to_string()
+            "Came: nothing was out so far".to_string()
         }
         (Some(from), None) => {
-            format!("Came: none met by {}; then a service, or nothing told", written(from))
+            format!(
+                "Came: nothing was out by {}; then a service, or nothing was written",
+                written(from)
+            )
         }
-        (None, _) => "Came: nothing that was written later tells".to_string(),
+        (None, _) => "Came: nobody wrote down what came".to_string(),
     }
 }

@@ -3,12 +3,14 @@
 //! An alarm says what is seen, since when and how much a day, then what it may be (a forgotten
 //! entry first), then what to look at.
 
+use super::quantity;
 use super::share::of_ten;
 use crate::domain::stock::Direction;
+use crate::domain::time::Moment;
 use crate::domain::unit::{Unit, UnitSystem};
 use crate::forecast::answer::{Alarm, Cause, Cold, Frost, Holds, Matter, Notice};
 
-/// The sentence of a notice; temperatures in the crew's units, amounts in the stock's own.
+/// The sentence of a notice; temperatures in the crew's units, and amounts in the crew's units.
 pub fn said(notice: &Notice, show: UnitSystem) -> String {
     let name = notice.stock.as_deref().unwrap_or_default();
     match &notice.matter {
@@ -17,16 +19,8 @@ pub fn said(notice: &Notice, show: UnitSystem) -> String {
         Matter::NeverRead(names) => {
             format!("never read: {}. A guess stands in; log a level", names.join(", "))
         }
-        Matter::Alarm(alarm) => of_alarm(name, alarm),
-        Matter::Misfit { at, expected, unit } => {
-            let mean = format!("{:.0}", expected.mean);
-            format!(
-                "the {name} reading of {} does not fit: about {mean} {} was expected. A slip, an \
-                 entry forgotten, or a leak",
-                at.format("%-d %B"),
-                unit.word_for(&mean)
-            )
-        }
+        Matter::Alarm(alarm) => of_alarm(name, alarm, notice.open_plan, show),
+        Matter::Misfit { .. } => misfit(name, notice, show),
         Matter::SilentDays(count) => {
             let days = if *count == 1 { "day was" } else { "days were" };
             format!("{count} {days} not written down lately; readings mend that")
@@ -36,16 +30,6 @@ pub fn said(notice: &Notice, show: UnitSystem) -> String {
             format!("{count} {pairs} of entries may be one thing logged twice: see the journal")
         }
     }
-}
-
-/// Degrees in the crew's units, to the nearest whole: "-4 C", "25 F"; never "-0 C".
-pub fn temperature(celsius: f64, show: UnitSystem) -> String {
-    let (degrees, scale) = match show {
-        UnitSystem::Us => (celsius * 1.8 + 32.0, "F"),
-        _ => (celsius, "C"),
-    };
-    // Adding zero takes the sign off a zero.
-    format!("{:.0} {scale}", degrees.round() + 0.0)
 }
 
 fn stays_cold(fuel: &str, cold: &Cold) -> String {
@@ -70,11 +54,11 @@ fn may_freeze(name: &str, frost: &Frost, show: UnitSystem) -> String {
          Drain it, or keep frost from it",
         frost.morning.format("%A %-d %B"),
         of_ten(frost.chance),
-        temperature(frost.limit_c, show),
+        quantity::temperature(frost.limit_c, show),
     )
 }
 
-fn of_alarm(name: &str, alarm: &Alarm) -> String {
+fn of_alarm(name: &str, alarm: &Alarm, plan: Option<Moment>, show: UnitSystem) -> String {
     let change = &alarm.change;
     let since = change.since.format("%-d %B");
     if change.stuck {
@@ -85,8 +69,62 @@ fn of_alarm(name: &str, alarm: &Alarm) -> String {
             change.readings
         );
     }
+    let mean = change.per_day.mean;
+    // A rate says nothing of a tank that was filled or emptied in one go.
+    let at_once = mean.abs() > AT_ONCE * alarm.capacity || change.per_day.sd > 0.4 * mean.abs();
+    if is_service(alarm.runs, mean) && (at_once || plan.is_some()) {
+        return forgotten(name, alarm.runs, &format!("about {since}"), plan);
+    }
     let (seen, may_be) = seen_and_may_be(alarm);
-    format!("{name}: since about {since}, {} {seen}. It may be {may_be}", much(alarm))
+    format!("{name}: since about {since}, {} {seen}. It may be {may_be}", much(alarm, show))
+}
+
+/// From this share of capacity a day on, a change that nothing explains happened at once. Common
+/// practice, no source.
+const AT_ONCE: f64 = 0.2;
+
+/// Whether a change is the way in which a service moves the stock.
+fn is_service(runs: Direction, change: f64) -> bool {
+    match runs {
+        Direction::Down => change > 0.0,
+        Direction::Up => change < 0.0,
+    }
+}
+
+/// What looks like a service that nobody wrote down: the open plan first, if there is one.
+fn forgotten(name: &str, runs: Direction, when: &str, plan: Option<Moment>) -> String {
+    let (seen, done, line) = match runs {
+        Direction::Down => ("more is there", "filled", format!("filled {name}")),
+        Direction::Up => ("less is there", "emptied", format!("emptied {name}")),
+    };
+    let cause = match plan {
+        Some(at) => format!(
+            "The stop planned for {} may have been made: say whether it was",
+            at.format("%A %-d %B")
+        ),
+        None => format!(
+            "Most likely it was {done} and nobody wrote that down: log \"{line}\" with its time. \
+             Else a use was logged twice, or the gauge sticks"
+        ),
+    };
+    format!("{name}: {seen} since {when} than was written down. {cause}")
+}
+
+/// A single reading that nothing explains.
+fn misfit(name: &str, notice: &Notice, show: UnitSystem) -> String {
+    let Matter::Misfit { at, read, expected, unit, capacity, runs } = &notice.matter else {
+        return String::new();
+    };
+    let day = at.format("%-d %B").to_string();
+    let change = 0.5 * (read.0 + read.1) - expected.mean;
+    if is_service(*runs, change) {
+        return forgotten(name, *runs, &day, notice.open_plan);
+    }
+    let amount = quantity::amount(expected.mean.max(0.0), *capacity, unit, show);
+    format!(
+        "the {name} reading of {day} does not fit: about {amount} was expected. A slip, an entry \
+         forgotten, or a leak"
+    )
 }
 
 /// What is seen, and what it may be with what to look at.
@@ -94,6 +132,11 @@ fn seen_and_may_be(alarm: &Alarm) -> (&'static str, &'static str) {
     let runs_out = alarm.unit.factor_to(&Unit::Litre, None).is_some();
     match (alarm.runs, alarm.change.per_day.mean < 0.0) {
         (Direction::Down, true) if alarm.holds == Holds::Charge => of_battery(alarm.change.cause),
+        (Direction::Down, true) if alarm.holds == Holds::ChargeWithoutSun => (
+            "drawn, more than its loads explain",
+            "a load left on and not written down, or a draw that never rests. Switch loads off one \
+             by one; work on the wiring is for licensed practice",
+        ),
         (Direction::Down, true) if alarm.holds == Holds::HeaterFuel => (
             "burnt, more than heat and hot water explain",
             "a heater that ran longer than usual, a window left open, or a leak. Smell along the \
@@ -151,15 +194,17 @@ fn of_battery(cause: Option<Cause>) -> (&'static str, &'static str) {
 }
 
 /// "about 2 to 5 L a day": a standard error to either side.
-fn much(alarm: &Alarm) -> String {
-    let (size, sd) = (alarm.change.per_day.mean.abs(), alarm.change.per_day.sd);
+fn much(alarm: &Alarm, show: UnitSystem) -> String {
+    let unit = quantity::shown_unit(&alarm.unit, show);
+    let factor = alarm.unit.factor_to(&unit, None).unwrap_or(1.0);
+    let (size, sd) = (alarm.change.per_day.mean.abs() * factor, alarm.change.per_day.sd * factor);
     let least = (size - sd).max(0.25 * size);
     // Tenths where a whole number would say "0 to 2".
-    let decimals = usize::from(alarm.capacity < 60.0 || least < 1.0);
+    let decimals = usize::from(alarm.capacity * factor < 60.0 || least < 1.0);
     let [low, high] = [least, size + sd].map(|value| format!("{value:.decimals$}"));
     match low == high {
-        true => format!("about {low} {} a day", alarm.unit.word_for(&low)),
-        false => format!("about {low} to {high} {} a day", alarm.unit.word()),
+        true => format!("about {low} {} a day", quantity::unit_word(&unit, &low)),
+        false => format!("about {low} to {high} {} a day", quantity::unit_word(&unit, "")),
     }
 }
 
@@ -183,7 +228,7 @@ mod tests {
                 cause: None,
             };
             let (runs, unit, holds) = (Direction::Down, Unit::Litre, Holds::Other);
-            super::much(&Alarm { change, runs, unit, capacity, holds })
+            super::much(&Alarm { change, runs, unit, capacity, holds }, UnitSystem::Metric)
         };
         assert_eq!(much(-3.5, 1.5, 100.0), "about 2 to 5 L a day");
         assert_eq!(much(3.5, 1.5, 40.0), "about 2.0 to 5.0 L a day");
@@ -193,7 +238,7 @@ mod tests {
 
     #[test]
     fn one_is_not_said_as_many() {
-        let words = |matter| said(&Notice { stock: None, matter }, UnitSystem::Metric);
+        let words = |matter| said(&Notice::new(None, matter), UnitSystem::Metric);
         assert!(words(Matter::SilentDays(1)).starts_with("1 day was not"));
         assert!(words(Matter::SilentDays(3)).starts_with("3 days were not"));
         assert!(words(Matter::PossibleTwins(1)).starts_with("1 pair of"));
@@ -201,8 +246,27 @@ mod tests {
 
     #[test]
     fn no_zero_has_a_sign() {
-        assert_eq!(temperature(-0.3, UnitSystem::Metric), "0 C");
-        assert_eq!(temperature(-17.9, UnitSystem::Us), "0 F");
-        assert_eq!(temperature(-4.0, UnitSystem::Us), "25 F");
+        assert_eq!(quantity::temperature(-0.3, UnitSystem::Metric), "0 C");
+        assert_eq!(quantity::temperature(-17.9, UnitSystem::Us), "0 F");
+        assert_eq!(quantity::temperature(-4.0, UnitSystem::Us), "25 F");
+    }
+
+    /// A tank that is full again was filled; what the rate would be says nothing then.
+    #[test]
+    fn a_forgotten_fill_is_the_first_cause() {
+        let at: Moment = "2026-03-04T19:00:00+01:00".parse().unwrap();
+        let expected = Estimate { mean: -0.4, sd: 4.0 };
+        let misfit = |read, runs| {
+            let matter =
+                Matter::Misfit { at, read, expected, unit: Unit::Litre, capacity: 90.0, runs };
+            Notice::new(Some("fresh".into()), matter)
+        };
+        let said = |notice: &Notice| said(notice, UnitSystem::Metric);
+        let mut full = misfit((88.0, 90.0), Direction::Down);
+        assert!(said(&full).contains("Most likely it was filled and nobody wrote that down"));
+        full.open_plan = Some(at);
+        assert!(said(&full).contains("The stop planned for Wednesday 4 March may have been made"));
+        let low = said(&misfit((-9.0, -8.0), Direction::Down));
+        assert!(low.contains("about 0 L was expected"), "{low}");
     }
 }

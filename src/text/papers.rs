@@ -2,7 +2,7 @@
 
 use super::caution;
 use super::fit::wrap;
-use super::quantity;
+use super::quantity::{self, Spread};
 use super::share;
 use super::stops as words;
 use super::when::{self, Form};
@@ -10,7 +10,7 @@ use crate::domain::rig::Rig;
 use crate::domain::time::{Moment, Zone, after_hours};
 use crate::forecast::answer::{Evening, Forecast};
 use crate::plan::calendar::CalendarStop;
-use crate::plan::stops::answer::Trip;
+use crate::plan::stops::answer::{Stop, Trip};
 use crate::plan::stops::saved::StopAhead;
 use chrono::Duration;
 
@@ -42,47 +42,54 @@ pub fn events(
             place: None,
             point: None,
             about: format!(
-                "Nine in ten safe until {}. Likely {}. One in ten lasts beyond {}. {} first in {}.\n{}",
+                "Nine in ten safe until {}, with no stop made. Likely {}. One in ten lasts beyond {}. {} in {}.\n{}",
                 say(Some(by)),
                 say(forecast.next.likely),
                 say(late),
-                binding.name,
+                super::answer::goes_first(binding),
                 share::futures(binding.binding),
                 caution::ESTIMATE.text
             ),
         });
     }
-    for stop in saved {
-        let place = rig.places.iter().find(|place| place.name == stop.place);
-        let about = [seen_to(stop), caution::ESTIMATE.line.to_string()];
-        events.push(CalendarStop {
-            key: key(&zone, stop.at),
-            from: stop.at,
-            to: stop.at + Duration::minutes(90),
-            title: format!("{}: stop at {}", rig.van, stop.place),
-            place: Some(stop.place.clone()),
-            point: place.map(|place| (place.latitude, place.longitude)),
-            about: about.join("\n"),
-        });
-    }
-    for stop in trip.iter().flat_map(|trip| trip.stops.iter()) {
-        let Some(trip) = trip else { break };
-        let place = &rig.places[stop.place];
-        let mut about: Vec<String> = vec![words::stop(stop, &rig.places, &zone, rig.show)];
-        about.extend(words::latest(stop, trip, &zone));
-        about.extend(stop.services.iter().map(|s| words::service(s, &trip.stocks, rig.show)));
-        about.push(caution::ESTIMATE.line.to_string());
-        events.push(CalendarStop {
-            key: key(&zone, stop.at),
-            from: stop.at,
-            to: stop.at + Duration::minutes(90),
-            title: format!("{}: stop at {}", rig.van, place.name),
-            place: Some(place.name.clone()),
-            point: Some((place.latitude, place.longitude)),
-            about: about.join("\n"),
-        });
+    events.extend(saved.iter().map(|stop| saved_event(rig, &zone, stop)));
+    if let Some(trip) = trip {
+        events.extend(trip.stops.iter().map(|stop| trip_event(rig, &zone, trip, stop)));
     }
     events
+}
+
+/// A stop that was saved.
+fn saved_event(rig: &Rig, zone: &Zone, stop: &StopAhead) -> CalendarStop {
+    let place = rig.places.iter().find(|place| place.name == stop.place);
+    let about = [seen_to(stop), caution::ESTIMATE.line.to_string()];
+    CalendarStop {
+        key: key(zone, stop.at),
+        from: stop.at,
+        to: stop.at + Duration::minutes(90),
+        title: format!("{}: stop at {}", rig.van, stop.place),
+        place: Some(stop.place.clone()),
+        point: place.map(|place| (place.latitude, place.longitude)),
+        about: about.join("\n"),
+    }
+}
+
+/// A further stop of a schedule that is not saved.
+fn trip_event(rig: &Rig, zone: &Zone, trip: &Trip, stop: &Stop) -> CalendarStop {
+    let place = &rig.places[stop.place];
+    let mut about: Vec<String> = vec![words::stop(stop, &rig.places, zone, rig.show)];
+    about.extend(words::latest(stop, trip, zone));
+    about.extend(stop.services.iter().map(|s| words::service(s, &trip.stocks, rig.show)));
+    about.push(caution::ESTIMATE.line.to_string());
+    CalendarStop {
+        key: key(zone, stop.at),
+        from: stop.at,
+        to: stop.at + Duration::minutes(90),
+        title: format!("{}: stop at {}", rig.van, place.name),
+        place: Some(place.name.clone()),
+        point: Some((place.latitude, place.longitude)),
+        about: about.join("\n"),
+    }
 }
 
 /// By its time: the same stop is the same event in every export, before it is saved and after,
@@ -112,14 +119,14 @@ pub fn sheet(rig: &Rig, evening: &Evening, saved: &[StopAhead], trip: Option<&Tr
     add(&answer.first, "");
     add(&answer.second, "");
     add(&rule, "");
-    add("Each stock now, and until when nine futures in ten keep it:", "");
+    add("Each stock now, and until when it is nine in ten safe, with no stop made:", "");
     for index in forecast.by_urgency() {
         let stock = &forecast.stocks[index];
         let until = match stock.hours.p10.and_then(|h| after_hours(forecast.at, h)) {
             Some(at) => when::date_time(zone.here(when::half_hour_before(at)), Form::Short),
             None => format!("more than {} days", forecast.horizon_hours / 24),
         };
-        let level = quantity::level(stock, rig.show, false);
+        let level = quantity::level(stock, rig.show, Spread::LeftOut);
         add(&format!("[ ] {:<16} {level:<22} safe until {until}", stock.name), "");
     }
     for stop in saved {

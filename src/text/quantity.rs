@@ -1,7 +1,7 @@
 //! Levels and amounts in the units that the crew wants to see.
 
 use crate::domain::unit::{Unit, UnitSystem};
-use crate::forecast::answer::{Estimate, StockForecast};
+use crate::forecast::answer::{Estimate, OddSeason, StockForecast};
 
 /// The unit in which an amount kept in `unit` is shown in `system`.
 pub fn shown_unit(unit: &Unit, system: UnitSystem) -> Unit {
@@ -30,11 +30,23 @@ pub fn amount(value: f64, scale: f64, unit: &Unit, system: UnitSystem) -> String
     format!("{number} {}", unit_word(&shown, &number))
 }
 
+/// Whether a level is shown with how unsure it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Spread {
+    /// One standard deviation stands behind it.
+    Shown,
+    /// It stands alone.
+    LeftOut,
+}
+
 /// A level beside its capacity: "71 of 104 L", and with its spread "71 ±3 of 104 L" (one
 /// standard deviation, rounded up so that it never looks surer than it is). What stores
 /// electricity is shown as a share: "71 ±4 %".
-pub fn level(stock: &StockForecast, system: UnitSystem, with_spread: bool) -> String {
-    let spread = |text: String| if with_spread { format!(" ±{text}") } else { String::new() };
+pub fn level(stock: &StockForecast, system: UnitSystem, shown_with: Spread) -> String {
+    let spread = |text: String| match shown_with {
+        Spread::Shown => format!(" ±{text}"),
+        Spread::LeftOut => String::new(),
+    };
     if is_energy(&stock.unit) {
         let share = 100.0 / stock.capacity;
         let around = spread(number_up(stock.level.sd * share, 100.0));
@@ -64,6 +76,42 @@ pub fn estimate(value: Estimate, word: &str) -> String {
     let scale = value.mean.abs();
     let text = format!("{} ±{}", precise(value.mean, scale), precise(value.sd, scale));
     if word.is_empty() { text } else { format!("{text} {word}") }
+}
+
+/// A mean with its spread in the crew's units, where `unit` begins with a unit's word: "1.82 ±0.35
+/// gal" for 6.9 L. What no unit begins is shown as it is.
+pub fn learned(value: Estimate, unit: &str, system: UnitSystem) -> String {
+    let word = unit.split(' ').next().unwrap_or_default();
+    let Some(own) = Unit::from_word(word, system) else { return estimate(value, unit) };
+    let to = shown_unit(&own, system);
+    match own.factor_to(&to, None) {
+        Some(factor) if to != own => {
+            let value = Estimate { mean: value.mean * factor, sd: value.sd * factor };
+            estimate(value, &format!("{}{}", unit_word(&to, ""), &unit[word.len()..]))
+        }
+        _ => estimate(value, unit),
+    }
+}
+
+/// Degrees in the crew's units: "4 C", "39 F"; never "-0 C".
+pub fn temperature(celsius: f64, system: UnitSystem) -> String {
+    let (degrees, scale) = match system {
+        UnitSystem::Us => (celsius * 1.8 + 32.0, "F"),
+        _ => (celsius, "C"),
+    };
+    // Adding zero takes the sign off a zero.
+    format!("{:.0} {scale}", degrees.round() + 0.0)
+}
+
+/// What a rig file expects of the season where it cannot be: "rig.ron expects 15 C on average at
+/// this time of year, but 1 C is usual so far north: change home, typical".
+pub fn odd_season(odd: &OddSeason, latitude_deg: f64, system: UnitSystem) -> String {
+    let (said, usual) = (temperature(odd.said_c, system), temperature(odd.usual_c, system));
+    let where_ = if latitude_deg < 0.0 { "so far south" } else { "so far north" };
+    format!(
+        "rig.ron expects {said} on average at this time of year, but about {usual} is usual \
+         {where_}: change low_c and high_c under home, typical"
+    )
 }
 
 /// Whether a stock of this unit stores electricity.
@@ -101,11 +149,12 @@ fn number_up(value: f64, scale: f64) -> String {
     number((value * unit - 1e-6).ceil() / unit, scale)
 }
 
-/// Three digits that matter, for small coefficients.
+/// Three digits that matter, down to the thousandth: half a litre is 0.132 gal.
 fn precise(value: f64, scale: f64) -> String {
     let places = match scale {
         s if s >= 100.0 => 0,
         s if s >= 10.0 => 1,
+        s if s < 0.2 && s > 0.0 => 3,
         _ => 2,
     };
     if value.is_finite() { format!("{value:.places$}") } else { "?".to_string() }
@@ -156,16 +205,22 @@ mod tests {
             (stock(Unit::Litre, 96.0, f64::NAN, f64::NAN), Metric, "? ±? of 96 L"),
         ];
         for (stock, system, words) in rows {
-            assert_eq!(level(&stock, system, true), words);
+            assert_eq!(level(&stock, system, Spread::Shown), words);
         }
-        assert_eq!(level(&stock(Unit::Litre, 96.0, 61.2, 2.1), Metric, false), "61 of 96 L");
+        assert_eq!(
+            level(&stock(Unit::Litre, 96.0, 61.2, 2.1), Metric, Spread::LeftOut),
+            "61 of 96 L"
+        );
         assert_eq!(amount(-0.001, 12.0, &Unit::Litre, Metric), "0.0 L");
         assert_eq!(amount(1.0, 40.0, &Unit::Use, Metric), "1 use");
         assert_eq!(amount(1.0, 8.0, &Unit::Use, Metric), "1.0 uses");
         assert_eq!(amount(2.0, 40.0, &Unit::PersonDay, Metric), "2 person-days");
         assert_eq!(amount(0.7, 40.0, &Unit::PersonDay, Us), "1 person-day");
         assert_eq!(amount(1.0, 40.0, &Unit::Own("jars".into()), Metric), "1 jars");
-        assert_eq!(level(&stock(Unit::Night, 30.0, 1.0, 0.0), Metric, false), "1 of 30 nights");
+        assert_eq!(
+            level(&stock(Unit::Night, 30.0, 1.0, 0.0), Metric, Spread::LeftOut),
+            "1 of 30 nights"
+        );
         assert_eq!(amount(1536.0, 2560.0, &Unit::WattHour, Us), "1.54 kWh");
     }
 }

@@ -8,7 +8,7 @@ pub fn moves(what: &Moves) -> &str {
         Moves::Named(name) => name,
         Moves::Heating => "heating",
         Moves::Sun => "sun on the panels",
-        Moves::Loads => "fridge, heater fan and standing draw",
+        Moves::Loads => "what is always on, such as a fridge or a fan",
     }
 }
 

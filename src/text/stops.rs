@@ -1,7 +1,7 @@
 //! Stops in words, shared by both fronts and the exported papers.
 
 use super::quantity;
-use super::stretch::percent_down;
+use super::stretch::{chance, percent_down};
 use super::when::{self, Form};
 use crate::domain::rig::{Place, Rig};
 use crate::domain::stock::Direction;
@@ -12,24 +12,22 @@ use crate::plan::stops::answer::{
     Lead, PlannedStop, Relaxation, Service, StockName, Stop, Trip, Unplanned, UnplannedWay,
 };
 
-/// "Yes, 3 stops carry you through 14 days: nothing runs out in 92 % of futures (90 % asked)".
+/// "3 stops carry you through 14 days: 92 % chance of lasting; you want 90 %".
 pub fn verdict(trip: &Trip) -> String {
     let days = count(trip.days as usize, "day");
-    let reached = percent_down(trip.probability);
-    let asked = super::share::percent(trip.confidence);
-    let futures = format!("nothing runs out in {reached} of futures ({asked} asked)");
+    let chance = chance(trip.probability, trip.confidence);
     match (trip.works, trip.stops.len()) {
         (true, 0) if !trip.planned.is_empty() => {
-            format!("No stop beside those planned is needed for {days}: {futures}")
+            format!("Besides the saved stops none is needed for {days}: {chance}")
         }
-        (true, 0) => format!("No stop is needed for {days}: {futures}"),
-        (true, 1) => format!("One stop carries you through {days}: {futures}"),
-        (true, n) => format!("{n} stops carry you through {days}: {futures}"),
+        (true, 0) => format!("No stop is needed for {days}: {chance}"),
+        (true, 1) => format!("One stop carries you through {days}: {chance}"),
+        (true, n) => format!("{n} stops carry you through {days}: {chance}"),
         (false, 0) => {
-            format!("No schedule of stops carries you through {days}: without any, {futures}")
+            format!("No stops carry you through {days}; without any: {chance}")
         }
         (false, _) => {
-            format!("No schedule of stops is sure enough for {days}; the best: {futures}")
+            format!("No schedule is sure enough for {days}; the best: {chance}")
         }
     }
 }
@@ -94,27 +92,26 @@ pub fn service(service: &Service, stocks: &[StockName], system: UnitSystem) -> S
     }
 }
 
-/// "pushes the next stop 2 days 4 h further away"; nothing under an hour.
+/// "makes the next stop 2 days 4 h later"; nothing under an hour.
 pub fn push(service: &Service) -> Option<String> {
     (service.pushes_hours >= 1.0).then(|| {
         let hours = super::stretch::hours(service.pushes_hours);
-        format!("pushes the next stop {hours} further away")
+        format!("makes the next stop {hours} later")
     })
 }
 
-/// Why a service is made: "needed", "pushes the next stop 5 h further away", "while you are
-/// there".
+/// Why a service is made: "needed", "makes the next stop 5 h later", "while you are there".
 pub fn why(service: &Service) -> String {
     match (service.needed, push(service)) {
         (true, _) => "needed".to_string(),
         (false, Some(push)) => push,
-        (false, None) if service.joins => "pushes the next stop with the others".to_string(),
+        (false, None) if service.joins => "makes the next stop later, with the others".to_string(),
         (false, None) => "while you are there".to_string(),
     }
 }
 
-/// "also grey and fresh: with them nothing runs out until Sat 24 Oct 08:30 (90 % sure), without
-/// them until Fri 23 Oct 02:30"; nothing where no further service makes a difference.
+/// "do grey and fresh as well: the next stop is then by Sat 24 Oct 08:30 instead of Fri 23 Oct 02:30
+/// (90 % sure)"; nothing where no further service makes a difference.
 pub fn joined(stop: &Stop, trip: &Trip, zone: &Zone) -> Option<String> {
     let names = stop.services.iter().filter(|service| service.joins);
     let names: Vec<&str> = names.map(|service| trip.stocks[service.stock].name.as_str()).collect();
@@ -124,15 +121,14 @@ pub fn joined(stop: &Stop, trip: &Trip, zone: &Zone) -> Option<String> {
     }
     let at = |moment| when::date_time(zone.here(when::half_hour_before(moment)), Form::Short);
     let with = match stop.lasts {
-        Some(lasts) => format!("until {}", at(lasts)),
-        None => "before the trip ends".to_string(),
+        Some(lasts) => format!("the next stop is then by {}", at(lasts)),
+        None => "no further stop is needed then".to_string(),
     };
     Some(format!(
-        "also {}: with {} nothing runs out {with} ({} sure), without until {}",
+        "do {} as well: {with} instead of by {} ({} sure)",
         super::answer::listed(&names),
-        if names.len() == 1 { "it" } else { "them" },
+        at(needed),
         super::share::percent(trip.confidence),
-        at(needed)
     ))
 }
 
@@ -176,14 +172,13 @@ pub fn beside_going_unplanned(trip: &Trip, system: UnitSystem) -> Vec<String> {
     let Unplanned { alone, joined } = &trip.unplanned;
     let mut lines = vec![format!("This schedule: {stops} and {}", distance(km, system))];
     lines.push(format!(
-        "Going whenever something runs out, on the last day in time and for that alone: {}; out for \
-         a while in {}",
+        "Without a plan, one drive for each thing that runs out: {}; something is out for a while in \
+         {} of futures",
         way(alone),
         percent_down(alone.late)
     ));
     lines.push(format!(
-        "Knowing the last day in time of every future beforehand, as nobody does, and seeing to all \
-         that the place offers: {}",
+        "Knowing every future beforehand, as nobody does, and servicing all at each stop: {}",
         way(joined)
     ));
     lines
@@ -205,9 +200,9 @@ pub fn lead(lead: &Lead, rig: &Rig, zone: &Zone) -> String {
 pub fn how_good(trip: &Trip, system: UnitSystem) -> String {
     let km: f64 = trip.stops.iter().map(|stop| stop.km).sum();
     let least_km = trip.least_km.map(|least| match least >= km - 0.5 {
-        true => "none with as many has less driving".to_string(),
+        true => "with as many, none drives less".to_string(),
         false => {
-            format!("none with as many or fewer drives less than {}", distance(least, system))
+            format!("with as many, none drives less than {}", distance(least, system))
         }
     });
     let stops = match trip.least_stops {
@@ -216,13 +211,13 @@ pub fn how_good(trip: &Trip, system: UnitSystem) -> String {
         None => "a better schedule may exist".to_string(),
     };
     let optimum = match (trip.exact, least_km) {
-        (true, _) => "no schedule has fewer stops, or as many and less driving".to_string(),
+        (true, _) => "no schedule has fewer stops, or as many with less driving".to_string(),
         (false, Some(km)) => format!("{stops}; {km}"),
         (false, None) => stops,
     };
     let stopped = if trip.stopped { "The best found until it was given up. " } else { "" };
     format!(
-        "{stopped}Chosen on {} lives ({optimum}); tried on {} others.",
+        "{stopped}Chosen on {} futures: {optimum}. Then tried on {} others.",
         trip.chosen_on, trip.lives
     )
 }
@@ -234,25 +229,26 @@ pub fn relaxation(relaxation: &Relaxation, trip: &Trip) -> Vec<String> {
         let names: Vec<&str> =
             relaxation.unserved.iter().map(|s| trip.stocks[*s].name.as_str()).collect();
         lines.push(format!(
-            "No known place sees to {} in time: add one to places.ron, or use less",
+            "No place you know offers {} in time: add one to places.ron, or use less",
             super::answer::listed(&names)
         ));
     }
     if let Some(days) = relaxation.days {
-        lines.push(format!("{} would work as asked", count(days as usize, "day")));
+        lines.push(format!("{} would work", count(days as usize, "day")));
     }
     match relaxation.confidence {
         Some(confidence) => {
-            lines.push(format!("The whole trip works {} sure", super::share::percent(confidence)));
+            let sure = super::share::percent(confidence);
+            lines.push(format!("The whole trip would work if {sure} sure is enough"));
         }
-        None => lines.push("The whole trip does not work even half sure".to_string()),
+        None => lines.push("The whole trip has less than an even chance".to_string()),
     }
     if relaxation.serviced_first {
         lines.push("It would work with everything serviced before it begins".to_string());
     }
     if let Some(stock) = relaxation.service {
         let name = &trip.stocks[stock].name;
-        lines.push(format!("It would work if the places with services saw to {name} as well"));
+        lines.push(format!("It would work if your places offered {name} too"));
     }
     if !relaxation.half_as_often.is_empty() {
         let names: Vec<&str> = relaxation.half_as_often.iter().map(String::as_str).collect();

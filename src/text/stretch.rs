@@ -9,8 +9,8 @@ use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::{Unit, UnitSystem};
 use crate::plan::answer::{Afford, Choice, Longest, Step, StepKind, StockEnd, Stretch};
 
-/// "Yes, 5 nights work: nothing runs out in 94 % of futures (90 % asked)". The probability is
-/// rounded down, so that it never looks surer than it is.
+/// "Yes, 5 nights work: 94 % chance of lasting; you want 90 %". The probability is rounded down, so
+/// that it never looks surer than it is.
 pub fn verdict(answer: &Stretch) -> String {
     let nights = nights(answer.nights);
     let (yes, work) = match (answer.works, answer.nights) {
@@ -19,11 +19,13 @@ pub fn verdict(answer: &Stretch) -> String {
         (false, 1) => ("No", "does not work"),
         (false, _) => ("No", "do not work"),
     };
-    format!(
-        "{yes}, {nights} {work}: nothing runs out in {} of futures ({} asked)",
-        percent_down(answer.probability),
-        share::percent(answer.confidence)
-    )
+    format!("{yes}, {nights} {work}: {}", chance(answer.probability, answer.confidence))
+}
+
+/// "4 % chance of lasting; you want 90 %"; rounded down.
+pub fn chance(probability: f64, wanted: f64) -> String {
+    let wanted = share::percent(wanted);
+    format!("{} chance of lasting; you want {wanted}", percent_down(probability))
 }
 
 /// "with 6 h of hook-up there", where the place asked for gives that.
@@ -47,7 +49,7 @@ pub fn percent_down(share: f64) -> String {
     }
 }
 
-/// "grey binds, first in 7 of 10 futures; safe until Thu 22 Oct 16:30 (90 % sure)".
+/// "grey fills first in 7 of 10 futures; safe until Thu 22 Oct 16:30 (90 % sure)".
 pub fn binding(answer: &Stretch, zone: &Zone) -> Option<String> {
     let stock = answer.binding.map(|index| &answer.stocks[index])?;
     let until = match stock.until {
@@ -63,7 +65,8 @@ pub fn binding(answer: &Stretch, zone: &Zone) -> Option<String> {
         }
         None => "safe for longer than was looked at".to_string(),
     };
-    Some(format!("{} binds, first in {}; {until}", stock.name, share::futures(stock.binding)))
+    let goes = if stock.runs == Direction::Down { "runs out" } else { "fills" };
+    Some(format!("{} {goes} first in {}; {until}", stock.name, share::futures(stock.binding)))
 }
 
 /// "12 L to spare", "short by 9 L", at the asked confidence.
@@ -136,14 +139,14 @@ fn amount_up(value: f64, stock: &StockEnd, system: UnitSystem) -> String {
     format!("{text} {}", quantity::unit_word(&unit, &text))
 }
 
-/// "+14 h, 83 %"; a hook-up hour or more is shown in whole hours, rounded down.
+/// "lasts 14 h longer (83 % chance)"; hours are rounded down.
 pub fn choice_gain(choice: &Choice) -> String {
     let reached = percent_down(choice.probability);
     if choice.hours < 0.1 {
-        return format!("no time by itself, then {reached}");
+        return format!("no longer by itself ({reached} chance)");
     }
     let more = if choice.or_more { " or more" } else { "" };
-    format!("+{}{more}, then {reached}", hours(choice.hours))
+    format!("lasts {}{more} longer ({reached} chance)", hours(choice.hours))
 }
 
 /// "14 h", "40 min", "2 days 3 h"; rounded down.
@@ -167,7 +170,7 @@ pub fn afford(afford: &Afford) -> String {
     };
     let usual = format!("usually about {}", word(afford.usual.round()));
     match (afford.most, afford.or_more) {
-        (None, _) => format!("{}: none, and that alone is not enough ({usual})", afford.plural),
+        (None, _) => format!("{}: none, and even then it does not last ({usual})", afford.plural),
         (Some(most), true) => format!("{}: {} or more ({usual})", afford.plural, word(most)),
         (Some(most), false) => format!("{}: at most {} ({usual})", afford.plural, word(most)),
     }

@@ -13,6 +13,15 @@ pub enum Question {
     Hindsight,
 }
 
+/// How much of an answer there is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Extent {
+    /// More of it follows.
+    Part,
+    /// Nothing more comes.
+    Whole,
+}
+
 /// How far a question is: so much done of so much; of 0 where nobody knows how much there is,
 /// and what is done is seconds then.
 pub type Progress = (usize, usize);
@@ -58,12 +67,12 @@ impl<T> Asked<T> {
         self.generation
     }
 
-    /// An answer came; more of it may follow unless it is complete.
-    pub fn answered(&mut self, generation: u64, answer: Arc<T>, complete: bool) {
+    /// An answer came, the whole of it or a part.
+    pub fn answered(&mut self, generation: u64, answer: Arc<T>, extent: Extent) {
         if generation == self.generation && self.working {
             self.answer = Some(answer);
             self.current = true;
-            self.working = !complete;
+            self.working = extent == Extent::Part;
         }
     }
 
@@ -106,20 +115,20 @@ mod tests {
     fn only_the_newest_question_is_answered_and_none_after_it_was_stopped() {
         let mut asked = Asked::default();
         let (first, second) = (asked.begin(), asked.begin());
-        asked.answered(first, Arc::new(1), true);
+        asked.answered(first, Arc::new(1), Extent::Whole);
         assert!(asked.working && asked.answer.is_none());
         asked.progressed(second, (3, 9));
         asked.progressed(second, (2, 9));
         asked.progressed(first, (8, 9));
         assert_eq!(asked.progress, Some((3, 9)));
-        asked.answered(second, Arc::new(2), false);
+        asked.answered(second, Arc::new(2), Extent::Part);
         assert!(asked.working && asked.current);
-        asked.answered(second, Arc::new(3), true);
+        asked.answered(second, Arc::new(3), Extent::Whole);
         assert!(!asked.working && asked.answer == Some(Arc::new(3)));
         let third = asked.begin();
         assert!(!asked.current && asked.answer.is_some() && asked.progress.is_none());
         assert!(asked.stop() && !asked.stop() && asked.stopped);
-        asked.answered(third, Arc::new(4), true);
+        asked.answered(third, Arc::new(4), Extent::Whole);
         assert_eq!(asked.answer, Some(Arc::new(3)));
         // What there was until then is welcome all the same, once; not so after another question.
         assert!(asked.settled(third, Arc::new(5)) && asked.current);

@@ -172,6 +172,18 @@ pub trait Backstage: Send + Sync + 'static {
         logline::echo(&[logline::Understood { at, event, note }], vocabulary, now)
     }
 
+    /// Several entries in the words of one line, which [`Backstage::understand`] reads back; the
+    /// remark that a schedule wrote is left out.
+    fn line(&self, vocabulary: &Vocabulary, now: Moment, entries: &[Standing]) -> String {
+        let said = |entry: &Standing| logline::Understood {
+            at: entry.at,
+            event: entry.event.clone(),
+            note: entry.note.clone().filter(|_| !entry.is_of_a_stop()),
+        };
+        let all: Vec<logline::Understood> = entries.iter().map(said).collect();
+        logline::echo(&all, vocabulary, now)
+    }
+
     /// Learns from the journal. Done once for all questions while the journal is the same.
     fn learn(&self, rig: &Rig, entries: &[Entry], now: Moment, seed: u64) -> Known {
         let standing = standing(entries, now);

@@ -4,6 +4,7 @@ use super::backstage::{Backstage, Loaded};
 use crate::domain::counts::Counts;
 use crate::domain::entry::{Body, Entry, EntryId};
 use crate::domain::journal::{Standing, last_to_redo, possible_twins, standing};
+use crate::domain::plans::plans;
 use crate::domain::time::Moment;
 use crate::logline::Vocabulary;
 use crate::text::safe::safe;
@@ -36,6 +37,9 @@ pub struct Book {
     pub vocabulary: Vocabulary,
     /// What stands, in time order.
     pub rows: Vec<Row>,
+    /// Plans that nobody has said a word about: the record that stands for each, and its words
+    /// with their time, to be changed.
+    pub plan_lines: Vec<(EntryId, String)>,
     /// What redo would put back, in words.
     pub redo: Option<(EntryId, String)>,
 }
@@ -74,7 +78,11 @@ impl Book {
             let said = entry.and_then(as_if_standing).map(|s| words(&s, s.at));
             (of.clone(), said.unwrap_or_default())
         });
-        Book { loaded, vocabulary, rows, redo }
+        let lines = plans(&stands).into_iter();
+        let plan_lines = lines
+            .map(|plan| (plan.id().clone(), safe(&backstage.line(&vocabulary, now, &plan.entries))))
+            .collect();
+        Book { loaded, vocabulary, rows, plan_lines, redo }
     }
 }
 

@@ -138,7 +138,15 @@ pub fn evening() -> Evening {
         likely: after_hours(at, 57.2),
         binding: Some(1),
     };
-    let history = stocks.iter().map(|_| Vec::new()).collect();
+    // All but the last stock were read lately.
+    let read = |stock: &StockForecast| PastReading {
+        at: after_hours(at, -30.0).unwrap(),
+        low: stock.level.mean,
+        high: stock.level.mean,
+        service: true,
+    };
+    let mut history: Vec<Vec<PastReading>> = stocks.iter().map(|s| vec![read(s)]).collect();
+    history[7].clear();
     Evening {
         forecast: Forecast {
             at,
@@ -166,17 +174,21 @@ pub fn evening() -> Evening {
             ),
             learned("panel factor", "", &["battery"], (0.75, 0.1), (0.69, 0.03), 16.0, 31),
         ],
-        notices: vec![Notice {
-            stock: Some("fresh".into()),
-            matter: Matter::Misfit {
+        notices: vec![Notice::new(
+            Some("fresh".into()),
+            Matter::Misfit {
                 at: after_hours(at, -48.0).unwrap_or(at),
+                read: (34.0, 45.0),
                 expected: Estimate { mean: 58.0, sd: 4.0 },
                 unit: Unit::Litre,
+                capacity: 90.0,
+                runs: Direction::Down,
             },
-        }],
+        )],
         worth_a_look: Some(Look { stock: "grey".into(), gauge: true, narrows: 0.3 }),
         plans: Vec::new(),
         if_done: None,
+        odd_season: None,
         history,
     }
 }

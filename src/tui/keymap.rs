@@ -68,6 +68,9 @@ use Key::{
 pub const BINDINGS: &[Binding] = bindings![
     Horizon [Enter, Char('l')] Log "log" "log" "Write down what happened: 2 showers, fresh 60%";
     Horizon [Right, Char('o')] Open "open stock" "open" "Show the selected stock: history, future, what was learned";
+    Horizon [Char('y')] PlanDone "plan done" "" "The plan that is asked about was done as planned";
+    Horizon [Char('c')] PlanOtherwise "plan done otherwise" "" "Something else was done than planned: change the plan's words in the line";
+    Horizon [Char('n')] PlanNotDone "plan not done" "" "The plan that is asked about was not done";
     Horizon [Up, Char('k')] Up "stock before" "" "Select the stock above";
     Horizon [Down, Char('j')] Down "stock after" "" "Select the stock below";
     Stock [Left, Esc, Char('h')] Back "back to horizon" "back" "Back to all stocks";

@@ -151,6 +151,12 @@ pub enum Action {
     DropSchedule,
     /// Yes, do what was asked about.
     Confirm,
+    /// The open plan was done as planned.
+    PlanDone,
+    /// Something else was done than planned.
+    PlanOtherwise,
+    /// The open plan was not done.
+    PlanNotDone,
     /// The look back.
     LookBack,
     /// The other page of a screen that has two.

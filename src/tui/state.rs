@@ -9,6 +9,7 @@ use super::stops;
 use super::stretch::Planner;
 use super::theme::Look;
 use crate::domain::entry::EntryId;
+use crate::domain::plans::Plan;
 use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::UnitSystem;
 use crate::forecast::answer::{Evening, Options, StockForecast};
@@ -43,6 +44,8 @@ pub enum Purpose {
     Log,
     /// It takes the place of this entry.
     Correct(EntryId),
+    /// It says what was done instead of the plan that this entry is of.
+    Answer(EntryId),
     /// It names an action.
     Palette,
     /// It is the chosen value of the stretch or of the trip.
@@ -238,6 +241,14 @@ impl State {
     /// Place of the selected stock in [`State::stocks`].
     pub fn selected(&self) -> usize {
         self.stocks().iter().position(|s| Some(&s.name) == self.stock.as_ref()).unwrap_or(0)
+    }
+
+    /// Plans that wait for an answer, the oldest first; none that was answered since the forecast
+    /// was made.
+    pub fn open_plans(&self) -> Vec<&Plan> {
+        let Some(evening) = &self.evening else { return Vec::new() };
+        let waits = |plan: &Plan| self.rows().iter().any(|row| row.plan && plan.holds(&row.id));
+        evening.plans.iter().filter(|plan| plan.is_open && waits(plan)).collect()
     }
 
     /// Rows of the journal.

@@ -2,10 +2,10 @@
 
 use super::asked::Asked;
 use super::backstage::{Asking, Judged};
-use super::form::{Form, Range};
+use super::form::{Form, Range, Way};
 use crate::domain::rig::{Rig, TypicalWeather};
 use crate::domain::time::{Moment, Zone};
-use crate::domain::unit::Unit;
+use crate::domain::unit::{Unit, UnitSystem};
 use crate::forecast::answer::Options;
 use crate::plan::suppose::Suppose;
 use crate::plan::{Request, Weather, Where, day};
@@ -63,6 +63,8 @@ pub struct Planner {
     pub habits: Vec<Habit>,
     /// What the weather is usually like, in the rig's words or in none.
     usual_weather: TypicalWeather,
+    /// Units that the crew reads: degrees are set in them.
+    show: UnitSystem,
     /// The question and its answer.
     pub asked: Asked<Judged>,
 }
@@ -75,6 +77,7 @@ impl Default for Planner {
             spot: None,
             habits: Vec::new(),
             usual_weather: TypicalWeather { low_c: 5.0, high_c: 12.0, cloud: 0.5 },
+            show: UnitSystem::default(),
             asked: Asked::default(),
         }
     }
@@ -103,7 +106,7 @@ impl Planner {
         if !same_habits && matches!(self.form.chosen(), Field::Habit(_)) {
             self.form.choose(Field::Nights);
         }
-        (self.habits, self.places) = (habits, places);
+        (self.habits, self.places, self.show) = (habits, places, rig.show);
         if let Some(typical) = rig.home.typical {
             self.usual_weather = typical;
         }
@@ -131,8 +134,8 @@ impl Planner {
                 range(0.0, last as f64, 1.0, 0.0)
             }
             Field::Weather => range(0.0, 2.0, 1.0, 0.0),
-            Field::Low => range(-40.0, 45.0, 1.0, self.usual_weather.low_c.round()),
-            Field::High => range(-40.0, 50.0, 1.0, self.usual_weather.high_c.round()),
+            Field::Low => self.degrees(45.0, self.usual_weather.low_c),
+            Field::High => self.degrees(50.0, self.usual_weather.high_c),
             Field::Cloud => range(0.0, 100.0, 10.0, (self.usual_weather.cloud * 100.0).round()),
             Field::People | Field::Guests => range(0.0, 12.0, 1.0, 0.0),
             Field::FillFirst => range(0.0, 1.0, 1.0, 0.0),
@@ -149,6 +152,29 @@ impl Planner {
         }
     }
 
+    /// Degrees that can be set, in the crew's own scale: from -40 (which is the same in both) to so
+    /// many degrees Celsius.
+    fn degrees(&self, high_c: f64, start_c: f64) -> Range {
+        let shown = |celsius: f64| match self.show {
+            UnitSystem::Us => celsius * 1.8 + 32.0,
+            _ => celsius,
+        };
+        Range { low: -40.0, high: shown(high_c), grain: 1.0, start: shown(start_c).round() }
+    }
+
+    /// The sign of the scale in which degrees are set.
+    pub fn scale(&self) -> &'static str {
+        if self.show == UnitSystem::Us { "°F" } else { "°C" }
+    }
+
+    /// What is set of a temperature, in degrees Celsius.
+    fn celsius(&self, field: Field) -> f64 {
+        match self.show {
+            UnitSystem::Us => (self.value(field) - 32.0) / 1.8,
+            _ => self.value(field),
+        }
+    }
+
     /// A value, set or not.
     pub fn value(&self, field: Field) -> f64 {
         self.form.get(field).unwrap_or_else(|| self.range(field).start)
@@ -160,13 +186,13 @@ impl Planner {
     }
 
     /// The chosen value goes up or down. Whether that changed it.
-    pub fn step(&mut self, up: bool) -> bool {
+    pub fn step(&mut self, way: Way) -> bool {
         let field = self.form.chosen();
         // Without knowing what is usual there is nothing to step from.
         if matches!(field, Field::Habit(index) if self.usual(index).is_none()) {
             return false;
         }
-        let changed = self.form.step(up, self.range(field));
+        let changed = self.form.step(way, self.range(field));
         self.keep_high_above_low(field);
         changed
     }
@@ -206,7 +232,7 @@ impl Planner {
             (Field::From, Some(day)) => (day - today).num_days().to_string(),
             _ => text.to_string(),
         };
-        let number = text.trim().trim_end_matches(['%', '°']).trim().parse::<f64>();
+        let number = text.trim().trim_end_matches(['%', '°', 'C', 'F']).trim().parse::<f64>();
         match number {
             Ok(number) if (range.low..=range.high).contains(&number) => {
                 self.form.put(field, number, range);
@@ -288,8 +314,8 @@ impl Planner {
         };
         let suppose = Suppose {
             weather: (weather == 2.0).then(|| TypicalWeather {
-                low_c: self.value(Field::Low),
-                high_c: self.value(Field::High),
+                low_c: self.celsius(Field::Low),
+                high_c: self.celsius(Field::High),
                 cloud: self.value(Field::Cloud) / 100.0,
             }),
             guests: if people > 0.0 { 0.0 } else { guests },
@@ -358,7 +384,7 @@ mod tests {
                 "{wrong}"
             );
         }
-        planner.step(false);
+        planner.step(Way::Down);
         assert_eq!(planner.place(), Some(Where::Named("Moinho quay".into())));
     }
 

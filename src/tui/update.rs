@@ -4,6 +4,8 @@ mod form;
 mod journal;
 mod line;
 mod lookback;
+mod plans;
+mod saving;
 mod stops;
 mod stretch;
 #[cfg(test)]
@@ -12,8 +14,9 @@ mod tests;
 pub use form::expects;
 pub use stops::has_places;
 
-use super::asked::Question;
+use super::asked::{Extent, Question};
 use super::effect::{Effect, Errand};
+use super::form::Way;
 use super::key::Key;
 use super::keymap::{self, Context};
 use super::lookback::Page;
@@ -45,35 +48,13 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             }
             Vec::new()
         }
-        Message::Forecasted { generation, evening } => {
-            if generation == state.generation {
-                state.working = false;
-                state.evening = Some(evening);
-            }
-            Vec::new()
-        }
-        Message::Stretched { generation, answer, complete } => {
-            state.planner.asked.answered(generation, answer, complete);
-            Vec::new()
-        }
-        Message::Searched { generation, so_far } => {
-            state.trip.searched(generation, so_far);
-            Vec::new()
-        }
-        Message::Scheduled { generation, answer } => {
-            stops::scheduled(state, generation, answer);
-            Vec::new()
-        }
-        Message::LookedBack { generation, answer } => {
-            lookback::answered(state, generation, answer);
-            Vec::new()
-        }
-        Message::Progressed { question, generation, progress } => {
-            match question {
-                Question::Stretch => state.planner.asked.progressed(generation, progress),
-                Question::Stops => state.trip.asked.progressed(generation, progress),
-                Question::Hindsight => state.lookback.asked.progressed(generation, progress),
-            }
+        Message::Forecasted { .. }
+        | Message::Stretched { .. }
+        | Message::Searched { .. }
+        | Message::Scheduled { .. }
+        | Message::LookedBack { .. }
+        | Message::Progressed { .. } => {
+            answered(state, message);
             Vec::new()
         }
         Message::Appended { errand, outcome } => appended(state, errand, outcome),
@@ -82,23 +63,59 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             Vec::new()
         }
         Message::Completed { line, ways } => line::completed(state, &line, ways),
-        Message::Key(key) => match keymap::action(state.context(), key) {
-            Some(Action::Digit) => form::digit(state, key),
-            Some(action) => act(state, action),
-            None if state.line.open => line::edit(state, key),
-            // Pressed once too often on the way back.
-            None if key == Key::Esc => act(state, Action::Back),
-            None => {
-                let hint = match state.context() {
-                    Context::Confirm => "y or Esc",
-                    _ => "? lists the keys",
-                };
-                state.say(Tone::Plain, format!("{key} does nothing here; {hint}"));
-                Vec::new()
-            }
-        },
+        Message::Key(key) => pressed(state, key),
         Message::Paste(text) => line::paste(state, &text),
         Message::Act(action) => act(state, action),
+    }
+}
+
+/// A question got further, or its answer came.
+fn answered(state: &mut State, message: Message) {
+    match message {
+        Message::Forecasted { generation, evening } => {
+            if generation == state.generation {
+                state.working = false;
+                state.evening = Some(evening);
+            }
+        }
+        Message::Stretched { generation, answer, complete } => {
+            let extent = if complete { Extent::Whole } else { Extent::Part };
+            state.planner.asked.answered(generation, answer, extent);
+        }
+        Message::Searched { generation, so_far } => {
+            state.trip.searched(generation, so_far);
+        }
+        Message::Scheduled { generation, answer } => {
+            stops::scheduled(state, generation, answer);
+        }
+        Message::LookedBack { generation, answer } => {
+            lookback::answered(state, generation, answer);
+        }
+        Message::Progressed { question, generation, progress } => match question {
+            Question::Stretch => state.planner.asked.progressed(generation, progress),
+            Question::Stops => state.trip.asked.progressed(generation, progress),
+            Question::Hindsight => state.lookback.asked.progressed(generation, progress),
+        },
+        _ => {}
+    }
+}
+
+/// What a key does where it is pressed.
+fn pressed(state: &mut State, key: Key) -> Vec<Effect> {
+    match keymap::action(state.context(), key) {
+        Some(Action::Digit) => form::digit(state, key),
+        Some(action) => act(state, action),
+        None if state.line.open => line::edit(state, key),
+        // Pressed once too often on the way back.
+        None if key == Key::Esc => act(state, Action::Back),
+        None => {
+            let hint = match state.context() {
+                Context::Confirm => "y or Esc",
+                _ => "? lists the keys",
+            };
+            state.say(Tone::Plain, format!("{key} does nothing here; {hint}"));
+            Vec::new()
+        }
     }
 }
 
@@ -205,8 +222,11 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
         Action::SaveSchedule => stops::propose(state),
         Action::DropSchedule => return stops::take_back(state),
         Action::Confirm => return stops::confirm(state),
-        Action::More => return form::step(state, true),
-        Action::Less => return form::step(state, false),
+        Action::PlanDone => return plans::done(state),
+        Action::PlanOtherwise => return plans::otherwise(state),
+        Action::PlanNotDone => return plans::not_done(state),
+        Action::More => return form::step(state, Way::Up),
+        Action::Less => return form::step(state, Way::Down),
         Action::AsAtFirst => return form::as_at_first(state),
         Action::TypeIn => return form::type_in(state),
         Action::Digit => state.say(Tone::Plain, "type the digits of the chosen value"),

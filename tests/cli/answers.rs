@@ -110,7 +110,7 @@ fn nothing_binding_is_null() {
     assert!(next["binding"].is_null() && next["by"].is_null() && next["likely"].is_null());
     assert!(QUANTILES.iter().all(|name| next["hours"][name].is_null()), "{next}");
     let text = place.done(&["next", "--at", EVENING]);
-    assert_eq!(text, "nothing forces a stop within 30 days\n");
+    assert_eq!(text, "no stop is needed within 30 days\n");
 }
 
 /// A weak heater in hard frost, and a tank under the floor: said in words where people look, and
@@ -160,7 +160,11 @@ fn a_stock_that_is_out_has_no_hours_left() {
     assert_eq!(battery.unwrap()["hours"]["p50"], 0.0);
     assert_eq!(forecast["next"]["binding"], "battery");
     let next = place.run(&["next", "--at", EVENING]);
-    assert_eq!((next.code, next.out.as_str()), (0, "out now: battery\n"), "{next:?}");
+    assert_eq!(
+        (next.code, next.out.as_str()),
+        (0, "out now: battery; go to a stop now\n"),
+        "{next:?}"
+    );
 }
 
 #[test]

@@ -40,14 +40,14 @@ fn questions(screen: &str) -> usize {
 }
 
 #[test]
-fn enter_twelve_times_is_a_rig_that_checks_clean() {
+fn enter_thirteen_times_is_a_rig_that_checks_clean() {
     for template in ["two-berth", "family", "no-solar", "black-tank"] {
         let place = Place::bare();
         let mut lines = vec![template];
-        lines.resize(12, "");
+        lines.resize(13, "");
         let (screen, code) = typed(&place, &lines);
         assert_eq!(code, 0, "{screen}");
-        assert!((8..=12).contains(&questions(&screen)), "{screen}");
+        assert!((8..=13).contains(&questions(&screen)), "{screen}");
         let check = place.run(&["check"]);
         assert_eq!(check.code, 0, "{check:?}");
         let next = place.run(&["next"]);
@@ -66,11 +66,12 @@ fn answers_find_their_place_and_comments_stay() {
         "Hidden Cove",
         "-41.2, 174.1",
         "",
+        "52 F to 64 F",
         "25 gal",
         "60",
         "9 L",
         "200 Ah",
-        "330",
+        "330 watts",
     ];
     let (screen, code) = typed(&place, &answers);
     assert_eq!(code, 0, "{screen}");
@@ -84,6 +85,7 @@ fn answers_find_their_place_and_comments_stay() {
         ("zone: \"Pacific/Auckland\"", "the machine's zone, as the van stands elsewhere"),
         ("capacity: 94.635", "25 US gallons in the file's own litres"),
         ("rated_w: 330", "the panels"),
+        ("low_c: 11.11", "52 F, the usual low, in the file's own degrees"),
         ("// What runs down", "comments stay"),
     ] {
         assert!(rig.contains(wanted), "{why}: {wanted} in {rig}");
@@ -95,7 +97,7 @@ fn answers_find_their_place_and_comments_stay() {
 fn a_wrong_answer_is_asked_again() {
     let place = Place::bare();
     let mut lines = vec!["castle", "two-berth", "", "many", "0", "2"];
-    lines.resize(15, "");
+    lines.resize(16, "");
     let (screen, code) = typed(&place, &lines);
     assert_eq!(code, 0, "{screen}");
     assert!(screen.contains("found \"castle\", expected one of the names above"), "{screen}");

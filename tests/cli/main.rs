@@ -13,3 +13,5 @@ mod gaps;
 mod init;
 mod logging;
 mod place;
+#[cfg(unix)]
+mod plans;

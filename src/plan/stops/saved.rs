@@ -1,16 +1,17 @@
 //! A schedule as planned entries, and how they are known again in the journal.
 
 use super::answer::Trip;
-use crate::domain::entry::{After, Body, ChargeSource, Entry, EntryId, Event};
+use crate::domain::entry::{After, ChargeSource, Event};
 use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
+use crate::domain::plans::Plan;
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::rig::Rig;
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
 
-pub use crate::domain::journal::{PLANNED_STOP as REMARK, is_of_a_stop as is_saved};
+pub use crate::domain::journal::PLANNED_STOP as REMARK;
 
 /// An entry to be written ahead of its time.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,23 +26,7 @@ pub struct Planned {
 
 /// Entries of saved schedules that are still ahead of `now`.
 pub fn ahead(standing: &[Standing], now: Moment) -> impl Iterator<Item = &Standing> {
-    standing.iter().filter(move |entry| entry.at > now && entry.is_of_a_stop())
-}
-
-/// What a schedule wrote together with this entry, taken back or not: it is saved in one go, so
-/// that all of it was written down by one device at the same moment. Only the entry itself where
-/// no schedule wrote it.
-pub fn written_with(entries: &[Entry], entry: &Entry) -> Vec<EntryId> {
-    if !is_saved(entry.note.as_deref()) {
-        return vec![entry.id.clone()];
-    }
-    let together = |e: &&Entry| {
-        e.id.device == entry.id.device
-            && e.recorded == entry.recorded
-            && matches!(e.body, Body::Happened(_))
-            && is_saved(e.note.as_deref())
-    };
-    entries.iter().filter(together).map(|e| e.id.clone()).collect()
+    standing.iter().filter(move |entry| entry.at > now && entry.is_stop_ahead())
 }
 
 /// Entries for a schedule: at each stop a drive, in hours rounded to the tenth (and in km where
@@ -112,21 +97,23 @@ pub struct StopAhead {
     pub stocks: Vec<String>,
 }
 
-/// Saved stops that are still ahead of `now`, in order of time.
-pub fn stops_ahead(rig: &Rig, standing: &[Standing], now: Moment) -> Vec<StopAhead> {
-    let mut stops: Vec<StopAhead> = Vec::new();
-    for entry in ahead(standing, now) {
-        let stock = match &entry.event {
-            Event::Fill { stock, .. } | Event::Empty { stock, .. } => Some(stock.clone()),
-            Event::Charge { .. } => rig.parts.electrics.as_ref().map(|e| e.store.clone()),
-            _ => None,
-        };
-        let place = entry.note.as_deref().and_then(|note| note.strip_prefix(REMARK)).unwrap_or("");
-        let (at, place) = (entry.at, place.to_string());
-        match stops.last_mut().filter(|last| last.at == at && last.place == place) {
-            Some(last) => last.stocks.extend(stock),
-            None => stops.push(StopAhead { at, place, stocks: stock.into_iter().collect() }),
-        }
-    }
-    stops
+/// Saved stops among `plans` whose time has not come, in order of time.
+pub fn stops_ahead(rig: &Rig, plans: &[Plan]) -> Vec<StopAhead> {
+    let ahead = plans.iter().filter(|plan| !plan.is_open);
+    ahead
+        .filter_map(|plan| {
+            let place = plan.place.clone()?;
+            Some(StopAhead { at: plan.at, place, stocks: stocks_of(rig, plan) })
+        })
+        .collect()
+}
+
+/// Names of the stocks that a plan sees to.
+pub fn stocks_of(rig: &Rig, plan: &Plan) -> Vec<String> {
+    let stock = |event: &Event| match event {
+        Event::Fill { stock, .. } | Event::Empty { stock, .. } => Some(stock.clone()),
+        Event::Charge { .. } => rig.parts.electrics.as_ref().map(|e| e.store.clone()),
+        _ => None,
+    };
+    plan.entries.iter().filter_map(|entry| stock(&entry.event)).collect()
 }

@@ -1,13 +1,13 @@
 //! Undo, redo, taking back, correcting, twins. All of them append; nothing is removed.
 
-use super::super::backstage::Draft;
 use super::super::book::{Book, Row};
-use super::super::effect::{Effect, Errand};
+use super::super::effect::Effect;
 use super::super::state::{Purpose, State, Tone};
 use super::line;
-use crate::domain::entry::{Body, Entry, EntryId};
+use super::saving::{append, append_all};
+use crate::domain::entry::{Body, EntryId};
 use crate::domain::journal::last_to_undo;
-use crate::plan::stops::saved;
+use crate::domain::plans;
 
 /// Keeps the journal's selection on its entry, or on the newest, when the book changes.
 pub fn keep_place(state: &mut State, book: &Book) {
@@ -26,10 +26,14 @@ pub fn undo(state: &mut State) -> Vec<Effect> {
         state.say(Tone::Plain, "nothing of this device to take back");
         return Vec::new();
     };
-    if saved::is_saved(entry.note.as_deref()) {
-        let all = schedule(&book, entry, true);
-        let done = format!("took back {} planned entries (U puts them back)", all.len());
-        return append_all(state, all.into_iter().map(|of| Body::Retract { of }), done);
+    let all = plans::undone_with(&book.loaded.entries, entry);
+    if all.len() > 1 {
+        let done = match entry.body {
+            Body::Correct { .. } => "took back what was said of a plan".to_string(),
+            _ => format!("took back {} planned entries", all.len()),
+        };
+        let bodies = all.into_iter().map(|of| Body::Retract { of });
+        return append_all(state, bodies, format!("{done} (U puts it back)"));
     }
     let words = match &entry.body {
         Body::Correct { of, .. } => format!("took back the correction of: {}", named(&book, of)),
@@ -45,20 +49,12 @@ pub fn redo(state: &mut State) -> Vec<Effect> {
         state.say(Tone::Plain, "nothing to put back");
         return Vec::new();
     };
-    let entry = book.loaded.entries.iter().find(|e| e.id == of);
-    if let Some(entry) = entry.filter(|e| saved::is_saved(e.note.as_deref())) {
-        let all = schedule(&book, entry, false);
-        let done = format!("put back {} planned entries", all.len());
+    let all = plans::redone_with(&book.loaded.entries, &of);
+    if all.len() > 1 {
+        let done = format!("put back {} entries of a plan", all.len());
         return append_all(state, all.into_iter().map(|of| Body::Restore { of }), done);
     }
     append(state, Body::Restore { of }, format!("put back: {words}"))
-}
-
-/// What a schedule wrote together with this entry, of which it stands, or does not.
-fn schedule(book: &Book, entry: &Entry, stands: bool) -> Vec<EntryId> {
-    let mut all = saved::written_with(&book.loaded.entries, entry);
-    all.retain(|id| book.rows.iter().any(|row| row.id == *id) == stands);
-    all
 }
 
 /// Takes back the selected entry.
@@ -93,35 +89,6 @@ fn selected(state: &mut State) -> Option<Row> {
         state.say(Tone::Plain, "the journal is empty");
     }
     row
-}
-
-/// Appends one record at this moment.
-fn append(state: &mut State, body: Body, done: String) -> Vec<Effect> {
-    let drafts = vec![Draft { at: state.now, note: None, body }];
-    save(state, drafts, Errand { done, from_line: false })
-}
-
-/// Appends several records at this moment.
-fn append_all(state: &mut State, bodies: impl Iterator<Item = Body>, done: String) -> Vec<Effect> {
-    let at = state.now;
-    let drafts = bodies.map(|body| Draft { at, note: None, body }).collect();
-    save(state, drafts, Errand { done, from_line: false })
-}
-
-/// Appends, unless something is being saved or nothing can be.
-pub fn save(state: &mut State, drafts: Vec<Draft>, errand: Errand) -> Vec<Effect> {
-    let read_only = state.book.as_ref().and_then(|b| b.loaded.read_only.clone());
-    if let Some(reason) = read_only {
-        state.say(Tone::Bad, format!("NOT SAVED, the folder is read only: {reason}"));
-        return Vec::new();
-    }
-    if state.saving {
-        state.say(Tone::Plain, "still saving; once more in a moment");
-        return Vec::new();
-    }
-    state.saving = true;
-    state.say(Tone::Plain, "saving");
-    vec![Effect::Append { errand, drafts }]
 }
 
 fn named(book: &Book, id: &EntryId) -> String {

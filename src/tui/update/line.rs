@@ -5,7 +5,7 @@ use super::super::effect::{Effect, Errand};
 use super::super::key::Key;
 use super::super::keymap;
 use super::super::state::{Line, Purpose, State, Tone};
-use super::journal::save;
+use super::saving::save;
 use crate::domain::entry::{Body, EntryId};
 use crate::text::safe::safe;
 use tui_input::{Input, InputRequest};
@@ -123,6 +123,7 @@ pub fn submit(state: &mut State) -> Vec<Effect> {
         }
         Some(Ok(understood)) => match state.line.purpose.clone() {
             Purpose::Correct(of) => save_correction(state, of, understood),
+            Purpose::Answer(of) => super::plans::submit(state, &of, understood),
             _ => {
                 let errand =
                     Errand { done: format!("saved: {}", understood.echo), from_line: true };

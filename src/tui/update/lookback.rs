@@ -1,5 +1,6 @@
 //! The look back: asked once, and again only when a person wants it to be.
 
+use super::super::asked::Extent;
 use super::super::effect::Effect;
 use super::super::state::{Screen, State, Tone};
 use crate::forecast::hindsight::{Hindsight, Settings};
@@ -35,7 +36,7 @@ pub fn forget(state: &mut State) {
 
 /// It came.
 pub fn answered(state: &mut State, generation: u64, answer: Arc<Hindsight>) {
-    state.lookback.asked.answered(generation, answer, true);
+    state.lookback.asked.answered(generation, answer, Extent::Whole);
     state.lookback.row = state.lookback.row.min(state.lookback.evenings().saturating_sub(1));
 }
 

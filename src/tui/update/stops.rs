@@ -1,9 +1,10 @@
 //! The stops of a trip: asking, saving what was found, taking it back.
 
+use super::super::asked::Extent;
 use super::super::backstage::Draft;
 use super::super::effect::{Effect, Errand};
 use super::super::state::{Proposal, Screen, State, Tone};
-use super::journal::save;
+use super::saving::save;
 use crate::domain::entry::Body;
 use crate::domain::journal::standing;
 use crate::domain::rig::Rig;
@@ -42,7 +43,7 @@ pub fn ask(state: &mut State) -> Vec<Effect> {
 pub fn scheduled(state: &mut State, generation: u64, answer: Arc<Trip>) {
     let promised = state.trip.has_found() && state.trip.asked.stopped;
     if !answer.stopped && !promised {
-        return state.trip.asked.answered(generation, answer, true);
+        return state.trip.asked.answered(generation, answer, Extent::Whole);
     }
     let said = match answer.stopped {
         true => "stopped; this is the best found until then, r asks again",

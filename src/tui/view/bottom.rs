@@ -84,6 +84,7 @@ fn prompt(line: &Line) -> &'static str {
     match line.purpose {
         Purpose::Log => "log > ",
         Purpose::Correct(_) => "correct > ",
+        Purpose::Answer(_) => "instead > ",
         Purpose::Palette => "action : ",
         Purpose::Value => "set to > ",
     }

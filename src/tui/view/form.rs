@@ -56,7 +56,7 @@ fn narrow(page: &Page, state: &State, seen: &mut Seen, paper: &mut Paper) {
             Rect { x: row.x + split, width: row.width - split, ..row },
         ];
         for (half, area) in halves.into_iter().enumerate() {
-            value(page, pair * 2 + half, 8, area, state, seen, paper);
+            Values { page, state, names: 8 }.value(pair * 2 + half, area, seen, paper);
         }
     }
     if pairs > PHONE_ROWS {
@@ -87,7 +87,8 @@ fn wide(page: &Page, state: &State, seen: &mut Seen, paper: &mut Paper) {
         _ => (27, 13),
     };
     // A column stays free before the answer.
-    values(page, names, Rect { width: column - 1, ..block }, state, seen, paper);
+    let values = Values { page, state, names };
+    values.draw(Rect { width: column - 1, ..block }, seen, paper);
     let beside = Rect { x: block.x + column, width: block.width - column, ..block };
     let columns = usize::from(beside.width);
     let half = beside.width.saturating_sub(2) / 2;
@@ -126,55 +127,50 @@ fn halves(sections: Vec<Vec<Line>>, rows: u16) -> [Vec<Line>; 2] {
     columns
 }
 
-/// All values in a column; where they do not fit, the chosen one stays in sight.
-fn values(
-    page: &Page,
+/// The values of a page, with so many columns for their names.
+struct Values<'a> {
+    page: &'a Page<'a>,
+    state: &'a State,
     names: usize,
-    area: Rect,
-    state: &State,
-    seen: &mut Seen,
-    paper: &mut Paper,
-) {
-    let (fit, all) = (usize::from(area.height), page.values.len());
-    let fit = if all > fit && fit > 1 { fit - 1 } else { fit };
-    let first = (page.chosen + 1).saturating_sub(fit);
-    for (n, place) in (first..all.min(first + fit)).enumerate() {
-        let row = Rect { y: area.y + n as u16, height: 1, ..area };
-        value(page, place, names, row, state, seen, paper);
-    }
-    if all > fit && fit > 0 {
-        let row = Rect { y: area.y + fit as u16, height: 1, ..area };
-        let text = format!(" values {} to {} of {all}", first + 1, all.min(first + fit));
-        paper.pieces(row, &[(&text, state.look.faint())]);
-    }
 }
 
-fn value(
-    page: &Page,
-    place: usize,
-    names: usize,
-    row: Rect,
-    state: &State,
-    seen: &mut Seen,
-    paper: &mut Paper,
-) {
-    let Some((name, value)) = page.values.get(place) else { return };
-    if row.is_empty() {
-        return;
+impl Values<'_> {
+    /// All of them in a column; where they do not fit, the chosen one stays in sight.
+    fn draw(&self, area: Rect, seen: &mut Seen, paper: &mut Paper) {
+        let (fit, all) = (usize::from(area.height), self.page.values.len());
+        let fit = if all > fit && fit > 1 { fit - 1 } else { fit };
+        let first = (self.page.chosen + 1).saturating_sub(fit);
+        for (n, place) in (first..all.min(first + fit)).enumerate() {
+            let row = Rect { y: area.y + n as u16, height: 1, ..area };
+            self.value(place, row, seen, paper);
+        }
+        if all > fit && fit > 0 {
+            let row = Rect { y: area.y + fit as u16, height: 1, ..area };
+            let text = format!(" values {} to {} of {all}", first + 1, all.min(first + fit));
+            paper.pieces(row, &[(&text, self.state.look.faint())]);
+        }
     }
-    seen.rows.push((row, place));
-    let chosen = place == page.chosen;
-    let marker = if chosen { state.look.glyphs().marker } else { " " };
-    let style = if chosen { state.look.selected() } else { Style::new() };
-    // A short value leaves its room to a longer name.
-    let room = usize::from(row.width).saturating_sub(3 + width(value)).max(names);
-    let names = if width(name) > names { room.min(width(name)) } else { names };
-    let value = left(value, width(value).min(usize::from(row.width).saturating_sub(names + 2)));
-    let pieces = [
-        (marker, state.look.strong()),
-        (&left(name, names), Style::new()),
-        (" ", Style::new()),
-        (&value, style),
-    ];
-    paper.pieces(row, &pieces);
+
+    fn value(&self, place: usize, row: Rect, seen: &mut Seen, paper: &mut Paper) {
+        let Some((name, value)) = self.page.values.get(place) else { return };
+        if row.is_empty() {
+            return;
+        }
+        seen.rows.push((row, place));
+        let look = self.state.look;
+        let chosen = place == self.page.chosen;
+        let marker = if chosen { look.glyphs().marker } else { " " };
+        let style = if chosen { look.selected() } else { Style::new() };
+        // A short value leaves its room to a longer name.
+        let room = usize::from(row.width).saturating_sub(3 + width(value)).max(self.names);
+        let names = if width(name) > self.names { room.min(width(name)) } else { self.names };
+        let value = left(value, width(value).min(usize::from(row.width).saturating_sub(names + 2)));
+        let pieces = [
+            (marker, look.strong()),
+            (&left(name, names), Style::new()),
+            (" ", Style::new()),
+            (&value, style),
+        ];
+        paper.pieces(row, &pieces);
+    }
 }

@@ -37,11 +37,16 @@ fn words(state: &State, evening: &Evening, columns: usize) -> String {
     let place = state.look.plain(&safe(&evening.place));
     let (aboard, nights) = (people(evening.aboard), evening.nights_here);
     let (full, short) = (date_time(now, Form::Full), date_time(now, Form::Short));
+    let night = |before: &str, after: &str| match nights {
+        // The journal does not say since when the van stands here.
+        0 => String::new(),
+        n => format!("{before}night {n}{after}"),
+    };
     let wordings = [
-        (format!("{full}     "), format!("     {aboard} aboard     night {nights} here")),
-        (format!("{full}  "), format!("  {aboard} aboard  night {nights} here")),
-        (format!("{short}  "), format!("  {aboard} aboard  night {nights}")),
-        (format!("{short} "), format!(" {aboard} aboard night {nights}")),
+        (format!("{full}     "), format!("     {aboard} aboard{}", night("     ", " here"))),
+        (format!("{full}  "), format!("  {aboard} aboard{}", night("  ", " here"))),
+        (format!("{short}  "), format!("  {aboard} aboard{}", night("  ", ""))),
+        (format!("{short} "), format!(" {aboard} aboard{}", night(" ", ""))),
     ];
     let room =
         |(before, after): &(String, String)| columns.saturating_sub(width(before) + width(after));
@@ -52,7 +57,7 @@ fn words(state: &State, evening: &Evening, columns: usize) -> String {
         return format!("{before}{}{after}", cut(&place, room(chosen)));
     }
     let without_place = [
-        format!("{short} {aboard} aboard night {nights}"),
+        format!("{short} {aboard} aboard{}", night(" ", "")),
         format!("{short} {aboard} aboard"),
         short,
         date_time(now, Form::Tiny),

@@ -2,6 +2,7 @@
 //! what holds everywhere, then where files lie.
 
 use super::horizon::{DEEP_DIP, DIP};
+use super::level::UNREAD;
 use super::paper::Paper;
 use crate::text::fit::{left, width, wrap};
 use crate::tui::keymap::{self, Binding, Context};
@@ -87,8 +88,9 @@ fn signs(state: &State, columns: usize) -> Vec<(String, Style)> {
         (g.dip.to_string(), DIP),
         (g.deep_dip.to_string(), DEEP_DIP),
         ("!!out !soon".to_string(), "at its limit; may be within a day (1 in 10)"),
+        (UNREAD.to_string(), "not read in six weeks, so nobody knows"),
         (format!("{} {}", g.reading, g.service), "a reading with its step; a fill or an emptying"),
-        (g.met.to_string(), "looking back: a limit was met (a service sign: not met until then)"),
+        (g.met.to_string(), "looking back: something was out (a service sign: nothing until then)"),
         (format!("{} {}", g.fan_mid, g.fan), "likely level; eight of ten futures"),
     ];
     let mut lines = vec![("Signs".to_string(), state.look.strong())];

@@ -5,9 +5,12 @@ use super::paper::Paper;
 use super::{Room, Seen, header, level};
 use crate::domain::time::after_hours;
 use crate::forecast::answer::{Evening, StockForecast};
+use crate::plan::stops::saved;
 use crate::text::answer::{Urgency, also_due, answer, listed, look_in_words};
 use crate::text::fit::{left, longest_fitting, right, width};
 use crate::text::notice::said;
+use crate::text::plans;
+use crate::text::quantity::odd_season;
 use crate::text::when::{Form, date_time, half_hour_before};
 use crate::tui::state::State;
 use crate::tui::widgets::axis::Axis;
@@ -26,6 +29,7 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     let words = answer(&evening.forecast, &state.zone(), state.now, paper.columns());
     paper.line(&[(&words.first, state.look.urgency(words.urgency).patch(state.look.strong()))]);
     paper.line(&[(&words.second, Style::new())]);
+    question(state, &evening, paper);
     if paper.left() > 12 {
         paper.rule();
     }
@@ -39,10 +43,32 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     notes(state, &evening, &axis, paper);
 }
 
+/// Whether the oldest open plan was done, with the keys that say so, and what hangs on it.
+fn question(state: &State, evening: &Evening, paper: &mut Paper) {
+    let open = state.open_plans();
+    let Some(plan) = open.first() else { return };
+    let zone = state.zone();
+    let strong = state.look.urgency(Urgency::Soon).patch(state.look.strong());
+    let more = match open.len() {
+        1 => String::new(),
+        n => format!(" (1 of {n})"),
+    };
+    let most = if paper.left() > 16 { 3 } else { 2 };
+    paper.wrapped(&format!("{}{more}", plans::question(plan, &zone)), strong, most);
+    let keys = [
+        "y as planned   c done otherwise   n not done".to_string(),
+        "y yes  c otherwise  n not done".to_string(),
+    ];
+    paper.line(&[(&longest_fitting(&keys, paper.columns()), state.look.strong())]);
+    if let Some(text) = plans::hangs_on(evening, &zone).filter(|_| paper.left() > 12) {
+        paper.wrapped(&text, Style::new(), most);
+    }
+}
+
 /// What the sign of a night near the limit means.
-pub const DIP: &str = "a night near the limit in 1 of 10 futures or more";
+pub const DIP: &str = "may be nearly empty that night (1 chance in 10 or more)";
 /// What its deeper form means.
-pub const DEEP_DIP: &str = "by that night it is out in 1 of 10 futures or more";
+pub const DEEP_DIP: &str = "may be empty by that night (1 chance in 10 or more)";
 
 /// With fewer columns than this an axis shows nothing.
 const NARROWEST_AXIS: usize = 6;
@@ -149,11 +175,11 @@ struct Row<'a> {
 impl Row<'_> {
     fn words(&self, row: Rect, paper: &mut Paper) {
         let look = self.state.look;
-        let urgency = Urgency::of(self.stock);
+        let (urgency, word) = level::urgency(self.state, self.stock);
         let marker = if self.chosen { look.glyphs().marker } else { " " };
         let style = if self.chosen { look.selected() } else { Style::new() };
         let name = left(&self.stock.name, self.columns.name - 1);
-        let sign = left(urgency.word(), self.columns.state);
+        let sign = left(word, self.columns.state);
         let gap = if self.columns.axis > 0 { " " } else { "" };
         let level = match self.columns.room {
             Room::Narrow if self.columns.level == 0 => String::new(),
@@ -209,8 +235,14 @@ fn notes(state: &State, evening: &Evening, axis: &Axis, paper: &mut Paper) {
         let text = format!("At that stop also: {}", listed(&names));
         paper.wrapped(&text, Style::new(), most);
     }
+    let rig = state.book.as_ref().map(|book| &book.loaded.rig);
+    for stop in evening.plans.iter().filter(|plan| plan.place.is_some() && !plan.is_open) {
+        let stocks = rig.map(|rig| saved::stocks_of(rig, stop)).unwrap_or_default();
+        let text = plans::saved_stop(stop, &stocks, &state.zone());
+        paper.wrapped(&text, Style::new(), most);
+    }
     if let Some(look) = &evening.worth_a_look {
-        let text = format!("Worth a look tonight: {}", look_in_words(look));
+        let text = look_in_words(look);
         paper.wrapped(&text, Style::new(), most);
     }
     let findings = state.book.as_ref().map_or(&[][..], |b| &b.loaded.findings);
@@ -220,6 +252,10 @@ fn notes(state: &State, evening: &Evening, axis: &Axis, paper: &mut Paper) {
             n => format!(" (and {n} more: waystock check)"),
         };
         paper.wrapped(&format!("Folder: {first}{more}"), state.look.bad(), most);
+    }
+    if let (Some(odd), Some(rig)) = (&evening.odd_season, rig) {
+        let text = odd_season(odd, rig.home.latitude, rig.show);
+        paper.wrapped(&format!("Note: {text}"), Style::new(), most);
     }
     for notice in &evening.notices {
         paper.wrapped(&format!("Note: {}", said(notice, state.units())), Style::new(), most);

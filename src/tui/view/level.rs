@@ -1,9 +1,10 @@
 //! A level in words, with no spread that cannot be: none beyond empty or full, none of zero, and
 //! no number at all where next to nothing is known.
 
-use crate::domain::unit::UnitSystem;
+use crate::domain::unit::{Unit, UnitSystem};
 use crate::forecast::answer::{Estimate, Evening, StockForecast};
-use crate::text::quantity::{self, amount, is_energy, share_full};
+use crate::text::answer::Urgency;
+use crate::text::quantity::{self, Spread, amount, is_energy, share_full};
 use crate::text::share::percent;
 use crate::tui::state::State;
 
@@ -21,7 +22,7 @@ pub fn wordings(state: &State, stock: &StockForecast) -> Vec<String> {
         }
         _ if is_unknown(stock) => vec!["unknown".to_string(), "?".to_string()],
         _ => {
-            let mean = quantity::level(stock, state.units(), false);
+            let mean = quantity::level(stock, state.units(), Spread::LeftOut);
             vec![with_spread(stock, state.units(), &mean), mean, share_full(stock)]
         }
     };
@@ -33,16 +34,31 @@ pub fn share(stock: &StockForecast) -> String {
     if is_unknown(stock) { "?".to_string() } else { share_full(stock) }
 }
 
-/// A mean with its spread, which is left out where it is shown as zero.
-pub fn estimate(value: Estimate, word: &str) -> String {
-    without_zero_spread(&quantity::estimate(value, word))
+/// What was learned with its spread, which is left out where it is shown as zero.
+pub fn learned(value: Estimate, unit: &str, units: UnitSystem) -> String {
+    without_zero_spread(&quantity::learned(value, unit, units))
 }
+
+/// Sign and word for how pressing a stock is, five columns at most; one that nobody has read in six
+/// weeks is not called ok. Nights at one camp are counted, and need no reading.
+pub fn urgency(state: &State, stock: &StockForecast) -> (Urgency, &'static str) {
+    let urgency = Urgency::of(stock);
+    let read = state.evening.as_ref().is_some_and(|evening| was_read(evening, stock));
+    match urgency {
+        Urgency::Fine if !read && stock.unit != Unit::Night => (Urgency::Soon, UNREAD),
+        _ => (urgency, urgency.word()),
+    }
+}
+
+/// In place of "ok": nobody has read it, so nobody knows.
+pub const UNREAD: &str = "?read";
 
 fn is_unknown(stock: &StockForecast) -> bool {
     let known = stock.level.mean.is_finite() && stock.level.sd <= UNKNOWN * stock.capacity;
     !known
 }
 
+/// Whether anybody read, filled or emptied it in the last six weeks.
 fn was_read(evening: &Evening, stock: &StockForecast) -> bool {
     let index = evening.forecast.stocks.iter().position(|s| s.name == stock.name);
     index.and_then(|i| evening.history.get(i)).is_some_and(|past| !past.is_empty())
@@ -52,7 +68,7 @@ fn with_spread(stock: &StockForecast, units: UnitSystem, mean: &str) -> String {
     let (low, high) = (stock.level.mean - stock.level.sd, stock.level.mean + stock.level.sd);
     let slack = SLACK * stock.capacity;
     if low >= -slack && high <= stock.capacity + slack {
-        return without_zero_spread(&quantity::level(stock, units, true));
+        return without_zero_spread(&quantity::level(stock, units, Spread::Shown));
     }
     let number = |level: f64| {
         let level = level.clamp(0.0, stock.capacity);
@@ -81,7 +97,8 @@ mod tests {
     use crate::tui::fixture;
     use crate::tui::theme::Look;
 
-    /// `(index of the stock, mean, spread, wordings)`; 0 is fresh of 90 L, 5 the battery.
+    /// `(index of the stock, mean, spread, wordings)`; 0 is fresh of 90 L, 5 the
+    /// battery, 7 gas of 5 kg, which nobody has read.
     #[test]
     fn no_spread_exceeds_what_is_possible() {
         let rows = [
@@ -91,8 +108,8 @@ mod tests {
             (0, 85.0, 12.0, "73 to 90 of 90 L|85 of 90 L|94 %"),
             (0, 19.0, 31.0, "unknown|?"),
             (5, 128.0, 512.0, "0 to 25 %|5 %|5 %"),
-            (1, 19.0, 31.0, "not read yet|unread|?"),
-            (1, f64::NAN, f64::NAN, "not read yet|unread|?"),
+            (7, 2.0, 2.0, "not read yet|unread|?"),
+            (7, f64::NAN, f64::NAN, "not read yet|unread|?"),
         ];
         let state = fixture::state(Look::default());
         for (index, mean, sd, expected) in rows {
@@ -100,7 +117,10 @@ mod tests {
             stock.level = Estimate { mean, sd };
             assert_eq!(wordings(&state, &stock).join("|"), expected);
         }
-        assert_eq!(estimate(Estimate { mean: 2.0, sd: 0.001 }, "L"), "2.00 L");
-        assert_eq!(estimate(Estimate { mean: 2.0, sd: 0.0 }, ""), "2.00");
+        let told = |sd, unit, units| learned(Estimate { mean: 2.0, sd }, unit, units);
+        assert_eq!(told(0.001, "L", UnitSystem::Metric), "2.00 L");
+        assert_eq!(told(0.0, "", UnitSystem::Metric), "2.00");
+        // 2 L are 0.528 US gallons of 3.785 L (from memory), by hand.
+        assert_eq!(told(0.4, "L per day", UnitSystem::Us), "0.53 ±0.11 gal per day");
     }
 }

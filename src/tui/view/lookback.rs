@@ -169,7 +169,8 @@ fn evenings(state: &State, looked: &Hindsight, seen: &mut Seen, paper: &mut Pape
     for place in first..all.len().min(first + fit) {
         let Some(area) = paper.take() else { return };
         seen.rows.push((area, place));
-        evening(state, &all[all.len() - 1 - place], place == row, days, area, paper);
+        let row = Row { evening: &all[all.len() - 1 - place], is_chosen: place == row, days };
+        row.draw(state, area, paper);
     }
     for (line, style) in details {
         paper.line(&[(&line, style)]);
@@ -200,37 +201,41 @@ fn head(state: &State, days: u32, axis: u16, paper: &mut Paper) {
     }
 }
 
-fn evening(
-    state: &State,
-    evening: &PastEvening,
-    chosen: bool,
+/// One evening in the list.
+struct Row<'a> {
+    evening: &'a PastEvening,
+    is_chosen: bool,
+    /// Days that the axis shows.
     days: u32,
-    area: Rect,
-    paper: &mut Paper,
-) {
-    let look = state.look;
-    let marker = if chosen { look.glyphs().marker } else { " " };
-    let style = if chosen { look.selected() } else { Style::new() };
-    let date = left(&day(state.zone().here(evening.at)), usize::from(DATE) - 1);
-    paper.pieces(area, &[(marker, look.strong()), (&date, style)]);
-    let axis = axis_columns(area.width);
-    let band = Rect { x: area.x + 1 + DATE.min(area.width), width: axis, ..area };
-    Past { evening, days, look }.render(band.intersection(area), paper.buf);
-    let word = words::fared(evening);
-    let style = match word {
-        "inside" => look.good(),
-        "sooner" => look.bad(),
-        "later" => look.strong(),
-        _ => look.faint(),
-    };
-    let after = band.x + axis + 1;
-    let cells = [
-        (word.to_string(), after, WORD - 1, style),
-        (words::readings_inside(evening), after + WORD, READ - 1, Style::new()),
-    ];
-    for (text, x, width, style) in cells {
-        let cell = Rect { x, width, ..area }.intersection(area);
-        paper.pieces(cell, &[(&right(&text, usize::from(width)), style)]);
+}
+
+impl Row<'_> {
+    fn draw(&self, state: &State, area: Rect, paper: &mut Paper) {
+        let look = state.look;
+        let marker = if self.is_chosen { look.glyphs().marker } else { " " };
+        let style = if self.is_chosen { look.selected() } else { Style::new() };
+        let date = left(&day(state.zone().here(self.evening.at)), usize::from(DATE) - 1);
+        paper.pieces(area, &[(marker, look.strong()), (&date, style)]);
+        let axis = axis_columns(area.width);
+        let band = Rect { x: area.x + 1 + DATE.min(area.width), width: axis, ..area };
+        Past { evening: self.evening, days: self.days, look }
+            .render(band.intersection(area), paper.buf);
+        let word = words::fared(self.evening);
+        let style = match word {
+            "inside" => look.good(),
+            "sooner" => look.bad(),
+            "later" => look.strong(),
+            _ => look.faint(),
+        };
+        let after = band.x + axis + 1;
+        let cells = [
+            (word.to_string(), after, WORD - 1, style),
+            (words::readings_inside(self.evening), after + WORD, READ - 1, Style::new()),
+        ];
+        for (text, x, width, style) in cells {
+            let cell = Rect { x, width, ..area }.intersection(area);
+            paper.pieces(cell, &[(&right(&text, usize::from(width)), style)]);
+        }
     }
 }
 
@@ -244,7 +249,7 @@ fn details(state: &State, evening: &PastEvening, columns: usize) -> Vec<Line> {
     if columns >= 60 {
         let g = state.look.glyphs();
         let signs = format!(
-            "{}{}{}{}{} said   {} a limit was met   {} not met until then",
+            "{}{}{}{}{} said   {} something was out   {} nothing out until then",
             g.band_from, g.band, g.band_mid, g.band, g.band_to, g.met, g.service
         );
         // Signs are ours, and no text from outside: they need not be made plain.
@@ -261,9 +266,9 @@ fn stocks(state: &State, looked: &Hindsight, columns: usize) -> Vec<Line> {
     for stock in &looked.stocks {
         text.head(&stock.name);
         let levels = match words::level_cells(stock, state.units()) {
-            None => "levels: nothing tells".to_string(),
+            None => "levels: nobody wrote any".to_string(),
             Some([inside, settled, sooner, later, error]) => format!(
-                "levels: inside {inside}; {settled} settled: {sooner} sooner, {later} later; \
+                "levels: inside {inside}; {settled} known: {sooner} sooner, {later} later; \
                  typical error {error}"
             ),
         };

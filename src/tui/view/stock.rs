@@ -8,6 +8,7 @@ use crate::domain::time::after_hours;
 use crate::forecast::answer::{Evening, Learned, StockForecast};
 use crate::text::answer::Urgency;
 use crate::text::caution::for_stock;
+use crate::text::count::counted;
 use crate::text::fit::{longest_fitting, width, wrap};
 use crate::text::notice::said;
 use crate::text::quantity::amount;
@@ -64,7 +65,7 @@ pub fn draw(state: &State, paper: &mut Paper) {
 }
 
 fn title(state: &State, stock: &StockForecast, paper: &mut Paper) {
-    let urgency = Urgency::of(stock);
+    let (urgency, word) = level::urgency(state, stock);
     let room = paper.columns().saturating_sub(width(&stock.name) + 9);
     let now = longest_fitting(&level::wordings(state, stock), room);
     paper.line(&[
@@ -72,7 +73,7 @@ fn title(state: &State, stock: &StockForecast, paper: &mut Paper) {
         ("  ", Style::new()),
         (&now, Style::new()),
         ("  ", Style::new()),
-        (urgency.word(), state.look.urgency(urgency)),
+        (word, state.look.urgency(urgency)),
     ]);
 }
 
@@ -93,7 +94,7 @@ fn passages(
     let later = format!("after {days} days");
     match (Urgency::of(stock), safe) {
         (Urgency::Out, _) => vec!["At its limit now".to_string()],
-        (_, None) => vec![format!("Lasts {days} days in nine of ten futures")],
+        (_, None) => vec![format!("Lasts {days} days and longer (9 in 10)")],
         (_, Some(safe)) => {
             let likely = near(stock.hours.p50).unwrap_or_else(|| later.clone());
             let late = near(stock.hours.p90).unwrap_or(later);
@@ -110,24 +111,25 @@ fn passages(
     }
 }
 
-/// "Falls by 9.7 L a day to 8 L; first to force a stop in 2 of 10 futures"
+/// "Falls by 9.7 L a day, 8 L kept in reserve; runs out first in 2 of 10 futures"
 fn pace(state: &State, stock: &StockForecast) -> String {
     let amount = |value, scale| amount(value, scale, &stock.unit, state.units());
     let (way, per_day) = match stock.per_day {
         down if down < 0.0 => ("Falls", -down),
         up => ("Rises", up),
     };
-    let limit = match stock.runs {
-        Direction::Down => "reserve",
-        Direction::Up => "full at",
+    let at = amount(stock.limit, stock.capacity);
+    let (limit, first) = match stock.runs {
+        Direction::Down if stock.limit > 0.0 => (format!(", {at} kept in reserve"), "runs out"),
+        Direction::Down => (String::new(), "runs out"),
+        Direction::Up => (format!(", full at {at}"), "fills"),
     };
     let first = match stock.binding {
-        share if share > 0.0 => format!("first to force a stop in {}", futures(share)),
-        _ => "never the first to force a stop".to_string(),
+        share if share > 0.0 => format!("{first} first in {}", futures(share)),
+        _ => "something else always comes first".to_string(),
     };
-    let (pace, limit_at) =
-        (amount(per_day, stock.capacity / 10.0), amount(stock.limit, stock.capacity));
-    format!("{way} by {pace} a day, {limit} {limit_at}; {first}")
+    let pace = amount(per_day, stock.capacity / 10.0);
+    format!("{way} by {pace} a day{limit}; {first}")
 }
 
 /// What was learned about it.
@@ -170,10 +172,22 @@ fn notes(
     lines
 }
 
+/// "8.0 ±3.0" of "8.0 ±3.0 L".
+fn without_unit(text: &str) -> &str {
+    let numbers = text.split(' ').take_while(|word| {
+        word.starts_with(['±', '-', '?']) || word.starts_with(|c: char| c.is_ascii_digit())
+    });
+    let length: usize = numbers.map(|word| word.len() + 1).sum();
+    text[..length.min(text.len())].trim_end()
+}
+
 fn learned_lines(state: &State, learned: &Learned, columns: usize) -> Vec<String> {
     let plain = |text: String| state.look.plain(&safe(&text));
-    let value = plain(level::estimate(learned.learned, &learned.unit));
-    let reference = plain(level::estimate(learned.reference, ""));
+    let units = state.units();
+    let value = plain(level::learned(learned.learned, &learned.unit, units));
+    let reference = level::learned(learned.reference, &learned.unit, units);
+    // The unit stands beside what was learned already.
+    let reference = plain(without_unit(&reference).to_string());
     let what = plain(learned.what.clone());
     if Room::of(columns as u16) == Room::Narrow {
         let one = format!(" {what}: {value}");
@@ -185,8 +199,10 @@ fn learned_lines(state: &State, learned: &Learned, columns: usize) -> Vec<String
     }
     let basis = match (learned.occurrences, learned.readings) {
         (times, 0) => format!("{times:.0} logged"),
-        (times, readings) if times < 0.5 => format!("{readings} readings"),
-        (times, readings) => format!("{times:.0} logged, {readings} readings"),
+        (times, readings) if times < 0.5 => counted(readings as u64, "reading"),
+        (times, readings) => {
+            format!("{times:.0} logged, {}", counted(readings as u64, "reading"))
+        }
     };
     let wordings = [
         format!(" {what}: {value}   (rig file {reference}; {basis})"),

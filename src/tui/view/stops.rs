@@ -83,7 +83,11 @@ fn answer(state: &State, columns: usize) -> Vec<Vec<Line>> {
         Some(trip) => {
             if !asked.current {
                 let stopped = if asked.stopped { " (stopped; r asks again)" } else { "" };
-                text.put("", &format!("For the values before{stopped}:"), state.look.faint());
+                text.put(
+                    "",
+                    &format!("The answer for the earlier values{stopped}:"),
+                    state.look.faint(),
+                );
             }
             schedule(state, rig, trip, saved_ahead, &mut text);
         }
@@ -128,7 +132,7 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mu
         }
     }
     if !trip.planned.is_empty() {
-        text.head("Planned already, and counted on");
+        text.head("Saved or planned already, and counted on here");
         for planned in &trip.planned {
             text.put(" ", &words::planned(planned, &trip.stocks, &zone), Style::new());
         }
@@ -148,7 +152,7 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mu
     }
     if !trip.leads.is_empty() {
         let sure = crate::text::share::percent(trip.confidence);
-        text.head(&format!("Where the next forced stop can be made, {sure} sure"));
+        text.head(&format!("Where the next stop can be, without the saved ones ({sure} sure)"));
         for lead in &trip.leads {
             text.put(" ", &words::lead(lead, rig, &zone), Style::new());
         }
@@ -217,7 +221,7 @@ fn stop(state: &State, rig: &Rig, trip: &Trip, stop: &Stop, text: &mut Text) {
         text.put(" ", &joined, Style::new());
     }
     if stop.moves_camp {
-        text.put(" ", "camp elsewhere afterwards: needed", Style::new());
+        text.put(" ", "camp somewhere else afterwards: needed", Style::new());
     }
 }
 

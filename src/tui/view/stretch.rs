@@ -50,8 +50,8 @@ fn shown(state: &State, field: Field) -> (String, String) {
             let texts = ["foretold", "usual", "as below"];
             named("weather", texts[(value as usize).min(2)].to_string())
         }
-        Field::Low => named(" low", format!("{value} °C")),
-        Field::High => named(" high", format!("{value} °C")),
+        Field::Low => named(" low", format!("{value} {}", planner.scale())),
+        Field::High => named(" high", format!("{value} {}", planner.scale())),
         Field::Cloud => named(" clouds", format!("{value} %")),
         Field::People if value == 0.0 => named("people", "as planned".to_string()),
         Field::People => named("people", value.to_string()),
@@ -105,7 +105,7 @@ fn sections(state: &State, answer: &Stretch, columns: usize) -> Vec<Vec<Line>> {
     let look = state.look;
     let mut text = Text::new(state.look, columns);
     if !state.planner.asked.current {
-        text.put("", "For the values before:", look.faint());
+        text.put("", "The answer for the earlier values:", look.faint());
     }
     let verdict = if answer.works { Urgency::Fine } else { Urgency::Out };
     text.put("", &words::verdict(answer), look.urgency(verdict).patch(look.strong()));
@@ -124,7 +124,7 @@ fn sections(state: &State, answer: &Stretch, columns: usize) -> Vec<Vec<Line>> {
         text.put(" ", &format!("{} sure: {nights}", percent(longest.confidence)), Style::new());
     }
     if !answer.choices.is_empty() {
-        text.head("What buys time, each by itself");
+        text.head("What buys time, one thing at a time");
     }
     for choice in &answer.choices {
         let gain = words::choice_gain(choice);
@@ -135,13 +135,14 @@ fn sections(state: &State, answer: &Stretch, columns: usize) -> Vec<Vec<Line>> {
             set.choices.iter().map(|i| proposals::words(&answer.choices[*i].proposal)).collect();
         let enough = if set.works { "Enough together" } else { "Not enough together" };
         let reached = words::percent_down(set.probability);
-        text.put("", &format!("{enough}, then {reached}: {}", names.join("; ")), Style::new());
+        let names = names.join("; ");
+        text.put("", &format!("{enough} ({reached} chance then): {names}"), Style::new());
     }
     if !answer.afford.is_empty() {
         text.head(match answer.afford_after {
-            AffordAfter::Nothing => "What can be afforded",
-            AffordAfter::Serviced => "What can be afforded, once serviced",
-            AffordAfter::Together => "What can be afforded, with that set",
+            AffordAfter::Nothing => "How much you can do and still last",
+            AffordAfter::Serviced => "How much you can do, once serviced",
+            AffordAfter::Together => "How much you can do, with all of that",
         });
     }
     for afford in &answer.afford {
@@ -161,8 +162,8 @@ fn put_before(text: &mut Text, units: UnitSystem, answer: &Stretch, before: &Bef
         return text.put("", "Before you go: no filling or emptying helps", Style::new());
     }
     match before.works {
-        true => text.head(&format!("Before you go, then {reached}")),
-        false => text.head(&format!("Before you go, not enough: then {reached}")),
+        true => text.head(&format!("Before you go ({reached} chance then)")),
+        false => text.head(&format!("Before you go ({reached} chance, not enough)")),
     }
     for step in &before.steps {
         let step = words::step(step, &answer.stocks, units);
@@ -179,7 +180,7 @@ fn cautions(state: &State, columns: usize) -> Vec<Line> {
     let kept = words::reserves(&answer.stocks, state.units());
     if !kept.is_empty() {
         let kept: Vec<&str> = kept.iter().map(String::as_str).collect();
-        all.push(format!("Kept back whatever the plan: {}", listed(&kept)));
+        all.push(format!("Kept back, whatever the plan: {}", listed(&kept)));
     }
     if answer.choices.iter().any(|choice| choice.burns) {
         all.push(caution::BURNING.line.to_string());

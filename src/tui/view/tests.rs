@@ -145,7 +145,7 @@ fn the_answer_says_what_is_out_and_what_is_not() {
     state.evening = Some(Arc::new(evening.clone()));
     let picture = text(&state, 80, 24);
     let lines: Vec<&str> = picture.lines().collect();
-    assert_eq!(lines[1], "Out now: grey. Nothing waits for the next stop: it is due");
+    assert_eq!(lines[1], "Out now: grey. Go to a stop now");
     assert_eq!(lines[2], "then by           Sunday 6 September, 05:00   fresh (nine in ten safe)");
     assert_eq!(&lines[5][..15], ">grey    !!out ");
     assert!(lines[5].contains("out now"));
@@ -161,7 +161,7 @@ fn the_answer_says_what_is_out_and_what_is_not() {
     let picture = text(&state, 80, 24);
     let lines: Vec<&str> = picture.lines().collect();
     assert_eq!(lines[1], "Nothing forces a stop within 30 days (nine in ten safe)");
-    assert_eq!(lines[2], "if anything does, food first, in under 1 in 20 futures");
+    assert_eq!(lines[2], "if anything does, food runs out first (in under 1 in 20 futures)");
 }
 
 #[test]

@@ -72,9 +72,9 @@ impl Plot {
         self.area.y + ((1.0 - share) * rows).round() as u16
     }
 
-    fn put(&self, buf: &mut Buffer, column: u16, row: u16, glyph: &str, style: Style) {
+    fn put(&self, buf: &mut Buffer, (column, row): (u16, u16), ink: (&str, Style)) {
         if column < self.area.width {
-            buf.set_string(self.area.x + column, row, glyph, style);
+            buf.set_string(self.area.x + column, row, ink.0, ink.1);
         }
     }
 
@@ -82,7 +82,7 @@ impl Plot {
     fn stroke(&self, buf: &mut Buffer, column: u16, levels: (f64, f64), ink: (&str, Style)) {
         let (top, bottom) = (self.row(levels.1), self.row(levels.0));
         for row in top.min(bottom)..=bottom.max(top) {
-            self.put(buf, column, row, ink.0, ink.1);
+            self.put(buf, (column, row), ink);
         }
     }
 }
@@ -117,7 +117,7 @@ impl Fan<'_> {
     fn limit(&self, plot: &Plot, buf: &mut Buffer) {
         let row = plot.row(self.stock.limit);
         for column in 0..plot.area.width {
-            plot.put(buf, column, row, self.look.glyphs().limit, self.look.faint());
+            plot.put(buf, (column, row), (self.look.glyphs().limit, self.look.faint()));
         }
     }
 
@@ -134,7 +134,7 @@ impl Fan<'_> {
             let hour = 0.5 * (from + to);
             let Some(point) = at_hour(&self.stock.fan, hour) else { continue };
             plot.stroke(buf, column, (point.p10, point.p90), (glyphs.fan, self.look.band()));
-            plot.put(buf, column, plot.row(point.p50), glyphs.fan_mid, self.look.strong());
+            plot.put(buf, (column, plot.row(point.p50)), (glyphs.fan_mid, self.look.strong()));
         }
     }
 
@@ -144,7 +144,7 @@ impl Fan<'_> {
             let hour = hours_between(self.at, reading.at).min(-0.01);
             let Some(column) = plot.axis.column(hour) else { continue };
             if reading.service {
-                plot.put(buf, column, plot.row(reading.high), glyphs.service, self.look.good());
+                plot.put(buf, (column, plot.row(reading.high)), (glyphs.service, self.look.good()));
             } else {
                 let ink = (glyphs.reading, Style::new());
                 plot.stroke(buf, column, (reading.low, reading.high), ink);

@@ -1,0 +1,153 @@
+//! What an answer to one of `init`'s questions means: amounts with or without a unit, degrees,
+//! people. Each says what it expects where it does not understand.
+
+use crate::domain::quantity::Amount;
+use crate::domain::unit::{Unit, UnitSystem};
+
+fn between(text: &str, low: f64, high: f64) -> Option<f64> {
+    Amount::parse(text).ok().map(Amount::value).filter(|n| (low..=high).contains(n))
+}
+
+/// A number of people, 0.5 to 50.
+pub(super) fn people(text: &str) -> Result<f64, String> {
+    let number = text.trim_end_matches(|c: char| c.is_alphabetic()).trim();
+    between(number, 0.5, 50.0).ok_or("a number from 0.5 to 50".to_string())
+}
+
+/// A system of units by its name.
+pub(super) fn units(text: &str) -> Result<UnitSystem, String> {
+    match text.to_lowercase().as_str() {
+        "metric" => Ok(UnitSystem::Metric),
+        "us" => Ok(UnitSystem::Us),
+        "imperial" => Ok(UnitSystem::Imperial),
+        _ => Err("metric, us or imperial".to_string()),
+    }
+}
+
+/// "47.3, -1.9"; a blank alone between the two is understood as well.
+pub(super) fn coordinates(text: &str) -> Result<(f64, f64), String> {
+    let mut numbers = text.split([',', ' ']).filter(|part| !part.is_empty());
+    let mut degrees = |limit: f64| -> Option<f64> {
+        numbers.next()?.parse().ok().filter(|n: &f64| n.abs() <= limit)
+    };
+    let pair = degrees(90.0).zip(degrees(180.0)).filter(|_| numbers.next().is_none());
+    pair.ok_or("two numbers such as 47.3, -1.9".to_string())
+}
+
+/// "96", "96 L", "25 gal": an amount above 0, in `unit` once it is read.
+pub(super) fn amount(
+    text: &str,
+    unit: &Unit,
+    show: UnitSystem,
+    volts: Option<f64>,
+) -> Result<f64, String> {
+    let split = text.find(|c: char| !(c.is_ascii_digit() || c == '.')).unwrap_or(text.len());
+    let (number, word) = text.split_at(split);
+    let factor = match word.trim() {
+        "" => Some(1.0),
+        word => Unit::from_word(word, show).and_then(|named| named.factor_to(unit, volts)),
+    };
+    let value = between(number, 0.001, 1e6).zip(factor).map(|(number, factor)| number * factor);
+    // Whole thousandths, as amounts are kept everywhere.
+    value
+        .map(|value| (value * 1000.0).round() / 1000.0)
+        .ok_or_else(|| format!("an amount above 0, such as 90 {}", unit.word()))
+}
+
+/// "200", "200 W", "200 watts", "0.2 kW": power in watts, 0 or more.
+pub(super) fn watts(text: &str) -> Result<f64, String> {
+    let split = text.find(|c: char| !(c.is_ascii_digit() || c == '.')).unwrap_or(text.len());
+    let (number, word) = text.split_at(split);
+    let factor = match word.trim().to_lowercase().as_str() {
+        "" | "w" | "watt" | "watts" | "wp" => Some(1.0),
+        "kw" | "kilowatt" | "kilowatts" | "kwp" => Some(1000.0),
+        _ => None,
+    };
+    let value = between(number, 0.0, 100_000.0).zip(factor).map(|(n, factor)| n * factor);
+    value.ok_or("watts, such as 200".to_string())
+}
+
+/// "4 to 10", "-4 C to 6 C", "39 F to 50 F": a low and a high in degrees Celsius; degrees of the
+/// crew's own scale where none is named.
+pub(super) fn temperatures(text: &str, show: UnitSystem) -> Result<(f64, f64), String> {
+    let celsius = |text: &str| -> Option<f64> {
+        let text = text.trim().replace('°', "");
+        let number = text.trim_end_matches(|c: char| c.is_alphabetic());
+        let fahrenheit = match text[number.len()..].to_lowercase().as_str() {
+            "" => show == UnitSystem::Us,
+            "f" => true,
+            "c" => false,
+            _ => return None,
+        };
+        let degrees = between(number.trim(), -80.0, 140.0)?;
+        Some(if fahrenheit { (degrees - 32.0) / 1.8 } else { degrees })
+    };
+    let pair = text.split_once("to").and_then(|(low, high)| celsius(low).zip(celsius(high)));
+    let pair = pair.filter(|(low, high)| low <= high && *low >= -60.0 && *high <= 60.0);
+    let rounded = |degrees: f64| (degrees * 100.0).round() / 100.0;
+    pair.map(|(low, high)| (rounded(low), rounded(high)))
+        .ok_or("a low and a high, such as 4 C to 11 C".to_string())
+}
+
+/// Whether it is a time zone that a rig file may name.
+pub(super) fn is_zone(text: &str) -> bool {
+    text.parse::<chrono_tz::Tz>().is_ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn amounts_may_carry_a_unit() {
+        let litres = |text| amount(text, &Unit::Litre, UnitSystem::Us, None).ok();
+        let rows = [("96", Some(96.0)), ("96 L", Some(96.0)), ("25gal", Some(94.635))];
+        for (text, wanted) in rows {
+            assert_eq!(litres(text), wanted, "{text}");
+        }
+        for text in ["0", "-3", "many", "9 Wh", "", "inf", "12,5"] {
+            assert_eq!(litres(text), None, "{text}");
+        }
+        let battery = amount("200 Ah", &Unit::WattHour, UnitSystem::Metric, Some(12.8));
+        assert_eq!(battery, Ok(2560.0));
+    }
+
+    #[test]
+    fn power_is_said_as_people_say_it() {
+        let rows = [("200", 200.0), ("200 watts", 200.0), ("330W", 330.0), ("0.2 kW", 200.0)];
+        for (text, wanted) in rows {
+            assert_eq!(watts(text), Ok(wanted), "{text}");
+        }
+        for text in ["200 volts", "-3", "some", "0,2 kW"] {
+            assert!(watts(text).is_err(), "{text}");
+        }
+    }
+
+    /// 39 F are 3.89 C and 50 F are 10 C, by hand.
+    #[test]
+    fn weather_is_a_low_and_a_high() {
+        let metric = |text| temperatures(text, UnitSystem::Metric).ok();
+        let rows = [
+            ("4 to 10", Some((4.0, 10.0))),
+            ("-4 C to 6 C", Some((-4.0, 6.0))),
+            ("39 F to 50 F", Some((3.89, 10.0))),
+            ("10 to 4", None),
+            ("4", None),
+            ("cold to warm", None),
+            ("4 to 95", None),
+        ];
+        for (text, wanted) in rows {
+            assert_eq!(metric(text), wanted, "{text}");
+        }
+        assert_eq!(temperatures("39 to 50", UnitSystem::Us), Ok((3.89, 10.0)));
+    }
+
+    #[test]
+    fn coordinates_are_two_numbers_in_range() {
+        assert_eq!(coordinates("47.3, -1.9"), Ok((47.3, -1.9)));
+        assert_eq!(coordinates("-41.2 174"), Ok((-41.2, 174.0)));
+        for text in ["47.3", "91, 0", "0, 181", "1, 2, 3", "north, east", "NaN, 0"] {
+            assert!(coordinates(text).is_err(), "{text}");
+        }
+    }
+}

@@ -1,0 +1,175 @@
+//! `waystock plans`: what is planned and what waits for an answer, and the answers: done as
+//! planned, something else instead, not done. An answer is an entry of its own, and `undo` takes it
+//! back.
+
+use super::args::PlansAnswer;
+use super::context::{Context, vocabulary};
+use super::failure::Failure;
+use super::log::not_understood;
+use super::output::Output;
+use super::{gaps, json};
+use crate::domain::journal::standing;
+use crate::domain::plans::{self, Happened, Outcome, Plan};
+use crate::domain::time::Zone;
+use crate::forecast::answer::Evening;
+use crate::logline;
+use crate::store::data_folder::Contents;
+use crate::store::folder::Draft;
+use crate::text::plans as words;
+use serde_json::{Value, json};
+
+/// Lists the plans, or answers one.
+pub fn run(
+    answer: Option<&PlansAnswer>,
+    context: &mut Context,
+    out: &mut Output,
+) -> Result<u8, Failure> {
+    let contents = context.load()?;
+    match answer {
+        None => list(&contents, context, out),
+        Some(answer) => say(answer, &contents, context, out)?,
+    }
+    Ok(0)
+}
+
+fn list(contents: &Contents, context: &Context, out: &mut Output) {
+    let evening = context.evening(contents);
+    gaps::tell_unread(&contents.journal, out);
+    if context.common.json {
+        let mut value = in_json(&evening);
+        value["schema"] = json!("waystock.plans/1");
+        value["at"] = json::moment(Some(evening.forecast.at));
+        out.raw(json::text(&value).as_bytes());
+        return;
+    }
+    let zone = contents.rig.zone(evening.forecast.at);
+    if evening.plans.is_empty() {
+        out.line("Nothing is planned.");
+    }
+    let (open, ahead): (Vec<&Plan>, Vec<&Plan>) = evening.plans.iter().partition(|p| p.is_open);
+    section("Was it done?", &open, &zone, out);
+    if let Some(first) = open.first() {
+        let id = first.id();
+        out.line(&format!("Say so: waystock plans done {id}"));
+        out.line(&format!("    or: waystock plans change {id} WORDS, waystock plans drop {id}"));
+    }
+    if let Some(text) = words::hangs_on(&evening, &zone) {
+        out.line(&format!("{text}."));
+    }
+    if !open.is_empty() && !ahead.is_empty() {
+        out.line("");
+    }
+    section("Planned:", &ahead, &zone, out);
+    if ahead.iter().any(|plan| plan.place.is_some()) {
+        out.line("The dates count a saved stop as not made until you say that it was.");
+    }
+}
+
+fn section(head: &str, plans: &[&Plan], zone: &Zone, out: &mut Output) {
+    if plans.is_empty() {
+        return;
+    }
+    out.line(head);
+    for plan in plans {
+        out.line(&format!("  {}  {}", words::when(plan, zone), words::about(plan)));
+        out.line(&format!("    {}", plan.id()));
+    }
+}
+
+/// Adds to an answer what is planned, where a plan is open or a stop is saved.
+pub fn add_to(value: &mut Value, evening: &Evening) {
+    if evening.plans.iter().any(|plan| plan.is_open || plan.place.is_some()) {
+        let Value::Object(planned) = in_json(evening) else { return };
+        planned.into_iter().for_each(|(name, planned)| value[name] = planned);
+    }
+}
+
+/// "; was it done? stop at Quillet Harbour, Thu 22 Oct 11:00: waystock plans", or the saved stop
+/// that comes first.
+pub fn in_one_line(evening: &Evening, zone: &Zone) -> String {
+    let open = evening.plans.iter().find(|plan| plan.is_open);
+    if let Some(plan) = open {
+        let (what, at) = (words::briefly(plan), words::when(plan, zone));
+        return format!("; was it done? {what}, {at}: waystock plans");
+    }
+    match evening.plans.iter().find(|plan| plan.place.is_some()) {
+        Some(plan) => {
+            let place = plan.place.as_deref().unwrap_or_default();
+            format!("; saved stop {} at {place}", words::when(plan, zone))
+        }
+        None => String::new(),
+    }
+}
+
+/// What is planned: `plans`, and `next_if_done`, null where nothing waits for an answer.
+pub fn in_json(evening: &Evening) -> Value {
+    let plan = |plan: &Plan| {
+        json!({
+            "id": plan.id().to_string(),
+            "ids": plan.entries.iter().map(|e| e.id.to_string()).collect::<Vec<_>>(),
+            "at": json::moment(Some(plan.at)),
+            "open": plan.is_open,
+            "place": plan.place,
+            "what": plan.entries.iter().map(|e| words::thing(&e.event)).collect::<Vec<_>>(),
+        })
+    };
+    json!({
+        "plans": evening.plans.iter().map(plan).collect::<Vec<_>>(),
+        "next_if_done": evening.if_done.as_ref().map(|next| json::next(&evening.forecast, next)),
+    })
+}
+
+fn say(
+    answer: &PlansAnswer,
+    contents: &Contents,
+    context: &mut Context,
+    out: &mut Output,
+) -> Result<(), Failure> {
+    let now = context.now(&contents.rig);
+    let all = plans::plans(&standing(&contents.journal.entries, now));
+    let (PlansAnswer::Done { id } | PlansAnswer::Drop { id } | PlansAnswer::Change { id, .. }) =
+        answer;
+    let plan = find(&all, id)?;
+    let (done, outcome) = match answer {
+        PlansAnswer::Done { .. } if plan.at > now => {
+            let at = words::when(plan, &contents.rig.zone(now));
+            let message = format!("{id}: planned for {at}, which is still to come");
+            return Err(Failure::new(2, message)
+                .hint("Drop it or change it, or log what was done today with waystock log."));
+        }
+        PlansAnswer::Done { .. } => ("done as planned", Outcome::Done),
+        PlansAnswer::Drop { .. } => ("not done", Outcome::NotDone),
+        PlansAnswer::Change { words, .. } => {
+            let (known, line) = (vocabulary(contents, now), words.join(" "));
+            let said = logline::parse(&line, &known, now)
+                .map_err(|misread| not_understood(&line, &misread))?;
+            let thing =
+                |s: logline::Understood| Happened { at: s.at, note: s.note, event: s.event };
+            ("changed", Outcome::Otherwise(said.into_iter().map(thing).collect()))
+        }
+    };
+    let records = plans::answer(plan, outcome, now).into_iter();
+    let drafts: Vec<Draft> =
+        records.map(|r| Draft { at: r.at, recorded: now, note: r.note, body: r.body }).collect();
+    let saved = context.folder.journal.append(&drafts)?;
+    context.after_saving(out);
+    let about = words::about(plan);
+    if context.common.json {
+        let ids: Vec<String> = saved.iter().map(|entry| entry.id.to_string()).collect();
+        let value =
+            json!({ "schema": "waystock.plans/1", "done": done, "plan": about, "ids": ids });
+        out.raw(json::text(&value).as_bytes());
+    } else {
+        out.line(&format!("{done}: {about}"));
+    }
+    Ok(())
+}
+
+/// The plan that one of its entries names.
+fn find<'p>(all: &'p [Plan], id: &str) -> Result<&'p Plan, Failure> {
+    let named = |plan: &&Plan| plan.entries.iter().any(|entry| entry.id.to_string() == id);
+    all.iter().find(named).ok_or_else(|| {
+        Failure::new(2, format!("found {id:?}, expected the id of a plan"))
+            .hint("waystock plans lists them with their ids.")
+    })
+}

@@ -1,0 +1,157 @@
+//! Plans in words: what is planned, what is asked about it, and what its answer hangs on.
+
+use super::answer::listed;
+use super::quantity::unit_word;
+use super::when::{self, Form};
+use crate::domain::entry::{After, ChargeSource, Event, Spot};
+use crate::domain::plans::Plan;
+use crate::domain::quantity::Quantity;
+use crate::domain::time::{Moment, Zone};
+use crate::forecast::answer::{Evening, NextStop};
+
+/// One thing to do: "fill fresh", "drive 1.2 h", "2 people aboard".
+pub fn thing(event: &Event) -> String {
+    let amount = |q: &Quantity| {
+        let number = q.amount.to_string();
+        format!("{number} {}", unit_word(&q.unit, &number))
+    };
+    match event {
+        Event::Drive(driven) => format!("drive {}", amount(driven)),
+        Event::Charge { source: ChargeSource::Shore, amount: of } => {
+            format!("hook-up {}", amount(of))
+        }
+        Event::Charge { source: ChargeSource::Generator, amount: of } => {
+            format!("generator {}", amount(of))
+        }
+        Event::Fill { stock, amount: None, after: Some(After::Full) | None } => {
+            format!("fill {stock}")
+        }
+        Event::Fill { stock, amount: Some(of), .. } => format!("{} of {stock} in", amount(of)),
+        Event::Fill { stock, after: Some(After::Level(to)), .. } => {
+            format!("fill {stock} to {}", amount(to))
+        }
+        Event::Empty { stock, amount: None, .. } => format!("empty {stock}"),
+        Event::Empty { stock, amount: Some(of), .. } => format!("{} of {stock} out", amount(of)),
+        Event::Use { activity, count } => format!("{activity}, {}", amount(count)),
+        Event::Level { stock, reading, .. } => format!("{stock} at {}", amount(reading)),
+        Event::Camp(Spot::Named(name)) => format!("camp {name}"),
+        Event::Camp(Spot::At { latitude, longitude }) => format!("camp {latitude}, {longitude}"),
+        Event::Crew(aboard) if aboard.milli() == 0 => "nobody aboard".to_string(),
+        Event::Crew(aboard) if aboard.milli() == 1000 => "1 person aboard".to_string(),
+        Event::Crew(aboard) => format!("{aboard} people aboard"),
+        Event::DayClosed => "day closed".to_string(),
+        Event::Note(text) => text.clone(),
+        Event::Outlook(_) => "weather".to_string(),
+    }
+}
+
+/// What a plan is: "stop at Quillet Harbour (drive 0.9 h, fill fresh, empty grey)".
+pub fn about(plan: &Plan) -> String {
+    let things: Vec<String> = plan.entries.iter().map(|entry| thing(&entry.event)).collect();
+    match &plan.place {
+        Some(place) => format!("stop at {place} ({})", things.join(", ")),
+        None => things.join(", "),
+    }
+}
+
+/// The same in fewer words: "stop at Quillet Harbour".
+pub fn briefly(plan: &Plan) -> String {
+    match (&plan.place, &plan.entries[..]) {
+        (Some(place), _) => format!("stop at {place}"),
+        (None, [only]) => thing(&only.event),
+        (None, [first, rest @ ..]) => format!("{} and {} more", thing(&first.event), rest.len()),
+        (None, []) => String::new(),
+    }
+}
+
+/// When it was to happen: "Thu 22 Oct 11:00".
+pub fn when(plan: &Plan, zone: &Zone) -> String {
+    when::date_time(zone.here(plan.at), Form::Short)
+}
+
+/// Whether the journal contradicts the plan rather than being silent about it.
+fn is_contradicted(plan: &Plan) -> bool {
+    plan.entries.iter().any(|entry| matches!(entry.event, Event::Crew(_)))
+}
+
+/// "Planned for Thu 22 Oct 11:00: stop at Quillet Harbour. Was it done?"; of people who were to
+/// be away, what contradicts it.
+pub fn question(plan: &Plan, zone: &Zone) -> String {
+    let (at, what) = (when(plan, zone), briefly(plan));
+    match is_contradicted(plan) {
+        true => format!("Planned for {at}: {what}. But uses were written while nobody was aboard"),
+        false => format!("Planned for {at}: {what}. Was it done?"),
+    }
+}
+
+/// What the dates hang on while plans are open: "The dates count it as not done. If it was done:
+/// be at a stop by Sat 24 Oct 11:00".
+pub fn hangs_on(evening: &Evening, zone: &Zone) -> Option<String> {
+    let open = evening.plans.iter().filter(|plan| plan.is_open).count();
+    let if_done = evening.if_done.as_ref()?;
+    let (it, was) = if open == 1 { ("it", "it was") } else { ("them", "they were") };
+    let days = evening.forecast.horizon_hours / 24;
+    Some(format!(
+        "The dates count {it} as not done. If {was} done: {}",
+        deadline(if_done, evening.forecast.at, days, zone)
+    ))
+}
+
+fn deadline(next: &NextStop, now: Moment, days: usize, zone: &Zone) -> String {
+    match next.by {
+        Some(by) => {
+            let safe = when::half_hour_before(zone.here(by));
+            match safe <= now {
+                true => "go to a stop now".to_string(),
+                false => format!("be at a stop by {}", when::date_time(safe, Form::Short)),
+            }
+        }
+        None => format!("no stop is needed within {days} days"),
+    }
+}
+
+/// A stop that is saved and lies ahead: "Saved stop: Thu 22 Oct 11:00, Quillet Harbour, for fresh,
+/// grey and battery. The dates count it as not made".
+pub fn saved_stop(plan: &Plan, stocks: &[String], zone: &Zone) -> String {
+    let names: Vec<&str> = stocks.iter().map(String::as_str).collect();
+    let place = plan.place.as_deref().unwrap_or_default();
+    let what = if names.is_empty() { String::new() } else { format!(", for {}", listed(&names)) };
+    format!("Saved stop: {}, {place}{what}. The dates count it as not made", when(plan, zone))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::journal::Standing;
+
+    fn at(text: &str) -> Moment {
+        text.parse().unwrap()
+    }
+
+    fn plan(place: Option<&str>, events: Vec<Event>) -> Plan {
+        let (of, now) = (at("2026-10-22T11:00:00+01:00"), at("2026-10-20T21:05:00+01:00"));
+        let entries = events.into_iter().map(|event| Standing::supposed(of, now, event)).collect();
+        Plan { at: of, place: place.map(String::from), is_open: true, entries }
+    }
+
+    /// Counted by hand.
+    #[test]
+    fn a_plan_is_asked_about_by_its_time_and_place() {
+        let zone = Zone::Fixed(*at("2026-10-20T21:05:00+01:00").offset());
+        let fill = Event::Fill { stock: "fresh".into(), amount: None, after: Some(After::Full) };
+        let empty = Event::Empty { stock: "grey".into(), amount: None, after: None };
+        let stop = plan(Some("Quay"), vec![fill, empty.clone()]);
+        assert_eq!(about(&stop), "stop at Quay (fill fresh, empty grey)");
+        assert_eq!(
+            question(&stop, &zone),
+            "Planned for Thu 22 Oct 11:00: stop at Quay. Was it done?"
+        );
+        assert_eq!(briefly(&plan(None, vec![empty.clone(), empty])), "empty grey and 1 more");
+        let away = plan(None, vec![Event::Crew(Default::default())]);
+        assert!(question(&away, &zone).ends_with("uses were written while nobody was aboard"));
+        assert_eq!(
+            saved_stop(&stop, &["fresh".into(), "grey".into()], &zone),
+            "Saved stop: Thu 22 Oct 11:00, Quay, for fresh and grey. The dates count it as not made"
+        );
+    }
+}

@@ -1,0 +1,63 @@
+//! What became of a plan: asked on the first screen, answered with one key, saved as records.
+
+use super::super::backstage::{Draft, Understood};
+use super::super::effect::{Effect, Errand};
+use super::super::state::{Purpose, State, Tone};
+use super::line;
+use super::saving::save;
+use crate::domain::entry::{Body, EntryId};
+use crate::domain::plans::{self, Happened, Outcome, Plan};
+use crate::text::plans::briefly;
+
+/// The plan that is asked about was done as planned.
+pub fn done(state: &mut State) -> Vec<Effect> {
+    let Some(plan) = asked(state) else { return Vec::new() };
+    let said = format!("done as planned: {} (u takes it back)", briefly(&plan));
+    answer(state, &plan, Outcome::Done, Errand { done: said, from_line: false })
+}
+
+/// It was not done.
+pub fn not_done(state: &mut State) -> Vec<Effect> {
+    let Some(plan) = asked(state) else { return Vec::new() };
+    let said = format!("not done: {} (U puts it back)", briefly(&plan));
+    answer(state, &plan, Outcome::NotDone, Errand { done: said, from_line: false })
+}
+
+/// Something else was done: opens the line with the plan's words, to be changed.
+pub fn otherwise(state: &mut State) -> Vec<Effect> {
+    let Some(plan) = asked(state) else { return Vec::new() };
+    let lines = state.book.as_ref().map_or(&[][..], |book| &book.plan_lines);
+    let words = lines.iter().find(|(id, _)| plan.holds(id)).map(|(_, words)| words.clone());
+    line::open_with(state, Purpose::Answer(plan.id().clone()), &words.unwrap_or_default())
+}
+
+/// The line was submitted with what was done instead.
+pub fn submit(state: &mut State, of: &EntryId, understood: Understood) -> Vec<Effect> {
+    let plan = state.open_plans().into_iter().find(|plan| plan.holds(of)).cloned();
+    let Some(plan) = plan else {
+        state.say(Tone::Bad, "nothing saved: this plan is answered already");
+        return Vec::new();
+    };
+    let things = understood.drafts.into_iter().filter_map(|draft| match draft {
+        Draft { at, note, body: Body::Happened(event) } => Some(Happened { at, note, event }),
+        _ => None,
+    });
+    let outcome = Outcome::Otherwise(things.collect());
+    let done = format!("saved instead of the plan: {}", understood.echo);
+    answer(state, &plan, outcome, Errand { done, from_line: true })
+}
+
+/// The plan that is asked about first.
+fn asked(state: &mut State) -> Option<Plan> {
+    let plan = state.open_plans().into_iter().next().cloned();
+    if plan.is_none() {
+        state.say(Tone::Plain, "no plan waits for an answer");
+    }
+    plan
+}
+
+fn answer(state: &mut State, plan: &Plan, outcome: Outcome, errand: Errand) -> Vec<Effect> {
+    let records = plans::answer(plan, outcome, state.now).into_iter();
+    let drafts = records.map(|r| Draft { at: r.at, note: r.note, body: r.body }).collect();
+    save(state, drafts, errand)
+}

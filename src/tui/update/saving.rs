@@ -1,0 +1,38 @@
+//! Asking for records to be written: one at a time, and none where nothing can be.
+
+use super::super::backstage::Draft;
+use super::super::effect::{Effect, Errand};
+use super::super::state::{State, Tone};
+use crate::domain::entry::Body;
+
+/// Appends one record at this moment.
+pub fn append(state: &mut State, body: Body, done: String) -> Vec<Effect> {
+    append_all(state, std::iter::once(body), done)
+}
+
+/// Appends several records at this moment.
+pub fn append_all(
+    state: &mut State,
+    bodies: impl Iterator<Item = Body>,
+    done: String,
+) -> Vec<Effect> {
+    let at = state.now;
+    let drafts = bodies.map(|body| Draft { at, note: None, body }).collect();
+    save(state, drafts, Errand { done, from_line: false })
+}
+
+/// Appends, unless something is being saved or nothing can be.
+pub fn save(state: &mut State, drafts: Vec<Draft>, errand: Errand) -> Vec<Effect> {
+    let read_only = state.book.as_ref().and_then(|b| b.loaded.read_only.clone());
+    if let Some(reason) = read_only {
+        state.say(Tone::Bad, format!("NOT SAVED, the folder is read only: {reason}"));
+        return Vec::new();
+    }
+    if state.saving {
+        state.say(Tone::Plain, "still saving; once more in a moment");
+        return Vec::new();
+    }
+    state.saving = true;
+    state.say(Tone::Plain, "saving");
+    vec![Effect::Append { errand, drafts }]
+}

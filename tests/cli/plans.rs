@@ -1,0 +1,197 @@
+//! Plans whose time has passed: asked on the first screen, answered there and from the shell.
+
+use crate::place::{EVENING, Place, finish};
+use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
+use serde_json::Value;
+use std::io::{Read, Write};
+use std::sync::{Arc, Mutex};
+use std::time::{Duration, Instant};
+
+/// How long a slow and busy machine may take over a step.
+const PATIENCE: Duration = Duration::from_secs(120);
+
+/// The demo's folder with a week of stops saved on its own evening.
+fn with_stops_saved() -> Place {
+    let place = Place::demo();
+    let saved = place.run(&["stops", "--days", "7", "--lives", "400", "--save", "--json"]);
+    assert!(saved.json()["saved"].as_u64().unwrap() > 0);
+    place
+}
+
+fn json(place: &Place, at: &str, words: &[&str]) -> Value {
+    place.run(&[words, &["--at", at, "--lives", "400", "--json"]].concat()).json()
+}
+
+/// An hour past the first saved stop.
+fn after_the_stop(place: &Place) -> String {
+    let plans = json(place, EVENING, &["plans"]);
+    let first = plans["plans"].as_array().unwrap().iter().find(|p| p["place"] != Value::Null);
+    let at = first.unwrap()["at"].as_str().unwrap();
+    let at = chrono::DateTime::parse_from_rfc3339(at).unwrap() + chrono::Duration::hours(1);
+    at.to_rfc3339()
+}
+
+fn level(forecast: &Value, stock: &str) -> f64 {
+    let stocks = forecast["stocks"].as_array().unwrap();
+    let stock = stocks.iter().find(|s| s["name"] == stock).unwrap();
+    stock["level"]["mean"].as_f64().unwrap()
+}
+
+/// The dashboard on a pseudo terminal of 80 by 24.
+struct Dashboard {
+    _master: Box<dyn MasterPty + Send>,
+    keys: Box<dyn Write + Send>,
+    child: Box<dyn Child + Send + Sync>,
+    terminal: Arc<Mutex<vt100::Parser>>,
+}
+
+impl Dashboard {
+    fn open(place: &Place, at: &str) -> Dashboard {
+        let size = PtySize { rows: 24, cols: 80, ..PtySize::default() };
+        let pair = native_pty_system().openpty(size).unwrap();
+        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_waystock"));
+        command.args(["--at", at, "--lives", "400"]);
+        command.env_clear();
+        command.env("HOME", place.root());
+        command.env("XDG_STATE_HOME", place.root().join("state"));
+        command.env("TERM", "xterm");
+        command.env("WAYSTOCK_DIR", place.data());
+        let child = pair.slave.spawn_command(command).unwrap();
+        drop(pair.slave);
+        let cells = |count: u16| count.try_into().expect("not zero");
+        let terminal = Arc::new(Mutex::new(vt100::Parser::new(cells(24), cells(80), 0)));
+        let (mut reader, shown) = (pair.master.try_clone_reader().unwrap(), terminal.clone());
+        std::thread::spawn(move || {
+            let mut bytes = [0; 4096];
+            while let Ok(count @ 1..) = reader.read(&mut bytes) {
+                shown.lock().unwrap().process(&bytes[..count]);
+            }
+        });
+        let keys = pair.master.take_writer().unwrap();
+        Dashboard { _master: pair.master, keys, child, terminal }
+    }
+
+    fn press(&mut self, keys: &str) {
+        self.keys.write_all(keys.as_bytes()).unwrap();
+        self.keys.flush().unwrap();
+    }
+
+    fn screen(&self) -> String {
+        self.terminal.lock().unwrap().screen().contents()
+    }
+
+    fn sees(&self, words: &str) -> String {
+        self.waits_for(words, |screen| screen.contains(words))
+    }
+
+    fn sees_no_longer(&self, words: &str) -> String {
+        self.waits_for(words, |screen| !screen.contains(words))
+    }
+
+    fn waits_for(&self, words: &str, is_there: impl Fn(&str) -> bool) -> String {
+        let until = Instant::now() + PATIENCE;
+        loop {
+            let screen = self.screen();
+            if is_there(&screen) {
+                return screen;
+            }
+            assert!(Instant::now() < until, "waited in vain: '{words}' on\n{screen}");
+            std::thread::sleep(Duration::from_millis(20));
+        }
+    }
+
+    fn leave(mut self) {
+        self.press("q");
+        assert!(self.child.wait().unwrap().success());
+    }
+}
+
+/// What is known of the stop afterwards: of the first saved stop, whether a plan is open, and the
+/// battery's level.
+fn open_plans(place: &Place, at: &str) -> usize {
+    let plans = json(place, at, &["plans"]);
+    plans["plans"].as_array().unwrap().iter().filter(|p| p["open"] == true).count()
+}
+
+#[test]
+fn the_first_screen_asks_and_each_key_answers() {
+    for key in ["y", "c", "n"] {
+        let place = with_stops_saved();
+        let at = after_the_stop(&place);
+        let before = json(&place, &at, &["forecast"]);
+        assert_eq!(open_plans(&place, &at), 1);
+        let mut dashboard = Dashboard::open(&place, &at);
+        let screen = dashboard.sees("Was it done?");
+        assert!(screen.contains("y as planned"), "{screen}");
+        assert!(screen.contains("count it as not done"), "{screen}");
+        dashboard.press(key);
+        match key {
+            "y" => _ = dashboard.sees("done as planned: stop at"),
+            "n" => _ = dashboard.sees("not done: stop at"),
+            _ => {
+                let screen = dashboard.sees("instead >");
+                assert!(screen.contains("drove"), "{screen}");
+                dashboard.sees("means:");
+                // Control-U clears the line: only the battery was charged, for two hours.
+                dashboard.press("\u{15}");
+                dashboard.press("shore 2 h");
+                dashboard.sees("means: shore 2 h");
+                dashboard.press("\r");
+                dashboard.sees("saved instead of the plan");
+            }
+        }
+        dashboard.sees_no_longer("Was it done?");
+        dashboard.leave();
+        assert_eq!(open_plans(&place, &at), 0, "{key}");
+        let after = json(&place, &at, &["forecast"]);
+        let gained = level(&after, "battery") - level(&before, "battery");
+        match key {
+            "n" => assert_eq!(after["stocks"], before["stocks"]),
+            _ => assert!(gained > 50.0, "{key}: {gained} Wh"),
+        }
+        if key == "y" {
+            assert_eq!(after["next"], before["next_if_done"]);
+        }
+        // Undone in one step, it is asked again; not done is put back.
+        let undone = place.run(&[if key == "n" { "redo" } else { "undo" }, "--at", &at]);
+        assert_eq!(undone.code, 0, "{undone:?}");
+        assert!(open_plans(&place, &at) > 0, "{key}");
+    }
+}
+
+#[test]
+fn the_shell_lists_and_answers_by_id() {
+    let place = with_stops_saved();
+    let at = after_the_stop(&place);
+    let listed = place.done(&["plans", "--at", &at, "--lives", "400"]);
+    assert!(listed.starts_with("Was it done?\n"), "{listed}");
+    assert!(listed.contains("The dates count it as not done."), "{listed}");
+    let next = place.done(&["next", "--at", &at, "--lives", "400"]);
+    assert!(next.contains("was it done? stop at"), "{next}");
+    let plans = json(&place, &at, &["plans"]);
+    let id = |open: bool| -> String {
+        let all = plans["plans"].as_array().unwrap().iter();
+        let plan = all.clone().find(|p| p["open"] == open);
+        plan.map_or(String::new(), |p| p["id"].as_str().unwrap().to_string())
+    };
+    let wrong = place.run(&["plans", "done", "laptop-1-00000000", "--at", &at]);
+    assert_eq!(wrong.code, 2, "{wrong:?}");
+    assert!(wrong.err.contains("expected the id of a plan"), "{wrong:?}");
+    let open = id(true);
+    let done = place.done(&["plans", "done", &open, "--at", &at]);
+    assert!(done.starts_with("done as planned: stop at "), "{done}");
+    assert_eq!(open_plans(&place, &at), 0);
+    place.done(&["undo", "--at", &at]);
+    let changed = place.done(&["plans", "change", &open, "shore", "2", "h", "--at", &at]);
+    assert!(changed.starts_with("changed: stop at "), "{changed}");
+    let ahead = id(false);
+    if !ahead.is_empty() {
+        let early = place.run(&["plans", "done", &ahead, "--at", &at]);
+        assert_eq!(early.code, 2, "{early:?}");
+        assert!(early.err.contains("still to come"), "{early:?}");
+        place.done(&["plans", "drop", &ahead, "--at", &at]);
+    }
+    let mut unasked = place.command(&["plans", "--at", &at, "--lives", "400"]);
+    unasked.env("COLUMNS", "80");
+    assert!(!finish(unasked).out.contains("Was it done?"));
+}

@@ -70,7 +70,7 @@ impl Context {
 
     /// Notes that entries were saved, and says what was noticed on the way: a device that goes on
     /// under a new name.
-    pub fn after_saving(&mut self, out: &mut Output) {
+    pub(super) fn after_saving(&mut self, out: &mut Output) {
         out.saved();
         for notice in self.folder.journal.take_notices() {
             out.say(&describe(&notice));

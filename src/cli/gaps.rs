@@ -14,7 +14,7 @@ use std::collections::HashSet;
 
 /// Says on standard error what of the journal is missing from an answer; nothing when all of it
 /// was read. The answer stands all the same, so no exit code changes.
-pub fn tell_unread(journal: &Journal, out: &mut Output) {
+pub(super) fn tell_unread(journal: &Journal, out: &mut Output) {
     let of = |kind: FindingKind| journal.findings.iter().filter(|f| f.kind == kind).count() as u64;
     let lines: u64 = journal.files.iter().map(|file| file.skipped - file.torn).sum();
     if lines > 0 {
@@ -43,7 +43,7 @@ pub fn tell_places(contents: &Contents, out: &mut Output) {
 }
 
 /// Names the stocks whose level is a guess because nothing was ever logged of it.
-pub fn tell_never_read(contents: &Contents, now: Moment, out: &mut Output) {
+pub(super) fn tell_never_read(contents: &Contents, now: Moment, out: &mut Output) {
     let names = never_read(&contents.rig, contents, now);
     let names: Vec<&str> = names.iter().map(String::as_str).collect();
     if !names.is_empty() {

@@ -99,7 +99,7 @@ pub fn drafts(understood: &[Understood], now: Moment) -> Vec<Draft> {
 }
 
 /// The line, carets under the word, and what is wrong with it.
-pub fn not_understood(whole: &str, misread: &Misread) -> Failure {
+pub(super) fn not_understood(whole: &str, misread: &Misread) -> Failure {
     let (line, misread) = around(whole, misread);
     let misread = &misread;
     // One column for one character, so that the marks stand under their word.

@@ -32,7 +32,7 @@ pub fn from(text: &str, rig: &Rig, now: Moment) -> Result<Moment, Failure> {
 }
 
 /// Refuses a stretch that ends further ahead than anything can be foretold.
-pub fn within_sight(request: &Request, rig: &Rig, now: Moment) -> Result<(), Failure> {
+pub(super) fn within_sight(request: &Request, rig: &Rig, now: Moment) -> Result<(), Failure> {
     let until = last_morning(rig.zone(now), request.from.unwrap_or(now), request.nights);
     let furthest = now + Duration::hours(FURTHEST_H as i64);
     if until <= furthest {

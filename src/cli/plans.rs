@@ -77,7 +77,7 @@ fn section(head: &str, plans: &[&Plan], zone: &Zone, out: &mut Output) {
 }
 
 /// Adds to an answer what is planned, where a plan is open or a stop is saved.
-pub fn add_to(value: &mut Value, evening: &Evening) {
+pub(super) fn add_to(value: &mut Value, evening: &Evening) {
     if evening.plans.iter().any(|plan| plan.is_open || plan.place.is_some()) {
         let Value::Object(planned) = in_json(evening) else { return };
         planned.into_iter().for_each(|(name, planned)| value[name] = planned);
@@ -86,7 +86,7 @@ pub fn add_to(value: &mut Value, evening: &Evening) {
 
 /// "; was it done? stop at Quillet Harbour, Thu 22 Oct 11:00: waystock plans", or the saved stop
 /// that comes first.
-pub fn in_one_line(evening: &Evening, zone: &Zone) -> String {
+pub(super) fn in_one_line(evening: &Evening, zone: &Zone) -> String {
     let open = evening.plans.iter().find(|plan| plan.is_open);
     if let Some(plan) = open {
         let (what, at) = (words::briefly(plan), words::when(plan, zone));
@@ -102,7 +102,7 @@ pub fn in_one_line(evening: &Evening, zone: &Zone) -> String {
 }
 
 /// What is planned: `plans`, and `next_if_done`, null where nothing waits for an answer.
-pub fn in_json(evening: &Evening) -> Value {
+pub(super) fn in_json(evening: &Evening) -> Value {
     let plan = |plan: &Plan| {
         json!({
             "id": plan.id().to_string(),

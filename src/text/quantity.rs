@@ -4,7 +4,7 @@ use crate::domain::unit::{Unit, UnitSystem};
 use crate::forecast::answer::{Estimate, OddSeason, StockForecast};
 
 /// The unit in which an amount kept in `unit` is shown in `system`.
-pub fn shown_unit(unit: &Unit, system: UnitSystem) -> Unit {
+pub(super) fn shown_unit(unit: &Unit, system: UnitSystem) -> Unit {
     match (system, unit) {
         (UnitSystem::Us, Unit::Litre) => Unit::UsGallon,
         (UnitSystem::Imperial, Unit::Litre) => Unit::ImperialGallon,

@@ -87,7 +87,7 @@ impl<T> Asked<T> {
     }
 
     /// It got further.
-    pub fn progressed(&mut self, generation: u64, progress: Progress) {
+    pub(super) fn progressed(&mut self, generation: u64, progress: Progress) {
         if generation == self.generation && self.working {
             // Workers report from several threads: a late report is no step back.
             self.progress = self.progress.max(Some(progress));
@@ -102,7 +102,7 @@ impl<T> Asked<T> {
     }
 
     /// What it was asked of has changed.
-    pub fn outdate(&mut self) {
+    pub(super) fn outdate(&mut self) {
         self.current = false;
     }
 }

@@ -56,7 +56,7 @@ impl<F: Copy + Ord> Form<F> {
     }
 
     /// Moves the choice among the fields that are in sight.
-    pub fn step_choice(&mut self, fields: &[F], by: isize) {
+    pub(super) fn step_choice(&mut self, fields: &[F], by: isize) {
         let place = fields.iter().position(|f| *f == self.chosen).unwrap_or(0);
         let next = place.saturating_add_signed(by).min(fields.len().saturating_sub(1));
         if let Some(field) = fields.get(next) {

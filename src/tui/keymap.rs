@@ -65,7 +65,7 @@ use Key::{
 
 /// Every key, those of a screen first. In the footer they stand in this order, and what does
 /// not fit is dropped from the end; help is always kept.
-pub const BINDINGS: &[Binding] = bindings![
+pub(super) const BINDINGS: &[Binding] = bindings![
     Horizon [Enter, Char('l')] Log "log" "log" "Write down what happened: 2 showers, fresh 60%";
     Horizon [Right, Char('o')] Open "open stock" "open" "Show the selected stock: history, future, what was learned";
     Horizon [Char('y')] PlanDone "plan done" "" "The plan that is asked about was done as planned";
@@ -151,7 +151,7 @@ pub const BINDINGS: &[Binding] = bindings![
 ];
 
 /// What `key` does in `context`, if anything.
-pub fn action(context: Context, key: Key) -> Option<Action> {
+pub(super) fn action(context: Context, key: Key) -> Option<Action> {
     let here = in_context(context).find(|b| b.keys.contains(&key));
     let anywhere = || in_context(Context::Everywhere).find(|b| b.keys.contains(&key));
     let binding = match context {
@@ -164,12 +164,12 @@ pub fn action(context: Context, key: Key) -> Option<Action> {
 }
 
 /// The rows of one context, in the table's order.
-pub fn in_context(context: Context) -> impl Iterator<Item = &'static Binding> {
+pub(super) fn in_context(context: Context) -> impl Iterator<Item = &'static Binding> {
     BINDINGS.iter().filter(move |b| b.context == context)
 }
 
 /// Actions that the palette offers in `context`: those of the screen, then those of everywhere.
-pub fn palette(context: Context) -> impl Iterator<Item = &'static Binding> {
+pub(super) fn palette(context: Context) -> impl Iterator<Item = &'static Binding> {
     in_context(context)
         .chain(in_context(Context::Everywhere))
         .filter(|b| b.action != Action::Palette)
@@ -192,7 +192,7 @@ fn has_in_order(name: &str, letters: &str) -> bool {
 
 /// Keys for the footer of `context` within `columns`: dropped from the end where they do not
 /// fit, but the way to the keys is always there.
-pub fn footer(context: Context, columns: usize) -> Vec<(String, &'static str)> {
+pub(super) fn footer(context: Context, columns: usize) -> Vec<(String, &'static str)> {
     let shown = |b: &Binding| (b.keys[0].to_string(), b.label);
     let mut rows: Vec<_> = in_context(context).filter(|b| !b.label.is_empty()).map(shown).collect();
     if !matches!(context, Context::Line | Context::Confirm) {

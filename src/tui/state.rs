@@ -199,13 +199,20 @@ impl State {
         self.screens.last().copied()
     }
 
+    /// Opens a screen above the others; one that is open already is not opened twice.
+    pub(super) fn open(&mut self, screen: Screen) {
+        self.screens.retain(|s| *s != screen);
+        self.screens.push(screen);
+        self.scroll = 0;
+    }
+
     /// Which keys hold.
     pub fn context(&self) -> Context {
         if self.line.open { Context::Line } else { self.context_below_line() }
     }
 
     /// Which keys would hold with the line closed.
-    pub fn context_below_line(&self) -> Context {
+    pub(super) fn context_below_line(&self) -> Context {
         match self.screen() {
             None => Context::Horizon,
             Some(Screen::Stock) => Context::Stock,
@@ -239,7 +246,7 @@ impl State {
     }
 
     /// Place of the selected stock in [`State::stocks`].
-    pub fn selected(&self) -> usize {
+    pub(super) fn selected(&self) -> usize {
         self.stocks().iter().position(|s| Some(&s.name) == self.stock.as_ref()).unwrap_or(0)
     }
 

@@ -85,7 +85,7 @@ impl Planner {
     }
 
     /// Whether the search has found any schedule so far.
-    pub fn has_found(&self) -> bool {
+    pub(super) fn has_found(&self) -> bool {
         self.so_far.is_some_and(|so_far| so_far.progress.found.is_some())
     }
 
@@ -100,7 +100,7 @@ impl Planner {
     ///
     /// # Errors
     /// What was expected.
-    pub fn type_in(&mut self, text: &str, today: NaiveDate) -> Result<(), String> {
+    pub(super) fn type_in(&mut self, text: &str, today: NaiveDate) -> Result<(), String> {
         let field = self.form.chosen();
         let range = field.range();
         let text = match (field, day::day(text, today)) {

@@ -222,7 +222,7 @@ impl Planner {
     ///
     /// # Errors
     /// What was expected.
-    pub fn type_in(&mut self, text: &str, today: NaiveDate) -> Result<(), String> {
+    pub(super) fn type_in(&mut self, text: &str, today: NaiveDate) -> Result<(), String> {
         let field = self.form.chosen();
         let range = self.range(field);
         if field == Field::Place {
@@ -276,7 +276,7 @@ impl Planner {
     }
 
     /// Known places that begin with these letters, in the rig's order.
-    pub fn places_like(&self, begun: &str) -> Option<&String> {
+    pub(super) fn places_like(&self, begun: &str) -> Option<&String> {
         let begun = begun.trim().to_lowercase();
         self.places.iter().find(|name| name.to_lowercase().starts_with(&begun))
     }
@@ -327,12 +327,12 @@ impl Planner {
 }
 
 /// What a day ahead can be typed as.
-pub fn days_ahead(range: Range) -> String {
+pub(super) fn days_ahead(range: Range) -> String {
     format!("a weekday, tomorrow, 2026-06-20, or days from now, {} to {}", range.low, range.high)
 }
 
 /// 10:00, so many days from now; `None` for no days.
-pub fn morning_after(days: u64, now: Moment, zone: Zone) -> Option<Moment> {
+pub(super) fn morning_after(days: u64, now: Moment, zone: Zone) -> Option<Moment> {
     let date = zone.date(now).checked_add_days(Days::new(days))?;
     let morning = NaiveTime::from_hms_opt(10, 0, 0)?;
     (days > 0).then(|| zone.moment(date.and_time(morning)))

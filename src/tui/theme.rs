@@ -121,7 +121,7 @@ impl Look {
     }
 
     /// The glyphs of this look.
-    pub fn glyphs(self) -> &'static Glyphs {
+    pub(super) fn glyphs(self) -> &'static Glyphs {
         if self.ascii { &PLAIN } else { &DRAWN }
     }
 
@@ -170,7 +170,7 @@ impl Look {
 
     /// Side matter: rules, axis, hints. Dimmed, not grey: the named greys vanish on some
     /// backgrounds, while a terminal that cannot dim shows plain text.
-    pub fn faint(self) -> Style {
+    pub(super) fn faint(self) -> Style {
         Style::new().add_modifier(Modifier::DIM)
     }
 
@@ -185,7 +185,7 @@ impl Look {
     }
 
     /// The selected row, beside its marker.
-    pub fn selected(self) -> Style {
+    pub(super) fn selected(self) -> Style {
         Style::new().add_modifier(Modifier::REVERSED)
     }
 }

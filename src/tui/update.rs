@@ -8,11 +8,12 @@ mod plans;
 mod saving;
 mod stops;
 mod stretch;
+mod submit;
 #[cfg(test)]
 mod tests;
 
 pub use form::expects;
-pub use stops::has_places;
+pub(super) use stops::has_places;
 
 use super::asked::{Extent, Question};
 use super::effect::{Effect, Errand};
@@ -24,6 +25,7 @@ use super::message::{Action, Message};
 use super::state::{Screen, State, Tone};
 use crate::domain::time::hours_between;
 use crate::forecast::answer::Options;
+use submit::Submitted;
 
 /// A forecast older than this is run again, in hours.
 const STALE_AFTER_H: f64 = 0.25;
@@ -209,10 +211,10 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
         Action::Last => step(state, isize::MAX / 2),
         Action::Select(row) => return select(state, row),
         Action::Open => return open_stock(state),
-        Action::Help => open(state, Screen::Help),
-        Action::Cautions => open(state, Screen::Cautions),
+        Action::Help => state.open(Screen::Help),
+        Action::Cautions => state.open(Screen::Cautions),
         Action::Journal => {
-            open(state, Screen::Journal);
+            state.open(Screen::Journal);
             state.row = state.rows().len().saturating_sub(1);
         }
         Action::Stretch => return stretch::open(state),
@@ -243,7 +245,12 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
             lookback::forget(state);
             return vec![Effect::Load];
         }
-        Action::Submit => return line::submit(state),
+        Action::Submit => {
+            return match submit::submit(state) {
+                Submitted::Asks(effects) => effects,
+                Submitted::Names(action) => act(state, action),
+            };
+        }
         Action::Complete => return line::complete(state),
         Action::Clear => return line::clear(state),
         Action::Undo => return journal::undo(state),
@@ -288,19 +295,12 @@ fn back(state: &mut State) -> Vec<Effect> {
     }
 }
 
-/// Opens a screen above the others; one that is open already is not opened twice.
-fn open(state: &mut State, screen: Screen) {
-    state.screens.retain(|s| *s != screen);
-    state.screens.push(screen);
-    state.scroll = 0;
-}
-
 fn open_stock(state: &mut State) -> Vec<Effect> {
     if state.stocks().is_empty() {
         state.say(Tone::Plain, "no stock to show yet");
         return Vec::new();
     }
-    open(state, Screen::Stock);
+    state.open(Screen::Stock);
     state.options.with_fans = true;
     let selected = state.selected();
     let has_fan = state.stocks().get(selected).is_some_and(|s| !s.fan.is_empty());

@@ -11,12 +11,15 @@ mod journal;
 mod level;
 mod lookback;
 mod paper;
+mod room;
 mod sections;
 mod stock;
 mod stops;
 mod stretch;
 #[cfg(test)]
 mod tests;
+
+pub use room::Seen;
 
 use super::state::{Screen, State};
 use crate::text::answer::answer;
@@ -25,34 +28,6 @@ use paper::Paper;
 use ratatui::Frame;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
-
-/// What was drawn where: rows that a mouse can choose.
-#[derive(Debug, Default, Clone, PartialEq, Eq)]
-pub struct Seen {
-    /// Area on the screen, and the row that it selects.
-    pub rows: Vec<(Rect, usize)>,
-}
-
-/// How much room there is across.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Room {
-    /// Below 60 columns: a phone.
-    Narrow,
-    /// 60 to 99 columns.
-    Middle,
-    /// 100 columns or more.
-    Wide,
-}
-
-impl Room {
-    fn of(columns: u16) -> Room {
-        match columns {
-            0..60 => Room::Narrow,
-            60..100 => Room::Middle,
-            _ => Room::Wide,
-        }
-    }
-}
 
 /// Draws the state. `seen` is written anew.
 pub fn view(state: &State, seen: &mut Seen, frame: &mut Frame) {

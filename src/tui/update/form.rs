@@ -5,7 +5,6 @@ use super::super::form::Way;
 use super::super::key::Key;
 use super::super::state::{Purpose, Screen, State, Tone};
 use super::super::stops::Field as TripField;
-use super::super::stretch::Field;
 use super::{line, stops, stretch};
 
 /// Whether the values in sight are those of the trip rather than of the stretch.
@@ -50,7 +49,7 @@ pub fn digit(state: &mut State, key: Key) -> Vec<Effect> {
 }
 
 /// The chosen value is what it was at first.
-pub fn as_at_first(state: &mut State) -> Vec<Effect> {
+pub(in crate::tui) fn as_at_first(state: &mut State) -> Vec<Effect> {
     let changed = if of_trip(state) {
         let field = state.trip.form.chosen();
         state.trip.form.clear(field)
@@ -81,7 +80,7 @@ pub fn choose(state: &mut State, row: usize) {
 }
 
 /// Chooses the value above or below.
-pub fn step_choice(state: &mut State, by: isize) {
+pub(in crate::tui) fn step_choice(state: &mut State, by: isize) {
     if of_trip(state) {
         state.trip.form.step_choice(&TripField::ALL, by);
     } else {
@@ -91,7 +90,7 @@ pub fn step_choice(state: &mut State, by: isize) {
 }
 
 /// Opens the line for the chosen value.
-pub fn type_in(state: &mut State) -> Vec<Effect> {
+pub(in crate::tui) fn type_in(state: &mut State) -> Vec<Effect> {
     line::open_with(state, Purpose::Value, "")
 }
 
@@ -112,12 +111,6 @@ pub fn typed(state: &mut State, text: &str) -> Vec<Effect> {
             Vec::new()
         }
     }
-}
-
-/// The known place that what is typed begins, where a place is chosen.
-pub fn place_like(state: &State, typed: &str) -> Option<String> {
-    let wanted = !of_trip(state) && state.planner.form.chosen() == Field::Place;
-    wanted.then(|| state.planner.places_like(typed).cloned()).flatten()
 }
 
 /// What the line may hold for the chosen value.

@@ -10,7 +10,7 @@ use crate::domain::journal::last_to_undo;
 use crate::domain::plans;
 
 /// Keeps the journal's selection on its entry, or on the newest, when the book changes.
-pub fn keep_place(state: &mut State, book: &Book) {
+pub(in crate::tui) fn keep_place(state: &mut State, book: &Book) {
     let rows = state.rows();
     let was_last = state.row + 1 >= rows.len();
     let id = rows.get(state.row).map(|r| r.id.clone());
@@ -71,7 +71,7 @@ pub fn correct(state: &mut State) -> Vec<Effect> {
 }
 
 /// Of two possible twins, takes back the one that is not selected.
-pub fn keep_this(state: &mut State) -> Vec<Effect> {
+pub(in crate::tui) fn keep_this(state: &mut State) -> Vec<Effect> {
     let Some(row) = selected(state) else { return Vec::new() };
     let twin = row.twin.and_then(|i| state.rows().get(i)).cloned();
     let Some(twin) = twin else {

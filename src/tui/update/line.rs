@@ -1,12 +1,11 @@
 //! The line at the bottom: to log, to correct, and as the palette.
 
-use super::super::backstage::{Completion, Draft, Understood};
-use super::super::effect::{Effect, Errand};
+use super::super::backstage::Completion;
+use super::super::effect::Effect;
 use super::super::key::Key;
 use super::super::keymap;
-use super::super::state::{Line, Purpose, State, Tone};
-use super::saving::save;
-use crate::domain::entry::{Body, EntryId};
+use super::super::state::{Line, Purpose, Screen, State, Tone};
+use super::super::stretch::Field;
 use crate::text::safe::safe;
 use tui_input::{Input, InputRequest};
 
@@ -14,7 +13,7 @@ use tui_input::{Input, InputRequest};
 const LONGEST: usize = 4096;
 
 /// Opens the line to log; a draft that was left in it is still there.
-pub fn open_log(state: &mut State) -> Vec<Effect> {
+pub(in crate::tui) fn open_log(state: &mut State) -> Vec<Effect> {
     if state.book.is_none() {
         state.say(Tone::Plain, "the folder is not read yet");
         return Vec::new();
@@ -27,14 +26,14 @@ pub fn open_log(state: &mut State) -> Vec<Effect> {
 }
 
 /// Opens the line with `text` in it.
-pub fn open_with(state: &mut State, purpose: Purpose, text: &str) -> Vec<Effect> {
+pub(in crate::tui) fn open_with(state: &mut State, purpose: Purpose, text: &str) -> Vec<Effect> {
     let input = Input::new(text.to_string());
     state.line = Line { open: true, purpose, input, ..Line::default() };
     changed(state)
 }
 
 /// Opens the palette.
-pub fn open_palette(state: &mut State) {
+pub(in crate::tui) fn open_palette(state: &mut State) {
     state.line = Line { open: true, purpose: Purpose::Palette, ..Line::default() };
 }
 
@@ -49,7 +48,7 @@ pub fn close(state: &mut State) {
 }
 
 /// A key that is no command of the line.
-pub fn edit(state: &mut State, key: Key) -> Vec<Effect> {
+pub(in crate::tui) fn edit(state: &mut State, key: Key) -> Vec<Effect> {
     let request = match key {
         Key::Char(c) if state.line.input.value().len() + c.len_utf8() <= LONGEST => {
             InputRequest::InsertChar(c)
@@ -68,7 +67,7 @@ pub fn edit(state: &mut State, key: Key) -> Vec<Effect> {
 }
 
 /// Pasted text goes into an open line and nowhere else; its lines become parts of one.
-pub fn paste(state: &mut State, text: &str) -> Vec<Effect> {
+pub(in crate::tui) fn paste(state: &mut State, text: &str) -> Vec<Effect> {
     if !state.line.open {
         state.say(Tone::Plain, "pasted text is ignored here; open the line first");
         return Vec::new();
@@ -103,72 +102,6 @@ fn changed(state: &mut State) -> Vec<Effect> {
     }
 }
 
-/// Saves the line, or runs the palette.
-pub fn submit(state: &mut State) -> Vec<Effect> {
-    let text = state.line.input.value().to_string();
-    match state.line.purpose {
-        Purpose::Palette => return run_palette(state, &text),
-        Purpose::Value if !text.trim().is_empty() => return super::form::typed(state, &text),
-        _ => {}
-    }
-    if text.trim().is_empty() {
-        close(state);
-        return Vec::new();
-    }
-    match state.line.current().cloned() {
-        None => vec![Effect::Understand(text)],
-        Some(Err(misread)) => {
-            state.say(Tone::Bad, format!("nothing saved: {}", misread.message));
-            Vec::new()
-        }
-        Some(Ok(understood)) => match state.line.purpose.clone() {
-            Purpose::Correct(of) => save_correction(state, of, understood),
-            Purpose::Answer(of) => super::plans::submit(state, &of, understood),
-            _ => {
-                let errand =
-                    Errand { done: format!("saved: {}", understood.echo), from_line: true };
-                save(state, understood.drafts, errand)
-            }
-        },
-    }
-}
-
-fn save_correction(state: &mut State, of: EntryId, understood: Understood) -> Vec<Effect> {
-    let mut drafts = understood.drafts.into_iter();
-    let (Some(Draft { at, note, body: Body::Happened(event) }), None) =
-        (drafts.next(), drafts.next())
-    else {
-        state.say(Tone::Bad, "nothing saved: a correction is one thing; log the rest apart");
-        return Vec::new();
-    };
-    let errand = Errand { done: format!("corrected: {}", understood.echo), from_line: true };
-    save(state, vec![Draft { at, note, body: Body::Correct { of, event } }], errand)
-}
-
-/// `log` with words logs them; anything else is the name of an action.
-fn run_palette(state: &mut State, text: &str) -> Vec<Effect> {
-    let text = text.trim();
-    if let Some(words) = text.strip_prefix("log ") {
-        return open_with(state, Purpose::Log, words.trim_start());
-    }
-    let context = state.context_below_line();
-    let found = keymap::matching(context, text).first().map(|b| b.action);
-    match found {
-        Some(action) if !text.is_empty() => {
-            close(state);
-            super::act(state, action)
-        }
-        Some(_) => {
-            close(state);
-            Vec::new()
-        }
-        None => {
-            state.say(Tone::Bad, format!("no action is called {}", safe(text)));
-            Vec::new()
-        }
-    }
-}
-
 /// Completes the word before the end: the first way, or the next one.
 pub fn complete(state: &mut State) -> Vec<Effect> {
     if state.line.purpose == Purpose::Palette {
@@ -181,7 +114,7 @@ pub fn complete(state: &mut State) -> Vec<Effect> {
     }
     if state.line.purpose == Purpose::Value {
         let typed = state.line.input.value().to_string();
-        if let Some(place) = super::form::place_like(state, &typed) {
+        if let Some(place) = place_like(state, &typed) {
             state.line.input = Input::new(place);
         }
         return Vec::new();
@@ -193,8 +126,19 @@ pub fn complete(state: &mut State) -> Vec<Effect> {
     insert_way(state, next)
 }
 
+/// The known place that what is typed begins, where a place is chosen.
+fn place_like(state: &State, typed: &str) -> Option<String> {
+    let of_trip = state.screen() == Some(Screen::Stops);
+    let wanted = !of_trip && state.planner.form.chosen() == Field::Place;
+    wanted.then(|| state.planner.places_like(typed).cloned()).flatten()
+}
+
 /// Ways came back: the first is taken at once.
-pub fn completed(state: &mut State, line: &str, ways: Vec<Completion>) -> Vec<Effect> {
+pub(in crate::tui) fn completed(
+    state: &mut State,
+    line: &str,
+    ways: Vec<Completion>,
+) -> Vec<Effect> {
     if line != state.line.input.value() || !state.line.open {
         return Vec::new();
     }

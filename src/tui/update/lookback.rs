@@ -12,7 +12,7 @@ pub fn open(state: &mut State) -> Vec<Effect> {
         state.say(Tone::Plain, "the folder is not read yet");
         return Vec::new();
     }
-    super::open(state, Screen::LookBack);
+    state.open(Screen::LookBack);
     let asked = &state.lookback.asked;
     if asked.working || asked.answer.is_some() { Vec::new() } else { ask(state) }
 }
@@ -28,7 +28,7 @@ pub fn ask(state: &mut State) -> Vec<Effect> {
 }
 
 /// A person wants it anew: once the folder is read again it is asked again.
-pub fn forget(state: &mut State) {
+pub(in crate::tui) fn forget(state: &mut State) {
     if state.screen() == Some(Screen::LookBack) {
         state.lookback.asked.answer = None;
     }
@@ -41,7 +41,7 @@ pub fn answered(state: &mut State, generation: u64, answer: Arc<Hindsight>) {
 }
 
 /// The next of its pages.
-pub fn other_page(state: &mut State) {
+pub(in crate::tui) fn other_page(state: &mut State) {
     state.lookback.page = state.lookback.page.next();
     state.scroll = 0;
 }

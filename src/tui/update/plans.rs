@@ -17,7 +17,7 @@ pub fn done(state: &mut State) -> Vec<Effect> {
 }
 
 /// It was not done.
-pub fn not_done(state: &mut State) -> Vec<Effect> {
+pub(in crate::tui) fn not_done(state: &mut State) -> Vec<Effect> {
     let Some(plan) = asked(state) else { return Vec::new() };
     let said = format!("not done: {} (U puts it back)", briefly(&plan));
     answer(state, &plan, Outcome::NotDone, Errand { done: said, from_line: false })
@@ -32,7 +32,11 @@ pub fn otherwise(state: &mut State) -> Vec<Effect> {
 }
 
 /// The line was submitted with what was done instead.
-pub fn submit(state: &mut State, of: &EntryId, understood: Understood) -> Vec<Effect> {
+pub(in crate::tui) fn submit(
+    state: &mut State,
+    of: &EntryId,
+    understood: Understood,
+) -> Vec<Effect> {
     let plan = state.open_plans().into_iter().find(|plan| plan.holds(of)).cloned();
     let Some(plan) = plan else {
         state.say(Tone::Bad, "nothing saved: this plan is answered already");

@@ -11,7 +11,7 @@ pub fn append(state: &mut State, body: Body, done: String) -> Vec<Effect> {
 }
 
 /// Appends several records at this moment.
-pub fn append_all(
+pub(in crate::tui) fn append_all(
     state: &mut State,
     bodies: impl Iterator<Item = Body>,
     done: String,

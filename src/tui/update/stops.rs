@@ -19,12 +19,12 @@ pub fn open(state: &mut State) -> Vec<Effect> {
         state.say(Tone::Plain, "the folder is not read yet");
         return Vec::new();
     }
-    super::open(state, Screen::Stops);
+    state.open(Screen::Stops);
     if state.trip.asked.current { Vec::new() } else { ask(state) }
 }
 
 /// Whether any place is known at which something can be serviced.
-pub fn has_places(rig: &Rig) -> bool {
+pub(in crate::tui) fn has_places(rig: &Rig) -> bool {
     rig.places.iter().any(|place| place.offers_anything())
 }
 
@@ -40,7 +40,7 @@ pub fn ask(state: &mut State) -> Vec<Effect> {
 
 /// The schedule came, or the best that a search had found when it was given up; that may have
 /// been over at the same moment.
-pub fn scheduled(state: &mut State, generation: u64, answer: Arc<Trip>) {
+pub(in crate::tui) fn scheduled(state: &mut State, generation: u64, answer: Arc<Trip>) {
     let promised = state.trip.has_found() && state.trip.asked.stopped;
     if !answer.stopped && !promised {
         return state.trip.asked.answered(generation, answer, Extent::Whole);
@@ -55,7 +55,7 @@ pub fn scheduled(state: &mut State, generation: u64, answer: Arc<Trip>) {
 }
 
 /// Shows what saving the schedule would write, to be agreed to.
-pub fn propose(state: &mut State) {
+pub(in crate::tui) fn propose(state: &mut State) {
     let Some(book) = state.book.clone() else { return };
     let trip = match &state.trip.asked {
         asked if asked.current && !asked.working => asked.answer.clone(),
@@ -100,7 +100,7 @@ pub fn propose(state: &mut State) {
         drafts: drafts.collect(),
         errand: Errand { done, from_line: false },
     });
-    super::open(state, Screen::Confirm);
+    state.open(Screen::Confirm);
 }
 
 fn in_words(event: &crate::domain::entry::Event) -> String {
@@ -125,7 +125,7 @@ pub fn confirm(state: &mut State) -> Vec<Effect> {
 }
 
 /// Takes back what saved schedules still have ahead.
-pub fn take_back(state: &mut State) -> Vec<Effect> {
+pub(in crate::tui) fn take_back(state: &mut State) -> Vec<Effect> {
     let Some(book) = state.book.clone() else { return Vec::new() };
     let stands = standing(&book.loaded.entries, state.now);
     let drafts: Vec<Draft> = saved::ahead(&stands, state.now)

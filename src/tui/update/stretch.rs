@@ -9,7 +9,7 @@ pub fn open(state: &mut State) -> Vec<Effect> {
         state.say(Tone::Plain, "the folder is not read yet");
         return Vec::new();
     }
-    super::open(state, Screen::Stretch);
+    state.open(Screen::Stretch);
     if state.planner.asked.current { Vec::new() } else { ask(state) }
 }
 

@@ -1,8 +1,9 @@
 //! A screen of values and what follows from them: values to the left and the answer beside them,
 //! or, on a phone, values in pairs and the answer below.
 
+use super::help;
 use super::paper::Paper;
-use super::{Room, Seen, help};
+use super::room::{Room, Seen};
 use crate::text::fit::{left, width};
 use crate::tui::state::State;
 use ratatui::layout::Rect;

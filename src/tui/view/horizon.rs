@@ -2,7 +2,8 @@
 //! first, so that one glance tells which band comes first and which crowd behind it.
 
 use super::paper::Paper;
-use super::{Room, Seen, header, level};
+use super::room::{Room, Seen};
+use super::{header, level};
 use crate::domain::time::after_hours;
 use crate::forecast::answer::{Evening, StockForecast};
 use crate::plan::stops::saved;
@@ -66,9 +67,9 @@ fn question(state: &State, evening: &Evening, paper: &mut Paper) {
 }
 
 /// What the sign of a night near the limit means.
-pub const DIP: &str = "may be nearly empty that night (1 chance in 10 or more)";
+pub(in crate::tui) const DIP: &str = "may be nearly empty that night (1 chance in 10 or more)";
 /// What its deeper form means.
-pub const DEEP_DIP: &str = "may be empty by that night (1 chance in 10 or more)";
+pub(in crate::tui) const DEEP_DIP: &str = "may be empty by that night (1 chance in 10 or more)";
 
 /// With fewer columns than this an axis shows nothing.
 const NARROWEST_AXIS: usize = 6;

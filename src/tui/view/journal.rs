@@ -1,7 +1,7 @@
 //! The journal: what stands, oldest first, the selected entry always in sight.
 
 use super::paper::Paper;
-use super::{Room, Seen};
+use super::room::{Room, Seen};
 use crate::text::fit::{left, width};
 use crate::text::when::{Form, date_time};
 use crate::tui::book::Row;

@@ -51,7 +51,7 @@ pub fn urgency(state: &State, stock: &StockForecast) -> (Urgency, &'static str) 
 }
 
 /// In place of "ok": nobody has read it, so nobody knows.
-pub const UNREAD: &str = "?read";
+pub(in crate::tui) const UNREAD: &str = "?read";
 
 fn is_unknown(stock: &StockForecast) -> bool {
     let known = stock.level.mean.is_finite() && stock.level.sd <= UNKNOWN * stock.capacity;

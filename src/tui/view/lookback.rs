@@ -2,9 +2,10 @@
 //! beside what came, and each stock's record.
 
 use super::form::Line;
+use super::help;
 use super::paper::Paper;
+use super::room::{Room, Seen};
 use super::sections::Text;
-use super::{Room, Seen, help};
 use crate::forecast::hindsight::{Hindsight, PastEvening};
 use crate::text::fit::{left, right};
 use crate::text::hindsight as words;

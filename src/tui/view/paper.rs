@@ -45,7 +45,7 @@ impl<'a> Paper<'a> {
     }
 
     /// The area of the next `rows` rows, or of those that are left.
-    pub fn take_block(&mut self, rows: u16) -> Rect {
+    pub(in crate::tui) fn take_block(&mut self, rows: u16) -> Rect {
         let height = rows.min(self.left());
         let rect = Rect { y: self.area.y + self.next, height, ..self.area };
         self.next += height;

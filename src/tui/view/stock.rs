@@ -2,7 +2,8 @@
 //! was learned beside what the rig file says, and the caution that belongs here.
 
 use super::paper::Paper;
-use super::{Room, header, level};
+use super::room::Room;
+use super::{header, level};
 use crate::domain::stock::Direction;
 use crate::domain::time::after_hours;
 use crate::forecast::answer::{Evening, Learned, StockForecast};

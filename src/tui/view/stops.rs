@@ -1,9 +1,9 @@
 //! The stops of a trip: the values asked for, and beside them the schedule, where the next
 //! forced stop can be made, and what would help where nothing works.
 
-use super::Seen;
 use super::form::{self, Line, Page};
 use super::paper::Paper;
+use super::room::Seen;
 use super::sections::Text;
 use crate::domain::journal::standing;
 use crate::domain::rig::Rig;

@@ -1,9 +1,9 @@
 //! The stretch planner: the values asked for, and beside them whether that works, what to do
 //! first, what buys time and how much can be afforded.
 
-use super::Seen;
 use super::form::{self, Line, Page};
 use super::paper::Paper;
+use super::room::Seen;
 use super::sections::Text;
 use crate::domain::unit::{Unit, UnitSystem};
 use crate::plan::answer::{AffordAfter, Before, StepKind, Stretch};

@@ -26,7 +26,7 @@ impl Axis {
     /// The axis of the first screen: the shortest span that shows the next stop's whole band and
     /// the likely end of at least half of the stocks that end at all, with three columns a day
     /// where that can be had.
-    pub fn for_forecast(forecast: &Forecast, zone: Zone, columns: u16) -> Axis {
+    pub(in crate::tui) fn for_forecast(forecast: &Forecast, zone: Zone, columns: u16) -> Axis {
         let next = &forecast.next.hours;
         let stop = next.p90.or(next.p50).or(next.p10).unwrap_or(0.0);
         let mut ends: Vec<f64> = forecast.stocks.iter().filter_map(|s| s.hours.p50).collect();
@@ -57,7 +57,7 @@ impl Axis {
     }
 
     /// Midnights on the axis, as hours and the moment.
-    pub fn midnights(&self) -> Vec<(f64, Moment)> {
+    pub(in crate::tui) fn midnights(&self) -> Vec<(f64, Moment)> {
         let Some(start) = after_hours(self.at, self.from) else { return Vec::new() };
         let mut date = self.zone.date(start);
         let mut midnights = Vec::new();
@@ -104,7 +104,7 @@ impl Axis {
     }
 
     /// The last day on the axis by name: "Wed", or "Wed 25" beyond a week.
-    pub fn last_day(&self) -> String {
+    pub(in crate::tui) fn last_day(&self) -> String {
         let form = if self.to - self.from > 8.0 * 24.0 { "%a %-d" } else { "%a" };
         let last = after_hours(self.at, self.to - 0.5).unwrap_or(self.at);
         self.zone.here(last).format(form).to_string()

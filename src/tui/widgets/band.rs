@@ -11,7 +11,7 @@ use ratatui::style::Style;
 use ratatui::widgets::Widget;
 
 /// Share of lives out by a night from which on its sign says so.
-pub const DEEP: f64 = 0.1;
+pub(in crate::tui) const DEEP: f64 = 0.1;
 
 /// A band on one row; the axis has as many columns as the row is wide.
 #[derive(Debug, Clone, Copy)]
@@ -64,7 +64,7 @@ impl Band<'_> {
 
     /// Columns of the nights near the limit that nothing else is drawn over, and whether one
     /// life in ten or more is out by then.
-    pub fn dips_in_sight(&self) -> Vec<(u16, bool)> {
+    pub(in crate::tui) fn dips_in_sight(&self) -> Vec<(u16, bool)> {
         if Urgency::of(self.stock) == Urgency::Out {
             return Vec::new();
         }

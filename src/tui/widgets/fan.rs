@@ -17,7 +17,7 @@ const LABELS: u16 = 9;
 
 /// The picture.
 #[derive(Debug, Clone, Copy)]
-pub struct Fan<'a> {
+pub(in crate::tui) struct Fan<'a> {
     /// The stock, with its fan.
     pub stock: &'a StockForecast,
     /// Past readings, oldest first.

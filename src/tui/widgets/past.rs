@@ -11,7 +11,7 @@ use ratatui::widgets::Widget;
 const SPANS: [u32; 8] = [2, 3, 5, 7, 10, 14, 21, 31];
 
 /// Days that show the whole band and what came on most of these evenings.
-pub fn span_days(evenings: &[PastEvening]) -> u32 {
+pub(in crate::tui) fn span_days(evenings: &[PastEvening]) -> u32 {
     let ends = |e: &PastEvening| {
         let came = if e.came.to.is_finite() { e.came.to } else { e.came.from };
         let said = e.said.p90.or(e.said.p50).or(e.said.p10).unwrap_or(0.0);

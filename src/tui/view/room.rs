@@ -1,0 +1,32 @@
+//! What every screen needs to know of the frame: how much room there is across, and what was drawn
+//! where.
+
+use ratatui::layout::Rect;
+
+/// What was drawn where: rows that a mouse can choose.
+#[derive(Debug, Default, Clone, PartialEq, Eq)]
+pub struct Seen {
+    /// Area on the screen, and the row that it selects.
+    pub rows: Vec<(Rect, usize)>,
+}
+
+/// How much room there is across.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Room {
+    /// Below 60 columns: a phone.
+    Narrow,
+    /// 60 to 99 columns.
+    Middle,
+    /// 100 columns or more.
+    Wide,
+}
+
+impl Room {
+    pub(super) fn of(columns: u16) -> Room {
+        match columns {
+            0..60 => Room::Narrow,
+            60..100 => Room::Middle,
+            _ => Room::Wide,
+        }
+    }
+}

@@ -90,16 +90,15 @@ fn print(rig: &Rig, evening: &Evening, out: &mut Output) {
 
 /// What waits for an answer, and the stops that are saved.
 fn tell_plans(rig: &Rig, evening: &Evening, zone: &Zone, out: &mut Output) {
-    for plan in &evening.plans {
-        if plan.is_open {
-            say(out, &format!("{} Say so: waystock plans", words::question(plan, zone)));
-        } else if plan.place.is_some() {
-            let stocks = saved::stocks_of(rig, plan);
-            say(out, &format!("{}.", words::saved_stop(plan, &stocks, zone)));
-        }
+    for plan in evening.plans.iter().filter(|plan| plan.is_open) {
+        say(out, &format!("{} Say so: waystock plans", words::question(plan, zone)));
     }
     if let Some(text) = words::hangs_on(evening, zone) {
         say(out, &format!("{text}."));
+    }
+    for plan in evening.plans.iter().filter(|plan| plan.place.is_some() && !plan.is_open) {
+        let stocks = saved::stocks_of(rig, plan);
+        say(out, &format!("{}.", words::saved_stop(plan, &stocks, zone)));
     }
 }
 

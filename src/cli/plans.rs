@@ -26,21 +26,21 @@ pub fn run(
 ) -> Result<u8, Failure> {
     let contents = context.load()?;
     match answer {
-        None => list(&contents, context, out),
+        None => list(&contents, context, out)?,
         Some(answer) => say(answer, &contents, context, out)?,
     }
     Ok(0)
 }
 
-fn list(contents: &Contents, context: &Context, out: &mut Output) {
-    let evening = context.evening(contents);
+fn list(contents: &Contents, context: &Context, out: &mut Output) -> Result<(), Failure> {
+    let evening = context.evening(contents)?;
     gaps::tell_unread(&contents.journal, out);
     if context.common.json {
         let mut value = in_json(&evening);
         value["schema"] = json!("waystock.plans/1");
         value["at"] = json::moment(Some(evening.forecast.at));
         out.raw(json::text(&value).as_bytes());
-        return;
+        return Ok(());
     }
     let zone = contents.rig.zone(evening.forecast.at);
     if evening.plans.is_empty() {
@@ -63,6 +63,7 @@ fn list(contents: &Contents, context: &Context, out: &mut Output) {
     if ahead.iter().any(|plan| plan.place.is_some()) {
         out.line("The dates count a saved stop as not made until you say that it was.");
     }
+    Ok(())
 }
 
 fn section(head: &str, plans: &[&Plan], zone: &Zone, out: &mut Output) {

@@ -211,9 +211,14 @@ fn corrects(entry: &Entry) -> Option<&EntryId> {
     }
 }
 
+/// Ids of records that were taken back and not put back since.
+pub(super) fn taken_back(entries: &[Entry]) -> HashSet<&EntryId> {
+    retracted(&changes(&by_id(entries.iter())))
+}
+
 /// Ids that do not stand: the last retraction or restoration of each decides. `changes` are in the
 /// order in which they were written.
-pub(super) fn retracted<'a>(changes: &[&'a Entry]) -> HashSet<&'a EntryId> {
+fn retracted<'a>(changes: &[&'a Entry]) -> HashSet<&'a EntryId> {
     let mut gone: HashSet<&EntryId> = HashSet::new();
     for entry in changes {
         match &entry.body {

@@ -5,9 +5,9 @@
 
 use super::counts::{Counts, is_same_thing};
 use super::entry::{Body, Entry, EntryId, Event};
-use super::journal::{PLANNED_STOP, Standing, is_of_a_stop, retracted};
+use super::journal::{PLANNED_STOP, Standing, is_of_a_stop, taken_back};
 use super::time::Moment;
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 
 /// One plan that nobody has said a word about.
 #[derive(Debug, Clone, PartialEq)]
@@ -155,7 +155,7 @@ pub fn answer(plan: &Plan, outcome: Outcome, now: Moment) -> Vec<Record> {
 /// What `undo` takes back with a record, in one step: all of a schedule that was saved, or of the
 /// answer to one plan, as far as it still stands; else the record alone.
 pub fn undone_with(entries: &[Entry], entry: &Entry) -> Vec<EntryId> {
-    let gone = gone(entries);
+    let gone = taken_back(entries);
     let mut all = written_with(entries, entry);
     all.retain(|id| *id == entry.id || !gone.contains(id));
     all
@@ -176,7 +176,7 @@ pub fn redone_with(entries: &[Entry], of: &EntryId) -> Vec<EntryId> {
             all.push(other.clone());
         }
     }
-    let (gone, when) = (gone(entries), last_gone(of));
+    let (gone, when) = (taken_back(entries), last_gone(of));
     all.retain(|id| id == of || gone.contains(id) && last_gone(id) == when);
     all
 }
@@ -209,13 +209,6 @@ fn written_with(entries: &[Entry], entry: &Entry) -> Vec<EntryId> {
     };
     let all = entries.iter().filter(|other| other.id == entry.id || is_with(other));
     all.map(|e| e.id.clone()).collect()
-}
-
-/// Records that were taken back and not put back since.
-fn gone(entries: &[Entry]) -> HashSet<EntryId> {
-    let mut known: Vec<&Entry> = entries.iter().collect();
-    known.sort_by(|a, b| (a.recorded, &a.id).cmp(&(b.recorded, &b.id)));
-    retracted(&known).into_iter().cloned().collect()
 }
 
 #[cfg(test)]

@@ -36,7 +36,7 @@ fn odd_at(said: TypicalWeather, latitude_deg: f64, date: NaiveDate) -> Option<Od
     let mean = |typical: TypicalWeather| 0.5 * (typical.low_c + typical.high_c);
     let (said_c, usual_c) = (mean(said), mean(by_latitude(date, latitude_deg)));
     let off = said_c - usual_c;
-    (off > TOO_WARM_K || off < -TOO_COLD_K).then_some(OddSeason { said_c, usual_c })
+    (!(-TOO_COLD_K..=TOO_WARM_K).contains(&off)).then_some(OddSeason { said_c, usual_c })
 }
 
 #[cfg(test)]

@@ -74,11 +74,9 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
 /// A question got further, or its answer came.
 fn answered(state: &mut State, message: Message) {
     match message {
-        Message::Forecasted { generation, evening } => {
-            if generation == state.generation {
-                state.working = false;
-                state.evening = Some(evening);
-            }
+        Message::Forecasted { generation, evening } if generation == state.generation => {
+            state.working = false;
+            state.evening = Some(evening);
         }
         Message::Stretched { generation, answer, complete } => {
             let extent = if complete { Extent::Whole } else { Extent::Part };

@@ -12,6 +12,11 @@
 //! A gauge that stands still is a hypothesis that foretells every reading. The battery is carried
 //! by an ensemble, so its innovations are summed instead: a cumulative sum that forgets what a
 //! sound battery would bring (Page, Biometrika 41, 1954; from memory).
+//!
+//! What `tests/watch.rs` printed for 40 trips that nothing was tuned on: 0.92 false alarms in 60
+//! days over all kinds. A leak of 10 L a day was called after 3 days at the median, of 3 L after
+//! 5.5 (6 never), of 1 L after 11.5 (12 never). Of 88 falling batteries the right cause was named
+//! for 54 when the alarm first lit, both for 28, the wrong one for 6.
 
 use super::beliefs::Beliefs;
 use super::electric::{Cause, diagnose};

@@ -4,13 +4,14 @@
 use super::world::World;
 use waystock::physics::sun::hourly_sun;
 
-/// Fuel burnt in a day at a steady temperature outside, in kWh of useful heat, and in litres.
-fn heated(ua_w_per_k: f64, inside_c: f64, outside_c: f64) -> (f64, f64) {
+/// Fuel burnt in a day by one person who gives off `gains_w`, at a steady temperature outside, in
+/// kWh of useful heat and in litres.
+fn heated(ua_w_per_k: f64, inside_c: f64, outside_c: f64, gains_w: f64) -> (f64, f64) {
     let world = World::of(&format!(
         "stocks: [(name: \"diesel\", runs: down, unit: \"L\", capacity: 90)],\n\
          heating: (burns: \"diesel\", wh_per_unit: 10025, efficiency: 0.8, output_w: 9000,\n\
          lowest_w: 500, ua_w_per_k: {ua_w_per_k}, ua_spread: 0, day_c: {inside_c},\n\
-         night_c: {inside_c}, person_w: 0, sun_gain_m2: 0),\n"
+         night_c: {inside_c}, person_w: {gains_w}, sun_gain_m2: 0),\n"
     ))
     .certain(&[80.0], 1.0);
     let lives = world.lives_in((outside_c, outside_c, 0.5), 2);
@@ -19,11 +20,14 @@ fn heated(ua_w_per_k: f64, inside_c: f64, outside_c: f64) -> (f64, f64) {
 }
 
 /// Worked van (own, computed by hand; see `physics::heat`): 28.007 W/K from 20 degrees inside to -5
-/// outside take 16.804 kWh or 2.095 L of diesel a day.
+/// outside take 16.804 kWh or 2.095 L of diesel a day, and with 200 W of gains 12.004 kWh or 1.497 L.
 #[test]
 fn a_worked_van_burns_what_was_worked_out() {
-    let (kwh, litres) = heated(28.007, 20.0, -5.0);
-    assert!((kwh - 16.804).abs() < 0.002 && (litres - 2.095).abs() < 0.001, "{kwh} {litres}");
+    for (gains_w, want_kwh, want_litres) in [(0.0, 16.804, 2.095), (200.0, 12.004, 1.497)] {
+        let (kwh, litres) = heated(28.007, 20.0, -5.0, gains_w);
+        assert!((kwh - want_kwh).abs() < 0.002, "{gains_w} W: {kwh}");
+        assert!((litres - want_litres).abs() < 0.001, "{gains_w} W: {litres}");
+    }
 }
 
 /// Cengel, Heat Transfer, problem on infiltration: 200 m2 x 3 m, 0.7 changes per hour, 22 inside,
@@ -32,7 +36,7 @@ fn a_worked_van_burns_what_was_worked_out() {
 #[test]
 fn infiltration_of_a_published_example() {
     let air_wh_per_m3_k = 89_600.0 / (287.05 * 278.15) * 1007.0 / 3600.0;
-    let (kwh, _) = heated(air_wh_per_m3_k * 0.7 * 600.0, 22.0, 5.0);
+    let (kwh, _) = heated(air_wh_per_m3_k * 0.7 * 600.0, 22.0, 5.0, 0.0);
     assert!((kwh - 53.8).abs() < 0.1, "{kwh}");
 }
 

@@ -6,17 +6,19 @@
 //! quantiles; [`evening::evening`] is the whole way from a journal to an answer.
 
 pub mod answer;
-pub mod cold;
-pub mod draw;
+mod cold;
 pub mod evening;
 pub mod hindsight;
+mod limit;
 pub mod lives;
 pub mod notices;
 pub mod passages;
+mod practice;
+pub mod sampler;
 pub mod scene;
 pub mod season;
 pub mod sharpen;
-pub mod tracks;
+pub mod variants;
 pub mod why;
 
 pub use evening::evening;

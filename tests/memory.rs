@@ -17,7 +17,7 @@ fn a_hundred_thousand_lives_fit() {
     let demo::Demo { contents, standing, options, beliefs } = demo::Demo::read();
     let scene = Scene::of(&contents.rig, &standing, &beliefs, &options);
     let before = peak_mib();
-    let lives = lives::run(&beliefs, &scene, options.seed, 100_000, false);
+    let lives = lives::run(&beliefs, &scene, options.seed, 100_000);
     let (first, _) = first_passages(&lives.passages);
     let (shown, peak) = (quantiles(&first), peak_mib());
     println!("P10 {:?} h; {peak:.1} MiB at the peak, {before:.1} before", shown.p10);

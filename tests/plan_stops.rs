@@ -10,7 +10,7 @@ use rand::{RngExt, SeedableRng};
 use rand_xoshiro::Xoshiro256PlusPlus;
 use std::sync::Mutex;
 use waystock::domain::time::hours_between;
-use waystock::forecast::tracks::{Put, Track};
+use waystock::forecast::variants::{LevelChange, Variant};
 use waystock::plan::answer::Request;
 use waystock::plan::case::{Case, Outcome};
 use waystock::plan::stops::answer::{Trip, TripRequest};
@@ -33,9 +33,11 @@ fn on_other_lives(
         let hour = hours_between(now(), stop.at).round() as usize;
         let serviced = stop.services.iter().map(|service| service.stock);
         let camped = (0..stocks.len()).filter(|s| stocks[*s].reset_by_camp);
-        puts.extend(serviced.chain(camped).map(|s| (hour, s, Put::To(stocks[s].serviced_level()))));
+        puts.extend(
+            serviced.chain(camped).map(|s| (hour, s, LevelChange::To(stocks[s].serviced_level()))),
+        );
     }
-    let lives = case.run(&[Track { from: 0, puts, mark: None }]).pop().unwrap();
+    let lives = case.run(&[Variant { from: 0, puts, mark: None }]).pop().unwrap();
     Outcome::of(lives, &case).probability
 }
 

@@ -13,7 +13,8 @@ use waystock::belief::Beliefs;
 use waystock::belief::practice::UNLOGGED_SHARE;
 use waystock::domain::journal::Standing;
 use waystock::domain::rig::Rig;
-use waystock::forecast::draw::Drawer;
+use waystock::forecast::sampler::Sampler;
+use waystock::mechanism::climate::lanes::LANES;
 use waystock::mechanism::driver::Source;
 use waystock::plan::answer::{AffordAfter, Request, StepKind, Where};
 use waystock::plan::case::{Case, Outcome};
@@ -36,7 +37,7 @@ fn request(nights: u32) -> Request {
 /// shares nothing with the program but the draws of what is believed: exponential or Gamma gaps
 /// become counts in continuous time, and no hours exist.
 fn slow_fresh(rig: &Rig, beliefs: &Beliefs, hours: f64, lives: usize) -> f64 {
-    let drawer = Drawer::of(beliefs, 4242);
+    let sampler = Sampler::of(beliefs, 4242);
     let mut random = rand_xoshiro::Xoshiro256PlusPlus::seed_from_u64(99);
     let mechanism = &beliefs.mechanism;
     let (fresh, stock) = mechanism.parts.stock("fresh").unwrap();
@@ -49,8 +50,10 @@ fn slow_fresh(rig: &Rig, beliefs: &Beliefs, hours: f64, lives: usize) -> f64 {
     };
     let mut lasted = 0;
     for life in 0..lives {
-        let draw = drawer.life(life);
-        let mut level = draw.levels[fresh];
+        let (lane, group) = (life % LANES, sampler.group(life - life % LANES));
+        let of = |rows: &[[f64; LANES]]| rows.iter().map(|row| row[lane]).collect::<Vec<f64>>();
+        let (coefficients, rates) = (of(&group.coefficients), of(&group.rates));
+        let mut level = group.levels[fresh][lane];
         let person = Source::Driver(waystock::domain::flow::Driver::PersonDay);
         let (mut at, whole) = (20.5, 20.5 + hours);
         while at < whole {
@@ -62,14 +65,14 @@ fn slow_fresh(rig: &Rig, beliefs: &Beliefs, hours: f64, lives: usize) -> f64 {
             .max(0.0);
             let asleep = ends - at - awake;
             let days = (awake + 0.25 * asleep) / 18.0;
-            level -= per(&draw.coefficients, person) * rig.crew * days * (1.0 + 0.2 * z).max(0.1);
+            level -= per(&coefficients, person) * rig.crew * days * (1.0 + 0.2 * z).max(0.1);
             for (a, activity) in mechanism.parts.activities.iter().enumerate() {
-                let litres = per(&draw.coefficients, Source::Activity(a));
+                let litres = per(&coefficients, Source::Activity(a));
                 if litres < 1.0 {
                     continue;
                 }
                 assert!(activity.hours.is_empty());
-                let rate = draw.rates[a] * beliefs.habits[a].people(rig.crew) * awake / 16.0;
+                let rate = rates[a] * beliefs.habits[a].people(rig.crew) * awake / 16.0;
                 // A count with the habit's variance over mean: every order-th of a faster
                 // stream of events.
                 let order = (1.0 / beliefs.habits[a].fano).round().clamp(1.0, 6.0) as usize;
@@ -185,7 +188,7 @@ fn what_to_do_before_leaving_works_and_is_not_more_than_needed() {
     let before = answer.before.clone().unwrap();
     assert!(before.probability >= 0.9 && !before.steps.is_empty());
     let case = Case::of(&basis(&rig, &known), &asked, 0);
-    let share = |puts: &[(usize, waystock::forecast::tracks::Put)]| {
+    let share = |puts: &[(usize, waystock::forecast::variants::LevelChange)]| {
         Outcome::of(case.run(&[case.track(puts)]).pop().unwrap(), &case).probability
     };
     let puts: Vec<_> = before.steps.iter().map(|s| waystock::plan::before::put(&case, s)).collect();
@@ -254,7 +257,10 @@ fn the_set_works_and_what_can_be_afforded_does() {
         (AffordAfter::Serviced, Some(before)) => {
             let stocks = case.beliefs.mechanism.stocks();
             let full = before.steps.iter().map(|s| {
-                (s.stock, waystock::forecast::tracks::Put::To(stocks[s.stock].serviced_level()))
+                (
+                    s.stock,
+                    waystock::forecast::variants::LevelChange::To(stocks[s.stock].serviced_level()),
+                )
             });
             case.puts = full.collect();
         }
@@ -347,7 +353,7 @@ proptest! {
         let asked = Request { lives: 200, confidence: sure, ..request(nights) };
         let case = Case::of(&basis(&rig, &known), &asked, 24);
         let base = case.outcome();
-        let track = case.track(&[(0, waystock::forecast::tracks::Put::By(more))]);
+        let track = case.track(&[(0, waystock::forecast::variants::LevelChange::By(more))]);
         let wetter = Outcome::of(case.run(&[track]).pop().unwrap(), &case);
         prop_assert!(wetter.first.iter().zip(&base.first).all(|(a, b)| a >= b));
         let crowd = Request { crew: Some(3.0), ..asked.clone() };

@@ -1,7 +1,6 @@
 //! The answer of one evening: what both fronts show and neither computes.
 
 pub use super::season::OddSeason;
-pub use super::sharpen::Look;
 pub use crate::belief::electric::Cause;
 pub use crate::belief::watch::Unexplained;
 pub use crate::domain::estimate::{Estimate, PastReading};
@@ -298,6 +297,17 @@ pub enum Holds {
     Other,
 }
 
+/// What a reading is worth: how much of the next stop's band it would take away.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReadingValue {
+    /// Name of the stock.
+    pub stock: String,
+    /// Whether something shows its level; else people guess.
+    pub gauge: bool,
+    /// Share of the band from P10 to P90 that the reading takes away on average, `[0, 1]`.
+    pub narrows: f64,
+}
+
 /// Everything that one evening's screens show.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Evening {
@@ -314,7 +324,7 @@ pub struct Evening {
     /// What the crew should know.
     pub notices: Vec<Notice>,
     /// The reading that would sharpen the next stop's band most, if one is worth taking.
-    pub worth_a_look: Option<Look>,
+    pub worth_a_look: Option<ReadingValue>,
     /// Plans ahead, and those whose time has passed without a word, in order of time.
     pub plans: Vec<Plan>,
     /// The next forced stop if the open ones among them were done; `None` where none is open.

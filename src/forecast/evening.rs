@@ -1,10 +1,11 @@
 //! The whole way from a rig and a journal to one evening's answer.
 
 use super::answer::{
-    Evening, Forecast, Learned, Look, NextStop, Notice, Options, PastReading, StockForecast,
+    Evening, Forecast, Learned, NextStop, Notice, Options, PastReading, ReadingValue, StockForecast,
 };
 use super::lives::{self, Lives};
 use super::passages;
+use super::practice::UNSEEN;
 use super::scene::Scene;
 use super::sharpen;
 use super::{cold, notices, season, why};
@@ -89,9 +90,9 @@ pub fn forecast_and_looks(
     standing: &[Standing],
     beliefs: &Beliefs,
     options: Options,
-) -> (Forecast, Vec<Look>) {
+) -> (Forecast, Vec<ReadingValue>) {
     let scene = Scene::of(rig, standing, beliefs, &options);
-    let lives = lives::run(beliefs, &scene, options.seed, options.lives, options.with_fans);
+    let lives = lives_of(beliefs, &scene, options);
     let (first, binding) = passages::first_passages(&lives.passages);
     let hours = passages::quantiles(&first);
     let most = (0..binding.len()).max_by(|a, b| binding[*a].total_cmp(&binding[*b]));
@@ -118,6 +119,11 @@ pub fn forecast_and_looks(
         frosts: cold::frosts(beliefs, &scene),
     };
     (forecast, looks)
+}
+
+fn lives_of(beliefs: &Beliefs, scene: &Scene, options: Options) -> Lives {
+    let run = if options.with_fans { lives::run_with_fans } else { lives::run };
+    run(beliefs, scene, options.seed, options.lives)
 }
 
 fn stock_forecast(
@@ -166,15 +172,15 @@ fn nights_here(rig: &Rig, since: Option<Moment>, now: Moment) -> u32 {
 /// What is told of a coefficient. Heat loss cannot be told from a thermostat that is off by a
 /// degree or two, or from habits with doors and vents; what a battery feeds or is fed by cannot
 /// be told from losses and shade that the model does not know. Forecasts need only what comes of
-/// them together, but what is shown as the van's own must admit it (a ninth of itself, but no
-/// more than the rig file's own doubt; common practice, no source).
+/// them together, but what is shown as the van's own must admit it ([`UNSEEN`] of itself, but no
+/// more than the rig file's own doubt).
 fn told(beliefs: &Beliefs, index: usize) -> Estimate {
     let learned = beliefs.coefficient(index);
     let climate = &beliefs.mechanism.climate;
     let electric = beliefs.mechanism.coefficients[index].electric_only;
     match electric || climate.heat_loss == Some(index) {
         true => {
-            let unseen = (learned.mean / 9.0).min(beliefs.mechanism.coefficients[index].sd());
+            let unseen = (learned.mean * UNSEEN).min(beliefs.mechanism.coefficients[index].sd());
             Estimate { sd: learned.sd.hypot(unseen), ..learned }
         }
         false => learned,

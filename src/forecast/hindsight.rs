@@ -14,6 +14,7 @@ mod luck;
 use super::answer::{Options, Quantiles};
 use super::lives::{self, FAN_STEP, Lives};
 use super::passages;
+use super::practice::{AFTER_HOURS, STANDS_OUT};
 use super::scene::Scene;
 use crate::belief;
 use crate::belief::practice::GAUGE_SD;
@@ -21,15 +22,16 @@ use crate::domain::entry::{Body, Entry, Event};
 use crate::domain::journal::{self, Standing};
 use crate::domain::rig::Rig;
 use crate::domain::stock::Stock;
-use crate::domain::time::{Moment, hours_between};
+use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
-use crate::mechanism::Mechanism;
-use chrono::{Duration, NaiveTime};
-use happened::{Told, span};
+use chrono::{Duration, NaiveDate, NaiveTime};
+use happened::{Aftermath, Told, span};
 use judge::{Verdict, Zones};
 use rayon::prelude::*;
+use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
+pub use super::practice::HISTORY_DAYS;
 pub use happened::Span;
 pub use judge::{Tally, Way};
 pub use luck::{Luck, SafeDates};
@@ -55,12 +57,6 @@ impl Settings {
         Settings { now, evenings: 40, lives: 500, seed: 1, horizon_hours: 720 }
     }
 }
-
-/// Days of history that an evening needs before it is worth judging.
-pub const HISTORY_DAYS: i64 = 7;
-
-/// Hours that must have passed since an evening.
-const AFTER_HOURS: i64 = 12;
 
 /// Why evenings could not be judged, counted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -211,19 +207,26 @@ fn evenings(rig: &Rig, entries: &[Entry], settings: Settings) -> Vec<Moment> {
     };
     let known = entries.iter().filter(speaks).map(|e| e.recorded.max(e.at + history));
     let Some(first) = known.min() else { return Vec::new() };
-    let mut moments = Vec::new();
-    let mut day = zone.date(first);
-    while day <= zone.date(now) {
-        let usual = NaiveTime::from_hms_opt(21, 0, 0).unwrap_or_default();
-        let usual = zone.moment(day.and_time(usual));
-        let that_day = entries.iter().map(|e| e.recorded).filter(|at| zone.date(*at) == day);
-        let at = that_day.fold(usual, |latest, at| latest.max(zone.here(at)));
-        if at >= first && at + Duration::hours(AFTER_HOURS) <= now {
-            moments.push(at);
-        }
-        day += Duration::days(1);
+    let usual = NaiveTime::from_hms_opt(21, 0, 0).unwrap_or_default();
+    // However old the journal, only its last days are looked at: today's evening and perhaps
+    // yesterday's are too young to be judged.
+    let today = zone.date(now);
+    let oldest = today - Duration::days(settings.evenings as i64 + 2);
+    let mut latest: BTreeMap<NaiveDate, Moment> = BTreeMap::new();
+    for at in entries.iter().map(|e| zone.here(e.recorded)).filter(|at| zone.date(*at) >= oldest) {
+        latest.entry(zone.date(at)).and_modify(|known| *known = at.max(*known)).or_insert(at);
     }
-    moments.split_off(moments.len().saturating_sub(settings.evenings))
+    let evening = |day: NaiveDate| {
+        let usual = zone.moment(day.and_time(usual));
+        latest.get(&day).map_or(usual, |at| usual.max(*at))
+    };
+    let old_enough = |at: &Moment| *at >= first && *at + Duration::hours(AFTER_HOURS) <= now;
+    let days = std::iter::successors(Some(today), |day| day.pred_opt());
+    let mut moments: Vec<Moment> =
+        days.take_while(|day| *day >= oldest).map(evening).filter(old_enough).collect();
+    moments.truncate(settings.evenings);
+    moments.reverse();
+    moments
 }
 
 /// What one evening comes to.
@@ -258,7 +261,7 @@ fn look(rig: &Rig, entries: &[Entry], truth: &[Standing], at: Moment, settings: 
     };
     let beliefs = belief::learn(rig, &known, at, settings.seed);
     let scene = Scene::of(rig, &known, &beliefs, &options);
-    let lives = lives::run(&beliefs, &scene, settings.seed, settings.lives, true);
+    let lives = lives::run_with_fans(&beliefs, &scene, settings.seed, settings.lives);
     let (first, _) = passages::first_passages(&lives.passages);
     let said = passages::quantiles(&first);
     let mechanism = &beliefs.mechanism;
@@ -281,25 +284,6 @@ fn look(rig: &Rig, entries: &[Entry], truth: &[Standing], at: Moment, settings: 
         }
     }
     Seen { at, said, came, next: date_case(&first, came), stocks, readings }
-}
-
-/// What came after an evening.
-struct Aftermath<'a> {
-    rig: &'a Rig,
-    truth: &'a [Standing],
-    at: Moment,
-    now: Moment,
-    mechanism: &'a Mechanism,
-}
-
-impl Aftermath<'_> {
-    fn hours(&self) -> f64 {
-        hours_between(self.at, self.now)
-    }
-
-    fn told(&self, stock: usize) -> Vec<(f64, Told)> {
-        happened::after(self.rig, self.truth, self.mechanism, stock, self.at, self.now)
-    }
 }
 
 fn counted(passages: &[f64], span: Span) -> Span {
@@ -420,10 +404,7 @@ fn record(cases: impl Iterator<Item = Case>) -> Record {
     record
 }
 
-/// Bands are missed one time in five by chance; a stock stands out when its share of misses is
-/// more than this many standard errors above that.
-const STANDS_OUT: f64 = 1.5;
-
+/// Bands are missed one time in five by chance: the stock with clearly more misses than that.
 fn misjudged(stocks: &[StockRecord]) -> Option<Misjudged> {
     let excess = |stock: &StockRecord| stock.levels.tally.excess();
     let worst =

@@ -1,7 +1,8 @@
 //! What the crew should know tonight, as facts: `text::notice` puts them into words.
 
 use super::answer::{Alarm, Estimate, Forecast, Holds, Matter, Notice};
-use super::cold::WORTH_SAYING;
+pub use super::practice::WORTH_SAYING;
+use super::practice::{MOST_MISFITS, NOTICE_DAYS};
 use crate::belief::Beliefs;
 use crate::belief::past::Past;
 use crate::belief::watch::{self, Unexplained};
@@ -12,11 +13,6 @@ use crate::domain::stock::Stock;
 use crate::domain::time::Moment;
 use crate::mechanism::climate::heater_fuel;
 use chrono::Duration;
-
-/// What is older than this many days is for the journal.
-const NOTICE_DAYS: i64 = 8;
-/// Most readings that do not fit which are told of: the latest.
-const MOST_MISFITS: usize = 2;
 
 /// Cold ahead: a van that the heater may not keep warm, then stocks that may freeze.
 pub fn of_cold(forecast: &Forecast) -> Vec<Notice> {
@@ -31,7 +27,7 @@ pub fn of_cold(forecast: &Forecast) -> Vec<Notice> {
 
 /// What is not known, and what seems wrong: stocks never read, alarms, readings that fit nothing
 /// else, days of which nothing was written, entries that may be one thing logged twice.
-pub fn of_journal(past: &Past, standing: &[Standing], beliefs: &Beliefs) -> Vec<Notice> {
+pub(super) fn of_journal(past: &Past, standing: &[Standing], beliefs: &Beliefs) -> Vec<Notice> {
     let since = past.now - Duration::days(NOTICE_DAYS);
     let mut notices: Vec<Notice> = never_read(beliefs).into_iter().collect();
     let wrong = watch::alarms(past, beliefs);

@@ -2,6 +2,7 @@
 
 use super::answer::{Dip, FanPoint, Quantiles};
 use super::lives::{FAN_STEP, Lives};
+use crate::domain::estimate::Estimate;
 use crate::domain::stock::Stock;
 
 /// The value that a share `a` of the sorted `values` does not exceed, interpolated between
@@ -80,17 +81,16 @@ pub fn quantiles(passages: &[f64]) -> Quantiles {
     Quantiles { p05, p10, p25, p50, p75, p90, p95 }
 }
 
-/// Hours to the first limit met in each life, and how often each stock is the first;
-/// `passages[stock][life]` in hours.
+/// Hours to the first limit met in each life, and the share of lives in which each stock is the
+/// first; from passages, `[stock][life]`.
 pub fn first_passages(passages: &[Vec<f64>]) -> (Vec<f64>, Vec<f64>) {
     let count = passages.first().map_or(0, Vec::len);
     let mut first = vec![f64::INFINITY; count];
     let mut by = vec![usize::MAX; count];
     for (stock, passages) in passages.iter().enumerate() {
-        for (life, hours) in passages.iter().enumerate() {
-            if *hours < first[life] {
-                first[life] = *hours;
-                by[life] = stock;
+        for ((passage, first), by) in passages.iter().zip(&mut first).zip(&mut by) {
+            if passage < first {
+                (*first, *by) = (*passage, stock);
             }
         }
     }
@@ -128,6 +128,14 @@ pub fn fan(lives: &Lives, stock: usize) -> Vec<FanPoint> {
             FanPoint { hour: ((point + 1) * FAN_STEP) as f64, p10, p50, p90 }
         })
         .collect()
+}
+
+/// A level's mean and spread from drawn lives.
+pub fn estimate(values: impl Iterator<Item = f64> + Clone) -> Estimate {
+    let n = values.clone().count().max(1) as f64;
+    let mean = values.clone().sum::<f64>() / n;
+    let variance = values.map(|v| (v - mean).powi(2)).sum::<f64>() / n;
+    Estimate { mean, sd: variance.sqrt() }
 }
 
 #[cfg(test)]

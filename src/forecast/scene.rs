@@ -1,20 +1,20 @@
 //! What all lives share: the hours ahead, who is aboard, the sun, plans, expected weather.
 
 use super::answer::Options;
-use super::tracks::Put;
+use super::variants::LevelChange;
 use crate::belief::Beliefs;
 use crate::belief::evidence::{Run, exposure_of, in_unit, run_of};
 use crate::domain::entry::Event;
 use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
-use crate::domain::rig::Rig;
+use crate::domain::rig::{Change, Rig};
 use crate::domain::time::{Moment, hours_between};
 use crate::mechanism::climate::{Kit, SunHour};
 use crate::mechanism::driver::{Source, hour_shares, person_hour_share};
 use crate::physics;
 use crate::weather::ahead::{self, DayAhead};
 use crate::weather::{self, Known};
-use chrono::{Duration, Timelike};
+use chrono::{Duration, NaiveTime, Timelike};
 
 /// One hour ahead, the same in all lives.
 #[derive(Debug, Clone, PartialEq)]
@@ -55,7 +55,7 @@ pub struct Scene {
     /// Hours from now after which each stock is gone for good; infinite for those that stay.
     pub leaves: Vec<f64>,
     /// What is done to stocks at once, before the first hour; nothing in a forecast.
-    pub starts: Vec<(usize, Put)>,
+    pub starts: Vec<(usize, LevelChange)>,
 }
 
 impl Scene {
@@ -95,7 +95,7 @@ impl Scene {
         let plans = standing.iter().filter(|entry| entry.counts_for_dates());
         place_all(&mut hours, now, plans, beliefs);
         let shares = parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
-        let leaves = super::cold::leaves(rig, beliefs, now);
+        let leaves = leaves(rig, beliefs, now);
         Scene {
             now,
             hours,
@@ -163,4 +163,26 @@ fn place(hour: &mut HourAhead, event: &Event, beliefs: &Beliefs) {
         }
         other => hour.planned.extend(exposure_of(other, parts)),
     }
+}
+
+/// Hours from now after which each stock is gone for good, because a dated change of kit takes
+/// it away; infinite for those that stay.
+fn leaves(rig: &Rig, beliefs: &Beliefs, now: Moment) -> Vec<f64> {
+    let zone = rig.zone(now);
+    let today = zone.date(now);
+    let gone = |name: &String| {
+        let ahead = rig.changes.iter().filter(|change| change.from > today);
+        let taken = ahead.clone().filter(|change| change.removed.contains(name));
+        let first = taken.map(|change| change.from).min()?;
+        // Another of the same name takes its place, at once or later: the need for it goes on.
+        let again = |c: &Change| c.parts.stocks.iter().any(|s| s.name == *name);
+        if ahead.filter(|change| change.from >= first).any(again) {
+            return None;
+        }
+        // Taken out during that day: it serves until the evening before.
+        let begins = zone.moment(first.and_time(NaiveTime::MIN));
+        Some(hours_between(now, begins).max(0.0))
+    };
+    let stocks = beliefs.mechanism.stocks().iter();
+    stocks.map(|stock| gone(&stock.name).unwrap_or(f64::INFINITY)).collect()
 }

@@ -5,39 +5,21 @@
 //! stop among those that would show the same, says how wide the band would be after that
 //! reading; averaged over what it may show, how much it would narrow. Nothing is run again.
 
+use super::answer::ReadingValue;
 use super::lives::Lives;
 use super::passages::select;
+use super::practice::{FRESH_HOURS, GUESS, LEAST_LIVES, WORTH_A_LOOK};
 use crate::belief::Beliefs;
 use crate::domain::stock::{Gauge, Stock};
 use crate::domain::time::Moment;
 use chrono::Duration;
 
-/// A reading worth taking.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Look {
-    /// Name of the stock.
-    pub stock: String,
-    /// Whether something shows its level; else people guess.
-    pub gauge: bool,
-    /// Share of the next stop's band from P10 to P90 that the reading takes away on average.
-    pub narrows: f64,
-}
-
-/// A reading that narrows the band by less is not worth the walk.
-pub const WORTH: f64 = 0.15;
-/// A stock that was read, filled or emptied so lately has nothing new to say.
-const FRESH_HOURS: i64 = 6;
-/// Resolution of a guess where no earlier one tells, as a share of capacity.
-const GUESS: f64 = 0.1;
-/// Lives that a band needs. A gauge finer than that is taken to be that coarse.
-const LEAST: usize = 60;
-
 /// What a look at each stock would take off the band of the next stop, the most first. `first`
 /// holds each life's hours to the first limit. Empty where the band has no width to lose.
-pub fn looks(beliefs: &Beliefs, lives: &Lives, first: &[f64], now: Moment) -> Vec<Look> {
+pub fn looks(beliefs: &Beliefs, lives: &Lives, first: &[f64], now: Moment) -> Vec<ReadingValue> {
     let whole = width(first.iter().copied());
     let Some(whole) = whole.filter(|hours| *hours > 0.5) else { return Vec::new() };
-    let mut looks: Vec<Look> = Vec::new();
+    let mut looks: Vec<ReadingValue> = Vec::new();
     for (index, stock) in beliefs.mechanism.stocks().iter().enumerate() {
         let readings = &beliefs.readings[index];
         let lately = readings.last().is_some_and(|r| r.at > now - Duration::hours(FRESH_HOURS));
@@ -51,15 +33,15 @@ pub fn looks(beliefs: &Beliefs, lives: &Lives, first: &[f64], now: Moment) -> Ve
         let left = expected_width(&shows, &lives.first[index], first);
         let gauge = stock.gauge != Gauge::None;
         let narrows = (1.0 - left / whole).clamp(0.0, 1.0);
-        looks.push(Look { stock: stock.name.clone(), gauge, narrows });
+        looks.push(ReadingValue { stock: stock.name.clone(), gauge, narrows });
     }
     looks.sort_by(|a, b| b.narrows.total_cmp(&a.narrows));
     looks
 }
 
 /// The reading to take tonight, if one is worth it.
-pub fn worth_a_look(looks: &[Look]) -> Option<Look> {
-    looks.first().filter(|look| look.narrows >= WORTH).cloned()
+pub fn worth_a_look(looks: &[ReadingValue]) -> Option<ReadingValue> {
+    looks.first().filter(|look| look.narrows >= WORTH_A_LOOK).cloned()
 }
 
 /// What would be read at a level, as a number that is the same for levels that look the same.
@@ -84,11 +66,11 @@ fn expected_width(shows: &[f64], levels: &[f64], first: &[f64]) -> f64 {
     let mut begins: Vec<usize> = vec![0];
     for place in 1..order.len() {
         let begun = place - begins[begins.len() - 1];
-        if begun >= LEAST && shown(place - 1) != shown(place) {
+        if begun >= LEAST_LIVES && shown(place - 1) != shown(place) {
             begins.push(place);
         }
     }
-    if begins.len() > 1 && order.len() - begins[begins.len() - 1] < LEAST {
+    if begins.len() > 1 && order.len() - begins[begins.len() - 1] < LEAST_LIVES {
         begins.pop();
     }
     let ends = begins.iter().skip(1).copied().chain([order.len()]);

@@ -1,8 +1,9 @@
 //! What lies behind one stock's dates: what moves it in a day, and what makes the date unsure.
 
 use super::answer::Options;
-use super::draw::{Drawer, GroupDraw, Row};
 use super::lives;
+use super::practice::SMALL_DOUBT;
+use super::sampler::{GroupDraw, Row, Sampler};
 use super::scene::Scene;
 use crate::belief::Beliefs;
 use crate::domain::flow::Driver;
@@ -72,8 +73,6 @@ pub struct Why {
 
 /// Hours ahead that the daily rates are averaged over.
 const NEAR: usize = 72;
-/// Doubts smaller than this are not told.
-const SMALL: f64 = 0.02;
 
 /// Explains the stock of that index.
 pub fn why(
@@ -196,12 +195,12 @@ fn climate_movers(beliefs: &Beliefs, scene: &Scene, stock: usize) -> Vec<(Moves,
 /// Squared rank correlation of each drawn quantity with the passage, over the lives.
 fn doubts(beliefs: &Beliefs, scene: &Scene, stock: usize, options: Options) -> Vec<Doubt> {
     let count = options.lives;
-    let lives = lives::run(beliefs, scene, options.seed, count, false);
+    let lives = lives::run(beliefs, scene, options.seed, count);
     let horizon = scene.hours.len() as f64 + 1.0;
     let passages: Vec<f64> = lives.passages[stock].iter().map(|h| h.min(horizon)).collect();
     let target = ranks(&passages);
-    let drawer = Drawer::of(beliefs, options.seed);
-    let groups: Vec<_> = (0..count).step_by(LANES).map(|from| drawer.group(from)).collect();
+    let sampler = Sampler::of(beliefs, options.seed);
+    let groups: Vec<_> = (0..count).step_by(LANES).map(|from| sampler.group(from)).collect();
     let over = |row: &dyn Fn(&GroupDraw) -> Row| -> Vec<f64> {
         groups.iter().flat_map(row).take(count).collect()
     };
@@ -209,7 +208,7 @@ fn doubts(beliefs: &Beliefs, scene: &Scene, stock: usize, options: Options) -> V
     let mut doubts: Vec<Doubt> = Vec::new();
     let mut weigh = |what: Unknown, values: Vec<f64>| {
         let share = correlation(&ranks(&values), &target).powi(2);
-        if share >= SMALL {
+        if share >= SMALL_DOUBT {
             doubts.push(Doubt { what, share });
         }
     };

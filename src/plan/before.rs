@@ -11,7 +11,7 @@ use super::case::{Case, Outcome};
 use super::hook_up;
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::unit::Unit;
-use crate::forecast::tracks::Put;
+use crate::forecast::variants::LevelChange;
 
 /// Most stocks whose every combination is tried; a rig with more looks at the neediest.
 const MOST_STOCKS: usize = 12;
@@ -35,8 +35,8 @@ pub fn before(case: &Case, asis: &Outcome, confidence: f64) -> Before {
     candidates.retain(|s| free(asis, *s, &stocks[*s]) >= 0.5 * grain(&stocks[*s]));
     candidates.sort_by_key(|s| std::cmp::Reverse(needy(s)));
     candidates.truncate(MOST_STOCKS);
-    let puts: Vec<(usize, Put)> =
-        candidates.iter().map(|s| (*s, Put::To(stocks[*s].serviced_level()))).collect();
+    let puts: Vec<(usize, LevelChange)> =
+        candidates.iter().map(|s| (*s, LevelChange::To(stocks[*s].serviced_level()))).collect();
     let serviced = run(case, &puts);
     if serviced.probability < confidence {
         let steps = candidates.iter().map(|s| step(case, *s, f64::INFINITY, asis)).collect();
@@ -137,7 +137,7 @@ fn finish(
     loop {
         let steps: Vec<Step> =
             chosen.iter().zip(&amounts).map(|(s, amount)| step(case, *s, *amount, asis)).collect();
-        let puts: Vec<(usize, Put)> = steps.iter().map(|step| put(case, step)).collect();
+        let puts: Vec<(usize, LevelChange)> = steps.iter().map(|step| put(case, step)).collect();
         let probability = run(case, &puts).probability;
         let works = probability >= confidence;
         let partial = steps.iter().position(|step| !step.whole);
@@ -153,18 +153,18 @@ fn finish(
     }
 }
 
-fn run(case: &Case, puts: &[(usize, Put)]) -> Outcome {
+fn run(case: &Case, puts: &[(usize, LevelChange)]) -> Outcome {
     let mut lives = case.run(&[case.track(puts)]);
     Outcome::of(lives.pop().unwrap_or_default(), case)
 }
 
 /// What a step does to the level.
-pub fn put(case: &Case, step: &Step) -> (usize, Put) {
+pub fn put(case: &Case, step: &Step) -> (usize, LevelChange) {
     let stock = &case.beliefs.mechanism.stocks()[step.stock];
     let put = match (step.whole, stock.runs) {
-        (true, _) => Put::To(stock.serviced_level()),
-        (false, Direction::Down) => Put::By(step.amount),
-        (false, Direction::Up) => Put::By(-step.amount),
+        (true, _) => LevelChange::To(stock.serviced_level()),
+        (false, Direction::Down) => LevelChange::By(step.amount),
+        (false, Direction::Up) => LevelChange::By(-step.amount),
     };
     (step.stock, put)
 }

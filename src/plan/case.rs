@@ -17,7 +17,7 @@ use crate::forecast::answer::Options;
 use crate::forecast::lives;
 use crate::forecast::passages::first_passages;
 use crate::forecast::scene::Scene;
-use crate::forecast::tracks::{Put, Track, TrackLives};
+use crate::forecast::variants::{LevelChange, Variant, VariantLives};
 use crate::mechanism::driver::{Source, person_hour_share};
 use chrono::{Duration, NaiveTime, Timelike};
 use std::borrow::Cow;
@@ -39,7 +39,7 @@ pub struct Case {
     /// Hours from now to the last morning.
     pub until_hours: f64,
     /// What is done when it begins.
-    pub puts: Vec<(usize, Put)>,
+    pub puts: Vec<(usize, LevelChange)>,
     /// Hours of hook-up that the stay at the place asked for gives, and that are counted on.
     pub hook_up_hours: Option<f64>,
     /// Seed and number of the lives.
@@ -90,20 +90,20 @@ impl Case {
         };
         case.puts = case.arrival(request);
         case.hook_up_hours = case.hook_up_there(rig, request);
-        let brought = case.hook_up_hours.map(|hours| Put::By(hours * case.hook_up()));
+        let brought = case.hook_up_hours.map(|hours| LevelChange::By(hours * case.hook_up()));
         case.puts.extend(case.beliefs.mechanism.electric.zip(brought));
         case
     }
 
     /// What happens to the levels as the stretch begins: a new camp, services.
-    fn arrival(&self, request: &Request) -> Vec<(usize, Put)> {
+    fn arrival(&self, request: &Request) -> Vec<(usize, LevelChange)> {
         let stocks = self.beliefs.mechanism.stocks().iter().enumerate();
         stocks
             .filter(|(index, stock)| match stock.reset_by_camp {
                 true => request.place.is_some() || request.fill_first,
                 false => request.fill_first && self.can_be_serviced(*index),
             })
-            .map(|(index, stock)| (index, Put::To(stock.serviced_level())))
+            .map(|(index, stock)| (index, LevelChange::To(stock.serviced_level())))
             .collect()
     }
 
@@ -150,14 +150,14 @@ impl Case {
             case.beliefs.mechanism.stocks().iter().map(|s| s.serviced_level()).collect();
         for change in changes {
             if let Some((stock, amount)) = change.adds(&case.beliefs) {
-                case.puts.push((stock, Put::By(amount)));
+                case.puts.push((stock, LevelChange::By(amount)));
             }
             change.apply(&mut case.beliefs, &mut case.scene);
         }
         // What is filled to the brim is filled to the new brim.
         for (stock, put) in &mut case.puts {
-            if *put == Put::To(before[*stock]) {
-                *put = Put::To(case.beliefs.mechanism.stocks()[*stock].serviced_level());
+            if *put == LevelChange::To(before[*stock]) {
+                *put = LevelChange::To(case.beliefs.mechanism.stocks()[*stock].serviced_level());
             }
         }
         case
@@ -172,9 +172,9 @@ impl Case {
     }
 
     /// The track of the stretch, with more done when it begins.
-    pub fn track(&self, more: &[(usize, Put)]) -> Track {
+    pub fn track(&self, more: &[(usize, LevelChange)]) -> Variant {
         let all = self.puts.iter().chain(more);
-        Track {
+        Variant {
             from: self.from_hour,
             puts: all.map(|(stock, put)| (self.from_hour, *stock, *put)).collect(),
             mark: Some((self.until_hours.ceil() as usize).saturating_sub(1)),
@@ -182,22 +182,22 @@ impl Case {
     }
 
     /// Runs the lives once, over several tracks.
-    pub fn run(&self, tracks: &[Track]) -> Vec<TrackLives> {
-        lives::run_tracks(&self.beliefs, &self.scene, self.seed, self.lives, tracks)
+    pub fn run(&self, tracks: &[Variant]) -> Vec<VariantLives> {
+        lives::run_variants(&self.beliefs, &self.scene, self.seed, self.lives, tracks)
     }
 
     /// When the stretch meets its limits, and nothing else: several times quicker than
     /// [`Case::outcome`] where the stretch begins now, as levels need not be carried on once a
     /// limit is met.
     pub fn limits(&self) -> Limits {
-        let run = |scene: &Scene| lives::run(&self.beliefs, scene, self.seed, self.lives, false);
+        let run = |scene: &Scene| lives::run(&self.beliefs, scene, self.seed, self.lives);
         let passages = match (self.begins_now(), self.puts.is_empty()) {
             (true, true) => run(&self.scene).passages,
             (true, false) => {
                 run(&Scene { starts: self.puts.clone(), ..self.scene.clone() }).passages
             }
             (false, _) => {
-                let track = Track { mark: None, ..self.track(&[]) };
+                let track = Variant { mark: None, ..self.track(&[]) };
                 self.run(&[track]).pop().unwrap_or_default().passages
             }
         };
@@ -232,7 +232,7 @@ impl Case {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Outcome {
     /// The lives.
-    pub lives: TrackLives,
+    pub lives: VariantLives,
     /// Hours from now to the first limit met, per life, sorted.
     pub first: Vec<f64>,
     /// Share of lives in which each stock is the first.
@@ -277,7 +277,7 @@ impl From<Outcome> for Limits {
 
 impl Outcome {
     /// Reads it off a track's lives.
-    pub fn of(lives: TrackLives, case: &Case) -> Outcome {
+    pub fn of(lives: VariantLives, case: &Case) -> Outcome {
         let (first, binding) = firsts(&lives.passages);
         let probability = share_from(&first, case.until_hours);
         Outcome { lives, first, binding, probability }

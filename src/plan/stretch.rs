@@ -19,8 +19,8 @@ use super::proposal::Proposal;
 use super::together;
 use super::tried::Tried;
 use crate::domain::time::{Zone, after_hours, hours_between};
-use crate::forecast::draw::estimate;
-use crate::forecast::tracks::Put;
+use crate::forecast::passages::estimate;
+use crate::forecast::variants::LevelChange;
 
 /// Hours past the last morning that the verdict looks at, so that longer stays show.
 const BEYOND_H: usize = 24 * 14;
@@ -264,8 +264,8 @@ fn affordable(answer: &Stretch, case: Case) -> (AffordAfter, Vec<Afford>) {
             let full = steps
                 .steps
                 .iter()
-                .map(|step| (step.stock, Put::To(stocks[step.stock].serviced_level())));
-            let full: Vec<(usize, Put)> = full.collect();
+                .map(|step| (step.stock, LevelChange::To(stocks[step.stock].serviced_level())));
+            let full: Vec<(usize, LevelChange)> = full.collect();
             case.puts.extend(full);
         }
         (_, Some(set)) if set.works => {

@@ -6,7 +6,7 @@ use super::share::{futures, of_ten};
 use super::when::{Form, date_time, half_hour_before, in_hours, nearest_half_hour};
 use crate::domain::stock::Direction;
 use crate::domain::time::{Moment, Zone, after_hours, hours_between};
-use crate::forecast::answer::{Forecast, Look, StockForecast};
+use crate::forecast::answer::{Forecast, ReadingValue, StockForecast};
 
 /// How pressing a stock is. Each has a word and a sign, so that colour is never needed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -92,7 +92,7 @@ pub fn listed(names: &[&str]) -> String {
 }
 
 /// "Read the grey gauge tonight: half the doubt about the next stop's date".
-pub fn look_in_words(look: &Look) -> String {
+pub fn look_in_words(look: &ReadingValue) -> String {
     let what = match look.gauge {
         true => format!("Read the {} gauge tonight", look.stock),
         false => format!("Look how much {} there is tonight", look.stock),

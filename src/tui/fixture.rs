@@ -185,7 +185,7 @@ pub fn evening() -> Evening {
                 runs: Direction::Down,
             },
         )],
-        worth_a_look: Some(Look { stock: "grey".into(), gauge: true, narrows: 0.3 }),
+        worth_a_look: Some(ReadingValue { stock: "grey".into(), gauge: true, narrows: 0.3 }),
         plans: Vec::new(),
         if_done: None,
         odd_season: None,

@@ -18,7 +18,7 @@ use waystock::forecast::answer::Options;
 use waystock::forecast::passages::first_passages;
 use waystock::forecast::scene::Scene;
 use waystock::forecast::sharpen::looks;
-use waystock::forecast::tracks::{Put, Track};
+use waystock::forecast::variants::{LevelChange, Variant};
 use waystock::forecast::why::why;
 use waystock::forecast::{evening, lives};
 
@@ -45,11 +45,9 @@ fn stages(c: &mut Criterion) {
     group.bench_function("scene", |b| b.iter(|| demo.scene(&options)));
     let scene = demo.scene(&options);
     group.bench_function("lives", |b| {
-        b.iter(|| {
-            pool.install(|| lives::run(&demo.beliefs, &scene, options.seed, options.lives, false))
-        });
+        b.iter(|| pool.install(|| lives::run(&demo.beliefs, &scene, options.seed, options.lives)));
     });
-    let lives = lives::run(&demo.beliefs, &scene, options.seed, options.lives, false);
+    let lives = lives::run(&demo.beliefs, &scene, options.seed, options.lives);
     let (first, _) = first_passages(&lives.passages);
     group.bench_function("looks", |b| {
         b.iter(|| looks(&demo.beliefs, &lives, &first, options.at));
@@ -129,13 +127,13 @@ fn growth(c: &mut Criterion) {
     for lives in [1000, 2000, 4000, 8000] {
         let scene = demo.scene(&demo.options);
         group.bench_with_input(BenchmarkId::new("lives", lives), &lives, |b, lives| {
-            b.iter(|| pool.install(|| lives::run(&demo.beliefs, &scene, 1, *lives, false)));
+            b.iter(|| pool.install(|| lives::run(&demo.beliefs, &scene, 1, *lives)));
         });
     }
     for days in [15, 30, 60] {
         let scene = demo.scene(&Options { horizon_hours: days * 24, ..demo.options });
         group.bench_with_input(BenchmarkId::new("days", days), &days, |b, _| {
-            b.iter(|| pool.install(|| lives::run(&demo.beliefs, &scene, 1, 2000, false)));
+            b.iter(|| pool.install(|| lives::run(&demo.beliefs, &scene, 1, 2000)));
         });
     }
     for more in [0, 7, 14, 28] {
@@ -144,19 +142,19 @@ fn growth(c: &mut Criterion) {
         let beliefs = belief::learn(&rig, &demo.standing, options.at, options.seed);
         let scene = Scene::of(&rig, &demo.standing, &beliefs, &options);
         group.bench_with_input(BenchmarkId::new("more stocks", more), &more, |b, _| {
-            b.iter(|| pool.install(|| lives::run(&beliefs, &scene, 1, 2000, false)));
+            b.iter(|| pool.install(|| lives::run(&beliefs, &scene, 1, 2000)));
         });
     }
     for count in [1, 4, 16] {
         let scene = demo.scene(&Options { horizon_hours: 14 * 24, ..demo.options });
-        let track = |n: usize| Track {
-            puts: vec![(12, 0, Put::To(n as f64 * 10.0))],
+        let track = |n: usize| Variant {
+            puts: vec![(12, 0, LevelChange::To(n as f64 * 10.0))],
             mark: Some(240),
-            ..Track::default()
+            ..Variant::default()
         };
-        let tracks: Vec<Track> = (0..count).map(track).collect();
+        let tracks: Vec<Variant> = (0..count).map(track).collect();
         group.bench_with_input(BenchmarkId::new("tracks", count), &tracks, |b, tracks| {
-            b.iter(|| pool.install(|| lives::run_tracks(&demo.beliefs, &scene, 1, 2000, tracks)));
+            b.iter(|| pool.install(|| lives::run_variants(&demo.beliefs, &scene, 1, 2000, tracks)));
         });
     }
     group.finish();

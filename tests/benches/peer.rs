@@ -93,7 +93,7 @@ impl Demo {
     }
 
     fn answer(&self, count: usize, seed: u64) -> Value {
-        let lives = lives::run(&self.beliefs, &self.scene, seed, count, false);
+        let lives = lives::run(&self.beliefs, &self.scene, seed, count);
         let row = |hours: &[f64]| {
             let q = quantiles(hours);
             json!([q.p05, q.p10, q.p25, q.p50, q.p75, q.p90, q.p95])

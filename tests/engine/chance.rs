@@ -3,11 +3,15 @@
 use std::path::Path;
 use std::sync::Arc;
 use waystock::belief::{self, Beliefs};
+use waystock::domain::flow::Driver;
 use waystock::domain::journal::standing;
 use waystock::forecast::answer::{Options, Quantiles};
 use waystock::forecast::lives::{self, Lives};
 use waystock::forecast::passages::{first_passages, quantiles};
-use waystock::forecast::scene::Scene;
+use waystock::forecast::scene::{self, Scene};
+use waystock::forecast::variants::Variant;
+use waystock::mechanism::climate::heater_fuel;
+use waystock::mechanism::driver::Source;
 use waystock::store::data_folder::DataFolder;
 use waystock::store::real_disk::RealDisk;
 
@@ -32,7 +36,7 @@ fn the_same_seed_gives_the_same_lives_on_any_number_of_threads() {
     let (beliefs, scene) = demo();
     let on = |threads: usize| -> Lives {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
-        pool.install(|| lives::run(&beliefs, &scene, 5, 500, true))
+        pool.install(|| lives::run_with_fans(&beliefs, &scene, 5, 500))
     };
     let one = on(1);
     assert_eq!(one, on(2));
@@ -40,11 +44,16 @@ fn the_same_seed_gives_the_same_lives_on_any_number_of_threads() {
 }
 
 /// Wide vectors do the same operations, only more of them at a time: the bytes are the same on
-/// processors that have none.
+/// processors that have none. The narrow run also takes the whole hour of sun and cold to the end,
+/// where the other, once its battery is left alone, works out the heater and nothing else.
 #[test]
-fn wide_vectors_change_nothing() {
+fn wide_vectors_and_heating_alone_change_nothing() {
     let (beliefs, scene) = demo();
-    let wide = lives::run(&beliefs, &scene, 5, 500, false);
+    let wide = lives::run(&beliefs, &scene, 5, 500);
+    let fuel = heater_fuel(&beliefs.mechanism).unwrap();
+    let left_alone = 24.0 * (wide.lowest.len() + 5) as f64;
+    let late = wide.passages[fuel].iter().filter(|met| met.is_finite() && **met > left_alone);
+    assert!(late.count() > 100, "too few burn fuel long after the battery");
     assert_eq!(wide, lives::run_narrow(&beliefs, &scene, 5, 500));
 }
 
@@ -55,21 +64,54 @@ fn wide_vectors_change_nothing() {
 fn leaving_the_battery_alone_changes_nothing_that_is_told() {
     let (beliefs, mut scene) = demo();
     let battery = beliefs.mechanism.electric.unwrap();
-    let soon = lives::run(&beliefs, &scene, 5, 500, false);
+    let soon = lives::run(&beliefs, &scene, 5, 500);
     assert!((1..10).contains(&soon.lowest.len()), "{}", soon.lowest.len());
     scene.leaves[battery] = 40.0;
-    let gone = lives::run(&beliefs, &scene, 5, 500, false);
+    let gone = lives::run(&beliefs, &scene, 5, 500);
     assert_eq!(gone.lowest.len(), 30);
     assert!(gone.lowest.iter().flatten().all(|level| level.is_finite()));
     assert_eq!(gone, lives::run_narrow(&beliefs, &scene, 5, 500));
+}
+
+/// Lives sum what only adds up by the day, and walk the hours on the day of a passage; variants
+/// are fed by the hour. A variant in which nothing is done is therefore the lives by a plainer way:
+/// base use, what varies of it and what does not, habits, plans, heater and battery.
+#[test]
+fn days_add_up_to_their_hours() {
+    let (beliefs, mut scene) = demo();
+    scene::run(&mut scene.hours, 30.5, Driver::DriveHour, 3.0);
+    for hour in [12, 50, 75, 171] {
+        scene.hours[hour].planned.push((Source::Activity(hour % beliefs.habits.len()), 2.0));
+        scene.hours[hour].planned_charge_wh = 55.0;
+    }
+    let lives = lives::run(&beliefs, &scene, 5, 96);
+    let variant = Variant { mark: Some(71), ..Variant::default() };
+    let by_hour = &lives::run_variants(&beliefs, &scene, 5, 96, &[variant])[0];
+    for (s, stock) in beliefs.mechanism.stocks().iter().enumerate() {
+        // The lives' battery, and habits by the hour, are counted in single precision.
+        let (hours, level) = if beliefs.mechanism.electric == Some(s) {
+            (0.02, 1e-5 * stock.capacity)
+        } else {
+            (1e-3, 1e-7 * stock.capacity)
+        };
+        for life in 0..96 {
+            let (summed, walked) = (lives.passages[s][life], by_hour.passages[s][life]);
+            let alike = summed == walked || (summed - walked).abs() < hours;
+            assert!(alike, "{}: {summed} {walked}", stock.name);
+            if summed > 72.0 {
+                let (summed, walked) = (lives.third_day[s][life], by_hour.marked[s][life]);
+                assert!((summed - walked).abs() < level, "{}: {summed} {walked}", stock.name);
+            }
+        }
+    }
 }
 
 /// A life does not depend on how many others are asked for.
 #[test]
 fn fewer_lives_are_the_first_of_more() {
     let (beliefs, scene) = demo();
-    let few = lives::run(&beliefs, &scene, 5, 70, false);
-    let more = lives::run(&beliefs, &scene, 5, 150, false);
+    let few = lives::run(&beliefs, &scene, 5, 70);
+    let more = lives::run(&beliefs, &scene, 5, 150);
     for (few, more) in few.passages.iter().zip(&more.passages) {
         assert_eq!(few[..], more[..70]);
     }
@@ -79,8 +121,8 @@ fn fewer_lives_are_the_first_of_more() {
 #[test]
 fn fans_do_not_disturb_the_lives() {
     let (beliefs, scene) = demo();
-    let bare = lives::run(&beliefs, &scene, 5, 96, false);
-    let with = lives::run(&beliefs, &scene, 5, 96, true);
+    let bare = lives::run(&beliefs, &scene, 5, 96);
+    let with = lives::run_with_fans(&beliefs, &scene, 5, 96);
     for (bare, with) in bare.passages.iter().flatten().zip(with.passages.iter().flatten()) {
         assert!(bare == with || (bare - with).abs() < 1e-3, "{bare} {with}");
     }
@@ -117,7 +159,7 @@ fn two_thousand_lives_leave_little_chance() {
     let (mut mirrored, mut single, mut half) = (Vec::new(), Vec::new(), Vec::new());
     let mut firsts = Vec::new();
     for seed in 0..SEEDS {
-        let lives = lives::run(&beliefs, &scene, seed, 4000, false);
+        let lives = lives::run(&beliefs, &scene, seed, 4000);
         let (mut first, _) = first_passages(&lives.passages);
         let evens: Vec<f64> = first.iter().copied().step_by(2).collect();
         mirrored.push(quantiles(&first[..2000]));
@@ -157,7 +199,7 @@ fn two_thousand_lives_leave_little_chance() {
 fn draws_of_the_battery_leave_the_safe_date_where_it_is() {
     let answer = |seed: u64| {
         let (beliefs, scene) = demo_learned(seed);
-        quantiles(&first_passages(&lives::run(&beliefs, &scene, seed, 2000, false).passages).0)
+        quantiles(&first_passages(&lives::run(&beliefs, &scene, seed, 2000).passages).0)
     };
     let answers: Vec<Quantiles> = (0..64).map(answer).collect();
     for (name, of) in SHOWN {

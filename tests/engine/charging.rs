@@ -116,7 +116,7 @@ fn of(amount: i64, unit: Unit) -> Quantity {
 fn gained(world: &World, event: Event) -> f64 {
     let standing = [plan(world, 5.2, event)];
     let scene = Scene::of(&world.rig, &standing, &world.beliefs, &world.options);
-    let lives = lives::run(&world.beliefs, &scene, 1, 4, false);
+    let lives = lives::run(&world.beliefs, &scene, 1, 4);
     mean(&lives.third_day[0]) - mean(&lives.first[0])
 }
 
@@ -152,7 +152,7 @@ fn driving_generator_and_shore_power_charge_by_the_hour() {
     }
     let standing = [plan(&world, 5.2, charge(Generator, of(3, Unit::Hour)))];
     let scene = Scene::of(&world.rig, &standing, &world.beliefs, &world.options);
-    let lives = lives::run(&world.beliefs, &scene, 1, 4, false);
+    let lives = lives::run(&world.beliefs, &scene, 1, 4);
     let burnt = mean(&lives.first[1]) - mean(&lives.third_day[1]);
     assert!((burnt - 1.8).abs() < 1e-9, "the generator burns what it runs on: {burnt}");
 }
@@ -179,12 +179,12 @@ fn a_long_drive_charges_hour_by_hour() {
     let driven: Vec<f64> =
         scene.hours[..8].iter().map(|hour| hour.planned.iter().map(|p| p.1).sum()).collect();
     assert_eq!(driven, [0.0, 0.0, 0.5, 1.0, 1.0, 1.0, 0.5, 0.0]);
-    let lives = lives::run(&world.beliefs, &scene, 1, 1, false);
+    let lives = lives::run(&world.beliefs, &scene, 1, 1);
     assert!((lives.passages[0][0] - 12.0).abs() < 1e-3, "{}", lives.passages[0][0]);
     // Nothing of it is lost, so it is the same in a larger battery.
     let large = alternator(9000).certain(&[200.0], 1.0);
     let scene = Scene::of(&large.rig, &drive, &large.beliefs, &large.options);
-    let lives = lives::run(&large.beliefs, &scene, 1, 1, false);
+    let lives = lives::run(&large.beliefs, &scene, 1, 1);
     assert!((lives.passages[0][0] - 12.0).abs() < 1e-3, "{}", lives.passages[0][0]);
 }
 

@@ -6,11 +6,11 @@ use super::world::World;
 use waystock::domain::rig::TypicalWeather;
 use waystock::domain::unit::UnitSystem::{self, Metric};
 use waystock::forecast::answer::Forecast;
-use waystock::forecast::cold::WORTH_SAYING;
 use waystock::forecast::evening::forecast;
-use waystock::forecast::lives::run_tracks;
+use waystock::forecast::lives::run_variants;
+use waystock::forecast::notices::WORTH_SAYING;
 use waystock::forecast::notices::of_cold;
-use waystock::forecast::tracks::Track;
+use waystock::forecast::variants::Variant;
 use waystock::text::notice::said;
 
 fn in_weather(mut world: World, low_c: f64, high_c: f64) -> Forecast {
@@ -161,8 +161,8 @@ fn a_stock_that_is_gone_is_never_short_in_a_plan() {
         ))
         .horizon(10)
         .certain(&[20.0], 1.0);
-        let (scene, track) = (world.scene(None), Track::default());
-        let lives = run_tracks(&world.beliefs, &scene, 1, 2, &[track]);
+        let (scene, track) = (world.scene(None), Variant::default());
+        let lives = run_variants(&world.beliefs, &scene, 1, 2, &[track]);
         (lives[0].passages[0][0], lives[0].room[0][0])
     };
     let (passage, room) = short("2026-02-14");

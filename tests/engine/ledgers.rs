@@ -146,7 +146,7 @@ proptest! {
     ) {
         let world = world(&sources, fills, weeks, f64::from(crew));
         let scene = world.scene(None);
-        let lives = lives::run(&world.beliefs, &scene, 1, 40, true);
+        let lives = lives::run_with_fans(&world.beliefs, &scene, 1, 40);
         for life in 0..40 {
             let gained = gains(&lives, life);
             let lost: Vec<f64> = gained[..sources.len()].iter().map(|g| -g).collect();
@@ -201,7 +201,7 @@ proptest! {
         .horizon(days)
         .certain(&[full * capacity], 1.0);
         let scene = world.scene(Some((low_c, low_c + range, clearness)));
-        let lives = lives::run(&world.beliefs, &scene, 1, 1, true);
+        let lives = lives::run_with_fans(&world.beliefs, &scene, 1, 1);
         let ledger = Ledger::keep(&world, &scene, full * capacity, capacity, charge, discharge);
         let (start, end) = (full * capacity, ledger.level_wh);
         let closes = ledger.offered_wh + start - ledger.served_wh - ledger.lost_wh - end;
@@ -291,38 +291,10 @@ fn habits_move_what_they_say() {
         base: 4.0,
     };
     let world = world(&[source], 1, 4, 2.0).certain(&[8900.0, 10.0, 29_000.0, 1900.0], 1.0);
-    let lives = lives::run(&world.beliefs, &world.scene(None), 1, 400, true);
+    let lives = lives::run_with_fans(&world.beliefs, &world.scene(None), 1, 400);
     let lost: Vec<f64> = (0..400).map(|life| -gains(&lives, life)[0]).collect();
     let want = 28.0 * 2.0 * (8.0 * 0.5 + 4.0 + 4.0);
     // Random counts with a variance over mean of 1, sizes and base days that swing: the sum of a
     // life has a standard deviation of some 45 L, the mean of 400 lives one of 2.3 L.
     assert!((mean(&lost) - want).abs() < 7.0, "{} {want}", mean(&lost));
-}
-
-/// A plan in which nothing is done is the forecast: tracks and lives move every stock alike, also
-/// what people use more surely (food) or less (water) from day to day.
-#[test]
-fn a_plan_that_does_nothing_is_the_forecast() {
-    use waystock::forecast::tracks::Track;
-    let world = World::of(
-        "stocks: [(name: \"fresh\", runs: down, unit: \"L\", capacity: 90),\n\
-         (name: \"food\", runs: down, unit: \"person-days\", capacity: 20)],\n\
-         activities: [(name: \"shower\", usual: 0.4, usual_spread: 0.3, per: person,\n\
-         takes: [(stock: \"fresh\", amount: 7, spread: 0.3)])],\n\
-         base: [(name: \"washing\", per: person_day,\n\
-         takes: [(stock: \"fresh\", amount: 4, spread: 0.4)]),\n\
-         (name: \"eating\", per: person_day,\n\
-         takes: [(stock: \"food\", amount: 1, spread: 0.1)])],\n",
-    )
-    .crew(2.0);
-    let scene = world.scene(None);
-    let plain = lives::run(&world.beliefs, &scene, 1, 96, false);
-    let tracks = lives::run_tracks(&world.beliefs, &scene, 1, 96, &[Track::default()]);
-    for (stock, (lived, planned)) in plain.passages.iter().zip(&tracks[0].passages).enumerate() {
-        for (lived, planned) in lived.iter().zip(planned) {
-            // Tracks add up by the hour, lives by the day: a tenth of a second.
-            let alike = lived == planned || (lived - planned).abs() < 3e-5;
-            assert!(alike, "{stock}: {lived} {planned}");
-        }
-    }
 }

@@ -84,11 +84,11 @@ impl World {
     }
 
     pub fn lives(&self, count: usize) -> Lives {
-        lives::run(&self.beliefs, &self.scene(None), self.options.seed, count, false)
+        lives::run(&self.beliefs, &self.scene(None), self.options.seed, count)
     }
 
     pub fn lives_in(&self, weather: (f64, f64, f64), count: usize) -> Lives {
-        lives::run(&self.beliefs, &self.scene(Some(weather)), self.options.seed, count, false)
+        lives::run(&self.beliefs, &self.scene(Some(weather)), self.options.seed, count)
     }
 
     /// Index of a stock.

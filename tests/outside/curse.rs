@@ -8,7 +8,7 @@ use waystock::domain::entry::{After, Body, Entry, EntryId, Event};
 use waystock::domain::journal::{self, Standing};
 use waystock::domain::rig::Rig;
 use waystock::domain::time::{Moment, hours_between};
-use waystock::forecast::tracks::{Put, Track};
+use waystock::forecast::variants::{LevelChange, Variant};
 use waystock::plan::Basis;
 use waystock::plan::answer::Request;
 use waystock::plan::case::{Case, Outcome};
@@ -60,10 +60,10 @@ fn larder() -> Known {
 fn holds(known: &Known, trip: &Trip, seed: u64, lives: usize) -> f64 {
     let stay = Request { lives, seed, ..Request::nights(DAYS) };
     let case = Case::of(&known.basis(), &stay, 0);
-    let full = Put::To(case.beliefs.mechanism.stocks()[0].serviced_level());
+    let full = LevelChange::To(case.beliefs.mechanism.stocks()[0].serviced_level());
     let hour = |at: Moment| hours_between(known.now, at).round() as usize;
     let puts = trip.stops.iter().map(|stop| (hour(stop.at), 0, full)).collect();
-    let lives = case.run(&[Track { from: 0, puts, mark: None }]).pop().expect("one");
+    let lives = case.run(&[Variant { from: 0, puts, mark: None }]).pop().expect("one");
     Outcome::of(lives, &case).probability
 }
 

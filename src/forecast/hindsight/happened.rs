@@ -42,42 +42,59 @@ pub struct Span {
     pub to: f64,
 }
 
-/// What was told of a stock in `(at, now]`, with its hour, in time order; a service or something
-/// unforeseen ends the list. `truth` is what stands now.
-pub fn after(
-    rig: &Rig,
-    truth: &[Standing],
-    mechanism: &Mechanism,
-    index: usize,
-    at: Moment,
-    now: Moment,
-) -> Vec<(f64, Told)> {
-    let stock = &mechanism.stocks()[index];
-    let changed = kit_changes(rig, stock, at);
-    let until = changed.map_or(now, |change| change.min(now));
-    let mut told = Vec::new();
-    for entry in truth.iter().filter(|e| e.at > at && e.at <= until) {
-        let new = match &entry.event {
-            Event::Camp(_) if stock.reset_by_camp && entry.recorded > at => {
-                Some(Told::Serviced(None))
-            }
-            Event::Drive(_) | Event::Charge { .. } => {
-                let unforeseen = entry.recorded > at && moves(mechanism, index, &entry.event);
-                unforeseen.then_some(Told::Unforeseen)
-            }
-            event => tells(event, stock, &mechanism.parts),
-        };
-        if let Some(new) = new {
-            told.push((hours_between(at, entry.at), new));
-            if !matches!(new, Told::Read(..)) {
-                return told;
+/// What came after an evening.
+pub(super) struct Aftermath<'a> {
+    pub rig: &'a Rig,
+    /// What stands now, in time order.
+    pub truth: &'a [Standing],
+    /// The evening.
+    pub at: Moment,
+    pub now: Moment,
+    /// The mechanism of that evening.
+    pub mechanism: &'a Mechanism,
+}
+
+impl Aftermath<'_> {
+    /// Hours from the evening to now.
+    pub(super) fn hours(&self) -> f64 {
+        hours_between(self.at, self.now)
+    }
+
+    /// What was told of a stock in `(at, now]`, with its hour, in time order; a service or
+    /// something unforeseen ends the list.
+    pub(super) fn told(&self, index: usize) -> Vec<(f64, Told)> {
+        let (at, now) = (self.at, self.now);
+        let stock = &self.mechanism.stocks()[index];
+        let changed = kit_changes(self.rig, stock, at);
+        let until = changed.map_or(now, |change| change.min(now));
+        let mut told = Vec::new();
+        let later = &self.truth[self.truth.partition_point(|entry| entry.at <= at)..];
+        for entry in later.iter().take_while(|entry| entry.at <= until) {
+            if let Some(new) = self.of_entry(index, entry) {
+                told.push((hours_between(at, entry.at), new));
+                if !matches!(new, Told::Read(..)) {
+                    return told;
+                }
             }
         }
+        if let Some(change) = changed.filter(|change| *change <= now) {
+            told.push((hours_between(at, change), Told::Unforeseen));
+        }
+        told
     }
-    if let Some(change) = changed.filter(|change| *change <= now) {
-        told.push((hours_between(at, change), Told::Unforeseen));
+
+    fn of_entry(&self, index: usize, entry: &Standing) -> Option<Told> {
+        let stock = &self.mechanism.stocks()[index];
+        let unplanned = entry.recorded > self.at;
+        match &entry.event {
+            Event::Camp(_) if stock.reset_by_camp && unplanned => Some(Told::Serviced(None)),
+            Event::Drive(_) | Event::Charge { .. } => {
+                let moved = unplanned && moves(self.mechanism, index, &entry.event);
+                moved.then_some(Told::Unforeseen)
+            }
+            event => tells(event, stock, &self.mechanism.parts),
+        }
     }
-    told
 }
 
 /// When the stock's kit first changes after `at`.
@@ -105,7 +122,8 @@ fn tells(event: &Event, stock: &Stock, parts: &Parts) -> Option<Told> {
     let volts = parts.volts();
     let amount_of = |q: &Option<_>| q.as_ref().and_then(|q| in_unit(q, stock, volts));
     let around = |level: f64, amount: f64| {
-        let off = AMOUNT_SD * amount;
+        // What comes back is a negative amount.
+        let off = AMOUNT_SD * amount.abs();
         ((level - off).clamp(0.0, stock.capacity), (level + off).clamp(0.0, stock.capacity))
     };
     match event {

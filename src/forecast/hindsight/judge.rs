@@ -49,7 +49,7 @@ pub struct Tally {
 }
 
 /// Share of truths that a band from P10 to P90 should hold.
-pub const WANTED: f64 = 0.8;
+pub(super) const WANTED: f64 = 0.8;
 
 impl Tally {
     /// Adds one.
@@ -77,7 +77,7 @@ impl Tally {
 
     /// Misses beyond those that chance would have, in standard errors (evenings counted as if
     /// they were independent); 0 when nothing was judged.
-    pub fn excess(&self) -> f64 {
+    pub(super) fn excess(&self) -> f64 {
         let n = self.judged as f64;
         if n == 0.0 { 0.0 } else { (self.wanted() - self.shares.inside) / (n * 0.16).sqrt() }
     }

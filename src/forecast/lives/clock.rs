@@ -1,17 +1,13 @@
-//! A habit's own clock.
+//! A habit's own clock: its cumulative intensity.
 
-use super::happenings::STRETCH;
+use super::grid::DRAWN_HOURS;
 use std::ops::Range;
 
-/// Hours and blocks of a stretch are kept in a byte each.
-const _: () = assert!(STRETCH <= 256);
-
-/// A habit's own clock: how many occurrences to expect, at a rate of 1, up to each hour. Hours
+/// A habit's own clock, the cumulative intensity of its process: how many occurrences to expect, at a rate of 1, up to each hour. Hours
 /// in which it cannot occur do not exist on it; the others are its slots.
-pub(super) struct Clock {
-    /// Per slot: its hour, that hour and its block within their stretch, and the clock's reading at
-    /// its end.
-    hours: Vec<u32>,
+pub(super) struct CumulativeIntensity {
+    /// Per slot: its hour and that hour's block among those drawn together, and the clock's
+    /// reading at its end.
     places: Vec<(u8, u8)>,
     upto: Vec<f64>,
     /// Per hour of the horizon, and its end: the first slot that is no earlier.
@@ -24,25 +20,27 @@ pub(super) struct Clock {
     coarse: bool,
 }
 
-/// Most steps of a clock: more would not stay near the processor.
+/// Most steps of a clock: more would not stay near the processor. Steps as short as slots find a
+/// slot without a search, whose end the processor guesses wrong every other time.
 const MOST_STEPS: f64 = 16_384.0;
 /// Added to a number from 0 to 2^51, leaves it rounded to a whole one in the lower bits: cheaper
 /// than a conversion that minds every other number.
 const WHOLE: f64 = 4_503_599_627_370_496.0;
 
-impl Clock {
+impl CumulativeIntensity {
     /// The clock of these exposures by the hour, in blocks of `step` hours.
-    pub fn of(exposures: impl Iterator<Item = f64>, step: usize) -> Clock {
-        let (mut hours, mut upto, mut from) = (Vec::new(), Vec::new(), vec![0]);
+    pub(super) fn of(exposures: impl Iterator<Item = f64>, step: usize) -> CumulativeIntensity {
+        let (mut places, mut upto, mut from) = (Vec::new(), Vec::new(), vec![0]);
         let (mut reached, mut least) = (0.0, f64::INFINITY);
         for (hour, exposure) in exposures.enumerate() {
             if exposure > 0.0 {
                 reached += exposure;
                 least = least.min(exposure);
-                hours.push(hour as u32);
+                let within = hour % DRAWN_HOURS;
+                places.push((within as u8, (within / step) as u8));
                 upto.push(reached);
             }
-            from.push(hours.len() as u32);
+            from.push(upto.len() as u32);
         }
         let wanted = if reached > 0.0 { 1.01 * reached / least } else { 0.0 };
         let count = wanted.min(MOST_STEPS).ceil();
@@ -57,47 +55,43 @@ impl Clock {
             }
             steps.push(slot as u32);
         }
-        let place = |hour: &u32| {
-            let within = *hour as usize % STRETCH;
-            (within as u8, (within / step) as u8)
-        };
-        let places = hours.iter().map(place).collect();
-        Clock { hours, places, upto, from, steps, steps_per_unit, coarse: wanted > MOST_STEPS }
+        CumulativeIntensity {
+            places,
+            upto,
+            from,
+            steps,
+            steps_per_unit,
+            coarse: wanted > MOST_STEPS,
+        }
     }
 
     /// The slots within a range of hours.
     #[inline(always)]
-    pub fn slots(&self, hours: &Range<usize>) -> Range<usize> {
+    pub(super) fn slots(&self, hours: &Range<usize>) -> Range<usize> {
         self.from[hours.start] as usize..self.from[hours.end] as usize
     }
 
-    /// The hours of some slots.
+    /// A slot's hour among those drawn together, and that hour's block.
     #[inline(always)]
-    pub fn hours(&self, slots: &Range<usize>) -> &[u32] {
-        &self.hours[slots.clone()]
-    }
-
-    /// A slot's hour in its stretch, and that hour's block.
-    #[inline(always)]
-    pub fn place(&self, slot: usize) -> (usize, usize) {
+    pub(super) fn place(&self, slot: usize) -> (usize, usize) {
         let (hour, block) = self.places[slot];
         (hour.into(), block.into())
     }
 
     /// What it says at the end of a slot.
-    pub fn reading(&self, slot: usize) -> f64 {
+    pub(super) fn reading(&self, slot: usize) -> f64 {
         self.upto[slot]
     }
 
-    /// Whether slots are so uneven that [`Clock::slot`] has to search.
-    pub fn is_coarse(&self) -> bool {
+    /// Whether slots are so uneven that [`CumulativeIntensity::slot`] has to search.
+    pub(super) fn is_coarse(&self) -> bool {
         self.coarse
     }
 
     /// The slot at a reading of the clock that is neither negative nor later than its end;
-    /// `COARSE` as [`Clock::is_coarse`] says.
+    /// `COARSE` as [`CumulativeIntensity::is_coarse`] says.
     #[inline(always)]
-    pub fn slot<const COARSE: bool>(&self, reading: f64) -> usize {
+    pub(super) fn slot<const COARSE: bool>(&self, reading: f64) -> usize {
         let number = (reading * self.steps_per_unit + WHOLE).to_bits() as u32 as usize;
         let mut slot = self.steps[number.min(self.steps.len() - 1)] as usize;
         if COARSE {
@@ -116,7 +110,7 @@ mod tests {
     use super::*;
 
     fn check(exposures: &[f64]) {
-        let clock = Clock::of(exposures.iter().copied(), 24);
+        let clock = CumulativeIntensity::of(exposures.iter().copied(), 24);
         let end: f64 = exposures.iter().sum();
         let plain = |reading: f64| {
             let mut upto = 0.0;
@@ -131,7 +125,7 @@ mod tests {
                 true => clock.slot::<true>(reading),
                 false => clock.slot::<false>(reading),
             };
-            let hour = clock.hours[slot] as usize;
+            let (hour, _) = clock.place(slot);
             assert_eq!(Some(hour), plain(reading), "{reading} of {end}");
         }
     }
@@ -146,12 +140,11 @@ mod tests {
 
     #[test]
     fn hours_have_their_slots() {
-        let clock = Clock::of([0.0, 1.0, 0.0, 2.0, 2.0].into_iter(), 2);
+        let clock = CumulativeIntensity::of([0.0, 1.0, 0.0, 2.0, 2.0].into_iter(), 2);
         assert_eq!(clock.slots(&(0..5)), 0..3);
         assert_eq!(clock.slots(&(2..4)), 1..2);
-        assert_eq!(clock.hours(&(1..3)), [3, 4]);
         assert_eq!([0, 1, 2].map(|slot| clock.place(slot)), [(1, 0), (3, 1), (4, 2)]);
-        let none = Clock::of([0.0; 5].into_iter(), 24);
+        let none = CumulativeIntensity::of([0.0; 5].into_iter(), 24);
         assert!(none.slots(&(0..5)).is_empty());
     }
 }

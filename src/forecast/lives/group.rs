@@ -1,417 +1,286 @@
 //! One group of lives, a lane each, run forward block by block.
 //!
-//! Only what the weather or a full battery bends is stepped by the hour: the heater, the loads,
-//! the electric store. All other stocks only add up, so a block of hours is one sum; the hours
-//! within it are looked at only where the limit is met, or where a stock can move both ways.
+//! Time is advanced in three ways, each for a reason of its own:
+//!
+//! - by the block ([`changes::Changes::in_block`]): most stocks only add up and move towards their
+//!   limit alone. A day is then one sum, and its hours are walked only where a limit is met;
+//! - by the hour ([`walk::walk`]): where the hour counts. The weather and a full battery bend what
+//!   moves the electric store; a stock that moves both ways may meet its limit within a day and be
+//!   back by night; and a passage is told to the hour;
+//! - by the hour, for each variant ([`crate::forecast::variants`]), fed with the same hours' rows
+//!   ([`changes::Changes::in_hour`]).
 
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
-mod electric;
-mod passage;
+mod changes;
+mod climate;
+mod walk;
 
-use super::effects::{Effect, by_stock, effects, effects_of, swinging};
-use super::happenings::{Happenings, STRETCH};
-use super::plan::{Plan, StockPlan};
-use crate::domain::flow::Driver;
-use crate::forecast::draw::{BASE, CLEARNESS, Drawer, GroupDraw, LASTING, Row, WARMTH, mirrored};
-use crate::forecast::tracks::TrackSet;
-use crate::mechanism::climate::ClimateValues;
-use crate::mechanism::climate::lanes::{DayLanes, LANES, Lane, ValueLanes};
-use crate::mechanism::driver::Source;
-use crate::weather::ahead::WeatherAnomaly;
-pub(in crate::forecast) use passage::met;
+use super::effects::{BaseUse, Effects};
+use super::grid::{BLOCK, COLD_HOURS, DRAWN_HOURS};
+use super::occurrences::Occurrences;
+use super::setup::RunSetup;
+use super::state::Group;
+use crate::forecast::limit::moved;
+use crate::forecast::practice::COLD_K;
+use crate::forecast::sampler::{BASE, Row, Sampler, antithetic};
+use crate::forecast::variants::VariantHour;
+use crate::mechanism::climate::lanes::{LANES, Lane};
+use changes::Changes;
+use climate::Climate;
 use std::ops::Range;
+use walk::{Until, walk};
 
-/// Hours in a block; a fan wants to know every sixth.
-pub(super) const BLOCK: usize = 24;
-/// Relative spread of one person-bound day around the life's own mean. Common practice, no
-/// source.
-const BASE_DAY: f64 = 0.2;
-/// Hours after which `third_day` is noted.
-pub(super) const THIRD_DAY: usize = 72;
-/// Hours ahead over which cold is counted: as far as an outlook usually reaches.
-pub const COLD_HOURS: usize = 120;
-/// How far below the wanted temperature counts as cold, in K.
-const COLD_K: f32 = 2.0;
-
-/// What a group came to.
-pub(super) struct Group {
-    pub first: Vec<Row>,
-    pub level: Vec<Row>,
-    pub passage: Vec<Row>,
-    pub third_day: Vec<Row>,
-    pub fans: Vec<Lane>,
-    pub lowest: Vec<Lane>,
-    pub cold_hours: Lane,
-    pub tracks: TrackSet,
-    /// Hour from which on the electric store was left alone.
-    pub left: usize,
+/// What becomes of the electric store once all lives of a group have met its limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Store {
+    /// It is left alone.
+    LeaveWhenMet,
+    /// It is run to the end.
+    RunToEnd,
 }
 
-impl Group {
-    /// Draws and runs the lives from number `from` on, a multiple of [`LANES`]. Unless it is `kept`
-    /// to the end, the electric store is left alone once all of them have met its limit.
-    #[inline(always)]
-    pub fn live(plan: &Plan, drawer: &Drawer, seed: u64, from: usize, kept: bool) -> Group {
-        let mut draws = drawer.group(from);
-        let mut level: Vec<Row> = std::mem::take(&mut draws.levels);
-        for (stock, put) in &plan.scene.starts {
-            put.apply(&plan.beliefs.mechanism.stocks()[*stock], &mut level[*stock]);
-        }
-        let out = |(stock, level): (&StockPlan, &Row)| {
-            level.map(|l| if stock.is_out(l) { 0.0 } else { f64::INFINITY })
-        };
-        let points = if plan.with_fans { plan.hours.len() / super::FAN_STEP } else { 0 };
-        let fans = points * level.len();
-        let mut group = Group {
-            first: level.clone(),
-            passage: plan.stocks.iter().zip(&level).map(out).collect(),
-            third_day: level.clone(),
-            level,
-            fans: Vec::with_capacity(fans),
-            lowest: Vec::new(),
-            cold_hours: [0.0; LANES],
-            tracks: TrackSet::of(plan.tracks),
-            left: usize::MAX,
-        };
-        group.tracks.begin(&group.level);
-        let kept = kept || plan.with_fans || !plan.tracks.is_empty();
-        Steps::of(plan, drawer, &draws, seed, from).run(&mut group, kept);
-        group
-    }
+/// A group to be run.
+#[derive(Clone, Copy)]
+pub(super) struct GroupTask<'a> {
+    pub setup: &'a RunSetup<'a>,
+    pub sampler: &'a Sampler<'a>,
+    /// Its number: its lives are those from that many times [`LANES`] on.
+    pub number: usize,
+    pub store: Store,
 }
 
-impl Group {
-    /// Whether a stock's level still matters to anything in any life, from an hour on.
-    #[inline(always)]
-    fn needs_any(&self, plan: &Plan, stock: usize, hour: usize) -> bool {
-        self.needs_all(plan, stock, hour) || self.any_within(stock)
+/// Draws and runs the lives of a group.
+#[inline(always)]
+pub(super) fn live(task: GroupTask) -> Group {
+    let (setup, sampler) = (task.setup, task.sampler);
+    let from = task.number * LANES;
+    let mut draws = sampler.group(from);
+    let mut levels: Vec<Row> = std::mem::take(&mut draws.levels);
+    for (stock, change) in &setup.scene.starts {
+        change.apply(&setup.beliefs.mechanism.stocks()[*stock], &mut levels[*stock]);
     }
-
-    /// Whether any life has not met a stock's limit yet.
-    #[inline(always)]
-    fn any_within(&self, stock: usize) -> bool {
-        self.within(stock) != 0
-    }
-
-    /// The lives that have not met a stock's limit yet, a bit each.
-    #[inline(always)]
-    fn within(&self, stock: usize) -> u32 {
-        let (passages, mut lives) = (&self.passage[stock], 0);
-        for l in 0..LANES {
-            lives |= u32::from(passages[l] == f64::INFINITY) << l;
-        }
-        lives
-    }
-
-    /// The lives in which a stock's level still matters to anything, from an hour on, a bit each.
-    #[inline(always)]
-    pub fn needing(&self, plan: &Plan, stock: usize, hour: usize) -> u32 {
-        if self.needs_all(plan, stock, hour) { u32::MAX } else { self.within(stock) }
-    }
-
-    /// Whether it matters in every life, whatever became of it.
-    #[inline(always)]
-    fn needs_all(&self, plan: &Plan, stock: usize, hour: usize) -> bool {
-        hour < THIRD_DAY
-            || plan.with_fans
-            || !plan.tracks.is_empty()
-            || (plan.electric == Some(stock) && hour < self.left)
-    }
-
-    /// Whether a stock's level still matters to anything in one life, from an hour on.
-    #[inline(always)]
-    fn needs(&self, plan: &Plan, stock: usize, lane: usize, hour: usize) -> bool {
-        self.needs_all(plan, stock, hour) || self.passage[stock][lane].is_infinite()
-    }
+    let mut group = Group::begin(setup, levels);
+    let parts = GroupRun {
+        setup,
+        sampler,
+        from,
+        effects: Effects::of(setup, &draws),
+        base: BaseUse::of(setup, &draws),
+        occurrences: Occurrences::of(setup, sampler, &draws.rates, from),
+        climate: Climate::of(setup, sampler, &draws, from),
+        begun_wh: vec![[0.0; LANES]; BLOCK],
+    };
+    parts.run(task.store, &mut group);
+    group
 }
 
-impl StockPlan {
-    #[inline(always)]
-    fn is_out(&self, level: f64) -> bool {
-        self.sign * (level - self.limit) <= 0.0
-    }
-}
-
-/// The running state of a group.
-struct Steps<'a> {
-    plan: &'a Plan<'a>,
-    drawer: &'a Drawer<'a>,
+/// What a group is run with: each part keeps the state of what it is named after.
+struct GroupRun<'a> {
+    setup: &'a RunSetup<'a>,
+    sampler: &'a Sampler<'a>,
     /// Number of the first life.
     from: usize,
-    /// Per activity, then per driver in the plan's order.
-    activities: Vec<Vec<Effect>>,
-    drivers: Vec<Vec<Effect>>,
-    happened: Happenings,
-    values: ValueLanes,
-    anomaly: WeatherAnomaly<LANES>,
-    /// Stocks whose level still matters in some life; none where tracks carry their own.
-    open: Vec<bool>,
-    /// The same of the electric store, tracks or not.
-    open_electric: bool,
-    /// Of the block at hand: the sum per stock; by hour, what moves the electric store in Wh,
-    /// and the fuel burnt.
-    total: Vec<Row>,
-    electric: Vec<Lane>,
-    burnt: Vec<Lane>,
-    /// The same for the heat that is wanted, in W, and for the electric store's level at the
-    /// hour's start, as long as cold is counted.
-    wanted: Vec<Lane>,
-    begun: Vec<Lane>,
-    /// Per stock, what a person-day and a day move.
-    per_person_day: Vec<Row>,
-    per_day: Vec<Row>,
-    swing: Row,
-    /// The part of a person-day that swings.
-    swinging: Vec<Row>,
-    day: DayLanes,
-    sky_day: usize,
-    lowest: Lane,
+    effects: Effects,
+    base: BaseUse,
+    occurrences: Occurrences,
+    climate: Climate<'a>,
+    /// The electric store's level at the start of each hour of the block, in Wh.
+    begun_wh: Vec<Lane>,
 }
 
-impl<'a> Steps<'a> {
+impl GroupRun<'_> {
     #[inline(always)]
-    fn of(
-        plan: &'a Plan<'a>,
-        drawer: &'a Drawer<'a>,
-        draws: &GroupDraw,
-        seed: u64,
-        from: usize,
-    ) -> Steps<'a> {
-        let mechanism = &plan.beliefs.mechanism;
-        let activities = mechanism.parts.activities.len();
-        let activities: Vec<Vec<Effect>> =
-            (0..activities).map(|a| effects(plan, draws, Source::Activity(a))).collect();
-        let lasting = |what| mirrored(&drawer.normals(from, what + LASTING), |z| z);
-        Steps {
-            plan,
-            drawer,
-            from,
-            happened: Happenings::of(plan, drawer, &draws.rates, seed, from),
-            activities,
-            per_person_day: by_stock(plan, draws, Driver::PersonDay),
-            per_day: by_stock(plan, draws, Driver::Day),
-            drivers: plan.drivers.iter().map(|source| effects(plan, draws, *source)).collect(),
-            values: ValueLanes::of((0..LANES).map(|l| climate_values(plan, draws, l))),
-            anomaly: WeatherAnomaly::begin(lasting(WARMTH), lasting(CLEARNESS)),
-            open: vec![plan.tracks.is_empty(); plan.stocks.len()],
-            open_electric: plan.electric.is_some(),
-            total: vec![[0.0; LANES]; plan.stocks.len()],
-            electric: vec![[0.0; LANES]; BLOCK],
-            burnt: vec![[0.0; LANES]; BLOCK],
-            wanted: vec![[0.0; LANES]; BLOCK],
-            begun: vec![[0.0; LANES]; BLOCK],
-            swing: [1.0; LANES],
-            swinging: swinging(plan, draws),
-            day: DayLanes::default(),
-            sky_day: usize::MAX,
-            lowest: [f32::INFINITY; LANES],
-        }
-    }
-
-    #[inline(always)]
-    fn run(mut self, group: &mut Group, kept: bool) {
-        let hours = self.plan.hours.len();
-        let step = self.plan.step;
-        let mut before = [0.0; LANES];
-        for start in (0..hours).step_by(step) {
-            let block = start..(start + step).min(hours);
-            if let Some(s) = self.plan.electric
-                && !kept
-                && (COLD_HOURS..group.left).contains(&start)
-                && !group.any_within(s)
-            {
-                group.left = start;
+    fn run(mut self, store: Store, group: &mut Group) {
+        let (setup, hours) = (self.setup, self.setup.hours.len());
+        for start in (0..hours).step_by(setup.step) {
+            let block = start..(start + setup.step).min(hours);
+            if store == Store::LeaveWhenMet {
+                group.leave_store(setup, start);
             }
             if start.is_multiple_of(BLOCK) {
-                let normals = self.drawer.normals(self.from, BASE + (start / BLOCK) as u64);
-                self.swing = mirrored(&normals, |z| (1.0 + BASE_DAY * z).max(0.1));
+                let normals = self.sampler.normals(self.from, BASE + (start / BLOCK) as u64);
+                self.base.new_day(&antithetic(&normals, |z| z));
             }
-            self.open_electric = self.plan.electric.is_some() && start < group.left;
-            if start.is_multiple_of(STRETCH) {
-                self.happened.draw(self.plan, &self.activities, group, start);
+            if start.is_multiple_of(DRAWN_HOURS) {
+                self.occurrences.draw(setup, &self.effects.activities, group, start);
             }
-            for (s, open) in self.open.iter_mut().enumerate() {
-                *open = *open && group.needs_any(self.plan, s, start);
-            }
-            self.sum(&block);
-            self.climate(&block, group);
-            for s in 0..self.plan.stocks.len() {
-                if self.plan.electric != Some(s) && self.open[s] {
-                    self.add_up(s, &block, group, &mut before);
+            self.weather(&block, group);
+            if setup.variants().is_empty() {
+                self.electric(&block, group);
+                for s in 0..setup.stocks.len() {
+                    if setup.electric != Some(s) && group.needing(setup, s, start) != 0 {
+                        self.add_up(s, &block, group);
+                    }
                 }
-            }
-            if self.plan.tracks.is_empty() {
                 self.count_cold(&block, group);
-                self.note(&block, group);
+                group.note(setup, &block);
             } else {
                 self.carry(&block, group);
             }
         }
     }
 
-    /// Notes what the end of a block shows.
-    fn note(&mut self, block: &Range<usize>, group: &mut Group) {
-        let hours = self.plan.hours.len();
-        if block.end == THIRD_DAY.min(hours) {
-            group.third_day.clone_from(&group.level);
-        }
-        if self.plan.with_fans && block.end.is_multiple_of(super::FAN_STEP) {
-            group.fans.extend(group.level.iter().map(|row| row.map(|v| v as f32)));
-        }
-        if self.plan.electric.is_some() && (block.end.is_multiple_of(BLOCK) || block.end == hours) {
-            group.lowest.push(self.lowest);
-            self.lowest = [f32::INFINITY; LANES];
+    /// What moves the stocks.
+    #[inline(always)]
+    fn changes(&self) -> Changes<'_> {
+        Changes {
+            setup: self.setup,
+            effects: &self.effects,
+            base: &self.base,
+            occurrences: &self.occurrences,
+            climate: &self.climate,
         }
     }
 
-    /// Sums base use, plans and occurrences of a block, per stock; those of the electric store
-    /// by the hour, its base use aside.
+    /// Sun and cold in a block. Where nobody asks for the electric store any more, only a fuel
+    /// asks for the weather, and then only for what the heater burns.
     #[inline(always)]
-    fn sum(&mut self, block: &Range<usize>) {
-        let plan = self.plan;
-        let people = plan.block_person_days[block.start / plan.step];
-        let days = block.len() as f64 / 24.0;
-        for (s, row) in self.total.iter_mut().enumerate().filter(|(s, _)| self.open[*s]) {
-            let (per_person_day, per_day) = (&self.per_person_day[s], &self.per_day[s]);
-            for l in 0..LANES {
-                let swung = self.swinging[s][l] * (self.swing[l] - 1.0);
-                row[l] = (per_person_day[l] + swung) * people + per_day[l] * days;
-            }
-        }
-        if self.open_electric {
-            for (hour, row) in block.clone().zip(&mut self.electric) {
-                *row = *self.happened.electric(hour);
-            }
-        }
-        for (hour, source, amount) in plan.planned_in(block) {
-            for effect in effects_of(&self.activities, &self.drivers, plan, *source) {
-                for l in 0..LANES {
-                    let change = effect.per_time[l] * amount;
-                    match plan.electric == Some(effect.stock) {
-                        true => self.electric[*hour - block.start][l] += change as f32,
-                        false => self.total[effect.stock][l] += change,
-                    }
-                }
-            }
-        }
-        for (a, effects) in self.activities.iter().enumerate() {
-            let amount = self.happened.in_block(plan, a, block.start);
-            let others = |effect: &&Effect| plan.electric != Some(effect.stock);
-            for effect in effects.iter().filter(others).filter(|effect| self.open[effect.stock]) {
-                let (per_time, row) = (&effect.per_time, &mut self.total[effect.stock]);
-                for l in 0..LANES {
-                    row[l] += per_time[l] * amount[l];
-                }
+    fn weather(&mut self, block: &Range<usize>, group: &Group) {
+        let setup = self.setup;
+        let store = setup.electric.filter(|_| block.start < group.left);
+        if let Some(s) = store {
+            let others = climate::Others {
+                setup,
+                effects: &self.effects,
+                occurrences: &self.occurrences,
+                per_person_day: self.base.today[s].map(|each| each as f32),
+                per_hour: self.base.per_hour[s].map(|each| each as f32),
+                store: s,
+            };
+            self.climate.hours(
+                block,
+                #[inline(always)]
+                |hour| others.in_hour(hour),
+            );
+        } else if let Some(fuel) = setup.fuel {
+            if setup.electric.is_none() {
+                self.climate.hours(
+                    block,
+                    #[inline(always)]
+                    |_| [0.0; LANES],
+                );
+            } else if group.needing(setup, fuel, block.start) != 0 {
+                self.climate.heat(block);
             }
         }
     }
 
-    /// Moves a stock that is not electric through a block; `before` is to scribble on.
+    /// Moves the electric store through a block, to the hour.
     #[inline(always)]
-    fn add_up(&self, s: usize, block: &Range<usize>, group: &mut Group, before: &mut Row) {
-        let stock = &self.plan.stocks[s];
-        let reset = stock.reset_by_camp && self.plan.moves[block.clone()].contains(&true);
-        if !stock.one_way || reset {
-            for l in 0..LANES {
-                if group.needs(self.plan, s, l, block.start) {
-                    let (level, passage) = self.walk(s, l, block, group.level[s][l]);
-                    group.level[s][l] = level;
-                    group.passage[s][l] = group.passage[s][l].min(passage);
+    fn electric(&mut self, block: &Range<usize>, group: &mut Group) {
+        let Some(s) = self.setup.electric.filter(|_| block.start < group.left) else { return };
+        let net_wh = &self.climate.net_wh;
+        let mut level: Lane = group.level[s].map(|level| level as f32);
+        let sought = group.passage[s].map(|met| met == f64::INFINITY);
+        let mut lowest = group.lowest_today;
+        let begun = &mut self.begun_wh;
+        let hours = walk::Hours { setup: self.setup, stock: s, block };
+        let met = walk(
+            hours,
+            &mut level,
+            (sought, Until::TheEnd),
+            #[inline(always)]
+            |place, level| {
+                begun[place] = *level;
+                net_wh[place]
+            },
+            #[inline(always)]
+            |level| {
+                for l in 0..LANES {
+                    lowest[l] = if level[l] < lowest[l] { level[l] } else { lowest[l] };
                 }
-            }
-            return;
-        }
-        let StockPlan { capacity, limit, sign, .. } = *stock;
-        let total = &self.total[s];
-        let (level, passages) = (&mut group.level[s], &mut group.passage[s]);
-        let mut out = 0u64;
+            },
+        );
+        group.lowest_today = lowest;
         for l in 0..LANES {
-            before[l] = level[l];
-            let after = level[l] + total[l];
-            let after = if after < 0.0 { 0.0 } else { after };
-            let after = if after > capacity { capacity } else { after };
-            level[l] = after;
-            out +=
-                u64::from(sign * (after - limit) <= 0.0) & u64::from(passages[l] == f64::INFINITY);
-        }
-        if out > passage::FEW {
-            self.meet_together(s, block, before, level, passages);
-        } else if out > 0 {
-            for l in 0..LANES {
-                if passages[l] == f64::INFINITY && stock.is_out(level[l]) {
-                    passages[l] = self.passage_within(s, l, block, before[l]);
-                }
-            }
+            group.level[s][l] = f64::from(level[l]);
+            group.passage[s][l] = if sought[l] { met[l] } else { group.passage[s][l] };
         }
     }
 
-    /// Carries the tracks through a block: what moves a stock does not depend on its level.
+    /// Moves any other stock through a block.
+    #[inline(always)]
+    fn add_up(&self, s: usize, block: &Range<usize>, group: &mut Group) {
+        let (setup, changes) = (self.setup, self.changes());
+        let stock = &setup.stocks[s];
+        let hours = walk::Hours { setup, stock: s, block };
+        let passages = &mut group.passage[s];
+        let begun = group.level[s];
+        let mut level = begun;
+        let mut sought = passages.map(|met| met == f64::INFINITY);
+        let reset = stock.reset_by_camp && setup.moves[block.clone()].contains(&true);
+        let by_hour = !stock.one_way || reset;
+        let until = if by_hour {
+            Until::TheEnd
+        } else {
+            level = moved(&begun, &changes.in_block(s, block), (0.0, stock.capacity));
+            group.level[s] = level;
+            let mut any = false;
+            for l in 0..LANES {
+                sought[l] &= stock.limit.is_out(level[l]);
+                any |= sought[l];
+            }
+            if !any {
+                return;
+            }
+            level = begun;
+            Until::AllMet
+        };
+        let met = walk(
+            hours,
+            &mut level,
+            (sought, until),
+            #[inline(always)]
+            |place, _| changes.in_hour(s, block, place),
+            |_| (),
+        );
+        for l in 0..LANES {
+            // The hours' sum may round to just short of the limit that the block's met.
+            let last = if by_hour { f64::INFINITY } else { block.end as f64 };
+            passages[l] = if sought[l] { met[l].min(last) } else { passages[l] };
+        }
+        if by_hour {
+            group.level[s] = level;
+        }
+    }
+
+    /// Carries the variants through a block: what moves a stock does not depend on its level.
     #[inline(always)]
     fn carry(&self, block: &Range<usize>, group: &mut Group) {
-        let plan = self.plan;
-        let stocks = plan.stocks.len();
-        let mut changes = vec![[0.0; LANES]; block.len() * stocks];
-        for (place, hour) in block.clone().enumerate() {
-            let people = plan.person_days[hour];
-            let rows = &mut changes[place * stocks..(place + 1) * stocks];
+        let (setup, changes) = (self.setup, self.changes());
+        let mut rows = vec![[0.0; LANES]; setup.stocks.len()];
+        for (place, index) in block.clone().enumerate() {
             for (s, row) in rows.iter_mut().enumerate() {
-                if plan.electric == Some(s) {
-                    for l in 0..LANES {
-                        row[l] = f64::from(self.electric[place][l]);
-                    }
-                    continue;
-                }
-                let (per_person_day, per_day) = (&self.per_person_day[s], &self.per_day[s]);
-                for l in 0..LANES {
-                    let swung = self.swinging[s][l] * (self.swing[l] - 1.0);
-                    row[l] = (per_person_day[l] + swung) * people + per_day[l] / 24.0;
-                }
-                if plan.fuel == Some(s) {
-                    for l in 0..LANES {
-                        row[l] -= f64::from(self.burnt[place][l]);
-                    }
-                }
-            }
-        }
-        let place = |hour: usize, effect: &Effect| (hour - block.start) * stocks + effect.stock;
-        let others = |effect: &&Effect| plan.electric != Some(effect.stock);
-        for (hour, source, amount) in plan.planned_in(block) {
-            let effects = effects_of(&self.activities, &self.drivers, plan, *source);
-            for effect in effects.iter().filter(others) {
-                let row = &mut changes[place(*hour, effect)];
-                for l in 0..LANES {
-                    row[l] += effect.per_time[l] * amount;
-                }
-            }
-        }
-        for (a, effects) in self.activities.iter().enumerate() {
-            let cells = self.happened.by_hour(a, block);
-            let clock = &plan.clocks[a];
-            for hour in clock.hours(&clock.slots(block)).iter().map(|hour| *hour as usize) {
-                let cell = &cells[hour - block.start];
-                for effect in effects.iter().filter(others) {
-                    let row = &mut changes[place(hour, effect)];
-                    for l in 0..LANES {
-                        row[l] += effect.per_time[l] * f64::from(cell[l]);
-                    }
-                }
-            }
-        }
-        for (place, hour) in block.clone().enumerate() {
-            let rows = &mut changes[place * stocks..(place + 1) * stocks];
-            for (row, leaves) in rows.iter_mut().zip(&plan.scene.leaves) {
                 // What is gone stays where it is, and so never runs short.
-                if *leaves <= hour as f64 {
-                    *row = [0.0; LANES];
-                }
+                let gone = setup.scene.leaves[s] <= index as f64;
+                *row = if gone { [0.0; LANES] } else { changes.in_hour(s, block, place) };
             }
-            group.tracks.hour(hour, plan.moves[hour], rows, plan.beliefs.mechanism.stocks());
+            let hour = VariantHour { index, moves_camp: setup.moves[index] };
+            group.variants.hour(hour, &rows, setup.beliefs.mechanism.stocks());
         }
     }
-}
 
-/// Climate values of one life.
-fn climate_values(plan: &Plan, draws: &GroupDraw, lane: usize) -> ClimateValues {
-    ClimateValues::of(&plan.beliefs.mechanism, |i| draws.coefficients[i][lane])
+    /// Counts the hours of a block in which the van is cold: the heater gives too little, or its
+    /// fuel has met the limit and the reserve is not for heating. Needs the block's passages.
+    #[inline(always)]
+    fn count_cold(&self, block: &Range<usize>, group: &mut Group) {
+        let setup = self.setup;
+        for index in block.start..block.end.min(COLD_HOURS) {
+            let place = index - block.start;
+            let out: [bool; LANES] = match (setup.fuel, setup.electric) {
+                (Some(s), _) => group.passage[s].map(|met| met <= index as f64),
+                // A battery comes back with the sun.
+                (None, Some(s)) => {
+                    self.begun_wh[place].map(|level| setup.stocks[s].limit.is_out(level.into()))
+                }
+                (None, None) => return,
+            };
+            let (hour, wanted_w) = (&setup.hours[index], &self.climate.wanted_w[place]);
+            let short = setup.scene.kit.short_k(hour, &self.climate.values, wanted_w, &out);
+            for l in 0..LANES {
+                group.cold_hours[l] += if short[l] > COLD_K { 1.0 } else { 0.0 };
+            }
+        }
+    }
 }

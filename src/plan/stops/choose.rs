@@ -9,7 +9,7 @@ use super::windows::{Reachable, ways, windows};
 use super::{bound, search};
 use crate::domain::flow::Driver;
 use crate::forecast::scene;
-use crate::forecast::tracks::{Put, Track};
+use crate::forecast::variants::{LevelChange, Variant};
 use crate::mechanism::driver::Source;
 use crate::plan::case::{Case, Outcome};
 use std::cell::RefCell;
@@ -123,11 +123,11 @@ impl TripModel<'_> {
     pub(super) fn try_puts(
         &self,
         visits: &[usize],
-        puts: Vec<(usize, usize, Put)>,
+        puts: Vec<(usize, usize, LevelChange)>,
         request: &TripRequest,
     ) -> Outcome {
         let case = self.with_drives(visits, request);
-        let track = Track { from: 0, puts, mark: None };
+        let track = Variant { from: 0, puts, mark: None };
         let mut lives = case.run(&[track]);
         Outcome::of(lives.pop().unwrap_or_default(), &case)
     }
@@ -147,7 +147,7 @@ impl TripModel<'_> {
     }
 
     /// What the visits and what is planned already do to the levels.
-    pub(super) fn puts(&self, visits: &[usize]) -> Vec<(usize, usize, Put)> {
+    pub(super) fn puts(&self, visits: &[usize]) -> Vec<(usize, usize, LevelChange)> {
         let chosen = || visits.iter().map(|visit| &self.problem.visits[*visit]);
         let served = self.problem.served(chosen().map(|visit| (visit.slot, &visit.serves)));
         let mut puts = Vec::new();
@@ -165,7 +165,7 @@ impl TripModel<'_> {
         &self,
         mut here: impl Iterator<Item = &'v Visit>,
         slot: usize,
-        puts: &mut [(usize, usize, Put)],
+        puts: &mut [(usize, usize, LevelChange)],
     ) {
         let Some(electric) = self.electric().filter(|e| !self.problem.given[slot].has(*e)) else {
             return;
@@ -174,7 +174,7 @@ impl TripModel<'_> {
         let hours = charged.and_then(|v| self.basis.rig.places[v.leg.place].hook_up_hours);
         if let Some(hours) = hours {
             let charge = puts.iter_mut().filter(|put| put.1 == electric);
-            charge.for_each(|put| put.2 = Put::By(hours * self.case.hook_up()));
+            charge.for_each(|put| put.2 = LevelChange::By(hours * self.case.hook_up()));
         }
     }
 }

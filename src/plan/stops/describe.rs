@@ -4,7 +4,7 @@ use super::answer::{Service, Stop, TripRequest};
 use super::model::TripModel;
 use super::problem::Visit;
 use crate::domain::time::after_hours;
-use crate::forecast::tracks::{Track, TrackLives};
+use crate::forecast::variants::{Variant, VariantLives};
 use crate::plan::assumptions::JOINS_H;
 use crate::plan::hook_up;
 use crate::plan::stock_set::StockSet;
@@ -16,9 +16,9 @@ impl TripModel<'_> {
     pub(super) fn describe(&self, visits: &[usize], request: &TripRequest) -> Vec<Stop> {
         let mut case = self.with_drives(visits, request);
         case.lives = case.lives.min(LIVES);
-        let tracks: Vec<Track> = visits
+        let tracks: Vec<Variant> = visits
             .iter()
-            .map(|visit| Track {
+            .map(|visit| Variant {
                 from: 0,
                 puts: self.puts(visits),
                 mark: (self.hours[self.problem.visits[*visit].slot].round() as usize)
@@ -31,7 +31,7 @@ impl TripModel<'_> {
             .collect()
     }
 
-    fn stop(&self, visits: &[usize], n: usize, levels: &TrackLives, c: f64) -> Option<Stop> {
+    fn stop(&self, visits: &[usize], n: usize, levels: &VariantLives, c: f64) -> Option<Stop> {
         let visit = &self.problem.visits[visits[n]];
         let at = self.moment(visit.slot)?;
         let latest = self.lasts(&self.last(visits, n, &StockSet::default()), c);

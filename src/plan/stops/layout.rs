@@ -6,7 +6,7 @@ use super::problem::{Bits, Problem};
 use super::{ahead, places, visits};
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::time::hours_between;
-use crate::forecast::tracks::{Track, TrackLives};
+use crate::forecast::variants::{Variant, VariantLives};
 use crate::plan::assumptions::{LAST_HOUR_TODAY, STOP_HOUR};
 use crate::plan::basis::Basis;
 use crate::plan::case::Case;
@@ -27,12 +27,12 @@ impl<'a> TripModel<'a> {
         let hours = slots(basis, &case, days);
         // One track per slot: everything serviced there, and looked at again at the next.
         let everything: StockSet = (0..case.beliefs.mechanism.stocks().len()).collect();
-        let track = |slot: usize| Track {
+        let track = |slot: usize| Variant {
             from: hours[slot].round() as usize,
             puts: if slot == 0 { Vec::new() } else { whole(&case, hours[slot], &everything) },
             mark: Some((hours[slot + 1].round() as usize).saturating_sub(1)),
         };
-        let tracks: Vec<Track> = (0..hours.len() - 1).map(track).collect();
+        let tracks: Vec<Variant> = (0..hours.len() - 1).map(track).collect();
         let lives = case.run(&tracks);
         let steps: Vec<_> = lives.iter().map(|lives| used_of(&case, lives)).collect();
         let mut model = TripModel {
@@ -95,7 +95,7 @@ impl<'a> TripModel<'a> {
 }
 
 /// What each life uses of each stock in the hours of a track, in the stock's unit; 0 up.
-fn used_of(case: &Case, lives: &TrackLives) -> Vec<Vec<f64>> {
+fn used_of(case: &Case, lives: &VariantLives) -> Vec<Vec<f64>> {
     let stocks = case.beliefs.mechanism.stocks().iter().enumerate();
     let of = |(stock, kind): (usize, &Stock)| {
         let way = if kind.runs == Direction::Down { 1.0 } else { -1.0 };

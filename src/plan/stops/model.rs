@@ -9,7 +9,7 @@ use super::problem::{Bits, Cancelled, Found, Problem};
 use super::telling::{Step, Telling};
 use crate::domain::journal::Standing;
 use crate::domain::time::{Moment, Zone, after_hours};
-use crate::forecast::tracks::Put;
+use crate::forecast::variants::LevelChange;
 use crate::plan::answer::{Request, Weather};
 use crate::plan::basis::Basis;
 use crate::plan::case::{Case, Limits};
@@ -115,8 +115,8 @@ pub(super) fn stay(request: &TripRequest) -> Request {
 }
 
 /// Services all the way, of some stocks, at an hour: `(hour, stock, put)`.
-pub(super) fn whole(case: &Case, at: f64, serves: &StockSet) -> Vec<(usize, usize, Put)> {
+pub(super) fn whole(case: &Case, at: f64, serves: &StockSet) -> Vec<(usize, usize, LevelChange)> {
     let stocks = case.beliefs.mechanism.stocks();
-    let to = |stock: usize| Put::To(stocks[stock].serviced_level());
+    let to = |stock: usize| LevelChange::To(stocks[stock].serviced_level());
     serves.iter().map(|stock| (at.round() as usize, stock, to(stock))).collect()
 }

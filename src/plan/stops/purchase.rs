@@ -9,7 +9,7 @@ use super::answer::{Stop, TripRequest};
 use super::model::TripModel;
 use super::refuel::{self, Station};
 use crate::domain::stock::Direction;
-use crate::forecast::tracks::Put;
+use crate::forecast::variants::LevelChange;
 use crate::plan::assumptions::{HIGHER, LEAST_SAVING, LOWER_SDS};
 
 impl TripModel<'_> {
@@ -27,9 +27,9 @@ impl TripModel<'_> {
             let mut puts = kept.clone();
             for (n, amount) in &bought {
                 let hour = self.hours[self.problem.visits[visits[*n]].slot].round() as usize;
-                let same = |put: &&mut (usize, usize, Put)| put.0 == hour && put.1 == stock;
+                let same = |put: &&mut (usize, usize, LevelChange)| put.0 == hour && put.1 == stock;
                 if let Some(put) = puts.iter_mut().find(same) {
-                    put.2 = Put::By(*amount);
+                    put.2 = LevelChange::By(*amount);
                 }
             }
             if self.try_puts(visits, puts.clone(), request).probability < request.confidence {

@@ -4,7 +4,7 @@ use super::answer::{Relaxation, TripRequest};
 use super::model::{TripModel, whole};
 use super::problem::{Cancelled, Problem};
 use super::windows::{Reachable, ways, windows};
-use crate::forecast::tracks::Track;
+use crate::forecast::variants::Variant;
 use crate::plan::change::Change;
 use crate::plan::options::can_be_less;
 
@@ -77,7 +77,7 @@ impl TripModel<'_> {
     ) -> Result<bool, Cancelled> {
         let serviced = (0..asked.stocks).filter(|stock| self.case.can_be_serviced(*stock));
         let puts = whole(&self.case, 0.0, &serviced.collect());
-        let track = Track { from: 0, puts, mark: None };
+        let track = Variant { from: 0, puts, mark: None };
         let passages = self.case.run(&[track]).pop().unwrap_or_default().passages;
         let mut problem = asked.clone();
         for (fails, passages) in problem.fails.iter_mut().zip(&passages) {

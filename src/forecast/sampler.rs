@@ -3,42 +3,47 @@
 //! Every draw belongs to a life and a purpose: two plans that differ in one habit share every
 //! other draw, and the answer does not depend on how lives are spread over threads.
 //!
-//! Lives come in pairs that mirror each other in everything: where one draws what a share `u` of
-//! draws falls below, the other draws what a share `u` lies above. Among 512 pairs, what
-//! is believed, each day's weather and base use, and each habit's first occurrence are drawn
-//! evenly: each pair takes another one of as many equally likely pieces of the law.
+//! Lives come in antithetic pairs: where one draws what a share `u` of draws falls below, the other
+//! draws what a share `u` lies above. Among 512 pairs, what is believed, each day's weather and base
+//! use, and each habit's first occurrence are stratified: each pair takes another one of as many
+//! equally likely pieces of the law. Over 400 seeds of the demo it leaves 0.59 % and 0.88 % of lives
+//! in doubt at P10 and P50, where as many independent ones would leave 0.67 % and 1.12 %. Pairs add
+//! nothing to strata; they are kept, as they cost nothing.
+//!
+//! Tried without gain: putting the battery's draws in order of how long they last, so that
+//! antithetic lives mirror them too. The error is the same, and rigs that differ in their panels no
+//! longer share their draws.
 
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
 use crate::belief::Beliefs;
 use crate::belief::electric::Member;
 use crate::belief::habit::Habit;
-use crate::belief::practice::{OCCURRENCE_SD, UNLOGGED_SHARE};
-use crate::belief::quantile_table::{HIGHEST, QuantileTable, gaps, standard_normal};
-use crate::domain::estimate::Estimate;
+use crate::belief::practice::UNLOGGED_SHARE;
+use crate::belief::quantile_table::standard_normal;
 use crate::mechanism::climate::lanes::LANES;
 use crate::mechanism::coefficient::Coefficient;
 use rand::{Rng, SeedableRng};
 use rand_xoshiro::SplitMix64;
 
 /// A stream of chance: small, as there are many, and quick to begin.
-pub type Stream = SplitMix64;
+pub(super) type Stream = SplitMix64;
 
-/// What a draw is for: quantities that are drawn evenly over the lives are numbered from here
+/// What a draw is for: quantities that are stratified over the lives are numbered from here
 /// on, and so are streams of chance.
-pub const BELIEF: u64 = 0;
+pub(super) const BELIEF: u64 = 0;
 /// Base use, day by day.
-pub const BASE: u64 = 1 << 32;
+pub(super) const BASE: u64 = 1 << 32;
 /// Warmth, day by day.
-pub const WARMTH: u64 = 2 << 32;
+pub(super) const WARMTH: u64 = 2 << 32;
 /// Clearness, day by day.
-pub const CLEARNESS: u64 = 3 << 32;
+pub(super) const CLEARNESS: u64 = 3 << 32;
 /// Added to either, for what lasts beyond single days.
-pub const LASTING: u64 = 1 << 31;
+pub(super) const LASTING: u64 = 1 << 31;
 /// First occurrence, two numbers per activity.
-pub const START: u64 = 4 << 32;
+pub(super) const START: u64 = 4 << 32;
 /// Streams of the activities' occurrences.
-pub const ACTIVITY: u64 = 5 << 32;
+pub(super) const ACTIVITY: u64 = 5 << 32;
 /// The choice among the battery's members.
 const ELECTRIC: u64 = 6 << 32;
 /// Marks the shuffle of a quantity's pieces.
@@ -46,7 +51,7 @@ const SHUFFLE: u64 = 1 << 62;
 
 /// The stream of a pair (or a group) of lives for a purpose.
 #[inline(always)]
-pub fn stream(seed: u64, number: usize, purpose: u64) -> Stream {
+fn stream(seed: u64, number: usize, purpose: u64) -> Stream {
     Stream::seed_from_u64(mixed(seed, number as u64, purpose))
 }
 
@@ -65,39 +70,29 @@ fn mixed(seed: u64, number: u64, purpose: u64) -> u64 {
     sum ^ (sum >> 31)
 }
 
-/// What one life believes.
-#[derive(Debug, Clone, PartialEq)]
-pub struct LifeDraw {
-    /// Level per stock now.
-    pub levels: Vec<f64>,
-    /// Value per coefficient.
-    pub coefficients: Vec<f64>,
-    /// True daily occurrences per activity, per person or per van, in sizes of one occurrence.
-    pub rates: Vec<f64>,
-}
-
-/// What a group of lives believes; see [`LifeDraw`].
+/// What a group of lives believes.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GroupDraw {
-    /// Level, `[stock][lane]`.
+    /// Level now, `[stock][lane]`.
     pub levels: Vec<Row>,
     /// Value, `[coefficient][lane]`.
     pub coefficients: Vec<Row>,
-    /// Occurrences, `[activity][lane]`.
+    /// True daily occurrences, per person or per van, in sizes of one occurrence,
+    /// `[activity][lane]`.
     pub rates: Vec<Row>,
 }
 
 /// One number per life of a group.
-pub type Row = [f64; LANES];
+pub(super) type Row = [f64; LANES];
 
-/// Pairs of mirrored lives in a group.
-pub const PAIRS: usize = LANES / 2;
-/// Pairs of lives among which a quantity is drawn evenly.
+/// Antithetic pairs of lives in a group.
+pub(super) const PAIRS: usize = LANES / 2;
+/// Pairs of lives among which a quantity is stratified.
 const STRATA: u32 = 512;
 
 /// Draws lives from beliefs.
 #[derive(Debug)]
-pub struct Drawer<'a> {
+pub struct Sampler<'a> {
     beliefs: &'a Beliefs,
     /// Lower Cholesky factor of the joint belief.
     factor: Vec<f64>,
@@ -106,29 +101,17 @@ pub struct Drawer<'a> {
     seed: u64,
 }
 
-impl<'a> Drawer<'a> {
+impl<'a> Sampler<'a> {
     /// Prepares what all lives need.
-    pub fn of(beliefs: &'a Beliefs, seed: u64) -> Drawer<'a> {
+    pub fn of(beliefs: &'a Beliefs, seed: u64) -> Sampler<'a> {
         let mechanism = &beliefs.mechanism;
         let sensible = |c: &Coefficient| (c.sensible(f64::NEG_INFINITY), c.sensible(f64::INFINITY));
         let levels = mechanism.stocks().iter().map(|stock| (0.0, stock.capacity));
-        Drawer {
+        Sampler {
             ranges: levels.chain(mechanism.coefficients.iter().map(sensible)).collect(),
             factor: beliefs.joint.factor(),
             beliefs,
             seed,
-        }
-    }
-
-    /// Draws one life. Whoever wants many draws their groups.
-    pub fn life(&self, life: usize) -> LifeDraw {
-        let lane = life % LANES;
-        let group = self.group(life - lane);
-        let of = |rows: &[Row]| rows.iter().map(|row| row[lane]).collect();
-        LifeDraw {
-            levels: of(&group.levels),
-            coefficients: of(&group.coefficients),
-            rates: of(&group.rates),
         }
     }
 
@@ -151,19 +134,19 @@ impl<'a> Drawer<'a> {
                 }
             }
             let (mean, (least, most)) = (self.beliefs.joint.mean(i), self.ranges[i]);
-            levels.push(mirrored(&departures, |departure| (mean + departure).clamp(least, most)));
+            levels.push(antithetic(&departures, |departure| (mean + departure).clamp(least, most)));
         }
         let mut coefficients = levels.split_off(stocks);
         self.put_electric(from, &mut levels, &mut coefficients);
         let rate = |(habit, normals): (&Habit, &[f64; PAIRS])| {
             // By the cube of Wilson and Hilferty, The distribution of chi-square, 1931 (from
             // memory). Within 1 % of the exact quantiles of the Gamma law from the fifth to the
-            // ninety-fifth for shapes of 2 and more. Being monotone, it lets mirrored lives
+            // ninety-fifth for shapes of 2 and more. Being monotone, it lets antithetic lives
             // mirror their habits, which an exact sampler does not.
             let spread = 1.0 / (9.0 * habit.shape);
             let (middle, root) = (1.0 - spread, spread.sqrt());
             let scale = habit.shape / habit.exposure / (1.0 - UNLOGGED_SHARE);
-            mirrored(normals, |z| {
+            antithetic(normals, |z| {
                 let cubed = (middle + z * root).max(0.02);
                 scale * cubed * cubed * cubed
             })
@@ -175,9 +158,9 @@ impl<'a> Drawer<'a> {
     /// Standard normal draws of a quantity for the pairs of the group that begins with life
     /// `from`; the second life of a pair takes the negative.
     #[inline(always)]
-    pub fn normals(&self, from: usize, quantity: u64) -> [f64; PAIRS] {
+    pub(super) fn normals(&self, from: usize, quantity: u64) -> [f64; PAIRS] {
         let law = standard_normal();
-        let bits = self.even(from, quantity);
+        let bits = self.stratified(from, quantity);
         let mut normals = [0.0; PAIRS];
         for p in 0..PAIRS {
             normals[p] = f64::from(law.draw(bits[p]));
@@ -185,10 +168,10 @@ impl<'a> Drawer<'a> {
         normals
     }
 
-    /// Chance in 32 bits, drawn evenly, for the same; the second life of a pair takes the
+    /// Chance in 32 bits, stratified, for the same; the second life of a pair takes the
     /// complement.
     #[inline(always)]
-    pub fn even(&self, from: usize, quantity: u64) -> [u32; PAIRS] {
+    pub(super) fn stratified(&self, from: usize, quantity: u64) -> [u32; PAIRS] {
         let pair = from / 2;
         let key = mixed(self.seed, pair as u64 / u64::from(STRATA), SHUFFLE + quantity);
         let mut within = stream(self.seed, from / LANES, quantity);
@@ -203,7 +186,13 @@ impl<'a> Drawer<'a> {
         bits
     }
 
-    /// Takes the electric part from one of the ensemble's members, chosen evenly over the lives.
+    /// The stream of a pair of lives for a purpose.
+    #[inline(always)]
+    pub(super) fn stream(&self, pair: usize, purpose: u64) -> Stream {
+        stream(self.seed, pair, purpose)
+    }
+
+    /// Takes the electric part from one of the ensemble's members, stratified over the lives.
     /// They stay in their own order: in whatever other they were put, a rig with another battery
     /// would take other members, and with them another fridge's warmth.
     #[inline(always)]
@@ -212,7 +201,7 @@ impl<'a> Drawer<'a> {
         let (Some(electric), false) = (self.beliefs.mechanism.electric, members.is_empty()) else {
             return;
         };
-        let bits = self.even(from, ELECTRIC);
+        let bits = self.stratified(from, ELECTRIC);
         let chosen: [&Member; LANES] = std::array::from_fn(|l| {
             let below = (f64::from(bits[l / 2]) + 0.5) / 4_294_967_296.0;
             let share = if l % 2 == 0 { below } else { 1.0 - below };
@@ -230,7 +219,7 @@ impl<'a> Drawer<'a> {
 
 /// Both lives of every pair: of a draw, and of its mirror image.
 #[inline(always)]
-pub fn mirrored(pairs: &[f64; PAIRS], of: impl Fn(f64) -> f64) -> Row {
+pub(super) fn antithetic(pairs: &[f64; PAIRS], of: impl Fn(f64) -> f64) -> Row {
     let mut row = [0.0; LANES];
     for p in 0..PAIRS {
         row[2 * p] = of(pairs[p]);
@@ -251,82 +240,6 @@ fn shuffled(place: u32, key: u64) -> u32 {
         place ^= place >> 5;
     }
     place
-}
-
-/// The chance behind one habit in one life: gaps and sizes, in expected occurrences.
-///
-/// Gaps are Gamma-distributed with mean 1 and variance `1 / order`: order 1 is random (Poisson),
-/// higher orders are regular, and the count over many days has that variance over mean.
-#[derive(Clone)]
-pub struct Chance {
-    gaps: &'static QuantileTable,
-    random: Stream,
-    /// Turns a pair's chance into its mirror image, in its second life.
-    turn: u64,
-}
-
-/// The law of a habit's gaps, and of the gap that an observer falls into, who comes at any
-/// moment: longer than usual, Gamma of one order more, in expected occurrences times a factor.
-#[derive(Clone, Copy)]
-pub struct GapLaw {
-    gaps: &'static QuantileTable,
-    first: &'static QuantileTable,
-    factor: f32,
-}
-
-impl Chance {
-    /// The law of gaps of a habit whose counts have that variance over mean.
-    pub fn law(fano: f64) -> GapLaw {
-        let order = (1.0 / fano).round().clamp(1.0, f64::from(HIGHEST - 1)) as u32;
-        let factor = (order + 1) as f32 / order as f32;
-        GapLaw { gaps: gaps(order), first: gaps(order + 1), factor }
-    }
-
-    /// The chance of a habit with such gaps in a pair's first or second life, and what is left
-    /// until its first occurrence, as an observer who comes at any moment would find it; from
-    /// chance in 32 bits for the gap at hand, and for the place in it.
-    #[inline(always)]
-    pub fn start(
-        law: GapLaw,
-        random: Stream,
-        second: bool,
-        [gap, place]: [u32; 2],
-    ) -> (Chance, f64) {
-        let turn = if second { u64::MAX } else { 0 };
-        let whole = f64::from(law.first.draw(gap ^ turn as u32) * law.factor);
-        let left = whole * (f64::from(place ^ turn as u32) + 0.5) / 4_294_967_296.0;
-        (Chance { gaps: law.gaps, random, turn }, left)
-    }
-
-    /// From an occurrence to the next: the gap between them, and this one's relative size.
-    #[inline(always)]
-    pub fn occur(&mut self) -> (f32, f32) {
-        let bits = self.random.next_u64() ^ self.turn;
-        (self.gaps.draw((bits >> 32) as u32), size(bits as u32))
-    }
-}
-
-/// Relative spread of one occurrence around the life's own mean.
-const OCCURRENCE: f32 = OCCURRENCE_SD as f32;
-
-/// The relative size of an occurrence from random bits: the sum of four even draws is as
-/// bell-shaped as anybody knows showers to be, cheap, and never negative.
-#[inline(always)]
-fn size(bits: u32) -> f32 {
-    // Four even draws of 0 to 255 have mean 510 and standard deviation 256 / sqrt(3).
-    const PER_STEP: f32 = OCCURRENCE * 1.732_050_8 / 256.0;
-    const LEAST: f32 = 1.0 - 510.0 * PER_STEP;
-    let pairs = (bits & 0x00FF_00FF) + (bits >> 8 & 0x00FF_00FF);
-    let sum = (pairs & 0xFFFF) + (pairs >> 16);
-    LEAST + PER_STEP * sum as i32 as f32
-}
-
-/// A level's mean and spread from drawn lives, for tests and the dashboard.
-pub fn estimate(values: impl Iterator<Item = f64> + Clone) -> Estimate {
-    let n = values.clone().count().max(1) as f64;
-    let mean = values.clone().sum::<f64>() / n;
-    let variance = values.map(|v| (v - mean).powi(2)).sum::<f64>() / n;
-    Estimate { mean, sd: variance.sqrt() }
 }
 
 #[cfg(test)]

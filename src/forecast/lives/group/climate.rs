@@ -1,0 +1,140 @@
+//! Sun and cold, hour by hour: what the heater burns, and what moves the electric store.
+
+#![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
+
+use crate::forecast::lives::effects::Effects;
+use crate::forecast::lives::grid::BLOCK;
+use crate::forecast::lives::occurrences::Occurrences;
+use crate::forecast::lives::setup::RunSetup;
+use crate::forecast::sampler::{CLEARNESS, GroupDraw, LASTING, Sampler, WARMTH, antithetic};
+use crate::mechanism::climate::ClimateValues;
+use crate::mechanism::climate::lanes::{DayLanes, LANES, Lane, ValueLanes};
+use crate::weather::ahead::WeatherAnomaly;
+use std::ops::Range;
+
+/// The weather of a group of lives, and what it came to in each hour of the block at hand.
+pub(super) struct Climate<'a> {
+    setup: &'a RunSetup<'a>,
+    sampler: &'a Sampler<'a>,
+    /// Number of the first life.
+    from: usize,
+    pub values: ValueLanes,
+    anomaly: WeatherAnomaly<LANES>,
+    /// The civil day at hand, and its number; none before the first.
+    day: DayLanes,
+    number: Option<usize>,
+    /// Units of the heater's fuel burnt, heat that is wanted of it in W, and what moves the
+    /// electric store, in Wh at the cells.
+    pub burnt: Vec<Lane>,
+    pub wanted_w: Vec<Lane>,
+    pub net_wh: Vec<Lane>,
+}
+
+/// What moves the electric store besides sun and cold.
+pub(super) struct Others<'a> {
+    pub setup: &'a RunSetup<'a>,
+    pub effects: &'a Effects,
+    pub occurrences: &'a Occurrences,
+    /// Its base use today, per person-day and per hour, in Wh.
+    pub per_person_day: Lane,
+    pub per_hour: Lane,
+    /// Its index among the stocks.
+    pub store: usize,
+}
+
+impl Others<'_> {
+    /// Uses, plans and base use of an hour, and what comes from outside, in Wh at the cells.
+    #[inline(always)]
+    pub(super) fn in_hour(&self, hour: usize) -> Lane {
+        let mut moved = *self.occurrences.electric(hour);
+        for (source, amount) in self.setup.planned_in(&(hour..hour + 1)) {
+            if let Some(per_time) = self.effects.of_planned(self.setup, *source, self.store) {
+                for l in 0..LANES {
+                    moved[l] += (per_time[l] * amount) as f32;
+                }
+            }
+        }
+        let people = self.setup.person_days[hour] as f32;
+        let outside_wh = self.setup.outside[hour].1;
+        for l in 0..LANES {
+            let used_wh = moved[l] + self.per_person_day[l] * people + self.per_hour[l];
+            moved[l] = used_wh + outside_wh;
+        }
+        moved
+    }
+}
+
+impl<'a> Climate<'a> {
+    /// Before the first day.
+    #[inline(always)]
+    pub(super) fn of(
+        setup: &'a RunSetup<'a>,
+        sampler: &'a Sampler<'a>,
+        draws: &GroupDraw,
+        from: usize,
+    ) -> Climate<'a> {
+        let value =
+            |l: usize| ClimateValues::of(&setup.beliefs.mechanism, |i| draws.coefficients[i][l]);
+        let lasting = |what| antithetic(&sampler.normals(from, what + LASTING), |z| z);
+        Climate {
+            values: ValueLanes::of((0..LANES).map(value)),
+            anomaly: WeatherAnomaly::begin(lasting(WARMTH), lasting(CLEARNESS)),
+            day: DayLanes::default(),
+            number: None,
+            burnt: vec![[0.0; LANES]; BLOCK],
+            wanted_w: vec![[0.0; LANES]; BLOCK],
+            net_wh: vec![[0.0; LANES]; BLOCK],
+            setup,
+            sampler,
+            from,
+        }
+    }
+
+    /// All of it in a block; `others` says what else moves the electric store in an hour.
+    #[inline(always)]
+    pub(super) fn hours(&mut self, block: &Range<usize>, others: impl Fn(usize) -> Lane) {
+        let setup = self.setup;
+        let heats_by_store = if setup.fuel.is_none() { 1.0 } else { 0.0 };
+        // Local rows: what may overlap with the struct's would be worked out one by one.
+        let values = self.values;
+        for (place, index) in block.clone().enumerate() {
+            self.enter(setup.outside[index].0 as usize);
+            let other_wh = others(index);
+            let flows = setup.scene.kit.hour_lanes(
+                &setup.hours[index],
+                &self.day,
+                &values,
+                #[inline(always)]
+                |l, load_wh, fuel| other_wh[l] - load_wh - heats_by_store * fuel,
+            );
+            self.wanted_w[place] = flows.wanted_w;
+            self.burnt[place] = flows.fuel;
+            self.net_wh[place] = flows.net_wh;
+        }
+    }
+
+    /// The heater alone, where nobody asks for the electric store any more.
+    #[inline(always)]
+    pub(super) fn heat(&mut self, block: &Range<usize>) {
+        let (setup, values) = (self.setup, self.values);
+        for (place, index) in block.clone().enumerate() {
+            self.enter(setup.outside[index].0 as usize);
+            self.burnt[place] = setup.scene.kit.heat_lanes(&setup.hours[index], &self.day, &values);
+        }
+    }
+
+    /// Draws the weather of a civil day, on its first hour.
+    #[inline(always)]
+    fn enter(&mut self, number: usize) {
+        if self.number == Some(number) {
+            return;
+        }
+        self.number = Some(number);
+        let normals = |what| self.sampler.normals(self.from, what + number as u64);
+        let warm = antithetic(&normals(WARMTH), |z| z);
+        let clear = antithetic(&normals(CLEARNESS), |z| z);
+        let day = &self.setup.scene.days[number];
+        let (offset_k, clearness) = self.anomaly.next(day, &warm, &clear);
+        self.day.put_all(&offset_k, &clearness);
+    }
+}

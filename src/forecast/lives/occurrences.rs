@@ -1,0 +1,190 @@
+//! What the habits of a group of lives do, drawn a few days at a time.
+//!
+//! A few days fit near the processor, and a habit that no longer matters to a life (all that it
+//! moves has met its limit) is not drawn on. Whatever happens is added, life by life, where it is
+//! wanted: to its habit's hour, to its habit's block of hours, and to what the electric store
+//! gives in that hour.
+
+#![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
+
+use super::clock::CumulativeIntensity;
+use super::effects::Effect;
+use super::grid::DRAWN_HOURS;
+use super::renewal::{self, RenewalProcess};
+use super::setup::RunSetup;
+use super::state::Group;
+use crate::forecast::sampler::{Row, Sampler};
+use crate::mechanism::climate::lanes::{LANES, Lane};
+
+/// Most occurrences of one habit in one life and stretch: nobody has an hour for every
+/// occurrence of a rate that is out of all bounds.
+const MOST_OCCURRENCES: usize = 20_000;
+
+/// One habit in one life.
+struct Habit {
+    process: RenewalProcess,
+    /// Its clock at the next occurrence.
+    next: f64,
+    /// Its clock per expected occurrence.
+    per_rate: f64,
+}
+
+/// Where one habit's occurrences go.
+struct Sums<'a> {
+    /// Amount per hour of those hours.
+    cells: &'a mut [Lane],
+    /// Amount per block of those hours.
+    blocks: &'a mut [Row],
+    /// What moves the electric store per hour of those hours, in Wh.
+    electric: &'a mut [Lane],
+}
+
+/// One life as its habit is drawn.
+struct Drawn {
+    lane: usize,
+    /// The usual size of an occurrence.
+    usual: f32,
+    /// What a unit of it moves the electric store by, in Wh.
+    each_wh: f32,
+}
+
+impl Habit {
+    /// Draws occurrences into one lane until the clock reads `end`.
+    #[inline(always)]
+    fn draw<const COARSE: bool, const ELECTRIC: bool>(
+        &mut self,
+        clock: &CumulativeIntensity,
+        end: f64,
+        sums: &mut Sums,
+        Drawn { lane, usual, each_wh }: Drawn,
+    ) {
+        let (mut own, mut at, mut left) = (self.process.clone(), self.next, MOST_OCCURRENCES);
+        while at <= end && left > 0 {
+            let (hour, block) = clock.place(clock.slot::<COARSE>(at));
+            let (gap, relative) = own.next();
+            let amount = relative * usual;
+            sums.cells[hour][lane] += amount;
+            sums.blocks[block][lane] += f64::from(amount);
+            if ELECTRIC {
+                sums.electric[hour][lane] += amount * each_wh;
+            }
+            at += f64::from(gap) * self.per_rate;
+            left -= 1;
+        }
+        (self.process, self.next) = (own, at);
+    }
+}
+
+/// What happens in the hours that are drawn together.
+pub(super) struct Occurrences {
+    habits: Vec<Habit>,
+    /// Per activity, amounts by the hour, and by its blocks.
+    cells: Vec<Lane>,
+    blocks: Vec<Row>,
+    /// Blocks among them.
+    most_blocks: usize,
+    /// Per activity, whether any of these are not zero.
+    used: Vec<bool>,
+    /// What moves the electric store by the hour, in Wh.
+    electric: Vec<Lane>,
+}
+
+impl Occurrences {
+    /// Before the first hour: each habit waits for its first occurrence.
+    #[inline(always)]
+    pub(super) fn of(
+        setup: &RunSetup,
+        sampler: &Sampler,
+        rates: &[Row],
+        from: usize,
+    ) -> Occurrences {
+        let mut habits = Vec::with_capacity(rates.len() * LANES);
+        for (a, rates) in rates.iter().enumerate() {
+            let begun = renewal::begun(sampler, from, a, setup.beliefs.habits[a].fano);
+            for ((process, left), rate) in begun.zip(rates) {
+                let per_rate = 1.0 / rate.max(1e-9);
+                habits.push(Habit { process, next: left * per_rate, per_rate });
+            }
+        }
+        let most_blocks = DRAWN_HOURS / setup.step;
+        Occurrences {
+            habits,
+            cells: vec![[0.0; LANES]; rates.len() * DRAWN_HOURS],
+            blocks: vec![[0.0; LANES]; rates.len() * most_blocks],
+            most_blocks,
+            used: vec![false; rates.len()],
+            electric: vec![[0.0; LANES]; DRAWN_HOURS],
+        }
+    }
+
+    /// Draws the hours that begin at `from`, for the lives to which what a habit moves matters.
+    #[inline(always)]
+    pub(super) fn draw(
+        &mut self,
+        setup: &RunSetup,
+        effects: &[Vec<Effect>],
+        group: &Group,
+        from: usize,
+    ) {
+        let hours = from..(from + DRAWN_HOURS).min(setup.hours.len());
+        if from < group.left {
+            self.electric.as_flattened_mut().fill(0.0);
+        }
+        for (a, effects) in effects.iter().enumerate() {
+            let clock = &setup.clocks[a];
+            let mut sums = Sums {
+                cells: &mut self.cells[a * DRAWN_HOURS..(a + 1) * DRAWN_HOURS],
+                blocks: &mut self.blocks[a * self.most_blocks..(a + 1) * self.most_blocks],
+                electric: &mut self.electric,
+            };
+            if std::mem::take(&mut self.used[a]) {
+                sums.cells.as_flattened_mut().fill(0.0);
+                sums.blocks.as_flattened_mut().fill(0.0);
+            }
+            let slots = clock.slots(&hours);
+            if slots.is_empty() {
+                continue;
+            }
+            let usual = setup.beliefs.habits[a].size as f32;
+            let electric = effects
+                .iter()
+                .find(|effect| setup.electric == Some(effect.stock) && from < group.left);
+            let end = clock.reading(slots.end - 1);
+            let mut lives = 0;
+            for effect in effects {
+                lives |= group.needing(setup, effect.stock, from);
+            }
+            self.used[a] = lives != 0;
+            while lives != 0 {
+                let l = lives.trailing_zeros() as usize;
+                lives &= lives - 1;
+                let habit = &mut self.habits[a * LANES + l];
+                let each_wh = electric.map_or(0.0, |effect| effect.per_time[l] as f32);
+                let life = Drawn { lane: l, usual, each_wh };
+                match (clock.is_coarse(), electric.is_some()) {
+                    (true, _) => habit.draw::<true, true>(clock, end, &mut sums, life),
+                    (false, true) => habit.draw::<false, true>(clock, end, &mut sums, life),
+                    (false, false) => habit.draw::<false, false>(clock, end, &mut sums, life),
+                }
+            }
+        }
+    }
+
+    /// What an activity came to in an hour of those that were drawn.
+    #[inline(always)]
+    pub(super) fn in_hour(&self, a: usize, hour: usize) -> &Lane {
+        &self.cells[a * DRAWN_HOURS + hour % DRAWN_HOURS]
+    }
+
+    /// The same in a block that begins at that hour.
+    #[inline(always)]
+    pub(super) fn in_block(&self, setup: &RunSetup, a: usize, start: usize) -> &Row {
+        &self.blocks[a * self.most_blocks + start % DRAWN_HOURS / setup.step]
+    }
+
+    /// What all activities move the electric store by in an hour, in Wh.
+    #[inline(always)]
+    pub(super) fn electric(&self, hour: usize) -> &Lane {
+        &self.electric[hour % DRAWN_HOURS]
+    }
+}

@@ -1,0 +1,71 @@
+//! The chance behind one habit in one life: gaps and sizes, in expected occurrences.
+//!
+//! Gaps are Gamma-distributed with mean 1 and variance `1 / order`: order 1 is random (Poisson),
+//! higher orders are regular, and the count over many days has that variance over mean.
+
+use crate::belief::practice::OCCURRENCE_SD;
+use crate::belief::quantile_table::{HIGHEST, QuantileTable, gaps};
+use crate::forecast::sampler::{ACTIVITY, START, Sampler, Stream};
+use crate::mechanism::climate::lanes::LANES;
+use rand::Rng;
+
+/// A renewal process: occurrences, each a random gap after the one before.
+#[derive(Clone)]
+pub(super) struct RenewalProcess {
+    gaps: &'static QuantileTable,
+    random: Stream,
+    /// Turns a pair's chance into its mirror image, in its second life.
+    turn: u64,
+}
+
+/// The processes of one activity, whose counts have that variance over mean, in the lives from
+/// number `from` on; each with what is left until its first occurrence, in expected occurrences.
+///
+/// Who looks at any moment falls into a gap that is longer than usual (Gamma of one order more)
+/// and stands anywhere within it.
+#[inline(always)]
+pub(super) fn begun(
+    sampler: &Sampler,
+    from: usize,
+    activity: usize,
+    fano: f64,
+) -> impl Iterator<Item = (RenewalProcess, f64)> {
+    let order = (1.0 / fano).round().clamp(1.0, f64::from(HIGHEST - 1)) as u32;
+    let (usual, first) = (gaps(order), gaps(order + 1));
+    let factor = (order + 1) as f32 / order as f32;
+    let number = START + 2 * activity as u64;
+    let wholes = sampler.stratified(from, number);
+    let places = sampler.stratified(from, number + 1);
+    (0..LANES).map(move |l| {
+        let pair = l / 2;
+        let random = sampler.stream(from / 2 + pair, ACTIVITY + activity as u64);
+        let turn = if l % 2 == 1 { u64::MAX } else { 0 };
+        let whole = f64::from(first.draw(wholes[pair] ^ turn as u32) * factor);
+        let left = whole * (f64::from(places[pair] ^ turn as u32) + 0.5) / 4_294_967_296.0;
+        (RenewalProcess { gaps: usual, random, turn }, left)
+    })
+}
+
+impl RenewalProcess {
+    /// From an occurrence to the next: the gap between them, and this one's relative size.
+    #[inline(always)]
+    pub(super) fn next(&mut self) -> (f32, f32) {
+        let bits = self.random.next_u64() ^ self.turn;
+        (self.gaps.draw((bits >> 32) as u32), size(bits as u32))
+    }
+}
+
+/// Relative spread of one occurrence around the life's own mean.
+const OCCURRENCE: f32 = OCCURRENCE_SD as f32;
+
+/// The relative size of an occurrence from random bits: the sum of four even draws is as
+/// bell-shaped as anybody knows showers to be, cheap, and never negative.
+#[inline(always)]
+fn size(bits: u32) -> f32 {
+    // Four even draws of 0 to 255 have mean 510 and standard deviation 256 / sqrt(3).
+    const PER_STEP: f32 = OCCURRENCE * 1.732_050_8 / 256.0;
+    const LEAST: f32 = 1.0 - 510.0 * PER_STEP;
+    let pairs = (bits & 0x00FF_00FF) + (bits >> 8 & 0x00FF_00FF);
+    let sum = (pairs & 0xFFFF) + (pairs >> 16);
+    LEAST + PER_STEP * sum as i32 as f32
+}

@@ -1,0 +1,198 @@
+//! What all groups of lives share, worked out once.
+
+use super::clock::CumulativeIntensity;
+use super::grid::{BLOCK, FAN_STEP};
+use crate::belief::Beliefs;
+use crate::belief::habit::Habit;
+use crate::domain::flow::Driver;
+use crate::forecast::limit::Limit;
+use crate::forecast::scene::Scene;
+use crate::forecast::variants::Variant;
+use crate::mechanism::climate::{KitHour, heater_fuel};
+use crate::mechanism::driver::Source;
+use std::ops::Range;
+
+/// What is asked of the lives besides their passages.
+#[derive(Clone, Copy)]
+pub(super) enum Wanted<'a> {
+    /// Nothing.
+    Passages,
+    /// Every level, every [`FAN_STEP`] hours.
+    Fans,
+    /// Further sets of levels, carried along.
+    Variants(&'a [Variant]),
+}
+
+/// How one stock is run.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct StockSetup {
+    pub capacity: f64,
+    pub limit: Limit,
+    /// Whether every flow moves it towards its limit. Then a block of hours that ends short of
+    /// the limit never met it, and only the sum matters.
+    pub one_way: bool,
+    pub reset_by_camp: bool,
+    pub serviced_level: f64,
+    /// The activities that move it, each with the place of that effect among its effects.
+    pub moved_by: Vec<(usize, usize)>,
+}
+
+/// What all groups share.
+pub(super) struct RunSetup<'a> {
+    pub beliefs: &'a Beliefs,
+    pub scene: &'a Scene,
+    pub stocks: Vec<StockSetup>,
+    pub electric: Option<usize>,
+    /// What the heater burns, unless it is the electric store.
+    pub fuel: Option<usize>,
+    pub hours: Vec<KitHour>,
+    /// Per activity, its clock.
+    pub clocks: Vec<CumulativeIntensity>,
+    /// Sources other than activities, each once.
+    pub drivers: Vec<Source>,
+    /// Planned amounts in order of hours, and per hour (and for the end) the place of its first.
+    planned: Vec<(Source, f64)>,
+    planned_from: Vec<usize>,
+    /// Per hour: the civil day, an index into the scene's days, and the charge from outside that
+    /// is planned, in Wh at the battery.
+    pub outside: Vec<(u32, f32)>,
+    /// Person-days of base use per hour, and per block.
+    pub person_days: Vec<f64>,
+    pub block_person_days: Vec<f64>,
+    /// Whether the van moves camp, per hour.
+    pub moves: Vec<bool>,
+    /// Hours in a block.
+    pub step: usize,
+    wanted: Wanted<'a>,
+}
+
+impl<'a> RunSetup<'a> {
+    pub(super) fn of(beliefs: &'a Beliefs, scene: &'a Scene, wanted: Wanted<'a>) -> RunSetup<'a> {
+        let mechanism = &beliefs.mechanism;
+        let step = if matches!(wanted, Wanted::Fans) { FAN_STEP } else { BLOCK };
+        let fuel = heater_fuel(mechanism).filter(|fuel| Some(*fuel) != mechanism.electric);
+        let all = scene.hours.iter();
+        let counts = all.clone().map(|hour| hour.planned.len());
+        let running = counts.scan(0, |sum, count| {
+            *sum += count;
+            Some(*sum)
+        });
+        let person_days: Vec<f64> = all.clone().map(|hour| hour.person_days).collect();
+        RunSetup {
+            stocks: stocks(beliefs, scene, fuel),
+            electric: mechanism.electric,
+            fuel,
+            hours: kit_hours(scene),
+            clocks: clocks(beliefs, scene, step),
+            drivers: drivers(beliefs),
+            planned_from: std::iter::once(0).chain(running).collect(),
+            planned: all.clone().flat_map(|hour| hour.planned.iter().copied()).collect(),
+            outside: all.clone().map(|h| (h.day as u32, h.planned_charge_wh as f32)).collect(),
+            block_person_days: person_days.chunks(step).map(|block| block.iter().sum()).collect(),
+            person_days,
+            moves: all.map(|hour| hour.moves_camp).collect(),
+            step,
+            beliefs,
+            scene,
+            wanted,
+        }
+    }
+
+    /// What is planned within a range of hours: sources and amounts.
+    #[inline(always)]
+    pub(super) fn planned_in(&self, hours: &Range<usize>) -> &[(Source, f64)] {
+        &self.planned[self.planned_from[hours.start]..self.planned_from[hours.end]]
+    }
+
+    /// Further sets of levels to carry along.
+    pub(super) fn variants(&self) -> &'a [Variant] {
+        match self.wanted {
+            Wanted::Variants(variants) => variants,
+            _ => &[],
+        }
+    }
+
+    /// Points of the fans; 0 where none are asked for.
+    pub(super) fn fan_points(&self) -> usize {
+        match self.wanted {
+            Wanted::Fans => self.hours.len() / FAN_STEP,
+            _ => 0,
+        }
+    }
+
+    /// Whether levels are asked for, whatever became of them.
+    #[inline(always)]
+    pub(super) fn wants_levels(&self) -> bool {
+        !matches!(self.wanted, Wanted::Passages)
+    }
+}
+
+fn stocks(beliefs: &Beliefs, scene: &Scene, fuel: Option<usize>) -> Vec<StockSetup> {
+    let flows = &beliefs.mechanism.flows;
+    let mut planned = scene.hours.iter().flat_map(|hour| &hour.planned);
+    let taken_back = planned.any(|(_, amount)| *amount < 0.0);
+    let stocks = beliefs.mechanism.stocks().iter().enumerate();
+    stocks
+        .map(|(s, stock)| {
+            let limit = Limit::of(stock);
+            let mut own = flows.iter().filter(|flow| flow.stock == s);
+            let towards = own.all(|flow| limit.sign * flow.scale <= 0.0);
+            StockSetup {
+                capacity: stock.capacity,
+                limit,
+                one_way: !taken_back && towards && (fuel != Some(s) || limit.sign > 0.0),
+                reset_by_camp: stock.reset_by_camp,
+                serviced_level: stock.serviced_level(),
+                moved_by: moved_by(beliefs, s),
+            }
+        })
+        .collect()
+}
+
+/// The activities that move a stock, with the place of that effect in [`super::effects::effects`]:
+/// an activity's stocks in the order in which its flows first name them.
+fn moved_by(beliefs: &Beliefs, s: usize) -> Vec<(usize, usize)> {
+    let place = |a: usize| {
+        let own = beliefs.mechanism.flows.iter().filter(|f| f.source == Source::Activity(a));
+        let mut named: Vec<usize> = Vec::new();
+        own.for_each(|flow| {
+            if !named.contains(&flow.stock) {
+                named.push(flow.stock);
+            }
+        });
+        named.iter().position(|stock| *stock == s)
+    };
+    (0..beliefs.habits.len()).filter_map(|a| Some((a, place(a)?))).collect()
+}
+
+/// Base use first, then every other driver that moves anything.
+fn drivers(beliefs: &Beliefs) -> Vec<Source> {
+    let mut drivers = vec![Source::Driver(Driver::PersonDay), Source::Driver(Driver::Day)];
+    for flow in &beliefs.mechanism.flows {
+        if matches!(flow.source, Source::Driver(_)) && !drivers.contains(&flow.source) {
+            drivers.push(flow.source);
+        }
+    }
+    drivers
+}
+
+fn kit_hours(scene: &Scene) -> Vec<KitHour> {
+    scene
+        .hours
+        .iter()
+        .map(|hour| {
+            let sky = &scene.days[hour.day].sky;
+            let expected_c = sky.low_c + (sky.high_c - sky.low_c) * hour.warmth;
+            scene.kit.shared(hour.hour, hour.aboard, expected_c, &hour.sun)
+        })
+        .collect()
+}
+
+fn clocks(beliefs: &Beliefs, scene: &Scene, step: usize) -> Vec<CumulativeIntensity> {
+    let habits = beliefs.habits.iter().zip(&scene.shares);
+    let clock = |(habit, shares): (&Habit, &[f64; 24])| {
+        let exposures = scene.hours.iter().map(|h| habit.people(h.aboard) * shares[h.hour]);
+        CumulativeIntensity::of(exposures, step)
+    };
+    habits.map(clock).collect()
+}

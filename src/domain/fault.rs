@@ -3,73 +3,16 @@
 //!
 //! Ask [`check`] once after reading a rig; everything else trusts a rig without faults.
 
+mod finding;
 mod kit;
 mod names;
 mod ranges;
 mod references;
 mod values;
 
-use super::rig::{Parts, Rig};
+pub use finding::{Fault, Path, Step};
 
-/// One step from a rig to a part of it. Names are those of the rig file, but for `moves`,
-/// which holds what the file writes as `takes` and then as `gives`.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Step {
-    /// Into the field of that name.
-    Field(&'static str),
-    /// To the item at that place of a list, from 0.
-    Item(usize),
-}
-
-/// The way from a rig to a part of it.
-#[derive(Debug, Clone, PartialEq, Eq, Hash, Default)]
-pub struct Path(Vec<Step>);
-
-impl Path {
-    /// The rig itself.
-    pub fn root() -> Path {
-        Path::default()
-    }
-
-    /// The path one step further.
-    pub fn with(&self, step: Step) -> Path {
-        let mut steps = self.0.clone();
-        steps.push(step);
-        Path(steps)
-    }
-
-    /// The path to a field of the part that this path leads to.
-    pub fn field(&self, name: &'static str) -> Path {
-        self.with(Step::Field(name))
-    }
-
-    /// The path to an item of the list that this path leads to.
-    pub fn item(&self, index: usize) -> Path {
-        self.with(Step::Item(index))
-    }
-
-    /// Its steps, outermost first.
-    pub fn steps(&self) -> &[Step] {
-        &self.0
-    }
-}
-
-impl From<Vec<Step>> for Path {
-    fn from(steps: Vec<Step>) -> Path {
-        Path(steps)
-    }
-}
-
-/// What is wrong, and where: enough for `store` to find the line and column.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Fault {
-    /// The field that is wrong.
-    pub path: Path,
-    /// What stands there.
-    pub found: String,
-    /// What would be right.
-    pub expected: String,
-}
+use super::rig::Rig;
 
 /// Everything that is wrong with `rig`; empty for a rig that the rest of the program can trust.
 pub fn check(rig: &Rig) -> Vec<Fault> {
@@ -78,17 +21,6 @@ pub fn check(rig: &Rig) -> Vec<Fault> {
     names::check(rig, &mut faults);
     references::check(rig, &mut faults);
     faults
-}
-
-/// The parts as they are written: those that the rig began with, then those of each change.
-fn written(rig: &Rig) -> impl Iterator<Item = (Path, &Parts)> {
-    let changes = rig.changes.iter().enumerate();
-    let changes = changes.map(|(i, c)| (Path::root().field("changes").item(i), &c.parts));
-    std::iter::once((Path::root(), &rig.parts)).chain(changes)
-}
-
-fn note(faults: &mut Vec<Fault>, path: Path, found: impl ToString, expected: impl ToString) {
-    faults.push(Fault { path, found: found.to_string(), expected: expected.to_string() });
 }
 
 #[cfg(test)]

@@ -59,7 +59,7 @@ pub enum Memory {
 }
 
 /// Reads the memory at `path`.
-pub fn recall(disk: &dyn Disk, path: &Path) -> io::Result<Memory> {
+pub(super) fn recall(disk: &dyn Disk, path: &Path) -> io::Result<Memory> {
     let bytes = match disk.read(path, 0, 16 * LONGEST_MEMORY) {
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Memory::None),
         other => other?,
@@ -126,7 +126,7 @@ impl Device {
     }
 
     /// This device with its file noted as it is now, whatever became of what was in it.
-    pub fn as_found(&self, disk: &dyn Disk, path: &Path) -> io::Result<Device> {
+    pub(super) fn as_found(&self, disk: &dyn Disk, path: &Path) -> io::Result<Device> {
         let mut found = Device { length: 0, tail: 0, ..self.clone() };
         match disk.mark(path) {
             Ok(mark) if mark.regular => {
@@ -147,7 +147,7 @@ impl Device {
     }
 
     /// Why the file at `path` is not as this device left it, if it is not.
-    pub fn disagreement(&self, disk: &dyn Disk, path: &Path) -> io::Result<Option<String>> {
+    pub(super) fn disagreement(&self, disk: &dyn Disk, path: &Path) -> io::Result<Option<String>> {
         let found = match disk.mark(path) {
             Err(error) if error.kind() == io::ErrorKind::NotFound => 0,
             Ok(mark) if !mark.regular => return Ok(Some("it is no longer a file".into())),

@@ -77,7 +77,7 @@ pub trait Disk: Send + Sync {
 }
 
 /// Makes `folder` and what lies above it. The names are not confirmed: see [`sync_chain`].
-pub fn ensure_folder(disk: &dyn Disk, folder: &Path) -> io::Result<()> {
+pub(super) fn ensure_folder(disk: &dyn Disk, folder: &Path) -> io::Result<()> {
     match disk.list(folder) {
         Err(error) if error.kind() == io::ErrorKind::NotFound => {}
         other => return other.map(drop),
@@ -97,7 +97,7 @@ pub fn ensure_folder(disk: &dyn Disk, folder: &Path) -> io::Result<()> {
 
 /// Confirms the name of `folder` and of every folder above it, whoever made them and whenever.
 /// Folders above it that this user cannot read are somebody else's, and older.
-pub fn sync_chain(disk: &dyn Disk, folder: &Path) -> io::Result<()> {
+pub(super) fn sync_chain(disk: &dyn Disk, folder: &Path) -> io::Result<()> {
     disk.sync_folder(folder)?;
     for above in folder.ancestors().skip(1) {
         let above = if above == Path::new("") { Path::new(".") } else { above };

@@ -135,7 +135,7 @@ struct Union<'a> {
 
 /// Whether a file of this name in the journal folder may hold records: a device's file or a copy
 /// that a file syncer made of one when two versions met. Hidden and temporary files are not.
-pub fn is_journal_name(name: &str) -> bool {
+pub(super) fn is_journal_name(name: &str) -> bool {
     let name = name.to_ascii_lowercase();
     let passing = [".tmp", ".part", "~", ".swp"].iter().any(|end| name.ends_with(end));
     name.contains(".ron") && !name.starts_with(['.', '~']) && !passing

@@ -26,7 +26,7 @@ pub fn parse(text: &str, file: &FilePath) -> Result<Vec<Place>, Vec<RigFault>> {
 
 /// Where `text`, the content of `file`, names no service: each place without any, or the list of
 /// places where it is empty or missing.
-pub fn without_services(text: &str, file: &FilePath) -> Vec<RigFault> {
+pub(super) fn without_services(text: &str, file: &FilePath) -> Vec<RigFault> {
     let text = without_mark(text);
     let Ok(root) = open(text, file, FORMAT) else { return Vec::new() };
     let mut reader = Reader::new(text);
@@ -44,7 +44,7 @@ pub fn without_services(text: &str, file: &FilePath) -> Vec<RigFault> {
 }
 
 /// Where the list of places stands in `text`, the content of `file`: line and column, from 1.
-pub fn list_at(text: &str, file: &FilePath) -> Option<(usize, usize)> {
+pub(super) fn list_at(text: &str, file: &FilePath) -> Option<(usize, usize)> {
     let text = without_mark(text);
     let root = open(text, file, FORMAT).ok()?;
     let mut reader = Reader::new(text);

@@ -3,18 +3,19 @@
 
 mod block;
 mod place;
+mod words;
 
 pub use block::Block;
+pub use words::nearest;
 
 use self::place::Place;
+use self::words::NOTHING;
+pub(super) use self::words::{brief, one_of};
 use super::ron_text::{Node, Shape, position};
 use crate::domain::fault::{Fault, Path, Step};
 use std::collections::HashSet;
 use std::fmt;
 use std::path::{Path as FilePath, PathBuf};
-
-/// What stands where a field is missing.
-const NOTHING: &str = "nothing";
 
 /// How bad a finding in a hand-written file is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -159,7 +160,7 @@ impl<'t> Reader<'t> {
 
     /// Everything found, located in the file and in the order of the text. Of findings at the
     /// same path only the first stays, as the others follow from it.
-    pub fn locate(self, root: &Node, file: &FilePath) -> Vec<RigFault> {
+    pub(in crate::store) fn locate(self, root: &Node, file: &FilePath) -> Vec<RigFault> {
         let mut seen = HashSet::new();
         let mut missing: Vec<Vec<Step>> = Vec::new();
         let mut located: Vec<(usize, RigFault)> = Vec::new();
@@ -192,32 +193,4 @@ impl<'t> Reader<'t> {
         located.sort_by_key(|(at, _)| *at);
         located.into_iter().map(|(_, fault)| fault).collect()
     }
-}
-
-/// The known word most like `word`, if one is near enough to be a slip.
-pub fn nearest<'w>(word: &str, known: impl Iterator<Item = &'w str>) -> Option<&'w str> {
-    let score = |known: &str| strsim::damerau_levenshtein(&word.to_lowercase(), known);
-    let near = known.map(|k| (score(k), k)).min()?;
-    let allowed = (word.chars().count() / 3).clamp(1, 3);
-    (near.0 <= allowed).then_some(near.1)
-}
-
-/// `a`, `a or b`, `a, b or c`.
-pub fn one_of(words: &[&str]) -> String {
-    match words {
-        [] => "nothing".to_owned(),
-        [only] => (*only).to_owned(),
-        [most @ .., last] => format!("{} or {last}", most.join(", ")),
-    }
-}
-
-/// A value's text, short enough for a message and without control characters.
-pub fn brief(text: &str) -> String {
-    const LONGEST: usize = 40;
-    let line = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    let shown: String = line.chars().filter(|c| !c.is_control()).take(LONGEST).collect();
-    if shown.is_empty() {
-        return NOTHING.to_owned();
-    }
-    if line.chars().count() > LONGEST { format!("{shown}…") } else { shown }
 }

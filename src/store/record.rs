@@ -25,7 +25,7 @@ macro_rules! fields {
         /// One record, all of whose fields but `v`, `id`, `at` and `kind` may be absent.
         #[derive(Debug, Clone, PartialEq, Default, Deserialize)]
         #[serde(default)]
-        pub struct Record<'a> {
+        pub(in crate::store) struct Record<'a> {
             $($(#[$meta])* pub $name: $kind,)*
         }
 
@@ -113,7 +113,7 @@ fields! {
 
 /// Why a record is no entry.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum RecordFault {
+pub(super) enum RecordFault {
     /// A kind of entry that a newer program knows.
     UnknownKind(String),
     /// A field is missing.
@@ -137,7 +137,7 @@ impl RecordFault {
 }
 
 /// Whether `name` may name a device: `[a-z0-9-]{1,64}`, so that it is a safe file name too.
-pub fn is_device_name(name: &str) -> bool {
+pub(super) fn is_device_name(name: &str) -> bool {
     let plain = |b: u8| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-';
     (1..=64).contains(&name.len()) && name.bytes().all(plain)
 }

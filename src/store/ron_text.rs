@@ -8,7 +8,8 @@
 
 mod scanner;
 
-pub use scanner::{leading_format, scan};
+pub(super) use scanner::leading_format;
+pub use scanner::scan;
 
 use std::ops::Range;
 
@@ -97,7 +98,7 @@ impl Node {
 
 impl Member {
     /// The field's name as it is written.
-    pub fn name_in<'t>(&self, text: &'t str) -> Option<&'t str> {
+    pub(super) fn name_in<'t>(&self, text: &'t str) -> Option<&'t str> {
         self.name.clone().map(|span| &text[span])
     }
 }

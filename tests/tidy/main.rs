@@ -184,8 +184,7 @@ fn drawn() -> imports::Arrows {
 }
 
 /// Folders whose rooms are still being put in order.
-const STILL: &[&str] =
-    &["cli", "domain", "exchange", "logline", "mechanism", "store", "text", "tui"];
+const STILL: &[&str] = &["cli", "exchange", "logline", "mechanism", "text", "tui"];
 
 #[test]
 fn no_files_import_each_other_in_a_circle() {

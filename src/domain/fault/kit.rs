@@ -1,7 +1,7 @@
 //! Ranges of the electrics, heating and hot water of a rig.
 
+use super::finding::{Fault, Path, note};
 use super::ranges::{WIDEST, above_zero, between, from_zero, share_above_zero, up_to};
-use super::{Fault, Path, note};
 use crate::domain::rig::{Electrics, Heating, HotWater, Panel};
 
 pub(super) fn electrics(kit: &Electrics, path: &Path, faults: &mut Vec<Fault>) {

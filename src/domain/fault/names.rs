@@ -1,7 +1,7 @@
 //! Words that name stocks and activities: each may mean one thing only, and must be a word
 //! that a log line can hold.
 
-use super::{Fault, Path, note, written};
+use super::finding::{Fault, Path, note, written};
 use crate::domain::rig::{Parts, Rig};
 use crate::domain::unit::Unit;
 

@@ -1,7 +1,7 @@
 //! Ranges that numbers of a rig must lie in. One that is not finite lies in none, and neither does
 //! one so small that what is worked out from it may be no number any more.
 
-use super::{Fault, Path, note};
+use super::finding::{Fault, Path, note};
 
 /// Larger than anything in a van, small enough to be added up without loss.
 pub(super) const LARGEST: f64 = 1e9;

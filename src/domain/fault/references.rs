@@ -1,6 +1,6 @@
 //! Parts that name other parts: every name must lead somewhere, on every day of the rig.
 
-use super::{Fault, Path, note, written};
+use super::finding::{Fault, Path, note, written};
 use crate::domain::flow::{Measure, Move};
 use crate::domain::rig::{Parts, Rig};
 use crate::domain::stock::{Direction, Stock};
@@ -146,7 +146,9 @@ fn moves(moves: &[Move], parts: &Parts) -> Vec<Fault> {
             continue;
         };
         if let Measure::ShareOf { stock: source, .. } = &one.measure {
-            share(source, stock, moves, parts, &path, &mut faults);
+            if let Some(expected) = share(source, stock, moves, parts) {
+                note(&mut faults, path.field("of"), format!("\"{source}\""), expected);
+            }
         }
         helpers(one, stock, parts, &path, &mut faults);
     }
@@ -159,30 +161,21 @@ fn takes(moves: &[Move]) -> impl Iterator<Item = &str> {
     moves.iter().filter(taken).map(|m| m.stock.as_str())
 }
 
-fn share(
-    source: &str,
-    target: &Stock,
-    moves: &[Move],
-    parts: &Parts,
-    path: &Path,
-    faults: &mut Vec<Fault>,
-) {
-    let found = format!("\"{source}\"");
+/// What the source of a share should have been, where it cannot be that.
+fn share(source: &str, target: &Stock, moves: &[Move], parts: &Parts) -> Option<String> {
     if !takes(moves).any(|taken| taken == source) {
-        let expected = match takes(moves).collect::<Vec<_>>().join(" or ") {
+        return Some(match takes(moves).collect::<Vec<_>>().join(" or ") {
             none if none.is_empty() => "a stock that it takes from (it takes nothing)".to_owned(),
             names => format!("a stock that it takes from: {names}"),
-        };
-        note(faults, path.field("of"), found, expected);
-    } else if source == target.name {
-        note(faults, path.field("of"), found, "another stock than the one that it goes to");
-    } else if let Some((_, from)) = parts.stock(source)
-        && from.unit != target.unit
-    {
-        let (a, b) = (from.unit.word(), target.unit.word());
-        let expected = format!("stocks in one unit (here {source} in {a}, {} in {b})", target.name);
-        note(faults, path.field("of"), found, expected);
+        });
     }
+    if source == target.name {
+        return Some("another stock than the one that it goes to".to_owned());
+    }
+    let (_, from) = parts.stock(source)?;
+    let (a, b) = (from.unit.word(), target.unit.word());
+    (from.unit != target.unit)
+        .then(|| format!("stocks in one unit (here {source} in {a}, {} in {b})", target.name))
 }
 
 /// Heat and mains electricity need the kit that makes them.

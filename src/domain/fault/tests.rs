@@ -1,6 +1,6 @@
 use super::*;
 use crate::domain::flow::{BaseUse, Driver, Measure, Move};
-use crate::domain::rig::{Change, Electrics, Home, Place};
+use crate::domain::rig::{Change, Electrics, Home, Parts, Place};
 use crate::domain::stock::{Direction, Gauge, Stock};
 use crate::domain::unit::{Unit, UnitSystem};
 use chrono::NaiveDate;

@@ -1,7 +1,8 @@
 //! Ranges of single values. A number that is not finite is out of every range.
 
+use super::finding::{Fault, Path, note, written};
+use super::kit;
 use super::ranges::{LARGEST, SMALLEST, WIDEST, above_zero, between, from_zero, up_to};
-use super::{Fault, Path, kit, note, written};
 use crate::domain::flow::{Activity, Measure, Move};
 use crate::domain::rig::{Home, Parts, Rig};
 use crate::domain::stock::{Direction, Gauge, Stock};

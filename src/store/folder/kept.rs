@@ -4,8 +4,7 @@
 //! Only the newest are kept, as an older copy lacks the newest. Nothing rests on this copy: it is
 //! not confirmed by the disk, and what fails here fails quietly.
 
-use super::Folder;
-use super::writing::Count;
+use super::held::{Count, Folder};
 use crate::domain::entry::{Entry, EntryId};
 use crate::store::disk::{self, Confirm};
 use crate::store::error::{Doing, StoreError};

@@ -1,6 +1,6 @@
 //! The steps of an append, each under the lock: who we are, what we promise, write, confirm.
 
-use super::{Draft, Folder, renamed};
+use super::held::{Count, Draft, Folder, renamed};
 use crate::domain::entry::{Entry, EntryId};
 use crate::store::device::{self, Device, Memory};
 use crate::store::disk::{self, Confirm};
@@ -17,15 +17,6 @@ const PATIENCE: Duration = Duration::from_secs(2);
 
 /// How often an append follows a file that is replaced under it.
 const ATTEMPTS: usize = 5;
-
-/// How entries that are written in one go count, should only a part of them get through.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Count {
-    /// All or none, so that each says how many follow it.
-    Together,
-    /// Each for itself.
-    Alone,
-}
 
 impl Folder {
     /// Refuses a folder of a newer version, makes the folders, takes the lock.

@@ -1,6 +1,7 @@
 //! A struct being read, field by field.
 
-use super::{Found, NOTHING, Reader, brief, nearest, one_of};
+use super::words::{NOTHING, brief, nearest, one_of};
+use super::{Found, Reader};
 use crate::domain::fault::{Fault, Path, Step};
 use crate::store::ron_text::{Node, Shape};
 
@@ -33,11 +34,6 @@ impl<'n> Block<'n> {
         self.path.with(Step::Field(field))
     }
 
-    /// The path of the struct itself.
-    pub fn own_path(&self) -> &Path {
-        &self.path
-    }
-
     /// The value of `field`, if it is there. `None` and `Some(…)` are understood.
     pub fn get(&mut self, field: &'static str, reader: &Reader) -> Option<&'n Node> {
         self.asked.push(field);
@@ -66,12 +62,21 @@ impl<'n> Block<'n> {
     }
 
     /// A number, or `default` if it is absent; not a number if it is wrong, which was noted.
-    pub fn number_or(&mut self, field: &'static str, default: f64, reader: &mut Reader) -> f64 {
+    pub(in crate::store) fn number_or(
+        &mut self,
+        field: &'static str,
+        default: f64,
+        reader: &mut Reader,
+    ) -> f64 {
         self.number(field, reader, Some(default)).unwrap_or(f64::NAN)
     }
 
     /// A number that has to be there; not a number if it is not, which was noted.
-    pub fn number_needed(&mut self, field: &'static str, reader: &mut Reader) -> f64 {
+    pub(in crate::store) fn number_needed(
+        &mut self,
+        field: &'static str,
+        reader: &mut Reader,
+    ) -> f64 {
         match self.need(field, "a number", reader) {
             Some(node) => reader.number(node, &self.path(field)).unwrap_or(f64::NAN),
             None => f64::NAN,
@@ -79,7 +84,11 @@ impl<'n> Block<'n> {
     }
 
     /// A number that may be absent.
-    pub fn number_maybe(&mut self, field: &'static str, reader: &mut Reader) -> Option<f64> {
+    pub(in crate::store) fn number_maybe(
+        &mut self,
+        field: &'static str,
+        reader: &mut Reader,
+    ) -> Option<f64> {
         self.number(field, reader, None)
     }
 
@@ -96,7 +105,7 @@ impl<'n> Block<'n> {
     }
 
     /// A string that has to be there; empty if it is not, which was noted.
-    pub fn text_needed(
+    pub(in crate::store) fn text_needed(
         &mut self,
         field: &'static str,
         expected: &str,
@@ -107,7 +116,11 @@ impl<'n> Block<'n> {
     }
 
     /// A string that may be absent.
-    pub fn text_maybe(&mut self, field: &'static str, reader: &mut Reader) -> Option<String> {
+    pub(in crate::store) fn text_maybe(
+        &mut self,
+        field: &'static str,
+        reader: &mut Reader,
+    ) -> Option<String> {
         let node = self.get(field, reader)?;
         reader.string(node, &self.path(field))
     }
@@ -126,13 +139,13 @@ impl<'n> Block<'n> {
         items.iter().enumerate().map(|(i, n)| (n, path.with(Step::Item(i)))).collect()
     }
 
-    /// `true` or `false`, or `default` if absent.
-    pub fn flag_or(&mut self, field: &'static str, default: bool, reader: &mut Reader) -> bool {
-        self.choice_or(field, &[("true", true), ("false", false)], default, reader)
+    /// `true` or `false`; false where it is absent.
+    pub(in crate::store) fn flag(&mut self, field: &'static str, reader: &mut Reader) -> bool {
+        self.choice_or(field, &[("true", true), ("false", false)], false, reader)
     }
 
     /// One of a few words, or `default` if absent.
-    pub fn choice_or<T: Clone>(
+    pub(in crate::store) fn choice_or<T: Clone>(
         &mut self,
         field: &'static str,
         choices: &[(&str, T)],
@@ -146,7 +159,7 @@ impl<'n> Block<'n> {
     }
 
     /// One of a few words; `None` if it is missing or wrong, which was noted.
-    pub fn choice_needed<T: Clone>(
+    pub(in crate::store) fn choice_needed<T: Clone>(
         &mut self,
         field: &'static str,
         choices: &[(&str, T)],

@@ -1,6 +1,6 @@
 //! Where a path of field names leads in a file, and how to call what is there.
 
-use super::brief;
+use super::words::brief;
 use crate::domain::fault::{Path, Step};
 use crate::store::ron_text::{Node, Shape};
 

@@ -15,7 +15,7 @@ pub(super) trait Field<'a>: Sized {
 /// A record's checksum. It is written when the rest is, by [`crate::store::line`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Deserialize)]
 #[serde(transparent)]
-pub struct Crc(u32);
+pub(in crate::store) struct Crc(u32);
 
 impl<'a> Field<'a> for Crc {
     fn put(&self, _: &mut String, _: &str) {}

@@ -14,7 +14,7 @@ type Found<T> = Result<T, RecordFault>;
 
 impl Record<'_> {
     /// The entry that the record stands for. Values out of range are faults, not clamped.
-    pub fn to_entry(&self) -> Found<Entry> {
+    pub(in crate::store) fn to_entry(&self) -> Found<Entry> {
         let at = moment("at", &self.at)?;
         let recorded = match &self.recorded {
             Some(recorded) => moment("recorded", recorded)?,

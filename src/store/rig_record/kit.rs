@@ -92,7 +92,7 @@ fn inverter(block: &mut Block, reader: &mut Reader) -> Inverter {
     Inverter {
         efficiency: block.number_or("efficiency", start::INVERTER_EFFICIENCY, reader),
         idle_w: block.number_or("idle_w", start::INVERTER_IDLE_W, reader),
-        always_on: block.flag_or("always_on", false, reader),
+        always_on: block.flag("always_on", reader),
     }
 }
 

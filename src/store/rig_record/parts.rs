@@ -66,7 +66,7 @@ fn stock(node: &Node, path: Path, show: UnitSystem, reader: &mut Reader) -> Opti
         gauge: gauge(&mut block, reader),
         dregs: block.number_or("dregs", 0.0, reader),
         lift_wh: block.number_or("lift_wh", 0.0, reader),
-        reset_by_camp: block.flag_or("reset_by_camp", false, reader),
+        reset_by_camp: block.flag("reset_by_camp", reader),
         freezes_below_c: block.number_maybe("freezes_below_c", reader),
     };
     block.close(reader);

@@ -110,7 +110,7 @@ fn take(node: &Node, path: Path, reader: &mut Reader) -> Move {
             spread: block.number_or("spread", 0.0, reader),
         },
         warmed_to_c: block.number_maybe("warmed_to", reader),
-        through_inverter: block.flag_or("through_inverter", false, reader),
+        through_inverter: block.flag("through_inverter", reader),
     };
     block.close(reader);
     taken

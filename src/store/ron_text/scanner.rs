@@ -19,7 +19,7 @@ pub fn scan(text: &str) -> Result<Node, ScanFault> {
 }
 
 /// The number of a `format` field that stands first in a file whose rest may be beyond us.
-pub fn leading_format(text: &str) -> Option<f64> {
+pub(in crate::store) fn leading_format(text: &str) -> Option<f64> {
     let mut scanner = Scanner { text, at: 0 };
     scanner.skip_header().ok()?;
     for part in ["(", "format", ":"] {

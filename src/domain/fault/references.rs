@@ -145,10 +145,10 @@ fn moves(moves: &[Move], parts: &Parts) -> Vec<Fault> {
             note(&mut faults, path.field("stock"), found, a_stock(parts));
             continue;
         };
-        if let Measure::ShareOf { stock: source, .. } = &one.measure {
-            if let Some(expected) = share(source, stock, moves, parts) {
-                note(&mut faults, path.field("of"), format!("\"{source}\""), expected);
-            }
+        if let Measure::ShareOf { stock: source, .. } = &one.measure
+            && let Some(expected) = share(source, stock, moves, parts)
+        {
+            note(&mut faults, path.field("of"), format!("\"{source}\""), expected);
         }
         helpers(one, stock, parts, &path, &mut faults);
     }

@@ -22,10 +22,10 @@ pub mod next;
 pub mod output;
 pub mod plan_words;
 pub mod plans;
+pub mod progress_line;
 pub mod questions;
 pub mod stops;
 pub mod stretch;
-pub mod teller;
 pub mod undo;
 pub mod why;
 

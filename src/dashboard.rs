@@ -1,5 +1,5 @@
 //! Where the dashboard meets the world: the data folder and the clock. Words and forecasts are
-//! those that [`Backstage`] gives by itself.
+//! those that [`Host`] gives by itself.
 
 use crate::cli::failure::Failure;
 use crate::domain::entry::Entry;
@@ -7,7 +7,7 @@ use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::store::data_folder::{DataFolder, describe};
 use crate::store::folder;
-use crate::tui::backstage::{Backstage, Draft, Loaded};
+use crate::tui::host::{Draft, Host, Loaded};
 use std::path::PathBuf;
 use std::sync::{Mutex, MutexGuard};
 
@@ -68,7 +68,7 @@ fn sentence(failure: impl Into<Failure>) -> String {
     text
 }
 
-impl Backstage for Stage {
+impl Host for Stage {
     fn now(&self) -> Moment {
         let clock = (self.clock)();
         match &*self.known() {

@@ -13,7 +13,7 @@ use crate::store::demo;
 use crate::store::disk::Disk;
 use crate::store::real_disk::{self, RealDisk};
 use crate::tui;
-use crate::tui::theme::Look;
+use crate::tui::theme::Theme;
 use directories::ProjectDirs;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -112,7 +112,7 @@ fn open(
     }
     let colourless = surroundings.no_color.as_deref();
     let look =
-        Look::of(surroundings.locale.as_deref(), colourless, context.common.ascii.then_some(true));
+        Theme::of(surroundings.locale.as_deref(), colourless, context.common.ascii.then_some(true));
     let options = Options {
         seed: context.common.seed,
         lives: context.common.lives as usize,

@@ -3,17 +3,17 @@
 //! [`state`] is what is shown, [`message`] what can happen, [`update`] the only place where the
 //! first changes by the second, [`effect`] what is asked of the outside, and [`view`] draws.
 //! All of these are pure. [`terminal`] alone touches the terminal, clock and threads, and asks
-//! everything else of a [`backstage::Backstage`], so that this front knows no files.
+//! everything else of a [`host::Host`], so that this front knows no files.
 
-pub mod asked;
-pub mod backstage;
-pub mod book;
 pub mod effect;
 pub mod form;
+pub mod host;
+pub mod journal_view;
 pub mod key;
 pub mod keymap;
 pub mod lookback;
 pub mod message;
+pub mod pending;
 pub mod state;
 pub mod stops;
 pub mod stretch;
@@ -26,6 +26,6 @@ pub mod widgets;
 #[cfg(test)]
 mod fixture;
 
-pub use backstage::Backstage;
+pub use host::Host;
 pub use terminal::run;
-pub use theme::Look;
+pub use theme::Theme;

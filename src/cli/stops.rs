@@ -5,7 +5,7 @@ use super::args::StopsOptions;
 use super::context::Context;
 use super::failure::Failure;
 use super::output::Output;
-use super::teller::Teller;
+use super::progress_line::ProgressLine;
 use super::{json, plan_words};
 use crate::belief;
 use crate::domain::entry::Body;
@@ -100,13 +100,13 @@ pub fn answer(
             &camps,
         );
     }
-    let teller = Teller::begin();
+    let line = ProgressLine::begin();
     let basis = Basis { rig, standing: &standing, beliefs: &beliefs, now };
     let trip = stops_told(&basis, &request, &|progress| {
-        teller.tell(&progress);
+        line.tell(&progress);
         Onward::GoOn
     });
-    teller.clear();
+    line.clear();
     Ok(trip.expect("nothing cancels a command's search"))
 }
 

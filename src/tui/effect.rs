@@ -1,9 +1,9 @@
 //! What an update asks of the outside. Effects are data; [`super::terminal`] carries them out
 //! and their outcome comes back as a message.
 
-use super::asked::Question;
-use super::backstage::{Asking, Draft};
-use super::book::Book;
+use super::host::{Asking, Draft};
+use super::journal_view::JournalView;
+use super::pending::Question;
 use crate::domain::time::Moment;
 use crate::forecast::answer::Options;
 use crate::forecast::hindsight::Settings;
@@ -13,7 +13,7 @@ use std::sync::Arc;
 
 /// Why something is appended, and what the status line says once it is saved.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Errand {
+pub struct SavePurpose {
     /// Said when the store has confirmed: `saved: 2 showers`.
     pub done: String,
     /// The log line's text is spent by this, and may be cleared once it is saved.
@@ -28,7 +28,7 @@ pub enum Effect {
     /// Append, and say when it is on disk.
     Append {
         /// What for.
-        errand: Errand,
+        purpose: SavePurpose,
         /// What.
         drafts: Vec<Draft>,
     },
@@ -37,7 +37,7 @@ pub enum Effect {
         /// Counts up; answers with an older number are dropped.
         generation: u64,
         /// From what.
-        book: Arc<Book>,
+        book: Arc<JournalView>,
         /// How.
         options: Options,
     },
@@ -46,7 +46,7 @@ pub enum Effect {
         /// Counts up; answers with an older number are dropped.
         generation: u64,
         /// From what.
-        book: Arc<Book>,
+        book: Arc<JournalView>,
         /// What counts as now.
         now: Moment,
         /// What is asked.
@@ -57,7 +57,7 @@ pub enum Effect {
         /// Counts up; answers with an older number are dropped.
         generation: u64,
         /// From what.
-        book: Arc<Book>,
+        book: Arc<JournalView>,
         /// What counts as now.
         now: Moment,
         /// What is asked.
@@ -68,7 +68,7 @@ pub enum Effect {
         /// Counts up; answers with an older number are dropped.
         generation: u64,
         /// From what.
-        book: Arc<Book>,
+        book: Arc<JournalView>,
         /// How far, and with how many lives.
         settings: Settings,
     },

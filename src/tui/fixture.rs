@@ -9,11 +9,9 @@ mod stretch;
 pub use keys::keys_of;
 pub use rig::rig;
 
-use super::backstage::{
-    Asking, Backstage, Completion, Draft, Judged, Known, Loaded, Misread, Understood,
-};
-use super::book::Book;
 use super::effect::Effect;
+use super::host::{Asking, Completion, Draft, Host, Judged, Known, Loaded, Misread, Understood};
+use super::journal_view::JournalView;
 use super::message::Message;
 use super::state::State;
 use super::theme;
@@ -300,7 +298,7 @@ impl Memory {
     }
 }
 
-impl Backstage for Memory {
+impl Host for Memory {
     fn now(&self) -> Moment {
         now()
     }
@@ -411,9 +409,9 @@ impl Backstage for Memory {
 }
 
 /// The dashboard with everything read and foretold, as on most evenings.
-pub fn state(look: theme::Look) -> State {
+pub fn state(look: theme::Theme) -> State {
     let mut state = State::new(Options::at(now()), look);
-    state.book = Some(Arc::new(Book::new(loaded(), now(), &Memory::new())));
+    state.book = Some(Arc::new(JournalView::new(loaded(), now(), &Memory::new())));
     state.evening = Some(Arc::new(evening_with_fans()));
     state
 }
@@ -439,7 +437,7 @@ pub fn send(state: &mut State, folder: &Memory, message: Message) -> Vec<Effect>
     seen
 }
 
-fn known_at(folder: &Memory, book: &Book, at: Moment) -> Known {
+fn known_at(folder: &Memory, book: &JournalView, at: Moment) -> Known {
     folder.learn(&book.loaded.rig, &book.loaded.entries, at, 1)
 }
 
@@ -447,10 +445,10 @@ fn outcome(folder: &Memory, state: &State, effect: Effect) -> Option<Message> {
     let known = state.book.as_ref().map(|book| book.vocabulary.clone());
     Some(match effect {
         Effect::Load => Message::Loaded(
-            folder.load().map(|loaded| Arc::new(Book::new(loaded, state.now, folder))),
+            folder.load().map(|loaded| Arc::new(JournalView::new(loaded, state.now, folder))),
         ),
-        Effect::Append { errand, drafts } => {
-            Message::Appended { errand, outcome: folder.append(&drafts).map(|e| e.len()) }
+        Effect::Append { purpose, drafts } => {
+            Message::Appended { purpose, outcome: folder.append(&drafts).map(|e| e.len()) }
         }
         Effect::Forecast { generation, book, options } => Message::Forecasted {
             generation,

@@ -1,13 +1,13 @@
 //! The look back: what was found, and what of it is in sight.
 
-use super::asked::Asked;
+use super::pending::Pending;
 use crate::forecast::hindsight::Hindsight;
 
 /// What was found, and what of it is in sight.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct LookBack {
     /// The question and its answer.
-    pub asked: Asked<Hindsight>,
+    pub asked: Pending<Hindsight>,
     /// The selected evening, counted back from the latest.
     pub row: usize,
     /// What of it is in sight where there is no room for all.

@@ -1,10 +1,10 @@
 //! What can happen to the state.
 
-use super::asked::{Progress, Question};
-use super::backstage::{Completion, Judged, Misread, Understood};
-use super::book::Book;
-use super::effect::Errand;
+use super::effect::SavePurpose;
+use super::host::{Completion, Judged, Misread, Understood};
+use super::journal_view::JournalView;
 use super::key::Key;
+use super::pending::{Progress, Question};
 use crate::domain::time::Moment;
 use crate::forecast::answer::Evening;
 use crate::forecast::hindsight::Hindsight;
@@ -20,7 +20,7 @@ pub enum Message {
     /// The folder changed under us.
     FolderChanged,
     /// The folder was read, or could not be.
-    Loaded(Result<Arc<Book>, String>),
+    Loaded(Result<Arc<JournalView>, String>),
     /// A forecast is done.
     Forecasted {
         /// The number it was asked under.
@@ -70,7 +70,7 @@ pub enum Message {
     /// The store has saved, or not: the number of entries.
     Appended {
         /// What for.
-        errand: Errand,
+        purpose: SavePurpose,
         /// How many were saved, or what went wrong.
         outcome: Result<usize, String>,
     },

@@ -1,13 +1,13 @@
 //! What the dashboard shows and is in the middle of. Only [`super::update`] changes it.
 
-use super::backstage::{Completion, Draft, Misread, Understood};
-use super::book::{Book, Row};
-use super::effect::Errand;
+use super::effect::SavePurpose;
+use super::host::{Completion, Draft, Misread, Understood};
+use super::journal_view::{JournalView, Row};
 use super::keymap::Context;
 use super::lookback::LookBack;
 use super::stops;
 use super::stretch::Planner;
-use super::theme::Look;
+use super::theme::Theme;
 use crate::domain::entry::EntryId;
 use crate::domain::plans::Plan;
 use crate::domain::time::{Moment, Zone};
@@ -62,7 +62,7 @@ pub struct Proposal {
     /// The same as drafts.
     pub drafts: Vec<Draft>,
     /// What for.
-    pub errand: Errand,
+    pub purpose: SavePurpose,
 }
 
 /// The line at the bottom, open or closed with a draft in it.
@@ -128,7 +128,7 @@ pub struct State {
     /// The clock.
     pub now: Moment,
     /// The folder, once it is read.
-    pub book: Option<Arc<Book>>,
+    pub book: Option<Arc<JournalView>>,
     /// Why the folder could not be read.
     pub unreadable: Option<String>,
     /// What lies ahead, once it is known; it may be older than the book.
@@ -164,12 +164,12 @@ pub struct State {
     /// Whether the mouse is on.
     pub mouse: bool,
     /// Looks.
-    pub look: Look,
+    pub look: Theme,
 }
 
 impl State {
     /// Before anything is read.
-    pub fn new(options: Options, look: Look) -> State {
+    pub fn new(options: Options, look: Theme) -> State {
         State {
             now: options.at,
             book: None,

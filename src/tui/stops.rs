@@ -1,8 +1,8 @@
 //! A trip that is thought of: the values a person sets, and the schedule as it is found.
 
-use super::asked::Asked;
-use super::backstage::Asking;
 use super::form::{Form, Range};
+use super::host::Asking;
+use super::pending::Pending;
 use crate::domain::time::{Moment, Zone};
 use crate::forecast::answer::Options;
 use crate::plan::day;
@@ -52,7 +52,7 @@ pub struct Planner {
     /// Values that were set, and the one that keys change.
     pub form: Form<Field>,
     /// The question and its answer.
-    pub asked: Asked<Trip>,
+    pub asked: Pending<Trip>,
     /// How far the search is.
     pub so_far: Option<SoFar>,
 }
@@ -68,7 +68,7 @@ pub struct SoFar {
 
 impl Default for Planner {
     fn default() -> Planner {
-        Planner { form: Form::new(Field::Days), asked: Asked::default(), so_far: None }
+        Planner { form: Form::new(Field::Days), asked: Pending::default(), so_far: None }
     }
 }
 

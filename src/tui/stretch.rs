@@ -1,8 +1,8 @@
 //! A stretch that is thought of: the values a person sets, and the answer to them as it comes.
 
-use super::asked::Asked;
-use super::backstage::{Asking, Judged};
 use super::form::{Form, Range, Way};
+use super::host::{Asking, Judged};
+use super::pending::Pending;
 use crate::domain::rig::{Rig, TypicalWeather};
 use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::{Unit, UnitSystem};
@@ -66,7 +66,7 @@ pub struct Planner {
     /// Units that the crew reads: degrees are set in them.
     show: UnitSystem,
     /// The question and its answer.
-    pub asked: Asked<Judged>,
+    pub asked: Pending<Judged>,
 }
 
 impl Default for Planner {
@@ -78,7 +78,7 @@ impl Default for Planner {
             habits: Vec::new(),
             usual_weather: TypicalWeather { low_c: 5.0, high_c: 12.0, cloud: 0.5 },
             show: UnitSystem::default(),
-            asked: Asked::default(),
+            asked: Pending::default(),
         }
     }
 }

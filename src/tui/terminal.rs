@@ -9,11 +9,11 @@ mod modes;
 mod tests;
 mod workers;
 
-use super::backstage::Backstage;
 use super::effect::Effect;
+use super::host::Host;
 use super::message::Message;
 use super::state::{State, Tone};
-use super::theme::Look;
+use super::theme::Theme;
 use super::update::update;
 use super::view::{Seen, view};
 use crate::forecast::answer::Options;
@@ -47,26 +47,26 @@ enum Wake {
 const LAST_SAVE: Duration = Duration::from_secs(2);
 
 /// Opens the dashboard and returns when it is left, with the terminal as it was before.
-/// `options.at` is replaced by the backstage's clock.
+/// `options.at` is replaced by the host's clock.
 ///
 /// # Errors
 /// When the terminal cannot be used, or the last save failed while leaving. A panic, in whatever
 /// thread, ends the program: see [`end_on_panic`].
-pub fn run(backstage: Arc<dyn Backstage>, options: Options, look: Look) -> io::Result<()> {
+pub fn run(host: Arc<dyn Host>, options: Options, look: Theme) -> io::Result<()> {
     let (wake, woken) = channel();
     input::watch_signals(wake.clone())?;
     modes::end_on_panic();
     let modes = modes::Modes::enter()?;
     let terminal = screen()?;
     input::read_keys(wake.clone());
-    let options = Options { at: backstage.now(), ..options };
+    let options = Options { at: host.now(), ..options };
     let mut running = Running {
         state: State::new(options, look),
         seen: Seen::default(),
-        stamp: backstage.stamp(),
-        workers: Workers::start(backstage.clone(), wake),
+        stamp: host.stamp(),
+        workers: Workers::start(host.clone(), wake),
         repeat: Repeat::default(),
-        backstage,
+        host,
         terminal,
         over: false,
     };
@@ -80,7 +80,7 @@ pub fn run(backstage: Arc<dyn Backstage>, options: Options, look: Look) -> io::R
 struct Running {
     state: State,
     seen: Seen,
-    backstage: Arc<dyn Backstage>,
+    host: Arc<dyn Host>,
     workers: Workers,
     repeat: Repeat,
     stamp: u64,
@@ -125,17 +125,17 @@ impl Running {
     }
 
     fn until_next_minute(&self) -> Duration {
-        let second = self.backstage.now().second().min(59);
+        let second = self.host.now().second().min(59);
         Duration::from_secs(u64::from(60 - second))
     }
 
     fn tick(&mut self) -> io::Result<()> {
-        let stamp = self.backstage.stamp();
+        let stamp = self.host.stamp();
         if stamp != self.stamp {
             self.stamp = stamp;
             self.apply(Message::FolderChanged)?;
         }
-        self.apply(Message::Tick(self.backstage.now()))
+        self.apply(Message::Tick(self.host.now()))
     }
 
     fn wake(&mut self, wake: Wake) -> io::Result<()> {
@@ -159,7 +159,7 @@ impl Running {
             Wake::Done(message) => {
                 // Our own save changes the folder, which is read again anyway.
                 if matches!(message, Message::Appended { .. }) {
-                    self.stamp = self.backstage.stamp();
+                    self.stamp = self.host.stamp();
                 }
                 self.apply(message)
             }
@@ -194,7 +194,7 @@ impl Running {
         }
         // A new terminal knows nothing of what was drawn, so everything is drawn again.
         self.terminal = screen()?;
-        self.apply(Message::Tick(self.backstage.now()))?;
+        self.apply(Message::Tick(self.host.now()))?;
         self.carry_out(Effect::Load)
     }
 
@@ -218,11 +218,11 @@ impl Running {
         match effect {
             Effect::Understand(line) => Some(Message::Understood {
                 line: line.clone(),
-                reading: self.backstage.understand(vocabulary, self.state.now, line),
+                reading: self.host.understand(vocabulary, self.state.now, line),
             }),
             Effect::Complete(line) => Some(Message::Completed {
                 line: line.clone(),
-                ways: self.backstage.complete(vocabulary, line),
+                ways: self.host.complete(vocabulary, line),
             }),
             _ => None,
         }
@@ -231,7 +231,7 @@ impl Running {
     fn carry_out(&mut self, effect: Effect) -> io::Result<()> {
         match effect {
             Effect::Load => self.workers.load(),
-            Effect::Append { errand, drafts } => self.workers.append(errand, drafts),
+            Effect::Append { purpose, drafts } => self.workers.append(purpose, drafts),
             Effect::Forecast { generation, book, options } => {
                 self.workers.forecast(generation, book, options);
             }

@@ -6,16 +6,16 @@ use ratatui::style::{Color, Modifier, Style};
 
 /// How the dashboard may look.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Look {
+pub struct Theme {
     /// Only 7-bit characters.
     pub ascii: bool,
     /// Whether colours may be used (bold and reverse video always are).
     pub colour: bool,
 }
 
-impl Default for Look {
-    fn default() -> Look {
-        Look { ascii: false, colour: true }
+impl Default for Theme {
+    fn default() -> Theme {
+        Theme { ascii: false, colour: true }
     }
 }
 
@@ -106,15 +106,15 @@ const PLAIN: Glyphs = Glyphs {
     caret: "^",
 };
 
-impl Look {
+impl Theme {
     /// What the environment asks for: `locale` is the first of `LC_ALL`, `LC_CTYPE`, `LANG` that
     /// is set and not empty, `no_color` the value of `NO_COLOR`, `ascii` what a flag said.
-    pub fn of(locale: Option<&str>, no_color: Option<&str>, ascii: Option<bool>) -> Look {
+    pub fn of(locale: Option<&str>, no_color: Option<&str>, ascii: Option<bool>) -> Theme {
         let speaks_utf8 = |locale: &str| {
             let locale = locale.to_ascii_lowercase();
             locale.contains("utf-8") || locale.contains("utf8")
         };
-        Look {
+        Theme {
             ascii: ascii.unwrap_or(!locale.is_some_and(speaks_utf8)),
             colour: no_color.is_none_or(str::is_empty),
         }
@@ -225,21 +225,21 @@ mod tests {
             assert_eq!(width(glyph), 1, "{glyph}");
         }
         assert!(all(&PLAIN).into_iter().all(str::is_ascii) && PLAIN.around.is_ascii());
-        assert!(Look { ascii: true, colour: true }.plain("3 ±1 °C, Fjæra").is_ascii());
+        assert!(Theme { ascii: true, colour: true }.plain("3 ±1 °C, Fjæra").is_ascii());
     }
 
     #[test]
     fn the_environment_is_heeded() {
-        let looks = |ascii, colour| Look { ascii, colour };
-        assert_eq!(Look::of(Some("pt_PT.UTF-8"), None, None), looks(false, true));
-        assert_eq!(Look::of(Some("C"), Some(""), None), looks(true, true));
-        assert_eq!(Look::of(None, Some("1"), None), looks(true, false));
-        assert_eq!(Look::of(Some("nb_NO.utf8"), None, Some(true)), looks(true, true));
+        let looks = |ascii, colour| Theme { ascii, colour };
+        assert_eq!(Theme::of(Some("pt_PT.UTF-8"), None, None), looks(false, true));
+        assert_eq!(Theme::of(Some("C"), Some(""), None), looks(true, true));
+        assert_eq!(Theme::of(None, Some("1"), None), looks(true, false));
+        assert_eq!(Theme::of(Some("nb_NO.utf8"), None, Some(true)), looks(true, true));
     }
 
     #[test]
     fn without_colour_no_style_has_one() {
-        let look = Look { ascii: false, colour: false };
+        let look = Theme { ascii: false, colour: false };
         let styles = [look.good(), look.bad(), look.faint(), look.band(), look.selected()];
         let urgent = [Urgency::Out, Urgency::Soon, Urgency::Fine].map(|u| look.urgency(u));
         for style in styles.into_iter().chain(urgent) {

@@ -15,13 +15,13 @@ mod tests;
 pub use form::expects;
 pub(super) use stops::has_places;
 
-use super::asked::{Extent, Question};
-use super::effect::{Effect, Errand};
+use super::effect::{Effect, SavePurpose};
 use super::form::Way;
 use super::key::Key;
 use super::keymap::{self, Context};
 use super::lookback::Page;
 use super::message::{Action, Message};
+use super::pending::{Extent, Question};
 use super::state::{Screen, State, Tone};
 use crate::domain::time::hours_between;
 use crate::forecast::answer::Options;
@@ -59,7 +59,7 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             answered(state, message);
             Vec::new()
         }
-        Message::Appended { errand, outcome } => appended(state, errand, outcome),
+        Message::Appended { purpose, outcome } => appended(state, purpose, outcome),
         Message::Understood { line, reading } => {
             state.line.reading = Some((line, reading));
             Vec::new()
@@ -167,16 +167,20 @@ fn ask_again(state: &mut State) -> Vec<Effect> {
     effects
 }
 
-fn appended(state: &mut State, errand: Errand, outcome: Result<usize, String>) -> Vec<Effect> {
+fn appended(
+    state: &mut State,
+    purpose: SavePurpose,
+    outcome: Result<usize, String>,
+) -> Vec<Effect> {
     state.saving = false;
     match outcome {
         Ok(_) => {
-            if errand.from_line {
+            if purpose.from_line {
                 state.line = Default::default();
             }
-            state.say(Tone::Good, errand.done);
+            state.say(Tone::Good, purpose.done);
         }
-        Err(reason) if errand.from_line => {
+        Err(reason) if purpose.from_line => {
             state.say(Tone::Bad, format!("NOT SAVED: {reason}; the line is kept"));
         }
         Err(reason) => state.say(Tone::Bad, format!("NOT SAVED: {reason}")),

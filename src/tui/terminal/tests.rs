@@ -12,9 +12,9 @@ use crate::logline::Vocabulary;
 use crate::plan::stops::answer::{Trip, TripRequest};
 use crate::plan::stops::{Onward, Progress, Step};
 use crate::start::Surroundings;
-use crate::tui::backstage::{Asking, Backstage, Draft, Known, Loaded, Misread, Understood};
 use crate::tui::fixture::{self, Memory};
-use crate::tui::theme::Look;
+use crate::tui::host::{Asking, Draft, Host, Known, Loaded, Misread, Understood};
+use crate::tui::theme::Theme;
 use clap::Parser;
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
 use std::io::{Read, Write};
@@ -36,7 +36,7 @@ fn child() {
     let folder =
         Slow { inner: Memory::new(), panics: kind == "panics", asked: AtomicUsize::new(0) };
     let options = Options::at(fixture::now());
-    let outcome = super::run(Arc::new(folder), options, Look { ascii: true, colour: false });
+    let outcome = super::run(Arc::new(folder), options, Theme { ascii: true, colour: false });
     // The exit code is all that the parent sees of it.
     std::process::exit(if outcome.is_ok() { 0 } else { 74 });
 }
@@ -83,7 +83,7 @@ impl Slow {
     }
 }
 
-impl Backstage for Slow {
+impl Host for Slow {
     fn now(&self) -> Moment {
         self.inner.now()
     }

@@ -9,11 +9,11 @@ use crate::forecast::hindsight::Settings;
 use crate::plan::Request;
 use crate::plan::stops::answer::TripRequest;
 use crate::plan::stops::{Onward, Progress};
-use crate::tui::asked::Question;
-use crate::tui::backstage::{Asking, Backstage, Draft, Known};
-use crate::tui::book::Book;
-use crate::tui::effect::Errand;
+use crate::tui::effect::SavePurpose;
+use crate::tui::host::{Asking, Draft, Host, Known};
+use crate::tui::journal_view::JournalView;
 use crate::tui::message::Message;
+use crate::tui::pending::Question;
 use crate::tui::stops::SoFar;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
@@ -23,12 +23,12 @@ use std::time::Instant;
 
 enum FolderJob {
     Load,
-    Append { errand: Errand, drafts: Vec<Draft> },
+    Append { purpose: SavePurpose, drafts: Vec<Draft> },
 }
 
 struct ForecastJob {
     generation: u64,
-    book: Arc<Book>,
+    book: Arc<JournalView>,
     options: Options,
 }
 
@@ -37,7 +37,7 @@ pub struct Job<A> {
     /// The number it is asked under.
     pub generation: u64,
     /// From what.
-    pub book: Arc<Book>,
+    pub book: Arc<JournalView>,
     /// What counts as now.
     pub now: Moment,
     /// Seed of the draws.
@@ -82,12 +82,12 @@ pub struct Workers {
 
 impl Workers {
     /// Starts the threads; answers go to `wake`.
-    pub fn start(backstage: Arc<dyn Backstage>, wake: Sender<Wake>) -> Workers {
+    pub fn start(host: Arc<dyn Host>, wake: Sender<Wake>) -> Workers {
         let (folder, folder_jobs) = channel();
         let (forecasts, forecast_jobs) = channel();
-        let clerk = backstage.clone();
+        let clerk = host.clone();
         spawn(wake.clone(), move |wake| keep_folder(&*clerk, &folder_jobs, wake));
-        let learned = Arc::new(Learned { backstage: backstage.clone(), last: Mutex::new(None) });
+        let learned = Arc::new(Learned { host: host.clone(), last: Mutex::new(None) });
         let source = learned.clone();
         spawn(wake.clone(), move |wake| keep_forecasting(&source, &forecast_jobs, wake));
         Workers {
@@ -105,12 +105,12 @@ impl Workers {
     }
 
     /// Appends to the folder.
-    pub fn append(&self, errand: Errand, drafts: Vec<Draft>) {
-        let _ = self.folder.send(FolderJob::Append { errand, drafts });
+    pub fn append(&self, purpose: SavePurpose, drafts: Vec<Draft>) {
+        let _ = self.folder.send(FolderJob::Append { purpose, drafts });
     }
 
     /// Forecasts, instead of whatever waits to be forecast.
-    pub fn forecast(&self, generation: u64, book: Arc<Book>, options: Options) {
+    pub fn forecast(&self, generation: u64, book: Arc<JournalView>, options: Options) {
         let _ = self.forecasts.send(ForecastJob { generation, book, options });
     }
 
@@ -198,8 +198,8 @@ impl Waiting<'_> {
 /// What was learned last, kept while the journal is the same: learning takes longer than most
 /// of what is asked afterwards.
 struct Learned {
-    backstage: Arc<dyn Backstage>,
-    last: Mutex<Option<(Arc<Book>, Arc<Known>)>>,
+    host: Arc<dyn Host>,
+    last: Mutex<Option<(Arc<JournalView>, Arc<Known>)>>,
 }
 
 /// Beliefs older than this are learned anew, in hours.
@@ -208,7 +208,7 @@ const FRESH_H: f64 = 0.25;
 impl Learned {
     /// What is known from `book` about `now`: exactly then where `exactly`, else a few minutes
     /// before or after. Who comes while another thread learns waits and takes the same.
-    fn known(&self, book: &Arc<Book>, now: Moment, seed: u64, exactly: bool) -> Arc<Known> {
+    fn known(&self, book: &Arc<JournalView>, now: Moment, seed: u64, exactly: bool) -> Arc<Known> {
         let mut last = self.last.lock().unwrap_or_else(|poisoned| poisoned.into_inner());
         if let Some((of, known)) = &*last
             && Arc::ptr_eq(of, book)
@@ -218,26 +218,26 @@ impl Learned {
             return known.clone();
         }
         let loaded = &book.loaded;
-        let known = Arc::new(self.backstage.learn(&loaded.rig, &loaded.entries, now, seed));
+        let known = Arc::new(self.host.learn(&loaded.rig, &loaded.entries, now, seed));
         *last = Some((book.clone(), known.clone()));
         known
     }
 }
 
-fn keep_folder(backstage: &dyn Backstage, jobs: &Receiver<FolderJob>, wake: &Sender<Wake>) {
+fn keep_folder(host: &dyn Host, jobs: &Receiver<FolderJob>, wake: &Sender<Wake>) {
     for job in jobs {
         let message = match job {
             FolderJob::Load => {
-                let read = backstage.load();
+                let read = host.load();
                 // The rig may say what counts as now (a demo's evening), so the clock is told
                 // before the book.
-                let now = backstage.now();
+                let now = host.now();
                 let _ = wake.send(Wake::Done(Message::Tick(now)));
-                Message::Loaded(read.map(|read| Arc::new(Book::new(read, now, backstage))))
+                Message::Loaded(read.map(|read| Arc::new(JournalView::new(read, now, host))))
             }
-            FolderJob::Append { errand, drafts } => {
-                let outcome = backstage.append(&drafts).map(|written| written.len());
-                Message::Appended { errand, outcome }
+            FolderJob::Append { purpose, drafts } => {
+                let outcome = host.append(&drafts).map(|written| written.len());
+                Message::Appended { purpose, outcome }
             }
         };
         if wake.send(Wake::Done(message)).is_err() {
@@ -257,7 +257,7 @@ fn keep_forecasting(learned: &Learned, jobs: &Receiver<ForecastJob>, wake: &Send
             let _ = wake.send(Wake::Done(Message::Loaded(Err(why))));
             continue;
         }
-        let evening = learned.backstage.evening(&job.book.loaded.rig, &known, job.options);
+        let evening = learned.host.evening(&job.book.loaded.rig, &known, job.options);
         let message =
             Message::Forecasted { generation: job.generation, evening: Arc::new(evening) };
         if wake.send(Wake::Done(message)).is_err() {
@@ -273,7 +273,7 @@ fn judge(learned: &Learned, job: &Job<Asking<Request>>, waiting: &Waiting) {
         return;
     }
     let generation = job.generation;
-    learned.backstage.stretch(&job.book.loaded.rig, &known, &job.asked, &mut |answer, complete| {
+    learned.host.stretch(&job.book.loaded.rig, &known, &job.asked, &mut |answer, complete| {
         waiting.tell(Message::Stretched { generation, answer: Arc::new(answer), complete })
     });
 }
@@ -294,7 +294,7 @@ fn schedule(learned: &Learned, job: &Job<Asking<TripRequest>>, waiting: &Waiting
     };
     let known = learned.known(&job.book, job.now, job.seed, false);
     let rig = &job.book.loaded.rig;
-    if let Some(trip) = learned.backstage.stops(rig, &known, &job.asked, &tell) {
+    if let Some(trip) = learned.host.stops(rig, &known, &job.asked, &tell) {
         let generation = job.generation;
         waiting.tell(Message::Scheduled { generation, answer: Arc::new(trip) });
     }
@@ -306,7 +306,7 @@ fn look_back(learned: &Learned, job: &Job<Settings>, waiting: &Waiting) {
         waiting.still()
     };
     let loaded = &job.book.loaded;
-    let looked = learned.backstage.hindsight(&loaded.rig, &loaded.entries, job.asked, &go_on);
+    let looked = learned.host.hindsight(&loaded.rig, &loaded.entries, job.asked, &go_on);
     if let Some(looked) = looked {
         let generation = job.generation;
         waiting.tell(Message::LookedBack { generation, answer: Arc::new(looked) });

@@ -1,7 +1,7 @@
 //! Undo, redo, taking back, correcting, twins. All of them append; nothing is removed.
 
-use super::super::book::{Book, Row};
 use super::super::effect::Effect;
+use super::super::journal_view::{JournalView, Row};
 use super::super::state::{Purpose, State, Tone};
 use super::line;
 use super::saving::{append, append_all};
@@ -10,7 +10,7 @@ use crate::domain::journal::last_to_undo;
 use crate::domain::plans;
 
 /// Keeps the journal's selection on its entry, or on the newest, when the book changes.
-pub(in crate::tui) fn keep_place(state: &mut State, book: &Book) {
+pub(in crate::tui) fn keep_place(state: &mut State, book: &JournalView) {
     let rows = state.rows();
     let was_last = state.row + 1 >= rows.len();
     let id = rows.get(state.row).map(|r| r.id.clone());
@@ -91,7 +91,7 @@ fn selected(state: &mut State) -> Option<Row> {
     row
 }
 
-fn named(book: &Book, id: &EntryId) -> String {
+fn named(book: &JournalView, id: &EntryId) -> String {
     let row = book.rows.iter().find(|r| r.id == *id);
     row.map_or_else(|| id.to_string(), |r| r.words.clone())
 }

@@ -1,7 +1,7 @@
 //! The line at the bottom: to log, to correct, and as the palette.
 
-use super::super::backstage::Completion;
 use super::super::effect::Effect;
+use super::super::host::Completion;
 use super::super::key::Key;
 use super::super::keymap;
 use super::super::state::{Line, Purpose, Screen, State, Tone};

@@ -1,7 +1,7 @@
 //! The look back: asked once, and again only when a person wants it to be.
 
-use super::super::asked::Extent;
 use super::super::effect::Effect;
+use super::super::pending::Extent;
 use super::super::state::{Screen, State, Tone};
 use crate::forecast::hindsight::{Hindsight, Settings};
 use std::sync::Arc;

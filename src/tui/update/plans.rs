@@ -1,7 +1,7 @@
 //! What became of a plan: asked on the first screen, answered with one key, saved as records.
 
-use super::super::backstage::{Draft, Understood};
-use super::super::effect::{Effect, Errand};
+use super::super::effect::{Effect, SavePurpose};
+use super::super::host::{Draft, Understood};
 use super::super::state::{Purpose, State, Tone};
 use super::line;
 use super::saving::save;
@@ -13,14 +13,14 @@ use crate::text::plans::briefly;
 pub fn done(state: &mut State) -> Vec<Effect> {
     let Some(plan) = asked(state) else { return Vec::new() };
     let said = format!("done as planned: {} (u takes it back)", briefly(&plan));
-    answer(state, &plan, Outcome::Done, Errand { done: said, from_line: false })
+    answer(state, &plan, Outcome::Done, SavePurpose { done: said, from_line: false })
 }
 
 /// It was not done.
 pub(in crate::tui) fn not_done(state: &mut State) -> Vec<Effect> {
     let Some(plan) = asked(state) else { return Vec::new() };
     let said = format!("not done: {} (U puts it back)", briefly(&plan));
-    answer(state, &plan, Outcome::NotDone, Errand { done: said, from_line: false })
+    answer(state, &plan, Outcome::NotDone, SavePurpose { done: said, from_line: false })
 }
 
 /// Something else was done: opens the line with the plan's words, to be changed.
@@ -48,7 +48,7 @@ pub(in crate::tui) fn submit(
     });
     let outcome = Outcome::Otherwise(things.collect());
     let done = format!("saved instead of the plan: {}", understood.echo);
-    answer(state, &plan, outcome, Errand { done, from_line: true })
+    answer(state, &plan, outcome, SavePurpose { done, from_line: true })
 }
 
 /// The plan that is asked about first.
@@ -60,8 +60,8 @@ fn asked(state: &mut State) -> Option<Plan> {
     plan
 }
 
-fn answer(state: &mut State, plan: &Plan, outcome: Outcome, errand: Errand) -> Vec<Effect> {
+fn answer(state: &mut State, plan: &Plan, outcome: Outcome, purpose: SavePurpose) -> Vec<Effect> {
     let records = plans::answer(plan, outcome, state.now).into_iter();
     let drafts = records.map(|r| Draft { at: r.at, note: r.note, body: r.body }).collect();
-    save(state, drafts, errand)
+    save(state, drafts, purpose)
 }

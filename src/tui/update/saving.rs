@@ -1,7 +1,7 @@
 //! Asking for records to be written: one at a time, and none where nothing can be.
 
-use super::super::backstage::Draft;
-use super::super::effect::{Effect, Errand};
+use super::super::effect::{Effect, SavePurpose};
+use super::super::host::Draft;
 use super::super::state::{State, Tone};
 use crate::domain::entry::Body;
 
@@ -18,11 +18,11 @@ pub(in crate::tui) fn append_all(
 ) -> Vec<Effect> {
     let at = state.now;
     let drafts = bodies.map(|body| Draft { at, note: None, body }).collect();
-    save(state, drafts, Errand { done, from_line: false })
+    save(state, drafts, SavePurpose { done, from_line: false })
 }
 
 /// Appends, unless something is being saved or nothing can be.
-pub fn save(state: &mut State, drafts: Vec<Draft>, errand: Errand) -> Vec<Effect> {
+pub fn save(state: &mut State, drafts: Vec<Draft>, purpose: SavePurpose) -> Vec<Effect> {
     let read_only = state.book.as_ref().and_then(|b| b.loaded.read_only.clone());
     if let Some(reason) = read_only {
         state.say(Tone::Bad, format!("NOT SAVED, the folder is read only: {reason}"));
@@ -34,5 +34,5 @@ pub fn save(state: &mut State, drafts: Vec<Draft>, errand: Errand) -> Vec<Effect
     }
     state.saving = true;
     state.say(Tone::Plain, "saving");
-    vec![Effect::Append { errand, drafts }]
+    vec![Effect::Append { purpose, drafts }]
 }

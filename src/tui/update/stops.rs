@@ -1,8 +1,8 @@
 //! The stops of a trip: asking, saving what was found, taking it back.
 
-use super::super::asked::Extent;
-use super::super::backstage::Draft;
-use super::super::effect::{Effect, Errand};
+use super::super::effect::{Effect, SavePurpose};
+use super::super::host::Draft;
+use super::super::pending::Extent;
 use super::super::state::{Proposal, Screen, State, Tone};
 use super::saving::save;
 use crate::domain::entry::Body;
@@ -98,7 +98,7 @@ pub(in crate::tui) fn propose(state: &mut State) {
         title: format!("Write these {count} planned entries to the journal?"),
         lines,
         drafts: drafts.collect(),
-        errand: Errand { done, from_line: false },
+        purpose: SavePurpose { done, from_line: false },
     });
     state.open(Screen::Confirm);
 }
@@ -121,7 +121,7 @@ pub fn confirm(state: &mut State) -> Vec<Effect> {
     let Some(proposal) = state.proposal.take() else { return Vec::new() };
     state.screens.retain(|screen| *screen != Screen::Confirm);
     state.scroll = 0;
-    save(state, proposal.drafts, proposal.errand)
+    save(state, proposal.drafts, proposal.purpose)
 }
 
 /// Takes back what saved schedules still have ahead.
@@ -140,5 +140,5 @@ pub(in crate::tui) fn take_back(state: &mut State) -> Vec<Effect> {
         return Vec::new();
     }
     let done = format!("took back {} planned entries (U puts them back)", drafts.len());
-    save(state, drafts, Errand { done, from_line: false })
+    save(state, drafts, SavePurpose { done, from_line: false })
 }

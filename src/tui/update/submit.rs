@@ -1,8 +1,8 @@
 //! What the line was for once it is submitted: logging, correcting, the answer to a plan, a value,
 //! or the name of an action.
 
-use super::super::backstage::{Draft, Understood};
-use super::super::effect::{Effect, Errand};
+use super::super::effect::{Effect, SavePurpose};
+use super::super::host::{Draft, Understood};
 use super::super::keymap;
 use super::super::message::Action;
 use super::super::state::{Purpose, State, Tone};
@@ -45,9 +45,9 @@ fn saved(state: &mut State, text: String) -> Vec<Effect> {
             Purpose::Correct(of) => save_correction(state, of, understood),
             Purpose::Answer(of) => plans::submit(state, &of, understood),
             _ => {
-                let errand =
-                    Errand { done: format!("saved: {}", understood.echo), from_line: true };
-                save(state, understood.drafts, errand)
+                let purpose =
+                    SavePurpose { done: format!("saved: {}", understood.echo), from_line: true };
+                save(state, understood.drafts, purpose)
             }
         },
     }
@@ -61,8 +61,8 @@ fn save_correction(state: &mut State, of: EntryId, understood: Understood) -> Ve
         state.say(Tone::Bad, "nothing saved: a correction is one thing; log the rest apart");
         return Vec::new();
     };
-    let errand = Errand { done: format!("corrected: {}", understood.echo), from_line: true };
-    save(state, vec![Draft { at, note, body: Body::Correct { of, event } }], errand)
+    let purpose = SavePurpose { done: format!("corrected: {}", understood.echo), from_line: true };
+    save(state, vec![Draft { at, note, body: Body::Correct { of, event } }], purpose)
 }
 
 /// `log` with words logs them; anything else is the name of an action.

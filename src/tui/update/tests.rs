@@ -5,12 +5,12 @@ mod questions;
 use super::*;
 use crate::domain::entry::Entry;
 use crate::domain::time::Moment;
-use crate::tui::backstage::{Backstage, Completion, Draft, Loaded};
-use crate::tui::book::Book;
 use crate::tui::fixture::{self, Memory, press, send};
+use crate::tui::host::{Completion, Draft, Host, Loaded};
+use crate::tui::journal_view::JournalView;
 use crate::tui::state::{Purpose, Screen};
 use crate::tui::stretch::Field;
-use crate::tui::theme::Look;
+use crate::tui::theme::Theme;
 use std::sync::Arc;
 
 /// What a person would notice, in a line.
@@ -62,7 +62,7 @@ fn trip_asked(state: &State) -> String {
 }
 
 fn pressed(keys: &str) -> (State, Memory) {
-    let mut state = fixture::state(Look::default());
+    let mut state = fixture::state(Theme::default());
     let folder = Memory::new();
     press(&mut state, &folder, keys);
     (state, folder)
@@ -256,7 +256,7 @@ fn what_was_done_is_in_the_journal() {
 
 #[test]
 fn a_failed_save_says_so_and_keeps_the_line() {
-    let mut state = fixture::state(Look::default());
+    let mut state = fixture::state(Theme::default());
     let folder = Memory::new();
     *folder.failing.lock().unwrap() = Some("disk full".into());
     press(&mut state, &folder, "l2 shower<Enter>");
@@ -274,7 +274,7 @@ fn a_failed_save_says_so_and_keeps_the_line() {
 
 #[test]
 fn nothing_is_called_saved_before_the_store_said_so() {
-    let mut state = fixture::state(Look::default());
+    let mut state = fixture::state(Theme::default());
     let folder = Memory::new();
     press(&mut state, &folder, "l2 shower");
     let effects = update(&mut state, Message::Key(Key::Enter));
@@ -288,7 +288,7 @@ fn nothing_is_called_saved_before_the_store_said_so() {
 
 #[test]
 fn what_was_saved_is_said_before_what_went_wrong_after_it() {
-    let mut state = fixture::state(Look::default());
+    let mut state = fixture::state(Theme::default());
     press(&mut state, &Memory::new(), "l2 shower<Enter>");
     update(&mut state, Message::Loaded(Err("rig.ron, line 3: expected a number".into())));
     let said =
@@ -301,10 +301,10 @@ fn what_was_saved_is_said_before_what_went_wrong_after_it() {
 
 #[test]
 fn a_read_only_folder_refuses_before_trying() {
-    let mut state = fixture::state(Look::default());
+    let mut state = fixture::state(Theme::default());
     let mut loaded = fixture::loaded();
     loaded.read_only = Some("no permission".into());
-    state.book = Some(Arc::new(Book::new(loaded, fixture::now(), &Memory::new())));
+    state.book = Some(Arc::new(JournalView::new(loaded, fixture::now(), &Memory::new())));
     assert_eq!(update(&mut state, Message::Act(Action::Undo)), vec![]);
     let status = state.status.unwrap();
     assert!(status.text.starts_with("NOT SAVED") && status.tone == Tone::Bad);
@@ -312,7 +312,7 @@ fn a_read_only_folder_refuses_before_trying() {
 
 #[test]
 fn an_answer_to_an_older_question_is_dropped() {
-    let mut state = fixture::state(Look::default());
+    let mut state = fixture::state(Theme::default());
     let book = state.book.clone().unwrap();
     update(&mut state, Message::Loaded(Ok(book.clone())));
     update(&mut state, Message::Loaded(Ok(book)));
@@ -327,7 +327,7 @@ fn an_answer_to_an_older_question_is_dropped() {
 }
 
 /// An answer for so many nights.
-fn judged(nights: u32) -> Arc<crate::tui::backstage::Judged> {
+fn judged(nights: u32) -> Arc<crate::tui::host::Judged> {
     let (mut state, folder) = pressed("s");
     press(&mut state, &folder, &format!("{nights}"));
     state.planner.asked.answer.unwrap()
@@ -335,7 +335,7 @@ fn judged(nights: u32) -> Arc<crate::tui::backstage::Judged> {
 
 #[test]
 fn the_planner_shows_the_newest_question_only() {
-    let mut state = fixture::state(Look::default());
+    let mut state = fixture::state(Theme::default());
     let asked = |effects: &[Effect]| match effects {
         [Effect::Stretch { generation, asking, .. }] => (*generation, asking.request.nights),
         other => panic!("{other:?}"),
@@ -364,7 +364,7 @@ fn the_planner_shows_the_newest_question_only() {
 
 #[test]
 fn an_old_forecast_is_made_anew_but_not_every_minute() {
-    let mut state = fixture::state(Look::default());
+    let mut state = fixture::state(Theme::default());
     let later = |minutes| Message::Tick(fixture::now() + chrono::Duration::minutes(minutes));
     assert_eq!(update(&mut state, later(3)), vec![]);
     assert!(matches!(&update(&mut state, later(16))[..], [Effect::Forecast { .. }]));
@@ -373,7 +373,7 @@ fn an_old_forecast_is_made_anew_but_not_every_minute() {
 
 #[test]
 fn pasted_text_goes_into_the_line_or_nowhere() {
-    let mut state = fixture::state(Look::default());
+    let mut state = fixture::state(Theme::default());
     let folder = Memory::new();
     send(&mut state, &folder, Message::Paste("quxe\nU".into()));
     assert_eq!(
@@ -390,7 +390,7 @@ fn pasted_text_goes_into_the_line_or_nowhere() {
 
 #[test]
 fn without_a_folder_nothing_can_be_logged_but_one_can_leave() {
-    let mut state = State::new(Options::at(fixture::now()), Look::default());
+    let mut state = State::new(Options::at(fixture::now()), Theme::default());
     update(&mut state, Message::Loaded(Err("no rig here yet".into())));
     assert_eq!(state.unreadable.as_deref(), Some("no rig here yet"));
     for key in "loeuUxct:!?jk".chars() {
@@ -412,7 +412,7 @@ fn three_times_esc_and_q_leave_from_anywhere() {
 
 #[test]
 fn the_fan_is_asked_for_when_a_stock_is_opened() {
-    let mut state = fixture::state(Look::default());
+    let mut state = fixture::state(Theme::default());
     state.evening = Some(Arc::new(fixture::evening()));
     let effects = update(&mut state, Message::Key(Key::Right));
     assert!(matches!(&effects[..], [Effect::Forecast { options, .. }] if options.with_fans));
@@ -423,7 +423,7 @@ fn the_fan_is_asked_for_when_a_stock_is_opened() {
 /// A folder that leaves the words to the grammar.
 struct Plain;
 
-impl Backstage for Plain {
+impl Host for Plain {
     fn now(&self) -> Moment {
         fixture::now()
     }
@@ -441,7 +441,7 @@ fn what_a_row_says_reads_back_as_the_same_entry() {
     let mut loaded = fixture::loaded();
     // The rig of these tests has no activities, so that leaves what happens to stocks.
     loaded.entries.retain(|e| e.id.sequence == 1);
-    let book = Book::new(loaded, now, &Plain);
+    let book = JournalView::new(loaded, now, &Plain);
     assert_eq!(book.rows.len(), 2);
     for row in &book.rows {
         let read = Plain.understand(&book.vocabulary, now, &row.line).unwrap();
@@ -453,7 +453,7 @@ fn what_a_row_says_reads_back_as_the_same_entry() {
 
 #[test]
 fn the_grammar_points_at_the_word_and_completes_it() {
-    let book = Book::new(fixture::loaded(), fixture::now(), &Plain);
+    let book = JournalView::new(fixture::loaded(), fixture::now(), &Plain);
     let read = |line: &str| Plain.understand(&book.vocabulary, fixture::now(), line);
     let line = "fresh 60%, emptid grey";
     let misread = read(line).unwrap_err();

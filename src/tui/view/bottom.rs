@@ -3,7 +3,7 @@
 use super::paper::Paper;
 use crate::text::fit::{cut, width, wrap};
 use crate::text::safe::safe;
-use crate::tui::backstage::Misread;
+use crate::tui::host::Misread;
 use crate::tui::keymap;
 use crate::tui::state::{Line, Purpose, State, Status, Tone};
 use crate::tui::update::expects;
@@ -206,7 +206,7 @@ fn status(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
 
 /// Completions, the one that stands there in brackets.
 fn ways(line: &Line) -> Option<String> {
-    let shown = |(i, way): (usize, &crate::tui::backstage::Completion)| {
+    let shown = |(i, way): (usize, &crate::tui::host::Completion)| {
         let word = way.word.trim();
         if Some(i) == line.way { format!("[{word}]") } else { word.to_string() }
     };

@@ -237,9 +237,14 @@ fn notes(state: &State, evening: &Evening, axis: &Axis, paper: &mut Paper) {
         paper.wrapped(&text, Style::new(), most);
     }
     let rig = state.book.as_ref().map(|book| &book.loaded.rig);
-    for stop in evening.plans.iter().filter(|plan| plan.place.is_some() && !plan.is_open) {
+    let mut saved_stops = evening.plans.iter().filter(|p| p.place.is_some() && !p.is_open);
+    if let Some(stop) = saved_stops.next() {
         let stocks = rig.map(|rig| saved::stocks_of(rig, stop)).unwrap_or_default();
-        let text = plans::saved_stop(stop, &stocks, &state.zone());
+        let more = match saved_stops.count() {
+            0 => String::new(),
+            n => format!(" ({n} more: p)"),
+        };
+        let text = format!("{}{more}", plans::saved_stop(stop, &stocks, &state.zone()));
         paper.wrapped(&text, Style::new(), most);
     }
     if let Some(look) = &evening.worth_a_look {

@@ -4,7 +4,7 @@ use super::paper::Paper;
 use super::room::{Room, Seen};
 use crate::text::fit::{left, width};
 use crate::text::when::{Form, date_time};
-use crate::tui::book::Row;
+use crate::tui::journal_view::Row;
 use crate::tui::state::State;
 use ratatui::layout::Rect;
 use ratatui::style::Style;

@@ -95,7 +95,7 @@ fn without_zero_spread(text: &str) -> String {
 mod tests {
     use super::*;
     use crate::tui::fixture;
-    use crate::tui::theme::Look;
+    use crate::tui::theme::Theme;
 
     /// `(index of the stock, mean, spread, wordings)`; 0 is fresh of 90 L, 5 the
     /// battery, 7 gas of 5 kg, which nobody has read.
@@ -111,7 +111,7 @@ mod tests {
             (7, 2.0, 2.0, "not read yet|unread|?"),
             (7, f64::NAN, f64::NAN, "not read yet|unread|?"),
         ];
-        let state = fixture::state(Look::default());
+        let state = fixture::state(Theme::default());
         for (index, mean, sd, expected) in rows {
             let mut stock = fixture::evening().forecast.stocks[index].clone();
             stock.level = Estimate { mean, sd };

@@ -2,7 +2,7 @@
 
 use crate::text::fit::{cut, width, wrap};
 use crate::text::safe::safe;
-use crate::tui::theme::Look;
+use crate::tui::theme::Theme;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -14,13 +14,13 @@ pub struct Paper<'a> {
     /// The region.
     pub area: Rect,
     /// Looks.
-    pub look: Look,
+    pub look: Theme,
     next: u16,
 }
 
 impl<'a> Paper<'a> {
     /// An empty region; what of `area` lies off the screen is left out.
-    pub fn new(buf: &'a mut Buffer, area: Rect, look: Look) -> Paper<'a> {
+    pub fn new(buf: &'a mut Buffer, area: Rect, look: Theme) -> Paper<'a> {
         let area = area.intersection(*buf.area());
         Paper { buf, area, look, next: 0 }
     }

@@ -3,12 +3,12 @@
 use super::form::Line;
 use crate::text::fit::wrap;
 use crate::text::safe::safe;
-use crate::tui::theme::Look;
+use crate::tui::theme::Theme;
 use ratatui::style::Style;
 
 /// Text that grows.
 pub struct Text {
-    look: Look,
+    look: Theme,
     columns: usize,
     /// What is there so far.
     pub sections: Vec<Vec<Line>>,
@@ -16,7 +16,7 @@ pub struct Text {
 
 impl Text {
     /// Nothing yet, to be wrapped to so many columns.
-    pub fn new(look: Look, columns: usize) -> Text {
+    pub fn new(look: Theme, columns: usize) -> Text {
         Text { look, columns, sections: vec![Vec::new()] }
     }
 

@@ -10,7 +10,7 @@ use crate::tui::key::Key;
 use crate::tui::message::Message;
 use crate::tui::state::State;
 use crate::tui::stops::SoFar;
-use crate::tui::theme::Look;
+use crate::tui::theme::Theme;
 use crate::tui::update::update;
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
@@ -60,13 +60,13 @@ const SCREENS: [(&str, &str); 20] = [
     ("palette", ":jo"),
 ];
 
-fn shown(look: Look, keys: &str) -> State {
+fn shown(look: Theme, keys: &str) -> State {
     let mut state = fixture::state(look);
     press(&mut state, &Memory::new(), keys);
     state
 }
 
-fn snapshots(look: Look, suffix: &str) {
+fn snapshots(look: Theme, suffix: &str) {
     let mut settings = insta::Settings::clone_current();
     settings.set_snapshot_path("../../../tests/snapshots");
     settings.set_prepend_module_to_snapshot(false);
@@ -83,12 +83,12 @@ fn snapshots(look: Look, suffix: &str) {
 
 #[test]
 fn every_screen_without_colour() {
-    snapshots(Look { ascii: false, colour: false }, "");
+    snapshots(Theme { ascii: false, colour: false }, "");
 }
 
 #[test]
 fn every_screen_in_7_bit_text() {
-    let look = Look { ascii: true, colour: false };
+    let look = Theme { ascii: true, colour: false };
     snapshots(look, "_ascii");
     for (_, keys) in SCREENS {
         for (width, height) in SIZES {
@@ -99,7 +99,7 @@ fn every_screen_in_7_bit_text() {
 
 #[test]
 fn no_size_is_too_small() {
-    let looks = [Look { ascii: true, colour: true }, Look { ascii: false, colour: true }];
+    let looks = [Theme { ascii: true, colour: true }, Theme { ascii: false, colour: true }];
     for (n, (_, keys)) in SCREENS.iter().enumerate() {
         let state = shown(looks[n % 2], keys);
         for width in (0..=30).chain((31..=120).step_by(7)) {
@@ -113,7 +113,7 @@ fn no_size_is_too_small() {
 #[test]
 fn the_selected_row_has_a_marker_and_reverse_video() {
     use ratatui::style::Modifier;
-    let buffer = draw(&shown(Look { ascii: true, colour: false }, "j"), 80, 24);
+    let buffer = draw(&shown(Theme { ascii: true, colour: false }, "j"), 80, 24);
     let reversed: Vec<u16> = (0..24)
         .filter(|y| (0..80).any(|x| buffer[(x, *y)].modifier.contains(Modifier::REVERSED)))
         .collect();
@@ -125,7 +125,7 @@ fn the_selected_row_has_a_marker_and_reverse_video() {
 fn default_colours_are_the_named_sixteen_on_the_terminals_background() {
     use ratatui::style::Color;
     for (_, keys) in SCREENS {
-        for cell in &draw(&shown(Look::default(), keys), 80, 24).content {
+        for cell in &draw(&shown(Theme::default(), keys), 80, 24).content {
             assert_eq!(cell.bg, Color::Reset);
             assert!(!matches!(cell.fg, Color::Rgb(..) | Color::Indexed(_)));
         }
@@ -135,7 +135,7 @@ fn default_colours_are_the_named_sixteen_on_the_terminals_background() {
 /// An evening on which grey is out, and one on which nothing ends within the horizon.
 #[test]
 fn the_answer_says_what_is_out_and_what_is_not() {
-    let mut state = shown(Look { ascii: true, colour: false }, "");
+    let mut state = shown(Theme { ascii: true, colour: false }, "");
     let mut evening = fixture::evening();
     let out = Some(0.0);
     evening.forecast.stocks[1].hours =
@@ -166,7 +166,7 @@ fn the_answer_says_what_is_out_and_what_is_not() {
 
 #[test]
 fn a_phone_shows_the_answer_in_its_first_three_lines() {
-    let state = shown(Look::default(), "");
+    let state = shown(Theme::default(), "");
     let picture = text(&state, 40, 20);
     let top: Vec<&str> = picture.lines().take(3).collect();
     assert_eq!(top[1], "Stop by Sat 5 Sep 14:00, 9 in 10 safe");
@@ -176,11 +176,11 @@ fn a_phone_shows_the_answer_in_its_first_three_lines() {
 
 #[test]
 fn a_low_window_says_how_many_rows_it_hides_and_cuts_no_number() {
-    let state = shown(Look { ascii: true, colour: false }, "");
+    let state = shown(Theme { ascii: true, colour: false }, "");
     let picture = text(&state, 20, 8);
     let lines: Vec<&str> = picture.lines().collect();
     assert_eq!(lines[3..6], [">grey    ok     44 %", " fresh   ok     58 %", " 6 more below"]);
-    let state = shown(Look { ascii: true, colour: false }, "jjj");
+    let state = shown(Theme { ascii: true, colour: false }, "jjj");
     let picture = text(&state, 40, 9);
     let lines: Vec<&str> = picture.lines().collect();
     assert!(lines[4].starts_with(" liquids ok     36 %"), "{picture}");
@@ -190,7 +190,7 @@ fn a_low_window_says_how_many_rows_it_hides_and_cuts_no_number() {
 
 #[test]
 fn a_long_name_of_a_place_gives_way_to_the_date_and_the_crew() {
-    let mut state = shown(Look::default(), "");
+    let mut state = shown(Theme::default(), "");
     let mut evening = fixture::evening();
     evening.place = "Parque de merendas da ribeira de Alfusqueiro, terceiro terreiro".into();
     state.evening = Some(Arc::new(evening));
@@ -204,7 +204,7 @@ fn a_long_name_of_a_place_gives_way_to_the_date_and_the_crew() {
 
 #[test]
 fn long_messages_take_more_rows_and_say_all() {
-    let mut state = shown(Look::default(), "");
+    let mut state = shown(Theme::default(), "");
     let said = "saved: shower for 2 people, dishes, fresh filled to 90 L, grey emptied, 31 km driven today at 20:20";
     state.say(crate::tui::state::Tone::Good, said);
     for (width, height) in [(40, 20), (80, 24)] {
@@ -216,7 +216,7 @@ fn long_messages_take_more_rows_and_say_all() {
 
 #[test]
 fn a_search_shows_how_far_it_is_and_what_was_settled_for() {
-    let mut state = fixture::state(Look::default());
+    let mut state = fixture::state(Theme::default());
     update(&mut state, Message::Key(Key::Char('p')));
     let progress = Progress { step: Step::Choosing, found: Some(9), least: Some(7) };
     let so_far = SoFar { seconds: 3, progress };
@@ -228,7 +228,7 @@ fn a_search_shows_how_far_it_is_and_what_was_settled_for() {
         assert!(screen.contains("So far: found 9 stops"), "{screen}");
     }
     update(&mut state, Message::Key(Key::Esc));
-    let found = shown(Look::default(), "p").trip.asked.answer.unwrap();
+    let found = shown(Theme::default(), "p").trip.asked.answer.unwrap();
     let answer = Arc::new(Trip { stopped: true, ..(*found).clone() });
     update(&mut state, Message::Scheduled { generation: 1, answer });
     let screen = text(&state, 160, 50);

@@ -4,7 +4,7 @@ use super::axis::Axis;
 use crate::forecast::answer::StockForecast;
 use crate::text::answer::Urgency;
 use crate::text::fit::width;
-use crate::tui::theme::Look;
+use crate::tui::theme::Theme;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -21,7 +21,7 @@ pub struct Band<'a> {
     /// The axis.
     pub axis: &'a Axis,
     /// Looks.
-    pub look: Look,
+    pub look: Theme,
 }
 
 impl Widget for Band<'_> {
@@ -156,7 +156,7 @@ mod tests {
             to: 96.0,
             columns: 24,
         };
-        let look = Look { ascii: true, colour: false };
+        let look = Theme { ascii: true, colour: false };
         let area = Rect::new(0, 0, 24, 1);
         let mut buf = Buffer::empty(area);
         Band { stock: &stock, axis: &axis, look }.render(area, &mut buf);

@@ -6,7 +6,7 @@ use crate::domain::unit::UnitSystem;
 use crate::forecast::answer::{FanPoint, PastReading, StockForecast};
 use crate::text::fit::{right, width};
 use crate::text::quantity::amount;
-use crate::tui::theme::Look;
+use crate::tui::theme::Theme;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -29,7 +29,7 @@ pub(in crate::tui) struct Fan<'a> {
     /// Units of the labels.
     pub units: UnitSystem,
     /// Looks.
-    pub look: Look,
+    pub look: Theme,
 }
 
 impl Widget for Fan<'_> {

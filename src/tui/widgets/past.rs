@@ -1,7 +1,7 @@
 //! One past evening on an axis of days after it: the band that was foretold, and what came.
 
 use crate::forecast::hindsight::PastEvening;
-use crate::tui::theme::Look;
+use crate::tui::theme::Theme;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -31,7 +31,7 @@ pub struct Past<'a> {
     /// Days that the row spans, at least 1.
     pub days: u32,
     /// Looks.
-    pub look: Look,
+    pub look: Theme,
 }
 
 impl Past<'_> {
@@ -106,7 +106,7 @@ mod tests {
             verdict: None,
             readings: vec![],
         };
-        let look = Look { ascii: true, colour: false };
+        let look = Theme { ascii: true, colour: false };
         let area = Rect::new(0, 0, 20, 1);
         let mut buf = Buffer::empty(area);
         Past { evening: &evening, days: 5, look }.render(area, &mut buf);

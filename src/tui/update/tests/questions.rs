@@ -3,12 +3,12 @@
 use super::*;
 use crate::plan::stops::answer::Trip;
 use crate::plan::stops::{Progress, Step};
-use crate::tui::asked::Question;
+use crate::tui::pending::Question;
 use crate::tui::stops::SoFar;
 
 /// A search that is not answered yet.
 fn searching(key: char) -> State {
-    let mut state = fixture::state(Look::default());
+    let mut state = fixture::state(Theme::default());
     update(&mut state, Message::Key(Key::Char(key)));
     state
 }
@@ -61,10 +61,10 @@ fn an_answer_that_grew_old_is_asked_for_again_where_it_is_open() {
 
 #[test]
 fn without_a_place_nothing_is_searched_for() {
-    let mut state = fixture::state(Look::default());
+    let mut state = fixture::state(Theme::default());
     let mut loaded = fixture::loaded();
     loaded.rig.places.clear();
-    state.book = Some(Arc::new(Book::new(loaded, fixture::now(), &Memory::new())));
+    state.book = Some(Arc::new(JournalView::new(loaded, fixture::now(), &Memory::new())));
     assert_eq!(update(&mut state, Message::Key(Key::Char('p'))), vec![]);
     assert!(!state.trip.asked.working);
 }

@@ -8,18 +8,18 @@ use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Instant;
 
 /// Says how far a search is, once a second from the first second on.
-pub struct Teller {
+pub struct ProgressLine {
     begun: Instant,
     /// Seconds that were told last.
     told: AtomicU64,
     terminal: bool,
 }
 
-impl Teller {
+impl ProgressLine {
     /// Begins to count.
-    pub fn begin() -> Teller {
+    pub fn begin() -> ProgressLine {
         let terminal = io::stderr().is_terminal();
-        Teller { begun: Instant::now(), told: AtomicU64::new(0), terminal }
+        ProgressLine { begun: Instant::now(), told: AtomicU64::new(0), terminal }
     }
 
     /// Says so if the last time is a second ago.

@@ -114,7 +114,7 @@ pub struct Judged {
 /// The world outside. Methods may take long or block: `load`, `append`, `learn`, `evening`,
 /// `stretch`, `stops` and `hindsight` are called on threads of their own, `understand`,
 /// `complete` and `words` on every key.
-pub trait Backstage: Send + Sync + 'static {
+pub trait Host: Send + Sync + 'static {
     /// What counts as now.
     fn now(&self) -> Moment;
 
@@ -165,14 +165,14 @@ pub trait Backstage: Send + Sync + 'static {
         words.into_iter().map(|word| Completion { start, word }).collect()
     }
 
-    /// What stands in the journal in the words that [`Backstage::understand`] reads back as the
+    /// What stands in the journal in the words that [`Host::understand`] reads back as the
     /// same at `now`; without a time when it happened at `now`.
     fn words(&self, vocabulary: &Vocabulary, now: Moment, entry: &Standing) -> String {
         let (at, event, note) = (entry.at, entry.event.clone(), entry.note.clone());
         logline::echo(&[logline::Understood { at, event, note }], vocabulary, now)
     }
 
-    /// Several entries in the words of one line, which [`Backstage::understand`] reads back; the
+    /// Several entries in the words of one line, which [`Host::understand`] reads back; the
     /// remark that a schedule wrote is left out.
     fn line(&self, vocabulary: &Vocabulary, now: Moment, entries: &[Standing]) -> String {
         let said = |entry: &Standing| logline::Understood {

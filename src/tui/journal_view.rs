@@ -1,6 +1,6 @@
 //! The folder as the screens want it: what was read, and the journal as rows of words.
 
-use super::backstage::{Backstage, Loaded};
+use super::host::{Host, Loaded};
 use crate::domain::counts::Counts;
 use crate::domain::entry::{Body, Entry, EntryId};
 use crate::domain::journal::{Standing, last_to_redo, possible_twins, standing};
@@ -30,7 +30,7 @@ pub struct Row {
 
 /// What was read, and the journal's rows, oldest first.
 #[derive(Debug, Clone)]
-pub struct Book {
+pub struct JournalView {
     /// What was read.
     pub loaded: Loaded,
     /// The words that the rig knows, for the people aboard now.
@@ -44,19 +44,19 @@ pub struct Book {
     pub redo: Option<(EntryId, String)>,
 }
 
-impl PartialEq for Book {
+impl PartialEq for JournalView {
     /// All the rest follows from what was read, and when.
-    fn eq(&self, other: &Book) -> bool {
+    fn eq(&self, other: &JournalView) -> bool {
         self.loaded == other.loaded && self.rows == other.rows
     }
 }
 
-impl Book {
+impl JournalView {
     /// Makes rows of what stands at `now`.
-    pub fn new(loaded: Loaded, now: Moment, backstage: &dyn Backstage) -> Book {
+    pub fn new(loaded: Loaded, now: Moment, host: &dyn Host) -> JournalView {
         let stands = standing(&loaded.entries, now);
         let vocabulary = Vocabulary::at(&loaded.rig, &loaded.entries, now);
-        let words = |entry: &Standing, at| safe(&backstage.words(&vocabulary, at, entry));
+        let words = |entry: &Standing, at| safe(&host.words(&vocabulary, at, entry));
         let mut rows: Vec<Row> = stands
             .iter()
             .map(|s| Row {
@@ -80,9 +80,9 @@ impl Book {
         });
         let lines = plans(&stands).into_iter();
         let plan_lines = lines
-            .map(|plan| (plan.id().clone(), safe(&backstage.line(&vocabulary, now, &plan.entries))))
+            .map(|plan| (plan.id().clone(), safe(&host.line(&vocabulary, now, &plan.entries))))
             .collect();
-        Book { loaded, vocabulary, rows, plan_lines, redo }
+        JournalView { loaded, vocabulary, rows, plan_lines, redo }
     }
 }
 

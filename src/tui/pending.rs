@@ -28,7 +28,7 @@ pub type Progress = (usize, usize);
 
 /// One question and its last answer.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Asked<T> {
+pub struct Pending<T> {
     /// Number of the question asked last; answers with another one are dropped.
     pub generation: u64,
     /// Whether its answer is still incomplete.
@@ -43,9 +43,9 @@ pub struct Asked<T> {
     pub current: bool,
 }
 
-impl<T> Default for Asked<T> {
-    fn default() -> Asked<T> {
-        Asked {
+impl<T> Default for Pending<T> {
+    fn default() -> Pending<T> {
+        Pending {
             generation: 0,
             working: false,
             progress: None,
@@ -56,7 +56,7 @@ impl<T> Default for Asked<T> {
     }
 }
 
-impl<T> Asked<T> {
+impl<T> Pending<T> {
     /// It is asked anew; returns its number. An answer that is there stays, as an old one.
     pub fn begin(&mut self) -> u64 {
         self.generation += 1;
@@ -113,7 +113,7 @@ mod tests {
 
     #[test]
     fn only_the_newest_question_is_answered_and_none_after_it_was_stopped() {
-        let mut asked = Asked::default();
+        let mut asked = Pending::default();
         let (first, second) = (asked.begin(), asked.begin());
         asked.answered(first, Arc::new(1), Extent::Whole);
         assert!(asked.working && asked.answer.is_none());

@@ -137,7 +137,8 @@ pub fn kinds(trip: &Trip) -> Vec<String> {
     ]
 }
 
-fn ours(evening: &Evening) -> Answer {
+/// The program's answer.
+pub fn ours(evening: &Evening) -> Answer {
     let forecast = &evening.forecast;
     Answer {
         stocks: forecast.stocks.iter().map(|stock| hours(&stock.hours)).collect(),
@@ -151,7 +152,7 @@ fn hours(q: &Quantiles) -> Hours {
 }
 
 /// Knows the van, the crew, the levels and the weather; lacks only the dice.
-fn oracle(trip: &Trip, origin: &Origin, lives: usize) -> Answer {
+pub fn oracle(trip: &Trip, origin: &Origin, lives: usize) -> Answer {
     let stocks = trip.van.tanks.len();
     let mut passages = vec![Vec::with_capacity(lives); stocks];
     let (mut first, mut binds) = (Vec::with_capacity(lives), vec![0usize; stocks]);

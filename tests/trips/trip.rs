@@ -313,6 +313,9 @@ impl Trip {
         let start = state.hour;
         let mut passages = vec![f64::INFINITY; self.van.tanks.len()];
         for step in 0..HORIZON {
+            if passages.iter().all(|hours| hours.is_finite()) {
+                break;
+            }
             let before = state.levels.clone();
             let hour = start + step;
             let weather = self.sky.hours[hour.min(self.sky.hours.len() - 1)];

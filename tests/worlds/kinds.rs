@@ -1,0 +1,97 @@
+//! Worlds that each break one assumption of the forecaster, and one that breaks none.
+
+use super::super::trips::knobs::{Gauges, Knobs, Season, Writes};
+use super::super::trips::van::Life;
+
+/// A world: what it is called, what is true of it, and its knobs.
+pub struct World {
+    pub name: &'static str,
+    pub about: &'static str,
+    pub knobs: Knobs,
+}
+
+/// What the forecaster takes for granted, made true: counts by chance alone, the same every day of
+/// the week, no moods and no wind; 7 % of uses forgotten one by one, no day silent, nobody out
+/// for a day. Gauges, rig files that are wrong, weather, outlooks, guests and stops as on the
+/// plain trips.
+fn matched() -> Knobs {
+    Knobs { forgets: Some(0.07), life: Some(Life::Counts(1.0)), ..Knobs::plain() }
+}
+
+/// All of them. Each is [`matched`] but for what it says.
+pub fn all() -> Vec<World> {
+    let world = |name, about, knobs| World { name, about, knobs };
+    let base = matched;
+    let regular = Some(Life::Regular);
+    vec![
+        world("matched", "nothing is broken", base()),
+        world(
+            "out",
+            "all are out on a fifth of days, midnight to midnight, nothing is used or written then",
+            Knobs { out: 0.2, ..base() },
+        ),
+        world(
+            "out-regular",
+            "the same, habits regular",
+            Knobs { out: 0.2, life: regular, ..base() },
+        ),
+        world(
+            "out-half",
+            "out on a fifth of days, and half of all uses unwritten",
+            Knobs { out: 0.2, forgets: Some(0.5), ..base() },
+        ),
+        world(
+            "out-half-regular",
+            "the same, habits regular",
+            Knobs { out: 0.2, forgets: Some(0.5), life: regular, ..base() },
+        ),
+        world(
+            "days-forgotten",
+            "a fifth of days lived as usual and not written, no reading either",
+            Knobs { silent: 0.2, ..base() },
+        ),
+        world("nothing-forgotten", "every use written", Knobs { forgets: Some(0.0), ..base() }),
+        world("15-forgotten", "15 % of uses unwritten", Knobs { forgets: Some(0.15), ..base() }),
+        world(
+            "bursty-2",
+            "daily counts of twice the variance of their mean",
+            Knobs { life: Some(Life::Counts(2.0)), ..base() },
+        ),
+        world(
+            "bursty-4",
+            "daily counts of four times the variance of their mean",
+            Knobs { life: Some(Life::Counts(4.0)), ..base() },
+        ),
+        world("regular", "every habit as regular as can be", Knobs { life: regular, ..base() }),
+        world(
+            "at-once",
+            "uses written within the hour",
+            Knobs { writes: Writes::AtOnce, ..base() },
+        ),
+        world(
+            "next-morning",
+            "a day's uses written at eight the next morning, under the day's date",
+            Knobs { writes: Writes::NextMorning, ..base() },
+        ),
+        world(
+            "quarters",
+            "every gauge but the battery's in quarters",
+            Knobs { gauges: Gauges::Step(0.25), ..base() },
+        ),
+        world("tenths", "the same in tenths", Knobs { gauges: Gauges::Step(0.1), ..base() }),
+        world(
+            "no-gauges",
+            "no gauge but the battery's, and nobody guesses",
+            Knobs { gauges: Gauges::Nothing, ..base() },
+        ),
+        world("one", "one adult", Knobs { people: Some(1), ..base() }),
+        world("two", "two adults", Knobs { people: Some(2), ..base() }),
+        world("four", "four adults", Knobs { people: Some(4), ..base() }),
+        world(
+            "winter",
+            "from December, 45 to 60 degrees north",
+            Knobs { season: Season::Winter, ..base() },
+        ),
+        world("summer", "from June, there too", Knobs { season: Season::Summer, ..base() }),
+    ]
+}

@@ -3,6 +3,7 @@
 //!
 //! Figures are of 40 trips, an evening each, twelve futures of it: a share has a standard error of
 //! some five points. `cargo bench --bench worlds` prints all worlds over more of them.
+#![allow(clippy::disallowed_methods, reason = "what the trips share can write exchange files")]
 
 #[allow(dead_code, unused_imports, reason = "the trips are shared with the scores")]
 mod trips {

@@ -202,6 +202,7 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
         "seed": trip.seed,
         "works": trip.works,
         "probability": json::rounded(trip.probability, 6),
+        "standard_error": json::rounded(trip.standard_error, 4),
         "exact": trip.exact,
         "stopped": trip.stopped,
         "least_stops": trip.least_stops,

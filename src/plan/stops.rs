@@ -14,10 +14,11 @@
 //! schedule with as few stops as [`bound`] cannot rule out, so the gap between the two is what
 //! the answer may be off, in stops; [`least_km`] says the same of the driving. What is chosen is
 //! tried on lives of another seed, now with the driving in them, and chosen again with less to
-//! lose where that falls short. Where prices differ, what
-//! is enough until a cheaper stop follows from [`refuel`]. [`unplanned`] says what going whenever
-//! something runs out would take. Left out of the choice, not of the trial: what the drives
-//! charge and burn. Left out altogether: two places in one drive.
+//! lose where that falls short. Stops that lives of a third seed do not need are then taken away
+//! ([`choose`]). Where prices differ, what is enough until a cheaper stop follows from [`refuel`].
+//! [`unplanned`] says what going whenever something runs out would take. Of what drives charge,
+//! the choice counts what nine lives of ten have; what they burn it leaves to the trial. Left out
+//! altogether: two places in one drive.
 
 mod ahead;
 pub mod answer;
@@ -96,12 +97,10 @@ pub fn stops_told(
     let exact = schedule.is_none_or(|found| found.exact);
     let visits = schedule.map_or(&[][..], |found| &found.visits);
     let at_most = schedule.map_or(request.days as usize, |found| found.visits.len());
-    let (least_stops, least_km) = match exact && works {
-        true => (Some(visits.len()), None),
-        false => match model.prove(request, at_most, schedule.filter(|_| works), &telling) {
-            Ok(bounds) => bounds,
-            Err(given_up) => kept(given_up).map(|()| (telling.least_so_far(), None))?,
-        },
+    let driving = schedule.filter(|found| works && !found.exact);
+    let (least_stops, least_km) = match model.prove(request, at_most, driving, &telling) {
+        Ok(bounds) => bounds,
+        Err(given_up) => kept(given_up).map(|()| (telling.least_so_far(), None))?,
     };
     let tried = found.as_ref().map(|(_, probability)| *probability);
     let probability = tried.unwrap_or_else(|| model.try_on_fresh(&[], request).probability);
@@ -119,6 +118,7 @@ pub fn stops_told(
         seed: request.seed,
         works,
         probability,
+        standard_error: (probability * (1.0 - probability) / request.lives as f64).sqrt(),
         stops,
         exact,
         stopped,

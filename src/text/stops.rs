@@ -206,18 +206,24 @@ pub fn how_good(trip: &Trip, system: UnitSystem) -> String {
         }
     });
     let stops = match trip.least_stops {
-        Some(n) if n == trip.stops.len() => "no schedule has fewer stops".to_string(),
-        Some(n) => format!("no schedule has fewer than {n} stops"),
+        Some(n) if n >= trip.stops.len() => {
+            "no schedule has fewer stops, 39 in 40 sure".to_string()
+        }
+        Some(n) if n + 1 == trip.stops.len() => {
+            format!("it takes {n} or {} stops, 39 in 40 sure", n + 1)
+        }
+        Some(n) => format!("it takes {n} to {} stops, 39 in 40 sure", trip.stops.len()),
         None => "a better schedule may exist".to_string(),
     };
     let optimum = match (trip.exact, least_km) {
-        (true, _) => "no schedule has fewer stops, or as many with less driving".to_string(),
+        (true, _) => format!("{stops}; on these futures none with as many drives less"),
         (false, Some(km)) => format!("{stops}; {km}"),
         (false, None) => stops,
     };
+    let luck = 200.0 * trip.standard_error;
     let stopped = if trip.stopped { "The best found until it was given up. " } else { "" };
     format!(
-        "{stopped}Chosen on {} futures: {optimum}. Then tried on {} others.",
+        "{stopped}Chosen on {} futures: {optimum}. Then tried on {} others, right to {luck:.1} %.",
         trip.chosen_on, trip.lives
     )
 }

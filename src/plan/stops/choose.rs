@@ -4,7 +4,8 @@ use super::answer::TripRequest;
 use super::heuristic::Heuristic;
 use super::model::{TripModel, whole};
 use super::problem::{Cancelled, Found, Problem, Visit, Watch};
-use super::telling::{Following, Telling};
+use super::search::EXACT_SLOTS;
+use super::telling::{Following, Step, Telling};
 use super::windows::{Reachable, ways, windows};
 use super::{bound, search};
 use crate::domain::flow::Driver;
@@ -14,12 +15,14 @@ use crate::mechanism::driver::Source;
 use crate::plan::case::{Case, Outcome};
 use std::cell::RefCell;
 
-/// Trips of more slots than this are not searched exactly.
-const EXACT_SLOTS: usize = 16;
 /// Times that it is chosen again with less to lose.
 const TRIES: usize = 5;
 /// Added to the seed for the lives that it is tried on.
 const FRESH: u64 = 0x5eed_0b57;
+/// Added to the seed for the lives on which schedules with fewer stops are compared.
+const COMPARED: u64 = 0x5eed_c0de;
+/// How many of those, at first and where it is close.
+const COMPARING_LIVES: [usize; 3] = [512, 2048, 8192];
 
 /// What was chosen.
 pub(super) struct Chosen {
@@ -44,11 +47,7 @@ impl TripModel<'_> {
         problem.allowed = allowed;
         let mut chosen = Chosen { found: None, works: false, stopped: false };
         for _ in 0..TRIES {
-            let following = Following {
-                telling,
-                kept: RefCell::default(),
-                as_asked: problem.allowed == allowed,
-            };
+            let following = Following { telling, kept: RefCell::default() };
             let found = self.find(&problem, &following);
             chosen.stopped = found.is_err();
             let found = match found {
@@ -76,10 +75,77 @@ impl TripModel<'_> {
                 None => break,
             }
         }
+        if let Some((found, _)) = chosen.found.as_ref().filter(|_| chosen.works && !chosen.stopped)
+        {
+            let fewer = self.with_fewer(found, request, telling);
+            chosen.stopped = fewer.is_none();
+            if chosen.stopped && !telling.settles() {
+                return Err(Cancelled);
+            }
+            // What is promised is what the fresh lives say, so that they must bear it out, too.
+            let tried = fewer.map(|found| {
+                let probability = self.try_on_fresh(&found.visits, request).probability;
+                (found, probability)
+            });
+            if let Some(fewer) = tried.filter(|(_, share)| *share >= request.confidence) {
+                chosen.found = Some(fewer);
+            }
+        }
         match chosen.stopped && chosen.found.is_none() {
             true => Err(Cancelled),
             false => Ok(chosen),
         }
+    }
+
+    /// The same schedule with stops taken away, one after another, as long as lives of a third seed
+    /// bear it out: each stop left out, and the others as they are or put where they are best then,
+    /// which merges and shifts them. `None` when it was given up.
+    fn with_fewer(&self, found: &Found, request: &TripRequest, telling: &Telling) -> Option<Found> {
+        let problem = Problem { allowed: self.allowed(request.confidence), ..self.problem.clone() };
+        let heuristic = Heuristic::of(&problem);
+        let mut best = found.clone();
+        loop {
+            let mut fewer: Vec<(usize, Vec<usize>)> = Vec::new();
+            for n in 0..best.visits.len() {
+                let mut visits = best.visits.clone();
+                visits.remove(n);
+                let made = visits.iter().map(|visit| &problem.visits[*visit]);
+                fewer.push((problem.lost(made.map(|v| (v, &v.serves))), visits.clone()));
+                fewer.push((heuristic.local_search(&mut visits), visits));
+            }
+            fewer.sort();
+            fewer.dedup();
+            let mut next = None;
+            for (lost, visits) in fewer {
+                if !telling.goes_on(Step::Choosing) {
+                    return None;
+                }
+                if self.holds_surely(&visits, request) {
+                    next = Some(Found { exact: false, ..heuristic.found(visits, lost) });
+                    break;
+                }
+            }
+            match next {
+                Some(found) => {
+                    telling.found(found.visits.len());
+                    best = found;
+                }
+                None => return Some(best),
+            }
+        }
+    }
+
+    /// Whether a schedule holds on lives of a third seed, as many as it takes: more are drawn while
+    /// their share lies within three standard errors of what is asked.
+    fn holds_surely(&self, visits: &[usize], request: &TripRequest) -> bool {
+        let c = request.confidence;
+        let seed = request.seed ^ COMPARED;
+        COMPARING_LIVES.into_iter().find_map(|lives| {
+            let asked = TripRequest { lives, seed, ..request.clone() };
+            let share = self.try_on_fresh(visits, &asked).probability;
+            let clear = (share - c).abs() > 3.0 * (c * (1.0 - c) / lives as f64).sqrt();
+            (clear || lives == COMPARING_LIVES[2]).then_some(share >= c)
+        }) == Some(true)
     }
 
     /// The exact search where it is short enough; else as few stops as a schedule is found with,
@@ -99,7 +165,6 @@ impl TripModel<'_> {
         let reachable = Reachable::of(problem, &windows, &ways);
         let cancelled = || watch.cancelled();
         let Some(least) = bound::within(problem, &reachable, &cancelled)? else { return Ok(None) };
-        watch.least(least);
         let heuristic = Heuristic::of(problem);
         for most in least..problem.end() {
             let beam = heuristic.beam(most, &reachable, &cancelled)?;
@@ -149,10 +214,10 @@ impl TripModel<'_> {
     /// What the visits and what is planned already do to the levels.
     pub(super) fn puts(&self, visits: &[usize]) -> Vec<(usize, usize, LevelChange)> {
         let chosen = || visits.iter().map(|visit| &self.problem.visits[*visit]);
-        let served = self.problem.served(chosen().map(|visit| (visit.slot, &visit.serves)));
+        let done = self.problem.done(chosen().map(|visit| (visit, &visit.serves)));
         let mut puts = Vec::new();
-        for (slot, serves) in served.iter().enumerate().take(self.problem.end()).skip(1) {
-            let mut own = whole(&self.case, self.hours[slot], serves);
+        for (slot, done) in done.iter().enumerate().take(self.problem.end()).skip(1) {
+            let mut own = whole(&self.case, self.hours[slot], &done.stocks);
             self.put_hook_up(chosen().filter(|visit| visit.slot == slot), slot, &mut own);
             puts.extend(own);
         }

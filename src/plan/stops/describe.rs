@@ -120,29 +120,28 @@ impl TripModel<'_> {
 
     /// Slot of each stock's last service after the first `count` visits, some services of the
     /// last of them left out.
-    fn last(&self, visits: &[usize], count: usize, without: &StockSet) -> Vec<usize> {
-        let mut last = vec![0; self.problem.stocks];
+    fn last(&self, visits: &[usize], count: usize, without: &StockSet) -> Vec<u16> {
+        let mut last = vec![0u16; self.problem.stocks];
         let until = visits.get(count).map_or(self.problem.slots, |v| self.problem.visits[*v].slot);
-        let made = visits.iter().take(count).enumerate().map(|(n, visit)| {
-            let visit = &self.problem.visits[*visit];
-            let kept =
-                if n + 1 == count { visit.serves.without(without) } else { visit.serves.clone() };
-            (visit.slot, kept)
-        });
-        let made: Vec<(usize, StockSet)> = made.collect();
-        let served = self.problem.served(made.iter().map(|(slot, serves)| (*slot, serves)));
-        for (slot, serves) in served.iter().enumerate().take(until.min(self.problem.end())).skip(1)
-        {
-            serves.iter().for_each(|stock| last[stock] = slot);
+        let made = visits.iter().take(count).map(|visit| &self.problem.visits[*visit]);
+        let mut made: Vec<(&Visit, StockSet)> = made.map(|v| (v, v.serves.clone())).collect();
+        if let Some((_, serves)) = made.last_mut() {
+            *serves = serves.without(without);
+        }
+        let done = self.problem.done(made.iter().map(|(visit, serves)| (*visit, serves)));
+        let mut lost = self.problem.no_lives();
+        for (slot, done) in done.iter().enumerate().take(until.min(self.problem.end())).skip(1) {
+            self.problem.close(done, slot, &mut last, &mut lost);
         }
         last
     }
 
     /// Hours from now until which nothing runs out, with that confidence.
-    fn lasts(&self, last: &[usize], confidence: f64) -> f64 {
+    fn lasts(&self, last: &[u16], confidence: f64) -> f64 {
         let mut first: Vec<f64> = (0..self.problem.lives)
             .map(|life| {
-                let of = |(stock, slot): (usize, &usize)| self.passages[*slot][stock][life];
+                let of =
+                    |(stock, slot): (usize, &u16)| self.passages[usize::from(*slot)][stock][life];
                 last.iter().enumerate().map(of).fold(f64::INFINITY, f64::min)
             })
             .collect();
@@ -154,9 +153,9 @@ impl TripModel<'_> {
     /// Whether the schedule holds on its own lives without one service.
     fn holds(&self, visits: &[usize], n: usize, stock: usize, confidence: f64) -> bool {
         let made = visits.iter().map(|visit| &self.problem.visits[*visit]);
-        let mut made: Vec<(usize, StockSet)> = made.map(|v| (v.slot, v.serves.clone())).collect();
+        let mut made: Vec<(&Visit, StockSet)> = made.map(|v| (v, v.serves.clone())).collect();
         made[n].1 = made[n].1.without(&StockSet::from_iter([stock]));
-        let lost = self.problem.lost(made.iter().map(|(slot, serves)| (*slot, serves)));
+        let lost = self.problem.lost(made.iter().map(|(visit, serves)| (*visit, serves)));
         lost <= self.allowed(confidence)
     }
 }

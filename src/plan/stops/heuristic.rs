@@ -6,9 +6,8 @@
 //! how far from the optimum it can be.
 
 use super::labels::Path;
-use super::problem::{Cancelled, Found, Problem};
+use super::problem::{Cancelled, Done, Found, Problem};
 use super::windows::Reachable;
-use crate::plan::stock_set::StockSet;
 
 /// Labels kept per number of stops and slot.
 const WIDTH: usize = 48;
@@ -30,9 +29,7 @@ impl<'a> Heuristic<'a> {
     /// Driving, then cost.
     fn price(&self, visits: &[usize]) -> (f64, f64) {
         let km = visits.iter().map(|visit| self.problem.visits[*visit].leg.km).sum();
-        let mut sorted = visits.to_vec();
-        sorted.sort_unstable_by_key(|visit| self.problem.visits[*visit].slot);
-        (km, self.problem.cost(&sorted))
+        (km, self.problem.cost(visits))
     }
 
     /// A schedule with what it drives and costs.
@@ -47,9 +44,9 @@ impl<'a> Heuristic<'a> {
         let problem = self.problem;
         let mut bits = problem.no_lives();
         let at = |visits: &[usize], n: usize| problem.visits[visits[n]].slot;
-        let chosen = visits.iter().map(|v| &problem.visits[*v]).map(|v| (v.slot, &v.serves));
-        let mut served = problem.served(chosen);
-        let mut best = (problem.lost_into(&served, &mut bits), self.price(visits));
+        let chosen = visits.iter().map(|v| &problem.visits[*v]).map(|v| (v, &v.serves));
+        let mut done = problem.done(chosen);
+        let mut best = (problem.lost_into(&done, &mut bits), self.price(visits));
         // Fewer lives lost than allowed is no better.
         let key = |(lost, price): (usize, (f64, f64))| (lost.max(problem.allowed), price);
         for _ in 0..ROUNDS {
@@ -58,18 +55,22 @@ impl<'a> Heuristic<'a> {
                 let here = at(visits, n);
                 let taken: Vec<usize> = (0..visits.len()).map(|n| at(visits, n)).collect();
                 let free = |slot: &usize| *slot == here || !taken.contains(slot);
-                let set = |served: &mut [StockSet], slot: usize, visit: Option<usize>| {
-                    served[slot].clone_from(&problem.given[slot]);
-                    visit.iter().for_each(|v| served[slot].add_all(&problem.visits[*v].serves));
+                let set = |done: &mut [Done], slot: usize, visit: Option<usize>| {
+                    done[slot].stocks.clone_from(&problem.given[slot]);
+                    done[slot].charge.clear();
+                    if let Some(visit) = visit.map(|visit| &problem.visits[visit]) {
+                        done[slot].stocks.add_all(&visit.serves);
+                        done[slot].charge.extend(&visit.charge);
+                    }
                 };
-                set(&mut served, here, None);
+                set(&mut done, here, None);
                 let mut chosen = visits[n];
                 for slot in (1..problem.end()).filter(free) {
                     for visit in &self.useful[slot] {
                         let before = std::mem::replace(&mut visits[n], *visit);
-                        set(&mut served, slot, Some(*visit));
-                        let lost = problem.lost_into(&served, &mut bits);
-                        set(&mut served, slot, None);
+                        set(&mut done, slot, Some(*visit));
+                        let lost = problem.lost_into(&done, &mut bits);
+                        set(&mut done, slot, None);
                         if lost.max(problem.allowed) <= best.0.max(problem.allowed) {
                             let this = (lost, self.price(visits));
                             if key(this) < key(best) {
@@ -80,7 +81,7 @@ impl<'a> Heuristic<'a> {
                     }
                 }
                 visits[n] = chosen;
-                set(&mut served, at(visits, n), Some(chosen));
+                set(&mut done, at(visits, n), Some(chosen));
             }
             if !moved {
                 break;

@@ -62,19 +62,16 @@ impl Path {
         let mut reached = self.clone();
         reached.close(problem, &visit.serves, visit.slot);
         reached.close(problem, &problem.given[visit.slot], visit.slot);
+        problem.close_charged(&visit.charge, visit.slot, &mut reached.last, &mut reached.lost);
         reached.km += visit.leg.km;
         reached.visits.push(index);
         reached
     }
 
-    /// Closes the intervals of the stocks served at a slot. Once more at the same slot does
-    /// nothing: an interval from a slot to itself loses no life.
+    /// Closes the intervals of the stocks served at a slot.
     fn close(&mut self, problem: &Problem, serves: &StockSet, slot: usize) {
         for stock in serves.iter() {
-            let last = std::mem::replace(&mut self.last[stock], slot as u16);
-            if usize::from(last) != slot {
-                join(&mut self.lost, &problem.fails[stock][usize::from(last)][slot]);
-            }
+            problem.close_one(stock, slot, slot as u16, &mut self.last, &mut self.lost);
         }
     }
 }

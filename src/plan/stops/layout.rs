@@ -41,6 +41,7 @@ impl<'a> TripModel<'a> {
             problem: Problem {
                 slots: hours.len(),
                 stocks: everything.len(),
+                electric: case.beliefs.mechanism.electric,
                 lives: case.lives,
                 allowed: 0,
                 fails: Vec::new(),
@@ -54,11 +55,11 @@ impl<'a> TripModel<'a> {
             case,
         };
         model.problem.used = model.used(&lives[0].first);
-        let missing = visits::most_missing(&model, &lives[0].first);
+        let first = lives[0].first.clone();
         model.passages = lives.into_iter().map(|lives| lives.passages).collect();
         model.problem.fails = model.fails();
         model.problem.given = ahead::given(&model);
-        model.problem.visits = visits::visits(&model, &missing);
+        model.problem.visits = visits::visits(&model, &first);
         model
     }
 

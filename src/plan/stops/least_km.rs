@@ -63,7 +63,7 @@ fn shortest_ways(problem: &Problem) -> Vec<Vec<Way>> {
     let each = problem.useful_visits().into_iter().map(|visits| {
         let mut ways: Vec<Way> = Vec::new();
         for visit in visits.into_iter().map(|v| &problem.visits[v]) {
-            let way = Way { serves: visit.serves.clone(), km: visit.leg.km };
+            let way = Way { serves: windows::at_most_served(problem, visit), km: visit.leg.km };
             labels::keep(&mut ways, way, covers);
         }
         ways

@@ -48,6 +48,9 @@ pub(super) struct Visit {
     pub cost: f64,
     /// What a unit of some of the stocks that it services costs: `(stock, price)`, at least 0.
     pub prices: Vec<(usize, f64)>,
+    /// What its drives charge: the slot of a whole service that leaves the electric store about as
+    /// full, by the slot of its last one. Empty where they charge nothing.
+    pub charge: Vec<u16>,
 }
 
 impl Visit {
@@ -66,7 +69,19 @@ impl Visit {
             && self.leg.km <= other.leg.km
             && self.cost <= other.cost
             && self.is_no_dearer(other)
+            && (self.serves.covers(&other.serves) && other.charge.is_empty()
+                || self.charge.len() == other.charge.len()
+                    && self.charge.iter().zip(&other.charge).all(|(ours, theirs)| ours >= theirs))
     }
+}
+
+/// What is done at a slot.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(super) struct Done {
+    /// Stocks serviced all the way.
+    pub stocks: StockSet,
+    /// As [`Visit::charge`].
+    pub charge: Vec<u16>,
 }
 
 /// What is searched.
@@ -76,6 +91,8 @@ pub(super) struct Problem {
     pub slots: usize,
     /// Number of stocks.
     pub stocks: usize,
+    /// The one that drives charge, if any does.
+    pub electric: Option<usize>,
     /// Number of lives.
     pub lives: usize,
     /// Lives that may be lost.
@@ -116,51 +133,100 @@ impl Problem {
         visit.cost + units.sum::<f64>()
     }
 
-    /// What a schedule, in order of slots, costs.
+    /// What a schedule costs. What drives have charged need not be paid for.
     pub(super) fn cost(&self, visits: &[usize]) -> f64 {
+        let chosen = || visits.iter().map(|visit| &self.visits[*visit]);
+        let done = self.done(chosen().map(|visit| (visit, &visit.serves)));
         let mut last = vec![0; self.stocks];
-        let mut next = visits.iter().map(|visit| &self.visits[*visit]).peekable();
         let mut sum = 0.0;
-        for (slot, given) in self.given.iter().enumerate().skip(1) {
-            let mut serves = given.clone();
-            while let Some(visit) = next.next_if(|visit| visit.slot <= slot) {
+        for (slot, done) in done.iter().enumerate().skip(1) {
+            for visit in chosen().filter(|visit| visit.slot == slot) {
                 sum += self.bill(visit, |stock| last[stock]);
-                serves.add_all(&visit.serves);
             }
-            serves.iter().for_each(|stock| last[stock] = slot);
+            done.stocks.iter().for_each(|stock| last[stock] = slot);
+            if let Some(electric) = self.electric
+                && let Some(like) = done.charge.get(last[electric])
+            {
+                last[electric] = last[electric].max(usize::from(*like));
+            }
         }
         sum
     }
 
-    /// What is given and what some visits, each with its services, bring at each slot.
-    pub(super) fn served<'a>(
+    /// What is done at each slot: what is given, and visits, each with the services made there.
+    pub(super) fn done<'a>(
         &self,
-        visits: impl Iterator<Item = (usize, &'a StockSet)>,
-    ) -> Vec<StockSet> {
-        let mut served = self.given.clone();
-        visits.for_each(|(slot, serves)| served[slot].add_all(serves));
-        served
+        visits: impl Iterator<Item = (&'a Visit, &'a StockSet)>,
+    ) -> Vec<Done> {
+        let given = self.given.iter();
+        let mut all: Vec<Done> =
+            given.map(|given| Done { stocks: given.clone(), ..Done::default() }).collect();
+        for (visit, serves) in visits {
+            all[visit.slot].stocks.add_all(serves);
+            all[visit.slot].charge.clone_from(&visit.charge);
+        }
+        all
     }
 
-    /// Lives lost when these stocks are serviced at each slot; `bits` is room for them.
-    pub(super) fn lost_into(&self, served: &[StockSet], bits: &mut Bits) -> usize {
-        bits.iter_mut().for_each(|word| *word = 0);
-        let mut last = vec![0; self.stocks];
-        for (slot, serves) in served.iter().enumerate().take(self.end()).skip(1) {
-            for stock in serves.iter() {
-                join(bits, &self.fails[stock][last[stock]][slot]);
-                last[stock] = slot;
-            }
+    /// Closes the intervals that end at a slot: `last` are the slots of the last services, lives
+    /// lost join `lost`.
+    pub(super) fn close(&self, done: &Done, slot: usize, last: &mut [u16], lost: &mut Bits) {
+        for stock in done.stocks.iter() {
+            self.close_one(stock, slot, slot as u16, last, lost);
+        }
+        self.close_charged(&done.charge, slot, last, lost);
+    }
+
+    /// Drives leave the electric store as full as a whole service did at some slot before; what
+    /// has been serviced here is as full already.
+    pub(super) fn close_charged(
+        &self,
+        charge: &[u16],
+        slot: usize,
+        last: &mut [u16],
+        lost: &mut Bits,
+    ) {
+        if let Some(electric) = self.electric
+            && let Some(like) = charge.get(usize::from(last[electric]))
+        {
+            self.close_one(electric, slot, *like, last, lost);
+        }
+    }
+
+    /// Closes a stock's interval, which leaves it as a service at slot `like` would have.
+    pub(super) fn close_one(
+        &self,
+        stock: usize,
+        slot: usize,
+        like: u16,
+        last: &mut [u16],
+        lost: &mut Bits,
+    ) {
+        if like > last[stock] {
+            join(lost, &self.fails[stock][usize::from(last[stock])][slot]);
+            last[stock] = like;
+        }
+    }
+
+    /// Lives lost when so much is done at each slot; `lost` is room for them.
+    pub(super) fn lost_into(&self, done: &[Done], lost: &mut Bits) -> usize {
+        lost.iter_mut().for_each(|word| *word = 0);
+        let mut last = vec![0u16; self.stocks];
+        for (slot, done) in done.iter().enumerate().take(self.end()).skip(1) {
+            self.close(done, slot, &mut last, lost);
         }
         for (stock, last) in last.into_iter().enumerate() {
-            join(bits, &self.fails[stock][last][self.end()]);
+            join(lost, &self.fails[stock][usize::from(last)][self.end()]);
         }
-        count(bits)
+        count(lost)
     }
 
-    /// Lives lost by visits, each with its services.
-    pub(super) fn lost<'a>(&self, visits: impl Iterator<Item = (usize, &'a StockSet)>) -> usize {
-        self.lost_into(&self.served(visits), &mut self.no_lives())
+    /// Lives lost by visits, each with the services made there.
+    pub(super) fn lost<'a>(
+        &self,
+        visits: impl Iterator<Item = (&'a Visit, &'a StockSet)>,
+    ) -> usize {
+        self.lost_into(&self.done(visits), &mut self.no_lives())
     }
 
     /// Visits per slot, without those that another one there makes pointless.
@@ -215,9 +281,6 @@ pub(super) trait Watch {
 
     /// A schedule was found, perhaps not the best.
     fn found(&self, _found: &Found) {}
-
-    /// No schedule has fewer stops.
-    fn least(&self, _stops: usize) {}
 }
 
 impl<F: Fn() -> bool> Watch for F {

@@ -12,6 +12,8 @@ use super::problem::{Cancelled, Found, Problem, Watch};
 use super::windows::{NEVER, Reachable, ways, windows};
 use crate::plan::stock_set::StockSet;
 
+/// Trips of more slots than this are not searched exactly.
+pub(super) const EXACT_SLOTS: usize = 16;
 /// Most labels kept per number of stops and slot; beyond it the most promising stay and the
 /// result may not be the optimum.
 const MOST_LABELS: usize = 4000;

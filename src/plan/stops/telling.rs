@@ -93,8 +93,6 @@ pub(super) struct Following<'a> {
     pub telling: &'a Telling<'a>,
     /// The schedule found last.
     pub kept: RefCell<Option<Found>>,
-    /// Whether bounds are bounds of the question: as many lives may be lost as were asked.
-    pub as_asked: bool,
 }
 
 impl Watch for Following<'_> {
@@ -105,11 +103,5 @@ impl Watch for Following<'_> {
     fn found(&self, found: &Found) {
         self.telling.found(found.visits.len());
         *self.kept.borrow_mut() = Some(found.clone());
-    }
-
-    fn least(&self, stops: usize) {
-        if self.as_asked {
-            self.telling.least(stops);
-        }
     }
 }

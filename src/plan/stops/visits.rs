@@ -3,7 +3,9 @@
 use super::model::TripModel;
 use super::places;
 use super::problem::{Leg, Visit};
+use crate::domain::flow::Driver;
 use crate::domain::rig::{Parts, Place};
+use crate::plan::assumptions::FULL_SHARE;
 use crate::plan::hook_up;
 use crate::plan::stock_set::StockSet;
 use chrono::Duration;
@@ -12,19 +14,21 @@ use chrono::Duration;
 /// visit of its own.
 const MOST_LEFT_OUT: usize = 3;
 
-/// Lays them out; `missing` is what [`most_missing`] says.
-pub(super) fn visits(model: &TripModel, missing: &[Vec<f64>]) -> Vec<Visit> {
+/// Lays them out; `first` are the levels now, `[stock][life]`.
+pub(super) fn visits(model: &TripModel, first: &[Vec<f64>]) -> Vec<Visit> {
     let parts = &model.case.beliefs.mechanism.parts;
     let (reset, timeline) = (places::reset_by_camp(parts), &model.case.beliefs.timeline);
     let electric: StockSet = model.electric().into_iter().collect();
+    let mut missing = Missing::of(model, first);
     let mut visits = Vec::new();
     for slot in 1..model.problem.end() {
-        let (Some(at), Some(missing)) = (model.moment(slot), missing.get(slot)) else { continue };
+        missing.carry_on(model);
+        let Some(at) = model.moment(slot) else { continue };
         let before = timeline.camp(at - Duration::hours(1));
         let after = timeline.camp(at + Duration::hours(10));
         for (index, place) in model.basis.rig.places.iter().enumerate() {
             let mut serves = places::services(place, parts);
-            if !is_full_after(model, place, missing) {
+            if !missing.is_full_after(model, place) {
                 serves = serves.without(&electric);
             }
             if !serves.is_empty() || place.name != before.name {
@@ -42,40 +46,81 @@ pub(super) fn visits(model: &TripModel, missing: &[Vec<f64>]) -> Vec<Visit> {
                 there_h: there.hours,
                 hours: there.hours + on.hours,
             };
+            let charge = missing.charged(model, leg.hours);
             let priced = prices(place, parts, &serves);
             for left_out in choices(&priced) {
                 let serves = serves.without(&left_out);
                 let prices = priced.iter().filter(|(s, _)| serves.has(*s)).copied().collect();
-                visits.push(Visit { slot, leg, serves, cost: place.cost.unwrap_or(0.0), prices });
+                let cost = place.cost.unwrap_or(0.0);
+                visits.push(Visit { slot, leg, serves, cost, prices, charge: charge.clone() });
             }
         }
     }
     visits
 }
 
-/// What is missing from the electric store at each slot, life by life, in Wh, if nothing charges
-/// it before; a schedule that does leaves less to charge. Empty without one.
-pub(super) fn most_missing(model: &TripModel, first: &[Vec<f64>]) -> Vec<Vec<f64>> {
-    let Some(stock) = model.electric() else { return vec![Vec::new(); model.problem.slots] };
-    let known = &model.case.beliefs.mechanism.stocks()[stock];
-    let (full, room) = (known.serviced_level(), known.serviced_level() - known.limit());
-    // A life that goes below its limit is lost already.
-    let mut missing: Vec<f64> = first[stock].iter().map(|l| (full - l).min(room)).collect();
-    let mut all = vec![missing.clone()];
-    for steps in &model.steps {
-        missing.iter_mut().zip(&steps[stock]).for_each(|(m, step)| *m = (*m + step).min(room));
-        all.push(missing.clone());
-    }
-    all
-}
+/// What is missing from the electric store, in Wh, if nothing charges it from the last service on:
+/// life by life, by the slot of that service. No rows without a store.
+struct Missing(Vec<Vec<f64>>);
 
-/// Whether a stop at a place fills the electric store: it does not say how long its hook-up lasts,
-/// or long enough for nine lives of ten.
-fn is_full_after(model: &TripModel, place: &Place, missing: &[f64]) -> bool {
-    let Some(hours) = place.hook_up_hours else { return true };
-    let most = missing.iter().copied().fold(0.0, f64::max);
-    let levels: Vec<f64> = missing.iter().map(|missing| most - missing).collect();
-    hook_up::hours(&levels, most, model.case.hook_up()) <= hours
+impl Missing {
+    /// As it is now.
+    fn of(model: &TripModel, first: &[Vec<f64>]) -> Missing {
+        let row = |stock: usize| {
+            let kind = &model.case.beliefs.mechanism.stocks()[stock];
+            let (full, room) = (kind.serviced_level(), kind.serviced_level() - kind.limit());
+            // A life that goes below its limit is lost already.
+            first[stock].iter().map(|level| (full - level).min(room)).collect()
+        };
+        Missing(model.electric().map(row).into_iter().collect())
+    }
+
+    /// On to the next slot, where a service would leave nothing missing.
+    fn carry_on(&mut self, model: &TripModel) {
+        let Some(stock) = model.electric() else { return };
+        let kind = &model.case.beliefs.mechanism.stocks()[stock];
+        let room = kind.serviced_level() - kind.limit();
+        let step = &model.steps[self.0.len() - 1][stock];
+        for row in &mut self.0 {
+            row.iter_mut().zip(step).for_each(|(m, step)| *m = (*m + step).min(room));
+        }
+        self.0.push(vec![0.0; step.len()]);
+    }
+
+    /// Whether a stop at a place fills the store: it does not say how long its hook-up lasts, or
+    /// long enough for nine lives of ten that nothing has charged before.
+    fn is_full_after(&self, model: &TripModel, place: &Place) -> bool {
+        let (Some(hours), Some(missing)) = (place.hook_up_hours, self.0.first()) else {
+            return true;
+        };
+        let most = missing.iter().copied().fold(0.0, f64::max);
+        let levels: Vec<f64> = missing.iter().map(|missing| most - missing).collect();
+        hook_up::hours(&levels, most, model.case.hook_up()) <= hours
+    }
+
+    /// As [`Visit::charge`], for so many hours of driving here: the latest service that leaves as
+    /// much missing, or more, in nine lives of ten as the drive does. Nothing that the drive does
+    /// not bring is counted on.
+    fn charged(&self, model: &TripModel, hours: f64) -> Vec<u16> {
+        let wh = model.case.brought_by(Driver::DriveHour).unwrap_or(0.0) * hours;
+        if wh <= 0.0 {
+            return Vec::new();
+        }
+        let mut like = 0;
+        let rows = self.0.iter().enumerate();
+        rows.map(|(last, row)| {
+            like = like.max(last);
+            while let Some(next) = self.0.get(like + 1) {
+                let good = row.iter().zip(next).filter(|(now, next)| **now - wh <= **next);
+                if (good.count() as f64) < FULL_SHARE * row.len() as f64 {
+                    break;
+                }
+                like += 1;
+            }
+            like as u16
+        })
+        .collect()
+    }
 }
 
 /// What the stocks that a place services cost there by the unit.

@@ -4,7 +4,7 @@
 //! schedule must keep to follows from that, and the bounds rest on nothing else.
 
 use super::labels::Reach;
-use super::problem::{Problem, count};
+use super::problem::{Problem, Visit, count};
 use crate::plan::stock_set::StockSet;
 
 /// The latest slot that each stock reaches from a service at each slot: `[stock][from]`. A stock
@@ -35,22 +35,33 @@ pub(super) struct Way {
     pub km: f64,
 }
 
-/// The widest services at each slot, none within another: driving is no matter.
+/// The widest services at each slot, none within another: driving is no matter, but for what it
+/// charges. A drive that charges counts as filling the electric store: a bound may be too low,
+/// never too high.
 pub(super) fn ways(problem: &Problem) -> Vec<Vec<Way>> {
     let at_slot = |slot: usize| {
         let visits = problem.visits.iter().filter(|v| v.slot == slot && slot < problem.end());
-        let mut all: Vec<&StockSet> =
-            visits.map(|v| &v.serves).filter(|serves| !serves.is_empty()).collect();
+        let visits = visits.filter(|v| !v.serves.is_empty());
+        let mut all: Vec<StockSet> = visits.map(|v| at_most_served(problem, v)).collect();
         all.sort_by_key(|serves| std::cmp::Reverse(serves.len()));
         let mut kept: Vec<Way> = Vec::new();
         for serves in all {
-            if !kept.iter().any(|known| known.serves.covers(serves)) {
-                kept.push(Way { serves: serves.clone(), km: 0.0 });
+            if !kept.iter().any(|known| known.serves.covers(&serves)) {
+                kept.push(Way { serves, km: 0.0 });
             }
         }
         kept
     };
     (0..problem.slots).map(at_slot).collect()
+}
+
+/// What a visit services, the electric store among it where its drives charge anything.
+pub(super) fn at_most_served(problem: &Problem, visit: &Visit) -> StockSet {
+    let mut serves = visit.serves.clone();
+    if let Some(electric) = problem.electric.filter(|_| !visit.charge.is_empty()) {
+        serves.add(electric);
+    }
+    serves
 }
 
 /// More stops than any trip has: nothing gets a stock to the end.

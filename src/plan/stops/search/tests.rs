@@ -14,7 +14,7 @@ fn set(bits: u64) -> StockSet {
 
 /// Lives lost by a schedule.
 fn lost(problem: &Problem, visits: &[usize]) -> usize {
-    problem.lost(visits.iter().map(|v| &problem.visits[*v]).map(|v| (v.slot, &v.serves)))
+    problem.lost(visits.iter().map(|v| &problem.visits[*v]).map(|v| (v, &v.serves)))
 }
 
 /// One life, stocks that last a fixed number of slots after a service.
@@ -23,6 +23,7 @@ fn plain(end: usize, limits: &[usize], visits: &[(usize, u64, f64, f64)]) -> Pro
     Problem {
         slots: end + 1,
         stocks: limits.len(),
+        electric: None,
         lives: 1,
         allowed: 0,
         fails: limits
@@ -38,7 +39,7 @@ fn plain(end: usize, limits: &[usize], visits: &[(usize, u64, f64, f64)]) -> Pro
                 leg: Leg { km: *km, ..Leg::default() },
                 serves: set(*serves),
                 cost: *cost,
-                prices: Vec::new(),
+                ..Visit::default()
             })
             .collect(),
         given: vec![StockSet::default(); end + 1],
@@ -196,6 +197,13 @@ fn trips(last: std::ops::Range<usize>) -> impl Strategy<Value = Problem> {
                     visit.prices =
                         visit.serves.iter().take(1).map(|s| (s, f64::from(*price))).collect();
                 }
+            }
+            // Every third visit's drives charge the first stock, as far as a service one to three
+            // slots before would have.
+            problem.electric = Some(0);
+            for (n, visit) in problem.visits.iter_mut().enumerate().filter(|(n, _)| n % 3 == 0) {
+                let like = visit.slot.saturating_sub(1 + n % 4) as u16;
+                visit.charge = (0..=visit.slot as u16).map(|last| last.max(like)).collect();
             }
             let add_up = |steps: &Vec<u32>| {
                 let mut sum = 0.0;

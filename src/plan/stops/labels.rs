@@ -71,7 +71,7 @@ impl Path {
     /// Closes the intervals of the stocks served at a slot.
     fn close(&mut self, problem: &Problem, serves: &StockSet, slot: usize) {
         for stock in serves.iter() {
-            problem.close_one(stock, slot, slot as u16, &mut self.last, &mut self.lost);
+            problem.close_one(stock, [slot, slot], &mut self.last, &mut self.lost);
         }
     }
 }

@@ -172,7 +172,7 @@ impl Problem {
     /// lost join `lost`.
     pub(super) fn close(&self, done: &Done, slot: usize, last: &mut [u16], lost: &mut Bits) {
         for stock in done.stocks.iter() {
-            self.close_one(stock, slot, slot as u16, last, lost);
+            self.close_one(stock, [slot, slot], last, lost);
         }
         self.close_charged(&done.charge, slot, last, lost);
     }
@@ -189,22 +189,22 @@ impl Problem {
         if let Some(electric) = self.electric
             && let Some(like) = charge.get(usize::from(last[electric]))
         {
-            self.close_one(electric, slot, *like, last, lost);
+            self.close_one(electric, [slot, usize::from(*like)], last, lost);
         }
     }
 
-    /// Closes a stock's interval, which leaves it as a service at slot `like` would have.
+    /// Closes a stock's interval at `slot`, which leaves it as a service at slot `like` would have.
     pub(super) fn close_one(
         &self,
         stock: usize,
-        slot: usize,
-        like: u16,
+        [slot, like]: [usize; 2],
         last: &mut [u16],
         lost: &mut Bits,
     ) {
-        if like > last[stock] {
-            join(lost, &self.fails[stock][usize::from(last[stock])][slot]);
-            last[stock] = like;
+        let from = usize::from(last[stock]);
+        if like > from {
+            join(lost, &self.fails[stock][from][slot]);
+            last[stock] = like as u16;
         }
     }
 

@@ -50,7 +50,7 @@ impl Context {
     }
 
     /// Reads the folder for what needs no places, whatever is wrong with them.
-    pub fn load_without_places(&mut self) -> Result<Contents, FolderFault> {
+    pub(super) fn load_without_places(&mut self) -> Result<Contents, FolderFault> {
         let mut contents = self.folder.load()?;
         if self.common.at.is_none() && contents.rig.evening.is_none() {
             contents.heed_clock(self.clock);

@@ -36,7 +36,7 @@ pub(super) fn tell_unread(journal: &Journal, out: &mut Output) {
 }
 
 /// Says that the places cannot be read, where that does not matter to what was asked.
-pub fn tell_places(contents: &Contents, out: &mut Output) {
+pub(super) fn tell_places(contents: &Contents, out: &mut Output) {
     if let Some(fault) = contents.places_faults.first() {
         out.say(&format!("done without the places: {fault}"));
     }

@@ -7,6 +7,7 @@ mod input;
 mod modes;
 #[cfg(all(test, unix))]
 mod tests;
+mod wake;
 mod workers;
 
 use super::effect::Effect;
@@ -28,20 +29,8 @@ use std::mem::ManuallyDrop;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
 use std::time::{Duration, Instant};
+use wake::Wake;
 use workers::{Job, Workers};
-
-/// Everything that can wake the loop.
-#[derive(Debug)]
-enum Wake {
-    /// A key, a paste, the mouse, another size.
-    Input(ratatui::crossterm::event::Event),
-    /// A worker has an answer.
-    Done(Message),
-    /// A signal that ends or stops the program, or lets it go on.
-    Signal(i32),
-    /// Nothing more can be read from the terminal.
-    InputEnded(io::Error),
-}
 
 /// How long a save that is under way is waited for when leaving.
 const LAST_SAVE: Duration = Duration::from_secs(2);
@@ -143,7 +132,7 @@ impl Running {
             Wake::Input(event) => match input::heard(event, &self.seen) {
                 Heard::Key(key) => {
                     let appends = input::appends(self.state.context(), key);
-                    if self.repeat.swallows(key, appends, Instant::now()) {
+                    if self.repeat.is_held(key, Instant::now()) && appends {
                         return Ok(());
                     }
                     self.apply(Message::Key(key))
@@ -190,7 +179,7 @@ impl Running {
     fn resume(&mut self) -> io::Result<()> {
         modes::take()?;
         if self.state.mouse {
-            modes::mouse(true)?;
+            modes::hear_mouse()?;
         }
         // A new terminal knows nothing of what was drawn, so everything is drawn again.
         self.terminal = screen()?;
@@ -248,7 +237,8 @@ impl Running {
                 self.workers.look_back(Job { generation, book, now, seed, asked: settings });
             }
             Effect::Cancel(question) => self.workers.cancel(question),
-            Effect::Mouse(on) => modes::mouse(on)?,
+            Effect::Mouse(true) => modes::hear_mouse()?,
+            Effect::Mouse(false) => modes::ignore_mouse()?,
             Effect::Quit => self.over = true,
             // Without a book there are no words yet.
             Effect::Understand(_) | Effect::Complete(_) => {}

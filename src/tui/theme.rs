@@ -21,7 +21,7 @@ impl Default for Theme {
 
 /// Characters that the widgets draw with; each is one column wide.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Glyphs {
+pub(super) struct Glyphs {
     /// Horizontal rule.
     pub rule: &'static str,
     /// Where a band begins (P10), runs, has its middle (P50), and ends (P90).

@@ -247,12 +247,7 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
             lookback::forget(state);
             return vec![Effect::Load];
         }
-        Action::Submit => {
-            return match submit::submit(state) {
-                Submitted::Asks(effects) => effects,
-                Submitted::Names(action) => act(state, action),
-            };
-        }
+        Action::Submit => return submitted(state),
         Action::Complete => return line::complete(state),
         Action::Clear => return line::clear(state),
         Action::Undo => return journal::undo(state),
@@ -262,6 +257,14 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
         Action::KeepThis => return journal::keep_this(state),
     }
     Vec::new()
+}
+
+/// The line was submitted; the palette names an action in it.
+fn submitted(state: &mut State) -> Vec<Effect> {
+    match submit::submit(state) {
+        Submitted::Asks(effects) => effects,
+        Submitted::Names(action) => act(state, action),
+    }
 }
 
 /// One level back: the line, a long question that is running, then the screen.

@@ -1,6 +1,6 @@
 //! Keys, pastes, the mouse and signals, turned into what the dashboard understands.
 
-use super::Wake;
+use super::wake::Wake;
 use crate::tui::key::Key;
 use crate::tui::keymap::{self, Context};
 use crate::tui::message::{Action, Message};
@@ -30,7 +30,7 @@ pub enum Heard {
 }
 
 /// Reads the terminal on a thread of its own, until it ends.
-pub fn read_keys(wake: Sender<Wake>) {
+pub(in crate::tui) fn read_keys(wake: Sender<Wake>) {
     thread::spawn(move || {
         loop {
             let told = match event::read() {
@@ -110,7 +110,7 @@ pub fn appends(context: Context, key: Key) -> bool {
 /// A key that writes to the journal and is held down writes once. Terminals tell a held key
 /// from many presses only by their pace.
 #[derive(Debug, Default)]
-pub struct Repeat {
+pub(in crate::tui) struct Repeat {
     last: Option<(Key, Instant)>,
 }
 
@@ -119,15 +119,14 @@ impl Repeat {
     const PACE: Duration = Duration::from_millis(700);
 
     /// Whether this press is the last one going on.
-    pub fn swallows(&mut self, key: Key, appends: bool, now: Instant) -> bool {
+    pub(in crate::tui) fn is_held(&mut self, key: Key, now: Instant) -> bool {
         let before = self.last.replace((key, now));
-        let same = before.is_some_and(|(k, at)| k == key && now - at < Repeat::PACE);
-        appends && same
+        before.is_some_and(|(k, at)| k == key && now - at < Repeat::PACE)
     }
 }
 
 #[cfg(unix)]
-pub use unix::{meaning, stop_process, watch_signals};
+pub(in crate::tui) use unix::{meaning, stop_process, watch_signals};
 
 #[cfg(unix)]
 mod unix {
@@ -136,7 +135,7 @@ mod unix {
     use signal_hook::iterator::Signals;
 
     /// From now on signals wake the loop instead of ending the program on the spot.
-    pub fn watch_signals(wake: Sender<Wake>) -> io::Result<()> {
+    pub(in crate::tui) fn watch_signals(wake: Sender<Wake>) -> io::Result<()> {
         let mut signals = Signals::new([SIGTERM, SIGHUP, SIGINT, SIGQUIT, SIGTSTP, SIGCONT])?;
         thread::spawn(move || {
             for signal in signals.forever() {
@@ -158,20 +157,20 @@ mod unix {
     }
 
     /// Stops this process as Ctrl-Z does by default; returns when it is continued.
-    pub fn stop_process() -> io::Result<()> {
+    pub(in crate::tui) fn stop_process() -> io::Result<()> {
         signal_hook::low_level::emulate_default_handler(SIGTSTP)
     }
 }
 
 #[cfg(not(unix))]
-pub use elsewhere::{meaning, stop_process, watch_signals};
+pub(in crate::tui) use elsewhere::{meaning, stop_process, watch_signals};
 
 #[cfg(not(unix))]
 mod elsewhere {
     use super::*;
 
     /// No such signals here.
-    pub fn watch_signals(_: Sender<Wake>) -> io::Result<()> {
+    pub(in crate::tui) fn watch_signals(_: Sender<Wake>) -> io::Result<()> {
         Ok(())
     }
 
@@ -181,7 +180,7 @@ mod elsewhere {
     }
 
     /// Programs are not stopped here.
-    pub fn stop_process() -> io::Result<()> {
+    pub(in crate::tui) fn stop_process() -> io::Result<()> {
         Ok(())
     }
 }
@@ -209,12 +208,12 @@ mod tests {
         for n in 0..50 {
             // Repeats begin after half a second, thirty a second.
             let ms = if n == 0 { 0 } else { 500 + 33 * n };
-            written += u32::from(!repeat.swallows(Key::Char('u'), true, at(ms)));
+            written += u32::from(!repeat.is_held(Key::Char('u'), at(ms)));
         }
         assert_eq!(written, 1);
-        assert!(!repeat.swallows(Key::Char('u'), true, at(4000)));
-        assert!(!repeat.swallows(Key::Char('j'), false, at(4001)));
-        assert!(!repeat.swallows(Key::Char('j'), false, at(4002)));
+        assert!(!repeat.is_held(Key::Char('u'), at(4000)));
+        assert!(!repeat.is_held(Key::Char('j'), at(4001)));
+        assert!(repeat.is_held(Key::Char('j'), at(4002)));
     }
 
     #[test]

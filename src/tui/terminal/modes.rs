@@ -42,7 +42,7 @@ impl Drop for Modes {
 }
 
 /// Whether the terminal is ours to draw on.
-pub fn active() -> bool {
+pub(in crate::tui) fn active() -> bool {
     ACTIVE.load(Ordering::SeqCst)
 }
 
@@ -69,13 +69,14 @@ pub fn leave() {
     let _ = out.flush();
 }
 
-/// Mouse reports on or off.
-pub fn mouse(on: bool) -> io::Result<()> {
-    if on {
-        execute!(io::stdout(), EnableMouseCapture)
-    } else {
-        execute!(io::stdout(), DisableMouseCapture)
-    }
+/// Mouse reports come from now on.
+pub(in crate::tui) fn hear_mouse() -> io::Result<()> {
+    execute!(io::stdout(), EnableMouseCapture)
+}
+
+/// None come from now on, and the terminal selects text by itself.
+pub(in crate::tui) fn ignore_mouse() -> io::Result<()> {
+    execute!(io::stdout(), DisableMouseCapture)
 }
 
 /// From now on a panic, in whatever thread, gives the terminal back, speaks, and ends the whole

@@ -2,7 +2,7 @@
 //! one each judges stretches, looks for stops and looks back. Of several questions of a kind
 //! only the newest is answered, and one that nobody waits for any more is given up.
 
-use super::Wake;
+use super::wake::Wake;
 use crate::domain::time::{Moment, hours_between};
 use crate::forecast::answer::Options;
 use crate::forecast::hindsight::Settings;
@@ -125,12 +125,12 @@ impl Workers {
     }
 
     /// Looks back.
-    pub fn look_back(&self, job: Job<Settings>) {
+    pub(in crate::tui) fn look_back(&self, job: Job<Settings>) {
         self.lookbacks.ask(job);
     }
 
     /// Gives a question up.
-    pub fn cancel(&self, question: Question) {
+    pub(in crate::tui) fn cancel(&self, question: Question) {
         match question {
             Question::Stretch => self.stretches.cancel(),
             Question::Stops => self.trips.cancel(),

@@ -1,6 +1,6 @@
 //! Real processes on real files: killed at random moments, and many at once.
 
-use super::{draft, numbers};
+use super::{draft, numbers, rounds};
 use std::collections::HashSet;
 use std::io::{BufRead, BufReader, Write};
 use std::path::Path;
@@ -24,10 +24,13 @@ fn folder(root: &Path) -> Folder {
 fn child() {
     let (Ok(root), Ok(first)) = (std::env::var(ROOT), std::env::var(FIRST)) else { return };
     let mut folder = folder(Path::new(&root));
-    for number in first.parse::<usize>().unwrap().. {
+    // By turns alone and in a group of three.
+    for number in (first.parse::<usize>().unwrap()..).step_by(4) {
         folder.append(&[draft(number)]).unwrap();
+        let group: Vec<_> = (number + 1..number + 4).map(draft).collect();
+        folder.append(&group).unwrap();
         let mut out = std::io::stdout().lock();
-        writeln!(out, "acknowledged {number}").unwrap();
+        (number..number + 4).for_each(|n| writeln!(out, "acknowledged {n}").unwrap());
         out.flush().unwrap();
     }
 }
@@ -47,7 +50,7 @@ fn start_child(root: &Path, first: usize) -> std::process::Child {
 fn killed_processes_lose_nothing_acknowledged() {
     let root = tempfile::tempdir().unwrap();
     let mut acknowledged = Vec::new();
-    for round in 0..50 {
+    for round in 0..rounds(50) {
         let mut child = start_child(root.path(), round * 10_000);
         let number = |line: String| line.rsplit_once("acknowledged ")?.1.parse::<usize>().ok();
         let mut heard = BufReader::new(child.stdout.take().unwrap())
@@ -65,7 +68,7 @@ fn killed_processes_lose_nothing_acknowledged() {
         acknowledged.extend(heard);
     }
     let mut folder = folder(root.path());
-    folder.append(&[draft(999_999)]).unwrap();
+    folder.append(&[draft(999_999_999)]).unwrap();
     assert!(folder.take_notices().is_empty(), "one device all along");
     let journal = folder.load().unwrap();
     assert_eq!(journal.files.len(), 1);
@@ -73,6 +76,12 @@ fn killed_processes_lose_nothing_acknowledged() {
     let set: HashSet<usize> = found.iter().copied().collect();
     assert_eq!(set.len(), found.len(), "no entry twice");
     assert!(acknowledged.iter().all(|number| set.contains(number)));
+    // Of three that were saved in one go, all count or none.
+    let groups = found.iter().filter(|number| **number != 999_999_999 && **number % 4 == 1);
+    let begun: HashSet<usize> = groups.map(|number| number / 4).collect();
+    let in_groups = found.iter().filter(|number| **number != 999_999_999 && **number % 4 != 0);
+    assert!(in_groups.clone().all(|number| begun.contains(&(number / 4))), "a part counts");
+    assert_eq!(in_groups.count(), begun.len() * 3, "a part counts");
 }
 
 /// On a slow disk with many writers the patience of one append may run out: then nothing was

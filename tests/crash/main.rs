@@ -33,6 +33,12 @@ fn long_draft(number: usize, length: usize) -> Draft {
     Draft { note: Some(note), ..draft(number) }
 }
 
+/// How often a test repeats what it tries at random: `usual` times, or as many as
+/// `WAYSTOCK_CRASH` says (10000 for a long run).
+fn rounds(usual: usize) -> usize {
+    std::env::var("WAYSTOCK_CRASH").ok().map_or(usual, |rounds| rounds.parse().unwrap())
+}
+
 /// The numbers of the drafts that entries were made from.
 fn numbers(entries: &[Entry]) -> Vec<usize> {
     let note =

@@ -3,7 +3,7 @@
 //! taken out, it must report a loss.
 
 use super::fake_disk::{FakeDisk, Fault};
-use super::{draft, folder, long_draft, numbers};
+use super::{draft, folder, long_draft, numbers, rounds};
 use rand::{RngExt, SeedableRng};
 use rand_xoshiro::Xoshiro256PlusPlus;
 use std::io;
@@ -147,7 +147,7 @@ fn a_missing_sync_is_noticed() {
 #[test]
 fn power_cuts_one_after_the_other_lose_nothing() {
     let mut random = Xoshiro256PlusPlus::seed_from_u64(11);
-    for _ in 0..300 {
+    for _ in 0..rounds(300) {
         let mut disk = FakeDisk::new();
         let mut acknowledged = Vec::new();
         for number in 0..8 {

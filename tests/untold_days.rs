@@ -11,6 +11,7 @@ use waystock::domain::rig::Rig;
 use waystock::domain::time::Moment;
 use waystock::domain::unit::Unit;
 use waystock::store::rig_file;
+use waystock::text::reasons::coefficient;
 
 const RIG: &str = r#"(
     format: 1, van: "Teal", crew: 3,
@@ -209,7 +210,11 @@ fn a_full_battery_before_the_writing_does_not_make_meals_cheap() {
         known.push(stands(at(day, 21), 101 + 2 * day as u64, event));
     }
     let beliefs = learn(&rig, &known, at(30, 12), 1);
-    let meal = beliefs.mechanism.coefficients.iter().position(|c| c.what.contains("cooked meal"));
+    let meal = beliefs
+        .mechanism
+        .coefficients
+        .iter()
+        .position(|c| coefficient(&c.what).contains("cooked meal"));
     let learned = beliefs.coefficient(meal.expect("a meal's energy"));
     assert!(learned.mean > 0.8 * 340.0, "{learned:?}");
     assert!(learned.sd > 0.15 * 340.0, "{learned:?}");

@@ -145,6 +145,7 @@ fn taught(rig: &Rig, evening: &Evening, stock: &StockForecast, reasons: &Why, ou
         out.line(&format!("  {}", learned_line(learned, rig.show)));
     }
     for (one, other) in &reasons.inseparable {
+        let (one, other) = (words::coefficient(one), words::coefficient(other));
         out.line(&format!(
             "  {one} and {other} were always used together: only what both take is known well"
         ));
@@ -162,7 +163,7 @@ fn learned_line(learned: &Learned, show: UnitSystem) -> String {
         (false, 0) => "nothing logged yet".to_string(),
         (false, _) => readings,
     };
-    format!("{}: {value} (rig file {reference}); {evidence}", learned.what)
+    format!("{}: {value} (rig file {reference}); {evidence}", words::lesson(&learned.what))
 }
 
 fn as_json(evening: &Evening, index: usize, reasons: &Why) -> serde_json::Value {
@@ -182,7 +183,7 @@ fn as_json(evening: &Evening, index: usize, reasons: &Why) -> serde_json::Value 
             "what": words::unknown(&d.what), "share": round(d.share),
         })).collect::<Vec<_>>(),
         "learned": evening.learned.iter().filter(|l| l.stocks.contains(&stock.name)).map(|l| json!({
-            "what": l.what, "unit": l.unit,
+            "what": words::lesson(&l.what), "unit": l.unit,
             "reference": json::estimate(l.reference), "learned": json::estimate(l.learned),
             "occurrences": round(l.occurrences), "readings": l.readings,
         })).collect::<Vec<_>>(),

@@ -8,6 +8,7 @@ use crate::domain::plans::Plan;
 use crate::domain::stock::Direction;
 use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
+use crate::mechanism::coefficient::Meaning;
 use chrono::NaiveDate;
 
 /// How many hours ahead the lives run, from when, how many, with which seed.
@@ -191,11 +192,34 @@ impl Forecast {
     }
 }
 
+/// What a journal can teach.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Lesson {
+    /// A number that flows depend on.
+    Coefficient(Meaning),
+    /// How often people do something.
+    Habit {
+        /// Plural of the activity.
+        plural: String,
+        /// In what time.
+        per: Per,
+    },
+}
+
+/// What a habit's rate is counted over.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Per {
+    /// A day of one person aboard.
+    PersonDay,
+    /// A day of the van.
+    Day,
+}
+
 /// What was learned about one coefficient, habit or factor, beside what the rig file says.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Learned {
-    /// What it is, in words: `fresh per shower`, `showers per person-day`, `panel factor`.
-    pub what: String,
+    /// What it is.
+    pub what: Lesson,
     /// Unit in words (`L`, `times`, or empty for a factor).
     pub unit: String,
     /// Stocks it moves, by name.

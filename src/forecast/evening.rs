@@ -1,7 +1,8 @@
 //! The whole way from a rig and a journal to one evening's answer.
 
 use super::answer::{
-    Evening, Forecast, Learned, NextStop, Notice, Options, PastReading, ReadingValue, StockForecast,
+    Evening, Forecast, Learned, Lesson, NextStop, Notice, Options, PastReading, Per, ReadingValue,
+    StockForecast,
 };
 use super::lives::{self, Lives};
 use super::passages;
@@ -200,7 +201,7 @@ fn learned(beliefs: &Beliefs) -> Vec<Learned> {
         }
         let stocks = mechanism.stocks_told_of(index);
         all.push(Learned {
-            what: coefficient.what.clone(),
+            what: Lesson::Coefficient(coefficient.what.clone()),
             unit: coefficient.unit.clone(),
             reference: Estimate { mean: coefficient.mean, sd: coefficient.sd() },
             learned: told(beliefs, index),
@@ -220,9 +221,11 @@ fn learned(beliefs: &Beliefs) -> Vec<Learned> {
             .filter(|flow| flow.source == Source::Activity(index))
             .map(|flow| flow.stock)
             .collect();
-        let per = if habit.per_person { "person-day" } else { "day" };
         all.push(Learned {
-            what: format!("{} per {per}", activity.plural),
+            what: Lesson::Habit {
+                plural: activity.plural.clone(),
+                per: if habit.per_person { Per::PersonDay } else { Per::Day },
+            },
             unit: activity.counted_in.word().to_string(),
             reference: Estimate {
                 mean: activity.usual_per_day,

@@ -11,6 +11,7 @@ use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
 use crate::mechanism::climate::lanes::LANES;
 use crate::mechanism::climate::{ClimateValues, Kit, heater_fuel};
+use crate::mechanism::coefficient::Meaning;
 use crate::mechanism::driver::Source;
 
 /// What moves a stock.
@@ -32,7 +33,7 @@ pub enum Unknown {
     /// The level now.
     Level,
     /// A coefficient, by its name.
-    Coefficient(String),
+    Coefficient(Meaning),
     /// How often an activity happens, by its plural.
     HowOften(String),
 }
@@ -64,7 +65,7 @@ pub struct Why {
     /// What makes the date unsure, the largest first; those below one part in fifty left out.
     pub doubts: Vec<Doubt>,
     /// Coefficients that cannot be told apart, as they always came together so far.
-    pub inseparable: Vec<(String, String)>,
+    pub inseparable: Vec<(Meaning, Meaning)>,
     /// Mean outside temperature over the next three days, degrees Celsius.
     pub outside_c: f64,
     /// Mean share of the clear-sky sun over the next three days.
@@ -135,7 +136,7 @@ fn movers(beliefs: &Beliefs, scene: &Scene, stock: usize) -> Vec<Mover> {
                     Driver::Day => days,
                     _ => planned(flow.source),
                 };
-                (base_name(beliefs, driver, flow.coefficient), amount)
+                (base_name(beliefs, flow.coefficient), amount)
             }
             Source::Climate => continue,
         };
@@ -149,16 +150,13 @@ fn movers(beliefs: &Beliefs, scene: &Scene, stock: usize) -> Vec<Mover> {
     movers
 }
 
-/// The base use that owns a coefficient: coefficients are named "stock per base use".
-fn base_name(beliefs: &Beliefs, driver: Driver, coefficient: usize) -> String {
-    let what = &beliefs.mechanism.coefficients[coefficient].what;
-    let owner = beliefs
-        .mechanism
-        .parts
-        .base
-        .iter()
-        .find(|base| base.per == driver && what.ends_with(&format!(" per {}", base.name)));
-    owner.map_or_else(|| what.clone(), |base| base.name.clone())
+/// The base use that owns a coefficient, or else the stock that it moves.
+fn base_name(beliefs: &Beliefs, coefficient: usize) -> String {
+    match &beliefs.mechanism.coefficients[coefficient].what {
+        Meaning::Amount { process, .. } | Meaning::Share { process, .. } => process.clone(),
+        Meaning::Unexplained { stock } => stock.clone(),
+        _ => String::new(),
+    }
 }
 
 fn climate_movers(beliefs: &Beliefs, scene: &Scene, stock: usize) -> Vec<(Moves, f64)> {

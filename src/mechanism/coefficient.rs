@@ -20,11 +20,45 @@ pub enum Nature {
     },
 }
 
+/// Which number of a rig a coefficient is. It stays the same when a rig changes.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Meaning {
+    /// What one occurrence or unit of a process takes of a stock or gives to it.
+    Amount {
+        /// Name of the stock.
+        stock: String,
+        /// Name of the activity or base use.
+        process: String,
+    },
+    /// The share of what a process takes that reaches another stock.
+    Share {
+        /// Name of the activity or base use.
+        process: String,
+        /// Name of the stock that the share reaches.
+        stock: String,
+    },
+    /// What nothing explains of a stock's change.
+    Unexplained {
+        /// Name of the stock.
+        stock: String,
+    },
+    /// Real to rated power of the panels.
+    Panels,
+    /// Mean draw of the fridge at 20 C.
+    Fridge,
+    /// Draw that never rests.
+    Standing,
+    /// What the van loses for each kelvin.
+    HeatLoss,
+    /// Draw of the heater while it burns.
+    Heater,
+}
+
 /// An uncertain number that flows depend on.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Coefficient {
-    /// What it is, in words; also its identity when a rig changes.
-    pub what: String,
+    /// Which number of the rig it is.
+    pub what: Meaning,
     /// Unit in words, empty for a pure number.
     pub unit: String,
     /// What drives the flows that it scales.
@@ -39,7 +73,7 @@ pub struct Coefficient {
 
 impl Coefficient {
     pub(crate) fn new(
-        what: String,
+        what: Meaning,
         unit: String,
         source: Source,
         mean: f64,
@@ -91,9 +125,7 @@ mod tests {
         for (spread, mean, sd) in [(0.4, 8.666_297, 3.609_914), (0.25, 8.253_947, 2.096_153)] {
             let nature = Nature::Positive { spread };
             let source = Source::Climate;
-            let prior =
-                Coefficient::new("fresh per shower".into(), "L".into(), source, 8.0, nature)
-                    .prior();
+            let prior = Coefficient::new(Meaning::Heater, "L".into(), source, 8.0, nature).prior();
             assert!((prior.mean - mean).abs() < 1e-5, "{prior:?}");
             assert!((prior.sd - sd).abs() < 1e-5, "{prior:?}");
         }

@@ -1,6 +1,6 @@
 //! The coefficients that sun and cold use, as a rig's kit calls for them.
 
-use super::coefficient::{Coefficient, Nature};
+use super::coefficient::{Coefficient, Meaning, Nature};
 use super::driver::Source;
 use crate::domain::rig::{Electrics, Panel, Parts};
 
@@ -27,9 +27,9 @@ impl Factors {
         electric: Option<usize>,
         coefficients: &mut Vec<Coefficient>,
     ) -> Factors {
-        let mut add = |what: &str, unit: &str, mean: f64, spread: f64| {
+        let mut add = |what: Meaning, unit: &str, mean: f64, spread: f64| {
             let nature = Nature::Positive { spread };
-            let (what, unit) = (what.to_string(), unit.to_string());
+            let unit = unit.to_string();
             coefficients.push(Coefficient::new(what, unit, Source::Climate, mean, nature));
             Some(coefficients.len() - 1)
         };
@@ -38,20 +38,21 @@ impl Factors {
             if rated_w(electrics) > 0.0 {
                 let mean = over_panels(electrics, |panel| panel.factor);
                 let spread = over_panels(electrics, |panel| panel.factor_spread) / mean;
-                factors.panels = add("panel factor", "", mean, spread);
+                factors.panels = add(Meaning::Panels, "", mean, spread);
             }
             if let Some(fridge) = electrics.fridge {
-                factors.fridge = add("fridge draw at 20 C", "W", fridge.mean_w, fridge.spread);
+                factors.fridge = add(Meaning::Fridge, "W", fridge.mean_w, fridge.spread);
             }
             if electrics.standing_w > 0.0 {
                 let (mean, spread) = (electrics.standing_w, electrics.standing_spread);
-                factors.standing = add("standing draw", "W", mean, spread);
+                factors.standing = add(Meaning::Standing, "W", mean, spread);
             }
         }
         if let Some(heating) = parts.heating.as_ref().filter(|heating| heating.burns.is_some()) {
-            factors.heat_loss = add("heat loss", "W/K", heating.ua_w_per_k, heating.ua_spread);
+            factors.heat_loss =
+                add(Meaning::HeatLoss, "W/K", heating.ua_w_per_k, heating.ua_spread);
             if electric.is_some() && heating.fan_w > 0.0 {
-                factors.heater = add("heater draw", "W", heating.fan_w, heating.draw_spread);
+                factors.heater = add(Meaning::Heater, "W", heating.fan_w, heating.draw_spread);
             }
         }
         factors

@@ -1,6 +1,6 @@
 //! The compiled form of a rig's parts.
 
-use super::coefficient::{Coefficient, Nature};
+use super::coefficient::{Coefficient, Meaning, Nature};
 use super::driver::Source;
 use super::factors::Factors;
 use crate::domain::flow::{Driver, Measure, Move};
@@ -85,7 +85,8 @@ impl Mechanism {
     /// coefficient.
     pub fn add_unexplained(&mut self, stock: &str, scale: f64) -> Option<usize> {
         let (stock, known) = self.parts.stock(stock)?;
-        let (what, unit) = (format!("{} unexplained", known.name), known.unit.word().to_string());
+        let what = Meaning::Unexplained { stock: known.name.clone() };
+        let unit = known.unit.word().to_string();
         let source = Source::Driver(Driver::Day);
         let nature = Nature::Positive { spread: 0.0 };
         let coefficient = self.add(Coefficient::new(what, unit, source, 0.0, nature));
@@ -101,7 +102,8 @@ impl Mechanism {
                 (&step.measure, self.parts.stock(&step.stock))
             {
                 let nature = Nature::Positive { spread: *spread };
-                let what = format!("{} per {process}", step.stock);
+                let what =
+                    Meaning::Amount { stock: step.stock.clone(), process: process.to_string() };
                 let unit = self.stocks()[stock].unit.word().to_string();
                 let coefficient =
                     self.add(Coefficient::new(what, unit, source, per_time.abs(), nature));
@@ -116,7 +118,8 @@ impl Mechanism {
                 && let Some((_, coefficient)) = amounts.iter().find(|(name, _)| name == of)
             {
                 let coefficient = *coefficient;
-                let what = format!("share of {process} reaching {}", step.stock);
+                let what =
+                    Meaning::Share { process: process.to_string(), stock: step.stock.clone() };
                 let nature = Nature::Share { spread: *spread };
                 let share = self.add(Coefficient::new(what, String::new(), source, *share, nature));
                 let flow = Flow { stock, source, coefficient, share: Some(share), scale: 1.0 };

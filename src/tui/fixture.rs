@@ -26,6 +26,7 @@ use crate::domain::unit::Unit;
 use crate::forecast::answer::*;
 use crate::forecast::hindsight::{Hindsight, Settings};
 use crate::logline::Vocabulary;
+use crate::mechanism::coefficient::Meaning;
 use crate::plan::Request;
 use crate::plan::stops::answer::{Trip, TripRequest};
 use crate::plan::stops::{Onward, Progress};
@@ -145,6 +146,11 @@ pub fn evening() -> Evening {
     };
     let mut history: Vec<Vec<PastReading>> = stocks.iter().map(|s| vec![read(s)]).collect();
     history[7].clear();
+    let (stock, process) = ("fresh".to_string(), "shower".to_string());
+    let shower_amount = Lesson::Coefficient(Meaning::Amount { stock, process });
+    let showers = Lesson::Habit { plural: "showers".into(), per: Per::PersonDay };
+    let panels = Lesson::Coefficient(Meaning::Panels);
+    let panels = learned(panels, "", &["battery"], [(0.75, 0.1), (0.69, 0.03)]);
     Evening {
         forecast: Forecast {
             at,
@@ -160,17 +166,9 @@ pub fn evening() -> Evening {
         nights_here: 3,
         aboard: 2.0,
         learned: vec![
-            learned("fresh per shower", "L", &["fresh", "grey"], (8.0, 3.0), (6.4, 0.5), 11.0, 9),
-            learned(
-                "showers per person-day",
-                "times",
-                &["fresh", "grey"],
-                (0.5, 0.2),
-                (0.44, 0.06),
-                11.0,
-                9,
-            ),
-            learned("panel factor", "", &["battery"], (0.75, 0.1), (0.69, 0.03), 16.0, 31),
+            learned(shower_amount, "L", &["fresh", "grey"], [(8.0, 3.0), (6.4, 0.5)]),
+            learned(showers, "times", &["fresh", "grey"], [(0.5, 0.2), (0.44, 0.06)]),
+            Learned { occurrences: 16.0, readings: 31, ..panels },
         ],
         notices: vec![Notice::new(
             Some("fresh".into()),
@@ -191,24 +189,16 @@ pub fn evening() -> Evening {
     }
 }
 
-fn learned(
-    what: &str,
-    unit: &str,
-    stocks: &[&str],
-    reference: (f64, f64),
-    value: (f64, f64),
-    occurrences: f64,
-    readings: usize,
-) -> Learned {
+fn learned(what: Lesson, unit: &str, stocks: &[&str], known: [(f64, f64); 2]) -> Learned {
     let estimate = |(mean, sd)| Estimate { mean, sd };
     Learned {
-        what: what.into(),
+        what,
         unit: unit.into(),
         stocks: stocks.iter().map(|s| s.to_string()).collect(),
-        reference: estimate(reference),
-        learned: estimate(value),
-        occurrences,
-        readings,
+        reference: estimate(known[0]),
+        learned: estimate(known[1]),
+        occurrences: 11.0,
+        readings: 9,
     }
 }
 

@@ -8,6 +8,7 @@ use super::van::{Gauge, Role, Source};
 use std::collections::BTreeMap;
 use std::fmt::Write;
 use waystock::forecast::answer::{Learned, Options};
+use waystock::text::reasons::lesson;
 
 /// Half the width of a normal's 80 % interval, in standard deviations.
 const EIGHTY: f64 = 1.2816;
@@ -71,8 +72,9 @@ impl Honesty {
         let usual = trip.usual();
         let kinds = kinds(trip).join("|");
         for one in learned {
-            if let Some(truth) = truth(trip, &usual, &one.what) {
-                self.rows.entry(one.what.clone()).or_default().push(Found {
+            let what = lesson(&one.what);
+            if let Some(truth) = truth(trip, &usual, &what) {
+                self.rows.entry(what).or_default().push(Found {
                     seed: trip.seed,
                     off: one.learned.mean - truth,
                     sd: one.learned.sd,
@@ -153,7 +155,7 @@ pub fn shower_error(seed: u64, fresh: Gauge, grey: Gauge, evenings: usize) -> Op
     let at = trip.entries.first()?.at + chrono::Duration::hours(24 * evenings as i64 - 2);
     let options = Options { lives: 1, ..Options::at(at) };
     let evening = waystock::forecast::evening(&trip.rig, &trip.entries, options);
-    let found = evening.learned.into_iter().find(|l| l.what == "fresh per shower")?;
+    let found = evening.learned.into_iter().find(|l| lesson(&l.what) == "fresh per shower")?;
     let off = |mean: f64| (mean - truth).abs() / truth;
     Some((off(found.learned.mean), off(found.reference.mean)))
 }

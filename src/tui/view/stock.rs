@@ -13,6 +13,7 @@ use crate::text::count::counted;
 use crate::text::fit::{longest_fitting, width, wrap};
 use crate::text::notice::said;
 use crate::text::quantity::amount;
+use crate::text::reasons;
 use crate::text::safe::safe;
 use crate::text::share::futures;
 use crate::text::when::{Form, date_time, half_hour_before, nearest_half_hour};
@@ -189,7 +190,7 @@ fn learned_lines(state: &State, learned: &Learned, columns: usize) -> Vec<String
     let reference = level::learned(learned.reference, &learned.unit, units);
     // The unit stands beside what was learned already.
     let reference = plain(without_unit(&reference).to_string());
-    let what = plain(learned.what.clone());
+    let what = plain(reasons::lesson(&learned.what));
     if Room::of(columns as u16) == Room::Narrow {
         let one = format!(" {what}: {value}");
         let rig_file = format!("   rig file {reference}");

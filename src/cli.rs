@@ -12,6 +12,7 @@ pub mod export;
 pub mod failure;
 pub mod forecast;
 pub mod gaps;
+pub mod help;
 pub mod hindsight;
 pub mod import;
 pub mod init;
@@ -61,6 +62,7 @@ pub fn run(command: Command, context: &mut Context, out: &mut Output) -> u8 {
             };
             check::run(own, context, out)
         }
+        Command::Help { command } => help::run(command.as_deref(), context, out),
         Command::Demo => Ok(0),
     };
     let finished = match done {

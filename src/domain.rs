@@ -11,6 +11,7 @@ pub mod fault;
 pub mod flow;
 pub mod gate;
 pub mod journal;
+pub mod lines;
 pub mod outlook;
 pub mod plans;
 pub mod quantity;

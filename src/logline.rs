@@ -1,41 +1,61 @@
 //! One line of plain words, and the entries that it means: `2 showers, dishes, fresh 60%`.
 //!
-//! A small closed grammar of our own. Things are separated by commas (or `and`); all of the line
-//! is understood, or none of it. A time that begins or ends the line holds for all of it, a time
-//! inside one thing only for that thing; what one leaves open (the day, the hour) the other
-//! fills in. The rules for times are in `time`, those for things in `thing` and its neighbours:
+//! A small closed grammar of our own, and a table of everyday words that are brought to it. What a
+//! person plainly means is understood; what is unclear is asked back, with lines that would be
+//! saved; nothing is understood as something else. Things are separated by commas, `and`, or
+//! nothing; all of the line is understood, or none of it. A time holds for the thing that it
+//! stands at; at the start of the line, or before a colon, for what follows. The rules for times
+//! are in `moment`, those for things in `thing` and its neighbours:
 //!
 //! ```text
-//! 2 showers            shower 4 min        dishes              work 3 h
+//! 2 showers            shower 4 min        dishes twice        worked 3 hours
 //! fresh 60%            grey 33 L           fresh 3/4           liquids half    fresh 50% in quarters
-//! filled fresh         filled diesel 20 L  filled fresh to full    filled fresh to 80%
-//! emptied grey         emptied grey 30 L   emptied grey about half emptied liquids to 10%
-//! drove 1 h 30 min     drove 120 km        shore 6 h           charged 800 Wh from generator
-//! camp Alder flats     camp at 55.1,-3.2   camp "Pitch 9, east"
-//! aboard 4             2 guests until sunday    away until friday
+//! filled fresh         added 20 L diesel   filled fresh to 80% swapped the gas bottle
+//! emptied grey         emptied grey 30 L   emptied half the grey   emptied liquids to 10%
+//! drove 1 h 30 min     drove 120 km        plugged in 6 h      charged 800 Wh from generator
+//! camp Alder flats     arrived at Alder flats   camp at 55.1,-3.2   camp "Pitch 9, east"
+//! aboard 4             2 guests until sunday    away until friday   2 guests tonight
 //! day closed           note free text to the end of the line
 //! outlook tomorrow 3 to 11 C, cloud 60%, sun 2.4 kWh
 //! emptied grey (slow drain)        a remark in parentheses goes with the thing before it
 //! ```
+//!
+//! The way of a line: `words` cuts it, `speech` brings each piece to the grammar's words, `time`
+//! takes its times off, `listing` gives back what a list leaves out, `split` and `thing` read what
+//! is left, `doubt` compares readings with the journal, and `instead` finds a way out of a line
+//! that is asked back.
 //!
 //! Pure: the clock, the zone and the rig are arguments. [`parse`] never panics and takes
 //! microseconds, since the log line calls it at every keystroke.
 
 mod amounts;
 mod complete;
-mod count;
+mod doubt;
 mod echo;
+mod help;
+mod instead;
+mod level;
+mod lexicon;
+mod listing;
+mod moment;
+mod people;
+mod reader;
 mod schedule;
 mod service;
+mod speech;
+mod split;
 mod thing;
 mod time;
+mod told;
 mod travel;
+mod uses;
 mod vocabulary;
 mod weather;
 mod words;
 
 pub use complete::complete;
-pub use echo::echo;
+pub use echo::{consequences, echo};
+pub use help::help;
 pub use vocabulary::Vocabulary;
 pub(crate) use vocabulary::{in_activity_unit, in_stock_unit};
 
@@ -68,12 +88,37 @@ pub struct Misread {
     pub message: String,
     /// Known words that are near, nearest first; at most three.
     pub nearest: Vec<String>,
+    /// Whole lines that are like this one and would be saved, nearest first; at most three.
+    pub instead: Vec<String>,
+    /// How the line could be mended; apart, so that results stay small.
+    mend: Box<Mend>,
+}
+
+/// What could stand in a line instead.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+struct Mend {
+    /// What could stand in place of the words, or of more around them.
+    swaps: Vec<Swap>,
+    /// The characters of the thing that the words belong to.
+    thing: Option<(usize, usize)>,
+}
+
+/// Words that could be written instead.
+#[derive(Debug, Clone, PartialEq, Eq)]
+enum Swap {
+    /// In place of the words concerned.
+    Word(String),
+    /// In place of their whole thing.
+    Thing(String),
+    /// In place of the line.
+    Line(String),
 }
 
 impl Misread {
     fn new(start: usize, end: usize, word: &str, message: impl Into<String>) -> Misread {
         let word = word.to_string();
-        Misread { start, end, word, message: message.into(), nearest: Vec::new() }
+        let (nearest, instead, mend) = (Vec::new(), Vec::new(), Box::default());
+        Misread { start, end, word, message: message.into(), nearest, instead, mend }
     }
 
     fn at(word: &Word, message: impl Into<String>) -> Misread {
@@ -83,9 +128,27 @@ impl Misread {
     /// About a run of words, of which there is at least one.
     fn over(words: &[Word], message: impl Into<String>) -> Misread {
         let said = words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
-        let start = words.first().map_or(0, |w| w.start);
-        let end = words.last().map_or(0, |w| w.end);
+        let start = words.iter().map(|w| w.start).min().unwrap_or_default();
+        let end = words.iter().map(|w| w.end).max().unwrap_or_default();
         Misread::new(start, end, &said, message)
+    }
+
+    /// The same, with a text that would do in place of the words.
+    fn write(mut self, text: impl Into<String>) -> Misread {
+        self.mend.swaps.push(Swap::Word(text.into()));
+        self
+    }
+
+    /// The same, with a text that would do in place of their whole thing.
+    fn write_piece(mut self, text: impl Into<String>) -> Misread {
+        self.mend.swaps.push(Swap::Thing(text.into()));
+        self
+    }
+
+    /// The same, with a line that would do.
+    fn write_line(mut self, text: impl Into<String>) -> Misread {
+        self.mend.swaps.push(Swap::Line(text.into()));
+        self
     }
 
     fn near<'w>(mut self, word: &str, known: impl Iterator<Item = &'w str>) -> Misread {
@@ -114,13 +177,14 @@ impl std::error::Error for Misread {}
 ///
 /// # Errors
 ///
-/// The first word that makes no sense, with what would; nothing is understood in part.
+/// The first words that are not clear, with what would be; nothing is understood in part.
 pub fn parse(
     words: &str,
     vocabulary: &Vocabulary,
     now: Moment,
 ) -> Result<Vec<Understood>, Misread> {
     schedule::understand(words, vocabulary, now).map_err(|mut misread| {
+        misread.instead = instead::ways(words, &misread, vocabulary, now);
         let length = misread.end - misread.start;
         let as_written: String = words.chars().skip(misread.start).take(length).collect();
         if !as_written.contains(char::is_control) {

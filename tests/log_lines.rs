@@ -13,41 +13,72 @@ use lines_refused::REFUSED;
 use lines_understood::UNDERSTOOD;
 use proptest::prelude::*;
 use waystock::domain::entry::{After, ChargeSource, Event, Spot};
+use waystock::domain::estimate::Estimate;
 use waystock::domain::quantity::{Amount, Quantity};
 use waystock::domain::time::Moment;
 use waystock::domain::unit::Unit;
-use waystock::logline::{Understood, Vocabulary, complete, echo, parse};
+use waystock::logline::{Misread, Understood, Vocabulary, complete, echo, parse};
 use words_rig::{moment, now};
 
+/// The words of the rig, with 31 L in the grey tank of 62.
 fn vocabulary() -> Vocabulary {
-    Vocabulary::new(&words_rig::rig(), words_rig::zone())
+    let half_full = Estimate { mean: 31.0, sd: 3.0 };
+    let words = Vocabulary::new(&words_rig::rig(), words_rig::zone());
+    words.with_levels([("grey".to_string(), half_full)])
 }
 
 #[test]
 fn lines_that_are_understood() {
     let known = vocabulary();
+    let mut other = Vec::new();
     for (line, expected) in UNDERSTOOD {
-        let said = parse(line, &known, now()).unwrap_or_else(|why| panic!("{line}: {why}"));
-        assert_eq!(echo(&said, &known, now()), *expected, "{line}");
-        echoes(&said, &known);
+        match parse(line, &known, now()) {
+            Err(why) => other.push(format!("{line}: {why}")),
+            Ok(said) => {
+                let echo = echo(&said, &known, now());
+                if echo != *expected {
+                    other.push(format!("{line}: {echo}\n    not {expected}"));
+                }
+                echoes(&said, &known);
+            }
+        }
     }
+    assert!(other.is_empty(), "{}", other.join("\n"));
 }
 
 #[test]
 fn lines_that_are_refused() {
     let known = vocabulary();
+    let mut other = Vec::new();
     for (line, start, end, expected) in REFUSED {
-        let why = parse(line, &known, now()).expect_err(line);
-        assert_eq!(why.to_string(), *expected, "{line}");
-        assert_eq!((why.start, why.end), (*start, *end), "{line}");
+        match parse(line, &known, now()) {
+            Ok(said) => other.push(format!("{line}: saved as {}", echo(&said, &known, now()))),
+            Err(why) => {
+                if (why.start, why.end, why.to_string().as_str()) != (*start, *end, *expected) {
+                    other.push(format!("{line} | {} {} | {why}", why.start, why.end));
+                }
+                way_out(line, &why, &known);
+            }
+        }
     }
+    assert!(other.is_empty(), "{}", other.join("\n"));
 }
 
-/// The echo typed again gives the same entries, now and on a later day (what happened "now"
-/// happens at the later now); a plan whose day has come is no longer taken for one.
+/// Where anything is written, a refusal offers lines, and each of them would be saved.
+fn way_out(line: &str, why: &Misread, known: &Vocabulary) {
+    for way in &why.instead {
+        let said = parse(way, known, now());
+        assert!(said.is_ok(), "{line}: offers `{way}`: {}", said.unwrap_err());
+    }
+    let readable = line.contains(char::is_alphanumeric) && !line.contains(char::is_control);
+    assert!(!why.instead.is_empty() || !readable, "{line}: {why}: no way out");
+}
+
+/// The echo typed again gives the same entries, now and later that day (what happened "now"
+/// happens at the later now); a plan whose hour has come is no longer taken for one.
 fn echoes(said: &[Understood], known: &Vocabulary) {
     let line = echo(said, known, now());
-    for later in [0, 45, 60 * 13, 60 * 24 * 3 + 7].map(Duration::minutes) {
+    for later in [0, 45, 60 * 5 + 7].map(Duration::minutes) {
         let due = |said: &&Understood| said.at > now() && said.at <= now() + later;
         if let Some(plan) = said.iter().find(due) {
             let why = parse(&line, known, now() + later).expect_err(&line);
@@ -139,7 +170,8 @@ fn what_lines_become() {
     }
     let half = one("emptied grey about half");
     assert_eq!(half.note.as_deref(), Some("about half"));
-    let event = Event::Empty { stock: "grey".into(), amount: Some(percent(50_000)), after: None };
+    // Half of what was there, not half of the tank: 31 L / 2.
+    let event = Event::Empty { stock: "grey".into(), amount: Some(litres(15_500)), after: None };
     assert_eq!(half.event, event);
 }
 

@@ -10,6 +10,7 @@ use std::path::PathBuf;
 #[command(
     name = "waystock",
     version,
+    disable_help_subcommand = true,
     about = "Which stock of your van forces the next stop, by when, and how sure",
     after_help = "Without a command, the dashboard opens on the data folder.\n\n\
         Exit codes: 0 done; 1 the answer is no; 2 not understood; 65 bad data; 66 no such input, \
@@ -63,7 +64,7 @@ pub enum Command {
         #[arg(required = true, num_args = 1.., allow_negative_numbers = true)]
         words: Vec<String>,
     },
-    /// Take back this device's last entry (again: the one before)
+    /// Take back this device's last line (again: the one before)
     Undo,
     /// Put back what undo took
     Redo,
@@ -111,6 +112,11 @@ pub enum Command {
     },
     /// Validate the folder, name file, line and column, and say where everything lies
     Check(CheckOptions),
+    /// List the commands, or explain one; `help log` shows what a log line may say
+    Help {
+        /// The command
+        command: Option<String>,
+    },
 }
 
 /// Options of `check`.

@@ -5,12 +5,15 @@ use super::failure::Failure;
 use super::gaps;
 use super::json;
 use super::output::Output;
+use crate::belief;
 use crate::domain::entry::{Body, Entry, Event};
 use crate::domain::flow::Driver;
+use crate::domain::journal::standing;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
-use crate::logline::{self, Misread, Understood};
+use crate::logline::{self, Misread, Understood, Vocabulary};
+use crate::store::data_folder::Contents;
 use crate::store::folder::Draft;
 use crate::text::{fit, safe};
 use chrono::{Duration, SubsecRound, Timelike};
@@ -19,18 +22,21 @@ use serde_json::json;
 /// Characters of a line that are shown around what is not understood.
 const LONGEST_EXCERPT: usize = 60;
 
+/// Characters of a whole line that is offered instead.
+const LONGEST_WAY: usize = 240;
+
 /// Understands the words, saves them, and says what was understood.
 pub fn run(words: &[String], context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
     let contents = context.load_without_places()?;
     let now = context.now(&contents.rig);
     let line = words.join(" ");
-    let known = vocabulary(&contents, now);
-    let understood =
-        logline::parse(&line, &known, now).map_err(|misread| not_understood(&line, &misread))?;
+    let (known, understood) = understand(&line, &contents, (now, context.common.seed))?;
     let saved = context.folder.journal.append(&drafts(&understood, now))?;
     let echo = logline::echo(&understood, &known, now);
     context.after_saving(out);
     gaps::tell_places(&contents, out);
+    let left = logline::consequences(&understood, &known);
+    left.iter().for_each(|told| out.say(told));
     tell_idle_drives(&understood, &contents.rig, out);
     if context.common.json {
         let ids: Vec<String> = saved.iter().map(|entry| entry.id.to_string()).collect();
@@ -40,6 +46,30 @@ pub fn run(words: &[String], context: &mut Context, out: &mut Output) -> Result<
         out.line(&format!("saved: {echo}"));
     }
     Ok(0)
+}
+
+/// What the line says, and the words that it was read with. What the stocks hold now is learned
+/// only where the line needs it, since that takes a while.
+fn understand(
+    line: &str,
+    contents: &Contents,
+    (now, seed): (Moment, u64),
+) -> Result<(Vocabulary, Vec<Understood>), Failure> {
+    let known = vocabulary(contents, now);
+    let needs_levels =
+        |said: &Understood| matches!(said.event, Event::Empty { amount: Some(_), after: None, .. });
+    match logline::parse(line, &known, now) {
+        Ok(said) if !said.iter().any(needs_levels) => Ok((known, said)),
+        _ => {
+            let standing = standing(&contents.journal.entries, now);
+            let beliefs = belief::learn(&contents.rig, &standing, now, seed);
+            let stocks = beliefs.mechanism.parts.stocks.iter().enumerate();
+            let levels = stocks.map(|(index, stock)| (stock.name.clone(), beliefs.level(index)));
+            let known = known.with_levels(levels);
+            let said = logline::parse(line, &known, now);
+            said.map(|said| (known, said)).map_err(|misread| not_understood(line, &misread))
+        }
+    }
 }
 
 /// The part of a long line that the trouble is in, with the trouble's place in that part.
@@ -54,7 +84,9 @@ fn around(line: &str, misread: &Misread) -> (String, Misread) {
     let (before, after) = (if from > 0 { "..." } else { "" }, if from < last { "..." } else { "" });
     let place = |at: usize| (at.max(from) - from).min(LONGEST_EXCERPT) + before.len();
     let (start, end) = (place(misread.start), place(misread.end));
-    (format!("{before}{cut}{after}"), Misread { start, end, ..misread.clone() })
+    let mut placed = misread.clone();
+    (placed.start, placed.end) = (start, end);
+    (format!("{before}{cut}{after}"), placed)
 }
 
 /// Says that a drive was told in a measure that moves nothing in this rig.
@@ -114,21 +146,34 @@ pub(super) fn not_understood(whole: &str, misread: &Misread) -> Failure {
         code: 2,
         messages: vec![misread.to_string()],
         excerpt: vec![shown, format!("{blank}{marks}")],
-        hint: Some("Nothing was saved.".to_string()),
+        hint: Some(way_out(misread)),
     }
 }
 
-/// An entry that stands, in the words that log it again.
-pub fn words_of(entry: &Entry, known: &logline::Vocabulary, now: Moment) -> String {
-    match &entry.body {
+/// What to write instead, so that it is saved.
+fn way_out(misread: &Misread) -> String {
+    let short = misread.instead.iter().filter(|way| way.chars().count() <= LONGEST_WAY);
+    let ways: Vec<String> = short.map(|way| format!("`{}`", safe::safe(way))).collect();
+    match &ways[..] {
+        [] => "Nothing was saved. `waystock help log` shows what can be said.".to_string(),
+        [way] => format!("Nothing was saved. This would be: {way}"),
+        [ways @ .., last] => {
+            format!("Nothing was saved. One of these would be: {} or {last}", ways.join(", "))
+        }
+    }
+}
+
+/// Entries that were written in one go, in the words that log them again.
+pub fn words_of_line(entries: &[&Entry], known: &Vocabulary, now: Moment) -> String {
+    let thing = |entry: &&Entry| match &entry.body {
         Body::Happened(event) | Body::Correct { event, .. } => {
             // To the minute, which is what people remember it by.
             let past = i64::from(entry.at.second());
             let at = entry.at.trunc_subsecs(0) - Duration::seconds(past);
-            let thing = Understood { at, event: event.clone(), note: entry.note.clone() };
-            logline::echo(&[thing], known, now)
+            Some(Understood { at, event: event.clone(), note: entry.note.clone() })
         }
-        Body::Retract { of } => format!("took back {of}"),
-        Body::Restore { of } => format!("put back {of}"),
-    }
+        Body::Retract { .. } | Body::Restore { .. } => None,
+    };
+    let things: Vec<Understood> = entries.iter().filter_map(thing).collect();
+    logline::echo(&things, known, now)
 }

@@ -234,10 +234,9 @@ fn retracted<'a>(changes: &[&'a Entry]) -> HashSet<&'a EntryId> {
 /// and still stands. Corrections count (undoing one brings the first words back), and so do
 /// plans; retractions do not.
 pub fn last_to_undo<'a>(entries: &'a [Entry], device: &str) -> Option<&'a Entry> {
-    let known = by_id(entries.iter());
-    let retracted = retracted(&changes(&known));
-    known
-        .into_iter()
+    let retracted = taken_back(entries);
+    entries
+        .iter()
         .filter(|e| e.id.device == device && !retracted.contains(&e.id))
         .filter(|e| matches!(e.body, Body::Happened(_) | Body::Correct { .. }))
         .max_by_key(|e| e.id.sequence)

@@ -99,6 +99,13 @@ impl Stock {
             Direction::Up => level >= self.limit(),
         }
     }
+
+    /// Whether `out` taken from a level believed to be `mean`, give or take `sd`, is about all
+    /// there was, so that nothing is left; all in the stock's unit. A tenth off always counts as
+    /// all, a fifth where the level is no better known. (Our own rule, no source.)
+    pub fn is_about_all(&self, out: f64, mean: f64, sd: f64) -> bool {
+        out >= mean - sd.clamp(0.1 * mean.max(0.0), 0.2 * mean.max(0.0))
+    }
 }
 
 #[cfg(test)]

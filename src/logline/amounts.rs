@@ -15,33 +15,20 @@ pub(super) enum Said {
     Quantity(Quantity),
     /// A share of the whole, told in parts of it (`3/4` in quarters); 1 part = full or empty.
     Share { percent: Amount, parts: i64 },
+    /// So many days of what is eaten.
+    Days(Amount),
 }
 
 impl Said {
-    /// As a quantity, a share becoming percent; `None` for a bare number.
+    /// As a quantity, a share becoming percent; `None` for a bare number and for days.
     pub fn quantity(&self) -> Option<Quantity> {
         match self {
-            Said::Bare(_) => None,
+            Said::Bare(_) | Said::Days(_) => None,
             Said::Quantity(quantity) => Some(quantity.clone()),
             Said::Share { percent, .. } => Some(Quantity::new(*percent, Unit::Percent)),
         }
     }
 }
-
-const NUMBER_WORDS: [(&str, i64); 12] = [
-    ("a", 1),
-    ("an", 1),
-    ("one", 1),
-    ("two", 2),
-    ("three", 3),
-    ("four", 4),
-    ("five", 5),
-    ("six", 6),
-    ("seven", 7),
-    ("eight", 8),
-    ("nine", 9),
-    ("ten", 10),
-];
 
 const PART_WORDS: [(&str, i64); 8] = [
     ("half", 2),
@@ -54,9 +41,13 @@ const PART_WORDS: [(&str, i64); 8] = [
     ("eighths", 8),
 ];
 
-/// What a number word counts.
+/// What a word counts: an article one, a whole number itself.
 fn number_word(word: &Word) -> Option<i64> {
-    NUMBER_WORDS.iter().find(|(name, _)| word.is(name)).map(|(_, number)| *number)
+    match word.is("a") || word.is("an") {
+        true => Some(1),
+        false if word.kind == Kind::Plain && word.low.len() <= 2 => word.low.parse().ok(),
+        false => None,
+    }
 }
 
 /// How many of these parts make a whole.
@@ -67,32 +58,54 @@ pub(super) fn parts_word(word: &str) -> Option<i64> {
 /// The amount that begins `words`, and how many words it takes; `None` if none does.
 pub(super) fn read(words: &[Word], known: &Vocabulary) -> Result<Option<(Said, usize)>, Misread> {
     let Some(first) = words.first().filter(|w| w.kind == Kind::Plain) else { return Ok(None) };
-    if let Some(share) = share(words)? {
+    if let Some(share) = share(words, known)? {
         return Ok(Some(share));
     }
-    let amount = match number_word(first) {
-        Some(number) => Amount::from_milli(number * 1000).unwrap_or_default(),
-        None if first.is_numeric() => number(first)?,
-        None => return Ok(None),
+    let amount = match () {
+        () if first.is("a") || first.is("an") => Amount::from_milli(1000).unwrap_or_default(),
+        () if first.is_numeric() => number(first)?,
+        () => return Ok(None),
     };
     let rest = &words[1..];
-    let unit = known.unit(rest.iter().take_while(|w| w.kind == Kind::Plain).map(|w| w.text));
+    let (amount, mixed) = and_a_part(amount, rest);
+    let rest = &rest[mixed..];
+    let unit =
+        known.unit(rest.iter().take_while(|w| w.kind == Kind::Plain).map(|w| w.low.as_str()));
     let name =
         known.find(rest.iter().take_while(|w| w.kind == Kind::Plain).map(|w| w.low.as_str()));
+    let longer = |taken: usize| name.is_some_and(|(_, longer)| longer > taken);
     match unit {
         // `1 night walk` is a walk, not a night.
-        Some((_, taken)) if name.is_some_and(|(_, longer)| longer > taken) => {}
+        Some((_, taken)) if longer(taken) => {}
         Some((unit, taken)) => {
-            return Ok(Some((Said::Quantity(Quantity::new(amount, unit)), 1 + taken)));
+            // `an hour and a half`.
+            let (amount, more) = and_a_part(amount, &rest[taken..]);
+            let quantity = Quantity::new(amount, unit);
+            return Ok(Some((Said::Quantity(quantity), 1 + mixed + taken + more)));
+        }
+        None if rest.first().is_some_and(|w| w.is("days") || w.is("day")) && !longer(1) => {
+            return Ok(Some((Said::Days(amount), 2 + mixed)));
         }
         None => {}
     }
-    Ok(Some((Said::Bare(amount), 1)))
+    Ok(Some((Said::Bare(amount), 1 + mixed)))
+}
+
+/// The amount with `and a half` or `and a quarter` on it, and how many words that takes.
+fn and_a_part(amount: Amount, words: &[Word]) -> (Amount, usize) {
+    let part = match words {
+        [and, a, part, ..] if and.is("and") && a.is("a") => parts_word(&part.low),
+        _ => None,
+    };
+    match part.and_then(|parts| Amount::from_f64(amount.value() + 1.0 / parts as f64).ok()) {
+        Some(more) => (more, 3),
+        None => (amount, 0),
+    }
 }
 
 /// A plain decimal number.
 pub(super) fn number(word: &Word) -> Result<Amount, Misread> {
-    Amount::parse(word.text).map_err(|fault| match fault {
+    Amount::parse(word.low.trim_start_matches('+')).map_err(|fault| match fault {
         AmountFault::TooLarge => Misread::at(word, "a number beyond a thousand million"),
         _ if hour_shaped(word.text) => {
             Misread::at(word, "no such time of day: hours are 00:00 to 23:59")
@@ -112,15 +125,18 @@ fn date_shaped(text: &str) -> bool {
     text.bytes().filter(|b| *b == b'-').count() == 2 && text.as_bytes()[0].is_ascii_digit()
 }
 
-fn share(words: &[Word]) -> Result<Option<(Said, usize)>, Misread> {
+fn share(words: &[Word], known: &Vocabulary) -> Result<Option<(Said, usize)>, Misread> {
     let first = &words[0];
     let (over, parts, taken) = if first.is("full") {
         (1, 1, 1)
     } else if first.is("empty") {
         (0, 1, 1)
-    } else if first.is_numeric() && first.text.contains('/') {
+    } else if first.is_numeric() && first.low.contains('/') {
         let (over, parts) = fraction(first)?;
         (over, parts, 1)
+    } else if first.is("half") && words.get(1).is_some_and(|w| w.is("an") || w.is("a")) {
+        // `half an hour` is an amount of its own.
+        return Ok(half_a_unit(words, known));
     } else if let Some(parts) = parts_word(&first.low) {
         (1, parts, 1)
     } else if let Some(over) = number_word(first)
@@ -139,12 +155,20 @@ fn share(words: &[Word]) -> Result<Option<(Said, usize)>, Misread> {
     Ok(Some((Said::Share { percent, parts }, taken + full)))
 }
 
+/// `half an hour`.
+fn half_a_unit(words: &[Word], known: &Vocabulary) -> Option<(Said, usize)> {
+    let unit = words.get(2).filter(|w| w.kind == Kind::Plain)?;
+    let unit = known.unit_named(&unit.low)?;
+    let half = Amount::from_milli(500).unwrap_or_default();
+    Some((Said::Quantity(Quantity::new(half, unit)), 3))
+}
+
 /// `3/4`, at most 1, in at most a hundred parts.
 fn fraction(word: &Word) -> Result<(i64, i64), Misread> {
     let whole = |text: &str| {
         (text.len() <= 3 && text.bytes().all(|b| b.is_ascii_digit())).then(|| text.parse().ok())?
     };
-    let said = word.text.split_once('/').and_then(|(a, b)| Some((whole(a)?, whole(b)?)));
+    let said = word.low.split_once('/').and_then(|(a, b)| Some((whole(a)?, whole(b)?)));
     match said {
         Some((over, parts)) if (1..=100).contains(&parts) && over <= parts => Ok((over, parts)),
         Some(_) => Err(Misread::at(word, "not a share of the whole: 0/4 to 4/4, for instance")),

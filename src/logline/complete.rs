@@ -1,6 +1,6 @@
 //! What the word under the cursor may become.
 
-use super::thing::OPENERS;
+use super::reader::OPENERS;
 use super::vocabulary::{Sort, Vocabulary, folded};
 
 /// The most suggestions given.
@@ -72,7 +72,7 @@ fn candidates(said: &[String], vocabulary: &Vocabulary) -> Vec<String> {
         (_, "to") if first == "filled" => words(&["full", "80%"]),
         (_, "from") => words(&["shore", "generator", "tomorrow"]),
         (_, "day") => words(&["closed"]),
-        ("filled" | "fill" | "refilled", _) => {
+        ("filled" | "fill" | "refilled" | "added", _) => {
             [of(&[Sort::Draining]), words(&["to full", "to"]), words(&times)].concat()
         }
         ("emptied" | "empty" | "dumped", _) => {
@@ -87,7 +87,7 @@ fn candidates(said: &[String], vocabulary: &Vocabulary) -> Vec<String> {
         .concat(),
         ("", _) => [
             of(&[Sort::Draining, Sort::Filling, Sort::Activity]),
-            words(&OPENERS[..13]),
+            words(&OPENERS[..14]),
             words(&times),
         ]
         .concat(),

@@ -1,17 +1,19 @@
-//! What was understood, written out so that nothing is left to guess: typed again, on any later
+//! What was understood, written out in words so that nothing is left to guess: typed again that
 //! day, the echo gives the same entries, but that what happened "now" happens at the new now.
 
-use super::vocabulary::{Vocabulary, is_counted};
+use super::Understood;
+use super::reader::OPENERS;
+use super::vocabulary::{Vocabulary, in_stock_unit, is_counted};
 use super::words::{Kind, pieces};
-use super::{Understood, thing};
 use crate::domain::entry::{After, ChargeSource, Event, Spot};
 use crate::domain::outlook::DayWeather;
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::stock::Gauge;
 use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
+use chrono::Timelike;
 
-/// The line that says the same as `understood` at `now`, with every date and hour in full.
+/// The line that says the same as `understood` at `now`, with every day and hour in words.
 ///
 /// A note's text runs to the end of its line, so notes come last; more than one note does not
 /// fit on a line (and [`super::parse`] gives at most one).
@@ -21,29 +23,57 @@ pub fn echo(understood: &[Understood], vocabulary: &Vocabulary, now: Moment) -> 
     let all: Vec<&Understood> = things.into_iter().chain(notes).collect();
     let Some(first) = all.first() else { return String::new() };
     let one_time = all.iter().all(|said| said.at == first.at);
-    let mut words = Vec::with_capacity(all.len() + 1);
-    if one_time && first.at != now {
-        words.push(stamp(first.at, vocabulary, now));
+    if one_time && first.at != now && (all.len() > 1 || time_first(first)) {
+        let things: Vec<String> = all.iter().map(|said| remarked(said, vocabulary)).collect();
+        return format!("{}: {}", stamp(first.at, vocabulary, now), things.join(", "));
     }
-    for said in all {
+    // What begins the line with its time would hold for the rest of it.
+    let says_now = time_first(first) && first.at != now;
+    let words = all.iter().map(|said| {
         let thing = remarked(said, vocabulary);
-        words.push(match (one_time, said.at == now) {
-            (true, _) => thing,
-            (false, true) => timed(said, "now", thing),
-            (false, false) => timed(said, &stamp(said.at, vocabulary, now), thing),
-        });
-    }
-    words.join(", ")
+        match said.at == now {
+            true if says_now => timed(said, "now", thing),
+            true => thing,
+            false => timed(said, &stamp(said.at, vocabulary, now), thing),
+        }
+    });
+    words.collect::<Vec<_>>().join(", ")
+}
+
+/// Whether its own text runs to the end, so that a time goes in front.
+fn time_first(said: &Understood) -> bool {
+    matches!(said.event, Event::Note(_) | Event::Outlook(_))
+}
+
+/// What an emptying with an amount leaves behind, one sentence for each: `grey: 10 L out, about
+/// 53 L left`. Nothing where the level is not known.
+pub fn consequences(understood: &[Understood], vocabulary: &Vocabulary) -> Vec<String> {
+    let told = understood.iter().filter_map(|said| {
+        let Event::Empty { stock: name, amount: Some(amount), after: None } = &said.event else {
+            return None;
+        };
+        let parts = vocabulary.parts_on(vocabulary.zone.date(said.at));
+        let (_, stock) = parts.stock(name)?;
+        let level = vocabulary.level_of(name)?;
+        let out = in_stock_unit(amount, stock, parts)?;
+        let left = match stock.is_about_all(out, level.mean, level.sd) {
+            true => return Some(format!("{name}: {amount} out, which is about all: nothing left")),
+            false => Amount::from_f64((level.mean - out).round()).ok()?,
+        };
+        let left = Quantity::new(left, stock.unit.clone());
+        Some(format!("{name}: {amount} out, about {left} left (if none is: `emptied {name}`)"))
+    });
+    told.collect()
 }
 
 /// A thing with its own time: in front of what runs to the end of its piece, else behind.
 fn timed(said: &Understood, time: &str, thing: String) -> String {
-    match said.event {
-        Event::Note(_) | Event::Outlook(_) => format!("{time} {thing}"),
-        _ => match &said.note {
-            Some(note) => format!("{} {time} ({note})", bare(&thing, note)),
-            None => format!("{thing} {time}"),
-        },
+    if time_first(said) {
+        return format!("{time}: {thing}").replacen("now: ", "now ", 1);
+    }
+    match &said.note {
+        Some(note) => format!("{} {time} ({note})", bare(&thing, note)),
+        None => format!("{thing} {time}"),
     }
 }
 
@@ -59,16 +89,25 @@ fn remarked(said: &Understood, vocabulary: &Vocabulary) -> String {
     }
 }
 
-/// A moment in full: civil where that is exact, else RFC 3339 (seconds, repeated hours); a plan
-/// says that it is one.
+/// A moment in words, to the minute: `yesterday 21:00`, `friday 23 october 12:00`; RFC 3339 where
+/// minutes are not enough (seconds, repeated hours). A plan says that it is one.
 fn stamp(at: Moment, vocabulary: &Vocabulary, now: Moment) -> String {
     let planned = if at > now { "planned " } else { "" };
     let zone = vocabulary.zone;
-    let civil = zone.here(at).format("%Y-%m-%d %H:%M").to_string();
-    let exact = chrono::NaiveDateTime::parse_from_str(&civil, "%Y-%m-%d %H:%M")
-        .is_ok_and(|minute| zone.moment(minute) == at);
-    let at = if exact { civil } else { zone.here(at).to_rfc3339() };
-    format!("{planned}{at}")
+    let civil = zone.here(at).naive_local();
+    let minute = civil.date().and_hms_opt(civil.hour(), civil.minute(), 0);
+    if minute.is_none_or(|minute| zone.moment(minute) != at) {
+        return format!("{planned}{}", zone.here(at).to_rfc3339());
+    }
+    let days = (civil.date() - zone.here(now).date_naive()).num_days();
+    let day = match days {
+        -1 => "yesterday".to_string(),
+        0 => "today".to_string(),
+        1 => "tomorrow".to_string(),
+        -150..=150 => civil.format("%A %-d %B").to_string().to_lowercase(),
+        _ => civil.format("%Y-%m-%d").to_string(),
+    };
+    format!("{planned}{day} {}", civil.format("%H:%M"))
 }
 
 fn thing(event: &Event, said: &Understood, vocabulary: &Vocabulary) -> String {
@@ -82,6 +121,7 @@ fn thing(event: &Event, said: &Understood, vocabulary: &Vocabulary) -> String {
         },
         Event::Fill { stock, amount, after } => {
             let mut words = format!("filled {stock}");
+            let amount = amount.as_ref().map(|amount| in_own_unit(amount, stock, said, vocabulary));
             amount.iter().for_each(|amount| words += &format!(" {amount}"));
             match after {
                 Some(After::Full) => words += " to full",
@@ -92,6 +132,7 @@ fn thing(event: &Event, said: &Understood, vocabulary: &Vocabulary) -> String {
         }
         Event::Empty { stock, amount, after } => {
             let mut words = format!("emptied {stock}");
+            let amount = amount.as_ref().map(|amount| in_own_unit(amount, stock, said, vocabulary));
             amount.iter().for_each(|amount| words += &format!(" {amount}"));
             after.iter().for_each(|to| words += &format!(" to {}", level(to)));
             words
@@ -106,6 +147,21 @@ fn thing(event: &Event, said: &Understood, vocabulary: &Vocabulary) -> String {
         Event::Note(text) => format!("note {text}"),
         Event::Outlook(row) => outlook(row),
     }
+}
+
+/// A share that went in or out, as an amount: a share in words would be asked back.
+fn in_own_unit(
+    amount: &Quantity,
+    stock: &str,
+    said: &Understood,
+    vocabulary: &Vocabulary,
+) -> Quantity {
+    let parts = vocabulary.parts_on(vocabulary.zone.date(said.at));
+    let own = parts.stock(stock).filter(|_| amount.unit == Unit::Percent).and_then(|(_, known)| {
+        let value = in_stock_unit(amount, known, parts)?;
+        Some(Quantity::new(Amount::from_f64(value).ok()?, known.unit.clone()))
+    });
+    own.unwrap_or_else(|| amount.clone())
 }
 
 fn used(activity: &str, count: &Quantity, said: &Understood, vocabulary: &Vocabulary) -> String {
@@ -150,14 +206,14 @@ fn step_words(step: f64) -> String {
 fn place_name(name: &str, vocabulary: &Vocabulary) -> String {
     let plain = name.chars().all(|c| c.is_alphabetic() || c == ' ' || c == '-' || c == '\'');
     let one_piece = pieces(&format!("camp {name}"), vocabulary)
-        .is_ok_and(|p| p.len() == 1 && p[0].iter().all(|w| w.kind == Kind::Plain));
+        .is_ok_and(|p| p.len() == 1 && p[0].words.iter().all(|w| w.kind == Kind::Plain));
     let reserved =
         ["at", "on", "from", "until", "now", "planned", "today", "and", "next", "last", "this"];
     let own = |word: &str| {
         let low = word.to_lowercase();
         reserved.contains(&low.as_str())
             || super::time::is_time_word(&low)
-            || thing::OPENERS.contains(&low.as_str())
+            || OPENERS.contains(&low.as_str())
     };
     match plain && one_piece && !name.split(' ').any(own) {
         true => name.to_string(),

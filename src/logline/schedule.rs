@@ -1,22 +1,45 @@
 //! Which time holds for which thing of a line, and the reading of each thing at its time.
+//!
+//! A time holds for the thing that it stands at. At the start of the line, or before a colon, it
+//! holds for what follows; what a thing's own words leave open (the day, the hour) it fills in.
 
-use super::thing::{self, Scene};
-use super::time::{Clock, LONGEST_PHRASE, When, phrase, phrase_ahead};
+use super::listing::{self, Body};
+use super::moment::{Clock, Looks, Untimely, When, after_days, night};
+use super::reader::{SaidThing, Scene};
+use super::thing::Ends;
+use super::time::{LONGEST_PHRASE, phrase, phrase_ahead};
 use super::vocabulary::Vocabulary;
-use super::words::{Kind, Piece, Word, pieces};
-use super::{Misread, Understood, weather};
+use super::words::{Joint, Kind, Mark, Piece, Word, pieces};
+use super::{Misread, Understood, doubt, people, speech, split, weather};
 use crate::domain::entry::Event;
 use crate::domain::time::Moment;
 use chrono::Datelike;
 
+/// When something ends that has an end.
+#[derive(Debug, Clone)]
+pub(super) enum Until {
+    /// `until sunday`.
+    At(When),
+    /// `for 3 days`.
+    Days { days: i64, words: When },
+}
+
 /// A thing without its times, and its times.
-struct Timed<'p, 'a> {
-    body: &'p [Word<'a>],
-    before: When,
-    after: When,
+pub(super) struct Timed<'a> {
+    pub body: Body<'a>,
+    pub before: When,
+    pub after: When,
     /// When it ends, for guests and days away.
-    until: Option<When>,
-    remark: Option<&'p Word<'a>>,
+    pub until: Option<Until>,
+    remark: Option<Word<'a>>,
+    pub joint: Joint,
+}
+
+impl Timed<'_> {
+    /// Whether it is nothing but a time.
+    fn is_time(&self) -> bool {
+        self.body.words.is_empty()
+    }
 }
 
 pub(super) fn understand(
@@ -24,42 +47,175 @@ pub(super) fn understand(
     known: &Vocabulary,
     now: Moment,
 ) -> Result<Vec<Understood>, Misread> {
-    let pieces = joined(pieces(line, known)?);
+    let pieces = pieces(line, known)?;
     let civil = known.zone.here(now).naive_local();
     if !(1..=9000).contains(&civil.year()) {
         return Err(Misread::new(0, 0, "", "the clock shows a year outside 1 to 9000"));
     }
     let clock = Clock { now, civil, zone: known.zone };
-    let pieces: Vec<Piece> =
-        pieces.into_iter().flat_map(|piece| split_note(piece, &clock)).collect();
-    let timed = pieces.iter().map(|p| timed(p, &clock)).collect::<Result<Vec<_>, _>>()?;
-    let (line_start, line_end) = line_times(&timed)?;
-
-    let mut understood = Vec::with_capacity(timed.len());
-    let mut levels: Vec<(usize, &[Word])> = Vec::new();
-    for (index, piece) in timed.iter().enumerate().filter(|(_, piece)| !piece.body.is_empty()) {
-        let (first, last) = (index == 0, index + 1 == timed.len());
-        let when = own_time(piece, first, last, &line_start, &line_end)?;
-        let at = when
-            .resolve(&clock)
-            .map_err(|message| Misread::new(when.start, when.end, &when.words, message))?;
-        let before = understood.len();
-        read(piece, at, known, &clock, &mut understood)?;
-        for new in before..understood.len() {
-            if let Some((_, words)) = levels.iter().find(|(n, _)| differ(&understood, *n, new)) {
-                let first = words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
-                let message = format!("the line says {first} as well: one level of it at a time");
-                return Err(Misread::over(piece.body, message));
-            }
-            levels.push((new, piece.body));
+    let mut plain = Vec::with_capacity(pieces.len());
+    for Piece { words, joint } in pieces {
+        let words = speech::plain(words, known)?;
+        if !words.is_empty() {
+            plain.push(Piece { words, joint });
         }
     }
-    Ok(understood)
+    if plain.is_empty() {
+        let message = "nothing that happened: say what, like `2 showers`";
+        return Err(Misread::new(0, line.chars().count(), "", message));
+    }
+    let pieces = joined(plain).into_iter().flat_map(|piece| headed(piece, &clock));
+    let pieces = pieces.flat_map(|piece| split_note(piece, &clock));
+    let mut timed = pieces.map(|p| timed(p, &clock)).collect::<Result<Vec<_>, _>>()?;
+    listing::complete(&mut timed, known)?;
+    let alone = lone_time(&mut timed, line)?;
+    let mut read = Read { known, clock: &clock, understood: Vec::new(), spans: Vec::new() };
+    let mut holds = alone;
+    for (index, piece) in timed.iter().enumerate() {
+        if index == 0 || piece.is_time() {
+            holds = piece.before.or(&holds);
+        }
+        if !piece.is_time() {
+            read.piece(piece, &holds)?;
+        }
+    }
+    read.agrees(line)?;
+    Ok(read.understood)
+}
+
+/// What has been read of the line so far.
+struct Read<'k> {
+    known: &'k Vocabulary,
+    clock: &'k Clock,
+    understood: Vec<Understood>,
+    /// The characters of the thing that said each entry.
+    spans: Vec<(usize, usize)>,
+}
+
+impl Read<'_> {
+    fn piece(&mut self, piece: &Timed, holds: &When) -> Result<(), Misread> {
+        let span = piece.body.span();
+        self.things(piece, holds).map_err(|mut misread| {
+            misread.mend.thing.get_or_insert(span);
+            misread
+        })?;
+        self.spans.resize(self.understood.len(), span);
+        Ok(())
+    }
+
+    fn things(&mut self, piece: &Timed, holds: &When) -> Result<(), Misread> {
+        if piece.before.clashes(&piece.after) {
+            let after = &piece.after;
+            let message = "two times for one thing: leave one out";
+            return Err(Misread::new(after.start, after.end, &after.words, message));
+        }
+        let own = piece.before.or(&piece.after);
+        let when = if own.is_complete() { own } else { own.or(holds) };
+        let words = &piece.body.words;
+        let looks = looks(words);
+        let of_people = people::may_end(words);
+        let mut at = when.resolve(self.clock, looks).map_err(|why| why.misread(&when))?;
+        let mut ends = None;
+        if of_people && when.is_tonight() && piece.until.is_none() {
+            let (evening, morning) = night(self.clock);
+            (at, ends) = (evening, Some(morning));
+        }
+        if let Some(until) = &piece.until {
+            ends = Some(self.end_of(until, at)?);
+        }
+        self.open_end(words, (&when, at), ends)?;
+        let date = self.known.zone.date(at);
+        let parts = self.known.parts_on(date);
+        let scene = Scene { known: self.known, clock: self.clock, at, date, parts };
+        let end = if piece.until.is_some() { Ends::Until } else { Ends::Open };
+        for SaidThing { event, remark } in split::read(words, end, &scene)? {
+            let note = piece.remark.as_ref().map(|w| w.text.trim().to_string()).or(remark);
+            self.understood.push(Understood { at, event, note });
+        }
+        if let Some(end) = ends {
+            let event = Event::Crew(self.known.aboard);
+            self.understood.push(Understood { at: end, event, note: None });
+        }
+        Ok(())
+    }
+
+    fn end_of(&self, until: &Until, at: Moment) -> Result<Moment, Misread> {
+        let (words, end) = match until {
+            Until::At(when) => (when, when.resolve(self.clock, Looks::Ahead)),
+            Until::Days { days, words } => {
+                (words, Ok(after_days(at, *days, self.clock).unwrap_or(at)))
+            }
+        };
+        let end = end.map_err(|why| why.misread(words))?;
+        if end <= at {
+            let message = "this ends before it begins";
+            return Err(Misread::new(words.start, words.end, &words.words, message));
+        }
+        Ok(end)
+    }
+
+    /// Guests and days away that are still to come have an end that is to be said.
+    fn open_end(
+        &self,
+        words: &[Word],
+        (when, at): (&When, Moment),
+        end: Option<Moment>,
+    ) -> Result<(), Misread> {
+        let when = &when.words;
+        let comes = words.iter().any(|w| w.is("guests") || w.is("away"));
+        if !comes || end.is_some() || at <= self.clock.now {
+            return Ok(());
+        }
+        let next = self.known.zone.date(at).succ_opt().unwrap_or_default();
+        let until = format!("until {}", next.format("%A")).to_lowercase();
+        let said = words.iter().map(|w| w.low.as_str()).collect::<Vec<_>>().join(" ");
+        let misread = Misread::over(words, format!("until when? Write `{until}`, for instance"));
+        Err(misread.write_piece(format!("{said} {when} {until}")))
+    }
+
+    /// Levels of one line that contradict each other, or what was told before.
+    fn agrees(&self, line: &str) -> Result<(), Misread> {
+        let letters: Vec<char> = line.chars().collect();
+        let said = |(start, end): (usize, usize)| letters[start..end].iter().collect::<String>();
+        for (new, &span) in self.spans.iter().enumerate() {
+            let earlier =
+                (0..new).find(|old| differ(&self.understood[*old], &self.understood[new]));
+            if let Some(old) = earlier {
+                let first = said(self.spans[old]);
+                let message = format!("the line says {first} as well: one level of it at a time");
+                return Err(Misread::new(span.0, span.1, &said(span), message));
+            }
+            if let Some(mut misread) = doubt::of(&self.understood, new, self.known) {
+                (misread.start, misread.end) = span;
+                misread.word = said(span);
+                return Err(misread);
+            }
+        }
+        Ok(())
+    }
+}
+
+impl Untimely {
+    /// As a misread of the phrase.
+    fn misread(self, when: &When) -> Misread {
+        let misread = Misread::new(when.start, when.end, &when.words, self.message);
+        self.instead.into_iter().fold(misread, Misread::write)
+    }
+}
+
+/// Which way a thing looks in time, by its words.
+fn looks(words: &[Word]) -> Looks {
+    let ahead = words.iter().any(|w| w.tense == super::lexicon::Tense::Ahead);
+    let errand = words.first().is_some_and(|w| w.is("empty") && words.len() > 1);
+    match () {
+        () if people::may_end(words) => Looks::DaysAhead,
+        () if ahead || errand => Looks::Ahead,
+        () => Looks::Back,
+    }
 }
 
 /// Whether two things of a line are readings of one stock at one time that differ.
-fn differ(understood: &[Understood], one: usize, other: usize) -> bool {
-    let (one, other) = (&understood[one], &understood[other]);
+fn differ(one: &Understood, other: &Understood) -> bool {
     match (&one.event, &other.event) {
         (
             Event::Level { stock, reading, .. },
@@ -74,43 +230,63 @@ fn joined(pieces: Vec<Piece>) -> Vec<Piece> {
     let mut joined: Vec<Piece> = Vec::with_capacity(pieces.len());
     for piece in pieces {
         match joined.last_mut() {
-            Some(before) if weather::goes_on(before, &piece) => before.extend(piece),
+            Some(before) if weather::goes_on(&before.words, &piece.words) => {
+                before.words.extend(piece.words);
+            }
             _ => joined.push(piece),
         }
     }
     joined
 }
 
+/// Cuts a time with a colon off the thing that it stands before.
+fn headed<'a>(mut piece: Piece<'a>, clock: &Clock) -> Vec<Piece<'a>> {
+    let colon = piece.words.iter().position(|w| w.mark == Mark::Colon).map(|at| at + 1);
+    match colon.filter(|at| phrase(&piece.words[..*at], clock).is_some()) {
+        Some(at) => {
+            let words = piece.words.split_off(at);
+            let head = Piece { words: piece.words, joint: Joint::Colon };
+            let rest = Piece { words, joint: piece.joint };
+            match rest.words.is_empty() {
+                true => vec![head],
+                false => vec![head, rest],
+            }
+        }
+        None => vec![piece],
+    }
+}
+
 /// A note ends the thing before it, unless that is only the note's time.
 fn split_note<'a>(mut piece: Piece<'a>, clock: &Clock) -> Vec<Piece<'a>> {
-    match piece.iter().position(|w| w.is("note") || w.is("note:")) {
-        Some(note) if note > 0 && phrase(&piece[..note], clock).is_none() => {
-            let tail = piece.split_off(note);
-            vec![piece, tail]
+    match piece.words.iter().position(|w| w.is("note")) {
+        Some(note) if note > 0 && phrase(&piece.words[..note], clock).is_none() => {
+            let words = piece.words.split_off(note);
+            vec![piece, Piece { words, joint: Joint::Comma }]
         }
         _ => vec![piece],
     }
 }
 
-fn timed<'p, 'a>(piece: &'p [Word<'a>], clock: &Clock) -> Result<Timed<'p, 'a>, Misread> {
-    let (mut body, mut remark) = (piece, None);
-    if let Some((last, rest)) = piece.split_last().filter(|(last, _)| last.kind == Kind::Remark) {
-        (body, remark) = (rest, Some(last));
-    }
-    if let Some(stray) = body.iter().find(|w| w.kind == Kind::Remark) {
+fn timed<'a>(piece: Piece<'a>, clock: &Clock) -> Result<Timed<'a>, Misread> {
+    let Piece { mut words, joint } = piece;
+    let remark = words.pop_if(|last| last.kind == Kind::Remark);
+    if let Some(stray) = words.iter().find(|w| w.kind == Kind::Remark) {
         return Err(Misread::at(stray, "a remark in parentheses ends its thing, after any time"));
     }
+    if let Some(remark) = &remark {
+        readable(remark, &words, clock)?;
+    }
+    let mut body = &words[..];
     let longest = body.len().min(LONGEST_PHRASE);
     let before = (1..=longest).rev().find_map(|n| Some((phrase(&body[..n], clock)?, n)));
     let (before, taken) = before.unwrap_or_default();
     body = &body[taken..];
     let (mut after, mut until) = (When::default(), None);
-    let closed = |w: &Word| w.is("outlook") || w.is("note") || w.is("note:");
-    if let Some(at) = body.iter().position(|w| w.is("until")) {
+    if let Some(at) = until_from(body, clock) {
         until = Some(until_when(&body[at..], clock)?);
         body = &body[..at];
     }
-    if !body.first().is_some_and(closed) {
+    if !body.first().is_some_and(|w| w.is("outlook") || w.is("note")) {
         let longest = body.len().min(LONGEST_PHRASE);
         let found = (1..=longest)
             .rev()
@@ -119,103 +295,91 @@ fn timed<'p, 'a>(piece: &'p [Word<'a>], clock: &Clock) -> Result<Timed<'p, 'a>, 
             (after, body) = (when, &body[..start]);
         }
     }
-    if body.is_empty() && remark.is_some() {
-        return Err(Misread::over(piece, "a remark without a thing that it goes with"));
+    if body.is_empty()
+        && let Some(remark) = &remark
+    {
+        return Err(Misread::at(remark, "a remark without a thing that it goes with"));
     }
-    Ok(Timed { body, before, after, until, remark })
+    let body = Body { words: speech::verb_first(body.to_vec()) };
+    Ok(Timed { body, before, after, until, remark, joint })
 }
 
-/// The time after `until`, which begins `words`.
-fn until_when(words: &[Word], clock: &Clock) -> Result<When, Misread> {
-    if words.len() == 1 {
-        return Err(Misread::at(&words[0], "until when? Write a day, like `until sunday`"));
+/// A number or a time in parentheses is no remark.
+fn readable(remark: &Word, words: &[Word], clock: &Clock) -> Result<(), Misread> {
+    let inner = remark.text.trim();
+    let bare: Vec<Word> = inner
+        .split_whitespace()
+        .map(|text| Word { text, low: text.to_lowercase(), kind: Kind::Plain, ..remark.clone() })
+        .collect();
+    let number = bare.len() == 1 && bare[0].is_numeric();
+    if !number && phrase(&bare, clock).is_none() || words.is_empty() {
+        return Ok(());
     }
-    phrase_ahead(&words[1..], clock).ok_or_else(|| {
-        Misread::over(&words[1..], "not a time: write `until sunday` or `until 2026-06-14 12:00`")
+    let message = "a remark, or a part of what happened? Write it without the parentheses";
+    let around = Misread::new(remark.start - 1, remark.end + 1, inner, message);
+    Err(around.write(inner))
+}
+
+/// Where the end begins: at `until`, at `for`, and of people at a `to` that a time follows.
+fn until_from(words: &[Word], clock: &Clock) -> Option<usize> {
+    let of_people = people::may_end(words);
+    let to =
+        |at: usize| of_people && words[at].is("to") && phrase(&words[at + 1..], clock).is_some();
+    (0..words.len()).find(|&at| words[at].is("until") || words[at].is("for") || to(at))
+}
+
+/// The time after `until`, or the days after `for`, which begin `words`.
+fn until_when(words: &[Word], clock: &Clock) -> Result<Until, Misread> {
+    let days = |w: &Word| w.is("days") || w.is("day") || w.is("nights") || w.is("night");
+    if let [until, number, unit] = words
+        && until.is("for")
+        && days(unit)
+        && let Some(days) = number.low.parse().ok().or(number.is("a").then_some(1))
+        && (1..=400).contains(&days)
+    {
+        let text = words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+        let (start, end) = (until.start, unit.end);
+        let words = When { start, end, words: text, ..When::default() };
+        return Ok(Until::Days { days, words });
+    }
+    if words.len() == 1 {
+        let misread = Misread::at(&words[0], "until when? Write a day, like `until sunday`");
+        return Err(misread.write("until tomorrow"));
+    }
+    phrase_ahead(&words[1..], clock).map(Until::At).ok_or_else(|| {
+        let message = "not a time: write `until sunday` or `until 2026-06-14 12:00`";
+        Misread::over(&words[1..], message)
     })
 }
 
-/// The times that begin and end the line, and so hold for all of it.
-fn line_times(pieces: &[Timed]) -> Result<(When, When), Misread> {
-    let alone = |piece: &Timed| piece.body.is_empty();
-    if let [only] = pieces
-        && alone(only)
-    {
-        let when = &only.before;
-        let message = "a time, and nothing that happened then";
-        return Err(Misread::new(when.start, when.end, &when.words, message));
-    }
-    for (index, piece) in pieces.iter().enumerate().filter(|(_, piece)| alone(piece)) {
-        if index > 0 && index + 1 < pieces.len() || piece.until.is_some() {
-            let (when, message) = (&piece.before, "a time on its own begins or ends the line");
-            let when = piece.until.as_ref().filter(|_| when.is_empty()).unwrap_or(when);
-            return Err(Misread::new(when.start, when.end, &when.words, message));
-        }
-    }
-    if pieces.iter().all(alone) {
+/// Takes out a time on its own at the end of a line with one thing, which it then belongs to; a
+/// time on its own that could hold for one thing or for all is asked back.
+fn lone_time(pieces: &mut Vec<Timed>, line: &str) -> Result<When, Misread> {
+    let things = pieces.iter().filter(|piece| !piece.is_time()).count();
+    if things == 0 {
         let when = &pieces[pieces.len() - 1].before;
-        let message = "times, and nothing that happened then";
+        let message = match pieces.len() {
+            1 => "a time, and nothing that happened then",
+            _ => "times, and nothing that happened then",
+        };
         return Err(Misread::new(when.start, when.end, &when.words, message));
     }
-    let start = pieces.first().map(|p| p.before.clone()).unwrap_or_default();
-    let end = match pieces.last() {
-        Some(last) if alone(last) => last.before.clone(),
-        Some(last) => last.after.clone(),
-        None => When::default(),
-    };
-    Ok((start, end))
-}
-
-/// The time of one thing: its own words first, then those of the nearer end of the line.
-fn own_time(
-    piece: &Timed,
-    first: bool,
-    last: bool,
-    line_start: &When,
-    line_end: &When,
-) -> Result<When, Misread> {
-    if piece.before.clashes(&piece.after) {
-        let message = "two times for one thing: leave one out";
-        return Err(Misread::new(piece.after.start, piece.after.end, &piece.after.words, message));
+    let stray = pieces.iter().enumerate().skip(1);
+    let mut stray = stray.filter(|(_, piece)| piece.is_time() && piece.joint != Joint::Colon);
+    let Some((at, piece)) = stray.next() else { return Ok(When::default()) };
+    let when = piece.before.clone();
+    let timeless = |p: &&Timed| !p.is_time() && p.before.or(&p.after).is_empty();
+    let free = pieces.iter().find(timeless).is_some();
+    if things == 1 && free && at + 1 == pieces.len() && piece.until.is_none() {
+        pieces.remove(at);
+        return Ok(when);
     }
-    let own = piece.before.or(&piece.after);
-    if own.is_complete() {
-        return Ok(own);
-    }
-    match (first, last) {
-        (true, _) => Ok(own.or(line_start).or(line_end)),
-        (_, true) => Ok(own.or(line_end).or(line_start)),
-        _ => {
-            if line_start.clashes(line_end) {
-                let message = format!(
-                    "this could be at {} or {}: write its time with it",
-                    line_start.words, line_end.words
-                );
-                return Err(Misread::over(piece.body, message));
-            }
-            Ok(own.or(line_start).or(line_end))
-        }
-    }
-}
-
-fn read(
-    piece: &Timed,
-    at: Moment,
-    known: &Vocabulary,
-    clock: &Clock,
-    understood: &mut Vec<Understood>,
-) -> Result<(), Misread> {
-    let date = known.zone.date(at);
-    let scene = Scene { known, clock, at, date, parts: known.parts_on(date) };
-    let said = thing::read(piece.body, piece.until.is_some(), &scene)?;
-    let note = piece.remark.map(|w| w.text.trim().to_string()).or(said.remark);
-    understood.push(Understood { at, event: said.event, note });
-    let Some(until) = &piece.until else { return Ok(()) };
-    let misread = |message: String| Misread::new(until.start, until.end, &until.words, message);
-    let end = until.resolve(clock).map_err(misread)?;
-    if end <= at {
-        return Err(misread("this ends before it begins".to_string()));
-    }
-    understood.push(Understood { at: end, event: Event::Crew(known.aboard), note: None });
-    Ok(())
+    let message = "for all of it, or for one thing? A time that holds for all stands in front";
+    let misread = Misread::new(when.start, when.end, &when.words, message);
+    let letters: Vec<char> = line.chars().collect();
+    let words = |part: &[char]| part.iter().collect::<String>();
+    let before = words(&letters[..when.start]);
+    let after = words(&letters[when.end..]);
+    let rest = format!("{}{after}", before.trim_end().trim_end_matches(','));
+    Err(misread.write_line(format!("{}: {}", when.words, rest.trim().trim_matches(','))))
 }

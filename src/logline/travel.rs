@@ -1,15 +1,13 @@
-//! Driving, charging from outside, camps, and who is aboard.
+//! Driving, charging from outside, and camps.
 
 use super::Misread;
 use super::amounts::Said;
-use super::thing::{Reader, SaidThing, Scene};
+use super::reader::{Reader, Scene};
 use super::words::{Kind, Word};
 use crate::domain::entry::{ChargeSource, Event, Spot};
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::unit::Unit;
 
-/// The most people that one van is believed to hold.
-const MOST_ABOARD: i64 = 30_000;
 /// The longest drive or charge in one entry, in hours.
 const LONGEST_HOURS: f64 = 72.0;
 /// The longest drive in one entry, in kilometres.
@@ -22,11 +20,16 @@ const LONGEST_NAME: usize = 80;
 /// Hours and minutes that follow each other are one amount, in hours.
 fn span(reader: &mut Reader, scene: &Scene) -> Result<Option<Quantity>, Misread> {
     let from = reader.at;
+    reader.take(&["about"]);
     let first = match reader.amount(scene.known)? {
         Some(Said::Quantity(quantity)) => quantity,
+        Some(Said::Bare(number)) => {
+            let message = "a number without its unit: write `2 h`, `30 min` or `120 km`";
+            return Err(Misread::over(reader.since(from), message).write(format!("{number} h")));
+        }
         Some(_) => {
             let message = "a number without its unit: write `2 h`, `30 min` or `120 km`";
-            return Err(Misread::over(reader.since(from), message));
+            return Err(Misread::over(reader.since(from), message).write("2 h"));
         }
         None => return Ok(None),
     };
@@ -65,7 +68,9 @@ fn most(amount: f64, unit: Unit) -> Quantity {
 pub(super) fn drove(reader: &mut Reader, scene: &Scene) -> Result<Event, Misread> {
     let from = reader.at;
     let Some(amount) = span(reader, scene)? else {
-        return Err(reader.missing("how far or how long? Write `drove 2 h` or `drove 120 km`"));
+        let message = "how far or how long? Write `drove 2 h` or `drove 120 km`";
+        let misread = reader.missing(message);
+        return Err(misread.write_piece("drove 2 h").write_piece("drove 120 km"));
     };
     let words = reader.since(from);
     if let Some(hours) = amount.unit.factor_to(&Unit::Hour, None) {
@@ -104,10 +109,12 @@ pub(super) fn source(word: &str, reader: &mut Reader, scene: &Scene) -> Result<E
         _ => ChargeSource::Generator,
     };
     reader.take(&["power"]);
+    reader.take(&["of"]);
     let from = reader.at;
     let Some(amount) = span(reader, scene)? else {
         let message = format!("how long, or how much? Write `{word} 2 h` or `{word} 800 Wh`");
-        return Err(reader.missing(message));
+        let misread = reader.missing(message);
+        return Err(misread.write_piece(format!("{word} 2 h")));
     };
     charge(source, amount, reader.since(from), scene)
 }
@@ -117,11 +124,12 @@ pub(super) fn charged(reader: &mut Reader, scene: &Scene) -> Result<Event, Misre
     let mut from = reader.at;
     let mut amount = span(reader, scene)?;
     let mut words = reader.since(from);
-    if !reader.take(&["from"]) {
+    let on_shore = reader.take(&["on-shore"]);
+    if !on_shore && !reader.take(&["from", "at"]) {
         let message = "from where? Write `charged 800 Wh from shore` or `from generator`";
-        return Err(reader.missing(message));
+        return Err(reader.missing(message).write_piece("charged 2 h from shore"));
     }
-    let source = if reader.take(&["shore"]) {
+    let source = if on_shore || reader.take(&["shore"]) {
         reader.take(&["power"]);
         ChargeSource::Shore
     } else if reader.take(&["generator"]) {
@@ -156,9 +164,51 @@ pub(super) fn camp(reader: &mut Reader, scene: &Scene) -> Result<Event, Misread>
     reader.take(&["at"]);
     let words = reader.rest();
     reader.at = reader.words.len();
+    place_named(words, reader.words.first(), scene)
+}
+
+/// The place that these words name. A name that is nearly that of a known place is asked back,
+/// unless quotes say that it is one of its own; words like `arrived at` go with known places.
+fn place_named(words: &[Word], verb: Option<&Word>, scene: &Scene) -> Result<Event, Misread> {
     let name = camp_name(words)?;
-    let name = scene.known.place(&name).map_or(name.clone(), str::to_string);
-    Ok(Event::Camp(Spot::Named(name)))
+    let known = scene.known;
+    if let Some(place) = known.place(&name) {
+        return Ok(Event::Camp(Spot::Named(place.to_string())));
+    }
+    if words.iter().any(|w| w.kind == Kind::Quoted) {
+        return Ok(Event::Camp(Spot::Named(name)));
+    }
+    let near = known.places_near(&name);
+    let plainly = verb.is_none_or(|w| w.text.to_lowercase().starts_with("camp"));
+    if near.is_empty() && plainly {
+        return Ok(Event::Camp(Spot::Named(name)));
+    }
+    let new = format!("camp \"{name}\"");
+    let message = match near.first() {
+        Some(place) => format!("{place}, or a new place? Write `camp {place}`, or `{new}`"),
+        None => format!("no place that is known: write `{new}` for a new one"),
+    };
+    let misread = Misread::over(words, message);
+    let misread = near.iter().fold(misread, |m, place| m.write_piece(format!("camp {place}")));
+    Err(misread.write_piece(new))
+}
+
+/// `drove to Alder flats`: how long that took is not told.
+pub(super) fn drove_to(reader: &mut Reader, scene: &Scene) -> Result<Event, Misread> {
+    let words = reader.rest();
+    reader.at = reader.words.len();
+    if words.is_empty() {
+        return Err(reader.missing("where to? Write `camp` and the place, and `drove 2 h`"));
+    }
+    let Event::Camp(Spot::Named(place)) = place_named(words, reader.words.first(), scene)? else {
+        return Err(Misread::over(words, "no place that is known"));
+    };
+    let message =
+        format!("how long did it take? Write `drove 1 h, camp {place}`, or the camp alone");
+    let misread = Misread::over(reader.words, message);
+    Err(misread
+        .write_piece(format!("camp {place}"))
+        .write_piece(format!("drove 1 h, camp {place}")))
 }
 
 fn camp_name(words: &[Word]) -> Result<String, Misread> {
@@ -199,45 +249,4 @@ fn place_at(words: &[Word]) -> Result<Spot, Misread> {
         latitude: degrees(north, 90.0, "latitude")?,
         longitude: degrees(east, 180.0, "longitude")?,
     })
-}
-
-/// `aboard 4`.
-pub(super) fn aboard(reader: &mut Reader, scene: &Scene) -> Result<Event, Misread> {
-    let from = reader.at;
-    let people = match reader.amount(scene.known)? {
-        Some(Said::Bare(people)) => people,
-        Some(Said::Quantity(Quantity { amount, unit: Unit::Person })) => amount,
-        Some(_) => {
-            return Err(Misread::over(reader.since(from), "people are just counted: `aboard 4`"));
-        }
-        None => return Err(reader.missing("how many are aboard? Write `aboard 4`")),
-    };
-    crew(people, reader.since(from))
-}
-
-/// So many aboard from now on.
-pub(super) fn crew(people: Amount, words: &[Word]) -> Result<Event, Misread> {
-    match people.milli() {
-        0..=MOST_ABOARD => Ok(Event::Crew(people)),
-        _ => {
-            let message = format!("0 to {} people can be aboard", MOST_ABOARD / 1000);
-            Err(Misread::over(words, message))
-        }
-    }
-}
-
-/// So many more than live aboard now.
-pub(super) fn guests(
-    more: Option<Amount>,
-    reader: &mut Reader,
-    scene: &Scene,
-) -> Result<SaidThing, Misread> {
-    let words = reader.since(0);
-    let more = more.map_or(0, Amount::milli);
-    if more <= 0 || reader.words[0].is("guests") {
-        return Err(Misread::over(words, "how many? Write `2 guests until sunday`"));
-    }
-    let people = Amount::from_milli(scene.known.aboard.milli().saturating_add(more));
-    crew(people.unwrap_or(Amount::from_milli(i64::from(i32::MAX)).unwrap_or_default()), words)
-        .map(SaidThing::from)
 }

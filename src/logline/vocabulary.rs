@@ -1,7 +1,10 @@
 //! The words that a rig gives to its log line: names, plurals and aliases of stocks and
 //! activities, units, places; and the parts that stand behind them on each date.
 
-use crate::domain::entry::Entry;
+use super::lexicon::lexicon;
+use super::told::{self, Told};
+use crate::domain::entry::{Entry, Event, Spot};
+use crate::domain::estimate::Estimate;
 use crate::domain::flow::Activity;
 use crate::domain::journal;
 use crate::domain::quantity::{Amount, Quantity};
@@ -40,6 +43,9 @@ pub struct Vocabulary {
     own_units: HashMap<String, Unit>,
     pub(super) places: Vec<String>,
     longest_name: usize,
+    /// What the last readings and fills of each stock say, by its name.
+    pub(super) told: HashMap<String, Told>,
+    levels: HashMap<String, Estimate>,
 }
 
 /// A name that completion offers.
@@ -76,6 +82,8 @@ impl Vocabulary {
             own_units: HashMap::new(),
             places: rig.places.iter().map(|p| p.name.clone()).collect(),
             longest_name: 1,
+            told: HashMap::new(),
+            levels: HashMap::new(),
         };
         if !rig.home.place.is_empty() && !vocabulary.places.contains(&rig.home.place) {
             vocabulary.places.push(rig.home.place.clone());
@@ -84,6 +92,7 @@ impl Vocabulary {
         for (_, parts) in vocabulary.eras.clone().iter().rev() {
             vocabulary.learn(parts);
         }
+        vocabulary.learn_everyday();
         vocabulary
     }
 
@@ -91,8 +100,32 @@ impl Vocabulary {
     pub fn at(rig: &Rig, entries: &[Entry], now: Moment) -> Vocabulary {
         let standing = journal::standing(entries, now);
         let aboard = Timeline::of(rig, &standing).aboard(now);
-        let words = Vocabulary::new(rig, rig.zone(now));
+        let mut words = Vocabulary::new(rig, rig.zone(now));
+        words.told = told::told(&standing, now, |at| words.parts_on(words.zone.date(at)));
+        for standing in &standing {
+            if let Event::Camp(Spot::Named(name)) = &standing.event
+                && words.place(name).is_none()
+            {
+                words.places.push(name.clone());
+            }
+        }
         words.with_aboard(Amount::from_f64(aboard).unwrap_or_default())
+    }
+
+    /// The same words, with what each stock is believed to hold now, by its name.
+    pub fn with_levels(mut self, levels: impl IntoIterator<Item = (String, Estimate)>) -> Self {
+        self.levels = levels.into_iter().collect();
+        self
+    }
+
+    /// What a stock is believed to hold now, where that is known.
+    pub(super) fn level_of(&self, stock: &str) -> Option<Estimate> {
+        self.levels.get(stock).copied()
+    }
+
+    /// The unit that every reading of this stock was in so far.
+    pub(super) fn usual_unit(&self, stock: &str) -> Option<&Unit> {
+        self.told.get(stock)?.unit.as_ref()
     }
 
     /// The same words with `people` aboard now, which `2 guests` adds to.
@@ -118,6 +151,37 @@ impl Vocabulary {
         for activity in &parts.activities {
             activity.also.iter().for_each(|word| self.name(word, &activity.name, Sort::Activity));
         }
+    }
+
+    /// Everyday words for what the rig names otherwise, where they can mean one thing only. A word
+    /// of the rig's owner is never touched.
+    fn learn_everyday(&mut self) {
+        for row in &lexicon().same {
+            let mut means: Option<&Meaning> = None;
+            let mut one = true;
+            for meaning in row.iter().filter_map(|word| self.names.get(*word)) {
+                one &= means.is_none_or(|before| before == meaning);
+                means = Some(meaning);
+            }
+            let Some(means) = means.filter(|_| one).cloned() else { continue };
+            for word in row {
+                self.longest_name = self.longest_name.max(word.split(' ').count());
+                self.names.entry(word.to_string()).or_insert_with(|| means.clone());
+            }
+        }
+    }
+
+    /// Each thing of the rig with the everyday words that mean it besides its own, in the table's
+    /// order.
+    pub(super) fn everyday(&self) -> Vec<(String, Vec<&'static str>)> {
+        let rows = lexicon().same.iter().filter_map(|row| {
+            let meaning = row.iter().find_map(|word| self.names.get(*word))?;
+            let name = meaning.activity.as_ref().or(meaning.stock.as_ref())?.clone();
+            let same = |word: &&&str| self.names.get(**word) == Some(meaning);
+            let words = row.iter().filter(same).filter(|word| **word != name).copied().collect();
+            Some((name, words))
+        });
+        rows.filter(|(_, words): &(_, Vec<&str>)| !words.is_empty()).collect()
     }
 
     fn name(&mut self, word: &str, means: &str, sort: Sort) {
@@ -236,6 +300,23 @@ impl Vocabulary {
     pub(super) fn place(&self, name: &str) -> Option<&str> {
         let name = folded(name);
         self.places.iter().find(|place| folded(place) == name).map(String::as_str)
+    }
+
+    /// Known places whose name is nearly this one, nearest first; at most two.
+    pub(super) fn places_near(&self, name: &str) -> Vec<String> {
+        let bare = |name: &str| folded(name).replace(['\'', '’', ' ', '-'], "");
+        let (said, mut near) = (bare(name), Vec::new());
+        for place in &self.places {
+            let known = bare(place);
+            let begins = said.chars().count() >= 3 && known.starts_with(&said)
+                || known.chars().count() >= 4 && said.starts_with(&known);
+            let like = strsim::jaro_winkler(&said, &known);
+            if begins || like >= 0.88 {
+                near.push((if begins { 2.0 } else { like }, place.clone()));
+            }
+        }
+        near.sort_by(|a, b| b.0.total_cmp(&a.0));
+        near.into_iter().take(2).map(|(_, place)| place).collect()
     }
 
     /// Up to three of `words` that are near `word`, nearest first.

@@ -2,7 +2,7 @@
 
 use super::Misread;
 use super::amounts::{self, Said};
-use super::thing::{Reader, Scene};
+use super::reader::{Reader, Scene};
 use super::time::{LONGEST_PHRASE, phrase};
 use super::words::{Kind, Word};
 use crate::domain::entry::Event;

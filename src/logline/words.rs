@@ -3,6 +3,7 @@
 //! their commas and digits), `note` (whose text runs to the end) and `and`.
 
 use super::Misread;
+use super::lexicon::{Tense, lexicon};
 use super::vocabulary::Vocabulary;
 
 /// The longest line, in characters.
@@ -21,14 +22,29 @@ pub(super) enum Kind {
     Text,
 }
 
+/// What stood right behind a word.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) enum Mark {
+    /// Nothing that matters.
+    #[default]
+    Nothing,
+    /// A colon.
+    Colon,
+}
+
 /// One word and its place in the line, counted in characters.
 #[derive(Debug, Clone)]
 pub(super) struct Word<'a> {
+    /// As it was written.
     pub text: &'a str,
+    /// As it is read: in lower case, a number with a decimal point.
     pub low: String,
     pub start: usize,
     pub end: usize,
     pub kind: Kind,
+    pub mark: Mark,
+    /// Which way it looks in time.
+    pub tense: Tense,
 }
 
 impl Word<'_> {
@@ -39,20 +55,49 @@ impl Word<'_> {
 
     /// Whether it begins as a number does.
     pub fn is_numeric(&self) -> bool {
-        let digits = self.text.trim_start_matches(['-', '+', '.']);
+        let digits = self.low.trim_start_matches(['-', '+', '.']);
         self.kind == Kind::Plain && digits.starts_with(|c: char| c.is_ascii_digit())
     }
 }
 
+/// How a piece goes on from the one before it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Joint {
+    /// After a comma, or at the beginning.
+    Comma,
+    /// After `and`, or a plus.
+    And,
+    /// After a time with a colon, which holds from here on.
+    Colon,
+}
+
 /// The words of one thing.
-pub(super) type Piece<'a> = Vec<Word<'a>>;
+#[derive(Debug, Clone)]
+pub(super) struct Piece<'a> {
+    pub words: Vec<Word<'a>>,
+    pub joint: Joint,
+}
+
+/// Fractions with a sign of their own.
+const FRACTIONS: [(char, &str, &str); 9] = [
+    ('½', "1/2", ".5"),
+    ('¼', "1/4", ".25"),
+    ('¾', "3/4", ".75"),
+    ('⅓', "1/3", ".333"),
+    ('⅔', "2/3", ".667"),
+    ('⅛', "1/8", ".125"),
+    ('⅜', "3/8", ".375"),
+    ('⅝', "5/8", ".625"),
+    ('⅞', "7/8", ".875"),
+];
 
 struct Lexer<'a, 'v> {
     line: &'a str,
     /// Byte offset and character, in order, so that an index here counts characters.
     chars: Vec<(usize, char)>,
     at: usize,
-    piece: Piece<'a>,
+    words: Vec<Word<'a>>,
+    joint: Joint,
     pieces: Vec<Piece<'a>>,
     vocabulary: &'v Vocabulary,
 }
@@ -67,18 +112,16 @@ pub(super) fn pieces<'a>(line: &'a str, known: &Vocabulary) -> Result<Vec<Piece<
     if let Some(at) = chars.iter().position(|(_, c)| c.is_control() && *c != '\t') {
         return Err(Misread::new(at, at + 1, "", "a control character: leave it out"));
     }
-    let mut lexer = Lexer { line, chars, at: 0, piece: vec![], pieces: vec![], vocabulary: known };
+    let (words, pieces, joint) = (Vec::new(), Vec::new(), Joint::Comma);
+    let mut lexer = Lexer { line, chars, at: 0, words, joint, pieces, vocabulary: known };
     while let Some(c) = lexer.peek(0) {
         lexer.step(c)?;
     }
-    let Lexer { piece, mut pieces, .. } = lexer;
-    if !piece.is_empty() {
-        pieces.push(piece);
-    }
-    if pieces.is_empty() {
+    lexer.part(Joint::Comma);
+    if lexer.pieces.is_empty() {
         return Err(Misread::new(0, 0, "", "nothing written: say what happened, like `2 showers`"));
     }
-    Ok(pieces)
+    Ok(lexer.pieces)
 }
 
 impl<'a> Lexer<'a, '_> {
@@ -93,43 +136,78 @@ impl<'a> Lexer<'a, '_> {
 
     fn push(&mut self, start: usize, end: usize, kind: Kind) {
         let text = self.slice(start, end);
-        self.piece.push(Word { text, low: text.to_lowercase(), start, end, kind });
+        let (mark, tense) = (Mark::Nothing, Tense::Behind);
+        let low = text.to_lowercase().replace('’', "'");
+        self.words.push(Word { text, low, start, end, kind, mark, tense });
+    }
+
+    /// Ends the piece, if there is one; what follows is joined to it by `next`.
+    fn part(&mut self, next: Joint) {
+        if !self.words.is_empty() {
+            let words = std::mem::take(&mut self.words);
+            self.pieces.push(Piece { words, joint: self.joint });
+            self.joint = next;
+        } else if next == Joint::Comma {
+            self.joint = next;
+        }
     }
 
     fn step(&mut self, c: char) -> Result<(), Misread> {
+        let in_camp = self.camp().is_some();
         match c {
-            c if c.is_whitespace() => self.at += 1,
-            ',' => self.comma()?,
+            ',' => self.comma(),
+            ';' => {
+                self.at += 1;
+                self.part(Joint::Comma);
+            }
+            '+' | '&' | '/' if !in_camp => self.plus(),
+            '.' if !self.peek(1).is_some_and(|c| c.is_ascii_digit()) && !in_camp => {
+                self.at += 1;
+                self.part(Joint::Comma);
+            }
             '"' => self.enclosed('"', Kind::Quoted, "the closing quote is missing")?,
             '(' => self.enclosed(')', Kind::Remark, "the closing parenthesis is missing")?,
+            '=' | '~' | '!' if !in_camp => self.at += 1,
+            '-' if self.peek(1).is_none_or(char::is_whitespace) && !in_camp => {
+                let after_number = self.words.last().is_some_and(Word::is_numeric);
+                match after_number {
+                    true => self.bare()?,
+                    false => self.at += 1,
+                }
+            }
+            c if c.is_whitespace() => self.at += 1,
             _ => self.bare()?,
         }
         Ok(())
     }
 
-    fn comma(&mut self) -> Result<(), Misread> {
+    /// `+20 L` at the beginning is something added; anywhere else a plus joins two things.
+    fn plus(&mut self) {
+        let adds = self.peek(0) == Some('+') && self.peek(1).is_some_and(|c| c.is_ascii_digit());
+        if adds && self.words.is_empty() {
+            self.push(self.at, self.at + 1, Kind::Plain);
+        } else {
+            self.part(Joint::And);
+        }
+        self.at += 1;
+    }
+
+    fn comma(&mut self) {
         let after_one_number = self.camp().is_some_and(|camp| {
             let said = camp.iter().skip_while(|w| w.is("at"));
             said.clone().count() == 1 && said.clone().all(Word::is_numeric)
         });
         let next = self.chars[self.at + 1..].iter().map(|(_, c)| *c).find(|c| !c.is_whitespace());
-        if after_one_number && next.is_some_and(|c| c.is_ascii_digit() || "-+.".contains(c)) {
-            self.at += 1;
-            return Ok(());
-        }
-        if self.piece.is_empty() {
-            let message = "nothing before this comma: a comma separates things";
-            return Err(Misread::new(self.at, self.at + 1, ",", message));
-        }
         self.at += 1;
-        self.pieces.push(std::mem::take(&mut self.piece));
-        Ok(())
+        if !(after_one_number && next.is_some_and(|c| c.is_ascii_digit() || "-+.".contains(c))) {
+            self.part(Joint::Comma);
+        }
     }
 
     /// The words after `camp`, while the piece is one.
     fn camp(&self) -> Option<&[Word<'a>]> {
-        let camp = self.piece.iter().position(|w| w.is("camp"))?;
-        Some(&self.piece[camp + 1..])
+        let camp = self.words.iter().position(|w| w.is("camp"))?;
+        Some(&self.words[camp + 1..])
     }
 
     fn enclosed(&mut self, close: char, kind: Kind, missing: &str) -> Result<(), Misread> {
@@ -150,65 +228,185 @@ impl<'a> Lexer<'a, '_> {
 
     fn bare(&mut self) -> Result<(), Misread> {
         let start = self.at;
-        let length = self.chars[start..]
-            .iter()
-            .position(|(_, c)| c.is_whitespace() || *c == ',' || *c == '(')
-            .unwrap_or(self.chars.len() - start);
-        let mut end = start + length.max(1);
-        self.at = end;
         let in_camp = self.camp().is_some();
-        if !in_camp && self.closing_mark(start, end)? {
-            end -= 1;
+        let digit = |at: usize| self.chars.get(at).is_some_and(|(_, c)| c.is_ascii_digit());
+        // The plus of an offset, as in `02:30:00+01:00`, joins nothing.
+        let offset = |at: usize| at > start && digit(at - 1) && digit(at + 1);
+        let ends = |(at, (_, c)): (usize, &(usize, char))| {
+            c.is_whitespace()
+                || ",(;".contains(*c)
+                || !in_camp && ("&=!~".contains(*c) || *c == '+' && !offset(start + at))
+        };
+        let length = self.chars[start..].iter().enumerate().position(ends);
+        let mut end = start + length.unwrap_or(self.chars.len() - start).max(1);
+        if in_camp {
+            self.at = end;
+            let closed = end > start + 1 && self.chars[end - 1].1 == '.' && self.is_last(end);
+            self.push(start, end - usize::from(closed), Kind::Plain);
+            return Ok(());
         }
-        if !in_camp {
-            self.refuse_foreign_digits(start, end)?;
-            self.refuse_decimal_comma(start, end)?;
+        if let Some(percent) = self.chars[start..end].iter().position(|(_, c)| *c == '%') {
+            end = start + percent + 1;
         }
-        match self.glued_unit(start, end).filter(|_| !in_camp) {
-            Some(unit) => {
-                self.push(start, unit, Kind::Plain);
-                self.push(unit, end, Kind::Plain);
-            }
-            None => self.push(start, end, Kind::Plain),
+        let decimal = self.decimal_comma(start, end)?;
+        end = decimal.unwrap_or(end);
+        self.at = end;
+        let closing = self.closing(start, &mut end);
+        self.refuse_foreign_digits(start, end)?;
+        self.runs(start, end);
+        if closing == Closing::Colon
+            && let Some(last) = self.words.last_mut()
+        {
+            last.mark = Mark::Colon;
         }
-        self.reserved(in_camp)
+        self.reserved()?;
+        if closing == Closing::Sentence {
+            self.part(Joint::Comma);
+        }
+        Ok(())
     }
 
-    /// Whether the word's last character ends a sentence, and with it a thing; `80%.` means `80%`.
-    fn closing_mark(&self, start: usize, end: usize) -> Result<bool, Misread> {
-        let last = self.chars[end - 1].1;
-        if end - start < 2 || !matches!(last, '.' | ';') {
-            return Ok(false);
+    /// Whether nothing but a separator follows.
+    fn is_last(&self, end: usize) -> bool {
+        let next = self.chars[end..].iter().map(|(_, c)| *c).find(|c| !c.is_whitespace());
+        next.is_none_or(|c| c == ',' || c == ';')
+    }
+
+    /// Takes a full stop or a colon off the end of a word.
+    fn closing(&self, start: usize, end: &mut usize) -> Closing {
+        let last = self.chars[*end - 1].1;
+        if *end - start < 2 || !matches!(last, '.' | ':') {
+            return Closing::Nothing;
         }
-        let rest = &self.chars[end..];
-        let next = rest.iter().map(|(_, c)| *c).find(|c| !c.is_whitespace());
-        match (next, last) {
-            (None | Some(','), _) => Ok(true),
-            (Some(_), ';') => {
-                let message = "a comma separates things";
-                Err(Misread::new(end - 1, end, ";", message))
+        *end -= 1;
+        let word = self.slice(start, *end).to_lowercase();
+        let short = word.contains('.') && word.contains(char::is_alphabetic)
+            || self.vocabulary.unit_named(&word).is_some()
+            || lexicon().knows(&word)
+            || super::time::is_month(&word);
+        match (last, short) {
+            (':', _) => Closing::Colon,
+            (_, true) if !self.is_last(*end + 1) => Closing::Nothing,
+            _ => Closing::Sentence,
+        }
+    }
+
+    /// Where a number with a decimal comma ends; a comma that may be one is refused.
+    fn decimal_comma(&self, start: usize, end: usize) -> Result<Option<usize>, Misread> {
+        let char = |at: usize| self.chars.get(at).map(|(_, c)| *c);
+        let digit = |at: usize| char(at).is_some_and(|c| c.is_ascii_digit());
+        if !digit(end - 1) || char(end) != Some(',') || !digit(end + 1) {
+            return Ok(None);
+        }
+        let digits = self.chars[end + 1..].iter().take_while(|(_, c)| c.is_ascii_digit()).count();
+        let number = end + 1 + digits;
+        let rest = self.chars[number..].iter().map(|(_, c)| *c).skip_while(|c| *c == ' ');
+        let unit: String = rest.take_while(|c| c.is_alphabetic() || *c == '%').collect();
+        let whole = (start..end).all(digit);
+        if whole && (unit.starts_with('%') || self.vocabulary.unit_named(&unit).is_some()) {
+            let tail = self.chars[number..].iter().take_while(|(_, c)| c.is_alphabetic()).count();
+            let percent = usize::from(char(number) == Some('%'));
+            return Ok(Some(number + tail.max(percent)));
+        }
+        let tail = self.chars[end + 1..].iter().take_while(|(_, c)| !c.is_whitespace()).count();
+        let found = self.slice(start, end + 1 + tail);
+        let message = "a comma between digits: write a decimal point, or a space after a comma";
+        let (both, point) = (found.replace(',', ", "), found.replace(',', "."));
+        let misread = Misread::new(start, end + 1 + tail, found, message);
+        Err(misread.write(point).write(both))
+    }
+
+    /// Pushes a word as its runs of digits and of letters, like `60%`, `4min`, `x2`, `1h30`.
+    fn runs(&mut self, start: usize, end: usize) {
+        let text = self.slice(start, end);
+        let low = text.to_lowercase();
+        let whole = self.vocabulary.find([low.as_str()].into_iter()).is_some();
+        if whole || text.contains(['-', '/', '"', '\'']) && !text.ends_with('%') {
+            return self.push(start, end, Kind::Plain);
+        }
+        let class = |c: char| match c {
+            c if c.is_ascii_digit() || ".:,".contains(c) => 0,
+            c if FRACTIONS.iter().any(|(sign, ..)| *sign == c) => 0,
+            '×' | '*' => 4,
+            c if c.is_alphabetic() => 2,
+            _ => 3,
+        };
+        let classes: Vec<u8> = self.chars[start..end].iter().map(|(_, c)| class(*c)).collect();
+        let mut cuts = vec![start];
+        for at in 1..classes.len() {
+            let (before, after) = (classes[at - 1], classes[at]);
+            if before != after && (before == 4 || after == 4) {
+                cuts.push(start + at);
+                continue;
             }
-            _ => Ok(false),
+            let by_number = (before == 0) != (after == 0) && before != 3;
+            if by_number && self.cuts_here(start + at, *cuts.last().unwrap_or(&start), before) {
+                cuts.push(start + at);
+            }
+        }
+        cuts.push(end);
+        let first = self.words.len();
+        for cut in cuts.windows(2) {
+            self.push(cut[0], cut[1], Kind::Plain);
+            self.tidy_number();
+        }
+        // `1h30` leaves the minutes' unit out.
+        if let [.., hours, unit, minutes] = &self.words[first..]
+            && (unit.low == "h" && hours.is_numeric() && minutes.is_numeric())
+        {
+            let end = minutes.end;
+            self.push(end, end, Kind::Plain);
+            if let Some(last) = self.words.last_mut() {
+                last.low = "min".to_string();
+            }
+        }
+    }
+
+    /// Whether letters and digits are two words here: digits never follow a word that is no word.
+    fn cuts_here(&self, at: usize, from: usize, before: u8) -> bool {
+        if before == 0 {
+            return self.slice(from, at).chars().any(char::is_numeric);
+        }
+        let word = self.slice(from, at).to_lowercase();
+        ["x", "×", "*", "h"].contains(&word.as_str())
+            || self.vocabulary.find([word.as_str()].into_iter()).is_some()
+            || lexicon().knows(&word)
+            || word.ends_with('@')
+    }
+
+    /// A decimal comma, a fraction with a sign of its own, a times sign.
+    fn tidy_number(&mut self) {
+        let Some(word) = self.words.last_mut() else { return };
+        for (sign, alone, behind) in FRACTIONS {
+            let put = if word.low.starts_with(sign) { alone } else { behind };
+            word.low = word.low.replace(sign, put);
+        }
+        if word.low.starts_with(|c: char| c.is_ascii_digit()) {
+            word.low = word.low.replace(',', ".");
+        }
+        if matches!(word.low.as_str(), "×" | "*") {
+            word.low = "x".to_string();
         }
     }
 
     /// What `note` and `and` do as soon as they are read.
-    fn reserved(&mut self, in_camp: bool) -> Result<(), Misread> {
-        let Some(word) = self.piece.last() else { return Ok(()) };
-        if word.is("note") || word.is("note:") {
+    fn reserved(&mut self) -> Result<(), Misread> {
+        let Some(word) = self.words.last() else { return Ok(()) };
+        if word.is("note") {
             return self.text();
         }
-        if word.is("and") && !in_camp {
-            let before = self.piece.len().checked_sub(2).map(|at| self.piece[at].low.as_str());
-            if before.is_some_and(|before| self.vocabulary.goes_on_with_and(before)) {
+        if word.is("and") {
+            let before = self.words.len().checked_sub(2).map(|at| self.words[at].low.as_str());
+            let rest: String = self.chars[self.at..].iter().take(12).map(|(_, c)| *c).collect();
+            let rest = rest.trim_start().to_lowercase();
+            let half = ["a half", "a quarter", "half an", "a bit"];
+            if before.is_some_and(|before| self.vocabulary.goes_on_with_and(before))
+                || half.iter().any(|half| rest.starts_with(half))
+            {
                 return Ok(());
             }
-            let (start, end) = (word.start, word.end);
-            self.piece.pop();
-            if self.piece.is_empty() {
-                return Err(Misread::new(start, end, "and", "nothing before this `and`"));
-            }
-            self.pieces.push(std::mem::take(&mut self.piece));
+            self.words.pop();
+            self.part(Joint::And);
         }
         Ok(())
     }
@@ -220,7 +418,7 @@ impl<'a> Lexer<'a, '_> {
         let trail = rest.iter().rev().take_while(|c| blank(c)).count();
         let (start, end) = (self.at + lead, self.chars.len().saturating_sub(trail));
         if start >= end {
-            let word = self.piece.last().map_or((0, 0), |w| (w.start, w.end));
+            let word = self.words.last().map_or((0, 0), |w| (w.start, w.end));
             let message = "an empty note: write its text after the word";
             return Err(Misread::new(word.0, word.1, "note", message));
         }
@@ -233,34 +431,21 @@ impl<'a> Lexer<'a, '_> {
         Ok(())
     }
 
-    /// Where the unit begins in a number with its unit on it, like `60%` or `4min`.
-    fn glued_unit(&self, start: usize, end: usize) -> Option<usize> {
-        let chars = &self.chars[start..end];
-        let sign = usize::from(chars.first()?.1 == '-');
-        let digits = |c: char| c.is_ascii_digit() || c == '.';
-        let length = chars[sign..].iter().take_while(|(_, c)| digits(*c)).count();
-        let tail = &chars[sign + length..];
-        let unit = !tail.is_empty() && tail.iter().all(|(_, c)| c.is_alphabetic() || *c == '%');
-        (length > 0 && unit).then_some(start + sign + length)
-    }
-
     fn refuse_foreign_digits(&self, start: usize, end: usize) -> Result<(), Misread> {
-        if self.chars[start..end].iter().any(|(_, c)| c.is_numeric() && !c.is_ascii()) {
+        let known = |c: char| FRACTIONS.iter().any(|(sign, ..)| *sign == c);
+        let foreign = |c: char| c.is_numeric() && !c.is_ascii() && !known(c);
+        if self.chars[start..end].iter().any(|(_, c)| foreign(*c)) {
             let message = "digits are 0 to 9 here, like `3/4` or `20 L`";
             return Err(Misread::new(start, end, self.slice(start, end), message));
         }
         Ok(())
     }
+}
 
-    /// `1,5` would silently become two things.
-    fn refuse_decimal_comma(&self, start: usize, end: usize) -> Result<(), Misread> {
-        let digit = |at: usize| self.chars.get(at).is_some_and(|(_, c)| c.is_ascii_digit());
-        if digit(end - 1) && self.peek(0) == Some(',') && digit(end + 1) {
-            let tail = self.chars[end + 1..].iter().take_while(|(_, c)| !c.is_whitespace()).count();
-            let found = self.slice(start, end + 1 + tail);
-            let message = "a comma between digits: write a decimal point, or a space after a comma";
-            return Err(Misread::new(start, end + 1 + tail, found, message));
-        }
-        Ok(())
-    }
+/// What the end of a word ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Closing {
+    Nothing,
+    Sentence,
+    Colon,
 }

@@ -303,9 +303,10 @@ impl Host for Memory {
         }
         let mut entries = self.entries.lock().unwrap();
         let mut written = Vec::new();
+        let salt = 100 + entries.len() as u32;
         for draft in drafts {
             let sequence = entries.len() as u64 + 1;
-            let id = EntryId { device: "phone".into(), sequence, salt: 7 };
+            let id = EntryId { device: "phone".into(), sequence, salt };
             let new = Entry {
                 id,
                 at: draft.at,
@@ -323,7 +324,7 @@ impl Host for Memory {
         let misread = |word: &str| {
             let start = line.find(word).map_or(0, |at| line[..at].chars().count());
             let message = format!("'{word}' is no number");
-            Misread { start, end: start + word.chars().count(), message }
+            Misread { start, end: start + word.chars().count(), message, instead: Vec::new() }
         };
         let mut drafts = Vec::new();
         for part in line.split(',') {

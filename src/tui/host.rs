@@ -62,6 +62,8 @@ pub struct Misread {
     pub end: usize,
     /// What is wrong, and if possible what was probably meant.
     pub message: String,
+    /// Whole lines that would be saved instead, nearest first.
+    pub instead: Vec<String>,
 }
 
 /// A way to complete a log line.
@@ -147,7 +149,10 @@ pub trait Host: Send + Sync + 'static {
         line: &str,
     ) -> Result<Understood, Misread> {
         let said = logline::parse(line, vocabulary, now).map_err(misread)?;
-        let echo = logline::echo(&said, vocabulary, now);
+        let mut echo = logline::echo(&said, vocabulary, now);
+        for left in logline::consequences(&said, vocabulary) {
+            echo += &format!("; {left}");
+        }
         let draft = |s: logline::Understood| Draft {
             at: s.at,
             note: s.note,
@@ -256,5 +261,10 @@ fn misread(misread: logline::Misread) -> Misread {
         true => misread.message,
         false => format!("{}; near: {}", misread.message, misread.nearest.join(", ")),
     };
-    Misread { start: misread.start, end: misread.end, message }
+    let (start, end, instead) = (misread.start, misread.end, misread.instead);
+    let message = match instead.first() {
+        Some(way) => format!("Tab: {way} ({message})"),
+        None => message,
+    };
+    Misread { start, end, message, instead }
 }

@@ -3,7 +3,8 @@
 use super::host::{Host, Loaded};
 use crate::domain::counts::Counts;
 use crate::domain::entry::{Body, Entry, EntryId};
-use crate::domain::journal::{Standing, last_to_redo, possible_twins, standing};
+use crate::domain::journal::{Standing, possible_twins, standing};
+use crate::domain::lines::line_to_redo;
 use crate::domain::plans::plans;
 use crate::domain::time::Moment;
 use crate::logline::Vocabulary;
@@ -41,7 +42,7 @@ pub struct JournalView {
     /// with their time, to be changed.
     pub plan_lines: Vec<(EntryId, String)>,
     /// What redo would put back, in words.
-    pub redo: Option<(EntryId, String)>,
+    pub redo: Option<(Vec<EntryId>, String)>,
 }
 
 impl PartialEq for JournalView {
@@ -73,11 +74,12 @@ impl JournalView {
             rows[first].twin = Some(second);
             rows[second].twin = Some(first);
         }
-        let redo = last_to_redo(&loaded.entries, &loaded.device).map(|of| {
-            let entry = loaded.entries.iter().find(|e| e.id == *of);
-            let said = entry.and_then(as_if_standing).map(|s| words(&s, s.at));
-            (of.clone(), said.unwrap_or_default())
-        });
+        let line = line_to_redo(&loaded.entries, &loaded.device);
+        let said = loaded.entries.iter().filter(|e| line.contains(&&e.id));
+        let said = said.filter_map(as_if_standing).map(|s| words(&s, s.at));
+        let said = said.collect::<Vec<_>>().join(", ");
+        let line: Vec<EntryId> = line.into_iter().cloned().collect();
+        let redo = (!line.is_empty()).then_some((line, said));
         let lines = plans(&stands).into_iter();
         let plan_lines = lines
             .map(|plan| (plan.id().clone(), safe(&host.line(&vocabulary, now, &plan.entries))))

@@ -13,6 +13,7 @@ use crate::domain::plans::Plan;
 use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::UnitSystem;
 use crate::forecast::answer::{Evening, Options, StockForecast};
+use crate::logline::Vocabulary;
 use std::sync::Arc;
 use tui_input::Input;
 
@@ -256,6 +257,13 @@ impl State {
         let Some(evening) = &self.evening else { return Vec::new() };
         let waits = |plan: &Plan| self.rows().iter().any(|row| row.plan && plan.holds(&row.id));
         evening.plans.iter().filter(|plan| plan.is_open && waits(plan)).collect()
+    }
+
+    /// The words that a line is read with, with what the stocks hold as last answered.
+    pub fn vocabulary(&self) -> Option<Vocabulary> {
+        let words = self.book.as_ref()?.vocabulary.clone();
+        let stocks = self.evening.iter().flat_map(|evening| &evening.forecast.stocks);
+        Some(words.with_levels(stocks.map(|stock| (stock.name.clone(), stock.level))))
     }
 
     /// Rows of the journal.

@@ -205,10 +205,11 @@ impl Running {
     fn words(&self, effect: &Effect) -> Option<Message> {
         let vocabulary = &self.state.book.as_ref()?.vocabulary;
         match effect {
-            Effect::Understand(line) => Some(Message::Understood {
-                line: line.clone(),
-                reading: self.host.understand(vocabulary, self.state.now, line),
-            }),
+            Effect::Understand(line) => {
+                let known = self.state.vocabulary()?;
+                let reading = self.host.understand(&known, self.state.now, line);
+                Some(Message::Understood { line: line.clone(), reading })
+            }
             Effect::Complete(line) => Some(Message::Completed {
                 line: line.clone(),
                 ways: self.host.complete(vocabulary, line),

@@ -100,13 +100,16 @@ fn the_plain_forecast_fits_eighty_columns() {
 }
 
 #[test]
-fn one_thing_of_a_line_taken_back_names_the_one_before() {
+fn a_line_is_taken_back_and_put_back_whole() {
     let place = Place::fresh("family");
+    place.done(&["log", "diesel 50%", NOON]);
     place.done(&["log", "shower, 2 dishes", NOON]);
-    let undo = place.run(&["undo", NOON]);
-    assert_eq!(undo.code, 0);
-    assert!(undo.err.contains("again to take back the one before: "), "{undo:?}");
-    assert!(undo.err.contains("shower"), "{undo:?}");
+    for (command, says) in [("undo", "took back: "), ("redo", "put back: ")] {
+        let run = place.run(&[command, NOON]);
+        assert_eq!(run.code, 0, "{run:?}");
+        assert!(run.out.starts_with(says) && run.out.contains("shower"), "{run:?}");
+        assert!(run.out.contains("dishes") && !run.out.contains("diesel"), "{run:?}");
+    }
 }
 
 #[test]

@@ -152,6 +152,11 @@ impl Replay<'_> {
     }
 
     fn empty(&mut self, i: usize, known: &Stock, service: Service) {
+        if let (Some(out), None) = (service.amount, &service.after)
+            && self.take_some(i, known, out)
+        {
+            return self.serviced(i, service.at);
+        }
         let dregs = known.dregs.min(known.capacity);
         let left = service.after.unwrap_or(Estimate { mean: dregs, sd: GAUGE_SD * known.capacity });
         let divided = self.divided_variance(i, service.at);
@@ -161,6 +166,25 @@ impl Replay<'_> {
         }
         self.leave_at(i, left, divided);
         self.serviced(i, service.at);
+    }
+
+    /// Takes that much out of what was there, and is told that there was as much; `false` where it
+    /// is about all there was, so that nothing is left.
+    fn take_some(&mut self, i: usize, known: &Stock, out: f64) -> bool {
+        let range = known.capacity;
+        let before = self.hypotheses.main.estimate(i);
+        if known.is_about_all(out, before.mean, before.sd) {
+            return false;
+        }
+        let noise_sd = (GAUGE_SD * range).hypot(AMOUNT_SD * out);
+        self.hypotheses
+            .observe(i, Observation { low: out.min(range), high: range, noise_sd, range });
+        self.hypotheses.each(|joint| {
+            joint.shift(i, -out, &[]);
+            joint.disturb(&[(i, 1.0)], (AMOUNT_SD * out).powi(2));
+            joint.clamp(i, 0.0, range);
+        });
+        true
     }
 
     fn observe_before(&mut self, i: usize, level: f64, noise_sd: f64) {

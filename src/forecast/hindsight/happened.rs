@@ -141,8 +141,10 @@ fn tells(event: &Event, stock: &Stock, parts: &Parts) -> Option<Told> {
             Some(Told::Serviced(before.map(|(amount, after)| around(after - amount, amount))))
         }
         Event::Empty { stock: name, amount, after } if *name == stock.name => {
-            let left = amount_of(after).unwrap_or(stock.dregs);
-            let before = amount_of(amount).map(|amount| around(left + amount, amount));
+            // Some taken out with no level after it says only that there was as much.
+            let left = amount_of(after);
+            let before = amount_of(amount).zip(left);
+            let before = before.map(|(amount, left)| around(left + amount, amount));
             Some(Told::Serviced(before))
         }
         _ => None,

@@ -27,7 +27,9 @@ fn planned_by(model: &TripModel, plan: &Standing) -> StockSet {
     let saved = plan.is_stop_ahead();
     let own = match &plan.event {
         Event::Fill { stock, after: None | Some(After::Full), .. }
-        | Event::Empty { stock, after: None, .. } => parts.stock(stock).map(|(index, _)| index),
+        | Event::Empty { stock, amount: None, after: None } => {
+            parts.stock(stock).map(|(index, _)| index)
+        }
         Event::Charge { .. } if saved => model.electric(),
         _ => None,
     };

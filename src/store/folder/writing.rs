@@ -188,9 +188,12 @@ impl Folder {
     }
 }
 
+/// Entries for the drafts. What is written in one go carries one random part, by which one undo
+/// knows all of it again.
 pub(super) fn number(drafts: &[Draft], device: &Device) -> Vec<Entry> {
+    let salt = device::random() as u32;
     let entry = |(draft, sequence): (&Draft, u64)| Entry {
-        id: EntryId { device: device.name.clone(), sequence, salt: device::random() as u32 },
+        id: EntryId { device: device.name.clone(), sequence, salt },
         at: draft.at,
         recorded: draft.recorded,
         note: draft.note.clone(),

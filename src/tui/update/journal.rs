@@ -5,9 +5,9 @@ use super::super::journal_view::{JournalView, Row};
 use super::super::state::{Purpose, State, Tone};
 use super::line;
 use super::saving::{append, append_all};
-use crate::domain::entry::{Body, EntryId};
-use crate::domain::journal::last_to_undo;
-use crate::domain::plans;
+use crate::domain::entry::{Body, Entry, EntryId};
+use crate::domain::journal::is_of_a_stop;
+use crate::domain::lines::line_to_undo;
 
 /// Keeps the journal's selection on its entry, or on the newest, when the book changes.
 pub(in crate::tui) fn keep_place(state: &mut State, book: &JournalView) {
@@ -19,42 +19,48 @@ pub(in crate::tui) fn keep_place(state: &mut State, book: &JournalView) {
     state.row = if was_last { last } else { same.unwrap_or(state.row).min(last) };
 }
 
-/// Takes back this device's last entry.
+/// Takes back what this device wrote last, all of the line.
 pub fn undo(state: &mut State) -> Vec<Effect> {
     let Some(book) = state.book.clone() else { return Vec::new() };
-    let Some(entry) = last_to_undo(&book.loaded.entries, &book.loaded.device) else {
+    let line = line_to_undo(&book.loaded.entries, &book.loaded.device);
+    let Some(last) = line.last() else {
         state.say(Tone::Plain, "nothing of this device to take back");
         return Vec::new();
     };
-    let all = plans::undone_with(&book.loaded.entries, entry);
-    if all.len() > 1 {
-        let done = match entry.body {
-            Body::Correct { .. } => "took back what was said of a plan".to_string(),
-            _ => format!("took back {} planned entries", all.len()),
-        };
-        let bodies = all.into_iter().map(|of| Body::Retract { of });
-        return append_all(state, bodies, format!("{done} (U puts it back)"));
-    }
-    let words = match &entry.body {
-        Body::Correct { of, .. } => format!("took back the correction of: {}", named(&book, of)),
-        _ => format!("took back: {}", named(&book, &entry.id)),
+    let named = |entry: &&Entry| named(&book, &entry.id);
+    let done = match &last.body {
+        _ if line.len() > 1 && line.iter().all(|e| is_of_a_stop(e.note.as_deref())) => {
+            format!("took back {} planned entries (U puts them back)", line.len())
+        }
+        Body::Correct { .. } if line.len() > 1 => {
+            "took back what was said of a plan (U puts it back)".to_string()
+        }
+        Body::Correct { of, .. } => {
+            format!("took back the correction of: {} (U puts it back)", self::named(&book, of))
+        }
+        _ => {
+            let words = line.iter().map(named).collect::<Vec<_>>().join(", ");
+            format!("took back: {words} (U puts it back)")
+        }
     };
-    append(state, Body::Retract { of: entry.id.clone() }, format!("{words} (U puts it back)"))
+    let ids: Vec<EntryId> = line.iter().map(|entry| entry.id.clone()).collect();
+    append_all(state, ids.into_iter().map(|of| Body::Retract { of }), done)
 }
 
-/// Puts back what this device took back last.
+/// Puts back what this device took back last, all of the line.
 pub fn redo(state: &mut State) -> Vec<Effect> {
     let Some(book) = state.book.clone() else { return Vec::new() };
-    let Some((of, words)) = book.redo.clone() else {
+    let Some((line, words)) = book.redo.clone() else {
         state.say(Tone::Plain, "nothing to put back");
         return Vec::new();
     };
-    let all = plans::redone_with(&book.loaded.entries, &of);
-    if all.len() > 1 {
-        let done = format!("put back {} entries of a plan", all.len());
-        return append_all(state, all.into_iter().map(|of| Body::Restore { of }), done);
-    }
-    append(state, Body::Restore { of }, format!("put back: {words}"))
+    let planned = book.loaded.entries.iter().filter(|e| line.contains(&e.id));
+    let schedule = line.len() > 1 && planned.clone().all(|e| is_of_a_stop(e.note.as_deref()));
+    let done = match schedule {
+        true => format!("put back {} planned entries", line.len()),
+        false => format!("put back: {words}"),
+    };
+    append_all(state, line.into_iter().map(|of| Body::Restore { of }), done)
 }
 
 /// Takes back the selected entry.

@@ -142,12 +142,26 @@ pub(in crate::tui) fn completed(
     if line != state.line.input.value() || !state.line.open {
         return Vec::new();
     }
+    let ways = with_lines(state, ways);
     if ways.is_empty() {
         state.say(Tone::Plain, "no word to complete this with");
         return Vec::new();
     }
     state.line.ways = ways;
     insert_way(state, 0)
+}
+
+/// The ways to complete the last word, and the lines that would be saved instead of one that is
+/// asked back: those first where the trouble lies before the last word.
+fn with_lines(state: &State, words: Vec<Completion>) -> Vec<Completion> {
+    let Some(Err(misread)) = state.line.current() else { return words };
+    let lines = misread.instead.iter();
+    let lines = lines.map(|line| Completion { start: 0, word: line.clone() });
+    let typed = state.line.input.value().trim_end().chars().count();
+    match misread.end < typed {
+        true => lines.chain(words).collect(),
+        false => words.iter().cloned().chain(lines).collect(),
+    }
 }
 
 fn insert_way(state: &mut State, way: usize) -> Vec<Effect> {

@@ -1,0 +1,54 @@
+//! `waystock help`, and `waystock help COMMAND`; for `log` with all that a line may say.
+
+use super::args::Args;
+use super::context::{Context, vocabulary};
+use super::failure::Failure;
+use super::output::Output;
+use crate::domain::rig::Rig;
+use crate::logline::{self, Vocabulary};
+use crate::store::{rig_file, starter, templates};
+use clap::CommandFactory;
+use std::path::Path;
+
+/// Prints it. What a log line may say is shown with the names of this folder's rig, or of a
+/// starter rig where there is none yet.
+pub fn run(command: Option<&str>, context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+    let mut all = Args::command();
+    all.build();
+    let text = match command {
+        None => all.render_help(),
+        Some(name) => match all.find_subcommand_mut(name) {
+            Some(command) => command.render_help(),
+            None => {
+                let message = format!("no command is called {name}");
+                return Err(Failure::new(2, message).hint("`waystock help` lists the commands."));
+            }
+        },
+    };
+    text.to_string().lines().for_each(|line| out.line(line));
+    if command == Some("log") {
+        out.line("");
+        words(context).iter().for_each(|line| out.line(line));
+    }
+    Ok(0)
+}
+
+fn words(context: &mut Context) -> Vec<String> {
+    if let Ok(contents) = context.load() {
+        let now = context.now(&contents.rig);
+        return logline::help(&vocabulary(&contents, now));
+    }
+    match starter_rig() {
+        Some(rig) => {
+            let zone = rig.zone(context.clock);
+            logline::help(&Vocabulary::new(&rig, zone))
+        }
+        None => Vec::new(),
+    }
+}
+
+fn starter_rig() -> Option<Rig> {
+    let template = templates::find("two-berth")?;
+    let text = starter::fill_template(&starter::Answers::none(template)).ok()?;
+    rig_file::parse(&text, Path::new("rig.ron")).ok()
+}

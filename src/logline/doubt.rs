@@ -1,0 +1,50 @@
+//! Readings that cannot be true unless a fill, or an emptying, was forgotten: asked back.
+
+use super::vocabulary::Vocabulary;
+use super::{Misread, Understood, told};
+use crate::domain::entry::Event;
+use crate::domain::quantity::Quantity;
+use crate::domain::stock::Direction;
+use crate::domain::unit::Unit;
+
+/// The question about one thing of a line, if it is such a reading. A remark with the reading says
+/// that it was looked at twice, and a service of the stock in the same line explains it.
+pub(super) fn of(line: &[Understood], index: usize, known: &Vocabulary) -> Option<Misread> {
+    let said = &line[index];
+    let Event::Level { stock: name, reading, .. } = &said.event else { return None };
+    let served = line.iter().any(|other| match &other.event {
+        Event::Fill { stock, .. } | Event::Empty { stock, .. } => stock == name,
+        _ => false,
+    });
+    if served || said.note.is_some() {
+        return None;
+    }
+    let parts = known.parts_on(known.zone.date(said.at));
+    let (_, stock) = parts.stock(name)?;
+    let (before, when) = told::doubted(known.told.get(name), reading, stock, parts, said.at)?;
+    let days = (known.zone.date(said.at) - known.zone.date(when)).num_days();
+    let day = match days {
+        0 => "earlier that day".to_string(),
+        1 => "the day before".to_string(),
+        _ => known.zone.here(when).format("on %-d %B").to_string(),
+    };
+    let (verb, service, whole) = match stock.runs {
+        Direction::Down => ("filled", "fill", 100.0),
+        Direction::Up => ("emptied", "emptying", 0.0),
+    };
+    let all = reading.unit == Unit::Percent && reading.amount.value() == whole;
+    let told = match all {
+        true => format!("{verb} {name}"),
+        false => format!("{verb} {name} to {}", short(reading)),
+    };
+    let kept = format!("{name} {} (no {service})", short(reading));
+    let message = format!(
+        "{name} was {} {day}, and no {service} is written since: write `{told}`, or `{kept}`",
+        short(&before),
+    );
+    Some(Misread::new(0, 0, "", message).write_piece(told).write_piece(kept))
+}
+
+fn short(reading: &Quantity) -> String {
+    reading.to_string()
+}

@@ -1,0 +1,130 @@
+//! The words of everyday speech and their meanings: one table, `assets/words.txt`, which reading,
+//! completion, help and tests share.
+
+use std::collections::HashMap;
+use std::sync::LazyLock;
+
+/// The table as it is written.
+const TABLE: &str = include_str!("../../assets/words.txt");
+
+/// Which way a word looks in time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub(super) enum Tense {
+    /// Said of what has happened, or of no time.
+    #[default]
+    Behind,
+    /// Said of what is to come.
+    Ahead,
+}
+
+/// What a phrase of the table means.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Sense {
+    /// The same as these words of the grammar.
+    Say(&'static str, Tense),
+    /// Nothing, beside a thing.
+    Skip,
+    /// Takes a meaning back, or blurs it.
+    Hedge,
+    /// A number, in digits.
+    Number(&'static str),
+    /// A unit, by its usual word.
+    Unit(&'static str),
+    /// Not clear: to be asked back with this line.
+    Ask(&'static str),
+}
+
+/// The table, read.
+pub(super) struct Lexicon {
+    phrases: HashMap<&'static str, Sense>,
+    longest: usize,
+    /// Words for one thing, row by row.
+    pub same: Vec<Vec<&'static str>>,
+    /// Each word of the grammar with the words for what has happened, in the table's order.
+    pub says: Vec<(&'static str, Vec<&'static str>)>,
+}
+
+static LEXICON: LazyLock<Lexicon> = LazyLock::new(|| read(TABLE));
+
+/// The table.
+pub(super) fn lexicon() -> &'static Lexicon {
+    &LEXICON
+}
+
+fn read(table: &'static str) -> Lexicon {
+    let (mut phrases, mut same, mut says) = (HashMap::new(), Vec::new(), Vec::new());
+    let rows = table.lines().filter(|row| !row.starts_with('#'));
+    for (head, list) in rows.filter_map(|row| row.split_once(": ")) {
+        let words: Vec<&'static str> = list.split(',').map(str::trim).collect();
+        let (kind, meaning) = head.split_once(' ').unwrap_or((head, ""));
+        let sense = match kind {
+            "say" => {
+                says.push((meaning, words.clone()));
+                Sense::Say(meaning, Tense::Behind)
+            }
+            "plan" => Sense::Say(meaning, Tense::Ahead),
+            "skip" => Sense::Skip,
+            "hedge" => Sense::Hedge,
+            "number" => Sense::Number(meaning),
+            "unit" => Sense::Unit(meaning),
+            "ask" => Sense::Ask(meaning),
+            _ => {
+                same.push(words);
+                continue;
+            }
+        };
+        for word in words {
+            phrases.entry(word).or_insert(sense);
+        }
+    }
+    let longest = phrases.keys().map(|phrase| phrase.split(' ').count()).max().unwrap_or(1);
+    Lexicon { phrases, longest, same, says }
+}
+
+impl Lexicon {
+    /// The longest phrase that begins `words` (each in lower case), and how many words it takes.
+    pub fn find<'w>(&self, words: impl Iterator<Item = &'w str>) -> Option<(Sense, usize)> {
+        let (mut phrase, mut best) = (String::new(), None);
+        for (index, word) in words.take(self.longest).enumerate() {
+            if index > 0 {
+                phrase.push(' ');
+            }
+            phrase.push_str(word);
+            if let Some(sense) = self.phrases.get(phrase.as_str()) {
+                best = Some((*sense, index + 1));
+            }
+        }
+        best
+    }
+
+    /// Whether this one word is in the table.
+    pub fn knows(&self, word: &str) -> bool {
+        self.phrases.contains_key(word)
+    }
+
+    /// Single words that mean a word of the grammar, for a "did you mean" and for beginnings.
+    pub fn verbs(&self) -> impl Iterator<Item = &str> {
+        self.says.iter().flat_map(|(_, words)| words.iter().copied()).filter(|w| !w.contains(' '))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// No word of the table means two things: the first row would win in silence.
+    #[test]
+    fn every_word_has_one_meaning() {
+        let mut seen: HashMap<&str, &str> = HashMap::new();
+        for row in TABLE.lines().filter(|row| !row.starts_with('#') && !row.starts_with("same")) {
+            let Some((head, list)) = row.split_once(": ") else { continue };
+            for word in list.split(',').map(str::trim) {
+                if let Some(before) = seen.insert(word, head) {
+                    panic!("`{word}` stands in `{before}` and in `{head}`");
+                }
+                assert_eq!(word, word.to_lowercase(), "{head}");
+                assert!(!word.is_empty(), "{head}");
+            }
+        }
+    }
+}

@@ -1,0 +1,344 @@
+//! The moment that a time phrase means.
+//!
+//! The rules, which the echo makes visible before anything is saved:
+//!
+//! - a bare hour (`21:00`) is the last time that clocks showed it, if that is at most twelve
+//!   hours ago; an hour still ahead needs a day (`today 21:00` is a plan);
+//! - `planned` before a time makes it look ahead and refuses one that is past;
+//! - a weekday belongs to its thing: behind for what has happened, ahead for guests, days away and
+//!   what is said of the future; `last` and `next` keep off today; `from` and `until` look ahead;
+//! - a date without a year is the nearest one, before or after; a plan's lies ahead;
+//! - a past day without an hour means 21:00, a coming day 12:00, today now;
+//! - `morning` is 08:00, `afternoon` 14:00, `evening` 20:00, `night` 22:00, and now, if the part
+//!   of today so named has begun but its hour has not come;
+//! - up to five in the morning, `this evening` and `tonight` are those that have just gone.
+
+use crate::domain::time::{Moment, Zone};
+use chrono::{Datelike, Duration, NaiveDate, NaiveDateTime, NaiveTime, Timelike, Weekday};
+
+/// Until this hour of the morning, the evening before is `this evening`.
+const NIGHT_ENDS: u32 = 5;
+/// Plans reach this many days ahead.
+const FURTHEST_AHEAD_DAYS: i64 = 400;
+/// Entries reach this many days back.
+const FURTHEST_BACK_DAYS: i64 = 3653;
+
+/// Now, as seen from the van.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Clock {
+    pub now: Moment,
+    pub civil: NaiveDateTime,
+    pub zone: Zone,
+}
+
+/// Which way an unfinished date looks.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Look {
+    Usual,
+    Last,
+    Ahead,
+    Next,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Day {
+    FromToday(i64),
+    /// The day that a part of it is named of: `this evening`.
+    This,
+    Date(NaiveDate),
+    Weekday(Weekday, Look),
+    OfMonth(u32, u32, Look),
+    /// A date that says its weekday as well.
+    Named(Weekday, u32, u32),
+    /// A day of this month, or of the one next to it.
+    OfThisMonth(u32, Look),
+}
+
+/// Which way the thing looks that a time stands with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Looks {
+    /// It has happened.
+    Back,
+    /// It is about who is aboard: days lie ahead, hours do not.
+    DaysAhead,
+    /// It is said of the future.
+    Ahead,
+}
+
+/// An hour: as clocks show it, or a part of the day with the hour that stands for it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Hour {
+    At(NaiveTime),
+    Part { begins: u32, stands_for: u32 },
+}
+
+/// Whether words of a phrase itself make it look ahead.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
+pub(super) enum Toward {
+    /// No word says so.
+    #[default]
+    Open,
+    /// `from` or `until` does.
+    Ahead,
+    /// `planned` does, so that it must not be past.
+    Planned,
+}
+
+/// Why a phrase means no moment, and phrases that would.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Untimely {
+    pub message: String,
+    pub instead: Vec<String>,
+}
+
+fn untimely(message: String) -> Untimely {
+    Untimely { message, instead: Vec::new() }
+}
+
+/// What a time phrase says; what it leaves open comes from the line or from the rules.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(super) struct When {
+    pub exact: Option<Moment>,
+    pub day: Option<Day>,
+    pub hour: Option<Hour>,
+    pub toward: Toward,
+    /// Characters of the line.
+    pub start: usize,
+    pub end: usize,
+    pub words: String,
+}
+
+impl When {
+    /// This phrase, with what it leaves open taken from `line`.
+    pub fn or(&self, line: &When) -> When {
+        if self.exact.is_some() || self.is_empty() && line.exact.is_some() {
+            return if self.exact.is_some() { self.clone() } else { line.clone() };
+        }
+        let mut both = if self.is_empty() { line.clone() } else { self.clone() };
+        both.day = self.day.or(line.day);
+        both.hour = self.hour.or(line.hour);
+        both.toward = self.toward.max(line.toward);
+        both
+    }
+
+    /// Whether it says nothing.
+    pub fn is_empty(&self) -> bool {
+        self.exact.is_none() && self.day.is_none() && self.hour.is_none()
+    }
+
+    /// Whether both say the same kind of thing, so that one has to give way.
+    pub fn clashes(&self, other: &When) -> bool {
+        let exact =
+            self.exact.is_some() && !other.is_empty() || other.exact.is_some() && !self.is_empty();
+        exact
+            || self.day.is_some() && other.day.is_some()
+            || self.hour.is_some() && other.hour.is_some()
+    }
+
+    /// Whether it needs nothing from the line.
+    pub fn is_complete(&self) -> bool {
+        self.exact.is_some() || self.day.is_some() && self.hour.is_some()
+    }
+
+    /// The date that it speaks of, for an outlook's row.
+    pub fn date(&self, clock: &Clock) -> Option<NaiveDate> {
+        if let Some(exact) = self.exact {
+            return Some(clock.zone.date(exact));
+        }
+        let today = clock.civil.date();
+        Some(match self.day? {
+            Day::This => today,
+            Day::Named(day, month, of) => named(today, day, month, of)?,
+            Day::OfThisMonth(day, look) => of_this_month(today, day, look)?,
+            Day::FromToday(days) => today + Duration::days(days),
+            Day::Date(date) => date,
+            // Weather is spoken of ahead: the next such day, today included.
+            Day::Weekday(day, Look::Usual) => weekday_from(today, day),
+            Day::Weekday(day, look) => candidates_of_weekday(today, day, look)[0],
+            Day::OfMonth(month, day, look) => month_day(today, month, day, look)?,
+        })
+    }
+
+    /// The moment that it means; `Err` says what is wrong with it, and what would do.
+    pub fn resolve(&self, clock: &Clock, looks: Looks) -> Result<Moment, Untimely> {
+        let looks = if self.toward > Toward::Open { Looks::Ahead } else { looks };
+        let morning = matches!(self.hour, Some(Hour::Part { begins: 5, .. }));
+        let night = clock.civil.hour() < NIGHT_ENDS;
+        if self.day == Some(Day::This) && morning && night && looks == Looks::Back {
+            let instead = vec!["yesterday morning".to_string(), "today 08:00".to_string()];
+            let message = "it is not morning yet: write `yesterday morning`, or `today 08:00`";
+            return Err(Untimely { message: message.to_string(), instead });
+        }
+        let at = match (self.exact, self.day, self.hour) {
+            (Some(exact), _, _) => exact,
+            (None, None, None) => clock.now,
+            (None, None, Some(hour)) => self.bare_hour(hour, clock, looks)?,
+            (None, Some(day), hour) => on_day(day, hour, clock, looks)
+                .ok_or_else(|| untimely(format!("there is no such date as {}", self.words)))?,
+        };
+        if self.toward == Toward::Planned && at <= clock.now {
+            let message = "not ahead: leave `planned` out for what happened".to_string();
+            let without = self.words.trim_start_matches("planned ").to_string();
+            return Err(Untimely { message, instead: vec![without] });
+        }
+        if at - clock.now > Duration::days(FURTHEST_AHEAD_DAYS) {
+            return Err(untimely(format!("more than {FURTHEST_AHEAD_DAYS} days ahead")));
+        }
+        if clock.now - at > Duration::days(FURTHEST_BACK_DAYS) {
+            return Err(untimely("more than ten years back".to_string()));
+        }
+        Ok(at)
+    }
+
+    /// Whether it is the night that comes, or has just begun.
+    pub fn is_tonight(&self) -> bool {
+        let night = matches!(self.hour, Some(Hour::Part { begins: 21, .. }));
+        self.exact.is_none() && self.day == Some(Day::This) && night
+    }
+
+    fn bare_hour(&self, hour: Hour, clock: &Clock, looks: Looks) -> Result<Moment, Untimely> {
+        let today = clock.civil.date();
+        let at = at_hour(today, hour, clock);
+        if looks == Looks::Ahead {
+            return Ok(if at > clock.now { at } else { at_hour(next(today), hour, clock) });
+        }
+        if at <= clock.now {
+            return Ok(at);
+        }
+        let before = at_hour(today - Duration::days(1), hour, clock);
+        if clock.now - before <= Duration::hours(12) {
+            return Ok(before);
+        }
+        let hour = clock.zone.here(at).format("%H:%M");
+        let (plan, past) = (format!("today {hour}"), format!("yesterday {hour}"));
+        let message = format!("still ahead: write `{plan}` for a plan, or `{past}`");
+        Err(Untimely { message, instead: vec![past, plan] })
+    }
+}
+
+fn next(date: NaiveDate) -> NaiveDate {
+    date.succ_opt().unwrap_or(date)
+}
+
+pub(super) fn time(hour: u32, minute: u32) -> NaiveTime {
+    NaiveTime::from_hms_opt(hour, minute, 0).unwrap_or(NaiveTime::MIN)
+}
+
+fn at_hour(date: NaiveDate, hour: Hour, clock: &Clock) -> Moment {
+    match hour {
+        Hour::At(time) => clock.zone.moment(date.and_time(time)),
+        Hour::Part { begins, stands_for } => {
+            let at = clock.zone.moment(date.and_time(time(stands_for, 0)));
+            let begun = date == clock.civil.date() && clock.civil.hour() >= begins;
+            if begun { at.min(clock.now) } else { at }
+        }
+    }
+}
+
+/// The evening of people who come, and the morning after, from the night that was named.
+pub(super) fn night(clock: &Clock) -> (Moment, Moment) {
+    let today = clock.civil.date();
+    let small_hours = clock.civil.hour() < NIGHT_ENDS;
+    let evening = clock.zone.moment(today.and_time(time(18, 0)));
+    let evening = if clock.civil.hour() >= 17 { clock.now } else { evening };
+    let morning = if small_hours { today } else { next(today) };
+    let from = if small_hours { clock.now } else { evening };
+    (from, clock.zone.moment(morning.and_time(time(8, 0))))
+}
+
+/// The morning or the hour after so many nights or days from `from`.
+pub(super) fn after_days(from: Moment, days: i64, clock: &Clock) -> Option<Moment> {
+    let civil = clock.zone.here(from).naive_local();
+    let civil = civil.checked_add_signed(Duration::days(days))?;
+    let minute = civil.with_second(0)?.with_nanosecond(0)?;
+    Some(clock.zone.moment(minute))
+}
+
+fn on_day(day: Day, hour: Option<Hour>, clock: &Clock, looks: Looks) -> Option<Moment> {
+    let today = clock.civil.date();
+    let at = |date: NaiveDate| match hour {
+        Some(hour) => at_hour(date, hour, clock),
+        None if date == today => clock.now,
+        None if date < today => clock.zone.moment(date.and_time(time(21, 0))),
+        None => clock.zone.moment(date.and_time(time(12, 0))),
+    };
+    let ahead = |look: Look| match look {
+        Look::Usual if looks != Looks::Back => Look::Ahead,
+        look => look,
+    };
+    match day {
+        Day::This => {
+            let late = matches!(hour, Some(Hour::Part { begins, .. }) if begins >= 12);
+            let gone = late && clock.civil.hour() < NIGHT_ENDS && looks == Looks::Back;
+            Some(at(if gone { today - Duration::days(1) } else { today }))
+        }
+        Day::Named(day, month, of) => named(today, day, month, of).map(at),
+        Day::OfThisMonth(day, look) => of_this_month(today, day, ahead(look)).map(at),
+        Day::FromToday(days) => Some(at(today + Duration::days(days))),
+        Day::Date(date) => Some(at(date)),
+        Day::OfMonth(month, day, look) => month_day(today, month, day, ahead(look)).map(at),
+        Day::Weekday(day, look) => {
+            let look = ahead(look);
+            let [first, second] = candidates_of_weekday(today, day, look).map(at);
+            let fits = match look {
+                Look::Usual => first <= clock.now,
+                Look::Ahead => first > clock.now,
+                Look::Last | Look::Next => true,
+            };
+            Some(if fits { first } else { second })
+        }
+    }
+}
+
+/// The first such weekday at or after `from`.
+fn weekday_from(from: NaiveDate, day: Weekday) -> NaiveDate {
+    let ahead = (7 + day.num_days_from_monday() - from.weekday().num_days_from_monday()) % 7;
+    from + Duration::days(i64::from(ahead))
+}
+
+/// The date meant, and the one a week further off in case the first is on the wrong side of now.
+fn candidates_of_weekday(today: NaiveDate, day: Weekday, look: Look) -> [NaiveDate; 2] {
+    let week = Duration::days(7);
+    let ahead = weekday_from(today, day);
+    let back = if ahead == today { today } else { ahead - week };
+    match look {
+        Look::Usual => [back, back - week],
+        Look::Last if back == today => [back - week, back - week],
+        Look::Last => [back, back - week],
+        Look::Ahead => [ahead, ahead + week],
+        Look::Next if ahead == today => [ahead + week, ahead + week],
+        Look::Next => [ahead, ahead + week],
+    }
+}
+
+/// The nearest year in which that day of the month is that weekday.
+fn named(today: NaiveDate, weekday: Weekday, month: u32, day: u32) -> Option<NaiveDate> {
+    (today.year() - 12..=today.year() + 12)
+        .filter_map(|year| NaiveDate::from_ymd_opt(year, month, day))
+        .filter(|date| date.weekday() == weekday)
+        .min_by_key(|date| (*date - today).num_days().abs())
+}
+
+/// `the 17th`: the latest one that is not ahead, or the first that is not past.
+fn of_this_month(today: NaiveDate, day: u32, look: Look) -> Option<NaiveDate> {
+    let months = (-2..=2).filter_map(|off: i32| {
+        let month = today.year() * 12 + today.month0() as i32 + off;
+        NaiveDate::from_ymd_opt(month.div_euclid(12), month.rem_euclid(12) as u32 + 1, day)
+    });
+    match look {
+        Look::Usual | Look::Last => months.filter(|date| *date <= today).max(),
+        Look::Ahead | Look::Next => months.filter(|date| *date >= today).min(),
+    }
+}
+
+/// A month and day in the year that `look` asks for.
+fn month_day(today: NaiveDate, month: u32, day: u32, look: Look) -> Option<NaiveDate> {
+    let years = (today.year() - 4..=today.year() + 4)
+        .filter_map(|year| NaiveDate::from_ymd_opt(year, month, day));
+    match look {
+        Look::Usual => years.min_by_key(|date| (*date - today).num_days().abs()),
+        Look::Last => years.filter(|date| *date < today).max(),
+        Look::Ahead => years.filter(|date| *date >= today).min(),
+        Look::Next => years.filter(|date| *date > today).min(),
+    }
+}

@@ -1,0 +1,143 @@
+//! Uses: how often, how long, how many.
+
+use super::Misread;
+use super::amounts::Said;
+use super::reader::Scene;
+use super::vocabulary::{in_activity_unit, is_counted};
+use super::words::Word;
+use crate::domain::entry::Event;
+use crate::domain::flow::Activity;
+use crate::domain::quantity::{Amount, Quantity};
+use crate::domain::stock::Stock;
+use crate::domain::unit::Unit;
+
+/// The largest count that may stand behind its activity with no unit; larger ones go in front.
+const MOST_BEHIND: f64 = 12.0;
+/// The largest count in front of a stock that is one of uses of it, and not a reading.
+const MOST_USES: f64 = 6.0;
+
+/// Whether `at` stood before a number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Place {
+    /// Right behind the name.
+    Behind,
+    /// After `at`, as an hour is.
+    AfterAt,
+}
+
+/// Refuses a number after an activity that is rather an hour than a count: `shower at 24`,
+/// `dishes 20`.
+pub(super) fn plausible_behind(
+    activity: &str,
+    number: Amount,
+    place: Place,
+    words: &[Word],
+    scene: &Scene,
+) -> Result<(), Misread> {
+    let Some((_, activity)) = scene.parts.activity(activity) else { return Ok(()) };
+    let behind = place == Place::Behind;
+    if !is_counted(&activity.counted_in) || behind && number.value() <= MOST_BEHIND {
+        return Ok(());
+    }
+    let (name, plural) = (&activity.name, &activity.plural);
+    let message = match place {
+        Place::AfterAt => {
+            format!("not an hour from 0 to 23: write `{name} 19:30`, or `2 {plural}`")
+        }
+        Place::Behind => {
+            format!("a count or an hour? Write `{number} {plural}` or `{name} at 19:00`")
+        }
+    };
+    Err(Misread::over(words, message).write(format!("{number} times")))
+}
+
+/// A use, checked against how its activity is counted.
+pub(super) fn used(
+    activity: &str,
+    named: &[Word],
+    said: Option<Said>,
+    amount_words: &[Word],
+    scene: &Scene,
+) -> Result<Event, Misread> {
+    let Some((_, activity)) = scene.parts.activity(activity) else {
+        let message = format!("not among the rig's activities on {}", scene.date);
+        return Err(Misread::over(named, message));
+    };
+    let unit = &activity.counted_in;
+    let words = if amount_words.is_empty() { named } else { amount_words };
+    let count = match said {
+        None if is_counted(unit) => {
+            Quantity::new(Amount::from_milli(1000).unwrap_or_default(), unit.clone())
+        }
+        Some(Said::Bare(amount)) if is_counted(unit) => Quantity::new(amount, unit.clone()),
+        None => return Err(uncounted(activity, words).write(like(activity))),
+        Some(Said::Bare(amount)) => {
+            let own = Quantity::new(amount, unit.clone());
+            let whole = format!("{} {own}", activity.name);
+            return Err(uncounted(activity, words).write_piece(whole));
+        }
+        Some(said) => said
+            .quantity()
+            .and_then(|quantity| in_activity_unit(quantity, activity, scene.parts.volts()))
+            .ok_or_else(|| uncounted(activity, words).write_piece(like(activity)))?,
+    };
+    check_count(&count, words)?;
+    Ok(Event::Use { activity: activity.name.clone(), count })
+}
+
+/// The activity, counted as it is: `work 2 h`.
+fn like(activity: &Activity) -> String {
+    format!("{} {}", activity.name, example(&activity.counted_in))
+}
+
+fn uncounted(activity: &Activity, words: &[Word]) -> Misread {
+    let (name, unit) = (&activity.name, &activity.counted_in);
+    let message = format!("{name} is counted in {}: write `{}`", unit.word(), like(activity));
+    Misread::over(words, message)
+}
+
+fn example(unit: &Unit) -> String {
+    let number = match unit {
+        Unit::Minute => 8,
+        Unit::WattHour => 200,
+        _ => 2,
+    };
+    format!("{number} {}", unit.word())
+}
+
+/// Counts that are nothing, or that no day holds.
+fn check_count(count: &Quantity, words: &[Word]) -> Result<(), Misread> {
+    if count.amount <= Amount::ZERO {
+        let message = "a count is more than 0: leave out what did not happen";
+        return Err(Misread::over(words, message));
+    }
+    let most = match count.unit {
+        Unit::Minute => 1440.0,
+        Unit::Hour => 24.0,
+        _ if is_counted(&count.unit) => 50.0,
+        _ => return Ok(()),
+    };
+    if count.amount.value() > most {
+        let most = Quantity::new(Amount::from_f64(most).unwrap_or_default(), count.unit.clone());
+        let message = format!("more than a day holds: at most {most} in one entry");
+        return Err(Misread::over(words, message));
+    }
+    Ok(())
+}
+
+/// The one activity that brings a stock one more at each use: `2 solids` are two such uses. None
+/// where there are several, or where the number is rather a reading.
+pub(super) fn uses_of<'s>(
+    stock: &Stock,
+    number: Amount,
+    scene: &Scene<'s>,
+) -> Option<&'s Activity> {
+    if stock.unit != Unit::Use || number.value() > MOST_USES || number.value().fract() != 0.0 {
+        return None;
+    }
+    let mut feeding = scene.parts.activities.iter().filter(|activity| {
+        is_counted(&activity.counted_in) && activity.moves.iter().any(|m| m.stock == stock.name)
+    });
+    let one = feeding.next()?;
+    feeding.next().is_none().then_some(one)
+}

@@ -164,7 +164,7 @@ fn way_out(misread: &Misread) -> String {
 }
 
 /// Entries that were written in one go, in the words that log them again.
-pub fn words_of_line(entries: &[&Entry], known: &Vocabulary, now: Moment) -> String {
+pub(super) fn words_of_line(entries: &[&Entry], known: &Vocabulary, now: Moment) -> String {
     let thing = |entry: &&Entry| match &entry.body {
         Body::Happened(event) | Body::Correct { event, .. } => {
             // To the minute, which is what people remember it by.

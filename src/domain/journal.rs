@@ -233,29 +233,13 @@ fn retracted<'a>(changes: &[&'a Entry]) -> HashSet<&'a EntryId> {
 /// The record that `undo` takes back: this device's last record by sequence that says something
 /// and still stands. Corrections count (undoing one brings the first words back), and so do
 /// plans; retractions do not.
-pub fn last_to_undo<'a>(entries: &'a [Entry], device: &str) -> Option<&'a Entry> {
+pub(super) fn last_to_undo<'a>(entries: &'a [Entry], device: &str) -> Option<&'a Entry> {
     let retracted = taken_back(entries);
     entries
         .iter()
         .filter(|e| e.id.device == device && !retracted.contains(&e.id))
         .filter(|e| matches!(e.body, Body::Happened(_) | Body::Correct { .. }))
         .max_by_key(|e| e.id.sequence)
-}
-
-/// The entry that `redo` puts back: the last one that this device took back and has neither put
-/// back nor written past since.
-pub fn last_to_redo<'a>(entries: &'a [Entry], device: &str) -> Option<&'a EntryId> {
-    let mut own: Vec<&Entry> = entries.iter().filter(|e| e.id.device == device).collect();
-    own.sort_by_key(|e| e.id.sequence);
-    let mut taken_back: Vec<&EntryId> = Vec::new();
-    for entry in own {
-        match &entry.body {
-            Body::Retract { of } => taken_back.push(of),
-            Body::Restore { .. } => drop(taken_back.pop()),
-            Body::Happened(_) | Body::Correct { .. } => taken_back.clear(),
-        }
-    }
-    taken_back.pop()
 }
 
 /// Nobody empties a tank or drives the same way twice within the hour.
@@ -308,6 +292,7 @@ fn minutes_apart(event: &Event) -> Option<i64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::domain::lines::line_to_redo;
     use crate::domain::quantity::{Amount, Quantity};
     use crate::domain::unit::Unit;
     use proptest::prelude::*;
@@ -340,11 +325,11 @@ mod tests {
         assert_eq!(last_to_undo(&entries, "a").unwrap().id, id("a", 2));
         entries.push(entry("a", 3, Body::Retract { of: id("a", 2) }));
         assert_eq!(standing(&entries, at(9))[0].event, crew(2));
-        assert_eq!(last_to_redo(&entries, "a"), Some(&id("a", 2)));
+        assert_eq!(line_to_redo(&entries, "a"), [&id("a", 2)]);
         assert_eq!(last_to_undo(&entries, "a").unwrap().id, id("a", 1));
         entries.push(entry("a", 4, Body::Restore { of: id("a", 2) }));
         assert_eq!(standing(&entries, at(9))[0].event, crew(3));
-        assert_eq!(last_to_redo(&entries, "a"), None);
+        assert!(line_to_redo(&entries, "a").is_empty());
         // As known before the correction was written, it does not exist.
         assert_eq!(standing(&entries, at(1))[0].event, crew(2));
     }
@@ -426,7 +411,7 @@ mod tests {
             }
             prop_assert_eq!(&standing(&entries, at(999))[..], &whole[..(count - undos) as usize]);
             for n in 0..undos {
-                let of = last_to_redo(&entries, "a").unwrap().clone();
+                let of = line_to_redo(&entries, "a")[0].clone();
                 entries.push(entry("a", count + undos + 1 + n, Body::Restore { of }));
             }
             prop_assert_eq!(standing(&entries, at(999)), whole);

@@ -4,10 +4,9 @@
 //! needs no further kind of record, and every answer can be undone.
 
 use super::counts::{Counts, is_same_thing};
-use super::entry::{Body, Entry, EntryId, Event};
-use super::journal::{PLANNED_STOP, Standing, is_of_a_stop, taken_back};
+use super::entry::{Body, EntryId, Event};
+use super::journal::{PLANNED_STOP, Standing};
 use super::time::Moment;
-use std::collections::HashMap;
 
 /// One plan that nobody has said a word about.
 #[derive(Debug, Clone, PartialEq)]
@@ -152,69 +151,12 @@ pub fn answer(plan: &Plan, outcome: Outcome, now: Moment) -> Vec<Record> {
     }
 }
 
-/// What `undo` takes back with a record, in one step: all of a schedule that was saved, or of the
-/// answer to one plan, as far as it still stands; else the record alone.
-pub fn undone_with(entries: &[Entry], entry: &Entry) -> Vec<EntryId> {
-    let gone = taken_back(entries);
-    let mut all = written_with(entries, entry);
-    all.retain(|id| *id == entry.id || !gone.contains(id));
-    all
-}
-
-/// What `redo` puts back with `of`, in one step: what was written with it, or with the plan that
-/// it belongs to, as far as one answer took it back.
-pub fn redone_with(entries: &[Entry], of: &EntryId) -> Vec<EntryId> {
-    let Some(entry) = entries.iter().find(|e| e.id == *of) else { return vec![of.clone()] };
-    let last_gone = |id: &EntryId| {
-        let gone = entries.iter().filter(|e| matches!(&e.body, Body::Retract { of } if of == id));
-        gone.map(|e| (e.recorded, &e.id.device)).max()
-    };
-    let mut all = written_with(entries, entry);
-    let of_one_plan = entries.iter().filter(|other| is_of_one_plan(entry, other));
-    for other in of_one_plan.map(|other| &other.id) {
-        if !all.contains(other) {
-            all.push(other.clone());
-        }
-    }
-    let (gone, when) = (taken_back(entries), last_gone(of));
-    all.retain(|id| id == of || gone.contains(id) && last_gone(id) == when);
-    all
-}
-
-/// Whether two records planned the same: for one moment, written in one go by one device.
-fn is_of_one_plan(one: &Entry, other: &Entry) -> bool {
-    one.is_plan()
-        && matches!((&one.body, &other.body), (Body::Happened(_), Body::Happened(_)))
-        && one.at == other.at
-        && one.recorded == other.recorded
-        && one.id.device == other.id.device
-}
-
-/// What was written together with a record, taken back or not.
-fn written_with(entries: &[Entry], entry: &Entry) -> Vec<EntryId> {
-    let first: HashMap<&EntryId, &Entry> = entries.iter().map(|e| (&e.id, e)).collect();
-    let is_with = |other: &&Entry| {
-        let at_once = other.id.device == entry.id.device && other.recorded == entry.recorded;
-        at_once
-            && match (&entry.body, &other.body) {
-                (Body::Happened(_), Body::Happened(_)) => {
-                    is_of_a_stop(entry.note.as_deref()) && is_of_a_stop(other.note.as_deref())
-                }
-                (Body::Correct { of: one, .. }, Body::Correct { of: other, .. }) => {
-                    let both = first.get(one).zip(first.get(other));
-                    both.is_some_and(|(one, other)| is_of_one_plan(one, other))
-                }
-                _ => false,
-            }
-    };
-    let all = entries.iter().filter(|other| other.id == entry.id || is_with(other));
-    all.map(|e| e.id.clone()).collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::domain::journal::{last_to_undo, standing};
+    use crate::domain::entry::Entry;
+    use crate::domain::journal::standing;
+    use crate::domain::lines::{line_to_redo, line_to_undo};
     use chrono::Duration;
 
     fn at(hour: i64) -> Moment {
@@ -261,8 +203,8 @@ mod tests {
         }
 
         fn undo(&mut self, hour: i64) {
-            let last = last_to_undo(&self.0, "a").unwrap();
-            let all = undone_with(&self.0, last);
+            let all: Vec<EntryId> =
+                line_to_undo(&self.0, "a").iter().map(|entry| entry.id.clone()).collect();
             let records = all.into_iter().map(|of| Record {
                 at: at(hour),
                 note: None,
@@ -333,9 +275,11 @@ mod tests {
         assert!(journal.open(41).is_empty() && journal.facts(41).is_empty());
         let second = journal.open(90).remove(0);
         journal.write(90, answer(&second, Outcome::NotDone, at(90)));
-        assert_eq!(redone_with(&journal.0, second.id()), [second.id().clone()]);
-        let first: Vec<EntryId> = plan.entries.iter().map(|e| e.id.clone()).collect();
-        assert_eq!(redone_with(&journal.0, plan.id()), first);
+        assert_eq!(line_to_redo(&journal.0, "a"), [second.id()]);
+        let body = Body::Restore { of: second.id().clone() };
+        journal.write(91, vec![Record { at: at(91), note: None, body }]);
+        let first: Vec<&EntryId> = plan.entries.iter().map(|e| &e.id).collect();
+        assert_eq!(line_to_redo(&journal.0, "a"), first);
     }
 
     #[test]

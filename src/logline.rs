@@ -38,6 +38,7 @@ mod level;
 mod lexicon;
 mod listing;
 mod moment;
+mod offer;
 mod people;
 mod reader;
 mod schedule;
@@ -56,6 +57,7 @@ mod words;
 pub use complete::complete;
 pub use echo::{consequences, echo};
 pub use help::help;
+pub use offer::{Offer, offer};
 pub use vocabulary::Vocabulary;
 pub(crate) use vocabulary::{in_activity_unit, in_stock_unit};
 

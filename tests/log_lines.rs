@@ -17,7 +17,7 @@ use waystock::domain::estimate::Estimate;
 use waystock::domain::quantity::{Amount, Quantity};
 use waystock::domain::time::Moment;
 use waystock::domain::unit::Unit;
-use waystock::logline::{Misread, Understood, Vocabulary, complete, echo, parse};
+use waystock::logline::{Misread, Understood, Vocabulary, complete, echo, offer, parse};
 use words_rig::{moment, now};
 
 /// The words of the rig, with 31 L in the grey tank of 62.
@@ -70,8 +70,37 @@ fn way_out(line: &str, why: &Misread, known: &Vocabulary) {
         let said = parse(way, known, now());
         assert!(said.is_ok(), "{line}: offers `{way}`: {}", said.unwrap_err());
     }
+    for way in &why.instead {
+        let offer = offer(way, line, known, now());
+        let Some((typed, cursor)) = &offer.typed else { continue };
+        assert!(*cursor <= typed.chars().count(), "{line}: {offer:?}");
+        let kept = parse(typed, known, now()).is_ok();
+        assert_eq!(kept, offer.is_whole(), "{line}: {offer:?}");
+    }
     let readable = line.contains(char::is_alphanumeric) && !line.contains(char::is_control);
     assert!(!why.instead.is_empty() || !readable, "{line}: {why}: no way out");
+}
+
+/// A number that nobody said is an example: a key writes the offer without it (counted by hand).
+#[test]
+fn no_key_writes_a_number_that_was_not_said() {
+    let known = vocabulary();
+    for (line, first, typed, cursor) in [
+        ("fresh", "fresh 60%", "fresh ", 6),
+        ("drove", "drove 2 h", "drove ", 6),
+        ("shower, fresh", "shower, fresh 60%", "shower, fresh ", 14),
+        ("plugged in yesterday", "shore 2 h yesterday", "shore  yesterday", 6),
+        ("guests until sunday", "2 guests until sunday", " guests until sunday", 0),
+        ("filled fresh 3/4", "filled fresh to 75%", "filled fresh to 75%", 19),
+        ("drove 3", "drove 3 h", "drove 3 h", 9),
+        ("twenty L diesel", "diesel 20 L", "diesel 20 L", 11),
+    ] {
+        let why = parse(line, &known, now()).unwrap_err();
+        assert_eq!(why.instead.first().map(String::as_str), Some(first), "{line}: {why}");
+        let offer = offer(first, line, &known, now());
+        assert_eq!(offer.typed, Some((typed.to_string(), cursor)), "{line}");
+        assert_eq!(offer.is_whole(), typed == first, "{line}");
+    }
 }
 
 /// The echo typed again gives the same entries, now and later that day (what happened "now"

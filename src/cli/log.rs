@@ -67,7 +67,10 @@ fn understand(
             let levels = stocks.map(|(index, stock)| (stock.name.clone(), beliefs.level(index)));
             let known = known.with_levels(levels);
             let said = logline::parse(line, &known, now);
-            said.map(|said| (known, said)).map_err(|misread| not_understood(line, &misread))
+            match said {
+                Ok(said) => Ok((known, said)),
+                Err(misread) => Err(not_understood(line, &misread, &known, now)),
+            }
         }
     }
 }
@@ -131,7 +134,12 @@ pub fn drafts(understood: &[Understood], now: Moment) -> Vec<Draft> {
 }
 
 /// The line, carets under the word, and what is wrong with it.
-pub(super) fn not_understood(whole: &str, misread: &Misread) -> Failure {
+pub(super) fn not_understood(
+    whole: &str,
+    misread: &Misread,
+    known: &Vocabulary,
+    now: Moment,
+) -> Failure {
     let (line, misread) = around(whole, misread);
     let misread = &misread;
     // One column for one character, so that the marks stand under their word.
@@ -146,18 +154,28 @@ pub(super) fn not_understood(whole: &str, misread: &Misread) -> Failure {
         code: 2,
         messages: vec![misread.to_string()],
         excerpt: vec![shown, format!("{blank}{marks}")],
-        hint: Some(way_out(misread)),
+        hint: Some(way_out(misread, whole, known, now)),
     }
 }
 
-/// What to write instead, so that it is saved.
-fn way_out(misread: &Misread) -> String {
+/// What to write instead, so that it is saved. A number that nobody said is shown as an example.
+fn way_out(misread: &Misread, line: &str, known: &Vocabulary, now: Moment) -> String {
     let short = misread.instead.iter().filter(|way| way.chars().count() <= LONGEST_WAY);
-    let ways: Vec<String> = short.map(|way| format!("`{}`", safe::safe(way))).collect();
-    match &ways[..] {
-        [] => "Nothing was saved. `waystock help log` shows what can be said.".to_string(),
-        [way] => format!("Nothing was saved. This would be: {way}"),
-        [ways @ .., last] => {
+    let offers: Vec<_> = short.map(|way| logline::offer(way, line, known, now)).collect();
+    let first = offers.first().and_then(|first| first.way("`"));
+    let written = |offer: &logline::Offer| {
+        let own = if offer.is_whole() || first.is_some() { "" } else { " with your own number" };
+        format!("`{}`{own}", safe::safe(&offer.line))
+    };
+    let ways: Vec<String> = offers.iter().map(written).collect();
+    match (&ways[..], &first) {
+        ([], _) => "Nothing was saved. `waystock help log` shows what can be said.".to_string(),
+        ([_], Some(first)) => format!("Nothing was saved. {}", safe::safe(first)),
+        ([_, others @ ..], Some(first)) => {
+            format!("Nothing was saved. {}, or {}", safe::safe(first), others.join(", or "))
+        }
+        ([way], None) => format!("Nothing was saved. This would be: {way}"),
+        ([ways @ .., last], None) => {
             format!("Nothing was saved. One of these would be: {} or {last}", ways.join(", "))
         }
     }

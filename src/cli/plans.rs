@@ -143,7 +143,7 @@ fn say(
         PlansAnswer::Change { words, .. } => {
             let (known, line) = (vocabulary(contents, now), words.join(" "));
             let said = logline::parse(&line, &known, now)
-                .map_err(|misread| not_understood(&line, &misread))?;
+                .map_err(|misread| not_understood(&line, &misread, &known, now))?;
             let thing =
                 |s: logline::Understood| Happened { at: s.at, note: s.note, event: s.event };
             ("changed", Outcome::Otherwise(said.into_iter().map(thing).collect()))

@@ -69,7 +69,7 @@ fn candidates(said: &[String], vocabulary: &Vocabulary) -> Vec<String> {
     let first = said.first().map(String::as_str).unwrap_or_default();
     let number = last.starts_with(|c: char| c.is_ascii_digit());
     match (first, last) {
-        (_, "to") if first == "filled" => words(&["full", "80%"]),
+        (_, "to") if first == "filled" => words(&["full"]),
         (_, "from") => words(&["shore", "generator", "tomorrow"]),
         (_, "day") => words(&["closed"]),
         ("filled" | "fill" | "refilled" | "added", _) => {

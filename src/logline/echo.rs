@@ -2,6 +2,7 @@
 //! day, the echo gives the same entries, but that what happened "now" happens at the new now.
 
 use super::Understood;
+use super::level::step_words;
 use super::reader::OPENERS;
 use super::vocabulary::{Vocabulary, in_stock_unit, is_counted};
 use super::words::{Kind, pieces};
@@ -189,17 +190,6 @@ fn level(reading: &Quantity) -> String {
 fn gauged(stock: &str, said: &Understood, vocabulary: &Vocabulary) -> bool {
     let parts = vocabulary.parts_on(vocabulary.zone.date(said.at));
     parts.stock(stock).is_some_and(|(_, stock)| stock.gauge != Gauge::None)
-}
-
-fn step_words(step: f64) -> String {
-    let named = [(2.0, "halves"), (3.0, "thirds"), (4.0, "quarters"), (8.0, "eighths")];
-    match named.iter().find(|(parts, _)| step == 1.0 / parts) {
-        Some((_, parts)) => format!("in {parts}"),
-        None => {
-            let percent = Amount::from_f64(step * 100.0).unwrap_or_default();
-            format!("in steps of {percent}%")
-        }
-    }
 }
 
 /// The name bare where it reads back as itself, else in quotes.

@@ -24,11 +24,10 @@ pub(super) fn ways(line: &str, misread: &Misread, known: &Vocabulary, now: Momen
             found.push(way);
         }
     }
-    if found.is_empty()
-        && let Some(noted) = noted(line, misread, known)
-        && let Some(way) = mended(noted, known, now, 1)
-    {
-        found.push(way);
+    if found.is_empty() {
+        let part = noted(line, misread, known).and_then(|noted| mended(noted, known, now, 1));
+        let part = part.filter(|way| is_said(way, line));
+        found.extend(part.or_else(|| mended(whole_noted(line)?, known, now, DEEPEST)));
     }
     found
 }
@@ -69,7 +68,7 @@ fn candidates(line: &str, misread: &Misread) -> Vec<Candidate> {
     let low = misread.word.to_lowercase();
     let blurs = low.split(' ').any(|word| {
         matches!(lexicon().find([word].into_iter()), Some((Sense::Hedge, _)))
-            || word.contains(['?', '-'])
+            || word.contains(|c: char| "?-".contains(c) || c.is_ascii_digit())
     });
     let (from, to) = misread.mend.thing.unwrap_or((misread.start, misread.end));
     let said = misread.mend.swaps.iter().map(|swap| match swap {
@@ -82,7 +81,9 @@ fn candidates(line: &str, misread: &Misread) -> Vec<Candidate> {
     let near = near.map(|word| replaced(line, misread.start, misread.end, word));
     let put = said.chain(near).filter(|candidate| candidate != line);
     let mut all: Vec<Candidate> = put.map(Candidate::Put).collect();
-    if !blurs && all.is_empty() && !misread.word.is_empty() {
+    // A word is left out beside others of its thing; a whole thing that was said never is.
+    let beside = to.saturating_sub(from) > misread.end - misread.start;
+    if !blurs && beside && all.is_empty() && !misread.word.is_empty() {
         let without = replaced(line, misread.start, misread.end, "");
         all.push(Candidate::Cut(without));
     }
@@ -91,7 +92,18 @@ fn candidates(line: &str, misread: &Misread) -> Vec<Candidate> {
 
 /// Whether the text of a note in `way` was said in `line` as it stands.
 fn is_said(way: &str, line: &str) -> bool {
-    way.split_once("note ").is_none_or(|(_, text)| line.contains(text))
+    let words = |text: &str| format!(" {} ", text.split_whitespace().collect::<Vec<_>>().join(" "));
+    way.split_once("note ").is_none_or(|(_, text)| {
+        words(&line.replace([',', ';'], " ")).contains(&words(text))
+            || words(line).contains(&words(text))
+    })
+}
+
+/// All of the line as a note.
+fn whole_noted(line: &str) -> Option<String> {
+    let text: String = line.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+    let text = text.trim().trim_start_matches("note ").trim();
+    text.contains(char::is_alphanumeric).then(|| format!("note {text}"))
 }
 
 /// The line with the thing that was misread as a note at its end.

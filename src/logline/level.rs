@@ -35,8 +35,13 @@ pub(super) fn level(
     let unit = unit.filter(named);
     if let (Said::Bare(_), Some(word), false) = (&said, unit, is_counted(&stock.unit)) {
         let (name, unit) = (&stock.name, stock.unit.word());
+        if let (true, [.., over], Some(whole)) = (word.is("of"), words, reader.rest().get(1)) {
+            let share = format!("{name} {}/{}", over.low, whole.low);
+            let message = format!("a share of the whole? Write `{share}`");
+            return Err(Misread::at(word, message).write_piece(share));
+        }
         let message = format!("no unit that {name} is read in: write {unit} or %");
-        return Err(Misread::at(word, message));
+        return Err(Misread::at(word, message).write_piece(format!("{name} 60%")));
     }
     let reading = in_stock(stock, said, words, scene)?;
     let step = match stated_step(reader)? {
@@ -46,6 +51,32 @@ pub(super) fn level(
     Ok(Event::Level { stock: stock.name.clone(), reading, step })
 }
 
+/// Into how many parts a gauge is read, by the word for such a part.
+const STEPS: [(&str, i64); 7] = [
+    ("halves", 2),
+    ("thirds", 3),
+    ("quarters", 4),
+    ("fifths", 5),
+    ("sixths", 6),
+    ("eighths", 8),
+    ("tenths", 10),
+];
+
+fn parts_word(word: &str) -> Option<i64> {
+    STEPS.iter().find(|(name, _)| *name == word).map(|(_, parts)| *parts)
+}
+
+/// How a step is said behind `in`: `quarters`, or `steps of 7%`.
+pub(super) fn step_words(step: f64) -> String {
+    match STEPS.iter().find(|(_, parts)| step == 1.0 / *parts as f64) {
+        Some((parts, _)) => format!("in {parts}"),
+        None => {
+            let percent = Amount::from_f64(step * 100.0).unwrap_or_default();
+            format!("in steps of {percent}%")
+        }
+    }
+}
+
 /// `in quarters`, `in steps of 5%`.
 fn stated_step(reader: &mut Reader) -> Result<Option<f64>, Misread> {
     let from = reader.at;
@@ -53,9 +84,6 @@ fn stated_step(reader: &mut Reader) -> Result<Option<f64>, Misread> {
         return Ok(None);
     }
     let message = "the gauge's step: write `in quarters` or `in steps of 5%`";
-    if reader.take(&["tenths"]) {
-        return Ok(Some(0.1));
-    }
     if reader.take(&["steps"]) && reader.take(&["of"]) {
         let number = reader.peek().filter(|w| w.is_numeric());
         let percent = amounts::number(number.ok_or_else(|| reader.missing(message))?)?;
@@ -70,7 +98,7 @@ fn stated_step(reader: &mut Reader) -> Result<Option<f64>, Misread> {
         return Ok(Some(percent.value() / 100.0));
     }
     let parts = reader.peek().filter(|w| w.low.ends_with('s'));
-    let Some(parts) = parts.and_then(|w| amounts::parts_word(&w.low)) else {
+    let Some(parts) = parts.and_then(|w| parts_word(&w.low)) else {
         return Err(reader.missing(message));
     };
     reader.at += 1;

@@ -149,15 +149,14 @@ pub(super) fn in_stock(
         return Err(Misread::over(words, "below 0: an amount is 0 or more"));
     }
     if quantity.unit == Unit::Percent && quantity.amount.value() > 100.0 {
-        let misread = Misread::over(words, "more than the whole: 0% to 100%");
-        return Err(misread.write("100%"));
+        return Err(Misread::over(words, "more than the whole: 0% to 100%"));
     }
     // Converted amounts may pass the brim by a rounding.
     if own > stock.capacity * 1.000_001 {
         let brim = Amount::from_f64(stock.capacity).unwrap_or_default();
         let brim = Quantity::new(brim, stock.unit.clone());
         let message = format!("more than {name} holds: {brim}");
-        return Err(Misread::over(words, message).write(brim.to_string()));
+        return Err(Misread::over(words, message));
     }
     Ok(quantity)
 }

@@ -125,7 +125,11 @@ fn taken_out(
         return Err(Misread::over(words, message).write_piece(remain));
     };
     let out = Amount::from_f64((level.mean * share * 10.0).round() / 10.0).unwrap_or_default();
-    let remark = words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ").replace(" %", "%");
+    let mut remark = words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ").replace(" %", "%");
+    // A number alone in parentheses would be asked back.
+    if let [_] = words {
+        remark += if words[0].is_numeric() { " of it" } else { "" };
+    }
     Ok((Some(Quantity::new(out, stock.unit.clone())), Some(remark)))
 }
 
@@ -219,6 +223,11 @@ fn no_stock(reader: &Reader, verb: &str, scene: &Scene) -> Misread {
             false => names.join(", "),
         };
         misread.message = format!("no such stock: {verb} goes with {fitting}");
+    }
+    let all = reader.peek().is_some_and(|w| ["all", "everything"].iter().any(|all| w.is(all)));
+    if all && verb == "emptied" {
+        let each = fits(verb, scene).map(|stock| format!("{verb} {}", stock.name));
+        misread = misread.write_piece(each.collect::<Vec<_>>().join(", "));
     }
     fits(verb, scene)
         .take(3)

@@ -2,7 +2,7 @@
 
 use super::amounts::Said;
 use super::reader::{OPENERS, Reader, SaidThing, Scene, stock_on};
-use super::uses::{self, Place, used};
+use super::uses::{self, Counted, Place, used};
 use super::vocabulary::is_counted;
 use super::words::{Kind, Word};
 use super::{Misread, level, people, service, travel, weather};
@@ -27,6 +27,9 @@ pub(super) fn read(words: &[Word], ends: Ends, scene: &Scene) -> Result<SaidThin
         Some(opener) => by_opener(opener, &mut reader, scene)?,
         None => counted_or_named(&mut reader, scene)?,
     };
+    if let Event::Use { activity, .. } = &said.event {
+        said_again(activity, &mut reader, scene);
+    }
     reader.end(scene)?;
     let seen = matches!(said.event, Event::Level { .. } | Event::DayClosed | Event::Outlook(_));
     if seen && scene.at > scene.clock.now {
@@ -38,6 +41,16 @@ pub(super) fn read(words: &[Word], ends: Ends, scene: &Scene) -> Result<SaidThin
         return Err(Misread::over(words, "`until` goes with guests, `away` or `aboard`"));
     }
     Ok(said)
+}
+
+/// Takes the activity's name once more: `worked 3 hours on the laptop`.
+fn said_again(activity: &str, reader: &mut Reader, scene: &Scene) {
+    let mut again = Reader { words: reader.words, at: reader.at };
+    if again.take(&["on", "at", "with"])
+        && again.name(scene.known).is_some_and(|name| name.activity.as_deref() == Some(activity))
+    {
+        reader.at = again.at;
+    }
 }
 
 /// The opener that begins the thing, unless a longer name of the rig does (`generator check`).
@@ -78,7 +91,9 @@ fn by_opener(opener: &str, reader: &mut Reader, scene: &Scene) -> Result<SaidThi
         },
         "outlook" => weather::outlook(reader, scene).map(SaidThing::from),
         _ => {
-            let text = reader.peek().map(|w| w.text.to_string()).unwrap_or_default();
+            let Some(text) = reader.peek().map(|w| w.text.to_string()) else {
+                return Err(reader.missing("an empty note: write its text after the word"));
+            };
             reader.at = reader.words.len();
             Ok(Event::Note(text).into())
         }
@@ -118,10 +133,13 @@ fn counted_or_named(reader: &mut Reader, scene: &Scene) -> Result<SaidThing, Mis
                 Said::Quantity(amount) if is_put_or_left(amount, stock) => {
                     return Err(put_or_left(amount, stock, reader));
                 }
-                Said::Bare(number) => match uses::uses_of(stock, *number, scene) {
-                    Some(activity) => used(&activity.name, named, Some(said), words, scene)?,
-                    None => level::level(stock, said, words, reader, scene)?,
-                },
+                Said::Bare(number) => {
+                    let from_here = reader.since(0);
+                    match uses::of_stock(stock, *number, Counted::InFront, from_here, scene)? {
+                        Some(uses) => uses,
+                        None => level::level(stock, said, words, reader, scene)?,
+                    }
+                }
                 _ => level::level(stock, said, words, reader, scene)?,
             }
         }
@@ -182,6 +200,9 @@ fn after_name(
     match (as_stock, activity, said) {
         (Some(stock), _, Some(said)) => {
             let stock = stock_on(stock, named, scene)?;
+            if let Some(uses) = counted_behind(stock, &said, reader, words, scene)? {
+                return Ok(uses);
+            }
             level::level(stock, said, words, reader, scene)
         }
         (Some(stock), _, None) => {
@@ -199,6 +220,27 @@ fn after_name(
     }
 }
 
+/// What a number behind a stock that is counted in uses says, if it is one of uses.
+fn counted_behind(
+    stock: &Stock,
+    said: &Said,
+    reader: &Reader,
+    words: &[Word],
+    scene: &Scene,
+) -> Result<Option<Event>, Misread> {
+    let often = words.iter().any(|w| {
+        ["once", "twice", "thrice"].iter().any(|often| w.text.eq_ignore_ascii_case(often))
+    });
+    let often = often || reader.since(0).iter().any(|w| w.is("x"));
+    let (number, counted) = match said {
+        Said::Quantity(q) if q.unit == Unit::Time => (q.amount, Counted::Times),
+        Said::Bare(number) if often => (*number, Counted::Times),
+        Said::Bare(number) => (*number, Counted::Behind),
+        _ => return Ok(None),
+    };
+    uses::of_stock(stock, number, counted, reader.since(0), scene)
+}
+
 /// The misread for a place where a name should stand.
 fn unnamed(reader: &Reader, counted: bool, scene: &Scene) -> Misread {
     let Some(word) = reader.peek() else {
@@ -208,6 +250,9 @@ fn unnamed(reader: &Reader, counted: bool, scene: &Scene) -> Misread {
     if word.kind == Kind::Quoted {
         return Misread::at(word, "quotes go around the name of a camp");
     }
+    if let Some(misread) = said_aside(word, reader, scene).filter(|_| !counted) {
+        return misread;
+    }
     let names = scene.known.offered.iter().map(|o| o.word.as_str());
     if counted {
         return Misread::at(word, "no such activity or stock in this rig").near(&word.low, names);
@@ -215,4 +260,31 @@ fn unnamed(reader: &Reader, counted: bool, scene: &Scene) -> Misread {
     let message = "no such activity, stock or word here";
     let verbs = super::lexicon::lexicon().verbs();
     Misread::at(word, message).near(&word.low, names.chain(verbs))
+}
+
+/// Words that begin no thing, but are plain enough to be answered: what did not happen, where the
+/// van stands, and what is a command and no entry.
+fn said_aside(word: &Word, reader: &Reader, scene: &Scene) -> Option<Misread> {
+    let next = reader.rest().get(1);
+    if ["no", "didn't", "not", "never"].iter().any(|no| word.is(no)) {
+        let mut rest = Reader { words: reader.words, at: reader.at + 1 };
+        let named = rest.name(scene.known)?;
+        named.activity.as_ref()?;
+        let message = "what did not happen needs no entry: write `day closed` when that was all";
+        return Some(Misread::at(word, message).write_piece("day closed"));
+    }
+    if word.is("at") && next.is_some_and(|w| w.kind == Kind::Plain && !w.is_numeric()) {
+        let name = reader.rest()[1..].iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+        let near = scene.known.places_near(&name);
+        let place = scene.known.place(&name).map_or(name.clone(), str::to_string);
+        let misread = Misread::at(word, "where the van stands? Write `camp` and the place");
+        let misread = near.iter().fold(misread, |m, near| m.write_piece(format!("camp {near}")));
+        return Some(misread.write_piece(format!("camp {place}")));
+    }
+    let command = match word.low.as_str() {
+        "undo" => "no entry: `waystock undo`, or u outside this line, takes the last one back",
+        "help" => "no entry: `waystock help log`, or ? outside this line, shows what can be said",
+        _ => return None,
+    };
+    next.is_none().then(|| Misread::at(word, command))
 }

@@ -8,7 +8,7 @@ use super::words::Word;
 use crate::domain::entry::Event;
 use crate::domain::flow::Activity;
 use crate::domain::quantity::{Amount, Quantity};
-use crate::domain::stock::Stock;
+use crate::domain::stock::{Direction, Stock};
 use crate::domain::unit::Unit;
 
 /// The largest count that may stand behind its activity with no unit; larger ones go in front.
@@ -70,7 +70,9 @@ pub(super) fn used(
             Quantity::new(Amount::from_milli(1000).unwrap_or_default(), unit.clone())
         }
         Some(Said::Bare(amount)) if is_counted(unit) => Quantity::new(amount, unit.clone()),
-        None => return Err(uncounted(activity, words).write(like(activity))),
+        None => {
+            return Err(uncounted(activity, words).write_piece(like(activity)));
+        }
         Some(Said::Bare(amount)) => {
             let own = Quantity::new(amount, unit.clone());
             let whole = format!("{} {own}", activity.name);
@@ -125,19 +127,55 @@ fn check_count(count: &Quantity, words: &[Word]) -> Result<(), Misread> {
     Ok(())
 }
 
-/// The one activity that brings a stock one more at each use: `2 solids` are two such uses. None
-/// where there are several, or where the number is rather a reading.
-pub(super) fn uses_of<'s>(
+/// Where a number stood that goes with a stock counted in uses.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Counted {
+    /// `2 solids`.
+    InFront,
+    /// `solids 2`.
+    Behind,
+    /// `solids twice`, `solids 2 times`.
+    Times,
+}
+
+/// What a small number says of a stock that activities move one use at a time: so many uses of the
+/// one activity that fills it, else a question. `None` where the number can only be a reading.
+pub(super) fn of_stock(
     stock: &Stock,
     number: Amount,
-    scene: &Scene<'s>,
-) -> Option<&'s Activity> {
-    if stock.unit != Unit::Use || number.value() > MOST_USES || number.value().fract() != 0.0 {
-        return None;
+    counted: Counted,
+    words: &[Word],
+    scene: &Scene,
+) -> Result<Option<Event>, Misread> {
+    let value = number.value();
+    if stock.unit != Unit::Use || value > MOST_USES || value.fract() != 0.0 || value <= 0.0 {
+        return Ok(None);
     }
-    let mut feeding = scene.parts.activities.iter().filter(|activity| {
-        is_counted(&activity.counted_in) && activity.moves.iter().any(|m| m.stock == stock.name)
-    });
-    let one = feeding.next()?;
-    feeding.next().is_none().then_some(one)
+    let moves = |activity: &&Activity| activity.moves.iter().any(|m| m.stock == stock.name);
+    let activities = scene.parts.activities.iter().filter(|a| is_counted(&a.counted_in));
+    let moving: Vec<&Activity> = activities.filter(moves).collect();
+    let plainly =
+        counted == Counted::Times || counted == Counted::InFront && stock.runs == Direction::Up;
+    match &moving[..] {
+        [] if counted != Counted::Times => Ok(None),
+        [] => {
+            let reading = format!("{} {}", stock.name, Quantity::new(number, stock.unit.clone()));
+            let message = format!("no activity gives to it: write `{reading}` for a reading");
+            Err(Misread::over(words, message).write_piece(reading))
+        }
+        [one] if plainly => {
+            used(&one.name, words, Some(Said::Bare(number)), words, scene).map(Some)
+        }
+        several => {
+            let name = &stock.name;
+            let reading = format!("{name} {}", Quantity::new(number, stock.unit.clone()));
+            let uses: Vec<String> =
+                several.iter().map(|a| format!("{} {number} times", a.name)).collect();
+            let message =
+                format!("done so often, or a reading? Write `{}` or `{reading}`", uses[0]);
+            let misread = Misread::over(words, message);
+            let misread = uses.into_iter().fold(misread, Misread::write_piece);
+            Err(misread.write_piece(reading))
+        }
+    }
 }

@@ -341,7 +341,7 @@ impl Host for Memory {
         let start = line.rfind(' ').map_or(0, |i| i + 1);
         let begun = &line[start..];
         let words = ["dishes", "shower", "shave"].into_iter().filter(|w| w.starts_with(begun));
-        words.map(|w| Completion { start, word: w.to_string() }).collect()
+        words.map(|w| Completion { start, word: w.to_string(), cursor: None }).collect()
     }
 
     fn words(&self, _: &Vocabulary, _: Moment, entry: &Standing) -> String {

@@ -62,8 +62,8 @@ pub struct Misread {
     pub end: usize,
     /// What is wrong, and if possible what was probably meant.
     pub message: String,
-    /// Whole lines that would be saved instead, nearest first.
-    pub instead: Vec<String>,
+    /// Ways to mend the whole line, nearest first; none writes a number that was not said.
+    pub instead: Vec<Completion>,
 }
 
 /// A way to complete a log line.
@@ -73,6 +73,8 @@ pub struct Completion {
     pub start: usize,
     /// What stands there then.
     pub word: String,
+    /// Where the cursor stands then, in characters of the line from 0; `None`: at its end.
+    pub cursor: Option<usize>,
 }
 
 /// What stands and what is believed, learned once for every question that is asked of it.
@@ -148,7 +150,8 @@ pub trait Host: Send + Sync + 'static {
         now: Moment,
         line: &str,
     ) -> Result<Understood, Misread> {
-        let said = logline::parse(line, vocabulary, now).map_err(misread)?;
+        let said = logline::parse(line, vocabulary, now)
+            .map_err(|why| misread(why, line, vocabulary, now))?;
         let mut echo = logline::echo(&said, vocabulary, now);
         for left in logline::consequences(&said, vocabulary) {
             echo += &format!("; {left}");
@@ -167,7 +170,7 @@ pub trait Host: Send + Sync + 'static {
         let separates = |c: &char| c.is_whitespace() || *c == ',';
         let start = letters.iter().rposition(separates).map_or(0, |i| i + 1);
         let words = logline::complete(line, letters.len(), vocabulary);
-        words.into_iter().map(|word| Completion { start, word }).collect()
+        words.into_iter().map(|word| Completion { start, word, cursor: None }).collect()
     }
 
     /// What stands in the journal in the words that [`Host::understand`] reads back as the
@@ -256,15 +259,20 @@ pub trait Host: Send + Sync + 'static {
     }
 }
 
-fn misread(misread: logline::Misread) -> Misread {
+fn misread(misread: logline::Misread, line: &str, known: &Vocabulary, now: Moment) -> Misread {
     let message = match misread.nearest.is_empty() {
         true => misread.message,
         false => format!("{}; near: {}", misread.message, misread.nearest.join(", ")),
     };
-    let (start, end, instead) = (misread.start, misread.end, misread.instead);
-    let message = match instead.first() {
-        Some(way) => format!("Tab: {way} ({message})"),
+    let ways = misread.instead.iter().map(|way| logline::offer(way, line, known, now));
+    let ways: Vec<logline::Offer> = ways.collect();
+    let message = match ways.first().map(|way| (way, way.way(""))) {
+        Some((_, Some(way))) => format!("{way} ({message})"),
+        Some((way, None)) => format!("Tab: {} ({message})", way.line),
         None => message,
     };
-    Misread { start, end, message, instead }
+    let typed = ways.into_iter().filter_map(|way| way.typed);
+    let instead = typed.map(|(word, cursor)| Completion { start: 0, word, cursor: Some(cursor) });
+    let (start, end) = (misread.start, misread.end);
+    Misread { start, end, message, instead: instead.collect() }
 }

@@ -155,8 +155,7 @@ pub(in crate::tui) fn completed(
 /// asked back: those first where the trouble lies before the last word.
 fn with_lines(state: &State, words: Vec<Completion>) -> Vec<Completion> {
     let Some(Err(misread)) = state.line.current() else { return words };
-    let lines = misread.instead.iter();
-    let lines = lines.map(|line| Completion { start: 0, word: line.clone() });
+    let lines = misread.instead.iter().cloned();
     let typed = state.line.input.value().trim_end().chars().count();
     match misread.end < typed {
         true => lines.chain(words).collect(),
@@ -167,7 +166,11 @@ fn with_lines(state: &State, words: Vec<Completion>) -> Vec<Completion> {
 fn insert_way(state: &mut State, way: usize) -> Vec<Effect> {
     let Some(chosen) = state.line.ways.get(way).cloned() else { return Vec::new() };
     let kept: String = state.line.input.value().chars().take(chosen.start).collect();
-    state.line.input = Input::new(format!("{kept}{}", chosen.word));
+    let input = Input::new(format!("{kept}{}", chosen.word));
+    state.line.input = match chosen.cursor {
+        Some(cursor) => input.with_cursor(cursor),
+        None => input,
+    };
     state.line.way = Some(way);
     match state.line.current() {
         Some(_) => Vec::new(),

@@ -460,6 +460,6 @@ fn the_grammar_points_at_the_word_and_completes_it() {
     let word: String = line.chars().take(misread.end).skip(misread.start).collect();
     assert!(word.starts_with("emptid") && misread.message.contains("emptied"), "{misread:?}");
     let ways = Plain.complete(&book.vocabulary, "fresh 60%, emptied gr");
-    assert_eq!(ways[0], Completion { start: 19, word: "grey".into() });
+    assert_eq!(ways[0], Completion { start: 19, word: "grey".into(), cursor: None });
     assert_eq!(read("fresh 60%, emptied grey").unwrap().drafts.len(), 2);
 }

@@ -18,8 +18,11 @@ impl TripModel<'_> {
     ) -> Result<Relaxation, Cancelled> {
         let allowed = self.allowed(request.confidence);
         let asked = Problem { allowed, ..self.problem.clone() };
+        // What the drives there charge is nothing that a place offers.
+        let offered = Problem { electric: None, ..asked.clone() };
+        let windows = windows(&offered, allowed);
         Ok(Relaxation {
-            unserved: Reachable::of(&asked, &windows(&asked, allowed), &ways(&asked)).unserved(),
+            unserved: Reachable::of(&offered, &windows, &ways(&offered)).unserved(),
             days: self.days(&asked, cancelled)?,
             confidence: self.confidence(&asked, cancelled)?,
             serviced_first: self.serviced_first(&asked, cancelled)?,

@@ -21,6 +21,12 @@ const TRIES: usize = 5;
 const FRESH: u64 = 0x5eed_0b57;
 /// Added to the seed for the lives on which schedules with fewer stops are compared.
 const COMPARED: u64 = 0x5eed_c0de;
+/// Of the schedules with a stop less, those that lose least are also tried with their other stops
+/// put where they are best then, which merges and shifts them. 2 to all; each takes a search.
+const SHIFTED: usize = 3;
+/// How many times as many lives as allowed may be lost in the choice by a schedule that is worth
+/// trying on fresh lives: what drives charge is rated low there. 1.5 to 4.
+const HOPEFUL: usize = 2;
 /// How many of those, at first and where it is close.
 const COMPARING_LIVES: [usize; 3] = [512, 2048, 8192];
 
@@ -32,6 +38,20 @@ pub(super) struct Chosen {
     pub works: bool,
     /// It was given up before the search was over.
     pub stopped: bool,
+}
+
+/// A schedule with each of its stops left out, by the lives that it loses then, fewest first.
+fn without_one(problem: &Problem, visits: &[usize]) -> Vec<(usize, Vec<usize>)> {
+    let each = (0..visits.len()).map(|n| {
+        let mut left = visits.to_vec();
+        left.remove(n);
+        let made = left.iter().map(|visit| &problem.visits[*visit]);
+        (problem.lost(made.map(|visit| (visit, &visit.serves))), left)
+    });
+    let mut all: Vec<(usize, Vec<usize>)> = each.collect();
+    all.sort();
+    all.dedup();
+    all
 }
 
 impl TripModel<'_> {
@@ -98,29 +118,23 @@ impl TripModel<'_> {
     }
 
     /// The same schedule with stops taken away, one after another, as long as lives of a third seed
-    /// bear it out: each stop left out, and the others as they are or put where they are best then,
-    /// which merges and shifts them. `None` when it was given up.
+    /// bear it out. `None` when it was given up.
     fn with_fewer(&self, found: &Found, request: &TripRequest, telling: &Telling) -> Option<Found> {
         let problem = Problem { allowed: self.allowed(request.confidence), ..self.problem.clone() };
         let heuristic = Heuristic::of(&problem);
         let mut best = found.clone();
         loop {
-            let mut fewer: Vec<(usize, Vec<usize>)> = Vec::new();
-            for n in 0..best.visits.len() {
-                let mut visits = best.visits.clone();
-                visits.remove(n);
-                let made = visits.iter().map(|visit| &problem.visits[*visit]);
-                fewer.push((problem.lost(made.map(|v| (v, &v.serves))), visits.clone()));
-                fewer.push((heuristic.local_search(&mut visits), visits));
-            }
-            fewer.sort();
-            fewer.dedup();
+            let without = without_one(&problem, &best.visits);
+            let shifted = without.iter().take(SHIFTED).map(|(_, visits)| {
+                let mut visits = visits.clone();
+                (heuristic.local_search(&mut visits), visits)
+            });
             let mut next = None;
-            for (lost, visits) in fewer {
+            for (lost, visits) in without.iter().cloned().chain(shifted) {
                 if !telling.goes_on(Step::Choosing) {
                     return None;
                 }
-                if self.holds_surely(&visits, request) {
+                if lost <= HOPEFUL * problem.allowed && self.holds_surely(&visits, request) {
                     next = Some(Found { exact: false, ..heuristic.found(visits, lost) });
                     break;
                 }

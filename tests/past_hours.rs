@@ -50,8 +50,8 @@ fn some(count: i64, unit: Unit) -> Quantity {
 
 /// Six days and half an hour of the seventh night, all of them told: everything full (grey empty)
 /// at their start, three washes, two hours of driving, then 50 km, and 5 degrees outside all along.
-fn learned() -> Beliefs {
-    let rig = rig_file::parse(RIG, std::path::Path::new("rig.ron")).expect("the rig is sound");
+fn learned(rig: &str) -> Beliefs {
+    let rig = rig_file::parse(rig, std::path::Path::new("rig.ron")).expect("the rig is sound");
     let full =
         |stock: &str| Event::Fill { stock: stock.into(), amount: None, after: Some(After::Full) };
     let mut told: Vec<(Moment, Event)> =
@@ -98,7 +98,7 @@ const NIGHT: (f64, f64) = (0.5 / 24.0, 0.5 * 0.25 / 18.0);
 /// of the replay, the sum over hours or what the sums move, forgets a term, a level is off.
 #[test]
 fn the_replay_moves_levels_by_what_the_hours_hold() {
-    let joint = learned().joint;
+    let joint = learned(RIG).joint;
     let (days, person_days) = (6.0 + NIGHT.0, 2.0 * (6.0 + NIGHT.1));
     let fresh = days * 1.5 + person_days * 2.0 + 3.0 * 8.0 + 2.0 * 0.5 + 50.0 * 0.02;
     // 20 W/K times 15 K, less 30 W from each of two; of 10,000 Wh a litre eight tenths arrive.
@@ -116,11 +116,28 @@ fn the_replay_moves_levels_by_what_the_hours_hold() {
 /// four standard errors of the count; the least of the terms is twice as large.
 #[test]
 fn the_ensemble_lives_through_the_same_hours() {
-    let beliefs = learned();
+    let beliefs = learned(RIG);
     let (days, person_days) = (6.0 + NIGHT.0, 2.0 * (6.0 + NIGHT.1));
     let taken = days * 120.0 + person_days * 60.0 + 3.0 * 80.0 + 50.0 * 2.0 - 2.0 * 100.0;
     let level = beliefs.level(beliefs.mechanism.electric.expect("a battery"));
     let error = level.sd / (beliefs.electric.len() as f64).sqrt();
     assert!(8.0 * error < 100.0, "{level:?}: too unsure to miss the 50 km");
     assert!((level.mean - (6000.0 - taken)).abs() < 4.0 * error, "{level:?}: {}", 6000.0 - taken);
+}
+
+/// Heat from the battery leaves it in the past as it will ahead: 20 W/K times 15 K, less 30 W from
+/// each of two, for six days and half an hour.
+#[test]
+fn a_heater_that_burns_the_battery_draws_it_down() {
+    let rig = RIG.replace("capacity: 6000)", "capacity: 60000)").replace(
+        r#"burns: "diesel", wh_per_unit: 10000, efficiency: 0.8"#,
+        r#"burns: "battery", wh_per_unit: 1, efficiency: 1"#,
+    );
+    let warmed = learned(&rig);
+    let cold = learned(&rig.replace("ua_w_per_k: 20", "ua_w_per_k: 0.5"));
+    let level = |of: &Beliefs| of.level(of.mechanism.electric.expect("a battery"));
+    let heat = (20.0 * 15.0 - 60.0) * 24.0 * (6.0 + NIGHT.0);
+    let (warm, cold) = (level(&warmed), level(&cold));
+    // 0.5 W/K need nothing beside two people.
+    assert!((cold.mean - warm.mean - heat).abs() < 0.01 * heat, "{cold:?} {warm:?}: {heat}");
 }

@@ -19,7 +19,7 @@ use crate::belief::practice::{GAUGE_BIAS_KEPT, GAUGE_BIAS_SD, LOAD_SD, MEMBER_WA
 use crate::domain::estimate::Estimate;
 use crate::domain::flow::Driver;
 use crate::mechanism::climate::lanes::{DayLanes, LANES, Lane, ValueLanes};
-use crate::mechanism::climate::{ClimateValues, Kit};
+use crate::mechanism::climate::{ClimateValues, Kit, heater_fuel};
 use crate::mechanism::coefficient::{Coefficient, Nature};
 use crate::mechanism::driver::{Exposure, Source};
 use crate::mechanism::{Flow, Mechanism};
@@ -43,6 +43,8 @@ pub struct Member {
 pub(super) struct Ensemble<'a> {
     mechanism: &'a Mechanism,
     kit: Kit,
+    /// 1 where the heater burns what the store holds, else 0.
+    heats_by_store: f32,
     /// Linear flows into the store.
     flows: Vec<Flow>,
     /// Coefficients that move the store, and so are taught by its readings.
@@ -113,6 +115,7 @@ impl<'a> Ensemble<'a> {
         let mut ensemble = Ensemble {
             mechanism,
             kit: Kit::of(mechanism),
+            heats_by_store: if heater_fuel(mechanism) == mechanism.electric { 1.0 } else { 0.0 },
             flows: flows.cloned().collect(),
             taught: indices.filter(|i| mechanism.stocks_moved_by(*i).contains(&electric)).collect(),
             capacity_wh,
@@ -191,14 +194,14 @@ impl<'a> Ensemble<'a> {
         let (index, uses) = hour.uses;
         let placed = uses.placed.iter().filter(|placed| placed.hours.contains(&index));
         let placed: Vec<_> = placed.map(|p| (p.activity, p.amounts(index))).collect();
-        let capacity = self.capacity_wh as f32;
+        let (capacity, heats_by_store) = (self.capacity_wh as f32, self.heats_by_store);
         let rows = self.rows.iter_mut().zip(self.level_wh.chunks_exact_mut(LANES));
         for (r, (row, level_wh)) in rows.enumerate() {
             row.brighten(past.weather.clearness);
             let (base_wh, used_wh) = row.linear(&self.flows, &held);
             let load = row.load;
-            let flows = self.kit.hour_lanes(&shared, &row.day, &row.values, |l, load_wh, _| {
-                (base_wh[l] - load_wh) * load[l] + used_wh[l]
+            let flows = self.kit.hour_lanes(&shared, &row.day, &row.values, |l, load_wh, fuel| {
+                (base_wh[l] - load_wh) * load[l] + used_wh[l] - heats_by_store * fuel
             });
             let mut level: Lane = [0.0; LANES];
             for l in 0..LANES {

@@ -6,6 +6,7 @@
 //!
 //! Pure: files are opened by `store` or `cli`, and the rig's names come in a [`Vocabulary`].
 
+mod fault;
 pub mod gpx;
 mod identity;
 mod json;
@@ -15,70 +16,13 @@ mod row;
 mod table;
 mod write;
 
+pub use fault::{ExchangeFault, LARGEST_FILE, Warning};
 pub use json::write_jsonl;
 pub use write::{write_csv, write_outlook_csv};
 
 use crate::domain::entry::Entry;
 use crate::logline::Vocabulary;
-use std::fmt;
-
-/// The largest file read, in bytes.
-pub const LARGEST_FILE: usize = 256 * 1024 * 1024;
-/// The most rows read from one file.
-pub const MOST_ROWS: usize = 2_000_000;
-/// The longest cell, in bytes: a log line of the longest kind fits, whatever its script.
-pub const LONGEST_CELL: usize = 16 * 1024;
-/// Reading stops after this many faults.
-pub const MOST_FAULTS: usize = 100;
-
-/// One thing wrong with an exchange file.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct ExchangeFault {
-    /// Line of the file, from 1, on which the cell begins.
-    pub line: u64,
-    /// Which cell of its row, from 1; 0 for the row as a whole.
-    pub column: usize,
-    /// The column's name in the header; empty for the row as a whole.
-    pub field: String,
-    /// What stands there.
-    pub found: String,
-    /// What would be right.
-    pub expected: String,
-}
-
-impl fmt::Display for ExchangeFault {
-    /// ``line 3, column 4 (amount): found `1e5`, expected a plain decimal number like 8.5``
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "line {}", self.line)?;
-        if self.column > 0 {
-            write!(f, ", column {}", self.column)?;
-        }
-        if !self.field.is_empty() {
-            write!(f, " ({})", self.field)?;
-        }
-        match self.found.as_str() {
-            "" => write!(f, ": found nothing, expected {}", self.expected),
-            found => write!(f, ": found `{found}`, expected {}", self.expected),
-        }
-    }
-}
-
-impl std::error::Error for ExchangeFault {}
-
-/// Something odd in a file that does not stop it from being read.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Warning {
-    /// Line of the file, from 1.
-    pub line: u64,
-    /// What was found and what was done about it.
-    pub message: String,
-}
-
-impl fmt::Display for Warning {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "line {}: {}", self.line, self.message)
-    }
-}
+use fault::MOST_FAULTS;
 
 /// What a file says.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -94,7 +38,7 @@ pub struct Imported {
 ///
 /// # Errors
 ///
-/// Every fault found, up to [`MOST_FAULTS`]; then no row counts.
+/// Every fault found, up to a hundred; then no row counts.
 pub fn read(text: &str, vocabulary: &Vocabulary) -> Result<Imported, Vec<ExchangeFault>> {
     let table = table::read(text).map_err(|fault| vec![fault])?;
     let (mut imported, mut faults) = (Imported::default(), Vec::new());

@@ -37,6 +37,7 @@ mod instead;
 mod level;
 mod lexicon;
 mod listing;
+mod misread;
 mod moment;
 mod offer;
 mod people;
@@ -47,133 +48,25 @@ mod speech;
 mod split;
 mod thing;
 mod time;
+mod timed;
 mod told;
 mod travel;
+mod units;
 mod uses;
 mod vocabulary;
 mod weather;
+mod word;
 mod words;
 
 pub use complete::complete;
 pub use echo::{consequences, echo};
 pub use help::help;
+pub use misread::{Misread, Understood};
 pub use offer::{Offer, offer};
+pub(crate) use units::{in_activity_unit, in_stock_unit};
 pub use vocabulary::Vocabulary;
-pub(crate) use vocabulary::{in_activity_unit, in_stock_unit};
 
-use crate::domain::entry::Event;
 use crate::domain::time::Moment;
-use std::fmt;
-use words::Word;
-
-/// One thing that the line said.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Understood {
-    /// When it happened; after now, it is a plan.
-    pub at: Moment,
-    /// What happened.
-    pub event: Event,
-    /// The remark that stood with it in parentheses.
-    pub note: Option<String>,
-}
-
-/// Where a line stops making sense, and what would.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Misread {
-    /// First character concerned, counted in characters from 0.
-    pub start: usize,
-    /// The character after the last one concerned.
-    pub end: usize,
-    /// The words concerned, as written; empty where something is missing.
-    pub word: String,
-    /// What is wrong with them, and what would be right.
-    pub message: String,
-    /// Known words that are near, nearest first; at most three.
-    pub nearest: Vec<String>,
-    /// Whole lines that are like this one and would be saved, nearest first; at most three.
-    pub instead: Vec<String>,
-    /// How the line could be mended; apart, so that results stay small.
-    mend: Box<Mend>,
-}
-
-/// What could stand in a line instead.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-struct Mend {
-    /// What could stand in place of the words, or of more around them.
-    swaps: Vec<Swap>,
-    /// The characters of the thing that the words belong to.
-    thing: Option<(usize, usize)>,
-}
-
-/// Words that could be written instead.
-#[derive(Debug, Clone, PartialEq, Eq)]
-enum Swap {
-    /// In place of the words concerned.
-    Word(String),
-    /// In place of their whole thing.
-    Thing(String),
-    /// In place of the line.
-    Line(String),
-}
-
-impl Misread {
-    fn new(start: usize, end: usize, word: &str, message: impl Into<String>) -> Misread {
-        let word = word.to_string();
-        let (nearest, instead, mend) = (Vec::new(), Vec::new(), Box::default());
-        Misread { start, end, word, message: message.into(), nearest, instead, mend }
-    }
-
-    fn at(word: &Word, message: impl Into<String>) -> Misread {
-        Misread::new(word.start, word.end, word.text, message)
-    }
-
-    /// About a run of words, of which there is at least one.
-    fn over(words: &[Word], message: impl Into<String>) -> Misread {
-        let said = words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
-        let start = words.iter().map(|w| w.start).min().unwrap_or_default();
-        let end = words.iter().map(|w| w.end).max().unwrap_or_default();
-        Misread::new(start, end, &said, message)
-    }
-
-    /// The same, with a text that would do in place of the words.
-    fn write(mut self, text: impl Into<String>) -> Misread {
-        self.mend.swaps.push(Swap::Word(text.into()));
-        self
-    }
-
-    /// The same, with a text that would do in place of their whole thing.
-    fn write_piece(mut self, text: impl Into<String>) -> Misread {
-        self.mend.swaps.push(Swap::Thing(text.into()));
-        self
-    }
-
-    /// The same, with a line that would do.
-    fn write_line(mut self, text: impl Into<String>) -> Misread {
-        self.mend.swaps.push(Swap::Line(text.into()));
-        self
-    }
-
-    fn near<'w>(mut self, word: &str, known: impl Iterator<Item = &'w str>) -> Misread {
-        self.nearest = Vocabulary::nearest(word, known);
-        self
-    }
-}
-
-impl fmt::Display for Misread {
-    /// `shwer: no such word here; near: shower, showers`
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        if !self.word.is_empty() {
-            write!(f, "{}: ", self.word)?;
-        }
-        f.write_str(&self.message)?;
-        match self.nearest.is_empty() {
-            true => Ok(()),
-            false => write!(f, "; near: {}", self.nearest.join(", ")),
-        }
-    }
-}
-
-impl std::error::Error for Misread {}
 
 /// What `words` say, in the order in which they say it, at `now` where they name no time.
 ///

@@ -51,7 +51,7 @@ pub(super) struct Identities {
 impl Identities {
     /// The entry with its id: the sequence begins with its rank among the rows of the same
     /// moment, because entries of one moment keep the order in which they were written.
-    pub fn identified(&mut self, mut entry: Entry) -> Entry {
+    pub(super) fn identified(&mut self, mut entry: Entry) -> Entry {
         let Some(key) = key(&entry) else { return entry };
         let occurrence = self.occurrences.entry(key.clone()).or_default();
         *occurrence += 1;

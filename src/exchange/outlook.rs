@@ -1,6 +1,6 @@
 //! One row of an outlook file.
 
-use super::ExchangeFault;
+use super::fault::ExchangeFault;
 use super::row::{moment, nameless, number_form, text};
 use super::table::Row;
 use crate::domain::entry::{Body, Entry, Event};

@@ -1,6 +1,6 @@
 //! Readings that cannot both be right: one stock, one moment, two levels.
 
-use super::Warning;
+use super::fault::Warning;
 use super::table::Row;
 use crate::domain::entry::{Body, Entry, Event};
 use crate::domain::quantity::Quantity;

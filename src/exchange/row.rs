@@ -1,7 +1,7 @@
 //! One row of a journal, and the entry that it is.
 
+use super::fault::{ExchangeFault, Warning};
 use super::table::Row;
-use super::{ExchangeFault, Warning};
 use crate::domain::entry::{After, Body, ChargeSource, Entry, EntryId, Event, Spot};
 use crate::domain::gate::MOST_PEOPLE;
 use crate::domain::quantity::{Amount, AmountFault, Quantity};

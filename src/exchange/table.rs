@@ -1,6 +1,6 @@
 //! The shape of a file: records, header, and where each cell stands. What cells mean is in `row`.
 
-use super::{ExchangeFault, LARGEST_FILE, LONGEST_CELL, MOST_ROWS, Warning};
+use super::fault::{ExchangeFault, LARGEST_FILE, LONGEST_CELL, MOST_ROWS, Warning};
 use csv::StringRecord;
 
 /// The two files there are.

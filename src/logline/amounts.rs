@@ -1,8 +1,8 @@
 //! Amounts as people say them: `20 L`, `60%`, `3/4`, `three quarters`, `two`.
 
-use super::Misread;
+use super::misread::Misread;
 use super::vocabulary::Vocabulary;
-use super::words::{Kind, Word};
+use super::word::{Kind, Word};
 use crate::domain::quantity::{Amount, AmountFault, Quantity};
 use crate::domain::unit::Unit;
 

@@ -1,7 +1,8 @@
 //! Readings that cannot be true unless a fill, or an emptying, was forgotten: asked back.
 
+use super::misread::{Misread, Understood};
+use super::told;
 use super::vocabulary::Vocabulary;
-use super::{Misread, Understood, told};
 use crate::domain::entry::Event;
 use crate::domain::quantity::Quantity;
 use crate::domain::stock::Direction;

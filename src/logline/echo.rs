@@ -1,11 +1,13 @@
 //! What was understood, written out in words so that nothing is left to guess: typed again that
 //! day, the echo gives the same entries, but that what happened "now" happens at the new now.
 
-use super::Understood;
 use super::level::step_words;
+use super::misread::Understood;
 use super::reader::OPENERS;
-use super::vocabulary::{Vocabulary, in_stock_unit, is_counted};
-use super::words::{Kind, pieces};
+use super::units::{in_stock_unit, is_counted};
+use super::vocabulary::Vocabulary;
+use super::word::Kind;
+use super::words::pieces;
 use crate::domain::entry::{After, ChargeSource, Event, Spot};
 use crate::domain::outlook::DayWeather;
 use crate::domain::quantity::{Amount, Quantity};

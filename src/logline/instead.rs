@@ -1,9 +1,10 @@
 //! The way out of a line that is asked back: whole lines that would be saved, nearest first.
 
 use super::lexicon::{Sense, lexicon};
+use super::misread::{Misread, Swap};
+use super::schedule;
 use super::vocabulary::Vocabulary;
 use super::words::pieces;
-use super::{Misread, Swap, schedule};
 use crate::domain::time::Moment;
 
 /// The most lines that are offered.

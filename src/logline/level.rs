@@ -1,10 +1,10 @@
 //! Readings: a level, with the resolution that its words show or state.
 
-use super::Misread;
 use super::amounts::{self, Said};
+use super::misread::Misread;
 use super::reader::{Reader, Scene, in_stock};
-use super::vocabulary::is_counted;
-use super::words::{Kind, Word};
+use super::units::is_counted;
+use super::word::{Kind, Word};
 use crate::domain::entry::Event;
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::stock::{Gauge, Stock};

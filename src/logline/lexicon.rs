@@ -103,7 +103,7 @@ impl Lexicon {
     }
 
     /// Single words that mean a word of the grammar, for a "did you mean" and for beginnings.
-    pub fn verbs(&self) -> impl Iterator<Item = &str> {
+    pub(super) fn verbs(&self) -> impl Iterator<Item = &str> {
         self.says.iter().flat_map(|(_, words)| words.iter().copied()).filter(|w| !w.contains(' '))
     }
 }

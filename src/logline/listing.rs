@@ -1,26 +1,13 @@
 //! Lists that leave words out: `emptied grey and liquids`, `fresh and diesel full`. What one thing
 //! of a list says holds for the others that leave it open.
 
-use super::Misread;
+use super::misread::Misread;
 use super::moment::When;
-use super::schedule::Timed;
 use super::speech;
+use super::timed::Timed;
 use super::vocabulary::Vocabulary;
-use super::words::{Joint, Word};
-
-/// The words of a thing, in the order in which the grammar reads them.
-pub(super) struct Body<'a> {
-    pub words: Vec<Word<'a>>,
-}
-
-impl Body<'_> {
-    /// The characters that it spans; the words may be in another order.
-    pub fn span(&self) -> (usize, usize) {
-        let start = self.words.iter().map(|w| w.start).min().unwrap_or_default();
-        let end = self.words.iter().map(|w| w.end).max().unwrap_or_default();
-        (start, end)
-    }
-}
+use super::word::Word;
+use super::words::Joint;
 
 /// Gives each thing of a list what it leaves open; where that is unclear, it is asked back.
 pub(super) fn complete(pieces: &mut [Timed], known: &Vocabulary) -> Result<(), Misread> {

@@ -127,7 +127,7 @@ impl When {
     }
 
     /// Whether both say the same kind of thing, so that one has to give way.
-    pub fn clashes(&self, other: &When) -> bool {
+    pub(super) fn clashes(&self, other: &When) -> bool {
         let exact =
             self.exact.is_some() && !other.is_empty() || other.exact.is_some() && !self.is_empty();
         exact
@@ -136,7 +136,7 @@ impl When {
     }
 
     /// Whether it needs nothing from the line.
-    pub fn is_complete(&self) -> bool {
+    pub(super) fn is_complete(&self) -> bool {
         self.exact.is_some() || self.day.is_some() && self.hour.is_some()
     }
 
@@ -191,7 +191,7 @@ impl When {
     }
 
     /// Whether it is the night that comes, or has just begun.
-    pub fn is_tonight(&self) -> bool {
+    pub(super) fn is_tonight(&self) -> bool {
         let night = matches!(self.hour, Some(Hour::Part { begins: 21, .. }));
         self.exact.is_none() && self.day == Some(Day::This) && night
     }

@@ -1,9 +1,9 @@
 //! Who is aboard, and for how long.
 
-use super::Misread;
 use super::amounts::Said;
+use super::misread::Misread;
 use super::reader::{Reader, SaidThing, Scene};
-use super::words::Word;
+use super::word::Word;
 use crate::domain::entry::Event;
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::unit::Unit;

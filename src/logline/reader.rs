@@ -1,11 +1,12 @@
 //! A walk over the words of one thing, what stands around it, and the stocks that it names.
 
-use super::Misread;
 use super::amounts::{self, Said};
+use super::misread::Misread;
 use super::moment::Clock;
 use super::time;
-use super::vocabulary::{Meaning, Vocabulary, in_stock_unit, is_counted};
-use super::words::{Kind, Word};
+use super::units::{in_stock_unit, is_counted};
+use super::vocabulary::{Meaning, Vocabulary};
+use super::word::{Kind, Word};
 use crate::domain::entry::Event;
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::rig::Parts;

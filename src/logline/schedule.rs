@@ -3,44 +3,20 @@
 //! A time holds for the thing that it stands at. At the start of the line, or before a colon, it
 //! holds for what follows; what a thing's own words leave open (the day, the hour) it fills in.
 
-use super::listing::{self, Body};
+use super::listing;
+use super::misread::{Misread, Understood};
 use super::moment::{Clock, Looks, Untimely, When, after_days, night};
 use super::reader::{SaidThing, Scene};
 use super::thing::Ends;
 use super::time::{LONGEST_PHRASE, phrase, phrase_ahead};
+use super::timed::{Body, Timed, Until};
 use super::vocabulary::Vocabulary;
-use super::words::{Joint, Kind, Mark, Piece, Word, pieces};
-use super::{Misread, Understood, doubt, people, speech, split, weather};
+use super::word::{Kind, Mark, Word};
+use super::words::{Joint, Piece, pieces};
+use super::{doubt, people, speech, split, weather};
 use crate::domain::entry::Event;
 use crate::domain::time::Moment;
 use chrono::Datelike;
-
-/// When something ends that has an end.
-#[derive(Debug, Clone)]
-pub(super) enum Until {
-    /// `until sunday`.
-    At(When),
-    /// `for 3 days`.
-    Days { days: i64, words: When },
-}
-
-/// A thing without its times, and its times.
-pub(super) struct Timed<'a> {
-    pub body: Body<'a>,
-    pub before: When,
-    pub after: When,
-    /// When it ends, for guests and days away.
-    pub until: Option<Until>,
-    remark: Option<Word<'a>>,
-    pub joint: Joint,
-}
-
-impl Timed<'_> {
-    /// Whether it is nothing but a time.
-    fn is_time(&self) -> bool {
-        self.body.words.is_empty()
-    }
-}
 
 pub(super) fn understand(
     line: &str,

@@ -1,10 +1,10 @@
 //! Fills and dumps: `filled fresh to 80%`, `added 20 L diesel`, `emptied half the grey`.
 
-use super::Misread;
 use super::amounts::Said;
+use super::misread::Misread;
 use super::reader::{Reader, SaidThing, Scene, in_stock, stock_on};
-use super::vocabulary::is_counted;
-use super::words::Word;
+use super::units::is_counted;
+use super::word::Word;
 use crate::domain::entry::{After, Event};
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::stock::{Direction, Stock};

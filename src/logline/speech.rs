@@ -2,11 +2,11 @@
 //! nothing beside a thing, beginnings of words, numbers in letters. What each means stands in the
 //! lexicon; a word that the rig gives to a thing of its own wins.
 
-use super::Misread;
 use super::lexicon::{Sense, Tense, lexicon};
+use super::misread::Misread;
 use super::time;
 use super::vocabulary::Vocabulary;
-use super::words::{Kind, Mark, Word};
+use super::word::{Kind, Mark, Word};
 
 /// The shortest beginning of a word that stands for it.
 const SHORTEST_BEGINNING: usize = 3;

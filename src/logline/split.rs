@@ -1,11 +1,11 @@
 //! Several things in one piece with no comma between them: `battery 62 fresh 3/4`,
 //! `2 showers emptied grey`. Cut where only one way of cutting makes sense, else asked back.
 
-use super::Misread;
 use super::amounts;
+use super::misread::Misread;
 use super::reader::{OPENERS, Reader, SaidThing, Scene};
 use super::thing::{self, Ends};
-use super::words::{Kind, Word};
+use super::word::{Kind, Word};
 
 /// What a word, or a run of them, is on the face of it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -1,11 +1,12 @@
 //! One thing of a line, its time already taken off: uses and readings here, the rest dispatched.
 
 use super::amounts::Said;
+use super::misread::Misread;
 use super::reader::{OPENERS, Reader, SaidThing, Scene, stock_on};
+use super::units::is_counted;
 use super::uses::{self, Counted, Place, used};
-use super::vocabulary::is_counted;
-use super::words::{Kind, Word};
-use super::{Misread, level, people, service, travel, weather};
+use super::word::{Kind, Word};
+use super::{level, people, service, travel, weather};
 use crate::domain::entry::Event;
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::stock::{Direction, Stock};

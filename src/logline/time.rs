@@ -1,7 +1,7 @@
 //! Time words of a log line, and what they say; `moment` has the rules for what that means.
 
 use super::moment::{Clock, Day, Hour, Look, Toward, When, time};
-use super::words::{Kind, Word};
+use super::word::{Kind, Word};
 use crate::domain::time::Moment;
 use chrono::{Datelike, Duration, NaiveDate, NaiveTime, Timelike, Weekday};
 

@@ -1,7 +1,7 @@
 //! What the journal last told of each stock: in which unit it is read, and within which levels it
 //! was; and whether a new reading can be true with no service in between.
 
-use super::vocabulary::in_stock_unit;
+use super::units::in_stock_unit;
 use crate::domain::entry::Event;
 use crate::domain::flow::Measure;
 use crate::domain::journal::Standing;

@@ -1,9 +1,9 @@
 //! Driving, charging from outside, and camps.
 
-use super::Misread;
 use super::amounts::Said;
+use super::misread::Misread;
 use super::reader::{Reader, Scene};
-use super::words::{Kind, Word};
+use super::word::{Kind, Word};
 use crate::domain::entry::{ChargeSource, Event, Spot};
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::unit::Unit;

@@ -1,10 +1,10 @@
 //! Uses: how often, how long, how many.
 
-use super::Misread;
 use super::amounts::Said;
+use super::misread::Misread;
 use super::reader::Scene;
-use super::vocabulary::{in_activity_unit, is_counted};
-use super::words::Word;
+use super::units::{in_activity_unit, is_counted};
+use super::word::Word;
 use crate::domain::entry::Event;
 use crate::domain::flow::Activity;
 use crate::domain::quantity::{Amount, Quantity};

@@ -7,7 +7,7 @@ use crate::domain::entry::{Entry, Event, Spot};
 use crate::domain::estimate::Estimate;
 use crate::domain::flow::Activity;
 use crate::domain::journal;
-use crate::domain::quantity::{Amount, Quantity};
+use crate::domain::quantity::Amount;
 use crate::domain::rig::{Parts, Rig};
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::time::Moment;
@@ -354,33 +354,4 @@ fn sort_of(stock: &Stock) -> Sort {
 /// Lower case, with single spaces.
 pub(super) fn folded(word: &str) -> String {
     word.split_whitespace().map(str::to_lowercase).collect::<Vec<_>>().join(" ")
-}
-
-/// `quantity` in the unit of `stock`; `None` across dimensions.
-pub(crate) fn in_stock_unit(quantity: &Quantity, stock: &Stock, parts: &Parts) -> Option<f64> {
-    match quantity.unit {
-        Unit::Percent => Some(quantity.amount.value() / 100.0 * stock.capacity),
-        _ => Some(quantity.amount.value() * quantity.unit.factor_to(&stock.unit, parts.volts())?),
-    }
-}
-
-/// Whether a bare number of this unit needs no unit word: things that are counted, not measured.
-pub(crate) fn is_counted(unit: &Unit) -> bool {
-    matches!(unit, Unit::Time | Unit::Use | Unit::PersonDay | Unit::Night | Unit::Person)
-        || matches!(unit, Unit::Own(_))
-}
-
-/// `said` as a count of `activity`; `None` across dimensions. Times and uses are both counts, so
-/// either word stands for the one that the activity is counted in.
-pub(crate) fn in_activity_unit(
-    said: Quantity,
-    activity: &Activity,
-    volts: Option<f64>,
-) -> Option<Quantity> {
-    if said.unit == Unit::Time && is_counted(&activity.counted_in)
-        || said.unit == Unit::Use && activity.counted_in == Unit::Time
-    {
-        return Some(Quantity::new(said.amount, activity.counted_in.clone()));
-    }
-    said.unit.factor_to(&activity.counted_in, volts).map(|_| said)
 }

@@ -1,10 +1,10 @@
 //! A row of the outlook: `outlook tomorrow 3 to 11 C, cloud 60%, sun 2.4 kWh`.
 
-use super::Misread;
 use super::amounts::{self, Said};
+use super::misread::Misread;
 use super::reader::{Reader, Scene};
 use super::time::{LONGEST_PHRASE, phrase};
-use super::words::{Kind, Word};
+use super::word::{Kind, Word};
 use crate::domain::entry::Event;
 use crate::domain::outlook::DayWeather;
 use crate::domain::quantity::Amount;

@@ -2,63 +2,13 @@
 //! stand. Nothing here knows what a word means, but for `camp` (whose name and coordinates keep
 //! their commas and digits), `note` (whose text runs to the end) and `and`.
 
-use super::Misread;
 use super::lexicon::{Tense, lexicon};
+use super::misread::Misread;
 use super::vocabulary::Vocabulary;
+use super::word::{Kind, Mark, Word};
 
 /// The longest line, in characters.
 pub(super) const LONGEST_LINE: usize = 2048;
-
-/// How a word was written.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Kind {
-    /// Bare.
-    Plain,
-    /// Between double quotes: a name taken as it stands.
-    Quoted,
-    /// Between parentheses: a remark on the thing before it.
-    Remark,
-    /// All that follows `note`.
-    Text,
-}
-
-/// What stood right behind a word.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub(super) enum Mark {
-    /// Nothing that matters.
-    #[default]
-    Nothing,
-    /// A colon.
-    Colon,
-}
-
-/// One word and its place in the line, counted in characters.
-#[derive(Debug, Clone)]
-pub(super) struct Word<'a> {
-    /// As it was written.
-    pub text: &'a str,
-    /// As it is read: in lower case, a number with a decimal point.
-    pub low: String,
-    pub start: usize,
-    pub end: usize,
-    pub kind: Kind,
-    pub mark: Mark,
-    /// Which way it looks in time.
-    pub tense: Tense,
-}
-
-impl Word<'_> {
-    /// Whether this is the bare word `low`.
-    pub fn is(&self, low: &str) -> bool {
-        self.kind == Kind::Plain && self.low == low
-    }
-
-    /// Whether it begins as a number does.
-    pub fn is_numeric(&self) -> bool {
-        let digits = self.low.trim_start_matches(['-', '+', '.']);
-        self.kind == Kind::Plain && digits.starts_with(|c: char| c.is_ascii_digit())
-    }
-}
 
 /// How a piece goes on from the one before it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

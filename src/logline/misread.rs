@@ -1,0 +1,116 @@
+//! What a line said, or where it stops making sense.
+
+use super::vocabulary::Vocabulary;
+use super::word::Word;
+use crate::domain::entry::Event;
+use crate::domain::time::Moment;
+use std::fmt;
+
+/// One thing that the line said.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Understood {
+    /// When it happened; after now, it is a plan.
+    pub at: Moment,
+    /// What happened.
+    pub event: Event,
+    /// The remark that stood with it in parentheses.
+    pub note: Option<String>,
+}
+
+/// Where a line stops making sense, and what would.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Misread {
+    /// First character concerned, counted in characters from 0.
+    pub start: usize,
+    /// The character after the last one concerned.
+    pub end: usize,
+    /// The words concerned, as written; empty where something is missing.
+    pub word: String,
+    /// What is wrong with them, and what would be right.
+    pub message: String,
+    /// Known words that are near, nearest first; at most three.
+    pub nearest: Vec<String>,
+    /// Whole lines that are like this one and would be saved, nearest first; at most three.
+    pub instead: Vec<String>,
+    /// How the line could be mended; apart, so that results stay small.
+    pub(super) mend: Box<Mend>,
+}
+
+/// What could stand in a line instead.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub(super) struct Mend {
+    /// What could stand in place of the words, or of more around them.
+    pub swaps: Vec<Swap>,
+    /// The characters of the thing that the words belong to.
+    pub thing: Option<(usize, usize)>,
+}
+
+/// Words that could be written instead.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Swap {
+    /// In place of the words concerned.
+    Word(String),
+    /// In place of their whole thing.
+    Thing(String),
+    /// In place of the line.
+    Line(String),
+}
+
+impl Misread {
+    pub(super) fn new(start: usize, end: usize, word: &str, message: impl Into<String>) -> Misread {
+        let word = word.to_string();
+        let (nearest, instead, mend) = (Vec::new(), Vec::new(), Box::default());
+        Misread { start, end, word, message: message.into(), nearest, instead, mend }
+    }
+
+    pub(super) fn at(word: &Word, message: impl Into<String>) -> Misread {
+        Misread::new(word.start, word.end, word.text, message)
+    }
+
+    /// About a run of words, of which there is at least one.
+    pub(super) fn over(words: &[Word], message: impl Into<String>) -> Misread {
+        let said = words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+        let start = words.iter().map(|w| w.start).min().unwrap_or_default();
+        let end = words.iter().map(|w| w.end).max().unwrap_or_default();
+        Misread::new(start, end, &said, message)
+    }
+
+    /// The same, with a text that would do in place of the words.
+    pub(super) fn write(mut self, text: impl Into<String>) -> Misread {
+        self.mend.swaps.push(Swap::Word(text.into()));
+        self
+    }
+
+    /// The same, with a text that would do in place of their whole thing.
+    pub(super) fn write_piece(mut self, text: impl Into<String>) -> Misread {
+        self.mend.swaps.push(Swap::Thing(text.into()));
+        self
+    }
+
+    /// The same, with a line that would do.
+    pub(super) fn write_line(mut self, text: impl Into<String>) -> Misread {
+        self.mend.swaps.push(Swap::Line(text.into()));
+        self
+    }
+
+    pub(super) fn near<'w>(mut self, word: &str, known: impl Iterator<Item = &'w str>) -> Misread {
+        self.nearest = Vocabulary::nearest(word, known);
+        self
+    }
+}
+
+impl fmt::Display for Misread {
+    /// `shwer: no such word here; near: shower, showers`
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if !self.word.is_empty() {
+            write!(f, "{}: ", self.word)?;
+        }
+        f.write_str(&self.message)?;
+        match self.nearest.is_empty() {
+            true => Ok(()),
+            false => write!(f, "; near: {}", self.nearest.join(", ")),
+        }
+    }
+}
+
+impl std::error::Error for Misread {}

@@ -9,7 +9,7 @@ use super::log::words_of_line;
 use super::output::Output;
 use crate::domain::entry::{Body, Entry, EntryId};
 use crate::domain::journal::is_of_a_stop;
-use crate::domain::lines::{line_to_redo, line_to_undo};
+use crate::domain::lines::{is_answer, line_to_redo, line_to_undo};
 use crate::store::folder::Draft;
 use serde_json::json;
 
@@ -42,9 +42,10 @@ pub fn run(which: Which, context: &mut Context, out: &mut Output) -> Result<u8, 
     let line: Vec<&Entry> = entries.iter().filter(|e| all.contains(&e.id)).collect();
     let words = match line.iter().all(|e| is_of_a_stop(e.note.as_deref())) {
         true if line.len() > 1 => format!("a saved schedule, {} planned entries", line.len()),
-        _ if line.len() > 1 && line.iter().all(|e| matches!(e.body, Body::Correct { .. })) => {
+        _ if is_answer(&line) && line.len() > 1 => {
             format!("what was said of a plan, {} entries", line.len())
         }
+        _ if is_answer(&line) => "what was said of a plan".to_string(),
         _ => words_of_line(&line, &known, now),
     };
     let bodies = all.iter().cloned().map(|of| match which {

@@ -30,6 +30,19 @@ pub struct Standing {
 /// How the remark of an entry that a schedule of stops wrote begins; the place's name follows.
 pub const PLANNED_STOP: &str = "planned stop: ";
 
+/// The remark of a retraction that says that a plan was not done; any other takes back what was
+/// written by mistake.
+pub(super) const NOT_DONE: &str = "not done";
+
+/// Whether a record says something that can be undone, rather than undoing or redoing.
+pub(super) fn says_something(entry: &Entry) -> bool {
+    match entry.body {
+        Body::Happened(_) | Body::Correct { .. } => true,
+        Body::Retract { .. } => entry.note.as_deref() == Some(NOT_DONE),
+        Body::Restore { .. } => false,
+    }
+}
+
 /// Whether an entry with this remark was written by a schedule of stops.
 pub fn is_of_a_stop(note: Option<&str>) -> bool {
     note.is_some_and(|note| note.starts_with(PLANNED_STOP))
@@ -216,15 +229,20 @@ pub(super) fn taken_back(entries: &[Entry]) -> HashSet<&EntryId> {
     retracted(&changes(&by_id(entries.iter())))
 }
 
-/// Ids that do not stand: the last retraction or restoration of each decides. `changes` are in the
-/// order in which they were written.
+/// Ids that do not stand: the last retraction or restoration of each that itself stands decides.
+/// `changes` are in the order in which they were written.
 fn retracted<'a>(changes: &[&'a Entry]) -> HashSet<&'a EntryId> {
-    let mut gone: HashSet<&EntryId> = HashSet::new();
-    for entry in changes {
-        match &entry.body {
-            Body::Retract { of } => drop(gone.insert(of)),
-            Body::Restore { of } => drop(gone.remove(of)),
-            _ => {}
+    let (mut decided, mut gone) = (HashSet::new(), HashSet::new());
+    // From the end: whether a record stands is known before what it says counts.
+    for entry in changes.iter().rev() {
+        let (of, is_gone) = match &entry.body {
+            _ if gone.contains(&entry.id) => continue,
+            Body::Retract { of } => (of, true),
+            Body::Restore { of } => (of, false),
+            Body::Happened(_) | Body::Correct { .. } => continue,
+        };
+        if decided.insert(of) && is_gone {
+            gone.insert(of);
         }
     }
     gone
@@ -232,13 +250,13 @@ fn retracted<'a>(changes: &[&'a Entry]) -> HashSet<&'a EntryId> {
 
 /// The record that `undo` takes back: this device's last record by sequence that says something
 /// and still stands. Corrections count (undoing one brings the first words back), and so do
-/// plans; retractions do not.
+/// plans, and the word that a plan was not done; other retractions do not.
 pub(super) fn last_to_undo<'a>(entries: &'a [Entry], device: &str) -> Option<&'a Entry> {
     let retracted = taken_back(entries);
     entries
         .iter()
         .filter(|e| e.id.device == device && !retracted.contains(&e.id))
-        .filter(|e| matches!(e.body, Body::Happened(_) | Body::Correct { .. }))
+        .filter(|e| says_something(e))
         .max_by_key(|e| e.id.sequence)
 }
 

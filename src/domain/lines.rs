@@ -5,7 +5,7 @@
 //! Entries of journals from before that stand alone, but for those of a schedule of stops.
 
 use super::entry::{Body, Entry, EntryId};
-use super::journal::{is_of_a_stop, last_to_undo, taken_back};
+use super::journal::{is_of_a_stop, last_to_undo, says_something, taken_back};
 
 /// Whether two records were written in one go.
 fn together(one: &Entry, other: &Entry) -> bool {
@@ -20,14 +20,21 @@ fn together(one: &Entry, other: &Entry) -> bool {
 pub fn line_to_undo<'a>(entries: &'a [Entry], device: &str) -> Vec<&'a Entry> {
     let Some(last) = last_to_undo(entries, device) else { return Vec::new() };
     let gone = taken_back(entries);
-    let says = |e: &&Entry| matches!(e.body, Body::Happened(_) | Body::Correct { .. });
     let mut line: Vec<&Entry> = entries
         .iter()
         .filter(|e| together(e, last) && !gone.contains(&e.id))
-        .filter(says)
+        .filter(|e| says_something(e))
         .collect();
     line.sort_by_key(|e| e.id.sequence);
     line
+}
+
+/// Whether these records of one go say what became of a plan of several entries, or that one was
+/// not done.
+pub fn is_answer(line: &[&Entry]) -> bool {
+    let says_not_done = |e: &&Entry| matches!(e.body, Body::Retract { .. });
+    let corrects = |e: &&Entry| matches!(e.body, Body::Correct { .. });
+    line.iter().any(says_not_done) || line.len() > 1 && line.iter().all(corrects)
 }
 
 /// The records that `redo` puts back: those that this device took back last, in one go, and has
@@ -38,6 +45,7 @@ pub fn line_to_redo<'a>(entries: &'a [Entry], device: &str) -> Vec<&'a EntryId> 
     let mut gone_lately: Vec<(&Entry, &EntryId)> = Vec::new();
     for entry in own {
         match &entry.body {
+            _ if says_something(entry) => gone_lately.clear(),
             Body::Retract { of } => gone_lately.push((entry, of)),
             Body::Restore { of } => gone_lately.retain(|(_, gone)| *gone != of),
             Body::Happened(_) | Body::Correct { .. } => gone_lately.clear(),

@@ -5,7 +5,7 @@
 
 use super::counts::{Counts, is_same_thing};
 use super::entry::{Body, EntryId, Event};
-use super::journal::{PLANNED_STOP, Standing};
+use super::journal::{NOT_DONE, PLANNED_STOP, Standing};
 use super::time::Moment;
 
 /// One plan that nobody has said a word about.
@@ -116,7 +116,7 @@ pub struct Record {
 pub fn answer(plan: &Plan, outcome: Outcome, now: Moment) -> Vec<Record> {
     let retract = |entry: &Standing| Record {
         at: now,
-        note: None,
+        note: Some(NOT_DONE.to_string()),
         body: Body::Retract { of: entry.id.clone() },
     };
     let correct = |entry: &Standing, thing: Happened| Record {
@@ -151,6 +151,16 @@ pub fn answer(plan: &Plan, outcome: Outcome, now: Moment) -> Vec<Record> {
     }
 }
 
+/// What of `plan` these records of an answer say was not done.
+pub fn left_out<'p>(plan: &'p Plan, records: &[Record]) -> Vec<&'p Event> {
+    let takes_back = |record: &Record, entry: &Standing| match &record.body {
+        Body::Retract { of } => *of == entry.id,
+        _ => false,
+    };
+    let gone = plan.entries.iter().filter(|entry| records.iter().any(|r| takes_back(r, entry)));
+    gone.map(|entry| &entry.event).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -179,7 +189,7 @@ mod tests {
         fn write(&mut self, hour: i64, records: Vec<Record>) {
             for Record { at: of, note, body } in records {
                 let sequence = self.0.len() as u64 + 1;
-                let id = EntryId { device: "a".into(), sequence, salt: 1 };
+                let id = EntryId { device: "a".into(), sequence, salt: hour as u32 };
                 self.0.push(Entry { id, at: of, recorded: at(hour), note, body });
             }
         }
@@ -205,11 +215,16 @@ mod tests {
         fn undo(&mut self, hour: i64) {
             let all: Vec<EntryId> =
                 line_to_undo(&self.0, "a").iter().map(|entry| entry.id.clone()).collect();
-            let records = all.into_iter().map(|of| Record {
-                at: at(hour),
-                note: None,
-                body: Body::Retract { of },
-            });
+            self.change(hour, all.into_iter().map(|of| Body::Retract { of }));
+        }
+
+        fn redo(&mut self, hour: i64) {
+            let all: Vec<EntryId> = line_to_redo(&self.0, "a").into_iter().cloned().collect();
+            self.change(hour, all.into_iter().map(|of| Body::Restore { of }));
+        }
+
+        fn change(&mut self, hour: i64, bodies: impl Iterator<Item = Body>) {
+            let records = bodies.map(|body| Record { at: at(hour), note: None, body });
             self.write(hour, records.collect());
         }
     }
@@ -267,19 +282,46 @@ mod tests {
         assert!(journal.open(41).is_empty());
     }
 
+    /// Each undo takes one answer back and leaves the schedule and the other answer as they are;
+    /// each redo says one again. Counted by hand.
     #[test]
-    fn not_done_is_put_back_alone() {
+    fn not_done_is_undone_alone() {
         let mut journal = schedule();
         let plan = journal.open(40).remove(0);
         journal.write(40, answer(&plan, Outcome::NotDone, at(40)));
         assert!(journal.open(41).is_empty() && journal.facts(41).is_empty());
         let second = journal.open(90).remove(0);
         journal.write(90, answer(&second, Outcome::NotDone, at(90)));
-        assert_eq!(line_to_redo(&journal.0, "a"), [second.id()]);
-        let body = Body::Restore { of: second.id().clone() };
-        journal.write(91, vec![Record { at: at(91), note: None, body }]);
-        let first: Vec<&EntryId> = plan.entries.iter().map(|e| &e.id).collect();
-        assert_eq!(line_to_redo(&journal.0, "a"), first);
+        assert!(line_to_redo(&journal.0, "a").is_empty());
+        journal.undo(91);
+        assert_eq!(journal.open(91), [second.clone()]);
+        journal.undo(92);
+        assert_eq!(journal.open(92), [plan.clone(), second.clone()]);
+        journal.redo(93);
+        assert_eq!(journal.open(93), [second.clone()]);
+        journal.redo(94);
+        assert!(journal.open(94).is_empty());
+        journal.undo(95);
+        journal.undo(96);
+        // What is before the answers is the schedule, all of it.
+        assert_eq!(line_to_undo(&journal.0, "a").len(), 3);
+    }
+
+    /// The part that the words leave out comes back with the rest.
+    #[test]
+    fn an_answer_with_a_part_left_out_is_undone_in_one() {
+        let mut journal = schedule();
+        let plan = journal.open(40).remove(0);
+        let instead = Happened { at: plan.at, note: None, event: empty("grey") };
+        let records = answer(&plan, Outcome::Otherwise(vec![instead]), at(40));
+        assert_eq!(left_out(&plan, &records), [&fill("fresh")]);
+        journal.write(40, records);
+        assert_eq!(journal.facts(41), [empty("grey")]);
+        journal.undo(42);
+        assert_eq!(journal.open(42), [plan]);
+        journal.redo(43);
+        assert_eq!(journal.facts(43), [empty("grey")]);
+        assert!(journal.open(43).is_empty());
     }
 
     #[test]

@@ -4,7 +4,7 @@ use super::host::{Host, Loaded};
 use crate::domain::counts::Counts;
 use crate::domain::entry::{Body, Entry, EntryId};
 use crate::domain::journal::{Standing, possible_twins, standing};
-use crate::domain::lines::line_to_redo;
+use crate::domain::lines::{is_answer, line_to_redo};
 use crate::domain::plans::plans;
 use crate::domain::time::Moment;
 use crate::logline::Vocabulary;
@@ -75,9 +75,12 @@ impl JournalView {
             rows[second].twin = Some(first);
         }
         let line = line_to_redo(&loaded.entries, &loaded.device);
-        let said = loaded.entries.iter().filter(|e| line.contains(&&e.id));
-        let said = said.filter_map(as_if_standing).map(|s| words(&s, s.at));
-        let said = said.collect::<Vec<_>>().join(", ");
+        let gone: Vec<&Entry> = loaded.entries.iter().filter(|e| line.contains(&&e.id)).collect();
+        let said = gone.iter().filter_map(|e| as_if_standing(e)).map(|s| words(&s, s.at));
+        let said = match is_answer(&gone) {
+            true => "what was said of a plan".to_string(),
+            false => said.collect::<Vec<_>>().join(", "),
+        };
         let line: Vec<EntryId> = line.into_iter().cloned().collect();
         let redo = (!line.is_empty()).then_some((line, said));
         let lines = plans(&stands).into_iter();

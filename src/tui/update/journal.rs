@@ -7,7 +7,7 @@ use super::line;
 use super::saving::{append, append_all};
 use crate::domain::entry::{Body, Entry, EntryId};
 use crate::domain::journal::is_of_a_stop;
-use crate::domain::lines::line_to_undo;
+use crate::domain::lines::{is_answer, line_to_undo};
 
 /// Keeps the journal's selection on its entry, or on the newest, when the book changes.
 pub(in crate::tui) fn keep_place(state: &mut State, book: &JournalView) {
@@ -32,9 +32,7 @@ pub fn undo(state: &mut State) -> Vec<Effect> {
         _ if line.len() > 1 && line.iter().all(|e| is_of_a_stop(e.note.as_deref())) => {
             format!("took back {} planned entries (U puts them back)", line.len())
         }
-        Body::Correct { .. } if line.len() > 1 => {
-            "took back what was said of a plan (U puts it back)".to_string()
-        }
+        _ if is_answer(&line) => "took back what was said of a plan (U puts it back)".to_string(),
         Body::Correct { of, .. } => {
             format!("took back the correction of: {} (U puts it back)", self::named(&book, of))
         }

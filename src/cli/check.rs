@@ -106,7 +106,24 @@ fn tell(context: &Context, out: &mut Output, faults: &[String], contents: Option
         out.line(&format!("this device writes as: {device}"));
     }
     let faulty = counted(faults.len() as u64, "fault");
-    out.line(if faults.is_empty() { "all is well" } else { &faulty });
+    let nowhere = contents.map_or(Vec::new(), |contents| unserved(context, contents));
+    nowhere.iter().for_each(|text| out.line(text));
+    out.line(match (faults.is_empty(), nowhere.is_empty()) {
+        (false, _) => &faulty,
+        (true, true) => "all is well",
+        (true, false) => "all is well, but no place offers anything: `waystock stops` needs one",
+    });
+}
+
+/// Where places are written down and none offers anything, which are meant. Each may be there for
+/// its name alone, so that this is no fault.
+fn unserved(context: &Context, contents: &Contents) -> Vec<String> {
+    let faults = context.folder.places_without_services();
+    let places = &contents.rig.places;
+    match !places.is_empty() && faults.len() == places.len() {
+        true => faults.iter().map(ToString::to_string).collect(),
+        false => Vec::new(),
+    }
 }
 
 fn as_json(context: &Context, faults: &[String], contents: Option<&Contents>) -> Value {
@@ -122,6 +139,7 @@ fn as_json(context: &Context, faults: &[String], contents: Option<&Contents>) ->
     json!({
         "schema": "waystock.check/1",
         "faults": faults,
+        "nowhere_to_stop": contents.map_or(Vec::new(), |contents| unserved(context, contents)),
         "files": files.unwrap_or_default(),
         "dir": context.folder.dir().display().to_string(),
         "state_dir": context.state_dir.display().to_string(),

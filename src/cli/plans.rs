@@ -131,37 +131,44 @@ fn say(
     let (PlansAnswer::Done { id } | PlansAnswer::Drop { id } | PlansAnswer::Change { id, .. }) =
         answer;
     let plan = find(&all, id)?;
-    let (done, outcome) = match answer {
+    let about = words::about(plan);
+    let (done, what, outcome) = match answer {
         PlansAnswer::Done { .. } if plan.at > now => {
             let at = words::when(plan, &contents.rig.zone(now));
             let message = format!("{id}: planned for {at}, which is still to come");
             return Err(Failure::new(2, message)
                 .hint("Drop it or change it, or log what was done today with waystock log."));
         }
-        PlansAnswer::Done { .. } => ("done as planned", Outcome::Done),
-        PlansAnswer::Drop { .. } => ("not done", Outcome::NotDone),
+        PlansAnswer::Done { .. } => ("done as planned", about, Outcome::Done),
+        PlansAnswer::Drop { .. } => ("not done", about, Outcome::NotDone),
         PlansAnswer::Change { words, .. } => {
-            let (known, line) = (vocabulary(contents, now), words.join(" "));
+            let (known, line) = (vocabulary(contents, now).about(plan.at), words.join(" "));
             let said = logline::parse(&line, &known, now)
                 .map_err(|misread| not_understood(&line, &misread, &known, now))?;
+            let echo = logline::echo(&said, &known, now);
             let thing =
                 |s: logline::Understood| Happened { at: s.at, note: s.note, event: s.event };
-            ("changed", Outcome::Otherwise(said.into_iter().map(thing).collect()))
+            ("changed", echo, Outcome::Otherwise(said.into_iter().map(thing).collect()))
         }
     };
-    let records = plans::answer(plan, outcome, now).into_iter();
+    let records = plans::answer(plan, outcome, now);
+    let left_out = match answer {
+        PlansAnswer::Change { .. } => words::left_out(plan, &records),
+        PlansAnswer::Done { .. } | PlansAnswer::Drop { .. } => String::new(),
+    };
+    let drafts = records.into_iter();
     let drafts: Vec<Draft> =
-        records.map(|r| Draft { at: r.at, recorded: now, note: r.note, body: r.body }).collect();
+        drafts.map(|r| Draft { at: r.at, recorded: now, note: r.note, body: r.body }).collect();
     let saved = context.folder.journal.append(&drafts)?;
     context.after_saving(out);
-    let about = words::about(plan);
+    let what = format!("{what}{left_out}");
     if context.common.json {
         let ids: Vec<String> = saved.iter().map(|entry| entry.id.to_string()).collect();
-        let value =
-            json!({ "schema": "waystock.plans/1", "done": done, "plan": about, "ids": ids });
+        let value = json!({ "schema": "waystock.plans/1", "done": done, "plan": words::about(plan),
+                            "saved": what, "ids": ids });
         out.raw(json::text(&value).as_bytes());
     } else {
-        out.line(&format!("{done}: {about}"));
+        out.line(&format!("{done}: {what}"));
     }
     Ok(())
 }

@@ -58,6 +58,13 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> R
     Ok(u8::from(!trip.works))
 }
 
+/// A whole `places.ron`, to write others like it.
+const EXAMPLE: [&str; 3] = [
+    "(format: 1, places: [",
+    "    (name: \"Tithe barn\", latitude: 52.1, longitude: -0.3, services: [\"water\", \"grey\"]),",
+    "])",
+];
+
 /// No place offers anything: which, and where that is written.
 fn nowhere(context: &Context) -> Failure {
     let faults = context.folder.places_without_services();
@@ -67,8 +74,9 @@ fn nowhere(context: &Context) -> Failure {
         messages
             .push(format!("{}: places: found none, expected some with services", file.display()));
     }
-    Failure { messages, ..Failure::new(66, "") }
-        .hint("Write down in places.ron where you can stop, and what each place offers.")
+    let excerpt = EXAMPLE.map(String::from).to_vec();
+    Failure { messages, excerpt, ..Failure::new(66, "") }
+        .hint("Write down in places.ron where you can stop, and what each place offers, like this.")
 }
 
 /// The schedule for these options.

@@ -27,6 +27,9 @@ const FURTHEST_BACK_DAYS: i64 = 3653;
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Clock {
     pub now: Moment,
+    /// The moment of what names no time, and the day of an hour that names no day, where the line
+    /// is about another than now.
+    pub about: Option<Moment>,
     pub civil: NaiveDateTime,
     pub zone: Zone,
 }
@@ -171,8 +174,11 @@ impl When {
         }
         let at = match (self.exact, self.day, self.hour) {
             (Some(exact), _, _) => exact,
-            (None, None, None) => clock.now,
-            (None, None, Some(hour)) => self.bare_hour(hour, clock, looks)?,
+            (None, None, None) => clock.about.unwrap_or(clock.now),
+            (None, None, Some(hour)) => match clock.about {
+                Some(about) => at_hour(clock.zone.date(about), hour, clock),
+                None => self.bare_hour(hour, clock, looks)?,
+            },
             (None, Some(day), hour) => on_day(day, hour, clock, looks)
                 .ok_or_else(|| untimely(format!("there is no such date as {}", self.words)))?,
         };

@@ -28,7 +28,7 @@ pub(super) fn understand(
     if !(1..=9000).contains(&civil.year()) {
         return Err(Misread::new(0, 0, "", "the clock shows a year outside 1 to 9000"));
     }
-    let clock = Clock { now, civil, zone: known.zone };
+    let clock = Clock { now, about: known.about, civil, zone: known.zone };
     let mut plain = Vec::with_capacity(pieces.len());
     for Piece { words, joint } in pieces {
         let words = speech::plain(words, known)?;

@@ -46,6 +46,8 @@ pub struct Vocabulary {
     /// What the last readings and fills of each stock say, by its name.
     pub(super) told: HashMap<String, Told>,
     levels: HashMap<String, Estimate>,
+    /// What the line is about, where that is another moment than now.
+    pub(super) about: Option<Moment>,
 }
 
 /// A name that completion offers.
@@ -84,6 +86,7 @@ impl Vocabulary {
             longest_name: 1,
             told: HashMap::new(),
             levels: HashMap::new(),
+            about: None,
         };
         if !rig.home.place.is_empty() && !vocabulary.places.contains(&rig.home.place) {
             vocabulary.places.push(rig.home.place.clone());
@@ -115,6 +118,13 @@ impl Vocabulary {
     /// The same words, with what each stock is believed to hold now, by its name.
     pub fn with_levels(mut self, levels: impl IntoIterator<Item = (String, Estimate)>) -> Self {
         self.levels = levels.into_iter().collect();
+        self
+    }
+
+    /// The same words, for a line about what was planned for `moment`: what names no time happened
+    /// then, and an hour without a day is of that day.
+    pub fn about(mut self, moment: Moment) -> Vocabulary {
+        self.about = Some(moment);
         self
     }
 

@@ -95,7 +95,7 @@ pub fn listed(names: &[&str]) -> String {
 pub fn look_in_words(look: &ReadingValue) -> String {
     let what = match look.gauge {
         true => format!("Read the {} gauge tonight", look.stock),
-        false => format!("Look how much {} there is tonight", look.stock),
+        false => format!("Check the {} tonight", look.stock),
     };
     let better = match (look.narrows * 20.0).round() as u32 {
         0..=4 => "a fifth less doubt",

@@ -4,7 +4,7 @@ use super::answer::listed;
 use super::quantity::unit_word;
 use super::when::{self, Form};
 use crate::domain::entry::{After, ChargeSource, Event, Spot};
-use crate::domain::plans::Plan;
+use crate::domain::plans::{self, Plan, Record};
 use crate::domain::quantity::Quantity;
 use crate::domain::time::{Moment, Zone};
 use crate::forecast::answer::{Evening, NextStop};
@@ -64,6 +64,12 @@ pub fn briefly(plan: &Plan) -> String {
     }
 }
 
+/// What an answer leaves out of the plan: "; left out: drive 2.2 h"; nothing where it is whole.
+pub fn left_out(plan: &Plan, records: &[Record]) -> String {
+    let gone: Vec<String> = plans::left_out(plan, records).into_iter().map(thing).collect();
+    if gone.is_empty() { String::new() } else { format!("; left out: {}", gone.join(", ")) }
+}
+
 /// When it was to happen: "Thu 22 Oct 11:00".
 pub fn when(plan: &Plan, zone: &Zone) -> String {
     when::date_time(zone.here(plan.at), Form::Short)
@@ -96,6 +102,9 @@ pub fn hangs_on(evening: &Evening, zone: &Zone) -> Option<String> {
         deadline(if_done, evening.forecast.at, days, zone)
     ))
 }
+
+/// The same where there is little room.
+pub const AS_NOT_DONE: &str = "dates: as not done";
 
 fn deadline(next: &NextStop, now: Moment, days: usize, zone: &Zone) -> String {
     match next.by {

@@ -139,10 +139,17 @@ fn amount_up(value: f64, stock: &StockEnd, system: UnitSystem) -> String {
     format!("{text} {}", quantity::unit_word(&unit, &text))
 }
 
-/// "lasts 14 h longer (83 % chance)"; hours are rounded down.
+/// "lasts 14 h longer (83 % chance)", "raises the chance from 45 to 69 %"; rounded down.
 pub fn choice_gain(choice: &Choice) -> String {
     let reached = percent_down(choice.probability);
     if choice.hours < 0.1 {
+        let before = percent_down(choice.probability - choice.gain);
+        if choice.gain > 0.0 && before != reached {
+            return format!(
+                "raises the chance from {} to {reached}",
+                before.trim_end_matches(" %")
+            );
+        }
         return format!("no longer by itself ({reached} chance)");
     }
     let more = if choice.or_more { " or more" } else { "" };
@@ -185,4 +192,23 @@ pub fn reserves(stocks: &[StockEnd], system: UnitSystem) -> Vec<String> {
             format!("{amount} of {}", s.name)
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::proposal::Proposal;
+
+    /// Counted by hand: 0.69 with it and 0.24 less without.
+    #[test]
+    fn what_adds_no_time_says_what_it_does_for_the_chance() {
+        let says = |probability, gain| {
+            let proposal = Proposal::Cooler(2.0);
+            let (changes, hours) = (Vec::new(), 0.0);
+            let (or_more, burns) = (false, false);
+            choice_gain(&Choice { proposal, changes, hours, or_more, probability, gain, burns })
+        };
+        assert_eq!(says(0.69, 0.24), "raises the chance from 45 to 69 %");
+        assert_eq!(says(0.69, 0.0), "no longer by itself (69 % chance)");
+    }
 }

@@ -263,7 +263,11 @@ impl State {
     pub fn vocabulary(&self) -> Option<Vocabulary> {
         let words = self.book.as_ref()?.vocabulary.clone();
         let stocks = self.evening.iter().flat_map(|evening| &evening.forecast.stocks);
-        Some(words.with_levels(stocks.map(|stock| (stock.name.clone(), stock.level))))
+        let words = words.with_levels(stocks.map(|stock| (stock.name.clone(), stock.level)));
+        let Purpose::Answer(of) = &self.line.purpose else { return Some(words) };
+        // What was done in place of a plan was done at its time, unless the words name another.
+        let plan = self.open_plans().into_iter().find(|plan| plan.holds(of));
+        Some(plan.map_or(words.clone(), |plan| words.about(plan.at)))
     }
 
     /// Rows of the journal.

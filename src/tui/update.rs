@@ -61,6 +61,7 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
         }
         Message::Appended { purpose, outcome } => appended(state, purpose, outcome),
         Message::Understood { line, reading } => {
+            let reading = reading.map(|said| plans::with_left_out(state, said));
             state.line.reading = Some((line, reading));
             Vec::new()
         }

@@ -37,7 +37,7 @@ fn level(forecast: &Value, stock: &str) -> f64 {
     stock["level"]["mean"].as_f64().unwrap()
 }
 
-/// The dashboard on a pseudo terminal of 80 by 24.
+/// The dashboard on a pseudo terminal.
 struct Dashboard {
     _master: Box<dyn MasterPty + Send>,
     keys: Box<dyn Write + Send>,
@@ -47,7 +47,11 @@ struct Dashboard {
 
 impl Dashboard {
     fn open(place: &Place, at: &str) -> Dashboard {
-        let size = PtySize { rows: 24, cols: 80, ..PtySize::default() };
+        Dashboard::sized(place, at, (24, 80))
+    }
+
+    fn sized(place: &Place, at: &str, (rows, cols): (u16, u16)) -> Dashboard {
+        let size = PtySize { rows, cols, ..PtySize::default() };
         let pair = native_pty_system().openpty(size).unwrap();
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_waystock"));
         command.args(["--at", at, "--lives", "400"]);
@@ -59,7 +63,7 @@ impl Dashboard {
         let child = pair.slave.spawn_command(command).unwrap();
         drop(pair.slave);
         let cells = |count: u16| count.try_into().expect("not zero");
-        let terminal = Arc::new(Mutex::new(vt100::Parser::new(cells(24), cells(80), 0)));
+        let terminal = Arc::new(Mutex::new(vt100::Parser::new(cells(rows), cells(cols), 0)));
         let (mut reader, shown) = (pair.master.try_clone_reader().unwrap(), terminal.clone());
         std::thread::spawn(move || {
             let mut bytes = [0; 4096];
@@ -119,7 +123,9 @@ fn the_first_screen_asks_and_each_key_answers() {
         let place = with_stops_saved();
         let at = after_the_stop(&place);
         let before = json(&place, &at, &["forecast"]);
+        let planned = json(&place, &at, &["plans"]);
         assert_eq!(open_plans(&place, &at), 1);
+        let time = &planned["plans"][0]["at"].as_str().unwrap()["2026-10-21T".len()..][..5];
         let mut dashboard = Dashboard::open(&place, &at);
         let screen = dashboard.sees("Was it done?");
         assert!(screen.contains("y as planned"), "{screen}");
@@ -135,7 +141,8 @@ fn the_first_screen_asks_and_each_key_answers() {
                 // Control-U clears the line: only the battery was charged, for two hours.
                 dashboard.press("\u{15}");
                 dashboard.press("shore 2 h");
-                dashboard.sees("means: shore 2 h");
+                let screen = dashboard.sees("left out: drive");
+                assert!(screen.contains(&format!("shore 2 h today {time}")), "{screen}");
                 dashboard.press("\r");
                 dashboard.sees("saved instead of the plan");
             }
@@ -152,10 +159,12 @@ fn the_first_screen_asks_and_each_key_answers() {
         if key == "y" {
             assert_eq!(after["next"], before["next_if_done"]);
         }
-        // Undone in one step, it is asked again; not done is put back.
-        let undone = place.run(&[if key == "n" { "redo" } else { "undo" }, "--at", &at]);
+        // Undone in one step, it is asked again, and all of the schedule is there as before.
+        let undone = place.run(&["undo", "--at", &at]);
         assert_eq!(undone.code, 0, "{undone:?}");
-        assert!(open_plans(&place, &at) > 0, "{key}");
+        assert_eq!(json(&place, &at, &["plans"])["plans"], planned["plans"], "{key}");
+        place.done(&["redo", "--at", &at]);
+        assert_eq!(open_plans(&place, &at), 0, "{key}");
     }
 }
 
@@ -183,7 +192,9 @@ fn the_shell_lists_and_answers_by_id() {
     assert_eq!(open_plans(&place, &at), 0);
     place.done(&["undo", "--at", &at]);
     let changed = place.done(&["plans", "change", &open, "shore", "2", "h", "--at", &at]);
-    assert!(changed.starts_with("changed: stop at "), "{changed}");
+    assert!(changed.contains(": shore 2 h") || changed.contains("shore 2 h at "), "{changed}");
+    assert!(changed.contains("; left out: drive "), "{changed}");
+    assert!(!changed.contains("stop at"), "{changed}");
     let ahead = id(false);
     if !ahead.is_empty() {
         let early = place.run(&["plans", "done", &ahead, "--at", &at]);
@@ -194,4 +205,88 @@ fn the_shell_lists_and_answers_by_id() {
     let mut unasked = place.command(&["plans", "--at", &at, "--lives", "400"]);
     unasked.env("COLUMNS", "80");
     assert!(!finish(unasked).out.contains("Was it done?"));
+}
+
+/// Entries of the journal that were changed: when each happened, as the journal writes it.
+fn corrected(place: &Place, at: &str) -> Vec<String> {
+    let journal = place.done(&["journal", "--at", at]);
+    journal
+        .lines()
+        .filter(|line| line.contains("corrected") && line.contains("planned stop"))
+        .map(String::from)
+        .collect()
+}
+
+/// What is said a day and more later happened at the plan's time, unless the words name another.
+#[test]
+fn what_replaces_a_plan_happened_at_its_time() {
+    let place = with_stops_saved();
+    let plan = json(&place, EVENING, &["plans"])["plans"][0].clone();
+    let (id, of) = (plan["id"].as_str().unwrap(), plan["at"].as_str().unwrap());
+    let of = chrono::DateTime::parse_from_rfc3339(of).unwrap();
+    let later = (of + chrono::Duration::hours(33)).to_rfc3339();
+    let day = of.format("%a %-d %b").to_string();
+    for (words, time) in
+        [("shore 2 h", of.format("%H:%M").to_string()), ("shore 2 h at 12:40", "12:40".into())]
+    {
+        let change = [&["plans", "change", id], &words.split(' ').collect::<Vec<_>>()[..]].concat();
+        let changed = place.done(&[&change[..], &["--at", &later]].concat());
+        assert!(changed.contains(&time), "{changed}");
+        let written = corrected(&place, &later);
+        assert_eq!(written.len(), 1, "{written:?}");
+        assert!(
+            written[0].contains(&day) && written[0].contains(&time),
+            "{written:?}, {day} {time}"
+        );
+        place.done(&["undo", "--at", &later]);
+    }
+}
+
+#[test]
+fn undo_takes_back_that_a_plan_was_dropped_and_nothing_else() {
+    let place = with_stops_saved();
+    let at = after_the_stop(&place);
+    let before = json(&place, &at, &["plans"])["plans"].clone();
+    place.done(&["log", "2", "showers", "--at", &at]);
+    let id = before[0]["id"].as_str().unwrap();
+    place.done(&["plans", "drop", id, "--at", &at]);
+    let undone = place.done(&["undo", "--at", &at]);
+    assert!(undone.contains("what was said of a plan"), "{undone}");
+    assert_eq!(json(&place, &at, &["plans"])["plans"], before);
+    let redone = place.done(&["redo", "--at", &at]);
+    assert!(redone.contains("what was said of a plan"), "{redone}");
+    assert_eq!(open_plans(&place, &at), 0);
+    place.done(&["undo", "--at", &at]);
+    let showers = place.done(&["undo", "--at", &at]);
+    assert!(showers.contains("2 showers"), "{showers}");
+    assert_eq!(json(&place, &at, &["plans"])["plans"], before);
+}
+
+/// The example that `stops` shows is a whole file that it then works with.
+#[test]
+fn a_folder_without_a_place_to_stop_says_so_and_shows_one() {
+    let place = Place::demo();
+    let file = place.data().join("places.ron");
+    let bare = "(format: 1, places: [(name: \"Fen\", latitude: 52.5, longitude: 0.4)])\n";
+    std::fs::write(&file, bare).unwrap();
+    let check = place.done(&["check"]);
+    assert!(
+        check.ends_with("all is well, but no place offers anything: `waystock stops` needs one\n"),
+        "{check}"
+    );
+    let stops = place.run(&["stops", "--days", "5", "--lives", "100"]);
+    assert_eq!(stops.code, 66, "{stops:?}");
+    let example = stops.err.lines().skip_while(|line| !line.contains("(format")).take(3);
+    std::fs::write(&file, example.collect::<Vec<_>>().join("\n")).unwrap();
+    assert!(place.done(&["check"]).ends_with("all is well\n"));
+    assert_ne!(place.run(&["stops", "--days", "5", "--lives", "100"]).code, 66);
+}
+
+#[test]
+fn the_smallest_screen_says_what_the_dates_count() {
+    let place = with_stops_saved();
+    let dashboard = Dashboard::sized(&place, &after_the_stop(&place), (20, 40));
+    let screen = dashboard.sees("Was it done?");
+    assert!(screen.contains("dates: as not done"), "{screen}");
+    dashboard.leave();
 }

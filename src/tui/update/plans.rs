@@ -7,7 +7,7 @@ use super::line;
 use super::saving::save;
 use crate::domain::entry::{Body, EntryId};
 use crate::domain::plans::{self, Happened, Outcome, Plan};
-use crate::text::plans::briefly;
+use crate::text::plans::{briefly, left_out};
 
 /// The plan that is asked about was done as planned.
 pub fn done(state: &mut State) -> Vec<Effect> {
@@ -19,7 +19,7 @@ pub fn done(state: &mut State) -> Vec<Effect> {
 /// It was not done.
 pub(in crate::tui) fn not_done(state: &mut State) -> Vec<Effect> {
     let Some(plan) = asked(state) else { return Vec::new() };
-    let said = format!("not done: {} (U puts it back)", briefly(&plan));
+    let said = format!("not done: {} (u takes it back)", briefly(&plan));
     answer(state, &plan, Outcome::NotDone, SavePurpose { done: said, from_line: false })
 }
 
@@ -42,13 +42,27 @@ pub(in crate::tui) fn submit(
         state.say(Tone::Bad, "nothing saved: this plan is answered already");
         return Vec::new();
     };
-    let things = understood.drafts.into_iter().filter_map(|draft| match draft {
+    let done = format!("saved instead of the plan: {}", understood.echo);
+    let outcome = instead(understood.drafts);
+    answer(state, &plan, outcome, SavePurpose { done, from_line: true })
+}
+
+/// What the line says, where it answers a plan with what it leaves out of that.
+pub fn with_left_out(state: &State, mut said: Understood) -> Understood {
+    let Purpose::Answer(of) = &state.line.purpose else { return said };
+    if let Some(plan) = state.open_plans().into_iter().find(|plan| plan.holds(of)) {
+        let records = plans::answer(plan, instead(said.drafts.clone()), state.now);
+        said.echo.push_str(&left_out(plan, &records));
+    }
+    said
+}
+
+fn instead(drafts: Vec<Draft>) -> Outcome {
+    let things = drafts.into_iter().filter_map(|draft| match draft {
         Draft { at, note, body: Body::Happened(event) } => Some(Happened { at, note, event }),
         _ => None,
     });
-    let outcome = Outcome::Otherwise(things.collect());
-    let done = format!("saved instead of the plan: {}", understood.echo);
-    answer(state, &plan, outcome, SavePurpose { done, from_line: true })
+    Outcome::Otherwise(things.collect())
 }
 
 /// The plan that is asked about first.

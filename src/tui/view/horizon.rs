@@ -61,8 +61,10 @@ fn question(state: &State, evening: &Evening, paper: &mut Paper) {
         "y yes  c otherwise  n not done".to_string(),
     ];
     paper.line(&[(&longest_fitting(&keys, paper.columns()), state.look.strong())]);
-    if let Some(text) = plans::hangs_on(evening, &zone).filter(|_| paper.left() > 12) {
-        paper.wrapped(&text, Style::new(), most);
+    match plans::hangs_on(evening, &zone) {
+        Some(text) if paper.left() > 12 => paper.wrapped(&text, Style::new(), most),
+        Some(_) if paper.left() > 2 => paper.line(&[(plans::AS_NOT_DONE, Style::new())]),
+        _ => {}
     }
 }
 

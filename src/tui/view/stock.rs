@@ -102,7 +102,7 @@ fn passages(
             let late = near(stock.hours.p90).unwrap_or(later);
             let lasts = [
                 format!("Late        {late} (1 in 10 last longer)"),
-                format!("1 in 10 last past {late}"),
+                format!("1 in 10 lasts beyond {}", late.trim_start_matches("after ")),
             ];
             vec![
                 format!("Safe until  {safe} (9 in 10)"),

@@ -48,7 +48,7 @@ pub(in crate::tui) fn submit(
 }
 
 /// What the line says, where it answers a plan with what it leaves out of that.
-pub fn with_left_out(state: &State, mut said: Understood) -> Understood {
+pub(in crate::tui) fn with_left_out(state: &State, mut said: Understood) -> Understood {
     let Purpose::Answer(of) = &state.line.purpose else { return said };
     if let Some(plan) = state.open_plans().into_iter().find(|plan| plan.holds(of)) {
         let records = plans::answer(plan, instead(said.drafts.clone()), state.now);

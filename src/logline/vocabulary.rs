@@ -334,7 +334,11 @@ impl Vocabulary {
         let word: String = folded(word).chars().take(40).collect();
         let mut near: Vec<(f64, &str)> = words
             .map(|known| (strsim::jaro_winkler(&word, &folded(known)), known))
-            .filter(|(likeness, _)| *likeness >= 0.8)
+            // Who mistypes a word seldom mistypes its first letter: `spilled` is not `filled`.
+            .filter(|(likeness, known)| {
+                let begins = folded(known).chars().next() == word.chars().next();
+                *likeness >= if begins { 0.8 } else { 0.93 }
+            })
             .collect();
         near.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(b.1)));
         near.dedup_by(|a, b| a.1 == b.1);

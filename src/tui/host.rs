@@ -272,7 +272,10 @@ fn misread(misread: logline::Misread, line: &str, known: &Vocabulary, now: Momen
         None => message,
     };
     let typed = ways.into_iter().filter_map(|way| way.typed);
-    let instead = typed.map(|(word, cursor)| Completion { start: 0, word, cursor: Some(cursor) });
+    let typed = typed.map(|(word, cursor)| Completion { start: 0, word, cursor: Some(cursor) });
+    // Without their numbers, two offers may be one.
+    let mut instead: Vec<Completion> = typed.collect();
+    instead.dedup();
     let (start, end) = (misread.start, misread.end);
-    Misread { start, end, message, instead: instead.collect() }
+    Misread { start, end, message, instead }
 }

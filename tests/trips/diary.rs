@@ -223,7 +223,11 @@ impl Diary {
         let amount = dice.chance(self.manner.measures).then_some(amount);
         let percent = quantity((after / tank.capacity * 20.0).round() * 5.0, Unit::Percent);
         let event = match (tank.role.fills(), whole) {
-            (true, true) => Event::Empty { stock, amount, after: None },
+            // Who says how much came out says as well that nothing is left: an amount alone is that
+            // much less.
+            (true, true) => {
+                Event::Empty { stock, after: amount.is_some().then_some(percent), amount }
+            }
             (true, false) => Event::Empty { stock, amount, after: Some(percent) },
             (false, true) => Event::Fill { stock, amount, after: Some(After::Full) },
             (false, false) => Event::Fill { stock, amount, after: Some(After::Level(percent)) },

@@ -158,7 +158,9 @@ impl Replay<'_> {
             return self.serviced(i, service.at);
         }
         let dregs = known.dregs.min(known.capacity);
-        let left = service.after.unwrap_or(Estimate { mean: dregs, sd: GAUGE_SD * known.capacity });
+        // Said to be empty or not: nothing left is nothing left.
+        let nothing = Estimate { mean: dregs, sd: GAUGE_SD * known.capacity };
+        let left = service.after.filter(|after| after.mean > dregs).unwrap_or(nothing);
         let divided = self.divided_variance(i, service.at);
         if let Some(amount) = service.amount {
             let sd = left.sd.hypot(AMOUNT_SD * amount).hypot(divided.sqrt());

@@ -133,7 +133,7 @@ fn season_drift_k(from: NaiveDate, to: NaiveDate, latitude_deg: f64) -> f64 {
     rough_climate(to, latitude_deg).low_c - rough_climate(from, latitude_deg).low_c
 }
 
-/// A rough climate near sea level, for a van that nobody has told anything: see [`EQUATOR_C`].
+/// A rough climate near sea level, for a van that nobody has told anything: see `EQUATOR_C`.
 pub fn rough_climate(date: NaiveDate, latitude_deg: f64) -> TypicalWeather {
     let away = latitude_deg.abs().min(COLDEST_LATITUDE_DEG);
     let season = (f64::from(date.ordinal()) - WARMEST_DAY) / 365.25 * std::f64::consts::TAU;

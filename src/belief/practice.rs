@@ -73,7 +73,7 @@ pub(super) const MEMBER_WANDER: f64 = 0.012;
 
 /// Error of a tank's gauge beyond its step, and of "empty" (0.005 to 0.02): no level is known
 /// better. The battery's monitor has an error of its own, in two parts that come to the same
-/// (0.0085 together): see [`GAUGE_NOISE_SD`] and [`GAUGE_BIAS_SD`].
+/// (0.0085 together): see `GAUGE_NOISE_SD` and `GAUGE_BIAS_SD`.
 pub const GAUGE_SD: f64 = 0.008;
 /// Error of a level that was guessed, without any gauge (0.02 to 0.1).
 pub(super) const GUESS_SD: f64 = 0.03;

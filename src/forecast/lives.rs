@@ -7,15 +7,15 @@
 //! # Why it is quick
 //!
 //! - Inner loops run over 32 lives and are compiled once more for AVX2 and for AVX-512
-//!   ([`GroupTask`] as `WithSimd`). What shall be, must be inlined there; a closure given to
+//!   (`GroupTask` as `WithSimd`). What shall be, must be inlined there; a closure given to
 //!   `for_each` is not. Rows must be plain local arrays: where two might overlap, the compiler adds
 //!   lives one by one. Nothing is fused or reordered: [`run_narrow`] gives the same bytes.
 //! - Whatever moves a stock one way is summed by the day, and hours are walked only on the day of a
-//!   passage. A stock whose limit all 32 lives have met is summed no more ([`group`]).
+//!   passage. A stock whose limit all 32 lives have met is summed no more (`group`).
 //! - The battery, too, is left alone once all 32 have met its limit and cold is no longer counted:
 //!   then only the heater's fuel is worked out. How low it gets is told up to the day by which half
 //!   of all lives are out. Groups that left it before are run again, which hardly ever happens.
-//! - Of what is left, most is drawing occurrences ([`occurrences`]).
+//! - Of what is left, most is drawing occurrences (`occurrences`).
 //!
 //! Tried without gain: occurrences drawn for 32 lives in step, with the ends of lives' loops
 //! unguessed, into rows by the clock's slots; a list of occurrences with their hours, searched by

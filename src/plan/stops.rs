@@ -1,6 +1,6 @@
 //! Which stops, where and when, keep every stock within its limit over a trip.
 //!
-//! The model. There is at most one stop at a time of day, [`super::assumptions::STOP_HOUR`] or as near to it as the
+//! The model. There is at most one stop at a time of day, `super::assumptions::STOP_HOUR` or as near to it as the
 //! place's hours allow (today later, if that has passed), at a known place that is open then.
 //! The van camps where the journal says or plans; a stop is a drive from that day's camp to the
 //! place and on to the next camp, so driving adds up stop by stop. What a place offers is
@@ -9,14 +9,14 @@
 //! Services that are already planned happen on their day.
 //!
 //! Which hours a stock lasts after a service is simulated, life by life, for every time at which
-//! it could be serviced. Short trips are then searched exactly on those lives ([`search`]:
-//! fewest stops, then least driving, then least cost). For longer ones [`heuristic`] looks for a
-//! schedule with as few stops as [`bound`] cannot rule out, so the gap between the two is what
-//! the answer may be off, in stops; [`least_km`] says the same of the driving. What is chosen is
+//! it could be serviced. Short trips are then searched exactly on those lives (`search`:
+//! fewest stops, then least driving, then least cost). For longer ones `heuristic` looks for a
+//! schedule with as few stops as `bound` cannot rule out, so the gap between the two is what
+//! the answer may be off, in stops; `least_km` says the same of the driving. What is chosen is
 //! tried on lives of another seed, now with the driving in them, and chosen again with less to
 //! lose where that falls short. Stops that lives of a third seed do not need are then taken away
-//! ([`choose`]). Where prices differ, what is enough until a cheaper stop follows from [`refuel`].
-//! [`unplanned`] says what going whenever something runs out would take. Of what drives charge,
+//! (`choose`). Where prices differ, what is enough until a cheaper stop follows from `refuel`.
+//! `unplanned` says what going whenever something runs out would take. Of what drives charge,
 //! the choice counts what nine lives of ten have; what they burn it leaves to the trial. Left out
 //! altogether: two places in one drive.
 

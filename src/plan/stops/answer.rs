@@ -33,7 +33,7 @@ pub struct Service {
     /// One of those, not needed by themselves, that together push the next stop furthest: without
     /// it, it would be an hour earlier or more.
     pub joins: bool,
-    /// For a charge: hours on the hook-up, by [`crate::plan::hook_up::hours`].
+    /// For a charge: hours on the hook-up, by `crate::plan::hook_up::hours`.
     pub hours: Option<f64>,
     /// What a unit costs there, if the place says.
     pub price: Option<f64>,

@@ -3,6 +3,8 @@
 use super::args::Common;
 use super::failure::Failure;
 use super::output::Output;
+use crate::belief::{self, Beliefs};
+use crate::domain::journal::{self, Standing};
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::forecast::answer::{Evening, Options};
@@ -66,6 +68,17 @@ impl Context {
         let options = self.options(&contents.rig);
         let evening = evening(&contents.rig, &contents.journal.entries, options);
         known(evening.forecast.unknown()).map(|()| evening)
+    }
+
+    /// What the journal says stands now, and what it teaches.
+    ///
+    /// # Errors
+    /// When a level comes out as no number: unknown, and not to be taken for far away.
+    pub(super) fn learned(&self, contents: &Contents) -> Result<(Vec<Standing>, Beliefs), Failure> {
+        let now = self.now(&contents.rig);
+        let standing = journal::standing(&contents.journal.entries, now);
+        let beliefs = belief::learn(&contents.rig, &standing, now, self.common.seed);
+        known(beliefs.unknown()).map(|()| (standing, beliefs))
     }
 
     /// Notes that entries were saved, and says what was noticed on the way: a device that goes on

@@ -2,12 +2,10 @@
 //! does not work.
 
 use super::args::{StretchOptions, WeatherChoice};
-use super::context::{Context, known};
+use super::context::Context;
 use super::failure::Failure;
 use super::output::Output;
-use super::{json, plan_words};
-use crate::belief;
-use crate::domain::journal;
+use super::{gaps, json, plan_words};
 use crate::domain::rig::Rig;
 use crate::plan::answer::{AffordAfter, Before, Request, Stretch, Weather};
 use crate::plan::suppose::Suppose;
@@ -40,9 +38,7 @@ pub fn run(
         seed: context.common.seed,
     };
     plan_words::within_sight(&request, rig, now)?;
-    let standing = journal::standing(&contents.journal.entries, now);
-    let beliefs = belief::learn(rig, &standing, now, request.seed);
-    known(beliefs.unknown())?;
+    let (standing, beliefs) = context.learned(&contents)?;
     let suppose =
         Suppose { habits: plan_words::habits(&options.habit, rig)?, ..Suppose::default() };
     let from = request.from.unwrap_or(now);
@@ -59,9 +55,7 @@ pub fn run(
         out.raw(json::text(&value).as_bytes());
     } else {
         print(rig, &answer, &options.with, out);
-        for finding in contents.journal.findings.iter().filter(|finding| finding.is_news()) {
-            out.say(&crate::store::data_folder::describe(finding));
-        }
+        gaps::tell_unread(&contents.journal, out);
     }
     Ok(u8::from(!answer.works))
 }

@@ -4,8 +4,6 @@ use super::context::Context;
 use super::failure::Failure;
 use super::output::Output;
 use super::{forecast, gaps, json};
-use crate::belief;
-use crate::domain::journal;
 use crate::domain::rig::Rig;
 use crate::domain::time::{Moment, after_hours};
 use crate::domain::unit::UnitSystem;
@@ -30,10 +28,8 @@ pub fn run(name: &str, context: &mut Context, out: &mut Output) -> Result<u8, Fa
             format!("found {name:?}, expected a stock: {}", names.join(", ")),
         ));
     };
-    let options = context.options(rig);
-    let standing = journal::standing(&contents.journal.entries, options.at);
-    let beliefs = belief::learn(rig, &standing, options.at, options.seed);
-    let reasons = why(rig, &standing, &beliefs, index, options);
+    let (standing, beliefs) = context.learned(&contents)?;
+    let reasons = why(rig, &standing, &beliefs, index, context.options(rig));
     gaps::tell_unread(&contents.journal, out);
     if context.common.json {
         out.raw(json::text(&as_json(&evening, index, &reasons)).as_bytes());
@@ -124,9 +120,8 @@ fn weather(rig: &Rig, evening: &Evening, stock: &StockForecast, reasons: &Why, o
     let at = evening.forecast.at;
     let parts = rig.parts_on(rig.zone(at).date(at));
     let store = parts.electrics.as_ref().filter(|electrics| electrics.store == stock.name);
-    let is_burnt = parts.heating.as_ref().is_some_and(|h| h.burns.as_ref() == Some(&stock.name));
     let mut said = Vec::new();
-    if is_burnt || store.is_some() {
+    if parts.heater_burns(&stock.name) || store.is_some() {
         let degrees = quantity::temperature(reasons.outside_c, rig.show);
         said.push(format!("weather of {degrees} on average"));
     }

@@ -303,6 +303,16 @@ impl Parts {
         self.activities.iter().enumerate().find(|(_, activity)| activity.name == name)
     }
 
+    /// Whether the cabin heater burns the stock of that name.
+    pub fn heater_burns(&self, stock: &str) -> bool {
+        self.heating.as_ref().is_some_and(|heating| heating.burns.as_deref() == Some(stock))
+    }
+
+    /// Whether hot water is made with the stock of that name.
+    pub fn hot_water_burns(&self, stock: &str) -> bool {
+        self.hot_water.as_ref().is_some_and(|water| water.from == stock)
+    }
+
     /// Nominal voltage, when there is a battery.
     pub fn volts(&self) -> Option<f64> {
         self.electrics.as_ref().map(|e| e.volts)

@@ -138,11 +138,10 @@ fn is_volume(unit: &Unit) -> bool {
 fn is_fuel(case: &Case, stock: usize) -> bool {
     let parts = &case.beliefs.mechanism.parts;
     let kind = &parts.stocks[stock];
-    let name = Some(kind.name.as_str());
     kind.runs == Direction::Down
         && case.beliefs.mechanism.electric != Some(stock)
-        && (parts.heating.as_ref().and_then(|h| h.burns.as_deref()) == name
-            || parts.hot_water.as_ref().map(|h| h.from.as_str()) == name
+        && (parts.heater_burns(&kind.name)
+            || parts.hot_water_burns(&kind.name)
             || kind.unit.factor_to(&Unit::Kilogram, None).is_some())
 }
 

@@ -68,8 +68,7 @@ pub fn for_stock(parts: &Parts, name: &str) -> Option<Caution> {
     if parts.electrics.as_ref().is_some_and(|e| e.store == name) {
         return Some(BATTERY);
     }
-    let heats = parts.heating.as_ref().is_some_and(|h| h.burns.as_deref() == Some(name));
-    if heats || parts.hot_water.as_ref().is_some_and(|h| h.from == name) {
+    if parts.heater_burns(name) || parts.hot_water_burns(name) {
         return Some(BURNING);
     }
     let volume = matches!(stock.unit, Unit::Litre | Unit::UsGallon | Unit::ImperialGallon);

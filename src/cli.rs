@@ -27,7 +27,9 @@ pub mod progress_line;
 pub mod questions;
 pub mod stops;
 pub mod stretch;
+mod times;
 pub mod undo;
+pub mod usage;
 pub mod why;
 
 use crate::text::safe::safe;
@@ -49,6 +51,9 @@ pub fn run(command: Command, context: &mut Context, out: &mut Output) -> u8 {
         Command::Plans { answer } => plans::run(answer.as_ref(), context, out),
         Command::Forecast => forecast::run(context, out),
         Command::Hindsight => hindsight::run(context, out),
+        Command::Use { stock, since } => {
+            usage::run(&stock.join(" "), since.as_deref(), context, out)
+        }
         Command::Why { stock } => why::run(&stock.join(" "), context, out),
         Command::Stretch(options) => stretch::run(&options, context, out),
         Command::Stops(options) => stops::run(&options, context, out),

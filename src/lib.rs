@@ -8,9 +8,10 @@
 //! 4. [`forecast`] runs many lives forward hour by hour and finds each stock's passage.
 //! 5. [`plan`] asks the same lives other questions: will a stretch work, which stops does a trip
 //!    need.
-//! 6. [`logline`] and [`exchange`] turn people's words and other programs' files into entries.
-//! 7. [`store`] is the only module that opens files.
-//! 8. [`cli`] and [`tui`] are two fronts over the same answers.
+//! 6. [`usage`] says where it all went: by cause, week by week, and what a trip came to.
+//! 7. [`logline`] and [`exchange`] turn people's words and other programs' files into entries.
+//! 8. [`store`] is the only module that opens files.
+//! 9. [`cli`] and [`tui`] are two fronts over the same answers.
 
 pub mod belief;
 pub mod cli;
@@ -26,6 +27,7 @@ pub mod start;
 pub mod store;
 pub mod text;
 pub mod tui;
+pub mod usage;
 pub mod weather;
 
 /// An evening makes and forgets hundreds of thousands of small vectors; this allocator takes a

@@ -44,6 +44,7 @@ mod people;
 mod reader;
 mod schedule;
 mod service;
+mod span;
 mod speech;
 mod split;
 mod thing;
@@ -63,6 +64,7 @@ pub use echo::{consequences, echo};
 pub use help::help;
 pub use misread::{Misread, Understood};
 pub use offer::{Offer, offer};
+pub use span::span;
 pub(crate) use units::{in_activity_unit, in_stock_unit};
 pub use vocabulary::Vocabulary;
 

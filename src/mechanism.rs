@@ -10,6 +10,7 @@ pub mod climate;
 pub mod coefficient;
 pub mod driver;
 mod factors;
+pub mod held;
 mod model;
 mod practice;
 

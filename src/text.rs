@@ -18,4 +18,5 @@ pub mod safe;
 pub mod share;
 pub mod stops;
 pub mod stretch;
+pub mod usage;
 pub mod when;

@@ -19,6 +19,9 @@ pub struct Beliefs {
     pub joint: Joint,
     /// The ensemble of the electric store and its coefficients; empty without a battery.
     pub electric: Vec<Member>,
+    /// Mean level of the electric store at the end of each hour, in Wh, up to the hour of now;
+    /// empty without a battery.
+    pub electric_hours: Vec<f64>,
     /// One habit per activity.
     pub habits: Vec<Habit>,
     /// Crew and camp.

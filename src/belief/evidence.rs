@@ -116,7 +116,7 @@ pub fn exposure_of(event: &Event, parts: &Parts) -> Option<(Source, f64)> {
 
 /// What an event exposes at the moment it is told: a drive in kilometres. Uses may have been
 /// hours before, and what is told in hours took that long; both are spread over their hours.
-pub(super) fn at_once(event: &Event, parts: &Parts) -> Option<(Source, f64)> {
+pub fn at_once(event: &Event, parts: &Parts) -> Option<(Source, f64)> {
     let exposed = exposure_of(event, parts);
     exposed
         .filter(|(source, _)| matches!(source, Source::Driver(driver) if !driver.is_by_the_hour()))

@@ -29,14 +29,15 @@ pub fn learn_from(past: &Past, seed: u64) -> Beliefs {
     let unlogged = Unlogged::of(&past.parts, &habits);
     let inputs =
         RunInputs { past, mechanism: &mechanism, known: &known, unlogged: &unlogged, seed };
-    let (electric, of_electric) = electric::run(&inputs);
+    let ran = electric::run(&inputs);
     if let Some(stock) = mechanism.electric {
-        innovations[stock] = of_electric;
+        innovations[stock] = ran.innovations;
     }
     let silent = past.days.iter().filter(|(_, record)| **record == DayRecord::Silent);
     Beliefs {
         joint,
-        electric,
+        electric: ran.members,
+        electric_hours: ran.levels_wh,
         timeline: past.timeline.clone(),
         readings: replayed.readings,
         outliers: replayed.outliers,

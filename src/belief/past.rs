@@ -64,15 +64,31 @@ pub struct Past<'a> {
 }
 
 impl<'a> Past<'a> {
-    /// Lays out the past of a rig as of `now`.
+    /// Lays out the past of a rig as of `now`, as far as memory goes.
     pub fn of(rig: &'a Rig, standing: &'a [Standing], now: Moment) -> Past<'a> {
+        let oldest = now - Duration::days(MEMORY_DAYS);
+        let tells = |e: &&Standing| e.at <= now && e.at > oldest && e.is_fact();
+        let first = standing.iter().filter(tells).find(|e| !matches!(e.event, Event::Outlook(_)));
+        let first = first.map_or(now, |entry| entry.at);
+        Past::laid_out(rig, standing, (oldest, first), now)
+    }
+
+    /// The past from a moment on, however long ago that was: one at which the journal had begun.
+    pub fn after(rig: &'a Rig, standing: &'a [Standing], from: Moment, now: Moment) -> Past<'a> {
+        Past::laid_out(rig, standing, (from - Duration::seconds(1), from), now)
+    }
+
+    /// From `first` on, with the entries after `oldest`.
+    fn laid_out(
+        rig: &'a Rig,
+        standing: &'a [Standing],
+        (oldest, first): (Moment, Moment),
+        now: Moment,
+    ) -> Past<'a> {
         let zone = rig.zone(now);
         let timeline = Timeline::of(rig, standing);
-        let oldest = now - Duration::days(MEMORY_DAYS);
         let entries: Vec<&Standing> =
             standing.iter().filter(|e| e.at <= now && e.at > oldest && e.is_fact()).collect();
-        let speaks = |e: &&&Standing| !matches!(e.event, Event::Outlook(_));
-        let first = entries.iter().find(speaks).map_or(now, |e| e.at);
         let from = on_the_hour(first);
         let days = days::day_records(&entries, zone, first, now);
         let parts = rig.parts_on(zone.date(now));

@@ -1,10 +1,11 @@
 //! What the journal does not tell: uses that nobody wrote down.
 
 use super::habit::Habit;
-use super::past::{DayRecord, PastHour};
+use super::past::{DayRecord, Past, PastHour};
 use super::practice::{COMMON_DAY_SD, OCCURRENCE_SD, OWN_DAY_SD, UNLOGGED_SHARE, UNTOLD_DAY_SHARE};
+use crate::domain::flow::Driver;
 use crate::domain::rig::Parts;
-use crate::mechanism::driver::hour_shares;
+use crate::mechanism::driver::{Exposure, hour_shares, person_hour_share, position};
 
 /// How much of a day's spreads a process has, `[0, 1]`, by its relative spread between crews:
 /// what differs little between crews (food is counted in person-days) differs little between
@@ -50,6 +51,26 @@ impl<'a> Unlogged<'a> {
             usual * habit.people(aboard) * shares[hour] * part
         };
         self.habits.iter().zip(&self.usual).zip(&self.shares).map(hidden)
+    }
+
+    /// Adds what an hour of a past held between two places of it, `[0, 1]`: base use, what it may
+    /// hide, what was logged, and what ran.
+    pub fn add_hour(&self, past: &Past, index: usize, (from, to): (f64, f64), sum: &mut Exposure) {
+        let Some(hour) = past.hours.get(index) else { return };
+        let part = to - from;
+        let people = hour.aboard * person_hour_share(hour.hour) * part;
+        sum.drivers[position(Driver::PersonDay)] += people;
+        sum.drivers[position(Driver::Day)] += part / 24.0;
+        for (activity, amount) in self.amounts(hour).enumerate() {
+            sum.activities[activity] += amount * part;
+            sum.unlogged_variance[activity] += self.variance(activity, amount * part, hour);
+        }
+        for used in &past.uses.by_hour[index] {
+            sum.activities[used.activity] += used.between(from, to);
+        }
+        for run in &past.runs[index] {
+            sum.drivers[position(run.driver)] += run.between(from, to);
+        }
     }
 
     /// Variance of a hidden amount of one activity. Hidden occurrences are as random as a Poisson

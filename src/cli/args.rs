@@ -90,6 +90,15 @@ pub enum Command {
         #[arg(required = true, num_args = 1.., value_name = "STOCK")]
         stock: Vec<String>,
     },
+    /// Say where it goes: what used up each stock, beside last week and the usual
+    Use {
+        /// The stock's name; else all of them, and what the trip came to
+        #[arg(value_name = "STOCK")]
+        stock: Vec<String>,
+        /// Since when: yesterday, tuesday, "3 weeks ago", 2026-06-01; else all of the journal
+        #[arg(long, value_name = "DAY")]
+        since: Option<String>,
+    },
     /// Say how good earlier forecasts were, on this very journal
     Hindsight,
     /// Say whether so many nights without service work, what to do first, what buys more

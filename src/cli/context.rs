@@ -111,6 +111,23 @@ pub fn known(unknown: Option<&str>) -> Result<(), Failure> {
         .hint("Look in rig.ron and in the journal for a number that is out of all proportion."))
 }
 
+/// The place among `names` of the stock that `name` means, as a log line would understand it.
+///
+/// # Errors
+/// What is expected, where it means none of them.
+pub(super) fn find_stock(known: &Vocabulary, names: &[&str], name: &str) -> Result<usize, Failure> {
+    let meant = known.stock_named(name.trim()).unwrap_or_default();
+    names.iter().position(|own| *own == meant).ok_or_else(|| {
+        let mut failure =
+            Failure::new(2, format!("found {name:?}, expected a stock: {}", names.join(", ")));
+        failure.hint = match &Vocabulary::nearest(name, names.iter().copied())[..] {
+            [nearest, ..] => Some(format!("Did you mean {nearest}?")),
+            [] => None,
+        };
+        failure
+    })
+}
+
 /// The words that the rig of a folder knows.
 pub fn vocabulary(contents: &Contents, now: Moment) -> Vocabulary {
     Vocabulary::at(&contents.rig, &contents.journal.entries, now)

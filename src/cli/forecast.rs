@@ -11,11 +11,8 @@ use crate::plan::stops::saved;
 use crate::text::plans as words;
 use crate::text::quantity::{self, Spread};
 use crate::text::when::{self, Form};
-use crate::text::{answer, fit, notice, share};
+use crate::text::{answer, notice, share};
 use serde_json::json;
-
-/// Columns that every terminal has.
-const COLUMNS: usize = 80;
 
 /// Prints plain sentences, or the contract's JSON.
 pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
@@ -57,32 +54,35 @@ fn print(rig: &Rig, evening: &Evening, out: &mut Output) {
         evening.place,
         people(evening.aboard),
     );
-    say(out, &head);
-    say(out, &next::sentence(forecast, &zone));
+    out.wrapped("", &head);
+    out.wrapped("", &next::sentence(forecast, &zone));
     out.line("");
-    say(out, "Safe: nine in ten last longer. Likely: half do. Late: one in ten lasts longer.");
+    out.wrapped(
+        "",
+        "Safe: nine in ten last longer. Likely: half do. Late: one in ten lasts longer.",
+    );
     for index in forecast.by_urgency() {
         let stock = &forecast.stocks[index];
         let level = quantity::level(stock, rig.show, Spread::Shown);
         out.line("");
-        say(out, &format!("{}: {level}{}", stock.name, first_in(stock)));
-        say(out, &format!("  {}", dates(stock, forecast, &zone)));
+        out.wrapped("", &format!("{}: {level}{}", stock.name, first_in(stock)));
+        out.wrapped("  ", &dates(stock, forecast, &zone));
     }
     out.line("");
     let also: Vec<&str> =
         answer::also_due(forecast).iter().map(|i| forecast.stocks[*i].name.as_str()).collect();
     if !also.is_empty() {
-        say(out, &format!("At that stop also: {}", answer::listed(&also)));
+        out.wrapped("", &format!("At that stop also: {}", answer::listed(&also)));
     }
     if let Some(look) = &evening.worth_a_look {
-        say(out, &answer::look_in_words(look));
+        out.wrapped("", &answer::look_in_words(look));
     }
     for known in &evening.notices {
-        say(out, &format!("Note: {}", notice::said(known, rig.show)));
+        out.wrapped("", &format!("Note: {}", notice::said(known, rig.show)));
     }
     if let Some(odd) = &evening.odd_season {
         let text = quantity::odd_season(odd, rig.home.latitude, rig.show);
-        say(out, &format!("Note: {text}"));
+        out.wrapped("", &format!("Note: {text}"));
     }
     tell_plans(rig, evening, &zone, out);
     out.line("An estimate: leave earlier when weather, roads or people say so.");
@@ -91,23 +91,14 @@ fn print(rig: &Rig, evening: &Evening, out: &mut Output) {
 /// What waits for an answer, and the stops that are saved.
 fn tell_plans(rig: &Rig, evening: &Evening, zone: &Zone, out: &mut Output) {
     for plan in evening.plans.iter().filter(|plan| plan.is_open) {
-        say(out, &format!("{} Say so: waystock plans", words::question(plan, zone)));
+        out.wrapped("", &format!("{} Say so: waystock plans", words::question(plan, zone)));
     }
     if let Some(text) = words::hangs_on(evening, zone) {
-        say(out, &format!("{text}."));
+        out.wrapped("", &format!("{text}."));
     }
     for plan in evening.plans.iter().filter(|plan| plan.place.is_some() && !plan.is_open) {
         let stocks = saved::stocks_of(rig, plan);
-        say(out, &format!("{}.", words::saved_stop(plan, &stocks, zone)));
-    }
-}
-
-/// One sentence on lines that any terminal shows whole; a break is a blank to a reader.
-fn say(out: &mut Output, text: &str) {
-    let indent: String = text.chars().take_while(|c| *c == ' ').collect();
-    let columns = COLUMNS - indent.len();
-    for line in fit::wrap(text.trim_start(), columns) {
-        out.line(&format!("{indent}{line}"));
+        out.wrapped("", &format!("{}.", words::saved_stop(plan, &stocks, zone)));
     }
 }
 

@@ -1,8 +1,11 @@
 //! The one place that writes to standard output and standard error.
 
 use super::failure::Failure;
-use crate::text::safe;
+use crate::text::{fit, safe};
 use std::io::{self, Write};
+
+/// Columns that every terminal has.
+const COLUMNS: usize = 80;
 
 /// Two checked writers. A reader that goes away (`waystock journal | head -1`) ends output
 /// quietly; any other error is a failure with its own exit code.
@@ -25,6 +28,14 @@ impl<'a> Output<'a> {
         let text = safe::safe(text);
         self.raw(text.as_bytes());
         self.raw(b"\n");
+    }
+
+    /// One sentence on lines that any terminal shows whole, each behind `indent`; a break is a
+    /// blank to a reader.
+    pub fn wrapped(&mut self, indent: &str, text: &str) {
+        for line in fit::wrap(text, COLUMNS - indent.len()) {
+            self.line(&format!("{indent}{line}"));
+        }
     }
 
     /// Text that is written as it is: JSON and exchange files.

@@ -1,6 +1,6 @@
 //! `waystock why STOCK`: level, rates and weather behind one stock's dates, and their weight.
 
-use super::context::Context;
+use super::context::{Context, find_stock, vocabulary};
 use super::failure::Failure;
 use super::output::Output;
 use super::{forecast, gaps, json};
@@ -21,13 +21,8 @@ pub fn run(name: &str, context: &mut Context, out: &mut Output) -> Result<u8, Fa
     let rig = &contents.rig;
     let evening = context.evening(&contents)?;
     let stocks = &evening.forecast.stocks;
-    let Some(index) = find(rig, &evening, name) else {
-        let names: Vec<&str> = stocks.iter().map(|s| s.name.as_str()).collect();
-        return Err(Failure::new(
-            2,
-            format!("found {name:?}, expected a stock: {}", names.join(", ")),
-        ));
-    };
+    let names: Vec<&str> = stocks.iter().map(|s| s.name.as_str()).collect();
+    let index = find_stock(&vocabulary(&contents, evening.forecast.at), &names, name)?;
     let (standing, beliefs) = context.learned(&contents)?;
     let reasons = why(rig, &standing, &beliefs, index, context.options(rig));
     gaps::tell_unread(&contents.journal, out);
@@ -37,15 +32,6 @@ pub fn run(name: &str, context: &mut Context, out: &mut Output) -> Result<u8, Fa
     }
     print(rig, &evening, index, &reasons, out);
     Ok(0)
-}
-
-fn find(rig: &Rig, evening: &Evening, name: &str) -> Option<usize> {
-    let parts = rig.parts_on(rig.zone(evening.forecast.at).date(evening.forecast.at));
-    let wanted = name.trim().to_lowercase();
-    parts.stocks.iter().position(|stock| {
-        stock.name.to_lowercase() == wanted
-            || stock.also.iter().any(|other| other.to_lowercase() == wanted)
-    })
 }
 
 fn print(rig: &Rig, evening: &Evening, index: usize, reasons: &Why, out: &mut Output) {
@@ -101,12 +87,12 @@ fn dates(rig: &Rig, evening: &Evening, stock: &StockForecast, out: &mut Output) 
 fn movers(rig: &Rig, stock: &StockForecast, reasons: &Why, out: &mut Output) {
     out.line("What moves it in a day, over the next three days:");
     for mover in &reasons.movers {
-        let sign = if mover.per_day < 0.0 { '-' } else { '+' };
-        let scale = mover.per_day.abs().max(1e-9);
-        let size = quantity::amount(mover.per_day.abs(), scale, &stock.unit, rig.show);
+        let sign = if mover.amount < 0.0 { '-' } else { '+' };
+        let scale = mover.amount.abs().max(1e-9);
+        let size = quantity::amount(mover.amount.abs(), scale, &stock.unit, rig.show);
         out.line(&format!("  {sign} {size}  {}", words::moves(&mover.what)));
     }
-    let net: f64 = reasons.movers.iter().map(|mover| mover.per_day).sum();
+    let net: f64 = reasons.movers.iter().map(|mover| mover.amount).sum();
     let scale = net.abs().max(1e-9);
     out.line(&format!(
         "  all together: {} by {} a day",
@@ -172,7 +158,7 @@ fn as_json(evening: &Evening, index: usize, reasons: &Why) -> serde_json::Value 
         "level": json::estimate(stock.level),
         "limit": round(stock.limit),
         "per_day": reasons.movers.iter().map(|m| json!({
-            "what": words::moves(&m.what), "amount": round(m.per_day),
+            "what": words::moves(&m.what), "amount": round(m.amount),
         })).collect::<Vec<_>>(),
         "doubts": reasons.doubts.iter().map(|d| json!({
             "what": words::unknown(&d.what), "share": round(d.share),

@@ -100,8 +100,11 @@ pub fn forecast_and_looks(
     let (looks, stocks) = rayon::join(
         || sharpen::looks(beliefs, &lives, &first, options.at),
         || {
+            let per_day = why::per_day(beliefs, &scene);
             let stocks = (0..binding.len()).into_par_iter();
-            stocks.map(|s| stock_forecast(beliefs, &scene, &lives, s, binding[s])).collect()
+            let told =
+                |s: usize| stock_forecast(beliefs, &scene, &lives, s, (binding[s], per_day[s]));
+            stocks.map(told).collect()
         },
     );
     let forecast = Forecast {
@@ -132,7 +135,7 @@ fn stock_forecast(
     scene: &Scene,
     lives: &Lives,
     index: usize,
-    binding: f64,
+    (binding, per_day): (f64, f64),
 ) -> StockForecast {
     let stock = &beliefs.mechanism.stocks()[index];
     let passages = &lives.passages[index];
@@ -147,7 +150,7 @@ fn stock_forecast(
         hours: passages::quantiles(passages),
         beyond_horizon: beyond as f64 / lives.count.max(1) as f64,
         binding,
-        per_day: why::per_day(beliefs, scene, index),
+        per_day,
         dips: match beliefs.mechanism.electric == Some(index) {
             true => passages::dips(lives, stock, passages, scene.hours.len()),
             false => Vec::new(),

@@ -10,22 +10,11 @@ use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
 use crate::mechanism::climate::lanes::LANES;
-use crate::mechanism::climate::{ClimateValues, Kit, heater_fuel};
+use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::Meaning;
-use crate::mechanism::driver::Source;
-
-/// What moves a stock.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Moves {
-    /// An activity's plural, or a base use, by its name in the rig file.
-    Named(String),
-    /// The heater, of what it burns.
-    Heating,
-    /// The sun, of what a battery stores.
-    Sun,
-    /// Fridge, heater fan and standing draw, of what a battery gives.
-    Loads,
-}
+use crate::mechanism::driver::{Source, position};
+use crate::mechanism::held::{Held, Moved, moved};
+use std::ops::Range;
 
 /// What is not known well about a stock's date.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -36,15 +25,6 @@ pub enum Unknown {
     Coefficient(Meaning),
     /// How often an activity happens, by its plural.
     HowOften(String),
-}
-
-/// One thing that moves the stock.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Mover {
-    /// What it is.
-    pub what: Moves,
-    /// Change a day over the next three days as people live now, in the stock's unit.
-    pub per_day: f64,
 }
 
 /// One reason why the date is unsure.
@@ -60,8 +40,8 @@ pub struct Doubt {
 /// What lies behind one stock's dates.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Why {
-    /// What moves it, the largest first.
-    pub movers: Vec<Mover>,
+    /// What moves it a day over the next three days as people live now, the largest first.
+    pub movers: Vec<Moved>,
     /// What makes the date unsure, the largest first; those below one part in fifty left out.
     pub doubts: Vec<Doubt>,
     /// Coefficients that cannot be told apart, as they always came together so far.
@@ -100,94 +80,57 @@ pub fn why(
     }
 }
 
-/// Change of a stock a day, all that moves it together, over the next three days as people live
+/// Change of every stock a day, all that moves it together, over the next three days as people live
 /// now, in its unit. Empty and full do not stop it.
-pub fn per_day(beliefs: &Beliefs, scene: &Scene, stock: usize) -> f64 {
-    movers(beliefs, scene, stock).iter().map(|mover| mover.per_day).sum()
+pub fn per_day(beliefs: &Beliefs, scene: &Scene) -> Vec<f64> {
+    let (held, days) = held_near(beliefs, scene);
+    let stocks = 0..beliefs.mechanism.stocks().len();
+    let all = |stock| ahead(beliefs, &held, stock).iter().map(|moved| moved.amount).sum::<f64>();
+    stocks.map(|stock| all(stock) / days).collect()
 }
 
-fn movers(beliefs: &Beliefs, scene: &Scene, stock: usize) -> Vec<Mover> {
-    let near = &scene.hours[..NEAR.min(scene.hours.len())];
-    let days = (near.len() as f64 / 24.0).max(1e-9);
-    let mechanism = &beliefs.mechanism;
-    let value = |index: usize| beliefs.coefficient(index).mean;
-    let mut movers: Vec<Mover> = Vec::new();
-    let mut add = |what: Moves, per_day: f64| match movers.iter_mut().find(|m| m.what == what) {
-        Some(known) => known.per_day += per_day,
-        None => movers.push(Mover { what, per_day }),
-    };
-    for flow in mechanism.flows.iter().filter(|flow| flow.stock == stock) {
-        let each = flow.scale * value(flow.coefficient) * flow.share.map_or(1.0, value);
-        let planned = |source: Source| -> f64 {
-            near.iter().flat_map(|h| &h.planned).filter(|(s, _)| *s == source).map(|p| p.1).sum()
-        };
-        let (name, amount) = match flow.source {
-            Source::Activity(a) => {
-                let habit = &beliefs.habits[a];
-                let usual: f64 = near
-                    .iter()
-                    .map(|hour| habit.daily_amount(hour.aboard) * scene.shares[a][hour.hour])
-                    .sum();
-                (mechanism.parts.activities[a].plural.clone(), usual + planned(flow.source))
-            }
-            Source::Driver(driver) => {
-                let amount = match driver {
-                    Driver::PersonDay => near.iter().map(|hour| hour.person_days).sum(),
-                    Driver::Day => days,
-                    _ => planned(flow.source),
-                };
-                (base_name(beliefs, flow.coefficient), amount)
-            }
-            Source::Climate => continue,
-        };
-        add(Moves::Named(name), each * amount / days);
-    }
-    for (what, per_day) in climate_movers(beliefs, scene, stock) {
-        add(what, per_day);
-    }
-    movers.retain(|mover| mover.per_day.abs() > 1e-9);
-    movers.sort_by(|a, b| b.per_day.abs().total_cmp(&a.per_day.abs()));
+fn movers(beliefs: &Beliefs, scene: &Scene, stock: usize) -> Vec<Moved> {
+    let (held, days) = held_near(beliefs, scene);
+    let mut movers = ahead(beliefs, &held, stock);
+    movers.iter_mut().for_each(|moved| moved.amount /= days);
+    movers.retain(|moved| moved.amount.abs() > 1e-9);
     movers
 }
 
-/// The base use that owns a coefficient, or else the stock that it moves.
-fn base_name(beliefs: &Beliefs, coefficient: usize) -> String {
-    match &beliefs.mechanism.coefficients[coefficient].what {
-        Meaning::Amount { process, .. } | Meaning::Share { process, .. } => process.clone(),
-        Meaning::Unexplained { stock } => stock.clone(),
-        _ => String::new(),
-    }
+fn ahead(beliefs: &Beliefs, held: &Held, stock: usize) -> Vec<Moved> {
+    moved(&beliefs.mechanism, held, |index| beliefs.coefficient(index).mean, stock)
 }
 
-fn climate_movers(beliefs: &Beliefs, scene: &Scene, stock: usize) -> Vec<(Moves, f64)> {
+/// What the next three days hold, and how many days these are where the scene is shorter.
+fn held_near(beliefs: &Beliefs, scene: &Scene) -> (Held, f64) {
+    let near = NEAR.min(scene.hours.len());
+    (held(beliefs, scene, 0..near), (near as f64 / 24.0).max(1e-9))
+}
+
+/// What hours ahead hold as people live now: usual uses, base use, what is planned, and the weather
+/// that is expected.
+pub fn held(beliefs: &Beliefs, scene: &Scene, hours: Range<usize>) -> Held {
     let mechanism = &beliefs.mechanism;
-    let (fuel, electric) = (heater_fuel(mechanism), mechanism.electric);
-    if fuel != Some(stock) && electric != Some(stock) {
-        return Vec::new();
-    }
-    let values = ClimateValues::of(mechanism, |i| beliefs.coefficient(i).mean);
-    let near = &scene.hours[..NEAR.min(scene.hours.len())];
+    let values = ClimateValues::of(mechanism, |index| beliefs.coefficient(index).mean);
     let kit: Kit<f64> = Kit::of(mechanism);
-    let (mut burnt, mut sun, mut loads) = (0.0, 0.0, 0.0);
-    for hour in near {
+    let mut held = Held::none(mechanism.parts.activities.len());
+    for hour in &scene.hours[hours] {
+        for (activity, habit) in beliefs.habits.iter().enumerate() {
+            held.exposure.activities[activity] +=
+                habit.daily_amount(hour.aboard) * scene.shares[activity][hour.hour];
+        }
+        held.exposure.drivers[position(Driver::PersonDay)] += hour.person_days;
+        held.exposure.drivers[position(Driver::Day)] += 1.0 / 24.0;
+        for (source, amount) in &hour.planned {
+            held.exposure.put(*source, *amount);
+        }
+        held.charged_wh += hour.planned_charge_wh;
         let sky = &scene.days[hour.day].sky;
         let outside_c = sky.low_c + (sky.high_c - sky.low_c) * hour.warmth;
         let shared = kit.shared(hour.hour, hour.aboard, outside_c, &hour.sun);
-        let flows = kit.alone(&shared, sky.clearness, &values);
-        burnt += flows.fuel;
-        loads += flows.load_wh;
-        sun += kit.light_wh(&flows);
+        held.add_climate(&kit, &kit.alone(&shared, sky.clearness, &values), 1.0);
     }
-    let days = (near.len() as f64 / 24.0).max(1e-9);
-    let mut movers = Vec::new();
-    if fuel == Some(stock) {
-        movers.push((Moves::Heating, -burnt / days));
-    }
-    if electric == Some(stock) {
-        movers.push((Moves::Sun, sun / days));
-        movers.push((Moves::Loads, -loads / days));
-    }
-    movers
+    held
 }
 
 /// Squared rank correlation of each drawn quantity with the passage, over the lives.

@@ -59,6 +59,15 @@ impl Exposure {
         }
     }
 
+    /// Adds so much of one source.
+    pub fn put(&mut self, source: Source, amount: f64) {
+        match source {
+            Source::Activity(index) => self.activities[index] += amount,
+            Source::Driver(driver) => self.drivers[position(driver)] += amount,
+            Source::Climate => {}
+        }
+    }
+
     /// Adds what another interval holds.
     pub fn add(&mut self, other: &Exposure) {
         let pairs = |own: &mut [f64], more: &[f64]| {

@@ -1,8 +1,9 @@
 //! What lies behind a stock's dates, in words.
 
 use crate::forecast::answer::{Lesson, Per};
-use crate::forecast::why::{Moves, Unknown};
+use crate::forecast::why::Unknown;
 use crate::mechanism::coefficient::Meaning;
+use crate::mechanism::held::Moves;
 
 /// What moves a stock: "showers", "heating".
 pub fn moves(what: &Moves) -> &str {
@@ -11,6 +12,7 @@ pub fn moves(what: &Moves) -> &str {
         Moves::Heating => "heating",
         Moves::Sun => "sun on the panels",
         Moves::Loads => "what is always on, such as a fridge or a fan",
+        Moves::Charge => "charge from outside",
     }
 }
 

@@ -56,7 +56,7 @@ pub(in crate::belief) fn diagnose(
     let first = since + Duration::days(CAUSE_STARTS[0]);
     let evidence = |(fault, days): &(Fault, i64)| -> f64 {
         let onset = FaultOnset { at: since + Duration::days(*days), fault: *fault };
-        let (_, innovations) = run_with(&inputs, Some(onset));
+        let innovations = run_with(&inputs, Some(onset)).innovations;
         let after = innovations.iter().filter(|innovation| innovation.at > first);
         after.map(|i| log_likelihood(i.amount, i.sd, store.capacity)).sum()
     };

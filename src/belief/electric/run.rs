@@ -34,19 +34,27 @@ pub struct RunInputs<'a> {
     pub seed: u64,
 }
 
-/// Runs an ensemble through the past: its members now, and the innovation of every reading,
-/// oldest first. Both are empty without a battery.
-pub fn run(inputs: &RunInputs) -> (Vec<Member>, Vec<Innovation>) {
+/// What a run through the past leaves behind; nothing without a battery.
+#[derive(Default)]
+pub struct Ran {
+    /// The members now.
+    pub members: Vec<Member>,
+    /// The innovation of every reading, oldest first.
+    pub innovations: Vec<Innovation>,
+    /// Mean level at the end of each hour, in Wh; the last one is the hour of now.
+    pub levels_wh: Vec<f64>,
+}
+
+/// Runs an ensemble through the past.
+pub fn run(inputs: &RunInputs) -> Ran {
     run_with(inputs, None)
 }
 
 /// [`run`], with a fault from its onset on.
-pub(super) fn run_with(
-    inputs: &RunInputs,
-    mut onset: Option<FaultOnset>,
-) -> (Vec<Member>, Vec<Innovation>) {
-    let Some(mut run) = Run::begin(inputs) else { return (Vec::new(), Vec::new()) };
+pub(super) fn run_with(inputs: &RunInputs, mut onset: Option<FaultOnset>) -> Ran {
+    let Some(mut run) = Run::begin(inputs) else { return Ran::default() };
     let past = inputs.past;
+    let mut levels_wh = Vec::new();
     // What was said within half an hour of a full hour is heard there: a gauge that is read at ten
     // past ten knows nothing of what is done until eleven.
     let heard = Duration::minutes(30);
@@ -69,8 +77,10 @@ pub(super) fn run_with(
         while let Some(entry) = entries.next_if(|e| e.at < begins + Duration::hours(1) + heard) {
             run.take(entry, Some(index));
         }
+        let members = run.ensemble.level_wh;
+        levels_wh.push(members.iter().sum::<f64>() / members.len() as f64);
     }
-    (run.ensemble.members(), run.innovations)
+    Ran { members: run.ensemble.members(), innovations: run.innovations, levels_wh }
 }
 
 /// An ensemble on its way through the past.

@@ -16,7 +16,7 @@ use crate::domain::stock::Stock;
 use crate::domain::time::{Moment, hours_between};
 use crate::mechanism::climate::{self, ClimateValues, Kit};
 use crate::mechanism::coefficient::Coefficient;
-use crate::mechanism::driver::{Exposure, Source, person_hour_share, position};
+use crate::mechanism::driver::{Exposure, Source};
 use crate::mechanism::{Flow, Mechanism};
 use chrono::Duration;
 use std::rc::Rc;
@@ -71,16 +71,11 @@ impl<'a> Clock<'a> {
             let ends = self.past.from + Duration::hours(index as i64 + 1);
             let until = ends.min(to);
             if let Some(hour) = self.past.hours.get(index) {
-                let part = hours_between(self.reached, until);
-                self.add_hour(hour, part, burning.as_ref(), sums);
-                let begins = since - index as f64;
-                for used in &self.past.uses.by_hour[index] {
-                    sums.exposure.activities[used.activity] += used.between(begins, begins + part);
-                }
-                for run in &self.past.runs[index] {
-                    sums.exposure.drivers[position(run.driver)] +=
-                        run.between(begins, begins + part);
-                }
+                let (begins, part) = (since - index as f64, hours_between(self.reached, until));
+                let within = (begins, begins + part);
+                self.unlogged.add_hour(self.past, index, within, &mut sums.exposure);
+                sums.elapsed_days += part / 24.0;
+                self.add_fuel(hour, part, burning.as_ref(), sums);
             }
             self.reached = until;
         }
@@ -93,23 +88,14 @@ impl<'a> Clock<'a> {
         Some(ClimateValues::of(self.mechanism, |i| known.mean(count + i)))
     }
 
-    /// Adds a part of an hour, but for what was logged in it.
-    fn add_hour(
+    /// Adds what is burnt in a part of an hour.
+    fn add_fuel(
         &self,
         hour: &PastHour,
         part: f64,
         burning: Option<&ClimateValues>,
         sums: &mut Sums,
     ) {
-        sums.elapsed_days += part / 24.0;
-        let people = hour.aboard * person_hour_share(hour.hour) * part;
-        sums.exposure.drivers[position(Driver::PersonDay)] += people;
-        sums.exposure.drivers[position(Driver::Day)] += part / 24.0;
-        for (index, amount) in self.unlogged.amounts(hour).enumerate() {
-            sums.exposure.activities[index] += amount * part;
-            sums.exposure.unlogged_variance[index] +=
-                self.unlogged.variance(index, amount * part, hour);
-        }
         let Some(usual) = burning else { return };
         let at = usual.loss_w_per_k;
         let (sky, clear_w_m2) = (hour.weather, hour.sun.clear_w_m2);

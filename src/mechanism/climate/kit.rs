@@ -158,7 +158,7 @@ impl<R: Real> Kit<R> {
 
     /// What an hour's light is worth to the battery of a life, in Wh at the cells: what it spares
     /// them by feeding the kit's loads, and what they keep of the rest.
-    pub fn light_wh(&self, flows: &HourFlows<R>) -> R {
+    pub(in crate::mechanism) fn light_wh(&self, flows: &HourFlows<R>) -> R {
         let HourFlows { load_wh, offered_wh, accepted, .. } = *flows;
         self.cells.joined_wh(-load_wh, offered_wh, accepted) + load_wh
     }

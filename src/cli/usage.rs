@@ -1,0 +1,327 @@
+//! `waystock use [STOCK]`: where it goes.
+
+use super::context::{Context, find_stock, vocabulary};
+use super::failure::Failure;
+use super::output::Output;
+use super::{gaps, json, times};
+use crate::belief::Beliefs;
+use crate::domain::journal::Standing;
+use crate::domain::stock::Direction;
+use crate::domain::time::{Moment, Zone};
+use crate::forecast::answer::Options;
+use crate::store::data_folder::Contents;
+use crate::text::usage as words;
+use crate::text::when;
+use crate::usage::account::{Account, StockUse, accounts, begins};
+use crate::usage::battery::{self, BatteryDay};
+use crate::usage::foretold::{Band, foretold};
+use crate::usage::trip::{Forced, Totals, forced, totals};
+use chrono::{Duration, NaiveDate};
+use serde_json::{Value, json};
+
+/// Lives behind a band of then: enough for the P10 and the P90, and quick.
+const LIVES: usize = 500;
+
+/// Everything that was asked for.
+struct Answer<'a> {
+    contents: &'a Contents,
+    now: Moment,
+    stocks: Vec<StockUse>,
+    /// The battery's days, where it is among the stocks.
+    days: Vec<BatteryDay>,
+    /// By week, then stock; empty where nobody asked for one stock or all of it.
+    bands: Vec<Vec<Band>>,
+    /// What the trip came to, where all stocks were asked for.
+    trip: Option<(Totals, Forced)>,
+}
+
+/// Prints it in sentences, or as `waystock.use/1`.
+pub fn run(
+    name: &str,
+    since: Option<&str>,
+    context: &mut Context,
+    out: &mut Output,
+) -> Result<u8, Failure> {
+    let contents = context.load()?;
+    let now = context.now(&contents.rig);
+    let known = vocabulary(&contents, now);
+    let since = since.map(|text| times::span("--since", text, &known, now)).transpose()?;
+    let (standing, beliefs) = context.learned(&contents)?;
+    let options = Options {
+        lives: LIVES.min(context.common.lives as usize),
+        ..context.options(&contents.rig)
+    };
+    let since = since.map(|(from, _)| from);
+    let kept = beliefs.mechanism.stocks().iter().filter(|stock| !stock.reset_by_camp);
+    let names: Vec<&str> = kept.map(|stock| stock.name.as_str()).collect();
+    let wanted = match name {
+        "" => None,
+        name => Some(names[find_stock(&known, &names, name)?]),
+    };
+    let mut stocks = accounts(&contents.rig, &standing, &beliefs, (since, now));
+    stocks.retain(|own| wanted.is_none_or(|name| name == own.stock.name));
+    gaps::tell_unread(&contents.journal, out);
+    let answer = Answer {
+        days: match stocks.iter().any(|own| own.is_electric) {
+            true => battery::days(&contents.rig, &standing, &beliefs, options),
+            false => Vec::new(),
+        },
+        bands: match wanted.is_some() || context.common.json {
+            true => bands(&contents, &stocks, options),
+            false => Vec::new(),
+        },
+        trip: match wanted {
+            Some(_) => None,
+            None => trip(&contents, &standing, &beliefs, (since, options)),
+        },
+        contents: &contents,
+        now,
+        stocks,
+    };
+    match (context.common.json, answer.stocks.is_empty()) {
+        (true, _) => out.raw(json::text(&answer.in_json()).as_bytes()),
+        (false, true) => out.line(words::NOTHING_YET),
+        (false, false) if wanted.is_some() => answer.print_one(out),
+        (false, false) => answer.print_all(out),
+    }
+    Ok(0)
+}
+
+fn bands(contents: &Contents, stocks: &[StockUse], options: Options) -> Vec<Vec<Band>> {
+    let Some(own) = stocks.first() else { return Vec::new() };
+    let spans: Vec<(Moment, Moment)> = own.weeks.iter().map(|week| (week.from, week.to)).collect();
+    foretold(&contents.rig, &contents.journal.entries, &spans, options)
+}
+
+fn trip(
+    contents: &Contents,
+    standing: &[Standing],
+    beliefs: &Beliefs,
+    (since, options): (Option<Moment>, Options),
+) -> Option<(Totals, Forced)> {
+    let first = begins(standing, options.at)?;
+    let from = since.map_or(first, |since| since.clamp(first, options.at));
+    let totals = totals(&contents.rig, standing, beliefs, (from, options.at));
+    let forced = forced(&contents.rig, standing, &totals.visits, options);
+    Some((totals, forced))
+}
+
+impl Answer<'_> {
+    fn zone(&self) -> Zone {
+        self.contents.rig.zone(self.now)
+    }
+
+    fn print_all(&self, out: &mut Output) {
+        let (show, zone) = (self.contents.rig.show, self.zone());
+        let from = self.stocks[0].whole.from;
+        let days = self.stocks[0].whole.days().ceil();
+        out.wrapped(
+            "",
+            &format!("Where it went since {} ({days} days)", when::day(zone.here(from))),
+        );
+        for own in &self.stocks {
+            out.line("");
+            let whole = words::amount(own.whole.amount(own.stock.runs), &own.stock.unit, show);
+            let verb = words::verb(own.stock.runs);
+            let head = match words::weeks(own, show) {
+                Some(weeks) => format!("{}: {weeks}", own.stock.name),
+                None => format!("{}: {whole} {verb} so far", own.stock.name),
+            };
+            out.wrapped("", &head);
+            let shares = words::shares(&own.whole, own.stock.runs);
+            if !shares.is_empty() {
+                out.wrapped("  ", &format!("of {whole} in all: {shares}"));
+            }
+            let back = words::shares(&own.whole, opposite(own.stock.runs));
+            if !back.is_empty() {
+                let amount = own.whole.amount(opposite(own.stock.runs));
+                let amount = words::amount(amount, &own.stock.unit, show);
+                out.wrapped("  ", &format!("and back, without a stop, {amount}: {back}"));
+            }
+            self.print_since(own, "  ", out);
+        }
+        self.print_days(out);
+        if let Some((totals, forced)) = &self.trip {
+            out.line("");
+            out.wrapped("", &format!("All of it: {}", words::totals(totals, show)));
+            if let Some(text) = words::forced(forced) {
+                out.wrapped("", &text);
+            }
+        }
+        out.line("");
+        out.wrapped("", words::HOW);
+    }
+
+    fn print_since(&self, own: &StockUse, indent: &str, out: &mut Output) {
+        let show = self.contents.rig.show;
+        if let Some(text) = words::since_service(own, &self.zone(), show) {
+            out.wrapped(indent, &text);
+        }
+        if let Some(text) = words::unexplained(own, show) {
+            out.wrapped(indent, &text);
+        }
+    }
+
+    fn print_one(&self, out: &mut Output) {
+        let own = &self.stocks[0];
+        let (show, zone, runs) = (self.contents.rig.show, self.zone(), own.stock.runs);
+        out.line(&own.stock.name);
+        self.print_since(own, "", out);
+        let told = own.since_service.as_ref().map_or(&own.whole, |since| &since.account);
+        let list = |account: &Account, towards: Direction, out: &mut Output| {
+            for part in account.parts(towards).iter().filter(|part| part.share >= 0.005) {
+                let amount = words::amount(part.amount, &own.stock.unit, show);
+                let name = crate::text::reasons::moves(part.what);
+                out.line(&format!(
+                    "  {:>5}  {amount:>9}  {name}",
+                    crate::text::share::percent(part.share)
+                ));
+            }
+        };
+        list(told, runs, out);
+        if told.amount(opposite(runs)) > 0.0 {
+            out.line("and back, without a stop:");
+            list(told, opposite(runs), out);
+        }
+        if let Some(text) = words::weeks(own, show) {
+            out.line("");
+            out.wrapped("", &text);
+        }
+        for (week, bands) in own.weeks.iter().zip(&self.bands) {
+            let band = bands.iter().find(|band| band.stock == own.stock.name);
+            let [to, used, foretold] = words::week(own, week, band, &zone, show);
+            out.line(format!("  {to:<14}  {used:>9}  {foretold}").trim_end());
+        }
+        if own.months.len() > 1 {
+            out.line("by the month:");
+            for month in &own.months {
+                let used = words::amount(month.amount(runs), &own.stock.unit, show);
+                out.line(&format!("  {:<14}  {used:>9}", words::month(month, &zone)));
+            }
+        }
+        self.print_days(out);
+        out.line("");
+        out.wrapped("", words::HOW);
+    }
+
+    fn print_days(&self, out: &mut Output) {
+        let Some(own) = self.stocks.iter().find(|own| own.is_electric) else { return };
+        if !self.days.is_empty() {
+            out.line("");
+        }
+        for day in &self.days {
+            let name = self.day_name(day.date);
+            out.wrapped("", &words::battery_day(day, &name, own.stock.capacity));
+        }
+    }
+
+    fn day_name(&self, date: NaiveDate) -> String {
+        let today = self.zone().date(self.now);
+        let names = [(-1, "yesterday"), (0, "today"), (1, "tomorrow")];
+        let name = names.iter().find(|(days, _)| today + Duration::days(*days) == date);
+        name.map_or(date.to_string(), |(_, name)| name.to_string())
+    }
+
+    fn in_json(&self) -> Value {
+        json!({
+            "schema": "waystock.use/1",
+            "at": json::moment(Some(self.now)),
+            "since": json::moment(self.stocks.first().map(|own| own.whole.from)),
+            "stocks": self.stocks.iter().map(|own| self.stock_json(own)).collect::<Vec<_>>(),
+            "battery_days": self.days.iter().map(day_json).collect::<Vec<_>>(),
+            "trip": self.trip.as_ref().map(|(totals, forced)| trip_json(totals, forced)),
+        })
+    }
+
+    fn stock_json(&self, own: &StockUse) -> Value {
+        let runs = own.stock.runs;
+        let week = |(place, week): (usize, &Account)| {
+            let mut value = account_json(week, runs);
+            let bands = self.bands.get(place).into_iter().flatten();
+            let band = bands.into_iter().find(|band| band.stock == own.stock.name);
+            value["foretold"] = band.map_or(Value::Null, |band| {
+                let round = |value| json::rounded(value, 3);
+                json!({ "p10": round(band.p10), "p50": round(band.p50), "p90": round(band.p90) })
+            });
+            value
+        };
+        json!({
+            "name": own.stock.name,
+            "unit": own.stock.unit.word(),
+            "runs": if runs == Direction::Down { "down" } else { "up" },
+            "usual_week": own.usual_week().map(|value| json::rounded(value, 3)),
+            "whole": account_json(&own.whole, runs),
+            "since_service": own.since_service.as_ref().map(|since| {
+                let mut value = account_json(&since.account, runs);
+                value["unexplained"] = json!(since.unexplained.map(|by| json::rounded(by, 3)));
+                value
+            }),
+            "weeks": own.weeks.iter().enumerate().map(week).collect::<Vec<_>>(),
+            "months": own.months.iter().map(|m| account_json(m, runs)).collect::<Vec<_>>(),
+        })
+    }
+}
+
+fn opposite(runs: Direction) -> Direction {
+    if runs == Direction::Down { Direction::Up } else { Direction::Down }
+}
+
+fn account_json(account: &Account, runs: Direction) -> Value {
+    let parts = |towards: Direction| -> Vec<Value> {
+        let parts = account.parts(towards).into_iter();
+        let part = |part: crate::usage::account::Part| {
+            json!({
+                "what": crate::text::reasons::moves(part.what),
+                "amount": json::rounded(part.amount, 3),
+                "share": json::rounded(part.share, 4),
+            })
+        };
+        parts.map(part).collect()
+    };
+    json!({
+        "from": json::moment(Some(account.from)),
+        "to": json::moment(Some(account.to)),
+        "used": json::rounded(account.amount(runs), 3),
+        "by": parts(runs),
+        "back": json::rounded(account.amount(opposite(runs)), 3),
+        "back_by": parts(opposite(runs)),
+    })
+}
+
+fn day_json(day: &BatteryDay) -> Value {
+    let hours = day.hours.iter().map(|hour| {
+        let round = |value| json::rounded(value, 1);
+        json!({
+            "hour": hour.hour,
+            "sun_wh": round(hour.sun_wh),
+            "charged_wh": round(hour.charged_wh),
+            "used_wh": round(hour.used_wh),
+            "level_wh": round(hour.level_wh),
+            "ahead": hour.is_ahead,
+        })
+    });
+    json!({ "date": day.date.to_string(), "hours": hours.collect::<Vec<_>>() })
+}
+
+fn trip_json(totals: &Totals, forced: &Forced) -> Value {
+    let stop = |visit: &crate::usage::trip::Visit| {
+        json!({
+            "at": json::moment(Some(visit.at)),
+            "until": json::moment(Some(visit.until)),
+            "place": visit.place,
+            "stocks": visit.stocks,
+            "cost": visit.cost.map(|cost| json::rounded(cost, 2)),
+            "unpriced": visit.unpriced,
+        })
+    };
+    json!({
+        "nights": totals.nights,
+        "km": json::rounded(totals.km, 1),
+        "drive_hours": json::rounded(totals.drive_hours, 2),
+        "money": totals.money().map(|money| json::rounded(money, 2)),
+        "stops": totals.visits.iter().map(stop).collect::<Vec<_>>(),
+        "stops_looked_at": forced.looked_at,
+        "forced": forced.by.iter().map(|(stock, stops)| json!({ "stock": stock, "stops": stops }))
+            .collect::<Vec<_>>(),
+    })
+}

@@ -1,0 +1,180 @@
+//! Where it goes, in plain sentences.
+
+use super::count::counted;
+use super::quantity;
+use super::when::{self, Form};
+use super::{reasons, share, stops};
+use crate::domain::stock::Direction;
+use crate::domain::time::Zone;
+use crate::domain::unit::{Unit, UnitSystem};
+use crate::usage::account::{Account, StockUse};
+use crate::usage::battery::BatteryDay;
+use crate::usage::foretold::Band;
+use crate::usage::trip::{Forced, Totals};
+
+/// What is said where nothing has happened yet.
+pub const NOTHING_YET: &str = "Nothing is written down yet. Log what happens; then ask again.";
+
+/// How the sums came about.
+pub const HOW: &str = "Worked out from what was written down, a little for what crews forget to \
+                       write, and the rates learned so far: an estimate, not a meter.";
+
+/// An amount of a stock over some time: "92 L", "9.1 kWh".
+pub fn amount(value: f64, unit: &Unit, system: UnitSystem) -> String {
+    // By its own size: a week may use many times what a tank holds.
+    quantity::amount(value, value.abs(), unit, system)
+}
+
+/// What became of it: "used", or of a stock that fills up "came in".
+pub fn verb(runs: Direction) -> &'static str {
+    if runs == Direction::Down { "used" } else { "came in" }
+}
+
+/// "The last 7 days: 92 L used (13 L a day); the 7 before: 71 L; usually 80 L a week". `None` in the
+/// journal's first week.
+pub fn weeks(own: &StockUse, system: UnitSystem) -> Option<String> {
+    let (runs, unit) = (own.stock.runs, &own.stock.unit);
+    let said = |value: f64| amount(value, unit, system);
+    let (this, before) = own.weeks.split_last()?;
+    let this = this.amount(runs);
+    let mut text = format!(
+        "the last 7 days: {} {} ({} a day)",
+        said(this),
+        verb(runs),
+        quantity::amount(this / 7.0, this / 7.0, unit, system)
+    );
+    if let Some(last) = before.last() {
+        text += &format!("; the 7 before: {}", said(last.amount(runs)));
+    }
+    if let Some(usual) = own.usual_week() {
+        text += &format!("; usually {} a week", said(usual));
+    }
+    Some(text)
+}
+
+/// "showers 41 %, drinking 30 %, dishes 29 %", the largest first; those below one part in a hundred
+/// are left out. Empty where nothing moved it that way.
+pub fn shares(account: &Account, towards: Direction) -> String {
+    let parts = account.parts(towards);
+    let told = parts.iter().filter(|part| part.share >= 0.01);
+    let said: Vec<String> = told
+        .map(|part| format!("{} {}", reasons::moves(part.what), share::percent(part.share)))
+        .collect();
+    said.join(", ")
+}
+
+/// "since it was filled on Tue 13 Oct 18:00 (7 days): 86 L used". `None` where the journal tells of
+/// no service.
+pub fn since_service(own: &StockUse, zone: &Zone, system: UnitSystem) -> Option<String> {
+    let since = own.since_service.as_ref()?;
+    let done = if own.stock.runs == Direction::Down { "filled" } else { "emptied" };
+    let days = counted(since.account.days().round() as u64, "day");
+    let at = when::date_time(zone.here(since.account.from), Form::Short);
+    let used = amount(since.account.amount(own.stock.runs), &own.stock.unit, system);
+    let used = format!("{used} {}", verb(own.stock.runs));
+    Some(format!("since it was last {done}, {at} ({days}): {used}"))
+}
+
+/// "12 L more has gone than that". `None` where the level agrees to within a twentieth of what the
+/// stock holds.
+pub fn unexplained(own: &StockUse, system: UnitSystem) -> Option<String> {
+    let by = own.since_service.as_ref()?.unexplained?;
+    if by.abs() < 0.05 * own.stock.capacity {
+        return None;
+    }
+    let size = amount(by.abs(), &own.stock.unit, system);
+    Some(match (own.stock.runs, by < 0.0) {
+        (Direction::Down, true) => format!("{size} more has gone than that, by its readings"),
+        (Direction::Down, false) => format!("{size} less has gone than that, by its readings"),
+        (Direction::Up, false) => format!("{size} more came in than that, by its readings"),
+        (Direction::Up, true) => format!("{size} less came in than that, by its readings"),
+    })
+}
+
+/// Cells of a week: when it ended, what was used, what was foretold of it when it began.
+pub fn week(
+    own: &StockUse,
+    week: &Account,
+    band: Option<&Band>,
+    zone: &Zone,
+    system: UnitSystem,
+) -> [String; 3] {
+    let used = week.amount(own.stock.runs);
+    let foretold = band.map_or(String::new(), |band| {
+        let said = |value: f64| amount(value.max(0.0), &own.stock.unit, system);
+        format!("foretold {} to {}", said(band.p10), said(band.p90))
+    });
+    [
+        format!("to {}", when::day(zone.here(week.to))),
+        amount(used, &own.stock.unit, system),
+        foretold,
+    ]
+}
+
+/// "October 2026".
+pub fn month(account: &Account, zone: &Zone) -> String {
+    zone.here(account.from).format("%B %Y").to_string()
+}
+
+/// A day of the battery: "yesterday: sun 1.9 kWh, 2.1 kWh used; lowest 34 % at 07:00, highest 81 %
+/// at 15:00".
+pub fn battery_day(day: &BatteryDay, name: &str, capacity_wh: f64) -> String {
+    let wh = |value: f64| quantity::amount(value, value.abs(), &Unit::WattHour, UnitSystem::Metric);
+    let mut brought = vec![format!("sun {}", wh(day.sum(|hour| hour.sun_wh)))];
+    let charged = day.sum(|hour| hour.charged_wh);
+    if charged > 0.5 {
+        brought.push(format!("other charge {}", wh(charged)));
+    }
+    brought.push(format!("{} used", wh(day.sum(|hour| hour.used_wh))));
+    let mut text = format!("{name}: {}", brought.join(", "));
+    if let Some((low, high)) = day.extremes() {
+        let at = |hour: u32| format!("{:02}:00", hour + 1);
+        let level = |wh: f64| share::percent(wh / capacity_wh);
+        text += &format!(
+            "; lowest {} at {}, highest {} at {}",
+            level(low.level_wh),
+            at(low.hour),
+            level(high.level_wh),
+            at(high.hour)
+        );
+    }
+    text
+}
+
+/// What the trip came to: "38 nights, 7 stops, 612 km, 84 spent".
+pub fn totals(totals: &Totals, system: UnitSystem) -> String {
+    let mut said =
+        vec![counted(totals.nights as u64, "night"), counted(totals.visits.len() as u64, "stop")];
+    if totals.km > 0.0 {
+        said.push(stops::distance(totals.km, system));
+    }
+    if totals.drive_hours > 0.0 {
+        said.push(format!("{:.1} h of driving told in hours", totals.drive_hours));
+    }
+    if let Some(money) = totals.money() {
+        said.push(format!("{} spent where places state prices", stops::money(money)));
+    }
+    let unpriced: usize = totals.visits.iter().map(|visit| visit.unpriced).sum();
+    if unpriced > 0 {
+        said.push(format!("{} without a written amount not counted in that", unpriced));
+    }
+    said.join(", ")
+}
+
+/// "Of the last 7 stops, fresh forced 3, grey 2; 2 came in good time". `None` before the first stop.
+pub fn forced(forced: &Forced) -> Option<String> {
+    if forced.looked_at == 0 {
+        return None;
+    }
+    let stops = match forced.looked_at {
+        1 => "Of the last stop".to_string(),
+        count => format!("Of the last {count} stops"),
+    };
+    let mut said: Vec<String> =
+        forced.by.iter().map(|(name, count)| format!("{count} forced by {name}")).collect();
+    let in_time = forced.looked_at - forced.by.iter().map(|(_, count)| count).sum::<usize>();
+    if in_time > 0 {
+        said.push(format!("{in_time} in good time"));
+    }
+    Some(format!("{stops}: {}", said.join(", ")))
+}

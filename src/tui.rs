@@ -14,6 +14,7 @@ pub mod keymap;
 pub mod lookback;
 pub mod message;
 pub mod pending;
+pub mod round;
 pub mod state;
 pub mod stops;
 pub mod stretch;

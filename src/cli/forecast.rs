@@ -74,7 +74,7 @@ fn print(rig: &Rig, evening: &Evening, out: &mut Output) {
     if !also.is_empty() {
         out.wrapped("", &format!("At that stop also: {}", answer::listed(&also)));
     }
-    if let Some(look) = &evening.worth_a_look {
+    if let Some(look) = evening.worth_a_look() {
         out.wrapped("", &answer::look_in_words(look));
     }
     for known in &evening.notices {

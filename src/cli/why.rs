@@ -46,7 +46,7 @@ fn print(rig: &Rig, evening: &Evening, index: usize, reasons: &Why, out: &mut Ou
         out.line(&format!("  {}  {}", share::percent(doubt.share), words::unknown(&doubt.what)));
     }
     out.line("  the rest is chance: which day people do what, and the weather");
-    if let Some(look) = &evening.worth_a_look {
+    if let Some(look) = evening.worth_a_look() {
         out.line(&answer::look_in_words(look));
     }
     let own = |notice: &&Notice| notice.stock.as_deref() == Some(&stock.name);

@@ -1,5 +1,6 @@
 //! The answer of one evening: what both fronts show and neither computes.
 
+use super::practice::WORTH_A_LOOK;
 pub use super::season::OddSeason;
 pub use crate::belief::electric::Cause;
 pub use crate::belief::watch::Unexplained;
@@ -347,8 +348,9 @@ pub struct Evening {
     pub learned: Vec<Learned>,
     /// What the crew should know.
     pub notices: Vec<Notice>,
-    /// The reading that would sharpen the next stop's band most, if one is worth taking.
-    pub worth_a_look: Option<ReadingValue>,
+    /// What a reading of each stock that was not seen to lately would take off the next stop's
+    /// band, the most first.
+    pub looks: Vec<ReadingValue>,
     /// Plans ahead, and those whose time has passed without a word, in order of time.
     pub plans: Vec<Plan>,
     /// The next forced stop if the open ones among them were done; `None` where none is open.
@@ -358,4 +360,11 @@ pub struct Evening {
     pub odd_season: Option<OddSeason>,
     /// Past readings per stock, in the rig's order, oldest first, of the last six weeks.
     pub history: Vec<Vec<PastReading>>,
+}
+
+impl Evening {
+    /// The reading that would sharpen the next stop's band most, if one is worth taking.
+    pub fn worth_a_look(&self) -> Option<&ReadingValue> {
+        self.looks.first().filter(|look| look.narrows >= WORTH_A_LOOK)
+    }
 }

@@ -64,7 +64,7 @@ fn assembled(
         plans: plans::plans(standing),
         odd_season: season::odd(rig, rig.zone(options.at).date(options.at)),
         if_done: if_done(rig, standing, options),
-        worth_a_look: sharpen::worth_a_look(&looks),
+        looks,
         forecast,
     }
 }

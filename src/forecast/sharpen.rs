@@ -8,7 +8,7 @@
 use super::answer::ReadingValue;
 use super::lives::Lives;
 use super::passages::select;
-use super::practice::{FRESH_HOURS, GUESS, LEAST_LIVES, WORTH_A_LOOK};
+use super::practice::{FRESH_HOURS, GUESS, LEAST_LIVES};
 use crate::belief::Beliefs;
 use crate::domain::stock::{Gauge, Stock};
 use crate::domain::time::Moment;
@@ -37,11 +37,6 @@ pub fn looks(beliefs: &Beliefs, lives: &Lives, first: &[f64], now: Moment) -> Ve
     }
     looks.sort_by(|a, b| b.narrows.total_cmp(&a.narrows));
     looks
-}
-
-/// The reading to take tonight, if one is worth it.
-pub fn worth_a_look(looks: &[ReadingValue]) -> Option<ReadingValue> {
-    looks.first().filter(|look| look.narrows >= WORTH_A_LOOK).cloned()
 }
 
 /// What would be read at a level, as a number that is the same for levels that look the same.

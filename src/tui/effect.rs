@@ -16,8 +16,19 @@ use std::sync::Arc;
 pub struct SavePurpose {
     /// Said when the store has confirmed: `saved: 2 showers`.
     pub done: String,
-    /// The log line's text is spent by this, and may be cleared once it is saved.
-    pub from_line: bool,
+    /// What is spent by this, and may be cleared once it is saved.
+    pub spends: Spends,
+}
+
+/// What has done its duty once it is saved.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Spends {
+    /// Nothing that a person typed.
+    Nothing,
+    /// The text of the line.
+    Line,
+    /// The answers of the evening's round.
+    Round,
 }
 
 /// Something for the outside to do.

@@ -181,7 +181,7 @@ pub fn evening() -> Evening {
                 runs: Direction::Down,
             },
         )],
-        worth_a_look: Some(ReadingValue { stock: "grey".into(), gauge: true, narrows: 0.3 }),
+        looks: vec![ReadingValue { stock: "grey".into(), gauge: true, narrows: 0.3 }],
         plans: Vec::new(),
         if_done: None,
         odd_season: None,
@@ -403,7 +403,8 @@ impl Host for Memory {
 pub fn state(look: theme::Theme) -> State {
     let mut state = State::new(Options::at(now()), look);
     state.book = Some(Arc::new(JournalView::new(loaded(), now(), &Memory::new())));
-    state.evening = Some(Arc::new(evening_with_fans()));
+    let evening = Arc::new(evening_with_fans());
+    update(&mut state, Message::Forecasted { generation: 0, evening });
     state
 }
 

@@ -1,6 +1,7 @@
 //! The folder as the screens want it: what was read, and the journal as rows of words.
 
 use super::host::{Host, Loaded};
+use super::round::{Uses, recent_uses};
 use crate::domain::counts::Counts;
 use crate::domain::entry::{Body, Entry, EntryId};
 use crate::domain::journal::{Standing, possible_twins, standing};
@@ -41,6 +42,8 @@ pub struct JournalView {
     /// Plans that nobody has said a word about: the record that stands for each, and its words
     /// with their time, to be changed.
     pub plan_lines: Vec<(EntryId, String)>,
+    /// What was logged of every activity lately, day by day.
+    pub uses: Uses,
     /// What redo would put back, in words.
     pub redo: Option<(Vec<EntryId>, String)>,
 }
@@ -87,7 +90,9 @@ impl JournalView {
         let plan_lines = lines
             .map(|plan| (plan.id().clone(), safe(&host.line(&vocabulary, now, &plan.entries))))
             .collect();
-        JournalView { loaded, vocabulary, rows, plan_lines, redo }
+        let zone = loaded.rig.zone(now);
+        let uses = recent_uses(&stands, zone, now, &loaded.rig.parts_on(zone.date(now)));
+        JournalView { loaded, vocabulary, rows, plan_lines, uses, redo }
     }
 }
 

@@ -11,6 +11,8 @@ pub enum Context {
     Horizon,
     /// One stock.
     Stock,
+    /// The evening's round.
+    Round,
     /// The journal.
     Journal,
     /// The stretch planner.
@@ -73,10 +75,26 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     Horizon [Char('n')] PlanNotDone "plan not done" "" "The plan that is asked about was not done";
     Horizon [Up, Char('k')] Up "stock before" "" "Select the stock above";
     Horizon [Down, Char('j')] Down "stock after" "" "Select the stock below";
+    Horizon [Char(']'), PageDown, Char(' ')] PageDown "text down" "" "A screen down in what else there is to know";
+    Horizon [Char('['), PageUp] PageUp "text up" "" "A screen up in it";
     Stock [Left, Esc, Char('h')] Back "back to horizon" "back" "Back to all stocks";
     Stock [Enter, Char('l')] Log "log" "log" "Write down what happened";
     Stock [Up, Char('k')] Up "stock before" "" "Show the stock that is more urgent";
     Stock [Down, Char('j')] Down "stock after" "next stock" "Show the stock that is less urgent";
+    Stock [Char(']'), PageDown, Char(' ')] PageDown "text down" "" "A screen down in what was learned";
+    Stock [Char('['), PageUp] PageUp "text up" "" "A screen up in it";
+    Round [Char('0'), Char('1'), Char('2'), Char('3'), Char('4'), Char('5'), Char('6'), Char('7'), Char('8'), Char('9')] Digit "number" "" "How much, in the words of the question";
+    Round [Enter] Usual "usual" "usual, save" "What was typed, or what is usual; at the end, save it all";
+    Round [Char('y')] Yes "yes" "yes" "The plan was done; uses were as yesterday";
+    Round [Char('n')] No "no" "no" "The plan was not done; otherwise than yesterday; none today";
+    Round [Char(' '), Down, Char('j')] Skip "leave out" "leave out" "Leave the question out";
+    Round [Char('f')] Full "full" "" "Full to the brim";
+    Round [Backspace, Up, Char('k')] Up "question before" "" "One question back, to answer it anew";
+    Round [Char('c')] CloseDay "close day" "" "At the end: save it all, and say that nothing else happened today";
+    Round [Char(']'), PageDown] PageDown "text down" "" "A screen down";
+    Round [Char('['), PageUp] PageUp "text up" "" "A screen up";
+    Round [Esc, Left, Char('h')] Back "leave round" "back" "Back to the screen before; what was answered is kept";
+    Round [Char('l')] Log "log" "" "Write down something else";
     Journal [Esc, Left, Char('h')] Back "leave journal" "back" "Back to the screen before";
     Journal [Up, Char('k')] Up "entry before" "" "Select the entry above";
     Journal [Down, Char('j')] Down "entry after" "" "Select the entry below";
@@ -138,6 +156,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     Line [Esc] Back "leave line" "leave" "Leave the line; its words are kept as a draft";
     Everywhere [Char('u')] Undo "undo" "undo" "Take back this device's last entry; again for the one before";
     Everywhere [Char('U')] Redo "redo" "" "Put back what was taken back last";
+    Everywhere [Char('d')] Round "tonight's round" "tonight" "The evening's round: what is worth saying tonight, each with one key";
     Everywhere [Char('e')] Journal "journal" "entries" "The journal: all entries, to correct or take back";
     Everywhere [Char('s')] Stretch "stretch" "stretch" "The stretch planner: will so many nights without service work";
     Everywhere [Char('p')] Stops "stops" "stops" "The stops of a trip over the known places: which, when, what to do there";
@@ -220,9 +239,10 @@ mod tests {
     use super::*;
     use std::collections::HashSet;
 
-    const SCREENS: [Context; 7] = [
+    const SCREENS: [Context; 8] = [
         Context::Horizon,
         Context::Stock,
+        Context::Round,
         Context::Journal,
         Context::Stretch,
         Context::Stops,

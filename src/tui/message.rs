@@ -157,6 +157,20 @@ pub enum Action {
     PlanOtherwise,
     /// The open plan was not done.
     PlanNotDone,
+    /// The evening's round.
+    Round,
+    /// Yes, to what is asked.
+    Yes,
+    /// No, to what is asked.
+    No,
+    /// Leave out what is asked.
+    Skip,
+    /// What was typed, or what is usual.
+    Usual,
+    /// Full to the brim.
+    Full,
+    /// Save, and say that nothing else happened today.
+    CloseDay,
     /// The look back.
     LookBack,
     /// The other page of a screen that has two.

@@ -5,6 +5,7 @@ use super::host::{Completion, Draft, Misread, Understood};
 use super::journal_view::{JournalView, Row};
 use super::keymap::Context;
 use super::lookback::LookBack;
+use super::round::Round;
 use super::stops;
 use super::stretch::Planner;
 use super::theme::Theme;
@@ -22,6 +23,8 @@ use tui_input::Input;
 pub enum Screen {
     /// One stock: the selected one.
     Stock,
+    /// The evening's round.
+    Round,
     /// The journal.
     Journal,
     /// The stretch planner.
@@ -148,6 +151,8 @@ pub struct State {
     pub row: usize,
     /// First line shown of a text to read.
     pub scroll: usize,
+    /// The evening's round.
+    pub round: Round,
     /// The stretch planner.
     pub planner: Planner,
     /// The planner of stops.
@@ -176,13 +181,14 @@ impl State {
             book: None,
             unreadable: None,
             evening: None,
-            options,
+            options: Options { with_fans: true, ..options },
             generation: 0,
             working: false,
             screens: Vec::new(),
             stock: None,
             row: 0,
             scroll: 0,
+            round: Round::default(),
             planner: Planner::default(),
             trip: stops::Planner::default(),
             lookback: LookBack::default(),
@@ -217,6 +223,7 @@ impl State {
         match self.screen() {
             None => Context::Horizon,
             Some(Screen::Stock) => Context::Stock,
+            Some(Screen::Round) => Context::Round,
             Some(Screen::Journal) => Context::Journal,
             Some(Screen::Stretch) => Context::Stretch,
             Some(Screen::Stops) => Context::Stops,

@@ -109,6 +109,8 @@ impl Running {
         if modes::active() {
             let (state, seen) = (&self.state, &mut self.seen);
             self.terminal.draw(|frame| view(state, seen, frame))?;
+            // A text is not scrolled past its end, or the way back would be long.
+            self.state.scroll = self.state.scroll.min(self.seen.last);
         }
         Ok(())
     }

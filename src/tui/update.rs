@@ -5,6 +5,7 @@ mod journal;
 mod line;
 mod lookback;
 mod plans;
+mod round;
 mod saving;
 mod stops;
 mod stretch;
@@ -15,7 +16,7 @@ mod tests;
 pub use form::expects;
 pub(super) use stops::has_places;
 
-use super::effect::{Effect, SavePurpose};
+use super::effect::{Effect, SavePurpose, Spends};
 use super::form::Way;
 use super::key::Key;
 use super::keymap::{self, Context};
@@ -78,6 +79,7 @@ fn answered(state: &mut State, message: Message) {
         Message::Forecasted { generation, evening } if generation == state.generation => {
             state.working = false;
             state.evening = Some(evening);
+            round::renew(state);
         }
         Message::Stretched { generation, answer, complete } => {
             let extent = if complete { Extent::Whole } else { Extent::Part };
@@ -104,6 +106,7 @@ fn answered(state: &mut State, message: Message) {
 /// What a key does where it is pressed.
 fn pressed(state: &mut State, key: Key) -> Vec<Effect> {
     match keymap::action(state.context(), key) {
+        Some(Action::Digit) if state.context() == Context::Round => round::digit(state, key),
         Some(Action::Digit) => form::digit(state, key),
         Some(action) => act(state, action),
         None if state.line.open => line::edit(state, key),
@@ -176,12 +179,14 @@ fn appended(
     state.saving = false;
     match outcome {
         Ok(_) => {
-            if purpose.from_line {
-                state.line = Default::default();
+            match purpose.spends {
+                Spends::Line => line::saved(state),
+                Spends::Round => state.round.before = state.evening.clone(),
+                Spends::Nothing => {}
             }
             state.say(Tone::Good, purpose.done);
         }
-        Err(reason) if purpose.from_line => {
+        Err(reason) if purpose.spends == Spends::Line => {
             state.say(Tone::Bad, format!("NOT SAVED: {reason}; the line is kept"));
         }
         Err(reason) => state.say(Tone::Bad, format!("NOT SAVED: {reason}")),
@@ -222,14 +227,9 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
         }
         Action::Stretch => return stretch::open(state),
         Action::Stops => return stops::open(state),
+        Action::Round => round::open(state),
         Action::LookBack => return lookback::open(state),
         Action::OtherPage => lookback::other_page(state),
-        Action::SaveSchedule => stops::propose(state),
-        Action::DropSchedule => return stops::take_back(state),
-        Action::Confirm => return stops::confirm(state),
-        Action::PlanDone => return plans::done(state),
-        Action::PlanOtherwise => return plans::otherwise(state),
-        Action::PlanNotDone => return plans::not_done(state),
         Action::More => return form::step(state, Way::Up),
         Action::Less => return form::step(state, Way::Down),
         Action::AsAtFirst => return form::as_at_first(state),
@@ -251,13 +251,34 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
         Action::Submit => return submitted(state),
         Action::Complete => return line::complete(state),
         Action::Clear => return line::clear(state),
-        Action::Undo => return journal::undo(state),
-        Action::Redo => return journal::redo(state),
-        Action::Retract => return journal::retract(state),
-        Action::Correct => return journal::correct(state),
-        Action::KeepThis => return journal::keep_this(state),
+        _ => return write(state, action),
     }
     Vec::new()
+}
+
+/// What a person chose to write, or to answer.
+fn write(state: &mut State, action: Action) -> Vec<Effect> {
+    match action {
+        Action::SaveSchedule => {
+            stops::propose(state);
+            Vec::new()
+        }
+        Action::DropSchedule => stops::take_back(state),
+        Action::Confirm => stops::confirm(state),
+        Action::Yes | Action::No | Action::Skip | Action::Usual | Action::Full => {
+            round::answer(state, action)
+        }
+        Action::CloseDay => round::close_day(state),
+        Action::PlanDone => plans::done(state),
+        Action::PlanOtherwise => plans::otherwise(state),
+        Action::PlanNotDone => plans::not_done(state),
+        Action::Undo => journal::undo(state),
+        Action::Redo => journal::redo(state),
+        Action::Retract => journal::retract(state),
+        Action::Correct => journal::correct(state),
+        Action::KeepThis => journal::keep_this(state),
+        _ => Vec::new(),
+    }
 }
 
 /// The line was submitted; the palette names an action in it.
@@ -307,10 +328,7 @@ fn open_stock(state: &mut State) -> Vec<Effect> {
         return Vec::new();
     }
     state.open(Screen::Stock);
-    state.options.with_fans = true;
-    let selected = state.selected();
-    let has_fan = state.stocks().get(selected).is_some_and(|s| !s.fan.is_empty());
-    if has_fan { Vec::new() } else { forecast(state) }
+    Vec::new()
 }
 
 fn select(state: &mut State, row: usize) -> Vec<Effect> {
@@ -341,20 +359,18 @@ fn step(state: &mut State, by: isize) {
     let moved =
         |from: usize, count: usize| from.saturating_add_signed(by).min(count.saturating_sub(1));
     match state.context_below_line() {
+        Context::Round if by == -1 => state.round.back(),
         Context::Journal => state.row = moved(state.row, state.rows().len()),
         Context::Stretch | Context::Stops if by.abs() == 1 => form::step_choice(state, by),
         Context::LookBack if state.lookback.page != Page::Stocks => {
             state.lookback.row = moved(state.lookback.row, state.lookback.evenings());
         }
-        Context::Reading
-        | Context::Stretch
-        | Context::Stops
-        | Context::LookBack
-        | Context::Confirm => state.scroll = moved(state.scroll, usize::MAX),
-        _ => {
+        Context::Horizon | Context::Stock if by.abs() == 1 => {
             let stocks = state.stocks();
             let place = moved(state.selected(), stocks.len());
             state.stock = stocks.get(place).map(|s| s.name.clone());
+            state.scroll = 0;
         }
+        _ => state.scroll = moved(state.scroll, usize::MAX),
     }
 }

@@ -9,9 +9,12 @@ mod help;
 mod horizon;
 mod journal;
 mod level;
+mod list;
 mod lookback;
+mod moved;
 mod paper;
 mod room;
+mod round;
 mod sections;
 mod stock;
 mod stops;
@@ -31,7 +34,7 @@ use ratatui::style::Style;
 
 /// Draws the state. `seen` is written anew.
 pub fn view(state: &State, seen: &mut Seen, frame: &mut Frame) {
-    seen.rows.clear();
+    *seen = Seen::default();
     let area = frame.area();
     if area.is_empty() {
         return;
@@ -44,15 +47,16 @@ pub fn view(state: &State, seen: &mut Seen, frame: &mut Frame) {
     let foot = Rect { y: area.y + body.height, height: area.height - body.height, ..area };
     let mut paper = Paper::new(frame.buffer_mut(), body, state.look);
     match (&state.book, state.screen()) {
-        (_, Some(Screen::Help)) => help::draw(state, &mut paper),
-        (_, Some(Screen::Cautions)) => cautions::draw(state, &mut paper),
+        (_, Some(Screen::Help)) => help::draw(state, seen, &mut paper),
+        (_, Some(Screen::Cautions)) => cautions::draw(state, seen, &mut paper),
         (None, _) => unread(state, &mut paper),
+        (Some(_), Some(Screen::Round)) => round::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::Journal)) => journal::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::Stretch)) => stretch::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::Stops)) => stops::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::LookBack)) => lookback::draw(state, seen, &mut paper),
-        (Some(_), Some(Screen::Confirm)) => confirm::draw(state, &mut paper),
-        (Some(_), Some(Screen::Stock)) => stock::draw(state, &mut paper),
+        (Some(_), Some(Screen::Confirm)) => confirm::draw(state, seen, &mut paper),
+        (Some(_), Some(Screen::Stock)) => stock::draw(state, seen, &mut paper),
         (Some(_), None) => horizon::draw(state, seen, &mut paper),
     }
     bottom::draw(state, frame, foot);

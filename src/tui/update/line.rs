@@ -37,6 +37,11 @@ pub(in crate::tui) fn open_palette(state: &mut State) {
     state.line = Line { open: true, purpose: Purpose::Palette, ..Line::default() };
 }
 
+/// What the line said is saved.
+pub fn saved(state: &mut State) {
+    state.line = Line::default();
+}
+
 /// Closes the line. What was being logged stays as a draft; the rest is dropped.
 pub fn close(state: &mut State) {
     if state.line.purpose != Purpose::Log {

@@ -1,6 +1,6 @@
 //! What became of a plan: asked on the first screen, answered with one key, saved as records.
 
-use super::super::effect::{Effect, SavePurpose};
+use super::super::effect::{Effect, SavePurpose, Spends};
 use super::super::host::{Draft, Understood};
 use super::super::state::{Purpose, State, Tone};
 use super::line;
@@ -13,19 +13,24 @@ use crate::text::plans::{briefly, left_out};
 pub fn done(state: &mut State) -> Vec<Effect> {
     let Some(plan) = asked(state) else { return Vec::new() };
     let said = format!("done as planned: {} (u takes it back)", briefly(&plan));
-    answer(state, &plan, Outcome::Done, SavePurpose { done: said, from_line: false })
+    answer(state, &plan, Outcome::Done, SavePurpose { done: said, spends: Spends::Nothing })
 }
 
 /// It was not done.
 pub(in crate::tui) fn not_done(state: &mut State) -> Vec<Effect> {
     let Some(plan) = asked(state) else { return Vec::new() };
     let said = format!("not done: {} (u takes it back)", briefly(&plan));
-    answer(state, &plan, Outcome::NotDone, SavePurpose { done: said, from_line: false })
+    answer(state, &plan, Outcome::NotDone, SavePurpose { done: said, spends: Spends::Nothing })
 }
 
 /// Something else was done: opens the line with the plan's words, to be changed.
 pub fn otherwise(state: &mut State) -> Vec<Effect> {
     let Some(plan) = asked(state) else { return Vec::new() };
+    otherwise_than(state, &plan)
+}
+
+/// The same of this plan.
+pub(in crate::tui) fn otherwise_than(state: &mut State, plan: &Plan) -> Vec<Effect> {
     let lines = state.book.as_ref().map_or(&[][..], |book| &book.plan_lines);
     let words = lines.iter().find(|(id, _)| plan.holds(id)).map(|(_, words)| words.clone());
     line::open_with(state, Purpose::Answer(plan.id().clone()), &words.unwrap_or_default())
@@ -44,7 +49,7 @@ pub(in crate::tui) fn submit(
     };
     let done = format!("saved instead of the plan: {}", understood.echo);
     let outcome = instead(understood.drafts);
-    answer(state, &plan, outcome, SavePurpose { done, from_line: true })
+    answer(state, &plan, outcome, SavePurpose { done, spends: Spends::Line })
 }
 
 /// What the line says, where it answers a plan with what it leaves out of that.

@@ -1,6 +1,6 @@
 //! Asking for records to be written: one at a time, and none where nothing can be.
 
-use super::super::effect::{Effect, SavePurpose};
+use super::super::effect::{Effect, SavePurpose, Spends};
 use super::super::host::Draft;
 use super::super::state::{State, Tone};
 use crate::domain::entry::Body;
@@ -18,7 +18,7 @@ pub(in crate::tui) fn append_all(
 ) -> Vec<Effect> {
     let at = state.now;
     let drafts = bodies.map(|body| Draft { at, note: None, body }).collect();
-    save(state, drafts, SavePurpose { done, from_line: false })
+    save(state, drafts, SavePurpose { done, spends: Spends::Nothing })
 }
 
 /// Appends, unless something is being saved or nothing can be.

@@ -1,6 +1,6 @@
 //! The stops of a trip: asking, saving what was found, taking it back.
 
-use super::super::effect::{Effect, SavePurpose};
+use super::super::effect::{Effect, SavePurpose, Spends};
 use super::super::host::Draft;
 use super::super::pending::Extent;
 use super::super::state::{Proposal, Screen, State, Tone};
@@ -98,7 +98,7 @@ pub(in crate::tui) fn propose(state: &mut State) {
         title: format!("Write these {count} planned entries to the journal?"),
         lines,
         drafts: drafts.collect(),
-        purpose: SavePurpose { done, from_line: false },
+        purpose: SavePurpose { done, spends: Spends::Nothing },
     });
     state.open(Screen::Confirm);
 }
@@ -140,5 +140,5 @@ pub(in crate::tui) fn take_back(state: &mut State) -> Vec<Effect> {
         return Vec::new();
     }
     let done = format!("took back {} planned entries (U puts them back)", drafts.len());
-    save(state, drafts, SavePurpose { done, from_line: false })
+    save(state, drafts, SavePurpose { done, spends: Spends::Nothing })
 }

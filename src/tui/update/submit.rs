@@ -1,7 +1,7 @@
 //! What the line was for once it is submitted: logging, correcting, the answer to a plan, a value,
 //! or the name of an action.
 
-use super::super::effect::{Effect, SavePurpose};
+use super::super::effect::{Effect, SavePurpose, Spends};
 use super::super::host::{Draft, Understood};
 use super::super::keymap;
 use super::super::message::Action;
@@ -45,8 +45,10 @@ fn saved(state: &mut State, text: String) -> Vec<Effect> {
             Purpose::Correct(of) => save_correction(state, of, understood),
             Purpose::Answer(of) => plans::submit(state, &of, understood),
             _ => {
-                let purpose =
-                    SavePurpose { done: format!("saved: {}", understood.echo), from_line: true };
+                let purpose = SavePurpose {
+                    done: format!("saved: {}", understood.echo),
+                    spends: Spends::Line,
+                };
                 save(state, understood.drafts, purpose)
             }
         },
@@ -61,7 +63,8 @@ fn save_correction(state: &mut State, of: EntryId, understood: Understood) -> Ve
         state.say(Tone::Bad, "nothing saved: a correction is one thing; log the rest apart");
         return Vec::new();
     };
-    let purpose = SavePurpose { done: format!("corrected: {}", understood.echo), from_line: true };
+    let purpose =
+        SavePurpose { done: format!("corrected: {}", understood.echo), spends: Spends::Line };
     save(state, vec![Draft { at, note, body: Body::Correct { of, event } }], purpose)
 }
 

@@ -411,11 +411,14 @@ fn three_times_esc_and_q_leave_from_anywhere() {
 }
 
 #[test]
-fn the_fan_is_asked_for_when_a_stock_is_opened() {
+fn every_forecast_has_what_the_pictures_need() {
     let mut state = fixture::state(Theme::default());
-    state.evening = Some(Arc::new(fixture::evening()));
-    let effects = update(&mut state, Message::Key(Key::Right));
+    let effects = update(&mut state, Message::FolderChanged);
+    assert_eq!(effects, vec![Effect::Load]);
+    let book = state.book.clone().unwrap();
+    let effects = update(&mut state, Message::Loaded(Ok(book)));
     assert!(matches!(&effects[..], [Effect::Forecast { options, .. }] if options.with_fans));
+    update(&mut state, Message::Key(Key::Right));
     assert_eq!(state.screen(), Some(Screen::Stock));
     assert_eq!(state.line.purpose, Purpose::Log);
 }

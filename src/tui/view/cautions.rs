@@ -1,14 +1,15 @@
 //! The cautions, in full.
 
-use super::help::show;
 use super::paper::Paper;
+use super::room::Seen;
+use super::sections::show;
 use crate::text::caution::ALL;
 use crate::text::fit::wrap;
 use crate::tui::state::State;
 use ratatui::style::Style;
 
 /// Draws them from the line that they are scrolled to.
-pub fn draw(state: &State, paper: &mut Paper) {
+pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     let mut lines = Vec::new();
     for caution in ALL {
         lines.push((caution.about.to_string(), state.look.strong()));
@@ -17,5 +18,5 @@ pub fn draw(state: &State, paper: &mut Paper) {
         lines.push((String::new(), Style::new()));
     }
     lines.pop();
-    show(state, paper, &lines);
+    show(state, seen, paper, &lines);
 }

@@ -1,16 +1,14 @@
 //! A screen of values and what follows from them: values to the left and the answer beside them,
 //! or, on a phone, values in pairs and the answer below.
 
-use super::help;
+use super::list::List;
 use super::paper::Paper;
 use super::room::{Room, Seen};
-use crate::text::fit::{left, width};
+pub use super::sections::Line;
+use super::sections::show;
 use crate::tui::state::State;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
-
-/// A line of text to show.
-pub type Line = (String, Style);
 
 /// What such a screen shows.
 pub struct Page<'a> {
@@ -57,7 +55,12 @@ fn narrow(page: &Page, state: &State, seen: &mut Seen, paper: &mut Paper) {
             Rect { x: row.x + split, width: row.width - split, ..row },
         ];
         for (half, area) in halves.into_iter().enumerate() {
-            Values { page, state, names: 8 }.value(pair * 2 + half, area, seen, paper);
+            List { look: state.look, items: &page.values, chosen: page.chosen, names: 8 }.row(
+                pair * 2 + half,
+                area,
+                seen,
+                paper,
+            );
         }
     }
     if pairs > PHONE_ROWS {
@@ -70,7 +73,7 @@ fn narrow(page: &Page, state: &State, seen: &mut Seen, paper: &mut Paper) {
     let fixed = u16::from(paper.left() > 6);
     let rows = paper.left() - fixed;
     let block = paper.take_block(rows);
-    help::show(state, &mut Paper::new(paper.buf, block, state.look), &text);
+    show(state, seen, &mut Paper::new(paper.buf, block, state.look), &text);
     if fixed > 0 {
         paper.line(&[("Cautions: at the end, and all under !", state.look.strong())]);
     }
@@ -88,7 +91,7 @@ fn wide(page: &Page, state: &State, seen: &mut Seen, paper: &mut Paper) {
         _ => (27, 13),
     };
     // A column stays free before the answer.
-    let values = Values { page, state, names };
+    let values = List { look: state.look, items: &page.values, chosen: page.chosen, names };
     values.draw(Rect { width: column - 1, ..block }, seen, paper);
     let beside = Rect { x: block.x + column, width: block.width - column, ..block };
     let columns = usize::from(beside.width);
@@ -97,11 +100,11 @@ fn wide(page: &Page, state: &State, seen: &mut Seen, paper: &mut Paper) {
         let right = Rect { x: beside.x + half + 2, width: half, ..beside };
         let [first, second] = halves((page.answer)(usize::from(half)), block.height);
         for (text, area) in [(first, Rect { width: half, ..beside }), (second, right)] {
-            help::show(state, &mut Paper::new(paper.buf, area, state.look), &text);
+            show(state, seen, &mut Paper::new(paper.buf, area, state.look), &text);
         }
     } else {
         let text: Vec<Line> = (page.answer)(columns).into_iter().flatten().collect();
-        help::show(state, &mut Paper::new(paper.buf, beside, state.look), &text);
+        show(state, seen, &mut Paper::new(paper.buf, beside, state.look), &text);
     }
     for (line, style) in cautions {
         paper.line(&[(&line, style)]);
@@ -126,52 +129,4 @@ fn halves(sections: Vec<Vec<Line>>, rows: u16) -> [Vec<Line>; 2] {
         columns[column].extend(section);
     }
     columns
-}
-
-/// The values of a page, with so many columns for their names.
-struct Values<'a> {
-    page: &'a Page<'a>,
-    state: &'a State,
-    names: usize,
-}
-
-impl Values<'_> {
-    /// All of them in a column; where they do not fit, the chosen one stays in sight.
-    fn draw(&self, area: Rect, seen: &mut Seen, paper: &mut Paper) {
-        let (fit, all) = (usize::from(area.height), self.page.values.len());
-        let fit = if all > fit && fit > 1 { fit - 1 } else { fit };
-        let first = (self.page.chosen + 1).saturating_sub(fit);
-        for (n, place) in (first..all.min(first + fit)).enumerate() {
-            let row = Rect { y: area.y + n as u16, height: 1, ..area };
-            self.value(place, row, seen, paper);
-        }
-        if all > fit && fit > 0 {
-            let row = Rect { y: area.y + fit as u16, height: 1, ..area };
-            let text = format!(" values {} to {} of {all}", first + 1, all.min(first + fit));
-            paper.pieces(row, &[(&text, self.state.look.faint())]);
-        }
-    }
-
-    fn value(&self, place: usize, row: Rect, seen: &mut Seen, paper: &mut Paper) {
-        let Some((name, value)) = self.page.values.get(place) else { return };
-        if row.is_empty() {
-            return;
-        }
-        seen.rows.push((row, place));
-        let look = self.state.look;
-        let chosen = place == self.page.chosen;
-        let marker = if chosen { look.glyphs().marker } else { " " };
-        let style = if chosen { look.selected() } else { Style::new() };
-        // A short value leaves its room to a longer name.
-        let room = usize::from(row.width).saturating_sub(3 + width(value)).max(self.names);
-        let names = if width(name) > self.names { room.min(width(name)) } else { self.names };
-        let value = left(value, width(value).min(usize::from(row.width).saturating_sub(names + 2)));
-        let pieces = [
-            (marker, look.strong()),
-            (&left(name, names), Style::new()),
-            (" ", Style::new()),
-            (&value, style),
-        ];
-        paper.pieces(row, &pieces);
-    }
 }

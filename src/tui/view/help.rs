@@ -4,29 +4,17 @@
 use super::horizon::{DEEP_DIP, DIP};
 use super::level::UNREAD;
 use super::paper::Paper;
+use super::room::Seen;
+use super::sections::show;
 use crate::text::fit::{left, width, wrap};
 use crate::tui::keymap::{self, Binding, Context};
 use crate::tui::state::{Screen, State};
 use ratatui::style::Style;
 
 /// Draws it from the line that it is scrolled to.
-pub fn draw(state: &State, paper: &mut Paper) {
+pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     let lines = lines(state, paper.columns());
-    show(state, paper, &lines);
-}
-
-/// Lines of a text to read, scrolled; the last one says how much is left.
-pub fn show(state: &State, paper: &mut Paper, lines: &[(String, Style)]) {
-    let fit = usize::from(paper.left());
-    let first = state.scroll.min(lines.len().saturating_sub(fit));
-    let rest = lines.len().saturating_sub(first + fit);
-    let shown = if rest > 0 { fit.saturating_sub(1) } else { fit };
-    for (text, style) in lines.iter().skip(first).take(shown) {
-        paper.line(&[(text, *style)]);
-    }
-    if rest > 0 {
-        paper.line(&[(&format!("{} more lines below", rest + 1), state.look.faint())]);
-    }
+    show(state, seen, paper, &lines);
 }
 
 fn lines(state: &State, columns: usize) -> Vec<(String, Style)> {
@@ -34,6 +22,7 @@ fn lines(state: &State, columns: usize) -> Vec<(String, Style)> {
     let (title, context) = match below {
         None => ("On this screen (all stocks)", Context::Horizon),
         Some(Screen::Stock) => ("On this screen (one stock)", Context::Stock),
+        Some(Screen::Round) => ("On this screen (tonight's round)", Context::Round),
         Some(Screen::Stretch) => ("On this screen (stretch)", Context::Stretch),
         Some(Screen::Stops) => ("On this screen (stops)", Context::Stops),
         Some(Screen::LookBack) => ("On this screen (looking back)", Context::LookBack),

@@ -3,7 +3,8 @@
 
 use super::paper::Paper;
 use super::room::{Room, Seen};
-use super::{header, level};
+use super::sections::{Line, Text, joined, show};
+use super::{header, level, round, stock};
 use crate::domain::time::after_hours;
 use crate::forecast::answer::{Evening, StockForecast};
 use crate::plan::stops::saved;
@@ -41,7 +42,45 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
         axis_line(&axis, &columns, paper);
     }
     rows(state, seen, &axis, &columns, paper);
-    notes(state, &evening, &axis, paper);
+    rest(state, &evening, &axis, seen, paper);
+}
+
+/// From this width on, what else there is to know stands beside the picture.
+const SIDE_BY_SIDE: u16 = 110;
+/// Rows that the selected stock takes at least where it has room on this screen.
+const STOCK_ROWS: u16 = 13;
+
+/// What the rows of the stocks leave: what else to know, and where there is room the selected
+/// stock.
+fn rest(state: &State, evening: &Evening, axis: &Axis, seen: &mut Seen, paper: &mut Paper) {
+    if paper.left() > 4 {
+        paper.take();
+    }
+    let block = paper.take_block(paper.left());
+    let beside = block.width >= SIDE_BY_SIDE && block.height >= STOCK_ROWS;
+    let columns = if beside { block.width * 2 / 5 } else { block.width };
+    let lines = joined(notes(state, evening, axis, usize::from(columns)));
+    let (stock, text) = match beside {
+        true => {
+            let split = block.width - columns;
+            let stock = Rect { width: split - 2, ..block };
+            (Some(stock), Rect { x: block.x + split, width: columns, ..block })
+        }
+        false => {
+            let needed = (lines.len() as u16).min(block.height);
+            let room = block.height - needed;
+            let below = Rect { y: block.y + needed + 1, height: room.saturating_sub(1), ..block };
+            let stock = (below.height >= STOCK_ROWS).then_some(below);
+            (stock, Rect { height: if stock.is_some() { needed } else { block.height }, ..block })
+        }
+    };
+    if let (Some(area), Some(chosen)) = (stock, state.stocks().get(state.selected())) {
+        let mut paper = Paper::new(paper.buf, area, state.look);
+        stock::numbers(state, evening, chosen, &mut paper);
+        let picture = paper.take_block(paper.left().min(24));
+        stock::picture(state, evening, chosen, picture, &mut paper);
+    }
+    show(state, seen, &mut Paper::new(paper.buf, text, state.look), &lines);
 }
 
 /// Whether the oldest open plan was done, with the keys that say so, and what hangs on it.
@@ -221,56 +260,62 @@ impl Row<'_> {
     }
 }
 
-/// What else to know, most useful first, as far as there is room.
-fn notes(state: &State, evening: &Evening, axis: &Axis, paper: &mut Paper) {
-    let most = if paper.columns() < 60 { 2 } else { 3 };
-    if paper.left() > 4 {
-        paper.take();
-    }
-    if let Some(reason) = state.book.as_ref().and_then(|b| b.loaded.read_only.as_ref()) {
-        let text = format!("READ ONLY, nothing can be saved: {reason}");
-        paper.wrapped(&text, state.look.bad(), most);
+/// What else to know, most useful first.
+fn notes(state: &State, evening: &Evening, axis: &Axis, columns: usize) -> Vec<Vec<Line>> {
+    let mut text = Text::new(state.look, columns);
+    let (plain, bad) = (Style::new(), state.look.bad());
+    let book = state.book.as_ref();
+    if let Some(reason) = book.and_then(|b| b.loaded.read_only.as_ref()) {
+        text.put("", &format!("READ ONLY, nothing can be saved: {reason}"), bad);
     }
     let due = also_due(&evening.forecast);
     if !due.is_empty() {
         let names: Vec<&str> =
             due.iter().map(|i| evening.forecast.stocks[*i].name.as_str()).collect();
-        let text = format!("At that stop also: {}", listed(&names));
-        paper.wrapped(&text, Style::new(), most);
+        text.put("", &format!("At that stop also: {}", listed(&names)), plain);
     }
-    let rig = state.book.as_ref().map(|book| &book.loaded.rig);
-    let mut saved_stops = evening.plans.iter().filter(|p| p.place.is_some() && !p.is_open);
-    if let Some(stop) = saved_stops.next() {
-        let stocks = rig.map(|rig| saved::stocks_of(rig, stop)).unwrap_or_default();
-        let more = match saved_stops.count() {
-            0 => String::new(),
-            n => format!(" ({n} more: p)"),
-        };
-        let text = format!("{}{more}", plans::saved_stop(stop, &stocks, &state.zone()));
-        paper.wrapped(&text, Style::new(), most);
+    if let Some(stop) = saved_stop(state, evening) {
+        text.put("", &stop, plain);
     }
-    if let Some(look) = &evening.worth_a_look {
-        let text = look_in_words(look);
-        paper.wrapped(&text, Style::new(), most);
+    if let Some(look) = evening.worth_a_look() {
+        text.put("", &look_in_words(look), plain);
     }
-    let findings = state.book.as_ref().map_or(&[][..], |b| &b.loaded.findings);
+    if let Some(round) = round::in_short(state) {
+        text.put("", &round, plain);
+    }
+    let findings = book.map_or(&[][..], |b| &b.loaded.findings);
     if let [first, rest @ ..] = findings {
         let more = match rest.len() {
             0 => String::new(),
             n => format!(" (and {n} more: waystock check)"),
         };
-        paper.wrapped(&format!("Folder: {first}{more}"), state.look.bad(), most);
+        text.put("", &format!("Folder: {first}{more}"), bad);
     }
-    if let (Some(odd), Some(rig)) = (&evening.odd_season, rig) {
-        let text = odd_season(odd, rig.home.latitude, rig.show);
-        paper.wrapped(&format!("Note: {text}"), Style::new(), most);
+    if let (Some(odd), Some(book)) = (&evening.odd_season, book) {
+        let rig = &book.loaded.rig;
+        let odd = odd_season(odd, rig.home.latitude, rig.show);
+        text.put("", &format!("Note: {odd}"), plain);
     }
     for notice in &evening.notices {
-        paper.wrapped(&format!("Note: {}", said(notice, state.units())), Style::new(), most);
+        text.put("", &format!("Note: {}", said(notice, state.units())), plain);
     }
-    for text in dips_in_words(state, evening, axis) {
-        paper.wrapped(&text, Style::new(), most);
+    for line in dips_in_words(state, evening, axis) {
+        text.put("", &line, plain);
     }
+    text.sections
+}
+
+/// The first stop ahead that a schedule saved, and how many follow.
+fn saved_stop(state: &State, evening: &Evening) -> Option<String> {
+    let mut saved_stops = evening.plans.iter().filter(|p| p.place.is_some() && !p.is_open);
+    let stop = saved_stops.next()?;
+    let rig = state.book.as_ref().map(|book| &book.loaded.rig);
+    let stocks = rig.map(|rig| saved::stocks_of(rig, stop)).unwrap_or_default();
+    let more = match saved_stops.count() {
+        0 => String::new(),
+        n => format!(" ({n} more: p)"),
+    };
+    Some(format!("{}{more}", plans::saved_stop(stop, &stocks, &state.zone())))
 }
 
 /// What the signs of nights near the limit mean, for those that are in sight.

@@ -2,10 +2,9 @@
 //! beside what came, and each stock's record.
 
 use super::form::Line;
-use super::help;
 use super::paper::Paper;
 use super::room::{Room, Seen};
-use super::sections::Text;
+use super::sections::{Text, show};
 use crate::forecast::hindsight::{Hindsight, PastEvening};
 use crate::text::fit::{left, right};
 use crate::text::hindsight as words;
@@ -99,13 +98,13 @@ fn found(state: &State, looked: &Hindsight, seen: &mut Seen, paper: &mut Paper) 
             _ => readings(state, looked, columns),
         };
         lines.extend(stocks(state, looked, columns));
-        return help::show(state, &mut beside, &lines);
+        return show(state, seen, &mut beside, &lines);
     }
     let columns = paper.columns();
     match state.lookback.page {
         Page::Evenings => evenings(state, looked, seen, paper),
-        Page::Evening => help::show(state, paper, &readings(state, looked, columns)),
-        Page::Stocks => help::show(state, paper, &stocks(state, looked, columns)),
+        Page::Evening => show(state, seen, paper, &readings(state, looked, columns)),
+        Page::Stocks => show(state, seen, paper, &stocks(state, looked, columns)),
     }
 }
 

@@ -3,11 +3,13 @@
 
 use ratatui::layout::Rect;
 
-/// What was drawn where: rows that a mouse can choose.
+/// What was drawn where: rows that a mouse can choose, and how far a text goes.
 #[derive(Debug, Default, Clone, PartialEq, Eq)]
 pub struct Seen {
     /// Area on the screen, and the row that it selects.
     pub rows: Vec<(Rect, usize)>,
+    /// The last line that a text longer than its room can begin at; 0 where all of it is in sight.
+    pub last: usize,
 }
 
 /// How much room there is across.

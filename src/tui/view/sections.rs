@@ -1,10 +1,32 @@
 //! Text to read, wrapped, in sections that each begin with a head.
 
-use super::form::Line;
+use super::paper::Paper;
+use super::room::Seen;
 use crate::text::fit::wrap;
 use crate::text::safe::safe;
+use crate::tui::state::State;
 use crate::tui::theme::Theme;
 use ratatui::style::Style;
+
+/// A line of text to show.
+pub type Line = (String, Style);
+
+/// Lines of a text to read, scrolled; the last row says how much is left.
+pub fn show(state: &State, seen: &mut Seen, paper: &mut Paper, lines: &[Line]) {
+    let fit = usize::from(paper.left());
+    let last = lines.len().saturating_sub(fit);
+    seen.last = seen.last.max(last);
+    let first = state.scroll.min(last);
+    let rest = last - first;
+    let shown = if rest > 0 { fit.saturating_sub(1) } else { fit };
+    for (text, style) in lines.iter().skip(first).take(shown) {
+        paper.line(&[(text, *style)]);
+    }
+    if rest > 0 {
+        let more = format!("{} more lines below, ] shows them", rest + 1);
+        paper.line(&[(&more, state.look.faint())]);
+    }
+}
 
 /// Text that grows.
 pub struct Text {
@@ -38,4 +60,16 @@ impl Text {
             section.extend(lines);
         }
     }
+}
+
+/// All of it, a blank line between sections.
+pub fn joined(sections: Vec<Vec<Line>>) -> Vec<Line> {
+    let mut lines = Vec::new();
+    for section in sections.into_iter().filter(|section| !section.is_empty()) {
+        if !lines.is_empty() {
+            lines.push((String::new(), Style::new()));
+        }
+        lines.extend(section);
+    }
+    lines
 }

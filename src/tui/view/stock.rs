@@ -2,7 +2,8 @@
 //! was learned beside what the rig file says, and the caution that belongs here.
 
 use super::paper::Paper;
-use super::room::Room;
+use super::room::{Room, Seen};
+use super::sections::show;
 use super::{header, level};
 use crate::domain::stock::Direction;
 use crate::domain::time::after_hours;
@@ -19,51 +20,64 @@ use crate::text::share::futures;
 use crate::text::when::{Form, date_time, half_hour_before, nearest_half_hour};
 use crate::tui::state::State;
 use crate::tui::widgets::fan::Fan;
+use ratatui::layout::Rect;
 use ratatui::style::Style;
 use ratatui::widgets::Widget;
 
-/// Draws it.
-pub fn draw(state: &State, paper: &mut Paper) {
+/// Rows that the picture takes at least; fewer show nothing.
+const LEAST_PICTURE: u16 = 6;
+
+/// Draws it: the numbers, the picture, and below it text that scrolls.
+pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     header::draw(state, paper);
     let stocks = state.stocks();
     let (Some(stock), Some(evening)) = (stocks.get(state.selected()), &state.evening) else {
         paper.line(&[("Working out the first forecast", Style::new())]);
         return;
     };
+    numbers(state, evening, stock, paper);
+    let columns = paper.columns();
+    let mut below = notes(state, evening, stock, columns);
+    below.extend(learned(state, evening, stock, columns));
+    // The picture leaves the text its rows where there are enough, and four in any case.
+    let left = paper.left();
+    let text = (below.len() as u16).min(left.saturating_sub(LEAST_PICTURE).max(4).min(left / 2));
+    let chart = (left - text).min(24);
+    if chart >= LEAST_PICTURE {
+        let area = paper.take_block(chart);
+        picture(state, evening, stock, area, paper);
+    }
+    show(state, seen, paper, &below);
+}
+
+/// What it holds, until when it lasts, and how fast it goes.
+pub fn numbers(state: &State, evening: &Evening, stock: &StockForecast, paper: &mut Paper) {
     title(state, stock, paper);
     for line in passages(state, evening, stock, paper.columns()) {
         paper.line(&[(&line, Style::new())]);
     }
     paper.wrapped(&pace(state, stock), Style::new(), 2);
-    let columns = paper.columns();
-    let notes = notes(state, evening, stock, columns);
-    let room = usize::from(paper.left()).saturating_sub(notes.len());
-    let mut below = learned(state, evening, stock, columns);
-    // In a window of the usual height the picture gets its rows first; on a phone the numbers do.
-    let most = if paper.area.height >= 20 { room.saturating_sub(9) } else { room };
-    if below.len() > most {
-        below.truncate(most.saturating_sub(1));
-        below.push((" and more, in a taller window".to_string(), state.look.faint()));
-    }
-    below.extend(notes);
-    let chart = paper.left().saturating_sub(below.len() as u16).min(24);
-    if chart >= 5 {
-        let area = paper.take_block(chart);
-        let index = evening.forecast.stocks.iter().position(|s| s.name == stock.name);
-        let past = index.and_then(|i| evening.history.get(i)).map_or(&[][..], |h| h);
-        let fan = Fan {
-            stock,
-            past,
-            at: evening.forecast.at,
-            zone: state.zone(),
-            units: state.units(),
-            look: state.look,
-        };
-        fan.render(area, paper.buf);
-    }
-    for (line, style) in below {
-        paper.line(&[(&line, style)]);
-    }
+}
+
+/// Its past and its future.
+pub fn picture(
+    state: &State,
+    evening: &Evening,
+    stock: &StockForecast,
+    area: Rect,
+    paper: &mut Paper,
+) {
+    let index = evening.forecast.stocks.iter().position(|s| s.name == stock.name);
+    let past = index.and_then(|i| evening.history.get(i)).map_or(&[][..], |h| h);
+    let fan = Fan {
+        stock,
+        past,
+        at: evening.forecast.at,
+        zone: state.zone(),
+        units: state.units(),
+        look: state.look,
+    };
+    fan.render(area, paper.buf);
 }
 
 fn title(state: &State, stock: &StockForecast, paper: &mut Paper) {

@@ -1,5 +1,5 @@
-//! Pictures of every screen without colour, in the sizes of a phone, a usual window and a wide
-//! one, and a sweep over all small sizes.
+//! Pictures of every screen in the sizes of a phone, a usual window and two wide ones: drawn, in
+//! 7-bit text, and where the colours stand; and a sweep over all small sizes.
 
 use super::{Seen, view};
 use crate::forecast::answer::{NextStop, Quantiles};
@@ -17,7 +17,7 @@ use ratatui::backend::TestBackend;
 use ratatui::buffer::Buffer;
 use std::sync::Arc;
 
-const SIZES: [(u16, u16); 3] = [(40, 20), (80, 24), (160, 50)];
+const SIZES: [(u16, u16); 4] = [(40, 20), (80, 24), (120, 40), (200, 60)];
 
 fn draw(state: &State, width: u16, height: u16) -> Buffer {
     let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
@@ -37,10 +37,13 @@ fn text(state: &State, width: u16, height: u16) -> String {
 }
 
 /// Screens and situations, each with the keys that lead there.
-const SCREENS: [(&str, &str); 20] = [
+const SCREENS: [(&str, &str); 23] = [
     ("horizon", ""),
     ("stock", "o"),
     ("stock_battery", "jjjjo"),
+    ("round", "d4"),
+    ("round_end", "d4y"),
+    ("round_saved", "d4y<Enter>"),
     ("journal", "ekk"),
     ("stretch", "s"),
     ("stretch_works", "s2jj3"),
@@ -66,7 +69,20 @@ fn shown(look: Theme, keys: &str) -> State {
     state
 }
 
-fn snapshots(look: Theme, suffix: &str) {
+/// Where colours stand: a letter for each coloured cell, rows without any left out.
+fn colours(state: &State, width: u16, height: u16) -> String {
+    let buffer = draw(state, width, height);
+    let letter = |x, y| match buffer[(x, y)].fg {
+        ratatui::style::Color::Reset => ' ',
+        named => named.to_string().to_lowercase().chars().next().unwrap_or('?'),
+    };
+    let rows = (0..height).map(|y| (0..width).map(|x| letter(x, y)).collect::<String>());
+    let rows = rows.enumerate().map(|(y, row)| format!("{y:2} {}\n", row.trim_end()));
+    rows.filter(|row| row.len() > 4).collect()
+}
+
+/// One file for each screen and look, with a picture for each size.
+fn snapshots(look: Theme, suffix: &str, sizes: &[(u16, u16)], of: fn(&State, u16, u16) -> String) {
     let mut settings = insta::Settings::clone_current();
     settings.set_snapshot_path("../../../tests/snapshots");
     settings.set_prepend_module_to_snapshot(false);
@@ -74,25 +90,40 @@ fn snapshots(look: Theme, suffix: &str) {
     let _bound = settings.bind_to_scope();
     for (name, keys) in SCREENS {
         let state = shown(look, keys);
-        for (width, height) in SIZES {
-            let name = format!("{name}_{width}x{height}{suffix}");
-            insta::assert_snapshot!(name, text(&state, width, height));
-        }
+        let one = |(width, height): &(u16, u16)| {
+            format!("{width} x {height}\n{}", of(&state, *width, *height))
+        };
+        let pictures: Vec<String> = sizes.iter().map(one).collect();
+        insta::assert_snapshot!(format!("{name}{suffix}"), pictures.join("\n"));
     }
 }
 
 #[test]
 fn every_screen_without_colour() {
-    snapshots(Theme { ascii: false, colour: false }, "");
+    snapshots(Theme { ascii: false, colour: false }, "", &SIZES, text);
 }
 
 #[test]
 fn every_screen_in_7_bit_text() {
     let look = Theme { ascii: true, colour: false };
-    snapshots(look, "_ascii");
+    snapshots(look, "_ascii", &SIZES[..2], text);
     for (_, keys) in SCREENS {
         for (width, height) in SIZES {
             assert!(text(&shown(look, keys), width, height).is_ascii());
+        }
+    }
+}
+
+/// Colour changes no character, so that nothing rests on it.
+#[test]
+fn every_screen_in_colour_says_the_same() {
+    snapshots(Theme::default(), "_colour", &SIZES[1..2], colours);
+    for (name, keys) in SCREENS {
+        let plain = shown(Theme { ascii: false, colour: false }, keys);
+        let coloured = shown(Theme::default(), keys);
+        for (width, height) in SIZES {
+            let same = text(&plain, width, height) == text(&coloured, width, height);
+            assert!(same, "{name} at {width} x {height}");
         }
     }
 }
@@ -221,7 +252,7 @@ fn a_search_shows_how_far_it_is_and_what_was_settled_for() {
     let progress = Progress { step: Step::Choosing, found: Some(9), least: Some(7) };
     let so_far = SoFar { seconds: 3, progress };
     update(&mut state, Message::Searched { generation: 1, so_far });
-    for (width, height) in [(40, 20), (80, 24), (160, 50)] {
+    for (width, height) in SIZES {
         let screen = text(&state, width, height);
         assert!(screen.contains("searching, 3 s"), "{screen}");
         assert!(screen.contains("best found"), "{screen}");

@@ -1,0 +1,398 @@
+//! The evening's round: what is worth saying tonight, each thing answered by one key or two, and
+//! saved in one go at the end. Pure: the evening, the rig's parts and the latest uses come in.
+
+use super::host::Draft;
+use crate::domain::entry::{Body, Event};
+use crate::domain::flow::Activity;
+use crate::domain::journal::Standing;
+use crate::domain::plans::{self, Outcome, Plan};
+use crate::domain::quantity::{Amount, Quantity};
+use crate::domain::rig::Parts;
+use crate::domain::stock::{Gauge, Stock};
+use crate::domain::time::{Moment, Zone};
+use crate::domain::unit::Unit;
+use crate::forecast::answer::Evening;
+use chrono::{Datelike, Days, Duration, NaiveDate};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// A reading that takes less of the next stop's band away is not asked for; 0.03 to 0.15 (our own
+/// choice, no source).
+const LEAST_NARROWS: f64 = 0.06;
+/// Most readings that are asked for on an evening on which each stock was read before.
+const MOST_READINGS: usize = 3;
+/// A stock that seems to be out and was read since then is not asked for again, in hours.
+const FRESH_HOURS: i64 = 6;
+/// Days of uses that say what is usual.
+const USUAL_DAYS: u64 = 28;
+/// So much more than any other day counts the same day of the week.
+const SAME_WEEKDAY: f64 = 3.0;
+/// Share of such days on which a use was logged, from which on it is asked for; 0.3 to 0.6.
+const USUALLY: f64 = 0.4;
+
+/// How much of an activity was logged on a day, in thousandths of what it is counted in.
+pub type Uses = BTreeMap<(NaiveDate, String), i64>;
+
+/// What was logged of every activity on each of the last weeks' days.
+pub(super) fn recent_uses(standing: &[Standing], zone: Zone, now: Moment, parts: &Parts) -> Uses {
+    let mut uses = Uses::new();
+    let first = zone.date(now).checked_sub_days(Days::new(USUAL_DAYS)).unwrap_or(NaiveDate::MIN);
+    for entry in standing.iter().rev().filter(|entry| entry.is_fact()) {
+        let date = zone.date(entry.at);
+        if date < first {
+            break;
+        }
+        let Event::Use { activity, count } = &entry.event else { continue };
+        let known = parts.activity(activity).map(|(_, known)| &known.counted_in);
+        let Some(factor) = known.and_then(|unit| count.unit.factor_to(unit, None)) else {
+            continue;
+        };
+        let milli = (count.amount.milli() as f64 * factor).round() as i64;
+        *uses.entry((date, activity.clone())).or_default() += milli;
+    }
+    uses
+}
+
+/// How a reading is answered.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Scale {
+    /// A digit says how many of so many equal parts.
+    Parts(u32),
+    /// A digit says how many lamps are lit; each comes on at its share of capacity.
+    Lamps(Vec<f64>),
+    /// Two digits say per cent.
+    Percent,
+    /// A number in the stock's unit, and Enter.
+    Amount {
+        /// That unit.
+        unit: Unit,
+        /// What the stock holds when full.
+        most: f64,
+    },
+}
+
+impl Scale {
+    fn of(stock: &Stock) -> Scale {
+        let measured = matches!(
+            stock.unit,
+            Unit::Litre | Unit::Kilogram | Unit::WattHour | Unit::KilowattHour
+        );
+        match &stock.gauge {
+            Gauge::Ladder(marks) if marks.len() < 10 => Scale::Lamps(marks.clone()),
+            Gauge::Step(step) if (1.0 / step).round() <= 10.0 => {
+                Scale::Parts((1.0 / step).round().max(1.0) as u32)
+            }
+            Gauge::Step(_) | Gauge::Ladder(_) => Scale::Percent,
+            // A guess is good to a tenth at best.
+            Gauge::None if measured => Scale::Parts(10),
+            Gauge::None => Scale::Amount { unit: stock.unit.clone(), most: stock.capacity },
+        }
+    }
+}
+
+/// What is asked.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Asked {
+    /// Whether a plan was done.
+    Plan(Box<Plan>),
+    /// How full a stock is.
+    Reading {
+        /// Its name.
+        stock: String,
+        /// How it is answered.
+        scale: Scale,
+    },
+    /// Whether today's uses were those of yesterday, which are these.
+    AsYesterday(Vec<(String, Quantity)>),
+    /// How much of an activity there was today.
+    Use {
+        /// Its name.
+        activity: String,
+        /// What is counted.
+        unit: Unit,
+        /// What is usual on such a day.
+        usual: Amount,
+    },
+}
+
+/// What was answered.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Answer {
+    /// Nothing yet.
+    Open,
+    /// It was left out.
+    Skipped,
+    /// This is to be saved; nothing where there was none.
+    Said(Vec<Draft>),
+}
+
+/// A question and its answer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Question {
+    /// What is asked.
+    pub asked: Asked,
+    /// What was answered.
+    pub answer: Answer,
+}
+
+/// The round.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Round {
+    /// The questions, most telling first.
+    pub questions: Vec<Question>,
+    /// Index of the one that is asked; past the last one, all that is left is to save.
+    pub place: usize,
+    /// Digits of an answer so far.
+    pub typed: String,
+    /// The evening as it was before anything was saved, once it was.
+    pub before: Option<Arc<Evening>>,
+}
+
+impl Round {
+    /// The round of this evening: open plans, which whole dates hang on, then the readings that
+    /// sharpen the next stop most, then what the crew usually logs on such a day.
+    pub fn of(evening: &Evening, parts: &Parts, uses: &Uses, today: NaiveDate) -> Round {
+        let open = evening.plans.iter().filter(|plan| plan.is_open);
+        let asked = open
+            .map(|plan| Asked::Plan(Box::new(plan.clone())))
+            .chain(readings(evening, parts))
+            .chain(usual(parts, uses, today));
+        let questions = asked.map(|asked| Question { asked, answer: Answer::Open }).collect();
+        Round { questions, ..Round::default() }
+    }
+
+    /// Whether anything was answered that is not saved.
+    pub(super) fn is_begun(&self) -> bool {
+        self.before.is_none() && self.questions.iter().any(|q| q.answer != Answer::Open)
+    }
+
+    /// What is asked now.
+    pub fn asked(&self) -> Option<&Asked> {
+        self.questions.get(self.place).map(|question| &question.asked)
+    }
+
+    /// Answers what is asked, and goes on to the next question that is still open.
+    pub fn answer(&mut self, answer: Answer) {
+        self.typed.clear();
+        let Some(question) = self.questions.get_mut(self.place) else { return };
+        // Yesterday over again answers all that follows about uses.
+        let all = matches!((&question.asked, &answer), (Asked::AsYesterday(_), Answer::Said(_)));
+        question.answer = answer;
+        for later in self.questions.iter_mut().skip(self.place + 1) {
+            if all && matches!(later.asked, Asked::Use { .. }) {
+                later.answer = Answer::Skipped;
+            }
+        }
+        self.place += 1;
+        while self.questions.get(self.place).is_some_and(|q| q.answer != Answer::Open) {
+            self.place += 1;
+        }
+    }
+
+    /// One question back, to answer it anew.
+    pub fn back(&mut self) {
+        self.typed.clear();
+        if self.place > 0 {
+            self.place -= 1;
+            self.questions[self.place].answer = Answer::Open;
+            if matches!(self.questions[self.place].asked, Asked::AsYesterday(_)) {
+                let later = self.questions.iter_mut().skip(self.place + 1);
+                later.for_each(|q| q.answer = Answer::Open);
+            }
+        }
+    }
+
+    /// All that is to be saved.
+    pub fn drafts(&self) -> Vec<Draft> {
+        let said = self.questions.iter().filter_map(|question| match &question.answer {
+            Answer::Said(drafts) => Some(drafts.clone()),
+            _ => None,
+        });
+        said.flatten().collect()
+    }
+
+    /// What `digit` says here at `now`; a digit that says nothing leaves the round as it is.
+    pub fn digit(&mut self, digit: u32, now: Moment) {
+        let typed = format!("{}{digit}", self.typed);
+        let said = match self.asked() {
+            Some(Asked::Reading { stock, scale }) => match scale {
+                Scale::Parts(parts) if digit <= *parts => {
+                    Some(level(stock, f64::from(digit) / f64::from(*parts), now))
+                }
+                Scale::Lamps(marks) if digit as usize <= marks.len() => {
+                    let share = (digit as usize).checked_sub(1).map_or(0.0, |lamp| marks[lamp]);
+                    Some(level(stock, share, now))
+                }
+                Scale::Percent if typed.len() == 2 => {
+                    Some(level(stock, typed.parse().unwrap_or(0.0) / 100.0, now))
+                }
+                Scale::Amount { most, .. } if typed.parse().is_ok_and(|n: f64| n > *most) => None,
+                Scale::Percent | Scale::Amount { .. } => {
+                    self.typed = typed;
+                    None
+                }
+                _ => None,
+            },
+            Some(Asked::Use { activity, unit, .. }) => {
+                let amount = Amount::from_milli(i64::from(digit) * 1000);
+                amount.map(|amount| used(activity, unit, amount, now).into_iter().collect())
+            }
+            _ => None,
+        };
+        if let Some(drafts) = said {
+            self.answer(Answer::Said(drafts));
+        }
+    }
+
+    /// What Enter says here: what was typed, else what is usual; else nothing is said.
+    pub fn enter(&mut self, now: Moment) {
+        let answer = match self.asked() {
+            Some(Asked::Reading { stock, scale }) => match (scale, self.typed.parse::<f64>()) {
+                (Scale::Percent, Ok(percent)) => Answer::Said(level(stock, percent / 100.0, now)),
+                (Scale::Amount { unit, .. }, Ok(value)) => {
+                    let amount = Amount::from_f64(value).unwrap_or_default();
+                    let reading = Quantity::new(amount, unit.clone());
+                    let stock = stock.clone();
+                    Answer::Said(vec![draft(now, Event::Level { stock, reading, step: None })])
+                }
+                _ => Answer::Skipped,
+            },
+            Some(Asked::Use { activity, unit, usual }) => {
+                Answer::Said(used(activity, unit, *usual, now).into_iter().collect())
+            }
+            _ => Answer::Skipped,
+        };
+        self.answer(answer);
+    }
+
+    /// Yes: the plan was done, it was as yesterday.
+    pub fn yes(&mut self, now: Moment) {
+        let said = match self.asked() {
+            Some(Asked::Plan(plan)) => of_plan(plan, Outcome::Done, now),
+            Some(Asked::AsYesterday(uses)) => {
+                let uses = uses.iter();
+                uses.flat_map(|(name, q)| used(name, &q.unit, q.amount, now)).collect()
+            }
+            _ => return,
+        };
+        self.answer(Answer::Said(said));
+    }
+
+    /// No: the plan was not done, it was otherwise than yesterday, there was none.
+    pub fn no(&mut self, now: Moment) {
+        let said = match self.asked() {
+            Some(Asked::Plan(plan)) => Answer::Said(of_plan(plan, Outcome::NotDone, now)),
+            Some(Asked::Use { .. }) => Answer::Said(Vec::new()),
+            _ => Answer::Skipped,
+        };
+        self.answer(said);
+    }
+
+    /// Full to the brim, where a reading is asked for.
+    pub fn full(&mut self, now: Moment) {
+        if let Some(Asked::Reading { stock, .. }) = self.asked() {
+            let drafts = level(stock, 1.0, now);
+            self.answer(Answer::Said(drafts));
+        }
+    }
+}
+
+fn draft(at: Moment, event: Event) -> Draft {
+    Draft { at, note: None, body: Body::Happened(event) }
+}
+
+fn level(stock: &str, share: f64, now: Moment) -> Vec<Draft> {
+    let percent = Amount::from_f64((share * 100.0).min(100.0)).unwrap_or_default();
+    let reading = Quantity::new(percent, Unit::Percent);
+    vec![draft(now, Event::Level { stock: stock.to_string(), reading, step: None })]
+}
+
+/// None where there was none.
+fn used(activity: &str, unit: &Unit, amount: Amount, now: Moment) -> Option<Draft> {
+    let count = Quantity::new(amount, unit.clone());
+    let activity = activity.to_string();
+    (amount.milli() > 0).then(|| draft(now, Event::Use { activity, count }))
+}
+
+fn of_plan(plan: &Plan, outcome: Outcome, now: Moment) -> Vec<Draft> {
+    let records = plans::answer(plan, outcome, now).into_iter();
+    records.map(|r| Draft { at: r.at, note: r.note, body: r.body }).collect()
+}
+
+/// On the first evening every stock; later those that seem to be out, and the readings that tell
+/// most.
+fn readings(evening: &Evening, parts: &Parts) -> Vec<Asked> {
+    let is_first = evening.history.iter().all(Vec::is_empty);
+    let telling = evening.looks.iter().filter(|look| look.narrows >= LEAST_NARROWS);
+    let fresh = evening.forecast.at - Duration::hours(FRESH_HOURS);
+    let read = |at: usize| evening.history.get(at).and_then(|past| past.last());
+    let out = evening.forecast.stocks.iter().enumerate().filter(|(index, stock)| {
+        stock.hours.p50 == Some(0.0) && read(*index).is_none_or(|last| last.at < fresh)
+    });
+    let out = out.map(|(_, stock)| &stock.name);
+    let telling: Vec<&String> =
+        out.chain(telling.map(|look| &look.stock)).take(MOST_READINGS).collect();
+    let all = parts.stocks.iter().map(|stock| &stock.name);
+    let others = all.filter(|name| is_first && !telling.contains(name));
+    let names = telling.iter().copied().chain(others);
+    let stocks = names.filter_map(|name| parts.stock(name)).filter(|(_, s)| !s.reset_by_camp);
+    stocks
+        .map(|(_, stock)| Asked::Reading { stock: stock.name.clone(), scale: Scale::of(stock) })
+        .collect()
+}
+
+/// What the crew usually logs on such a day and has not logged today: first as yesterday, where
+/// yesterday has any, then one by one.
+fn usual(parts: &Parts, uses: &Uses, today: NaiveDate) -> Vec<Asked> {
+    let on = |date: NaiveDate, activity: &Activity| {
+        uses.get(&(date, activity.name.clone())).copied().unwrap_or(0)
+    };
+    let open = parts.activities.iter().filter(|activity| on(today, activity) == 0);
+    let mut yesterday = Vec::new();
+    let mut all = Vec::new();
+    for activity in open {
+        let unit = &activity.counted_in;
+        if let Some(amount) = today.pred_opt().map(|date| on(date, activity))
+            && let Some(amount) = Amount::from_milli(amount).filter(|amount| amount.milli() > 0)
+        {
+            yesterday.push((activity.name.clone(), Quantity::new(amount, unit.clone())));
+        }
+        if let Some(usual) = usually(activity, uses, today) {
+            let (activity, unit) = (activity.name.clone(), unit.clone());
+            all.push(Asked::Use { activity, unit, usual });
+        }
+    }
+    let first = (!yesterday.is_empty()).then_some(Asked::AsYesterday(yesterday));
+    first.into_iter().chain(all).collect()
+}
+
+/// How much of an activity is usual on such a day: the middle of the days on which it was logged;
+/// `None` where it usually is not. Days of the same name count more.
+fn usually(activity: &Activity, uses: &Uses, today: NaiveDate) -> Option<Amount> {
+    let told: Vec<NaiveDate> = uses.keys().map(|(date, _)| *date).filter(|d| *d < today).collect();
+    let first = *told.first()?;
+    let days = first.iter_days().take_while(|date| *date < today);
+    let weight = |date: NaiveDate| match date.weekday() == today.weekday() {
+        true => SAME_WEEKDAY,
+        false => 1.0,
+    };
+    // A day on which nothing at all was written says nothing.
+    let kept: Vec<(f64, i64)> = days
+        .filter(|date| told.contains(date))
+        .map(|date| (weight(date), uses.get(&(date, activity.name.clone())).copied().unwrap_or(0)))
+        .collect();
+    let all: f64 = kept.iter().map(|(weight, _)| weight).sum();
+    let mut done: Vec<(f64, i64)> = kept.into_iter().filter(|(_, milli)| *milli > 0).collect();
+    let times: f64 = done.iter().map(|(weight, _)| weight).sum();
+    if all <= 0.0 || times / all < USUALLY {
+        return None;
+    }
+    done.sort_by_key(|(_, milli)| *milli);
+    let mut so_far = 0.0;
+    let middle = done.iter().find(|(weight, _)| {
+        so_far += weight;
+        so_far * 2.0 >= times
+    });
+    // Hours and counts are said in whole ones.
+    middle.and_then(|(_, milli)| Amount::from_milli(((milli + 500) / 1000).max(1) * 1000))
+}

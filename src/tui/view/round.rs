@@ -1,0 +1,167 @@
+//! The evening's round: the question, the keys that answer it, and all that was asked so far; at
+//! the end the new date and what it moved.
+
+use super::list::List;
+use super::paper::Paper;
+use super::room::Seen;
+use super::sections::{Text, joined, show};
+use super::{header, moved};
+use crate::domain::entry::Body;
+use crate::domain::quantity::Quantity;
+use crate::logline::{self, Understood};
+use crate::text::answer::listed;
+use crate::text::plans;
+use crate::text::quantity::unit_word;
+use crate::text::share::percent;
+use crate::tui::host::Draft;
+use crate::tui::round::{Answer, Asked, Question, Scale};
+use crate::tui::state::State;
+use ratatui::style::Style;
+
+/// Draws it.
+pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
+    header::draw(state, paper);
+    let (round, look) = (&state.round, state.look);
+    let columns = paper.columns();
+    let mut text = Text::new(look, columns);
+    if let Some(before) = &round.before {
+        match &state.evening {
+            Some(after) if !state.working => {
+                moved::put(&mut text, before, after, &state.zone(), look.strong());
+                text.put("", "Enter closes the round", Style::new());
+            }
+            _ => text.put("", "Saved. Working out what it moved", Style::new()),
+        }
+        return show(state, seen, paper, &joined(text.sections));
+    }
+    let (question, keys) = match round.questions.get(round.place) {
+        Some(asked) => (question(state, &asked.asked), keys(state, &asked.asked)),
+        None if round.drafts().is_empty() => (
+            "Nothing to say tonight. c says that nothing else happened today".into(),
+            "Enter closes the round, c closes the day".into(),
+        ),
+        None => (
+            "That was all. Save it?".to_string(),
+            "Enter saves, c saves and says that nothing else happened today".to_string(),
+        ),
+    };
+    let place = format!("Tonight {} of {}: ", round.place + 1, round.questions.len());
+    let place = if round.asked().is_some() { place } else { String::new() };
+    paper.wrapped(&format!("{place}{question}"), look.strong(), 3);
+    paper.wrapped(&keys, Style::new(), 3);
+    if paper.left() > 8 {
+        paper.rule();
+    }
+    let items: Vec<(String, String)> = round.questions.iter().map(|q| item(state, q)).collect();
+    let rows = paper.left();
+    let area = paper.take_block(rows);
+    List { look, items: &items, chosen: round.place, names: 16 }.draw(area, seen, paper);
+}
+
+/// Names of what the round would ask, in a sentence for the first screen.
+pub(super) fn in_short(state: &State) -> Option<String> {
+    let round = &state.round;
+    let name = |q: &Question| match &q.asked {
+        Asked::AsYesterday(_) => None,
+        asked => Some(name(asked)),
+    };
+    let names: Vec<String> = round.questions.iter().filter_map(name).collect();
+    let names: Vec<&str> = names.iter().map(String::as_str).collect();
+    let begun = if round.is_begun() { " (begun)" } else { "" };
+    (!names.is_empty()).then(|| format!("Tonight's round{begun}, d: {}", listed(&names)))
+}
+
+fn name(asked: &Asked) -> String {
+    match asked {
+        Asked::Plan(plan) => plans::briefly(plan),
+        Asked::Reading { stock, .. } => stock.clone(),
+        Asked::AsYesterday(_) => "as yesterday".to_string(),
+        Asked::Use { activity, .. } => activity.clone(),
+    }
+}
+
+fn item(state: &State, question: &Question) -> (String, String) {
+    let value = match &question.answer {
+        Answer::Open => String::new(),
+        Answer::Skipped => "left out".to_string(),
+        Answer::Said(drafts) if drafts.is_empty() => "none".to_string(),
+        Answer::Said(drafts) => words(state, &question.asked, drafts),
+    };
+    (name(&question.asked), value)
+}
+
+/// What is to be saved, in the words of a line.
+fn words(state: &State, asked: &Asked, drafts: &[Draft]) -> String {
+    if let Asked::Plan(_) = asked {
+        let done = drafts.iter().any(|draft| matches!(draft.body, Body::Correct { .. }));
+        return if done { "done as planned" } else { "not done" }.to_string();
+    }
+    let said = drafts.iter().filter_map(|draft| match &draft.body {
+        Body::Happened(event) => {
+            Some(Understood { at: draft.at, event: event.clone(), note: draft.note.clone() })
+        }
+        _ => None,
+    });
+    let said: Vec<Understood> = said.collect();
+    let known = state.book.as_ref().map(|book| &book.vocabulary);
+    known.map_or_else(String::new, |known| logline::echo(&said, known, state.now))
+}
+
+fn question(state: &State, asked: &Asked) -> String {
+    match asked {
+        Asked::Plan(plan) => plans::question(plan, &state.zone()),
+        Asked::Reading { stock, scale: Scale::Lamps(_) } => format!("Lamps lit on {stock}?"),
+        Asked::Reading { stock, scale: Scale::Amount { unit, .. } } => {
+            format!("How many {} does {stock} hold?", unit_word(unit, "2"))
+        }
+        Asked::Reading { stock, .. } => format!("How full is {stock}?"),
+        Asked::AsYesterday(uses) => {
+            let uses: Vec<String> = uses.iter().map(|(name, q)| amount(name, q)).collect();
+            let uses: Vec<&str> = uses.iter().map(String::as_str).collect();
+            format!("As yesterday? {}", listed(&uses))
+        }
+        Asked::Use { activity, unit, usual } => {
+            let number = usual.to_string();
+            format!("{activity} today? Usual {number} {}", unit_word(unit, &number))
+        }
+    }
+}
+
+fn amount(name: &str, count: &Quantity) -> String {
+    let number = count.amount.to_string();
+    format!("{name} {number} {}", unit_word(&count.unit, &number))
+}
+
+/// What each key would say here.
+fn keys(state: &State, asked: &Asked) -> String {
+    let typed = &state.round.typed;
+    let some = |what: &str| {
+        format!(
+            "{what}{}, Space leaves it out",
+            if typed.is_empty() { String::new() } else { format!(": {typed}") }
+        )
+    };
+    match asked {
+        Asked::Plan(_) => "y as planned, n not done, c otherwise, Space leaves it open".to_string(),
+        Asked::AsYesterday(_) => "y the same again, n one by one".to_string(),
+        Asked::Use { .. } => "digit: so many, Enter: the usual, n none, Space leaves it out".into(),
+        Asked::Reading { scale, .. } => match scale {
+            Scale::Parts(10) => some("digit: tenths of full, f full"),
+            Scale::Parts(parts) => {
+                let part = |n: u32| match n {
+                    0 => "0 empty".to_string(),
+                    n if n == *parts => format!("{n} full"),
+                    n => format!("{n} {n}/{parts}"),
+                };
+                some(&(0..=*parts).map(part).collect::<Vec<_>>().join(", "))
+            }
+            Scale::Lamps(marks) => {
+                let lamp = |(n, share): (usize, &f64)| format!("{} {}", n + 1, percent(*share));
+                let lamps: Vec<String> = marks.iter().enumerate().map(lamp).collect();
+                some(&format!("0 none, {}", lamps.join(", ")))
+            }
+            Scale::Percent => some("two digits of per cent (or one and Enter), f full"),
+            Scale::Amount { .. } => some("a number and Enter"),
+        },
+    }
+}

@@ -1,0 +1,259 @@
+//! How many keys a usual evening takes: three crews keep a journal for two weeks, and the
+//! fifteenth evening is told by the round.
+
+use chrono::{Datelike, Duration, Weekday};
+use std::collections::VecDeque;
+use std::path::Path;
+use std::sync::{Arc, Mutex};
+use waystock::domain::entry::{Body, Entry, EntryId, Event};
+use waystock::domain::rig::Rig;
+use waystock::domain::time::Moment;
+use waystock::forecast::answer::Options;
+use waystock::logline::{self, Vocabulary};
+use waystock::store::{rig_file, templates};
+use waystock::tui::effect::Effect;
+use waystock::tui::host::{Draft, Host, Loaded};
+use waystock::tui::journal_view::JournalView;
+use waystock::tui::key::Key;
+use waystock::tui::message::Message;
+use waystock::tui::round::{Asked, Scale};
+use waystock::tui::state::State;
+use waystock::tui::theme::Theme;
+use waystock::tui::update::update;
+
+/// A folder in memory, with the program's own words and forecasts.
+struct Folder {
+    rig: Rig,
+    now: Moment,
+    entries: Mutex<Vec<Entry>>,
+}
+
+impl Host for Folder {
+    fn now(&self) -> Moment {
+        self.now
+    }
+
+    fn load(&self) -> Result<Loaded, String> {
+        Ok(Loaded {
+            rig: self.rig.clone(),
+            entries: self.entries.lock().unwrap().clone(),
+            findings: Vec::new(),
+            device: "phone".into(),
+            read_only: None,
+            places: Vec::new(),
+        })
+    }
+
+    fn append(&self, drafts: &[Draft]) -> Result<Vec<Entry>, String> {
+        let mut entries = self.entries.lock().unwrap();
+        for draft in drafts.iter().cloned() {
+            let id = EntryId { device: "phone".into(), sequence: entries.len() as u64, salt: 1 };
+            let Draft { at, note, body } = draft;
+            entries.push(Entry { id, at, recorded: self.now, note, body });
+        }
+        Ok(entries.clone())
+    }
+}
+
+/// Applies a message and all that comes of it, each question answered at once.
+fn send(state: &mut State, folder: &Folder, message: Message) {
+    let mut waiting = VecDeque::from([message]);
+    while let Some(message) = waiting.pop_front() {
+        for effect in update(state, message) {
+            let answer = match effect {
+                Effect::Load => {
+                    let view = |loaded| Arc::new(JournalView::new(loaded, folder.now, folder));
+                    Some(Message::Loaded(folder.load().map(view)))
+                }
+                Effect::Append { purpose, drafts } => {
+                    let outcome = folder.append(&drafts).map(|written| written.len());
+                    Some(Message::Appended { purpose, outcome })
+                }
+                Effect::Forecast { generation, book, options } => {
+                    let Loaded { rig, entries, .. } = &book.loaded;
+                    let known = folder.learn(rig, entries, options.at, options.seed);
+                    let evening = Arc::new(folder.evening(rig, &known, options));
+                    Some(Message::Forecasted { generation, evening })
+                }
+                _ => None,
+            };
+            waiting.extend(answer);
+        }
+    }
+}
+
+/// What a crew does on a day, as the lines of an evening: uses, and what the gauges show.
+struct Crew {
+    template: &'static str,
+    uses: fn(Weekday) -> &'static str,
+    /// What they show so many days after the last stop.
+    gauges: fn(i64) -> String,
+    /// What is done at a stop, every fifth day.
+    stop: &'static str,
+}
+
+const CREWS: [Crew; 3] = [
+    Crew {
+        template: "two-berth",
+        uses: |day| match day {
+            Weekday::Wed | Weekday::Sun => "2 showers, 2 dishes, cooked meal, 3 kettles, work 2 h",
+            _ => "dishes, cooked meal, 3 kettles, work 4 h",
+        },
+        gauges: |day| format!("fresh {}%, battery {}%", 100 - 25 * (day / 2), 60 + day),
+        stop: "filled fresh, emptied grey, emptied liquids, emptied solids, filled gas, \
+               filled food, filled diesel",
+    },
+    Crew {
+        template: "family",
+        uses: |_| "2 showers, 2 dishes, cooked meal, 4 kettles, 3 toilet solids, work 3 h",
+        gauges: |day| format!("battery {}%, grey {}%", 80 - 3 * day, 25 * (day / 2)),
+        stop: "filled fresh, emptied grey, emptied liquids, emptied solids, filled food, \
+               filled diesel",
+    },
+    Crew {
+        template: "no-solar",
+        uses: |_| "shower, dishes, cooked meal, 2 toilet solids",
+        gauges: |day| format!("battery {}%, liquids {}%", 90 - 9 * day, 10 * day),
+        stop: "filled fresh, emptied grey, emptied liquids, emptied solids, filled food, \
+               filled diesel, plugged in 8 h",
+    },
+];
+
+const DAYS: i64 = 15;
+
+fn evening(rig: &Rig, day: i64) -> Moment {
+    let first: Moment = "2026-05-04T21:30:00+00:00".parse().unwrap();
+    rig.zone(first).here(first + Duration::days(day))
+}
+
+fn said(rig: &Rig, entries: &[Entry], line: &str, now: Moment) -> Vec<Event> {
+    let words = Vocabulary::at(rig, entries, now);
+    let said = logline::parse(line, &words, now).unwrap_or_else(|why| panic!("{line}: {why:?}"));
+    said.into_iter().map(|said| said.event).collect()
+}
+
+impl Crew {
+    fn seen(&self, day: i64) -> String {
+        match day % 5 {
+            0 => self.stop.to_string(),
+            since => (self.gauges)(since),
+        }
+    }
+
+    fn journal(&self, rig: &Rig) -> Vec<Entry> {
+        let mut entries: Vec<Entry> = Vec::new();
+        for day in 0..DAYS - 1 {
+            let at = evening(rig, day);
+            let line = format!("{}, {}", (self.uses)(at.weekday()), self.seen(day));
+            for event in said(rig, &entries, &line, at) {
+                let id =
+                    EntryId { device: "phone".into(), sequence: entries.len() as u64, salt: 0 };
+                let body = Body::Happened(event);
+                entries.push(Entry { id, at, recorded: at, note: None, body });
+            }
+        }
+        entries
+    }
+}
+
+/// The keys that tell the truth: today's uses, and what the gauges show.
+fn keys(asked: &Asked, truth: &[Event]) -> Vec<Key> {
+    let used = |name: &str| {
+        let counts = truth.iter().filter_map(|event| match event {
+            Event::Use { activity, count } if activity == name => Some(count.amount.milli()),
+            _ => None,
+        });
+        counts.sum::<i64>()
+    };
+    match asked {
+        Asked::Plan(_) => vec![Key::Char('y')],
+        Asked::AsYesterday(uses) => {
+            let all = truth.iter().filter(|event| matches!(event, Event::Use { .. })).count();
+            let same = uses.len() == all && uses.iter().all(|(n, q)| used(n) == q.amount.milli());
+            vec![Key::Char(if same { 'y' } else { 'n' })]
+        }
+        Asked::Use { activity, usual, .. } => match used(activity) {
+            0 => vec![Key::Char('n')],
+            milli if milli == usual.milli() => vec![Key::Enter],
+            milli => vec![Key::Char(char::from_digit((milli / 1000) as u32, 10).unwrap())],
+        },
+        Asked::Reading { stock, scale } => {
+            let shown = truth.iter().find_map(|event| match event {
+                Event::Level { stock: of, reading, .. } if of == stock => Some(reading),
+                _ => None,
+            });
+            // What is asked for and was not looked at yet is looked at now.
+            let percent = shown.map_or(50.0, |reading| reading.amount.value());
+            match scale {
+                Scale::Parts(parts) => {
+                    let part = (percent / 100.0 * f64::from(*parts)).round() as u32;
+                    vec![Key::Char(char::from_digit(part, 10).unwrap_or('f'))]
+                }
+                Scale::Percent => format!("{percent:02.0}").chars().map(Key::Char).collect(),
+                Scale::Lamps(_) => vec![Key::Char('1')],
+                Scale::Amount { .. } => vec![Key::Char('5'), Key::Enter],
+            }
+        }
+    }
+}
+
+/// At most twelve keys, the one that opens the round and the one that saves it among them, and
+/// every use of the day is in the journal afterwards. Counted here.
+#[test]
+fn a_usual_evening_takes_at_most_twelve_keys() {
+    let mut asked_to_read = 0;
+    for crew in &CREWS {
+        let text = templates::find(crew.template).unwrap().text;
+        let rig = rig_file::parse(text, Path::new("rig.ron")).unwrap();
+        let (entries, now) = (crew.journal(&rig), evening(&rig, DAYS - 1));
+        let line = format!("{}, {}", (crew.uses)(now.weekday()), crew.seen(DAYS - 1));
+        let truth = said(&rig, &entries, &line, now);
+        let before = entries.len();
+        let folder = Folder { rig, now, entries: Mutex::new(entries) };
+        let options = Options { lives: 400, ..Options::at(now) };
+        let mut state = State::new(options, Theme::default());
+        send(&mut state, &folder, Message::FolderChanged);
+
+        let mut pressed = vec![Key::Char('d')];
+        send(&mut state, &folder, Message::Key(Key::Char('d')));
+        let mut read = 0;
+        while let Some(asked) = state.round.asked().cloned() {
+            read += usize::from(matches!(asked, Asked::Reading { .. }));
+            for key in keys(&asked, &truth) {
+                send(&mut state, &folder, Message::Key(key));
+                pressed.push(key);
+            }
+        }
+        send(&mut state, &folder, Message::Key(Key::Enter));
+        pressed.push(Key::Enter);
+        println!(
+            "{}: {} keys, {read} readings, the line has {}",
+            crew.template,
+            pressed.len(),
+            line.len()
+        );
+        assert!(pressed.len() <= 12, "{}: {pressed:?}", crew.template);
+
+        let written = folder.entries.lock().unwrap()[before..].to_vec();
+        let uses = |event: &&Event| matches!(event, Event::Use { .. });
+        let happened: Vec<&Event> = written
+            .iter()
+            .filter_map(|entry| match &entry.body {
+                Body::Happened(event) => Some(event),
+                _ => None,
+            })
+            .collect();
+        for event in truth.iter().filter(uses) {
+            assert!(happened.contains(&event), "{}: {event:?} is missing", crew.template);
+        }
+        assert_eq!(
+            happened.iter().copied().filter(uses).count(),
+            truth.iter().filter(uses).count()
+        );
+        let levels = happened.iter().filter(|event| matches!(event, Event::Level { .. }));
+        assert_eq!(levels.count(), read, "{}", crew.template);
+        asked_to_read += read;
+        assert!(state.round.before.is_some(), "the new date is shown");
+    }
+    assert!(asked_to_read > 0, "no crew was asked for a reading");
+}

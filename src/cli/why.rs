@@ -8,7 +8,7 @@ use crate::domain::rig::Rig;
 use crate::domain::time::{Moment, after_hours};
 use crate::domain::unit::UnitSystem;
 use crate::forecast::answer::{Evening, Learned, Notice, StockForecast};
-use crate::forecast::why::{Why, why};
+use crate::forecast::why::{Mover, Why, why};
 use crate::text::count::counted;
 use crate::text::quantity::{self, Spread};
 use crate::text::when::{self, Form};
@@ -84,21 +84,28 @@ fn dates(rig: &Rig, evening: &Evening, stock: &StockForecast, out: &mut Output) 
     out.line(&format!("late (1 in 10 lasts longer): {}", date(stock.hours.p90)));
 }
 
+/// What moves a stock by less than this share of its largest mover is summed in one line.
+const LEAST_TOLD: f64 = 0.02;
+
 fn movers(rig: &Rig, stock: &StockForecast, reasons: &Why, out: &mut Output) {
     out.line("What moves it in a day, over the next three days:");
-    for mover in &reasons.movers {
-        let sign = if mover.amount < 0.0 { '-' } else { '+' };
-        let scale = mover.amount.abs().max(1e-9);
-        let size = quantity::amount(mover.amount.abs(), scale, &stock.unit, rig.show);
-        out.line(&format!("  {sign} {size}  {}", words::moves(&mover.what)));
+    let largest = reasons.movers.iter().map(|mover| mover.amount.abs()).fold(1e-9, f64::max);
+    let size = |per_day: f64| quantity::amount(per_day.abs(), largest, &stock.unit, rig.show);
+    let sign = |per_day: f64| if per_day < 0.0 { '-' } else { '+' };
+    let (told, small): (Vec<&Mover>, Vec<&Mover>) =
+        reasons.movers.iter().partition(|mover| mover.amount.abs() >= LEAST_TOLD * largest);
+    for mover in told {
+        let what = words::moves(&mover.what);
+        out.line(&format!("  {} {}  {what}", sign(mover.amount), size(mover.amount)));
+    }
+    let net: f64 = small.iter().map(|mover| mover.amount).sum();
+    if size(net) != size(0.0) {
+        let others = counted(small.len() as u64, "smaller thing");
+        out.line(&format!("  {} {}  {others}", sign(net), size(net)));
     }
     let net: f64 = reasons.movers.iter().map(|mover| mover.amount).sum();
-    let scale = net.abs().max(1e-9);
-    out.line(&format!(
-        "  all together: {} by {} a day",
-        if net < 0.0 { "falls" } else { "rises" },
-        quantity::amount(net.abs(), scale, &stock.unit, rig.show)
-    ));
+    let way = if net < 0.0 { "falls" } else { "rises" };
+    out.line(&format!("  all together: {way} by {} a day", size(net)));
 }
 
 /// The weather that this counts on, as far as it moves the stock.

@@ -8,7 +8,7 @@ use crate::domain::rig::Rig;
 use crate::domain::time::{Moment, after_hours};
 use crate::domain::unit::UnitSystem;
 use crate::forecast::answer::{Evening, Learned, Notice, StockForecast};
-use crate::forecast::why::{Moved, Why, why};
+use crate::forecast::why::{Why, why};
 use crate::text::count::counted;
 use crate::text::quantity::{self, Spread};
 use crate::text::when::{self, Form};
@@ -92,7 +92,7 @@ fn movers(rig: &Rig, stock: &StockForecast, reasons: &Why, out: &mut Output) {
     let largest = reasons.movers.iter().map(|mover| mover.amount.abs()).fold(1e-9, f64::max);
     let size = |per_day: f64| quantity::amount(per_day.abs(), largest, &stock.unit, rig.show);
     let sign = |per_day: f64| if per_day < 0.0 { '-' } else { '+' };
-    let (told, small): (Vec<&Moved>, Vec<&Moved>) =
+    let (told, small): (Vec<_>, Vec<_>) =
         reasons.movers.iter().partition(|mover| mover.amount.abs() >= LEAST_TOLD * largest);
     for mover in told {
         let what = words::moves(&mover.what);

@@ -7,7 +7,7 @@
 #[path = "fixtures/said.rs"]
 mod said;
 
-use said::{Meaning, Said, is_meant, lines};
+use said::{Meaning, Said, is_meant, is_offered, lines};
 use std::path::Path;
 use std::sync::Arc;
 use waystock::domain::estimate::Estimate;
@@ -30,6 +30,8 @@ const HALF_FULL: Estimate = Estimate { mean: 59.0, sd: 4.0 };
 enum Fared {
     Right,
     Asked,
+    /// Rightly asked back, with an offer that means something else or none that means it.
+    Misoffered,
     /// Asked back with no line that would be saved.
     Refused,
     Wrong,
@@ -39,25 +41,36 @@ fn fared(said: &Said, known: &Vocabulary) -> (Fared, String) {
     match parse(&said.line, known, said.now) {
         Ok(entries) => {
             let right = said.meanings.iter().any(|meaning| match meaning {
-                Meaning::AskedBack => false,
+                Meaning::AskedBack(_) => false,
                 Meaning::Entries(wanted) => is_meant(wanted, &entries, said.now),
             });
             let echo = echo(&entries, known, said.now);
             (if right { Fared::Right } else { Fared::Wrong }, echo)
         }
         Err(why) => {
-            let wanted = said.meanings.iter().any(|m| matches!(m, Meaning::AskedBack));
             let ways = why.instead.clone();
-            for way in &ways {
-                if let Err(why) = parse(way, known, said.now) {
-                    panic!("{}: offers `{way}`, which is refused: {why}", said.line);
+            let offers: Vec<_> = ways
+                .iter()
+                .map(|way| {
+                    parse(way, known, said.now).unwrap_or_else(|why| {
+                        panic!("{}: offers `{way}`, which is refused: {why}", said.line)
+                    })
+                })
+                .collect();
+            let mut asked = false;
+            let wanted = said.meanings.iter().any(|meaning| match meaning {
+                Meaning::AskedBack(wanted) => {
+                    asked = true;
+                    is_offered(wanted, &offers, said.now)
                 }
-            }
+                Meaning::Entries(_) => false,
+            });
             let nothing = !said.line.contains(char::is_alphanumeric);
-            let fared = match (ways.is_empty() && !nothing, wanted) {
-                (true, _) => Fared::Refused,
-                (false, true) => Fared::Right,
-                (false, false) => Fared::Asked,
+            let fared = match (ways.is_empty() && !nothing, wanted, asked) {
+                (true, ..) => Fared::Refused,
+                (false, true, _) => Fared::Right,
+                (false, false, true) => Fared::Misoffered,
+                (false, false, false) => Fared::Asked,
             };
             (fared, format!("? {why} {ways:?}"))
         }
@@ -71,7 +84,7 @@ fn lines_mean_what_their_speakers_meant() {
     let mut files: Vec<_> = std::fs::read_dir(root).unwrap().map(|e| e.unwrap().path()).collect();
     files.sort();
     let zone = contents.rig.zone(Moment::default());
-    let (mut count, mut told) = ([0usize; 4], String::new());
+    let (mut count, mut told) = ([0usize; 5], String::new());
     for file in files.iter().filter(|f| !f.ends_with("README.txt")) {
         for said in lines(&std::fs::read_to_string(file).unwrap(), zone) {
             let known = Vocabulary::at(&contents.rig, &contents.journal.entries, said.now);
@@ -84,7 +97,7 @@ fn lines_mean_what_their_speakers_meant() {
         }
     }
     let all: usize = count.iter().sum();
-    told += &format!("{all} lines: right, asked, refused, wrong: {count:?}");
+    told += &format!("{all} lines: right, asked, misoffered, refused, wrong: {count:?}");
     assert!(all >= 400, "only {all} lines");
     assert_eq!(count[Fared::Wrong as usize], 0, "{told}");
     assert_eq!(count[Fared::Refused as usize], 0, "{told}");

@@ -55,6 +55,11 @@ pub(super) fn parts_word(word: &str) -> Option<i64> {
     PART_WORDS.iter().find(|(name, _)| *name == word).map(|(_, parts)| *parts)
 }
 
+/// Whether a word says how much of a whole.
+pub(super) fn is_share_word(word: &str) -> bool {
+    parts_word(word).is_some() || ["full", "empty"].contains(&word)
+}
+
 /// The amount that begins `words`, and how many words it takes; `None` if none does.
 pub(super) fn read(words: &[Word], known: &Vocabulary) -> Result<Option<(Said, usize)>, Misread> {
     let Some(first) = words.first().filter(|w| w.kind == Kind::Plain) else { return Ok(None) };
@@ -80,8 +85,9 @@ pub(super) fn read(words: &[Word], known: &Vocabulary) -> Result<Option<(Said, u
         Some((unit, taken)) => {
             // `an hour and a half`.
             let (amount, more) = and_a_part(amount, &rest[taken..]);
+            let (amount, minutes) = and_minutes(amount, &unit, &rest[taken + more..], known);
             let quantity = Quantity::new(amount, unit);
-            return Ok(Some((Said::Quantity(quantity), 1 + mixed + taken + more)));
+            return Ok(Some((Said::Quantity(quantity), 1 + mixed + taken + more + minutes)));
         }
         None if rest.first().is_some_and(|w| w.is("days") || w.is("day")) && !longer(1) => {
             return Ok(Some((Said::Days(amount), 2 + mixed)));
@@ -100,6 +106,23 @@ fn and_a_part(amount: Amount, words: &[Word]) -> (Amount, usize) {
     match part.and_then(|parts| Amount::from_f64(amount.value() + 1.0 / parts as f64).ok()) {
         Some(more) => (more, 3),
         None => (amount, 0),
+    }
+}
+
+/// Hours with the minutes that follow them, and how many words those take.
+fn and_minutes(hours: Amount, unit: &Unit, words: &[Word], known: &Vocabulary) -> (Amount, usize) {
+    let minutes = match words {
+        [number, unit, ..] if number.is_numeric() => number
+            .low
+            .parse::<f64>()
+            .ok()
+            .filter(|_| known.unit_named(&unit.low) == Some(Unit::Minute)),
+        _ => None,
+    };
+    let both = minutes.filter(|_| *unit == Unit::Hour);
+    match both.and_then(|minutes| Amount::from_f64(hours.value() + minutes / 60.0).ok()) {
+        Some(both) => (both, 2),
+        None => (hours, 0),
     }
 }
 

@@ -43,7 +43,7 @@ pub(super) fn of(line: &[Understood], index: usize, known: &Vocabulary) -> Optio
         "{name} was {} {day}, and no {service} is written since: write `{told}`, or `{kept}`",
         short(&before),
     );
-    Some(Misread::new(0, 0, "", message).write_piece(told).write_piece(kept))
+    Some(Misread::new(0, 0, "", message).write(told).write(kept))
 }
 
 fn short(reading: &Quantity) -> String {

@@ -3,6 +3,7 @@
 
 use super::level::step_words;
 use super::misread::Understood;
+use super::moment::named_moment;
 use super::reader::OPENERS;
 use super::units::{in_stock_unit, is_counted};
 use super::vocabulary::Vocabulary;
@@ -14,7 +15,6 @@ use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::stock::Gauge;
 use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
-use chrono::Timelike;
 
 /// The line that says the same as `understood` at `now`, with every day and hour in words.
 ///
@@ -32,15 +32,27 @@ pub fn echo(understood: &[Understood], vocabulary: &Vocabulary, now: Moment) -> 
     }
     // What begins the line with its time would hold for the rest of it.
     let says_now = time_first(first) && first.at != now;
-    let words = all.iter().map(|said| {
+    // A thing done on another day leaves open whether the one before it was done then as well.
+    let today = vocabulary.zone.date(now);
+    let before_another_day = |index: usize| {
+        let next = all.get(index + 1).filter(|next| is_done(next) && next.at < now);
+        is_done(all[index]) && next.is_some_and(|next| vocabulary.zone.date(next.at) != today)
+    };
+    let words = all.iter().enumerate().map(|(index, said)| {
         let thing = remarked(said, vocabulary);
         match said.at == now {
-            true if says_now => timed(said, "now", thing),
+            true if says_now || before_another_day(index) => timed(said, "now", thing),
             true => thing,
             false => timed(said, &stamp(said.at, vocabulary, now), thing),
         }
     });
     words.collect::<Vec<_>>().join(", ")
+}
+
+/// Whether it is a thing done, whose time may be left to be guessed.
+fn is_done(said: &Understood) -> bool {
+    use Event::{Charge, Drive, Empty, Fill, Use};
+    matches!(said.event, Use { .. } | Fill { .. } | Empty { .. } | Drive(_) | Charge { .. })
 }
 
 /// Whether its own text runs to the end, so that a time goes in front.
@@ -92,25 +104,10 @@ fn remarked(said: &Understood, vocabulary: &Vocabulary) -> String {
     }
 }
 
-/// A moment in words, to the minute: `yesterday 21:00`, `friday 23 october 12:00`; RFC 3339 where
-/// minutes are not enough (seconds, repeated hours). A plan says that it is one.
+/// A moment in words; a plan says that it is one.
 fn stamp(at: Moment, vocabulary: &Vocabulary, now: Moment) -> String {
     let planned = if at > now { "planned " } else { "" };
-    let zone = vocabulary.zone;
-    let civil = zone.here(at).naive_local();
-    let minute = civil.date().and_hms_opt(civil.hour(), civil.minute(), 0);
-    if minute.is_none_or(|minute| zone.moment(minute) != at) {
-        return format!("{planned}{}", zone.here(at).to_rfc3339());
-    }
-    let days = (civil.date() - zone.here(now).date_naive()).num_days();
-    let day = match days {
-        -1 => "yesterday".to_string(),
-        0 => "today".to_string(),
-        1 => "tomorrow".to_string(),
-        -150..=150 => civil.format("%A %-d %B").to_string().to_lowercase(),
-        _ => civil.format("%Y-%m-%d").to_string(),
-    };
-    format!("{planned}{day} {}", civil.format("%H:%M"))
+    format!("{planned}{}", named_moment(at, vocabulary.zone, now))
 }
 
 fn thing(event: &Event, said: &Understood, vocabulary: &Vocabulary) -> String {

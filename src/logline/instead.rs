@@ -1,8 +1,11 @@
-//! The way out of a line that is asked back: whole lines that would be saved, nearest first.
+//! The way out of a line that is asked back: whole lines that would be saved, nearest first. None
+//! of them leaves out what was said, and none says what was not.
 
-use super::lexicon::{Sense, lexicon};
-use super::misread::{Misread, Swap};
+use super::amounts;
+use super::misread::{Misread, Stray, Swap, Understood};
+use super::offer::offer;
 use super::schedule;
+use super::speech;
 use super::vocabulary::Vocabulary;
 use super::words::pieces;
 use crate::domain::time::Moment;
@@ -10,94 +13,202 @@ use crate::domain::time::Moment;
 /// The most lines that are offered.
 const MOST: usize = 3;
 /// How many slips in one line are mended one after the other.
-const DEEPEST: usize = 9;
+const DEEPEST: usize = 5;
 
 /// Lines that are like `line`, which was misread, and would be saved.
 pub(super) fn ways(line: &str, misread: &Misread, known: &Vocabulary, now: Moment) -> Vec<String> {
-    let mut found: Vec<String> = Vec::new();
-    for candidate in candidates(line, misread) {
-        if found.len() == MOST {
-            break;
-        }
-        if let Some(way) = candidate.way(known, now, 1).filter(|way| is_said(way, line))
-            && !found.contains(&way)
-        {
+    let search = Search { line, known, now };
+    let mut found: Vec<Way> = Vec::new();
+    for (candidate, source) in search.candidates(line, misread) {
+        let way = search.mended(candidate, 1).filter(|way| match source {
+            Source::Said => search.fits(way, misread.mend.lacks || way.lacks),
+            Source::Near => !way.lacks && search.fits(way, misread.mend.lacks),
+            // How many are left aboard is counted from who went.
+            Source::Beside => search.fits(way, true),
+        });
+        if let Some(way) = way.filter(|way| found.iter().all(|old| old.said != way.said)) {
             found.push(way);
         }
     }
+    found.truncate(MOST);
     if found.is_empty() {
-        let part = noted(line, misread, known).and_then(|noted| mended(noted, known, now, 1));
-        let part = part.filter(|way| is_said(way, line));
-        found.extend(part.or_else(|| mended(whole_noted(line)?, known, now, DEEPEST)));
+        let part = search.noted(line, misread).and_then(|noted| search.mended(noted, 1));
+        let part = part.filter(|way| search.fits(way, way.lacks));
+        found.extend(part.or_else(|| search.mended(whole_noted(line)?, DEEPEST)));
     }
-    found
+    found.into_iter().map(|way| way.line).collect()
 }
 
-/// A line that may be what was meant.
-enum Candidate {
-    /// Words were put in place of others; what else is unclear in it is mended in turn.
-    Put(String),
-    /// A word was left out, so that the rest has to make sense as it stands.
-    Cut(String),
+/// A line that would be saved, and what it says.
+struct Way {
+    line: String,
+    said: Vec<Understood>,
+    /// Whether an example fills in what was left to be said.
+    lacks: bool,
 }
 
-impl Candidate {
-    fn way(self, known: &Vocabulary, now: Moment, depth: usize) -> Option<String> {
-        match self {
-            Candidate::Put(line) => mended(line, known, now, depth),
-            Candidate::Cut(line) => schedule::understand(&line, known, now).is_ok().then_some(line),
+/// Where a candidate comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Source {
+    /// What is wrong names it.
+    Said,
+    /// A word that is near.
+    Near,
+    /// The thing beside words that are strange to it.
+    Beside,
+}
+
+struct Search<'s> {
+    line: &'s str,
+    known: &'s Vocabulary,
+    now: Moment,
+}
+
+impl Search<'_> {
+    /// The candidate, or what it becomes when its own slips are mended as well.
+    fn mended(&self, line: String, depth: usize) -> Option<Way> {
+        let misread = match schedule::understand(&line, self.known, self.now) {
+            Ok(said) => return Some(Way { line, said, lacks: false }),
+            Err(misread) if depth < DEEPEST => misread,
+            Err(_) => return None,
+        };
+        let mut first = self.candidates(&line, &misread).into_iter().take(2);
+        let way = first
+            .find_map(|(next, _)| self.mended(next, depth + 1))
+            .or_else(|| self.mended(self.noted(&line, &misread)?, depth + 1))?;
+        Some(Way { lacks: way.lacks || misread.mend.lacks, ..way })
+    }
+
+    /// Whether a way says no number that nobody said, unless one is `lacking`, and notes nothing
+    /// but words of the line.
+    fn fits(&self, way: &Way, lacking: bool) -> bool {
+        (lacking || offer(&way.line, self.line, self.known, self.now).is_whole())
+            && is_said(&way.line, self.line)
+    }
+
+    /// The line with what was misread replaced, in each way that the misreading names: what its
+    /// message says, words that are near, words left beside the thing as a remark.
+    fn candidates(&self, line: &str, misread: &Misread) -> Vec<(String, Source)> {
+        let (from, to) = misread.mend.thing.unwrap_or((misread.start, misread.end));
+        let put = misread.mend.swaps.iter().filter_map(|swap| match swap {
+            Swap::Word(text) => Some(replaced(line, (misread.start, misread.end), text)),
+            Swap::Thing(text) => {
+                let thing: String = line.chars().skip(from).take(to - from).collect();
+                self.keeps(&thing, text).then(|| replaced(line, (from, to), text))
+            }
+            Swap::Line(text) => self.keeps(line, text).then(|| text.clone()),
+        });
+        let counts = misread.word.contains(|c: char| c.is_ascii_digit());
+        let near = misread.nearest.iter().filter(|_| !counts);
+        let near = near.map(|word| replaced(line, (misread.start, misread.end), word));
+        let beside = misread.mend.stray.and_then(|stray| self.beside(line, misread, stray));
+        let put = put.map(|line| (line, Source::Said));
+        let all = put.chain(near.map(|line| (line, Source::Near)));
+        let all = all.chain(beside.map(|line| (line, Source::Beside)));
+        all.filter(|(candidate, _)| candidate != line).collect()
+    }
+
+    /// Whether `text` keeps every word of `thing` that the grammar does not know, and a number if
+    /// there was one.
+    fn keeps(&self, thing: &str, text: &str) -> bool {
+        let numbers = |text: &str| -> Vec<String> {
+            let split = text.split(|c: char| !c.is_ascii_digit() && c != '.' && c != '/');
+            split.filter(|w| w.contains(|c: char| c.is_ascii_digit())).map(str::to_string).collect()
+        };
+        let (low, said) = (text.to_lowercase(), numbers(&text.replace('/', " ")));
+        let share = |text: &str| {
+            text.to_lowercase().split(|c: char| !is_inner(c)).any(amounts::is_share_word)
+        };
+        if share(thing) && said.is_empty() && !share(text) {
+            return false;
         }
+        // A share becomes percent, and an amount.
+        let kept =
+            |number: &String| number.contains('/') && !said.is_empty() || said.contains(number);
+        numbers(&thing.replace(',', ".")).iter().all(kept)
+            && speech::unread(thing, self.known)
+                .iter()
+                .all(|(_, _, word)| low.split(|c: char| !is_inner(c)).any(|kept| kept == word))
+    }
+
+    /// The piece with the words that are strange to it as a remark at its end: who showered, or
+    /// what came before it.
+    fn beside(&self, line: &str, misread: &Misread, stray: Stray) -> Option<String> {
+        let pieces = pieces(line, self.known).ok()?;
+        let spans =
+            pieces.iter().filter_map(|p| Some((p.words.first()?.start, p.words.last()?.end)));
+        let (start, end) = spans
+            .into_iter()
+            .find(|(_, end)| misread.start < *end)
+            .filter(|(s, _)| *s <= misread.start)?;
+        let part = |from: usize, to: usize| -> String {
+            line.chars().skip(from).take(to - from).collect()
+        };
+        if part(start, end).contains('(') {
+            return None;
+        }
+        let told = match stray {
+            Stray::Before => {
+                let rest = part(misread.start, end);
+                let unread = speech::unread(&rest, self.known);
+                let run = unread.iter().enumerate().take_while(|(i, (from, ..))| {
+                    let before = if *i == 0 { 0 } else { unread[*i - 1].1 };
+                    let between: String = rest.chars().skip(before).take(*from - before).collect();
+                    ["", "and", "&"].contains(&between.trim())
+                });
+                let run = run.map(|(_, (_, to, _))| *to).last()?;
+                let (who, does) =
+                    (part(misread.start, misread.start + run), part(misread.start + run, end));
+                let people = who.split(" and ").count();
+                let does = speech::done_by(does.trim(), people, self.known)?;
+                format!("{}{does} ({who})", part(start, misread.start))
+            }
+            Stray::Behind => {
+                let rest = part(misread.start, end);
+                format!("{} ({})", part(start, misread.start).trim(), rest.trim())
+            }
+        };
+        Some(replaced(line, (start, end), &told))
+    }
+
+    /// The line with the thing that was misread as a note at its end.
+    fn noted(&self, line: &str, misread: &Misread) -> Option<String> {
+        let pieces = pieces(line, self.known).ok();
+        let (mut kept, mut texts): (Vec<String>, Vec<String>) = (Vec::new(), Vec::new());
+        let letters: Vec<char> = line.chars().collect();
+        let mut found = false;
+        for piece in pieces.iter().flatten() {
+            let (first, last) = (piece.words.first()?, piece.words.last()?);
+            let (from, to) = (first.start.min(letters.len()), last.end.min(letters.len()));
+            let piece: String = letters[from..to].iter().collect();
+            let here = !found && misread.start <= last.end;
+            found |= here;
+            match piece.trim().strip_prefix("note ") {
+                Some(text) => texts.push(text.to_string()),
+                None if here => texts.insert(0, piece.trim().to_string()),
+                None => kept.push(piece),
+            }
+        }
+        let text = if texts.is_empty() { line.to_string() } else { texts.join(", ") };
+        kept.push(whole_noted(&text)?);
+        Some(kept.join(", "))
     }
 }
 
-/// The candidate, or what it becomes when its own slips are mended as well.
-fn mended(candidate: String, known: &Vocabulary, now: Moment, depth: usize) -> Option<String> {
-    let misread = match schedule::understand(&candidate, known, now) {
-        Ok(_) => return Some(candidate),
-        Err(misread) if depth < DEEPEST => misread,
-        Err(_) => return None,
-    };
-    let mut first = candidates(&candidate, &misread).into_iter().take(2);
-    first
-        .find_map(|next| next.way(known, now, depth + 2))
-        .or_else(|| mended(noted(&candidate, &misread, known)?, known, now, depth + 2))
+fn is_inner(c: char) -> bool {
+    c.is_alphanumeric() || "'’-".contains(c)
 }
 
-/// The line with what was misread replaced, in each way that the misreading names: what its
-/// message says, then words that are near. A word is left out only where it blurs nothing.
-fn candidates(line: &str, misread: &Misread) -> Vec<Candidate> {
-    let low = misread.word.to_lowercase();
-    let blurs = low.split(' ').any(|word| {
-        matches!(lexicon().find([word].into_iter()), Some((Sense::Hedge, _)))
-            || word.contains(|c: char| "?-".contains(c) || c.is_ascii_digit())
-    });
-    let (from, to) = misread.mend.thing.unwrap_or((misread.start, misread.end));
-    let said = misread.mend.swaps.iter().map(|swap| match swap {
-        Swap::Word(text) => replaced(line, misread.start, misread.end, text),
-        Swap::Thing(text) => replaced(line, from, to, text),
-        Swap::Line(text) => text.clone(),
-    });
-    // What is near `no` or `not` would turn the meaning round.
-    let near = misread.nearest.iter().filter(|_| !blurs);
-    let near = near.map(|word| replaced(line, misread.start, misread.end, word));
-    let put = said.chain(near).filter(|candidate| candidate != line);
-    let mut all: Vec<Candidate> = put.map(Candidate::Put).collect();
-    // A word is left out beside others of its thing; a whole thing that was said never is.
-    let beside = to.saturating_sub(from) > misread.end - misread.start;
-    if !blurs && beside && all.is_empty() && !misread.word.is_empty() {
-        let without = replaced(line, misread.start, misread.end, "");
-        all.push(Candidate::Cut(without));
-    }
-    all
-}
-
-/// Whether the text of a note in `way` was said in `line` as it stands.
+/// Whether the words of a note in `way` were said in `line`, in that order.
 fn is_said(way: &str, line: &str) -> bool {
-    let words = |text: &str| format!(" {} ", text.split_whitespace().collect::<Vec<_>>().join(" "));
-    way.split_once("note ").is_none_or(|(_, text)| {
-        words(&line.replace([',', ';'], " ")).contains(&words(text))
-            || words(line).contains(&words(text))
-    })
+    let words = |text: &str| -> Vec<String> {
+        let split = text.split(|c: char| c.is_whitespace() || ",;".contains(c));
+        split.filter(|w| !w.is_empty()).map(str::to_string).collect()
+    };
+    let said = words(line);
+    let mut left = said.iter();
+    way.split_once("note ")
+        .is_none_or(|(_, text)| words(text).iter().all(|word| left.any(|other| other == word)))
 }
 
 /// All of the line as a note.
@@ -107,35 +218,8 @@ fn whole_noted(line: &str) -> Option<String> {
     text.contains(char::is_alphanumeric).then(|| format!("note {text}"))
 }
 
-/// The line with the thing that was misread as a note at its end.
-fn noted(line: &str, misread: &Misread, known: &Vocabulary) -> Option<String> {
-    let pieces = pieces(line, known).ok();
-    let mut kept: Vec<String> = Vec::new();
-    let mut text: Option<String> = None;
-    let letters: Vec<char> = line.chars().collect();
-    let words = |from: usize, to: usize| {
-        letters[from.min(letters.len())..to.min(letters.len())].iter().collect::<String>()
-    };
-    for piece in pieces.iter().flatten() {
-        let (first, last) = (piece.words.first()?, piece.words.last()?);
-        let piece = words(first.start, last.end).trim().to_string();
-        match text {
-            None if misread.start <= last.end => text = Some(piece),
-            _ => kept.push(piece),
-        }
-    }
-    let text = text.unwrap_or_else(|| line.to_string());
-    let text: String = text.chars().filter(|c| !c.is_control()).collect();
-    let text = text.trim().trim_start_matches("note ").trim();
-    if text.is_empty() || !text.contains(char::is_alphanumeric) {
-        return None;
-    }
-    kept.push(format!("note {text}"));
-    Some(kept.join(", "))
-}
-
 /// The line with these characters replaced, and its blanks single.
-fn replaced(line: &str, start: usize, end: usize, text: &str) -> String {
+fn replaced(line: &str, (start, end): (usize, usize), text: &str) -> String {
     let before: String = line.chars().take(start).collect();
     let after: String = line.chars().skip(end).collect();
     format!("{before} {text} {after}")
@@ -143,4 +227,5 @@ fn replaced(line: &str, start: usize, end: usize, text: &str) -> String {
         .collect::<Vec<_>>()
         .join(" ")
         .replace(" ,", ",")
+        .replace(" :", ":")
 }

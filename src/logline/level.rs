@@ -41,7 +41,7 @@ pub(super) fn level(
             return Err(Misread::at(word, message).write_piece(share));
         }
         let message = format!("no unit that {name} is read in: write {unit} or %");
-        return Err(Misread::at(word, message).write_piece(format!("{name} 60%")));
+        return Err(Misread::at(word, message));
     }
     let reading = in_stock(stock, said, words, scene)?;
     let step = match stated_step(reader)? {

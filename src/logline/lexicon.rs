@@ -13,8 +13,10 @@ pub(super) enum Tense {
     /// Said of what has happened, or of no time.
     #[default]
     Behind,
-    /// Said of what is to come.
+    /// Said of what is to come, or is being done.
     Ahead,
+    /// Said of what is to come and of nothing else.
+    Will,
 }
 
 /// What a phrase of the table means.
@@ -26,11 +28,13 @@ pub(super) enum Sense {
     Skip,
     /// Takes a meaning back, or blurs it.
     Hedge,
+    /// What follows is to come.
+    Ahead,
     /// A number, in digits.
     Number(&'static str),
     /// A unit, by its usual word.
     Unit(&'static str),
-    /// Not clear: to be asked back with this line.
+    /// Not clear: to be asked back with these words, or the ones after a `|`, in their place.
     Ask(&'static str),
 }
 
@@ -40,6 +44,10 @@ pub(super) struct Lexicon {
     longest: usize,
     /// Words for one thing, row by row.
     pub same: Vec<Vec<&'static str>>,
+    /// What says nothing when it is all that stands before a comma.
+    asides: Vec<&'static str>,
+    /// What says nothing of who is aboard.
+    with_people: Vec<&'static str>,
     /// Each word of the grammar with the words for what has happened, in the table's order.
     pub says: Vec<(&'static str, Vec<&'static str>)>,
 }
@@ -53,6 +61,7 @@ pub(super) fn lexicon() -> &'static Lexicon {
 
 fn read(table: &'static str) -> Lexicon {
     let (mut phrases, mut same, mut says) = (HashMap::new(), Vec::new(), Vec::new());
+    let (mut asides, mut with_people) = (Vec::new(), Vec::new());
     let rows = table.lines().filter(|row| !row.starts_with('#'));
     for (head, list) in rows.filter_map(|row| row.split_once(": ")) {
         let words: Vec<&'static str> = list.split(',').map(str::trim).collect();
@@ -63,7 +72,17 @@ fn read(table: &'static str) -> Lexicon {
                 Sense::Say(meaning, Tense::Behind)
             }
             "plan" => Sense::Say(meaning, Tense::Ahead),
+            "will" => Sense::Say(meaning, Tense::Will),
             "skip" => Sense::Skip,
+            "ahead" => Sense::Ahead,
+            "aside" => {
+                asides = words;
+                continue;
+            }
+            "with" => {
+                with_people = words;
+                continue;
+            }
             "hedge" => Sense::Hedge,
             "number" => Sense::Number(meaning),
             "unit" => Sense::Unit(meaning),
@@ -78,7 +97,7 @@ fn read(table: &'static str) -> Lexicon {
         }
     }
     let longest = phrases.keys().map(|phrase| phrase.split(' ').count()).max().unwrap_or(1);
-    Lexicon { phrases, longest, same, says }
+    Lexicon { phrases, longest, same, asides, with_people, says }
 }
 
 impl Lexicon {
@@ -97,6 +116,21 @@ impl Lexicon {
         best
     }
 
+    /// How many words of an aside begin `words`.
+    pub fn aside(&self, words: &[&str]) -> usize {
+        begins_with(&self.asides, words)
+    }
+
+    /// How many words begin `words` that say nothing of who is aboard.
+    pub fn with_people(&self, words: &[&str]) -> usize {
+        begins_with(&self.with_people, words)
+    }
+
+    /// Whether this word takes a meaning back, or blurs it.
+    pub fn hedges(&self, word: &str) -> bool {
+        self.phrases.get(word) == Some(&Sense::Hedge)
+    }
+
     /// Whether this one word is in the table.
     pub fn knows(&self, word: &str) -> bool {
         self.phrases.contains_key(word)
@@ -104,8 +138,19 @@ impl Lexicon {
 
     /// Single words that mean a word of the grammar, for a "did you mean" and for beginnings.
     pub(super) fn verbs(&self) -> impl Iterator<Item = &str> {
-        self.says.iter().flat_map(|(_, words)| words.iter().copied()).filter(|w| !w.contains(' '))
+        let opens = |(meaning, _): &&(&str, _)| super::reader::OPENERS.contains(meaning);
+        let words = self.says.iter().filter(opens).flat_map(|(_, words)| words.iter().copied());
+        words.filter(|w| !w.contains(' '))
     }
+}
+
+/// How many words the longest of `phrases` takes that begins `words`.
+fn begins_with(phrases: &[&str], words: &[&str]) -> usize {
+    let taken = |phrase: &&str| {
+        let parts: Vec<&str> = phrase.split(' ').collect();
+        if words.starts_with(&parts) { parts.len() } else { 0 }
+    };
+    phrases.iter().map(taken).max().unwrap_or_default()
 }
 
 #[cfg(test)]
@@ -116,7 +161,9 @@ mod tests {
     #[test]
     fn every_word_has_one_meaning() {
         let mut seen: HashMap<&str, &str> = HashMap::new();
-        for row in TABLE.lines().filter(|row| !row.starts_with('#') && !row.starts_with("same")) {
+        let elsewhere = ["#", "same", "aside", "with"];
+        let one = |row: &&str| !elsewhere.iter().any(|head| row.starts_with(head));
+        for row in TABLE.lines().filter(one) {
             let Some((head, list)) = row.split_once(": ") else { continue };
             for word in list.split(',').map(str::trim) {
                 if let Some(before) = seen.insert(word, head) {

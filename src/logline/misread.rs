@@ -43,6 +43,19 @@ pub(super) struct Mend {
     pub swaps: Vec<Swap>,
     /// The characters of the thing that the words belong to.
     pub thing: Option<(usize, usize)>,
+    /// Whether something is left to be said, so that an example may fill it in.
+    pub lacks: bool,
+    /// Where the words stand that are strange to the thing.
+    pub stray: Option<Stray>,
+}
+
+/// Where words stand that say nothing of the thing itself.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Stray {
+    /// In front of it, as of who has done it.
+    Before,
+    /// Behind it.
+    Behind,
 }
 
 /// Words that could be written instead.
@@ -90,6 +103,12 @@ impl Misread {
     /// The same, with a line that would do.
     pub(super) fn write_line(mut self, text: impl Into<String>) -> Misread {
         self.mend.swaps.push(Swap::Line(text.into()));
+        self
+    }
+
+    /// The same, where something is still to be said, for which an example may stand.
+    pub(super) fn lacking(mut self) -> Misread {
+        self.mend.lacks = true;
         self
     }
 

@@ -4,6 +4,8 @@
 //!
 //! - a bare hour (`21:00`) is the last time that clocks showed it, if that is at most twelve
 //!   hours ago; an hour still ahead needs a day (`today 21:00` is a plan);
+//! - `at 7` is 07:00 or 19:00, whichever can be; where both can, it is asked back, but that nobody
+//!   means the hours before five;
 //! - `planned` before a time makes it look ahead and refuses one that is past;
 //! - a weekday belongs to its thing: behind for what has happened, ahead for guests, days away and
 //!   what is said of the future; `last` and `next` keep off today; `from` and `until` look ahead;
@@ -72,7 +74,12 @@ pub(super) enum Looks {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Hour {
     At(NaiveTime),
-    Part { begins: u32, stands_for: u32 },
+    /// On a clock of twelve hours, with no word of which half of the day.
+    Dial(NaiveTime),
+    Part {
+        begins: u32,
+        stands_for: u32,
+    },
 }
 
 /// Whether words of a phrase itself make it look ahead.
@@ -165,6 +172,9 @@ impl When {
     /// The moment that it means; `Err` says what is wrong with it, and what would do.
     pub fn resolve(&self, clock: &Clock, looks: Looks) -> Result<Moment, Untimely> {
         let looks = if self.toward > Toward::Open { Looks::Ahead } else { looks };
+        if let Some(Hour::Dial(dial)) = self.hour {
+            return self.on_dial(dial, clock, looks);
+        }
         let morning = matches!(self.hour, Some(Hour::Part { begins: 5, .. }));
         let night = clock.civil.hour() < NIGHT_ENDS;
         if self.day == Some(Day::This) && morning && night && looks == Looks::Back {
@@ -196,6 +206,39 @@ impl When {
         Ok(at)
     }
 
+    /// The half of the day that an hour on a dial means.
+    fn on_dial(&self, dial: NaiveTime, clock: &Clock, looks: Looks) -> Result<Moment, Untimely> {
+        let half = |add: u32| {
+            let hour = Some(Hour::At(time(dial.hour() + add, dial.minute())));
+            When { hour, ..self.clone() }.resolve(clock, looks)
+        };
+        let fits = |at: &Moment| (*at > clock.now) == (looks == Looks::Ahead);
+        let (am, pm) = (half(0), half(12));
+        let early = dial.hour() < NIGHT_ENDS;
+        match (am.clone().ok().filter(fits), pm.clone().ok().filter(fits)) {
+            (Some(am), Some(pm)) => match looks {
+                _ if early => Ok(pm),
+                // Plans of the day begin in the morning.
+                Looks::Ahead if dial.hour() > 6 => Ok(am),
+                _ => {
+                    let instead = [am, pm].map(|at| named_moment(at, clock.zone, clock.now));
+                    let [am, pm] = &instead;
+                    let message = format!("morning or evening? Write `{am}` or `{pm}`");
+                    Err(Untimely { message, instead: instead.to_vec() })
+                }
+            },
+            (None, Some(pm)) => Ok(pm),
+            (Some(am), None) => Ok(am),
+            (None, None) => {
+                if early {
+                    pm
+                } else {
+                    am
+                }
+            }
+        }
+    }
+
     /// Whether it is the night that comes, or has just begun.
     pub(super) fn is_tonight(&self) -> bool {
         let night = matches!(self.hour, Some(Hour::Part { begins: 21, .. }));
@@ -222,6 +265,24 @@ impl When {
     }
 }
 
+/// A moment in words, to the minute: `yesterday 21:00`, `friday 23 october 12:00`; RFC 3339 where
+/// minutes are not enough (seconds, repeated hours).
+pub(super) fn named_moment(at: Moment, zone: Zone, now: Moment) -> String {
+    let civil = zone.here(at).naive_local();
+    let minute = civil.date().and_hms_opt(civil.hour(), civil.minute(), 0);
+    if minute.is_none_or(|minute| zone.moment(minute) != at) {
+        return zone.here(at).to_rfc3339();
+    }
+    let day = match (civil.date() - zone.here(now).date_naive()).num_days() {
+        -1 => "yesterday".to_string(),
+        0 => "today".to_string(),
+        1 => "tomorrow".to_string(),
+        -150..=150 => civil.format("%A %-d %B").to_string().to_lowercase(),
+        _ => civil.format("%Y-%m-%d").to_string(),
+    };
+    format!("{day} {}", civil.format("%H:%M"))
+}
+
 fn next(date: NaiveDate) -> NaiveDate {
     date.succ_opt().unwrap_or(date)
 }
@@ -232,7 +293,7 @@ pub(super) fn time(hour: u32, minute: u32) -> NaiveTime {
 
 fn at_hour(date: NaiveDate, hour: Hour, clock: &Clock) -> Moment {
     match hour {
-        Hour::At(time) => clock.zone.moment(date.and_time(time)),
+        Hour::At(time) | Hour::Dial(time) => clock.zone.moment(date.and_time(time)),
         Hour::Part { begins, stands_for } => {
             let at = clock.zone.moment(date.and_time(time(stands_for, 0)));
             let begun = date == clock.civil.date() && clock.civil.hour() >= begins;
@@ -280,6 +341,12 @@ fn on_day(day: Day, hour: Option<Hour>, clock: &Clock, looks: Looks) -> Option<M
         }
         Day::Named(day, month, of) => named(today, day, month, of).map(at),
         Day::OfThisMonth(day, look) => of_this_month(today, day, ahead(look)).map(at),
+        // Before the night ends, today is the day that it ends.
+        Day::FromToday(0)
+            if hour.is_none() && looks == Looks::Back && clock.civil.hour() < NIGHT_ENDS =>
+        {
+            Some(at(today - Duration::days(1)))
+        }
         Day::FromToday(days) => Some(at(today + Duration::days(days))),
         Day::Date(date) => Some(at(date)),
         Day::OfMonth(month, day, look) => month_day(today, month, day, ahead(look)).map(at),

@@ -72,7 +72,10 @@ pub(super) fn guests(
     let more = more.map_or(if one { 1000 } else { 0 }, Amount::milli);
     if more <= 0 {
         let misread = Misread::over(words, "how many? Write `2 guests until sunday`");
-        return Err(misread.write("2 guests"));
+        return Err(match reader.peek() {
+            None => misread.write("2 guests").lacking(),
+            Some(_) => misread,
+        });
     }
     let people = Amount::from_milli(scene.known.aboard.milli().saturating_add(more));
     crew(people.unwrap_or(Amount::from_milli(i64::from(i32::MAX)).unwrap_or_default()), words)

@@ -101,9 +101,10 @@ impl<'p, 'a> Reader<'p, 'a> {
 
     /// The misread for a word that should come next and does not: it points at the last one.
     pub fn missing(&self, message: impl Into<String>) -> Misread {
-        match self.peek().or(self.words.last()) {
-            Some(word) => Misread::at(word, message),
-            None => Misread::new(0, 0, "", message),
+        match (self.peek(), self.words.last()) {
+            (Some(word), _) => Misread::at(word, message),
+            (None, Some(word)) => Misread::at(word, message).lacking(),
+            (None, None) => Misread::new(0, 0, "", message),
         }
     }
 
@@ -201,11 +202,13 @@ fn bare(stock: &Stock, amount: Amount, words: &[Word], scene: &Scene) -> Result<
         return Ok(own);
     }
     // Nobody reads the last twentieth of a battery in watt-hours.
-    if number > stock.capacity || energy.is_some() && number < 0.05 * stock.capacity {
+    let whole = amount.milli() % 1000 == 0;
+    if whole && (number > stock.capacity || energy.is_some() && number < 0.05 * stock.capacity) {
         return Ok(percent);
     }
     match scene.known.usual_unit(&stock.name) {
-        Some(Unit::Percent) => Ok(percent),
+        // Percent are whole ones; `1.89` is rather a price.
+        Some(Unit::Percent) if amount.milli() % 1000 == 0 => Ok(percent),
         Some(unit) if *unit == stock.unit => Ok(own),
         _ => {
             let message = format!("of what? Write `{percent}` or `{own}`");

@@ -3,19 +3,21 @@
 //! A time holds for the thing that it stands at. At the start of the line, or before a colon, it
 //! holds for what follows; what a thing's own words leave open (the day, the hour) it fills in.
 
+use super::lexicon::Tense;
 use super::listing;
 use super::misread::{Misread, Understood};
-use super::moment::{Clock, Looks, Untimely, When, after_days, night};
+use super::moment::{Clock, Looks, Untimely, When, after_days, named_moment, night};
 use super::reader::{SaidThing, Scene};
 use super::thing::Ends;
 use super::time::{LONGEST_PHRASE, phrase, phrase_ahead};
 use super::timed::{Body, Timed, Until};
 use super::vocabulary::Vocabulary;
-use super::word::{Kind, Mark, Word};
+use super::word::{Kind, Mark, Word, text};
 use super::words::{Joint, Piece, pieces};
 use super::{doubt, people, speech, split, weather};
 use crate::domain::entry::Event;
 use crate::domain::time::Moment;
+use crate::domain::unit::Unit;
 use chrono::Datelike;
 
 pub(super) fn understand(
@@ -31,6 +33,9 @@ pub(super) fn understand(
     let clock = Clock { now, about: known.about, civil, zone: known.zone };
     let mut plain = Vec::with_capacity(pieces.len());
     for Piece { words, joint } in pieces {
+        if speech::is_aside(&words) {
+            return Err(aside(&words, line));
+        }
         let words = speech::plain(words, known)?;
         if !words.is_empty() {
             plain.push(Piece { words, joint });
@@ -42,8 +47,8 @@ pub(super) fn understand(
     }
     let pieces = joined(plain).into_iter().flat_map(|piece| headed(piece, &clock));
     let pieces = pieces.flat_map(|piece| split_note(piece, &clock));
-    let mut timed = pieces.map(|p| timed(p, &clock)).collect::<Result<Vec<_>, _>>()?;
-    listing::complete(&mut timed, known)?;
+    let mut timed = pieces.map(|p| timed(p, known, &clock)).collect::<Result<Vec<_>, _>>()?;
+    listing::complete(&mut timed, known, &clock)?;
     let alone = lone_time(&mut timed, line)?;
     let mut read = Read { known, clock: &clock, understood: Vec::new(), spans: Vec::new() };
     let mut holds = alone;
@@ -57,6 +62,19 @@ pub(super) fn understand(
     }
     read.agrees(line)?;
     Ok(read.understood)
+}
+
+/// What was said before, by someone who begins with `no` or `sorry`: what is put right there stays
+/// in the journal until it is taken back.
+fn aside(words: &[Word], line: &str) -> Misread {
+    let message = "is this put right, or another? What is saved stays until `undo` takes it back";
+    let mut misread = Misread::over(words, message);
+    if line.chars().take(misread.start).all(char::is_whitespace) {
+        let after = line.chars().skip(misread.end);
+        misread.end += after.take_while(|c| c.is_whitespace() || ",;.!".contains(*c)).count();
+        misread = misread.write("");
+    }
+    misread
 }
 
 /// What has been read of the line so far.
@@ -99,7 +117,11 @@ impl Read<'_> {
         if let Some(until) = &piece.until {
             ends = Some(self.end_of(until, at)?);
         }
-        self.open_end(words, (&when, at), ends)?;
+        if words.iter().any(|w| w.tense == Tense::Will) && at <= self.clock.now {
+            let message = "still to come: say when, like `tomorrow`, or write it when it is done";
+            return Err(Misread::over(words, message));
+        }
+        self.open_end(piece, (&when, at), ends)?;
         let date = self.known.zone.date(at);
         let parts = self.known.parts_on(date);
         let scene = Scene { known: self.known, clock: self.clock, at, date, parts };
@@ -130,23 +152,37 @@ impl Read<'_> {
         Ok(end)
     }
 
-    /// Guests and days away that are still to come have an end that is to be said.
+    /// Guests and days away that are still to come, or that were there on a day before, have an
+    /// end that is to be said.
     fn open_end(
         &self,
-        words: &[Word],
+        piece: &Timed,
         (when, at): (&When, Moment),
         end: Option<Moment>,
     ) -> Result<(), Misread> {
-        let when = &when.words;
+        let words = &piece.body.words;
         let comes = words.iter().any(|w| w.is("guests") || w.is("away"));
-        if !comes || end.is_some() || at <= self.clock.now {
+        let (today, date) = (self.clock.civil.date(), self.known.zone.date(at));
+        let gone = date < today;
+        if !comes || end.is_some() || at <= self.clock.now && !gone {
             return Ok(());
         }
-        let next = self.known.zone.date(at).succ_opt().unwrap_or_default();
-        let until = format!("until {}", next.format("%A")).to_lowercase();
-        let said = words.iter().map(|w| w.low.as_str()).collect::<Vec<_>>().join(" ");
-        let misread = Misread::over(words, format!("until when? Write `{until}`, for instance"));
-        Err(misread.write_piece(format!("{said} {when} {until}")))
+        let next = date.succ_opt().unwrap_or_default();
+        let until = match next == today {
+            true => "until this morning".to_string(),
+            false if gone => format!("until {}", next.format("%Y-%m-%d")),
+            false => format!("until {}", next.format("%A")).to_lowercase(),
+        };
+        let (said, time) = (text(words), &when.words);
+        let mut misread =
+            Misread::over(words, format!("until when? Write `{until}`, for instance")).lacking();
+        let (start, end) = piece.body.span();
+        let own = piece.before.or(&piece.after);
+        misread.mend.thing = Some(match own.is_empty() {
+            true => (start, end),
+            false => (start.min(own.start), end.max(own.end)),
+        });
+        Err(misread.write_piece(format!("{said} {time} {until}")))
     }
 
     /// Levels of one line that contradict each other, or what was told before.
@@ -174,14 +210,14 @@ impl Read<'_> {
 impl Untimely {
     /// As a misread of the phrase.
     fn misread(self, when: &When) -> Misread {
-        let misread = Misread::new(when.start, when.end, &when.words, self.message);
+        let misread = Misread::new(when.start, when.end, &when.words, self.message).lacking();
         self.instead.into_iter().fold(misread, Misread::write)
     }
 }
 
 /// Which way a thing looks in time, by its words.
 fn looks(words: &[Word]) -> Looks {
-    let ahead = words.iter().any(|w| w.tense == super::lexicon::Tense::Ahead);
+    let ahead = words.iter().any(|w| w.tense != Tense::Behind);
     let errand = words.first().is_some_and(|w| w.is("empty") && words.len() > 1);
     match () {
         () if people::may_end(words) => Looks::DaysAhead,
@@ -243,8 +279,50 @@ fn split_note<'a>(mut piece: Piece<'a>, clock: &Clock) -> Vec<Piece<'a>> {
     }
 }
 
-fn timed<'a>(piece: Piece<'a>, clock: &Clock) -> Result<Timed<'a>, Misread> {
+/// `drove from 10 to 12:30`, `plugged in since noon`: so long, which is asked back in hours.
+fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Option<Misread> {
+    let hours = |w: &Word| {
+        let name = known.find([w.low.as_str()].into_iter())?.0.activity.as_ref()?;
+        let unit = &known.activity_on(name, clock.civil.date())?.0.counted_in;
+        unit.factor_to(&Unit::Hour, None)
+    };
+    let lasts = |w: &Word| ["drove", "shore", "generator"].iter().any(|verb| w.is(verb));
+    let asked = |long: String| {
+        let message = format!("so long? Write `{long}`");
+        Some(Misread::over(words, message).lacking().write(long))
+    };
+    if let [verb, clock] = words
+        && let (true, Some((h, min))) = (lasts(verb), clock.low.split_once(':'))
+    {
+        return asked(format!("{} {h} h {min} min", verb.low));
+    }
+    let from = words.iter().position(|w| w.is("from") || w.is("since"))?;
+    let thing = &words[..from];
+    thing.iter().find(|w| lasts(w) || hours(w).is_some())?;
+    let at = |said: &[Word]| {
+        let head = Word { low: "at".into(), ..words[from].clone() };
+        let with = [&[head], said].concat();
+        let when = phrase(&with, clock).or_else(|| phrase(said, clock))?;
+        when.resolve(clock, Looks::Back).ok()
+    };
+    let rest = &words[from + 1..];
+    let to = rest.iter().position(|w| w.is("to") || w.is("until"));
+    let begins = at(&rest[..to.unwrap_or(rest.len())])?;
+    let ends = to.map_or(Some(clock.now), |to| at(&rest[to + 1..]))?;
+    let minutes = (ends - begins).num_minutes();
+    if !(1..=24 * 60).contains(&minutes) {
+        return None;
+    }
+    let time = named_moment(begins, clock.zone, clock.now);
+    let long = format!("{} {} h {} min {time}", text(thing), minutes / 60, minutes % 60);
+    asked(long.replace(" 0 min", "").replace(" 0 h", ""))
+}
+
+fn timed<'a>(piece: Piece<'a>, known: &Vocabulary, clock: &Clock) -> Result<Timed<'a>, Misread> {
     let Piece { mut words, joint } = piece;
+    if let Some(misread) = lasting(&words, known, clock) {
+        return Err(misread);
+    }
     let remark = words.pop_if(|last| last.kind == Kind::Remark);
     if let Some(stray) = words.iter().find(|w| w.kind == Kind::Remark) {
         return Err(Misread::at(stray, "a remark in parentheses ends its thing, after any time"));
@@ -262,6 +340,8 @@ fn timed<'a>(piece: Piece<'a>, clock: &Clock) -> Result<Timed<'a>, Misread> {
         until = Some(until_when(&body[at..], clock)?);
         body = &body[..at];
     }
+    let verbatim =
+        body.iter().any(|w| ["outlook", "note", "camp", "drove-to"].iter().any(|v| w.is(v)));
     if !body.first().is_some_and(|w| w.is("outlook") || w.is("note")) {
         let longest = body.len().min(LONGEST_PHRASE);
         let found = (1..=longest)
@@ -271,12 +351,27 @@ fn timed<'a>(piece: Piece<'a>, clock: &Clock) -> Result<Timed<'a>, Misread> {
             (after, body) = (when, &body[..start]);
         }
     }
+    let mut inner = body.to_vec();
+    if before.is_empty() && after.is_empty() && !verbatim {
+        // `worked this morning 3 hours`.
+        let spans = (1..body.len().saturating_sub(1)).flat_map(|at| {
+            (1..=LONGEST_PHRASE.min(body.len() - 1 - at)).rev().map(move |n| (at, n))
+        });
+        let found = spans.into_iter().find_map(|(at, n)| {
+            let when = phrase(&body[at..at + n], clock).filter(|when| when.day.is_some())?;
+            Some((when, at, n))
+        });
+        if let Some((when, at, n)) = found {
+            after = when;
+            inner.drain(at..at + n);
+        }
+    }
     if body.is_empty()
         && let Some(remark) = &remark
     {
         return Err(Misread::at(remark, "a remark without a thing that it goes with"));
     }
-    let body = Body { words: speech::verb_first(body.to_vec()) };
+    let body = Body { words: speech::verb_first(inner) };
     Ok(Timed { body, before, after, until, remark, joint })
 }
 
@@ -301,7 +396,7 @@ fn until_from(words: &[Word], clock: &Clock) -> Option<usize> {
     let of_people = people::may_end(words);
     let to =
         |at: usize| of_people && words[at].is("to") && phrase(&words[at + 1..], clock).is_some();
-    (0..words.len()).find(|&at| words[at].is("until") || words[at].is("for") || to(at))
+    (0..words.len()).find(|&at| words[at].is("until") || of_people && words[at].is("for") || to(at))
 }
 
 /// The time after `until`, or the days after `for`, which begin `words`.
@@ -356,6 +451,7 @@ fn lone_time(pieces: &mut Vec<Timed>, line: &str) -> Result<When, Misread> {
     let words = |part: &[char]| part.iter().collect::<String>();
     let before = words(&letters[..when.start]);
     let after = words(&letters[when.end..]);
-    let rest = format!("{}{after}", before.trim_end().trim_end_matches(','));
+    let before = before.trim_end().trim_end_matches(',').trim_end_matches(" and");
+    let rest = format!("{before}{after}");
     Err(misread.write_line(format!("{}: {}", when.words, rest.trim().trim_matches(','))))
 }

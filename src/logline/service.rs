@@ -1,9 +1,11 @@
 //! Fills and dumps: `filled fresh to 80%`, `added 20 L diesel`, `emptied half the grey`.
 
 use super::amounts::Said;
+use super::lexicon::lexicon;
 use super::misread::Misread;
 use super::reader::{Reader, SaidThing, Scene, in_stock, stock_on};
 use super::units::is_counted;
+use super::uses;
 use super::word::Word;
 use crate::domain::entry::{After, Event};
 use crate::domain::quantity::{Amount, Quantity};
@@ -178,7 +180,9 @@ fn served<'p, 'a, 's>(
         return Err(no_stock(reader, verb, scene));
     };
     let named = reader.since(from);
-    let Some(name) = &meaning.stock else {
+    // What an activity gives to one stock is emptied with it: `emptied poo`.
+    let filled_by = meaning.activity.as_ref().and_then(|name| uses::stock_of(name, scene));
+    let Some(name) = meaning.stock.as_ref().or(filled_by.as_ref()) else {
         let misread = Misread::over(named, "an activity: only a stock is filled or emptied");
         let near = misread.word.clone();
         return Err(misread.near(&near, scene.known.stock_names()));
@@ -188,7 +192,7 @@ fn served<'p, 'a, 's>(
     if said.is_none() {
         (said, about) = amount(reader, scene)?;
     }
-    reader.take(&["out", "in", "completely", "more"]);
+    while reader.take(&["out", "in", "up", "away", "completely", "more"]) {}
     let (mut after, mut after_from) = (None, reader.at);
     if reader.take(&["to-full"]) {
         let percent = Amount::from_milli(100_000).unwrap_or_default();
@@ -215,7 +219,11 @@ fn no_stock(reader: &Reader, verb: &str, scene: &Scene) -> Misread {
     let right = format!("which stock? Write `{verb} {example}`");
     let misread = reader.missing(right);
     let near = misread.word.clone();
-    let mut misread = misread.near(&near, scene.known.stock_names());
+    let strange = !lexicon().knows(&near.to_lowercase());
+    let mut misread = match strange {
+        true => misread.near(&near, scene.known.stock_names()),
+        false => misread,
+    };
     if reader.peek().is_some() && misread.nearest.is_empty() {
         let names: Vec<&str> = fits(verb, scene).map(|stock| stock.name.as_str()).collect();
         let fitting = match names.is_empty() {
@@ -224,14 +232,15 @@ fn no_stock(reader: &Reader, verb: &str, scene: &Scene) -> Misread {
         };
         misread.message = format!("no such stock: {verb} goes with {fitting}");
     }
-    let all = reader.peek().is_some_and(|w| ["all", "everything"].iter().any(|all| w.is(all)));
-    if all && verb == "emptied" {
-        let each = fits(verb, scene).map(|stock| format!("{verb} {}", stock.name));
-        misread = misread.write_piece(each.collect::<Vec<_>>().join(", "));
+    let each = fits(verb, scene).map(|stock| format!("{verb} {}", stock.name));
+    let each: Vec<String> = each.collect();
+    match reader.peek() {
+        None => each.into_iter().take(3).fold(misread, Misread::write_piece),
+        Some(all) if ["all", "everything"].iter().any(|word| all.is(word)) && verb == "emptied" => {
+            misread.write(each.join(", ").trim_start_matches("emptied "))
+        }
+        Some(_) => misread,
     }
-    fits(verb, scene)
-        .take(3)
-        .fold(misread, |misread, stock| misread.write_piece(format!("{verb} {}", stock.name)))
 }
 
 /// An amount with the words of it, and how it was hedged.
@@ -257,5 +266,7 @@ fn amount<'p, 'a>(reader: &mut Reader<'p, 'a>, scene: &Scene) -> Result<Hedged<'
 /// The stocks that the verb fits.
 fn fits<'s>(verb: &str, scene: &Scene<'s>) -> impl Iterator<Item = &'s Stock> {
     let runs = if verb == "filled" { Direction::Down } else { Direction::Up };
-    scene.parts.stocks.iter().filter(move |s| s.runs == runs && s.unit != Unit::Night)
+    let by_hand = |s: &Stock| s.unit.factor_to(&Unit::WattHour, None).is_none();
+    let stocks = scene.parts.stocks.iter().filter(move |s| by_hand(s) && s.unit != Unit::Night);
+    stocks.filter(move |s| s.runs == runs)
 }

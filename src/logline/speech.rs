@@ -2,17 +2,28 @@
 //! nothing beside a thing, beginnings of words, numbers in letters. What each means stands in the
 //! lexicon; a word that the rig gives to a thing of its own wins.
 
+use super::amounts::{self, Said};
 use super::lexicon::{Sense, Tense, lexicon};
 use super::misread::Misread;
+use super::reader::OPENERS;
 use super::time;
+use super::units::is_counted;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Mark, Word};
+use crate::domain::flow::Per;
+use chrono::NaiveDate;
 
 /// The shortest beginning of a word that stands for it.
 const SHORTEST_BEGINNING: usize = 3;
 
 /// The same of a verb: many short words of English begin as one.
 const SHORTEST_VERB: usize = 4;
+
+/// Words that a question begins with.
+const ASKING: [&str; 9] = ["is", "are", "was", "were", "do", "did", "have", "has", "can"];
+
+/// Words of what is said of who is aboard.
+const PEOPLE: [&str; 7] = ["guest", "guests", "visitor", "visitors", "away", "aboard", "crew"];
 
 /// Words of the grammar that are said of a service, and how each is said when it comes last.
 const SERVICES: [&str; 5] = ["filled", "added", "emptied", "swapped", "out-of"];
@@ -24,116 +35,271 @@ pub(super) fn plain<'a>(
     words: Vec<Word<'a>>,
     known: &Vocabulary,
 ) -> Result<Vec<Word<'a>>, Misread> {
-    let mut out: Vec<Word<'a>> = Vec::with_capacity(words.len());
-    let people = words.iter().any(|w| {
-        ["guest", "guests", "visitor", "visitors", "away", "aboard", "crew"].iter().any(|p| w.is(p))
-    });
-    let mut at = 0;
-    while let Some(word) = words.get(at) {
-        let rest = &words[at..];
-        if word.kind != Kind::Plain || as_written(&out) {
-            out.push(word.clone());
-            at += 1;
-            continue;
+    let of_people = words.iter().any(|w| PEOPLE.iter().any(|p| w.is(p)));
+    let asks = words.first().is_some_and(|w| ASKING.iter().any(|asks| w.is(asks)));
+    let out = Vec::with_capacity(words.len());
+    let mut said = Speech { known, of_people, out, will: false, asks };
+    let mut at = said.mends(&words);
+    while at < words.len() {
+        at += said.take(&words[at..])?;
+    }
+    said.finish()
+}
+
+/// Whether these words say nothing at all: `no`, `oops`, before what is meant.
+pub(super) fn is_aside(words: &[Word]) -> bool {
+    lexicon().aside(&lows(words)) == words.len()
+}
+
+fn lows<'w>(words: &'w [Word]) -> Vec<&'w str> {
+    words.iter().take_while(|w| w.kind == Kind::Plain).map(|w| w.low.as_str()).collect()
+}
+
+/// The words of the grammar that have been read so far.
+struct Speech<'a, 'k> {
+    known: &'k Vocabulary,
+    /// Whether the thing is about who is aboard.
+    of_people: bool,
+    out: Vec<Word<'a>>,
+    /// Whether a word has said that all of it is to come.
+    will: bool,
+    /// Whether it begins as a question does.
+    asks: bool,
+}
+
+impl<'a> Speech<'a, '_> {
+    /// `no 55%` mends an amount that was said before: one word for the aside, and how many it takes.
+    fn mends(&mut self, words: &[Word<'a>]) -> usize {
+        let taken = lexicon().aside(&lows(words));
+        let amount = words.get(taken).is_some_and(|w| w.is_numeric() || w.is("about"));
+        let named = (taken..words.len()).any(|at| is_name(&words[at..], self.known));
+        if taken == 0 || !amount || named {
+            return 0;
+        }
+        put("rather", Tense::Behind, &words[..taken], &mut self.out);
+        taken
+    }
+
+    /// Takes the word or the phrase that begins `rest`, and says how many words that is.
+    fn take(&mut self, rest: &[Word<'a>]) -> Result<usize, Misread> {
+        let (known, word) = (self.known, &rest[0]);
+        if word.kind != Kind::Plain || self.is_written() {
+            self.out.push(word.clone());
+            return Ok(1);
         }
         let low = || rest.iter().take_while(|w| w.kind == Kind::Plain).map(|w| w.low.as_str());
         let name = known.find(low());
-        let phrase = lexicon().find(low());
         let named = name.map_or(0, |(_, taken)| taken);
-        match phrase {
+        let with_people = lexicon().with_people(&lows(rest));
+        if self.of_people && with_people > 0 {
+            return Ok(with_people);
+        }
+        match lexicon().find(low()) {
             Some((sense, taken)) if taken > named => {
-                let span = &rest[..taken];
-                say(sense, span, words.get(at + taken), &mut out, known)?;
-                at += taken;
+                self.say(sense, &rest[..taken], &rest[taken..])?;
+                Ok(taken)
             }
             _ if named > 0 => {
-                let again = repeats(name.map(|(meaning, _)| meaning), &out, known);
-                if !again {
-                    drop_first_name(
-                        name.map(|(meaning, _)| meaning),
-                        &rest[..named],
-                        &mut out,
-                        known,
-                    );
-                    out.extend(rest[..named].iter().cloned());
+                let meaning = name.map(|(meaning, _)| meaning);
+                if !repeats(meaning, &self.out, known) {
+                    drop_first_name(meaning, &rest[..named], &mut self.out, known);
+                    self.out.extend(rest[..named].iter().cloned());
                 }
-                at += named;
+                Ok(named)
             }
             _ => {
-                if people || !word.is("for") {
-                    out.push(begun(word, known));
+                self.bare(rest);
+                Ok(1)
+            }
+        }
+    }
+
+    /// Whether the words from here on are a name or a row of their own, which stay as they are;
+    /// behind a place that is known they do not.
+    fn is_written(&self) -> bool {
+        let name = |w: &Word| w.is("camp") || w.is("drove-to");
+        let Some(verb) = self.out.iter().position(|w| name(w) || w.is("outlook")) else {
+            return false;
+        };
+        let place = self.out[verb + 1..].iter().skip_while(|w| w.is("at")).map(|w| w.text);
+        let place = place.collect::<Vec<_>>().join(" ");
+        !name(&self.out[verb]) || self.known.place(&place).is_none()
+    }
+
+    /// A word that is in no table.
+    fn bare(&mut self, rest: &[Word<'a>]) {
+        let word = &rest[0];
+        let numeric = |w: Option<&Word>| w.is_some_and(Word::is_numeric);
+        // `for 2 h` is so long; `for 3` is for whom.
+        let long = || {
+            let span = amounts::read(&rest[1..], self.known).ok().flatten();
+            matches!(span, Some((Said::Quantity(_) | Said::Days(_), _)))
+        };
+        match () {
+            () if word.is("for") && !self.of_people && rest.len() > 1 && long() => {}
+            () if word.is("all") && numeric(rest.get(1)) => {}
+            () if word.is("ish") && numeric(self.out.last()) => {
+                if let Some(hour) = self.out.pop() {
+                    self.out.pop_if(|w| w.is("about") || w.is("at"));
+                    put("at", Tense::Behind, std::slice::from_ref(&hour), &mut self.out);
+                    self.out.push(Word { end: word.end, ..hour });
                 }
-                at += 1;
             }
+            () => self.out.push(begun(word, self.known)),
         }
     }
-    Ok(out)
-}
 
-/// Whether the words from here on are a name or a row of their own, which stay as they are.
-fn as_written(out: &[Word]) -> bool {
-    out.iter().any(|w| w.is("camp") || w.is("outlook") || w.is("drove-to"))
-}
-
-/// Adds what a phrase of the table says.
-fn say<'a>(
-    sense: Sense,
-    span: &[Word<'a>],
-    next: Option<&Word<'a>>,
-    out: &mut Vec<Word<'a>>,
-    known: &Vocabulary,
-) -> Result<(), Misread> {
-    let after_number = out.last().is_some_and(|w| w.is_numeric() || is_article(w));
-    match sense {
-        Sense::Skip => {
-            if let (Some(last), Some(gone)) = (out.last_mut(), span.last())
-                && gone.mark == Mark::Colon
-            {
-                last.mark = Mark::Colon;
-            }
-        }
-        Sense::Hedge => out.extend(span.iter().cloned()),
-        // Both tanks: the number only says that two follow.
-        Sense::Number(_) if span[0].is("both") && next.is_some_and(|w| is_stock(w, known)) => {}
-        Sense::Number(digits) => put(digits, Tense::Behind, span, out),
-        Sense::Unit(unit) if after_number => put(unit, Tense::Behind, span, out),
-        Sense::Unit(_) => out.extend(span.iter().cloned()),
-        Sense::Ask(line) => return Err(asked(line, span, known)),
-        // `grey empty` is a level, `empty grey` an errand; `day` alone is a word of time.
-        Sense::Say("camp" | "drove-to", _) if !out.is_empty() && !only_time(out) => {
-            let meant = span[0].is("camp") || span.iter().any(|w| w.is("to"));
-            match meant {
-                true => {
-                    put(canonical(sense), tense(sense), span, out);
+    /// Adds what a phrase of the table says.
+    fn say(&mut self, sense: Sense, span: &[Word<'a>], rest: &[Word<'a>]) -> Result<(), Misread> {
+        let (known, out) = (self.known, &mut self.out);
+        let after_number = out.last().is_some_and(|w| w.is_numeric() || is_article(w));
+        match sense {
+            Sense::Skip => {
+                if let (Some(last), Some(gone)) = (out.last_mut(), span.last())
+                    && gone.mark == Mark::Colon
+                {
+                    last.mark = Mark::Colon;
                 }
-                false => out.extend(span.iter().cloned()),
+            }
+            Sense::Hedge => {
+                let phrase = span.iter().map(|w| w.low.as_str()).collect::<Vec<_>>().join(" ");
+                let (first, last) = (&span[0], &span[span.len() - 1]);
+                out.push(Word { low: phrase, end: last.end, mark: last.mark, ..first.clone() });
+            }
+            Sense::Ahead => {
+                self.will = true;
+                let place = rest.iter().skip_while(|w| w.is("to")).map(|w| w.text);
+                let place: Vec<&str> = place.collect();
+                if (1..=place.len()).any(|n| known.place(&place[..n].join(" ")).is_some()) {
+                    put("camp", Tense::Will, span, out);
+                }
+            }
+            // Both tanks: the number only says that two follow.
+            Sense::Say("both", _) if rest.first().is_some_and(|w| is_stock_name(&w.low, known)) => {
+            }
+            Sense::Number(digits) => {
+                // Seventy one.
+                let tens = out.last().filter(|w| !w.text.starts_with(|c: char| c.is_ascii_digit()));
+                let tens = tens.and_then(|w| w.low.parse::<u32>().ok()).filter(|n| n % 10 == 0);
+                let ones = digits.parse::<u32>().ok().filter(|n| (1..10).contains(n));
+                match (tens, ones) {
+                    (Some(tens @ 20..=90), Some(ones)) => {
+                        let first = out.pop().map_or(span[0].start, |w| w.start);
+                        put(&(tens + ones).to_string(), Tense::Behind, span, out);
+                        out.iter_mut().rev().take(1).for_each(|w| w.start = first);
+                    }
+                    _ => put(digits, Tense::Behind, span, out),
+                }
+            }
+            Sense::Unit(unit) if after_number => put(unit, Tense::Behind, span, out),
+            Sense::Unit(_) => out.extend(span.iter().cloned()),
+            Sense::Ask(ways) => return Err(asked(ways, span, known)),
+            // `grey empty` is a level, `empty grey` an errand; `day` alone is a word of time.
+            Sense::Say(camp @ ("camp" | "drove-to"), tense) if !only_time(out) => {
+                self.will |= tense == Tense::Will;
+                match span[0].is("camp") || span.iter().any(|w| w.is("to")) {
+                    true => put(camp, tense, span, out),
+                    false => out.extend(span.iter().cloned()),
+                }
+            }
+            Sense::Say(meaning, tense) => {
+                self.will |= tense == Tense::Will;
+                put(meaning, tense, span, out);
             }
         }
-        Sense::Say(meaning, tense) => put(meaning, tense, span, out),
+        Ok(())
     }
-    Ok(())
+
+    /// What all the words of the thing say together.
+    fn finish(mut self) -> Result<Vec<Word<'a>>, Misread> {
+        let written = |w: &Word| w.is("camp") || w.is("outlook") || w.is("note");
+        let plain = self.out.iter().take_while(|w| !written(w));
+        if let Some(hedge) = plain.clone().find(|w| lexicon().hedges(&w.low)) {
+            let message = "this leaves open what happened: only what did is written down";
+            let misread = Misread::at(hedge, message);
+            // `grey 40%?` is a reading that was not looked at well.
+            let read = |w: &Word| {
+                w.is_numeric()
+                    || w.is("%")
+                    || amounts::is_share_word(&w.low)
+                    || is_unit(w, self.known)
+            };
+            let asked = self.out.iter().position(|w| w.is("?")).and_then(|at| at.checked_sub(1));
+            let guess = hedge.is("?") && !self.asks && asked.is_some_and(|at| read(&self.out[at]));
+            return Err(if guess { misread.write("") } else { misread });
+        }
+        self.aboard();
+        // `10 L left` alone says what is left of what came before it.
+        if (0..self.out.len()).any(|at| is_name(&self.out[at..], self.known)) {
+            self.out.retain(|w| !w.is("left"));
+        }
+        self.shared();
+        if self.will {
+            self.out.iter_mut().for_each(|w| w.tense = Tense::Will);
+        }
+        Ok(self.out)
+    }
+
+    /// `we are 4 tonight`, `4 of us`: so many are aboard, where the number counts nothing else.
+    fn aboard(&mut self) {
+        let us = self.out.iter().position(|w| w.is("us"));
+        let Some(us) = us.map(|at| self.out.remove(at)) else { return };
+        self.out.retain(|w| !w.is("us"));
+        let Some(at) = self.out.iter().position(Word::is_numeric) else { return };
+        let alone = self.out[..at].iter().all(|w| time::is_time_word(&w.low));
+        let mut next = self.out[at + 1..].iter();
+        let counts = next.next().is_some_and(|w| {
+            self.known.unit_named(&w.low).is_some() || !is_grammar(&w.low, self.known)
+        });
+        if alone && !counts {
+            let mut words = Vec::new();
+            put("aboard", Tense::Behind, &[us], &mut words);
+            self.out.splice(at + 1..at + 1, words);
+        }
+    }
+
+    /// `everyone showered`, `2 showers each`: once for each who is aboard, where that is done by
+    /// each; a meal that two have cooked is one meal.
+    fn shared(&mut self) {
+        let Some(at) = self.out.iter().position(|w| w.is("each") || w.is("both")) else { return };
+        let of = |at: usize| self.known.find(self.out[at..].iter().map(|w| w.low.as_str()));
+        let named =
+            (0..self.out.len()).find(|at| of(*at).is_some_and(|(m, _)| m.activity.is_some()));
+        let activity = named.and_then(|at| of(at)?.0.activity.clone());
+        let activity = activity.and_then(|a| self.known.activity_on(&a, NaiveDate::MAX));
+        let (Some(named), Some((activity, _))) = (named, activity) else { return };
+        let people = if self.out[at].is("both") { 2000 } else { self.known.aboard.milli() };
+        if !is_counted(&activity.counted_in) || people < 1000 || people % 1000 != 0 {
+            return;
+        }
+        let number = named
+            .checked_sub(1)
+            .filter(|i| *i != at && (self.out[*i].is_numeric() || is_article(&self.out[*i])));
+        let said = number.map_or(1, |i| match is_article(&self.out[i]) {
+            true => 1,
+            false => self.out[i].low.parse().unwrap_or(0),
+        });
+        let of_each = if activity.per == Per::Person { people / 1000 } else { 1 };
+        if said == 0 {
+            return;
+        }
+        let mut count = Vec::new();
+        put(&(said * of_each).to_string(), Tense::Behind, &self.out[at..=at], &mut count);
+        self.out.splice(number.unwrap_or(named)..named, count);
+        self.out.retain(|w| !(w.is("each") || w.is("both")));
+    }
 }
 
-fn canonical(sense: Sense) -> &'static str {
-    match sense {
-        Sense::Say(meaning, _) => meaning,
-        _ => "",
-    }
+fn is_name(words: &[Word], known: &Vocabulary) -> bool {
+    known.find(words.iter().map(|w| w.low.as_str())).is_some()
 }
 
-fn tense(sense: Sense) -> Tense {
-    match sense {
-        Sense::Say(_, tense) => tense,
-        _ => Tense::Behind,
-    }
+fn is_unit(word: &Word, known: &Vocabulary) -> bool {
+    known.unit_named(&word.low).is_some()
 }
 
 fn is_article(word: &Word) -> bool {
     word.is("a") || word.is("an")
-}
-
-fn is_stock(word: &Word, known: &Vocabulary) -> bool {
-    is_stock_name(&word.low, known)
 }
 
 fn is_stock_name(word: &str, known: &Vocabulary) -> bool {
@@ -166,18 +332,22 @@ fn put<'a>(meaning: &str, tense: Tense, span: &[Word<'a>], out: &mut Vec<Word<'a
     }
 }
 
-/// A phrase that is not clear, with the line that would do; `{name}` in it is the rig's own word.
-fn asked(line: &str, span: &[Word], known: &Vocabulary) -> Misread {
-    let mut meant = line.to_string();
-    if let Some((before, rest)) = line.split_once('{')
-        && let Some((name, after)) = rest.split_once('}')
-    {
-        match known.stock_named(name) {
-            Some(own) => meant = format!("{before}{own}{after}"),
-            None => return Misread::over(span, "this moves no stock of this rig"),
+/// A phrase that is not clear, with the words that would do; `{name}` in it is the rig's own word.
+fn asked(ways: &str, span: &[Word], known: &Vocabulary) -> Misread {
+    let meant = ways.split(" | ").filter_map(|way| {
+        match way.split_once('{').and_then(|(b, rest)| Some((b, rest.split_once('}')?))) {
+            None => Some(way.to_string()),
+            Some((before, (name, after))) => {
+                known.stock_named(name).map(|own| format!("{before}{own}{after}"))
+            }
         }
+    });
+    let meant: Vec<String> = meant.collect();
+    if meant.is_empty() {
+        return Misread::over(span, "this moves no stock of this rig");
     }
-    Misread::over(span, format!("not clear: write `{meant}` if that is meant")).write(meant)
+    let message = format!("not clear: write `{}` if that is meant", meant.join("` or `"));
+    meant.into_iter().fold(Misread::over(span, message).lacking(), Misread::write)
 }
 
 /// Whether the name just read says again what the last word said: `gas bottle`.
@@ -208,11 +378,69 @@ fn drop_first_name(
     }
 }
 
+/// The words of a text that neither the tables nor the rig know, and those that take a meaning
+/// back: first and last character of each, and the word in lower case.
+pub(super) fn unread(text: &str, known: &Vocabulary) -> Vec<(usize, usize, String)> {
+    let letters: Vec<char> = text.chars().collect();
+    let (mut tokens, mut at): (Vec<(usize, usize, String)>, usize) = (Vec::new(), 0);
+    while at < letters.len() {
+        let inner = |c: &&char| c.is_alphanumeric() || "'’-".contains(**c);
+        let length = letters[at..].iter().take_while(inner).count();
+        if length > 0 {
+            let word: String = letters[at..at + length].iter().collect();
+            tokens.push((at, at + length, word.to_lowercase().replace('’', "'")));
+        }
+        at += length.max(1);
+    }
+    let (mut unread, mut at) = (Vec::new(), 0);
+    while at < tokens.len() {
+        let low = || tokens[at..].iter().map(|(_, _, word)| word.as_str());
+        let name = known.find(low()).map_or(0, |(_, taken)| taken);
+        let (hedge, phrase) = match lexicon().find(low()) {
+            Some((Sense::Hedge, taken)) => (true, taken),
+            Some((_, taken)) => (false, taken),
+            None => (false, 0),
+        };
+        let word = &tokens[at].2;
+        let letter = word.starts_with(|c: char| c.is_alphabetic());
+        let read = name.max(if hedge { 0 } else { phrase });
+        let blurs = hedge || ["low", "off", "but"].contains(&word.as_str());
+        if read == 0 && letter && (blurs || !is_grammar(word, known)) {
+            unread.push(tokens[at].clone());
+        }
+        at += read.max(1);
+    }
+    unread
+}
+
+/// What `people` have done, where `does` begins with words of something done; how often it was
+/// done is that of each, and of one fewer aboard for who is away.
+pub(super) fn done_by(does: &str, people: usize, known: &Vocabulary) -> Option<String> {
+    let low = does.to_lowercase();
+    let words: Vec<&str> = low.split_whitespace().collect();
+    let first = words.first()?;
+    if let Some(until) = low.strip_prefix("away") {
+        let left = (known.aboard.value() - people as f64).max(0.0);
+        return Some(format!("aboard {left}{until}"));
+    }
+    let done = ["had", "has", "did", "took", "made", "got", "went"].contains(first)
+        || first.ends_with("ed") && known.find(words.iter().copied()).is_some()
+        || matches!(
+            lexicon().find(words.iter().copied()),
+            Some((Sense::Say(verb, _), _))
+                if SERVICES.iter().chain(&MEASURED).chain(&["camp"]).any(|known| *known == verb)
+        );
+    done.then(|| match people {
+        1 => does.to_string(),
+        _ => format!("both {does}"),
+    })
+}
+
 /// A word, or the one that it is the only beginning of.
 fn begun<'a>(word: &Word<'a>, known: &Vocabulary) -> Word<'a> {
     let mut whole = word.clone();
     if let Some(stem) = word.low.strip_suffix("'s")
-        && is_stock_name(stem, known)
+        && (is_stock_name(stem, known) || time::is_time_word(stem))
     {
         whole.low = stem.to_string();
         return whole;
@@ -222,40 +450,31 @@ fn begun<'a>(word: &Word<'a>, known: &Vocabulary) -> Word<'a> {
     if letters < SHORTEST_BEGINNING || !plain || is_grammar(&word.low, known) {
         return whole;
     }
-    let mut found: Vec<&str> = known
-        .offered
-        .iter()
-        .map(|o| o.word.as_str())
-        .chain(lexicon().verbs().filter(|_| letters >= SHORTEST_VERB))
-        .filter(|name| !name.contains(' ') && name.starts_with(&word.low))
-        .collect();
+    let verbs = OPENERS.iter().copied().filter(|_| letters >= SHORTEST_VERB);
+    let names = known.offered.iter().map(|o| o.word.as_str()).chain(verbs);
+    let mut found: Vec<&str> =
+        names.filter(|name| !name.contains(' ') && name.starts_with(&word.low)).collect();
     let means = |name: &str| match known.find([name].into_iter()) {
         Some((meaning, _)) => format!("{meaning:?}"),
-        None => match lexicon().find([name].into_iter()) {
-            Some((sense, _)) => canonical(sense).to_string(),
-            None => name.to_string(),
-        },
+        None => name.to_string(),
     };
     found.dedup();
     if let Some(first) = found.first()
         && found.iter().all(|other| means(other) == means(first))
     {
-        whole.low = match lexicon().find([*first].into_iter()) {
-            Some((Sense::Say(meaning, _), _)) if known.find([*first].into_iter()).is_none() => {
-                meaning.to_string()
-            }
-            _ => first.to_string(),
-        };
+        whole.low = first.to_string();
     }
     whole
 }
 
 /// Whether the grammar has this word, so that it is no beginning of another.
 fn is_grammar(word: &str, known: &Vocabulary) -> bool {
-    const WORDS: [&str; 28] = [
+    const WORDS: [&str; 48] = [
         "for", "out", "low", "off", "all", "its", "half", "full", "empty", "third", "quarter",
         "tenths", "steps", "quarters", "from", "until", "planned", "ago", "next", "last", "this",
-        "noon", "week", "weeks", "days", "day", "and", "but",
+        "noon", "week", "weeks", "days", "day", "and", "but", "to", "at", "in", "on", "of", "by",
+        "with", "a", "an", "x", "times", "into", "ish", "past", "before", "after", "since",
+        "cloud", "sun", "drive",
     ];
     WORDS.contains(&word)
         || time::is_time_word(word)
@@ -278,8 +497,9 @@ pub(super) fn verb_first<'a>(mut words: Vec<Word<'a>>) -> Vec<Word<'a>> {
     let mut verb = words.remove(at);
     if verb.is("out-of") {
         verb.low = "emptied".to_string();
+        words.retain(|w| !(w.is("took") || w.is("taken")));
     }
-    let before = &words[..at];
+    let before = &words[..at.min(words.len())];
     let named = before.iter().any(|w| !w.is_numeric() && w.low.len() > 3);
     if MEASURED.contains(&verb.low.as_str()) {
         if named {

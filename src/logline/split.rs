@@ -5,7 +5,8 @@ use super::amounts;
 use super::misread::Misread;
 use super::reader::{OPENERS, Reader, SaidThing, Scene};
 use super::thing::{self, Ends};
-use super::word::{Kind, Word};
+use super::word::{Kind, Word, text};
+use crate::domain::entry::{Event, Spot};
 
 /// What a word, or a run of them, is on the face of it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -53,15 +54,19 @@ pub(super) fn read(words: &[Word], ends: Ends, scene: &Scene) -> Result<Vec<Said
     }
     if read.len() > 1 {
         let message = "which number goes with which? A comma separates things";
-        let text = |cuts: &[usize]| {
-            let parts = cuts.windows(2).map(|c| {
-                let words = words[c[0]..c[1]].iter().map(|w| w.low.as_str());
-                words.collect::<Vec<_>>().join(" ").replace(" %", "%")
-            });
-            parts.collect::<Vec<_>>().join(", ")
+        let parts = |cuts: &[usize]| {
+            cuts.windows(2).map(|c| text(&words[c[0]..c[1]])).collect::<Vec<_>>().join(", ")
         };
         let misread = Misread::over(words, message);
-        return Err(read.iter().fold(misread, |m, (cuts, _)| m.write_piece(text(cuts))));
+        return Err(read.iter().fold(misread, |m, (cuts, _)| m.write_piece(parts(cuts))));
+    }
+    if let Some((_, said)) = read.first()
+        && let Some(pair) = said.windows(2).find(|pair| pair[0].event == pair[1].event)
+        && let Event::Use { activity, .. } = &pair[0].event
+    {
+        let message = format!("twice, or said twice? Write `2 times {activity}` or `{activity}`");
+        let misread = Misread::over(words, message).lacking();
+        return Err(misread.write_piece(format!("{activity} twice")).write_piece(activity));
     }
     // Where the parts are things of their own, what is unclear is one of them.
     let things = read.pop().map(|(_, said)| said);
@@ -74,6 +79,7 @@ fn part(words: &[Word], scene: &Scene) -> Result<SaidThing, Misread> {
         let start = words.iter().map(|w| w.start).min().unwrap_or_default();
         let end = words.iter().map(|w| w.end).max().unwrap_or_default();
         misread.mend.thing.get_or_insert((start, end));
+        misread.mend.lacks = false;
         misread
     })
 }
@@ -114,28 +120,26 @@ enum Side {
 /// it: the first word of each part, and the end.
 fn cut(faces: &[(Face, usize)], side: Side) -> Vec<usize> {
     let mut cuts = vec![0];
-    let mut open = false;
+    let (mut verb, mut name, mut amount) = (false, false, false);
     for (index, (face, at)) in faces[..faces.len() - 1].iter().enumerate() {
-        let next = faces[index + 1].0;
+        let named = faces[index + 1].0 == Face::Name;
+        let twice = index > 0 && faces[index - 1].0 == Face::Amount;
         let begins = match face {
             Face::Verb => true,
-            Face::Name => {
-                let before = index.checked_sub(1).map(|i| faces[i].0);
-                let after_verb = before == Some(Face::Verb) || open && before == Some(Face::Amount);
-                let counted = side == Side::Before && before == Some(Face::Amount);
-                !after_verb && !counted
-            }
-            Face::Amount => side == Side::Before && next == Face::Name && !open,
+            Face::Name => name || !verb && !amount,
+            // Hours and minutes are one amount, and a level may follow on an amount.
+            Face::Amount if verb => amount && named,
+            Face::Amount if amount => named || !twice,
+            Face::Amount => name && side == Side::Before && named,
             Face::Other => false,
-        };
-        open = match face {
-            Face::Verb => true,
-            Face::Name => false,
-            _ => open,
         };
         if begins && *at > 0 {
             cuts.push(*at);
+            (verb, name, amount) = (false, false, false);
         }
+        verb |= *face == Face::Verb;
+        name |= *face == Face::Name;
+        amount |= *face == Face::Amount;
     }
     cuts.push(faces[faces.len() - 1].1);
     cuts
@@ -147,6 +151,6 @@ fn drive_and_camp(words: &[Word], scene: &Scene) -> Option<Result<[SaidThing; 2]
     let name = words[to + 1..].iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
     let place = scene.known.place(&name)?;
     let drive = thing::read(&words[..to], Ends::Open, scene);
-    let camp = crate::domain::entry::Event::Camp(crate::domain::entry::Spot::Named(place.into()));
+    let camp = Event::Camp(Spot::Named(place.into()));
     Some(drive.map(|drive| [drive, camp.into()]))
 }

@@ -1,16 +1,19 @@
 //! One thing of a line, its time already taken off: uses and readings here, the rest dispatched.
 
-use super::amounts::Said;
-use super::misread::Misread;
+use super::amounts::{self, Said};
+use super::misread::{Misread, Stray};
 use super::reader::{OPENERS, Reader, SaidThing, Scene, stock_on};
 use super::units::is_counted;
 use super::uses::{self, Counted, Place, used};
-use super::word::{Kind, Word};
+use super::word::{Kind, Word, text};
 use super::{level, people, service, travel, weather};
 use crate::domain::entry::Event;
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::unit::Unit;
+
+/// Words that begin what is said beside something done.
+const BESIDE: [&str; 7] = ["before", "after", "for", "with", "because", "while", "when"];
 
 /// Whether a thing comes with an end of its own.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -31,6 +34,11 @@ pub(super) fn read(words: &[Word], ends: Ends, scene: &Scene) -> Result<SaidThin
     if let Event::Use { activity, .. } = &said.event {
         said_again(activity, &mut reader, scene);
     }
+    if let Some(word) = reader.peek().filter(|_| is_beside(&said.event, reader.rest(), scene)) {
+        let mut misread = Misread::at(word, "is this a remark? Write it in parentheses");
+        misread.mend.stray = Some(Stray::Behind);
+        return Err(misread);
+    }
     reader.end(scene)?;
     let seen = matches!(said.event, Event::Level { .. } | Event::DayClosed | Event::Outlook(_));
     if seen && scene.at > scene.clock.now {
@@ -42,6 +50,20 @@ pub(super) fn read(words: &[Word], ends: Ends, scene: &Scene) -> Result<SaidThin
         return Err(Misread::over(words, "`until` goes with guests, `away` or `aboard`"));
     }
     Ok(said)
+}
+
+/// Whether these words only say more of what was done: what for, or at which known place it was
+/// filled or emptied.
+fn is_beside(event: &Event, rest: &[Word], scene: &Scene) -> bool {
+    let is = |any: &[&str]| rest.first().is_some_and(|w| any.iter().any(|word| w.is(word)));
+    match event {
+        Event::Use { .. } => is(&BESIDE),
+        Event::Fill { .. } | Event::Empty { .. } | Event::Charge { .. } => {
+            let place = rest.iter().skip(1).map(|w| w.text).collect::<Vec<_>>().join(" ");
+            is(&["at", "in"]) && scene.known.place(&place).is_some()
+        }
+        _ => false,
+    }
 }
 
 /// Takes the activity's name once more: `worked 3 hours on the laptop`.
@@ -134,6 +156,9 @@ fn counted_or_named(reader: &mut Reader, scene: &Scene) -> Result<SaidThing, Mis
                 Said::Quantity(amount) if is_put_or_left(amount, stock) => {
                     return Err(put_or_left(amount, stock, reader));
                 }
+                Said::Bare(_) if words.iter().any(|w| w.is("a") || w.is("an")) => {
+                    return Err(Misread::over(reader.words, "one of it is no level"));
+                }
                 Said::Bare(number) => {
                     let from_here = reader.since(0);
                     match uses::of_stock(stock, *number, Counted::InFront, from_here, scene)? {
@@ -184,7 +209,7 @@ fn after_name(
     scene: &Scene,
 ) -> Result<Event, Misread> {
     let at = reader.peek().is_some_and(|w| w.is("at"));
-    while reader.take(&["at", "to", "about", "x"]) {}
+    while reader.take(&["at", "to", "about", "by", "x"]) {}
     let from = reader.at;
     let said = reader.amount(scene.known)?;
     let words = reader.since(from);
@@ -214,7 +239,10 @@ fn after_name(
                 None => format!("how much? Write `{name} 60%` or `{like}`"),
             };
             let misread = reader.missing(message);
-            Err(misread.write_piece(format!("{name} 60%")).write_piece(like))
+            Err(match reader.peek() {
+                Some(_) => misread,
+                None => misread.write_piece(format!("{name} 60%")).write_piece(like),
+            })
         }
         (None, Some(activity), said) => used(activity, named, said, words, scene),
         (None, None, _) => Err(Misread::over(named, "this names nothing in the rig")),
@@ -246,12 +274,21 @@ fn counted_behind(
 fn unnamed(reader: &Reader, counted: bool, scene: &Scene) -> Misread {
     let Some(word) = reader.peek() else {
         let message = "of what? An activity or a stock goes with an amount";
-        return Misread::over(reader.words, message);
+        let misread = Misread::over(reader.words, message);
+        let far = |said: &Said| {
+            said.quantity().is_some_and(|q| q.unit.factor_to(&Unit::Kilometre, None).is_some())
+        };
+        return match amounts::read(reader.words, scene.known) {
+            Ok(Some((said, taken))) if far(&said) && taken == reader.words.len() => {
+                misread.write_piece(format!("drove {}", text(reader.words)))
+            }
+            _ => misread,
+        };
     };
     if word.kind == Kind::Quoted {
         return Misread::at(word, "quotes go around the name of a camp");
     }
-    if let Some(misread) = said_aside(word, reader, scene).filter(|_| !counted) {
+    if let Some(misread) = said_aside(word, reader).filter(|_| !counted) {
         return misread;
     }
     let names = scene.known.offered.iter().map(|o| o.word.as_str());
@@ -260,27 +297,18 @@ fn unnamed(reader: &Reader, counted: bool, scene: &Scene) -> Misread {
     }
     let message = "no such activity, stock or word here";
     let verbs = super::lexicon::lexicon().verbs();
-    Misread::at(word, message).near(&word.low, names.chain(verbs))
+    let mut misread = Misread::at(word, message).near(&word.low, names.chain(verbs));
+    misread.mend.stray = (reader.at == 0).then_some(Stray::Before);
+    misread
 }
 
-/// Words that begin no thing, but are plain enough to be answered: what did not happen, where the
-/// van stands, and what is a command and no entry.
-fn said_aside(word: &Word, reader: &Reader, scene: &Scene) -> Option<Misread> {
+/// Words that begin no thing, but are plain enough to be answered: where the van stands, and what
+/// is a command and no entry.
+fn said_aside(word: &Word, reader: &Reader) -> Option<Misread> {
     let next = reader.rest().get(1);
-    if ["no", "didn't", "not", "never"].iter().any(|no| word.is(no)) {
-        let mut rest = Reader { words: reader.words, at: reader.at + 1 };
-        let named = rest.name(scene.known)?;
-        named.activity.as_ref()?;
-        let message = "what did not happen needs no entry: write `day closed` when that was all";
-        return Some(Misread::at(word, message).write_piece("day closed"));
-    }
     if word.is("at") && next.is_some_and(|w| w.kind == Kind::Plain && !w.is_numeric()) {
-        let name = reader.rest()[1..].iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
-        let near = scene.known.places_near(&name);
-        let place = scene.known.place(&name).map_or(name.clone(), str::to_string);
-        let misread = Misread::at(word, "where the van stands? Write `camp` and the place");
-        let misread = near.iter().fold(misread, |m, near| m.write_piece(format!("camp {near}")));
-        return Some(misread.write_piece(format!("camp {place}")));
+        let message = "where the van stands? Write `camp` and the place";
+        return Some(Misread::at(word, message).write("camp at"));
     }
     let command = match word.low.as_str() {
         "undo" => "no entry: `waystock undo`, or u outside this line, takes the last one back",

@@ -1,7 +1,7 @@
 //! Time words of a log line, and what they say; `moment` has the rules for what that means.
 
 use super::moment::{Clock, Day, Hour, Look, Toward, When, time};
-use super::word::{Kind, Word};
+use super::word::{Kind, Mark, Word};
 use crate::domain::time::Moment;
 use chrono::{Datelike, Duration, NaiveDate, NaiveTime, Timelike, Weekday};
 
@@ -20,7 +20,7 @@ pub(super) fn phrase(words: &[Word], clock: &Clock) -> Option<When> {
         false => exact(words, clock).or_else(|| partial(words))?,
     };
     (when.start, when.end) = (first.start, last.end);
-    when.words = words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+    when.words = words.iter().map(Word::said).collect::<Vec<_>>().join(" ");
     Some(when)
 }
 
@@ -76,7 +76,7 @@ fn shifted(number: &Word, unit: &Word, sign: i64, clock: &Clock) -> Option<Momen
     match unit.low.as_str() {
         "min" | "minute" | "minutes" => minute.checked_add_signed(Duration::minutes(count * sign)),
         "h" | "hour" | "hours" => minute.checked_add_signed(Duration::hours(count * sign)),
-        "d" | "day" | "days" => days(count),
+        "d" | "day" | "days" | "night" | "nights" => days(count),
         "week" | "weeks" => days(count * 7),
         _ => None,
     }
@@ -155,7 +155,16 @@ fn named_day(words: &[Word], look: Look) -> Option<(Day, usize)> {
 }
 
 fn take_hour(words: &[Word], when: &mut When) -> Option<usize> {
-    if when.hour.is_some() {
+    let part = match when.hour {
+        None => None,
+        Some(part @ Hour::Part { .. }) => Some(part),
+        Some(_) => return None,
+    };
+    if let Some((said, taken)) = dial(words) {
+        when.hour = Some(part.map_or(Some(said), |part| within_part(said, part))?);
+        return Some(taken);
+    }
+    if part.is_some() && !words[0].is("at") {
         return None;
     }
     let (skip, ahead) = match words[0].low.as_str() {
@@ -165,20 +174,40 @@ fn take_hour(words: &[Word], when: &mut When) -> Option<usize> {
     };
     let word = words.get(skip)?;
     // `evening` alone is too little to be a time; after a day it is one.
-    let part = day_part(&word.low).filter(|_| when.day.is_some());
+    let named = day_part(&word.low).filter(|_| when.day.is_some() && part.is_none());
     let half_day = words.get(skip + 1).and_then(|w| half_of_day(&w.low));
     if let Some(half) = half_day {
         let on_the_clock = hour(&word.low).or_else(|| whole_hour(&word.low))?;
-        when.hour = Some(in_half(on_the_clock, half)?);
+        let said = in_half(on_the_clock, half)?;
+        when.hour = Some(part.map_or(Some(said), |part| within_part(said, part))?);
         return Some(skip + 2);
     }
-    let bare = || whole_hour(&word.low).filter(|_| words[0].is("at"));
-    let said = part.or_else(|| hour(&word.low)).or_else(bare)?;
-    when.hour = Some(said);
+    let headed = word.mark == Mark::Colon && when.day.is_some();
+    let bare = || whole_hour(&word.low).filter(|_| words[0].is("at") || headed);
+    let said = named.or_else(|| hour(&word.low)).or_else(bare)?;
+    when.hour = Some(part.map_or(Some(said), |part| within_part(said, part))?);
     if ahead {
         when.toward = when.toward.max(Toward::Ahead);
     }
     Some(skip + 1)
+}
+
+/// `half past seven`, `quarter to nine`, and how many words that takes.
+fn dial(words: &[Word]) -> Option<(Hour, usize)> {
+    let at = usize::from(words[0].is("at"));
+    let [part, side, hour, ..] = words.get(at..)? else { return None };
+    let minutes = match part.low.as_str() {
+        "half" => 30,
+        "quarter" => 15,
+        _ => return None,
+    };
+    let hour = day_number(&hour.low).filter(|hour| (1..=12).contains(hour))? % 12;
+    let (hour, minutes) = match (side.low.as_str(), minutes) {
+        ("past", _) => (hour, minutes),
+        ("to", 15) => ((hour + 11) % 12, 45),
+        _ => return None,
+    };
+    Some((Hour::Dial(time(hour, minutes)), at + 3))
 }
 
 /// The halves of a day on a clock of twelve hours.
@@ -198,8 +227,9 @@ fn half_of_day(word: &str) -> Option<Half> {
 
 /// `7:30 pm` on a clock of 24 hours; `None` for an hour that no such clock shows.
 fn in_half(hour: Hour, half: Half) -> Option<Hour> {
-    let Hour::At(at) = hour else { return None };
+    let (Hour::At(at) | Hour::Dial(at)) = hour else { return None };
     let hours = match (at.hour(), half) {
+        (0, half) if matches!(hour, Hour::Dial(_)) => [0, 12][usize::from(half == Half::Pm)],
         (12, Half::Am) => 0,
         (12, Half::Pm) => 12,
         (hours @ 1..=11, Half::Am) => hours,
@@ -211,11 +241,13 @@ fn in_half(hour: Hour, half: Half) -> Option<Hour> {
 
 /// `at 9 this evening` is 21:00, `at 9 this morning` 09:00.
 fn within_part(hour: Hour, part: Hour) -> Option<Hour> {
-    let (Hour::At(at), Hour::Part { begins, .. }) = (hour, part) else { return None };
+    let (Hour::At(at) | Hour::Dial(at), Hour::Part { begins, .. }) = (hour, part) else {
+        return None;
+    };
     match (at.hour(), begins) {
-        (hours, 5) if hours < 12 => Some(hour),
+        (hours, 5) if hours < 12 => Some(Hour::At(at)),
         (1..=11, 12..) => in_half(hour, Half::Pm),
-        (hours, 12..) if hours >= begins.min(18) => Some(hour),
+        (hours, 12..) if hours >= begins.min(18) => Some(Hour::At(at)),
         _ => None,
     }
 }
@@ -266,7 +298,10 @@ fn hour(word: &str) -> Option<Hour> {
 /// `7` or `19`, which is an hour only after `at`.
 fn whole_hour(word: &str) -> Option<Hour> {
     let hours = day_number(word)?;
-    NaiveTime::from_hms_opt(hours, 0, 0).map(Hour::At)
+    let at = NaiveTime::from_hms_opt(hours, 0, 0)?;
+    // Two digits that begin with nothing are of a clock of 24 hours.
+    let on_dial = (1..=11).contains(&hours) && !word.starts_with('0');
+    Some(if on_dial { Hour::Dial(at) } else { Hour::At(at) })
 }
 
 fn is_digits(text: &str, count: usize) -> bool {

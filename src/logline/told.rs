@@ -18,7 +18,7 @@ const DOUBTED_FROM: f64 = 0.15;
 /// What was told of one stock.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub(super) struct Told {
-    /// The unit of every reading so far, if they agree.
+    /// The unit of at least four in five of the readings so far.
     pub unit: Option<Unit>,
     /// The last reading.
     last: Option<Last>,
@@ -60,10 +60,10 @@ pub(super) fn told<'p>(
         }
     }
     for (stock, units) in units {
-        if units.iter().all(|unit| *unit == units[0])
-            && let Some(told) = told.get_mut(stock)
-        {
-            told.unit = Some(units[0].clone());
+        let so = |unit: &Unit| units.iter().filter(|other| **other == unit).count();
+        let usual = units.iter().find(|unit| so(unit) * 5 >= units.len() * 4);
+        if let (Some(unit), Some(told)) = (usual, told.get_mut(stock)) {
+            told.unit = Some((*unit).clone());
         }
     }
     told

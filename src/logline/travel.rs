@@ -17,7 +17,7 @@ const MOST_WH: f64 = 100_000.0;
 /// The longest name of a place, in characters.
 const LONGEST_NAME: usize = 80;
 
-/// Hours and minutes that follow each other are one amount, in hours.
+/// How long, how far, or how much.
 fn span(reader: &mut Reader, scene: &Scene) -> Result<Option<Quantity>, Misread> {
     let from = reader.at;
     reader.take(&["about"]);
@@ -33,21 +33,11 @@ fn span(reader: &mut Reader, scene: &Scene) -> Result<Option<Quantity>, Misread>
         }
         None => return Ok(None),
     };
-    if first.unit != Unit::Hour || !reader.peek().is_some_and(Word::is_numeric) {
-        return Ok(Some(first));
+    if reader.peek().is_some_and(Word::is_numeric) && reader.amount(scene.known)?.is_some() {
+        let message = "one or the other: hours (with minutes), or a distance, in one entry";
+        return Err(Misread::over(reader.since(from), message));
     }
-    match reader.amount(scene.known)? {
-        Some(Said::Quantity(minutes)) if minutes.unit == Unit::Minute => {
-            let hours = first.amount.value() + minutes.amount.value() / 60.0;
-            let hours = Amount::from_f64(hours)
-                .map_err(|_| Misread::over(reader.since(from), "too long for one entry"))?;
-            Ok(Some(Quantity::new(hours, Unit::Hour)))
-        }
-        _ => {
-            let message = "one or the other: hours (with minutes), or a distance, in one entry";
-            Err(Misread::over(reader.since(from), message))
-        }
-    }
+    Ok(Some(first))
 }
 
 fn within(amount: f64, most: Quantity, words: &[Word]) -> Result<(), Misread> {
@@ -127,7 +117,12 @@ pub(super) fn charged(reader: &mut Reader, scene: &Scene) -> Result<Event, Misre
     let on_shore = reader.take(&["on-shore"]);
     if !on_shore && !reader.take(&["from", "at"]) {
         let message = "from where? Write `charged 800 Wh from shore` or `from generator`";
-        return Err(reader.missing(message).write_piece("charged 2 h from shore"));
+        let misread = reader.missing(message);
+        return Err(match (&amount, reader.peek()) {
+            (_, Some(_)) => misread,
+            (Some(said), None) => misread.write_piece(format!("charged {said} from shore")),
+            (None, None) => misread.write_piece("charged 2 h from shore"),
+        });
     }
     let source = if on_shore || reader.take(&["shore"]) {
         reader.take(&["power"]);
@@ -183,14 +178,15 @@ fn place_named(words: &[Word], verb: Option<&Word>, scene: &Scene) -> Result<Eve
     if near.is_empty() && plainly {
         return Ok(Event::Camp(Spot::Named(name)));
     }
-    let new = format!("camp \"{name}\"");
+    let new = format!("\"{name}\"");
     let message = match near.first() {
-        Some(place) => format!("{place}, or a new place? Write `camp {place}`, or `{new}`"),
-        None => format!("no place that is known: write `{new}` for a new one"),
+        Some(place) => format!("{place}, or a new place? Write `camp {place}`, or `camp {new}`"),
+        None => format!("no place that is known: write `camp {new}` for a new one"),
     };
-    let misread = Misread::over(words, message);
-    let misread = near.iter().fold(misread, |m, place| m.write_piece(format!("camp {place}")));
-    Err(misread.write_piece(new))
+    // `back at work` names no place.
+    let named = !near.is_empty() || name.starts_with(char::is_uppercase);
+    let misread = near.into_iter().fold(Misread::over(words, message), Misread::write);
+    Err(if named { misread.write(new) } else { misread })
 }
 
 /// `drove to Alder flats`: how long that took is not told.

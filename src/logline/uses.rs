@@ -4,7 +4,7 @@ use super::amounts::Said;
 use super::misread::Misread;
 use super::reader::Scene;
 use super::units::{in_activity_unit, is_counted};
-use super::word::Word;
+use super::word::{Word, text};
 use crate::domain::entry::Event;
 use crate::domain::flow::Activity;
 use crate::domain::quantity::{Amount, Quantity};
@@ -65,23 +65,45 @@ pub(super) fn used(
     };
     let unit = &activity.counted_in;
     let words = if amount_words.is_empty() { named } else { amount_words };
+    let span = said.as_ref().and_then(Said::quantity).map(|q| q.unit);
     let count = match said {
         None if is_counted(unit) => {
             Quantity::new(Amount::from_milli(1000).unwrap_or_default(), unit.clone())
         }
         Some(Said::Bare(amount)) if is_counted(unit) => Quantity::new(amount, unit.clone()),
         None => {
-            return Err(uncounted(activity, words).write_piece(like(activity)));
+            return Err(uncounted(activity, words).write_piece(like(activity)).lacking());
         }
         Some(Said::Bare(amount)) => {
             let own = Quantity::new(amount, unit.clone());
             let whole = format!("{} {own}", activity.name);
             return Err(uncounted(activity, words).write_piece(whole));
         }
+        Some(Said::Share { percent, .. }) if stock_of(&activity.name, scene).is_some() => {
+            let stock = stock_of(&activity.name, scene).unwrap_or_default();
+            let level = format!("{stock} {}", Quantity::new(percent, Unit::Percent));
+            let emptied = format!("emptied {stock}");
+            let message = format!("write `{level}` for a reading");
+            let misread = Misread::over(words, message);
+            return Err(match percent == Amount::ZERO {
+                true => misread.write_piece(emptied).write_piece(level).lacking(),
+                false => misread.write_piece(level).lacking(),
+            });
+        }
+        Some(Said::Share { .. }) => return Err(uncounted(activity, words)),
         Some(said) => said
             .quantity()
             .and_then(|quantity| in_activity_unit(quantity, activity, scene.parts.volts()))
-            .ok_or_else(|| uncounted(activity, words).write_piece(like(activity)))?,
+            .ok_or_else(|| {
+                // What was said of it stays as a remark, where it counts nothing.
+                let long = span.filter(|unit| unit.factor_to(&Unit::Hour, None).is_some());
+                let (name, said) = (&activity.name, text(words));
+                let misread = uncounted(activity, words);
+                match long {
+                    Some(_) => misread.write_piece(format!("{name} ({said} long)")),
+                    None => misread,
+                }
+            })?,
     };
     check_count(&count, words)?;
     Ok(Event::Use { activity: activity.name.clone(), count })
@@ -125,6 +147,15 @@ fn check_count(count: &Quantity, words: &[Word]) -> Result<(), Misread> {
         return Err(Misread::over(words, message));
     }
     Ok(())
+}
+
+/// The one stock that an activity fills, use by use.
+pub(super) fn stock_of(activity: &str, scene: &Scene) -> Option<String> {
+    let (_, activity) = scene.parts.activity(activity)?;
+    match &activity.moves[..] {
+        [one] if activity.counted_in == Unit::Use => Some(one.stock.clone()),
+        _ => None,
+    }
 }
 
 /// Where a number stood that goes with a stock counted in uses.

@@ -337,7 +337,8 @@ impl Vocabulary {
             // Who mistypes a word seldom mistypes its first letter: `spilled` is not `filled`.
             .filter(|(likeness, known)| {
                 let begins = folded(known).chars().next() == word.chars().next();
-                *likeness >= if begins { 0.8 } else { 0.93 }
+                let swapped = known.chars().count() == word.chars().count() && *likeness >= 0.93;
+                *likeness >= 0.8 && (begins || swapped)
             })
             .collect();
         near.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(b.1)));

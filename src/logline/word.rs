@@ -40,7 +40,17 @@ pub(super) struct Word<'a> {
     pub tense: Tense,
 }
 
+/// The words as the grammar has them, in one text.
+pub(super) fn text(words: &[Word]) -> String {
+    words.iter().map(|w| w.low.as_str()).collect::<Vec<_>>().join(" ").replace(" %", "%")
+}
+
 impl Word<'_> {
+    /// As it was written, or the word of the grammar that stands for what was written.
+    pub(super) fn said(&self) -> &str {
+        if self.text.to_lowercase() == self.low { self.text } else { &self.low }
+    }
+
     /// Whether this is the bare word `low`.
     pub fn is(&self, low: &str) -> bool {
         self.kind == Kind::Plain && self.low == low

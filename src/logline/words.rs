@@ -143,13 +143,21 @@ impl<'a> Lexer<'a, '_> {
     }
 
     fn comma(&mut self) {
-        let after_one_number = self.camp().is_some_and(|camp| {
-            let said = camp.iter().skip_while(|w| w.is("at"));
-            said.clone().count() == 1 && said.clone().all(Word::is_numeric)
-        });
-        let next = self.chars[self.at + 1..].iter().map(|(_, c)| *c).find(|c| !c.is_whitespace());
+        let after_one_number = match &self.words[..] {
+            [.., at, degrees] => {
+                ["at", "in", "camp"].iter().any(|word| at.is(word))
+                    && degrees.is_numeric()
+                    && (degrees.low.contains('.') || self.camp().is_some())
+            }
+            _ => false,
+        };
+        let next = self.chars[self.at + 1..].iter().map(|(_, c)| *c);
+        let next: String =
+            next.skip_while(|c| c.is_whitespace()).take_while(|c| !c.is_whitespace()).collect();
         self.at += 1;
-        if !(after_one_number && next.is_some_and(|c| c.is_ascii_digit() || "-+.".contains(c))) {
+        let degrees = next.starts_with(|c: char| c.is_ascii_digit() || "-+.".contains(c))
+            && (next.contains('.') || self.camp().is_some());
+        if !(after_one_number && degrees) {
             self.part(Joint::Comma);
         }
     }
@@ -183,8 +191,14 @@ impl<'a> Lexer<'a, '_> {
         // The plus of an offset, as in `02:30:00+01:00`, joins nothing.
         let offset = |at: usize| at > start && digit(at - 1) && digit(at + 1);
         let ends = |(at, (_, c)): (usize, &(usize, char))| {
+            let letter = |at: usize| self.chars.get(at).is_some_and(|(_, c)| c.is_alphabetic());
             c.is_whitespace()
-                || ",(;".contains(*c)
+                || ",(;?".contains(*c)
+                || !in_camp
+                    && *c == '/'
+                    && at > 0
+                    && letter(start + at - 1)
+                    && letter(start + at + 1)
                 || !in_camp && ("&=!~".contains(*c) || *c == '+' && !offset(start + at))
         };
         let length = self.chars[start..].iter().enumerate().position(ends);
@@ -297,7 +311,14 @@ impl<'a> Lexer<'a, '_> {
         cuts.push(end);
         let first = self.words.len();
         for cut in cuts.windows(2) {
-            self.push(cut[0], cut[1], Kind::Plain);
+            let times = self.words[first..].last().is_some_and(Word::is_numeric)
+                && self.slice(cut[0], cut[1]).starts_with(['x', 'X'])
+                && self.is_known(cut[0] + 1, cut[1]);
+            let begins = if times { cut[0] + 1 } else { cut[0] };
+            if times {
+                self.push(cut[0], begins, Kind::Plain);
+            }
+            self.push(begins, cut[1], Kind::Plain);
             self.tidy_number();
         }
         // `1h30` leaves the minutes' unit out.
@@ -310,6 +331,11 @@ impl<'a> Lexer<'a, '_> {
                 last.low = "min".to_string();
             }
         }
+    }
+
+    fn is_known(&self, start: usize, end: usize) -> bool {
+        let word = self.slice(start, end).to_lowercase();
+        self.vocabulary.find([word.as_str()].into_iter()).is_some()
     }
 
     /// Whether letters and digits are two words here: digits never follow a word that is no word.
@@ -345,7 +371,12 @@ impl<'a> Lexer<'a, '_> {
         if word.is("note") {
             return self.text();
         }
-        if word.is("and") {
+        if ["and", "n", "then"].iter().any(|and| word.is(and)) {
+            // `Ada and Nell showered` is one thing.
+            let names = &self.words[..self.words.len() - 1];
+            if self.are_names(names) {
+                return Ok(());
+            }
             let before = self.words.len().checked_sub(2).map(|at| self.words[at].low.as_str());
             let rest: String = self.chars[self.at..].iter().take(12).map(|(_, c)| *c).collect();
             let rest = rest.trim_start().to_lowercase();
@@ -359,6 +390,19 @@ impl<'a> Lexer<'a, '_> {
             self.part(Joint::And);
         }
         Ok(())
+    }
+
+    /// Whether these words are names of nothing that is known, as of people.
+    fn are_names(&self, words: &[Word]) -> bool {
+        let name = |w: &Word| {
+            w.kind == Kind::Plain
+                && w.text.starts_with(char::is_uppercase)
+                && !lexicon().knows(&w.low)
+                && !super::time::is_time_word(&w.low)
+                && self.vocabulary.find([w.low.as_str()].into_iter()).is_none()
+        };
+        let text = words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+        !words.is_empty() && words.iter().all(name) && self.vocabulary.place(&text).is_none()
     }
 
     fn text(&mut self) -> Result<(), Misread> {

@@ -1,6 +1,6 @@
 //! What the word under the cursor may become.
 
-use super::reader::OPENERS;
+use super::lexicon::OPENERS;
 use super::vocabulary::{Sort, Vocabulary, folded};
 
 /// The most suggestions given.

@@ -2,9 +2,9 @@
 //! day, the echo gives the same entries, but that what happened "now" happens at the new now.
 
 use super::level::step_words;
+use super::lexicon::OPENERS;
 use super::misread::Understood;
 use super::moment::named_moment;
-use super::reader::OPENERS;
 use super::units::{in_stock_unit, is_counted};
 use super::vocabulary::Vocabulary;
 use super::word::Kind;

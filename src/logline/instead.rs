@@ -2,10 +2,11 @@
 //! of them leaves out what was said, and none says what was not.
 
 use super::amounts;
+use super::lexicon::{Sense, lexicon};
 use super::misread::{Misread, Stray, Swap, Understood};
 use super::offer::offer;
 use super::schedule;
-use super::speech;
+use super::speech::{MEASURED, SERVICES, is_grammar};
 use super::vocabulary::Vocabulary;
 use super::words::pieces;
 use crate::domain::time::Moment;
@@ -126,7 +127,7 @@ impl Search<'_> {
         let kept =
             |number: &String| number.contains('/') && !said.is_empty() || said.contains(number);
         numbers(&thing.replace(',', ".")).iter().all(kept)
-            && speech::unread(thing, self.known)
+            && unread(thing, self.known)
                 .iter()
                 .all(|(_, _, word)| low.split(|c: char| !is_inner(c)).any(|kept| kept == word))
     }
@@ -150,7 +151,7 @@ impl Search<'_> {
         let told = match stray {
             Stray::Before => {
                 let rest = part(misread.start, end);
-                let unread = speech::unread(&rest, self.known);
+                let unread = unread(&rest, self.known);
                 let run = unread.iter().enumerate().take_while(|(i, (from, ..))| {
                     let before = if *i == 0 { 0 } else { unread[*i - 1].1 };
                     let between: String = rest.chars().skip(before).take(*from - before).collect();
@@ -160,7 +161,7 @@ impl Search<'_> {
                 let (who, does) =
                     (part(misread.start, misread.start + run), part(misread.start + run, end));
                 let people = who.split(" and ").count();
-                let does = speech::done_by(does.trim(), people, self.known)?;
+                let does = done_by(does.trim(), people, self.known)?;
                 format!("{}{does} ({who})", part(start, misread.start))
             }
             Stray::Behind => {
@@ -228,4 +229,62 @@ fn replaced(line: &str, (start, end): (usize, usize), text: &str) -> String {
         .join(" ")
         .replace(" ,", ",")
         .replace(" :", ":")
+}
+
+/// The words of a text that neither the tables nor the rig know, and those that take a meaning
+/// back: first and last character of each, and the word in lower case.
+fn unread(text: &str, known: &Vocabulary) -> Vec<(usize, usize, String)> {
+    let letters: Vec<char> = text.chars().collect();
+    let (mut tokens, mut at): (Vec<(usize, usize, String)>, usize) = (Vec::new(), 0);
+    while at < letters.len() {
+        let inner = |c: &&char| c.is_alphanumeric() || "'’-".contains(**c);
+        let length = letters[at..].iter().take_while(inner).count();
+        if length > 0 {
+            let word: String = letters[at..at + length].iter().collect();
+            tokens.push((at, at + length, word.to_lowercase().replace('’', "'")));
+        }
+        at += length.max(1);
+    }
+    let (mut unread, mut at) = (Vec::new(), 0);
+    while at < tokens.len() {
+        let low = || tokens[at..].iter().map(|(_, _, word)| word.as_str());
+        let name = known.find(low()).map_or(0, |(_, taken)| taken);
+        let (hedge, phrase) = match lexicon().find(low()) {
+            Some((Sense::Hedge, taken)) => (true, taken),
+            Some((_, taken)) => (false, taken),
+            None => (false, 0),
+        };
+        let word = &tokens[at].2;
+        let letter = word.starts_with(|c: char| c.is_alphabetic());
+        let read = name.max(if hedge { 0 } else { phrase });
+        let blurs = hedge || ["low", "off", "but"].contains(&word.as_str());
+        if read == 0 && letter && (blurs || !is_grammar(word, known)) {
+            unread.push(tokens[at].clone());
+        }
+        at += read.max(1);
+    }
+    unread
+}
+
+/// What `people` have done, where `does` begins with words of something done; how often it was
+/// done is that of each, and of one fewer aboard for who is away.
+fn done_by(does: &str, people: usize, known: &Vocabulary) -> Option<String> {
+    let low = does.to_lowercase();
+    let words: Vec<&str> = low.split_whitespace().collect();
+    let first = words.first()?;
+    if let Some(until) = low.strip_prefix("away") {
+        let left = (known.aboard.value() - people as f64).max(0.0);
+        return Some(format!("aboard {left}{until}"));
+    }
+    let done = ["had", "has", "did", "took", "made", "got", "went"].contains(first)
+        || first.ends_with("ed") && known.find(words.iter().copied()).is_some()
+        || matches!(
+            lexicon().find(words.iter().copied()),
+            Some((Sense::Say(verb, _), _))
+                if SERVICES.iter().chain(&MEASURED).chain(&["camp"]).any(|known| *known == verb)
+        );
+    done.then(|| match people {
+        1 => does.to_string(),
+        _ => format!("both {does}"),
+    })
 }

@@ -7,6 +7,25 @@ use std::sync::LazyLock;
 /// The table as it is written.
 const TABLE: &str = include_str!("../../assets/words.txt");
 
+/// Words that begin a thing of their own, in the order in which completion offers them.
+pub(super) const OPENERS: [&str; 15] = [
+    "filled",
+    "emptied",
+    "drove",
+    "camp",
+    "shore",
+    "generator",
+    "charged",
+    "aboard",
+    "guests",
+    "away",
+    "day",
+    "note",
+    "outlook",
+    "added",
+    "swapped",
+];
+
 /// Which way a word looks in time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(super) enum Tense {
@@ -117,17 +136,17 @@ impl Lexicon {
     }
 
     /// How many words of an aside begin `words`.
-    pub fn aside(&self, words: &[&str]) -> usize {
+    pub(super) fn aside(&self, words: &[&str]) -> usize {
         begins_with(&self.asides, words)
     }
 
     /// How many words begin `words` that say nothing of who is aboard.
-    pub fn with_people(&self, words: &[&str]) -> usize {
+    pub(super) fn with_people(&self, words: &[&str]) -> usize {
         begins_with(&self.with_people, words)
     }
 
     /// Whether this word takes a meaning back, or blurs it.
-    pub fn hedges(&self, word: &str) -> bool {
+    pub(super) fn hedges(&self, word: &str) -> bool {
         self.phrases.get(word) == Some(&Sense::Hedge)
     }
 
@@ -138,7 +157,7 @@ impl Lexicon {
 
     /// Single words that mean a word of the grammar, for a "did you mean" and for beginnings.
     pub(super) fn verbs(&self) -> impl Iterator<Item = &str> {
-        let opens = |(meaning, _): &&(&str, _)| super::reader::OPENERS.contains(meaning);
+        let opens = |(meaning, _): &&(&str, _)| OPENERS.contains(meaning);
         let words = self.says.iter().filter(opens).flat_map(|(_, words)| words.iter().copied());
         words.filter(|w| !w.contains(' '))
     }

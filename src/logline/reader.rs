@@ -36,25 +36,6 @@ impl From<Event> for SaidThing {
     }
 }
 
-/// Words that begin a thing of their own, in the order in which completion offers them.
-pub(super) const OPENERS: [&str; 15] = [
-    "filled",
-    "emptied",
-    "drove",
-    "camp",
-    "shore",
-    "generator",
-    "charged",
-    "aboard",
-    "guests",
-    "away",
-    "day",
-    "note",
-    "outlook",
-    "added",
-    "swapped",
-];
-
 /// A walk over the words of one thing.
 pub(super) struct Reader<'p, 'a> {
     pub words: &'p [Word<'a>],

@@ -3,9 +3,8 @@
 //! lexicon; a word that the rig gives to a thing of its own wins.
 
 use super::amounts::{self, Said};
-use super::lexicon::{Sense, Tense, lexicon};
+use super::lexicon::{OPENERS, Sense, Tense, lexicon};
 use super::misread::Misread;
-use super::reader::OPENERS;
 use super::time;
 use super::units::is_counted;
 use super::vocabulary::Vocabulary;
@@ -26,9 +25,9 @@ const ASKING: [&str; 9] = ["is", "are", "was", "were", "do", "did", "have", "has
 const PEOPLE: [&str; 7] = ["guest", "guests", "visitor", "visitors", "away", "aboard", "crew"];
 
 /// Words of the grammar that are said of a service, and how each is said when it comes last.
-const SERVICES: [&str; 5] = ["filled", "added", "emptied", "swapped", "out-of"];
+pub(super) const SERVICES: [&str; 5] = ["filled", "added", "emptied", "swapped", "out-of"];
 /// Words of the grammar that take an amount, which may stand before them.
-const MEASURED: [&str; 4] = ["drove", "shore", "generator", "charged"];
+pub(super) const MEASURED: [&str; 4] = ["drove", "shore", "generator", "charged"];
 
 /// The words of one thing as the grammar has them.
 pub(super) fn plain<'a>(
@@ -378,64 +377,6 @@ fn drop_first_name(
     }
 }
 
-/// The words of a text that neither the tables nor the rig know, and those that take a meaning
-/// back: first and last character of each, and the word in lower case.
-pub(super) fn unread(text: &str, known: &Vocabulary) -> Vec<(usize, usize, String)> {
-    let letters: Vec<char> = text.chars().collect();
-    let (mut tokens, mut at): (Vec<(usize, usize, String)>, usize) = (Vec::new(), 0);
-    while at < letters.len() {
-        let inner = |c: &&char| c.is_alphanumeric() || "'’-".contains(**c);
-        let length = letters[at..].iter().take_while(inner).count();
-        if length > 0 {
-            let word: String = letters[at..at + length].iter().collect();
-            tokens.push((at, at + length, word.to_lowercase().replace('’', "'")));
-        }
-        at += length.max(1);
-    }
-    let (mut unread, mut at) = (Vec::new(), 0);
-    while at < tokens.len() {
-        let low = || tokens[at..].iter().map(|(_, _, word)| word.as_str());
-        let name = known.find(low()).map_or(0, |(_, taken)| taken);
-        let (hedge, phrase) = match lexicon().find(low()) {
-            Some((Sense::Hedge, taken)) => (true, taken),
-            Some((_, taken)) => (false, taken),
-            None => (false, 0),
-        };
-        let word = &tokens[at].2;
-        let letter = word.starts_with(|c: char| c.is_alphabetic());
-        let read = name.max(if hedge { 0 } else { phrase });
-        let blurs = hedge || ["low", "off", "but"].contains(&word.as_str());
-        if read == 0 && letter && (blurs || !is_grammar(word, known)) {
-            unread.push(tokens[at].clone());
-        }
-        at += read.max(1);
-    }
-    unread
-}
-
-/// What `people` have done, where `does` begins with words of something done; how often it was
-/// done is that of each, and of one fewer aboard for who is away.
-pub(super) fn done_by(does: &str, people: usize, known: &Vocabulary) -> Option<String> {
-    let low = does.to_lowercase();
-    let words: Vec<&str> = low.split_whitespace().collect();
-    let first = words.first()?;
-    if let Some(until) = low.strip_prefix("away") {
-        let left = (known.aboard.value() - people as f64).max(0.0);
-        return Some(format!("aboard {left}{until}"));
-    }
-    let done = ["had", "has", "did", "took", "made", "got", "went"].contains(first)
-        || first.ends_with("ed") && known.find(words.iter().copied()).is_some()
-        || matches!(
-            lexicon().find(words.iter().copied()),
-            Some((Sense::Say(verb, _), _))
-                if SERVICES.iter().chain(&MEASURED).chain(&["camp"]).any(|known| *known == verb)
-        );
-    done.then(|| match people {
-        1 => does.to_string(),
-        _ => format!("both {does}"),
-    })
-}
-
 /// A word, or the one that it is the only beginning of.
 fn begun<'a>(word: &Word<'a>, known: &Vocabulary) -> Word<'a> {
     let mut whole = word.clone();
@@ -468,7 +409,7 @@ fn begun<'a>(word: &Word<'a>, known: &Vocabulary) -> Word<'a> {
 }
 
 /// Whether the grammar has this word, so that it is no beginning of another.
-fn is_grammar(word: &str, known: &Vocabulary) -> bool {
+pub(super) fn is_grammar(word: &str, known: &Vocabulary) -> bool {
     const WORDS: [&str; 48] = [
         "for", "out", "low", "off", "all", "its", "half", "full", "empty", "third", "quarter",
         "tenths", "steps", "quarters", "from", "until", "planned", "ago", "next", "last", "this",

@@ -2,8 +2,9 @@
 //! `2 showers emptied grey`. Cut where only one way of cutting makes sense, else asked back.
 
 use super::amounts;
+use super::lexicon::OPENERS;
 use super::misread::Misread;
-use super::reader::{OPENERS, Reader, SaidThing, Scene};
+use super::reader::{Reader, SaidThing, Scene};
 use super::thing::{self, Ends};
 use super::word::{Kind, Word, text};
 use crate::domain::entry::{Event, Spot};

@@ -1,8 +1,9 @@
 //! One thing of a line, its time already taken off: uses and readings here, the rest dispatched.
 
 use super::amounts::{self, Said};
+use super::lexicon::OPENERS;
 use super::misread::{Misread, Stray};
-use super::reader::{OPENERS, Reader, SaidThing, Scene, stock_on};
+use super::reader::{Reader, SaidThing, Scene, stock_on};
 use super::units::is_counted;
 use super::uses::{self, Counted, Place, used};
 use super::word::{Kind, Word, text};

@@ -58,7 +58,7 @@ pub fn run(command: Command, context: &mut Context, out: &mut Output) -> u8 {
         Command::Stretch(options) => stretch::run(&options, context, out),
         Command::Stops(options) => stops::run(&options, context, out),
         Command::Import { file } => import::run(&file, context, out),
-        Command::Export { format, days } => export::run(format, days, context, out),
+        Command::Export(options) => export::run(&options, context, out),
         Command::Check(options) => {
             let own = match (options.restore, options.settle) {
                 (true, _) => check::Own::Restore,

@@ -225,7 +225,8 @@ fn stops_are_planned_saved_and_then_counted_on() {
     let calendar = text(&copy.run(&["export", "ics", "--days", "7"]));
     assert_eq!(calendar.matches(": stop at ").count(), stops.len(), "{calendar}");
     let sheet = text(&copy.run(&["export", "sheet", "--days", "7"]));
-    assert_eq!(sheet.matches("[ ] Planned: ").count(), stops.len(), "{sheet}");
+    assert_eq!(sheet.matches(" (saved)").count(), stops.len(), "{sheet}");
+    assert!(sheet.contains("[ ] empty grey") && calendar.contains("[ ] empty grey"), "{sheet}");
 }
 
 #[test]
@@ -366,6 +367,93 @@ fn the_calendar_and_the_sheet() {
         assert!(sheet.contains(part), "{part} is missing in {sheet}");
     }
     assert!(sheet.lines().all(|line| line.chars().count() <= 76), "{sheet}");
+}
+
+/// A stop is in the calendar for as long as its hook-up takes, as the schedule says.
+#[test]
+fn a_stop_in_the_calendar_lasts_as_long_as_its_hook_up() {
+    let copy = Copy::new();
+    let (_, value) = copy.json(&["stops", "--days", "4"]);
+    let stop = &value["stops"][0];
+    let hours = stop["services"].as_array().unwrap().iter().find_map(|s| s["hours"].as_f64());
+    let hours = hours.expect("the demo's stops have a hook-up");
+    assert!(hours > 1.5, "no longer than any visit");
+    let ics = text(&copy.run(&["export", "ics", "--days", "4"])).replace("\r\n ", "");
+    let event = ics.split("BEGIN:VEVENT").find(|event| event.contains("UID:stop-")).unwrap();
+    let at = |name: &str| {
+        let value = event.split("\r\n").find_map(|line| line.strip_prefix(name)).unwrap();
+        chrono::NaiveDateTime::parse_from_str(value, "%Y%m%dT%H%M%SZ").unwrap()
+    };
+    let lasts = (at("DTEND:") - at("DTSTART:")).num_minutes() as f64 / 60.0;
+    assert_eq!(lasts, hours);
+    assert!(event.contains("[ ] charge battery"), "{event}");
+}
+
+/// The elements of a page, in order, with their attributes; fails where it is not well-formed.
+fn elements(page: &str) -> Vec<(String, Vec<(String, String)>)> {
+    let mut reader = quick_xml::Reader::from_str(page);
+    let mut found = Vec::new();
+    loop {
+        match reader.read_event().expect("well-formed") {
+            quick_xml::events::Event::Start(tag) | quick_xml::events::Event::Empty(tag) => {
+                let attributes = tag.attributes().map(|a| a.unwrap());
+                let attributes =
+                    attributes.map(|a| (a.key.as_ref().to_string(), a.value.to_string()));
+                found.push((tag.name().as_ref().to_string(), attributes.collect()));
+            }
+            quick_xml::events::Event::Eof => return found,
+            _ => {}
+        }
+    }
+}
+
+#[test]
+fn the_page_holds_all_of_the_sheet_and_nothing_that_runs_or_loads() {
+    let copy = Copy::new();
+    let plain = text(&copy.run(&["export", "sheet", "--days", "4"]));
+    let page = text(&copy.run(&["export", "sheet", "--days", "4", "--html"]));
+    assert!(page.starts_with("<!DOCTYPE html>\n<html lang=\"en\">"), "{page}");
+    assert!(page.contains("<title>Dumpling, as of Tuesday 20 October, 21:05</title>"));
+    assert!(page.contains("@page{size:A4;"));
+    let letter = copy.run(&["export", "sheet", "--days", "4", "--html", "--paper", "letter"]);
+    assert!(text(&letter).contains("@page{size:letter;"));
+    // Every box to tick is a list item, every stock a drawing.
+    let elements = elements(&page);
+    let count = |name: &str| elements.iter().filter(|(own, _)| own == name).count();
+    assert_eq!(count("li"), plain.matches("[ ] ").count(), "{page}");
+    assert_eq!(count("svg"), 10, "one for each of the demo's stocks");
+    for (name, attributes) in &elements {
+        assert!(!["script", "link", "img", "iframe", "object", "style "].contains(&name.as_str()));
+        for (attribute, value) in attributes {
+            assert!(!attribute.starts_with("on") && attribute != "src" && attribute != "href");
+            assert!(!value.contains("url("), "{value}");
+        }
+    }
+    // Nothing else takes these words.
+    for words in [&["export", "csv", "--html"][..], &["export", "ics", "--paper", "a4"]] {
+        assert_eq!(copy.run(words).status.code(), Some(2), "{words:?}");
+    }
+}
+
+/// What others wrote stays text, whatever it looks like.
+#[test]
+fn nothing_from_outside_becomes_part_of_the_page() {
+    let copy = Copy::new();
+    let plain = elements(&text(&copy.run(&["export", "sheet", "--days", "4", "--html"])));
+    let file = copy.dir().join("places.ron");
+    let places = std::fs::read_to_string(&file).unwrap();
+    let hostile = "</p><script>alert(1)</script> &amp; \\\" onload='x'";
+    let changed = places.replace("one drain, so people wait", hostile);
+    assert_ne!(places, changed);
+    std::fs::write(&file, changed).unwrap();
+    let page = text(&copy.run(&["export", "sheet", "--days", "4", "--html"]));
+    assert!(
+        page.contains(
+            "&lt;/p&gt;&lt;script&gt;alert(1)&lt;/script&gt; &amp;amp; &quot; onload=&#39;x&#39;"
+        ),
+        "{page}"
+    );
+    assert_eq!(elements(&page), plain);
 }
 
 #[test]

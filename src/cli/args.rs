@@ -111,14 +111,7 @@ pub enum Command {
         file: PathBuf,
     },
     /// Print the journal, or the stops ahead, in an exchange format
-    Export {
-        /// The format
-        format: ExportFormat,
-        /// Days of stops in a calendar or on a sheet, 1 to 45
-        #[arg(long, value_name = "N", default_value_t = 14,
-              value_parser = clap::value_parser!(u32).range(1..=45))]
-        days: u32,
-    },
+    Export(ExportOptions),
     /// Validate the folder, name file, line and column, and say where everything lies
     Check(CheckOptions),
     /// List the commands, or explain one; `help log` shows what a log line may say
@@ -126,6 +119,32 @@ pub enum Command {
         /// The command
         command: Option<String>,
     },
+}
+
+/// Options of `export`.
+#[derive(Debug, Clone, ClapArgs)]
+pub struct ExportOptions {
+    /// The format
+    pub format: ExportFormat,
+    /// Days of stops in a calendar or on a sheet, 1 to 45
+    #[arg(long, value_name = "N", default_value_t = 14,
+          value_parser = clap::value_parser!(u32).range(1..=45))]
+    pub days: u32,
+    /// The sheet as one page of HTML, to print or to read on a phone
+    #[arg(long)]
+    pub html: bool,
+    /// Paper of that page; else A4, or Letter for a rig in US units
+    #[arg(long, value_enum)]
+    pub paper: Option<PaperChoice>,
+}
+
+/// Sizes of paper.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum PaperChoice {
+    /// 210 by 297 mm
+    A4,
+    /// 8.5 by 11 inches
+    Letter,
 }
 
 /// Options of `check`.
@@ -251,7 +270,7 @@ pub enum ExportFormat {
     Jsonl,
     /// iCalendar: the next forced stop, and stops planned with the known places
     Ics,
-    /// Plain text to pin up: levels, the next stop, stops planned
+    /// To pin up: the next stop, levels, what to do before and at stops
     Sheet,
 }
 

@@ -1,33 +1,47 @@
 //! `waystock export FORMAT`: the journal for other programs, the stops ahead for calendars and
 //! paper.
 
-use super::args::{ExportFormat, StopsOptions};
+use super::args::{ExportFormat, ExportOptions, PaperChoice, StopsOptions};
 use super::context::Context;
 use super::failure::Failure;
 use super::output::Output;
 use crate::domain::entry::Entry;
 use crate::domain::journal::standing;
+use crate::domain::unit::UnitSystem;
 use crate::exchange;
-use crate::plan::calendar;
+use crate::plan::answer::{Request, Stretch};
+use crate::plan::stops::answer::Trip;
 use crate::plan::stops::saved;
+use crate::plan::{Basis, calendar, stretch};
 use crate::store::data_folder::Contents;
-use crate::text::papers as words;
+use crate::text::page::{self, Paper};
+use crate::text::papers;
+use crate::text::safe::safe;
+use crate::text::sheet::{Papers, Sheet};
+use crate::usage::account::accounts;
 
-/// Prints what stands (CSV) or every record (JSON Lines), as known now.
+/// Most nights without a stop that the list on a sheet is made for.
+const MOST_NIGHTS: u32 = 7;
+
+/// Prints what stands (CSV), every record (JSON Lines) or the stops ahead, as known now.
 pub fn run(
-    format: ExportFormat,
-    days: u32,
+    options: &ExportOptions,
     context: &mut Context,
     out: &mut Output,
 ) -> Result<u8, Failure> {
+    if options.format != ExportFormat::Sheet && (options.html || options.paper.is_some()) {
+        let found = "--html and --paper go with export sheet";
+        return Err(Failure::new(2, found));
+    }
     let contents = context.load()?;
     let now = context.now(&contents.rig);
-    let text = match format {
+    let text = match options.format {
         ExportFormat::Csv => exchange::write_csv(&standing(&contents.journal.entries, now)),
         ExportFormat::Outlook => {
             exchange::write_outlook_csv(&standing(&contents.journal.entries, now))
         }
-        ExportFormat::Ics | ExportFormat::Sheet => papers(format, days, context, &contents)?,
+        ExportFormat::Ics => calendar(options, context, &contents)?,
+        ExportFormat::Sheet => sheet(options, context, &contents)?,
         ExportFormat::Jsonl => {
             let known = contents.journal.entries.iter().filter(|e| e.recorded <= now);
             let mut known: Vec<Entry> = known.cloned().collect();
@@ -39,34 +53,73 @@ pub fn run(
     Ok(0)
 }
 
-/// The calendar or the sheet: with planned stops where a schedule works.
-fn papers(
-    format: ExportFormat,
-    days: u32,
-    context: &Context,
-    contents: &Contents,
-) -> Result<String, Failure> {
-    let rig = &contents.rig;
-    let evening = context.evening(contents)?;
+fn trip(options: &ExportOptions, context: &Context, contents: &Contents) -> Result<Trip, Failure> {
     let options = StopsOptions {
-        days,
+        days: options.days,
         crew: None,
         confidence: 90,
         save: false,
         camp: Vec::new(),
         stay: false,
     };
-    let trip = super::stops::answer(rig, &contents.journal.entries, context, &options)?;
-    let trip = Some(trip).filter(|trip| trip.works);
-    let saved = saved::stops_ahead(rig, &evening.plans);
-    Ok(match format {
-        ExportFormat::Ics => {
-            let events = words::events(rig, &evening.forecast, &saved, trip.as_ref());
-            calendar::write(&rig.van, evening.forecast.at, &events)
-        }
-        _ => {
-            let sheet = words::sheet(rig, &evening, &saved, trip.as_ref());
-            sheet.lines().map(|line| format!("{}\n", crate::text::safe::safe(line))).collect()
-        }
+    super::stops::answer(&contents.rig, &contents.journal.entries, context, &options)
+}
+
+fn calendar(
+    options: &ExportOptions,
+    context: &Context,
+    contents: &Contents,
+) -> Result<String, Failure> {
+    let evening = context.evening(contents)?;
+    let trip = Some(trip(options, context, contents)?).filter(|trip| trip.works);
+    let saved = saved::stops_ahead(&contents.rig, &evening.plans);
+    let events = papers::events(&contents.rig, &evening.forecast, &saved, trip.as_ref());
+    Ok(calendar::write(&contents.rig.van, evening.forecast.at, &events))
+}
+
+fn sheet(
+    options: &ExportOptions,
+    context: &Context,
+    contents: &Contents,
+) -> Result<String, Failure> {
+    let (rig, now) = (&contents.rig, context.now(&contents.rig));
+    let evening = context.evening(contents)?;
+    let (standing, beliefs) = context.learned(contents)?;
+    let basis = Basis { rig, standing: &standing, beliefs: &beliefs, now };
+    let sheet = Sheet::of(&Papers {
+        rig,
+        evening: &evening,
+        saved: &saved::stops_ahead(rig, &evening.plans),
+        trip: &trip(options, context, contents)?,
+        stretch: &longest(&basis, options, context),
+        usage: &accounts(rig, &standing, &beliefs, (None, now)),
+        days: options.days,
+    });
+    Ok(match options.html {
+        true => page::html(&sheet, paper(options, rig.show)),
+        false => sheet.plain().lines().map(|line| format!("{}\n", safe(line))).collect(),
     })
+}
+
+/// The longest stretch that can be made to work by what is done before it, of a week at most; one
+/// night where none can.
+fn longest(basis: &Basis, options: &ExportOptions, context: &Context) -> Stretch {
+    let request = |nights| Request {
+        lives: context.common.lives as usize,
+        seed: context.common.seed,
+        ..Request::nights(nights)
+    };
+    let verdict = |nights| stretch::verdict(basis, &request(nights)).0;
+    let works = |s: &Stretch| s.works || s.before.as_ref().is_some_and(|before| before.works);
+    (2..=options.days.min(MOST_NIGHTS)).rev().map(verdict).find(works).unwrap_or_else(|| verdict(1))
+}
+
+/// The paper that was asked for, or what is usual where people write in these units.
+fn paper(options: &ExportOptions, show: UnitSystem) -> Paper {
+    match options.paper {
+        Some(PaperChoice::A4) => Paper::A4,
+        Some(PaperChoice::Letter) => Paper::Letter,
+        None if show == UnitSystem::Us => Paper::Letter,
+        None => Paper::A4,
+    }
 }

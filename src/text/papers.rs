@@ -1,21 +1,21 @@
-//! What is taken along on paper or in a calendar: the next forced stop and the stops planned.
+//! What is taken along in a calendar: the next forced stop and the stops planned, each as long as it
+//! takes, with its list.
 
-use super::caution;
-use super::fit::wrap;
-use super::quantity::{self, Spread};
 use super::share;
 use super::stops as words;
 use super::when::{self, Form};
+use super::{caution, plans};
+use crate::domain::entry::Event;
 use crate::domain::rig::Rig;
 use crate::domain::time::{Moment, Zone, after_hours};
-use crate::forecast::answer::{Evening, Forecast};
+use crate::forecast::answer::Forecast;
 use crate::plan::calendar::CalendarStop;
-use crate::plan::stops::answer::{Stop, Trip};
+use crate::plan::stops::answer::{Service, Stop, Trip};
 use crate::plan::stops::saved::StopAhead;
 use chrono::Duration;
 
-/// Columns of the sheet: fits a narrow printer and a door.
-const SHEET_COLUMNS: usize = 72;
+/// A visit without a hook-up takes about so long. Common practice, no source.
+const VISIT_MIN: f64 = 90.0;
 
 /// The calendar's events: the next forced stop, then the stops saved before and those of `trip`.
 pub fn events(
@@ -62,11 +62,12 @@ pub fn events(
 /// A stop that was saved.
 fn saved_event(rig: &Rig, zone: &Zone, stop: &StopAhead) -> CalendarStop {
     let place = rig.places.iter().find(|place| place.name == stop.place);
-    let about = [seen_to(stop), caution::ESTIMATE.line.to_string()];
+    let mut about: Vec<String> = stop.things.iter().map(box_of).collect();
+    about.push(caution::ESTIMATE.line.to_string());
     CalendarStop {
         key: key(zone, stop.at),
         from: stop.at,
-        to: stop.at + Duration::minutes(90),
+        to: after_visit(stop.at, stop.hook_up_hours),
         title: format!("{}: stop at {}", rig.van, stop.place),
         place: Some(stop.place.clone()),
         point: place.map(|place| (place.latitude, place.longitude)),
@@ -79,12 +80,13 @@ fn trip_event(rig: &Rig, zone: &Zone, trip: &Trip, stop: &Stop) -> CalendarStop 
     let place = &rig.places[stop.place];
     let mut about: Vec<String> = vec![words::stop(stop, &rig.places, zone, rig.show)];
     about.extend(words::latest(stop, trip, zone));
-    about.extend(stop.services.iter().map(|s| words::service(s, &trip.stocks, rig.show)));
+    let done = |s: &Service| format!("[ ] {}", words::service(s, &trip.stocks, rig.show));
+    about.extend(stop.services.iter().map(done));
     about.push(caution::ESTIMATE.line.to_string());
     CalendarStop {
         key: key(zone, stop.at),
         from: stop.at,
-        to: stop.at + Duration::minutes(90),
+        to: after_visit(stop.at, stop.services.iter().filter_map(|service| service.hours).sum()),
         title: format!("{}: stop at {}", rig.van, place.name),
         place: Some(place.name.clone()),
         point: Some((place.latitude, place.longitude)),
@@ -98,58 +100,11 @@ fn key(zone: &Zone, at: Moment) -> String {
     format!("stop-{}", zone.here(at).format("%Y%m%d-%H%M"))
 }
 
-fn seen_to(stop: &StopAhead) -> String {
-    let names: Vec<&str> = stop.stocks.iter().map(String::as_str).collect();
-    format!("Planned: {}", super::answer::listed(&names))
+fn box_of(thing: &Event) -> String {
+    format!("[ ] {}", plans::thing(thing))
 }
 
-/// A sheet to pin up: the next stop, the levels, the stops saved and planned, the cautions.
-pub fn sheet(rig: &Rig, evening: &Evening, saved: &[StopAhead], trip: Option<&Trip>) -> String {
-    let forecast = &evening.forecast;
-    let zone = rig.zone(forecast.at);
-    let mut lines: Vec<String> = Vec::new();
-    let mut add = |text: &str, indent: &str| {
-        let wrapped = wrap(text, SHEET_COLUMNS - indent.len());
-        lines.extend(wrapped.iter().map(|line| format!("{indent}{line}")));
-    };
-    let rule = "-".repeat(SHEET_COLUMNS);
-    add(&format!("{}, as of {}", rig.van, when::date_time(zone.here(forecast.at), Form::Full)), "");
-    add(&rule, "");
-    let answer = super::answer::answer(forecast, &zone, forecast.at, SHEET_COLUMNS);
-    add(&answer.first, "");
-    add(&answer.second, "");
-    add(&rule, "");
-    add("Each stock now, and until when it is nine in ten safe, with no stop made:", "");
-    for index in forecast.by_urgency() {
-        let stock = &forecast.stocks[index];
-        let until = match stock.hours.p10.and_then(|h| after_hours(forecast.at, h)) {
-            Some(at) => when::date_time(zone.here(when::half_hour_before(at)), Form::Short),
-            None => format!("more than {} days", forecast.horizon_hours / 24),
-        };
-        let level = quantity::level(stock, rig.show, Spread::LeftOut);
-        add(&format!("[ ] {:<16} {level:<22} safe until {until}", stock.name), "");
-    }
-    for stop in saved {
-        let at = when::date_time(zone.here(stop.at), Form::Short);
-        add(&rule, "");
-        add(&format!("{at}  {}", stop.place), "");
-        add(&format!("[ ] {}", seen_to(stop)), "    ");
-    }
-    for stop in trip.iter().flat_map(|trip| trip.stops.iter()) {
-        let Some(trip) = trip else { break };
-        add(&rule, "");
-        add(&words::stop(stop, &rig.places, &zone, rig.show), "");
-        let note = &rig.places[stop.place].note;
-        if !note.is_empty() {
-            add(note, "    ");
-        }
-        for service in &stop.services {
-            add(&format!("[ ] {}", words::service(service, &trip.stocks, rig.show)), "    ");
-        }
-    }
-    add(&rule, "");
-    for caution in caution::ALL {
-        add(&format!("{}.", caution.line), "");
-    }
-    lines.join("\n") + "\n"
+/// When a visit is over: the hook-up takes longest.
+fn after_visit(at: Moment, hook_up_hours: f64) -> Moment {
+    at + Duration::minutes((hook_up_hours * 60.0).max(VISIT_MIN) as i64)
 }

@@ -95,6 +95,10 @@ pub struct StopAhead {
     pub place: String,
     /// Names of the stocks that are seen to there.
     pub stocks: Vec<String>,
+    /// What is done there, the drive left out.
+    pub things: Vec<Event>,
+    /// Hours on the hook-up.
+    pub hook_up_hours: f64,
 }
 
 /// Saved stops among `plans` whose time has not come, in order of time.
@@ -103,7 +107,17 @@ pub fn stops_ahead(rig: &Rig, plans: &[Plan]) -> Vec<StopAhead> {
     ahead
         .filter_map(|plan| {
             let place = plan.place.clone()?;
-            Some(StopAhead { at: plan.at, place, stocks: stocks_of(rig, plan) })
+            let events = plan.entries.iter().map(|entry| &entry.event);
+            let things = events.clone().filter(|event| !matches!(event, Event::Drive(_)));
+            let things = things.cloned().collect();
+            let hours = |event: &Event| match event {
+                Event::Charge { amount, .. } => {
+                    amount.unit.factor_to(&Unit::Hour, None).map(|by| by * amount.amount.value())
+                }
+                _ => None,
+            };
+            let (stocks, hook_up_hours) = (stocks_of(rig, plan), events.filter_map(hours).sum());
+            Some(StopAhead { at: plan.at, place, stocks, things, hook_up_hours })
         })
         .collect()
 }

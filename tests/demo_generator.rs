@@ -22,11 +22,15 @@ mod demo_generator {
 
 use demo_generator::diary::{Diary, EVENING};
 use demo_generator::draft::{self, DEVICES};
-use demo_generator::trip::{self, EVENING_HOUR};
-use demo_generator::van::{self, BATTERY, CAPACITY, FILLS_UP, LAMPS, LIMIT, NAMES, STEP, STOCKS};
+use demo_generator::trip::{self, EVENING_HOUR, LEAK_L_PER_DAY, LEAKS_FROM_HOUR};
+use demo_generator::van::{
+    self, BATTERY, CAPACITY, FILLS_UP, FRESH, LAMPS, LIMIT, NAMES, STEP, STOCKS,
+};
 use demo_generator::world::World;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, LazyLock};
+use waystock::belief::past::Past;
+use waystock::belief::watch::alarms;
 use waystock::domain::entry::{Body, Entry, Event, Spot};
 use waystock::domain::journal::{Standing, possible_twins, standing};
 use waystock::domain::rig::Rig;
@@ -36,7 +40,7 @@ use waystock::store::real_disk::RealDisk;
 
 /// Chosen, among many, for an evening on which several stocks crowd each other, in truth and in
 /// the forecast.
-const SEED: u64 = 28_786;
+const SEED: u64 = 3_751;
 
 /// Everything that is generated, and what lies behind it.
 struct Demo {
@@ -189,17 +193,32 @@ fn the_journal_speaks_of_what_the_rig_knows() {
     }
 }
 
-/// The next stop is not obvious: four stocks truly reach their limits within a day of each
+/// The next stop is not obvious: three stocks truly reach their limits within a day of each
 /// other, two to four days ahead, the battery among them, and nothing sooner.
 #[test]
-fn four_stocks_crowd_each_other() {
+fn three_stocks_crowd_each_other() {
     let days = DEMO.world.days_to_limit();
     let table: Vec<String> = NAMES.iter().zip(days).map(|(n, d)| format!("{n} {d:.2?}")).collect();
     let mut reached: Vec<f64> = days.into_iter().flatten().collect();
     reached.sort_by(f64::total_cmp);
-    let crowd = reached[3] - reached[0] < 1.0 && reached[0] > 2.0 && reached[3] < 4.0;
+    let crowd = reached[2] - reached[0] < 1.0 && reached[0] > 2.0 && reached[2] < 4.0;
     assert!(crowd, "{table:#?}");
     assert!(days[BATTERY].is_some_and(|d| d < 4.0), "{table:#?}");
+}
+
+/// The first screen's alarm is true: a hose clamp has let go, since the evening that it names and
+/// by an amount inside the range that it names.
+#[test]
+fn the_alarm_is_true() {
+    let (rig, known) = (rig(), DEMO.standing());
+    let (evening, leaks) = (trip::moment(EVENING), trip::moment(LEAKS_FROM_HOUR as i64 * 60));
+    let beliefs = waystock::belief::learn(&rig, &known, evening, 1);
+    let past = Past::of(&rig, &known, evening);
+    let [alarm] = &alarms(&past, &beliefs)[..] else { panic!("one alarm") };
+    assert_eq!(rig.parts.stocks[alarm.stock].name, NAMES[FRESH]);
+    assert!((alarm.since - leaks).num_hours().abs() <= 48, "{} and {leaks}", alarm.since);
+    let off = (alarm.per_day.mean + LEAK_L_PER_DAY).abs();
+    assert!(off <= alarm.per_day.sd, "{:?}", alarm.per_day);
 }
 
 /// A journal of a trip on which everything ran dry would teach nothing.
@@ -226,7 +245,8 @@ fn people_forget_and_slip_as_people_do() {
     let standing = demo.standing();
     let twins = possible_twins(&standing);
     let dump = |(first, _): &(usize, usize)| matches!(standing[*first].event, Event::Empty { .. });
-    assert!(twins.len() == 1 && twins.iter().all(dump), "one dump from both: {twins:?}");
+    assert_eq!(twins.iter().filter(|twin| dump(twin)).count(), 1, "one dump from both");
+    assert!(twins.len() <= 2, "a chance pair at most besides: {twins:?}");
     let quiet = trip::moment(demo.gap as i64 * 1440)..trip::moment((demo.gap as i64 + 3) * 1440);
     assert!(!entries.iter().any(|e| quiet.contains(&e.recorded)), "three days without a word");
 }

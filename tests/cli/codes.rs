@@ -48,11 +48,13 @@ fn code_1_check_finds_a_damaged_line() {
     let demo = Place::demo();
     let path = demo.data().join("journal/phone.ron");
     let text = std::fs::read_to_string(&path).unwrap();
-    std::fs::write(&path, text.replacen("Oarlock Bay", "Oarlock Bya", 1)).unwrap();
+    let damaged = 1 + text.lines().position(|line| line.contains("Away at last")).unwrap();
+    std::fs::write(&path, text.replacen("Away at last", "Away at lats", 1)).unwrap();
     let check = demo.run(&["check"]);
     assert_eq!(check.code, 1, "{check:?}");
-    assert!(check.out.contains("journal/phone.ron:7:"), "{check:?}");
-    assert!(check.out.contains("544 records, 1 line skipped"), "{check:?}");
+    assert!(check.out.contains(&format!("journal/phone.ron:{damaged}:")), "{check:?}");
+    let whole = text.lines().count() - 1;
+    assert!(check.out.contains(&format!("{whole} records, 1 line skipped")), "{check:?}");
     // One bad line never hides the rest.
     assert_eq!(demo.run(&["next"]).code, 0);
 }
@@ -250,10 +252,11 @@ fn every_message_goes_to_standard_error() {
     demo.done(&["log", "shower", "--at", LATER]);
     let path = demo.data().join("journal/laptop.ron");
     let text = std::fs::read_to_string(&path).unwrap();
-    std::fs::write(&path, text + "(half a line\n").unwrap();
+    std::fs::write(&path, text.clone() + "(half a line\n").unwrap();
     let run = demo.run(&["forecast"]);
     assert_eq!(run.code, 0);
     assert_eq!(run.err, "1 line of the journal could not be read: waystock check\n");
-    assert!(demo.run(&["check"]).out.contains("journal/laptop.ron:200:"), "where it is");
+    let damaged = format!("journal/laptop.ron:{}:", text.lines().count() + 1);
+    assert!(demo.run(&["check"]).out.contains(&damaged), "where it is");
     assert!(!run.out.contains("laptop.ron"), "{run:?}");
 }

@@ -28,7 +28,7 @@ pub const CAMPS: [Camp; 6] = [
 
 /// Places with a tap and a drain, visited in turn.
 pub const SERVICES: [Camp; 2] =
-    [camp("Quillet Harbour", 48.78, -53.48, 1.0), camp("Barley Arm", 49.01, -54.17, 1.0)];
+    [camp("Quillet Harbour", 48.87, -54.06, 1.0), camp("Barley Arm", 49.07, -53.79, 1.0)];
 
 /// Hours that the clocks there are ahead of UTC, all through the demo.
 pub const OFFSET_HOURS: f64 = -2.5;
@@ -42,6 +42,11 @@ pub const EVENING_HOUR: usize = EVENING_DAY * 24 + 21;
 pub const DAYS: usize = EVENING_DAY + 12;
 /// Days on which a guest is aboard from noon of the first to noon of the last.
 pub const GUEST: (usize, usize) = (17, 24);
+/// From the evening of this hour on, a hose clamp under the bench lets go of so much a day. Nobody
+/// has seen it yet.
+pub const LEAKS_FROM_HOUR: usize = 37 * 24 + 19;
+/// Litres a day of it, onto the road.
+pub const LEAK_L_PER_DAY: f64 = 6.0;
 /// The weekend on which all but one are away: hours from Friday to Sunday evening.
 pub const AWAY: (usize, usize) = (51 * 24 + 17, 53 * 24 + 18);
 

@@ -32,9 +32,9 @@ pub const NAMES: [&str; STOCKS] = [
     "clean clothes",
     "nights here",
 ];
-pub const CAPACITY: [f64; STOCKS] = [165.0, 118.0, 18.0, 38.0, 4300.0, 23.0, 5.0, 39.0, 42.0, 7.0];
+pub const CAPACITY: [f64; STOCKS] = [165.0, 118.0, 18.0, 38.0, 5400.0, 23.0, 5.0, 39.0, 42.0, 7.0];
 /// The level that forces a stop.
-pub const LIMIT: [f64; STOCKS] = [15.0, 114.0, 17.5, 38.0, 860.0, 3.0, 0.4, 3.0, 0.0, 7.0];
+pub const LIMIT: [f64; STOCKS] = [15.0, 114.0, 17.5, 38.0, 1080.0, 3.0, 0.4, 3.0, 0.0, 7.0];
 /// Which ones fill up.
 pub const FILLS_UP: [bool; STOCKS] =
     [false, true, true, true, false, false, false, false, false, true];
@@ -66,7 +66,7 @@ pub struct Around<'a> {
     pub lived_in: bool,
 }
 
-const PANEL_W: f64 = 600.0;
+const PANEL_W: f64 = 750.0;
 const PANEL_FACTOR: f64 = 0.74;
 const CABIN_WH_PER_K: f64 = 330.0;
 const LOSS_W_PER_K: f64 = 43.0;
@@ -74,7 +74,7 @@ const HEATER_WH_PER_L: f64 = 10_025.0 * 0.77;
 
 impl Van {
     pub fn new(seed: u64) -> Van {
-        let levels = [60.0, 31.0, 4.0, 6.0, 3700.0, 15.5, 4.1, 6.0, 9.0, 0.0];
+        let levels = [60.0, 31.0, 4.0, 6.0, 4600.0, 15.5, 4.1, 6.0, 9.0, 0.0];
         Van { levels, inside_c: 16.0, burning: false, jobs: vec![], dice: Dice::new(seed, "van") }
     }
 

@@ -4,7 +4,9 @@
 use super::dice::Dice;
 use super::people::{self, Crew, Deed, Plan};
 use super::sky::Sky;
-use super::trip::{self, AWAY, CAMPS, Camp, EVENING_HOUR, GUEST, SERVICES};
+use super::trip::{
+    self, AWAY, CAMPS, Camp, EVENING_HOUR, GUEST, LEAK_L_PER_DAY, LEAKS_FROM_HOUR, SERVICES,
+};
 use super::van::{self, *};
 
 /// Something that happened and may be written down.
@@ -131,6 +133,9 @@ impl Run {
         for (stock, after) in [(FRESH, CAPACITY[FRESH]), (FOOD, 34.5), (CLOTHES, 41.0)] {
             self.fill(hour, 20 + stock, stock, after);
         }
+        // The van stood on the harbour's hook-up until now.
+        self.van.charge(1.5 * 940.0);
+        self.tell(hour, 28, Happening::Shore(1.5));
         self.move_to(self.camp, hour, 30, 0.4);
     }
 
@@ -148,6 +153,9 @@ impl Run {
         }
         let bowl = 1.3 / 16.0 * f64::from((7..23).contains(&of_day)) * self.small.factor(0.4);
         self.van.living(&people::Unlogged { drunk_l: bowl, ..Default::default() });
+        if hour >= LEAKS_FROM_HOUR {
+            self.van.shift(FRESH, -LEAK_L_PER_DAY / 24.0);
+        }
         let sun = self.world.sky.sun_w_m2(hour, self.camp) * self.camp.open;
         self.van.weather(&Around {
             sky: &sky,
@@ -194,7 +202,7 @@ impl Run {
             people,
             1.0,
         ];
-        let hurry = 1.45 * self.dice.factor(0.12);
+        let hurry = 1.7 * self.dice.factor(0.12);
         (0..STOCKS).any(|s| (LIMIT[s] - self.van.levels[s]).abs() / per_day[s] < hurry)
     }
 
@@ -214,9 +222,9 @@ impl Run {
             self.shopping(hour, minute + 35);
         }
         let mut plugged_h = 0.0;
-        if !town && self.van.levels[BATTERY] < 0.6 * CAPACITY[BATTERY] {
+        if !town && self.van.levels[BATTERY] < 0.5 * CAPACITY[BATTERY] {
             plugged_h = self.dice.between(1.6, 3.4);
-            self.van.charge(plugged_h * 640.0);
+            self.van.charge(plugged_h * 940.0);
             self.tell(hour, minute + 30 + (plugged_h * 60.0) as usize, Happening::Shore(plugged_h));
         }
         let wait = if town { 70 } else { 30 } + (plugged_h * 60.0) as usize;

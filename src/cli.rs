@@ -4,7 +4,6 @@
 //! write through [`output::Output`]; none computes, and none waits for a key (but `init` on a
 //! terminal).
 
-mod answers_read;
 pub mod args;
 pub mod check;
 pub mod context;

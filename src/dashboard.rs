@@ -5,7 +5,8 @@ use crate::cli::failure::Failure;
 use crate::domain::entry::Entry;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
-use crate::store::data_folder::{DataFolder, describe};
+use crate::setup::Machine;
+use crate::store::data_folder::{DataFolder, FolderFault, describe};
 use crate::store::folder;
 use crate::tui::host::{Draft, Host, Loaded};
 use std::path::PathBuf;
@@ -17,6 +18,8 @@ pub struct Stage {
     state_dir: PathBuf,
     at: Option<Moment>,
     clock: fn() -> Moment,
+    /// The machine's time zone, by name.
+    zone: Option<String>,
     /// The rig as last read, for its zone and evening: the clock must not wait for the disk.
     known: Mutex<Option<Rig>>,
     /// What was noticed while saving: told until the dashboard is left.
@@ -33,12 +36,14 @@ impl Stage {
         state_dir: PathBuf,
         at: Option<Moment>,
         clock: fn() -> Moment,
+        zone: Option<String>,
     ) -> Stage {
         Stage {
             folder: Mutex::new(folder),
             state_dir,
             at,
             clock,
+            zone,
             known: Mutex::new(None),
             noticed: Mutex::default(),
         }
@@ -102,6 +107,17 @@ impl Host for Stage {
                 ("what this machine remembers".to_string(), self.state_dir.display().to_string()),
             ],
         })
+    }
+
+    fn missing(&self) -> Option<Machine> {
+        let there = self.folder().load_rig();
+        let today = self.now().date_naive();
+        matches!(there, Err(FolderFault::NoRig(_)))
+            .then(|| Machine { zone: self.zone.clone(), today })
+    }
+
+    fn create(&self, rig: &str) -> Result<(), String> {
+        self.folder().create_rig(rig).map(|_| ()).map_err(sentence)
     }
 
     fn stamp(&self) -> u64 {

@@ -23,6 +23,7 @@ pub mod logline;
 pub mod mechanism;
 pub mod physics;
 pub mod plan;
+pub mod setup;
 pub mod start;
 pub mod store;
 pub mod text;

@@ -8,7 +8,7 @@ use crate::cli::{self};
 use crate::dashboard::Stage;
 use crate::domain::time::Moment;
 use crate::forecast::answer::Options;
-use crate::store::data_folder::DataFolder;
+use crate::store::data_folder::{DataFolder, FolderFault};
 use crate::store::demo;
 use crate::store::disk::Disk;
 use crate::store::real_disk::{self, RealDisk};
@@ -105,21 +105,27 @@ fn open(
     surroundings: &Surroundings,
     output: &mut Output,
 ) -> Result<u8, Failure> {
-    let (rig, _) = context.folder.load_rig()?;
     let drawable = surroundings.term.as_deref().is_none_or(|term| term != "dumb");
     if !surroundings.at_terminal || !drawable {
         return Ok(cli::run(Command::Forecast, &mut context, output));
     }
+    // Without a rig file the screen asks for what it needs.
+    let now = match context.folder.load_rig() {
+        Ok((rig, _)) => rig.now(context.common.at, context.clock),
+        Err(FolderFault::NoRig(_)) => context.clock,
+        Err(fault) => return Err(fault.into()),
+    };
     let colourless = surroundings.no_color.as_deref();
     let look =
         Theme::of(surroundings.locale.as_deref(), colourless, context.common.ascii.then_some(true));
     let options = Options {
         seed: context.common.seed,
         lives: context.common.lives as usize,
-        ..Options::at(rig.now(context.common.at, context.clock))
+        ..Options::at(now)
     };
     let at = context.common.at;
-    let stage = Stage::new(context.folder, context.state_dir, at, surroundings.clock);
+    let (clock, zone) = (surroundings.clock, context.zone);
+    let stage = Stage::new(context.folder, context.state_dir, at, clock, zone);
     tui::terminal::run(Arc::new(stage), options, look)
         .map(|()| 0)
         .map_err(|error| Failure::new(74, format!("the terminal: {error}")))

@@ -1,5 +1,6 @@
 //! How many keys a usual evening takes: three crews keep a journal for two weeks, and the
-//! fifteenth evening is told by the round.
+//! fifteenth evening is told by the round. And how many it takes from an empty folder to the first
+//! forecast.
 
 #![allow(clippy::disallowed_macros, reason = "a test may print what it counted")]
 
@@ -12,6 +13,7 @@ use waystock::domain::rig::Rig;
 use waystock::domain::time::Moment;
 use waystock::forecast::answer::Options;
 use waystock::logline::{self, Vocabulary};
+use waystock::setup::Machine;
 use waystock::store::{rig_file, templates};
 use waystock::tui::effect::Effect;
 use waystock::tui::host::{Draft, Host, Loaded};
@@ -25,7 +27,7 @@ use waystock::tui::update::update;
 
 /// A folder in memory, with the program's own words and forecasts.
 struct Folder {
-    rig: Rig,
+    rig: Mutex<Option<Rig>>,
     now: Moment,
     entries: Mutex<Vec<Entry>>,
 }
@@ -36,14 +38,26 @@ impl Host for Folder {
     }
 
     fn load(&self) -> Result<Loaded, String> {
+        let rig = self.rig.lock().unwrap().clone();
         Ok(Loaded {
-            rig: self.rig.clone(),
+            rig: rig.ok_or("no rig file")?,
             entries: self.entries.lock().unwrap().clone(),
             findings: Vec::new(),
             device: "phone".into(),
             read_only: None,
             places: Vec::new(),
         })
+    }
+
+    fn missing(&self) -> Option<Machine> {
+        let zone = Some("Europe/Amsterdam".to_string());
+        Some(Machine { zone, today: self.now.date_naive() })
+    }
+
+    fn create(&self, rig: &str) -> Result<(), String> {
+        let rig = rig_file::parse(rig, Path::new("rig.ron"));
+        *self.rig.lock().unwrap() = Some(rig.map_err(|faults| format!("{faults:?}"))?);
+        Ok(())
     }
 
     fn append(&self, drafts: &[Draft]) -> Result<Vec<Entry>, String> {
@@ -67,6 +81,7 @@ fn send(state: &mut State, folder: &Folder, message: Message) {
                     let view = |loaded| Arc::new(JournalView::new(loaded, folder.now, folder));
                     Some(Message::Loaded(folder.load().map(view)))
                 }
+                Effect::Create(rig) => Some(Message::Created(folder.create(&rig))),
                 Effect::Append { purpose, drafts } => {
                     let outcome = folder.append(&drafts).map(|written| written.len());
                     Some(Message::Appended { purpose, outcome })
@@ -211,7 +226,7 @@ fn a_usual_evening_takes_at_most_twelve_keys() {
         let line = format!("{}, {}", (crew.uses)(now.weekday()), crew.seen(DAYS - 1));
         let truth = said(&rig, &entries, &line, now);
         let before = entries.len();
-        let folder = Folder { rig, now, entries: Mutex::new(entries) };
+        let folder = Folder { rig: Mutex::new(Some(rig)), now, entries: Mutex::new(entries) };
         let options = Options { lives: 400, ..Options::at(now) };
         let mut state = State::new(options, Theme::default());
         send(&mut state, &folder, Message::FolderChanged);
@@ -258,4 +273,35 @@ fn a_usual_evening_takes_at_most_twelve_keys() {
         assert!(state.round.before.is_some(), "the new date is shown");
     }
     assert!(asked_to_read > 0, "no crew was asked for a reading");
+}
+
+/// A crew of two somewhere else than the template's, with another tank, who look at every gauge
+/// once: the questions, the file, the first readings, and a date at the end. Counted here.
+#[test]
+fn an_empty_folder_is_forty_keys_from_its_first_date() {
+    let now: Moment = "2026-05-04T18:20:00+02:00".parse().unwrap();
+    let folder = Folder { rig: Mutex::default(), now, entries: Mutex::default() };
+    let options = Options { lives: 400, ..Options::at(now) };
+    let mut state = State::beginning(options, Theme::default(), folder.missing());
+    send(&mut state, &folder, Message::FolderChanged);
+    // Like two-berth, its name and crew; the place by name and degrees; 90 L of fresh water.
+    let answers = "\n\n\n\nQuay\n52,5\n\n\n90\n\n\n\n\n\n";
+    // What eight gauges show, and Enter to save it.
+    let readings = "3015\n14\n9680\n";
+    let mut pressed = 0;
+    for key in answers.chars().chain(readings.chars()) {
+        let key = if key == '\n' { Key::Enter } else { Key::Char(key) };
+        send(&mut state, &folder, Message::Key(key));
+        pressed += 1;
+    }
+    println!("an empty folder: {pressed} keys");
+    assert!(pressed <= 40, "{pressed}");
+    let rig = folder.rig.lock().unwrap().clone().unwrap();
+    assert_eq!((rig.home.place.as_str(), rig.home.latitude), ("Quay", 52.0));
+    assert_eq!(rig.parts.stock("fresh").map(|(_, stock)| stock.capacity), Some(90.0));
+    assert_eq!(rig.home.zone.unwrap().here(now).to_string(), "2026-05-04 18:20:00 +02:00");
+    assert_eq!(folder.entries.lock().unwrap().len(), rig.parts.stocks.len(), "{:?}", state.round);
+    let evening = state.evening.unwrap();
+    assert!(evening.forecast.next.by.is_some_and(|by| by > now));
+    assert!(state.round.before.is_some(), "the new date is shown");
 }

@@ -47,7 +47,7 @@ fn readme_shows_the_real_screen() {
 /// The first screen of the demo.
 fn horizon(root: &Path, width: u16, height: u16) -> String {
     let folder = DataFolder::at(&root.join("demo"), &root.join("target/none"), Arc::new(RealDisk));
-    let stage = Stage::new(folder, root.join("target/none"), None, Moment::default);
+    let stage = Stage::new(folder, root.join("target/none"), None, Moment::default, None);
     let loaded = stage.load().expect("the demo can be read");
     let options = Options::at(loaded.rig.evening.expect("the demo names its evening"));
     let known = stage.learn(&loaded.rig, &loaded.entries, options.at, options.seed);

@@ -4,13 +4,12 @@ use super::args::InitOptions;
 use super::context::Context;
 use super::failure::Failure;
 use super::output::Output;
-use super::questions::{self, Answered, Machine};
+use super::questions;
 use crate::domain::rig::Rig;
 use crate::domain::stock::Direction;
 use crate::domain::unit::Unit;
-use crate::store::rig_edit::{EditFault, set};
+use crate::setup::{Machine, Setup};
 use crate::store::rig_file;
-use crate::store::starter::{Answers, fill_template};
 use crate::store::templates::{self, TEMPLATES, Template};
 use crate::text::quantity;
 use std::path::Path;
@@ -29,12 +28,12 @@ pub fn run(options: &InitOptions, context: &mut Context, out: &mut Output) -> Re
             format!("{}: there is a rig already, and it is left as it is", path.display());
         return Err(Failure::new(73, message).hint("Edit it by hand; comments are welcome in it."));
     }
-    let answers = match &options.from_template {
-        Some(name) => Answered { answers: Answers::none(template(name)?), typical: None },
+    let machine = Machine { zone: context.zone.clone(), today: context.clock.date_naive() };
+    let text = match &options.from_template {
+        Some(name) => Setup::of_template(template(name)?, machine),
         None if context.interactive => {
-            let today = context.clock.date_naive();
-            let machine = Machine { zone: context.zone.as_deref(), today };
             questions::ask(&mut std::io::stdin().lock(), &mut std::io::stdout(), machine)?
+                .rig_text()
         }
         None => {
             let names: Vec<&str> = TEMPLATES.iter().map(|t| t.name).collect();
@@ -44,30 +43,20 @@ pub fn run(options: &InitOptions, context: &mut Context, out: &mut Output) -> Re
             )));
         }
     };
-    let text =
-        filled(&answers).map_err(|fault| Failure::new(65, format!("the template: {fault:?}")))?;
-    let rig = rig_file::parse(&text, Path::new("rig.ron")).map_err(|faults| Failure {
+    let text = text.map_err(|messages| Failure {
         code: 65,
-        messages: faults.iter().map(ToString::to_string).collect(),
+        messages,
         excerpt: Vec::new(),
         hint: Some("Nothing was written. Start again with other answers.".to_string()),
     })?;
+    let rig = rig_file::parse(&text, Path::new("rig.ron"))
+        .map_err(|_| Failure::new(65, "the template cannot be read"))?;
     let path = context.folder.create_rig(&text)?;
     out.line(&format!("wrote {}", path.display()));
     out.line("Look through it once: comments say what the numbers mean, and all can be changed.");
     out.line("Then log what each stock holds now, with your own numbers:");
     out.line(&format!("waystock log {}", levels(&rig).join(", ")));
     Ok(0)
-}
-
-/// The rig file for what was answered.
-fn filled(answered: &Answered) -> Result<String, EditFault> {
-    let mut text = fill_template(&answered.answers)?;
-    if let Some((low, high)) = answered.typical {
-        text = set(&text, "home/typical/low_c", &low.to_string())?;
-        text = set(&text, "home/typical/high_c", &high.to_string())?;
-    }
-    Ok(text)
 }
 
 /// An example reading of every stock, in words that `log` takes.

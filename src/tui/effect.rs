@@ -36,6 +36,8 @@ pub enum Spends {
 pub enum Effect {
     /// Read the folder.
     Load,
+    /// Write the first rig file.
+    Create(String),
     /// Append, and say when it is on disk.
     Append {
         /// What for.

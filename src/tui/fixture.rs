@@ -30,6 +30,7 @@ use crate::mechanism::coefficient::Meaning;
 use crate::plan::Request;
 use crate::plan::stops::answer::{Trip, TripRequest};
 use crate::plan::stops::{Onward, Progress};
+use crate::setup::Machine;
 use std::sync::{Arc, Mutex, OnceLock};
 
 pub fn zone() -> Zone {
@@ -408,6 +409,12 @@ pub fn state(look: theme::Theme) -> State {
     state
 }
 
+/// The dashboard in an empty folder.
+pub fn new_van(look: theme::Theme) -> State {
+    let machine = Machine { zone: Some("Europe/Lisbon".into()), today: now().date_naive() };
+    State::beginning(Options::at(now()), look, Some(machine))
+}
+
 /// Presses keys (`<Enter>` and the like, or characters) and lets the folder in memory carry out
 /// what they ask for, at once.
 pub fn press(state: &mut State, folder: &Memory, keys: &str) {
@@ -481,6 +488,7 @@ fn outcome(folder: &Memory, state: &State, effect: Effect) -> Option<Message> {
             let ways = folder.complete(&known?, &line);
             Message::Completed { line, ways }
         }
+        Effect::Create(rig) => Message::Created(folder.create(&rig)),
         Effect::Cancel(_) | Effect::Mouse(_) | Effect::Quit => return None,
     })
 }

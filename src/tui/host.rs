@@ -15,6 +15,7 @@ use crate::plan::stops::answer::{Trip, TripRequest};
 use crate::plan::stops::{Onward, Progress};
 use crate::plan::suppose::Suppose;
 use crate::plan::{self, Basis, Request, Stretch};
+use crate::setup::Machine;
 
 /// The data folder as read.
 #[derive(Debug, Clone, PartialEq)]
@@ -127,6 +128,19 @@ pub trait Host: Send + Sync + 'static {
     /// # Errors
     /// What is wrong and what to do about it, when there is nothing to show at all.
     fn load(&self) -> Result<Loaded, String>;
+
+    /// What the machine knows by itself, where there is no rig file yet.
+    fn missing(&self) -> Option<Machine> {
+        None
+    }
+
+    /// Writes the first rig file; never over one that is there.
+    ///
+    /// # Errors
+    /// Why nothing was written.
+    fn create(&self, _rig: &str) -> Result<(), String> {
+        Err("this folder takes no rig file".to_string())
+    }
 
     /// A number that changes when the folder does (lengths and times of its files), cheap to
     /// get: asked once a minute.

@@ -34,6 +34,12 @@ pub enum Key {
     PageUp,
     /// A screen down.
     PageDown,
+    /// A word to the left: Ctrl-Left, Alt-B.
+    WordLeft,
+    /// A word to the right: Ctrl-Right, Alt-F.
+    WordRight,
+    /// Erase the word to the left: Ctrl-W, Alt-Backspace.
+    EraseWord,
     /// Ctrl-U: the one chord, which every line editor knows.
     ClearLine,
 }

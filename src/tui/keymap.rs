@@ -9,6 +9,8 @@ use super::message::Action;
 pub enum Context {
     /// The first screen.
     Horizon,
+    /// The questions about a new van, with the line left.
+    Setup,
     /// One stock.
     Stock,
     /// The evening's round.
@@ -77,6 +79,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     Horizon [Down, Char('j')] Down "stock after" "" "Select the stock below";
     Horizon [Char(']'), PageDown, Char(' ')] PageDown "text down" "" "A screen down in what else there is to know";
     Horizon [Char('['), PageUp] PageUp "text up" "" "A screen up in it";
+    Setup [Enter, Char('l')] Log "go on" "go on" "Go on with the questions about the van";
     Stock [Left, Esc, Char('h')] Back "back to horizon" "back" "Back to all stocks";
     Stock [Enter, Char('l')] Log "log" "log" "Write down what happened";
     Stock [Up, Char('k')] Up "stock before" "" "Show the stock that is more urgent";
@@ -153,6 +156,8 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     Line [Enter] Submit "save line" "save" "Save what the line says; nothing is saved while a word is not understood";
     Line [Tab] Complete "complete word" "complete" "Complete the word; again for the next way";
     Line [ClearLine] Clear "clear line" "" "Clear the line";
+    Line [Up] Earlier "line before" "" "The line said before; in questions, the question before";
+    Line [Down] Later "line after" "" "The line said after";
     Line [Esc] Back "leave line" "leave" "Leave the line; its words are kept as a draft";
     Everywhere [Char('u')] Undo "undo" "undo" "Take back this device's last entry; again for the one before";
     Everywhere [Char('U')] Redo "redo" "" "Put back what was taken back last";
@@ -239,8 +244,9 @@ mod tests {
     use super::*;
     use std::collections::HashSet;
 
-    const SCREENS: [Context; 8] = [
+    const SCREENS: [Context; 9] = [
         Context::Horizon,
+        Context::Setup,
         Context::Stock,
         Context::Round,
         Context::Journal,

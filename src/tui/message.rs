@@ -21,6 +21,8 @@ pub enum Message {
     FolderChanged,
     /// The folder was read, or could not be.
     Loaded(Result<Arc<JournalView>, String>),
+    /// The first rig file was written, or why it was not.
+    Created(Result<(), String>),
     /// A forecast is done.
     Forecasted {
         /// The number it was asked under.
@@ -191,6 +193,10 @@ pub enum Action {
     Submit,
     /// Complete the line.
     Complete,
+    /// The line said before; the question before.
+    Earlier,
+    /// The line said after.
+    Later,
     /// Clear the line.
     Clear,
 }

@@ -15,6 +15,7 @@ use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::UnitSystem;
 use crate::forecast::answer::{Evening, Options, StockForecast};
 use crate::logline::Vocabulary;
+use crate::setup::{Machine, Setup};
 use std::sync::Arc;
 use tui_input::Input;
 
@@ -54,6 +55,8 @@ pub enum Purpose {
     Palette,
     /// It is the chosen value of the stretch or of the trip.
     Value,
+    /// It answers a question about a new van.
+    Setup,
 }
 
 /// Something to write that a person has to agree to first.
@@ -135,6 +138,15 @@ pub struct State {
     pub book: Option<Arc<JournalView>>,
     /// Why the folder could not be read.
     pub unreadable: Option<String>,
+    /// The questions about a new van, while there is no rig file.
+    pub first_run: Option<Setup>,
+    /// Whether the first round was offered to a van that has just been set up.
+    pub greeted: bool,
+    /// Lines that were saved since the program began, the latest last.
+    pub said: Vec<String>,
+    /// Where in these lines, and the journal's before them, the line was fetched from; counted
+    /// back from the latest.
+    pub recalled: Option<usize>,
     /// What lies ahead, once it is known; it may be older than the book.
     pub evening: Option<Arc<Evening>>,
     /// Seed, lives and horizon of forecasts; `at` is replaced by the clock.
@@ -180,6 +192,10 @@ impl State {
             now: options.at,
             book: None,
             unreadable: None,
+            first_run: None,
+            greeted: true,
+            said: Vec::new(),
+            recalled: None,
             evening: None,
             options: Options { with_fans: true, ..options },
             generation: 0,
@@ -199,6 +215,16 @@ impl State {
             mouse: false,
             look,
         }
+    }
+
+    /// The same, with the questions about a new van where there is no rig file.
+    pub fn beginning(options: Options, look: Theme, missing: Option<Machine>) -> State {
+        let first_run = missing.and_then(|machine| Setup::new(machine).ok());
+        let mut state = State { first_run, ..State::new(options, look) };
+        if state.first_run.is_some() {
+            state.line = Line { open: true, purpose: Purpose::Setup, ..Line::default() };
+        }
+        state
     }
 
     /// The topmost screen; `None` = the horizon.
@@ -221,6 +247,7 @@ impl State {
     /// Which keys would hold with the line closed.
     pub(super) fn context_below_line(&self) -> Context {
         match self.screen() {
+            None if self.first_run.is_some() => Context::Setup,
             None => Context::Horizon,
             Some(Screen::Stock) => Context::Stock,
             Some(Screen::Round) => Context::Round,

@@ -50,7 +50,7 @@ pub fn run(host: Arc<dyn Host>, options: Options, look: Theme) -> io::Result<()>
     input::read_keys(wake.clone());
     let options = Options { at: host.now(), ..options };
     let mut running = Running {
-        state: State::new(options, look),
+        state: State::beginning(options, look, host.missing()),
         seen: Seen::default(),
         stamp: host.stamp(),
         workers: Workers::start(host.clone(), wake),
@@ -223,6 +223,7 @@ impl Running {
     fn carry_out(&mut self, effect: Effect) -> io::Result<()> {
         match effect {
             Effect::Load => self.workers.load(),
+            Effect::Create(rig) => self.workers.create(rig),
             Effect::Append { purpose, drafts } => self.workers.append(purpose, drafts),
             Effect::Forecast { generation, book, options } => {
                 self.workers.forecast(generation, book, options);

@@ -1,5 +1,6 @@
 //! How the state changes: one message in, effects out. No input, no output, no clock.
 
+mod first_run;
 mod form;
 mod journal;
 mod line;
@@ -23,7 +24,7 @@ use super::keymap::{self, Context};
 use super::lookback::Page;
 use super::message::{Action, Message};
 use super::pending::{Extent, Question};
-use super::state::{Screen, State, Tone};
+use super::state::{Purpose, Screen, State, Tone};
 use crate::domain::time::hours_between;
 use crate::forecast::answer::Options;
 use submit::Submitted;
@@ -51,6 +52,7 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             }
             Vec::new()
         }
+        Message::Created(outcome) => first_run::created(state, outcome),
         Message::Forecasted { .. }
         | Message::Stretched { .. }
         | Message::Searched { .. }
@@ -80,6 +82,9 @@ fn answered(state: &mut State, message: Message) {
             state.working = false;
             state.evening = Some(evening);
             round::renew(state);
+            if !std::mem::replace(&mut state.greeted, true) {
+                round::open(state);
+            }
         }
         Message::Stretched { generation, answer, complete } => {
             let extent = if complete { Extent::Whole } else { Extent::Part };
@@ -235,7 +240,11 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
         Action::AsAtFirst => return form::as_at_first(state),
         Action::TypeIn => return form::type_in(state),
         Action::Digit => state.say(Tone::Plain, "type the digits of the chosen value"),
+        Action::Log if state.first_run.is_some() => return first_run::go_on(state),
         Action::Log => return line::open_log(state),
+        Action::Earlier if state.line.purpose == Purpose::Setup => first_run::before(state),
+        Action::Earlier => return line::recall(state, 1),
+        Action::Later => return line::recall(state, -1),
         Action::Palette => line::open_palette(state),
         Action::Mouse => {
             state.mouse = !state.mouse;

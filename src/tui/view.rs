@@ -3,6 +3,7 @@
 mod bottom;
 mod cautions;
 mod confirm;
+mod first_run;
 mod form;
 mod header;
 mod help;
@@ -49,6 +50,10 @@ pub fn view(state: &State, seen: &mut Seen, frame: &mut Frame) {
     match (&state.book, state.screen()) {
         (_, Some(Screen::Help)) => help::draw(state, seen, &mut paper),
         (_, Some(Screen::Cautions)) => cautions::draw(state, seen, &mut paper),
+        (None, _) if state.first_run.is_some() => {
+            let setup = state.first_run.as_ref();
+            setup.into_iter().for_each(|setup| first_run::draw(state, setup, seen, &mut paper));
+        }
         (None, _) => unread(state, &mut paper),
         (Some(_), Some(Screen::Round)) => round::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::Journal)) => journal::draw(state, seen, &mut paper),

@@ -23,6 +23,7 @@ use std::time::Instant;
 
 enum FolderJob {
     Load,
+    Create(String),
     Append { purpose: SavePurpose, drafts: Vec<Draft> },
 }
 
@@ -102,6 +103,11 @@ impl Workers {
     /// Reads the folder.
     pub fn load(&self) {
         let _ = self.folder.send(FolderJob::Load);
+    }
+
+    /// Writes the first rig file.
+    pub(in crate::tui) fn create(&self, rig: String) {
+        let _ = self.folder.send(FolderJob::Create(rig));
     }
 
     /// Appends to the folder.
@@ -235,6 +241,7 @@ fn keep_folder(host: &dyn Host, jobs: &Receiver<FolderJob>, wake: &Sender<Wake>)
                 let _ = wake.send(Wake::Done(Message::Tick(now)));
                 Message::Loaded(read.map(|read| Arc::new(JournalView::new(read, now, host))))
             }
+            FolderJob::Create(rig) => Message::Created(host.create(&rig)),
             FolderJob::Append { purpose, drafts } => {
                 let outcome = host.append(&drafts).map(|written| written.len());
                 Message::Appended { purpose, outcome }

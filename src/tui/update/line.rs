@@ -22,6 +22,7 @@ pub(in crate::tui) fn open_log(state: &mut State) -> Vec<Effect> {
         state.line = Line::default();
     }
     state.line.open = true;
+    state.recalled = None;
     changed(state)
 }
 
@@ -38,13 +39,49 @@ pub(in crate::tui) fn open_palette(state: &mut State) {
 }
 
 /// What the line said is saved.
-pub fn saved(state: &mut State) {
-    state.line = Line::default();
+pub(super) fn saved(state: &mut State) {
+    let said = std::mem::take(&mut state.line).input.value().to_string();
+    state.said.retain(|line| *line != said);
+    state.said.push(said);
+}
+
+/// Fetches a line said before: those of this run, then the journal's own words, the latest first.
+pub(super) fn recall(state: &mut State, by: isize) -> Vec<Effect> {
+    if !matches!(state.line.purpose, Purpose::Log) {
+        return Vec::new();
+    }
+    let next = match (state.recalled, by > 0) {
+        (None, true) => Some(0),
+        (Some(at), true) => Some(at + 1),
+        (Some(0) | None, false) => None,
+        (Some(at), false) => Some(at - 1),
+    };
+    let own = state.book.as_ref().map(|book| book.loaded.device.as_str());
+    let rows = state.rows().iter().rev().filter(|row| Some(row.id.device.as_str()) == own);
+    let words = rows.filter(|row| !row.plan).map(|row| row.words.as_str());
+    let mut all = state.said.iter().rev().map(String::as_str).chain(words);
+    let text = match next {
+        Some(place) => all.nth(place).map(str::to_string),
+        None => Some(String::new()),
+    };
+    match text {
+        Some(text) => {
+            state.recalled = next;
+            state.line.input = Input::new(text);
+            changed(state)
+        }
+        None => {
+            state.say(Tone::Plain, "no line before this one");
+            Vec::new()
+        }
+    }
 }
 
 /// Closes the line. What was being logged stays as a draft; the rest is dropped.
 pub fn close(state: &mut State) {
-    if state.line.purpose != Purpose::Log {
+    if state.line.purpose == Purpose::Setup {
+        state.say(Tone::Plain, "kept; Enter goes on with the questions, q leaves and forgets them");
+    } else if state.line.purpose != Purpose::Log {
         state.line = Line::default();
     } else if !state.line.input.value().is_empty() {
         state.say(Tone::Plain, "not saved; the words are kept for the next time");
@@ -62,6 +99,9 @@ pub(in crate::tui) fn edit(state: &mut State, key: Key) -> Vec<Effect> {
         Key::Right => InputRequest::GoToNextChar,
         Key::Home => InputRequest::GoToStart,
         Key::End => InputRequest::GoToEnd,
+        Key::WordLeft => InputRequest::GoToPrevWord,
+        Key::WordRight => InputRequest::GoToNextWord,
+        Key::EraseWord => InputRequest::DeletePrevWord,
         Key::Backspace => InputRequest::DeletePrevChar,
         Key::Delete => InputRequest::DeleteNextChar,
         _ => return Vec::new(),
@@ -101,7 +141,7 @@ fn changed(state: &mut State) -> Vec<Effect> {
     state.line.ways.clear();
     state.line.way = None;
     match state.line.purpose {
-        Purpose::Palette | Purpose::Value => Vec::new(),
+        Purpose::Palette | Purpose::Value | Purpose::Setup => Vec::new(),
         _ if state.line.current().is_some() => Vec::new(),
         _ => vec![Effect::Understand(state.line.input.value().to_string())],
     }
@@ -115,6 +155,10 @@ pub fn complete(state: &mut State) -> Vec<Effect> {
         if let Some(binding) = found.first() {
             state.line.input = Input::new(binding.name.to_string());
         }
+        return Vec::new();
+    }
+    if state.line.purpose == Purpose::Setup {
+        super::first_run::choose(state);
         return Vec::new();
     }
     if state.line.purpose == Purpose::Value {

@@ -46,7 +46,11 @@ pub fn digit(state: &mut State, key: Key) -> Vec<Effect> {
     if let Key::Char(c) = key
         && let Some(digit) = c.to_digit(10)
     {
+        let before = state.round.clone();
         state.round.digit(digit, state.now);
+        if state.round == before {
+            state.say(Tone::Plain, format!("{digit} answers nothing here"));
+        }
     }
     Vec::new()
 }

@@ -8,7 +8,7 @@ use super::super::message::Action;
 use super::super::state::{Purpose, State, Tone};
 use super::line::{close, open_with};
 use super::saving::save;
-use super::{form, plans};
+use super::{first_run, form, plans};
 use crate::domain::entry::{Body, EntryId};
 use crate::text::safe::safe;
 
@@ -25,6 +25,7 @@ pub(super) fn submit(state: &mut State) -> Submitted {
     let text = state.line.input.value().to_string();
     match state.line.purpose {
         Purpose::Palette => of_palette(state, &text),
+        Purpose::Setup => Submitted::Asks(first_run::submit(state, &text)),
         Purpose::Value if !text.trim().is_empty() => Submitted::Asks(form::typed(state, &text)),
         _ => Submitted::Asks(saved(state, text)),
     }

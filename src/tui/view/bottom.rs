@@ -87,6 +87,7 @@ fn prompt(line: &Line) -> &'static str {
         Purpose::Answer(_) => "instead > ",
         Purpose::Palette => "action : ",
         Purpose::Value => "set to > ",
+        Purpose::Setup => "> ",
     }
 }
 
@@ -131,6 +132,17 @@ fn below_line(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
     if line.purpose == Purpose::Value {
         let text = expects(state);
         return over_rows(state, "", (&text, look.faint()), columns, most);
+    }
+    if let (Purpose::Setup, Some(setup)) = (&line.purpose, &state.first_run) {
+        let (text, style) = match (setup.asked(), setup.clone().answer(text)) {
+            (None, _) => ("Enter writes it, Up goes back".to_string(), look.faint()),
+            (_, Err(wrong)) => (format!("expected {}", wrong.expected), look.bad()),
+            (Some((_, offered)), _) if text.trim().is_empty() => {
+                (format!("Enter takes {offered}; Up goes back"), look.faint())
+            }
+            _ => ("Enter takes it".to_string(), look.good()),
+        };
+        return over_rows(state, "", (&text, style), columns, most);
     }
     if text.trim().is_empty() {
         return vec![vec![("such as: 2 showers, dishes, fresh 60%".to_string(), look.faint())]];
@@ -194,6 +206,9 @@ fn status(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
             (Some(message), None) => over_rows(state, "", (&message, look.bad()), columns, most),
             (None, None) => vec![Pieces::new()],
         };
+    }
+    if state.book.is_none() {
+        return vec![Pieces::new()];
     }
     let mut pieces = vec![("log > ".to_string(), look.faint())];
     let draft = state.line.input.value();

@@ -20,6 +20,7 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
 fn lines(state: &State, columns: usize) -> Vec<(String, Style)> {
     let below = state.screens.iter().rev().find(|s| !matches!(s, Screen::Help | Screen::Cautions));
     let (title, context) = match below {
+        None if state.first_run.is_some() => ("On this screen (a new van)", Context::Setup),
         None => ("On this screen (all stocks)", Context::Horizon),
         Some(Screen::Stock) => ("On this screen (one stock)", Context::Stock),
         Some(Screen::Round) => ("On this screen (tonight's round)", Context::Round),

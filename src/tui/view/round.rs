@@ -112,7 +112,7 @@ fn question(state: &State, asked: &Asked) -> String {
         Asked::Plan(plan) => plans::question(plan, &state.zone()),
         Asked::Reading { stock, scale: Scale::Lamps(_) } => format!("Lamps lit on {stock}?"),
         Asked::Reading { stock, scale: Scale::Amount { unit, .. } } => {
-            format!("How many {} does {stock} hold?", unit_word(unit, "2"))
+            format!("{stock} now: how many {}?", unit_word(unit, "2"))
         }
         Asked::Reading { stock, .. } => format!("How full is {stock}?"),
         Asked::AsYesterday(uses) => {

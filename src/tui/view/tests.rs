@@ -37,7 +37,12 @@ fn text(state: &State, width: u16, height: u16) -> String {
 }
 
 /// Screens and situations, each with the keys that lead there.
-const SCREENS: [(&str, &str); 23] = [
+const SCREENS: [(&str, &str); 25] = [
+    ("first_run", "new <Tab>"),
+    (
+        "first_run_end",
+        "new <Enter><Enter>3<Enter><Enter>Moinho<Enter>38.6,-9.1<Enter><Enter><Enter><Enter><Enter><Enter><Enter><Enter>",
+    ),
     ("horizon", ""),
     ("stock", "o"),
     ("stock_battery", "jjjjo"),
@@ -64,7 +69,10 @@ const SCREENS: [(&str, &str); 23] = [
 ];
 
 fn shown(look: Theme, keys: &str) -> State {
-    let mut state = fixture::state(look);
+    let (mut state, keys) = match keys.strip_prefix("new ") {
+        Some(keys) => (fixture::new_van(look), keys),
+        None => (fixture::state(look), keys),
+    };
     press(&mut state, &Memory::new(), keys);
     state
 }

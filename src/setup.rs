@@ -1,0 +1,166 @@
+//! A rig in the making: the questions of the first evening, one table for both fronts. Pure: texts
+//! in, the text of `rig.ron` out; asking and writing are up to the caller.
+
+mod answers_read;
+mod questions;
+mod sketch;
+
+use crate::store::rig_edit::{EditFault, set};
+use crate::store::rig_file;
+use crate::store::starter::{Answers, fill_template};
+use crate::store::templates::{TEMPLATES, Template};
+use chrono::NaiveDate;
+use questions::QUESTIONS;
+use sketch::{Sketch, of_template};
+use std::path::Path;
+
+/// What the machine knows by itself.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Machine {
+    /// Its time zone, offered once the van stands elsewhere than the template's.
+    pub zone: Option<String>,
+    /// Its date, for the season.
+    pub today: NaiveDate,
+}
+
+/// The questions with what was answered so far.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Setup {
+    sketch: Sketch,
+    /// What was typed or taken, question by question.
+    given: Vec<Option<String>>,
+    step: usize,
+}
+
+/// An answer that is not understood.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Wrong {
+    /// What would be: "a number from 0.5 to 50".
+    pub expected: String,
+    /// The same answer with a small slip mended, where that makes it right.
+    pub mended: Option<String>,
+}
+
+impl Setup {
+    /// Nothing answered; begins from the first template, or from a named one as it is.
+    ///
+    /// # Errors
+    /// When the template cannot be read, which a test rules out for those built in.
+    pub fn new(machine: Machine) -> Result<Setup, String> {
+        Ok(Setup {
+            sketch: Sketch {
+                machine,
+                rig: of_template(&TEMPLATES[0])?,
+                answers: Answers::none(&TEMPLATES[0]),
+                typical: None,
+            },
+            given: vec![None; QUESTIONS.len()],
+            step: 0,
+        })
+    }
+
+    /// The text of `rig.ron` for a template as it is.
+    ///
+    /// # Errors
+    /// As [`Setup::rig_text`].
+    pub fn of_template(
+        template: &'static Template,
+        machine: Machine,
+    ) -> Result<String, Vec<String>> {
+        let mut setup = Setup::new(machine).map_err(|fault| vec![fault])?;
+        setup.sketch.answers = Answers::none(template);
+        setup.rig_text()
+    }
+
+    /// What is asked now, and the answer that Enter takes; `None` once all is asked.
+    pub fn asked(&self) -> Option<(String, String)> {
+        let question = QUESTIONS.get(self.step)?;
+        Some(((question.text)(&self.sketch), self.offered(self.step)))
+    }
+
+    /// Every question that this van has in a word or two, with what was answered or would be taken.
+    pub fn all(&self) -> Vec<(&'static str, String)> {
+        let asked = QUESTIONS.iter().enumerate().filter(|(_, q)| (q.offer)(&self.sketch).is_some());
+        asked.map(|(step, question)| (question.short, self.offered(step))).collect()
+    }
+
+    /// Place of what is asked now in [`Setup::all`].
+    pub fn place(&self) -> usize {
+        QUESTIONS[..self.step]
+            .iter()
+            .filter(|question| (question.offer)(&self.sketch).is_some())
+            .count()
+    }
+
+    /// Answers to choose from, with a remark each; none where anything can be said.
+    pub fn choices(&self) -> Vec<(&'static str, &'static str)> {
+        QUESTIONS.get(self.step).map_or_else(Vec::new, |question| (question.choices)())
+    }
+
+    /// Takes an answer, or the offered one where it is blank, and goes on.
+    ///
+    /// # Errors
+    /// What would be right; the question stays.
+    pub fn answer(&mut self, typed: &str) -> Result<(), Wrong> {
+        let Some(question) = QUESTIONS.get(self.step) else { return Ok(()) };
+        let typed = typed.trim();
+        let answer = if typed.is_empty() { self.offered(self.step) } else { typed.to_string() };
+        let mut tried = self.sketch.clone();
+        if let Err(expected) = (question.take)(&mut tried, &answer) {
+            // A comma for the decimal point is mended, if Enter says so.
+            let mended = answer.replace(',', ".");
+            let is_right = (question.take)(&mut self.sketch.clone(), &mended).is_ok();
+            return Err(Wrong {
+                expected,
+                mended: (mended != answer && is_right).then_some(mended),
+            });
+        }
+        self.given[self.step] = Some(answer);
+        self.sketch = tried;
+        self.step += 1;
+        while QUESTIONS
+            .get(self.step)
+            .is_some_and(|question| (question.offer)(&self.sketch).is_none())
+        {
+            self.step += 1;
+        }
+        Ok(())
+    }
+
+    /// To the question before, which offers what was said. Whether there is one.
+    pub fn back(&mut self) -> bool {
+        let before = QUESTIONS[..self.step].iter().rposition(|q| (q.offer)(&self.sketch).is_some());
+        self.step = before.unwrap_or(0);
+        before.is_some()
+    }
+
+    /// The text of `rig.ron` for what was answered.
+    ///
+    /// # Errors
+    /// What is wrong with it, one sentence each: answers that do not go together.
+    pub fn rig_text(&self) -> Result<String, Vec<String>> {
+        let text = self.filled().map_err(|fault| vec![format!("the template: {fault:?}")])?;
+        match rig_file::parse(&text, Path::new("rig.ron")) {
+            Ok(_) => Ok(text),
+            Err(faults) => Err(faults.iter().map(ToString::to_string).collect()),
+        }
+    }
+
+    fn filled(&self) -> Result<String, EditFault> {
+        let mut text = fill_template(&self.sketch.answers)?;
+        if let Some((low, high)) = self.sketch.typical {
+            text = set(&text, "home/typical/low_c", &low.to_string())?;
+            text = set(&text, "home/typical/high_c", &high.to_string())?;
+        }
+        Ok(text)
+    }
+
+    /// What was said before if it still can be, else what this van's template suggests.
+    fn offered(&self, step: usize) -> String {
+        let question = &QUESTIONS[step];
+        let before = self.given[step].clone();
+        let before =
+            before.filter(|given| (question.take)(&mut self.sketch.clone(), given).is_ok());
+        before.or_else(|| (question.offer)(&self.sketch)).unwrap_or_default()
+    }
+}

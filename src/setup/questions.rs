@@ -1,0 +1,222 @@
+//! The questions, in their order: what each asks, what Enter takes, and what an answer changes.
+
+use super::answers_read::{amount, coordinates, is_zone, people, temperatures, units, watts};
+use super::sketch::{Sketch, of_template};
+use crate::domain::rig::TypicalWeather;
+use crate::domain::time::Zone;
+use crate::domain::unit::Unit;
+use crate::forecast::season;
+use crate::store::starter::Answers;
+use crate::store::templates::TEMPLATES;
+use crate::text::quantity;
+
+/// One question.
+pub(super) struct Question {
+    /// Its matter in a word or two.
+    pub short: &'static str,
+    /// What is asked.
+    pub text: fn(&Sketch) -> String,
+    /// What Enter takes; `None` where this van has nothing to ask about.
+    pub offer: fn(&Sketch) -> Option<String>,
+    /// Takes an answer, or says what it expects.
+    pub take: fn(&mut Sketch, &str) -> Result<(), String>,
+    /// What can be chosen, with a remark each; empty where anything can be said.
+    pub choices: fn() -> Vec<(&'static str, &'static str)>,
+}
+
+const fn free(
+    short: &'static str,
+    text: fn(&Sketch) -> String,
+    offer: fn(&Sketch) -> Option<String>,
+    take: fn(&mut Sketch, &str) -> Result<(), String>,
+) -> Question {
+    Question { short, text, offer, take, choices: Vec::new }
+}
+
+/// All of them.
+pub(super) const QUESTIONS: [Question; 13] = [
+    Question {
+        short: "like",
+        text: |_| "Which of these is most like your van?".into(),
+        offer: |_| Some(TEMPLATES[0].name.into()),
+        take: template,
+        choices: || TEMPLATES.iter().map(|t| (t.name, t.about)).collect(),
+    },
+    free(
+        "name",
+        |_| "What do you call the van?".into(),
+        |sketch| Some(sketch.rig.van.clone()),
+        |sketch, text| keep(&mut sketch.answers.van, Ok(text.to_string())),
+    ),
+    free(
+        "people",
+        |_| "How many people live in it?".into(),
+        |sketch| Some(sketch.rig.crew.to_string()),
+        |sketch, text| keep(&mut sketch.answers.crew, people(text)),
+    ),
+    Question {
+        short: "units",
+        text: |_| "Units: metric, us or imperial?".into(),
+        offer: |_| Some("metric".into()),
+        take: |sketch, text| keep(&mut sketch.answers.show, units(text)),
+        choices: || {
+            vec![
+                ("metric", "litres, kilometres, degrees C"),
+                ("us", "US gallons, miles, degrees F"),
+                ("imperial", "imperial gallons, miles, degrees C"),
+            ]
+        },
+    },
+    free(
+        "place",
+        |_| "Where does it stand most often (a name)?".into(),
+        |sketch| Some(sketch.home().0),
+        |sketch, text| {
+            let (_, north, east) = sketch.home();
+            keep(&mut sketch.answers.home, Ok((text.to_string(), north, east)))
+        },
+    ),
+    free(
+        "lies at",
+        |_| "Degrees north, degrees east of that place (south and west are negative)?".into(),
+        |sketch| {
+            let (_, north, east) = sketch.home();
+            Some(format!("{north}, {east}"))
+        },
+        |sketch, text| {
+            let name = sketch.home().0;
+            keep(&mut sketch.answers.home, coordinates(text).map(|(n, e)| (name, n, e)))
+        },
+    ),
+    free("zone", |_| "Time zone there?".into(), zone_offered, zone),
+    free("low, high", weather_asked, |sketch| Some(weather_offered(sketch)), weather),
+    free(
+        "fresh",
+        |_| "How much fresh water does it hold?".into(),
+        |sketch| size(sketch, "fresh"),
+        |sketch, text| resize(sketch, "fresh", text, |answers| &mut answers.fresh_l),
+    ),
+    free(
+        "grey",
+        |_| "How much waste water?".into(),
+        |sketch| size(sketch, "grey"),
+        |sketch, text| resize(sketch, "grey", text, |answers| &mut answers.grey_l),
+    ),
+    free(
+        "toilet",
+        |sketch| {
+            match toilet(sketch) {
+                "black" => "How much does the black tank hold?",
+                _ => "How much does the toilet's liquids container hold?",
+            }
+            .into()
+        },
+        |sketch| size(sketch, toilet(sketch)),
+        |sketch, text| resize(sketch, toilet(sketch), text, |answers| &mut answers.liquids_l),
+    ),
+    free(
+        "battery",
+        |_| "How much does the battery hold (Wh, or Ah)?".into(),
+        |sketch| size(sketch, "battery"),
+        |sketch, text| resize(sketch, "battery", text, |answers| &mut answers.battery_wh),
+    ),
+    free(
+        "panels",
+        |_| "Solar panels, all together, in watts (0 for none)?".into(),
+        |sketch| {
+            let electrics = sketch.rig.parts.electrics.as_ref()?;
+            // Adding zero makes a plain zero of none.
+            Some((electrics.panels.iter().map(|p| p.rated_w).sum::<f64>() + 0.0).to_string())
+        },
+        |sketch, text| keep(&mut sketch.answers.panel_w, watts(text)),
+    ),
+];
+
+fn keep<T>(place: &mut Option<T>, answer: Result<T, String>) -> Result<(), String> {
+    *place = Some(answer?);
+    Ok(())
+}
+
+fn template(sketch: &mut Sketch, text: &str) -> Result<(), String> {
+    let named = TEMPLATES.iter().find(|t| t.name.eq_ignore_ascii_case(text));
+    let template = named.ok_or("one of the names above".to_string())?;
+    sketch.rig = of_template(template)?;
+    sketch.answers.template = template;
+    Ok(())
+}
+
+fn zone_offered(sketch: &Sketch) -> Option<String> {
+    let written = match sketch.rig.home.zone {
+        Some(Zone::Named(zone)) => zone.name(),
+        _ => "Etc/UTC",
+    };
+    let moved = sketch.moved();
+    let machine = sketch.machine.zone.as_deref().filter(|zone| moved && is_zone(zone));
+    Some(machine.unwrap_or(written).to_string())
+}
+
+fn zone(sketch: &mut Sketch, text: &str) -> Result<(), String> {
+    let expected = || "a name such as Europe/Oslo or America/Denver".to_string();
+    let named = is_zone(text).then(|| text.to_string()).ok_or_else(expected);
+    keep(&mut sketch.answers.zone, named)
+}
+
+/// The template's own words where the van stands where the template does.
+fn own_weather(sketch: &Sketch) -> Option<TypicalWeather> {
+    sketch.rig.home.typical.filter(|_| !sketch.moved())
+}
+
+/// Else what latitude and month suggest.
+fn usual_weather(sketch: &Sketch) -> TypicalWeather {
+    let north = sketch.home().1;
+    own_weather(sketch).unwrap_or_else(|| season::by_latitude(sketch.machine.today, north))
+}
+
+fn weather_asked(sketch: &Sketch) -> String {
+    let month = sketch.machine.today.format("%B");
+    format!("Usual low and high there in {month}? From latitude alone, so a guess")
+}
+
+fn weather_offered(sketch: &Sketch) -> String {
+    let usual = usual_weather(sketch);
+    let degrees = |celsius| quantity::temperature(celsius, sketch.show());
+    format!("{} to {}", degrees(usual.low_c), degrees(usual.high_c))
+}
+
+fn weather(sketch: &mut Sketch, text: &str) -> Result<(), String> {
+    let answer = temperatures(text, sketch.show())?;
+    let usual = usual_weather(sketch);
+    // What was not said stays as the template has it, to the digit.
+    sketch.typical = match (text == weather_offered(sketch), own_weather(sketch)) {
+        (true, Some(_)) => None,
+        (true, None) => Some((usual.low_c.round(), usual.high_c.round())),
+        (false, _) => Some(answer),
+    };
+    Ok(())
+}
+
+/// The stock that a toilet fills first.
+fn toilet(sketch: &Sketch) -> &'static str {
+    if sketch.rig.parts.stock("black").is_some() { "black" } else { "liquids" }
+}
+
+fn unit(sketch: &Sketch, stock: &str) -> Unit {
+    let known = sketch.rig.parts.stock(stock).map(|(_, known)| &known.unit);
+    if known == Some(&Unit::Litre) { Unit::Litre } else { Unit::WattHour }
+}
+
+/// The size of a stock in the unit of the template, if it has one of that name.
+fn size(sketch: &Sketch, stock: &str) -> Option<String> {
+    let (_, known) = sketch.rig.parts.stock(stock)?;
+    Some(format!("{} {}", known.capacity, unit(sketch, stock).word()))
+}
+
+fn resize(
+    sketch: &mut Sketch,
+    stock: &str,
+    text: &str,
+    place: fn(&mut Answers) -> &mut Option<f64>,
+) -> Result<(), String> {
+    let (unit, volts, show) = (unit(sketch, stock), sketch.rig.parts.volts(), sketch.show());
+    keep(place(&mut sketch.answers), amount(text, &unit, show, volts))
+}

@@ -1,0 +1,83 @@
+//! The questions of a first run: answered in the line, one after the other, and back.
+
+use super::super::effect::Effect;
+use super::super::state::{Line, Purpose, State, Tone};
+use tui_input::Input;
+
+/// Opens the line for the questions, with what was half typed when it was left.
+pub(super) fn go_on(state: &mut State) -> Vec<Effect> {
+    if state.line.purpose != Purpose::Setup {
+        state.line = Line { purpose: Purpose::Setup, ..Line::default() };
+    }
+    state.line.open = true;
+    Vec::new()
+}
+
+/// The line was submitted with an answer in it, or, at the end, to write the file.
+pub(in crate::tui) fn submit(state: &mut State, text: &str) -> Vec<Effect> {
+    let Some(setup) = &mut state.first_run else { return Vec::new() };
+    if setup.asked().is_none() {
+        return match setup.rig_text() {
+            Ok(text) => {
+                state.say(Tone::Plain, "writing rig.ron");
+                vec![Effect::Create(text)]
+            }
+            Err(faults) => {
+                state.say(Tone::Bad, format!("nothing written: {}", faults.join("; ")));
+                Vec::new()
+            }
+        };
+    }
+    match setup.answer(text) {
+        Ok(()) => {
+            state.line.input = Input::default();
+            state.status = None;
+        }
+        Err(wrong) => {
+            if let Some(mended) = wrong.mended {
+                state.line.input = Input::new(mended);
+            }
+            state.say(Tone::Bad, format!("expected {}", wrong.expected));
+        }
+    }
+    Vec::new()
+}
+
+/// To the question before.
+pub(super) fn before(state: &mut State) {
+    let Some(setup) = &mut state.first_run else { return };
+    if !setup.back() {
+        state.say(Tone::Plain, "this is the first question");
+    }
+    state.line.input = Input::default();
+}
+
+/// The next of the answers to choose from.
+pub(in crate::tui) fn choose(state: &mut State) {
+    let Some(setup) = &state.first_run else { return };
+    let choices = setup.choices();
+    let now = choices.iter().position(|(name, _)| *name == state.line.input.value());
+    let next = now.map_or(0, |at| (at + 1) % choices.len());
+    match choices.get(next) {
+        Some((name, _)) => state.line.input = Input::new(name.to_string()),
+        None => state.say(Tone::Plain, "nothing to choose from; type it"),
+    }
+}
+
+/// The rig file was written, or was not.
+pub(super) fn created(state: &mut State, outcome: Result<(), String>) -> Vec<Effect> {
+    match outcome {
+        Ok(()) => {
+            state.first_run = None;
+            state.unreadable = None;
+            state.line = Line::default();
+            state.greeted = false;
+            state.say(Tone::Good, "wrote rig.ron; all of it can be changed later");
+            vec![Effect::Load]
+        }
+        Err(reason) => {
+            state.say(Tone::Bad, format!("nothing written: {reason}"));
+            Vec::new()
+        }
+    }
+}

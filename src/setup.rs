@@ -9,19 +9,10 @@ use crate::store::rig_edit::{EditFault, set};
 use crate::store::rig_file;
 use crate::store::starter::{Answers, fill_template};
 use crate::store::templates::{TEMPLATES, Template};
-use chrono::NaiveDate;
 use questions::QUESTIONS;
+pub use sketch::Machine;
 use sketch::{Sketch, of_template};
 use std::path::Path;
-
-/// What the machine knows by itself.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Machine {
-    /// Its time zone, offered once the van stands elsewhere than the template's.
-    pub zone: Option<String>,
-    /// Its date, for the season.
-    pub today: NaiveDate,
-}
 
 /// The questions with what was answered so far.
 #[derive(Debug, Clone, PartialEq)]

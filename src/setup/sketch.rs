@@ -1,12 +1,21 @@
 //! A van as answered so far: a template and what replaces its values.
 
-use super::Machine;
 use crate::domain::rig::Rig;
 use crate::domain::unit::UnitSystem;
 use crate::store::rig_file;
 use crate::store::starter::Answers;
 use crate::store::templates::Template;
+use chrono::NaiveDate;
 use std::path::Path;
+
+/// What the machine knows by itself.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Machine {
+    /// Its time zone, offered once the van stands elsewhere than the template's.
+    pub zone: Option<String>,
+    /// Its date, for the season.
+    pub today: NaiveDate,
+}
 
 /// A van as answered so far.
 #[derive(Debug, Clone, PartialEq)]

@@ -15,6 +15,7 @@ pub mod lines;
 pub mod outlook;
 pub mod plans;
 pub mod quantity;
+pub mod remembered;
 pub mod rig;
 pub mod stock;
 pub mod time;

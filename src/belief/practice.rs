@@ -8,7 +8,7 @@
 
 /// How far back evidence is taken, in days (60 to 180). Older evidence has faded: crews, seasons
 /// and kit change within months.
-pub(super) const MEMORY_DAYS: i64 = 90;
+pub const MEMORY_DAYS: i64 = 90;
 /// Days of the past that the ensemble is run through (28 to 90): more costs time, less forgets
 /// what the panels bring.
 pub(super) const ENSEMBLE_DAYS: usize = 42;

@@ -3,6 +3,7 @@
 use super::args::Common;
 use super::failure::Failure;
 use super::output::Output;
+use crate::belief::practice::MEMORY_DAYS;
 use crate::belief::{self, Beliefs};
 use crate::domain::journal::{self, Standing};
 use crate::domain::rig::Rig;
@@ -12,8 +13,13 @@ use crate::forecast::evening;
 use crate::logline::Vocabulary;
 use crate::store::data_folder::{Contents, DataFolder, FolderFault, describe};
 use crate::store::disk::Disk;
+use chrono::Duration;
 use std::path::PathBuf;
 use std::sync::Arc;
+
+/// What is remembered begins on a full hour, rows of weather speak of days around, and plans of
+/// hours.
+const TO_SPARE_DAYS: i64 = 10;
 
 /// Where a command works, and when.
 pub struct Context {
@@ -44,20 +50,33 @@ impl Context {
     /// # Errors
     /// Also when the places are at fault: an answer may rest on them.
     pub fn load(&mut self) -> Result<Contents, Failure> {
-        let contents = self.load_without_places()?;
-        match contents.places_faults.is_empty() {
-            true => Ok(contents),
-            false => Err(FolderFault::Rig(contents.places_faults).into()),
-        }
+        with_places(self.load_without_places()?)
+    }
+
+    /// Reads of the folder what an answer about now, or about one of the last `evenings`, rests
+    /// on: of a journal of many years a small part.
+    ///
+    /// # Errors
+    /// Also when the places are at fault: an answer may rest on them.
+    pub(super) fn load_for_answer(&mut self, evenings: usize) -> Result<Contents, Failure> {
+        let (at, clock) = (self.common.at, self.clock);
+        let memory = Duration::days(evenings as i64 + MEMORY_DAYS + TO_SPARE_DAYS);
+        let since = |rig: &Rig| rig.now(at, clock).checked_sub_signed(memory);
+        let contents = self.folder.load_since(since)?;
+        with_places(self.heeding_clock(contents))
     }
 
     /// Reads the folder for what needs no places, whatever is wrong with them.
     pub(super) fn load_without_places(&mut self) -> Result<Contents, FolderFault> {
-        let mut contents = self.folder.load()?;
+        let contents = self.folder.load()?;
+        Ok(self.heeding_clock(contents))
+    }
+
+    fn heeding_clock(&self, mut contents: Contents) -> Contents {
         if self.common.at.is_none() && contents.rig.evening.is_none() {
             contents.heed_clock(self.clock);
         }
-        Ok(contents)
+        contents
     }
 
     /// Answers the evening of a loaded folder.
@@ -97,6 +116,13 @@ impl Context {
             lives: self.common.lives as usize,
             ..Options::at(self.now(rig))
         }
+    }
+}
+
+fn with_places(contents: Contents) -> Result<Contents, Failure> {
+    match contents.places_faults.is_empty() {
+        true => Ok(contents),
+        false => Err(FolderFault::Rig(contents.places_faults).into()),
     }
 }
 

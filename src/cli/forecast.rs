@@ -16,7 +16,7 @@ use serde_json::json;
 
 /// Prints plain sentences, or the contract's JSON.
 pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
-    let contents = context.load()?;
+    let contents = context.load_for_answer(1)?;
     let evening = context.evening(&contents)?;
     gaps::tell_unread(&contents.journal, out);
     if context.common.json {

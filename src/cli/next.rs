@@ -15,7 +15,7 @@ use crate::text::when::{self, Form};
 
 /// Prints the line, or as JSON what the forecast has but its list of stocks.
 pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
-    let contents = context.load()?;
+    let contents = context.load_for_answer(1)?;
     let evening = context.evening(&contents)?;
     if context.common.json {
         let mut value = json::forecast(&evening.forecast);

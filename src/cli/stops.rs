@@ -23,7 +23,7 @@ use serde_json::{Value, json};
 
 /// Prints the schedule in plain lines, or as JSON; saves it when asked.
 pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
-    let contents = context.load()?;
+    let contents = context.load_for_answer(1)?;
     let rig = &contents.rig;
     let now = context.now(rig);
     if !rig.places.iter().any(|place| place.offers_anything()) {

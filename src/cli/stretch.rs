@@ -20,7 +20,7 @@ pub fn run(
     context: &mut Context,
     out: &mut Output,
 ) -> Result<u8, Failure> {
-    let contents = context.load()?;
+    let contents = context.load_for_answer(1)?;
     let rig = &contents.rig;
     let now = context.now(rig);
     let request = Request {

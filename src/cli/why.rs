@@ -17,7 +17,7 @@ use serde_json::json;
 
 /// Prints the explanation.
 pub fn run(name: &str, context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
-    let contents = context.load()?;
+    let contents = context.load_for_answer(1)?;
     let rig = &contents.rig;
     let evening = context.evening(&contents)?;
     let stocks = &evening.forecast.stocks;

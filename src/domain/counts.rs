@@ -39,7 +39,7 @@ pub struct Said<'a> {
 
 /// What is written so many hours around a plan's time is about the plan: a stop planned for the
 /// morning is often written down late in the evening. Common practice, no source.
-const AROUND_H: i64 = 18;
+pub(super) const AROUND_H: i64 = 18;
 
 /// What each entry counts as at `now`. `entries` are in order of their `at`.
 pub fn counts(entries: &[Said], now: Moment) -> Vec<Counts> {

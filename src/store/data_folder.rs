@@ -115,8 +115,17 @@ impl DataFolder {
 
     /// Reads everything. Damaged journal lines are findings, not errors.
     pub fn load(&mut self) -> Result<Contents, FolderFault> {
+        self.load_since(|_| None)
+    }
+
+    /// The same without the entries of before a moment that nothing later rests on; `since` says
+    /// which, once the rig is known.
+    pub fn load_since(
+        &mut self,
+        since: impl FnOnce(&Rig) -> Option<Moment>,
+    ) -> Result<Contents, FolderFault> {
         let (rig, places_faults) = self.load_rig()?;
-        let journal = match self.journal.load() {
+        let journal = match self.journal.load_since(since(&rig)) {
             Ok(journal) => journal,
             Err(error) if error.kind == StoreErrorKind::Missing => Journal::default(),
             Err(error) => return Err(error.into()),

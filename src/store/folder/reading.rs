@@ -2,6 +2,7 @@
 
 use super::held::{Folder, fnv, renamed};
 use super::kept;
+use crate::domain::time::Moment;
 use crate::store::device::Device;
 use crate::store::error::{Doing, StoreError};
 use crate::store::journal::{self, Finding, FindingKind, Journal, LARGEST_FILE, Source};
@@ -12,12 +13,22 @@ impl Folder {
     /// Reads the union of all devices' files, and changes nothing. A file that cannot be read is
     /// a finding; only a journal folder that cannot be listed is an error.
     pub fn load(&mut self) -> Result<Journal, StoreError> {
+        self.load_since(None)
+    }
+
+    /// The same without the entries of before `since` that nothing later rests on, for answers
+    /// about now from journals of many years.
+    pub(in crate::store) fn load_since(
+        &mut self,
+        since: Option<Moment>,
+    ) -> Result<Journal, StoreError> {
         let mut findings = Vec::new();
         let own = self.own_names();
         self.device = own.first().map(|device| device.name.clone());
         let changed = self.changed(&own, &mut findings);
         let sources = self.sources(&own, &mut findings)?;
-        let mut journal = journal::read(&sources);
+        // What is missing can only be told from all that is there.
+        let mut journal = journal::read_since(&sources, since.filter(|_| !changed));
         if changed {
             findings.push(kept::finding(self.lost(&journal).map(|lost| lost.len())));
         }

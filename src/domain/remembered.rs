@@ -1,0 +1,92 @@
+//! Which old entries an answer about now rests on.
+//!
+//! What is learned is learned from the last months. An old use or reading that nothing later
+//! speaks of moves nothing; who is aboard, where the van stands, what was planned and what was
+//! changed afterwards may reach from years ago to today.
+
+use super::counts::AROUND_H;
+use super::entry::{Body, Entry, EntryId, Event};
+use super::time::Moment;
+use chrono::Duration;
+use std::collections::HashSet;
+
+/// Whether `entry` is of before `since` and, as far as it tells by itself, is of no matter for
+/// what was remembered from then on.
+pub fn is_bygone(entry: &Entry, since: Moment) -> bool {
+    let old = entry.at.max(entry.recorded) < since && !entry.is_plan();
+    old && match &entry.body {
+        Body::Happened(Event::Crew(_) | Event::Camp(_)) => false,
+        Body::Happened(Event::Outlook(row)) => row.date < since.date_naive(),
+        Body::Happened(_) => true,
+        Body::Correct { .. } | Body::Retract { .. } | Body::Restore { .. } => false,
+    }
+}
+
+/// The stock that an entry says the level of, if any: the newest word of each is kept, however old.
+pub fn stock_told(entry: &Entry) -> Option<&str> {
+    match &entry.body {
+        Body::Happened(
+            Event::Level { stock, .. } | Event::Fill { stock, .. } | Event::Empty { stock, .. },
+        ) => Some(stock),
+        _ => None,
+    }
+}
+
+/// What bygones the other entries rest on.
+#[derive(Debug)]
+pub struct Needed<'a> {
+    /// Those that were changed later.
+    pub changed: HashSet<&'a EntryId>,
+    /// Spans of time, in order, in which what was written decides what a plan or an absence counts
+    /// as: around every plan, and while nobody is aboard.
+    spans: Vec<(Moment, Moment)>,
+}
+
+impl<'a> Needed<'a> {
+    /// What `entries`, all that are no bygones, rest on.
+    pub fn by(entries: impl Iterator<Item = &'a Entry> + Clone) -> Needed<'a> {
+        let changed: HashSet<&EntryId> = entries.clone().filter_map(changes).collect();
+        let around = Duration::hours(AROUND_H);
+        let plans = entries.clone().filter(|entry| entry.is_plan());
+        let mut spans: Vec<_> = plans.map(|plan| (plan.at - around, plan.at + around)).collect();
+        let aboard = entries.filter_map(|entry| Some((people(entry)?, entry)));
+        let (left, back): (Vec<_>, Vec<_>) = aboard.partition(|(people, _)| *people == 0);
+        let is_sure = |entry: &Entry| !entry.is_plan() && !changed.contains(&entry.id);
+        let mut back: Vec<Moment> =
+            back.iter().filter(|(_, entry)| is_sure(entry)).map(|(_, entry)| entry.at).collect();
+        back.sort();
+        spans.extend(left.iter().map(|(_, left)| {
+            let next = back.partition_point(|back| *back <= left.at);
+            (left.at, back.get(next).copied().unwrap_or(Moment::MAX_UTC.into()))
+        }));
+        spans.sort();
+        spans.dedup_by(|later, earlier| {
+            let meet = later.0 <= earlier.1;
+            earlier.1 = if meet { earlier.1.max(later.1) } else { earlier.1 };
+            meet
+        });
+        Needed { changed, spans }
+    }
+
+    /// Whether what happened at `at` decides what another entry counts as.
+    pub fn decides(&self, at: Moment) -> bool {
+        let after = self.spans.partition_point(|(from, _)| *from <= at);
+        after.checked_sub(1).is_some_and(|last| at <= self.spans[last].1)
+    }
+}
+
+fn changes(entry: &Entry) -> Option<&EntryId> {
+    match &entry.body {
+        Body::Correct { of, .. } | Body::Retract { of } | Body::Restore { of } => Some(of),
+        Body::Happened(_) => None,
+    }
+}
+
+/// Thousandths of people that an entry says are aboard from then on.
+fn people(entry: &Entry) -> Option<i64> {
+    match &entry.body {
+        Body::Happened(Event::Crew(aboard))
+        | Body::Correct { event: Event::Crew(aboard), .. } => Some(aboard.milli()),
+        _ => None,
+    }
+}

@@ -1,0 +1,253 @@
+//! The union of the entries of all files, and which of them are kept.
+
+use super::report::{Finding, FindingKind, Journal, Source};
+use crate::domain::entry::{Entry, EntryId, IMPORT};
+use crate::domain::remembered::{Needed, is_bygone, stock_told};
+use crate::domain::time::Moment;
+use crate::store::line::{self, Reading};
+use rayon::prelude::*;
+use std::collections::{HashMap, HashSet};
+
+/// In place of a number: there is none.
+const NONE: u32 = u32::MAX;
+
+/// An entry that was read: what it takes to tell it from others, and where it stands.
+#[derive(Clone, Copy)]
+pub(super) struct Row<'a> {
+    /// Number of its device's name; of the names in order, once all files are read.
+    pub device: u32,
+    pub sequence: u64,
+    salt: u32,
+    at: Moment,
+    recorded: Moment,
+    /// Number of the stock that a bygone tells the level of.
+    stock: u32,
+    /// Where the entry is kept; none for bygones.
+    entry: u32,
+    bytes: &'a [u8],
+    file: u32,
+    line: u64,
+}
+
+impl Row<'_> {
+    fn id(&self) -> (u32, u64, u32) {
+        (self.device, self.sequence, self.salt)
+    }
+
+    fn is_bygone(&self) -> bool {
+        self.entry == NONE
+    }
+}
+
+/// A row that is not in the union yet.
+pub(super) struct Found<'a> {
+    pub row: Row<'a>,
+    /// Its entry, but for bygones whose names are known.
+    entry: Option<Entry>,
+    is_bygone: bool,
+}
+
+/// Names, each with a number.
+#[derive(Default)]
+struct Names {
+    all: Vec<String>,
+    numbers: HashMap<String, u32>,
+}
+
+impl Names {
+    fn find(&self, name: &str) -> u32 {
+        self.numbers.get(name).copied().unwrap_or(NONE)
+    }
+
+    fn add(&mut self, name: &str) -> u32 {
+        let next = self.all.len() as u32;
+        match self.find(name) {
+            NONE => {
+                self.all.push(name.to_string());
+                self.numbers.insert(name.to_string(), next);
+                next
+            }
+            known => known,
+        }
+    }
+
+    /// Gives each name its place among all in order.
+    fn sort(&mut self) -> Vec<u32> {
+        let mut sorted = self.all.clone();
+        sorted.sort();
+        self.numbers = sorted.into_iter().zip(0..).collect();
+        self.all.iter().map(|name| self.find(name)).collect()
+    }
+}
+
+/// Entries as they are read, file by file.
+pub(super) struct Union<'a> {
+    pub rows: Vec<Row<'a>>,
+    entries: Vec<Option<Entry>>,
+    devices: Names,
+    stocks: Names,
+    since: Option<Moment>,
+    /// Whether a newer version wrote somewhere.
+    pub newer: bool,
+}
+
+impl<'a> Union<'a> {
+    /// Nothing yet of `sources`; of what lies before `since` only what is needed will be kept.
+    pub fn new(sources: &[Source], since: Option<Moment>) -> Union<'a> {
+        // Records are longer than this, so that the lists of them rarely have to move.
+        let bytes: usize = sources.iter().map(|source| source.bytes.len()).sum();
+        let (rows, entries) = match since {
+            Some(_) => (Vec::with_capacity(bytes / 128), Vec::new()),
+            None => (Vec::with_capacity(bytes / 128), Vec::with_capacity(bytes / 128)),
+        };
+        let (devices, stocks) = (Names::default(), Names::default());
+        Union { rows, entries, devices, stocks, since, newer: false }
+    }
+
+    /// What was read at a place, a file's number and a line.
+    pub fn found(&self, entry: Entry, bytes: &'a [u8], (file, line): (u32, u64)) -> Found<'a> {
+        let is_bygone = self.since.is_some_and(|since| is_bygone(&entry, since));
+        let told = stock_told(&entry).filter(|_| is_bygone);
+        let row = Row {
+            device: self.devices.find(&entry.id.device),
+            sequence: entry.id.sequence,
+            salt: entry.id.salt,
+            at: entry.at,
+            recorded: entry.recorded,
+            stock: told.map_or(NONE, |stock| self.stocks.find(stock)),
+            entry: NONE,
+            bytes,
+            file,
+            line,
+        };
+        let named = row.device != NONE && (told.is_none() || row.stock != NONE);
+        Found { row, entry: Some(entry).filter(|_| !is_bygone || !named), is_bygone }
+    }
+
+    /// Learns the names of what was found.
+    pub fn name(&mut self, found: &mut Found) {
+        let Some(entry) = &found.entry else { return };
+        if found.row.device == NONE {
+            found.row.device = self.devices.add(&entry.id.device);
+        }
+        if let Some(stock) = stock_told(entry).filter(|_| found.is_bygone) {
+            found.row.stock = self.stocks.add(stock);
+        }
+    }
+
+    /// Whether an entry came from an exchange file.
+    pub fn is_imported(&self, row: &Row) -> bool {
+        self.devices.all[row.device as usize] == IMPORT
+    }
+
+    /// Adds what was found and named.
+    pub fn push(&mut self, Found { mut row, entry, is_bygone }: Found<'a>) {
+        if !is_bygone {
+            row.entry = self.entries.len() as u32;
+            self.entries.push(entry);
+        }
+        self.rows.push(row);
+    }
+
+    /// Removes the last `many`.
+    pub fn take_back(&mut self, many: usize) {
+        let gone = self.rows.split_off(self.rows.len() - many);
+        let kept = gone.iter().map(|row| row.entry).filter(|entry| *entry != NONE).count();
+        self.entries.truncate(self.entries.len() - kept);
+    }
+
+    /// Sorts by id and drops repeats. Of two that differ, the one whose bytes sort first counts, so
+    /// that every device decides alike whatever its files are called.
+    pub fn unite(mut self, journal: &mut Journal) {
+        let places = self.devices.sort();
+        self.rows.iter_mut().for_each(|row| row.device = places[row.device as usize]);
+        // A single device's file is in order, and has nothing twice.
+        if !self.rows.is_sorted_by(|a, b| a.id() < b.id()) {
+            let order = |a: &Row, b: &Row| a.id().cmp(&b.id()).then_with(|| a.bytes.cmp(b.bytes));
+            self.rows.par_sort_unstable_by(order);
+            self.drop_repeats(journal);
+        }
+        let needed = match self.rows.iter().any(Row::is_bygone) {
+            true => self.needed_bygones(),
+            false => HashSet::new(),
+        };
+        journal.entries.reserve_exact(self.entries.len() + needed.len());
+        for (place, row) in self.rows.iter().enumerate() {
+            journal.entries.extend(match row.entry {
+                NONE if needed.contains(&place) => match line::read(row.bytes) {
+                    Reading::Entry(entry, _) => Some(entry),
+                    _ => None,
+                },
+                NONE => None,
+                kept => self.entries[kept as usize].take(),
+            });
+        }
+    }
+
+    fn drop_repeats(&mut self, journal: &mut Journal) {
+        self.rows.dedup_by(|row, kept| {
+            if row.id() == kept.id() && row.bytes != kept.bytes {
+                let id = match line::read(kept.bytes) {
+                    Reading::Entry(entry, _) => entry.id.to_string(),
+                    _ => String::new(),
+                };
+                let report = &mut journal.files[row.file as usize];
+                report.conflicting += 1;
+                let message = format!("another record is also called {id}");
+                let found = Finding::whole(FindingKind::Conflicting, &report.file, message);
+                journal.findings.push(Finding { line: row.line, column: 1, ..found });
+            }
+            row.id() == kept.id()
+        });
+    }
+
+    /// The places among the rows, which are in order, of bygones that are kept after all: those that
+    /// the others rest on; the newest word of each stock, by which it was read before; the newest of
+    /// all else, by which people wrote before; and those whose device's clock ran backwards, since
+    /// then the order in which it wrote counts.
+    fn needed_bygones(&self) -> HashSet<usize> {
+        let needed = Needed::by(self.entries.iter().flatten());
+        let id = |id: &&EntryId| (self.devices.find(&id.device), id.sequence, id.salt);
+        let changed: HashSet<(u32, u64, u32)> = needed.changed.iter().map(id).collect();
+        let mut kept = HashSet::new();
+        let mut newest: HashMap<u32, (Moment, usize)> = HashMap::new();
+        let bygones = || self.rows.iter().enumerate().filter(|(_, row)| row.is_bygone());
+        for (place, row) in bygones() {
+            if (!changed.is_empty() && changed.contains(&row.id())) || needed.decides(row.at) {
+                kept.insert(place);
+            } else if newest.get(&row.stock).is_none_or(|(at, _)| *at < row.at) {
+                newest.insert(row.stock, (row.at, place));
+            }
+        }
+        kept.extend(newest.into_values().map(|(_, place)| place));
+        self.against_the_clock(&mut kept);
+        kept
+    }
+
+    /// Adds the places of bygones that their device wrote after later ones, or before earlier ones,
+    /// that are none.
+    fn against_the_clock(&self, kept: &mut HashSet<usize>) {
+        let (imported, mut end) = (self.devices.find(IMPORT), 0);
+        for own in self.rows.chunk_by(|a, b| a.device == b.device) {
+            let places = end..end + own.len();
+            end = places.end;
+            // Of imported rows the numbers say nothing about the order.
+            let ([first, .., last], true) = (own, own[0].device != imported) else { continue };
+            let (mut latest, mut earliest) = (first.recorded, last.recorded);
+            for (row, place) in own.iter().zip(places.clone()) {
+                match row.is_bygone() {
+                    true if row.recorded < latest => drop(kept.insert(place)),
+                    true => {}
+                    false => latest = latest.max(row.recorded),
+                }
+            }
+            for (row, place) in own.iter().zip(places).rev() {
+                match row.is_bygone() {
+                    true if row.recorded > earliest => drop(kept.insert(place)),
+                    true => {}
+                    false => earliest = earliest.min(row.recorded),
+                }
+            }
+        }
+    }
+}

@@ -85,8 +85,9 @@ fn changes(entry: &Entry) -> Option<&EntryId> {
 /// Thousandths of people that an entry says are aboard from then on.
 fn people(entry: &Entry) -> Option<i64> {
     match &entry.body {
-        Body::Happened(Event::Crew(aboard))
-        | Body::Correct { event: Event::Crew(aboard), .. } => Some(aboard.milli()),
+        Body::Happened(Event::Crew(aboard)) | Body::Correct { event: Event::Crew(aboard), .. } => {
+            Some(aboard.milli())
+        }
         _ => None,
     }
 }

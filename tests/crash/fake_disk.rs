@@ -118,9 +118,7 @@ impl FakeDisk {
 
     /// What programs see in a file.
     pub fn bytes(&self, path: &str) -> Vec<u8> {
-        let inner = self.inner();
-        let file = inner.file(Path::new(path)).unwrap();
-        inner.files[file].seen.clone()
+        self.bytes_if_there(path).unwrap()
     }
 
     pub fn set_bytes(&self, path: &str, bytes: &[u8]) {
@@ -128,6 +126,12 @@ impl FakeDisk {
         let file = inner.file(Path::new(path)).unwrap();
         inner.files[file] =
             FileState { down: bytes.to_vec(), seen: bytes.to_vec(), pending: Vec::new() };
+    }
+
+    /// The same; `None` where there is no such file.
+    pub fn bytes_if_there(&self, path: &str) -> Option<Vec<u8>> {
+        let inner = self.inner();
+        inner.file(Path::new(path)).map(|file| inner.files[file].seen.clone())
     }
 
     /// Puts a file that is down already.

@@ -4,12 +4,14 @@
 #![allow(clippy::disallowed_methods, reason = "these tests work on real files and processes")]
 
 mod cuts;
+mod devices;
 mod fake_disk;
 mod faults;
 mod kills;
 mod loss;
 mod power;
 mod sync;
+mod writers;
 
 use std::path::Path;
 use std::sync::Arc;

@@ -53,7 +53,11 @@ impl Finding {
     }
 
     /// A finding about a whole file.
-    pub(in crate::store) fn whole(kind: FindingKind, file: &str, message: impl Into<String>) -> Finding {
+    pub(in crate::store) fn whole(
+        kind: FindingKind,
+        file: &str,
+        message: impl Into<String>,
+    ) -> Finding {
         Finding { kind, file: file.into(), line: 0, column: 0, message: message.into() }
     }
 }

@@ -93,7 +93,7 @@ pub(super) struct Union<'a> {
 
 impl<'a> Union<'a> {
     /// Nothing yet of `sources`; of what lies before `since` only what is needed will be kept.
-    pub fn new(sources: &[Source], since: Option<Moment>) -> Union<'a> {
+    pub(super) fn new(sources: &[Source], since: Option<Moment>) -> Union<'a> {
         // Records are longer than this, so that the lists of them rarely have to move.
         let bytes: usize = sources.iter().map(|source| source.bytes.len()).sum();
         let (rows, entries) = match since {
@@ -105,7 +105,12 @@ impl<'a> Union<'a> {
     }
 
     /// What was read at a place, a file's number and a line.
-    pub fn found(&self, entry: Entry, bytes: &'a [u8], (file, line): (u32, u64)) -> Found<'a> {
+    pub(super) fn found(
+        &self,
+        entry: Entry,
+        bytes: &'a [u8],
+        (file, line): (u32, u64),
+    ) -> Found<'a> {
         let is_bygone = self.since.is_some_and(|since| is_bygone(&entry, since));
         let told = stock_told(&entry).filter(|_| is_bygone);
         let row = Row {
@@ -125,7 +130,7 @@ impl<'a> Union<'a> {
     }
 
     /// Learns the names of what was found.
-    pub fn name(&mut self, found: &mut Found) {
+    pub(super) fn name(&mut self, found: &mut Found) {
         let Some(entry) = &found.entry else { return };
         if found.row.device == NONE {
             found.row.device = self.devices.add(&entry.id.device);
@@ -136,12 +141,12 @@ impl<'a> Union<'a> {
     }
 
     /// Whether an entry came from an exchange file.
-    pub fn is_imported(&self, row: &Row) -> bool {
+    pub(super) fn is_imported(&self, row: &Row) -> bool {
         self.devices.all[row.device as usize] == IMPORT
     }
 
     /// Adds what was found and named.
-    pub fn push(&mut self, Found { mut row, entry, is_bygone }: Found<'a>) {
+    pub(super) fn push(&mut self, Found { mut row, entry, is_bygone }: Found<'a>) {
         if !is_bygone {
             row.entry = self.entries.len() as u32;
             self.entries.push(entry);
@@ -150,7 +155,7 @@ impl<'a> Union<'a> {
     }
 
     /// Removes the last `many`.
-    pub fn take_back(&mut self, many: usize) {
+    pub(super) fn take_back(&mut self, many: usize) {
         let gone = self.rows.split_off(self.rows.len() - many);
         let kept = gone.iter().map(|row| row.entry).filter(|entry| *entry != NONE).count();
         self.entries.truncate(self.entries.len() - kept);
@@ -158,7 +163,7 @@ impl<'a> Union<'a> {
 
     /// Sorts by id and drops repeats. Of two that differ, the one whose bytes sort first counts, so
     /// that every device decides alike whatever its files are called.
-    pub fn unite(mut self, journal: &mut Journal) {
+    pub(super) fn unite(mut self, journal: &mut Journal) {
         let places = self.devices.sort();
         self.rows.iter_mut().for_each(|row| row.device = places[row.device as usize]);
         // A single device's file is in order, and has nothing twice.

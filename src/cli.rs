@@ -56,7 +56,7 @@ pub fn run(command: Command, context: &mut Context, out: &mut Output) -> u8 {
         Command::Why { stock } => why::run(&stock.join(" "), context, out),
         Command::Stretch(options) => stretch::run(&options, context, out),
         Command::Stops(options) => stops::run(&options, context, out),
-        Command::Import { file } => import::run(&file, context, out),
+        Command::Import(options) => import::run(&options, context, out),
         Command::Export(options) => export::run(&options, context, out),
         Command::Check(options) => {
             let own = match (options.restore, options.settle) {

@@ -12,6 +12,7 @@ pub mod flow;
 pub mod gate;
 pub mod journal;
 pub mod lines;
+pub mod mapping;
 pub mod outlook;
 pub mod plans;
 pub mod quantity;

@@ -10,14 +10,17 @@ mod fault;
 pub mod gpx;
 mod identity;
 mod json;
+mod machine;
 mod outlook;
 mod readings;
 mod row;
 mod table;
+mod thin;
 mod write;
 
 pub use fault::{ExchangeFault, LARGEST_FILE, Warning};
 pub use json::write_jsonl;
+pub use machine::{Readings, RowRead, pointed, read_mapped};
 pub use write::{write_csv, write_outlook_csv};
 
 use crate::domain::entry::Entry;

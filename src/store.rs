@@ -16,6 +16,7 @@ pub mod error;
 pub mod folder;
 pub mod journal;
 pub mod line;
+pub mod maps_file;
 pub mod places_file;
 pub mod reader;
 pub mod real_disk;

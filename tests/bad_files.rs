@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use waystock::store::reader::{FaultKind, RigFault};
-use waystock::store::{places_file, rig_file};
+use waystock::store::{maps_file, places_file, rig_file};
 
 fn fixtures(folder: &str) -> BTreeMap<String, (PathBuf, String)> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures/bad").join(folder);
@@ -33,6 +33,15 @@ fn compare(folder: &str, parse: impl Fn(&str, &Path) -> Vec<RigFault>) -> usize 
         settings.bind(|| insta::assert_snapshot!(name.as_str(), messages));
     }
     cases.len()
+}
+
+#[test]
+fn every_mistake_in_a_map_is_named() {
+    let rig = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo/rig.ron");
+    let rig = rig_file::parse(&std::fs::read_to_string(&rig).unwrap(), &rig).unwrap();
+    let cases =
+        compare("maps", |text, path| maps_file::parse(text, path, &rig).err().unwrap_or_default());
+    assert!(cases >= 2);
 }
 
 #[test]

@@ -105,11 +105,9 @@ pub enum Command {
     Stretch(StretchOptions),
     /// Say which stops, where and when, with the known places
     Stops(StopsOptions),
-    /// Take an exchange file (CSV) or places (GPX) into the folder; twice adds nothing
-    Import {
-        /// The file; - reads standard input
-        file: PathBuf,
-    },
+    /// Take an exchange file (CSV), places (GPX) or another machine's rows into the folder; twice
+    /// adds nothing
+    Import(ImportOptions),
     /// Print the journal, or the stops ahead, in an exchange format
     Export(ExportOptions),
     /// Validate the folder, name file, line and column, and say where everything lies
@@ -119,6 +117,19 @@ pub enum Command {
         /// The command
         command: Option<String>,
     },
+}
+
+/// Options of `import`.
+#[derive(Debug, Clone, ClapArgs)]
+pub struct ImportOptions {
+    /// The file; - reads standard input
+    pub file: PathBuf,
+    /// Another machine's rows, by the map of this name in maps.ron
+    #[arg(long, value_name = "NAME")]
+    pub map: Option<String>,
+    /// Show what would be imported; save nothing
+    #[arg(long)]
+    pub dry_run: bool,
 }
 
 /// Options of `export`.

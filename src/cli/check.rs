@@ -60,7 +60,13 @@ pub fn run(what: Own, context: &mut Context, out: &mut Output) -> Result<u8, Fai
     let findings = &contents.journal.findings;
     let places = contents.places_faults.iter().map(ToString::to_string);
     let journal = findings.iter().filter(|f| at_fault(f.kind)).map(describe);
-    let faults: Vec<String> = places.chain(journal).collect();
+    let maps = match context.folder.maps(&contents.rig) {
+        Err(FolderFault::Rig(faults)) => faults,
+        Err(other) => return Err(other.into()),
+        Ok(_) => Vec::new(),
+    };
+    let maps = maps.iter().map(ToString::to_string);
+    let faults: Vec<String> = places.chain(maps).chain(journal).collect();
     tell(context, out, &faults, Some(&contents));
     Ok(u8::from(!faults.is_empty()))
 }

@@ -6,9 +6,28 @@ use super::failure::Failure;
 use super::output::Output;
 use crate::domain::rig::Rig;
 use crate::logline::{self, Vocabulary};
+use crate::store::maps_file::EXAMPLE;
 use crate::store::{rig_file, starter, templates};
 use clap::CommandFactory;
 use std::path::Path;
+
+/// What stands before the example of a map.
+const MAPS: [&str; 14] = [
+    "Rows of other machines come in by a map, which maps.ron in the data folder describes:",
+    "  waystock import log.csv --map monitor --dry-run",
+    "  some-program | waystock import - --map tanks",
+    "",
+    "  form      csv (with a separator, else a comma) or json_lines",
+    "  at        the column, or the pointer (RFC 6901), that says when",
+    "  time      \"rfc3339\", \"unix\", \"unix_ms\", or a pattern such as \"%Y-%m-%d %H:%M\"",
+    "  readings  stock, from (column or pointer), unit; factor and offset where the number has to",
+    "            be changed; step, the sensor's resolution as a share (else 0.01)",
+    "",
+    "Of readings every minute those are kept that tell something: where a level turns, jumps or",
+    "leaves the straight line, and one a day. A cell that is empty is no reading.",
+    "`waystock check` says what is wrong in maps.ron. A whole one:",
+    "",
+];
 
 /// Prints it. What a log line may say is shown with the names of this folder's rig, or of a
 /// starter rig where there is none yet.
@@ -26,10 +45,15 @@ pub fn run(command: Option<&str>, context: &mut Context, out: &mut Output) -> Re
         },
     };
     text.to_string().lines().for_each(|line| out.line(line));
-    if command == Some("log") {
+    let more = match command {
+        Some("log") => words(context),
+        Some("import") => MAPS.iter().copied().chain(EXAMPLE.lines()).map(String::from).collect(),
+        _ => Vec::new(),
+    };
+    if !more.is_empty() {
         out.line("");
-        words(context).iter().for_each(|line| out.line(line));
     }
+    more.iter().for_each(|line| out.line(line));
     Ok(0)
 }
 

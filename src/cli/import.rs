@@ -1,13 +1,20 @@
-//! `waystock import FILE`: an exchange file into the folder; twice adds nothing.
+//! `waystock import FILE`: an exchange file, places, or another machine's rows into the folder;
+//! twice adds nothing.
 
+use super::args::ImportOptions;
 use super::context::{Context, vocabulary};
 use super::failure::Failure;
 use super::json;
 use super::output::Output;
-use crate::exchange;
-use crate::store::data_folder::read_text;
+use crate::domain::entry::Entry;
+use crate::domain::mapping::Mapping;
+use crate::domain::rig::Rig;
+use crate::exchange::{self, ExchangeFault, Imported, Readings, RowRead};
+use crate::logline::Vocabulary;
+use crate::store::data_folder::{Contents, read_text};
 use crate::store::error::{Doing, StoreError};
-use serde_json::json;
+use crate::text::when::{self, Form};
+use serde_json::{Value, json};
 use std::io::Read;
 use std::path::Path;
 
@@ -15,66 +22,159 @@ use std::path::Path;
 const LARGEST: u64 = 64 << 20;
 
 /// Reads the file; saves all of its new rows, or none.
-pub fn run(file: &Path, context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+pub fn run(
+    options: &ImportOptions,
+    context: &mut Context,
+    out: &mut Output,
+) -> Result<u8, Failure> {
     let contents = context.load()?;
-    let now = context.now(&contents.rig);
-    let text = match file == Path::new("-") {
+    let known = vocabulary(&contents, context.now(&contents.rig));
+    let map = options.map.as_deref().map(|name| map(name, &contents.rig, context)).transpose()?;
+    let text = match options.file == Path::new("-") {
         true => standard_input()?,
-        false => read_text(&*context.disk, file)?,
+        false => read_text(&*context.disk, &options.file)?,
     };
-    if exchange::gpx::is_gpx(&text) {
-        return places(&text, file, context, out);
+    if let Some(map) = map {
+        let readings = read_mapped(&text, &map, (&contents.rig, &known), options, context)?;
+        return save(&readings.imported(), Some(&readings), &contents, (options, context, out));
     }
-    let known = vocabulary(&contents, now);
+    if exchange::gpx::is_gpx(&text) {
+        return places(&text, options, context, out);
+    }
+    let imported =
+        exchange::read(&text, &known).map_err(|faults| refused(&options.file, &faults))?;
+    for warning in &imported.warnings {
+        out.say(&format!("{}: {warning}", options.file.display()));
+    }
+    save(&imported, None, &contents, (options, context, out))
+}
+
+fn refused(file: &Path, faults: &[ExchangeFault]) -> Failure {
     let shown = file.display();
-    let imported = exchange::read(&text, &known).map_err(|faults| Failure {
+    Failure {
         code: 65,
         messages: faults.iter().map(|fault| format!("{shown}: {fault}")).collect(),
         excerpt: Vec::new(),
         hint: Some("Nothing of this file was imported.".to_string()),
-    })?;
-    for warning in &imported.warnings {
-        out.say(&format!("{shown}: {warning}"));
     }
-    let new = exchange::new_entries(&imported, &contents.journal.entries);
-    let saved = match new.is_empty() {
-        true => Vec::new(),
-        false => context.folder.journal.append_imported(&new)?,
-    };
-    if !saved.is_empty() {
+}
+
+/// The map of that name.
+fn map(name: &str, rig: &Rig, context: &Context) -> Result<Mapping, Failure> {
+    let maps = context.folder.maps(rig)?;
+    let names: Vec<String> = maps.iter().map(|map| map.name.clone()).collect();
+    maps.into_iter().find(|map| map.name == name).ok_or_else(|| {
+        let file = context.folder.dir().join("maps.ron");
+        let there = if names.is_empty() { "none".to_string() } else { names.join(", ") };
+        Failure::new(
+            66,
+            format!("{}: no map is called {name:?}; there are: {there}", file.display()),
+        )
+        .hint("`waystock help import` shows how a map is written.")
+    })
+}
+
+fn read_mapped(
+    text: &str,
+    map: &Mapping,
+    (rig, known): (&Rig, &Vocabulary),
+    options: &ImportOptions,
+    context: &Context,
+) -> Result<Readings, Failure> {
+    let zone = rig.zone(context.now(rig));
+    exchange::read_mapped(text, map, known, zone).map_err(|faults| refused(&options.file, &faults))
+}
+
+/// Saves what is new, and says how much that was.
+fn save(
+    imported: &Imported,
+    machine: Option<&Readings>,
+    contents: &Contents,
+    (options, context, out): (&ImportOptions, &mut Context, &mut Output),
+) -> Result<u8, Failure> {
+    let new = exchange::new_entries(imported, &contents.journal.entries);
+    if let Some(readings) = machine.filter(|_| options.dry_run && !context.common.json) {
+        show(readings, &contents.rig, context, out);
+    }
+    if !new.is_empty() && !options.dry_run {
+        context.folder.journal.append_imported(&new)?;
         context.after_saving(out);
     }
-    let (rows, known_already) = (imported.entries.len(), imported.entries.len() - saved.len());
-    if context.common.json {
-        let value = json!({ "schema": "waystock.import/1", "rows": rows, "added": saved.len(),
-                            "already_there": known_already });
-        out.raw(json::text(&value).as_bytes());
-    } else {
-        out.line(&format!(
-            "imported {} of {rows} rows; {known_already} were there already",
-            saved.len()
-        ));
-    }
+    tell(imported, machine, &new, (options, context, out));
     Ok(0)
 }
 
+/// The first rows of a machine as they were understood.
+fn show(readings: &Readings, rig: &Rig, context: &Context, out: &mut Output) {
+    let zone = rig.zone(context.now(rig));
+    out.line("The first rows, as they are understood:");
+    for RowRead { line, at, read } in &readings.first {
+        let at = when::date_time(zone.here(*at), Form::Short);
+        let read: Vec<String> =
+            read.iter().map(|(stock, said)| format!("{stock} {said}")).collect();
+        let read = if read.is_empty() { "nothing".to_string() } else { read.join(", ") };
+        out.line(&format!("  line {line}: {at}  {read}"));
+    }
+}
+
+fn tell(
+    imported: &Imported,
+    machine: Option<&Readings>,
+    new: &[Entry],
+    (options, context, out): (&ImportOptions, &Context, &mut Output),
+) {
+    let (told, added) = (imported.entries.len(), new.len());
+    let rows = machine.map_or(told, |readings| readings.rows);
+    if context.common.json {
+        let mut value = counts(rows, added, told - added, options);
+        if let Some(readings) = machine {
+            value["readings"] = json!(readings.readings);
+            value["telling"] = json!(told);
+        }
+        return out.raw(json::text(&value).as_bytes());
+    }
+    let verb = if options.dry_run { "would import" } else { "imported" };
+    let there = told - added;
+    out.line(&match machine {
+        Some(readings) => format!(
+            "{verb} {added} readings of the {} in {rows} rows: {told} of them tell something, {there} \
+             were there already",
+            readings.readings
+        ),
+        None => format!("{verb} {added} of {rows} rows; {there} were there already"),
+    });
+}
+
+fn counts(rows: usize, added: usize, there: usize, options: &ImportOptions) -> Value {
+    json!({ "schema": "waystock.import/1", "rows": rows, "added": added, "already_there": there,
+            "dry_run": options.dry_run })
+}
+
 /// Waypoints of a GPX file into `places.ron`; all that are new, or none.
-fn places(text: &str, file: &Path, context: &Context, out: &mut Output) -> Result<u8, Failure> {
+fn places(
+    text: &str,
+    options: &ImportOptions,
+    context: &Context,
+    out: &mut Output,
+) -> Result<u8, Failure> {
+    let file = &options.file;
     let waypoints = exchange::gpx::read(text).map_err(|fault| {
         Failure::new(65, format!("{}:{}: {}", file.display(), fault.line, fault.what))
             .hint("Nothing of this file was imported.")
     })?;
-    let added = context.folder.add_places(&waypoints)?;
+    let added = match options.dry_run {
+        true => context.folder.new_places(&waypoints)?,
+        false => context.folder.add_places(&waypoints)?,
+    };
     let (rows, known) = (waypoints.len(), waypoints.len() - added);
     if context.common.json {
-        let value = json!({ "schema": "waystock.import/1", "rows": rows, "added": added,
-                            "already_there": known });
-        out.raw(json::text(&value).as_bytes());
-    } else {
-        out.line(&format!("imported {added} of {rows} places; {known} were there already"));
-        if added > 0 {
-            out.line("Write into places.ron what each of them offers.");
-        }
+        out.raw(json::text(&counts(rows, added, known, options)).as_bytes());
+        return Ok(0);
+    }
+    let verb = if options.dry_run { "would import" } else { "imported" };
+    out.line(&format!("{verb} {added} of {rows} places; {known} were there already"));
+    if added > 0 && !options.dry_run {
+        out.line("Write into places.ron what each of them offers.");
     }
     Ok(0)
 }

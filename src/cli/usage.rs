@@ -26,6 +26,8 @@ const LIVES: usize = 500;
 struct Answer<'a> {
     contents: &'a Contents,
     now: Moment,
+    /// The moment that was asked for.
+    since: Option<Moment>,
     stocks: Vec<StockUse>,
     /// The battery's days, where it is among the stocks.
     days: Vec<BatteryDay>,
@@ -76,6 +78,7 @@ pub fn run(
         },
         contents: &contents,
         now,
+        since,
         stocks,
     };
     match (context.common.json, answer.stocks.is_empty()) {
@@ -165,9 +168,14 @@ impl Answer<'_> {
     fn print_one(&self, out: &mut Output) {
         let own = &self.stocks[0];
         let (show, zone, runs) = (self.contents.rig.show, self.zone(), own.stock.runs);
+        let asked = self.since.map(|_| &own.whole);
+        let service = own.since_service.as_ref().map(|since| &since.account);
+        let told = asked.or(service).unwrap_or(&own.whole);
         out.line(&own.stock.name);
-        self.print_since(own, "", out);
-        let told = own.since_service.as_ref().map_or(&own.whole, |since| &since.account);
+        match asked {
+            Some(_) => out.wrapped("", &words::since(own, &zone, show)),
+            None => self.print_since(own, "", out),
+        }
         let list = |account: &Account, towards: Direction, out: &mut Output| {
             for part in account.parts(towards).iter().filter(|part| part.share >= 0.005) {
                 let amount = words::amount(part.amount, &own.stock.unit, show);
@@ -183,8 +191,11 @@ impl Answer<'_> {
             out.line("and back, without a stop:");
             list(told, opposite(runs), out);
         }
+        out.line("");
+        if asked.is_some() {
+            self.print_since(own, "", out);
+        }
         if let Some(text) = words::weeks(own, show) {
-            out.line("");
             out.wrapped("", &text);
         }
         for (week, bands) in own.weeks.iter().zip(&self.bands) {

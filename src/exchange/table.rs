@@ -87,7 +87,7 @@ impl<'t> Row<'t> {
 }
 
 /// At most forty characters, on one line.
-fn shortened(text: &str) -> String {
+pub(super) fn shortened(text: &str) -> String {
     let short: String =
         text.chars().take(40).map(|c| if c.is_control() { ' ' } else { c }).collect();
     if text.chars().count() > 40 { short + "..." } else { short }

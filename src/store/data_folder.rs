@@ -5,9 +5,10 @@ use super::error::{Doing, StoreError, StoreErrorKind};
 use super::folder::Folder;
 use super::journal::{Finding, FindingKind, Journal};
 use super::reader::{FaultKind, RigFault};
-use super::{places_file, rig_file};
+use super::{maps_file, places_file, rig_file};
 use crate::domain::ahead::{Ahead, bring_back};
 use crate::domain::entry::IMPORT;
+use crate::domain::mapping::Mapping;
 use crate::domain::rig::{Place, Rig};
 use crate::domain::time::Moment;
 use chrono::Duration;
@@ -148,6 +149,25 @@ impl DataFolder {
     /// When the file is at fault or cannot be written; it is then as it was.
     pub fn add_places(&self, places: &[Place]) -> Result<usize, FolderFault> {
         let path = self.dir.join("places.ron");
+        let (text, added) = self.with_places(places)?;
+        if added > 0 {
+            super::disk::replace(&*self.disk, &path, text.as_bytes())
+                .map_err(|error| StoreError::from_io(Doing::Writing, &path, &error))?;
+        }
+        Ok(added)
+    }
+
+    /// How many places [`DataFolder::add_places`] would add.
+    ///
+    /// # Errors
+    /// When the file is at fault.
+    pub fn new_places(&self, places: &[Place]) -> Result<usize, FolderFault> {
+        self.with_places(places).map(|(_, added)| added)
+    }
+
+    /// The text of `places.ron` with places added, and how many of them were not in it.
+    fn with_places(&self, places: &[Place]) -> Result<(String, usize), FolderFault> {
+        let path = self.dir.join("places.ron");
         let mut text = match read_text(&*self.disk, &path) {
             Ok(text) => text,
             Err(error) if error.kind == StoreErrorKind::Missing => {
@@ -167,13 +187,22 @@ impl DataFolder {
             })?;
             known.push(place.clone());
         }
-        let added = known.len() - before;
         places_file::parse(&text, &path).map_err(FolderFault::Rig)?;
-        if added > 0 {
-            super::disk::replace(&*self.disk, &path, text.as_bytes())
-                .map_err(|error| StoreError::from_io(Doing::Writing, &path, &error))?;
+        Ok((text, known.len() - before))
+    }
+
+    /// The maps of `maps.ron`, by which rows of other machines become readings; none where there is
+    /// no such file.
+    ///
+    /// # Errors
+    /// When the file is at fault or cannot be read.
+    pub fn maps(&self, rig: &Rig) -> Result<Vec<Mapping>, FolderFault> {
+        let path = self.dir.join("maps.ron");
+        match read_text(&*self.disk, &path) {
+            Ok(text) => maps_file::parse(&text, &path, rig).map_err(FolderFault::Rig),
+            Err(error) if error.kind == StoreErrorKind::Missing => Ok(Vec::new()),
+            Err(error) => Err(error.into()),
         }
-        Ok(added)
     }
 
     /// Where `places.ron` names no service; nothing where there is no such file.

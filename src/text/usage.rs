@@ -63,16 +63,26 @@ pub fn shares(account: &Account, towards: Direction) -> String {
     said.join(", ")
 }
 
+/// "since Mon 12 Oct (9 days): 203 L used".
+pub fn since(own: &StockUse, zone: &Zone, system: UnitSystem) -> String {
+    let at = when::date_time(zone.here(own.whole.from), Form::Short);
+    format!("since {at} {}", used(own, &own.whole, system))
+}
+
+/// "(9 days): 203 L used".
+fn used(own: &StockUse, account: &Account, system: UnitSystem) -> String {
+    let amount = amount(account.amount(own.stock.runs), &own.stock.unit, system);
+    let days = counted(account.days().round() as u64, "day");
+    format!("({days}): {amount} {}", verb(own.stock.runs))
+}
+
 /// "since it was filled on Tue 13 Oct 18:00 (7 days): 86 L used". `None` where the journal tells of
 /// no service.
 pub fn since_service(own: &StockUse, zone: &Zone, system: UnitSystem) -> Option<String> {
     let since = own.since_service.as_ref()?;
     let done = if own.stock.runs == Direction::Down { "filled" } else { "emptied" };
-    let days = counted(since.account.days().round() as u64, "day");
     let at = when::date_time(zone.here(since.account.from), Form::Short);
-    let used = amount(since.account.amount(own.stock.runs), &own.stock.unit, system);
-    let used = format!("{used} {}", verb(own.stock.runs));
-    Some(format!("since it was last {done}, {at} ({days}): {used}"))
+    Some(format!("since it was last {done}, {at} {}", used(own, &since.account, system)))
 }
 
 /// "12 L more has gone than that". `None` where the level agrees to within a twentieth of what the

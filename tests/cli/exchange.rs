@@ -112,3 +112,37 @@ fn every_line_of_jsonl_is_an_object() {
         assert!(value.is_object(), "{line}");
     }
 }
+
+/// Three evenings of a monitor, by its map: shown first, then taken once. A map that is wrong is a
+/// fault of the folder.
+#[test]
+fn a_monitors_rows_come_in_by_a_map() {
+    let place = Place::fresh("two-berth");
+    let maps = "(format: 1, maps: [(name: \"monitor\", form: csv, at: \"t\", time: \"rfc3339\",
+        readings: [(stock: \"battery\", from: \"soc\", unit: \"%\")])])";
+    let file = place.data().join("maps.ron");
+    std::fs::write(&file, maps).unwrap();
+    assert_eq!(place.run(&["check"]).code, 0);
+    let rows = "t,soc\n2026-06-27T21:00:00+02:00,70\n2026-06-28T21:00:00+02:00,55\n\
+                2026-06-29T21:00:00+02:00,\n";
+    let import = |more: &[&str]| {
+        place.fed(&[&["import", "-", "--map", "monitor", "--at", AFTER], more].concat(), rows)
+    };
+    let before = place.files();
+    let dry = import(&["--dry-run"]).out;
+    assert!(dry.contains("  line 2: Sat 27 Jun 21:00  battery 70%\n"), "{dry}");
+    assert!(dry.ends_with(
+        "would import 2 readings of the 2 in 3 rows: 2 of them tell something, 0 were there \
+         already\n"
+    ));
+    assert_eq!(place.files(), before, "a dry run saves nothing");
+    assert!(import(&[]).out.starts_with("imported 2 readings of the 2 in 3 rows"));
+    let again = import(&["--json"]).json();
+    assert_eq!((&again["added"], &again["already_there"]), (&0.into(), &2.into()));
+    assert_eq!(place.fed(&["import", "-", "--map", "other"], rows).code, 66);
+    std::fs::write(&file, maps.replace("soc", "soc\", unit: \"gal\", from: \"")).unwrap();
+    let check = place.run(&["check"]);
+    assert_eq!(check.code, 1);
+    assert!(check.out.contains("maps.ron:2:"), "{}", check.out);
+    assert_eq!(import(&[]).code, 65);
+}

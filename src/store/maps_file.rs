@@ -1,0 +1,208 @@
+//! Reads `maps.ron`: how the rows of other machines become readings of this rig's stocks.
+
+use super::reader::{Block, Reader, RigFault, nearest};
+use super::rig_file::{open, without_mark};
+use super::ron_text::Node;
+use crate::domain::fault::Path;
+use crate::domain::mapping::{Form, Mapped, Mapping, TimeForm};
+use crate::domain::rig::{Parts, Rig};
+use crate::domain::unit::Unit;
+use chrono::format::{Item, StrftimeItems};
+use std::path::Path as FilePath;
+
+/// The newest form of `maps.ron` that this program knows.
+const FORMAT: u32 = 1;
+
+/// Resolution of a sensor whose map says nothing of it, as a share. Common practice, no source.
+const USUAL_STEP: f64 = 0.01;
+
+/// A whole `maps.ron`, to begin from.
+pub const EXAMPLE: &str = r#"(format: 1, maps: [
+    // Cells under a header row, separated by semicolons, clocks as they show it at the van.
+    (name: "monitor", form: csv, separator: ";", at: "Time", time: "%d.%m.%Y %H:%M:%S",
+     readings: [(stock: "battery", from: "State of charge", unit: "%")]),
+    // A JSON value a line; cells are pointers (RFC 6901). A sensor that says 0 to 1 is times 100.
+    (name: "tanks", form: json_lines, at: "/ts", time: "unix",
+     readings: [(stock: "fresh", from: "/levels/0", unit: "%", factor: 100),
+                (stock: "grey", from: "/levels/1", unit: "%", factor: 100, step: 0.05)]),
+])"#;
+
+/// The maps that `text`, the content of `file`, lists for a rig with these parts.
+///
+/// # Errors
+/// Everything that is wrong, in the order of the text; a fault of form stands alone.
+pub fn parse(text: &str, file: &FilePath, rig: &Rig) -> Result<Vec<Mapping>, Vec<RigFault>> {
+    let text = without_mark(text);
+    let root = open(text, file, FORMAT).map_err(|fault| vec![*fault])?;
+    let mut reader = Reader::new(text);
+    let maps = all(&root, rig, &mut reader);
+    let faults = reader.locate(&root, file);
+    if faults.is_empty() { Ok(maps) } else { Err(faults) }
+}
+
+fn all(root: &Node, rig: &Rig, reader: &mut Reader) -> Vec<Mapping> {
+    let Some(mut block) = Block::open(root, Path::root(), reader) else { return Vec::new() };
+    block.number_needed("format", reader);
+    block.need("maps", "a list of maps in [ ]", reader);
+    let mut maps: Vec<Mapping> = Vec::new();
+    for (node, path) in block.list("maps", reader) {
+        let Some(map) = map(node, path.clone(), rig, reader) else { continue };
+        if maps.iter().any(|known| known.name == map.name) {
+            reader.wrong(&path.field("name"), "", "a name that no other map has");
+        }
+        maps.push(map);
+    }
+    block.close(reader);
+    maps
+}
+
+fn map(node: &Node, path: Path, rig: &Rig, reader: &mut Reader) -> Option<Mapping> {
+    let mut block = Block::open(node, path, reader)?;
+    let name = block.text_needed("name", "the name of the map in \"double quotes\"", reader);
+    let forms = [("csv", Form::Csv { separator: b',' }), ("json_lines", Form::JsonLines)];
+    let form = block.choice_needed("form", &forms, reader);
+    let separator = block.text_maybe("separator", reader);
+    let form = separated(form, separator, &block, reader);
+    let at = cell(&mut block, "at", form, reader);
+    let time = time(&mut block, reader);
+    block.need("readings", "a list of readings in [ ]", reader);
+    let mut readings = Vec::new();
+    let list = block.list("readings", reader);
+    if list.is_empty() {
+        reader.wrong(&block.path("readings"), "none", "at least one reading");
+    }
+    for (node, path) in list {
+        readings.extend(reading(node, path, (rig, form), reader));
+    }
+    block.close(reader);
+    Some(Mapping { name, form: form?, at, time: time?, readings })
+}
+
+/// The form with its separator, where one is named.
+fn separated(
+    form: Option<Form>,
+    separator: Option<String>,
+    block: &Block,
+    reader: &mut Reader,
+) -> Option<Form> {
+    let expected = match (form, separator.as_deref().map(str::as_bytes)) {
+        (Some(Form::Csv { .. }), Some(&[separator])) if !b"\"\r\n".contains(&separator) => {
+            return Some(Form::Csv { separator });
+        }
+        (Some(Form::Csv { .. }), Some(_)) => "one character such as \",\" or \";\"",
+        (Some(Form::JsonLines), Some(_)) => "none, as JSON has no separator",
+        _ => return form,
+    };
+    reader.wrong(&block.path("separator"), separator.unwrap_or_default(), expected);
+    form
+}
+
+/// The name of a cell; a pointer begins with a slash, or is empty and means the whole line.
+fn cell(block: &mut Block, field: &'static str, form: Option<Form>, reader: &mut Reader) -> String {
+    let expected = match form {
+        Some(Form::JsonLines) => "a pointer such as \"/tanks/0/level\" (RFC 6901)",
+        _ => "the name of a column in \"double quotes\"",
+    };
+    let name = block.text_needed(field, expected, reader);
+    if form == Some(Form::JsonLines) && !name.starts_with('/') {
+        reader.wrong(&block.path(field), &name, expected);
+    }
+    name
+}
+
+fn time(block: &mut Block, reader: &mut Reader) -> Option<TimeForm> {
+    let expected = "\"rfc3339\", \"unix\", \"unix_ms\", or a pattern such as \"%Y-%m-%d %H:%M:%S\"";
+    let text = block.text_needed("time", expected, reader);
+    let known = match text.as_str() {
+        "" => None,
+        "rfc3339" => Some(TimeForm::Rfc3339),
+        "unix" => Some(TimeForm::Unix),
+        "unix_ms" => Some(TimeForm::UnixMillis),
+        pattern => {
+            let mut items = StrftimeItems::new(pattern);
+            let says_something =
+                items.clone().any(|item| matches!(item, Item::Numeric(..) | Item::Fixed(_)));
+            let is_sound = says_something && items.all(|item| !matches!(item, Item::Error));
+            is_sound.then(|| TimeForm::Pattern(pattern.to_string()))
+        }
+    };
+    if known.is_none() {
+        reader.wrong(&block.path("time"), text, expected);
+    }
+    known
+}
+
+fn reading(
+    node: &Node,
+    path: Path,
+    (rig, form): (&Rig, Option<Form>),
+    reader: &mut Reader,
+) -> Option<Mapped> {
+    let mut block = Block::open(node, path, reader)?;
+    let name = block.text_needed("stock", "the name of a stock in \"double quotes\"", reader);
+    let from = cell(&mut block, "from", form, reader);
+    let word = block.text_needed("unit", "a unit such as \"%\" or \"L\"", reader);
+    let factor = block.number_or("factor", 1.0, reader);
+    let offset = block.number_or("offset", 0.0, reader);
+    let step = block.number_or("step", USUAL_STEP, reader);
+    if factor == 0.0 {
+        reader.wrong(&block.path("factor"), "0", "a number other than 0");
+    }
+    if !(step > 0.0 && step <= 1.0) {
+        let expected = "a share of what the stock holds, above 0, up to 1";
+        reader.wrong(&block.path("step"), step.to_string(), expected);
+    }
+    let unit = known_unit(&rig.parts, &name, &word, rig);
+    match (stock_expected(&rig.parts, &name), &unit) {
+        (Some(expected), _) => reader.wrong(&block.path("stock"), &name, expected),
+        (None, Err(expected)) => reader.wrong(&block.path("unit"), &word, expected.as_str()),
+        (None, Ok(_)) => {}
+    }
+    block.close(reader);
+    Some(Mapped { stock: name, from, unit: unit.ok()?, factor, offset, step })
+}
+
+/// What would be a stock; `None` where it is one.
+fn stock_expected(parts: &Parts, name: &str) -> Option<String> {
+    if parts.stock(name).is_some() {
+        return None;
+    }
+    let names = || parts.stocks.iter().map(|stock| stock.name.as_str());
+    Some(match nearest(name, names()) {
+        Some(near) => format!("a stock of rig.ron such as \"{near}\""),
+        None => format!("a stock of rig.ron: {}", names().collect::<Vec<_>>().join(", ")),
+    })
+}
+
+/// The unit, where the stock can be measured in it; else what would be right.
+fn known_unit(parts: &Parts, stock: &str, word: &str, rig: &Rig) -> Result<Unit, String> {
+    let unit = Unit::from_word(word, rig.show).unwrap_or_else(|| Unit::Own(word.to_string()));
+    let Some((_, stock)) = parts.stock(stock) else { return Ok(unit) };
+    match unit == Unit::Percent || unit.factor_to(&stock.unit, parts.volts()).is_some() {
+        true => Ok(unit),
+        false => Err(format!("% or {}, as {} is measured", stock.unit.word(), stock.name)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::store::rig_file;
+    use crate::store::templates::TEMPLATES;
+
+    fn rig() -> Rig {
+        let text = crate::store::starter::fill_template(&crate::store::starter::Answers::none(
+            &TEMPLATES[0],
+        ));
+        rig_file::parse(&text.unwrap(), FilePath::new("rig.ron")).unwrap()
+    }
+
+    #[test]
+    fn the_example_is_sound() {
+        let maps = parse(EXAMPLE, FilePath::new("maps.ron"), &rig()).unwrap();
+        assert_eq!(maps[0].form, Form::Csv { separator: b';' });
+        assert_eq!(maps[0].readings[0].step, USUAL_STEP);
+        assert_eq!((maps[1].at.as_str(), &maps[1].time), ("/ts", &TimeForm::Unix));
+        assert_eq!((maps[1].readings[0].factor, maps[1].readings[1].step), (100.0, 0.05));
+    }
+}

@@ -17,7 +17,7 @@ use waystock::domain::estimate::Estimate;
 use waystock::domain::quantity::{Amount, Quantity};
 use waystock::domain::time::Moment;
 use waystock::domain::unit::Unit;
-use waystock::logline::{Misread, Understood, Vocabulary, complete, echo, offer, parse};
+use waystock::logline::{Misread, Understood, Vocabulary, complete, echo, parse};
 use words_rig::{moment, now};
 
 /// The words of the rig, with 31 L in the grey tank of 62.
@@ -66,12 +66,9 @@ fn lines_that_are_refused() {
 
 /// Where anything is written, a refusal offers lines, and each of them would be saved.
 fn way_out(line: &str, why: &Misread, known: &Vocabulary) {
-    for way in &why.instead {
-        let said = parse(way, known, now());
-        assert!(said.is_ok(), "{line}: offers `{way}`: {}", said.unwrap_err());
-    }
-    for way in &why.instead {
-        let offer = offer(way, line, known, now());
+    for offer in &why.instead {
+        let said = parse(&offer.line, known, now());
+        assert!(said.is_ok(), "{line}: {offer:?}: {}", said.unwrap_err());
         let Some((typed, cursor)) = &offer.typed else { continue };
         assert!(*cursor <= typed.chars().count(), "{line}: {offer:?}");
         let kept = parse(typed, known, now()).is_ok();
@@ -96,8 +93,8 @@ fn no_key_writes_a_number_that_was_not_said() {
         ("twenty L diesel", "diesel 20 L", "diesel 20 L", 11),
     ] {
         let why = parse(line, &known, now()).unwrap_err();
-        assert_eq!(why.instead.first().map(String::as_str), Some(first), "{line}: {why}");
-        let offer = offer(first, line, &known, now());
+        let offer = &why.instead[0];
+        assert_eq!(offer.line, first, "{line}: {why}");
         assert_eq!(offer.typed, Some((typed.to_string(), cursor)), "{line}");
         assert_eq!(offer.is_whole(), typed == first, "{line}");
     }

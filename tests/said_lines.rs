@@ -48,7 +48,7 @@ fn fared(said: &Said, known: &Vocabulary) -> (Fared, String) {
             (if right { Fared::Right } else { Fared::Wrong }, echo)
         }
         Err(why) => {
-            let ways = why.instead.clone();
+            let ways: Vec<String> = why.instead.iter().map(|offer| offer.line.clone()).collect();
             let offers: Vec<_> = ways
                 .iter()
                 .map(|way| {

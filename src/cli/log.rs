@@ -69,7 +69,7 @@ fn understand(
             let said = logline::parse(line, &known, now);
             match said {
                 Ok(said) => Ok((known, said)),
-                Err(misread) => Err(not_understood(line, &misread, &known, now)),
+                Err(misread) => Err(not_understood(line, &misread)),
             }
         }
     }
@@ -134,12 +134,7 @@ pub fn drafts(understood: &[Understood], now: Moment) -> Vec<Draft> {
 }
 
 /// The line, carets under the word, and what is wrong with it.
-pub(super) fn not_understood(
-    whole: &str,
-    misread: &Misread,
-    known: &Vocabulary,
-    now: Moment,
-) -> Failure {
+pub(super) fn not_understood(whole: &str, misread: &Misread) -> Failure {
     let (line, misread) = around(whole, misread);
     let misread = &misread;
     // One column for one character, so that the marks stand under their word.
@@ -154,16 +149,16 @@ pub(super) fn not_understood(
         code: 2,
         messages: vec![misread.to_string()],
         excerpt: vec![shown, format!("{blank}{marks}")],
-        hint: Some(way_out(misread, whole, known, now)),
+        hint: Some(way_out(misread)),
     }
 }
 
 /// What to write instead, so that it is saved. A number that nobody said is shown as an example.
-fn way_out(misread: &Misread, line: &str, known: &Vocabulary, now: Moment) -> String {
-    let short = misread.instead.iter().filter(|way| way.chars().count() <= LONGEST_WAY);
-    let offers: Vec<_> = short.map(|way| logline::offer(way, line, known, now)).collect();
+fn way_out(misread: &Misread) -> String {
+    let short = misread.instead.iter().filter(|way| way.line.chars().count() <= LONGEST_WAY);
+    let offers: Vec<_> = short.collect();
     let first = offers.first().and_then(|first| first.way("`"));
-    let written = |offer: &logline::Offer| {
+    let written = |offer: &&logline::Offer| {
         let own = if offer.is_whole() || first.is_some() { "" } else { " with your own number" };
         format!("`{}`{own}", safe::safe(&offer.line))
     };

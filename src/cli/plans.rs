@@ -144,7 +144,7 @@ fn say(
         PlansAnswer::Change { words, .. } => {
             let (known, line) = (vocabulary(contents, now).about(plan.at), words.join(" "));
             let said = logline::parse(&line, &known, now)
-                .map_err(|misread| not_understood(&line, &misread, &known, now))?;
+                .map_err(|misread| not_understood(&line, &misread))?;
             let echo = logline::echo(&said, &known, now);
             let thing =
                 |s: logline::Understood| Happened { at: s.at, note: s.note, event: s.event };

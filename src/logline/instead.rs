@@ -3,8 +3,7 @@
 
 use super::amounts;
 use super::lexicon::{Sense, lexicon};
-use super::misread::{Misread, Stray, Swap, Understood};
-use super::offer::offer;
+use super::misread::{EXAMPLE, Misread, Offer, Stray, Swap, Understood};
 use super::schedule;
 use super::speech::{MEASURED, SERVICES, is_grammar};
 use super::vocabulary::Vocabulary;
@@ -17,35 +16,31 @@ const MOST: usize = 3;
 const DEEPEST: usize = 5;
 
 /// Lines that are like `line`, which was misread, and would be saved.
-pub(super) fn ways(line: &str, misread: &Misread, known: &Vocabulary, now: Moment) -> Vec<String> {
-    let search = Search { line, known, now };
+pub(super) fn ways(line: &str, misread: &Misread, known: &Vocabulary, now: Moment) -> Vec<Offer> {
+    let search = Search { known, now };
     let mut found: Vec<Way> = Vec::new();
     for (candidate, source) in search.candidates(line, misread) {
-        let way = search.mended(candidate, 1).filter(|way| match source {
-            Source::Said => search.fits(way, misread.mend.lacks || way.lacks),
-            Source::Near => !way.lacks && search.fits(way, misread.mend.lacks),
-            // How many are left aboard is counted from who went.
-            Source::Beside => search.fits(way, true),
-        });
-        if let Some(way) = way.filter(|way| found.iter().all(|old| old.said != way.said)) {
-            found.push(way);
-        }
+        let fits = |way: &Way| {
+            // Who mistypes a word has said all of it.
+            let said = source != Source::Near || !way.line.contains(EXAMPLE);
+            said && is_said(&way.line, line) && found.iter().all(|old| old.said != way.said)
+        };
+        let way = search.mended(candidate, 1).filter(fits);
+        found.extend(way);
     }
     found.truncate(MOST);
     if found.is_empty() {
         let part = search.noted(line, misread).and_then(|noted| search.mended(noted, 1));
-        let part = part.filter(|way| search.fits(way, way.lacks));
+        let part = part.filter(|way| is_said(&way.line, line));
         found.extend(part.or_else(|| search.mended(whole_noted(line)?, DEEPEST)));
     }
-    found.into_iter().map(|way| way.line).collect()
+    found.iter().map(|way| search.offer(&way.line)).collect()
 }
 
-/// A line that would be saved, and what it says.
+/// A line that would be saved, with its examples marked, and what it says.
 struct Way {
     line: String,
     said: Vec<Understood>,
-    /// Whether an example fills in what was left to be said.
-    lacks: bool,
 }
 
 /// Where a candidate comes from.
@@ -60,7 +55,6 @@ enum Source {
 }
 
 struct Search<'s> {
-    line: &'s str,
     known: &'s Vocabulary,
     now: Moment,
 }
@@ -68,23 +62,29 @@ struct Search<'s> {
 impl Search<'_> {
     /// The candidate, or what it becomes when its own slips are mended as well.
     fn mended(&self, line: String, depth: usize) -> Option<Way> {
-        let misread = match schedule::understand(&line, self.known, self.now) {
-            Ok(said) => return Some(Way { line, said, lacks: false }),
+        let misread = match schedule::understand(&bare(&line), self.known, self.now) {
+            Ok(said) => return Some(Way { line, said }),
             Err(misread) if depth < DEEPEST => misread,
             Err(_) => return None,
         };
         let mut first = self.candidates(&line, &misread).into_iter().take(2);
-        let way = first
+        first
             .find_map(|(next, _)| self.mended(next, depth + 1))
-            .or_else(|| self.mended(self.noted(&line, &misread)?, depth + 1))?;
-        Some(Way { lacks: way.lacks || misread.mend.lacks, ..way })
+            .or_else(|| self.mended(self.noted(&line, &misread)?, depth + 1))
     }
 
-    /// Whether a way says no number that nobody said, unless one is `lacking`, and notes nothing
-    /// but words of the line.
-    fn fits(&self, way: &Way, lacking: bool) -> bool {
-        (lacking || offer(&way.line, self.line, self.known, self.now).is_whole())
-            && is_said(&way.line, self.line)
+    /// The line for who is to take it over, without its examples.
+    fn offer(&self, line: &str) -> Offer {
+        let whole = bare(line);
+        let Some(example) = line.split(EXAMPLE).nth(1) else {
+            let typed = Some((whole.clone(), whole.chars().count()));
+            return Offer { line: whole, typed, lacks: None };
+        };
+        let text: String = line.split(EXAMPLE).step_by(2).collect();
+        let cursor = line.chars().take_while(|c| *c != EXAMPLE[0]).count();
+        let typed = schedule::understand(&text, self.known, self.now).is_err();
+        let lacks = Some(lacked(example, self.known));
+        Offer { line: whole, typed: typed.then_some((text, cursor)), lacks }
     }
 
     /// The line with what was misread replaced, in each way that the misreading names: what its
@@ -94,7 +94,7 @@ impl Search<'_> {
         let put = misread.mend.swaps.iter().filter_map(|swap| match swap {
             Swap::Word(text) => Some(replaced(line, (misread.start, misread.end), text)),
             Swap::Thing(text) => {
-                let thing: String = line.chars().skip(from).take(to - from).collect();
+                let thing: String = bare(line).chars().skip(from).take(to - from).collect();
                 self.keeps(&thing, text).then(|| replaced(line, (from, to), text))
             }
             Swap::Line(text) => self.keeps(line, text).then(|| text.clone()),
@@ -116,7 +116,8 @@ impl Search<'_> {
             let split = text.split(|c: char| !c.is_ascii_digit() && c != '.' && c != '/');
             split.filter(|w| w.contains(|c: char| c.is_ascii_digit())).map(str::to_string).collect()
         };
-        let (low, said) = (text.to_lowercase(), numbers(&text.replace('/', " ")));
+        let own: String = text.split(EXAMPLE).step_by(2).collect();
+        let (low, said) = (text.to_lowercase(), numbers(&own.replace('/', " ")));
         let share = |text: &str| {
             text.to_lowercase().split(|c: char| !is_inner(c)).any(amounts::is_share_word)
         };
@@ -135,6 +136,7 @@ impl Search<'_> {
     /// The piece with the words that are strange to it as a remark at its end: who showered, or
     /// what came before it.
     fn beside(&self, line: &str, misread: &Misread, stray: Stray) -> Option<String> {
+        let line = &bare(line);
         let pieces = pieces(line, self.known).ok()?;
         let spans =
             pieces.iter().filter_map(|p| Some((p.words.first()?.start, p.words.last()?.end)));
@@ -174,13 +176,14 @@ impl Search<'_> {
 
     /// The line with the thing that was misread as a note at its end.
     fn noted(&self, line: &str, misread: &Misread) -> Option<String> {
-        let pieces = pieces(line, self.known).ok();
+        let plain = bare(line);
+        let pieces = pieces(&plain, self.known).ok();
         let (mut kept, mut texts): (Vec<String>, Vec<String>) = (Vec::new(), Vec::new());
         let letters: Vec<char> = line.chars().collect();
         let mut found = false;
         for piece in pieces.iter().flatten() {
             let (first, last) = (piece.words.first()?, piece.words.last()?);
-            let (from, to) = (first.start.min(letters.len()), last.end.min(letters.len()));
+            let (from, to) = marked(&letters, (first.start, last.end));
             let piece: String = letters[from..to].iter().collect();
             let here = !found && misread.start <= last.end;
             found |= here;
@@ -220,15 +223,44 @@ fn whole_noted(line: &str) -> Option<String> {
 }
 
 /// The line with these characters replaced, and its blanks single.
-fn replaced(line: &str, (start, end): (usize, usize), text: &str) -> String {
-    let before: String = line.chars().take(start).collect();
-    let after: String = line.chars().skip(end).collect();
-    format!("{before} {text} {after}")
+fn replaced(line: &str, span: (usize, usize), text: &str) -> String {
+    let letters: Vec<char> = line.chars().collect();
+    let (start, end) = marked(&letters, span);
+    let part = |letters: &[char]| letters.iter().collect::<String>();
+    format!("{} {text} {}", part(&letters[..start]), part(&letters[end..]))
         .split_whitespace()
         .collect::<Vec<_>>()
         .join(" ")
         .replace(" ,", ",")
         .replace(" :", ":")
+}
+
+/// The line without the marks of its examples.
+fn bare(line: &str) -> String {
+    line.replace(EXAMPLE, "")
+}
+
+/// Where characters of the bare line stand in the one with marks, with the marks around them.
+fn marked(letters: &[char], (start, end): (usize, usize)) -> (usize, usize) {
+    let plain = |(_, c): &(usize, &char)| !EXAMPLE.contains(c);
+    let place = |at: usize| letters.iter().enumerate().filter(plain).nth(at).map(|(at, _)| at);
+    let from = place(start).unwrap_or(letters.len());
+    let opened = from.checked_sub(1).is_some_and(|at| letters[at] == EXAMPLE[0]);
+    let to = end.checked_sub(1).and_then(place).map_or(letters.len(), |at| at + 1);
+    let to = if end == start { from } else { to };
+    let closed = to > from && letters.get(to) == Some(&EXAMPLE[1]);
+    (from - usize::from(opened), to + usize::from(closed))
+}
+
+/// What the number of an example is, by its unit.
+fn lacked(example: &str, known: &Vocabulary) -> &'static str {
+    match example.trim_start_matches(|c: char| c.is_ascii_digit() || ". ".contains(c)) {
+        "%" => "the level",
+        "h" | "min" => "how long",
+        "km" | "mi" => "how far",
+        unit if !unit.is_empty() && known.unit_named(unit).is_some() => "how much",
+        _ => "how many",
+    }
 }
 
 /// The words of a text that neither the tables nor the rig know, and those that take a meaning

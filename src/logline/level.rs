@@ -10,9 +10,9 @@ use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::stock::{Gauge, Stock};
 
 /// An example of a level in the stock's own unit.
-pub(super) fn like(stock: &Stock) -> String {
+pub(super) fn half(stock: &Stock) -> String {
     let half = Amount::from_f64((stock.capacity / 2.0).round()).unwrap_or_default();
-    format!("{} {}", stock.name, Quantity::new(half, stock.unit.clone()))
+    Quantity::new(half, stock.unit.clone()).to_string()
 }
 
 /// A reading, with the resolution that its words show or state.

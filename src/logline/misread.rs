@@ -17,6 +17,43 @@ pub struct Understood {
     pub note: Option<String>,
 }
 
+/// A whole line in place of one that was asked back.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Offer {
+    /// The line, which would be saved as it stands.
+    pub line: String,
+    /// What one key may write: the line without its invented numbers, and the place of the cursor
+    /// in it, in characters from 0. `None` where what is left would be saved as something else.
+    pub typed: Option<(String, usize)>,
+    /// What an invented number stands for, in words; `None` where every number was said.
+    pub(super) lacks: Option<&'static str>,
+}
+
+impl Offer {
+    /// Whether it holds only what was said.
+    pub fn is_whole(&self) -> bool {
+        self.lacks.is_none()
+    }
+
+    /// `Write fresh, then the level: fresh 60%`, with `quote` around what is to be written; `None`
+    /// where the line can be taken as it stands.
+    pub fn way(&self, quote: &str) -> Option<String> {
+        let lacks = self.lacks?;
+        let line = &self.line;
+        let before: Option<String> =
+            self.typed.as_ref().map(|(text, cursor)| text.chars().take(*cursor).collect());
+        Some(match before {
+            Some(before) if before.trim().is_empty() => {
+                format!("Write {lacks} first: {quote}{line}{quote}")
+            }
+            Some(before) => {
+                format!("Write {quote}{}{quote}, then {lacks}: {quote}{line}{quote}", before.trim())
+            }
+            None => format!("Write {lacks} as well: {quote}{line}{quote}"),
+        })
+    }
+}
+
 /// Where a line stops making sense, and what would.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Misread {
@@ -31,7 +68,7 @@ pub struct Misread {
     /// Known words that are near, nearest first; at most three.
     pub nearest: Vec<String>,
     /// Whole lines that are like this one and would be saved, nearest first; at most three.
-    pub instead: Vec<String>,
+    pub instead: Vec<Offer>,
     /// How the line could be mended; apart, so that results stay small.
     pub(super) mend: Box<Mend>,
 }
@@ -43,8 +80,6 @@ pub(super) struct Mend {
     pub swaps: Vec<Swap>,
     /// The characters of the thing that the words belong to.
     pub thing: Option<(usize, usize)>,
-    /// Whether something is left to be said, so that an example may fill it in.
-    pub lacks: bool,
     /// Where the words stand that are strange to the thing.
     pub stray: Option<Stray>,
 }
@@ -58,6 +93,14 @@ pub(super) enum Stray {
     Behind,
 }
 
+/// What an example stands between, in words that could be written: no line that is read holds these.
+pub(super) const EXAMPLE: [char; 2] = ['\u{1}', '\u{2}'];
+
+/// A number that nobody said, in words that could be written.
+pub(super) fn example(number: &str) -> String {
+    format!("{}{number}{}", EXAMPLE[0], EXAMPLE[1])
+}
+
 /// Words that could be written instead.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) enum Swap {
@@ -67,6 +110,15 @@ pub(super) enum Swap {
     Thing(String),
     /// In place of the line.
     Line(String),
+}
+
+impl Swap {
+    /// What would be written.
+    pub(super) fn text(&self) -> &str {
+        match self {
+            Swap::Word(text) | Swap::Thing(text) | Swap::Line(text) => text,
+        }
+    }
 }
 
 impl Misread {
@@ -103,12 +155,6 @@ impl Misread {
     /// The same, with a line that would do.
     pub(super) fn write_line(mut self, text: impl Into<String>) -> Misread {
         self.mend.swaps.push(Swap::Line(text.into()));
-        self
-    }
-
-    /// The same, where something is still to be said, for which an example may stand.
-    pub(super) fn lacking(mut self) -> Misread {
-        self.mend.lacks = true;
         self
     }
 

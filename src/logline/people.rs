@@ -1,7 +1,7 @@
 //! Who is aboard, and for how long.
 
 use super::amounts::Said;
-use super::misread::Misread;
+use super::misread::{Misread, example};
 use super::reader::{Reader, SaidThing, Scene};
 use super::word::Word;
 use crate::domain::entry::Event;
@@ -44,7 +44,9 @@ pub(super) fn aboard(reader: &mut Reader, scene: &Scene) -> Result<Event, Misrea
         }
         None => {
             let misread = reader.missing("how many are aboard? Write `aboard 4`");
-            return Err(misread.write_piece(format!("aboard {}", scene.known.aboard)));
+            return Err(
+                misread.write_piece(format!("aboard {}", example(&scene.known.aboard.to_string())))
+            );
         }
     };
     crew(people, reader.since(from))
@@ -73,7 +75,7 @@ pub(super) fn guests(
     if more <= 0 {
         let misread = Misread::over(words, "how many? Write `2 guests until sunday`");
         return Err(match reader.peek() {
-            None => misread.write("2 guests").lacking(),
+            None => misread.write(format!("{} guests", example("2"))),
             Some(_) => misread,
         });
     }

@@ -82,10 +82,9 @@ impl<'p, 'a> Reader<'p, 'a> {
 
     /// The misread for a word that should come next and does not: it points at the last one.
     pub fn missing(&self, message: impl Into<String>) -> Misread {
-        match (self.peek(), self.words.last()) {
-            (Some(word), _) => Misread::at(word, message),
-            (None, Some(word)) => Misread::at(word, message).lacking(),
-            (None, None) => Misread::new(0, 0, "", message),
+        match self.peek().or(self.words.last()) {
+            Some(word) => Misread::at(word, message),
+            None => Misread::new(0, 0, "", message),
         }
     }
 

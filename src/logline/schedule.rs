@@ -175,7 +175,7 @@ impl Read<'_> {
         };
         let (said, time) = (text(words), &when.words);
         let mut misread =
-            Misread::over(words, format!("until when? Write `{until}`, for instance")).lacking();
+            Misread::over(words, format!("until when? Write `{until}`, for instance"));
         let (start, end) = piece.body.span();
         let own = piece.before.or(&piece.after);
         misread.mend.thing = Some(match own.is_empty() {
@@ -210,7 +210,7 @@ impl Read<'_> {
 impl Untimely {
     /// As a misread of the phrase.
     fn misread(self, when: &When) -> Misread {
-        let misread = Misread::new(when.start, when.end, &when.words, self.message).lacking();
+        let misread = Misread::new(when.start, when.end, &when.words, self.message);
         self.instead.into_iter().fold(misread, Misread::write)
     }
 }
@@ -289,7 +289,7 @@ fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Option<Misread>
     let lasts = |w: &Word| ["drove", "shore", "generator"].iter().any(|verb| w.is(verb));
     let asked = |long: String| {
         let message = format!("so long? Write `{long}`");
-        Some(Misread::over(words, message).lacking().write(long))
+        Some(Misread::over(words, message).write(long))
     };
     if let [verb, clock] = words
         && let (true, Some((h, min))) = (lasts(verb), clock.low.split_once(':'))

@@ -4,7 +4,7 @@
 
 use super::amounts::{self, Said};
 use super::lexicon::{OPENERS, Sense, Tense, lexicon};
-use super::misread::Misread;
+use super::misread::{EXAMPLE, Misread, example};
 use super::time;
 use super::units::is_counted;
 use super::vocabulary::Vocabulary;
@@ -335,6 +335,10 @@ fn put<'a>(meaning: &str, tense: Tense, span: &[Word<'a>], out: &mut Vec<Word<'a
 fn asked(ways: &str, span: &[Word], known: &Vocabulary) -> Misread {
     let meant = ways.split(" | ").filter_map(|way| {
         match way.split_once('{').and_then(|(b, rest)| Some((b, rest.split_once('}')?))) {
+            // A level that only seems to have been said.
+            None if way.starts_with(|c: char| c.is_ascii_digit()) && way.ends_with('%') => {
+                Some(example(way))
+            }
             None => Some(way.to_string()),
             Some((before, (name, after))) => {
                 known.stock_named(name).map(|own| format!("{before}{own}{after}"))
@@ -345,8 +349,11 @@ fn asked(ways: &str, span: &[Word], known: &Vocabulary) -> Misread {
     if meant.is_empty() {
         return Misread::over(span, "this moves no stock of this rig");
     }
-    let message = format!("not clear: write `{}` if that is meant", meant.join("` or `"));
-    meant.into_iter().fold(Misread::over(span, message).lacking(), Misread::write)
+    let message = format!(
+        "not clear: write `{}` if that is meant",
+        meant.join("` or `").replace(EXAMPLE, "")
+    );
+    meant.into_iter().fold(Misread::over(span, message), Misread::write)
 }
 
 /// Whether the name just read says again what the last word said: `gas bottle`.

@@ -3,7 +3,7 @@
 
 use super::amounts;
 use super::lexicon::OPENERS;
-use super::misread::Misread;
+use super::misread::{EXAMPLE, Misread};
 use super::reader::{Reader, SaidThing, Scene};
 use super::thing::{self, Ends};
 use super::word::{Kind, Word, text};
@@ -66,7 +66,7 @@ pub(super) fn read(words: &[Word], ends: Ends, scene: &Scene) -> Result<Vec<Said
         && let Event::Use { activity, .. } = &pair[0].event
     {
         let message = format!("twice, or said twice? Write `2 times {activity}` or `{activity}`");
-        let misread = Misread::over(words, message).lacking();
+        let misread = Misread::over(words, message);
         return Err(misread.write_piece(format!("{activity} twice")).write_piece(activity));
     }
     // Where the parts are things of their own, what is unclear is one of them.
@@ -80,7 +80,8 @@ fn part(words: &[Word], scene: &Scene) -> Result<SaidThing, Misread> {
         let start = words.iter().map(|w| w.start).min().unwrap_or_default();
         let end = words.iter().map(|w| w.end).max().unwrap_or_default();
         misread.mend.thing.get_or_insert((start, end));
-        misread.mend.lacks = false;
+        // What is left to be said is said of one thing, not of one among several.
+        misread.mend.swaps.retain(|swap| !swap.text().contains(EXAMPLE));
         misread
     })
 }

@@ -2,7 +2,7 @@
 
 use super::amounts::{self, Said};
 use super::lexicon::OPENERS;
-use super::misread::{Misread, Stray};
+use super::misread::{Misread, Stray, example};
 use super::reader::{Reader, SaidThing, Scene, stock_on};
 use super::units::is_counted;
 use super::uses::{self, Counted, Place, used};
@@ -234,15 +234,17 @@ fn after_name(
         }
         (Some(stock), _, None) => {
             let stock = stock_on(stock, named, scene)?;
-            let (name, like) = (&stock.name, level::like(stock));
+            let (name, half) = (&stock.name, level::half(stock));
             let message = match reader.peek() {
-                Some(_) => format!("not a level: write `{name} 60%` or `{like}`"),
-                None => format!("how much? Write `{name} 60%` or `{like}`"),
+                Some(_) => format!("not a level: write `{name} 60%` or `{name} {half}`"),
+                None => format!("how much? Write `{name} 60%` or `{name} {half}`"),
             };
             let misread = reader.missing(message);
             Err(match reader.peek() {
                 Some(_) => misread,
-                None => misread.write_piece(format!("{name} 60%")).write_piece(like),
+                None => ["60%", &half]
+                    .iter()
+                    .fold(misread, |m, level| m.write_piece(format!("{name} {}", example(level)))),
             })
         }
         (None, Some(activity), said) => used(activity, named, said, words, scene),

@@ -1,7 +1,7 @@
 //! Driving, charging from outside, and camps.
 
 use super::amounts::Said;
-use super::misread::Misread;
+use super::misread::{Misread, example};
 use super::reader::{Reader, Scene};
 use super::word::{Kind, Word};
 use crate::domain::entry::{ChargeSource, Event, Spot};
@@ -29,7 +29,7 @@ fn span(reader: &mut Reader, scene: &Scene) -> Result<Option<Quantity>, Misread>
         }
         Some(_) => {
             let message = "a number without its unit: write `2 h`, `30 min` or `120 km`";
-            return Err(Misread::over(reader.since(from), message).write("2 h"));
+            return Err(Misread::over(reader.since(from), message).write(example("2 h")));
         }
         None => return Ok(None),
     };
@@ -60,7 +60,9 @@ pub(super) fn drove(reader: &mut Reader, scene: &Scene) -> Result<Event, Misread
     let Some(amount) = span(reader, scene)? else {
         let message = "how far or how long? Write `drove 2 h` or `drove 120 km`";
         let misread = reader.missing(message);
-        return Err(misread.write_piece("drove 2 h").write_piece("drove 120 km"));
+        return Err(["2 h", "120 km"]
+            .iter()
+            .fold(misread, |m, span| m.write_piece(format!("drove {}", example(span)))));
     };
     let words = reader.since(from);
     if let Some(hours) = amount.unit.factor_to(&Unit::Hour, None) {
@@ -104,7 +106,7 @@ pub(super) fn source(word: &str, reader: &mut Reader, scene: &Scene) -> Result<E
     let Some(amount) = span(reader, scene)? else {
         let message = format!("how long, or how much? Write `{word} 2 h` or `{word} 800 Wh`");
         let misread = reader.missing(message);
-        return Err(misread.write_piece(format!("{word} 2 h")));
+        return Err(misread.write_piece(format!("{word} {}", example("2 h"))));
     };
     charge(source, amount, reader.since(from), scene)
 }
@@ -121,7 +123,7 @@ pub(super) fn charged(reader: &mut Reader, scene: &Scene) -> Result<Event, Misre
         return Err(match (&amount, reader.peek()) {
             (_, Some(_)) => misread,
             (Some(said), None) => misread.write_piece(format!("charged {said} from shore")),
-            (None, None) => misread.write_piece("charged 2 h from shore"),
+            (None, None) => misread.write_piece(format!("charged {} from shore", example("2 h"))),
         });
     }
     let source = if on_shore || reader.take(&["shore"]) {
@@ -204,7 +206,7 @@ pub(super) fn drove_to(reader: &mut Reader, scene: &Scene) -> Result<Event, Misr
     let misread = Misread::over(reader.words, message);
     Err(misread
         .write_piece(format!("camp {place}"))
-        .write_piece(format!("drove 1 h, camp {place}")))
+        .write_piece(format!("drove {}, camp {place}", example("1 h"))))
 }
 
 fn camp_name(words: &[Word]) -> Result<String, Misread> {

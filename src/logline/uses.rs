@@ -1,7 +1,7 @@
 //! Uses: how often, how long, how many.
 
 use super::amounts::Said;
-use super::misread::Misread;
+use super::misread::{Misread, example};
 use super::reader::Scene;
 use super::units::{in_activity_unit, is_counted};
 use super::word::{Word, text};
@@ -72,7 +72,11 @@ pub(super) fn used(
         }
         Some(Said::Bare(amount)) if is_counted(unit) => Quantity::new(amount, unit.clone()),
         None => {
-            return Err(uncounted(activity, words).write_piece(like(activity)).lacking());
+            return Err(uncounted(activity, words).write_piece(format!(
+                "{} {}",
+                activity.name,
+                example(&of_unit(unit))
+            )));
         }
         Some(Said::Bare(amount)) => {
             let own = Quantity::new(amount, unit.clone());
@@ -86,8 +90,8 @@ pub(super) fn used(
             let message = format!("write `{level}` for a reading");
             let misread = Misread::over(words, message);
             return Err(match percent == Amount::ZERO {
-                true => misread.write_piece(emptied).write_piece(level).lacking(),
-                false => misread.write_piece(level).lacking(),
+                true => misread.write_piece(emptied).write_piece(level),
+                false => misread.write_piece(level),
             });
         }
         Some(Said::Share { .. }) => return Err(uncounted(activity, words)),
@@ -109,18 +113,14 @@ pub(super) fn used(
     Ok(Event::Use { activity: activity.name.clone(), count })
 }
 
-/// The activity, counted as it is: `work 2 h`.
-fn like(activity: &Activity) -> String {
-    format!("{} {}", activity.name, example(&activity.counted_in))
-}
-
 fn uncounted(activity: &Activity, words: &[Word]) -> Misread {
     let (name, unit) = (&activity.name, &activity.counted_in);
-    let message = format!("{name} is counted in {}: write `{}`", unit.word(), like(activity));
+    let message = format!("{name} is counted in {}: write `{name} {}`", unit.word(), of_unit(unit));
     Misread::over(words, message)
 }
 
-fn example(unit: &Unit) -> String {
+/// An example of so much of an activity.
+fn of_unit(unit: &Unit) -> String {
     let number = match unit {
         Unit::Minute => 8,
         Unit::WattHour => 200,

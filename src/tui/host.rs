@@ -164,8 +164,7 @@ pub trait Host: Send + Sync + 'static {
         now: Moment,
         line: &str,
     ) -> Result<Understood, Misread> {
-        let said = logline::parse(line, vocabulary, now)
-            .map_err(|why| misread(why, line, vocabulary, now))?;
+        let said = logline::parse(line, vocabulary, now).map_err(misread)?;
         let mut echo = logline::echo(&said, vocabulary, now);
         for left in logline::consequences(&said, vocabulary) {
             echo += &format!("; {left}");
@@ -273,13 +272,12 @@ pub trait Host: Send + Sync + 'static {
     }
 }
 
-fn misread(misread: logline::Misread, line: &str, known: &Vocabulary, now: Moment) -> Misread {
+fn misread(misread: logline::Misread) -> Misread {
     let message = match misread.nearest.is_empty() {
         true => misread.message,
         false => format!("{}; near: {}", misread.message, misread.nearest.join(", ")),
     };
-    let ways = misread.instead.iter().map(|way| logline::offer(way, line, known, now));
-    let ways: Vec<logline::Offer> = ways.collect();
+    let ways = misread.instead;
     let message = match ways.first().map(|way| (way, way.way(""))) {
         Some((_, Some(way))) => format!("{way} ({message})"),
         Some((way, None)) => format!("Tab: {} ({message})", way.line),

@@ -9,7 +9,7 @@ use crate::belief::watch::{self, Unexplained};
 use crate::domain::entry::Event;
 use crate::domain::journal::{self, Standing};
 use crate::domain::plans::{self, Plan};
-use crate::domain::stock::Stock;
+use crate::domain::stock::{Direction, Stock};
 use crate::domain::time::Moment;
 use crate::mechanism::climate::heater_fuel;
 use chrono::Duration;
@@ -32,11 +32,13 @@ pub(super) fn of_journal(past: &Past, standing: &[Standing], beliefs: &Beliefs) 
     let mut notices: Vec<Notice> = never_read(beliefs).into_iter().collect();
     let wrong = watch::alarms(past, beliefs);
     notices.extend(wrong.iter().map(|change| of_change(beliefs, change)));
-    // A single reading that does not fit is told only where no alarm says more.
+    // A single reading that does not fit is told only where no alarm says more; an alarm about a
+    // leak says nothing of a tank that somebody filled.
     let alone = |stock: usize| wrong.iter().all(|change| change.stock != stock);
-    let misfits = beliefs.outliers.iter().rev().filter(|o| alone(o.stock) && o.at >= since);
-    let told = misfits.take(MOST_MISFITS);
-    notices.extend(told.map(|o| misfit(beliefs, o.stock, o.at, o.expected)));
+    let misfits = beliefs.outliers.iter().rev().filter(|o| o.at >= since);
+    let told = misfits.map(|o| (alone(o.stock), misfit(beliefs, o.stock, o.at, o.expected)));
+    let told = told.filter(|(alone, notice)| *alone || is_served(&notice.matter));
+    notices.extend(told.take(MOST_MISFITS).map(|(_, notice)| notice));
     let silent = beliefs.silent_days.iter().filter(|day| **day >= since.date_naive()).count();
     let recent = |(_, later): &&(usize, usize)| standing[*later].at >= since;
     let twins = journal::possible_twins(standing).iter().filter(recent).count();
@@ -69,6 +71,15 @@ fn misfit(beliefs: &Beliefs, stock: usize, at: Moment, expected: Estimate) -> No
     let read = reading.map_or((expected.mean, expected.mean), |r| (r.low, r.high));
     let Stock { name, unit, capacity, runs, .. } = beliefs.mechanism.stocks()[stock].clone();
     Notice::new(Some(name), Matter::Misfit { at, read, expected, unit, capacity, runs })
+}
+
+/// Whether a reading that does not fit is off the way in which a fill or an emptying moves a stock.
+fn is_served(matter: &Matter) -> bool {
+    match matter {
+        Matter::Misfit { read, expected, runs: Direction::Down, .. } => read.0 > expected.mean,
+        Matter::Misfit { read, expected, runs: Direction::Up, .. } => read.1 < expected.mean,
+        _ => false,
+    }
 }
 
 /// The alarm about a change that nothing explains.

@@ -3,6 +3,7 @@
 use super::args::Common;
 use super::failure::Failure;
 use super::output::Output;
+use super::progress_line::waiting;
 use crate::belief::practice::MEMORY_DAYS;
 use crate::belief::{self, Beliefs};
 use crate::domain::journal::{self, Standing};
@@ -85,7 +86,9 @@ impl Context {
     /// When a level comes out as no number: unknown, and not to be taken for far away.
     pub fn evening(&self, contents: &Contents) -> Result<Evening, Failure> {
         let options = self.options(&contents.rig);
-        let evening = evening(&contents.rig, &contents.journal.entries, options);
+        let what = format!("running {} lives", options.lives);
+        let answer = || evening(&contents.rig, &contents.journal.entries, options);
+        let evening = waiting(&what, answer);
         known(evening.forecast.unknown()).map(|()| evening)
     }
 

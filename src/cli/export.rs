@@ -62,7 +62,7 @@ fn trip(options: &ExportOptions, context: &Context, contents: &Contents) -> Resu
         camp: Vec::new(),
         stay: false,
     };
-    super::stops::answer(&contents.rig, &contents.journal.entries, context, &options)
+    super::stops::answer(contents, context, &options)
 }
 
 fn calendar(

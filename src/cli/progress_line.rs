@@ -5,7 +5,8 @@ use crate::plan::stops::Progress;
 use crate::text::stops::so_far;
 use std::io::{self, IsTerminal, Write};
 use std::sync::atomic::{AtomicU64, Ordering};
-use std::time::Instant;
+use std::sync::mpsc::{self, RecvTimeoutError};
+use std::time::{Duration, Instant};
 
 /// Says how far a search is, once a second from the first second on.
 pub struct ProgressLine {
@@ -13,6 +14,34 @@ pub struct ProgressLine {
     /// Seconds that were told last.
     told: AtomicU64,
     terminal: bool,
+}
+
+/// Does `work`, and says to a person who waits what is done and for how long.
+pub(super) fn waiting<T>(what: &str, work: impl FnOnce() -> T) -> T {
+    let line = ProgressLine::begin();
+    if !line.terminal {
+        return work();
+    }
+    std::thread::scope(|scope| {
+        let (done, wait) = mpsc::channel::<()>();
+        let tell = move || {
+            let mut told = false;
+            while wait.recv_timeout(Duration::from_secs(1)) == Err(RecvTimeoutError::Timeout) {
+                let seconds = line.begun.elapsed().as_secs();
+                line.write(&format!("{what}, {seconds} s; Ctrl-C gives up"));
+                told = true;
+            }
+            if told {
+                line.write("");
+            }
+        };
+        let told = scope.spawn(tell);
+        let result = work();
+        drop(done);
+        // The line is gone before anything else is said.
+        let _ = told.join();
+        result
+    })
 }
 
 impl ProgressLine {

@@ -7,14 +7,13 @@ use super::failure::Failure;
 use super::output::Output;
 use super::progress_line::ProgressLine;
 use super::{json, plan_words};
-use crate::belief;
 use crate::domain::entry::Body;
-use crate::domain::journal;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::plan::Basis;
 use crate::plan::stops::answer::{Trip, TripRequest, UnplannedWay};
 use crate::plan::stops::{Onward, itinerary, saved, stops_told};
+use crate::store::data_folder::Contents;
 use crate::store::folder::Draft;
 use crate::text::answer::listed;
 use crate::text::when::{self, Form};
@@ -29,7 +28,7 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> R
     if !rig.places.iter().any(|place| place.offers_anything()) {
         return Err(nowhere(context));
     }
-    let trip = answer(rig, &contents.journal.entries, context, options)?;
+    let trip = answer(&contents, context, options)?;
     let saved = match options.save && trip.works {
         true => context.folder.journal.append(&drafts(rig, &trip, now))?.len(),
         false => 0,
@@ -84,11 +83,11 @@ fn nowhere(context: &Context) -> Failure {
 /// # Errors
 /// A camp that is not understood.
 pub fn answer(
-    rig: &Rig,
-    entries: &[crate::domain::entry::Entry],
+    contents: &Contents,
     context: &Context,
     options: &StopsOptions,
 ) -> Result<Trip, Failure> {
+    let rig = &contents.rig;
     let now = context.now(rig);
     let request = TripRequest {
         days: options.days,
@@ -97,8 +96,7 @@ pub fn answer(
         lives: context.common.lives as usize,
         seed: context.common.seed,
     };
-    let mut standing = journal::standing(entries, now);
-    let mut beliefs = belief::learn(rig, &standing, now, request.seed);
+    let (mut standing, mut beliefs) = context.learned(contents)?;
     if options.stay || !options.camp.is_empty() {
         let here = beliefs.timeline.camp(now);
         let here = (here.latitude, here.longitude);

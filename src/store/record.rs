@@ -40,14 +40,18 @@ macro_rules! fields {
                 out
             }
 
-            /// Reads the value of the field `name` off the front of `rest`: whether it is one of
-            /// ours, `None` where the value is not in our own form.
-            pub(super) fn fill(&mut self, name: &str, rest: &mut &'a str) -> Option<bool> {
+            /// Reads the value of the field `name` off the front of `rest`: which of ours it is, if
+            /// it is one; `None` where the value is not in our own form.
+            pub(super) fn fill(&mut self, name: &str, rest: &mut &'a str) -> Option<Option<u32>> {
+                #[allow(non_camel_case_types, reason = "called as the fields are")]
+                enum Place { $($name,)* }
                 match name {
-                    $(stringify!($name) => self.$name = Field::take(rest)?,)*
-                    _ => return Some(false),
+                    $(stringify!($name) => {
+                        self.$name = Field::take(rest)?;
+                        Some(Some(Place::$name as u32))
+                    })*
+                    _ => Some(None),
                 }
-                Some(true)
             }
         }
     };

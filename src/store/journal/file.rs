@@ -8,7 +8,7 @@ use rayon::prelude::*;
 
 /// Lines that are read at once, on all cores: many enough to share out, few enough that a file of
 /// nothing but newlines and rubbish costs little memory.
-const BATCH: usize = 16 * 1024;
+const BATCH: usize = 8 * 1024;
 /// Fewer lines than this are not worth another thread.
 const SHARE: usize = 512;
 
@@ -88,7 +88,8 @@ impl Group {
 /// What a line turned out to be.
 enum Seen<'a> {
     Entry(Found<'a>, Beside),
-    Other(Reading),
+    /// Boxed, since it is seldom.
+    Other(Box<Reading>),
 }
 
 /// Reads the file of `sources[index]` into `union`, and tells `journal` how it fared.
@@ -147,9 +148,9 @@ impl<'a> FileReader<'a> {
         let (file, known) = (self.index, &*union);
         let read = |line: &Line<'a>| match line::read(line.bytes) {
             Reading::Entry(entry, beside) => {
-                Seen::Entry(known.found(entry, line.bytes, (file, line.number)), beside)
+                Seen::Entry(known.found(entry, line.bytes, (file, line.number as u32)), beside)
             }
-            other => Seen::Other(other),
+            other => Seen::Other(Box::new(other)),
         };
         let all: Vec<Seen> = batch.par_iter().with_min_len(SHARE).map(read).collect();
         for (line, seen) in batch.iter().zip(all) {
@@ -160,7 +161,7 @@ impl<'a> FileReader<'a> {
             }
             match seen {
                 Seen::Entry(found, beside) => self.entry(line, found, beside, union),
-                Seen::Other(reading) => self.other(line, reading, union),
+                Seen::Other(reading) => self.other(line, *reading, union),
             }
         }
         true

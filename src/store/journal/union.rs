@@ -26,7 +26,7 @@ pub(super) struct Row<'a> {
     entry: u32,
     bytes: &'a [u8],
     file: u32,
-    line: u64,
+    line: u32,
 }
 
 impl Row<'_> {
@@ -42,8 +42,9 @@ impl Row<'_> {
 /// A row that is not in the union yet.
 pub(super) struct Found<'a> {
     pub row: Row<'a>,
-    /// Its entry, but for bygones whose names are known.
-    entry: Option<Entry>,
+    /// Its entry, but for bygones whose names are known; apart, as most rows of a long journal have
+    /// none.
+    entry: Option<Box<Entry>>,
     is_bygone: bool,
 }
 
@@ -109,7 +110,7 @@ impl<'a> Union<'a> {
         &self,
         entry: Entry,
         bytes: &'a [u8],
-        (file, line): (u32, u64),
+        (file, line): (u32, u32),
     ) -> Found<'a> {
         let is_bygone = self.since.is_some_and(|since| is_bygone(&entry, since));
         let told = stock_told(&entry).filter(|_| is_bygone);
@@ -126,7 +127,7 @@ impl<'a> Union<'a> {
             line,
         };
         let named = row.device != NONE && (told.is_none() || row.stock != NONE);
-        Found { row, entry: Some(entry).filter(|_| !is_bygone || !named), is_bygone }
+        Found { row, entry: (!is_bygone || !named).then(|| Box::new(entry)), is_bygone }
     }
 
     /// Learns the names of what was found.
@@ -149,7 +150,7 @@ impl<'a> Union<'a> {
     pub(super) fn push(&mut self, Found { mut row, entry, is_bygone }: Found<'a>) {
         if !is_bygone {
             row.entry = self.entries.len() as u32;
-            self.entries.push(entry);
+            self.entries.push(entry.map(|entry| *entry));
         }
         self.rows.push(row);
     }
@@ -200,7 +201,7 @@ impl<'a> Union<'a> {
                 report.conflicting += 1;
                 let message = format!("another record is also called {id}");
                 let found = Finding::whole(FindingKind::Conflicting, &report.file, message);
-                journal.findings.push(Finding { line: row.line, column: 1, ..found });
+                journal.findings.push(Finding { line: u64::from(row.line), column: 1, ..found });
             }
             row.id() == kept.id()
         });

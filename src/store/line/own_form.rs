@@ -4,29 +4,26 @@
 //! Whatever is not plainly in our form is left to `any_form`; where both read a line, they agree,
 //! and a test says so.
 
-use crate::store::record::{self, FIELDS, Record};
+use crate::store::record::{self, Record};
 
 /// The record and how many of its fields are not ours; `None` for what only `ron` can judge.
 pub(super) fn parse(text: &str) -> Option<(Record<'_>, u32)> {
     let mut record = Record::default();
     let mut unknown = 0;
     let mut seen = 0_u32;
-    let mut next = 0;
     let mut rest = text.strip_prefix('(')?;
     loop {
         let end = rest.bytes().position(|b| b == b':')?;
         let name = &rest[..end];
         rest = &rest[end + 1..];
-        // Fields come in their usual order, so the search goes on where the last one ended.
-        let at = FIELDS[next..].iter().position(|field| *field == name).map(|at| next + at);
-        match at.or_else(|| FIELDS.iter().position(|field| *field == name)) {
+        match record.fill(name, &mut rest)? {
             // A field given twice is an error, which `ron` words best.
-            Some(index) if seen & (1 << index) != 0 => return None,
-            Some(index) => (seen, next) = (seen | 1 << index, index + 1),
-            None => unknown += 1,
-        }
-        if !record.fill(name, &mut rest)? {
-            record::skip(name, &mut rest)?;
+            Some(place) if seen & (1 << place) != 0 => return None,
+            Some(place) => seen |= 1 << place,
+            None => {
+                unknown += 1;
+                record::skip(name, &mut rest)?;
+            }
         }
         match rest.as_bytes() {
             [b',', ..] => rest = &rest[1..],

@@ -4,7 +4,7 @@
 mod words_rig;
 
 use waystock::domain::entry::{After, Body, ChargeSource, Entry, EntryId, Event, Spot};
-use waystock::domain::journal::standing;
+use waystock::domain::journal::{Standing, standing};
 use waystock::domain::quantity::{Amount, Quantity};
 use waystock::domain::unit::Unit;
 use waystock::exchange::{new_entries, read, write_csv, write_jsonl, write_outlook_csv};
@@ -464,4 +464,16 @@ fn json_lines_give_every_record() {
 {"id":"phone-3-0badcafe","at":"AT","recorded":"AT","record":"retract","of":"phone-2-0badcafe"}
 "#;
     assert_eq!(lines, expected.replace("AT", AT));
+}
+
+/// A unit is what a person writes in the rig file, so a spreadsheet must not take it for a formula
+/// either; the amount before it stays a number. Common practice (OWASP, "CSV Injection").
+#[test]
+fn a_unit_that_looks_like_a_formula_is_marked() {
+    let unit = Unit::Own("=SUM(A1)".into());
+    let count = Quantity::new(Amount::from_milli(-2500).unwrap(), unit);
+    let event = Event::Use { activity: "firewood".into(), count };
+    let text = write_csv(&[Standing::supposed(now(), now(), event)]);
+    let row = text.lines().nth(1).unwrap();
+    assert!(row.contains(",use,firewood,-2.5,'=SUM(A1),"), "{row}");
 }

@@ -4,9 +4,14 @@
 use super::fake_disk::{FakeDisk, Fault};
 use super::{draft, folder, numbers};
 use std::io;
+use std::sync::Arc;
+use waystock::dashboard::Stage;
+use waystock::store::data_folder::DataFolder;
 use waystock::store::error::{Safety, StoreErrorKind};
 use waystock::store::folder::Folder;
 use waystock::store::journal::FindingKind;
+use waystock::store::templates::TEMPLATES;
+use waystock::tui::host::{Draft, Host};
 
 const KINDS: [(io::ErrorKind, u8); 3] = [
     (io::ErrorKind::StorageFull, 74),
@@ -143,4 +148,40 @@ fn a_newer_form_can_be_read_and_is_not_written() {
     assert_eq!((error.kind, error.exit_code()), (StoreErrorKind::NewerVersion, 76));
     assert_eq!(folder.append(&[draft(9)]).unwrap_err().exit_code(), 76);
     assert_eq!(disk.bytes(&path), before);
+}
+
+/// A program that stays open does not look at the folder before each entry; it has to see that
+/// something arrived.
+#[test]
+fn a_newer_form_that_arrives_meanwhile_is_not_written_past() {
+    let (disk, mut folder) = prepared(2);
+    assert!(!folder.load().unwrap().read_only);
+    folder.append(&[draft(8)]).unwrap();
+    let newer = r#"(v:2,id:"nozira-77aa-1-00000001",mood:[1,(2)]"#;
+    let newer = format!("{newer},crc:0x{:08x})\n", crc32fast::hash(newer.as_bytes()));
+    disk.put("/data/journal/nozira-77aa.ron", newer.as_bytes());
+    assert_eq!(folder.append(&[draft(9)]).unwrap_err().exit_code(), 76);
+    assert_eq!(numbers(&folder.load().unwrap().entries), [0, 1, 8]);
+}
+
+/// The same for the rig's file, which is read anew before each entry of an open dashboard.
+#[test]
+fn a_newer_rig_that_arrives_while_the_dashboard_is_open_ends_saving() {
+    let disk = FakeDisk::new();
+    let at = "2026-09-14T19:20:00+03:00".parse().unwrap();
+    let data = || DataFolder::at("/data".as_ref(), "/state".as_ref(), Arc::new(disk.clone()));
+    let rig = TEMPLATES[0].text;
+    data().create_rig(rig).unwrap();
+    let clock = || "2026-09-14T19:20:00+03:00".parse().unwrap();
+    let stage = Stage::new(data(), "/state".into(), Some(at), clock, None);
+    stage.load().unwrap();
+    let draft = Draft { at, note: None, body: draft(1).body };
+    assert_eq!(stage.append(std::slice::from_ref(&draft)).unwrap().len(), 1);
+    let newer = rig.replace("format: 1", "format: 2");
+    assert_ne!(newer, rig);
+    disk.set_bytes("/data/rig.ron", newer.as_bytes());
+    let said = stage.append(&[draft]).unwrap_err();
+    assert!(said.contains("newer"), "{said}");
+    disk.set_bytes("/data/rig.ron", rig.as_bytes());
+    assert_eq!(stage.load().unwrap().entries.len(), 1, "nothing was written past it");
 }

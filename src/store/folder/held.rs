@@ -30,6 +30,8 @@ pub struct Folder {
     pub(super) device: Option<String>,
     /// Whether a newer version wrote here; `None` before the first look.
     pub(super) read_only: Option<bool>,
+    /// The folder's stamp at that look.
+    pub(super) stamp: u64,
     /// Drafts whose append failed halfway, with the entries they became: the same drafts again
     /// are the same entries, so that they cannot end up in the journal twice.
     pub(super) unsure: Option<(Vec<Draft>, Vec<Entry>)>,
@@ -55,6 +57,7 @@ impl Folder {
             disk,
             device: None,
             read_only: None,
+            stamp: 0,
             unsure: None,
             notices: Vec::new(),
         }

@@ -23,6 +23,7 @@ impl Folder {
         since: Option<Moment>,
     ) -> Result<Journal, StoreError> {
         let mut findings = Vec::new();
+        self.stamp = self.stamp();
         let own = self.own_names();
         self.device = own.first().map(|device| device.name.clone());
         let changed = self.changed(&own, &mut findings);

@@ -21,7 +21,8 @@ const ATTEMPTS: usize = 5;
 impl Folder {
     /// Refuses a folder of a newer version, makes the folders, takes the lock.
     pub(super) fn begin(&mut self) -> Result<Box<dyn Send>, StoreError> {
-        let read_only = match self.read_only {
+        // A file of a newer version may have arrived since the last look.
+        let read_only = match self.read_only.filter(|_| self.stamp == self.stamp()) {
             Some(read_only) => read_only,
             None => self.load()?.read_only,
         };

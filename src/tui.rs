@@ -6,6 +6,7 @@
 //! everything else of a [`host::Host`], so that this front knows no files.
 
 pub mod effect;
+pub mod filter;
 pub mod form;
 pub mod host;
 pub mod journal_view;

@@ -403,7 +403,9 @@ impl Host for Memory {
 /// The dashboard with everything read and foretold, as on most evenings.
 pub fn state(look: theme::Theme) -> State {
     let mut state = State::new(Options::at(now()), look);
-    state.book = Some(Arc::new(JournalView::new(loaded(), now(), &Memory::new())));
+    let book = JournalView::new(loaded(), now(), &Memory::new());
+    update(&mut state, Message::Loaded(Ok(Arc::new(book))));
+    (state.generation, state.working, state.row) = (0, false, 0);
     let evening = Arc::new(evening_with_fans());
     update(&mut state, Message::Forecasted { generation: 0, evening });
     state

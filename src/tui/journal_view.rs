@@ -1,34 +1,18 @@
 //! The folder as the screens want it: what was read, and the journal as rows of words.
 
+use super::filter::{Filter, Row};
 use super::host::{Host, Loaded};
 use super::round::{Uses, recent_uses};
 use crate::domain::counts::Counts;
-use crate::domain::entry::{Body, Entry, EntryId};
+use crate::domain::entry::{Body, Entry, EntryId, Event};
 use crate::domain::journal::{Standing, possible_twins, standing};
 use crate::domain::lines::{is_answer, line_to_redo};
+use crate::domain::outlook::DayWeather;
 use crate::domain::plans::plans;
 use crate::domain::time::Moment;
 use crate::logline::Vocabulary;
 use crate::text::safe::safe;
-
-/// One line of the journal screen.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Row {
-    /// The record that first wrote it.
-    pub id: EntryId,
-    /// When it happened, or is planned.
-    pub at: Moment,
-    /// What happened, as a log line would say it then, made safe to show.
-    pub words: String,
-    /// The same with its time, to be corrected.
-    pub line: String,
-    /// It was written ahead of its time.
-    pub plan: bool,
-    /// A later entry corrected it.
-    pub corrected: bool,
-    /// Index of the row that may be the same thing, logged from another device.
-    pub twin: Option<usize>,
-}
+use std::collections::HashSet;
 
 /// What was read, and the journal's rows, oldest first.
 #[derive(Debug, Clone)]
@@ -37,8 +21,10 @@ pub struct JournalView {
     pub loaded: Loaded,
     /// The words that the rig knows, for the people aboard now.
     pub vocabulary: Vocabulary,
-    /// What stands, in time order.
+    /// What stands, in time order; the days of one outlook are one row.
     pub rows: Vec<Row>,
+    /// What was taken back, in time order.
+    pub gone: Vec<Row>,
     /// Plans that nobody has said a word about: the record that stands for each, and its words
     /// with their time, to be changed.
     pub plan_lines: Vec<(EntryId, String)>,
@@ -56,31 +42,54 @@ impl PartialEq for JournalView {
 }
 
 impl JournalView {
+    /// The row of that number: what stands first, then what was taken back.
+    pub fn row(&self, place: usize) -> Option<&Row> {
+        let gone = || self.gone.get(place.checked_sub(self.rows.len())?);
+        self.rows.get(place).or_else(gone)
+    }
+
+    /// Numbers of the rows that `wanted` asks for, in time order: every word must be found in what
+    /// a row says, its kind, device or day; `gone` asks for what was taken back, `since` and `until`
+    /// go before a day as people say it.
+    pub fn listed(&self, wanted: &str, now: Moment) -> Vec<usize> {
+        let filter = Filter::of(wanted, &self.vocabulary, now);
+        let (stand, all) = (self.rows.len(), self.rows.len() + self.gone.len());
+        let range = if filter.gone { stand..all } else { 0..stand };
+        range.filter(|place| self.row(*place).is_some_and(|row| filter.takes(row))).collect()
+    }
+
     /// Makes rows of what stands at `now`.
     pub fn new(loaded: Loaded, now: Moment, host: &dyn Host) -> JournalView {
         let stands = standing(&loaded.entries, now);
         let vocabulary = Vocabulary::at(&loaded.rig, &loaded.entries, now);
         let words = |entry: &Standing, at| safe(&host.words(&vocabulary, at, entry));
-        let mut rows: Vec<Row> = stands
-            .iter()
-            .map(|s| Row {
-                id: s.id.clone(),
-                at: s.at,
-                words: words(s, s.at),
-                line: words(s, now),
-                plan: s.is_plan(),
-                corrected: s.corrected_by.is_some(),
-                twin: None,
-            })
-            .collect();
+        let row = |s: &Standing| Row {
+            id: s.id.clone(),
+            at: s.at,
+            words: words(s, s.at),
+            line: words(s, now),
+            plan: s.is_plan(),
+            corrected: s.corrected_by.is_some(),
+            twin: None,
+            event: s.event.clone(),
+            more: Vec::new(),
+            gone: false,
+        };
+        let (mut rows, places) = folded(&stands, row);
         for (first, second) in possible_twins(&stands) {
-            rows[first].twin = Some(second);
-            rows[second].twin = Some(first);
+            rows[places[first]].twin = Some(places[second]);
+            rows[places[second]].twin = Some(places[first]);
         }
+        let here: HashSet<&EntryId> = stands.iter().map(|s| &s.id).collect();
+        let lost = loaded.entries.iter().filter(|e| !here.contains(&e.id) && e.recorded <= now);
+        let lost = lost.filter(|e| matches!(e.body, Body::Happened(_)));
+        let lost = lost.filter_map(|e| as_if_standing(e)).map(|s| Row { gone: true, ..row(&s) });
+        let mut gone: Vec<Row> = lost.collect();
+        gone.sort_by_key(|row| row.at);
         let line = line_to_redo(&loaded.entries, &loaded.device);
-        let gone: Vec<&Entry> = loaded.entries.iter().filter(|e| line.contains(&&e.id)).collect();
-        let said = gone.iter().filter_map(|e| as_if_standing(e)).map(|s| words(&s, s.at));
-        let said = match is_answer(&gone) {
+        let back: Vec<&Entry> = loaded.entries.iter().filter(|e| line.contains(&&e.id)).collect();
+        let said = back.iter().filter_map(|e| as_if_standing(e)).map(|s| words(&s, s.at));
+        let said = match is_answer(&back) {
             true => "what was said of a plan".to_string(),
             false => said.collect::<Vec<_>>().join(", "),
         };
@@ -92,8 +101,50 @@ impl JournalView {
             .collect();
         let zone = loaded.rig.zone(now);
         let uses = recent_uses(&stands, zone, now, &loaded.rig.parts_on(zone.date(now)));
-        JournalView { loaded, vocabulary, rows, plan_lines, uses, redo }
+        JournalView { loaded, vocabulary, rows, gone, plan_lines, uses, redo }
     }
+}
+
+/// Rows of what stands, the days of one outlook in one; and in which row each of it is.
+fn folded(stands: &[Standing], row: impl Fn(&Standing) -> Row) -> (Vec<Row>, Vec<usize>) {
+    let mut rows: Vec<Row> = Vec::with_capacity(stands.len());
+    let mut places = Vec::with_capacity(stands.len());
+    let mut begun: Option<(&Standing, Vec<&DayWeather>)> = None;
+    for entry in stands {
+        let Event::Outlook(day) = &entry.event else {
+            begun = None;
+            rows.push(row(entry));
+            places.push(rows.len() - 1);
+            continue;
+        };
+        match (&mut begun, rows.last_mut()) {
+            (Some((first, days)), Some(last))
+                if first.at == entry.at && first.id.device == entry.id.device =>
+            {
+                days.push(day);
+                last.more.push(entry.id.clone());
+                last.words = safe(&of_days(days));
+            }
+            _ => {
+                begun = Some((entry, vec![day]));
+                rows.push(row(entry));
+            }
+        }
+        places.push(rows.len() - 1);
+    }
+    (rows, places)
+}
+
+/// "outlook of 6 days, 20 Oct to 25 Oct, 0 to 11.5 C".
+fn of_days(days: &[&DayWeather]) -> String {
+    let (low, high) = days.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), day| {
+        (low.min(day.low_c), high.max(day.high_c))
+    });
+    let date = |day: Option<&&DayWeather>| {
+        day.map_or_else(String::new, |day| day.date.format("%-d %b").to_string())
+    };
+    let (from, to) = (date(days.first()), date(days.last()));
+    format!("outlook of {} days, {from} to {to}, {low} to {high} C", days.len())
 }
 
 /// What an entry says, whether or not it stands.

@@ -101,8 +101,10 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     Journal [Esc, Left, Char('h')] Back "leave journal" "back" "Back to the screen before";
     Journal [Up, Char('k')] Up "entry before" "" "Select the entry above";
     Journal [Down, Char('j')] Down "entry after" "" "Select the entry below";
-    Journal [Char('x')] Retract "take back entry" "take back" "Take back the selected entry (U puts it back)";
+    Journal [Char('x')] Retract "take back entry" "take back" "Take back the selected entry (U puts it back); put back one that is gone";
     Journal [Enter, Char('c')] Correct "correct entry" "correct" "Write the selected entry anew; the first words stay in the file";
+    Journal [Char('/')] Search "search journal" "search" "Show only entries with these words: a stock, a kind, a day, gone for what was taken back";
+    Journal [Char('n')] Remark "remark on entry" "" "Put a remark on the selected entry";
     Journal [Char('t')] KeepThis "keep this twin" "keep this twin" "Two entries marked twin? may be one thing: keep this one, take the other back";
     Journal [Char('l')] Log "log" "log" "Write down what happened";
     Journal [PageUp, Char('[')] PageUp "page up" "" "A screen up";

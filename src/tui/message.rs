@@ -187,6 +187,10 @@ pub enum Action {
     Retract,
     /// Correct the selected entry.
     Correct,
+    /// Search the journal.
+    Search,
+    /// Put a remark on the selected entry.
+    Remark,
     /// Of two possible twins, keep the selected one.
     KeepThis,
     /// Save the line, or run the palette.

@@ -1,8 +1,9 @@
 //! What the dashboard shows and is in the middle of. Only [`super::update`] changes it.
 
 use super::effect::SavePurpose;
+use super::filter::Row;
 use super::host::{Completion, Draft, Misread, Understood};
-use super::journal_view::{JournalView, Row};
+use super::journal_view::JournalView;
 use super::keymap::Context;
 use super::lookback::LookBack;
 use super::round::Round;
@@ -57,6 +58,10 @@ pub enum Purpose {
     Value,
     /// It answers a question about a new van.
     Setup,
+    /// It says what the journal is searched for.
+    Search,
+    /// It is a remark on this entry.
+    Note(EntryId),
 }
 
 /// Something to write that a person has to agree to first.
@@ -159,7 +164,11 @@ pub struct State {
     pub screens: Vec<Screen>,
     /// Name of the selected stock; `None` = the most urgent one.
     pub stock: Option<String>,
-    /// Selected row of the journal.
+    /// What the journal is searched for; empty = nothing.
+    pub filter: String,
+    /// Numbers of the journal's rows that are listed, in order.
+    pub listed: Vec<usize>,
+    /// Selected one of these.
     pub row: usize,
     /// First line shown of a text to read.
     pub scroll: usize,
@@ -202,6 +211,8 @@ impl State {
             working: false,
             screens: Vec::new(),
             stock: None,
+            filter: String::new(),
+            listed: Vec::new(),
             row: 0,
             scroll: 0,
             round: Round::default(),
@@ -307,6 +318,18 @@ impl State {
     /// Rows of the journal.
     pub fn rows(&self) -> &[Row] {
         self.book.as_ref().map_or(&[], |b| &b.rows)
+    }
+
+    /// Lists what the journal is searched for, the newest selected.
+    pub(super) fn list(&mut self) {
+        let book = self.book.as_ref();
+        self.listed = book.map_or_else(Vec::new, |book| book.listed(&self.filter, self.now));
+        self.row = self.listed.len().saturating_sub(1);
+    }
+
+    /// The selected row of the journal.
+    pub(super) fn chosen_row(&self) -> Option<&Row> {
+        self.book.as_ref()?.row(*self.listed.get(self.row)?)
     }
 
     /// Sets the status line.

@@ -38,8 +38,7 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
         Message::Tick(now) => tick(state, now),
         Message::FolderChanged => vec![Effect::Load],
         Message::Loaded(Ok(book)) => {
-            journal::keep_place(state, &book);
-            state.book = Some(book);
+            journal::keep_place(state, book);
             state.unreadable = None;
             let mut effects = forecast(state);
             effects.extend(ask_again(state));
@@ -228,7 +227,7 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
         Action::Cautions => state.open(Screen::Cautions),
         Action::Journal => {
             state.open(Screen::Journal);
-            state.row = state.rows().len().saturating_sub(1);
+            state.row = state.listed.len().saturating_sub(1);
         }
         Action::Stretch => return stretch::open(state),
         Action::Stops => return stops::open(state),
@@ -285,6 +284,8 @@ fn write(state: &mut State, action: Action) -> Vec<Effect> {
         Action::Redo => journal::redo(state),
         Action::Retract => journal::retract(state),
         Action::Correct => journal::correct(state),
+        Action::Search => journal::search(state),
+        Action::Remark => journal::remark(state),
         Action::KeepThis => journal::keep_this(state),
         _ => Vec::new(),
     }
@@ -302,6 +303,11 @@ fn submitted(state: &mut State) -> Vec<Effect> {
 fn back(state: &mut State) -> Vec<Effect> {
     if state.line.open {
         line::close(state);
+        return Vec::new();
+    }
+    if state.screen() == Some(Screen::Journal) && !state.filter.is_empty() {
+        state.filter.clear();
+        state.list();
         return Vec::new();
     }
     let stopped = match state.screen() {
@@ -348,7 +354,7 @@ fn select(state: &mut State, row: usize) -> Vec<Effect> {
             Vec::new()
         }
         Context::Journal => {
-            state.row = row.min(state.rows().len().saturating_sub(1));
+            state.row = row.min(state.listed.len().saturating_sub(1));
             Vec::new()
         }
         Context::Stretch | Context::Stops => {
@@ -369,7 +375,7 @@ fn step(state: &mut State, by: isize) {
         |from: usize, count: usize| from.saturating_add_signed(by).min(count.saturating_sub(1));
     match state.context_below_line() {
         Context::Round if by == -1 => state.round.back(),
-        Context::Journal => state.row = moved(state.row, state.rows().len()),
+        Context::Journal => state.row = moved(state.row, state.listed.len()),
         Context::Stretch | Context::Stops if by.abs() == 1 => form::step_choice(state, by),
         Context::LookBack if state.lookback.page != Page::Stocks => {
             state.lookback.row = moved(state.lookback.row, state.lookback.evenings());

@@ -1,22 +1,56 @@
 //! Undo, redo, taking back, correcting, twins. All of them append; nothing is removed.
 
-use super::super::effect::Effect;
-use super::super::journal_view::{JournalView, Row};
+use super::super::effect::{Effect, SavePurpose, Spends};
+use super::super::filter::Row;
+use super::super::host::Draft;
+use super::super::journal_view::JournalView;
 use super::super::state::{Purpose, State, Tone};
 use super::line;
-use super::saving::{append, append_all};
+use super::saving::{append, append_all, save};
 use crate::domain::entry::{Body, Entry, EntryId};
 use crate::domain::journal::is_of_a_stop;
 use crate::domain::lines::{is_answer, line_to_undo};
+use crate::text::safe::safe;
+use std::sync::Arc;
 
-/// Keeps the journal's selection on its entry, or on the newest, when the book changes.
-pub(in crate::tui) fn keep_place(state: &mut State, book: &JournalView) {
-    let rows = state.rows();
-    let was_last = state.row + 1 >= rows.len();
-    let id = rows.get(state.row).map(|r| r.id.clone());
-    let same = book.rows.iter().position(|r| Some(&r.id) == id.as_ref());
-    let last = book.rows.len().saturating_sub(1);
-    state.row = if was_last { last } else { same.unwrap_or(state.row).min(last) };
+/// Takes the book that was read. The journal's selection stays on its entry, or on the newest.
+pub(in crate::tui) fn keep_place(state: &mut State, book: Arc<JournalView>) {
+    let was_last = state.row + 1 >= state.listed.len();
+    let id = state.chosen_row().map(|row| row.id.clone());
+    state.book = Some(book);
+    state.list();
+    let same = |place: &usize| {
+        let row = state.book.as_ref().and_then(|book| book.row(*place));
+        row.map(|row| &row.id) == id.as_ref()
+    };
+    let place = state.listed.iter().position(same);
+    let last = state.listed.len().saturating_sub(1);
+    state.row = if was_last { last } else { place.unwrap_or(state.row).min(last) };
+}
+
+/// Opens the line for what the journal is searched for.
+pub(super) fn search(state: &mut State) -> Vec<Effect> {
+    let before = state.filter.clone();
+    line::open_with(state, Purpose::Search, &before)
+}
+
+/// Opens the line for a remark on the selected entry.
+pub(super) fn remark(state: &mut State) -> Vec<Effect> {
+    let Some(row) = selected(state) else { return Vec::new() };
+    line::open_with(state, Purpose::Note(row.id), "")
+}
+
+/// The line was submitted with a remark on an entry.
+pub(super) fn save_remark(state: &mut State, of: EntryId, text: &str) -> Vec<Effect> {
+    let row = state.rows().iter().find(|row| row.id == of).cloned();
+    let Some(row) = row else {
+        state.say(Tone::Bad, "nothing saved: this entry does not stand any more");
+        return Vec::new();
+    };
+    let note = Some(safe(text.trim()));
+    let body = Body::Correct { of, event: row.event };
+    let done = format!("remark saved with: {}", row.words);
+    save(state, vec![Draft { at: row.at, note, body }], SavePurpose { done, spends: Spends::Line })
 }
 
 /// Takes back what this device wrote last, all of the line.
@@ -61,16 +95,29 @@ pub fn redo(state: &mut State) -> Vec<Effect> {
     append_all(state, line.into_iter().map(|of| Body::Restore { of }), done)
 }
 
-/// Takes back the selected entry.
+/// Takes back the selected entry, with all days of an outlook; puts back one that is gone.
 pub fn retract(state: &mut State) -> Vec<Effect> {
     let Some(row) = selected(state) else { return Vec::new() };
+    let ids: Vec<EntryId> = row.ids().cloned().collect();
+    if row.gone {
+        let done = format!("put back: {}", row.words);
+        return append_all(state, ids.into_iter().map(|of| Body::Restore { of }), done);
+    }
     let done = format!("took back: {} (U puts it back)", row.words);
-    append(state, Body::Retract { of: row.id }, done)
+    append_all(state, ids.into_iter().map(|of| Body::Retract { of }), done)
 }
 
 /// Opens the line with the selected entry's words in it.
 pub fn correct(state: &mut State) -> Vec<Effect> {
     let Some(row) = selected(state) else { return Vec::new() };
+    if row.gone || !row.more.is_empty() {
+        let why = match row.gone {
+            true => "it was taken back; x puts it back",
+            false => "an outlook of several days is taken back with x and logged anew",
+        };
+        state.say(Tone::Plain, why);
+        return Vec::new();
+    }
     line::open_with(state, Purpose::Correct(row.id), &row.line)
 }
 
@@ -88,9 +135,9 @@ pub(in crate::tui) fn keep_this(state: &mut State) -> Vec<Effect> {
 }
 
 fn selected(state: &mut State) -> Option<Row> {
-    let row = state.rows().get(state.row).cloned();
+    let row = state.chosen_row().cloned();
     if row.is_none() {
-        state.say(Tone::Plain, "the journal is empty");
+        state.say(Tone::Plain, "no entry is listed");
     }
     row
 }

@@ -141,7 +141,12 @@ fn changed(state: &mut State) -> Vec<Effect> {
     state.line.ways.clear();
     state.line.way = None;
     match state.line.purpose {
-        Purpose::Palette | Purpose::Value | Purpose::Setup => Vec::new(),
+        Purpose::Search => {
+            state.filter = state.line.input.value().to_string();
+            state.list();
+            Vec::new()
+        }
+        Purpose::Palette | Purpose::Value | Purpose::Setup | Purpose::Note(_) => Vec::new(),
         _ if state.line.current().is_some() => Vec::new(),
         _ => vec![Effect::Understand(state.line.input.value().to_string())],
     }
@@ -157,9 +162,13 @@ pub fn complete(state: &mut State) -> Vec<Effect> {
         }
         return Vec::new();
     }
-    if state.line.purpose == Purpose::Setup {
-        super::first_run::choose(state);
-        return Vec::new();
+    match state.line.purpose {
+        Purpose::Setup => {
+            super::first_run::choose(state);
+            return Vec::new();
+        }
+        Purpose::Search | Purpose::Note(_) => return Vec::new(),
+        _ => {}
     }
     if state.line.purpose == Purpose::Value {
         let typed = state.line.input.value().to_string();

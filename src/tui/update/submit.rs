@@ -8,7 +8,7 @@ use super::super::message::Action;
 use super::super::state::{Purpose, State, Tone};
 use super::line::{close, open_with};
 use super::saving::save;
-use super::{first_run, form, plans};
+use super::{first_run, form, journal, plans};
 use crate::domain::entry::{Body, EntryId};
 use crate::text::safe::safe;
 
@@ -23,8 +23,15 @@ pub(super) enum Submitted {
 /// Saves the line, or names what the palette is to do.
 pub(super) fn submit(state: &mut State) -> Submitted {
     let text = state.line.input.value().to_string();
-    match state.line.purpose {
+    match state.line.purpose.clone() {
         Purpose::Palette => of_palette(state, &text),
+        Purpose::Search => {
+            close(state);
+            Submitted::Asks(Vec::new())
+        }
+        Purpose::Note(of) if !text.trim().is_empty() => {
+            Submitted::Asks(journal::save_remark(state, of, &text))
+        }
         Purpose::Setup => Submitted::Asks(first_run::submit(state, &text)),
         Purpose::Value if !text.trim().is_empty() => Submitted::Asks(form::typed(state, &text)),
         _ => Submitted::Asks(saved(state, text)),

@@ -1,5 +1,6 @@
 //! `(state, keys, what a person would notice)`, with the folder in memory answering at once.
 
+mod journal;
 mod questions;
 
 use super::*;

@@ -88,6 +88,8 @@ fn prompt(line: &Line) -> &'static str {
         Purpose::Palette => "action : ",
         Purpose::Value => "set to > ",
         Purpose::Setup => "> ",
+        Purpose::Search => "search / ",
+        Purpose::Note(_) => "remark > ",
     }
 }
 
@@ -128,6 +130,13 @@ fn below_line(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
         let mut names: Vec<&str> = found.iter().map(|b| b.name).collect();
         names.dedup();
         return over_rows(state, "", (&names.join(" | "), look.faint()), columns, most);
+    }
+    if let Purpose::Search | Purpose::Note(_) = line.purpose {
+        let text = match line.purpose {
+            Purpose::Search => "such as: fresh since monday, plan, note, shower yesterday, gone",
+            _ => "Enter saves it with the entry",
+        };
+        return over_rows(state, "", (text, look.faint()), columns, most);
     }
     if line.purpose == Purpose::Value {
         let text = expects(state);

@@ -4,31 +4,36 @@ use super::paper::Paper;
 use super::room::{Room, Seen};
 use crate::text::fit::{left, width};
 use crate::text::when::{Form, date_time};
-use crate::tui::journal_view::Row;
+use crate::tui::filter::Row;
 use crate::tui::state::State;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 /// Draws it.
 pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
-    let rows = state.rows();
-    let count = format!("Journal   {} of {}", (state.row + 1).min(rows.len()), rows.len());
+    let Some(book) = &state.book else { return };
+    let (listed, all) = (&state.listed, book.rows.len());
+    let place = (state.row + 1).min(listed.len());
+    let count = match state.filter.is_empty() {
+        true => format!("Journal   {place} of {all}"),
+        false => format!("Journal   {place} of {} with: {}", listed.len(), state.filter),
+    };
     paper.line(&[(&count, state.look.strong())]);
     if paper.left() > 12 {
         paper.rule();
     }
-    if rows.is_empty() {
-        paper.wrapped(
-            "Nothing yet. Press l and write what happened: 2 showers, fresh 60%",
-            Style::new(),
-            3,
-        );
+    if listed.is_empty() {
+        let text = match state.filter.is_empty() {
+            true => "Nothing yet. Press l and write what happened: 2 showers, fresh 60%",
+            false => "No entry has all of these words. Esc shows all entries",
+        };
+        paper.wrapped(text, Style::new(), 3);
         return;
     }
     let fit = usize::from(paper.left());
-    let first = (state.row + 1).saturating_sub(fit - fit / 3).min(rows.len().saturating_sub(fit));
-    for (place, row) in rows.iter().enumerate().skip(first).take(fit) {
-        let Some(area) = paper.take() else { return };
+    let first = (state.row + 1).saturating_sub(fit - fit / 3).min(listed.len().saturating_sub(fit));
+    for (place, number) in listed.iter().enumerate().skip(first).take(fit) {
+        let (Some(area), Some(row)) = (paper.take(), book.row(*number)) else { return };
         seen.rows.push((area, place));
         entry(state, row, place == state.row, area, paper);
     }
@@ -47,9 +52,12 @@ fn entry(state: &State, row: &Row, chosen: bool, area: Rect, paper: &mut Paper) 
         Room::Middle | Room::Wide => left(&row.id.device, 12) + " ",
     };
     let mut flags = String::new();
-    for (set, word) in
-        [(row.twin.is_some(), "twin?"), (row.plan, "plan"), (row.corrected, "corrected")]
-    {
+    for (set, word) in [
+        (row.twin.is_some(), "twin?"),
+        (row.plan, "plan"),
+        (row.corrected, "corrected"),
+        (row.gone, "taken back"),
+    ] {
         if set {
             flags.push(' ');
             flags.push_str(word);

@@ -37,7 +37,7 @@ fn text(state: &State, width: u16, height: u16) -> String {
 }
 
 /// Screens and situations, each with the keys that lead there.
-const SCREENS: [(&str, &str); 25] = [
+const SCREENS: [(&str, &str); 28] = [
     ("first_run", "new <Tab>"),
     (
         "first_run_end",
@@ -50,6 +50,9 @@ const SCREENS: [(&str, &str); 25] = [
     ("round_end", "d4y"),
     ("round_saved", "d4y<Enter>"),
     ("journal", "ekk"),
+    ("journal_search", "e/grey<Enter>"),
+    ("journal_gone", "ex/gone"),
+    ("journal_remark", "ensome dish"),
     ("stretch", "s"),
     ("stretch_works", "s2jj3"),
     ("stretch_values", "sjjjjjjj2jt-4<Enter>jjj+"),

@@ -1,0 +1,56 @@
+//! The journal searched, put back and remarked on; the line's memory.
+
+use super::pressed;
+use crate::tui::fixture::press;
+
+/// Words, kinds, devices, days and what was taken back; counted by hand in the fixture's journal:
+/// two emptyings 30 h before Thursday evening, on Wednesday, and two uses, the last on Thursday.
+#[test]
+fn the_journal_shows_what_is_searched_for() {
+    let rows = [
+        ("", 4),
+        ("grey", 2),
+        ("use", 2),
+        ("empty phone", 1),
+        ("dishes shower", 0),
+        ("today", 1),
+        ("yesterday", 3),
+        ("since today", 1),
+        ("until yesterday", 3),
+        ("2 shower", 1),
+        ("corrected", 0),
+        ("twin?", 2),
+        ("gone", 0),
+    ];
+    for (wanted, count) in rows {
+        let (state, _) = pressed(&format!("e/{wanted}"));
+        assert_eq!(state.listed.len(), count, "{wanted}");
+    }
+    let (mut state, folder) = pressed("e/shower<Enter>x");
+    assert_eq!(state.listed.len(), 0);
+    press(&mut state, &folder, "<Esc>/gone shower<Enter>");
+    assert_eq!((state.listed.len(), state.chosen_row().unwrap().gone), (1, true));
+    press(&mut state, &folder, "x<Esc>");
+    assert_eq!((state.listed.len(), state.rows().len()), (4, 4));
+    press(&mut state, &folder, "/dishes<Enter>nwith Rita<Enter>");
+    let said = folder.entries.lock().unwrap().last().unwrap().clone();
+    assert_eq!(said.note.as_deref(), Some("with Rita"));
+    assert_eq!(state.rows().len(), 4);
+}
+
+#[test]
+fn the_line_remembers_what_was_said() {
+    let (mut state, folder) = pressed("l3 dishes<Enter>l1 shave<Enter>l");
+    for (keys, text) in [
+        ("<Up>", "1 shave"),
+        ("<Up>", "3 dishes"),
+        ("<Down>", "1 shave"),
+        ("<Down>", ""),
+        ("2 shower now", "2 shower now"),
+        ("<EraseWord>", "2 shower "),
+        ("<WordLeft>x", "2 xshower "),
+    ] {
+        press(&mut state, &folder, keys);
+        assert_eq!(state.line.input.value(), text, "after {keys}");
+    }
+}

@@ -83,7 +83,7 @@ impl JournalView {
         let here: HashSet<&EntryId> = stands.iter().map(|s| &s.id).collect();
         let lost = loaded.entries.iter().filter(|e| !here.contains(&e.id) && e.recorded <= now);
         let lost = lost.filter(|e| matches!(e.body, Body::Happened(_)));
-        let lost = lost.filter_map(|e| as_if_standing(e)).map(|s| Row { gone: true, ..row(&s) });
+        let lost = lost.filter_map(as_if_standing).map(|s| Row { gone: true, ..row(&s) });
         let mut gone: Vec<Row> = lost.collect();
         gone.sort_by_key(|row| row.at);
         let line = line_to_redo(&loaded.entries, &loaded.device);

@@ -373,23 +373,20 @@ fn weekday_from(from: NaiveDate, day: Weekday) -> NaiveDate {
 fn candidates_of_weekday(today: NaiveDate, day: Weekday, look: Look) -> [NaiveDate; 2] {
     let week = Duration::days(7);
     let ahead = weekday_from(today, day);
-    let back = if ahead == today { today } else { ahead - week };
+    let off = i32::from(ahead == today);
     match look {
-        Look::Usual => [back, back - week],
-        Look::Last if back == today => [back - week, back - week],
-        Look::Last => [back, back - week],
+        Look::Usual => [ahead - week * (1 - off), ahead - week * (2 - off)],
+        Look::Last => [ahead - week, ahead - week * 2],
         Look::Ahead => [ahead, ahead + week],
-        Look::Next if ahead == today => [ahead + week, ahead + week],
-        Look::Next => [ahead, ahead + week],
+        Look::Next => [ahead + week * off, ahead + week * (1 + off)],
     }
 }
 
 /// The nearest year in which that day of the month is that weekday.
 fn named(today: NaiveDate, weekday: Weekday, month: u32, day: u32) -> Option<NaiveDate> {
-    (today.year() - 12..=today.year() + 12)
-        .filter_map(|year| NaiveDate::from_ymd_opt(year, month, day))
-        .filter(|date| date.weekday() == weekday)
-        .min_by_key(|date| (*date - today).num_days().abs())
+    let years = (today.year() - 12..=today.year() + 12)
+        .filter_map(|year| NaiveDate::from_ymd_opt(year, month, day));
+    nearest(today, years.filter(|date| date.weekday() == weekday))
 }
 
 /// `the 17th`: the latest one that is not ahead, or the first that is not past.
@@ -408,10 +405,17 @@ fn of_this_month(today: NaiveDate, day: u32, look: Look) -> Option<NaiveDate> {
 fn month_day(today: NaiveDate, month: u32, day: u32, look: Look) -> Option<NaiveDate> {
     let years = (today.year() - 4..=today.year() + 4)
         .filter_map(|year| NaiveDate::from_ymd_opt(year, month, day));
-    match look {
-        Look::Usual => years.min_by_key(|date| (*date - today).num_days().abs()),
-        Look::Last => years.filter(|date| *date < today).max(),
-        Look::Ahead => years.filter(|date| *date >= today).min(),
-        Look::Next => years.filter(|date| *date > today).min(),
-    }
+    nearest(
+        today,
+        years.filter(|date| match look {
+            Look::Usual => true,
+            Look::Last => *date < today,
+            Look::Ahead => *date >= today,
+            Look::Next => *date > today,
+        }),
+    )
+}
+
+fn nearest(today: NaiveDate, dates: impl Iterator<Item = NaiveDate>) -> Option<NaiveDate> {
+    dates.min_by_key(|date| (*date - today).num_days().abs())
 }

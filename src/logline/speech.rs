@@ -433,6 +433,12 @@ pub(super) fn is_grammar(word: &str, known: &Vocabulary) -> bool {
 /// Brings the verb to the front where it was said last: `grey emptied`, `40 L added to fresh`,
 /// `2 h drive`.
 pub(super) fn verb_first<'a>(mut words: Vec<Word<'a>>) -> Vec<Word<'a>> {
+    let from = |w: &Word| ["shore", "generator", "on-shore"].iter().any(|source| w.is(source));
+    if words.first().is_some_and(|w| w.is("charged")) && words.iter().any(from) {
+        // Where it came from says all: `charged 800 Wh from shore`.
+        words.retain(|w| !["charged", "from", "at", "power"].iter().any(|gone| w.is(gone)));
+        words.iter_mut().filter(|w| w.is("on-shore")).for_each(|w| w.low = "shore".to_string());
+    }
     let verb = |w: &Word| SERVICES.iter().chain(&MEASURED).any(|v| w.is(v));
     let Some(at) = words.iter().position(verb).filter(|at| *at > 0) else {
         return words;

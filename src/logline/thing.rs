@@ -97,9 +97,10 @@ fn by_opener(opener: &str, reader: &mut Reader, scene: &Scene) -> Result<SaidThi
         "added" | "+" => service::added(reader, scene),
         "emptied" | "empty" | "out-of" => service::emptied(reader, scene),
         "swapped" => service::swapped(reader, scene),
-        "drove" => travel::drove(reader, scene).map(SaidThing::from),
+        "drove" | "shore" | "generator" => {
+            travel::measured(opener, reader, scene).map(SaidThing::from)
+        }
         "drove-to" => travel::drove_to(reader, scene).map(SaidThing::from),
-        "shore" | "generator" => travel::source(opener, reader, scene).map(SaidThing::from),
         "charged" => travel::charged(reader, scene).map(SaidThing::from),
         "camp" => travel::camp(reader, scene).map(SaidThing::from),
         "aboard" => people::aboard(reader, scene).map(SaidThing::from),

@@ -40,111 +40,71 @@ fn span(reader: &mut Reader, scene: &Scene) -> Result<Option<Quantity>, Misread>
     Ok(Some(first))
 }
 
-fn within(amount: f64, most: Quantity, words: &[Word]) -> Result<(), Misread> {
-    if amount <= 0.0 {
-        return Err(Misread::over(words, "nothing happened: an amount is more than 0"));
-    }
-    match amount > most.amount.value() {
-        true => Err(Misread::over(words, format!("too much for one entry: at most {most}"))),
-        false => Ok(()),
-    }
-}
-
-fn most(amount: f64, unit: Unit) -> Quantity {
-    Quantity::new(Amount::from_f64(amount).unwrap_or_default(), unit)
-}
-
-/// `drove 2 h`, `drove 1 h 30 min`, `drove 120 km`.
-pub(super) fn drove(reader: &mut Reader, scene: &Scene) -> Result<Event, Misread> {
-    let from = reader.at;
-    let Some(amount) = span(reader, scene)? else {
-        let message = "how far or how long? Write `drove 2 h` or `drove 120 km`";
-        let misread = reader.missing(message);
-        return Err(["2 h", "120 km"]
-            .iter()
-            .fold(misread, |m, span| m.write_piece(format!("drove {}", example(span)))));
-    };
-    let words = reader.since(from);
-    if let Some(hours) = amount.unit.factor_to(&Unit::Hour, None) {
-        within(amount.amount.value() * hours, most(LONGEST_HOURS, Unit::Hour), words)?;
-    } else if let Some(km) = amount.unit.factor_to(&Unit::Kilometre, None) {
-        within(amount.amount.value() * km, most(FURTHEST_KM, Unit::Kilometre), words)?;
-    } else {
-        let message = format!("a drive is told in h, min, km or mi, not in {}", amount.unit.word());
-        return Err(Misread::over(words, message));
-    }
-    Ok(Event::Drive(amount))
-}
-
-fn charge(
-    source: ChargeSource,
-    amount: Quantity,
-    words: &[Word],
-    scene: &Scene,
-) -> Result<Event, Misread> {
-    let energy = amount.unit.factor_to(&Unit::WattHour, scene.parts.volts());
-    if let Some(hours) = amount.unit.factor_to(&Unit::Hour, None) {
-        within(amount.amount.value() * hours, most(LONGEST_HOURS, Unit::Hour), words)?;
-    } else if let Some(energy) = energy {
-        within(amount.amount.value() * energy, most(MOST_WH, Unit::WattHour), words)?;
-    } else {
-        let message = format!("a charge is told in h, Wh or kWh, not in {}", amount.unit.word());
-        return Err(Misread::over(words, message));
-    }
-    Ok(Event::Charge { source, amount })
-}
-
-/// `shore 6 h`, `generator 800 Wh`.
-pub(super) fn source(word: &str, reader: &mut Reader, scene: &Scene) -> Result<Event, Misread> {
-    let source = match word {
-        "shore" => ChargeSource::Shore,
-        _ => ChargeSource::Generator,
-    };
+/// `drove 2 h`, `drove 120 km`, `shore 6 h`, `generator 800 Wh`.
+pub(super) fn measured(verb: &str, reader: &mut Reader, scene: &Scene) -> Result<Event, Misread> {
     reader.take(&["power"]);
     reader.take(&["of"]);
     let from = reader.at;
-    let Some(amount) = span(reader, scene)? else {
-        let message = format!("how long, or how much? Write `{word} 2 h` or `{word} 800 Wh`");
-        let misread = reader.missing(message);
-        return Err(misread.write_piece(format!("{word} {}", example("2 h"))));
+    let (asks, like, told, other) = match verb {
+        "drove" => (
+            "how far or how long?",
+            ["2 h", "120 km"],
+            "a drive is told in h, min, km or mi",
+            (Unit::Kilometre, FURTHEST_KM),
+        ),
+        _ => (
+            "how long, or how much?",
+            ["2 h", "800 Wh"],
+            "a charge is told in h, Wh or kWh",
+            (Unit::WattHour, MOST_WH),
+        ),
     };
-    charge(source, amount, reader.since(from), scene)
+    let Some(amount) = span(reader, scene)? else {
+        let message = format!("{asks} Write `{verb} {}` or `{verb} {}`", like[0], like[1]);
+        let misread = reader.missing(message);
+        let left = reader.peek().is_some();
+        let like = like.iter().filter(|_| !left);
+        return Err(
+            like.fold(misread, |m, span| m.write_piece(format!("{verb} {}", example(span))))
+        );
+    };
+    let words = reader.since(from);
+    let mut limits = [(Unit::Hour, LONGEST_HOURS), other].into_iter();
+    let found = limits.find_map(|(unit, most)| {
+        let factor = amount.unit.factor_to(&unit, scene.parts.volts())?;
+        Some((amount.amount.value() * factor, unit, most))
+    });
+    match found {
+        None => {
+            let message = format!("{told}, not in {}", amount.unit.word());
+            return Err(Misread::over(words, message));
+        }
+        Some((value, ..)) if value <= 0.0 => {
+            return Err(Misread::over(words, "nothing happened: an amount is more than 0"));
+        }
+        Some((value, unit, most)) if value > most => {
+            let most = Quantity::new(Amount::from_f64(most).unwrap_or_default(), unit);
+            return Err(Misread::over(words, format!("too much for one entry: at most {most}")));
+        }
+        Some(_) => {}
+    }
+    Ok(match verb {
+        "drove" => Event::Drive(amount),
+        "shore" => Event::Charge { source: ChargeSource::Shore, amount },
+        _ => Event::Charge { source: ChargeSource::Generator, amount },
+    })
 }
 
-/// `charged 800 Wh from shore`, `charged from generator 1 h`.
+/// `charged 800 Wh`, which leaves open from where.
 pub(super) fn charged(reader: &mut Reader, scene: &Scene) -> Result<Event, Misread> {
-    let mut from = reader.at;
-    let mut amount = span(reader, scene)?;
-    let mut words = reader.since(from);
-    let on_shore = reader.take(&["on-shore"]);
-    if !on_shore && !reader.take(&["from", "at"]) {
-        let message = "from where? Write `charged 800 Wh from shore` or `from generator`";
-        let misread = reader.missing(message);
-        return Err(match (&amount, reader.peek()) {
-            (_, Some(_)) => misread,
-            (Some(said), None) => misread.write_piece(format!("charged {said} from shore")),
-            (None, None) => misread.write_piece(format!("charged {} from shore", example("2 h"))),
-        });
-    }
-    let source = if on_shore || reader.take(&["shore"]) {
-        reader.take(&["power"]);
-        ChargeSource::Shore
-    } else if reader.take(&["generator"]) {
-        ChargeSource::Generator
-    } else {
-        let misread = reader.missing("charge comes from shore or from generator");
-        let near = misread.word.clone();
-        return Err(misread.near(&near, ["shore", "generator"].into_iter()));
-    };
-    if amount.is_none() {
-        from = reader.at;
-        amount = span(reader, scene)?;
-        words = reader.since(from);
-    }
-    match amount {
-        Some(amount) => charge(source, amount, words, scene),
-        None => Err(reader.missing("how much? Write `charged 800 Wh from shore`, or hours")),
-    }
+    let amount = span(reader, scene)?.map_or(example("2 h"), |said| said.to_string());
+    let message = "from where? Write `charged 800 Wh from shore` or `from generator`";
+    reader.take(&["from", "at"]);
+    let misread = reader.missing(message);
+    Err(match reader.peek() {
+        Some(other) => misread.near(&other.low, ["shore", "generator"].into_iter()),
+        None => misread.write_piece(format!("charged {amount} from shore")),
+    })
 }
 
 /// `camp Alder flats`, `camp at 55.1,-3.2`, `camp "Pitch 9, east"`.

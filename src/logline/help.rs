@@ -33,6 +33,9 @@ pub fn help(vocabulary: &Vocabulary) -> Vec<String> {
             .to_string(),
         "  monday · on friday · 17 october · the 17th · 2026-10-17 14:00 · in 2 days · until sunday"
             .to_string(),
+        "A list of things done with another day at its end is asked back: it may hold for one or all."
+            .to_string(),
+        "`at 7` is morning or evening: asked back where it can be both.".to_string(),
         "What is done lies behind, what is planned lies ahead: `drove 2 h friday`, `drive 2 h friday`."
             .to_string(),
         String::new(),

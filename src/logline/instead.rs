@@ -162,8 +162,7 @@ impl Search<'_> {
                 let run = run.map(|(_, (_, to, _))| *to).last()?;
                 let (who, does) =
                     (part(misread.start, misread.start + run), part(misread.start + run, end));
-                let people = who.split(" and ").count();
-                let does = done_by(does.trim(), people, self.known)?;
+                let does = done_by(does.trim(), who.trim(), self.known)?;
                 format!("{}{does} ({who})", part(start, misread.start))
             }
             Stray::Behind => {
@@ -300,11 +299,14 @@ fn unread(text: &str, known: &Vocabulary) -> Vec<(usize, usize, String)> {
 
 /// What `people` have done, where `does` begins with words of something done; how often it was
 /// done is that of each, and of one fewer aboard for who is away.
-fn done_by(does: &str, people: usize, known: &Vocabulary) -> Option<String> {
+fn done_by(does: &str, who: &str, known: &Vocabulary) -> Option<String> {
+    let people = who.split(" and ").count();
     let low = does.to_lowercase();
     let words: Vec<&str> = low.split_whitespace().collect();
     let first = words.first()?;
-    if let Some(until) = low.strip_prefix("away") {
+    let one =
+        people == 1 && known.offered.iter().all(|o| !o.word.contains(who)) && !who.ends_with('s');
+    if let Some(until) = low.strip_prefix("away").filter(|_| one || people > 1) {
         let left = (known.aboard.value() - people as f64).max(0.0);
         return Some(format!("aboard {left}{until}"));
     }

@@ -95,6 +95,8 @@ fn level_of_both(pieces: &mut [Timed], at: usize, known: &Vocabulary) {
     same_time(pieces, at - 1, at);
 }
 
+const NAMELESS: &str = "of what came before it? Say it with its name";
+
 /// An amount of nothing, behind a thing that has a name: `battery 71%, 60% this morning`, `fresh
 /// 60%, no 55%`, `emptied grey, 10 L left`. Asked back, with the name.
 fn no_name(pieces: &[Timed], at: usize, known: &Vocabulary) -> Result<(), Misread> {
@@ -106,11 +108,17 @@ fn no_name(pieces: &[Timed], at: usize, known: &Vocabulary) -> Result<(), Misrea
     let about = words.iter().take_while(|w| w.is("about")).count();
     let amount = amounts::read(&words[about..], known).ok().flatten();
     let own = pieces[at].before.or(&pieces[at].after);
+    let before = &pieces[at - 1].body.words[..];
+    if let ([verb], true) = (before, amount.is_some())
+        && speech::MEASURED.contains(&verb.low.as_str())
+    {
+        let misread = Misread::new(verb.start, spanned(&pieces[at]).1, &text(&words), NAMELESS);
+        return Err(misread.write(format!("{} {}", verb.low, text(&words))));
+    }
     let goes_on = mended || left || !own.is_empty();
     if !goes_on || amount.is_none_or(|(_, taken)| about + taken != words.len()) {
         return Ok(());
     }
-    let before = &pieces[at - 1].body.words[..];
     let find = |from: usize| known.find(before[from..].iter().map(|w| w.low.as_str()));
     let Some(name) = (0..before.len()).find(|from| find(*from).is_some()) else { return Ok(()) };
     let Some((meaning, taken)) = find(name) else { return Ok(()) };
@@ -123,12 +131,11 @@ fn no_name(pieces: &[Timed], at: usize, known: &Vocabulary) -> Result<(), Misrea
         (None, None) => format!("{named} {amount}"),
     };
     let time = |piece: &Timed| piece.before.or(&piece.after).words;
-    let message = "of what came before it? Say it with its name";
     let (one, other) = (&pieces[at - 1], &pieces[at]);
     let over = left && served.is_some() || mended;
     let start = if over { spanned(one).0 } else { spanned(other).0 };
     let told = if over && time(other).is_empty() { time(one) } else { time(other) };
-    let misread = Misread::new(start, spanned(other).1, &text(&words), message);
+    let misread = Misread::new(start, spanned(other).1, &text(&words), NAMELESS);
     Err(misread.write(format!("{again} {told}").trim()))
 }
 

@@ -447,6 +447,10 @@ fn lone_time(pieces: &mut Vec<Timed>, line: &str) -> Result<When, Misread> {
     }
     let message = "for all of it, or for one thing? A time that holds for all stands in front";
     let misread = Misread::new(when.start, when.end, &when.words, message);
+    let twice = |p: &Timed| !p.is_time() && p.before.or(&p.after).clashes(&when);
+    if pieces.iter().any(twice) {
+        return Err(misread);
+    }
     let letters: Vec<char> = line.chars().collect();
     let words = |part: &[char]| part.iter().collect::<String>();
     let before = words(&letters[..when.start]);

@@ -2,7 +2,7 @@
 
 use super::amounts::Said;
 use super::lexicon::lexicon;
-use super::misread::Misread;
+use super::misread::{Misread, Stray};
 use super::reader::{Reader, SaidThing, Scene, in_stock, stock_on};
 use super::units::is_counted;
 use super::uses;
@@ -232,6 +232,10 @@ fn no_stock(reader: &Reader, verb: &str, scene: &Scene) -> Misread {
         };
         misread.message = format!("no such stock: {verb} goes with {fitting}");
     }
+    // `Nell emptied the grey`: who did it stood in front.
+    let who =
+        reader.peek().is_some_and(|w| reader.words.first().is_some_and(|v| w.start < v.start));
+    misread.mend.stray = who.then_some(Stray::Before);
     let each = fits(verb, scene).map(|stock| format!("{verb} {}", stock.name));
     let each: Vec<String> = each.collect();
     match reader.peek() {

@@ -1,7 +1,7 @@
 //! One thing of a line, its time already taken off: uses and readings here, the rest dispatched.
 
 use super::amounts::{self, Said};
-use super::lexicon::OPENERS;
+use super::lexicon::{OPENERS, lexicon};
 use super::misread::{Misread, Stray, example};
 use super::reader::{Reader, SaidThing, Scene, stock_on};
 use super::units::is_counted;
@@ -300,8 +300,9 @@ fn unnamed(reader: &Reader, counted: bool, scene: &Scene) -> Misread {
         return Misread::at(word, "no such activity or stock in this rig").near(&word.low, names);
     }
     let message = "no such activity, stock or word here";
-    let verbs = super::lexicon::lexicon().verbs();
-    let mut misread = Misread::at(word, message).near(&word.low, names.chain(verbs));
+    // What the tables know is no slip of another word.
+    let names = names.chain(lexicon().verbs()).filter(|_| !lexicon().knows(&word.low));
+    let mut misread = Misread::at(word, message).near(&word.low, names);
     misread.mend.stray = (reader.at == 0).then_some(Stray::Before);
     misread
 }

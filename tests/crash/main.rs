@@ -7,6 +7,7 @@ mod cuts;
 mod devices;
 mod fake_disk;
 mod faults;
+mod keys;
 mod kills;
 mod loss;
 mod power;

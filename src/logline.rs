@@ -31,6 +31,7 @@
 mod amounts;
 mod complete;
 mod doubt;
+mod driven;
 mod echo;
 mod help;
 mod instead;

@@ -7,11 +7,8 @@ use super::json;
 use super::output::Output;
 use crate::belief;
 use crate::domain::entry::{Body, Entry, Event};
-use crate::domain::flow::Driver;
 use crate::domain::journal::standing;
-use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
-use crate::domain::unit::Unit;
 use crate::logline::{self, Misread, Understood, Vocabulary};
 use crate::store::data_folder::Contents;
 use crate::store::folder::Draft;
@@ -37,7 +34,6 @@ pub fn run(words: &[String], context: &mut Context, out: &mut Output) -> Result<
     gaps::tell_places(&contents, out);
     let left = logline::consequences(&understood, &known);
     left.iter().for_each(|told| out.say(told));
-    tell_idle_drives(&understood, &contents.rig, out);
     if context.common.json {
         let ids: Vec<String> = saved.iter().map(|entry| entry.id.to_string()).collect();
         let value = json!({ "schema": "waystock.log/1", "saved": echo, "ids": ids });
@@ -90,34 +86,6 @@ fn around(line: &str, misread: &Misread) -> (String, Misread) {
     let mut placed = misread.clone();
     (placed.start, placed.end) = (start, end);
     (format!("{before}{cut}{after}"), placed)
-}
-
-/// Says that a drive was told in a measure that moves nothing in this rig.
-fn tell_idle_drives(understood: &[Understood], rig: &Rig, out: &mut Output) {
-    let drives = understood.iter().filter_map(|said| match &said.event {
-        Event::Drive(amount) => Some((said.at, amount.unit.factor_to(&Unit::Hour, None).is_some())),
-        _ => None,
-    });
-    let mut idle = None;
-    for (at, timed) in drives {
-        let parts = rig.parts_on(rig.zone(at).date(at));
-        let goes_with = |driver| parts.base.iter().any(|base| base.per == driver);
-        let (this, other) = match timed {
-            true => (Driver::DriveHour, Driver::DriveKm),
-            false => (Driver::DriveKm, Driver::DriveHour),
-        };
-        if goes_with(this) {
-            return;
-        }
-        if goes_with(other) {
-            idle = Some(timed);
-        }
-    }
-    match idle {
-        Some(true) => out.say("nothing in this rig goes with hours driven: log the distance"),
-        Some(false) => out.say("nothing in this rig goes with distance: log the hours driven"),
-        None => {}
-    }
 }
 
 /// What is written for things that were understood at `now`.

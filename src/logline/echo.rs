@@ -1,6 +1,7 @@
 //! What was understood, written out in words so that nothing is left to guess: typed again that
 //! day, the echo gives the same entries, but that what happened "now" happens at the new now.
 
+use super::driven;
 use super::level::step_words;
 use super::lexicon::OPENERS;
 use super::misread::Understood;
@@ -61,7 +62,7 @@ fn time_first(said: &Understood) -> bool {
 }
 
 /// What an emptying with an amount leaves behind, one sentence for each: `grey: 10 L out, about
-/// 53 L left`. Nothing where the level is not known.
+/// 53 L left`. Nothing where the level is not known. Last, what the drives leave out.
 pub fn consequences(understood: &[Understood], vocabulary: &Vocabulary) -> Vec<String> {
     let told = understood.iter().filter_map(|said| {
         let Event::Empty { stock: name, amount: Some(amount), after: None } = &said.event else {
@@ -78,7 +79,7 @@ pub fn consequences(understood: &[Understood], vocabulary: &Vocabulary) -> Vec<S
         let left = Quantity::new(left, stock.unit.clone());
         Some(format!("{name}: {amount} out, about {left} left (if none is: `emptied {name}`)"))
     });
-    told.collect()
+    told.chain(driven::left_out(understood, vocabulary)).collect()
 }
 
 /// A thing with its own time: in front of what runs to the end of its piece, else behind.

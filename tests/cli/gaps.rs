@@ -163,16 +163,21 @@ fn nobody_aboard_is_no_crew() {
 }
 
 #[test]
-fn a_drive_that_moves_nothing_is_pointed_out() {
+fn what_a_drive_leaves_out_is_pointed_out() {
     let place = Place::fresh("two-berth");
-    place.done(&["log", "drove 2 h"]);
+    place.done(&["log", "drove 2 h, drove 90 km"]);
+    let hours =
+        "battery: what a drive does to it goes by the hours driven; say that, too: `drove 2 h`\n";
+    assert_eq!(place.run(&["log", "drove 90 km"]).err, hours);
     let rig = std::fs::read_to_string(place.data().join("rig.ron")).unwrap();
     let kept: Vec<&str> = rig.lines().filter(|line| !line.contains("per: drive_hour")).collect();
     assert!(kept.len() < rig.lines().count());
     place.write("data/rig.ron", &kept.join("\n"));
     let run = place.run(&["log", "drove 2 h"]);
     assert_eq!(run.code, 0, "{run:?}");
-    assert_eq!(run.err, "nothing in this rig goes with hours driven: log the distance\n");
+    let distance =
+        "diesel: what a drive does to it goes by the distance; say that, too: `drove 90 km`\n";
+    assert_eq!(run.err, distance);
     place.done(&["log", "drove 90 km"]);
     place.done(&["log", "drove 2 h, drove 90 km"]);
 }

@@ -1,0 +1,49 @@
+//! Drives told in a measure that leaves something of the rig unmoved.
+
+use super::misread::Understood;
+use super::vocabulary::Vocabulary;
+use crate::domain::entry::Event;
+use crate::domain::flow::Driver;
+use crate::domain::rig::Parts;
+use crate::domain::unit::Unit;
+
+/// What the drives of a line leave out: an engine that burns by the distance does not know of
+/// hours, nor an alternator of kilometres. `None` where nothing is left out, or no drive is told.
+pub(super) fn left_out(understood: &[Understood], vocabulary: &Vocabulary) -> Option<String> {
+    let drives: Vec<(&Understood, Driver)> = understood.iter().filter_map(measured).collect();
+    let (said, told) = drives.first()?;
+    let missing = match told {
+        Driver::DriveHour => Driver::DriveKm,
+        _ => Driver::DriveHour,
+    };
+    if drives.iter().any(|(_, driver)| *driver == missing) {
+        return None;
+    }
+    let moved = moved_by(vocabulary.parts_on(vocabulary.zone.date(said.at)), missing);
+    let (goes, add) = match missing {
+        Driver::DriveKm => ("distance", "drove 90 km"),
+        _ => ("hours driven", "drove 2 h"),
+    };
+    (!moved.is_empty()).then(|| {
+        let stocks = moved.join(" and ");
+        format!("{stocks}: what a drive does to it goes by the {goes}; say that, too: `{add}`")
+    })
+}
+
+fn measured(said: &Understood) -> Option<(&Understood, Driver)> {
+    let Event::Drive(amount) = &said.event else { return None };
+    match amount.unit.factor_to(&Unit::Hour, None) {
+        Some(_) => Some((said, Driver::DriveHour)),
+        None => Some((said, Driver::DriveKm)),
+    }
+}
+
+/// Names of the stocks that a base use moves by this driver, each once.
+fn moved_by(parts: &Parts, driver: Driver) -> Vec<&str> {
+    let uses = parts.base.iter().filter(|base| base.per == driver);
+    let mut names: Vec<&str> =
+        uses.flat_map(|base| &base.moves).map(|one| one.stock.as_str()).collect();
+    names.sort_unstable();
+    names.dedup();
+    names
+}

@@ -4,6 +4,7 @@
 //! write through [`output::Output`]; none computes, and none waits for a key (but `init` on a
 //! terminal).
 
+mod amend;
 pub mod args;
 pub mod check;
 pub mod context;
@@ -17,6 +18,7 @@ pub mod import;
 pub mod init;
 pub mod journal;
 pub mod json;
+pub mod json_help;
 pub mod log;
 pub mod next;
 pub mod output;
@@ -24,6 +26,7 @@ pub mod plan_words;
 pub mod plans;
 pub mod progress_line;
 pub mod questions;
+mod shell;
 pub mod stops;
 pub mod stretch;
 mod times;
@@ -45,8 +48,14 @@ pub fn run(command: Command, context: &mut Context, out: &mut Output) -> u8 {
         Command::Log { words } => log::run(&words, context, out),
         Command::Undo => undo::run(undo::Which::Undo, context, out),
         Command::Redo => undo::run(undo::Which::Redo, context, out),
-        Command::Journal { since } => journal::run(since, context, out),
-        Command::Next => next::run(context, out),
+        Command::Journal(options) => journal::run(&options, context, out),
+        Command::Correct { id, words } => {
+            amend::run(&id, amend::Amend::Correct(&words), context, out)
+        }
+        Command::Retract { id } => amend::run(&id, amend::Amend::Retract, context, out),
+        Command::Restore { id } => amend::run(&id, amend::Amend::Restore, context, out),
+        Command::Note { words } => amend::note(&words, context, out),
+        Command::Next(options) => next::run(&options, context, out),
         Command::Plans { answer } => plans::run(answer.as_ref(), context, out),
         Command::Forecast => forecast::run(context, out),
         Command::Hindsight => hindsight::run(context, out),
@@ -66,6 +75,8 @@ pub fn run(command: Command, context: &mut Context, out: &mut Output) -> u8 {
             };
             check::run(own, context, out)
         }
+        Command::Completions { shell } => shell::completions(shell, out),
+        Command::Man { command } => shell::man(command.as_deref(), out),
         Command::Help { command } => help::run(command.as_deref(), context, out),
         Command::Demo => Ok(0),
     };
@@ -86,8 +97,11 @@ pub fn explain(error: &clap::Error) -> u8 {
         return u8::from(error.print().is_err()) * 74;
     }
     let mut err = std::io::stderr();
+    let columns = output::columns_of_messages();
     for line in error.render().to_string().lines() {
-        let _ = writeln!(err, "{}", safe(line));
+        for part in output::broken(&safe(line), columns) {
+            let _ = writeln!(err, "{part}");
+        }
     }
     2
 }
@@ -98,7 +112,7 @@ pub fn report(failure: &Failure, out: &mut Output) -> u8 {
         out.say(&format!("waystock: {message}"));
     }
     for line in &failure.excerpt {
-        out.say(&format!("  {line}"));
+        out.say_whole(&format!("  {line}"));
     }
     if let Some(hint) = &failure.hint {
         out.say(hint);

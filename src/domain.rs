@@ -18,6 +18,7 @@ pub mod plans;
 pub mod quantity;
 pub mod remembered;
 pub mod rig;
+pub mod search;
 pub mod stock;
 pub mod time;
 pub mod timeline;

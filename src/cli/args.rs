@@ -68,11 +68,31 @@ pub enum Command {
     Undo,
     /// Put back what undo took
     Redo,
-    /// List the entries, newest last, with their ids
-    Journal {
-        /// Only entries that happened at or after this time (RFC 3339)
-        #[arg(long, value_name = "TIME", value_parser = moment)]
-        since: Option<Moment>,
+    /// List the entries, newest last, with their ids; all of them, or those looked for
+    Journal(JournalOptions),
+    /// Say an entry otherwise: its id, then what is right
+    Correct {
+        /// Its id, or how that begins, as `waystock journal` lists it
+        id: String,
+        /// Words, as `waystock log` takes them; one thing
+        #[arg(required = true, num_args = 1.., allow_negative_numbers = true)]
+        words: Vec<String>,
+    },
+    /// Take an entry back, whoever wrote it
+    Retract {
+        /// Its id, or how that begins, as `waystock journal` lists it
+        id: String,
+    },
+    /// Put back an entry that was taken back
+    Restore {
+        /// Its id, or how that begins, as `waystock journal --retracted` lists it
+        id: String,
+    },
+    /// Write a remark down
+    Note {
+        /// The remark
+        #[arg(required = true, num_args = 1.., allow_negative_numbers = true)]
+        words: Vec<String>,
     },
     /// List what is planned, and say what became of it: done, changed, dropped
     Plans {
@@ -81,7 +101,7 @@ pub enum Command {
         answer: Option<PlansAnswer>,
     },
     /// Say the next forced stop in one line
-    Next,
+    Next(NextOptions),
     /// Say when every stock reaches its limit, and how sure
     Forecast,
     /// Say what lies behind one stock's dates
@@ -112,11 +132,56 @@ pub enum Command {
     Export(ExportOptions),
     /// Validate the folder, name file, line and column, and say where everything lies
     Check(CheckOptions),
-    /// List the commands, or explain one; `help log` shows what a log line may say
+    /// Print what a shell needs to complete words
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
+    /// Print the manual page, or that of one command
+    Man {
+        /// The command
+        command: Option<String>,
+    },
+    /// List the commands, or explain one; `help log` shows what a log line may say, `help json`
+    /// what every JSON holds
     Help {
         /// The command
         command: Option<String>,
     },
+}
+
+/// Options of `journal`.
+#[derive(Debug, Clone, Default, ClapArgs)]
+pub struct JournalOptions {
+    /// Words that all stand in the entry
+    #[arg(value_name = "WORDS")]
+    pub words: Vec<String>,
+    /// Happened since: yesterday, tuesday, "3 days ago", 2026-06-01, or an RFC 3339 time
+    #[arg(long, value_name = "DAY")]
+    pub since: Option<String>,
+    /// Happened until then, that day included
+    #[arg(long, value_name = "DAY")]
+    pub until: Option<String>,
+    /// About this stock: levels, services, uses that move it
+    #[arg(long, value_name = "STOCK")]
+    pub stock: Option<String>,
+    /// Of this kind: use, level, fill, empty, drive, charge, camp, crew, day, note or outlook
+    #[arg(long, value_name = "KIND", value_parser = super::journal::kind)]
+    pub kind: Option<String>,
+    /// What was taken back, instead of what stands
+    #[arg(long)]
+    pub retracted: bool,
+}
+
+/// Options of `next`.
+#[derive(Debug, Clone, Default, ClapArgs)]
+pub struct NextOptions {
+    /// In a few words, for a prompt or a status bar: "fresh by Thu 13:30"
+    #[arg(long)]
+    pub short: bool,
+    /// Exit code 0 where a stop is needed within this time (24h, 2 days), else 1
+    #[arg(long, value_name = "TIME")]
+    pub within: Option<String>,
 }
 
 /// Options of `import`.

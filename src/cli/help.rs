@@ -4,6 +4,7 @@ use super::args::Args;
 use super::context::{Context, vocabulary};
 use super::failure::Failure;
 use super::output::Output;
+use super::{json_help, shell};
 use crate::domain::rig::Rig;
 use crate::logline::{self, Vocabulary};
 use crate::store::maps_file::EXAMPLE;
@@ -36,13 +37,11 @@ pub fn run(command: Option<&str>, context: &mut Context, out: &mut Output) -> Re
     all.build();
     let text = match command {
         None => all.render_help(),
-        Some(name) => match all.find_subcommand_mut(name) {
-            Some(command) => command.render_help(),
-            None => {
-                let message = format!("no command is called {name}");
-                return Err(Failure::new(2, message).hint("`waystock help` lists the commands."));
-            }
-        },
+        Some("json") => {
+            json_help::help().iter().for_each(|line| out.line(line));
+            return Ok(0);
+        }
+        Some(name) => shell::find(&mut all, name)?.render_help(),
     };
     text.to_string().lines().for_each(|line| out.line(line));
     let more = match command {

@@ -1,71 +1,166 @@
-//! `waystock journal`: what stands, newest last, with ids.
+//! `waystock journal`: what stands, newest last, with ids; all of it, or what is looked for.
 
-use super::context::{Context, vocabulary};
+use super::args::JournalOptions;
+use super::context::{Context, find_stock, vocabulary};
 use super::failure::Failure;
-use super::json;
 use super::output::Output;
+use super::{json, times};
 use crate::domain::counts::Counts;
-use crate::domain::journal::{Standing, possible_twins, standing};
+use crate::domain::entry::{Body, Entry, KINDS};
+use crate::domain::journal::{Standing, possible_twins, standing, taken_back};
+use crate::domain::search::Wanted;
 use crate::domain::time::Moment;
-use crate::logline::{self, Understood};
+use crate::logline::{self, Understood, Vocabulary};
+use crate::store::data_folder::Contents;
 use crate::text::when::{self, Form};
-use serde_json::json;
+use serde_json::{Value, json};
 
-/// Prints the entries that happened at or after `since`.
-pub fn run(since: Option<Moment>, context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+/// Whether what is listed stands, or was taken back.
+#[derive(Clone, Copy, PartialEq)]
+enum Listed {
+    Stands,
+    TakenBack,
+}
+
+/// An entry to be listed.
+struct Row {
+    entry: Standing,
+    words: String,
+    possible_twin: bool,
+}
+
+/// Prints the entries that are looked for.
+pub fn run(
+    options: &JournalOptions,
+    context: &mut Context,
+    out: &mut Output,
+) -> Result<u8, Failure> {
     let contents = context.load_without_places()?;
     let now = context.now(&contents.rig);
     let zone = contents.rig.zone(now);
     let known = vocabulary(&contents, now);
-    let all = standing(&contents.journal.entries, now);
-    let twins = possible_twins(&all);
-    let words = |entry: &Standing| {
-        let thing = Understood { at: now, event: entry.event.clone(), note: entry.note.clone() };
-        logline::echo(&[thing], &known, now)
-    };
-    let shown = all.iter().enumerate().filter(|(_, e)| since.is_none_or(|since| e.at >= since));
+    let wanted = wanted(options, &contents, &known, now)?;
+    let listed = if options.retracted { Listed::TakenBack } else { Listed::Stands };
+    let rows = rows(listed, &wanted, &contents, (&known, now));
     if context.common.json {
-        let entries: Vec<_> = shown
-            .map(|(index, entry)| {
-                json!({
-                    "id": entry.id.to_string(),
-                    "at": json::moment(Some(entry.at)),
-                    "recorded": json::moment(Some(entry.recorded)),
-                    "plan": entry.at > now,
-                    "open": entry.counts == Counts::Open,
-                    "words": words(entry),
-                    "corrected_by": entry.corrected_by.as_ref().map(ToString::to_string),
-                    "possible_twin": twins.iter().any(|(a, b)| *a == index || *b == index),
-                })
-            })
-            .collect();
+        let entries: Vec<Value> = rows.iter().map(|row| in_json(row, listed, now)).collect();
         let value = json!({ "schema": "waystock.journal/1", "entries": entries });
         out.raw(json::text(&value).as_bytes());
         return Ok(0);
     }
-    for (index, entry) in shown {
-        let mut marks = Vec::new();
-        match entry.counts {
-            Counts::Fact => {}
-            Counts::Ahead => marks.push("plan"),
-            Counts::Open => marks.push("plan: was it done?"),
-            Counts::Superseded => marks.push("plan: written down since"),
-        }
-        if entry.corrected_by.is_some() {
-            marks.push("corrected");
-        }
-        if twins.iter().any(|(a, b)| *a == index || *b == index) {
-            marks.push("possible twin");
-        }
-        let marks = match marks.is_empty() {
-            true => String::new(),
-            false => format!("  [{}]", marks.join(", ")),
-        };
-        let at = when::date_time(zone.here(entry.at), Form::Short);
-        out.line(&format!("{at}  {}{marks}  {}", words(entry), entry.id));
+    for row in &rows {
+        let at = when::date_time(zone.here(row.entry.at), Form::Short);
+        out.line(&format!("{at}  {}{}  {}", row.words, marks(row, listed), row.entry.id));
+    }
+    if rows.is_empty() && wanted != Wanted::default() {
+        out.say("no entry fits that");
     }
     for finding in contents.journal.findings.iter().filter(|finding| finding.is_news()) {
         out.say(&crate::store::data_folder::describe(finding));
     }
     Ok(0)
+}
+
+fn wanted(
+    options: &JournalOptions,
+    contents: &Contents,
+    known: &Vocabulary,
+    now: Moment,
+) -> Result<Wanted, Failure> {
+    let span = |option: &str, text: &Option<String>| {
+        text.as_deref().map(|text| times::span(option, text, known, now)).transpose()
+    };
+    let names: Vec<&str> = contents.rig.parts.stocks.iter().map(|s| s.name.as_str()).collect();
+    let stock = options.stock.as_deref().map(|name| find_stock(known, &names, name));
+    let stock = stock.transpose()?.map(|index| names[index].to_string());
+    Ok(Wanted {
+        from: span("--since", &options.since)?.map(|(from, _)| from),
+        to: span("--until", &options.until)?.map(|(_, to)| to),
+        stock,
+        kind: options.kind.clone(),
+        words: options.words.clone(),
+    })
+}
+
+fn rows(
+    listed: Listed,
+    wanted: &Wanted,
+    contents: &Contents,
+    (known, now): (&Vocabulary, Moment),
+) -> Vec<Row> {
+    let entries = &contents.journal.entries;
+    let (all, twins) = match listed {
+        Listed::Stands => {
+            let all = standing(entries, now);
+            let twins = possible_twins(&all);
+            (all, twins)
+        }
+        Listed::TakenBack => {
+            let gone = taken_back(entries);
+            let written = entries.iter().filter(|e| gone.contains(&e.id) && e.recorded <= now);
+            let mut all: Vec<Standing> = written.filter_map(as_it_was).collect();
+            all.sort_by_key(|entry| entry.at);
+            (all, Vec::new())
+        }
+    };
+    let row = |(index, entry): (usize, Standing)| {
+        let thing = Understood { at: now, event: entry.event.clone(), note: entry.note.clone() };
+        let words = logline::echo(&[thing], known, now);
+        let possible_twin = twins.iter().any(|(a, b)| *a == index || *b == index);
+        Row { entry, words, possible_twin }
+    };
+    let rows = all.into_iter().enumerate().map(row);
+    rows.filter(|row| wanted.finds(&row.entry, &contents.rig.parts, &row.words)).collect()
+}
+
+/// An entry that does not stand, as it was written.
+fn as_it_was(entry: &Entry) -> Option<Standing> {
+    let (Body::Happened(event) | Body::Correct { event, .. }) = &entry.body else { return None };
+    let said = Standing::supposed(entry.at, entry.recorded, event.clone());
+    Some(Standing { id: entry.id.clone(), note: entry.note.clone(), ..said })
+}
+
+/// "  [plan, corrected]"
+fn marks(row: &Row, listed: Listed) -> String {
+    let mut marks = Vec::new();
+    match (listed, row.entry.counts) {
+        (Listed::TakenBack, _) => marks.push("taken back"),
+        (_, Counts::Fact) => {}
+        (_, Counts::Ahead) => marks.push("plan"),
+        (_, Counts::Open) => marks.push("plan: was it done?"),
+        (_, Counts::Superseded) => marks.push("plan: written down since"),
+    }
+    if row.entry.corrected_by.is_some() {
+        marks.push("corrected");
+    }
+    if row.possible_twin {
+        marks.push("possible twin");
+    }
+    if marks.is_empty() { String::new() } else { format!("  [{}]", marks.join(", ")) }
+}
+
+fn in_json(row: &Row, listed: Listed, now: Moment) -> Value {
+    let entry = &row.entry;
+    let mut value = json!({
+        "id": entry.id.to_string(),
+        "at": json::moment(Some(entry.at)),
+        "recorded": json::moment(Some(entry.recorded)),
+        "plan": entry.at > now,
+        "open": entry.counts == Counts::Open,
+        "words": row.words,
+        "corrected_by": entry.corrected_by.as_ref().map(ToString::to_string),
+        "possible_twin": row.possible_twin,
+    });
+    if listed == Listed::TakenBack {
+        value["retracted"] = json!(true);
+    }
+    value
+}
+
+/// The kinds of entries that can be asked for.
+pub(super) fn kind(text: &str) -> Result<String, String> {
+    match KINDS.contains(&text) {
+        true => Ok(text.to_string()),
+        false => Err(format!("found {text:?}, expected one of {}", KINDS.join(", "))),
+    }
 }

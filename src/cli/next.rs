@@ -1,6 +1,7 @@
 //! `waystock next`: the next forced stop in one line, for a prompt or a status bar.
 
-use super::context::Context;
+use super::args::NextOptions;
+use super::context::{Context, vocabulary};
 use super::failure::Failure;
 use super::gaps;
 use super::json;
@@ -9,14 +10,22 @@ use super::plans;
 use crate::domain::time::Zone;
 use crate::domain::time::hours_between;
 use crate::forecast::answer::{Evening, Forecast};
+use crate::logline::{self, Vocabulary};
 use crate::text::answer;
 use crate::text::share;
 use crate::text::when::{self, Form};
 
-/// Prints the line, or as JSON what the forecast has but its list of stocks.
-pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+/// Prints the line, or as JSON what the forecast has but its list of stocks. With `--within` the
+/// exit code says whether a stop is needed by then.
+pub fn run(options: &NextOptions, context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
     let contents = context.load_for_answer(1)?;
     let evening = context.evening(&contents)?;
+    let (forecast, zone) = (&evening.forecast, contents.rig.zone(evening.forecast.at));
+    let within = match &options.within {
+        Some(text) => Some(hours_within(text, &vocabulary(&contents, forecast.at), forecast)?),
+        None => None,
+    };
+    let needed = within.map(|within| forecast.next.hours.p10.is_some_and(|safe| safe <= within));
     if context.common.json {
         let mut value = json::forecast(&evening.forecast);
         value["notices"] = json::notices(&evening, contents.rig.show);
@@ -24,16 +33,57 @@ pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
         if let Some(object) = value.as_object_mut() {
             object.insert("schema".into(), "waystock.next/1".into());
             object.remove("stocks");
+            object.insert("short".into(), short(forecast, &zone).into());
+            object.insert("within_hours".into(), within.map(|h| json::rounded(h, 3)).into());
+            object.insert("within".into(), needed.into());
         }
         out.raw(json::text(&value).as_bytes());
+    } else if options.short {
+        out.line(&short(forecast, &zone));
     } else {
-        let zone = contents.rig.zone(evening.forecast.at);
         let planned = plans::in_one_line(&evening, &zone);
         out.line(&format!("{}{planned}{}", sentence(&evening.forecast, &zone), wrong(&evening)));
     }
-    gaps::tell_unread(&contents.journal, out);
-    gaps::tell_never_read(&contents, evening.forecast.at, out);
-    Ok(0)
+    if !options.short {
+        gaps::tell_unread(&contents.journal, out);
+        gaps::tell_never_read(&contents, evening.forecast.at, out);
+    }
+    Ok(u8::from(needed == Some(false)))
+}
+
+/// The hours that `24h`, `2 days` or `90 min` mean, as the log line knows them.
+fn hours_within(text: &str, known: &Vocabulary, forecast: &Forecast) -> Result<f64, Failure> {
+    let ahead = logline::span(&format!("in {text}"), known, forecast.at);
+    let hours = ahead.map(|(at, _)| hours_between(forecast.at, at));
+    let most = forecast.horizon_hours as f64;
+    hours.filter(|hours| (0.0..=most).contains(hours)).ok_or_else(|| {
+        let days = forecast.horizon_hours / 24;
+        let found = format!(
+            "--within: found {text:?}, expected a time up to {days} days such as 24h or \"2 days\""
+        );
+        Failure::new(2, found)
+    })
+}
+
+/// Days within which a weekday can mean only one day.
+const WEEK_H: f64 = 144.0;
+
+/// "fresh by Thu 13:30", "grey out", "nothing for 30 days": at most some 28 columns and the name.
+fn short(forecast: &Forecast, zone: &Zone) -> String {
+    let out = forecast.stocks.iter().find(|s| s.hours.p50.is_some_and(|h| h <= 0.0));
+    if let Some(stock) = out {
+        return format!("{} out", stock.name);
+    }
+    let binding = forecast.next.binding.map(|index| &forecast.stocks[index]);
+    let (Some(stock), Some(by)) = (binding, forecast.next.by) else {
+        return format!("nothing for {} days", forecast.horizon_hours / 24);
+    };
+    let safe = when::half_hour_before(zone.here(by));
+    match hours_between(forecast.at, safe) {
+        left if left <= 0.0 => format!("{} now", stock.name),
+        left if left < WEEK_H => format!("{} by {}", stock.name, when::date_time(safe, Form::Tiny)),
+        _ => format!("{} by {}", stock.name, when::day(safe)),
+    }
 }
 
 /// "; look at fresh: waystock why fresh", where something seems wrong with it.

@@ -2,10 +2,42 @@
 
 use super::failure::Failure;
 use crate::text::{fit, safe};
-use std::io::{self, Write};
+use std::io::{self, IsTerminal, Write};
 
 /// Columns that every terminal has.
 const COLUMNS: usize = 80;
+/// Fewer columns than this break words, not lines.
+const NARROW: usize = 20;
+
+/// Columns of the terminal that messages go to; `None` where they go elsewhere, and are not broken.
+pub(super) fn columns_of_messages() -> Option<usize> {
+    columns_of(std::io::stderr().is_terminal())
+}
+
+fn columns_of(is_terminal: bool) -> Option<usize> {
+    let (columns, _) = is_terminal.then(|| crossterm::terminal::size().ok())??;
+    Some(usize::from(columns)).filter(|columns| *columns >= NARROW)
+}
+
+/// A line broken between words into lines of at most so many columns, each as far in as the line
+/// was; a longer word stays whole.
+pub(super) fn broken(text: &str, columns: Option<usize>) -> Vec<String> {
+    let Some(columns) = columns.filter(|columns| fit::width(text) > *columns) else {
+        return vec![text.to_string()];
+    };
+    let indent: String = text.chars().take_while(|c| *c == ' ').collect();
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match lines.last_mut() {
+            Some(line) if fit::width(line) + 1 + fit::width(word) <= columns => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(format!("{indent}{word}")),
+        }
+    }
+    lines
+}
 
 /// Two checked writers. A reader that goes away (`waystock journal | head -1`) ends output
 /// quietly; any other error is a failure with its own exit code.
@@ -33,7 +65,9 @@ impl<'a> Output<'a> {
     /// One sentence on lines that any terminal shows whole, each behind `indent`; a break is a
     /// blank to a reader.
     pub fn wrapped(&mut self, indent: &str, text: &str) {
-        for line in fit::wrap(text, COLUMNS - indent.len()) {
+        let columns =
+            columns_of(std::io::stdout().is_terminal()).map_or(COLUMNS, |own| own.min(COLUMNS));
+        for line in fit::wrap(text, columns.saturating_sub(indent.len()).max(NARROW)) {
             self.line(&format!("{indent}{line}"));
         }
     }
@@ -50,8 +84,16 @@ impl<'a> Output<'a> {
         }
     }
 
-    /// One line of message. Nothing can be said about a standard error that does not work.
+    /// One message, broken between words where a terminal shows it. Nothing can be said about a
+    /// standard error that does not work.
     pub fn say(&mut self, text: &str) {
+        for line in broken(&safe::safe(text), columns_of_messages()) {
+            let _ = writeln!(self.err, "{line}");
+        }
+    }
+
+    /// One line of message that is never broken: marks stand under its words.
+    pub(super) fn say_whole(&mut self, text: &str) {
         let _ = writeln!(self.err, "{}", safe::safe(text));
     }
 
@@ -78,5 +120,25 @@ impl<'a> Output<'a> {
             }
             None => Ok(()),
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::broken;
+
+    #[test]
+    fn messages_break_between_words_and_nowhere_else() {
+        let text = "  waystock: maps.ron: found none, expected some";
+        assert_eq!(broken(text, None), [text]);
+        assert_eq!(
+            broken(text, Some(24)),
+            ["  waystock: maps.ron:", "  found none, expected", "  some"]
+        );
+        // A path that is longer than the terminal is wide can still be copied.
+        assert_eq!(
+            broken("in /a/very/long/path now", Some(10)),
+            ["in", "/a/very/long/path", "now"]
+        );
     }
 }

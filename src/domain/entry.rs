@@ -137,6 +137,29 @@ pub enum Event {
     Outlook(DayWeather),
 }
 
+/// Kinds of events, as files and people name them.
+pub const KINDS: [&str; 11] =
+    ["use", "level", "fill", "empty", "drive", "charge", "camp", "crew", "day", "note", "outlook"];
+
+impl Event {
+    /// Its kind, one of [`KINDS`].
+    pub fn kind(&self) -> &'static str {
+        KINDS[match self {
+            Event::Use { .. } => 0,
+            Event::Level { .. } => 1,
+            Event::Fill { .. } => 2,
+            Event::Empty { .. } => 3,
+            Event::Drive(_) => 4,
+            Event::Charge { .. } => 5,
+            Event::Camp(_) => 6,
+            Event::Crew(_) => 7,
+            Event::DayClosed => 8,
+            Event::Note(_) => 9,
+            Event::Outlook(_) => 10,
+        }]
+    }
+}
+
 /// What an entry says.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Body {

@@ -225,7 +225,7 @@ fn corrects(entry: &Entry) -> Option<&EntryId> {
 }
 
 /// Ids of records that were taken back and not put back since.
-pub(super) fn taken_back(entries: &[Entry]) -> HashSet<&EntryId> {
+pub fn taken_back(entries: &[Entry]) -> HashSet<&EntryId> {
     retracted(&changes(&by_id(entries.iter())))
 }
 

@@ -2,7 +2,7 @@
 
 use super::fault::{ExchangeFault, Warning};
 use super::table::Row;
-use crate::domain::entry::{After, Body, ChargeSource, Entry, EntryId, Event, Spot};
+use crate::domain::entry::{self, After, Body, ChargeSource, Entry, EntryId, Event, Spot};
 use crate::domain::gate::MOST_PEOPLE;
 use crate::domain::quantity::{Amount, AmountFault, Quantity};
 use crate::domain::rig::Parts;
@@ -14,8 +14,8 @@ use chrono::NaiveDate;
 
 type Read<T> = Result<T, ExchangeFault>;
 
-const KINDS: [&str; 10] =
-    ["use", "level", "fill", "empty", "drive", "charge", "camp", "crew", "day", "note"];
+/// Weather has a file of its own.
+const KINDS: &[&str] = entry::KINDS.split_at(10).0;
 
 /// The row's entry, its id still to be given.
 pub(super) fn entry(row: &Row, known: &Vocabulary, warnings: &mut Vec<Warning>) -> Read<Entry> {
@@ -105,7 +105,7 @@ impl Cells<'_, '_> {
                 note => Ok(Event::Note(note)),
             },
             other => {
-                let near = Vocabulary::nearest(other, KINDS.into_iter());
+                let near = Vocabulary::nearest(other, KINDS.iter().copied());
                 let kinds = format!("one of {}", KINDS.join(", "));
                 Err(self.row.fault("kind", with_near(kinds, &near)))
             }

@@ -73,7 +73,7 @@ fn code_2_wrong_usage() {
         vec!["next", "--at", "2026-10-20T21:05:00"],
         vec!["next", "--lives", "3"],
         vec!["export", "pdf"],
-        vec!["journal", "--since", "monday"],
+        vec!["journal", "--since", "blursday"],
     ] {
         let run = demo.run(&arguments);
         assert_eq!((run.code, run.out.as_str()), (2, ""), "{arguments:?}: {run:?}");

@@ -11,7 +11,9 @@ mod exchange;
 mod gaps;
 #[cfg(unix)]
 mod init;
+mod json_fields;
 mod logging;
 mod place;
 #[cfg(unix)]
 mod plans;
+mod shell;

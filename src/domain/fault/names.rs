@@ -2,12 +2,12 @@
 //! that a log line can hold.
 
 use super::finding::{Fault, Path, note, written};
+use crate::domain::entry::KINDS;
 use crate::domain::rig::{Parts, Rig};
 use crate::domain::unit::Unit;
 
-/// Words that begin an entry, and so can name nothing else.
-const ENTRY_WORDS: &[&str] =
-    &["use", "level", "fill", "empty", "drive", "charge", "camp", "crew", "day", "note"];
+/// Words that begin an entry, and so can name nothing else: all kinds but the weather's.
+const ENTRY_WORDS: &[&str] = KINDS.split_at(10).0;
 
 const LONGEST: usize = 40;
 

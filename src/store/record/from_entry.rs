@@ -40,7 +40,7 @@ impl<'a> From<&'a Entry> for Record<'a> {
 
 impl<'a> Record<'a> {
     fn put(&mut self, event: &'a Event) {
-        self.kind = kind(event).into();
+        self.kind = event.kind().into();
         match event {
             Event::Use { activity, count } => {
                 self.what = Some(activity.into());
@@ -101,22 +101,6 @@ impl<'a> Record<'a> {
         (self.low_c, self.high_c) = (Some(day.low_c), Some(day.high_c));
         (self.sun_kwh_m2, self.cloud) = (day.sun_kwh_m2, day.cloud);
         self.what = day.place.as_deref().map(Cow::from);
-    }
-}
-
-fn kind(event: &Event) -> &'static str {
-    match event {
-        Event::Use { .. } => "use",
-        Event::Level { .. } => "level",
-        Event::Fill { .. } => "fill",
-        Event::Empty { .. } => "empty",
-        Event::Drive(_) => "drive",
-        Event::Charge { .. } => "charge",
-        Event::Camp(_) => "camp",
-        Event::Crew(_) => "crew",
-        Event::DayClosed => "day",
-        Event::Note(_) => "note",
-        Event::Outlook(_) => "outlook",
     }
 }
 

@@ -1,0 +1,123 @@
+//! `waystock correct`, `retract`, `restore` and `note`: entries said otherwise, taken back, put
+//! back, and a remark. Each is an entry of its own, which `undo` takes back.
+
+use super::context::{Context, vocabulary};
+use super::failure::Failure;
+use super::log::{not_understood, words_of_line};
+use super::output::Output;
+use super::{json, log};
+use crate::domain::entry::{Body, Entry};
+use crate::domain::journal::{stands, taken_back};
+use crate::domain::time::Moment;
+use crate::logline::{self, Understood, Vocabulary};
+use crate::store::data_folder::Contents;
+use crate::store::folder::Draft;
+use serde_json::json;
+
+/// What is done to an entry.
+pub enum Amend<'a> {
+    /// It says this instead.
+    Correct(&'a [String]),
+    /// It does not stand any more.
+    Retract,
+    /// It stands again.
+    Restore,
+}
+
+/// Amends the entry whose id is, or begins with, `id`.
+pub fn run(id: &str, what: Amend, context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+    let contents = context.load_without_places()?;
+    let now = context.now(&contents.rig);
+    let known = vocabulary(&contents, now);
+    let gone = matches!(what, Amend::Restore);
+    let entry = find(id, &contents, now, gone)?;
+    let of = entry.id.clone();
+    let (done, words, draft) = match what {
+        Amend::Correct(words) => {
+            let said = understood(words, &entry, &known, now)?;
+            let echo = logline::echo(std::slice::from_ref(&said), &known, now);
+            let body = Body::Correct { of, event: said.event };
+            ("corrected", echo, Draft { at: said.at, recorded: now, note: said.note, body })
+        }
+        Amend::Retract | Amend::Restore => {
+            let (done, body) = match gone {
+                true => ("put back", Body::Restore { of }),
+                false => ("took back", Body::Retract { of }),
+            };
+            let words = words_of_line(&[&entry], &known, now);
+            (done, words, Draft { at: now, recorded: now, note: None, body })
+        }
+    };
+    context.folder.journal.append(&[draft])?;
+    context.after_saving(out);
+    let id = entry.id.to_string();
+    if context.common.json {
+        let ids = [&id];
+        let value = json!({ "schema": "waystock.undo/1", "done": done, "id": id, "ids": ids,
+                            "words": words });
+        out.raw(json::text(&value).as_bytes());
+    } else {
+        out.line(&format!("{done}: {words}"));
+    }
+    Ok(0)
+}
+
+/// Writes a remark down, as `log note` does.
+pub fn note(words: &[String], context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+    let line = [&["note".to_string()], words].concat();
+    log::run(&line, context, out)
+}
+
+/// The one thing that a correction says; without a time of its own, at the time of the entry.
+fn understood(
+    words: &[String],
+    entry: &Entry,
+    known: &Vocabulary,
+    now: Moment,
+) -> Result<Understood, Failure> {
+    let (known, line) = (known.clone().about(entry.at), words.join(" "));
+    let mut said =
+        logline::parse(&line, &known, now).map_err(|misread| not_understood(&line, &misread))?;
+    match said.len() {
+        1 => Ok(said.remove(0)),
+        things => {
+            let message = format!("{line:?}: found {things} things, expected one");
+            Err(Failure::new(2, message)
+                .hint("Nothing was saved. Correct one thing; log the rest apart."))
+        }
+    }
+}
+
+/// The entry as it stands now or, of one taken back, as it was written.
+fn find(id: &str, contents: &Contents, now: Moment, gone: bool) -> Result<Entry, Failure> {
+    let entries = &contents.journal.entries;
+    let own = |entry: &&Entry| {
+        let own = entry.id.to_string();
+        own == id || own.strip_prefix(id).is_some_and(|rest| rest.starts_with('-'))
+    };
+    let found: Vec<Entry> = match gone {
+        true => {
+            let gone = taken_back(entries);
+            entries.iter().filter(|e| gone.contains(&e.id)).filter(own).cloned().collect()
+        }
+        false => {
+            let stands = stands(entries, now).into_iter().filter(|stands| own(&stands.first));
+            let as_it_stands = |stands: crate::domain::journal::Stands| Entry {
+                at: stands.at,
+                note: stands.note.map(String::from),
+                body: Body::Happened(stands.event.clone()),
+                ..stands.first.clone()
+            };
+            stands.map(as_it_stands).collect()
+        }
+    };
+    match found.len() {
+        1 => Ok(found.into_iter().next().expect("there is one")),
+        0 if gone => Err(Failure::new(2, format!("found {id:?}, expected an entry taken back"))
+            .hint("`waystock journal --retracted` lists those with their ids.")),
+        0 => Err(Failure::new(2, format!("found {id:?}, expected the id of an entry"))
+            .hint("`waystock journal` lists the entries with their ids.")),
+        several => Err(Failure::new(2, format!("{id:?} is the beginning of {several} ids"))
+            .hint("Write more of it.")),
+    }
+}

@@ -9,15 +9,20 @@ use super::speech::{MEASURED, SERVICES, is_grammar};
 use super::vocabulary::Vocabulary;
 use super::words::pieces;
 use crate::domain::time::Moment;
+use std::cell::Cell;
 
 /// The most lines that are offered.
 const MOST: usize = 3;
+/// How many lines are tried, and how many characters of them: this runs at every keystroke.
+const MOST_TRIES: usize = 120;
+const MOST_READ: usize = 24_000;
 /// How many slips in one line are mended one after the other.
 const DEEPEST: usize = 5;
 
 /// Lines that are like `line`, which was misread, and would be saved.
 pub(super) fn ways(line: &str, misread: &Misread, known: &Vocabulary, now: Moment) -> Vec<Offer> {
-    let search = Search { known, now };
+    let tries = Cell::new((MOST_READ / line.chars().count().max(1)).min(MOST_TRIES));
+    let search = Search { known, now, tries };
     let mut found: Vec<Way> = Vec::new();
     for (candidate, source) in search.candidates(line, misread) {
         let fits = |way: &Way| {
@@ -32,6 +37,7 @@ pub(super) fn ways(line: &str, misread: &Misread, known: &Vocabulary, now: Momen
     if found.is_empty() {
         let part = search.noted(line, misread).and_then(|noted| search.mended(noted, 1));
         let part = part.filter(|way| is_said(&way.line, line));
+        search.tries.set(search.tries.get().max(1));
         found.extend(part.or_else(|| search.mended(whole_noted(line)?, DEEPEST)));
     }
     found.iter().map(|way| search.offer(&way.line)).collect()
@@ -55,6 +61,8 @@ enum Source {
 }
 
 struct Search<'s> {
+    /// How many lines may still be tried.
+    tries: Cell<usize>,
     known: &'s Vocabulary,
     now: Moment,
 }
@@ -62,6 +70,7 @@ struct Search<'s> {
 impl Search<'_> {
     /// The candidate, or what it becomes when its own slips are mended as well.
     fn mended(&self, line: String, depth: usize) -> Option<Way> {
+        self.tries.set(self.tries.get().checked_sub(1)?);
         let misread = match schedule::understand(&bare(&line), self.known, self.now) {
             Ok(said) => return Some(Way { line, said }),
             Err(misread) if depth < DEEPEST => misread,

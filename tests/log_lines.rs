@@ -12,7 +12,7 @@ use chrono::Duration;
 use lines_refused::REFUSED;
 use lines_understood::UNDERSTOOD;
 use proptest::prelude::*;
-use waystock::domain::entry::{After, ChargeSource, Event, Spot};
+use waystock::domain::entry::{After, Body, ChargeSource, Entry, EntryId, Event, Spot};
 use waystock::domain::estimate::Estimate;
 use waystock::domain::quantity::{Amount, Quantity};
 use waystock::domain::time::Moment;
@@ -212,6 +212,37 @@ fn an_outlook_row_keeps_its_issue() {
     // (F - 32) / 1.8, to the tenth: 38 -> 3.3, 52 -> 11.1.
     assert_eq!((row.low_c, row.high_c), (3.3, 11.1));
     assert_eq!((row.cloud, row.sun_kwh_m2, row.place), (Some(0.75), Some(1.2), None));
+}
+
+/// `fresh 60` is in the unit of nearly every reading so far; where they differ, it is asked back.
+#[test]
+fn a_bare_level_is_in_the_unit_that_the_stock_is_read_in() {
+    let bare = |litres: u64, percent: u64| {
+        let units = (0..litres).map(|_| Unit::Litre).chain((0..percent).map(|_| Unit::Percent));
+        let entries: Vec<Entry> = (1..).zip(units).map(|(n, unit)| read(n, unit)).collect();
+        let known = Vocabulary::at(&words_rig::rig(), &entries, now());
+        parse("fresh 60", &known, now()).map(|said| echo(&said, &known, now())).ok()
+    };
+    let said = |line: &str| Some(line.to_string());
+    assert_eq!(bare(3, 0), said("fresh 60 L"));
+    assert_eq!(bare(0, 1), said("fresh 60%"));
+    assert_eq!(bare(1, 4), said("fresh 60%"));
+    assert_eq!([bare(1, 3), bare(2, 2), bare(0, 0)], [None, None, None]);
+}
+
+/// The reading of half the tank that was written so many days ago.
+fn read(days: u64, unit: Unit) -> Entry {
+    let at = now() - Duration::days(days as i64);
+    let half = if unit == Unit::Percent { 50_000 } else { 44_000 };
+    let reading = quantity(half, unit);
+    let event = Event::Level { stock: "fresh".into(), reading, step: None };
+    Entry {
+        id: EntryId { device: "a".into(), sequence: days, salt: 0 },
+        at,
+        recorded: at,
+        note: None,
+        body: Body::Happened(event),
+    }
 }
 
 #[test]

@@ -106,7 +106,6 @@ impl Search<'_> {
                 let thing: String = bare(line).chars().skip(from).take(to - from).collect();
                 self.keeps(&thing, text).then(|| replaced(line, (from, to), text))
             }
-            Swap::Line(text) => self.keeps(line, text).then(|| text.clone()),
         });
         let counts = misread.word.contains(|c: char| c.is_ascii_digit());
         let near = misread.nearest.iter().filter(|_| !counts);

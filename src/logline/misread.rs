@@ -108,15 +108,13 @@ pub(super) enum Swap {
     Word(String),
     /// In place of their whole thing.
     Thing(String),
-    /// In place of the line.
-    Line(String),
 }
 
 impl Swap {
     /// What would be written.
     pub(super) fn text(&self) -> &str {
         match self {
-            Swap::Word(text) | Swap::Thing(text) | Swap::Line(text) => text,
+            Swap::Word(text) | Swap::Thing(text) => text,
         }
     }
 }
@@ -149,12 +147,6 @@ impl Misread {
     /// The same, with a text that would do in place of their whole thing.
     pub(super) fn write_piece(mut self, text: impl Into<String>) -> Misread {
         self.mend.swaps.push(Swap::Thing(text.into()));
-        self
-    }
-
-    /// The same, with a line that would do.
-    pub(super) fn write_line(mut self, text: impl Into<String>) -> Misread {
-        self.mend.swaps.push(Swap::Line(text.into()));
         self
     }
 

@@ -446,7 +446,8 @@ fn lone_time(pieces: &mut Vec<Timed>, line: &str) -> Result<When, Misread> {
         return Ok(when);
     }
     let message = "for all of it, or for one thing? A time that holds for all stands in front";
-    let misread = Misread::new(when.start, when.end, &when.words, message);
+    let mut misread = Misread::new(when.start, when.end, &when.words, message);
+    misread.mend.thing = Some((0, line.chars().count()));
     let twice = |p: &Timed| !p.is_time() && p.before.or(&p.after).clashes(&when);
     if pieces.iter().any(twice) {
         return Err(misread);
@@ -457,5 +458,5 @@ fn lone_time(pieces: &mut Vec<Timed>, line: &str) -> Result<When, Misread> {
     let after = words(&letters[when.end..]);
     let before = before.trim_end().trim_end_matches(',').trim_end_matches(" and");
     let rest = format!("{before}{after}");
-    Err(misread.write_line(format!("{}: {}", when.words, rest.trim().trim_matches(','))))
+    Err(misread.write_piece(format!("{}: {}", when.words, rest.trim().trim_matches(','))))
 }

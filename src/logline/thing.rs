@@ -5,7 +5,7 @@ use super::lexicon::{OPENERS, lexicon};
 use super::misread::{Misread, Stray, example};
 use super::reader::{Reader, SaidThing, Scene, stock_on};
 use super::units::is_counted;
-use super::uses::{self, Counted, Place, used};
+use super::uses::{self, Place, used};
 use super::word::{Kind, Word, text};
 use super::{level, people, service, travel, weather};
 use crate::domain::entry::Event;
@@ -163,7 +163,7 @@ fn counted_or_named(reader: &mut Reader, scene: &Scene) -> Result<SaidThing, Mis
                 }
                 Said::Bare(number) => {
                     let from_here = reader.since(0);
-                    match uses::of_stock(stock, *number, Counted::InFront, from_here, scene)? {
+                    match uses::of_stock(stock, *number, Place::InFront, from_here, scene)? {
                         Some(uses) => uses,
                         None => level::level(stock, said, words, reader, scene)?,
                     }
@@ -266,9 +266,9 @@ fn counted_behind(
     });
     let often = often || reader.since(0).iter().any(|w| w.is("x"));
     let (number, counted) = match said {
-        Said::Quantity(q) if q.unit == Unit::Time => (q.amount, Counted::Times),
-        Said::Bare(number) if often => (*number, Counted::Times),
-        Said::Bare(number) => (*number, Counted::Behind),
+        Said::Quantity(q) if q.unit == Unit::Time => (q.amount, Place::Times),
+        Said::Bare(number) if often => (*number, Place::Times),
+        Said::Bare(number) => (*number, Place::Behind),
         _ => return Ok(None),
     };
     uses::of_stock(stock, number, counted, reader.since(0), scene)

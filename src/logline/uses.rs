@@ -16,13 +16,17 @@ const MOST_BEHIND: f64 = 12.0;
 /// The largest count in front of a stock that is one of uses of it, and not a reading.
 const MOST_USES: f64 = 6.0;
 
-/// Whether `at` stood before a number.
+/// Where a number stood that goes with a name.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Place {
-    /// Right behind the name.
+    /// `2 solids`.
+    InFront,
+    /// `solids 2`.
     Behind,
     /// After `at`, as an hour is.
     AfterAt,
+    /// `solids twice`, `solids 2 times`.
+    Times,
 }
 
 /// Refuses a number after an activity that is rather an hour than a count: `shower at 24`,
@@ -44,7 +48,7 @@ pub(super) fn plausible_behind(
         Place::AfterAt => {
             format!("not an hour from 0 to 23: write `{name} 19:30`, or `2 {plural}`")
         }
-        Place::Behind => {
+        _ => {
             format!("a count or an hour? Write `{number} {plural}` or `{name} at 19:00`")
         }
     };
@@ -158,23 +162,12 @@ pub(super) fn stock_of(activity: &str, scene: &Scene) -> Option<String> {
     }
 }
 
-/// Where a number stood that goes with a stock counted in uses.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Counted {
-    /// `2 solids`.
-    InFront,
-    /// `solids 2`.
-    Behind,
-    /// `solids twice`, `solids 2 times`.
-    Times,
-}
-
 /// What a small number says of a stock that activities move one use at a time: so many uses of the
 /// one activity that fills it, else a question. `None` where the number can only be a reading.
 pub(super) fn of_stock(
     stock: &Stock,
     number: Amount,
-    counted: Counted,
+    place: Place,
     words: &[Word],
     scene: &Scene,
 ) -> Result<Option<Event>, Misread> {
@@ -185,10 +178,9 @@ pub(super) fn of_stock(
     let moves = |activity: &&Activity| activity.moves.iter().any(|m| m.stock == stock.name);
     let activities = scene.parts.activities.iter().filter(|a| is_counted(&a.counted_in));
     let moving: Vec<&Activity> = activities.filter(moves).collect();
-    let plainly =
-        counted == Counted::Times || counted == Counted::InFront && stock.runs == Direction::Up;
+    let plainly = place == Place::Times || place == Place::InFront && stock.runs == Direction::Up;
     match &moving[..] {
-        [] if counted != Counted::Times => Ok(None),
+        [] if place != Place::Times => Ok(None),
         [] => {
             let reading = format!("{} {}", stock.name, Quantity::new(number, stock.unit.clone()));
             let message = format!("no activity gives to it: write `{reading}` for a reading");

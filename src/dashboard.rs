@@ -98,6 +98,7 @@ impl Host for Stage {
         let newer = "a newer version of the program wrote here".to_string();
         Ok(Loaded {
             rig: contents.rig,
+            rig_text: folder.rig_text().map_err(sentence)?,
             entries: contents.journal.entries,
             findings,
             device,
@@ -118,6 +119,14 @@ impl Host for Stage {
 
     fn create(&self, rig: &str) -> Result<(), String> {
         self.folder().create_rig(rig).map(|_| ()).map_err(sentence)
+    }
+
+    fn save_rig(&self, before: &str, after: &str) -> Result<(), String> {
+        match self.folder().change_rig(before, after) {
+            Ok(true) => Ok(()),
+            Ok(false) => Err("rig.ron was changed elsewhere; nothing was written".to_string()),
+            Err(error) => Err(sentence(error)),
+        }
     }
 
     fn stamp(&self) -> u64 {

@@ -15,6 +15,7 @@ pub mod keymap;
 pub mod lookback;
 pub mod message;
 pub mod pending;
+pub mod rig;
 pub mod round;
 pub mod state;
 pub mod stops;

@@ -41,6 +41,7 @@ impl Host for Folder {
         let rig = self.rig.lock().unwrap().clone();
         Ok(Loaded {
             rig: rig.ok_or("no rig file")?,
+            rig_text: String::new(),
             entries: self.entries.lock().unwrap().clone(),
             findings: Vec::new(),
             device: "phone".into(),

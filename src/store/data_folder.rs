@@ -249,6 +249,29 @@ impl DataFolder {
         Ok((rig, Vec::new()))
     }
 
+    /// The text of the rig file.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    pub fn rig_text(&self) -> Result<String, StoreError> {
+        read_text(&*self.disk, &self.dir.join("rig.ron"))
+    }
+
+    /// Writes `after` in place of the rig file if it still says `before`, in one piece. Whether it
+    /// did: what somebody else wrote meanwhile is left as it is.
+    ///
+    /// # Errors
+    /// When the file cannot be read or written.
+    pub fn change_rig(&self, before: &str, after: &str) -> Result<bool, StoreError> {
+        if self.rig_text()? != before {
+            return Ok(false);
+        }
+        let path = self.dir.join("rig.ron");
+        super::disk::replace(&*self.disk, &path, after.as_bytes())
+            .map_err(|error| StoreError::from_io(Doing::Writing, &path, &error))?;
+        Ok(true)
+    }
+
     /// Writes the first rig file of a new folder.
     ///
     /// # Errors

@@ -38,6 +38,13 @@ pub enum Effect {
     Load,
     /// Write the first rig file.
     Create(String),
+    /// Change the rig file, unless it says something else than `before` by now.
+    SaveRig {
+        /// What it said when it was read.
+        before: String,
+        /// What it is to say.
+        after: String,
+    },
     /// Append, and say when it is on disk.
     Append {
         /// What for.

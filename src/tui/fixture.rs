@@ -7,7 +7,7 @@ mod stops;
 mod stretch;
 
 pub use keys::keys_of;
-pub use rig::rig;
+pub use rig::{RIG_TEXT, rig};
 
 use super::effect::Effect;
 use super::host::{Asking, Completion, Draft, Host, Judged, Known, Loaded, Misread, Understood};
@@ -268,6 +268,7 @@ pub fn entries() -> Vec<Entry> {
 pub fn loaded() -> Loaded {
     Loaded {
         rig: rig(),
+        rig_text: RIG_TEXT.to_string(),
         entries: entries(),
         findings: vec!["journal/tablet.ron, line 4: damaged, skipped".into()],
         device: "phone".into(),
@@ -490,6 +491,7 @@ fn outcome(folder: &Memory, state: &State, effect: Effect) -> Option<Message> {
             let ways = folder.complete(&known?, &line);
             Message::Completed { line, ways }
         }
+        Effect::SaveRig { before, after } => Message::RigSaved(folder.save_rig(&before, &after)),
         Effect::Create(rig) => Message::Created(folder.create(&rig)),
         Effect::Cancel(_) | Effect::Mouse(_) | Effect::Quit => return None,
     })

@@ -22,6 +22,8 @@ use crate::setup::Machine;
 pub struct Loaded {
     /// The rig.
     pub rig: Rig,
+    /// The text of its file.
+    pub rig_text: String,
     /// Entries of every device, in any order.
     pub entries: Vec<Entry>,
     /// What was skipped or looks wrong, one sentence each with file, line and column.
@@ -140,6 +142,14 @@ pub trait Host: Send + Sync + 'static {
     /// Why nothing was written.
     fn create(&self, _rig: &str) -> Result<(), String> {
         Err("this folder takes no rig file".to_string())
+    }
+
+    /// Writes `after` in place of the rig file, which must still say `before`.
+    ///
+    /// # Errors
+    /// Why nothing was written: the file says something else by now, or cannot be written.
+    fn save_rig(&self, _before: &str, _after: &str) -> Result<(), String> {
+        Err("this folder's rig file cannot be changed".to_string())
     }
 
     /// A number that changes when the folder does (lengths and times of its files), cheap to

@@ -13,6 +13,8 @@ pub enum Context {
     Setup,
     /// One stock.
     Stock,
+    /// The rig.
+    Rig,
     /// The evening's round.
     Round,
     /// The journal.
@@ -98,6 +100,19 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     Round [Char('['), PageUp] PageUp "text up" "" "A screen up";
     Round [Esc, Left, Char('h')] Back "leave round" "back" "Back to the screen before; what was answered is kept";
     Round [Char('l')] Log "log" "" "Write down something else";
+    Rig [Enter, Char('t')] Edit "change value" "change" "Change the selected value; what that does is shown before anything is saved";
+    Rig [Char('w')] SaveRig "save rig" "save" "Save the changes as if it had always been so";
+    Rig [Char('D')] DateRig "date change" "from a day" "Save the changes as new kit from a day on; old readings keep their meaning";
+    Rig [Char('a')] Add "add part" "add" "Add a stock, an activity, a panel or a second container";
+    Rig [Backspace] UnEdit "take change back" "" "Take the last change back; after a change elsewhere, take the file as it is";
+    Rig [Esc, Left, Char('h')] Back "leave rig" "back" "Back to the screen before; changes are kept and not saved";
+    Rig [Down, Char('j')] Down "value after" "" "Select the value below";
+    Rig [Up, Char('k')] Up "value before" "" "Select the value above";
+    Rig [PageDown, Char(']'), Char(' ')] PageDown "values down" "" "Ten values down";
+    Rig [PageUp, Char('[')] PageUp "values up" "" "Ten values up";
+    Rig [Char('g')] First "first value" "" "To the first value";
+    Rig [Char('G')] Last "last value" "" "To the last value";
+    Rig [Char('l')] Log "log" "" "Write down what happened";
     Journal [Esc, Left, Char('h')] Back "leave journal" "back" "Back to the screen before";
     Journal [Up, Char('k')] Up "entry before" "" "Select the entry above";
     Journal [Down, Char('j')] Down "entry after" "" "Select the entry below";
@@ -167,6 +182,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     Everywhere [Char('e')] Journal "journal" "entries" "The journal: all entries, to correct or take back";
     Everywhere [Char('s')] Stretch "stretch" "stretch" "The stretch planner: will so many nights without service work";
     Everywhere [Char('p')] Stops "stops" "stops" "The stops of a trip over the known places: which, when, what to do there";
+    Everywhere [Char('v')] Rig "rig" "van" "The van: every part and number of the rig file, to change and to add to";
     Everywhere [Char(':')] Palette "palette" "" "Find an action by its name, or type log and a line";
     Everywhere [Char('!')] Cautions "cautions" "" "Cautions: burning fuel, batteries, drinking water, waste";
     Everywhere [Char('r')] Reload "reload" "" "Read the data folder again";
@@ -246,7 +262,8 @@ mod tests {
     use super::*;
     use std::collections::HashSet;
 
-    const SCREENS: [Context; 9] = [
+    const SCREENS: [Context; 10] = [
+        Context::Rig,
         Context::Horizon,
         Context::Setup,
         Context::Stock,

@@ -23,6 +23,8 @@ pub enum Message {
     Loaded(Result<Arc<JournalView>, String>),
     /// The first rig file was written, or why it was not.
     Created(Result<(), String>),
+    /// The rig file was changed, or why it was not.
+    RigSaved(Result<(), String>),
     /// A forecast is done.
     Forecasted {
         /// The number it was asked under.
@@ -187,6 +189,18 @@ pub enum Action {
     Retract,
     /// Correct the selected entry.
     Correct,
+    /// The rig.
+    Rig,
+    /// Change the selected value.
+    Edit,
+    /// Add a part.
+    Add,
+    /// Save the rig as changed.
+    SaveRig,
+    /// Save the rig with what was changed from a day on.
+    DateRig,
+    /// Take the last change of the rig back.
+    UnEdit,
     /// Search the journal.
     Search,
     /// Put a remark on the selected entry.

@@ -6,6 +6,7 @@ use super::host::{Completion, Draft, Misread, Understood};
 use super::journal_view::JournalView;
 use super::keymap::Context;
 use super::lookback::LookBack;
+use super::rig::RigEdit;
 use super::round::Round;
 use super::stops;
 use super::stretch::Planner;
@@ -27,6 +28,8 @@ pub enum Screen {
     Stock,
     /// The evening's round.
     Round,
+    /// The rig.
+    Rig,
     /// The journal.
     Journal,
     /// The stretch planner.
@@ -62,6 +65,12 @@ pub enum Purpose {
     Search,
     /// It is a remark on this entry.
     Note(EntryId),
+    /// It is the value at this place of the rig file.
+    RigValue(String),
+    /// It says what is added to the rig.
+    RigAdd,
+    /// It is the day from which changes of the rig hold.
+    RigDate,
 }
 
 /// Something to write that a person has to agree to first.
@@ -172,6 +181,8 @@ pub struct State {
     pub row: usize,
     /// First line shown of a text to read.
     pub scroll: usize,
+    /// The rig file while it is changed.
+    pub rig: RigEdit,
     /// The evening's round.
     pub round: Round,
     /// The stretch planner.
@@ -215,6 +226,7 @@ impl State {
             listed: Vec::new(),
             row: 0,
             scroll: 0,
+            rig: RigEdit::default(),
             round: Round::default(),
             planner: Planner::default(),
             trip: stops::Planner::default(),
@@ -262,6 +274,7 @@ impl State {
             None => Context::Horizon,
             Some(Screen::Stock) => Context::Stock,
             Some(Screen::Round) => Context::Round,
+            Some(Screen::Rig) => Context::Rig,
             Some(Screen::Journal) => Context::Journal,
             Some(Screen::Stretch) => Context::Stretch,
             Some(Screen::Stops) => Context::Stops,

@@ -223,6 +223,7 @@ impl Running {
     fn carry_out(&mut self, effect: Effect) -> io::Result<()> {
         match effect {
             Effect::Load => self.workers.load(),
+            Effect::SaveRig { before, after } => self.workers.save_rig(before, after),
             Effect::Create(rig) => self.workers.create(rig),
             Effect::Append { purpose, drafts } => self.workers.append(purpose, drafts),
             Effect::Forecast { generation, book, options } => {

@@ -6,6 +6,7 @@ mod journal;
 mod line;
 mod lookback;
 mod plans;
+mod rig;
 mod round;
 mod saving;
 mod stops;
@@ -38,6 +39,7 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
         Message::Tick(now) => tick(state, now),
         Message::FolderChanged => vec![Effect::Load],
         Message::Loaded(Ok(book)) => {
+            state.rig.read(&book.loaded.rig_text);
             journal::keep_place(state, book);
             state.unreadable = None;
             let mut effects = forecast(state);
@@ -51,6 +53,7 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             }
             Vec::new()
         }
+        Message::RigSaved(outcome) => rig::saved(state, outcome),
         Message::Created(outcome) => first_run::created(state, outcome),
         Message::Forecasted { .. }
         | Message::Stretched { .. }
@@ -79,6 +82,10 @@ fn answered(state: &mut State, message: Message) {
     match message {
         Message::Forecasted { generation, evening } if generation == state.generation => {
             state.working = false;
+            if state.rig.asked.take() == Some(generation) {
+                state.rig.after = Some(evening);
+                return;
+            }
             state.evening = Some(evening);
             round::renew(state);
             if !std::mem::replace(&mut state.greeted, true) {
@@ -232,6 +239,7 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
         Action::Stretch => return stretch::open(state),
         Action::Stops => return stops::open(state),
         Action::Round => round::open(state),
+        Action::Rig => rig::open(state),
         Action::LookBack => return lookback::open(state),
         Action::OtherPage => lookback::other_page(state),
         Action::More => return form::step(state, Way::Up),
@@ -284,6 +292,11 @@ fn write(state: &mut State, action: Action) -> Vec<Effect> {
         Action::Redo => journal::redo(state),
         Action::Retract => journal::retract(state),
         Action::Correct => journal::correct(state),
+        Action::Edit => rig::edit(state),
+        Action::Add => line::open_with(state, Purpose::RigAdd, ""),
+        Action::SaveRig => rig::save(state),
+        Action::DateRig => rig::ask_date(state),
+        Action::UnEdit => rig::undo(state),
         Action::Search => journal::search(state),
         Action::Remark => journal::remark(state),
         Action::KeepThis => journal::keep_this(state),
@@ -330,6 +343,11 @@ fn back(state: &mut State) -> Vec<Effect> {
     state.scroll = 0;
     state.proposal = None;
     match left {
+        // What is shown elsewhere is the van as it is.
+        Some(Screen::Rig) if state.rig.is_changed() => {
+            state.say(Tone::Plain, "changes of the rig are kept, not saved");
+            forecast(state)
+        }
         Some(Screen::Stretch) if state.planner.asked.stop() => {
             vec![Effect::Cancel(Question::Stretch)]
         }
@@ -357,6 +375,10 @@ fn select(state: &mut State, row: usize) -> Vec<Effect> {
             state.row = row.min(state.listed.len().saturating_sub(1));
             Vec::new()
         }
+        Context::Rig => {
+            state.rig.row = row.min(state.rig.fields.len().saturating_sub(1));
+            Vec::new()
+        }
         Context::Stretch | Context::Stops => {
             form::choose(state, row);
             Vec::new()
@@ -377,6 +399,7 @@ fn step(state: &mut State, by: isize) {
         Context::Round if by == -1 => state.round.back(),
         Context::Journal => state.row = moved(state.row, state.listed.len()),
         Context::Stretch | Context::Stops if by.abs() == 1 => form::step_choice(state, by),
+        Context::Rig => state.rig.row = moved(state.rig.row, state.rig.fields.len()),
         Context::LookBack if state.lookback.page != Page::Stocks => {
             state.lookback.row = moved(state.lookback.row, state.lookback.evenings());
         }

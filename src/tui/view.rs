@@ -14,6 +14,7 @@ mod list;
 mod lookback;
 mod moved;
 mod paper;
+mod rig;
 mod room;
 mod round;
 mod sections;
@@ -55,6 +56,7 @@ pub fn view(state: &State, seen: &mut Seen, frame: &mut Frame) {
             setup.into_iter().for_each(|setup| first_run::draw(state, setup, seen, &mut paper));
         }
         (None, _) => unread(state, &mut paper),
+        (Some(_), Some(Screen::Rig)) => rig::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::Round)) => round::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::Journal)) => journal::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::Stretch)) => stretch::draw(state, seen, &mut paper),

@@ -24,6 +24,7 @@ use std::time::Instant;
 enum FolderJob {
     Load,
     Create(String),
+    SaveRig { before: String, after: String },
     Append { purpose: SavePurpose, drafts: Vec<Draft> },
 }
 
@@ -108,6 +109,11 @@ impl Workers {
     /// Writes the first rig file.
     pub(in crate::tui) fn create(&self, rig: String) {
         let _ = self.folder.send(FolderJob::Create(rig));
+    }
+
+    /// Changes the rig file.
+    pub(in crate::tui) fn save_rig(&self, before: String, after: String) {
+        let _ = self.folder.send(FolderJob::SaveRig { before, after });
     }
 
     /// Appends to the folder.
@@ -240,6 +246,9 @@ fn keep_folder(host: &dyn Host, jobs: &Receiver<FolderJob>, wake: &Sender<Wake>)
                 let now = host.now();
                 let _ = wake.send(Wake::Done(Message::Tick(now)));
                 Message::Loaded(read.map(|read| Arc::new(JournalView::new(read, now, host))))
+            }
+            FolderJob::SaveRig { before, after } => {
+                Message::RigSaved(host.save_rig(&before, &after))
             }
             FolderJob::Create(rig) => Message::Created(host.create(&rig)),
             FolderJob::Append { purpose, drafts } => {

@@ -146,9 +146,11 @@ fn changed(state: &mut State) -> Vec<Effect> {
             state.list();
             Vec::new()
         }
-        Purpose::Palette | Purpose::Value | Purpose::Setup | Purpose::Note(_) => Vec::new(),
-        _ if state.line.current().is_some() => Vec::new(),
-        _ => vec![Effect::Understand(state.line.input.value().to_string())],
+        Purpose::Log | Purpose::Correct(_) | Purpose::Answer(_) => match state.line.current() {
+            Some(_) => Vec::new(),
+            None => vec![Effect::Understand(state.line.input.value().to_string())],
+        },
+        _ => Vec::new(),
     }
 }
 
@@ -167,7 +169,11 @@ pub fn complete(state: &mut State) -> Vec<Effect> {
             super::first_run::choose(state);
             return Vec::new();
         }
-        Purpose::Search | Purpose::Note(_) => return Vec::new(),
+        Purpose::Search
+        | Purpose::Note(_)
+        | Purpose::RigValue(_)
+        | Purpose::RigAdd
+        | Purpose::RigDate => return Vec::new(),
         _ => {}
     }
     if state.line.purpose == Purpose::Value {

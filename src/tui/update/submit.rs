@@ -8,7 +8,7 @@ use super::super::message::Action;
 use super::super::state::{Purpose, State, Tone};
 use super::line::{close, open_with};
 use super::saving::save;
-use super::{first_run, form, journal, plans};
+use super::{first_run, form, journal, plans, rig};
 use crate::domain::entry::{Body, EntryId};
 use crate::text::safe::safe;
 
@@ -31,6 +31,9 @@ pub(super) fn submit(state: &mut State) -> Submitted {
         }
         Purpose::Note(of) if !text.trim().is_empty() => {
             Submitted::Asks(journal::save_remark(state, of, &text))
+        }
+        Purpose::RigValue(_) | Purpose::RigAdd | Purpose::RigDate if !text.trim().is_empty() => {
+            Submitted::Asks(rig::submit(state, &text))
         }
         Purpose::Setup => Submitted::Asks(first_run::submit(state, &text)),
         Purpose::Value if !text.trim().is_empty() => Submitted::Asks(form::typed(state, &text)),

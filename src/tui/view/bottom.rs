@@ -1,6 +1,7 @@
 //! The last lines of every screen: the line to log into with its echo, the status, the keys.
 
 use super::paper::Paper;
+use crate::setup::parts::{ADDITIONS, changed};
 use crate::text::fit::{cut, width, wrap};
 use crate::text::safe::safe;
 use crate::tui::host::Misread;
@@ -90,6 +91,9 @@ fn prompt(line: &Line) -> &'static str {
         Purpose::Setup => "> ",
         Purpose::Search => "search / ",
         Purpose::Note(_) => "remark > ",
+        Purpose::RigValue(_) => "value > ",
+        Purpose::RigAdd => "add > ",
+        Purpose::RigDate => "from > ",
     }
 }
 
@@ -131,12 +135,19 @@ fn below_line(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
         names.dedup();
         return over_rows(state, "", (&names.join(" | "), look.faint()), columns, most);
     }
-    if let Purpose::Search | Purpose::Note(_) = line.purpose {
-        let text = match line.purpose {
-            Purpose::Search => "such as: fresh since monday, plan, note, shower yesterday, gone",
-            _ => "Enter saves it with the entry",
-        };
-        return over_rows(state, "", (text, look.faint()), columns, most);
+    let hint = match &line.purpose {
+        Purpose::Search => "such as: fresh since monday, plan, note, shower yesterday, gone".into(),
+        Purpose::Note(_) => "Enter saves it with the entry".to_string(),
+        Purpose::RigAdd => format!("such as: {}", ADDITIONS.join("; ")),
+        Purpose::RigDate => "the day from which it is so: today, yesterday, 14 august".to_string(),
+        Purpose::RigValue(path) => match changed(&state.rig.text, path, text) {
+            Ok(_) => format!("{}: Enter shows what it does", path.replace('/', " ")),
+            Err(expected) => return over_rows(state, "", (&expected, look.bad()), columns, most),
+        },
+        _ => String::new(),
+    };
+    if !hint.is_empty() {
+        return over_rows(state, "", (&hint, look.faint()), columns, most);
     }
     if line.purpose == Purpose::Value {
         let text = expects(state);

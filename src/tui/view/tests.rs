@@ -37,7 +37,7 @@ fn text(state: &State, width: u16, height: u16) -> String {
 }
 
 /// Screens and situations, each with the keys that lead there.
-const SCREENS: [(&str, &str); 28] = [
+const SCREENS: [(&str, &str); 31] = [
     ("first_run", "new <Tab>"),
     (
         "first_run_end",
@@ -49,6 +49,9 @@ const SCREENS: [(&str, &str); 28] = [
     ("round", "d4"),
     ("round_end", "d4y"),
     ("round_saved", "d4y<Enter>"),
+    ("rig", "v]]"),
+    ("rig_changed", "v]]<Enter><ClearLine>7<Enter>"),
+    ("rig_add", "vasecond"),
     ("journal", "ekk"),
     ("journal_search", "e/grey<Enter>"),
     ("journal_gone", "ex/gone"),

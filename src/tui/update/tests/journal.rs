@@ -1,7 +1,10 @@
-//! The journal searched, put back and remarked on; the line's memory.
+//! The journal searched, put back and remarked on; the line's memory; the rig changed.
 
 use super::pressed;
-use crate::tui::fixture::press;
+use crate::tui::effect::Effect;
+use crate::tui::fixture::{press, send};
+use crate::tui::message::Message;
+use std::sync::Arc;
 
 /// Words, kinds, devices, days and what was taken back; counted by hand in the fixture's journal:
 /// two emptyings 30 h before Thursday evening, on Wednesday, and two uses, the last on Thursday.
@@ -53,4 +56,30 @@ fn the_line_remembers_what_was_said() {
         press(&mut state, &folder, keys);
         assert_eq!(state.line.input.value(), text, "after {keys}");
     }
+}
+
+/// A change is foretold, taken back, kept on the way out, and never written over what somebody
+/// else wrote meanwhile.
+#[test]
+fn the_rig_is_changed_on_screen_and_a_conflict_is_shown() {
+    let (mut state, folder) = pressed("vasecond liquids<Enter>");
+    assert!(state.rig.is_changed() && state.rig.after.is_some() && !state.working);
+    assert_eq!(state.rig.changes, ["stocks/liquids/capacity"]);
+    let before = state.evening.clone();
+    press(&mut state, &folder, "<Backspace>");
+    assert!(!state.rig.is_changed());
+    press(&mut state, &folder, "astock firewood down 20 kg<Enter><Esc>v");
+    assert!(state.rig.is_changed());
+    assert_eq!(state.evening, before, "what is not saved moves no other screen");
+
+    let mut book = (*state.book.clone().unwrap()).clone();
+    book.loaded.rig_text = state.rig.base.replace("two", "2");
+    send(&mut state, &folder, Message::Loaded(Ok(Arc::new(book.clone()))));
+    assert!(state.rig.elsewhere.is_some());
+    let effects = send(&mut state, &folder, Message::Key(crate::tui::key::Key::Char('w')));
+    assert!(!effects.iter().any(|effect| matches!(effect, Effect::SaveRig { .. })));
+    press(&mut state, &folder, "<Backspace>");
+    assert_eq!((state.rig.text.clone(), state.rig.is_changed()), (book.loaded.rig_text, false));
+    press(&mut state, &folder, "<Enter><ClearLine>1x<Enter>");
+    assert!(!state.rig.is_changed(), "what cannot be read is not taken");
 }

@@ -1,0 +1,301 @@
+//! The rig file as parts and numbers that can be changed one at a time: what there is, what an
+//! edit makes of it, what can be added, and a change of kit with its date. Pure text in, text out;
+//! comments stay, and nothing comes out that could not be read again.
+
+use crate::domain::rig::Rig;
+use crate::store::reference::{self, Reference};
+use crate::store::rig_edit::{EditFault, append, get, quoted, set};
+use crate::store::rig_file;
+use crate::store::ron_text::{Node, Shape, position, scan};
+use chrono::NaiveDate;
+use std::path::Path;
+use std::sync::LazyLock;
+
+/// One value of the rig file.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Field {
+    /// Where it is: `stocks/fresh/capacity`.
+    pub path: String,
+    /// As it is written.
+    pub value: String,
+    /// The line that it stands on, from 1.
+    pub line: usize,
+}
+
+/// Every value of the file in its order; a list of plain things is one value.
+pub fn fields(text: &str) -> Vec<Field> {
+    let mut all = Vec::new();
+    if let Ok(root) = scan(text) {
+        walk(&root, "", text, &mut all);
+    }
+    all
+}
+
+fn walk(node: &Node, path: &str, text: &str, all: &mut Vec<Field>) {
+    let below = |name: &str| match path {
+        "" => name.to_string(),
+        path => format!("{path}/{name}"),
+    };
+    let is_struct = |node: &Node| {
+        matches!(node.shape, Shape::Group { .. }) && node.members().iter().all(|m| m.name.is_some())
+    };
+    if is_struct(node) && !node.members().is_empty() {
+        for member in node.members() {
+            let name = member.name.clone().map(|span| &text[span]).unwrap_or_default();
+            walk(&member.value, &below(name), text, all);
+        }
+    } else if !node.items().is_empty() && node.items().iter().all(is_struct) {
+        for (place, item) in node.items().iter().enumerate() {
+            let name = item.field(text, "name").and_then(|name| name.string(text));
+            walk(item, &below(&name.unwrap_or(place.to_string())), text, all);
+        }
+    } else {
+        let line = position(text, node.span.start).0;
+        all.push(Field { path: path.to_string(), value: node.slice(text).to_string(), line });
+    }
+}
+
+/// The rig that a text describes.
+///
+/// # Errors
+/// What is wrong with it, one sentence each with line and column.
+pub fn parse(text: &str) -> Result<Rig, Vec<String>> {
+    rig_file::parse(text, Path::new("rig.ron"))
+        .map_err(|faults| faults.iter().map(ToString::to_string).collect())
+}
+
+/// The text with another value at `path`; words that are no RON value are taken as text.
+///
+/// # Errors
+/// What would be right.
+pub fn changed(text: &str, path: &str, value: &str) -> Result<String, String> {
+    let was_text = get(text, path).is_some_and(|before| before.starts_with('"'));
+    let value = match was_text && !value.trim().starts_with('"') {
+        true => quoted(value.trim()),
+        false => value.trim().to_string(),
+    };
+    checked(set(text, path, &value))
+}
+
+fn checked(edited: Result<String, EditFault>) -> Result<String, String> {
+    let text = edited.map_err(|fault| match fault {
+        EditFault::Value(fault) | EditFault::File(fault) => {
+            format!("found {:?}, expected {}", fault.found, fault.expected)
+        }
+        EditFault::NoSuchPlace(step) => format!("the rig file has no {step}"),
+    })?;
+    match parse(&text) {
+        Ok(_) => Ok(text),
+        Err(faults) => Err(faults.into_iter().next().unwrap_or_default()),
+    }
+}
+
+/// What a person says to add something, with an example each.
+pub const ADDITIONS: [&str; 4] =
+    ["stock firewood down 20 kg", "activity sauna", "panel 120", "second liquids"];
+
+/// The text with something added, and the path of its first value. `words` are as in [`ADDITIONS`]:
+/// a stock that runs up or down, an activity, a panel with its watts, a second container like one
+/// that is there.
+///
+/// # Errors
+/// What would be right.
+pub fn added(text: &str, words: &str) -> Result<(String, String), String> {
+    let expected = || format!("expected one of: {}", ADDITIONS.join("; "));
+    let words: Vec<&str> = words.split_whitespace().collect();
+    match &words[..] {
+        ["stock", name @ .., way @ ("up" | "down"), size, unit] if !name.is_empty() => {
+            let name = quoted(&name.join(" "));
+            let item =
+                format!("(name: {name}, runs: {way}, unit: {}, capacity: {size})", quoted(unit));
+            let name = name.trim_matches('"').to_string();
+            let text = checked(append(text, "stocks", &item))?;
+            Ok((text, format!("stocks/{name}/capacity")))
+        }
+        ["activity", name @ ..] if !name.is_empty() => {
+            let name = name.join(" ");
+            let item = format!("(name: {}, usual: 1, per: van)", quoted(&name));
+            let text = checked(append(text, "activities", &item))?;
+            Ok((text, format!("activities/{name}/usual")))
+        }
+        ["panel", watts] => {
+            let place = parse(text).ok().and_then(|rig| rig.parts.electrics);
+            let place = place.map_or(0, |electrics| electrics.panels.len());
+            let text =
+                checked(append(text, "electrics/panels", &format!("(rated_w: {watts}, tilt: 0)")))?;
+            Ok((text, format!("electrics/panels/{place}/rated_w")))
+        }
+        ["second", name @ ..] if !name.is_empty() => {
+            let path = format!("stocks/{}/capacity", name.join(" "));
+            let one: f64 = get(text, &path).and_then(|v| v.parse().ok()).ok_or_else(expected)?;
+            Ok((changed(text, &path, &(2.0 * one).to_string())?, path))
+        }
+        _ => Err(expected()),
+    }
+}
+
+/// The text `before` with the parts that `after` has otherwise as a change of kit from `date` on,
+/// so that what was read until then keeps its meaning.
+///
+/// # Errors
+/// What cannot be dated, or what would be right.
+pub fn dated(before: &str, after: &str, date: NaiveDate, note: &str) -> Result<String, String> {
+    let part = |path: &str| {
+        let mut steps = path.split('/');
+        match (steps.next().unwrap_or_default(), steps.next()) {
+            (list @ ("stocks" | "activities" | "base"), Some(name)) => {
+                Some((list.to_string(), format!("{list}/{name}")))
+            }
+            (one @ ("electrics" | "heating" | "hot_water"), _) => {
+                Some((one.to_string(), one.to_string()))
+            }
+            _ => None,
+        }
+    };
+    let mut parts: Vec<(String, String)> = Vec::new();
+    for path in differences(before, after) {
+        let found = part(&path).ok_or(format!("{path} has no date: it holds at all times"))?;
+        if !parts.contains(&found) {
+            parts.push(found);
+        }
+    }
+    if parts.is_empty() {
+        return Err("nothing was changed".to_string());
+    }
+    let mut change = format!("(from: \"{date}\", note: {}", quoted(note));
+    for list in ["stocks", "activities", "base"] {
+        let own = parts.iter().filter(|(of, _)| of == list);
+        let items: Vec<&str> = own.filter_map(|(_, path)| get(after, path)).collect();
+        if !items.is_empty() {
+            change += &format!(", {list}: [{}]", items.join(", "));
+        }
+    }
+    for (one, path) in parts.iter().filter(|(one, path)| one == path) {
+        change += &format!(", {one}: {}", get(after, path).unwrap_or_default());
+    }
+    checked(append(before, "changes", &(change + ")")))
+}
+
+/// Paths of the values in which two texts differ.
+pub fn differences(before: &str, after: &str) -> Vec<String> {
+    let (was, is) = (fields(before), fields(after));
+    let same = |field: &&Field, others: &[Field]| {
+        others.iter().any(|other| other.path == field.path && other.value == field.value)
+    };
+    let new = is.iter().filter(|field| !same(field, &was));
+    let gone = was.iter().filter(|field| !is.iter().any(|other| other.path == field.path));
+    new.chain(gone).map(|field| field.path.clone()).collect()
+}
+
+/// What a value means and in what range it lies, by its name in the file.
+const MEANINGS: [(&str, &str); 26] = [
+    ("capacity", "what it holds when full, in its unit; above 0"),
+    ("keep", "kept back, in its unit; 0 to below the capacity"),
+    ("headroom", "left free, in its unit; 0 to below the capacity"),
+    ("dregs", "what stays in when it is emptied, in its unit"),
+    ("runs", "down (it is filled at a stop) or up (it is emptied)"),
+    ("unit", "of its level: \"L\", \"Wh\", \"kg\", \"uses\" or a word of your own"),
+    ("gauge", "step(0.25) for quarters, ladder([0.3, 0.6]) for lamps"),
+    ("usual", "how often a day, until the journal knows better; 0 or more"),
+    ("usual_spread", "how unsure that is, as a share; 0 to 2"),
+    ("spread", "how unsure the amount is, as a share; 0 to 2"),
+    ("amount", "each time, in the stock's unit"),
+    ("share", "how much of it arrives; 0 to 1"),
+    ("crew", "people aboard; 0 to 50"),
+    ("rated_w", "of the panel in full sun, in W; above 0"),
+    ("factor", "real over rated yield; above 0 to 1.2"),
+    ("tilt", "from flat, in degrees; 0 to 90"),
+    ("efficiency", "out over in; above 0 to 1"),
+    ("idle_w", "draw with nothing connected, in W"),
+    ("standing_w", "what is always on, in W"),
+    ("mean_w", "draw at 20 C, in W"),
+    ("ua_w_per_k", "heat that the van loses, in W per degree"),
+    ("day_c", "wanted inside by day, in C"),
+    ("night_c", "wanted inside by night, in C"),
+    ("output_w", "the heater's most, in W"),
+    ("latitude", "degrees north; -90 to 90"),
+    ("longitude", "degrees east; -180 to 180"),
+];
+
+/// What the value at `path` means and its range, and where its default comes from, as far as known:
+/// the source of the starting value that it equals.
+pub fn about(field: &Field) -> (Option<&'static str>, Option<String>) {
+    let last = field.path.rsplit('/').next().unwrap_or_default();
+    let meaning = MEANINGS.iter().find(|(name, _)| *name == last).map(|(_, meaning)| *meaning);
+    let value = field.value.parse::<f64>().ok();
+    // Read once: screens ask at every drawing.
+    static ROWS: LazyLock<Vec<Reference>> = LazyLock::new(reference::rows);
+    let mut rows = ROWS.iter();
+    let names = |key: &str| {
+        key.split_whitespace().filter(|word| word.len() > 3).any(|word| field.path.contains(word))
+    };
+    let row = rows.find(|row| Some(row.value) == value && names(&row.key));
+    (meaning, row.map(|row| format!("{} ({})", row.source, row.status)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::store::templates::TEMPLATES;
+
+    fn text() -> &'static str {
+        TEMPLATES[0].text
+    }
+
+    #[test]
+    fn every_value_is_found_and_can_be_written_again() {
+        for template in TEMPLATES {
+            let all = fields(template.text);
+            assert!(all.len() > 100, "{}: {}", template.name, all.len());
+            for field in all {
+                let same = set(template.text, &field.path, &field.value);
+                assert_eq!(same.as_deref(), Ok(template.text), "{}", field.path);
+            }
+        }
+    }
+
+    #[test]
+    fn an_edit_keeps_the_comments_and_says_what_would_be_right() {
+        let edited = changed(text(), "stocks/fresh/capacity", "120").unwrap();
+        let comments = |text: &str| text.matches("//").count();
+        assert_eq!(comments(&edited), comments(text()));
+        assert_eq!(differences(text(), &edited), ["stocks/fresh/capacity"]);
+        let wrong = changed(text(), "stocks/fresh/capacity", "-3").unwrap_err();
+        assert!(wrong.contains("capacity") && wrong.contains("expected"), "{wrong}");
+        assert_eq!(get(&changed(text(), "van", "Wren").unwrap(), "van"), Some("\"Wren\""));
+    }
+
+    #[test]
+    fn things_are_added_in_a_few_words() {
+        let before = parse(text()).unwrap();
+        for words in ADDITIONS {
+            let (after, path) = added(text(), words).unwrap();
+            assert!(fields(&after).iter().any(|field| field.path == path), "{words}: {path}");
+            assert_ne!(parse(&after).unwrap(), before, "{words}");
+        }
+        assert!(added(text(), "stock").unwrap_err().starts_with("expected one of: "));
+        assert!(added(text(), "stock firewood sideways 20 kg").is_err());
+    }
+
+    /// The old tank until the day before, the new one from that day on.
+    #[test]
+    fn a_change_of_kit_has_its_date() {
+        let date = NaiveDate::from_ymd_opt(2026, 8, 14).unwrap();
+        let (after, path) = added(text(), "second liquids").unwrap();
+        assert_eq!(path, "stocks/liquids/capacity");
+        let rig = parse(&dated(text(), &after, date, "a second container").unwrap()).unwrap();
+        let size = |day: NaiveDate| rig.parts_on(day).stock("liquids").unwrap().1.capacity;
+        assert_eq!((size(date.pred_opt().unwrap()), size(date)), (7.5, 15.0));
+        let crew = changed(text(), "crew", "3").unwrap();
+        assert!(dated(text(), &crew, date, "").unwrap_err().starts_with("crew has no date"));
+    }
+
+    #[test]
+    fn a_starting_value_names_its_source() {
+        let all = fields(text());
+        let of = |path: &str| about(all.iter().find(|field| field.path == path).unwrap());
+        let (meaning, source) = of("activities/shower/takes/0/amount");
+        assert_eq!(meaning, Some("each time, in the stock's unit"));
+        assert!(source.unwrap().contains("common practice"));
+    }
+}

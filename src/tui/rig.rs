@@ -1,0 +1,61 @@
+//! The rig file while somebody changes it: the text as read, as changed, and what that does.
+
+use crate::forecast::answer::Evening;
+use crate::setup::parts::{Field, differences, fields};
+use std::sync::Arc;
+
+/// The rig file under the hands.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct RigEdit {
+    /// The file as it was read.
+    pub base: String,
+    /// The same with what was changed.
+    pub text: String,
+    /// Every value of it.
+    pub fields: Vec<Field>,
+    /// Paths of those that are changed.
+    pub changes: Vec<String>,
+    /// Index of the selected one.
+    pub row: usize,
+    /// The texts before each change, the latest last.
+    pub history: Vec<String>,
+    /// The forecast without the changes.
+    pub before: Option<Arc<Evening>>,
+    /// The forecast with them, once it is known.
+    pub after: Option<Arc<Evening>>,
+    /// Number of the forecast that is worked out with them.
+    pub asked: Option<u64>,
+    /// The file was changed elsewhere while this was: what it says now.
+    pub elsewhere: Option<String>,
+}
+
+impl RigEdit {
+    /// Whether something is changed and not saved.
+    pub(super) fn is_changed(&self) -> bool {
+        self.text != self.base
+    }
+
+    /// Takes a text; the selection stays on its value, or goes to `path`.
+    pub(super) fn take(&mut self, text: String, path: Option<&str>) {
+        let own = self.fields.get(self.row).map(|field| field.path.clone());
+        self.fields = fields(&text);
+        self.changes = differences(&self.base, &text);
+        self.text = text;
+        let wanted = path.map(str::to_string).or(own);
+        let place = self.fields.iter().position(|field| Some(&field.path) == wanted.as_ref());
+        self.row = place.unwrap_or(self.row).min(self.fields.len().saturating_sub(1));
+    }
+
+    /// The file was read: it is taken unless there are changes, which it would drop.
+    pub(super) fn read(&mut self, text: &str) {
+        if text == self.base {
+            return;
+        }
+        if self.is_changed() {
+            self.elsewhere = Some(text.to_string());
+        } else {
+            self.base = text.to_string();
+            self.take(text.to_string(), None);
+        }
+    }
+}

@@ -1,0 +1,151 @@
+//! Changing the rig on screen: each change is read again and foretold before anything is saved.
+
+use super::super::effect::Effect;
+use super::super::journal_view::JournalView;
+use super::super::rig::RigEdit;
+use super::super::state::{Purpose, Screen, State, Tone};
+use super::line;
+use crate::forecast::answer::Options;
+use crate::logline;
+use crate::setup::parts::{self, added, changed, dated};
+use std::sync::Arc;
+
+/// Opens the rig; changes that were not saved are still there.
+pub(super) fn open(state: &mut State) {
+    let Some(book) = state.book.clone() else {
+        state.say(Tone::Plain, "the folder is not read yet");
+        return;
+    };
+    state.rig.read(&book.loaded.rig_text);
+    if !state.rig.is_changed() {
+        state.rig.before = state.evening.clone();
+        state.rig.after = None;
+    }
+    state.open(Screen::Rig);
+}
+
+/// The selected value goes into the line.
+pub(super) fn edit(state: &mut State) -> Vec<Effect> {
+    let Some(field) = state.rig.fields.get(state.rig.row).cloned() else { return Vec::new() };
+    let shown = field.value.trim_matches('"').to_string();
+    line::open_with(state, Purpose::RigValue(field.path), &shown)
+}
+
+/// The line was submitted with a value, something to add, or a date.
+pub(in crate::tui) fn submit(state: &mut State, text: &str) -> Vec<Effect> {
+    let rig = &state.rig;
+    let outcome = match &state.line.purpose {
+        Purpose::RigValue(path) => changed(&rig.text, path, text).map(|new| (new, path.clone())),
+        Purpose::RigAdd => added(&rig.text, text),
+        _ => return date(state, text),
+    };
+    match outcome {
+        Ok((new, path)) => {
+            let before = std::mem::take(&mut state.rig.text);
+            state.rig.history.push(before);
+            state.rig.take(new, Some(&path));
+            line::close(state);
+            foretell(state)
+        }
+        Err(expected) => {
+            state.say(Tone::Bad, expected);
+            Vec::new()
+        }
+    }
+}
+
+/// Saves the changes as kit that is there from a day on.
+fn date(state: &mut State, text: &str) -> Vec<Effect> {
+    let span = state.vocabulary().and_then(|known| logline::span(text, &known, state.now));
+    let Some((from, _)) = span else {
+        state.say(Tone::Bad, "expected a day: today, yesterday, 14 august");
+        return Vec::new();
+    };
+    let rig = &state.rig;
+    let note = format!("changed: {}", rig.changes.join(", "));
+    match dated(&rig.base, &rig.text, state.zone().date(from), &note) {
+        Ok(after) => {
+            line::close(state);
+            write(state, after)
+        }
+        Err(expected) => {
+            state.say(Tone::Bad, expected);
+            Vec::new()
+        }
+    }
+}
+
+/// Saves the changes as they stand: it was always so.
+pub(super) fn save(state: &mut State) -> Vec<Effect> {
+    let after = state.rig.text.clone();
+    write(state, after)
+}
+
+fn write(state: &mut State, after: String) -> Vec<Effect> {
+    if !state.rig.is_changed() {
+        state.say(Tone::Plain, "nothing is changed");
+        return Vec::new();
+    }
+    if state.rig.elsewhere.is_some() {
+        state.say(Tone::Bad, "rig.ron was changed elsewhere; Backspace takes that, without yours");
+        return Vec::new();
+    }
+    vec![Effect::SaveRig { before: state.rig.base.clone(), after }]
+}
+
+/// Opens the line for the day from which the changes hold.
+pub(super) fn ask_date(state: &mut State) -> Vec<Effect> {
+    if !state.rig.is_changed() {
+        state.say(Tone::Plain, "nothing is changed");
+        return Vec::new();
+    }
+    line::open_with(state, Purpose::RigDate, "today")
+}
+
+/// Takes the last change back; where the file was changed elsewhere, takes that.
+pub(super) fn undo(state: &mut State) -> Vec<Effect> {
+    if let Some(text) = state.rig.elsewhere.take() {
+        state.rig.history.clear();
+        state.rig.base = text.clone();
+        state.rig.take(text, None);
+    } else if let Some(text) = state.rig.history.pop() {
+        state.rig.take(text, None);
+    } else {
+        state.say(Tone::Plain, "no change to take back");
+        return Vec::new();
+    }
+    foretell(state)
+}
+
+/// Asks for the forecast with the changes.
+fn foretell(state: &mut State) -> Vec<Effect> {
+    let (Some(book), Ok(rig)) = (&state.book, parts::parse(&state.rig.text)) else {
+        return Vec::new();
+    };
+    state.rig.after = None;
+    if !state.rig.is_changed() {
+        return Vec::new();
+    }
+    let mut changed = JournalView::clone(book);
+    let places = std::mem::take(&mut changed.loaded.rig.places);
+    changed.loaded.rig = rig;
+    changed.loaded.rig.places = places;
+    state.generation += 1;
+    state.working = true;
+    state.rig.asked = Some(state.generation);
+    let options = Options { at: state.now, ..state.options };
+    vec![Effect::Forecast { generation: state.generation, book: Arc::new(changed), options }]
+}
+
+/// The file was saved, or was not.
+pub(super) fn saved(state: &mut State, outcome: Result<(), String>) -> Vec<Effect> {
+    match outcome {
+        Ok(()) => {
+            let row = state.rig.row;
+            state.rig = RigEdit { row, ..RigEdit::default() };
+            state.say(Tone::Good, "saved: rig.ron, comments and all");
+        }
+        Err(reason) => state.say(Tone::Bad, format!("NOT SAVED: {reason}")),
+    }
+    vec![Effect::Load]
+}

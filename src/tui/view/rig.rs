@@ -1,0 +1,79 @@
+//! The rig: every value of its file, what the selected one means, and what the changes would do.
+
+use super::list::List;
+use super::moved;
+use super::paper::Paper;
+use super::room::{Room, Seen};
+use super::sections::{Line, Text, joined, show};
+use crate::setup::parts::about;
+use crate::text::count::counted;
+use crate::text::safe::safe;
+use crate::tui::state::State;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+/// Draws it.
+pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
+    let (rig, look) = (&state.rig, state.look);
+    let changes = &rig.changes;
+    let unsaved = match changes.len() {
+        0 => String::new(),
+        n => format!("  {} not saved: w always so, D from a day", counted(n as u64, "change")),
+    };
+    paper.line(&[("Rig", look.strong()), (&unsaved, look.bad())]);
+    let items: Vec<(String, String)> = rig
+        .fields
+        .iter()
+        .map(|field| {
+            let mark = if changes.contains(&field.path) { "* " } else { "" };
+            (safe(&field.path.replace('/', " ")), format!("{mark}{}", safe(&field.value)))
+        })
+        .collect();
+    let block = paper.take_block(paper.left());
+    let (list, text, names) = match Room::of(block.width) {
+        Room::Wide => {
+            let half = block.width / 2;
+            let right = Rect { x: block.x + half + 2, width: block.width - half - 2, ..block };
+            (Rect { width: half, ..block }, right, 34)
+        }
+        room => {
+            let rows = block.height / 2;
+            let below = Rect { y: block.y + rows, height: block.height - rows, ..block };
+            let names = if room == Room::Narrow { 24 } else { 40 };
+            (Rect { height: rows, ..block }, below, names)
+        }
+    };
+    List { look, items: &items, chosen: rig.row, names }.draw(list, seen, paper);
+    let lines = beside(state, usize::from(text.width));
+    show(state, seen, &mut Paper::new(paper.buf, text, look), &lines);
+}
+
+fn beside(state: &State, columns: usize) -> Vec<Line> {
+    let (rig, look) = (&state.rig, state.look);
+    let mut text = Text::new(look, columns);
+    if rig.elsewhere.is_some() {
+        let conflict = "rig.ron was changed elsewhere while you changed it here. Nothing is \
+                        overwritten: Backspace takes the file as it is now, without your changes";
+        text.put("", conflict, look.bad());
+    }
+    if let Some(field) = rig.fields.get(rig.row) {
+        text.head(&field.path.replace('/', " "));
+        let (meaning, source) = about(field);
+        text.put("", &format!("{}, line {}", field.value, field.line), Style::new());
+        if let Some(meaning) = meaning {
+            text.put("", meaning, Style::new());
+        }
+        if let Some(source) = source {
+            text.put("", &format!("Starting value: {source}"), look.faint());
+        }
+    }
+    match (&rig.before, &rig.after) {
+        (Some(before), Some(after)) if rig.is_changed() => {
+            text.head("With these changes");
+            moved::put(&mut text, before, after, &state.zone(), look.strong());
+        }
+        _ if rig.asked.is_some() => text.head("Working out what the changes do"),
+        _ => {}
+    }
+    joined(text.sections)
+}

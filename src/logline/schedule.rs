@@ -450,6 +450,8 @@ fn lone_time(pieces: &mut Vec<Timed>, line: &str) -> Result<When, Misread> {
     misread.mend.thing = Some((0, line.chars().count()));
     let twice = |p: &Timed| !p.is_time() && p.before.or(&p.after).clashes(&when);
     if pieces.iter().any(twice) {
+        // All of it is noted, as a time alone is no part of it.
+        (misread.start, misread.end) = (0, line.chars().count());
         return Err(misread);
     }
     let letters: Vec<char> = line.chars().collect();

@@ -127,7 +127,8 @@ fn by_opener(opener: &str, reader: &mut Reader, scene: &Scene) -> Result<SaidThi
 
 /// `2 showers`, `4 aboard`, `2 guests`, `33 L grey`, `shower 4 min`, `fresh 60%`.
 fn counted_or_named(reader: &mut Reader, scene: &Scene) -> Result<SaidThing, Misread> {
-    reader.take(&["another", "about"]);
+    // `down to a quarter of diesel`.
+    while reader.take(&["another", "about", "to"]) {}
     let said = reader.amount(scene.known)?;
     let counted = reader.at;
     if let Some(people) = people::counted(&said, reader, scene) {

@@ -43,7 +43,7 @@ pub fn run(args: Args, surroundings: Surroundings) -> u8 {
     real_disk::survive_size_limits();
     // Not locked: a thread that panics while the dashboard is open has to get through.
     let (mut out, mut err) = (std::io::stdout(), std::io::stderr());
-    let mut output = Output::new(&mut out, &mut err);
+    let mut output = Output::new(&mut out, &mut err).to_terminals();
     let done = match args.command {
         Some(Command::Demo) => open_demo(&args.common, &surroundings, &mut output),
         command => context(&args.common, &surroundings).and_then(|mut context| match command {

@@ -9,6 +9,10 @@ const COLUMNS: usize = 80;
 /// Fewer columns than this break words, not lines.
 const NARROW: usize = 20;
 
+fn columns_of_results() -> Option<usize> {
+    columns_of(std::io::stdout().is_terminal())
+}
+
 /// Columns of the terminal that messages go to; `None` where they go elsewhere, and are not broken.
 pub(super) fn columns_of_messages() -> Option<usize> {
     columns_of(std::io::stderr().is_terminal())
@@ -44,6 +48,8 @@ pub(super) fn broken(text: &str, columns: Option<usize>) -> Vec<String> {
 pub struct Output<'a> {
     out: &'a mut dyn Write,
     err: &'a mut dyn Write,
+    /// Columns of the terminals that both go to; `None` elsewhere, where lines are never broken.
+    columns: (Option<usize>, Option<usize>),
     failed: Option<io::Error>,
     gone: bool,
     saved: bool,
@@ -52,21 +58,26 @@ pub struct Output<'a> {
 impl<'a> Output<'a> {
     /// Writes results to `out` and messages to `err`.
     pub fn new(out: &'a mut dyn Write, err: &'a mut dyn Write) -> Output<'a> {
-        Output { out, err, failed: None, gone: false, saved: false }
+        Output { out, err, columns: (None, None), failed: None, gone: false, saved: false }
+    }
+
+    /// The same, which breaks lines between words where they go to a terminal.
+    pub fn to_terminals(self) -> Output<'a> {
+        Output { columns: (columns_of_results(), columns_of_messages()), ..self }
     }
 
     /// One line of result; control characters in it are made visible.
     pub fn line(&mut self, text: &str) {
-        let text = safe::safe(text);
-        self.raw(text.as_bytes());
-        self.raw(b"\n");
+        for line in broken(&safe::safe(text), self.columns.0) {
+            self.raw(line.as_bytes());
+            self.raw(b"\n");
+        }
     }
 
     /// One sentence on lines that any terminal shows whole, each behind `indent`; a break is a
     /// blank to a reader.
     pub fn wrapped(&mut self, indent: &str, text: &str) {
-        let columns =
-            columns_of(std::io::stdout().is_terminal()).map_or(COLUMNS, |own| own.min(COLUMNS));
+        let columns = self.columns.0.map_or(COLUMNS, |own| own.min(COLUMNS));
         for line in fit::wrap(text, columns.saturating_sub(indent.len()).max(NARROW)) {
             self.line(&format!("{indent}{line}"));
         }
@@ -87,7 +98,7 @@ impl<'a> Output<'a> {
     /// One message, broken between words where a terminal shows it. Nothing can be said about a
     /// standard error that does not work.
     pub fn say(&mut self, text: &str) {
-        for line in broken(&safe::safe(text), columns_of_messages()) {
+        for line in broken(&safe::safe(text), self.columns.1) {
             let _ = writeln!(self.err, "{line}");
         }
     }

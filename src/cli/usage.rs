@@ -22,6 +22,9 @@ use serde_json::{Value, json};
 /// Lives behind a band of then: enough for the P10 and the P90, and quick.
 const LIVES: usize = 500;
 
+/// Months that a person is shown: two years, to see a season beside the one before.
+const MOST_MONTHS: usize = 24;
+
 /// Everything that was asked for.
 struct Answer<'a> {
     contents: &'a Contents,
@@ -172,6 +175,9 @@ impl Answer<'_> {
         let service = own.since_service.as_ref().map(|since| &since.account);
         let told = asked.or(service).unwrap_or(&own.whole);
         out.line(&own.stock.name);
+        if told.movers.is_empty() {
+            out.line("nothing yet");
+        }
         match asked {
             Some(_) => out.wrapped("", &words::since(own, &zone, show)),
             None => self.print_since(own, "", out),
@@ -191,11 +197,14 @@ impl Answer<'_> {
             out.line("and back, without a stop:");
             list(told, opposite(runs), out);
         }
-        out.line("");
+        let weeks = words::weeks(own, show);
+        if asked.is_some() || weeks.is_some() {
+            out.line("");
+        }
         if asked.is_some() {
             self.print_since(own, "", out);
         }
-        if let Some(text) = words::weeks(own, show) {
+        if let Some(text) = weeks {
             out.wrapped("", &text);
         }
         for (week, bands) in own.weeks.iter().zip(&self.bands) {
@@ -204,8 +213,12 @@ impl Answer<'_> {
             out.line(format!("  {to:<14}  {used:>9}  {foretold}").trim_end());
         }
         if own.months.len() > 1 {
-            out.line("by the month:");
-            for month in &own.months {
+            let latest = &own.months[own.months.len().saturating_sub(MOST_MONTHS)..];
+            out.line(match latest.len() < own.months.len() {
+                true => "by the month (--json tells all of them):",
+                false => "by the month:",
+            });
+            for month in latest {
                 let used = words::amount(month.amount(runs), &own.stock.unit, show);
                 out.line(&format!("  {:<14}  {used:>9}", words::month(month, &zone)));
             }

@@ -122,7 +122,7 @@ impl Sheet {
         out.rule();
         self.answer.iter().for_each(|line| out.add("", line));
         out.rule();
-        out.add("", &format!("{HOW_LONG}: [ nine in ten, | half, ] one in ten"));
+        out.add("", &format!("{HOW_LONG} ([ 9 in 10, | half, ] 1 in 10)"));
         out.0.push(self.horizon.axis());
         out.0.extend(self.horizon.rows.iter().map(Row::drawn));
         out.rule();

@@ -1,11 +1,13 @@
 //! Files cut off, and files with flipped bits.
 
 use super::fake_disk::FakeDisk;
-use super::{draft, folder, numbers};
+use super::{draft, folder, numbers, rounds};
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use waystock::domain::entry::{Body, Event};
 use waystock::store::folder::Draft;
 use waystock::store::journal::{self, FindingKind, Source};
+use waystock::store::rig_file;
+use waystock::store::templates::TEMPLATES;
 
 /// How the records of a file were saved.
 #[derive(Clone, Copy, PartialEq)]
@@ -127,13 +129,14 @@ fn append_after_any_cut((name, bytes): &(String, Vec<u8>)) {
 #[test]
 fn a_flipped_bit_costs_one_record_and_is_found() {
     for saved in [Saved::OneByOne, Saved::InOneGo] {
-        flip_bits(&file(12, saved).1);
+        let (_, bytes) = file(12, saved);
+        flip_bits(&bytes, 0..bytes.len() * 8);
     }
 }
 
-fn flip_bits(bytes: &[u8]) {
+fn flip_bits(bytes: &[u8], bits: impl IntoParallelIterator<Item = usize>) {
     let before = numbers(&journal::read(&source(bytes, true)).entries);
-    for bit in 0..bytes.len() * 8 {
+    bits.into_par_iter().for_each(|bit| {
         let mut broken = bytes.to_vec();
         broken[bit / 8] ^= 1 << (bit % 8);
         let journal = journal::read(&source(&broken, true));
@@ -145,6 +148,60 @@ fn flip_bits(bytes: &[u8]) {
         let last_newline = bit / 8 == bytes.len() - 1;
         assert!(last_newline || !journal.findings.is_empty(), "bit {bit} is not noticed");
         assert!(journal.findings.iter().all(|f| f.line >= 1 && f.column >= 1));
+    });
+}
+
+/// Every bit of `bytes` in a long run; a few of them, spread over all, in a usual one.
+fn some_bits(bytes: &[u8], usual: usize) -> Vec<usize> {
+    let all = bytes.len() * 8;
+    (0..all).step_by((all / rounds(usual)).max(1)).collect()
+}
+
+#[test]
+fn a_flipped_bit_in_a_long_journal_costs_one_record() {
+    let (_, bytes) = file(220, Saved::OneByOne);
+    assert!(bytes.len() > 20 * 1024, "{} bytes", bytes.len());
+    flip_bits(&bytes, some_bits(&bytes, 400));
+}
+
+/// A rig with a flipped bit is a rig, or refused with what is wrong.
+#[test]
+fn a_flipped_bit_in_a_rig_is_survived() {
+    let rig = TEMPLATES[0].text.as_bytes();
+    some_bits(rig, 600).into_par_iter().for_each(|bit| {
+        let mut broken = rig.to_vec();
+        broken[bit / 8] ^= 1 << (bit % 8);
+        if let Ok(text) = std::str::from_utf8(&broken)
+            && let Err(faults) = rig_file::parse(text, "rig.ron".as_ref())
+        {
+            assert!(!faults.is_empty(), "bit {bit}");
+        }
+    });
+}
+
+/// A device whose memory has a flipped bit goes on, as itself or under a new name, and nothing is
+/// lost or doubled.
+#[test]
+fn a_flipped_bit_in_the_memory_loses_nothing() {
+    let disk = FakeDisk::new();
+    let mut before = folder(&disk);
+    (0..3).for_each(|n| drop(before.append(&[draft(n)]).unwrap()));
+    let paths: Vec<_> = disk.calls().into_iter().map(|(_, path)| path).collect();
+    let is_memory = |path: &&std::path::PathBuf| {
+        path.starts_with("/state") && path.extension().is_some_and(|end| end == "ron")
+    };
+    let memory = paths.iter().find(is_memory).unwrap().to_str().unwrap();
+    let bytes = disk.bytes(memory);
+    for bit in some_bits(&bytes, 300) {
+        let copy = disk.after_power_loss(&mut |_| 1);
+        let mut broken = bytes.clone();
+        broken[bit / 8] ^= 1 << (bit % 8);
+        copy.set_bytes(memory, &broken);
+        let mut folder = folder(&copy);
+        folder.append(&[draft(3)]).unwrap();
+        let journal = folder.load().unwrap();
+        assert_eq!(numbers(&journal.entries), [0, 1, 2, 3], "bit {bit}");
+        assert!(journal.findings.iter().all(|f| f.kind != FindingKind::Conflicting), "bit {bit}");
     }
 }
 

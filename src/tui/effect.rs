@@ -83,6 +83,17 @@ pub enum Effect {
         /// What is asked.
         asking: Asking<TripRequest>,
     },
+    /// Work out where every stock goes.
+    Spent {
+        /// Counts up; answers with an older number are dropped.
+        generation: u64,
+        /// From what.
+        book: Arc<JournalView>,
+        /// What counts as now.
+        now: Moment,
+        /// Seed of what was learned.
+        seed: u64,
+    },
     /// Look back on earlier forecasts.
     LookBack {
         /// Counts up; answers with an older number are dropped.

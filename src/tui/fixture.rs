@@ -7,7 +7,7 @@ mod stops;
 mod stretch;
 
 pub use keys::keys_of;
-pub use rig::{RIG_TEXT, rig};
+pub use rig::{RIG_TEXT, new_van, rig};
 
 use super::effect::Effect;
 use super::host::{Asking, Completion, Draft, Host, Judged, Known, Loaded, Misread, Understood};
@@ -30,7 +30,6 @@ use crate::mechanism::coefficient::Meaning;
 use crate::plan::Request;
 use crate::plan::stops::answer::{Trip, TripRequest};
 use crate::plan::stops::{Onward, Progress};
-use crate::setup::Machine;
 use std::sync::{Arc, Mutex, OnceLock};
 
 pub fn zone() -> Zone {
@@ -412,12 +411,6 @@ pub fn state(look: theme::Theme) -> State {
     state
 }
 
-/// The dashboard in an empty folder.
-pub fn new_van(look: theme::Theme) -> State {
-    let machine = Machine { zone: Some("Europe/Lisbon".into()), today: now().date_naive() };
-    State::beginning(Options::at(now()), look, Some(machine))
-}
-
 /// Presses keys (`<Enter>` and the like, or characters) and lets the folder in memory carry out
 /// what they ask for, at once.
 pub fn press(state: &mut State, folder: &Memory, keys: &str) {
@@ -477,6 +470,11 @@ fn outcome(folder: &Memory, state: &State, effect: Effect) -> Option<Message> {
             let known = known_at(folder, &book, now);
             let trip = folder.stops(&book.loaded.rig, &known, &asking, &|_| Onward::GoOn)?;
             Message::Scheduled { generation, answer: Arc::new(trip) }
+        }
+        Effect::Spent { generation, book, now, .. } => {
+            let known = known_at(folder, &book, now);
+            let answer = Arc::new(folder.spent(&book.loaded.rig, &known));
+            Message::Spent { generation, answer }
         }
         Effect::LookBack { generation, book, settings } => {
             let loaded = &book.loaded;

@@ -16,6 +16,8 @@ use crate::plan::stops::{Onward, Progress};
 use crate::plan::suppose::Suppose;
 use crate::plan::{self, Basis, Request, Stretch};
 use crate::setup::Machine;
+use crate::usage::account::{StockUse, accounts};
+use crate::usage::battery::{self, BatteryDay};
 
 /// The data folder as read.
 #[derive(Debug, Clone, PartialEq)]
@@ -116,6 +118,15 @@ pub struct Judged {
     pub stretch: Stretch,
     /// How often each activity happens by habit, per day for all aboard when it begins.
     pub usual: Vec<f64>,
+}
+
+/// Where every stock goes.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spent {
+    /// Stock by stock.
+    pub stocks: Vec<StockUse>,
+    /// The battery's hours, yesterday to tomorrow; empty without one.
+    pub days: Vec<BatteryDay>,
 }
 
 /// The world outside. Methods may take long or block: `load`, `append`, `learn`, `evening`,
@@ -225,6 +236,16 @@ pub trait Host: Send + Sync + 'static {
     /// What lies ahead. `options.at` and `options.seed` are those of `known`.
     fn evening(&self, rig: &Rig, known: &Known, options: Options) -> Evening {
         forecast::evening::evening_from(rig, &known.standing, &known.beliefs, options)
+    }
+
+    /// Where every stock goes.
+    fn spent(&self, rig: &Rig, known: &Known) -> Spent {
+        let (standing, beliefs) = (&known.standing, &known.beliefs);
+        let options = Options { seed: known.seed, ..Options::at(known.at) };
+        Spent {
+            stocks: accounts(rig, standing, beliefs, (None, known.at)),
+            days: battery::days(rig, standing, beliefs, options),
+        }
     }
 
     /// Judges a stretch. `tell` hears the verdict as soon as it is there, then what to do before

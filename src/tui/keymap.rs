@@ -182,6 +182,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     Everywhere [Char('e')] Journal "journal" "entries" "The journal: all entries, to correct or take back";
     Everywhere [Char('s')] Stretch "stretch" "stretch" "The stretch planner: will so many nights without service work";
     Everywhere [Char('p')] Stops "stops" "stops" "The stops of a trip over the known places: which, when, what to do there";
+    Everywhere [Char('i')] Spent "where it goes" "use" "Where the selected stock goes: by cause, week by week, the battery by the hour";
     Everywhere [Char('v')] Rig "rig" "van" "The van: every part and number of the rig file, to change and to add to";
     Everywhere [Char(':')] Palette "palette" "" "Find an action by its name, or type log and a line";
     Everywhere [Char('!')] Cautions "cautions" "" "Cautions: burning fuel, batteries, drinking water, waste";

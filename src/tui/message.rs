@@ -1,7 +1,7 @@
 //! What can happen to the state.
 
 use super::effect::SavePurpose;
-use super::host::{Completion, Judged, Misread, Understood};
+use super::host::{Completion, Judged, Misread, Spent, Understood};
 use super::journal_view::JournalView;
 use super::key::Key;
 use super::pending::{Progress, Question};
@@ -54,6 +54,13 @@ pub enum Message {
         generation: u64,
         /// The schedule.
         answer: Arc<Trip>,
+    },
+    /// Where every stock goes is worked out.
+    Spent {
+        /// The number it was asked under.
+        generation: u64,
+        /// Where it goes.
+        answer: Arc<Spent>,
     },
     /// Earlier forecasts are judged.
     LookedBack {
@@ -189,6 +196,8 @@ pub enum Action {
     Retract,
     /// Correct the selected entry.
     Correct,
+    /// Where the selected stock goes.
+    Spent,
     /// The rig.
     Rig,
     /// Change the selected value.

@@ -2,10 +2,11 @@
 
 use super::effect::SavePurpose;
 use super::filter::Row;
-use super::host::{Completion, Draft, Misread, Understood};
+use super::host::{Completion, Draft, Misread, Spent, Understood};
 use super::journal_view::JournalView;
 use super::keymap::Context;
 use super::lookback::LookBack;
+use super::pending::Pending;
 use super::rig::RigEdit;
 use super::round::Round;
 use super::stops;
@@ -30,6 +31,8 @@ pub enum Screen {
     Round,
     /// The rig.
     Rig,
+    /// Where the selected stock goes.
+    Spent,
     /// The journal.
     Journal,
     /// The stretch planner.
@@ -181,6 +184,8 @@ pub struct State {
     pub row: usize,
     /// First line shown of a text to read.
     pub scroll: usize,
+    /// Where every stock goes.
+    pub spent: Pending<Spent>,
     /// The rig file while it is changed.
     pub rig: RigEdit,
     /// The evening's round.
@@ -226,6 +231,7 @@ impl State {
             listed: Vec::new(),
             row: 0,
             scroll: 0,
+            spent: Pending::default(),
             rig: RigEdit::default(),
             round: Round::default(),
             planner: Planner::default(),
@@ -275,6 +281,7 @@ impl State {
             Some(Screen::Stock) => Context::Stock,
             Some(Screen::Round) => Context::Round,
             Some(Screen::Rig) => Context::Rig,
+            Some(Screen::Spent) => Context::Stock,
             Some(Screen::Journal) => Context::Journal,
             Some(Screen::Stretch) => Context::Stretch,
             Some(Screen::Stops) => Context::Stops,

@@ -237,6 +237,9 @@ impl Running {
                 let seed = asking.request.seed;
                 self.workers.stops(Job { generation, book, now, seed, asked: asking });
             }
+            Effect::Spent { generation, book, now, seed } => {
+                self.workers.spent(Job { generation, book, now, seed, asked: () });
+            }
             Effect::LookBack { generation, book, settings } => {
                 let (now, seed) = (settings.now, settings.seed);
                 self.workers.look_back(Job { generation, book, now, seed, asked: settings });

@@ -60,6 +60,7 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
         | Message::Searched { .. }
         | Message::Scheduled { .. }
         | Message::LookedBack { .. }
+        | Message::Spent { .. }
         | Message::Progressed { .. } => {
             answered(state, message);
             Vec::new()
@@ -101,6 +102,9 @@ fn answered(state: &mut State, message: Message) {
         }
         Message::Scheduled { generation, answer } => {
             stops::scheduled(state, generation, answer);
+        }
+        Message::Spent { generation, answer } => {
+            state.spent.answered(generation, answer, Extent::Whole);
         }
         Message::LookedBack { generation, answer } => {
             lookback::answered(state, generation, answer);
@@ -159,7 +163,11 @@ fn forecast(state: &mut State) -> Vec<Effect> {
 fn ask_open(state: &mut State) -> Vec<Effect> {
     state.planner.asked.outdate();
     state.trip.asked.outdate();
+    state.spent.outdate();
     let mut effects = Vec::new();
+    if state.screens.contains(&Screen::Spent) {
+        effects.extend(ask_spent(state));
+    }
     if state.screens.contains(&Screen::Stretch) {
         effects.extend(stretch::ask(state));
     }
@@ -240,6 +248,10 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
         Action::Stops => return stops::open(state),
         Action::Round => round::open(state),
         Action::Rig => rig::open(state),
+        Action::Spent => {
+            state.open(Screen::Spent);
+            return ask_spent(state);
+        }
         Action::LookBack => return lookback::open(state),
         Action::OtherPage => lookback::other_page(state),
         Action::More => return form::step(state, Way::Up),
@@ -353,6 +365,16 @@ fn back(state: &mut State) -> Vec<Effect> {
         }
         _ => Vec::new(),
     }
+}
+
+/// Asks where every stock goes, unless it is known.
+fn ask_spent(state: &mut State) -> Vec<Effect> {
+    let Some(book) = state.book.clone() else { return Vec::new() };
+    if state.spent.current || state.spent.working {
+        return Vec::new();
+    }
+    let (generation, seed) = (state.spent.begin(), state.options.seed);
+    vec![Effect::Spent { generation, book, now: state.now, seed }]
 }
 
 fn open_stock(state: &mut State) -> Vec<Effect> {

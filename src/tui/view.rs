@@ -18,6 +18,7 @@ mod rig;
 mod room;
 mod round;
 mod sections;
+mod spent;
 mod stock;
 mod stops;
 mod stretch;
@@ -56,6 +57,7 @@ pub fn view(state: &State, seen: &mut Seen, frame: &mut Frame) {
             setup.into_iter().for_each(|setup| first_run::draw(state, setup, seen, &mut paper));
         }
         (None, _) => unread(state, &mut paper),
+        (Some(_), Some(Screen::Spent)) => spent::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::Rig)) => rig::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::Round)) => round::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::Journal)) => journal::draw(state, seen, &mut paper),

@@ -80,6 +80,7 @@ pub struct Workers {
     stretches: Desk<Asking<Request>>,
     trips: Desk<Asking<TripRequest>>,
     lookbacks: Desk<Settings>,
+    spent: Desk<()>,
 }
 
 impl Workers {
@@ -98,6 +99,7 @@ impl Workers {
             stretches: desk(&learned, &wake, judge),
             trips: desk(&learned, &wake, schedule),
             lookbacks: desk(&learned, &wake, look_back),
+            spent: desk(&learned, &wake, spent),
         }
     }
 
@@ -139,6 +141,11 @@ impl Workers {
     /// Looks back.
     pub(in crate::tui) fn look_back(&self, job: Job<Settings>) {
         self.lookbacks.ask(job);
+    }
+
+    /// Works out where every stock goes.
+    pub(in crate::tui) fn spent(&self, job: Job<()>) {
+        self.spent.ask(job);
     }
 
     /// Gives a question up.
@@ -314,6 +321,12 @@ fn schedule(learned: &Learned, job: &Job<Asking<TripRequest>>, waiting: &Waiting
         let generation = job.generation;
         waiting.tell(Message::Scheduled { generation, answer: Arc::new(trip) });
     }
+}
+
+fn spent(learned: &Learned, job: &Job<()>, waiting: &Waiting) {
+    let known = learned.known(&job.book, job.now, job.seed, false);
+    let answer = Arc::new(learned.host.spent(&job.book.loaded.rig, &known));
+    waiting.tell(Message::Spent { generation: waiting.generation, answer });
 }
 
 fn look_back(learned: &Learned, job: &Job<Settings>, waiting: &Waiting) {

@@ -22,7 +22,7 @@ fn lines(state: &State, columns: usize) -> Vec<(String, Style)> {
     let (title, context) = match below {
         None if state.first_run.is_some() => ("On this screen (a new van)", Context::Setup),
         None => ("On this screen (all stocks)", Context::Horizon),
-        Some(Screen::Stock) => ("On this screen (one stock)", Context::Stock),
+        Some(Screen::Stock | Screen::Spent) => ("On this screen (one stock)", Context::Stock),
         Some(Screen::Rig) => ("On this screen (the van)", Context::Rig),
         Some(Screen::Round) => ("On this screen (tonight's round)", Context::Round),
         Some(Screen::Stretch) => ("On this screen (stretch)", Context::Stretch),

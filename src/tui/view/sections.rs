@@ -42,10 +42,21 @@ impl Text {
         Text { look, columns, sections: vec![Vec::new()] }
     }
 
+    /// Columns that it is wrapped to.
+    pub(super) fn columns(&self) -> usize {
+        self.columns
+    }
+
     /// A new section with its head.
     pub fn head(&mut self, text: &str) {
         self.sections.push(Vec::new());
         self.put("", text, self.look.strong());
+    }
+
+    /// A row of the section as it is: its columns stay where they are.
+    pub(super) fn row(&mut self, text: &str, style: Style) {
+        let line = (self.look.plain(&safe(text)), style);
+        self.sections.last_mut().into_iter().for_each(|section| section.push(line.clone()));
     }
 
     /// More of the section; what does not fit into a line goes on below, indented once more.

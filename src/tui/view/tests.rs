@@ -37,7 +37,7 @@ fn text(state: &State, width: u16, height: u16) -> String {
 }
 
 /// Screens and situations, each with the keys that lead there.
-const SCREENS: [(&str, &str); 31] = [
+const SCREENS: [(&str, &str); 32] = [
     ("first_run", "new <Tab>"),
     (
         "first_run_end",
@@ -49,6 +49,7 @@ const SCREENS: [(&str, &str); 31] = [
     ("round", "d4"),
     ("round_end", "d4y"),
     ("round_saved", "d4y<Enter>"),
+    ("spent", "jjjji"),
     ("rig", "v]j"),
     ("rig_changed", "v]j<Enter><ClearLine>120<Enter>"),
     ("rig_add", "vasecond"),

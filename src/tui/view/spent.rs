@@ -1,0 +1,140 @@
+//! Where the selected stock goes: its causes as bars, this week beside last and the usual, weeks
+//! and months, and the battery's days by the hour.
+
+use super::header;
+use super::paper::Paper;
+use super::room::Seen;
+use super::sections::{Line, Text, joined, show};
+use crate::domain::stock::Direction;
+use crate::text::fit::{left, right};
+use crate::text::reasons;
+use crate::text::share::percent;
+use crate::text::usage as words;
+use crate::text::when::day;
+use crate::tui::host::Spent;
+use crate::tui::state::State;
+use crate::usage::account::{Account, StockUse};
+use crate::usage::battery::BatteryDay;
+use ratatui::style::Style;
+
+/// A cause with a smaller share is left out.
+const LEAST_SHARE: f64 = 0.005;
+
+/// Draws it.
+pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
+    header::draw(state, paper);
+    let stocks = state.stocks();
+    let Some(chosen) = stocks.get(state.selected()) else { return };
+    let columns = paper.columns();
+    let Some(spent) = &state.spent.answer else {
+        paper.line(&[("Working out where it goes", Style::new())]);
+        return;
+    };
+    let own = spent.stocks.iter().find(|own| own.stock.name == chosen.name);
+    let Some(own) = own else {
+        paper.wrapped(&format!("{}: nothing to tell yet", chosen.name), Style::new(), 2);
+        return;
+    };
+    let lines = lines(state, spent, own, columns);
+    show(state, seen, paper, &lines);
+}
+
+fn lines(state: &State, spent: &Spent, own: &StockUse, columns: usize) -> Vec<Line> {
+    let (zone, units, plain) = (state.zone(), state.units(), Style::new());
+    let mut text = Text::new(state.look, columns);
+    text.head(&format!("Where {} goes", own.stock.name));
+    for line in [words::weeks(own, units), words::since_service(own, &zone, units)] {
+        line.into_iter().for_each(|line| text.put("", &line, plain));
+    }
+    if let Some(line) = words::unexplained(own, units) {
+        text.put("", &line, state.look.bad());
+    }
+    if own.whole.amount(own.stock.runs) <= 0.0 {
+        text.put("", "The journal tells of nothing that used it so far", plain);
+    }
+    let service = own.since_service.as_ref().map(|since| &since.account);
+    let told = service.filter(|account| account.amount(own.stock.runs) > 0.0);
+    causes(state, own, told.unwrap_or(&own.whole), &mut text);
+    if own.weeks.len() > 1 {
+        text.head("Weeks, to the day named");
+        let named = own.weeks.iter().map(|week| (day(zone.here(week.to)), week));
+        amounts(state, own, &named.collect::<Vec<_>>(), &mut text);
+    }
+    if own.months.len() > 1 {
+        text.head("Months");
+        let named = own.months.iter().map(|month| (words::month(month, &zone), month));
+        amounts(state, own, &named.collect::<Vec<_>>(), &mut text);
+    }
+    if own.is_electric {
+        for hours in &spent.days {
+            by_the_hour(state, own, hours, &mut text);
+        }
+    }
+    text.head("");
+    text.put("", words::HOW, state.look.faint());
+    joined(text.sections)
+}
+
+/// A bar of a share of `columns`, at least a sign of it.
+fn bar(state: &State, share: f64, columns: usize) -> String {
+    let full = (share.clamp(0.0, 1.0) * columns as f64).round() as usize;
+    state.look.glyphs().band.repeat(full.max(usize::from(share > 0.0)))
+}
+
+fn room(text: &Text) -> usize {
+    if text.columns() < 60 { 8 } else { 24 }
+}
+
+fn causes(state: &State, own: &StockUse, account: &Account, text: &mut Text) {
+    let columns = room(text);
+    let other = match own.stock.runs {
+        Direction::Down => Direction::Up,
+        Direction::Up => Direction::Down,
+    };
+    for (towards, head) in [(own.stock.runs, "By cause"), (other, "Back, without a stop")] {
+        let parts = account.parts(towards);
+        if !parts.is_empty() {
+            text.head(head);
+        }
+        for part in parts.iter().filter(|part| part.share >= LEAST_SHARE) {
+            let amount = words::amount(part.amount, &own.stock.unit, state.units());
+            let bar = left(&bar(state, part.share, columns), columns);
+            let (share, name) = (percent(part.share), reasons::moves(part.what));
+            let line = format!("{} {bar} {} {name}", right(&share, 5), right(&amount, 8));
+            text.row(&line, Style::new());
+        }
+    }
+}
+
+fn amounts(state: &State, own: &StockUse, spans: &[(String, &Account)], text: &mut Text) {
+    let columns = room(text);
+    let most = spans.iter().map(|(_, span)| span.amount(own.stock.runs)).fold(0.0, f64::max);
+    let names = if text.columns() < 60 { 11 } else { 15 };
+    for (name, span) in spans {
+        let used = span.amount(own.stock.runs);
+        let amount = words::amount(used, &own.stock.unit, state.units());
+        let bar = bar(state, used / most.max(1e-9), columns);
+        text.row(&format!("{} {} {bar}", left(name, names), right(&amount, 8)), Style::new());
+    }
+}
+
+/// Sun, loads and level of every third hour.
+fn by_the_hour(state: &State, own: &StockUse, hours: &BatteryDay, text: &mut Text) {
+    let today = state.zone().date(state.now);
+    let name = match (hours.date - today).num_days() {
+        -1 => "yesterday",
+        0 => "today",
+        _ => "tomorrow",
+    };
+    text.head(&words::battery_day(hours, name, own.stock.capacity));
+    let columns = room(text) / 2;
+    let most = hours.hours.iter().map(|h| h.sun_wh.max(h.used_wh)).fold(1e-9, f64::max);
+    for hour in hours.hours.iter().filter(|hour| hour.hour % 3 == 0) {
+        let sun = left(&bar(state, hour.sun_wh / most, columns), columns);
+        let used = left(&bar(state, hour.used_wh / most, columns), columns);
+        let level = percent(hour.level_wh / own.stock.capacity);
+        let ahead = if hour.is_ahead { " expected" } else { "" };
+        let line = format!("{:02} sun {sun} use {used} {}{ahead}", hour.hour, right(&level, 5));
+        text.row(&line, Style::new());
+    }
+}

@@ -23,3 +23,4 @@ pub mod stock;
 pub mod time;
 pub mod timeline;
 pub mod unit;
+pub mod wish;

@@ -292,6 +292,9 @@ pub struct StretchOptions {
     /// How often something is done a day, all aboard together, such as showers=1; more than once
     #[arg(long, value_name = "WHAT=N")]
     pub habit: Vec<String>,
+    /// Say all: every stock, all that buys time, and how much can be afforded
+    #[arg(long)]
+    pub all: bool,
     /// A choice of the table of what buys time, in its words or enough of them; more than once
     #[arg(long, value_name = "CHOICE")]
     pub with: Vec<String>,
@@ -299,6 +302,15 @@ pub struct StretchOptions {
     #[arg(long, value_name = "PERCENT", default_value_t = 90,
           value_parser = clap::value_parser!(u8).range(1..=99))]
     pub confidence: u8,
+}
+
+/// How much an answer says.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Much {
+    /// A page: the verdict, why, and what to do.
+    Short,
+    /// Everything.
+    All,
 }
 
 /// Options of `stops`.
@@ -317,6 +329,13 @@ pub struct StopsOptions {
     /// Save the stops as planned entries
     #[arg(long)]
     pub save: bool,
+    /// Another plan beside this one, in a table: certainty (80 to 99 % sure), "one more" stop, a
+    /// day "longer", or "without PLACE"; more than once
+    #[arg(long, value_name = "WHAT")]
+    pub against: Vec<String>,
+    /// Say all: what to do at each stop, where else to go, how good it is
+    #[arg(long)]
+    pub all: bool,
     /// Where the van camps from a day on, such as "friday=Fen lock", instead of the camps that
     /// are planned; more than once
     #[arg(long, value_name = "DAY=PLACE", allow_hyphen_values = true)]

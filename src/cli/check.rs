@@ -6,6 +6,7 @@ use super::json;
 use super::output::Output;
 use crate::domain::journal::{possible_twins, standing};
 use crate::forecast::season;
+use crate::plan::stops::unmatched::unmatched;
 use crate::store::data_folder::{Contents, FolderFault, describe};
 use crate::store::journal::FindingKind;
 use crate::store::rig_file::FaultKind;
@@ -81,6 +82,10 @@ fn tell(context: &Context, out: &mut Output, faults: &[String], contents: Option
     }
     if let Some(contents) = contents {
         let now = context.now(&contents.rig);
+        let parts = contents.rig.parts_on(contents.rig.zone(now).date(now));
+        for each in unmatched(&parts, &contents.rig.places) {
+            out.line(&format!("note: {}", crate::text::stops::unmatched(&each)));
+        }
         let all = standing(&contents.journal.entries, now);
         for file in &contents.journal.files {
             out.line(&format!(

@@ -59,6 +59,8 @@ fn trip(options: &ExportOptions, context: &Context, contents: &Contents) -> Resu
         crew: None,
         confidence: 90,
         save: false,
+        all: false,
+        against: Vec::new(),
         camp: Vec::new(),
         stay: false,
     };

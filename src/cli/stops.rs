@@ -1,7 +1,7 @@
 //! `waystock stops --days N`: which stops, where and when, with the known places. Exit code 1
 //! when no schedule works.
 
-use super::args::StopsOptions;
+use super::args::{Much, StopsOptions};
 use super::context::Context;
 use super::failure::Failure;
 use super::output::Output;
@@ -11,12 +11,13 @@ use crate::domain::entry::Body;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::plan::Basis;
-use crate::plan::stops::answer::{Trip, TripRequest, UnplannedWay};
+use crate::plan::stops::answer::{Stop, Trip, TripRequest, UnplannedWay};
+use crate::plan::stops::beside::{Beside, with_so_many};
+use crate::plan::stops::unmatched::unmatched;
 use crate::plan::stops::{Onward, itinerary, saved, stops_told};
 use crate::store::data_folder::Contents;
 use crate::store::folder::Draft;
 use crate::text::answer::listed;
-use crate::text::when::{self, Form};
 use crate::text::{caution, stops as words};
 use serde_json::{Value, json};
 
@@ -29,6 +30,7 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> R
         return Err(nowhere(context));
     }
     let trip = answer(&contents, context, options)?;
+    let rows = against(&contents, context, options, &trip)?;
     let saved = match options.save && trip.works {
         true => context.folder.journal.append(&drafts(rig, &trip, now))?.len(),
         false => 0,
@@ -36,9 +38,14 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> R
     if context.common.json {
         let mut value = as_json(rig, &trip);
         value["saved"] = json!(saved);
+        value["against"] = json!(rows.iter().map(beside_as_json).collect::<Vec<_>>());
         out.raw(json::text(&value).as_bytes());
     } else {
-        print(rig, &trip, out);
+        print(rig, &trip, if options.all { Much::All } else { Much::Short }, out);
+        if !rows.is_empty() {
+            out.line("");
+            words::beside(&rows, rig.show).iter().for_each(|line| out.line(line));
+        }
         match (options.save, saved) {
             (true, 0) => out.line("Nothing was saved."),
             (true, n) => out.line(&format!("saved: {n} planned entries")),
@@ -87,6 +94,27 @@ pub fn answer(
     context: &Context,
     options: &StopsOptions,
 ) -> Result<Trip, Failure> {
+    let line = ProgressLine::begin();
+    let trip = learned(contents, context, options, |basis, request| {
+        stops_told(basis, request, &|progress| {
+            line.tell(&progress);
+            Onward::GoOn
+        })
+    });
+    line.clear();
+    Ok(trip?.expect("nothing cancels a command's search"))
+}
+
+/// Asks with what is learned from the journal, and the camps that the options name.
+///
+/// # Errors
+/// A camp that is not understood.
+fn learned<T>(
+    contents: &Contents,
+    context: &Context,
+    options: &StopsOptions,
+    ask: impl FnOnce(&Basis, &TripRequest) -> T,
+) -> Result<T, Failure> {
     let rig = &contents.rig;
     let now = context.now(rig);
     let request = TripRequest {
@@ -106,24 +134,92 @@ pub fn answer(
             &camps,
         );
     }
-    let line = ProgressLine::begin();
-    let basis = Basis { rig, standing: &standing, beliefs: &beliefs, now };
-    let trip = stops_told(&basis, &request, &|progress| {
-        line.tell(&progress);
-        Onward::GoOn
-    });
-    line.clear();
-    Ok(trip.expect("nothing cancels a command's search"))
+    Ok(ask(&Basis { rig, standing: &standing, beliefs: &beliefs, now }, &request))
 }
 
-fn print(rig: &Rig, trip: &Trip, out: &mut Output) {
+/// The plan as asked and those that it is compared with; nothing where none is asked for.
+///
+/// # Errors
+/// Something to compare with that is not understood.
+fn against(
+    contents: &Contents,
+    context: &Context,
+    options: &StopsOptions,
+    trip: &Trip,
+) -> Result<Vec<(String, Option<Beside>)>, Failure> {
+    let rig = &contents.rig;
+    let other = |contents: &Contents, options: StopsOptions| {
+        answer(contents, context, &options).map(|trip| Some(Beside::of(&trip)))
+    };
+    let mut rows = Vec::new();
+    for wanted in &options.against {
+        let words = wanted.trim().to_lowercase();
+        let closed = words.strip_prefix("without ").map(|name| {
+            rig.places.iter().position(|place| place.name.to_lowercase() == name.trim())
+        });
+        match (words.as_str(), closed) {
+            ("certainty", _) => {
+                for sure in [80, 90, 95, 99] {
+                    let asked = StopsOptions { confidence: sure, ..options.clone() };
+                    rows.push((format!("{sure} % sure"), other(contents, asked)?));
+                }
+            }
+            ("one more", _) => {
+                let more = trip.stops.len() + 1;
+                let row = learned(contents, context, options, |basis, request| {
+                    with_so_many(basis, request, more)
+                })?;
+                rows.push(("one stop more".to_string(), row));
+            }
+            ("longer", _) => {
+                let asked = StopsOptions { days: options.days + 1, ..options.clone() };
+                rows.push(("one day longer".to_string(), other(contents, asked)?));
+            }
+            (_, Some(Some(place))) => {
+                let mut without = contents.clone();
+                let closed = &mut without.rig.places[place];
+                (closed.services, closed.stocks) = (Vec::new(), Vec::new());
+                let what = format!("{} closed", rig.places[place].name);
+                rows.push((what, other(&without, options.clone())?));
+            }
+            _ => {
+                let found = format!(
+                    "--against: found {wanted:?}, expected certainty, one more, longer, or without PLACE"
+                );
+                return Err(Failure::new(2, found));
+            }
+        }
+    }
+    if !rows.is_empty() {
+        rows.insert(0, ("as asked".to_string(), Some(Beside::of(trip))));
+    }
+    Ok(rows)
+}
+
+fn beside_as_json((what, row): &(String, Option<Beside>)) -> Value {
+    json!({
+        "what": what,
+        "stops": row.map(|row| row.stops), "works": row.map(|row| row.works),
+        "probability": row.map(|row| json::rounded(row.probability, 6)),
+        "km": row.map(|row| json::rounded(row.km, 1)),
+        "cost": row.map(|row| json::rounded(row.cost, 2)),
+        "slack_hours": row.and_then(|row| row.slack_hours).map(|h| json::rounded(h, 2)),
+    })
+}
+
+fn print(rig: &Rig, trip: &Trip, much: Much, out: &mut Output) {
     let zone = rig.zone(trip.at);
     out.line(&words::verdict(trip));
-    out.line(&format!(
-        "{} to {}; one stop a day at most, at places open that day",
-        when::date_time(zone.here(trip.at), Form::Short),
-        when::date_time(zone.here(trip.until), Form::Short),
-    ));
+    out.line(&words::totals(trip, &zone, rig.show));
+    if let Some(forces) = words::forces(trip) {
+        out.line(&format!("{forces}."));
+    }
+    if let Some(relaxation) = &trip.relaxation {
+        out.line("");
+        for line in words::relaxation(relaxation, trip) {
+            out.line(&line);
+        }
+    }
     if !trip.planned.is_empty() {
         out.line("");
         out.line("Saved or planned already, and counted on here:");
@@ -131,13 +227,49 @@ fn print(rig: &Rig, trip: &Trip, out: &mut Output) {
             out.line(&format!("  {}", words::planned(planned, &trip.stocks, &zone)));
         }
     }
+    if !trip.stops.is_empty() {
+        out.line("");
+    }
+    for n in 0..trip.stops.len() {
+        out.line(&words::glance(trip, n, &rig.places, &zone));
+    }
+    if much == Much::All {
+        print_all(rig, trip, out);
+    }
+    out.line("");
+    if !trip.stops.is_empty() {
+        out.line(&words::how_good(trip));
+    }
+    match much {
+        Much::All if !trip.stops.is_empty() => {
+            for line in words::beside_going_unplanned(trip, rig.show) {
+                out.line(&format!("{line}."));
+            }
+        }
+        Much::All => {}
+        Much::Short => out.line("What to do at each stop, and where else to go: --all"),
+    }
+    for each in unmatched(&rig.parts_on(zone.date(trip.at)), &rig.places) {
+        out.line(&format!("Note: {}", words::unmatched(&each)));
+    }
+    for caution in [caution::WASTE, caution::DRINKING, caution::ESTIMATE] {
+        out.line(&format!("{}.", caution.line));
+    }
+}
+
+/// What to do at each stop, and where the next one can be made.
+fn print_all(rig: &Rig, trip: &Trip, out: &mut Output) {
+    let zone = rig.zone(trip.at);
     for stop in &trip.stops {
         out.line("");
         out.line(&words::stop(stop, &rig.places, &zone, rig.show));
         if let Some(latest) = words::latest(stop, trip, &zone) {
             out.line(&format!("  {latest}"));
         }
-        for service in &stop.services {
+        if let Some(stay) = words::stay(stop, &rig.places, &zone) {
+            out.line(&format!("  {stay}"));
+        }
+        for service in &words::in_order(stop, trip) {
             let what = words::service(service, &trip.stocks, rig.show);
             out.line(&format!("  {what}: {}", words::why(service)));
         }
@@ -156,22 +288,6 @@ fn print(rig: &Rig, trip: &Trip, out: &mut Output) {
         for lead in &trip.leads {
             out.line(&format!("  {}", words::lead(lead, rig, &zone)));
         }
-    }
-    if let Some(relaxation) = &trip.relaxation {
-        out.line("");
-        for line in words::relaxation(relaxation, trip) {
-            out.line(&line);
-        }
-    }
-    out.line("");
-    if !trip.stops.is_empty() {
-        out.line(&words::how_good(trip, rig.show));
-        for line in words::beside_going_unplanned(trip, rig.show) {
-            out.line(&format!("{line}."));
-        }
-    }
-    for caution in [caution::WASTE, caution::DRINKING, caution::ESTIMATE] {
-        out.line(&format!("{}.", caution.line));
     }
 }
 
@@ -212,28 +328,10 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
         "exact": trip.exact,
         "stopped": trip.stopped,
         "least_stops": trip.least_stops,
-        "least_km": trip.least_km.map(|km| json::rounded(km, 1)),
+        "least_km": null,
         "km": json::rounded(trip.stops.iter().map(|s| s.km).sum(), 1),
         "cost": json::rounded(trip.stops.iter().filter_map(|s| s.cost).sum(), 2),
-        "stops": trip.stops.iter().map(|s| json!({
-            "place": place(s.place),
-            "at": json::moment(Some(s.at)),
-            "leave_by": json::moment(Some(s.leave_by)),
-            "latest": json::moment(s.latest),
-            "lasts": json::moment(s.lasts),
-            "lasts_needed": json::moment(s.lasts_needed),
-            "km": json::rounded(s.km, 1),
-            "hours": json::rounded(s.hours, 2),
-            "cost": s.cost.map(|c| json::rounded(c, 2)),
-            "moves_camp": s.moves_camp,
-            "services": s.services.iter().map(|v| json!({
-                "stock": name(v.stock), "unit": trip.stocks[v.stock].unit.word(),
-                "amount": json::rounded(v.amount, 3), "needed": v.needed,
-                "pushes_hours": json::rounded(v.pushes_hours, 2), "joins": v.joins,
-                "hours": v.hours,
-                "price": v.price, "enough": v.enough.map(|e| json::rounded(e, 3)),
-            })).collect::<Vec<_>>(),
-        })).collect::<Vec<_>>(),
+        "stops": trip.stops.iter().map(|s| stop_as_json(rig, trip, s)).collect::<Vec<_>>(),
         "planned": trip.planned.iter().map(|p| json!({
             "at": json::moment(Some(p.at)), "note": p.note,
             "stocks": p.stocks.iter().map(|s| name(*s)).collect::<Vec<_>>(),
@@ -252,5 +350,31 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
             "service": r.service.map(name),
             "half_as_often": r.half_as_often,
         })),
+    })
+}
+
+fn stop_as_json(rig: &Rig, trip: &Trip, s: &Stop) -> Value {
+    let name = |index: usize| trip.stocks[index].name.clone();
+    let moments = |all: &[Moment]| all.iter().map(|at| json::moment(Some(*at))).collect::<Vec<_>>();
+    json!({
+        "place": rig.places[s.place].name,
+        "at": json::moment(Some(s.at)),
+        "or_on": moments(&s.or_on),
+        "forced_by": s.forced_by.map(name),
+        "leave_by": json::moment(Some(s.leave_by)),
+        "latest": json::moment(s.latest),
+        "lasts": json::moment(s.lasts),
+        "lasts_needed": json::moment(s.lasts_needed),
+        "km": json::rounded(s.km, 1),
+        "hours": json::rounded(s.hours, 2),
+        "cost": s.cost.map(|c| json::rounded(c, 2)),
+        "moves_camp": s.moves_camp,
+        "services": s.services.iter().map(|v| json!({
+            "stock": name(v.stock), "unit": trip.stocks[v.stock].unit.word(),
+            "amount": json::rounded(v.amount, 3), "needed": v.needed,
+            "pushes_hours": json::rounded(v.pushes_hours, 2), "joins": v.joins,
+            "hours": v.hours,
+            "price": v.price, "enough": v.enough.map(|e| json::rounded(e, 3)),
+        })).collect::<Vec<_>>(),
     })
 }

@@ -1,13 +1,15 @@
 //! `waystock stretch --nights N`: will it work, what first, what buys more. Exit code 1 when it
 //! does not work.
 
-use super::args::{StretchOptions, WeatherChoice};
+use super::args::{Much, StretchOptions, WeatherChoice};
 use super::context::Context;
 use super::failure::Failure;
 use super::output::Output;
 use super::{gaps, json, plan_words};
+use crate::domain::plans::plans;
 use crate::domain::rig::Rig;
 use crate::plan::answer::{AffordAfter, Before, Request, Stretch, Weather};
+use crate::plan::stops::saved;
 use crate::plan::suppose::Suppose;
 use crate::plan::{Basis, stretch};
 use crate::text::when::{self, Form};
@@ -48,13 +50,19 @@ pub fn run(
     let (mut answer, case, outcome) =
         stretch::verdict_with(&basis, &request, &options.with, &proposals::words)
             .map_err(unknown_choice)?;
-    stretch::advise(&mut answer, &case, &outcome);
+    stretch::advise(&basis, &mut answer, &case, &outcome);
     if context.common.json {
         let mut value = as_json(&answer);
         value["with"] = json!(options.with);
         out.raw(json::text(&value).as_bytes());
     } else {
-        print(rig, &answer, &options.with, out);
+        let much = if options.all { Much::All } else { Much::Short };
+        print(rig, &answer, &options.with, much, out);
+        let saved = saved::stops_ahead(rig, &plans(basis.standing));
+        let before = saved.iter().filter(|stop| stop.at < answer.until).count();
+        if let Some(line) = words::without_saved(before) {
+            out.line(&format!("{line}."));
+        }
         gaps::tell_unread(&contents.journal, out);
     }
     Ok(u8::from(!answer.works))
@@ -79,7 +87,7 @@ fn unknown_choice(unknown: stretch::UnknownChoice) -> Failure {
     }
 }
 
-fn print(rig: &Rig, stretch: &Stretch, with: &[String], out: &mut Output) {
+fn print(rig: &Rig, stretch: &Stretch, with: &[String], much: Much, out: &mut Output) {
     let zone = rig.zone(stretch.at);
     out.line(&words::verdict(stretch));
     out.line(&format!(
@@ -97,6 +105,40 @@ fn print(rig: &Rig, stretch: &Stretch, with: &[String], out: &mut Output) {
     if let Some(line) = words::binding(stretch, &zone) {
         out.line(&line);
     }
+    if let Some(line) = words::tightest(stretch, rig.show) {
+        out.line(&line);
+    }
+    if !stretch.works {
+        out.line("");
+        let could = words::otherwise(stretch, &zone, rig.show);
+        could.iter().for_each(|line| out.line(line));
+        if stretch.otherwise.is_none() || much == Much::All {
+            print_ways(rig, stretch, out);
+        }
+    }
+    if much == Much::All {
+        print_all(rig, stretch, out);
+    }
+    out.line("");
+    if much == Much::Short {
+        out.line("Every stock, all that buys time, how much you can afford: --all");
+    }
+    cautions(rig, stretch, out);
+}
+
+/// The smallest set, and the least to do before leaving.
+fn print_ways(rig: &Rig, stretch: &Stretch, out: &mut Output) {
+    if let Some(set) = words::set(stretch) {
+        out.line(&set);
+    }
+    if let Some(before) = &stretch.before {
+        print_before(rig, stretch, before, out);
+    }
+}
+
+fn print_all(rig: &Rig, stretch: &Stretch, out: &mut Output) {
+    let zone = rig.zone(stretch.at);
+    out.line("");
     for longest in &stretch.longest {
         let sure = share::percent(longest.confidence);
         out.line(&format!("longest, {sure} sure: {}", words::longest(stretch, longest, &zone)));
@@ -104,17 +146,14 @@ fn print(rig: &Rig, stretch: &Stretch, with: &[String], out: &mut Output) {
     out.line("");
     out.line("On the last morning, with what is asked:");
     for stock in &stretch.stocks {
-        let met = words::percent_down(stock.out);
         let margin = words::margin(stock, rig.show);
-        out.line(&format!("  {}: {margin}; {met} chance of its limit before then", stock.name));
-    }
-    if let Some(before) = &stretch.before {
-        out.line("");
-        print_before(rig, stretch, before, out);
+        let met = match stock.out > 0.0 {
+            true => format!("; {} chance of its limit before", words::percent_down(stock.out)),
+            false => String::new(),
+        };
+        out.line(&format!("  {}: {margin}{met}", stock.name));
     }
     print_choices(stretch, out);
-    out.line("");
-    cautions(rig, stretch, out);
 }
 
 fn print_before(rig: &Rig, stretch: &Stretch, before: &Before, out: &mut Output) {
@@ -144,16 +183,6 @@ fn print_choices(stretch: &Stretch, out: &mut Output) {
             ));
         }
     }
-    if let Some(together) = &stretch.together {
-        let set: Vec<String> = together
-            .choices
-            .iter()
-            .map(|i| proposals::words(&stretch.choices[*i].proposal))
-            .collect();
-        let reached = words::percent_down(together.probability);
-        let enough = if together.works { "Enough together" } else { "Not enough together" };
-        out.line(&format!("{enough} ({reached} chance then): {}", set.join("; ")));
-    }
     if !stretch.afford.is_empty() {
         out.line("");
         let after = match stretch.afford_after {
@@ -162,9 +191,7 @@ fn print_choices(stretch: &Stretch, out: &mut Output) {
             AffordAfter::Together => ", with that set",
         };
         out.line(&format!("How much you can do and still last{after}, all else as usual:"));
-        for afford in &stretch.afford {
-            out.line(&format!("  {}", words::afford(afford)));
-        }
+        words::afforded(stretch).iter().for_each(|line| out.line(&format!("  {line}")));
     }
 }
 
@@ -238,6 +265,18 @@ fn as_json(stretch: &Stretch) -> Value {
             "hours": json::rounded(t.hours, 3),
             "choices": t.choices.iter().map(|i| proposals::words(&stretch.choices[*i].proposal))
                 .collect::<Vec<_>>(),
+        })),
+        "safe_until": json::moment(stretch.safe_until),
+        "otherwise": stretch.otherwise.as_ref().map(|o| json!({
+            "nights": o.nights, "nights_serviced": o.nights_serviced,
+            "stop": o.stop.as_ref().map(|(at, place, share)| json!({
+                "at": json::moment(Some(*at)), "place": place,
+                "probability": json::rounded(*share, 6),
+            })),
+            "people": o.people,
+            "carry": o.carry.iter().map(|(s, more)| json!({
+                "stock": name(*s), "amount": json::rounded(*more, 3), "unit": stocks[*s].unit.word(),
+            })).collect::<Vec<_>>(),
         })),
         "afford_after": format!("{:?}", stretch.afford_after).to_lowercase(),
         "afford": stretch.afford.iter().map(|a| json!({

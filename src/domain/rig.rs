@@ -8,6 +8,7 @@ use super::flow::{Activity, BaseUse};
 use super::stock::Stock;
 use super::time::{Moment, Zone};
 use super::unit::UnitSystem;
+use super::wish::Wish;
 use chrono::{NaiveDate, NaiveTime, Weekday};
 
 /// Where the van belongs when no `camp` entry says otherwise.
@@ -262,6 +263,8 @@ pub struct Rig {
     pub changes: Vec<Change>,
     /// Places known by name.
     pub places: Vec<Place>,
+    /// What the crew looks at first among trips with as few stops.
+    pub prefer: Vec<Wish>,
 }
 
 impl Rig {

@@ -1,6 +1,7 @@
 //! What is asked about a stretch, and what is answered. A screen shows these as they are.
 
 use super::change::Change;
+use super::otherwise::Otherwise;
 use super::proposal::Proposal;
 use crate::domain::entry::Spot;
 use crate::domain::estimate::Estimate;
@@ -254,6 +255,8 @@ pub struct Stretch {
     pub probability: f64,
     /// Whether that is at least what was asked.
     pub works: bool,
+    /// Until when no limit is met, with the asked confidence; `None` past what was looked at.
+    pub safe_until: Option<Moment>,
     /// Index of the stock that is most often the first to meet its limit.
     pub binding: Option<usize>,
     /// Each stock, in the rig's order.
@@ -266,6 +269,8 @@ pub struct Stretch {
     pub choices: Vec<Choice>,
     /// The smallest set of those that makes it work; `None` when it works already.
     pub together: Option<Together>,
+    /// What could make it work, where nothing of that does.
+    pub otherwise: Option<Otherwise>,
     /// How much of each activity can be afforded.
     pub afford: Vec<Afford>,
     /// What that counts on.

@@ -28,11 +28,9 @@ pub(super) const NIGHT_ENDS: u32 = 5;
 /// to 1.6. Moves all driving. Common practice, no source.
 pub(super) const ROAD_FACTOR: f64 = 1.35;
 /// Mean speed on the way to a place, in km/h; 35 to 70. Moves hours of driving, and with them what
-/// a drive charges and when to leave. Common practice, no source.
+/// a drive charges and when to leave, and the fuel of an hour's drive for the battery's sake where
+/// the rig burns by the km. Common practice, no source.
 pub(super) const KM_PER_HOUR: f64 = 45.0;
-/// How far an hour of driving for the battery's sake goes, in km; 35 to 70. Moves the fuel that
-/// such an hour costs where the rig burns by the km. Common practice, no source.
-pub(super) const CHARGING_KM_PER_HOUR: f64 = 50.0;
 /// What an hour on the hook-up brings where the rig does not say, in Wh; 200 to 1,500: a charger
 /// of 50 A or so on twelve volts. Moves hours on the hook-up. Common practice, no source.
 pub(super) const HOOK_UP_WH: f64 = 700.0;

@@ -4,8 +4,8 @@
 //! and no limit is ever moved, so every reserve stays what it is.
 
 use super::assumptions::{
-    BURNER_PER_INDUCTION, CHARGING_KM_PER_HOUR, CONTAINER_L, CONTAINER_USES, COOKING_WH, COOLER_K,
-    GAS_WH_PER_KG, JERRYCAN_L,
+    BURNER_PER_INDUCTION, CONTAINER_L, CONTAINER_USES, COOKING_WH, COOLER_K, GAS_WH_PER_KG,
+    JERRYCAN_L, KM_PER_HOUR,
 };
 use super::case::Case;
 use super::change::Change;
@@ -255,16 +255,16 @@ fn runs(case: &Case, driver: Driver, pressed_until: &dyn Fn(usize) -> f64) -> Ve
     let Some(stock) = given.first() else { return Vec::new() };
     let mornings = case.hours_at(11);
     let needed = pressed_until(*stock);
-    let last = mornings.iter().rev().find(|h| (**h as f64) + 1.0 < needed).or(mornings.first());
-    let Some(last) = last else { return Vec::new() };
+    let in_time = mornings.iter().rev().find(|h| (**h as f64) + 1.0 < needed);
+    // Where it is out before any late morning, this evening is the time, if it is not night yet.
+    let soon = case.from_hour + 1;
+    let awake = |hour: &usize| (8..21).contains(&case.scene.hours[*hour].hour);
+    let soon = Some(&soon).filter(|soon| **soon < case.scene.hours.len() && awake(soon));
+    let Some(last) = in_time.or(soon).or(mornings.first()) else { return Vec::new() };
     let one = |hour: usize| {
         let mut changes = vec![Change::Run { driver, hour, amount: 1.0 }];
         if driver == Driver::DriveHour {
-            changes.push(Change::Run {
-                driver: Driver::DriveKm,
-                hour,
-                amount: CHARGING_KM_PER_HOUR,
-            });
+            changes.push(Change::Run { driver: Driver::DriveKm, hour, amount: KM_PER_HOUR });
         }
         changes
     };
@@ -341,7 +341,7 @@ impl Case {
     }
 
     /// The middle of an hour.
-    fn moment(&self, hour: usize) -> Moment {
+    pub(super) fn moment(&self, hour: usize) -> Moment {
         after_hours(self.scene.now, hour as f64 + 0.5).unwrap_or(self.scene.now)
     }
 }

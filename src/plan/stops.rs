@@ -12,16 +12,18 @@
 //! it could be serviced. Short trips are then searched exactly on those lives (`search`:
 //! fewest stops, then least driving, then least cost). For longer ones `heuristic` looks for a
 //! schedule with as few stops as `bound` cannot rule out, so the gap between the two is what
-//! the answer may be off, in stops; `least_km` says the same of the driving. What is chosen is
-//! tried on lives of another seed, now with the driving in them, and chosen again with less to
-//! lose where that falls short. Stops that lives of a third seed do not need are then taken away
-//! (`choose`). Where prices differ, what is enough until a cheaper stop follows from `refuel`.
+//! the answer may be off, in stops. What is chosen is tried on lives of another seed, now with the
+//! driving in them, and chosen again with less to lose where that falls short. Stops that lives
+//! of a third seed do not need are then taken away (`choose`), and of the schedules with as many
+//! the one that people would choose is looked for (`prefer`). Where prices differ, what is enough
+//! until a cheaper stop follows from `refuel`.
 //! `unplanned` says what going whenever something runs out would take. Of what drives charge,
 //! the choice counts what nine lives of ten have; what they burn it leaves to the trial. Left out
 //! altogether: two places in one drive.
 
 mod ahead;
 pub mod answer;
+pub mod beside;
 mod bound;
 mod choose;
 mod describe;
@@ -30,9 +32,9 @@ pub mod itinerary;
 mod labels;
 mod layout;
 mod lead;
-mod least_km;
 mod model;
 pub(super) mod places;
+mod prefer;
 mod problem;
 mod purchase;
 mod refuel;
@@ -40,6 +42,7 @@ mod relax;
 pub mod saved;
 mod search;
 mod telling;
+pub mod unmatched;
 mod unplanned;
 mod visits;
 mod windows;
@@ -97,16 +100,18 @@ pub fn stops_told(
     let exact = schedule.is_none_or(|found| found.exact);
     let visits = schedule.map_or(&[][..], |found| &found.visits);
     let at_most = schedule.map_or(request.days as usize, |found| found.visits.len());
-    let driving = schedule.filter(|found| works && !found.exact);
-    let (least_stops, least_km) = match model.prove(request, at_most, driving, &telling) {
-        Ok(bounds) => bounds,
-        Err(given_up) => kept(given_up).map(|()| (telling.least_so_far(), None))?,
+    let least_stops = match model.prove(request, at_most, &telling) {
+        Ok(least) => least,
+        Err(given_up) => kept(given_up).map(|()| telling.least_so_far())?,
     };
     let tried = found.as_ref().map(|(_, probability)| *probability);
     let probability = tried.unwrap_or_else(|| model.try_on_fresh(&[], request).probability);
     let mut stops = model.describe(visits, request);
     if works {
         model.say_what_is_enough(visits, request, &mut stops);
+        for (stop, days) in stops.iter_mut().zip(model.other_days(visits, request)) {
+            stop.or_on = days.into_iter().filter_map(|slot| model.moment(slot)).collect();
+        }
     }
     Ok(Trip {
         at: basis.now,
@@ -123,7 +128,6 @@ pub fn stops_told(
         exact,
         stopped,
         least_stops,
-        least_km,
         planned: ahead::planned(&model),
         unplanned: unplanned::unplanned(&model.problem, &model.passages, &model.hours),
         leads: model.leads(request),

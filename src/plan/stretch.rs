@@ -15,6 +15,7 @@ use super::before;
 use super::case::{Case, Outcome, last_morning, share_from};
 use super::change::Change;
 use super::options;
+use super::otherwise;
 use super::proposal::Proposal;
 use super::together;
 use super::tried::Tried;
@@ -41,7 +42,7 @@ const MOST_CHOICES: usize = 16;
 /// The whole answer.
 pub fn stretch(basis: &Basis, request: &Request) -> Stretch {
     let (mut answer, case, outcome) = verdict(basis, request);
-    advise(&mut answer, &case, &outcome);
+    advise(basis, &mut answer, &case, &outcome);
     answer
 }
 
@@ -150,12 +151,14 @@ fn look_at(basis: &Basis, request: &Request, mut case: Case) -> (Stretch, Look) 
         hook_up_hours: case.hook_up_hours,
         probability: 0.0,
         works: false,
+        safe_until: None,
         binding: None,
         stocks: Vec::new(),
         longest: Vec::new(),
         before: None,
         choices: Vec::new(),
         together: None,
+        otherwise: None,
         afford: Vec::new(),
         afford_after: AffordAfter::Nothing,
     };
@@ -168,6 +171,7 @@ fn look_at(basis: &Basis, request: &Request, mut case: Case) -> (Stretch, Look) 
 fn tell(zone: Zone, answer: &mut Stretch, case: &Case, outcome: &Outcome, sharp: Option<f64>) {
     answer.probability = sharp.unwrap_or(outcome.probability);
     answer.works = answer.probability >= answer.confidence;
+    answer.safe_until = after_hours(case.scene.now, outcome.safe_hours(answer.confidence));
     let binding = (0..outcome.binding.len())
         .max_by(|a, b| outcome.binding[*a].total_cmp(&outcome.binding[*b]));
     answer.binding = binding.filter(|s| outcome.binding[*s] > 0.0);
@@ -225,7 +229,7 @@ fn longest(zone: Zone, case: &Case, outcome: &Outcome, confidence: f64) -> Longe
 }
 
 /// Adds what buys time, the smallest set that makes the stretch work, and what can be afforded.
-pub fn advise(answer: &mut Stretch, case: &Case, outcome: &Outcome) {
+pub fn advise(basis: &Basis, answer: &mut Stretch, case: &Case, outcome: &Outcome) {
     let confidence = answer.confidence;
     let lives = case.lives.min(CHOICES_LIVES);
     let small = case.clone().cut(CHOICES_BEYOND_H, lives);
@@ -247,6 +251,9 @@ pub fn advise(answer: &mut Stretch, case: &Case, outcome: &Outcome) {
     tried.truncate(MOST_CHOICES);
     if !answer.works {
         answer.together = together::together(&small, &base, &tried, confidence);
+        let helps = answer.together.as_ref().is_some_and(|set| set.works)
+            || answer.before.as_ref().is_some_and(|steps| steps.works);
+        answer.otherwise = (!helps).then(|| otherwise::otherwise(basis, answer, &small));
     }
     answer.choices = tried.into_iter().map(|tried| tried.choice).collect();
     (answer.afford_after, answer.afford) = affordable(answer, small);

@@ -3,11 +3,13 @@
 //! Which choice to take next is read off what each did by itself: in every life, the hours that
 //! two changes add to one stock are close to the sum of what each adds. That is only a guess to
 //! go by, made without running anything; what a set is said to do is always a run with all of its
-//! changes made.
+//! changes made. Small changes are put together first. Doing altogether without something, or
+//! buying a container, is only in a set where they are not enough.
 
 use super::answer::Together;
 use super::case::{Case, Limits, share_from};
 use super::change::Change;
+use super::proposal::Proposal;
 use super::tried::{Tried, hours_added};
 
 /// Most choices in a set.
@@ -15,14 +17,28 @@ const LARGEST_SET: usize = 8;
 /// Sets of the same size that are run, best guess first, before a larger one is put together.
 const RUNS: usize = 4;
 
-/// Takes the best next choice until the set works, then drops what is no longer needed.
+/// A set of small changes where they are enough, else of any.
 pub(super) fn together(
     case: &Case,
     base: &Limits,
     tried: &[Tried],
     confidence: f64,
 ) -> Option<Together> {
-    let guess = Guess { case, base, tried, confidence };
+    let all: Vec<usize> = (0..tried.len()).collect();
+    let small = |index: &usize| {
+        !matches!(
+            tried[*index].choice.proposal,
+            Proposal::Without(_) | Proposal::Container { .. } | Proposal::Jerrycan { .. }
+        )
+    };
+    let small: Vec<usize> = all.iter().copied().filter(small).collect();
+    let set = |among| put_together(&Guess { case, base, tried, confidence, among });
+    set(small).filter(|set| set.works).or_else(|| set(all))
+}
+
+/// Takes the best next choice until the set works, then drops what is no longer needed.
+fn put_together(guess: &Guess) -> Option<Together> {
+    let Guess { case, base, confidence, .. } = *guess;
     let mut set: Vec<usize> = Vec::new();
     let mut best = base.clone();
     while set.len() < LARGEST_SET && best.probability < confidence {
@@ -54,6 +70,8 @@ struct Guess<'a> {
     base: &'a Limits,
     tried: &'a [Tried],
     confidence: f64,
+    /// Indices of those that may be taken.
+    among: Vec<usize>,
 }
 
 impl Guess<'_> {
@@ -69,7 +87,7 @@ impl Guess<'_> {
         let taken = |index: &usize| {
             set.iter().any(|t| self.tried[*t].offer.group == self.tried[*index].offer.group)
         };
-        let open = (0..self.tried.len()).filter(|index| !taken(index));
+        let open = self.among.iter().copied().filter(|index| !taken(index));
         // With the first choice nothing has to be guessed.
         let mut guessed: Vec<(usize, (f64, f64))> = open
             .map(|index| match set.is_empty() {

@@ -17,6 +17,7 @@ use crate::domain::fault::Path;
 use crate::domain::rig::{Change, Home, Parts, Rig, TypicalWeather};
 use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::UnitSystem;
+use crate::domain::wish::WISHES;
 use chrono::{DateTime, NaiveDate};
 use std::str::FromStr;
 
@@ -34,6 +35,9 @@ pub fn rig(root: &Node, reader: &mut Reader) -> Option<Rig> {
     let van = block.text_needed("van", "the name of the van in \"double quotes\"", reader);
     let crew = block.number_needed("crew", reader);
     let evening = block.text_maybe("evening", reader).and_then(|t| moment(&t, &block, reader));
+    let wishes = block.list("prefer", reader);
+    let prefer = wishes.iter().filter_map(|(node, path)| reader.choice(node, path, &WISHES));
+    let prefer = prefer.collect();
     let home = match block.need("home", "(place: …, latitude: …, longitude: …)", reader) {
         Some(node) => home(node, block.path("home"), reader),
         None => no_home(),
@@ -42,7 +46,8 @@ pub fn rig(root: &Node, reader: &mut Reader) -> Option<Rig> {
     let mut margin_open = vec![open];
     let changes = changes(&mut block, show, &mut margin_open, reader);
     block.close(reader);
-    let mut rig = Rig { van, crew, home, show, evening, parts, changes, places: Vec::new() };
+    let places = Vec::new();
+    let mut rig = Rig { van, crew, home, show, evening, parts, changes, places, prefer };
     parts::keep_half_of_lead_acid(&mut rig, &margin_open);
     parts::store_in_watt_hours(&mut rig);
     Some(rig)

@@ -11,6 +11,8 @@ use crate::plan::stops::Progress;
 use crate::plan::stops::answer::{
     Lead, PlannedStop, Relaxation, Service, StockName, Stop, Trip, Unplanned, UnplannedWay,
 };
+use crate::plan::stops::beside::Beside;
+use crate::plan::stops::unmatched::Unmatched;
 
 /// "3 stops carry you through 14 days: 92 % chance of lasting; you want 90 %".
 pub fn verdict(trip: &Trip) -> String {
@@ -53,6 +55,63 @@ pub fn stop(stop: &Stop, places: &[Place], zone: &Zone, system: UnitSystem) -> S
         places.get(stop.place).map_or("", |p| p.name.as_str()),
         about.join("; ")
     )
+}
+
+/// "Tue 20 Oct to Tue 3 Nov: 230 km, 5.1 h on the road, cost 56".
+pub fn totals(trip: &Trip, zone: &Zone, system: UnitSystem) -> String {
+    let span = format!("{} to {}", when::day(zone.here(trip.at)), when::day(zone.here(trip.until)));
+    if trip.stops.is_empty() {
+        return span;
+    }
+    let sum = |of: fn(&Stop) -> f64| trip.stops.iter().map(of).sum::<f64>();
+    let (km, hours) = (sum(|stop| stop.km), sum(|stop| stop.hours));
+    let cost = sum(|stop| stop.cost.unwrap_or(0.0));
+    let cost = if cost > 0.0 { format!(", cost {}", money(cost)) } else { String::new() };
+    format!("{span}: {}, {hours:.1} h on the road{cost}", distance(km, system))
+}
+
+/// What forces the stops, in one sentence: "What cannot wait: battery for stops 1, 3 and 4; clean
+/// clothes for stop 2". Nothing where there is no stop.
+pub fn forces(trip: &Trip) -> Option<String> {
+    let mut by: Vec<(usize, Vec<String>)> = Vec::new();
+    for (n, stop) in trip.stops.iter().enumerate() {
+        let Some(stock) = stop.forced_by else { continue };
+        let number = (n + 1).to_string();
+        match by.iter_mut().find(|(known, _)| *known == stock) {
+            Some((_, numbers)) => numbers.push(number),
+            None => by.push((stock, vec![number])),
+        }
+    }
+    let each = by.iter().map(|(stock, numbers)| {
+        let stops = if numbers.len() == 1 { "stop" } else { "stops" };
+        let numbers: Vec<&str> = numbers.iter().map(String::as_str).collect();
+        format!("{} for {stops} {}", trip.stocks[*stock].name, super::answer::listed(&numbers))
+    });
+    let each: Vec<String> = each.collect();
+    (!each.is_empty()).then(|| format!("What cannot wait: {}", each.join("; ")))
+}
+
+/// One line for one stop: "1. Wed 21 Oct 11:00 Quillet Harbour, leave by 10:00; battery by Fri 23
+/// Oct 03:30; or on Thu 22 Oct".
+pub fn glance(trip: &Trip, n: usize, places: &[Place], zone: &Zone) -> String {
+    let stop = &trip.stops[n];
+    let place = places.get(stop.place).map_or("", |place| place.name.as_str());
+    let at = zone.here(stop.at);
+    let leave = zone.here(when::half_hour_before(zone.here(stop.leave_by)));
+    let mut line = format!("{}. {} {place}", n + 1, when::date_time(at, Form::Short));
+    line += &match leave.date_naive() == at.date_naive() {
+        true => format!(", leave by {}", when::clock(leave)),
+        false => format!(", leave by {}", when::date_time(leave, Form::Short)),
+    };
+    if let (Some(stock), Some(latest)) = (stop.forced_by, stop.latest) {
+        let latest = when::date_time(zone.here(when::half_hour_before(latest)), Form::Short);
+        line += &format!("; {} by {latest}", trip.stocks[stock].name);
+    }
+    let days: Vec<String> = stop.or_on.iter().map(|at| when::day(zone.here(*at))).collect();
+    if !days.is_empty() {
+        line += &format!("; or on {}", days.join(" or "));
+    }
+    line
 }
 
 /// "43 km", "27 mi", to the nearest whole.
@@ -98,6 +157,69 @@ pub fn push(service: &Service) -> Option<String> {
         let hours = super::stretch::hours(service.pushes_hours);
         format!("makes the next stop {hours} later")
     })
+}
+
+/// The services of a stop in the order in which they are best made: what charges for hours first,
+/// then what is emptied, then what is filled. What is needed comes first within each.
+pub fn in_order(stop: &Stop, trip: &Trip) -> Vec<Service> {
+    let mut all = stop.services.clone();
+    let turn = |service: &Service| match (service.hours, trip.stocks[service.stock].runs) {
+        (Some(_), _) => 0,
+        (None, Direction::Up) => 1,
+        (None, Direction::Down) => 2,
+    };
+    all.sort_by_key(|service| (turn(service), !service.needed));
+    all
+}
+
+/// How long a charge keeps the van there: "on the hook-up until 15:30", or that it takes the night.
+pub fn stay(stop: &Stop, places: &[Place], zone: &Zone) -> Option<String> {
+    let hours = stop.services.iter().filter(|service| service.needed).find_map(|s| s.hours)?;
+    let until = zone.here(crate::domain::time::after_hours(stop.at, hours)?);
+    let closes = places.get(stop.place).and_then(|place| place.closes);
+    let same_day = until.date_naive() == zone.here(stop.at).date_naive();
+    Some(match closes.is_none_or(|closes| same_day && until.time() <= closes) {
+        true => format!("on the hook-up until {}", when::date_time(until, Form::Short)),
+        false => format!("{hours} h of hook-up end after closing: stay the night, or take less"),
+    })
+}
+
+/// What places and stocks say past each other, with what mends it.
+pub fn unmatched(unmatched: &Unmatched) -> String {
+    match unmatched {
+        Unmatched::Service { place, word } => format!(
+            "{place} offers {word}, and no stock answers to it: write also: [\"{word}\"] at the \
+             stock that is meant, in rig.ron"
+        ),
+        Unmatched::Stock(name) => format!(
+            "no place sees to {name}: write stocks: [\"{name}\"] at one that does, in places.ron"
+        ),
+    }
+}
+
+/// A table of plans beside each other, one line each, the head first: stops, chance, driving,
+/// cost, and by how much the tightest stop may be late.
+pub fn beside(rows: &[(String, Option<Beside>)], system: UnitSystem) -> Vec<String> {
+    let wide = rows.iter().map(|(what, _)| what.chars().count()).max().unwrap_or(0).max(8);
+    let head = ["stops", "chance", "driving", "cost", "slack"];
+    let line = |what: &str, cells: [String; 5]| {
+        let cells: Vec<String> = cells.iter().map(|cell| format!("{cell:>9}")).collect();
+        format!("{what:<wide$}{}", cells.concat())
+    };
+    let mut lines = vec![line("", head.map(String::from))];
+    lines.extend(rows.iter().map(|(what, row)| match row {
+        None => format!("{what:<wide$}  none found"),
+        Some(row) => {
+            let slack = row.slack_hours.map_or("-".to_string(), |hours| match hours > 0.0 {
+                true => super::stretch::hours(hours),
+                false => "none".to_string(),
+            });
+            let chance = percent_down(row.probability);
+            let cost = money(row.cost);
+            line(what, [row.stops.to_string(), chance, distance(row.km, system), cost, slack])
+        }
+    }));
+    lines
 }
 
 /// Why a service is made: "needed", "makes the next stop 5 h later", "while you are there".
@@ -196,34 +318,20 @@ pub fn lead(lead: &Lead, rig: &Rig, zone: &Zone) -> String {
     )
 }
 
-/// How good the schedule is: the lives behind it, and how far off the optimum it can be.
-pub fn how_good(trip: &Trip, system: UnitSystem) -> String {
-    let km: f64 = trip.stops.iter().map(|stop| stop.km).sum();
-    let least_km = trip.least_km.map(|least| match least >= km - 0.5 {
-        true => "with as many, none drives less".to_string(),
-        false => {
-            format!("with as many, none drives less than {}", distance(least, system))
+/// How good the schedule is: the lives behind it, and whether fewer stops might do.
+pub fn how_good(trip: &Trip) -> String {
+    let found = trip.stops.len();
+    let fewer = match trip.least_stops {
+        Some(n) if n < found => {
+            let range = if n + 1 == found { "or" } else { "to" };
+            format!("It takes {n} {range} {found} stops; with fewer than {found}, none was found")
         }
-    });
-    let stops = match trip.least_stops {
-        Some(n) if n >= trip.stops.len() => {
-            "no schedule has fewer stops, 39 in 40 sure".to_string()
-        }
-        Some(n) if n + 1 == trip.stops.len() => {
-            format!("it takes {n} or {} stops, 39 in 40 sure", n + 1)
-        }
-        Some(n) => format!("it takes {n} to {} stops, 39 in 40 sure", trip.stops.len()),
-        None => "a better schedule may exist".to_string(),
-    };
-    let optimum = match (trip.exact, least_km) {
-        (true, _) => format!("{stops}; on these futures none with as many drives less"),
-        (false, Some(km)) => format!("{stops}; {km}"),
-        (false, None) => stops,
+        _ => "No way with fewer stops was found".to_string(),
     };
     let luck = 200.0 * trip.standard_error;
     let stopped = if trip.stopped { "The best found until it was given up. " } else { "" };
     format!(
-        "{stopped}Chosen on {} futures: {optimum}. Then tried on {} others, right to {luck:.1} %.",
+        "{stopped}{fewer}. Chosen on {} futures, then tried on {} others: right to {luck:.1} %.",
         trip.chosen_on, trip.lives
     )
 }
@@ -245,7 +353,7 @@ pub fn relaxation(relaxation: &Relaxation, trip: &Trip) -> Vec<String> {
     match relaxation.confidence {
         Some(confidence) => {
             let sure = super::share::percent(confidence);
-            lines.push(format!("The whole trip would work if {sure} sure is enough"));
+            lines.push(format!("The whole trip would work if {sure} sure is enough: ask for that"));
         }
         None => lines.push("The whole trip has less than an even chance".to_string()),
     }

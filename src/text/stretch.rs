@@ -8,6 +8,7 @@ use crate::domain::stock::Direction;
 use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::{Unit, UnitSystem};
 use crate::plan::answer::{Afford, Choice, Longest, Step, StepKind, StockEnd, Stretch};
+use crate::plan::otherwise::Otherwise;
 
 /// "Yes, 5 nights work: 94 % chance of lasting; you want 90 %". The probability is rounded down, so
 /// that it never looks surer than it is.
@@ -49,21 +50,21 @@ pub fn percent_down(share: f64) -> String {
     }
 }
 
-/// "grey fills first in 7 of 10 futures; safe until Thu 22 Oct 16:30 (90 % sure)".
+/// "grey fills first in 7 of 10 futures; nothing before Thu 22 Oct 16:30 (90 % sure)".
 pub fn binding(answer: &Stretch, zone: &Zone) -> Option<String> {
     let stock = answer.binding.map(|index| &answer.stocks[index])?;
-    let until = match stock.until {
+    let until = match answer.safe_until {
         Some(until) if is_before_it_begins(answer, until) => {
             "may be out before it begins".to_string()
         }
         Some(until) => {
             format!(
-                "safe until {} ({} sure)",
+                "nothing before {} ({} sure)",
                 when::date_time(zone.here(when::half_hour_before(until)), Form::Short),
                 share::percent(answer.confidence)
             )
         }
-        None => "safe for longer than was looked at".to_string(),
+        None => "nothing for longer than was looked at".to_string(),
     };
     let goes = if stock.runs == Direction::Down { "runs out" } else { "fills" };
     Some(format!("{} {goes} first in {}; {until}", stock.name, share::futures(stock.binding)))
@@ -76,6 +77,74 @@ pub fn margin(stock: &StockEnd, system: UnitSystem) -> String {
         true => format!("{} to spare", amount(stock.margin)),
         false => format!("short by {}", amount(-stock.margin)),
     }
+}
+
+/// What is short on the last morning, or tightest: "Short on the last morning: fresh by 29 L,
+/// grey by 18 L"; "Tightest on the last morning: grey, with 6 L to spare".
+pub fn tightest(answer: &Stretch, system: UnitSystem) -> Option<String> {
+    let amount = |s: &StockEnd| quantity::amount(s.margin.abs(), s.capacity, &s.unit, system);
+    let short = answer.stocks.iter().filter(|stock| stock.margin <= 0.0);
+    let short: Vec<String> = short.map(|s| format!("{} by {}", s.name, amount(s))).collect();
+    if !short.is_empty() {
+        return Some(format!("Short on the last morning: {}", short.join(", ")));
+    }
+    let share = |stock: &&StockEnd| stock.margin / stock.capacity;
+    let least = answer.stocks.iter().min_by(|a, b| share(a).total_cmp(&share(b)))?;
+    Some(format!("Tightest on the last morning: {}, with {} to spare", least.name, amount(least)))
+}
+
+/// What could make it work where nothing at hand does: a head, then one line each.
+pub fn otherwise(answer: &Stretch, zone: &Zone, system: UnitSystem) -> Vec<String> {
+    let Some(Otherwise { nights: works, nights_serviced, stop, people, carry }) = &answer.otherwise
+    else {
+        return Vec::new();
+    };
+    let best = [
+        answer.before.as_ref().map(|b| b.probability),
+        answer.together.as_ref().map(|t| t.probability),
+    ];
+    let best = best.into_iter().flatten().fold(answer.probability, f64::max);
+    let head = format!("Nothing at hand is enough ({} chance at best).", percent_down(best));
+    let mut lines = Vec::new();
+    match (*works, *nights_serviced) {
+        (0, 0) => {}
+        (0, full) => lines.push(format!("  {}, with everything serviced first", nights(full))),
+        (works, full) if full > works => lines.push(format!(
+            "  {} instead of {}; {full} with everything serviced first",
+            nights(works),
+            answer.nights
+        )),
+        (works, _) => lines.push(format!("  {} instead of {}", nights(works), answer.nights)),
+    }
+    if let Some((at, place, share)) = stop {
+        let at = when::date_time(zone.here(when::half_hour_before(*at)), Form::Short);
+        let share = percent_down(*share);
+        lines.push(format!("  a stop in the middle, {at} at {place} ({share} chance then)"));
+    }
+    if let Some(people) = people {
+        let word = if *people == 1 { "person" } else { "people" };
+        lines.push(format!("  {people} {word} aboard instead of {:.0}", answer.aboard));
+    }
+    let more = carry.iter().map(|(stock, more)| {
+        let s = &answer.stocks[*stock];
+        format!("{} more of {}", quantity::amount(*more, s.capacity, &s.unit, system), s.name)
+    });
+    let more: Vec<String> = more.collect();
+    if !more.is_empty() {
+        lines.push(format!("  more to hold it: {}", more.join(", ")));
+    }
+    let rest = match lines.is_empty() {
+        true => "Plan stops instead: waystock stops",
+        false => "What could be:",
+    };
+    lines.insert(0, format!("{head} {rest}"));
+    lines
+}
+
+/// That saved stops have no part in the answer; nothing where none lies ahead of its end.
+pub fn without_saved(saved: usize) -> Option<String> {
+    let stops = if saved == 1 { "1 saved stop is" } else { "saved stops are" };
+    (saved > 0).then(|| format!("The {stops} left out: this is about nights without service"))
 }
 
 /// A stretch that begins later may find a stock out when it does, for which no date after the
@@ -153,6 +222,9 @@ pub fn choice_gain(choice: &Choice) -> String {
         return format!("no longer by itself ({reached} chance)");
     }
     let more = if choice.or_more { " or more" } else { "" };
+    if choice.probability < 0.01 {
+        return format!("lasts {}{more} longer", hours(choice.hours));
+    }
     format!("lasts {}{more} longer ({reached} chance)", hours(choice.hours))
 }
 
@@ -163,6 +235,29 @@ pub fn hours(value: f64) -> String {
         (0, 0) => format!("{minutes} min"),
         (0 | 1, whole) if whole < 48 => format!("{whole} h"),
         (days, whole) => format!("{days} days {} h", whole % 24),
+    }
+}
+
+/// The smallest set of changes: "Enough together (93 % chance then): the heater two degrees lower; …".
+pub fn set(answer: &Stretch) -> Option<String> {
+    let set = answer.together.as_ref()?;
+    let words = set.choices.iter().map(|i| super::proposals::words(&answer.choices[*i].proposal));
+    let words: Vec<String> = words.collect();
+    let enough = match (set.works, words.len()) {
+        (true, 1) => "Enough",
+        (true, _) => "Enough together",
+        (false, _) => "Not enough even together",
+    };
+    Some(format!("{enough} ({} chance then): {}", percent_down(set.probability), words.join("; ")))
+}
+
+/// How much of each activity can be afforded, one line each; one for all where none of it can.
+pub fn afforded(answer: &Stretch) -> Vec<String> {
+    match answer.afford.iter().all(|afford| afford.most.is_none()) {
+        true if !answer.afford.is_empty() => {
+            vec!["nothing: it does not last without any of it either".to_string()]
+        }
+        _ => answer.afford.iter().map(afford).collect(),
     }
 }
 

@@ -271,7 +271,7 @@ pub trait Host: Send + Sync + 'static {
         }
         let (case, outcome) = plan::stretch::look_closer(&mut stretch, look);
         if tell(judged(&stretch), false) {
-            plan::stretch::advise(&mut stretch, &case, &outcome);
+            plan::stretch::advise(&basis, &mut stretch, &case, &outcome);
             tell(judged(&stretch), true);
         }
     }

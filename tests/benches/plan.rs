@@ -65,7 +65,7 @@ fn stretches(c: &mut Criterion) {
         group.bench_function(format!("table, {nights} nights"), |b| {
             b.iter(|| {
                 let mut answer = answer.clone();
-                stretch::advise(&mut answer, &case, &outcome);
+                stretch::advise(&basis, &mut answer, &case, &outcome);
                 answer
             });
         });

@@ -59,6 +59,7 @@ fn rig() -> Rig {
         parts,
         changes: Vec::new(),
         places: vec![Place::default()],
+        prefer: vec![],
     }
 }
 

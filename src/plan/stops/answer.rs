@@ -49,6 +49,12 @@ pub struct Stop {
     pub place: usize,
     /// When to be there.
     pub at: Moment,
+    /// Other moments at which it could be made as well, all other stops as they are, for as much
+    /// driving and cost; the nearest first.
+    pub or_on: Vec<Moment>,
+    /// Index of the stock that forces it: of those that would be out, the one whose date comes
+    /// first; `None` where nothing is out before the trip's end.
+    pub forced_by: Option<usize>,
     /// When to leave for it.
     pub leave_by: Moment,
     /// At the latest: nothing runs out before with the asked confidence, stops before this one
@@ -188,9 +194,6 @@ pub struct Trip {
     /// may be off the optimum at most. `None` when a stock cannot be kept within its limit, or
     /// nothing is proved yet.
     pub least_stops: Option<usize>,
-    /// No schedule of no more stops drives less than this, in km; `None` where [`Trip::exact`]
-    /// says it all, or nothing is proved.
-    pub least_km: Option<f64>,
     /// Stops that the journal plans already, counted on.
     pub planned: Vec<PlannedStop>,
     /// What going without a schedule would take.

@@ -32,7 +32,7 @@ fn can(reachable: &Reachable, most: usize, cancelled: &dyn Fn() -> bool) -> bool
         }
         let mut next: Vec<Reach> = Vec::new();
         for label in &level {
-            reachable.onward(label, reachable.ways(), most - made - 1, |reached| {
+            reachable.onward(label, most - made - 1, |reached| {
                 labels::keep(&mut next, reached, Reach::covers);
             });
             if next.len() > MOST_LABELS || cancelled() {

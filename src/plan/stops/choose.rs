@@ -19,14 +19,15 @@ use std::cell::RefCell;
 const TRIES: usize = 5;
 /// Added to the seed for the lives that it is tried on.
 const FRESH: u64 = 0x5eed_0b57;
-/// Added to the seed for the lives on which schedules with fewer stops are compared.
+/// Seed of the lives on which schedules are compared: the same for all, so that it is not chance
+/// that decides between two.
 const COMPARED: u64 = 0x5eed_c0de;
 /// Of the schedules with a stop less, those that lose least are also tried with their other stops
 /// put where they are best then, which merges and shifts them. 2 to all; each takes a search.
 const SHIFTED: usize = 3;
 /// How many times as many lives as allowed may be lost in the choice by a schedule that is worth
 /// trying on fresh lives: what drives charge is rated low there. 1.5 to 4.
-const HOPEFUL: usize = 2;
+pub(super) const HOPEFUL: usize = 2;
 /// How many of those, at first and where it is close.
 const COMPARING_LIVES: [usize; 3] = [512, 2048, 8192];
 
@@ -98,6 +99,7 @@ impl TripModel<'_> {
         if let Some((found, _)) = chosen.found.as_ref().filter(|_| chosen.works && !chosen.stopped)
         {
             let fewer = self.with_fewer(found, request, telling);
+            let fewer = fewer.and_then(|found| self.preferred(found, request, telling));
             chosen.stopped = fewer.is_none();
             if chosen.stopped && !telling.settles() {
                 return Err(Cancelled);
@@ -134,7 +136,9 @@ impl TripModel<'_> {
                 if !telling.goes_on(Step::Choosing) {
                     return None;
                 }
-                if lost <= HOPEFUL * problem.allowed && self.holds_surely(&visits, request) {
+                if lost <= HOPEFUL * problem.allowed
+                    && self.holds_surely(&visits, request, request.confidence)
+                {
                     next = Some(Found { exact: false, ..heuristic.found(visits, lost) });
                     break;
                 }
@@ -149,13 +153,11 @@ impl TripModel<'_> {
         }
     }
 
-    /// Whether a schedule holds on lives of a third seed, as many as it takes: more are drawn while
-    /// their share lies within three standard errors of what is asked.
-    fn holds_surely(&self, visits: &[usize], request: &TripRequest) -> bool {
-        let c = request.confidence;
-        let seed = request.seed ^ COMPARED;
+    /// Whether a schedule holds in a share of lives of a third seed, as many as it takes: more are
+    /// drawn while what they say lies within three standard errors of that share.
+    pub(super) fn holds_surely(&self, visits: &[usize], request: &TripRequest, c: f64) -> bool {
         COMPARING_LIVES.into_iter().find_map(|lives| {
-            let asked = TripRequest { lives, seed, ..request.clone() };
+            let asked = TripRequest { lives, seed: COMPARED, ..request.clone() };
             let share = self.try_on_fresh(visits, &asked).probability;
             let clear = (share - c).abs() > 3.0 * (c * (1.0 - c) / lives as f64).sqrt();
             (clear || lives == COMPARING_LIVES[2]).then_some(share >= c)

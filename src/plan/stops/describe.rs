@@ -67,6 +67,8 @@ impl TripModel<'_> {
         Some(Stop {
             place: visit.leg.place,
             at,
+            or_on: Vec::new(),
+            forced_by: self.forced_by(&self.last(visits, n, &StockSet::default()), c),
             leave_by: after_hours(at, -visit.leg.there_h)?,
             latest: after_hours(self.basis.now, latest),
             lasts: within(with),
@@ -148,6 +150,18 @@ impl TripModel<'_> {
         first.sort_unstable_by(f64::total_cmp);
         let allowed = (first.len() as f64 * (1.0 - confidence) + 1e-9) as usize;
         first.get(allowed).copied().unwrap_or(f64::INFINITY)
+    }
+
+    /// The stock whose own date comes first, with that confidence, after these last services.
+    fn forced_by(&self, last: &[u16], confidence: f64) -> Option<usize> {
+        let dates = last.iter().enumerate().map(|(stock, slot)| {
+            let mut hours = self.passages[usize::from(*slot)][stock].clone();
+            hours.sort_unstable_by(f64::total_cmp);
+            let allowed = (hours.len() as f64 * (1.0 - confidence) + 1e-9) as usize;
+            (stock, hours.get(allowed).copied().unwrap_or(f64::INFINITY))
+        });
+        let first = dates.min_by(|a, b| a.1.total_cmp(&b.1));
+        first.filter(|(_, date)| date.is_finite()).map(|(stock, _)| stock)
     }
 
     /// Whether the schedule holds on its own lives without one service.

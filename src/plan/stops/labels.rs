@@ -83,16 +83,13 @@ pub(super) struct Reach {
     pub slot: usize,
     /// The slot until which each stock lasts.
     pub until: Vec<u16>,
-    /// Driving so far, in km; 0 where only stops count.
-    pub km: f64,
 }
 
 impl Reach {
-    /// Whether another one is pointless beside this: it stands as late or later, has driven as
-    /// far or further, and no stock lasts longer. Whatever comes after it could come after this.
+    /// Whether another one is pointless beside this: it stands as late or later, and no
+    /// stock lasts longer. Whatever comes after it could come after this.
     pub(super) fn covers(&self, other: &Reach) -> bool {
         self.slot <= other.slot
-            && self.km <= other.km
             && self.until.iter().zip(&other.until).all(|(ours, theirs)| ours >= theirs)
     }
 }

@@ -3,8 +3,7 @@
 
 use super::answer::{Lead, TripRequest};
 use super::lead;
-use super::least_km::least_km;
-use super::problem::{Bits, Cancelled, Found, Problem};
+use super::problem::{Bits, Cancelled, Problem};
 use super::search::EXACT_SLOTS;
 use super::telling::{Step, Telling};
 use super::windows::at_most_served;
@@ -49,10 +48,9 @@ impl TripModel<'_> {
         after_hours(self.basis.now, self.hours[slot]).map(|at| self.zone.here(at))
     }
 
-    /// What no schedule goes below: stops, and km with as many stops as were found; `found` is the
-    /// schedule where it works.
+    /// The stops that no schedule goes below.
     ///
-    /// Stops are bounded for other lives than these, too. The best schedule of all loses on these
+    /// They are bounded for other lives than these, too. The best schedule of all loses on these
     /// lives at most two standard errors more than may be lost, in 39 of 40 draws of them, and then
     /// it is among those that the bound allows (Luedtke and Ahmed, A sample approximation approach
     /// for optimization with probabilistic constraints, 2008; from memory).
@@ -60,13 +58,11 @@ impl TripModel<'_> {
         &self,
         request: &TripRequest,
         at_most: usize,
-        found: Option<&Found>,
         telling: &Telling,
-    ) -> Result<(Option<usize>, Option<f64>), Cancelled> {
+    ) -> Result<Option<usize>, Cancelled> {
         let (lives, c) = (self.problem.lives as f64, request.confidence);
         let luck = (2.0 * (lives * c * (1.0 - c)).sqrt()).ceil() as usize;
-        let allowed = self.allowed(c);
-        let mut loose = Problem { allowed: allowed + luck, ..self.problem.clone() };
+        let mut loose = Problem { allowed: self.allowed(c) + luck, ..self.problem.clone() };
         let told = |least: usize| {
             telling.least(least);
             telling.goes_on(Step::Proving)
@@ -88,10 +84,7 @@ impl TripModel<'_> {
         };
         let stops = stops.map(|stops| stops.min(at_most));
         stops.iter().for_each(|stops| telling.least(*stops));
-        let Some(found) = found else { return Ok((stops, None)) };
-        let problem = Problem { allowed, ..self.problem.clone() };
-        let km = least_km(&problem, at_most, found.km, &|| !telling.goes_on(Step::Proving))?;
-        Ok((stops, Some(km)))
+        Ok(stops)
     }
 
     /// Lives that may be lost at a confidence.

@@ -39,13 +39,13 @@ fn means(word: &str, stock: &Stock, parts: &Parts) -> bool {
 }
 
 /// Stocks that a move to another camp sets back.
-pub(super) fn reset_by_camp(parts: &Parts) -> StockSet {
+pub(in crate::plan) fn reset_by_camp(parts: &Parts) -> StockSet {
     let stocks = parts.stocks.iter().enumerate();
     stocks.filter(|(_, stock)| stock.reset_by_camp).map(|(index, _)| index).collect()
 }
 
 /// Whether a place is open at `at`: on that civil day, and within its hours where they are known.
-pub(super) fn is_open(place: &Place, zone: Zone, at: Moment) -> bool {
+pub(in crate::plan) fn is_open(place: &Place, zone: Zone, at: Moment) -> bool {
     let time = zone.here(at).time();
     !place.closed.contains(&zone.date(at).weekday())
         && place.opens.is_none_or(|opens| time >= opens)

@@ -26,28 +26,19 @@ pub(super) fn windows_where(problem: &Problem, fine: &dyn Fn(&[u64]) -> bool) ->
     (0..problem.stocks).map(of).collect()
 }
 
-/// Services that can be had at a slot, and the driving that they take.
-#[derive(Debug, Clone)]
-pub(super) struct Way {
-    /// The stocks.
-    pub serves: StockSet,
-    /// In km; 0 where only stops count.
-    pub km: f64,
-}
-
 /// The widest services at each slot, none within another: driving is no matter, but for what it
 /// charges. A drive that charges counts as filling the electric store: a bound may be too low,
 /// never too high.
-pub(super) fn ways(problem: &Problem) -> Vec<Vec<Way>> {
+pub(super) fn ways(problem: &Problem) -> Vec<Vec<StockSet>> {
     let at_slot = |slot: usize| {
         let visits = problem.visits.iter().filter(|v| v.slot == slot && slot < problem.end());
         let visits = visits.filter(|v| !v.serves.is_empty());
         let mut all: Vec<StockSet> = visits.map(|v| at_most_served(problem, v)).collect();
         all.sort_by_key(|serves| std::cmp::Reverse(serves.len()));
-        let mut kept: Vec<Way> = Vec::new();
+        let mut kept: Vec<StockSet> = Vec::new();
         for serves in all {
-            if !kept.iter().any(|known| known.serves.covers(&serves)) {
-                kept.push(Way { serves, km: 0.0 });
+            if !kept.iter().any(|known| known.covers(&serves)) {
+                kept.push(serves);
             }
         }
         kept
@@ -71,7 +62,7 @@ pub(super) const NEVER: usize = u16::MAX as usize;
 pub(super) struct Reachable<'a> {
     problem: &'a Problem,
     windows: &'a Windows,
-    ways: &'a [Vec<Way>],
+    ways: &'a [Vec<StockSet>],
     /// Further stops that each stock alone needs, by the slot until which it lasts:
     /// `[stock][slot]`; [`NEVER`] where nothing gets it to the end.
     needs: Vec<Vec<u16>>,
@@ -82,7 +73,7 @@ impl<'a> Reachable<'a> {
     pub(super) fn of(
         problem: &'a Problem,
         windows: &'a Windows,
-        ways: &'a [Vec<Way>],
+        ways: &'a [Vec<StockSet>],
     ) -> Reachable<'a> {
         let mut reachable = Reachable { problem, windows, ways, needs: Vec::new() };
         reachable.needs = (0..problem.stocks).map(|stock| reachable.of_stock(stock)).collect();
@@ -100,7 +91,8 @@ impl<'a> Reachable<'a> {
             for slot in 1..=until.min(end - 1) {
                 let given = self.problem.given[slot].has(stock);
                 let reached = self.lasts(stock, slot);
-                if reached > until && (given || self.ways[slot].iter().any(|w| w.serves.has(stock)))
+                if reached > until
+                    && (given || self.ways[slot].iter().any(|serves| serves.has(stock)))
                 {
                     least = least.min(needs[reached].saturating_add(u16::from(!given)));
                 }
@@ -112,7 +104,7 @@ impl<'a> Reachable<'a> {
 
     /// Now, with nothing done yet.
     pub(super) fn start(&self) -> Reach {
-        Reach { slot: 0, until: self.windows.iter().map(|of| of[0]).collect(), km: 0.0 }
+        Reach { slot: 0, until: self.windows.iter().map(|of| of[0]).collect() }
     }
 
     /// Further stops that some stock needs after services at these slots, at least.
@@ -163,30 +155,18 @@ impl<'a> Reachable<'a> {
     }
 
     /// Tells `each` every label that lies one stop further and may reach the end in `left` more.
-    pub(super) fn onward(
-        &self,
-        label: &Reach,
-        ways: &[Vec<Way>],
-        left: usize,
-        mut each: impl FnMut(Reach),
-    ) {
-        for (slot, ways) in ways.iter().enumerate().take(self.problem.end()).skip(label.slot + 1) {
+    pub(super) fn onward(&self, label: &Reach, left: usize, mut each: impl FnMut(Reach)) {
+        for (slot, ways) in (0..self.problem.end()).zip(self.ways).skip(label.slot + 1) {
             let Some(mut there) = self.carried(label, slot) else { break };
             self.serve(&mut there.until, &self.problem.given[slot], slot);
-            for way in ways {
+            for serves in ways {
                 let mut reached = there.clone();
-                self.serve(&mut reached.until, &way.serves, slot);
-                reached.km += way.km;
+                self.serve(&mut reached.until, serves, slot);
                 if self.needed(&reached.until) <= left {
                     each(reached);
                 }
             }
         }
-    }
-
-    /// The ways that everything here goes by.
-    pub(super) fn ways(&self) -> &'a [Vec<Way>] {
-        self.ways
     }
 
     /// Whether a label gets to the end without another stop.

@@ -7,14 +7,13 @@ use super::room::Seen;
 use super::sections::Text;
 use crate::domain::journal::standing;
 use crate::domain::rig::Rig;
-use crate::domain::time::Zone;
 use crate::plan::stops::answer::{Stop, Trip};
 use crate::plan::stops::saved;
 use crate::text::answer::Urgency;
 use crate::text::caution;
 use crate::text::fit::wrap;
 use crate::text::stops as words;
-use crate::text::when::{Form, date_time, day};
+use crate::text::when::day;
 use crate::tui::state::State;
 use crate::tui::stops::Field;
 use crate::tui::update::has_places;
@@ -119,7 +118,10 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mu
     let zone = state.zone();
     let verdict = if trip.works { Urgency::Fine } else { Urgency::Out };
     text.put("", &words::verdict(trip), state.look.urgency(verdict).patch(state.look.strong()));
-    text.put("", &totals(state, trip), Style::new());
+    text.put("", &words::totals(trip, &zone, state.units()), Style::new());
+    if let Some(forces) = words::forces(trip) {
+        text.put("", &forces, Style::new());
+    }
     if state.trip.value(Field::From) > 0.0 {
         let counted = "Counted from now; everything is taken to be serviced on setting out, which \
                        is saved with the stops.";
@@ -142,9 +144,12 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mu
         text.put(" ", &saved, Style::new());
     }
     if !trip.stops.is_empty() {
-        text.head("At a glance");
-        for each in &trip.stops {
-            text.put(" ", &glance(rig, trip, each, &zone), Style::new());
+        text.head("One stop a day at most, at places open that day");
+        for n in 0..trip.stops.len() {
+            text.put(" ", &words::glance(trip, n, &rig.places, &zone), Style::new());
+        }
+        if trip.works {
+            text.put(" ", "w saves them; it says first what it writes.", Style::new());
         }
     }
     for each in &trip.stops {
@@ -157,52 +162,13 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mu
             text.put(" ", &words::lead(lead, rig, &zone), Style::new());
         }
     }
-    text.head("How good it is");
     if !trip.stops.is_empty() {
-        text.put(" ", &words::how_good(trip, state.units()), Style::new());
+        text.head("How good it is");
+        text.put(" ", &words::how_good(trip), Style::new());
         for line in words::beside_going_unplanned(trip, state.units()) {
             text.put(" ", &line, Style::new());
         }
     }
-    text.put(" ", "One stop a day at most, at places that are open that day.", Style::new());
-    if trip.works && !trip.stops.is_empty() {
-        text.put(" ", "w saves it as planned entries; it says first what it writes.", Style::new());
-    }
-}
-
-/// "Tue 20 Oct to Tue 3 Nov: 3 stops, 124 km, 3.2 h on the road, cost 32".
-fn totals(state: &State, trip: &Trip) -> String {
-    let zone = state.zone();
-    let span = format!("{} to {}", day(zone.here(trip.at)), day(zone.here(trip.until)));
-    if trip.stops.is_empty() {
-        return span;
-    }
-    let km: f64 = trip.stops.iter().map(|s| s.km).sum();
-    let hours: f64 = trip.stops.iter().map(|s| s.hours).sum();
-    let cost: f64 = trip.stops.iter().filter_map(|s| s.cost).sum();
-    let count = match trip.stops.len() {
-        1 => "1 stop".to_string(),
-        n => format!("{n} stops"),
-    };
-    let distance = words::distance(km, state.units());
-    let cost = if cost > 0.0 { format!(", cost {}", words::money(cost)) } else { String::new() };
-    format!("{span}: {count}, {distance}, {hours:.1} h on the road{cost}")
-}
-
-/// "Wed 21 Oct 11:00 Quillet Harbour: fresh, grey, liquids"; the stocks are those that need it,
-/// or all where none does.
-fn glance(rig: &Rig, trip: &Trip, stop: &Stop, zone: &Zone) -> String {
-    let place = rig.places.get(stop.place).map_or("", |place| place.name.as_str());
-    let needed = |needed: bool| -> Vec<&str> {
-        let services = stop.services.iter().filter(|service| service.needed || !needed);
-        services.map(|service| trip.stocks[service.stock].name.as_str()).collect()
-    };
-    let names = match needed(true) {
-        names if names.is_empty() => needed(false),
-        names => names,
-    };
-    let at = date_time(zone.here(stop.at), Form::Short);
-    format!("{at} {place}: {}", names.join(", "))
 }
 
 fn stop(state: &State, rig: &Rig, trip: &Trip, stop: &Stop, text: &mut Text) {
@@ -211,7 +177,10 @@ fn stop(state: &State, rig: &Rig, trip: &Trip, stop: &Stop, text: &mut Text) {
     if let Some(latest) = words::latest(stop, trip, &zone) {
         text.put(" ", &latest, Style::new());
     }
-    for service in &stop.services {
+    if let Some(stay) = words::stay(stop, &rig.places, &zone) {
+        text.put(" ", &stay, Style::new());
+    }
+    for service in &words::in_order(stop, trip) {
         let what = words::service(service, &trip.stocks, state.units());
         let marked = service.needed || service.joins;
         let style = if marked { Style::new() } else { state.look.faint() };

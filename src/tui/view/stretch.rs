@@ -5,8 +5,11 @@ use super::form::{self, Line, Page};
 use super::paper::Paper;
 use super::room::Seen;
 use super::sections::Text;
+use crate::domain::journal::standing;
+use crate::domain::plans::plans;
 use crate::domain::unit::{Unit, UnitSystem};
 use crate::plan::answer::{AffordAfter, Before, StepKind, Stretch};
+use crate::plan::stops::saved;
 use crate::text::answer::{Urgency, listed};
 use crate::text::fit::wrap;
 use crate::text::quantity::unit_word;
@@ -115,9 +118,18 @@ fn sections(state: &State, answer: &Stretch, columns: usize) -> Vec<Vec<Line>> {
     if let Some(hook_up) = words::hook_up(answer) {
         text.put("", &hook_up, Style::new());
     }
+    if let Some(tightest) = words::tightest(answer, state.units()) {
+        text.put("", &tightest, Style::new());
+    }
+    put_saved(state, answer, &mut text);
+    if let Some(set) = words::set(answer) {
+        text.put("", &set, Style::new());
+    }
     if let Some(before) = &answer.before {
         put_before(&mut text, state.units(), answer, before);
     }
+    let could = words::otherwise(answer, &state.zone(), state.units());
+    could.iter().for_each(|line| text.put("", line, Style::new()));
     text.head("Longest");
     for longest in &answer.longest {
         let nights = words::longest(answer, longest, &state.zone());
@@ -130,14 +142,6 @@ fn sections(state: &State, answer: &Stretch, columns: usize) -> Vec<Vec<Line>> {
         let gain = words::choice_gain(choice);
         text.put(" ", &format!("{}: {gain}", proposals::words(&choice.proposal)), Style::new());
     }
-    if let Some(set) = &answer.together {
-        let names: Vec<String> =
-            set.choices.iter().map(|i| proposals::words(&answer.choices[*i].proposal)).collect();
-        let enough = if set.works { "Enough together" } else { "Not enough together" };
-        let reached = words::percent_down(set.probability);
-        let names = names.join("; ");
-        text.put("", &format!("{enough} ({reached} chance then): {names}"), Style::new());
-    }
     if !answer.afford.is_empty() {
         text.head(match answer.afford_after {
             AffordAfter::Nothing => "How much you can do and still last",
@@ -145,15 +149,24 @@ fn sections(state: &State, answer: &Stretch, columns: usize) -> Vec<Vec<Line>> {
             AffordAfter::Together => "How much you can do, with all of that",
         });
     }
-    for afford in &answer.afford {
-        text.put(" ", &words::afford(afford), Style::new());
-    }
+    words::afforded(answer).iter().for_each(|line| text.put(" ", line, Style::new()));
     text.head("To spare on the last morning");
     for stock in &answer.stocks {
         let margin = words::margin(stock, state.units());
         text.put(" ", &format!("{}: {margin}", stock.name), Style::new());
     }
     text.sections
+}
+
+/// That saved stops are left out, where some lie within the stretch.
+fn put_saved(state: &State, answer: &Stretch, text: &mut Text) {
+    let Some(book) = &state.book else { return };
+    let plans = plans(&standing(&book.loaded.entries, state.now));
+    let saved = saved::stops_ahead(&book.loaded.rig, &plans);
+    let before = saved.iter().filter(|stop| stop.at < answer.until).count();
+    if let Some(line) = words::without_saved(before) {
+        text.put("", &line, Style::new());
+    }
 }
 
 fn put_before(text: &mut Text, units: UnitSystem, answer: &Stretch, before: &Before) {

@@ -1,7 +1,6 @@
 use super::*;
 use crate::plan::stops::bound;
 use crate::plan::stops::heuristic::Heuristic;
-use crate::plan::stops::least_km::least_km;
 use crate::plan::stops::problem::{Leg, Visit};
 use proptest::prelude::*;
 use proptest::test_runner::TestRunner;
@@ -177,10 +176,10 @@ fn small() -> impl Strategy<Value = Problem> {
 
 /// The same with stocks that last so many slots.
 fn trips(last: std::ops::Range<usize>) -> impl Strategy<Value = Problem> {
-    let visit = (1usize..9, 1u64..8, 0u32..4, 0u32..3, 0u32..6);
+    let visit = (1usize..9, 1u64..16, 0u32..4, 0u32..3, 0u32..6);
     let visits = prop::collection::vec(visit, 1..13);
-    let limits = prop::collection::vec(prop::collection::vec(last, 3), 6);
-    let used = prop::collection::vec(prop::collection::vec(0u32..3, 10), 3);
+    let limits = prop::collection::vec(prop::collection::vec(last, 4), 6);
+    let used = prop::collection::vec(prop::collection::vec(0u32..3, 10), 4);
     (4usize..10, visits, limits, 0usize..3, 0usize..3, used).prop_map(
         |(end, all, limits, allowed, given, used)| {
             let all: Vec<_> = all.into_iter().filter(|(slot, ..)| *slot < end).collect();
@@ -190,7 +189,7 @@ fn trips(last: std::ops::Range<usize>) -> impl Strategy<Value = Problem> {
                     (*slot, *serves, f64::from(*km), f64::from(*cost))
                 })
                 .collect();
-            let mut problem = plain(end, &[1, 1, 1], &visits);
+            let mut problem = plain(end, &[1, 1, 1, 1], &visits);
             for (visit, (.., price)) in problem.visits.iter_mut().zip(&all) {
                 // The first stock that it services has a price in half of the visits.
                 if (1..4).contains(price) {
@@ -220,7 +219,7 @@ fn trips(last: std::ops::Range<usize>) -> impl Strategy<Value = Problem> {
             problem.lives = limits.len();
             problem.allowed = allowed;
             problem.given[end / 2] = set(given as u64);
-            for stock in 0..3 {
+            for stock in 0..4 {
                 for from in 0..end {
                     for to in from..=end {
                         let lost = limits
@@ -237,8 +236,14 @@ fn trips(last: std::ops::Range<usize>) -> impl Strategy<Value = Problem> {
     )
 }
 
+/// Random trips that are tried; `WAYSTOCK_CASES=10000` for more.
+#[allow(clippy::disallowed_methods, reason = "whoever runs the tests says how many")]
+fn cases() -> u32 {
+    std::env::var("WAYSTOCK_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(2000)
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(3000))]
+    #![proptest_config(ProptestConfig::with_cases(cases()))]
 
     /// Stops, driving and cost are those of trying every set of visits: up to twelve of them.
     #[test]
@@ -281,12 +286,8 @@ fn bounds_and_beams_stand_on_their_sides_of_the_optimum() {
         let optimum = exhaustive(&problem);
         let counted = if optimum.is_some() { &works } else { &fails };
         counted.set(counted.get() + 1);
-        if let Some((stops, km, _)) = optimum {
+        if let Some((stops, ..)) = optimum {
             prop_assert!(bound.is_some_and(|bound| bound <= stops), "{bound:?} {stops}");
-            for found in [km, km + 3.0, f64::INFINITY] {
-                let least = least_km(&problem, stops, found, &|| false).unwrap();
-                prop_assert!(least <= km + 1e-9, "{least} km, optimum {km}, found {found}");
-            }
         } else {
             prop_assert_eq!(search(&problem, &|| false).unwrap(), None);
         }
@@ -315,7 +316,6 @@ fn bounds_are_given_up_when_nobody_waits() {
     let (windows, ways) = (windows(&problem, problem.allowed), ways(&problem));
     let reachable = Reachable::of(&problem, &windows, &ways);
     assert_eq!(bound::within(&problem, &reachable, &|| true), Err(Cancelled));
-    assert_eq!(least_km(&problem, 8, 158.0, &|| true), Err(Cancelled));
 }
 
 /// Larger instances: 30 days, four stocks, 20 places. Fewest stops, then least driving, from
@@ -334,9 +334,6 @@ fn larger_trips_agree_with_an_integer_programme() {
         let found = search(&problem, &|| false).unwrap().unwrap();
         assert!(found.exact);
         assert_eq!((found.visits.len(), found.km), (stops, km), "seed {seed}");
-        // With one life the windows say it all: the bound of km is the optimum.
-        let least = least_km(&problem, stops, km + 40.0, &|| false).unwrap();
-        assert!(least <= km && least >= 0.95 * km, "{least} of {km} km");
     }
 }
 
@@ -387,8 +384,6 @@ fn chances_agree_with_an_integer_programme() {
         assert_eq!((found.visits.len(), found.km), (stops, km), "seed {seed}");
         let bound = bound::least_stops(&problem, stops, &|_| true).unwrap().unwrap();
         assert!(bound <= stops && bound + 1 >= stops, "bound {bound} of {stops}");
-        let least = least_km(&problem, stops, km, &|| false).unwrap();
-        assert!(least <= km && least >= 0.6 * km, "{least} of {km} km");
     }
 }
 

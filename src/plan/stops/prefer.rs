@@ -1,0 +1,188 @@
+//! Of the schedules with as few stops, the one that people would choose.
+//!
+//! Which of them is preferred is read off the schedule alone, in the order of the rig's wishes,
+//! and no seed has a part in it. Whether one holds is tried on lives that are the same for every
+//! seed, so that other lives to choose on end at the same schedule where they can.
+
+use super::answer::TripRequest;
+use super::choose::HOPEFUL;
+use super::heuristic::Heuristic;
+use super::model::TripModel;
+use super::problem::{Found, Problem, Visit};
+use super::telling::{Step, Telling};
+use crate::domain::wish::{Wish, in_order};
+
+/// Schedules that are tried on fresh lives at most, preferred ones first; 8 to 64.
+const TRIALS: usize = 24;
+/// Standard errors of the trial by which a preferred schedule holds on the lives that schedules are
+/// compared on: fewer, and chance decides between two seeds; more, and the surer one always wins.
+const MARGIN: f64 = 2.0;
+/// Other days of one stop that are tried for "or on"; each takes a run of lives.
+const OTHER_DAYS: usize = 8;
+/// Differences of driving below this are none, in km. Common practice, no source.
+const SAME_KM: f64 = 10.0;
+
+impl TripModel<'_> {
+    /// The schedule after moving stops, one at a time or all from one on, as long as that is
+    /// preferred and holds by a margin, so that other lives to try it on say the same. One that
+    /// only just holds gives way to one that holds by a margin, for as much driving and cost.
+    /// `None` when it was given up.
+    pub(super) fn preferred(
+        &self,
+        found: Found,
+        request: &TripRequest,
+        telling: &Telling,
+    ) -> Option<Found> {
+        let problem = Problem { allowed: self.allowed(request.confidence), ..self.problem.clone() };
+        let heuristic = Heuristic::of(&problem);
+        let useful = problem.useful_visits();
+        let wishes = in_order(&self.basis.rig.prefer);
+        let c = request.confidence;
+        let margin = c + MARGIN * (c * (1.0 - c) / request.lives as f64).sqrt();
+        let dear = |visits: &[usize]| self.key(visits, &[Wish::Driving, Wish::Cost]);
+        let mut sure = self.holds_surely(&found.visits, request, margin);
+        let (mut best, mut trials) = (found, TRIALS);
+        loop {
+            let (now, paid) = (self.key(&best.visits, &wishes), dear(&best.visits));
+            let better = |key: &[i64], visits: &[usize]| {
+                *key < now[..] || !sure && dear(visits).iter().zip(&paid).all(|(a, b)| a <= b)
+            };
+            let others = moved(&problem, &useful, &best.visits).into_iter();
+            let others = others.map(|visits| (self.key(&visits, &wishes), visits));
+            let mut others: Vec<(Vec<i64>, Vec<usize>)> =
+                others.filter(|(key, visits)| better(key, visits)).collect();
+            others.sort();
+            others.dedup();
+            let mut next = None;
+            for (_, visits) in others {
+                let lost = self.lost(&visits);
+                if lost > HOPEFUL * problem.allowed {
+                    continue;
+                }
+                if !telling.goes_on(Step::Choosing) {
+                    return None;
+                }
+                if trials == 0 {
+                    break;
+                }
+                trials -= 1;
+                if self.holds_surely(&visits, request, margin) {
+                    next = Some(Found { exact: best.exact, ..heuristic.found(visits, lost) });
+                    break;
+                }
+            }
+            match next {
+                Some(found) => (best, sure) = (found, true),
+                None => return Some(best),
+            }
+        }
+    }
+
+    /// Slots of the other days on which one stop could be made as well, at the same place for as
+    /// much driving and cost, all else as it is: up to two days either way, the nearest first.
+    pub(super) fn other_days(&self, visits: &[usize], request: &TripRequest) -> Vec<Vec<usize>> {
+        let slot = |visit: usize| self.problem.visits[visit].slot;
+        let mut trials = OTHER_DAYS;
+        let mut days: Vec<Vec<usize>> = vec![Vec::new(); visits.len()];
+        for (n, days) in days.iter_mut().enumerate() {
+            let own = &self.problem.visits[visits[n]];
+            let same = |other: &Visit| {
+                other.leg == own.leg && other.serves == own.serves && other.cost == own.cost
+            };
+            let free = |other: &Visit| !visits.iter().any(|visit| slot(*visit) == other.slot);
+            let near = |other: &Visit| self.days_apart(own.slot, other.slot) <= 2;
+            let all = self.problem.visits.iter().enumerate();
+            let open = all.filter(|(_, other)| same(other) && free(other) && near(other));
+            let mut open: Vec<usize> = open.map(|(index, _)| index).collect();
+            open.sort_by_key(|other| slot(*other).abs_diff(own.slot));
+            for other in open {
+                let mut visits = visits.to_vec();
+                visits[n] = other;
+                visits.sort_by_key(|visit| slot(*visit));
+                if trials == 0 || self.lost(&visits) > self.allowed(request.confidence) {
+                    continue;
+                }
+                trials -= 1;
+                if self.holds_surely(&visits, request, request.confidence) {
+                    days.push(slot(other));
+                }
+            }
+        }
+        days
+    }
+
+    fn lost(&self, visits: &[usize]) -> usize {
+        let made = visits.iter().map(|visit| &self.problem.visits[*visit]);
+        self.problem.lost(made.map(|visit| (visit, &visit.serves)))
+    }
+
+    fn days_apart(&self, one: usize, other: usize) -> i64 {
+        let date = |slot: usize| self.moment(slot).map(|moment| self.zone.date(moment));
+        match (date(one), date(other)) {
+            (Some(one), Some(other)) => (other - one).num_days().abs(),
+            _ => i64::MAX,
+        }
+    }
+
+    /// What a schedule comes to, wish by wish; less is better.
+    fn key(&self, visits: &[usize], wishes: &[Wish]) -> Vec<i64> {
+        wishes.iter().map(|wish| self.comes_to(visits, *wish)).collect()
+    }
+
+    fn comes_to(&self, visits: &[usize], wish: Wish) -> i64 {
+        let made = || visits.iter().map(|visit| &self.problem.visits[*visit]);
+        let pairs = || made().zip(made().skip(1));
+        match wish {
+            Wish::Driving => (made().map(|visit| visit.leg.km).sum::<f64>() / SAME_KM) as i64,
+            Wish::Cost => self.problem.cost(visits) as i64,
+            Wish::Apart => {
+                pairs().filter(|(a, b)| self.days_apart(a.slot, b.slot) <= 1).count() as i64
+            }
+            Wish::Even => {
+                let slots = made().map(|visit| visit.slot).chain([self.problem.end()]);
+                let ends: Vec<f64> = [0].into_iter().chain(slots).map(|s| self.hours[s]).collect();
+                let days = ends.windows(2).map(|gap| (gap[1] - gap[0]) / 24.0);
+                days.map(|days| days * days).sum::<f64>().round() as i64
+            }
+            Wish::OnePlace => pairs().filter(|(a, b)| a.leg.place != b.leg.place).count() as i64,
+            Wish::Daylight => {
+                let dark = |visit: &Visit| {
+                    let hour = self.case.scene.hours.get(self.hours[visit.slot] as usize);
+                    hour.is_some_and(|hour| hour.sun.clear_w_m2 <= 0.0)
+                };
+                made().filter(|visit| dark(visit)).count() as i64
+            }
+            Wish::Errands => made().map(|visit| visit.serves.iter().count()).sum::<usize>() as i64,
+        }
+    }
+}
+
+/// Every schedule that differs in one stop, by its time or place, or in all stops from one on, by
+/// one slot.
+fn moved(problem: &Problem, useful: &[Vec<usize>], visits: &[usize]) -> Vec<Vec<usize>> {
+    let slot = |visit: usize| problem.visits[visit].slot;
+    let mut all = Vec::new();
+    for n in 0..visits.len() {
+        let open = |at: &usize| visits.iter().enumerate().all(|(k, v)| k == n || slot(*v) != *at);
+        for other in (1..problem.end()).filter(open).flat_map(|at| &useful[at]) {
+            let mut moved = visits.to_vec();
+            moved[n] = *other;
+            moved.sort_by_key(|visit| slot(*visit));
+            all.push(moved);
+        }
+        for later in [true, false] {
+            let shifted = visits[n..].iter().map(|visit| {
+                let at = if later { slot(*visit) + 1 } else { slot(*visit) - 1 };
+                let place = problem.visits[*visit].leg.place;
+                let there = useful.get(at).into_iter().flatten();
+                there.copied().find(|other| problem.visits[*other].leg.place == place)
+            });
+            let Some(shifted) = shifted.collect::<Option<Vec<usize>>>() else { continue };
+            let before = n.checked_sub(1).map_or(0, |n| slot(visits[n]));
+            if shifted.first().is_some_and(|first| slot(*first) > before) {
+                all.push([&visits[..n], &shifted].concat());
+            }
+        }
+    }
+    all
+}

@@ -179,6 +179,7 @@ fn wrong_words_name_the_flag_and_write_nothing() {
 fn stops_are_planned_saved_and_then_counted_on() {
     let copy = Copy::new();
     let (_, before) = copy.json(&["forecast"]);
+    let (_, stretch_before) = copy.json(&["stretch", "--nights", "3"]);
     let (code, value) = copy.json(&["stops", "--days", "7", "--save"]);
     assert_eq!((code, &value["schema"]), (0, &"waystock.stops/1".into()));
     assert!(value["probability"].as_f64().unwrap() >= 0.9);
@@ -224,12 +225,13 @@ fn stops_are_planned_saved_and_then_counted_on() {
     assert_eq!(after["next"], before["next"]);
     // One rule for all of them: a saved stop that nobody has confirmed counts as not made.
     let (_, stretch) = copy.json(&["stretch", "--nights", "3"]);
-    assert_eq!(stretch["safe_until"], before["next"]["by"]);
+    assert_eq!(stretch, stretch_before);
     assert_eq!(after["stocks"], before["stocks"]);
     assert_eq!(after["planned_stops"].as_array().unwrap().len(), stops.len());
     assert!(text(&copy.run(&["forecast"])).contains("Saved stop: "));
     // A calendar and a sheet keep the stops that were saved.
-    let calendar = text(&copy.run(&["export", "ics", "--days", "7"]));
+    // Long lines of a calendar are folded.
+    let calendar = text(&copy.run(&["export", "ics", "--days", "7"])).replace("\r\n ", "");
     assert_eq!(calendar.matches(": stop at ").count(), stops.len(), "{calendar}");
     let next = text(&copy.run(&["next"]));
     let clock = next.split(" 23 Oct ").nth(1).unwrap()[..5].to_string();

@@ -62,7 +62,6 @@ fn an_old_hand_would_say_the_same() {
         let lines: Vec<(&str, &str)> =
             rest.lines().filter_map(|line| line.split_once(": ")).collect();
         let said = answer(&lines);
-        println!("{name}\n    {}", said.lines().next().unwrap_or(""));
         for (field, text) in &lines {
             let fine = match *field {
                 "must" => said.contains(text),

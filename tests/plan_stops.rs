@@ -128,10 +128,6 @@ fn five_seeds_agree_on_how_many_stops_it_takes() {
         assert!(found >= *range.start(), "{found} of {range:?}");
         assert!(found.abs_diff(one.stops.len()) <= 1, "{found} and {}", one.stops.len());
     }
-    for trip in &trips {
-        let all = trip.stops.iter().map(|stop| (rig.places[stop.place].name.as_str(), stop.at));
-        println!("{} {:?}", trip.probability, all.collect::<Vec<_>>());
-    }
     // The same stops in the same order, each on the same day, or on one that is called as good.
     let first = &trips[0];
     for other in &trips {

@@ -9,7 +9,6 @@ use super::road;
 use super::stops::places;
 use crate::domain::time::{Moment, hours_between};
 use crate::forecast::variants::LevelChange;
-use crate::mechanism::driver::person_hour_share;
 
 /// Lives that they are tried on.
 const LIVES: usize = 500;
@@ -70,7 +69,6 @@ fn with_aboard(case: &Case, people: f64) -> Case {
     let mut case = case.clone();
     for hour in case.scene.hours.iter_mut().skip(case.from_hour) {
         hour.aboard = people;
-        hour.person_days = people * person_hour_share(hour.hour);
     }
     case
 }

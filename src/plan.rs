@@ -17,7 +17,7 @@ pub mod change;
 pub mod day;
 mod hook_up;
 pub mod options;
-pub mod otherwise;
+mod otherwise;
 pub mod proposal;
 pub mod road;
 mod stock_set;

@@ -8,7 +8,7 @@ use super::output::Output;
 use super::{gaps, json, plan_words};
 use crate::domain::plans::plans;
 use crate::domain::rig::Rig;
-use crate::plan::answer::{AffordAfter, Before, Request, Stretch, Weather};
+use crate::plan::answer::{AffordAfter, Before, Otherwise, Request, Stretch, Weather};
 use crate::plan::stops::saved;
 use crate::plan::suppose::Suppose;
 use crate::plan::{Basis, stretch};
@@ -267,21 +267,26 @@ fn as_json(stretch: &Stretch) -> Value {
                 .collect::<Vec<_>>(),
         })),
         "safe_until": json::moment(stretch.safe_until),
-        "otherwise": stretch.otherwise.as_ref().map(|o| json!({
-            "nights": o.nights, "nights_serviced": o.nights_serviced,
-            "stop": o.stop.as_ref().map(|(at, place, share)| json!({
-                "at": json::moment(Some(*at)), "place": place,
-                "probability": json::rounded(*share, 6),
-            })),
-            "people": o.people,
-            "carry": o.carry.iter().map(|(s, more)| json!({
-                "stock": name(*s), "amount": json::rounded(*more, 3), "unit": stocks[*s].unit.word(),
-            })).collect::<Vec<_>>(),
-        })),
+        "otherwise": stretch.otherwise.as_ref().map(|other| otherwise_as_json(stretch, other)),
         "afford_after": format!("{:?}", stretch.afford_after).to_lowercase(),
         "afford": stretch.afford.iter().map(|a| json!({
             "activity": a.plural, "unit": a.counted_in.word(),
             "usual": json::rounded(a.usual, 3), "most": a.most, "or_more": a.or_more,
+        })).collect::<Vec<_>>(),
+    })
+}
+
+fn otherwise_as_json(stretch: &Stretch, other: &Otherwise) -> Value {
+    json!({
+        "nights": other.nights, "nights_serviced": other.nights_serviced,
+        "stop": other.stop.as_ref().map(|(at, place, share)| json!({
+            "at": json::moment(Some(*at)), "place": place,
+            "probability": json::rounded(*share, 6),
+        })),
+        "people": other.people,
+        "carry": other.carry.iter().map(|(stock, more)| json!({
+            "stock": stretch.stocks[*stock].name, "amount": json::rounded(*more, 3),
+            "unit": stretch.stocks[*stock].unit.word(),
         })).collect::<Vec<_>>(),
     })
 }

@@ -1,7 +1,6 @@
 //! What is asked about a stretch, and what is answered. A screen shows these as they are.
 
 use super::change::Change;
-use super::otherwise::Otherwise;
 use super::proposal::Proposal;
 use crate::domain::entry::Spot;
 use crate::domain::estimate::Estimate;
@@ -224,6 +223,21 @@ pub enum AffordAfter {
     Serviced,
     /// The choices of [`Together`] are made.
     Together,
+}
+
+/// What could make it work, each by itself.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Otherwise {
+    /// So many nights work as things are.
+    pub nights: u32,
+    /// So many work when everything is serviced first.
+    pub nights_serviced: u32,
+    /// One stop on the way, and the share of lives in which it does.
+    pub stop: Option<(Moment, String, f64)>,
+    /// So many people aboard instead.
+    pub people: Option<u32>,
+    /// So much more of each stock carried, full or empty: `(stock, amount)` in its unit.
+    pub carry: Vec<(usize, f64)>,
 }
 
 /// The whole answer.

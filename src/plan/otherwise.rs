@@ -1,7 +1,7 @@
 //! What could make a stretch work that nothing at hand does: fewer nights, a stop in the middle,
 //! fewer people, more tank and battery. Each is tried on the same lives.
 
-use super::answer::Stretch;
+use super::answer::{Otherwise, Stretch};
 use super::basis::Basis;
 use super::case::{Case, Limits, last_morning};
 use super::change::Change;
@@ -20,21 +20,6 @@ const MORNINGS: usize = 7;
 const LARGER: usize = 4;
 /// The civil hour of a stop in the middle, as in `super::assumptions::STOP_HOUR`.
 const HOUR: usize = super::assumptions::STOP_HOUR as usize;
-
-/// What could make it work, each by itself.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Otherwise {
-    /// So many nights work as things are.
-    pub nights: u32,
-    /// So many work when everything is serviced first.
-    pub nights_serviced: u32,
-    /// One stop on the way, and the share of lives in which it does.
-    pub stop: Option<(Moment, String, f64)>,
-    /// So many people aboard instead.
-    pub people: Option<u32>,
-    /// So much more of each stock carried, full or empty: `(stock, amount)` in its unit.
-    pub carry: Vec<(usize, f64)>,
-}
 
 /// Looks for it; `base` is the stretch as it was asked for.
 pub(super) fn otherwise(basis: &Basis, answer: &Stretch, base: &Case) -> Otherwise {

@@ -7,8 +7,7 @@ use crate::domain::flow::Driver;
 use crate::domain::stock::Direction;
 use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::{Unit, UnitSystem};
-use crate::plan::answer::{Afford, Choice, Longest, Step, StepKind, StockEnd, Stretch};
-use crate::plan::otherwise::Otherwise;
+use crate::plan::answer::{Afford, Choice, Longest, Otherwise, Step, StepKind, StockEnd, Stretch};
 
 /// "Yes, 5 nights work: 94 % chance of lasting; you want 90 %". The probability is rounded down, so
 /// that it never looks surer than it is.

@@ -236,10 +236,9 @@ fn trips(last: std::ops::Range<usize>) -> impl Strategy<Value = Problem> {
     )
 }
 
-/// Random trips that are tried; `WAYSTOCK_CASES=10000` for more.
-#[allow(clippy::disallowed_methods, reason = "whoever runs the tests says how many")]
+/// Random trips that are tried; built with `WAYSTOCK_CASES=10000`, so many.
 fn cases() -> u32 {
-    std::env::var("WAYSTOCK_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(2000)
+    option_env!("WAYSTOCK_CASES").and_then(|cases| cases.parse().ok()).unwrap_or(2000)
 }
 
 proptest! {

@@ -111,7 +111,8 @@ impl Search<'_> {
         let near = misread.nearest.iter().filter(|_| !counts);
         let near = near.map(|word| replaced(line, (misread.start, misread.end), word));
         let beside = misread.mend.stray.and_then(|stray| self.beside(line, misread, stray));
-        let put = put.map(|line| (line, Source::Said));
+        let joined = self.joined(line, misread).map(|line| (line, Source::Said));
+        let put = joined.into_iter().chain(put.map(|line| (line, Source::Said)));
         let all = put.chain(near.map(|line| (line, Source::Near)));
         let all = all.chain(beside.map(|line| (line, Source::Beside)));
         all.filter(|(candidate, _)| candidate != line).collect()
@@ -179,6 +180,20 @@ impl Search<'_> {
             }
         };
         Some(replaced(line, (start, end), &told))
+    }
+
+    /// An amount that stands alone, put to the thing before it: `emptied grey, half`.
+    fn joined(&self, line: &str, misread: &Misread) -> Option<String> {
+        let plain = bare(line);
+        let pieces = pieces(&plain, self.known).ok()?;
+        let here = pieces.iter().position(|p| {
+            p.words.first().is_some_and(|word| word.start == misread.start)
+                && matches!(amounts::read(&p.words, self.known), Ok(Some((_, n))) if n == p.words.len())
+        })?;
+        let before = pieces[here.checked_sub(1)?].words.last()?.end;
+        let amount: String =
+            plain.chars().skip(misread.start).take(misread.end - misread.start).collect();
+        Some(replaced(line, (before, misread.end), &amount))
     }
 
     /// The line with the thing that was misread as a note at its end.

@@ -169,6 +169,9 @@ fn for_all(
     Ok(Quantity::new(all, Unit::PersonDay))
 }
 
+/// How a level of a battery is said.
+const EXAMPLE_SHARE: &str = "60%";
+
 /// A number alone: counted things need no unit. Of what is measured it is percent where only that
 /// can be, and else what every reading of this stock was in so far.
 fn bare(stock: &Stock, amount: Amount, words: &[Word], scene: &Scene) -> Result<Quantity, Misread> {
@@ -193,6 +196,13 @@ fn bare(stock: &Stock, amount: Amount, words: &[Word], scene: &Scene) -> Result<
         _ => {
             let message = format!("of what? Write `{percent}` or `{own}`");
             let misread = Misread::over(words, message);
+            // 12.8 of a battery of twelve volts is what its meter shows in volts.
+            let volts = |volts: f64| (0.8 * volts..1.3 * volts).contains(&number) && !whole;
+            if energy.is_some() && scene.parts.volts().is_some_and(volts) {
+                let message =
+                    format!("volts say too little of what is left: write `{EXAMPLE_SHARE}`");
+                return Err(Misread::over(words, message));
+            }
             Err(misread.write(percent.to_string()).write(own.to_string()))
         }
     }

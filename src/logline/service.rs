@@ -22,6 +22,15 @@ pub(super) fn filled(reader: &mut Reader, scene: &Scene) -> Result<SaidThing, Mi
         let misread = Misread::over(served.named, message);
         return Err(misread.write_piece(format!("emptied {}", stock.name)));
     }
+    if let Some((Said::Share { .. }, words)) = &served.amount
+        && words.iter().any(|word| word.is("full"))
+    {
+        let (all, half) =
+            (format!("emptied {}", stock.name), format!("emptied {} half", stock.name));
+        let message =
+            format!("was it that full, or is that what came out? Write `{all}` or `{half}`");
+        return Err(Misread::over(words, message).write_piece(all).write_piece(half));
+    }
     let after = match served.after {
         Some(Said::Share { percent, .. }) if percent.milli() == 100_000 => Some(After::Full),
         Some(said) => {
@@ -79,10 +88,9 @@ pub(super) fn emptied(reader: &mut Reader, scene: &Scene) -> Result<SaidThing, M
     let served = served(reader, "emptied", scene)?;
     let stock = served.stock;
     if stock.runs == Direction::Down {
-        let message = format!("runs down by itself: write `filled {0}` or `{0} 0%`", stock.name);
-        let misread = Misread::over(served.named, message);
-        let (filled, none) = (format!("filled {}", stock.name), format!("{} 0%", stock.name));
-        return Err(misread.write_piece(filled).write_piece(none));
+        let none = format!("{} 0%", stock.name);
+        let message = format!("runs down by itself: write `{none}` if it is all gone");
+        return Err(Misread::over(served.named, message).write_piece(none));
     }
     let after = match served.after {
         Some(Said::Share { percent, .. }) if percent.milli() == 100_000 => {

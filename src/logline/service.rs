@@ -89,7 +89,10 @@ pub(super) fn emptied(reader: &mut Reader, scene: &Scene) -> Result<SaidThing, M
     let stock = served.stock;
     if stock.runs == Direction::Down {
         let none = format!("{} 0%", stock.name);
-        let message = format!("runs down by itself: write `{none}` if it is all gone");
+        let message = format!(
+            "runs down by itself: write `{none}` if it is all gone, or `filled {}`",
+            stock.name
+        );
         return Err(Misread::over(served.named, message).write_piece(none));
     }
     let after = match served.after {

@@ -4,7 +4,7 @@
 //! the days on which the journal was kept, old days fading. Day-to-day regularity is measured as
 //! well: a crew that showers every second evening is far more predictable than a Poisson law.
 
-use super::manner::Manner;
+use super::manner::{Manner, UNWRITTEN};
 use super::past::{DayRecord, Past, usual_entry};
 use super::practice::{ENOUGH_USES, FADE_DAYS, FANO_SHARED, NEVER_DONE, USUAL_FANO};
 use crate::domain::estimate::Estimate;
@@ -29,10 +29,8 @@ pub struct Habit {
     pub logged: f64,
     /// Whether the rate is per person.
     pub per_person: bool,
-    /// What is done without being logged, over what is logged, on a day that is not closed.
+    /// What is done without being logged, over what is logged.
     pub unwritten: Estimate,
-    /// Share of days on which uses may go unwritten: those that are not closed, 0 to 1.
-    pub open: f64,
     /// Share of days on which anybody is at home.
     pub at_home: f64,
 }
@@ -46,9 +44,9 @@ impl Habit {
 
     /// True amount per person-day or day, with what is not logged and days out: mean and spread.
     pub fn true_rate(&self) -> Estimate {
-        let whole = 1.0 + self.open * self.unwritten.mean;
+        let whole = 1.0 + self.unwritten.mean;
         let mean = self.rate().mean * whole * self.at_home;
-        let sd = (1.0 / self.shape).sqrt().hypot(self.open * self.unwritten.sd / whole);
+        let sd = (1.0 / self.shape).sqrt().hypot(self.unwritten.sd / whole);
         Estimate { mean, sd: mean * sd }
     }
 
@@ -78,7 +76,7 @@ pub fn count(past: &Past) -> Vec<Habit> {
     for span in &past.uses.spans {
         *days[span.activity].entry(past.zone.date(span.ends)).or_default() += span.amount;
     }
-    let (exposures, open) = (exposures(past), open(past));
+    let exposures = exposures(past);
     let each = activities.iter().zip(&days);
     let uses =
         each.clone().map(|(activity, days)| days.values().sum::<f64>() / usual_entry(activity));
@@ -98,7 +96,6 @@ pub fn count(past: &Past) -> Vec<Habit> {
         .map(|each| {
             let activity = each.0;
             let mut habit = of(each);
-            habit.open = open;
             if habit.logged <= 0.0 && enough {
                 let prior = prior(activity, habit.size);
                 (habit.shape, habit.exposure) = perhaps_never(prior, (habit.shape, habit.exposure));
@@ -106,17 +103,6 @@ pub fn count(past: &Past) -> Vec<Habit> {
             habit
         })
         .collect()
-}
-
-/// Share of lived hours on whose days uses may go unwritten: a closed day tells all of its own.
-fn open(past: &Past) -> f64 {
-    let lived = past.hours.iter().filter(|hour| hour.aboard > 0.0);
-    let (mut all, mut closed) = (0.0, 0.0);
-    for hour in lived {
-        all += 1.0;
-        closed += f64::from(u8::from(hour.day.record == DayRecord::Closed));
-    }
-    if all > 0.0 { 1.0 - closed / all } else { 1.0 }
 }
 
 /// What a day tells of habits.
@@ -135,7 +121,12 @@ fn exposures(past: &Past) -> BTreeMap<NaiveDate, DayExposure> {
     let mut at = past.from;
     for hour in &past.hours {
         let day = days.entry(past.zone.date(at)).or_default();
-        let share = person_hour_share(hour.hour);
+        // A closed day tells all of its uses, any other kept day only those that get logged.
+        let told = match hour.day.record {
+            DayRecord::Closed => 1.0 + UNWRITTEN.0,
+            _ => 1.0,
+        };
+        let share = told * person_hour_share(hour.hour);
         day.people += share * hour.aboard;
         day.van += share * f64::from(u8::from(hour.aboard > 0.0));
         day.told = 1.0 - hour.day.untold;
@@ -192,7 +183,7 @@ fn of_counts(
     let told = (sums.0 * telling, sums.1 * telling);
     let (shape, exposure) = counted(prior, told, fano);
     let (unwritten, at_home) = (Manner::PRIOR.unwritten, 1.0);
-    Habit { shape, exposure, size, fano, logged: total, per_person, unwritten, open: 1.0, at_home }
+    Habit { shape, exposure, size, fano, logged: total, per_person, unwritten, at_home }
 }
 
 /// The Gamma belief (shape, rate parameter) about a rate after so many occurrences in so much
@@ -277,7 +268,6 @@ mod tests {
             logged: 3.0,
             per_person: false,
             unwritten: Estimate { mean: 0.0, sd: 0.0 },
-            open: 1.0,
             at_home: 1.0,
         };
         let rate = habit.rate();

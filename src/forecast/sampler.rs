@@ -165,7 +165,7 @@ impl<'a> Sampler<'a> {
                 scale * cubed * cubed * cubed
             });
             for l in 0..LANES {
-                rates[l] *= 1.0 + habit.open * unwritten[l];
+                rates[l] *= 1.0 + unwritten[l];
             }
             rates
         };

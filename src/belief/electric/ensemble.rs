@@ -130,7 +130,7 @@ impl<'a> Ensemble<'a> {
     }
 
     /// Takes over what another kit of the same battery's members were, where it is the same.
-    pub(super) fn take_over(&mut self, before: &Ensemble, electric: usize) {
+    pub fn take_over(&mut self, before: &Ensemble, electric: usize) {
         let [now, then] = [self.mechanism, before.mechanism].map(|m| &m.stocks()[electric]);
         if now.capacity == then.capacity {
             self.level_wh = before.level_wh;

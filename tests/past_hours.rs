@@ -91,9 +91,9 @@ fn learned(rig: &str) -> Beliefs {
 }
 
 /// Half an hour after midnight, as a share of a day's base use: of the van's, which is even, and of
-/// people's, who drink and wash a quarter as much in each of the eight hours of the night
-/// (`mechanism::driver::person_hour_share`).
-const NIGHT: (f64, f64) = (0.5 / 24.0, 0.5 * 0.25 / 18.0);
+/// people's. They use 0.006 of the 0.999 parts of a household's hot water in that hour (House
+/// Simulation Protocols, NREL, as carried by open building-simulation code).
+const NIGHT: (f64, f64) = (0.5 / 24.0, 0.5 * 0.006 / 0.999);
 
 /// Counted by hand: what a full tank (six thousandths short of its brim) has lost. Where either half
 /// of the replay, the sum over hours or what the sums move, forgets a term, a level is off.

@@ -1,15 +1,19 @@
 //! Rhythms: how much of a day's base use falls into each of its hours.
 //!
 //! Shares by clock hour of households in the United States: House Simulation Protocols of Building
-//! America (NREL, 2010), read in open building-simulation code that carries these schedules, the
-//! report itself from memory. People in vans keep other hours: a start, which a rig file may overrule.
-//! That code's hot water counts showers, which a journal tells apart: tried for what is drunk and
-//! washed with, it called sound tanks leaking more often than waking hours do.
+//! America (NREL, 2010), hot water after Hendron and Burch (2007). Read in open building-simulation
+//! code that carries these schedules, the report itself from memory. People in vans keep other
+//! hours: a start, which a rig file may overrule.
 
-use super::driver::person_hour_share;
 use crate::domain::flow::{BaseUse, Driver};
 use crate::domain::stock::Stock;
 use crate::domain::unit::Unit;
+
+/// Hot water at all taps: washing, and what people do as they get up and go to bed.
+const WATER: [f64; 24] = [
+    0.006, 0.003, 0.001, 0.001, 0.003, 0.022, 0.075, 0.079, 0.076, 0.067, 0.061, 0.048, 0.042,
+    0.037, 0.037, 0.033, 0.044, 0.058, 0.069, 0.065, 0.059, 0.048, 0.042, 0.023,
+];
 
 /// Cooking range: meals.
 const MEALS: [f64; 24] = [
@@ -40,8 +44,8 @@ impl Rhythm {
     /// and `electric` says which one stores electricity. `None` for what drives and charges bring.
     ///
     /// Where the rig file names no hours: what feeds on electricity alone follows lights, what is
-    /// counted in person-days follows meals, all else that people do their waking hours, and what
-    /// the van does by itself is even.
+    /// counted in person-days follows meals, all else that people do follows water, and what the
+    /// van does by itself is even.
     pub(super) fn of<'a>(
         base: &BaseUse,
         electric: Option<&str>,
@@ -58,7 +62,7 @@ impl Rhythm {
             _ if moved().all(|stock| Some(stock.name.as_str()) == electric) => LIGHTS,
             (None, false) => return Some(Rhythm::EVEN),
             _ if moved().any(|stock| stock.unit == Unit::PersonDay) => MEALS,
-            (None, true) => std::array::from_fn(person_hour_share),
+            (None, true) => WATER,
         };
         let sum: f64 = weights.iter().sum();
         Some(Rhythm { per_person, shares: weights.map(|weight| weight / sum) })
@@ -85,7 +89,7 @@ mod tests {
 
     #[test]
     fn published_shares_are_of_a_whole_day() {
-        for shares in [MEALS, LIGHTS] {
+        for shares in [WATER, MEALS, LIGHTS] {
             // Printed to a thousandth each.
             assert!((shares.iter().sum::<f64>() - 1.0).abs() < 0.012);
         }

@@ -12,7 +12,6 @@ pub mod electric;
 pub mod evidence;
 pub mod habit;
 pub mod joint;
-mod kit;
 mod learn;
 pub mod manner;
 pub mod normal;

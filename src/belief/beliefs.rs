@@ -7,7 +7,6 @@ use super::joint::Joint;
 use super::manner::Manner;
 use super::practice::INSEPARABLE;
 use crate::domain::estimate::{Estimate, PastReading};
-use crate::domain::time::Moment;
 use crate::domain::timeline::Timeline;
 use crate::mechanism::Mechanism;
 use chrono::NaiveDate;
@@ -25,8 +24,6 @@ pub struct Beliefs {
     /// Mean level of the electric store at the end of each hour, in Wh, up to the hour of now;
     /// empty without a battery.
     pub electric_hours: Vec<f64>,
-    /// Since when each coefficient has been learned: a change of kit lets what changed start anew.
-    pub learned_since: Vec<Moment>,
     /// One habit per activity.
     pub habits: Vec<Habit>,
     /// What days are like, and how much is written of them.

@@ -3,7 +3,6 @@
 use super::beliefs::Beliefs;
 use super::electric::{self, RunInputs};
 use super::habit;
-use super::kit;
 use super::past::{DayRecord, Past};
 use super::replay;
 use super::unlogged::Unlogged;
@@ -41,7 +40,6 @@ pub fn learn_from(past: &Past, seed: u64) -> Beliefs {
         joint,
         electric: ran.members,
         electric_hours: ran.levels_wh,
-        learned_since: kit::learned_since(past, &mechanism),
         timeline: past.timeline.clone(),
         readings: replayed.readings,
         outliers: replayed.outliers,

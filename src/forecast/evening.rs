@@ -196,11 +196,7 @@ fn learned(beliefs: &Beliefs) -> Vec<Learned> {
     let names = |stocks: &[usize]| {
         stocks.iter().map(|s| mechanism.stocks()[*s].name.clone()).collect::<Vec<_>>()
     };
-    // What was read before a change of kit says nothing of what started anew with it.
-    let readings = |stocks: &[usize], since: Moment| {
-        let own = stocks.iter().flat_map(|s| &beliefs.readings[*s]);
-        own.filter(|reading| reading.at >= since).count()
-    };
+    let readings = |stocks: &[usize]| stocks.iter().map(|s| beliefs.readings[*s].len()).sum();
     let mut all: Vec<Learned> = Vec::new();
     for (index, coefficient) in mechanism.coefficients.iter().enumerate() {
         if coefficient.sd() <= 0.0 {
@@ -216,7 +212,7 @@ fn learned(beliefs: &Beliefs) -> Vec<Learned> {
                 Source::Activity(a) => beliefs.habits[a].logged,
                 _ => 0.0,
             },
-            readings: readings(&stocks, beliefs.learned_since[index]),
+            readings: readings(&stocks),
             stocks: names(&stocks),
         });
     }

@@ -70,18 +70,6 @@ impl Mechanism {
         mechanism
     }
 
-    /// The coefficient that one of these goes on from when the kit of `before` becomes this one:
-    /// the same number, of which the rig file says the same. Panels that are added, moved or taken
-    /// away make others of all of them.
-    pub fn goes_on_from(&self, index: usize, before: &Mechanism) -> Option<usize> {
-        let own = &self.coefficients[index];
-        let panels = |of: &Mechanism| of.parts.electrics.as_ref().map(|e| e.panels.clone());
-        if own.what == Meaning::Panels && panels(self) != panels(before) {
-            return None;
-        }
-        before.coefficients.iter().position(|c| c.what == own.what && c.mean == own.mean)
-    }
-
     /// An exposure to nothing at all.
     pub fn unexposed(&self) -> Exposure {
         Exposure::none(self.parts.activities.len(), self.rhythms.len())

@@ -129,23 +129,6 @@ impl<'a> Ensemble<'a> {
         ensemble
     }
 
-    /// Takes over what another kit of the same battery's members were, where it is the same.
-    pub fn take_over(&mut self, before: &Ensemble, electric: usize) {
-        let [now, then] = [self.mechanism, before.mechanism].map(|m| &m.stocks()[electric]);
-        if now.capacity == then.capacity {
-            self.level_wh = before.level_wh;
-            self.gauge_bias_wh = before.gauge_bias_wh;
-        }
-        let mechanism = self.mechanism;
-        self.teach(|coefficients, _| {
-            for (index, own) in coefficients.iter_mut().enumerate() {
-                if let Some(place) = mechanism.goes_on_from(index, before.mechanism) {
-                    *own = before.coefficients[place];
-                }
-            }
-        });
-    }
-
     /// The members, one by one.
     pub fn members(&self) -> Vec<Member> {
         let member = |m: usize| Member {

@@ -6,7 +6,7 @@
 
 use super::manner::{Manner, UNWRITTEN};
 use super::past::{DayRecord, Past, usual_entry};
-use super::practice::{ENOUGH_USES, FADE_DAYS, FANO_SHARED, NEVER_DONE, USUAL_FANO};
+use super::practice::{ENOUGH_USES, FADE_DAYS, NEVER_DONE, USUAL_FANO};
 use crate::domain::estimate::Estimate;
 use crate::domain::flow::{Activity, Per};
 use crate::domain::unit::Unit;
@@ -81,28 +81,15 @@ pub fn count(past: &Past) -> Vec<Habit> {
     let uses =
         each.clone().map(|(activity, days)| days.values().sum::<f64>() / usual_entry(activity));
     let enough = uses.sum::<f64>() >= ENOUGH_USES;
-    let counted =
-        |usual: (f64, f64)| each.clone().map(move |(activity, days)| (activity, days, usual));
-    let of = |(activity, days, usual)| of_counts(past, (activity, days), &exposures, usual);
-    // What is regular of a crew in one thing is so in others, more or less.
-    let alone: Vec<f64> = counted(USUAL_FANO)
-        .map(of)
-        .filter(|habit| habit.logged > 0.0)
-        .map(|habit| habit.fano)
-        .collect();
-    let (usual, weight) = USUAL_FANO;
-    let together = (alone.iter().sum::<f64>() + usual) / (alone.len() as f64 + 1.0);
-    counted((together, weight * FANO_SHARED))
-        .map(|each| {
-            let activity = each.0;
-            let mut habit = of(each);
-            if habit.logged <= 0.0 && enough {
-                let prior = prior(activity, habit.size);
-                (habit.shape, habit.exposure) = perhaps_never(prior, (habit.shape, habit.exposure));
-            }
-            habit
-        })
-        .collect()
+    each.map(|(activity, days)| {
+        let mut habit = of_counts(past, activity, days, &exposures);
+        if habit.logged <= 0.0 && enough {
+            let prior = prior(activity, habit.size);
+            (habit.shape, habit.exposure) = perhaps_never(prior, (habit.shape, habit.exposure));
+        }
+        habit
+    })
+    .collect()
 }
 
 /// What a day tells of habits.
@@ -142,13 +129,12 @@ fn prior(activity: &Activity, size: f64) -> (f64, f64) {
     (shape, shape / (activity.usual_per_day / size).max(1e-4))
 }
 
-/// The habit of one activity, from its amount on each day, the exposure of each day, and the
-/// variance over mean that is usual, in how many days' weight.
+/// The habit of one activity, from its amount on each day, and the exposure of each day.
 fn of_counts(
     past: &Past,
-    (activity, counts): (&Activity, &BTreeMap<NaiveDate, f64>),
+    activity: &Activity,
+    counts: &BTreeMap<NaiveDate, f64>,
     exposures: &BTreeMap<NaiveDate, DayExposure>,
-    usual_fano: (f64, f64),
 ) -> Habit {
     // What a day with it takes of it as a rule; a prior of one such day keeps a single odd one in
     // place. Days, not entries, are counted: one entry or two halves of it say the same.
@@ -179,7 +165,7 @@ fn of_counts(
     // the square of the sum of the weights over the sum of their squares).
     let weights = samples.iter().fold((0.0, 0.0), |(s, q), (w, ..)| (s + w, q + w * w));
     let telling = if weights.1 > 0.0 { weights.0 / weights.1 } else { 1.0 };
-    let fano = regularity(&samples, usual_fano, (sums.0 + 0.5 * prior_rate) / (sums.1 + 0.5));
+    let fano = regularity(&samples, (sums.0 + 0.5 * prior_rate) / (sums.1 + 0.5));
     let told = (sums.0 * telling, sums.1 * telling);
     let (shape, exposure) = counted(prior, told, fano);
     let (unwritten, at_home) = (Manner::PRIOR.unwritten, 1.0);
@@ -205,8 +191,9 @@ fn perhaps_never(prior: (f64, f64), after: (f64, f64)) -> (f64, f64) {
 }
 
 /// Variance over mean of the daily counts (weight, count, exposure) around `rate`, drawn towards
-/// what is usual, in so many days' weight, while days are few.
-fn regularity(samples: &[(f64, f64, f64)], (usual, mut weight): (f64, f64), rate: f64) -> f64 {
+/// [`USUAL_FANO`] while days are few.
+fn regularity(samples: &[(f64, f64, f64)], rate: f64) -> f64 {
+    let (usual, mut weight) = USUAL_FANO;
     let mut sum = weight * usual;
     for (w, n, exposure) in samples {
         let expected = rate * exposure;

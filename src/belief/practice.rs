@@ -83,8 +83,6 @@ pub(super) const FUEL_SD: (f64, f64) = (0.12, 0.5);
 /// Variance over mean of a day's count, before any day was counted, and in how many days' weight
 /// (0.5 to 1; 1 to 5): how regular a habit is thought to be.
 pub(super) const USUAL_FANO: (f64, f64) = (0.7, 2.0);
-/// How many times that weight what a crew's other habits are like has (1 to 5).
-pub(super) const FANO_SHARED: f64 = 2.5;
 
 // How fast old evidence fades.
 

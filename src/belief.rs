@@ -13,7 +13,6 @@ pub mod evidence;
 pub mod habit;
 pub mod joint;
 mod learn;
-pub mod manner;
 pub mod normal;
 pub mod past;
 pub mod practice;

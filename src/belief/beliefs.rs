@@ -4,7 +4,6 @@ use super::electric::Member;
 use super::evidence::{Innovation, Outlier};
 use super::habit::Habit;
 use super::joint::Joint;
-use super::manner::Manner;
 use super::practice::INSEPARABLE;
 use crate::domain::estimate::{Estimate, PastReading};
 use crate::domain::timeline::Timeline;
@@ -16,8 +15,7 @@ use chrono::NaiveDate;
 pub struct Beliefs {
     /// The rig's parts in place now, compiled.
     pub mechanism: Mechanism,
-    /// Levels of all stocks, then all coefficients, then what is [`super::manner::Learned`] of days
-    /// and writing, jointly.
+    /// Levels of all stocks, then all coefficients, jointly.
     pub joint: Joint,
     /// The ensemble of the electric store and its coefficients; empty without a battery.
     pub electric: Vec<Member>,
@@ -26,8 +24,6 @@ pub struct Beliefs {
     pub electric_hours: Vec<f64>,
     /// One habit per activity.
     pub habits: Vec<Habit>,
-    /// What days are like, and how much is written of them.
-    pub manner: Manner,
     /// Crew and camp.
     pub timeline: Timeline,
     /// Readings and services per stock, oldest first.
@@ -36,8 +32,6 @@ pub struct Beliefs {
     pub outliers: Vec<Outlier>,
     /// Innovations of the readings, per stock, oldest first.
     pub innovations: Vec<Vec<Innovation>>,
-    /// Civil days within memory that were counted.
-    pub days_counted: usize,
     /// Civil days within memory on which nobody wrote anything.
     pub silent_days: Vec<NaiveDate>,
 }

@@ -106,9 +106,6 @@ fn as_json(looked: &Hindsight, settings: Settings) -> Value {
             "held": safe.held,
             "broken": safe.broken,
         },
-        "lean": looked.lean().map(|lean| json!({
-            "evenings": lean.evenings, "later": lean.later, "days_later": rounded(lean.days),
-        })),
         "stocks": looked.stocks.iter().map(|stock| json!({
             "name": stock.name,
             "unit": stock.unit.word(),

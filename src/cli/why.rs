@@ -4,12 +4,11 @@ use super::context::{Context, find_stock, vocabulary};
 use super::failure::Failure;
 use super::output::Output;
 use super::{forecast, gaps, json};
-use crate::domain::estimate::Estimate;
 use crate::domain::rig::Rig;
 use crate::domain::time::{Moment, after_hours};
 use crate::domain::unit::UnitSystem;
 use crate::forecast::answer::{Evening, Learned, Notice, StockForecast};
-use crate::forecast::why::{DaysLearned, Why, why};
+use crate::forecast::why::{Why, why};
 use crate::text::count::counted;
 use crate::text::quantity::{self, Spread};
 use crate::text::when::{self, Form};
@@ -133,7 +132,6 @@ fn taught(rig: &Rig, evening: &Evening, stock: &StockForecast, reasons: &Why, ou
     for learned in evening.learned.iter().filter(|l| l.stocks.contains(&stock.name)) {
         out.line(&format!("  {}", learned_line(learned, rig.show)));
     }
-    words::days(&reasons.days).iter().for_each(|line| out.line(&format!("  {line}")));
     for (one, other) in &reasons.inseparable {
         let (one, other) = (words::coefficient(one), words::coefficient(other));
         out.line(&format!(
@@ -169,7 +167,6 @@ fn as_json(evening: &Evening, index: usize, reasons: &Why) -> serde_json::Value 
         "per_day": reasons.movers.iter().map(|m| json!({
             "what": words::moves(&m.what), "amount": round(m.amount),
         })).collect::<Vec<_>>(),
-        "days": days(&reasons.days),
         "doubts": reasons.doubts.iter().map(|d| json!({
             "what": words::unknown(&d.what), "share": round(d.share),
         })).collect::<Vec<_>>(),
@@ -178,22 +175,5 @@ fn as_json(evening: &Evening, index: usize, reasons: &Why) -> serde_json::Value 
             "reference": json::estimate(l.reference), "learned": json::estimate(l.learned),
             "occurrences": round(l.occurrences), "readings": l.readings,
         })).collect::<Vec<_>>(),
-    })
-}
-
-/// What was learned of days and of writing, each after what was assumed.
-fn days(days: &DaysLearned) -> serde_json::Value {
-    let pair = |[assumed, learned]: [Estimate; 2]| json!({ "assumed": json::estimate(assumed), "learned": json::estimate(learned) });
-    let round = |value: f64| (value * 1000.0).round() / 1000.0;
-    json!({
-        "counted": days.counted,
-        "out": pair(days.out),
-        "unwritten": pair(days.unwritten),
-        "day_to_day": {
-            "assumed": round(days.day_to_day[0]), "learned": round(days.day_to_day[1]),
-        },
-        "variance_over_mean": days.regular.map(|[least, most]| json!({
-            "least": round(least), "most": round(most),
-        })),
     })
 }

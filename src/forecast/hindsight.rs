@@ -9,7 +9,6 @@
 
 pub mod happened;
 pub mod judge;
-mod lean;
 mod luck;
 
 use super::answer::{Options, Quantiles};
@@ -35,7 +34,6 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 pub use super::practice::HISTORY_DAYS;
 pub use happened::Span;
 pub use judge::{Tally, Way};
-pub use lean::Lean;
 pub use luck::{Luck, SafeDates};
 
 /// What to look back on.

@@ -7,7 +7,8 @@
 
 use super::fault::{Fault, FaultOnset};
 use super::run::{RunInputs, run_with};
-use crate::belief::beliefs::Beliefs;
+use crate::belief::habit::Habit;
+use crate::belief::joint::Joint;
 use crate::belief::normal::density;
 use crate::belief::past::Past;
 use crate::belief::practice::{CAUSE_EVIDENCE, CAUSE_SLIP, CAUSE_STARTS};
@@ -33,11 +34,12 @@ pub enum Cause {
 const SEED: u64 = 1;
 
 /// Which fault a battery has that falls too far since about `since`; without panels it is a draw.
-/// `beliefs` are what was learned from `past` without any fault.
+/// `known` and `habits` are what was learned from `past` without any fault.
 pub(in crate::belief) fn diagnose(
     past: &Past,
     mechanism: &Mechanism,
-    beliefs: &Beliefs,
+    known: &Joint,
+    habits: &[Habit],
     since: Moment,
 ) -> Option<Cause> {
     let mut mechanism = mechanism.clone();
@@ -46,10 +48,9 @@ pub(in crate::belief) fn diagnose(
     let Some(panels) = mechanism.climate.panels else { return Some(Cause::Draw) };
     let draw = mechanism.add_unexplained(&store.name, -1.0)?;
     let count = mechanism.stocks().len();
-    let mut known: Vec<Estimate> =
-        (0..draw).map(|index| beliefs.joint.estimate(count + index)).collect();
+    let mut known: Vec<Estimate> = (0..draw).map(|index| known.estimate(count + index)).collect();
     known.push(Estimate { mean: 0.0, sd: 0.0 });
-    let unlogged = Unlogged::of(&mechanism, &beliefs.habits, beliefs.manner);
+    let unlogged = Unlogged::of(&mechanism, habits);
     let inputs =
         RunInputs { past, mechanism: &mechanism, known: &known, unlogged: &unlogged, seed: SEED };
     let first = since + Duration::days(CAUSE_STARTS[0]);

@@ -49,7 +49,7 @@ impl<'a> SummedPast<'a> {
     /// Sums up the past from which `beliefs` were learned, as far as `until`. Fuel is burnt by
     /// what is believed of the heat loss now.
     pub fn of(past: &'a Past<'a>, beliefs: &'a Beliefs, until: Moment) -> SummedPast<'a> {
-        let unlogged = Unlogged::of(&beliefs.mechanism, &beliefs.habits, beliefs.manner);
+        let unlogged = Unlogged::of(&beliefs.mechanism, &beliefs.habits);
         let mut clock = Clock::of(past, &unlogged, &beliefs.mechanism);
         let (mut steps, mut before) = (Vec::new(), Vec::new());
         for (at, happening) in happenings(past, until) {
@@ -86,7 +86,7 @@ impl<'a> SummedPast<'a> {
             let place = stocks.iter().position(|name| *name == hypothesis.stock)?;
             unexplained.get(place).map(|coefficient| count + coefficient)
         };
-        let unlogged = Unlogged::of(&mechanism, &self.beliefs.habits, self.beliefs.manner);
+        let unlogged = Unlogged::of(&mechanism, &self.beliefs.habits);
         let mut replay = Replay::begin(self.past, &unlogged, &mechanism);
         let mut next = 0;
         for (at, sums, happening) in &self.steps {
@@ -94,7 +94,7 @@ impl<'a> SummedPast<'a> {
                 replay.apply();
                 for (index, hypothesis) in hypotheses.iter().enumerate() {
                     if let Some(place) = coefficient(hypothesis) {
-                        replay.hypotheses.add((next, index), 1.0, &[(place, hypothesis.per_day)]);
+                        replay.hypotheses.add((next, index), place, hypothesis.per_day);
                     }
                 }
                 next += 1;

@@ -5,7 +5,6 @@ use super::hypotheses::Hypotheses;
 use super::sums::{Flows, Sums};
 use crate::belief::evidence::{Innovation, Outlier};
 use crate::belief::joint::Joint;
-use crate::belief::manner::DaySpread;
 use crate::belief::past::Past;
 use crate::belief::unlogged::Unlogged;
 use crate::domain::estimate::{Estimate, PastReading};
@@ -50,8 +49,6 @@ pub(super) struct Replay<'a> {
     pub mechanism: &'a Mechanism,
     flows: Flows<'a>,
     pub hypotheses: Hypotheses,
-    /// How much one day differs from the next.
-    pub days: DaySpread,
     /// Stocks as they were at the moment reached, in the present rig's order.
     pub stocks: Vec<Rc<Stock>>,
     /// What has been summed since the levels were last moved.
@@ -71,7 +68,6 @@ impl<'a> Replay<'a> {
         let stocks: Vec<Rc<Stock>> = mechanism.stocks().iter().cloned().map(Rc::new).collect();
         let mut estimates: Vec<Estimate> = mechanism.stocks().iter().map(unknown_level).collect();
         estimates.extend(mechanism.coefficients.iter().map(Coefficient::prior));
-        estimates.extend(unlogged.manner().estimates());
         let main = Joint::independent(&estimates);
         let mut replay = Replay {
             past,
@@ -79,7 +75,6 @@ impl<'a> Replay<'a> {
             mechanism,
             flows: Flows::of(mechanism),
             hypotheses: Hypotheses { main, alternatives: Vec::new() },
-            days: DaySpread::unread(stocks.len()),
             readings: vec![Vec::new(); stocks.len()],
             innovations: vec![Vec::new(); stocks.len()],
             stocks,
@@ -92,8 +87,7 @@ impl<'a> Replay<'a> {
 
     /// Moves the levels by what has been summed.
     pub fn apply(&mut self) {
-        let moved = (&mut self.hypotheses, &mut self.days);
-        self.sums.move_levels(&self.flows, self.unlogged, &self.stocks, moved);
+        self.sums.move_levels(&self.flows, self.unlogged, &self.stocks, &mut self.hypotheses);
         self.sums.clear();
     }
 

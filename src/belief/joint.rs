@@ -4,7 +4,7 @@
 //! moving a level ties it to them, and a later reading of the level teaches them all.
 
 use super::normal;
-use super::practice::{GAUGE_SD, NARROW, SLIP, UNSEEN_CHANGE};
+use super::practice::{GAUGE_SD, SLIP, UNSEEN_CHANGE};
 use crate::domain::estimate::Estimate;
 
 /// Means and covariances of levels and coefficients.
@@ -114,16 +114,15 @@ impl Joint {
         self.put(i, to, 0.0);
     }
 
-    /// Holds quantity `i` within a range. A law that nothing within the range can have becomes what is
-    /// left of it inside: one whose mean lies outside, or that is wider than the room (a variance of
-    /// more than `(mean - low) (high - mean)`, Bhatia and Davis, A better bound on the variance,
-    /// American Mathematical Monthly 107, 2000) and not narrow beside the whole range. That is not
-    /// evidence about anything else: what lay outside may have been a service that nobody logged. Of
-    /// the ties to all else only the share is kept that lay inside.
+    /// Holds quantity `i` within a range. A law that nothing within the range can have (its mean
+    /// lies outside, or it is wider than the room: a variance of more than `(mean - low) (high -
+    /// mean)`, Bhatia and Davis, A better bound on the variance, American Mathematical Monthly 107,
+    /// 2000) becomes what is left of it inside. That is not evidence about anything else: what lay
+    /// outside may have been a service that nobody logged. Of the ties to all else only the share
+    /// is kept that lay inside.
     pub fn hold(&mut self, i: usize, low: f64, high: f64) {
         let Estimate { mean, sd } = self.estimate(i);
-        let narrow = sd <= NARROW * (high - low);
-        if (low..=high).contains(&mean) && (narrow || sd * sd <= (mean - low) * (high - mean)) {
+        if (low..=high).contains(&mean) && sd * sd <= (mean - low) * (high - mean) {
             return;
         }
         if sd <= 0.0 {
@@ -370,10 +369,10 @@ mod tests {
             joint.hold(0, 0.0, 90.0);
             let level = joint.estimate(0);
             let room = level.mean * (90.0 - level.mean);
-            let narrow = NARROW * 90.0;
+            let finest = GAUGE_SD * 90.0;
             prop_assert!((0.0..=90.0).contains(&level.mean), "{level:?}");
             prop_assert!(level.sd <= before.sd + 1e-9 && level.sd <= 45.0, "{level:?}");
-            prop_assert!(level.sd * level.sd <= room.max(narrow * narrow), "{level:?}");
+            prop_assert!(level.sd * level.sd <= room + finest * finest, "{level:?}");
             // Still a law that things can have.
             prop_assert!(joint.covariance(0, 1).powi(2) <= level.sd.powi(2) * (1.0 + 1e-9));
         }

@@ -26,13 +26,11 @@ pub(super) enum Happening<'a> {
 }
 
 /// Everything that happened in a past up to `until`, in time order; a change of kit comes first on
-/// its day. A kit that is only stated again is no change: levels are not brought up to it either.
+/// its day.
 pub(super) fn happenings<'a>(past: &Past<'a>, until: Moment) -> Vec<(Moment, Happening<'a>)> {
     let (first, last) = (past.zone.date(past.from), past.zone.date(until));
     let changes = past.rig.changes.iter().map(|change| change.from);
     let changes = changes.filter(|from| *from > first && *from <= last);
-    let eve = |day: NaiveDate| past.rig.parts_on(day - Duration::days(1));
-    let changes = changes.filter(|day| past.rig.parts_on(*day) != eve(*day));
     let kit =
         |day: NaiveDate| (past.zone.moment(day.and_time(NaiveTime::MIN)), Happening::Kit(day));
     let mut all: Vec<(Moment, Happening)> = changes.map(kit).collect();

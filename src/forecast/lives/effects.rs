@@ -83,7 +83,7 @@ pub(super) struct BaseUse {
     by_stock: Vec<Vec<BaseEffect>>,
 }
 
-/// What a 24th of a person-day or a day of one rhythm moves a stock by.
+/// What a person-day or a day of one rhythm moves a stock by.
 struct BaseEffect {
     rhythm: usize,
     /// On average, and the part of it that varies from day to day.
@@ -102,7 +102,6 @@ impl BaseUse {
             let varying = varying_part(setup, draws, rhythm);
             for effect in effects(setup, draws, Source::Base(rhythm)) {
                 let (usual, varying) = (effect.per_time, varying[effect.stock]);
-                let [usual, varying] = [usual, varying].map(|row| row.map(|each| each / 24.0));
                 by_stock[effect.stock].push(BaseEffect { rhythm, usual, varying, today: usual });
             }
         }
@@ -121,8 +120,8 @@ impl BaseUse {
         }
     }
 
-    /// What it moves a stock by, given how many 24ths of each rhythm there are (a place in `held`,
-    /// a row per rhythm).
+    /// What it moves a stock by, given how much of each rhythm there is (a place in `held`, a row
+    /// per rhythm).
     #[inline(always)]
     pub(super) fn moved(&self, s: usize, held: &[Vec<f64>], place: usize) -> Row {
         let mut sum = [0.0; LANES];

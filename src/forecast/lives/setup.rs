@@ -56,8 +56,7 @@ pub(super) struct RunSetup<'a> {
     /// Per hour: the civil day, an index into the scene's days, and the charge from outside that
     /// is planned, in Wh at the battery.
     pub outside: Vec<(u32, f32)>,
-    /// Per rhythm of base use, its person-days or days per hour, and per block, in 24ths: an even
-    /// day is a whole one in each of its hours.
+    /// Per rhythm of base use, its person-days or days per hour, and per block.
     pub base: Vec<Vec<f64>>,
     pub block_base: Vec<Vec<f64>>,
     /// Whether the van moves camp, per hour.
@@ -79,8 +78,7 @@ impl<'a> RunSetup<'a> {
             Some(*sum)
         });
         let held = |rhythm: &Rhythm| -> Vec<f64> {
-            let all = scene.hours.iter();
-            all.map(|hour| 24.0 * rhythm.in_hour(hour.hour, hour.aboard)).collect()
+            scene.hours.iter().map(|hour| rhythm.in_hour(hour.hour, hour.aboard)).collect()
         };
         let base: Vec<Vec<f64>> = mechanism.rhythms.iter().map(held).collect();
         let by_block = |hours: &Vec<f64>| hours.chunks(step).map(|b| b.iter().sum()).collect();

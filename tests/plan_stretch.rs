@@ -33,13 +33,6 @@ fn request(nights: u32) -> Request {
     Request { lives: 400, ..Request::nights(nights) }
 }
 
-/// Shares of a day's hot water by clock hour in households of the United States (House Simulation
-/// Protocols, NREL, as carried by open building-simulation code); 0.999 together.
-const WATER: [f64; 24] = [
-    0.006, 0.003, 0.001, 0.001, 0.003, 0.022, 0.075, 0.079, 0.076, 0.067, 0.061, 0.048, 0.042,
-    0.037, 0.037, 0.033, 0.044, 0.058, 0.069, 0.065, 0.059, 0.048, 0.042, 0.023,
-];
-
 /// Fresh water alone, stepped day by day and occurrence by occurrence by a simulation that
 /// shares nothing with the program but the draws of what is believed: exponential or Gamma gaps
 /// become counts in continuous time, and no hours exist.
@@ -61,19 +54,18 @@ fn slow_fresh(rig: &Rig, beliefs: &Beliefs, hours: f64, lives: usize) -> f64 {
         let of = |rows: &[[f64; LANES]]| rows.iter().map(|row| row[lane]).collect::<Vec<f64>>();
         let (coefficients, rates) = (of(&group.coefficients), of(&group.rates));
         let mut level = group.levels[fresh][lane];
+        let person = Source::Driver(waystock::domain::flow::Driver::PersonDay);
         let (mut at, whole) = (20.5, 20.5 + hours);
         while at < whole {
             let ends = (((at / 24.0) as usize + 1) as f64 * 24.0).min(whole);
             let z: f64 = StandardNormal.sample(&mut random);
-            // Activities from 7 to 23, washing and drinking by the published shares.
+            // Awake from 7 to 23, a quarter as much at night.
             let awake = (ends.min((at / 24.0).floor() * 24.0 + 23.0)
                 - at.max((at / 24.0).floor() * 24.0 + 7.0))
             .max(0.0);
-            let halves = 0..((ends - at) * 2.0).round() as usize;
-            let days: f64 = halves.map(|n| WATER[(at + 0.5 * n as f64) as usize % 24] / 2.0).sum();
-            let each: f64 =
-                (0..mechanism.rhythms.len()).map(|r| per(&coefficients, Source::Base(r))).sum();
-            level -= each * rig.crew * days / 0.999 * (1.0 + 0.2 * z).max(0.1);
+            let asleep = ends - at - awake;
+            let days = (awake + 0.25 * asleep) / 18.0;
+            level -= per(&coefficients, person) * rig.crew * days * (1.0 + 0.2 * z).max(0.1);
             for (a, activity) in mechanism.parts.activities.iter().enumerate() {
                 let litres = per(&coefficients, Source::Activity(a));
                 if litres < 1.0 {

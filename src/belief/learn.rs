@@ -26,7 +26,7 @@ pub fn learn_from(past: &Past, seed: u64) -> Beliefs {
     let count = mechanism.stocks().len();
     let coefficients = 0..mechanism.coefficients.len();
     let known: Vec<Estimate> = coefficients.map(|i| joint.estimate(count + i)).collect();
-    let unlogged = Unlogged::of(&mechanism, &habits);
+    let unlogged = Unlogged::of(&past.parts, &habits);
     let inputs =
         RunInputs { past, mechanism: &mechanism, known: &known, unlogged: &unlogged, seed };
     let ran = electric::run(&inputs);

@@ -1,10 +1,9 @@
 //! The compiled form of a rig's parts.
 
 use super::coefficient::{Coefficient, Meaning, Nature};
-use super::driver::{Exposure, Source};
+use super::driver::Source;
 use super::factors::Factors;
-use super::hours::Rhythm;
-use crate::domain::flow::{BaseUse, Measure, Move};
+use crate::domain::flow::{Driver, Measure, Move};
 use crate::domain::rig::{Inverter, Parts};
 use crate::domain::stock::Stock;
 use crate::domain::unit::Unit;
@@ -35,8 +34,6 @@ pub struct Mechanism {
     pub coefficients: Vec<Coefficient>,
     /// Linear flows.
     pub flows: Vec<Flow>,
-    /// Rhythms of base use, the even day first, each once.
-    pub rhythms: Vec<Rhythm>,
     /// Index of the stock that stores electricity.
     pub electric: Option<usize>,
     /// Indices of the coefficients that sun and cold use.
@@ -52,7 +49,6 @@ impl Mechanism {
             parts: parts.clone(),
             coefficients: Vec::new(),
             flows: Vec::new(),
-            rhythms: vec![Rhythm::EVEN],
             electric,
             climate: Factors::default(),
         };
@@ -60,19 +56,13 @@ impl Mechanism {
             mechanism.compile(&activity.name, Source::Activity(index), &activity.moves);
         }
         for base in &parts.base {
-            let source = mechanism.source_of(base);
-            mechanism.compile(&base.name, source, &base.moves);
+            mechanism.compile(&base.name, Source::Driver(base.per), &base.moves);
         }
         mechanism.climate = Factors::join(parts, electric, &mut mechanism.coefficients);
         for index in 0..mechanism.coefficients.len() {
             mechanism.coefficients[index].electric_only = mechanism.feeds_only_electric(index);
         }
         mechanism
-    }
-
-    /// An exposure to nothing at all.
-    pub fn unexposed(&self) -> Exposure {
-        Exposure::none(self.parts.activities.len(), self.rhythms.len())
     }
 
     /// The stocks, in the rig's order.
@@ -86,19 +76,6 @@ impl Mechanism {
         self.parts.stock(burns).map(|(index, _)| index)
     }
 
-    /// What drives a base use.
-    fn source_of(&mut self, base: &BaseUse) -> Source {
-        let electric = self.electric.map(|electric| self.parts.stocks[electric].name.as_str());
-        let stock = |name: &str| self.parts.stock(name).map(|(_, stock)| stock);
-        let Some(rhythm) = Rhythm::of(base, electric, stock) else {
-            return Source::Driver(base.per);
-        };
-        Source::Base(self.rhythms.iter().position(|known| *known == rhythm).unwrap_or_else(|| {
-            self.rhythms.push(rhythm);
-            self.rhythms.len() - 1
-        }))
-    }
-
     fn add(&mut self, coefficient: Coefficient) -> usize {
         self.coefficients.push(coefficient);
         self.coefficients.len() - 1
@@ -110,7 +87,7 @@ impl Mechanism {
         let (stock, known) = self.parts.stock(stock)?;
         let what = Meaning::Unexplained { stock: known.name.clone() };
         let unit = known.unit.word().to_string();
-        let source = Source::Base(0);
+        let source = Source::Driver(Driver::Day);
         let nature = Nature::Positive { spread: 0.0 };
         let coefficient = self.add(Coefficient::new(what, unit, source, 0.0, nature));
         self.flows.push(Flow { stock, source, coefficient, share: None, scale });

@@ -17,6 +17,7 @@ use super::uses::DayUses;
 use crate::belief::past::PastHour;
 use crate::belief::practice::{GAUGE_BIAS_KEPT, GAUGE_BIAS_SD, LOAD_SD, MEMBER_WANDER, RUN_SD};
 use crate::domain::estimate::Estimate;
+use crate::domain::flow::Driver;
 use crate::mechanism::climate::lanes::{DayLanes, LANES, Lane, ValueLanes};
 use crate::mechanism::climate::{ClimateValues, Kit, heater_fuel};
 use crate::mechanism::coefficient::{Coefficient, Nature};
@@ -338,7 +339,7 @@ impl Row {
             let factors = match flow.source {
                 _ if amount == 0.0 => continue,
                 Source::Activity(activity) => &self.occurred[activity],
-                Source::Base(_) | Source::Climate => {
+                Source::Driver(Driver::PersonDay | Driver::Day) | Source::Climate => {
                     for l in 0..LANES {
                         base_wh[l] += amount * per_unit[l];
                     }

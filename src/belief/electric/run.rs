@@ -10,10 +10,11 @@ use crate::belief::practice::{ENSEMBLE_DAYS, RUN_SD};
 use crate::belief::unlogged::Unlogged;
 use crate::domain::entry::{After, Event};
 use crate::domain::estimate::Estimate;
+use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
 use crate::domain::time::{Moment, hours_between};
 use crate::mechanism::Mechanism;
-use crate::mechanism::driver::{Exposure, position};
+use crate::mechanism::driver::{Exposure, person_hour_share, position};
 use chrono::{Duration, NaiveDate, NaiveTime};
 use rand::SeedableRng;
 use rand_xoshiro::Xoshiro256PlusPlus;
@@ -118,7 +119,7 @@ impl<'a> Run<'a> {
             timing: TimingBias::none(activities),
             readings: Vec::new(),
             sizes: (0..activities).map(|activity| unlogged.size(activity)).collect(),
-            exposure: mechanism.unexposed(),
+            exposure: Exposure::none(activities),
             innovations: Vec::new(),
             random,
         };
@@ -158,9 +159,8 @@ impl<'a> Run<'a> {
         for (amount, (hidden, used)) in exposure.activities.iter_mut().zip(used) {
             *amount = hidden + used / begun;
         }
-        for (amount, rhythm) in exposure.base.iter_mut().zip(&self.inputs.mechanism.rhythms) {
-            *amount = rhythm.in_hour(hour.hour, hour.aboard);
-        }
+        exposure.drivers[position(Driver::PersonDay)] = hour.aboard * person_hour_share(hour.hour);
+        exposure.drivers[position(Driver::Day)] = 1.0 / 24.0;
         for run in &past.runs[index] {
             exposure.drivers[position(run.driver)] += run.between(0.0, 1.0) / begun;
         }

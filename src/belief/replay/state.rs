@@ -76,7 +76,7 @@ impl<'a> Replay<'a> {
             readings: vec![Vec::new(); stocks.len()],
             innovations: vec![Vec::new(); stocks.len()],
             stocks,
-            sums: Sums::none(mechanism),
+            sums: Sums::none(past.parts.activities.len()),
             outliers: Vec::new(),
         };
         replay.put_kit_of(past.zone.date(past.from));

@@ -11,12 +11,13 @@ use crate::belief::joint::Joint;
 use crate::belief::past::{Past, PastHour};
 use crate::belief::practice::{FUEL_SD, OCCURRENCE_SD, WANDER};
 use crate::belief::unlogged::{Unlogged, base_variance, day_felt};
+use crate::domain::flow::Driver;
 use crate::domain::stock::Stock;
 use crate::domain::time::{Moment, hours_between};
 use crate::mechanism::climate::{self, ClimateValues, Kit};
 use crate::mechanism::coefficient::Coefficient;
 use crate::mechanism::driver::{Exposure, Source};
-use crate::mechanism::{Flow, Mechanism, Rhythm};
+use crate::mechanism::{Flow, Mechanism};
 use chrono::Duration;
 use std::rc::Rc;
 
@@ -24,7 +25,6 @@ use std::rc::Rc;
 #[derive(Debug, Clone)]
 pub(super) struct Flows<'a> {
     coefficients: &'a [Coefficient],
-    rhythms: &'a [Rhythm],
     by_stock: Vec<Vec<&'a Flow>>,
     by_coefficient: Vec<Vec<&'a Flow>>,
     /// The heat loss's coefficient, and the stock that is burnt for it.
@@ -35,7 +35,6 @@ impl Flows<'_> {
     pub fn of(mechanism: &Mechanism) -> Flows<'_> {
         let mut flows = Flows {
             coefficients: &mechanism.coefficients,
-            rhythms: &mechanism.rhythms,
             by_stock: vec![Vec::new(); mechanism.stocks().len()],
             by_coefficient: vec![Vec::new(); mechanism.coefficients.len()],
             burns: mechanism.climate.heat_loss.zip(climate::heater_fuel(mechanism)),
@@ -142,9 +141,9 @@ impl Fuel {
 }
 
 impl Sums {
-    /// Nothing.
-    pub fn none(mechanism: &Mechanism) -> Sums {
-        let (exposure, fuel) = (mechanism.unexposed(), Fuel::default());
+    /// Nothing, for a rig with that many activities.
+    pub fn none(activities: usize) -> Sums {
+        let (exposure, fuel) = (Exposure::none(activities), Fuel::default());
         Sums { exposure, fuel, elapsed_days: 0.0 }
     }
 
@@ -176,7 +175,7 @@ impl Sums {
         let mut direction: Vec<(usize, f64)> = Vec::new();
         for (index, known) in flows.coefficients.iter().enumerate() {
             let wanders = self.elapsed_days * (WANDER * known.sd()).powi(2);
-            let relative = self.noise(unlogged, known, flows.rhythms);
+            let relative = self.noise(unlogged, known);
             hypotheses.each(|joint| {
                 if wanders > 0.0 {
                     joint.disturb(&[(count + index, 1.0)], wanders);
@@ -246,7 +245,7 @@ impl Sums {
 
     /// Variance of the occurrence-to-occurrence noise of one coefficient, over the square of what
     /// it is; it is felt by all stocks that the coefficient moves.
-    fn noise(&self, unlogged: &Unlogged, known: &Coefficient, rhythms: &[Rhythm]) -> f64 {
+    fn noise(&self, unlogged: &Unlogged, known: &Coefficient) -> f64 {
         let (source, own) = (known.source, known.sd() > 0.0);
         let own_spread = known.sd() / known.mean.max(1e-9);
         let amount = self.exposure.of(source);
@@ -257,7 +256,7 @@ impl Sums {
         let occurrences = match source {
             _ if !own => 0.0,
             Source::Activity(activity) => unlogged.occurrence_variance(activity, amount),
-            Source::Base(rhythm) if rhythms[rhythm].per_person => {
+            Source::Driver(Driver::PersonDay) => {
                 base_variance(amount, self.elapsed_days, own_spread)
             }
             _ => (day_felt(own_spread) * OCCURRENCE_SD).powi(2) * amount,

@@ -144,7 +144,8 @@ impl GroupRun<'_> {
                 setup,
                 effects: &self.effects,
                 occurrences: &self.occurrences,
-                base: &self.base,
+                per_person_day: self.base.today[s].map(|each| each as f32),
+                per_hour: self.base.per_hour[s].map(|each| each as f32),
                 store: s,
             };
             self.climate.hours(

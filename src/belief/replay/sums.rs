@@ -194,7 +194,7 @@ impl Sums {
         hypotheses.each(|joint| {
             self.move_means(flows, joint, &mut direction);
             for (i, stock) in stocks.iter().enumerate() {
-                joint.hold(i, 0.0, stock.capacity);
+                joint.clamp(i, 0.0, stock.capacity);
             }
         });
     }

@@ -32,8 +32,16 @@ fn on_other_lives(
     known: &(Vec<waystock::domain::journal::Standing>, waystock::belief::Beliefs),
     trip: &Trip,
 ) -> f64 {
+    let mut standing = known.0.clone();
+    for stop in &trip.stops {
+        let hours = Quantity::new(Amount::from_f64(stop.hours).unwrap(), Unit::Hour);
+        standing.push(Standing::supposed(stop.at, now(), Event::Drive(hours)));
+    }
+    standing.sort_by_key(|entry| entry.at);
     let stay = Request { lives: 1200, seed: 90_210, ..Request::nights(trip.days) };
-    let case = Case::of(&basis(&rig(), known), &stay, 0);
+    let rig = rig();
+    let asked = Basis { standing: &standing, ..basis(&rig, known) };
+    let case = Case::of(&asked, &stay, 0);
     let stocks = case.beliefs.mechanism.stocks();
     let mut puts = Vec::new();
     for stop in &trip.stops {

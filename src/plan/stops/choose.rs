@@ -99,19 +99,20 @@ impl TripModel<'_> {
         if let Some((found, _)) = chosen.found.as_ref().filter(|_| chosen.works && !chosen.stopped)
         {
             let fewer = self.with_fewer(found, request, telling);
-            let fewer = fewer.and_then(|found| self.preferred(found, request, telling));
-            chosen.stopped = fewer.is_none();
+            let preferred = fewer.clone().and_then(|found| self.preferred(found, request, telling));
+            chosen.stopped = preferred.is_none();
             if chosen.stopped && !telling.settles() {
                 return Err(Cancelled);
             }
             // What is promised is what the fresh lives say, so that they must bear it out, too.
-            let tried = fewer.map(|found| {
+            let mut tried = [preferred, fewer].into_iter().flatten().map(|found| {
                 let probability = self.try_on_fresh(&found.visits, request).probability;
                 (found, probability)
             });
-            if let Some(fewer) = tried.filter(|(_, share)| *share >= request.confidence) {
-                chosen.found = Some(fewer);
+            if let Some(better) = tried.find(|(_, share)| *share >= request.confidence) {
+                chosen.found = Some(better);
             }
+            chosen.found.iter().for_each(|(found, _)| telling.found(found.visits.len()));
         }
         match chosen.stopped && chosen.found.is_none() {
             true => Err(Cancelled),

@@ -5,7 +5,7 @@
 //! time has passed, until somebody says that it was done: the words that stand were then written
 //! at or after it. What people write of the same thing around that time stands in its place.
 //! Only who is aboard changes as planned, as nobody writes down that guests left when they meant
-//! to; unless uses or readings were written while nobody was to be there.
+//! to; unless uses were written while nobody was to be there.
 
 use super::entry::{Event, Spot};
 use super::time::Moment;
@@ -95,8 +95,8 @@ pub(super) fn is_same_thing(one: &Event, other: &Event) -> bool {
     }
 }
 
-/// Plans of who is aboard that the journal contradicts: the one by which nobody was to be aboard
-/// when a use or a reading was written on a later day; and, where that is a fact, the planned return after it, which
+/// Plans of who is aboard that uses contradict: the one by which nobody was to be aboard when a
+/// use was written on a later day; and, where that is a fact, the planned return after it, which
 /// was earlier then.
 fn contradicted(entries: &[Said], now: Moment) -> Vec<(usize, Counts)> {
     let mut open = Vec::new();
@@ -113,10 +113,8 @@ fn contradicted(entries: &[Said], now: Moment) -> Vec<(usize, Counts)> {
                 }
                 left = (aboard.milli() == 0 && entry.at <= now).then_some((index, None));
             }
-            // Who reads a gauge is there as well.
-            Event::Use { .. } | Event::Level { .. } if entry.said >= entry.at => {
-                let used = matches!(entry.event, Event::Use { .. });
-                let Some((away, last)) = &mut left else { continue };
+            Event::Use { .. } if entry.said >= entry.at => {
+                let Some((away, used)) = &mut left else { continue };
                 let leaving = &entries[*away];
                 if entry.at.date_naive() <= leaving.at.date_naive() {
                     continue;
@@ -126,8 +124,7 @@ fn contradicted(entries: &[Said], now: Moment) -> Vec<(usize, Counts)> {
                         open.push((*away, Counts::Open));
                         left = None;
                     }
-                    false if used => *last = Some(entry.said),
-                    false => {}
+                    false => *used = Some(entry.said),
                 }
             }
             _ => {}
@@ -157,11 +154,6 @@ mod tests {
 
     fn aboard(people: i64) -> Event {
         Event::Crew(Amount::from_milli(people * 1000).unwrap())
-    }
-
-    fn half() -> Event {
-        let reading = Quantity::new(Amount::from_milli(50_000).unwrap(), Unit::Percent);
-        Event::Level { stock: "fresh".into(), reading, step: None }
     }
 
     /// `(hour of, hour said, event)` in order of time, what each counts as at an hour.
@@ -200,10 +192,6 @@ mod tests {
         // A use on the day of leaving was before it, whenever it was written.
         check(&[away.clone(), (21, 21, once("shower")), back.clone()], 40, &[Fact, Fact, Ahead]);
         check(&[away.clone(), (45, 45, once("shower")), back.clone()], 50, &[Open, Fact, Ahead]);
-        // Who reads a gauge is there; a tank that was read before they left says nothing.
-        let read = |hour| (hour, hour, half());
-        check(&[away.clone(), read(45), back.clone()], 50, &[Open, Fact, Ahead]);
-        check(&[away.clone(), read(20), back.clone()], 50, &[Fact, Fact, Ahead]);
         // Away as a fact: they were back before the day that was planned.
         let left = (18, 18, aboard(0));
         check(&[left, (45, 45, once("shower")), back], 50, &[Fact, Fact, Open]);

@@ -87,7 +87,7 @@ pub struct StockUse {
     pub is_electric: bool,
     /// Since its last fill (or emptying); `None` where the remembered journal holds none.
     pub since_service: Option<SinceService>,
-    /// The whole weeks of seven days that end now, oldest first, [`MOST_WEEKS`] at most. The last
+    /// The whole weeks of seven days that end now, oldest first, `MOST_WEEKS` at most. The last
     /// is this week, the one before it last week. Empty in the journal's first seven days.
     pub weeks: Vec<Account>,
     /// Civil months of the journal, oldest first; the first and the last may be parts of one.

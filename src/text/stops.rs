@@ -202,8 +202,9 @@ pub fn unmatched(unmatched: &Unmatched) -> String {
 pub fn beside(rows: &[(String, Option<Beside>)], system: UnitSystem) -> Vec<String> {
     let wide = rows.iter().map(|(what, _)| what.chars().count()).max().unwrap_or(0).max(8);
     let head = ["stops", "chance", "driving", "cost", "slack"];
+    // Wide enough for "over 99 %" and a blank.
     let line = |what: &str, cells: [String; 5]| {
-        let cells: Vec<String> = cells.iter().map(|cell| format!("{cell:>9}")).collect();
+        let cells: Vec<String> = cells.iter().map(|cell| format!("{cell:>12}")).collect();
         format!("{what:<wide$}{}", cells.concat())
     };
     let mut lines = vec![line("", head.map(String::from))];

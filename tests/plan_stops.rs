@@ -20,31 +20,33 @@ use waystock::forecast::variants::{LevelChange, Variant};
 use waystock::plan::Basis;
 use waystock::plan::answer::Request;
 use waystock::plan::case::{Case, Outcome};
-use waystock::plan::stops::answer::{Trip, TripRequest};
+use waystock::plan::stops::answer::{Stop, Trip, TripRequest};
 use waystock::plan::stops::{Onward, Progress, Step, stops, stops_told};
 
 fn asked(days: u32, confidence: f64) -> TripRequest {
     TripRequest { days, confidence, crew: None, lives: 1200, seed: 1 }
 }
 
-/// Share of lives of a third seed in which the schedule's services keep all stocks in.
-fn on_other_lives(
-    known: &(Vec<waystock::domain::journal::Standing>, waystock::belief::Beliefs),
-    trip: &Trip,
+/// Share of so many lives of a seed in which the services of these stops keep all stocks in, the
+/// drives to them counted as the journal counts planned ones.
+fn holds(
+    rig: &Rig,
+    known: &(Vec<Standing>, waystock::belief::Beliefs),
+    (days, stops): (u32, &[&Stop]),
+    (lives, seed): (usize, u64),
 ) -> f64 {
     let mut standing = known.0.clone();
-    for stop in &trip.stops {
+    for stop in stops {
         let hours = Quantity::new(Amount::from_f64(stop.hours).unwrap(), Unit::Hour);
         standing.push(Standing::supposed(stop.at, now(), Event::Drive(hours)));
     }
     standing.sort_by_key(|entry| entry.at);
-    let stay = Request { lives: 1200, seed: 90_210, ..Request::nights(trip.days) };
-    let rig = rig();
-    let asked = Basis { standing: &standing, ..basis(&rig, known) };
+    let stay = Request { lives, seed, ..Request::nights(days) };
+    let asked = Basis { standing: &standing, ..basis(rig, known) };
     let case = Case::of(&asked, &stay, 0);
     let stocks = case.beliefs.mechanism.stocks();
     let mut puts = Vec::new();
-    for stop in &trip.stops {
+    for stop in stops {
         let hour = hours_between(now(), stop.at).round() as usize;
         let serviced = stop.services.iter().map(|service| service.stock);
         let camped = (0..stocks.len()).filter(|s| stocks[*s].reset_by_camp);
@@ -56,36 +58,22 @@ fn on_other_lives(
     Outcome::of(lives, &case).probability
 }
 
-/// Share of lives of a fourth seed in which a schedule holds without one of its stops, drives
-/// counted as the journal counts planned ones.
+/// Share of lives of a third seed in which a schedule holds.
+fn on_other_lives(known: &(Vec<Standing>, waystock::belief::Beliefs), trip: &Trip) -> f64 {
+    let stops: Vec<&Stop> = trip.stops.iter().collect();
+    holds(&rig(), known, (trip.days, &stops), (1200, 90_210))
+}
+
+/// Share of lives of a fourth seed in which a schedule holds without one of its stops.
 fn without(
     rig: &Rig,
     known: &(Vec<Standing>, waystock::belief::Beliefs),
     trip: &Trip,
     left_out: usize,
 ) -> f64 {
-    let kept: Vec<_> = trip.stops.iter().enumerate().filter(|(n, _)| *n != left_out).collect();
-    let mut standing = known.0.clone();
-    for (_, stop) in &kept {
-        let hours = Quantity::new(Amount::from_f64(stop.hours).unwrap(), Unit::Hour);
-        standing.push(Standing::supposed(stop.at, now(), Event::Drive(hours)));
-    }
-    standing.sort_by_key(|entry| entry.at);
-    let stay = Request { lives: 4000, seed: 77, ..Request::nights(trip.days) };
-    let asked = Basis { standing: &standing, ..basis(rig, known) };
-    let case = Case::of(&asked, &stay, 0);
-    let stocks = case.beliefs.mechanism.stocks();
-    let mut puts = Vec::new();
-    for (_, stop) in kept {
-        let hour = hours_between(now(), stop.at).round() as usize;
-        let serviced = stop.services.iter().map(|service| service.stock);
-        let camped = (0..stocks.len()).filter(|s| stocks[*s].reset_by_camp);
-        puts.extend(
-            serviced.chain(camped).map(|s| (hour, s, LevelChange::To(stocks[s].serviced_level()))),
-        );
-    }
-    let lives = case.run(&[Variant { from: 0, puts, mark: None }]).pop().unwrap();
-    Outcome::of(lives, &case).probability
+    let kept = trip.stops.iter().enumerate().filter(|(n, _)| *n != left_out);
+    let kept: Vec<&Stop> = kept.map(|(_, stop)| stop).collect();
+    holds(rig, known, (trip.days, &kept), (4000, 77))
 }
 
 /// What drives charge counts as well: without any one of the stops, other lives run short. Two

@@ -1,5 +1,6 @@
 //! What can be typed after `waystock`.
 
+use crate::domain::entry::KINDS;
 use crate::domain::time::Moment;
 use chrono::SubsecRound;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
@@ -166,7 +167,7 @@ pub struct JournalOptions {
     #[arg(long, value_name = "STOCK")]
     pub stock: Option<String>,
     /// Of this kind: use, level, fill, empty, drive, charge, camp, crew, day, note or outlook
-    #[arg(long, value_name = "KIND", value_parser = super::journal::kind)]
+    #[arg(long, value_name = "KIND", value_parser = kind)]
     pub kind: Option<String>,
     /// What was taken back, instead of what stands
     #[arg(long)]
@@ -380,4 +381,12 @@ fn moment(text: &str) -> Result<Moment, String> {
     Moment::parse_from_rfc3339(text)
         .map(|at| at.trunc_subsecs(0))
         .map_err(|_| format!("found {text:?}, expected a time such as 2026-03-01T21:00:00+01:00"))
+}
+
+/// A kind of entries that can be asked for.
+fn kind(text: &str) -> Result<String, String> {
+    match KINDS.contains(&text) {
+        true => Ok(text.to_string()),
+        false => Err(format!("found {text:?}, expected one of {}", KINDS.join(", "))),
+    }
 }

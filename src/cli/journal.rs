@@ -6,7 +6,7 @@ use super::failure::Failure;
 use super::output::Output;
 use super::{json, times};
 use crate::domain::counts::Counts;
-use crate::domain::entry::{Body, Entry, KINDS};
+use crate::domain::entry::{Body, Entry};
 use crate::domain::journal::{Standing, possible_twins, standing, taken_back};
 use crate::domain::search::Wanted;
 use crate::domain::time::Moment;
@@ -155,12 +155,4 @@ fn in_json(row: &Row, listed: Listed, now: Moment) -> Value {
         value["retracted"] = json!(true);
     }
     value
-}
-
-/// The kinds of entries that can be asked for.
-pub(super) fn kind(text: &str) -> Result<String, String> {
-    match KINDS.contains(&text) {
-        true => Ok(text.to_string()),
-        false => Err(format!("found {text:?}, expected one of {}", KINDS.join(", "))),
-    }
 }

@@ -128,6 +128,11 @@ impl Read<'_> {
         let end = if piece.until.is_some() { Ends::Until } else { Ends::Open };
         for SaidThing { event, remark } in split::read(words, end, &scene)? {
             let note = piece.remark.as_ref().map(|w| w.text.trim().to_string()).or(remark);
+            // A note runs to the end of its piece: what stands in parentheses is a part of it.
+            let (event, note) = match (event, note) {
+                (Event::Note(text), Some(note)) => (Event::Note(format!("{text} ({note})")), None),
+                other => other,
+            };
             self.understood.push(Understood { at, event, note });
         }
         if let Some(end) = ends {

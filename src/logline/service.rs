@@ -22,15 +22,6 @@ pub(super) fn filled(reader: &mut Reader, scene: &Scene) -> Result<SaidThing, Mi
         let misread = Misread::over(served.named, message);
         return Err(misread.write_piece(format!("emptied {}", stock.name)));
     }
-    if let Some((Said::Share { .. }, words)) = &served.amount
-        && words.iter().any(|word| word.is("full"))
-    {
-        let (all, half) =
-            (format!("emptied {}", stock.name), format!("emptied {} half", stock.name));
-        let message =
-            format!("was it that full, or is that what came out? Write `{all}` or `{half}`");
-        return Err(Misread::over(words, message).write_piece(all).write_piece(half));
-    }
     let after = match served.after {
         Some(Said::Share { percent, .. }) if percent.milli() == 100_000 => Some(After::Full),
         Some(said) => {

@@ -198,6 +198,13 @@ impl<'ast> Visit<'ast> for Reader {
         visit::visit_path(self, path);
     }
 
+    // `#[arg(value_parser = super::journal::kind)]` names a function as well.
+    fn visit_attribute(&mut self, attribute: &'ast syn::Attribute) {
+        if let syn::Meta::List(list) = &attribute.meta {
+            self.tokens(list.tokens.clone());
+        }
+    }
+
     fn visit_macro(&mut self, call: &'ast syn::Macro) {
         self.tokens(call.tokens.clone());
     }
@@ -310,6 +317,18 @@ pub fn circles(arrows: &Arrows) -> Vec<String> {
         }
     }
     found
+}
+
+/// A function that only an attribute names is named all the same.
+#[test]
+fn an_attribute_names_what_stands_in_it() {
+    let source = |file: &str, text: &str| (file.to_string(), text.to_string());
+    let sources = [
+        source("lib.rs", "mod tank;\nmod hose;"),
+        source("tank.rs", "struct Tank { #[arg(value_parser = crate::hose::kind)] kind: u8 }"),
+        source("hose.rs", "pub fn kind() {}\nfn fill(_: crate::tank::Tank) {}"),
+    ];
+    assert_eq!(circles(&arrows(&sources)), ["hose.rs -> tank.rs -> hose.rs"]);
 }
 
 /// Three files of which two name each other, one of them through a name that is handed on.

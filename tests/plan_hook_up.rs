@@ -51,7 +51,7 @@ fn stay(hours: Option<f64>, place: Option<&str>) -> Stretch {
     let rig = giving(hours);
     let known = short_of_power(&rig);
     let place = place.map(|name| Where::Named(name.into()));
-    let request = Request { place, lives: 600, ..Request::nights(2) };
+    let request = Request { place, lives: 600, ..Request::here_for(2) };
     verdict(&basis(&rig, &known), &request).0
 }
 
@@ -114,7 +114,7 @@ fn hours_are_counted_only_where_the_van_goes_and_is_charged() {
         (Some(Where::Named("Whin market".into())), None),
         (Some(Where::Named("adder lock".into())), Some(3.0)),
     ] {
-        let request = Request { place, lives: 64, ..Request::nights(1) };
+        let request = Request { place, lives: 64, ..Request::here_for(1) };
         let answer = verdict(&basis(&rig, &known), &request).0;
         assert_eq!(answer.hook_up_hours, hours, "{:?}", request.place);
     }

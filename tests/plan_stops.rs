@@ -41,7 +41,7 @@ fn holds(
         standing.push(Standing::supposed(stop.at, now(), Event::Drive(hours)));
     }
     standing.sort_by_key(|entry| entry.at);
-    let stay = Request { lives, seed, ..Request::nights(days) };
+    let stay = Request { lives, seed, ..Request::here_for(days) };
     let asked = Basis { standing: &standing, ..basis(rig, known) };
     let case = Case::of(&asked, &stay, 0);
     let stocks = case.beliefs.mechanism.stocks();
@@ -407,7 +407,7 @@ fn the_hook_up_takes_the_same_hours_in_a_stretch_and_at_a_stop() {
     let at_stop = charge(&trip).unwrap();
     let before = waystock::plan::stretch::verdict(
         &basis(&rig, &known),
-        &Request { confidence: 0.75, ..Request::nights(4) },
+        &Request { confidence: 0.75, ..Request::here_for(4) },
     );
     let steps = before.0.before.unwrap().steps;
     let before = steps.iter().find_map(|step| step.hours).unwrap().0;

@@ -30,7 +30,7 @@ fn verdict(rig: &Rig, known: &(Vec<Standing>, Beliefs), request: &Request) -> St
 }
 
 fn request(nights: u32) -> Request {
-    Request { lives: 400, ..Request::nights(nights) }
+    Request { lives: 400, ..Request::here_for(nights) }
 }
 
 /// Fresh water alone, stepped day by day and occurrence by occurrence by a simulation that

@@ -15,7 +15,7 @@ fn ask(suppose: &Suppose, nights: u32) -> Stretch {
     let (rig, known) = (rig(), evening(&rig()));
     let asked = basis(&rig, &known);
     let (standing, beliefs) = suppose.applied(&asked, now());
-    let request = Request { lives: 300, ..Request::nights(nights) };
+    let request = Request { lives: 300, ..Request::here_for(nights) };
     stretch::verdict(&Basis { standing: &standing, beliefs: &beliefs, ..asked }, &request).0
 }
 

@@ -31,7 +31,6 @@ use crate::domain::stock::{Direction, Gauge, Stock};
 use crate::domain::time::{Moment, hours_between};
 use crate::domain::unit::Unit;
 use crate::mechanism::Mechanism;
-use crate::mechanism::climate::heater_fuel;
 use chrono::{Duration, NaiveDate, NaiveTime};
 use std::collections::BTreeSet;
 
@@ -74,7 +73,7 @@ pub fn alarms(past: &Past, beliefs: &Beliefs) -> Vec<Unexplained> {
 fn certain(beliefs: &Beliefs, stock: usize, per_day: f64) -> f64 {
     let known = &beliefs.mechanism.stocks()[stock];
     let litres = known.unit.factor_to(&Unit::Litre, None).is_some();
-    let fuel = heater_fuel(&beliefs.mechanism) == Some(stock);
+    let fuel = beliefs.mechanism.heater_fuel() == Some(stock);
     match (known.runs, per_day < 0.0) {
         (Direction::Down, true) if litres && !fuel => LOSS_EVIDENCE,
         (Direction::Up, true) if litres => MISSING_EVIDENCE,
@@ -152,7 +151,7 @@ struct Group {
 /// Each stock with those that tell of it: that are moved by what moves it. Fuel is told of by
 /// water, but tells little of water itself.
 fn groups(mechanism: &Mechanism) -> Vec<Group> {
-    let fuel = heater_fuel(mechanism);
+    let fuel = mechanism.heater_fuel();
     let of = |stock: usize| mechanism.flows.iter().filter(move |f| f.stock == stock);
     let together =
         |a: usize, b: usize| of(a).any(|f| of(b).any(|g| f.coefficient == g.coefficient));

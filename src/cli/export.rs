@@ -109,7 +109,7 @@ fn longest(basis: &Basis, options: &ExportOptions, context: &Context) -> Stretch
     let request = |nights| Request {
         lives: context.common.lives as usize,
         seed: context.common.seed,
-        ..Request::nights(nights)
+        ..Request::here_for(nights)
     };
     let verdict = |nights| stretch::verdict(basis, &request(nights)).0;
     let works = |s: &Stretch| s.works || s.before.as_ref().is_some_and(|before| before.works);

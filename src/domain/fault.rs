@@ -3,11 +3,11 @@
 //!
 //! Ask [`check`] once after reading a rig; everything else trusts a rig without faults.
 
+mod electrics;
 mod finding;
-mod kit;
+mod links;
 mod names;
 mod ranges;
-mod references;
 mod values;
 
 pub use finding::{Fault, Path, Step};
@@ -19,7 +19,7 @@ pub fn check(rig: &Rig) -> Vec<Fault> {
     let mut faults = Vec::new();
     values::check(rig, &mut faults);
     names::check(rig, &mut faults);
-    references::check(rig, &mut faults);
+    links::check(rig, &mut faults);
     faults
 }
 

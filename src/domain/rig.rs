@@ -201,6 +201,31 @@ pub struct Heating {
     pub sun_gain_m2: f64,
 }
 
+/// What a rig file leaves out; sources and spreads stand in `assets/reference.ron`, whose rows a
+/// test compares with these. Nothing burns; what a fan and a start take is a burning heater's.
+impl Default for Heating {
+    fn default() -> Heating {
+        Heating {
+            burns: None,
+            wh_per_unit: 1.0,
+            efficiency: 0.80,
+            output_w: 2000.0,
+            lowest_w: 0.0,
+            fan_w: 25.0,
+            start_wh: 6.0,
+            draw_spread: 0.4,
+            ua_w_per_k: 28.0,
+            ua_spread: 0.3,
+            day_c: 19.0,
+            night_c: 14.0,
+            night_from: 22,
+            night_to: 7,
+            person_w: 100.0,
+            sun_gain_m2: 0.4,
+        }
+    }
+}
+
 /// Where hot water gets its heat.
 #[derive(Debug, Clone, PartialEq)]
 pub struct HotWater {

@@ -7,13 +7,12 @@ use super::practice::{FROST_HOURS, FROST_NIGHTS, WORTH_SAYING};
 use super::scene::Scene;
 use crate::belief::Beliefs;
 use crate::belief::normal::cumulative;
-use crate::mechanism::climate::heater_fuel;
 use crate::physics::day_cycle::temperature_c;
 
 /// How often, and for how long, the heater leaves the van cold, for want of output or of fuel;
 /// `None` without a heater.
 pub(super) fn cold(beliefs: &Beliefs, lives: &Lives, horizon_hours: usize) -> Option<Cold> {
-    let fuel = heater_fuel(&beliefs.mechanism)?;
+    let fuel = beliefs.mechanism.heater_fuel()?;
     let count = lives.cold_hours.len().max(1) as f64;
     let hours: f64 = lives.cold_hours.iter().map(|h| f64::from(*h)).sum();
     let some = lives.cold_hours.iter().filter(|h| **h > 0.0).count() as f64;

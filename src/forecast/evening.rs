@@ -180,9 +180,9 @@ fn nights_here(rig: &Rig, since: Option<Moment>, now: Moment) -> u32 {
 /// more than the rig file's own doubt).
 fn told(beliefs: &Beliefs, index: usize) -> Estimate {
     let learned = beliefs.coefficient(index);
-    let climate = &beliefs.mechanism.climate;
+    let factors = &beliefs.mechanism.factors;
     let electric = beliefs.mechanism.coefficients[index].electric_only;
-    match electric || climate.heat_loss == Some(index) {
+    match electric || factors.heat_loss == Some(index) {
         true => {
             let unseen = (learned.mean * UNSEEN).min(beliefs.mechanism.coefficients[index].sd());
             Estimate { sd: learned.sd.hypot(unseen), ..learned }

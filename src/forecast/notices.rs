@@ -11,7 +11,6 @@ use crate::domain::journal::{self, Standing};
 use crate::domain::plans::{self, Plan};
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::time::Moment;
-use crate::mechanism::climate::heater_fuel;
 use chrono::Duration;
 
 /// Cold ahead: a van that the heater may not keep warm, then stocks that may freeze.
@@ -89,7 +88,7 @@ pub fn of_change(beliefs: &Beliefs, change: &Unexplained) -> Notice {
     let panels = mechanism.parts.electrics.as_ref().is_some_and(|e| !e.panels.is_empty());
     let holds = if mechanism.electric == Some(change.stock) {
         if panels { Holds::Charge } else { Holds::ChargeWithoutSun }
-    } else if heater_fuel(mechanism) == Some(change.stock) {
+    } else if mechanism.heater_fuel() == Some(change.stock) {
         Holds::HeaterFuel
     } else {
         Holds::Other

@@ -33,12 +33,6 @@ pub mod lanes;
 mod light;
 mod values;
 
-use super::Mechanism;
 pub use kit::{Kit, KitHour};
 pub use light::SunHour;
 pub use values::{ClimateValues, HourFlows, HourWeather};
-
-/// Index of the stock that the heater burns.
-pub fn heater_fuel(mechanism: &Mechanism) -> Option<usize> {
-    mechanism.heater_fuel()
-}

@@ -16,7 +16,7 @@ pub struct Factors {
     /// Loss of the van, in W per kelvin.
     pub heat_loss: Option<usize>,
     /// Draw of the heater while it burns, in W; its starts go with it.
-    pub heater: Option<usize>,
+    pub heater_draw: Option<usize>,
 }
 
 impl Factors {
@@ -52,7 +52,7 @@ impl Factors {
             factors.heat_loss =
                 add(Meaning::HeatLoss, "W/K", heating.ua_w_per_k, heating.ua_spread);
             if electric.is_some() && heating.fan_w > 0.0 {
-                factors.heater = add(Meaning::Heater, "W", heating.fan_w, heating.draw_spread);
+                factors.heater_draw = add(Meaning::Heater, "W", heating.fan_w, heating.draw_spread);
             }
         }
         factors
@@ -66,7 +66,7 @@ impl Factors {
         electric: Option<usize>,
         fuel: Option<usize>,
     ) -> impl Iterator<Item = usize> {
-        let all = [self.panels, self.fridge, self.standing, self.heat_loss, self.heater];
+        let all = [self.panels, self.fridge, self.standing, self.heat_loss, self.heater_draw];
         let fuel = fuel.filter(|_| self.heat_loss == Some(index));
         electric.filter(|_| all.contains(&Some(index))).into_iter().chain(fuel)
     }

@@ -2,7 +2,7 @@
 //! cause. What was used and what will be is told by the same sums.
 
 use super::Mechanism;
-use super::climate::{HourFlows, Kit, heater_fuel};
+use super::climate::{HourFlows, Kit};
 use super::coefficient::Meaning;
 use super::driver::{Exposure, Source};
 
@@ -16,7 +16,7 @@ pub enum Moves {
     /// The sun, of what a battery stores.
     Sun,
     /// Fridge, heater fan and standing draw, of what a battery gives.
-    Loads,
+    AlwaysOn,
     /// Shore power or a generator whose energy was told, of what a battery stores.
     Charge,
 }
@@ -82,12 +82,12 @@ pub fn moved(
         };
         add(Moves::Named(name), each * held.exposure.of(flow.source));
     }
-    if heater_fuel(mechanism) == Some(stock) {
+    if mechanism.heater_fuel() == Some(stock) {
         add(Moves::Heating, -held.burnt);
     }
     if mechanism.electric == Some(stock) {
         add(Moves::Sun, held.light_wh);
-        add(Moves::Loads, -held.load_wh);
+        add(Moves::AlwaysOn, -held.load_wh);
         add(Moves::Charge, held.charged_wh);
     }
     all.retain(|moved| moved.amount.abs() > 1e-9);

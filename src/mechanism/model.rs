@@ -37,7 +37,7 @@ pub struct Mechanism {
     /// Index of the stock that stores electricity.
     pub electric: Option<usize>,
     /// Indices of the coefficients that sun and cold use.
-    pub climate: Factors,
+    pub factors: Factors,
 }
 
 impl Mechanism {
@@ -50,7 +50,7 @@ impl Mechanism {
             coefficients: Vec::new(),
             flows: Vec::new(),
             electric,
-            climate: Factors::default(),
+            factors: Factors::default(),
         };
         for (index, activity) in parts.activities.iter().enumerate() {
             mechanism.compile(&activity.name, Source::Activity(index), &activity.moves);
@@ -58,7 +58,7 @@ impl Mechanism {
         for base in &parts.base {
             mechanism.compile(&base.name, Source::Driver(base.per), &base.moves);
         }
-        mechanism.climate = Factors::join(parts, electric, &mut mechanism.coefficients);
+        mechanism.factors = Factors::join(parts, electric, &mut mechanism.coefficients);
         for index in 0..mechanism.coefficients.len() {
             mechanism.coefficients[index].electric_only = mechanism.feeds_only_electric(index);
         }
@@ -71,7 +71,7 @@ impl Mechanism {
     }
 
     /// Index of the stock that the heater burns.
-    pub(super) fn heater_fuel(&self) -> Option<usize> {
+    pub fn heater_fuel(&self) -> Option<usize> {
         let burns = self.parts.heating.as_ref()?.burns.as_ref()?;
         self.parts.stock(burns).map(|(index, _)| index)
     }
@@ -194,7 +194,7 @@ impl Mechanism {
             .iter()
             .filter(|flow| flow.coefficient == index || flow.share == Some(index))
             .map(|flow| flow.stock)
-            .chain(self.climate.stocks_moved_by(index, self.electric, self.heater_fuel()))
+            .chain(self.factors.stocks_moved_by(index, self.electric, self.heater_fuel()))
             .collect();
         stocks.sort_unstable();
         stocks.dedup();

@@ -69,7 +69,7 @@ pub struct Request {
 
 impl Request {
     /// So many nights from now, here, with everything as it is, nine in ten sure.
-    pub fn nights(nights: u32) -> Request {
+    pub fn here_for(nights: u32) -> Request {
         Request {
             from: None,
             nights,

@@ -149,7 +149,7 @@ impl Change {
             Change::Takes { stock, .. } | Change::Carry { stock, .. } => vec![stock],
             Change::Instead { spared, .. } => vec![spared],
             Change::Warmth(_) => {
-                let loss = mechanism.climate.heat_loss;
+                let loss = mechanism.factors.heat_loss;
                 loss.map(|index| mechanism.stocks_moved_by(index)).unwrap_or_default()
             }
             Change::Run { driver, .. } => moved(Source::Driver(driver)).collect(),

@@ -232,7 +232,7 @@ fn other_heat(case: &Case, index: usize, activity: &Activity, battery: usize) ->
 }
 
 fn heater(case: &Case) -> Option<Offer> {
-    case.beliefs.mechanism.climate.heat_loss?;
+    case.beliefs.mechanism.factors.heat_loss?;
     Some(Offer {
         proposal: Proposal::Cooler(-COOLER_K),
         changes: vec![Change::Warmth(COOLER_K)],

@@ -4,12 +4,12 @@
 //! [`crate::domain::fault`]; only what the domain types cannot hold at all is noted here.
 
 mod common;
-mod kit;
+mod electrics;
 mod parts;
 mod process;
 
 #[cfg(test)]
-pub(crate) use kit::start;
+pub(crate) use electrics::start;
 
 use super::reader::{Block, Reader};
 use super::ron_text::Node;

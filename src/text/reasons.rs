@@ -11,7 +11,7 @@ pub fn moves(what: &Moves) -> &str {
         Moves::Named(name) => name,
         Moves::Heating => "heating",
         Moves::Sun => "sun on the panels",
-        Moves::Loads => "what is always on, such as a fridge or a fan",
+        Moves::AlwaysOn => "what is always on, such as a fridge or a fan",
         Moves::Charge => "charge from outside",
     }
 }

@@ -310,7 +310,7 @@ impl Planner {
             confidence: self.value(Field::Sure) / 100.0,
             lives: options.lives,
             seed: options.seed,
-            ..Request::nights(self.value(Field::Nights) as u32)
+            ..Request::here_for(self.value(Field::Nights) as u32)
         };
         let suppose = Suppose {
             weather: (weather == 2.0).then(|| TypicalWeather {

@@ -31,7 +31,6 @@ use waystock::domain::unit::Unit;
 use waystock::forecast::lives;
 use waystock::forecast::passages::{first_passages, quantiles};
 use waystock::forecast::scene::{HourAhead, Scene};
-use waystock::mechanism::climate::heater_fuel;
 use waystock::mechanism::coefficient::{Coefficient, Nature};
 use waystock::mechanism::driver::Source;
 use waystock::store::data_folder::DataFolder;
@@ -123,7 +122,7 @@ impl Demo {
             "most": ranges.iter().map(|r| r.1).collect::<Vec<_>>(),
             "unlogged": UNLOGGED_SHARE,
             "electric": mechanism.electric,
-            "fuel": heater_fuel(mechanism),
+            "fuel": mechanism.heater_fuel(),
             "electric_only": electric_only,
             "draws": {
                 "level_wh": beliefs.electric.iter().map(|d| d.level_wh).collect::<Vec<_>>(),
@@ -173,11 +172,11 @@ impl Demo {
         assert_eq!(electrics.peukert, 1.0, "the peer does not know a capacity that shrinks");
         let idle = electrics.inverter.filter(|inverter| inverter.always_on);
         json!({
-            "panels": mechanism.climate.panels, "fridge": mechanism.climate.fridge,
-            "standing": mechanism.climate.standing, "heat_loss": mechanism.climate.heat_loss,
+            "panels": mechanism.factors.panels, "fridge": mechanism.factors.fridge,
+            "standing": mechanism.factors.standing, "heat_loss": mechanism.factors.heat_loss,
             "heated": true, "person_w": heating.person_w, "sun_gain_m2": heating.sun_gain_m2,
             "output_w": heating.output_w, "lowest_w": heating.lowest_w, "fan_w": heating.fan_w,
-            "start_wh": heating.start_wh, "heater": mechanism.climate.heater,
+            "start_wh": heating.start_wh, "heater": mechanism.factors.heater_draw,
             "useful_wh_per_unit": heating.efficiency * heating.wh_per_unit,
             "fridge_per_kelvin": electrics.fridge.map_or(0.0, |fridge| fridge.per_kelvin),
             "idle_w": idle.map_or(0.0, |inverter| inverter.idle_w),

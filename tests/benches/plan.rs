@@ -47,7 +47,7 @@ fn stretches(c: &mut Criterion) {
     let basis = basis(&demo);
     let mut group = c.benchmark_group("stretch");
     for lives in [2000, 10_000] {
-        let asked = Request { lives, ..Request::nights(6) };
+        let asked = Request { lives, ..Request::here_for(6) };
         group.bench_function(format!("first look, 6 nights, {lives} lives"), |b| {
             b.iter(|| stretch::first_look(&basis, &asked));
         });
@@ -60,7 +60,7 @@ fn stretches(c: &mut Criterion) {
         });
     }
     for nights in [3, 6] {
-        let asked = Request::nights(nights);
+        let asked = Request::here_for(nights);
         let (answer, case, outcome) = stretch::verdict(&basis, &asked);
         group.bench_function(format!("table, {nights} nights"), |b| {
             b.iter(|| {

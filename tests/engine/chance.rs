@@ -10,7 +10,6 @@ use waystock::forecast::lives::{self, Lives};
 use waystock::forecast::passages::{first_passages, quantiles};
 use waystock::forecast::scene::{self, Scene};
 use waystock::forecast::variants::Variant;
-use waystock::mechanism::climate::heater_fuel;
 use waystock::mechanism::driver::Source;
 use waystock::store::data_folder::DataFolder;
 use waystock::store::real_disk::RealDisk;
@@ -52,7 +51,7 @@ fn the_same_seed_gives_the_same_lives_on_any_number_of_threads() {
 fn wide_vectors_and_heating_alone_change_nothing() {
     let (beliefs, scene) = demo();
     let wide = lives::run(&beliefs, &scene, 5, 500);
-    let fuel = heater_fuel(&beliefs.mechanism).unwrap();
+    let fuel = beliefs.mechanism.heater_fuel().unwrap();
     let left_alone = 24.0 * (wide.lowest.len() + 5) as f64;
     let late = wide.passages[fuel].iter().filter(|met| met.is_finite() && **met > left_alone);
     assert!(late.count() > 100, "too few burn fuel long after the battery");

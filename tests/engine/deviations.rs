@@ -203,7 +203,7 @@ fn day_of_panels(cell_c: f64) -> f64 {
          per_kelvin: -0.0035)]),\n",
     );
     let mechanism = &world.beliefs.mechanism;
-    let index = mechanism.climate.panels.unwrap();
+    let index = mechanism.factors.panels.unwrap();
     let panel_factor = mechanism.coefficients[index].mean;
     let values = ClimateValues { panel_factor, ..ClimateValues::default() };
     let light = SunHour {

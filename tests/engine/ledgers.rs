@@ -237,9 +237,9 @@ impl Ledger {
         let kit: Kit<f64> = Kit::of(mechanism);
         let of = |index: Option<usize>| index.map_or(0.0, |i| mechanism.coefficients[i].mean);
         let values = ClimateValues {
-            panel_factor: of(mechanism.climate.panels),
-            fridge_w: of(mechanism.climate.fridge),
-            standing_w: of(mechanism.climate.standing),
+            panel_factor: of(mechanism.factors.panels),
+            fridge_w: of(mechanism.factors.fridge),
+            standing_w: of(mechanism.factors.standing),
             loss_w_per_k: 0.0,
             heater_draw: 1.0,
         };

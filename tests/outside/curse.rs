@@ -58,7 +58,7 @@ fn larder() -> Known {
 
 /// Share of the lives of a seed in which a schedule holds.
 fn holds(known: &Known, trip: &Trip, seed: u64, lives: usize) -> f64 {
-    let stay = Request { lives, seed, ..Request::nights(DAYS) };
+    let stay = Request { lives, seed, ..Request::here_for(DAYS) };
     let case = Case::of(&known.basis(), &stay, 0);
     let full = LevelChange::To(case.beliefs.mechanism.stocks()[0].serviced_level());
     let hour = |at: Moment| hours_between(known.now, at).round() as usize;

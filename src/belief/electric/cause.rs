@@ -45,7 +45,7 @@ pub(in crate::belief) fn diagnose(
     let mut mechanism = mechanism.clone();
     let electric = mechanism.electric?;
     let store = mechanism.stocks()[electric].clone();
-    let Some(panels) = mechanism.climate.panels else { return Some(Cause::Draw) };
+    let Some(panels) = mechanism.factors.panels else { return Some(Cause::Draw) };
     let draw = mechanism.add_unexplained(&store.name, -1.0)?;
     let count = mechanism.stocks().len();
     let mut known: Vec<Estimate> = (0..draw).map(|index| known.estimate(count + index)).collect();

@@ -19,7 +19,7 @@ use crate::belief::practice::{GAUGE_BIAS_KEPT, GAUGE_BIAS_SD, LOAD_SD, MEMBER_WA
 use crate::domain::estimate::Estimate;
 use crate::domain::flow::Driver;
 use crate::mechanism::climate::lanes::{DayLanes, LANES, Lane, ValueLanes};
-use crate::mechanism::climate::{ClimateValues, Kit, heater_fuel};
+use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::{Coefficient, Nature};
 use crate::mechanism::driver::{Exposure, Source};
 use crate::mechanism::{Flow, Mechanism};
@@ -115,7 +115,7 @@ impl<'a> Ensemble<'a> {
         let mut ensemble = Ensemble {
             mechanism,
             kit: Kit::of(mechanism),
-            heats_by_store: if heater_fuel(mechanism) == mechanism.electric { 1.0 } else { 0.0 },
+            heats_by_store: if mechanism.heater_fuel() == mechanism.electric { 1.0 } else { 0.0 },
             flows: flows.cloned().collect(),
             taught: indices.filter(|i| mechanism.stocks_moved_by(*i).contains(&electric)).collect(),
             capacity_wh,
@@ -268,7 +268,7 @@ fn first_coefficients<R: Rng>(
     random: &mut R,
 ) -> Vec<PerMember> {
     let first = |(index, coefficient): (usize, &Coefficient)| {
-        let panels = mechanism.climate.panels == Some(index);
+        let panels = mechanism.factors.panels == Some(index);
         normals(random).map(|z| {
             let value = match (coefficient.electric_only, coefficient.nature) {
                 // Panels differ by what shades and soils them, not by a factor.

@@ -14,7 +14,7 @@ use crate::belief::unlogged::{Unlogged, base_variance, day_felt};
 use crate::domain::flow::Driver;
 use crate::domain::stock::Stock;
 use crate::domain::time::{Moment, hours_between};
-use crate::mechanism::climate::{self, ClimateValues, Kit};
+use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::Coefficient;
 use crate::mechanism::driver::{Exposure, Source};
 use crate::mechanism::{Flow, Mechanism};
@@ -37,7 +37,7 @@ impl Flows<'_> {
             coefficients: &mechanism.coefficients,
             by_stock: vec![Vec::new(); mechanism.stocks().len()],
             by_coefficient: vec![Vec::new(); mechanism.coefficients.len()],
-            burns: mechanism.climate.heat_loss.zip(climate::heater_fuel(mechanism)),
+            burns: mechanism.factors.heat_loss.zip(mechanism.heater_fuel()),
         };
         for flow in &mechanism.flows {
             flows.by_stock[flow.stock].push(flow);
@@ -84,7 +84,7 @@ impl<'a> Clock<'a> {
     /// What a heater burns by; none where nothing is burnt.
     fn burning(&self, known: &Joint) -> Option<ClimateValues> {
         let count = self.mechanism.stocks().len();
-        climate::heater_fuel(self.mechanism).and(self.mechanism.climate.heat_loss)?;
+        self.mechanism.heater_fuel().and(self.mechanism.factors.heat_loss)?;
         Some(ClimateValues::of(self.mechanism, |i| known.mean(count + i)))
     }
 

@@ -1,7 +1,7 @@
 //! Ranges of single values. A number that is not finite is out of every range.
 
+use super::electrics;
 use super::finding::{Fault, Path, note, written};
-use super::kit;
 use super::ranges::{LARGEST, SMALLEST, WIDEST, above_zero, between, from_zero, up_to};
 use crate::domain::flow::{Activity, Measure, Move};
 use crate::domain::rig::{Home, Parts, Rig};
@@ -51,13 +51,13 @@ fn check_parts(parts: &Parts, path: &Path, faults: &mut Vec<Fault>) {
         moves(&one.moves, &path.field("base").item(i), faults);
     }
     if let Some(one) = &parts.electrics {
-        kit::electrics(one, &path.field("electrics"), faults);
+        electrics::electrics(one, &path.field("electrics"), faults);
     }
     if let Some(one) = &parts.heating {
-        kit::heating(one, &path.field("heating"), faults);
+        electrics::heating(one, &path.field("heating"), faults);
     }
     if let Some(one) = &parts.hot_water {
-        kit::hot_water(one, &path.field("hot_water"), faults);
+        electrics::hot_water(one, &path.field("hot_water"), faults);
     }
 }
 

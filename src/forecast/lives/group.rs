@@ -276,8 +276,10 @@ impl GroupRun<'_> {
                 }
                 (None, None) => return,
             };
-            let (hour, wanted_w) = (&setup.hours[index], &self.climate.wanted_w[place]);
-            let short = setup.scene.kit.short_k(hour, &self.climate.values, wanted_w, &out);
+            let (hour, asked_of_burner_w) =
+                (&setup.hours[index], &self.climate.asked_of_burner_w[place]);
+            let short =
+                setup.scene.kit.short_k(hour, &self.climate.values, asked_of_burner_w, &out);
             for l in 0..LANES {
                 group.cold_hours[l] += if short[l] > COLD_K { 1.0 } else { 0.0 };
             }

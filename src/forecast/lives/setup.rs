@@ -8,7 +8,7 @@ use crate::domain::flow::Driver;
 use crate::forecast::limit::Limit;
 use crate::forecast::scene::Scene;
 use crate::forecast::variants::Variant;
-use crate::mechanism::climate::{KitHour, heater_fuel};
+use crate::mechanism::climate::KitHour;
 use crate::mechanism::driver::Source;
 use std::ops::Range;
 
@@ -70,7 +70,7 @@ impl<'a> RunSetup<'a> {
     pub(super) fn of(beliefs: &'a Beliefs, scene: &'a Scene, wanted: Wanted<'a>) -> RunSetup<'a> {
         let mechanism = &beliefs.mechanism;
         let step = if matches!(wanted, Wanted::Fans) { FAN_STEP } else { BLOCK };
-        let fuel = heater_fuel(mechanism).filter(|fuel| Some(*fuel) != mechanism.electric);
+        let fuel = mechanism.heater_fuel().filter(|fuel| Some(*fuel) != mechanism.electric);
         let all = scene.hours.iter();
         let counts = all.clone().map(|hour| hour.planned.len());
         let running = counts.scan(0, |sum, count| {

@@ -23,7 +23,7 @@ use crate::physics::{fridge, panel};
 pub struct Kit<R = f32> {
     heating: Option<Heating>,
     /// The heater's largest output, in W; 0 where nothing burns.
-    output_w: f64,
+    burner_w: f64,
     heater: HeaterStep<R>,
     /// Whether all panels lie level.
     level: bool,
@@ -63,7 +63,7 @@ pub struct WarmthHour<R = f32> {
     /// aboard.
     aired_from_c: R,
     /// What the heater can give in this hour, in W; 0 where it is off.
-    output_w: R,
+    burner_w: R,
 }
 
 /// What all lives share in one hour.
@@ -95,7 +95,7 @@ impl<R: Real> Kit<R> {
         let number = |value: Option<f64>, none: f64| R::of(value.unwrap_or(none));
         Kit {
             heating,
-            output_w: heater.output_w.max(0.0),
+            burner_w: heater.output_w.max(0.0),
             heater: HeaterStep::of(&heater),
             level: electrics.is_none_or(|e| e.panels.iter().all(|panel| panel.tilt_deg == 0.0)),
             per_kelvin: number(panels.map(|e| over_panels(e, |panel| panel.per_kelvin)), 0.0),
@@ -130,7 +130,7 @@ impl<R: Real> Kit<R> {
             sun_w: R::of(heating.map_or(0.0, |h| h.sun_gain_m2 * clear_w_m2)),
             warmed: R::of(if lived_in.is_some() { 1.0 } else { 0.0 }),
             aired_from_c: R::of(aired_c),
-            output_w: R::of(lived_in.map_or(0.0, |_| self.output_w)),
+            burner_w: R::of(lived_in.map_or(0.0, |_| self.burner_w)),
         }
     }
 
@@ -200,7 +200,7 @@ impl<R: Real> Kit<R> {
                 _ => self.cells.joined_wh(net_wh, flow.offered_wh, flow.accepted),
             };
             flows.fuel[l] = flow.fuel;
-            flows.wanted_w[l] = flow.wanted_w;
+            flows.asked_of_burner_w[l] = flow.asked_of_burner_w;
         }
         self.at_rate(&mut flows.net_wh);
         flows
@@ -239,15 +239,15 @@ impl<R: Real> Kit<R> {
         &self,
         hour: &KitHour<R>,
         values: &ValueLanes<R, N>,
-        wanted_w: &Lane<R, N>,
+        asked_of_burner_w: &Lane<R, N>,
         unfuelled: &[bool; N],
     ) -> Lane<R, N> {
         let none = R::of(0.0);
         let mut short = [none; N];
-        if hour.warmth.output_w > none {
+        if hour.warmth.burner_w > none {
             for l in 0..N {
-                let output_w = if unfuelled[l] { none } else { hour.warmth.output_w };
-                short[l] = (wanted_w[l] - output_w).most(none) * values.kelvin_per_w[l];
+                let burner_w = if unfuelled[l] { none } else { hour.warmth.burner_w };
+                short[l] = (asked_of_burner_w[l] - burner_w).most(none) * values.kelvin_per_w[l];
             }
         }
         short
@@ -258,7 +258,7 @@ impl<R: Real> Kit<R> {
 struct Heat<R> {
     outside_c: R,
     gains_w: R,
-    wanted_w: R,
+    asked_of_burner_w: R,
     burner: HeaterHour<R>,
 }
 
@@ -275,8 +275,14 @@ impl<R: Real> Kit<R> {
         let outside_c = hour.outside_c + day.offset_k[l];
         let appliances_w = hour.warmed * (values.fridge_w[l] + values.standing_w[l]);
         let gains_w = hour.people_w + hour.sun_w * day.clearness[l] + appliances_w;
-        let wanted_w = heat_demand_w(values.loss_w_per_k[l], hour.wanted_c, outside_c, gains_w);
-        Heat { outside_c, gains_w, wanted_w, burner: self.heater.hour(wanted_w, hour.output_w) }
+        let asked_of_burner_w =
+            heat_demand_w(values.loss_w_per_k[l], hour.wanted_c, outside_c, gains_w);
+        Heat {
+            outside_c,
+            gains_w,
+            asked_of_burner_w,
+            burner: self.heater.hour(asked_of_burner_w, hour.burner_w),
+        }
     }
 
     /// One hour in one lane.
@@ -288,7 +294,8 @@ impl<R: Real> Kit<R> {
         values: &ValueLanes<R, N>,
         l: usize,
     ) -> HourFlows<R> {
-        let Heat { outside_c, gains_w, wanted_w, burner } = self.heat(&hour.warmth, day, values, l);
+        let Heat { outside_c, gains_w, asked_of_burner_w, burner } =
+            self.heat(&hour.warmth, day, values, l);
         let inside_c = inside_c(outside_c, gains_w + burner.heat_wh, values.kelvin_per_w[l])
             .least(aired_c(hour.warmth.aired_from_c, outside_c));
         let fridge_w = fridge::mean_draw_w(values.fridge_w[l], self.fridge_per_kelvin, inside_c);
@@ -301,7 +308,7 @@ impl<R: Real> Kit<R> {
         let charges = may_charge(inside_c, self.refuses_below_c);
         HourFlows {
             fuel: burner.fuel_units,
-            wanted_w,
+            asked_of_burner_w,
             inside_c,
             load_wh: self.cells.taken_wh(drawn_wh),
             offered_wh: panel_w.least(self.charge_limit_w),

@@ -96,7 +96,7 @@ pub struct FlowLanes<R = f32, const N: usize = LANES> {
     /// Units of the heater's stock burnt.
     pub fuel: Lane<R, N>,
     /// Heat that a heater is asked for, in W; it may give less.
-    pub wanted_w: Lane<R, N>,
+    pub asked_of_burner_w: Lane<R, N>,
     /// What moves the battery, in Wh at the cells, before full and empty.
     pub net_wh: Lane<R, N>,
 }
@@ -106,7 +106,7 @@ impl<R: Real, const N: usize> FlowLanes<R, N> {
     #[inline(always)]
     pub(super) fn none() -> FlowLanes<R, N> {
         let none = [R::of(0.0); N];
-        FlowLanes { fuel: none, wanted_w: none, net_wh: none }
+        FlowLanes { fuel: none, asked_of_burner_w: none, net_wh: none }
     }
 
     /// The battery's level in a lane after that part of the hour, in Wh; see [`held_wh`].

@@ -29,15 +29,15 @@ pub struct ClimateValues {
 impl ClimateValues {
     /// Picks them out of the values of all coefficients, told by index.
     pub fn of(mechanism: &Mechanism, coefficient: impl Fn(usize) -> f64) -> ClimateValues {
-        let climate = &mechanism.climate;
+        let factors = &mechanism.factors;
         let value = |index: Option<usize>| index.map_or(0.0, &coefficient);
         let rated = |index: usize| mechanism.coefficients[index].mean;
         ClimateValues {
-            panel_factor: value(climate.panels),
-            fridge_w: value(climate.fridge),
-            standing_w: value(climate.standing),
-            loss_w_per_k: value(climate.heat_loss),
-            heater_draw: climate.heater.map_or(1.0, |i| coefficient(i) / rated(i)),
+            panel_factor: value(factors.panels),
+            fridge_w: value(factors.fridge),
+            standing_w: value(factors.standing),
+            loss_w_per_k: value(factors.heat_loss),
+            heater_draw: factors.heater_draw.map_or(1.0, |i| coefficient(i) / rated(i)),
         }
     }
 }
@@ -48,7 +48,7 @@ pub struct HourFlows<R> {
     /// Units of the heater's stock burnt.
     pub fuel: R,
     /// Heat that a heater is asked for, in W; it may give less.
-    pub wanted_w: R,
+    pub asked_of_burner_w: R,
     /// Temperature inside, degrees Celsius.
     pub inside_c: R,
     /// Energy taken from the battery by fridge, heater and standing draws, in Wh at the cells.

@@ -3,7 +3,7 @@
 use super::super::reader::{Block, Reader};
 use super::super::ron_text::{Node, Shape};
 use super::common::{part, unit};
-use super::kit::{electrics, heating, hot_water, start};
+use super::electrics::{electrics, heating, hot_water, start};
 use super::process::{activity, base_use};
 use crate::domain::fault::Path;
 use crate::domain::flow::{Measure, Move};

@@ -231,6 +231,7 @@ fn the_reference_is_complete() {
 #[test]
 fn what_a_file_leaves_out_gets_the_reference_value() {
     use crate::store::rig_record::start;
+    let heating = crate::domain::rig::Heating::default();
     for (key, value) in [
         ("panel factor", start::PANEL_FACTOR),
         ("panel per kelvin", start::PANEL_PER_KELVIN),
@@ -239,12 +240,12 @@ fn what_a_file_leaves_out_gets_the_reference_value() {
         ("fridge", start::FRIDGE_W),
         ("fridge per kelvin", start::FRIDGE_PER_KELVIN),
         ("standing draw", start::STANDING_W),
-        ("heater efficiency", start::HEATER_EFFICIENCY),
+        ("heater efficiency", heating.efficiency),
         ("water heater efficiency", start::WATER_HEATER_EFFICIENCY),
-        ("heater fan", start::HEATER_FAN_W),
-        ("heater start", start::HEATER_START_WH),
-        ("van losses", start::UA_W_PER_K),
-        ("person heat", start::PERSON_W),
+        ("heater fan", heating.fan_w),
+        ("heater start", heating.start_wh),
+        ("van losses", heating.ua_w_per_k),
+        ("person heat", heating.person_w),
     ] {
         assert_eq!(row(key).value, value, "{key}");
     }
@@ -252,8 +253,8 @@ fn what_a_file_leaves_out_gets_the_reference_value() {
         ("panel factor", start::PANEL_FACTOR_SPREAD),
         ("fridge", start::FRIDGE_SPREAD),
         ("standing draw", start::STANDING_SPREAD),
-        ("heater fan", start::HEATER_DRAW_SPREAD),
-        ("van losses", start::UA_SPREAD),
+        ("heater fan", heating.draw_spread),
+        ("van losses", heating.ua_spread),
     ] {
         assert_eq!(row(key).spread, spread, "{key}");
     }

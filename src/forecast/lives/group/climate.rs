@@ -26,7 +26,7 @@ pub(super) struct Climate<'a> {
     /// Units of the heater's fuel burnt, heat that is wanted of it in W, and what moves the
     /// electric store, in Wh at the cells.
     pub burnt: Vec<Lane>,
-    pub wanted_w: Vec<Lane>,
+    pub asked_of_burner_w: Vec<Lane>,
     pub net_wh: Vec<Lane>,
 }
 
@@ -82,7 +82,7 @@ impl<'a> Climate<'a> {
             day: DayLanes::default(),
             number: None,
             burnt: vec![[0.0; LANES]; BLOCK],
-            wanted_w: vec![[0.0; LANES]; BLOCK],
+            asked_of_burner_w: vec![[0.0; LANES]; BLOCK],
             net_wh: vec![[0.0; LANES]; BLOCK],
             setup,
             sampler,
@@ -107,7 +107,7 @@ impl<'a> Climate<'a> {
                 #[inline(always)]
                 |l, load_wh, fuel| other_wh[l] - load_wh - heats_by_store * fuel,
             );
-            self.wanted_w[place] = flows.wanted_w;
+            self.asked_of_burner_w[place] = flows.asked_of_burner_w;
             self.burnt[place] = flows.fuel;
             self.net_wh[place] = flows.net_wh;
         }

@@ -40,20 +40,12 @@ fn heating(heats: bool) -> Heating {
     Heating {
         burns: heats.then(|| "diesel".to_string()),
         wh_per_unit: 10_025.0,
-        efficiency: 0.8,
-        output_w: 2000.0,
         lowest_w: 800.0,
-        fan_w: 25.0,
-        start_wh: 6.0,
-        draw_spread: 0.4,
         ua_w_per_k: 30.0,
-        ua_spread: 0.3,
-        day_c: 19.0,
         night_c: 12.0,
-        night_from: 22,
-        night_to: 7,
         person_w: 90.0,
         sun_gain_m2: 0.5,
+        ..Heating::default()
     }
 }
 
@@ -201,8 +193,8 @@ proptest! {
         let shared = kit.shared(hour, people, outside_c, &sun);
         let flows = kit.hour_lanes(&shared, &day, &lanes, |_, load_wh, _| -load_wh);
         let burnt = kit.heat_lanes(&shared, &day, &lanes);
-        let short = kit.short_k(&shared, &lanes, &flows.wanted_w, &[false; LANES]);
-        let bare = kit.short_k(&shared, &lanes, &flows.wanted_w, &[true; LANES]);
+        let short = kit.short_k(&shared, &lanes, &flows.asked_of_burner_w, &[false; LANES]);
+        let bare = kit.short_k(&shared, &lanes, &flows.asked_of_burner_w, &[true; LANES]);
         for l in [0, 5, LANES - 1] {
             near("lane's fuel", flows.fuel[l].into(), plain.fuel, 2e-4)?;
             near("lane's heat", burnt[l].into(), plain.fuel, 2e-4)?;

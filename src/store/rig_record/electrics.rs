@@ -19,14 +19,7 @@ pub(crate) mod start {
     pub(crate) const FRIDGE_SPREAD: f64 = 0.35;
     pub(crate) const STANDING_W: f64 = 5.0;
     pub(crate) const STANDING_SPREAD: f64 = 0.5;
-    pub(crate) const HEATER_EFFICIENCY: f64 = 0.80;
     pub(crate) const WATER_HEATER_EFFICIENCY: f64 = 0.75;
-    pub(crate) const HEATER_FAN_W: f64 = 25.0;
-    pub(crate) const HEATER_START_WH: f64 = 6.0;
-    pub(crate) const HEATER_DRAW_SPREAD: f64 = 0.4;
-    pub(crate) const UA_W_PER_K: f64 = 28.0;
-    pub(crate) const UA_SPREAD: f64 = 0.3;
-    pub(crate) const PERSON_W: f64 = 100.0;
     /// Charging and discharging; their product is the round trip.
     pub(crate) const LITHIUM: (f64, f64) = (0.97, 0.98);
     pub(crate) const LEAD_ACID: (f64, f64) = (0.80, 0.94);
@@ -106,34 +99,32 @@ fn fridge(block: &mut Block, reader: &mut Reader) -> Fridge {
 
 /// What one unit holds has no default: it is 10025 Wh in a litre of diesel, 1 in a battery.
 pub(super) fn heating(block: &mut Block, reader: &mut Reader) -> Heating {
+    let usual = Heating::default();
     let burns = block.text_maybe("burns", reader);
-    let burning = burns.is_some();
-    let wh_per_unit = if burning {
-        block.number_needed("wh_per_unit", reader)
-    } else {
-        block.number_or("wh_per_unit", 1.0, reader)
+    let if_burning = |draw| if burns.is_some() { draw } else { 0.0 };
+    let (fan_w, start_wh) = (if_burning(usual.fan_w), if_burning(usual.start_wh));
+    let wh_per_unit = match burns {
+        Some(_) => block.number_needed("wh_per_unit", reader),
+        None => block.number_or("wh_per_unit", usual.wh_per_unit, reader),
     };
+    let mut number = |field, otherwise| block.number_or(field, otherwise, reader);
     Heating {
         burns,
         wh_per_unit,
-        efficiency: block.number_or("efficiency", start::HEATER_EFFICIENCY, reader),
-        output_w: block.number_or("output_w", 2000.0, reader),
-        lowest_w: block.number_or("lowest_w", 0.0, reader),
-        fan_w: block.number_or("fan_w", if burning { start::HEATER_FAN_W } else { 0.0 }, reader),
-        start_wh: block.number_or(
-            "start_wh",
-            if burning { start::HEATER_START_WH } else { 0.0 },
-            reader,
-        ),
-        draw_spread: block.number_or("draw_spread", start::HEATER_DRAW_SPREAD, reader),
-        ua_w_per_k: block.number_or("ua_w_per_k", start::UA_W_PER_K, reader),
-        ua_spread: block.number_or("ua_spread", start::UA_SPREAD, reader),
-        day_c: block.number_or("day_c", 19.0, reader),
-        night_c: block.number_or("night_c", 14.0, reader),
-        night_from: hour(block, "night_from", 22, reader),
-        night_to: hour(block, "night_to", 7, reader),
-        person_w: block.number_or("person_w", start::PERSON_W, reader),
-        sun_gain_m2: block.number_or("sun_gain_m2", 0.4, reader),
+        efficiency: number("efficiency", usual.efficiency),
+        output_w: number("output_w", usual.output_w),
+        lowest_w: number("lowest_w", usual.lowest_w),
+        fan_w: number("fan_w", fan_w),
+        start_wh: number("start_wh", start_wh),
+        draw_spread: number("draw_spread", usual.draw_spread),
+        ua_w_per_k: number("ua_w_per_k", usual.ua_w_per_k),
+        ua_spread: number("ua_spread", usual.ua_spread),
+        day_c: number("day_c", usual.day_c),
+        night_c: number("night_c", usual.night_c),
+        person_w: number("person_w", usual.person_w),
+        sun_gain_m2: number("sun_gain_m2", usual.sun_gain_m2),
+        night_from: hour(block, "night_from", usual.night_from, reader),
+        night_to: hour(block, "night_to", usual.night_to, reader),
     }
 }
 

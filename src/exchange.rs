@@ -47,7 +47,7 @@ pub fn read(text: &str, vocabulary: &Vocabulary) -> Result<Imported, Vec<Exchang
     let (mut imported, mut faults) = (Imported::default(), Vec::new());
     imported.warnings = table.warnings.clone();
     let mut identities = identity::Identities::default();
-    let mut readings = readings::Readings::default();
+    let mut readings = readings::LastReadings::default();
     for row in table.rows() {
         let read = match table.sort {
             table::Sort::Journal => row::entry(&row, vocabulary, &mut imported.warnings),

@@ -12,7 +12,7 @@ use crate::domain::outlook::DayWeather;
 use crate::domain::rig::{Electrics, Rig, TypicalWeather};
 use crate::domain::time::Moment;
 use crate::domain::timeline::{Camp, Timeline};
-use crate::mechanism::climate::{HourWeather, SunHour};
+use crate::mechanism::climate::{HourWeather, LightHour};
 use crate::physics::{day_cycle, sky, sun};
 use chrono::{Datelike, Duration, NaiveDate};
 use practice::{
@@ -153,7 +153,7 @@ pub fn suns(
     from: Moment,
     count: usize,
     electrics: Option<&Electrics>,
-) -> Vec<SunHour> {
+) -> Vec<LightHour> {
     let to = from + Duration::hours(count as i64);
     let mut legs = vec![from];
     legs.extend(timeline.moves_between(from, to));
@@ -165,7 +165,7 @@ pub fn suns(
         let start = from + Duration::hours(suns.len() as i64);
         let camp = timeline.camp(leg[0]);
         let hours = sun::hourly_sun(start, more, camp.latitude, camp.longitude);
-        suns.extend(hours.iter().map(|hour| SunHour::of(hour, electrics)));
+        suns.extend(hours.iter().map(|hour| LightHour::of(hour, electrics)));
     }
     suns
 }

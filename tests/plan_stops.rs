@@ -21,7 +21,7 @@ use waystock::plan::Basis;
 use waystock::plan::answer::Request;
 use waystock::plan::case::{Case, Outcome};
 use waystock::plan::stops::answer::{Stop, Trip, TripRequest};
-use waystock::plan::stops::{Onward, Progress, Step, stops, stops_told};
+use waystock::plan::stops::{Onward, Phase, Progress, stops, stops_told};
 
 fn asked(days: u32, confidence: f64) -> TripRequest {
     TripRequest { days, confidence, crew: None, lives: 1200, seed: 1 }
@@ -281,8 +281,8 @@ fn a_search_that_is_given_up_keeps_the_best_it_found() {
     assert!(kept.stops.len() >= whole.least_stops.unwrap());
     assert!(kept.relaxation.is_none());
     let heard = heard.into_inner().unwrap();
-    assert_eq!((heard[0].step, heard[0].found, heard[0].least), (Step::Simulating, None, None));
-    assert!(heard.iter().any(|progress| progress.step == Step::Choosing));
+    assert_eq!((heard[0].step, heard[0].found, heard[0].least), (Phase::Simulating, None, None));
+    assert!(heard.iter().any(|progress| progress.step == Phase::Choosing));
     // What is told never gets worse, and bounds stay below what is found.
     assert!(heard.windows(2).all(|pair| pair[0].least <= pair[1].least));
     let last = heard.last().unwrap();
@@ -309,7 +309,7 @@ fn a_long_search_says_its_gap() {
     assert!(least <= stops && 2 * least > stops, "{least} of {stops} stops");
     let heard = heard.into_inner().unwrap();
     let last = heard.last().unwrap();
-    assert_eq!((last.step, last.found), (Step::Proving, Some(stops)));
+    assert_eq!((last.step, last.found), (Phase::Proving, Some(stops)));
     assert_eq!(last.least, Some(least));
 }
 

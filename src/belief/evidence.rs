@@ -125,7 +125,7 @@ pub fn at_once(event: &Event, parts: &Parts) -> Option<(Source, f64)> {
 /// Something that went on for as long as its amount says: so many hours of driving, on shore
 /// power, of a generator.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Run {
+pub struct DriverRun {
     /// What it drives, by the hour.
     pub driver: Driver,
     /// When it began.
@@ -136,7 +136,7 @@ pub struct Run {
 
 /// The run that an entry is, if it is one. A plan begins at its time; what is written down when it
 /// happened, or afterwards, ends there.
-pub fn run_of(entry: &Standing, parts: &Parts) -> Option<Run> {
+pub fn run_of(entry: &Standing, parts: &Parts) -> Option<DriverRun> {
     let Some((Source::Driver(driver), hours)) = exposure_of(&entry.event, parts) else {
         return None;
     };
@@ -146,5 +146,5 @@ pub fn run_of(entry: &Standing, parts: &Parts) -> Option<Run> {
     let hours = hours.min(LONGEST_RUN_H);
     let lasts = Duration::milliseconds((hours * 3_600_000.0) as i64);
     let begins = if entry.recorded < entry.at { entry.at } else { entry.at - lasts };
-    Some(Run { driver, begins, hours })
+    Some(DriverRun { driver, begins, hours })
 }

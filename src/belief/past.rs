@@ -9,7 +9,7 @@ use crate::domain::journal::Standing;
 use crate::domain::rig::{Parts, Rig};
 use crate::domain::time::{Moment, Zone};
 use crate::domain::timeline::Timeline;
-use crate::mechanism::climate::{HourWeather, SunHour};
+use crate::mechanism::climate::{HourWeather, LightHour};
 use crate::weather::ahead::{season_clearness_sd, weighed_clearness};
 use crate::weather::{self, DaySky};
 use chrono::{Duration, NaiveDate, Timelike};
@@ -27,7 +27,7 @@ pub struct PastHour {
     /// Outside temperature and clearness.
     pub weather: HourWeather,
     /// What the sun offered.
-    pub sun: SunHour,
+    pub sun: LightHour,
     /// Whether the day's weather was recorded, rather than assumed.
     pub weather_known: bool,
     /// How far the day's sun may be off, relative to what is assumed of it.

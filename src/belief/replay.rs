@@ -8,7 +8,7 @@ mod likelihood;
 mod state;
 mod sums;
 
-pub(super) use likelihood::{Hypothesis, Outcome, SummedPast};
+pub(super) use likelihood::{Hypothesis, HypothesisFit, SummedPast};
 
 use super::evidence::{Innovation, Outlier};
 use super::habit::Habit;

@@ -25,7 +25,7 @@ use super::practice::{
     ALLOWED, BEHIND_DAYS, CUMULATIVE_SUM, FAST, FAST_SHARE, LEARNING_DAYS, LOSS_EVIDENCE,
     MISSING_EVIDENCE, OTHER_EVIDENCE, READINGS, SIZE, SLOW, SMALLEST, STARTS, STUCK_EVIDENCE,
 };
-use super::replay::{Hypothesis, Outcome, SummedPast};
+use super::replay::{Hypothesis, HypothesisFit, SummedPast};
 use crate::domain::estimate::Estimate;
 use crate::domain::stock::{Direction, Gauge, Stock};
 use crate::domain::time::{Moment, hours_between};
@@ -101,11 +101,11 @@ fn candidates(past: &Past, beliefs: &Beliefs) -> Vec<Unexplained> {
         let outcomes = summed.likelihood_ratios(&names, &hypotheses, &starts);
         for suspect in &group.suspects {
             for sign in [-1.0, 1.0] {
-                let own = |o: &&Outcome| {
+                let own = |o: &&HypothesisFit| {
                     let hypothesis = &hypotheses[o.hypothesis];
                     hypothesis.stock == stock(suspect).name && hypothesis.per_day.mean * sign > 0.0
                 };
-                let own: Vec<&Outcome> = outcomes.iter().filter(own).collect();
+                let own: Vec<&HypothesisFit> = outcomes.iter().filter(own).collect();
                 found.extend(weighed(beliefs, *suspect, &hypotheses, &own, &starts));
             }
         }
@@ -142,7 +142,7 @@ fn written_until(past: &Past) -> Moment {
 }
 
 /// Stocks that are replayed together.
-struct Group {
+struct StockGroup {
     members: Vec<usize>,
     /// Those of them that may change unexplained.
     suspects: Vec<usize>,
@@ -150,7 +150,7 @@ struct Group {
 
 /// Each stock with those that tell of it: that are moved by what moves it. Fuel is told of by
 /// water, but tells little of water itself.
-fn groups(mechanism: &Mechanism) -> Vec<Group> {
+fn groups(mechanism: &Mechanism) -> Vec<StockGroup> {
     let fuel = mechanism.heater_fuel();
     let of = |stock: usize| mechanism.flows.iter().filter(move |f| f.stock == stock);
     let together =
@@ -159,14 +159,14 @@ fn groups(mechanism: &Mechanism) -> Vec<Group> {
     let watched = |stock: &usize| {
         mechanism.electric != Some(*stock) && !mechanism.stocks()[*stock].reset_by_camp
     };
-    let mut groups: Vec<Group> = Vec::new();
+    let mut groups: Vec<StockGroup> = Vec::new();
     for stock in (0..count).filter(watched) {
         let tells =
             |other: &usize| *other == stock || fuel != Some(*other) && together(stock, *other);
         let members: Vec<usize> = (0..count).filter(watched).filter(tells).collect();
         match groups.iter_mut().find(|group| group.members == members) {
             Some(group) => group.suspects.push(stock),
-            None => groups.push(Group { members, suspects: vec![stock] }),
+            None => groups.push(StockGroup { members, suspects: vec![stock] }),
         }
     }
     groups
@@ -189,11 +189,11 @@ fn weighed(
     beliefs: &Beliefs,
     stock: usize,
     hypotheses: &[Hypothesis],
-    outcomes: &[&Outcome],
+    outcomes: &[&HypothesisFit],
     starts: &[Moment],
 ) -> Option<Unexplained> {
-    let weight = |o: &Outcome| hypotheses[o.hypothesis].weight;
-    let ratio = |o: &Outcome| o.log_likelihood_ratio;
+    let weight = |o: &HypothesisFit| hypotheses[o.hypothesis].weight;
+    let ratio = |o: &HypothesisFit| o.log_likelihood_ratio;
     let best = outcomes.iter().max_by(|a, b| ratio(a).total_cmp(&ratio(b)))?;
     let sum: f64 = outcomes.iter().map(|o| weight(o) * (ratio(o) - ratio(best)).exp()).sum();
     let evidence = ratio(best) + (sum / starts.len() as f64).ln();

@@ -6,7 +6,9 @@ use super::gaps;
 use super::json;
 use super::output::Output;
 use crate::domain::rig::Rig;
-use crate::forecast::hindsight::{Hindsight, Luck, PastEvening, Record, Settings, Way, hindsight};
+use crate::forecast::hindsight::{
+    Hindsight, Luck, PastEvening, Settings, Side, TrackRecord, hindsight,
+};
 use crate::text::hindsight as words;
 use serde_json::{Value, json};
 use std::sync::atomic::AtomicBool;
@@ -129,14 +131,14 @@ fn rounded(value: f64) -> f64 {
     (value * 1000.0).round() / 1000.0
 }
 
-fn way(way: Way) -> &'static str {
+fn way(way: Side) -> &'static str {
     match way {
-        Way::Sooner => "sooner",
-        Way::Later => "later",
+        Side::Sooner => "sooner",
+        Side::Later => "later",
     }
 }
 
-fn record(record: &Record) -> Value {
+fn record(record: &TrackRecord) -> Value {
     let (tally, unjudged) = (&record.tally, record.unjudged);
     json!({
         "judged": tally.judged,

@@ -14,7 +14,7 @@ use crate::text::usage as words;
 use crate::text::when;
 use crate::usage::account::{Account, StockUse, accounts, begins};
 use crate::usage::battery::{self, BatteryDay};
-use crate::usage::foretold::{Band, foretold};
+use crate::usage::foretold::{UseBand, foretold};
 use crate::usage::trip::{Forced, Totals, forced, totals};
 use chrono::{Duration, NaiveDate};
 use serde_json::{Value, json};
@@ -35,7 +35,7 @@ struct Answer<'a> {
     /// The battery's days, where it is among the stocks.
     days: Vec<BatteryDay>,
     /// By week, then stock; empty where nobody asked for one stock or all of it.
-    bands: Vec<Vec<Band>>,
+    bands: Vec<Vec<UseBand>>,
     /// What the trip came to, where all stocks were asked for.
     trip: Option<(Totals, Forced)>,
 }
@@ -93,7 +93,7 @@ pub fn run(
     Ok(0)
 }
 
-fn bands(contents: &Contents, stocks: &[StockUse], options: Options) -> Vec<Vec<Band>> {
+fn bands(contents: &Contents, stocks: &[StockUse], options: Options) -> Vec<Vec<UseBand>> {
     let Some(own) = stocks.first() else { return Vec::new() };
     let spans: Vec<(Moment, Moment)> = own.weeks.iter().map(|week| (week.from, week.to)).collect();
     foretold(&contents.rig, &contents.journal.entries, &spans, options)
@@ -293,7 +293,7 @@ fn opposite(runs: Direction) -> Direction {
 fn account_json(account: &Account, runs: Direction) -> Value {
     let parts = |towards: Direction| -> Vec<Value> {
         let parts = account.parts(towards).into_iter();
-        let part = |part: crate::usage::account::Part| {
+        let part = |part: crate::usage::account::Portion| {
             json!({
                 "what": crate::text::reasons::moves(part.what),
                 "amount": json::rounded(part.amount, 3),

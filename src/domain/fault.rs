@@ -10,7 +10,7 @@ mod names;
 mod ranges;
 mod values;
 
-pub use finding::{Fault, Path, Step};
+pub use finding::{Fault, Path, PathStep};
 
 use super::rig::Rig;
 

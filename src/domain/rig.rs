@@ -258,7 +258,7 @@ pub struct Parts {
 
 /// A dated change of kit: from that day on, these parts replace those of the same name.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Change {
+pub struct KitChange {
     /// First day on which it holds.
     pub from: NaiveDate,
     /// What was done, in the owner's words.
@@ -285,7 +285,7 @@ pub struct Rig {
     /// The parts it began with.
     pub parts: Parts,
     /// Later changes of kit, by date.
-    pub changes: Vec<Change>,
+    pub changes: Vec<KitChange>,
     /// Places known by name.
     pub places: Vec<Place>,
     /// What the crew looks at first among trips with as few stops.
@@ -296,7 +296,7 @@ impl Rig {
     /// The parts in place on `date`: the first ones with every change up to that day laid over.
     pub fn parts_on(&self, date: NaiveDate) -> Parts {
         let mut parts = self.parts.clone();
-        let mut changes: Vec<&Change> = self.changes.iter().filter(|c| c.from <= date).collect();
+        let mut changes: Vec<&KitChange> = self.changes.iter().filter(|c| c.from <= date).collect();
         changes.sort_by_key(|c| c.from);
         for change in changes {
             lay_over(&mut parts, change);
@@ -347,7 +347,7 @@ impl Parts {
     }
 }
 
-fn lay_over(parts: &mut Parts, change: &Change) {
+fn lay_over(parts: &mut Parts, change: &KitChange) {
     let gone = |name: &String| change.removed.contains(name);
     parts.stocks.retain(|s| !gone(&s.name));
     parts.activities.retain(|a| !gone(&a.name));

@@ -13,7 +13,7 @@ const SAME: f64 = 1e-4;
 
 /// The last reading of each stock at each moment, in the file's order.
 #[derive(Default)]
-pub(super) struct Readings(HashMap<(DateTime<Utc>, String), Seen>);
+pub(super) struct LastReadings(HashMap<(DateTime<Utc>, String), Seen>);
 
 struct Seen {
     line: u64,
@@ -22,7 +22,7 @@ struct Seen {
     share: f64,
 }
 
-impl Readings {
+impl LastReadings {
     /// Looks at a row that was understood; a warning where one before it says something else.
     pub fn look(&mut self, row: &Row, entry: &Entry, known: &Vocabulary) -> Option<Warning> {
         let Body::Happened(Event::Level { stock: name, reading, .. }) = &entry.body else {

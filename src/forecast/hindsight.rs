@@ -33,7 +33,7 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 pub use super::practice::HISTORY_DAYS;
 pub use happened::Span;
-pub use judge::{Tally, Way};
+pub use judge::{Side, Tally};
 pub use luck::{Luck, SafeDates};
 
 /// What to look back on.
@@ -78,7 +78,7 @@ impl Unjudged {
 
 /// How foretold bands fared.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Record {
+pub struct TrackRecord {
     /// Inside, sooner, later.
     pub tally: Tally,
     /// Median distance between what was foretold as likely and what happened, over `errors`
@@ -103,9 +103,9 @@ pub struct StockRecord {
     /// What it holds now.
     pub capacity: f64,
     /// The level at its next reading, against the foretold band.
-    pub levels: Record,
+    pub levels: TrackRecord,
     /// The date of its limit, against the foretold band.
-    pub dates: Record,
+    pub dates: TrackRecord,
 }
 
 /// What was said of a stock's next reading, and what was read.
@@ -144,7 +144,7 @@ pub struct Misjudged {
     /// Index into [`Hindsight::stocks`].
     pub stock: usize,
     /// Which way, mostly.
-    pub way: Way,
+    pub way: Side,
 }
 
 /// The look back.
@@ -153,7 +153,7 @@ pub struct Hindsight {
     /// The evenings, oldest first.
     pub evenings: Vec<PastEvening>,
     /// The next stop.
-    pub next: Record,
+    pub next: TrackRecord,
     /// Each stock, in the order of the rig now.
     pub stocks: Vec<StockRecord>,
     /// The stock whose levels missed their bands clearly more often than chance would have it.
@@ -183,7 +183,7 @@ pub fn told(
     truth.retain(journal::Standing::is_fact);
     let moments = evenings(rig, entries, settings);
     let (all, done) = (moments.len(), AtomicUsize::new(0));
-    let seen: Option<Vec<Seen>> = moments
+    let seen: Option<Vec<EveningSeen>> = moments
         .into_par_iter()
         .map(|at| {
             go_on(done.load(Ordering::Relaxed), all).then(|| {
@@ -230,19 +230,19 @@ fn evenings(rig: &Rig, entries: &[Entry], settings: Settings) -> Vec<Moment> {
 }
 
 /// What one evening comes to.
-struct Seen {
+struct EveningSeen {
     at: Moment,
     said: Quantiles,
     came: Span,
-    next: Case,
+    next: Comparison,
     /// By stock name.
-    stocks: Vec<(String, Case, Case)>,
+    stocks: Vec<(String, Comparison, Comparison)>,
     readings: Vec<NextReading>,
 }
 
 /// One comparison: a verdict with the error where both sides are known, or why there is none.
 #[derive(Debug, Clone, Copy, PartialEq)]
-enum Case {
+enum Comparison {
     /// Verdict; error where it is known; for dates, whether the limit was met.
     Judged(Verdict, Option<f64>, bool),
     OutAlready,
@@ -250,7 +250,13 @@ enum Case {
     NothingTold,
 }
 
-fn look(rig: &Rig, entries: &[Entry], truth: &[Standing], at: Moment, settings: Settings) -> Seen {
+fn look(
+    rig: &Rig,
+    entries: &[Entry],
+    truth: &[Standing],
+    at: Moment,
+    settings: Settings,
+) -> EveningSeen {
     let known = journal::standing(entries, at);
     let options = Options {
         at,
@@ -283,7 +289,7 @@ fn look(rig: &Rig, entries: &[Entry], truth: &[Standing], at: Moment, settings: 
             readings.extend(reading);
         }
     }
-    Seen { at, said, came, next: date_case(&first, came), stocks, readings }
+    EveningSeen { at, said, came, next: date_case(&first, came), stocks, readings }
 }
 
 fn counted(passages: &[f64], span: Span) -> Span {
@@ -291,19 +297,19 @@ fn counted(passages: &[f64], span: Span) -> Span {
     if comes <= span.from { Span { from: comes, to: comes } } else { span }
 }
 
-fn date_case(passages: &[f64], came: Span) -> Case {
+fn date_case(passages: &[f64], came: Span) -> Comparison {
     let said = passages::quantiles(passages);
     if said.p50.is_some_and(|hours| hours <= 0.0) {
-        return Case::OutAlready;
+        return Comparison::OutAlready;
     }
-    let Some(zones) = Zones::of(passages) else { return Case::BeyondHorizon };
+    let Some(zones) = Zones::of(passages) else { return Comparison::BeyondHorizon };
     if came.from <= 0.0 && came.to.is_infinite() || came.from.is_infinite() {
-        return Case::NothingTold;
+        return Comparison::NothingTold;
     }
-    let verdict = zones.judge(passages.iter().copied(), came, Way::Sooner);
+    let verdict = zones.judge(passages.iter().copied(), came, Side::Sooner);
     let middle = 0.5 * (came.from + came.to);
     let error = said.p50.filter(|_| middle.is_finite()).map(|p50| (p50 - middle).abs() / 24.0);
-    Case::Judged(verdict, error, came.to.is_finite())
+    Comparison::Judged(verdict, error, came.to.is_finite())
 }
 
 fn level_case(
@@ -311,16 +317,16 @@ fn level_case(
     lives: &Lives,
     index: usize,
     told: &[(f64, Told)],
-) -> (Case, Option<NextReading>) {
+) -> (Comparison, Option<NextReading>) {
     let read = told.iter().find_map(|(hours, told)| told.levels().map(|levels| (*hours, levels)));
-    let Some((hours, (low, high))) = read else { return (Case::NothingTold, None) };
+    let Some((hours, (low, high))) = read else { return (Comparison::NothingTold, None) };
     let levels = levels_at(lives, index, hours);
-    let Some(zones) = Zones::of(&levels) else { return (Case::BeyondHorizon, None) };
+    let Some(zones) = Zones::of(&levels) else { return (Comparison::BeyondHorizon, None) };
     let noise = GAUGE_SD * stock.capacity;
     let came = Span { from: low - noise, to: high + noise };
     let low_is = match stock.runs {
-        crate::domain::stock::Direction::Down => Way::Sooner,
-        crate::domain::stock::Direction::Up => Way::Later,
+        crate::domain::stock::Direction::Down => Side::Sooner,
+        crate::domain::stock::Direction::Up => Side::Later,
     };
     let error = (zones.middle - zones.middle.clamp(low, high)).abs();
     let verdict = zones.judge(levels.iter().copied(), came, low_is);
@@ -331,7 +337,7 @@ fn level_case(
         read: (low, high),
         verdict,
     };
-    (Case::Judged(verdict, Some(error), false), Some(reading))
+    (Comparison::Judged(verdict, Some(error), false), Some(reading))
 }
 
 /// The lives' levels `hours` ahead, between the points of their fans; empty past the horizon.
@@ -349,13 +355,13 @@ fn levels_at(lives: &Lives, stock: usize, hours: f64) -> Vec<f64> {
     later.map(|(life, to)| level(life) + part * (f64::from(to) - level(life))).collect()
 }
 
-fn gather(rig: &Rig, seen: Vec<Seen>, now: Moment) -> Hindsight {
+fn gather(rig: &Rig, seen: Vec<EveningSeen>, now: Moment) -> Hindsight {
     let parts = rig.parts_on(rig.zone(now).date(now));
     let kept = parts.stocks.iter().filter(|stock| !stock.reset_by_camp);
     let stocks: Vec<StockRecord> = kept
         .map(|stock| {
-            let of = |pick: fn(&(String, Case, Case)) -> Case| {
-                let same = |s: &Seen| s.stocks.iter().find(|c| c.0 == stock.name).map(pick);
+            let of = |pick: fn(&(String, Comparison, Comparison)) -> Comparison| {
+                let same = |s: &EveningSeen| s.stocks.iter().find(|c| c.0 == stock.name).map(pick);
                 record(seen.iter().filter_map(same))
             };
             StockRecord {
@@ -375,27 +381,27 @@ fn gather(rig: &Rig, seen: Vec<Seen>, now: Moment) -> Hindsight {
     }
 }
 
-fn past_evening(seen: Seen) -> PastEvening {
+fn past_evening(seen: EveningSeen) -> PastEvening {
     let verdict = match seen.next {
-        Case::Judged(verdict, ..) => Some(verdict),
+        Comparison::Judged(verdict, ..) => Some(verdict),
         _ => None,
     };
-    let Seen { at, said, came, readings, .. } = seen;
+    let EveningSeen { at, said, came, readings, .. } = seen;
     PastEvening { at, said, came, verdict, readings }
 }
 
-fn record(cases: impl Iterator<Item = Case>) -> Record {
-    let (mut record, mut errors) = (Record::default(), Vec::new());
+fn record(cases: impl Iterator<Item = Comparison>) -> TrackRecord {
+    let (mut record, mut errors) = (TrackRecord::default(), Vec::new());
     for case in cases {
         match case {
-            Case::Judged(verdict, error, met) => {
+            Comparison::Judged(verdict, error, met) => {
                 record.tally.add(verdict);
                 record.met += usize::from(met);
                 errors.extend(error);
             }
-            Case::OutAlready => record.unjudged.out_already += 1,
-            Case::BeyondHorizon => record.unjudged.beyond_horizon += 1,
-            Case::NothingTold => record.unjudged.nothing_told += 1,
+            Comparison::OutAlready => record.unjudged.out_already += 1,
+            Comparison::BeyondHorizon => record.unjudged.beyond_horizon += 1,
+            Comparison::NothingTold => record.unjudged.nothing_told += 1,
         }
     }
     errors.sort_unstable_by(f64::total_cmp);

@@ -3,13 +3,13 @@
 use super::answer::Options;
 use super::variants::LevelChange;
 use crate::belief::Beliefs;
-use crate::belief::evidence::{Run, exposure_of, in_unit, run_of};
+use crate::belief::evidence::{DriverRun, exposure_of, in_unit, run_of};
 use crate::domain::entry::Event;
 use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
-use crate::domain::rig::{Change, Rig};
+use crate::domain::rig::{KitChange, Rig};
 use crate::domain::time::{Moment, hours_between};
-use crate::mechanism::climate::{Kit, SunHour};
+use crate::mechanism::climate::{Kit, LightHour};
 use crate::mechanism::driver::{Source, hour_shares, person_hour_share};
 use crate::physics;
 use crate::weather::ahead::{self, DayAhead};
@@ -30,7 +30,7 @@ pub struct HourAhead {
     /// Place of its temperature between the day's low (0) and high (1).
     pub warmth: f64,
     /// What the sun offers.
-    pub sun: SunHour,
+    pub sun: LightHour,
     /// Planned uses, drives and charges that fall in it.
     pub planned: Vec<(Source, f64)>,
     /// Planned charge from outside, in Wh at the battery.
@@ -124,7 +124,8 @@ fn place_all<'a>(
 ) {
     for entry in entries {
         // A drive that was planned for an hour ago still goes on.
-        if let Some(Run { driver, begins, hours: lasts }) = run_of(entry, &beliefs.mechanism.parts)
+        if let Some(DriverRun { driver, begins, hours: lasts }) =
+            run_of(entry, &beliefs.mechanism.parts)
         {
             run(hours, hours_between(now, begins), driver, lasts);
         } else if entry.at > now
@@ -175,7 +176,7 @@ fn leaves(rig: &Rig, beliefs: &Beliefs, now: Moment) -> Vec<f64> {
         let taken = ahead.clone().filter(|change| change.removed.contains(name));
         let first = taken.map(|change| change.from).min()?;
         // Another of the same name takes its place, at once or later: the need for it goes on.
-        let again = |c: &Change| c.parts.stocks.iter().any(|s| s.name == *name);
+        let again = |c: &KitChange| c.parts.stocks.iter().any(|s| s.name == *name);
         if ahead.filter(|change| change.from >= first).any(again) {
             return None;
         }

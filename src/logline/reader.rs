@@ -5,7 +5,7 @@ use super::misread::Misread;
 use super::moment::Clock;
 use super::time;
 use super::units::{in_stock_unit, is_counted};
-use super::vocabulary::{Meaning, Vocabulary};
+use super::vocabulary::{NameMeaning, Vocabulary};
 use super::word::{Kind, Word};
 use crate::domain::entry::Event;
 use crate::domain::quantity::{Amount, Quantity};
@@ -68,7 +68,7 @@ impl<'p, 'a> Reader<'p, 'a> {
     }
 
     /// Takes the longest name of the rig that comes next.
-    pub fn name<'k>(&mut self, known: &'k Vocabulary) -> Option<&'k Meaning> {
+    pub fn name<'k>(&mut self, known: &'k Vocabulary) -> Option<&'k NameMeaning> {
         let plain = self.rest().iter().take_while(|w| w.kind == Kind::Plain);
         let (meaning, taken) = known.find(plain.map(|w| w.low.as_str()))?;
         self.at += taken;

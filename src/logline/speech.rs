@@ -357,7 +357,11 @@ fn asked(ways: &str, span: &[Word], known: &Vocabulary) -> Misread {
 }
 
 /// Whether the name just read says again what the last word said: `gas bottle`.
-fn repeats(meaning: Option<&super::vocabulary::Meaning>, out: &[Word], known: &Vocabulary) -> bool {
+fn repeats(
+    meaning: Option<&super::vocabulary::NameMeaning>,
+    out: &[Word],
+    known: &Vocabulary,
+) -> bool {
     let before = out.last().and_then(|w| known.find([w.low.as_str()].into_iter()));
     match (meaning, before) {
         (Some(now), Some((before, _))) => {
@@ -369,7 +373,7 @@ fn repeats(meaning: Option<&super::vocabulary::Meaning>, out: &[Word], known: &V
 
 /// Drops an activity's name that is said again behind its number: `cooked three meals`.
 fn drop_first_name(
-    meaning: Option<&super::vocabulary::Meaning>,
+    meaning: Option<&super::vocabulary::NameMeaning>,
     named: &[Word],
     out: &mut Vec<Word>,
     known: &Vocabulary,

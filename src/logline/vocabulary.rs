@@ -19,7 +19,7 @@ use std::collections::HashMap;
 
 /// What a name in the rig means. The same word may name a stock and an activity.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub(super) struct Meaning {
+pub(super) struct NameMeaning {
     /// Name of the stock.
     pub stock: Option<String>,
     /// Name of the activity.
@@ -37,7 +37,7 @@ pub struct Vocabulary {
     pub(super) aboard: Amount,
     /// Parts from each date on, ascending; the first holds since ever.
     eras: Vec<(NaiveDate, Parts)>,
-    names: HashMap<String, Meaning>,
+    names: HashMap<String, NameMeaning>,
     /// Names as completion offers them, stocks first.
     pub(super) offered: Vec<Offered>,
     own_units: HashMap<String, Unit>,
@@ -167,7 +167,7 @@ impl Vocabulary {
     /// of the rig's owner is never touched.
     fn learn_everyday(&mut self) {
         for row in &lexicon().same {
-            let mut means: Option<&Meaning> = None;
+            let mut means: Option<&NameMeaning> = None;
             let mut one = true;
             for meaning in row.iter().filter_map(|word| self.names.get(*word)) {
                 one &= means.is_none_or(|before| before == meaning);
@@ -246,7 +246,7 @@ impl Vocabulary {
     pub(super) fn find<'w>(
         &self,
         words: impl Iterator<Item = &'w str>,
-    ) -> Option<(&Meaning, usize)> {
+    ) -> Option<(&NameMeaning, usize)> {
         self.longest(words, |phrase| self.meaning(phrase))
     }
 
@@ -271,7 +271,7 @@ impl Vocabulary {
     }
 
     /// What one folded phrase means; an English plural of a known name will do.
-    fn meaning(&self, phrase: &str) -> Option<&Meaning> {
+    fn meaning(&self, phrase: &str) -> Option<&NameMeaning> {
         let singular = || phrase.strip_suffix("es").and_then(|stem| self.names.get(stem));
         let dropped = || phrase.strip_suffix('s').and_then(|stem| self.names.get(stem));
         self.names.get(phrase).or_else(dropped).or_else(singular)

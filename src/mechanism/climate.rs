@@ -34,5 +34,5 @@ mod light;
 mod values;
 
 pub use kit::{Kit, KitHour};
-pub use light::SunHour;
+pub use light::LightHour;
 pub use values::{ClimateValues, HourFlows, HourWeather};

@@ -20,7 +20,7 @@ fn great_circle_km(from: (f64, f64), to: (f64, f64)) -> f64 {
 
 /// A way to a place.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct Way {
+pub struct Drive {
     /// Road distance, in km.
     pub km: f64,
     /// Time on the road, in hours.
@@ -29,10 +29,10 @@ pub struct Way {
 
 /// The way from a point (degrees north and east) to a place, one way: the great circle times
 /// the road factor at the usual speed, or the road hours that the place states.
-pub fn way(from: (f64, f64), place: &Place) -> Way {
+pub fn way(from: (f64, f64), place: &Place) -> Drive {
     let straight = great_circle_km(from, (place.latitude, place.longitude));
     let km = straight * place.road_factor.unwrap_or(ROAD_FACTOR);
-    Way { km, hours: place.road_hours.unwrap_or(km / KM_PER_HOUR) }
+    Drive { km, hours: place.road_hours.unwrap_or(km / KM_PER_HOUR) }
 }
 
 #[cfg(test)]

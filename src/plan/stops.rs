@@ -55,7 +55,7 @@ use choose::Chosen;
 use model::TripModel;
 pub use problem::Cancelled;
 use telling::Telling;
-pub use telling::{Onward, Progress, Step};
+pub use telling::{Onward, Phase, Progress};
 
 /// Answers a trip.
 ///
@@ -79,7 +79,7 @@ pub fn stops_told(
     tell: &(dyn Fn(Progress) -> Onward + Sync),
 ) -> Result<Trip, Cancelled> {
     let telling = Telling::of(tell);
-    if !telling.goes_on(Step::Simulating) {
+    if !telling.goes_on(Phase::Simulating) {
         return Err(Cancelled);
     }
     let model = TripModel::of(basis, request);
@@ -91,7 +91,7 @@ pub fn stops_told(
     };
     let relaxation = match works {
         true => None,
-        false => match model.relax(request, &|| !telling.goes_on(Step::Relaxing)) {
+        false => match model.relax(request, &|| !telling.goes_on(Phase::Relaxing)) {
             Ok(relaxation) => Some(relaxation),
             Err(given_up) => kept(given_up).map(|()| None)?,
         },

@@ -54,7 +54,7 @@ pub fn verdict(basis: &Basis, request: &Request) -> (Stretch, Case, Outcome) {
 }
 
 /// What a first look found, for [`look_closer`] to go on from.
-pub struct Look {
+pub struct FirstLook {
     case: Case,
     zone: Zone,
     /// Share of all lives asked for in which no limit is met, where they are more than the first
@@ -66,13 +66,13 @@ pub struct Look {
 /// The verdict as far as it can be had within a frame: whether it works, which is final; what
 /// binds, what each stock ends with and how long one can stay, by few lives. Nothing is said yet
 /// about what to do before leaving.
-pub fn first_look(basis: &Basis, request: &Request) -> (Stretch, Look) {
+pub fn first_look(basis: &Basis, request: &Request) -> (Stretch, FirstLook) {
     look_at(basis, request, Case::of(basis, request, BEYOND_H))
 }
 
 /// Tells levels and longer stays by more lives, and finds what to do before leaving.
-pub fn look_closer(answer: &mut Stretch, look: Look) -> (Case, Outcome) {
-    let Look { mut case, zone, sharp, lives } = look;
+pub fn look_closer(answer: &mut Stretch, look: FirstLook) -> (Case, Outcome) {
+    let FirstLook { mut case, zone, sharp, lives } = look;
     case.lives = lives.min(DETAIL_LIVES);
     let outcome = case.outcome_until_the_morning();
     tell(zone, answer, &case, &outcome, sharp);
@@ -131,7 +131,7 @@ fn pressed_until(answer: &Stretch, case: &Case, stock: usize) -> f64 {
     until.map_or(f64::INFINITY, |until| hours_between(case.scene.now, until))
 }
 
-fn look_at(basis: &Basis, request: &Request, mut case: Case) -> (Stretch, Look) {
+fn look_at(basis: &Basis, request: &Request, mut case: Case) -> (Stretch, FirstLook) {
     // Many lives sharpen one share; what the stocks end with is told by fewer.
     let sharp = (request.lives > GLANCE_LIVES)
         .then(|| case.clone().cut(0, request.lives).limits().probability);
@@ -164,7 +164,7 @@ fn look_at(basis: &Basis, request: &Request, mut case: Case) -> (Stretch, Look) 
     };
     let zone = basis.zone();
     tell(zone, &mut answer, &case, &outcome, sharp);
-    (answer, Look { case, zone, sharp, lives: request.lives })
+    (answer, FirstLook { case, zone, sharp, lives: request.lives })
 }
 
 /// Fills in what an outcome says.

@@ -15,7 +15,7 @@
 
 use super::disk::{self, Confirm, Disk};
 use super::journal::LARGEST_FILE;
-use super::line::{self, Reading};
+use super::line::{self, LineRead};
 use super::record::is_device_name;
 use serde::Deserialize;
 use std::hash::{BuildHasher, Hasher, RandomState};
@@ -167,7 +167,7 @@ impl Device {
             return Ok(Some("its last record is not the one that was written".into()));
         }
         let foreign = |line: &[u8]| match line::read(line) {
-            Reading::Entry(entry, _) => {
+            LineRead::Entry(entry, _) => {
                 entry.id.device == self.name && entry.id.sequence > self.promised
             }
             _ => false,

@@ -10,7 +10,7 @@ mod tests;
 mod union;
 
 use crate::domain::time::Moment;
-pub use report::{FileReport, Finding, FindingKind, Journal, Source};
+pub use report::{FileReport, Finding, FindingKind, Journal, SourceFile};
 
 /// Largest journal file that is read or appended to, in bytes.
 pub const LARGEST_FILE: u64 = 256 * 1024 * 1024;
@@ -24,14 +24,14 @@ pub(super) fn is_journal_name(name: &str) -> bool {
 }
 
 /// The union of `sources`.
-pub fn read(sources: &[Source]) -> Journal {
+pub fn read(sources: &[SourceFile]) -> Journal {
     read_since(sources, None)
 }
 
 /// The same without the entries of before `since` that nothing later rests on; see
 /// `domain::remembered`. They are read, checked and counted, but not kept, which takes a third of
 /// the time and of the memory.
-pub(super) fn read_since(sources: &[Source], since: Option<Moment>) -> Journal {
+pub(super) fn read_since(sources: &[SourceFile], since: Option<Moment>) -> Journal {
     let mut journal = Journal::default();
     let mut union = union::Union::new(sources, since);
     for index in 0..sources.len() {

@@ -21,7 +21,7 @@ const SEAL: usize = 16;
 /// What one line turned out to be.
 #[derive(Debug, Clone, PartialEq)]
 #[allow(clippy::large_enum_variant, reason = "nearly every line is an entry; a box costs more")]
-pub enum Reading {
+pub enum LineRead {
     /// An entry, and what its record says beside it.
     Entry(Entry, Beside),
     /// A whole record of a kind that this version does not know.
@@ -55,10 +55,12 @@ pub(super) fn write_with(entry: &Entry, more: Option<u32>) -> Result<String, Str
         return Err(format!("{} bytes in one entry, at most {LONGEST}", line.len()));
     }
     match read(line.as_bytes()) {
-        Reading::Entry(back, beside) if back == *entry && beside == Beside { unknown: 0, more } => {
+        LineRead::Entry(back, beside)
+            if back == *entry && beside == Beside { unknown: 0, more } =>
+        {
             Ok(line)
         }
-        Reading::Damaged(_, why) => Err(why),
+        LineRead::Damaged(_, why) => Err(why),
         _ => Err("it would not read back as it was written".into()),
     }
 }
@@ -130,36 +132,39 @@ pub(super) fn is_beginning(line: &[u8]) -> bool {
 }
 
 /// Reads one line, given without its newline. Never fails and never panics.
-pub fn read(line: &[u8]) -> Reading {
+pub fn read(line: &[u8]) -> LineRead {
     let line = line.strip_suffix(b"\r").unwrap_or(line);
     if line.len() > LONGEST {
-        return Reading::Damaged(1, format!("{} bytes in one line, at most {LONGEST}", line.len()));
+        return LineRead::Damaged(
+            1,
+            format!("{} bytes in one line, at most {LONGEST}", line.len()),
+        );
     }
     if let Err((column, why)) = unseal(line) {
-        return Reading::Damaged(column, why);
+        return LineRead::Damaged(column, why);
     }
     let text = match std::str::from_utf8(line) {
         Ok(text) => text,
         Err(error) => {
-            return Reading::Damaged(error.valid_up_to() as u64 + 1, "not valid UTF-8".into());
+            return LineRead::Damaged(error.valid_up_to() as u64 + 1, "not valid UTF-8".into());
         }
     };
     // A newer version may have changed the meaning of any field but this.
     if let Some(version) = leading_version(text).filter(|v| *v > VERSION) {
-        return Reading::Newer(version);
+        return LineRead::Newer(version);
     }
     let (record, unknown) = match own_form::parse(text) {
         Some(found) => found,
         None => match any_form::parse(text) {
             Ok(found) => found,
-            Err((column, why)) => return Reading::Damaged(column, why),
+            Err((column, why)) => return LineRead::Damaged(column, why),
         },
     };
     match (record.v, record.to_entry()) {
-        (0, _) => Reading::Damaged(1, "no version".into()),
-        (v, _) if v > VERSION => Reading::Newer(v),
-        (_, Ok(entry)) => Reading::Entry(entry, Beside { unknown, more: record.more }),
-        (_, Err(RecordFault::UnknownKind(kind))) => Reading::UnknownKind(kind),
+        (0, _) => LineRead::Damaged(1, "no version".into()),
+        (v, _) if v > VERSION => LineRead::Newer(v),
+        (_, Ok(entry)) => LineRead::Entry(entry, Beside { unknown, more: record.more }),
+        (_, Err(RecordFault::UnknownKind(kind))) => LineRead::UnknownKind(kind),
         (_, Err(fault)) => {
             let place = text.find(&format!("{}:", fault.field())).unwrap_or(0);
             let why = match &fault {
@@ -167,7 +172,7 @@ pub fn read(line: &[u8]) -> Reading {
                 RecordFault::Refused(field, why) => format!("{field}: {why}"),
                 other => format!("{} is missing", other.field()),
             };
-            Reading::Damaged(place as u64 + 1, why)
+            LineRead::Damaged(place as u64 + 1, why)
         }
     }
 }

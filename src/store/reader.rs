@@ -8,11 +8,11 @@ mod words;
 pub use block::Block;
 pub use words::nearest;
 
-use self::place::Place;
+use self::place::Spot;
 use self::words::NOTHING;
 pub(super) use self::words::{brief, one_of};
 use super::ron_text::{Node, Shape, position};
-use crate::domain::fault::{Fault, Path, Step};
+use crate::domain::fault::{Fault, Path, PathStep};
 use std::collections::HashSet;
 use std::fmt;
 use std::path::{Path as FilePath, PathBuf};
@@ -59,7 +59,7 @@ impl fmt::Display for RigFault {
 
 /// A finding that still has to be located.
 #[derive(Debug, Clone)]
-pub struct Found {
+pub struct Unlocated {
     /// What and where, by field names.
     pub fault: Fault,
     /// The exact place, where the path leads only near it.
@@ -75,7 +75,7 @@ pub struct Reader<'t> {
     /// The whole file.
     pub text: &'t str,
     /// What was found so far.
-    pub faults: Vec<Found>,
+    pub faults: Vec<Unlocated>,
     /// A struct was no struct, so that the result lacks an item and paths into it may mislead.
     pub lost: bool,
 }
@@ -89,7 +89,7 @@ impl<'t> Reader<'t> {
     /// Notes that the value at `path` is wrong.
     pub fn wrong(&mut self, path: &Path, found: impl Into<String>, expected: impl Into<String>) {
         let fault = Fault { path: path.clone(), found: found.into(), expected: expected.into() };
-        self.faults.push(Found { fault, at: None, stray: false, follows: false });
+        self.faults.push(Unlocated { fault, at: None, stray: false, follows: false });
     }
 
     /// Notes that `node`, which stands at `path`, is not what was expected there.
@@ -162,7 +162,7 @@ impl<'t> Reader<'t> {
     /// same path only the first stays, as the others follow from it.
     pub(in crate::store) fn locate(self, root: &Node, file: &FilePath) -> Vec<RigFault> {
         let mut seen = HashSet::new();
-        let mut missing: Vec<Vec<Step>> = Vec::new();
+        let mut missing: Vec<Vec<PathStep>> = Vec::new();
         let mut located: Vec<(usize, RigFault)> = Vec::new();
         for found in self.faults {
             let stray = found.at.filter(|_| found.stray);
@@ -176,7 +176,7 @@ impl<'t> Reader<'t> {
             if !seen.insert((found.fault.path.clone(), stray)) || found.follows {
                 continue;
             }
-            let place = Place::of(root, self.text, &found.fault.path);
+            let place = Spot::of(root, self.text, &found.fault.path);
             let at = found.at.unwrap_or(place.at);
             let (line, column) = position(self.text, at);
             let fault = RigFault {

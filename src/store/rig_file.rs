@@ -1,10 +1,10 @@
 //! Reads `rig.ron`: text in, a rig that can be trusted out, or everything that is wrong with it.
 
 pub use super::reader::{FaultKind, RigFault};
-use super::reader::{Found, Reader, brief};
+use super::reader::{Reader, Unlocated, brief};
 use super::rig_record::{self, FORMAT};
 use super::ron_text::{Node, ScanFault, leading_format, position, scan};
-use crate::domain::fault::{Fault, Path, Step, check};
+use crate::domain::fault::{Fault, Path, PathStep, check};
 use crate::domain::rig::Rig;
 use std::path::Path as FilePath;
 
@@ -73,13 +73,13 @@ pub(super) fn open(text: &str, file: &FilePath, known: u32) -> Result<Node, Box<
 }
 
 /// A finding of the domain by the names of the file, which writes `moves` as two lists.
-fn in_file(fault: Fault, root: &Node, text: &str) -> Found {
-    let mut steps: Vec<Step> = Vec::new();
+fn in_file(fault: Fault, root: &Node, text: &str) -> Unlocated {
+    let mut steps: Vec<PathStep> = Vec::new();
     let mut node = Some(root);
     let mut rest = fault.path.steps().iter().copied().peekable();
     while let Some(step) = rest.next() {
         let step = match (step, rest.peek()) {
-            (Step::Field("moves"), Some(&Step::Item(index))) => {
+            (PathStep::Field("moves"), Some(&PathStep::Item(index))) => {
                 rest.next();
                 let takes = node.and_then(|n| n.field(text, "takes"));
                 let taken = takes.map_or(0, |n| n.items().len());
@@ -87,19 +87,19 @@ fn in_file(fault: Fault, root: &Node, text: &str) -> Found {
                     None => ("takes", index),
                     Some(index) => ("gives", index),
                 };
-                steps.push(Step::Field(list));
+                steps.push(PathStep::Field(list));
                 node = node.and_then(|n| n.field(text, list));
-                Step::Item(index)
+                PathStep::Item(index)
             }
             (step, _) => step,
         };
         node = match step {
-            Step::Field(name) => node.and_then(|n| n.field(text, name)),
-            Step::Item(index) => node.and_then(|n| n.items().get(index)),
+            PathStep::Field(name) => node.and_then(|n| n.field(text, name)),
+            PathStep::Item(index) => node.and_then(|n| n.items().get(index)),
         };
         steps.push(step);
     }
-    Found {
+    Unlocated {
         fault: Fault { path: Path::from(steps), ..fault },
         at: None,
         stray: false,

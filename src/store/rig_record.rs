@@ -14,7 +14,7 @@ pub(crate) use electrics::start;
 use super::reader::{Block, Reader};
 use super::ron_text::Node;
 use crate::domain::fault::Path;
-use crate::domain::rig::{Change, Home, Parts, Rig, TypicalWeather};
+use crate::domain::rig::{Home, KitChange, Parts, Rig, TypicalWeather};
 use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::UnitSystem;
 use crate::domain::wish::WISHES;
@@ -118,7 +118,7 @@ fn changes(
     show: UnitSystem,
     margin_open: &mut Vec<Vec<String>>,
     reader: &mut Reader,
-) -> Vec<Change> {
+) -> Vec<KitChange> {
     let nodes = block.list("changes", reader);
     let read = |(node, path)| {
         let (change, open) = change(node, path, show, reader);
@@ -128,15 +128,20 @@ fn changes(
     nodes.into_iter().map(read).collect()
 }
 
-fn change(node: &Node, path: Path, show: UnitSystem, reader: &mut Reader) -> (Change, Vec<String>) {
+fn change(
+    node: &Node,
+    path: Path,
+    show: UnitSystem,
+    reader: &mut Reader,
+) -> (KitChange, Vec<String>) {
     let Some(mut block) = Block::open(node, path, reader) else {
         let (note, parts, removed) = (String::new(), Parts::default(), Vec::new());
-        return (Change { from: NaiveDate::MAX, note, parts, removed }, Vec::new());
+        return (KitChange { from: NaiveDate::MAX, note, parts, removed }, Vec::new());
     };
     let from = date(&mut block, reader);
     let note = block.text_maybe("note", reader).unwrap_or_default();
     let (parts, margin_open) = parts::read(&mut block, show, reader);
-    let change = Change { from, note, parts, removed: block.texts("removed", reader) };
+    let change = KitChange { from, note, parts, removed: block.texts("removed", reader) };
     block.close(reader);
     (change, margin_open)
 }

@@ -7,7 +7,7 @@ use crate::domain::time::{Moment, Zone, after_hours};
 use crate::domain::unit::UnitSystem;
 use crate::forecast::hindsight::judge::Verdict;
 use crate::forecast::hindsight::{
-    Hindsight, Luck, NextReading, PastEvening, SafeDates, StockRecord, Unjudged, Way,
+    Hindsight, Luck, NextReading, PastEvening, SafeDates, Side, StockRecord, Unjudged,
 };
 
 /// Said when there is no evening to judge.
@@ -249,8 +249,8 @@ pub fn misjudged(looked: &Hindsight) -> String {
     };
     let stock = &looked.stocks[worst.stock];
     let way = match worst.way {
-        Way::Sooner => "it came nearer its limit than said, sooner than said",
-        Way::Later => "it stayed further from its limit than said",
+        Side::Sooner => "it came nearer its limit than said, sooner than said",
+        Side::Later => "it stayed further from its limit than said",
     };
     let share = stock.levels.tally.shares.inside / stock.levels.tally.judged as f64;
     format!(

@@ -2,7 +2,7 @@
 //! dark on white, prints on A4 and on Letter, and folds to one column on a phone.
 
 use super::safe::safe;
-use super::sheet::{HOW_LONG, Horizon, Part, Row, Sheet};
+use super::sheet::{HOW_LONG, Horizon, Row, Section, Sheet};
 
 /// Sizes of paper.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -108,7 +108,7 @@ fn drawing(row: &Row, days: &[(f64, String)]) -> String {
     out + "</svg>"
 }
 
-fn section(part: &Part) -> String {
+fn section(part: &Section) -> String {
     // A list stays on one page; prose may run on.
     let class = if part.todo.is_empty() { "" } else { " class=\"whole\"" };
     let mut out = format!("<section{class}>\n<h2>{}</h2>\n", escaped(&part.head));

@@ -52,7 +52,7 @@ pub struct Sheet {
     /// Until when each stock lasts, drawn.
     pub horizon: Horizon,
     /// Lists with a heading each.
-    pub parts: Vec<Part>,
+    pub parts: Vec<Section>,
     /// What to mind, a line each.
     pub cautions: Vec<String>,
 }
@@ -80,7 +80,7 @@ pub struct Row {
 }
 
 /// A heading, what is to be known, and what is to be ticked.
-pub struct Part {
+pub struct Section {
     /// What it is about.
     pub head: String,
     /// Sentences.
@@ -250,14 +250,14 @@ fn until(stock: &StockForecast, papers: &Papers, zone: &Zone) -> String {
     }
 }
 
-fn parts(papers: &Papers, zone: &Zone) -> Vec<Part> {
+fn parts(papers: &Papers, zone: &Zone) -> Vec<Section> {
     let mut parts = vec![before(papers)];
     parts.extend(papers.saved.iter().map(|stop| saved(stop, papers.rig, zone)));
     if papers.trip.works {
         parts.extend(papers.trip.stops.iter().map(|stop| planned(stop, papers, zone)));
     } else if !papers.trip.leads.is_empty() {
         let leads = papers.trip.leads.iter().take(3);
-        parts.push(Part {
+        parts.push(Section {
             head: "No schedule of stops is sure enough. The next one can be made at:".to_string(),
             lines: leads.map(|lead| words::lead(lead, papers.rig, zone)).collect(),
             todo: Vec::new(),
@@ -265,13 +265,13 @@ fn parts(papers: &Papers, zone: &Zone) -> Vec<Part> {
     }
     if !papers.usage.is_empty() {
         let lines = papers.usage.iter().filter_map(|own| went(own, papers.rig)).collect();
-        parts.push(Part { head: "Where it went".to_string(), lines, todo: Vec::new() });
+        parts.push(Section { head: "Where it went".to_string(), lines, todo: Vec::new() });
     }
     parts
 }
 
 /// What to do before so many nights without a stop.
-fn before(papers: &Papers) -> Part {
+fn before(papers: &Papers) -> Section {
     let stretch = papers.stretch;
     let nights = stretch::nights(stretch.nights);
     let (mut lines, mut todo) = (Vec::new(), Vec::new());
@@ -290,19 +290,19 @@ fn before(papers: &Papers) -> Part {
             todo.extend(steps.map(|step| stretch::step(step, &stretch.stocks, papers.rig.show)));
         }
     }
-    Part { head: format!("Before you go, for {nights} without a stop"), lines, todo }
+    Section { head: format!("Before you go, for {nights} without a stop"), lines, todo }
 }
 
-fn saved(stop: &StopAhead, rig: &Rig, zone: &Zone) -> Part {
+fn saved(stop: &StopAhead, rig: &Rig, zone: &Zone) -> Section {
     let at = when::date_time(zone.here(stop.at), Form::Short);
-    Part {
+    Section {
         head: format!("{at}  {} (saved)", stop.place),
         lines: note(rig, &stop.place),
         todo: stop.things.iter().map(plans::thing).collect(),
     }
 }
 
-fn planned(stop: &Stop, papers: &Papers, zone: &Zone) -> Part {
+fn planned(stop: &Stop, papers: &Papers, zone: &Zone) -> Section {
     let (rig, trip) = (papers.rig, papers.trip);
     let mut lines: Vec<String> = words::latest(stop, trip, zone).into_iter().collect();
     lines.extend(note(rig, &rig.places[stop.place].name));
@@ -310,7 +310,7 @@ fn planned(stop: &Stop, papers: &Papers, zone: &Zone) -> Part {
         let what = words::service(service, &trip.stocks, rig.show);
         format!("{what}, {}", words::why(service))
     });
-    Part { head: words::stop(stop, &rig.places, zone, rig.show), lines, todo: todo.collect() }
+    Section { head: words::stop(stop, &rig.places, zone, rig.show), lines, todo: todo.collect() }
 }
 
 fn note(rig: &Rig, place: &str) -> Vec<String> {

@@ -9,7 +9,7 @@ use crate::domain::time::Zone;
 use crate::domain::unit::{Unit, UnitSystem};
 use crate::usage::account::{Account, StockUse};
 use crate::usage::battery::BatteryDay;
-use crate::usage::foretold::Band;
+use crate::usage::foretold::UseBand;
 use crate::usage::trip::{Forced, Totals};
 
 /// What is said where nothing has happened yet.
@@ -105,7 +105,7 @@ pub fn unexplained(own: &StockUse, system: UnitSystem) -> Option<String> {
 pub fn week(
     own: &StockUse,
     week: &Account,
-    band: Option<&Band>,
+    band: Option<&UseBand>,
     zone: &Zone,
     system: UnitSystem,
 ) -> [String; 3] {

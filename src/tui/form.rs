@@ -17,7 +17,7 @@ pub struct Range {
 
 /// Where a value goes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Way {
+pub enum Turn {
     /// To the next higher step.
     Up,
     /// To the next lower step.
@@ -65,12 +65,12 @@ impl<F: Copy + Ord> Form<F> {
     }
 
     /// The chosen value goes up or down, in the grain of its steps. Whether that changed it.
-    pub fn step(&mut self, way: Way, range: Range) -> bool {
+    pub fn step(&mut self, way: Turn, range: Range) -> bool {
         let value = self.get(self.chosen).unwrap_or(range.start);
         let steps = value / range.grain;
         let next = match way {
-            Way::Up => (steps + 1e-9).floor() + 1.0,
-            Way::Down => (steps - 1e-9).ceil() - 1.0,
+            Turn::Up => (steps + 1e-9).floor() + 1.0,
+            Turn::Down => (steps - 1e-9).ceil() - 1.0,
         };
         self.typed = None;
         self.put(self.chosen, next * range.grain, range)
@@ -121,28 +121,28 @@ mod tests {
         assert_eq!(form.get('n'), Some(12.0));
         form.digit(9, NIGHTS);
         assert_eq!(form.get('n'), Some(30.0));
-        assert!(!form.step(Way::Up, NIGHTS) && form.step(Way::Down, NIGHTS));
+        assert!(!form.step(Turn::Up, NIGHTS) && form.step(Turn::Down, NIGHTS));
         assert_eq!(form.get('n'), Some(29.0));
         form.choose('s');
-        assert!(form.step(Way::Down, SURE));
+        assert!(form.step(Turn::Down, SURE));
         assert_eq!(form.get('s'), Some(85.0));
         form.digit(9, SURE);
         assert_eq!(form.get('s'), Some(50.0));
         form.digit(7, SURE);
         assert_eq!(form.get('s'), Some(97.0));
-        assert!(form.step(Way::Down, SURE));
+        assert!(form.step(Turn::Down, SURE));
         assert_eq!(form.get('s'), Some(95.0));
-        (0..20).for_each(|_| _ = form.step(Way::Up, SURE));
+        (0..20).for_each(|_| _ = form.step(Turn::Up, SURE));
         assert_eq!(form.get('s'), Some(99.0));
     }
 
     #[test]
     fn steps_from_what_is_usual_land_on_the_grain_and_clearing_goes_back() {
         let mut form = Form::new('d');
-        assert!(form.step(Way::Up, DAILY));
+        assert!(form.step(Turn::Up, DAILY));
         assert_eq!(form.get('d'), Some(1.5));
         assert!(form.clear('d') && !form.clear('d'));
-        assert!(form.step(Way::Down, DAILY));
+        assert!(form.step(Turn::Down, DAILY));
         assert_eq!(form.get('d'), Some(1.0));
         form.step_choice(&['a', 'd', 'x'], -5);
         assert_eq!(form.chosen(), 'a');

@@ -1,6 +1,6 @@
 //! A stretch that is thought of: the values a person sets, and the answer to them as it comes.
 
-use super::form::{Form, Range, Way};
+use super::form::{Form, Range, Turn};
 use super::host::{Asking, Judged};
 use super::pending::Pending;
 use crate::domain::rig::{Rig, TypicalWeather};
@@ -186,7 +186,7 @@ impl Planner {
     }
 
     /// The chosen value goes up or down. Whether that changed it.
-    pub fn step(&mut self, way: Way) -> bool {
+    pub fn step(&mut self, way: Turn) -> bool {
         let field = self.form.chosen();
         // Without knowing what is usual there is nothing to step from.
         if matches!(field, Field::Habit(index) if self.usual(index).is_none()) {
@@ -384,7 +384,7 @@ mod tests {
                 "{wrong}"
             );
         }
-        planner.step(Way::Down);
+        planner.step(Turn::Down);
         assert_eq!(planner.place(), Some(Where::Named("Moinho quay".into())));
     }
 

@@ -19,7 +19,7 @@ pub use form::expects;
 pub(super) use stops::has_places;
 
 use super::effect::{Effect, SavePurpose, Spends};
-use super::form::Way;
+use super::form::Turn;
 use super::key::Key;
 use super::keymap::{self, Context};
 use super::lookback::Page;
@@ -254,8 +254,8 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
         }
         Action::LookBack => return lookback::open(state),
         Action::OtherPage => lookback::other_page(state),
-        Action::More => return form::step(state, Way::Up),
-        Action::Less => return form::step(state, Way::Down),
+        Action::More => return form::step(state, Turn::Up),
+        Action::Less => return form::step(state, Turn::Down),
         Action::AsAtFirst => return form::as_at_first(state),
         Action::TypeIn => return form::type_in(state),
         Action::Digit => state.say(Tone::Plain, "type the digits of the chosen value"),

@@ -30,7 +30,7 @@ pub struct Account {
 
 /// One cause's part of what was used.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Part<'a> {
+pub struct Portion<'a> {
     /// What it is.
     pub what: &'a Moves,
     /// How much, above 0, in the stock's unit.
@@ -47,14 +47,14 @@ impl Account {
 
     /// What moved the stock one way, the largest first. With the stock's own direction: what used
     /// it up; with the other one: what brought it back without a service (sun, rain, shore power).
-    pub fn parts(&self, towards: Direction) -> Vec<Part<'_>> {
+    pub fn parts(&self, towards: Direction) -> Vec<Portion<'_>> {
         let sign = if towards == Direction::Down { -1.0 } else { 1.0 };
         let whole = self.amount(towards);
         let own = self.movers.iter().filter(|moved| sign * moved.amount > 0.0);
         let part = |moved: &'_ Moved| (sign * moved.amount, sign * moved.amount / whole);
-        let mut parts: Vec<Part> = own
+        let mut parts: Vec<Portion> = own
             .map(|moved| (moved, part(moved)))
-            .map(|(moved, (amount, share))| Part { what: &moved.what, amount, share })
+            .map(|(moved, (amount, share))| Portion { what: &moved.what, amount, share })
             .collect();
         parts.sort_by(|a, b| b.amount.total_cmp(&a.amount));
         parts

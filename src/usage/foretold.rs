@@ -19,7 +19,7 @@ const ROOM: f64 = 64.0;
 
 /// A band of use, in the stock's unit.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Band {
+pub struct UseBand {
     /// The stock's name.
     pub stock: String,
     /// Nine futures in ten use more.
@@ -39,7 +39,7 @@ pub fn foretold(
     entries: &[Entry],
     spans: &[(Moment, Moment)],
     options: Options,
-) -> Vec<Vec<Band>> {
+) -> Vec<Vec<UseBand>> {
     spans.par_iter().map(|span| of_span(rig, entries, *span, options)).collect()
 }
 
@@ -48,7 +48,7 @@ fn of_span(
     entries: &[Entry],
     (from, to): (Moment, Moment),
     options: Options,
-) -> Vec<Band> {
+) -> Vec<UseBand> {
     let hours = hours_between(from, to).max(0.0);
     let points = (hours / FAN_STEP as f64).round() as usize;
     if points == 0 {
@@ -75,7 +75,7 @@ fn of_span(
         let sign = if stock.runs == Direction::Down { -1.0 } else { 1.0 };
         let used = lives.fans.levels(last, *index).map(|level| sign * (level - began));
         let [p10, p50, p90] = select(used, [0.1, 0.5, 0.9]).map(|amount| amount.unwrap_or(0.0));
-        Band { stock: stock.name.clone(), p10, p50, p90 }
+        UseBand { stock: stock.name.clone(), p10, p50, p90 }
     };
     stocks.iter().map(band).collect()
 }

@@ -43,7 +43,7 @@ fn read(c: &mut Criterion) {
         bytes.extend_from_slice(line.as_bytes());
         bytes.push(b'\n');
     }
-    let source = journal::Source { file: "journal/kalumo-3f9a.ron".into(), bytes, own: true };
+    let source = journal::SourceFile { file: "journal/kalumo-3f9a.ron".into(), bytes, own: true };
     let sources = [source];
     c.bench_function("read 60,000 entries", |b| {
         b.iter(|| {

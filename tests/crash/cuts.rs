@@ -5,7 +5,7 @@ use super::{draft, folder, numbers, rounds};
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use waystock::domain::entry::{Body, Event};
 use waystock::store::folder::Draft;
-use waystock::store::journal::{self, FindingKind, Source};
+use waystock::store::journal::{self, FindingKind, SourceFile};
 use waystock::store::rig_file;
 use waystock::store::templates::TEMPLATES;
 
@@ -34,8 +34,8 @@ fn file(count: usize, saved: Saved) -> (String, Vec<u8>) {
     (name, bytes)
 }
 
-fn source(bytes: &[u8], own: bool) -> [Source; 1] {
-    [Source { file: "journal/other.ron".into(), bytes: bytes.to_vec(), own }]
+fn source(bytes: &[u8], own: bool) -> [SourceFile; 1] {
+    [SourceFile { file: "journal/other.ron".into(), bytes: bytes.to_vec(), own }]
 }
 
 #[test]

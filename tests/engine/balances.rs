@@ -3,7 +3,7 @@
 use super::world::World;
 use proptest::prelude::*;
 use waystock::domain::rig::Heating;
-use waystock::mechanism::climate::{ClimateValues, Kit, SunHour};
+use waystock::mechanism::climate::{ClimateValues, Kit, LightHour};
 
 fn water(amount: f64, spread: f64, share: f64, base: f64, usual: f64) -> World {
     World::of(&format!(
@@ -61,7 +61,7 @@ proptest! {
             panel_factor: 0.0, fridge_w: 20.0, standing_w: 5.0, loss_w_per_k: loss,
             heater_draw: 1.0,
         };
-        let mut sun = SunHour::default();
+        let mut sun = LightHour::default();
         sun.clear_w_m2 = clear_w_m2;
         let people = f64::from(people);
         let flows = kit.alone(&kit.shared(hour, people, outside_c, &sun), clearness, &values);

@@ -212,7 +212,7 @@ fn day_of_panels(cell_c: f64) -> f64 {
         azimuth_deg: 180.0,
         extraterrestrial_normal_w_m2: 1366.1,
     };
-    let light = climate::SunHour::of(&light, mechanism.parts.electrics.as_ref());
+    let light = climate::LightHour::of(&light, mechanism.parts.electrics.as_ref());
     // As warm outside as it takes for cells in that light.
     let kit: Kit<f64> = Kit::of(mechanism);
     let hour = kit.shared(12, 0.0, cell_c - 31.25, &light);

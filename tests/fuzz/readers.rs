@@ -9,8 +9,8 @@ use waystock::domain::rig::{Place, Rig};
 use waystock::exchange;
 use waystock::logline::{self, Vocabulary};
 use waystock::plan::calendar::{self, CalendarStop};
-use waystock::store::journal::{self, Source};
-use waystock::store::line::{self, Beside, Reading};
+use waystock::store::journal::{self, SourceFile};
+use waystock::store::line::{self, Beside, LineRead};
 use waystock::store::{places_file, rig_file, templates};
 use waystock::text::safe::safe;
 
@@ -27,20 +27,20 @@ static WORDS: LazyLock<Vocabulary> = LazyLock::new(|| Vocabulary::new(&RIG, RIG.
 
 /// One line of a journal: an entry that was read is written and read back the same.
 pub fn journal_line(bytes: &[u8]) {
-    if let Reading::Entry(entry, _) = line::read(bytes) {
+    if let LineRead::Entry(entry, _) = line::read(bytes) {
         let again = line::write(&entry).expect("what was read can be written");
-        assert_eq!(line::read(again.as_bytes()), Reading::Entry(entry, Beside::default()));
+        assert_eq!(line::read(again.as_bytes()), LineRead::Entry(entry, Beside::default()));
     }
 }
 
 /// Files of a journal, parted by a zero byte: their order makes no difference to what is read.
 pub fn journal_files(bytes: &[u8]) {
-    let source = |(n, bytes): (usize, &[u8])| Source {
+    let source = |(n, bytes): (usize, &[u8])| SourceFile {
         file: format!("journal/device-{n}.ron"),
         bytes: bytes.to_vec(),
         own: n == 0,
     };
-    let mut sources: Vec<Source> =
+    let mut sources: Vec<SourceFile> =
         bytes.split(|b| *b == 0).take(8).enumerate().map(source).collect();
     let entries = journal::read(&sources).entries;
     assert!(entries.is_sorted_by(|a, b| a.id < b.id), "each entry once, in order");

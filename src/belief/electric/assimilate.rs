@@ -23,13 +23,13 @@ const HALVINGS: usize = 12;
 
 /// The energy that a reading stands for, in Wh.
 #[derive(Clone, Copy)]
-pub(super) struct Reading {
+pub(super) struct EnergyReading {
     pub at: Moment,
     pub low: f64,
     pub high: f64,
 }
 
-impl Reading {
+impl EnergyReading {
     fn middle(&self) -> f64 {
         0.5 * (self.low + self.high)
     }
@@ -37,7 +37,7 @@ impl Reading {
 
 impl Ensemble<'_> {
     /// Variance of what is read at a given level, the gauge's lasting error aside.
-    fn noise_variance(&self, reading: Reading) -> f64 {
+    fn noise_variance(&self, reading: EnergyReading) -> f64 {
         (reading.high - reading.low).powi(2) / 12.0 + (GAUGE_NOISE_SD * self.capacity_wh).powi(2)
     }
 
@@ -55,7 +55,11 @@ impl Ensemble<'_> {
     ///
     /// Its likelihood is the share of members that foresaw it, give or take what the gauge is
     /// off by. It is never below [`LEAST_LIKELIHOOD`]: one reading proves nothing.
-    pub(super) fn innovation(&self, reading: Reading, before: Option<&Innovation>) -> Innovation {
+    pub(super) fn innovation(
+        &self,
+        reading: EnergyReading,
+        before: Option<&Innovation>,
+    ) -> Innovation {
         let shown = self.expected();
         let expected = estimate(&shown);
         let sd = expected.sd.hypot(self.noise_variance(reading).sqrt());
@@ -76,7 +80,11 @@ impl Ensemble<'_> {
     /// better are taken more often, but an effective share of [`ALIVE`] is kept.
     ///
     /// Without it, a meal would be blamed for a reading that was taken before it.
-    pub(super) fn resample<R: Rng>(&self, reading: Reading, random: &mut R) -> PerMember<usize> {
+    pub(super) fn resample<R: Rng>(
+        &self,
+        reading: EnergyReading,
+        random: &mut R,
+    ) -> PerMember<usize> {
         let (read, variance) = (reading.middle(), self.noise_variance(reading));
         let squares = self.expected().map(|value: f64| (read - value).powi(2) / variance);
         let least = squares.iter().copied().fold(f64::INFINITY, f64::min);
@@ -107,7 +115,7 @@ impl Ensemble<'_> {
     /// level that was read, and its coefficients with it, as far as they go together with what
     /// was expected over all members. Members that sit at full all expect the same, so nothing
     /// is learned from them.
-    pub(super) fn assimilate<R: Rng>(&mut self, reading: Reading, random: &mut R) {
+    pub(super) fn assimilate<R: Rng>(&mut self, reading: EnergyReading, random: &mut R) {
         let shown = self.expected();
         let expected = estimate(&shown);
         let (own, read) = (self.noise_variance(reading), reading.middle());

@@ -5,7 +5,7 @@
 //! the sun would have been too weak to matter or the battery full anyway. How much better one
 //! foretold the readings than the other is the evidence.
 
-use super::fault::{Fault, FaultOnset};
+use super::fault::{ElectricFault, FaultOnset};
 use super::run::{RunInputs, run_with};
 use crate::belief::habit::Habit;
 use crate::belief::joint::Joint;
@@ -54,14 +54,14 @@ pub(in crate::belief) fn diagnose(
     let inputs =
         RunInputs { past, mechanism: &mechanism, known: &known, unlogged: &unlogged, seed: SEED };
     let first = since + Duration::days(CAUSE_STARTS[0]);
-    let evidence = |(fault, days): &(Fault, i64)| -> f64 {
+    let evidence = |(fault, days): &(ElectricFault, i64)| -> f64 {
         let onset = FaultOnset { at: since + Duration::days(*days), fault: *fault };
         let innovations = run_with(&inputs, Some(onset)).innovations;
         let after = innovations.iter().filter(|innovation| innovation.at > first);
         after.map(|i| log_likelihood(i.amount, i.sd, store.capacity)).sum()
     };
-    let both = [Fault::Draw(draw), Fault::Panels(panels)];
-    let hypotheses: Vec<(Fault, i64)> =
+    let both = [ElectricFault::Draw(draw), ElectricFault::Panels(panels)];
+    let hypotheses: Vec<(ElectricFault, i64)> =
         both.iter().flat_map(|fault| CAUSE_STARTS.map(|days| (*fault, days))).collect();
     let evidence: Vec<f64> = hypotheses.par_iter().map(evidence).collect();
     let (by_draw, by_panels) = evidence.split_at(CAUSE_STARTS.len());

@@ -1,6 +1,6 @@
 //! The ensemble run through the remembered past, hour by hour, from reading to reading.
 
-use super::assimilate::Reading;
+use super::assimilate::EnergyReading;
 use super::ensemble::{DaySpreads, Ensemble, Hour, Member};
 use super::fault::FaultOnset;
 use super::uses::{DayUses, TimingBias, UsePlacement};
@@ -206,7 +206,7 @@ impl<'a> Run<'a> {
     }
 
     /// The hours of the day's uses are chosen by a reading, and the levels follow.
-    fn choose_hours(&mut self, reading: Reading, index: usize) {
+    fn choose_hours(&mut self, reading: EnergyReading, index: usize) {
         let activities = self.sizes.len();
         let foreseen = self.uses.shares_by(index, activities);
         let before = self.ensemble.used_by(&self.uses, index);
@@ -217,13 +217,13 @@ impl<'a> Run<'a> {
     }
 
     /// The reading of the store that an entry is, if it is one.
-    fn reading(&self, entry: &Standing) -> Option<Reading> {
+    fn reading(&self, entry: &Standing) -> Option<EnergyReading> {
         let stock = &self.inputs.mechanism.stocks()[self.electric];
         let volts = self.inputs.mechanism.parts.volts();
         let Event::Level { stock: name, reading, step } = &entry.event else { return None };
         let (low, high) =
             levels_read(stock, reading, *step, volts).filter(|_| *name == stock.name)?;
-        Some(Reading { at: entry.at, low, high })
+        Some(EnergyReading { at: entry.at, low, high })
     }
 }
 

@@ -1,6 +1,6 @@
 //! When it happened: logged uses, drives and charges over the hours of the past.
 
-use crate::belief::evidence::{Run, exposure_of, run_of};
+use crate::belief::evidence::{DriverRun, exposure_of, run_of};
 use crate::belief::practice::{ONE_SITTING_MIN, PROMPT_H, PROMPT_SITTINGS};
 use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
@@ -204,7 +204,9 @@ pub(super) fn runs_by_hour(
     hours: usize,
 ) -> Vec<Vec<RunPart>> {
     let mut runs = vec![Vec::new(); hours];
-    for Run { driver, begins, hours } in entries.iter().filter_map(|entry| run_of(entry, parts)) {
+    for DriverRun { driver, begins, hours } in
+        entries.iter().filter_map(|entry| run_of(entry, parts))
+    {
         let begins = hours_between(from, begins);
         let ends = (begins + hours).min(hours_between(from, now));
         for index in begins.max(0.0) as usize..(ends.max(0.0).ceil() as usize).min(runs.len()) {

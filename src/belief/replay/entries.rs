@@ -14,7 +14,7 @@ use crate::mechanism::driver::{Source, position};
 use std::rc::Rc;
 
 /// A fill or an emptying: what went in or out, and the level after it, as far as it was said.
-struct Service {
+struct Serviced {
     at: Moment,
     amount: Option<f64>,
     after: Option<Estimate>,
@@ -52,13 +52,13 @@ impl Replay<'_> {
                     After::Full => Some(full(&known)),
                     After::Level(level) => left_at(level, &known, volts),
                 });
-                self.fill(i, &known, Service { at, amount, after });
+                self.fill(i, &known, Serviced { at, amount, after });
             }
             Event::Empty { stock, amount, after } => {
                 let Some((i, known)) = self.brought_up(stock) else { return };
                 let amount = amount.as_ref().and_then(|q| in_unit(q, &known, volts));
                 let after = after.as_ref().and_then(|q| left_at(q, &known, volts));
-                self.empty(i, &known, Service { at, amount, after });
+                self.empty(i, &known, Serviced { at, amount, after });
             }
             Event::Camp(_) => self.move_camp(),
             // Logged uses are spread over their day already, and what runs by the hour over its
@@ -119,7 +119,7 @@ impl Replay<'_> {
         self.hypotheses.each(|joint| joint.clamp(i, 0.0, range));
     }
 
-    fn fill(&mut self, i: usize, known: &Stock, service: Service) {
+    fn fill(&mut self, i: usize, known: &Stock, service: Serviced) {
         let capacity = known.capacity;
         let divided = self.divided_variance(i, service.at);
         match (service.amount, service.after) {
@@ -151,7 +151,7 @@ impl Replay<'_> {
         self.serviced(i, service.at);
     }
 
-    fn empty(&mut self, i: usize, known: &Stock, service: Service) {
+    fn empty(&mut self, i: usize, known: &Stock, service: Serviced) {
         if let (Some(out), None) = (service.amount, &service.after)
             && self.take_some(i, known, out)
         {

@@ -26,7 +26,7 @@ pub(in crate::belief) struct Hypothesis {
 
 /// What the readings make of a hypothesis whose change began at one of the starts.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(in crate::belief) struct Outcome {
+pub(in crate::belief) struct HypothesisFit {
     /// Index of the hypothesis.
     pub hypothesis: usize,
     /// Index of the start.
@@ -77,7 +77,7 @@ impl<'a> SummedPast<'a> {
         stocks: &[&str],
         hypotheses: &[Hypothesis],
         starts: &[Moment],
-    ) -> Vec<Outcome> {
+    ) -> Vec<HypothesisFit> {
         let mut mechanism = Mechanism::of(&only(&self.past.parts, stocks));
         let unexplained: Vec<usize> =
             stocks.iter().filter_map(|name| mechanism.add_unexplained(name, 1.0)).collect();
@@ -106,7 +106,7 @@ impl<'a> SummedPast<'a> {
             let (start, hypothesis) = of.tag;
             let per_day = of.joint.estimate(coefficient(&hypotheses[hypothesis])?);
             let log_likelihood_ratio = of.log_likelihood_ratio;
-            Some(Outcome { hypothesis, start, log_likelihood_ratio, per_day })
+            Some(HypothesisFit { hypothesis, start, log_likelihood_ratio, per_day })
         };
         replay.hypotheses.alternatives.iter().filter_map(outcome).collect()
     }

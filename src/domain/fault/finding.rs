@@ -5,7 +5,7 @@ use crate::domain::rig::{Parts, Rig};
 /// One step from a rig to a part of it. Names are those of the rig file, but for `moves`,
 /// which holds what the file writes as `takes` and then as `gives`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Step {
+pub enum PathStep {
     /// Into the field of that name.
     Field(&'static str),
     /// To the item at that place of a list, from 0.
@@ -14,7 +14,7 @@ pub enum Step {
 
 /// The way from a rig to a part of it.
 #[derive(Debug, Clone, PartialEq, Eq, Hash, Default)]
-pub struct Path(Vec<Step>);
+pub struct Path(Vec<PathStep>);
 
 impl Path {
     /// The rig itself.
@@ -23,7 +23,7 @@ impl Path {
     }
 
     /// The path one step further.
-    pub fn with(&self, step: Step) -> Path {
+    pub fn with(&self, step: PathStep) -> Path {
         let mut steps = self.0.clone();
         steps.push(step);
         Path(steps)
@@ -31,22 +31,22 @@ impl Path {
 
     /// The path to a field of the part that this path leads to.
     pub fn field(&self, name: &'static str) -> Path {
-        self.with(Step::Field(name))
+        self.with(PathStep::Field(name))
     }
 
     /// The path to an item of the list that this path leads to.
     pub fn item(&self, index: usize) -> Path {
-        self.with(Step::Item(index))
+        self.with(PathStep::Item(index))
     }
 
     /// Its steps, outermost first.
-    pub fn steps(&self) -> &[Step] {
+    pub fn steps(&self) -> &[PathStep] {
         &self.0
     }
 }
 
-impl From<Vec<Step>> for Path {
-    fn from(steps: Vec<Step>) -> Path {
+impl From<Vec<PathStep>> for Path {
+    fn from(steps: Vec<PathStep>) -> Path {
         Path(steps)
     }
 }

@@ -1,6 +1,6 @@
 use super::*;
 use crate::domain::flow::{BaseUse, Driver, Measure, Move};
-use crate::domain::rig::{Change, Electrics, Home, Parts, Place};
+use crate::domain::rig::{Electrics, Home, KitChange, Parts, Place};
 use crate::domain::stock::{Direction, Gauge, Stock};
 use crate::domain::unit::{Unit, UnitSystem};
 use chrono::NaiveDate;
@@ -59,8 +59,8 @@ fn rig() -> Rig {
     }
 }
 
-fn change(day: u32, parts: Parts, removed: &[&str]) -> Change {
-    Change {
+fn change(day: u32, parts: Parts, removed: &[&str]) -> KitChange {
+    KitChange {
         from: NaiveDate::from_ymd_opt(2026, 5, day).unwrap(),
         note: String::new(),
         parts,

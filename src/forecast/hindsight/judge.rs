@@ -5,7 +5,7 @@ use crate::forecast::passages::quantile;
 
 /// Which side of the band something came on, as the crew feels it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Way {
+pub enum Side {
     /// The limit came, or was nearer, sooner than said.
     Sooner,
     /// Later than said.
@@ -83,8 +83,8 @@ impl Tally {
     }
 
     /// The side that misses were mostly on.
-    pub fn mostly(&self) -> Way {
-        if self.shares.sooner >= self.shares.later { Way::Sooner } else { Way::Later }
+    pub fn mostly(&self) -> Side {
+        if self.shares.sooner >= self.shares.later { Side::Sooner } else { Side::Later }
     }
 }
 
@@ -111,7 +111,7 @@ impl Zones {
 
     /// Judges what is known to have come within `came`. `low_is` says what a value below the
     /// band means.
-    pub fn judge(&self, values: impl Iterator<Item = f64>, came: Span, low_is: Way) -> Verdict {
+    pub fn judge(&self, values: impl Iterator<Item = f64>, came: Span, low_is: Side) -> Verdict {
         let (mut below, mut inside, mut above) = (0.0, 0.0, 0.0);
         for value in values.filter(|value| (came.from..=came.to).contains(value)) {
             *self.zone(value, &mut below, &mut inside, &mut above) += 1.0;
@@ -124,8 +124,8 @@ impl Zones {
         }
         let all = below + inside + above;
         let (sooner, later) = match low_is {
-            Way::Sooner => (below, above),
-            Way::Later => (above, below),
+            Side::Sooner => (below, above),
+            Side::Later => (above, below),
         };
         Verdict { sooner: sooner / all, inside: inside / all, later: later / all }
     }
@@ -158,7 +158,7 @@ mod tests {
 
     fn judge(from: f64, to: f64) -> Verdict {
         let zones = Zones::of(&hundred()).unwrap();
-        zones.judge(hundred().into_iter(), Span { from, to }, Way::Sooner)
+        zones.judge(hundred().into_iter(), Span { from, to }, Side::Sooner)
     }
 
     #[test]
@@ -191,7 +191,7 @@ mod tests {
                     false => Span { from: service, to: f64::INFINITY },
                 };
                 let zones = Zones::of(&hundred()).unwrap();
-                tally.add(zones.judge(hundred().into_iter(), came, Way::Sooner));
+                tally.add(zones.judge(hundred().into_iter(), came, Side::Sooner));
             }
         }
         assert!((tally.shares.inside - tally.wanted()).abs() < 0.02 * tally.wanted(), "{tally:?}");

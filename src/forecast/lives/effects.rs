@@ -79,7 +79,7 @@ impl Effects {
 }
 
 /// Base use, a row per stock: what nobody logs, by the person and by the day.
-pub(super) struct BaseUse {
+pub(super) struct BaseFlows {
     /// What a person-day moves on average, and the part of it that varies from day to day.
     per_person_day: Vec<Row>,
     varying_part: Vec<Row>,
@@ -90,9 +90,9 @@ pub(super) struct BaseUse {
     pub per_hour: Vec<Row>,
 }
 
-impl BaseUse {
+impl BaseFlows {
     #[inline(always)]
-    pub(super) fn of(setup: &RunSetup, draws: &GroupDraw) -> BaseUse {
+    pub(super) fn of(setup: &RunSetup, draws: &GroupDraw) -> BaseFlows {
         let by_stock = |driver: Driver| {
             let mut rows = vec![[0.0; LANES]; setup.stocks.len()];
             for effect in effects(setup, draws, Source::Driver(driver)) {
@@ -101,7 +101,7 @@ impl BaseUse {
             rows
         };
         let (per_person_day, per_day) = (by_stock(Driver::PersonDay), by_stock(Driver::Day));
-        BaseUse {
+        BaseFlows {
             varying_part: varying_part(setup, draws),
             today: per_person_day.clone(),
             per_person_day,

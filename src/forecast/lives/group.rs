@@ -16,7 +16,7 @@ mod changes;
 mod climate;
 mod walk;
 
-use super::effects::{BaseUse, Effects};
+use super::effects::{BaseFlows, Effects};
 use super::grid::{BLOCK, COLD_HOURS, DRAWN_HOURS};
 use super::occurrences::Occurrences;
 use super::setup::RunSetup;
@@ -66,7 +66,7 @@ pub(super) fn live(task: GroupTask) -> Group {
         sampler,
         from,
         effects: Effects::of(setup, &draws),
-        base: BaseUse::of(setup, &draws),
+        base: BaseFlows::of(setup, &draws),
         occurrences: Occurrences::of(setup, sampler, &draws.rates, from),
         climate: Climate::of(setup, sampler, &draws, from),
         begun_wh: vec![[0.0; LANES]; BLOCK],
@@ -82,7 +82,7 @@ struct GroupRun<'a> {
     /// Number of the first life.
     from: usize,
     effects: Effects,
-    base: BaseUse,
+    base: BaseFlows,
     occurrences: Occurrences,
     climate: Climate<'a>,
     /// The electric store's level at the start of each hour of the block, in Wh.

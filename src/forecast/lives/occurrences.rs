@@ -21,7 +21,7 @@ use crate::mechanism::climate::lanes::{LANES, Lane};
 const MOST_OCCURRENCES: usize = 20_000;
 
 /// One habit in one life.
-struct Habit {
+struct Recurrence {
     process: RenewalProcess,
     /// Its clock at the next occurrence.
     next: f64,
@@ -48,7 +48,7 @@ struct Drawn {
     each_wh: f32,
 }
 
-impl Habit {
+impl Recurrence {
     /// Draws occurrences into one lane until the clock reads `end`.
     #[inline(always)]
     fn draw<const COARSE: bool, const ELECTRIC: bool>(
@@ -77,7 +77,7 @@ impl Habit {
 
 /// What happens in the hours that are drawn together.
 pub(super) struct Occurrences {
-    habits: Vec<Habit>,
+    habits: Vec<Recurrence>,
     /// Per activity, amounts by the hour, and by its blocks.
     cells: Vec<Lane>,
     blocks: Vec<Row>,
@@ -103,7 +103,7 @@ impl Occurrences {
             let begun = renewal::begun(sampler, from, a, setup.beliefs.habits[a].fano);
             for ((process, left), rate) in begun.zip(rates) {
                 let per_rate = 1.0 / rate.max(1e-9);
-                habits.push(Habit { process, next: left * per_rate, per_rate });
+                habits.push(Recurrence { process, next: left * per_rate, per_rate });
             }
         }
         let most_blocks = DRAWN_HOURS / setup.step;

@@ -6,7 +6,7 @@
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
 use super::lanes::{DayLanes, FlowLanes, Lane, ValueLanes};
-use super::light::{PIECES, SunHour};
+use super::light::{LightHour, PIECES};
 use super::values::{ClimateValues, HourFlows};
 use crate::domain::rig::Heating;
 use crate::mechanism::Mechanism;
@@ -135,7 +135,7 @@ impl<R: Real> Kit<R> {
     }
 
     /// What all lives share in an hour: as [`Kit::warmth`], and what the sun offers.
-    pub fn shared(&self, hour: usize, aboard: f64, outside_c: f64, sun: &SunHour) -> KitHour<R> {
+    pub fn shared(&self, hour: usize, aboard: f64, outside_c: f64, sun: &LightHour) -> KitHour<R> {
         KitHour {
             warmth: self.warmth(hour, aboard, outside_c, sun.clear_w_m2),
             dark: sun.clear_w_m2 <= 0.0,

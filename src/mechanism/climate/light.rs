@@ -14,7 +14,7 @@ pub(super) const PIECE: f64 = 0.2;
 
 /// What the sun offers in one hour.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub struct SunHour {
+pub struct LightHour {
     /// Clear-sky global horizontal irradiance, mean over the hour, in W/m2.
     pub clear_w_m2: f64,
     /// Power of all panels with cool cells and before their factor, in W per unit of clearness,
@@ -24,11 +24,11 @@ pub struct SunHour {
     pub(super) plane: [f64; PIECES],
 }
 
-impl SunHour {
+impl LightHour {
     /// Tabulates the panels' plane for one hour. Level panels are exactly linear in clearness, so
     /// the pieces lose nothing; tilted ones are interpolated within a piece.
-    pub fn of(sun: &sun::SunHour, electrics: Option<&Electrics>) -> SunHour {
-        let mut hour = SunHour { clear_w_m2: sun.clear_w_m2, ..SunHour::default() };
+    pub fn of(sun: &sun::SunHour, electrics: Option<&Electrics>) -> LightHour {
+        let mut hour = LightHour { clear_w_m2: sun.clear_w_m2, ..LightHour::default() };
         let Some(electrics) = electrics else { return hour };
         let rated_w = rated_w(electrics);
         if rated_w <= 0.0 || sun.clear_w_m2 <= 0.0 {

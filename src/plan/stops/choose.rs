@@ -5,7 +5,7 @@ use super::heuristic::Heuristic;
 use super::model::{TripModel, whole};
 use super::problem::{Cancelled, Found, Problem, Visit, Watch};
 use super::search::EXACT_SLOTS;
-use super::telling::{Following, Step, Telling};
+use super::telling::{Following, Phase, Telling};
 use super::windows::{Reachable, ways, windows};
 use super::{bound, search};
 use crate::domain::flow::Driver;
@@ -134,7 +134,7 @@ impl TripModel<'_> {
             });
             let mut next = None;
             for (lost, visits) in without.iter().cloned().chain(shifted) {
-                if !telling.goes_on(Step::Choosing) {
+                if !telling.goes_on(Phase::Choosing) {
                     return None;
                 }
                 if lost <= HOPEFUL * problem.allowed

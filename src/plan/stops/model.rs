@@ -5,7 +5,7 @@ use super::answer::{Lead, TripRequest};
 use super::lead;
 use super::problem::{Bits, Cancelled, Problem};
 use super::search::EXACT_SLOTS;
-use super::telling::{Step, Telling};
+use super::telling::{Phase, Telling};
 use super::windows::at_most_served;
 use super::{bound, search};
 use crate::domain::journal::Standing;
@@ -65,7 +65,7 @@ impl TripModel<'_> {
         let mut loose = Problem { allowed: self.allowed(c) + luck, ..self.problem.clone() };
         let told = |least: usize| {
             telling.least(least);
-            telling.goes_on(Step::Proving)
+            telling.goes_on(Phase::Proving)
         };
         let stops = match loose.slots <= EXACT_SLOTS {
             true => {

@@ -5,7 +5,7 @@ use crate::domain::stock::{Direction, Stock};
 use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::Unit;
 use crate::plan::assumptions::BEFORE_CLOSING_H;
-use crate::plan::road::{self, Way};
+use crate::plan::road::{self, Drive};
 use crate::plan::stock_set::StockSet;
 use chrono::{Datelike, Duration, NaiveTime};
 
@@ -100,7 +100,7 @@ pub(super) fn stop_times<'a>(
 }
 
 /// The way to a place from one camp and on to the next (the same one for a round trip).
-pub(super) fn round(place: &Place, before: (f64, f64), after: (f64, f64)) -> (Way, Way) {
+pub(super) fn round(place: &Place, before: (f64, f64), after: (f64, f64)) -> (Drive, Drive) {
     (road::way(before, place), road::way(after, place))
 }
 

@@ -9,7 +9,7 @@ use super::choose::HOPEFUL;
 use super::heuristic::Heuristic;
 use super::model::TripModel;
 use super::problem::{Found, Problem, Visit};
-use super::telling::{Step, Telling};
+use super::telling::{Phase, Telling};
 use crate::domain::wish::{Wish, in_order};
 
 /// Schedules that are tried on fresh lives at most, preferred ones first; 8 to 64.
@@ -59,7 +59,7 @@ impl TripModel<'_> {
                 if lost > HOPEFUL * problem.allowed {
                     continue;
                 }
-                if !telling.goes_on(Step::Choosing) {
+                if !telling.goes_on(Phase::Choosing) {
                     return None;
                 }
                 if trials == 0 {

@@ -6,7 +6,7 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 /// What an answer is at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Step {
+pub enum Phase {
     /// Running the lives.
     Simulating,
     /// Choosing a schedule, for the first time or again.
@@ -21,7 +21,7 @@ pub enum Step {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Progress {
     /// What it is at.
-    pub step: Step,
+    pub step: Phase,
     /// Stops of the best schedule found so far.
     pub found: Option<usize>,
     /// No schedule has fewer stops than this.
@@ -57,7 +57,7 @@ impl<'a> Telling<'a> {
     }
 
     /// Tells, and hears whether to go on.
-    pub(super) fn goes_on(&self, step: Step) -> bool {
+    pub(super) fn goes_on(&self, step: Phase) -> bool {
         let of = |known: &AtomicUsize| Some(known.load(Ordering::Relaxed)).filter(|n| *n != NONE);
         let progress = Progress { step, found: of(&self.found), least: of(&self.least) };
         let onward = (self.tell)(progress);
@@ -97,7 +97,7 @@ pub(super) struct Following<'a> {
 
 impl Watch for Following<'_> {
     fn cancelled(&self) -> bool {
-        !self.telling.goes_on(Step::Choosing)
+        !self.telling.goes_on(Phase::Choosing)
     }
 
     fn found(&self, found: &Found) {

@@ -8,7 +8,7 @@ use super::held::{Count, Folder};
 use crate::domain::entry::{Entry, EntryId};
 use crate::store::disk::{self, Confirm};
 use crate::store::error::{Doing, StoreError};
-use crate::store::journal::{self, Finding, FindingKind, Journal, Source};
+use crate::store::journal::{self, Finding, FindingKind, Journal, SourceFile};
 use std::collections::HashSet;
 use std::path::PathBuf;
 
@@ -34,7 +34,7 @@ impl Folder {
     /// nothing was kept, so that nothing can be said.
     pub(super) fn lost(&self, journal: &Journal) -> Option<Vec<Entry>> {
         let bytes = self.disk.read(&self.kept_path(), 0, 2 * LONGEST).ok()?;
-        let kept = journal::read(&[Source { file: String::new(), bytes, own: true }]);
+        let kept = journal::read(&[SourceFile { file: String::new(), bytes, own: true }]);
         let here: HashSet<&EntryId> = journal.entries.iter().map(|entry| &entry.id).collect();
         let lost = kept.entries.into_iter().filter(|entry| !here.contains(&entry.id)).collect();
         Some(lost)

@@ -5,7 +5,7 @@ use super::kept;
 use crate::domain::time::Moment;
 use crate::store::device::Device;
 use crate::store::error::{Doing, StoreError};
-use crate::store::journal::{self, Finding, FindingKind, Journal, LARGEST_FILE, Source};
+use crate::store::journal::{self, Finding, FindingKind, Journal, LARGEST_FILE, SourceFile};
 use std::io;
 use std::path::Path;
 
@@ -76,7 +76,7 @@ impl Folder {
         &self,
         own: &[Device],
         findings: &mut Vec<Finding>,
-    ) -> Result<Vec<Source>, StoreError> {
+    ) -> Result<Vec<SourceFile>, StoreError> {
         let folder = self.journal_dir();
         let mut names = match self.disk.list(&folder) {
             Err(error) if error.kind() == io::ErrorKind::NotFound => Vec::new(),
@@ -100,7 +100,7 @@ impl Folder {
             match self.contents(&folder.join(&listed.name)) {
                 Ok(bytes) => {
                     let own = own.contains(&name);
-                    sources.push(Source { file, bytes, own });
+                    sources.push(SourceFile { file, bytes, own });
                 }
                 // Renamed or removed by a syncer since the folder was listed.
                 Err(error) if error.kind() == io::ErrorKind::NotFound => {}

@@ -5,7 +5,7 @@ use crate::domain::entry::{Entry, EntryId};
 use crate::store::device::{self, Device, Memory};
 use crate::store::disk::{self, Confirm};
 use crate::store::error::{Doing, StoreError, StoreErrorKind};
-use crate::store::journal::{self, Finding, FindingKind, Journal, LARGEST_FILE, Source};
+use crate::store::journal::{self, Finding, FindingKind, Journal, LARGEST_FILE, SourceFile};
 use crate::store::line;
 use crate::store::record::is_device_name;
 use std::io;
@@ -86,7 +86,7 @@ impl Folder {
         // What cannot be read is no reason not to write.
         let unsure = self.disk.read(&path, device.length, LARGEST_FILE).unwrap_or_default();
         let file = format!("journal/{}.ron", device.name);
-        let source = Source { file: file.clone(), bytes: unsure, own: true };
+        let source = SourceFile { file: file.clone(), bytes: unsure, own: true };
         let Journal { entries, findings, .. } = journal::read(&[source]);
         let same = |entry: &Entry, draft: &Draft| {
             entry.note == draft.note && entry.body == draft.body && entry.id.device == device.name

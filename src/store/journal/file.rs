@@ -1,8 +1,8 @@
 //! Reads one file of a journal, line by line; what it says goes into the union of all.
 
-use super::report::{FileReport, Finding, FindingKind, Journal, Source};
-use super::union::{Found, Row, Union};
-use crate::store::line::{self, Beside, Reading};
+use super::report::{FileReport, Finding, FindingKind, Journal, SourceFile};
+use super::union::{FoundRow, Row, Union};
+use crate::store::line::{self, Beside, LineRead};
 use crate::store::record;
 use rayon::prelude::*;
 
@@ -59,7 +59,7 @@ impl<'a> Iterator for Lines<'a> {
 /// Entries of a file that were saved in one go, as far as they were read: the last ones of the
 /// union. They count once the one that says that it is the last is there.
 #[derive(Default)]
-struct Group {
+struct SavedTogether {
     /// How many were read.
     read: usize,
     /// How many are still to come; 0 = no group is open.
@@ -73,7 +73,7 @@ struct Group {
     cut: bool,
 }
 
-impl Group {
+impl SavedTogether {
     /// Whether the entry of `row`, which `more` follow, is of this group.
     fn goes_on_with(&self, row: &Row, more: u32, union: &Union) -> bool {
         let one_device = union.rows.last().is_some_and(|last| last.device == row.device);
@@ -86,15 +86,15 @@ impl Group {
 }
 
 /// What a line turned out to be.
-enum Seen<'a> {
-    Entry(Found<'a>, Beside),
+enum LineSeen<'a> {
+    Entry(FoundRow<'a>, Beside),
     /// Boxed, since it is seldom.
-    Other(Box<Reading>),
+    Other(Box<LineRead>),
 }
 
 /// Reads the file of `sources[index]` into `union`, and tells `journal` how it fared.
 pub(super) fn read<'a>(
-    sources: &'a [Source],
+    sources: &'a [SourceFile],
     index: usize,
     union: &mut Union<'a>,
     journal: &mut Journal,
@@ -106,8 +106,8 @@ pub(super) fn read<'a>(
 }
 
 struct FileReader<'a> {
-    group: Group,
-    source: &'a Source,
+    group: SavedTogether,
+    source: &'a SourceFile,
     index: u32,
     report: FileReport,
     findings: Vec<Finding>,
@@ -115,10 +115,10 @@ struct FileReader<'a> {
 }
 
 impl<'a> FileReader<'a> {
-    fn new(source: &'a Source, index: u32) -> FileReader<'a> {
+    fn new(source: &'a SourceFile, index: u32) -> FileReader<'a> {
         let report = FileReport { file: source.file.clone(), ..FileReport::default() };
         FileReader {
-            group: Group::default(),
+            group: SavedTogether::default(),
             source,
             index,
             report,
@@ -147,12 +147,12 @@ impl<'a> FileReader<'a> {
     fn batch(&mut self, batch: &[Line<'a>], union: &mut Union<'a>) -> bool {
         let (file, known) = (self.index, &*union);
         let read = |line: &Line<'a>| match line::read(line.bytes) {
-            Reading::Entry(entry, beside) => {
-                Seen::Entry(known.found(entry, line.bytes, (file, line.number as u32)), beside)
+            LineRead::Entry(entry, beside) => {
+                LineSeen::Entry(known.found(entry, line.bytes, (file, line.number as u32)), beside)
             }
-            other => Seen::Other(Box::new(other)),
+            other => LineSeen::Other(Box::new(other)),
         };
-        let all: Vec<Seen> = batch.par_iter().with_min_len(SHARE).map(read).collect();
+        let all: Vec<LineSeen> = batch.par_iter().with_min_len(SHARE).map(read).collect();
         for (line, seen) in batch.iter().zip(all) {
             if union.rows.len() >= MOST_ENTRIES {
                 let message = "more entries than can be read".into();
@@ -160,14 +160,14 @@ impl<'a> FileReader<'a> {
                 return false;
             }
             match seen {
-                Seen::Entry(found, beside) => self.entry(line, found, beside, union),
-                Seen::Other(reading) => self.other(line, *reading, union),
+                LineSeen::Entry(found, beside) => self.entry(line, found, beside, union),
+                LineSeen::Other(reading) => self.other(line, *reading, union),
             }
         }
         true
     }
 
-    fn entry(&mut self, at: &Line, mut found: Found<'a>, beside: Beside, union: &mut Union<'a>) {
+    fn entry(&mut self, at: &Line, mut found: FoundRow<'a>, beside: Beside, union: &mut Union<'a>) {
         union.name(&mut found);
         self.heed_entry(at, &found.row, beside.more, union);
         self.report.good += 1;
@@ -179,35 +179,35 @@ impl<'a> FileReader<'a> {
     }
 
     /// A line that is no entry.
-    fn other(&mut self, at: &Line, reading: Reading, union: &mut Union) {
+    fn other(&mut self, at: &Line, reading: LineRead, union: &mut Union) {
         let Line { bytes, number: line, last, .. } = *at;
-        let torn = matches!(reading, Reading::Damaged(..)) && line::is_beginning(bytes);
+        let torn = matches!(reading, LineRead::Damaged(..)) && line::is_beginning(bytes);
         self.report.skipped += 1;
         self.report.torn += u64::from(torn);
         self.heed_other(at, &reading, union);
         match reading {
             // Taken care of by whoever calls this.
-            Reading::Entry(..) => {}
-            Reading::UnknownKind(kind) => {
+            LineRead::Entry(..) => {}
+            LineRead::UnknownKind(kind) => {
                 let message = format!("this version does not know entries of kind {kind:?}");
                 self.tell(FindingKind::Unknown, line, 1, message);
             }
-            Reading::Newer(version) => {
+            LineRead::Newer(version) => {
                 union.newer = true;
                 let known = record::VERSION;
                 let message =
                     format!("form {version} of a newer program; this one reads up to {known}");
                 self.tell(FindingKind::Newer, line, 1, message);
             }
-            Reading::Damaged(_, _) if torn && last && !self.source.own => {
+            LineRead::Damaged(_, _) if torn && last && !self.source.own => {
                 self.tell(FindingKind::Arriving, line, 1, "the last line is still arriving".into());
             }
-            Reading::Damaged(_, _) if torn => {
+            LineRead::Damaged(_, _) if torn => {
                 let message =
                     "a record breaks off: it was being saved when the program was stopped";
                 self.tell(FindingKind::Torn, line, 1, message.into());
             }
-            Reading::Damaged(column, message) => {
+            LineRead::Damaged(column, message) => {
                 self.tell(FindingKind::Damaged, line, column, message);
             }
         }
@@ -225,20 +225,20 @@ impl<'a> FileReader<'a> {
         self.drop_group(FindingKind::Torn, union);
         if let Some(awaited @ 1..) = more {
             let ends = row.sequence.wrapping_add(u64::from(awaited));
-            self.group = Group { read: 1, awaited, ends, line: at.number, cut: false };
+            self.group = SavedTogether { read: 1, awaited, ends, line: at.number, cut: false };
         }
     }
 
     /// The same for a line that is no entry. Lines that somebody took out of a group by hand are no
     /// reason not to count the others.
-    fn heed_other(&mut self, at: &Line, reading: &Reading, union: &mut Union) {
+    fn heed_other(&mut self, at: &Line, reading: &LineRead, union: &mut Union) {
         if at.apart {
             self.drop_group(FindingKind::Torn, union);
         }
         let group = &mut self.group;
         match reading {
             // Records that were damaged later, in their place: the others count all the same.
-            Reading::Damaged(..) => match u32::try_from(line::seals(at.bytes)).unwrap_or(0) {
+            LineRead::Damaged(..) => match u32::try_from(line::seals(at.bytes)).unwrap_or(0) {
                 0 if group.cut => self.drop_group(FindingKind::Torn, union),
                 0 => group.cut = true,
                 lost => {
@@ -251,7 +251,7 @@ impl<'a> FileReader<'a> {
 
     /// Takes what was read of an open group out of the union again.
     fn drop_group(&mut self, kind: FindingKind, union: &mut Union) {
-        let Group { read, awaited, line, .. } = std::mem::take(&mut self.group);
+        let SavedTogether { read, awaited, line, .. } = std::mem::take(&mut self.group);
         if awaited == 0 {
             return;
         }

@@ -92,7 +92,7 @@ pub struct Journal {
 
 /// One file of the journal folder.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Source {
+pub struct SourceFile {
     /// The file, from the data folder on.
     pub file: String,
     /// All its bytes.

@@ -63,9 +63,9 @@ fn entries() -> impl Strategy<Value = Vec<Entry>> {
     })
 }
 
-fn source(entries: &[Entry]) -> Source {
+fn source(entries: &[Entry]) -> SourceFile {
     let lines: Vec<String> = entries.iter().map(|entry| line::write(entry).unwrap()).collect();
-    Source { file: "journal/ada.ron".into(), bytes: lines.join("\n").into(), own: true }
+    SourceFile { file: "journal/ada.ron".into(), bytes: lines.join("\n").into(), own: true }
 }
 
 fn told(standing: &[Standing], entries: &[Entry]) -> BTreeSet<String> {

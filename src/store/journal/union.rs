@@ -1,10 +1,10 @@
 //! The union of the entries of all files, and which of them are kept.
 
-use super::report::{Finding, FindingKind, Journal, Source};
+use super::report::{Finding, FindingKind, Journal, SourceFile};
 use crate::domain::entry::{Entry, EntryId, IMPORT};
 use crate::domain::remembered::{Needed, is_bygone, stock_told};
 use crate::domain::time::Moment;
-use crate::store::line::{self, Reading};
+use crate::store::line::{self, LineRead};
 use rayon::prelude::*;
 use std::collections::{HashMap, HashSet};
 
@@ -40,7 +40,7 @@ impl Row<'_> {
 }
 
 /// A row that is not in the union yet.
-pub(super) struct Found<'a> {
+pub(super) struct FoundRow<'a> {
     pub row: Row<'a>,
     /// Its entry, but for bygones whose names are known; apart, as most rows of a long journal have
     /// none.
@@ -94,7 +94,7 @@ pub(super) struct Union<'a> {
 
 impl<'a> Union<'a> {
     /// Nothing yet of `sources`; of what lies before `since` only what is needed will be kept.
-    pub(super) fn new(sources: &[Source], since: Option<Moment>) -> Union<'a> {
+    pub(super) fn new(sources: &[SourceFile], since: Option<Moment>) -> Union<'a> {
         // Records are longer than this, so that the lists of them rarely have to move.
         let bytes: usize = sources.iter().map(|source| source.bytes.len()).sum();
         let (rows, entries) = match since {
@@ -111,7 +111,7 @@ impl<'a> Union<'a> {
         entry: Entry,
         bytes: &'a [u8],
         (file, line): (u32, u32),
-    ) -> Found<'a> {
+    ) -> FoundRow<'a> {
         let is_bygone = self.since.is_some_and(|since| is_bygone(&entry, since));
         let told = stock_told(&entry).filter(|_| is_bygone);
         let row = Row {
@@ -127,11 +127,11 @@ impl<'a> Union<'a> {
             line,
         };
         let named = row.device != NONE && (told.is_none() || row.stock != NONE);
-        Found { row, entry: (!is_bygone || !named).then(|| Box::new(entry)), is_bygone }
+        FoundRow { row, entry: (!is_bygone || !named).then(|| Box::new(entry)), is_bygone }
     }
 
     /// Learns the names of what was found.
-    pub(super) fn name(&mut self, found: &mut Found) {
+    pub(super) fn name(&mut self, found: &mut FoundRow) {
         let Some(entry) = &found.entry else { return };
         if found.row.device == NONE {
             found.row.device = self.devices.add(&entry.id.device);
@@ -147,7 +147,7 @@ impl<'a> Union<'a> {
     }
 
     /// Adds what was found and named.
-    pub(super) fn push(&mut self, Found { mut row, entry, is_bygone }: Found<'a>) {
+    pub(super) fn push(&mut self, FoundRow { mut row, entry, is_bygone }: FoundRow<'a>) {
         if !is_bygone {
             row.entry = self.entries.len() as u32;
             self.entries.push(entry.map(|entry| *entry));
@@ -181,7 +181,7 @@ impl<'a> Union<'a> {
         for (place, row) in self.rows.iter().enumerate() {
             journal.entries.extend(match row.entry {
                 NONE if needed.contains(&place) => match line::read(row.bytes) {
-                    Reading::Entry(entry, _) => Some(entry),
+                    LineRead::Entry(entry, _) => Some(entry),
                     _ => None,
                 },
                 NONE => None,
@@ -194,7 +194,7 @@ impl<'a> Union<'a> {
         self.rows.dedup_by(|row, kept| {
             if row.id() == kept.id() && row.bytes != kept.bytes {
                 let id = match line::read(kept.bytes) {
-                    Reading::Entry(entry, _) => entry.id.to_string(),
+                    LineRead::Entry(entry, _) => entry.id.to_string(),
                     _ => String::new(),
                 };
                 let report = &mut journal.files[row.file as usize];

@@ -4,7 +4,7 @@ use crate::domain::outlook::DayWeather;
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::time::Moment;
 use crate::domain::unit::{Unit, UnitSystem};
-use crate::store::journal::{self, Source};
+use crate::store::journal::{self, SourceFile};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use proptest::prelude::*;
 
@@ -144,7 +144,7 @@ fn what_no_way_in_takes_is_damage_in_a_journal() {
     ] {
         let line = seal(format!("{start}{rest}"));
         let column = line.find(&format!("{place}:")).unwrap() as u64 + 1;
-        let Reading::Damaged(at, message) = read(line.as_bytes()) else { panic!("{line}") };
+        let LineRead::Damaged(at, message) = read(line.as_bytes()) else { panic!("{line}") };
         assert_eq!(at, column, "{line}");
         assert!(message.contains(why), "{message}");
     }
@@ -160,7 +160,7 @@ proptest! {
     fn what_is_written_reads_back(entry in entry()) {
         let line = write(&entry).unwrap();
         prop_assert!(!line.chars().any(char::is_control), "one line of visible text");
-        let Reading::Entry(back, Beside { unknown: 0, more: None }) = read(line.as_bytes()) else {
+        let LineRead::Entry(back, Beside { unknown: 0, more: None }) = read(line.as_bytes()) else {
             return Err(TestCaseError::fail(line));
         };
         prop_assert_eq!(offsets(&back), offsets(&entry));
@@ -212,9 +212,9 @@ proptest! {
             }
         }
         let source = |(number, text): (usize, &String)| {
-            Source { file: format!("{number}.ron"), bytes: text.clone().into(), own: false }
+            SourceFile { file: format!("{number}.ron"), bytes: text.clone().into(), own: false }
         };
-        let mut sources: Vec<Source> = files.iter().enumerate().map(source).collect();
+        let mut sources: Vec<SourceFile> = files.iter().enumerate().map(source).collect();
         let reference = journal::read(&sources);
         let mut ids: Vec<&EntryId> = entries.iter().map(|e| &e.id).collect();
         ids.sort();
@@ -251,12 +251,12 @@ fn other_ron_and_unknown_fields_are_read() {
         let line = seal(body);
         assert_eq!(
             read(line.as_bytes()),
-            Reading::Entry(usual(), Beside { unknown, more: None }),
+            LineRead::Entry(usual(), Beside { unknown, more: None }),
             "{line}"
         );
         assert_eq!(
             read(format!("{line}\r").as_bytes()),
-            Reading::Entry(usual(), Beside { unknown, more: None })
+            LineRead::Entry(usual(), Beside { unknown, more: None })
         );
     }
 }
@@ -293,17 +293,17 @@ fn faults_are_placed() {
         ),
     ];
     for (body, column, words) in rows {
-        let Reading::Damaged(found, why) = read(seal(body.clone()).as_bytes()) else {
+        let LineRead::Damaged(found, why) = read(seal(body.clone()).as_bytes()) else {
             panic!("{body} was read");
         };
         assert!(why.contains(words), "{body}: {why}");
         assert!(column == 0 || found == column, "{body}: column {found}, {why}");
     }
     let unknown = seal(format!(r#"{tight},kind:"teleport""#));
-    assert_eq!(read(unknown.as_bytes()), Reading::UnknownKind("teleport".into()));
-    assert_eq!(read(seal("(v:9,x:[[]]".into()).as_bytes()), Reading::Newer(9));
+    assert_eq!(read(unknown.as_bytes()), LineRead::UnknownKind("teleport".into()));
+    assert_eq!(read(seal("(v:9,x:[[]]".into()).as_bytes()), LineRead::Newer(9));
     // A newer version is believed only when its checksum holds.
-    assert!(matches!(read(b"(v:9,x:1,crc:0x00000000)"), Reading::Damaged(9, _)));
+    assert!(matches!(read(b"(v:9,x:1,crc:0x00000000)"), LineRead::Damaged(9, _)));
 }
 
 #[test]

@@ -1,8 +1,8 @@
 //! A struct being read, field by field.
 
 use super::words::{NOTHING, brief, nearest, one_of};
-use super::{Found, Reader};
-use crate::domain::fault::{Fault, Path, Step};
+use super::{Reader, Unlocated};
+use crate::domain::fault::{Fault, Path, PathStep};
 use crate::store::ron_text::{Node, Shape};
 
 /// A struct being read: hands out its fields, and knows in the end which ones nobody wanted.
@@ -31,7 +31,7 @@ impl<'n> Block<'n> {
 
     /// The path of a field of this struct.
     pub fn path(&self, field: &'static str) -> Path {
-        self.path.with(Step::Field(field))
+        self.path.with(PathStep::Field(field))
     }
 
     /// The value of `field`, if it is there. `None` and `Some(…)` are understood.
@@ -136,7 +136,7 @@ impl<'n> Block<'n> {
         let path = self.path(field);
         let Some(node) = self.get(field, reader) else { return Vec::new() };
         let items = reader.items(node, &path);
-        items.iter().enumerate().map(|(i, n)| (n, path.with(Step::Item(i)))).collect()
+        items.iter().enumerate().map(|(i, n)| (n, path.with(PathStep::Item(i)))).collect()
     }
 
     /// `true` or `false`; false where it is absent.
@@ -179,7 +179,7 @@ impl<'n> Block<'n> {
             return format!("one of the fields {}", one_of(&known));
         };
         let step = known.iter().find(|k| **k == near).map(|k| self.path(k));
-        let meant = |found: &Found| {
+        let meant = |found: &Unlocated| {
             found.fault.found == NOTHING && Some(&found.fault.path) == step.as_ref()
         };
         for found in reader.faults.iter_mut().filter(|f| meant(f)) {
@@ -202,7 +202,7 @@ impl<'n> Block<'n> {
                 seen.push(name);
                 continue;
             };
-            reader.faults.push(Found {
+            reader.faults.push(Unlocated {
                 fault: Fault { path: self.path.clone(), found: brief(name), expected },
                 at: Some(span.start),
                 stray: true,

@@ -1,11 +1,11 @@
 //! Where a path of field names leads in a file, and how to call what is there.
 
 use super::words::brief;
-use crate::domain::fault::{Path, Step};
+use crate::domain::fault::{Path, PathStep};
 use crate::store::ron_text::{Node, Shape};
 
 /// Where a path leads in a file.
-pub(super) struct Place {
+pub(super) struct Spot {
     /// Byte offset; of the nearest thing around it where the path does not lead all the way.
     pub(super) at: usize,
     /// `capacity in stock "fresh"`.
@@ -14,22 +14,22 @@ pub(super) struct Place {
     pub(super) value: Option<String>,
 }
 
-impl Place {
-    pub(super) fn of(root: &Node, text: &str, path: &Path) -> Place {
-        let mut place = Place { at: root.span.start, words: String::new(), value: None };
+impl Spot {
+    pub(super) fn of(root: &Node, text: &str, path: &Path) -> Spot {
+        let mut place = Spot { at: root.span.start, words: String::new(), value: None };
         let (mut node, mut list, mut owners) = (root, "", Vec::new());
         for (depth, step) in path.steps().iter().enumerate() {
             let last = depth + 1 == path.steps().len();
             let next = match step {
-                Step::Field(name) => {
+                PathStep::Field(name) => {
                     list = name;
                     node.field(text, name)
                 }
-                Step::Item(index) => node.items().get(*index),
+                PathStep::Item(index) => node.items().get(*index),
             };
             let words = match step {
-                Step::Field(name) => (*name).to_owned(),
-                Step::Item(index) => owner(next, text, list, *index),
+                PathStep::Field(name) => (*name).to_owned(),
+                PathStep::Item(index) => owner(next, text, list, *index),
             };
             let is_list = next.is_some_and(|n| matches!(n.shape, Shape::List(_)));
             if last || !is_list {

@@ -10,7 +10,7 @@ use crate::forecast::answer::{Evening, Options};
 use crate::forecast::hindsight::{Hindsight, Settings};
 use crate::logline::Vocabulary;
 use crate::plan::stops::answer::{Trip, TripRequest};
-use crate::plan::stops::{Onward, Progress, Step};
+use crate::plan::stops::{Onward, Phase, Progress};
 use crate::start::Surroundings;
 use crate::tui::fixture::{self, Memory};
 use crate::tui::host::{Asking, Draft, Host, Known, Loaded, Misread, Understood};
@@ -119,7 +119,7 @@ impl Host for Slow {
         asking: &Asking<TripRequest>,
         tell: &(dyn Fn(Progress) -> Onward + Sync),
     ) -> Option<Trip> {
-        let progress = Progress { step: Step::Choosing, found: Some(9), least: Some(7) };
+        let progress = Progress { step: Phase::Choosing, found: Some(9), least: Some(7) };
         let mut onward = Onward::GoOn;
         let done = self.work(|_| {
             onward = tell(progress);

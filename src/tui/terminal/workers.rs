@@ -90,7 +90,7 @@ impl Workers {
         let (forecasts, forecast_jobs) = channel();
         let clerk = host.clone();
         spawn(wake.clone(), move |wake| keep_folder(&*clerk, &folder_jobs, wake));
-        let learned = Arc::new(Learned { host: host.clone(), last: Mutex::new(None) });
+        let learned = Arc::new(LastLearned { host: host.clone(), last: Mutex::new(None) });
         let source = learned.clone();
         spawn(wake.clone(), move |wake| keep_forecasting(&source, &forecast_jobs, wake));
         Workers {
@@ -164,9 +164,9 @@ fn spawn(wake: Sender<Wake>, work: impl FnOnce(&Sender<Wake>) + Send + 'static) 
 
 /// A thread that answers questions of one kind, skipping those that nobody waits for.
 fn desk<A: Send + 'static>(
-    learned: &Arc<Learned>,
+    learned: &Arc<LastLearned>,
     wake: &Sender<Wake>,
-    answer: fn(&Learned, &Job<A>, &Waiting),
+    answer: fn(&LastLearned, &Job<A>, &Waiting),
 ) -> Desk<A> {
     let (jobs, asked) = channel::<Job<A>>();
     let wanted = Wanted::default();
@@ -216,7 +216,7 @@ impl Waiting<'_> {
 
 /// What was learned last, kept while the journal is the same: learning takes longer than most
 /// of what is asked afterwards.
-struct Learned {
+struct LastLearned {
     host: Arc<dyn Host>,
     last: Mutex<Option<(Arc<JournalView>, Arc<Known>)>>,
 }
@@ -224,7 +224,7 @@ struct Learned {
 /// Beliefs older than this are learned anew, in hours.
 const FRESH_H: f64 = 0.25;
 
-impl Learned {
+impl LastLearned {
     /// What is known from `book` about `now`: exactly then where `exactly`, else a few minutes
     /// before or after. Who comes while another thread learns waits and takes the same.
     fn known(&self, book: &Arc<JournalView>, now: Moment, seed: u64, exactly: bool) -> Arc<Known> {
@@ -269,7 +269,7 @@ fn keep_folder(host: &dyn Host, jobs: &Receiver<FolderJob>, wake: &Sender<Wake>)
     }
 }
 
-fn keep_forecasting(learned: &Learned, jobs: &Receiver<ForecastJob>, wake: &Sender<Wake>) {
+fn keep_forecasting(learned: &LastLearned, jobs: &Receiver<ForecastJob>, wake: &Sender<Wake>) {
     while let Ok(mut job) = jobs.recv() {
         while let Ok(newer) = jobs.try_recv() {
             job = newer;
@@ -290,7 +290,7 @@ fn keep_forecasting(learned: &Learned, jobs: &Receiver<ForecastJob>, wake: &Send
 }
 
 /// Between the verdict and the rest of an answer it looks whether anybody still waits.
-fn judge(learned: &Learned, job: &Job<Asking<Request>>, waiting: &Waiting) {
+fn judge(learned: &LastLearned, job: &Job<Asking<Request>>, waiting: &Waiting) {
     let known = learned.known(&job.book, job.now, job.seed, false);
     if !waiting.still() {
         return;
@@ -303,7 +303,7 @@ fn judge(learned: &Learned, job: &Job<Asking<Request>>, waiting: &Waiting) {
 
 /// Whenever the search tells how far it is, that is passed on where it is news: a second later,
 /// or further on.
-fn schedule(learned: &Learned, job: &Job<Asking<TripRequest>>, waiting: &Waiting) {
+fn schedule(learned: &LastLearned, job: &Job<Asking<TripRequest>>, waiting: &Waiting) {
     let (begun, told) = (Instant::now(), Mutex::new(None));
     let tell = |progress: Progress| {
         let news = (begun.elapsed().as_secs(), progress.found, progress.least);
@@ -323,13 +323,13 @@ fn schedule(learned: &Learned, job: &Job<Asking<TripRequest>>, waiting: &Waiting
     }
 }
 
-fn spent(learned: &Learned, job: &Job<()>, waiting: &Waiting) {
+fn spent(learned: &LastLearned, job: &Job<()>, waiting: &Waiting) {
     let known = learned.known(&job.book, job.now, job.seed, false);
     let answer = Arc::new(learned.host.spent(&job.book.loaded.rig, &known));
     waiting.tell(Message::Spent { generation: waiting.generation, answer });
 }
 
-fn look_back(learned: &Learned, job: &Job<Settings>, waiting: &Waiting) {
+fn look_back(learned: &LastLearned, job: &Job<Settings>, waiting: &Waiting) {
     let go_on = |done, of| {
         waiting.progress(Question::Hindsight, done, of);
         waiting.still()

@@ -1,7 +1,7 @@
 //! Values that keys change, on the screens that have some: each change asks anew.
 
 use super::super::effect::Effect;
-use super::super::form::Way;
+use super::super::form::Turn;
 use super::super::key::Key;
 use super::super::state::{Purpose, Screen, State, Tone};
 use super::super::stops::Field as TripField;
@@ -13,7 +13,7 @@ fn of_trip(state: &State) -> bool {
 }
 
 /// The chosen value goes up or down.
-pub fn step(state: &mut State, way: Way) -> Vec<Effect> {
+pub fn step(state: &mut State, way: Turn) -> Vec<Effect> {
     if of_trip(state) {
         let range = state.trip.form.chosen().range();
         let changed = state.trip.form.step(way, range);

@@ -4,7 +4,7 @@
 use super::{Seen, view};
 use crate::forecast::answer::{NextStop, Quantiles};
 use crate::plan::stops::answer::Trip;
-use crate::plan::stops::{Progress, Step};
+use crate::plan::stops::{Phase, Progress};
 use crate::tui::fixture::{self, Memory, press};
 use crate::tui::key::Key;
 use crate::tui::message::Message;
@@ -264,7 +264,7 @@ fn long_messages_take_more_rows_and_say_all() {
 fn a_search_shows_how_far_it_is_and_what_was_settled_for() {
     let mut state = fixture::state(Theme::default());
     update(&mut state, Message::Key(Key::Char('p')));
-    let progress = Progress { step: Step::Choosing, found: Some(9), least: Some(7) };
+    let progress = Progress { step: Phase::Choosing, found: Some(9), least: Some(7) };
     let so_far = SoFar { seconds: 3, progress };
     update(&mut state, Message::Searched { generation: 1, so_far });
     for (width, height) in SIZES {

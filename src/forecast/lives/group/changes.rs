@@ -6,7 +6,7 @@
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
 use super::climate::Climate;
-use crate::forecast::lives::effects::{BaseUse, Effects};
+use crate::forecast::lives::effects::{BaseFlows, Effects};
 use crate::forecast::lives::occurrences::Occurrences;
 use crate::forecast::lives::setup::RunSetup;
 use crate::forecast::sampler::Row;
@@ -17,7 +17,7 @@ use std::ops::Range;
 pub(super) struct Changes<'a> {
     pub setup: &'a RunSetup<'a>,
     pub effects: &'a Effects,
-    pub base: &'a BaseUse,
+    pub base: &'a BaseFlows,
     pub occurrences: &'a Occurrences,
     pub climate: &'a Climate<'a>,
 }

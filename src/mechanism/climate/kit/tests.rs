@@ -175,7 +175,7 @@ proptest! {
         prop_assume!((plain.inside_c - 1.0).abs() > 1e-3);
 
         let mechanism = mechanism(tilts, heats, peukert);
-        let sun = SunHour::of(&sky, mechanism.parts.electrics.as_ref());
+        let sun = LightHour::of(&sky, mechanism.parts.electrics.as_ref());
         let exact: Kit<f64> = Kit::of(&mechanism);
         let shared = exact.shared(hour, people, at.outside_c, &sun);
         let one = exact.alone(&shared, clearness, &values);
@@ -213,7 +213,7 @@ fn a_dark_hour_is_one_without_light() {
     let kit: Kit = Kit::of(&mechanism);
     let values = ClimateValues { fridge_w: 20.0, loss_w_per_k: 30.0, ..ClimateValues::default() };
     let lanes: ValueLanes = ValueLanes::of(std::iter::repeat_n(values, LANES));
-    let shared = kit.shared(2, 1.0, 8.0, &SunHour::default());
+    let shared = kit.shared(2, 1.0, 8.0, &LightHour::default());
     let flows = kit.hour_lanes(&shared, &DayLanes::default(), &lanes, |_, load_wh, _| -load_wh);
     let alone = kit.alone(&shared, 1.0, &values);
     assert_eq!((alone.offered_wh, flows.net_wh[3]), (0.0, -alone.load_wh));

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::plan::stops::answer::Trip;
-use crate::plan::stops::{Progress, Step};
+use crate::plan::stops::{Phase, Progress};
 use crate::tui::pending::Question;
 use crate::tui::stops::SoFar;
 
@@ -85,7 +85,7 @@ fn progress_is_that_of_the_newest_question() {
 #[test]
 fn how_far_a_search_is_shows_until_it_is_over() {
     let mut state = searching('p');
-    let progress = Progress { step: Step::Choosing, found: Some(9), least: Some(7) };
+    let progress = Progress { step: Phase::Choosing, found: Some(9), least: Some(7) };
     let so_far = |seconds| SoFar { seconds, progress };
     update(&mut state, Message::Searched { generation: 1, so_far: so_far(3) });
     update(&mut state, Message::Searched { generation: 8, so_far: so_far(99) });

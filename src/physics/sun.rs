@@ -9,7 +9,7 @@ mod light;
 use crate::domain::time::Moment;
 use chrono::{DateTime, Datelike, Duration, NaiveDate, Utc};
 use direction::{Position, Vector};
-use light::clear_w_m2;
+use light::clear_share_at;
 use solar_positioning::{Location, SolarPosition, SolarPositions, delta_t};
 use std::sync::LazyLock;
 
@@ -74,14 +74,15 @@ pub fn extraterrestrial_normal_w_m2(day_of_year: u32) -> f64 {
 /// degrees north, clamped to `[-90, 90]`. `longitude_deg`: degrees east, any turn. A coordinate that
 /// is not finite counts as 0. Result: one value per hour `[from + i, from + i + 1)`.
 ///
-/// Formula: light is the mean of Haurwitz over six moments of the hour, from the apparent zenith in
-/// standard air, within 0.5 W/m2 of the integral of any hour. Directions are means of the sun's
+/// Formula: light is the mean of [`clear_share`](super::sky::clear_share) over six moments of the
+/// hour, from the apparent zenith in standard air, times the irradiance above the air: within
+/// 0.5 W/m2 of the integral of any hour. Directions are means of the sun's
 /// vector over the sunlit part of the hour, true (not refracted). The middle position is Grena's
 /// third algorithm (0.01 degrees) in 2010 to 2109, the Solar Position Algorithm in other years; the
 /// sky turns from there by 15 degrees an hour. Years outside 1000 to 2899 are moved by whole
 /// 400-year calendar cycles, in which the seasons hardly shift.
 ///
-/// Source: Haurwitz 1945; Grena, Five new algorithms for the computation of sun position from
+/// Source: Ineichen and Perez 2002; Grena, Five new algorithms for the computation of sun position from
 /// 2010 to 2110, Solar Energy 86, 2012; Reda and Andreas, Solar Position Algorithm for Solar
 /// Radiation Applications, NREL/TP-560-34302, 2008.
 ///
@@ -116,7 +117,7 @@ pub fn hourly_sun(
 /// ```
 /// use waystock::physics::sun::clear_day_wh_m2;
 /// let day = chrono::NaiveDate::from_ymd_opt(2024, 6, 21).unwrap();
-/// assert!((clear_day_wh_m2(day, 45.0, 0.0) - 8775.0).abs() < 20.0);
+/// assert!((clear_day_wh_m2(day, 45.0, 0.0) - 8389.0).abs() < 20.0);
 /// ```
 pub fn clear_day_wh_m2(date: NaiveDate, latitude_deg: f64, longitude_deg: f64) -> f64 {
     let east_of_date_line_deg = (longitude_deg + 180.0).rem_euclid(360.0) - 180.0;
@@ -126,8 +127,9 @@ pub fn clear_day_wh_m2(date: NaiveDate, latitude_deg: f64, longitude_deg: f64) -
     let noon = midnight.checked_add_signed(to_noon).unwrap_or(midnight);
     let track = Track::new(noon.fixed_offset(), latitude_deg, longitude_deg);
     let sun = Vector::towards(track.position(&track.from));
-    let samples = DAY_TURNS.iter().map(|turn| clear_w_m2(sun.turned(track.pole, *turn).up));
-    samples.sum::<f64>() / f64::from(SAMPLES_PER_HOUR)
+    let samples = DAY_TURNS.iter().map(|turn| clear_share_at(sun.turned(track.pole, *turn).up));
+    let outside_w_m2 = extraterrestrial_normal_w_m2(track.from.ordinal());
+    outside_w_m2 * samples.sum::<f64>() / f64::from(SAMPLES_PER_HOUR)
 }
 
 const DAY_SAMPLES: usize = 24 * SAMPLES_PER_HOUR as usize;
@@ -179,18 +181,18 @@ impl Track {
         let mut mean = Vector::default();
         for turn in &self.turns {
             let sun = half_past.turned(self.pole, *turn);
-            light += clear_w_m2(sun.up);
+            light += clear_share_at(sun.up);
             if sun.up > 0.0 {
                 mean.add(sun, 1.0 / f64::from(SAMPLES_PER_HOUR));
             }
         }
         let towards = mean.direction().unwrap_or(middle);
+        let outside_w_m2 = extraterrestrial_normal_w_m2(start.ordinal());
         SunHour {
-            clear_w_m2: light / f64::from(SAMPLES_PER_HOUR),
+            clear_w_m2: outside_w_m2 * light / f64::from(SAMPLES_PER_HOUR),
             zenith_deg: towards.zenith_deg,
             azimuth_deg: towards.azimuth_deg,
-            extraterrestrial_normal_w_m2: extraterrestrial_normal_w_m2(start.ordinal())
-                * mean.length(),
+            extraterrestrial_normal_w_m2: outside_w_m2 * mean.length(),
         }
     }
 

@@ -34,9 +34,9 @@ pub const CLEARNESS_LAG1: f64 = 0.33;
 /// Spread of a day's temperature about the season, in K: 3.98 on the same months about their own
 /// mean, and 4.05 by the errors that these rules make there over five days without an outlook.
 const SEASON_K: f64 = 4.0;
-/// Spread of a day's clearness about the season: 0.221 on the same months about their own mean, and
-/// 0.24 by the errors that these rules make there.
-const SEASON_CLEARNESS: f64 = 0.23;
+/// Spread of a day's clearness about the season: 0.237 on the same months about their own mean, and
+/// 0.26 by the errors that these rules make there.
+const SEASON_CLEARNESS: f64 = 0.25;
 /// [`SEASON_CLEARNESS`] where half of the sun arrives on average: widest, so that the errors of
 /// those months come out as claimed.
 const WIDEST_CLEARNESS: f64 = 1.12 * SEASON_CLEARNESS;

@@ -9,7 +9,7 @@ use waystock::forecast::passages::first_passages;
 use waystock::mechanism::climate::{self, ClimateValues, Kit};
 use waystock::physics::heat::{fuel_units, heat_demand_w};
 use waystock::physics::panel::{cell_temperature_c, plane_of_array_w_m2};
-use waystock::physics::sky::{cloud_factor, haurwitz_w_m2};
+use waystock::physics::sky::{clear_share, cloud_factor};
 use waystock::physics::sun::{SunHour, clear_day_wh_m2, extraterrestrial_normal_w_m2};
 use waystock::physics::{battery, day_cycle, water};
 use waystock::store::reference;
@@ -94,43 +94,43 @@ fn sun() -> Vec<Check> {
     )]
 }
 
+/// A clear sky's light, W/m2, by the sun's zenith, of a constant sun of 1366.1 W/m2.
+const CLEAR: [(f64, f64); 10] = [
+    (0.0, 1055.83),
+    (10.0, 1037.94),
+    (20.0, 984.81),
+    (30.0, 898.15),
+    (40.0, 780.72),
+    (50.0, 636.42),
+    (60.0, 470.35),
+    (70.0, 289.52),
+    (80.0, 107.65),
+    (85.0, 31.24),
+];
+
+/// Rows of `tests/peers/clear_sky.py`: latitude, date, Wh/m2 of a clear day.
+fn clear_days() -> impl Iterator<Item = (f64, NaiveDate, f64)> {
+    let rows = include_str!("../fixtures/weather/clear_days.csv").lines().skip(2);
+    rows.map(|row| {
+        let cells: Vec<&str> = row.split(',').collect();
+        (cells[0].parse().unwrap(), date(cells[1]), cells[2].parse().unwrap())
+    })
+}
+
 fn light() -> Vec<Check> {
-    let days = [
-        (0.0, [7680.0, 6996.0, 7680.0, 6997.0]),
-        (25.0, [6914.0, 8539.0, 6901.0, 4312.0]),
-        (35.0, [6195.0, 8766.0, 6178.0, 3059.0]),
-        (45.0, [5270.0, 8775.0, 5249.0, 1806.0]),
-        (60.0, [3566.0, 8497.0, 3541.0, 243.0]),
-    ];
-    let dates = ["2024-03-20", "2024-06-21", "2024-09-22", "2024-12-21"].map(date);
-    let sums = days.iter().flat_map(|(latitude, sums)| {
-        dates.iter().zip(sums).map(|(day, want)| (clear_day_wh_m2(*day, *latitude, 0.0), *want))
-    });
+    let day = |(latitude, date, want)| (clear_day_wh_m2(date, latitude, 0.0), want);
     vec![
         relative(
-            "clear-sky day sums, 5 latitudes, 4 dates",
+            "clear-sky day sums, 9 latitudes, 12 months",
             "computed: pvlib 0.16.1",
             0.005,
-            sums.collect(),
+            clear_days().map(day).collect(),
         ),
         absolute(
-            "Haurwitz 1945, ten zeniths",
+            "Ineichen and Perez 2002, ten zeniths",
             "confirmed in pvlib, computed",
             (0.01, "W"),
-            [
-                (0.0, 1035.09),
-                (10.0, 1018.44),
-                (20.0, 968.99),
-                (30.0, 888.27),
-                (40.0, 778.77),
-                (50.0, 643.88),
-                (60.0, 487.89),
-                (70.0, 316.04),
-                (80.0, 135.74),
-                (85.0, 48.63),
-            ]
-            .map(|(zenith, want)| (haurwitz_w_m2(zenith), want))
-            .to_vec(),
+            CLEAR.map(|(zenith, want)| (1366.1 * clear_share(zenith), want)).to_vec(),
         ),
         absolute(
             "Kasten and Czeplak 1980, nine octas",

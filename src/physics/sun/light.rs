@@ -1,6 +1,6 @@
 //! Light on level ground by the sun's true height: refraction and haze in one table.
 
-use crate::physics::sky::haurwitz_w_m2;
+use crate::physics::sky::clear_share;
 use std::sync::LazyLock;
 
 /// Pieces of the table.
@@ -14,13 +14,13 @@ static TABLE: LazyLock<[f64; PIECES + 1]> = LazyLock::new(|| {
     std::array::from_fn(|end| {
         let sine: f64 = LOWEST + end as f64 / PIECES_PER_SINE;
         let zenith_deg = sine.clamp(-1.0, 1.0).acos().to_degrees();
-        haurwitz_w_m2(apparent_zenith_deg(zenith_deg, STANDARD_AIR))
+        clear_share(apparent_zenith_deg(zenith_deg, STANDARD_AIR))
     })
 });
 
-/// Clear-sky light on level ground, in W/m2, by the sine of the sun's true height, of which it is a
-/// smooth function: read from a table in straight pieces, it is within 0.005 W/m2.
-pub(super) fn clear_w_m2(sine: f64) -> f64 {
+/// Share of the light above the air that reaches level ground, by the sine of the sun's true height,
+/// of which it is a smooth function: read from a table in straight pieces, it is within 0.000 01.
+pub(super) fn clear_share_at(sine: f64) -> f64 {
     let place = (sine - LOWEST) * PIECES_PER_SINE;
     if place <= 0.0 {
         return 0.0;

@@ -4,7 +4,7 @@
 //! moving a level ties it to them, and a later reading of the level teaches them all.
 
 use super::normal;
-use super::practice::{SLIP, UNSEEN_CHANGE};
+use super::practice::{GAUGE_SD, NARROW, SLIP, UNSEEN_CHANGE};
 use crate::domain::estimate::Estimate;
 
 /// Means and covariances of levels and coefficients.
@@ -111,17 +111,28 @@ impl Joint {
 
     /// Quantity `i` is now this, whatever it was: independent of all else.
     pub fn reset(&mut self, i: usize, to: Estimate) {
-        for k in 0..self.size {
-            self.covariance[i * self.size + k] = 0.0;
-            self.covariance[k * self.size + i] = 0.0;
-        }
-        self.mean[i] = to.mean;
-        self.covariance[i * self.size + i] = to.sd * to.sd;
+        self.put(i, to, 0.0);
     }
 
-    /// Moves the mean of quantity `i` into a range; a clamp is not evidence about anything else.
-    pub fn clamp(&mut self, i: usize, low: f64, high: f64) {
-        self.mean[i] = self.mean[i].clamp(low, high);
+    /// Holds quantity `i` within a range. Of a narrow law it is the mean that is moved. A wide one that
+    /// nothing within the range can have becomes what is left of it inside: one whose mean lies
+    /// outside, or that is wider than the room (a variance of more than `(mean - low) (high - mean)`,
+    /// Bhatia and Davis, A better bound on the variance, American Mathematical Monthly 107, 2000).
+    /// Neither is evidence about anything else: what lay outside may have been a service that nobody
+    /// logged. Of a wide law's ties to all else only the share is kept that lay inside.
+    pub fn hold(&mut self, i: usize, low: f64, high: f64) {
+        let Estimate { mean, sd } = self.estimate(i);
+        if sd <= NARROW * (high - low) {
+            self.mean[i] = mean.clamp(low, high);
+            return;
+        }
+        if (low..=high).contains(&mean) && sd * sd <= (mean - low) * (high - mean) {
+            return;
+        }
+        let inside = normal::truncated(mean, sd, low, high);
+        let least = sd.min(GAUGE_SD * (high - low));
+        let left = Estimate { mean: inside.mean, sd: inside.variance.sqrt().max(least) };
+        self.put(i, left, inside.probability.min(left.sd / sd));
     }
 
     /// Reads quantity `i` as lying in an interval. Three explanations compete: the reading is of
@@ -160,9 +171,16 @@ impl Joint {
             [read, (slip / all, expected.mean, sd * sd), (changed / all, middle, changed_var)];
         let mean: f64 = parts.iter().map(|(w, m, _)| w * m).sum();
         let second: f64 = parts.iter().map(|(w, m, v)| w * (v + (m - mean).powi(2))).sum();
+        // What was foreseen for certain leaves nobody less sure, whatever else it might have been.
+        let (least, most) = (expected.mean - 3.0 * sd, expected.mean + 3.0 * sd);
+        let foreseen = seen.low <= least && most <= seen.high;
+        let second = if foreseen { second.min(sd * sd) } else { second };
         // Only the first explanation speaks about the other quantities.
         self.learn_from(i, sd * sd, read);
-        self.set_own(i, mean, second);
+        // Ties are kept as they are when the variance grows (an unexplained reading adds doubt of
+        // its own), and shrunk with it when it falls.
+        let tie = (second / self.variance(i).max(1e-300)).sqrt().min(1.0);
+        self.put(i, Estimate { mean, sd: second.sqrt() }, tie);
         Fit { expected, explained: read.0, likelihood: all }
     }
 
@@ -182,21 +200,16 @@ impl Joint {
         }
     }
 
-    /// Sets mean and variance of `i`, keeping correlations where that is possible.
-    fn set_own(&mut self, i: usize, mean: f64, variance: f64) {
+    /// Gives quantity `i` a law of its own, and keeps the share `tie` of its covariances with all
+    /// others: readings, clamps and resets all end here.
+    fn put(&mut self, i: usize, law: Estimate, tie: f64) {
         let n = self.size;
-        let old = self.variance(i).max(1e-300);
-        self.mean[i] = mean;
-        // Covariances are kept as they are when the variance grows (an unexplained reading adds
-        // doubt of its own), and shrunk with it when it falls.
-        if variance < old {
-            let ratio = (variance / old).sqrt();
-            for k in 0..n {
-                self.covariance[i * n + k] *= ratio;
-                self.covariance[k * n + i] *= ratio;
-            }
+        for k in 0..n {
+            self.covariance[i * n + k] *= tie;
+            self.covariance[k * n + i] *= tie;
         }
-        self.covariance[i * n + i] = variance;
+        self.mean[i] = law.mean;
+        self.covariance[i * n + i] = law.sd * law.sd;
     }
 
     /// Lower Cholesky factor, row-major, of the covariance; directions without variance get
@@ -222,6 +235,7 @@ impl Joint {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     fn exact(value: f64, sd: f64) -> Observation {
         // Almost no slips or changes can be claimed where the range is huge.
@@ -318,6 +332,64 @@ mod tests {
         joint.observe(0, wild);
         joint.observe(0, wild);
         assert!((joint.mean(0) - 10.0).abs() < 4.0, "{:?}", joint.estimate(0));
+    }
+
+    /// After a fortnight of which nothing is known: as empty as can be, and hardly any wiser. The
+    /// law inside is scipy 1.17.1's `truncnorm`.
+    #[test]
+    fn a_level_beyond_empty_is_held_within_the_tank_and_teaches_nothing() {
+        let mut joint = Joint::independent(&[
+            Estimate { mean: 100.0, sd: 20.0 },
+            Estimate { mean: 10.0, sd: 6.0 },
+        ]);
+        joint.shift(0, -150.0, &[(1, -15.0)]);
+        let (litres, tied) = (joint.estimate(1), joint.covariance(0, 1));
+        joint.hold(0, 0.0, 110.0);
+        let level = joint.estimate(0);
+        assert!(
+            (level.mean - 43.445_983).abs() < 1e-4 && (level.sd - 29.755_051).abs() < 1e-4,
+            "{level:?}"
+        );
+        assert_eq!(joint.estimate(1), litres);
+        assert!((joint.covariance(0, 1) - 0.252_466 * tied).abs() < 1e-4 * tied.abs());
+        // Held once is held.
+        let held = joint.clone();
+        joint.hold(0, 0.0, 110.0);
+        assert_eq!(joint, held);
+    }
+
+    proptest! {
+        #[test]
+        fn a_held_law_fits_into_its_room(
+            mean in -500.0..500.0_f64, sd in 0.01..200.0_f64, slope in -20.0..20.0_f64,
+        ) {
+            let mut joint =
+                Joint::independent(&[Estimate { mean, sd }, Estimate { mean: 3.0, sd: 1.0 }]);
+            joint.shift(0, 0.0, &[(1, slope)]);
+            let before = joint.estimate(0);
+            joint.hold(0, 0.0, 90.0);
+            let level = joint.estimate(0);
+            let room = level.mean * (90.0 - level.mean);
+            let narrow = NARROW * 90.0;
+            prop_assert!((0.0..=90.0).contains(&level.mean), "{level:?}");
+            prop_assert!(level.sd <= before.sd + 1e-9 && level.sd <= 45.0, "{level:?}");
+            prop_assert!(level.sd * level.sd <= room.max(narrow * narrow), "{level:?}");
+            // Still a law that things can have.
+            prop_assert!(joint.covariance(0, 1).powi(2) <= level.sd.powi(2) * (1.0 + 1e-9));
+        }
+
+        #[test]
+        fn a_reading_that_was_foreseen_never_widens(
+            mean in 5.0..95.0_f64, sd in 0.05..15.0_f64, beyond in 0.0..30.0_f64,
+            off in -1.0..1.0_f64, noise_sd in 0.01..5.0_f64,
+        ) {
+            let mut joint = Joint::independent(&[Estimate { mean, sd }]);
+            let middle = mean + off * beyond;
+            let half = 3.0 * sd + beyond + 1e-6;
+            let (low, high) = (middle - half, middle + half);
+            joint.observe(0, Observation { low, high, noise_sd, range: 100.0 });
+            prop_assert!(joint.estimate(0).sd <= sd * (1.0 + 1e-9), "{:?}", joint.estimate(0));
+        }
     }
 
     #[test]

@@ -75,6 +75,9 @@ pub(super) const MEMBER_WANDER: f64 = 0.012;
 /// better. The battery's monitor has an error of its own, in two parts that come to the same
 /// (0.0085 together): see `GAUGE_NOISE_SD` and `GAUGE_BIAS_SD`.
 pub const GAUGE_SD: f64 = 0.008;
+/// Spread up to which a level's law may stick out of its tank (0.1 to 0.25): more than uses of one
+/// day that may have come before a service or after it. Draws of it are cut off anyway.
+pub(super) const NARROW: f64 = 0.2;
 /// Error of a level that was guessed, without any gauge (0.02 to 0.1).
 pub(super) const GUESS_SD: f64 = 0.03;
 /// Error of a charge reading from one to the next (0.003 to 0.01).

@@ -116,7 +116,7 @@ impl Replay<'_> {
         let sd = fit.expected.sd.hypot(noise_sd).hypot((high - low) / 12f64.sqrt());
         self.innovations[i].push(Innovation { at, since, amount, sd, likelihood: fit.likelihood });
         self.readings[i].push(PastReading { at, low, high, service: false });
-        self.hypotheses.each(|joint| joint.clamp(i, 0.0, range));
+        self.hypotheses.each(|joint| joint.hold(i, 0.0, range));
     }
 
     fn fill(&mut self, i: usize, known: &Stock, service: Serviced) {
@@ -139,7 +139,7 @@ impl Replay<'_> {
                     let within =
                         Observation { low: 0.0, high: capacity, noise_sd, range: capacity };
                     self.hypotheses.observe(i, within);
-                    self.hypotheses.each(|joint| joint.clamp(i, 0.0, capacity));
+                    self.hypotheses.each(|joint| joint.hold(i, 0.0, capacity));
                 }
             }
             (None, Some(after)) => self.leave_at(i, after, divided),
@@ -184,7 +184,7 @@ impl Replay<'_> {
         self.hypotheses.each(|joint| {
             joint.shift(i, -out, &[]);
             joint.disturb(&[(i, 1.0)], (AMOUNT_SD * out).powi(2));
-            joint.clamp(i, 0.0, range);
+            joint.hold(i, 0.0, range);
         });
         true
     }

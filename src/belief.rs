@@ -12,6 +12,7 @@ pub mod electric;
 pub mod evidence;
 pub mod habit;
 pub mod joint;
+mod kit;
 mod learn;
 pub mod normal;
 pub mod past;

@@ -11,7 +11,9 @@ pub mod coefficient;
 pub mod driver;
 mod factors;
 pub mod held;
+mod hours;
 mod model;
 mod practice;
 
+pub use hours::Rhythm;
 pub use model::{Flow, Mechanism};

@@ -294,6 +294,7 @@ fn charging_from_outside() {
     rig.rig.parts.base.push(BaseUse {
         name: "generator".into(),
         per: Driver::GeneratorHour,
+        hours: Vec::new(),
         moves: vec![per_hour("diesel", -0.5), per_hour("battery", 700.0)],
     });
     let charge = |source, amount, unit: Unit| {
@@ -396,6 +397,7 @@ fn with_own_stocks() -> Evening {
     parts.base.push(BaseUse {
         name: "doses".into(),
         per: Driver::PersonDay,
+        hours: Vec::new(),
         moves: vec![moved("pills", -1.0)],
     });
     evening.read("firewood", 9.0, Unit::Own("baskets".into()));
@@ -447,6 +449,7 @@ fn nights_at_one_place_start_again_with_the_next() {
     evening.rig.parts.base.push(BaseUse {
         name: "a night here".into(),
         per: Driver::Day,
+        hours: Vec::new(),
         moves: vec![Move {
             stock: "nights here".into(),
             measure: Measure::Amount { per_time: 1.0, spread: 0.0 },

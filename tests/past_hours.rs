@@ -90,8 +90,9 @@ fn learned(rig: &str) -> Beliefs {
     learn(&rig, &standing, at(6, 0) + Duration::minutes(30), 1)
 }
 
-/// Half an hour of a night, as a share of a day's base use: of the van's, and of people's, who
-/// drink and wash a quarter as much at night (`mechanism::driver::person_hour_share`).
+/// Half an hour after midnight, as a share of a day's base use: of the van's, which is even, and of
+/// people's, who drink and wash a quarter as much in each of the eight hours of the night
+/// (`mechanism::driver::person_hour_share`).
 const NIGHT: (f64, f64) = (0.5 / 24.0, 0.5 * 0.25 / 18.0);
 
 /// Counted by hand: what a full tank (six thousandths short of its brim) has lost. Where either half
@@ -123,6 +124,29 @@ fn the_ensemble_lives_through_the_same_hours() {
     let error = level.sd / (beliefs.electric.len() as f64).sqrt();
     assert!(8.0 * error < 100.0, "{level:?}: too unsure to miss the 50 km");
     assert!((level.mean - (6000.0 - taken)).abs() < 4.0 * error, "{level:?}: {}", 6000.0 - taken);
+}
+
+/// What goes on in the first hour of a day has gone on for half of it: 900 Wh a day for six days and
+/// half an hour, beside what [`the_ensemble_lives_through_the_same_hours`] counts. A last hour that
+/// counted for a whole one, or for none, would be off by 450 Wh, a hundred times what it may be.
+#[test]
+fn the_hour_that_has_only_begun_counts_for_its_part() {
+    let rig = RIG.replace("capacity: 6000)", "capacity: 9000)").replace(
+        r#"(name: "people""#,
+        r#"(name: "frost guard", per: day, hours: [(0, 1)],
+            takes: [(stock: "battery", amount: 900, spread: 0)]), (name: "people""#,
+    );
+    let beliefs = learned(&rig);
+    let (days, person_days) = (6.0 + NIGHT.0, 2.0 * (6.0 + NIGHT.1));
+    let taken = days * 120.0 + person_days * 60.0 + 3.0 * 80.0 + 50.0 * 2.0 - 2.0 * 100.0;
+    let want = 9000.0 - taken - 6.5 * 900.0;
+    let battery = beliefs.mechanism.electric.expect("a battery");
+    let level = beliefs.level(battery);
+    let error = level.sd / (beliefs.electric.len() as f64).sqrt();
+    assert!(4.0 * error < 225.0 && (level.mean - want).abs() < 4.0 * error, "{level:?}: {want}");
+    // The other half of the replay says the same, from a store that was six thousandths short.
+    let summed = beliefs.joint.mean(battery);
+    assert!((summed - (want - 0.006 * 9000.0)).abs() < 1e-6, "{summed}: {want}");
 }
 
 /// Heat from the battery leaves it in the past as it will ahead: 20 W/K times 15 K, less 30 W from

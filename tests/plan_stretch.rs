@@ -54,7 +54,6 @@ fn slow_fresh(rig: &Rig, beliefs: &Beliefs, hours: f64, lives: usize) -> f64 {
         let of = |rows: &[[f64; LANES]]| rows.iter().map(|row| row[lane]).collect::<Vec<f64>>();
         let (coefficients, rates) = (of(&group.coefficients), of(&group.rates));
         let mut level = group.levels[fresh][lane];
-        let person = Source::Driver(waystock::domain::flow::Driver::PersonDay);
         let (mut at, whole) = (20.5, 20.5 + hours);
         while at < whole {
             let ends = (((at / 24.0) as usize + 1) as f64 * 24.0).min(whole);
@@ -65,7 +64,9 @@ fn slow_fresh(rig: &Rig, beliefs: &Beliefs, hours: f64, lives: usize) -> f64 {
             .max(0.0);
             let asleep = ends - at - awake;
             let days = (awake + 0.25 * asleep) / 18.0;
-            level -= per(&coefficients, person) * rig.crew * days * (1.0 + 0.2 * z).max(0.1);
+            let each: f64 =
+                (0..mechanism.rhythms.len()).map(|r| per(&coefficients, Source::Base(r))).sum();
+            level -= each * rig.crew * days / 0.999 * (1.0 + 0.2 * z).max(0.1);
             for (a, activity) in mechanism.parts.activities.iter().enumerate() {
                 let litres = per(&coefficients, Source::Activity(a));
                 if litres < 1.0 {

@@ -6,6 +6,7 @@ use super::habit::Habit;
 use super::joint::Joint;
 use super::practice::INSEPARABLE;
 use crate::domain::estimate::{Estimate, PastReading};
+use crate::domain::time::Moment;
 use crate::domain::timeline::Timeline;
 use crate::mechanism::Mechanism;
 use chrono::NaiveDate;
@@ -22,6 +23,8 @@ pub struct Beliefs {
     /// Mean level of the electric store at the end of each hour, in Wh, up to the hour of now;
     /// empty without a battery.
     pub electric_hours: Vec<f64>,
+    /// Since when each coefficient has been learned: a change of kit lets what changed start anew.
+    pub learned_since: Vec<Moment>,
     /// One habit per activity.
     pub habits: Vec<Habit>,
     /// Crew and camp.

@@ -3,6 +3,7 @@
 use super::beliefs::Beliefs;
 use super::electric::{self, RunInputs};
 use super::habit;
+use super::kit;
 use super::past::{DayRecord, Past};
 use super::replay;
 use super::unlogged::Unlogged;
@@ -26,7 +27,7 @@ pub fn learn_from(past: &Past, seed: u64) -> Beliefs {
     let count = mechanism.stocks().len();
     let coefficients = 0..mechanism.coefficients.len();
     let known: Vec<Estimate> = coefficients.map(|i| joint.estimate(count + i)).collect();
-    let unlogged = Unlogged::of(&past.parts, &habits);
+    let unlogged = Unlogged::of(&mechanism, &habits);
     let inputs =
         RunInputs { past, mechanism: &mechanism, known: &known, unlogged: &unlogged, seed };
     let ran = electric::run(&inputs);
@@ -38,6 +39,7 @@ pub fn learn_from(past: &Past, seed: u64) -> Beliefs {
         joint,
         electric: ran.members,
         electric_hours: ran.levels_wh,
+        learned_since: kit::learned_since(past, &mechanism),
         timeline: past.timeline.clone(),
         readings: replayed.readings,
         outliers: replayed.outliers,

@@ -12,7 +12,7 @@ use crate::domain::timeline::Timeline;
 use crate::mechanism::climate::{HourWeather, LightHour};
 use crate::weather::ahead::{season_clearness_sd, weighed_clearness};
 use crate::weather::{self, DaySky};
-use chrono::{Duration, NaiveDate, Timelike};
+use chrono::{Duration, NaiveDate, NaiveTime, Timelike};
 pub use days::DayRecord;
 use std::collections::BTreeMap;
 pub use uses::{RunPart, UsedPart, UsedSpan, Uses};
@@ -107,10 +107,25 @@ impl<'a> Past<'a> {
         self.days.get(&self.zone.date(at)).copied().unwrap_or(DayRecord::Kept)
     }
 
+    /// What the sun offered to the panels that were there in each of `count` hours.
+    fn suns(&self, count: usize) -> Vec<LightHour> {
+        let mut suns: Vec<LightHour> = Vec::with_capacity(count);
+        let starts = |day: NaiveDate| self.zone.moment(day.and_time(NaiveTime::MIN));
+        let changes = self.rig.days_changed(|parts| parts.electrics.clone());
+        let hour = |day| ((starts(day) - self.from).num_minutes().max(0) as usize / 60).min(count);
+        for end in changes.into_iter().map(hour).chain([count]).collect::<Vec<_>>() {
+            let start = self.from + Duration::hours(suns.len() as i64);
+            let electrics = self.rig.parts_on(self.zone.date(start)).electrics;
+            let more = end.saturating_sub(suns.len());
+            suns.extend(weather::suns(&self.timeline, start, more, electrics.as_ref()));
+        }
+        suns
+    }
+
     fn lay_out(&self, standing: &[Standing]) -> Vec<PastHour> {
         let count = ((self.now - self.from).num_minutes().max(0) as usize).div_ceil(60);
         let skies = weather::Known::of(standing, self.now);
-        let suns = weather::suns(&self.timeline, self.from, count, self.parts.electrics.as_ref());
+        let suns = self.suns(count);
         let mut sky: Option<(NaiveDate, DaySky)> = None;
         let mut sun_sd = 0.0;
         (0..count)

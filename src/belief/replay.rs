@@ -34,7 +34,7 @@ pub(super) struct Replayed {
 
 /// Replays the past.
 pub(super) fn run(past: &Past, mechanism: &Mechanism, habits: &[Habit]) -> Replayed {
-    let unlogged = Unlogged::of(&past.parts, habits);
+    let unlogged = Unlogged::of(mechanism, habits);
     let mut clock = Clock::of(past, &unlogged, mechanism);
     let mut replay = Replay::begin(past, &unlogged, mechanism);
     for (at, happening) in happenings(past, past.now) {

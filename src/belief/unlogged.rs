@@ -3,9 +3,8 @@
 use super::habit::Habit;
 use super::past::{DayRecord, Past, PastHour};
 use super::practice::{COMMON_DAY_SD, OCCURRENCE_SD, OWN_DAY_SD, UNLOGGED_SHARE, UNTOLD_DAY_SHARE};
-use crate::domain::flow::Driver;
-use crate::domain::rig::Parts;
-use crate::mechanism::driver::{Exposure, hour_shares, person_hour_share, position};
+use crate::mechanism::driver::{Exposure, hour_shares, position};
+use crate::mechanism::{Mechanism, Rhythm};
 
 /// How much of a day's spreads a process has, `[0, 1]`, by its relative spread between crews:
 /// what differs little between crews (food is counted in person-days) differs little between
@@ -28,14 +27,15 @@ pub struct Unlogged<'a> {
     /// Per activity, the usual amount per person-day or day.
     usual: Vec<f64>,
     shares: Vec<[f64; 24]>,
+    rhythms: &'a [Rhythm],
 }
 
 impl<'a> Unlogged<'a> {
-    /// Of the activities of `parts`, in their order.
-    pub fn of(parts: &Parts, habits: &'a [Habit]) -> Unlogged<'a> {
-        let shares = parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
+    /// Of a mechanism's activities, in their order.
+    pub fn of(mechanism: &'a Mechanism, habits: &'a [Habit]) -> Unlogged<'a> {
+        let shares = mechanism.parts.activities.iter().map(|a| hour_shares(&a.hours)).collect();
         let usual = habits.iter().map(|habit| habit.true_rate().mean).collect();
-        Unlogged { habits, usual, shares }
+        Unlogged { habits, usual, shares, rhythms: &mechanism.rhythms }
     }
 
     /// Amount of each activity that one hour of the past may hide: the few that nobody logs on a
@@ -58,9 +58,9 @@ impl<'a> Unlogged<'a> {
     pub fn add_hour(&self, past: &Past, index: usize, (from, to): (f64, f64), sum: &mut Exposure) {
         let Some(hour) = past.hours.get(index) else { return };
         let part = to - from;
-        let people = hour.aboard * person_hour_share(hour.hour) * part;
-        sum.drivers[position(Driver::PersonDay)] += people;
-        sum.drivers[position(Driver::Day)] += part / 24.0;
+        for (amount, rhythm) in sum.base.iter_mut().zip(self.rhythms) {
+            *amount += rhythm.in_hour(hour.hour, hour.aboard) * part;
+        }
         for (activity, amount) in self.amounts(hour).enumerate() {
             sum.activities[activity] += amount * part;
             sum.unlogged_variance[activity] += self.variance(activity, amount * part, hour);

@@ -78,9 +78,9 @@ pub struct Activity {
 /// What drives a flow that nobody logs occurrence by occurrence.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Driver {
-    /// Each person aboard, each day, spread over waking hours.
+    /// Each person aboard, each day.
     PersonDay,
-    /// Each day, evenly.
+    /// Each day.
     Day,
     /// Each hour driven.
     DriveHour,
@@ -106,6 +106,9 @@ pub struct BaseUse {
     pub name: String,
     /// What it goes with.
     pub per: Driver,
+    /// When in the day it goes on, by the person or by the day: `(hour 0..24, weight)`; empty = as
+    /// is usual for what it moves.
+    pub hours: Vec<(u8, f64)>,
     /// What one unit of the driver does to the stocks.
     pub moves: Vec<Move>,
 }

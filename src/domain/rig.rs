@@ -304,6 +304,22 @@ impl Rig {
         parts
     }
 
+    /// The days, in order, on which what `of` says of the parts changes: a change that only states the
+    /// same again is none.
+    pub fn days_changed<T: PartialEq>(&self, of: impl Fn(&Parts) -> T) -> Vec<NaiveDate> {
+        let mut days: Vec<NaiveDate> = self.changes.iter().map(|change| change.from).collect();
+        days.sort_unstable();
+        days.dedup();
+        let mut before = of(&self.parts);
+        days.retain(|day| {
+            let then = of(&self.parts_on(*day));
+            let differs = then != before;
+            before = then;
+            differs
+        });
+        days
+    }
+
     /// The zone in which times without an offset are meant; `now` lends its offset to a rig
     /// that names none.
     pub fn zone(&self, now: Moment) -> Zone {

@@ -196,7 +196,11 @@ fn learned(beliefs: &Beliefs) -> Vec<Learned> {
     let names = |stocks: &[usize]| {
         stocks.iter().map(|s| mechanism.stocks()[*s].name.clone()).collect::<Vec<_>>()
     };
-    let readings = |stocks: &[usize]| stocks.iter().map(|s| beliefs.readings[*s].len()).sum();
+    // What was read before a change of kit says nothing of what started anew with it.
+    let readings = |stocks: &[usize], since: Moment| {
+        let own = stocks.iter().flat_map(|s| &beliefs.readings[*s]);
+        own.filter(|reading| reading.at >= since).count()
+    };
     let mut all: Vec<Learned> = Vec::new();
     for (index, coefficient) in mechanism.coefficients.iter().enumerate() {
         if coefficient.sd() <= 0.0 {
@@ -212,7 +216,7 @@ fn learned(beliefs: &Beliefs) -> Vec<Learned> {
                 Source::Activity(a) => beliefs.habits[a].logged,
                 _ => 0.0,
             },
-            readings: readings(&stocks),
+            readings: readings(&stocks, beliefs.learned_since[index]),
             stocks: names(&stocks),
         });
     }

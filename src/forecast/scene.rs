@@ -10,7 +10,7 @@ use crate::domain::journal::Standing;
 use crate::domain::rig::{KitChange, Rig};
 use crate::domain::time::{Moment, hours_between};
 use crate::mechanism::climate::{Kit, LightHour};
-use crate::mechanism::driver::{Source, hour_shares, person_hour_share};
+use crate::mechanism::driver::{Source, hour_shares};
 use crate::physics;
 use crate::weather::ahead::{self, DayAhead};
 use crate::weather::{self, Known};
@@ -25,8 +25,6 @@ pub struct HourAhead {
     pub day: usize,
     /// People aboard.
     pub aboard: f64,
-    /// Person-days of base use that fall in it.
-    pub person_days: f64,
     /// Place of its temperature between the day's low (0) and high (1).
     pub warmth: f64,
     /// What the sun offers.
@@ -81,7 +79,6 @@ impl Scene {
                     day: ((middle.date_naive() - today).num_days().max(0) as usize)
                         .min(days.len() - 1),
                     aboard,
-                    person_days: aboard * person_hour_share(hour),
                     warmth: physics::day_cycle::temperature_c(hour as f64 + 0.5, 0.0, 1.0),
                     sun,
                     planned: Vec::new(),

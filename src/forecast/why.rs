@@ -6,13 +6,12 @@ use super::practice::SMALL_DOUBT;
 use super::sampler::{GroupDraw, Row, Sampler};
 use super::scene::Scene;
 use crate::belief::Beliefs;
-use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
 use crate::mechanism::climate::lanes::LANES;
 use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::Meaning;
-use crate::mechanism::driver::{Source, position};
+use crate::mechanism::driver::Source;
 use crate::mechanism::held::{Held, Moved, moved};
 use std::ops::Range;
 
@@ -113,14 +112,15 @@ pub fn held(beliefs: &Beliefs, scene: &Scene, hours: Range<usize>) -> Held {
     let mechanism = &beliefs.mechanism;
     let values = ClimateValues::of(mechanism, |index| beliefs.coefficient(index).mean);
     let kit: Kit<f64> = Kit::of(mechanism);
-    let mut held = Held::none(mechanism.parts.activities.len());
+    let mut held = Held::none(mechanism);
     for hour in &scene.hours[hours] {
         for (activity, habit) in beliefs.habits.iter().enumerate() {
             held.exposure.activities[activity] +=
                 habit.daily_amount(hour.aboard) * scene.shares[activity][hour.hour];
         }
-        held.exposure.drivers[position(Driver::PersonDay)] += hour.person_days;
-        held.exposure.drivers[position(Driver::Day)] += 1.0 / 24.0;
+        for (amount, rhythm) in held.exposure.base.iter_mut().zip(&mechanism.rhythms) {
+            *amount += rhythm.in_hour(hour.hour, hour.aboard);
+        }
         for (source, amount) in &hour.planned {
             held.exposure.put(*source, *amount);
         }

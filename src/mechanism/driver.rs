@@ -8,21 +8,17 @@ use crate::domain::flow::Driver;
 pub enum Source {
     /// Occurrences of the activity of that index.
     Activity(usize),
-    /// A driver that nobody logs occurrence by occurrence.
+    /// Base use, by the person or by the day, in the rhythm of that index.
+    Base(usize),
+    /// What runs or is driven now and then, and is told in hours or kilometres.
     Driver(Driver),
     /// Sun or cold: not a linear flow.
     Climate,
 }
 
-/// All drivers, in the order of [`Exposure::drivers`].
-pub const DRIVERS: [Driver; 6] = [
-    Driver::PersonDay,
-    Driver::Day,
-    Driver::DriveHour,
-    Driver::DriveKm,
-    Driver::GeneratorHour,
-    Driver::ShoreHour,
-];
+/// All drivers that are told of, in the order of [`Exposure::drivers`].
+pub const DRIVERS: [Driver; 4] =
+    [Driver::DriveHour, Driver::DriveKm, Driver::GeneratorHour, Driver::ShoreHour];
 
 /// Position of a driver in [`DRIVERS`].
 pub fn position(driver: Driver) -> usize {
@@ -36,17 +32,20 @@ pub struct Exposure {
     pub activities: Vec<f64>,
     /// Variance of those occurrences: what may have happened without being logged.
     pub unlogged_variance: Vec<f64>,
+    /// Person-days, or days, per rhythm of base use.
+    pub base: Vec<f64>,
     /// Amount per driver, in the order of [`DRIVERS`].
-    pub drivers: [f64; 6],
+    pub drivers: [f64; 4],
 }
 
 impl Exposure {
-    /// Nothing, for a rig with that many activities.
-    pub fn none(activities: usize) -> Exposure {
+    /// Nothing, for a rig with so many activities and rhythms of base use.
+    pub fn none(activities: usize, rhythms: usize) -> Exposure {
         Exposure {
             activities: vec![0.0; activities],
             unlogged_variance: vec![0.0; activities],
-            drivers: [0.0; 6],
+            base: vec![0.0; rhythms],
+            drivers: [0.0; 4],
         }
     }
 
@@ -54,6 +53,7 @@ impl Exposure {
     pub fn of(&self, source: Source) -> f64 {
         match source {
             Source::Activity(index) => self.activities[index],
+            Source::Base(rhythm) => self.base[rhythm],
             Source::Driver(driver) => self.drivers[position(driver)],
             Source::Climate => 0.0,
         }
@@ -63,6 +63,7 @@ impl Exposure {
     pub fn put(&mut self, source: Source, amount: f64) {
         match source {
             Source::Activity(index) => self.activities[index] += amount,
+            Source::Base(rhythm) => self.base[rhythm] += amount,
             Source::Driver(driver) => self.drivers[position(driver)] += amount,
             Source::Climate => {}
         }
@@ -75,6 +76,7 @@ impl Exposure {
         };
         pairs(&mut self.activities, &other.activities);
         pairs(&mut self.unlogged_variance, &other.unlogged_variance);
+        pairs(&mut self.base, &other.base);
         pairs(&mut self.drivers, &other.drivers);
     }
 
@@ -82,12 +84,12 @@ impl Exposure {
     pub fn clear(&mut self) {
         self.activities.fill(0.0);
         self.unlogged_variance.fill(0.0);
-        self.drivers = [0.0; 6];
+        self.base.fill(0.0);
+        self.drivers = [0.0; 4];
     }
 }
 
-/// Share of a day's person-bound base use that falls in a civil hour: people drink, wash hands and
-/// go to the toilet mostly while awake.
+/// Share of a person's day that a civil hour has: mostly of the hours that people are awake.
 pub fn person_hour_share(hour: usize) -> f64 {
     const WHOLE: f64 = AWAKE_HOURS + (24.0 - AWAKE_HOURS) * NIGHT_SHARE;
     if AWAKE.contains(&(hour % 24)) { 1.0 / WHOLE } else { NIGHT_SHARE / WHOLE }

@@ -46,9 +46,9 @@ pub struct Held {
 }
 
 impl Held {
-    /// Nothing, for a rig with that many activities.
-    pub fn none(activities: usize) -> Held {
-        let exposure = Exposure::none(activities);
+    /// Nothing.
+    pub fn none(mechanism: &Mechanism) -> Held {
+        let exposure = mechanism.unexposed();
         Held { exposure, charged_wh: 0.0, burnt: 0.0, light_wh: 0.0, load_wh: 0.0 }
     }
 
@@ -77,7 +77,9 @@ pub fn moved(
         let each = flow.scale * value(flow.coefficient) * flow.share.map_or(1.0, &value);
         let name = match flow.source {
             Source::Activity(activity) => mechanism.parts.activities[activity].plural.clone(),
-            Source::Driver(_) => base_name(&mechanism.coefficients[flow.coefficient].what),
+            Source::Base(_) | Source::Driver(_) => {
+                base_name(&mechanism.coefficients[flow.coefficient].what)
+            }
             Source::Climate => continue,
         };
         add(Moves::Named(name), each * held.exposure.of(flow.source));

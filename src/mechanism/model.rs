@@ -1,9 +1,10 @@
 //! The compiled form of a rig's parts.
 
 use super::coefficient::{Coefficient, Meaning, Nature};
-use super::driver::Source;
+use super::driver::{Exposure, Source};
 use super::factors::Factors;
-use crate::domain::flow::{Driver, Measure, Move};
+use super::hours::Rhythm;
+use crate::domain::flow::{BaseUse, Measure, Move};
 use crate::domain::rig::{Inverter, Parts};
 use crate::domain::stock::Stock;
 use crate::domain::unit::Unit;
@@ -34,6 +35,8 @@ pub struct Mechanism {
     pub coefficients: Vec<Coefficient>,
     /// Linear flows.
     pub flows: Vec<Flow>,
+    /// Rhythms of base use, the even day first, each once.
+    pub rhythms: Vec<Rhythm>,
     /// Index of the stock that stores electricity.
     pub electric: Option<usize>,
     /// Indices of the coefficients that sun and cold use.
@@ -49,6 +52,7 @@ impl Mechanism {
             parts: parts.clone(),
             coefficients: Vec::new(),
             flows: Vec::new(),
+            rhythms: vec![Rhythm::EVEN],
             electric,
             factors: Factors::default(),
         };
@@ -56,13 +60,31 @@ impl Mechanism {
             mechanism.compile(&activity.name, Source::Activity(index), &activity.moves);
         }
         for base in &parts.base {
-            mechanism.compile(&base.name, Source::Driver(base.per), &base.moves);
+            let source = mechanism.source_of(base);
+            mechanism.compile(&base.name, source, &base.moves);
         }
         mechanism.factors = Factors::join(parts, electric, &mut mechanism.coefficients);
         for index in 0..mechanism.coefficients.len() {
             mechanism.coefficients[index].electric_only = mechanism.feeds_only_electric(index);
         }
         mechanism
+    }
+
+    /// The coefficient that one of these goes on from when the kit of `before` becomes this one:
+    /// the same number, of which the rig file says the same. Panels that are added, moved or taken
+    /// away make others of all of them.
+    pub fn goes_on_from(&self, index: usize, before: &Mechanism) -> Option<usize> {
+        let own = &self.coefficients[index];
+        let panels = |of: &Mechanism| of.parts.electrics.as_ref().map(|e| e.panels.clone());
+        if own.what == Meaning::Panels && panels(self) != panels(before) {
+            return None;
+        }
+        before.coefficients.iter().position(|c| c.what == own.what && c.mean == own.mean)
+    }
+
+    /// An exposure to nothing at all.
+    pub fn unexposed(&self) -> Exposure {
+        Exposure::none(self.parts.activities.len(), self.rhythms.len())
     }
 
     /// The stocks, in the rig's order.
@@ -76,6 +98,19 @@ impl Mechanism {
         self.parts.stock(burns).map(|(index, _)| index)
     }
 
+    /// What drives a base use.
+    fn source_of(&mut self, base: &BaseUse) -> Source {
+        let electric = self.electric.map(|electric| self.parts.stocks[electric].name.as_str());
+        let stock = |name: &str| self.parts.stock(name).map(|(_, stock)| stock);
+        let Some(rhythm) = Rhythm::of(base, electric, stock) else {
+            return Source::Driver(base.per);
+        };
+        Source::Base(self.rhythms.iter().position(|known| *known == rhythm).unwrap_or_else(|| {
+            self.rhythms.push(rhythm);
+            self.rhythms.len() - 1
+        }))
+    }
+
     fn add(&mut self, coefficient: Coefficient) -> usize {
         self.coefficients.push(coefficient);
         self.coefficients.len() - 1
@@ -87,7 +122,7 @@ impl Mechanism {
         let (stock, known) = self.parts.stock(stock)?;
         let what = Meaning::Unexplained { stock: known.name.clone() };
         let unit = known.unit.word().to_string();
-        let source = Source::Driver(Driver::Day);
+        let source = Source::Base(0);
         let nature = Nature::Positive { spread: 0.0 };
         let coefficient = self.add(Coefficient::new(what, unit, source, 0.0, nature));
         self.flows.push(Flow { stock, source, coefficient, share: None, scale });

@@ -4,11 +4,11 @@
 
 use std::ops::Range;
 
-/// Civil hours in which people are awake. Moves when base use and activities fall within a day.
+/// Civil hours in which people are awake. Moves when activities fall within a day.
 pub(super) const AWAKE: Range<usize> = 7..23;
 
-/// What a person takes in an hour of the night, as a share of a waking hour. Range 0.1 to 0.4.
-/// Moves levels within a day, never over one.
+/// What an hour of the night is of a day, as a share of a waking hour. Range 0.1 to 0.4. Moves how
+/// much of a day's habits is counted before the day is over.
 pub(super) const NIGHT_SHARE: f64 = 0.25;
 
 /// Share of what people do that keeps to the hours that are usual for it. Range 0.5 to 0.9. Moves

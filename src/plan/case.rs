@@ -18,7 +18,7 @@ use crate::forecast::lives;
 use crate::forecast::passages::first_passages;
 use crate::forecast::scene::Scene;
 use crate::forecast::variants::{LevelChange, Variant, VariantLives};
-use crate::mechanism::driver::{Source, person_hour_share};
+use crate::mechanism::driver::Source;
 use chrono::{Duration, NaiveTime, Timelike};
 use std::borrow::Cow;
 
@@ -74,7 +74,6 @@ impl Case {
         if let Some(crew) = request.crew {
             for hour in scene.hours.iter_mut().skip(from_hour) {
                 hour.aboard = crew;
-                hour.person_days = crew * person_hour_share(hour.hour);
             }
         }
         let mut case = Case {

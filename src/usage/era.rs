@@ -81,10 +81,10 @@ impl<'a> Era<'a> {
     /// What a span within it held.
     fn held(&self, from: Moment, to: Moment) -> Held {
         let past = &self.past;
-        let unlogged = Unlogged::of(&past.parts, &self.habits);
+        let unlogged = Unlogged::of(&self.mechanism, &self.habits);
         let kit: Kit<f64> = Kit::of(&self.mechanism);
         let values = ClimateValues::of(&self.mechanism, |index| self.values[index]);
-        let mut held = Held::none(past.parts.activities.len());
+        let mut held = Held::none(&self.mechanism);
         let (begins, ends) = (hours_between(past.from, from), hours_between(past.from, to));
         for index in begins as usize..(ends.ceil() as usize).min(past.hours.len()) {
             let within = |at: f64| (at - index as f64).clamp(0.0, 1.0);

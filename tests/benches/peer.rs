@@ -22,7 +22,6 @@ use std::time::Instant;
 use waystock::belief::Beliefs;
 use waystock::belief::practice::UNLOGGED_SHARE;
 use waystock::domain::entry::{After, Body, Entry, EntryId, Event};
-use waystock::domain::flow::Driver;
 use waystock::domain::quantity::{Amount, Quantity};
 use waystock::domain::rig::Rig;
 use waystock::domain::stock::Direction;
@@ -137,7 +136,12 @@ impl Demo {
             "flows": mechanism.flows.iter().map(|flow| json!({
                 "stock": flow.stock, "source": source(flow.source),
                 "coefficient": flow.coefficient, "share": flow.share, "scale": flow.scale,
-                "felt": felt(&mechanism.coefficients[flow.coefficient]),
+                "felt": match flow.source {
+                    Source::Base(rhythm) if mechanism.rhythms[rhythm].per_person => {
+                        felt(&mechanism.coefficients[flow.coefficient])
+                    }
+                    _ => 0.0,
+                },
             })).collect::<Vec<_>>(),
             "habits": self.habits(),
             "kit": self.kit(),
@@ -192,8 +196,10 @@ impl Demo {
         let sky = &self.scene.days[hour.day].sky;
         let heating = self.beliefs.mechanism.parts.heating.as_ref();
         let habits = self.beliefs.habits.iter().zip(&self.scene.shares);
+        let rhythms = self.beliefs.mechanism.rhythms.iter();
+        let base = rhythms.map(|rhythm| rhythm.in_hour(hour.hour, hour.aboard));
         json!({
-            "people": hour.aboard, "person_days": hour.person_days, "day": hour.day,
+            "people": hour.aboard, "base": base.collect::<Vec<_>>(), "day": hour.day,
             "outside_c": sky.low_c + (sky.high_c - sky.low_c) * hour.warmth,
             "wanted_c": heating.map_or(0.0, |h| h.wanted_c(hour.hour)),
             "clear_w_m2": hour.sun.clear_w_m2, "charge_wh": hour.planned_charge_wh,
@@ -214,8 +220,7 @@ fn felt(coefficient: &Coefficient) -> f64 {
 fn source(source: Source) -> Value {
     match source {
         Source::Activity(a) => json!(a),
-        Source::Driver(Driver::PersonDay) => json!("person_day"),
-        Source::Driver(Driver::Day) => json!("day"),
+        Source::Base(rhythm) => json!(format!("base {rhythm}")),
         other => json!(format!("{other:?}")),
     }
 }

@@ -29,7 +29,8 @@ fn noon_is_noon_by_the_clocks_of_that_day() {
     assert_eq!(moment(&stretch["until"]).naive_utc().to_string(), "2026-04-01 08:00:00");
 }
 
-/// A battery from which 20 W are drawn all night, on the equator at longitude 0 and the equinox.
+/// A battery from which 20 W are drawn in every hour of the day, as the rig file says, on the
+/// equator at longitude 0 and the equinox.
 /// There the sun crosses the meridian at 12:07 by universal time (the equation of time of 20
 /// March is -7.4 minutes, from memory) and is up for twelve hours, so that it rises at 6:07, or
 /// some three minutes before with refraction. Large panels carry the draw within half an hour.
@@ -38,15 +39,17 @@ fn the_sun_rises_when_it_rises() {
     let ends = |wh: f64| {
         let home = "latitude: 0, longitude: 0, zone: \"UTC\", typical: (low_c: 22, high_c: 28, \
                     cloud: 0)";
+        let even: String = (0..24).map(|hour| format!("({hour}, 1), ")).collect();
         let parts = "stocks: [(name: \"battery\", runs: down, unit: \"Wh\", capacity: 1000, \
-                     gauge: step(0.001))],\nbase: [(name: \"lamp\", per: day, takes: [(stock: \
-                     \"battery\", amount: 480, spread: 0.001)])],\nelectrics: (store: \
+                     gauge: step(0.001))],\nbase: [(name: \"lamp\", per: day, hours: [EVEN], takes: \
+                     [(stock: \"battery\", amount: 480, spread: 0.001)])],\nelectrics: (store: \
                      \"battery\", volts: 12.8, chemistry: lithium, charge_efficiency: 0.99, \
                      discharge_efficiency: 1, standing_w: 0, panels: [(rated_w: 6000, tilt: 0, \
-                     facing: 180, factor: 0.7, factor_spread: 0.01)]),\n";
+                     facing: 180, factor: 0.7, factor_spread: 0.01)]),\n"
+            .replace("EVEN", &even);
         let read =
             format!("at,kind,what,amount,unit\n2026-03-20T19:00:00Z,level,battery,{wh},Wh\n");
-        let van = Van::of(home, parts, "2026-03-20T19:00:00Z").with_files(&[&read]);
+        let van = Van::of(home, &parts, "2026-03-20T19:00:00Z").with_files(&[&read]);
         let forecast = van.json(&["forecast"]);
         ["p10", "p90"].map(|name| hours(&forecast, "battery", name))
     };

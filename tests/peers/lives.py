@@ -146,25 +146,22 @@ def run(world, lives, random):
     offsets, clearness = weather(world, lives, random)
     kit = Kit(world, coefficients)
     stocks, electric, fuel_stock = world["stocks"], world["electric"], world["fuel"]
-    each, swinging = [], np.zeros_like(levels)
+    each, base = [], {}
     for flow in world["flows"]:
         amount = flow["scale"] * coefficients[flow["coefficient"]]
         if flow["share"] is not None:
             amount = amount * coefficients[flow["share"]]
         each.append((flow["stock"], flow["source"], amount))
-        if flow["source"] == "person_day":
+        if str(flow["source"]).startswith("base"):
+            rhythm = int(flow["source"].split()[1])
+            usual, swinging = base.setdefault(rhythm, (np.zeros_like(levels), np.zeros_like(levels)))
+            usual[flow["stock"]] += amount
             swinging[flow["stock"]] += flow["felt"] * amount
     by_activity = {}
     for stock, source, amount in each:
         if isinstance(source, int):
             key = (stock, source)
             by_activity[key] = by_activity.get(key, 0) + amount
-    people_use, day_use = np.zeros_like(levels), np.zeros_like(levels)
-    for stock, source, amount in each:
-        if source == "person_day":
-            people_use[stock] += amount
-        elif source == "day":
-            day_use[stock] += amount / 24
     capacity = np.array([s["capacity"] for s in stocks])[:, None]
     limit = np.array([s["limit"] for s in stocks])[:, None]
     sign = np.array([1.0 if s["down"] else -1.0 for s in stocks])[:, None]
@@ -174,7 +171,9 @@ def run(world, lives, random):
         if index % 24 == 0:
             swing = (1 + BASE_DAY * random.standard_normal(lives)).clip(0.1)
             lowest.append(np.full(lives, np.inf))
-        change = (people_use + swinging * (swing - 1)) * hour["person_days"] + day_use
+        change = np.zeros_like(levels)
+        for rhythm, (usual, swinging) in base.items():
+            change += (usual + swinging * (swing - 1)) * hour["base"][rhythm]
         for (stock, activity), amount in by_activity.items():
             size = happened[activity][index]
             if hour["exposed"][activity]:

@@ -50,7 +50,7 @@ pub(in crate::belief) fn diagnose(
     let count = mechanism.stocks().len();
     let mut known: Vec<Estimate> = (0..draw).map(|index| known.estimate(count + index)).collect();
     known.push(Estimate { mean: 0.0, sd: 0.0 });
-    let unlogged = Unlogged::of(&past.parts, habits);
+    let unlogged = Unlogged::of(&mechanism, habits);
     let inputs =
         RunInputs { past, mechanism: &mechanism, known: &known, unlogged: &unlogged, seed: SEED };
     let first = since + Duration::days(CAUSE_STARTS[0]);

@@ -17,7 +17,6 @@ use super::uses::DayUses;
 use crate::belief::past::PastHour;
 use crate::belief::practice::{GAUGE_BIAS_KEPT, GAUGE_BIAS_SD, LOAD_SD, MEMBER_WANDER, RUN_SD};
 use crate::domain::estimate::Estimate;
-use crate::domain::flow::Driver;
 use crate::mechanism::climate::lanes::{DayLanes, LANES, Lane, ValueLanes};
 use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::{Coefficient, Nature};
@@ -128,6 +127,23 @@ impl<'a> Ensemble<'a> {
         ensemble.rows = (0..MEMBERS / LANES).map(|_| Row::plain(flows, activities)).collect();
         ensemble.teach(|_, _| {});
         ensemble
+    }
+
+    /// Takes over what another kit of the same battery's members were, where it is the same.
+    pub(super) fn take_over(&mut self, before: &Ensemble, electric: usize) {
+        let [now, then] = [self.mechanism, before.mechanism].map(|m| &m.stocks()[electric]);
+        if now.capacity == then.capacity {
+            self.level_wh = before.level_wh;
+            self.gauge_bias_wh = before.gauge_bias_wh;
+        }
+        let mechanism = self.mechanism;
+        self.teach(|coefficients, _| {
+            for (index, own) in coefficients.iter_mut().enumerate() {
+                if let Some(place) = mechanism.goes_on_from(index, before.mechanism) {
+                    *own = before.coefficients[place];
+                }
+            }
+        });
     }
 
     /// The members, one by one.
@@ -339,7 +355,7 @@ impl Row {
             let factors = match flow.source {
                 _ if amount == 0.0 => continue,
                 Source::Activity(activity) => &self.occurred[activity],
-                Source::Driver(Driver::PersonDay | Driver::Day) | Source::Climate => {
+                Source::Base(_) | Source::Climate => {
                     for l in 0..LANES {
                         base_wh[l] += amount * per_unit[l];
                     }

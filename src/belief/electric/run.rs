@@ -5,17 +5,18 @@ use super::ensemble::{DaySpreads, Ensemble, Hour, Member};
 use super::fault::FaultOnset;
 use super::uses::{DayUses, TimingBias, UsePlacement};
 use crate::belief::evidence::{Innovation, at_once, in_unit, levels_read};
+use crate::belief::kit::{self, Era};
 use crate::belief::past::Past;
 use crate::belief::practice::{ENSEMBLE_DAYS, RUN_SD};
 use crate::belief::unlogged::Unlogged;
 use crate::domain::entry::{After, Event};
 use crate::domain::estimate::Estimate;
-use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
-use crate::domain::time::{Moment, hours_between};
+use crate::domain::time::Moment;
 use crate::mechanism::Mechanism;
-use crate::mechanism::driver::{Exposure, person_hour_share, position};
-use chrono::{Duration, NaiveDate, NaiveTime};
+use crate::mechanism::coefficient::Coefficient;
+use crate::mechanism::driver::{Exposure, position};
+use chrono::Duration;
 use rand::SeedableRng;
 use rand_xoshiro::Xoshiro256PlusPlus;
 
@@ -52,8 +53,13 @@ pub fn run(inputs: &RunInputs) -> Ran {
 
 /// [`run`], with a fault from its onset on.
 pub(super) fn run_with(inputs: &RunInputs, mut onset: Option<FaultOnset>) -> Ran {
-    let Some(mut run) = Run::begin(inputs) else { return Ran::default() };
-    let past = inputs.past;
+    let (past, mechanism) = (inputs.past, inputs.mechanism);
+    let mut eras = mechanism.electric.map_or(Vec::new(), |e| kit::eras(past, mechanism, e));
+    if onset.is_some() {
+        // A fault is one of the kit that is there now.
+        eras.drain(..eras.len().saturating_sub(1));
+    }
+    let Some(mut run) = Run::begin(inputs, &eras) else { return Ran::default() };
     let mut levels_wh = Vec::new();
     // What was said within half an hour of a full hour is heard there: a gauge that is read at ten
     // past ten knows nothing of what is done until eleven.
@@ -67,6 +73,9 @@ pub(super) fn run_with(inputs: &RunInputs, mut onset: Option<FaultOnset>) -> Ran
     }
     for index in run.first..past.hours.len() {
         let begins = past.from + Duration::hours(index as i64);
+        if let Some(era) = eras.iter().find(|era| era.first == index && index > run.first) {
+            run.refit(&era.mechanism);
+        }
         if past.hours[index].hour == 0 || index == run.first {
             run.new_day(index);
         }
@@ -86,6 +95,8 @@ pub(super) fn run_with(inputs: &RunInputs, mut onset: Option<FaultOnset>) -> Ran
 /// An ensemble on its way through the past.
 struct Run<'a> {
     inputs: &'a RunInputs<'a>,
+    /// The rig in place at the hour at hand.
+    mechanism: &'a Mechanism,
     electric: usize,
     /// First hour of the past that it is run through.
     first: usize,
@@ -104,28 +115,40 @@ struct Run<'a> {
 }
 
 impl<'a> Run<'a> {
-    fn begin(inputs: &'a RunInputs<'a>) -> Option<Run<'a>> {
-        let RunInputs { past, mechanism, known, unlogged, seed } = *inputs;
-        let electric = mechanism.electric?;
+    fn begin(inputs: &'a RunInputs<'a>, eras: &'a [Era<'a>]) -> Option<Run<'a>> {
+        let RunInputs { past, unlogged, seed, .. } = *inputs;
+        let electric = inputs.mechanism.electric?;
         let mut random = Xoshiro256PlusPlus::seed_from_u64(seed ^ 0x6261_7474_6572_7921);
         let activities = past.parts.activities.len();
         let kept = past.hours.len().saturating_sub(24 * ENSEMBLE_DAYS);
+        let first = kept.max(eras.first()?.first);
+        let mechanism = &eras.iter().rev().find(|era| era.first <= first)?.mechanism;
+        let known = known_of(inputs, mechanism);
         let mut run = Run {
             inputs,
+            mechanism,
             electric,
-            first: kept.max(since_kit(past, electric)),
-            ensemble: Ensemble::new(mechanism, electric, known, &mut random),
+            first,
+            ensemble: Ensemble::new(mechanism, electric, &known, &mut random),
             uses: DayUses::default(),
             timing: TimingBias::none(activities),
             readings: Vec::new(),
             sizes: (0..activities).map(|activity| unlogged.size(activity)).collect(),
-            exposure: Exposure::none(activities),
+            exposure: mechanism.unexposed(),
             innovations: Vec::new(),
             random,
         };
         let read = past.entries.iter().filter_map(|entry| run.reading(entry));
         run.readings = read.map(|reading| reading.at).collect();
         Some(run)
+    }
+
+    /// The kit changes: what is new of it starts anew, all else goes on.
+    fn refit(&mut self, mechanism: &'a Mechanism) {
+        let known = known_of(self.inputs, mechanism);
+        let mut anew = Ensemble::new(mechanism, self.electric, &known, &mut self.random);
+        anew.take_over(&self.ensemble, self.electric);
+        (self.ensemble, self.mechanism) = (anew, mechanism);
     }
 
     /// A new day, of which `first` is the first hour.
@@ -159,8 +182,9 @@ impl<'a> Run<'a> {
         for (amount, (hidden, used)) in exposure.activities.iter_mut().zip(used) {
             *amount = hidden + used / begun;
         }
-        exposure.drivers[position(Driver::PersonDay)] = hour.aboard * person_hour_share(hour.hour);
-        exposure.drivers[position(Driver::Day)] = 1.0 / 24.0;
+        for (amount, rhythm) in exposure.base.iter_mut().zip(&self.mechanism.rhythms) {
+            *amount = rhythm.in_hour(hour.hour, hour.aboard);
+        }
         for run in &past.runs[index] {
             exposure.drivers[position(run.driver)] += run.between(0.0, 1.0) / begun;
         }
@@ -178,8 +202,8 @@ impl<'a> Run<'a> {
             }
             return self.ensemble.assimilate(reading, &mut self.random);
         }
-        let parts = &self.inputs.mechanism.parts;
-        let stock = &self.inputs.mechanism.stocks()[self.electric];
+        let parts = &self.mechanism.parts;
+        let stock = &self.mechanism.stocks()[self.electric];
         let in_wh = |quantity| in_unit(quantity, stock, parts.volts());
         match &entry.event {
             Event::Fill { stock: name, after, .. } if *name == stock.name => {
@@ -218,13 +242,23 @@ impl<'a> Run<'a> {
 
     /// The reading of the store that an entry is, if it is one.
     fn reading(&self, entry: &Standing) -> Option<EnergyReading> {
-        let stock = &self.inputs.mechanism.stocks()[self.electric];
-        let volts = self.inputs.mechanism.parts.volts();
+        let stock = &self.mechanism.stocks()[self.electric];
+        let volts = self.mechanism.parts.volts();
         let Event::Level { stock: name, reading, step } = &entry.event else { return None };
         let (low, high) =
             levels_read(stock, reading, *step, volts).filter(|_| *name == stock.name)?;
         Some(EnergyReading { at: entry.at, low, high })
     }
+}
+
+/// What is known of a mechanism's coefficients: of those that there are now too, what the joint belief
+/// says.
+fn known_of(inputs: &RunInputs, mechanism: &Mechanism) -> Vec<Estimate> {
+    let now = &inputs.mechanism.coefficients;
+    let known = |own: &Coefficient| {
+        now.iter().position(|c| c.what == own.what).map_or(own.prior(), |place| inputs.known[place])
+    };
+    mechanism.coefficients.iter().map(known).collect()
 }
 
 /// Per activity, the relative standard deviation of what it takes in these hours of the past: one
@@ -247,22 +281,4 @@ fn occurrence_spreads(past: &Past, hours: std::ops::Range<usize>, unlogged: &Unl
         false => 0.0,
     };
     sums.iter().map(relative).collect()
-}
-
-/// The hour of the past from which the present battery and its kit are in place: what was read
-/// on an older one says nothing about this one. A change that only states them again is none.
-fn since_kit(past: &Past, electric: usize) -> usize {
-    let store = &past.parts.stocks[electric].name;
-    let kit = |day: NaiveDate| {
-        let parts = past.rig.parts_on(day);
-        (parts.stock(store).map(|(_, stock)| stock.clone()), parts.electrics)
-    };
-    let today = past.zone.date(past.now);
-    let days = past.rig.changes.iter().map(|change| change.from).filter(|day| *day <= today);
-    let last = days.filter(|day| kit(*day) != kit(*day - Duration::days(1))).max();
-    last.map_or(0, |day| {
-        let begins = past.zone.moment(day.and_time(NaiveTime::MIN));
-        let hours = hours_between(past.from, begins).max(0.0) as usize;
-        hours.min(past.hours.len())
-    })
 }

@@ -49,7 +49,7 @@ impl<'a> SummedPast<'a> {
     /// Sums up the past from which `beliefs` were learned, as far as `until`. Fuel is burnt by
     /// what is believed of the heat loss now.
     pub fn of(past: &'a Past<'a>, beliefs: &'a Beliefs, until: Moment) -> SummedPast<'a> {
-        let unlogged = Unlogged::of(&past.parts, &beliefs.habits);
+        let unlogged = Unlogged::of(&beliefs.mechanism, &beliefs.habits);
         let mut clock = Clock::of(past, &unlogged, &beliefs.mechanism);
         let (mut steps, mut before) = (Vec::new(), Vec::new());
         for (at, happening) in happenings(past, until) {
@@ -60,7 +60,7 @@ impl<'a> SummedPast<'a> {
                     _ => {}
                 }
             }
-            let mut sums = Sums::none(past.parts.activities.len());
+            let mut sums = Sums::none(&beliefs.mechanism);
             clock.advance(at, &beliefs.joint, &mut sums);
             before.push((sums, happening));
             if matches!(happening, Happening::Entry(_)) {
@@ -86,7 +86,7 @@ impl<'a> SummedPast<'a> {
             let place = stocks.iter().position(|name| *name == hypothesis.stock)?;
             unexplained.get(place).map(|coefficient| count + coefficient)
         };
-        let unlogged = Unlogged::of(&self.past.parts, &self.beliefs.habits);
+        let unlogged = Unlogged::of(&mechanism, &self.beliefs.habits);
         let mut replay = Replay::begin(self.past, &unlogged, &mechanism);
         let mut next = 0;
         for (at, sums, happening) in &self.steps {

@@ -5,15 +5,17 @@ use super::hypotheses::Hypotheses;
 use super::sums::{Flows, Sums};
 use crate::belief::evidence::{Innovation, Outlier};
 use crate::belief::joint::Joint;
+use crate::belief::kit::starting_anew;
 use crate::belief::past::Past;
 use crate::belief::unlogged::Unlogged;
 use crate::domain::estimate::{Estimate, PastReading};
 use crate::domain::journal::Standing;
+use crate::domain::rig::Parts;
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::time::Moment;
 use crate::mechanism::Mechanism;
 use crate::mechanism::coefficient::Coefficient;
-use chrono::{Duration, NaiveDate, NaiveTime};
+use chrono::{NaiveDate, NaiveTime};
 use std::rc::Rc;
 
 /// Something at a moment that levels are brought up to before it.
@@ -26,10 +28,10 @@ pub(super) enum Happening<'a> {
 }
 
 /// Everything that happened in a past up to `until`, in time order; a change of kit comes first on
-/// its day.
+/// its day. A kit that is only stated again is no change: levels are not brought up to it either.
 pub(super) fn happenings<'a>(past: &Past<'a>, until: Moment) -> Vec<(Moment, Happening<'a>)> {
     let (first, last) = (past.zone.date(past.from), past.zone.date(until));
-    let changes = past.rig.changes.iter().map(|change| change.from);
+    let changes = past.rig.days_changed(Parts::clone).into_iter();
     let changes = changes.filter(|from| *from > first && *from <= last);
     let kit =
         |day: NaiveDate| (past.zone.moment(day.and_time(NaiveTime::MIN)), Happening::Kit(day));
@@ -76,7 +78,7 @@ impl<'a> Replay<'a> {
             readings: vec![Vec::new(); stocks.len()],
             innovations: vec![Vec::new(); stocks.len()],
             stocks,
-            sums: Sums::none(past.parts.activities.len()),
+            sums: Sums::none(mechanism),
             outliers: Vec::new(),
         };
         replay.put_kit_of(past.zone.date(past.from));
@@ -104,16 +106,10 @@ impl<'a> Replay<'a> {
                 }
             }
         }
-        let eve = Mechanism::of(&self.past.rig.parts_on(date - Duration::days(1)));
-        let then = Mechanism::of(&parts);
-        for (index, now) in self.mechanism.coefficients.iter().enumerate() {
-            let reference = |of: &Mechanism| {
-                of.coefficients.iter().find(|c| c.what == now.what).map(|c| c.mean)
-            };
-            if reference(&eve) != reference(&then) {
-                let place = self.stocks.len() + index;
-                self.hypotheses.each(|joint| joint.reset(place, now.prior()));
-            }
+        for index in starting_anew(self.past.rig, date, self.mechanism) {
+            let place = self.stocks.len() + index;
+            let prior = self.mechanism.coefficients[index].prior();
+            self.hypotheses.each(|joint| joint.reset(place, prior));
         }
     }
 }

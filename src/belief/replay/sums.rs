@@ -11,13 +11,12 @@ use crate::belief::joint::Joint;
 use crate::belief::past::{Past, PastHour};
 use crate::belief::practice::{FUEL_SD, OCCURRENCE_SD, WANDER};
 use crate::belief::unlogged::{Unlogged, base_variance, day_felt};
-use crate::domain::flow::Driver;
 use crate::domain::stock::Stock;
 use crate::domain::time::{Moment, hours_between};
 use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::Coefficient;
 use crate::mechanism::driver::{Exposure, Source};
-use crate::mechanism::{Flow, Mechanism};
+use crate::mechanism::{Flow, Mechanism, Rhythm};
 use chrono::Duration;
 use std::rc::Rc;
 
@@ -25,6 +24,7 @@ use std::rc::Rc;
 #[derive(Debug, Clone)]
 pub(super) struct Flows<'a> {
     coefficients: &'a [Coefficient],
+    rhythms: &'a [Rhythm],
     by_stock: Vec<Vec<&'a Flow>>,
     by_coefficient: Vec<Vec<&'a Flow>>,
     /// The heat loss's coefficient, and the stock that is burnt for it.
@@ -35,6 +35,7 @@ impl Flows<'_> {
     pub fn of(mechanism: &Mechanism) -> Flows<'_> {
         let mut flows = Flows {
             coefficients: &mechanism.coefficients,
+            rhythms: &mechanism.rhythms,
             by_stock: vec![Vec::new(); mechanism.stocks().len()],
             by_coefficient: vec![Vec::new(); mechanism.coefficients.len()],
             burns: mechanism.factors.heat_loss.zip(mechanism.heater_fuel()),
@@ -141,9 +142,9 @@ impl Fuel {
 }
 
 impl Sums {
-    /// Nothing, for a rig with that many activities.
-    pub fn none(activities: usize) -> Sums {
-        let (exposure, fuel) = (Exposure::none(activities), Fuel::default());
+    /// Nothing.
+    pub fn none(mechanism: &Mechanism) -> Sums {
+        let (exposure, fuel) = (mechanism.unexposed(), Fuel::default());
         Sums { exposure, fuel, elapsed_days: 0.0 }
     }
 
@@ -175,7 +176,7 @@ impl Sums {
         let mut direction: Vec<(usize, f64)> = Vec::new();
         for (index, known) in flows.coefficients.iter().enumerate() {
             let wanders = self.elapsed_days * (WANDER * known.sd()).powi(2);
-            let relative = self.noise(unlogged, known);
+            let relative = self.noise(unlogged, known, flows.rhythms);
             hypotheses.each(|joint| {
                 if wanders > 0.0 {
                     joint.disturb(&[(count + index, 1.0)], wanders);
@@ -194,7 +195,7 @@ impl Sums {
         hypotheses.each(|joint| {
             self.move_means(flows, joint, &mut direction);
             for (i, stock) in stocks.iter().enumerate() {
-                joint.clamp(i, 0.0, stock.capacity);
+                joint.hold(i, 0.0, stock.capacity);
             }
         });
     }
@@ -245,7 +246,7 @@ impl Sums {
 
     /// Variance of the occurrence-to-occurrence noise of one coefficient, over the square of what
     /// it is; it is felt by all stocks that the coefficient moves.
-    fn noise(&self, unlogged: &Unlogged, known: &Coefficient) -> f64 {
+    fn noise(&self, unlogged: &Unlogged, known: &Coefficient, rhythms: &[Rhythm]) -> f64 {
         let (source, own) = (known.source, known.sd() > 0.0);
         let own_spread = known.sd() / known.mean.max(1e-9);
         let amount = self.exposure.of(source);
@@ -256,7 +257,7 @@ impl Sums {
         let occurrences = match source {
             _ if !own => 0.0,
             Source::Activity(activity) => unlogged.occurrence_variance(activity, amount),
-            Source::Driver(Driver::PersonDay) => {
+            Source::Base(rhythm) if rhythms[rhythm].per_person => {
                 base_variance(amount, self.elapsed_days, own_spread)
             }
             _ => (day_felt(own_spread) * OCCURRENCE_SD).powi(2) * amount,

@@ -33,8 +33,12 @@ fn rig() -> Rig {
         measure: Measure::ShareOf { stock: "fresh".to_owned(), share: 0.9, spread: 0.02 },
         ..drawn.clone()
     };
-    let base =
-        BaseUse { name: "washing".to_owned(), per: Driver::PersonDay, moves: vec![drawn, drained] };
+    let base = BaseUse {
+        name: "washing".to_owned(),
+        per: Driver::PersonDay,
+        hours: Vec::new(),
+        moves: vec![drawn, drained],
+    };
     let parts = Parts {
         stocks: vec![stock("fresh", Direction::Down), stock("grey", Direction::Up)],
         base: vec![base],

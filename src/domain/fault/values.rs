@@ -3,7 +3,7 @@
 use super::electrics;
 use super::finding::{Fault, Path, note, written};
 use super::ranges::{LARGEST, SMALLEST, WIDEST, above_zero, between, from_zero, up_to};
-use crate::domain::flow::{Activity, Measure, Move};
+use crate::domain::flow::{Activity, BaseUse, Driver, Measure, Move};
 use crate::domain::rig::{Home, Parts, Rig};
 use crate::domain::stock::{Direction, Gauge, Stock};
 
@@ -48,7 +48,9 @@ fn check_parts(parts: &Parts, path: &Path, faults: &mut Vec<Fault>) {
         moves(&one.moves, &path, faults);
     }
     for (i, one) in parts.base.iter().enumerate() {
-        moves(&one.moves, &path.field("base").item(i), faults);
+        let path = path.field("base").item(i);
+        base_hours(one, &path, faults);
+        moves(&one.moves, &path, faults);
     }
     if let Some(one) = &parts.electrics {
         electrics::electrics(one, &path.field("electrics"), faults);
@@ -117,9 +119,22 @@ fn gauge(gauge: &Gauge, path: Path, faults: &mut Vec<Fault>) {
 fn activity(activity: &Activity, path: &Path, faults: &mut Vec<Fault>) {
     up_to(faults, path.field("usual"), activity.usual_per_day, 1000.0);
     up_to(faults, path.field("usual_spread"), activity.usual_spread, WIDEST);
-    let weights = || activity.hours.iter().map(|(_, weight)| *weight);
+    weights(&activity.hours, path, faults);
+}
+
+/// What runs or is driven now and then has the hours that are told of it.
+fn base_hours(base: &BaseUse, path: &Path, faults: &mut Vec<Fault>) {
+    if !base.hours.is_empty() && !matches!(base.per, Driver::PersonDay | Driver::Day) {
+        let expected = "no hours, or per: person_day or per: day";
+        note(faults, path.field("hours"), "hours of a drive or a charge", expected);
+    }
+    weights(&base.hours, path, faults);
+}
+
+fn weights(hours: &[(u8, f64)], path: &Path, faults: &mut Vec<Fault>) {
+    let weights = || hours.iter().map(|(_, weight)| *weight);
     let wrong = weights().any(|w| w != 0.0 && !(SMALLEST..=LARGEST).contains(&w));
-    if wrong || (!activity.hours.is_empty() && weights().sum::<f64>() <= 0.0) {
+    if wrong || (!hours.is_empty() && weights().sum::<f64>() <= 0.0) {
         let expected = "weights from 0 up, not all 0";
         note(faults, path.field("hours"), "a bad weight", expected);
     }

@@ -4,7 +4,6 @@
 
 use super::setup::RunSetup;
 use crate::belief::unlogged::day_felt;
-use crate::domain::flow::Driver;
 use crate::forecast::practice::BASE_DAY;
 use crate::forecast::sampler::{GroupDraw, Row};
 use crate::mechanism::climate::lanes::LANES;
@@ -78,36 +77,36 @@ impl Effects {
     }
 }
 
-/// Base use, a row per stock: what nobody logs, by the person and by the day.
+/// Base use: what nobody logs, by the person and by the day.
 pub(super) struct BaseFlows {
-    /// What a person-day moves on average, and the part of it that varies from day to day.
-    per_person_day: Vec<Row>,
-    varying_part: Vec<Row>,
-    /// What a person-day moves on the day at hand.
-    pub today: Vec<Row>,
-    /// What a day and an hour move, whoever is aboard.
-    pub per_day: Vec<Row>,
-    pub per_hour: Vec<Row>,
+    /// Per stock, what each rhythm that moves it does.
+    by_stock: Vec<Vec<BaseEffect>>,
+}
+
+/// What a 24th of a person-day or a day of one rhythm moves a stock by.
+struct BaseEffect {
+    rhythm: usize,
+    /// On average, and the part of it that varies from day to day.
+    usual: Row,
+    varying: Row,
+    /// On the day at hand.
+    today: Row,
 }
 
 impl BaseFlows {
     #[inline(always)]
     pub(super) fn of(setup: &RunSetup, draws: &GroupDraw) -> BaseFlows {
-        let by_stock = |driver: Driver| {
-            let mut rows = vec![[0.0; LANES]; setup.stocks.len()];
-            for effect in effects(setup, draws, Source::Driver(driver)) {
-                rows[effect.stock] = effect.per_time;
+        let mut by_stock: Vec<Vec<BaseEffect>> = Vec::new();
+        by_stock.resize_with(setup.stocks.len(), Vec::new);
+        for rhythm in 0..setup.base.len() {
+            let varying = varying_part(setup, draws, rhythm);
+            for effect in effects(setup, draws, Source::Base(rhythm)) {
+                let (usual, varying) = (effect.per_time, varying[effect.stock]);
+                let [usual, varying] = [usual, varying].map(|row| row.map(|each| each / 24.0));
+                by_stock[effect.stock].push(BaseEffect { rhythm, usual, varying, today: usual });
             }
-            rows
-        };
-        let (per_person_day, per_day) = (by_stock(Driver::PersonDay), by_stock(Driver::Day));
-        BaseFlows {
-            varying_part: varying_part(setup, draws),
-            today: per_person_day.clone(),
-            per_person_day,
-            per_hour: per_day.iter().map(|row| row.map(|each| each / 24.0)).collect(),
-            per_day,
         }
+        BaseFlows { by_stock }
     }
 
     /// A new day, from a standard normal draw per life: one day's use is that of all others times
@@ -115,21 +114,38 @@ impl BaseFlows {
     #[inline(always)]
     pub(super) fn new_day(&mut self, normals: &Row) {
         let day_factor = normals.map(|z| (1.0 + BASE_DAY * z).max(0.1));
-        for (s, today) in self.today.iter_mut().enumerate() {
-            let (usual, varying) = (&self.per_person_day[s], &self.varying_part[s]);
+        for effect in self.by_stock.iter_mut().flatten() {
             for l in 0..LANES {
-                today[l] = usual[l] + varying[l] * (day_factor[l] - 1.0);
+                effect.today[l] = effect.usual[l] + effect.varying[l] * (day_factor[l] - 1.0);
             }
         }
+    }
+
+    /// What it moves a stock by, given how many 24ths of each rhythm there are (a place in `held`,
+    /// a row per rhythm).
+    #[inline(always)]
+    pub(super) fn moved(&self, s: usize, held: &[Vec<f64>], place: usize) -> Row {
+        let mut sum = [0.0; LANES];
+        for effect in &self.by_stock[s] {
+            let (amount, today) = (held[effect.rhythm][place], &effect.today);
+            for l in 0..LANES {
+                sum[l] += today[l] * amount;
+            }
+        }
+        sum
     }
 }
 
 /// The part of what a person-day does to every stock that varies from day to day, in each life.
-/// What the rig file is sure of (food is counted in person-days) hardly differs between days.
-fn varying_part(setup: &RunSetup, draws: &GroupDraw) -> Vec<Row> {
+/// What the rig file is sure of (food is counted in person-days) hardly differs between days, and
+/// what the van does by itself not at all.
+fn varying_part(setup: &RunSetup, draws: &GroupDraw, rhythm: usize) -> Vec<Row> {
     let mechanism = &setup.beliefs.mechanism;
-    let source = Source::Driver(Driver::PersonDay);
     let mut rows = vec![[0.0; LANES]; setup.stocks.len()];
+    if !mechanism.rhythms[rhythm].per_person {
+        return rows;
+    }
+    let source = Source::Base(rhythm);
     for flow in mechanism.flows.iter().filter(|flow| flow.source == source) {
         let known = &mechanism.coefficients[flow.coefficient];
         let felt = day_felt(known.sd() / known.mean.max(1e-12));

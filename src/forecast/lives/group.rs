@@ -144,8 +144,7 @@ impl GroupRun<'_> {
                 setup,
                 effects: &self.effects,
                 occurrences: &self.occurrences,
-                per_person_day: self.base.today[s].map(|each| each as f32),
-                per_hour: self.base.per_hour[s].map(|each| each as f32),
+                base: &self.base,
                 store: s,
             };
             self.climate.hours(

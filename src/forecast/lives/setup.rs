@@ -4,10 +4,10 @@ use super::clock::CumulativeIntensity;
 use super::grid::{BLOCK, FAN_STEP};
 use crate::belief::Beliefs;
 use crate::belief::habit::Habit;
-use crate::domain::flow::Driver;
 use crate::forecast::limit::Limit;
 use crate::forecast::scene::Scene;
 use crate::forecast::variants::Variant;
+use crate::mechanism::Rhythm;
 use crate::mechanism::climate::KitHour;
 use crate::mechanism::driver::Source;
 use std::ops::Range;
@@ -56,9 +56,10 @@ pub(super) struct RunSetup<'a> {
     /// Per hour: the civil day, an index into the scene's days, and the charge from outside that
     /// is planned, in Wh at the battery.
     pub outside: Vec<(u32, f32)>,
-    /// Person-days of base use per hour, and per block.
-    pub person_days: Vec<f64>,
-    pub block_person_days: Vec<f64>,
+    /// Per rhythm of base use, its person-days or days per hour, and per block, in 24ths: an even
+    /// day is a whole one in each of its hours.
+    pub base: Vec<Vec<f64>>,
+    pub block_base: Vec<Vec<f64>>,
     /// Whether the van moves camp, per hour.
     pub moves: Vec<bool>,
     /// Hours in a block.
@@ -77,7 +78,12 @@ impl<'a> RunSetup<'a> {
             *sum += count;
             Some(*sum)
         });
-        let person_days: Vec<f64> = all.clone().map(|hour| hour.person_days).collect();
+        let held = |rhythm: &Rhythm| -> Vec<f64> {
+            let all = scene.hours.iter();
+            all.map(|hour| 24.0 * rhythm.in_hour(hour.hour, hour.aboard)).collect()
+        };
+        let base: Vec<Vec<f64>> = mechanism.rhythms.iter().map(held).collect();
+        let by_block = |hours: &Vec<f64>| hours.chunks(step).map(|b| b.iter().sum()).collect();
         RunSetup {
             stocks: stocks(beliefs, scene, fuel),
             electric: mechanism.electric,
@@ -88,8 +94,8 @@ impl<'a> RunSetup<'a> {
             planned_from: std::iter::once(0).chain(running).collect(),
             planned: all.clone().flat_map(|hour| hour.planned.iter().copied()).collect(),
             outside: all.clone().map(|h| (h.day as u32, h.planned_charge_wh as f32)).collect(),
-            block_person_days: person_days.chunks(step).map(|block| block.iter().sum()).collect(),
-            person_days,
+            block_base: base.iter().map(by_block).collect(),
+            base,
             moves: all.map(|hour| hour.moves_camp).collect(),
             step,
             beliefs,
@@ -165,11 +171,13 @@ fn moved_by(beliefs: &Beliefs, s: usize) -> Vec<(usize, usize)> {
     (0..beliefs.habits.len()).filter_map(|a| Some((a, place(a)?))).collect()
 }
 
-/// Base use first, then every other driver that moves anything.
+/// Every driver, and every rhythm of base use, that moves anything.
 fn drivers(beliefs: &Beliefs) -> Vec<Source> {
-    let mut drivers = vec![Source::Driver(Driver::PersonDay), Source::Driver(Driver::Day)];
+    let mut drivers = Vec::new();
     for flow in &beliefs.mechanism.flows {
-        if matches!(flow.source, Source::Driver(_)) && !drivers.contains(&flow.source) {
+        if matches!(flow.source, Source::Driver(_) | Source::Base(_))
+            && !drivers.contains(&flow.source)
+        {
             drivers.push(flow.source);
         }
     }

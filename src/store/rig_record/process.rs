@@ -76,6 +76,7 @@ pub(super) fn base_use(node: &Node, path: Path, reader: &mut Reader) -> Option<B
     let mut block = Block::open(node, path, reader)?;
     let name = block.text_needed("name", "a name in \"double quotes\"", reader);
     let driver = block.choice_needed("per", DRIVERS, reader);
+    let hours = hours(&mut block, reader);
     let mut moves = moves(&mut block, reader);
     block.close(reader);
     let (per, factor) = driver.unwrap_or((Driver::Day, 1.0));
@@ -84,7 +85,7 @@ pub(super) fn base_use(node: &Node, path: Path, reader: &mut Reader) -> Option<B
             *per_time *= factor;
         }
     }
-    Some(BaseUse { name, per, moves })
+    Some(BaseUse { name, per, hours, moves })
 }
 
 /// What is taken, then what is given.

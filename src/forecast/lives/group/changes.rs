@@ -26,13 +26,8 @@ impl Changes<'_> {
     /// What a block moves a stock by, in each life; not for the electric store.
     #[inline(always)]
     pub(super) fn in_block(&self, s: usize, block: &Range<usize>) -> Row {
-        let people = self.setup.block_person_days[block.start / self.setup.step];
-        let days = block.len() as f64 / 24.0;
-        let (per_person_day, per_day) = (&self.base.today[s], &self.base.per_day[s]);
-        let mut sum = [0.0; LANES];
-        for l in 0..LANES {
-            sum[l] = per_person_day[l] * people + per_day[l] * days;
-        }
+        let number = block.start / self.setup.step;
+        let mut sum = self.base.moved(s, &self.setup.block_base, number);
         self.add_planned(s, block, &mut sum);
         for (a, place) in &self.setup.stocks[s].moved_by {
             let per_time = &self.effects.activities[*a][*place].per_time;
@@ -58,12 +53,7 @@ impl Changes<'_> {
             return self.climate.net_wh[place].map(f64::from);
         }
         let hour = block.start + place;
-        let people = self.setup.person_days[hour];
-        let (per_person_day, per_hour) = (&self.base.today[s], &self.base.per_hour[s]);
-        let mut sum = [0.0; LANES];
-        for l in 0..LANES {
-            sum[l] = per_person_day[l] * people + per_hour[l];
-        }
+        let mut sum = self.base.moved(s, &self.setup.base, hour);
         self.add_planned(s, &(hour..hour + 1), &mut sum);
         for (a, effect) in &self.setup.stocks[s].moved_by {
             if self.setup.clocks[*a].slots(&(hour..hour + 1)).is_empty() {

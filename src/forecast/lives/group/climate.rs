@@ -2,7 +2,7 @@
 
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
-use crate::forecast::lives::effects::Effects;
+use crate::forecast::lives::effects::{BaseFlows, Effects};
 use crate::forecast::lives::grid::BLOCK;
 use crate::forecast::lives::occurrences::Occurrences;
 use crate::forecast::lives::setup::RunSetup;
@@ -35,9 +35,7 @@ pub(super) struct Others<'a> {
     pub setup: &'a RunSetup<'a>,
     pub effects: &'a Effects,
     pub occurrences: &'a Occurrences,
-    /// Its base use today, per person-day and per hour, in Wh.
-    pub per_person_day: Lane,
-    pub per_hour: Lane,
+    pub base: &'a BaseFlows,
     /// Its index among the stocks.
     pub store: usize,
 }
@@ -54,11 +52,10 @@ impl Others<'_> {
                 }
             }
         }
-        let people = self.setup.person_days[hour] as f32;
+        let base_wh = self.base.moved(self.store, &self.setup.base, hour);
         let outside_wh = self.setup.outside[hour].1;
         for l in 0..LANES {
-            let used_wh = moved[l] + self.per_person_day[l] * people + self.per_hour[l];
-            moved[l] = used_wh + outside_wh;
+            moved[l] = moved[l] + base_wh[l] as f32 + outside_wh;
         }
         moved
     }

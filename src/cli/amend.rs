@@ -2,17 +2,17 @@
 //! back, and a remark. Each is an entry of its own, which `undo` takes back.
 
 use super::context::{Context, vocabulary};
-use super::failure::Failure;
+use super::failure::{Done, Failure};
+use super::json::object;
+use super::log;
 use super::log::{not_understood, words_of_line};
 use super::output::Output;
-use super::{json, log};
 use crate::domain::entry::{Body, Entry};
 use crate::domain::journal::{stands, taken_back};
 use crate::domain::time::Moment;
 use crate::logline::{self, Understood, Vocabulary};
 use crate::store::data_folder::Contents;
 use crate::store::folder::Draft;
-use serde_json::json;
 
 /// What is done to an entry.
 pub enum Amend<'a> {
@@ -25,7 +25,7 @@ pub enum Amend<'a> {
 }
 
 /// Amends the entry whose id is, or begins with, `id`.
-pub fn run(id: &str, what: Amend, context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+pub fn run(id: &str, what: Amend, context: &mut Context, out: &mut Output) -> Done {
     let contents = context.load_without_places()?;
     let now = context.now(&contents.rig);
     let known = vocabulary(&contents, now);
@@ -50,20 +50,14 @@ pub fn run(id: &str, what: Amend, context: &mut Context, out: &mut Output) -> Re
     };
     context.folder.journal.append(&[draft])?;
     context.after_saving(out);
-    let id = entry.id.to_string();
-    if context.common.json {
-        let ids = [&id];
-        let value = json!({ "schema": "waystock.undo/1", "done": done, "id": id, "ids": ids,
-                            "words": words });
-        out.raw(json::text(&value).as_bytes());
-    } else {
-        out.line(&format!("{done}: {words}"));
-    }
+    let value = object!(entry; schema = "waystock.undo/1", done = done, id, ids = vec![&entry.id],
+        words = words);
+    context.result(&value, &format!("{done}: {words}"), out);
     Ok(0)
 }
 
 /// Writes a remark down, as `log note` does.
-pub fn note(words: &[String], context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+pub fn note(words: &[String], context: &mut Context, out: &mut Output) -> Done {
     let line = [&["note".to_string()], words].concat();
     log::run(&line, context, out)
 }

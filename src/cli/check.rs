@@ -1,8 +1,8 @@
 //! `waystock check`: validate the folder, and say where everything lies.
 
 use super::context::Context;
-use super::failure::Failure;
-use super::json;
+use super::failure::Done;
+use super::json::{list, object};
 use super::output::Output;
 use crate::domain::journal::{possible_twins, standing};
 use crate::forecast::season;
@@ -12,7 +12,7 @@ use crate::store::journal::FindingKind;
 use crate::store::rig_file::FaultKind;
 use crate::text::count::counted;
 use crate::text::quantity;
-use serde_json::{Value, json};
+use serde_json::Value;
 
 /// What is done about files of this device that are not as it left them, before looking.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -25,23 +25,17 @@ pub enum Own {
     Restore,
 }
 
-fn counted_entries(count: usize) -> String {
-    match count {
-        1 => "1 entry".to_string(),
-        n => format!("{n} entries"),
-    }
-}
-
 /// Prints what was found; exit code 1 when something is at fault, 76 when the rig is written for a
 /// newer version and so cannot be judged.
-pub fn run(what: Own, context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+pub fn run(what: Own, context: &mut Context, out: &mut Output) -> Done {
     match what {
         Own::Look => {}
         Own::Settle => context.folder.journal.settle()?,
         Own::Restore => {
             let written = context.folder.journal.restore()?;
             context.after_saving(out);
-            out.say(&format!("written again: {}", counted_entries(written.len())));
+            let noun = if written.len() == 1 { "entry" } else { "entries" };
+            out.say(&format!("written again: {} {noun}", written.len()));
         }
     }
     let contents = match context.load_without_places() {
@@ -74,12 +68,10 @@ pub fn run(what: Own, context: &mut Context, out: &mut Output) -> Result<u8, Fai
 
 fn tell(context: &Context, out: &mut Output, faults: &[String], contents: Option<&Contents>) {
     if context.common.json {
-        out.raw(json::text(&as_json(context, faults, contents)).as_bytes());
+        out.json(&as_json(context, faults, contents));
         return;
     }
-    for fault in faults {
-        out.line(fault);
-    }
+    out.lines(faults);
     if let Some(contents) = contents {
         let now = context.now(&contents.rig);
         let parts = contents.rig.parts_on(contents.rig.zone(now).date(now));
@@ -97,7 +89,7 @@ fn tell(context: &Context, out: &mut Output, faults: &[String], contents: Option
             ));
         }
         let rest = contents.journal.findings.iter().map(describe);
-        rest.filter(|text| !faults.contains(text)).for_each(|text| out.line(&text));
+        out.lines(rest.filter(|text| !faults.contains(text)));
         let twins = possible_twins(&all).len();
         out.line(&format!(
             "entries: {}; perhaps written twice (`waystock journal` marks them): {twins}",
@@ -118,7 +110,7 @@ fn tell(context: &Context, out: &mut Output, faults: &[String], contents: Option
     }
     let faulty = counted(faults.len() as u64, "fault");
     let nowhere = contents.map_or(Vec::new(), |contents| unserved(context, contents));
-    nowhere.iter().for_each(|text| out.line(text));
+    out.lines(&nowhere);
     out.line(match (faults.is_empty(), nowhere.is_empty()) {
         (false, _) => &faulty,
         (true, true) => "all is well",
@@ -138,22 +130,12 @@ fn unserved(context: &Context, contents: &Contents) -> Vec<String> {
 }
 
 fn as_json(context: &Context, faults: &[String], contents: Option<&Contents>) -> Value {
-    let files = contents.map(|c| {
-        let files = c.journal.files.iter();
-        files
-            .map(|f| {
-                json!({ "file": f.file, "good": f.good, "skipped": f.skipped,
-                        "conflicting": f.conflicting })
-            })
-            .collect::<Vec<_>>()
-    });
-    json!({
-        "schema": "waystock.check/1",
-        "faults": faults,
-        "nowhere_to_stop": contents.map_or(Vec::new(), |contents| unserved(context, contents)),
-        "files": files.unwrap_or_default(),
-        "dir": context.folder.dir().display().to_string(),
-        "state_dir": context.state_dir.display().to_string(),
-        "device": context.folder.journal.device(),
-    })
+    let files = contents.map_or(&[][..], |contents| &contents.journal.files);
+    object!(context;
+        schema = "waystock.check/1", faults = faults.to_vec(),
+        nowhere_to_stop = contents.map_or(Vec::new(), |contents| unserved(context, contents)),
+        files = list(files, |file| object!(file; file, good, skipped, conflicting)),
+        dir = context.folder.dir().display().to_string(),
+        state_dir = context.state_dir.display().to_string(),
+        device = context.folder.journal.device())
 }

@@ -15,6 +15,7 @@ use crate::logline::Vocabulary;
 use crate::store::data_folder::{Contents, DataFolder, FolderFault, describe};
 use crate::store::disk::Disk;
 use chrono::Duration;
+use serde_json::Value;
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -109,6 +110,14 @@ impl Context {
         out.saved();
         for notice in self.folder.journal.take_notices() {
             out.say(&describe(&notice));
+        }
+    }
+
+    /// Says what was done: in one line, or as JSON where that is asked for.
+    pub(super) fn result(&self, value: &Value, line: &str, out: &mut Output) {
+        match self.common.json {
+            true => out.json(value),
+            false => out.line(line),
         }
     }
 

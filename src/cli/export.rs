@@ -3,7 +3,7 @@
 
 use super::args::{ExportFormat, ExportOptions, PaperChoice, StopsOptions};
 use super::context::Context;
-use super::failure::Failure;
+use super::failure::{Done, Failure};
 use super::output::Output;
 use crate::domain::entry::Entry;
 use crate::domain::journal::standing;
@@ -24,11 +24,7 @@ use crate::usage::account::accounts;
 const MOST_NIGHTS: u32 = 7;
 
 /// Prints what stands (CSV), every record (JSON Lines) or the stops ahead, as known now.
-pub fn run(
-    options: &ExportOptions,
-    context: &mut Context,
-    out: &mut Output,
-) -> Result<u8, Failure> {
+pub fn run(options: &ExportOptions, context: &mut Context, out: &mut Output) -> Done {
     if options.format != ExportFormat::Sheet && (options.html || options.paper.is_some()) {
         let found = "--html and --paper go with export sheet";
         return Err(Failure::new(2, found));

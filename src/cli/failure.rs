@@ -16,6 +16,9 @@ pub struct Failure {
     pub hint: Option<String>,
 }
 
+/// The exit code of a command, or why it did not work.
+pub type Done = Result<u8, Failure>;
+
 impl Failure {
     /// One message.
     pub fn new(code: u8, message: impl Into<String>) -> Failure {

@@ -1,9 +1,10 @@
 //! `waystock forecast`: every stock, when it reaches its limit, how sure.
 
 use super::context::Context;
-use super::failure::Failure;
+use super::failure::Done;
+use super::json::{list, object};
 use super::output::Output;
-use super::{gaps, json, next, plans};
+use super::{gaps, next, plans};
 use crate::domain::rig::Rig;
 use crate::domain::time::{Moment, Zone, after_hours};
 use crate::forecast::answer::{Evening, Forecast, StockForecast};
@@ -12,28 +13,19 @@ use crate::text::plans as words;
 use crate::text::quantity::{self, Spread};
 use crate::text::when::{self, Form};
 use crate::text::{answer, notice, share};
-use serde_json::json;
 
 /// Prints plain sentences, or the contract's JSON.
-pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+pub fn run(context: &mut Context, out: &mut Output) -> Done {
     let contents = context.load_for_answer(1)?;
     let evening = context.evening(&contents)?;
     gaps::tell_unread(&contents.journal, out);
     if context.common.json {
-        let mut value = json::forecast(&evening.forecast);
-        value["notices"] = json::notices(&evening, contents.rig.show);
-        plans::add_to(&mut value, &evening);
+        let mut value = plans::evening_as_json(&contents.rig, &evening);
         let planned = saved::stops_ahead(&contents.rig, &evening.plans);
         if !planned.is_empty() {
-            value["planned_stops"] = planned
-                .iter()
-                .map(|stop| {
-                    let at = json::moment(Some(stop.at));
-                    json!({ "at": at, "place": stop.place, "stocks": stop.stocks })
-                })
-                .collect();
+            value["planned_stops"] = list(&planned, |stop| object!(stop; at, place, stocks));
         }
-        out.raw(json::text(&value).as_bytes());
+        out.json(&value);
         return Ok(0);
     }
     print(&contents.rig, &evening, out);

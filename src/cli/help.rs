@@ -2,7 +2,7 @@
 
 use super::args::Args;
 use super::context::{Context, vocabulary};
-use super::failure::Failure;
+use super::failure::Done;
 use super::output::Output;
 use super::{json_help, shell};
 use crate::domain::rig::Rig;
@@ -32,18 +32,18 @@ const MAPS: [&str; 14] = [
 
 /// Prints it. What a log line may say is shown with the names of this folder's rig, or of a
 /// starter rig where there is none yet.
-pub fn run(command: Option<&str>, context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+pub fn run(command: Option<&str>, context: &mut Context, out: &mut Output) -> Done {
     let mut all = Args::command();
     all.build();
     let text = match command {
         None => all.render_help(),
         Some("json") => {
-            json_help::help().iter().for_each(|line| out.line(line));
+            out.lines(json_help::help());
             return Ok(0);
         }
         Some(name) => shell::find(&mut all, name)?.render_help(),
     };
-    text.to_string().lines().for_each(|line| out.line(line));
+    out.lines(text.to_string().lines());
     let more = match command {
         Some("log") => words(context),
         Some("import") => MAPS.iter().copied().chain(EXAMPLE.lines()).map(String::from).collect(),
@@ -52,7 +52,7 @@ pub fn run(command: Option<&str>, context: &mut Context, out: &mut Output) -> Re
     if !more.is_empty() {
         out.line("");
     }
-    more.iter().for_each(|line| out.line(line));
+    out.lines(more);
     Ok(0)
 }
 

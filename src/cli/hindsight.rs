@@ -1,23 +1,23 @@
 //! `waystock hindsight`: how good earlier forecasts were, on this very journal.
 
 use super::context::Context;
-use super::failure::Failure;
+use super::failure::Done;
 use super::gaps;
-use super::json;
+use super::json::{Rounded, list, object};
 use super::output::Output;
 use crate::domain::rig::Rig;
 use crate::forecast::hindsight::{
-    Hindsight, Luck, PastEvening, Settings, Side, TrackRecord, hindsight,
+    Hindsight, Luck, PastEvening, Settings, Side, StockRecord, TrackRecord, hindsight,
 };
 use crate::text::hindsight as words;
-use serde_json::{Value, json};
+use serde_json::Value;
 use std::sync::atomic::AtomicBool;
 
 /// Lives per evening: enough for the P10 and the P90, and quick.
 const LIVES: usize = 500;
 
 /// Prints the look back, or `waystock.hindsight/1`.
-pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+pub fn run(context: &mut Context, out: &mut Output) -> Done {
     // Yesterday's and today's evenings are too young to be judged.
     let evenings = Settings::at(context.clock).evenings + 2;
     let contents = context.load_for_answer(evenings)?;
@@ -32,7 +32,7 @@ pub fn run(context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
         return Ok(0);
     };
     if context.common.json {
-        out.raw(json::text(&as_json(&looked, settings)).as_bytes());
+        out.json(&as_json(&looked, settings));
     } else {
         print(rig, &looked, settings, out);
     }
@@ -50,9 +50,7 @@ fn print(rig: &Rig, looked: &Hindsight, settings: Settings, out: &mut Output) {
     for (place, line) in next.iter().enumerate() {
         out.line(&format!("{}{line}", if place > 0 { "  " } else { "" }));
     }
-    if let Some(readings) = words::readings(looked) {
-        out.line(&readings);
-    }
+    out.lines(words::readings(looked));
     out.line("");
     levels(looked, rig, out);
     out.line("");
@@ -94,83 +92,43 @@ fn name_width(looked: &Hindsight) -> usize {
 }
 
 fn as_json(looked: &Hindsight, settings: Settings) -> Value {
-    let safe = looked.safe_dates();
-    json!({
-        "schema": "waystock.hindsight/1",
-        "at": json::moment(Some(settings.now)),
-        "lives": settings.lives,
-        "seed": settings.seed,
-        "horizon_hours": settings.horizon_hours,
-        "next": record(&looked.next),
-        "luck": { "next": luck(looked.luck_of_next()), "readings": luck(looked.luck_of_readings()) },
-        "safe_dates": {
-            "serviced_before": safe.serviced_before,
-            "held": safe.held,
-            "broken": safe.broken,
-        },
-        "stocks": looked.stocks.iter().map(|stock| json!({
-            "name": stock.name,
-            "unit": stock.unit.word(),
-            "capacity": rounded(stock.capacity),
-            "levels": record(&stock.levels),
-            "dates": record(&stock.dates),
-        })).collect::<Vec<_>>(),
-        "misjudged": looked.misjudged.map(|worst| json!({
-            "stock": looked.stocks[worst.stock].name,
-            "way": way(worst.way),
-        })),
-        "evenings": looked.evenings.iter().map(evening).collect::<Vec<_>>(),
-    })
-}
-
-fn luck(luck: Option<Luck>) -> Value {
-    luck.map_or(Value::Null, |luck| json!({ "low": luck.low, "high": luck.high }))
-}
-
-fn rounded(value: f64) -> f64 {
-    (value * 1000.0).round() / 1000.0
-}
-
-fn way(way: Side) -> &'static str {
-    match way {
-        Side::Sooner => "sooner",
-        Side::Later => "later",
-    }
+    let luck = |luck: Option<Luck>| luck.map(|luck| object!(luck; low, high));
+    let stock = |own: &StockRecord| {
+        let (levels, dates) = (record(&own.levels), record(&own.dates));
+        object!(own; name, unit, capacity ~ 3, levels = levels, dates = dates)
+    };
+    let misjudged = looked.misjudged.map(|worst| {
+        let way = match worst.way {
+            Side::Sooner => "sooner",
+            Side::Later => "later",
+        };
+        object!(worst; stock = looked.stocks[worst.stock].name, way = way)
+    });
+    object!(settings;
+        schema = "waystock.hindsight/1", at = settings.now, lives, seed, horizon_hours,
+        next = record(&looked.next),
+        luck = object!(looked; next = luck(looked.luck_of_next()),
+            readings = luck(looked.luck_of_readings())),
+        safe_dates = object!(looked.safe_dates(); serviced_before, held, broken),
+        stocks = list(&looked.stocks, stock), misjudged = misjudged,
+        evenings = list(&looked.evenings, evening))
 }
 
 fn record(record: &TrackRecord) -> Value {
-    let (tally, unjudged) = (&record.tally, record.unjudged);
-    json!({
-        "judged": tally.judged,
-        "inside": rounded(tally.shares.inside),
-        "sooner": rounded(tally.shares.sooner),
-        "later": rounded(tally.shares.later),
-        "wanted": rounded(tally.wanted()),
-        "settled": tally.settled,
-        "settled_inside": tally.settled_inside,
-        "settled_sooner": tally.settled_sooner,
-        "settled_later": tally.settled_later(),
-        "typical_error": record.typical_error.map(rounded),
-        "errors": record.errors,
-        "met": record.met,
-        "unjudged": {
-            "out_already": unjudged.out_already,
-            "beyond_horizon": unjudged.beyond_horizon,
-            "nothing_told": unjudged.nothing_told,
-        },
-    })
+    let (tally, shares) = (&record.tally, &record.tally.shares);
+    let unjudged = object!(record.unjudged; out_already, beyond_horizon, nothing_told);
+    object!(tally;
+        judged, inside = shares.inside.rounded(3), sooner = shares.sooner.rounded(3),
+        later = shares.later.rounded(3), wanted = tally.wanted().rounded(3), settled,
+        settled_inside, settled_sooner, settled_later = tally.settled_later(),
+        typical_error = record.typical_error.rounded(3), errors = record.errors, met = record.met,
+        unjudged = unjudged)
 }
 
 fn evening(evening: &PastEvening) -> Value {
-    let finite = |hours: f64| hours.is_finite().then(|| rounded(hours));
-    json!({
-        "at": json::moment(Some(evening.at)),
-        "said": {
-            "p10": evening.said.p10.map(rounded),
-            "p50": evening.said.p50.map(rounded),
-            "p90": evening.said.p90.map(rounded),
-        },
-        "came": { "not_before": finite(evening.came.from), "by": finite(evening.came.to) },
-        "inside": evening.verdict.map(|v| rounded(v.inside)),
-    })
+    let finite = |hours: f64| Some(hours).filter(|hours| hours.is_finite()).rounded(3);
+    let (from, to) = (finite(evening.came.from), finite(evening.came.to));
+    object!(evening; at, said = object!(evening.said; p10 ~ 3, p50 ~ 3, p90 ~ 3),
+        came = object!(evening; not_before = from, by = to),
+        inside = evening.verdict.map(|v| v.inside).rounded(3))
 }

@@ -3,8 +3,8 @@
 
 use super::args::ImportOptions;
 use super::context::{Context, vocabulary};
-use super::failure::Failure;
-use super::json;
+use super::failure::{Done, Failure};
+use super::json::object;
 use super::output::Output;
 use crate::domain::entry::Entry;
 use crate::domain::mapping::Mapping;
@@ -14,7 +14,7 @@ use crate::logline::Vocabulary;
 use crate::store::data_folder::{Contents, read_text};
 use crate::store::error::{Doing, StoreError};
 use crate::text::when::{self, Form};
-use serde_json::{Value, json};
+use serde_json::Value;
 use std::io::Read;
 use std::path::Path;
 
@@ -22,11 +22,7 @@ use std::path::Path;
 const LARGEST: u64 = 64 << 20;
 
 /// Reads the file; saves all of its new rows, or none.
-pub fn run(
-    options: &ImportOptions,
-    context: &mut Context,
-    out: &mut Output,
-) -> Result<u8, Failure> {
+pub fn run(options: &ImportOptions, context: &mut Context, out: &mut Output) -> Done {
     let contents = context.load()?;
     let known = vocabulary(&contents, context.now(&contents.rig));
     let map = options.map.as_deref().map(|name| map(name, &contents.rig, context)).transpose()?;
@@ -91,7 +87,7 @@ fn save(
     machine: Option<&Readings>,
     contents: &Contents,
     (options, context, out): (&ImportOptions, &mut Context, &mut Output),
-) -> Result<u8, Failure> {
+) -> Done {
     let new = exchange::new_entries(imported, &contents.journal.entries);
     if let Some(readings) = machine.filter(|_| options.dry_run && !context.common.json) {
         show(readings, &contents.rig, context, out);
@@ -128,10 +124,10 @@ fn tell(
     if context.common.json {
         let mut value = counts(rows, added, told - added, options);
         if let Some(readings) = machine {
-            value["readings"] = json!(readings.readings);
-            value["telling"] = json!(told);
+            value["readings"] = readings.readings.into();
+            value["telling"] = told.into();
         }
-        return out.raw(json::text(&value).as_bytes());
+        return out.json(&value);
     }
     let verb = if options.dry_run { "would import" } else { "imported" };
     let there = told - added;
@@ -146,17 +142,12 @@ fn tell(
 }
 
 fn counts(rows: usize, added: usize, there: usize, options: &ImportOptions) -> Value {
-    json!({ "schema": "waystock.import/1", "rows": rows, "added": added, "already_there": there,
-            "dry_run": options.dry_run })
+    object!(options; schema = "waystock.import/1", rows = rows, added = added,
+        already_there = there, dry_run)
 }
 
 /// Waypoints of a GPX file into `places.ron`; all that are new, or none.
-fn places(
-    text: &str,
-    options: &ImportOptions,
-    context: &Context,
-    out: &mut Output,
-) -> Result<u8, Failure> {
+fn places(text: &str, options: &ImportOptions, context: &Context, out: &mut Output) -> Done {
     let file = &options.file;
     let waypoints = exchange::gpx::read(text).map_err(|fault| {
         Failure::new(65, format!("{}:{}: {}", file.display(), fault.line, fault.what))
@@ -168,7 +159,7 @@ fn places(
     };
     let (rows, known) = (waypoints.len(), waypoints.len() - added);
     if context.common.json {
-        out.raw(json::text(&counts(rows, added, known, options)).as_bytes());
+        out.json(&counts(rows, added, known, options));
         return Ok(0);
     }
     let verb = if options.dry_run { "would import" } else { "imported" };

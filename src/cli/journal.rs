@@ -2,9 +2,10 @@
 
 use super::args::JournalOptions;
 use super::context::{Context, find_stock, vocabulary};
-use super::failure::Failure;
+use super::failure::{Done, Failure};
+use super::json::{list, object};
 use super::output::Output;
-use super::{json, times};
+use super::times;
 use crate::domain::counts::Counts;
 use crate::domain::entry::{Body, Entry};
 use crate::domain::journal::{Standing, possible_twins, standing, taken_back};
@@ -13,7 +14,7 @@ use crate::domain::time::Moment;
 use crate::logline::{self, Understood, Vocabulary};
 use crate::store::data_folder::Contents;
 use crate::text::when::{self, Form};
-use serde_json::{Value, json};
+use serde_json::Value;
 
 /// Whether what is listed stands, or was taken back.
 #[derive(Clone, Copy, PartialEq)]
@@ -30,11 +31,7 @@ struct Row {
 }
 
 /// Prints the entries that are looked for.
-pub fn run(
-    options: &JournalOptions,
-    context: &mut Context,
-    out: &mut Output,
-) -> Result<u8, Failure> {
+pub fn run(options: &JournalOptions, context: &mut Context, out: &mut Output) -> Done {
     let contents = context.load_without_places()?;
     let now = context.now(&contents.rig);
     let zone = contents.rig.zone(now);
@@ -43,9 +40,8 @@ pub fn run(
     let listed = if options.retracted { Listed::TakenBack } else { Listed::Stands };
     let rows = rows(listed, &wanted, &contents, (&known, now));
     if context.common.json {
-        let entries: Vec<Value> = rows.iter().map(|row| in_json(row, listed, now)).collect();
-        let value = json!({ "schema": "waystock.journal/1", "entries": entries });
-        out.raw(json::text(&value).as_bytes());
+        let entries = list(&rows, |row| in_json(row, listed, now));
+        out.json(&object!(rows; schema = "waystock.journal/1", entries = entries));
         return Ok(0);
     }
     for row in &rows {
@@ -141,18 +137,11 @@ fn marks(row: &Row, listed: Listed) -> String {
 
 fn in_json(row: &Row, listed: Listed, now: Moment) -> Value {
     let entry = &row.entry;
-    let mut value = json!({
-        "id": entry.id.to_string(),
-        "at": json::moment(Some(entry.at)),
-        "recorded": json::moment(Some(entry.recorded)),
-        "plan": entry.at > now,
-        "open": entry.counts == Counts::Open,
-        "words": row.words,
-        "corrected_by": entry.corrected_by.as_ref().map(ToString::to_string),
-        "possible_twin": row.possible_twin,
-    });
+    let mut value = object!(entry;
+        id, at, recorded, plan = entry.at > now, open = entry.counts == Counts::Open,
+        words = row.words, corrected_by, possible_twin = row.possible_twin);
     if listed == Listed::TakenBack {
-        value["retracted"] = json!(true);
+        value["retracted"] = true.into();
     }
     value
 }

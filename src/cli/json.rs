@@ -1,69 +1,132 @@
 //! The forecast as the contract's JSON, and small helpers for other results.
 
+use crate::domain::entry::EntryId;
 use crate::domain::time::Moment;
-use crate::domain::unit::UnitSystem;
+use crate::domain::unit::{Unit, UnitSystem};
 use crate::forecast::answer::{
-    Alarm, Cause, Cold, Estimate, Evening, Forecast, Frost, NextStop, Notice, Quantiles,
-    StockForecast,
+    Alarm, Cause, Estimate, Evening, Forecast, NextStop, Quantiles, StockForecast,
 };
 use crate::text::{notice, safe};
-use serde_json::{Map, Value, json};
+use chrono::NaiveDate;
+use serde_json::{Value, json};
 
-/// A number rounded to `decimals`, so that equal forecasts print equal bytes and nobody reads
-/// more digits than there are.
-pub fn rounded(value: f64, decimals: i32) -> Value {
-    let factor = 10f64.powi(decimals);
-    // Adding zero turns a negative zero into a plain one.
-    json!((value * factor).round() / factor + 0.0)
+/// What stands in JSON as it is: texts, whole numbers, moments (RFC 3339 to the second), units by
+/// their word. Other numbers are rounded first.
+pub(super) trait AsJson {
+    fn json(&self) -> Value;
 }
 
-fn hours(value: Option<f64>) -> Value {
-    value.map_or(Value::Null, |hours| rounded(hours, 3))
+macro_rules! as_json {
+    ($($kind:ty: $value:ident => $json:expr;)*) => {
+        $(impl AsJson for $kind {
+            fn json(&self) -> Value {
+                let $value = self;
+                json!($json)
+            }
+        })*
+    };
 }
 
-fn quantiles(q: &Quantiles) -> Value {
-    let pairs = [
-        ("p05", q.p05),
-        ("p10", q.p10),
-        ("p25", q.p25),
-        ("p50", q.p50),
-        ("p75", q.p75),
-        ("p90", q.p90),
-        ("p95", q.p95),
-    ];
-    Value::Object(pairs.into_iter().map(|(name, value)| (name.to_string(), hours(value))).collect())
+as_json! {
+    bool: is => is;
+    u8: number => number;
+    u32: number => number;
+    u64: number => number;
+    usize: number => number;
+    str: text => text;
+    String: text => text;
+    Value: value => value;
+    Moment: at => at.to_rfc3339_opts(chrono::SecondsFormat::Secs, false);
+    NaiveDate: date => date.to_string();
+    Unit: unit => unit.word();
+    EntryId: id => id.to_string();
+    Estimate: own => object!(own; mean ~ 3, sd ~ 3);
+    Quantiles: hours => object!(hours; p05 ~ 3, p10 ~ 3, p25 ~ 3, p50 ~ 3, p75 ~ 3, p90 ~ 3, p95 ~ 3);
 }
 
-/// A mean and its spread.
-pub fn estimate(estimate: Estimate) -> Value {
-    json!({ "mean": rounded(estimate.mean, 3), "sd": rounded(estimate.sd, 3) })
+impl<T: AsJson + ?Sized> AsJson for &T {
+    fn json(&self) -> Value {
+        (*self).json()
+    }
 }
 
-/// A moment as RFC 3339 to the second, or null.
-pub fn moment(moment: Option<Moment>) -> Value {
-    moment.map_or(Value::Null, |m| json!(m.to_rfc3339_opts(chrono::SecondsFormat::Secs, false)))
+impl<T: AsJson> AsJson for Option<T> {
+    fn json(&self) -> Value {
+        self.as_ref().map_or(Value::Null, AsJson::json)
+    }
+}
+
+impl<T: AsJson> AsJson for Vec<T> {
+    fn json(&self) -> Value {
+        self.iter().map(AsJson::json).collect()
+    }
+}
+
+/// A number that is rounded to so many decimals, so that equal forecasts print equal bytes and
+/// nobody reads more digits than there are.
+pub(super) trait Rounded {
+    fn rounded(&self, decimals: i32) -> Value;
+}
+
+impl Rounded for f64 {
+    fn rounded(&self, decimals: i32) -> Value {
+        let factor = 10f64.powi(decimals);
+        // Adding zero turns a negative zero into a plain one.
+        json!((self * factor).round() / factor + 0.0)
+    }
+}
+
+impl Rounded for Option<f64> {
+    fn rounded(&self, decimals: i32) -> Value {
+        self.map_or(Value::Null, |value| value.rounded(decimals))
+    }
+}
+
+/// A JSON object: of the value in front the fields named, in that order. `name` is the field as it
+/// is, `name ~ 3` the field to three decimals, and `name = value` something else under that name.
+macro_rules! object {
+    (@ $object:ident $of:ident,) => {};
+    (@ $object:ident $of:ident, $name:ident = $value:expr $(, $($rest:tt)*)?) => {
+        $object.insert(stringify!($name).to_string(), $crate::cli::json::AsJson::json(&$value));
+        $crate::cli::json::object!(@ $object $of, $($($rest)*)?);
+    };
+    (@ $object:ident $of:ident, $name:ident ~ $decimals:literal $(, $($rest:tt)*)?) => {
+        let rounded = $crate::cli::json::Rounded::rounded(&$of.$name, $decimals);
+        $object.insert(stringify!($name).to_string(), rounded);
+        $crate::cli::json::object!(@ $object $of, $($($rest)*)?);
+    };
+    (@ $object:ident $of:ident, $name:ident $(, $($rest:tt)*)?) => {
+        $object.insert(stringify!($name).to_string(), $crate::cli::json::AsJson::json(&$of.$name));
+        $crate::cli::json::object!(@ $object $of, $($($rest)*)?);
+    };
+    ($of:expr; $($fields:tt)*) => {{
+        let of = &$of;
+        let _ = of;
+        let mut object = serde_json::Map::new();
+        $crate::cli::json::object!(@ object of, $($fields)*);
+        serde_json::Value::Object(object)
+    }};
+}
+pub(super) use object;
+
+/// A list, each item as `json` has it.
+pub(super) fn list<T, J: AsJson>(
+    all: impl IntoIterator<Item = T>,
+    json: impl FnMut(T) -> J,
+) -> Value {
+    all.into_iter().map(json).map(|item| item.json()).collect()
 }
 
 fn stock(stock: &StockForecast) -> Value {
-    json!({
-        "name": stock.name,
-        "unit": stock.unit.word(),
-        "capacity": rounded(stock.capacity, 3),
-        "limit": rounded(stock.limit, 3),
-        "level": estimate(stock.level),
-        "hours": quantiles(&stock.hours),
-        "beyond_horizon": rounded(stock.beyond_horizon, 6),
-        "binding": rounded(stock.binding, 6),
-    })
+    object!(stock; name, unit, capacity ~ 3, limit ~ 3, level, hours, beyond_horizon ~ 6, binding ~ 6)
 }
 
 /// What the crew should know, alarms with what they saw.
 pub fn notices(evening: &Evening, show: UnitSystem) -> Value {
-    let value = |notice: &Notice| {
-        let text = notice::said(notice, show);
-        json!({ "stock": notice.stock, "text": text, "alarm": notice.alarm().map(alarm) })
-    };
-    evening.notices.iter().map(value).collect()
+    list(
+        &evening.notices,
+        |notice| object!(notice; stock, text = notice::said(notice, show), alarm = notice.alarm().map(alarm)),
+    )
 }
 
 fn alarm(alarm: &Alarm) -> Value {
@@ -79,57 +142,29 @@ fn alarm(alarm: &Alarm) -> Value {
         Cause::Panels => "panels",
         Cause::Either => "draw or panels",
     });
-    json!({
-        "kind": kind,
-        "cause": cause,
-        "since": moment(Some(change.since)),
-        "per_day": estimate(change.per_day),
-        "readings": change.readings,
-    })
+    object!(change; kind = kind, cause = cause, since, per_day, readings)
 }
 
 /// A next forced stop: its hours, by when, likely when, and which stock.
 pub fn next(forecast: &Forecast, next: &NextStop) -> Value {
-    json!({
-        "hours": quantiles(&next.hours),
-        "by": moment(next.by),
-        "likely": moment(next.likely),
-        "binding": next.binding.map(|index| forecast.stocks[index].name.clone()),
-    })
+    let binding = next.binding.map(|index| &forecast.stocks[index].name);
+    object!(next; hours, by, likely, binding = binding)
 }
 
 /// `waystock.forecast/1`.
 pub fn forecast(forecast: &Forecast) -> Value {
-    let mut object = Map::new();
-    object.insert("schema".into(), json!("waystock.forecast/1"));
-    object.insert("at".into(), moment(Some(forecast.at)));
-    object.insert("horizon_hours".into(), json!(forecast.horizon_hours));
-    object.insert("lives".into(), json!(forecast.lives));
-    object.insert("seed".into(), json!(forecast.seed));
-    object.insert("stocks".into(), forecast.stocks.iter().map(stock).collect());
-    object.insert("next".into(), next(forecast, &forecast.next));
-    object.insert("cold".into(), forecast.cold.map_or(Value::Null, |c| cold(forecast, c)));
-    object.insert("frost".into(), forecast.frosts.iter().map(|f| frost(forecast, f)).collect());
-    Value::Object(object)
-}
-
-fn cold(forecast: &Forecast, cold: Cold) -> Value {
-    json!({
-        "stock": forecast.stocks[cold.stock].name,
-        "hours_ahead": cold.hours_ahead,
-        "share": rounded(cold.share, 6),
-        "hours": rounded(cold.hours, 3),
-        "no_fuel": rounded(cold.no_fuel, 6),
-    })
-}
-
-fn frost(forecast: &Forecast, frost: &Frost) -> Value {
-    json!({
-        "stock": forecast.stocks[frost.stock].name,
-        "morning": frost.morning.to_string(),
-        "chance": rounded(frost.chance, 6),
-        "below_c": rounded(frost.limit_c, 1),
-    })
+    let name = |index: usize| &forecast.stocks[index].name;
+    let cold = forecast.cold.map(|cold| {
+        object!(cold; stock = name(cold.stock), hours_ahead, share ~ 6, hours ~ 3, no_fuel ~ 6)
+    });
+    let frost = list(&forecast.frosts, |frost| {
+        let below_c = frost.limit_c.rounded(1);
+        object!(frost; stock = name(frost.stock), morning, chance ~ 6, below_c = below_c)
+    });
+    object!(forecast;
+        schema = "waystock.forecast/1", at, horizon_hours, lives, seed,
+        stocks = list(&forecast.stocks, stock), next = next(forecast, &forecast.next),
+        cold = cold, frost = frost)
 }
 
 /// Pretty-printed, with a final line break. Characters that could steer a terminal or reorder what

@@ -1,9 +1,9 @@
 //! `waystock log WORDS…`: record what happened.
 
 use super::context::{Context, vocabulary};
-use super::failure::Failure;
+use super::failure::{Done, Failure};
 use super::gaps;
-use super::json;
+use super::json::{list, object};
 use super::output::Output;
 use crate::belief;
 use crate::domain::entry::{Body, Entry, Event};
@@ -14,7 +14,6 @@ use crate::store::data_folder::Contents;
 use crate::store::folder::Draft;
 use crate::text::{fit, safe};
 use chrono::{Duration, SubsecRound, Timelike};
-use serde_json::json;
 
 /// Characters of a line that are shown around what is not understood.
 const LONGEST_EXCERPT: usize = 60;
@@ -23,7 +22,7 @@ const LONGEST_EXCERPT: usize = 60;
 const LONGEST_WAY: usize = 240;
 
 /// Understands the words, saves them, and says what was understood.
-pub fn run(words: &[String], context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+pub fn run(words: &[String], context: &mut Context, out: &mut Output) -> Done {
     let contents = context.load_without_places()?;
     let now = context.now(&contents.rig);
     let line = words.join(" ");
@@ -34,13 +33,9 @@ pub fn run(words: &[String], context: &mut Context, out: &mut Output) -> Result<
     gaps::tell_places(&contents, out);
     let left = logline::consequences(&understood, &known);
     left.iter().for_each(|told| out.say(told));
-    if context.common.json {
-        let ids: Vec<String> = saved.iter().map(|entry| entry.id.to_string()).collect();
-        let value = json!({ "schema": "waystock.log/1", "saved": echo, "ids": ids });
-        out.raw(json::text(&value).as_bytes());
-    } else {
-        out.line(&format!("saved: {echo}"));
-    }
+    let ids = list(&saved, |entry| entry.id.to_string());
+    let value = object!(saved; schema = "waystock.log/1", saved = echo, ids = ids);
+    context.result(&value, &format!("saved: {echo}"), out);
     Ok(0)
 }
 

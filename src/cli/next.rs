@@ -2,42 +2,40 @@
 
 use super::args::NextOptions;
 use super::context::{Context, vocabulary};
-use super::failure::Failure;
+use super::failure::{Done, Failure};
 use super::gaps;
-use super::json;
+use super::json::{Rounded, object};
 use super::output::Output;
 use super::plans;
-use crate::domain::time::Zone;
-use crate::domain::time::hours_between;
-use crate::forecast::answer::{Evening, Forecast};
+use crate::domain::time::{Zone, hours_between};
+use crate::forecast::answer::{Evening, Forecast, StockForecast};
 use crate::logline::{self, Vocabulary};
-use crate::text::answer;
-use crate::text::share;
 use crate::text::when::{self, Form};
+use crate::text::{answer, share};
+use serde_json::Value;
 
 /// Prints the line, or as JSON what the forecast has but its list of stocks. With `--within` the
 /// exit code says whether a stop is needed by then.
-pub fn run(options: &NextOptions, context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+pub fn run(options: &NextOptions, context: &mut Context, out: &mut Output) -> Done {
     let contents = context.load_for_answer(1)?;
     let evening = context.evening(&contents)?;
     let (forecast, zone) = (&evening.forecast, contents.rig.zone(evening.forecast.at));
-    let within = match &options.within {
-        Some(text) => Some(hours_within(text, &vocabulary(&contents, forecast.at), forecast)?),
-        None => None,
-    };
+    let known = vocabulary(&contents, forecast.at);
+    let within = options.within.as_deref().map(|text| hours_within(text, &known, forecast));
+    let within = within.transpose()?;
     let needed = within.map(|within| forecast.next.hours.p10.is_some_and(|safe| safe <= within));
     if context.common.json {
-        let mut value = json::forecast(&evening.forecast);
-        value["notices"] = json::notices(&evening, contents.rig.show);
-        plans::add_to(&mut value, &evening);
-        if let Some(object) = value.as_object_mut() {
+        let short = short(forecast, &zone);
+        let mut value = plans::evening_as_json(&contents.rig, &evening);
+        if let Value::Object(object) = &mut value {
             object.insert("schema".into(), "waystock.next/1".into());
             object.remove("stocks");
-            object.insert("short".into(), short(forecast, &zone).into());
-            object.insert("within_hours".into(), within.map(|h| json::rounded(h, 3)).into());
-            object.insert("within".into(), needed.into());
+            let own =
+                object!(contents; short = short, within_hours = within.rounded(3), within = needed);
+            let Value::Object(own) = own else { return Ok(0) };
+            object.extend(own);
         }
-        out.raw(json::text(&value).as_bytes());
+        out.json(&value);
     } else if options.short {
         out.line(&short(forecast, &zone));
     } else {
@@ -65,13 +63,16 @@ fn hours_within(text: &str, known: &Vocabulary, forecast: &Forecast) -> Result<f
     })
 }
 
+fn is_out(stock: &&StockForecast) -> bool {
+    stock.hours.p50.is_some_and(|hours| hours <= 0.0)
+}
+
 /// Days within which a weekday can mean only one day.
 const WEEK_H: f64 = 144.0;
 
 /// "fresh by Thu 13:30", "grey out", "nothing for 30 days": at most some 28 columns and the name.
 fn short(forecast: &Forecast, zone: &Zone) -> String {
-    let out = forecast.stocks.iter().find(|s| s.hours.p50.is_some_and(|h| h <= 0.0));
-    if let Some(stock) = out {
+    if let Some(stock) = forecast.stocks.iter().find(is_out) {
         return format!("{} out", stock.name);
     }
     let binding = forecast.next.binding.map(|index| &forecast.stocks[index]);
@@ -103,12 +104,8 @@ pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
         return format!("no stop is needed within {days} days");
     };
     if forecast.next.hours.p50.is_some_and(|hours| hours <= 0.0) {
-        let out: Vec<&str> = forecast
-            .stocks
-            .iter()
-            .filter(|s| s.hours.p50.is_some_and(|h| h <= 0.0))
-            .map(|s| s.name.as_str())
-            .collect();
+        let out = forecast.stocks.iter().filter(is_out);
+        let out: Vec<&str> = out.map(|s| s.name.as_str()).collect();
         if out.is_empty() {
             // Several may be out, none of them more likely than not.
             return format!(
@@ -128,24 +125,16 @@ pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
         }
         None => format!("after {days} days"),
     };
-    match forecast.next.by {
-        Some(by) => {
-            let safe = zone.here(when::half_hour_before(by));
-            let left = hours_between(forecast.at, safe);
-            if left <= 0.0 {
-                return format!(
-                    "be at a stop {}; likely {likely}; {first} in {share}",
-                    when::SHORTLY
-                );
-            }
-            format!(
-                "be at a stop by {} ({}); likely {likely}; {first} in {share}",
-                when::date_time(safe, Form::Short),
-                when::in_hours(left),
-            )
-        }
-        None => {
-            format!("no stop is needed within {days} days (nine in ten safe); {first} in {share}",)
-        }
-    }
+    let Some(by) = forecast.next.by else {
+        return format!(
+            "no stop is needed within {days} days (nine in ten safe); {first} in {share}"
+        );
+    };
+    let safe = zone.here(when::half_hour_before(by));
+    let left = hours_between(forecast.at, safe);
+    let by = match left <= 0.0 {
+        true => when::SHORTLY.to_string(),
+        false => format!("by {} ({})", when::date_time(safe, Form::Short), when::in_hours(left)),
+    };
+    format!("be at a stop {by}; likely {likely}; {first} in {share}")
 }

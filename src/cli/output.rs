@@ -1,7 +1,9 @@
 //! The one place that writes to standard output and standard error.
 
 use super::failure::Failure;
+use super::json;
 use crate::text::{fit, safe};
+use serde_json::Value;
 use std::io::{self, IsTerminal, Write};
 
 /// Columns that every terminal has.
@@ -72,6 +74,16 @@ impl<'a> Output<'a> {
             self.raw(line.as_bytes());
             self.raw(b"\n");
         }
+    }
+
+    /// Lines of result.
+    pub fn lines<L: AsRef<str>>(&mut self, lines: impl IntoIterator<Item = L>) {
+        lines.into_iter().for_each(|line| self.line(line.as_ref()));
+    }
+
+    /// A whole answer as JSON.
+    pub(super) fn json(&mut self, value: &Value) {
+        self.raw(json::text(value).as_bytes());
     }
 
     /// One sentence on lines that any terminal shows whole, each behind `indent`; a break is a

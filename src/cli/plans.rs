@@ -4,12 +4,14 @@
 
 use super::args::PlansAnswer;
 use super::context::{Context, vocabulary};
-use super::failure::Failure;
+use super::failure::{Done, Failure};
+use super::gaps;
+use super::json::{self, AsJson, list, object};
 use super::log::not_understood;
 use super::output::Output;
-use super::{gaps, json};
 use crate::domain::journal::standing;
 use crate::domain::plans::{self, Happened, Outcome, Plan};
+use crate::domain::rig::Rig;
 use crate::domain::time::Zone;
 use crate::forecast::answer::Evening;
 use crate::logline;
@@ -19,27 +21,23 @@ use crate::text::plans as words;
 use serde_json::{Value, json};
 
 /// Lists the plans, or answers one.
-pub fn run(
-    answer: Option<&PlansAnswer>,
-    context: &mut Context,
-    out: &mut Output,
-) -> Result<u8, Failure> {
+pub fn run(answer: Option<&PlansAnswer>, context: &mut Context, out: &mut Output) -> Done {
     let contents = context.load()?;
     match answer {
-        None => list(&contents, context, out)?,
+        None => list_plans(&contents, context, out)?,
         Some(answer) => say(answer, &contents, context, out)?,
     }
     Ok(0)
 }
 
-fn list(contents: &Contents, context: &Context, out: &mut Output) -> Result<(), Failure> {
+fn list_plans(contents: &Contents, context: &Context, out: &mut Output) -> Result<(), Failure> {
     let evening = context.evening(contents)?;
     gaps::tell_unread(&contents.journal, out);
     if context.common.json {
         let mut value = in_json(&evening);
         value["schema"] = json!("waystock.plans/1");
-        value["at"] = json::moment(Some(evening.forecast.at));
-        out.raw(json::text(&value).as_bytes());
+        value["at"] = evening.forecast.at.json();
+        out.json(&value);
         return Ok(());
     }
     let zone = contents.rig.zone(evening.forecast.at);
@@ -77,12 +75,17 @@ fn section(head: &str, plans: &[&Plan], zone: &Zone, out: &mut Output) {
     }
 }
 
-/// Adds to an answer what is planned, where a plan is open or a stop is saved.
-pub(super) fn add_to(value: &mut Value, evening: &Evening) {
-    if evening.plans.iter().any(|plan| plan.is_open || plan.place.is_some()) {
-        let Value::Object(planned) = in_json(evening) else { return };
-        planned.into_iter().for_each(|(name, planned)| value[name] = planned);
+/// The forecast of an evening with its notices, and what is planned, where a plan is open or a stop
+/// is saved.
+pub(super) fn evening_as_json(rig: &Rig, evening: &Evening) -> Value {
+    let mut value = json::forecast(&evening.forecast);
+    value["notices"] = json::notices(evening, rig.show);
+    if evening.plans.iter().any(|plan| plan.is_open || plan.place.is_some())
+        && let (Value::Object(object), Value::Object(planned)) = (&mut value, in_json(evening))
+    {
+        object.extend(planned);
     }
+    value
 }
 
 /// "; was it done? stop at Quillet Harbour, Thu 22 Oct 11:00: waystock plans", or the saved stop
@@ -103,21 +106,13 @@ pub(super) fn in_one_line(evening: &Evening, zone: &Zone) -> String {
 }
 
 /// What is planned: `plans`, and `next_if_done`, null where nothing waits for an answer.
-pub(super) fn in_json(evening: &Evening) -> Value {
+fn in_json(evening: &Evening) -> Value {
     let plan = |plan: &Plan| {
-        json!({
-            "id": plan.id().to_string(),
-            "ids": plan.entries.iter().map(|e| e.id.to_string()).collect::<Vec<_>>(),
-            "at": json::moment(Some(plan.at)),
-            "open": plan.is_open,
-            "place": plan.place,
-            "what": plan.entries.iter().map(|e| words::thing(&e.event)).collect::<Vec<_>>(),
-        })
+        object!(plan; id = plan.id(), ids = list(&plan.entries, |e| e.id.to_string()), at, open = plan.is_open,
+            place, what = list(&plan.entries, |e| words::thing(&e.event)))
     };
-    json!({
-        "plans": evening.plans.iter().map(plan).collect::<Vec<_>>(),
-        "next_if_done": evening.if_done.as_ref().map(|next| json::next(&evening.forecast, next)),
-    })
+    let if_done = evening.if_done.as_ref().map(|next| json::next(&evening.forecast, next));
+    object!(evening; plans = list(&evening.plans, plan), next_if_done = if_done)
 }
 
 fn say(
@@ -162,14 +157,9 @@ fn say(
     let saved = context.folder.journal.append(&drafts)?;
     context.after_saving(out);
     let what = format!("{what}{left_out}");
-    if context.common.json {
-        let ids: Vec<String> = saved.iter().map(|entry| entry.id.to_string()).collect();
-        let value = json!({ "schema": "waystock.plans/1", "done": done, "plan": words::about(plan),
-                            "saved": what, "ids": ids });
-        out.raw(json::text(&value).as_bytes());
-    } else {
-        out.line(&format!("{done}: {what}"));
-    }
+    let value = object!(saved; schema = "waystock.plans/1", done = done, plan = words::about(plan),
+        saved = what, ids = list(&saved, |entry| entry.id.to_string()));
+    context.result(&value, &format!("{done}: {what}"), out);
     Ok(())
 }
 

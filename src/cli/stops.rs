@@ -3,15 +3,18 @@
 
 use super::args::{Much, StopsOptions};
 use super::context::Context;
-use super::failure::Failure;
+use super::failure::{Done, Failure};
+use super::json::{Rounded, list, object};
 use super::output::Output;
+use super::plan_words;
 use super::progress_line::ProgressLine;
-use super::{json, plan_words};
 use crate::domain::entry::Body;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::plan::Basis;
-use crate::plan::stops::answer::{Stop, Trip, TripRequest, UnplannedWay};
+use crate::plan::stops::answer::{
+    Lead, PlannedStop, Service, Stop, Trip, TripRequest, UnplannedWay,
+};
 use crate::plan::stops::beside::{Beside, with_so_many};
 use crate::plan::stops::unmatched::unmatched;
 use crate::plan::stops::{Onward, itinerary, saved, stops_told};
@@ -22,7 +25,7 @@ use crate::text::{caution, stops as words};
 use serde_json::{Value, json};
 
 /// Prints the schedule in plain lines, or as JSON; saves it when asked.
-pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> Done {
     let contents = context.load_for_answer(1)?;
     let rig = &contents.rig;
     let now = context.now(rig);
@@ -38,13 +41,13 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> R
     if context.common.json {
         let mut value = as_json(rig, &trip);
         value["saved"] = json!(saved);
-        value["against"] = json!(rows.iter().map(beside_as_json).collect::<Vec<_>>());
-        out.raw(json::text(&value).as_bytes());
+        value["against"] = list(&rows, beside_as_json);
+        out.json(&value);
     } else {
         print(rig, &trip, if options.all { Much::All } else { Much::Short }, out);
         if !rows.is_empty() {
             out.line("");
-            words::beside(&rows, rig.show).iter().for_each(|line| out.line(line));
+            out.lines(words::beside(&rows, rig.show));
         }
         match (options.save, saved) {
             (true, 0) => out.line("Nothing was saved."),
@@ -197,14 +200,12 @@ fn against(
 }
 
 fn beside_as_json((what, row): &(String, Option<Beside>)) -> Value {
-    json!({
-        "what": what,
-        "stops": row.map(|row| row.stops), "works": row.map(|row| row.works),
-        "probability": row.map(|row| json::rounded(row.probability, 6)),
-        "km": row.map(|row| json::rounded(row.km, 1)),
-        "cost": row.map(|row| json::rounded(row.cost, 2)),
-        "slack_hours": row.and_then(|row| row.slack_hours).map(|h| json::rounded(h, 2)),
-    })
+    let Some(row) = row else {
+        let none = Value::Null;
+        return object!(none; what = what, stops = none, works = none, probability = none,
+            km = none, cost = none, slack_hours = none);
+    };
+    object!(row; what = what, stops, works, probability ~ 6, km ~ 1, cost ~ 2, slack_hours ~ 2)
 }
 
 fn print(rig: &Rig, trip: &Trip, much: Much, out: &mut Output) {
@@ -216,9 +217,7 @@ fn print(rig: &Rig, trip: &Trip, much: Much, out: &mut Output) {
     }
     if let Some(relaxation) = &trip.relaxation {
         out.line("");
-        for line in words::relaxation(relaxation, trip) {
-            out.line(&line);
-        }
+        out.lines(words::relaxation(relaxation, trip));
     }
     if !trip.planned.is_empty() {
         out.line("");
@@ -303,78 +302,40 @@ fn drafts(rig: &Rig, trip: &Trip, now: Moment) -> Vec<Draft> {
 }
 
 fn way(way: &UnplannedWay) -> Value {
-    json!({
-        "stops": json::rounded(way.stops, 2), "km": json::rounded(way.km, 1),
-        "late": json::rounded(way.late, 4),
-    })
+    object!(way; stops ~ 2, km ~ 1, late ~ 4)
 }
 
 /// `waystock.stops/1`.
 fn as_json(rig: &Rig, trip: &Trip) -> Value {
-    let name = |index: usize| trip.stocks[index].name.clone();
-    let place = |index: usize| rig.places[index].name.clone();
-    json!({
-        "schema": "waystock.stops/1",
-        "at": json::moment(Some(trip.at)),
-        "until": json::moment(Some(trip.until)),
-        "days": trip.days,
-        "confidence": json::rounded(trip.confidence, 4),
-        "chosen_on": trip.chosen_on,
-        "lives": trip.lives,
-        "seed": trip.seed,
-        "works": trip.works,
-        "probability": json::rounded(trip.probability, 6),
-        "standard_error": json::rounded(trip.standard_error, 4),
-        "exact": trip.exact,
-        "stopped": trip.stopped,
-        "least_stops": trip.least_stops,
-        "least_km": null,
-        "km": json::rounded(trip.stops.iter().map(|s| s.km).sum(), 1),
-        "cost": json::rounded(trip.stops.iter().filter_map(|s| s.cost).sum(), 2),
-        "stops": trip.stops.iter().map(|s| stop_as_json(rig, trip, s)).collect::<Vec<_>>(),
-        "planned": trip.planned.iter().map(|p| json!({
-            "at": json::moment(Some(p.at)), "note": p.note,
-            "stocks": p.stocks.iter().map(|s| name(*s)).collect::<Vec<_>>(),
-        })).collect::<Vec<_>>(),
-        "unplanned": { "alone": way(&trip.unplanned.alone), "joined": way(&trip.unplanned.joined) },
-        "leads": trip.leads.iter().map(|l| json!({
-            "place": place(l.place), "by": json::moment(Some(l.by)),
-            "leave_by": json::moment(Some(l.leave_by)), "km": json::rounded(l.km, 1),
-            "hours": json::rounded(l.hours, 2),
-        })).collect::<Vec<_>>(),
-        "relaxation": trip.relaxation.as_ref().map(|r| json!({
-            "unserved": r.unserved.iter().map(|s| name(*s)).collect::<Vec<_>>(),
-            "days": r.days,
-            "confidence": r.confidence.map(|c| json::rounded(c, 4)),
-            "serviced_first": r.serviced_first,
-            "service": r.service.map(name),
-            "half_as_often": r.half_as_often,
-        })),
-    })
+    let name = |index: usize| &trip.stocks[index].name;
+    let names = |all: &[usize]| list(all, |index| name(*index));
+    let planned = |p: &PlannedStop| object!(p; at, note, stocks = names(&p.stocks));
+    let lead =
+        |l: &Lead| object!(l; place = rig.places[l.place].name, by, leave_by, km ~ 1, hours ~ 2);
+    let relaxation = trip.relaxation.as_ref().map(|r| {
+        object!(r; unserved = names(&r.unserved), days, confidence ~ 4, serviced_first,
+            service = r.service.map(name), half_as_often)
+    });
+    let unplanned = object!(trip; alone = way(&trip.unplanned.alone),
+        joined = way(&trip.unplanned.joined));
+    object!(trip;
+        schema = "waystock.stops/1", at, until, days, confidence ~ 4, chosen_on, lives, seed, works,
+        probability ~ 6, standard_error ~ 4, exact, stopped, least_stops, least_km = Value::Null,
+        km = trip.stops.iter().map(|s| s.km).sum::<f64>().rounded(1),
+        cost = trip.stops.iter().filter_map(|s| s.cost).sum::<f64>().rounded(2),
+        stops = list(&trip.stops, |s| stop_as_json(rig, trip, s)),
+        planned = list(&trip.planned, planned), unplanned = unplanned,
+        leads = list(&trip.leads, lead), relaxation = relaxation)
 }
 
 fn stop_as_json(rig: &Rig, trip: &Trip, s: &Stop) -> Value {
-    let name = |index: usize| trip.stocks[index].name.clone();
-    let moments = |all: &[Moment]| all.iter().map(|at| json::moment(Some(*at))).collect::<Vec<_>>();
-    json!({
-        "place": rig.places[s.place].name,
-        "at": json::moment(Some(s.at)),
-        "or_on": moments(&s.or_on),
-        "forced_by": s.forced_by.map(name),
-        "leave_by": json::moment(Some(s.leave_by)),
-        "latest": json::moment(s.latest),
-        "lasts": json::moment(s.lasts),
-        "lasts_needed": json::moment(s.lasts_needed),
-        "km": json::rounded(s.km, 1),
-        "hours": json::rounded(s.hours, 2),
-        "cost": s.cost.map(|c| json::rounded(c, 2)),
-        "moves_camp": s.moves_camp,
-        "services": s.services.iter().map(|v| json!({
-            "stock": name(v.stock), "unit": trip.stocks[v.stock].unit.word(),
-            "amount": json::rounded(v.amount, 3), "needed": v.needed,
-            "pushes_hours": json::rounded(v.pushes_hours, 2), "joins": v.joins,
-            "hours": v.hours,
-            "price": v.price, "enough": v.enough.map(|e| json::rounded(e, 3)),
-        })).collect::<Vec<_>>(),
-    })
+    let service = |v: &Service| {
+        let stock = &trip.stocks[v.stock];
+        object!(v; stock = stock.name, unit = stock.unit, amount ~ 3, needed, pushes_hours ~ 2, joins,
+            hours = json!(v.hours), price = json!(v.price), enough ~ 3)
+    };
+    object!(s;
+        place = rig.places[s.place].name, at, or_on,
+        forced_by = s.forced_by.map(|index| &trip.stocks[index].name), leave_by, latest, lasts,
+        lasts_needed, km ~ 1, hours ~ 2, cost ~ 2, moves_camp, services = list(&s.services, service))
 }

@@ -3,12 +3,16 @@
 
 use super::args::{Much, StretchOptions, WeatherChoice};
 use super::context::Context;
-use super::failure::Failure;
+use super::failure::{Done, Failure};
+use super::json::{Rounded, list, object};
 use super::output::Output;
-use super::{gaps, json, plan_words};
+use super::{gaps, plan_words};
 use crate::domain::plans::plans;
 use crate::domain::rig::Rig;
-use crate::plan::answer::{AffordAfter, Before, Otherwise, Request, Stretch, Weather};
+use crate::plan::answer::{
+    Afford, AffordAfter, Before, Choice, Otherwise, Request, Step, StepKind, StockEnd, Stretch,
+    Weather,
+};
 use crate::plan::stops::saved;
 use crate::plan::suppose::Suppose;
 use crate::plan::{Basis, stretch};
@@ -17,11 +21,7 @@ use crate::text::{answer, caution, proposals, share, stretch as words};
 use serde_json::{Value, json};
 
 /// Prints the answer in plain lines, or as JSON.
-pub fn run(
-    options: &StretchOptions,
-    context: &mut Context,
-    out: &mut Output,
-) -> Result<u8, Failure> {
+pub fn run(options: &StretchOptions, context: &mut Context, out: &mut Output) -> Done {
     let contents = context.load_for_answer(1)?;
     let rig = &contents.rig;
     let now = context.now(rig);
@@ -54,7 +54,7 @@ pub fn run(
     if context.common.json {
         let mut value = as_json(&answer);
         value["with"] = json!(options.with);
-        out.raw(json::text(&value).as_bytes());
+        out.json(&value);
     } else {
         let much = if options.all { Much::All } else { Much::Short };
         print(rig, &answer, &options.with, much, out);
@@ -102,16 +102,12 @@ fn print(rig: &Rig, stretch: &Stretch, with: &[String], much: Much, out: &mut Ou
     if !with.is_empty() {
         out.line(&format!("with: {}", with.join("; ")));
     }
-    if let Some(line) = words::binding(stretch, &zone) {
-        out.line(&line);
-    }
-    if let Some(line) = words::tightest(stretch, rig.show) {
-        out.line(&line);
-    }
+    out.lines(words::binding(stretch, &zone));
+    out.lines(words::tightest(stretch, rig.show));
     if !stretch.works {
         out.line("");
         let could = words::otherwise(stretch, &zone, rig.show);
-        could.iter().for_each(|line| out.line(line));
+        out.lines(could);
         if stretch.otherwise.is_none() || much == Much::All {
             print_ways(rig, stretch, out);
         }
@@ -128,9 +124,7 @@ fn print(rig: &Rig, stretch: &Stretch, with: &[String], much: Much, out: &mut Ou
 
 /// The smallest set, and the least to do before leaving.
 fn print_ways(rig: &Rig, stretch: &Stretch, out: &mut Output) {
-    if let Some(set) = words::set(stretch) {
-        out.line(&set);
-    }
+    out.lines(words::set(stretch));
     if let Some(before) = &stretch.before {
         print_before(rig, stretch, before, out);
     }
@@ -208,8 +202,7 @@ fn cautions(rig: &Rig, stretch: &Stretch, out: &mut Output) {
             caution::BURNING.line
         ));
     }
-    let empties =
-        |b: &Before| b.steps.iter().any(|s| s.kind == crate::plan::answer::StepKind::Empty);
+    let empties = |b: &Before| b.steps.iter().any(|s| s.kind == StepKind::Empty);
     if stretch.before.as_ref().is_some_and(empties) {
         out.line(&format!("Caution: {}.", caution::WASTE.line));
     }
@@ -218,75 +211,48 @@ fn cautions(rig: &Rig, stretch: &Stretch, out: &mut Output) {
 
 /// `waystock.stretch/1`.
 fn as_json(stretch: &Stretch) -> Value {
-    let stocks = &stretch.stocks;
-    let name = |index: usize| stocks[index].name.clone();
-    json!({
-        "schema": "waystock.stretch/1",
-        "at": json::moment(Some(stretch.at)),
-        "from": json::moment(Some(stretch.from)),
-        "until": json::moment(Some(stretch.until)),
-        "nights": stretch.nights,
-        "place": stretch.place,
-        "aboard": json::rounded(stretch.aboard, 3),
-        "fill_first": stretch.fill_first,
-        "hook_up_hours": stretch.hook_up_hours.map(|hours| json::rounded(hours, 3)),
-        "confidence": json::rounded(stretch.confidence, 4),
-        "lives": stretch.lives,
-        "seed": stretch.seed,
-        "works": stretch.works,
-        "probability": json::rounded(stretch.probability, 6),
-        "binding": stretch.binding.map(name),
-        "stocks": stocks.iter().map(|s| json!({
-            "name": s.name, "unit": s.unit.word(),
-            "capacity": json::rounded(s.capacity, 3), "limit": json::rounded(s.limit, 3),
-            "start": json::estimate(s.start), "end": json::rounded(s.end, 3),
-            "margin": json::rounded(s.margin, 3), "out": json::rounded(s.out, 6),
-            "binding": json::rounded(s.binding, 6), "until": json::moment(s.until),
-        })).collect::<Vec<_>>(),
-        "longest": stretch.longest.iter().map(|l| json!({
-            "confidence": json::rounded(l.confidence, 4), "nights": l.nights,
-            "or_more": l.or_more, "until": json::moment(l.until),
-        })).collect::<Vec<_>>(),
-        "before": stretch.before.as_ref().map(|before| json!({
-            "works": before.works,
-            "probability": json::rounded(before.probability, 6),
-            "steps": before.steps.iter().map(|s| json!({
-                "stock": name(s.stock), "do": format!("{:?}", s.kind).to_lowercase(),
-                "amount": json::rounded(s.amount, 3), "unit": stocks[s.stock].unit.word(),
-                "whole": s.whole, "hours": s.hours.map(|(hours, _)| hours),
-            })).collect::<Vec<_>>(),
-        })),
-        "choices": stretch.choices.iter().map(|c| json!({
-            "words": proposals::words(&c.proposal), "hours": json::rounded(c.hours, 3), "or_more": c.or_more,
-            "probability": json::rounded(c.probability, 6), "gain": json::rounded(c.gain, 6),
-        })).collect::<Vec<_>>(),
-        "together": stretch.together.as_ref().map(|t| json!({
-            "works": t.works, "probability": json::rounded(t.probability, 6),
-            "hours": json::rounded(t.hours, 3),
-            "choices": t.choices.iter().map(|i| proposals::words(&stretch.choices[*i].proposal))
-                .collect::<Vec<_>>(),
-        })),
-        "safe_until": json::moment(stretch.safe_until),
-        "otherwise": stretch.otherwise.as_ref().map(|other| otherwise_as_json(stretch, other)),
-        "afford_after": format!("{:?}", stretch.afford_after).to_lowercase(),
-        "afford": stretch.afford.iter().map(|a| json!({
-            "activity": a.plural, "unit": a.counted_in.word(),
-            "usual": json::rounded(a.usual, 3), "most": a.most, "or_more": a.or_more,
-        })).collect::<Vec<_>>(),
-    })
+    let stock = |index: usize| &stretch.stocks[index];
+    let end = |s: &StockEnd| {
+        object!(s; name, unit, capacity ~ 3, limit ~ 3, start, end ~ 3, margin ~ 3, out ~ 6,
+            binding ~ 6, until)
+    };
+    let step = |s: &Step| {
+        object!(s; stock = stock(s.stock).name, do = format!("{:?}", s.kind).to_lowercase(),
+            amount ~ 3, unit = stock(s.stock).unit, whole,
+            hours = json!(s.hours.map(|(hours, _)| hours)))
+    };
+    let before = stretch
+        .before
+        .as_ref()
+        .map(|before| object!(before; works, probability ~ 6, steps = list(&before.steps, step)));
+    let choice = |c: &Choice| {
+        object!(c; words = proposals::words(&c.proposal), hours ~ 3, or_more, probability ~ 6,
+            gain ~ 6)
+    };
+    let together = stretch.together.as_ref().map(|t| {
+        let words = |index: &usize| proposals::words(&stretch.choices[*index].proposal);
+        object!(t; works, probability ~ 6, hours ~ 3, choices = list(&t.choices, words))
+    });
+    let afford = |a: &Afford| object!(a; activity = a.plural, unit = a.counted_in, usual ~ 3, most = json!(a.most), or_more);
+    object!(stretch;
+        schema = "waystock.stretch/1", at, from, until, nights, place, aboard ~ 3, fill_first,
+        hook_up_hours ~ 3, confidence ~ 4, lives, seed, works, probability ~ 6,
+        binding = stretch.binding.map(|index| &stock(index).name),
+        stocks = list(&stretch.stocks, end),
+        longest = list(&stretch.longest, |l| object!(l; confidence ~ 4, nights, or_more, until)),
+        before = before, choices = list(&stretch.choices, choice), together = together, safe_until,
+        otherwise = stretch.otherwise.as_ref().map(|other| otherwise_as_json(stretch, other)),
+        afford_after = format!("{:?}", stretch.afford_after).to_lowercase(),
+        afford = list(&stretch.afford, afford))
 }
 
 fn otherwise_as_json(stretch: &Stretch, other: &Otherwise) -> Value {
-    json!({
-        "nights": other.nights, "nights_serviced": other.nights_serviced,
-        "stop": other.stop.as_ref().map(|(at, place, share)| json!({
-            "at": json::moment(Some(*at)), "place": place,
-            "probability": json::rounded(*share, 6),
-        })),
-        "people": other.people,
-        "carry": other.carry.iter().map(|(stock, more)| json!({
-            "stock": stretch.stocks[*stock].name, "amount": json::rounded(*more, 3),
-            "unit": stretch.stocks[*stock].unit.word(),
-        })).collect::<Vec<_>>(),
-    })
+    let stop = other.stop.as_ref().map(
+        |(at, place, share)| object!(other; at = at, place = place, probability = share.rounded(6)),
+    );
+    let carry = |(stock, more): &(usize, f64)| {
+        let stock = &stretch.stocks[*stock];
+        object!(stock; stock = stock.name, amount = more.rounded(3), unit)
+    };
+    object!(other; nights, nights_serviced, stop = stop, people, carry = list(&other.carry, carry))
 }

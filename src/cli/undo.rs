@@ -3,15 +3,14 @@
 //! saved in one go, and is taken back and put back in one.
 
 use super::context::{Context, vocabulary};
-use super::failure::Failure;
-use super::json;
+use super::failure::{Done, Failure};
+use super::json::object;
 use super::log::words_of_line;
 use super::output::Output;
 use crate::domain::entry::{Body, Entry, EntryId};
 use crate::domain::journal::is_of_a_stop;
 use crate::domain::lines::{is_answer, line_to_redo, line_to_undo};
 use crate::store::folder::Draft;
-use serde_json::json;
 
 /// Which way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -23,7 +22,7 @@ pub enum Which {
 }
 
 /// Does it and says what it was.
-pub fn run(which: Which, context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+pub fn run(which: Which, context: &mut Context, out: &mut Output) -> Done {
     let contents = context.load_without_places()?;
     let now = context.now(&contents.rig);
     let entries: Vec<Entry> =
@@ -56,13 +55,8 @@ pub fn run(which: Which, context: &mut Context, out: &mut Output) -> Result<u8, 
     let drafts: Vec<Draft> = drafts.collect();
     context.folder.journal.append(&drafts)?;
     context.after_saving(out);
-    if context.common.json {
-        let ids: Vec<String> = all.iter().map(EntryId::to_string).collect();
-        let value = json!({ "schema": "waystock.undo/1", "done": done, "id": of.to_string(),
-                            "ids": ids, "words": words });
-        out.raw(json::text(&value).as_bytes());
-    } else {
-        out.line(&format!("{done}: {words}"));
-    }
+    let value =
+        object!(all; schema = "waystock.undo/1", done = done, id = of, ids = all, words = words);
+    context.result(&value, &format!("{done}: {words}"), out);
     Ok(0)
 }

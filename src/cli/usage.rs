@@ -1,9 +1,10 @@
 //! `waystock use [STOCK]`: where it goes.
 
 use super::context::{Context, find_stock, vocabulary};
-use super::failure::Failure;
+use super::failure::Done;
+use super::json::{AsJson, Rounded, list, object};
 use super::output::Output;
-use super::{gaps, json, times};
+use super::{gaps, times};
 use crate::belief::Beliefs;
 use crate::domain::journal::Standing;
 use crate::domain::stock::Direction;
@@ -13,11 +14,11 @@ use crate::store::data_folder::Contents;
 use crate::text::usage as words;
 use crate::text::when;
 use crate::usage::account::{Account, StockUse, accounts, begins};
-use crate::usage::battery::{self, BatteryDay};
+use crate::usage::battery::{self, BatteryDay, BatteryHour};
 use crate::usage::foretold::{UseBand, foretold};
-use crate::usage::trip::{Forced, Totals, forced, totals};
+use crate::usage::trip::{Forced, Totals, Visit, forced, totals};
 use chrono::{Duration, NaiveDate};
-use serde_json::{Value, json};
+use serde_json::Value;
 
 /// Lives behind a band of then: enough for the P10 and the P90, and quick.
 const LIVES: usize = 500;
@@ -41,12 +42,7 @@ struct Answer<'a> {
 }
 
 /// Prints it in sentences, or as `waystock.use/1`.
-pub fn run(
-    name: &str,
-    since: Option<&str>,
-    context: &mut Context,
-    out: &mut Output,
-) -> Result<u8, Failure> {
+pub fn run(name: &str, since: Option<&str>, context: &mut Context, out: &mut Output) -> Done {
     let contents = context.load()?;
     let now = context.now(&contents.rig);
     let known = vocabulary(&contents, now);
@@ -85,7 +81,7 @@ pub fn run(
         stocks,
     };
     match (context.common.json, answer.stocks.is_empty()) {
-        (true, _) => out.raw(json::text(&answer.in_json()).as_bytes()),
+        (true, _) => out.json(&answer.in_json()),
         (false, true) => out.line(words::NOTHING_YET),
         (false, false) if wanted.is_some() => answer.print_one(out),
         (false, false) => answer.print_all(out),
@@ -247,42 +243,33 @@ impl Answer<'_> {
     }
 
     fn in_json(&self) -> Value {
-        json!({
-            "schema": "waystock.use/1",
-            "at": json::moment(Some(self.now)),
-            "since": json::moment(self.stocks.first().map(|own| own.whole.from)),
-            "stocks": self.stocks.iter().map(|own| self.stock_json(own)).collect::<Vec<_>>(),
-            "battery_days": self.days.iter().map(day_json).collect::<Vec<_>>(),
-            "trip": self.trip.as_ref().map(|(totals, forced)| trip_json(totals, forced)),
-        })
+        let since = self.stocks.first().map(|own| own.whole.from);
+        let trip = self.trip.as_ref().map(|(totals, forced)| trip_json(totals, forced));
+        object!(self;
+            schema = "waystock.use/1", at = self.now, since = since,
+            stocks = list(&self.stocks, |own| self.stock_json(own)),
+            battery_days = list(&self.days, day_json), trip = trip)
     }
 
     fn stock_json(&self, own: &StockUse) -> Value {
-        let runs = own.stock.runs;
+        let (stock, runs) = (&own.stock, own.stock.runs);
         let week = |(place, week): (usize, &Account)| {
+            let mut bands = self.bands.get(place).into_iter().flatten();
+            let band = bands.find(|band| band.stock == own.stock.name);
             let mut value = account_json(week, runs);
-            let bands = self.bands.get(place).into_iter().flatten();
-            let band = bands.into_iter().find(|band| band.stock == own.stock.name);
-            value["foretold"] = band.map_or(Value::Null, |band| {
-                let round = |value| json::rounded(value, 3);
-                json!({ "p10": round(band.p10), "p50": round(band.p50), "p90": round(band.p90) })
-            });
+            value["foretold"] = band.map(|own| object!(own; p10 ~ 3, p50 ~ 3, p90 ~ 3)).json();
             value
         };
-        json!({
-            "name": own.stock.name,
-            "unit": own.stock.unit.word(),
-            "runs": if runs == Direction::Down { "down" } else { "up" },
-            "usual_week": own.usual_week().map(|value| json::rounded(value, 3)),
-            "whole": account_json(&own.whole, runs),
-            "since_service": own.since_service.as_ref().map(|since| {
-                let mut value = account_json(&since.account, runs);
-                value["unexplained"] = json!(since.unexplained.map(|by| json::rounded(by, 3)));
-                value
-            }),
-            "weeks": own.weeks.iter().enumerate().map(week).collect::<Vec<_>>(),
-            "months": own.months.iter().map(|m| account_json(m, runs)).collect::<Vec<_>>(),
-        })
+        let since_service = own.since_service.as_ref().map(|since| {
+            let mut value = account_json(&since.account, runs);
+            value["unexplained"] = since.unexplained.rounded(3);
+            value
+        });
+        object!(stock;
+            name, unit, runs = if runs == Direction::Down { "down" } else { "up" },
+            usual_week = own.usual_week().rounded(3), whole = account_json(&own.whole, runs),
+            since_service = since_service, weeks = list(own.weeks.iter().enumerate(), week),
+            months = list(&own.months, |month| account_json(month, runs)))
     }
 }
 
@@ -291,61 +278,27 @@ fn opposite(runs: Direction) -> Direction {
 }
 
 fn account_json(account: &Account, runs: Direction) -> Value {
-    let parts = |towards: Direction| -> Vec<Value> {
-        let parts = account.parts(towards).into_iter();
-        let part = |part: crate::usage::account::Portion| {
-            json!({
-                "what": crate::text::reasons::moves(part.what),
-                "amount": json::rounded(part.amount, 3),
-                "share": json::rounded(part.share, 4),
-            })
-        };
-        parts.map(part).collect()
+    let parts = |towards: Direction| {
+        list(
+            account.parts(towards),
+            |part| object!(part; what = crate::text::reasons::moves(part.what), amount ~ 3, share ~ 4),
+        )
     };
-    json!({
-        "from": json::moment(Some(account.from)),
-        "to": json::moment(Some(account.to)),
-        "used": json::rounded(account.amount(runs), 3),
-        "by": parts(runs),
-        "back": json::rounded(account.amount(opposite(runs)), 3),
-        "back_by": parts(opposite(runs)),
-    })
+    let (used, back) = (account.amount(runs), account.amount(opposite(runs)));
+    object!(account; from, to, used = used.rounded(3), by = parts(runs), back = back.rounded(3),
+        back_by = parts(opposite(runs)))
 }
 
 fn day_json(day: &BatteryDay) -> Value {
-    let hours = day.hours.iter().map(|hour| {
-        let round = |value| json::rounded(value, 1);
-        json!({
-            "hour": hour.hour,
-            "sun_wh": round(hour.sun_wh),
-            "charged_wh": round(hour.charged_wh),
-            "used_wh": round(hour.used_wh),
-            "level_wh": round(hour.level_wh),
-            "ahead": hour.is_ahead,
-        })
-    });
-    json!({ "date": day.date.to_string(), "hours": hours.collect::<Vec<_>>() })
+    let hour = |h: &BatteryHour| object!(h; hour, sun_wh ~ 1, charged_wh ~ 1, used_wh ~ 1, level_wh ~ 1, ahead = h.is_ahead);
+    object!(day; date, hours = list(&day.hours, hour))
 }
 
 fn trip_json(totals: &Totals, forced: &Forced) -> Value {
-    let stop = |visit: &crate::usage::trip::Visit| {
-        json!({
-            "at": json::moment(Some(visit.at)),
-            "until": json::moment(Some(visit.until)),
-            "place": visit.place,
-            "stocks": visit.stocks,
-            "cost": visit.cost.map(|cost| json::rounded(cost, 2)),
-            "unpriced": visit.unpriced,
-        })
-    };
-    json!({
-        "nights": totals.nights,
-        "km": json::rounded(totals.km, 1),
-        "drive_hours": json::rounded(totals.drive_hours, 2),
-        "money": totals.money().map(|money| json::rounded(money, 2)),
-        "stops": totals.visits.iter().map(stop).collect::<Vec<_>>(),
-        "stops_looked_at": forced.looked_at,
-        "forced": forced.by.iter().map(|(stock, stops)| json!({ "stock": stock, "stops": stops }))
-            .collect::<Vec<_>>(),
-    })
+    let stop = |visit: &Visit| object!(visit; at, until, place, stocks, cost ~ 2, unpriced);
+    let by = |(stock, stops): &(String, usize)| object!(forced; stock = stock, stops = stops);
+    object!(totals;
+        nights, km ~ 1, drive_hours ~ 2, money = totals.money().rounded(2),
+        stops = list(&totals.visits, stop), stops_looked_at = forced.looked_at,
+        forced = list(&forced.by, by))
 }

@@ -1,9 +1,10 @@
 //! `waystock why STOCK`: level, rates and weather behind one stock's dates, and their weight.
 
 use super::context::{Context, find_stock, vocabulary};
-use super::failure::Failure;
+use super::failure::Done;
+use super::json::{list, object};
 use super::output::Output;
-use super::{forecast, gaps, json};
+use super::{forecast, gaps};
 use crate::domain::rig::Rig;
 use crate::domain::time::{Moment, after_hours};
 use crate::domain::unit::UnitSystem;
@@ -13,10 +14,10 @@ use crate::text::count::counted;
 use crate::text::quantity::{self, Spread};
 use crate::text::when::{self, Form};
 use crate::text::{answer, caution, notice, reasons as words, share};
-use serde_json::json;
+use serde_json::Value;
 
 /// Prints the explanation.
-pub fn run(name: &str, context: &mut Context, out: &mut Output) -> Result<u8, Failure> {
+pub fn run(name: &str, context: &mut Context, out: &mut Output) -> Done {
     let contents = context.load_for_answer(1)?;
     let rig = &contents.rig;
     let evening = context.evening(&contents)?;
@@ -27,7 +28,7 @@ pub fn run(name: &str, context: &mut Context, out: &mut Output) -> Result<u8, Fa
     let reasons = why(rig, &standing, &beliefs, index, context.options(rig));
     gaps::tell_unread(&contents.journal, out);
     if context.common.json {
-        out.raw(json::text(&as_json(&evening, index, &reasons)).as_bytes());
+        out.json(&as_json(&evening, index, &reasons));
         return Ok(0);
     }
     print(rig, &evening, index, &reasons, out);
@@ -154,26 +155,16 @@ fn learned_line(learned: &Learned, show: UnitSystem) -> String {
     format!("{}: {value} (rig file {reference}); {evidence}", words::lesson(&learned.what))
 }
 
-fn as_json(evening: &Evening, index: usize, reasons: &Why) -> serde_json::Value {
+fn as_json(evening: &Evening, index: usize, reasons: &Why) -> Value {
     let stock = &evening.forecast.stocks[index];
-    let round = |value: f64| (value * 1000.0).round() / 1000.0;
-    json!({
-        "schema": "waystock.why/1",
-        "at": json::moment(Some(evening.forecast.at)),
-        "stock": stock.name,
-        "unit": stock.unit.word(),
-        "level": json::estimate(stock.level),
-        "limit": round(stock.limit),
-        "per_day": reasons.movers.iter().map(|m| json!({
-            "what": words::moves(&m.what), "amount": round(m.amount),
-        })).collect::<Vec<_>>(),
-        "doubts": reasons.doubts.iter().map(|d| json!({
-            "what": words::unknown(&d.what), "share": round(d.share),
-        })).collect::<Vec<_>>(),
-        "learned": evening.learned.iter().filter(|l| l.stocks.contains(&stock.name)).map(|l| json!({
-            "what": words::lesson(&l.what), "unit": l.unit,
-            "reference": json::estimate(l.reference), "learned": json::estimate(l.learned),
-            "occurrences": round(l.occurrences), "readings": l.readings,
-        })).collect::<Vec<_>>(),
-    })
+    let learned = evening.learned.iter().filter(|l| l.stocks.contains(&stock.name));
+    let learned = list(learned, |l| {
+        let what = words::lesson(&l.what);
+        object!(l; what = what, unit, reference, learned, occurrences ~ 3, readings)
+    });
+    object!(stock;
+        schema = "waystock.why/1", at = evening.forecast.at, stock = stock.name, unit, level, limit ~ 3,
+        per_day = list(&reasons.movers, |m| object!(m; what = words::moves(&m.what), amount ~ 3)),
+        doubts = list(&reasons.doubts, |d| object!(d; what = words::unknown(&d.what), share ~ 3)),
+        learned = learned)
 }

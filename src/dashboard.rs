@@ -2,13 +2,12 @@
 //! those that [`Host`] gives by itself.
 
 use crate::cli::failure::Failure;
-use crate::domain::entry::Entry;
+use crate::domain::entry::{Draft, Entry};
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::setup::Machine;
 use crate::store::data_folder::{DataFolder, FolderFault, describe};
-use crate::store::folder;
-use crate::tui::host::{Draft, Host, Loaded};
+use crate::tui::host::{Host, Loaded};
 use std::path::PathBuf;
 use std::sync::{Mutex, MutexGuard};
 
@@ -135,22 +134,13 @@ impl Host for Stage {
 
     fn append(&self, drafts: &[Draft]) -> Result<Vec<Entry>, String> {
         let recorded = self.now();
-        let drafts: Vec<folder::Draft> = drafts
-            .iter()
-            .map(|draft| folder::Draft {
-                at: draft.at,
-                recorded,
-                note: draft.note.clone(),
-                body: draft.body.clone(),
-            })
-            .collect();
         let mut folder = self.folder();
         // A newer version may have written the rig since it was read, and then rules the folder.
         match folder.load_rig() {
             Err(newer) if newer.exit_code() == NEWER => return Err(sentence(newer)),
             _ => {}
         }
-        let written = folder.journal.append(&drafts).map_err(sentence);
+        let written = folder.journal.append(drafts, recorded).map_err(sentence);
         self.noticed().extend(folder.journal.take_notices().iter().map(describe));
         written
     }

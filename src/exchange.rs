@@ -64,10 +64,7 @@ pub fn read(text: &str, vocabulary: &Vocabulary) -> Result<Imported, Vec<Exchang
             break;
         }
     }
-    match faults.is_empty() {
-        true => Ok(imported),
-        false => Err(faults),
-    }
+    if faults.is_empty() { Ok(imported) } else { Err(faults) }
 }
 
 /// The entries that `existing` does not hold yet: a row is there already when all its cells are

@@ -7,12 +7,11 @@ use super::json::object;
 use super::log;
 use super::log::{not_understood, words_of_line};
 use super::output::Output;
-use crate::domain::entry::{Body, Entry};
+use crate::domain::entry::{Body, Draft, Entry};
 use crate::domain::journal::{stands, taken_back};
 use crate::domain::time::Moment;
 use crate::logline::{self, Understood, Vocabulary};
 use crate::store::data_folder::Contents;
-use crate::store::folder::Draft;
 
 /// What is done to an entry.
 pub enum Amend<'a> {
@@ -37,7 +36,7 @@ pub fn run(id: &str, what: Amend, context: &mut Context, out: &mut Output) -> Do
             let said = understood(words, &entry, &known, now)?;
             let echo = logline::echo(std::slice::from_ref(&said), &known, now);
             let body = Body::Correct { of, event: said.event };
-            ("corrected", echo, Draft { at: said.at, recorded: now, note: said.note, body })
+            ("corrected", echo, Draft { at: said.at, note: said.note, body })
         }
         Amend::Retract | Amend::Restore => {
             let (done, body) = match gone {
@@ -45,10 +44,10 @@ pub fn run(id: &str, what: Amend, context: &mut Context, out: &mut Output) -> Do
                 false => ("took back", Body::Retract { of }),
             };
             let words = words_of_line(&[&entry], &known, now);
-            (done, words, Draft { at: now, recorded: now, note: None, body })
+            (done, words, Draft { at: now, note: None, body })
         }
     };
-    context.folder.journal.append(&[draft])?;
+    context.folder.journal.append(&[draft], now)?;
     context.after_saving(out);
     let value = object!(entry; schema = "waystock.undo/1", done = done, id, ids = vec![&entry.id],
         words = words);

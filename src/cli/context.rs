@@ -115,10 +115,7 @@ impl Context {
 
     /// Says what was done: in one line, or as JSON where that is asked for.
     pub(super) fn result(&self, value: &Value, line: &str, out: &mut Output) {
-        match self.common.json {
-            true => out.json(value),
-            false => out.line(line),
-        }
+        if self.common.json { out.json(value) } else { out.line(line) }
     }
 
     /// The options of a forecast.

@@ -2,7 +2,6 @@
 
 use super::output::Output;
 use crate::domain::counts::Counts;
-use crate::domain::entry::Event;
 use crate::domain::journal::stands;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
@@ -53,17 +52,9 @@ pub(super) fn tell_never_read(contents: &Contents, now: Moment, out: &mut Output
 
 fn never_read(rig: &Rig, contents: &Contents, now: Moment) -> Vec<String> {
     let parts = rig.parts_on(rig.zone(now).date(now));
-    let mut told: HashSet<&str> = HashSet::new();
-    for entry in stands(&contents.journal.entries, now)
-        .iter()
-        .filter(|entry| entry.at <= now && entry.counts == Counts::Fact)
-    {
-        if let Event::Level { stock, .. } | Event::Fill { stock, .. } | Event::Empty { stock, .. } =
-            entry.event
-        {
-            told.insert(stock);
-        }
-    }
+    let stands = stands(&contents.journal.entries, now);
+    let facts = stands.iter().filter(|entry| entry.at <= now && entry.counts == Counts::Fact);
+    let told: HashSet<&str> = facts.filter_map(|entry| entry.event.stock()).collect();
     let stocks = parts.stocks.iter().filter(|stock| stock.unit != Unit::Night);
     stocks.filter(|stock| !told.contains(&*stock.name)).map(|stock| stock.name.clone()).collect()
 }

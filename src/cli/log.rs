@@ -6,12 +6,11 @@ use super::gaps;
 use super::json::{list, object};
 use super::output::Output;
 use crate::belief;
-use crate::domain::entry::{Body, Entry, Event};
+use crate::domain::entry::{Body, Draft, Entry, Event};
 use crate::domain::journal::standing;
 use crate::domain::time::Moment;
 use crate::logline::{self, Misread, Understood, Vocabulary};
 use crate::store::data_folder::Contents;
-use crate::store::folder::Draft;
 use crate::text::{fit, safe};
 use chrono::{Duration, SubsecRound, Timelike};
 
@@ -27,7 +26,8 @@ pub fn run(words: &[String], context: &mut Context, out: &mut Output) -> Done {
     let now = context.now(&contents.rig);
     let line = words.join(" ");
     let (known, understood) = understand(&line, &contents, (now, context.common.seed))?;
-    let saved = context.folder.journal.append(&drafts(&understood, now))?;
+    let drafts: Vec<Draft> = understood.iter().cloned().map(Draft::from).collect();
+    let saved = context.folder.journal.append(&drafts, now)?;
     let echo = logline::echo(&understood, &known, now);
     context.after_saving(out);
     gaps::tell_places(&contents, out);
@@ -81,19 +81,6 @@ fn around(line: &str, misread: &Misread) -> (String, Misread) {
     let mut placed = misread.clone();
     (placed.start, placed.end) = (start, end);
     (format!("{before}{cut}{after}"), placed)
-}
-
-/// What is written for things that were understood at `now`.
-pub fn drafts(understood: &[Understood], now: Moment) -> Vec<Draft> {
-    understood
-        .iter()
-        .map(|thing| Draft {
-            at: thing.at,
-            recorded: now,
-            note: thing.note.clone(),
-            body: Body::Happened(thing.event.clone()),
-        })
-        .collect()
 }
 
 /// The line, carets under the word, and what is wrong with it.

@@ -10,13 +10,12 @@ use super::json::{self, AsJson, list, object};
 use super::log::not_understood;
 use super::output::Output;
 use crate::domain::journal::standing;
-use crate::domain::plans::{self, Happened, Outcome, Plan};
+use crate::domain::plans::{self, Outcome, Plan};
 use crate::domain::rig::Rig;
 use crate::domain::time::Zone;
 use crate::forecast::answer::Evening;
 use crate::logline;
 use crate::store::data_folder::Contents;
-use crate::store::folder::Draft;
 use crate::text::plans as words;
 use serde_json::{Value, json};
 
@@ -141,9 +140,7 @@ fn say(
             let said = logline::parse(&line, &known, now)
                 .map_err(|misread| not_understood(&line, &misread))?;
             let echo = logline::echo(&said, &known, now);
-            let thing =
-                |s: logline::Understood| Happened { at: s.at, note: s.note, event: s.event };
-            ("changed", echo, Outcome::Otherwise(said.into_iter().map(thing).collect()))
+            ("changed", echo, Outcome::Otherwise(said))
         }
     };
     let records = plans::answer(plan, outcome, now);
@@ -151,10 +148,7 @@ fn say(
         PlansAnswer::Change { .. } => words::left_out(plan, &records),
         PlansAnswer::Done { .. } | PlansAnswer::Drop { .. } => String::new(),
     };
-    let drafts = records.into_iter();
-    let drafts: Vec<Draft> =
-        drafts.map(|r| Draft { at: r.at, recorded: now, note: r.note, body: r.body }).collect();
-    let saved = context.folder.journal.append(&drafts)?;
+    let saved = context.folder.journal.append(&records, now)?;
     context.after_saving(out);
     let what = format!("{what}{left_out}");
     let value = object!(saved; schema = "waystock.plans/1", done = done, plan = words::about(plan),

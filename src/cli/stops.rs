@@ -8,9 +8,8 @@ use super::json::{Rounded, list, object};
 use super::output::Output;
 use super::plan_words;
 use super::progress_line::ProgressLine;
-use crate::domain::entry::Body;
+use crate::domain::entry::Draft;
 use crate::domain::rig::Rig;
-use crate::domain::time::Moment;
 use crate::plan::Basis;
 use crate::plan::stops::answer::{
     Lead, PlannedStop, Service, Stop, Trip, TripRequest, UnplannedWay,
@@ -19,7 +18,6 @@ use crate::plan::stops::beside::{Beside, with_so_many};
 use crate::plan::stops::unmatched::unmatched;
 use crate::plan::stops::{Onward, itinerary, saved, stops_told};
 use crate::store::data_folder::Contents;
-use crate::store::folder::Draft;
 use crate::text::answer::listed;
 use crate::text::{caution, stops as words};
 use serde_json::{Value, json};
@@ -35,7 +33,10 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> D
     let trip = answer(&contents, context, options)?;
     let rows = against(&contents, context, options, &trip)?;
     let saved = match options.save && trip.works {
-        true => context.folder.journal.append(&drafts(rig, &trip, now))?.len(),
+        true => {
+            let planned = saved::planned(rig, &trip).into_iter().map(Draft::from);
+            context.folder.journal.append(&planned.collect::<Vec<_>>(), now)?.len()
+        }
         false => 0,
     };
     if context.common.json {
@@ -288,17 +289,6 @@ fn print_all(rig: &Rig, trip: &Trip, out: &mut Output) {
             out.line(&format!("  {}", words::lead(lead, rig, &zone)));
         }
     }
-}
-
-/// Planned entries for a schedule.
-fn drafts(rig: &Rig, trip: &Trip, now: Moment) -> Vec<Draft> {
-    let draft = |plan: saved::Planned| Draft {
-        at: plan.at,
-        recorded: now,
-        note: Some(plan.note),
-        body: Body::Happened(plan.event),
-    };
-    saved::planned(rig, trip).into_iter().map(draft).collect()
 }
 
 fn way(way: &UnplannedWay) -> Value {

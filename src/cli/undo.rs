@@ -7,10 +7,9 @@ use super::failure::{Done, Failure};
 use super::json::object;
 use super::log::words_of_line;
 use super::output::Output;
-use crate::domain::entry::{Body, Entry, EntryId};
+use crate::domain::entry::{Body, Draft, Entry, EntryId};
 use crate::domain::journal::is_of_a_stop;
 use crate::domain::lines::{is_answer, line_to_redo, line_to_undo};
-use crate::store::folder::Draft;
 
 /// Which way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -51,9 +50,9 @@ pub fn run(which: Which, context: &mut Context, out: &mut Output) -> Done {
         Which::Undo => Body::Retract { of },
         Which::Redo => Body::Restore { of },
     });
-    let drafts = bodies.map(|body| Draft { at: now, recorded: now, note: None, body });
+    let drafts = bodies.map(|body| Draft { at: now, note: None, body });
     let drafts: Vec<Draft> = drafts.collect();
-    context.folder.journal.append(&drafts)?;
+    context.folder.journal.append(&drafts, now)?;
     context.after_saving(out);
     let value =
         object!(all; schema = "waystock.undo/1", done = done, id = of, ids = all, words = words);

@@ -82,16 +82,13 @@ fn was_told(entries: &[Said], index: usize) -> bool {
 pub(super) fn is_same_thing(one: &Event, other: &Event) -> bool {
     match (one, other) {
         (Event::Use { activity: one, .. }, Event::Use { activity: other, .. }) => one == other,
-        (Event::Level { stock: one, .. }, Event::Level { stock: other, .. })
-        | (Event::Fill { stock: one, .. }, Event::Fill { stock: other, .. })
-        | (Event::Empty { stock: one, .. }, Event::Empty { stock: other, .. }) => one == other,
         (Event::Drive(one), Event::Drive(other)) => one.unit.factor_to(&other.unit, None).is_some(),
         (Event::Charge { source: one, .. }, Event::Charge { source: other, .. }) => one == other,
         (Event::Camp(Spot::Named(one)), Event::Camp(Spot::Named(other))) => {
             one.eq_ignore_ascii_case(other)
         }
         (Event::Camp(one), Event::Camp(other)) => one == other,
-        _ => false,
+        _ => one.kind() == other.kind() && one.stock().is_some() && one.stock() == other.stock(),
     }
 }
 

@@ -141,7 +141,44 @@ pub enum Event {
 pub const KINDS: [&str; 11] =
     ["use", "level", "fill", "empty", "drive", "charge", "camp", "crew", "day", "note", "outlook"];
 
+impl ChargeSource {
+    /// The word that files and people write for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            ChargeSource::Shore => "shore",
+            ChargeSource::Generator => "generator",
+        }
+    }
+}
+
 impl Event {
+    /// The stock that it reads, fills or empties, by name.
+    pub fn stock(&self) -> Option<&str> {
+        match self {
+            Event::Level { stock, .. } | Event::Fill { stock, .. } | Event::Empty { stock, .. } => {
+                Some(stock)
+            }
+            _ => None,
+        }
+    }
+
+    /// The stock that it fills or empties, by name.
+    pub fn serviced(&self) -> Option<&str> {
+        self.stock().filter(|_| !matches!(self, Event::Level { .. }))
+    }
+
+    /// The amount that it tells, with its unit: of a level what was read; of people none.
+    pub fn amount(&self) -> Option<&Quantity> {
+        match self {
+            Event::Use { count: said, .. }
+            | Event::Level { reading: said, .. }
+            | Event::Drive(said)
+            | Event::Charge { amount: said, .. } => Some(said),
+            Event::Fill { amount, .. } | Event::Empty { amount, .. } => amount.as_ref(),
+            _ => None,
+        }
+    }
+
     /// Its kind, one of [`KINDS`].
     pub fn kind(&self) -> &'static str {
         KINDS[match self {
@@ -182,6 +219,34 @@ pub enum Body {
         /// The entry put back.
         of: EntryId,
     },
+}
+
+/// Something that happened, or is planned, as a line says it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Happened {
+    /// When it happened; after now, it is a plan.
+    pub at: Moment,
+    /// What happened.
+    pub event: Event,
+    /// The remark that stood with it.
+    pub note: Option<String>,
+}
+
+/// An entry that is not written yet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Draft {
+    /// When it happened, or is planned to.
+    pub at: Moment,
+    /// A remark that comes with it.
+    pub note: Option<String>,
+    /// What it says.
+    pub body: Body,
+}
+
+impl From<Happened> for Draft {
+    fn from(Happened { at, event, note }: Happened) -> Draft {
+        Draft { at, note, body: Body::Happened(event) }
+    }
 }
 
 /// One record of the journal.

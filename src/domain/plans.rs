@@ -4,7 +4,7 @@
 //! needs no further kind of record, and every answer can be undone.
 
 use super::counts::{Counts, is_same_thing};
-use super::entry::{Body, EntryId, Event};
+use super::entry::{Body, Draft, EntryId, Event, Happened};
 use super::journal::{NOT_DONE, PLANNED_STOP, Standing};
 use super::time::Moment;
 
@@ -89,40 +89,18 @@ pub enum Outcome {
     NotDone,
 }
 
-/// Something that happened in place of a plan, or is planned in its place.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Happened {
-    /// When.
-    pub at: Moment,
-    /// A remark.
-    pub note: Option<String>,
-    /// What.
-    pub event: Event,
-}
-
-/// A record to be written down.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Record {
-    /// When it happened.
-    pub at: Moment,
-    /// A remark.
-    pub note: Option<String>,
-    /// What it says.
-    pub body: Body,
-}
-
 /// The records that say at `now` what became of a plan. What happened in its place takes the
 /// place of its entry of the same stock, activity or kind; entries that have none are taken back.
-pub fn answer(plan: &Plan, outcome: Outcome, now: Moment) -> Vec<Record> {
-    let retract = |entry: &Standing| Record {
+pub fn answer(plan: &Plan, outcome: Outcome, now: Moment) -> Vec<Draft> {
+    let retract = |entry: &Standing| Draft {
         at: now,
         note: Some(NOT_DONE.to_string()),
         body: Body::Retract { of: entry.id.clone() },
     };
-    let correct = |entry: &Standing, thing: Happened| Record {
-        at: thing.at,
-        note: thing.note,
-        body: Body::Correct { of: entry.id.clone(), event: thing.event },
+    let correct = |entry: &Standing, Happened { at, event, note }: Happened| Draft {
+        at,
+        note,
+        body: Body::Correct { of: entry.id.clone(), event },
     };
     match outcome {
         Outcome::NotDone => plan.entries.iter().map(retract).collect(),
@@ -141,19 +119,14 @@ pub fn answer(plan: &Plan, outcome: Outcome, now: Moment) -> Vec<Record> {
                     None => gone.push(retract(entry)),
                 }
             }
-            let more = things.into_iter().map(|thing| Record {
-                at: thing.at,
-                note: thing.note,
-                body: Body::Happened(thing.event),
-            });
-            gone.into_iter().chain(changed).chain(more).collect()
+            gone.into_iter().chain(changed).chain(things.into_iter().map(Draft::from)).collect()
         }
     }
 }
 
 /// What of `plan` these records of an answer say was not done.
-pub fn left_out<'p>(plan: &'p Plan, records: &[Record]) -> Vec<&'p Event> {
-    let takes_back = |record: &Record, entry: &Standing| match &record.body {
+pub fn left_out<'p>(plan: &'p Plan, records: &[Draft]) -> Vec<&'p Event> {
+    let takes_back = |record: &Draft, entry: &Standing| match &record.body {
         Body::Retract { of } => *of == entry.id,
         _ => false,
     };
@@ -186,8 +159,8 @@ mod tests {
     struct Journal(Vec<Entry>);
 
     impl Journal {
-        fn write(&mut self, hour: i64, records: Vec<Record>) {
-            for Record { at: of, note, body } in records {
+        fn write(&mut self, hour: i64, records: Vec<Draft>) {
+            for Draft { at: of, note, body } in records {
                 let sequence = self.0.len() as u64 + 1;
                 let id = EntryId { device: "a".into(), sequence, salt: hour as u32 };
                 self.0.push(Entry { id, at: of, recorded: at(hour), note, body });
@@ -195,7 +168,7 @@ mod tests {
         }
 
         fn plan(&mut self, hour: i64, of: i64, note: Option<&str>, events: Vec<Event>) {
-            let records = events.into_iter().map(|event| Record {
+            let records = events.into_iter().map(|event| Draft {
                 at: at(of),
                 note: note.map(String::from),
                 body: Body::Happened(event),
@@ -224,7 +197,7 @@ mod tests {
         }
 
         fn change(&mut self, hour: i64, bodies: impl Iterator<Item = Body>) {
-            let records = bodies.map(|body| Record { at: at(hour), note: None, body });
+            let records = bodies.map(|body| Draft { at: at(hour), note: None, body });
             self.write(hour, records.collect());
         }
     }

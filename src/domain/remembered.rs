@@ -25,9 +25,7 @@ pub fn is_bygone(entry: &Entry, since: Moment) -> bool {
 /// The stock that an entry says the level of, if any: the newest word of each is kept, however old.
 pub fn stock_told(entry: &Entry) -> Option<&str> {
     match &entry.body {
-        Body::Happened(
-            Event::Level { stock, .. } | Event::Fill { stock, .. } | Event::Empty { stock, .. },
-        ) => Some(stock),
+        Body::Happened(event) => event.stock(),
         _ => None,
     }
 }

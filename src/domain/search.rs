@@ -34,14 +34,11 @@ impl Wanted {
 
 fn is_about(event: &Event, stock: &str, parts: &Parts) -> bool {
     match event {
-        Event::Level { stock: own, .. }
-        | Event::Fill { stock: own, .. }
-        | Event::Empty { stock: own, .. } => own == stock,
         Event::Charge { .. } => parts.electrics.as_ref().is_some_and(|e| e.store == stock),
         Event::Use { activity, .. } => {
             let moves = parts.activity(activity).map(|(_, activity)| &activity.moves);
             moves.is_some_and(|moves| moves.iter().any(|step| step.stock == stock))
         }
-        _ => false,
+        _ => event.stock() == Some(stock),
     }
 }

@@ -1,6 +1,5 @@
 //! JSON Lines: every record, corrections and retractions too, one object per line.
 
-use super::write::source_word;
 use crate::domain::entry::{After, Body, Entry, Event, Spot};
 use crate::domain::outlook::DayWeather;
 use crate::domain::quantity::Quantity;
@@ -73,7 +72,7 @@ fn happened(event: &Event) -> Map<String, Value> {
         }),
         Event::Drive(amount) => json!({ "kind": "drive", "amount": quantity(amount) }),
         Event::Charge { source, amount } => json!({
-            "kind": "charge", "source": source_word(*source), "amount": quantity(amount),
+            "kind": "charge", "source": source.word(), "amount": quantity(amount),
         }),
         Event::Camp(Spot::Named(place)) => json!({ "kind": "camp", "place": place }),
         Event::Camp(Spot::At { latitude, longitude }) => {

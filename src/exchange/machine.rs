@@ -78,10 +78,7 @@ pub fn read_mapped(
         Form::Csv { separator } => work.csv(text, separator),
         Form::JsonLines => work.json_lines(text),
     }
-    match work.faults.is_empty() {
-        true => Ok(work.thinned()),
-        false => Err(work.faults),
-    }
+    if work.faults.is_empty() { Ok(work.thinned()) } else { Err(work.faults) }
 }
 
 /// What stands at a pointer of a JSON value (RFC 6901): a number or text as it is written, `None`

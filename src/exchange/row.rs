@@ -166,10 +166,7 @@ impl Cells<'_, '_> {
     fn amount(&mut self) -> Read<Amount> {
         let amount = Amount::parse(self.cell("amount"))
             .map_err(|fault| self.row.fault("amount", number_form(fault)))?;
-        match amount < Amount::ZERO {
-            true => Err(self.row.fault("amount", "0 or more")),
-            false => Ok(amount),
-        }
+        if amount < Amount::ZERO { Err(self.row.fault("amount", "0 or more")) } else { Ok(amount) }
     }
 
     fn unit(&mut self) -> Read<Unit> {
@@ -336,8 +333,5 @@ impl Cells<'_, '_> {
 }
 
 fn with_near(expected: String, near: &[String]) -> String {
-    match near.is_empty() {
-        true => expected,
-        false => format!("{expected} (near: {})", near.join(", ")),
-    }
+    if near.is_empty() { expected } else { format!("{expected} (near: {})", near.join(", ")) }
 }

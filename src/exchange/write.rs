@@ -2,7 +2,7 @@
 
 use super::row::{coordinates, is_formula};
 use super::table::Sort;
-use crate::domain::entry::{After, ChargeSource, Event, Spot};
+use crate::domain::entry::{After, Event, Spot};
 use crate::domain::journal::Standing;
 use crate::domain::outlook::DayWeather;
 use crate::domain::quantity::{Amount, Quantity};
@@ -81,8 +81,7 @@ pub(super) fn cells(at: Moment, recorded: Moment, note: Option<&str>, event: &Ev
         Event::Note(text) => text.clone(),
         _ => note.unwrap_or_default().to_string(),
     };
-    let (kind, what) = kind_and_what(event);
-    (cells[1], cells[2]) = (kind.to_string(), what);
+    (cells[1], cells[2]) = (event.kind().to_string(), what(event));
     if let Some(said) = amount(event) {
         (cells[3], cells[4]) = (said.amount.to_string(), said.unit.word().to_string());
     }
@@ -93,34 +92,28 @@ pub(super) fn cells(at: Moment, recorded: Moment, note: Option<&str>, event: &Ev
     cells
 }
 
-fn kind_and_what(event: &Event) -> (&'static str, String) {
+/// What an event is about, in one cell.
+fn what(event: &Event) -> String {
     match event {
-        Event::Use { activity, .. } => ("use", activity.clone()),
-        Event::Level { stock, .. } => ("level", stock.clone()),
-        Event::Fill { stock, .. } => ("fill", stock.clone()),
-        Event::Empty { stock, .. } => ("empty", stock.clone()),
+        Event::Use { activity, .. } => activity.clone(),
         Event::Drive(driven) => match driven.unit.factor_to(&Unit::Hour, None) {
-            Some(_) => ("drive", "hours".to_string()),
-            None => ("drive", "distance".to_string()),
+            Some(_) => "hours".to_string(),
+            None => "distance".to_string(),
         },
-        Event::Charge { source, .. } => ("charge", source_word(*source).to_string()),
-        Event::Camp(spot) => ("camp", spot_words(spot)),
-        Event::Crew(_) => ("crew", "aboard".to_string()),
-        Event::DayClosed => ("day", "closed".to_string()),
-        Event::Note(_) => ("note", String::new()),
-        Event::Outlook(weather) => ("outlook", outlook_cells(weather).join(" ")),
+        Event::Charge { source, .. } => source.word().to_string(),
+        Event::Camp(Spot::Named(name)) => name.clone(),
+        Event::Camp(Spot::At { latitude, longitude }) => format!("{latitude},{longitude}"),
+        Event::Crew(_) => "aboard".to_string(),
+        Event::DayClosed => "closed".to_string(),
+        Event::Outlook(weather) => outlook_cells(weather).join(" "),
+        event => event.stock().unwrap_or_default().to_string(),
     }
 }
 
 fn amount(event: &Event) -> Option<Quantity> {
     match event {
-        Event::Use { count: said, .. }
-        | Event::Level { reading: said, .. }
-        | Event::Drive(said)
-        | Event::Charge { amount: said, .. } => Some(said.clone()),
-        Event::Fill { amount, .. } | Event::Empty { amount, .. } => amount.clone(),
         Event::Crew(people) => Some(Quantity::new(*people, Unit::Person)),
-        _ => None,
+        event => event.amount().cloned(),
     }
 }
 
@@ -139,21 +132,6 @@ fn after(event: &Event) -> String {
         Event::Fill { after: Some(After::Level(level)), .. }
         | Event::Empty { after: Some(level), .. } => level_cell(level),
         _ => String::new(),
-    }
-}
-
-/// The word for a source of charge.
-pub(super) fn source_word(source: ChargeSource) -> &'static str {
-    match source {
-        ChargeSource::Shore => "shore",
-        ChargeSource::Generator => "generator",
-    }
-}
-
-fn spot_words(spot: &Spot) -> String {
-    match spot {
-        Spot::Named(name) => name.clone(),
-        Spot::At { latitude, longitude } => format!("{latitude},{longitude}"),
     }
 }
 

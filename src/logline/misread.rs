@@ -2,20 +2,9 @@
 
 use super::vocabulary::Vocabulary;
 use super::word::Word;
-use crate::domain::entry::Event;
-use crate::domain::time::Moment;
 use std::fmt;
 
-/// One thing that the line said.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Understood {
-    /// When it happened; after now, it is a plan.
-    pub at: Moment,
-    /// What happened.
-    pub event: Event,
-    /// The remark that stood with it in parentheses.
-    pub note: Option<String>,
-}
+pub use crate::domain::entry::Happened as Understood;
 
 /// A whole line in place of one that was asked back.
 #[derive(Debug, Clone, PartialEq, Eq)]

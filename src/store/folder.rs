@@ -11,4 +11,4 @@ mod saving;
 mod writing;
 
 pub use crate::domain::entry::IMPORT;
-pub use held::{Draft, Folder};
+pub use held::Folder;

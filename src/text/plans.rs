@@ -3,8 +3,8 @@
 use super::answer::listed;
 use super::quantity::unit_word;
 use super::when::{self, Form};
-use crate::domain::entry::{After, ChargeSource, Event, Spot};
-use crate::domain::plans::{self, Plan, Record};
+use crate::domain::entry::{After, ChargeSource, Draft, Event, Spot};
+use crate::domain::plans::{self, Plan};
 use crate::domain::quantity::Quantity;
 use crate::domain::time::{Moment, Zone};
 use crate::forecast::answer::{Evening, NextStop};
@@ -65,7 +65,7 @@ pub fn briefly(plan: &Plan) -> String {
 }
 
 /// What an answer leaves out of the plan: "; left out: drive 2.2 h"; nothing where it is whole.
-pub fn left_out(plan: &Plan, records: &[Record]) -> String {
+pub fn left_out(plan: &Plan, records: &[Draft]) -> String {
     let gone: Vec<String> = plans::left_out(plan, records).into_iter().map(thing).collect();
     if gone.is_empty() { String::new() } else { format!("; left out: {}", gone.join(", ")) }
 }

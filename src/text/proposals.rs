@@ -59,8 +59,5 @@ fn run(driver: Driver) -> &'static str {
 
 /// "fresh water" for a stock called fresh.
 fn water(stock: &str) -> String {
-    match stock.contains("water") {
-        true => stock.to_string(),
-        false => format!("{stock} water"),
-    }
+    if stock.contains("water") { stock.to_string() } else { format!("{stock} water") }
 }

@@ -277,10 +277,7 @@ pub fn so_far(progress: &Progress) -> String {
 /// "Wed 21 Oct 11:00  fresh, grey and battery (planned stop: Quillet Harbour)".
 pub fn planned(planned: &PlannedStop, stocks: &[StockName], zone: &Zone) -> String {
     let names: Vec<&str> = planned.stocks.iter().map(|s| stocks[*s].name.as_str()).collect();
-    let note = match planned.note.is_empty() {
-        true => String::new(),
-        false => format!(" ({})", planned.note),
-    };
+    let note = if planned.note.is_empty() { String::new() } else { format!(" ({})", planned.note) };
     let at = when::date_time(zone.here(planned.at), Form::Short);
     format!("{at}  {}{note}", super::answer::listed(&names))
 }

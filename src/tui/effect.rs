@@ -1,9 +1,10 @@
 //! What an update asks of the outside. Effects are data; [`super::terminal`] carries them out
 //! and their outcome comes back as a message.
 
-use super::host::{Asking, Draft};
+use super::host::Asking;
 use super::journal_view::JournalView;
 use super::pending::Question;
+use crate::domain::entry::Draft;
 use crate::domain::time::Moment;
 use crate::forecast::answer::Options;
 use crate::forecast::hindsight::Settings;

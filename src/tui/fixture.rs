@@ -10,13 +10,13 @@ pub use keys::keys_of;
 pub use rig::{RIG_TEXT, new_van, rig};
 
 use super::effect::Effect;
-use super::host::{Asking, Completion, Draft, Host, Judged, Known, Loaded, Misread, Understood};
+use super::host::{Asking, Completion, Host, Judged, Known, Loaded, Misread, Understood};
 use super::journal_view::JournalView;
 use super::message::Message;
 use super::state::State;
 use super::theme;
 use super::update::update;
-use crate::domain::entry::{Body, Entry, EntryId, Event};
+use crate::domain::entry::{Body, Draft, Entry, EntryId, Event};
 use crate::domain::journal::Standing;
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::rig::Rig;

@@ -3,7 +3,7 @@
 //! first two; tests use a folder in memory.
 
 use crate::belief::{self, Beliefs};
-use crate::domain::entry::{Body, Entry};
+use crate::domain::entry::{Draft, Entry};
 use crate::domain::journal::{Standing, standing};
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
@@ -36,17 +36,6 @@ pub struct Loaded {
     pub read_only: Option<String>,
     /// Where files lie, as `(what, where)`, for the help screen.
     pub places: Vec<(String, String)>,
-}
-
-/// An entry that is not written yet.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Draft {
-    /// When it happened, or is planned.
-    pub at: Moment,
-    /// A remark.
-    pub note: Option<String>,
-    /// What it says.
-    pub body: Body,
 }
 
 /// A log line that was understood.
@@ -190,12 +179,7 @@ pub trait Host: Send + Sync + 'static {
         for left in logline::consequences(&said, vocabulary) {
             echo += &format!("; {left}");
         }
-        let draft = |s: logline::Understood| Draft {
-            at: s.at,
-            note: s.note,
-            body: Body::Happened(s.event),
-        };
-        Ok(Understood { drafts: said.into_iter().map(draft).collect(), echo })
+        Ok(Understood { drafts: said.into_iter().map(Draft::from).collect(), echo })
     }
 
     /// Ways to go on from the end of `line`, best first.

@@ -1,8 +1,7 @@
 //! The evening's round: what is worth saying tonight, each thing answered by one key or two, and
 //! saved in one go at the end. Pure: the evening, the rig's parts and the latest uses come in.
 
-use super::host::Draft;
-use crate::domain::entry::{Body, Event};
+use crate::domain::entry::{Body, Draft, Event};
 use crate::domain::flow::Activity;
 use crate::domain::journal::Standing;
 use crate::domain::plans::{self, Outcome, Plan};
@@ -268,7 +267,7 @@ impl Round {
     /// Yes: the plan was done, it was as yesterday.
     pub fn yes(&mut self, now: Moment) {
         let said = match self.asked() {
-            Some(Asked::Plan(plan)) => of_plan(plan, Outcome::Done, now),
+            Some(Asked::Plan(plan)) => plans::answer(plan, Outcome::Done, now),
             Some(Asked::AsYesterday(uses)) => {
                 let uses = uses.iter();
                 uses.flat_map(|(name, q)| used(name, &q.unit, q.amount, now)).collect()
@@ -281,7 +280,7 @@ impl Round {
     /// No: the plan was not done, it was otherwise than yesterday, there was none.
     pub fn no(&mut self, now: Moment) {
         let said = match self.asked() {
-            Some(Asked::Plan(plan)) => Answer::Said(of_plan(plan, Outcome::NotDone, now)),
+            Some(Asked::Plan(plan)) => Answer::Said(plans::answer(plan, Outcome::NotDone, now)),
             Some(Asked::Use { .. }) => Answer::Said(Vec::new()),
             _ => Answer::Skipped,
         };
@@ -312,11 +311,6 @@ fn used(activity: &str, unit: &Unit, amount: Amount, now: Moment) -> Option<Draf
     let count = Quantity::new(amount, unit.clone());
     let activity = activity.to_string();
     (amount.milli() > 0).then(|| draft(now, Event::Use { activity, count }))
-}
-
-fn of_plan(plan: &Plan, outcome: Outcome, now: Moment) -> Vec<Draft> {
-    let records = plans::answer(plan, outcome, now).into_iter();
-    records.map(|r| Draft { at: r.at, note: r.note, body: r.body }).collect()
 }
 
 /// On the first evening every stock; later those that seem to be out, and the readings that tell

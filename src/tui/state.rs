@@ -2,7 +2,7 @@
 
 use super::effect::SavePurpose;
 use super::filter::Row;
-use super::host::{Completion, Draft, Misread, Spent, Understood};
+use super::host::{Completion, Misread, Spent, Understood};
 use super::journal_view::JournalView;
 use super::keymap::Context;
 use super::lookback::LookBack;
@@ -12,7 +12,7 @@ use super::round::Round;
 use super::stops;
 use super::stretch::Planner;
 use super::theme::Theme;
-use crate::domain::entry::EntryId;
+use crate::domain::entry::{Draft, EntryId};
 use crate::domain::plans::Plan;
 use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::UnitSystem;

@@ -147,22 +147,18 @@ fn visits<'a>(
 /// The stock that an entry sees to, if it is a service.
 fn serviced(entry: &Standing, beliefs: &Beliefs) -> Option<String> {
     match &entry.event {
-        Event::Fill { stock, .. } | Event::Empty { stock, .. } => Some(stock.clone()),
         Event::Charge { source: ChargeSource::Shore, .. } => {
             let store = beliefs.mechanism.electric?;
             Some(beliefs.mechanism.stocks()[store].name.clone())
         }
-        _ => None,
+        event => event.serviced().map(String::from),
     }
 }
 
 impl Visit {
     fn pay(&mut self, place: &Place, stock: &str, entry: &Standing, beliefs: &Beliefs) {
         let Some((_, price)) = place.prices.iter().find(|(name, _)| name == stock) else { return };
-        let amount = match &entry.event {
-            Event::Fill { amount, .. } | Event::Empty { amount, .. } => amount.as_ref(),
-            _ => None,
-        };
+        let amount = entry.event.serviced().and(entry.event.amount());
         let parts = &beliefs.mechanism.parts;
         let amount = parts.stock(stock).zip(amount).and_then(|((_, stock), amount)| {
             belief::evidence::in_unit(amount, stock, parts.volts())

@@ -3,8 +3,7 @@
 use super::fake_disk::FakeDisk;
 use super::{draft, folder, numbers, rounds};
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
-use waystock::domain::entry::{Body, Event};
-use waystock::store::folder::Draft;
+use waystock::domain::entry::{Body, Draft, Event};
 use waystock::store::journal::{self, FindingKind, SourceFile};
 use waystock::store::rig_file;
 use waystock::store::templates::TEMPLATES;
@@ -24,9 +23,9 @@ fn file(count: usize, saved: Saved) -> (String, Vec<u8>) {
     let short = |n| Draft { body: Body::Happened(Event::DayClosed), ..draft(n) };
     let drafts: Vec<_> = (0..count).map(short).collect();
     match saved {
-        Saved::InOneGo => drop(folder.append(&drafts).unwrap()),
+        Saved::InOneGo => drop(folder.append(&drafts, super::recorded()).unwrap()),
         Saved::OneByOne => drafts.iter().for_each(|one| {
-            folder.append(std::slice::from_ref(one)).unwrap();
+            folder.append(std::slice::from_ref(one), super::recorded()).unwrap();
         }),
     }
     let name = folder.device().unwrap().to_string();
@@ -110,7 +109,7 @@ fn append_after_any_cut((name, bytes): &(String, Vec<u8>)) {
         // A first append makes the folders; its file is the one that gets cut here, as the power
         // would, before the device noted its length.
         let mut folder = folder(&disk);
-        folder.append(&[draft(99)]).unwrap();
+        folder.append(&[draft(99)], super::recorded()).unwrap();
         disk.put(&path, &bytes[..cut]);
         let whole = folder.load().unwrap().entries.len();
         let memory = format!("(v:1,device:{name:?},promised:3,length:0,tail:0");
@@ -119,7 +118,7 @@ fn append_after_any_cut((name, bytes): &(String, Vec<u8>)) {
         let state =
             states.filter(|p| p.starts_with("/state")).find(|p| p.extension().unwrap() == "ron");
         disk.set_bytes(state.unwrap().to_str().unwrap(), memory.as_bytes());
-        assert_eq!(&folder.append(&[draft(50)]).unwrap()[0].id.device, name);
+        assert_eq!(&folder.append(&[draft(50)], super::recorded()).unwrap()[0].id.device, name);
         let journal = folder.load().unwrap();
         assert_eq!(journal.entries.len(), whole + 1, "{cut}");
         assert!(disk.bytes(&path).starts_with(&bytes[..cut]), "reading and appending keep bytes");
@@ -185,7 +184,7 @@ fn a_flipped_bit_in_a_rig_is_survived() {
 fn a_flipped_bit_in_the_memory_loses_nothing() {
     let disk = FakeDisk::new();
     let mut before = folder(&disk);
-    (0..3).for_each(|n| drop(before.append(&[draft(n)]).unwrap()));
+    (0..3).for_each(|n| drop(before.append(&[draft(n)], super::recorded()).unwrap()));
     let paths: Vec<_> = disk.calls().into_iter().map(|(_, path)| path).collect();
     let is_memory = |path: &&std::path::PathBuf| {
         path.starts_with("/state") && path.extension().is_some_and(|end| end == "ron")
@@ -198,7 +197,7 @@ fn a_flipped_bit_in_the_memory_loses_nothing() {
         broken[bit / 8] ^= 1 << (bit % 8);
         copy.set_bytes(memory, &broken);
         let mut folder = folder(&copy);
-        folder.append(&[draft(3)]).unwrap();
+        folder.append(&[draft(3)], super::recorded()).unwrap();
         let journal = folder.load().unwrap();
         assert_eq!(numbers(&journal.entries), [0, 1, 2, 3], "bit {bit}");
         assert!(journal.findings.iter().all(|f| f.kind != FindingKind::Conflicting), "bit {bit}");

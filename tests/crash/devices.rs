@@ -10,12 +10,12 @@ use rand_xoshiro::Xoshiro256PlusPlus;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 use std::path::Path;
 use waystock::domain::ahead::bring_back;
-use waystock::domain::entry::{Body, Entry, EntryId, Event};
+use waystock::domain::entry::{Body, Draft, Entry, EntryId, Event};
 use waystock::domain::journal::{Standing, standing};
 use waystock::domain::quantity::Amount;
 use waystock::domain::time::Moment;
 use waystock::store::disk::Disk;
-use waystock::store::folder::{Draft, Folder};
+use waystock::store::folder::Folder;
 use waystock::store::journal::FindingKind;
 
 /// How far each clock is off, in hours.
@@ -56,12 +56,11 @@ impl Device {
         let many = if change.is_none() && number.is_multiple_of(4) { 3 } else { 1 };
         let one = |place: usize| Draft {
             at: now - Duration::minutes(place as i64),
-            recorded: now,
             body: change.clone().unwrap_or_else(|| draft(0).body),
             ..draft(number * 10 + place)
         };
         let drafts: Vec<Draft> = (0..many).map(one).collect();
-        let entries = self.folder.append(&drafts).unwrap();
+        let entries = self.folder.append(&drafts, now).unwrap();
         self.saved.extend(entries.into_iter().map(|entry| entry.id));
     }
 

@@ -6,12 +6,13 @@ use super::{draft, folder, numbers};
 use std::io;
 use std::sync::Arc;
 use waystock::dashboard::Stage;
+use waystock::domain::entry::Draft;
 use waystock::store::data_folder::DataFolder;
 use waystock::store::error::{Safety, StoreErrorKind};
 use waystock::store::folder::Folder;
 use waystock::store::journal::FindingKind;
 use waystock::store::templates::TEMPLATES;
-use waystock::tui::host::{Draft, Host};
+use waystock::tui::host::Host;
 
 const KINDS: [(io::ErrorKind, u8); 3] = [
     (io::ErrorKind::StorageFull, 74),
@@ -25,7 +26,7 @@ fn prepared(before: usize) -> (FakeDisk, Folder) {
     let disk = FakeDisk::new();
     if before > 0 {
         let drafts: Vec<_> = (0..before).map(draft).collect();
-        folder(&disk).append(&drafts).unwrap();
+        folder(&disk).append(&drafts, super::recorded()).unwrap();
     }
     (disk.clone(), folder(&disk))
 }
@@ -34,7 +35,7 @@ fn sweep(before: usize, kind: io::ErrorKind, code: u8, sticky: bool) {
     for call in 0.. {
         let (disk, mut folder) = prepared(before);
         disk.set_fault(Some(Fault { call, kind, sticky }));
-        let outcome = folder.append(&[draft(before)]);
+        let outcome = folder.append(&[draft(before)], super::recorded());
         let reached = disk.calls().len() > call;
         disk.set_fault(None);
         let found = numbers(&folder.load().unwrap().entries);
@@ -49,7 +50,7 @@ fn sweep(before: usize, kind: io::ErrorKind, code: u8, sticky: bool) {
                 assert!(codes.contains(&error.exit_code()), "call {call}: {error}");
                 // The same drafts again: one entry, also when the first try had got through, and
                 // also if the drive dropped what it could not confirm.
-                folder.append(&[draft(before)]).unwrap();
+                folder.append(&[draft(before)], super::recorded()).unwrap();
                 let after = disk.after_power_loss(&mut |_| 0);
                 let found = numbers(&super::folder(&after).load().unwrap().entries);
                 assert_eq!(found, new, "call {call}, {kind:?}: {error}");
@@ -71,13 +72,13 @@ fn a_repeat_of_an_uncertain_save_is_told() {
     for call in 0.. {
         let (disk, mut first) = prepared(1);
         disk.set_fault(Some(Fault { call, kind: io::ErrorKind::Other, sticky: false }));
-        let outcome = first.append(&[draft(1)]);
+        let outcome = first.append(&[draft(1)], super::recorded());
         let reached = disk.calls().len() > call;
         disk.set_fault(None);
         let left = numbers(&folder(&disk).load().unwrap().entries);
         let mut other = folder(&disk);
         if outcome.is_err() {
-            other.append(&[draft(1)]).unwrap();
+            other.append(&[draft(1)], super::recorded()).unwrap();
             let mut notices = other.take_notices();
             // What broke off is told as well, this once.
             notices.retain(|notice| notice.kind != FindingKind::Torn);
@@ -92,7 +93,7 @@ fn a_repeat_of_an_uncertain_save_is_told() {
                 told += 1;
             }
             // It is certain now, so that doing the same thing again is nothing odd.
-            other.append(&[draft(1), draft(2)]).unwrap();
+            other.append(&[draft(1), draft(2)], super::recorded()).unwrap();
             assert!(other.take_notices().is_empty(), "call {call}");
         }
         if !reached {
@@ -117,14 +118,14 @@ fn every_call_may_fail() {
 fn a_failed_sync_is_never_called_saved() {
     let (disk, mut folder) = prepared(1);
     disk.set_fault(None);
-    folder.append(&[draft(1)]).unwrap();
+    folder.append(&[draft(1)], super::recorded()).unwrap();
     let syncs = disk.calls().into_iter().enumerate().filter(|(_, call)| call.0.starts_with("sync"));
     let syncs: Vec<usize> = syncs.map(|(number, _)| number).collect();
     assert_eq!(syncs.len(), 3, "memory, journal and the journal's folder");
     for call in syncs {
         let (disk, mut folder) = prepared(1);
         disk.set_fault(Some(Fault { call, kind: io::ErrorKind::Other, sticky: false }));
-        let error = folder.append(&[draft(1)]).unwrap_err();
+        let error = folder.append(&[draft(1)], super::recorded()).unwrap_err();
         let kinds = [StoreErrorKind::SyncFailed, StoreErrorKind::CannotWrite];
         assert!(kinds.contains(&error.kind), "{error}");
         assert_eq!(error.exit_code(), 74);
@@ -144,9 +145,9 @@ fn a_newer_form_can_be_read_and_is_not_written() {
     assert_eq!(numbers(&journal.entries), [0, 1]);
     let path = format!("/data/journal/{}.ron", folder.device().unwrap());
     let before = disk.bytes(&path);
-    let error = super::folder(&disk).append(&[draft(9)]).unwrap_err();
+    let error = super::folder(&disk).append(&[draft(9)], super::recorded()).unwrap_err();
     assert_eq!((error.kind, error.exit_code()), (StoreErrorKind::NewerVersion, 76));
-    assert_eq!(folder.append(&[draft(9)]).unwrap_err().exit_code(), 76);
+    assert_eq!(folder.append(&[draft(9)], super::recorded()).unwrap_err().exit_code(), 76);
     assert_eq!(disk.bytes(&path), before);
 }
 
@@ -156,11 +157,11 @@ fn a_newer_form_can_be_read_and_is_not_written() {
 fn a_newer_form_that_arrives_meanwhile_is_not_written_past() {
     let (disk, mut folder) = prepared(2);
     assert!(!folder.load().unwrap().read_only);
-    folder.append(&[draft(8)]).unwrap();
+    folder.append(&[draft(8)], super::recorded()).unwrap();
     let newer = r#"(v:2,id:"nozira-77aa-1-00000001",mood:[1,(2)]"#;
     let newer = format!("{newer},crc:0x{:08x})\n", crc32fast::hash(newer.as_bytes()));
     disk.put("/data/journal/nozira-77aa.ron", newer.as_bytes());
-    assert_eq!(folder.append(&[draft(9)]).unwrap_err().exit_code(), 76);
+    assert_eq!(folder.append(&[draft(9)], super::recorded()).unwrap_err().exit_code(), 76);
     assert_eq!(numbers(&folder.load().unwrap().entries), [0, 1, 8]);
 }
 

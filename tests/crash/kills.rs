@@ -26,9 +26,9 @@ fn child() {
     let mut folder = folder(Path::new(&root));
     // By turns alone and in a group of three.
     for number in (first.parse::<usize>().unwrap()..).step_by(4) {
-        folder.append(&[draft(number)]).unwrap();
+        folder.append(&[draft(number)], super::recorded()).unwrap();
         let group: Vec<_> = (number + 1..number + 4).map(draft).collect();
-        folder.append(&group).unwrap();
+        folder.append(&group, super::recorded()).unwrap();
         let mut out = std::io::stdout().lock();
         (number..number + 4).for_each(|n| writeln!(out, "acknowledged {n}").unwrap());
         out.flush().unwrap();
@@ -68,7 +68,7 @@ fn killed_processes_lose_nothing_acknowledged() {
         acknowledged.extend(heard);
     }
     let mut folder = folder(root.path());
-    folder.append(&[draft(999_999_999)]).unwrap();
+    folder.append(&[draft(999_999_999)], super::recorded()).unwrap();
     assert!(folder.take_notices().is_empty(), "one device all along");
     let journal = folder.load().unwrap();
     assert_eq!(journal.files.len(), 1);
@@ -105,7 +105,7 @@ fn many_writers_never_share_an_id_or_a_line() {
             scope.spawn(move || {
                 let mut folder = folder(root);
                 for n in 0..25 {
-                    patiently(|| folder.append(&[draft(writer * 100 + n)]));
+                    patiently(|| folder.append(&[draft(writer * 100 + n)], super::recorded()));
                 }
             });
         }

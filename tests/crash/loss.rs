@@ -10,13 +10,13 @@ use waystock::store::journal::FindingKind;
 fn swept() -> (FakeDisk, Folder) {
     let disk = FakeDisk::new();
     let mut here = folder(&disk);
-    here.append(&[draft(0)]).unwrap();
+    here.append(&[draft(0)], super::recorded()).unwrap();
     let path = format!("/data/journal/{}.ron", here.device().unwrap());
     let older = disk.bytes(&path);
-    here.append(&[draft(1)]).unwrap();
-    here.append(&[draft(2)]).unwrap();
+    here.append(&[draft(1)], super::recorded()).unwrap();
+    here.append(&[draft(2)], super::recorded()).unwrap();
     disk.put(&path, &older);
-    here.append(&[draft(3)]).unwrap();
+    here.append(&[draft(3)], super::recorded()).unwrap();
     (disk, here)
 }
 
@@ -29,7 +29,7 @@ fn a_loss_is_told_at_every_look_until_it_is_settled() {
     let (disk, mut here) = swept();
     for number in 4..7 {
         assert_eq!(kinds(&mut folder(&disk)), [FindingKind::Device, FindingKind::Lost]);
-        here.append(&[draft(number)]).unwrap();
+        here.append(&[draft(number)], super::recorded()).unwrap();
     }
     let journal = folder(&disk).load().unwrap();
     let told = &journal.findings[1].message;
@@ -37,7 +37,7 @@ fn a_loss_is_told_at_every_look_until_it_is_settled() {
     let device = here.device().unwrap().to_string();
     here.settle().unwrap();
     assert_eq!(kinds(&mut folder(&disk)), []);
-    here.append(&[draft(7)]).unwrap();
+    here.append(&[draft(7)], super::recorded()).unwrap();
     assert_eq!(here.device(), Some(device.as_str()));
     assert_eq!(numbers(&here.load().unwrap().entries), [0, 3, 4, 5, 6, 7]);
 }
@@ -58,7 +58,7 @@ fn what_is_kept_is_written_again() {
 fn names_that_were_given_up_are_remembered_for_good() {
     let (disk, mut here) = swept();
     for number in 4..700 {
-        here.append(&[draft(number)]).unwrap();
+        here.append(&[draft(number)], super::recorded()).unwrap();
     }
     assert_eq!(kinds(&mut folder(&disk)), [FindingKind::Device, FindingKind::Lost]);
 }
@@ -69,11 +69,11 @@ fn a_device_whose_file_became_a_folder_goes_on_under_a_new_name() {
     let root = tempfile::tempdir().unwrap();
     let disk = std::sync::Arc::new(waystock::store::real_disk::RealDisk);
     let mut here = Folder::open(&root.path().join("data"), &root.path().join("state"), disk);
-    here.append(&[draft(0)]).unwrap();
+    here.append(&[draft(0)], super::recorded()).unwrap();
     let path = root.path().join(format!("data/journal/{}.ron", here.device().unwrap()));
     std::fs::remove_file(&path).unwrap();
     std::fs::create_dir(&path).unwrap();
-    here.append(&[draft(1)]).unwrap();
+    here.append(&[draft(1)], super::recorded()).unwrap();
     assert_eq!(numbers(&here.load().unwrap().entries), [1]);
     assert_eq!(numbers(&here.restore().unwrap()), [0]);
 }
@@ -83,7 +83,7 @@ fn a_device_whose_file_became_a_folder_goes_on_under_a_new_name() {
 fn a_memory_that_promises_the_largest_number_is_not_believed() {
     let disk = FakeDisk::new();
     let mut here = folder(&disk);
-    here.append(&[draft(0)]).unwrap();
+    here.append(&[draft(0)], super::recorded()).unwrap();
     let states = disk.calls().into_iter().map(|(_, path)| path);
     let state = states
         .filter(|path| path.starts_with("/state"))
@@ -92,6 +92,6 @@ fn a_memory_that_promises_the_largest_number_is_not_believed() {
     let memory = format!("(v:1,device:\"lumo-0001\",promised:{},length:0,tail:0", u64::MAX);
     let memory = format!("{memory},crc:0x{:08x})\n", crc32fast::hash(memory.as_bytes()));
     disk.set_bytes(state.to_str().unwrap(), memory.as_bytes());
-    here.append(&[draft(1)]).unwrap();
+    here.append(&[draft(1)], super::recorded()).unwrap();
     assert_eq!(numbers(&here.load().unwrap().entries), [0, 1]);
 }

@@ -16,18 +16,23 @@ mod writers;
 
 use std::path::Path;
 use std::sync::Arc;
-use waystock::domain::entry::{Body, Entry, Event};
+use waystock::domain::entry::{Body, Draft, Entry, Event};
 use waystock::domain::quantity::{Amount, Quantity};
+use waystock::domain::time::Moment;
 use waystock::domain::unit::Unit;
 use waystock::store::disk::Disk;
-use waystock::store::folder::{Draft, Folder};
+use waystock::store::folder::Folder;
+
+/// When everything here happens and is written down.
+fn recorded() -> Moment {
+    "2026-09-14T19:20:00+03:00".parse().unwrap()
+}
 
 /// A dish-wash with a number in its note, so that each draft can be told from the others.
 fn draft(number: usize) -> Draft {
-    let at = "2026-09-14T19:20:00+03:00".parse().unwrap();
     let count = Quantity::new(Amount::from_milli(1000).unwrap(), Unit::Time);
     let event = Event::Use { activity: "dishes".into(), count };
-    Draft { at, recorded: at, note: Some(format!("n{number}")), body: Body::Happened(event) }
+    Draft { at: recorded(), note: Some(format!("n{number}")), body: Body::Happened(event) }
 }
 
 /// The same with a note so long that its line takes two sectors, or three pages.

@@ -58,7 +58,7 @@ fn run(call: usize, swallow: Option<&'static str>) -> Run {
         let mut folder = folder(&disk);
         run.started = drafts.end;
         let drafts: Vec<_> = drafts.map(|n| long_draft(n, [40, 400, 900, 5000][n])).collect();
-        match folder.append(&drafts) {
+        match folder.append(&drafts, super::recorded()) {
             Ok(entries) => {
                 run.acknowledged.extend(numbers(&entries));
                 run.device = Some(entries[0].id.device.clone());
@@ -84,7 +84,7 @@ fn verify(run: &Run, after: &FakeDisk) -> Result<(), String> {
     if found.iter().any(|n| *n >= run.started) || found.windows(2).any(|w| w[0] == w[1]) {
         return Err(format!("{found:?} holds what was never written"));
     }
-    let entries = folder.append(&[draft(77)]).map_err(|e| e.to_string())?;
+    let entries = folder.append(&[draft(77)], super::recorded()).map_err(|e| e.to_string())?;
     if run.device.as_ref().is_some_and(|device| *device != entries[0].id.device) {
         return Err("the device forgot who it is".into());
     }
@@ -153,7 +153,7 @@ fn power_cuts_one_after_the_other_lose_nothing() {
         for number in 0..8 {
             let call = random.random_range(0..60);
             disk.set_fault(Some(Fault { call, kind: io::ErrorKind::Other, sticky: true }));
-            if let Ok(entries) = folder(&disk).append(&[draft(number)]) {
+            if let Ok(entries) = folder(&disk).append(&[draft(number)], super::recorded()) {
                 acknowledged.extend(numbers(&entries));
             }
             disk = disk.after_power_loss(&mut |options| random.random_range(0..options));

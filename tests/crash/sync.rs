@@ -13,7 +13,7 @@ use waystock::store::real_disk::RealDisk;
 fn prepared() -> (FakeDisk, Folder, String) {
     let disk = FakeDisk::new();
     let mut folder = folder(&disk);
-    folder.append(&[draft(0)]).unwrap();
+    folder.append(&[draft(0)], super::recorded()).unwrap();
     let path = format!("/data/journal/{}.ron", folder.device().unwrap());
     (disk, folder, path)
 }
@@ -22,7 +22,7 @@ fn prepared() -> (FakeDisk, Folder, String) {
 fn a_file_replaced_while_an_entry_is_written_loses_nothing() {
     let (disk, mut folder, path) = prepared();
     disk.set_fault(None);
-    folder.append(&[draft(1)]).unwrap();
+    folder.append(&[draft(1)], super::recorded()).unwrap();
     let calls = disk.calls();
     let is_mark = |call: &(&str, PathBuf)| call.0 == "mark" && call.1 == Path::new(&path);
     let checked = calls.iter().rposition(is_mark).unwrap();
@@ -34,9 +34,9 @@ fn a_file_replaced_while_an_entry_is_written_loses_nothing() {
         let bytes = [disk.bytes(&path), vec![b'\n'; grown]].concat();
         let keeps = (call > checked).then(|| "/data/journal/kept-aside.ron".into());
         disk.set_replacement(Replacement { call, path: path.clone().into(), bytes, keeps });
-        folder.append(&[draft(1)]).unwrap();
+        folder.append(&[draft(1)], super::recorded()).unwrap();
         assert_eq!(numbers(&folder.load().unwrap().entries), [0, 1], "call {call}");
-        folder.append(&[draft(2)]).unwrap();
+        folder.append(&[draft(2)], super::recorded()).unwrap();
         assert_eq!(numbers(&folder.load().unwrap().entries), [0, 1, 2], "call {call}");
     }
 }
@@ -96,7 +96,7 @@ fn a_syncer_that_never_stops_is_reported() {
             self.0.resolve(path)
         }
     }
-    let error = folder(&Restless(disk, path)).append(&[draft(1)]).unwrap_err();
+    let error = folder(&Restless(disk, path)).append(&[draft(1)], super::recorded()).unwrap_err();
     assert_eq!(error.exit_code(), 75);
 }
 
@@ -105,17 +105,17 @@ fn a_restored_backup_goes_on_under_a_new_name() {
     let (disk, mut folder, path) = prepared();
     let backup = disk.bytes(&path);
     let first = folder.device().unwrap().to_string();
-    folder.append(&[draft(1)]).unwrap();
+    folder.append(&[draft(1)], super::recorded()).unwrap();
     disk.set_bytes(&path, &backup);
     let journal = folder.load().unwrap();
     assert!(journal.findings.iter().any(|f| f.kind == FindingKind::Device));
-    let entries = folder.append(&[draft(2)]).unwrap();
+    let entries = folder.append(&[draft(2)], super::recorded()).unwrap();
     assert_ne!(entries[0].id.device, first);
     assert_eq!(folder.device(), Some(entries[0].id.device.as_str()));
     assert_eq!(folder.take_notices().len(), 1);
     assert_eq!(disk.bytes(&path), backup);
     assert_eq!(numbers(&folder.load().unwrap().entries), [0, 2]);
-    folder.append(&[draft(3)]).unwrap();
+    folder.append(&[draft(3)], super::recorded()).unwrap();
     assert!(folder.take_notices().is_empty(), "said once");
 }
 
@@ -124,7 +124,7 @@ fn a_file_that_was_emptied_is_not_gone_on_with() {
     let (disk, mut folder, path) = prepared();
     let first = folder.device().unwrap().to_string();
     disk.set_bytes(&path, b"");
-    assert_ne!(folder.append(&[draft(1)]).unwrap()[0].id.device, first);
+    assert_ne!(folder.append(&[draft(1)], super::recorded()).unwrap()[0].id.device, first);
     assert_eq!(folder.take_notices().len(), 1);
 }
 
@@ -135,15 +135,15 @@ fn two_machines_with_one_memory_part_ways() {
     for ahead in [false, true] {
         let (disk, mut ours, path) = prepared();
         let twin = disk.after_power_loss(&mut |_| 1);
-        let from_them = folder(&twin).append(&[draft(9)]).unwrap();
+        let from_them = folder(&twin).append(&[draft(9)], super::recorded()).unwrap();
         if ahead {
-            let from_us = ours.append(&[draft(1)]).unwrap();
+            let from_us = ours.append(&[draft(1)], super::recorded()).unwrap();
             assert_eq!(from_us[0].id.device, from_them[0].id.device);
             assert_eq!(disk.bytes(&path).len(), twin.bytes(&path).len());
         }
         disk.put("/data/journal/ours (conflict 1).ron", &disk.bytes(&path));
         disk.set_bytes(&path, &twin.bytes(&path));
-        let next = ours.append(&[draft(2)]).unwrap();
+        let next = ours.append(&[draft(2)], super::recorded()).unwrap();
         assert_ne!(next[0].id.device, from_them[0].id.device, "ahead: {ahead}");
         let all: &[usize] = if ahead { &[0, 1, 2, 9] } else { &[0, 2, 9] };
         assert_eq!(numbers(&ours.load().unwrap().entries), all);
@@ -157,7 +157,7 @@ fn the_memory_stays_small_and_the_device_itself() {
     let (state, mut longest) = (disk.list_state(), 0);
     for number in 1..500 {
         let stamp = ours.stamp();
-        assert_eq!(ours.append(&[draft(number)]).unwrap()[0].id.device, first);
+        assert_eq!(ours.append(&[draft(number)], super::recorded()).unwrap()[0].id.device, first);
         assert_ne!(ours.stamp(), stamp);
         longest = longest.max(disk.bytes(&state).len());
     }
@@ -173,7 +173,7 @@ fn a_lost_memory_is_a_new_device() {
     let first = ours.device().unwrap().to_string();
     let state = disk.list_state();
     disk.set_bytes(&state, b"(v:1,device:\"tam");
-    let entries = ours.append(&[draft(1)]).unwrap();
+    let entries = ours.append(&[draft(1)], super::recorded()).unwrap();
     assert_ne!(entries[0].id.device, first);
     assert_eq!(ours.take_notices().len(), 1);
 }
@@ -201,7 +201,11 @@ fn imported_entries_keep_their_ids_and_come_once() {
     assert_eq!(folder.append_imported(&rows).unwrap(), []);
     assert_eq!(numbers(&folder.load().unwrap().entries), [0, 5, 6, 7, 8]);
     assert_eq!(disk.bytes(&path).iter().filter(|b| **b == b'\n').count(), 5);
-    assert_eq!(folder.append(&[draft(1)]).unwrap()[0].id.sequence, 2, "own numbers go on");
+    assert_eq!(
+        folder.append(&[draft(1)], super::recorded()).unwrap()[0].id.sequence,
+        2,
+        "own numbers go on"
+    );
     let error = folder.append_imported(&[folder_entry(1)]).unwrap_err();
     assert_eq!(error.exit_code(), 65);
 }
@@ -212,7 +216,7 @@ fn folder_entry(number: usize) -> waystock::domain::entry::Entry {
     waystock::domain::entry::Entry {
         id,
         at: draft.at,
-        recorded: draft.recorded,
+        recorded: super::recorded(),
         note: draft.note,
         body: draft.body,
     }
@@ -225,7 +229,7 @@ fn links_pipes_and_folders_are_not_read() {
     let root = tempfile::tempdir().unwrap();
     let (data, state) = (root.path().join("data"), root.path().join("state"));
     let mut folder = Folder::open(&data, &state, Arc::new(RealDisk));
-    folder.append(&[draft(0)]).unwrap();
+    folder.append(&[draft(0)], super::recorded()).unwrap();
     let own = data.join(format!("journal/{}.ron", folder.device().unwrap()));
     let mode = |path: &std::path::Path| path.metadata().unwrap().permissions().mode() & 0o777;
     assert_eq!((mode(&data), mode(&data.join("journal")), mode(&own)), (0o700, 0o700, 0o600));
@@ -247,6 +251,6 @@ fn links_pipes_and_folders_are_not_read() {
     std::fs::rename(&own, &elsewhere).unwrap();
     symlink(&elsewhere, &own).unwrap();
     let before = std::fs::read(&elsewhere).unwrap();
-    let _ = folder.append(&[draft(1)]);
+    let _ = folder.append(&[draft(1)], super::recorded());
     assert_eq!(std::fs::read(&elsewhere).unwrap(), before);
 }

@@ -43,14 +43,14 @@ fn write(disk: &FakeDisk, told: &mut Told, random: &mut Xoshiro256PlusPlus) -> O
     match random.random_range(0..6) {
         0 => {
             told.next += 1;
-            folder.journal.append(&[draft(numbers[0])]).ok()?;
+            folder.journal.append(&[draft(numbers[0])], super::recorded()).ok()?;
             told.saved.insert(numbers[0]);
         }
         1 => {
             told.next += 3;
             told.groups.push(numbers.clone());
             let drafts: Vec<_> = numbers.iter().map(|n| long_draft(*n, 700)).collect();
-            folder.journal.append(&drafts).ok()?;
+            folder.journal.append(&drafts, super::recorded()).ok()?;
             told.saved.extend(numbers);
         }
         2 => {
@@ -59,7 +59,7 @@ fn write(disk: &FakeDisk, told: &mut Told, random: &mut Xoshiro256PlusPlus) -> O
             let row = |n: &usize| Entry {
                 id: EntryId { device: IMPORT.into(), sequence: *n as u64 * 77 % 1000, salt: 9 },
                 at: draft(*n).at,
-                recorded: draft(*n).recorded,
+                recorded: draft(*n).at,
                 note: draft(*n).note,
                 body: draft(*n).body,
             };

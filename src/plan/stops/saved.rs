@@ -1,7 +1,7 @@
 //! A schedule as planned entries, and how they are known again in the journal.
 
 use super::answer::Trip;
-use crate::domain::entry::{After, ChargeSource, Event};
+use crate::domain::entry::{After, ChargeSource, Event, Happened};
 use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
 use crate::domain::plans::Plan;
@@ -13,17 +13,6 @@ use crate::domain::unit::Unit;
 
 pub use crate::domain::journal::PLANNED_STOP as REMARK;
 
-/// An entry to be written ahead of its time.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Planned {
-    /// When.
-    pub at: Moment,
-    /// [`REMARK`] and the place.
-    pub note: String,
-    /// What.
-    pub event: Event,
-}
-
 /// Entries of saved schedules that are still ahead of `now`.
 pub fn ahead(standing: &[Standing], now: Moment) -> impl Iterator<Item = &Standing> {
     standing.iter().filter(move |entry| entry.at > now && entry.is_stop_ahead())
@@ -31,34 +20,27 @@ pub fn ahead(standing: &[Standing], now: Moment) -> impl Iterator<Item = &Standi
 
 /// Entries for a schedule: at each stop a drive, in hours rounded to the tenth (and in km where
 /// the rig burns by the km), then what is serviced there; a charge in half hours, rounded up.
-pub fn planned(rig: &Rig, trip: &Trip) -> Vec<Planned> {
+pub fn planned(rig: &Rig, trip: &Trip) -> Vec<Happened> {
     let quantity =
         |value: f64, unit: Unit| Quantity::new(Amount::from_f64(value).unwrap_or_default(), unit);
     let mut entries = Vec::new();
     let burns_by_the_km = rig.parts.base.iter().any(|use_| use_.per == Driver::DriveKm);
     for stop in &trip.stops {
-        let note = format!("{REMARK}{}", rig.places[stop.place].name);
+        let note = Some(format!("{REMARK}{}", rig.places[stop.place].name));
         let mut plan =
-            |event: Event| entries.push(Planned { at: stop.at, note: note.clone(), event });
+            |event: Event| entries.push(Happened { at: stop.at, note: note.clone(), event });
         plan(Event::Drive(quantity((stop.hours * 10.0).round() / 10.0, Unit::Hour)));
         if burns_by_the_km {
             plan(Event::Drive(quantity(stop.km.round(), Unit::Kilometre)));
         }
         for service in &stop.services {
             let stock = &trip.stocks[service.stock];
-            plan(match (stock.runs, service.hours) {
-                (_, Some(hours)) => Event::Charge {
+            plan(match service.hours {
+                Some(hours) => Event::Charge {
                     source: ChargeSource::Shore,
                     amount: quantity(hours, Unit::Hour),
                 },
-                (Direction::Down, None) => Event::Fill {
-                    stock: stock.name.clone(),
-                    amount: None,
-                    after: Some(After::Full),
-                },
-                (Direction::Up, None) => {
-                    Event::Empty { stock: stock.name.clone(), amount: None, after: None }
-                }
+                None => all_the_way(stock.runs, &stock.name),
             });
         }
     }
@@ -70,19 +52,23 @@ pub(in crate::plan) const SETTING_OUT: &str = "setting out";
 
 /// Entries for everything being serviced at `at`, before a trip begins: what a schedule counts on
 /// that was asked for a later day. Stays that are counted in nights are left alone.
-pub fn setting_out(rig: &Rig, at: Moment) -> Vec<Planned> {
+pub fn setting_out(rig: &Rig, at: Moment) -> Vec<Happened> {
     let parts = rig.parts_on(rig.zone(at).date(at));
     let stocks = parts.stocks.iter().filter(|stock| !stock.reset_by_camp);
-    let note = format!("{REMARK}{SETTING_OUT}");
-    stocks.map(|stock| Planned { at, note: note.clone(), event: serviced(stock) }).collect()
+    let note = Some(format!("{REMARK}{SETTING_OUT}"));
+    stocks.map(|stock| Happened { at, note: note.clone(), event: serviced(stock) }).collect()
 }
 
 /// All the way: filled to the brim, or emptied.
 pub fn serviced(stock: &Stock) -> Event {
-    let name = stock.name.clone();
-    match stock.runs {
-        Direction::Down => Event::Fill { stock: name, amount: None, after: Some(After::Full) },
-        Direction::Up => Event::Empty { stock: name, amount: None, after: None },
+    all_the_way(stock.runs, &stock.name)
+}
+
+fn all_the_way(runs: Direction, stock: &str) -> Event {
+    let (stock, amount) = (stock.to_string(), None);
+    match runs {
+        Direction::Down => Event::Fill { stock, amount, after: Some(After::Full) },
+        Direction::Up => Event::Empty { stock, amount, after: None },
     }
 }
 
@@ -125,9 +111,8 @@ pub fn stops_ahead(rig: &Rig, plans: &[Plan]) -> Vec<StopAhead> {
 /// Names of the stocks that a plan sees to.
 pub fn stocks_of(rig: &Rig, plan: &Plan) -> Vec<String> {
     let stock = |event: &Event| match event {
-        Event::Fill { stock, .. } | Event::Empty { stock, .. } => Some(stock.clone()),
         Event::Charge { .. } => rig.parts.electrics.as_ref().map(|e| e.store.clone()),
-        _ => None,
+        event => event.serviced().map(String::from),
     };
     plan.entries.iter().filter_map(|entry| stock(&entry.event)).collect()
 }

@@ -1,26 +1,11 @@
 //! What a data folder is to this process: where it lies, which disk it is on, who writes there.
 
-use crate::domain::entry::Body;
-use crate::domain::entry::Entry;
-use crate::domain::time::Moment;
+use crate::domain::entry::{Draft, Entry};
 use crate::store::device::{self, Device, Memory};
 use crate::store::disk::Disk;
 use crate::store::journal::{Finding, FindingKind};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-
-/// An entry before it has an id.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Draft {
-    /// When it happened, or is planned to.
-    pub at: Moment,
-    /// When it is written down.
-    pub recorded: Moment,
-    /// A remark that comes with it.
-    pub note: Option<String>,
-    /// What it says.
-    pub body: Body,
-}
 
 /// A data folder, with what this process knows about it.
 pub struct Folder {

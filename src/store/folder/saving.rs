@@ -1,16 +1,17 @@
 //! Appending entries, all that are given in one go.
 
-use super::held::{Count, Draft, Folder};
+use super::held::{Count, Folder};
 use super::writing::number;
-use crate::domain::entry::{Entry, EntryId, IMPORT};
+use crate::domain::entry::{Draft, Entry, EntryId, IMPORT};
+use crate::domain::time::Moment;
 use crate::store::error::{Safety, StoreError, StoreErrorKind};
 use std::collections::HashSet;
 
 impl Folder {
-    /// Writes `drafts`, all in one go, and returns them as entries once the disk has confirmed
+    /// Writes `drafts`, all in one go, as written down at `recorded`, and returns them as entries once the disk has confirmed
     /// them. After an error that leaves it unsure whether they are saved, the same drafts (to
     /// the field) can be given again without ending up twice.
-    pub fn append(&mut self, drafts: &[Draft]) -> Result<Vec<Entry>, StoreError> {
+    pub fn append(&mut self, drafts: &[Draft], recorded: Moment) -> Result<Vec<Entry>, StoreError> {
         if drafts.is_empty() {
             return Ok(Vec::new());
         }
@@ -18,12 +19,16 @@ impl Folder {
         let device = self.claim()?;
         let mut repeats = Vec::new();
         let entries = match self.unsure.take() {
-            Some((same, entries)) if same == drafts && entries[0].id.device == device.name => {
+            Some((same, entries))
+                if same == drafts
+                    && entries[0].recorded == recorded
+                    && entries[0].id.device == device.name =>
+            {
                 entries
             }
             _ => {
                 repeats = self.tries_before(drafts, &device);
-                number(drafts, &device)
+                number(drafts, recorded, &device)
             }
         };
         let outcome = self.commit(device, &entries, Count::Together);

@@ -1,7 +1,8 @@
 //! The steps of an append, each under the lock: who we are, what we promise, write, confirm.
 
-use super::held::{Count, Draft, Folder, renamed};
-use crate::domain::entry::{Entry, EntryId};
+use super::held::{Count, Folder, renamed};
+use crate::domain::entry::{Draft, Entry, EntryId};
+use crate::domain::time::Moment;
 use crate::store::device::{self, Device, Memory};
 use crate::store::disk::{self, Confirm};
 use crate::store::error::{Doing, StoreError, StoreErrorKind};
@@ -191,12 +192,12 @@ impl Folder {
 
 /// Entries for the drafts. What is written in one go carries one random part, by which one undo
 /// knows all of it again.
-pub(super) fn number(drafts: &[Draft], device: &Device) -> Vec<Entry> {
+pub(super) fn number(drafts: &[Draft], recorded: Moment, device: &Device) -> Vec<Entry> {
     let salt = device::random() as u32;
     let entry = |(draft, sequence): (&Draft, u64)| Entry {
         id: EntryId { device: device.name.clone(), sequence, salt },
         at: draft.at,
-        recorded: draft.recorded,
+        recorded,
         note: draft.note.clone(),
         body: draft.body.clone(),
     };

@@ -1,7 +1,7 @@
 //! From an entry to its record.
 
 use super::{Record, VERSION};
-use crate::domain::entry::{After, Body, ChargeSource, Entry, Event, Spot};
+use crate::domain::entry::{After, Body, Entry, Event, Spot};
 use crate::domain::outlook::DayWeather;
 use crate::domain::quantity::Quantity;
 use crate::domain::time::Moment;
@@ -41,47 +41,24 @@ impl<'a> From<&'a Entry> for Record<'a> {
 impl<'a> Record<'a> {
     fn put(&mut self, event: &'a Event) {
         self.kind = event.kind().into();
+        self.what = event.stock().map(Cow::from);
+        event.amount().into_iter().for_each(|amount| self.put_amount(amount));
         match event {
-            Event::Use { activity, count } => {
-                self.what = Some(activity.into());
-                self.put_amount(count);
-            }
-            Event::Level { stock, reading, step } => {
-                self.what = Some(stock.into());
-                self.put_amount(reading);
-                self.step = *step;
-            }
-            Event::Fill { stock, amount, after } => {
-                self.what = Some(stock.into());
-                amount.iter().for_each(|amount| self.put_amount(amount));
-                match after {
-                    Some(After::Full) => self.full = Some(true),
-                    Some(After::Level(level)) => self.put_after(level),
-                    None => {}
-                }
-            }
-            Event::Empty { stock, amount, after } => {
-                self.what = Some(stock.into());
-                amount.iter().for_each(|amount| self.put_amount(amount));
-                after.iter().for_each(|after| self.put_after(after));
-            }
-            Event::Drive(amount) => self.put_amount(amount),
-            Event::Charge { source, amount } => {
-                let source = match source {
-                    ChargeSource::Shore => "shore",
-                    ChargeSource::Generator => "generator",
-                };
-                self.what = Some(source.into());
-                self.put_amount(amount);
-            }
+            Event::Use { activity, .. } => self.what = Some(activity.into()),
+            Event::Level { step, .. } => self.step = *step,
+            Event::Fill { after: Some(After::Full), .. } => self.full = Some(true),
+            Event::Fill { after: Some(After::Level(level)), .. }
+            | Event::Empty { after: Some(level), .. } => self.put_after(level),
+            Event::Charge { source, .. } => self.what = Some(source.word().into()),
             Event::Camp(Spot::Named(name)) => self.what = Some(name.into()),
             Event::Camp(Spot::At { latitude, longitude }) => {
                 (self.latitude, self.longitude) = (Some(*latitude), Some(*longitude));
             }
             Event::Crew(people) => self.amount = Some(people.milli()),
-            Event::DayClosed => {}
             Event::Note(text) => self.text = Some(text.into()),
             Event::Outlook(day) => self.put_weather(day),
+            Event::Fill { after: None, .. } | Event::Empty { after: None, .. } => {}
+            Event::Drive(_) | Event::DayClosed => {}
         }
     }
 

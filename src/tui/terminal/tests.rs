@@ -2,7 +2,7 @@
 //! that modes, signals and panics are the real ones.
 #![allow(clippy::disallowed_methods, reason = "the child is told by its environment")]
 
-use crate::domain::entry::Entry;
+use crate::domain::entry::{Draft, Entry};
 use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
@@ -13,7 +13,7 @@ use crate::plan::stops::answer::{Trip, TripRequest};
 use crate::plan::stops::{Onward, Phase, Progress};
 use crate::start::Surroundings;
 use crate::tui::fixture::{self, Memory};
-use crate::tui::host::{Asking, Draft, Host, Known, Loaded, Misread, Understood};
+use crate::tui::host::{Asking, Host, Known, Loaded, Misread, Understood};
 use crate::tui::theme::Theme;
 use clap::Parser;
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};

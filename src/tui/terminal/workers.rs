@@ -3,6 +3,7 @@
 //! only the newest is answered, and one that nobody waits for any more is given up.
 
 use super::wake::Wake;
+use crate::domain::entry::Draft;
 use crate::domain::time::{Moment, hours_between};
 use crate::forecast::answer::Options;
 use crate::forecast::hindsight::Settings;
@@ -10,7 +11,7 @@ use crate::plan::Request;
 use crate::plan::stops::answer::TripRequest;
 use crate::plan::stops::{Onward, Progress};
 use crate::tui::effect::SavePurpose;
-use crate::tui::host::{Asking, Draft, Host, Known};
+use crate::tui::host::{Asking, Host, Known};
 use crate::tui::journal_view::JournalView;
 use crate::tui::message::Message;
 use crate::tui::pending::Question;

@@ -2,12 +2,11 @@
 
 use super::super::effect::{Effect, SavePurpose, Spends};
 use super::super::filter::Row;
-use super::super::host::Draft;
 use super::super::journal_view::JournalView;
 use super::super::state::{Purpose, State, Tone};
 use super::line;
 use super::saving::{append, append_all, save};
-use crate::domain::entry::{Body, Entry, EntryId};
+use crate::domain::entry::{Body, Draft, Entry, EntryId};
 use crate::domain::journal::is_of_a_stop;
 use crate::domain::lines::{is_answer, line_to_undo};
 use crate::text::safe::safe;

@@ -1,12 +1,12 @@
 //! What became of a plan: asked on the first screen, answered with one key, saved as records.
 
 use super::super::effect::{Effect, SavePurpose, Spends};
-use super::super::host::{Draft, Understood};
+use super::super::host::Understood;
 use super::super::state::{Purpose, State, Tone};
 use super::line;
 use super::saving::save;
-use crate::domain::entry::{Body, EntryId};
-use crate::domain::plans::{self, Happened, Outcome, Plan};
+use crate::domain::entry::{Body, Draft, EntryId, Happened};
+use crate::domain::plans::{self, Outcome, Plan};
 use crate::text::plans::{briefly, left_out};
 
 /// The plan that is asked about was done as planned.
@@ -80,7 +80,5 @@ fn asked(state: &mut State) -> Option<Plan> {
 }
 
 fn answer(state: &mut State, plan: &Plan, outcome: Outcome, purpose: SavePurpose) -> Vec<Effect> {
-    let records = plans::answer(plan, outcome, state.now).into_iter();
-    let drafts = records.map(|r| Draft { at: r.at, note: r.note, body: r.body }).collect();
-    save(state, drafts, purpose)
+    save(state, plans::answer(plan, outcome, state.now), purpose)
 }

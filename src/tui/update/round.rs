@@ -1,14 +1,13 @@
 //! The evening's round: keys answer its questions, and Enter at the end saves them in one go.
 
 use super::super::effect::{Effect, SavePurpose, Spends};
-use super::super::host::Draft;
 use super::super::key::Key;
 use super::super::message::Action;
 use super::super::round::{Answer, Asked, Round};
 use super::super::state::{Screen, State, Tone};
 use super::plans;
 use super::saving::save;
-use crate::domain::entry::{Body, Event};
+use crate::domain::entry::{Body, Draft, Event};
 use crate::text::count::counted;
 
 /// Opens it; answers that were given before and not saved are still there.

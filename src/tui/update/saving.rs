@@ -1,9 +1,8 @@
 //! Asking for records to be written: one at a time, and none where nothing can be.
 
 use super::super::effect::{Effect, SavePurpose, Spends};
-use super::super::host::Draft;
 use super::super::state::{State, Tone};
-use crate::domain::entry::Body;
+use crate::domain::entry::{Body, Draft};
 
 /// Appends one record at this moment.
 pub fn append(state: &mut State, body: Body, done: String) -> Vec<Effect> {

@@ -1,15 +1,14 @@
 //! The stops of a trip: asking, saving what was found, taking it back.
 
 use super::super::effect::{Effect, SavePurpose, Spends};
-use super::super::host::Draft;
 use super::super::pending::Extent;
 use super::super::state::{Proposal, Screen, State, Tone};
 use super::saving::save;
-use crate::domain::entry::Body;
+use crate::domain::entry::{Body, Draft, Event, Happened};
 use crate::domain::journal::standing;
 use crate::domain::rig::Rig;
 use crate::plan::stops::answer::Trip;
-use crate::plan::stops::saved::{self, Planned};
+use crate::plan::stops::saved;
 use crate::text::when::{Form, date_time};
 use std::sync::Arc;
 
@@ -74,7 +73,7 @@ pub(in crate::tui) fn propose(state: &mut State) {
     let zone = state.zone();
     // What the schedule counts on is part of it.
     let from = state.trip.from(state.now, zone);
-    let mut planned: Vec<Planned> =
+    let mut planned: Vec<Happened> =
         from.map(|from| saved::setting_out(rig, from)).unwrap_or_default();
     planned.extend(saved::planned(rig, &trip));
     planned.sort_by_key(|plan| plan.at);
@@ -82,29 +81,24 @@ pub(in crate::tui) fn propose(state: &mut State) {
     let mut before = None;
     for plan in &planned {
         if before.replace(plan.at) != Some(plan.at) {
-            let place = plan.note.strip_prefix(saved::REMARK).unwrap_or_default();
+            let place = plan.note.as_deref().and_then(|note| note.strip_prefix(saved::REMARK));
+            let place = place.unwrap_or_default();
             lines.push(format!("{}  {place}", date_time(zone.here(plan.at), Form::Short)));
         }
         lines.push(format!("  {}", in_words(&plan.event)));
     }
     let count = planned.len();
     let done = format!("saved: {count} planned entries (u takes all of them back)");
-    let drafts = planned.into_iter().map(|plan| Draft {
-        at: plan.at,
-        note: Some(plan.note),
-        body: Body::Happened(plan.event),
-    });
     state.proposal = Some(Proposal {
         title: format!("Write these {count} planned entries to the journal?"),
         lines,
-        drafts: drafts.collect(),
+        drafts: planned.into_iter().map(Draft::from).collect(),
         purpose: SavePurpose { done, spends: Spends::Nothing },
     });
     state.open(Screen::Confirm);
 }
 
-fn in_words(event: &crate::domain::entry::Event) -> String {
-    use crate::domain::entry::Event;
+fn in_words(event: &Event) -> String {
     match event {
         Event::Drive(amount) => format!("drive {} {}", amount.amount, amount.unit.word()),
         Event::Charge { amount, .. } => {

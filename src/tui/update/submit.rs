@@ -2,14 +2,14 @@
 //! or the name of an action.
 
 use super::super::effect::{Effect, SavePurpose, Spends};
-use super::super::host::{Draft, Understood};
+use super::super::host::Understood;
 use super::super::keymap;
 use super::super::message::Action;
 use super::super::state::{Purpose, State, Tone};
 use super::line::{close, open_with};
 use super::saving::save;
 use super::{first_run, form, journal, plans, rig};
-use crate::domain::entry::{Body, EntryId};
+use crate::domain::entry::{Body, Draft, EntryId};
 use crate::text::safe::safe;
 
 /// What follows from a submitted line.

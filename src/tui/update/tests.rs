@@ -4,10 +4,10 @@ mod journal;
 mod questions;
 
 use super::*;
-use crate::domain::entry::Entry;
+use crate::domain::entry::{Draft, Entry};
 use crate::domain::time::Moment;
 use crate::tui::fixture::{self, Memory, press, send};
-use crate::tui::host::{Completion, Draft, Host, Loaded};
+use crate::tui::host::{Completion, Host, Loaded};
 use crate::tui::journal_view::JournalView;
 use crate::tui::state::{Purpose, Screen};
 use crate::tui::stretch::Field;

@@ -24,3 +24,6 @@ pub mod time;
 pub mod timeline;
 pub mod unit;
 pub mod wish;
+
+#[cfg(test)]
+mod tests;

@@ -134,23 +134,12 @@ fn contradicted(entries: &[Said], now: Moment) -> Vec<(usize, Counts)> {
 mod tests {
     use super::*;
     use crate::domain::quantity::{Amount, Quantity};
+    use crate::domain::tests::{at, crew, fill};
     use crate::domain::unit::Unit;
-
-    fn at(hour: i64) -> Moment {
-        "2026-06-01T00:00:00+02:00".parse::<Moment>().unwrap() + Duration::hours(hour)
-    }
-
-    fn fill(stock: &str) -> Event {
-        Event::Fill { stock: stock.into(), amount: None, after: None }
-    }
 
     fn once(activity: &str) -> Event {
         let count = Quantity::new(Amount::from_milli(1000).unwrap(), Unit::Time);
         Event::Use { activity: activity.into(), count }
-    }
-
-    fn aboard(people: i64) -> Event {
-        Event::Crew(Amount::from_milli(people * 1000).unwrap())
     }
 
     /// `(hour of, hour said, event)` in order of time, what each counts as at an hour.
@@ -184,13 +173,13 @@ mod tests {
     #[test]
     fn people_come_and_go_as_planned_unless_uses_say_otherwise() {
         use Counts::{Ahead, Fact, Open};
-        let (away, back) = ((18, 0, aboard(0)), (90, 0, aboard(2)));
+        let (away, back) = ((18, 0, crew(0)), (90, 0, crew(2)));
         check(&[away.clone(), back.clone()], 40, &[Fact, Ahead]);
         // A use on the day of leaving was before it, whenever it was written.
         check(&[away.clone(), (21, 21, once("shower")), back.clone()], 40, &[Fact, Fact, Ahead]);
         check(&[away.clone(), (45, 45, once("shower")), back.clone()], 50, &[Open, Fact, Ahead]);
         // Away as a fact: they were back before the day that was planned.
-        let left = (18, 18, aboard(0));
+        let left = (18, 18, crew(0));
         check(&[left, (45, 45, once("shower")), back], 50, &[Fact, Fact, Open]);
     }
 }

@@ -312,6 +312,7 @@ mod tests {
     use super::*;
     use crate::domain::lines::line_to_redo;
     use crate::domain::quantity::{Amount, Quantity};
+    use crate::domain::tests::{crew, empty};
     use crate::domain::unit::Unit;
     use proptest::prelude::*;
 
@@ -323,10 +324,6 @@ mod tests {
         let id = EntryId { device: device.into(), sequence, salt: 1 };
         let moment = at(sequence as i64);
         Entry { id, at: moment, recorded: moment, note: None, body }
-    }
-
-    fn crew(people: i64) -> Event {
-        Event::Crew(Amount::from_milli(people * 1000).unwrap())
     }
 
     fn id(device: &str, sequence: u64) -> EntryId {
@@ -354,7 +351,7 @@ mod tests {
 
     #[test]
     fn the_same_dump_from_two_phones_may_be_a_twin() {
-        let dump = || Event::Empty { stock: "grey".into(), amount: None, after: None };
+        let dump = || empty("grey");
         let entries = vec![
             entry("a", 1, Body::Happened(dump())),
             entry("b", 20, Body::Happened(dump())),

@@ -59,9 +59,8 @@ pub fn line_to_redo<'a>(entries: &'a [Entry], device: &str) -> Vec<&'a EntryId> 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::domain::entry::Event;
     use crate::domain::journal::standing;
-    use crate::domain::quantity::Amount;
+    use crate::domain::tests::crew;
     use crate::domain::time::Moment;
     use proptest::prelude::*;
 
@@ -86,8 +85,7 @@ mod tests {
             let mut entries = Vec::new();
             let mut folds = vec![standing(&entries, now())];
             for (line, count) in lines.iter().enumerate() {
-                let says = |n: usize| Event::Crew(Amount::from_milli(n as i64 * 1000).unwrap());
-                let bodies = (0..*count).map(|n| Body::Happened(says(n))).collect();
+                let bodies = (0..*count).map(|n| Body::Happened(crew(n as i64))).collect();
                 write(&mut entries, line as u32, bodies);
                 folds.push(standing(&entries, now()));
             }

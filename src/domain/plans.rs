@@ -140,19 +140,7 @@ mod tests {
     use crate::domain::entry::Entry;
     use crate::domain::journal::standing;
     use crate::domain::lines::{line_to_redo, line_to_undo};
-    use chrono::Duration;
-
-    fn at(hour: i64) -> Moment {
-        "2026-06-01T00:00:00+02:00".parse::<Moment>().unwrap() + Duration::hours(hour)
-    }
-
-    fn fill(stock: &str) -> Event {
-        Event::Fill { stock: stock.into(), amount: None, after: None }
-    }
-
-    fn empty(stock: &str) -> Event {
-        Event::Empty { stock: stock.into(), amount: None, after: None }
-    }
+    use crate::domain::tests::{at, empty, fill};
 
     /// A journal of one device that writes records at an hour.
     #[derive(Default)]

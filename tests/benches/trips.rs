@@ -31,6 +31,8 @@ mod trips {
     pub mod van;
 }
 
+mod words;
+
 use rayon::prelude::*;
 use trips::honesty::Honesty;
 use trips::sets::Set;
@@ -38,6 +40,7 @@ use trips::table::Table;
 use trips::trial::{Effort, Without};
 use trips::trip::Trip;
 use waystock::forecast::answer::{Learned, Options};
+use words::Words;
 
 /// What was asked.
 struct Asked {
@@ -48,23 +51,18 @@ struct Asked {
 }
 
 fn main() {
-    // Cargo adds a flag of its own.
-    let words: Vec<String> = std::env::args().skip(1).filter(|word| word != "--bench").collect();
-    let after = |flag: &str| {
-        let place = words.iter().position(|word| word == flag)?;
-        words.get(place + 1).map(String::as_str)
-    };
-    let named = after("--set").unwrap_or("held-out");
+    let words = Words::given();
+    let named = words.after("--set").unwrap_or("held-out");
     let Some(set) = Set::ALL.into_iter().find(|set| set.name() == named) else {
         panic!("--set: found {named:?}, expected one of {:?}", Set::ALL.map(Set::name))
     };
-    let trips = after("--trips").map_or(60, |n| n.parse().expect("--trips: a whole number"));
-    let given = |flag: &str| words.iter().any(|word| word == flag);
-    let asked = Asked { set, trips, rows: given("--rows"), front_door: given("--front-door") };
-    match words.first().map(String::as_str) {
-        Some("scores") => scores(&asked),
-        Some("coefficients") => coefficients(&asked),
-        Some("without") => without(&asked),
+    let trips = words.number("--trips", 60) as u64;
+    let asked =
+        Asked { set, trips, rows: words.has("--rows"), front_door: words.has("--front-door") };
+    match words.asked()[..] {
+        ["scores"] => scores(&asked),
+        ["coefficients"] => coefficients(&asked),
+        ["without"] => without(&asked),
         _ => println!("scores, coefficients or without? See the head of tests/benches/trips.rs."),
     }
 }

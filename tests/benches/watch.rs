@@ -30,28 +30,26 @@ mod watches {
     pub mod seeds;
 }
 
+#[allow(dead_code, reason = "some benchmarks have options without a word behind them")]
+mod words;
+
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 use std::ops::Range;
 use trips::trip::Trip;
 use watches::faults::{Call, FAULTS, Named, begun, called, evenings, median};
+use words::Words;
 
 fn main() {
-    // Cargo adds a flag of its own.
-    let words: Vec<String> = std::env::args().skip(1).filter(|word| word != "--bench").collect();
-    let after = |flag: &str| {
-        let place = words.iter().position(|word| word == flag)?;
-        words.get(place + 1).map(String::as_str)
-    };
-    let named = after("--set").unwrap_or("held-out");
+    let words = Words::given();
+    let named = words.after("--set").unwrap_or("held-out");
     let first = watches::seeds::first(named);
     let first = first.unwrap_or_else(|| panic!("--set: there is no set {named:?}"));
-    let trips: u64 = after("--trips").map_or(40, |n| n.parse().expect("--trips: a whole number"));
-    let seeds = first..first + trips;
-    match words.first().map(String::as_str) {
-        Some("table") => table(seeds),
-        Some("causes") => causes(seeds),
-        Some("recommended") => recommended(seeds),
+    let seeds = first..first + words.number("--trips", 40) as u64;
+    match words.asked()[..] {
+        ["table"] => table(seeds),
+        ["causes"] => causes(seeds),
+        ["recommended"] => recommended(seeds),
         _ => println!("table, causes or recommended? See the head of tests/benches/watch.rs."),
     }
 }

@@ -38,38 +38,33 @@ mod worlds {
     pub mod tally;
 }
 
+#[allow(dead_code, reason = "some benchmarks have options without a word behind them")]
+mod words;
+
+use words::Words;
 use worlds::kinds::{World, all};
 use worlds::run::{Effort, REPORT, TUNE, table};
 use worlds::tally::HEAD;
 
 fn main() {
-    // Cargo adds a flag of its own.
-    let words: Vec<String> = std::env::args().skip(1).filter(|word| word != "--bench").collect();
-    let after = |flag: &str| {
-        let place = words.iter().position(|word| word == flag)?;
-        words.get(place + 1).map(String::as_str)
-    };
-    let number = |flag: &str, usual: usize| {
-        after(flag).map_or(usual, |n| n.parse().unwrap_or_else(|_| panic!("{flag}: a number")))
-    };
-    let first = match after("--half").unwrap_or("report") {
+    let words = Words::given();
+    let first = match words.after("--half").unwrap_or("report") {
         "report" => REPORT,
         "tune" => TUNE,
         other => panic!("--half: found {other:?}, expected tune or report"),
     };
-    let named: Vec<&str> =
-        words.iter().take_while(|word| !word.starts_with("--")).map(String::as_str).collect();
+    let named = words.asked();
     if named == ["list"] {
         all().iter().for_each(|world| println!("{:18} {}", world.name, world.about));
         return;
     }
     let effort = Effort {
         first,
-        trips: number("--trips", 200) as u64,
-        evenings: number("--evenings", 2),
+        trips: words.number("--trips", 200) as u64,
+        evenings: words.number("--evenings", 2),
         futures: 12,
-        lives: number("--lives", 400),
-        oracle_lives: number("--oracle", 24),
+        lives: words.number("--lives", 400),
+        oracle_lives: words.number("--oracle", 24),
     };
     let worlds = all();
     for name in &named {

@@ -29,27 +29,30 @@
 //! microseconds, since the log line calls it at every keystroke.
 
 mod amounts;
+mod bag;
+mod clause;
 mod complete;
 mod doubt;
 mod driven;
 mod echo;
 mod help;
 mod instead;
+mod item;
 mod level;
 mod lexicon;
 mod listing;
+mod meaning;
 mod misread;
 mod moment;
 mod people;
 mod reader;
+mod scene;
 mod schedule;
 mod service;
 mod span;
 mod speech;
-mod split;
 mod thing;
 mod time;
-mod timed;
 mod told;
 mod travel;
 mod units;

@@ -20,6 +20,15 @@ pub(super) enum Said {
 }
 
 impl Said {
+    /// As whole days or nights.
+    pub(super) fn days(&self) -> Option<i64> {
+        match self {
+            Said::Days(days) => Some(days.milli() / 1000),
+            Said::Quantity(q) if q.unit == Unit::Night => Some(q.amount.milli() / 1000),
+            _ => None,
+        }
+    }
+
     /// As a quantity, a share becoming percent; `None` for a bare number and for days.
     pub fn quantity(&self) -> Option<Quantity> {
         match self {
@@ -30,15 +39,19 @@ impl Said {
     }
 }
 
-const PART_WORDS: [(&str, i64); 8] = [
+/// Parts of a whole.
+const PART_WORDS: [(&str, i64); 11] = [
     ("half", 2),
     ("halves", 2),
     ("third", 3),
     ("thirds", 3),
     ("quarter", 4),
     ("quarters", 4),
+    ("fifths", 5),
+    ("sixths", 6),
     ("eighth", 8),
     ("eighths", 8),
+    ("tenths", 10),
 ];
 
 /// What a word counts: an article one, a whole number itself.
@@ -53,11 +66,6 @@ fn number_word(word: &Word) -> Option<i64> {
 /// How many of these parts make a whole.
 pub(super) fn parts_word(word: &str) -> Option<i64> {
     PART_WORDS.iter().find(|(name, _)| *name == word).map(|(_, parts)| *parts)
-}
-
-/// Whether a word says how much of a whole.
-pub(super) fn is_share_word(word: &str) -> bool {
-    parts_word(word).is_some() || ["full", "empty"].contains(&word)
 }
 
 /// The amount that begins `words`, and how many words it takes; `None` if none does.
@@ -196,5 +204,43 @@ fn fraction(word: &Word) -> Result<(i64, i64), Misread> {
         Some((over, parts)) if (1..=100).contains(&parts) && over <= parts => Ok((over, parts)),
         Some(_) => Err(Misread::at(word, "not a share of the whole: 0/4 to 4/4, for instance")),
         None => Err(Misread::at(word, "not a fraction: write it like 3/4")),
+    }
+}
+
+/// How a step is said behind `in`: `quarters`, or `steps of 7%`.
+pub(super) fn step_words(step: f64) -> String {
+    match PART_WORDS.iter().find(|(word, parts)| word.ends_with('s') && step == 1.0 / *parts as f64)
+    {
+        Some((parts, _)) => format!("in {parts}"),
+        None => {
+            let percent = Amount::from_f64(step * 100.0).unwrap_or_default();
+            format!("in steps of {percent}%")
+        }
+    }
+}
+
+/// `in quarters`, `in steps of 5%` at the beginning of `words`, and how many they are.
+pub(super) fn stated_step(words: &[Word]) -> Result<Option<(f64, usize)>, Misread> {
+    let message = "the gauge's step: write `in quarters` or `in steps of 5%`";
+    match words {
+        [into, steps, of, by, rest @ ..]
+            if into.is("in") && steps.is("steps") && of.is("of") && by.is_numeric() =>
+        {
+            let percent = number(by)?;
+            let most = Amount::from_milli(100_000).unwrap_or_default();
+            if !rest.first().is_some_and(|w| w.is_any(&["%", "percent"])) {
+                return Err(Misread::at(by, message));
+            }
+            if percent <= Amount::ZERO || percent > most {
+                return Err(Misread::over(&words[..5], "a step is above 0% and at most 100%"));
+            }
+            Ok(Some((percent.value() / 100.0, 5)))
+        }
+        [into, steps, ..] if into.is("in") && steps.is("steps") => Err(Misread::at(steps, message)),
+        [into, parts, ..] if into.is("in") => {
+            let fine = parts_word(&parts.low).filter(|_| parts.low.ends_with('s'));
+            Ok(fine.map(|parts| (1.0 / parts as f64, 2)))
+        }
+        _ => Ok(None),
     }
 }

@@ -1,8 +1,8 @@
 //! What was understood, written out in words so that nothing is left to guess: typed again that
 //! day, the echo gives the same entries, but that what happened "now" happens at the new now.
 
+use super::amounts::step_words;
 use super::driven;
-use super::level::step_words;
 use super::lexicon::OPENERS;
 use super::misread::Understood;
 use super::moment::named_moment;

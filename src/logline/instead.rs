@@ -1,44 +1,31 @@
 //! The way out of a line that is asked back: whole lines that would be saved, nearest first. None
 //! of them leaves out what was said, and none says what was not.
 
-use super::amounts;
-use super::lexicon::{Sense, lexicon};
-use super::misread::{EXAMPLE, Misread, Offer, Stray, Swap, Understood};
+use super::misread::{EXAMPLE, Misread, Offer, Understood};
 use super::schedule;
-use super::speech::{MEASURED, SERVICES, is_grammar};
 use super::vocabulary::Vocabulary;
-use super::words::pieces;
 use crate::domain::time::Moment;
 use std::cell::Cell;
 
 /// The most lines that are offered.
 const MOST: usize = 3;
 /// How many lines are tried, and how many characters of them: this runs at every keystroke.
-const MOST_TRIES: usize = 120;
+const MOST_TRIES: usize = 60;
 const MOST_READ: usize = 24_000;
 /// How many slips in one line are mended one after the other.
-const DEEPEST: usize = 5;
+const DEEPEST: usize = 8;
 
 /// Lines that are like `line`, which was misread, and would be saved.
 pub(super) fn ways(line: &str, misread: &Misread, known: &Vocabulary, now: Moment) -> Vec<Offer> {
     let tries = Cell::new((MOST_READ / line.chars().count().max(1)).min(MOST_TRIES));
     let search = Search { known, now, tries };
     let mut found: Vec<Way> = Vec::new();
-    for (candidate, source) in search.candidates(line, misread) {
-        let fits = |way: &Way| {
-            // Who mistypes a word has said all of it.
-            let said = source != Source::Near || !way.line.contains(EXAMPLE);
-            said && is_said(&way.line, line) && found.iter().all(|old| old.said != way.said)
-        };
-        let way = search.mended(candidate, 1).filter(fits);
-        found.extend(way);
-    }
-    found.truncate(MOST);
+    search.follow(line, misread, &[], &mut found);
     if found.is_empty() {
-        let part = search.noted(line, misread).and_then(|noted| search.mended(noted, 1));
-        let part = part.filter(|way| is_said(&way.line, line));
         search.tries.set(search.tries.get().max(1));
-        found.extend(part.or_else(|| search.mended(whole_noted(line)?, DEEPEST)));
+        if let Some((line, Ok(said))) = whole_noted(line).and_then(|noted| search.read(noted)) {
+            found.push(Way { line, said });
+        }
     }
     found.iter().map(|way| search.offer(&way.line)).collect()
 }
@@ -49,17 +36,6 @@ struct Way {
     said: Vec<Understood>,
 }
 
-/// Where a candidate comes from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Source {
-    /// What is wrong names it.
-    Said,
-    /// A word that is near.
-    Near,
-    /// The thing beside words that are strange to it.
-    Beside,
-}
-
 struct Search<'s> {
     /// How many lines may still be tried.
     tries: Cell<usize>,
@@ -68,18 +44,59 @@ struct Search<'s> {
 }
 
 impl Search<'_> {
-    /// The candidate, or what it becomes when its own slips are mended as well.
-    fn mended(&self, line: String, depth: usize) -> Option<Way> {
+    /// Adds what the line becomes when it is mended in each way that the misreading names; where
+    /// none does, when the thing that was misread is noted.
+    ///
+    /// `put` is what was written into it so far: that is never noted, since nobody said it.
+    fn follow(&self, line: &str, misread: &Misread, put: &[String], found: &mut Vec<Way>) {
+        if put.len() > DEEPEST || found.len() >= MOST {
+            return;
+        }
+        let before = found.len();
+        for (candidate, text) in self.candidates(line, misread) {
+            self.add(candidate, &[put, &[text]].concat(), found);
+        }
+        for word in &misread.nearest {
+            let near = replaced(line, (misread.start, misread.end), word);
+            // Who mistypes a word has said all the rest of its thing.
+            match self.read(near) {
+                Some((line, Err(why)))
+                    if why.mend.thing.is_none_or(|(_, end)| end <= misread.start)
+                        || why.start > misread.end + word.len() =>
+                {
+                    self.follow(&line, &why, &[put, std::slice::from_ref(word)].concat(), found);
+                }
+                Some((line, Ok(said))) => self.keep(Way { line, said }, found),
+                _ => {}
+            }
+        }
+        if found.len() == before
+            && let Some((noted, text)) = noted(line, misread)
+            && !put.iter().any(|put| text.contains(bare(put).as_str()))
+        {
+            self.add(noted, &[put, &[String::from("\n")]].concat(), found);
+        }
+    }
+
+    fn add(&self, line: String, put: &[String], found: &mut Vec<Way>) {
+        match self.read(line) {
+            Some((line, Ok(said))) => self.keep(Way { line, said }, found),
+            Some((line, Err(misread))) => self.follow(&line, &misread, put, found),
+            None => {}
+        }
+    }
+
+    fn keep(&self, way: Way, found: &mut Vec<Way>) {
+        if found.len() < MOST && found.iter().all(|old| old.said != way.said) {
+            found.push(way);
+        }
+    }
+
+    /// What becomes of a line, while there are tries.
+    fn read(&self, line: String) -> Option<(String, Result<Vec<Understood>, Misread>)> {
         self.tries.set(self.tries.get().checked_sub(1)?);
-        let misread = match schedule::understand(&bare(&line), self.known, self.now) {
-            Ok(said) => return Some(Way { line, said }),
-            Err(misread) if depth < DEEPEST => misread,
-            Err(_) => return None,
-        };
-        let mut first = self.candidates(&line, &misread).into_iter().take(2);
-        first
-            .find_map(|(next, _)| self.mended(next, depth + 1))
-            .or_else(|| self.mended(self.noted(&line, &misread)?, depth + 1))
+        let read = schedule::understand(&bare(&line), self.known, self.now);
+        Some((line, read))
     }
 
     /// The line for who is to take it over, without its examples.
@@ -96,150 +113,50 @@ impl Search<'_> {
         Offer { line: whole, typed: typed.then_some((text, cursor)), lacks }
     }
 
-    /// The line with what was misread replaced, in each way that the misreading names: what its
-    /// message says, words that are near, words left beside the thing as a remark.
-    fn candidates(&self, line: &str, misread: &Misread) -> Vec<(String, Source)> {
-        let (from, to) = misread.mend.thing.unwrap_or((misread.start, misread.end));
-        let put = misread.mend.swaps.iter().filter_map(|swap| match swap {
-            Swap::Word(text) => Some(replaced(line, (misread.start, misread.end), text)),
-            Swap::Thing(text) => {
-                let thing: String = bare(line).chars().skip(from).take(to - from).collect();
-                self.keeps(&thing, text).then(|| replaced(line, (from, to), text))
-            }
+    /// The line with what was misread replaced, in each way that the misreading names.
+    fn candidates(&self, line: &str, misread: &Misread) -> Vec<(String, String)> {
+        let swaps = misread.mend.swaps.iter().map(|swap| {
+            let over = swap.over.or(misread.mend.thing).unwrap_or((misread.start, misread.end));
+            let put = if swap.text.trim().is_empty() { "\n" } else { swap.text.trim() };
+            (replaced(line, over, &swap.text), put.to_string())
         });
-        let counts = misread.word.contains(|c: char| c.is_ascii_digit());
-        let near = misread.nearest.iter().filter(|_| !counts);
-        let near = near.map(|word| replaced(line, (misread.start, misread.end), word));
-        let beside = misread.mend.stray.and_then(|stray| self.beside(line, misread, stray));
-        let joined = self.joined(line, misread).map(|line| (line, Source::Said));
-        let put = joined.into_iter().chain(put.map(|line| (line, Source::Said)));
-        let all = put.chain(near.map(|line| (line, Source::Near)));
-        let all = all.chain(beside.map(|line| (line, Source::Beside)));
-        all.filter(|(candidate, _)| candidate != line).collect()
-    }
-
-    /// Whether `text` keeps every word of `thing` that the grammar does not know, and a number if
-    /// there was one.
-    fn keeps(&self, thing: &str, text: &str) -> bool {
-        let numbers = |text: &str| -> Vec<String> {
-            let split = text.split(|c: char| !c.is_ascii_digit() && c != '.' && c != '/');
-            split.filter(|w| w.contains(|c: char| c.is_ascii_digit())).map(str::to_string).collect()
-        };
-        let own: String = text.split(EXAMPLE).step_by(2).collect();
-        let (low, said) = (text.to_lowercase(), numbers(&own.replace('/', " ")));
-        let share = |text: &str| {
-            text.to_lowercase().split(|c: char| !is_inner(c)).any(amounts::is_share_word)
-        };
-        if share(thing) && said.is_empty() && !share(text) {
-            return false;
-        }
-        // A share becomes percent, and an amount.
-        let kept =
-            |number: &String| number.contains('/') && !said.is_empty() || said.contains(number);
-        numbers(&thing.replace(',', ".")).iter().all(kept)
-            && unread(thing, self.known)
-                .iter()
-                .all(|(_, _, word)| low.split(|c: char| !is_inner(c)).any(|kept| kept == word))
-    }
-
-    /// The piece with the words that are strange to it as a remark at its end: who showered, or
-    /// what came before it.
-    fn beside(&self, line: &str, misread: &Misread, stray: Stray) -> Option<String> {
-        let line = &bare(line);
-        let pieces = pieces(line, self.known).ok()?;
-        let spans =
-            pieces.iter().filter_map(|p| Some((p.words.first()?.start, p.words.last()?.end)));
-        let (start, end) = spans
-            .into_iter()
-            .find(|(_, end)| misread.start < *end)
-            .filter(|(s, _)| *s <= misread.start)?;
-        let part = |from: usize, to: usize| -> String {
-            line.chars().skip(from).take(to - from).collect()
-        };
-        if part(start, end).contains('(') {
-            return None;
-        }
-        let told = match stray {
-            Stray::Before => {
-                let rest = part(misread.start, end);
-                let unread = unread(&rest, self.known);
-                let run = unread.iter().enumerate().take_while(|(i, (from, ..))| {
-                    let before = if *i == 0 { 0 } else { unread[*i - 1].1 };
-                    let between: String = rest.chars().skip(before).take(*from - before).collect();
-                    ["", "and", "&"].contains(&between.trim())
-                });
-                let run = run.map(|(_, (_, to, _))| *to).last()?;
-                let (who, does) =
-                    (part(misread.start, misread.start + run), part(misread.start + run, end));
-                let does = done_by(does.trim(), who.trim(), self.known)?;
-                format!("{}{does} ({who})", part(start, misread.start))
-            }
-            Stray::Behind => {
-                let rest = part(misread.start, end);
-                format!("{} ({})", part(start, misread.start).trim(), rest.trim())
-            }
-        };
-        Some(replaced(line, (start, end), &told))
-    }
-
-    /// An amount that stands alone, put to the thing before it: `emptied grey, half`.
-    fn joined(&self, line: &str, misread: &Misread) -> Option<String> {
-        let plain = bare(line);
-        let pieces = pieces(&plain, self.known).ok()?;
-        let here = pieces.iter().position(|p| {
-            p.words.first().is_some_and(|word| word.start == misread.start)
-                && matches!(amounts::read(&p.words, self.known), Ok(Some((_, n))) if n == p.words.len())
-        })?;
-        let before = pieces[here.checked_sub(1)?].words.last()?.end;
-        let amount: String =
-            plain.chars().skip(misread.start).take(misread.end - misread.start).collect();
-        Some(replaced(line, (before, misread.end), &amount))
-    }
-
-    /// The line with the thing that was misread as a note at its end.
-    fn noted(&self, line: &str, misread: &Misread) -> Option<String> {
-        let plain = bare(line);
-        let pieces = pieces(&plain, self.known).ok();
-        let (mut kept, mut texts): (Vec<String>, Vec<String>) = (Vec::new(), Vec::new());
-        let letters: Vec<char> = line.chars().collect();
-        let mut found = false;
-        for piece in pieces.iter().flatten() {
-            let (first, last) = (piece.words.first()?, piece.words.last()?);
-            let (from, to) = marked(&letters, (first.start, last.end));
-            let piece: String = letters[from..to].iter().collect();
-            let here = !found && misread.start <= last.end;
-            found |= here;
-            match piece.trim().strip_prefix("note ") {
-                Some(text) => texts.push(text.to_string()),
-                None if here => texts.insert(0, piece.trim().to_string()),
-                None => kept.push(piece),
-            }
-        }
-        let text = if texts.is_empty() { line.to_string() } else { texts.join(", ") };
-        kept.push(whole_noted(&text)?);
-        Some(kept.join(", "))
+        swaps.filter(|(candidate, _)| candidate != line).collect()
     }
 }
 
-fn is_inner(c: char) -> bool {
-    c.is_alphanumeric() || "'’-".contains(c)
-}
-
-/// Whether the words of a note in `way` were said in `line`, in that order.
-fn is_said(way: &str, line: &str) -> bool {
-    let words = |text: &str| -> Vec<String> {
-        let split = text.split(|c: char| c.is_whitespace() || ",;".contains(c));
-        split.filter(|w| !w.is_empty()).map(str::to_string).collect()
+/// The line with the thing that was misread as a note at its end.
+fn noted(line: &str, misread: &Misread) -> Option<(String, String)> {
+    let letters: Vec<char> = line.chars().collect();
+    let (from, to) = marked(&letters, misread.mend.thing.filter(|(from, to)| from < to)?);
+    let part = |letters: &[char]| letters.iter().collect::<String>();
+    let separates = |c: char| c.is_whitespace() || ",;.&+!".contains(c);
+    let (before, after) = (part(&letters[..from]), part(&letters[to..]));
+    let joins =
+        |word: &&str| ["and", "then", "but", "so", "also"].contains(&word.to_lowercase().as_str());
+    let mut before = before.trim_end_matches(separates);
+    while let Some(word) = before.rsplit(separates).next().filter(joins) {
+        before = before[..before.len() - word.len()].trim_end_matches(separates);
+    }
+    let mut after = after.trim_matches(separates);
+    while let Some(word) = after.split(separates).next().filter(joins) {
+        after = after[word.len()..].trim_start_matches(separates);
+    }
+    let (after, more) = match after.split_once("note ") {
+        Some((after, more)) => (after.trim_end_matches(separates), format!(", {more}")),
+        None => (after, String::new()),
     };
-    let said = words(line);
-    let mut left = said.iter();
-    way.split_once("note ")
-        .is_none_or(|(_, text)| words(text).iter().all(|word| left.any(|other| other == word)))
+    let text = part(&letters[from..to]);
+    let note = whole_noted(&format!("{text}{more}"))?;
+    let kept: Vec<&str> = [before, after].into_iter().filter(|part| !part.is_empty()).collect();
+    match kept.is_empty() {
+        true => None,
+        false => Some((format!("{}, {note}", kept.join(", ")), text)),
+    }
 }
 
 /// All of the line as a note.
 fn whole_noted(line: &str) -> Option<String> {
-    let text: String = line.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+    let text: String = bare(line).chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
     let text = text.trim().trim_start_matches("note ").trim();
     text.contains(char::is_alphanumeric).then(|| format!("note {text}"))
 }
@@ -283,65 +200,4 @@ fn lacked(example: &str, known: &Vocabulary) -> &'static str {
         unit if !unit.is_empty() && known.unit_named(unit).is_some() => "how much",
         _ => "how many",
     }
-}
-
-/// The words of a text that neither the tables nor the rig know, and those that take a meaning
-/// back: first and last character of each, and the word in lower case.
-fn unread(text: &str, known: &Vocabulary) -> Vec<(usize, usize, String)> {
-    let letters: Vec<char> = text.chars().collect();
-    let (mut tokens, mut at): (Vec<(usize, usize, String)>, usize) = (Vec::new(), 0);
-    while at < letters.len() {
-        let inner = |c: &&char| c.is_alphanumeric() || "'’-".contains(**c);
-        let length = letters[at..].iter().take_while(inner).count();
-        if length > 0 {
-            let word: String = letters[at..at + length].iter().collect();
-            tokens.push((at, at + length, word.to_lowercase().replace('’', "'")));
-        }
-        at += length.max(1);
-    }
-    let (mut unread, mut at) = (Vec::new(), 0);
-    while at < tokens.len() {
-        let low = || tokens[at..].iter().map(|(_, _, word)| word.as_str());
-        let name = known.find(low()).map_or(0, |(_, taken)| taken);
-        let (hedge, phrase) = match lexicon().find(low()) {
-            Some((Sense::Hedge, taken)) => (true, taken),
-            Some((_, taken)) => (false, taken),
-            None => (false, 0),
-        };
-        let word = &tokens[at].2;
-        let letter = word.starts_with(|c: char| c.is_alphabetic());
-        let read = name.max(if hedge { 0 } else { phrase });
-        let blurs = hedge || ["low", "off", "but"].contains(&word.as_str());
-        if read == 0 && letter && (blurs || !is_grammar(word, known)) {
-            unread.push(tokens[at].clone());
-        }
-        at += read.max(1);
-    }
-    unread
-}
-
-/// What `people` have done, where `does` begins with words of something done; how often it was
-/// done is that of each, and of one fewer aboard for who is away.
-fn done_by(does: &str, who: &str, known: &Vocabulary) -> Option<String> {
-    let people = who.split(" and ").count();
-    let low = does.to_lowercase();
-    let words: Vec<&str> = low.split_whitespace().collect();
-    let first = words.first()?;
-    let one =
-        people == 1 && known.offered.iter().all(|o| !o.word.contains(who)) && !who.ends_with('s');
-    if let Some(until) = low.strip_prefix("away").filter(|_| one || people > 1) {
-        let left = (known.aboard.value() - people as f64).max(0.0);
-        return Some(format!("aboard {left}{until}"));
-    }
-    let done = ["had", "has", "did", "took", "made", "got", "went"].contains(first)
-        || first.ends_with("ed") && known.find(words.iter().copied()).is_some()
-        || matches!(
-            lexicon().find(words.iter().copied()),
-            Some((Sense::Say(verb, _), _))
-                if SERVICES.iter().chain(&MEASURED).chain(&["camp"]).any(|known| *known == verb)
-        );
-    done.then(|| match people {
-        1 => does.to_string(),
-        _ => format!("both {does}"),
-    })
 }

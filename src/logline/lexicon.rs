@@ -67,6 +67,8 @@ pub(super) struct Lexicon {
     asides: Vec<&'static str>,
     /// What says nothing of who is aboard.
     with_people: Vec<&'static str>,
+    /// Verbs that are said of one stock, where they name none.
+    meant: Vec<(&'static str, &'static str)>,
     /// Each word of the grammar with the words for what has happened, in the table's order.
     pub says: Vec<(&'static str, Vec<&'static str>)>,
 }
@@ -80,7 +82,7 @@ pub(super) fn lexicon() -> &'static Lexicon {
 
 fn read(table: &'static str) -> Lexicon {
     let (mut phrases, mut same, mut says) = (HashMap::new(), Vec::new(), Vec::new());
-    let (mut asides, mut with_people) = (Vec::new(), Vec::new());
+    let (mut asides, mut with_people, mut meant) = (Vec::new(), Vec::new(), Vec::new());
     let rows = table.lines().filter(|row| !row.starts_with('#'));
     for (head, list) in rows.filter_map(|row| row.split_once(": ")) {
         let words: Vec<&'static str> = list.split(',').map(str::trim).collect();
@@ -102,6 +104,10 @@ fn read(table: &'static str) -> Lexicon {
                 with_people = words;
                 continue;
             }
+            "of" => {
+                meant.extend(words.iter().map(|word| (*word, meaning)));
+                continue;
+            }
             "hedge" => Sense::Hedge,
             "number" => Sense::Number(meaning),
             "unit" => Sense::Unit(meaning),
@@ -116,7 +122,7 @@ fn read(table: &'static str) -> Lexicon {
         }
     }
     let longest = phrases.keys().map(|phrase| phrase.split(' ').count()).max().unwrap_or(1);
-    Lexicon { phrases, longest, same, asides, with_people, says }
+    Lexicon { phrases, longest, same, asides, with_people, meant, says }
 }
 
 impl Lexicon {
@@ -145,9 +151,10 @@ impl Lexicon {
         begins_with(&self.with_people, words)
     }
 
-    /// Whether this word takes a meaning back, or blurs it.
-    pub(super) fn hedges(&self, word: &str) -> bool {
-        self.phrases.get(word) == Some(&Sense::Hedge)
+    /// The stock that this verb is said of, where it names none.
+    pub(super) fn meant_of(&self, verb: &str) -> Option<&'static str> {
+        let verb = verb.to_lowercase();
+        self.meant.iter().find(|(word, _)| *word == verb).map(|(_, stock)| *stock)
     }
 
     /// Whether this one word is in the table.
@@ -180,7 +187,7 @@ mod tests {
     #[test]
     fn every_word_has_one_meaning() {
         let mut seen: HashMap<&str, &str> = HashMap::new();
-        let elsewhere = ["#", "same", "aside", "with"];
+        let elsewhere = ["#", "same", "aside", "with", "of "];
         let one = |row: &&str| !elsewhere.iter().any(|head| row.starts_with(head));
         for row in TABLE.lines().filter(one) {
             let Some((head, list)) = row.split_once(": ") else { continue };

@@ -1,207 +1,278 @@
 //! Lists that leave words out: `emptied grey and liquids`, `fresh and diesel full`. What one thing
 //! of a list says holds for the others that leave it open.
 
-use super::amounts;
+use super::amounts::Said;
+use super::item::{Is, Item, at_items};
 use super::lexicon::Tense;
 use super::misread::Misread;
 use super::moment::{Clock, Day, Toward, When};
-use super::speech;
-use super::timed::Timed;
-use super::vocabulary::Vocabulary;
-use super::word::{Word, text};
+use super::people;
+use super::thing::{Thing, Until};
+use super::word::text;
 use super::words::Joint;
 
 /// Gives each thing of a list what it leaves open; where that is unclear, it is asked back.
-pub(super) fn complete(
-    pieces: &mut [Timed],
-    known: &Vocabulary,
-    clock: &Clock,
-) -> Result<(), Misread> {
+pub(super) fn complete(things: &mut [Thing], clock: &Clock) -> Result<(), Misread> {
     let mut first = 0;
-    for at in 1..pieces.len() {
-        no_name(pieces, at, known)?;
-        let service = speech::service_of(&pieces[first].body.words).cloned();
-        if let Some(verb) = service.filter(|_| names_stock(&pieces[at].body.words, known))
-            && pieces[at].joint != Joint::Colon
-        {
-            let alone = is_name(&pieces[at].body.words, known);
-            if alone && amount_of(&pieces[first], known).is_none() {
-                pieces[at].body.words.insert(0, verb);
-                same_time(pieces, first, at);
+    for at in 1..things.len() {
+        no_name(things, at)?;
+        if stays(things, at) || completes(things, at) {
+            continue;
+        }
+        named_before(things, at);
+        let verb = things[first].service().cloned();
+        let stock = things[at].items.iter().any(|item| item.stock().is_some());
+        let verbless = !things[at].items.iter().any(|item| matches!(item.is, Is::Verb(_)));
+        if let Some(verb) = verb.filter(|_| stock && verbless && things[at].joint != Joint::Colon) {
+            let amount = things[first].items.iter().any(|item| matches!(item.is, Is::Amount(_)));
+            if things[at].bare_stock().is_some() && !amount {
+                things[at].items.insert(0, verb);
+                same_time(things, first, at);
                 continue;
             }
-            if pieces[at].joint == Joint::And {
-                return Err(unclear(&verb, pieces, first, at));
+            if things[at].joint == Joint::And {
+                return Err(unclear(&verb, things, first, at));
             }
         }
-        level_of_both(pieces, at, known);
+        level_of_both(things, at);
         first = at;
     }
-    one_time(pieces, known, clock)
+    one_time(things, clock)
 }
 
-/// The stock's name and nothing else.
-fn is_name(words: &[Word], known: &Vocabulary) -> bool {
-    let found = known.find(words.iter().map(|w| w.low.as_str()));
-    found.is_some_and(|(meaning, taken)| taken == words.len() && meaning.stock.is_some())
-}
-
-fn names_stock(words: &[Word], known: &Vocabulary) -> bool {
-    known.find(words.iter().map(|w| w.low.as_str())).is_some_and(|(m, _)| m.stock.is_some())
-}
-
-/// What stands behind verb and name of a service, or between them.
-fn amount_of<'p, 'a>(piece: &'p Timed<'a>, known: &Vocabulary) -> Option<&'p Word<'a>> {
-    let words = &piece.body.words[1..];
-    let named = known.find(words.iter().map(|w| w.low.as_str())).map_or(0, |(_, taken)| taken);
-    match named {
-        0 => words.first(),
-        taken => words[taken..].iter().find(|w| !w.is("completely")),
+/// `my brother comes tomorrow and stays until friday`: how long is said of who came.
+fn stays(things: &mut [Thing], at: usize) -> bool {
+    let small = |item: &Item| item.is_mark(&["stay", "leave", "we", "us", "on"]);
+    let (one, other) = (&things[at - 1], &things[at]);
+    let leaves = other.items.iter().any(|item| item.is_mark(&["leave"]));
+    let days = other.items.iter().find_map(|item| match &item.is {
+        Is::Amount(said) if people::is_long(said) => Some((said.days()?, item)),
+        _ => None,
+    });
+    let back =
+        |item: &Item| item.is_verb(&["back"]) && one.items.iter().any(|i| i.is_verb(&["away"]));
+    let leaves = leaves || other.items.iter().any(back);
+    let long = |item: &Item| days.is_some_and(|(_, days)| days.start() == item.start());
+    let says =
+        !other.items.is_empty() && other.items.iter().all(|i| small(i) || long(i) || back(i));
+    if !says || !people::is_about(&one.items) || one.until.is_some() {
+        return false;
     }
+    let until = match &other.until {
+        Some(until) => Some(until.clone()),
+        None if days.is_some() => days.map(|(days, item)| (Until::Days(days), item.clone())),
+        None if leaves && !other.when().is_empty() => {
+            let item = other.items[0].clone();
+            Some((Until::At(Some(other.when().ahead())), item))
+        }
+        None => None,
+    };
+    let found = until.is_some();
+    if found {
+        things[at - 1].until = until;
+        things[at].items.clear();
+        (things[at].before, things[at].own) = (When::default(), When::default());
+    }
+    found
+}
+
+/// `filled the water, up to the brim`: how far is said of the service before.
+fn completes(things: &mut [Thing], at: usize) -> bool {
+    let far = |item: &Item| item.is_mark(&["to-full", "completely", "all"]);
+    let other = &things[at];
+    let says = !other.items.is_empty() && other.items.iter().all(far) && other.when().is_empty();
+    if !says || things[at - 1].service().is_none() {
+        return false;
+    }
+    let items = std::mem::take(&mut things[at].items);
+    things[at - 1].items.extend(items);
+    true
+}
+
+/// `gas bottle empty, changed it`: of what was named last.
+fn named_before(things: &mut [Thing], at: usize) {
+    let it = |item: &Item| item.is_mark(&["it"]);
+    let named = |thing: &Thing| thing.items.iter().any(|item| matches!(item.is, Is::Name(_)));
+    if things[at].service().is_none() || named(&things[at]) || !things[at].items.iter().any(it) {
+        return;
+    }
+    let before = things[..at].iter().rev().flat_map(|thing| thing.items.iter().rev());
+    let Some(name) = before.into_iter().find(|item| item.stock().is_some()).cloned() else {
+        return;
+    };
+    things[at].items.retain(|item| !it(item));
+    things[at].items.push(name);
 }
 
 /// Things of a list that leave the verb out happened at one time.
-fn same_time(pieces: &mut [Timed], first: usize, at: usize) {
-    let time = [first, at].map(|i| pieces[i].before.or(&pieces[i].after));
-    let [before, last] = time;
-    let told = if last.is_empty() { before } else { last };
-    for piece in &mut pieces[first..=at] {
-        if piece.before.is_empty() && piece.after.is_empty() {
-            piece.after = told.clone();
+fn same_time(things: &mut [Thing], first: usize, at: usize) {
+    let last = &things[at].own;
+    let told = if last.is_empty() { things[first].own.clone() } else { last.clone() };
+    for thing in &mut things[first..=at] {
+        if thing.when().is_empty() {
+            thing.own = told.clone();
         }
     }
 }
 
 /// An amount after the last of a list: of each, or of the last one?
-fn unclear(verb: &Word, pieces: &[Timed], first: usize, at: usize) -> Misread {
-    let (one, other) = (text(&pieces[first].body.words[1..]), text(&pieces[at].body.words));
+fn unclear(verb: &Item, things: &[Thing], first: usize, at: usize) -> Misread {
+    let told = |thing: &Thing| thing.told(&thing.own.words);
+    let (one, other) = (told(&things[first]), told(&things[at]));
     let message = "does this hold for both? Say each of them with its verb";
-    let (start, end) = (pieces[first].body.span().0, pieces[at].body.span().1);
-    let mut misread = Misread::over(&pieces[at].body.words, message);
-    misread.mend.thing = Some((start, end));
-    misread.write_piece(format!("{0} {one}, {0} {other}", verb.low))
+    let whole: Vec<&Item> = things[at].items.iter().collect();
+    let misread = at_items(&whole, message);
+    let over = (things[first].span.0, things[at].span.1);
+    let rest: Vec<&str> = one.split(' ').filter(|word| *word != verb.words[0].low).collect();
+    let verb = &verb.words[0].low;
+    misread.write_over(over, format!("{verb} {}, {verb} {other}", rest.join(" ")))
 }
 
 /// `fresh and diesel full`: the level of the last one is that of both.
-fn level_of_both(pieces: &mut [Timed], at: usize, known: &Vocabulary) {
-    if pieces[at].joint != Joint::And || !is_name(&pieces[at - 1].body.words, known) {
-        return;
+fn level_of_both(things: &mut [Thing], at: usize) {
+    let listed = things[at].joint == Joint::And && things[at - 1].bare_stock().is_some();
+    let begins = things[at].items.first().is_some_and(|item| item.stock().is_some());
+    if listed && begins {
+        let level = things[at].items[1..].to_vec();
+        things[at - 1].items.extend(level);
+        same_time(things, at - 1, at);
     }
-    let words = &pieces[at].body.words;
-    let found = known.find(words.iter().map(|w| w.low.as_str()));
-    let Some((_, taken)) = found.filter(|(meaning, _)| meaning.stock.is_some()) else { return };
-    let level = words[taken..].to_vec();
-    pieces[at - 1].body.words.extend(level);
-    same_time(pieces, at - 1, at);
 }
-
-const NAMELESS: &str = "of what came before it? Say it with its name";
 
 /// An amount of nothing, behind a thing that has a name: `battery 71%, 60% this morning`, `fresh
 /// 60%, no 55%`, `emptied grey, 10 L left`. Asked back, with the name.
-fn no_name(pieces: &[Timed], at: usize, known: &Vocabulary) -> Result<(), Misread> {
-    let words = &pieces[at].body.words[..];
-    let mended = words.first().is_some_and(|w| w.is("rather"));
-    let left = words.iter().any(|w| w.is("left"));
-    let words: Vec<Word> =
-        words.iter().filter(|w| !w.is("rather") && !w.is("left")).cloned().collect();
-    let about = words.iter().take_while(|w| w.is("about")).count();
-    let amount = amounts::read(&words[about..], known).ok().flatten();
-    let own = pieces[at].before.or(&pieces[at].after);
-    let before = &pieces[at - 1].body.words[..];
-    if let ([verb], true) = (before, amount.is_some())
-        && speech::MEASURED.contains(&verb.low.as_str())
-    {
-        let misread = Misread::new(verb.start, spanned(&pieces[at]).1, &text(&words), NAMELESS);
-        return Err(misread.write(format!("{} {}", verb.low, text(&words))));
+fn no_name(things: &[Thing], at: usize) -> Result<(), Misread> {
+    let (one, other) = (&things[at - 1], &things[at]);
+    let small = |item: &&Item| {
+        !item.is_mark(&["rather", "left", "about", "to", "only", "of", "it", "in", "so"])
+    };
+    let has = |mark: &str| other.items.iter().any(|item| item.is_mark(&[mark]));
+    let (mended, left) = (has("rather"), has("left"));
+    let said: Vec<&Item> = other.items.iter().filter(small).collect();
+    if let Some(misread) = another_person(one, other, &said) {
+        return Err(misread);
     }
-    let goes_on = mended || left || !own.is_empty();
-    if !goes_on || amount.is_none_or(|(_, taken)| about + taken != words.len()) {
+    let [item] = said[..] else { return Ok(()) };
+    let Is::Amount(amount) = &item.is else { return Ok(()) };
+    let amount_text = text(item.words);
+    if people::is_about(&one.items) {
+        return so_many(one, other, item);
+    }
+    let named = one.items.iter().find(|item| matches!(item.is, Is::Name(_)));
+    let verb = one.items.iter().find(|item| matches!(item.is, Is::Verb(_)));
+    let open = !one.items.iter().any(|item| matches!(item.is, Is::Amount(_)));
+    let goes_on = mended || left || !other.own.is_empty() || !other.before.is_empty();
+    if !(goes_on || open && named.is_none_or(|name| name.stock().is_some())) {
         return Ok(());
     }
-    let find = |from: usize| known.find(before[from..].iter().map(|w| w.low.as_str()));
-    let Some(name) = (0..before.len()).find(|from| find(*from).is_some()) else { return Ok(()) };
-    let Some((meaning, taken)) = find(name) else { return Ok(()) };
-    let (amount, named) = (text(&words), text(&before[name..name + taken]));
-    let served = speech::service_of(before);
-    let again = match (served, &meaning.activity) {
-        (Some(verb), _) if left => format!("{} {named} to {amount}", verb.low),
-        (Some(verb), _) => format!("{} {named} {amount}", verb.low),
-        (None, Some(_)) => format!("{amount} {named}"),
-        (None, None) => format!("{named} {amount}"),
+    let measured = verb.filter(|verb| verb.is_verb(&["drove", "shore", "generator", "charged"]));
+    let again = match (measured, named, one.service()) {
+        (Some(verb), None, _) => format!("{} {amount_text}", verb.words[0].low),
+        (_, Some(name), Some(verb)) => {
+            let to = if left || has("to") { " to" } else { "" };
+            format!("{} {}{to} {amount_text}", verb.words[0].low, text(name.words))
+        }
+        (_, Some(name), None) if name.stock().is_none() && amount.quantity().is_none() => {
+            format!("{amount_text} {}", text(name.words))
+        }
+        (_, Some(name), None) => format!("{} {amount_text}", text(name.words)),
+        _ => return Ok(()),
     };
-    let time = |piece: &Timed| piece.before.or(&piece.after).words;
-    let (one, other) = (&pieces[at - 1], &pieces[at]);
-    let over = left && served.is_some() || mended;
-    let start = if over { spanned(one).0 } else { spanned(other).0 };
-    let told = if over && time(other).is_empty() { time(one) } else { time(other) };
-    let misread = Misread::new(start, spanned(other).1, &text(&words), NAMELESS);
-    Err(misread.write(format!("{again} {told}").trim()))
+    let message = "of what came before it? Say it with its name";
+    let over = mended || left && one.service().is_some() || open;
+    let start = if over { one.span.0 } else { other.span.0 };
+    let times = if over && other.own.is_empty() { &one.own } else { &other.own };
+    let misread = Misread::new(start, other.span.1, &amount_text, message);
+    let strange = one.items.iter().skip_while(|item| !matches!(item.is, Is::Other));
+    let strange: Vec<&str> = strange.flat_map(|item| item.words).map(|w| w.text).collect();
+    let beside = if over && !strange.is_empty() {
+        format!(" ({})", strange.join(" "))
+    } else {
+        String::new()
+    };
+    Err(misread.write(format!("{again} {}{beside}", times.words).replace("  ", " ").trim()))
 }
 
-/// The characters of a thing with its times.
-fn spanned(piece: &Timed) -> (usize, usize) {
-    let (start, end) = piece.body.span();
-    let times = [&piece.before, &piece.after];
-    let said = times.iter().filter(|when| !when.is_empty());
-    said.fold((start, end), |(start, end), when| (start.min(when.start), end.max(when.end)))
+/// `guests until sunday, two of them`.
+fn so_many(one: &Thing, other: &Thing, item: &Item) -> Result<(), Misread> {
+    let guests = one.items.iter().any(|item| item.is_verb(&["guests"]));
+    let open = !one.items.iter().any(|item| matches!(item.is, Is::Amount(_)));
+    let (Is::Amount(Said::Bare(people)), true) = (&item.is, guests && open) else { return Ok(()) };
+    let until = one.until.iter().map(|(_, item)| text(item.words));
+    let until = until.map(|until| format!(" until {}", until.trim_start_matches("until ")));
+    let all = format!("{people} {}{}", one.told(&one.own.words), until.collect::<String>());
+    let misread = at_items(&[item], "of what came before it? Say it with its name");
+    Err(misread.write_over((one.span.0, other.span.1), all))
+}
+
+/// `worked 4 hours, Nell 2`: the same of another person.
+fn another_person(one: &Thing, other: &Thing, said: &[&Item]) -> Option<Misread> {
+    let [who, item] = said else { return None };
+    let (Is::Other, Is::Amount(Said::Bare(number))) = (&who.is, &item.is) else { return None };
+    let name =
+        one.items.iter().find(|item| matches!(item.is, Is::Name(m) if m.activity.is_some()))?;
+    let unit = one.items.iter().find_map(|item| match &item.is {
+        Is::Amount(Said::Quantity(q)) => Some(format!(" {}", q.unit.word())),
+        Is::Amount(Said::Bare(_)) => Some(String::new()),
+        _ => None,
+    })?;
+    let named = who.words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+    let misread = at_items(said, "of what came before it? Say it with its name");
+    (who.words.len() < 3).then(|| {
+        misread.write_over(other.span, format!("{number}{unit} {} ({named})", text(name.words)))
+    })
 }
 
 /// In `2 showers, dishes yesterday` the day may hold for one or for both: asked back, unless it
 /// begins the line. A reading is one of now where it names no time.
-fn one_time(pieces: &[Timed], known: &Vocabulary, clock: &Clock) -> Result<(), Misread> {
-    if pieces.first().is_some_and(|piece| !piece.before.is_empty()) {
+fn one_time(things: &[Thing], clock: &Clock) -> Result<(), Misread> {
+    if things.first().is_some_and(|thing| !thing.before.is_empty()) {
         return Ok(());
     }
-    let own = |piece: &Timed| piece.before.or(&piece.after);
-    for pair in pieces.windows(2) {
+    for pair in things.windows(2) {
         let [one, other] = pair else { continue };
         let listed = other.joint == Joint::And;
-        let shared = match (own(one).is_empty(), own(other).is_empty()) {
+        let (first, second) = (one.when(), other.when());
+        let shared = match (first.is_empty(), second.is_empty()) {
             _ if one.is_time() || other.is_time() || other.joint == Joint::Colon => false,
             (true, false) if listed => other.before.is_empty(),
             (false, true) if listed => true,
             // Behind the last of a list, or before the first of what follows.
-            (true, false) => {
-                other.before.is_empty() && is_done(one, known) && is_done(other, known)
-            }
-            (false, true) => !one.before.is_empty() && is_done(one, known) && is_done(other, known),
+            (true, false) => other.before.is_empty() && is_done(one) && is_done(other),
+            (false, true) => !one.before.is_empty() && is_done(one) && is_done(other),
             _ => false,
         };
         if !shared || one.until.is_some() || other.until.is_some() {
             continue;
         }
-        let told: When = if own(one).is_empty() { own(other) } else { own(one) };
+        let told = if first.is_empty() { second } else { first.clone() };
         let today = told.day == Some(Day::FromToday(0)) && told.hour.is_none();
         if today || told.toward != Toward::Open || !listed && !is_another_day(&told, clock) {
             continue;
         }
         let message = "does the time hold for both? Say it with each, or in front of both";
-        let mut misread = Misread::new(told.start, told.end, &told.words, message);
-        misread.mend.thing = Some((spanned(one).0, spanned(other).1));
-        let with = |piece: &Timed, time: &str| format!("{} {time}", text(&piece.body.words));
-        let both = format!("{}, {}", with(one, &told.words), with(other, &told.words));
-        let apart = match own(one).is_empty() {
-            true => format!("{}, {}", with(one, "now"), with(other, &told.words)),
-            false => format!("{}, {}", with(one, &told.words), with(other, "now")),
+        let misread = Misread::new(told.start, told.end, &told.words, message);
+        let start = if one.before.is_empty() { one.span.0 } else { one.before.start };
+        let over = (start, other.span.1);
+        let time = &told.words;
+        let apart = match first.is_empty() {
+            true => format!("{}, {}", one.told("now"), other.told(time)),
+            false => format!("{}, {}", one.told(time), other.told("now")),
         };
-        return Err(misread.write_piece(both).write_piece(apart));
+        let both = format!("{}, {}", one.told(time), other.told(time));
+        return Err(misread.write_over(over, both).write_over(over, apart));
     }
     Ok(())
 }
 
 /// Whether a thing was done, at a time that it may leave to be guessed: no reading, no plan, and
 /// not who is aboard.
-fn is_done(piece: &Timed, known: &Vocabulary) -> bool {
-    let words = &piece.body.words;
+fn is_done(thing: &Thing) -> bool {
     let other = ["camp", "note", "outlook", "closed", "guests", "away", "aboard", "drove-to"];
-    let reading = speech::service_of(words).is_none()
-        && (0..words.len()).any(|at| {
-            let name = known.find(words[at..].iter().map(|w| w.low.as_str()));
-            name.is_some_and(|(meaning, _)| meaning.activity.is_none())
-        });
-    !reading
-        && !words.iter().any(|w| w.tense != Tense::Behind || other.iter().any(|other| w.is(other)))
+    let reading =
+        thing.service().is_none() && thing.items.iter().any(|item| item.stock().is_some());
+    let ahead = |item: &Item| item.words.iter().any(|w| w.tense != Tense::Behind);
+    !reading && !thing.items.iter().any(|item| ahead(item) || item.is_verb(&other))
 }
 
 /// Whether a time says another day than today.

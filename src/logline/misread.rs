@@ -65,21 +65,19 @@ pub struct Misread {
 /// What could stand in a line instead.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub(super) struct Mend {
-    /// What could stand in place of the words, or of more around them.
     pub swaps: Vec<Swap>,
-    /// The characters of the thing that the words belong to.
+    /// The characters of the thing that the words belong to, with its times.
     pub thing: Option<(usize, usize)>,
-    /// Where the words stand that are strange to the thing.
-    pub stray: Option<Stray>,
+    /// Whether the swaps say all that was said.
+    pub told: bool,
 }
 
-/// Where words stand that say nothing of the thing itself.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Stray {
-    /// In front of it, as of who has done it.
-    Before,
-    /// Behind it.
-    Behind,
+/// Words that could be written instead.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Swap {
+    /// In place of these characters; `None` for all of the thing but its times.
+    pub over: Option<(usize, usize)>,
+    pub text: String,
 }
 
 /// What an example stands between, in words that could be written: no line that is read holds these.
@@ -88,24 +86,6 @@ pub(super) const EXAMPLE: [char; 2] = ['\u{1}', '\u{2}'];
 /// A number that nobody said, in words that could be written.
 pub(super) fn example(number: &str) -> String {
     format!("{}{number}{}", EXAMPLE[0], EXAMPLE[1])
-}
-
-/// Words that could be written instead.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) enum Swap {
-    /// In place of the words concerned.
-    Word(String),
-    /// In place of their whole thing.
-    Thing(String),
-}
-
-impl Swap {
-    /// What would be written.
-    pub(super) fn text(&self) -> &str {
-        match self {
-            Swap::Word(text) | Swap::Thing(text) => text,
-        }
-    }
 }
 
 impl Misread {
@@ -129,14 +109,25 @@ impl Misread {
 
     /// The same, with a text that would do in place of the words.
     pub(super) fn write(mut self, text: impl Into<String>) -> Misread {
-        self.mend.swaps.push(Swap::Word(text.into()));
+        self.mend.swaps.push(Swap { over: Some((self.start, self.end)), text: text.into() });
         self
     }
 
     /// The same, with a text that would do in place of their whole thing.
     pub(super) fn write_piece(mut self, text: impl Into<String>) -> Misread {
-        self.mend.swaps.push(Swap::Thing(text.into()));
+        self.mend.swaps.push(Swap { over: None, text: text.into() });
         self
+    }
+
+    /// The same, with a text that would do in place of these characters.
+    pub(super) fn write_over(mut self, over: (usize, usize), text: impl Into<String>) -> Misread {
+        self.mend.swaps.push(Swap { over: Some(over), text: text.into() });
+        self
+    }
+
+    /// The same, with each of these in place of their whole thing.
+    pub(super) fn write_all(self, texts: impl IntoIterator<Item = String>) -> Misread {
+        texts.into_iter().fold(self, Misread::write_piece)
     }
 
     pub(super) fn near<'w>(mut self, word: &str, known: impl Iterator<Item = &'w str>) -> Misread {

@@ -55,6 +55,8 @@ pub(super) enum Day {
     OfMonth(u32, u32, Look),
     /// A date that says its weekday as well.
     Named(Weekday, u32, u32),
+    /// A day of a month near this one that says its weekday as well.
+    WeekdayOfMonth(Weekday, u32),
     /// A day of this month, or of the one next to it.
     OfThisMonth(u32, Look),
 }
@@ -131,6 +133,32 @@ impl When {
         both
     }
 
+    /// The same, as what is said of the time to come.
+    pub(super) fn ahead(mut self) -> When {
+        self.toward = self.toward.max(Toward::Ahead);
+        match &mut self.day {
+            Some(Day::Weekday(_, look) | Day::OfMonth(_, _, look) | Day::OfThisMonth(_, look))
+                if *look == Look::Usual =>
+            {
+                *look = Look::Ahead
+            }
+            _ => {}
+        }
+        self
+    }
+
+    /// Whether it is a day of any week, or an hour of any day.
+    pub(super) fn is_of_any_week(&self) -> bool {
+        self.exact.is_none() && matches!(self.day, None | Some(Day::Weekday(..)))
+    }
+
+    /// Two phrases of one time, which do not clash.
+    pub(super) fn with(&self, other: &When) -> When {
+        let both = self.or(other);
+        let words = format!("{} {}", self.words, other.words);
+        When { words, start: self.start.min(other.start), end: self.end.max(other.end), ..both }
+    }
+
     /// Whether it says nothing.
     pub fn is_empty(&self) -> bool {
         self.exact.is_none() && self.day.is_none() && self.hour.is_none()
@@ -159,6 +187,7 @@ impl When {
         Some(match self.day? {
             Day::This => today,
             Day::Named(day, month, of) => named(today, day, month, of)?,
+            Day::WeekdayOfMonth(day, of) => weekday_of_month(today, day, of)?,
             Day::OfThisMonth(day, look) => of_this_month(today, day, look)?,
             Day::FromToday(days) => today + Duration::days(days),
             Day::Date(date) => date,
@@ -340,6 +369,7 @@ fn on_day(day: Day, hour: Option<Hour>, clock: &Clock, looks: Looks) -> Option<M
             Some(at(if gone { today - Duration::days(1) } else { today }))
         }
         Day::Named(day, month, of) => named(today, day, month, of).map(at),
+        Day::WeekdayOfMonth(day, of) => weekday_of_month(today, day, of).map(at),
         Day::OfThisMonth(day, look) => of_this_month(today, day, ahead(look)).map(at),
         // Before the night ends, today is the day that it ends.
         Day::FromToday(0)
@@ -389,12 +419,23 @@ fn named(today: NaiveDate, weekday: Weekday, month: u32, day: u32) -> Option<Nai
     nearest(today, years.filter(|date| date.weekday() == weekday))
 }
 
+/// `friday the 16th`: in this month or one beside it, if that day is a Friday there.
+fn weekday_of_month(today: NaiveDate, weekday: Weekday, of: u32) -> Option<NaiveDate> {
+    let near =
+        months(today, 1).filter_map(|(year, month)| NaiveDate::from_ymd_opt(year, month, of));
+    nearest(today, near.filter(|date| date.weekday() == weekday))
+}
+
+/// Year and month of those up to so many months off.
+fn months(today: NaiveDate, off: i32) -> impl Iterator<Item = (i32, u32)> {
+    let this = today.year() * 12 + today.month0() as i32;
+    (this - off..=this + off).map(|month| (month.div_euclid(12), month.rem_euclid(12) as u32 + 1))
+}
+
 /// `the 17th`: the latest one that is not ahead, or the first that is not past.
 fn of_this_month(today: NaiveDate, day: u32, look: Look) -> Option<NaiveDate> {
-    let months = (-2..=2).filter_map(|off: i32| {
-        let month = today.year() * 12 + today.month0() as i32 + off;
-        NaiveDate::from_ymd_opt(month.div_euclid(12), month.rem_euclid(12) as u32 + 1, day)
-    });
+    let months =
+        months(today, 2).filter_map(|(year, month)| NaiveDate::from_ymd_opt(year, month, day));
     match look {
         Look::Usual | Look::Last => months.filter(|date| *date <= today).max(),
         Look::Ahead | Look::Next => months.filter(|date| *date >= today).min(),

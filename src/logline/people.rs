@@ -1,85 +1,157 @@
 //! Who is aboard, and for how long.
 
 use super::amounts::Said;
+use super::bag::Bag;
+use super::item::{Is, Item, at_items};
 use super::misread::{Misread, example};
-use super::reader::{Reader, SaidThing, Scene};
-use super::word::Word;
+use super::scene::{Meant, SaidThing, Scene};
 use crate::domain::entry::Event;
-use crate::domain::quantity::{Amount, Quantity};
+use crate::domain::quantity::Amount;
 use crate::domain::unit::Unit;
 
 /// The most people that one van is believed to hold.
 const MOST_ABOARD: i64 = 30_000;
+/// Small words beside people.
+const MARKS: &[&str] =
+    &["of", "us", "we", "with", "on", "to", "for", "from", "more", "all", "only", "off", "out"];
+/// The verbs of it.
+const VERBS: [&str; 3] = ["guests", "away", "aboard"];
 
-/// Whether a thing in these words may have an end of its own.
-pub(super) fn may_end(words: &[Word]) -> bool {
-    words.iter().any(|w| ["guests", "away", "aboard"].iter().any(|people| w.is(people)))
+/// Whether a thing of these items is about who is aboard, so that it may have an end of its own.
+pub(super) fn is_about(items: &[Item]) -> bool {
+    items.iter().any(|item| item.is_verb(&VERBS)) || counted(&Bag::of(items))
 }
 
-/// People after a number, if that is what comes next: `4 aboard`, `2 guests`.
-pub(super) fn counted(
-    said: &Option<Said>,
-    reader: &mut Reader,
-    scene: &Scene,
-) -> Option<Result<SaidThing, Misread>> {
-    let people = match said {
-        Some(Said::Bare(people)) => *people,
-        Some(Said::Quantity(people)) if people.unit == Unit::Person => people.amount,
-        _ => return None,
+/// Whether these are so many people, by a number alone: `4 people`, `we are 4`, `two more`.
+pub(super) fn counted(bag: &Bag) -> bool {
+    let people = match bag.amounts.first().map(|amount| amount.said) {
+        Some(Said::Quantity(q)) => q.unit == Unit::Person,
+        Some(Said::Bare(_)) => bag.has_mark(&["us", "more"]),
+        _ => false,
     };
-    if reader.take(&["aboard"]) {
-        return Some(crew(people, reader.since(0)).map(SaidThing::from));
+    people && bag.names.is_empty() && bag.verbs.is_empty() && !bag.has_mark(&["for"])
+}
+
+/// The number of people that is said; how long they stay is no number of them.
+fn number(bag: &Bag) -> Result<Option<Amount>, Misread> {
+    let mut counts = bag.amounts.iter().filter(|amount| !is_long(amount.said));
+    let Some(first) = counts.next() else { return Ok(None) };
+    match first.said {
+        Said::Bare(people) => Ok(Some(*people)),
+        Said::Quantity(q) if q.unit == Unit::Person => Ok(Some(q.amount)),
+        _ => {
+            let message = "people are just counted: `aboard 4`";
+            Err(at_items(&[first.item], message))
+        }
     }
-    reader.take(&["guests"]).then(|| guests(Some(people), reader, scene))
 }
 
-/// `aboard 4`.
-pub(super) fn aboard(reader: &mut Reader, scene: &Scene) -> Result<Event, Misread> {
-    let from = reader.at;
-    let people = match reader.amount(scene.known)? {
-        Some(Said::Bare(people)) => people,
-        Some(Said::Quantity(Quantity { amount, unit: Unit::Person })) => amount,
-        Some(_) => {
-            return Err(Misread::over(reader.since(from), "people are just counted: `aboard 4`"));
-        }
-        None => {
-            let misread = reader.missing("how many are aboard? Write `aboard 4`");
-            return Err(
-                misread.write_piece(format!("aboard {}", example(&scene.known.aboard.to_string())))
-            );
-        }
-    };
-    crew(people, reader.since(from))
+/// Days or nights.
+pub(super) fn is_long(said: &Said) -> bool {
+    matches!(said, Said::Days(_)) || matches!(said, Said::Quantity(q) if q.unit == Unit::Night)
+}
+
+/// Who is aboard from now on.
+pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
+    let (number, aboard) = (number(bag)?, scene.known.aboard);
+    let about: Vec<&Item> =
+        bag.verbs.iter().chain(bag.amounts.first().map(|a| a.item).iter()).copied().collect();
+    let one = |event: Event| Ok((vec![SaidThing::from(event)], MARKS));
+    if let Some(place) = bag.places.first().or(bag.names.first()) {
+        return Err(at_items(&[place], "not understood here: a comma separates things"));
+    }
+    match bag.verb() {
+        Some("away") if number.is_none() => match who(bag, scene) {
+            Some(left) => {
+                let message = "who is aboard is told by a number";
+                let mut misread = at_items(&about, message).write_piece(left);
+                misread.mend.told = true;
+                Err(misread)
+            }
+            None => one(Event::Crew(Amount::ZERO)),
+        },
+        Some("back") => Err(back(bag, scene)),
+        Some("guests") => one(guests(number, bag, scene)?),
+        _ => match number {
+            Some(more) if bag.has_mark(&["more"]) => {
+                let all = Amount::from_milli(aboard.milli().saturating_add(more.milli()));
+                one(crew(all.unwrap_or_default(), &about)?)
+            }
+            Some(people) => one(crew(people, &about)?),
+            None => {
+                let message = "how many are aboard? Write `aboard 4`";
+                let misread = at_items(&about, message);
+                Err(misread.write_piece(format!("aboard {}", example(&aboard.to_string()))))
+            }
+        },
+    }
+}
+
+/// Who was away is here again.
+fn back(bag: &Bag, scene: &Scene) -> Misread {
+    let (crew, aboard) = (scene.known.crew, scene.known.aboard);
+    let one = Amount::from_milli((aboard.milli() + 1000).min(crew.milli())).unwrap_or(crew);
+    let named = !bag.strays.is_empty();
+    if named && aboard >= crew || !named && !bag.names.is_empty() {
+        return at_items(&bag.verbs, "who is aboard again? Write `aboard 3`, for instance");
+    }
+    let home = format!("aboard {}", if named { one } else { crew });
+    let message = format!("who is aboard again? Write `{home}`");
+    let mut misread = at_items(&bag.verbs, message).write_piece(home);
+    misread.mend.told = named && bag.strays.len() == 1;
+    misread
+}
+
+/// So many more than live aboard, or fewer where they are gone.
+fn guests(number: Option<Amount>, bag: &Bag, scene: &Scene) -> Result<Event, Misread> {
+    let (crew_of_van, aboard) = (scene.known.crew.milli(), scene.known.aboard.milli());
+    if bag.has_mark(&["left", "gone", "off"]) {
+        let gone = number.map_or(i64::MAX, Amount::milli);
+        let left = aboard.saturating_sub(gone).max(crew_of_van.min(aboard));
+        let left = format!("aboard {}", Amount::from_milli(left).unwrap_or_default());
+        let message = format!("how many are aboard now? Write `{left}`");
+        return Err(at_items(&bag.verbs, message).write_piece(left));
+    }
+    let words = bag.verbs[0].words;
+    let one = words.iter().any(|w| !w.text.ends_with('s'));
+    let more = number.map_or(if one { 1000 } else { 0 }, Amount::milli);
+    if more <= 0 {
+        let misread = Misread::over(words, "how many? Write `2 guests until sunday`");
+        return Err(match bag.amounts.is_empty() {
+            true => misread.write(format!("{} guests", example("2"))),
+            false => misread,
+        });
+    }
+    let all = Amount::from_milli(aboard.saturating_add(more));
+    let all = all.unwrap_or(Amount::from_milli(i64::from(i32::MAX)).unwrap_or_default());
+    let amount = bag.amounts.first().map(|amount| amount.item);
+    crew(all, &bag.verbs.iter().copied().chain(amount).collect::<Vec<_>>())
 }
 
 /// So many aboard from now on.
-fn crew(people: Amount, words: &[Word]) -> Result<Event, Misread> {
+fn crew(people: Amount, items: &[&Item]) -> Result<Event, Misread> {
     match people.milli() {
         0..=MOST_ABOARD => Ok(Event::Crew(people)),
         _ => {
             let message = format!("0 to {} people can be aboard", MOST_ABOARD / 1000);
-            Err(Misread::over(words, message))
+            Err(at_items(items, message))
         }
     }
 }
 
-/// So many more than live aboard now; one where only `guest` is said.
-pub(super) fn guests(
-    more: Option<Amount>,
-    reader: &mut Reader,
-    scene: &Scene,
-) -> Result<SaidThing, Misread> {
-    let words = reader.since(0);
-    let one = more.is_none() && !reader.words[0].text.ends_with('s');
-    let more = more.map_or(if one { 1000 } else { 0 }, Amount::milli);
-    if more <= 0 {
-        let misread = Misread::over(words, "how many? Write `2 guests until sunday`");
-        return Err(match reader.peek() {
-            None => misread.write(format!("{} guests", example("2"))),
-            Some(_) => misread,
-        });
+/// How many stay where some are away by name: `Nell away until sunday`.
+fn who(bag: &Bag, scene: &Scene) -> Option<String> {
+    let strange = |item: &&&Item| matches!(item.is, Is::Other);
+    let names: Vec<&str> =
+        bag.strays.iter().filter(strange).flat_map(|item| item.words).map(|w| w.text).collect();
+    let thing = |name: &&str| {
+        name.ends_with('s') || scene.known.offered.iter().any(|o| o.word.contains(*name))
+    };
+    let lone = names.len() == 1 && names.iter().any(thing);
+    // Who was away on a day before is back.
+    if names.is_empty() || names.len() > 3 || lone || scene.date < scene.clock.civil.date() {
+        return None;
     }
-    let people = Amount::from_milli(scene.known.aboard.milli().saturating_add(more));
-    crew(people.unwrap_or(Amount::from_milli(i64::from(i32::MAX)).unwrap_or_default()), words)
-        .map(SaidThing::from)
+    let left = (scene.known.aboard.value() - names.len() as f64).max(0.0);
+    Some(format!("aboard {left}"))
 }

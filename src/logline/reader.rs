@@ -1,40 +1,9 @@
-//! A walk over the words of one thing, what stands around it, and the stocks that it names.
+//! A walk over the words of a row that has its own order, as an outlook's.
 
 use super::amounts::{self, Said};
 use super::misread::Misread;
-use super::moment::Clock;
-use super::time;
-use super::units::{in_stock_unit, is_counted};
-use super::vocabulary::{NameMeaning, Vocabulary};
-use super::word::{Kind, Word};
-use crate::domain::entry::Event;
-use crate::domain::quantity::{Amount, Quantity};
-use crate::domain::rig::Parts;
-use crate::domain::stock::Stock;
-use crate::domain::time::Moment;
-use crate::domain::unit::Unit;
-use chrono::NaiveDate;
-
-/// What stands around a thing: the words, the clock, and the parts of its day.
-pub(super) struct Scene<'s> {
-    pub known: &'s Vocabulary,
-    pub clock: &'s Clock,
-    pub at: Moment,
-    pub date: NaiveDate,
-    pub parts: &'s Parts,
-}
-
-/// What a thing says.
-pub(super) struct SaidThing {
-    pub event: Event,
-    pub remark: Option<String>,
-}
-
-impl From<Event> for SaidThing {
-    fn from(event: Event) -> SaidThing {
-        SaidThing { event, remark: None }
-    }
-}
+use super::vocabulary::Vocabulary;
+use super::word::Word;
 
 /// A walk over the words of one thing.
 pub(super) struct Reader<'p, 'a> {
@@ -67,14 +36,6 @@ impl<'p, 'a> Reader<'p, 'a> {
         }))
     }
 
-    /// Takes the longest name of the rig that comes next.
-    pub fn name<'k>(&mut self, known: &'k Vocabulary) -> Option<&'k NameMeaning> {
-        let plain = self.rest().iter().take_while(|w| w.kind == Kind::Plain);
-        let (meaning, taken) = known.find(plain.map(|w| w.low.as_str()))?;
-        self.at += taken;
-        Some(meaning)
-    }
-
     /// The words taken since `from`.
     pub fn since(&self, from: usize) -> &'p [Word<'a>] {
         &self.words[from.min(self.at)..self.at]
@@ -87,140 +48,4 @@ impl<'p, 'a> Reader<'p, 'a> {
             None => Misread::new(0, 0, "", message),
         }
     }
-
-    /// Ends the thing: no word may be left.
-    pub fn end(&self, scene: &Scene) -> Result<(), Misread> {
-        match self.peek() {
-            None => Ok(()),
-            Some(word) => Err(left_over(word, scene)),
-        }
-    }
-}
-
-/// The stock of that name on the thing's day.
-pub(super) fn stock_on<'s>(
-    name: &str,
-    named: &[Word],
-    scene: &Scene<'s>,
-) -> Result<&'s Stock, Misread> {
-    scene.parts.stock(name).map(|(_, stock)| stock).ok_or_else(|| {
-        let message = format!("not among the rig's stocks on {}", scene.date);
-        Misread::over(named, message)
-    })
-}
-
-/// An amount of a stock, within 0 and its capacity on the thing's day.
-pub(super) fn in_stock(
-    stock: &Stock,
-    said: Said,
-    words: &[Word],
-    scene: &Scene,
-) -> Result<Quantity, Misread> {
-    let name = &stock.name;
-    let quantity = match said {
-        Said::Bare(amount) => bare(stock, amount, words, scene)?,
-        Said::Days(days) => for_all(stock, days, words, scene)?,
-        said => said.quantity().unwrap_or(Quantity::new(Amount::ZERO, Unit::Percent)),
-    };
-    let Some(own) = in_stock_unit(&quantity, stock, scene.parts) else {
-        let (unit, said) = (stock.unit.word(), quantity.unit.word());
-        let message = format!("{name} is measured in {unit} or %, not in {said}");
-        return Err(Misread::over(words, message));
-    };
-    if quantity.amount < Amount::ZERO {
-        return Err(Misread::over(words, "below 0: an amount is 0 or more"));
-    }
-    if quantity.unit == Unit::Percent && quantity.amount.value() > 100.0 {
-        return Err(Misread::over(words, "more than the whole: 0% to 100%"));
-    }
-    // Converted amounts may pass the brim by a rounding.
-    if own > stock.capacity * 1.000_001 {
-        let brim = Amount::from_f64(stock.capacity).unwrap_or_default();
-        let brim = Quantity::new(brim, stock.unit.clone());
-        let message = format!("more than {name} holds: {brim}");
-        return Err(Misread::over(words, message));
-    }
-    Ok(quantity)
-}
-
-/// So many days of food, for all who are aboard.
-fn for_all(
-    stock: &Stock,
-    days: Amount,
-    words: &[Word],
-    scene: &Scene,
-) -> Result<Quantity, Misread> {
-    if stock.unit != Unit::PersonDay {
-        let (name, unit) = (&stock.name, stock.unit.word());
-        let message = format!("{name} is measured in {unit} or %, not in days");
-        return Err(Misread::over(words, message));
-    }
-    let aboard = scene.known.aboard;
-    let all = Amount::from_f64(days.value() * aboard.value()).unwrap_or_default();
-    if all.value() > stock.capacity || all == Amount::ZERO {
-        let one = Quantity::new(days, Unit::PersonDay);
-        let message = format!(
-            "{days} days for {aboard} aboard are {all} person-days, and {} holds {}: write `{one}` \
-             for one person",
-            stock.name, stock.capacity
-        );
-        return Err(Misread::over(words, message).write(one.to_string()));
-    }
-    Ok(Quantity::new(all, Unit::PersonDay))
-}
-
-/// How a level of a battery is said.
-const EXAMPLE_SHARE: &str = "60%";
-
-/// A number alone: counted things need no unit. Of what is measured it is percent where only that
-/// can be, and else what every reading of this stock was in so far.
-fn bare(stock: &Stock, amount: Amount, words: &[Word], scene: &Scene) -> Result<Quantity, Misread> {
-    let own = Quantity::new(amount, stock.unit.clone());
-    if is_counted(&stock.unit) || amount < Amount::ZERO {
-        return Ok(own);
-    }
-    let percent = Quantity::new(amount, Unit::Percent);
-    let (number, energy) = (amount.value(), stock.unit.factor_to(&Unit::WattHour, None));
-    if number > 100.0 {
-        return Ok(own);
-    }
-    // Nobody reads the last twentieth of a battery in watt-hours.
-    let whole = amount.milli() % 1000 == 0;
-    if whole && (number > stock.capacity || energy.is_some() && number < 0.05 * stock.capacity) {
-        return Ok(percent);
-    }
-    match scene.known.usual_unit(&stock.name) {
-        // Percent are whole ones; `1.89` is rather a price.
-        Some(Unit::Percent) if amount.milli() % 1000 == 0 => Ok(percent),
-        Some(unit) if *unit == stock.unit => Ok(own),
-        _ => {
-            let message = format!("of what? Write `{percent}` or `{own}`");
-            let misread = Misread::over(words, message);
-            // 12.8 of a battery of twelve volts is what its meter shows in volts.
-            let volts = |volts: f64| (0.8 * volts..1.3 * volts).contains(&number) && !whole;
-            if energy.is_some() && scene.parts.volts().is_some_and(volts) {
-                let message =
-                    format!("volts say too little of what is left: write `{EXAMPLE_SHARE}`");
-                return Err(Misread::over(words, message));
-            }
-            Err(misread.write(percent.to_string()).write(own.to_string()))
-        }
-    }
-}
-
-/// The misread for a word after a thing that was complete without it.
-fn left_over(word: &Word, scene: &Scene) -> Misread {
-    let names = scene.known.offered.iter().map(|o| o.word.as_str());
-    let message = match word.kind {
-        Kind::Quoted => "quotes go around the name of a camp",
-        _ if word.is_numeric() => {
-            if let Err(misread) = amounts::number(word) {
-                return misread;
-            }
-            "one amount too many: a comma separates things"
-        }
-        _ if time::is_month(&word.low) => "no such day in that month",
-        _ => "not understood here: a comma separates things",
-    };
-    Misread::at(word, message).near(&word.low, names.filter(|name| *name != word.low))
 }

@@ -3,22 +3,22 @@
 //! A time holds for the thing that it stands at. At the start of the line, or before a colon, it
 //! holds for what follows; what a thing's own words leave open (the day, the hour) it fills in.
 
+use super::bag::Bag;
+use super::item::{Item, at_items, items};
 use super::lexicon::Tense;
-use super::listing;
-use super::misread::{Misread, Understood};
+use super::misread::{Misread, Swap, Understood};
 use super::moment::{Clock, Looks, Untimely, When, after_days, named_moment, night};
-use super::reader::{SaidThing, Scene};
-use super::thing::Ends;
-use super::time::{LONGEST_PHRASE, phrase, phrase_ahead};
-use super::timed::{Body, Timed, Until};
+use super::scene::{SaidThing, Scene};
+use super::thing::{Thing, Until, things};
+use super::time::phrase;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Mark, Word, text};
 use super::words::{Joint, Piece, pieces};
-use super::{doubt, people, speech, split, weather};
+use super::{clause, doubt, listing, meaning, people, speech, weather};
 use crate::domain::entry::Event;
 use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
-use chrono::Datelike;
+use chrono::{Datelike, Duration};
 
 pub(super) fn understand(
     line: &str,
@@ -32,36 +32,63 @@ pub(super) fn understand(
     }
     let clock = Clock { now, about: known.about, civil, zone: known.zone };
     let mut plain = Vec::with_capacity(pieces.len());
-    for Piece { words, joint } in pieces {
+    for Piece { words, joint, span } in pieces {
         if speech::is_aside(&words) {
             return Err(aside(&words, line));
         }
-        let words = speech::plain(words, known)?;
+        let words = speech::plain(words, known);
         if !words.is_empty() {
-            plain.push(Piece { words, joint });
+            plain.push(Piece { words, joint, span });
         }
     }
     if plain.is_empty() {
         let message = "nothing that happened: say what, like `2 showers`";
         return Err(Misread::new(0, line.chars().count(), "", message));
     }
-    let pieces = joined(plain).into_iter().flat_map(|piece| headed(piece, &clock));
-    let pieces = pieces.flat_map(|piece| split_note(piece, &clock));
-    let mut timed = pieces.map(|p| timed(p, known, &clock)).collect::<Result<Vec<_>, _>>()?;
-    listing::complete(&mut timed, known, &clock)?;
-    let alone = lone_time(&mut timed, line)?;
-    let mut read = Read { known, clock: &clock, understood: Vec::new(), spans: Vec::new() };
+    let pieces: Vec<Piece> =
+        joined(plain).into_iter().flat_map(|piece| headed(piece, &clock)).collect();
+    let mut all = things_of(&pieces, line, known, &clock)?;
+    listing::complete(&mut all, &clock)?;
+    all.retain(|thing| !thing.is_time() || !thing.before.is_empty());
+    let alone = lone_time(&mut all, line)?;
+    let mut read = Read { line, known, clock: &clock, understood: Vec::new(), spans: Vec::new() };
     let mut holds = alone;
-    for (index, piece) in timed.iter().enumerate() {
-        if index == 0 || piece.is_time() {
-            holds = piece.before.or(&holds);
+    for (index, thing) in all.iter().enumerate() {
+        if index == 0 || thing.is_time() {
+            holds = thing.before.or(&holds);
         }
-        if !piece.is_time() {
-            read.piece(piece, &holds)?;
+        if !thing.is_time() {
+            read.thing(thing, &holds)?;
         }
     }
     read.agrees(line)?;
     Ok(read.understood)
+}
+
+/// The things that the pieces of a line say.
+fn things_of<'p>(
+    pieces: &'p [Piece<'p>],
+    line: &'p str,
+    known: &'p Vocabulary,
+    clock: &'p Clock,
+) -> Result<Vec<Thing<'p>>, Misread> {
+    let mut all = Vec::new();
+    for piece in pieces {
+        let whole = |mut misread: Misread| {
+            misread.mend.thing.get_or_insert(piece.span);
+            misread
+        };
+        if let Some(misread) = lasting(&piece.words, known, clock) {
+            return Err(whole(misread));
+        }
+        readable(&piece.words, clock)?;
+        let items = items(&piece.words, known, clock).map_err(whole)?;
+        let (at, date) = (clock.now, clock.civil.date());
+        let span = piece.span;
+        let scene = Scene { line, span, known, clock, at, date, parts: known.parts_on(date) };
+        all.extend(things(&items, piece, &scene).map_err(whole)?);
+    }
+    Ok(all)
 }
 
 /// What was said before, by someone who begins with `no` or `sorry`: what is put right there stays
@@ -79,6 +106,7 @@ fn aside(words: &[Word], line: &str) -> Misread {
 
 /// What has been read of the line so far.
 struct Read<'k> {
+    line: &'k str,
     known: &'k Vocabulary,
     clock: &'k Clock,
     understood: Vec<Understood>,
@@ -87,47 +115,58 @@ struct Read<'k> {
 }
 
 impl Read<'_> {
-    fn piece(&mut self, piece: &Timed, holds: &When) -> Result<(), Misread> {
-        let span = piece.body.span();
-        self.things(piece, holds).map_err(|mut misread| {
-            misread.mend.thing.get_or_insert(span);
+    fn thing(&mut self, thing: &Thing, holds: &When) -> Result<(), Misread> {
+        self.things(thing, holds).map_err(|mut misread| {
+            misread.mend.thing.get_or_insert(thing.span);
+            misread.mend.swaps.iter_mut().for_each(|swap| over_all(swap, thing));
             misread
         })?;
-        self.spans.resize(self.understood.len(), span);
+        self.spans.resize(self.understood.len(), thing.span);
         Ok(())
     }
 
-    fn things(&mut self, piece: &Timed, holds: &When) -> Result<(), Misread> {
-        if piece.before.clashes(&piece.after) {
-            let after = &piece.after;
+    fn things(&mut self, thing: &Thing, holds: &When) -> Result<(), Misread> {
+        if thing.before.clashes(&thing.own) {
+            let own = &thing.own;
             let message = "two times for one thing: leave one out";
-            return Err(Misread::new(after.start, after.end, &after.words, message));
+            return Err(Misread::new(own.start, own.end, &own.words, message));
         }
-        let own = piece.before.or(&piece.after);
+        let own = thing.when();
         let when = if own.is_complete() { own } else { own.or(holds) };
-        let words = &piece.body.words;
-        let looks = looks(words);
-        let of_people = people::may_end(words);
-        let mut at = when.resolve(self.clock, looks).map_err(|why| why.misread(&when))?;
+        let of_people = people::is_about(&thing.items);
+        let mut at = when.resolve(self.clock, looks(thing)).map_err(|why| why.misread(&when))?;
         let mut ends = None;
-        if of_people && when.is_tonight() && piece.until.is_none() {
+        if of_people && when.is_tonight() && thing.until.is_none() {
             let (evening, morning) = night(self.clock);
             (at, ends) = (evening, Some(morning));
         }
-        if let Some(until) = &piece.until {
-            ends = Some(self.end_of(until, at)?);
+        if let Some((until, item)) = &thing.until {
+            ends = Some(self.end_of(until, item, at)?);
         }
-        if words.iter().any(|w| w.tense == Tense::Will) && at <= self.clock.now {
-            let message = "still to come: say when, like `tomorrow`, or write it when it is done";
-            return Err(Misread::over(words, message));
-        }
-        self.open_end(piece, (&when, at), ends)?;
         let date = self.known.zone.date(at);
         let parts = self.known.parts_on(date);
-        let scene = Scene { known: self.known, clock: self.clock, at, date, parts };
-        let end = if piece.until.is_some() { Ends::Until } else { Ends::Open };
-        for SaidThing { event, remark } in split::read(words, end, &scene)? {
-            let note = piece.remark.as_ref().map(|w| w.text.trim().to_string()).or(remark);
+        let (line, span, known, clock) = (self.line, thing.span, self.known, self.clock);
+        let scene = Scene { line, span, known, clock, at, date, parts };
+        let said = clause::read(&thing.items, &scene)?;
+        let words: Vec<&Item> = thing.items.iter().collect();
+        let will = |item: &Item| item.words.iter().any(|w| w.tense == Tense::Will);
+        if thing.items.iter().any(will) && at <= self.clock.now {
+            let message = "still to come: say when, like `tomorrow`, or write it when it is done";
+            return Err(at_items(&words, message));
+        }
+        if let (Some((_, item)), false) = (&thing.until, of_people) {
+            let message = "`until` goes with guests, `away` or `aboard`";
+            return Err(at_items(&[item], message));
+        }
+        self.open_end(thing, (&when, at), ends)?;
+        for SaidThing { event, remark } in said {
+            let seen = matches!(event, Event::Level { .. } | Event::DayClosed | Event::Outlook(_));
+            if seen && at > self.clock.now {
+                let message = "this is still ahead: a use, a fill, a drive or a camp can be \
+                               planned, a reading cannot";
+                return Err(at_items(&words, message));
+            }
+            let note = thing.remark.map(|w| w.text.trim().to_string()).or(remark);
             // A note runs to the end of its piece: what stands in parentheses is a part of it.
             let (event, note) = match (event, note) {
                 (Event::Note(text), Some(note)) => (Event::Note(format!("{text} ({note})")), None),
@@ -142,17 +181,24 @@ impl Read<'_> {
         Ok(())
     }
 
-    fn end_of(&self, until: &Until, at: Moment) -> Result<Moment, Misread> {
-        let (words, end) = match until {
-            Until::At(when) => (when, when.resolve(self.clock, Looks::Ahead)),
-            Until::Days { days, words } => {
-                (words, Ok(after_days(at, *days, self.clock).unwrap_or(at)))
+    fn end_of(&self, until: &Until, item: &Item, at: Moment) -> Result<Moment, Misread> {
+        let end = match until {
+            Until::At(Some(when)) => {
+                // A weekday is the first one after what it ends.
+                let from =
+                    if when.is_of_any_week() { self.clock.now.max(at) } else { self.clock.now };
+                let civil = self.clock.zone.here(from).naive_local();
+                let clock = Clock { now: from, civil, ..*self.clock };
+                when.resolve(&clock, Looks::Ahead).map_err(|why| why.misread(when))?
             }
+            Until::At(None) => {
+                let message = "until when? Write a day, like `until sunday`";
+                return Err(at_items(&[item], message).write("until tomorrow"));
+            }
+            Until::Days(days) => after_days(at, *days, self.clock).unwrap_or(at),
         };
-        let end = end.map_err(|why| why.misread(words))?;
         if end <= at {
-            let message = "this ends before it begins";
-            return Err(Misread::new(words.start, words.end, &words.words, message));
+            return Err(at_items(&[item], "this ends before it begins"));
         }
         Ok(end)
     }
@@ -161,12 +207,11 @@ impl Read<'_> {
     /// end that is to be said.
     fn open_end(
         &self,
-        piece: &Timed,
+        thing: &Thing,
         (when, at): (&When, Moment),
         end: Option<Moment>,
     ) -> Result<(), Misread> {
-        let words = &piece.body.words;
-        let comes = words.iter().any(|w| w.is("guests") || w.is("away"));
+        let comes = thing.items.iter().any(|item| item.is_verb(&["guests", "away"]));
         let (today, date) = (self.clock.civil.date(), self.known.zone.date(at));
         let gone = date < today;
         if !comes || end.is_some() || at <= self.clock.now && !gone {
@@ -178,16 +223,10 @@ impl Read<'_> {
             false if gone => format!("until {}", next.format("%Y-%m-%d")),
             false => format!("until {}", next.format("%A")).to_lowercase(),
         };
-        let (said, time) = (text(words), &when.words);
-        let mut misread =
-            Misread::over(words, format!("until when? Write `{until}`, for instance"));
-        let (start, end) = piece.body.span();
-        let own = piece.before.or(&piece.after);
-        misread.mend.thing = Some(match own.is_empty() {
-            true => (start, end),
-            false => (start.min(own.start), end.max(own.end)),
-        });
-        Err(misread.write_piece(format!("{said} {time} {until}")))
+        let words: Vec<&Item> = thing.items.iter().collect();
+        let misread = at_items(&words, format!("until when? Write `{until}`, for instance"));
+        let own = if thing.own.is_empty() { "" } else { &when.words };
+        Err(misread.write_over(thing.span, thing.told(&format!("{own} {until}"))))
     }
 
     /// Levels of one line that contradict each other, or what was told before.
@@ -220,13 +259,27 @@ impl Untimely {
     }
 }
 
+/// Puts a way of saying a thing in place of all of it; its times and its end stay.
+fn over_all(swap: &mut Swap, thing: &Thing) {
+    if swap.over.is_some() {
+        return;
+    }
+    let until = thing.until.iter().filter(|(until, _)| !matches!(until, Until::Days(_)));
+    let until = until.map(|(_, item)| text(item.words)).collect::<String>();
+    let remark = thing.remark.map_or(String::new(), |w| format!("({})", w.text));
+    let times = format!("{} {until} {remark}", thing.own.words);
+    let each = swap.text.split(", ").map(|one| format!("{one} {times}").trim().to_string());
+    swap.text = each.collect::<Vec<_>>().join(", ");
+    swap.over = Some(thing.span);
+}
+
 /// Which way a thing looks in time, by its words.
-fn looks(words: &[Word]) -> Looks {
-    let ahead = words.iter().any(|w| w.tense != Tense::Behind);
-    let errand = words.first().is_some_and(|w| w.is("empty") && words.len() > 1);
+fn looks(thing: &Thing) -> Looks {
+    let ahead = |item: &Item| item.words.iter().any(|w| w.tense != Tense::Behind);
     match () {
-        () if people::may_end(words) => Looks::DaysAhead,
-        () if ahead || errand => Looks::Ahead,
+        () if people::is_about(&thing.items) => Looks::DaysAhead,
+        () if thing.items.iter().any(ahead) => Looks::Ahead,
+        () if meaning::is_errand(&Bag::of(&thing.items)) => Looks::Ahead,
         () => Looks::Back,
     }
 }
@@ -249,6 +302,7 @@ fn joined(pieces: Vec<Piece>) -> Vec<Piece> {
         match joined.last_mut() {
             Some(before) if weather::goes_on(&before.words, &piece.words) => {
                 before.words.extend(piece.words);
+                before.span.1 = piece.span.1;
             }
             _ => joined.push(piece),
         }
@@ -262,25 +316,16 @@ fn headed<'a>(mut piece: Piece<'a>, clock: &Clock) -> Vec<Piece<'a>> {
     match colon.filter(|at| phrase(&piece.words[..*at], clock).is_some()) {
         Some(at) => {
             let words = piece.words.split_off(at);
-            let head = Piece { words: piece.words, joint: Joint::Colon };
-            let rest = Piece { words, joint: piece.joint };
+            let (start, end) = piece.span;
+            let cut = piece.words[at - 1].end;
+            let head = Piece { words: piece.words, joint: Joint::Colon, span: (start, cut) };
+            let rest = Piece { words, joint: piece.joint, span: (cut + 1, end.max(cut + 1)) };
             match rest.words.is_empty() {
                 true => vec![head],
                 false => vec![head, rest],
             }
         }
         None => vec![piece],
-    }
-}
-
-/// A note ends the thing before it, unless that is only the note's time.
-fn split_note<'a>(mut piece: Piece<'a>, clock: &Clock) -> Vec<Piece<'a>> {
-    match piece.words.iter().position(|w| w.is("note")) {
-        Some(note) if note > 0 && phrase(&piece.words[..note], clock).is_none() => {
-            let words = piece.words.split_off(note);
-            vec![piece, Piece { words, joint: Joint::Comma }]
-        }
-        _ => vec![piece],
     }
 }
 
@@ -301,10 +346,26 @@ fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Option<Misread>
     {
         return asked(format!("{} {h} h {min} min", verb.low));
     }
+    if let [thing, range] = words
+        && let Some((from, to)) = range.low.split_once('-')
+    {
+        let word = |low: &str| Word { low: low.to_string(), ..range.clone() };
+        let words = [thing.clone(), word("from"), word(from), word("to"), word(to)];
+        return lasting(&words, known, clock);
+    }
     let from = words.iter().position(|w| w.is("from") || w.is("since"))?;
     let thing = &words[..from];
     thing.iter().find(|w| lasts(w) || hours(w).is_some())?;
     let at = |said: &[Word]| {
+        // A whole hour is one of the clock of 24 hours, as the other end of it shows.
+        let whole = |w: &Word| w.low.parse::<u32>().ok().filter(|hour| *hour < 24);
+        let mut said = said.to_vec();
+        if let [hour] = &mut said[..]
+            && let Some(whole) = whole(hour)
+        {
+            hour.low = format!("{whole}:00");
+        }
+        let said = &said[..];
         let head = Word { low: "at".into(), ..words[from].clone() };
         let with = [&[head], said].concat();
         let when = phrase(&with, clock).or_else(|| phrase(said, clock))?;
@@ -312,10 +373,17 @@ fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Option<Misread>
     };
     let rest = &words[from + 1..];
     let to = rest.iter().position(|w| w.is("to") || w.is("until"));
-    let begins = at(&rest[..to.unwrap_or(rest.len())])?;
+    let mut begins = at(&rest[..to.unwrap_or(rest.len())])?;
     let ends = to.map_or(Some(clock.now), |to| at(&rest[to + 1..]))?;
+    let evening = ends + Duration::hours(12);
+    let ends =
+        if ends <= begins && evening > begins && evening <= clock.now { evening } else { ends };
+    if ends <= begins {
+        // Over night.
+        begins = after_days(begins, -1, clock)?;
+    }
     let minutes = (ends - begins).num_minutes();
-    if !(1..=24 * 60).contains(&minutes) {
+    if !(1..=24 * 60).contains(&minutes) || ends > clock.now {
         return None;
     }
     let time = named_moment(begins, clock.zone, clock.now);
@@ -323,141 +391,52 @@ fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Option<Misread>
     asked(long.replace(" 0 min", "").replace(" 0 h", ""))
 }
 
-fn timed<'a>(piece: Piece<'a>, known: &Vocabulary, clock: &Clock) -> Result<Timed<'a>, Misread> {
-    let Piece { mut words, joint } = piece;
-    if let Some(misread) = lasting(&words, known, clock) {
-        return Err(misread);
-    }
-    let remark = words.pop_if(|last| last.kind == Kind::Remark);
-    if let Some(stray) = words.iter().find(|w| w.kind == Kind::Remark) {
-        return Err(Misread::at(stray, "a remark in parentheses ends its thing, after any time"));
-    }
-    if let Some(remark) = &remark {
-        readable(remark, &words, clock)?;
-    }
-    let mut body = &words[..];
-    let longest = body.len().min(LONGEST_PHRASE);
-    let before = (1..=longest).rev().find_map(|n| Some((phrase(&body[..n], clock)?, n)));
-    let (before, taken) = before.unwrap_or_default();
-    body = &body[taken..];
-    let (mut after, mut until) = (When::default(), None);
-    if let Some(at) = until_from(body, clock) {
-        until = Some(until_when(&body[at..], clock)?);
-        body = &body[..at];
-    }
-    let verbatim =
-        body.iter().any(|w| ["outlook", "note", "camp", "drove-to"].iter().any(|v| w.is(v)));
-    if !body.first().is_some_and(|w| w.is("outlook") || w.is("note")) {
-        let longest = body.len().min(LONGEST_PHRASE);
-        let found = (1..=longest)
-            .rev()
-            .find_map(|n| Some((phrase(&body[body.len() - n..], clock)?, body.len() - n)));
-        if let Some((when, start)) = found {
-            (after, body) = (when, &body[..start]);
-        }
-    }
-    let mut inner = body.to_vec();
-    if before.is_empty() && after.is_empty() && !verbatim {
-        // `worked this morning 3 hours`.
-        let spans = (1..body.len().saturating_sub(1)).flat_map(|at| {
-            (1..=LONGEST_PHRASE.min(body.len() - 1 - at)).rev().map(move |n| (at, n))
-        });
-        let found = spans.into_iter().find_map(|(at, n)| {
-            let when = phrase(&body[at..at + n], clock).filter(|when| when.day.is_some())?;
-            Some((when, at, n))
-        });
-        if let Some((when, at, n)) = found {
-            after = when;
-            inner.drain(at..at + n);
-        }
-    }
-    if body.is_empty()
-        && let Some(remark) = &remark
-    {
-        return Err(Misread::at(remark, "a remark without a thing that it goes with"));
-    }
-    let body = Body { words: speech::verb_first(inner) };
-    Ok(Timed { body, before, after, until, remark, joint })
-}
-
 /// A number or a time in parentheses is no remark.
-fn readable(remark: &Word, words: &[Word], clock: &Clock) -> Result<(), Misread> {
+fn readable(words: &[Word], clock: &Clock) -> Result<(), Misread> {
+    let Some(remark) = words.iter().skip(1).find(|w| w.kind == Kind::Remark) else { return Ok(()) };
     let inner = remark.text.trim();
     let bare: Vec<Word> = inner
         .split_whitespace()
         .map(|text| Word { text, low: text.to_lowercase(), kind: Kind::Plain, ..remark.clone() })
         .collect();
     let number = bare.len() == 1 && bare[0].is_numeric();
-    if !number && phrase(&bare, clock).is_none() || words.is_empty() {
+    if !number && phrase(&bare, clock).is_none() {
         return Ok(());
     }
     let message = "a remark, or a part of what happened? Write it without the parentheses";
-    let around = Misread::new(remark.start - 1, remark.end + 1, inner, message);
-    Err(around.write(inner))
-}
-
-/// Where the end begins: at `until`, at `for`, and of people at a `to` that a time follows.
-fn until_from(words: &[Word], clock: &Clock) -> Option<usize> {
-    let of_people = people::may_end(words);
-    let to =
-        |at: usize| of_people && words[at].is("to") && phrase(&words[at + 1..], clock).is_some();
-    (0..words.len()).find(|&at| words[at].is("until") || of_people && words[at].is("for") || to(at))
-}
-
-/// The time after `until`, or the days after `for`, which begin `words`.
-fn until_when(words: &[Word], clock: &Clock) -> Result<Until, Misread> {
-    let days = |w: &Word| w.is("days") || w.is("day") || w.is("nights") || w.is("night");
-    if let [until, number, unit] = words
-        && until.is("for")
-        && days(unit)
-        && let Some(days) = number.low.parse().ok().or(number.is("a").then_some(1))
-        && (1..=400).contains(&days)
-    {
-        let text = words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
-        let (start, end) = (until.start, unit.end);
-        let words = When { start, end, words: text, ..When::default() };
-        return Ok(Until::Days { days, words });
-    }
-    if words.len() == 1 {
-        let misread = Misread::at(&words[0], "until when? Write a day, like `until sunday`");
-        return Err(misread.write("until tomorrow"));
-    }
-    phrase_ahead(&words[1..], clock).map(Until::At).ok_or_else(|| {
-        let message = "not a time: write `until sunday` or `until 2026-06-14 12:00`";
-        Misread::over(&words[1..], message)
-    })
+    Err(Misread::new(remark.start - 1, remark.end + 1, inner, message).write(inner))
 }
 
 /// Takes out a time on its own at the end of a line with one thing, which it then belongs to; a
 /// time on its own that could hold for one thing or for all is asked back.
-fn lone_time(pieces: &mut Vec<Timed>, line: &str) -> Result<When, Misread> {
-    let things = pieces.iter().filter(|piece| !piece.is_time()).count();
-    if things == 0 {
-        let when = &pieces[pieces.len() - 1].before;
-        let message = match pieces.len() {
+fn lone_time(things: &mut Vec<Thing>, line: &str) -> Result<When, Misread> {
+    let said = things.iter().filter(|thing| !thing.is_time()).count();
+    if said == 0 {
+        let when = &things[things.len() - 1].before;
+        let message = match things.len() {
             1 => "a time, and nothing that happened then",
             _ => "times, and nothing that happened then",
         };
         return Err(Misread::new(when.start, when.end, &when.words, message));
     }
-    let stray = pieces.iter().enumerate().skip(1);
-    let mut stray = stray.filter(|(_, piece)| piece.is_time() && piece.joint != Joint::Colon);
-    let Some((at, piece)) = stray.next() else { return Ok(When::default()) };
-    let when = piece.before.clone();
-    let timeless = |p: &&Timed| !p.is_time() && p.before.or(&p.after).is_empty();
-    let free = pieces.iter().find(timeless).is_some();
-    if things == 1 && free && at + 1 == pieces.len() && piece.until.is_none() {
-        pieces.remove(at);
+    let stray = things.iter().enumerate().skip(1);
+    let mut stray = stray.filter(|(_, thing)| thing.is_time() && thing.joint != Joint::Colon);
+    let Some((at, thing)) = stray.next() else { return Ok(When::default()) };
+    let when = thing.before.clone();
+    let free = things.iter().any(|thing| !thing.is_time() && thing.when().is_empty());
+    if said == 1 && free && at + 1 == things.len() {
+        things.remove(at);
         return Ok(when);
     }
     let message = "for all of it, or for one thing? A time that holds for all stands in front";
-    let mut misread = Misread::new(when.start, when.end, &when.words, message);
-    misread.mend.thing = Some((0, line.chars().count()));
-    let twice = |p: &Timed| !p.is_time() && p.before.or(&p.after).clashes(&when);
-    if pieces.iter().any(twice) {
-        // All of it is noted, as a time alone is no part of it.
-        (misread.start, misread.end) = (0, line.chars().count());
-        return Err(misread);
+    let misread = Misread::new(when.start, when.end, &when.words, message);
+    let before = &things[at - 1];
+    if before.when().clashes(&when) && !before.is_time() {
+        // `shower on wednesday and thursday`: once on each.
+        let again = format!("{}, {}", before.told(&before.own.words), before.told(&when.words));
+        let over = (before.span.0, when.end);
+        let open = before.before.is_empty() && !people::is_about(&before.items);
+        return Err(if open { misread.write_over(over, again) } else { misread });
     }
     let letters: Vec<char> = line.chars().collect();
     let words = |part: &[char]| part.iter().collect::<String>();
@@ -465,5 +444,6 @@ fn lone_time(pieces: &mut Vec<Timed>, line: &str) -> Result<When, Misread> {
     let after = words(&letters[when.end..]);
     let before = before.trim_end().trim_end_matches(',').trim_end_matches(" and");
     let rest = format!("{before}{after}");
-    Err(misread.write_piece(format!("{}: {}", when.words, rest.trim().trim_matches(','))))
+    let all = format!("{}: {}", when.words, rest.trim().trim_matches(','));
+    Err(misread.write_over((0, letters.len()), all))
 }

@@ -1,59 +1,77 @@
 //! Fills and dumps: `filled fresh to 80%`, `added 20 L diesel`, `emptied half the grey`.
 
 use super::amounts::Said;
+use super::bag::{Bag, Role};
+use super::item::{Is, Item, at_items};
 use super::lexicon::lexicon;
-use super::misread::{Misread, Stray};
-use super::reader::{Reader, SaidThing, Scene, in_stock, stock_on};
-use super::units::is_counted;
+use super::misread::Misread;
+use super::scene::{SaidThing, Scene, in_stock, stock_on};
+use super::units::{in_stock_unit, is_counted};
 use super::uses;
-use super::word::Word;
+use super::vocabulary::Vocabulary;
+use super::word::{Word, text};
 use crate::domain::entry::{After, Event};
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::unit::Unit;
 
-/// What follows `filled`: the stock, how much went in, what it ended at; amount and stock in
-/// either order.
-pub(super) fn filled(reader: &mut Reader, scene: &Scene) -> Result<SaidThing, Misread> {
-    let served = served(reader, "filled", scene)?;
+/// What went in, and what it ended at.
+pub(super) fn filled(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
+    let served = served(bag, "filled", scene)?;
     let stock = served.stock;
+    let name = stock.name.clone();
     if stock.runs == Direction::Up {
-        let message = format!("fills up by itself: write `emptied {}`", stock.name);
+        let message =
+            format!("fills up by itself: write `{name} 100%` if it is full, or `emptied {name}`");
         let misread = Misread::over(served.named, message);
-        return Err(misread.write_piece(format!("emptied {}", stock.name)));
+        let ways = [format!("{name} 100%"), format!("emptied {name}")];
+        return Err(if bag.amounts.is_empty() { misread.write_all(ways) } else { misread });
     }
     let after = match served.after {
-        Some(Said::Share { percent, .. }) if percent.milli() == 100_000 => Some(After::Full),
-        Some(said) => {
-            Some(After::Level(in_stock(stock, said, reader.since(served.after_from), scene)?))
-        }
+        Some((Said::Share { percent, .. }, _)) if percent.milli() == 100_000 => Some(After::Full),
+        Some((said, words)) => Some(After::Level(in_stock(stock, said, &words, scene)?)),
+        None if bag.has_mark(&["to-full", "completely"]) => Some(After::Full),
         None => None,
     };
     let amount = match served.amount {
         Some((said, words)) => Some(put_in(stock, said, words, scene)?),
         None => None,
     };
-    Ok(Event::Fill { stock: stock.name.clone(), amount, after }.into())
+    Ok(Event::Fill { stock: name, amount, after }.into())
 }
 
-/// What follows `added`: as [`filled`], but the amount must be told.
-pub(super) fn added(reader: &mut Reader, scene: &Scene) -> Result<SaidThing, Misread> {
-    let said = filled(reader, scene)?;
+/// As [`filled`], but the amount must be told.
+pub(super) fn added(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
+    let said = filled(bag, scene)?;
     if let Event::Fill { stock, amount: None, after: None } = &said.event {
         let message = format!("how much? Write the amount, or `filled {stock}` when it is full");
-        let misread = Misread::over(reader.words, message);
+        let misread = at_items(&bag.verbs, message);
         return Err(misread.write_piece(format!("filled {stock}")));
     }
     Ok(said)
 }
 
+/// `out of water`: nothing is left.
+pub(super) fn run_out(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
+    let served = served(bag, "out of", scene)?;
+    let none = format!("{} 0%", served.stock.name);
+    match served.stock.runs {
+        Direction::Down if bag.strays.is_empty() => {
+            let reading = Quantity::new(Amount::ZERO, Unit::Percent);
+            Ok(Event::Level { stock: served.stock.name.clone(), reading, step: None }.into())
+        }
+        _ => Err(Misread::over(served.named, format!("is nothing left? Write `{none}`"))),
+    }
+}
+
 /// A share alone leaves open whether it is the level or what went in.
-fn put_in(stock: &Stock, said: Said, words: &[Word], scene: &Scene) -> Result<Quantity, Misread> {
+fn put_in(stock: &Stock, said: Said, words: Vec<Word>, scene: &Scene) -> Result<Quantity, Misread> {
     let share = match &said {
         Said::Share { percent, .. } => Some(*percent),
         Said::Quantity(q) if q.unit == Unit::Percent => Some(q.amount),
         _ => None,
     };
+    let words = &words[..];
     let amount = in_stock(stock, said, words, scene)?;
     if let Some(percent) = share.or((amount.unit == Unit::Percent).then_some(amount.amount)) {
         let name = &stock.name;
@@ -74,32 +92,50 @@ fn moved(amount: Quantity, words: &[Word]) -> Result<Quantity, Misread> {
     }
 }
 
-/// What follows `emptied`: the stock, how much came out, what is left.
-pub(super) fn emptied(reader: &mut Reader, scene: &Scene) -> Result<SaidThing, Misread> {
-    let served = served(reader, "emptied", scene)?;
+/// What came out, and what is left.
+pub(super) fn emptied(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
+    let served = served(bag, "emptied", scene)?;
     let stock = served.stock;
+    let name = &stock.name;
     if stock.runs == Direction::Down {
-        let none = format!("{} 0%", stock.name);
-        let message = format!(
-            "runs down by itself: write `{none}` if it is all gone, or `filled {}`",
-            stock.name
-        );
-        return Err(Misread::over(served.named, message).write_piece(none));
+        let none = format!("{name} 0%");
+        let message = format!("runs down by itself: write `{none}` if it is all gone");
+        let misread = Misread::over(served.named, message);
+        let all = bag.amounts.is_empty()
+            && bag.verbs.iter().all(|verb| {
+                verb.words
+                    .iter()
+                    .any(|w| ["emptied", "drained"].contains(&w.text.to_lowercase().as_str()))
+            });
+        return Err(if all { misread.write_piece(none) } else { misread });
     }
     let after = match served.after {
-        Some(Said::Share { percent, .. }) if percent.milli() == 100_000 => {
+        Some((Said::Share { percent, .. }, words)) if percent.milli() == 100_000 => {
             let message = "left full is nothing emptied: write what is left";
-            return Err(Misread::over(reader.since(served.after_from), message));
+            return Err(Misread::over(&words, message));
         }
-        Some(Said::Share { percent, .. }) if percent == Amount::ZERO => None,
-        Some(said) => Some(in_stock(stock, said, reader.since(served.after_from), scene)?),
+        Some((Said::Share { percent, .. }, _)) if percent == Amount::ZERO => None,
+        Some((said, words)) => Some(in_stock(stock, said, &words, scene)?),
         None => None,
     };
+    let brim = |mark: &&Item| mark.is_mark(&["to-full"]) && text(mark.words).contains("full");
+    if bag.marks.iter().any(|mark| brim(mark) || mark.words[0].text == "brim") {
+        let message = "left full is nothing emptied: write what is left";
+        return Err(at_items(&bag.verbs, message));
+    }
     let (amount, remark) = match served.amount {
-        Some((said, words)) => taken_out(stock, said, words, scene)?,
+        // `emptied the half full bottle`: so much was in it.
+        Some((_, words)) if words.iter().any(|w| w.is("full")) => {
+            let was = text(&words);
+            let message = format!("was it {was}? Write `emptied {name} ({was})`");
+            return Err(
+                Misread::over(&words, message).write_piece(format!("emptied {name} ({was})"))
+            );
+        }
+        Some((said, words)) => taken_out(stock, said, &words, scene)?,
         None => (None, None),
     };
-    let event = Event::Empty { stock: stock.name.clone(), amount, after };
+    let event = Event::Empty { stock: name.clone(), amount, after };
     Ok(SaidThing { event, remark: served.about.or(remark) })
 }
 
@@ -137,51 +173,54 @@ fn taken_out(
     Ok((Some(Quantity::new(out, stock.unit.clone())), Some(remark)))
 }
 
-/// What follows `swapped`: a bottle or a box that gives way to a fresh one.
-pub(super) fn swapped(reader: &mut Reader, scene: &Scene) -> Result<SaidThing, Misread> {
-    let from = reader.at;
-    let Some(stock) = reader.name(scene.known).and_then(|meaning| meaning.stock.clone()) else {
+/// A bottle or a box that gives way to a fresh one.
+pub(super) fn swapped(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
+    let Some((meaning, item)) = bag.name() else {
         let message = "what was changed? Write `filled` or `emptied` with a stock";
-        return Err(reader.missing(message));
+        return Err(at_items(&bag.verbs, message));
     };
-    let stock = stock_on(&stock, reader.since(from), scene)?;
+    let Some(stock) = &meaning.stock else {
+        return Err(Misread::over(item.words, "an activity: only a stock is changed"));
+    };
+    let stock = stock_on(stock, item.words, scene)?;
     let by_weight = stock.unit.factor_to(&Unit::Kilogram, None).is_some();
     let name = stock.name.clone();
     match stock.runs {
         Direction::Up => Ok(Event::Empty { stock: name, amount: None, after: None }.into()),
-        Direction::Down if by_weight => {
+        Direction::Down if by_weight && bag.amounts.is_empty() => {
             Ok(Event::Fill { stock: name, amount: None, after: Some(After::Full) }.into())
         }
         Direction::Down => {
             let message = format!("a new one, or filled? Write `filled {name}` when it is full");
-            let misread = Misread::over(reader.since(from), message);
-            Err(misread.write_piece(format!("filled {name}")))
+            let misread = Misread::over(item.words, message);
+            Err(match bag.amounts.is_empty() {
+                true => misread.write_piece(format!("filled {name}")),
+                false => misread,
+            })
         }
     }
 }
 
-struct Served<'p, 'a, 's> {
+/// An amount with its words.
+type Told<'a> = (Said, Vec<Word<'a>>);
+
+struct Served<'p, 's> {
     stock: &'s Stock,
-    named: &'p [Word<'a>],
-    amount: Option<(Said, &'p [Word<'a>])>,
-    after: Option<Said>,
-    after_from: usize,
+    named: &'p [Word<'p>],
+    amount: Option<Told<'p>>,
+    after: Option<Told<'p>>,
     /// The words of an amount that was only about right.
     about: Option<String>,
 }
 
-fn served<'p, 'a, 's>(
-    reader: &mut Reader<'p, 'a>,
+/// The stock, how much, and the level at the end.
+fn served<'p, 's>(
+    bag: &Bag<'_, 'p>,
     verb: &str,
     scene: &Scene<'s>,
-) -> Result<Served<'p, 'a, 's>, Misread> {
-    let (mut said, mut about) = amount(reader, scene)?;
-    while reader.take(&["of", "to", "in", "into", "with", "completely"]) {}
-    let from = reader.at;
-    let Some(meaning) = reader.name(scene.known) else {
-        return Err(no_stock(reader, verb, scene));
-    };
-    let named = reader.since(from);
+) -> Result<Served<'p, 's>, Misread> {
+    let Some((meaning, item)) = bag.name() else { return Err(no_stock(bag, verb, scene)) };
+    let named = item.words;
     // What an activity gives to one stock is emptied with it: `emptied poo`.
     let filled_by = meaning.activity.as_ref().and_then(|name| uses::stock_of(name, scene));
     let Some(name) = meaning.stock.as_ref().or(filled_by.as_ref()) else {
@@ -190,88 +229,134 @@ fn served<'p, 'a, 's>(
         return Err(misread.near(&near, scene.known.stock_names()));
     };
     let stock = stock_on(name, named, scene)?;
-    while reader.take(&["with", "by", "out", "completely"]) {}
-    if said.is_none() {
-        (said, about) = amount(reader, scene)?;
+    let hedged = bag.has_mark(&["about"]);
+    if let Some(misread) = reckoned(bag, verb, stock) {
+        return Err(misread);
     }
-    while reader.take(&["out", "in", "up", "away", "completely", "more"]) {}
-    let (mut after, mut after_from) = (None, reader.at);
-    if reader.take(&["to-full"]) {
-        let percent = Amount::from_milli(100_000).unwrap_or_default();
-        after = Some(Said::Share { percent, parts: 1 });
-    } else if reader.take(&["to"]) {
-        reader.take(&["about"]);
-        after_from = reader.at;
-        after = reader.amount(scene.known)?;
-        if after.is_none() {
-            return Err(reader.missing("to what level? Write `to full`, `to 80%` or an amount"));
+    let (mut amount, mut after, mut about) = (None, None, None);
+    for amt in
+        bag.amounts.iter().filter(|amt| !amt.item.words[0].is("empty") || amt.role == Role::To)
+    {
+        let told = (amt.said.clone(), amt.item.words.to_vec());
+        let slot = match amt.role {
+            Role::To | Role::Left => &mut after,
+            _ => &mut amount,
+        };
+        if slot.is_some() {
+            let message = "one amount too many: a comma separates things";
+            return Err(Misread::over(amt.item.words, message));
         }
+        if let (Said::Share { percent, parts: 1 }, Role::Plain) = (amt.said, amt.role) {
+            let meant = if *percent == Amount::ZERO { "to 0%" } else { "to full" };
+            let message = format!("write `{meant}` for the level that it ended at");
+            return Err(Misread::over(amt.item.words, message).write(meant));
+        }
+        if hedged && amt.role == Role::Plain {
+            let said = amt.item.words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+            about = Some(format!("about {said}").replace(" %", "%"));
+        }
+        *slot = Some(told);
     }
-    if let (Some((Said::Bare(number), words)), false) = (&said, is_counted(&stock.unit)) {
+    let mark = |mark: &str| bag.marks.iter().rev().find(|item| item.is_mark(&[mark])).copied();
+    if let (Some(about), true) = (mark("about"), bag.amounts.is_empty()) {
+        return Err(at_items(&[about], "about how much? Write `about half` or `about 20 L`"));
+    }
+    if let (Some(to), None) =
+        (mark("to").filter(|to| to.end() >= bag.items[bag.items.len() - 1].end()), &after)
+    {
+        return Err(at_items(&[to], "to what level? Write `to full`, `to 80%` or an amount"));
+    }
+    if let (Some((Said::Bare(number), words)), false) = (&amount, is_counted(&stock.unit)) {
         let own = Quantity::new(*number, stock.unit.clone());
         let message = format!("of what? Write `{own}`");
         return Err(Misread::over(words, message).write(own.to_string()));
     }
-    Ok(Served { stock, named, amount: said, after, after_from, about })
+    Ok(Served { stock, named, amount, after, about })
+}
+
+/// Two amounts that are one: `two 10 L cans`, `from 20 to 90%`.
+fn reckoned(bag: &Bag, verb: &str, stock: &Stock) -> Option<Misread> {
+    let [one, other] = &bag.amounts[..] else { return None };
+    let name = &stock.name;
+    let told = match (one.said, other.said, one.role, other.role) {
+        (Said::Bare(often), Said::Quantity(each), Role::Plain, Role::Plain) => {
+            let all = Amount::from_f64(often.value() * each.amount.value()).ok()?;
+            let strays = bag.strays.iter().find(|stray| matches!(stray.is, Is::Other));
+            let can = strays?.words[0].text;
+            format!("{verb} {name} {} ({often} {can})", Quantity::new(all, each.unit.clone()))
+        }
+        (_, said, Role::From, Role::To) => {
+            let from = text(one.item.words);
+            let percent = said.quantity().is_some_and(|q| q.unit == Unit::Percent);
+            let from = if percent && !from.contains('%') { format!("{from}%") } else { from };
+            format!("{verb} {name} to {} (from {from})", text(other.item.words))
+        }
+        _ => return None,
+    };
+    let message = format!("in one amount? Write `{told}`");
+    let mut misread = at_items(&[one.item, other.item], message).write_piece(told);
+    misread.mend.told = true;
+    Some(misread)
 }
 
 /// The misread for a service that names no stock.
-fn no_stock(reader: &Reader, verb: &str, scene: &Scene) -> Misread {
-    let example = fits(verb, scene).next().map_or("NAME", |stock| stock.name.as_str());
+fn no_stock(bag: &Bag, verb: &str, scene: &Scene) -> Misread {
+    let fitting: Vec<&str> = fits(verb, scene).map(|stock| stock.name.as_str()).collect();
+    let example = fitting.first().copied().unwrap_or("NAME");
     let right = format!("which stock? Write `{verb} {example}`");
-    let misread = reader.missing(right);
-    let near = misread.word.clone();
-    let strange = !lexicon().knows(&near.to_lowercase());
-    let mut misread = match strange {
-        true => misread.near(&near, scene.known.stock_names()),
-        false => misread,
-    };
-    if reader.peek().is_some() && misread.nearest.is_empty() {
-        let names: Vec<&str> = fits(verb, scene).map(|stock| stock.name.as_str()).collect();
-        let fitting = match names.is_empty() {
-            true => "no stock of this rig".to_string(),
-            false => names.join(", "),
+    if let Some(second) = bag.names.get(1) {
+        return at_items(&[second], "not understood here: a comma separates things");
+    }
+    if let Some(strange) = bag.strays.first() {
+        let word = &strange.words[0];
+        let known = lexicon().knows(&word.low);
+        let near = if known {
+            Vec::new()
+        } else {
+            Vocabulary::nearest(&word.low, scene.known.stock_names())
         };
-        misread.message = format!("no such stock: {verb} goes with {fitting}");
+        let message = match near.is_empty() {
+            true => format!("no such stock: {verb} goes with {}", fitting.join(", ")),
+            false => right,
+        };
+        let mut misread = Misread::at(word, message);
+        misread.nearest = near;
+        return misread;
     }
-    // `Nell emptied the grey`: who did it stood in front.
-    let who =
-        reader.peek().is_some_and(|w| reader.words.first().is_some_and(|v| w.start < v.start));
-    misread.mend.stray = who.then_some(Stray::Before);
-    let each = fits(verb, scene).map(|stock| format!("{verb} {}", stock.name));
-    let each: Vec<String> = each.collect();
-    match reader.peek() {
-        None => each.into_iter().take(3).fold(misread, Misread::write_piece),
-        Some(all) if ["all", "everything"].iter().any(|word| all.is(word)) && verb == "emptied" => {
-            misread.write(each.join(", ").trim_start_matches("emptied "))
+    let misread = at_items(&bag.verbs, right);
+    let all: Vec<&Item> = bag.marks.iter().filter(|mark| mark.is_mark(&["all"])).copied().collect();
+    let each = fitting.iter().map(|name| format!("{verb} {name}"));
+    if let Some(name) = bag.verbs.first().and_then(|v| lexicon().meant_of(v.words[0].text)) {
+        let amount = bag.amounts.first().map_or(String::new(), |a| text(a.item.words));
+        let named = scene.known.stock_named(name).filter(|_| bag.amounts.len() < 2);
+        return named
+            .into_iter()
+            .fold(misread, |m, name| m.write_piece(format!("{verb} {name} {amount}").trim()));
+    }
+    match bag.amounts.is_empty() {
+        true if !all.is_empty() && verb == "emptied" => {
+            misread.write_piece(each.collect::<Vec<_>>().join(", "))
         }
-        Some(_) => misread,
+        true if bag.marks.is_empty() => misread.write_all(each.take(3)),
+        false => {
+            let said = bag.amounts[0].said.quantity().filter(|q| q.unit != Unit::Percent);
+            let holds = |stock: &&Stock| {
+                let own = said.as_ref().and_then(|q| in_stock_unit(q, stock, scene.parts));
+                own.is_some_and(|own| own > 0.0 && own <= stock.capacity)
+            };
+            let holding = fits(verb, scene).filter(holds).map(|stock| &stock.name);
+            let amount = text(bag.amounts[0].item.words);
+            let alone = bag.amounts.len() == 1;
+            misread
+                .write_all(holding.filter(|_| alone).map(|name| format!("{verb} {name} {amount}")))
+        }
+        _ => misread,
     }
-}
-
-/// An amount with the words of it, and how it was hedged.
-type Hedged<'p, 'a> = (Option<(Said, &'p [Word<'a>])>, Option<String>);
-
-fn amount<'p, 'a>(reader: &mut Reader<'p, 'a>, scene: &Scene) -> Result<Hedged<'p, 'a>, Misread> {
-    let from = reader.at;
-    let hedged = reader.take(&["about"]);
-    let said = reader.amount(scene.known)?;
-    if hedged && said.is_none() {
-        return Err(reader.missing("about how much? Write `about half` or `about 20 L`"));
-    }
-    let words = if said.is_some() { reader.since(from) } else { &[] };
-    if let Some(Said::Share { percent, parts: 1 }) = &said {
-        let meant = if *percent == Amount::ZERO { "to 0%" } else { "to full" };
-        let message = format!("write `{meant}` for the level that it ended at");
-        return Err(Misread::over(words, message).write(meant));
-    }
-    let about = words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ").replace(" %", "%");
-    Ok((said.map(|said| (said, words)), hedged.then_some(about)))
 }
 
 /// The stocks that the verb fits.
 fn fits<'s>(verb: &str, scene: &Scene<'s>) -> impl Iterator<Item = &'s Stock> {
-    let runs = if verb == "filled" { Direction::Down } else { Direction::Up };
+    let runs = if verb == "emptied" { Direction::Up } else { Direction::Down };
     let by_hand = |s: &Stock| s.unit.factor_to(&Unit::WattHour, None).is_none();
     let stocks = scene.parts.stocks.iter().filter(move |s| by_hand(s) && s.unit != Unit::Night);
     stocks.filter(move |s| s.runs == runs)

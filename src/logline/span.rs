@@ -20,7 +20,7 @@ pub fn span(text: &str, known: &Vocabulary, now: Moment) -> Option<(Moment, Mome
     let whole = text.trim();
     let meant = |text: &str| {
         let mut pieces = words::pieces(text, known).ok()?;
-        let words = speech::plain(pieces.pop()?.words, known).ok()?;
+        let words = speech::plain(pieces.pop()?.words, known);
         time::phrase(&words, &clock).filter(|_| pieces.is_empty())
     };
     let when = meant(whole).or_else(|| meant(&format!("{whole} ago")))?;

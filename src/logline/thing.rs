@@ -1,325 +1,252 @@
-//! One thing of a line, its time already taken off: uses and readings here, the rest dispatched.
+//! The things of a line, each with its times: one piece between commas may say several. It is cut
+//! where each part makes sense by itself; where two ways of cutting do, it is asked back.
 
-use super::amounts::{self, Said};
-use super::lexicon::{OPENERS, lexicon};
-use super::misread::{Misread, Stray, example};
-use super::reader::{Reader, SaidThing, Scene, stock_on};
-use super::units::is_counted;
-use super::uses::{self, Place, used};
-use super::word::{Kind, Word, text};
-use super::{level, people, service, travel, weather};
+use super::clause;
+use super::item::{Is, Item, at_items, span};
+use super::misread::{EXAMPLE, Misread};
+use super::moment::When;
+use super::people;
+use super::scene::Scene;
+use super::word::{Word, text};
+use super::words::{Joint, Piece};
 use crate::domain::entry::Event;
-use crate::domain::quantity::{Amount, Quantity};
-use crate::domain::stock::{Direction, Stock};
-use crate::domain::unit::Unit;
 
-/// Words that begin what is said beside something done.
-const BESIDE: [&str; 7] = ["before", "after", "for", "with", "because", "while", "when"];
+/// The longest part of a piece that is tried, in items.
+const LONGEST_PART: usize = 14;
 
-/// Whether a thing comes with an end of its own.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Ends {
-    /// It has an `until`.
-    Until,
-    /// It has none.
-    Open,
+/// When something ends that has an end.
+#[derive(Debug, Clone)]
+pub(super) enum Until {
+    /// `until sunday`; nothing where no time follows.
+    At(Option<When>),
+    /// `for 3 days`.
+    Days(i64),
 }
 
-/// Reads one thing.
-pub(super) fn read(words: &[Word], ends: Ends, scene: &Scene) -> Result<SaidThing, Misread> {
-    let mut reader = Reader { words, at: 0 };
-    let said = match opened(&mut reader, scene) {
-        Some(opener) => by_opener(opener, &mut reader, scene)?,
-        None => counted_or_named(&mut reader, scene)?,
-    };
-    if let Event::Use { activity, .. } = &said.event {
-        said_again(activity, &mut reader, scene);
-    }
-    if let Some(word) = reader.peek().filter(|_| is_beside(&said.event, reader.rest(), scene)) {
-        let mut misread = Misread::at(word, "is this a remark? Write it in parentheses");
-        misread.mend.stray = Some(Stray::Behind);
-        return Err(misread);
-    }
-    reader.end(scene)?;
-    let seen = matches!(said.event, Event::Level { .. } | Event::DayClosed | Event::Outlook(_));
-    if seen && scene.at > scene.clock.now {
-        let message = "this is still ahead: a use, a fill, a drive or a camp can be planned, \
-                       a reading cannot";
-        return Err(Misread::over(words, message));
-    }
-    if ends == Ends::Until && !people::may_end(words) {
-        return Err(Misread::over(words, "`until` goes with guests, `away` or `aboard`"));
-    }
-    Ok(said)
+/// A thing without its times, and its times.
+#[derive(Debug, Clone)]
+pub(super) struct Thing<'p> {
+    /// All but times, its end and its remark.
+    pub items: Vec<Item<'p>>,
+    pub joint: Joint,
+    /// The time in front of its piece, which holds for all of the piece.
+    pub before: When,
+    /// Its own times.
+    pub own: When,
+    /// When it ends, with the item that says so.
+    pub until: Option<(Until, Item<'p>)>,
+    pub remark: Option<&'p Word<'p>>,
+    /// Its characters, without the time in front.
+    pub span: (usize, usize),
 }
 
-/// Whether these words only say more of what was done: what for, or at which known place it was
-/// filled or emptied.
-fn is_beside(event: &Event, rest: &[Word], scene: &Scene) -> bool {
-    let is = |any: &[&str]| rest.first().is_some_and(|w| any.iter().any(|word| w.is(word)));
-    match event {
-        Event::Use { .. } => is(&BESIDE),
-        Event::Fill { .. } | Event::Empty { .. } | Event::Charge { .. } => {
-            let place = rest.iter().skip(1).map(|w| w.text).collect::<Vec<_>>().join(" ");
-            is(&["at", "in"]) && scene.known.place(&place).is_some()
-        }
-        _ => false,
+impl<'p> Thing<'p> {
+    /// Whether it is nothing but a time.
+    pub(super) fn is_time(&self) -> bool {
+        self.items.is_empty()
     }
-}
 
-/// Takes the activity's name once more: `worked 3 hours on the laptop`.
-fn said_again(activity: &str, reader: &mut Reader, scene: &Scene) {
-    let mut again = Reader { words: reader.words, at: reader.at };
-    if again.take(&["on", "at", "with"])
-        && again.name(scene.known).is_some_and(|name| name.activity.as_deref() == Some(activity))
-    {
-        reader.at = again.at;
+    /// What is said of when it was.
+    pub fn when(&self) -> When {
+        self.before.or(&self.own)
+    }
+
+    /// The word of a service that it has.
+    pub fn service(&self) -> Option<&Item<'p>> {
+        self.items.iter().find(|i| i.is_verb(&["filled", "added", "emptied", "swapped", "out-of"]))
+    }
+
+    /// The one stock that it names, where it says nothing else.
+    pub(super) fn bare_stock(&self) -> Option<&Item<'p>> {
+        let mut items = self.items.iter().filter(|item| !item.is_mark(&["of"]));
+        items.next().filter(|item| item.stock().is_some() && items.next().is_none())
+    }
+
+    /// The words of it with another time, and without its end.
+    pub fn told(&self, time: &str) -> String {
+        let words = self.items.iter().map(|item| text(item.words)).collect::<Vec<_>>();
+        format!("{} {time}", words.join(" ")).trim().to_string()
     }
 }
 
-/// The opener that begins the thing, unless a longer name of the rig does (`generator check`).
-fn opened<'p>(reader: &mut Reader<'p, '_>, scene: &Scene) -> Option<&'p str> {
-    let first = reader.peek()?;
-    let known = OPENERS.iter().any(|opener| first.is(opener))
-        || ["out-of", "drove-to", "closed", "empty", "+"].iter().any(|opener| first.is(opener));
-    let mut longer = Reader { words: reader.words, at: reader.at };
-    longer.name(scene.known);
-    if !known || longer.at > 1 || first.is("empty") && reader.words.len() == 1 {
-        return None;
-    }
-    reader.at += 1;
-    Some(first.low.as_str())
-}
-
-fn by_opener(opener: &str, reader: &mut Reader, scene: &Scene) -> Result<SaidThing, Misread> {
-    match opener {
-        "filled" => service::filled(reader, scene),
-        "added" | "+" => service::added(reader, scene),
-        "emptied" | "empty" | "out-of" => service::emptied(reader, scene),
-        "swapped" => service::swapped(reader, scene),
-        "drove" | "shore" | "generator" => {
-            travel::measured(opener, reader, scene).map(SaidThing::from)
-        }
-        "drove-to" => travel::drove_to(reader, scene).map(SaidThing::from),
-        "charged" => travel::charged(reader, scene).map(SaidThing::from),
-        "camp" => travel::camp(reader, scene).map(SaidThing::from),
-        "aboard" => people::aboard(reader, scene).map(SaidThing::from),
-        "guests" => people::guests(None, reader, scene),
-        "away" => Ok(Event::Crew(Amount::ZERO).into()),
-        "closed" => Ok(Event::DayClosed.into()),
-        "day" => match reader.take(&["closed"]) {
-            true => Ok(Event::DayClosed.into()),
-            false => {
-                let message = "write `day closed` when nothing else happened that day";
-                Err(reader.missing(message).write_piece("day closed"))
-            }
-        },
-        "outlook" => weather::outlook(reader, scene).map(SaidThing::from),
-        _ => {
-            let Some(text) = reader.peek().map(|w| w.text.to_string()) else {
-                return Err(reader.missing("an empty note: write its text after the word"));
-            };
-            reader.at = reader.words.len();
-            Ok(Event::Note(text).into())
-        }
-    }
-}
-
-/// `2 showers`, `4 aboard`, `2 guests`, `33 L grey`, `shower 4 min`, `fresh 60%`.
-fn counted_or_named(reader: &mut Reader, scene: &Scene) -> Result<SaidThing, Misread> {
-    // `down to a quarter of diesel`.
-    while reader.take(&["another", "about", "to"]) {}
-    let said = reader.amount(scene.known)?;
-    let counted = reader.at;
-    if let Some(people) = people::counted(&said, reader, scene) {
-        return people;
-    }
-    reader.take(&["x", "times", "of"]);
-    reader.take(&["of"]);
-    let from = reader.at;
-    let Some(meaning) = reader.name(scene.known) else {
-        if let (Some(said), None) = (&said, reader.peek())
-            && let Some(stock) = counted_so(said, scene)
-        {
-            let words = reader.words;
-            return level::level(stock, said.clone(), words, reader, scene).map(SaidThing::from);
-        }
-        return Err(unnamed(reader, counted > 0, scene));
-    };
-    let named = reader.since(from);
-    let event = match (said, &meaning.activity, &meaning.stock) {
-        // Shares and units of a tank are readings, counts are uses.
-        (Some(said @ (Said::Bare(_) | Said::Quantity(_))), Some(activity), _) => {
-            used(activity, named, Some(said), reader.since(0), scene)?
-        }
-        (Some(said), _, Some(stock)) => {
-            let stock = stock_on(stock, named, scene)?;
-            let words = &reader.words[..counted];
-            match &said {
-                Said::Quantity(amount) if is_put_or_left(amount, stock) => {
-                    return Err(put_or_left(amount, stock, reader));
-                }
-                Said::Bare(_) if words.iter().any(|w| w.is("a") || w.is("an")) => {
-                    return Err(Misread::over(reader.words, "one of it is no level"));
-                }
-                Said::Bare(number) => {
-                    let from_here = reader.since(0);
-                    match uses::of_stock(stock, *number, Place::InFront, from_here, scene)? {
-                        Some(uses) => uses,
-                        None => level::level(stock, said, words, reader, scene)?,
-                    }
-                }
-                _ => level::level(stock, said, words, reader, scene)?,
-            }
-        }
-        (Some(_), Some(activity), None) => {
-            let message = format!("a share of nothing: {activity} is counted, not measured");
-            return Err(Misread::over(reader.since(0), message));
-        }
-        (None, activity, stock) => after_name(activity, stock, named, reader, scene)?,
-        (Some(_), None, None) => return Err(unnamed(reader, true, scene)),
-    };
-    Ok(event.into())
-}
-
-/// Whether an amount in front of a stock may have gone in, or be what is left: `20 L diesel`.
-fn is_put_or_left(amount: &Quantity, stock: &Stock) -> bool {
-    let measured = amount.unit != Unit::Percent && !is_counted(&amount.unit);
-    measured && stock.runs == Direction::Down
-}
-
-fn put_or_left(amount: &Quantity, stock: &Stock, reader: &Reader) -> Misread {
-    let (left, put) =
-        (format!("{} {amount}", stock.name), format!("filled {} {amount}", stock.name));
-    let message = format!("what is left, or what went in? Write `{left}` or `{put}`");
-    Misread::over(reader.words, message).write_piece(left).write_piece(put)
-}
-
-/// The one stock that is counted in a unit of the owner's: `20 outfits`.
-fn counted_so<'s>(said: &Said, scene: &Scene<'s>) -> Option<&'s Stock> {
-    let unit = said.quantity().map(|q| q.unit).filter(|unit| matches!(unit, Unit::Own(_)))?;
-    let mut stocks = scene.parts.stocks.iter().filter(|stock| stock.unit == unit);
-    let one = stocks.next()?;
-    stocks.next().is_none().then_some(one)
-}
-
-/// What a name says with the amount after it, or with none.
-fn after_name(
-    activity: &Option<String>,
-    stock: &Option<String>,
-    named: &[Word],
-    reader: &mut Reader,
+/// The things that the items of one piece say; `scene` is that of its time in front.
+pub(super) fn things<'p>(
+    items: &[Item<'p>],
+    piece: &Piece,
     scene: &Scene,
-) -> Result<Event, Misread> {
-    let at = reader.peek().is_some_and(|w| w.is("at"));
-    while reader.take(&["at", "to", "about", "by", "x"]) {}
-    let from = reader.at;
-    let said = reader.amount(scene.known)?;
-    let words = reader.since(from);
-    if let (Some(activity), Some(Said::Bare(number)), None) = (activity, &said, reader.peek()) {
-        let place = if at { Place::AfterAt } else { Place::Behind };
-        uses::plausible_behind(activity, *number, place, words, scene)?;
+) -> Result<Vec<Thing<'p>>, Misread> {
+    let joint = piece.joint;
+    if items.iter().any(|item| matches!(item.is, Is::Hedge | Is::Ask(_))) {
+        clause::read(items, scene)?;
     }
-    let as_stock = match (activity, stock, &said) {
-        (None, Some(stock), _) => Some(stock),
-        (Some(_), Some(stock), Some(Said::Share { .. } | Said::Days(_))) => Some(stock),
-        (Some(_), Some(stock), Some(Said::Quantity(q))) if q.unit == Unit::Percent => Some(stock),
+    let lead = items.iter().take_while(|item| item.is_time()).count();
+    let before = merged(&items[..lead])?;
+    let body = &items[lead..];
+    if body.is_empty() {
+        let own = When::default();
+        let span = (before.start, before.end);
+        return Ok(vec![Thing {
+            items: Vec::new(),
+            joint,
+            before,
+            own,
+            until: None,
+            remark: None,
+            span,
+        }]);
+    }
+    let edge = |item: &Item| matches!(item.is, Is::Time(_) | Is::Until(_) | Is::Remark);
+    let last = body.iter().rposition(|item| !edge(item)).map_or(0, |at| at + 1);
+    if last == 0 {
+        let message = "a remark without a thing that it goes with";
+        return Err(at_items(&[&body[0]], message));
+    }
+    let cuts = cut(&body[..last], scene)?;
+    let several = cuts.len() > 1;
+    let mut things = Vec::new();
+    for (index, (from, to)) in cuts.iter().enumerate() {
+        let to = if index + 1 == cuts.len() { body.len() } else { *to };
+        let joint = if index == 0 { joint } else { Joint::Comma };
+        things.push(thing(&body[*from..to], joint, before.clone())?);
+    }
+    // Words that say nothing go with the thing beside them.
+    if let [first, ..] = &mut things[..] {
+        first.span.0 = if before.is_empty() { piece.span.0 } else { before.end.min(first.span.0) };
+    }
+    if let Some(last) = things.last_mut() {
+        last.span.1 = last.span.1.max(piece.span.1);
+    }
+    if several && let Some(twice) = said_twice(&things, scene) {
+        return Err(twice);
+    }
+    Ok(things)
+}
+
+/// One thing of these items.
+fn thing<'p>(items: &[Item<'p>], joint: Joint, before: When) -> Result<Thing<'p>, Misread> {
+    let of_people = people::is_about(items);
+    let (mut kept, mut times, mut until, mut remark) = (Vec::new(), Vec::new(), None, None);
+    for (at, item) in items.iter().enumerate() {
+        let to = of_people && kept.last().is_some_and(|last: &Item| last.is_mark(&["to"]));
+        match &item.is {
+            Is::Time(when) if to && until.is_none() => {
+                kept.pop();
+                until = Some((Until::At(Some(when.clone().ahead())), item.clone()));
+            }
+            Is::Time(_) => times.push(item.clone()),
+            Is::Until(when) => until = Some((Until::At(when.clone()), item.clone())),
+            Is::Amount(said) if of_people && people::is_long(said) && until.is_none() => {
+                let days = said.days().filter(|days| (1..=400).contains(days));
+                until = days.map(|days| (Until::Days(days), item.clone()));
+                kept.push(item.clone());
+            }
+            Is::Remark if at + 1 < items.len() => {
+                let message = "a remark in parentheses ends its thing, after any time";
+                return Err(at_items(&[item], message));
+            }
+            Is::Remark => remark = item.words.first(),
+            _ => kept.push(item.clone()),
+        }
+    }
+    let own = merged(&times)?;
+    let (start, mut end) = span(items);
+    // A remark ends with its parenthesis.
+    end += usize::from(remark.is_some());
+    Ok(Thing { items: kept, joint, before, own, until, remark, span: (start, end) })
+}
+
+/// Times that stand together, as one.
+fn merged(items: &[Item]) -> Result<When, Misread> {
+    let mut all = When::default();
+    for item in items {
+        let Is::Time(when) = &item.is else { continue };
+        if all.clashes(when) {
+            let message = "two times for one thing: leave one out";
+            return Err(Misread::new(when.start, when.end, &when.words, message));
+        }
+        all = match all.is_empty() {
+            true => when.clone(),
+            false => all.with(when),
+        };
+    }
+    Ok(all)
+}
+
+/// What a way of cutting costs: parts that make no sense, parts to be asked back, parts.
+type Cost = (usize, usize, usize);
+
+/// Where these items are cut into things.
+fn cut(items: &[Item], scene: &Scene) -> Result<Vec<(usize, usize)>, Misread> {
+    let heads =
+        items.iter().filter(|i| matches!(i.is, Is::Verb(_) | Is::Name(_) | Is::Place)).count();
+    if heads <= 1 {
+        return Ok(vec![(0, items.len())]);
+    }
+    let cost = |from: usize, to: usize| {
+        let part = to - from < items.len();
+        let verb = part
+            && to - from == 1
+            && items[from].is_verb(&["filled", "added", "emptied", "swapped", "charged"]);
+        match clause::read(&items[from..to], scene) {
+            Ok(_) => (0, 0),
+            Err(why) if why.mend.swaps.is_empty() && why.nearest.is_empty() || verb => (1, 0),
+            // What is left to be said is said of one thing, not of one among several.
+            Err(why) if part && why.mend.swaps.iter().any(|s| s.text.contains(EXAMPLE)) => (1, 0),
+            Err(_) => (0, 1),
+        }
+    };
+    // The two best ways to cut what ends at each item.
+    let mut best: Vec<Vec<(Cost, Vec<usize>)>> = vec![vec![((0, 0, 0), vec![])]];
+    for to in 1..=items.len() {
+        let mut ways: Vec<(Cost, Vec<usize>)> = Vec::new();
+        let first = to.saturating_sub(LONGEST_PART);
+        for (from, before) in best.iter().enumerate().skip(first) {
+            let (bad, asked) = cost(from, to);
+            for ((b, a, n), cuts) in before {
+                ways.push(((b + bad, a + asked, n + 1), [&cuts[..], &[from]].concat()));
+            }
+        }
+        ways.sort();
+        ways.truncate(2);
+        best.push(ways);
+    }
+    let parts = |cuts: &[usize]| -> Vec<(usize, usize)> {
+        let ends = cuts.iter().skip(1).copied().chain([items.len()]);
+        cuts.iter().copied().zip(ends).collect()
+    };
+    match &best[items.len()][..] {
+        [(one, cuts), (other, others)] if one == other && one.0 == 0 => {
+            let words = |cuts: &[usize]| {
+                let words = |(from, to): (usize, usize)| {
+                    let words = items[from..to].iter().map(|i| text(i.words));
+                    words.collect::<Vec<_>>().join(" ")
+                };
+                parts(cuts).into_iter().map(words).collect::<Vec<_>>().join(", ")
+            };
+            let all: Vec<&Item> = items.iter().collect();
+            let misread = at_items(&all, "which goes with which? A comma separates things");
+            let over = span(items);
+            Err(misread.write_over(over, words(cuts)).write_over(over, words(others)))
+        }
+        [(_, cuts), ..] => Ok(parts(cuts)),
+        [] => Ok(vec![(0, items.len())]),
+    }
+}
+
+/// An activity that is said twice with nothing between may have been done twice.
+fn said_twice(things: &[Thing], scene: &Scene) -> Option<Misread> {
+    let said = |thing: &Thing| match clause::read(&thing.items, scene).ok()?.pop()?.event {
+        Event::Use { activity, count } => Some((activity, count)),
         _ => None,
     };
-    match (as_stock, activity, said) {
-        (Some(stock), _, Some(said)) => {
-            let stock = stock_on(stock, named, scene)?;
-            if let Some(uses) = counted_behind(stock, &said, reader, words, scene)? {
-                return Ok(uses);
-            }
-            level::level(stock, said, words, reader, scene)
-        }
-        (Some(stock), _, None) => {
-            let stock = stock_on(stock, named, scene)?;
-            let (name, half) = (&stock.name, level::half(stock));
-            let message = match reader.peek() {
-                Some(_) => format!("not a level: write `{name} 60%` or `{name} {half}`"),
-                None => format!("how much? Write `{name} 60%` or `{name} {half}`"),
-            };
-            let misread = reader.missing(message);
-            Err(match reader.peek() {
-                Some(_) => misread,
-                None => ["60%", &half]
-                    .iter()
-                    .fold(misread, |m, level| m.write_piece(format!("{name} {}", example(level)))),
-            })
-        }
-        (None, Some(activity), said) => used(activity, named, said, words, scene),
-        (None, None, _) => Err(Misread::over(named, "this names nothing in the rig")),
-    }
-}
-
-/// What a number behind a stock that is counted in uses says, if it is one of uses.
-fn counted_behind(
-    stock: &Stock,
-    said: &Said,
-    reader: &Reader,
-    words: &[Word],
-    scene: &Scene,
-) -> Result<Option<Event>, Misread> {
-    let often = words.iter().any(|w| {
-        ["once", "twice", "thrice"].iter().any(|often| w.text.eq_ignore_ascii_case(often))
-    });
-    let often = often || reader.since(0).iter().any(|w| w.is("x"));
-    let (number, counted) = match said {
-        Said::Quantity(q) if q.unit == Unit::Time => (q.amount, Place::Times),
-        Said::Bare(number) if often => (*number, Place::Times),
-        Said::Bare(number) => (*number, Place::Behind),
-        _ => return Ok(None),
-    };
-    uses::of_stock(stock, number, counted, reader.since(0), scene)
-}
-
-/// The misread for a place where a name should stand.
-fn unnamed(reader: &Reader, counted: bool, scene: &Scene) -> Misread {
-    let Some(word) = reader.peek() else {
-        let message = "of what? An activity or a stock goes with an amount";
-        let misread = Misread::over(reader.words, message);
-        let far = |said: &Said| {
-            said.quantity().is_some_and(|q| q.unit.factor_to(&Unit::Kilometre, None).is_some())
-        };
-        return match amounts::read(reader.words, scene.known) {
-            Ok(Some((said, taken))) if far(&said) && taken == reader.words.len() => {
-                misread.write_piece(format!("drove {}", text(reader.words)))
-            }
-            _ => misread,
-        };
-    };
-    if word.kind == Kind::Quoted {
-        return Misread::at(word, "quotes go around the name of a camp");
-    }
-    if let Some(misread) = said_aside(word, reader).filter(|_| !counted) {
-        return misread;
-    }
-    let names = scene.known.offered.iter().map(|o| o.word.as_str());
-    if counted {
-        return Misread::at(word, "no such activity or stock in this rig").near(&word.low, names);
-    }
-    let message = "no such activity, stock or word here";
-    // What the tables know is no slip of another word.
-    let names = names.chain(lexicon().verbs()).filter(|_| !lexicon().knows(&word.low));
-    let mut misread = Misread::at(word, message).near(&word.low, names);
-    misread.mend.stray = (reader.at == 0).then_some(Stray::Before);
-    misread
-}
-
-/// Words that begin no thing, but are plain enough to be answered: where the van stands, and what
-/// is a command and no entry.
-fn said_aside(word: &Word, reader: &Reader) -> Option<Misread> {
-    let next = reader.rest().get(1);
-    if word.is("at") && next.is_some_and(|w| w.kind == Kind::Plain && !w.is_numeric()) {
-        let message = "where the van stands? Write `camp` and the place";
-        return Some(Misread::at(word, message).write("camp at"));
-    }
-    let command = match word.low.as_str() {
-        "undo" => "no entry: `waystock undo`, or u outside this line, takes the last one back",
-        "help" => "no entry: `waystock help log`, or ? outside this line, shows what can be said",
-        _ => return None,
-    };
-    next.is_none().then(|| Misread::at(word, command))
+    let pair = things.windows(2).find(|pair| {
+        let (one, other) = (said(&pair[0]), said(&pair[1]));
+        one.is_some() && one == other && pair[0].own.is_empty() && pair[1].own.is_empty()
+    })?;
+    let (activity, _) = said(&pair[0])?;
+    let over = (pair[0].span.0, pair[1].span.1);
+    let words: Vec<&Item> = pair.iter().flat_map(|thing| &thing.items).collect();
+    let message = format!("twice, or said twice? Write `2 times {activity}` or `{activity}`");
+    let misread = at_items(&words, message);
+    Some(misread.write_over(over, format!("{activity} twice")).write_over(over, activity))
 }

@@ -26,17 +26,7 @@ pub(super) fn phrase(words: &[Word], clock: &Clock) -> Option<When> {
 
 /// As [`phrase`], for words after `until` or `from`: it looks ahead.
 pub(super) fn phrase_ahead(words: &[Word], clock: &Clock) -> Option<When> {
-    let mut when = phrase(words, clock)?;
-    when.toward = when.toward.max(Toward::Ahead);
-    match &mut when.day {
-        Some(Day::Weekday(_, look) | Day::OfMonth(_, _, look) | Day::OfThisMonth(_, look))
-            if *look == Look::Usual =>
-        {
-            *look = Look::Ahead
-        }
-        _ => {}
-    }
-    Some(when)
+    Some(phrase(words, clock)?.ahead())
 }
 
 fn exact(words: &[Word], clock: &Clock) -> Option<When> {
@@ -130,6 +120,7 @@ fn named_day(words: &[Word], look: Look) -> Option<(Day, usize)> {
         return Some(match words.get(1..).and_then(|rest| named_day(rest, look)) {
             Some((Day::OfMonth(month, of, _), taken)) => (Day::Named(day, month, of), 1 + taken),
             Some((Day::Date(date), taken)) if date.weekday() == day => (Day::Date(date), 1 + taken),
+            Some((Day::OfThisMonth(of, _), taken)) => (Day::WeekdayOfMonth(day, of), 1 + taken),
             _ => (Day::Weekday(day, look), 1),
         });
     }

@@ -1,8 +1,10 @@
 //! Driving, charging from outside, and camps.
 
 use super::amounts::Said;
+use super::bag::Bag;
+use super::item::{Item, at_items};
 use super::misread::{Misread, example};
-use super::reader::{Reader, Scene};
+use super::scene::{Meant, SaidThing, Scene};
 use super::word::{Kind, Word};
 use crate::domain::entry::{ChargeSource, Event, Spot};
 use crate::domain::quantity::{Amount, Quantity};
@@ -16,35 +18,74 @@ const FURTHEST_KM: f64 = 3000.0;
 const MOST_WH: f64 = 100_000.0;
 /// The longest name of a place, in characters.
 const LONGEST_NAME: usize = 80;
+/// Small words beside a drive or a charge.
+const MARKS: &[&str] =
+    &["of", "for", "about", "to", "from", "at", "on", "power", "with", "by", "we", "only"];
 
-/// How long, how far, or how much.
-fn span(reader: &mut Reader, scene: &Scene) -> Result<Option<Quantity>, Misread> {
-    let from = reader.at;
-    reader.take(&["about"]);
-    let first = match reader.amount(scene.known)? {
-        Some(Said::Quantity(quantity)) => quantity,
-        Some(Said::Bare(number)) => {
-            let message = "a number without its unit: write `2 h`, `30 min` or `120 km`";
-            return Err(Misread::over(reader.since(from), message).write(format!("{number} h")));
-        }
-        Some(_) => {
-            let message = "a number without its unit: write `2 h`, `30 min` or `120 km`";
-            return Err(Misread::over(reader.since(from), message).write(example("2 h")));
-        }
-        None => return Ok(None),
-    };
-    if reader.peek().is_some_and(Word::is_numeric) && reader.amount(scene.known)?.is_some() {
-        let message = "one or the other: hours (with minutes), or a distance, in one entry";
-        return Err(Misread::over(reader.since(from), message));
+/// A drive, a charge, a camp, or a drive with the camp at its end.
+pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
+    let source = bag.verbs.iter().find(|verb| verb.is_verb(&["shore", "on-shore", "generator"]));
+    let place = bag.places.first();
+    if bag.places.len() > 1 || !bag.names.is_empty() {
+        let strange = bag.places.get(1).or(bag.names.first()).copied();
+        let strange: Vec<&Item> = strange.into_iter().collect();
+        return Err(at_items(&strange, "not understood here: a comma separates things"));
     }
-    Ok(Some(first))
+    let events = match (bag.verb(), place) {
+        (Some("camp"), _) if bag.amounts.is_empty() => vec![camp(bag, scene)?],
+        (Some("camp"), _) => {
+            return Err(at_items(
+                &[bag.amounts[0].item],
+                "of what? An activity or a stock goes with an amount",
+            ));
+        }
+        (Some("drove" | "drove-to"), Some(place)) => {
+            let camp = place_named(place.words, bag.verbs[0].words[0].text, scene)?;
+            if bag.amounts.is_empty() {
+                return Err(drove_to(bag, place, &camp));
+            }
+            vec![measured("drove", bag, scene)?, camp]
+        }
+        (Some("drove-to"), None) => {
+            let message = "where to? Write `camp` and the place, and `drove 2 h`";
+            return Err(at_items(&bag.verbs, message));
+        }
+        (Some("charged"), None) if source.is_none() => return Err(charged(bag)),
+        (Some("drove"), None) => vec![measured("drove", bag, scene)?],
+        (_, None) => {
+            let generator = source.is_some_and(|verb| verb.is_verb(&["generator"]));
+            vec![measured(if generator { "generator" } else { "shore" }, bag, scene)?]
+        }
+        (_, Some(place)) => {
+            return Err(at_items(&[place], "not understood here: a comma separates things"));
+        }
+    };
+    Ok((events.into_iter().map(SaidThing::from).collect(), MARKS))
+}
+
+/// A place with nothing done: where the van stands, if a time or a way there is told.
+pub(super) fn placed(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
+    let place = bag.places[0];
+    let name = scene.known.place(&joined(place.words)).unwrap_or_default().to_string();
+    let message = "where the van stands? Write `camp` and the place";
+    let misread = at_items(&[place], message);
+    let far = bag.amounts.first().filter(|_| bag.has_mark(&["to"])).and_then(|a| a.said.quantity());
+    let far = far.filter(|q| {
+        [Unit::Kilometre, Unit::Hour].iter().any(|u| q.unit.factor_to(u, None).is_some())
+    });
+    let timed = bag.items.iter().any(Item::is_time);
+    let told = bag.strays.is_empty() && bag.places.len() == 1;
+    Err(match far {
+        Some(far) if told => misread.write_piece(format!("drove {far}, camp {name}")),
+        None if told && bag.amounts.is_empty() && (timed || bag.has_mark(&["at", "in"])) => {
+            misread.write_piece(format!("camp {name}"))
+        }
+        _ => misread,
+    })
 }
 
 /// `drove 2 h`, `drove 120 km`, `shore 6 h`, `generator 800 Wh`.
-pub(super) fn measured(verb: &str, reader: &mut Reader, scene: &Scene) -> Result<Event, Misread> {
-    reader.take(&["power"]);
-    reader.take(&["of"]);
-    let from = reader.at;
+fn measured(verb: &str, bag: &Bag, scene: &Scene) -> Result<Event, Misread> {
     let (asks, like, told, other) = match verb {
         "drove" => (
             "how far or how long?",
@@ -59,16 +100,46 @@ pub(super) fn measured(verb: &str, reader: &mut Reader, scene: &Scene) -> Result
             (Unit::WattHour, MOST_WH),
         ),
     };
-    let Some(amount) = span(reader, scene)? else {
+    let Some(first) = bag.amounts.first() else {
         let message = format!("{asks} Write `{verb} {}` or `{verb} {}`", like[0], like[1]);
-        let misread = reader.missing(message);
-        let left = reader.peek().is_some();
-        let like = like.iter().filter(|_| !left);
-        return Err(
-            like.fold(misread, |m, span| m.write_piece(format!("{verb} {}", example(span))))
-        );
+        let misread = at_items(&bag.verbs, message);
+        return Err(misread.write_all(like.map(|span| format!("{verb} {}", example(span)))));
     };
-    let words = reader.since(from);
+    let words = first.item.words;
+    let message = "a number without its unit: write `2 h`, `30 min` or `120 km`";
+    let amount = match first.said {
+        Said::Quantity(quantity) => quantity.clone(),
+        Said::Bare(number) => {
+            return Err(Misread::over(words, message).write(format!("{number} h")));
+        }
+        _ => return Err(Misread::over(words, message).write(example("2 h"))),
+    };
+    if let Some(second) = bag.amounts.get(1) {
+        let message = "one or the other: hours (with minutes), or a distance, in one entry";
+        let misread = at_items(&[first.item, second.item], message);
+        return Err(match second.said.quantity() {
+            Some(more) if verb == "drove" => {
+                misread.write_piece(format!("drove {amount}, drove {more}"))
+            }
+            _ => misread,
+        });
+    }
+    within(&amount, other, told, words, scene)?;
+    Ok(match verb {
+        "drove" => Event::Drive(amount),
+        "shore" => Event::Charge { source: ChargeSource::Shore, amount },
+        _ => Event::Charge { source: ChargeSource::Generator, amount },
+    })
+}
+
+/// Refuses an amount that is nothing, too much, or in another unit.
+fn within(
+    amount: &Quantity,
+    other: (Unit, f64),
+    told: &str,
+    words: &[Word],
+    scene: &Scene,
+) -> Result<(), Misread> {
     let mut limits = [(Unit::Hour, LONGEST_HOURS), other].into_iter();
     let found = limits.find_map(|(unit, most)| {
         let factor = amount.unit.factor_to(&unit, scene.parts.volts())?;
@@ -77,56 +148,53 @@ pub(super) fn measured(verb: &str, reader: &mut Reader, scene: &Scene) -> Result
     match found {
         None => {
             let message = format!("{told}, not in {}", amount.unit.word());
-            return Err(Misread::over(words, message));
+            Err(Misread::over(words, message))
         }
         Some((value, ..)) if value <= 0.0 => {
-            return Err(Misread::over(words, "nothing happened: an amount is more than 0"));
+            Err(Misread::over(words, "nothing happened: an amount is more than 0"))
         }
         Some((value, unit, most)) if value > most => {
             let most = Quantity::new(Amount::from_f64(most).unwrap_or_default(), unit);
-            return Err(Misread::over(words, format!("too much for one entry: at most {most}")));
+            Err(Misread::over(words, format!("too much for one entry: at most {most}")))
         }
-        Some(_) => {}
+        Some(_) => Ok(()),
     }
-    Ok(match verb {
-        "drove" => Event::Drive(amount),
-        "shore" => Event::Charge { source: ChargeSource::Shore, amount },
-        _ => Event::Charge { source: ChargeSource::Generator, amount },
-    })
 }
 
 /// `charged 800 Wh`, which leaves open from where.
-pub(super) fn charged(reader: &mut Reader, scene: &Scene) -> Result<Event, Misread> {
-    let amount = span(reader, scene)?.map_or(example("2 h"), |said| said.to_string());
+fn charged(bag: &Bag) -> Misread {
+    let amount = bag.amounts.first().and_then(|a| a.said.quantity());
+    let amount = amount.map_or(example("2 h"), |said| said.to_string());
     let message = "from where? Write `charged 800 Wh from shore` or `from generator`";
-    reader.take(&["from", "at"]);
-    let misread = reader.missing(message);
-    Err(match reader.peek() {
-        Some(other) => misread.near(&other.low, ["shore", "generator"].into_iter()),
-        None => misread.write_piece(format!("charged {amount} from shore")),
-    })
+    match bag.strays.first() {
+        Some(strange) => {
+            let word = &strange.words[0];
+            let misread = Misread::at(word, message);
+            misread.near(&word.low, ["shore", "generator"].into_iter())
+        }
+        None => at_items(&bag.verbs, message).write_piece(format!("shore {amount}")),
+    }
 }
 
 /// `camp Alder flats`, `camp at 55.1,-3.2`, `camp "Pitch 9, east"`.
-pub(super) fn camp(reader: &mut Reader, scene: &Scene) -> Result<Event, Misread> {
-    if reader.peek().is_none_or(|w| w.is("at") && reader.rest().len() == 1) {
+fn camp(bag: &Bag, scene: &Scene) -> Result<Event, Misread> {
+    let Some(place) = bag.places.first() else {
         let message = "where? Write a name, or a latitude and a longitude like `55.1,-3.2`";
-        return Err(reader.missing(message));
+        return Err(at_items(&bag.verbs, message));
+    };
+    let words = match place.words {
+        [at, rest @ ..] if at.is("at") && !rest.is_empty() => rest,
+        words => words,
+    };
+    match words.iter().all(Word::is_numeric) {
+        true => place_at(words).map(Event::Camp),
+        false => place_named(words, bag.verbs[0].words[0].text, scene),
     }
-    let coordinates = &reader.rest()[usize::from(reader.peek().is_some_and(|w| w.is("at")))..];
-    if coordinates.iter().all(Word::is_numeric) {
-        reader.at = reader.words.len();
-        return place_at(coordinates).map(Event::Camp);
-    }
-    reader.take(&["at"]);
-    let words = reader.rest();
-    reader.at = reader.words.len();
-    place_named(words, reader.words.first(), scene)
 }
 
 /// The place that these words name. A name that is nearly that of a known place is asked back,
 /// unless quotes say that it is one of its own; words like `arrived at` go with known places.
-fn place_named(words: &[Word], verb: Option<&Word>, scene: &Scene) -> Result<Event, Misread> {
+fn place_named(words: &[Word], verb: &str, scene: &Scene) -> Result<Event, Misread> {
     let name = camp_name(words)?;
     let known = scene.known;
     if let Some(place) = known.place(&name) {
@@ -136,8 +204,7 @@ fn place_named(words: &[Word], verb: Option<&Word>, scene: &Scene) -> Result<Eve
         return Ok(Event::Camp(Spot::Named(name)));
     }
     let near = known.places_near(&name);
-    let plainly = verb.is_none_or(|w| w.text.to_lowercase().starts_with("camp"));
-    if near.is_empty() && plainly {
+    if near.is_empty() && verb.to_lowercase().starts_with("camp") {
         return Ok(Event::Camp(Spot::Named(name)));
     }
     let new = format!("\"{name}\"");
@@ -152,21 +219,19 @@ fn place_named(words: &[Word], verb: Option<&Word>, scene: &Scene) -> Result<Eve
 }
 
 /// `drove to Alder flats`: how long that took is not told.
-pub(super) fn drove_to(reader: &mut Reader, scene: &Scene) -> Result<Event, Misread> {
-    let words = reader.rest();
-    reader.at = reader.words.len();
-    if words.is_empty() {
-        return Err(reader.missing("where to? Write `camp` and the place, and `drove 2 h`"));
-    }
-    let Event::Camp(Spot::Named(place)) = place_named(words, reader.words.first(), scene)? else {
-        return Err(Misread::over(words, "no place that is known"));
+fn drove_to(bag: &Bag, place: &Item, camp: &Event) -> Misread {
+    let Event::Camp(Spot::Named(name)) = camp else {
+        return at_items(&[place], "no place that is known");
     };
     let message =
-        format!("how long did it take? Write `drove 1 h, camp {place}`, or the camp alone");
-    let misread = Misread::over(reader.words, message);
-    Err(misread
-        .write_piece(format!("camp {place}"))
-        .write_piece(format!("drove {}, camp {place}", example("1 h"))))
+        format!("how long did it take? Write `drove 1 h, camp {name}`, or the camp alone");
+    at_items(&[bag.verbs[0], place], message)
+        .write_piece(format!("camp {name}"))
+        .write_piece(format!("drove {}, camp {name}", example("1 h")))
+}
+
+fn joined(words: &[Word]) -> String {
+    words.iter().flat_map(|w| w.text.split_whitespace()).collect::<Vec<_>>().join(" ")
 }
 
 fn camp_name(words: &[Word]) -> Result<String, Misread> {
@@ -174,7 +239,7 @@ fn camp_name(words: &[Word]) -> Result<String, Misread> {
     if quoted && words.len() > 1 {
         return Err(Misread::over(words, "quotes go around the whole name"));
     }
-    let text = words.iter().flat_map(|w| w.text.split_whitespace()).collect::<Vec<_>>().join(" ");
+    let text = joined(words);
     if text.contains('"') || text.is_empty() {
         return Err(Misread::over(words, "not a name: leave the quote mark out"));
     }
@@ -203,8 +268,12 @@ fn place_at(words: &[Word]) -> Result<Spot, Misread> {
         }
         Ok(value)
     };
-    Ok(Spot::At {
-        latitude: degrees(north, 90.0, "latitude")?,
-        longitude: degrees(east, 180.0, "longitude")?,
-    })
+    let (latitude, longitude) =
+        (degrees(north, 90.0, "latitude")?, degrees(east, 180.0, "longitude")?);
+    if !words.iter().any(|w| w.text.contains('.')) {
+        let message = "one number with a comma, or two? Write degrees with their decimals";
+        let whole = format!("{north}.0, {east}.0", north = north.text, east = east.text);
+        return Err(Misread::over(words, message).write(whole));
+    }
+    Ok(Spot::At { latitude, longitude })
 }

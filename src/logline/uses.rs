@@ -2,7 +2,7 @@
 
 use super::amounts::Said;
 use super::misread::{Misread, example};
-use super::reader::Scene;
+use super::scene::Scene;
 use super::units::{in_activity_unit, is_counted};
 use super::word::{Word, text};
 use crate::domain::entry::Event;

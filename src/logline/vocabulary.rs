@@ -35,6 +35,8 @@ pub struct Vocabulary {
     pub(super) zone: Zone,
     pub(super) show: UnitSystem,
     pub(super) aboard: Amount,
+    /// Who lives aboard.
+    pub(super) crew: Amount,
     /// Parts from each date on, ascending; the first holds since ever.
     eras: Vec<(NaiveDate, Parts)>,
     names: HashMap<String, NameMeaning>,
@@ -78,6 +80,7 @@ impl Vocabulary {
             zone,
             show: rig.show,
             aboard: Amount::from_f64(rig.crew).unwrap_or_default(),
+            crew: Amount::from_f64(rig.crew).unwrap_or_default(),
             eras: dates.into_iter().map(|date| (date, rig.parts_on(date))).collect(),
             names: HashMap::new(),
             offered: Vec::new(),
@@ -338,7 +341,8 @@ impl Vocabulary {
             .filter(|(likeness, known)| {
                 let begins = folded(known).chars().next() == word.chars().next();
                 let swapped = known.chars().count() == word.chars().count() && *likeness >= 0.93;
-                *likeness >= 0.8 && (begins || swapped)
+                let short = word.chars().count() < 6;
+                *likeness >= if short { 0.84 } else { 0.8 } && (begins || swapped)
             })
             .collect();
         near.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(b.1)));

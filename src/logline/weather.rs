@@ -2,7 +2,8 @@
 
 use super::amounts::{self, Said};
 use super::misread::Misread;
-use super::reader::{Reader, Scene};
+use super::reader::Reader;
+use super::scene::Scene;
 use super::time::{LONGEST_PHRASE, phrase};
 use super::word::{Kind, Word};
 use crate::domain::entry::Event;
@@ -22,7 +23,8 @@ pub(super) fn goes_on(before: &[Word], piece: &[Word]) -> bool {
 }
 
 /// What follows `outlook`: a day, two temperatures, then cloud, sun and place in any order.
-pub(super) fn outlook(reader: &mut Reader, scene: &Scene) -> Result<Event, Misread> {
+pub(super) fn outlook(words: &[Word], scene: &Scene) -> Result<Event, Misread> {
+    let reader = &mut Reader { words, at: 1 };
     let date = date(reader, scene)?;
     let from = reader.at;
     let low = temperature(reader)?;
@@ -46,7 +48,10 @@ pub(super) fn outlook(reader: &mut Reader, scene: &Scene) -> Result<Event, Misre
         place: None,
     };
     while details(&mut row, reader, scene)? {}
-    Ok(Event::Outlook(row))
+    match reader.peek() {
+        Some(word) => Err(Misread::at(word, "not understood here: a comma separates things")),
+        None => Ok(Event::Outlook(row)),
+    }
 }
 
 fn date(reader: &mut Reader, scene: &Scene) -> Result<NaiveDate, Misread> {

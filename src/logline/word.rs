@@ -2,7 +2,7 @@
 
 use super::lexicon::Tense;
 
-/// How a word was written.
+/// How a word was written, or what the table of words says of it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Kind {
     /// Bare.
@@ -13,6 +13,10 @@ pub(super) enum Kind {
     Remark,
     /// All that follows `note`.
     Text,
+    /// Takes a meaning back, or blurs it.
+    Hedge,
+    /// Not clear: to be asked back with these words.
+    Ask(&'static str),
 }
 
 /// What stood right behind a word.
@@ -38,6 +42,8 @@ pub(super) struct Word<'a> {
     pub mark: Mark,
     /// Which way it looks in time.
     pub tense: Tense,
+    /// What was left out right before it: `had`, `did`.
+    pub lead: Option<&'a str>,
 }
 
 /// The words as the grammar has them, in one text.
@@ -54,6 +60,11 @@ impl Word<'_> {
     /// Whether this is the bare word `low`.
     pub fn is(&self, low: &str) -> bool {
         self.kind == Kind::Plain && self.low == low
+    }
+
+    /// Whether this is one of these bare words.
+    pub(super) fn is_any(&self, words: &[&str]) -> bool {
+        words.iter().any(|word| self.is(word))
     }
 
     /// Whether it begins as a number does.

@@ -26,6 +26,8 @@ pub(super) enum Joint {
 pub(super) struct Piece<'a> {
     pub words: Vec<Word<'a>>,
     pub joint: Joint,
+    /// Its characters.
+    pub span: (usize, usize),
 }
 
 /// Fractions with a sign of their own.
@@ -88,14 +90,15 @@ impl<'a> Lexer<'a, '_> {
         let text = self.slice(start, end);
         let (mark, tense) = (Mark::Nothing, Tense::Behind);
         let low = text.to_lowercase().replace('’', "'");
-        self.words.push(Word { text, low, start, end, kind, mark, tense });
+        self.words.push(Word { text, low, start, end, kind, mark, tense, lead: None });
     }
 
     /// Ends the piece, if there is one; what follows is joined to it by `next`.
     fn part(&mut self, next: Joint) {
         if !self.words.is_empty() {
             let words = std::mem::take(&mut self.words);
-            self.pieces.push(Piece { words, joint: self.joint });
+            let span = (words[0].start, words[words.len() - 1].end);
+            self.pieces.push(Piece { words, joint: self.joint, span });
             self.joint = next;
         } else if next == Joint::Comma {
             self.joint = next;
@@ -133,8 +136,12 @@ impl<'a> Lexer<'a, '_> {
 
     /// `+20 L` at the beginning is something added; anywhere else a plus joins two things.
     fn plus(&mut self) {
-        let adds = self.peek(0) == Some('+') && self.peek(1).is_some_and(|c| c.is_ascii_digit());
-        if adds && self.words.is_empty() {
+        let next = self.chars[self.at + 1..].iter().map(|(_, c)| *c).find(|c| *c != ' ');
+        let adds = self.peek(0) == Some('+') && next.is_some_and(|c| c.is_ascii_digit());
+        let stock = self.words.len() == 1
+            && self.vocabulary.stock_named(&self.words[0].low).is_some()
+            && self.chars[self.at - 1].1 == ' ';
+        if adds && (self.words.is_empty() || stock) {
             self.push(self.at, self.at + 1, Kind::Plain);
         } else {
             self.part(Joint::And);
@@ -276,8 +283,10 @@ impl<'a> Lexer<'a, '_> {
         let found = self.slice(start, end + 1 + tail);
         let message = "a comma between digits: write a decimal point, or a space after a comma";
         let (both, point) = (found.replace(',', ", "), found.replace(',', "."));
-        let misread = Misread::new(start, end + 1 + tail, found, message);
-        Err(misread.write(point).write(both))
+        let misread = Misread::new(start, end + 1 + tail, found, message).write(point);
+        // Two things: something that is known stands behind the second number.
+        let known = self.vocabulary.find([unit.to_lowercase().as_str()].into_iter()).is_some();
+        Err(if known || unit.is_empty() { misread.write(both) } else { misread })
     }
 
     /// Pushes a word as its runs of digits and of letters, like `60%`, `4min`, `x2`, `1h30`.

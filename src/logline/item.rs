@@ -1,0 +1,243 @@
+//! What each run of words says by itself: a verb, a thing of the rig, an amount, a time, a place.
+
+use super::amounts::{self, Said};
+use super::lexicon::OPENERS;
+use super::misread::Misread;
+use super::moment::{Clock, When};
+use super::time::{LONGEST_PHRASE, phrase, phrase_ahead};
+use super::vocabulary::{NameMeaning, Vocabulary};
+use super::word::{Kind, Word};
+
+/// What a run of words is on the face of it.
+#[derive(Debug, Clone)]
+pub(super) enum Is<'p> {
+    /// A word of the grammar that a thing is about.
+    Verb(&'static str),
+    /// A stock or an activity.
+    Name(&'p NameMeaning),
+    Amount(Said),
+    Time(When),
+    /// `until` and what follows it; nothing where that is no time.
+    Until(Option<When>),
+    /// A place that is known, or whatever stands behind `camp`.
+    Place,
+    /// A small word that says how the others belong together.
+    Mark(&'static str),
+    /// Into how fine parts a gauge is read, as a share of the whole.
+    Step(f64),
+    Remark,
+    Hedge,
+    Ask(&'static str),
+    /// Words of no table.
+    Other,
+}
+
+/// A run of words and what it is.
+#[derive(Debug, Clone)]
+pub(super) struct Item<'p> {
+    pub is: Is<'p>,
+    pub words: &'p [Word<'p>],
+}
+
+/// Words that a thing is about besides those that completion offers.
+const MORE_VERBS: [&str; 7] = ["out-of", "drove-to", "closed", "on-shore", "back", "used", "+"];
+
+pub(super) const MARKS: [&str; 43] = [
+    "of",
+    "to",
+    "in",
+    "into",
+    "with",
+    "by",
+    "at",
+    "for",
+    "on",
+    "out",
+    "up",
+    "x",
+    "times",
+    "from",
+    "about",
+    "completely",
+    "to-full",
+    "left",
+    "gone",
+    "each",
+    "both",
+    "another",
+    "us",
+    "we",
+    "and",
+    "rather",
+    "more",
+    "all",
+    "power",
+    "since",
+    "before",
+    "after",
+    "because",
+    "while",
+    "when",
+    "off",
+    "as",
+    "so",
+    "it",
+    "only",
+    "low",
+    "leave",
+    "stay",
+];
+
+impl<'p> Item<'p> {
+    pub fn start(&self) -> usize {
+        self.words[0].start
+    }
+
+    pub fn end(&self) -> usize {
+        self.words[self.words.len() - 1].end
+    }
+
+    pub fn is_mark(&self, marks: &[&str]) -> bool {
+        matches!(self.is, Is::Mark(mark) if marks.contains(&mark))
+    }
+
+    pub(super) fn is_verb(&self, verbs: &[&str]) -> bool {
+        matches!(self.is, Is::Verb(verb) if verbs.contains(&verb))
+    }
+
+    pub(super) fn is_time(&self) -> bool {
+        matches!(self.is, Is::Time(_))
+    }
+
+    /// The name of the stock that it names, and of nothing else.
+    pub fn stock(&self) -> Option<&'p str> {
+        match self.is {
+            Is::Name(meaning) if meaning.activity.is_none() => meaning.stock.as_deref(),
+            _ => None,
+        }
+    }
+}
+
+/// A misreading of these items.
+pub(super) fn at_items(items: &[&Item], message: impl Into<String>) -> Misread {
+    let words: Vec<Word> = items.iter().flat_map(|item| item.words).cloned().collect();
+    Misread::over(&words, message)
+}
+
+/// The characters that these items span.
+pub(super) fn span(items: &[Item]) -> (usize, usize) {
+    let start = items.iter().map(Item::start).min().unwrap_or_default();
+    (start, items.iter().map(Item::end).max().unwrap_or_default())
+}
+
+/// The words of one piece as items.
+pub(super) fn items<'p>(
+    words: &'p [Word<'p>],
+    known: &'p Vocabulary,
+    clock: &Clock,
+) -> Result<Vec<Item<'p>>, Misread> {
+    let (mut items, mut at): (Vec<Item>, usize) = (Vec::new(), 0);
+    while at < words.len() {
+        let rest = &words[at..];
+        let (is, taken) = match rest[0].kind {
+            Kind::Remark => (Is::Remark, 1),
+            Kind::Hedge => (Is::Hedge, 1),
+            Kind::Ask(ways) => (Is::Ask(ways), 1),
+            Kind::Plain => bare(rest, known, clock)?,
+            Kind::Quoted | Kind::Text => (Is::Other, 1),
+        };
+        at += taken;
+        // What no table has goes together.
+        if let (Is::Other, Some(last)) = (&is, items.last_mut())
+            && matches!(last.is, Is::Other)
+        {
+            let from = at - taken - last.words.len();
+            last.words = &words[from..at];
+            continue;
+        }
+        let verbatim = matches!(is, Is::Verb("note" | "outlook"));
+        let placed = matches!(is, Is::Verb("camp" | "drove-to"));
+        items.push(Item { is, words: &rest[..if verbatim { rest.len() } else { taken }] });
+        if verbatim {
+            break;
+        }
+        if placed {
+            at += usize::from(rest.len() > 2 && rest[1].is("at"));
+            let taken = place(&words[at..], known, clock);
+            if taken > 0 {
+                items.push(Item { is: Is::Place, words: &words[at..at + taken] });
+            }
+            at += taken;
+        }
+    }
+    Ok(items)
+}
+
+/// How many words behind `camp` say where: a known place, or all but a time at the end.
+fn place(words: &[Word], known: &Vocabulary, clock: &Clock) -> usize {
+    let name = |n: usize| words[..n].iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+    if let Some(n) = (1..=words.len()).rev().find(|n| known.place(&name(*n)).is_some()) {
+        return n;
+    }
+    let ends = |at: usize| {
+        let rest = &words[at..];
+        rest[0].kind == Kind::Remark || rest[0].is("until") || phrase(rest, clock).is_some()
+    };
+    let remark = words.iter().position(|w| w.kind == Kind::Remark).unwrap_or(words.len());
+    let timed = (0..remark).find(|at| phrase(&words[*at..remark], clock).is_some());
+    (0..words.len()).find(|at| ends(*at)).unwrap_or(remark).min(timed.unwrap_or(remark))
+}
+
+fn bare<'p>(
+    rest: &'p [Word<'p>],
+    known: &'p Vocabulary,
+    clock: &Clock,
+) -> Result<(Is<'p>, usize), Misread> {
+    let low = || rest.iter().take_while(|w| w.kind == Kind::Plain).map(|w| w.low.as_str());
+    let first = &rest[0];
+    let name = known.find(low());
+    let named = name.map_or(0, |(_, taken)| taken);
+    let longest = rest.len().min(LONGEST_PHRASE);
+    let time = (1..=longest).rev().find_map(|n| Some((phrase(&rest[..n], clock)?, n)));
+    let timed = time.as_ref().map_or(0, |(_, taken)| *taken);
+    if let Some((step, taken)) = amounts::stated_step(rest)? {
+        return Ok((Is::Step(step), taken));
+    }
+    let verb = |verbs: &[&'static str]| verbs.iter().find(|verb| first.is(verb)).copied();
+    if let Some(verb) = verb(&OPENERS).or(verb(&MORE_VERBS)).filter(|_| named <= 1) {
+        return Ok((Is::Verb(verb), 1));
+    }
+    if first.is("until") {
+        let longest = (rest.len() - 1).min(LONGEST_PHRASE);
+        let when = (1..=longest).rev().find_map(|n| Some((phrase_ahead(&rest[1..=n], clock)?, n)));
+        return Ok(match when {
+            Some((when, taken)) => (Is::Until(Some(when)), 1 + taken),
+            None => (Is::Until(None), 1),
+        });
+    }
+    let place = (1..=rest.len().min(6)).rev().find(|n| {
+        let name = rest[..*n].iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+        (*n > 1 || first.text.starts_with(char::is_uppercase)) && known.place(&name).is_some()
+    });
+    if let Some(taken) = place.filter(|taken| *taken > named.max(timed)) {
+        return Ok((Is::Place, taken));
+    }
+    let amount = match amounts::read(rest, known) {
+        _ if named > 0 && !first.is_numeric() => None,
+        // `2026-05-10` is no number, and no fault.
+        Err(_) if timed > 0 => None,
+        amount => amount?,
+    };
+    let counted = amount.as_ref().map_or(0, |(_, taken)| *taken);
+    Ok(match (name, time, amount) {
+        (Some((meaning, _)), ..) if named >= timed && named >= counted => {
+            (Is::Name(meaning), named)
+        }
+        (_, Some((when, _)), _) if timed >= counted => (Is::Time(when), timed),
+        (_, _, Some((said, _))) => (Is::Amount(said), counted),
+        _ => match MARKS.iter().find(|mark| first.is(mark)) {
+            Some(mark) => (Is::Mark(mark), 1),
+            None => (Is::Other, 1),
+        },
+    })
+}

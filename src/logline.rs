@@ -38,6 +38,7 @@ mod echo;
 mod help;
 mod instead;
 mod item;
+mod lasting;
 mod level;
 mod lexicon;
 mod listing;

@@ -255,6 +255,35 @@ fn guests_come_on_top_of_who_is_aboard() {
     assert_eq!(said[1], Understood { at: noon, event: crew(3), note: None });
 }
 
+/// Two guests until Friday noon, then another count until Sunday: who has left does not come back,
+/// and what was planned for Friday does not end it. Counted by hand: two live aboard.
+#[test]
+fn who_has_left_does_not_come_back() {
+    let people = |day: i64, milli: i64| {
+        let at = now() + Duration::days(day) - Duration::hours(6);
+        let event = Event::Crew(Amount::from_milli(milli).unwrap());
+        let id = EntryId { device: "a".into(), sequence: day.unsigned_abs(), salt: 0 };
+        let recorded = now() - Duration::hours(6);
+        Entry { id, at, recorded, note: None, body: Body::Happened(event) }
+    };
+    let known = Vocabulary::at(&words_rig::rig(), &[people(0, 4000), people(2, 2000)], now());
+    let said = |line: &str| echo(&parse(line, &known, now()).unwrap(), &known, now());
+    let friday = "planned friday 15 may 12:00";
+    let sunday = "planned sunday 17 may 12:00";
+    assert_eq!(
+        said("aboard 1 until sunday"),
+        format!("aboard 1, aboard 1 {friday}, aboard 2 {sunday}")
+    );
+    assert_eq!(
+        said("a guest until sunday"),
+        format!("aboard 5, aboard 3 {friday}, aboard 2 {sunday}")
+    );
+    assert_eq!(said("2 guests from saturday until sunday 18:00"), {
+        let saturday = "aboard 4 planned saturday 16 may 12:00";
+        format!("{saturday}, aboard 2 planned sunday 17 may 18:00")
+    });
+}
+
 /// Europe/Stockholm: clocks went from 02:00 to 03:00 on 29 March 2026 and from 03:00 to 02:00 on
 /// 26 October 2025 (IANA tzdata). A repeated hour is the first one unless its offset is written.
 #[test]

@@ -62,6 +62,11 @@ impl Timeline {
         after.checked_sub(1).map_or(self.usual_crew, |last| self.crew[last].1)
     }
 
+    /// What is written of who is aboard after a moment: from when, and how many.
+    pub fn aboard_after(&self, at: Moment) -> &[(Moment, f64)] {
+        &self.crew[self.crew.partition_point(|(from, _)| *from <= at)..]
+    }
+
     /// The camp at a moment.
     pub fn camp(&self, at: Moment) -> &Camp {
         let after = self.camps.partition_point(|camp| camp.since.is_none_or(|from| from <= at));

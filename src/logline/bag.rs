@@ -43,9 +43,9 @@ pub(super) struct Bag<'i, 'p> {
 }
 
 /// Words that begin what is said beside a thing: where, with whom, why.
-pub(super) const TAILS: [&str; 17] = [
-    "at", "with", "for", "in", "on", "from", "by", "before", "after", "because", "while", "when",
-    "so", "since", "as", "into", "of",
+pub(super) const TAILS: [&str; 18] = [
+    "to", "at", "with", "for", "in", "on", "from", "by", "before", "after", "because", "while",
+    "when", "so", "since", "as", "into", "of",
 ];
 /// Those of them that leave no doubt where it was done.
 pub(super) const BESIDE: [&str; 9] =
@@ -91,6 +91,9 @@ impl<'i, 'p> Bag<'i, 'p> {
                 Is::Other | Is::Hedge | Is::Ask(_) | Is::Step(_) => bag.strays.push(item),
             }
         }
+        // `took 10 L out of grey`: one verb.
+        let out = bag.verbs.iter().any(|verb| verb.is_verb(&["out-of"]));
+        bag.strays.retain(|item| !(out && item.words[0].is_any(&["took", "taken", "take"])));
         bag
     }
 
@@ -100,7 +103,8 @@ impl<'i, 'p> Bag<'i, 'p> {
         let next = self.items[at + 1..].iter().find(|item| !small(item));
         let head = |item: &Item| matches!(item.is, Is::Verb(_) | Is::Name(_));
         let strange = next.is_some_and(|next| match next.is {
-            Is::Other | Is::Place => true,
+            Is::Other => true,
+            Is::Place => !self.items[at].is_mark(&["to"]),
             // `dinner for 4`.
             Is::Amount(Said::Bare(_)) => self.items[at].is_mark(&["for"]),
             _ => false,

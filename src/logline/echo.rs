@@ -28,7 +28,11 @@ pub fn echo(understood: &[Understood], vocabulary: &Vocabulary, now: Moment) -> 
     let Some(first) = all.first() else { return String::new() };
     let one_time = all.iter().all(|said| said.at == first.at);
     if one_time && first.at != now && (all.len() > 1 || time_first(first)) {
-        let things: Vec<String> = all.iter().map(|said| remarked(said, vocabulary)).collect();
+        let things = all.iter().enumerate().map(|(index, said)| {
+            let again = all[..index].iter().any(|before| says_more(before, said));
+            format!("{}{}", if again { "1 " } else { "" }, remarked(said, vocabulary))
+        });
+        let things: Vec<String> = things.collect();
         return format!("{}: {}", stamp(first.at, vocabulary, now), things.join(", "));
     }
     // What begins the line with its time would hold for the rest of it.
@@ -40,7 +44,10 @@ pub fn echo(understood: &[Understood], vocabulary: &Vocabulary, now: Moment) -> 
         is_done(all[index]) && next.is_some_and(|next| vocabulary.zone.date(next.at) != today)
     };
     let words = all.iter().enumerate().map(|(index, said)| {
-        let thing = remarked(said, vocabulary);
+        let thing = match all[..index].iter().any(|before| says_more(before, said)) {
+            true => format!("1 {}", remarked(said, vocabulary)),
+            false => remarked(said, vocabulary),
+        };
         match said.at == now {
             true if says_now || before_another_day(index) => timed(said, "now", thing),
             true => thing,
@@ -48,6 +55,17 @@ pub fn echo(understood: &[Understood], vocabulary: &Vocabulary, now: Moment) -> 
         }
     });
     words.collect::<Vec<_>>().join(", ")
+}
+
+/// Whether the first tells a number of what the second tells once more.
+fn says_more(one: &Understood, other: &Understood) -> bool {
+    match (&one.event, &other.event) {
+        (Event::Use { activity, count }, Event::Use { activity: again, count: once }) => {
+            let counted = is_counted(&once.unit) && once.amount.milli() == 1000;
+            activity == again && counted && count.amount.milli() > 1000
+        }
+        _ => false,
+    }
 }
 
 /// Whether it is a thing done, whose time may be left to be guessed.

@@ -104,7 +104,7 @@ fn back(bag: &Bag, scene: &Scene) -> Misread {
 
 /// So many more than live aboard, or fewer where they are gone.
 fn guests(number: Option<Amount>, bag: &Bag, scene: &Scene) -> Result<Event, Misread> {
-    let (crew_of_van, aboard) = (scene.known.crew.milli(), scene.known.aboard.milli());
+    let (crew_of_van, aboard) = (scene.known.crew.milli(), scene.known.aboard_at(scene.at).milli());
     if bag.has_mark(&["left", "gone", "off"]) {
         let gone = number.map_or(i64::MAX, Amount::milli);
         let left = aboard.saturating_sub(gone).max(crew_of_van.min(aboard));

@@ -4,21 +4,23 @@
 //! holds for what follows; what a thing's own words leave open (the day, the hour) it fills in.
 
 use super::bag::Bag;
-use super::item::{Item, at_items, items};
+use super::item::{Is, Item, at_items, items};
+use super::lasting::lasting;
 use super::lexicon::Tense;
 use super::misread::{Misread, Swap, Understood};
-use super::moment::{Clock, Looks, Untimely, When, after_days, named_moment, night};
+use super::moment::{Clock, Looks, Untimely, When, after_days, night};
 use super::scene::{SaidThing, Scene};
 use super::thing::{Thing, Until, things};
 use super::time::phrase;
+use super::units::in_stock_unit;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Mark, Word, text};
 use super::words::{Joint, Piece, pieces};
 use super::{clause, doubt, listing, meaning, people, speech, weather};
 use crate::domain::entry::Event;
+use crate::domain::quantity::Amount;
 use crate::domain::time::Moment;
-use crate::domain::unit::Unit;
-use chrono::{Datelike, Duration};
+use chrono::Datelike;
 
 pub(super) fn understand(
     line: &str,
@@ -50,8 +52,15 @@ pub(super) fn understand(
     let mut all = things_of(&pieces, line, known, &clock)?;
     listing::complete(&mut all, &clock)?;
     all.retain(|thing| !thing.is_time() || !thing.before.is_empty());
-    let alone = lone_time(&mut all, line)?;
-    let mut read = Read { line, known, clock: &clock, understood: Vec::new(), spans: Vec::new() };
+    let alone = lone_time(&mut all, line, &clock)?;
+    let mut read = Read {
+        line,
+        known,
+        clock: &clock,
+        understood: Vec::new(),
+        spans: Vec::new(),
+        numbered: Vec::new(),
+    };
     let mut holds = alone;
     for (index, thing) in all.iter().enumerate() {
         if index == 0 || thing.is_time() {
@@ -65,6 +74,16 @@ pub(super) fn understand(
     Ok(read.understood)
 }
 
+/// Words of what went astray: how much that was may be said behind a comma.
+const LOST: [&str; 8] = ["spilled", "spilt", "leaked", "wasted", "lost", "used", "drank", "gave"];
+
+/// Whether a piece says nothing but how much of something.
+fn is_how_much(piece: &Piece, known: &Vocabulary) -> bool {
+    let mut words = piece.words.iter().skip_while(|w| w.is("about"));
+    let number = words.next().is_some_and(Word::is_numeric);
+    number && words.next().is_none_or(|unit| known.unit_named(&unit.low).is_some())
+}
+
 /// The things that the pieces of a line say.
 fn things_of<'p>(
     pieces: &'p [Piece<'p>],
@@ -73,7 +92,7 @@ fn things_of<'p>(
     clock: &'p Clock,
 ) -> Result<Vec<Thing<'p>>, Misread> {
     let mut all = Vec::new();
-    for piece in pieces {
+    for (index, piece) in pieces.iter().enumerate() {
         let whole = |mut misread: Misread| {
             misread.mend.thing.get_or_insert(piece.span);
             misread
@@ -86,7 +105,16 @@ fn things_of<'p>(
         let (at, date) = (clock.now, clock.civil.date());
         let span = piece.span;
         let scene = Scene { line, span, known, clock, at, date, parts: known.parts_on(date) };
-        all.extend(things(&items, piece, &scene).map_err(whole)?);
+        let lost = |mut misread: Misread| {
+            let lost = LOST.contains(&misread.word.to_lowercase().as_str());
+            let last = pieces[index..]
+                .iter()
+                .skip(1)
+                .take_while(|piece| lost && is_how_much(piece, known));
+            misread.mend.thing = Some((piece.span.0, last.last().unwrap_or(piece).span.1));
+            misread
+        };
+        all.extend(things(&items, piece, &scene).map_err(lost)?);
     }
     Ok(all)
 }
@@ -112,6 +140,8 @@ struct Read<'k> {
     understood: Vec<Understood>,
     /// The characters of the thing that said each entry.
     spans: Vec<(usize, usize)>,
+    /// Whether it said how many.
+    numbered: Vec<bool>,
 }
 
 impl Read<'_> {
@@ -122,6 +152,10 @@ impl Read<'_> {
             misread
         })?;
         self.spans.resize(self.understood.len(), thing.span);
+        let number = |item: &Item| {
+            matches!(item.is, Is::Amount(_)) || item.is_mark(&["another", "each", "both"])
+        };
+        self.numbered.resize(self.understood.len(), thing.items.iter().any(number));
         Ok(())
     }
 
@@ -175,8 +209,7 @@ impl Read<'_> {
             self.understood.push(Understood { at, event, note });
         }
         if let Some(end) = ends {
-            let event = Event::Crew(self.known.aboard);
-            self.understood.push(Understood { at: end, event, note: None });
+            self.stay(at, end, thing);
         }
         Ok(())
     }
@@ -201,6 +234,29 @@ impl Read<'_> {
             return Err(at_items(&[item], "this ends before it begins"));
         }
         Ok(end)
+    }
+
+    /// Who is aboard until an end, and from then on. What was planned in between for others still
+    /// comes and goes with guests; so many aboard are so many.
+    fn stay(&mut self, at: Moment, end: Moment, thing: &Thing) {
+        let guests = thing.items.iter().any(|item| item.is_verb(&["guests"]));
+        let Some(Event::Crew(people)) = self.understood.last().map(|said| said.event.clone())
+        else {
+            return;
+        };
+        let more = people.milli() - self.known.aboard_at(at).milli();
+        let between = self.known.aboard_ahead.iter().filter(|(from, _)| at < *from && *from < end);
+        let between = between.map(|(from, planned)| {
+            let all = if guests { planned.milli() + more } else { people.milli() };
+            (*from, Amount::from_milli(all).unwrap_or_default())
+        });
+        let after = [(end, self.known.aboard_at(end))];
+        let all = between.chain(after).map(|(at, people)| Understood {
+            at,
+            event: Event::Crew(people),
+            note: None,
+        });
+        self.understood.extend(all.collect::<Vec<_>>());
     }
 
     /// Guests and days away that are still to come, or that were there on a day before, have an
@@ -229,6 +285,49 @@ impl Read<'_> {
         Err(misread.write_over(thing.span, thing.told(&format!("{own} {until}"))))
     }
 
+    /// `diesel 50 L, filled diesel 40 L` in a tank of 55 L: the level is the one after the fill.
+    fn overflows(&self, new: usize, said: &str) -> Option<Misread> {
+        let Event::Fill { stock: name, amount: Some(amount), after: None } =
+            &self.understood[new].event
+        else {
+            return None;
+        };
+        let parts = self.known.parts_on(self.known.zone.date(self.understood[new].at));
+        let (_, stock) = parts.stock(name)?;
+        let put = in_stock_unit(amount, stock, parts)?;
+        let (old, reading) = (0..new).find_map(|old| match &self.understood[old].event {
+            Event::Level { stock, reading, .. } if stock == name => Some((old, reading)),
+            _ => None,
+        })?;
+        let held = in_stock_unit(reading, stock, parts)?;
+        let whole = stock.capacity * 1.05;
+        let told = format!("filled {name} {amount} to {reading}");
+        let message = format!(
+            "more than {name} holds with that: was {reading} read after the fill? Write `{told}`"
+        );
+        let (start, end) = (self.spans[old].0, self.spans[new].1);
+        (held + put > whole)
+            .then(|| {
+                Misread::new(self.spans[new].0, end, said, message).write_over((start, end), told)
+            })
+            .filter(|_| new == old + 1)
+    }
+
+    /// The thing that told a number of what this thing tells again without one: `cooked twice,
+    /// lunch and dinner`.
+    fn restated(&self, new: usize) -> Option<usize> {
+        let used = |at: usize| match &self.understood[at].event {
+            Event::Use { activity, count } => {
+                Some((activity, count.amount.milli(), self.understood[at].at))
+            }
+            _ => None,
+        };
+        let (activity, count, at) = used(new)?;
+        let counted =
+            |old: &usize| used(*old).is_some_and(|(a, n, t)| a == activity && t == at && n > 1000);
+        (0..new).rev().find(counted).filter(|_| count == 1000 && !self.numbered[new])
+    }
+
     /// Levels of one line that contradict each other, or what was told before.
     fn agrees(&self, line: &str) -> Result<(), Misread> {
         let letters: Vec<char> = line.chars().collect();
@@ -240,6 +339,20 @@ impl Read<'_> {
                 let first = said(self.spans[old]);
                 let message = format!("the line says {first} as well: one level of it at a time");
                 return Err(Misread::new(span.0, span.1, &said(span), message));
+            }
+            if let Some(misread) = self.overflows(new, &said(span)) {
+                return Err(misread);
+            }
+            if let Some(other) = self.restated(new) {
+                let (one, same) = (self.spans[other], said(span));
+                let message = "once more, or one of those? Write it as a remark, or `another`";
+                let misread = Misread::new(span.0, span.1, &same, message);
+                let both = said(one);
+                let misread = match both.contains('(') {
+                    true => misread,
+                    false => misread.write_over((one.0, span.1), format!("{both} ({same})")),
+                };
+                return Err(misread.write_over(span, format!("another {same}")));
             }
             if let Some(mut misread) = doubt::of(&self.understood, new, self.known) {
                 (misread.start, misread.end) = span;
@@ -329,68 +442,6 @@ fn headed<'a>(mut piece: Piece<'a>, clock: &Clock) -> Vec<Piece<'a>> {
     }
 }
 
-/// `drove from 10 to 12:30`, `plugged in since noon`: so long, which is asked back in hours.
-fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Option<Misread> {
-    let hours = |w: &Word| {
-        let name = known.find([w.low.as_str()].into_iter())?.0.activity.as_ref()?;
-        let unit = &known.activity_on(name, clock.civil.date())?.0.counted_in;
-        unit.factor_to(&Unit::Hour, None)
-    };
-    let lasts = |w: &Word| ["drove", "shore", "generator"].iter().any(|verb| w.is(verb));
-    let asked = |long: String| {
-        let message = format!("so long? Write `{long}`");
-        Some(Misread::over(words, message).write(long))
-    };
-    if let [verb, clock] = words
-        && let (true, Some((h, min))) = (lasts(verb), clock.low.split_once(':'))
-    {
-        return asked(format!("{} {h} h {min} min", verb.low));
-    }
-    if let [thing, range] = words
-        && let Some((from, to)) = range.low.split_once('-')
-    {
-        let word = |low: &str| Word { low: low.to_string(), ..range.clone() };
-        let words = [thing.clone(), word("from"), word(from), word("to"), word(to)];
-        return lasting(&words, known, clock);
-    }
-    let from = words.iter().position(|w| w.is("from") || w.is("since"))?;
-    let thing = &words[..from];
-    thing.iter().find(|w| lasts(w) || hours(w).is_some())?;
-    let at = |said: &[Word]| {
-        // A whole hour is one of the clock of 24 hours, as the other end of it shows.
-        let whole = |w: &Word| w.low.parse::<u32>().ok().filter(|hour| *hour < 24);
-        let mut said = said.to_vec();
-        if let [hour] = &mut said[..]
-            && let Some(whole) = whole(hour)
-        {
-            hour.low = format!("{whole}:00");
-        }
-        let said = &said[..];
-        let head = Word { low: "at".into(), ..words[from].clone() };
-        let with = [&[head], said].concat();
-        let when = phrase(&with, clock).or_else(|| phrase(said, clock))?;
-        when.resolve(clock, Looks::Back).ok()
-    };
-    let rest = &words[from + 1..];
-    let to = rest.iter().position(|w| w.is("to") || w.is("until"));
-    let mut begins = at(&rest[..to.unwrap_or(rest.len())])?;
-    let ends = to.map_or(Some(clock.now), |to| at(&rest[to + 1..]))?;
-    let evening = ends + Duration::hours(12);
-    let ends =
-        if ends <= begins && evening > begins && evening <= clock.now { evening } else { ends };
-    if ends <= begins {
-        // Over night.
-        begins = after_days(begins, -1, clock)?;
-    }
-    let minutes = (ends - begins).num_minutes();
-    if !(1..=24 * 60).contains(&minutes) || ends > clock.now {
-        return None;
-    }
-    let time = named_moment(begins, clock.zone, clock.now);
-    let long = format!("{} {} h {} min {time}", text(thing), minutes / 60, minutes % 60);
-    asked(long.replace(" 0 min", "").replace(" 0 h", ""))
-}
-
 /// A number or a time in parentheses is no remark.
 fn readable(words: &[Word], clock: &Clock) -> Result<(), Misread> {
     let Some(remark) = words.iter().skip(1).find(|w| w.kind == Kind::Remark) else { return Ok(()) };
@@ -409,7 +460,7 @@ fn readable(words: &[Word], clock: &Clock) -> Result<(), Misread> {
 
 /// Takes out a time on its own at the end of a line with one thing, which it then belongs to; a
 /// time on its own that could hold for one thing or for all is asked back.
-fn lone_time(things: &mut Vec<Thing>, line: &str) -> Result<When, Misread> {
+fn lone_time(things: &mut Vec<Thing>, line: &str, clock: &Clock) -> Result<When, Misread> {
     let said = things.iter().filter(|thing| !thing.is_time()).count();
     if said == 0 {
         let when = &things[things.len() - 1].before;
@@ -435,7 +486,12 @@ fn lone_time(things: &mut Vec<Thing>, line: &str) -> Result<When, Misread> {
         // `shower on wednesday and thursday`: once on each.
         let again = format!("{}, {}", before.told(&before.own.words), before.told(&when.words));
         let over = (before.span.0, when.end);
-        let open = before.before.is_empty() && !people::is_about(&before.items);
+        if let (true, Some(date)) = (people::is_about(&before.items), when.date(clock)) {
+            let next = date.succ_opt().unwrap_or(date).format("until %A").to_string();
+            let stay = before.told(&next.to_lowercase());
+            return Err(misread.write_over((before.span.0, when.end), stay));
+        }
+        let open = before.before.is_empty();
         return Err(if open { misread.write_over(over, again) } else { misread });
     }
     let letters: Vec<char> = line.chars().collect();

@@ -4,7 +4,7 @@ use super::amounts::Said;
 use super::bag::{Bag, Role};
 use super::item::{Is, Item, at_items};
 use super::lexicon::lexicon;
-use super::misread::Misread;
+use super::misread::{EXAMPLE, Misread, example};
 use super::scene::{SaidThing, Scene, in_stock, stock_on};
 use super::units::{in_stock_unit, is_counted};
 use super::uses;
@@ -158,10 +158,11 @@ fn taken_out(
     }
     let Some(level) = scene.known.level_of(&stock.name) else {
         let left = Amount::from_f64((100.0 - share * 100.0).round()).unwrap_or_default();
-        let left = Quantity::new(left, Unit::Percent);
+        let left = example(&Quantity::new(left, Unit::Percent).to_string());
         let (name, remain) = (&stock.name, format!("emptied {} to {left}", stock.name));
         let message =
-            format!("of how much? Write what is left, like `{remain}`, or the {name} out");
+            format!("of how much? Write what is left, like `{remain}`, or the {name} out")
+                .replace(EXAMPLE, "");
         return Err(Misread::over(words, message).write_piece(remain));
     };
     let out = Amount::from_f64((level.mean * share * 10.0).round() / 10.0).unwrap_or_default();

@@ -37,6 +37,8 @@ pub struct Vocabulary {
     pub(super) aboard: Amount,
     /// Who lives aboard.
     pub(super) crew: Amount,
+    /// Who is to be aboard from moments to come, in time order.
+    pub(super) aboard_ahead: Vec<(Moment, Amount)>,
     /// Parts from each date on, ascending; the first holds since ever.
     eras: Vec<(NaiveDate, Parts)>,
     names: HashMap<String, NameMeaning>,
@@ -81,6 +83,7 @@ impl Vocabulary {
             show: rig.show,
             aboard: Amount::from_f64(rig.crew).unwrap_or_default(),
             crew: Amount::from_f64(rig.crew).unwrap_or_default(),
+            aboard_ahead: Vec::new(),
             eras: dates.into_iter().map(|date| (date, rig.parts_on(date))).collect(),
             names: HashMap::new(),
             offered: Vec::new(),
@@ -105,7 +108,8 @@ impl Vocabulary {
     /// The words of `rig` at `now`, with the people aboard that the journal tells of.
     pub fn at(rig: &Rig, entries: &[Entry], now: Moment) -> Vocabulary {
         let standing = journal::standing(entries, now);
-        let aboard = Timeline::of(rig, &standing).aboard(now);
+        let timeline = Timeline::of(rig, &standing);
+        let aboard = timeline.aboard(now);
         let mut words = Vocabulary::new(rig, rig.zone(now));
         words.told = told::told(&standing, now, |at| words.parts_on(words.zone.date(at)));
         for standing in &standing {
@@ -115,6 +119,8 @@ impl Vocabulary {
                 words.places.push(name.clone());
             }
         }
+        let people = |(at, people): &(Moment, f64)| Some((*at, Amount::from_f64(*people).ok()?));
+        words.aboard_ahead = timeline.aboard_after(now).iter().filter_map(people).collect();
         words.with_aboard(Amount::from_f64(aboard).unwrap_or_default())
     }
 
@@ -129,6 +135,12 @@ impl Vocabulary {
     pub fn about(mut self, moment: Moment) -> Vocabulary {
         self.about = Some(moment);
         self
+    }
+
+    /// Who is aboard at a moment, as far as the journal tells.
+    pub(super) fn aboard_at(&self, at: Moment) -> Amount {
+        let told = self.aboard_ahead.iter().rev().find(|(from, _)| *from <= at);
+        told.map_or(self.aboard, |(_, people)| *people)
     }
 
     /// What a stock is believed to hold now, where that is known.

@@ -49,3 +49,14 @@ pub(super) fn of(line: &[Understood], index: usize, known: &Vocabulary) -> Optio
 fn short(reading: &Quantity) -> String {
     reading.to_string()
 }
+
+/// Whether two things of a line are readings of one stock at one time that differ.
+pub(super) fn differ(one: &Understood, other: &Understood) -> bool {
+    match (&one.event, &other.event) {
+        (
+            Event::Level { stock, reading, .. },
+            Event::Level { stock: again, reading: second, .. },
+        ) => one.at == other.at && stock == again && reading != second,
+        _ => false,
+    }
+}

@@ -334,7 +334,7 @@ impl Read<'_> {
         let said = |(start, end): (usize, usize)| letters[start..end].iter().collect::<String>();
         for (new, &span) in self.spans.iter().enumerate() {
             let earlier =
-                (0..new).find(|old| differ(&self.understood[*old], &self.understood[new]));
+                (0..new).find(|old| doubt::differ(&self.understood[*old], &self.understood[new]));
             if let Some(old) = earlier {
                 let first = said(self.spans[old]);
                 let message = format!("the line says {first} as well: one level of it at a time");
@@ -394,17 +394,6 @@ fn looks(thing: &Thing) -> Looks {
         () if thing.items.iter().any(ahead) => Looks::Ahead,
         () if meaning::is_errand(&Bag::of(&thing.items)) => Looks::Ahead,
         () => Looks::Back,
-    }
-}
-
-/// Whether two things of a line are readings of one stock at one time that differ.
-fn differ(one: &Understood, other: &Understood) -> bool {
-    match (&one.event, &other.event) {
-        (
-            Event::Level { stock, reading, .. },
-            Event::Level { stock: again, reading: second, .. },
-        ) => one.at == other.at && stock == again && reading != second,
-        _ => false,
     }
 }
 

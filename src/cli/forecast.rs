@@ -6,12 +6,12 @@ use super::json::{list, object};
 use super::output::Output;
 use super::{gaps, next, plans};
 use crate::domain::rig::Rig;
-use crate::domain::time::{Moment, Zone, after_hours};
+use crate::domain::time::{Moment, Zone};
 use crate::forecast::answer::{Evening, Forecast, StockForecast};
 use crate::plan::stops::saved;
 use crate::text::plans as words;
 use crate::text::quantity::{self, Spread};
-use crate::text::when::{self, Form};
+use crate::text::when::{self, Dates, Form};
 use crate::text::{answer, notice, share};
 
 /// Prints plain sentences, or the contract's JSON.
@@ -105,25 +105,22 @@ fn first_in(stock: &StockForecast) -> String {
 /// "safe until Sat 14 Mar 11:30; likely Sat 14 Mar 20:00; late Sun 15 Mar 09:30"
 fn dates(stock: &StockForecast, forecast: &Forecast, zone: &Zone) -> String {
     let days = forecast.horizon_hours / 24;
-    let hours = stock.hours;
-    if hours.p50.is_some_and(|likely| likely <= 0.0) {
+    if stock.hours.p50.is_some_and(|likely| likely <= 0.0) {
         return "out now".to_string();
     }
-    let Some(early) = hours.p10 else { return format!("safe for {days} days and longer") };
-    let at = |hours: Option<f64>, rounded: fn(Moment) -> Moment| {
-        hours.and_then(|h| after_hours(forecast.at, h)).map(|at| rounded(zone.here(at)))
+    if stock.hours.p10.is_none() {
+        return format!("safe for {days} days and longer");
+    }
+    let dates = Dates::of(&stock.hours, forecast.at, zone);
+    let safe = match dates.safe.filter(|safe| *safe > forecast.at) {
+        Some(safe) => format!("safe until {}", when::date_time(safe, Form::Short)),
+        None => format!("may be out {}", when::SHORTLY),
     };
-    let safe = match at(Some(early), when::half_hour_before) {
-        Some(safe) if safe > forecast.at => {
-            format!("safe until {}", when::date_time(safe, Form::Short))
-        }
-        _ => format!("may be out {}", when::SHORTLY),
-    };
-    let later = |hours: Option<f64>| match at(hours, when::nearest_half_hour) {
+    let later = |date: Option<Moment>| match date {
         Some(at) => when::still_ahead(at, forecast.at, Form::Short),
         None => format!("after {days} days"),
     };
-    format!("{safe}; likely {}; late {}", later(hours.p50), later(hours.p90))
+    format!("{safe}; likely {}; late {}", later(dates.likely), later(dates.late))
 }
 
 /// Whole people as whole numbers.

@@ -134,9 +134,9 @@ impl Answer<'_> {
             if !shares.is_empty() {
                 out.wrapped("  ", &format!("of {whole} in all: {shares}"));
             }
-            let back = words::shares(&own.whole, opposite(own.stock.runs));
+            let back = words::shares(&own.whole, own.stock.runs.opposite());
             if !back.is_empty() {
-                let amount = own.whole.amount(opposite(own.stock.runs));
+                let amount = own.whole.amount(own.stock.runs.opposite());
                 let amount = words::amount(amount, &own.stock.unit, show);
                 out.wrapped("  ", &format!("and back, without a stop, {amount}: {back}"));
             }
@@ -189,9 +189,9 @@ impl Answer<'_> {
             }
         };
         list(told, runs, out);
-        if told.amount(opposite(runs)) > 0.0 {
+        if told.amount(runs.opposite()) > 0.0 {
             out.line("and back, without a stop:");
-            list(told, opposite(runs), out);
+            list(told, runs.opposite(), out);
         }
         let weeks = words::weeks(own, show);
         if asked.is_some() || weeks.is_some() {
@@ -273,10 +273,6 @@ impl Answer<'_> {
     }
 }
 
-fn opposite(runs: Direction) -> Direction {
-    if runs == Direction::Down { Direction::Up } else { Direction::Down }
-}
-
 fn account_json(account: &Account, runs: Direction) -> Value {
     let parts = |towards: Direction| {
         list(
@@ -284,9 +280,9 @@ fn account_json(account: &Account, runs: Direction) -> Value {
             |part| object!(part; what = crate::text::reasons::moves(part.what), amount ~ 3, share ~ 4),
         )
     };
-    let (used, back) = (account.amount(runs), account.amount(opposite(runs)));
+    let (used, back) = (account.amount(runs), account.amount(runs.opposite()));
     object!(account; from, to, used = used.rounded(3), by = parts(runs), back = back.rounded(3),
-        back_by = parts(opposite(runs)))
+        back_by = parts(runs.opposite()))
 }
 
 fn day_json(day: &BatteryDay) -> Value {

@@ -6,13 +6,13 @@ use super::json::{list, object};
 use super::output::Output;
 use super::{forecast, gaps};
 use crate::domain::rig::Rig;
-use crate::domain::time::{Moment, after_hours};
+use crate::domain::time::Moment;
 use crate::domain::unit::UnitSystem;
 use crate::forecast::answer::{Evening, Learned, Notice, StockForecast};
 use crate::forecast::why::{Why, why};
 use crate::text::count::counted;
 use crate::text::quantity::{self, Spread};
-use crate::text::when::{self, Form};
+use crate::text::when::{self, Dates, Form};
 use crate::text::{answer, caution, notice, reasons as words, share};
 use serde_json::Value;
 
@@ -71,18 +71,15 @@ fn dates(rig: &Rig, evening: &Evening, stock: &StockForecast, out: &mut Output) 
     let amount = |value: f64| quantity::amount(value, stock.capacity, &stock.unit, rig.show);
     out.line(&format!("{}: {} now", stock.name, quantity::level(stock, rig.show, Spread::Shown)));
     out.line(&format!("limit: {}", amount(stock.limit)));
-    let rounded = |hours: Option<f64>, by: fn(Moment) -> Moment| match hours
-        .and_then(|h| after_hours(at, h))
-    {
+    let said = |hours: Option<f64>, date: Option<Moment>| match date {
         Some(_) if hours == Some(0.0) => "at its limit now".to_string(),
-        Some(moment) => when::still_ahead(by(zone.here(moment)), at, Form::Full),
+        Some(date) => when::still_ahead(date, at, Form::Full),
         None => format!("after {} days", evening.forecast.horizon_hours / 24),
     };
-    let safe = rounded(stock.hours.p10, when::half_hour_before);
-    let date = |hours: Option<f64>| rounded(hours, when::nearest_half_hour);
-    out.line(&format!("safe until (9 in 10 last longer): {safe}"));
-    out.line(&format!("likely (half last longer): {}", date(stock.hours.p50)));
-    out.line(&format!("late (1 in 10 lasts longer): {}", date(stock.hours.p90)));
+    let (hours, dates) = (&stock.hours, Dates::of(&stock.hours, at, &zone));
+    out.line(&format!("safe until (9 in 10 last longer): {}", said(hours.p10, dates.safe)));
+    out.line(&format!("likely (half last longer): {}", said(hours.p50, dates.likely)));
+    out.line(&format!("late (1 in 10 lasts longer): {}", said(hours.p90, dates.late)));
 }
 
 /// What moves a stock by less than this share of its largest mover is summed in one line.

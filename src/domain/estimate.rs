@@ -2,7 +2,7 @@
 
 use super::time::Moment;
 
-/// A mean and a standard deviation.
+/// A mean and a standard deviation, in the unit of what they are about.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Estimate {
     /// Mean.
@@ -18,7 +18,7 @@ pub struct PastReading {
     pub at: Moment,
     /// Lowest level it can stand for, in the stock's unit.
     pub low: f64,
-    /// Highest level it can stand for.
+    /// Highest level it can stand for, in the same unit.
     pub high: f64,
     /// Whether a fill or an empty set it, rather than a gauge.
     pub service: bool,

@@ -29,7 +29,7 @@ impl Amount {
         (-LARGEST_MILLI..=LARGEST_MILLI).contains(&milli).then_some(Amount(milli))
     }
 
-    /// From a float, rounded half away from zero to the thousandth.
+    /// From a float in whole units, rounded half away from zero to the thousandth.
     pub fn from_f64(value: f64) -> Result<Amount, AmountFault> {
         if !value.is_finite() {
             return Err(AmountFault::NotFinite);
@@ -57,7 +57,7 @@ impl Amount {
         self.0
     }
 
-    /// As a float.
+    /// In whole units, as a float.
     pub fn value(self) -> f64 {
         self.0 as f64 / 1000.0
     }

@@ -11,6 +11,13 @@ pub enum Direction {
     Up,
 }
 
+impl Direction {
+    /// The other one.
+    pub fn opposite(self) -> Direction {
+        if self == Direction::Down { Direction::Up } else { Direction::Down }
+    }
+}
+
 /// How a stock's level can be read.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Gauge {
@@ -55,16 +62,16 @@ pub struct Stock {
     pub also: Vec<String>,
     /// Which way it runs.
     pub runs: Direction,
-    /// Unit of its level.
+    /// Unit of its level, and of every amount here.
     pub unit: Unit,
-    /// What it holds when full; positive.
+    /// What it holds when full, in its unit; positive.
     pub capacity: f64,
-    /// Kept back: the reserve of a draining stock, the headroom of a filling one.
+    /// Kept back, in its unit: the reserve of a draining stock, the headroom of a filling one.
     /// At least 0, less than the capacity.
     pub margin: f64,
     /// How its level is read.
     pub gauge: Gauge,
-    /// What stays in it when it is emptied as far as it goes. At least 0, below the limit.
+    /// What stays in it when it is emptied as far as it goes, in its unit. At least 0, below the limit.
     pub dregs: f64,
     /// Electric energy to draw one unit of it, in Wh (a water pump); 0 for none.
     pub lift_wh: f64,
@@ -76,7 +83,7 @@ pub struct Stock {
 }
 
 impl Stock {
-    /// The level that forces a stop.
+    /// The level that forces a stop, in its unit.
     pub fn limit(&self) -> f64 {
         match self.runs {
             Direction::Down => self.margin,
@@ -84,7 +91,7 @@ impl Stock {
         }
     }
 
-    /// The level that a full service leaves: full when draining, dregs when filling.
+    /// The level that a full service leaves, in its unit: full when draining, dregs when filling.
     pub fn serviced_level(&self) -> f64 {
         match self.runs {
             Direction::Down => self.capacity,
@@ -92,7 +99,7 @@ impl Stock {
         }
     }
 
-    /// Whether `level` has met the limit.
+    /// Whether `level`, in its unit, has met the limit.
     pub fn is_out(&self, level: f64) -> bool {
         match self.runs {
             Direction::Down => level <= self.limit(),

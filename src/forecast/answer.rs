@@ -53,7 +53,7 @@ pub struct Quantiles {
     pub p95: Option<f64>,
 }
 
-/// Levels that the lives hold at one moment ahead.
+/// Levels that the lives hold at one moment ahead, in the stock's unit.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct FanPoint {
     /// Hours from `at`.

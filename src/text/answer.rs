@@ -3,9 +3,9 @@
 
 use super::fit::longest_fitting;
 use super::share::{futures, of_ten};
-use super::when::{Form, date_time, half_hour_before, in_hours, nearest_half_hour};
+use super::when::{Dates, Form, date_time, half_hour_before, in_hours, nearest_half_hour};
 use crate::domain::stock::Direction;
-use crate::domain::time::{Moment, Zone, after_hours, hours_between};
+use crate::domain::time::{Moment, Zone, hours_between};
 use crate::forecast::answer::{Forecast, ReadingValue, StockForecast};
 
 /// How pressing a stock is. Each has a word and a sign, so that colour is never needed.
@@ -184,14 +184,13 @@ fn what_follows(forecast: &Forecast, zone: &Zone, now: Moment) -> Vec<String> {
     let Some(next) = order.find(|s| Urgency::of(s) != Urgency::Out) else {
         return vec!["Every stock is out".to_string()];
     };
-    let Some(at) = next.hours.p10.and_then(|h| after_hours(forecast.at, h)) else {
+    let Some(safe) = Dates::of(&next.hours, forecast.at, zone).safe else {
         let days = forecast.horizon_hours / 24;
         return vec![
             format!("everything else lasts {days} days (nine in ten safe)"),
             format!("the rest lasts {days} days"),
         ];
     };
-    let safe = zone.here(half_hour_before(zone.here(at)));
     let name = &next.name;
     if safe <= now {
         return vec![format!("then {name}, perhaps within the half hour"), format!("then {name}")];

@@ -5,10 +5,10 @@ use super::answer::Urgency;
 use super::fit::{left, wrap};
 use super::quantity::{self, Spread};
 use super::stops as words;
-use super::when::{self, Form};
+use super::when::{self, Dates, Form};
 use super::{caution, plans, stretch, usage};
 use crate::domain::rig::Rig;
-use crate::domain::time::{Zone, after_hours, hours_between};
+use crate::domain::time::{Zone, hours_between};
 use crate::forecast::answer::{Evening, StockForecast};
 use crate::plan::answer::Stretch;
 use crate::plan::stops::answer::{Stop, Trip};
@@ -237,15 +237,12 @@ fn horizon(papers: &Papers, zone: &Zone) -> Horizon {
 /// "safe until Thu 22 Oct 04:00"
 fn until(stock: &StockForecast, papers: &Papers, zone: &Zone) -> String {
     let forecast = &papers.evening.forecast;
-    match stock.hours.p10.and_then(|hours| after_hours(forecast.at, hours)) {
+    match Dates::of(&stock.hours, forecast.at, zone).safe {
         _ if Urgency::of(stock) == Urgency::Out => "out now".to_string(),
-        Some(at) => {
-            let safe = when::half_hour_before(zone.here(at));
-            match safe > forecast.at {
-                true => format!("safe until {}", when::date_time(safe, Form::Short)),
-                false => format!("may be out {}", when::SHORTLY),
-            }
+        Some(safe) if safe > forecast.at => {
+            format!("safe until {}", when::date_time(safe, Form::Short))
         }
+        Some(_) => format!("may be out {}", when::SHORTLY),
         None => format!("safe for {} days", forecast.horizon_hours / 24),
     }
 }

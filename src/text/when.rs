@@ -1,7 +1,8 @@
 //! Dates, times of day and durations in words. All take the civil time where the van stands:
 //! call [`crate::domain::time::Zone::here`] first.
 
-use crate::domain::time::Moment;
+use crate::domain::time::{Moment, Zone, after_hours};
+use crate::forecast::answer::Quantiles;
 use chrono::{Duration, Timelike};
 
 /// How long a date may be.
@@ -44,6 +45,30 @@ pub fn half_hour_before(moment: Moment) -> Moment {
 /// The nearest full or half hour, for what is only likely.
 pub fn nearest_half_hour(moment: Moment) -> Moment {
     half_hour_before(moment + Duration::minutes(15))
+}
+
+/// When a stock, or the next stop, meets its limit, as clocks at the van show it and as it is told:
+/// the safe date rounded down, the others to the nearest half hour; `None` past the horizon.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Dates {
+    /// Nine in ten last longer.
+    pub safe: Option<Moment>,
+    /// Half of them do.
+    pub likely: Option<Moment>,
+    /// One in ten does.
+    pub late: Option<Moment>,
+}
+
+impl Dates {
+    /// From the hours after `now`.
+    pub fn of(hours: &Quantiles, now: Moment, zone: &Zone) -> Dates {
+        let at = |hours: Option<f64>| Some(zone.here(after_hours(now, hours?)?));
+        Dates {
+            safe: at(hours.p10).map(half_hour_before),
+            likely: at(hours.p50).map(nearest_half_hour),
+            late: at(hours.p90).map(nearest_half_hour),
+        }
+    }
 }
 
 /// What is said of a half hour that has begun already.

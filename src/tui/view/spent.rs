@@ -5,7 +5,6 @@ use super::header;
 use super::paper::Paper;
 use super::room::Seen;
 use super::sections::{Line, Text, joined, show};
-use crate::domain::stock::Direction;
 use crate::text::fit::{left, right};
 use crate::text::reasons;
 use crate::text::share::percent;
@@ -87,11 +86,8 @@ fn room(text: &Text) -> usize {
 
 fn causes(state: &State, own: &StockUse, account: &Account, text: &mut Text) {
     let columns = room(text);
-    let other = match own.stock.runs {
-        Direction::Down => Direction::Up,
-        Direction::Up => Direction::Down,
-    };
-    for (towards, head) in [(own.stock.runs, "By cause"), (other, "Back, without a stop")] {
+    let runs = own.stock.runs;
+    for (towards, head) in [(runs, "By cause"), (runs.opposite(), "Back, without a stop")] {
         let parts = account.parts(towards);
         if !parts.is_empty() {
             text.head(head);

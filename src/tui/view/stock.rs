@@ -6,7 +6,7 @@ use super::room::{Room, Seen};
 use super::sections::show;
 use super::{header, level};
 use crate::domain::stock::Direction;
-use crate::domain::time::after_hours;
+use crate::domain::time::Moment;
 use crate::forecast::answer::{Evening, Learned, StockForecast};
 use crate::text::answer::Urgency;
 use crate::text::caution::for_stock;
@@ -17,7 +17,7 @@ use crate::text::quantity::amount;
 use crate::text::reasons;
 use crate::text::safe::safe;
 use crate::text::share::futures;
-use crate::text::when::{Form, date_time, half_hour_before, nearest_half_hour};
+use crate::text::when::{Dates, Form, date_time};
 use crate::tui::state::State;
 use crate::tui::widgets::fan::Fan;
 use ratatui::layout::Rect;
@@ -102,28 +102,24 @@ fn passages(
     columns: usize,
 ) -> Vec<String> {
     let days = evening.forecast.horizon_hours / 24;
-    let at = |h: Option<f64>| h.and_then(|h| after_hours(evening.forecast.at, h));
-    let here = |m| state.zone().here(m);
     let form = if columns < 60 { Form::Short } else { Form::Full };
-    let safe = at(stock.hours.p10).map(|m| date_time(half_hour_before(here(m)), form));
-    let near = |h| at(h).map(|m| date_time(nearest_half_hour(here(m)), form));
-    let later = format!("after {days} days");
-    match (Urgency::of(stock), safe) {
+    let dates = Dates::of(&stock.hours, evening.forecast.at, &state.zone());
+    let near = |date: Option<Moment>| {
+        date.map_or(format!("after {days} days"), |date| date_time(date, form))
+    };
+    let (likely, late) = (near(dates.likely), near(dates.late));
+    let lasts = [
+        format!("Late        {late} (1 in 10 last longer)"),
+        format!("1 in 10 lasts beyond {}", late.trim_start_matches("after ")),
+    ];
+    match (Urgency::of(stock), dates.safe) {
         (Urgency::Out, _) => vec!["At its limit now".to_string()],
         (_, None) => vec![format!("Lasts {days} days and longer (9 in 10)")],
-        (_, Some(safe)) => {
-            let likely = near(stock.hours.p50).unwrap_or_else(|| later.clone());
-            let late = near(stock.hours.p90).unwrap_or(later);
-            let lasts = [
-                format!("Late        {late} (1 in 10 last longer)"),
-                format!("1 in 10 lasts beyond {}", late.trim_start_matches("after ")),
-            ];
-            vec![
-                format!("Safe until  {safe} (9 in 10)"),
-                format!("Likely      {likely}"),
-                longest_fitting(&lasts, columns),
-            ]
-        }
+        (_, Some(safe)) => vec![
+            format!("Safe until  {} (9 in 10)", date_time(safe, form)),
+            format!("Likely      {likely}"),
+            longest_fitting(&lasts, columns),
+        ],
     }
 }
 

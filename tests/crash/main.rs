@@ -2,7 +2,9 @@
 //! file syncers; damage costs the damaged line and no more.
 
 #![allow(clippy::disallowed_methods, reason = "these tests work on real files and processes")]
+#![allow(clippy::disallowed_macros, reason = "how kills came out is for people to read")]
 
+mod commands;
 mod cuts;
 mod devices;
 mod fake_disk;
@@ -11,6 +13,7 @@ mod keys;
 mod kills;
 mod loss;
 mod power;
+mod screen;
 mod sync;
 mod writers;
 

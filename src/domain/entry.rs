@@ -32,18 +32,22 @@ impl std::str::FromStr for EntryId {
     type Err = ();
 
     fn from_str(text: &str) -> Result<EntryId, ()> {
-        // Byte by byte: the parts are short, and tens of thousands are read at every start.
-        let split = |text: &str| text.bytes().rposition(|b| b == b'-').ok_or(());
-        let end = split(text)?;
-        let (rest, salt) = (&text[..end], &text[end + 1..]);
-        let end = split(rest)?;
-        let (device, sequence) = (&rest[..end], &rest[end + 1..]);
-        let salt = u32::from_str_radix(salt, 16).map_err(|_| ())?;
-        let sequence = sequence.parse().map_err(|_| ())?;
-        if device.is_empty() {
-            return Err(());
-        }
+        let (device, sequence, salt) = EntryId::split(text).ok_or(())?;
         Ok(EntryId { device: device.to_string(), sequence, salt })
+    }
+}
+
+impl EntryId {
+    /// The device, the place and the random part that `text` names.
+    pub fn split(text: &str) -> Option<(&str, u64, u32)> {
+        // Byte by byte: the parts are short, and tens of thousands are read at every start.
+        let dash = |text: &str| text.bytes().rposition(|b| b == b'-');
+        let end = dash(text)?;
+        let (rest, salt) = (&text[..end], &text[end + 1..]);
+        let end = dash(rest)?;
+        let (device, sequence) = (&rest[..end], &rest[end + 1..]);
+        let salt = u32::from_str_radix(salt, 16).ok()?;
+        (!device.is_empty()).then_some((device, sequence.parse().ok()?, salt))
     }
 }
 

@@ -10,11 +10,12 @@ use super::time::Moment;
 use chrono::Duration;
 use std::collections::HashSet;
 
-/// Whether `entry` is of before `since` and, as far as it tells by itself, is of no matter for
-/// what was remembered from then on.
-pub fn is_bygone(entry: &Entry, since: Moment) -> bool {
-    let old = entry.at.max(entry.recorded) < since && !entry.is_plan();
-    old && match &entry.body {
+/// Whether what happened `at` a moment, written down when it was `recorded`, is of before `since`
+/// and, as far as it tells by itself, is of no matter for what was remembered from then on.
+pub fn is_bygone((at, recorded): (Moment, Moment), body: &Body, since: Moment) -> bool {
+    let is_plan = at > recorded;
+    let old = recorded < since && !is_plan;
+    old && match body {
         Body::Happened(Event::Crew(_) | Event::Camp(_)) => false,
         Body::Happened(Event::Outlook(row)) => row.date < since.date_naive(),
         Body::Happened(_) => true,
@@ -23,8 +24,8 @@ pub fn is_bygone(entry: &Entry, since: Moment) -> bool {
 }
 
 /// The stock that an entry says the level of, if any: the newest word of each is kept, however old.
-pub fn stock_told(entry: &Entry) -> Option<&str> {
-    match &entry.body {
+pub fn stock_told(body: &Body) -> Option<&str> {
+    match body {
         Body::Happened(event) => event.stock(),
         _ => None,
     }

@@ -9,7 +9,7 @@ mod own_form;
 #[cfg(test)]
 mod tests;
 
-use super::record::{Record, RecordFault, VERSION};
+use super::record::{Record, RecordFault, Said, VERSION};
 use crate::domain::entry::Entry;
 
 /// Longest line that is read or written, in bytes, without its newline.
@@ -133,38 +133,37 @@ pub(super) fn is_beginning(line: &[u8]) -> bool {
 
 /// Reads one line, given without its newline. Never fails and never panics.
 pub fn read(line: &[u8]) -> LineRead {
+    read_as(line, |said, beside| LineRead::Entry(said.entry(), beside)).unwrap_or_else(|other| other)
+}
+
+/// The same, for those who do not need the whole entry: `take` makes of what it says what it likes.
+pub(super) fn read_as<T>(line: &[u8], take: impl FnOnce(Said, Beside) -> T) -> Result<T, LineRead> {
     let line = line.strip_suffix(b"\r").unwrap_or(line);
+    let damaged = |(column, why)| LineRead::Damaged(column, why);
     if line.len() > LONGEST {
-        return LineRead::Damaged(
-            1,
-            format!("{} bytes in one line, at most {LONGEST}", line.len()),
-        );
+        return Err(damaged((1, format!("{} bytes in one line, at most {LONGEST}", line.len()))));
     }
-    if let Err((column, why)) = unseal(line) {
-        return LineRead::Damaged(column, why);
-    }
-    let text = match std::str::from_utf8(line) {
-        Ok(text) => text,
-        Err(error) => {
-            return LineRead::Damaged(error.valid_up_to() as u64 + 1, "not valid UTF-8".into());
-        }
-    };
+    unseal(line).map_err(damaged)?;
+    let text = std::str::from_utf8(line)
+        .map_err(|error| damaged((error.valid_up_to() as u64 + 1, "not valid UTF-8".into())))?;
     // A newer version may have changed the meaning of any field but this.
     if let Some(version) = leading_version(text).filter(|v| *v > VERSION) {
-        return LineRead::Newer(version);
+        return Err(LineRead::Newer(version));
     }
-    let (record, unknown) = match own_form::parse(text) {
-        Some(found) => found,
-        None => match any_form::parse(text) {
-            Ok(found) => found,
-            Err((column, why)) => return LineRead::Damaged(column, why),
-        },
+    let mut record = Record::default();
+    let unknown = match own_form::parse(text, &mut record) {
+        Some(unknown) => unknown,
+        None => {
+            let (any, unknown) = any_form::parse(text).map_err(damaged)?;
+            record = any;
+            unknown
+        }
     };
-    match (record.v, record.to_entry()) {
-        (0, _) => LineRead::Damaged(1, "no version".into()),
-        (v, _) if v > VERSION => LineRead::Newer(v),
-        (_, Ok(entry)) => LineRead::Entry(entry, Beside { unknown, more: record.more }),
-        (_, Err(RecordFault::UnknownKind(kind))) => LineRead::UnknownKind(kind),
+    match (record.v, record.said()) {
+        (0, _) => Err(damaged((1, "no version".into()))),
+        (v, _) if v > VERSION => Err(LineRead::Newer(v)),
+        (_, Ok(said)) => Ok(take(said, Beside { unknown, more: record.more })),
+        (_, Err(RecordFault::UnknownKind(kind))) => Err(LineRead::UnknownKind(kind)),
         (_, Err(fault)) => {
             let place = text.find(&format!("{}:", fault.field())).unwrap_or(0);
             let why = match &fault {
@@ -172,7 +171,7 @@ pub fn read(line: &[u8]) -> LineRead {
                 RecordFault::Refused(field, why) => format!("{field}: {why}"),
                 other => format!("{} is missing", other.field()),
             };
-            LineRead::Damaged(place as u64 + 1, why)
+            Err(damaged((place as u64 + 1, why)))
         }
     }
 }

@@ -13,6 +13,7 @@ pub(super) use field::skip;
 use field::{Crc, Field};
 use serde::Deserialize;
 use std::borrow::Cow;
+pub(super) use to_entry::Said;
 
 /// The version that this program writes, and the newest that it reads.
 pub const VERSION: u32 = 1;

@@ -8,7 +8,7 @@ use rayon::prelude::*;
 
 /// Lines that are read at once, on all cores: many enough to share out, few enough that a file of
 /// nothing but newlines and rubbish costs little memory.
-const BATCH: usize = 8 * 1024;
+const BATCH: usize = 2 * 1024;
 /// Fewer lines than this are not worth another thread.
 const SHARE: usize = 512;
 
@@ -146,11 +146,12 @@ impl<'a> FileReader<'a> {
     /// Takes a batch of lines in; `false` when there is no room for more entries.
     fn batch(&mut self, batch: &[Line<'a>], union: &mut Union<'a>) -> bool {
         let (file, known) = (self.index, &*union);
-        let read = |line: &Line<'a>| match line::read(line.bytes) {
-            LineRead::Entry(entry, beside) => {
-                LineSeen::Entry(known.found(entry, line.bytes, (file, line.number as u32)), beside)
-            }
-            other => LineSeen::Other(Box::new(other)),
+        let read = |line: &Line<'a>| {
+            let at = (file, line.number as u32);
+            line::read_as(line.bytes, |said, beside| {
+                LineSeen::Entry(known.found(said, line.bytes, at), beside)
+            })
+            .unwrap_or_else(|other| LineSeen::Other(Box::new(other)))
         };
         let all: Vec<LineSeen> = batch.par_iter().with_min_len(SHARE).map(read).collect();
         for (line, seen) in batch.iter().zip(all) {

@@ -70,7 +70,7 @@ fn source(entries: &[Entry]) -> SourceFile {
 
 fn told(standing: &[Standing], entries: &[Entry]) -> BTreeSet<String> {
     let stands = |entry: &&Entry| standing.iter().any(|s| s.id == entry.id && s.is_fact());
-    let told = entries.iter().filter(stands).filter_map(stock_told);
+    let told = entries.iter().filter(stands).filter_map(|s| stock_told(&s.body));
     told.map(String::from).collect()
 }
 
@@ -101,7 +101,7 @@ proptest! {
                 continue;
             }
             let record = whole.entries.iter().find(|record| record.id == entry.id).unwrap();
-            prop_assert!(is_bygone(record, since), "{:?} is missing or differs", entry);
+            prop_assert!(is_bygone((record.at, record.recorded), &record.body, since), "{:?} is missing or differs", entry);
             prop_assert_eq!((entry.counts, &entry.corrected_by), (Counts::Fact, &None));
         }
         prop_assert_eq!(rest.next(), None);

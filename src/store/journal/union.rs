@@ -5,9 +5,12 @@ use crate::domain::entry::{Entry, EntryId, IMPORT};
 use crate::domain::remembered::{Needed, is_bygone, stock_told};
 use crate::domain::time::Moment;
 use crate::store::line::{self, LineRead};
+use crate::store::record::Said;
 use rayon::prelude::*;
 use std::collections::{HashMap, HashSet};
 
+/// So many names are quicker compared one by one.
+const FEW: usize = 12;
 /// In place of a number: there is none.
 const NONE: u32 = u32::MAX;
 
@@ -57,7 +60,12 @@ struct Names {
 
 impl Names {
     fn find(&self, name: &str) -> u32 {
-        self.numbers.get(name).copied().unwrap_or(NONE)
+        // There are few, as a rule, and each is looked up for every row.
+        match self.all.iter().take(FEW).position(|known| known == name) {
+            Some(place) => place as u32,
+            None if self.all.len() <= FEW => NONE,
+            None => self.numbers.get(name).copied().unwrap_or(NONE),
+        }
     }
 
     fn add(&mut self, name: &str) -> u32 {
@@ -72,12 +80,13 @@ impl Names {
         }
     }
 
-    /// Gives each name its place among all in order.
+    /// Puts the names in order; the new number of each that was.
     fn sort(&mut self) -> Vec<u32> {
         let mut sorted = self.all.clone();
         sorted.sort();
-        self.numbers = sorted.into_iter().zip(0..).collect();
-        self.all.iter().map(|name| self.find(name)).collect()
+        let before = std::mem::replace(&mut self.all, sorted);
+        self.numbers = self.all.iter().cloned().zip(0..).collect();
+        before.iter().map(|name| self.find(name)).collect()
     }
 }
 
@@ -106,20 +115,17 @@ impl<'a> Union<'a> {
     }
 
     /// What was read at a place, a file's number and a line.
-    pub(super) fn found(
-        &self,
-        entry: Entry,
-        bytes: &'a [u8],
-        (file, line): (u32, u32),
-    ) -> FoundRow<'a> {
-        let is_bygone = self.since.is_some_and(|since| is_bygone(&entry, since));
-        let told = stock_told(&entry).filter(|_| is_bygone);
+    pub(super) fn found(&self, said: Said, bytes: &'a [u8], (file, line): (u32, u32)) -> FoundRow<'a> {
+        let times = (said.at, said.recorded);
+        let is_bygone = self.since.is_some_and(|since| is_bygone(times, &said.body, since));
+        let told = stock_told(&said.body).filter(|_| is_bygone);
+        let (device, sequence, salt) = said.id;
         let row = Row {
-            device: self.devices.find(&entry.id.device),
-            sequence: entry.id.sequence,
-            salt: entry.id.salt,
-            at: entry.at,
-            recorded: entry.recorded,
+            device: self.devices.find(device),
+            sequence,
+            salt,
+            at: said.at,
+            recorded: said.recorded,
             stock: told.map_or(NONE, |stock| self.stocks.find(stock)),
             entry: NONE,
             bytes,
@@ -127,7 +133,8 @@ impl<'a> Union<'a> {
             line,
         };
         let named = row.device != NONE && (told.is_none() || row.stock != NONE);
-        FoundRow { row, entry: (!is_bygone || !named).then(|| Box::new(entry)), is_bygone }
+        let entry = (!is_bygone || !named).then(|| Box::new(said.entry()));
+        FoundRow { row, entry, is_bygone }
     }
 
     /// Learns the names of what was found.
@@ -136,7 +143,7 @@ impl<'a> Union<'a> {
         if found.row.device == NONE {
             found.row.device = self.devices.add(&entry.id.device);
         }
-        if let Some(stock) = stock_told(entry).filter(|_| found.is_bygone) {
+        if let Some(stock) = stock_told(&entry.body).filter(|_| found.is_bygone) {
             found.row.stock = self.stocks.add(stock);
         }
     }

@@ -1,17 +1,23 @@
-//! Reads a record in our own form: no blanks, no `Some`, fields in any order.
+//! Reads a record in our own form: no blanks, no `Some`, fields in any order, the checksum last.
 //!
 //! It is there for speed: tens of thousands of records are read whenever the program starts.
 //! Whatever is not plainly in our form is left to `any_form`; where both read a line, they agree,
 //! and a test says so.
 
+use super::SEAL;
 use crate::store::record::{self, Record};
 
-/// The record and how many of its fields are not ours; `None` for what only `ron` can judge.
-pub(super) fn parse(text: &str) -> Option<(Record<'_>, u32)> {
-    let mut record = Record::default();
+/// Fills `record`, which is empty, from a whole line; how many of its fields are not ours. `None`
+/// for what only `ron` can judge; the record then is no use.
+pub(super) fn parse<'a>(text: &'a str, record: &mut Record<'a>) -> Option<u32> {
+    let (body, seal) = text.split_at_checked(text.len().checked_sub(SEAL)?)?;
+    let digits = seal.strip_prefix(",crc:0x")?.strip_suffix(')')?;
+    if !digits.bytes().all(|b| b.is_ascii_hexdigit()) {
+        return None;
+    }
     let mut unknown = 0;
     let mut seen = 0_u32;
-    let mut rest = text.strip_prefix('(')?;
+    let mut rest = body.strip_prefix('(')?;
     loop {
         let end = rest.bytes().position(|b| b == b':')?;
         let name = &rest[..end];
@@ -26,8 +32,8 @@ pub(super) fn parse(text: &str) -> Option<(Record<'_>, u32)> {
             }
         }
         match rest.as_bytes() {
+            [] => return Some(unknown),
             [b',', ..] => rest = &rest[1..],
-            b")" => return Some((record, unknown)),
             _ => return None,
         }
     }

@@ -12,9 +12,33 @@ use std::borrow::Cow;
 
 type Found<T> = Result<T, RecordFault>;
 
+/// What a record says, every value checked, before it is an entry that keeps it.
+pub(in crate::store) struct Said<'a> {
+    /// Device, place and random part.
+    pub id: (&'a str, u64, u32),
+    pub at: Moment,
+    pub recorded: Moment,
+    pub body: Body,
+    note: Option<&'a str>,
+}
+
+impl Said<'_> {
+    /// As an entry.
+    pub(in crate::store) fn entry(self) -> Entry {
+        let (device, sequence, salt) = self.id;
+        Entry {
+            id: EntryId { device: device.into(), sequence, salt },
+            at: self.at,
+            recorded: self.recorded,
+            note: self.note.map(String::from),
+            body: self.body,
+        }
+    }
+}
+
 impl Record<'_> {
-    /// The entry that the record stands for. Values out of range are faults, not clamped.
-    pub(in crate::store) fn to_entry(&self) -> Found<Entry> {
+    /// What the record says. Values out of range are faults, not clamped.
+    pub(in crate::store) fn said(&self) -> Found<Said<'_>> {
         let at = moment("at", &self.at)?;
         let recorded = match &self.recorded {
             Some(recorded) => moment("recorded", recorded)?,
@@ -28,8 +52,7 @@ impl Record<'_> {
                 None => Body::Happened(self.event()?),
             },
         };
-        let note = self.note.as_deref().map(String::from);
-        Ok(Entry { id: entry_id("id", &self.id)?, at, recorded, note, body })
+        Ok(Said { id: id("id", &self.id)?, at, recorded, body, note: self.note.as_deref() })
     }
 
     fn event(&self) -> Found<Event> {
@@ -163,13 +186,20 @@ fn unit(word: &str) -> Unit {
     Unit::from_word(word, UnitSystem::Metric).unwrap_or_else(|| Unit::Own(word.into()))
 }
 
-fn entry_id(field: &'static str, text: &str) -> Found<EntryId> {
+fn id<'t>(field: &'static str, text: &'t str) -> Found<(&'t str, u64, u32)> {
     if text.is_empty() {
         return Err(RecordFault::Missing(field));
     }
-    let bad = || RecordFault::Bad(field, text.into());
-    let id: EntryId = text.parse().map_err(|()| bad())?;
-    if is_device_name(&id.device) { Ok(id) } else { Err(bad()) }
+    let id = EntryId::split(text).filter(|(device, ..)| is_device_name(device));
+    id.ok_or_else(|| RecordFault::Bad(field, text.into()))
+}
+
+fn entry_id(field: &'static str, text: &str) -> Found<EntryId> {
+    id(field, text).map(|(device, sequence, salt)| EntryId {
+        device: device.into(),
+        sequence,
+        salt,
+    })
 }
 
 fn moment(field: &'static str, text: &str) -> Found<Moment> {

@@ -121,8 +121,11 @@ pub fn replace(disk: &dyn Disk, path: &Path, bytes: &[u8]) -> io::Result<()> {
         _ => {}
     }
     let mut file = disk.create(&beside)?;
-    file.write(bytes)?;
-    file.sync()?;
+    if let Err(error) = file.write(bytes).and_then(|()| file.sync()) {
+        // On a full disk, a part of it would be in the way.
+        let _ = disk.remove(&beside);
+        return Err(error);
+    }
     match disk.copy_mode(path, &beside) {
         Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
         _ => {}

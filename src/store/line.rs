@@ -133,7 +133,8 @@ pub(super) fn is_beginning(line: &[u8]) -> bool {
 
 /// Reads one line, given without its newline. Never fails and never panics.
 pub fn read(line: &[u8]) -> LineRead {
-    read_as(line, |said, beside| LineRead::Entry(said.entry(), beside)).unwrap_or_else(|other| other)
+    read_as(line, |said, beside| LineRead::Entry(said.entry(), beside))
+        .unwrap_or_else(|other| other)
 }
 
 /// The same, for those who do not need the whole entry: `take` makes of what it says what it likes.
@@ -151,7 +152,7 @@ pub(super) fn read_as<T>(line: &[u8], take: impl FnOnce(Said, Beside) -> T) -> R
         return Err(LineRead::Newer(version));
     }
     let mut record = Record::default();
-    let unknown = match own_form::parse(text, &mut record) {
+    let unknown = match own_form::parse(text, SEAL, &mut record) {
         Some(unknown) => unknown,
         None => {
             let (any, unknown) = any_form::parse(text).map_err(damaged)?;

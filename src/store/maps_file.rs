@@ -1,9 +1,7 @@
 //! Reads `maps.ron`: how the rows of other machines become readings of this rig's stocks.
 
-use super::reader::{Block, Reader, RigFault, nearest};
+use super::reader::{Block, Reader, RigFault, Value, nearest};
 use super::rig_file::{open, without_mark};
-use super::ron_text::Node;
-use crate::domain::fault::Path;
 use crate::domain::mapping::{Form, Mapped, Mapping, TimeForm};
 use crate::domain::rig::{Parts, Rig};
 use crate::domain::unit::Unit;
@@ -34,57 +32,50 @@ pub const EXAMPLE: &str = r#"(format: 1, maps: [
 pub fn parse(text: &str, file: &FilePath, rig: &Rig) -> Result<Vec<Mapping>, Vec<RigFault>> {
     let text = without_mark(text);
     let root = open(text, file, FORMAT).map_err(|fault| vec![*fault])?;
-    let mut reader = Reader::new(text);
-    let maps = all(&root, rig, &mut reader);
+    let reader = Reader::new(text);
+    let maps = all(Value::root(&root, &reader), rig);
     let faults = reader.locate(&root, file);
     if faults.is_empty() { Ok(maps) } else { Err(faults) }
 }
 
-fn all(root: &Node, rig: &Rig, reader: &mut Reader) -> Vec<Mapping> {
-    let Some(mut block) = Block::open(root, Path::root(), reader) else { return Vec::new() };
-    block.number_needed("format", reader);
-    block.need("maps", "a list of maps in [ ]", reader);
+fn all(root: Value, rig: &Rig) -> Vec<Mapping> {
+    let Some(mut block) = Block::open(root) else { return Vec::new() };
+    block.number_needed("format");
+    block.need("maps", "a list of maps in [ ]");
     let mut maps: Vec<Mapping> = Vec::new();
-    for (node, path) in block.list("maps", reader) {
-        let Some(map) = map(node, path.clone(), rig, reader) else { continue };
+    for value in block.list("maps") {
+        let Some(map) = map(value.clone(), rig) else { continue };
         if maps.iter().any(|known| known.name == map.name) {
-            reader.wrong(&path.field("name"), "", "a name that no other map has");
+            value.wrong_in("name", "a name that no other map has");
         }
         maps.push(map);
     }
-    block.close(reader);
+    block.close();
     maps
 }
 
-fn map(node: &Node, path: Path, rig: &Rig, reader: &mut Reader) -> Option<Mapping> {
-    let mut block = Block::open(node, path, reader)?;
-    let name = block.text_needed("name", "the name of the map in \"double quotes\"", reader);
+fn map(value: Value, rig: &Rig) -> Option<Mapping> {
+    let mut block = Block::open(value)?;
+    let name = block.text_needed("name", "the name of the map in \"double quotes\"");
     let forms = [("csv", Form::Csv { separator: b',' }), ("json_lines", Form::JsonLines)];
-    let form = block.choice_needed("form", &forms, reader);
-    let separator = block.text_maybe("separator", reader);
-    let form = separated(form, separator, &block, reader);
-    let at = cell(&mut block, "at", form, reader);
-    let time = time(&mut block, reader);
-    block.need("readings", "a list of readings in [ ]", reader);
+    let form = block.choice_needed("form", &forms);
+    let separator = block.text_maybe("separator");
+    let form = separated(form, separator, &block);
+    let at = cell(&mut block, "at", form);
+    let time = time(&mut block);
+    block.need("readings", "a list of readings in [ ]");
     let mut readings = Vec::new();
-    let list = block.list("readings", reader);
+    let list = block.list("readings");
     if list.is_empty() {
-        reader.wrong(&block.path("readings"), "none", "at least one reading");
+        block.wrong("readings", "none", "at least one reading");
     }
-    for (node, path) in list {
-        readings.extend(reading(node, path, (rig, form), reader));
-    }
-    block.close(reader);
+    readings.extend(list.into_iter().filter_map(|value| reading(value, (rig, form))));
+    block.close();
     Some(Mapping { name, form: form?, at, time: time?, readings })
 }
 
 /// The form with its separator, where one is named.
-fn separated(
-    form: Option<Form>,
-    separator: Option<String>,
-    block: &Block,
-    reader: &mut Reader,
-) -> Option<Form> {
+fn separated(form: Option<Form>, separator: Option<String>, block: &Block) -> Option<Form> {
     let expected = match (form, separator.as_deref().map(str::as_bytes)) {
         (Some(Form::Csv { .. }), Some(&[separator])) if !b"\"\r\n".contains(&separator) => {
             return Some(Form::Csv { separator });
@@ -93,26 +84,26 @@ fn separated(
         (Some(Form::JsonLines), Some(_)) => "none, as JSON has no separator",
         _ => return form,
     };
-    reader.wrong(&block.path("separator"), separator.unwrap_or_default(), expected);
+    block.wrong("separator", separator.unwrap_or_default(), expected);
     form
 }
 
 /// The name of a cell; a pointer begins with a slash, or is empty and means the whole line.
-fn cell(block: &mut Block, field: &'static str, form: Option<Form>, reader: &mut Reader) -> String {
+fn cell(block: &mut Block, field: &'static str, form: Option<Form>) -> String {
     let expected = match form {
         Some(Form::JsonLines) => "a pointer such as \"/tanks/0/level\" (RFC 6901)",
         _ => "the name of a column in \"double quotes\"",
     };
-    let name = block.text_needed(field, expected, reader);
+    let name = block.text_needed(field, expected);
     if form == Some(Form::JsonLines) && !name.starts_with('/') {
-        reader.wrong(&block.path(field), &name, expected);
+        block.wrong(field, &name, expected);
     }
     name
 }
 
-fn time(block: &mut Block, reader: &mut Reader) -> Option<TimeForm> {
+fn time(block: &mut Block) -> Option<TimeForm> {
     let expected = "\"rfc3339\", \"unix\", \"unix_ms\", or a pattern such as \"%Y-%m-%d %H:%M:%S\"";
-    let text = block.text_needed("time", expected, reader);
+    let text = block.text_needed("time", expected);
     let known = match text.as_str() {
         "" => None,
         "rfc3339" => Some(TimeForm::Rfc3339),
@@ -127,38 +118,33 @@ fn time(block: &mut Block, reader: &mut Reader) -> Option<TimeForm> {
         }
     };
     if known.is_none() {
-        reader.wrong(&block.path("time"), text, expected);
+        block.wrong("time", text, expected);
     }
     known
 }
 
-fn reading(
-    node: &Node,
-    path: Path,
-    (rig, form): (&Rig, Option<Form>),
-    reader: &mut Reader,
-) -> Option<Mapped> {
-    let mut block = Block::open(node, path, reader)?;
-    let name = block.text_needed("stock", "the name of a stock in \"double quotes\"", reader);
-    let from = cell(&mut block, "from", form, reader);
-    let word = block.text_needed("unit", "a unit such as \"%\" or \"L\"", reader);
-    let factor = block.number_or("factor", 1.0, reader);
-    let offset = block.number_or("offset", 0.0, reader);
-    let step = block.number_or("step", USUAL_STEP, reader);
+fn reading(value: Value, (rig, form): (&Rig, Option<Form>)) -> Option<Mapped> {
+    let mut block = Block::open(value)?;
+    let name = block.text_needed("stock", "the name of a stock in \"double quotes\"");
+    let from = cell(&mut block, "from", form);
+    let word = block.text_needed("unit", "a unit such as \"%\" or \"L\"");
+    let factor = block.number_or("factor", 1.0);
+    let offset = block.number_or("offset", 0.0);
+    let step = block.number_or("step", USUAL_STEP);
     if factor == 0.0 {
-        reader.wrong(&block.path("factor"), "0", "a number other than 0");
+        block.wrong("factor", "0", "a number other than 0");
     }
     if !(step > 0.0 && step <= 1.0) {
         let expected = "a share of what the stock holds, above 0, up to 1";
-        reader.wrong(&block.path("step"), step.to_string(), expected);
+        block.wrong("step", step.to_string(), expected);
     }
     let unit = known_unit(&rig.parts, &name, &word, rig);
     match (stock_expected(&rig.parts, &name), &unit) {
-        (Some(expected), _) => reader.wrong(&block.path("stock"), &name, expected),
-        (None, Err(expected)) => reader.wrong(&block.path("unit"), &word, expected.as_str()),
+        (Some(expected), _) => block.wrong("stock", &name, expected),
+        (None, Err(expected)) => block.wrong("unit", &word, expected.as_str()),
         (None, Ok(_)) => {}
     }
-    block.close(reader);
+    block.close();
     Some(Mapped { stock: name, from, unit: unit.ok()?, factor, offset, step })
 }
 

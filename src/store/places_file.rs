@@ -1,8 +1,7 @@
 //! Reads `places.ron`: the places that the crew knows, and what each offers.
 
-use super::reader::{Block, Reader, RigFault, nearest, one_of};
+use super::reader::{Block, Reader, RigFault, Value, nearest, one_of};
 use super::rig_file::{open, without_mark};
-use super::ron_text::Node;
 use crate::domain::fault::Path;
 use crate::domain::rig::{Place, SERVICES};
 use chrono::{NaiveTime, Weekday};
@@ -18,8 +17,8 @@ pub const FORMAT: u32 = 1;
 pub fn parse(text: &str, file: &FilePath) -> Result<Vec<Place>, Vec<RigFault>> {
     let text = without_mark(text);
     let root = open(text, file, FORMAT).map_err(|fault| vec![*fault])?;
-    let mut reader = Reader::new(text);
-    let places = all(&root, &mut reader);
+    let reader = Reader::new(text);
+    let places = all(Value::root(&root, &reader));
     let faults = reader.locate(&root, file);
     if faults.is_empty() { Ok(places) } else { Err(faults) }
 }
@@ -29,9 +28,9 @@ pub fn parse(text: &str, file: &FilePath) -> Result<Vec<Place>, Vec<RigFault>> {
 pub(super) fn without_services(text: &str, file: &FilePath) -> Vec<RigFault> {
     let text = without_mark(text);
     let Ok(root) = open(text, file, FORMAT) else { return Vec::new() };
-    let mut reader = Reader::new(text);
-    let places = all(&root, &mut reader);
-    reader.faults.clear();
+    let reader = Reader::new(text);
+    let places = all(Value::root(&root, &reader));
+    reader.forget();
     let list = Path::root().field("places");
     for (index, place) in places.iter().enumerate().filter(|(_, p)| !p.offers_anything()) {
         let at = list.item(index).field("services");
@@ -47,7 +46,7 @@ pub(super) fn without_services(text: &str, file: &FilePath) -> Vec<RigFault> {
 pub(super) fn list_at(text: &str, file: &FilePath) -> Option<(usize, usize)> {
     let text = without_mark(text);
     let root = open(text, file, FORMAT).ok()?;
-    let mut reader = Reader::new(text);
+    let reader = Reader::new(text);
     reader.wrong(&Path::root().field("places"), "", "");
     reader.locate(&root, file).first().map(|fault| (fault.line, fault.column))
 }
@@ -69,88 +68,84 @@ pub fn written(place: &Place) -> String {
     )
 }
 
-fn all(root: &Node, reader: &mut Reader) -> Vec<Place> {
-    let Some(mut block) = Block::open(root, Path::root(), reader) else { return Vec::new() };
-    block.number_needed("format", reader);
-    block.need("places", "a list of places in [ ]", reader);
+fn all(root: Value) -> Vec<Place> {
+    let Some(mut block) = Block::open(root) else { return Vec::new() };
+    block.number_needed("format");
+    block.need("places", "a list of places in [ ]");
     let mut places: Vec<Place> = Vec::new();
-    for (node, path) in block.list("places", reader) {
-        let Some(place) = place(node, path.clone(), reader) else { continue };
+    for value in block.list("places") {
+        let Some(place) = place(value.clone()) else { continue };
         if !place.name.is_empty() && places.iter().any(|known| known.name == place.name) {
-            reader.wrong(&path.field("name"), "", "a name that no other place has");
+            value.wrong_in("name", "a name that no other place has");
         }
         places.push(place);
     }
-    block.close(reader);
+    block.close();
     places
 }
 
-fn place(node: &Node, path: Path, reader: &mut Reader) -> Option<Place> {
-    let mut block = Block::open(node, path, reader)?;
+fn place(value: Value) -> Option<Place> {
+    let mut block = Block::open(value)?;
     let place = Place {
-        name: block.text_needed("name", "the name of the place in \"double quotes\"", reader),
-        latitude: degrees(&mut block, "latitude", 90.0, reader),
-        longitude: degrees(&mut block, "longitude", 180.0, reader),
-        services: services(&mut block, reader),
-        stocks: block.texts("stocks", reader),
-        cost: cost(&mut block, reader),
-        prices: prices(&mut block, reader),
-        closed: closed(&mut block, reader),
-        opens: time(&mut block, "opens", reader),
-        closes: time(&mut block, "closes", reader),
-        road_hours: at_least(&mut block, "road_hours", 0.01, reader),
-        road_factor: at_least(&mut block, "road_factor", 1.0, reader),
-        hook_up_hours: hook_up_hours(&mut block, reader),
-        note: block.text_maybe("note", reader).unwrap_or_default(),
+        name: block.text_needed("name", "the name of the place in \"double quotes\""),
+        latitude: degrees(&mut block, "latitude", 90.0),
+        longitude: degrees(&mut block, "longitude", 180.0),
+        services: services(&mut block),
+        stocks: block.texts("stocks"),
+        cost: cost(&mut block),
+        prices: prices(&mut block),
+        closed: closed(&mut block),
+        opens: time(&mut block, "opens"),
+        closes: time(&mut block, "closes"),
+        road_hours: at_least(&mut block, "road_hours", 0.01),
+        road_factor: at_least(&mut block, "road_factor", 1.0),
+        hook_up_hours: hook_up_hours(&mut block),
+        note: block.text_maybe("note").unwrap_or_default(),
     };
     if let (Some(opens), Some(closes)) = (place.opens, place.closes)
         && closes <= opens
     {
-        reader.wrong(
-            &block.path("closes"),
-            closes.format("%H:%M").to_string(),
-            "a time after opens",
-        );
+        block.wrong("closes", closes.format("%H:%M").to_string(), "a time after opens");
     }
-    block.close(reader);
+    block.close();
     Some(place)
 }
 
 /// Longest hook-up that a stay gives, in hours: stays are counted in days.
 const LONGEST_HOOK_UP: f64 = 168.0;
 
-fn hook_up_hours(block: &mut Block, reader: &mut Reader) -> Option<f64> {
-    let hours = block.number_maybe("hook_up_hours", reader)?;
+fn hook_up_hours(block: &mut Block) -> Option<f64> {
+    let hours = block.number_maybe("hook_up_hours")?;
     if hours <= 0.0 || hours > LONGEST_HOOK_UP {
         let expected = format!("hours above 0, up to {LONGEST_HOOK_UP} (a week), or nothing");
-        reader.wrong(&block.path("hook_up_hours"), hours.to_string(), expected);
+        block.wrong("hook_up_hours", hours.to_string(), expected);
         return None;
     }
     Some(hours)
 }
 
-fn time(block: &mut Block, field: &'static str, reader: &mut Reader) -> Option<NaiveTime> {
-    let text = block.text_maybe(field, reader)?;
+fn time(block: &mut Block, field: &'static str) -> Option<NaiveTime> {
+    let text = block.text_maybe(field)?;
     let time = NaiveTime::parse_from_str(&text, "%H:%M").ok();
     if time.is_none() {
-        reader.wrong(&block.path(field), text, "a time of day such as \"08:30\"");
+        block.wrong(field, text, "a time of day such as \"08:30\"");
     }
     time
 }
 
-fn degrees(block: &mut Block, field: &'static str, most: f64, reader: &mut Reader) -> f64 {
-    let degrees = block.number_needed(field, reader);
+fn degrees(block: &mut Block, field: &'static str, most: f64) -> f64 {
+    let degrees = block.number_needed(field);
     if degrees.abs() > most {
         let expected = format!("degrees from -{most} to {most}");
-        reader.wrong(&block.path(field), degrees.to_string(), expected);
+        block.wrong(field, degrees.to_string(), expected);
     }
     degrees
 }
 
-fn services(block: &mut Block, reader: &mut Reader) -> Vec<String> {
+fn services(block: &mut Block) -> Vec<String> {
     let mut services = Vec::new();
-    for (node, path) in block.list("services", reader) {
-        let Some(word) = reader.string(node, &path) else { continue };
+    for value in block.list("services") {
+        let Some(word) = value.string() else { continue };
         if SERVICES.contains(&word.as_str()) {
             services.push(word);
             continue;
@@ -159,56 +154,51 @@ fn services(block: &mut Block, reader: &mut Reader) -> Vec<String> {
             Some(near) => format!("a known service such as \"{near}\""),
             None => one_of(SERVICES),
         };
-        reader.wrong(&path, word, expected);
+        value.wrong(word, expected);
     }
     services
 }
 
-fn cost(block: &mut Block, reader: &mut Reader) -> Option<f64> {
-    let cost = block.number_maybe("cost", reader);
+fn cost(block: &mut Block) -> Option<f64> {
+    let cost = block.number_maybe("cost");
     if cost.is_some_and(|c| c < 0.0) {
-        reader.wrong(&block.path("cost"), "", "a number from 0 up, or nothing");
+        block.wrong("cost", "", "a number from 0 up, or nothing");
     }
     cost
 }
 
-fn prices(block: &mut Block, reader: &mut Reader) -> Vec<(String, f64)> {
+fn prices(block: &mut Block) -> Vec<(String, f64)> {
     let mut prices = Vec::new();
-    for (node, path) in block.list("prices", reader) {
-        let Some(mut price) = Block::open(node, path, reader) else { continue };
-        let stock = price.text_needed("stock", "the name of a stock in \"double quotes\"", reader);
-        let each = price.number_needed("each", reader);
+    for value in block.list("prices") {
+        let Some(mut price) = Block::open(value) else { continue };
+        let stock = price.text_needed("stock", "the name of a stock in \"double quotes\"");
+        let each = price.number_needed("each");
         if each < 0.0 {
-            reader.wrong(&price.path("each"), each.to_string(), "a price from 0 up");
+            price.wrong("each", each.to_string(), "a price from 0 up");
         }
-        price.close(reader);
+        price.close();
         prices.push((stock, each));
     }
     prices
 }
 
-fn closed(block: &mut Block, reader: &mut Reader) -> Vec<Weekday> {
+fn closed(block: &mut Block) -> Vec<Weekday> {
     let mut closed = Vec::new();
-    for (node, path) in block.list("closed", reader) {
-        let Some(word) = reader.string(node, &path) else { continue };
+    for value in block.list("closed") {
+        let Some(word) = value.string() else { continue };
         match word.parse::<Weekday>() {
             Ok(day) => closed.push(day),
-            Err(_) => reader.wrong(&path, word, "a weekday such as \"sunday\" or \"sun\""),
+            Err(_) => value.wrong(word, "a weekday such as \"sunday\" or \"sun\""),
         }
     }
     closed
 }
 
-fn at_least(
-    block: &mut Block,
-    field: &'static str,
-    least: f64,
-    reader: &mut Reader,
-) -> Option<f64> {
-    let value = block.number_maybe(field, reader)?;
+fn at_least(block: &mut Block, field: &'static str, least: f64) -> Option<f64> {
+    let value = block.number_maybe(field)?;
     if value < least {
         let expected = format!("a number from {least} up, or nothing");
-        reader.wrong(&block.path(field), value.to_string(), expected);
+        block.wrong(field, value.to_string(), expected);
         return None;
     }
     Some(value)

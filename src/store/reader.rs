@@ -3,16 +3,19 @@
 
 mod block;
 mod place;
+mod value;
 mod words;
 
-pub use block::Block;
+pub(super) use block::Block;
+pub(super) use value::Value;
 pub use words::nearest;
 
 use self::place::Spot;
 use self::words::NOTHING;
 pub(super) use self::words::{brief, one_of};
-use super::ron_text::{Node, Shape, position};
+use super::ron_text::{Node, position};
 use crate::domain::fault::{Fault, Path, PathStep};
+use std::cell::{Cell, RefCell};
 use std::collections::HashSet;
 use std::fmt;
 use std::path::{Path as FilePath, PathBuf};
@@ -73,89 +76,37 @@ pub struct Unlocated {
 /// Reads one file and keeps what was wrong.
 pub struct Reader<'t> {
     /// The whole file.
-    pub text: &'t str,
-    /// What was found so far.
-    pub faults: Vec<Unlocated>,
+    pub(super) text: &'t str,
+    found: RefCell<Vec<Unlocated>>,
     /// A struct was no struct, so that the result lacks an item and paths into it may mislead.
-    pub lost: bool,
+    lost: Cell<bool>,
 }
 
 impl<'t> Reader<'t> {
     /// A reader of `text` that has found nothing yet.
-    pub fn new(text: &'t str) -> Reader<'t> {
-        Reader { text, faults: Vec::new(), lost: false }
+    pub(super) fn new(text: &'t str) -> Reader<'t> {
+        Reader { text, found: RefCell::default(), lost: Cell::new(false) }
+    }
+
+    /// Notes a finding.
+    pub(super) fn note(&self, found: Unlocated) {
+        self.found.borrow_mut().push(found);
     }
 
     /// Notes that the value at `path` is wrong.
-    pub fn wrong(&mut self, path: &Path, found: impl Into<String>, expected: impl Into<String>) {
+    pub(super) fn wrong(&self, path: &Path, found: impl Into<String>, expected: impl Into<String>) {
         let fault = Fault { path: path.clone(), found: found.into(), expected: expected.into() };
-        self.faults.push(Unlocated { fault, at: None, stray: false, follows: false });
+        self.note(Unlocated { fault, at: None, stray: false, follows: false });
     }
 
-    /// Notes that `node`, which stands at `path`, is not what was expected there.
-    pub fn not(&mut self, node: &Node, path: &Path, expected: impl Into<String>) {
-        let found = brief(node.slice(self.text));
-        self.wrong(path, found, expected);
-        if let Some(last) = self.faults.last_mut() {
-            last.at = Some(node.span.start);
-        }
+    /// Whether a struct was no struct.
+    pub(super) fn is_lost(&self) -> bool {
+        self.lost.get()
     }
 
-    /// A finite number.
-    pub fn number(&mut self, node: &Node, path: &Path) -> Option<f64> {
-        let number = match node.shape {
-            Shape::Word => ron::from_str::<f64>(node.slice(self.text)).ok(),
-            _ => None,
-        };
-        match number {
-            Some(number) if number.is_finite() => Some(number),
-            _ => {
-                self.not(node, path, "a number");
-                None
-            }
-        }
-    }
-
-    /// A quoted string without control characters.
-    pub fn string(&mut self, node: &Node, path: &Path) -> Option<String> {
-        match node.string(self.text) {
-            Some(text) if !text.chars().any(char::is_control) => Some(text),
-            Some(_) => {
-                self.not(node, path, "text on one line, without control characters");
-                None
-            }
-            None => {
-                self.not(node, path, "text in \"double quotes\"");
-                None
-            }
-        }
-    }
-
-    /// One of a few words, given with their meanings.
-    pub fn choice<T: Clone>(
-        &mut self,
-        node: &Node,
-        path: &Path,
-        choices: &[(&str, T)],
-    ) -> Option<T> {
-        let word = node.slice(self.text);
-        let hit = choices.iter().find(|(name, _)| *name == word).map(|(_, value)| value.clone());
-        if hit.is_none() {
-            let names: Vec<&str> = choices.iter().map(|(name, _)| *name).collect();
-            self.not(node, path, one_of(&names));
-        }
-        hit
-    }
-
-    /// The values of a list.
-    pub fn items<'n>(&mut self, node: &'n Node, path: &Path) -> &'n [Node] {
-        match &node.shape {
-            Shape::List(items) => items,
-            _ => {
-                self.not(node, path, "a list in [ ]");
-                &[]
-            }
-        }
+    /// Takes back all that was noted.
+    pub(super) fn forget(&self) {
+        self.found.take();
     }
 
     /// Everything found, located in the file and in the order of the text. Of findings at the
@@ -164,7 +115,7 @@ impl<'t> Reader<'t> {
         let mut seen = HashSet::new();
         let mut missing: Vec<Vec<PathStep>> = Vec::new();
         let mut located: Vec<(usize, RigFault)> = Vec::new();
-        for found in self.faults {
+        for found in self.found.into_inner() {
             let stray = found.at.filter(|_| found.stray);
             let path = found.fault.path.steps();
             if missing.iter().any(|whole| path.len() > whole.len() && path.starts_with(whole)) {

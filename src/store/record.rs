@@ -33,6 +33,11 @@ macro_rules! fields {
         /// Every field of a record, in the order in which they are written.
         pub(super) const FIELDS: &[&str] = &[$(stringify!($name)),*];
 
+        #[allow(non_upper_case_globals, reason = "called as the fields are")]
+        mod keys {
+            $(pub(super) const $name: u128 = super::key(stringify!($name));)*
+        }
+
         impl<'a> Record<'a> {
             /// The record in our own form, without checksum and closing bracket.
             pub(super) fn written(&self) -> String {
@@ -46,8 +51,8 @@ macro_rules! fields {
             pub(super) fn fill(&mut self, name: &str, rest: &mut &'a str) -> Option<Option<u32>> {
                 #[allow(non_camel_case_types, reason = "called as the fields are")]
                 enum Place { $($name,)* }
-                match name {
-                    $(stringify!($name) => {
+                match key(name) {
+                    $(keys::$name => {
                         self.$name = Field::take(rest)?;
                         Some(Some(Place::$name as u32))
                     })*
@@ -56,6 +61,21 @@ macro_rules! fields {
             }
         }
     };
+}
+
+/// A field's name as a number, which is compared in one step; 0 for a name longer than any of ours.
+const fn key(name: &str) -> u128 {
+    let bytes = name.as_bytes();
+    // The 1 before the letters tells names that begin with zeros from shorter ones.
+    let (mut key, mut at) = (1, 0);
+    while at < bytes.len() {
+        key = key << 8 | bytes[at] as u128;
+        at += 1;
+        if at > 15 {
+            return 0;
+        }
+    }
+    key
 }
 
 fields! {

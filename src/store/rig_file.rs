@@ -1,7 +1,7 @@
 //! Reads `rig.ron`: text in, a rig that can be trusted out, or everything that is wrong with it.
 
 pub use super::reader::{FaultKind, RigFault};
-use super::reader::{Reader, Unlocated, brief};
+use super::reader::{Reader, Unlocated, Value, brief};
 use super::rig_record::{self, FORMAT};
 use super::ron_text::{Node, ScanFault, leading_format, position, scan};
 use crate::domain::fault::{Fault, Path, PathStep, check};
@@ -19,11 +19,10 @@ const LARGEST_BYTES: usize = 1 << 20;
 pub fn parse(text: &str, file: &FilePath) -> Result<Rig, Vec<RigFault>> {
     let text = without_mark(text);
     let root = open(text, file, FORMAT).map_err(|fault| vec![*fault])?;
-    let mut reader = Reader::new(text);
-    let rig = rig_record::rig(&root, &mut reader);
-    if let (Some(rig), false) = (&rig, reader.lost) {
-        let found = check(rig).into_iter().map(|fault| in_file(fault, &root, text));
-        reader.faults.extend(found);
+    let reader = Reader::new(text);
+    let rig = rig_record::rig(Value::root(&root, &reader));
+    if let (Some(rig), false) = (&rig, reader.is_lost()) {
+        check(rig).into_iter().for_each(|fault| reader.note(in_file(fault, &root, text)));
     }
     let faults = reader.locate(&root, file);
     match rig {

@@ -32,8 +32,9 @@ use std::time::{Duration, Instant};
 use wake::Wake;
 use workers::{Job, Workers};
 
-/// How long a save that is under way is waited for when leaving.
-const LAST_SAVE: Duration = Duration::from_secs(2);
+/// How long a save that is under way is waited for when leaving: longer than it waits for another
+/// program's, behind a look at a long journal on a slow disk.
+const LAST_SAVE: Duration = Duration::from_secs(15);
 
 /// Opens the dashboard and returns when it is left, with the terminal as it was before.
 /// `options.at` is replaced by the host's clock.

@@ -115,7 +115,12 @@ impl<'a> Union<'a> {
     }
 
     /// What was read at a place, a file's number and a line.
-    pub(super) fn found(&self, said: Said, bytes: &'a [u8], (file, line): (u32, u32)) -> FoundRow<'a> {
+    pub(super) fn found(
+        &self,
+        said: Said,
+        bytes: &'a [u8],
+        (file, line): (u32, u32),
+    ) -> FoundRow<'a> {
         let times = (said.at, said.recorded);
         let is_bygone = self.since.is_some_and(|since| is_bygone(times, &said.body, since));
         let told = stock_told(&said.body).filter(|_| is_bygone);

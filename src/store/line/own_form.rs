@@ -4,13 +4,12 @@
 //! Whatever is not plainly in our form is left to `any_form`; where both read a line, they agree,
 //! and a test says so.
 
-use super::SEAL;
 use crate::store::record::{self, Record};
 
-/// Fills `record`, which is empty, from a whole line; how many of its fields are not ours. `None`
-/// for what only `ron` can judge; the record then is no use.
-pub(super) fn parse<'a>(text: &'a str, record: &mut Record<'a>) -> Option<u32> {
-    let (body, seal) = text.split_at_checked(text.len().checked_sub(SEAL)?)?;
+/// Fills `record`, which is empty, from a whole line whose last `sealed` bytes are its checksum; how
+/// many of its fields are not ours. `None` for what only `ron` can judge; the record then is no use.
+pub(super) fn parse<'a>(text: &'a str, sealed: usize, record: &mut Record<'a>) -> Option<u32> {
+    let (body, seal) = text.split_at_checked(text.len().checked_sub(sealed)?)?;
     let digits = seal.strip_prefix(",crc:0x")?.strip_suffix(')')?;
     if !digits.bytes().all(|b| b.is_ascii_hexdigit()) {
         return None;

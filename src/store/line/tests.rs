@@ -153,7 +153,7 @@ fn what_no_way_in_takes_is_damage_in_a_journal() {
 /// What the fast reader makes of a line.
 fn fast(line: &str) -> Option<(Record<'_>, u32)> {
     let mut record = Record::default();
-    own_form::parse(line, &mut record).map(|unknown| (record, unknown))
+    own_form::parse(line, SEAL, &mut record).map(|unknown| (record, unknown))
 }
 
 /// Offsets count: the same instant in another offset is another civil day.

@@ -1,147 +1,109 @@
 //! A struct being read, field by field.
 
 use super::words::{NOTHING, brief, nearest, one_of};
-use super::{Reader, Unlocated};
-use crate::domain::fault::{Fault, Path, PathStep};
-use crate::store::ron_text::{Node, Shape};
+use super::{Unlocated, Value};
+use crate::domain::fault::{Fault, PathStep};
+use crate::store::ron_text::Shape;
 
 /// A struct being read: hands out its fields, and knows in the end which ones nobody wanted.
-pub struct Block<'n> {
-    node: &'n Node,
-    path: Path,
+pub(in crate::store) struct Block<'a> {
+    whole: Value<'a>,
     asked: Vec<&'static str>,
 }
 
-impl<'n> Block<'n> {
-    /// Opens the struct `node` at `path`; anything else is noted as wrong.
-    pub fn open(node: &'n Node, path: Path, reader: &mut Reader) -> Option<Block<'n>> {
-        match node.shape {
-            Shape::Group { ref tag, ref members }
-                if tag.is_empty() && members.iter().all(|m| m.name.is_some()) =>
-            {
-                Some(Block { node, path, asked: Vec::new() })
-            }
-            _ => {
-                reader.not(node, &path, "fields in ( ), each as name: value");
-                reader.lost = true;
-                None
-            }
-        }
+impl<'a> Block<'a> {
+    /// The struct that a value is; anything else is noted as wrong.
+    pub(in crate::store) fn open(whole: Value<'a>) -> Option<Block<'a>> {
+        whole.is_struct().then(|| Block { whole, asked: Vec::new() })
     }
 
-    /// The path of a field of this struct.
-    pub fn path(&self, field: &'static str) -> Path {
-        self.path.with(PathStep::Field(field))
+    /// Notes that the value of `field` is wrong.
+    pub(in crate::store) fn wrong(
+        &self,
+        field: &'static str,
+        found: impl Into<String>,
+        expected: impl Into<String>,
+    ) {
+        self.whole.reader.wrong(&self.whole.path.with(PathStep::Field(field)), found, expected);
     }
 
     /// The value of `field`, if it is there. `None` and `Some(…)` are understood.
-    pub fn get(&mut self, field: &'static str, reader: &Reader) -> Option<&'n Node> {
+    pub(in crate::store) fn get(&mut self, field: &'static str) -> Option<Value<'a>> {
         self.asked.push(field);
-        let node = self.node.field(reader.text, field)?;
-        match &node.shape {
-            Shape::Word if node.slice(reader.text) == "None" => None,
-            Shape::Group { tag, members } if &reader.text[tag.clone()] == "Some" => {
-                members.first().map(|m| &m.value).filter(|_| members.len() == 1)
-            }
-            _ => Some(node),
-        }
+        let text = self.whole.reader.text;
+        let node = self.whole.node.field(text, field)?;
+        let node = match &node.shape {
+            Shape::Word if node.slice(text) == "None" => return None,
+            Shape::Group { tag, members } if &text[tag.clone()] == "Some" => match &members[..] {
+                [only] => &only.value,
+                _ => return None,
+            },
+            _ => node,
+        };
+        let path = self.whole.path.with(PathStep::Field(field));
+        Some(Value { node, path, reader: self.whole.reader })
     }
 
     /// The value of `field`; its absence is noted.
-    pub fn need(
+    pub(in crate::store) fn need(
         &mut self,
         field: &'static str,
         expected: &str,
-        reader: &mut Reader,
-    ) -> Option<&'n Node> {
-        let node = self.get(field, reader);
-        if node.is_none() {
-            reader.wrong(&self.path(field), NOTHING, expected);
+    ) -> Option<Value<'a>> {
+        let value = self.get(field);
+        if value.is_none() {
+            self.wrong(field, NOTHING, expected);
         }
-        node
+        value
     }
 
     /// A number, or `default` if it is absent; not a number if it is wrong, which was noted.
-    pub(in crate::store) fn number_or(
-        &mut self,
-        field: &'static str,
-        default: f64,
-        reader: &mut Reader,
-    ) -> f64 {
-        self.number(field, reader, Some(default)).unwrap_or(f64::NAN)
+    pub(in crate::store) fn number_or(&mut self, field: &'static str, default: f64) -> f64 {
+        self.number_maybe(field).unwrap_or(default)
     }
 
     /// A number that has to be there; not a number if it is not, which was noted.
-    pub(in crate::store) fn number_needed(
-        &mut self,
-        field: &'static str,
-        reader: &mut Reader,
-    ) -> f64 {
-        match self.need(field, "a number", reader) {
-            Some(node) => reader.number(node, &self.path(field)).unwrap_or(f64::NAN),
-            None => f64::NAN,
-        }
+    pub(in crate::store) fn number_needed(&mut self, field: &'static str) -> f64 {
+        self.need(field, "a number").and_then(|value| value.number()).unwrap_or(f64::NAN)
     }
 
-    /// A number that may be absent.
-    pub(in crate::store) fn number_maybe(
-        &mut self,
-        field: &'static str,
-        reader: &mut Reader,
-    ) -> Option<f64> {
-        self.number(field, reader, None)
-    }
-
-    fn number(
-        &mut self,
-        field: &'static str,
-        reader: &mut Reader,
-        default: Option<f64>,
-    ) -> Option<f64> {
-        match self.get(field, reader) {
-            None => default,
-            Some(node) => Some(reader.number(node, &self.path(field)).unwrap_or(f64::NAN)),
-        }
+    /// A number that may be absent; not a number if it is wrong, which was noted.
+    pub(in crate::store) fn number_maybe(&mut self, field: &'static str) -> Option<f64> {
+        self.get(field).map(|value| value.number().unwrap_or(f64::NAN))
     }
 
     /// A string that has to be there; empty if it is not, which was noted.
-    pub(in crate::store) fn text_needed(
-        &mut self,
-        field: &'static str,
-        expected: &str,
-        reader: &mut Reader,
-    ) -> String {
-        let node = self.need(field, expected, reader);
-        node.and_then(|n| reader.string(n, &self.path(field))).unwrap_or_default()
+    pub(in crate::store) fn text_needed(&mut self, field: &'static str, expected: &str) -> String {
+        self.need(field, expected).and_then(|value| value.string()).unwrap_or_default()
     }
 
     /// A string that may be absent.
-    pub(in crate::store) fn text_maybe(
-        &mut self,
-        field: &'static str,
-        reader: &mut Reader,
-    ) -> Option<String> {
-        let node = self.get(field, reader)?;
-        reader.string(node, &self.path(field))
+    pub(in crate::store) fn text_maybe(&mut self, field: &'static str) -> Option<String> {
+        self.get(field)?.string()
     }
 
     /// A list of strings, empty if absent.
-    pub fn texts(&mut self, field: &'static str, reader: &mut Reader) -> Vec<String> {
-        let items = self.list(field, reader);
-        items.iter().filter_map(|(node, path)| reader.string(node, path)).collect()
+    pub(in crate::store) fn texts(&mut self, field: &'static str) -> Vec<String> {
+        self.list(field).iter().filter_map(Value::string).collect()
     }
 
-    /// The values of a list with their paths; none if absent.
-    pub fn list(&mut self, field: &'static str, reader: &mut Reader) -> Vec<(&'n Node, Path)> {
-        let path = self.path(field);
-        let Some(node) = self.get(field, reader) else { return Vec::new() };
-        let items = reader.items(node, &path);
-        items.iter().enumerate().map(|(i, n)| (n, path.with(PathStep::Item(i)))).collect()
+    /// The values of a list; none if absent.
+    pub(in crate::store) fn list(&mut self, field: &'static str) -> Vec<Value<'a>> {
+        self.get(field).map_or(Vec::new(), |value| value.items())
+    }
+
+    /// What `read` makes of each struct in a list.
+    pub(in crate::store) fn each<T>(
+        &mut self,
+        field: &'static str,
+        read: impl FnMut(Value<'a>) -> Option<T>,
+    ) -> Vec<T> {
+        self.list(field).into_iter().filter_map(read).collect()
     }
 
     /// `true` or `false`; false where it is absent.
-    pub(in crate::store) fn flag(&mut self, field: &'static str, reader: &mut Reader) -> bool {
-        self.choice_or(field, &[("true", true), ("false", false)], false, reader)
+    pub(in crate::store) fn flag(&mut self, field: &'static str) -> bool {
+        self.choice_or(field, &[("true", true), ("false", false)], false)
     }
 
     /// One of a few words, or `default` if absent.
@@ -150,12 +112,8 @@ impl<'n> Block<'n> {
         field: &'static str,
         choices: &[(&str, T)],
         default: T,
-        reader: &mut Reader,
     ) -> T {
-        match self.get(field, reader) {
-            None => default,
-            Some(node) => reader.choice(node, &self.path(field), choices).unwrap_or(default),
-        }
+        self.get(field).and_then(|value| value.choice(choices)).unwrap_or(default)
     }
 
     /// One of a few words; `None` if it is missing or wrong, which was noted.
@@ -163,47 +121,46 @@ impl<'n> Block<'n> {
         &mut self,
         field: &'static str,
         choices: &[(&str, T)],
-        reader: &mut Reader,
     ) -> Option<T> {
         let names: Vec<&str> = choices.iter().map(|(name, _)| *name).collect();
-        let node = self.need(field, &one_of(&names), reader)?;
-        reader.choice(node, &self.path(field), choices)
+        self.need(field, &one_of(&names))?.choice(choices)
     }
 
     /// What an unknown field should have been. A slip in a name is one fault, not two, so the
     /// field that it was meant for is no longer called missing.
-    fn unknown(&self, name: &str, reader: &mut Reader) -> String {
+    fn unknown(&self, name: &str) -> String {
         let mut known = self.asked.clone();
         known.dedup();
         let Some(near) = nearest(name, known.iter().copied()) else {
             return format!("one of the fields {}", one_of(&known));
         };
-        let step = known.iter().find(|k| **k == near).map(|k| self.path(k));
+        let step =
+            known.iter().find(|k| **k == near).map(|k| self.whole.path.with(PathStep::Field(k)));
         let meant = |found: &Unlocated| {
             found.fault.found == NOTHING && Some(&found.fault.path) == step.as_ref()
         };
-        for found in reader.faults.iter_mut().filter(|f| meant(f)) {
+        for found in self.whole.reader.found.borrow_mut().iter_mut().filter(|f| meant(f)) {
             found.follows = true;
         }
         format!("a known field such as {near}")
     }
 
     /// Notes every field that nobody asked for, and every field that is there twice.
-    pub fn close(self, reader: &mut Reader) {
-        let text = reader.text;
+    pub(in crate::store) fn close(self) {
+        let (text, path) = (self.whole.reader.text, &self.whole.path);
         let mut seen: Vec<&str> = Vec::new();
-        for member in self.node.members() {
+        for member in self.whole.node.members() {
             let (Some(name), Some(span)) = (member.name_in(text), &member.name) else { continue };
             let expected = if !self.asked.contains(&name) {
-                self.unknown(name, reader)
+                self.unknown(name)
             } else if seen.contains(&name) {
                 "each field only once".to_owned()
             } else {
                 seen.push(name);
                 continue;
             };
-            reader.faults.push(Unlocated {
-                fault: Fault { path: self.path.clone(), found: brief(name), expected },
+            self.whole.reader.note(Unlocated {
+                fault: Fault { path: path.clone(), found: brief(name), expected },
                 at: Some(span.start),
                 stray: true,
                 follows: false,

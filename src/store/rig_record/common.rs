@@ -1,30 +1,23 @@
 //! What several parts of a rig file are read with.
 
-use super::super::reader::{Block, Reader, nearest};
+use super::super::reader::{Block, nearest};
 use crate::domain::unit::{Unit, UnitSystem};
 
 /// The part of the rig under `field`, read by `read`; `None` where the file leaves it out.
 pub(super) fn part<T>(
     block: &mut Block,
     field: &'static str,
-    read: impl Fn(&mut Block, &mut Reader) -> T,
-    reader: &mut Reader,
+    read: impl Fn(&mut Block) -> T,
 ) -> Option<T> {
-    let node = block.get(field, reader)?;
-    let mut inner = Block::open(node, block.path(field), reader)?;
-    let value = read(&mut inner, reader);
-    inner.close(reader);
+    let mut inner = Block::open(block.get(field)?)?;
+    let value = read(&mut inner);
+    inner.close();
     Some(value)
 }
 
 /// A known unit, or the owner's own word for one.
-pub(super) fn unit(
-    block: &mut Block,
-    field: &'static str,
-    show: UnitSystem,
-    reader: &mut Reader,
-) -> Option<Unit> {
-    let word = block.text_maybe(field, reader)?;
+pub(super) fn unit(block: &mut Block, field: &'static str, show: UnitSystem) -> Option<Unit> {
+    let word = block.text_maybe(field)?;
     if let Some(known) = Unit::from_word(&word, show) {
         return Some(known);
     }
@@ -33,7 +26,7 @@ pub(super) fn unit(
     let near = nearest(&word, Unit::known_words().filter(|known| known.len() > 3));
     match slip.or(near.filter(|_| word.len() > 4)) {
         Some(near) => {
-            reader.wrong(&block.path(field), word, format!("\"{near}\", or quite another word"));
+            block.wrong(field, word, format!("\"{near}\", or quite another word"));
             None
         }
         None => Some(Unit::Own(word)),

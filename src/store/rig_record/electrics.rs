@@ -1,9 +1,7 @@
 //! Electrics, heating and hot water.
 
-use super::super::reader::{Block, Reader};
-use super::super::ron_text::Node;
+use super::super::reader::{Block, Value};
 use super::common::{part, whole_hour};
-use crate::domain::fault::Path;
 use crate::domain::rig::{Chemistry, Electrics, Fridge, Heating, HotWater, Inverter, Panel};
 
 /// Starting values for what a rig file leaves out. Sources and spreads: `assets/reference.ron`,
@@ -35,8 +33,8 @@ pub(crate) mod start {
 const CHEMISTRIES: &[(&str, Chemistry)] =
     &[("lithium", Chemistry::Lithium), ("lead_acid", Chemistry::LeadAcid)];
 
-pub(super) fn electrics(block: &mut Block, reader: &mut Reader) -> Electrics {
-    let chemistry = block.choice_or("chemistry", CHEMISTRIES, Chemistry::Lithium, reader);
+pub(super) fn electrics(block: &mut Block) -> Electrics {
+    let chemistry = block.choice_or("chemistry", CHEMISTRIES, Chemistry::Lithium);
     let ((charge, discharge), volts, cold, peukert) = match chemistry {
         Chemistry::Lithium => {
             (start::LITHIUM, start::LITHIUM_VOLTS, Some(0.0), start::LITHIUM_PEUKERT)
@@ -46,68 +44,64 @@ pub(super) fn electrics(block: &mut Block, reader: &mut Reader) -> Electrics {
         }
     };
     Electrics {
-        store: block.text_needed("store", "the name of the battery's stock", reader),
-        volts: block.number_or("volts", volts, reader),
+        store: block.text_needed("store", "the name of the battery's stock"),
+        volts: block.number_or("volts", volts),
         chemistry,
-        charge_efficiency: block.number_or("charge_efficiency", charge, reader),
-        discharge_efficiency: block.number_or("discharge_efficiency", discharge, reader),
-        no_charge_below_c: block.number_maybe("no_charge_below_c", reader).or(cold),
-        charge_limit_w: block.number_maybe("charge_limit_w", reader),
-        peukert: block.number_or("peukert", peukert, reader),
-        rated_hours: block.number_or("rated_hours", start::RATED_HOURS, reader),
-        panels: block
-            .list("panels", reader)
-            .into_iter()
-            .filter_map(|(node, path)| panel(node, path, reader))
-            .collect(),
-        inverter: part(block, "inverter", inverter, reader),
-        fridge: part(block, "fridge", fridge, reader),
-        standing_w: block.number_or("standing_w", start::STANDING_W, reader),
-        standing_spread: block.number_or("standing_spread", start::STANDING_SPREAD, reader),
+        charge_efficiency: block.number_or("charge_efficiency", charge),
+        discharge_efficiency: block.number_or("discharge_efficiency", discharge),
+        no_charge_below_c: block.number_maybe("no_charge_below_c").or(cold),
+        charge_limit_w: block.number_maybe("charge_limit_w"),
+        peukert: block.number_or("peukert", peukert),
+        rated_hours: block.number_or("rated_hours", start::RATED_HOURS),
+        panels: block.each("panels", panel),
+        inverter: part(block, "inverter", inverter),
+        fridge: part(block, "fridge", fridge),
+        standing_w: block.number_or("standing_w", start::STANDING_W),
+        standing_spread: block.number_or("standing_spread", start::STANDING_SPREAD),
     }
 }
 
-fn panel(node: &Node, path: Path, reader: &mut Reader) -> Option<Panel> {
-    let mut block = Block::open(node, path, reader)?;
+fn panel(value: Value) -> Option<Panel> {
+    let mut block = Block::open(value)?;
     let panel = Panel {
-        rated_w: block.number_needed("rated_w", reader),
-        tilt_deg: block.number_or("tilt", 0.0, reader),
-        facing_deg: block.number_or("facing", 180.0, reader),
-        factor: block.number_or("factor", start::PANEL_FACTOR, reader),
-        factor_spread: block.number_or("factor_spread", start::PANEL_FACTOR_SPREAD, reader),
-        per_kelvin: block.number_or("per_kelvin", start::PANEL_PER_KELVIN, reader),
+        rated_w: block.number_needed("rated_w"),
+        tilt_deg: block.number_or("tilt", 0.0),
+        facing_deg: block.number_or("facing", 180.0),
+        factor: block.number_or("factor", start::PANEL_FACTOR),
+        factor_spread: block.number_or("factor_spread", start::PANEL_FACTOR_SPREAD),
+        per_kelvin: block.number_or("per_kelvin", start::PANEL_PER_KELVIN),
     };
-    block.close(reader);
+    block.close();
     Some(panel)
 }
 
-fn inverter(block: &mut Block, reader: &mut Reader) -> Inverter {
+fn inverter(block: &mut Block) -> Inverter {
     Inverter {
-        efficiency: block.number_or("efficiency", start::INVERTER_EFFICIENCY, reader),
-        idle_w: block.number_or("idle_w", start::INVERTER_IDLE_W, reader),
-        always_on: block.flag("always_on", reader),
+        efficiency: block.number_or("efficiency", start::INVERTER_EFFICIENCY),
+        idle_w: block.number_or("idle_w", start::INVERTER_IDLE_W),
+        always_on: block.flag("always_on"),
     }
 }
 
-fn fridge(block: &mut Block, reader: &mut Reader) -> Fridge {
+fn fridge(block: &mut Block) -> Fridge {
     Fridge {
-        mean_w: block.number_or("mean_w", start::FRIDGE_W, reader),
-        per_kelvin: block.number_or("per_kelvin", start::FRIDGE_PER_KELVIN, reader),
-        spread: block.number_or("spread", start::FRIDGE_SPREAD, reader),
+        mean_w: block.number_or("mean_w", start::FRIDGE_W),
+        per_kelvin: block.number_or("per_kelvin", start::FRIDGE_PER_KELVIN),
+        spread: block.number_or("spread", start::FRIDGE_SPREAD),
     }
 }
 
 /// What one unit holds has no default: it is 10025 Wh in a litre of diesel, 1 in a battery.
-pub(super) fn heating(block: &mut Block, reader: &mut Reader) -> Heating {
+pub(super) fn heating(block: &mut Block) -> Heating {
     let usual = Heating::default();
-    let burns = block.text_maybe("burns", reader);
+    let burns = block.text_maybe("burns");
     let if_burning = |draw| if burns.is_some() { draw } else { 0.0 };
     let (fan_w, start_wh) = (if_burning(usual.fan_w), if_burning(usual.start_wh));
     let wh_per_unit = match burns {
-        Some(_) => block.number_needed("wh_per_unit", reader),
-        None => block.number_or("wh_per_unit", usual.wh_per_unit, reader),
+        Some(_) => block.number_needed("wh_per_unit"),
+        None => block.number_or("wh_per_unit", usual.wh_per_unit),
     };
-    let mut number = |field, otherwise| block.number_or(field, otherwise, reader);
+    let mut number = |field, otherwise| block.number_or(field, otherwise);
     Heating {
         burns,
         wh_per_unit,
@@ -123,24 +117,24 @@ pub(super) fn heating(block: &mut Block, reader: &mut Reader) -> Heating {
         night_c: number("night_c", usual.night_c),
         person_w: number("person_w", usual.person_w),
         sun_gain_m2: number("sun_gain_m2", usual.sun_gain_m2),
-        night_from: hour(block, "night_from", usual.night_from, reader),
-        night_to: hour(block, "night_to", usual.night_to, reader),
+        night_from: hour(block, "night_from", usual.night_from),
+        night_to: hour(block, "night_to", usual.night_to),
     }
 }
 
-fn hour(block: &mut Block, field: &'static str, default: u8, reader: &mut Reader) -> u8 {
-    let Some(number) = block.number_maybe(field, reader) else { return default };
+fn hour(block: &mut Block, field: &'static str, default: u8) -> u8 {
+    let Some(number) = block.number_maybe(field) else { return default };
     whole_hour(number).unwrap_or_else(|| {
-        reader.wrong(&block.path(field), number.to_string(), "a whole hour from 0 to 23");
+        block.wrong(field, number.to_string(), "a whole hour from 0 to 23");
         default
     })
 }
 
-pub(super) fn hot_water(block: &mut Block, reader: &mut Reader) -> HotWater {
+pub(super) fn hot_water(block: &mut Block) -> HotWater {
     HotWater {
-        from: block.text_needed("from", "the name of the stock that gives the heat", reader),
-        wh_per_unit: block.number_needed("wh_per_unit", reader),
-        efficiency: block.number_or("efficiency", start::WATER_HEATER_EFFICIENCY, reader),
-        cold_c: block.number_or("cold_c", 12.0, reader),
+        from: block.text_needed("from", "the name of the stock that gives the heat"),
+        wh_per_unit: block.number_needed("wh_per_unit"),
+        efficiency: block.number_or("efficiency", start::WATER_HEATER_EFFICIENCY),
+        cold_c: block.number_or("cold_c", 12.0),
     }
 }

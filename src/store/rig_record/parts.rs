@@ -1,11 +1,9 @@
 //! The parts that a rig or a change of it lists; here above all the stocks.
 
-use super::super::reader::{Block, Reader};
-use super::super::ron_text::{Node, Shape};
+use super::super::reader::{Block, Value};
 use super::common::{part, unit};
 use super::electrics::{electrics, heating, hot_water, start};
 use super::process::{activity, base_use};
-use crate::domain::fault::Path;
 use crate::domain::flow::{Measure, Move};
 use crate::domain::rig::{Chemistry, Parts, Rig};
 use crate::domain::stock::{Direction, Gauge, Stock};
@@ -13,33 +11,22 @@ use crate::domain::unit::{Unit, UnitSystem};
 
 /// All parts that a rig or a change of it names, and the names of the stocks of which the file
 /// does not say what is kept back.
-pub(super) fn read(
-    block: &mut Block,
-    show: UnitSystem,
-    reader: &mut Reader,
-) -> (Parts, Vec<String>) {
-    let stocks = block.list("stocks", reader);
-    let activities = block.list("activities", reader);
-    let base = block.list("base", reader);
+pub(super) fn read(block: &mut Block, show: UnitSystem) -> (Parts, Vec<String>) {
     let mut margin_open = Vec::new();
-    let mut read_stock = |(node, path)| {
-        let (stock, margin_said) = stock(node, path, show, reader)?;
+    let read_stock = |value| {
+        let (stock, margin_said) = stock(value, show)?;
         if !margin_said {
             margin_open.push(stock.name.clone());
         }
         Some(stock)
     };
-    let stocks = stocks.into_iter().filter_map(&mut read_stock).collect();
     let parts = Parts {
-        stocks,
-        activities: activities
-            .into_iter()
-            .filter_map(|(n, p)| activity(n, p, show, reader))
-            .collect(),
-        base: base.into_iter().filter_map(|(n, p)| base_use(n, p, reader)).collect(),
-        electrics: part(block, "electrics", electrics, reader),
-        heating: part(block, "heating", heating, reader),
-        hot_water: part(block, "hot_water", hot_water, reader),
+        stocks: block.each("stocks", read_stock),
+        activities: block.each("activities", |value| activity(value, show)),
+        base: block.each("base", base_use),
+        electrics: part(block, "electrics", electrics),
+        heating: part(block, "heating", heating),
+        hot_water: part(block, "hot_water", hot_water),
     };
     (parts, margin_open)
 }
@@ -47,36 +34,36 @@ pub(super) fn read(
 const DIRECTIONS: &[(&str, Direction)] = &[("down", Direction::Down), ("up", Direction::Up)];
 
 /// A stock, and whether the file says what is kept of it.
-fn stock(node: &Node, path: Path, show: UnitSystem, reader: &mut Reader) -> Option<(Stock, bool)> {
-    let mut block = Block::open(node, path, reader)?;
-    let runs = block.choice_needed("runs", DIRECTIONS, reader);
-    let name = block.text_needed("name", "a name in \"double quotes\"", reader);
+fn stock(value: Value, show: UnitSystem) -> Option<(Stock, bool)> {
+    let mut block = Block::open(value)?;
+    let runs = block.choice_needed("runs", DIRECTIONS);
+    let name = block.text_needed("name", "a name in \"double quotes\"");
     let said;
     let stock = Stock {
         name,
-        also: block.texts("also", reader),
+        also: block.texts("also"),
         runs: runs.unwrap_or(Direction::Down),
-        unit: unit_needed(&mut block, show, reader),
-        capacity: block.number_needed("capacity", reader),
+        unit: unit_needed(&mut block, show),
+        capacity: block.number_needed("capacity"),
         margin: {
-            let margin = margin(&mut block, runs, reader);
+            let margin = margin(&mut block, runs);
             said = margin.is_some();
             margin.unwrap_or(0.0)
         },
-        gauge: gauge(&mut block, reader),
-        dregs: block.number_or("dregs", 0.0, reader),
-        lift_wh: block.number_or("lift_wh", 0.0, reader),
-        reset_by_camp: block.flag("reset_by_camp", reader),
-        freezes_below_c: block.number_maybe("freezes_below_c", reader),
+        gauge: gauge(&mut block),
+        dregs: block.number_or("dregs", 0.0),
+        lift_wh: block.number_or("lift_wh", 0.0),
+        reset_by_camp: block.flag("reset_by_camp"),
+        freezes_below_c: block.number_maybe("freezes_below_c"),
     };
-    block.close(reader);
+    block.close();
     Some((stock, said))
 }
 
 /// `keep` of a draining stock, `headroom` of a filling one.
-fn margin(block: &mut Block, runs: Option<Direction>, reader: &mut Reader) -> Option<f64> {
-    let keep = block.number_maybe("keep", reader);
-    let headroom = block.number_maybe("headroom", reader);
+fn margin(block: &mut Block, runs: Option<Direction>) -> Option<f64> {
+    let keep = block.number_maybe("keep");
+    let headroom = block.number_maybe("headroom");
     let (right, wrong) = match runs {
         Some(Direction::Down) => (keep, headroom.map(|found| ("headroom", found))),
         Some(Direction::Up) => (headroom, keep.map(|found| ("keep", found))),
@@ -85,44 +72,37 @@ fn margin(block: &mut Block, runs: Option<Direction>, reader: &mut Reader) -> Op
     match wrong {
         Some(("keep", found)) => {
             let expected = "headroom instead (keep belongs to a stock that runs down)";
-            reader.wrong(&block.path("keep"), found.to_string(), expected);
+            block.wrong("keep", found.to_string(), expected);
         }
         Some((_, found)) => {
             let expected = "keep instead (headroom belongs to a stock that runs up)";
-            reader.wrong(&block.path("headroom"), found.to_string(), expected);
+            block.wrong("headroom", found.to_string(), expected);
         }
         None => {}
     }
     right
 }
 
-fn gauge(block: &mut Block, reader: &mut Reader) -> Gauge {
-    let path = block.path("gauge");
-    let Some(node) = block.get("gauge", reader) else { return Gauge::None };
-    let tagged = match &node.shape {
-        Shape::Group { tag, members } => match members.as_slice() {
-            [one] => Some((&reader.text[tag.clone()], &one.value)),
-            _ => None,
-        },
-        _ => None,
-    };
-    match tagged {
-        Some(("step", value)) => Gauge::Step(reader.number(value, &path).unwrap_or(f64::NAN)),
+fn gauge(block: &mut Block) -> Gauge {
+    let Some(gauge) = block.get("gauge") else { return Gauge::None };
+    let number = |value: Value| value.number().unwrap_or(f64::NAN);
+    match gauge.tagged() {
+        Some(("step", value)) => Gauge::Step(number(value)),
         Some(("ladder", value)) => {
-            let marks = reader.items(value, &path).iter();
-            Gauge::Ladder(marks.map(|n| reader.number(n, &path).unwrap_or(f64::NAN)).collect())
+            let marks = value.items().into_iter();
+            Gauge::Ladder(marks.map(|mark| number(gauge.part(mark.node))).collect())
         }
-        _ if node.slice(reader.text) == "none" => Gauge::None,
+        _ if gauge.text() == "none" => Gauge::None,
         _ => {
-            reader.not(node, &path, "none, step(0.25) or ladder([0.33, 0.66, 1.0])");
+            gauge.not("none, step(0.25) or ladder([0.33, 0.66, 1.0])");
             Gauge::None
         }
     }
 }
 
-fn unit_needed(block: &mut Block, show: UnitSystem, reader: &mut Reader) -> Unit {
-    block.need("unit", "a unit such as \"L\" or \"Wh\"", reader);
-    unit(block, "unit", show, reader).unwrap_or(Unit::Use)
+fn unit_needed(block: &mut Block, show: UnitSystem) -> Unit {
+    block.need("unit", "a unit such as \"L\" or \"Wh\"");
+    unit(block, "unit", show).unwrap_or(Unit::Use)
 }
 
 /// Keeps half of a lead-acid battery where the file does not say how much: deeper discharge wears

@@ -1,9 +1,7 @@
 //! Activities and base uses: what takes from stocks and gives to them.
 
-use super::super::reader::{Block, Reader};
-use super::super::ron_text::Node;
+use super::super::reader::{Block, Value};
 use super::common::{unit, whole_hour};
-use crate::domain::fault::Path;
 use crate::domain::flow::{Activity, BaseUse, Driver, Measure, Move, Per};
 use crate::domain::unit::{Unit, UnitSystem};
 
@@ -11,31 +9,21 @@ use crate::domain::unit::{Unit, UnitSystem};
 const KM_PER_MILE: f64 = 1.609_344;
 
 /// Reads one activity.
-pub(super) fn activity(
-    node: &Node,
-    path: Path,
-    show: UnitSystem,
-    reader: &mut Reader,
-) -> Option<Activity> {
-    let mut block = Block::open(node, path, reader)?;
-    let name = block.text_needed("name", "a name in \"double quotes\"", reader);
+pub(super) fn activity(value: Value, show: UnitSystem) -> Option<Activity> {
+    let mut block = Block::open(value)?;
+    let name = block.text_needed("name", "a name in \"double quotes\"");
     let activity = Activity {
-        plural: block.text_maybe("plural", reader).unwrap_or_else(|| plural(&name)),
+        plural: block.text_maybe("plural").unwrap_or_else(|| plural(&name)),
         name,
-        also: block.texts("also", reader),
-        counted_in: unit(&mut block, "counted_in", show, reader).unwrap_or(Unit::Time),
-        usual_per_day: block.number_or("usual", 0.0, reader),
-        usual_spread: block.number_or("usual_spread", 0.5, reader),
-        per: block.choice_or(
-            "per",
-            &[("person", Per::Person), ("van", Per::Van)],
-            Per::Van,
-            reader,
-        ),
-        hours: hours(&mut block, reader),
-        moves: moves(&mut block, reader),
+        also: block.texts("also"),
+        counted_in: unit(&mut block, "counted_in", show).unwrap_or(Unit::Time),
+        usual_per_day: block.number_or("usual", 0.0),
+        usual_spread: block.number_or("usual_spread", 0.5),
+        per: block.choice_or("per", &[("person", Per::Person), ("van", Per::Van)], Per::Van),
+        hours: hours(&mut block),
+        moves: moves(&mut block),
     };
-    block.close(reader);
+    block.close();
     Some(activity)
 }
 
@@ -44,18 +32,19 @@ fn plural(name: &str) -> String {
 }
 
 /// Hours of the day with weights. A wrong hour stays out, as it was noted.
-fn hours(block: &mut Block, reader: &mut Reader) -> Vec<(u8, f64)> {
+fn hours(block: &mut Block) -> Vec<(u8, f64)> {
     let mut hours = Vec::new();
-    for (node, path) in block.list("hours", reader) {
-        let [hour, weight] = node.members() else {
-            reader.not(node, &path, "an hour and its weight, such as (21, 2.0)");
+    for value in block.list("hours") {
+        let [hour, weight] = value.node.members() else {
+            value.not("an hour and its weight, such as (21, 2.0)");
             continue;
         };
-        let pair = (reader.number(&hour.value, &path), reader.number(&weight.value, &path));
+        let hour = value.part(&hour.value);
+        let pair = (hour.number(), value.part(&weight.value).number());
         let (Some(number), Some(weight)) = pair else { continue };
         match whole_hour(number) {
             Some(hour) => hours.push((hour, weight)),
-            None => reader.not(&hour.value, &path, "a whole hour from 0 to 23"),
+            None => hour.not("a whole hour from 0 to 23"),
         }
     }
     hours
@@ -72,13 +61,13 @@ const DRIVERS: &[(&str, (Driver, f64))] = &[
 ];
 
 /// Reads one base use.
-pub(super) fn base_use(node: &Node, path: Path, reader: &mut Reader) -> Option<BaseUse> {
-    let mut block = Block::open(node, path, reader)?;
-    let name = block.text_needed("name", "a name in \"double quotes\"", reader);
-    let driver = block.choice_needed("per", DRIVERS, reader);
-    let hours = hours(&mut block, reader);
-    let mut moves = moves(&mut block, reader);
-    block.close(reader);
+pub(super) fn base_use(value: Value) -> Option<BaseUse> {
+    let mut block = Block::open(value)?;
+    let name = block.text_needed("name", "a name in \"double quotes\"");
+    let driver = block.choice_needed("per", DRIVERS);
+    let hours = hours(&mut block);
+    let mut moves = moves(&mut block);
+    block.close();
     let (per, factor) = driver.unwrap_or((Driver::Day, 1.0));
     for one in &mut moves {
         if let Measure::Amount { per_time, .. } = &mut one.measure {
@@ -89,58 +78,52 @@ pub(super) fn base_use(node: &Node, path: Path, reader: &mut Reader) -> Option<B
 }
 
 /// What is taken, then what is given.
-fn moves(block: &mut Block, reader: &mut Reader) -> Vec<Move> {
-    let mut moves = Vec::new();
-    for (node, path) in block.list("takes", reader) {
-        moves.push(take(node, path, reader));
-    }
-    for (node, path) in block.list("gives", reader) {
-        moves.push(give(node, path, reader));
-    }
-    moves
+fn moves(block: &mut Block) -> Vec<Move> {
+    let (taken, given) = (block.list("takes"), block.list("gives"));
+    taken.into_iter().map(take).chain(given.into_iter().map(give)).collect()
 }
 
 const STOCK_NAME: &str = "the name of a stock in \"double quotes\"";
 
-fn take(node: &Node, path: Path, reader: &mut Reader) -> Move {
-    let Some(mut block) = Block::open(node, path, reader) else { return nothing() };
+fn take(value: Value) -> Move {
+    let Some(mut block) = Block::open(value) else { return nothing() };
     let taken = Move {
-        stock: block.text_needed("stock", STOCK_NAME, reader),
+        stock: block.text_needed("stock", STOCK_NAME),
         measure: Measure::Amount {
-            per_time: -amount(&mut block, reader),
-            spread: block.number_or("spread", 0.0, reader),
+            per_time: -amount(&mut block),
+            spread: block.number_or("spread", 0.0),
         },
-        warmed_to_c: block.number_maybe("warmed_to", reader),
-        through_inverter: block.flag("through_inverter", reader),
+        warmed_to_c: block.number_maybe("warmed_to"),
+        through_inverter: block.flag("through_inverter"),
     };
-    block.close(reader);
+    block.close();
     taken
 }
 
-fn give(node: &Node, path: Path, reader: &mut Reader) -> Move {
-    let Some(mut block) = Block::open(node, path, reader) else { return nothing() };
-    let stock = block.text_needed("stock", STOCK_NAME, reader);
-    let shared = block.get("share", reader).is_some() || block.get("of", reader).is_some();
-    let spread = block.number_or("spread", 0.0, reader);
+fn give(value: Value) -> Move {
+    let Some(mut block) = Block::open(value) else { return nothing() };
+    let stock = block.text_needed("stock", STOCK_NAME);
+    let shared = block.get("share").is_some() || block.get("of").is_some();
+    let spread = block.number_or("spread", 0.0);
     let measure = if shared {
-        if block.get("amount", reader).is_some() {
-            reader.wrong(&block.path("amount"), "", "an amount, or a share of a stock, not both");
+        if block.get("amount").is_some() {
+            block.wrong("amount", "", "an amount, or a share of a stock, not both");
         }
-        let share = block.number_needed("share", reader);
-        Measure::ShareOf { stock: block.text_needed("of", STOCK_NAME, reader), share, spread }
+        let share = block.number_needed("share");
+        Measure::ShareOf { stock: block.text_needed("of", STOCK_NAME), share, spread }
     } else {
-        Measure::Amount { per_time: amount(&mut block, reader), spread }
+        Measure::Amount { per_time: amount(&mut block), spread }
     };
-    block.close(reader);
+    block.close();
     Move { stock, measure, warmed_to_c: None, through_inverter: false }
 }
 
 /// An amount above 0; the list that it stands in says which way it goes.
-fn amount(block: &mut Block, reader: &mut Reader) -> f64 {
-    let amount = block.number_needed("amount", reader);
+fn amount(block: &mut Block) -> f64 {
+    let amount = block.number_needed("amount");
     if amount <= 0.0 {
         let expected = "a number above 0 (takes and gives say which way it goes)";
-        reader.wrong(&block.path("amount"), amount.to_string(), expected);
+        block.wrong("amount", amount.to_string(), expected);
         return f64::NAN;
     }
     amount

@@ -1,0 +1,118 @@
+//! A value of a file, with its place: what it should be is asked of it, and what it is not is noted.
+
+use super::words::{brief, one_of};
+use super::{Reader, Unlocated};
+use crate::domain::fault::{Fault, Path, PathStep};
+use crate::store::ron_text::{Node, Shape};
+
+/// A value that stands somewhere in a file.
+#[derive(Clone)]
+pub(in crate::store) struct Value<'a> {
+    pub(in crate::store) node: &'a Node,
+    pub(in crate::store) path: Path,
+    pub(super) reader: &'a Reader<'a>,
+}
+
+impl<'a> Value<'a> {
+    /// All that the file says.
+    pub(in crate::store) fn root(node: &'a Node, reader: &'a Reader<'a>) -> Value<'a> {
+        Value { node, path: Path::root(), reader }
+    }
+
+    /// A part of this value that has no path of its own.
+    pub(in crate::store) fn part(&self, node: &'a Node) -> Value<'a> {
+        Value { node, ..self.clone() }
+    }
+
+    /// Its text in the file.
+    pub(in crate::store) fn text(&self) -> &'a str {
+        self.node.slice(self.reader.text)
+    }
+
+    /// Notes that it is wrong, and what was found.
+    pub(in crate::store) fn wrong(&self, found: impl Into<String>, expected: impl Into<String>) {
+        self.reader.wrong(&self.path, found, expected);
+    }
+
+    /// Notes that the value of a field of it is wrong.
+    pub(in crate::store) fn wrong_in(&self, field: &'static str, expected: &str) {
+        self.reader.wrong(&self.path.field(field), "", expected);
+    }
+
+    /// Notes that it is not what was expected.
+    pub(in crate::store) fn not(&self, expected: impl Into<String>) {
+        let (path, found) = (self.path.clone(), brief(self.text()));
+        let fault = Fault { path, found, expected: expected.into() };
+        let at = Some(self.node.span.start);
+        self.reader.note(Unlocated { fault, at, stray: false, follows: false });
+    }
+
+    /// As a finite number.
+    pub(in crate::store) fn number(&self) -> Option<f64> {
+        let number = match self.node.shape {
+            Shape::Word => ron::from_str::<f64>(self.text()).ok(),
+            _ => None,
+        };
+        let finite = number.filter(|number| number.is_finite());
+        if finite.is_none() {
+            self.not("a number");
+        }
+        finite
+    }
+
+    /// As a quoted string without control characters.
+    pub(in crate::store) fn string(&self) -> Option<String> {
+        let text = self.node.string(self.reader.text);
+        match &text {
+            Some(text) if !text.chars().any(char::is_control) => {}
+            Some(_) => self.not("text on one line, without control characters"),
+            None => self.not("text in \"double quotes\""),
+        }
+        text.filter(|text| !text.chars().any(char::is_control))
+    }
+
+    /// As one of a few words, given with their meanings.
+    pub(in crate::store) fn choice<T: Clone>(&self, choices: &[(&str, T)]) -> Option<T> {
+        let hit = choices.iter().find(|(name, _)| *name == self.text());
+        if hit.is_none() {
+            let names: Vec<&str> = choices.iter().map(|(name, _)| *name).collect();
+            self.not(one_of(&names));
+        }
+        hit.map(|(_, value)| value.clone())
+    }
+
+    /// As a list.
+    pub(in crate::store) fn items(&self) -> Vec<Value<'a>> {
+        let Shape::List(items) = &self.node.shape else {
+            self.not("a list in [ ]");
+            return Vec::new();
+        };
+        let item = |(index, node)| {
+            let path = self.path.with(PathStep::Item(index));
+            Value { node, path, reader: self.reader }
+        };
+        items.iter().enumerate().map(item).collect()
+    }
+
+    /// As one value in brackets behind a word: `step(0.25)`.
+    pub(in crate::store) fn tagged(&self) -> Option<(&'a str, Value<'a>)> {
+        match &self.node.shape {
+            Shape::Group { tag, members } => match members.as_slice() {
+                [one] => Some((&self.reader.text[tag.clone()], self.part(&one.value))),
+                _ => None,
+            },
+            _ => None,
+        }
+    }
+
+    /// Whether it is a struct; noted where it is none.
+    pub(super) fn is_struct(&self) -> bool {
+        let is_struct = matches!(&self.node.shape, Shape::Group { tag, members }
+            if tag.is_empty() && members.iter().all(|member| member.name.is_some()));
+        if !is_struct {
+            self.not("fields in ( ), each as name: value");
+            self.reader.lost.set(true);
+        }
+        is_struct
+    }
+}

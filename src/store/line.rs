@@ -138,9 +138,13 @@ pub fn read(line: &[u8]) -> LineRead {
 }
 
 /// The same, for those who do not need the whole entry: `take` makes of what it says what it likes.
-pub(super) fn read_as<T>(line: &[u8], take: impl FnOnce(Said, Beside) -> T) -> Result<T, LineRead> {
+/// What is no entry is seldom, and so boxed.
+pub(super) fn read_as<T>(
+    line: &[u8],
+    take: impl FnOnce(Said, Beside) -> T,
+) -> Result<T, Box<LineRead>> {
     let line = line.strip_suffix(b"\r").unwrap_or(line);
-    let damaged = |(column, why)| LineRead::Damaged(column, why);
+    let damaged = |(column, why)| Box::new(LineRead::Damaged(column, why));
     if line.len() > LONGEST {
         return Err(damaged((1, format!("{} bytes in one line, at most {LONGEST}", line.len()))));
     }
@@ -149,7 +153,7 @@ pub(super) fn read_as<T>(line: &[u8], take: impl FnOnce(Said, Beside) -> T) -> R
         .map_err(|error| damaged((error.valid_up_to() as u64 + 1, "not valid UTF-8".into())))?;
     // A newer version may have changed the meaning of any field but this.
     if let Some(version) = leading_version(text).filter(|v| *v > VERSION) {
-        return Err(LineRead::Newer(version));
+        return Err(Box::new(LineRead::Newer(version)));
     }
     let mut record = Record::default();
     let unknown = match own_form::parse(text, SEAL, &mut record) {
@@ -162,9 +166,9 @@ pub(super) fn read_as<T>(line: &[u8], take: impl FnOnce(Said, Beside) -> T) -> R
     };
     match (record.v, record.said()) {
         (0, _) => Err(damaged((1, "no version".into()))),
-        (v, _) if v > VERSION => Err(LineRead::Newer(v)),
+        (v, _) if v > VERSION => Err(Box::new(LineRead::Newer(v))),
         (_, Ok(said)) => Ok(take(said, Beside { unknown, more: record.more })),
-        (_, Err(RecordFault::UnknownKind(kind))) => Err(LineRead::UnknownKind(kind)),
+        (_, Err(RecordFault::UnknownKind(kind))) => Err(Box::new(LineRead::UnknownKind(kind))),
         (_, Err(fault)) => {
             let place = text.find(&format!("{}:", fault.field())).unwrap_or(0);
             let why = match &fault {

@@ -151,7 +151,7 @@ impl<'a> FileReader<'a> {
             line::read_as(line.bytes, |said, beside| {
                 LineSeen::Entry(known.found(said, line.bytes, at), beside)
             })
-            .unwrap_or_else(|other| LineSeen::Other(Box::new(other)))
+            .unwrap_or_else(LineSeen::Other)
         };
         let all: Vec<LineSeen> = batch.par_iter().with_min_len(SHARE).map(read).collect();
         for (line, seen) in batch.iter().zip(all) {

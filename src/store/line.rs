@@ -134,7 +134,7 @@ pub(super) fn is_beginning(line: &[u8]) -> bool {
 /// Reads one line, given without its newline. Never fails and never panics.
 pub fn read(line: &[u8]) -> LineRead {
     read_as(line, |said, beside| LineRead::Entry(said.entry(), beside))
-        .unwrap_or_else(|other| other)
+        .unwrap_or_else(|other| *other)
 }
 
 /// The same, for those who do not need the whole entry: `take` makes of what it says what it likes.

@@ -62,7 +62,7 @@ impl fmt::Display for RigFault {
 
 /// A finding that still has to be located.
 #[derive(Debug, Clone)]
-pub struct Unlocated {
+pub(in crate::store) struct Unlocated {
     /// What and where, by field names.
     pub fault: Fault,
     /// The exact place, where the path leads only near it.
@@ -74,7 +74,7 @@ pub struct Unlocated {
 }
 
 /// Reads one file and keeps what was wrong.
-pub struct Reader<'t> {
+pub(super) struct Reader<'t> {
     /// The whole file.
     pub(super) text: &'t str,
     found: RefCell<Vec<Unlocated>>,

@@ -50,8 +50,8 @@ pub fn read(text: &str, vocabulary: &Vocabulary) -> Result<Imported, Vec<Exchang
     let mut readings = readings::LastReadings::default();
     for row in table.rows() {
         let read = match table.sort {
-            table::Sort::Journal => row::entry(&row, vocabulary, &mut imported.warnings),
-            table::Sort::Outlook => outlook::entry(&row),
+            table::TableKind::Journal => row::entry(&row, vocabulary, &mut imported.warnings),
+            table::TableKind::Outlook => outlook::entry(&row),
         };
         match read {
             Ok(entry) => {

@@ -2,7 +2,7 @@
 
 use crate::cli::args::{Args, Command, Common};
 use crate::cli::context::Context;
-use crate::cli::failure::{Done, Failure};
+use crate::cli::failure::{CommandResult, Failure};
 use crate::cli::output::Output;
 use crate::cli::{self};
 use crate::dashboard::Stage;
@@ -87,7 +87,7 @@ fn at(dir: PathBuf, state_dir: PathBuf, common: &Common, surroundings: &Surround
 }
 
 /// The dashboard on a throw-away copy of the demo, which goes when it is left.
-fn open_demo(common: &Common, surroundings: &Surroundings, output: &mut Output) -> Done {
+fn open_demo(common: &Common, surroundings: &Surroundings, output: &mut Output) -> CommandResult {
     let copy = tempfile::tempdir()
         .map_err(|error| Failure::new(73, format!("cannot make a throw-away folder: {error}")))?;
     let dir = copy.path().join("demo");
@@ -96,7 +96,7 @@ fn open_demo(common: &Common, surroundings: &Surroundings, output: &mut Output) 
 }
 
 /// The dashboard, or its answer in plain lines where no screen can be drawn.
-fn open(mut context: Context, surroundings: &Surroundings, output: &mut Output) -> Done {
+fn open(mut context: Context, surroundings: &Surroundings, output: &mut Output) -> CommandResult {
     let drawable = surroundings.term.as_deref().is_none_or(|term| term != "dumb");
     if !surroundings.at_terminal || !drawable {
         return Ok(cli::run(Command::Forecast, &mut context, output));

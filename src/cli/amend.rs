@@ -2,7 +2,7 @@
 //! back, and a remark. Each is an entry of its own, which `undo` takes back.
 
 use super::context::{Context, vocabulary};
-use super::failure::{Done, Failure};
+use super::failure::{CommandResult, Failure};
 use super::json::object;
 use super::log;
 use super::log::{not_understood, words_of_line};
@@ -24,7 +24,7 @@ pub enum Amend<'a> {
 }
 
 /// Amends the entry whose id is, or begins with, `id`.
-pub fn run(id: &str, what: Amend, context: &mut Context, out: &mut Output) -> Done {
+pub fn run(id: &str, what: Amend, context: &mut Context, out: &mut Output) -> CommandResult {
     let contents = context.load_without_places()?;
     let now = context.now(&contents.rig);
     let known = vocabulary(&contents, now);
@@ -56,7 +56,7 @@ pub fn run(id: &str, what: Amend, context: &mut Context, out: &mut Output) -> Do
 }
 
 /// Writes a remark down, as `log note` does.
-pub fn note(words: &[String], context: &mut Context, out: &mut Output) -> Done {
+pub fn note(words: &[String], context: &mut Context, out: &mut Output) -> CommandResult {
     let line = [&["note".to_string()], words].concat();
     log::run(&line, context, out)
 }

@@ -1,7 +1,7 @@
 //! `waystock check`: validate the folder, and say where everything lies.
 
 use super::context::Context;
-use super::failure::Done;
+use super::failure::CommandResult;
 use super::json::{list, object};
 use super::output::Output;
 use crate::domain::journal::{possible_twins, standing};
@@ -27,7 +27,7 @@ pub enum Own {
 
 /// Prints what was found; exit code 1 when something is at fault, 76 when the rig is written for a
 /// newer version and so cannot be judged.
-pub fn run(what: Own, context: &mut Context, out: &mut Output) -> Done {
+pub fn run(what: Own, context: &mut Context, out: &mut Output) -> CommandResult {
     match what {
         Own::Look => {}
         Own::Settle => context.folder.journal.settle()?,

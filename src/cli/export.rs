@@ -3,7 +3,7 @@
 
 use super::args::{ExportFormat, ExportOptions, PaperChoice, StopsOptions};
 use super::context::Context;
-use super::failure::{Done, Failure};
+use super::failure::{CommandResult, Failure};
 use super::output::Output;
 use crate::domain::entry::Entry;
 use crate::domain::journal::standing;
@@ -14,7 +14,7 @@ use crate::plan::stops::answer::Trip;
 use crate::plan::stops::saved;
 use crate::plan::{Basis, calendar, stretch};
 use crate::store::data_folder::Contents;
-use crate::text::page::{self, Paper};
+use crate::text::page::{self, PaperSize};
 use crate::text::papers;
 use crate::text::safe::safe;
 use crate::text::sheet::{Papers, Sheet};
@@ -24,7 +24,7 @@ use crate::usage::account::accounts;
 const MOST_NIGHTS: u32 = 7;
 
 /// Prints what stands (CSV), every record (JSON Lines) or the stops ahead, as known now.
-pub fn run(options: &ExportOptions, context: &mut Context, out: &mut Output) -> Done {
+pub fn run(options: &ExportOptions, context: &mut Context, out: &mut Output) -> CommandResult {
     if options.format != ExportFormat::Sheet && (options.html || options.paper.is_some()) {
         let found = "--html and --paper go with export sheet";
         return Err(Failure::new(2, found));
@@ -113,11 +113,11 @@ fn longest(basis: &Basis, options: &ExportOptions, context: &Context) -> Stretch
 }
 
 /// The paper that was asked for, or what is usual where people write in these units.
-fn paper(options: &ExportOptions, show: UnitSystem) -> Paper {
+fn paper(options: &ExportOptions, show: UnitSystem) -> PaperSize {
     match options.paper {
-        Some(PaperChoice::A4) => Paper::A4,
-        Some(PaperChoice::Letter) => Paper::Letter,
-        None if show == UnitSystem::Us => Paper::Letter,
-        None => Paper::A4,
+        Some(PaperChoice::A4) => PaperSize::A4,
+        Some(PaperChoice::Letter) => PaperSize::Letter,
+        None if show == UnitSystem::Us => PaperSize::Letter,
+        None => PaperSize::A4,
     }
 }

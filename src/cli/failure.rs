@@ -17,7 +17,7 @@ pub struct Failure {
 }
 
 /// The exit code of a command, or why it did not work.
-pub type Done = Result<u8, Failure>;
+pub type CommandResult = Result<u8, Failure>;
 
 impl Failure {
     /// One message.

@@ -1,7 +1,7 @@
 //! `waystock forecast`: every stock, when it reaches its limit, how sure.
 
 use super::context::Context;
-use super::failure::Done;
+use super::failure::CommandResult;
 use super::json::{list, object};
 use super::output::Output;
 use super::{gaps, next, plans};
@@ -15,7 +15,7 @@ use crate::text::when::{self, Dates, Form};
 use crate::text::{answer, notice, share};
 
 /// Prints plain sentences, or the contract's JSON.
-pub fn run(context: &mut Context, out: &mut Output) -> Done {
+pub fn run(context: &mut Context, out: &mut Output) -> CommandResult {
     let contents = context.load_for_answer(1)?;
     let evening = context.evening(&contents)?;
     gaps::tell_unread(&contents.journal, out);

@@ -2,7 +2,7 @@
 
 use super::args::Args;
 use super::context::{Context, vocabulary};
-use super::failure::Done;
+use super::failure::CommandResult;
 use super::output::Output;
 use super::{json_help, shell};
 use crate::domain::rig::Rig;
@@ -32,7 +32,7 @@ const MAPS: [&str; 14] = [
 
 /// Prints it. What a log line may say is shown with the names of this folder's rig, or of a
 /// starter rig where there is none yet.
-pub fn run(command: Option<&str>, context: &mut Context, out: &mut Output) -> Done {
+pub fn run(command: Option<&str>, context: &mut Context, out: &mut Output) -> CommandResult {
     let mut all = Args::command();
     all.build();
     let text = match command {

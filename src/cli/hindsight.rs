@@ -1,7 +1,7 @@
 //! `waystock hindsight`: how good earlier forecasts were, on this very journal.
 
 use super::context::Context;
-use super::failure::Done;
+use super::failure::CommandResult;
 use super::gaps;
 use super::json::{Rounded, list, object};
 use super::output::Output;
@@ -17,7 +17,7 @@ use std::sync::atomic::AtomicBool;
 const LIVES: usize = 500;
 
 /// Prints the look back, or `waystock.hindsight/1`.
-pub fn run(context: &mut Context, out: &mut Output) -> Done {
+pub fn run(context: &mut Context, out: &mut Output) -> CommandResult {
     // Yesterday's and today's evenings are too young to be judged.
     let evenings = Settings::at(context.clock).evenings + 2;
     let contents = context.load_for_answer(evenings)?;

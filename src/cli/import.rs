@@ -3,7 +3,7 @@
 
 use super::args::ImportOptions;
 use super::context::{Context, vocabulary};
-use super::failure::{Done, Failure};
+use super::failure::{CommandResult, Failure};
 use super::json::object;
 use super::output::Output;
 use crate::domain::entry::Entry;
@@ -22,7 +22,7 @@ use std::path::Path;
 const LARGEST: u64 = 64 << 20;
 
 /// Reads the file; saves all of its new rows, or none.
-pub fn run(options: &ImportOptions, context: &mut Context, out: &mut Output) -> Done {
+pub fn run(options: &ImportOptions, context: &mut Context, out: &mut Output) -> CommandResult {
     let contents = context.load()?;
     let known = vocabulary(&contents, context.now(&contents.rig));
     let map = options.map.as_deref().map(|name| map(name, &contents.rig, context)).transpose()?;
@@ -87,7 +87,7 @@ fn save(
     machine: Option<&Readings>,
     contents: &Contents,
     (options, context, out): (&ImportOptions, &mut Context, &mut Output),
-) -> Done {
+) -> CommandResult {
     let new = exchange::new_entries(imported, &contents.journal.entries);
     if let Some(readings) = machine.filter(|_| options.dry_run && !context.common.json) {
         show(readings, &contents.rig, context, out);
@@ -147,7 +147,12 @@ fn counts(rows: usize, added: usize, there: usize, options: &ImportOptions) -> V
 }
 
 /// Waypoints of a GPX file into `places.ron`; all that are new, or none.
-fn places(text: &str, options: &ImportOptions, context: &Context, out: &mut Output) -> Done {
+fn places(
+    text: &str,
+    options: &ImportOptions,
+    context: &Context,
+    out: &mut Output,
+) -> CommandResult {
     let file = &options.file;
     let waypoints = exchange::gpx::read(text).map_err(|fault| {
         Failure::new(65, format!("{}:{}: {}", file.display(), fault.line, fault.what))

@@ -2,7 +2,7 @@
 
 use super::args::InitOptions;
 use super::context::Context;
-use super::failure::{Done, Failure};
+use super::failure::{CommandResult, Failure};
 use super::output::Output;
 use super::questions;
 use crate::domain::rig::Rig;
@@ -15,7 +15,7 @@ use crate::text::quantity;
 use std::path::Path;
 
 /// Writes `rig.ron`: asks on a terminal, or takes the template as it is.
-pub fn run(options: &InitOptions, context: &mut Context, out: &mut Output) -> Done {
+pub fn run(options: &InitOptions, context: &mut Context, out: &mut Output) -> CommandResult {
     if options.list_templates {
         for template in TEMPLATES {
             out.line(&format!("{}: {}", template.name, template.about));

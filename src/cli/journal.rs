@@ -2,7 +2,7 @@
 
 use super::args::JournalOptions;
 use super::context::{Context, find_stock, vocabulary};
-use super::failure::{Done, Failure};
+use super::failure::{CommandResult, Failure};
 use super::json::{list, object};
 use super::output::Output;
 use super::times;
@@ -18,26 +18,26 @@ use serde_json::Value;
 
 /// Whether what is listed stands, or was taken back.
 #[derive(Clone, Copy, PartialEq)]
-enum Listed {
+enum Listing {
     Stands,
     TakenBack,
 }
 
 /// An entry to be listed.
-struct Row {
+struct ListedEntry {
     entry: Standing,
     words: String,
     possible_twin: bool,
 }
 
 /// Prints the entries that are looked for.
-pub fn run(options: &JournalOptions, context: &mut Context, out: &mut Output) -> Done {
+pub fn run(options: &JournalOptions, context: &mut Context, out: &mut Output) -> CommandResult {
     let contents = context.load_without_places()?;
     let now = context.now(&contents.rig);
     let zone = contents.rig.zone(now);
     let known = vocabulary(&contents, now);
     let wanted = wanted(options, &contents, &known, now)?;
-    let listed = if options.retracted { Listed::TakenBack } else { Listed::Stands };
+    let listed = if options.retracted { Listing::TakenBack } else { Listing::Stands };
     let rows = rows(listed, &wanted, &contents, (&known, now));
     if context.common.json {
         let entries = list(&rows, |row| in_json(row, listed, now));
@@ -79,19 +79,19 @@ fn wanted(
 }
 
 fn rows(
-    listed: Listed,
+    listed: Listing,
     wanted: &Wanted,
     contents: &Contents,
     (known, now): (&Vocabulary, Moment),
-) -> Vec<Row> {
+) -> Vec<ListedEntry> {
     let entries = &contents.journal.entries;
     let (all, twins) = match listed {
-        Listed::Stands => {
+        Listing::Stands => {
             let all = standing(entries, now);
             let twins = possible_twins(&all);
             (all, twins)
         }
-        Listed::TakenBack => {
+        Listing::TakenBack => {
             let gone = taken_back(entries);
             let written = entries.iter().filter(|e| gone.contains(&e.id) && e.recorded <= now);
             let mut all: Vec<Standing> = written.filter_map(as_it_was).collect();
@@ -103,7 +103,7 @@ fn rows(
         let thing = Understood { at: now, event: entry.event.clone(), note: entry.note.clone() };
         let words = logline::echo(&[thing], known, now);
         let possible_twin = twins.iter().any(|(a, b)| *a == index || *b == index);
-        Row { entry, words, possible_twin }
+        ListedEntry { entry, words, possible_twin }
     };
     let rows = all.into_iter().enumerate().map(row);
     rows.filter(|row| wanted.finds(&row.entry, &contents.rig.parts, &row.words)).collect()
@@ -117,10 +117,10 @@ fn as_it_was(entry: &Entry) -> Option<Standing> {
 }
 
 /// "  [plan, corrected]"
-fn marks(row: &Row, listed: Listed) -> String {
+fn marks(row: &ListedEntry, listed: Listing) -> String {
     let mut marks = Vec::new();
     match (listed, row.entry.counts) {
-        (Listed::TakenBack, _) => marks.push("taken back"),
+        (Listing::TakenBack, _) => marks.push("taken back"),
         (_, Counts::Fact) => {}
         (_, Counts::Ahead) => marks.push("plan"),
         (_, Counts::Open) => marks.push("plan: was it done?"),
@@ -135,12 +135,12 @@ fn marks(row: &Row, listed: Listed) -> String {
     if marks.is_empty() { String::new() } else { format!("  [{}]", marks.join(", ")) }
 }
 
-fn in_json(row: &Row, listed: Listed, now: Moment) -> Value {
+fn in_json(row: &ListedEntry, listed: Listing, now: Moment) -> Value {
     let entry = &row.entry;
     let mut value = object!(entry;
         id, at, recorded, plan = entry.at > now, open = entry.counts == Counts::Open,
         words = row.words, corrected_by, possible_twin = row.possible_twin);
-    if listed == Listed::TakenBack {
+    if listed == Listing::TakenBack {
         value["retracted"] = true.into();
     }
     value

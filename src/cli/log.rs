@@ -1,7 +1,7 @@
 //! `waystock log WORDS…`: record what happened.
 
 use super::context::{Context, vocabulary};
-use super::failure::{Done, Failure};
+use super::failure::{CommandResult, Failure};
 use super::gaps;
 use super::json::{list, object};
 use super::output::Output;
@@ -21,7 +21,7 @@ const LONGEST_EXCERPT: usize = 60;
 const LONGEST_WAY: usize = 240;
 
 /// Understands the words, saves them, and says what was understood.
-pub fn run(words: &[String], context: &mut Context, out: &mut Output) -> Done {
+pub fn run(words: &[String], context: &mut Context, out: &mut Output) -> CommandResult {
     let contents = context.load_without_places()?;
     let now = context.now(&contents.rig);
     let line = words.join(" ");

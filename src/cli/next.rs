@@ -2,7 +2,7 @@
 
 use super::args::NextOptions;
 use super::context::{Context, vocabulary};
-use super::failure::{Done, Failure};
+use super::failure::{CommandResult, Failure};
 use super::gaps;
 use super::json::{Rounded, object};
 use super::output::Output;
@@ -16,7 +16,7 @@ use serde_json::Value;
 
 /// Prints the line, or as JSON what the forecast has but its list of stocks. With `--within` the
 /// exit code says whether a stop is needed by then.
-pub fn run(options: &NextOptions, context: &mut Context, out: &mut Output) -> Done {
+pub fn run(options: &NextOptions, context: &mut Context, out: &mut Output) -> CommandResult {
     let contents = context.load_for_answer(1)?;
     let evening = context.evening(&contents)?;
     let (forecast, zone) = (&evening.forecast, contents.rig.zone(evening.forecast.at));

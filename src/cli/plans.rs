@@ -4,13 +4,13 @@
 
 use super::args::PlansAnswer;
 use super::context::{Context, vocabulary};
-use super::failure::{Done, Failure};
+use super::failure::{CommandResult, Failure};
 use super::gaps;
 use super::json::{self, AsJson, list, object};
 use super::log::not_understood;
 use super::output::Output;
 use crate::domain::journal::standing;
-use crate::domain::plans::{self, Outcome, Plan};
+use crate::domain::plans::{self, Plan, PlanOutcome};
 use crate::domain::rig::Rig;
 use crate::domain::time::Zone;
 use crate::forecast::answer::Evening;
@@ -20,7 +20,7 @@ use crate::text::plans as words;
 use serde_json::{Value, json};
 
 /// Lists the plans, or answers one.
-pub fn run(answer: Option<&PlansAnswer>, context: &mut Context, out: &mut Output) -> Done {
+pub fn run(answer: Option<&PlansAnswer>, context: &mut Context, out: &mut Output) -> CommandResult {
     let contents = context.load()?;
     match answer {
         None => list_plans(&contents, context, out)?,
@@ -133,14 +133,14 @@ fn say(
             return Err(Failure::new(2, message)
                 .hint("Drop it or change it, or log what was done today with waystock log."));
         }
-        PlansAnswer::Done { .. } => ("done as planned", about, Outcome::Done),
-        PlansAnswer::Drop { .. } => ("not done", about, Outcome::NotDone),
+        PlansAnswer::Done { .. } => ("done as planned", about, PlanOutcome::Done),
+        PlansAnswer::Drop { .. } => ("not done", about, PlanOutcome::NotDone),
         PlansAnswer::Change { words, .. } => {
             let (known, line) = (vocabulary(contents, now).about(plan.at), words.join(" "));
             let said = logline::parse(&line, &known, now)
                 .map_err(|misread| not_understood(&line, &misread))?;
             let echo = logline::echo(&said, &known, now);
-            ("changed", echo, Outcome::Otherwise(said))
+            ("changed", echo, PlanOutcome::Otherwise(said))
         }
     };
     let records = plans::answer(plan, outcome, now);

@@ -2,13 +2,13 @@
 //! from the same table as the help.
 
 use super::args::Args;
-use super::failure::{Done, Failure};
+use super::failure::{CommandResult, Failure};
 use super::output::Output;
 use clap::{Command, CommandFactory};
 use clap_complete::Shell;
 
 /// Prints the script that a shell completes words by.
-pub(super) fn completions(shell: Shell, out: &mut Output) -> Done {
+pub(super) fn completions(shell: Shell, out: &mut Output) -> CommandResult {
     let mut script = Vec::new();
     clap_complete::generate(shell, &mut Args::command(), "waystock", &mut script);
     out.raw(&script);
@@ -16,7 +16,7 @@ pub(super) fn completions(shell: Shell, out: &mut Output) -> Done {
 }
 
 /// Prints the manual page of the program, or of one of its commands.
-pub(super) fn man(command: Option<&str>, out: &mut Output) -> Done {
+pub(super) fn man(command: Option<&str>, out: &mut Output) -> CommandResult {
     let mut all = Args::command();
     all.build();
     let named = match command {

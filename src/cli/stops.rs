@@ -3,7 +3,7 @@
 
 use super::args::{Much, StopsOptions};
 use super::context::Context;
-use super::failure::{Done, Failure};
+use super::failure::{CommandResult, Failure};
 use super::json::{Rounded, list, object};
 use super::output::Output;
 use super::plan_words;
@@ -23,7 +23,7 @@ use crate::text::{caution, stops as words};
 use serde_json::{Value, json};
 
 /// Prints the schedule in plain lines, or as JSON; saves it when asked.
-pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> Done {
+pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> CommandResult {
     let contents = context.load_for_answer(1)?;
     let rig = &contents.rig;
     let now = context.now(rig);

@@ -3,7 +3,7 @@
 
 use super::args::{Much, StretchOptions, WeatherChoice};
 use super::context::Context;
-use super::failure::{Done, Failure};
+use super::failure::{CommandResult, Failure};
 use super::json::{Rounded, list, object};
 use super::output::Output;
 use super::{gaps, plan_words};
@@ -21,7 +21,7 @@ use crate::text::{answer, caution, proposals, share, stretch as words};
 use serde_json::{Value, json};
 
 /// Prints the answer in plain lines, or as JSON.
-pub fn run(options: &StretchOptions, context: &mut Context, out: &mut Output) -> Done {
+pub fn run(options: &StretchOptions, context: &mut Context, out: &mut Output) -> CommandResult {
     let contents = context.load_for_answer(1)?;
     let rig = &contents.rig;
     let now = context.now(rig);

@@ -3,7 +3,7 @@
 //! saved in one go, and is taken back and put back in one.
 
 use super::context::{Context, vocabulary};
-use super::failure::{Done, Failure};
+use super::failure::{CommandResult, Failure};
 use super::json::object;
 use super::log::words_of_line;
 use super::output::Output;
@@ -21,7 +21,7 @@ pub enum Which {
 }
 
 /// Does it and says what it was.
-pub fn run(which: Which, context: &mut Context, out: &mut Output) -> Done {
+pub fn run(which: Which, context: &mut Context, out: &mut Output) -> CommandResult {
     let contents = context.load_without_places()?;
     let now = context.now(&contents.rig);
     let entries: Vec<Entry> =

@@ -1,7 +1,7 @@
 //! `waystock use [STOCK]`: where it goes.
 
 use super::context::{Context, find_stock, vocabulary};
-use super::failure::Done;
+use super::failure::CommandResult;
 use super::json::{AsJson, Rounded, list, object};
 use super::output::Output;
 use super::{gaps, times};
@@ -16,7 +16,7 @@ use crate::text::when;
 use crate::usage::account::{Account, StockUse, accounts, begins};
 use crate::usage::battery::{self, BatteryDay, BatteryHour};
 use crate::usage::foretold::{UseBand, foretold};
-use crate::usage::trip::{Forced, Totals, Visit, forced, totals};
+use crate::usage::trip::{Forced, PastVisit, Totals, forced, totals};
 use chrono::{Duration, NaiveDate};
 use serde_json::Value;
 
@@ -27,7 +27,7 @@ const LIVES: usize = 500;
 const MOST_MONTHS: usize = 24;
 
 /// Everything that was asked for.
-struct Answer<'a> {
+struct UseAnswer<'a> {
     contents: &'a Contents,
     now: Moment,
     /// The moment that was asked for.
@@ -42,7 +42,12 @@ struct Answer<'a> {
 }
 
 /// Prints it in sentences, or as `waystock.use/1`.
-pub fn run(name: &str, since: Option<&str>, context: &mut Context, out: &mut Output) -> Done {
+pub fn run(
+    name: &str,
+    since: Option<&str>,
+    context: &mut Context,
+    out: &mut Output,
+) -> CommandResult {
     let contents = context.load()?;
     let now = context.now(&contents.rig);
     let known = vocabulary(&contents, now);
@@ -62,7 +67,7 @@ pub fn run(name: &str, since: Option<&str>, context: &mut Context, out: &mut Out
     let mut stocks = accounts(&contents.rig, &standing, &beliefs, (since, now));
     stocks.retain(|own| wanted.is_none_or(|name| name == own.stock.name));
     gaps::tell_unread(&contents.journal, out);
-    let answer = Answer {
+    let answer = UseAnswer {
         days: match stocks.iter().any(|own| own.is_electric) {
             true => battery::days(&contents.rig, &standing, &beliefs, options),
             false => Vec::new(),
@@ -108,7 +113,7 @@ fn trip(
     Some((totals, forced))
 }
 
-impl Answer<'_> {
+impl UseAnswer<'_> {
     fn zone(&self) -> Zone {
         self.contents.rig.zone(self.now)
     }
@@ -291,7 +296,7 @@ fn day_json(day: &BatteryDay) -> Value {
 }
 
 fn trip_json(totals: &Totals, forced: &Forced) -> Value {
-    let stop = |visit: &Visit| object!(visit; at, until, place, stocks, cost ~ 2, unpriced);
+    let stop = |visit: &PastVisit| object!(visit; at, until, place, stocks, cost ~ 2, unpriced);
     let by = |(stock, stops): &(String, usize)| object!(forced; stock = stock, stops = stops);
     object!(totals;
         nights, km ~ 1, drive_hours ~ 2, money = totals.money().rounded(2),

@@ -1,7 +1,7 @@
 //! `waystock why STOCK`: level, rates and weather behind one stock's dates, and their weight.
 
 use super::context::{Context, find_stock, vocabulary};
-use super::failure::Done;
+use super::failure::CommandResult;
 use super::json::{list, object};
 use super::output::Output;
 use super::{forecast, gaps};
@@ -17,7 +17,7 @@ use crate::text::{answer, caution, notice, reasons as words, share};
 use serde_json::Value;
 
 /// Prints the explanation.
-pub fn run(name: &str, context: &mut Context, out: &mut Output) -> Done {
+pub fn run(name: &str, context: &mut Context, out: &mut Output) -> CommandResult {
     let contents = context.load_for_answer(1)?;
     let rig = &contents.rig;
     let evening = context.evening(&contents)?;

@@ -28,7 +28,7 @@ pub enum Counts {
 
 /// What stands of an entry, as far as it takes to judge it.
 #[derive(Debug, Clone, Copy)]
-pub struct Said<'a> {
+pub struct Claim<'a> {
     /// When it happened, or is planned to.
     pub at: Moment,
     /// When the words that stand were written down.
@@ -42,7 +42,7 @@ pub struct Said<'a> {
 pub(super) const AROUND_H: i64 = 18;
 
 /// What each entry counts as at `now`. `entries` are in order of their `at`.
-pub fn counts(entries: &[Said], now: Moment) -> Vec<Counts> {
+pub fn counts(entries: &[Claim], now: Moment) -> Vec<Counts> {
     let mut all: Vec<Counts> = (0..entries.len()).map(|index| of(entries, index, now)).collect();
     for (index, count) in contradicted(entries, now) {
         all[index] = count;
@@ -50,7 +50,7 @@ pub fn counts(entries: &[Said], now: Moment) -> Vec<Counts> {
     all
 }
 
-fn of(entries: &[Said], index: usize, now: Moment) -> Counts {
+fn of(entries: &[Claim], index: usize, now: Moment) -> Counts {
     let entry = &entries[index];
     if entry.said >= entry.at {
         return Counts::Fact;
@@ -67,10 +67,10 @@ fn of(entries: &[Said], index: usize, now: Moment) -> Counts {
 }
 
 /// Whether something of the same kind was written down around a plan's time and after it.
-fn was_told(entries: &[Said], index: usize) -> bool {
+fn was_told(entries: &[Claim], index: usize) -> bool {
     let plan = &entries[index];
-    let near = |other: &&Said| (other.at - plan.at).abs() <= Duration::hours(AROUND_H);
-    let tells = |other: &Said| {
+    let near = |other: &&Claim| (other.at - plan.at).abs() <= Duration::hours(AROUND_H);
+    let tells = |other: &Claim| {
         other.said >= other.at && other.said > plan.said && is_same_thing(plan.event, other.event)
     };
     let before = entries[..index].iter().rev().take_while(near);
@@ -95,7 +95,7 @@ pub(super) fn is_same_thing(one: &Event, other: &Event) -> bool {
 /// Plans of who is aboard that uses contradict: the one by which nobody was to be aboard when a
 /// use was written on a later day; and, where that is a fact, the planned return after it, which
 /// was earlier then.
-fn contradicted(entries: &[Said], now: Moment) -> Vec<(usize, Counts)> {
+fn contradicted(entries: &[Claim], now: Moment) -> Vec<(usize, Counts)> {
     let mut open = Vec::new();
     // The entry by which nobody was aboard, and when a use was last written for a later day.
     let mut left: Option<(usize, Option<Moment>)> = None;
@@ -146,8 +146,8 @@ mod tests {
     fn check(rows: &[(i64, i64, Event)], now: i64, expected: &[Counts]) {
         let said = |(of, said, event): &'_ (i64, i64, Event)| (at(*of), at(*said), event.clone());
         let rows: Vec<(Moment, Moment, Event)> = rows.iter().map(said).collect();
-        let entries: Vec<Said> =
-            rows.iter().map(|(at, said, event)| Said { at: *at, said: *said, event }).collect();
+        let entries: Vec<Claim> =
+            rows.iter().map(|(at, said, event)| Claim { at: *at, said: *said, event }).collect();
         assert_eq!(counts(&entries, at(now)), expected, "{rows:?} at {now}");
     }
 

@@ -2,7 +2,7 @@
 //!
 //! The result depends only on the set of entries, never on the order in which files arrived.
 
-use super::counts::{Counts, Said, counts};
+use super::counts::{Claim, Counts, counts};
 use super::entry::{Body, Entry, EntryId, Event};
 use super::time::Moment;
 use std::collections::{HashMap, HashSet};
@@ -179,8 +179,8 @@ pub fn stands(entries: &[Entry], known_at: Moment) -> Vec<Stands<'_>> {
     // As the contract orders time: by when it happened; at the same moment by device, then in
     // the order written, which is the order that they are in.
     stands.sort_by_key(|stands| stands.at);
-    let said: Vec<Said> =
-        stands.iter().map(|s| Said { at: s.at, said: s.said, event: s.event }).collect();
+    let said: Vec<Claim> =
+        stands.iter().map(|s| Claim { at: s.at, said: s.said, event: s.event }).collect();
     let counts = counts(&said, known_at);
     stands.iter_mut().zip(counts).for_each(|(stands, counts)| stands.counts = counts);
     stands

@@ -80,7 +80,7 @@ pub fn as_if_done(standing: &[Standing]) -> Vec<Standing> {
 
 /// What became of a plan.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Outcome {
+pub enum PlanOutcome {
     /// Done as planned.
     Done,
     /// This happened in its place.
@@ -91,7 +91,7 @@ pub enum Outcome {
 
 /// The records that say at `now` what became of a plan. What happened in its place takes the
 /// place of its entry of the same stock, activity or kind; entries that have none are taken back.
-pub fn answer(plan: &Plan, outcome: Outcome, now: Moment) -> Vec<Draft> {
+pub fn answer(plan: &Plan, outcome: PlanOutcome, now: Moment) -> Vec<Draft> {
     let retract = |entry: &Standing| Draft {
         at: now,
         note: Some(NOT_DONE.to_string()),
@@ -103,12 +103,12 @@ pub fn answer(plan: &Plan, outcome: Outcome, now: Moment) -> Vec<Draft> {
         body: Body::Correct { of: entry.id.clone(), event },
     };
     match outcome {
-        Outcome::NotDone => plan.entries.iter().map(retract).collect(),
-        Outcome::Done => {
+        PlanOutcome::NotDone => plan.entries.iter().map(retract).collect(),
+        PlanOutcome::Done => {
             let same = |e: &Standing| Happened { at: e.at, note: None, event: e.event.clone() };
             plan.entries.iter().map(|entry| correct(entry, same(entry))).collect()
         }
-        Outcome::Otherwise(mut things) => {
+        PlanOutcome::Otherwise(mut things) => {
             if let ([entry], 1) = (&plan.entries[..], things.len()) {
                 return things.into_iter().map(|thing| correct(entry, thing)).collect();
             }
@@ -222,7 +222,7 @@ mod tests {
     fn done_as_planned_is_a_fact_until_it_is_undone() {
         let mut journal = schedule();
         let plan = journal.open(40).remove(0);
-        journal.write(40, answer(&plan, Outcome::Done, at(40)));
+        journal.write(40, answer(&plan, PlanOutcome::Done, at(40)));
         assert_eq!(journal.facts(41), [fill("fresh"), empty("grey")]);
         assert!(journal.open(41).is_empty());
         journal.undo(42);
@@ -238,7 +238,7 @@ mod tests {
         let plan = journal.open(40).remove(0);
         let things = [empty("grey"), fill("diesel")];
         let things = things.map(|event| Happened { at: at(37), note: None, event }).to_vec();
-        journal.write(40, answer(&plan, Outcome::Otherwise(things), at(40)));
+        journal.write(40, answer(&plan, PlanOutcome::Otherwise(things), at(40)));
         assert_eq!(journal.facts(41), [empty("grey"), fill("diesel")]);
         assert!(journal.open(41).is_empty());
     }
@@ -249,10 +249,10 @@ mod tests {
     fn not_done_is_undone_alone() {
         let mut journal = schedule();
         let plan = journal.open(40).remove(0);
-        journal.write(40, answer(&plan, Outcome::NotDone, at(40)));
+        journal.write(40, answer(&plan, PlanOutcome::NotDone, at(40)));
         assert!(journal.open(41).is_empty() && journal.facts(41).is_empty());
         let second = journal.open(90).remove(0);
-        journal.write(90, answer(&second, Outcome::NotDone, at(90)));
+        journal.write(90, answer(&second, PlanOutcome::NotDone, at(90)));
         assert!(line_to_redo(&journal.0, "a").is_empty());
         journal.undo(91);
         assert_eq!(journal.open(91), std::slice::from_ref(&second));
@@ -274,7 +274,7 @@ mod tests {
         let mut journal = schedule();
         let plan = journal.open(40).remove(0);
         let instead = Happened { at: plan.at, note: None, event: empty("grey") };
-        let records = answer(&plan, Outcome::Otherwise(vec![instead]), at(40));
+        let records = answer(&plan, PlanOutcome::Otherwise(vec![instead]), at(40));
         assert_eq!(left_out(&plan, &records), [&fill("fresh")]);
         journal.write(40, records);
         assert_eq!(journal.facts(41), [empty("grey")]);
@@ -293,7 +293,7 @@ mod tests {
         assert_eq!(plan.entries.len(), 2);
         let later = [fill("fresh"), empty("grey")];
         let later = later.map(|event| Happened { at: at(60), note: None, event }).to_vec();
-        journal.write(31, answer(&plan, Outcome::Otherwise(later), at(31)));
+        journal.write(31, answer(&plan, PlanOutcome::Otherwise(later), at(31)));
         assert!(journal.open(59).is_empty() && journal.facts(59).is_empty());
         assert_eq!(journal.open(61).len(), 1);
     }

@@ -12,10 +12,10 @@ const DEVICE: &str = "import";
 /// that rewrote offsets does not double a journal; names are the rig's, whatever alias was
 /// written.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
-struct Key(String);
+struct RowKey(String);
 
-impl Key {
-    fn of(at: Moment, recorded: Moment, note: Option<&str>, event: &Event) -> Key {
+impl RowKey {
+    fn of(at: Moment, recorded: Moment, note: Option<&str>, event: &Event) -> RowKey {
         let (mut at, mut recorded) = (at.to_utc().fixed_offset(), recorded.to_utc().fixed_offset());
         let mut event = event.clone();
         if let Event::Outlook(weather) = &mut event {
@@ -24,7 +24,7 @@ impl Key {
             (at, recorded) = (weather.issued, weather.issued);
         }
         // The unit separator cannot be confused with what people write in a cell.
-        Key(cells(at, recorded, note, &event).join("\u{1f}"))
+        RowKey(cells(at, recorded, note, &event).join("\u{1f}"))
     }
 
     /// FNV-1a, 64 bits (Fowler, Noll, Vo; offset basis and prime from memory, checked below), over
@@ -44,7 +44,7 @@ const FNV_PRIME: u64 = 0x0000_0100_0000_01b3;
 /// Gives ids to the entries of one file, in its order.
 #[derive(Debug, Default)]
 pub(super) struct Identities {
-    occurrences: HashMap<Key, usize>,
+    occurrences: HashMap<RowKey, usize>,
     at_this_moment: HashMap<Moment, u64>,
 }
 
@@ -69,10 +69,10 @@ impl Identities {
 }
 
 /// The key of a record that says something by itself.
-fn key(entry: &Entry) -> Option<Key> {
+fn key(entry: &Entry) -> Option<RowKey> {
     match &entry.body {
         Body::Happened(event) => {
-            Some(Key::of(entry.at, entry.recorded, entry.note.as_deref(), event))
+            Some(RowKey::of(entry.at, entry.recorded, entry.note.as_deref(), event))
         }
         _ => None,
     }
@@ -96,8 +96,8 @@ pub(super) fn unknown(file: &[Entry], existing: &[Entry]) -> Vec<Entry> {
 }
 
 /// How many entries hold each key: as first written, and as each correction has them.
-fn held(existing: &[Entry]) -> HashMap<Key, usize> {
-    let mut known: HashMap<&EntryId, HashSet<Key>> = HashMap::new();
+fn held(existing: &[Entry]) -> HashMap<RowKey, usize> {
+    let mut known: HashMap<&EntryId, HashSet<RowKey>> = HashMap::new();
     let first: HashMap<&EntryId, &Entry> = existing.iter().map(|e| (&e.id, e)).collect();
     for entry in existing {
         match &entry.body {
@@ -108,7 +108,7 @@ fn held(existing: &[Entry]) -> HashMap<Key, usize> {
                 // A plan is exported as it was written until it is answered, then as a fact.
                 let fact = if entry.recorded >= entry.at { entry.at } else { first.recorded };
                 for recorded in [first.recorded, first.recorded.max(fact), entry.recorded] {
-                    let corrected = Key::of(entry.at, recorded, note, event);
+                    let corrected = RowKey::of(entry.at, recorded, note, event);
                     known.entry(of).or_default().insert(corrected);
                 }
             }
@@ -135,6 +135,6 @@ mod tests {
         assert_eq!(plain("a"), 0xaf63_dc4c_8601_ec8c);
         assert_eq!(plain("foobar"), 0x8594_4171_f739_67e8);
         // The key's own hash is that of its text, a separator and the occurrence.
-        assert_eq!(Key("foobar".into()).hash(2), plain("foobar\u{1e}2"));
+        assert_eq!(RowKey("foobar".into()).hash(2), plain("foobar\u{1e}2"));
     }
 }

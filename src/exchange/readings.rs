@@ -13,9 +13,9 @@ const SAME: f64 = 1e-4;
 
 /// The last reading of each stock at each moment, in the file's order.
 #[derive(Default)]
-pub(super) struct LastReadings(HashMap<(DateTime<Utc>, String), Seen>);
+pub(super) struct LastReadings(HashMap<(DateTime<Utc>, String), LastReading>);
 
-struct Seen {
+struct LastReading {
     line: u64,
     said: Quantity,
     /// As a share of capacity.
@@ -32,7 +32,7 @@ impl LastReadings {
         let share = in_stock_unit(reading, stock, parts)? / stock.capacity;
         // Where the amount stands: in a row with line breaks, not always on its first line.
         let place = row.fault("amount", "");
-        let seen = Seen { line: place.line, said: reading.clone(), share };
+        let seen = LastReading { line: place.line, said: reading.clone(), share };
         let before = self.0.insert((entry.at.to_utc(), name.clone()), seen)?;
         let electric = parts.electrics.as_ref().is_some_and(|e| e.store == *name);
         // As `belief` has it: the battery's draws follow a reading that they cannot explain.

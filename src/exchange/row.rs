@@ -12,19 +12,23 @@ use crate::domain::unit::Unit;
 use crate::logline::{Vocabulary, in_activity_unit, in_stock_unit};
 use chrono::NaiveDate;
 
-type Read<T> = Result<T, ExchangeFault>;
+type RowResult<T> = Result<T, ExchangeFault>;
 
 /// Weather has a file of its own.
 const KINDS: &[&str] = entry::KINDS.split_at(10).0;
 
 /// The row's entry, its id still to be given.
-pub(super) fn entry(row: &Row, known: &Vocabulary, warnings: &mut Vec<Warning>) -> Read<Entry> {
+pub(super) fn entry(
+    row: &Row,
+    known: &Vocabulary,
+    warnings: &mut Vec<Warning>,
+) -> RowResult<Entry> {
     let at = moment(row, "at")?;
     let recorded = match row.cell("recorded") {
         "" => at,
         _ => moment(row, "recorded")?,
     };
-    let mut cells = Cells { row, known, date: at.date_naive(), used: vec![], warnings };
+    let mut cells = CellReader { row, known, date: at.date_naive(), used: vec![], warnings };
     let event = cells.event()?;
     cells.warn_of_unused();
     let note = match (&event, text(row.exact("note"))) {
@@ -40,7 +44,7 @@ pub(super) fn nameless() -> EntryId {
 }
 
 /// An RFC 3339 time.
-pub(super) fn moment(row: &Row, column: &str) -> Read<Moment> {
+pub(super) fn moment(row: &Row, column: &str) -> RowResult<Moment> {
     Moment::parse_from_rfc3339(row.cell(column)).map_err(|_| {
         row.fault(column, "a time with its offset, like 2026-06-14T09:30:00+02:00 (RFC 3339)")
     })
@@ -80,7 +84,7 @@ pub(super) fn number_form(fault: AmountFault) -> &'static str {
 }
 
 /// A walk over the cells of one row that remembers which of them had a meaning.
-struct Cells<'c, 't> {
+struct CellReader<'c, 't> {
     row: &'c Row<'t>,
     known: &'c Vocabulary,
     date: NaiveDate,
@@ -88,8 +92,8 @@ struct Cells<'c, 't> {
     warnings: &'c mut Vec<Warning>,
 }
 
-impl Cells<'_, '_> {
-    fn event(&mut self) -> Read<Event> {
+impl CellReader<'_, '_> {
+    fn event(&mut self) -> RowResult<Event> {
         match self.row.cell("kind") {
             "use" => self.used_activity(),
             "level" => self.level(),
@@ -118,7 +122,7 @@ impl Cells<'_, '_> {
     }
 
     /// One of a few fixed words in `what`.
-    fn what(&mut self, words: &[&str]) -> Read<usize> {
+    fn what(&mut self, words: &[&str]) -> RowResult<usize> {
         let found = self.cell("what").to_string();
         let expected = || words.iter().map(|w| format!("`{w}`")).collect::<Vec<_>>().join(" or ");
         words
@@ -127,7 +131,7 @@ impl Cells<'_, '_> {
             .ok_or_else(|| self.row.fault("what", expected()))
     }
 
-    fn used_activity(&mut self) -> Read<Event> {
+    fn used_activity(&mut self) -> RowResult<Event> {
         let what = text(self.cell("what"));
         let found = self.known.activity_named(&what);
         let found = found.and_then(|name| self.known.activity_on(name, self.date));
@@ -147,7 +151,7 @@ impl Cells<'_, '_> {
         Ok(Event::Use { activity: activity.name.clone(), count })
     }
 
-    fn stock(&mut self, runs: Option<Direction>) -> Read<(Stock, Parts)> {
+    fn stock(&mut self, runs: Option<Direction>) -> RowResult<(Stock, Parts)> {
         let what = text(self.cell("what"));
         let found = self.known.stock_named(&what);
         let found = found.and_then(|name| self.known.stock_on(name, self.date));
@@ -163,13 +167,13 @@ impl Cells<'_, '_> {
         Err(self.row.fault("what", expected))
     }
 
-    fn amount(&mut self) -> Read<Amount> {
+    fn amount(&mut self) -> RowResult<Amount> {
         let amount = Amount::parse(self.cell("amount"))
             .map_err(|fault| self.row.fault("amount", number_form(fault)))?;
         if amount < Amount::ZERO { Err(self.row.fault("amount", "0 or more")) } else { Ok(amount) }
     }
 
-    fn unit(&mut self) -> Read<Unit> {
+    fn unit(&mut self) -> RowResult<Unit> {
         let word = text(self.cell("unit"));
         self.known.unit_named(&word).ok_or_else(|| {
             let near = Vocabulary::nearest(&word, Unit::known_words());
@@ -183,7 +187,7 @@ impl Cells<'_, '_> {
         quantity: Quantity,
         column: &'static str,
         (stock, parts): &(Stock, Parts),
-    ) -> Read<Quantity> {
+    ) -> RowResult<Quantity> {
         let Some(own) = in_stock_unit(&quantity, stock, parts) else {
             let expected = format!("% or {}, as {} is measured", stock.unit.word(), stock.name);
             let column = if column == "amount" { "unit" } else { column };
@@ -204,7 +208,7 @@ impl Cells<'_, '_> {
         Ok(quantity)
     }
 
-    fn level(&mut self) -> Read<Event> {
+    fn level(&mut self) -> RowResult<Event> {
         let stock = self.stock(None)?;
         let (amount, unit) = (self.amount()?, self.unit()?);
         let reading = self.of_stock(Quantity::new(amount, unit), "amount", &stock)?;
@@ -221,7 +225,7 @@ impl Cells<'_, '_> {
     }
 
     /// The amount of a fill or an emptying, if it is known.
-    fn moved(&mut self, stock: &(Stock, Parts)) -> Read<Option<Quantity>> {
+    fn moved(&mut self, stock: &(Stock, Parts)) -> RowResult<Option<Quantity>> {
         if self.cell("amount").is_empty() {
             return Ok(None);
         }
@@ -230,7 +234,7 @@ impl Cells<'_, '_> {
     }
 
     /// A level in `after`: in its own unit, else in that of the row, else in the stock's.
-    fn left(&mut self, stock: &(Stock, Parts)) -> Read<Quantity> {
+    fn left(&mut self, stock: &(Stock, Parts)) -> RowResult<Quantity> {
         let cell = self.cell("after").to_string();
         let split = cell.find(|c: char| !(c.is_ascii_digit() || c == '.')).unwrap_or(cell.len());
         let (number, word) = cell.split_at(split);
@@ -247,7 +251,7 @@ impl Cells<'_, '_> {
         self.of_stock(Quantity::new(amount, unit), "after", stock)
     }
 
-    fn fill(&mut self) -> Read<Event> {
+    fn fill(&mut self) -> RowResult<Event> {
         let stock = self.stock(Some(Direction::Down))?;
         let amount = self.moved(&stock)?;
         let after = match self.cell("after") {
@@ -258,7 +262,7 @@ impl Cells<'_, '_> {
         Ok(Event::Fill { stock: stock.0.name, amount, after })
     }
 
-    fn empty(&mut self) -> Read<Event> {
+    fn empty(&mut self) -> RowResult<Event> {
         let stock = self.stock(Some(Direction::Up))?;
         let amount = self.moved(&stock)?;
         let after = match self.cell("after") {
@@ -268,7 +272,7 @@ impl Cells<'_, '_> {
         Ok(Event::Empty { stock: stock.0.name, amount, after })
     }
 
-    fn drive(&mut self) -> Read<Event> {
+    fn drive(&mut self) -> RowResult<Event> {
         let (base, form) = match self.what(&["hours", "distance"])? {
             0 => (Unit::Hour, "h or min"),
             _ => (Unit::Kilometre, "km or mi"),
@@ -280,7 +284,7 @@ impl Cells<'_, '_> {
         }
     }
 
-    fn charge(&mut self) -> Read<Event> {
+    fn charge(&mut self) -> RowResult<Event> {
         let source = match self.what(&["shore", "generator"])? {
             0 => ChargeSource::Shore,
             _ => ChargeSource::Generator,
@@ -294,7 +298,7 @@ impl Cells<'_, '_> {
         }
     }
 
-    fn camp(&mut self) -> Read<Event> {
+    fn camp(&mut self) -> RowResult<Event> {
         let what = text(self.cell("what"));
         if let Some((latitude, longitude)) = coordinates(&what) {
             if latitude.abs() > 90.0 || longitude.abs() > 180.0 {
@@ -309,7 +313,7 @@ impl Cells<'_, '_> {
         Ok(Event::Camp(Spot::Named(what)))
     }
 
-    fn crew(&mut self) -> Read<Event> {
+    fn crew(&mut self) -> RowResult<Event> {
         self.what(&["aboard"])?;
         let people = self.amount()?;
         if people.milli() > MOST_PEOPLE * 1000 {

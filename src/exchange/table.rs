@@ -5,27 +5,29 @@ use csv::StringRecord;
 
 /// The two files there are.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Sort {
+pub(super) enum TableKind {
     Journal,
     Outlook,
 }
 
-impl Sort {
+impl TableKind {
     /// Columns in the order that export writes them.
     pub fn columns(self) -> &'static [&'static str] {
         match self {
-            Sort::Journal => {
+            TableKind::Journal => {
                 &["at", "kind", "what", "amount", "unit", "step", "after", "note", "recorded"]
             }
-            Sort::Outlook => &["issued", "date", "low_c", "high_c", "sun_kwh_m2", "cloud", "place"],
+            TableKind::Outlook => {
+                &["issued", "date", "low_c", "high_c", "sun_kwh_m2", "cloud", "place"]
+            }
         }
     }
 
     /// How many of the columns a file must have.
     fn required(self) -> usize {
         match self {
-            Sort::Journal => 5,
-            Sort::Outlook => 4,
+            TableKind::Journal => 5,
+            TableKind::Outlook => 4,
         }
     }
 }
@@ -33,7 +35,7 @@ impl Sort {
 /// A file cut into rows.
 #[derive(Debug)]
 pub(super) struct Table {
-    pub sort: Sort,
+    pub sort: TableKind,
     pub warnings: Vec<Warning>,
     header: Vec<String>,
     /// Where each known column stands, if it does.
@@ -130,16 +132,16 @@ pub(super) fn read(text: &str) -> Result<Table, ExchangeFault> {
 }
 
 fn header_form() -> String {
-    let of = |sort: Sort| sort.columns().join(",");
-    format!("a header row: `{}`, or `{}`", of(Sort::Journal), of(Sort::Outlook))
+    let of = |sort: TableKind| sort.columns().join(",");
+    format!("a header row: `{}`, or `{}`", of(TableKind::Journal), of(TableKind::Outlook))
 }
 
 fn headed(line: u64, header: &StringRecord) -> Result<Table, ExchangeFault> {
     let header: Vec<String> = header.iter().map(|name| name.trim().to_lowercase()).collect();
     let has = |name: &str| header.iter().any(|known| known == name);
     let sort = match (has("at") || has("kind"), has("issued")) {
-        (_, true) => Sort::Outlook,
-        (true, false) => Sort::Journal,
+        (_, true) => TableKind::Outlook,
+        (true, false) => TableKind::Journal,
         (false, false) => return Err(whole(line, &header.join(","), header_form())),
     };
     let mut places = Vec::new();
@@ -185,13 +187,13 @@ fn check_row(table: &Table, line: u64, cells: &StringRecord) -> Result<(), Excha
 struct Scan {
     line: u64,
     column: usize,
-    state: State,
+    state: QuoteState,
     opened: (u64, usize),
     starts: Vec<u64>,
 }
 
 #[derive(Clone, Copy, PartialEq)]
-enum State {
+enum QuoteState {
     RecordStart,
     CellStart,
     Bare,
@@ -205,7 +207,7 @@ impl Scan {
         let mut scan = Scan {
             line: 1,
             column: 1,
-            state: State::RecordStart,
+            state: QuoteState::RecordStart,
             opened: (1, 1),
             starts: Vec::new(),
         };
@@ -216,13 +218,15 @@ impl Scan {
             scan.line += u64::from((*byte == b'\n' || *byte == b'\r') && !crlf);
         }
         match scan.state {
-            State::Quoted => Err(scan.fault("a quote that is never closed", "a closing quote")),
+            QuoteState::Quoted => {
+                Err(scan.fault("a quote that is never closed", "a closing quote"))
+            }
             _ => Ok(scan.starts),
         }
     }
 
     fn step(&mut self, byte: u8) -> Result<(), ExchangeFault> {
-        use State::{Bare, CellStart, Quote, Quoted, RecordStart};
+        use QuoteState::{Bare, CellStart, Quote, Quoted, RecordStart};
         let ends = byte == b'\r' || byte == b'\n';
         if self.state == RecordStart && !ends {
             self.starts.push(self.line);

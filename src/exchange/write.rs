@@ -1,7 +1,7 @@
 //! Tables for other programs: fixed columns, CRLF, and no cell that a spreadsheet would run.
 
 use super::row::{coordinates, is_formula};
-use super::table::Sort;
+use super::table::TableKind;
 use crate::domain::entry::{After, Event, Spot};
 use crate::domain::journal::Standing;
 use crate::domain::outlook::DayWeather;
@@ -17,7 +17,7 @@ pub(super) type Cells = [String; 9];
 pub fn write_csv(standing: &[Standing]) -> String {
     let rows = standing.iter().filter(|s| !matches!(s.event, Event::Outlook(_)));
     let rows = rows.map(|s| cells(s.at, written(s), s.note.as_deref(), &s.event));
-    table(Sort::Journal, rows.map(guarded_journal))
+    table(TableKind::Journal, rows.map(guarded_journal))
 }
 
 /// When what stands was written down. A plan that was answered is no plan any more, and would be
@@ -34,7 +34,7 @@ pub fn write_outlook_csv(standing: &[Standing]) -> String {
         _ => None,
     });
     table(
-        Sort::Outlook,
+        TableKind::Outlook,
         rows.map(|mut cells| {
             cells[6] = guarded(std::mem::take(&mut cells[6]));
             cells
@@ -42,7 +42,7 @@ pub fn write_outlook_csv(standing: &[Standing]) -> String {
     )
 }
 
-fn table<const N: usize>(sort: Sort, rows: impl Iterator<Item = [String; N]>) -> String {
+fn table<const N: usize>(sort: TableKind, rows: impl Iterator<Item = [String; N]>) -> String {
     let mut writer =
         csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
     let memory = "memory takes every record, and all of them have the header's length";

@@ -10,7 +10,7 @@ pub(super) use block::Block;
 pub(super) use value::Value;
 pub use words::nearest;
 
-use self::place::Spot;
+use self::place::FileSpot;
 use self::words::NOTHING;
 pub(super) use self::words::{brief, one_of};
 use super::ron_text::{Node, position};
@@ -127,7 +127,7 @@ impl<'t> Reader<'t> {
             if !seen.insert((found.fault.path.clone(), stray)) || found.follows {
                 continue;
             }
-            let place = Spot::of(root, self.text, &found.fault.path);
+            let place = FileSpot::of(root, self.text, &found.fault.path);
             let at = found.at.unwrap_or(place.at);
             let (line, column) = position(self.text, at);
             let fault = RigFault {

@@ -2,11 +2,11 @@
 //! dark on white, prints on A4 and on Letter, and folds to one column on a phone.
 
 use super::safe::safe;
-use super::sheet::{HOW_LONG, Horizon, Row, Section, Sheet};
+use super::sheet::{BandRow, HOW_LONG, Horizon, Section, Sheet};
 
 /// Sizes of paper.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Paper {
+pub enum PaperSize {
     /// 210 by 297 mm.
     A4,
     /// 8.5 by 11 inches.
@@ -29,11 +29,11 @@ section.whole{break-inside:avoid}h2{break-after:avoid}footer{border-top:1px soli
 @media print{body{font-size:10.5pt;max-width:none;padding:0}.row,.axis{grid-template-columns:13.5rem 1fr}}";
 
 /// The page.
-pub fn html(sheet: &Sheet, paper: Paper) -> String {
+pub fn html(sheet: &Sheet, paper: PaperSize) -> String {
     let mut out = String::new();
     let size = match paper {
-        Paper::A4 => "A4",
-        Paper::Letter => "letter",
+        PaperSize::A4 => "A4",
+        PaperSize::Letter => "letter",
     };
     out += "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\"/>\n";
     out += "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\"/>\n";
@@ -75,7 +75,7 @@ fn horizon(horizon: &Horizon) -> String {
 }
 
 /// A row's band, 1000 units wide.
-fn drawing(row: &Row, days: &[(f64, String)]) -> String {
+fn drawing(row: &BandRow, days: &[(f64, String)]) -> String {
     let place = |share: f64| (share.clamp(0.0, 1.0) * 1000.0).round();
     let [from, middle, to] = row.band;
     let label = format!("{}: {}", row.name, row.until());

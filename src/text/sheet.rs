@@ -62,11 +62,11 @@ pub struct Horizon {
     /// Where each day begins, as a share of the axis, and its name.
     pub days: Vec<(f64, String)>,
     /// Every stock, the most pressing first.
-    pub rows: Vec<Row>,
+    pub rows: Vec<BandRow>,
 }
 
 /// One stock's band.
-pub struct Row {
+pub struct BandRow {
     /// Its name.
     pub name: String,
     /// Its level now.
@@ -116,7 +116,7 @@ impl Sheet {
 
     /// As plain lines of at most 72 columns.
     pub fn plain(&self) -> String {
-        let mut out = Lines(Vec::new());
+        let mut out = PlainLines(Vec::new());
         out.add("", &self.title);
         out.add("", &self.place);
         out.rule();
@@ -124,7 +124,7 @@ impl Sheet {
         out.rule();
         out.add("", &format!("{HOW_LONG} ([ 9 in 10, | half, ] 1 in 10)"));
         out.0.push(self.horizon.axis());
-        out.0.extend(self.horizon.rows.iter().map(Row::drawn));
+        out.0.extend(self.horizon.rows.iter().map(BandRow::drawn));
         out.rule();
         for row in &self.horizon.rows {
             out.0.push(format!("{} {} {}", left(&row.name, 14), left(&row.level, 20), row.until()));
@@ -144,9 +144,9 @@ impl Sheet {
 /// What the bands say.
 pub(super) const HOW_LONG: &str = "How long each stock lasts without a stop";
 
-struct Lines(Vec<String>);
+struct PlainLines(Vec<String>);
 
-impl Lines {
+impl PlainLines {
     /// A sentence, broken between words, behind `lead` and then under it.
     fn add(&mut self, lead: &str, text: &str) {
         let under = " ".repeat(lead.len());
@@ -181,7 +181,7 @@ fn column(share: f64) -> usize {
     ((share * BAND as f64) as usize).min(BAND - 1)
 }
 
-impl Row {
+impl BandRow {
     /// "safe until Thu 22 Oct 04:00", behind the sign of a stock that is pressing.
     pub(super) fn until(&self) -> String {
         match self.urgency {
@@ -219,7 +219,7 @@ fn horizon(papers: &Papers, zone: &Zone) -> Horizon {
     };
     let row = |stock: &StockForecast| {
         let share = |hours_ahead: Option<f64>| hours_ahead.map_or(f64::INFINITY, |h| h / hours);
-        Row {
+        BandRow {
             name: stock.name.clone(),
             level: quantity::level(stock, papers.rig.show, Spread::LeftOut),
             urgency: Urgency::of(stock),

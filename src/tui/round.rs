@@ -4,7 +4,7 @@
 use crate::domain::entry::{Body, Draft, Event};
 use crate::domain::flow::Activity;
 use crate::domain::journal::Standing;
-use crate::domain::plans::{self, Outcome, Plan};
+use crate::domain::plans::{self, Plan, PlanOutcome};
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::rig::Parts;
 use crate::domain::stock::{Gauge, Stock};
@@ -267,7 +267,7 @@ impl Round {
     /// Yes: the plan was done, it was as yesterday.
     pub fn yes(&mut self, now: Moment) {
         let said = match self.asked() {
-            Some(Asked::Plan(plan)) => plans::answer(plan, Outcome::Done, now),
+            Some(Asked::Plan(plan)) => plans::answer(plan, PlanOutcome::Done, now),
             Some(Asked::AsYesterday(uses)) => {
                 let uses = uses.iter();
                 uses.flat_map(|(name, q)| used(name, &q.unit, q.amount, now)).collect()
@@ -280,7 +280,7 @@ impl Round {
     /// No: the plan was not done, it was otherwise than yesterday, there was none.
     pub fn no(&mut self, now: Moment) {
         let said = match self.asked() {
-            Some(Asked::Plan(plan)) => Answer::Said(plans::answer(plan, Outcome::NotDone, now)),
+            Some(Asked::Plan(plan)) => Answer::Said(plans::answer(plan, PlanOutcome::NotDone, now)),
             Some(Asked::Use { .. }) => Answer::Said(Vec::new()),
             _ => Answer::Skipped,
         };

@@ -22,7 +22,7 @@ const MOST_LOOKED_AT: usize = 40;
 
 /// One visit at which stocks were filled, emptied, or charged from a hook-up.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Visit {
+pub struct PastVisit {
     /// When the first thing was done.
     pub at: Moment,
     /// When the last one was.
@@ -51,7 +51,7 @@ pub struct Totals {
     /// Hours of driving that were told, where no distance was.
     pub drive_hours: f64,
     /// The stops, in order of time.
-    pub visits: Vec<Visit>,
+    pub visits: Vec<PastVisit>,
 }
 
 impl Totals {
@@ -105,8 +105,8 @@ fn visits<'a>(
     rig: &Rig,
     beliefs: &Beliefs,
     facts: impl Iterator<Item = &'a Standing>,
-) -> Vec<Visit> {
-    let mut visits: Vec<Visit> = Vec::new();
+) -> Vec<PastVisit> {
+    let mut visits: Vec<PastVisit> = Vec::new();
     for entry in facts {
         let Some(stock) = serviced(entry, beliefs) else { continue };
         let planned = entry.note.as_deref().and_then(|note| note.strip_prefix(PLANNED_STOP));
@@ -115,13 +115,13 @@ fn visits<'a>(
         // A crew may drive to a stop without a word of it; a camp that offers nothing was none.
         let place = planned.or_else(|| named(camp)?.offers_anything().then_some(camp));
         let known = place.and_then(named);
-        let near = |visit: &&mut Visit| {
+        let near = |visit: &&mut PastVisit| {
             entry.at - visit.until <= Duration::hours(ONE_STOP_H) && visit.place.as_deref() == place
         };
         let visit = match visits.last_mut().filter(near) {
             Some(visit) => visit,
             None => {
-                visits.push(Visit {
+                visits.push(PastVisit {
                     at: entry.at,
                     until: entry.at,
                     place: place.map(String::from),
@@ -155,7 +155,7 @@ fn serviced(entry: &Standing, beliefs: &Beliefs) -> Option<String> {
     }
 }
 
-impl Visit {
+impl PastVisit {
     fn pay(&mut self, place: &Place, stock: &str, entry: &Standing, beliefs: &Beliefs) {
         let Some((_, price)) = place.prices.iter().find(|(name, _)| name == stock) else { return };
         let amount = entry.event.serviced().and(entry.event.amount());
@@ -183,7 +183,7 @@ pub struct Forced {
 /// its limit first by what was known just before, if that was within three days as likely as not.
 /// `options` are the moment that counts as now, the seed, and how many lives. Takes some
 /// milliseconds for each visit.
-pub fn forced(rig: &Rig, standing: &[Standing], visits: &[Visit], options: Options) -> Forced {
+pub fn forced(rig: &Rig, standing: &[Standing], visits: &[PastVisit], options: Options) -> Forced {
     let latest = &visits[visits.len().saturating_sub(MOST_LOOKED_AT)..];
     let names: Vec<String> =
         latest.par_iter().filter_map(|visit| force(rig, standing, visit, options)).collect();
@@ -198,7 +198,7 @@ pub fn forced(rig: &Rig, standing: &[Standing], visits: &[Visit], options: Optio
     Forced { looked_at: latest.len(), by }
 }
 
-fn force(rig: &Rig, standing: &[Standing], visit: &Visit, options: Options) -> Option<String> {
+fn force(rig: &Rig, standing: &[Standing], visit: &PastVisit, options: Options) -> Option<String> {
     let at = visit.at - Duration::minutes(1);
     let before: Vec<Standing> =
         standing.iter().filter(|entry| entry.is_fact() && entry.at <= at).cloned().collect();

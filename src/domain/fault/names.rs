@@ -12,7 +12,7 @@ const ENTRY_WORDS: &[&str] = KINDS.split_at(10).0;
 const LONGEST: usize = 40;
 
 /// A word with the thing that it names.
-struct Word<'r> {
+struct NamedWord<'r> {
     word: &'r str,
     kind: &'static str,
     owner: &'r str,
@@ -40,10 +40,10 @@ pub(super) fn check(rig: &Rig, faults: &mut Vec<Fault>) {
     }
 }
 
-fn words_of<'r>(parts: &'r Parts, path: &Path) -> Vec<Word<'r>> {
+fn words_of<'r>(parts: &'r Parts, path: &Path) -> Vec<NamedWord<'r>> {
     let mut words = Vec::new();
     let mut add = |word: &'r str, kind, owner: &'r str, index, path: Path| {
-        words.push(Word { word, kind, owner, index, path });
+        words.push(NamedWord { word, kind, owner, index, path });
     };
     for (i, stock) in parts.stocks.iter().enumerate() {
         let path = path.field("stocks").item(i);
@@ -63,7 +63,7 @@ fn words_of<'r>(parts: &'r Parts, path: &Path) -> Vec<Word<'r>> {
     words
 }
 
-fn form(word: &Word, faults: &mut Vec<Fault>) {
+fn form(word: &NamedWord, faults: &mut Vec<Fault>) {
     let text = word.word;
     let found = format!("\"{text}\"");
     let allowed = |c: char| c.is_alphanumeric() || matches!(c, ' ' | '-' | '\'');
@@ -83,9 +83,9 @@ fn form(word: &Word, faults: &mut Vec<Fault>) {
     }
 }
 
-fn among_themselves(words: &[Word], faults: &mut Vec<Fault>) {
+fn among_themselves(words: &[NamedWord], faults: &mut Vec<Fault>) {
     for (i, word) in words.iter().enumerate() {
-        let same_thing = |w: &Word| w.kind == word.kind && w.index == word.index;
+        let same_thing = |w: &NamedWord| w.kind == word.kind && w.index == word.index;
         let clash = words[..i].iter().find(|w| w.word == word.word && !same_thing(w));
         if let Some(other) = clash {
             clash_note(word, other, faults);
@@ -94,9 +94,9 @@ fn among_themselves(words: &[Word], faults: &mut Vec<Fault>) {
 }
 
 /// A changed part may keep the words of the part that it replaces, but no other part's.
-fn with_others(words: &[Word], others: &[Word], faults: &mut Vec<Fault>) {
+fn with_others(words: &[NamedWord], others: &[NamedWord], faults: &mut Vec<Fault>) {
     for word in words {
-        let replaced = |w: &Word| words.iter().any(|n| n.kind == w.kind && n.owner == w.owner);
+        let replaced = |w: &NamedWord| words.iter().any(|n| n.kind == w.kind && n.owner == w.owner);
         let clash = others.iter().find(|w| w.word == word.word && !replaced(w));
         if let Some(other) = clash {
             clash_note(word, other, faults);
@@ -104,7 +104,7 @@ fn with_others(words: &[Word], others: &[Word], faults: &mut Vec<Fault>) {
     }
 }
 
-fn clash_note(word: &Word, other: &Word, faults: &mut Vec<Fault>) {
+fn clash_note(word: &NamedWord, other: &NamedWord, faults: &mut Vec<Fault>) {
     let expected = match word.kind == other.kind && word.word == other.owner {
         true => format!("a word of its own (there is another {} of that name)", other.kind),
         false => format!("a word of its own (it means the {} \"{}\")", other.kind, other.owner),

@@ -5,7 +5,7 @@ use crate::domain::fault::{Path, PathStep};
 use crate::store::ron_text::{Node, Shape};
 
 /// Where a path leads in a file.
-pub(super) struct Spot {
+pub(super) struct FileSpot {
     /// Byte offset; of the nearest thing around it where the path does not lead all the way.
     pub(super) at: usize,
     /// `capacity in stock "fresh"`.
@@ -14,9 +14,9 @@ pub(super) struct Spot {
     pub(super) value: Option<String>,
 }
 
-impl Spot {
-    pub(super) fn of(root: &Node, text: &str, path: &Path) -> Spot {
-        let mut place = Spot { at: root.span.start, words: String::new(), value: None };
+impl FileSpot {
+    pub(super) fn of(root: &Node, text: &str, path: &Path) -> FileSpot {
+        let mut place = FileSpot { at: root.span.start, words: String::new(), value: None };
         let (mut node, mut list, mut owners) = (root, "", Vec::new());
         for (depth, step) in path.steps().iter().enumerate() {
             let last = depth + 1 == path.steps().len();

@@ -6,21 +6,21 @@ use super::super::state::{Purpose, State, Tone};
 use super::line;
 use super::saving::save;
 use crate::domain::entry::{Body, Draft, EntryId, Happened};
-use crate::domain::plans::{self, Outcome, Plan};
+use crate::domain::plans::{self, Plan, PlanOutcome};
 use crate::text::plans::{briefly, left_out};
 
 /// The plan that is asked about was done as planned.
 pub fn done(state: &mut State) -> Vec<Effect> {
     let Some(plan) = asked(state) else { return Vec::new() };
     let said = format!("done as planned: {} (u takes it back)", briefly(&plan));
-    answer(state, &plan, Outcome::Done, SavePurpose { done: said, spends: Spends::Nothing })
+    answer(state, &plan, PlanOutcome::Done, SavePurpose { done: said, spends: Spends::Nothing })
 }
 
 /// It was not done.
 pub(in crate::tui) fn not_done(state: &mut State) -> Vec<Effect> {
     let Some(plan) = asked(state) else { return Vec::new() };
     let said = format!("not done: {} (u takes it back)", briefly(&plan));
-    answer(state, &plan, Outcome::NotDone, SavePurpose { done: said, spends: Spends::Nothing })
+    answer(state, &plan, PlanOutcome::NotDone, SavePurpose { done: said, spends: Spends::Nothing })
 }
 
 /// Something else was done: opens the line with the plan's words, to be changed.
@@ -62,12 +62,12 @@ pub(in crate::tui) fn with_left_out(state: &State, mut said: Understood) -> Unde
     said
 }
 
-fn instead(drafts: Vec<Draft>) -> Outcome {
+fn instead(drafts: Vec<Draft>) -> PlanOutcome {
     let things = drafts.into_iter().filter_map(|draft| match draft {
         Draft { at, note, body: Body::Happened(event) } => Some(Happened { at, note, event }),
         _ => None,
     });
-    Outcome::Otherwise(things.collect())
+    PlanOutcome::Otherwise(things.collect())
 }
 
 /// The plan that is asked about first.
@@ -79,6 +79,11 @@ fn asked(state: &mut State) -> Option<Plan> {
     plan
 }
 
-fn answer(state: &mut State, plan: &Plan, outcome: Outcome, purpose: SavePurpose) -> Vec<Effect> {
+fn answer(
+    state: &mut State,
+    plan: &Plan,
+    outcome: PlanOutcome,
+    purpose: SavePurpose,
+) -> Vec<Effect> {
     save(state, plans::answer(plan, outcome, state.now), purpose)
 }

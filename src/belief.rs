@@ -14,6 +14,7 @@ pub mod habit;
 pub mod joint;
 mod kit;
 mod learn;
+pub mod manner;
 pub mod normal;
 pub mod past;
 pub mod practice;

@@ -88,8 +88,9 @@ fn what_the_old_shower_taught_does_not_reach_the_new_one() {
         let count = Quantity::new(Amount::from_milli(4_000).expect("in range"), Unit::Time);
         stands(n, when, Event::Use { activity: "shower".into(), count })
     };
-    // Four showers are logged, and about one and three quarters more are reckoned with on two
-    // days on which nothing was written: 60 L over these are some ten and a half litres each.
+    // Four showers are logged. Of the two days without any, one is silent: it may hide a usual
+    // day's one, or be idle. 60 L over four to five are 12 to 15 litres each, drawn towards the rig
+    // file's 8 by as much as that is sure of itself.
     let known = [
         full(1, "2026-05-01T10:00:00+01:00"),
         shower(2, "2026-05-03T20:00:00+01:00"),
@@ -97,7 +98,7 @@ fn what_the_old_shower_taught_does_not_reach_the_new_one() {
     ];
     let litres = |now| learn(&rig, &known, at(now), 1).coefficient(0);
     let old = litres("2026-05-09T20:00:00+01:00");
-    assert!((9.5..12.0).contains(&old.mean), "{old:?}");
+    assert!((11.4..14.4).contains(&old.mean), "{old:?}");
     let new = litres("2026-05-11T20:00:00+01:00");
     assert!((new.mean - 5.0).abs() < 0.5 && new.sd > 1.5, "{new:?}");
 }

@@ -10,7 +10,6 @@ use proptest::prelude::*;
 use rand::{RngExt, SeedableRng};
 use rand_distr::{Distribution, Exp1, StandardNormal};
 use waystock::belief::Beliefs;
-use waystock::belief::practice::UNLOGGED_SHARE;
 use waystock::domain::journal::Standing;
 use waystock::domain::rig::Rig;
 use waystock::forecast::sampler::Sampler;
@@ -55,9 +54,17 @@ fn slow_fresh(rig: &Rig, beliefs: &Beliefs, hours: f64, lives: usize) -> f64 {
         let (coefficients, rates) = (of(&group.coefficients), of(&group.rates));
         let mut level = group.levels[fresh][lane];
         let (mut at, whole) = (20.5, 20.5 + hours);
+        let (mut home, mut departure, mut day_ends) = (1.0, 0.0, at);
+        let day_sd = beliefs.manner.base_day_sd(rig.crew);
         while at < whole {
-            let ends = (((at / 24.0) as usize + 1) as f64 * 24.0).min(whole);
-            let z: f64 = StandardNormal.sample(&mut random);
+            // Days are counted from now on: at home or out, and with a use of their own.
+            if at >= day_ends {
+                let z: f64 = StandardNormal.sample(&mut random);
+                departure = day_sd * z;
+                home = if random.random::<f64>() < group.out[lane] { 0.0 } else { 1.0 };
+                day_ends += 24.0;
+            }
+            let ends = (((at / 24.0) as usize + 1) as f64 * 24.0).min(whole).min(day_ends);
             // Awake from 7 to 23, a quarter as much at night.
             let awake = (ends.min((at / 24.0).floor() * 24.0 + 23.0)
                 - at.max((at / 24.0).floor() * 24.0 + 7.0))
@@ -66,14 +73,15 @@ fn slow_fresh(rig: &Rig, beliefs: &Beliefs, hours: f64, lives: usize) -> f64 {
             let days = (awake + 0.25 * asleep) / 18.0;
             let each: f64 =
                 (0..mechanism.rhythms.len()).map(|r| per(&coefficients, Source::Base(r))).sum();
-            level -= each * rig.crew * days / 0.999 * (1.0 + 0.2 * z).max(0.1);
+            let base = each * rig.crew * days;
+            level -= home * base * (1.0 + departure).max(0.1);
             for (a, activity) in mechanism.parts.activities.iter().enumerate() {
                 let litres = per(&coefficients, Source::Activity(a));
                 if litres < 1.0 {
                     continue;
                 }
                 assert!(activity.hours.is_empty());
-                let rate = rates[a] * beliefs.habits[a].people(rig.crew) * awake / 16.0;
+                let rate = home * rates[a] * beliefs.habits[a].people(rig.crew) * awake / 16.0;
                 // A count with the habit's variance over mean: every order-th of a faster
                 // stream of events.
                 let order = (1.0 / beliefs.habits[a].fano).round().clamp(1.0, 6.0) as usize;
@@ -115,7 +123,7 @@ fn the_probability_is_that_of_a_slow_simulation() {
         spread += usize::from((0.03..0.97).contains(&fresh));
     }
     assert!(spread >= 1, "every probability was near 0 or 1");
-    assert!((beliefs.habits[0].rate().mean / (1.0 - UNLOGGED_SHARE)) > 0.2);
+    assert!(beliefs.habits[0].true_rate().mean > 0.2);
 }
 
 #[test]

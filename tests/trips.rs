@@ -98,7 +98,7 @@ fn litres_per_shower_are_learned() {
     let (quarters, eighths) = (Gauge::Step(0.25), Gauge::Step(0.125));
     for (gauge, evenings) in [(quarters, 20), (eighths, 10)] {
         let found: Vec<(f64, f64)> = Set::HeldOut
-            .seeds(24)
+            .seeds(72)
             .into_par_iter()
             .filter_map(|seed| shower_error(seed, gauge, gauge, evenings))
             .collect();

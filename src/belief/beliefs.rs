@@ -4,6 +4,7 @@ use super::electric::Member;
 use super::evidence::{Innovation, Outlier};
 use super::habit::Habit;
 use super::joint::Joint;
+use super::manner::Manner;
 use super::practice::INSEPARABLE;
 use crate::domain::estimate::{Estimate, PastReading};
 use crate::domain::time::Moment;
@@ -16,7 +17,8 @@ use chrono::NaiveDate;
 pub struct Beliefs {
     /// The rig's parts in place now, compiled.
     pub mechanism: Mechanism,
-    /// Levels of all stocks, then all coefficients, jointly.
+    /// Levels of all stocks, then all coefficients, then what is [`super::manner::Learned`] of days
+    /// and writing, jointly.
     pub joint: Joint,
     /// The ensemble of the electric store and its coefficients; empty without a battery.
     pub electric: Vec<Member>,
@@ -27,6 +29,8 @@ pub struct Beliefs {
     pub learned_since: Vec<Moment>,
     /// One habit per activity.
     pub habits: Vec<Habit>,
+    /// What days are like, and how much is written of them.
+    pub manner: Manner,
     /// Crew and camp.
     pub timeline: Timeline,
     /// Readings and services per stock, oldest first.
@@ -35,6 +39,8 @@ pub struct Beliefs {
     pub outliers: Vec<Outlier>,
     /// Innovations of the readings, per stock, oldest first.
     pub innovations: Vec<Vec<Innovation>>,
+    /// Civil days within memory that were counted.
+    pub days_counted: usize,
     /// Civil days within memory on which nobody wrote anything.
     pub silent_days: Vec<NaiveDate>,
 }

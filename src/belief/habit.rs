@@ -4,11 +4,9 @@
 //! the days on which the journal was kept, old days fading. Day-to-day regularity is measured as
 //! well: a crew that showers every second evening is far more predictable than a Poisson law.
 
-use super::past::{DayRecord, Past};
-use super::practice::{
-    ENOUGH_USES, FADE_DAYS, NEVER_DONE, UNLOGGED_SD, UNLOGGED_SHARE, USUAL_FANO,
-};
-use crate::domain::entry::Event;
+use super::manner::Manner;
+use super::past::{DayRecord, Past, usual_entry};
+use super::practice::{ENOUGH_USES, FADE_DAYS, FANO_SHARED, NEVER_DONE, USUAL_FANO};
 use crate::domain::estimate::Estimate;
 use crate::domain::flow::{Activity, Per};
 use crate::domain::unit::Unit;
@@ -21,8 +19,11 @@ use std::collections::BTreeMap;
 pub struct Habit {
     /// Shape of the Gamma belief about the rate.
     pub shape: f64,
-    /// Rate parameter of that belief, in person-days or days.
+    /// Rate parameter of that belief, in person-days or days of which all uses are told: those of
+    /// the rig file, and closed ones.
     pub exposure: f64,
+    /// The same of days that are not closed: of them only what is written was counted.
+    pub open: f64,
     /// Amount of one occurrence in the activity's unit (1 for times, typical hours for work).
     pub size: f64,
     /// Variance over mean of a day's count: 1 is random, near 0 is like clockwork.
@@ -31,20 +32,44 @@ pub struct Habit {
     pub logged: f64,
     /// Whether the rate is per person.
     pub per_person: bool,
+    /// What is done without being logged, over what is logged, on a day that is not closed.
+    pub unwritten: Estimate,
+    /// Share of days on which anybody is at home.
+    pub at_home: f64,
 }
 
 impl Habit {
-    /// Logged amount per person-day or day, in the activity's unit: mean and spread.
-    pub fn rate(&self) -> Estimate {
-        let mean = self.shape / self.exposure * self.size;
-        Estimate { mean, sd: mean / self.shape.sqrt() }
+    /// Rate parameter where so much is done without being logged, over what is logged. Who writes
+    /// half of it does twice what is counted; what the rig file says of a crew is of all it does.
+    pub fn exposed(&self, unwritten: f64) -> f64 {
+        self.exposure + self.open / (1.0 + unwritten)
     }
 
-    /// True amount per person-day or day, unlogged occurrences included: mean and spread.
+    /// True amount per person-day or day at home, in the activity's unit, where so much goes
+    /// unwritten over what is written.
+    pub(super) fn at_home_with(&self, unwritten: f64) -> f64 {
+        self.shape / self.exposed(unwritten) * self.size
+    }
+
+    /// True amount per person-day or day, with what is not logged and days out: mean and spread.
     pub fn true_rate(&self) -> Estimate {
-        let logged = self.rate();
-        let mean = logged.mean / (1.0 - UNLOGGED_SHARE);
-        Estimate { mean, sd: mean * (1.0 / self.shape).sqrt().hypot(UNLOGGED_SD) }
+        let Estimate { mean: unwritten, sd } = self.unwritten;
+        let mean = self.at_home_with(unwritten) * self.at_home;
+        let whole = 1.0 + unwritten;
+        let counted = self.open / whole / self.exposed(unwritten);
+        let sd = (1.0 / self.shape).sqrt().hypot(counted * sd / whole);
+        Estimate { mean, sd: mean * sd }
+    }
+
+    /// Makes it so many times as often.
+    pub fn multiply(&mut self, factor: f64) {
+        self.exposure /= factor;
+        self.open /= factor;
+    }
+
+    /// Takes what was learned of days and of writing.
+    pub(super) fn put(&mut self, manner: &Manner) {
+        (self.unwritten, self.at_home) = (manner.unwritten, 1.0 - manner.out().mean);
     }
 
     /// True amount per day with `aboard` people, unlogged occurrences included.
@@ -65,91 +90,117 @@ impl Habit {
 pub fn count(past: &Past) -> Vec<Habit> {
     let activities = &past.parts.activities;
     let mut days: Vec<BTreeMap<NaiveDate, f64>> = vec![BTreeMap::new(); activities.len()];
-    let mut entries = vec![(0usize, 0.0); activities.len()];
     for span in &past.uses.spans {
         *days[span.activity].entry(past.zone.date(span.ends)).or_default() += span.amount;
-        entries[span.activity].0 += 1;
-        entries[span.activity].1 += span.amount;
     }
-    let person_days = person_days(past);
-    activities
-        .iter()
-        .enumerate()
-        .map(|(index, activity)| {
-            of_counts(past, activity, &days[index], entries[index], &person_days)
+    let exposures = exposures(past);
+    let each = activities.iter().zip(&days);
+    let uses =
+        each.clone().map(|(activity, days)| days.values().sum::<f64>() / usual_entry(activity));
+    let enough = uses.sum::<f64>() >= ENOUGH_USES;
+    let counted =
+        |usual: (f64, f64)| each.clone().map(move |(activity, days)| (activity, days, usual));
+    let of = |(activity, days, usual)| of_counts(past, (activity, days), &exposures, usual);
+    // What is regular of a crew in one thing is so in others, more or less.
+    let alone: Vec<f64> = counted(USUAL_FANO)
+        .map(of)
+        .filter(|habit| habit.logged > 0.0)
+        .map(|habit| habit.fano)
+        .collect();
+    let (usual, weight) = USUAL_FANO;
+    let together = (alone.iter().sum::<f64>() + usual) / (alone.len() as f64 + 1.0);
+    counted((together, weight * FANO_SHARED))
+        .map(|each| {
+            let activity = each.0;
+            let mut habit = of(each);
+            if habit.logged <= 0.0 && enough {
+                let after = (habit.shape, habit.exposed(habit.unwritten.mean));
+                let never = perhaps_never(prior(activity, habit.size), after);
+                (habit.shape, habit.exposure, habit.open) = (never.0, never.1, 0.0);
+            }
+            habit
         })
         .collect()
 }
 
-/// Exposure per day on which uses were told: person-days and van-days on which a usual share of
-/// uses is logged. The day still running counts for what has passed of it.
-fn person_days(past: &Past) -> BTreeMap<NaiveDate, (f64, f64)> {
-    let mut days: BTreeMap<NaiveDate, (f64, f64)> = BTreeMap::new();
+/// What a day tells of habits.
+#[derive(Debug, Clone, Copy, Default)]
+struct DayExposure {
+    /// Person-days and van-days on which a usual share of uses is logged.
+    people: f64,
+    van: f64,
+    /// Chance that its uses are told.
+    told: f64,
+    /// Of those, the share that may go unwritten: 0 on a closed day, 1 on others.
+    open: f64,
+}
+
+/// Exposure per day. The day still running counts for what has passed of it.
+fn exposures(past: &Past) -> BTreeMap<NaiveDate, DayExposure> {
+    let mut days: BTreeMap<NaiveDate, DayExposure> = BTreeMap::new();
     let mut at = past.from;
     for hour in &past.hours {
-        if !hour.record.tells_no_uses() {
-            let day = days.entry(past.zone.date(at)).or_default();
-            // A closed day tells all of its uses, any other kept day only those that get logged.
-            let told = match hour.record {
-                DayRecord::Closed => 1.0 / (1.0 - UNLOGGED_SHARE),
-                _ => 1.0,
-            };
-            let share = told * person_hour_share(hour.hour);
-            day.0 += share * hour.aboard;
-            day.1 += share * f64::from(u8::from(hour.aboard > 0.0));
-        }
+        let day = days.entry(past.zone.date(at)).or_default();
+        let share = person_hour_share(hour.hour);
+        day.people += share * hour.aboard;
+        day.van += share * f64::from(u8::from(hour.aboard > 0.0));
+        day.told = 1.0 - hour.day.untold;
+        day.open = f64::from(u8::from(hour.day.record != DayRecord::Closed));
         at += Duration::hours(1);
     }
     days
 }
 
-/// The habit of one activity, from its amount on each day, the number and sum of its entries, and
-/// the exposure of each day.
+/// The Gamma belief about an activity's rate before any journal: shape, and rate parameter.
+fn prior(activity: &Activity, size: f64) -> (f64, f64) {
+    let spread = activity.usual_spread.max(0.3);
+    let shape = 1.0 / (spread * spread);
+    (shape, shape / (activity.usual_per_day / size).max(1e-4))
+}
+
+/// The habit of one activity, from its amount on each day, the exposure of each day, and the
+/// variance over mean that is usual, in how many days' weight.
 fn of_counts(
     past: &Past,
-    activity: &Activity,
-    counts: &BTreeMap<NaiveDate, f64>,
-    (entries, total): (usize, f64),
-    person_days: &BTreeMap<NaiveDate, (f64, f64)>,
+    (activity, counts): (&Activity, &BTreeMap<NaiveDate, f64>),
+    exposures: &BTreeMap<NaiveDate, DayExposure>,
+    usual_fano: (f64, f64),
 ) -> Habit {
-    let continuous = matches!(activity.counted_in, Unit::Hour | Unit::Minute);
-    // What one entry usually says; a prior of one typical entry keeps a single odd one in place.
-    let usual_size = if continuous { activity.usual_per_day.max(1e-3) } else { 1.0 };
-    let size = match continuous {
-        true => (total + usual_size) / (entries as f64 + 1.0),
+    // What a day with it takes of it as a rule; a prior of one such day keeps a single odd one in
+    // place. Days, not entries, are counted: one entry or two halves of it say the same.
+    let (total, usual) = (counts.values().sum::<f64>(), usual_entry(activity));
+    let size = match matches!(activity.counted_in, Unit::Hour | Unit::Minute) {
+        true => (total + usual) / (counts.len() as f64 + 1.0),
         false => 1.0,
     };
     let today = past.zone.date(past.now);
     let per_person = activity.per == Per::Person;
-    let spread = activity.usual_spread.max(0.3);
-    let prior_shape = 1.0 / (spread * spread);
-    let prior_rate = (activity.usual_per_day / size).max(1e-4);
+    let prior = prior(activity, size);
+    let prior_rate = prior.0 / prior.1;
 
-    let mut sums = (0.0, 0.0);
+    let (mut sums, mut open) = ((0.0, 0.0), 0.0);
     let mut samples: Vec<(f64, f64, f64)> = Vec::new();
-    for (day, (people, van)) in person_days {
-        let exposure = if per_person { *people } else { *van };
-        if exposure <= 0.0 {
+    for (day, known) in exposures {
+        let exposure = if per_person { known.people } else { known.van };
+        if exposure <= 0.0 || known.told <= 0.0 {
             continue;
         }
-        let weight = (-((today - *day).num_days() as f64) / FADE_DAYS).exp();
+        let weight = known.told * (-((today - *day).num_days() as f64) / FADE_DAYS).exp();
         let n = counts.get(day).copied().unwrap_or(0.0) / size;
         sums.0 += weight * n;
         sums.1 += weight * exposure;
+        open += weight * exposure * known.open;
         samples.push((weight, n, exposure));
     }
     // Days that weigh less tell a little more than their weight (Kish's effective sample size:
     // the square of the sum of the weights over the sum of their squares).
     let weights = samples.iter().fold((0.0, 0.0), |(s, q), (w, ..)| (s + w, q + w * w));
     let telling = if weights.1 > 0.0 { weights.0 / weights.1 } else { 1.0 };
-    let fano = regularity(&samples, (sums.0 + 0.5 * prior_rate) / (sums.1 + 0.5));
-    let prior = (prior_shape, prior_shape / prior_rate);
-    let told = (sums.0 * telling, sums.1 * telling);
-    let (mut shape, mut exposure) = counted(prior, told, fano);
-    if total <= 0.0 && past_uses(past) >= ENOUGH_USES {
-        (shape, exposure) = perhaps_never(prior, (shape, exposure));
-    }
-    Habit { shape, exposure, size, fano, logged: total, per_person }
+    let fano = regularity(&samples, usual_fano, (sums.0 + 0.5 * prior_rate) / (sums.1 + 0.5));
+    let told = (sums.0 * telling, (sums.1 - open) * telling);
+    let ((shape, exposure), open) = (counted(prior, told, fano), open * telling / fano);
+    let (unwritten, at_home) = (Manner::PRIOR.unwritten, 1.0);
+    Habit { shape, exposure, open, size, fano, logged: total, per_person, unwritten, at_home }
 }
 
 /// The Gamma belief (shape, rate parameter) about a rate after so many occurrences in so much
@@ -157,10 +208,6 @@ fn of_counts(
 /// regular habits tell their rate in fewer days, irregular ones need more.
 fn counted(prior: (f64, f64), (count, exposure): (f64, f64), fano: f64) -> (f64, f64) {
     (prior.0 + count / fano, prior.1 + exposure / fano)
-}
-
-fn past_uses(past: &Past) -> usize {
-    past.entries.iter().filter(|entry| matches!(entry.event, Event::Use { .. })).count()
 }
 
 /// The belief about a rate that may be zero, when nothing was logged so far: a Gamma law with the
@@ -175,9 +222,8 @@ fn perhaps_never(prior: (f64, f64), after: (f64, f64)) -> (f64, f64) {
 }
 
 /// Variance over mean of the daily counts (weight, count, exposure) around `rate`, drawn towards
-/// [`USUAL_FANO`] while days are few.
-fn regularity(samples: &[(f64, f64, f64)], rate: f64) -> f64 {
-    let (usual, mut weight) = USUAL_FANO;
+/// what is usual, in so many days' weight, while days are few.
+fn regularity(samples: &[(f64, f64, f64)], (usual, mut weight): (f64, f64), rate: f64) -> f64 {
     let mut sum = weight * usual;
     for (w, n, exposure) in samples {
         let expected = rate * exposure;
@@ -186,7 +232,7 @@ fn regularity(samples: &[(f64, f64, f64)], rate: f64) -> f64 {
             sum += w * (n - expected).powi(2) / expected;
         }
     }
-    (sum / weight).clamp(0.15, 4.0)
+    (sum / weight).clamp(0.15, 8.0)
 }
 
 #[cfg(test)]
@@ -231,8 +277,18 @@ mod tests {
     #[test]
     fn the_predictive_count_is_negative_binomial() {
         let (shape, exposure) = counted((3.0, 5.0), (3.0, 2.0), 1.0);
-        let habit = Habit { shape, exposure, size: 1.0, fano: 1.0, logged: 3.0, per_person: false };
-        let rate = habit.rate();
+        let habit = Habit {
+            shape,
+            exposure,
+            size: 1.0,
+            fano: 1.0,
+            logged: 3.0,
+            per_person: false,
+            unwritten: Estimate { mean: 0.0, sd: 0.0 },
+            open: 0.0,
+            at_home: 1.0,
+        };
+        let rate = habit.true_rate();
         assert!((rate.mean - 0.857_143).abs() < 1e-6);
         assert!((rate.mean * habit.fano + rate.sd * rate.sd - 0.979_592).abs() < 1e-6);
     }

@@ -212,6 +212,20 @@ impl Joint {
         self.covariance[i * n + i] = law.sd * law.sd;
     }
 
+    /// The law of mean and variance of either this one or, with that probability, another of the
+    /// same quantities.
+    pub(super) fn mix(&mut self, other: &Joint, share: f64) {
+        let apart: Vec<f64> = other.mean.iter().zip(&self.mean).map(|(b, a)| b - a).collect();
+        let between = share * (1.0 - share);
+        let rows = self.covariance.chunks_mut(self.size).zip(other.covariance.chunks(self.size));
+        for ((own, others), i) in rows.zip(&apart) {
+            for ((own, other), j) in own.iter_mut().zip(others).zip(&apart) {
+                *own += share * (other - *own) + between * i * j;
+            }
+        }
+        self.mean.iter_mut().zip(&apart).for_each(|(mean, apart)| *mean += share * apart);
+    }
+
     /// Lower Cholesky factor, row-major, of the covariance; directions without variance get
     /// zeros, so a certain quantity is drawn as its mean.
     pub fn factor(&self) -> Vec<f64> {

@@ -21,20 +21,22 @@ pub fn learn(rig: &Rig, standing: &[Standing], now: Moment, seed: u64) -> Belief
 
 /// [`learn`], from a past that is laid out already.
 pub fn learn_from(past: &Past, seed: u64) -> Beliefs {
-    let (mechanism, habits) = (Mechanism::of(&past.parts), habit::count(past));
+    let (mechanism, mut habits) = (Mechanism::of(&past.parts), habit::count(past));
     let replayed = replay::run(past, &mechanism, &habits);
     let (joint, mut innovations) = (replayed.joint, replayed.innovations);
+    let manner = replayed.manner;
     let count = mechanism.stocks().len();
     let coefficients = 0..mechanism.coefficients.len();
     let known: Vec<Estimate> = coefficients.map(|i| joint.estimate(count + i)).collect();
-    let unlogged = Unlogged::of(&mechanism, &habits);
+    let unlogged = Unlogged::of(&mechanism, &habits, manner);
     let inputs =
         RunInputs { past, mechanism: &mechanism, known: &known, unlogged: &unlogged, seed };
     let ran = electric::run(&inputs);
     if let Some(stock) = mechanism.electric {
         innovations[stock] = ran.innovations;
     }
-    let silent = past.days.iter().filter(|(_, record)| **record == DayRecord::Silent);
+    let silent = past.days.each.iter().filter(|(_, day)| day.record == DayRecord::Silent);
+    habits.iter_mut().for_each(|habit| habit.put(&manner));
     Beliefs {
         joint,
         electric: ran.members,
@@ -44,8 +46,10 @@ pub fn learn_from(past: &Past, seed: u64) -> Beliefs {
         readings: replayed.readings,
         outliers: replayed.outliers,
         innovations,
+        days_counted: past.days.each.len(),
         silent_days: silent.map(|(day, _)| *day).collect(),
         habits,
+        manner,
         mechanism,
     }
 }

@@ -13,8 +13,8 @@ use crate::mechanism::climate::{HourWeather, LightHour};
 use crate::weather::ahead::{season_clearness_sd, weighed_clearness};
 use crate::weather::{self, DaySky};
 use chrono::{Duration, NaiveDate, NaiveTime, Timelike};
-pub use days::DayRecord;
-use std::collections::BTreeMap;
+pub(super) use days::usual_entry;
+pub use days::{Day, DayRecord, Days};
 pub use uses::{RunPart, UsedPart, UsedSpan, Uses};
 
 /// One remembered hour.
@@ -33,7 +33,7 @@ pub struct PastHour {
     /// How far the day's sun may be off, relative to what is assumed of it.
     pub sun_sd: f64,
     /// How much the journal tells of this day.
-    pub record: DayRecord,
+    pub day: Day,
 }
 
 /// The past as far as memory goes.
@@ -56,7 +56,7 @@ pub struct Past<'a> {
     /// Crew and camp, plans included.
     pub timeline: Timeline,
     /// How much the journal tells of each civil day.
-    pub days: BTreeMap<NaiveDate, DayRecord>,
+    pub days: Days,
     /// What was logged as used.
     pub uses: Uses,
     /// What ran by the hour (drives, shore power, a generator), hour by hour.
@@ -90,8 +90,14 @@ impl<'a> Past<'a> {
         let entries: Vec<&Standing> =
             standing.iter().filter(|e| e.at <= now && e.at > oldest && e.is_fact()).collect();
         let from = on_the_hour(first);
-        let days = days::day_records(&entries, zone, first, now);
         let parts = rig.parts_on(zone.date(now));
+        let days = days::of(&days::Written {
+            entries: &entries,
+            timeline: &timeline,
+            parts: &parts,
+            zone,
+            span: (first, now),
+        });
         let (hours, uses, runs) = (Vec::new(), Uses::default(), Vec::new());
         let mut past =
             Past { rig, parts, zone, from, now, hours, entries, timeline, days, uses, runs };
@@ -103,8 +109,8 @@ impl<'a> Past<'a> {
     }
 
     /// How much the journal tells of the day of a moment.
-    fn record(&self, at: Moment) -> DayRecord {
-        self.days.get(&self.zone.date(at)).copied().unwrap_or(DayRecord::Kept)
+    fn day(&self, at: Moment) -> Day {
+        self.days.each.get(&self.zone.date(at)).copied().unwrap_or(Day::TOLD)
     }
 
     /// What the sun offered to the panels that were there in each of `count` hours.
@@ -150,7 +156,7 @@ impl<'a> Past<'a> {
                     sun: suns[index],
                     weather_known: sky.known,
                     sun_sd,
-                    record: self.record(at),
+                    day: self.day(at),
                 }
             })
             .collect()

@@ -20,20 +20,39 @@ pub(super) const LONGEST_RUN_H: f64 = 2200.0;
 
 // What is written down, and when.
 
-/// Share of occurrences that nobody logs (0.03 to 0.11): moves every habit and level.
-pub const UNLOGGED_SHARE: f64 = 0.07;
-/// Standard deviation of that share between crews (0.01 to 0.04): widens every habit.
-pub(super) const UNLOGGED_SD: f64 = 0.02;
-/// Share of a usual day's uses that a day may hide of which no use is told (0.7 to 1).
-pub(super) const UNTOLD_DAY_SHARE: f64 = 0.85;
-/// Share of days whose uses are never written down (0.02 to 0.1): when a day without any counts as
-/// untold instead of idle.
-pub(super) const NEVER_TOLD: f64 = 0.05;
+/// Share of occurrences that nobody logs, before any reading (0.03 to 0.11): moves every habit and
+/// level.
+pub(super) const UNLOGGED_SHARE: f64 = 0.07;
+/// Standard deviation between crews of what is not logged over what is (0.02 to 0.1): widens every
+/// habit.
+pub(super) const UNLOGGED_SD: f64 = 0.06;
+/// Share of crews that write much less than that (0.02 to 0.15); what they leave out, over what they
+/// write, and its standard deviation (0.4 to 1; 0.2 to 0.5).
+pub(super) const CARELESS: (f64, f64, f64) = (0.07, 0.6, 0.4);
+/// Share of days that are empty because all were out or nobody wrote, before any was counted, and
+/// in how many days' weight (0.03 to 0.15; 3 to 20).
+pub(super) const UNTOLD_DAYS: (f64, f64) = (0.08, 6.0);
+/// Share of such days that were lived at home as usual, and its standard deviation, of crews that
+/// forget to write (0.8 to 1; 0.05 to 0.2).
+pub(super) const AT_HOME: (f64, f64) = (0.92, 0.12);
+/// The same of crews that write nothing when they are out (0 to 0.3; 0.1 to 0.3), and their share
+/// (0.2 to 0.6).
+pub(super) const OUTGOING: (f64, f64, f64) = (0.12, 0.15, 0.4);
+/// So few days without a told use that nothing can be learned of them (0.2 to 1).
+pub(super) const FEW_DAYS: f64 = 0.5;
+/// Logarithm of how many times less probable than another a kind of crew is that is no longer
+/// thought of (8 to 20).
+pub(super) const HOPELESS: f64 = 12.0;
+/// Days with uses from which on a journal shows what is usual (3 to 7).
+pub(super) const DAYS_SHOWN: usize = 4;
+/// Chance that a journal in which nothing at all was written on a day stays silent on the next (0.3
+/// to 0.8).
+pub(super) const NEGLECT_LASTS: f64 = 0.5;
 /// Share of crews that never do one of the things that a rig file lists (0.05 to 0.3).
 pub(super) const NEVER_DONE: f64 = 0.1;
 /// Uses of other activities in a journal from which on one that is not among them may be never
 /// done (5 to 20).
-pub(super) const ENOUGH_USES: usize = 10;
+pub(super) const ENOUGH_USES: f64 = 10.0;
 /// Minutes between uses that were written in one sitting, at most (15 to 60).
 pub(super) const ONE_SITTING_MIN: i64 = 40;
 /// Sittings on a day with uses from which on a crew writes as it goes (2 to 4).
@@ -49,6 +68,10 @@ pub const OCCURRENCE_SD: f64 = 0.25;
 pub(super) const COMMON_DAY_SD: f64 = 0.1;
 /// Of a day's base use, in what each aboard has of their own (0.1 to 0.4).
 pub(super) const OWN_DAY_SD: f64 = 0.22;
+/// What a day's base use may differ by, as multiples of the two before, and the share of crews of
+/// each.
+pub(super) const DAY_SPREADS: [(f64, f64); 6] =
+    [(0.5, 0.15), (0.75, 0.2), (1.0, 0.3), (1.4, 0.2), (2.0, 0.1), (2.8, 0.05)];
 /// Of one day's unlogged electric loads (0.05 to 0.2).
 pub(super) const LOAD_SD: f64 = 0.12;
 /// Of what a day's drives and charges bring (0.1 to 0.3).
@@ -60,6 +83,8 @@ pub(super) const FUEL_SD: (f64, f64) = (0.12, 0.5);
 /// Variance over mean of a day's count, before any day was counted, and in how many days' weight
 /// (0.5 to 1; 1 to 5): how regular a habit is thought to be.
 pub(super) const USUAL_FANO: (f64, f64) = (0.7, 2.0);
+/// How many times that weight what a crew's other habits are like has (1 to 5).
+pub(super) const FANO_SHARED: f64 = 2.5;
 
 // How fast old evidence fades.
 

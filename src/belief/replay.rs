@@ -3,6 +3,7 @@
 //! electric one.
 
 mod entries;
+mod hidden;
 mod hypotheses;
 mod likelihood;
 mod state;
@@ -13,6 +14,7 @@ pub(super) use likelihood::{Hypothesis, HypothesisFit, SummedPast};
 use super::evidence::{Innovation, Outlier};
 use super::habit::Habit;
 use super::joint::Joint;
+use super::manner::Manner;
 use super::past::Past;
 use super::unlogged::Unlogged;
 use crate::domain::estimate::PastReading;
@@ -30,19 +32,25 @@ pub(super) struct Replayed {
     pub outliers: Vec<Outlier>,
     /// Innovations of the readings, per stock.
     pub innovations: Vec<Vec<Innovation>>,
+    /// What was learned of days and of writing.
+    pub manner: Manner,
 }
 
 /// Replays the past.
 pub(super) fn run(past: &Past, mechanism: &Mechanism, habits: &[Habit]) -> Replayed {
-    let unlogged = Unlogged::of(mechanism, habits);
+    let unlogged = Unlogged::of(mechanism, habits, Manner::before(past));
     let mut clock = Clock::of(past, &unlogged, mechanism);
     let mut replay = Replay::begin(past, &unlogged, mechanism);
     for (at, happening) in happenings(past, past.now) {
         clock.advance(at, &replay.hypotheses.main, &mut replay.sums);
         replay.take(happening);
+        replay.hypotheses.lead();
     }
     clock.advance(past.now, &replay.hypotheses.main, &mut replay.sums);
     replay.apply();
-    let Replay { hypotheses, readings, outliers, innovations, .. } = replay;
-    Replayed { joint: hypotheses.main, readings, outliers, innovations }
+    replay.hypotheses.merge();
+    let Replay { hypotheses, days, readings, outliers, innovations, .. } = replay;
+    let joint = hypotheses.main;
+    let manner = Manner::of(&joint, days.square().sqrt());
+    Replayed { joint, readings, outliers, innovations, manner }
 }

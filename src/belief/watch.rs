@@ -62,9 +62,9 @@ pub fn alarms(past: &Past, beliefs: &Beliefs) -> Vec<Unexplained> {
     let mut told: BTreeSet<usize> = BTreeSet::new();
     found.retain(|change| told.insert(change.stock));
     found.sort_by(|a, b| b.strength.total_cmp(&a.strength));
-    let Beliefs { mechanism, joint, habits, .. } = beliefs;
+    let mechanism = &beliefs.mechanism;
     for change in found.iter_mut().filter(|c| mechanism.electric == Some(c.stock) && !c.stuck) {
-        change.cause = diagnose(past, mechanism, joint, habits, change.since);
+        change.cause = diagnose(past, mechanism, beliefs, change.since);
     }
     found
 }
@@ -124,7 +124,7 @@ fn written_until(past: &Past) -> Moment {
         let noon = past.zone.moment(day.and_time(NaiveTime::MIN)) + Duration::hours(12);
         past.timeline.aboard(noon) > 0.0
     };
-    let lived_days = past.days.keys().filter(|day| lived(day)).count();
+    let lived_days = past.days.each.keys().filter(|day| lived(day)).count();
     if 2 * uses.len() < lived_days {
         return past.now;
     }
@@ -132,7 +132,7 @@ fn written_until(past: &Past) -> Moment {
     let mut first_unwritten = None;
     for back in 0..BEHIND_DAYS {
         let day = today - Duration::days(back);
-        let closed = past.days.get(&day) == Some(&DayRecord::Closed);
+        let closed = past.days.each.get(&day).is_some_and(|day| day.record == DayRecord::Closed);
         if uses.contains(&day) || closed || !lived(&day) {
             break;
         }

@@ -2,14 +2,15 @@
 
 use super::context::{Context, find_stock, vocabulary};
 use super::failure::CommandResult;
-use super::json::{list, object};
+use super::json::{Rounded, list, object};
 use super::output::Output;
 use super::{forecast, gaps};
+use crate::domain::estimate::Estimate;
 use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::domain::unit::UnitSystem;
 use crate::forecast::answer::{Evening, Learned, Notice, StockForecast};
-use crate::forecast::why::{Why, why};
+use crate::forecast::why::{DaysLearned, Why, why};
 use crate::text::count::counted;
 use crate::text::quantity::{self, Spread};
 use crate::text::when::{self, Dates, Form};
@@ -130,6 +131,7 @@ fn taught(rig: &Rig, evening: &Evening, stock: &StockForecast, reasons: &Why, ou
     for learned in evening.learned.iter().filter(|l| l.stocks.contains(&stock.name)) {
         out.line(&format!("  {}", learned_line(learned, rig.show)));
     }
+    words::days(&reasons.days).iter().for_each(|line| out.line(&format!("  {line}")));
     for (one, other) in &reasons.inseparable {
         let (one, other) = (words::coefficient(one), words::coefficient(other));
         out.line(&format!(
@@ -162,6 +164,20 @@ fn as_json(evening: &Evening, index: usize, reasons: &Why) -> Value {
     object!(stock;
         schema = "waystock.why/1", at = evening.forecast.at, stock = stock.name, unit, level, limit ~ 3,
         per_day = list(&reasons.movers, |m| object!(m; what = words::moves(&m.what), amount ~ 3)),
+        days = days(&reasons.days),
         doubts = list(&reasons.doubts, |d| object!(d; what = words::unknown(&d.what), share ~ 3)),
         learned = learned)
+}
+
+/// What was learned of days and of writing, each after what was assumed.
+fn days(days: &DaysLearned) -> Value {
+    let pair =
+        |[assumed, learned]: [Estimate; 2]| object!(days; assumed = assumed, learned = learned);
+    let [assumed, learned] = days.day_to_day.map(|value| value.rounded(3));
+    let regular = days
+        .regular
+        .map(|[least, most]| object!(days; least = least.rounded(3), most = most.rounded(3)));
+    object!(days; counted, out = pair(days.out), unwritten = pair(days.unwritten),
+        day_to_day = object!(days; assumed = assumed, learned = learned),
+        variance_over_mean = regular)
 }

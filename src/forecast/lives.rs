@@ -23,6 +23,7 @@
 //! that the fuel is out, which would cost a second walk of the fuel by the hour.
 
 mod clock;
+mod days;
 mod effects;
 mod grid;
 mod group;

@@ -1,10 +1,6 @@
 //! Numbers that stand on common practice and on no source, with their unit, their range and what
 //! they move. Whoever knows better changes them here.
 
-/// Relative spread of one person-bound day's base use around the life's own mean; 0 to 0.5. Widens
-/// every band of what people use without logging it.
-pub(super) const BASE_DAY: f64 = 0.2;
-
 /// How far below the wanted temperature an hour counts as cold, in K; 1 to 4. Moves how often a van
 /// is said to stay cold.
 pub(super) const COLD_K: f32 = 2.0;
@@ -37,6 +33,8 @@ pub(super) const LEAST_LIVES: usize = 60;
 /// Standard errors by which a stock's share of misses must exceed one in five to be called
 /// misjudged; 1 to 2.5.
 pub(super) const STANDS_OUT: f64 = 1.5;
+/// Evenings that can say, from which on a lean of the dates is told; 8 to 20.
+pub(super) const LEAN_EVENINGS: usize = 10;
 /// Days of history that an evening needs before it is worth judging; 3 to 14.
 pub const HISTORY_DAYS: i64 = 7;
 /// Hours that must have passed since an evening that is judged; 6 to 24.

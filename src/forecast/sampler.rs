@@ -19,7 +19,7 @@
 use crate::belief::Beliefs;
 use crate::belief::electric::Member;
 use crate::belief::habit::Habit;
-use crate::belief::practice::UNLOGGED_SHARE;
+use crate::belief::manner::{Learned, MOST_UNWRITTEN};
 use crate::belief::quantile_table::standard_normal;
 use crate::mechanism::climate::lanes::LANES;
 use crate::mechanism::coefficient::Coefficient;
@@ -46,6 +46,8 @@ pub(super) const START: u64 = 4 << 32;
 pub(super) const ACTIVITY: u64 = 5 << 32;
 /// The choice among the battery's members.
 const ELECTRIC: u64 = 6 << 32;
+/// Days out, day by day.
+pub(super) const OUT: u64 = 7 << 32;
 /// Marks the shuffle of a quantity's pieces.
 const SHUFFLE: u64 = 1 << 62;
 
@@ -77,9 +79,11 @@ pub struct GroupDraw {
     pub levels: Vec<Row>,
     /// Value, `[coefficient][lane]`.
     pub coefficients: Vec<Row>,
-    /// True daily occurrences, per person or per van, in sizes of one occurrence,
+    /// True daily occurrences on a day at home, per person or per van, in sizes of one occurrence,
     /// `[activity][lane]`.
     pub rates: Vec<Row>,
+    /// Share of days on which all are out, `[lane]`.
+    pub out: Row,
 }
 
 /// One number per life of a group.
@@ -108,7 +112,10 @@ impl<'a> Sampler<'a> {
         let sensible = |c: &Coefficient| (c.sensible(f64::NEG_INFINITY), c.sensible(f64::INFINITY));
         let levels = mechanism.stocks().iter().map(|stock| (0.0, stock.capacity));
         Sampler {
-            ranges: levels.chain(mechanism.coefficients.iter().map(sensible)).collect(),
+            ranges: levels
+                .chain(mechanism.coefficients.iter().map(sensible))
+                .chain([(0.0, MOST_UNWRITTEN), (0.0, 1.0), (0.0, 1.0)])
+                .collect(),
             factor: beliefs.joint.factor(),
             beliefs,
             seed,
@@ -136,6 +143,13 @@ impl<'a> Sampler<'a> {
             let (mean, (least, most)) = (self.beliefs.joint.mean(i), self.ranges[i]);
             levels.push(antithetic(&departures, |departure| (mean + departure).clamp(least, most)));
         }
+        let learned = |what: Learned| levels[what.place(n)];
+        let (unwritten, untold) = (learned(Learned::Unwritten), learned(Learned::Untold));
+        let mut out = learned(Learned::AtHome);
+        for l in 0..LANES {
+            out[l] = untold[l] * (1.0 - out[l]);
+        }
+        levels.truncate(stocks + self.beliefs.mechanism.coefficients.len());
         let mut coefficients = levels.split_off(stocks);
         self.put_electric(from, &mut levels, &mut coefficients);
         let rate = |(habit, normals): (&Habit, &[f64; PAIRS])| {
@@ -145,14 +159,17 @@ impl<'a> Sampler<'a> {
             // mirror their habits, which an exact sampler does not.
             let spread = 1.0 / (9.0 * habit.shape);
             let (middle, root) = (1.0 - spread, spread.sqrt());
-            let scale = habit.shape / habit.exposure / (1.0 - UNLOGGED_SHARE);
-            antithetic(normals, |z| {
+            let mut rates = antithetic(normals, |z| {
                 let cubed = (middle + z * root).max(0.02);
-                scale * cubed * cubed * cubed
-            })
+                habit.shape * cubed * cubed * cubed
+            });
+            for l in 0..LANES {
+                rates[l] /= habit.exposed(unwritten[l]);
+            }
+            rates
         };
         let rates = self.beliefs.habits.iter().zip(&normals[n..]).map(rate).collect();
-        GroupDraw { levels, coefficients, rates }
+        GroupDraw { levels, coefficients, rates, out }
     }
 
     /// Standard normal draws of a quantity for the pairs of the group that begins with life

@@ -6,8 +6,11 @@ use super::practice::SMALL_DOUBT;
 use super::sampler::{GroupDraw, Row, Sampler};
 use super::scene::Scene;
 use crate::belief::Beliefs;
+use crate::belief::manner::Manner;
+use crate::domain::estimate::Estimate;
 use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
+use crate::domain::time::Moment;
 use crate::mechanism::climate::lanes::LANES;
 use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::Meaning;
@@ -45,10 +48,51 @@ pub struct Why {
     pub doubts: Vec<Doubt>,
     /// Coefficients that cannot be told apart, as they always came together so far.
     pub inseparable: Vec<(Meaning, Meaning)>,
+    /// What was learned of days and of writing.
+    pub days: DaysLearned,
     /// Mean outside temperature over the next three days, degrees Celsius.
     pub outside_c: f64,
     /// Mean share of the clear-sky sun over the next three days.
     pub clearness: f64,
+}
+
+/// What was learned of a crew's days and of what it writes, each beside what was assumed before
+/// any journal.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DaysLearned {
+    /// Days of journal that were counted.
+    pub counted: usize,
+    /// Share of days on which all are out and nothing is used.
+    pub out: [Estimate; 2],
+    /// Share of uses that nobody writes, on days on which some are written.
+    pub unwritten: [Estimate; 2],
+    /// How far a day's base use is off the usual, with as many aboard as now: relative standard
+    /// deviation.
+    pub day_to_day: [f64; 2],
+    /// Variance over mean of the daily count of the most regular and of the least regular habit, of
+    /// those that were logged: 1 is by chance alone.
+    pub regular: Option<[f64; 2]>,
+}
+
+impl DaysLearned {
+    fn of(beliefs: &Beliefs, now: Moment) -> DaysLearned {
+        let Beliefs { manner, habits, timeline, .. } = beliefs;
+        let aboard = timeline.aboard(now);
+        // Of all uses, not of those that are written; the spread follows the slope.
+        let share = |ratio: Estimate| {
+            let whole = 1.0 + ratio.mean;
+            Estimate { mean: ratio.mean / whole, sd: ratio.sd / (whole * whole) }
+        };
+        let logged = habits.iter().filter(|habit| habit.logged > 0.0).map(|habit| habit.fano);
+        let least = logged.clone().min_by(f64::total_cmp);
+        DaysLearned {
+            counted: beliefs.days_counted,
+            out: [Manner::ASSUMED.out(), manner.out()],
+            unwritten: [share(Manner::ASSUMED.unwritten), share(manner.unwritten)],
+            day_to_day: [Manner::ASSUMED.base_day_sd(aboard), manner.base_day_sd(aboard)],
+            regular: least.zip(logged.max_by(f64::total_cmp)).map(|(a, b)| [a, b]),
+        }
+    }
 }
 
 /// Hours ahead that the daily rates are averaged over.
@@ -74,6 +118,7 @@ pub fn why(
         movers: movers(beliefs, &scene, stock),
         doubts: doubts(beliefs, &scene, stock, options),
         inseparable: beliefs.inseparable(stock).into_iter().map(named).collect(),
+        days: DaysLearned::of(beliefs, options.at),
         outside_c: mean(|sky| 0.5 * (sky.low_c + sky.high_c)),
         clearness: mean(|sky| sky.clearness),
     }
@@ -113,13 +158,15 @@ pub fn held(beliefs: &Beliefs, scene: &Scene, hours: Range<usize>) -> Held {
     let values = ClimateValues::of(mechanism, |index| beliefs.coefficient(index).mean);
     let kit: Kit<f64> = Kit::of(mechanism);
     let mut held = Held::none(mechanism);
+    let at_home = 1.0 - beliefs.manner.out().mean;
     for hour in &scene.hours[hours] {
         for (activity, habit) in beliefs.habits.iter().enumerate() {
             held.exposure.activities[activity] +=
                 habit.daily_amount(hour.aboard) * scene.shares[activity][hour.hour];
         }
         for (amount, rhythm) in held.exposure.base.iter_mut().zip(&mechanism.rhythms) {
-            *amount += rhythm.in_hour(hour.hour, hour.aboard);
+            let share = if rhythm.per_person { at_home } else { 1.0 };
+            *amount += share * rhythm.in_hour(hour.hour, hour.aboard);
         }
         for (source, amount) in &hour.planned {
             held.exposure.put(*source, *amount);
@@ -128,7 +175,9 @@ pub fn held(beliefs: &Beliefs, scene: &Scene, hours: Range<usize>) -> Held {
         let sky = &scene.days[hour.day].sky;
         let outside_c = sky.low_c + (sky.high_c - sky.low_c) * hour.warmth;
         let shared = kit.shared(hour.hour, hour.aboard, outside_c, &hour.sun);
-        held.add_climate(&kit, &kit.alone(&shared, sky.clearness, &values), 1.0);
+        let mut flows = kit.alone(&shared, sky.clearness, &values);
+        flows.fuel *= at_home;
+        held.add_climate(&kit, &flows, 1.0);
     }
     held
 }

@@ -80,7 +80,7 @@ impl Change {
         match *self {
             Change::Rate { activity, factor } => {
                 // Not quite none: every life keeps drawing the same numbers for what follows.
-                beliefs.habits[activity].exposure /= factor.max(1e-9);
+                beliefs.habits[activity].multiply(factor.max(1e-9));
             }
             Change::Size { activity, factor } => beliefs.habits[activity].size *= factor,
             Change::Takes { activity, stock, factor } => {

@@ -56,7 +56,7 @@ impl Suppose {
             let usual = habit.daily_amount(aboard);
             if usual > 0.0 {
                 // Not quite none: every life keeps drawing the same numbers for what follows.
-                habit.exposure *= usual / wanted.max(1e-9 * usual);
+                habit.multiply(wanted.max(1e-9 * usual) / usual);
             }
         }
         (entries, Cow::Owned(changed))

@@ -1,7 +1,10 @@
 //! What lies behind a stock's dates, in words.
 
+use super::count::counted;
+use super::share::percent;
+use crate::domain::estimate::Estimate;
 use crate::forecast::answer::{Lesson, Per};
-use crate::forecast::why::Unknown;
+use crate::forecast::why::{DaysLearned, Unknown};
 use crate::mechanism::coefficient::Meaning;
 use crate::mechanism::held::Moves;
 
@@ -46,4 +49,35 @@ pub fn lesson(what: &Lesson) -> String {
         Lesson::Habit { plural, per: Per::PersonDay } => format!("{plural} per person-day"),
         Lesson::Habit { plural, per: Per::Day } => format!("{plural} per day"),
     }
+}
+
+/// What was learned of days and of writing, a line each, beside what was assumed: "days on which
+/// all are out: 12 % ±4 (assumed 3 % ±3), from 34 days of journal".
+pub fn days(days: &DaysLearned) -> Vec<String> {
+    let share = |e: Estimate| format!("{} ±{:.0}", percent(e.mean), 100.0 * e.sd);
+    let both = |[assumed, learned]: [Estimate; 2]| {
+        format!("{} (assumed {})", share(learned), share(assumed))
+    };
+    let [assumed, learned] = days.day_to_day;
+    let mut lines = vec![
+        format!(
+            "days on which all are out: {}, from {} of journal",
+            both(days.out),
+            counted(days.counted as u64, "day")
+        ),
+        format!("uses that nobody writes: {}", both(days.unwritten)),
+        format!(
+            "base use differs by {} from day to day (assumed {})",
+            percent(learned),
+            percent(assumed)
+        ),
+    ];
+    if let Some([least, most]) = days.regular {
+        let range = match (format!("{least:.1}"), format!("{most:.1}")) {
+            (least, most) if least == most => least,
+            (least, most) => format!("{least} to {most}"),
+        };
+        lines.push(format!("what is counted varies {range} times as much as by chance"));
+    }
+    lines
 }

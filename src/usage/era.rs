@@ -3,6 +3,7 @@
 use crate::belief::Beliefs;
 use crate::belief::evidence::{at_once, in_unit};
 use crate::belief::habit::{self, Habit};
+use crate::belief::manner::Manner;
 use crate::belief::past::Past;
 use crate::belief::unlogged::Unlogged;
 use crate::domain::entry::Event;
@@ -20,6 +21,7 @@ pub(super) struct Era<'a> {
     past: Past<'a>,
     mechanism: Mechanism,
     habits: Vec<Habit>,
+    manner: Manner,
     /// Per coefficient: what is believed of it now or, where the rig file of then had another number,
     /// that one.
     values: Vec<f64>,
@@ -61,7 +63,7 @@ impl<'a> Era<'a> {
             None => own.prior().mean,
         };
         let values = mechanism.coefficients.iter().map(value).collect();
-        Era { habits: habit::count(&past), past, mechanism, values }
+        Era { habits: habit::count(&past), manner: beliefs.manner, past, mechanism, values }
     }
 
     /// Adds to `all`, which holds a list for each of the stocks named, what this era's part of a
@@ -81,7 +83,7 @@ impl<'a> Era<'a> {
     /// What a span within it held.
     fn held(&self, from: Moment, to: Moment) -> Held {
         let past = &self.past;
-        let unlogged = Unlogged::of(&self.mechanism, &self.habits);
+        let unlogged = Unlogged::of(&self.mechanism, &self.habits, self.manner);
         let kit: Kit<f64> = Kit::of(&self.mechanism);
         let values = ClimateValues::of(&self.mechanism, |index| self.values[index]);
         let mut held = Held::none(&self.mechanism);
@@ -92,7 +94,8 @@ impl<'a> Era<'a> {
             unlogged.add_hour(past, index, (from, to), &mut held.exposure);
             let hour = &past.hours[index];
             let shared = kit.shared(hour.hour, hour.aboard, hour.weather.outside_c, &hour.sun);
-            let flows = kit.alone(&shared, hour.weather.clearness, &values);
+            let mut flows = kit.alone(&shared, hour.weather.clearness, &values);
+            flows.fuel *= unlogged.lived(hour);
             held.add_climate(&kit, &flows, to - from);
         }
         let after = past.entries.partition_point(|entry| entry.at <= from);

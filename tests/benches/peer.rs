@@ -20,7 +20,7 @@ use std::path::Path;
 use std::sync::Arc;
 use std::time::Instant;
 use waystock::belief::Beliefs;
-use waystock::belief::practice::UNLOGGED_SHARE;
+use waystock::belief::manner::MOST_UNWRITTEN;
 use waystock::domain::entry::{After, Body, Entry, EntryId, Event};
 use waystock::domain::quantity::{Amount, Quantity};
 use waystock::domain::rig::Rig;
@@ -110,7 +110,9 @@ impl Demo {
             Nature::Positive { .. } => (0.1 * c.mean, 1e12),
             Nature::Share { .. } => (0.0, 1.0),
         };
-        let ranges: Vec<(f64, f64)> = mechanism.coefficients.iter().map(range).collect();
+        let ranges = mechanism.coefficients.iter().map(range);
+        let ranges: Vec<(f64, f64)> =
+            ranges.chain([(0.0, MOST_UNWRITTEN), (0.0, 1.0), (0.0, 1.0)]).collect();
         let electric_only: Vec<usize> = (0..mechanism.coefficients.len())
             .filter(|i| mechanism.coefficients[*i].electric_only)
             .collect();
@@ -119,7 +121,6 @@ impl Demo {
             "factor": factor.chunks(n).collect::<Vec<_>>(),
             "least": ranges.iter().map(|r| r.0).collect::<Vec<_>>(),
             "most": ranges.iter().map(|r| r.1).collect::<Vec<_>>(),
-            "unlogged": UNLOGGED_SHARE,
             "electric": mechanism.electric,
             "fuel": mechanism.heater_fuel(),
             "electric_only": electric_only,
@@ -143,6 +144,7 @@ impl Demo {
                     _ => 0.0,
                 },
             })).collect::<Vec<_>>(),
+            "per_person": mechanism.rhythms.iter().map(|r| r.per_person).collect::<Vec<_>>(),
             "habits": self.habits(),
             "kit": self.kit(),
             "days": self.scene.days.iter().map(|day| json!({
@@ -159,8 +161,10 @@ impl Demo {
             .map(|(habit, shares)| {
                 let exposure = |hour: &HourAhead| habit.people(hour.aboard) * shares[hour.hour];
                 json!({
-                    "shape": habit.shape, "exposure": habit.exposure, "size": habit.size,
+                    "shape": habit.shape, "exposure": habit.exposure, "open": habit.open,
+                    "size": habit.size,
                     "order": (1.0 / habit.fano).round().clamp(1.0, 6.0),
+                    "clumps": if habit.fano > 1.05 { 1.0 - 1.0 / habit.fano } else { 0.0 },
                     "exposures": self.scene.hours.iter().map(exposure).collect::<Vec<_>>(),
                 })
             })
@@ -199,6 +203,7 @@ impl Demo {
         let rhythms = self.beliefs.mechanism.rhythms.iter();
         let base = rhythms.map(|rhythm| rhythm.in_hour(hour.hour, hour.aboard));
         json!({
+            "base_day_sd": self.beliefs.manner.base_day_sd(hour.aboard),
             "people": hour.aboard, "base": base.collect::<Vec<_>>(), "day": hour.day,
             "outside_c": sky.low_c + (sky.high_c - sky.low_c) * hour.warmth,
             "wanted_c": heating.map_or(0.0, |h| h.wanted_c(hour.hour)),

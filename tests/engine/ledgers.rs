@@ -119,6 +119,7 @@ fn start(mut world: World, tanks: usize, fills: usize) -> World {
     all.extend([exact(29_000.0), exact(1900.0)]);
     let coefficients = 0..world.beliefs.mechanism.coefficients.len();
     all.extend(coefficients.map(|i| world.beliefs.joint.estimate(stocks + i)));
+    all.extend(world.beliefs.manner.estimates());
     world.beliefs.joint = waystock::belief::joint::Joint::independent(&all);
     for draw in &mut world.beliefs.electric {
         draw.level_wh = 29_000.0;

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 use waystock::belief::joint::Joint;
-use waystock::belief::practice::UNLOGGED_SHARE;
+use waystock::belief::manner::Manner;
 use waystock::belief::{self, Beliefs, electric::Member};
 use waystock::domain::estimate::Estimate;
 use waystock::domain::rig::Rig;
@@ -55,8 +55,13 @@ impl World {
         let mechanism = &self.beliefs.mechanism;
         let coefficients: Vec<f64> = mechanism.coefficients.iter().map(|c| c.mean).collect();
         let exact = |mean: &f64| Estimate { mean: *mean, sd: 0.0 };
-        let all: Vec<Estimate> = levels.iter().chain(&coefficients).map(exact).collect();
-        self.beliefs.joint = Joint::independent(&all);
+        let mut all: Vec<Estimate> = levels.iter().chain(&coefficients).map(exact).collect();
+        // Everything is written, nobody is ever out, and days differ as they usually do.
+        let nothing = exact(&0.0);
+        let (unwritten, at_home, untold) = (nothing, exact(&1.0), nothing);
+        let manner = Manner { unwritten, at_home, untold, ..Manner::PRIOR };
+        all.extend(manner.estimates());
+        (self.beliefs.joint, self.beliefs.manner) = (Joint::independent(&all), manner);
         if let Some(electric) = mechanism.electric {
             let level_wh = levels[electric];
             self.beliefs.electric = vec![Member { level_wh, coefficients }];
@@ -64,7 +69,8 @@ impl World {
         for (habit, activity) in self.beliefs.habits.iter_mut().zip(&mechanism.parts.activities) {
             // So much evidence that nothing is left to doubt.
             habit.shape = 1e12;
-            habit.exposure = habit.shape / (activity.usual_per_day * (1.0 - UNLOGGED_SHARE));
+            habit.exposure = habit.shape / activity.usual_per_day;
+            habit.open = 0.0;
             habit.size = 1.0;
             habit.fano = fano;
         }

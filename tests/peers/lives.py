@@ -18,11 +18,11 @@ import numpy as np
 QUANTILES = [0.05, 0.10, 0.25, 0.50, 0.75, 0.90, 0.95]
 TEMPERATURE_LAG, CLEARNESS_LAG = 0.72, 0.33
 LASTING = 0.15
-OCCURRENCE, BASE_DAY = 0.25, 0.2
+OCCURRENCE = 0.25
 
 
 def draw(world, lives, random):
-    """Levels, coefficients and rates of every life, in mirrored pairs."""
+    """Levels, coefficients, rates and the share of days out of every life, in mirrored pairs."""
     mean, factor = np.array(world["mean"]), np.array(world["factor"])
     half = (lives + 1) // 2
     normals = random.standard_normal((len(mean), half))
@@ -42,19 +42,27 @@ def draw(world, lives, random):
         drawn = np.array(world["draws"]["coefficients"])
         for index in world["electric_only"]:
             coefficients[index] = drawn[chosen, index]
+    # Behind the coefficients: what nobody writes over what is written, the share of untold days
+    # that were lived at home, and the share of untold days.
+    unwritten, at_home, untold = coefficients[-3:]
     rates = np.empty((len(world["habits"]), lives))
     for row, habit in zip(rates, world["habits"]):
-        row[:] = random.gamma(habit["shape"], 1 / habit["exposure"], lives) / (1 - world["unlogged"])
-    return levels, coefficients, rates
+        exposed = habit["exposure"] + habit["open"] / (1 + unwritten)
+        row[:] = random.gamma(habit["shape"], 1, lives) / exposed
+    return levels, coefficients, rates, untold * (1 - at_home)
 
 
 def habits(world, rates, hours, lives, random):
     """Size of what happens, per activity, hour and life, as float32: gaps are Gamma of the
-    habit's order, and the gap at hand when the forecast starts is longer than usual."""
+    habit's order, and the gap at hand when the forecast starts is longer than usual. Counts that
+    vary more than by chance come in logarithmic clumps."""
     happened = []
     for habit, rate in zip(world["habits"], rates):
         order = habit["order"]
         clock = np.cumsum(habit["exposures"])
+        clumps = habit["clumps"]
+        if clumps:
+            rate = rate * -(1 - clumps) * np.log(1 - clumps) / clumps
         count = int(np.ceil(clock[-1] * rate.max() * 1.1 + 12)) if clock[-1] > 0 else 0
         size = np.zeros((hours, lives), dtype=np.float32)
         if count:
@@ -65,7 +73,9 @@ def habits(world, rates, hours, lives, random):
             hour = np.searchsorted(clock, at)
             within = hour < hours
             life = np.broadcast_to(np.arange(lives), at.shape)
-            sizes = habit["size"] * (1 + OCCURRENCE * random.standard_normal(at.shape)).clip(0.1)
+            times = random.logseries(clumps, at.shape) if clumps else np.ones(at.shape)
+            spread = OCCURRENCE * random.standard_normal(at.shape)
+            sizes = habit["size"] * (times + np.sqrt(times) * spread).clip(0.1)
             place = hour[within] * lives + life[within]
             size = np.bincount(place, sizes[within], hours * lives)
             size = size.reshape(hours, lives).astype(np.float32)
@@ -103,7 +113,7 @@ class Kit:
         learned = self.kit["heater"] is not None
         self.heater_draw = value("heater") / self.kit["fan_w"] if learned else 1.0
 
-    def hour(self, hour, outside, clearness):
+    def hour(self, hour, outside, clearness, home):
         kit = self.kit
         inside, fuel, heater = outside, 0.0, 0.0
         if kit["heated"]:
@@ -119,8 +129,8 @@ class Kit:
                 aired = np.maximum(outside + 4, max(24.0, hour["wanted_c"] + 2))
                 inside = np.minimum(inside, aired)
             heater = kit["fan_w"] * burning + kit["start_wh"] * 8 * burning * (1 - burning)
-            heater = heater * self.heater_draw
-            fuel = heat / kit["useful_wh_per_unit"]
+            heater = heater * self.heater_draw * home
+            fuel = heat / kit["useful_wh_per_unit"] * home
         share = (1 + kit["fridge_per_kelvin"] * (inside - 20)).clip(0.25, 2.5)
         load = (self.fridge * share + self.standing + kit["idle_w"] + heater) / kit["discharge"]
         offered = 0.0
@@ -141,7 +151,7 @@ class Kit:
 
 def run(world, lives, random):
     hours = len(world["hours"])
-    levels, coefficients, rates = draw(world, lives, random)
+    levels, coefficients, rates, out_share = draw(world, lives, random)
     happened = habits(world, rates, hours, lives, random)
     offsets, clearness = weather(world, lives, random)
     kit = Kit(world, coefficients)
@@ -169,21 +179,25 @@ def run(world, lives, random):
     lowest = []
     for index, hour in enumerate(world["hours"]):
         if index % 24 == 0:
-            swing = (1 + BASE_DAY * random.standard_normal(lives)).clip(0.1)
+            swing = (1 + hour["base_day_sd"] * random.standard_normal(lives)).clip(0.1)
+            home = random.random(lives) >= out_share
             lowest.append(np.full(lives, np.inf))
         change = np.zeros_like(levels)
         for rhythm, (usual, swinging) in base.items():
-            change += (usual + swinging * (swing - 1)) * hour["base"][rhythm]
+            at_home = home if world["per_person"][rhythm] else 1.0
+            change += at_home * (usual + swinging * (swing - 1)) * hour["base"][rhythm]
         for (stock, activity), amount in by_activity.items():
             size = happened[activity][index]
             if hour["exposed"][activity]:
-                change[stock] += amount * size
+                change[stock] += amount * size * home
         for source, amount in hour["planned"]:
             for stock, of, each_time in each:
                 if of == source:
                     change[stock] += amount * each_time
         day = hour["day"]
-        fuel, load, offered, inside = kit.hour(hour, hour["outside_c"] + offsets[day], clearness[day])
+        fuel, load, offered, inside = kit.hour(
+            hour, hour["outside_c"] + offsets[day], clearness[day], home
+        )
         if fuel_stock is not None:
             change[fuel_stock] -= fuel
         if electric is not None:

@@ -7,8 +7,7 @@
 
 use super::fault::{ElectricFault, FaultOnset};
 use super::run::{RunInputs, run_with};
-use crate::belief::habit::Habit;
-use crate::belief::joint::Joint;
+use crate::belief::beliefs::Beliefs;
 use crate::belief::normal::density;
 use crate::belief::past::Past;
 use crate::belief::practice::{CAUSE_EVIDENCE, CAUSE_SLIP, CAUSE_STARTS};
@@ -34,12 +33,11 @@ pub enum Cause {
 const SEED: u64 = 1;
 
 /// Which fault a battery has that falls too far since about `since`; without panels it is a draw.
-/// `known` and `habits` are what was learned from `past` without any fault.
+/// `beliefs` are what was learned from `past` without any fault.
 pub(in crate::belief) fn diagnose(
     past: &Past,
     mechanism: &Mechanism,
-    known: &Joint,
-    habits: &[Habit],
+    beliefs: &Beliefs,
     since: Moment,
 ) -> Option<Cause> {
     let mut mechanism = mechanism.clone();
@@ -48,9 +46,10 @@ pub(in crate::belief) fn diagnose(
     let Some(panels) = mechanism.factors.panels else { return Some(Cause::Draw) };
     let draw = mechanism.add_unexplained(&store.name, -1.0)?;
     let count = mechanism.stocks().len();
-    let mut known: Vec<Estimate> = (0..draw).map(|index| known.estimate(count + index)).collect();
+    let mut known: Vec<Estimate> =
+        (0..draw).map(|index| beliefs.joint.estimate(count + index)).collect();
     known.push(Estimate { mean: 0.0, sd: 0.0 });
-    let unlogged = Unlogged::of(&mechanism, habits);
+    let unlogged = Unlogged::of(&mechanism, &beliefs.habits, beliefs.manner);
     let inputs =
         RunInputs { past, mechanism: &mechanism, known: &known, unlogged: &unlogged, seed: SEED };
     let first = since + Duration::days(CAUSE_STARTS[0]);

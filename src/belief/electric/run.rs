@@ -182,8 +182,10 @@ impl<'a> Run<'a> {
         for (amount, (hidden, used)) in exposure.activities.iter_mut().zip(used) {
             *amount = hidden + used / begun;
         }
+        let lived = self.inputs.unlogged.lived(hour);
         for (amount, rhythm) in exposure.base.iter_mut().zip(&self.mechanism.rhythms) {
-            *amount = rhythm.in_hour(hour.hour, hour.aboard);
+            let share = if rhythm.per_person { lived } else { 1.0 };
+            *amount = share * rhythm.in_hour(hour.hour, hour.aboard);
         }
         for run in &past.runs[index] {
             exposure.drivers[position(run.driver)] += run.between(0.0, 1.0) / begun;

@@ -1,11 +1,24 @@
 //! How much the journal tells of each civil day.
+//!
+//! A day of which no use is told was idle, or all were out, or nobody wrote. How often a crew's
+//! days are of the last two kinds shows in how many of them are empty beyond what chance leaves
+//! empty: counts with too many zeros (Lambert, Zero-inflated Poisson regression, Technometrics 34,
+//! 1992; from memory), where clumped counts leave more days empty than Poisson ones. Which of the
+//! two it was, entries cannot tell; gauges can (`replay`).
 
-use crate::belief::practice::NEVER_TOLD;
+use crate::belief::evidence::exposure_of;
+use crate::belief::practice::{DAYS_SHOWN, NEGLECT_LASTS, UNTOLD_DAYS};
 use crate::domain::entry::Event;
+use crate::domain::estimate::Estimate;
+use crate::domain::flow::{Activity, Per};
 use crate::domain::journal::Standing;
+use crate::domain::rig::Parts;
 use crate::domain::time::{Moment, Zone, hours_between};
+use crate::domain::timeline::Timeline;
+use crate::domain::unit::Unit;
+use crate::mechanism::driver::Source;
 use chrono::{Duration, NaiveDate, NaiveTime, Timelike};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// How much of a civil day the journal tells.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -14,89 +27,232 @@ pub enum DayRecord {
     Closed,
     /// Something was written that day.
     Kept,
-    /// Something was written, but no use, by a crew that writes several a day: they may have been
-    /// forgotten, or are still to come.
-    NoUses,
     /// Nothing was written: it may have been a usual day.
     Silent,
 }
 
-impl DayRecord {
-    /// Whether the day's uses are not known.
-    pub(in crate::belief) fn tells_no_uses(self) -> bool {
-        matches!(self, DayRecord::NoUses | DayRecord::Silent)
+/// A civil day of the past.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Day {
+    /// What its entries are.
+    pub record: DayRecord,
+    /// Chance that its uses are not known, `[0, 1]`: all were out, or nobody wrote. 0 where one was
+    /// written.
+    pub untold: f64,
+    /// Of that, the chance that they are still to be written, `[0, 1]`.
+    pub late: f64,
+}
+
+impl Day {
+    /// A day that tells what it tells of.
+    pub(super) const TOLD: Day = Day { record: DayRecord::Kept, untold: 0.0, late: 0.0 };
+}
+
+/// What the journal tells of a crew's days.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Days {
+    /// Day by day.
+    pub each: BTreeMap<NaiveDate, Day>,
+    /// Share of days that are empty because all were out or nobody wrote.
+    pub untold: Estimate,
+}
+
+/// What days are counted from.
+pub(super) struct Written<'a> {
+    pub entries: &'a [&'a Standing],
+    pub timeline: &'a Timeline,
+    pub parts: &'a Parts,
+    pub zone: Zone,
+    /// When the journal begins, and now.
+    pub span: (Moment, Moment),
+}
+
+/// What was written of one day.
+#[derive(Debug, Clone, Copy)]
+struct Tally {
+    record: DayRecord,
+    /// Activities and moments at which they were written: an entry in two halves is one, and three
+    /// showers in a row are no more likely to be forgotten than one.
+    uses: f64,
+    /// Hours from the day's beginning until the first of them was written; infinite without any.
+    written_h: f64,
+    /// Whether there are entries beside uses.
+    others: Others,
+    /// Uses that the rig file expects of it, and the part of it that has passed.
+    usual: f64,
+    passed: f64,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Others {
+    None,
+    Some,
+}
+
+/// How much of an activity makes one entry of it as a rule, in the unit that it is counted in: one,
+/// or for work a day's.
+pub(in crate::belief) fn usual_entry(activity: &Activity) -> f64 {
+    match activity.counted_in {
+        Unit::Hour | Unit::Minute => activity.usual_per_day.max(1e-3),
+        _ => 1.0,
     }
 }
 
-/// Which days are told. Today is never silent: the evening's entry may still come.
-pub(super) fn day_records(
-    entries: &[&Standing],
-    zone: Zone,
-    first: Moment,
-    now: Moment,
-) -> BTreeMap<NaiveDate, DayRecord> {
+/// What the journal tells of each day. Today is never silent: the evening's entry may still come.
+pub(super) fn of(written: &Written) -> Days {
+    let tallies = tallies(written);
+    let now = written.span.1;
+    let of_uses: Vec<&Tally> = tallies.values().filter(|day| day.uses > 0.0).collect();
+    let shown = of_uses.len() >= DAYS_SHOWN;
+    let later = |day: NaiveDate| {
+        let age = since_morning(written.zone, day, now);
+        let later = of_uses.iter().filter(|of_day| of_day.written_h > age).count();
+        if shown { later as f64 / of_uses.len() as f64 } else { 0.0 }
+    };
+    let late: Vec<f64> = tallies.keys().map(|day| later(*day)).collect();
+    let days: Vec<(&Tally, f64)> = tallies.values().zip(late).collect();
+    let (untold, share) = inflation(&days, shown);
+    let each = days.iter().zip(untold).map(|((tally, late), untold)| Day {
+        record: tally.record,
+        untold,
+        late: late * (1.0 - share.mean) / (late * (1.0 - share.mean) + share.mean).max(1e-300),
+    });
+    Days { each: tallies.keys().copied().zip(each).collect(), untold: share }
+}
+
+fn since_morning(zone: Zone, day: NaiveDate, at: Moment) -> f64 {
+    hours_between(zone.moment(day.and_time(NaiveTime::MIN)), at)
+}
+
+fn tallies(written: &Written) -> BTreeMap<NaiveDate, Tally> {
+    let Written { entries, timeline, parts, zone, span: (first, now) } = *written;
     let (mut day, today) = (zone.date(first), zone.date(now));
     let mut days = BTreeMap::new();
-    while day < today {
-        days.insert(day, DayRecord::Silent);
+    while day <= today {
+        let noon = zone.moment(day.and_time(NaiveTime::MIN)) + Duration::hours(12);
+        let (aboard, passed) = match day == today {
+            true => (timeline.aboard(now), hour_passed(zone, now)),
+            false => (timeline.aboard(noon), 1.0),
+        };
+        let people = |activity: &Activity| match activity.per {
+            Per::Person => aboard,
+            Per::Van => f64::from(u8::from(aboard > 0.0)),
+        };
+        let usual = parts.activities.iter().map(|a| a.usual_per_day / usual_entry(a) * people(a));
+        let record = if day == today { DayRecord::Kept } else { DayRecord::Silent };
+        let (uses, written_h, others) = (0.0, f64::INFINITY, Others::None);
+        let usual = usual.sum();
+        days.insert(day, Tally { record, uses, written_h, others, usual, passed });
         day += Duration::days(1);
     }
-    days.insert(today, DayRecord::Kept);
+    let mut seen: BTreeSet<(Moment, usize)> = BTreeSet::new();
     for entry in entries {
-        let date = zone.date(entry.at);
-        match entry.event {
-            Event::DayClosed => drop(days.insert(date, DayRecord::Closed)),
-            Event::Outlook(_) | Event::Note(_) => {}
-            _ => {
-                let record = days.entry(date).or_insert(DayRecord::Kept);
-                if *record == DayRecord::Silent {
-                    *record = DayRecord::Kept;
-                }
+        let Some(tally) = days.get_mut(&zone.date(entry.at)) else { continue };
+        match (&entry.event, exposure_of(&entry.event, parts)) {
+            (Event::DayClosed, _) => tally.record = DayRecord::Closed,
+            (Event::Outlook(_) | Event::Note(_), _) => continue,
+            (_, Some((Source::Activity(a), amount))) if amount > 0.0 => {
+                tally.uses += f64::from(u8::from(seen.insert((entry.at, a))));
+                let written = since_morning(zone, zone.date(entry.at), entry.recorded);
+                tally.written_h = tally.written_h.min(written);
             }
+            _ => tally.others = Others::Some,
+        }
+        if tally.record == DayRecord::Silent {
+            tally.record = DayRecord::Kept;
         }
     }
-    without_uses(entries, zone, now, &mut days);
     days
 }
 
-/// Marks the kept days without any use that are more likely untold than idle. A day may be idle
-/// the less, the more uses a crew writes a day (Poisson); of the day still running, only what has
-/// passed of it counts. It may be untold the more, the more of the crew's days had still to be
-/// written down when as much time had gone by.
-fn without_uses(
-    entries: &[&Standing],
-    zone: Zone,
-    now: Moment,
-    days: &mut BTreeMap<NaiveDate, DayRecord>,
-) {
-    let since_morning =
-        |day: NaiveDate, at: Moment| hours_between(zone.moment(day.and_time(NaiveTime::MIN)), at);
-    // How many, and hours from the day's beginning until the first was written.
-    let mut uses: BTreeMap<NaiveDate, (usize, f64)> = BTreeMap::new();
-    for entry in entries.iter().filter(|e| matches!(e.event, Event::Use { .. })) {
-        let day = zone.date(entry.at);
-        let written = since_morning(day, entry.recorded);
-        let of_day = uses.entry(day).or_insert((0, written));
-        *of_day = (of_day.0 + 1, of_day.1.min(written));
-    }
-    // A day or two do not show what is usual.
-    if uses.len() < 4 {
-        return;
-    }
-    let count = uses.len() as f64;
-    let usual = uses.values().map(|of_day| of_day.0).sum::<usize>() as f64 / count;
-    let today = zone.date(now);
-    for (day, record) in days.iter_mut().filter(|(day, _)| !uses.contains_key(day)) {
-        let passed = match *day == today {
-            true => ((f64::from(zone.here(now).hour()) - 7.0) / 16.0).clamp(0.0, 1.0),
-            false => 1.0,
-        };
-        let age = since_morning(*day, now);
-        let later = uses.values().filter(|of_day| of_day.1 > age).count() as f64;
-        let untold = NEVER_TOLD + (1.0 - NEVER_TOLD) * later / count;
-        let idle = (1.0 - untold) * (-usual * passed).exp();
-        if *record == DayRecord::Kept && untold > idle {
-            *record = DayRecord::NoUses;
+/// How much of the day's waking hours has passed.
+fn hour_passed(zone: Zone, now: Moment) -> f64 {
+    ((f64::from(zone.here(now).hour()) - 7.0) / 16.0).clamp(0.0, 1.0)
+}
+
+/// Chance that each day's uses are not known (day and chance that they are still to be written),
+/// and the share of such days, by expectation and maximisation. Until some days with uses are
+/// `shown`, nothing is known of what is usual: only a silent day may be untold.
+fn inflation(days: &[(&Tally, f64)], shown: bool) -> (Vec<f64>, Estimate) {
+    let empty =
+        |tally: &Tally| tally.uses <= 0.0 && tally.usual > 0.0 && tally.record != DayRecord::Closed;
+    // How often nothing else is written on a day with uses.
+    let of_uses = || days.iter().filter(|(tally, _)| tally.uses > 0.0);
+    let bare = of_uses().filter(|(tally, _)| tally.others == Others::None).count() as f64;
+    let bare = (bare + 1.0) / (of_uses().count() as f64 + 2.0);
+    let (share, weight) = UNTOLD_DAYS;
+    let mut untold: Vec<f64> = days.iter().map(|(t, _)| f64::from(u8::from(empty(t)))).collect();
+    let mut known = Estimate { mean: share, sd: 0.0 };
+    for _ in 0..12 {
+        let mut sums = Sums { often: (1.0, 1.0), count: 0.0, untold: 0.0, silent: 0.0 };
+        for ((tally, late), untold) in days.iter().zip(&untold) {
+            sums.add(tally, *late, *untold);
+        }
+        let often = sums.often.0 / sums.often.1;
+        let clumped = clumping(days, &untold);
+        let silent = (sums.silent + 1.0) / (sums.untold + 2.0);
+        let (yes, all) = (share * weight + sums.untold, weight + sums.count);
+        known.mean = yes / all;
+        known.sd = (known.mean * (1.0 - known.mean) / (all + 1.0)).sqrt();
+        let mut before = false;
+        for ((tally, late), untold) in days.iter().zip(&mut untold) {
+            let quiet = tally.record == DayRecord::Silent;
+            if !empty(tally) || !(shown || quiet) {
+                (*untold, before) = (0.0, false);
+                continue;
+            }
+            // Who wrote nothing at all yesterday may have stopped for a while.
+            let share = if quiet && before { known.mean.max(NEGLECT_LASTS) } else { known.mean };
+            let share = share + (1.0 - share) * late;
+            let idle = (-clumped * often * tally.usual * tally.passed).exp();
+            // Idle crews still read gauges, as far as this one does.
+            let (of_idle, of_untold) = if quiet { (bare.min(silent), silent) } else { (1.0, 1.0) };
+            let (idle, other) = ((1.0 - share) * idle * of_idle, share * of_untold);
+            (*untold, before) = (other / (idle + other).max(1e-300), quiet);
         }
     }
+    // What a rig file says of a crew is of all its days: until some are shown, none is left out.
+    (untold, if shown { known } else { Estimate { mean: 0.0, sd: 0.0 } })
+}
+
+/// What one step of the expectation sums up.
+struct Sums {
+    /// Uses that were written, and those that the rig file expects of the same days.
+    often: (f64, f64),
+    /// Days that are over, and those of them that are untold, or both that and silent.
+    count: f64,
+    untold: f64,
+    silent: f64,
+}
+
+impl Sums {
+    fn add(&mut self, tally: &Tally, late: f64, untold: f64) {
+        if tally.usual <= 0.0 || tally.passed < 1.0 {
+            return;
+        }
+        self.often.0 += tally.uses;
+        self.often.1 += (1.0 - untold) * tally.usual;
+        // What is still to be written shows nothing yet.
+        let known = 1.0 - late;
+        self.count += known;
+        self.untold += known * untold;
+        if tally.record == DayRecord::Silent {
+            self.silent += known * untold;
+        }
+    }
+}
+
+/// The negative of the logarithm of the chance of no use, over the uses expected: 1 for a Poisson
+/// law, and ln(f) / (f - 1) for the negative binomial one of variance over mean f, or below 1 the
+/// binomial one.
+fn clumping(days: &[(&Tally, f64)], untold: &[f64]) -> f64 {
+    let told = days.iter().zip(untold).filter(|((tally, _), _)| tally.passed >= 1.0);
+    let counts: Vec<(f64, f64)> =
+        told.map(|((tally, _), untold)| (1.0 - untold, tally.uses)).collect();
+    let all: f64 = counts.iter().map(|(weight, _)| weight).sum();
+    let mean = counts.iter().map(|(weight, uses)| weight * uses).sum::<f64>() / all.max(1e-9);
+    let squares: f64 = counts.iter().map(|(weight, uses)| weight * (uses - mean).powi(2)).sum();
+    // Four days' worth of Poisson counts keep a first few in place.
+    let fano = ((squares + 4.0 * mean) / (all + 3.0) / mean.max(1e-9)).max(0.1);
+    if mean > 0.0 && (fano - 1.0).abs() > 0.01 { fano.ln() / (fano - 1.0) } else { 1.0 }
 }

@@ -104,23 +104,10 @@ impl Uses {
         let near = self.spans[first..].iter().take_while(|s| s.ends - at < Duration::hours(25));
         near.filter(|span| span.begins < at && span.amount > 0.0)
             .map(|span| {
-                let hours = (hours_between(from, span.begins), hours_between(from, at));
-                let before = self.used_between(span.activity, hours);
+                let before = span.used_by(hours_between(from, at));
                 (span.activity, span.amount, (before / span.amount).clamp(0.0, 1.0))
             })
             .collect()
-    }
-
-    /// Amount of an activity that is thought to lie between two places of the past, in hours.
-    fn used_between(&self, activity: usize, (from, to): (f64, f64)) -> f64 {
-        let hours = from.max(0.0) as usize..=(to.max(0.0) as usize);
-        let parts = hours.flat_map(|index| {
-            let inside = (from - index as f64, to - index as f64);
-            let own = self.by_hour.get(index).into_iter().flatten();
-            own.filter(|part| part.activity == activity)
-                .map(move |part| part.between(inside.0.max(0.0), inside.1.min(1.0)))
-        });
-        parts.sum()
     }
 }
 
@@ -164,6 +151,11 @@ fn spans(entries: &[&Standing], parts: &Parts, zone: Zone, from: Moment) -> Vec<
 }
 
 impl UsedSpan {
+    /// Amount of it that is thought to lie before a place of the past, in hours.
+    fn used_by(&self, to: f64) -> f64 {
+        self.parts.iter().map(|(index, part)| part.between(0.0, to - *index as f64)).sum()
+    }
+
     /// Its parts, by the shares of the activity that fall in each civil hour.
     fn spread(&self, past: Moment, civil: &[usize], shares: &[f64; 24]) -> Vec<(usize, UsedPart)> {
         let (activity, amount) = (self.activity, self.amount);

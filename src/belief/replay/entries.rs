@@ -114,6 +114,9 @@ impl Replay<'_> {
         let since = self.readings[i].last().map_or(at, |reading| reading.at);
         let amount = 0.5 * (low + high) - fit.expected.mean;
         let sd = fit.expected.sd.hypot(noise_sd).hypot((high - low) / 12f64.sqrt());
+        if fit.explained > 0.1 {
+            self.days.read(i, amount, sd);
+        }
         self.innovations[i].push(Innovation { at, since, amount, sd, likelihood: fit.likelihood });
         self.readings[i].push(PastReading { at, low, high, service: false });
         self.hypotheses.each(|joint| joint.hold(i, 0.0, range));
@@ -205,6 +208,7 @@ impl Replay<'_> {
     }
 
     fn serviced(&mut self, i: usize, at: Moment) {
+        self.days.forget(i);
         let level = self.hypotheses.main.mean(i);
         self.readings[i].push(PastReading { at, low: level, high: level, service: true });
     }

@@ -3,6 +3,8 @@
 //! is the evidence for it.
 
 use crate::belief::joint::{Fit, Joint, Observation};
+use crate::belief::manner::{Learned, Manner};
+use crate::belief::practice::{CARELESS, FEW_DAYS, HOPELESS, OUTGOING};
 use crate::domain::estimate::Estimate;
 
 /// A hypothesis beside the main one.
@@ -24,11 +26,57 @@ pub(super) struct Hypotheses {
 }
 
 impl Hypotheses {
-    /// Adds an alternative that believes the same as the main one, but for quantity `i`.
-    pub fn add(&mut self, tag: (usize, usize), i: usize, believed: Estimate) {
+    /// Adds an alternative that believes the same as the main one, but for some quantities; `odds`
+    /// are how many times as probable as the main one it is before any reading.
+    pub fn add(&mut self, tag: (usize, usize), odds: f64, believed: &[(usize, Estimate)]) {
         let mut joint = self.main.clone();
-        joint.reset(i, believed);
-        self.alternatives.push(Alternative { joint, tag, log_likelihood_ratio: 0.0 });
+        believed.iter().for_each(|(i, estimate)| joint.reset(*i, *estimate));
+        self.alternatives.push(Alternative { joint, tag, log_likelihood_ratio: odds.ln() });
+    }
+
+    /// Adds other kinds of crews to the usual one: that write little, that are out on the days of
+    /// which they tell nothing, and both. Where there are hardly any such days (their number is
+    /// `untold`), nothing would tell the latter apart.
+    pub fn suppose(&mut self, untold: f64) {
+        let place = |what: Learned| what.place(self.main.size());
+        let crews =
+            |(mean, sd, share): (f64, f64, f64)| (Estimate { mean, sd }, share / (1.0 - share));
+        let (careless, few) = crews(CARELESS);
+        let (outgoing, some) = crews(OUTGOING);
+        let careless = (place(Learned::Unwritten), careless);
+        let outgoing = (place(Learned::AtHome), outgoing);
+        if untold < FEW_DAYS {
+            self.main.reset(outgoing.0, Manner::ASSUMED.at_home);
+            return self.add((0, 0), few, &[careless]);
+        }
+        self.add((0, 0), few, &[careless]);
+        self.add((0, 1), some, &[outgoing]);
+        self.add((0, 2), few * some, &[careless, outgoing]);
+    }
+
+    /// Makes the most probable one the main one, and drops those that are out of the question.
+    pub fn lead(&mut self) {
+        self.alternatives.retain(|other| other.log_likelihood_ratio > -HOPELESS);
+        let ratio = |of: &Alternative| of.log_likelihood_ratio;
+        let best =
+            self.alternatives.iter().map(ratio).enumerate().max_by(|a, b| a.1.total_cmp(&b.1));
+        let Some((best, by)) = best.filter(|(_, by)| *by > 0.0) else { return };
+        std::mem::swap(&mut self.main, &mut self.alternatives[best].joint);
+        self.alternatives[best].log_likelihood_ratio = 0.0;
+        self.alternatives.iter_mut().for_each(|other| other.log_likelihood_ratio -= by);
+    }
+
+    /// Makes one of all of them: the one law of their mean and variance.
+    pub(super) fn merge(&mut self) {
+        let mut all = 1.0;
+        self.lead();
+        for other in self.alternatives.drain(..) {
+            let weight = other.log_likelihood_ratio.exp();
+            all += weight;
+            if weight > 1e-9 {
+                self.main.mix(&other.joint, weight / all);
+            }
+        }
     }
 
     /// Does the same to all of them.

@@ -5,6 +5,7 @@ use super::hypotheses::Alternative;
 use super::state::{Happening, Replay, happenings};
 use super::sums::{Clock, Sums};
 use crate::belief::beliefs::Beliefs;
+use crate::belief::manner::Manner;
 use crate::belief::past::Past;
 use crate::belief::unlogged::Unlogged;
 use crate::domain::entry::Event;
@@ -49,7 +50,7 @@ impl<'a> SummedPast<'a> {
     /// Sums up the past from which `beliefs` were learned, as far as `until`. Fuel is burnt by
     /// what is believed of the heat loss now.
     pub fn of(past: &'a Past<'a>, beliefs: &'a Beliefs, until: Moment) -> SummedPast<'a> {
-        let unlogged = Unlogged::of(&beliefs.mechanism, &beliefs.habits);
+        let unlogged = Unlogged::of(&beliefs.mechanism, &beliefs.habits, beliefs.manner);
         let mut clock = Clock::of(past, &unlogged, &beliefs.mechanism);
         let (mut steps, mut before) = (Vec::new(), Vec::new());
         for (at, happening) in happenings(past, until) {
@@ -86,18 +87,28 @@ impl<'a> SummedPast<'a> {
             let place = stocks.iter().position(|name| *name == hypothesis.stock)?;
             unexplained.get(place).map(|coefficient| count + coefficient)
         };
-        let unlogged = Unlogged::of(&mechanism, &self.beliefs.habits);
+        // What is learned of days and writing holds the change already: it is learned again, up to
+        // where the change may begin.
+        let before = Manner::before(self.past);
+        let unlogged = Unlogged::of(&mechanism, &self.beliefs.habits, before);
         let mut replay = Replay::begin(self.past, &unlogged, &mechanism);
-        let mut next = 0;
+        let (mut next, mut settled) = (0, None);
         for (at, sums, happening) in &self.steps {
             while next < starts.len() && starts[next] < *at {
                 replay.apply();
+                if next == 0 {
+                    replay.hypotheses.merge();
+                    settled = Some(replay.days.clone());
+                }
                 for (index, hypothesis) in hypotheses.iter().enumerate() {
                     if let Some(place) = coefficient(hypothesis) {
-                        replay.hypotheses.add((next, index), place, hypothesis.per_day);
+                        replay.hypotheses.add((next, index), 1.0, &[(place, hypothesis.per_day)]);
                     }
                 }
                 next += 1;
+            }
+            if let Some(days) = &settled {
+                replay.days.clone_from(days);
             }
             replay.sums.add(sums);
             replay.take(*happening);

@@ -6,6 +6,7 @@ use super::sums::{Flows, Sums};
 use crate::belief::evidence::{Innovation, Outlier};
 use crate::belief::joint::Joint;
 use crate::belief::kit::starting_anew;
+use crate::belief::manner::DaySpread;
 use crate::belief::past::Past;
 use crate::belief::unlogged::Unlogged;
 use crate::domain::estimate::{Estimate, PastReading};
@@ -49,6 +50,8 @@ pub(super) struct Replay<'a> {
     pub mechanism: &'a Mechanism,
     flows: Flows<'a>,
     pub hypotheses: Hypotheses,
+    /// How much one day differs from the next.
+    pub days: DaySpread,
     /// Stocks as they were at the moment reached, in the present rig's order.
     pub stocks: Vec<Rc<Stock>>,
     /// What has been summed since the levels were last moved.
@@ -59,7 +62,7 @@ pub(super) struct Replay<'a> {
 }
 
 impl<'a> Replay<'a> {
-    /// Before anything was written down.
+    /// Before anything was written down, with each kind of crew that it may be.
     pub fn begin(
         past: &'a Past<'a>,
         unlogged: &'a Unlogged<'a>,
@@ -68,6 +71,7 @@ impl<'a> Replay<'a> {
         let stocks: Vec<Rc<Stock>> = mechanism.stocks().iter().cloned().map(Rc::new).collect();
         let mut estimates: Vec<Estimate> = mechanism.stocks().iter().map(unknown_level).collect();
         estimates.extend(mechanism.coefficients.iter().map(Coefficient::prior));
+        estimates.extend(unlogged.manner().estimates());
         let main = Joint::independent(&estimates);
         let mut replay = Replay {
             past,
@@ -75,6 +79,7 @@ impl<'a> Replay<'a> {
             mechanism,
             flows: Flows::of(mechanism),
             hypotheses: Hypotheses { main, alternatives: Vec::new() },
+            days: DaySpread::unread(stocks.len()),
             readings: vec![Vec::new(); stocks.len()],
             innovations: vec![Vec::new(); stocks.len()],
             stocks,
@@ -82,12 +87,14 @@ impl<'a> Replay<'a> {
             outliers: Vec::new(),
         };
         replay.put_kit_of(past.zone.date(past.from));
+        replay.hypotheses.suppose(past.days.each.values().map(|day| day.untold).sum());
         replay
     }
 
     /// Moves the levels by what has been summed.
     pub fn apply(&mut self) {
-        self.sums.move_levels(&self.flows, self.unlogged, &self.stocks, &mut self.hypotheses);
+        let moved = (&mut self.hypotheses, &mut self.days);
+        self.sums.move_levels(&self.flows, self.unlogged, &self.stocks, moved);
         self.sums.clear();
     }
 

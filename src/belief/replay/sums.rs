@@ -6,8 +6,10 @@
 //! That is exact, and cheap enough to replay a whole journal at every keystroke. A term that one
 //! half knows and the other does not would move no level, or twice.
 
+use super::hidden::{Hidden, HiddenSlopes, Values, at_home};
 use super::hypotheses::Hypotheses;
 use crate::belief::joint::Joint;
+use crate::belief::manner::DaySpread;
 use crate::belief::past::{Past, PastHour};
 use crate::belief::practice::{FUEL_SD, OCCURRENCE_SD, WANDER};
 use crate::belief::unlogged::{Unlogged, base_variance, day_felt};
@@ -74,9 +76,14 @@ impl<'a> Clock<'a> {
             if let Some(hour) = self.past.hours.get(index) {
                 let (begins, part) = (since - index as f64, hours_between(self.reached, until));
                 let within = (begins, begins + part);
-                self.unlogged.add_hour(self.past, index, within, &mut sums.exposure);
+                let shares = sums.hidden.add_hour(
+                    self.unlogged,
+                    (self.past, index),
+                    within,
+                    &mut sums.exposure,
+                );
                 sums.elapsed_days += part / 24.0;
-                self.add_fuel(hour, part, burning.as_ref(), sums);
+                self.add_fuel((hour, shares), part, burning.as_ref(), sums);
             }
             self.reached = until;
         }
@@ -89,10 +96,11 @@ impl<'a> Clock<'a> {
         Some(ClimateValues::of(self.mechanism, |i| known.mean(count + i)))
     }
 
-    /// Adds what is burnt in a part of an hour.
+    /// Adds what is burnt in a part of an hour, as far as somebody was at home: for certain, and if
+    /// they were at home on untold days.
     fn add_fuel(
         &self,
-        hour: &PastHour,
+        (hour, (sure, if_home)): (&PastHour, (f64, f64)),
         part: f64,
         burning: Option<&ClimateValues>,
         sums: &mut Sums,
@@ -107,7 +115,8 @@ impl<'a> Clock<'a> {
         };
         let relative = if hour.weather_known { FUEL_SD.0 } else { FUEL_SD.1 };
         let (low, high) = (burnt(0.9 * at), burnt(1.1 * at));
-        sums.fuel.add_hour(at, (low, high), relative);
+        sums.fuel.add_hour(at, (low * sure, high * sure), relative);
+        sums.hidden.add_fuel(0.5 * (low + high) * if_home);
     }
 }
 
@@ -115,6 +124,7 @@ impl<'a> Clock<'a> {
 #[derive(Debug, Clone)]
 pub(super) struct Sums {
     pub exposure: Exposure,
+    pub hidden: Hidden,
     pub fuel: Fuel,
     pub elapsed_days: f64,
 }
@@ -144,13 +154,14 @@ impl Fuel {
 impl Sums {
     /// Nothing.
     pub fn none(mechanism: &Mechanism) -> Sums {
-        let (exposure, fuel) = (mechanism.unexposed(), Fuel::default());
-        Sums { exposure, fuel, elapsed_days: 0.0 }
+        let (exposure, hidden) = (mechanism.unexposed(), Hidden::none(mechanism));
+        Sums { exposure, hidden, fuel: Fuel::default(), elapsed_days: 0.0 }
     }
 
     /// Empties it for the next interval.
     pub fn clear(&mut self) {
         self.exposure.clear();
+        self.hidden.clear();
         self.fuel = Fuel::default();
         self.elapsed_days = 0.0;
     }
@@ -158,6 +169,7 @@ impl Sums {
     /// Grows by another interval.
     pub fn add(&mut self, other: &Sums) {
         self.exposure.add(&other.exposure);
+        self.hidden.add(&other.hidden);
         self.fuel.at_zero += other.fuel.at_zero;
         self.fuel.slope += other.fuel.slope;
         self.fuel.variance += other.fuel.variance;
@@ -170,25 +182,35 @@ impl Sums {
         flows: &Flows,
         unlogged: &Unlogged,
         stocks: &[Rc<Stock>],
-        hypotheses: &mut Hypotheses,
+        (hypotheses, days): (&mut Hypotheses, &mut DaySpread),
     ) {
         let count = stocks.len();
+        let square = days.square();
         let mut direction: Vec<(usize, f64)> = Vec::new();
         for (index, known) in flows.coefficients.iter().enumerate() {
             let wanders = self.elapsed_days * (WANDER * known.sd()).powi(2);
-            let relative = self.noise(unlogged, known, flows.rhythms);
+            let of_days = self.of_days(known, &hypotheses.main, flows.rhythms);
+            let mut main = Some(&mut *days);
             hypotheses.each(|joint| {
                 if wanders > 0.0 {
                     joint.disturb(&[(count + index, 1.0)], wanders);
                 }
-                if relative > 0.0 {
-                    let value = joint.mean(count + index);
-                    direction.clear();
-                    direction.extend(flows.by_coefficient[index].iter().map(|flow| {
-                        let share = flow.share.map_or(1.0, |s| joint.mean(count + s));
-                        (flow.stock, flow.scale * share)
-                    }));
-                    joint.disturb(&direction, value * value * relative);
+                let relative = self.noise(unlogged, known, flows.rhythms, joint) + square * of_days;
+                let added = main.take();
+                if relative <= 0.0 {
+                    return;
+                }
+                let value = joint.mean(count + index);
+                direction.clear();
+                direction.extend(flows.by_coefficient[index].iter().map(|flow| {
+                    let share = flow.share.map_or(1.0, |s| joint.mean(count + s));
+                    (flow.stock, flow.scale * share)
+                }));
+                joint.disturb(&direction, value * value * relative);
+                if let Some(added) = added {
+                    for (stock, each) in &direction {
+                        added.add(*stock, (value * each).powi(2) * of_days);
+                    }
                 }
             });
         }
@@ -200,66 +222,93 @@ impl Sums {
         });
     }
 
+    /// How much of a source it holds, as far as is believed.
+    fn amount(&self, source: Source, values: &Values) -> f64 {
+        self.exposure.of(source) + self.hidden.of(source, values)
+    }
+
     /// Moves the levels of one hypothesis by what each flow amounts to and by the heater. `slopes`
     /// is a buffer.
     fn move_means(&self, flows: &Flows, joint: &mut Joint, slopes: &mut Vec<(usize, f64)>) {
-        let count = flows.by_stock.len();
+        let (count, values) = (flows.by_stock.len(), Values::of(joint));
+        let mut of_stocks = vec![HiddenSlopes::default(); count];
         for (i, flows) in flows.by_stock.iter().enumerate() {
             let mut sum = 0.0;
             slopes.clear();
             for flow in flows {
-                let scale = flow.scale * self.exposure.of(flow.source);
+                let scale = flow.scale * self.amount(flow.source, &values);
+                let c = count + flow.coefficient;
+                let mean = joint.mean(c);
+                let share = flow.share.map_or(1.0, |share| joint.mean(count + share));
+                let each = (c, flow.scale * share);
+                sum += self.hidden.depend(flow, each, joint, &mut of_stocks[i]);
                 if scale == 0.0 {
                     continue;
                 }
-                let c = count + flow.coefficient;
-                let mean = joint.mean(c);
-                match flow.share {
-                    None => {
-                        sum += scale * mean;
-                        slopes.push((c, scale));
-                    }
-                    Some(share) => {
-                        let s = count + share;
-                        let share = joint.mean(s);
-                        sum += scale * (mean * share + joint.covariance(c, s));
-                        slopes.extend([(c, scale * share), (s, scale * mean)]);
-                    }
+                sum += scale * mean * share;
+                slopes.push((c, scale * share));
+                if let Some(s) = flow.share.map(|share| count + share) {
+                    sum += scale * joint.covariance(c, s);
+                    slopes.push((s, scale * mean));
                 }
             }
+            let hidden = of_stocks[i].slopes(&values);
+            slopes.extend(hidden.into_iter().filter(|(_, slope)| *slope != 0.0));
             if !slopes.is_empty() {
                 joint.shift(i, sum, slopes);
             }
         }
         if let Some((loss, stock)) = flows.burns {
             self.burn(count + loss, stock, joint);
+            of_stocks[stock].burn(&self.hidden);
         }
+        self.hidden.disturb(&at_home(&of_stocks), &values, joint);
     }
 
     fn burn(&self, loss: usize, stock: usize, joint: &mut Joint) {
         let amount = self.fuel.at_zero + self.fuel.slope * joint.mean(loss);
+        let amount = amount + self.hidden.fuel(&Values::of(joint));
         if amount > 0.0 {
             joint.shift(stock, -amount, &[(loss, -self.fuel.slope)]);
             joint.disturb(&[(stock, 1.0)], self.fuel.variance);
         }
     }
 
+    /// Variance of one coefficient's days, over the square of what it is, at a day spread of 1.
+    fn of_days(&self, known: &Coefficient, main: &Joint, rhythms: &[Rhythm]) -> f64 {
+        match known.source {
+            Source::Base(rhythm) if rhythms[rhythm].per_person && known.sd() > 0.0 => {
+                let amount = self.amount(known.source, &Values::of(main));
+                base_variance(amount, self.elapsed_days, known.sd() / known.mean.max(1e-9))
+            }
+            _ => 0.0,
+        }
+    }
+
     /// Variance of the occurrence-to-occurrence noise of one coefficient, over the square of what
     /// it is; it is felt by all stocks that the coefficient moves.
-    fn noise(&self, unlogged: &Unlogged, known: &Coefficient, rhythms: &[Rhythm]) -> f64 {
+    fn noise(
+        &self,
+        unlogged: &Unlogged,
+        known: &Coefficient,
+        rhythms: &[Rhythm],
+        joint: &Joint,
+    ) -> f64 {
         let (source, own) = (known.source, known.sd() > 0.0);
         let own_spread = known.sd() / known.mean.max(1e-9);
-        let amount = self.exposure.of(source);
+        let values = Values::of(joint);
         let hidden = match source {
-            Source::Activity(activity) => self.exposure.unlogged_variance[activity],
+            Source::Activity(activity) => {
+                let hidden = self.hidden.of(source, &values);
+                self.exposure.unlogged_variance[activity] + unlogged.own_variance(activity, hidden)
+            }
             _ => 0.0,
         };
+        let amount = self.amount(source, &values);
         let occurrences = match source {
             _ if !own => 0.0,
             Source::Activity(activity) => unlogged.occurrence_variance(activity, amount),
-            Source::Base(rhythm) if rhythms[rhythm].per_person => {
-                base_variance(amount, self.elapsed_days, own_spread)
-            }
+            Source::Base(rhythm) if rhythms[rhythm].per_person => 0.0,
             _ => (day_felt(own_spread) * OCCURRENCE_SD).powi(2) * amount,
         };
         occurrences + hidden

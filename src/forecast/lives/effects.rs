@@ -4,9 +4,8 @@
 
 use super::setup::RunSetup;
 use crate::belief::unlogged::day_felt;
-use crate::forecast::practice::BASE_DAY;
 use crate::forecast::sampler::{GroupDraw, Row};
-use crate::mechanism::climate::lanes::LANES;
+use crate::mechanism::climate::lanes::{LANES, Lane};
 use crate::mechanism::driver::Source;
 
 /// One source's effect on one stock, per occurrence, in each life.
@@ -109,14 +108,16 @@ impl BaseFlows {
         BaseFlows { by_stock }
     }
 
-    /// A new day, from a standard normal draw per life: one day's use is that of all others times
-    /// a factor, the same for every stock that it moves, as far as that varies at all.
+    /// A new day, from a relative departure and whether anybody is at home (1 or 0), life by life:
+    /// one day's use is that of all others times a factor, the same for every stock that it moves,
+    /// as far as that varies at all.
     #[inline(always)]
-    pub(super) fn new_day(&mut self, normals: &Row) {
-        let day_factor = normals.map(|z| (1.0 + BASE_DAY * z).max(0.1));
+    pub(super) fn new_day(&mut self, departures: &Row, home: &Lane, per_person: &[f64]) {
         for effect in self.by_stock.iter_mut().flatten() {
             for l in 0..LANES {
-                effect.today[l] = effect.usual[l] + effect.varying[l] * (day_factor[l] - 1.0);
+                let departure = departures[l].max(-0.9);
+                let share = 1.0 - per_person[effect.rhythm] * (1.0 - f64::from(home[l]));
+                effect.today[l] = (effect.usual[l] + effect.varying[l] * departure) * share;
             }
         }
     }

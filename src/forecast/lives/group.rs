@@ -16,6 +16,7 @@ mod changes;
 mod climate;
 mod walk;
 
+use super::days::HomeDays;
 use super::effects::{BaseFlows, Effects};
 use super::grid::{BLOCK, COLD_HOURS, DRAWN_HOURS};
 use super::occurrences::Occurrences;
@@ -67,6 +68,7 @@ pub(super) fn live(task: GroupTask) -> Group {
         from,
         effects: Effects::of(setup, &draws),
         base: BaseFlows::of(setup, &draws),
+        days: HomeDays::of(draws.out),
         occurrences: Occurrences::of(setup, sampler, &draws.rates, from),
         climate: Climate::of(setup, sampler, &draws, from),
         begun_wh: vec![[0.0; LANES]; BLOCK],
@@ -83,6 +85,7 @@ struct GroupRun<'a> {
     from: usize,
     effects: Effects,
     base: BaseFlows,
+    days: HomeDays,
     occurrences: Occurrences,
     climate: Climate<'a>,
     /// The electric store's level at the start of each hour of the block, in Wh.
@@ -98,12 +101,16 @@ impl GroupRun<'_> {
             if store == Store::LeaveWhenMet {
                 group.leave_store(setup, start);
             }
+            if start.is_multiple_of(DRAWN_HOURS) {
+                self.days.draw(self.sampler, self.from, start);
+                let activities = &self.effects.activities;
+                self.occurrences.draw(setup, (activities, &self.days), group, start);
+            }
             if start.is_multiple_of(BLOCK) {
                 let normals = self.sampler.normals(self.from, BASE + (start / BLOCK) as u64);
-                self.base.new_day(&antithetic(&normals, |z| z));
-            }
-            if start.is_multiple_of(DRAWN_HOURS) {
-                self.occurrences.draw(setup, &self.effects.activities, group, start);
+                let spread = setup.base_day_sd[start / BLOCK];
+                let departures = antithetic(&normals, |z| spread * z);
+                self.base.new_day(&departures, self.days.on(start), &setup.per_person);
             }
             self.weather(&block, group);
             if setup.variants().is_empty() {
@@ -149,6 +156,7 @@ impl GroupRun<'_> {
             };
             self.climate.hours(
                 block,
+                self.days.on(block.start),
                 #[inline(always)]
                 |hour| others.in_hour(hour),
             );
@@ -156,11 +164,12 @@ impl GroupRun<'_> {
             if setup.electric.is_none() {
                 self.climate.hours(
                     block,
+                    self.days.on(block.start),
                     #[inline(always)]
                     |_| [0.0; LANES],
                 );
             } else if group.needing(setup, fuel, block.start) != 0 {
-                self.climate.heat(block);
+                self.climate.heat(block, self.days.on(block.start));
             }
         }
     }

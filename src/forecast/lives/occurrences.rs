@@ -8,9 +8,10 @@
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
 use super::clock::CumulativeIntensity;
+use super::days::HomeDays;
 use super::effects::Effect;
-use super::grid::DRAWN_HOURS;
-use super::renewal::{self, RenewalProcess};
+use super::grid::{BLOCK, DRAWN_HOURS};
+use super::renewal::{self, Clumps, RenewalProcess};
 use super::setup::RunSetup;
 use super::state::Group;
 use crate::forecast::sampler::{Row, Sampler};
@@ -37,6 +38,9 @@ struct Sums<'a> {
     blocks: &'a mut [Row],
     /// What moves the electric store per hour of those hours, in Wh.
     electric: &'a mut [Lane],
+    /// Which of those days are lived at home.
+    home: &'a [Lane],
+    clumps: &'a Clumps,
 }
 
 /// One life as its habit is drawn.
@@ -61,8 +65,8 @@ impl Recurrence {
         let (mut own, mut at, mut left) = (self.process.clone(), self.next, MOST_OCCURRENCES);
         while at <= end && left > 0 {
             let (hour, block) = clock.place(clock.slot::<COARSE>(at));
-            let (gap, relative) = own.next();
-            let amount = relative * usual;
+            let (gap, relative) = own.next(sums.clumps);
+            let amount = relative * usual * sums.home[hour / BLOCK][lane];
             sums.cells[hour][lane] += amount;
             sums.blocks[block][lane] += f64::from(amount);
             if ELECTRIC {
@@ -102,7 +106,7 @@ impl Occurrences {
         for (a, rates) in rates.iter().enumerate() {
             let begun = renewal::begun(sampler, from, a, setup.beliefs.habits[a].fano);
             for ((process, left), rate) in begun.zip(rates) {
-                let per_rate = 1.0 / rate.max(1e-9);
+                let per_rate = setup.clumps[a].mean / rate.max(1e-9);
                 habits.push(Recurrence { process, next: left * per_rate, per_rate });
             }
         }
@@ -122,7 +126,7 @@ impl Occurrences {
     pub(super) fn draw(
         &mut self,
         setup: &RunSetup,
-        effects: &[Vec<Effect>],
+        (effects, days): (&[Vec<Effect>], &HomeDays),
         group: &Group,
         from: usize,
     ) {
@@ -136,6 +140,8 @@ impl Occurrences {
                 cells: &mut self.cells[a * DRAWN_HOURS..(a + 1) * DRAWN_HOURS],
                 blocks: &mut self.blocks[a * self.most_blocks..(a + 1) * self.most_blocks],
                 electric: &mut self.electric,
+                home: days.drawn(),
+                clumps: &setup.clumps[a],
             };
             if std::mem::take(&mut self.used[a]) {
                 sums.cells.as_flattened_mut().fill(0.0);

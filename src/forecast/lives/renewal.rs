@@ -1,7 +1,9 @@
 //! The chance behind one habit in one life: gaps and sizes, in expected occurrences.
 //!
 //! Gaps are Gamma-distributed with mean 1 and variance `1 / order`: order 1 is random (Poisson),
-//! higher orders are regular, and the count over many days has that variance over mean.
+//! higher orders are regular, and the count over many days has that variance over mean. Counts
+//! that vary more come in clumps at random moments: with logarithmic clumps the count over any
+//! time is negative binomial (Quenouille, Biometrics 5, 1949; from memory).
 
 use crate::belief::practice::OCCURRENCE_SD;
 use crate::belief::quantile_table::{HIGHEST, QuantileTable, gaps};
@@ -14,6 +16,7 @@ use rand::Rng;
 pub(super) struct RenewalProcess {
     gaps: &'static QuantileTable,
     random: Stream,
+    clumped: bool,
     /// Turns a pair's chance into its mirror image, in its second life.
     turn: u64,
 }
@@ -42,16 +45,55 @@ pub(super) fn begun(
         let turn = if l % 2 == 1 { u64::MAX } else { 0 };
         let whole = f64::from(first.draw(wholes[pair] ^ turn as u32) * factor);
         let left = whole * (f64::from(places[pair] ^ turn as u32) + 0.5) / 4_294_967_296.0;
-        (RenewalProcess { gaps: usual, random, turn }, left)
+        (RenewalProcess { gaps: usual, random, clumped: fano > CLUMPED, turn }, left)
     })
 }
 
 impl RenewalProcess {
     /// From an occurrence to the next: the gap between them, and this one's relative size.
     #[inline(always)]
-    pub(super) fn next(&mut self) -> (f32, f32) {
+    pub(super) fn next(&mut self, clumps: &Clumps) -> (f32, f32) {
         let bits = self.random.next_u64() ^ self.turn;
-        (self.gaps.draw((bits >> 32) as u32), size(bits as u32))
+        let (gap, mut amount) = (self.gaps.draw((bits >> 32) as u32), size(bits as u32));
+        if self.clumped {
+            let count = clumps.counts[((self.random.next_u64() ^ self.turn) >> 54) as usize];
+            amount = count + (amount - 1.0) * count.sqrt();
+        }
+        (gap, amount)
+    }
+}
+
+/// Variance over mean from which on counts come in clumps: below, they are as good as random.
+const CLUMPED: f64 = 1.05;
+
+/// How many occurrences come at once.
+pub(super) struct Clumps {
+    /// By chance, in 1024 pieces: how many.
+    counts: Box<[f32; 1024]>,
+    /// On average.
+    pub mean: f64,
+}
+
+impl Clumps {
+    /// Of counts with that variance over mean f: a clump holds k with probability
+    /// (1 - 1/f)^k / (k ln f).
+    pub(super) fn of(fano: f64) -> Clumps {
+        let mut counts = Box::new([1.0; 1024]);
+        if fano > CLUMPED {
+            let (ratio, scale) = (1.0 - 1.0 / fano, 1.0 / fano.ln());
+            let (mut count, mut power) = (1.0, ratio);
+            let mut below = scale * power;
+            for (piece, cell) in counts.iter_mut().enumerate() {
+                while below < (piece as f64 + 0.5) / 1024.0 && count < 100.0 {
+                    count += 1.0;
+                    power *= ratio;
+                    below += scale * power / count;
+                }
+                *cell = count as f32;
+            }
+        }
+        let mean = counts.iter().map(|count| f64::from(*count)).sum::<f64>() / 1024.0;
+        Clumps { counts, mean }
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::clock::CumulativeIntensity;
 use super::grid::{BLOCK, FAN_STEP};
+use super::renewal::Clumps;
 use crate::belief::Beliefs;
 use crate::belief::habit::Habit;
 use crate::forecast::limit::Limit;
@@ -48,6 +49,8 @@ pub(super) struct RunSetup<'a> {
     pub hours: Vec<KitHour>,
     /// Per activity, its clock.
     pub clocks: Vec<CumulativeIntensity>,
+    /// Per activity, how many occurrences come at once.
+    pub clumps: Vec<Clumps>,
     /// Sources other than activities, each once.
     pub drivers: Vec<Source>,
     /// Planned amounts in order of hours, and per hour (and for the end) the place of its first.
@@ -60,6 +63,10 @@ pub(super) struct RunSetup<'a> {
     /// day is a whole one in each of its hours.
     pub base: Vec<Vec<f64>>,
     pub block_base: Vec<Vec<f64>>,
+    /// Per rhythm, 1 for what people do, 0 for what the van does by itself.
+    pub per_person: Vec<f64>,
+    /// Relative standard deviation of base use, per day ahead.
+    pub base_day_sd: Vec<f64>,
     /// Whether the van moves camp, per hour.
     pub moves: Vec<bool>,
     /// Hours in a block.
@@ -90,6 +97,17 @@ impl<'a> RunSetup<'a> {
             fuel,
             hours: kit_hours(scene),
             clocks: clocks(beliefs, scene, step),
+            per_person: mechanism
+                .rhythms
+                .iter()
+                .map(|rhythm| f64::from(u8::from(rhythm.per_person)))
+                .collect(),
+            clumps: beliefs.habits.iter().map(|habit| Clumps::of(habit.fano)).collect(),
+            base_day_sd: all
+                .clone()
+                .step_by(BLOCK)
+                .map(|hour| beliefs.manner.base_day_sd(hour.aboard))
+                .collect(),
             drivers: drivers(beliefs),
             planned_from: std::iter::once(0).chain(running).collect(),
             planned: all.clone().flat_map(|hour| hour.planned.iter().copied()).collect(),

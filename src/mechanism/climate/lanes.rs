@@ -55,6 +55,17 @@ impl<R: Real, const N: usize> ValueLanes<R, N> {
     }
 }
 
+impl<const N: usize> ValueLanes<f32, N> {
+    /// The same where the heater runs (1) or stands still (0), lane by lane.
+    #[inline(always)]
+    pub fn heated(mut self, runs: &Lane<f32, N>) -> ValueLanes<f32, N> {
+        for l in 0..N {
+            self.heater_draw[l] *= runs[l];
+        }
+        self
+    }
+}
+
 /// What each life's weather is like for one day.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct DayLanes<R = f32, const N: usize = LANES> {

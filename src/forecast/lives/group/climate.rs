@@ -87,13 +87,19 @@ impl<'a> Climate<'a> {
         }
     }
 
-    /// All of it in a block; `others` says what else moves the electric store in an hour.
+    /// All of it in a block; `home` is 1 where anybody is at home, or 0: then nobody heats. `others`
+    /// says what else moves the electric store in an hour.
     #[inline(always)]
-    pub(super) fn hours(&mut self, block: &Range<usize>, others: impl Fn(usize) -> Lane) {
+    pub(super) fn hours(
+        &mut self,
+        block: &Range<usize>,
+        home: &Lane,
+        others: impl Fn(usize) -> Lane,
+    ) {
         let setup = self.setup;
         let heats_by_store = if setup.fuel.is_none() { 1.0 } else { 0.0 };
         // Local rows: what may overlap with the struct's would be worked out one by one.
-        let values = self.values;
+        let (values, home) = (self.values.heated(home), *home);
         for (place, index) in block.clone().enumerate() {
             self.enter(setup.outside[index].0 as usize);
             let other_wh = others(index);
@@ -102,21 +108,26 @@ impl<'a> Climate<'a> {
                 &self.day,
                 &values,
                 #[inline(always)]
-                |l, load_wh, fuel| other_wh[l] - load_wh - heats_by_store * fuel,
+                |l, load_wh, fuel| other_wh[l] - load_wh - heats_by_store * fuel * home[l],
             );
-            self.asked_of_burner_w[place] = flows.asked_of_burner_w;
-            self.burnt[place] = flows.fuel;
+            for l in 0..LANES {
+                self.asked_of_burner_w[place][l] = flows.asked_of_burner_w[l] * home[l];
+                self.burnt[place][l] = flows.fuel[l] * home[l];
+            }
             self.net_wh[place] = flows.net_wh;
         }
     }
 
     /// The heater alone, where nobody asks for the electric store any more.
     #[inline(always)]
-    pub(super) fn heat(&mut self, block: &Range<usize>) {
-        let (setup, values) = (self.setup, self.values);
+    pub(super) fn heat(&mut self, block: &Range<usize>, home: &Lane) {
+        let (setup, values, home) = (self.setup, self.values, *home);
         for (place, index) in block.clone().enumerate() {
             self.enter(setup.outside[index].0 as usize);
-            self.burnt[place] = setup.scene.kit.heat_lanes(&setup.hours[index], &self.day, &values);
+            let burnt = setup.scene.kit.heat_lanes(&setup.hours[index], &self.day, &values);
+            for l in 0..LANES {
+                self.burnt[place][l] = burnt[l] * home[l];
+            }
         }
     }
 

@@ -1,0 +1,183 @@
+//! What an interval hides: uses that nobody wrote, and days of which nothing is told. It is linear
+//! in what is learned of days and of writing, so that a reading teaches both.
+//!
+//! A day out is out for all stocks: what one does not know of it moves them together.
+
+use crate::belief::joint::Joint;
+use crate::belief::manner::{Learned, MOST_UNWRITTEN};
+use crate::belief::past::Past;
+use crate::belief::unlogged::Unlogged;
+use crate::mechanism::driver::{Exposure, Source, person_hour_share};
+use crate::mechanism::{Flow, Mechanism};
+
+/// What is hidden of an interval.
+#[derive(Debug, Clone)]
+pub(super) struct Hidden {
+    /// Per activity, what is written as a rule: nobody wrote so many times that, as is learned.
+    unwritten: Vec<f64>,
+    /// Per activity and per rhythm of base use, and of fuel, what happened if all were at home on
+    /// untold days.
+    if_home: Vec<f64>,
+    base: Vec<f64>,
+    fuel: f64,
+    /// Those days.
+    days: f64,
+}
+
+/// What is believed of a crew's days and writing: the numbers, and their places.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Values {
+    unwritten: f64,
+    at_home: f64,
+    places: (usize, usize),
+}
+
+impl Values {
+    pub(super) fn of(joint: &Joint) -> Values {
+        let places = (Learned::Unwritten.place(joint.size()), Learned::AtHome.place(joint.size()));
+        Values {
+            unwritten: joint.mean(places.0).clamp(0.0, MOST_UNWRITTEN),
+            at_home: joint.mean(places.1).clamp(0.0, 1.0),
+            places,
+        }
+    }
+}
+
+/// How one stock's change depends on what is learned of days and writing.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct HiddenSlopes {
+    unwritten: f64,
+    at_home: f64,
+}
+
+impl HiddenSlopes {
+    /// For [`Joint::shift`].
+    pub(super) fn slopes(&self, values: &Values) -> [(usize, f64); 2] {
+        [(values.places.0, self.unwritten), (values.places.1, self.at_home)]
+    }
+
+    /// Fuel is burnt for those at home.
+    pub(super) fn burn(&mut self, hidden: &Hidden) {
+        self.at_home -= hidden.fuel;
+    }
+}
+
+impl Hidden {
+    /// Nothing.
+    pub(super) fn none(mechanism: &Mechanism) -> Hidden {
+        let none = vec![0.0; mechanism.parts.activities.len()];
+        let base = vec![0.0; mechanism.rhythms.len()];
+        Hidden { unwritten: none.clone(), if_home: none, base, fuel: 0.0, days: 0.0 }
+    }
+
+    pub(super) fn clear(&mut self) {
+        self.unwritten.fill(0.0);
+        self.if_home.fill(0.0);
+        self.base.fill(0.0);
+        (self.fuel, self.days) = (0.0, 0.0);
+    }
+
+    pub(super) fn add(&mut self, other: &Hidden) {
+        let pairs = |own: &mut [f64], more: &[f64]| {
+            own.iter_mut().zip(more).for_each(|(own, more)| *own += more);
+        };
+        pairs(&mut self.unwritten, &other.unwritten);
+        pairs(&mut self.if_home, &other.if_home);
+        pairs(&mut self.base, &other.base);
+        self.fuel += other.fuel;
+        self.days += other.days;
+    }
+
+    /// Adds what an hour of a past held between two places of it, `[0, 1]`: what is sure of it goes to
+    /// `exposure`. Gives back the shares of what warms the van that are sure, and that are so if
+    /// all were at home.
+    pub(super) fn add_hour(
+        &mut self,
+        unlogged: &Unlogged,
+        (past, index): (&Past, usize),
+        within: (f64, f64),
+        exposure: &mut Exposure,
+    ) -> (f64, f64) {
+        let (hour, part) = (&past.hours[index], within.1 - within.0);
+        let hiding = unlogged.hiding(hour);
+        let sure = hiding.lived + hiding.anyway;
+        self.days += person_hour_share(hour.hour) * part * hiding.if_home;
+        for (rhythm, amount) in unlogged.base(hour).enumerate() {
+            let people = unlogged.by_people(rhythm);
+            let (known, unknown) = if people { (sure, hiding.if_home) } else { (1.0, 0.0) };
+            exposure.base[rhythm] += amount * part * known;
+            self.base[rhythm] += amount * part * unknown;
+        }
+        for (index, (written, whole)) in unlogged.usual(hour).enumerate() {
+            let anyway = whole * hiding.anyway * part;
+            exposure.activities[index] += anyway;
+            exposure.unlogged_variance[index] += unlogged.own_variance(index, anyway)
+                + unlogged.idle_variance(index, whole * part, hour);
+            self.unwritten[index] += written * hiding.unwritten * part;
+            self.if_home[index] += whole * hiding.if_home * part;
+        }
+        unlogged.add_told(past, index, within, exposure);
+        (sure, hiding.if_home)
+    }
+
+    /// Adds fuel that is burnt if all were at home.
+    pub(super) fn add_fuel(&mut self, amount: f64) {
+        self.fuel += amount;
+    }
+
+    /// How much of a source it holds, as far as is believed; the amounts that stand by what nobody
+    /// writes, and by who was at home.
+    fn parts(&self, source: Source) -> (f64, f64) {
+        match source {
+            Source::Activity(index) => (self.unwritten[index], self.if_home[index]),
+            Source::Base(rhythm) => (0.0, self.base[rhythm]),
+            _ => (0.0, 0.0),
+        }
+    }
+
+    /// How much of a source it holds, as far as is believed.
+    pub(super) fn of(&self, source: Source, values: &Values) -> f64 {
+        let (unwritten, if_home) = self.parts(source);
+        unwritten * values.unwritten + if_home * values.at_home
+    }
+
+    /// Fuel that is burnt, as far as is believed.
+    pub(super) fn fuel(&self, values: &Values) -> f64 {
+        self.fuel * values.at_home
+    }
+
+    /// What a flow adds to how its stock depends on what is learned; and what hangs together adds
+    /// to the mean change, as that depends on products.
+    pub(super) fn depend(
+        &self,
+        flow: &Flow,
+        (coefficient, each): (usize, f64),
+        joint: &Joint,
+        slopes: &mut HiddenSlopes,
+    ) -> f64 {
+        let (unwritten, if_home) = self.parts(flow.source);
+        if unwritten == 0.0 && if_home == 0.0 {
+            return 0.0;
+        }
+        let places = Values::of(joint).places;
+        slopes.unwritten += each * unwritten * joint.mean(coefficient);
+        slopes.at_home += each * if_home * joint.mean(coefficient);
+        each * (unwritten * joint.covariance(coefficient, places.0)
+            + if_home * joint.covariance(coefficient, places.1))
+    }
+
+    /// Nobody knows which of the untold days were lived at home: each is or is not (Bernoulli), for
+    /// all stocks at once.
+    pub(super) fn disturb(&self, at_home: &[(usize, f64)], values: &Values, joint: &mut Joint) {
+        if self.days > 0.0 {
+            // Days that were not looked into one by one add their variances, not their spreads.
+            joint.disturb(at_home, values.at_home * (1.0 - values.at_home) / self.days);
+        }
+    }
+}
+
+/// The direction in which a day at home moves all stocks.
+pub(super) fn at_home(slopes: &[HiddenSlopes]) -> Vec<(usize, f64)> {
+    let moved = slopes.iter().enumerate().filter(|(_, slopes)| slopes.at_home != 0.0);
+    moved.map(|(stock, slopes)| (stock, slopes.at_home)).collect()
+}

@@ -9,6 +9,7 @@
 
 pub mod happened;
 pub mod judge;
+mod lean;
 mod luck;
 
 use super::answer::{Options, Quantiles};
@@ -34,6 +35,7 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 pub use super::practice::HISTORY_DAYS;
 pub use happened::Span;
 pub use judge::{Side, Tally};
+pub use lean::Lean;
 pub use luck::{Luck, SafeDates};
 
 /// What to look back on.

@@ -7,7 +7,7 @@ use crate::domain::time::{Moment, Zone, after_hours};
 use crate::domain::unit::UnitSystem;
 use crate::forecast::hindsight::judge::Verdict;
 use crate::forecast::hindsight::{
-    Hindsight, Luck, NextReading, PastEvening, SafeDates, Side, StockRecord, Unjudged,
+    Hindsight, Lean, Luck, NextReading, PastEvening, SafeDates, Side, StockRecord, Unjudged,
 };
 
 /// Said when there is no evening to judge.
@@ -50,6 +50,7 @@ pub fn next(looked: &Hindsight) -> Vec<String> {
     let next = &looked.next;
     let mut lines = vec![coverage(looked)];
     lines.extend(safe_dates(looked));
+    lines.extend(looked.lean().map(lean));
     let tally = &next.tally;
     if tally.settled > 0 {
         lines.push(format!(
@@ -96,6 +97,27 @@ pub fn coverage(looked: &Hindsight) -> String {
 /// "; with plain luck 28 to 36".
 fn allowed(luck: Option<Luck>) -> String {
     luck.map_or(String::new(), |luck| format!("; plain luck gives {} to {}", luck.low, luck.high))
+}
+
+/// "Your dates were early: of 14 evenings that can say, the limit came later than the likely date
+/// on 11, by 0.9 days in the middle."
+fn lean(lean: Lean) -> String {
+    let Lean { evenings, later, days } = lean;
+    let size = format!("{:.1} days", days.abs());
+    let (verdict, came, count) = match days {
+        d if d >= 0.25 => ("early", "later", later),
+        d if d <= -0.25 => ("late", "sooner", evenings - later),
+        _ => {
+            return format!(
+                "Your dates leaned neither way: of {evenings} evenings that can say, the middle one's \
+                 limit came within 6 hours of the likely date."
+            );
+        }
+    };
+    format!(
+        "Your dates were {verdict}: of {evenings} evenings that can say, the limit came {came} than \
+         the likely date on {count}, by {size} in the middle."
+    )
 }
 
 /// How the dates that were called safe fared: what a service cut short neither proves nor

@@ -67,7 +67,7 @@ pub use complete::complete;
 pub use echo::{consequences, echo};
 pub use help::help;
 pub use misread::{Misread, Offer, Understood};
-pub use span::span;
+pub use span::{ahead, span};
 pub(crate) use units::{in_activity_unit, in_stock_unit};
 pub use vocabulary::Vocabulary;
 

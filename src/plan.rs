@@ -14,7 +14,6 @@ pub mod before;
 pub mod calendar;
 pub mod case;
 pub mod change;
-pub mod day;
 mod hook_up;
 pub mod options;
 mod otherwise;

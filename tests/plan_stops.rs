@@ -24,7 +24,7 @@ use waystock::plan::stops::answer::{Stop, Trip, TripRequest};
 use waystock::plan::stops::{Onward, Phase, Progress, stops, stops_told};
 
 fn asked(days: u32, confidence: f64) -> TripRequest {
-    TripRequest { days, confidence, crew: None, lives: 1200, seed: 1 }
+    TripRequest { days, confidence, crew: None, lives: 1200, seed: 1, against: vec![] }
 }
 
 /// Share of so many lives of a seed in which the services of these stops keep all stocks in, the

@@ -15,6 +15,9 @@ use waystock::domain::rig::Rig;
 use waystock::forecast::sampler::Sampler;
 use waystock::mechanism::climate::lanes::LANES;
 use waystock::mechanism::driver::Source;
+use waystock::domain::time::Moment;
+use waystock::forecast::answer::Options;
+use waystock::forecast::evening::evening_from;
 use waystock::plan::answer::{AffordAfter, Request, StepKind, Where};
 use waystock::plan::case::{Case, Outcome};
 use waystock::plan::change::Change;
@@ -461,6 +464,32 @@ fn a_first_look_says_what_the_whole_answer_says() {
         }
         for (first, closer) in first.longest.iter().zip(&closer.longest) {
             assert!(first.nights.abs_diff(closer.nights) <= 1);
+        }
+    }
+}
+
+/// One evening, one date: what the forecast calls safe a stretch calls safe, and nothing that is said
+/// contradicts the verdict.
+#[test]
+fn what_is_said_of_an_evening_agrees() {
+    let rig = rig();
+    let known = evening(&rig);
+    let options = Options { lives: 400, ..Options::at(now()) };
+    let forecast = evening_from(&rig, &known.0, &known.1, options).forecast;
+    let safe = forecast.next.by.unwrap();
+    for nights in 1..7 {
+        let answer = ask(&rig, &known, &request(nights));
+        let said = answer.safe_until.unwrap();
+        let minutes = |from: Moment, to: Moment| (to - from).num_minutes().abs();
+        let same = minutes(said, safe) == 0 || minutes(said, answer.until) <= 30;
+        assert!(same, "{nights} nights: {said}, and {safe} by the forecast");
+        assert_eq!(answer.works, said >= answer.until, "{nights} nights");
+        assert_eq!(answer.longest[0].until, Some(said));
+        assert_eq!(answer.works, answer.longest[0].nights >= nights, "{nights} nights");
+        // Where it is known to work, as it is or after something, all that habit expects can be done.
+        if answer.works || answer.afford_after != AffordAfter::Nothing {
+            let none = answer.afford.iter().find(|afford| afford.most.is_none());
+            assert!(none.is_none(), "{nights} nights: {none:?}");
         }
     }
 }

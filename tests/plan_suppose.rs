@@ -8,6 +8,8 @@ use plan_rig::{basis, evening, now, rig};
 use std::borrow::Cow;
 use waystock::domain::entry::Event;
 use waystock::domain::rig::TypicalWeather;
+use waystock::domain::time::Moment;
+use waystock::logline::{self, Vocabulary};
 use waystock::plan::suppose::Suppose;
 use waystock::plan::{Basis, Request, Stretch, stretch};
 
@@ -106,4 +108,33 @@ fn services_on_setting_out_are_plans_for_every_stock_but_nights() {
     let all =
         ["fill fresh", "empty grey", "empty liquids", "fill battery", "fill diesel", "fill gas"];
     assert_eq!(planned, all);
+}
+
+/// Counted by hand from a Wednesday.
+#[test]
+fn days_ahead_are_named_as_people_do() {
+    let now: Moment = "2026-08-05T14:00:00+02:00".parse().unwrap();
+    let zone = rig().zone(now);
+    let known = Vocabulary::new(&rig(), zone);
+    let days = |text: &str| {
+        let (begins, _) = logline::ahead(text, &known, now)?;
+        Some((zone.date(begins) - zone.date(now)).num_days())
+    };
+    for (text, wanted) in [
+        ("today", 0),
+        (" Tomorrow ", 1),
+        ("friday", 2),
+        ("Tue", 6),
+        ("wednesday", 7),
+        ("2026-08-31", 26),
+        ("3 days", 3),
+        ("friday 15:00", 2),
+    ] {
+        assert_eq!(days(text), Some(wanted), "{text}");
+    }
+    for text in ["", "blursday", "2026-02-30"] {
+        assert_eq!(days(text), None, "{text}");
+    }
+    let (begins, ends) = logline::ahead("friday 15:00", &known, now).unwrap();
+    assert_eq!((begins, ends), (begins, begins));
 }

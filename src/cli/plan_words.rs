@@ -3,15 +3,16 @@
 use super::failure::Failure;
 use crate::domain::rig::{Place, Rig};
 use crate::domain::time::{Moment, hours_between};
+use crate::logline::{self, Vocabulary};
 use crate::plan::Request;
 use crate::plan::Where;
 use crate::plan::case::{FURTHEST_H, last_morning};
-use crate::plan::{day, road};
+use crate::plan::road;
 use crate::text::when;
 use chrono::{Duration, NaiveTime};
 
-/// The moment that `--from` means: RFC 3339, or noon of a day (`tomorrow`, `friday`, `fri`,
-/// `2026-06-20`). A weekday is the next one that is not today.
+/// The moment that `--from` means: RFC 3339, or as the log line knows days and times ahead, noon of a
+/// day without an hour.
 ///
 /// # Errors
 /// What is expected, when the text is none of these or the moment has passed.
@@ -55,8 +56,9 @@ fn moment(text: &str, rig: &Rig, now: Moment) -> Option<Moment> {
     if text.trim().eq_ignore_ascii_case("now") {
         return Some(now);
     }
-    let date = day::day(text, zone.date(now))?;
-    Some(zone.moment(date.and_time(NaiveTime::from_hms_opt(12, 0, 0).unwrap_or_default())))
+    let (begins, ends) = logline::ahead(text, &Vocabulary::new(rig, zone), now)?;
+    let noon = NaiveTime::from_hms_opt(12, 0, 0).unwrap_or_default();
+    Some(if begins == ends { begins } else { zone.moment(zone.date(begins).and_time(noon)) })
 }
 
 /// The camps that `--camp` means: from when on, and where; the van stands at `here` (degrees north

@@ -155,11 +155,7 @@ fn print_before(rig: &Rig, stretch: &Stretch, before: &Before, out: &mut Output)
         out.line("Before you go: no filling or emptying helps.");
         return;
     }
-    let reached = words::percent_down(before.probability);
-    match before.works {
-        true => out.line(&format!("Before you go ({reached} chance then):")),
-        false => out.line(&format!("Before you go ({reached} chance then, still not enough):")),
-    }
+    out.line(&format!("{}:", words::before_head(stretch, before)));
     for step in &before.steps {
         out.line(&format!("  {}", words::step(step, &stretch.stocks, rig.show)));
     }

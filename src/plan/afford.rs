@@ -2,19 +2,37 @@
 
 use super::answer::Afford;
 use super::assumptions::MOST_TIMES;
-use super::case::{Case, Limits};
+use super::case::{Case, Limits, safe_hours};
 use super::change::Change;
 use super::options::can_be_less;
 
 /// For each activity that takes something: the largest whole amount that still works.
-pub(super) fn afford(case: &Case, confidence: f64) -> Vec<Afford> {
+/// Where the stretch is known to work, by more lives than these, they are as sure as it is on them:
+/// chance never says that it lasts, and then that not even none of it does.
+pub(super) fn afford(case: &Case, known: Known, confidence: f64) -> Vec<Afford> {
     let activities = case.beliefs.mechanism.parts.activities.len();
     let asis = case.limits();
+    let confidence = match known {
+        Known::Works => confidence.min(asis.probability),
+        Known::Fails => confidence,
+    };
     (0..activities)
         .filter(|activity| can_be_less(case, *activity))
         .filter_map(|activity| of(case, &asis, activity, confidence))
         .collect()
 }
+
+/// What is known of the stretch as it is.
+#[derive(Clone, Copy)]
+pub(super) enum Known {
+    /// It is as sure as was asked.
+    Works,
+    /// It is not.
+    Fails,
+}
+
+/// Less than this of an activity over the stretch, by habit or by choice, is none.
+const NONE: f64 = 0.05;
 
 /// What habit expects of an activity over the stretch, in the activity's unit.
 fn usual(case: &Case, activity: usize) -> f64 {
@@ -30,7 +48,7 @@ fn usual(case: &Case, activity: usize) -> f64 {
 
 fn of(case: &Case, asis: &Limits, activity: usize, confidence: f64) -> Option<Afford> {
     let usual = usual(case, activity);
-    if usual <= 0.0 {
+    if usual < NONE {
         return None;
     }
     let kind = &case.beliefs.mechanism.parts.activities[activity];
@@ -100,6 +118,5 @@ fn guess(case: &Case, [asis, none]: [&Limits; 2], usual: f64, confidence: f64) -
         }
     }
     most.sort_unstable_by(f64::total_cmp);
-    let allowed = (most.len() as f64 * (1.0 - confidence) + 1e-9) as usize;
-    most.get(allowed).copied().unwrap_or(f64::INFINITY).floor()
+    safe_hours(&most, confidence).floor()
 }

@@ -66,6 +66,9 @@ pub(super) const MOST_TIMES: f64 = 3.0;
 /// Share of lives in which the hours named for a hook-up fill the battery. Common practice, no
 /// source.
 pub(super) const FULL_SHARE: f64 = 0.9;
+/// A service that takes a smaller share of what a stock holds, and that nothing depends on, is not
+/// worth a line. Common practice, no source.
+pub(super) const LEAST_SERVICED: f64 = 0.025;
 /// A service that pushes the next stop less far than this makes no difference, in hours. Common
 /// practice, no source.
 pub(super) const JOINS_H: f64 = 1.0;

@@ -11,6 +11,7 @@ use super::case::{Case, Outcome};
 use super::hook_up;
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::unit::Unit;
+use crate::forecast::passages;
 use crate::forecast::variants::LevelChange;
 
 /// Most stocks whose every combination is tried; a rig with more looks at the neediest.
@@ -212,6 +213,5 @@ fn grain(stock: &Stock) -> f64 {
 fn quantile(values: &[f64], share: f64) -> f64 {
     let mut sorted = values.to_vec();
     sorted.sort_unstable_by(f64::total_cmp);
-    let place = (share * sorted.len() as f64 - 1e-9).ceil() as usize;
-    sorted.get(place.clamp(1, sorted.len().max(1)) - 1).copied().unwrap_or(0.0)
+    passages::quantile(&sorted, share).unwrap_or(0.0)
 }

@@ -15,7 +15,7 @@ use crate::domain::time::{Moment, Zone, hours_between};
 use crate::domain::timeline::Timeline;
 use crate::forecast::answer::Options;
 use crate::forecast::lives;
-use crate::forecast::passages::first_passages;
+use crate::forecast::passages::{first_passages, quantile};
 use crate::forecast::scene::Scene;
 use crate::forecast::variants::{LevelChange, Variant, VariantLives};
 use crate::mechanism::driver::Source;
@@ -296,9 +296,10 @@ fn firsts(passages: &[Vec<f64>]) -> (Vec<f64>, Vec<f64>) {
     (first, binding)
 }
 
-fn safe_hours(first: &[f64], confidence: f64) -> f64 {
-    let allowed = (first.len() as f64 * (1.0 - confidence) + 1e-9) as usize;
-    first.get(allowed).copied().unwrap_or(f64::INFINITY)
+/// Hours that a share `confidence` of sorted hours is not below, as the forecast's dates are read
+/// off; infinite past the horizon.
+pub(super) fn safe_hours(sorted: &[f64], confidence: f64) -> f64 {
+    quantile(sorted, 1.0 - confidence).unwrap_or(f64::INFINITY)
 }
 
 /// Share of sorted hours that are not before `hours`.

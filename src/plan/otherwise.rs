@@ -9,6 +9,7 @@ use super::road;
 use super::stops::places;
 use crate::domain::time::{Moment, hours_between};
 use crate::forecast::variants::LevelChange;
+use chrono::Timelike;
 
 /// Lives that they are tried on.
 const LIVES: usize = 500;
@@ -82,7 +83,8 @@ fn stop(basis: &Basis, confidence: f64, case: &Case) -> Option<(Moment, String, 
             let lives = case.run(&[track]).pop().unwrap_or_default();
             let share = Limits::of(lives.passages, case).probability;
             if share >= confidence && best.as_ref().is_none_or(|best| share > best.2 + 0.005) {
-                best = Some((basis.zone().here(at), place.name.clone(), share));
+                let on_the_hour = basis.zone().here(at).with_minute(0).unwrap_or(at);
+                best = Some((on_the_hour, place.name.clone(), share));
             }
         }
     }

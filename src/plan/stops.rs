@@ -113,7 +113,7 @@ pub fn stops_told(
             stop.or_on = days.into_iter().filter_map(|slot| model.moment(slot)).collect();
         }
     }
-    Ok(Trip {
+    let mut trip = Trip {
         at: basis.now,
         until: last_morning(model.zone, basis.now, request.days),
         days: request.days,
@@ -132,8 +132,14 @@ pub fn stops_told(
         unplanned: unplanned::unplanned(&model.problem, &model.passages, &model.hours),
         leads: model.leads(request),
         relaxation,
+        against: Vec::new(),
         stocks: names(basis.beliefs),
-    })
+    };
+    for other in request.against.iter().take_while(|_| !stopped) {
+        let row = beside::beside(basis, request, (&trip, *other), tell)?;
+        trip.against.push((*other, row));
+    }
+    Ok(trip)
 }
 
 fn names(beliefs: &Beliefs) -> Vec<StockName> {

@@ -7,12 +7,12 @@
 //! of lives in which the stretch works is the same in all of them. [`verdict`] is the first two,
 //! [`stretch`] all three.
 
-use super::afford;
+use super::afford::{self, Known};
 use super::answer::{Afford, AffordAfter, Longest, Request, StockEnd, Stretch};
 use super::assumptions::{LEAST_GAIN, LEAST_HOURS, PRESSING};
 use super::basis::Basis;
 use super::before;
-use super::case::{Case, Outcome, last_morning, share_from};
+use super::case::{Case, Outcome, last_morning, safe_hours, share_from};
 use super::change::Change;
 use super::options;
 use super::otherwise;
@@ -20,7 +20,7 @@ use super::proposal::Proposal;
 use super::together;
 use super::tried::Tried;
 use crate::domain::time::{Zone, after_hours, hours_between};
-use crate::forecast::passages::estimate;
+use crate::forecast::passages::{estimate, quantile};
 use crate::forecast::variants::LevelChange;
 
 /// Hours past the last morning that the verdict looks at, so that longer stays show.
@@ -171,12 +171,25 @@ fn look_at(basis: &Basis, request: &Request, mut case: Case) -> (Stretch, FirstL
 fn tell(zone: Zone, answer: &mut Stretch, case: &Case, outcome: &Outcome, sharp: Option<f64>) {
     answer.probability = sharp.unwrap_or(outcome.probability);
     answer.works = answer.probability >= answer.confidence;
-    answer.safe_until = after_hours(case.scene.now, outcome.safe_hours(answer.confidence));
+    let safe = safe(answer, case, outcome, answer.confidence);
+    answer.safe_until = after_hours(case.scene.now, safe);
     let binding = (0..outcome.binding.len())
         .max_by(|a, b| outcome.binding[*a].total_cmp(&outcome.binding[*b]));
     answer.binding = binding.filter(|s| outcome.binding[*s] > 0.0);
     answer.stocks = stock_ends(case, outcome, answer.confidence);
-    answer.longest = [0.9, 0.8, 0.5].map(|c| longest(zone, case, outcome, c)).to_vec();
+    answer.longest =
+        [0.9, 0.8, 0.5].map(|c| longest(zone, case, c, self::safe(answer, case, outcome, c))).to_vec();
+}
+
+/// Hours for which the stretch is safe. The verdict may rest on more lives than these: at the
+/// confidence that was asked for no date contradicts it.
+fn safe(answer: &Stretch, case: &Case, outcome: &Outcome, confidence: f64) -> f64 {
+    let hours = outcome.safe_hours(confidence);
+    match (confidence == answer.confidence, answer.works) {
+        (false, _) => hours,
+        (true, true) => hours.max(case.until_hours),
+        (true, false) => hours.min(case.until_hours - 0.5),
+    }
 }
 
 fn stock_ends(case: &Case, outcome: &Outcome, confidence: f64) -> Vec<StockEnd> {
@@ -191,10 +204,6 @@ fn stock_ends(case: &Case, outcome: &Outcome, confidence: f64) -> Vec<StockEnd> 
             let passages = sorted(&outcome.lives.passages[index]);
             let rooms = sorted(&outcome.lives.room[index]);
             let marked = sorted(&outcome.lives.marked[index]);
-            let allowed = (passages.len() as f64 * (1.0 - confidence) + 1e-9) as usize;
-            let at = |values: &[f64], place: usize| {
-                values.get(place.min(values.len().saturating_sub(1))).copied().unwrap_or(0.0)
-            };
             StockEnd {
                 name: stock.name.clone(),
                 unit: stock.unit.clone(),
@@ -202,18 +211,17 @@ fn stock_ends(case: &Case, outcome: &Outcome, confidence: f64) -> Vec<StockEnd> 
                 capacity: stock.capacity,
                 limit: stock.limit(),
                 start: estimate(outcome.lives.first[index].iter().copied()),
-                end: at(&marked, marked.len() / 2),
-                margin: at(&rooms, allowed),
+                end: quantile(&marked, 0.5).unwrap_or(0.0),
+                margin: quantile(&rooms, 1.0 - confidence).unwrap_or(0.0),
                 out: 1.0 - share_from(&passages, case.until_hours),
                 binding: outcome.binding[index],
-                until: after_hours(case.scene.now, at(&passages, allowed)),
+                until: after_hours(case.scene.now, safe_hours(&passages, confidence)),
             }
         })
         .collect()
 }
 
-fn longest(zone: Zone, case: &Case, outcome: &Outcome, confidence: f64) -> Longest {
-    let safe = outcome.safe_hours(confidence);
+fn longest(zone: Zone, case: &Case, confidence: f64, safe: f64) -> Longest {
     let horizon = case.scene.hours.len() as f64;
     let (now, reached) = (case.scene.now, safe.min(horizon));
     let mut nights = 0;
@@ -264,9 +272,10 @@ fn affordable(answer: &Stretch, case: Case) -> (AffordAfter, Vec<Afford>) {
     let lives = case.lives.min(AFFORD_LIVES);
     let mut case = case.cut(0, lives);
     let mut after = AffordAfter::Nothing;
+    let mut known = if answer.works { Known::Works } else { Known::Fails };
     match (&answer.before, &answer.together) {
         (Some(steps), _) if steps.works => {
-            after = AffordAfter::Serviced;
+            (after, known) = (AffordAfter::Serviced, Known::Works);
             let stocks = case.beliefs.mechanism.stocks();
             let full = steps
                 .steps
@@ -276,12 +285,12 @@ fn affordable(answer: &Stretch, case: Case) -> (AffordAfter, Vec<Afford>) {
             case.puts.extend(full);
         }
         (_, Some(set)) if set.works => {
-            after = AffordAfter::Together;
+            (after, known) = (AffordAfter::Together, Known::Works);
             let changes: Vec<Change> =
                 set.choices.iter().flat_map(|i| answer.choices[*i].changes.clone()).collect();
             case = case.with(&changes);
         }
         _ => {}
     }
-    (after, afford::afford(&case, answer.confidence))
+    (after, afford::afford(&case, known, answer.confidence))
 }

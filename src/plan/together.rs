@@ -7,7 +7,7 @@
 //! buying a container, is only in a set where they are not enough.
 
 use super::answer::Together;
-use super::case::{Case, Limits, share_from};
+use super::case::{Case, Limits, safe_hours, share_from};
 use super::change::Change;
 use super::proposal::Proposal;
 use super::tried::{Tried, hours_added};
@@ -121,9 +121,7 @@ impl Guess<'_> {
             }
         }
         first.sort_unstable_by(f64::total_cmp);
-        let allowed = (first.len() as f64 * (1.0 - self.confidence) + 1e-9) as usize;
-        let safe = first.get(allowed).copied().unwrap_or(f64::INFINITY);
-        (share_from(&first, self.case.until_hours), safe)
+        (share_from(&first, self.case.until_hours), safe_hours(&first, self.confidence))
     }
 }
 

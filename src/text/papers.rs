@@ -79,9 +79,9 @@ fn saved_event(rig: &Rig, zone: &Zone, stop: &StopAhead) -> CalendarStop {
 fn trip_event(rig: &Rig, zone: &Zone, trip: &Trip, stop: &Stop) -> CalendarStop {
     let place = &rig.places[stop.place];
     let mut about: Vec<String> = vec![words::stop(stop, &rig.places, zone, rig.show)];
-    about.extend(words::latest(stop, trip, zone));
+    about.extend(words::about(stop, trip, &rig.places, zone));
     let done = |s: &Service| format!("[ ] {}", words::service(s, &trip.stocks, rig.show));
-    about.extend(stop.services.iter().map(done));
+    about.extend(words::in_order(stop, trip).iter().map(done));
     about.push(caution::ESTIMATE.line.to_string());
     CalendarStop {
         key: key(zone, stop.at),

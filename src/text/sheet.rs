@@ -301,9 +301,9 @@ fn saved(stop: &StopAhead, rig: &Rig, zone: &Zone) -> Section {
 
 fn planned(stop: &Stop, papers: &Papers, zone: &Zone) -> Section {
     let (rig, trip) = (papers.rig, papers.trip);
-    let mut lines: Vec<String> = words::latest(stop, trip, zone).into_iter().collect();
-    lines.extend(note(rig, &rig.places[stop.place].name));
-    let todo = stop.services.iter().map(|service| {
+    let lines = words::about(stop, trip, &rig.places, zone);
+    let services = words::in_order(stop, trip);
+    let todo = services.iter().map(|service| {
         let what = words::service(service, &trip.stocks, rig.show);
         format!("{what}, {}", words::why(service))
     });

@@ -5,13 +5,13 @@ use super::stretch::{chance, percent_down};
 use super::when::{self, Form};
 use crate::domain::rig::{Place, Rig};
 use crate::domain::stock::Direction;
-use crate::domain::time::Zone;
+use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::UnitSystem;
 use crate::plan::stops::Progress;
 use crate::plan::stops::answer::{
     Lead, PlannedStop, Relaxation, Service, StockName, Stop, Trip, Unplanned, UnplannedWay,
 };
-use crate::plan::stops::beside::Beside;
+use crate::plan::stops::beside::{Against, Beside};
 use crate::plan::stops::unmatched::Unmatched;
 
 /// "3 stops carry you through 14 days: 92 % chance of lasting; you want 90 %".
@@ -23,6 +23,13 @@ pub fn verdict(trip: &Trip) -> String {
             format!("Besides the saved stops none is needed for {days}: {chance}")
         }
         (true, 0) => format!("No stop is needed for {days}: {chance}"),
+        (true, n) if !trip.planned.is_empty() => {
+            let more = if n == 1 { "1 more stop".to_string() } else { format!("{n} more stops") };
+            let carry = if n == 1 { "carries" } else { "carry" };
+            let ones = if trip.planned.len() == 1 { "one" } else { "ones" };
+            let planned = trip.planned.len();
+            format!("{more} beside the {planned} planned {ones} {carry} you through {days}: {chance}")
+        }
         (true, 1) => format!("One stop carries you through {days}: {chance}"),
         (true, n) => format!("{n} stops carry you through {days}: {chance}"),
         (false, 0) => {
@@ -38,7 +45,7 @@ fn count(n: usize, word: &str) -> String {
     if n == 1 { format!("1 {word}") } else { format!("{n} {word}s") }
 }
 
-/// "Wed 21 Oct 11:00  Quillet Harbour (leave by 10:00; 43 km, cost 12)". The time to leave is
+/// "Wed 21 Oct 11:00  Quillet Harbour (leave by 10:00; 43 km in all; cost 12)". The time to leave is
 /// rounded down to the half hour.
 pub fn stop(stop: &Stop, places: &[Place], zone: &Zone, system: UnitSystem) -> String {
     let at = zone.here(stop.at);
@@ -47,7 +54,8 @@ pub fn stop(stop: &Stop, places: &[Place], zone: &Zone, system: UnitSystem) -> S
         true => when::clock(leave),
         false => when::date_time(leave, Form::Short),
     };
-    let mut about = vec![format!("leave by {leave}"), distance(stop.km, system)];
+    let km = format!("{} in all", distance(stop.km, system));
+    let mut about = vec![format!("leave by {leave}"), km];
     about.extend(stop.cost.map(|cost| format!("cost {}", money(cost))));
     format!(
         "{}  {} ({})",
@@ -67,7 +75,8 @@ pub fn totals(trip: &Trip, zone: &Zone, system: UnitSystem) -> String {
     let (km, hours) = (sum(|stop| stop.km), sum(|stop| stop.hours));
     let cost = sum(|stop| stop.cost.unwrap_or(0.0));
     let cost = if cost > 0.0 { format!(", cost {}", money(cost)) } else { String::new() };
-    format!("{span}: {}, {hours:.1} h on the road{cost}", distance(km, system))
+    let besides = if trip.planned.is_empty() { "" } else { " besides the planned ones" };
+    format!("{span}: {}, {hours:.1} h on the road{cost}{besides}", distance(km, system))
 }
 
 /// What forces the stops, in one sentence: "What cannot wait: battery for stops 1, 3 and 4; clean
@@ -91,8 +100,8 @@ pub fn forces(trip: &Trip) -> Option<String> {
     (!each.is_empty()).then(|| format!("What cannot wait: {}", each.join("; ")))
 }
 
-/// One line for one stop: "1. Wed 21 Oct 11:00 Quillet Harbour, leave by 10:00; battery by Fri 23
-/// Oct 03:30; or on Thu 22 Oct".
+/// One line for one stop: "1. Wed 21 Oct 11:00 Quillet Harbour, leave by 10:00; at the latest Thu 22
+/// Oct 17:00 for battery; or on Thu 22 Oct".
 pub fn glance(trip: &Trip, n: usize, places: &[Place], zone: &Zone) -> String {
     let stop = &trip.stops[n];
     let place = places.get(stop.place).map_or("", |place| place.name.as_str());
@@ -105,7 +114,7 @@ pub fn glance(trip: &Trip, n: usize, places: &[Place], zone: &Zone) -> String {
     };
     if let (Some(stock), Some(latest)) = (stop.forced_by, stop.latest) {
         let latest = when::date_time(zone.here(when::half_hour_before(latest)), Form::Short);
-        line += &format!("; {} by {latest}", trip.stocks[stock].name);
+        line += &format!("; at the latest {latest} for {}", trip.stocks[stock].name);
     }
     let days: Vec<String> = stop.or_on.iter().map(|at| when::day(zone.here(*at))).collect();
     if !days.is_empty() {
@@ -133,9 +142,13 @@ pub fn service(service: &Service, stocks: &[StockName], system: UnitSystem) -> S
     let stock = &stocks[service.stock];
     let amount = quantity::amount(service.amount, stock.capacity, &stock.unit, system);
     match (stock.runs, service.hours) {
-        (_, Some(hours)) => {
-            format!("charge {} (about {amount}, {hours} h of hook-up)", stock.name)
-        }
+        (_, Some(sure)) => match service.likely_hours.filter(|likely| *likely < sure) {
+            Some(likely) => format!(
+                "charge {} (about {amount}, {likely} h of hook-up; {sure} h to be sure of it)",
+                stock.name
+            ),
+            None => format!("charge {} (about {amount}, {sure} h of hook-up)", stock.name),
+        },
         (Direction::Down, None) => {
             let enough = service.enough.map(|enough| match enough > 0.0 {
                 true => {
@@ -172,8 +185,25 @@ pub fn in_order(stop: &Stop, trip: &Trip) -> Vec<Service> {
     all
 }
 
-/// How long a charge keeps the van there: "on the hook-up until 15:30", or that it takes the night.
-pub fn stay(stop: &Stop, places: &[Place], zone: &Zone) -> Option<String> {
+/// What to know of a stop: its latest time, the place's hours and remark, and how long a charge keeps
+/// the van there.
+pub fn about(stop: &Stop, trip: &Trip, places: &[Place], zone: &Zone) -> Vec<String> {
+    let place = places.get(stop.place);
+    let clock = |time: chrono::NaiveTime| time.format("%H:%M").to_string();
+    let hours = place.and_then(|place| match (place.opens, place.closes) {
+        (Some(opens), Some(closes)) => Some(format!("open {} to {}", clock(opens), clock(closes))),
+        (Some(opens), None) => Some(format!("open from {}", clock(opens))),
+        (None, Some(closes)) => Some(format!("open until {}", clock(closes))),
+        (None, None) => None,
+    });
+    let note = place.map(|place| place.note.clone()).filter(|note| !note.is_empty());
+    let there: Vec<String> = hours.into_iter().chain(note).collect();
+    let there = Some(there.join("; ")).filter(|there| !there.is_empty());
+    [latest(stop, trip, zone), there, stay(stop, places, zone)].into_iter().flatten().collect()
+}
+
+/// "on the hook-up until 15:30", or that it takes the night.
+fn stay(stop: &Stop, places: &[Place], zone: &Zone) -> Option<String> {
     let hours = stop.services.iter().filter(|service| service.needed).find_map(|s| s.hours)?;
     let until = zone.here(crate::domain::time::after_hours(stop.at, hours)?);
     let closes = places.get(stop.place).and_then(|place| place.closes);
@@ -197,29 +227,64 @@ pub fn unmatched(unmatched: &Unmatched) -> String {
     }
 }
 
-/// A table of plans beside each other, one line each, the head first: stops, chance, driving,
-/// cost, and by how much the tightest stop may be late.
-pub fn beside(rows: &[(String, Option<Beside>)], system: UnitSystem) -> Vec<String> {
+/// The plan as asked and those beside it, named; nothing where none was asked for.
+pub fn beside_rows<'t>(
+    trip: &'t Trip,
+    asked: &'t Beside,
+    rig: &Rig,
+) -> Vec<(String, Option<&'t Beside>)> {
+    let name = |against: &Against| match against {
+        Against::Sure(confidence) => format!("{} sure", super::share::percent(*confidence)),
+        Against::OneMore => "one stop more".to_string(),
+        Against::Longer => "one day longer".to_string(),
+        Against::Without(place) => format!("{} closed", rig.places[*place].name),
+    };
+    let others = trip.against.iter().map(|(against, row)| (name(against), row.as_ref()));
+    let first = (!trip.against.is_empty()).then(|| ("as asked".to_string(), Some(asked)));
+    first.into_iter().chain(others).collect()
+}
+
+/// Plans beside each other: stops, chance, driving, cost, and by how much the tightest stop may be
+/// late; a table with its head first, or a line each where `columns` are few. Below it the stops of
+/// those that go elsewhere, or on other days, than the first.
+pub fn beside(rows: &[(String, Option<&Beside>)], rig: &Rig, columns: usize) -> Vec<String> {
     let wide = rows.iter().map(|(what, _)| what.chars().count()).max().unwrap_or(0).max(8);
     let head = ["stops", "chance", "driving", "cost", "slack"];
+    let cells = |row: &Beside| {
+        let slack = row.slack_hours.map_or("-".to_string(), |hours| match hours > 0.0 {
+            true => super::stretch::hours(hours),
+            false => "none".to_string(),
+        });
+        let km = distance(row.km, rig.show);
+        [row.stops.len().to_string(), percent_down(row.probability), km, money(row.cost), slack]
+    };
     // Wide enough for "over 99 %" and a blank.
     let line = |what: &str, cells: [String; 5]| {
         let cells: Vec<String> = cells.iter().map(|cell| format!("{cell:>12}")).collect();
         format!("{what:<wide$}{}", cells.concat())
     };
-    let mut lines = vec![line("", head.map(String::from))];
+    let in_table = columns >= wide + 12 * head.len();
+    let mut lines: Vec<String> =
+        in_table.then(|| line("", head.map(String::from))).into_iter().collect();
     lines.extend(rows.iter().map(|(what, row)| match row {
         None => format!("{what:<wide$}  none found"),
+        Some(row) if in_table => line(what, cells(row)),
         Some(row) => {
-            let slack = row.slack_hours.map_or("-".to_string(), |hours| match hours > 0.0 {
-                true => super::stretch::hours(hours),
-                false => "none".to_string(),
-            });
-            let chance = percent_down(row.probability);
-            let cost = money(row.cost);
-            line(what, [row.stops.to_string(), chance, distance(row.km, system), cost, slack])
+            let [stops, chance, km, cost, slack] = cells(row);
+            format!("{what}: stops {stops}, chance {chance}, {km}, cost {cost}, slack {slack}")
         }
     }));
+    let first = rows.first().and_then(|(_, row)| *row);
+    for (what, row) in rows.iter().skip(1) {
+        let Some(row) = row.filter(|row| first.is_some_and(|first| first.stops != row.stops)) else {
+            continue;
+        };
+        let stop = |(at, place): &(Moment, usize)| {
+            format!("{} {}", when::day(rig.zone(*at).here(*at)), rig.places[*place].name)
+        };
+        let stops: Vec<String> = row.stops.iter().map(stop).collect();
+        lines.push(format!("{what}: {}", stops.join("; ")));
+    }
     lines
 }
 
@@ -256,7 +321,7 @@ pub fn joined(stop: &Stop, trip: &Trip, zone: &Zone) -> Option<String> {
 }
 
 /// "at the latest Wed 21 Oct 18:00 (90 % sure)".
-pub fn latest(stop: &Stop, trip: &Trip, zone: &Zone) -> Option<String> {
+fn latest(stop: &Stop, trip: &Trip, zone: &Zone) -> Option<String> {
     let at = when::date_time(zone.here(when::half_hour_before(stop.latest?)), Form::Short);
     Some(format!("at the latest {at} ({} sure)", super::share::percent(trip.confidence)))
 }
@@ -304,11 +369,11 @@ pub fn beside_going_unplanned(trip: &Trip, system: UnitSystem) -> Vec<String> {
     lines
 }
 
-/// "Quillet Harbour: be there by Thu 22 Oct 04:00, leave by Thu 22 Oct 03:00 (23 km)".
+/// "Quillet Harbour: be there by Thu 22 Oct 04:00, leave by Thu 22 Oct 03:00 (23 km one way)".
 pub fn lead(lead: &Lead, rig: &Rig, zone: &Zone) -> String {
     let at = |moment| when::date_time(zone.here(when::half_hour_before(moment)), Form::Short);
     format!(
-        "{}: be there by {}, leave by {} ({})",
+        "{}: be there by {}, leave by {} ({} one way)",
         rig.places[lead.place].name,
         at(lead.by),
         at(lead.leave_by),

@@ -7,7 +7,9 @@ use crate::domain::flow::Driver;
 use crate::domain::stock::Direction;
 use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::{Unit, UnitSystem};
-use crate::plan::answer::{Afford, Choice, Longest, Otherwise, Step, StepKind, StockEnd, Stretch};
+use crate::plan::answer::{
+    Afford, Before, Choice, Longest, Otherwise, Step, StepKind, StockEnd, Stretch,
+};
 
 /// "Yes, 5 nights work: 94 % chance of lasting; you want 90 %". The probability is rounded down, so
 /// that it never looks surer than it is.
@@ -250,6 +252,14 @@ pub fn set(answer: &Stretch) -> Option<String> {
     Some(format!("{enough} ({} chance then): {}", percent_down(set.probability), words.join("; ")))
 }
 
+/// "Before you go (92 % chance then):", or "Or, before you go …" where a set is enough as well.
+pub fn before_head(answer: &Stretch, before: &Before) -> String {
+    let or = answer.together.as_ref().is_some_and(|set| set.works && before.works);
+    let begin = if or { "Or, before you go" } else { "Before you go" };
+    let short = if before.works { "" } else { ", still not enough" };
+    format!("{begin} ({} chance then{short})", percent_down(before.probability))
+}
+
 /// How much of each activity can be afforded, one line each; one for all where none of it can.
 pub fn afforded(answer: &Stretch) -> Vec<String> {
     match answer.afford.iter().all(|afford| afford.most.is_none()) {
@@ -269,9 +279,13 @@ pub fn afford(afford: &Afford) -> String {
             format!("{number} {}", afford.counted_in.word_for(&number))
         }
     };
-    let usual = format!("usually about {}", word(afford.usual.round()));
+    let usual = match afford.usual.round() {
+        0.0 => format!("usually under {}", word(1.0)),
+        usual => format!("usually about {}", word(usual)),
+    };
     match (afford.most, afford.or_more) {
         (None, _) => format!("{}: none, and even then it does not last ({usual})", afford.plural),
+        (Some(0.0), false) => format!("{}: none ({usual})", afford.plural),
         (Some(most), true) => format!("{}: {} or more ({usual})", afford.plural, word(most)),
         (Some(most), false) => format!("{}: at most {} ({usual})", afford.plural, word(most)),
     }

@@ -142,6 +142,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     Stops [Char('-'), Left] Less "value down" "less" "The chosen value goes down";
     Stops [Char(']'), PageDown, Char(' ')] PageDown "answer down" "down" "A screen down in the answer";
     Stops [Char('w')] SaveSchedule "save schedule" "save" "Save the schedule as planned entries; says first what is written";
+    Stops [Char('=')] Compare "other plans" "" "Other plans beside it: surer, a stop more, a day longer, a place closed";
     Stops [PageUp, Char('[')] PageUp "answer up" "" "A screen up in the answer";
     Stops [Down, Char('j')] Down "value after" "" "Choose the value below";
     Stops [Up, Char('k')] Up "value before" "" "Choose the value above";

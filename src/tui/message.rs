@@ -158,6 +158,8 @@ pub enum Action {
     Stops,
     /// Ask to save the schedule.
     SaveSchedule,
+    /// Set other plans beside the schedule.
+    Compare,
     /// Take back what a schedule wrote.
     DropSchedule,
     /// Yes, do what was asked about.

@@ -5,11 +5,10 @@ use super::host::Asking;
 use super::pending::Pending;
 use crate::domain::time::{Moment, Zone};
 use crate::forecast::answer::Options;
-use crate::plan::day;
 use crate::plan::stops::Progress;
 use crate::plan::stops::answer::{Trip, TripRequest};
+use crate::plan::stops::beside::{Against, CERTAINTY};
 use crate::plan::suppose::Suppose;
-use chrono::NaiveDate;
 
 /// A value that can be set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -55,6 +54,8 @@ pub struct Planner {
     pub asked: Pending<Trip>,
     /// How far the search is.
     pub so_far: Option<SoFar>,
+    /// Whether other plans are set beside it.
+    pub compares: bool,
 }
 
 /// How far a search is.
@@ -68,7 +69,12 @@ pub struct SoFar {
 
 impl Default for Planner {
     fn default() -> Planner {
-        Planner { form: Form::new(Field::Days), asked: Pending::default(), so_far: None }
+        Planner {
+            form: Form::new(Field::Days),
+            asked: Pending::default(),
+            so_far: None,
+            compares: false,
+        }
     }
 }
 
@@ -96,15 +102,15 @@ impl Planner {
         }
     }
 
-    /// Sets the chosen value from words; `today` is what days are counted from.
+    /// Sets the chosen value from words, which may name a day so many `days` ahead.
     ///
     /// # Errors
     /// What was expected.
-    pub(super) fn type_in(&mut self, text: &str, today: NaiveDate) -> Result<(), String> {
+    pub(super) fn type_in(&mut self, text: &str, days: Option<i64>) -> Result<(), String> {
         let field = self.form.chosen();
         let range = field.range();
-        let text = match (field, day::day(text, today)) {
-            (Field::From, Some(day)) => (day - today).num_days().to_string(),
+        let text = match (field, days) {
+            (Field::From, Some(days)) => days.to_string(),
             _ => text.to_string(),
         };
         match text.trim().trim_end_matches('%').trim().parse::<f64>() {
@@ -121,6 +127,17 @@ impl Planner {
         super::stretch::morning_after(self.value(Field::From) as u64, now, zone)
     }
 
+    /// Plans to set beside this one: surer and less sure, a stop more, a day longer, and each place
+    /// of the answer closed.
+    fn others(&self) -> Vec<Against> {
+        let stops = self.asked.answer.iter().flat_map(|trip| &trip.stops);
+        let mut places: Vec<usize> = stops.map(|stop| stop.place).collect();
+        places.sort_unstable();
+        places.dedup();
+        let closed = places.into_iter().map(Against::Without);
+        CERTAINTY.into_iter().chain([Against::OneMore, Against::Longer]).chain(closed).collect()
+    }
+
     /// What is asked. The days until it begins are part of the trip.
     pub fn asking(&self, now: Moment, zone: Zone, options: &Options) -> Asking<TripRequest> {
         let (people, guests) = (self.value(Field::People), self.value(Field::Guests));
@@ -131,6 +148,7 @@ impl Planner {
                 crew: (people > 0.0).then_some(people + guests),
                 lives: options.lives,
                 seed: options.seed,
+                against: if self.compares { self.others() } else { Vec::new() },
             },
             suppose: Suppose {
                 guests: if people > 0.0 { 0.0 } else { guests },

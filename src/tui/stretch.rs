@@ -8,8 +8,8 @@ use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::{Unit, UnitSystem};
 use crate::forecast::answer::Options;
 use crate::plan::suppose::Suppose;
-use crate::plan::{Request, Weather, Where, day};
-use chrono::{Days, NaiveDate, NaiveTime};
+use crate::plan::{Request, Weather, Where};
+use chrono::{Days, NaiveTime};
 
 /// A value that can be set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -218,18 +218,18 @@ impl Planner {
         }
     }
 
-    /// Sets the chosen value from words: a number, a place, degrees, a day (counted from `today`).
+    /// Sets the chosen value from words: a number, a place, degrees, a day so many `days` ahead.
     ///
     /// # Errors
     /// What was expected.
-    pub(super) fn type_in(&mut self, text: &str, today: NaiveDate) -> Result<(), String> {
+    pub(super) fn type_in(&mut self, text: &str, days: Option<i64>) -> Result<(), String> {
         let field = self.form.chosen();
         let range = self.range(field);
         if field == Field::Place {
             return self.type_place(text.trim());
         }
-        let text = match (field, day::day(text, today)) {
-            (Field::From, Some(day)) => (day - today).num_days().to_string(),
+        let text = match (field, days) {
+            (Field::From, Some(days)) => days.to_string(),
             _ => text.to_string(),
         };
         let number = text.trim().trim_end_matches(['%', '°', 'C', 'F']).trim().parse::<f64>();
@@ -342,10 +342,6 @@ pub(super) fn morning_after(days: u64, now: Moment, zone: Zone) -> Option<Moment
 mod tests {
     use super::*;
 
-    fn today() -> NaiveDate {
-        crate::tui::fixture::zone().date(crate::tui::fixture::now())
-    }
-
     fn planner() -> Planner {
         let mut planner = Planner::default();
         planner.meet(&crate::tui::fixture::rig(), crate::tui::fixture::now());
@@ -359,28 +355,28 @@ mod tests {
         planner.form.choose(Field::Weather);
         assert!(planner.digit(2) && planner.fields().contains(&Field::Low));
         planner.form.choose(Field::Low);
-        planner.type_in("-8", today()).unwrap();
+        planner.type_in("-8", None).unwrap();
         planner.form.choose(Field::High);
-        planner.type_in("-11.5", today()).unwrap();
+        planner.type_in("-11.5", None).unwrap();
         assert_eq!((planner.value(Field::Low), planner.value(Field::High)), (-11.5, -11.5));
         let now = crate::tui::fixture::now();
         let asking = planner.asking(now, crate::tui::fixture::zone(), &Options::at(now));
         let weather = asking.suppose.weather.unwrap();
         assert_eq!((weather.low_c, weather.high_c, weather.cloud), (-11.5, -11.5, 0.5));
-        assert_eq!(planner.type_in("warm", today()).unwrap_err(), "a number from -40 to 50");
+        assert_eq!(planner.type_in("warm", None).unwrap_err(), "a number from -40 to 50");
     }
 
     #[test]
     fn a_place_is_a_name_or_degrees() {
         let mut planner = planner();
         planner.form.choose(Field::Place);
-        planner.type_in("moinho QUAY", today()).unwrap();
+        planner.type_in("moinho QUAY", None).unwrap();
         assert_eq!(planner.place(), Some(Where::Named("Moinho quay".into())));
-        planner.type_in("37.1, -8.25", today()).unwrap();
+        planner.type_in("37.1, -8.25", None).unwrap();
         assert_eq!(planner.place(), Some(Where::At { latitude: 37.1, longitude: -8.25 }));
         for wrong in ["Atlantis", "91, 0", "10, 200", "10"] {
             assert!(
-                planner.type_in(wrong, today()).unwrap_err().starts_with("a known place"),
+                planner.type_in(wrong, None).unwrap_err().starts_with("a known place"),
                 "{wrong}"
             );
         }

@@ -246,6 +246,7 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
         }
         Action::Stretch => return stretch::open(state),
         Action::Stops => return stops::open(state),
+        Action::Compare => return stops::compare(state),
         Action::Round => round::open(state),
         Action::Rig => rig::open(state),
         Action::Spent => {

@@ -1,5 +1,6 @@
 //! What is asked about a trip over known places, and what is answered.
 
+use super::beside::{Against, Beside};
 use crate::domain::stock::Direction;
 use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
@@ -17,6 +18,8 @@ pub struct TripRequest {
     pub lives: usize,
     /// Seed of the lives that it is chosen on.
     pub seed: u64,
+    /// Other plans that it is compared with.
+    pub against: Vec<Against>,
 }
 
 /// What to do to one stock at a stop.
@@ -35,6 +38,8 @@ pub struct Service {
     pub joins: bool,
     /// For a charge: hours on the hook-up, by `crate::plan::hook_up::hours`.
     pub hours: Option<f64>,
+    /// The same for the median life's amount.
+    pub likely_hours: Option<f64>,
     /// What a unit costs there, if the place says.
     pub price: Option<f64>,
     /// Where buying less is cheaper, as the next stops sell it for less: so much is enough. Tried
@@ -57,8 +62,8 @@ pub struct Stop {
     pub forced_by: Option<usize>,
     /// When to leave for it.
     pub leave_by: Moment,
-    /// At the latest: nothing runs out before with the asked confidence, stops before this one
-    /// made; `None` past the trip's end.
+    /// At the latest, within the place's hours: nothing runs out before with the asked confidence,
+    /// stops before this one made; `None` past the trip's end.
     pub latest: Option<Moment>,
     /// Until when nothing runs out afterwards with the asked confidence, all services made;
     /// `None` past the trip's end.
@@ -202,6 +207,8 @@ pub struct Trip {
     pub leads: Vec<Lead>,
     /// What would help, when nothing works.
     pub relaxation: Option<Relaxation>,
+    /// The plans that were asked for beside it, and what they come to; `None` where none is found.
+    pub against: Vec<(Against, Option<Beside>)>,
     /// The stocks.
     pub stocks: Vec<StockName>,
 }

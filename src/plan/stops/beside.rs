@@ -3,16 +3,34 @@
 use super::answer::{Stop, Trip, TripRequest};
 use super::heuristic::Heuristic;
 use super::model::TripModel;
-use super::problem::Problem;
+use super::problem::{Cancelled, Problem};
+use super::telling::{Onward, Progress};
 use super::windows::{Reachable, ways, windows};
-use crate::domain::time::hours_between;
+use crate::domain::time::{Moment, hours_between};
 use crate::plan::basis::Basis;
 
-/// What a plan comes to.
+/// Another plan that an answer is compared with.
 #[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Against {
+    /// As sure as this, `(0, 1)`.
+    Sure(f64),
+    /// A stop more, on the surest days that are found.
+    OneMore,
+    /// A day longer.
+    Longer,
+    /// A place closed, by its index among the rig's.
+    Without(usize),
+}
+
+/// How sure the plans are that the price of certainty is read off.
+pub const CERTAINTY: [Against; 4] =
+    [Against::Sure(0.8), Against::Sure(0.9), Against::Sure(0.95), Against::Sure(0.99)];
+
+/// What a plan comes to.
+#[derive(Debug, Clone, PartialEq)]
 pub struct Beside {
-    /// Number of stops.
-    pub stops: usize,
+    /// Its stops: when, and the place's index among the rig's.
+    pub stops: Vec<(Moment, usize)>,
     /// Whether it is as sure as was asked.
     pub works: bool,
     /// Share of the fresh lives in which nothing runs out.
@@ -37,7 +55,7 @@ fn summed(stops: &[Stop], probability: f64) -> Beside {
     let late = stops.iter().filter_map(|stop| Some(hours_between(stop.at, stop.latest?)));
     let slack = late.fold(f64::INFINITY, f64::min);
     Beside {
-        stops: stops.len(),
+        stops: stops.iter().map(|stop| (stop.at, stop.place)).collect(),
         works: false,
         probability,
         km: stops.iter().map(|stop| stop.km).sum(),
@@ -46,8 +64,35 @@ fn summed(stops: &[Stop], probability: f64) -> Beside {
     }
 }
 
+/// What the other plan comes to; `None` where none is found.
+///
+/// # Errors
+/// When `tell` gives it up.
+pub(super) fn beside(
+    basis: &Basis,
+    request: &TripRequest,
+    (trip, against): (&Trip, Against),
+    tell: &(dyn Fn(Progress) -> Onward + Sync),
+) -> Result<Option<Beside>, Cancelled> {
+    let asked = TripRequest { against: Vec::new(), ..request.clone() };
+    let closed = |place: usize| {
+        let mut rig = basis.rig.clone();
+        (rig.places[place].services, rig.places[place].stocks) = (Vec::new(), Vec::new());
+        rig
+    };
+    let of = |basis: &Basis, asked: TripRequest| {
+        super::stops_told(basis, &asked, tell).map(|trip| Some(Beside::of(&trip)))
+    };
+    match against {
+        Against::OneMore => Ok(with_so_many(basis, &asked, trip.stops.len() + 1)),
+        Against::Sure(confidence) => of(basis, TripRequest { confidence, ..asked }),
+        Against::Longer => of(basis, TripRequest { days: asked.days + 1, ..asked }),
+        Against::Without(place) => of(&Basis { rig: &closed(place), ..*basis }, asked),
+    }
+}
+
 /// The surest schedule of `count` stops that is found; `None` where there is none.
-pub fn with_so_many(basis: &Basis, request: &TripRequest, count: usize) -> Option<Beside> {
+fn with_so_many(basis: &Basis, request: &TripRequest, count: usize) -> Option<Beside> {
     let model = TripModel::of(basis, request);
     let all = Problem { allowed: model.allowed(request.confidence), ..model.problem.clone() };
     let (windows, ways) = (windows(&all, all.allowed), ways(&all));

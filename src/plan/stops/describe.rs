@@ -2,10 +2,12 @@
 
 use super::answer::{Service, Stop, TripRequest};
 use super::model::TripModel;
+use super::places;
 use super::problem::Visit;
 use crate::domain::time::after_hours;
 use crate::forecast::variants::{Variant, VariantLives};
-use crate::plan::assumptions::JOINS_H;
+use crate::plan::assumptions::{JOINS_H, LEAST_SERVICED};
+use crate::plan::case::safe_hours;
 use crate::plan::hook_up;
 use crate::plan::stock_set::StockSet;
 
@@ -34,7 +36,12 @@ impl TripModel<'_> {
     fn stop(&self, visits: &[usize], n: usize, levels: &VariantLives, c: f64) -> Option<Stop> {
         let visit = &self.problem.visits[visits[n]];
         let at = self.moment(visit.slot)?;
-        let latest = self.lasts(&self.last(visits, n, &StockSet::default()), c);
+        let out = after_hours(
+            self.basis.now,
+            self.lasts(&self.last(visits, n, &StockSet::default()), c),
+        );
+        let place = &self.basis.rig.places[visit.leg.place];
+        let last = |out| places::last_chance(place, self.zone, (at, out)).unwrap_or(at);
         let end = *self.hours.last().unwrap_or(&0.0);
         let without = |set: &StockSet| self.lasts(&self.last(visits, n + 1, set), c);
         let with = without(&StockSet::default());
@@ -61,6 +68,11 @@ impl TripModel<'_> {
                 false => service.joins = true,
             }
         }
+        // Next to nothing is no errand, where nothing depends on it.
+        services.retain(|service| {
+            let full = self.case.beliefs.mechanism.stocks()[service.stock].capacity;
+            service.needed || service.joins || service.amount >= LEAST_SERVICED * full
+        });
         let optional = services.iter().filter(|service| !service.needed).map(|s| s.stock);
         let bare = without(&optional.collect());
         let within = |hours: f64| after_hours(self.basis.now, hours).filter(|_| hours < end);
@@ -70,7 +82,7 @@ impl TripModel<'_> {
             or_on: Vec::new(),
             forced_by: self.forced_by(&self.last(visits, n, &StockSet::default()), c),
             leave_by: after_hours(at, -visit.leg.there_h)?,
-            latest: after_hours(self.basis.now, latest),
+            latest: out.map(last),
             lasts: within(with),
             lasts_needed: within(bare),
             km: visit.leg.km,
@@ -87,18 +99,21 @@ impl TripModel<'_> {
         let kind = &self.case.beliefs.mechanism.stocks()[stock];
         let full = kind.serviced_level();
         let before = median(levels).clamp(0.0, kind.capacity);
+        let amount = (before - full).abs();
         let on_the_hook_up = || {
-            let hours = hook_up::hours(levels, full, self.case.hook_up());
-            let most = self.basis.rig.places[visit.leg.place].hook_up_hours;
-            most.map_or(hours, |most| hours.min(most))
+            let (wh, most) = (self.case.hook_up(), self.basis.rig.places[visit.leg.place].hook_up_hours);
+            let sure = hook_up::hours(levels, full, wh);
+            [hook_up::half_hours(amount / wh), sure].map(|hours| hours.min(most.unwrap_or(hours)))
         };
+        let hours = (self.electric() == Some(stock)).then(on_the_hook_up);
         Service {
             stock,
-            amount: (before - full).abs(),
+            amount,
             needed: false,
             pushes_hours: 0.0,
             joins: false,
-            hours: (self.electric() == Some(stock)).then(on_the_hook_up),
+            hours: hours.map(|[_, sure]| sure),
+            likely_hours: hours.map(|[likely, _]| likely),
             price: self.price(visit.leg.place, stock, visit),
             enough: None,
         }
@@ -148,8 +163,7 @@ impl TripModel<'_> {
             })
             .collect();
         first.sort_unstable_by(f64::total_cmp);
-        let allowed = (first.len() as f64 * (1.0 - confidence) + 1e-9) as usize;
-        first.get(allowed).copied().unwrap_or(f64::INFINITY)
+        safe_hours(&first, confidence)
     }
 
     /// The stock whose own date comes first, with that confidence, after these last services.
@@ -157,8 +171,7 @@ impl TripModel<'_> {
         let dates = last.iter().enumerate().map(|(stock, slot)| {
             let mut hours = self.passages[usize::from(*slot)][stock].clone();
             hours.sort_unstable_by(f64::total_cmp);
-            let allowed = (hours.len() as f64 * (1.0 - confidence) + 1e-9) as usize;
-            (stock, hours.get(allowed).copied().unwrap_or(f64::INFINITY))
+            (stock, safe_hours(&hours, confidence))
         });
         let first = dates.min_by(|a, b| a.1.total_cmp(&b.1));
         first.filter(|(_, date)| date.is_finite()).map(|(stock, _)| stock)

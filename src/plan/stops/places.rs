@@ -4,7 +4,7 @@ use crate::domain::rig::{Parts, Place};
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::Unit;
-use crate::plan::assumptions::BEFORE_CLOSING_H;
+use crate::plan::assumptions::{BEFORE_CLOSING_H, CLOSES, OPENS};
 use crate::plan::road::{self, Drive};
 use crate::plan::stock_set::StockSet;
 use chrono::{Datelike, Duration, NaiveTime};
@@ -50,6 +50,28 @@ pub(in crate::plan) fn is_open(place: &Place, zone: Zone, at: Moment) -> bool {
     !place.closed.contains(&zone.date(at).weekday())
         && place.opens.is_none_or(|opens| time >= opens)
         && place.closes.is_none_or(|closes| time <= closes)
+}
+
+/// The last moment of the time from one moment to another at which a stop at a place can begin:
+/// late on the last open day. Where it does not say its hours, by day.
+pub(super) fn last_chance(place: &Place, zone: Zone, (from, by): (Moment, Moment)) -> Option<Moment> {
+    let hour = |h: u32| NaiveTime::from_hms_opt(h, 0, 0);
+    let by_day = Place {
+        opens: place.opens.or(hour(OPENS)),
+        closes: place.closes.or(hour(CLOSES)),
+        ..place.clone()
+    };
+    let (first, last) = hours(&by_day);
+    let mut date = zone.date(by);
+    while date >= zone.date(from) {
+        let [first, last] = [first, last].map(|time| zone.moment(date.and_time(time)));
+        let last = last.min(zone.here(by));
+        if last >= first && is_open(&by_day, zone, last) {
+            return (last >= from).then_some(last);
+        }
+        date -= Duration::days(1);
+    }
+    None
 }
 
 /// First and last time of day at which a stop at a place can be made: an hour before it closes at

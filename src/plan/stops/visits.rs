@@ -10,9 +10,9 @@ use crate::plan::hook_up;
 use crate::plan::stock_set::StockSet;
 use chrono::Duration;
 
-/// Most stocks with a price at one place that may be left out there: every choice of them is a
-/// visit of its own.
-const MOST_LEFT_OUT: usize = 3;
+/// Up to so many stocks with a price at one place, every choice of those to leave out is a visit of
+/// its own; of more, any one of them, all but one, or all.
+const MOST_CHOICES: usize = 3;
 
 /// Lays them out; `first` are the levels now, `[stock][life]`.
 pub(super) fn visits(model: &TripModel, first: &[Vec<f64>]) -> Vec<Visit> {
@@ -129,14 +129,22 @@ fn prices(place: &Place, parts: &Parts, serves: &StockSet) -> Vec<(usize, f64)> 
         let index = parts.stocks.iter().position(|stock| stock.name.eq_ignore_ascii_case(name))?;
         (serves.has(index) && *each > 0.0).then_some((index, *each))
     });
-    known.take(MOST_LEFT_OUT).collect()
+    known.collect()
 }
 
 /// Every choice of stocks with a price to leave out; nothing first.
 fn choices(priced: &[(usize, f64)]) -> Vec<StockSet> {
+    let stocks: StockSet = priced.iter().map(|(stock, _)| *stock).collect();
+    if priced.len() > MOST_CHOICES {
+        let each = stocks.iter().map(|stock| StockSet::from_iter([stock]));
+        let each: Vec<StockSet> = each.collect();
+        let but_one = each.iter().map(|one| stocks.without(one));
+        let ends = [StockSet::default(), stocks.clone()];
+        return ends.into_iter().chain(but_one).chain(each.iter().cloned()).collect();
+    }
     let choice = |choice: usize| {
-        let chosen = priced.iter().enumerate().filter(|(n, _)| choice >> n & 1 == 1);
-        chosen.map(|(_, (stock, _))| *stock).collect()
+        let chosen = stocks.iter().enumerate().filter(|(n, _)| choice >> n & 1 == 1);
+        chosen.map(|(_, stock)| stock).collect()
     };
     (0..1 << priced.len()).map(choice).collect()
 }

@@ -6,6 +6,7 @@ use super::super::key::Key;
 use super::super::state::{Purpose, Screen, State, Tone};
 use super::super::stops::Field as TripField;
 use super::{line, stops, stretch};
+use crate::logline;
 
 /// Whether the values in sight are those of the trip rather than of the stretch.
 fn of_trip(state: &State) -> bool {
@@ -61,6 +62,8 @@ pub(in crate::tui) fn as_at_first(state: &mut State) -> Vec<Effect> {
 }
 
 fn asked(state: &mut State, changed: bool) -> Vec<Effect> {
+    // The verdict comes into sight again.
+    state.scroll = if changed { 0 } else { state.scroll };
     match (changed, of_trip(state)) {
         (false, _) => Vec::new(),
         (true, true) => stops::ask(state),
@@ -96,10 +99,10 @@ pub(in crate::tui) fn type_in(state: &mut State) -> Vec<Effect> {
 
 /// The line was submitted with the chosen value in it.
 pub fn typed(state: &mut State, text: &str) -> Vec<Effect> {
-    let today = state.zone().date(state.now);
+    let days = days_until(state, text);
     let outcome = match of_trip(state) {
-        true => state.trip.type_in(text, today),
-        false => state.planner.type_in(text, today),
+        true => state.trip.type_in(text, days),
+        false => state.planner.type_in(text, days),
     };
     match outcome {
         Ok(()) => {
@@ -111,6 +114,13 @@ pub fn typed(state: &mut State, text: &str) -> Vec<Effect> {
             Vec::new()
         }
     }
+}
+
+/// Days until the day ahead that the words name; a bare number is none.
+fn days_until(state: &State, text: &str) -> Option<i64> {
+    let known = state.vocabulary().filter(|_| text.trim().parse::<f64>().is_err())?;
+    let (at, _) = logline::ahead(text, &known, state.now)?;
+    Some((state.zone().date(at) - state.zone().date(state.now)).num_days())
 }
 
 /// What the line may hold for the chosen value.

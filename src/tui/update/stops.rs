@@ -37,6 +37,12 @@ pub fn ask(state: &mut State) -> Vec<Effect> {
     vec![Effect::Stops { generation, book, now: state.now, asking }]
 }
 
+/// Other plans beside it, or no more.
+pub(in crate::tui) fn compare(state: &mut State) -> Vec<Effect> {
+    state.trip.compares = !state.trip.compares;
+    ask(state)
+}
+
 /// The schedule came, or the best that a search had found when it was given up; that may have
 /// been over at the same moment.
 pub(in crate::tui) fn scheduled(state: &mut State, generation: u64, answer: Arc<Trip>) {

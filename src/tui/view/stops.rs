@@ -8,6 +8,7 @@ use super::sections::Text;
 use crate::domain::journal::standing;
 use crate::domain::rig::Rig;
 use crate::plan::stops::answer::{Stop, Trip};
+use crate::plan::stops::beside::Beside;
 use crate::plan::stops::saved;
 use crate::text::answer::Urgency;
 use crate::text::caution;
@@ -149,7 +150,16 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mu
             text.put(" ", &words::glance(trip, n, &rig.places, &zone), Style::new());
         }
         if trip.works {
-            text.put(" ", "w saves them; it says first what it writes.", Style::new());
+            let keys = "w saves them; it says first what it writes. = sets other plans beside them.";
+            text.put(" ", keys, Style::new());
+        }
+    }
+    if !trip.against.is_empty() {
+        text.head("Beside other plans");
+        let asked = Beside::of(trip);
+        let rows = words::beside_rows(trip, &asked, rig);
+        for line in words::beside(&rows, rig, text.columns()) {
+            text.put(" ", &line, Style::new());
         }
     }
     for each in &trip.stops {
@@ -174,11 +184,8 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mu
 fn stop(state: &State, rig: &Rig, trip: &Trip, stop: &Stop, text: &mut Text) {
     let zone = state.zone();
     text.head(&words::stop(stop, &rig.places, &zone, state.units()));
-    if let Some(latest) = words::latest(stop, trip, &zone) {
-        text.put(" ", &latest, Style::new());
-    }
-    if let Some(stay) = words::stay(stop, &rig.places, &zone) {
-        text.put(" ", &stay, Style::new());
+    for about in words::about(stop, trip, &rig.places, &zone) {
+        text.put(" ", &about, Style::new());
     }
     for service in &words::in_order(stop, trip) {
         let what = words::service(service, &trip.stocks, state.units());

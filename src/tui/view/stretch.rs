@@ -139,8 +139,9 @@ fn sections(state: &State, answer: &Stretch, columns: usize) -> Vec<Vec<Line>> {
         text.head("What buys time, one thing at a time");
     }
     for choice in &answer.choices {
-        let gain = words::choice_gain(choice);
-        text.put(" ", &format!("{}: {gain}", proposals::words(&choice.proposal)), Style::new());
+        let bar = bar(state, [choice.probability - choice.gain, choice.probability]);
+        let words = proposals::words(&choice.proposal);
+        text.put(" ", &format!("{bar} {words}: {}", words::choice_gain(choice)), Style::new());
     }
     if !answer.afford.is_empty() {
         text.head(match answer.afford_after {
@@ -158,6 +159,15 @@ fn sections(state: &State, answer: &Stretch, columns: usize) -> Vec<Vec<Line>> {
     text.sections
 }
 
+/// A chance as a bar of ten: what it is without a choice, and what that adds.
+fn bar(state: &State, [without, with]: [f64; 2]) -> String {
+    let [has, adds, lacks] = if state.look.ascii { ['#', '+', '.'] } else { ['█', '▒', '·'] };
+    let tenths = |share: f64| (share.clamp(0.0, 1.0) * 10.0).round() as usize;
+    let (without, with) = (tenths(without), tenths(with).max(tenths(without)));
+    let part = |sign: char, cells: usize| String::from(sign).repeat(cells);
+    [part(has, without), part(adds, with - without), part(lacks, 10 - with)].concat()
+}
+
 /// That saved stops are left out, where some lie within the stretch.
 fn put_saved(state: &State, answer: &Stretch, text: &mut Text) {
     let Some(book) = &state.book else { return };
@@ -170,14 +180,10 @@ fn put_saved(state: &State, answer: &Stretch, text: &mut Text) {
 }
 
 fn put_before(text: &mut Text, units: UnitSystem, answer: &Stretch, before: &Before) {
-    let reached = words::percent_down(before.probability);
     if before.steps.is_empty() {
         return text.put("", "Before you go: no filling or emptying helps", Style::new());
     }
-    match before.works {
-        true => text.head(&format!("Before you go ({reached} chance then)")),
-        false => text.head(&format!("Before you go ({reached} chance, not enough)")),
-    }
+    text.head(&words::before_head(answer, before));
     for step in &before.steps {
         let step = words::step(step, &answer.stocks, units);
         text.put(" ", &step, Style::new());

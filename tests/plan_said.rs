@@ -1,0 +1,162 @@
+//! What a trip says agrees with itself and with the files that it rests on.
+
+#[path = "fixtures/plan_rig.rs"]
+mod plan_rig;
+
+use chrono::NaiveTime;
+use plan_rig::{basis, evening, now, rig};
+use std::path::Path;
+use waystock::belief::Beliefs;
+use waystock::domain::journal::Standing;
+use waystock::domain::rig::Rig;
+use waystock::domain::time::Zone;
+use waystock::domain::unit::UnitSystem;
+use waystock::domain::wish::Wish;
+use waystock::plan::stops::answer::{Trip, TripRequest};
+use waystock::plan::stops::beside::{Against, Beside};
+use waystock::plan::stops::{saved, stops};
+use waystock::store::rig_file;
+use waystock::text::stops as words;
+
+fn asked(days: u32) -> TripRequest {
+    TripRequest { days, confidence: 0.8, crew: None, lives: 800, seed: 1, against: vec![] }
+}
+
+fn ask(rig: &Rig, known: &(Vec<Standing>, Beliefs), request: &TripRequest) -> Trip {
+    stops(&basis(rig, known), request, &|| false).unwrap()
+}
+
+fn zone() -> Zone {
+    rig().zone(now())
+}
+
+/// The van with places that are open from 9 to 17.
+fn by_day() -> Rig {
+    let mut rig = rig();
+    let time = |hour| NaiveTime::from_hms_opt(hour, 0, 0);
+    rig.places.iter_mut().for_each(|place| (place.opens, place.closes) = (time(9), time(17)));
+    rig
+}
+
+/// A visit that begins an hour before closing is the last that ends in time: nobody is sent to a
+/// closed door, by a stop's latest time or by where the next forced stop can be made.
+#[test]
+fn every_time_that_is_named_lies_within_the_places_hours() {
+    let rig = by_day();
+    let trip = ask(&rig, &evening(&rig), &asked(8));
+    assert!(trip.works && trip.stops.iter().any(|stop| stop.latest.is_some()));
+    let open = |at| {
+        let time = zone().here(at).time();
+        (NaiveTime::from_hms_opt(9, 0, 0)..=NaiveTime::from_hms_opt(16, 0, 0)).contains(&Some(time))
+    };
+    for stop in &trip.stops {
+        assert!(open(stop.at) && stop.latest.is_none_or(open), "{stop:?}");
+        assert!(stop.latest.is_none_or(|latest| latest >= stop.at));
+    }
+    assert!(!trip.leads.is_empty() && trip.leads.iter().all(|lead| open(lead.by)));
+    let about = words::about(&trip.stops[0], &trip, &rig.places, &zone()).join("; ");
+    assert!(about.contains("open 09:00 to 17:00"), "{about}");
+}
+
+/// The hours of a charge follow from its amount at the rig's 700 W, in half hours, and those that
+/// fill it in nine of ten are no fewer.
+#[test]
+fn hours_on_the_hook_up_follow_from_what_is_missing() {
+    let rig = rig();
+    let trip = ask(&rig, &evening(&rig), &asked(8));
+    let all = trip.stops.iter().flat_map(|stop| &stop.services);
+    let mut seen = 0;
+    for service in all {
+        let (Some(likely), Some(sure)) = (service.likely_hours, service.hours) else { continue };
+        let by_hand = (service.amount / 700.0 * 2.0).ceil() / 2.0;
+        assert!(likely == by_hand && likely <= sure, "{service:?}");
+        let said = words::service(service, &trip.stocks, UnitSystem::Metric);
+        assert!(said.contains(&format!("{likely} h of hook-up")), "{said}");
+        assert_eq!(said.contains("to be sure"), likely < sure, "{said}");
+        seen += 1;
+    }
+    assert!(seen > 0);
+}
+
+/// Less than a fortieth of what a stock holds is no errand where nothing depends on it.
+#[test]
+fn next_to_nothing_is_no_errand() {
+    let rig = rig();
+    for days in [4, 8] {
+        let trip = ask(&rig, &evening(&rig), &asked(days));
+        for service in trip.stops.iter().flat_map(|stop| &stop.services) {
+            let full = trip.stocks[service.stock].capacity;
+            let matters = service.needed || service.joins;
+            assert!(matters || service.amount >= full / 40.0, "{service:?}");
+        }
+    }
+}
+
+#[test]
+fn one_way_and_the_whole_way_are_told_apart() {
+    let rig = rig();
+    let trip = ask(&rig, &evening(&rig), &asked(8));
+    let stop = words::stop(&trip.stops[0], &rig.places, &zone(), rig.show);
+    assert!(stop.contains(" km in all"), "{stop}");
+    let lead = words::lead(&trip.leads[0], &rig, &zone());
+    assert!(lead.contains(" km one way"), "{lead}");
+}
+
+/// Stops that are planned already are told from those that come on top.
+#[test]
+fn further_stops_are_said_to_be_further() {
+    let rig = rig();
+    let (mut standing, beliefs) = evening(&rig);
+    let first = ask(&rig, &evening(&rig), &asked(4));
+    assert!(first.works && !first.stops.is_empty());
+    standing.extend(saved::planned(&rig, &first).into_iter().map(|plan| Standing {
+        note: Some(plan.note),
+        ..Standing::supposed(plan.at, now(), plan.event)
+    }));
+    let more = ask(&rig, &(standing, beliefs), &asked(9));
+    assert!(more.works && !more.stops.is_empty() && !more.planned.is_empty());
+    let planned = format!("beside the {} planned one", more.planned.len());
+    let said = words::verdict(&more);
+    assert!(said.contains("more stop") && said.contains(&planned), "{said}");
+    assert!(words::totals(&more, &zone(), rig.show).ends_with("besides the planned ones"));
+}
+
+/// Surer is never cheaper in stops, a stop more is never less sure by more than chance, and a closed
+/// place is in no plan.
+#[test]
+fn plans_beside_each_other_differ_as_they_must() {
+    let rig = rig();
+    let known = evening(&rig);
+    let against = vec![
+        Against::Sure(0.6),
+        Against::Sure(0.9),
+        Against::OneMore,
+        Against::Longer,
+        Against::Without(0),
+    ];
+    let trip = ask(&rig, &known, &TripRequest { against, ..asked(6) });
+    let row = |n: usize| trip.against[n].1.clone().unwrap();
+    assert!(row(0).stops.len() <= trip.stops.len() && trip.stops.len() <= row(1).stops.len());
+    assert_eq!(row(2).stops.len(), trip.stops.len() + 1);
+    assert!(row(2).probability > trip.probability - 0.05);
+    assert!(row(4).stops.iter().all(|(_, place)| *place != 0));
+    let longer = ask(&rig, &known, &asked(7));
+    assert_eq!(row(3), Beside::of(&longer));
+    let asked = Beside::of(&trip);
+    let rows = words::beside_rows(&trip, &asked, &rig);
+    let (table, lines) = (words::beside(&rows, &rig, 100), words::beside(&rows, &rig, 38));
+    assert!(table[0].contains("slack") && !lines[0].contains("stops  "), "{table:?} {lines:?}");
+    assert!(lines.iter().any(|line| line.starts_with("Adder lock closed: ")), "{lines:?}");
+}
+
+#[test]
+fn what_a_crew_prefers_is_read_from_its_file() {
+    let read = |named: &str| {
+        let text = plan_rig::RIG.replace("crew: 2,", &format!("crew: 2, prefer: [{named}],"));
+        rig_file::parse(&text, Path::new("rig.ron"))
+    };
+    let rig = read("\"one place\", \"even\"").unwrap();
+    assert_eq!(rig.prefer, [Wish::OnePlace, Wish::Even]);
+    let faults = format!("{:?}", read("\"evn\"").unwrap_err());
+    assert!(faults.contains("prefer") && faults.contains("evn"), "{faults}");
+}

@@ -14,7 +14,7 @@ use crate::plan::Basis;
 use crate::plan::stops::answer::{
     Lead, PlannedStop, Service, Stop, Trip, TripRequest, UnplannedWay,
 };
-use crate::plan::stops::beside::{Beside, with_so_many};
+use crate::plan::stops::beside::{Against, Beside, CERTAINTY};
 use crate::plan::stops::unmatched::unmatched;
 use crate::plan::stops::{Onward, itinerary, saved, stops_told};
 use crate::store::data_folder::Contents;
@@ -31,7 +31,8 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> C
         return Err(nowhere(context));
     }
     let trip = answer(&contents, context, options)?;
-    let rows = against(&contents, context, options, &trip)?;
+    let asked = Beside::of(&trip);
+    let rows = words::beside_rows(&trip, &asked, rig);
     let saved = match options.save && trip.works {
         true => {
             let planned = saved::planned(rig, &trip).into_iter().map(Draft::from);
@@ -42,13 +43,13 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> C
     if context.common.json {
         let mut value = as_json(rig, &trip);
         value["saved"] = json!(saved);
-        value["against"] = list(&rows, beside_as_json);
+        value["against"] = list(&rows, |row| beside_as_json(rig, row));
         out.json(&value);
     } else {
         print(rig, &trip, if options.all { Much::All } else { Much::Short }, out);
         if !rows.is_empty() {
             out.line("");
-            out.lines(words::beside(&rows, rig.show));
+            out.lines(words::beside(&rows, rig, TABLE));
         }
         match (options.save, saved) {
             (true, 0) => out.line("Nothing was saved."),
@@ -67,6 +68,9 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> C
     }
     Ok(u8::from(!trip.works))
 }
+
+/// Columns that a table of plans may take.
+const TABLE: usize = 100;
 
 /// A whole `places.ron`, to write others like it.
 const EXAMPLE: [&str; 3] = [
@@ -92,33 +96,12 @@ fn nowhere(context: &Context) -> Failure {
 /// The schedule for these options.
 ///
 /// # Errors
-/// A camp that is not understood.
+/// A camp, or something to compare with, that is not understood.
 pub fn answer(
     contents: &Contents,
     context: &Context,
     options: &StopsOptions,
 ) -> Result<Trip, Failure> {
-    let line = ProgressLine::begin();
-    let trip = learned(contents, context, options, |basis, request| {
-        stops_told(basis, request, &|progress| {
-            line.tell(&progress);
-            Onward::GoOn
-        })
-    });
-    line.clear();
-    Ok(trip?.expect("nothing cancels a command's search"))
-}
-
-/// Asks with what is learned from the journal, and the camps that the options name.
-///
-/// # Errors
-/// A camp that is not understood.
-fn learned<T>(
-    contents: &Contents,
-    context: &Context,
-    options: &StopsOptions,
-    ask: impl FnOnce(&Basis, &TripRequest) -> T,
-) -> Result<T, Failure> {
     let rig = &contents.rig;
     let now = context.now(rig);
     let request = TripRequest {
@@ -127,6 +110,7 @@ fn learned<T>(
         crew: options.crew,
         lives: context.common.lives as usize,
         seed: context.common.seed,
+        against: against(&options.against, rig)?,
     };
     let (mut standing, mut beliefs) = context.learned(contents)?;
     if options.stay || !options.camp.is_empty() {
@@ -138,54 +122,32 @@ fn learned<T>(
             &camps,
         );
     }
-    Ok(ask(&Basis { rig, standing: &standing, beliefs: &beliefs, now }, &request))
+    let line = ProgressLine::begin();
+    let basis = Basis { rig, standing: &standing, beliefs: &beliefs, now };
+    let trip = stops_told(&basis, &request, &|progress| {
+        line.tell(&progress);
+        Onward::GoOn
+    });
+    line.clear();
+    Ok(trip.expect("nothing cancels a command's search"))
 }
 
-/// The plan as asked and those that it is compared with; nothing where none is asked for.
+/// What `--against` names.
 ///
 /// # Errors
 /// Something to compare with that is not understood.
-fn against(
-    contents: &Contents,
-    context: &Context,
-    options: &StopsOptions,
-    trip: &Trip,
-) -> Result<Vec<(String, Option<Beside>)>, Failure> {
-    let rig = &contents.rig;
-    let other = |contents: &Contents, options: StopsOptions| {
-        answer(contents, context, &options).map(|trip| Some(Beside::of(&trip)))
-    };
-    let mut rows = Vec::new();
-    for wanted in &options.against {
+fn against(wanted: &[String], rig: &Rig) -> Result<Vec<Against>, Failure> {
+    let mut all = Vec::new();
+    for wanted in wanted {
         let words = wanted.trim().to_lowercase();
         let closed = words.strip_prefix("without ").map(|name| {
             rig.places.iter().position(|place| place.name.to_lowercase() == name.trim())
         });
         match (words.as_str(), closed) {
-            ("certainty", _) => {
-                for sure in [80, 90, 95, 99] {
-                    let asked = StopsOptions { confidence: sure, ..options.clone() };
-                    rows.push((format!("{sure} % sure"), other(contents, asked)?));
-                }
-            }
-            ("one more", _) => {
-                let more = trip.stops.len() + 1;
-                let row = learned(contents, context, options, |basis, request| {
-                    with_so_many(basis, request, more)
-                })?;
-                rows.push(("one stop more".to_string(), row));
-            }
-            ("longer", _) => {
-                let asked = StopsOptions { days: options.days + 1, ..options.clone() };
-                rows.push(("one day longer".to_string(), other(contents, asked)?));
-            }
-            (_, Some(Some(place))) => {
-                let mut without = contents.clone();
-                let closed = &mut without.rig.places[place];
-                (closed.services, closed.stocks) = (Vec::new(), Vec::new());
-                let what = format!("{} closed", rig.places[place].name);
-                rows.push((what, other(&without, options.clone())?));
-            }
+            ("certainty", _) => all.extend(CERTAINTY),
+            ("one more", _) => all.push(Against::OneMore),
+            ("longer", _) => all.push(Against::Longer),
+            (_, Some(Some(place))) => all.push(Against::Without(place)),
             _ => {
                 let found = format!(
                     "--against: found {wanted:?}, expected certainty, one more, longer, or without PLACE"
@@ -194,28 +156,27 @@ fn against(
             }
         }
     }
-    if !rows.is_empty() {
-        rows.insert(0, ("as asked".to_string(), Some(Beside::of(trip))));
-    }
-    Ok(rows)
+    Ok(all)
 }
 
-fn beside_as_json((what, row): &(String, Option<Beside>)) -> Value {
+fn beside_as_json(rig: &Rig, (what, row): &(String, Option<&Beside>)) -> Value {
     let Some(row) = row else {
         let none = Value::Null;
+        let empty: [Value; 0] = [];
         return object!(none; what = what, stops = none, works = none, probability = none,
-            km = none, cost = none, slack_hours = none);
+            km = none, cost = none, slack_hours = none, places = json!(empty), at = json!(empty));
     };
-    object!(row; what = what, stops, works, probability ~ 6, km ~ 1, cost ~ 2, slack_hours ~ 2)
+    object!(row; what = what, stops = row.stops.len(), works, probability ~ 6, km ~ 1, cost ~ 2,
+        slack_hours ~ 2, places = list(&row.stops, |(_, place)| &rig.places[*place].name),
+        at = list(&row.stops, |(at, _)| at))
 }
 
 fn print(rig: &Rig, trip: &Trip, much: Much, out: &mut Output) {
     let zone = rig.zone(trip.at);
     out.line(&words::verdict(trip));
     out.line(&words::totals(trip, &zone, rig.show));
-    if let Some(forces) = words::forces(trip) {
-        out.line(&format!("{forces}."));
-    }
+    out.lines(words::forces(trip).map(|line| format!("{line}.")));
+    out.lines(words::undone_by(trip).map(|line| format!("{line}.")));
     if let Some(relaxation) = &trip.relaxation {
         out.line("");
         out.lines(words::relaxation(relaxation, trip));
@@ -234,7 +195,11 @@ fn print(rig: &Rig, trip: &Trip, much: Much, out: &mut Output) {
         out.line(&words::glance(trip, n, &rig.places, &zone));
     }
     if much == Much::All {
-        print_all(rig, trip, out);
+        for (head, lines) in words::parts(trip, rig, &zone) {
+            out.line("");
+            out.line(&head);
+            out.lines(lines.iter().map(|line| format!("  {line}")));
+        }
     }
     out.line("");
     if !trip.stops.is_empty() {
@@ -257,40 +222,6 @@ fn print(rig: &Rig, trip: &Trip, much: Much, out: &mut Output) {
     }
 }
 
-/// What to do at each stop, and where the next one can be made.
-fn print_all(rig: &Rig, trip: &Trip, out: &mut Output) {
-    let zone = rig.zone(trip.at);
-    for stop in &trip.stops {
-        out.line("");
-        out.line(&words::stop(stop, &rig.places, &zone, rig.show));
-        if let Some(latest) = words::latest(stop, trip, &zone) {
-            out.line(&format!("  {latest}"));
-        }
-        if let Some(stay) = words::stay(stop, &rig.places, &zone) {
-            out.line(&format!("  {stay}"));
-        }
-        for service in &words::in_order(stop, trip) {
-            let what = words::service(service, &trip.stocks, rig.show);
-            out.line(&format!("  {what}: {}", words::why(service)));
-        }
-        if let Some(joined) = words::joined(stop, trip, &zone) {
-            out.line(&format!("  {joined}"));
-        }
-        if stop.moves_camp {
-            out.line("  camp somewhere else afterwards: needed");
-        }
-    }
-    if !trip.leads.is_empty() {
-        out.line("");
-        let sure = crate::text::share::percent(trip.confidence);
-        let without = if trip.planned.is_empty() { "" } else { ", the saved ones not made" };
-        out.line(&format!("Where the next stop can be ({sure} sure{without}):"));
-        for lead in &trip.leads {
-            out.line(&format!("  {}", words::lead(lead, rig, &zone)));
-        }
-    }
-}
-
 fn way(way: &UnplannedWay) -> Value {
     object!(way; stops ~ 2, km ~ 1, late ~ 4)
 }
@@ -310,7 +241,8 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
         joined = way(&trip.unplanned.joined));
     object!(trip;
         schema = "waystock.stops/1", at, until, days, confidence ~ 4, chosen_on, lives, seed, works,
-        probability ~ 6, standard_error ~ 4, exact, stopped, least_stops, least_km = Value::Null,
+        probability ~ 6,
+        undone_by = trip.undone_by.map(name), standard_error ~ 4, exact, stopped, least_stops, least_km = Value::Null,
         km = trip.stops.iter().map(|s| s.km).sum::<f64>().rounded(1),
         cost = trip.stops.iter().filter_map(|s| s.cost).sum::<f64>().rounded(2),
         stops = list(&trip.stops, |s| stop_as_json(rig, trip, s)),
@@ -322,7 +254,7 @@ fn stop_as_json(rig: &Rig, trip: &Trip, s: &Stop) -> Value {
     let service = |v: &Service| {
         let stock = &trip.stocks[v.stock];
         object!(v; stock = stock.name, unit = stock.unit, amount ~ 3, needed, pushes_hours ~ 2, joins,
-            hours = json!(v.hours), price = json!(v.price), enough ~ 3)
+            hours = json!(v.hours), likely_hours = json!(v.likely_hours), price = json!(v.price), enough ~ 3)
     };
     object!(s;
         place = rig.places[s.place].name, at, or_on,

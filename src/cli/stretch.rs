@@ -10,14 +10,13 @@ use super::{gaps, plan_words};
 use crate::domain::plans::plans;
 use crate::domain::rig::Rig;
 use crate::plan::answer::{
-    Afford, AffordAfter, Before, Choice, Otherwise, Request, Step, StepKind, StockEnd, Stretch,
-    Weather,
+    Afford, Choice, Otherwise, Request, Step, StockEnd, Stretch, Weather,
 };
 use crate::plan::stops::saved;
 use crate::plan::suppose::Suppose;
 use crate::plan::{Basis, stretch};
 use crate::text::when::{self, Form};
-use crate::text::{answer, caution, proposals, share, stretch as words};
+use crate::text::{proposals, stretch as words};
 use serde_json::{Value, json};
 
 /// Prints the answer in plain lines, or as JSON.
@@ -106,103 +105,33 @@ fn print(rig: &Rig, stretch: &Stretch, with: &[String], much: Much, out: &mut Ou
     out.lines(words::tightest(stretch, rig.show));
     if !stretch.works {
         out.line("");
-        let could = words::otherwise(stretch, &zone, rig.show);
-        out.lines(could);
+        out.lines(words::otherwise(stretch, &zone, rig.show));
         if stretch.otherwise.is_none() || much == Much::All {
             print_ways(rig, stretch, out);
         }
     }
     if much == Much::All {
-        print_all(rig, stretch, out);
+        for part in words::parts(stretch, &zone, rig.show, &|_| String::new()) {
+            out.line("");
+            print_part(&part, out);
+        }
     }
     out.line("");
     if much == Much::Short {
         out.line("Every stock, all that buys time, how much you can afford: --all");
     }
-    cautions(rig, stretch, out);
+    out.lines(words::cautions(stretch, rig.show).iter().map(|line| format!("{line}.")));
 }
 
 /// The smallest set, and the least to do before leaving.
 fn print_ways(rig: &Rig, stretch: &Stretch, out: &mut Output) {
     out.lines(words::set(stretch));
-    if let Some(before) = &stretch.before {
-        print_before(rig, stretch, before, out);
-    }
+    words::before(stretch, rig.show).iter().for_each(|part| print_part(part, out));
 }
 
-fn print_all(rig: &Rig, stretch: &Stretch, out: &mut Output) {
-    let zone = rig.zone(stretch.at);
-    out.line("");
-    for longest in &stretch.longest {
-        let sure = share::percent(longest.confidence);
-        out.line(&format!("longest, {sure} sure: {}", words::longest(stretch, longest, &zone)));
-    }
-    out.line("");
-    out.line("On the last morning, with what is asked:");
-    for stock in &stretch.stocks {
-        let margin = words::margin(stock, rig.show);
-        let met = match stock.out > 0.0 {
-            true => format!("; {} chance of its limit before", words::percent_down(stock.out)),
-            false => String::new(),
-        };
-        out.line(&format!("  {}: {margin}{met}", stock.name));
-    }
-    print_choices(stretch, out);
-}
-
-fn print_before(rig: &Rig, stretch: &Stretch, before: &Before, out: &mut Output) {
-    if before.steps.is_empty() {
-        out.line("Before you go: no filling or emptying helps.");
-        return;
-    }
-    out.line(&format!("{}:", words::before_head(stretch, before)));
-    for step in &before.steps {
-        out.line(&format!("  {}", words::step(step, &stretch.stocks, rig.show)));
-    }
-}
-
-fn print_choices(stretch: &Stretch, out: &mut Output) {
-    if !stretch.choices.is_empty() {
-        out.line("");
-        out.line("What buys time, each by itself:");
-        for choice in &stretch.choices {
-            out.line(&format!(
-                "  {}: {}",
-                proposals::words(&choice.proposal),
-                words::choice_gain(choice)
-            ));
-        }
-    }
-    if !stretch.afford.is_empty() {
-        out.line("");
-        let after = match stretch.afford_after {
-            AffordAfter::Nothing => "",
-            AffordAfter::Serviced => ", those stocks serviced all the way before leaving",
-            AffordAfter::Together => ", with that set",
-        };
-        out.line(&format!("How much you can do and still last{after}, all else as usual:"));
-        words::afforded(stretch).iter().for_each(|line| out.line(&format!("  {line}")));
-    }
-}
-
-fn cautions(rig: &Rig, stretch: &Stretch, out: &mut Output) {
-    let kept = words::reserves(&stretch.stocks, rig.show);
-    if !kept.is_empty() {
-        let kept: Vec<&str> = kept.iter().map(String::as_str).collect();
-        let kept = answer::listed(&kept);
-        out.line(&format!("Kept back, whatever the plan: {kept}."));
-    }
-    if stretch.choices.iter().any(|choice| choice.burns) {
-        out.line(&format!(
-            "Caution: {}. Fires only where they are allowed.",
-            caution::BURNING.line
-        ));
-    }
-    let empties = |b: &Before| b.steps.iter().any(|s| s.kind == StepKind::Empty);
-    if stretch.before.as_ref().is_some_and(empties) {
-        out.line(&format!("Caution: {}.", caution::WASTE.line));
-    }
-    out.line(&format!("{}.", caution::ESTIMATE.line));
+fn print_part((head, lines): &words::Part, out: &mut Output) {
+    out.line(&format!("{head}{}", if lines.is_empty() { "." } else { ":" }));
+    out.lines(lines.iter().map(|line| format!("  {line}")));
 }
 
 /// `waystock.stretch/1`.

@@ -33,7 +33,7 @@ pub fn before(case: &Case, asis: &Outcome, confidence: f64) -> Before {
     let mut candidates: Vec<usize> =
         (0..stocks.len()).filter(|s| case.can_be_serviced(*s) && needy(s) > 0).collect();
     // What is full or empty already has nothing to be done to it.
-    candidates.retain(|s| free(asis, *s, &stocks[*s]) >= 0.5 * grain(&stocks[*s]));
+    candidates.retain(|s| free(asis, *s, &stocks[*s]) >= grain(&stocks[*s]));
     candidates.sort_by_key(|s| std::cmp::Reverse(needy(s)));
     candidates.truncate(MOST_STOCKS);
     let puts: Vec<(usize, LevelChange)> =

@@ -188,7 +188,7 @@ impl Case {
     /// When the stretch meets its limits, and nothing else: several times quicker than
     /// [`Case::outcome`] where the stretch begins now, as levels need not be carried on once a
     /// limit is met.
-    pub fn limits(&self) -> Limits {
+    pub fn limits(&self) -> Outcome {
         let run = |scene: &Scene| lives::run(&self.beliefs, scene, self.seed, self.lives);
         let passages = match (self.begins_now(), self.puts.is_empty()) {
             (true, true) => run(&self.scene).passages,
@@ -200,7 +200,7 @@ impl Case {
                 self.run(&[track]).pop().unwrap_or_default().passages
             }
         };
-        Limits::of(passages, self)
+        Outcome::of(VariantLives { passages, ..VariantLives::default() }, self)
     }
 
     /// Whether it begins at once.
@@ -214,10 +214,9 @@ impl Case {
         if !self.begins_now() {
             return self.outcome();
         }
-        let Limits { passages, first, binding, probability } = self.limits();
-        let mut short = self.clone().cut(0, self.lives).outcome();
-        short.lives.passages = passages;
-        Outcome { lives: short.lives, first, binding, probability }
+        let far = self.limits();
+        let short = self.clone().cut(0, self.lives).outcome();
+        Outcome { lives: VariantLives { passages: far.lives.passages, ..short.lives }, ..far }
     }
 
     /// Runs the stretch itself.
@@ -228,9 +227,9 @@ impl Case {
 }
 
 /// What became of a stretch in every life.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Outcome {
-    /// The lives.
+    /// The lives; of [`Case::limits`], their passages only.
     pub lives: VariantLives,
     /// Hours from now to the first limit met, per life, sorted.
     pub first: Vec<f64>,
@@ -240,44 +239,11 @@ pub struct Outcome {
     pub probability: f64,
 }
 
-/// When the stocks of a stretch meet their limits.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Limits {
-    /// Hours from now to each limit, `[stock][life]`; infinite past the horizon.
-    pub passages: Vec<Vec<f64>>,
-    /// Hours from now to the first limit met, per life, sorted.
-    pub first: Vec<f64>,
-    /// Share of lives in which each stock is the first.
-    pub binding: Vec<f64>,
-    /// Share of lives in which no limit is met before the last morning.
-    pub probability: f64,
-}
-
-impl Limits {
-    /// Sorts them out.
-    pub fn of(passages: Vec<Vec<f64>>, case: &Case) -> Limits {
-        let (first, binding) = firsts(&passages);
-        let probability = share_from(&first, case.until_hours);
-        Limits { passages, first, binding, probability }
-    }
-
-    /// As [`Outcome::safe_hours`].
-    pub fn safe_hours(&self, confidence: f64) -> f64 {
-        safe_hours(&self.first, confidence)
-    }
-}
-
-impl From<Outcome> for Limits {
-    fn from(outcome: Outcome) -> Limits {
-        let Outcome { lives, first, binding, probability } = outcome;
-        Limits { passages: lives.passages, first, binding, probability }
-    }
-}
-
 impl Outcome {
     /// Reads it off a track's lives.
     pub fn of(lives: VariantLives, case: &Case) -> Outcome {
-        let (first, binding) = firsts(&lives.passages);
+        let (mut first, binding) = first_passages(&lives.passages);
+        first.sort_unstable_by(f64::total_cmp);
         let probability = share_from(&first, case.until_hours);
         Outcome { lives, first, binding, probability }
     }
@@ -287,13 +253,6 @@ impl Outcome {
     pub fn safe_hours(&self, confidence: f64) -> f64 {
         safe_hours(&self.first, confidence)
     }
-}
-
-/// The first limit met in each life, sorted, and how often each stock is the one.
-fn firsts(passages: &[Vec<f64>]) -> (Vec<f64>, Vec<f64>) {
-    let (mut first, binding) = first_passages(passages);
-    first.sort_unstable_by(f64::total_cmp);
-    (first, binding)
 }
 
 /// Hours that a share `confidence` of sorted hours is not below, as the forecast's dates are read

@@ -29,6 +29,16 @@ pub struct Offer {
     pub burns: bool,
 }
 
+impl Offer {
+    fn of(proposal: Proposal, changes: Vec<Change>, group: (Kind, usize)) -> Offer {
+        Offer { proposal, changes, group, burns: false }
+    }
+
+    fn burning(self) -> Offer {
+        Offer { burns: true, ..self }
+    }
+}
+
 /// What an offer is about; with an index of an activity or a stock where there are several.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Kind {
@@ -96,26 +106,18 @@ fn of_activity(case: &Case, index: usize, activity: &Activity) -> Vec<Offer> {
     for (stock, per_time) in takes {
         let kind = &case.beliefs.mechanism.stocks()[stock];
         if is_water(case, stock) {
-            offers.push(Offer {
-                proposal: Proposal::ThirdLess {
-                    activity: named(activity),
-                    stock: kind.name.clone(),
-                },
-                changes: vec![Change::Size { activity: index, factor: 2.0 / 3.0 }],
-                group: (Kind::Much, index),
-                burns: false,
-            });
+            let less =
+                Proposal::ThirdLess { activity: named(activity), stock: kind.name.clone() };
+            let size = Change::Size { activity: index, factor: 2.0 / 3.0 };
+            offers.push(Offer::of(less, vec![size], (Kind::Much, index)));
         } else if is_counted(activity) && case.beliefs.mechanism.electric == Some(stock) {
             if per_time >= COOKING_WH {
                 offers.extend(other_heat(case, index, activity, stock));
             }
         } else if is_counted(activity) && is_fuel(case, stock) {
-            offers.push(Offer {
-                proposal: Proposal::HalfOverFire(named(activity)),
-                changes: vec![Change::Takes { activity: index, stock, factor: 0.5 }],
-                group: (Kind::With, index),
-                burns: true,
-            });
+            let half = vec![Change::Takes { activity: index, stock, factor: 0.5 }];
+            let over_fire = Proposal::HalfOverFire(named(activity));
+            offers.push(Offer::of(over_fire, half, (Kind::With, index)).burning());
         }
     }
     offers
@@ -150,13 +152,12 @@ pub(super) fn is_water(case: &Case, stock: usize) -> bool {
     kind.runs == Direction::Down && is_volume(&kind.unit) && !is_fuel(case, stock)
 }
 
+fn often(activity: usize, proposal: Proposal, factor: f64) -> Offer {
+    Offer::of(proposal, vec![Change::Rate { activity, factor }], (Kind::Often, activity))
+}
+
 fn fewer_times(index: usize, activity: &Activity, daily: f64) -> Vec<Offer> {
-    let often = |proposal: Proposal, factor: f64| Offer {
-        proposal,
-        changes: vec![Change::Rate { activity: index, factor }],
-        group: (Kind::Often, index),
-        burns: false,
-    };
+    let often = |proposal, factor| often(index, proposal, factor);
     let mut offers = Vec::new();
     if daily >= 0.75 {
         let fewer = Proposal::FewerEveryTwoDays(named(activity));
@@ -172,12 +173,7 @@ fn fewer_times(index: usize, activity: &Activity, daily: f64) -> Vec<Offer> {
 }
 
 fn shorter_days(case: &Case, index: usize, activity: &Activity, daily: f64) -> Vec<Offer> {
-    let often = |proposal: Proposal, factor: f64| Offer {
-        proposal,
-        changes: vec![Change::Rate { activity: index, factor }],
-        group: (Kind::Often, index),
-        burns: false,
-    };
+    let often = |proposal, factor| often(index, proposal, factor);
     let hours = activity.counted_in.factor_to(&Unit::Hour, None).unwrap_or(1.0) * daily;
     let days = (case.days()).round().max(1.0);
     let mut offers = Vec::new();
@@ -195,15 +191,12 @@ fn shorter_days(case: &Case, index: usize, activity: &Activity, daily: f64) -> V
 /// Cooking with something else than the battery.
 fn other_heat(case: &Case, index: usize, activity: &Activity, battery: usize) -> Vec<Offer> {
     let mechanism = &case.beliefs.mechanism;
-    let mut offers = vec![Offer {
-        proposal: Proposal::OverFire {
-            activity: named(activity),
-            instead_of: case.name(battery).to_string(),
-        },
-        changes: vec![Change::Takes { activity: index, stock: battery, factor: 0.0 }],
-        group: (Kind::With, index),
-        burns: true,
-    }];
+    let instead_of = case.name(battery).to_string();
+    let over_fire =
+        Proposal::OverFire { activity: named(activity), instead_of: instead_of.clone() };
+    let none = vec![Change::Takes { activity: index, stock: battery, factor: 0.0 }];
+    let offer = |proposal, changes| Offer::of(proposal, changes, (Kind::With, index)).burning();
+    let mut offers = vec![offer(over_fire, none)];
     for (used, stock) in mechanism.stocks().iter().enumerate() {
         // A fuel that is already used by hand has a burner; the heater's own tank has none.
         let by_hand = |flow: &&crate::mechanism::Flow| {
@@ -216,16 +209,10 @@ fn other_heat(case: &Case, index: usize, activity: &Activity, battery: usize) ->
         {
             let ratio = BURNER_PER_INDUCTION / wh;
             let (spared, share) = (battery, 1.0);
-            offers.push(Offer {
-                proposal: Proposal::On {
-                    activity: named(activity),
-                    stock: stock.name.clone(),
-                    instead_of: case.name(battery).to_string(),
-                },
-                changes: vec![Change::Instead { activity: index, spared, used, ratio, share }],
-                group: (Kind::With, index),
-                burns: true,
-            });
+            let (activity, stock) = (named(activity), stock.name.clone());
+            let on = Proposal::On { activity, stock, instead_of: instead_of.clone() };
+            let instead = Change::Instead { activity: index, spared, used, ratio, share };
+            offers.push(offer(on, vec![instead]));
         }
     }
     offers
@@ -233,12 +220,8 @@ fn other_heat(case: &Case, index: usize, activity: &Activity, battery: usize) ->
 
 fn heater(case: &Case) -> Option<Offer> {
     case.beliefs.mechanism.factors.heat_loss?;
-    Some(Offer {
-        proposal: Proposal::Cooler(-COOLER_K),
-        changes: vec![Change::Warmth(COOLER_K)],
-        group: (Kind::Heater, 0),
-        burns: false,
-    })
+    let cooler = Proposal::Cooler(-COOLER_K);
+    Some(Offer::of(cooler, vec![Change::Warmth(COOLER_K)], (Kind::Heater, 0)))
 }
 
 /// One hour of a driver on the last late morning before it is needed, or every second day.
@@ -286,12 +269,8 @@ fn moves(case: &Case) -> Option<Offer> {
     case.beliefs.mechanism.stocks().iter().find(|stock| stock.reset_by_camp)?;
     let noons = case.hours_at(12);
     let hour = *noons.get(noons.len() / 2)?;
-    Some(Offer {
-        proposal: Proposal::MoveOn(case.moment(hour)),
-        changes: vec![Change::Move { hour }],
-        group: (Kind::Move, 0),
-        burns: false,
-    })
+    let on = Proposal::MoveOn(case.moment(hour));
+    Some(Offer::of(on, vec![Change::Move { hour }], (Kind::Move, 0)))
 }
 
 fn carried(case: &Case, index: usize, stock: &Stock) -> Option<Offer> {
@@ -311,12 +290,7 @@ fn carried(case: &Case, index: usize, stock: &Stock) -> Option<Offer> {
         }
         _ => return None,
     };
-    Some(Offer {
-        proposal,
-        changes: vec![Change::Carry { stock: index, amount }],
-        group: (Kind::Carry, index),
-        burns: false,
-    })
+    Some(Offer::of(proposal, vec![Change::Carry { stock: index, amount }], (Kind::Carry, index)))
 }
 
 impl Case {

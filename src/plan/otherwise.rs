@@ -3,7 +3,7 @@
 
 use super::answer::{Otherwise, Stretch};
 use super::basis::Basis;
-use super::case::{Case, Limits, last_morning};
+use super::case::{Case, Outcome, last_morning};
 use super::change::Change;
 use super::road;
 use super::stops::places;
@@ -25,7 +25,7 @@ const HOUR: usize = super::assumptions::STOP_HOUR as usize;
 /// Looks for it; `base` is the stretch as it was asked for.
 pub(super) fn otherwise(basis: &Basis, answer: &Stretch, base: &Case) -> Otherwise {
     let case = base.clone().cut(0, base.lives.min(LIVES));
-    let works = |limits: &Limits| limits.probability >= answer.confidence;
+    let works = |limits: &Outcome| limits.probability >= answer.confidence;
     let nights = |case: &Case| {
         let safe = case.limits().safe_hours(answer.confidence);
         let morning = |n: &u32| last_morning(basis.zone(), answer.from, *n);
@@ -81,7 +81,7 @@ fn stop(basis: &Basis, confidence: f64, case: &Case) -> Option<(Moment, String, 
             let level = |stock: usize| mechanism.stocks()[stock].serviced_level();
             track.puts.extend(serves.iter().map(|s| (*hour, s, LevelChange::To(level(s)))));
             let lives = case.run(&[track]).pop().unwrap_or_default();
-            let share = Limits::of(lives.passages, case).probability;
+            let share = Outcome::of(lives, case).probability;
             if share >= confidence && best.as_ref().is_none_or(|best| share > best.2 + 0.005) {
                 let on_the_hour = basis.zone().here(at).with_minute(0).unwrap_or(at);
                 best = Some((on_the_hour, place.name.clone(), share));

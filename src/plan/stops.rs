@@ -104,8 +104,9 @@ pub fn stops_told(
         Ok(least) => least,
         Err(given_up) => kept(given_up).map(|()| telling.least_so_far())?,
     };
-    let tried = found.as_ref().map(|(_, probability)| *probability);
-    let probability = tried.unwrap_or_else(|| model.try_on_fresh(&[], request).probability);
+    let tried = model.try_on_fresh(visits, request);
+    let probability = tried.probability;
+    let often = |a: &usize, b: &usize| tried.binding[*a].total_cmp(&tried.binding[*b]);
     let mut stops = model.describe(visits, request);
     if works {
         model.say_what_is_enough(visits, request, &mut stops);
@@ -123,6 +124,7 @@ pub fn stops_told(
         seed: request.seed,
         works,
         probability,
+        undone_by: (0..tried.binding.len()).max_by(often).filter(|_| !works),
         standard_error: (probability * (1.0 - probability) / request.lives as f64).sqrt(),
         stops,
         exact,

@@ -7,7 +7,7 @@
 //! of lives in which the stretch works is the same in all of them. [`verdict`] is the first two,
 //! [`stretch`] all three.
 
-use super::afford::{self, Known};
+use super::afford::{self, AsItIs};
 use super::answer::{Afford, AffordAfter, Longest, Request, StockEnd, Stretch};
 use super::assumptions::{LEAST_GAIN, LEAST_HOURS, PRESSING};
 use super::basis::Basis;
@@ -272,10 +272,10 @@ fn affordable(answer: &Stretch, case: Case) -> (AffordAfter, Vec<Afford>) {
     let lives = case.lives.min(AFFORD_LIVES);
     let mut case = case.cut(0, lives);
     let mut after = AffordAfter::Nothing;
-    let mut known = if answer.works { Known::Works } else { Known::Fails };
+    let mut known = if answer.works { AsItIs::Works } else { AsItIs::Fails };
     match (&answer.before, &answer.together) {
         (Some(steps), _) if steps.works => {
-            (after, known) = (AffordAfter::Serviced, Known::Works);
+            (after, known) = (AffordAfter::Serviced, AsItIs::Works);
             let stocks = case.beliefs.mechanism.stocks();
             let full = steps
                 .steps
@@ -285,7 +285,7 @@ fn affordable(answer: &Stretch, case: Case) -> (AffordAfter, Vec<Afford>) {
             case.puts.extend(full);
         }
         (_, Some(set)) if set.works => {
-            (after, known) = (AffordAfter::Together, Known::Works);
+            (after, known) = (AffordAfter::Together, AsItIs::Works);
             let changes: Vec<Change> =
                 set.choices.iter().flat_map(|i| answer.choices[*i].changes.clone()).collect();
             case = case.with(&changes);

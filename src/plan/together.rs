@@ -7,7 +7,7 @@
 //! buying a container, is only in a set where they are not enough.
 
 use super::answer::Together;
-use super::case::{Case, Limits, safe_hours, share_from};
+use super::case::{Case, Outcome, safe_hours, share_from};
 use super::change::Change;
 use super::proposal::Proposal;
 use super::tried::{Tried, hours_added};
@@ -20,7 +20,7 @@ const RUNS: usize = 4;
 /// A set of small changes where they are enough, else of any.
 pub(super) fn together(
     case: &Case,
-    base: &Limits,
+    base: &Outcome,
     tried: &[Tried],
     confidence: f64,
 ) -> Option<Together> {
@@ -67,7 +67,7 @@ fn put_together(guess: &Guess) -> Option<Together> {
 
 struct Guess<'a> {
     case: &'a Case,
-    base: &'a Limits,
+    base: &'a Outcome,
     tried: &'a [Tried],
     confidence: f64,
     /// Indices of those that may be taken.
@@ -75,7 +75,7 @@ struct Guess<'a> {
 }
 
 impl Guess<'_> {
-    fn run(&self, set: &[usize]) -> Limits {
+    fn run(&self, set: &[usize]) -> Outcome {
         let changes: Vec<Change> =
             set.iter().flat_map(|i| self.tried[*i].offer.changes.iter().cloned()).collect();
         self.case.with(&changes).limits()
@@ -83,7 +83,7 @@ impl Guess<'_> {
 
     /// The choice that does most for a set, and what the set then does; `None` when none does
     /// anything more.
-    fn next(&self, set: &[usize], best: &Limits) -> Option<(usize, Limits)> {
+    fn next(&self, set: &[usize], best: &Outcome) -> Option<(usize, Outcome)> {
         let taken = |index: &usize| {
             set.iter().any(|t| self.tried[*t].offer.group == self.tried[*index].offer.group)
         };
@@ -100,7 +100,7 @@ impl Guess<'_> {
             true => (index, self.tried[index].limits.clone()),
             false => (index, self.run(&[set, &[index]].concat())),
         });
-        let better = |a: &(usize, Limits), b: &(usize, Limits)| {
+        let better = |a: &(usize, Outcome), b: &(usize, Outcome)| {
             let (a, b) = (key(&a.1, self.confidence), key(&b.1, self.confidence));
             (a.0.total_cmp(&b.0)).then(a.1.total_cmp(&b.1))
         };
@@ -109,11 +109,11 @@ impl Guess<'_> {
     }
 
     /// What a choice would make of a set that does `so_far`: share of lives, safe hours.
-    fn worth(&self, so_far: &Limits, index: usize) -> (f64, f64) {
+    fn worth(&self, so_far: &Outcome, index: usize) -> (f64, f64) {
         let horizon = self.case.scene.hours.len() as f64;
-        let with = &self.tried[index].limits.passages;
+        let with = &self.tried[index].limits.lives.passages;
         let mut first = vec![f64::INFINITY; self.case.lives];
-        for ((so_far, base), with) in so_far.passages.iter().zip(&self.base.passages).zip(with) {
+        for ((so_far, base), with) in so_far.lives.passages.iter().zip(&self.base.lives.passages).zip(with) {
             for (life, first) in first.iter_mut().enumerate() {
                 let (base, with) = (base[life].min(horizon), with[life].min(horizon));
                 let added = if with >= horizon { horizon } else { with - base };
@@ -125,6 +125,6 @@ impl Guess<'_> {
     }
 }
 
-fn key(limits: &Limits, confidence: f64) -> (f64, f64) {
+fn key(limits: &Outcome, confidence: f64) -> (f64, f64) {
     (limits.probability, limits.safe_hours(confidence))
 }

@@ -1,7 +1,7 @@
 //! An offer tried by itself: the same lives with its changes made.
 
 use super::answer::Choice;
-use super::case::{Case, Limits};
+use super::case::{Case, Outcome};
 use super::options::Offer;
 
 /// An offer that was tried by itself.
@@ -11,12 +11,12 @@ pub(super) struct Tried {
     /// What it buys.
     pub choice: Choice,
     /// When the limits are met with it.
-    pub limits: Limits,
+    pub limits: Outcome,
 }
 
 impl Tried {
     /// Runs the same lives with an offer's changes made.
-    pub(super) fn of(case: &Case, base: &Limits, offer: Offer, confidence: f64) -> Tried {
+    pub(super) fn of(case: &Case, base: &Outcome, offer: Offer, confidence: f64) -> Tried {
         let limits = case.with(&offer.changes).limits();
         let (hours, or_more) = hours_added(case, base, &limits, confidence);
         let choice = Choice {
@@ -35,8 +35,8 @@ impl Tried {
 /// Hours added to what is safe; whether the horizon cut them short.
 pub(super) fn hours_added(
     case: &Case,
-    base: &Limits,
-    with: &Limits,
+    base: &Outcome,
+    with: &Outcome,
     confidence: f64,
 ) -> (f64, bool) {
     let horizon = case.scene.hours.len() as f64;

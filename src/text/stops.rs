@@ -9,7 +9,7 @@ use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::UnitSystem;
 use crate::plan::stops::Progress;
 use crate::plan::stops::answer::{
-    Lead, PlannedStop, Relaxation, Service, StockName, Stop, Trip, Unplanned, UnplannedWay,
+    Lead, PlannedStop, Relaxation, Service, StockName, Stop, Trip, UnplannedWay,
 };
 use crate::plan::stops::beside::{Against, Beside};
 use crate::plan::stops::unmatched::Unmatched;
@@ -33,7 +33,7 @@ pub fn verdict(trip: &Trip) -> String {
         (true, 1) => format!("One stop carries you through {days}: {chance}"),
         (true, n) => format!("{n} stops carry you through {days}: {chance}"),
         (false, 0) => {
-            format!("No stops carry you through {days}; without any: {chance}")
+            format!("No schedule carries you through {days}; without a stop: {chance}")
         }
         (false, _) => {
             format!("No schedule is sure enough for {days}; the best: {chance}")
@@ -98,6 +98,14 @@ pub fn forces(trip: &Trip) -> Option<String> {
     });
     let each: Vec<String> = each.collect();
     (!each.is_empty()).then(|| format!("What cannot wait: {}", each.join("; ")))
+}
+
+/// "What runs out in it first: diesel", of the best schedule where none works.
+pub fn undone_by(trip: &Trip) -> Option<String> {
+    let stock = &trip.stocks[trip.undone_by?];
+    let what = if trip.stops.is_empty() { "without a stop" } else { "in it all the same" };
+    let goes = if stock.runs == Direction::Down { "runs out" } else { "fills" };
+    Some(format!("What {goes} first {what}: {}", stock.name))
 }
 
 /// One line for one stop: "1. Wed 21 Oct 11:00 Quillet Harbour, leave by 10:00; at the latest Thu 22
@@ -165,11 +173,37 @@ pub fn service(service: &Service, stocks: &[StockName], system: UnitSystem) -> S
 }
 
 /// "makes the next stop 2 days 4 h later"; nothing under an hour.
-pub fn push(service: &Service) -> Option<String> {
+fn push(service: &Service) -> Option<String> {
     (service.pushes_hours >= 1.0).then(|| {
         let hours = super::stretch::hours(service.pushes_hours);
         format!("makes the next stop {hours} later")
     })
+}
+
+/// A part of an answer: its head, and its lines.
+pub type Part = (String, Vec<String>);
+
+/// What an answer holds beyond its first lines: each stop, and where the next one can be made.
+pub fn parts(trip: &Trip, rig: &Rig, zone: &Zone) -> Vec<Part> {
+    let mut parts: Vec<Part> = trip.stops.iter().map(|stop| page(stop, trip, rig, zone)).collect();
+    if !trip.leads.is_empty() {
+        let sure = super::share::percent(trip.confidence);
+        let without = if trip.planned.is_empty() { "" } else { ", the saved ones not made" };
+        let head = format!("Where the next stop can be ({sure} sure{without})");
+        parts.push((head, trip.leads.iter().map(|each| lead(each, rig, zone)).collect()));
+    }
+    parts
+}
+
+/// One stop: what to know of it, and what to do there.
+fn page(stop: &Stop, trip: &Trip, rig: &Rig, zone: &Zone) -> Part {
+    let mut lines = about(stop, trip, &rig.places, zone);
+    let services = in_order(stop, trip).into_iter();
+    let done = services.map(|s| format!("{}: {}", service(&s, &trip.stocks, rig.show), why(&s)));
+    lines.extend(done);
+    lines.extend(joined(stop, trip, zone));
+    lines.extend(stop.moves_camp.then(|| "camp somewhere else afterwards: needed".to_string()));
+    (self::stop(stop, &rig.places, zone, rig.show), lines)
 }
 
 /// The services of a stop in the order in which they are best made: what charges for hours first,
@@ -300,7 +334,7 @@ pub fn why(service: &Service) -> String {
 
 /// "do grey and fresh as well: the next stop is then by Sat 24 Oct 08:30 instead of Fri 23 Oct 02:30
 /// (90 % sure)"; nothing where no further service makes a difference.
-pub fn joined(stop: &Stop, trip: &Trip, zone: &Zone) -> Option<String> {
+fn joined(stop: &Stop, trip: &Trip, zone: &Zone) -> Option<String> {
     let names = stop.services.iter().filter(|service| service.joins);
     let names: Vec<&str> = names.map(|service| trip.stocks[service.stock].name.as_str()).collect();
     let needed = stop.lasts_needed?;
@@ -354,17 +388,13 @@ pub fn beside_going_unplanned(trip: &Trip, system: UnitSystem) -> Vec<String> {
     let way = |way: &UnplannedWay| {
         format!("{:.1} stops and {} on average", way.stops, distance(way.km, system))
     };
-    let Unplanned { alone, joined } = &trip.unplanned;
+    let alone = &trip.unplanned.alone;
     let mut lines = vec![format!("This schedule: {stops} and {}", distance(km, system))];
     lines.push(format!(
         "Without a plan, one drive for each thing that runs out: {}; something is out for a while in \
          {} of futures",
         way(alone),
         percent_down(alone.late)
-    ));
-    lines.push(format!(
-        "Knowing every future beforehand, as nobody does, and servicing all at each stop: {}",
-        way(joined)
     ));
     lines
 }

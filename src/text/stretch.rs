@@ -1,14 +1,13 @@
 //! A stretch in words, shared by both fronts.
 
-use super::quantity;
-use super::share;
+use super::{caution, quantity, share};
 use super::when::{self, Form};
 use crate::domain::flow::Driver;
 use crate::domain::stock::Direction;
 use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::{Unit, UnitSystem};
 use crate::plan::answer::{
-    Afford, Before, Choice, Longest, Otherwise, Step, StepKind, StockEnd, Stretch,
+    Afford, AffordAfter, Before, Choice, Longest, Otherwise, Step, StepKind, StockEnd, Stretch,
 };
 
 /// "Yes, 5 nights work: 94 % chance of lasting; you want 90 %". The probability is rounded down, so
@@ -72,12 +71,80 @@ pub fn binding(answer: &Stretch, zone: &Zone) -> Option<String> {
 }
 
 /// "12 L to spare", "short by 9 L", at the asked confidence.
-pub fn margin(stock: &StockEnd, system: UnitSystem) -> String {
+fn margin(stock: &StockEnd, system: UnitSystem) -> String {
     let amount = |value: f64| quantity::amount(value, stock.capacity, &stock.unit, system);
     match stock.margin > 0.0 {
         true => format!("{} to spare", amount(stock.margin)),
         false => format!("short by {}", amount(-stock.margin)),
     }
+}
+
+/// A part of an answer: its head, and its lines.
+pub type Part = (String, Vec<String>);
+
+/// What an answer holds beyond its first lines; `bar` goes before each choice.
+pub fn parts(
+    answer: &Stretch,
+    zone: &Zone,
+    system: UnitSystem,
+    bar: &dyn Fn(&Choice) -> String,
+) -> Vec<Part> {
+    let sure = |l: &Longest| share::percent(l.confidence);
+    let longest = |l: &Longest| format!("{} sure: {}", sure(l), self::longest(answer, l, zone));
+    let choice = |choice: &Choice| {
+        let words = super::proposals::words(&choice.proposal);
+        format!("{}{words}: {}", bar(choice), choice_gain(choice))
+    };
+    let margin = |stock: &StockEnd| {
+        let met = match stock.out > 0.0 {
+            true => format!("; {} chance of its limit before", percent_down(stock.out)),
+            false => String::new(),
+        };
+        format!("{}: {}{met}", stock.name, self::margin(stock, system))
+    };
+    let afford = match answer.afford_after {
+        AffordAfter::Nothing => "How much you can do and still last",
+        AffordAfter::Serviced => "How much you can do, once serviced",
+        AffordAfter::Together => "How much you can do, with all of that",
+    };
+    let all = [
+        ("Longest", answer.longest.iter().map(longest).collect()),
+        ("What buys time, one thing at a time", answer.choices.iter().map(choice).collect()),
+        (afford, afforded(answer)),
+        ("To spare on the last morning", answer.stocks.iter().map(margin).collect()),
+    ];
+    let all = all.into_iter().filter(|(_, lines): &(_, Vec<String>)| !lines.is_empty());
+    all.map(|(head, lines)| (head.to_string(), lines)).collect()
+}
+
+/// What to do before leaving.
+pub fn before(answer: &Stretch, system: UnitSystem) -> Option<Part> {
+    let before = answer.before.as_ref()?;
+    if before.steps.is_empty() {
+        return Some(("Before you go: no filling or emptying helps".to_string(), Vec::new()));
+    }
+    let or = answer.together.as_ref().is_some_and(|set| set.works && before.works);
+    let begin = if or { "Or, before you go" } else { "Before you go" };
+    let short = if before.works { "" } else { ", still not enough" };
+    let head = format!("{begin} ({} chance then{short})", percent_down(before.probability));
+    let steps = before.steps.iter().map(|step| self::step(step, &answer.stocks, system));
+    Some((head, steps.collect()))
+}
+
+/// What no plan touches, and the cautions that belong to what is proposed.
+pub fn cautions(answer: &Stretch, system: UnitSystem) -> Vec<String> {
+    let kept = reserves(&answer.stocks, system);
+    let kept: Vec<&str> = kept.iter().map(String::as_str).collect();
+    let kept = || format!("Kept back, whatever the plan: {}", super::answer::listed(&kept));
+    let empties = |b: &Before| b.steps.iter().any(|step| step.kind == StepKind::Empty);
+    let all = [
+        (!reserves(&answer.stocks, system).is_empty()).then(kept),
+        (answer.choices.iter().any(|choice| choice.burns))
+            .then(|| format!("{}. Fires only where they are allowed", caution::BURNING.line)),
+        answer.before.as_ref().is_some_and(empties).then(|| caution::WASTE.line.to_string()),
+        Some(caution::ESTIMATE.line.to_string()),
+    ];
+    all.into_iter().flatten().collect()
 }
 
 /// What is short on the last morning, or tightest: "Short on the last morning: fresh by 29 L,
@@ -204,13 +271,13 @@ fn amount_up(value: f64, stock: &StockEnd, system: UnitSystem) -> String {
         _ if stock.capacity >= 20.0 => 1.0,
         _ => 0.5,
     };
-    let up = (shown / grain - 1e-6).ceil() * grain;
+    let up = (shown / grain - 1e-6).ceil().max(0.0) * grain;
     let text = if grain == 1.0 || grain == 50.0 { format!("{up:.0}") } else { format!("{up:.1}") };
     format!("{text} {}", quantity::unit_word(&unit, &text))
 }
 
 /// "lasts 14 h longer (83 % chance)", "raises the chance from 45 to 69 %"; rounded down.
-pub fn choice_gain(choice: &Choice) -> String {
+fn choice_gain(choice: &Choice) -> String {
     let reached = percent_down(choice.probability);
     if choice.hours < 0.1 {
         let before = percent_down(choice.probability - choice.gain);
@@ -252,16 +319,8 @@ pub fn set(answer: &Stretch) -> Option<String> {
     Some(format!("{enough} ({} chance then): {}", percent_down(set.probability), words.join("; ")))
 }
 
-/// "Before you go (92 % chance then):", or "Or, before you go …" where a set is enough as well.
-pub fn before_head(answer: &Stretch, before: &Before) -> String {
-    let or = answer.together.as_ref().is_some_and(|set| set.works && before.works);
-    let begin = if or { "Or, before you go" } else { "Before you go" };
-    let short = if before.works { "" } else { ", still not enough" };
-    format!("{begin} ({} chance then{short})", percent_down(before.probability))
-}
-
 /// How much of each activity can be afforded, one line each; one for all where none of it can.
-pub fn afforded(answer: &Stretch) -> Vec<String> {
+fn afforded(answer: &Stretch) -> Vec<String> {
     match answer.afford.iter().all(|afford| afford.most.is_none()) {
         true if !answer.afford.is_empty() => {
             vec!["nothing: it does not last without any of it either".to_string()]
@@ -271,7 +330,7 @@ pub fn afforded(answer: &Stretch) -> Vec<String> {
 }
 
 /// "showers: at most 4 (usually about 6)".
-pub fn afford(afford: &Afford) -> String {
+fn afford(afford: &Afford) -> String {
     let word = |count: f64| match afford.counted_in {
         Unit::Time | Unit::Use => format!("{count:.0}"),
         _ => {
@@ -292,7 +351,7 @@ pub fn afford(afford: &Afford) -> String {
 }
 
 /// The reserve that no proposal touches: "15 L of fresh stay in for drinking whatever the plan".
-pub fn reserves(stocks: &[StockEnd], system: UnitSystem) -> Vec<String> {
+fn reserves(stocks: &[StockEnd], system: UnitSystem) -> Vec<String> {
     let kept = stocks.iter().filter(|s| s.runs == Direction::Down && s.limit > 0.0);
     kept.filter(|s| s.unit.factor_to(&Unit::Litre, None).is_some())
         .map(|s| {

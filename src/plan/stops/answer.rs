@@ -186,6 +186,9 @@ pub struct Trip {
     pub works: bool,
     /// Share of the fresh lives in which it does.
     pub probability: f64,
+    /// Where it does not work: index of the stock that runs out first in most of the lives that are
+    /// lost.
+    pub undone_by: Option<usize>,
     /// Standard error of that share: what the number of fresh lives leaves to chance.
     pub standard_error: f64,
     /// The schedule; the best there is when it does not work.

@@ -7,7 +7,7 @@ use super::{ahead, places, visits};
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::time::hours_between;
 use crate::forecast::variants::{Variant, VariantLives};
-use crate::plan::assumptions::{LAST_HOUR_TODAY, STOP_HOUR};
+use crate::plan::assumptions::{LAST_HOUR_TODAY, OPENS, STOP_HOUR};
 use crate::plan::basis::Basis;
 use crate::plan::case::Case;
 use crate::plan::stock_set::StockSet;
@@ -106,6 +106,10 @@ fn used_of(case: &Case, lives: &VariantLives) -> Vec<Vec<f64>> {
     stocks.map(of).collect()
 }
 
+/// How sure it must be that nothing runs out before the first time to stop. Common practice, no
+/// source.
+const HURRY: f64 = 0.95;
+
 /// Hours from now of all slots.
 fn slots(basis: &Basis, case: &Case, days: u32) -> Vec<f64> {
     let (zone, now) = (basis.zone(), basis.now);
@@ -113,6 +117,8 @@ fn slots(basis: &Basis, case: &Case, days: u32) -> Vec<f64> {
     let offering = basis.rig.places.iter().filter(|p| p.offers_anything());
     let times = places::stop_times(offering, usual);
     let soon = zone.here(now + Duration::hours(1));
+    let opens = NaiveTime::from_hms_opt(OPENS, 0, 0).unwrap_or_default();
+    let safe = case.limits().safe_hours(HURRY);
     let mut hours: Vec<f64> = vec![0.0];
     for day in 0..i64::from(days) {
         for time in &times {
@@ -123,6 +129,11 @@ fn slots(basis: &Basis, case: &Case, days: u32) -> Vec<f64> {
                 if known || zone.date(at) != zone.date(now) || at.hour() > LAST_HOUR_TODAY {
                     continue;
                 }
+            }
+            // Where the first one is too late, one may go as soon as places open.
+            let early = zone.moment(zone.date(at).and_time(opens)).max(soon);
+            if hours.len() == 1 && safe < hours_between(now, at) && early < at {
+                hours.push(hours_between(now, early));
             }
             // Lives are stepped by the hour: two times in one hour are an hour apart.
             let at = hours_between(now, at).max(hours[hours.len() - 1].round() + 0.5);

@@ -13,7 +13,7 @@ use crate::domain::time::{Moment, Zone, after_hours};
 use crate::forecast::variants::LevelChange;
 use crate::plan::answer::{Request, Weather};
 use crate::plan::basis::Basis;
-use crate::plan::case::{Case, Limits};
+use crate::plan::case::{Case, Outcome};
 use crate::plan::stock_set::StockSet;
 
 /// Lives that a schedule is chosen on.
@@ -94,7 +94,7 @@ impl TripModel<'_> {
 
     /// When the stocks meet their limits if no saved stop is made: a drive to one charges the
     /// battery, and nobody has said that it will be driven.
-    fn limits_without_saved_stops(&self, request: &TripRequest) -> Limits {
+    fn limits_without_saved_stops(&self, request: &TripRequest) -> Outcome {
         if !self.basis.standing.iter().any(Standing::is_stop_ahead) {
             return self.case.limits();
         }

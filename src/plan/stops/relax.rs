@@ -5,6 +5,7 @@ use super::model::{TripModel, whole};
 use super::problem::{Cancelled, Problem};
 use super::windows::{Reachable, ways, windows};
 use crate::forecast::variants::Variant;
+use crate::plan::case::share_from;
 use crate::plan::change::Change;
 use crate::plan::options::can_be_less;
 
@@ -23,9 +24,9 @@ impl TripModel<'_> {
         let windows = windows(&offered, allowed);
         Ok(Relaxation {
             unserved: Reachable::of(&offered, &windows, &ways(&offered)).unserved(),
-            days: self.days(&asked, cancelled)?,
-            confidence: self.confidence(&asked, cancelled)?,
-            serviced_first: self.serviced_first(&asked, cancelled)?,
+            days: self.days(&asked, request, cancelled)?,
+            confidence: self.confidence(&asked, request, cancelled)?,
+            serviced_first: self.serviced_first(&asked, request, cancelled)?,
             service: self.service(&asked, cancelled)?,
             half_as_often: self.half_as_often(request, allowed, cancelled)?,
         })
@@ -35,16 +36,31 @@ impl TripModel<'_> {
         self.find(problem, &|| cancelled()).map(|found| found.is_some())
     }
 
+    /// The share of fresh lives in which the schedule that is found holds until the problem's end, its
+    /// drives and all they burn counted; 0 where none is found.
+    fn tried(
+        &self,
+        problem: &Problem,
+        request: &TripRequest,
+        cancelled: &dyn Fn() -> bool,
+    ) -> Result<f64, Cancelled> {
+        let Some(found) = self.find(problem, &|| cancelled())? else { return Ok(0.0) };
+        let tried = self.try_on_fresh(&found.visits, request);
+        Ok(share_from(&tried.first, self.hours[problem.end()]))
+    }
+
     /// Shorter trips: what a longer one needs, a shorter one has as well.
     fn days(
         &self,
         asked: &Problem,
+        request: &TripRequest,
         cancelled: &dyn Fn() -> bool,
     ) -> Result<Option<u32>, Cancelled> {
         let (mut low, mut high) = (0, asked.slots - 1);
         while low + 1 < high {
             let middle = (low + high) / 2;
-            match self.works(&asked.until(middle), cancelled)? {
+            let share = self.tried(&asked.until(middle), request, cancelled)?;
+            match share >= request.confidence {
                 true => low = middle,
                 false => high = middle,
             }
@@ -57,6 +73,7 @@ impl TripModel<'_> {
     fn confidence(
         &self,
         asked: &Problem,
+        request: &TripRequest,
         cancelled: &dyn Fn() -> bool,
     ) -> Result<Option<f64>, Cancelled> {
         let lives = asked.lives as f64;
@@ -70,17 +87,20 @@ impl TripModel<'_> {
             let middle = (low + high) / 2;
             if works(middle)? { high = middle } else { low = middle }
         }
-        Ok(Some(((1.0 - high as f64 / lives) * 100.0).floor() / 100.0))
+        let tried = self.tried(&Problem { allowed: high, ..asked.clone() }, request, cancelled)?;
+        let sure = (tried.min(1.0 - high as f64 / lives) * 100.0).floor() / 100.0;
+        Ok(Some(sure).filter(|sure| *sure >= 0.5))
     }
 
     fn serviced_first(
         &self,
         asked: &Problem,
+        request: &TripRequest,
         cancelled: &dyn Fn() -> bool,
     ) -> Result<bool, Cancelled> {
         let serviced = (0..asked.stocks).filter(|stock| self.case.can_be_serviced(*stock));
         let puts = whole(&self.case, 0.0, &serviced.collect());
-        let track = Variant { from: 0, puts, mark: None };
+        let track = Variant { from: 0, puts: puts.clone(), mark: None };
         let passages = self.case.run(&[track]).pop().unwrap_or_default().passages;
         let mut problem = asked.clone();
         for (fails, passages) in problem.fails.iter_mut().zip(&passages) {
@@ -88,7 +108,9 @@ impl TripModel<'_> {
                 *lives = self.before(slot, passages);
             }
         }
-        self.works(&problem, cancelled)
+        let Some(found) = self.find(&problem, &|| cancelled())? else { return Ok(false) };
+        let puts = [puts, self.puts(&found.visits)].concat();
+        Ok(self.try_puts(&found.visits, puts, request).probability >= request.confidence)
     }
 
     /// The first stock that need only be serviced at every known place with services.
@@ -121,7 +143,8 @@ impl TripModel<'_> {
             let halves: Vec<Change> =
                 half.iter().map(|a| Change::Rate { activity: *a, factor: 0.5 }).collect();
             let model = TripModel::of_case(&self.basis, self.case.with(&halves), request.days);
-            model.works(&Problem { allowed, ..model.problem.clone() }, cancelled)
+            let problem = Problem { allowed, ..model.problem.clone() };
+            Ok(model.tried(&problem, request, cancelled)? >= request.confidence)
         };
         if all.is_empty() || !works(&all)? {
             return Ok(Vec::new());

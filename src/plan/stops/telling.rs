@@ -2,7 +2,7 @@
 
 use super::problem::{Found, Watch};
 use std::cell::RefCell;
-use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// What an answer is at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -39,51 +39,51 @@ pub enum Onward {
     Drop,
 }
 
-/// Not known yet.
-const NONE: usize = usize::MAX;
+/// What is known so far: stops found, stops needed at least, whether the best found is to do.
+type Heard = (Option<usize>, Option<usize>, bool);
 
 /// Keeps what is known so far and passes it on.
 pub(super) struct Telling<'a> {
     tell: &'a (dyn Fn(Progress) -> Onward + Sync),
-    found: AtomicUsize,
-    least: AtomicUsize,
-    settles: AtomicBool,
+    known: Mutex<Heard>,
 }
 
 impl<'a> Telling<'a> {
     pub(super) fn of(tell: &'a (dyn Fn(Progress) -> Onward + Sync)) -> Telling<'a> {
-        let (found, least) = (AtomicUsize::new(NONE), AtomicUsize::new(NONE));
-        Telling { tell, found, least, settles: AtomicBool::new(false) }
+        Telling { tell, known: Mutex::default() }
+    }
+
+    fn known(&self) -> MutexGuard<'_, Heard> {
+        self.known.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// Tells, and hears whether to go on.
     pub(super) fn goes_on(&self, step: Phase) -> bool {
-        let of = |known: &AtomicUsize| Some(known.load(Ordering::Relaxed)).filter(|n| *n != NONE);
-        let progress = Progress { step, found: of(&self.found), least: of(&self.least) };
-        let onward = (self.tell)(progress);
-        self.settles.fetch_or(onward == Onward::Settle, Ordering::Relaxed);
+        let (found, least, _) = *self.known();
+        let onward = (self.tell)(Progress { step, found, least });
+        self.known().2 |= onward == Onward::Settle;
         onward == Onward::GoOn
     }
 
     /// Whether it was given up for the best that was found.
     pub(super) fn settles(&self) -> bool {
-        self.settles.load(Ordering::Relaxed)
+        self.known().2
     }
 
     /// A schedule with so many stops was found.
     pub(super) fn found(&self, stops: usize) {
-        self.found.store(stops, Ordering::Relaxed);
+        self.known().0 = Some(stops);
     }
 
     /// So many stops are needed at least; a bound that was known already stays.
     pub(super) fn least(&self, stops: usize) {
-        let higher = |known: usize| (known == NONE || known < stops).then_some(stops);
-        let _ = self.least.fetch_update(Ordering::Relaxed, Ordering::Relaxed, higher);
+        let mut known = self.known();
+        known.1 = known.1.max(Some(stops));
     }
 
     /// The best bound so far.
     pub(super) fn least_so_far(&self) -> Option<usize> {
-        Some(self.least.load(Ordering::Relaxed)).filter(|n| *n != NONE)
+        self.known().1
     }
 }
 

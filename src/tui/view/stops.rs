@@ -7,7 +7,7 @@ use super::room::Seen;
 use super::sections::Text;
 use crate::domain::journal::standing;
 use crate::domain::rig::Rig;
-use crate::plan::stops::answer::{Stop, Trip};
+use crate::plan::stops::answer::Trip;
 use crate::plan::stops::beside::Beside;
 use crate::plan::stops::saved;
 use crate::text::answer::Urgency;
@@ -120,8 +120,8 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mu
     let verdict = if trip.works { Urgency::Fine } else { Urgency::Out };
     text.put("", &words::verdict(trip), state.look.urgency(verdict).patch(state.look.strong()));
     text.put("", &words::totals(trip, &zone, state.units()), Style::new());
-    if let Some(forces) = words::forces(trip) {
-        text.put("", &forces, Style::new());
+    for line in words::forces(trip).into_iter().chain(words::undone_by(trip)) {
+        text.put("", &line, Style::new());
     }
     if state.trip.value(Field::From) > 0.0 {
         let counted = "Counted from now; everything is taken to be serviced on setting out, which \
@@ -162,15 +162,9 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mu
             text.put(" ", &line, Style::new());
         }
     }
-    for each in &trip.stops {
-        stop(state, rig, trip, each, text);
-    }
-    if !trip.leads.is_empty() {
-        let sure = crate::text::share::percent(trip.confidence);
-        text.head(&format!("Where the next stop can be, without the saved ones ({sure} sure)"));
-        for lead in &trip.leads {
-            text.put(" ", &words::lead(lead, rig, &zone), Style::new());
-        }
+    for (head, lines) in words::parts(trip, rig, &zone) {
+        text.head(&head);
+        lines.iter().for_each(|line| text.put(" ", line, Style::new()));
     }
     if !trip.stops.is_empty() {
         text.head("How good it is");
@@ -178,26 +172,6 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mu
         for line in words::beside_going_unplanned(trip, state.units()) {
             text.put(" ", &line, Style::new());
         }
-    }
-}
-
-fn stop(state: &State, rig: &Rig, trip: &Trip, stop: &Stop, text: &mut Text) {
-    let zone = state.zone();
-    text.head(&words::stop(stop, &rig.places, &zone, state.units()));
-    for about in words::about(stop, trip, &rig.places, &zone) {
-        text.put(" ", &about, Style::new());
-    }
-    for service in &words::in_order(stop, trip) {
-        let what = words::service(service, &trip.stocks, state.units());
-        let marked = service.needed || service.joins;
-        let style = if marked { Style::new() } else { state.look.faint() };
-        text.put(" ", &format!("{what}: {}", words::why(service)), style);
-    }
-    if let Some(joined) = words::joined(stop, trip, &zone) {
-        text.put(" ", &joined, Style::new());
-    }
-    if stop.moves_camp {
-        text.put(" ", "camp somewhere else afterwards: needed", Style::new());
     }
 }
 

@@ -7,16 +7,14 @@ use super::room::Seen;
 use super::sections::Text;
 use crate::domain::journal::standing;
 use crate::domain::plans::plans;
-use crate::domain::unit::{Unit, UnitSystem};
-use crate::plan::answer::{AffordAfter, Before, StepKind, Stretch};
+use crate::domain::unit::Unit;
+use crate::plan::answer::{Choice, Stretch};
 use crate::plan::stops::saved;
-use crate::text::answer::{Urgency, listed};
+use crate::text::answer::Urgency;
 use crate::text::fit::wrap;
 use crate::text::quantity::unit_word;
-use crate::text::share::percent;
 use crate::text::stretch as words;
 use crate::text::when::day;
-use crate::text::{caution, proposals};
 use crate::tui::state::State;
 use crate::tui::stretch::{Field, Planner};
 use ratatui::style::Style;
@@ -125,47 +123,23 @@ fn sections(state: &State, answer: &Stretch, columns: usize) -> Vec<Vec<Line>> {
     if let Some(set) = words::set(answer) {
         text.put("", &set, Style::new());
     }
-    if let Some(before) = &answer.before {
-        put_before(&mut text, state.units(), answer, before);
-    }
+    let before = words::before(answer, state.units());
+    before.into_iter().for_each(|part| put_part(&mut text, part));
     let could = words::otherwise(answer, &state.zone(), state.units());
     could.iter().for_each(|line| text.put("", line, Style::new()));
-    text.head("Longest");
-    for longest in &answer.longest {
-        let nights = words::longest(answer, longest, &state.zone());
-        text.put(" ", &format!("{} sure: {nights}", percent(longest.confidence)), Style::new());
-    }
-    if !answer.choices.is_empty() {
-        text.head("What buys time, one thing at a time");
-    }
-    for choice in &answer.choices {
-        let bar = bar(state, [choice.probability - choice.gain, choice.probability]);
-        let words = proposals::words(&choice.proposal);
-        text.put(" ", &format!("{bar} {words}: {}", words::choice_gain(choice)), Style::new());
-    }
-    if !answer.afford.is_empty() {
-        text.head(match answer.afford_after {
-            AffordAfter::Nothing => "How much you can do and still last",
-            AffordAfter::Serviced => "How much you can do, once serviced",
-            AffordAfter::Together => "How much you can do, with all of that",
-        });
-    }
-    words::afforded(answer).iter().for_each(|line| text.put(" ", line, Style::new()));
-    text.head("To spare on the last morning");
-    for stock in &answer.stocks {
-        let margin = words::margin(stock, state.units());
-        text.put(" ", &format!("{}: {margin}", stock.name), Style::new());
-    }
+    let parts = words::parts(answer, &state.zone(), state.units(), &|choice| bar(state, choice));
+    parts.into_iter().for_each(|part| put_part(&mut text, part));
     text.sections
 }
 
 /// A chance as a bar of ten: what it is without a choice, and what that adds.
-fn bar(state: &State, [without, with]: [f64; 2]) -> String {
+fn bar(state: &State, choice: &Choice) -> String {
     let [has, adds, lacks] = if state.look.ascii { ['#', '+', '.'] } else { ['█', '▒', '·'] };
     let tenths = |share: f64| (share.clamp(0.0, 1.0) * 10.0).round() as usize;
-    let (without, with) = (tenths(without), tenths(with).max(tenths(without)));
+    let without = tenths(choice.probability - choice.gain);
+    let with = tenths(choice.probability).max(without);
     let part = |sign: char, cells: usize| String::from(sign).repeat(cells);
-    [part(has, without), part(adds, with - without), part(lacks, 10 - with)].concat()
+    [part(has, without), part(adds, with - without), part(lacks, 10 - with), " ".into()].concat()
 }
 
 /// That saved stops are left out, where some lie within the stretch.
@@ -179,15 +153,12 @@ fn put_saved(state: &State, answer: &Stretch, text: &mut Text) {
     }
 }
 
-fn put_before(text: &mut Text, units: UnitSystem, answer: &Stretch, before: &Before) {
-    if before.steps.is_empty() {
-        return text.put("", "Before you go: no filling or emptying helps", Style::new());
+fn put_part(text: &mut Text, (head, lines): words::Part) {
+    match lines.is_empty() {
+        true => text.put("", &head, Style::new()),
+        false => text.head(&head),
     }
-    text.head(&words::before_head(answer, before));
-    for step in &before.steps {
-        let step = words::step(step, &answer.stocks, units);
-        text.put(" ", &step, Style::new());
-    }
+    lines.iter().for_each(|line| text.put(" ", line, Style::new()));
 }
 
 /// What no plan touches, and the cautions that belong to what it proposes.
@@ -195,20 +166,7 @@ fn cautions(state: &State, columns: usize) -> Vec<Line> {
     let Some(answer) = state.planner.asked.answer.as_ref().map(|a| &a.stretch) else {
         return Vec::new();
     };
-    let mut all = Vec::new();
-    let kept = words::reserves(&answer.stocks, state.units());
-    if !kept.is_empty() {
-        let kept: Vec<&str> = kept.iter().map(String::as_str).collect();
-        all.push(format!("Kept back, whatever the plan: {}", listed(&kept)));
-    }
-    if answer.choices.iter().any(|choice| choice.burns) {
-        all.push(caution::BURNING.line.to_string());
-    }
-    let empties = |b: &Before| b.steps.iter().any(|s| s.kind == StepKind::Empty);
-    if answer.before.as_ref().is_some_and(empties) {
-        all.push(caution::WASTE.line.to_string());
-    }
-    all.push(caution::ESTIMATE.line.to_string());
+    let all = words::cautions(answer, state.units());
     let lines = all.iter().flat_map(|text| wrap(&state.look.plain(text), columns));
     lines.map(|line| (line, state.look.strong())).collect()
 }

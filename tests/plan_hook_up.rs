@@ -43,7 +43,8 @@ fn short_of_power(rig: &Rig) -> (Vec<Standing>, Beliefs) {
 fn trip(hours: Option<f64>) -> Trip {
     let rig = giving(hours);
     let known = short_of_power(&rig);
-    let asked = TripRequest { days: 4, confidence: 0.85, crew: None, lives: 800, seed: 1, against: vec![] };
+    let asked =
+        TripRequest { days: 4, confidence: 0.85, crew: None, lives: 800, seed: 1, against: vec![] };
     stops(&basis(&rig, &known), &asked, &|| false).unwrap()
 }
 

@@ -110,7 +110,7 @@ fn further_stops_are_said_to_be_further() {
     let first = ask(&rig, &evening(&rig), &asked(4));
     assert!(first.works && !first.stops.is_empty());
     standing.extend(saved::planned(&rig, &first).into_iter().map(|plan| Standing {
-        note: Some(plan.note),
+        note: plan.note,
         ..Standing::supposed(plan.at, now(), plan.event)
     }));
     let more = ask(&rig, &(standing, beliefs), &asked(9));

@@ -9,9 +9,7 @@ use super::output::Output;
 use super::{gaps, plan_words};
 use crate::domain::plans::plans;
 use crate::domain::rig::Rig;
-use crate::plan::answer::{
-    Afford, Choice, Otherwise, Request, Step, StockEnd, Stretch, Weather,
-};
+use crate::plan::answer::{Afford, Choice, Otherwise, Request, Step, StockEnd, Stretch, Weather};
 use crate::plan::stops::saved;
 use crate::plan::suppose::Suppose;
 use crate::plan::{Basis, stretch};

@@ -25,12 +25,7 @@ pub fn ahead(text: &str, known: &Vocabulary, now: Moment) -> Option<(Moment, Mom
     of(whole).or_else(|| of(&format!("in {whole}")))
 }
 
-fn looking(
-    looks: Looks,
-    text: &str,
-    known: &Vocabulary,
-    now: Moment,
-) -> Option<(Moment, Moment)> {
+fn looking(looks: Looks, text: &str, known: &Vocabulary, now: Moment) -> Option<(Moment, Moment)> {
     let civil = known.zone.here(now).naive_local();
     if !(1..=9000).contains(&civil.year()) {
         return None;

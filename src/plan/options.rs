@@ -106,8 +106,7 @@ fn of_activity(case: &Case, index: usize, activity: &Activity) -> Vec<Offer> {
     for (stock, per_time) in takes {
         let kind = &case.beliefs.mechanism.stocks()[stock];
         if is_water(case, stock) {
-            let less =
-                Proposal::ThirdLess { activity: named(activity), stock: kind.name.clone() };
+            let less = Proposal::ThirdLess { activity: named(activity), stock: kind.name.clone() };
             let size = Change::Size { activity: index, factor: 2.0 / 3.0 };
             offers.push(Offer::of(less, vec![size], (Kind::Much, index)));
         } else if is_counted(activity) && case.beliefs.mechanism.electric == Some(stock) {

@@ -177,8 +177,9 @@ fn tell(zone: Zone, answer: &mut Stretch, case: &Case, outcome: &Outcome, sharp:
         .max_by(|a, b| outcome.binding[*a].total_cmp(&outcome.binding[*b]));
     answer.binding = binding.filter(|s| outcome.binding[*s] > 0.0);
     answer.stocks = stock_ends(case, outcome, answer.confidence);
-    answer.longest =
-        [0.9, 0.8, 0.5].map(|c| longest(zone, case, c, self::safe(answer, case, outcome, c))).to_vec();
+    answer.longest = [0.9, 0.8, 0.5]
+        .map(|c| longest(zone, case, c, self::safe(answer, case, outcome, c)))
+        .to_vec();
 }
 
 /// Hours for which the stretch is safe. The verdict may rest on more lives than these: at the

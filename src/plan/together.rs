@@ -113,7 +113,9 @@ impl Guess<'_> {
         let horizon = self.case.scene.hours.len() as f64;
         let with = &self.tried[index].limits.lives.passages;
         let mut first = vec![f64::INFINITY; self.case.lives];
-        for ((so_far, base), with) in so_far.lives.passages.iter().zip(&self.base.lives.passages).zip(with) {
+        for ((so_far, base), with) in
+            so_far.lives.passages.iter().zip(&self.base.lives.passages).zip(with)
+        {
             for (life, first) in first.iter_mut().enumerate() {
                 let (base, with) = (base[life].min(horizon), with[life].min(horizon));
                 let added = if with >= horizon { horizon } else { with - base };

@@ -28,7 +28,9 @@ pub fn verdict(trip: &Trip) -> String {
             let carry = if n == 1 { "carries" } else { "carry" };
             let ones = if trip.planned.len() == 1 { "one" } else { "ones" };
             let planned = trip.planned.len();
-            format!("{more} beside the {planned} planned {ones} {carry} you through {days}: {chance}")
+            format!(
+                "{more} beside the {planned} planned {ones} {carry} you through {days}: {chance}"
+            )
         }
         (true, 1) => format!("One stop carries you through {days}: {chance}"),
         (true, n) => format!("{n} stops carry you through {days}: {chance}"),
@@ -310,7 +312,8 @@ pub fn beside(rows: &[(String, Option<&Beside>)], rig: &Rig, columns: usize) -> 
     }));
     let first = rows.first().and_then(|(_, row)| *row);
     for (what, row) in rows.iter().skip(1) {
-        let Some(row) = row.filter(|row| first.is_some_and(|first| first.stops != row.stops)) else {
+        let Some(row) = row.filter(|row| first.is_some_and(|first| first.stops != row.stops))
+        else {
             continue;
         };
         let stop = |(at, place): &(Moment, usize)| {

@@ -1,7 +1,7 @@
 //! A stretch in words, shared by both fronts.
 
-use super::{caution, quantity, share};
 use super::when::{self, Form};
+use super::{caution, quantity, share};
 use crate::domain::flow::Driver;
 use crate::domain::stock::Direction;
 use crate::domain::time::{Moment, Zone};

@@ -78,7 +78,14 @@ fn trips(c: &mut Criterion) {
     let basis = basis(&demo);
     let mut group = c.benchmark_group("stops, 20 places");
     for days in [10, 30, 45] {
-        let asked = TripRequest { days, confidence: 0.9, crew: None, lives: 2000, seed: 1, against: vec![] };
+        let asked = TripRequest {
+            days,
+            confidence: 0.9,
+            crew: None,
+            lives: 2000,
+            seed: 1,
+            against: vec![],
+        };
         group.bench_function(format!("{days} days"), |b| {
             b.iter(|| stops(&basis, &asked, &|| false));
         });

@@ -79,7 +79,8 @@ fn holds(known: &Known, trip: &Trip, seed: u64, lives: usize) -> f64 {
 fn a_promise_is_not_read_off_the_lives_it_was_chosen_on() {
     let known = larder();
     let ask = |seed: u64, lives: usize| {
-        let asked = TripRequest { days: DAYS, confidence: 0.88, crew: None, lives, seed, against: vec![] };
+        let asked =
+            TripRequest { days: DAYS, confidence: 0.88, crew: None, lives, seed, against: vec![] };
         stops(&known.basis(), &asked, &|| false).expect("somebody waits")
     };
     let chosen_on = ask(0, 400).chosen_on;

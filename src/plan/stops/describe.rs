@@ -36,10 +36,8 @@ impl TripModel<'_> {
     fn stop(&self, visits: &[usize], n: usize, levels: &VariantLives, c: f64) -> Option<Stop> {
         let visit = &self.problem.visits[visits[n]];
         let at = self.moment(visit.slot)?;
-        let out = after_hours(
-            self.basis.now,
-            self.lasts(&self.last(visits, n, &StockSet::default()), c),
-        );
+        let out =
+            after_hours(self.basis.now, self.lasts(&self.last(visits, n, &StockSet::default()), c));
         let place = &self.basis.rig.places[visit.leg.place];
         let last = |out| places::last_chance(place, self.zone, (at, out)).unwrap_or(at);
         let end = *self.hours.last().unwrap_or(&0.0);
@@ -101,7 +99,8 @@ impl TripModel<'_> {
         let before = median(levels).clamp(0.0, kind.capacity);
         let amount = (before - full).abs();
         let on_the_hook_up = || {
-            let (wh, most) = (self.case.hook_up(), self.basis.rig.places[visit.leg.place].hook_up_hours);
+            let (wh, most) =
+                (self.case.hook_up(), self.basis.rig.places[visit.leg.place].hook_up_hours);
             let sure = hook_up::hours(levels, full, wh);
             [hook_up::half_hours(amount / wh), sure].map(|hours| hours.min(most.unwrap_or(hours)))
         };

@@ -54,7 +54,11 @@ pub(in crate::plan) fn is_open(place: &Place, zone: Zone, at: Moment) -> bool {
 
 /// The last moment of the time from one moment to another at which a stop at a place can begin:
 /// late on the last open day. Where it does not say its hours, by day.
-pub(super) fn last_chance(place: &Place, zone: Zone, (from, by): (Moment, Moment)) -> Option<Moment> {
+pub(super) fn last_chance(
+    place: &Place,
+    zone: Zone,
+    (from, by): (Moment, Moment),
+) -> Option<Moment> {
     let hour = |h: u32| NaiveTime::from_hms_opt(h, 0, 0);
     let by_day = Place {
         opens: place.opens.or(hour(OPENS)),

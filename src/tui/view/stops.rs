@@ -150,7 +150,8 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mu
             text.put(" ", &words::glance(trip, n, &rig.places, &zone), Style::new());
         }
         if trip.works {
-            let keys = "w saves them; it says first what it writes. = sets other plans beside them.";
+            let keys =
+                "w saves them; it says first what it writes. = sets other plans beside them.";
             text.put(" ", keys, Style::new());
         }
     }

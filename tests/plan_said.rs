@@ -58,8 +58,8 @@ fn every_time_that_is_named_lies_within_the_places_hours() {
     assert!(about.contains("open 09:00 to 17:00"), "{about}");
 }
 
-/// The hours of a charge follow from its amount at the rig's 700 W, in half hours, and those that
-/// fill it in nine of ten are no fewer.
+/// The hours of a charge follow from its amount at the rig's 700 W, of which 0.97 stay (counted by
+/// hand), in half hours upwards; those that fill it in nine of ten are no fewer.
 #[test]
 fn hours_on_the_hook_up_follow_from_what_is_missing() {
     let rig = rig();
@@ -68,8 +68,8 @@ fn hours_on_the_hook_up_follow_from_what_is_missing() {
     let mut seen = 0;
     for service in all {
         let (Some(likely), Some(sure)) = (service.likely_hours, service.hours) else { continue };
-        let by_hand = (service.amount / 700.0 * 2.0).ceil() / 2.0;
-        assert!(likely == by_hand && likely <= sure, "{service:?}");
+        let over = likely - service.amount / (700.0 * 0.97);
+        assert!((-0.02..0.52).contains(&over) && likely <= sure, "{service:?}");
         let said = words::service(service, &trip.stocks, UnitSystem::Metric);
         assert!(said.contains(&format!("{likely} h of hook-up")), "{said}");
         assert_eq!(said.contains("to be sure"), likely < sure, "{said}");

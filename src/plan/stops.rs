@@ -51,6 +51,7 @@ use crate::belief::Beliefs;
 use crate::plan::basis::Basis;
 use crate::plan::case::last_morning;
 use answer::{StockName, Trip, TripRequest};
+use beside::Against;
 use choose::Chosen;
 use model::TripModel;
 pub use problem::Cancelled;
@@ -137,7 +138,8 @@ pub fn stops_told(
         against: Vec::new(),
         stocks: names(basis.beliefs),
     };
-    for other in request.against.iter().take_while(|_| !stopped) {
+    let same = |other: &&Against| **other == Against::Sure(request.confidence);
+    for other in request.against.iter().filter(|other| !same(other)).take_while(|_| !stopped) {
         let row = beside::beside(basis, request, (&trip, *other), tell)?;
         trip.against.push((*other, row));
     }

@@ -210,7 +210,7 @@ fn page(stop: &Stop, trip: &Trip, rig: &Rig, zone: &Zone) -> Part {
 
 /// The services of a stop in the order in which they are best made: what charges for hours first,
 /// then what is emptied, then what is filled. What is needed comes first within each.
-pub fn in_order(stop: &Stop, trip: &Trip) -> Vec<Service> {
+pub(super) fn in_order(stop: &Stop, trip: &Trip) -> Vec<Service> {
     let mut all = stop.services.clone();
     let turn = |service: &Service| match (service.hours, trip.stocks[service.stock].runs) {
         (Some(_), _) => 0,
@@ -275,7 +275,12 @@ pub fn beside_rows<'t>(
         Against::Longer => "one day longer".to_string(),
         Against::Without(place) => format!("{} closed", rig.places[*place].name),
     };
-    let others = trip.against.iter().map(|(against, row)| (name(against), row.as_ref()));
+    let some = |row: &&Beside| row.works || !row.stops.is_empty();
+    let others = trip.against.iter().map(|(against, row)| {
+        let row = row.as_ref().filter(some);
+        let short = if row.is_some_and(|row| !row.works) { ", not sure enough" } else { "" };
+        (format!("{}{short}", name(against)), row)
+    });
     let first = (!trip.against.is_empty()).then(|| ("as asked".to_string(), Some(asked)));
     first.into_iter().chain(others).collect()
 }
@@ -316,17 +321,22 @@ pub fn beside(rows: &[(String, Option<&Beside>)], rig: &Rig, columns: usize) -> 
         else {
             continue;
         };
-        let stop = |(at, place): &(Moment, usize)| {
-            format!("{} {}", when::day(rig.zone(*at).here(*at)), rig.places[*place].name)
-        };
-        let stops: Vec<String> = row.stops.iter().map(stop).collect();
-        lines.push(format!("{what}: {}", stops.join("; ")));
+        // A place is named where it is another one than before.
+        let before = [None].into_iter().chain(row.stops.iter().map(|(_, place)| Some(*place)));
+        let stops = row.stops.iter().zip(before).map(|((at, place), before)| {
+            let day = when::day(rig.zone(*at).here(*at));
+            match before == Some(*place) {
+                true => day,
+                false => format!("{} on {day}", rig.places[*place].name),
+            }
+        });
+        lines.push(format!("{what}: {}", stops.collect::<Vec<_>>().join(", ")));
     }
     lines
 }
 
 /// Why a service is made: "needed", "makes the next stop 5 h later", "while you are there".
-pub fn why(service: &Service) -> String {
+pub(super) fn why(service: &Service) -> String {
     match (service.needed, push(service)) {
         (true, _) => "needed".to_string(),
         (false, Some(push)) => push,
@@ -458,7 +468,7 @@ pub fn relaxation(relaxation: &Relaxation, trip: &Trip) -> Vec<String> {
     }
     if let Some(stock) = relaxation.service {
         let name = &trip.stocks[stock].name;
-        lines.push(format!("It would work if your places offered {name} too"));
+        lines.push(format!("It would work if every place offered {name} too"));
     }
     if !relaxation.half_as_often.is_empty() {
         let names: Vec<&str> = relaxation.half_as_often.iter().map(String::as_str).collect();

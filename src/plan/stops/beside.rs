@@ -58,8 +58,9 @@ fn summed(stops: &[Stop], probability: f64) -> Beside {
         stops: stops.iter().map(|stop| (stop.at, stop.place)).collect(),
         works: false,
         probability,
-        km: stops.iter().map(|stop| stop.km).sum(),
-        cost: stops.iter().filter_map(|stop| stop.cost).sum(),
+        // Adding zero takes the sign off the sum of nothing.
+        km: stops.iter().map(|stop| stop.km).sum::<f64>() + 0.0,
+        cost: stops.iter().filter_map(|stop| stop.cost).sum::<f64>() + 0.0,
         slack_hours: Some(slack).filter(|slack| slack.is_finite()),
     }
 }

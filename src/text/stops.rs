@@ -5,7 +5,7 @@ use super::stretch::{chance, percent_down};
 use super::when::{self, Form};
 use crate::domain::rig::{Place, Rig};
 use crate::domain::stock::Direction;
-use crate::domain::time::{Moment, Zone};
+use crate::domain::time::Zone;
 use crate::domain::unit::UnitSystem;
 use crate::plan::stops::Progress;
 use crate::plan::stops::answer::{

@@ -393,7 +393,7 @@ fn a_guest_lengthens_no_stock_but_what_warmth_spares() {
     let (two, three) = (case(2.0), case(3.0));
     for (stock, name) in ["fresh", "grey", "liquids"].iter().enumerate() {
         assert_eq!(rig.parts.stocks[stock].name, *name);
-        let sorted = |limits: &waystock::plan::case::Limits| {
+        let sorted = |limits: &Outcome| {
             let mut hours = limits.passages[stock].clone();
             hours.sort_unstable_by(f64::total_cmp);
             hours
@@ -431,14 +431,14 @@ fn filling_first_is_the_same_on_both_ways_of_running_it() {
     let stocks = case.beliefs.mechanism.stocks().len();
     let electric = case.beliefs.mechanism.electric;
     for stock in (0..stocks).filter(|stock| Some(*stock) != electric) {
-        for (a, b) in quick.passages[stock].iter().zip(&carried.lives.passages[stock]) {
+        for (a, b) in quick.lives.passages[stock].iter().zip(&carried.lives.passages[stock]) {
             // Levels are single-precision sums, taken in another order.
             assert!(a == b || (a - b).abs() < 1e-4, "{stock}: {a} {b}");
         }
     }
     let battery = electric.unwrap();
     let apart = |(a, b): (&f64, &f64)| a != b && (a - b).abs() > 0.02;
-    let both = quick.passages[battery].iter().zip(&carried.lives.passages[battery]);
+    let both = quick.lives.passages[battery].iter().zip(&carried.lives.passages[battery]);
     assert!(both.filter(|pair| apart(*pair)).count() <= 15);
 }
 

@@ -394,7 +394,7 @@ fn a_guest_lengthens_no_stock_but_what_warmth_spares() {
     for (stock, name) in ["fresh", "grey", "liquids"].iter().enumerate() {
         assert_eq!(rig.parts.stocks[stock].name, *name);
         let sorted = |limits: &Outcome| {
-            let mut hours = limits.passages[stock].clone();
+            let mut hours = limits.lives.passages[stock].clone();
             hours.sort_unstable_by(f64::total_cmp);
             hours
         };

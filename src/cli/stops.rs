@@ -11,10 +11,10 @@ use super::progress_line::ProgressLine;
 use crate::domain::entry::Draft;
 use crate::domain::rig::Rig;
 use crate::plan::Basis;
+use crate::plan::stops::answer::{Against, Beside, CERTAINTY};
 use crate::plan::stops::answer::{
     Lead, PlannedStop, Service, Stop, Trip, TripRequest, UnplannedWay,
 };
-use crate::plan::stops::beside::{Against, Beside, CERTAINTY};
 use crate::plan::stops::unmatched::unmatched;
 use crate::plan::stops::{Onward, itinerary, saved, stops_told};
 use crate::store::data_folder::Contents;

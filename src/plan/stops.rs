@@ -23,7 +23,7 @@
 
 mod ahead;
 pub mod answer;
-pub mod beside;
+mod beside;
 mod bound;
 mod choose;
 mod describe;
@@ -50,8 +50,7 @@ mod windows;
 use crate::belief::Beliefs;
 use crate::plan::basis::Basis;
 use crate::plan::case::last_morning;
-use answer::{StockName, Trip, TripRequest};
-use beside::Against;
+use answer::{Against, StockName, Stop, Trip, TripRequest};
 use choose::Chosen;
 use model::TripModel;
 pub use problem::Cancelled;
@@ -79,6 +78,26 @@ pub fn stops_told(
     request: &TripRequest,
     tell: &(dyn Fn(Progress) -> Onward + Sync),
 ) -> Result<Trip, Cancelled> {
+    let alone = |basis: &Basis, request: &TripRequest| alone(basis, request, tell);
+    let mut trip = alone(basis, request)?;
+    let same = |other: &&Against| **other == Against::Sure(request.confidence);
+    for other in request.against.iter().filter(|other| !same(other)) {
+        if trip.stopped {
+            break;
+        }
+        // Given up here, the answer stays with those that it has been compared with.
+        let Ok(row) = beside::beside(basis, request, (&trip, *other), &alone) else { break };
+        trip.against.push((*other, row));
+    }
+    Ok(trip)
+}
+
+/// The same with no other plan beside it.
+fn alone(
+    basis: &Basis,
+    request: &TripRequest,
+    tell: &(dyn Fn(Progress) -> Onward + Sync),
+) -> Result<Trip, Cancelled> {
     let telling = Telling::of(tell);
     if !telling.goes_on(Phase::Simulating) {
         return Err(Cancelled);
@@ -91,14 +110,11 @@ pub fn stops_told(
         if telling.settles() && found.is_some() { Ok(()) } else { Err(given_up) }
     };
     let relaxation = match works {
-        true => None,
-        false => match model.relax(request, &|| !telling.goes_on(Phase::Relaxing)) {
-            Ok(relaxation) => Some(relaxation),
-            Err(given_up) => kept(given_up).map(|()| None)?,
-        },
-    };
+        true => Ok(None),
+        false => model.relax(request, &|| !telling.goes_on(Phase::Relaxing)).map(Some),
+    }
+    .or_else(|given_up| kept(given_up).map(|()| None))?;
     let schedule = found.as_ref().map(|(found, _)| found);
-    let exact = schedule.is_none_or(|found| found.exact);
     let visits = schedule.map_or(&[][..], |found| &found.visits);
     let at_most = schedule.map_or(request.days as usize, |found| found.visits.len());
     let least_stops = match model.prove(request, at_most, &telling) {
@@ -110,12 +126,9 @@ pub fn stops_told(
     let often = |a: &usize, b: &usize| tried.binding[*a].total_cmp(&tried.binding[*b]);
     let mut stops = model.describe(visits, request);
     if works {
-        model.say_what_is_enough(visits, request, &mut stops);
-        for (stop, days) in stops.iter_mut().zip(model.other_days(visits, request)) {
-            stop.or_on = days.into_iter().filter_map(|slot| model.moment(slot)).collect();
-        }
+        model.say_more(visits, request, &mut stops);
     }
-    let mut trip = Trip {
+    Ok(Trip {
         at: basis.now,
         until: last_morning(model.zone, basis.now, request.days),
         days: request.days,
@@ -128,7 +141,7 @@ pub fn stops_told(
         undone_by: (0..tried.binding.len()).max_by(often).filter(|_| !works),
         standard_error: (probability * (1.0 - probability) / request.lives as f64).sqrt(),
         stops,
-        exact,
+        exact: schedule.is_none_or(|found| found.exact),
         stopped,
         least_stops,
         planned: ahead::planned(&model),
@@ -137,13 +150,17 @@ pub fn stops_told(
         relaxation,
         against: Vec::new(),
         stocks: names(basis.beliefs),
-    };
-    let same = |other: &&Against| **other == Against::Sure(request.confidence);
-    for other in request.against.iter().filter(|other| !same(other)).take_while(|_| !stopped) {
-        let row = beside::beside(basis, request, (&trip, *other), tell)?;
-        trip.against.push((*other, row));
+    })
+}
+
+impl TripModel<'_> {
+    /// What is said only of stops that do: how much is enough, and on which other days.
+    fn say_more(&self, visits: &[usize], request: &TripRequest, stops: &mut [Stop]) {
+        self.say_what_is_enough(visits, request, stops);
+        for (stop, days) in stops.iter_mut().zip(self.other_days(visits, request)) {
+            stop.or_on = days.into_iter().filter_map(|slot| self.moment(slot)).collect();
+        }
     }
-    Ok(trip)
 }
 
 fn names(beliefs: &Beliefs) -> Vec<StockName> {

@@ -8,10 +8,10 @@ use crate::domain::stock::Direction;
 use crate::domain::time::Zone;
 use crate::domain::unit::UnitSystem;
 use crate::plan::stops::Progress;
+use crate::plan::stops::answer::{Against, Beside};
 use crate::plan::stops::answer::{
     Lead, PlannedStop, Relaxation, Service, StockName, Stop, Trip, UnplannedWay,
 };
-use crate::plan::stops::beside::{Against, Beside};
 use crate::plan::stops::unmatched::Unmatched;
 
 /// "3 stops carry you through 14 days: 92 % chance of lasting; you want 90 %".

@@ -41,7 +41,7 @@ pub fn nights(count: u32) -> String {
 
 /// Whole percent, rounded down; "over 99 %" rather than a certainty that no number of lives
 /// gives, "under 1 %" rather than none where it is not so.
-pub fn percent_down(share: f64) -> String {
+pub(super) fn percent_down(share: f64) -> String {
     match share {
         s if s > 0.99 => "over 99 %".to_string(),
         s if s <= 0.0 || !s.is_finite() => "0 %".to_string(),

@@ -6,8 +6,8 @@ use super::pending::Pending;
 use crate::domain::time::{Moment, Zone};
 use crate::forecast::answer::Options;
 use crate::plan::stops::Progress;
+use crate::plan::stops::answer::{Against, CERTAINTY};
 use crate::plan::stops::answer::{Trip, TripRequest};
-use crate::plan::stops::beside::{Against, CERTAINTY};
 use crate::plan::suppose::Suppose;
 
 /// A value that can be set.

@@ -1,9 +1,65 @@
 //! What is asked about a trip over known places, and what is answered.
 
-use super::beside::{Against, Beside};
 use crate::domain::stock::Direction;
-use crate::domain::time::Moment;
+use crate::domain::time::{Moment, hours_between};
 use crate::domain::unit::Unit;
+
+/// Another plan that an answer is compared with.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Against {
+    /// As sure as this, `(0, 1)`.
+    Sure(f64),
+    /// A stop more, on the surest days that are found.
+    OneMore,
+    /// A day longer.
+    Longer,
+    /// A place closed, by its index among the rig's.
+    Without(usize),
+}
+
+/// How sure the plans are that the price of certainty is read off.
+pub const CERTAINTY: [Against; 4] =
+    [Against::Sure(0.8), Against::Sure(0.9), Against::Sure(0.95), Against::Sure(0.99)];
+
+/// What a plan comes to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Beside {
+    /// Its stops: when, and the place's index among the rig's.
+    pub stops: Vec<(Moment, usize)>,
+    /// Whether it is as sure as was asked.
+    pub works: bool,
+    /// Share of the fresh lives in which nothing runs out.
+    pub probability: f64,
+    /// Driving, in km.
+    pub km: f64,
+    /// What the visits cost, where places say.
+    pub cost: f64,
+    /// The least time by which a stop could be late, in hours, with the asked confidence; `None`
+    /// where none has to be made.
+    pub slack_hours: Option<f64>,
+}
+
+impl Beside {
+    /// What an answer comes to.
+    pub fn of(trip: &Trip) -> Beside {
+        Beside { works: trip.works, ..Beside::summed(&trip.stops, trip.probability) }
+    }
+
+    /// The same of some stops, not known to work.
+    pub(super) fn summed(stops: &[Stop], probability: f64) -> Beside {
+        let late = stops.iter().filter_map(|stop| Some(hours_between(stop.at, stop.latest?)));
+        let slack = late.fold(f64::INFINITY, f64::min);
+        Beside {
+            stops: stops.iter().map(|stop| (stop.at, stop.place)).collect(),
+            works: false,
+            probability,
+            // Adding zero takes the sign off the sum of nothing.
+            km: stops.iter().map(|stop| stop.km).sum::<f64>() + 0.0,
+            cost: stops.iter().filter_map(|stop| stop.cost).sum::<f64>() + 0.0,
+            slack_hours: Some(slack).filter(|slack| slack.is_finite()),
+        }
+    }
+}
 
 /// A trip that is thought of.
 #[derive(Debug, Clone, PartialEq)]

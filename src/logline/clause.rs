@@ -41,20 +41,25 @@ pub(super) fn read(items: &[Item], scene: &Scene) -> Result<Vec<SaidThing>, Misr
     match said {
         Ok((things, _)) if strange.is_empty() => Ok(things),
         Ok((things, _)) => Err(remark(&bag, &strange, Some(&things[0].event), scene)
-            .or_else(|| near(&bag, &strange, scene))
             .unwrap_or_else(|| left_over(strange[0], scene))),
         Err(misread) if strange.is_empty() || misread.mend.told => Err(misread),
-        Err(mut misread) => Err(near(&bag, &strange, scene).unwrap_or_else(|| {
-            beside(&mut misread, &bag, &strange, scene);
-            misread
-        })),
+        Err(mut misread) => {
+            // What could be saved without it is no slip of a word.
+            let complete = misread.mend.swaps.iter().any(|swap| !swap.text.contains(EXAMPLE));
+            let slip = if complete { None } else { near(&bag, &strange, scene) };
+            Err(slip.unwrap_or_else(|| {
+                beside(&mut misread, &bag, &strange, scene);
+                misread
+            }))
+        }
     }
 }
 
 /// Keeps strange words as a remark in what could be written instead, or else offers nothing.
 fn beside(misread: &mut Misread, bag: &Bag, strange: &[&Item], scene: &Scene) {
     let number = |w: &Word| w.low.contains(|c: char| c.is_ascii_digit());
-    let other = |item: &&Item| !matches!(item.is, Is::Other) || item.words.iter().any(number);
+    let other =
+        |item: &&Item| !matches!(item.is, Is::Other | Is::Mark(_)) || item.words.iter().any(number);
     let whole = |swap: &Swap| {
         swap.over.is_none() && !swap.text.contains(EXAMPLE) && !swap.text.contains('(')
     };
@@ -130,7 +135,7 @@ fn remark(bag: &Bag, strange: &[&Item], event: Option<&Event>, scene: &Scene) ->
         item.start() > last && (item.is_mark(beside) || matches!(item.is, Is::Other))
     });
     let named = |item: &&Item| match item.is {
-        Is::Other => item.words.len() <= 2 && (!of_use || is_person(item, bag)),
+        Is::Other => item.words.len() <= 2 && is_person(item, bag),
         _ => item.is_mark(&["and"]),
     };
     if !behind || !who.iter().all(named) || !who.is_empty() && matches!(event, Event::Level { .. })
@@ -177,10 +182,18 @@ fn apart(bag: &Bag, strange: &[&Item], scene: &Scene) -> (String, String) {
 /// Whether a strange word in front is who has done it.
 fn is_person(item: &Item, bag: &Bag) -> bool {
     let name = |w: &Word| w.text.starts_with(char::is_uppercase);
-    let done = bag.names.iter().any(|n| {
-        n.words.iter().any(|w| w.low.ends_with("ed")) || n.words[0].lead.is_some_and(ends_done)
-    });
+    let done = !bag.verbs.is_empty()
+        || bag.names.iter().any(|n| {
+            n.words.iter().any(|w| w.low.ends_with("ed")) || n.words[0].lead.is_some_and(ends_done)
+        });
     let counted = bag.amounts.iter().any(|a| a.item.words[0].lead.is_some_and(ends_done));
+    // `I wrote ...`: who it was has been said.
+    if item.words[0]
+        .lead
+        .is_some_and(|lead| ["i", "we", "he", "she"].contains(&lead.to_lowercase().as_str()))
+    {
+        return false;
+    }
     item.words.iter().all(name) || item.words.len() == 1 && (done || counted)
 }
 

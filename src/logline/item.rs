@@ -143,6 +143,7 @@ pub(super) fn items<'p>(
             Kind::Remark => (Is::Remark, 1),
             Kind::Hedge => (Is::Hedge, 1),
             Kind::Ask(ways) => (Is::Ask(ways), 1),
+            Kind::Plain if is_level(rest, &items) => (Is::Mark("at"), 1),
             Kind::Plain => bare(rest, known, clock)?,
             Kind::Quoted | Kind::Text => (Is::Other, 1),
         };
@@ -171,6 +172,16 @@ pub(super) fn items<'p>(
         }
     }
     Ok(items)
+}
+
+/// `battery at 20`: no hour, behind a stock of which nothing else is told.
+fn is_level(rest: &[Word], items: &[Item]) -> bool {
+    let named = items.last().is_some_and(|item| item.stock().is_some());
+    let told = items.iter().any(|item| matches!(item.is, Is::Amount(_) | Is::Verb(_)));
+    let [at, number, after @ ..] = rest else { return false };
+    let whole = number.low.bytes().all(|b| b.is_ascii_digit());
+    let hour = after.first().is_some_and(|w| w.is_any(&["am", "pm", "this", "a.m", "p.m"]));
+    named && !told && at.is("at") && whole && !hour
 }
 
 /// How many words behind `camp` say where: a known place, or all but a time at the end.

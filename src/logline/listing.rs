@@ -16,6 +16,17 @@ pub(super) fn complete(things: &mut [Thing], clock: &Clock) -> Result<(), Misrea
     let mut first = 0;
     for at in 1..things.len() {
         no_name(things, at)?;
+        let other = |item: &Item| matches!(item.is, Is::Other);
+        if things[at].joint == Joint::And
+            && people::is_about(&things[at - 1].items)
+            && things[at].items.iter().any(other)
+        {
+            let message = "who else, and for how long? Write `2 guests until sunday`";
+            let all: Vec<&Item> = things[at].items.iter().collect();
+            let mut misread = at_items(&all, message);
+            misread.mend.thing = Some((things[at - 1].span.0, things[at].span.1));
+            return Err(misread);
+        }
         if stays(things, at) || completes(things, at) {
             continue;
         }

@@ -189,7 +189,12 @@ fn reading(
         Said::Quantity(said) if is_put_or_left(said, amount, stock) => {
             let (left, put) = (format!("{name} {said}"), format!("filled {name} {said}"));
             let message = format!("what is left, or what went in? Write `{left}` or `{put}`");
-            Err(at_items(&whole, message).write_piece(left).write_piece(put))
+            let mut misread = at_items(&whole, message).write_piece(left).write_piece(put);
+            misread.mend.alone = true;
+            if bag.has_mark(&["from", "out", "for", "off"]) {
+                misread.mend.swaps.clear();
+            }
+            Err(misread)
         }
         Said::Bare(_) if words.iter().any(|w| w.is_any(&["a", "an"])) => {
             Err(at_items(&whole, "one of it is no level"))
@@ -354,7 +359,15 @@ fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
     let misread = at_items(&all, message);
     let far = amount.said.quantity().filter(|q| q.unit.factor_to(&Unit::Kilometre, None).is_some());
     let alone = bag.strays.is_empty() && bag.amounts.len() == 1;
-    match far.filter(|_| alone) {
+    let words = bag.strays.iter().flat_map(|item| item.words).map(|w| w.text);
+    let words: Vec<&str> = words.collect();
+    let behind = bag.strays.iter().all(|item| item.start() > amount.item.end());
+    match far.filter(|_| alone || behind && bag.has_mark(&["to"])) {
+        Some(far) if !words.is_empty() => {
+            let mut misread = misread.write_piece(format!("drove {far} (to {})", words.join(" ")));
+            misread.mend.told = true;
+            misread
+        }
         Some(far) => misread.write_piece(format!("drove {far}")),
         // `half full`: one of the tanks.
         None if alone

@@ -70,6 +70,8 @@ pub(super) struct Mend {
     pub thing: Option<(usize, usize)>,
     /// Whether the swaps say all that was said.
     pub told: bool,
+    /// Whether they hold only where the thing stands by itself.
+    pub alone: bool,
 }
 
 /// Words that could be written instead.

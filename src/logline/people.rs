@@ -68,6 +68,12 @@ pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
                 misread.mend.told = true;
                 Err(misread)
             }
+            // `I am away`: the others stay.
+            None if alone(bag) && aboard.milli() > 1000 => {
+                let left = format!("aboard {}", aboard.value() - 1.0);
+                let message = format!("you alone, or all of you? Write `{left}`, or `away`");
+                Err(at_items(&about, message).write_piece(left).write_piece("away"))
+            }
             None => one(Event::Crew(Amount::ZERO)),
         },
         Some("back") => Err(back(bag, scene)),
@@ -137,6 +143,12 @@ fn crew(people: Amount, items: &[&Item]) -> Result<Event, Misread> {
             Err(at_items(items, message))
         }
     }
+}
+
+/// Whether the one who speaks is away, and no one else is said to be.
+fn alone(bag: &Bag) -> bool {
+    let lead = bag.verbs[0].words[0].lead.unwrap_or_default().to_lowercase();
+    ["i", "i'm", "i am", "im", "i'll"].contains(&lead.as_str())
 }
 
 /// How many stay where some are away by name: `Nell away until sunday`.

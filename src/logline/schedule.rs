@@ -60,6 +60,7 @@ pub(super) fn understand(
         understood: Vec::new(),
         spans: Vec::new(),
         numbered: Vec::new(),
+        beside: false,
     };
     let mut holds = alone;
     for (index, thing) in all.iter().enumerate() {
@@ -142,16 +143,23 @@ struct Read<'k> {
     spans: Vec<(usize, usize)>,
     /// Whether it said how many.
     numbered: Vec<bool>,
+    /// Whether something was said beside a thing.
+    beside: bool,
 }
 
 impl Read<'_> {
     fn thing(&mut self, thing: &Thing, holds: &When) -> Result<(), Misread> {
         self.things(thing, holds).map_err(|mut misread| {
             misread.mend.thing.get_or_insert(thing.span);
+            // How much of something may be said of what came before.
+            if misread.mend.alone && self.beside {
+                misread.mend.swaps.clear();
+            }
             misread.mend.swaps.iter_mut().for_each(|swap| over_all(swap, thing));
             misread
         })?;
         self.spans.resize(self.understood.len(), thing.span);
+        self.beside |= thing.remark.is_some();
         let number = |item: &Item| {
             matches!(item.is, Is::Amount(_)) || item.is_mark(&["another", "each", "both"])
         };
@@ -477,7 +485,7 @@ fn lone_time(things: &mut Vec<Thing>, line: &str, clock: &Clock) -> Result<When,
         let over = (before.span.0, when.end);
         if let (true, Some(date)) = (people::is_about(&before.items), when.date(clock)) {
             let next = date.succ_opt().unwrap_or(date).format("until %A").to_string();
-            let stay = before.told(&next.to_lowercase());
+            let stay = before.told(&format!("{} {}", before.own.words, next.to_lowercase()));
             return Err(misread.write_over((before.span.0, when.end), stay));
         }
         let open = before.before.is_empty();

@@ -228,8 +228,9 @@ fn cut(items: &[Item], scene: &Scene) -> Result<Vec<(usize, usize)>, Misread> {
             let over = span(items);
             Err(misread.write_over(over, words(cuts)).write_over(over, words(others)))
         }
-        [(_, cuts), ..] => Ok(parts(cuts)),
-        [] => Ok(vec![(0, items.len())]),
+        // Where a part makes no sense, it may be said of the others.
+        [((0, ..), cuts), ..] => Ok(parts(cuts)),
+        _ => Ok(vec![(0, items.len())]),
     }
 }
 

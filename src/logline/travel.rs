@@ -109,6 +109,10 @@ fn measured(verb: &str, bag: &Bag, scene: &Scene) -> Result<Event, Misread> {
     let message = "a number without its unit: write `2 h`, `30 min` or `120 km`";
     let amount = match first.said {
         Said::Quantity(quantity) => quantity.clone(),
+        // `plugged in around five` may be an hour.
+        Said::Bare(_) if bag.has_mark(&["about", "at"]) => {
+            return Err(Misread::over(words, message));
+        }
         Said::Bare(number) => {
             return Err(Misread::over(words, message).write(format!("{number} h")));
         }
@@ -167,12 +171,12 @@ fn charged(bag: &Bag) -> Misread {
     let amount = amount.map_or(example("2 h"), |said| said.to_string());
     let message = "from where? Write `charged 800 Wh from shore` or `from generator`";
     match bag.strays.first() {
-        Some(strange) => {
+        Some(strange) if !strange.is_mark(&["at", "in", "by"]) => {
             let word = &strange.words[0];
             let misread = Misread::at(word, message);
             misread.near(&word.low, ["shore", "generator"].into_iter())
         }
-        None => at_items(&bag.verbs, message).write_piece(format!("shore {amount}")),
+        _ => at_items(&bag.verbs, message).write_piece(format!("shore {amount}")),
     }
 }
 

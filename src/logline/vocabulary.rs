@@ -349,12 +349,10 @@ impl Vocabulary {
         let word: String = folded(word).chars().take(40).collect();
         let mut near: Vec<(f64, &str)> = words
             .map(|known| (strsim::jaro_winkler(&word, &folded(known)), known))
-            // Who mistypes a word seldom mistypes its first letter: `spilled` is not `filled`.
-            .filter(|(likeness, known)| {
-                let begins = folded(known).chars().next() == word.chars().next();
-                let swapped = known.chars().count() == word.chars().count() && *likeness >= 0.93;
-                let short = word.chars().count() < 6;
-                *likeness >= if short { 0.84 } else { 0.8 } && (begins || swapped)
+            // One slip, or two in a long word: `spilled` is not `filled`.
+            .filter(|(_, known)| {
+                let slips = strsim::osa_distance(&word, &folded(known));
+                slips <= 1 + usize::from(word.chars().count() >= 8)
             })
             .collect();
         near.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(b.1)));

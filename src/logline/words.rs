@@ -286,7 +286,7 @@ impl<'a> Lexer<'a, '_> {
         let misread = Misread::new(start, end + 1 + tail, found, message).write(point);
         // Two things: something that is known stands behind the second number.
         let known = self.vocabulary.find([unit.to_lowercase().as_str()].into_iter()).is_some();
-        Err(if known || unit.is_empty() { misread.write(both) } else { misread })
+        Err(if known { misread.write(both) } else { misread })
     }
 
     /// Pushes a word as its runs of digits and of letters, like `60%`, `4min`, `x2`, `1h30`.
@@ -380,7 +380,7 @@ impl<'a> Lexer<'a, '_> {
         if word.is("note") {
             return self.text();
         }
-        if ["and", "n", "then"].iter().any(|and| word.is(and)) {
+        if ["and", "n", "then", "but"].iter().any(|and| word.is(and)) {
             // `Ada and Nell showered` is one thing.
             let names = &self.words[..self.words.len() - 1];
             if self.are_names(names) {

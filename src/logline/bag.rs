@@ -43,16 +43,12 @@ pub(super) struct Bag<'i, 'p> {
 }
 
 /// Words that begin what is said beside a thing: where, with whom, why.
-pub(super) const TAILS: [&str; 18] = [
-    "to", "at", "with", "for", "in", "on", "from", "by", "before", "after", "because", "while",
-    "when", "so", "since", "as", "into", "of",
-];
+pub(super) const TAILS: &str =
+    "to at with for in on from by before after because while when so since as into of";
 /// Those of them that leave no doubt where it was done.
-pub(super) const BESIDE: [&str; 9] =
-    ["before", "after", "for", "with", "because", "while", "when", "so", "since"];
+pub(super) const BESIDE: &str = "before after for with because while when so since";
 /// Words that are left out in front of something done.
-const DONE: [&str; 12] =
-    ["had", "has", "have", "did", "took", "made", "got", "went", "does", "do", "done", "was"];
+const DONE: &str = "had has have did took made got went does do done was";
 
 impl<'i, 'p> Bag<'i, 'p> {
     pub fn of(items: &'i [Item<'p>]) -> Bag<'i, 'p> {
@@ -109,7 +105,7 @@ impl<'i, 'p> Bag<'i, 'p> {
             Is::Amount(Said::Bare(_)) => self.items[at].is_mark(&["for"]),
             _ => false,
         });
-        self.items[..at].iter().any(head) && self.items[at].is_mark(&TAILS) && strange
+        self.items[..at].iter().any(head) && self.items[at].is_of(TAILS) && strange
     }
 
     /// Whether a name says in another word what the one before it says: `gas bottle`, `worked on
@@ -145,7 +141,7 @@ impl<'i, 'p> Bag<'i, 'p> {
     }
 
     /// The words that are not accounted for where only these small ones are.
-    pub fn strange(&self, marks: &[&str]) -> Vec<&'i Item<'p>> {
+    pub fn strange(&self, marks: &str) -> Vec<&'i Item<'p>> {
         // What a small word at the end goes with was not said.
         let end = self.items.last().map_or(0, Item::end);
         let open = |mark: &Item| {
@@ -153,7 +149,7 @@ impl<'i, 'p> Bag<'i, 'p> {
             let joins = mark.is_mark(&to) || self.verbs.is_empty() && mark.is_mark(&["in"]);
             mark.end() == end && joins && self.places.is_empty()
         };
-        let others = self.marks.iter().filter(|mark| !mark.is_mark(marks) || open(mark));
+        let others = self.marks.iter().filter(|mark| !mark.is_of(marks) || open(mark));
         let mut all: Vec<&Item> = self.strays.iter().chain(others).copied().collect();
         all.sort_by_key(|item| item.start());
         all
@@ -162,7 +158,9 @@ impl<'i, 'p> Bag<'i, 'p> {
     /// Whether it was said that this was done, and not only named.
     pub(super) fn is_done(&self, event: &Event) -> bool {
         let named = self.names.iter().any(|name| {
-            name.words.iter().any(|w| w.low.ends_with("ed") || DONE.contains(&w.low.as_str()))
+            name.words
+                .iter()
+                .any(|w| w.low.ends_with("ed") || DONE.split(' ').any(|done| w.is(done)))
                 || name.words[0].lead.is_some_and(ends_done)
         });
         let counted = self
@@ -182,7 +180,7 @@ impl<'i, 'p> Bag<'i, 'p> {
 
 pub(super) fn ends_done(lead: &str) -> bool {
     let low = lead.to_lowercase();
-    low.split(' ').next_back().is_some_and(|word| DONE.contains(&word))
+    low.split(' ').next_back().is_some_and(|word| DONE.split(' ').any(|done| done == word))
 }
 
 fn role(items: &[Item], at: usize) -> Role {

@@ -33,7 +33,7 @@ pub(super) fn read(items: &[Item], scene: &Scene) -> Result<Vec<SaidThing>, Misr
         return Err(Misread::at(quoted, "quotes go around the name of a camp"));
     }
     let said = meaning::said(&bag, scene);
-    let marks = said.as_ref().map_or(&[][..], |(_, marks)| *marks);
+    let marks = said.as_ref().map_or("", |(_, marks)| *marks);
     let strange = match &said {
         Ok(_) => bag.strange(marks),
         Err(_) => bag.strays.clone(),
@@ -131,8 +131,8 @@ fn remark(bag: &Bag, strange: &[&Item], event: Option<&Event>, scene: &Scene) ->
         strange.iter().partition(|item| item.start() < first);
     let of_use = matches!(event, Event::Use { .. } | Event::Level { .. });
     let behind = rest.first().is_none_or(|item| {
-        let beside = if of_use { &BESIDE[..] } else { &TAILS[..] };
-        item.start() > last && (item.is_mark(beside) || matches!(item.is, Is::Other))
+        let beside = if of_use { BESIDE } else { TAILS };
+        item.start() > last && (item.is_of(beside) || matches!(item.is, Is::Other))
     });
     let named = |item: &&Item| match item.is {
         Is::Other => item.words.len() <= 2 && is_person(item, bag),
@@ -202,7 +202,7 @@ fn near(bag: &Bag, strange: &[&Item], scene: &Scene) -> Option<Misread> {
     // `showered at the pool` is no slip of a word.
     let behind = |item: &Item| {
         let before = bag.items.iter().take_while(|other| other.start() < item.start()).last();
-        before.is_some_and(|mark| mark.is_mark(&TAILS) && !mark.is_mark(&["from", "of"]))
+        before.is_some_and(|mark| mark.is_of(TAILS) && !mark.is_mark(&["from", "of"]))
     };
     let strange = strange.iter().filter(|item| matches!(item.is, Is::Other) && !behind(item));
     let words = strange.flat_map(|item| item.words);

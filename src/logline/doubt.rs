@@ -2,6 +2,7 @@
 
 use super::misread::{Misread, Understood};
 use super::told;
+use super::units::in_stock_unit;
 use super::vocabulary::Vocabulary;
 use crate::domain::entry::Event;
 use crate::domain::quantity::Quantity;
@@ -59,4 +60,25 @@ pub(super) fn differ(one: &Understood, other: &Understood) -> bool {
         ) => one.at == other.at && stock == again && reading != second,
         _ => false,
     }
+}
+
+/// `diesel 50 L, filled diesel 40 L` in a tank of 55 L: the level is the one after the fill. Which
+/// thing told it, both in one, and why; of the last thing of these.
+pub(super) fn overflows(
+    line: &[Understood],
+    known: &Vocabulary,
+) -> Option<(usize, String, String)> {
+    let (said, before) = line.split_last()?;
+    let Event::Fill { stock: name, amount: Some(amount), after: None } = &said.event else {
+        return None;
+    };
+    let Event::Level { stock: read, reading, .. } = &before.last()?.event else { return None };
+    let parts = known.parts_on(known.zone.date(said.at));
+    let (_, stock) = parts.stock(name).filter(|_| read == name)?;
+    let all = in_stock_unit(amount, stock, parts)? + in_stock_unit(reading, stock, parts)?;
+    let told = format!("filled {name} {amount} to {reading}");
+    let message = format!(
+        "more than {name} holds with that: was {reading} read after the fill? Write `{told}`"
+    );
+    (all > stock.capacity * 1.05).then(|| (before.len() - 1, told, message))
 }

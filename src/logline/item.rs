@@ -40,53 +40,11 @@ pub(super) struct Item<'p> {
 }
 
 /// Words that a thing is about besides those that completion offers.
-const MORE_VERBS: [&str; 7] = ["out-of", "drove-to", "closed", "on-shore", "back", "used", "+"];
+const MORE_VERBS: &str = "out-of drove-to closed on-shore back used +";
 
-pub(super) const MARKS: [&str; 43] = [
-    "of",
-    "to",
-    "in",
-    "into",
-    "with",
-    "by",
-    "at",
-    "for",
-    "on",
-    "out",
-    "up",
-    "x",
-    "times",
-    "from",
-    "about",
-    "completely",
-    "to-full",
-    "left",
-    "gone",
-    "each",
-    "both",
-    "another",
-    "us",
-    "we",
-    "and",
-    "rather",
-    "more",
-    "all",
-    "power",
-    "since",
-    "before",
-    "after",
-    "because",
-    "while",
-    "when",
-    "off",
-    "as",
-    "so",
-    "it",
-    "only",
-    "low",
-    "leave",
-    "stay",
-];
+pub(super) const MARKS: &str = "of to in into with by at for on out up x times from about completely to-full \
+    left gone each both another us we and rather more all power since before after \
+    because while when off as so it only low leave stay";
 
 impl<'p> Item<'p> {
     pub fn start(&self) -> usize {
@@ -95,6 +53,11 @@ impl<'p> Item<'p> {
 
     pub fn end(&self) -> usize {
         self.words[self.words.len() - 1].end
+    }
+
+    /// Whether it is one of these small words, which blanks part.
+    pub(super) fn is_of(&self, marks: &str) -> bool {
+        marks.split(' ').any(|mark| self.is_mark(&[mark]))
     }
 
     pub fn is_mark(&self, marks: &[&str]) -> bool {
@@ -214,8 +177,8 @@ fn bare<'p>(
     if let Some((step, taken)) = amounts::stated_step(rest)? {
         return Ok((Is::Step(step), taken));
     }
-    let verb = |verbs: &[&'static str]| verbs.iter().find(|verb| first.is(verb)).copied();
-    if let Some(verb) = verb(&OPENERS).or(verb(&MORE_VERBS)).filter(|_| named <= 1) {
+    let mut verbs = OPENERS.iter().copied().chain(MORE_VERBS.split(' '));
+    if let Some(verb) = verbs.find(|verb| first.is(verb)).filter(|_| named <= 1) {
         return Ok((Is::Verb(verb), 1));
     }
     if first.is("until") {
@@ -246,7 +209,7 @@ fn bare<'p>(
         }
         (_, Some((when, _)), _) if timed >= counted => (Is::Time(when), timed),
         (_, _, Some((said, _))) => (Is::Amount(said), counted),
-        _ => match MARKS.iter().find(|mark| first.is(mark)) {
+        _ => match MARKS.split(' ').find(|mark| first.is(mark)) {
             Some(mark) => (Is::Mark(mark), 1),
             None => (Is::Other, 1),
         },

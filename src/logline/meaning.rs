@@ -18,38 +18,11 @@ use crate::domain::stock::{Direction, Stock};
 use crate::domain::unit::Unit;
 
 /// Small words beside an activity.
-const OF_USES: &[&str] = &[
-    "x", "times", "of", "another", "about", "at", "by", "each", "both", "us", "we", "all", "to",
-    "only", "more",
-];
+const OF_USES: &str = "x times of another about at by each both us we all to only more";
 /// Small words beside a level.
-const OF_LEVELS: &[&str] = &[
-    "of", "at", "to", "about", "by", "left", "gone", "in", "only", "x", "times", "all", "up", "we",
-    "with",
-];
-const OF_SERVICES: &[&str] = &[
-    "of",
-    "to",
-    "in",
-    "into",
-    "with",
-    "by",
-    "out",
-    "up",
-    "away",
-    "completely",
-    "about",
-    "more",
-    "to-full",
-    "left",
-    "all",
-    "from",
-    "it",
-    "we",
-    "only",
-    "for",
-    "both",
-];
+const OF_LEVELS: &str = "of at to about by left gone in only x times all up we with";
+const OF_SERVICES: &str = "of to in into with by out up away completely about more to-full left all from it \
+    we only for both";
 
 /// What the items of one thing mean.
 pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
@@ -67,7 +40,7 @@ pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
         Some("drove" | "drove-to" | "shore" | "on-shore" | "generator" | "charged" | "camp") => {
             travel::said(bag, scene)
         }
-        Some("closed") => one(Event::DayClosed.into(), &[]),
+        Some("closed") => one(Event::DayClosed.into(), ""),
         Some("day") => {
             let message = "write `day closed` when nothing else happened that day";
             let misread = at_items(&bag.verbs, message);
@@ -76,10 +49,10 @@ pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
         }
         Some("outlook") => {
             let said = weather::outlook(bag.verbs[0].words, scene)?;
-            one(said.into(), &[])
+            one(said.into(), "")
         }
         Some("note") => match bag.verbs[0].words {
-            [_, text, ..] => one(Event::Note(text.text.to_string()).into(), &[]),
+            [_, text, ..] => one(Event::Note(text.text.to_string()).into(), ""),
             [word, ..] => Err(Misread::at(word, "an empty note: write its text after the word")),
             [] => Err(Misread::new(0, 0, "", "an empty note: write its text after the word")),
         },

@@ -12,8 +12,7 @@ use crate::domain::unit::Unit;
 /// The most people that one van is believed to hold.
 const MOST_ABOARD: i64 = 30_000;
 /// Small words beside people.
-const MARKS: &[&str] =
-    &["of", "us", "we", "with", "on", "to", "for", "from", "more", "all", "only", "off", "out"];
+const MARKS: &str = "of us we with on to for from more all only off out";
 /// The verbs of it.
 const VERBS: [&str; 3] = ["guests", "away", "aboard"];
 

@@ -33,7 +33,7 @@ pub(super) struct SaidThing {
 }
 
 /// What a thing says, and the small words that belong to it.
-pub(super) type Meant = (Vec<SaidThing>, &'static [&'static str]);
+pub(super) type Meant = (Vec<SaidThing>, &'static str);
 
 impl From<Event> for SaidThing {
     fn from(event: Event) -> SaidThing {

@@ -12,7 +12,6 @@ use super::moment::{Clock, Looks, Untimely, When, after_days, night};
 use super::scene::{SaidThing, Scene};
 use super::thing::{Thing, Until, things};
 use super::time::phrase;
-use super::units::in_stock_unit;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Mark, Word, text};
 use super::words::{Joint, Piece, pieces};
@@ -76,7 +75,7 @@ pub(super) fn understand(
 }
 
 /// Words of what went astray: how much that was may be said behind a comma.
-const LOST: [&str; 8] = ["spilled", "spilt", "leaked", "wasted", "lost", "used", "drank", "gave"];
+const LOST: &str = "spilled spilt leaked wasted lost used drank gave";
 
 /// Whether a piece says nothing but how much of something.
 fn is_how_much(piece: &Piece, known: &Vocabulary) -> bool {
@@ -107,7 +106,7 @@ fn things_of<'p>(
         let span = piece.span;
         let scene = Scene { line, span, known, clock, at, date, parts: known.parts_on(date) };
         let lost = |mut misread: Misread| {
-            let lost = LOST.contains(&misread.word.to_lowercase().as_str());
+            let lost = LOST.split(' ').any(|lost| misread.word.eq_ignore_ascii_case(lost));
             let last = pieces[index..]
                 .iter()
                 .skip(1)
@@ -293,34 +292,6 @@ impl Read<'_> {
         Err(misread.write_over(thing.span, thing.told(&format!("{own} {until}"))))
     }
 
-    /// `diesel 50 L, filled diesel 40 L` in a tank of 55 L: the level is the one after the fill.
-    fn overflows(&self, new: usize, said: &str) -> Option<Misread> {
-        let Event::Fill { stock: name, amount: Some(amount), after: None } =
-            &self.understood[new].event
-        else {
-            return None;
-        };
-        let parts = self.known.parts_on(self.known.zone.date(self.understood[new].at));
-        let (_, stock) = parts.stock(name)?;
-        let put = in_stock_unit(amount, stock, parts)?;
-        let (old, reading) = (0..new).find_map(|old| match &self.understood[old].event {
-            Event::Level { stock, reading, .. } if stock == name => Some((old, reading)),
-            _ => None,
-        })?;
-        let held = in_stock_unit(reading, stock, parts)?;
-        let whole = stock.capacity * 1.05;
-        let told = format!("filled {name} {amount} to {reading}");
-        let message = format!(
-            "more than {name} holds with that: was {reading} read after the fill? Write `{told}`"
-        );
-        let (start, end) = (self.spans[old].0, self.spans[new].1);
-        (held + put > whole)
-            .then(|| {
-                Misread::new(self.spans[new].0, end, said, message).write_over((start, end), told)
-            })
-            .filter(|_| new == old + 1)
-    }
-
     /// The thing that told a number of what this thing tells again without one: `cooked twice,
     /// lunch and dinner`.
     fn restated(&self, new: usize) -> Option<usize> {
@@ -348,7 +319,12 @@ impl Read<'_> {
                 let message = format!("the line says {first} as well: one level of it at a time");
                 return Err(Misread::new(span.0, span.1, &said(span), message));
             }
-            if let Some(misread) = self.overflows(new, &said(span)) {
+            if let Some(misread) = doubt::overflows(&self.understood[..=new], self.known).map(
+                |(old, told, message)| {
+                    let misread = Misread::new(span.0, span.1, &said(span), message);
+                    misread.write_over((self.spans[old].0, span.1), told)
+                },
+            ) {
                 return Err(misread);
             }
             if let Some(other) = self.restated(new) {

@@ -19,8 +19,7 @@ const MOST_WH: f64 = 100_000.0;
 /// The longest name of a place, in characters.
 const LONGEST_NAME: usize = 80;
 /// Small words beside a drive or a charge.
-const MARKS: &[&str] =
-    &["of", "for", "about", "to", "from", "at", "on", "power", "with", "by", "we", "only"];
+const MARKS: &str = "of for about to from at on power with by we only";
 
 /// A drive, a charge, a camp, or a drive with the camp at its end.
 pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {

@@ -256,6 +256,23 @@ mod tests {
         Observation { low: value - 1e-6, high: value + 1e-6, noise_sd: sd, range: 1e12 }
     }
 
+    /// Counted by hand: where a has variance 4 and b has 9, a + 2 b has 4 + 4 * 9 = 40 and shares
+    /// 2 * 9 = 18 with b. Then b less half of that has 9 - 18 + 40 / 4 = 1, and they share
+    /// 18 - 40 / 2 = -2.
+    #[test]
+    fn what_moves_with_another_shares_its_doubt() {
+        let parts = [Estimate { mean: 1.0, sd: 2.0 }, Estimate { mean: 5.0, sd: 3.0 }];
+        let mut joint = Joint::independent(&parts);
+        joint.shift(0, 10.0, &[(1, 2.0)]);
+        let variance = |joint: &Joint, i| joint.estimate(i).sd.powi(2);
+        assert_eq!((joint.estimate(0).mean, joint.estimate(1).mean), (11.0, 5.0));
+        assert!((variance(&joint, 0) - 40.0).abs() < 1e-9, "{}", variance(&joint, 0));
+        assert!((joint.covariance(0, 1) - 18.0).abs() < 1e-9, "{}", joint.covariance(0, 1));
+        joint.shift(1, 0.0, &[(0, -0.5)]);
+        assert!((variance(&joint, 1) - 1.0).abs() < 1e-9, "{}", variance(&joint, 1));
+        assert!((joint.covariance(1, 0) + 2.0).abs() < 1e-9, "{}", joint.covariance(1, 0));
+    }
+
     /// Nile flow, local level model: Durbin and Koopman, Time Series Analysis by State Space
     /// Methods, 2nd ed. 2012, chapter 2 (data and variances as in statsmodels' `nile`; filter
     /// values computed with statsmodels 0.15.0): a1 = 0, P1 = 1e7.

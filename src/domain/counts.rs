@@ -178,6 +178,8 @@ mod tests {
         // A use on the day of leaving was before it, whenever it was written.
         check(&[away.clone(), (21, 21, once("shower")), back.clone()], 40, &[Fact, Fact, Ahead]);
         check(&[away.clone(), (45, 45, once("shower")), back.clone()], 50, &[Open, Fact, Ahead]);
+        // Guests who came as planned are no absence, so that uses say nothing against them.
+        check(&[(18, 0, crew(3)), (45, 45, once("shower"))], 50, &[Fact, Fact]);
         // Away as a fact: they were back before the day that was planned.
         let left = (18, 18, crew(0));
         check(&[left, (45, 45, once("shower")), back], 50, &[Fact, Fact, Open]);

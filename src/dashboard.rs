@@ -90,6 +90,12 @@ impl Host for Stage {
         let places = contents.places_faults.iter().map(ToString::to_string);
         let findings =
             places.chain(contents.journal.findings.iter().filter(|f| f.is_news()).map(describe));
+        let settings = match folder.settings() {
+            Err(FolderFault::Rig(faults)) => faults,
+            Err(other) => return Err(sentence(other)),
+            Ok(_) => Vec::new(),
+        };
+        let findings = settings.iter().map(ToString::to_string).chain(findings);
         let findings = self.noticed().iter().cloned().chain(findings).collect();
         *self.known() = Some(contents.rig.clone());
         let dir = folder.dir().display().to_string();

@@ -84,6 +84,11 @@ impl Setup {
             .count()
     }
 
+    /// What the answer is for.
+    pub fn about(&self) -> &'static str {
+        QUESTIONS.get(self.step).map_or("", |question| question.about)
+    }
+
     /// Answers to choose from, with a remark each; none where anything can be said.
     pub fn choices(&self) -> Vec<(&'static str, &'static str)> {
         QUESTIONS.get(self.step).map_or_else(Vec::new, |question| (question.choices)())

@@ -47,7 +47,12 @@ pub fn run(args: Args, surroundings: Surroundings) -> u8 {
     let done = match args.command {
         Some(Command::Demo) => open_demo(&args.common, &surroundings, &mut output),
         command => context(&args.common, &surroundings).and_then(|mut context| match command {
-            Some(command) => Ok(cli::run(command, &mut context, &mut output)),
+            Some(command) => {
+                // What is wrong with the settings is for `check` to say.
+                let looks = context.folder.settings().unwrap_or_default();
+                output.write_hours(looks.hours);
+                Ok(cli::run(command, &mut context, &mut output))
+            }
             None => open(context, &surroundings, &mut output),
         }),
     };
@@ -110,6 +115,7 @@ fn open(mut context: Context, surroundings: &Surroundings, output: &mut Output) 
     let colourless = surroundings.no_color.as_deref();
     let look =
         Theme::of(surroundings.locale.as_deref(), colourless, context.common.ascii.then_some(true));
+    let look = Theme { own: context.folder.settings().unwrap_or_default(), ..look };
     let options = Options {
         seed: context.common.seed,
         lives: context.common.lives as usize,

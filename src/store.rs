@@ -26,5 +26,6 @@ pub mod rig_edit;
 pub mod rig_file;
 pub mod rig_record;
 pub mod ron_text;
+pub mod settings_file;
 pub mod starter;
 pub mod templates;

@@ -8,6 +8,7 @@ pub mod caution;
 pub mod count;
 pub mod fit;
 pub mod hindsight;
+pub mod looks;
 pub mod notice;
 pub mod page;
 pub mod papers;

@@ -5,8 +5,10 @@
 //! All of these are pure. [`terminal`] alone touches the terminal, clock and threads, and asks
 //! everything else of a [`host::Host`], so that this front knows no files.
 
+pub mod asking;
 pub mod effect;
 pub mod filter;
+pub mod follow;
 pub mod form;
 pub mod host;
 pub mod journal_view;
@@ -23,6 +25,7 @@ pub mod stretch;
 pub mod terminal;
 pub mod theme;
 pub mod update;
+pub mod values;
 pub mod view;
 pub mod widgets;
 

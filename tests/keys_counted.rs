@@ -15,12 +15,13 @@ use waystock::forecast::answer::Options;
 use waystock::logline::{self, Vocabulary};
 use waystock::setup::Machine;
 use waystock::store::{rig_file, templates};
+use waystock::tui::asking::{Asked, News};
 use waystock::tui::effect::Effect;
 use waystock::tui::host::{Host, Loaded};
 use waystock::tui::journal_view::JournalView;
 use waystock::tui::key::Key;
 use waystock::tui::message::Message;
-use waystock::tui::round::{Asked, Scale};
+use waystock::tui::round::{self, Scale};
 use waystock::tui::state::State;
 use waystock::tui::theme::Theme;
 use waystock::tui::update::update;
@@ -87,12 +88,16 @@ fn send(state: &mut State, folder: &Folder, message: Message) {
                     let outcome = folder.append(&drafts).map(|written| written.len());
                     Some(Message::Appended { purpose, outcome })
                 }
-                Effect::Forecast { generation, book, options } => {
-                    let Loaded { rig, entries, .. } = &book.loaded;
-                    let known = folder.learn(rig, entries, options.at, options.seed);
-                    let evening = Arc::new(folder.evening(rig, &known, options));
-                    Some(Message::Forecasted { generation, evening })
-                }
+                Effect::Ask(job) => match &job.asked {
+                    Asked::Evening(options) => {
+                        let Loaded { rig, entries, .. } = &job.book.loaded;
+                        let known = folder.learn(rig, entries, job.now, job.seed);
+                        let evening = Arc::new(folder.evening(rig, &known, *options));
+                        let (generation, news) = (job.generation, News::Evening(evening));
+                        Some(Message::Answered { generation, news })
+                    }
+                    _ => None,
+                },
                 _ => None,
             };
             waiting.extend(answer);
@@ -175,7 +180,7 @@ impl Crew {
 }
 
 /// The keys that tell the truth: today's uses, and what the gauges show.
-fn keys(asked: &Asked, truth: &[Event]) -> Vec<Key> {
+fn keys(asked: &round::Asked, truth: &[Event]) -> Vec<Key> {
     let used = |name: &str| {
         let counts = truth.iter().filter_map(|event| match event {
             Event::Use { activity, count } if activity == name => Some(count.amount.milli()),
@@ -184,18 +189,18 @@ fn keys(asked: &Asked, truth: &[Event]) -> Vec<Key> {
         counts.sum::<i64>()
     };
     match asked {
-        Asked::Plan(_) => vec![Key::Char('y')],
-        Asked::AsYesterday(uses) => {
+        round::Asked::Plan(_) => vec![Key::Char('y')],
+        round::Asked::AsYesterday(uses) => {
             let all = truth.iter().filter(|event| matches!(event, Event::Use { .. })).count();
             let same = uses.len() == all && uses.iter().all(|(n, q)| used(n) == q.amount.milli());
             vec![Key::Char(if same { 'y' } else { 'n' })]
         }
-        Asked::Use { activity, usual, .. } => match used(activity) {
+        round::Asked::Use { activity, usual, .. } => match used(activity) {
             0 => vec![Key::Char('n')],
             milli if milli == usual.milli() => vec![Key::Enter],
             milli => vec![Key::Char(char::from_digit((milli / 1000) as u32, 10).unwrap())],
         },
-        Asked::Reading { stock, scale } => {
+        round::Asked::Reading { stock, scale } => {
             let shown = truth.iter().find_map(|event| match event {
                 Event::Level { stock: of, reading, .. } if of == stock => Some(reading),
                 _ => None,
@@ -236,7 +241,7 @@ fn a_usual_evening_takes_at_most_twelve_keys() {
         send(&mut state, &folder, Message::Key(Key::Char('d')));
         let mut read = 0;
         while let Some(asked) = state.round.asked().cloned() {
-            read += usize::from(matches!(asked, Asked::Reading { .. }));
+            read += usize::from(matches!(asked, round::Asked::Reading { .. }));
             for key in keys(&asked, &truth) {
                 send(&mut state, &folder, Message::Key(key));
                 pressed.push(key);

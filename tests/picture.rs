@@ -14,6 +14,7 @@ use waystock::forecast::answer::Options;
 use waystock::store::data_folder::DataFolder;
 use waystock::store::real_disk::RealDisk;
 use waystock::tui::Theme;
+use waystock::tui::asking::News;
 use waystock::tui::host::Host;
 use waystock::tui::journal_view::JournalView;
 use waystock::tui::message::Message;
@@ -56,7 +57,8 @@ fn horizon(root: &Path, width: u16, height: u16) -> String {
     let mut state = State::new(options, Theme::default());
     update(&mut state, Message::Loaded(Ok(book)));
     let generation = state.generation;
-    update(&mut state, Message::Forecasted { generation, evening: Arc::new(answer) });
+    let news = News::Evening(Arc::new(answer));
+    update(&mut state, Message::Answered { generation, news });
     let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();
     let mut seen = Seen::default();
     terminal.draw(|frame| view(&state, &mut seen, frame)).unwrap();

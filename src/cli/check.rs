@@ -60,8 +60,13 @@ pub fn run(what: Own, context: &mut Context, out: &mut Output) -> CommandResult 
         Err(other) => return Err(other.into()),
         Ok(_) => Vec::new(),
     };
-    let maps = maps.iter().map(ToString::to_string);
-    let faults: Vec<String> = places.chain(maps).chain(journal).collect();
+    let settings = match context.folder.settings() {
+        Err(FolderFault::Rig(faults)) => faults,
+        Err(other) => return Err(other.into()),
+        Ok(_) => Vec::new(),
+    };
+    let beside = maps.iter().chain(&settings).map(ToString::to_string);
+    let faults: Vec<String> = places.chain(beside).chain(journal).collect();
     tell(context, out, &faults, Some(&contents));
     Ok(u8::from(!faults.is_empty()))
 }

@@ -8,6 +8,7 @@ use super::{json_help, shell};
 use crate::domain::rig::Rig;
 use crate::logline::{self, Vocabulary};
 use crate::store::maps_file::EXAMPLE;
+use crate::store::settings_file::EXAMPLE as LOOKS;
 use crate::store::{rig_file, starter, templates};
 use clap::CommandFactory;
 use std::path::Path;
@@ -30,6 +31,13 @@ const MAPS: [&str; 14] = [
     "",
 ];
 
+/// What stands before the example of settings.
+const SETTINGS: [&str; 3] = [
+    "Colours of your own, and hours by 12 or 24, are chosen in settings.ron in the data folder.",
+    "Whatever it leaves out is as usual; `waystock check` says what is wrong in it. A whole one:",
+    "",
+];
+
 /// Prints it. What a log line may say is shown with the names of this folder's rig, or of a
 /// starter rig where there is none yet.
 pub fn run(command: Option<&str>, context: &mut Context, out: &mut Output) -> CommandResult {
@@ -39,6 +47,10 @@ pub fn run(command: Option<&str>, context: &mut Context, out: &mut Output) -> Co
         None => all.render_help(),
         Some("json") => {
             out.lines(json_help::help());
+            return Ok(0);
+        }
+        Some("settings") => {
+            SETTINGS.iter().copied().chain(LOOKS.lines()).for_each(|line| out.line(line));
             return Ok(0);
         }
         Some(name) => shell::find(&mut all, name)?.render_help(),

@@ -2,6 +2,7 @@
 
 use super::failure::Failure;
 use super::json;
+use crate::text::looks::Hours;
 use crate::text::{fit, safe};
 use serde_json::Value;
 use std::io::{self, IsTerminal, Write};
@@ -52,6 +53,7 @@ pub struct Output<'a> {
     err: &'a mut dyn Write,
     /// Columns of the terminals that both go to; `None` elsewhere, where lines are never broken.
     columns: (Option<usize>, Option<usize>),
+    hours: Hours,
     failed: Option<io::Error>,
     gone: bool,
     saved: bool,
@@ -60,7 +62,8 @@ pub struct Output<'a> {
 impl<'a> Output<'a> {
     /// Writes results to `out` and messages to `err`.
     pub fn new(out: &'a mut dyn Write, err: &'a mut dyn Write) -> Output<'a> {
-        Output { out, err, columns: (None, None), failed: None, gone: false, saved: false }
+        let hours = Hours::Day;
+        Output { out, err, columns: (None, None), hours, failed: None, gone: false, saved: false }
     }
 
     /// The same, which breaks lines between words where they go to a terminal.
@@ -68,9 +71,14 @@ impl<'a> Output<'a> {
         Output { columns: (columns_of_results(), columns_of_messages()), ..self }
     }
 
+    /// From now on hours are written so.
+    pub fn write_hours(&mut self, hours: Hours) {
+        self.hours = hours;
+    }
+
     /// One line of result; control characters in it are made visible.
     pub fn line(&mut self, text: &str) {
-        for line in broken(&safe::safe(text), self.columns.0) {
+        for line in broken(&self.hours.written(&safe::safe(text)), self.columns.0) {
             self.raw(line.as_bytes());
             self.raw(b"\n");
         }
@@ -90,7 +98,9 @@ impl<'a> Output<'a> {
     /// blank to a reader.
     pub fn wrapped(&mut self, indent: &str, text: &str) {
         let columns = self.columns.0.map_or(COLUMNS, |own| own.min(COLUMNS));
-        for line in fit::wrap(text, columns.saturating_sub(indent.len()).max(NARROW)) {
+        for line in
+            fit::wrap(&self.hours.written(text), columns.saturating_sub(indent.len()).max(NARROW))
+        {
             self.line(&format!("{indent}{line}"));
         }
     }
@@ -110,7 +120,7 @@ impl<'a> Output<'a> {
     /// One message, broken between words where a terminal shows it. Nothing can be said about a
     /// standard error that does not work.
     pub fn say(&mut self, text: &str) {
-        for line in broken(&safe::safe(text), self.columns.1) {
+        for line in broken(&self.hours.written(&safe::safe(text)), self.columns.1) {
             let _ = writeln!(self.err, "{line}");
         }
     }

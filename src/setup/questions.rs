@@ -14,6 +14,8 @@ use crate::text::quantity;
 pub(super) struct Question {
     /// Its matter in a word or two.
     pub short: &'static str,
+    /// What the answer is for.
+    pub about: &'static str,
     /// What is asked.
     pub text: fn(&Sketch) -> String,
     /// What Enter takes; `None` where this van has nothing to ask about.
@@ -25,37 +27,39 @@ pub(super) struct Question {
 }
 
 const fn free(
-    short: &'static str,
+    [short, about]: [&'static str; 2],
     text: fn(&Sketch) -> String,
     offer: fn(&Sketch) -> Option<String>,
     take: fn(&mut Sketch, &str) -> Result<(), String>,
 ) -> Question {
-    Question { short, text, offer, take, choices: Vec::new }
+    Question { short, about, text, offer, take, choices: Vec::new }
 }
 
 /// All of them.
 pub(super) const QUESTIONS: [Question; 13] = [
     Question {
         short: "like",
+        about: "Its numbers are where yours begin; every one can be changed later.",
         text: |_| "Which of these is most like your van?".into(),
         offer: |_| Some(TEMPLATES[0].name.into()),
         take: template,
         choices: || TEMPLATES.iter().map(|t| (t.name, t.about)).collect(),
     },
     free(
-        "name",
+        ["name", "Only for titles."],
         |_| "What do you call the van?".into(),
         |sketch| Some(sketch.rig.van.clone()),
         |sketch, text| keep(&mut sketch.answers.van, Ok(text.to_string())),
     ),
     free(
-        "people",
+        ["people", "Water, food and the toilet go by it. Guests are written down when they come."],
         |_| "How many people live in it?".into(),
         |sketch| Some(sketch.rig.crew.to_string()),
         |sketch, text| keep(&mut sketch.answers.crew, people(text)),
     ),
     Question {
         short: "units",
+        about: "How amounts are shown. Others are understood as well.",
         text: |_| "Units: metric, us or imperial?".into(),
         offer: |_| Some("metric".into()),
         take: |sketch, text| keep(&mut sketch.answers.show, units(text)),
@@ -68,7 +72,7 @@ pub(super) const QUESTIONS: [Question; 13] = [
         },
     },
     free(
-        "place",
+        ["place", "The camp that the journal begins at."],
         |_| "Where does it stand most often (a name)?".into(),
         |sketch| Some(sketch.home().0),
         |sketch, text| {
@@ -77,7 +81,7 @@ pub(super) const QUESTIONS: [Question; 13] = [
         },
     ),
     free(
-        "lies at",
+        ["lies at", "Sun and cold go by it. A map shows it; a tenth of a degree is close enough."],
         |_| "Degrees north, degrees east of that place (south and west are negative)?".into(),
         |sketch| {
             let (_, north, east) = sketch.home();
@@ -88,22 +92,30 @@ pub(super) const QUESTIONS: [Question; 13] = [
             keep(&mut sketch.answers.home, coordinates(text).map(|(n, e)| (name, n, e)))
         },
     ),
-    free("zone", |_| "Time zone there?".into(), zone_offered, zone),
-    free("low, high", weather_asked, |sketch| Some(weather_offered(sketch)), weather),
+    free(["zone", "Days begin and end by it."], |_| "Time zone there?".into(), zone_offered, zone),
     free(
-        "fresh",
+        [
+            "low, high",
+            "Heating and cold nights go by it until you give an outlook. A guess is enough.",
+        ],
+        weather_asked,
+        |sketch| Some(weather_offered(sketch)),
+        weather,
+    ),
+    free(
+        ["fresh", "From the tank's plate or the papers. An amount such as 90 L or 25 gal."],
         |_| "How much fresh water does it hold?".into(),
         |sketch| size(sketch, "fresh"),
         |sketch, text| resize(sketch, "fresh", text, |answers| &mut answers.fresh_l),
     ),
     free(
-        "grey",
+        ["grey", "The tank under sink and shower."],
         |_| "How much waste water?".into(),
         |sketch| size(sketch, "grey"),
         |sketch, text| resize(sketch, "grey", text, |answers| &mut answers.grey_l),
     ),
     free(
-        "toilet",
+        ["toilet", "The container that is carried to be emptied, or the black tank."],
         |sketch| {
             match toilet(sketch) {
                 "black" => "How much does the black tank hold?",
@@ -115,13 +127,13 @@ pub(super) const QUESTIONS: [Question; 13] = [
         |sketch, text| resize(sketch, toilet(sketch), text, |answers| &mut answers.liquids_l),
     ),
     free(
-        "battery",
+        ["battery", "As on its label: Wh, or Ah (times its volts)."],
         |_| "How much does the battery hold (Wh, or Ah)?".into(),
         |sketch| size(sketch, "battery"),
         |sketch, text| resize(sketch, "battery", text, |answers| &mut answers.battery_wh),
     ),
     free(
-        "panels",
+        ["panels", "The rated watts of all panels together."],
         |_| "Solar panels, all together, in watts (0 for none)?".into(),
         |sketch| {
             let electrics = sketch.rig.parts.electrics.as_ref()?;
@@ -161,15 +173,9 @@ fn zone(sketch: &mut Sketch, text: &str) -> Result<(), String> {
     keep(&mut sketch.answers.zone, named)
 }
 
-/// The template's own words where the van stands where the template does.
-fn own_weather(sketch: &Sketch) -> Option<TypicalWeather> {
-    sketch.rig.home.typical.filter(|_| !sketch.moved())
-}
-
-/// Else what latitude and month suggest.
+/// What latitude and month suggest: a template was written for one season.
 fn usual_weather(sketch: &Sketch) -> TypicalWeather {
-    let north = sketch.home().1;
-    own_weather(sketch).unwrap_or_else(|| season::by_latitude(sketch.machine.today, north))
+    season::by_latitude(sketch.machine.today, sketch.home().1)
 }
 
 fn weather_asked(sketch: &Sketch) -> String {
@@ -186,12 +192,11 @@ fn weather_offered(sketch: &Sketch) -> String {
 fn weather(sketch: &mut Sketch, text: &str) -> Result<(), String> {
     let answer = temperatures(text, sketch.show())?;
     let usual = usual_weather(sketch);
-    // What was not said stays as the template has it, to the digit.
-    sketch.typical = match (text == weather_offered(sketch), own_weather(sketch)) {
-        (true, Some(_)) => None,
-        (true, None) => Some((usual.low_c.round(), usual.high_c.round())),
-        (false, _) => Some(answer),
-    };
+    sketch.typical = Some(match text == weather_offered(sketch) {
+        // What was offered is rounded for the eye.
+        true => (usual.low_c.round(), usual.high_c.round()),
+        false => answer,
+    });
     Ok(())
 }
 

@@ -5,12 +5,13 @@ use super::error::{Doing, StoreError, StoreErrorKind};
 use super::folder::Folder;
 use super::journal::{Finding, FindingKind, Journal};
 use super::reader::{FaultKind, RigFault};
-use super::{maps_file, places_file, rig_file};
+use super::{maps_file, places_file, rig_file, settings_file};
 use crate::domain::ahead::{Ahead, bring_back};
 use crate::domain::entry::IMPORT;
 use crate::domain::mapping::Mapping;
 use crate::domain::rig::{Place, Rig};
 use crate::domain::time::Moment;
+use crate::text::looks::Looks;
 use chrono::Duration;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -201,6 +202,19 @@ impl DataFolder {
         match read_text(&*self.disk, &path) {
             Ok(text) => maps_file::parse(&text, &path, rig).map_err(FolderFault::Rig),
             Err(error) if error.kind == StoreErrorKind::Missing => Ok(Vec::new()),
+            Err(error) => Err(error.into()),
+        }
+    }
+
+    /// What `settings.ron` chooses of the looks; the usual where there is no such file.
+    ///
+    /// # Errors
+    /// When the file is at fault or cannot be read.
+    pub fn settings(&self) -> Result<Looks, FolderFault> {
+        let path = self.dir.join("settings.ron");
+        match read_text(&*self.disk, &path) {
+            Ok(text) => settings_file::parse(&text, &path).map_err(FolderFault::Rig),
+            Err(error) if error.kind == StoreErrorKind::Missing => Ok(Looks::default()),
             Err(error) => Err(error.into()),
         }
     }

@@ -264,10 +264,28 @@ pub fn dates(stock: &StockRecord) -> String {
     text
 }
 
+/// The stock that was inside its band least of those wanted, where that is less than half of them:
+/// with how often, of how many.
+fn seldom_inside(looked: &Hindsight) -> Option<(&StockRecord, f64, usize)> {
+    let share = |stock: &&StockRecord| {
+        stock.levels.tally.shares.inside / stock.levels.tally.wanted().max(1e-9)
+    };
+    let told = looked.stocks.iter().filter(|stock| stock.levels.tally.judged >= 3);
+    let worst = told.min_by(|a, b| share(a).total_cmp(&share(b))).filter(|s| share(s) < 0.5)?;
+    Some((worst, worst.levels.tally.shares.inside, worst.levels.tally.judged))
+}
+
 /// Which stock was misjudged, and how.
 pub fn misjudged(looked: &Hindsight) -> String {
     let Some(worst) = looked.misjudged else {
-        return "No stock was misjudged more often than plain luck explains.".to_string();
+        return match seldom_inside(looked) {
+            Some((stock, inside, judged)) => format!(
+                "Too few readings to tell bad luck from a fault, but {} was inside its band on only \
+                 {inside:.0} of {judged}.",
+                stock.name
+            ),
+            None => "No stock was misjudged more often than plain luck explains.".to_string(),
+        };
     };
     let stock = &looked.stocks[worst.stock];
     let way = match worst.way {

@@ -171,7 +171,8 @@ pub fn totals(totals: &Totals, system: UnitSystem) -> String {
     said.join(", ")
 }
 
-/// "Of the last 7 stops, fresh forced 3, grey 2; 2 came in good time". `None` before the first stop.
+/// "Of the last 7 stops: 3 forced by fresh (43 %), 2 by grey (29 %), 2 in good time". `None` before
+/// the first stop.
 pub fn forced(forced: &Forced) -> Option<String> {
     if forced.looked_at == 0 {
         return None;
@@ -180,8 +181,12 @@ pub fn forced(forced: &Forced) -> Option<String> {
         1 => "Of the last stop".to_string(),
         count => format!("Of the last {count} stops"),
     };
-    let mut said: Vec<String> =
-        forced.by.iter().map(|(name, count)| format!("{count} forced by {name}")).collect();
+    let part = |count: usize| share::percent(count as f64 / forced.looked_at as f64);
+    let mut said: Vec<String> = forced
+        .by
+        .iter()
+        .map(|(name, count)| format!("{count} forced by {name} ({})", part(*count)))
+        .collect();
     let in_time = forced.looked_at - forced.by.iter().map(|(_, count)| count).sum::<usize>();
     if in_time > 0 {
         said.push(format!("{in_time} in good time"));

@@ -1,16 +1,9 @@
 //! What an update asks of the outside. Effects are data; [`super::terminal`] carries them out
 //! and their outcome comes back as a message.
 
-use super::host::Asking;
-use super::journal_view::JournalView;
+use super::asking::Job;
 use super::pending::Question;
 use crate::domain::entry::Draft;
-use crate::domain::time::Moment;
-use crate::forecast::answer::Options;
-use crate::forecast::hindsight::Settings;
-use crate::plan::Request;
-use crate::plan::stops::answer::TripRequest;
-use std::sync::Arc;
 
 /// Why something is appended, and what the status line says once it is saved.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -53,57 +46,8 @@ pub enum Effect {
         /// What.
         drafts: Vec<Draft>,
     },
-    /// Run a forecast; what is running already is stale.
-    Forecast {
-        /// Counts up; answers with an older number are dropped.
-        generation: u64,
-        /// From what.
-        book: Arc<JournalView>,
-        /// How.
-        options: Options,
-    },
-    /// Judge a stretch; what is judged already is stale.
-    Stretch {
-        /// Counts up; answers with an older number are dropped.
-        generation: u64,
-        /// From what.
-        book: Arc<JournalView>,
-        /// What counts as now.
-        now: Moment,
-        /// What is asked.
-        asking: Asking<Request>,
-    },
-    /// Look for the stops of a trip; what is looked for already is stale.
-    Stops {
-        /// Counts up; answers with an older number are dropped.
-        generation: u64,
-        /// From what.
-        book: Arc<JournalView>,
-        /// What counts as now.
-        now: Moment,
-        /// What is asked.
-        asking: Asking<TripRequest>,
-    },
-    /// Work out where every stock goes.
-    Spent {
-        /// Counts up; answers with an older number are dropped.
-        generation: u64,
-        /// From what.
-        book: Arc<JournalView>,
-        /// What counts as now.
-        now: Moment,
-        /// Seed of what was learned.
-        seed: u64,
-    },
-    /// Look back on earlier forecasts.
-    LookBack {
-        /// Counts up; answers with an older number are dropped.
-        generation: u64,
-        /// From what.
-        book: Arc<JournalView>,
-        /// How far, and with how many lives.
-        settings: Settings,
-    },
+    /// Answer a question.
+    Ask(Box<Job>),
     /// Nobody waits for this any more.
     Cancel(Question),
     /// Read a log line.

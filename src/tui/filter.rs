@@ -17,8 +17,8 @@ pub struct Row {
     pub line: String,
     /// It was written ahead of its time.
     pub plan: bool,
-    /// A later entry corrected it.
-    pub corrected: bool,
+    /// The record that corrected it last, if any.
+    pub corrected_by: Option<EntryId>,
     /// Index of the row that may be the same thing, logged from another device.
     pub twin: Option<usize>,
     /// What it says.
@@ -94,8 +94,11 @@ impl Filter {
         }
         let (kind, what) = kind(&row.event);
         let text = format!("{} {kind} {what} {}", row.words, row.id.device).to_lowercase();
-        let flags =
-            [(row.plan, "plan"), (row.corrected, "corrected"), (row.twin.is_some(), "twin?")];
+        let flags = [
+            (row.plan, "plan"),
+            (row.corrected_by.is_some(), "corrected"),
+            (row.twin.is_some(), "twin?"),
+        ];
         let flagged = |word: &str| flags.iter().any(|(set, name)| *set && *name == word);
         self.words.iter().all(|word| text.contains(word.as_str()) || flagged(word))
     }

@@ -9,11 +9,14 @@ mod stretch;
 pub use keys::keys_of;
 pub use rig::{RIG_TEXT, new_van, rig};
 
+use super::asking::{Job, News};
 use super::effect::Effect;
 use super::host::{Asking, Completion, Host, Judged, Known, Loaded, Misread, Understood};
 use super::journal_view::JournalView;
 use super::message::Message;
+use super::pending::Question;
 use super::state::State;
+use super::terminal::{answer, kept};
 use super::theme;
 use super::update::update;
 use crate::domain::entry::{Body, Draft, Entry, EntryId, Event};
@@ -406,8 +409,8 @@ pub fn state(look: theme::Theme) -> State {
     let book = JournalView::new(loaded(), now(), &Memory::new());
     update(&mut state, Message::Loaded(Ok(Arc::new(book))));
     (state.generation, state.working, state.row) = (0, false, 0);
-    let evening = Arc::new(evening_with_fans());
-    update(&mut state, Message::Forecasted { generation: 0, evening });
+    let news = News::Evening(Arc::new(evening_with_fans()));
+    update(&mut state, Message::Answered { generation: 0, news });
     state
 }
 
@@ -432,65 +435,44 @@ pub fn send(state: &mut State, folder: &Memory, message: Message) -> Vec<Effect>
     seen
 }
 
-fn known_at(folder: &Memory, book: &JournalView, at: Moment) -> Known {
-    folder.learn(&book.loaded.rig, &book.loaded.entries, at, 1)
+fn outcome(folder: &Memory, state: &State, effect: Effect) -> Vec<Message> {
+    let known = state.book.as_ref().map(|book| &book.vocabulary);
+    let told = match (effect, known) {
+        (Effect::Load, _) => {
+            let book = |loaded| Arc::new(JournalView::new(loaded, state.now, folder));
+            Some(Message::Loaded(folder.load().map(book)))
+        }
+        (Effect::Ask(job), _) => return answers(folder, &job),
+        (Effect::Understand(line), Some(known)) => {
+            let reading = folder.understand(known, state.now, &line);
+            Some(Message::Understood { line, reading })
+        }
+        (Effect::Complete(line), Some(known)) => {
+            let ways = folder.complete(known, &line);
+            Some(Message::Completed { line, ways })
+        }
+        (effect, _) => kept(folder, effect),
+    };
+    told.into_iter().collect()
 }
 
-fn outcome(folder: &Memory, state: &State, effect: Effect) -> Option<Message> {
-    let known = state.book.as_ref().map(|book| book.vocabulary.clone());
-    Some(match effect {
-        Effect::Load => Message::Loaded(
-            folder.load().map(|loaded| Arc::new(JournalView::new(loaded, state.now, folder))),
-        ),
-        Effect::Append { purpose, drafts } => {
-            Message::Appended { purpose, outcome: folder.append(&drafts).map(|e| e.len()) }
-        }
-        Effect::Forecast { generation, book, options } => Message::Forecasted {
-            generation,
-            evening: Arc::new(folder.evening(
-                &book.loaded.rig,
-                &known_at(folder, &book, options.at),
-                options,
-            )),
-        },
-        Effect::Stretch { generation, book, now, asking } => {
-            let mut told = None;
-            folder.stretch(
-                &book.loaded.rig,
-                &known_at(folder, &book, now),
-                &asking,
-                &mut |a, _| {
-                    told = Some(a);
-                    true
-                },
-            );
-            Message::Stretched { generation, answer: Arc::new(told?), complete: true }
-        }
-        Effect::Stops { generation, book, now, asking } => {
-            let known = known_at(folder, &book, now);
-            let trip = folder.stops(&book.loaded.rig, &known, &asking, &|_| Onward::GoOn)?;
-            Message::Scheduled { generation, answer: Arc::new(trip) }
-        }
-        Effect::Spent { generation, book, now, .. } => {
-            let known = known_at(folder, &book, now);
-            let answer = Arc::new(folder.spent(&book.loaded.rig, &known));
-            Message::Spent { generation, answer }
-        }
-        Effect::LookBack { generation, book, settings } => {
-            let loaded = &book.loaded;
-            let looked = folder.hindsight(&loaded.rig, &loaded.entries, settings, &|_, _| true)?;
-            Message::LookedBack { generation, answer: Arc::new(looked) }
-        }
-        Effect::Understand(line) => {
-            let reading = folder.understand(&known?, state.now, &line);
-            Message::Understood { line, reading }
-        }
-        Effect::Complete(line) => {
-            let ways = folder.complete(&known?, &line);
-            Message::Completed { line, ways }
-        }
-        Effect::SaveRig { before, after } => Message::RigSaved(folder.save_rig(&before, &after)),
-        Effect::Create(rig) => Message::Created(folder.create(&rig)),
-        Effect::Cancel(_) | Effect::Mouse(_) | Effect::Quit => return None,
-    })
+fn answers(folder: &Memory, job: &Job) -> Vec<Message> {
+    let loaded = &job.book.loaded;
+    let known = folder.learn(&loaded.rig, &loaded.entries, job.now, job.seed);
+    let (told, generation) = (Mutex::new(Vec::new()), job.generation);
+    answer(folder, Some(&known), job, &|news| {
+        let message = news.map(|news| Message::Answered { generation, news });
+        told.lock().unwrap().extend(message);
+        Onward::GoOn
+    });
+    told.into_inner().unwrap()
+}
+
+/// Which questions are asked.
+pub fn questions(effects: &[Effect]) -> Vec<Question> {
+    let asked = effects.iter().filter_map(|effect| match effect {
+        Effect::Ask(job) => Some(job.asked.question()),
+        _ => None,
+    });
+    asked.collect()
 }

@@ -16,8 +16,10 @@ use crate::plan::stops::{Onward, Progress};
 use crate::plan::suppose::Suppose;
 use crate::plan::{self, Basis, Request, Stretch};
 use crate::setup::Machine;
-use crate::usage::account::{StockUse, accounts};
+use crate::usage::account::{StockUse, accounts, begins};
 use crate::usage::battery::{self, BatteryDay};
+use crate::usage::foretold::{UseBand, foretold};
+use crate::usage::trip::{Forced, Totals, forced, totals};
 
 /// The data folder as read.
 #[derive(Debug, Clone, PartialEq)]
@@ -116,7 +118,14 @@ pub struct Spent {
     pub stocks: Vec<StockUse>,
     /// The battery's hours, yesterday to tomorrow; empty without one.
     pub days: Vec<BatteryDay>,
+    /// What was foretold of each whole week when it began, by stock.
+    pub bands: Vec<Vec<UseBand>>,
+    /// What all of it came to, and what forced the stops; `None` before the first entry.
+    pub trip: Option<(Totals, Forced)>,
 }
+
+/// Lives behind a band of then: enough for the P10 and the P90, and quick.
+const USE_LIVES: usize = 500;
 
 /// The world outside. Methods may take long or block: `load`, `append`, `learn`, `evening`,
 /// `stretch`, `stops` and `hindsight` are called on threads of their own, `understand`,
@@ -223,12 +232,22 @@ pub trait Host: Send + Sync + 'static {
     }
 
     /// Where every stock goes.
-    fn spent(&self, rig: &Rig, known: &Known) -> Spent {
-        let (standing, beliefs) = (&known.standing, &known.beliefs);
-        let options = Options { seed: known.seed, ..Options::at(known.at) };
+    fn spent(&self, rig: &Rig, entries: &[Entry], known: &Known) -> Spent {
+        let (standing, beliefs, at) = (&known.standing, &known.beliefs, known.at);
+        let options = Options { seed: known.seed, lives: USE_LIVES, ..Options::at(at) };
+        let stocks = accounts(rig, standing, beliefs, (None, at));
+        let weeks = stocks.first().map_or(&[][..], |own| &own.weeks);
+        let weeks: Vec<_> = weeks.iter().map(|week| (week.from, week.to)).collect();
+        let trip = begins(standing, at).map(|from| {
+            let totals = totals(rig, standing, beliefs, (from, at));
+            let forced = forced(rig, standing, &totals.visits, options);
+            (totals, forced)
+        });
         Spent {
-            stocks: accounts(rig, standing, beliefs, (None, known.at)),
             days: battery::days(rig, standing, beliefs, options),
+            bands: foretold(rig, entries, &weeks, options),
+            stocks,
+            trip,
         }
     }
 

@@ -8,7 +8,7 @@ use crate::domain::entry::{Body, Entry, EntryId, Event};
 use crate::domain::journal::{Standing, possible_twins, standing};
 use crate::domain::lines::{is_answer, line_to_redo};
 use crate::domain::outlook::DayWeather;
-use crate::domain::plans::plans;
+use crate::domain::plans::{Plan, plans};
 use crate::domain::time::Moment;
 use crate::logline::Vocabulary;
 use crate::text::safe::safe;
@@ -25,8 +25,9 @@ pub struct JournalView {
     pub rows: Vec<Row>,
     /// What was taken back, in time order.
     pub gone: Vec<Row>,
-    /// Plans that nobody has said a word about: the record that stands for each, and its words
-    /// with their time, to be changed.
+    /// Plans that nobody has said a word about.
+    pub plans: Vec<Plan>,
+    /// The record that stands for each, and its words with their time, to be changed.
     pub plan_lines: Vec<(EntryId, String)>,
     /// What was logged of every activity lately, day by day.
     pub uses: Uses,
@@ -69,7 +70,7 @@ impl JournalView {
             words: words(s, s.at),
             line: words(s, now),
             plan: s.is_plan(),
-            corrected: s.corrected_by.is_some(),
+            corrected_by: s.corrected_by.clone(),
             twin: None,
             event: s.event.clone(),
             more: Vec::new(),
@@ -95,13 +96,14 @@ impl JournalView {
         };
         let line: Vec<EntryId> = line.into_iter().cloned().collect();
         let redo = (!line.is_empty()).then_some((line, said));
-        let lines = plans(&stands).into_iter();
-        let plan_lines = lines
+        let plans = plans(&stands);
+        let plan_lines = plans
+            .iter()
             .map(|plan| (plan.id().clone(), safe(&host.line(&vocabulary, now, &plan.entries))))
             .collect();
         let zone = loaded.rig.zone(now);
         let uses = recent_uses(&stands, zone, now, &loaded.rig.parts_on(zone.date(now)));
-        JournalView { loaded, vocabulary, rows, gone, plan_lines, uses, redo }
+        JournalView { loaded, vocabulary, rows, gone, plans, plan_lines, uses, redo }
     }
 }
 

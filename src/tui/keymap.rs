@@ -17,6 +17,8 @@ pub enum Context {
     Rig,
     /// The evening's round.
     Round,
+    /// The stop that is planned next.
+    Follow,
     /// The journal.
     Journal,
     /// The stretch planner.
@@ -39,7 +41,7 @@ pub enum Context {
 #[derive(Debug, Clone, Copy)]
 pub struct Binding {
     /// Where it holds.
-    pub context: Context,
+    pub contexts: &'static [Context],
     /// The keys that do it, the one to show first.
     pub keys: &'static [Key],
     /// What it does.
@@ -53,9 +55,9 @@ pub struct Binding {
 }
 
 macro_rules! bindings {
-    ($($context:ident [$($key:expr),+] $action:ident $name:literal $label:literal $help:literal;)+) => {
+    ($([$($context:ident)+] $([$key:expr])+ $action:ident $name:literal $label:literal $help:literal;)+) => {
         &[$(Binding {
-            context: Context::$context,
+            contexts: &[$(Context::$context),+],
             keys: &[$($key),+],
             action: Action::$action,
             name: $name,
@@ -72,126 +74,96 @@ use Key::{
 /// Every key, those of a screen first. In the footer they stand in this order, and what does
 /// not fit is dropped from the end; help is always kept.
 pub(super) const BINDINGS: &[Binding] = bindings![
-    Horizon [Enter, Char('l')] Log "log" "log" "Write down what happened: 2 showers, fresh 60%";
-    Horizon [Right, Char('o')] Open "open stock" "open" "Show the selected stock: history, future, what was learned";
-    Horizon [Char('y')] PlanDone "plan done" "" "The plan that is asked about was done as planned";
-    Horizon [Char('c')] PlanOtherwise "plan done otherwise" "" "Something else was done than planned: change the plan's words in the line";
-    Horizon [Char('n')] PlanNotDone "plan not done" "" "The plan that is asked about was not done";
-    Horizon [Up, Char('k')] Up "stock before" "" "Select the stock above";
-    Horizon [Down, Char('j')] Down "stock after" "" "Select the stock below";
-    Horizon [Char(']'), PageDown, Char(' ')] PageDown "text down" "" "A screen down in what else there is to know";
-    Horizon [Char('['), PageUp] PageUp "text up" "" "A screen up in it";
-    Setup [Enter, Char('l')] Log "go on" "go on" "Go on with the questions about the van";
-    Stock [Left, Esc, Char('h')] Back "back to horizon" "back" "Back to all stocks";
-    Stock [Enter, Char('l')] Log "log" "log" "Write down what happened";
-    Stock [Up, Char('k')] Up "stock before" "" "Show the stock that is more urgent";
-    Stock [Down, Char('j')] Down "stock after" "next stock" "Show the stock that is less urgent";
-    Stock [Char(']'), PageDown, Char(' ')] PageDown "text down" "" "A screen down in what was learned";
-    Stock [Char('['), PageUp] PageUp "text up" "" "A screen up in it";
-    Round [Char('0'), Char('1'), Char('2'), Char('3'), Char('4'), Char('5'), Char('6'), Char('7'), Char('8'), Char('9')] Digit "number" "" "How much, in the words of the question";
-    Round [Enter] Usual "usual" "usual, save" "What was typed, or what is usual; at the end, save it all";
-    Round [Char('y')] Yes "yes" "yes" "The plan was done; uses were as yesterday";
-    Round [Char('n')] No "no" "no" "The plan was not done; otherwise than yesterday; none today";
-    Round [Char(' '), Down, Char('j')] Skip "leave out" "leave out" "Leave the question out";
-    Round [Char('f')] Full "full" "" "Full to the brim";
-    Round [Backspace, Up, Char('k')] Up "question before" "" "One question back, to answer it anew";
-    Round [Char('c')] CloseDay "close day" "" "At the end: save it all, and say that nothing else happened today";
-    Round [Char(']'), PageDown] PageDown "text down" "" "A screen down";
-    Round [Char('['), PageUp] PageUp "text up" "" "A screen up";
-    Round [Esc, Left, Char('h')] Back "leave round" "back" "Back to the screen before; what was answered is kept";
-    Round [Char('l')] Log "log" "" "Write down something else";
-    Rig [Enter, Char('t')] Edit "change value" "change" "Change the selected value; what that does is shown before anything is saved";
-    Rig [Char('w')] SaveRig "save rig" "save" "Save the changes as if it had always been so";
-    Rig [Char('D')] DateRig "date change" "from a day" "Save the changes as new kit from a day on; old readings keep their meaning";
-    Rig [Char('a')] Add "add part" "add" "Add a stock, an activity, a panel or a second container";
-    Rig [Backspace] UnEdit "take change back" "" "Take the last change back; after a change elsewhere, take the file as it is";
-    Rig [Esc, Left, Char('h')] Back "leave rig" "back" "Back to the screen before; changes are kept and not saved";
-    Rig [Down, Char('j')] Down "value after" "" "Select the value below";
-    Rig [Up, Char('k')] Up "value before" "" "Select the value above";
-    Rig [PageDown, Char(']'), Char(' ')] PageDown "values down" "" "Ten values down";
-    Rig [PageUp, Char('[')] PageUp "values up" "" "Ten values up";
-    Rig [Char('g')] First "first value" "" "To the first value";
-    Rig [Char('G')] Last "last value" "" "To the last value";
-    Rig [Char('l')] Log "log" "" "Write down what happened";
-    Journal [Esc, Left, Char('h')] Back "leave journal" "back" "Back to the screen before";
-    Journal [Up, Char('k')] Up "entry before" "" "Select the entry above";
-    Journal [Down, Char('j')] Down "entry after" "" "Select the entry below";
-    Journal [Char('x')] Retract "take back entry" "take back" "Take back the selected entry (U puts it back); put back one that is gone";
-    Journal [Enter, Char('c')] Correct "correct entry" "correct" "Write the selected entry anew; the first words stay in the file";
-    Journal [Char('/')] Search "search journal" "search" "Show only entries with these words: a stock, a kind, a day, gone for what was taken back";
-    Journal [Char('n')] Remark "remark on entry" "" "Put a remark on the selected entry";
-    Journal [Char('t')] KeepThis "keep this twin" "keep this twin" "Two entries marked twin? may be one thing: keep this one, take the other back";
-    Journal [Char('l')] Log "log" "log" "Write down what happened";
-    Journal [PageUp, Char('[')] PageUp "page up" "" "A screen up";
-    Journal [PageDown, Char(']')] PageDown "page down" "" "A screen down";
-    Journal [Char('g')] First "first entry" "" "To the oldest entry";
-    Journal [Char('G')] Last "last entry" "" "To the newest entry";
-    Stretch [Esc, Char('h')] Back "leave stretch" "back" "Back to the screen before";
-    Stretch [Char('+'), Right] More "value up" "more" "The chosen value goes up";
-    Stretch [Char('-'), Left] Less "value down" "less" "The chosen value goes down";
-    Stretch [Char(']'), PageDown, Char(' ')] PageDown "answer down" "down" "A screen down in the answer";
-    Stretch [Down, Char('j')] Down "value after" "next value" "Choose the value below";
-    Stretch [Up, Char('k')] Up "value before" "" "Choose the value above";
-    Stretch [Char('0'), Char('1'), Char('2'), Char('3'), Char('4'), Char('5'), Char('6'), Char('7'), Char('8'), Char('9')] Digit "type value" "" "Type the chosen value";
-    Stretch [Char('t')] TypeIn "type in words" "type" "Type the chosen value: a number, a place, degrees";
-    Stretch [Backspace, Delete] AsAtFirst "value as at first" "" "The chosen value as it was at first";
-    Stretch [PageUp, Char('[')] PageUp "answer up" "" "A screen up in the answer";
-    Stretch [Enter, Char('l')] Log "log" "" "Write down what happened";
-    Stops [Esc, Char('h')] Back "leave stops" "back" "Stop a search that is running, else back to the screen before";
-    Stops [Char('+'), Right] More "value up" "more" "The chosen value goes up";
-    Stops [Char('-'), Left] Less "value down" "less" "The chosen value goes down";
-    Stops [Char(']'), PageDown, Char(' ')] PageDown "answer down" "down" "A screen down in the answer";
-    Stops [Char('w')] SaveSchedule "save schedule" "save" "Save the schedule as planned entries; says first what is written";
-    Stops [Char('=')] Compare "other plans" "" "Other plans beside it: surer, a stop more, a day longer, a place closed";
-    Stops [PageUp, Char('[')] PageUp "answer up" "" "A screen up in the answer";
-    Stops [Down, Char('j')] Down "value after" "" "Choose the value below";
-    Stops [Up, Char('k')] Up "value before" "" "Choose the value above";
-    Stops [Char('0'), Char('1'), Char('2'), Char('3'), Char('4'), Char('5'), Char('6'), Char('7'), Char('8'), Char('9')] Digit "type value" "" "Type the chosen value";
-    Stops [Char('t')] TypeIn "type in words" "" "Type the chosen value in the line";
-    Stops [Backspace, Delete] AsAtFirst "value as at first" "" "The chosen value as it was at first";
-    Stops [Char('x')] DropSchedule "drop schedule" "" "Take back the planned entries of schedules saved before (U puts them back)";
-    Stops [Enter, Char('l')] Log "log" "" "Write down what happened";
-    LookBack [Esc, Left, Char('h')] Back "leave look back" "back" "Stop the looking back, else back to the screen before";
-    LookBack [Down, Char('j')] Down "evening before" "evening" "Select the evening below, which is earlier";
-    LookBack [Up, Char('k')] Up "evening after" "" "Select the evening above, which is later";
-    LookBack [Tab, Right, Char('o')] OtherPage "other page" "other page" "The selected evening's readings, then each stock's record, then all evenings";
-    LookBack [PageDown, Char(']'), Char(' ')] PageDown "page down" "" "A screen down";
-    LookBack [PageUp, Char('[')] PageUp "page up" "" "A screen up";
-    LookBack [Char('g')] First "latest evening" "" "To the latest evening";
-    LookBack [Char('G')] Last "earliest evening" "" "To the earliest evening";
-    LookBack [Enter, Char('l')] Log "log" "" "Write down what happened";
-    Confirm [Char('y')] Confirm "yes" "yes, write" "Write what is listed to the journal";
-    Confirm [Esc, Char('n')] Back "no" "no" "Write nothing, back to the screen before";
-    Confirm [Down, Char('j')] Down "list down" "down" "A line down";
-    Confirm [Up, Char('k')] Up "list up" "" "A line up";
-    Confirm [PageDown, Char(']'), Char(' ')] PageDown "list screen down" "" "A screen down";
-    Confirm [PageUp, Char('[')] PageUp "list screen up" "" "A screen up";
-    Reading [Esc, Left, Char('h')] Back "close" "back" "Back to the screen before";
-    Reading [Up, Char('k')] Up "line up" "" "A line up";
-    Reading [Down, Char('j')] Down "line down" "down" "A line down";
-    Reading [PageUp, Char('[')] PageUp "screen up" "" "A screen up";
-    Reading [PageDown, Char(']'), Char(' ')] PageDown "screen down" "screen" "A screen down";
-    Line [Enter] Submit "save line" "save" "Save what the line says; nothing is saved while a word is not understood";
-    Line [Tab] Complete "complete word" "complete" "Complete the word; again for the next way";
-    Line [ClearLine] Clear "clear line" "" "Clear the line";
-    Line [Up] Earlier "line before" "" "The line said before; in questions, the question before";
-    Line [Down] Later "line after" "" "The line said after";
-    Line [Esc] Back "leave line" "leave" "Leave the line; its words are kept as a draft";
-    Everywhere [Char('u')] Undo "undo" "undo" "Take back this device's last entry; again for the one before";
-    Everywhere [Char('U')] Redo "redo" "" "Put back what was taken back last";
-    Everywhere [Char('d')] Round "tonight's round" "tonight" "The evening's round: what is worth saying tonight, each with one key";
-    Everywhere [Char('e')] Journal "journal" "entries" "The journal: all entries, to correct or take back";
-    Everywhere [Char('s')] Stretch "stretch" "stretch" "The stretch planner: will so many nights without service work";
-    Everywhere [Char('p')] Stops "stops" "stops" "The stops of a trip over the known places: which, when, what to do there";
-    Everywhere [Char('i')] Spent "where it goes" "use" "Where the selected stock goes: by cause, week by week, the battery by the hour";
-    Everywhere [Char('v')] Rig "rig" "van" "The van: every part and number of the rig file, to change and to add to";
-    Everywhere [Char(':')] Palette "palette" "" "Find an action by its name, or type log and a line";
-    Everywhere [Char('!')] Cautions "cautions" "" "Cautions: burning fuel, batteries, drinking water, waste";
-    Everywhere [Char('r')] Reload "reload" "" "Read the data folder again";
-    Everywhere [Char('m')] Mouse "mouse" "" "Turn the mouse on or off (off lets the terminal select text)";
-    Everywhere [Char('q')] Quit "quit" "quit" "Leave; everything that was saved is on disk";
-    Everywhere [Char('b')] LookBack "look back" "look back" "How good earlier forecasts were, on this very journal";
-    Everywhere [Char('?')] Help "keys" "keys" "This list";
+    [Horizon] [Enter][Char('l')] Log "log" "log" "Write down what happened: 2 showers, fresh 60%";
+    [Horizon] [Right][Char('o')] Open "open stock" "open" "Show the selected stock: history, future, what was learned";
+    [Horizon] [Char('y')] PlanDone "plan done" "" "The plan that is asked about was done as planned";
+    [Horizon] [Char('c')] PlanOtherwise "plan done otherwise" "" "Something else was done than planned: change the plan's words in the line";
+    [Horizon] [Char('n')] PlanNotDone "plan not done" "" "The plan that is asked about was not done";
+    [Horizon] [Char('t')] Follow "follow the plan" "" "The stop that is planned next, as a list to tick";
+    [Setup] [Enter][Char('l')] Log "go on" "go on" "Go on with the questions about the van";
+    [Stock] [Left][Esc][Char('h')] Back "back to horizon" "back" "Back to all stocks";
+    [Horizon Stock] [Up][Char('k')] Up "stock before" "" "The stock above, which is more urgent";
+    [Horizon] [Down][Char('j')] Down "stock after" "" "The stock below, which is less urgent";
+    [Stock] [Down][Char('j')] Down "stock after" "next stock" "The stock that is less urgent";
+    [Round] [Char('0')][Char('1')][Char('2')][Char('3')][Char('4')][Char('5')][Char('6')][Char('7')][Char('8')][Char('9')] Digit "number" "" "How much, in the words of the question";
+    [Round] [Enter] Usual "take" "take, save" "Take what was typed, or what the question calls usual; at the end, save it all";
+    [Round] [Char('y')] Yes "yes" "yes" "The plan was done; uses were as yesterday";
+    [Round] [Char('n')] No "no" "no" "The plan was not done; otherwise than yesterday; none today";
+    [Round] [Char(' ')][Down][Char('j')] Skip "leave out" "leave out" "Leave the question out";
+    [Round] [Char('f')] Full "full" "" "Full to the brim";
+    [Round] [Backspace][Up][Char('k')] Up "question before" "" "One question back, to answer it anew";
+    [Round] [Char('c')] CloseDay "close day" "" "At the end: save it all, and say that nothing else happened today";
+    [Round] [Esc][Left][Char('h')] Back "leave round" "back" "Back to the screen before; what was answered is kept";
+    [Follow] [Char(' ')][Enter] Tick "tick" "tick" "The chosen thing is done, as of now; once more takes that back";
+    [Follow] [Char('n')] SkipThis "skip" "skip" "The chosen thing is left out at this stop";
+    [Follow] [Char('c')] Correct "other amount" "amount" "Something else was done than the chosen thing: change its words in the line";
+    [Follow] [Char('w')] MoveStop "move stop" "when" "Move what is left to another day or hour";
+    [Follow] [Char('a')] Elsewhere "another place" "place" "Do what is left at another place";
+    [Follow] [Char('x')] SkipStop "skip stop" "" "The stop is not made: take back all that is left of it";
+    [Follow] [Esc][Left][Char('h')] Back "leave stop" "back" "Back to the screen before";
+    [Rig] [Enter][Char('t')] Edit "change value" "change" "Change the selected value; what that does is shown before anything is saved";
+    [Rig] [Char('w')] SaveRig "save rig" "save" "Save the changes as if it had always been so";
+    [Rig] [Char('D')] DateRig "date change" "from a day" "Save the changes as new kit from a day on; old readings keep their meaning";
+    [Rig] [Char('a')] Add "add part" "add" "Add a stock, an activity, a panel or a second container";
+    [Rig] [Backspace] UnEdit "take change back" "" "Take the last change back; after a change elsewhere, take the file as it is";
+    [Rig] [Esc][Left][Char('h')] Back "leave rig" "back" "Back to the screen before; changes are kept and not saved";
+    [Journal] [Esc][Left][Char('h')] Back "leave journal" "back" "Back to the screen before";
+    [Journal] [Char('x')] Retract "take back entry" "take back" "Take back the selected entry; put back one that is gone";
+    [Journal] [Enter][Char('c')] Correct "correct entry" "correct" "Write the selected entry anew; the first words stay in the file";
+    [Journal] [Char('/')] Search "search journal" "search" "Show only entries with these words: a stock, a kind, a day, gone for what was taken back";
+    [Journal] [Char('n')] Remark "remark on entry" "" "Put a remark on the selected entry";
+    [Journal] [Char('t')] KeepThis "keep this twin" "keep this twin" "Two entries marked twin? may be one thing: keep this one, take the other back";
+    [Stretch] [Esc][Char('h')] Back "leave stretch" "back" "Back to the screen before";
+    [Stops] [Esc][Char('h')] Back "leave stops" "back" "Stop a search that is running, else back to the screen before";
+    [Stretch Stops] [Char('+')][Right] More "value up" "more" "The chosen value goes up";
+    [Stretch Stops] [Char('-')][Left] Less "value down" "less" "The chosen value goes down";
+    [Stretch Stops] [Char(']')][PageDown][Char(' ')] PageDown "answer down" "down" "A screen down in the answer";
+    [Stretch Stops] [Char('[')][PageUp] PageUp "answer up" "" "A screen up in the answer";
+    [Stops] [Char('w')] SaveSchedule "save schedule" "save" "Save the schedule as planned entries; says first what is written";
+    [Stops] [Char('=')] Compare "other plans" "" "Other plans beside it: surer, a stop more, a day longer, a place closed";
+    [Stretch Stops] [Down][Char('j')] Down "value after" "next value" "Choose the value below";
+    [Stretch Stops] [Up][Char('k')] Up "value before" "" "Choose the value above";
+    [Stretch Stops] [Char('0')][Char('1')][Char('2')][Char('3')][Char('4')][Char('5')][Char('6')][Char('7')][Char('8')][Char('9')] Digit "type value" "" "Type the chosen value";
+    [Stretch Stops] [Char('t')] TypeIn "type in words" "type" "Type the chosen value: a number, a day, a place, degrees";
+    [Stretch Stops] [Backspace][Delete] AsAtFirst "value as at first" "" "The chosen value as it was at first";
+    [Stops] [Char('x')] DropSchedule "drop schedule" "" "Take back the planned entries of schedules saved before";
+    [LookBack] [Esc][Left][Char('h')] Back "leave look back" "back" "Stop the looking back, else back to the screen before";
+    [LookBack] [Tab][Right][Char('o')] OtherPage "other page" "other page" "The selected evening's readings, then each stock's record, then all evenings";
+    [Confirm] [Char('y')] Confirm "yes" "yes, write" "Write what is listed to the journal";
+    [Confirm] [Esc][Char('n')] Back "no" "no" "Write nothing, back to the screen before";
+    [Reading] [Esc][Left][Char('h')] Back "close" "back" "Back to the screen before";
+    [Rig Journal LookBack Follow] [Down][Char('j')] Down "row after" "" "Select the row below";
+    [Rig Journal LookBack Follow] [Up][Char('k')] Up "row before" "" "Select the row above";
+    [Rig Journal LookBack] [Char('g')] First "first row" "" "To the first row; looking back, to the latest evening";
+    [Rig Journal LookBack] [Char('G')] Last "last row" "" "To the last row; looking back, to the earliest evening";
+    [Confirm Reading] [Down][Char('j')] Down "line down" "down" "A line down";
+    [Confirm Reading] [Up][Char('k')] Up "line up" "" "A line up";
+    [Horizon Stock Rig LookBack Confirm Reading] [Char(']')][PageDown][Char(' ')] PageDown "page down" "" "A screen down in the text or the list";
+    [Round Journal Follow] [Char(']')][PageDown] PageDown "page down" "" "A screen down";
+    [Horizon Stock Rig LookBack Confirm Reading Round Journal Follow] [Char('[')][PageUp] PageUp "page up" "" "A screen up";
+    [Stock Stretch Stops LookBack] [Enter][Char('l')] Log "log" "" "Write down what happened";
+    [Round Rig Journal Follow] [Char('l')] Log "log" "" "Write down what happened";
+    [Line] [Enter] Submit "save line" "save" "Save what the line says; nothing is saved while a word is not understood";
+    [Line] [Tab] Complete "complete word" "complete" "Complete the word; again for the next way";
+    [Line] [ClearLine] Clear "clear line" "" "Clear the line";
+    [Line] [Up] Earlier "line before" "" "The line said before; in questions, the question before";
+    [Line] [Down] Later "line after" "" "The line said after";
+    [Line] [Esc] Back "leave line" "leave" "Leave the line; its words are kept as a draft";
+    [Everywhere] [Char('u')] Undo "undo" "undo" "Take back this device's last entry; again for the one before; after x, put that back";
+    [Everywhere] [Char('U')] Redo "redo" "" "Put back what was taken back last";
+    [Everywhere] [Char('d')] Round "tonight's round" "tonight" "The evening's round: what is worth saying tonight, each with one key";
+    [Everywhere] [Char('e')] Journal "journal" "entries" "The journal: all entries, to correct or take back";
+    [Everywhere] [Char('s')] Stretch "stretch" "stretch" "The stretch planner: will so many nights without service work";
+    [Everywhere] [Char('p')] Stops "stops" "stops" "The stops of a trip over the known places: which, when, what to do there";
+    [Everywhere] [Char('i')] Spent "where it goes" "use" "Where the selected stock goes: by cause, week by week, the battery by the hour";
+    [Everywhere] [Char('v')] Rig "rig" "van" "The van: every part and number of the rig file, to change and to add to";
+    [Everywhere] [Char(':')] Palette "palette" "" "Find an action by its name, or type log and a line";
+    [Everywhere] [Char('!')] Cautions "cautions" "" "Cautions: burning fuel, batteries, drinking water, waste";
+    [Everywhere] [Char('r')] Reload "reload" "" "Read the data folder again";
+    [Everywhere] [Char('m')] Mouse "mouse" "" "Turn the mouse on or off (off lets the terminal select text)";
+    [Everywhere] [Char('q')] Quit "quit" "quit" "Leave; everything that was saved is on disk";
+    [Everywhere] [Char('b')] LookBack "look back" "look back" "How good earlier forecasts were, on this very journal";
+    [Everywhere] [Char('?')] Help "keys" "keys" "This list";
 ];
 
 /// What `key` does in `context`, if anything.
@@ -209,7 +181,7 @@ pub(super) fn action(context: Context, key: Key) -> Option<Action> {
 
 /// The rows of one context, in the table's order.
 pub(super) fn in_context(context: Context) -> impl Iterator<Item = &'static Binding> {
-    BINDINGS.iter().filter(move |b| b.context == context)
+    BINDINGS.iter().filter(move |b| b.contexts.contains(&context))
 }
 
 /// Actions that the palette offers in `context`: those of the screen, then those of everywhere.
@@ -264,8 +236,9 @@ mod tests {
     use super::*;
     use std::collections::HashSet;
 
-    const SCREENS: [Context; 10] = [
+    const SCREENS: [Context; 11] = [
         Context::Rig,
+        Context::Follow,
         Context::Horizon,
         Context::Setup,
         Context::Stock,
@@ -305,12 +278,16 @@ mod tests {
     fn every_row_works_and_is_found_by_its_name() {
         for binding in BINDINGS {
             for key in binding.keys {
-                assert_eq!(action(binding.context, *key), Some(binding.action));
+                for context in binding.contexts {
+                    assert_eq!(action(*context, *key), Some(binding.action));
+                }
             }
             assert!(!binding.help.is_empty() && !binding.help.ends_with('.'));
-            if !ALONE[..2].contains(&binding.context) && binding.action != Action::Palette {
-                let found = matching(binding.context, binding.name);
-                assert_eq!(found[0].action, binding.action, "{}", binding.name);
+            for context in binding.contexts.iter().filter(|context| !ALONE[..2].contains(context)) {
+                if binding.action != Action::Palette {
+                    let found = matching(*context, binding.name);
+                    assert_eq!(found[0].action, binding.action, "{}", binding.name);
+                }
             }
         }
         assert_eq!(matching(Context::Horizon, "jrnl")[0].action, Action::Journal);

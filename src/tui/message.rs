@@ -1,15 +1,11 @@
 //! What can happen to the state.
 
+use super::asking::News;
 use super::effect::SavePurpose;
-use super::host::{Completion, Judged, Misread, Spent, Understood};
+use super::host::{Completion, Misread, Understood};
 use super::journal_view::JournalView;
 use super::key::Key;
-use super::pending::{Progress, Question};
 use crate::domain::time::Moment;
-use crate::forecast::answer::Evening;
-use crate::forecast::hindsight::Hindsight;
-use crate::plan::stops::answer::Trip;
-use crate::tui::stops::SoFar;
 use std::sync::Arc;
 
 /// Something happened.
@@ -25,58 +21,12 @@ pub enum Message {
     Created(Result<(), String>),
     /// The rig file was changed, or why it was not.
     RigSaved(Result<(), String>),
-    /// A forecast is done.
-    Forecasted {
+    /// News of a question.
+    Answered {
         /// The number it was asked under.
         generation: u64,
-        /// What lies ahead.
-        evening: Arc<Evening>,
-    },
-    /// A stretch is judged.
-    Stretched {
-        /// The number it was asked under.
-        generation: u64,
-        /// The verdict, and all the rest once it is complete.
-        answer: Arc<Judged>,
-        /// Nothing more comes.
-        complete: bool,
-    },
-    /// The search for the stops of a trip got further.
-    Searched {
-        /// The number it was asked under.
-        generation: u64,
-        /// How far it is.
-        so_far: SoFar,
-    },
-    /// The stops of a trip are found, or the best there are.
-    Scheduled {
-        /// The number it was asked under.
-        generation: u64,
-        /// The schedule.
-        answer: Arc<Trip>,
-    },
-    /// Where every stock goes is worked out.
-    Spent {
-        /// The number it was asked under.
-        generation: u64,
-        /// Where it goes.
-        answer: Arc<Spent>,
-    },
-    /// Earlier forecasts are judged.
-    LookedBack {
-        /// The number it was asked under.
-        generation: u64,
-        /// What was found.
-        answer: Arc<Hindsight>,
-    },
-    /// A question got further.
-    Progressed {
-        /// Which one.
-        question: Question,
-        /// The number it was asked under.
-        generation: u64,
-        /// How far it is.
-        progress: Progress,
+        /// What came of it.
+        news: News,
     },
     /// The store has saved, or not: the number of entries.
     Appended {
@@ -170,6 +120,18 @@ pub enum Action {
     PlanOtherwise,
     /// The open plan was not done.
     PlanNotDone,
+    /// The stop that is planned next.
+    Follow,
+    /// The chosen thing of it is done, or is not after all.
+    Tick,
+    /// The chosen thing is left out.
+    SkipThis,
+    /// All that is left of the stop is left out.
+    SkipStop,
+    /// Another time for what is left.
+    MoveStop,
+    /// Another place for it.
+    Elsewhere,
     /// The evening's round.
     Round,
     /// Yes, to what is asked.

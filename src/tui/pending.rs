@@ -2,9 +2,13 @@
 
 use std::sync::Arc;
 
-/// What can be asked beside the forecast.
+/// Kinds of what can be asked.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Question {
+    /// What lies ahead.
+    Evening,
+    /// Where every stock goes.
+    Spent,
     /// Will a stretch work.
     Stretch,
     /// Which stops.
@@ -22,8 +26,7 @@ pub enum Extent {
     Whole,
 }
 
-/// How far a question is: so much done of so much; of 0 where nobody knows how much there is,
-/// and what is done is seconds then.
+/// How far a question is: so much done of so much.
 pub type Progress = (usize, usize);
 
 /// One question and its last answer.

@@ -29,6 +29,9 @@ const SAME_WEEKDAY: f64 = 3.0;
 /// Share of such days on which a use was logged, from which on it is asked for; 0.3 to 0.6.
 const USUALLY: f64 = 0.4;
 
+/// How the note begins that says that there was none of an activity today.
+const NONE: &str = "no ";
+
 /// How much of an activity was logged on a day, in thousandths of what it is counted in.
 pub type Uses = BTreeMap<(NaiveDate, String), i64>;
 
@@ -41,13 +44,18 @@ pub(super) fn recent_uses(standing: &[Standing], zone: Zone, now: Moment, parts:
         if date < first {
             break;
         }
-        let Event::Use { activity, count } = &entry.event else { continue };
-        let known = parts.activity(activity).map(|(_, known)| &known.counted_in);
-        let Some(factor) = known.and_then(|unit| count.unit.factor_to(unit, None)) else {
-            continue;
+        let (activity, milli) = match &entry.event {
+            Event::Use { activity, count } => {
+                let known = parts.activity(activity).map(|(_, known)| &known.counted_in);
+                let factor = known.and_then(|unit| count.unit.factor_to(unit, None));
+                (activity.as_str(), factor.map(|by| (count.amount.milli() as f64 * by).round()))
+            }
+            Event::Note(text) => (text.strip_prefix(NONE).unwrap_or_default(), Some(0.0)),
+            _ => continue,
         };
-        let milli = (count.amount.milli() as f64 * factor).round() as i64;
-        *uses.entry((date, activity.clone())).or_default() += milli;
+        if let (Some(milli), Some(_)) = (milli, parts.activity(activity)) {
+            *uses.entry((date, activity.to_string())).or_default() += milli as i64;
+        }
     }
     uses
 }
@@ -134,6 +142,26 @@ pub struct Question {
     pub answer: Answer,
 }
 
+/// An answer that cannot be true unless something was forgotten.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Doubt {
+    /// What is doubted, in words.
+    pub why: String,
+    /// What can be meant: in the words of a line, and what that saves.
+    pub ways: Vec<(String, Vec<Draft>)>,
+}
+
+/// What a key says to a question.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Said {
+    /// This answer.
+    Answer(Answer),
+    /// A part of one: what is typed so far.
+    Typed(String),
+    /// Nothing; what would.
+    Nothing(&'static str),
+}
+
 /// The round.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Round {
@@ -143,6 +171,10 @@ pub struct Round {
     pub place: usize,
     /// Digits of an answer so far.
     pub typed: String,
+    /// Whether the last key was a digit that answered a question by itself.
+    pub advanced: bool,
+    /// What is doubted of the answer that was given, until that is settled.
+    pub doubt: Option<Doubt>,
     /// The evening as it was before anything was saved, once it was.
     pub before: Option<Arc<Evening>>,
 }
@@ -173,6 +205,7 @@ impl Round {
     /// Answers what is asked, and goes on to the next question that is still open.
     pub fn answer(&mut self, answer: Answer) {
         self.typed.clear();
+        self.doubt = None;
         let Some(question) = self.questions.get_mut(self.place) else { return };
         // Yesterday over again answers all that follows about uses.
         let all = matches!((&question.asked, &answer), (Asked::AsYesterday(_), Answer::Said(_)));
@@ -191,7 +224,7 @@ impl Round {
     /// One question back, to answer it anew.
     pub fn back(&mut self) {
         self.typed.clear();
-        if self.place > 0 {
+        if self.doubt.take().is_none() && self.place > 0 {
             self.place -= 1;
             self.questions[self.place].answer = Answer::Open;
             if matches!(self.questions[self.place].asked, Asked::AsYesterday(_)) {
@@ -210,90 +243,123 @@ impl Round {
         said.flatten().collect()
     }
 
-    /// What `digit` says here at `now`; a digit that says nothing leaves the round as it is.
-    pub fn digit(&mut self, digit: u32, now: Moment) {
+    /// What `digit` says here at `now`.
+    pub fn digit(&self, digit: u32, now: Moment) -> Said {
+        if let Some(doubt) = &self.doubt {
+            let way = (digit as usize).checked_sub(1).and_then(|place| doubt.ways.get(place));
+            let way = way.map(|(_, drafts)| Said::Answer(Answer::Said(drafts.clone())));
+            return way
+                .unwrap_or(Said::Nothing("a number of the list answers; Backspace asks anew"));
+        }
         let typed = format!("{}{digit}", self.typed);
         let said = match self.asked() {
             Some(Asked::Reading { stock, scale }) => match scale {
                 Scale::Parts(parts) if digit <= *parts => {
-                    Some(level(stock, f64::from(digit) / f64::from(*parts), now))
+                    level(stock, f64::from(digit) / f64::from(*parts), now)
                 }
                 Scale::Lamps(marks) if digit as usize <= marks.len() => {
                     let share = (digit as usize).checked_sub(1).map_or(0.0, |lamp| marks[lamp]);
-                    Some(level(stock, share, now))
+                    level(stock, share, now)
+                }
+                Scale::Parts(_) | Scale::Lamps(_) => {
+                    return Said::Nothing("too many for this gauge");
                 }
                 Scale::Percent if typed.len() == 2 => {
-                    Some(level(stock, typed.parse().unwrap_or(0.0) / 100.0, now))
+                    level(stock, typed.parse().unwrap_or(0.0) / 100.0, now)
                 }
-                Scale::Amount { most, .. } if typed.parse().is_ok_and(|n: f64| n > *most) => None,
-                Scale::Percent | Scale::Amount { .. } => {
-                    self.typed = typed;
-                    None
+                Scale::Amount { most, .. } if typed.parse().is_ok_and(|n: f64| n > *most) => {
+                    return Said::Nothing("more than it holds");
                 }
-                _ => None,
+                Scale::Percent | Scale::Amount { .. } => return Said::Typed(typed),
             },
-            Some(Asked::Use { activity, unit, .. }) => {
-                let amount = Amount::from_milli(i64::from(digit) * 1000);
-                amount.map(|amount| used(activity, unit, amount, now).into_iter().collect())
-            }
-            _ => None,
+            Some(Asked::Use { activity, unit, .. }) => match unit {
+                // Things are counted on one hand; minutes and hours may have more digits.
+                Unit::Time | Unit::Use => used(activity, unit, whole(f64::from(digit)), now),
+                _ if typed.len() <= 4 => return Said::Typed(typed),
+                _ => return Said::Nothing("too many digits"),
+            },
+            Some(_) => return Said::Nothing("y or n answers"),
+            None => return Said::Nothing("all is asked; Enter saves"),
         };
-        if let Some(drafts) = said {
-            self.answer(Answer::Said(drafts));
-        }
+        Said::Answer(Answer::Said(said))
     }
 
-    /// What Enter says here: what was typed, else what is usual; else nothing is said.
-    pub fn enter(&mut self, now: Moment) {
-        let answer = match self.asked() {
-            Some(Asked::Reading { stock, scale }) => match (scale, self.typed.parse::<f64>()) {
-                (Scale::Percent, Ok(percent)) => Answer::Said(level(stock, percent / 100.0, now)),
-                (Scale::Amount { unit, .. }, Ok(value)) => {
-                    let amount = Amount::from_f64(value).unwrap_or_default();
-                    let reading = Quantity::new(amount, unit.clone());
-                    let stock = stock.clone();
-                    Answer::Said(vec![draft(now, Event::Level { stock, reading, step: None })])
-                }
-                _ => Answer::Skipped,
-            },
-            Some(Asked::Use { activity, unit, usual }) => {
-                Answer::Said(used(activity, unit, *usual, now).into_iter().collect())
+    /// What Enter says here: what was typed, else what the question calls usual.
+    pub fn enter(&self, now: Moment) -> Said {
+        let typed = self.typed.parse::<f64>().ok();
+        let said = match (self.asked(), typed) {
+            _ if self.doubt.is_some() => {
+                return Said::Nothing("a number of the list answers; Backspace asks anew");
             }
-            _ => Answer::Skipped,
+            (Some(Asked::Reading { stock, scale: Scale::Percent }), Some(percent)) => {
+                level(stock, percent / 100.0, now)
+            }
+            (Some(Asked::Reading { stock, scale: Scale::Amount { unit, .. } }), Some(value)) => {
+                let reading = Quantity::new(whole(value), unit.clone());
+                let stock = stock.clone();
+                vec![draft(now, Event::Level { stock, reading, step: None })]
+            }
+            (Some(Asked::Reading { .. }), _) => {
+                return Said::Nothing("nothing is usual here: a number, or Space leaves it out");
+            }
+            (Some(Asked::Use { activity, unit, .. }), Some(count)) => {
+                used(activity, unit, whole(count), now)
+            }
+            // A second Enter for an answer that a digit gave already is none to this question.
+            (Some(Asked::Use { .. }), None) if self.advanced => {
+                return Said::Nothing(
+                    "the number before is taken already; Enter takes the usual now",
+                );
+            }
+            (Some(Asked::Use { activity, unit, usual }), None) => used(activity, unit, *usual, now),
+            (Some(Asked::AsYesterday(_)), _) => {
+                return Said::Nothing("y the same again, n one by one");
+            }
+            _ => return Said::Nothing("y, n or c answers; Space leaves it open"),
         };
-        self.answer(answer);
+        Said::Answer(Answer::Said(said))
     }
 
     /// Yes: the plan was done, it was as yesterday.
-    pub fn yes(&mut self, now: Moment) {
+    pub fn yes(&self, now: Moment) -> Said {
         let said = match self.asked() {
             Some(Asked::Plan(plan)) => plans::answer(plan, PlanOutcome::Done, now),
             Some(Asked::AsYesterday(uses)) => {
                 let uses = uses.iter();
                 uses.flat_map(|(name, q)| used(name, &q.unit, q.amount, now)).collect()
             }
-            _ => return,
+            _ => return Said::Nothing("a number answers; Space leaves it out"),
         };
-        self.answer(Answer::Said(said));
+        Said::Answer(Answer::Said(said))
     }
 
     /// No: the plan was not done, it was otherwise than yesterday, there was none.
-    pub fn no(&mut self, now: Moment) {
-        let said = match self.asked() {
+    pub fn no(&self, now: Moment) -> Said {
+        Said::Answer(match self.asked() {
             Some(Asked::Plan(plan)) => Answer::Said(plans::answer(plan, PlanOutcome::NotDone, now)),
-            Some(Asked::Use { .. }) => Answer::Said(Vec::new()),
+            Some(Asked::Use { activity, unit, .. }) => {
+                Answer::Said(used(activity, unit, Amount::default(), now))
+            }
+            Some(Asked::Reading { .. }) => {
+                return Said::Nothing("a number answers; Space leaves it out");
+            }
             _ => Answer::Skipped,
-        };
-        self.answer(said);
+        })
     }
 
     /// Full to the brim, where a reading is asked for.
-    pub fn full(&mut self, now: Moment) {
-        if let Some(Asked::Reading { stock, .. }) = self.asked() {
-            let drafts = level(stock, 1.0, now);
-            self.answer(Answer::Said(drafts));
+    pub fn full(&self, now: Moment) -> Said {
+        match self.asked() {
+            Some(Asked::Reading { stock, .. }) => {
+                Said::Answer(Answer::Said(level(stock, 1.0, now)))
+            }
+            _ => Said::Nothing("nothing to be full here"),
         }
     }
+}
+
+fn whole(value: f64) -> Amount {
+    Amount::from_f64(value).unwrap_or_default()
 }
 
 fn draft(at: Moment, event: Event) -> Draft {
@@ -306,11 +372,16 @@ fn level(stock: &str, share: f64, now: Moment) -> Vec<Draft> {
     vec![draft(now, Event::Level { stock: stock.to_string(), reading, step: None })]
 }
 
-/// None where there was none.
-fn used(activity: &str, unit: &Unit, amount: Amount, now: Moment) -> Option<Draft> {
+/// Where there was none, a note says so.
+fn used(activity: &str, unit: &Unit, amount: Amount, now: Moment) -> Vec<Draft> {
     let count = Quantity::new(amount, unit.clone());
-    let activity = activity.to_string();
-    (amount.milli() > 0).then(|| draft(now, Event::Use { activity, count }))
+    vec![draft(
+        now,
+        match amount.milli() {
+            0 => Event::Note(format!("{NONE}{activity}")),
+            _ => Event::Use { activity: activity.to_string(), count },
+        },
+    )]
 }
 
 /// On the first evening every stock; later those that seem to be out, and the readings that tell
@@ -338,15 +409,14 @@ fn readings(evening: &Evening, parts: &Parts) -> Vec<Asked> {
 /// What the crew usually logs on such a day and has not logged today: first as yesterday, where
 /// yesterday has any, then one by one.
 fn usual(parts: &Parts, uses: &Uses, today: NaiveDate) -> Vec<Asked> {
-    let on = |date: NaiveDate, activity: &Activity| {
-        uses.get(&(date, activity.name.clone())).copied().unwrap_or(0)
-    };
-    let open = parts.activities.iter().filter(|activity| on(today, activity) == 0);
+    let on =
+        |date: NaiveDate, activity: &Activity| uses.get(&(date, activity.name.clone())).copied();
+    let open = parts.activities.iter().filter(|activity| on(today, activity).is_none());
     let mut yesterday = Vec::new();
     let mut all = Vec::new();
     for activity in open {
         let unit = &activity.counted_in;
-        if let Some(amount) = today.pred_opt().map(|date| on(date, activity))
+        if let Some(amount) = today.pred_opt().and_then(|date| on(date, activity))
             && let Some(amount) = Amount::from_milli(amount).filter(|amount| amount.milli() > 0)
         {
             yesterday.push((activity.name.clone(), Quantity::new(amount, unit.clone())));

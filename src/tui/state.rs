@@ -2,6 +2,7 @@
 
 use super::effect::SavePurpose;
 use super::filter::Row;
+use super::follow::Follow;
 use super::host::{Completion, Misread, Spent, Understood};
 use super::journal_view::JournalView;
 use super::keymap::Context;
@@ -29,6 +30,8 @@ pub enum Screen {
     Stock,
     /// The evening's round.
     Round,
+    /// The stop that is planned next.
+    Follow,
     /// The rig.
     Rig,
     /// Where the selected stock goes.
@@ -68,6 +71,10 @@ pub enum Purpose {
     Search,
     /// It is a remark on this entry.
     Note(EntryId),
+    /// It is another time for what is left of a stop.
+    MoveStop,
+    /// It is another place for that.
+    Elsewhere,
     /// It is the value at this place of the rig file.
     RigValue(String),
     /// It says what is added to the rig.
@@ -190,6 +197,8 @@ pub struct State {
     pub rig: RigEdit,
     /// The evening's round.
     pub round: Round,
+    /// The stop that is followed.
+    pub follow: Follow,
     /// The stretch planner.
     pub planner: Planner,
     /// The planner of stops.
@@ -204,6 +213,8 @@ pub struct State {
     pub status: Option<Status>,
     /// Whether an append is under way.
     pub saving: bool,
+    /// What was taken back by choosing it, and nothing since: undo puts it back.
+    pub just_taken: Vec<EntryId>,
     /// Whether the mouse is on.
     pub mouse: bool,
     /// Looks.
@@ -234,6 +245,7 @@ impl State {
             spent: Pending::default(),
             rig: RigEdit::default(),
             round: Round::default(),
+            follow: Follow::default(),
             planner: Planner::default(),
             trip: stops::Planner::default(),
             lookback: LookBack::default(),
@@ -241,6 +253,7 @@ impl State {
             line: Line::default(),
             status: None,
             saving: false,
+            just_taken: Vec::new(),
             mouse: false,
             look,
         }
@@ -280,6 +293,7 @@ impl State {
             None => Context::Horizon,
             Some(Screen::Stock) => Context::Stock,
             Some(Screen::Round) => Context::Round,
+            Some(Screen::Follow) => Context::Follow,
             Some(Screen::Rig) => Context::Rig,
             Some(Screen::Spent) => Context::Stock,
             Some(Screen::Journal) => Context::Journal,
@@ -332,7 +346,10 @@ impl State {
         let Purpose::Answer(of) = &self.line.purpose else { return Some(words) };
         // What was done in place of a plan was done at its time, unless the words name another.
         let plan = self.open_plans().into_iter().find(|plan| plan.holds(of));
-        Some(plan.map_or(words.clone(), |plan| words.about(plan.at)))
+        Some(match plan {
+            Some(plan) => words.about(plan.at),
+            None => words,
+        })
     }
 
     /// Rows of the journal.

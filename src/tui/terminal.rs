@@ -29,8 +29,10 @@ use std::mem::ManuallyDrop;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
 use std::time::{Duration, Instant};
-use wake::Wake;
-use workers::{Job, Workers};
+use wake::{Pace, Wake};
+use workers::Workers;
+#[cfg(test)]
+pub(super) use workers::{answer, kept};
 
 /// How long a save that is under way is waited for when leaving: longer than it waits for another
 /// program's, behind a look at a long journal on a slow disk.
@@ -132,7 +134,12 @@ impl Running {
 
     fn wake(&mut self, wake: Wake) -> io::Result<()> {
         match wake {
-            Wake::Input(event) => match input::heard(event, &self.seen) {
+            Wake::Input(event, pace) => match input::heard(event, &self.seen) {
+                Heard::Key(key)
+                    if pace == Pace::Burst && input::writes(self.state.context(), key) =>
+                {
+                    self.bar()
+                }
                 Heard::Key(key) => {
                     let appends = input::appends(self.state.context(), key);
                     if self.repeat.is_held(key, Instant::now()) && appends {
@@ -158,6 +165,17 @@ impl Running {
             Wake::Signal(signal) => self.signal(signal),
             Wake::InputEnded(error) => Err(error),
         }
+    }
+
+    /// Keys that came as a paste comes save nothing: the end of a line is a comma in it, and what
+    /// would write elsewhere is left.
+    fn bar(&mut self) -> io::Result<()> {
+        if self.state.line.open {
+            self.apply(Message::Paste(", ".to_string()))?;
+        }
+        let why = "many keys at once, as in a paste: nothing is saved; Enter saves the line";
+        self.state.say(Tone::Plain, why);
+        Ok(())
     }
 
     fn signal(&mut self, signal: i32) -> io::Result<()> {
@@ -223,34 +241,14 @@ impl Running {
 
     fn carry_out(&mut self, effect: Effect) -> io::Result<()> {
         match effect {
-            Effect::Load => self.workers.load(),
-            Effect::SaveRig { before, after } => self.workers.save_rig(before, after),
-            Effect::Create(rig) => self.workers.create(rig),
-            Effect::Append { purpose, drafts } => self.workers.append(purpose, drafts),
-            Effect::Forecast { generation, book, options } => {
-                self.workers.forecast(generation, book, options);
-            }
-            Effect::Stretch { generation, book, now, asking } => {
-                let seed = asking.request.seed;
-                self.workers.stretch(Job { generation, book, now, seed, asked: asking });
-            }
-            Effect::Stops { generation, book, now, asking } => {
-                let seed = asking.request.seed;
-                self.workers.stops(Job { generation, book, now, seed, asked: asking });
-            }
-            Effect::Spent { generation, book, now, seed } => {
-                self.workers.spent(Job { generation, book, now, seed, asked: () });
-            }
-            Effect::LookBack { generation, book, settings } => {
-                let (now, seed) = (settings.now, settings.seed);
-                self.workers.look_back(Job { generation, book, now, seed, asked: settings });
-            }
+            Effect::Ask(job) => self.workers.ask(job),
             Effect::Cancel(question) => self.workers.cancel(question),
             Effect::Mouse(true) => modes::hear_mouse()?,
             Effect::Mouse(false) => modes::ignore_mouse()?,
             Effect::Quit => self.over = true,
             // Without a book there are no words yet.
             Effect::Understand(_) | Effect::Complete(_) => {}
+            folder => self.workers.keep(folder),
         }
         Ok(())
     }

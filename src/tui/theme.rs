@@ -2,6 +2,7 @@
 //! 7-bit fallback. Colour only repeats what a word and a sign already say.
 
 use crate::text::answer::Urgency;
+use crate::text::looks::{Colour, Looks};
 use ratatui::style::{Color, Modifier, Style};
 
 /// How the dashboard may look.
@@ -11,100 +12,71 @@ pub struct Theme {
     pub ascii: bool,
     /// Whether colours may be used (bold and reverse video always are).
     pub colour: bool,
+    /// Colours and hours as a person chose them.
+    pub own: Looks,
 }
 
 impl Default for Theme {
     fn default() -> Theme {
-        Theme { ascii: false, colour: true }
+        Theme { ascii: false, colour: true, own: Looks::default() }
     }
 }
 
-/// Characters that the widgets draw with; each is one column wide.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Glyphs {
-    /// Horizontal rule.
-    pub rule: &'static str,
-    /// Where a band begins (P10), runs, has its middle (P50), and ends (P90).
-    pub band_from: &'static str,
-    /// Inside of a band.
-    pub band: &'static str,
-    /// Median.
-    pub band_mid: &'static str,
-    /// End of a band.
-    pub band_to: &'static str,
-    /// The band goes on past the axis.
-    pub beyond: &'static str,
-    /// Midnight on the axis.
-    pub midnight: &'static str,
-    /// Night near the limit.
-    pub dip: &'static str,
-    /// Night on which more than one life in ten is out.
-    pub deep_dip: &'static str,
-    /// Selected row.
-    pub marker: &'static str,
-    /// Plus or minus.
-    pub around: &'static str,
-    /// Inside of a fan, P10 to P90.
-    pub fan: &'static str,
-    /// Median of a fan.
-    pub fan_mid: &'static str,
-    /// A reading: the interval that it can stand for.
-    pub reading: &'static str,
-    /// A fill or an emptying.
-    pub service: &'static str,
-    /// A limit that was met.
-    pub met: &'static str,
-    /// The limit of a stock.
-    pub limit: &'static str,
-    /// The present.
-    pub now: &'static str,
-    /// Points at a word.
-    pub caret: &'static str,
+macro_rules! glyphs {
+    ($($(#[$doc:meta])+ $name:ident $drawn:literal $plain:literal;)+) => {
+        /// Characters that the widgets draw with; each is one column wide.
+        #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+        pub(super) struct Glyphs {
+            $($(#[$doc])+ pub $name: &'static str,)+
+        }
+
+        const DRAWN: Glyphs = Glyphs { $($name: $drawn,)+ };
+        const PLAIN: Glyphs = Glyphs { $($name: $plain,)+ };
+        #[cfg(test)]
+        const ALL: &[(&str, &str)] = &[$(($drawn, $plain),)+];
+    };
 }
 
-const DRAWN: Glyphs = Glyphs {
-    rule: "─",
-    band_from: "╞",
-    band: "═",
-    band_mid: "╪",
-    band_to: "╡",
-    beyond: "»",
-    midnight: "·",
-    dip: "v",
-    deep_dip: "V",
-    marker: "›",
-    around: "±",
-    fan: "░",
-    fan_mid: "━",
-    reading: "│",
-    service: "◆",
-    met: "X",
-    limit: "┄",
-    now: "┊",
-    caret: "^",
-};
-
-const PLAIN: Glyphs = Glyphs {
-    rule: "-",
-    band_from: "[",
-    band: "=",
-    band_mid: "+",
-    band_to: "]",
-    beyond: ">",
-    midnight: ".",
-    dip: "v",
-    deep_dip: "V",
-    marker: ">",
-    around: "+-",
-    fan: ":",
-    fan_mid: "*",
-    reading: "|",
-    service: "#",
-    met: "X",
-    limit: "-",
-    now: "|",
-    caret: "^",
-};
+glyphs! {
+    /// Horizontal rule.
+    rule "─" "-";
+    /// Where a band begins (P10).
+    band_from "╞" "[";
+    /// Inside of a band.
+    band "═" "=";
+    /// Median of a band.
+    band_mid "╪" "+";
+    /// End of a band (P90).
+    band_to "╡" "]";
+    /// The band goes on past the axis.
+    beyond "»" ">";
+    /// Midnight on the axis.
+    midnight "·" ".";
+    /// Night near the limit.
+    dip "v" "v";
+    /// Night on which more than one life in ten is out.
+    deep_dip "V" "V";
+    /// Selected row.
+    marker "›" ">";
+    /// Done.
+    tick "✓" "x";
+    /// Inside of a fan, P10 to P90.
+    fan "░" ":";
+    /// Median of a fan.
+    fan_mid "━" "*";
+    /// A reading: the interval that it can stand for.
+    reading "│" "|";
+    /// A fill or an emptying.
+    service "◆" "#";
+    /// A limit that was met.
+    met "X" "X";
+    /// The limit of a stock.
+    limit "┄" "-";
+    /// The present.
+    now "┊" "|";
+    /// Points at a word.
+    caret "^" "^";
+}
 
 impl Theme {
     /// What the environment asks for: `locale` is the first of `LC_ALL`, `LC_CTYPE`, `LANG` that
@@ -117,6 +89,7 @@ impl Theme {
         Theme {
             ascii: ascii.unwrap_or(!locale.is_some_and(speaks_utf8)),
             colour: no_color.is_none_or(str::is_empty),
+            own: Looks::default(),
         }
     }
 
@@ -125,10 +98,12 @@ impl Theme {
         if self.ascii { &PLAIN } else { &DRAWN }
     }
 
-    /// `text` with what is not 7-bit replaced by its nearest plain form, if this look needs it.
+    /// `text` with its hours as wanted, and with what is not 7-bit replaced by its nearest plain form,
+    /// if this look needs it.
     pub fn plain(self, text: &str) -> String {
+        let text = self.own.hours.written(text);
         if !self.ascii {
-            return text.to_string();
+            return text;
         }
         let mut plain = String::with_capacity(text.len());
         for c in text.chars() {
@@ -144,28 +119,50 @@ impl Theme {
         plain
     }
 
-    fn coloured(self, colour: Color, style: Style) -> Style {
-        if self.colour { style.fg(colour) } else { style }
+    fn coloured(self, colour: Colour, style: Style) -> Style {
+        use Color::*;
+        const SIXTEEN: [Color; 16] = [
+            Black,
+            Red,
+            Green,
+            Yellow,
+            Blue,
+            Magenta,
+            Cyan,
+            Gray,
+            DarkGray,
+            LightRed,
+            LightGreen,
+            LightYellow,
+            LightBlue,
+            LightMagenta,
+            LightCyan,
+            White,
+        ];
+        match colour {
+            Colour::Numbered(n) if self.colour => style.fg(SIXTEEN[usize::from(n % 16)]),
+            _ => style,
+        }
     }
 
     /// How pressing: red and bold, yellow and bold, or plain.
     pub fn urgency(self, urgency: Urgency) -> Style {
         let bold = Style::new().add_modifier(Modifier::BOLD);
         match urgency {
-            Urgency::Out => self.coloured(Color::Red, bold),
-            Urgency::Soon => self.coloured(Color::Magenta, bold),
+            Urgency::Out => self.coloured(self.own.out, bold),
+            Urgency::Soon => self.coloured(self.own.soon, bold),
             Urgency::Fine => Style::new(),
         }
     }
 
     /// Something went well.
     pub fn good(self) -> Style {
-        self.coloured(Color::Green, Style::new())
+        self.coloured(self.own.good, Style::new())
     }
 
     /// Something went wrong.
     pub fn bad(self) -> Style {
-        self.coloured(Color::Red, Style::new().add_modifier(Modifier::BOLD))
+        self.coloured(self.own.out, Style::new().add_modifier(Modifier::BOLD))
     }
 
     /// Side matter: rules, axis, hints. Dimmed, not grey: the named greys vanish on some
@@ -181,7 +178,7 @@ impl Theme {
 
     /// A band or a fan.
     pub fn band(self) -> Style {
-        self.coloured(Color::Cyan, Style::new())
+        self.coloured(self.own.band, Style::new())
     }
 
     /// The selected row, beside its marker.
@@ -195,42 +192,22 @@ mod tests {
     use super::*;
     use crate::text::fit::width;
 
-    fn all(glyphs: &Glyphs) -> Vec<&'static str> {
-        let g = glyphs;
-        vec![
-            g.rule,
-            g.band_from,
-            g.band,
-            g.band_mid,
-            g.band_to,
-            g.beyond,
-            g.midnight,
-            g.dip,
-            g.deep_dip,
-            g.marker,
-            g.fan,
-            g.fan_mid,
-            g.reading,
-            g.service,
-            g.met,
-            g.limit,
-            g.now,
-            g.caret,
-        ]
-    }
-
     #[test]
     fn every_glyph_takes_one_column_and_plain_ones_are_7_bit() {
-        for glyph in all(&DRAWN).into_iter().chain(all(&PLAIN)) {
-            assert_eq!(width(glyph), 1, "{glyph}");
+        for (drawn, plain) in ALL {
+            assert_eq!((width(drawn), width(plain)), (1, 1), "{drawn} {plain}");
+            assert!(plain.is_ascii());
         }
-        assert!(all(&PLAIN).into_iter().all(str::is_ascii) && PLAIN.around.is_ascii());
-        assert!(Theme { ascii: true, colour: true }.plain("3 ±1 °C, Fjæra").is_ascii());
+        assert!(
+            Theme { ascii: true, colour: true, ..Theme::default() }
+                .plain("3 ±1 °C, Fjæra")
+                .is_ascii()
+        );
     }
 
     #[test]
     fn the_environment_is_heeded() {
-        let looks = |ascii, colour| Theme { ascii, colour };
+        let looks = |ascii, colour| Theme { ascii, colour, ..Theme::default() };
         assert_eq!(Theme::of(Some("pt_PT.UTF-8"), None, None), looks(false, true));
         assert_eq!(Theme::of(Some("C"), Some(""), None), looks(true, true));
         assert_eq!(Theme::of(None, Some("1"), None), looks(true, false));
@@ -238,8 +215,22 @@ mod tests {
     }
 
     #[test]
+    fn colours_and_hours_of_ones_own_are_used() {
+        use crate::text::looks::Hours;
+        let own = Looks {
+            out: Colour::Numbered(3),
+            band: Colour::Plain,
+            hours: Hours::HalfDay,
+            ..Looks::default()
+        };
+        let look = Theme { own, ..Theme::default() };
+        assert_eq!((look.bad().fg, look.band().fg), (Some(Color::Yellow), None));
+        assert_eq!(look.plain("by 15:30"), "by 3:30pm");
+    }
+
+    #[test]
     fn without_colour_no_style_has_one() {
-        let look = Theme { ascii: false, colour: false };
+        let look = Theme { ascii: false, colour: false, ..Theme::default() };
         let styles = [look.good(), look.bad(), look.faint(), look.band(), look.selected()];
         let urgent = [Urgency::Out, Urgency::Soon, Urgency::Fine].map(|u| look.urgency(u));
         for style in styles.into_iter().chain(urgent) {

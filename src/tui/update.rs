@@ -1,22 +1,23 @@
 //! How the state changes: one message in, effects out. No input, no output, no clock.
 
+mod asking;
 mod first_run;
+mod follow;
 mod form;
 mod journal;
 mod line;
-mod lookback;
 mod plans;
 mod rig;
 mod round;
 mod saving;
 mod stops;
-mod stretch;
 mod submit;
 #[cfg(test)]
 mod tests;
 
+pub(super) use asking::has_places;
+pub(super) use follow::TIMES;
 pub use form::expects;
-pub(super) use stops::has_places;
 
 use super::effect::{Effect, SavePurpose, Spends};
 use super::form::Turn;
@@ -24,10 +25,10 @@ use super::key::Key;
 use super::keymap::{self, Context};
 use super::lookback::Page;
 use super::message::{Action, Message};
-use super::pending::{Extent, Question};
+use super::pending::Question;
 use super::state::{Purpose, Screen, State, Tone};
 use crate::domain::time::hours_between;
-use crate::forecast::answer::Options;
+use asking::{ask_again, ask_open, forecast};
 use submit::Submitted;
 
 /// A forecast older than this is run again, in hours.
@@ -55,14 +56,8 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
         }
         Message::RigSaved(outcome) => rig::saved(state, outcome),
         Message::Created(outcome) => first_run::created(state, outcome),
-        Message::Forecasted { .. }
-        | Message::Stretched { .. }
-        | Message::Searched { .. }
-        | Message::Scheduled { .. }
-        | Message::LookedBack { .. }
-        | Message::Spent { .. }
-        | Message::Progressed { .. } => {
-            answered(state, message);
+        Message::Answered { generation, news } => {
+            asking::answered(state, generation, news);
             Vec::new()
         }
         Message::Appended { purpose, outcome } => appended(state, purpose, outcome),
@@ -78,52 +73,17 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
     }
 }
 
-/// A question got further, or its answer came.
-fn answered(state: &mut State, message: Message) {
-    match message {
-        Message::Forecasted { generation, evening } if generation == state.generation => {
-            state.working = false;
-            if state.rig.asked.take() == Some(generation) {
-                state.rig.after = Some(evening);
-                return;
-            }
-            state.evening = Some(evening);
-            round::renew(state);
-            if !std::mem::replace(&mut state.greeted, true) {
-                round::open(state);
-            }
-        }
-        Message::Stretched { generation, answer, complete } => {
-            let extent = if complete { Extent::Whole } else { Extent::Part };
-            state.planner.asked.answered(generation, answer, extent);
-        }
-        Message::Searched { generation, so_far } => {
-            state.trip.searched(generation, so_far);
-        }
-        Message::Scheduled { generation, answer } => {
-            stops::scheduled(state, generation, answer);
-        }
-        Message::Spent { generation, answer } => {
-            state.spent.answered(generation, answer, Extent::Whole);
-        }
-        Message::LookedBack { generation, answer } => {
-            lookback::answered(state, generation, answer);
-        }
-        Message::Progressed { question, generation, progress } => match question {
-            Question::Stretch => state.planner.asked.progressed(generation, progress),
-            Question::Stops => state.trip.asked.progressed(generation, progress),
-            Question::Hindsight => state.lookback.asked.progressed(generation, progress),
-        },
-        _ => {}
-    }
-}
-
 /// What a key does where it is pressed.
 fn pressed(state: &mut State, key: Key) -> Vec<Effect> {
     match keymap::action(state.context(), key) {
         Some(Action::Digit) if state.context() == Context::Round => round::digit(state, key),
         Some(Action::Digit) => form::digit(state, key),
         Some(action) => act(state, action),
+        // A question that is not understood is explained.
+        None if asks_what(state, key) => {
+            line::close(state);
+            act(state, Action::Help)
+        }
         None if state.line.open => line::edit(state, key),
         // Pressed once too often on the way back.
         None if key == Key::Esc => act(state, Action::Back),
@@ -138,6 +98,12 @@ fn pressed(state: &mut State, key: Key) -> Vec<Effect> {
     }
 }
 
+fn asks_what(state: &State, key: Key) -> bool {
+    let line = &state.line;
+    let blank = line.open && line.input.value().is_empty();
+    blank && line.purpose == Purpose::Setup && key == Key::Char('?')
+}
+
 fn tick(state: &mut State, now: crate::domain::time::Moment) -> Vec<Effect> {
     state.now = now;
     let made = state.evening.as_ref().map(|e| e.forecast.at);
@@ -150,52 +116,15 @@ fn tick(state: &mut State, now: crate::domain::time::Moment) -> Vec<Effect> {
     effects
 }
 
-/// Asks for a forecast from the book as it is, which makes a running one stale.
-fn forecast(state: &mut State) -> Vec<Effect> {
-    let Some(book) = state.book.clone() else { return Vec::new() };
-    state.generation += 1;
-    state.working = true;
-    let options = Options { at: state.now, ..state.options };
-    vec![Effect::Forecast { generation: state.generation, book, options }]
-}
-
-/// Answers about what lies ahead are old by now: those that are open are asked for again.
-fn ask_open(state: &mut State) -> Vec<Effect> {
-    state.planner.asked.outdate();
-    state.trip.asked.outdate();
-    state.spent.outdate();
-    let mut effects = Vec::new();
-    if state.screens.contains(&Screen::Spent) {
-        effects.extend(ask_spent(state));
-    }
-    if state.screens.contains(&Screen::Stretch) {
-        effects.extend(stretch::ask(state));
-    }
-    if state.screens.contains(&Screen::Stops) {
-        effects.extend(stops::ask(state));
-    }
-    effects
-}
-
-/// The journal has changed. The look back is long, and one more entry hardly changes it, so that
-/// it is not asked again by itself.
-fn ask_again(state: &mut State) -> Vec<Effect> {
-    let mut effects = ask_open(state);
-    let looking = state.lookback.asked.working;
-    state.lookback.asked.outdate();
-    let none = state.lookback.asked.answer.is_none();
-    if state.screens.contains(&Screen::LookBack) && (looking || none) {
-        effects.extend(lookback::ask(state));
-    }
-    effects
-}
-
 fn appended(
     state: &mut State,
     purpose: SavePurpose,
     outcome: Result<usize, String>,
 ) -> Vec<Effect> {
     state.saving = false;
+    if outcome.is_err() {
+        state.just_taken.clear();
+    }
     match outcome {
         Ok(_) => {
             match purpose.spends {
@@ -244,17 +173,18 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
             state.open(Screen::Journal);
             state.row = state.listed.len().saturating_sub(1);
         }
-        Action::Stretch => return stretch::open(state),
-        Action::Stops => return stops::open(state),
+        Action::Stretch => return asking::open(state, Screen::Stretch),
+        Action::Stops => return asking::open(state, Screen::Stops),
         Action::Compare => return stops::compare(state),
         Action::Round => round::open(state),
+        Action::Follow => return follow::open(state),
         Action::Rig => rig::open(state),
-        Action::Spent => {
-            state.open(Screen::Spent);
-            return ask_spent(state);
+        Action::Spent => return asking::open(state, Screen::Spent),
+        Action::LookBack => return asking::open(state, Screen::LookBack),
+        Action::OtherPage => {
+            state.lookback.page = state.lookback.page.next();
+            state.scroll = 0;
         }
-        Action::LookBack => return lookback::open(state),
-        Action::OtherPage => lookback::other_page(state),
         Action::More => return form::step(state, Turn::Up),
         Action::Less => return form::step(state, Turn::Down),
         Action::AsAtFirst => return form::as_at_first(state),
@@ -274,7 +204,10 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
         }
         Action::Reload => {
             state.say(Tone::Plain, "reading the folder again");
-            lookback::forget(state);
+            // A person wants the look back anew: once the folder is read again it is asked again.
+            if state.screen() == Some(Screen::LookBack) {
+                state.lookback.asked.answer = None;
+            }
             return vec![Effect::Load];
         }
         Action::Submit => return submitted(state),
@@ -304,7 +237,12 @@ fn write(state: &mut State, action: Action) -> Vec<Effect> {
         Action::Undo => journal::undo(state),
         Action::Redo => journal::redo(state),
         Action::Retract => journal::retract(state),
+        Action::Correct if state.screen() == Some(Screen::Follow) => follow::other_amount(state),
         Action::Correct => journal::correct(state),
+        Action::Tick => follow::tick(state),
+        Action::SkipThis | Action::SkipStop => follow::skip(state, action),
+        Action::MoveStop => follow::ask(state, Purpose::MoveStop),
+        Action::Elsewhere => follow::ask(state, Purpose::Elsewhere),
         Action::Edit => rig::edit(state),
         Action::Add => line::open_with(state, Purpose::RigAdd, ""),
         Action::SaveRig => rig::save(state),
@@ -368,23 +306,13 @@ fn back(state: &mut State) -> Vec<Effect> {
     }
 }
 
-/// Asks where every stock goes, unless it is known.
-fn ask_spent(state: &mut State) -> Vec<Effect> {
-    let Some(book) = state.book.clone() else { return Vec::new() };
-    if state.spent.current || state.spent.working {
-        return Vec::new();
-    }
-    let (generation, seed) = (state.spent.begin(), state.options.seed);
-    vec![Effect::Spent { generation, book, now: state.now, seed }]
-}
-
 fn open_stock(state: &mut State) -> Vec<Effect> {
     if state.stocks().is_empty() {
         state.say(Tone::Plain, "no stock to show yet");
         return Vec::new();
     }
-    state.open(Screen::Stock);
-    Vec::new()
+    // What used it is worked out meanwhile.
+    asking::open(state, Screen::Stock)
 }
 
 fn select(state: &mut State, row: usize) -> Vec<Effect> {
@@ -400,6 +328,10 @@ fn select(state: &mut State, row: usize) -> Vec<Effect> {
         }
         Context::Rig => {
             state.rig.row = row.min(state.rig.fields.len().saturating_sub(1));
+            Vec::new()
+        }
+        Context::Follow => {
+            state.follow.row = row.min(state.follow.items.len().saturating_sub(1));
             Vec::new()
         }
         Context::Stretch | Context::Stops => {
@@ -423,6 +355,9 @@ fn step(state: &mut State, by: isize) {
         Context::Journal => state.row = moved(state.row, state.listed.len()),
         Context::Stretch | Context::Stops if by.abs() == 1 => form::step_choice(state, by),
         Context::Rig => state.rig.row = moved(state.rig.row, state.rig.fields.len()),
+        Context::Follow if by.abs() == 1 => {
+            state.follow.row = moved(state.follow.row, state.follow.items.len());
+        }
         Context::LookBack if state.lookback.page != Page::Stocks => {
             state.lookback.row = moved(state.lookback.row, state.lookback.evenings());
         }

@@ -4,6 +4,7 @@ mod bottom;
 mod cautions;
 mod confirm;
 mod first_run;
+mod follow;
 mod form;
 mod header;
 mod help;
@@ -59,6 +60,7 @@ pub fn view(state: &State, seen: &mut Seen, frame: &mut Frame) {
         (None, _) => unread(state, &mut paper),
         (Some(_), Some(Screen::Spent)) => spent::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::Rig)) => rig::draw(state, seen, &mut paper),
+        (Some(_), Some(Screen::Follow)) => follow::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::Round)) => round::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::Journal)) => journal::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::Stretch)) => stretch::draw(state, seen, &mut paper),

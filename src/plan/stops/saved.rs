@@ -1,12 +1,13 @@
 //! A schedule as planned entries, and how they are known again in the journal.
 
 use super::answer::Trip;
+use super::places::services;
 use crate::domain::entry::{After, ChargeSource, Event, Happened};
 use crate::domain::flow::Driver;
 use crate::domain::journal::Standing;
 use crate::domain::plans::Plan;
 use crate::domain::quantity::{Amount, Quantity};
-use crate::domain::rig::Rig;
+use crate::domain::rig::{Place, Rig};
 use crate::domain::stock::{Direction, Stock};
 use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
@@ -106,6 +107,22 @@ pub fn stops_ahead(rig: &Rig, plans: &[Plan]) -> Vec<StopAhead> {
             Some(StopAhead { at: plan.at, place, stocks, things, hook_up_hours })
         })
         .collect()
+}
+
+/// Whether a place can see to what an event of a stop does; a drive can lead to any.
+pub fn can_be_done(rig: &Rig, place: &Place, event: &Event) -> bool {
+    let stock = |name: &str| rig.parts.stock(name).map(|(index, _)| index);
+    let served = services(place, &rig.parts);
+    match event {
+        Event::Fill { stock: name, .. } | Event::Empty { stock: name, .. } => {
+            stock(name).is_some_and(|index| served.has(index))
+        }
+        Event::Charge { .. } => {
+            let store = rig.parts.electrics.as_ref().and_then(|e| stock(&e.store));
+            store.is_some_and(|index| served.has(index))
+        }
+        _ => true,
+    }
 }
 
 /// Names of the stocks that a plan sees to.

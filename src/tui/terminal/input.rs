@@ -1,6 +1,6 @@
 //! Keys, pastes, the mouse and signals, turned into what the dashboard understands.
 
-use super::wake::Wake;
+use super::wake::{Pace, Wake};
 use crate::tui::key::Key;
 use crate::tui::keymap::{self, Context};
 use crate::tui::message::{Action, Message};
@@ -32,19 +32,50 @@ pub enum Heard {
 /// Reads the terminal on a thread of its own, until it ends.
 pub(in crate::tui) fn read_keys(wake: Sender<Wake>) {
     thread::spawn(move || {
+        let mut last_burst: Option<Instant> = None;
         loop {
-            let told = match event::read() {
-                Ok(event) => wake.send(Wake::Input(event)).is_ok(),
-                Err(error) => {
-                    let _ = wake.send(Wake::InputEnded(error));
-                    false
+            let mut together = Vec::new();
+            let mut ended = None;
+            // What is there already when something is read came with it.
+            while together.is_empty()
+                || together.len() < MOST_TOGETHER && event::poll(Duration::ZERO).unwrap_or(false)
+            {
+                match event::read() {
+                    Ok(event) => together.push(event),
+                    Err(error) => {
+                        ended = Some(error);
+                        break;
+                    }
                 }
-            };
+            }
+            let pace = pace(together.len(), last_burst.map(|at| at.elapsed()));
+            if pace == Pace::Burst {
+                last_burst = Some(Instant::now());
+            }
+            let mut events = together.into_iter().map(|event| Wake::Input(event, pace));
+            let told = events.all(|event| wake.send(event).is_ok());
+            if let Some(error) = ended {
+                let _ = wake.send(Wake::InputEnded(error));
+                return;
+            }
             if !told {
                 return;
             }
         }
     });
+}
+
+/// Events that are looked at together at most.
+const MOST_TOGETHER: usize = 4096;
+/// So many events at once are more than a hand types on a slow line.
+const BURST: usize = 4;
+/// What follows a burst within this time belongs to it.
+const TAIL: Duration = Duration::from_millis(60);
+
+/// How `count` events came that were there at once, so long after the last burst.
+fn pace(count: usize, since_burst: Option<Duration>) -> Pace {
+    let is_tail = since_burst.is_some_and(|since| since < TAIL);
+    if count >= BURST || is_tail { Pace::Burst } else { Pace::Typed }
 }
 
 /// The meaning of an event, given what was drawn where.
@@ -64,6 +95,8 @@ fn key_heard(key: KeyEvent) -> Heard {
         KeyCode::Char('z') if key.modifiers.contains(KeyModifiers::CONTROL) => return Heard::Pause,
         KeyCode::Char('u') if key.modifiers == KeyModifiers::CONTROL => Key::ClearLine,
         KeyCode::Char('w') if key.modifiers == KeyModifiers::CONTROL => Key::EraseWord,
+        KeyCode::Char('a') if key.modifiers == KeyModifiers::CONTROL => Key::Home,
+        KeyCode::Char('e') if key.modifiers == KeyModifiers::CONTROL => Key::End,
         KeyCode::Char('b') if key.modifiers == KeyModifiers::ALT => Key::WordLeft,
         KeyCode::Char('f') if key.modifiers == KeyModifiers::ALT => Key::WordRight,
         KeyCode::Left if chord => Key::WordLeft,
@@ -101,6 +134,27 @@ fn mouse_heard(mouse: MouseEvent, seen: &Seen) -> Heard {
         }
         _ => Heard::Nothing,
     }
+}
+
+/// Whether `key` writes something, or leaves: what a burst of keys must not do.
+pub(in crate::tui) fn writes(context: Context, key: Key) -> bool {
+    let by_line = matches!(
+        keymap::action(context, key),
+        Some(
+            Action::Submit
+                | Action::Confirm
+                | Action::Usual
+                | Action::CloseDay
+                | Action::SaveRig
+                | Action::Tick
+                | Action::SkipThis
+                | Action::SkipStop
+                | Action::PlanDone
+                | Action::PlanNotDone
+                | Action::Quit
+        )
+    );
+    by_line || appends(context, key)
 }
 
 /// Whether `key` writes to the journal at once, without a line to fill in first.
@@ -203,6 +257,18 @@ mod tests {
         assert_eq!(heard(Event::Key(key), &Seen::default()), Heard::Key(Key::Char('u')));
         key.kind = KeyEventKind::Release;
         assert_eq!(heard(Event::Key(key), &Seen::default()), Heard::Nothing);
+    }
+
+    #[test]
+    fn keys_that_come_at_once_are_a_paste() {
+        let ms = Duration::from_millis;
+        assert_eq!(pace(1, None), Pace::Typed);
+        assert_eq!(pace(3, Some(ms(200))), Pace::Typed);
+        assert_eq!(pace(4, None), Pace::Burst);
+        // The last piece of a long one comes alone.
+        assert_eq!(pace(1, Some(ms(20))), Pace::Burst);
+        assert!(writes(Context::Line, Key::Enter) && writes(Context::Horizon, Key::Char('u')));
+        assert!(!writes(Context::Line, Key::Char('u')) && !writes(Context::Horizon, Key::Enter));
     }
 
     #[test]

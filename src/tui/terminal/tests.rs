@@ -36,7 +36,11 @@ fn child() {
     let folder =
         Slow { inner: Memory::new(), panics: kind == "panics", asked: AtomicUsize::new(0) };
     let options = Options::at(fixture::now());
-    let outcome = super::run(Arc::new(folder), options, Theme { ascii: true, colour: false });
+    let outcome = super::run(
+        Arc::new(folder),
+        options,
+        Theme { ascii: true, colour: false, ..Theme::default() },
+    );
     // The exit code is all that the parent sees of it.
     std::process::exit(if outcome.is_ok() { 0 } else { 74 });
 }
@@ -376,6 +380,29 @@ fn pasted_letters_are_no_keys() {
     stage.sees("Be at a stop by");
     stage.press("\x1b[200~quxeUt\rq\x1b[201~");
     stage.sees("pasted text is ignored");
+    stage.press("\x03");
+    stage.ends(0);
+}
+
+/// A terminal that does not mark what is pasted sends it as keys, all at once.
+#[test]
+fn keys_that_come_all_at_once_save_nothing() {
+    let mut stage = Stage::open("slow");
+    stage.sees("Be at a stop by");
+    stage.press("l2 shower\r1 dishes\ru");
+    stage.sees("nothing is saved");
+    stage.sees("2 shower, 1 dishes, u");
+    stage.press("\x15");
+    std::thread::sleep(Duration::from_millis(100));
+    stage.press("\x1b");
+    std::thread::sleep(Duration::from_millis(100));
+    stage.press("e");
+    stage.sees("4 of 4");
+    std::thread::sleep(Duration::from_millis(100));
+    stage.press("uUxq");
+    std::thread::sleep(Duration::from_millis(100));
+    stage.press("?");
+    stage.sees("On this screen");
     stage.press("\x03");
     stage.ends(0);
 }

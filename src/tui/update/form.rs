@@ -4,23 +4,21 @@ use super::super::effect::Effect;
 use super::super::form::Turn;
 use super::super::key::Key;
 use super::super::state::{Purpose, Screen, State, Tone};
-use super::super::stops::Field as TripField;
-use super::{line, stops, stretch};
+use super::super::values::Values;
+use super::{asking, line};
 use crate::logline;
 
-/// Whether the values in sight are those of the trip rather than of the stretch.
-fn of_trip(state: &State) -> bool {
-    state.screen() == Some(Screen::Stops)
+/// The values in sight: those of the trip, else those of the stretch.
+fn values(state: &mut State) -> &mut Values {
+    match state.screen() {
+        Some(Screen::Stops) => &mut state.trip.values,
+        _ => &mut state.planner.values,
+    }
 }
 
 /// The chosen value goes up or down.
 pub fn step(state: &mut State, way: Turn) -> Vec<Effect> {
-    if of_trip(state) {
-        let range = state.trip.form.chosen().range();
-        let changed = state.trip.form.step(way, range);
-        return asked(state, changed);
-    }
-    let changed = state.planner.step(way);
+    let changed = values(state).step(way);
     asked(state, changed)
 }
 
@@ -29,13 +27,9 @@ pub fn digit(state: &mut State, key: Key) -> Vec<Effect> {
     state.status = None;
     let Key::Char(c) = key else { return Vec::new() };
     let Some(digit) = c.to_digit(10) else { return Vec::new() };
-    let (changed, typed, range) = if of_trip(state) {
-        let range = state.trip.form.chosen().range();
-        (state.trip.form.digit(digit, range), state.trip.form.typed(), range)
-    } else {
-        let range = state.planner.range(state.planner.form.chosen());
-        (state.planner.digit(digit), state.planner.form.typed(), range)
-    };
+    let values = values(state);
+    let changed = values.digit(digit);
+    let (typed, range) = (values.form.typed(), values.range(values.form.chosen()));
     // What is set instead of what was typed is said.
     match typed {
         Some(typed) if typed > range.high => {
@@ -51,45 +45,32 @@ pub fn digit(state: &mut State, key: Key) -> Vec<Effect> {
 
 /// The chosen value is what it was at first.
 pub(in crate::tui) fn as_at_first(state: &mut State) -> Vec<Effect> {
-    let changed = if of_trip(state) {
-        let field = state.trip.form.chosen();
-        state.trip.form.clear(field)
-    } else {
-        let field = state.planner.form.chosen();
-        state.planner.form.clear(field)
-    };
+    let form = &mut values(state).form;
+    let changed = form.clear(form.chosen());
     asked(state, changed)
 }
 
 fn asked(state: &mut State, changed: bool) -> Vec<Effect> {
     // The verdict comes into sight again.
     state.scroll = if changed { 0 } else { state.scroll };
-    match (changed, of_trip(state)) {
-        (false, _) => Vec::new(),
-        (true, true) => stops::ask(state),
-        (true, false) => stretch::ask(state),
+    match state.screen() {
+        Some(screen) if changed => asking::ask(state, screen),
+        _ => Vec::new(),
     }
 }
 
 /// Chooses the value in that row.
 pub fn choose(state: &mut State, row: usize) {
-    if of_trip(state) {
-        let field = TripField::ALL.get(row).copied();
-        field.into_iter().for_each(|field| state.trip.form.choose(field));
-    } else {
-        let field = state.planner.fields().get(row).copied();
-        field.into_iter().for_each(|field| state.planner.form.choose(field));
-    }
+    let values = values(state);
+    let field = values.fields().get(row).copied();
+    field.into_iter().for_each(|field| values.form.choose(field));
 }
 
 /// Chooses the value above or below.
 pub(in crate::tui) fn step_choice(state: &mut State, by: isize) {
-    if of_trip(state) {
-        state.trip.form.step_choice(&TripField::ALL, by);
-    } else {
-        let fields = state.planner.fields();
-        state.planner.form.step_choice(&fields, by);
-    }
+    let values = values(state);
+    let fields = values.fields();
+    values.form.step_choice(&fields, by);
 }
 
 /// Opens the line for the chosen value.
@@ -100,11 +81,7 @@ pub(in crate::tui) fn type_in(state: &mut State) -> Vec<Effect> {
 /// The line was submitted with the chosen value in it.
 pub fn typed(state: &mut State, text: &str) -> Vec<Effect> {
     let days = days_until(state, text);
-    let outcome = match of_trip(state) {
-        true => state.trip.type_in(text, days),
-        false => state.planner.type_in(text, days),
-    };
-    match outcome {
+    match values(state).type_in(text, days) {
         Ok(()) => {
             line::close(state);
             asked(state, true)
@@ -125,8 +102,9 @@ fn days_until(state: &State, text: &str) -> Option<i64> {
 
 /// What the line may hold for the chosen value.
 pub fn expects(state: &State) -> String {
-    match of_trip(state) {
-        true => super::super::stops::expects(state.trip.form.chosen()),
-        false => state.planner.expects(state.planner.form.chosen()),
-    }
+    let values = match state.screen() {
+        Some(Screen::Stops) => &state.trip.values,
+        _ => &state.planner.values,
+    };
+    values.expects(values.form.chosen())
 }

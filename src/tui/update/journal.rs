@@ -5,7 +5,7 @@ use super::super::filter::Row;
 use super::super::journal_view::JournalView;
 use super::super::state::{Purpose, State, Tone};
 use super::line;
-use super::saving::{append, append_all, save};
+use super::saving::{append_all, save};
 use crate::domain::entry::{Body, Draft, Entry, EntryId};
 use crate::domain::journal::is_of_a_stop;
 use crate::domain::lines::{is_answer, line_to_undo};
@@ -55,6 +55,14 @@ pub(super) fn save_remark(state: &mut State, of: EntryId, text: &str) -> Vec<Eff
 /// Takes back what this device wrote last, all of the line.
 pub fn undo(state: &mut State) -> Vec<Effect> {
     let Some(book) = state.book.clone() else { return Vec::new() };
+    // What was taken back just now by choosing it is what a person means first.
+    let taken = std::mem::take(&mut state.just_taken);
+    if !taken.is_empty() {
+        let row = book.gone.iter().find(|row| taken.contains(&row.id));
+        let words = row.filter(|_| taken.len() == 1).map(|row| row.words.clone());
+        let done = format!("put back: {}", words.unwrap_or("what was taken back".to_string()));
+        return append_all(state, taken.into_iter().map(|of| Body::Restore { of }), done);
+    }
     let line = line_to_undo(&book.loaded.entries, &book.loaded.device);
     let Some(last) = line.last() else {
         state.say(Tone::Plain, "nothing of this device to take back");
@@ -102,8 +110,17 @@ pub fn retract(state: &mut State) -> Vec<Effect> {
         let done = format!("put back: {}", row.words);
         return append_all(state, ids.into_iter().map(|of| Body::Restore { of }), done);
     }
-    let done = format!("took back: {} (U puts it back)", row.words);
-    append_all(state, ids.into_iter().map(|of| Body::Retract { of }), done)
+    let done = format!("took back: {} (u puts it back)", row.words);
+    take_back(state, ids, done)
+}
+
+/// Takes back what was chosen, and remembers it for the next undo.
+pub(super) fn take_back(state: &mut State, ids: Vec<EntryId>, done: String) -> Vec<Effect> {
+    let effects = append_all(state, ids.iter().cloned().map(|of| Body::Retract { of }), done);
+    if !effects.is_empty() {
+        state.just_taken = ids;
+    }
+    effects
 }
 
 /// Opens the line with the selected entry's words in it.
@@ -130,7 +147,7 @@ pub(in crate::tui) fn keep_this(state: &mut State) -> Vec<Effect> {
     };
     let done =
         format!("kept the one from {}, took back the one from {}", row.id.device, twin.id.device);
-    append(state, Body::Retract { of: twin.id }, done)
+    take_back(state, vec![twin.id], done)
 }
 
 fn selected(state: &mut State) -> Option<Row> {

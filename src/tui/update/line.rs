@@ -5,7 +5,7 @@ use super::super::host::Completion;
 use super::super::key::Key;
 use super::super::keymap;
 use super::super::state::{Line, Purpose, Screen, State, Tone};
-use super::super::stretch::Field;
+use super::super::values::Field;
 use crate::text::safe::safe;
 use tui_input::{Input, InputRequest};
 
@@ -173,10 +173,11 @@ pub fn complete(state: &mut State) -> Vec<Effect> {
         | Purpose::Note(_)
         | Purpose::RigValue(_)
         | Purpose::RigAdd
-        | Purpose::RigDate => return Vec::new(),
+        | Purpose::RigDate
+        | Purpose::MoveStop => return Vec::new(),
         _ => {}
     }
-    if state.line.purpose == Purpose::Value {
+    if matches!(state.line.purpose, Purpose::Value | Purpose::Elsewhere) {
         let typed = state.line.input.value().to_string();
         if let Some(place) = place_like(state, &typed) {
             state.line.input = Input::new(place);
@@ -192,9 +193,16 @@ pub fn complete(state: &mut State) -> Vec<Effect> {
 
 /// The known place that what is typed begins, where a place is chosen.
 fn place_like(state: &State, typed: &str) -> Option<String> {
-    let of_trip = state.screen() == Some(Screen::Stops);
-    let wanted = !of_trip && state.planner.form.chosen() == Field::Place;
-    wanted.then(|| state.planner.places_like(typed).cloned()).flatten()
+    if state.line.purpose == Purpose::Elsewhere {
+        let typed = typed.trim().to_lowercase();
+        let places = state.book.iter().flat_map(|book| &book.loaded.rig.places);
+        let mut useful = places.filter(|place| place.offers_anything());
+        let found = useful.find(|place| place.name.to_lowercase().starts_with(&typed));
+        return found.map(|place| place.name.clone());
+    }
+    let values = &state.planner.values;
+    let wanted = state.screen() != Some(Screen::Stops) && values.form.chosen() == Field::Place;
+    wanted.then(|| values.places_like(typed).cloned()).flatten()
 }
 
 /// Ways came back: the first is taken at once.

@@ -2,7 +2,7 @@
 
 use super::super::effect::{Effect, SavePurpose, Spends};
 use super::super::host::Understood;
-use super::super::state::{Purpose, State, Tone};
+use super::super::state::{Purpose, Screen, State, Tone};
 use super::line;
 use super::saving::save;
 use crate::domain::entry::{Body, Draft, EntryId, Happened};
@@ -42,8 +42,7 @@ pub(in crate::tui) fn submit(
     of: &EntryId,
     understood: Understood,
 ) -> Vec<Effect> {
-    let plan = state.open_plans().into_iter().find(|plan| plan.holds(of)).cloned();
-    let Some(plan) = plan else {
+    let Some(plan) = about(state, of) else {
         state.say(Tone::Bad, "nothing saved: this plan is answered already");
         return Vec::new();
     };
@@ -55,9 +54,9 @@ pub(in crate::tui) fn submit(
 /// What the line says, where it answers a plan with what it leaves out of that.
 pub(in crate::tui) fn with_left_out(state: &State, mut said: Understood) -> Understood {
     let Purpose::Answer(of) = &state.line.purpose else { return said };
-    if let Some(plan) = state.open_plans().into_iter().find(|plan| plan.holds(of)) {
-        let records = plans::answer(plan, instead(said.drafts.clone()), state.now);
-        said.echo.push_str(&left_out(plan, &records));
+    if let Some(plan) = about(state, of) {
+        let records = plans::answer(&plan, instead(said.drafts.clone()), state.now);
+        said.echo.push_str(&left_out(&plan, &records));
     }
     said
 }
@@ -86,4 +85,13 @@ fn answer(
     purpose: SavePurpose,
 ) -> Vec<Effect> {
     save(state, plans::answer(plan, outcome, state.now), purpose)
+}
+
+/// The plan that an answer in the line is about: one thing of the stop that is followed, or an open
+/// plan.
+fn about(state: &State, of: &EntryId) -> Option<Plan> {
+    let followed = state.screen() == Some(Screen::Follow);
+    let book = state.book.as_ref().filter(|_| followed);
+    let chosen = book.and_then(|book| state.follow.chosen(book)).filter(|plan| plan.holds(of));
+    chosen.or_else(|| state.open_plans().into_iter().find(|plan| plan.holds(of)).cloned())
 }

@@ -4,8 +4,7 @@ use super::super::effect::Effect;
 use super::super::journal_view::JournalView;
 use super::super::rig::RigEdit;
 use super::super::state::{Purpose, Screen, State, Tone};
-use super::line;
-use crate::forecast::answer::Options;
+use super::{asking, line};
 use crate::logline;
 use crate::setup::parts::{self, added, changed, dated};
 use std::sync::Arc;
@@ -130,11 +129,9 @@ fn foretell(state: &mut State) -> Vec<Effect> {
     let places = std::mem::take(&mut changed.loaded.rig.places);
     changed.loaded.rig = rig;
     changed.loaded.rig.places = places;
-    state.generation += 1;
-    state.working = true;
+    let effect = asking::foretell(state, Arc::new(changed));
     state.rig.asked = Some(state.generation);
-    let options = Options { at: state.now, ..state.options };
-    vec![Effect::Forecast { generation: state.generation, book: Arc::new(changed), options }]
+    vec![effect]
 }
 
 /// The file was saved, or was not.

@@ -3,11 +3,12 @@
 use super::super::effect::{Effect, SavePurpose, Spends};
 use super::super::key::Key;
 use super::super::message::Action;
-use super::super::round::{Answer, Asked, Round};
+use super::super::round::{Answer, Asked, Doubt, Round, Said};
 use super::super::state::{Screen, State, Tone};
 use super::plans;
 use super::saving::save;
 use crate::domain::entry::{Body, Draft, Event};
+use crate::logline;
 use crate::text::count::counted;
 
 /// Opens it; answers that were given before and not saved are still there.
@@ -45,28 +46,70 @@ pub fn digit(state: &mut State, key: Key) -> Vec<Effect> {
     if let Key::Char(c) = key
         && let Some(digit) = c.to_digit(10)
     {
-        let before = state.round.clone();
-        state.round.digit(digit, state.now);
-        if state.round == before {
-            state.say(Tone::Plain, format!("{digit} answers nothing here"));
-        }
+        let said = state.round.digit(digit, state.now);
+        let advanced = matches!(said, Said::Answer(_));
+        take(state, said);
+        state.round.advanced = advanced;
     }
     Vec::new()
 }
 
 /// An answer by a key that is no digit.
 pub fn answer(state: &mut State, action: Action) -> Vec<Effect> {
-    let (round, now) = (&mut state.round, state.now);
-    match (round.asked().is_some(), action) {
+    let (round, now) = (&state.round, state.now);
+    let said = match (round.asked().is_some(), action) {
         (false, Action::Usual) => return finish(state, Vec::new()),
-        (false, _) => state.say(Tone::Plain, "all is asked; Enter saves"),
+        (false, _) => Said::Nothing("all is asked; Enter saves"),
+        (true, Action::Skip) => Said::Answer(Answer::Skipped),
+        (true, Action::Usual) => round.enter(now),
+        (true, _) if round.doubt.is_some() => Said::Nothing("a number of the list answers"),
         (true, Action::Yes) => round.yes(now),
         (true, Action::No) => round.no(now),
-        (true, Action::Full) => round.full(now),
-        (true, Action::Usual) => round.enter(now),
-        (true, _) => round.answer(Answer::Skipped),
-    }
+        (true, _) => round.full(now),
+    };
+    take(state, said);
+    state.round.advanced = false;
     Vec::new()
+}
+
+/// Takes what a key said, unless it is a reading that cannot be true.
+fn take(state: &mut State, said: Said) {
+    match said {
+        Said::Nothing(why) => state.say(Tone::Plain, why),
+        Said::Typed(typed) => state.round.typed = typed,
+        Said::Answer(answer) => match doubted(state, &answer) {
+            Some(doubt) => {
+                state.round.typed.clear();
+                state.round.doubt = Some(doubt);
+            }
+            None => state.round.answer(answer),
+        },
+    }
+}
+
+/// What the log line would ask back of a reading.
+fn doubted(state: &State, answer: &Answer) -> Option<Doubt> {
+    let (Answer::Said(drafts), Some(Asked::Reading { .. })) = (answer, state.round.asked()) else {
+        return None;
+    };
+    let known = state.vocabulary()?;
+    let said = drafts.iter().filter_map(|draft| match &draft.body {
+        Body::Happened(event) => {
+            Some(logline::Understood { at: draft.at, event: event.clone(), note: None })
+        }
+        _ => None,
+    });
+    let line = logline::echo(&said.collect::<Vec<_>>(), &known, state.now);
+    let way = |line: String| {
+        let said = logline::parse(&line, &known, state.now).ok()?.into_iter();
+        Some((line, said.map(Draft::from).collect()))
+    };
+    // Settled already: the answer is one of the ways.
+    let settled = state.round.doubt.is_some();
+    let misread = logline::parse(&line, &known, state.now).err().filter(|_| !settled)?;
+    let ways: Vec<_> = misread.instead.into_iter().filter_map(|offer| way(offer.line)).collect();
+    let why = misread.message.split(": write `").next().unwrap_or_default().to_string();
+    (!ways.is_empty()).then_some(Doubt { why, ways })
 }
 
 /// At the end: saves it, with the day closed. At a plan: it was done otherwise.

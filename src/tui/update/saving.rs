@@ -4,11 +4,6 @@ use super::super::effect::{Effect, SavePurpose, Spends};
 use super::super::state::{State, Tone};
 use crate::domain::entry::{Body, Draft};
 
-/// Appends one record at this moment.
-pub fn append(state: &mut State, body: Body, done: String) -> Vec<Effect> {
-    append_all(state, std::iter::once(body), done)
-}
-
 /// Appends several records at this moment.
 pub(in crate::tui) fn append_all(
     state: &mut State,
@@ -32,6 +27,7 @@ pub fn save(state: &mut State, drafts: Vec<Draft>, purpose: SavePurpose) -> Vec<
         return Vec::new();
     }
     state.saving = true;
+    state.just_taken.clear();
     state.say(Tone::Plain, "saving");
     vec![Effect::Append { purpose, drafts }]
 }

@@ -1,46 +1,21 @@
-//! The stops of a trip: asking, saving what was found, taking it back.
+//! The stops of a trip: saving what was found, taking it back.
 
 use super::super::effect::{Effect, SavePurpose, Spends};
 use super::super::pending::Extent;
 use super::super::state::{Proposal, Screen, State, Tone};
+use super::{asking, journal};
 use super::saving::save;
-use crate::domain::entry::{Body, Draft, Event, Happened};
+use crate::domain::entry::{Draft, Event, Happened};
 use crate::domain::journal::standing;
-use crate::domain::rig::Rig;
 use crate::plan::stops::answer::Trip;
 use crate::plan::stops::saved;
 use crate::text::when::{Form, date_time};
 use std::sync::Arc;
 
-/// Opens the screen.
-pub fn open(state: &mut State) -> Vec<Effect> {
-    if state.book.is_none() {
-        state.say(Tone::Plain, "the folder is not read yet");
-        return Vec::new();
-    }
-    state.open(Screen::Stops);
-    if state.trip.asked.current { Vec::new() } else { ask(state) }
-}
-
-/// Whether any place is known at which something can be serviced.
-pub(in crate::tui) fn has_places(rig: &Rig) -> bool {
-    rig.places.iter().any(|place| place.offers_anything())
-}
-
-/// Asks for the values as they stand, which makes a search under way stale.
-pub fn ask(state: &mut State) -> Vec<Effect> {
-    let Some(book) = state.book.clone().filter(|b| has_places(&b.loaded.rig)) else {
-        return Vec::new();
-    };
-    let generation = state.trip.begin();
-    let asking = state.trip.asking(state.now, state.zone(), &state.options);
-    vec![Effect::Stops { generation, book, now: state.now, asking }]
-}
-
 /// Other plans beside it, or no more.
 pub(in crate::tui) fn compare(state: &mut State) -> Vec<Effect> {
     state.trip.compares = !state.trip.compares;
-    ask(state)
+    asking::ask(state, Screen::Stops)
 }
 
 /// The schedule came, or the best that a search had found when it was given up; that may have
@@ -78,7 +53,7 @@ pub(in crate::tui) fn propose(state: &mut State) {
     let rig = &book.loaded.rig;
     let zone = state.zone();
     // What the schedule counts on is part of it.
-    let from = state.trip.from(state.now, zone);
+    let from = state.trip.values.from(state.now, zone);
     let mut planned: Vec<Happened> =
         from.map(|from| saved::setting_out(rig, from)).unwrap_or_default();
     planned.extend(saved::planned(rig, &trip));
@@ -128,17 +103,11 @@ pub fn confirm(state: &mut State) -> Vec<Effect> {
 pub(in crate::tui) fn take_back(state: &mut State) -> Vec<Effect> {
     let Some(book) = state.book.clone() else { return Vec::new() };
     let stands = standing(&book.loaded.entries, state.now);
-    let drafts: Vec<Draft> = saved::ahead(&stands, state.now)
-        .map(|entry| Draft {
-            at: state.now,
-            note: None,
-            body: Body::Retract { of: entry.id.clone() },
-        })
-        .collect();
-    if drafts.is_empty() {
+    let ids: Vec<_> = saved::ahead(&stands, state.now).map(|entry| entry.id.clone()).collect();
+    if ids.is_empty() {
         state.say(Tone::Plain, "no schedule that was saved lies ahead");
         return Vec::new();
     }
-    let done = format!("took back {} planned entries (U puts them back)", drafts.len());
-    save(state, drafts, SavePurpose { done, spends: Spends::Nothing })
+    let done = format!("took back {} planned entries (u puts them back)", ids.len());
+    journal::take_back(state, ids, done)
 }

@@ -8,7 +8,7 @@ use super::super::message::Action;
 use super::super::state::{Purpose, State, Tone};
 use super::line::{close, open_with};
 use super::saving::save;
-use super::{first_run, form, journal, plans, rig};
+use super::{first_run, follow, form, journal, plans, rig};
 use crate::domain::entry::{Body, Draft, EntryId};
 use crate::text::safe::safe;
 
@@ -34,6 +34,12 @@ pub(super) fn submit(state: &mut State) -> Submitted {
         }
         Purpose::RigValue(_) | Purpose::RigAdd | Purpose::RigDate if !text.trim().is_empty() => {
             Submitted::Asks(rig::submit(state, &text))
+        }
+        Purpose::MoveStop if !text.trim().is_empty() => {
+            Submitted::Asks(follow::moved(state, &text))
+        }
+        Purpose::Elsewhere if !text.trim().is_empty() => {
+            Submitted::Asks(follow::elsewhere(state, &text))
         }
         Purpose::Setup => Submitted::Asks(first_run::submit(state, &text)),
         Purpose::Value if !text.trim().is_empty() => Submitted::Asks(form::typed(state, &text)),

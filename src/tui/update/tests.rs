@@ -1,17 +1,22 @@
 //! `(state, keys, what a person would notice)`, with the folder in memory answering at once.
 
+mod follow;
 mod journal;
 mod questions;
+mod round;
 
 use super::*;
 use crate::domain::entry::{Draft, Entry};
 use crate::domain::time::Moment;
-use crate::tui::fixture::{self, Memory, press, send};
+use crate::forecast::answer::Options;
+use crate::tui::asking::{Asked, News};
+use crate::tui::fixture::{self, Memory, press, questions, send};
 use crate::tui::host::{Completion, Host, Loaded};
 use crate::tui::journal_view::JournalView;
+use crate::tui::pending::{Extent, Question};
 use crate::tui::state::{Purpose, Screen};
-use crate::tui::stretch::Field;
 use crate::tui::theme::Theme;
+use crate::tui::values::Field;
 use std::sync::Arc;
 
 /// What a person would notice, in a line.
@@ -40,7 +45,7 @@ fn stretch_asked(state: &State) -> String {
     use Field::*;
     let Some(answer) = &state.planner.asked.answer else { return String::new() };
     let values =
-        [Nights, From, People, FillFirst, Sure].map(|f| state.planner.value(f).to_string());
+        [Nights, From, People, FillFirst, Sure].map(|f| state.planner.values.value(f).to_string());
     let verdict = crate::text::stretch::verdict(&answer.stretch);
     let verdict = verdict.split(" work").next().unwrap().replace(" do not", "");
     let asking = state.planner.asking(state.now, state.zone(), &state.options);
@@ -55,9 +60,11 @@ fn stretch_asked(state: &State) -> String {
 }
 
 fn trip_asked(state: &State) -> String {
-    use crate::tui::stops::Field;
     let Some(trip) = &state.trip.asked.answer else { return String::new() };
-    let values = Field::ALL.map(|f| state.trip.value(f).to_string()).join(",");
+    let values = &state.trip.values;
+    let values: Vec<String> =
+        values.fields().iter().map(|f| values.value(*f).to_string()).collect();
+    let values = values.join(",");
     let verdict = crate::text::stops::verdict(trip);
     format!(" asks:{values} {}", verdict.split(':').next().unwrap())
 }
@@ -205,7 +212,9 @@ fn keys_do_what_the_table_says() {
         ("uuUU", "Horizon grey row0 says:put back: 1 dishes"),
         ("uuuu", "Horizon grey row0 says:nothing of this device to take back"),
         ("U", "Horizon grey row0 says:nothing to put back"),
-        ("ekx", "Journal grey row2 says:took back: 2 shower (U puts it back)"),
+        ("ekx", "Journal grey row2 says:took back: 2 shower (u puts it back)"),
+        ("ekxu", "Journal grey row3 says:put back: 2 shower"),
+        ("ekxuu", "Journal grey row2 says:took back: 1 dishes (U puts it back)"),
         ("ekxU", "Journal grey row3 says:put back: 2 shower"),
         ("ec", "Journal grey row3 line:1 dishes|8"),
         ("ec<Esc>", "Journal grey row3"),
@@ -320,7 +329,8 @@ fn an_answer_to_an_older_question_is_dropped() {
     assert_eq!(state.generation, 2);
     let mut other = fixture::evening();
     other.place = "elsewhere".into();
-    let answer = |generation| Message::Forecasted { generation, evening: Arc::new(other.clone()) };
+    let news = News::Evening(Arc::new(other));
+    let answer = |generation| Message::Answered { generation, news: news.clone() };
     update(&mut state, answer(1));
     assert!(state.working && state.evening.as_ref().unwrap().place != "elsewhere");
     update(&mut state, answer(2));
@@ -338,29 +348,31 @@ fn judged(nights: u32) -> Arc<crate::tui::host::Judged> {
 fn the_planner_shows_the_newest_question_only() {
     let mut state = fixture::state(Theme::default());
     let asked = |effects: &[Effect]| match effects {
-        [Effect::Stretch { generation, asking, .. }] => (*generation, asking.request.nights),
+        [Effect::Ask(job)] => match &job.asked {
+            Asked::Stretch(asking) => (job.generation, asking.request.nights),
+            other => panic!("{other:?}"),
+        },
         other => panic!("{other:?}"),
     };
     let first = asked(&update(&mut state, Message::Key(Key::Char('s'))));
     let second = asked(&update(&mut state, Message::Key(Key::Char('+'))));
     assert_eq!((first, second), ((1, 3), (2, 4)));
-    let answer = |nights, generation, complete| Message::Stretched {
+    let answer = |nights, generation, extent| Message::Answered {
         generation,
-        answer: judged(nights),
-        complete,
+        news: News::Stretch(judged(nights), extent),
     };
-    update(&mut state, answer(3, 1, true));
+    update(&mut state, answer(3, 1, Extent::Whole));
     assert!(state.planner.asked.answer.is_none() && state.planner.asked.working);
-    update(&mut state, answer(4, 2, false));
+    update(&mut state, answer(4, 2, Extent::Part));
     assert!(state.planner.asked.current && state.planner.asked.working);
-    update(&mut state, answer(4, 2, true));
+    update(&mut state, answer(4, 2, Extent::Whole));
     assert!(!state.planner.asked.working);
     update(&mut state, Message::Key(Key::Char('+')));
     assert!(!state.planner.asked.current && state.planner.asked.answer.is_some());
     // What is aboard changed, so it is asked again.
     let book = state.book.clone().unwrap();
     let effects = update(&mut state, Message::Loaded(Ok(book)));
-    assert!(matches!(&effects[..], [Effect::Forecast { .. }, Effect::Stretch { .. }]));
+    assert_eq!(questions(&effects), [Question::Evening, Question::Stretch]);
 }
 
 #[test]
@@ -368,7 +380,7 @@ fn an_old_forecast_is_made_anew_but_not_every_minute() {
     let mut state = fixture::state(Theme::default());
     let later = |minutes| Message::Tick(fixture::now() + chrono::Duration::minutes(minutes));
     assert_eq!(update(&mut state, later(3)), vec![]);
-    assert!(matches!(&update(&mut state, later(16))[..], [Effect::Forecast { .. }]));
+    assert_eq!(questions(&update(&mut state, later(16))), [Question::Evening]);
     assert_eq!(update(&mut state, later(17)), vec![]);
 }
 
@@ -418,7 +430,8 @@ fn every_forecast_has_what_the_pictures_need() {
     assert_eq!(effects, vec![Effect::Load]);
     let book = state.book.clone().unwrap();
     let effects = update(&mut state, Message::Loaded(Ok(book)));
-    assert!(matches!(&effects[..], [Effect::Forecast { options, .. }] if options.with_fans));
+    let Effect::Ask(job) = &effects[0] else { panic!("{effects:?}") };
+    assert!(matches!(job.asked, Asked::Evening(options) if options.with_fans));
     update(&mut state, Message::Key(Key::Right));
     assert_eq!(state.screen(), Some(Screen::Stock));
     assert_eq!(state.line.purpose, Purpose::Log);

@@ -7,7 +7,7 @@ use crate::text::safe::safe;
 use crate::tui::host::Misread;
 use crate::tui::keymap;
 use crate::tui::state::{Line, Purpose, State, Status, Tone};
-use crate::tui::update::expects;
+use crate::tui::update::{TIMES, expects};
 use ratatui::Frame;
 use ratatui::layout::{Position, Rect};
 use ratatui::style::Style;
@@ -91,6 +91,8 @@ fn prompt(line: &Line) -> &'static str {
         Purpose::Setup => "> ",
         Purpose::Search => "search / ",
         Purpose::Note(_) => "remark > ",
+        Purpose::MoveStop => "when > ",
+        Purpose::Elsewhere => "place > ",
         Purpose::RigValue(_) => "value > ",
         Purpose::RigAdd => "add > ",
         Purpose::RigDate => "from > ",
@@ -138,6 +140,8 @@ fn below_line(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
     let hint = match &line.purpose {
         Purpose::Search => "such as: fresh since monday, plan, note, shower yesterday, gone".into(),
         Purpose::Note(_) => "Enter saves it with the entry".to_string(),
+        Purpose::MoveStop => TIMES.to_string(),
+        Purpose::Elsewhere => "a known place; Tab completes it".to_string(),
         Purpose::RigAdd => format!("such as: {}", ADDITIONS.join("; ")),
         Purpose::RigDate => "the day from which it is so: today, yesterday, 14 august".to_string(),
         Purpose::RigValue(path) => match changed(&state.rig.text, path, text) {

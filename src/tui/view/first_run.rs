@@ -15,6 +15,7 @@ pub fn draw(state: &State, setup: &Setup, seen: &mut Seen, paper: &mut Paper) {
     let asked = setup.asked().map(|(question, _)| question);
     let question = asked.unwrap_or("That was all. Enter writes rig.ron".to_string());
     paper.wrapped(&question, look.strong(), 3);
+    paper.wrapped(setup.about(), look.faint(), 3);
     let choices = setup.choices();
     let names = choices.iter().map(|(name, _)| width(name)).max().unwrap_or(0);
     for (name, about) in choices {

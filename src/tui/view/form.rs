@@ -6,7 +6,11 @@ use super::paper::Paper;
 use super::room::{Room, Seen};
 pub use super::sections::Line;
 use super::sections::show;
+use crate::domain::unit::Unit;
+use crate::text::quantity::unit_word;
+use crate::text::when::day;
 use crate::tui::state::State;
+use crate::tui::values::{Field, Values};
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
@@ -16,10 +20,8 @@ pub struct Page<'a> {
     pub title: &'a str,
     /// What it is busy with, if anything.
     pub busy: String,
-    /// Names and values.
-    pub values: Vec<(String, String)>,
-    /// Index of the value that keys change.
-    pub chosen: usize,
+    /// The values.
+    pub values: &'a Values,
     /// The answer in sections, wrapped to so many columns.
     pub answer: &'a dyn Fn(usize) -> Vec<Vec<Line>>,
     /// What stands below everything, wrapped to so many columns.
@@ -35,18 +37,86 @@ const TWO_COLUMNS: usize = 100;
 pub fn draw(page: &Page, state: &State, seen: &mut Seen, paper: &mut Paper) {
     let busy = if page.busy.is_empty() { String::new() } else { format!("  {}", page.busy) };
     paper.line(&[(page.title, state.look.strong()), (&busy, state.look.faint())]);
-    if Room::of(paper.area.width) == Room::Narrow {
-        narrow(page, state, seen, paper);
-    } else {
-        wide(page, state, seen, paper);
+    let fields = page.values.fields();
+    let items: Vec<_> = fields.iter().map(|field| shown(state, page.values, *field)).collect();
+    let names = match Room::of(paper.area.width) {
+        Room::Narrow => 8,
+        Room::Middle => 13,
+        Room::Wide => 16,
+    };
+    let values = List { look: state.look, items: &items, chosen: page.values.chosen(), names };
+    match Room::of(paper.area.width) {
+        Room::Narrow => narrow(page, state, &values, seen, paper),
+        _ => wide(page, state, &values, seen, paper),
     }
+}
+
+/// Name and value.
+fn shown(state: &State, values: &Values, field: Field) -> (String, String) {
+    let value = values.value(field);
+    let named = |name: &str, text: String| (name.to_string(), text);
+    match field {
+        Field::Nights => named("nights", value.to_string()),
+        Field::Days => named("days", value.to_string()),
+        Field::From => match values.from(state.now, state.zone()) {
+            Some(from) => named("from", day(from)),
+            None => named("from", "now".to_string()),
+        },
+        Field::Place => named("place", place(values)),
+        Field::Weather => {
+            let texts = ["foretold", "usual", "as below"];
+            named("weather", texts[(value as usize).min(2)].to_string())
+        }
+        Field::Low => named(" low", format!("{value} {}", values.scale())),
+        Field::High => named(" high", format!("{value} {}", values.scale())),
+        Field::Cloud => named(" clouds", format!("{value} %")),
+        Field::People if value == 0.0 => named("people", "as planned".to_string()),
+        Field::People => named("people", value.to_string()),
+        Field::Guests if value == 0.0 => named("guests", "none".to_string()),
+        Field::Guests => named("guests", value.to_string()),
+        Field::Camps if value == 0.0 => named("camps", "as planned".to_string()),
+        Field::Camps => named("camps", "stay here".to_string()),
+        Field::FillFirst => named("fill first", if value == 1.0 { "yes" } else { "no" }.into()),
+        Field::Sure => named("sure", format!("{value} %")),
+        Field::Habit(index) => habit(values, index),
+    }
+}
+
+fn place(values: &Values) -> String {
+    match values.value(Field::Place) as usize {
+        0 => "here".to_string(),
+        n => match (values.places.get(n - 1), values.spot) {
+            (Some(name), _) => name.clone(),
+            (None, Some((north, east))) => format!("{north:.2}, {east:.2}"),
+            (None, None) => "here".to_string(),
+        },
+    }
+}
+
+/// "showers", "2 a day" where it was set, else "usual 1.4".
+fn habit(values: &Values, index: usize) -> (String, String) {
+    let Some(habit) = values.habits.get(index) else { return Default::default() };
+    let number = |value: f64| {
+        let text = format!("{value:.1}");
+        let text = text.strip_suffix(".0").map(str::to_string).unwrap_or(text);
+        match habit.counted_in {
+            Unit::Time | Unit::Use => text,
+            ref unit => format!("{text} {}", unit_word(unit, &text)),
+        }
+    };
+    let value = match (values.form.get(Field::Habit(index)), values.usual(index)) {
+        (Some(set), _) => format!("{} a day", number(set)),
+        (None, Some(usual)) => format!("usual {}", number(usual)),
+        (None, None) => "usual".to_string(),
+    };
+    (habit.plural.clone(), value)
 }
 
 /// Values in rows of two, the answer below; its end has the cautions, so that the answer itself
 /// is not pushed off a phone's screen by them.
-fn narrow(page: &Page, state: &State, seen: &mut Seen, paper: &mut Paper) {
-    let pairs = page.values.len().div_ceil(2);
-    let first = (page.chosen / 2 + 1).saturating_sub(PHONE_ROWS).min(pairs);
+fn narrow(page: &Page, state: &State, values: &List, seen: &mut Seen, paper: &mut Paper) {
+    let pairs = values.items.len().div_ceil(2);
+    let first = (values.chosen / 2 + 1).saturating_sub(PHONE_ROWS).min(pairs);
     for pair in first..pairs.min(first + PHONE_ROWS) {
         let Some(row) = paper.take() else { return };
         let split = row.width / 2;
@@ -55,17 +125,12 @@ fn narrow(page: &Page, state: &State, seen: &mut Seen, paper: &mut Paper) {
             Rect { x: row.x + split, width: row.width - split, ..row },
         ];
         for (half, area) in halves.into_iter().enumerate() {
-            List { look: state.look, items: &page.values, chosen: page.chosen, names: 8 }.row(
-                pair * 2 + half,
-                area,
-                seen,
-                paper,
-            );
+            values.row(pair * 2 + half, area, seen, paper);
         }
     }
     if pairs > PHONE_ROWS {
-        let last = ((first + PHONE_ROWS) * 2).min(page.values.len());
-        let text = format!("values {} to {last} of {}", first * 2 + 1, page.values.len());
+        let last = ((first + PHONE_ROWS) * 2).min(values.items.len());
+        let text = format!("values {} to {last} of {}", first * 2 + 1, values.items.len());
         paper.line(&[(&text, state.look.faint())]);
     }
     let mut text: Vec<Line> = (page.answer)(paper.columns()).into_iter().flatten().collect();
@@ -80,18 +145,14 @@ fn narrow(page: &Page, state: &State, seen: &mut Seen, paper: &mut Paper) {
 }
 
 /// Values to the left, the answer to the right, cautions below both.
-fn wide(page: &Page, state: &State, seen: &mut Seen, paper: &mut Paper) {
+fn wide(page: &Page, state: &State, values: &List, seen: &mut Seen, paper: &mut Paper) {
     let cautions = (page.cautions)(paper.columns());
     let rows = paper.left().saturating_sub(cautions.len() as u16);
     // In a low window the answer matters more.
     let (rows, cautions) = if rows < 8 { (paper.left(), vec![]) } else { (rows, cautions) };
     let block = paper.take_block(rows);
-    let (column, names) = match Room::of(paper.area.width) {
-        Room::Wide => (36, 16),
-        _ => (27, 13),
-    };
+    let column = if Room::of(paper.area.width) == Room::Wide { 36 } else { 27 };
     // A column stays free before the answer.
-    let values = List { look: state.look, items: &page.values, chosen: page.chosen, names };
     values.draw(Rect { width: column - 1, ..block }, seen, paper);
     let beside = Rect { x: block.x + column, width: block.width - column, ..block };
     let columns = usize::from(beside.width);

@@ -19,7 +19,9 @@ pub fn draw(state: &State, paper: &mut Paper) {
     };
     let columns = paper.columns().saturating_sub(width(busy));
     let text = match &state.evening {
-        Some(evening) => words(state, evening, columns),
+        Some(evening) => {
+            words(state, evening, columns.saturating_sub(state.look.own.hours.grows_by()))
+        }
         None => date_time(state.zone().here(state.now), Form::Short),
     };
     let pad = " ".repeat(columns.saturating_sub(width(&text)));

@@ -25,12 +25,19 @@ fn lines(state: &State, columns: usize) -> Vec<(String, Style)> {
         Some(Screen::Stock | Screen::Spent) => ("On this screen (one stock)", Context::Stock),
         Some(Screen::Rig) => ("On this screen (the van)", Context::Rig),
         Some(Screen::Round) => ("On this screen (tonight's round)", Context::Round),
+        Some(Screen::Follow) => ("On this screen (the planned stop)", Context::Follow),
         Some(Screen::Stretch) => ("On this screen (stretch)", Context::Stretch),
         Some(Screen::Stops) => ("On this screen (stops)", Context::Stops),
         Some(Screen::LookBack) => ("On this screen (looking back)", Context::LookBack),
         Some(_) => ("On this screen (journal)", Context::Journal),
     };
     let mut lines = Vec::new();
+    if let (None, Some(setup)) = (below, &state.first_run) {
+        let asked = setup.asked().map(|(question, _)| question).unwrap_or_default();
+        lines.extend(wrap(&asked, columns).into_iter().map(|line| (line, state.look.strong())));
+        lines.extend(wrap(setup.about(), columns).into_iter().map(|line| (line, Style::new())));
+        lines.push((String::new(), Style::new()));
+    }
     let sections = [
         (title, context),
         ("Everywhere", Context::Everywhere),

@@ -28,7 +28,8 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
         paper.line(&[("Working out the first forecast", Style::new())]);
         return;
     };
-    let words = answer(&evening.forecast, &state.zone(), state.now, paper.columns());
+    let columns = paper.columns().saturating_sub(state.look.own.hours.grows_by());
+    let words = answer(&evening.forecast, &state.zone(), state.now, columns);
     paper.line(&[(&words.first, state.look.urgency(words.urgency).patch(state.look.strong()))]);
     paper.line(&[(&words.second, Style::new())]);
     question(state, &evening, paper);
@@ -135,7 +136,7 @@ impl Columns {
         let (most, level, by) = match room {
             Room::Narrow => (9, 6, 0),
             Room::Middle => (13, 18, 0),
-            Room::Wide => (20, 24, 18),
+            Room::Wide => (20, 24, 20),
         };
         let (mut name, state, mut level) = (names.clamp(4, most) + 1, 6, level);
         let axis = columns.saturating_sub(1 + name + state + level + by);
@@ -225,7 +226,9 @@ impl Row<'_> {
         let gap = if self.columns.axis > 0 { " " } else { "" };
         let level = match self.columns.room {
             Room::Narrow if self.columns.level == 0 => String::new(),
-            Room::Narrow => right(&level::share(self.stock), self.columns.level - 1) + gap,
+            Room::Narrow => {
+                right(&level::share(self.state, self.stock), self.columns.level - 1) + gap
+            }
             Room::Middle | Room::Wide => {
                 let room = self.columns.level - 1;
                 let wordings = level::wordings(self.state, self.stock);
@@ -253,8 +256,10 @@ impl Row<'_> {
         if Urgency::of(self.stock) == Urgency::Out || hours.is_some_and(|h| h < 0.5) {
             return "now".to_string();
         }
-        match hours.and_then(|h| after_hours(evening.forecast.at, h)) {
-            Some(at) => date_time(half_hour_before(self.state.zone().here(at)), Form::Short),
+        let safe = hours.and_then(|h| after_hours(evening.forecast.at, h));
+        match safe.map(|at| half_hour_before(self.state.zone().here(at))) {
+            Some(at) if at <= self.state.now => "now".to_string(),
+            Some(at) => date_time(at, Form::Short),
             None => format!("over {} days", evening.forecast.horizon_hours / 24),
         }
     }

@@ -55,7 +55,7 @@ fn entry(state: &State, row: &Row, chosen: bool, area: Rect, paper: &mut Paper) 
     for (set, word) in [
         (row.twin.is_some(), "twin?"),
         (row.plan, "plan"),
-        (row.corrected, "corrected"),
+        (row.corrected_by.is_some(), "corrected"),
         (row.gone, "taken back"),
     ] {
         if set {

@@ -10,6 +10,8 @@ use crate::tui::state::State;
 
 /// A spread of more than this share of capacity is as good as not knowing.
 const UNKNOWN: f64 = 0.25;
+/// The same of a stock that nobody has read: what a rig file begins with is no reading.
+const GUESSED: f64 = 0.1;
 /// So much past empty or full, as a share of capacity, is put down to rounding.
 const SLACK: f64 = 0.02;
 
@@ -17,7 +19,7 @@ const SLACK: f64 = 0.02;
 /// spread reaches past empty or full; "not read yet" or "unknown" where it says nothing.
 pub fn wordings(state: &State, stock: &StockForecast) -> Vec<String> {
     let wordings = match &state.evening {
-        Some(evening) if is_unknown(stock) && !was_read(evening, stock) => {
+        Some(evening) if is_guessed(evening, stock) => {
             vec!["not read yet".to_string(), "unread".to_string(), "?".to_string()]
         }
         _ if is_unknown(stock) => vec!["unknown".to_string(), "?".to_string()],
@@ -30,8 +32,9 @@ pub fn wordings(state: &State, stock: &StockForecast) -> Vec<String> {
 }
 
 /// The level in five columns: "44 %", or "?".
-pub fn share(stock: &StockForecast) -> String {
-    if is_unknown(stock) { "?".to_string() } else { share_full(stock) }
+pub fn share(state: &State, stock: &StockForecast) -> String {
+    let guessed = state.evening.as_ref().is_some_and(|evening| is_guessed(evening, stock));
+    if guessed || is_unknown(stock) { "?".to_string() } else { share_full(stock) }
 }
 
 /// What was learned with its spread, which is left out where it is shown as zero.
@@ -52,6 +55,12 @@ pub fn urgency(state: &State, stock: &StockForecast) -> (Urgency, &'static str) 
 
 /// In place of "ok": nobody has read it, so nobody knows.
 pub(in crate::tui) const UNREAD: &str = "?read";
+
+/// Whether nobody has read it, and next to nothing else tells of it.
+fn is_guessed(evening: &Evening, stock: &StockForecast) -> bool {
+    let told = stock.level.mean.is_finite() && stock.level.sd <= GUESSED * stock.capacity;
+    !told && !was_read(evening, stock)
+}
 
 fn is_unknown(stock: &StockForecast) -> bool {
     let known = stock.level.mean.is_finite() && stock.level.sd <= UNKNOWN * stock.capacity;
@@ -109,6 +118,7 @@ mod tests {
             (0, 19.0, 31.0, "unknown|?"),
             (5, 128.0, 512.0, "0 to 25 %|5 %|5 %"),
             (7, 2.0, 2.0, "not read yet|unread|?"),
+            (7, 3.0, 1.2, "not read yet|unread|?"),
             (7, f64::NAN, f64::NAN, "not read yet|unread|?"),
         ];
         let state = fixture::state(Theme::default());

@@ -3,7 +3,7 @@
 use super::sections::Text;
 use crate::domain::time::{Moment, Zone, after_hours, hours_between};
 use crate::forecast::answer::Evening;
-use crate::text::when::{Form, date_time, half_hour_before};
+use crate::text::when::{Form, SHORTLY, half_hour_before, still_ahead};
 use ratatui::style::Style;
 
 /// A date that moved by less is not told, in hours.
@@ -11,10 +11,14 @@ const LEAST_H: f64 = 1.0;
 
 /// Adds the next stop as it is and as it was, and each stock whose date moved.
 pub fn put(text: &mut Text, before: &Evening, after: &Evening, zone: &Zone, strong: Style) {
+    let (then, now) = (before.forecast.at, after.forecast.at);
     let (was, is) = (before.forecast.next.by, after.forecast.next.by);
-    let dates = format!("Be at a stop by {}", said(is, zone));
+    let dates = match said(is, zone, now) {
+        soon if soon == SHORTLY => format!("Be at a stop {soon}"),
+        date => format!("Be at a stop by {date}"),
+    };
     match moved(was, is) {
-        true => text.put("", &format!("{dates} (was {})", said(was, zone)), strong),
+        true => text.put("", &format!("{dates} (was {})", said(was, zone, then)), strong),
         false => text.put("", &format!("{dates}, as before"), strong),
     }
     let mut lines: Vec<(f64, String)> = Vec::new();
@@ -29,8 +33,12 @@ pub fn put(text: &mut Text, before: &Evening, after: &Evening, zone: &Zone, stro
         let (was, is) = (at(before, old.hours.p10), at(after, stock.hours.p10));
         if moved(was, is) {
             let by = was.zip(is).map_or(f64::MAX, |(was, is)| hours_between(was, is).abs());
-            let words =
-                format!("{}: safe until {} (was {})", stock.name, said(is, zone), said(was, zone));
+            let words = format!(
+                "{}: safe until {} (was {})",
+                stock.name,
+                said(is, zone, now),
+                said(was, zone, then)
+            );
             lines.push((by, words));
         }
     }
@@ -53,9 +61,9 @@ fn moved(was: Option<Moment>, is: Option<Moment>) -> bool {
     }
 }
 
-fn said(at: Option<Moment>, zone: &Zone) -> String {
+fn said(at: Option<Moment>, zone: &Zone, now: Moment) -> String {
     match at {
-        Some(at) => date_time(half_hour_before(zone.here(at)), Form::Short),
+        Some(at) => still_ahead(half_hour_before(zone.here(at)), now, Form::Short),
         None => "beyond the horizon".to_string(),
     }
 }

@@ -6,14 +6,15 @@ use super::paper::Paper;
 use super::room::Seen;
 use super::sections::{Text, joined, show};
 use super::{header, moved};
-use crate::domain::entry::{Body, Draft};
+use crate::domain::entry::{Body, Draft, Event};
 use crate::domain::quantity::Quantity;
+use crate::domain::unit::Unit;
 use crate::logline::{self, Understood};
 use crate::text::answer::listed;
 use crate::text::plans;
 use crate::text::quantity::unit_word;
 use crate::text::share::percent;
-use crate::tui::round::{Answer, Asked, Question, Scale};
+use crate::tui::round::{Answer, Asked, Doubt, Question, Scale};
 use crate::tui::state::State;
 use ratatui::style::Style;
 
@@ -34,6 +35,7 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
         return show(state, seen, paper, &joined(text.sections));
     }
     let (question, keys) = match round.questions.get(round.place) {
+        Some(_) if round.doubt.is_some() => doubt(round.doubt.as_ref()),
         Some(asked) => (question(state, &asked.asked), keys(state, &asked.asked)),
         None if round.drafts().is_empty() => (
             "Nothing to say tonight. c says that nothing else happened today".into(),
@@ -55,6 +57,14 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     let rows = paper.left();
     let area = paper.take_block(rows);
     List { look, items: &items, chosen: round.place, names: 16 }.draw(area, seen, paper);
+}
+
+/// What is doubted, and what the numbers would say.
+fn doubt(doubt: Option<&Doubt>) -> (String, String) {
+    let ways = doubt.iter().flat_map(|doubt| doubt.ways.iter().enumerate());
+    let ways: Vec<String> = ways.map(|(n, (line, _))| format!("{} {line}", n + 1)).collect();
+    let keys = format!("{}; Backspace asks anew, Space leaves it out", ways.join(", "));
+    (doubt.map_or_else(String::new, |doubt| doubt.why.clone()), keys)
 }
 
 /// Names of what the round would ask, in a sentence for the first screen.
@@ -83,7 +93,6 @@ fn item(state: &State, question: &Question) -> (String, String) {
     let value = match &question.answer {
         Answer::Open => String::new(),
         Answer::Skipped => "left out".to_string(),
-        Answer::Said(drafts) if drafts.is_empty() => "none".to_string(),
         Answer::Said(drafts) => words(state, &question.asked, drafts),
     };
     (name(&question.asked), value)
@@ -96,12 +105,16 @@ fn words(state: &State, asked: &Asked, drafts: &[Draft]) -> String {
         return if done { "done as planned" } else { "not done" }.to_string();
     }
     let said = drafts.iter().filter_map(|draft| match &draft.body {
+        Body::Happened(Event::Note(_)) => None,
         Body::Happened(event) => {
             Some(Understood { at: draft.at, event: event.clone(), note: draft.note.clone() })
         }
         _ => None,
     });
     let said: Vec<Understood> = said.collect();
+    if said.is_empty() {
+        return "none".to_string();
+    }
     let known = state.book.as_ref().map(|book| &book.vocabulary);
     known.map_or_else(String::new, |known| logline::echo(&said, known, state.now))
 }
@@ -143,7 +156,10 @@ fn keys(state: &State, asked: &Asked) -> String {
     match asked {
         Asked::Plan(_) => "y as planned, n not done, c otherwise, Space leaves it open".to_string(),
         Asked::AsYesterday(_) => "y the same again, n one by one".to_string(),
-        Asked::Use { .. } => "digit: so many, Enter: the usual, n none, Space leaves it out".into(),
+        Asked::Use { unit: Unit::Time | Unit::Use, .. } => {
+            "digit: so many, Enter: the usual, n none, Space leaves it out".into()
+        }
+        Asked::Use { .. } => some("a number and Enter (Enter alone: the usual), n none"),
         Asked::Reading { scale, .. } => match scale {
             Scale::Parts(10) => some("digit: tenths of full, f full"),
             Scale::Parts(parts) => {

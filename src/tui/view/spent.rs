@@ -5,7 +5,7 @@ use super::header;
 use super::paper::Paper;
 use super::room::Seen;
 use super::sections::{Line, Text, joined, show};
-use crate::text::fit::{left, right};
+use crate::text::fit::{left, right, width};
 use crate::text::reasons;
 use crate::text::share::percent;
 use crate::text::usage as words;
@@ -55,19 +55,38 @@ fn lines(state: &State, spent: &Spent, own: &StockUse, columns: usize) -> Vec<Li
     let told = service.filter(|account| account.amount(own.stock.runs) > 0.0);
     causes(state, own, told.unwrap_or(&own.whole), &mut text);
     if own.weeks.len() > 1 {
-        text.head("Weeks, to the day named");
-        let named = own.weeks.iter().map(|week| (day(zone.here(week.to)), week));
+        text.head("Weeks, to the day named, and what was foretold of each");
+        let foretold = |place: usize| {
+            let bands = spent.bands.get(place).into_iter().flatten();
+            bands.into_iter().find(|band| band.stock == own.stock.name)
+        };
+        let named = own.weeks.iter().enumerate().map(|(place, week)| {
+            let [_, _, band] = words::week(own, week, foretold(place), &zone, units);
+            (day(zone.here(week.to)), week, band)
+        });
         amounts(state, own, &named.collect::<Vec<_>>(), &mut text);
     }
     if own.months.len() > 1 {
         text.head("Months");
-        let named = own.months.iter().map(|month| (words::month(month, &zone), month));
+        let named = own.months.iter();
+        let named = named.map(|month| (words::month(month, &zone), month, String::new()));
         amounts(state, own, &named.collect::<Vec<_>>(), &mut text);
     }
     if own.is_electric {
         for hours in &spent.days {
             by_the_hour(state, own, hours, &mut text);
         }
+    }
+    if let Some((totals, forced)) = &spent.trip {
+        text.head("All of it");
+        text.put("", &words::totals(totals, units), plain);
+        words::forced(forced).iter().for_each(|line| text.put("", line, plain));
+        let used = |own: &StockUse| {
+            let amount = words::amount(own.whole.amount(own.stock.runs), &own.stock.unit, units);
+            format!("{} {amount}", own.stock.name)
+        };
+        let all: Vec<String> = spent.stocks.iter().map(used).collect();
+        text.put("", &all.join(", "), plain);
     }
     text.head("");
     text.put("", words::HOW, state.look.faint());
@@ -102,15 +121,24 @@ fn causes(state: &State, own: &StockUse, account: &Account, text: &mut Text) {
     }
 }
 
-fn amounts(state: &State, own: &StockUse, spans: &[(String, &Account)], text: &mut Text) {
+fn amounts(state: &State, own: &StockUse, spans: &[(String, &Account, String)], text: &mut Text) {
     let columns = room(text);
-    let most = spans.iter().map(|(_, span)| span.amount(own.stock.runs)).fold(0.0, f64::max);
+    let most = spans.iter().map(|(_, span, _)| span.amount(own.stock.runs)).fold(0.0, f64::max);
     let names = if text.columns() < 60 { 11 } else { 15 };
-    for (name, span) in spans {
+    for (name, span, foretold) in spans {
         let used = span.amount(own.stock.runs);
         let amount = words::amount(used, &own.stock.unit, state.units());
         let bar = bar(state, used / most.max(1e-9), columns);
-        text.row(&format!("{} {} {bar}", left(name, names), right(&amount, 8)), Style::new());
+        let line = format!("{} {} {}", left(name, names), right(&amount, 8), left(&bar, columns));
+        // On a phone what was foretold has a row of its own.
+        let below = width(&line) + 1 + width(foretold) > text.columns();
+        match below {
+            true if !foretold.is_empty() => {
+                text.row(line.trim_end(), Style::new());
+                text.row(&format!("  {foretold}"), state.look.faint());
+            }
+            _ => text.row(format!("{line} {foretold}").trim_end(), Style::new()),
+        }
     }
 }
 

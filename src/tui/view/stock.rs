@@ -17,7 +17,8 @@ use crate::text::quantity::amount;
 use crate::text::reasons;
 use crate::text::safe::safe;
 use crate::text::share::futures;
-use crate::text::when::{Dates, Form, date_time};
+use crate::text::usage;
+use crate::text::when::{Dates, Form, date_time, still_ahead};
 use crate::tui::state::State;
 use crate::tui::widgets::fan::Fan;
 use ratatui::layout::Rect;
@@ -37,7 +38,8 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     };
     numbers(state, evening, stock, paper);
     let columns = paper.columns();
-    let mut below = notes(state, evening, stock, columns);
+    let mut below = uses(state, stock, columns);
+    below.extend(notes(state, evening, stock, columns));
     below.extend(learned(state, evening, stock, columns));
     // The picture leaves the text its rows where there are enough, and four in any case.
     let left = paper.left();
@@ -56,7 +58,8 @@ pub fn numbers(state: &State, evening: &Evening, stock: &StockForecast, paper: &
     for line in passages(state, evening, stock, paper.columns()) {
         paper.line(&[(&line, Style::new())]);
     }
-    paper.wrapped(&pace(state, stock), Style::new(), 2);
+    let rows = if Room::of(paper.area.width) == Room::Narrow { 3 } else { 2 };
+    paper.wrapped(&pace(state, stock), Style::new(), rows);
 }
 
 /// Its past and its future.
@@ -116,7 +119,7 @@ fn passages(
         (Urgency::Out, _) => vec!["At its limit now".to_string()],
         (_, None) => vec![format!("Lasts {days} days and longer (9 in 10)")],
         (_, Some(safe)) => vec![
-            format!("Safe until  {} (9 in 10)", date_time(safe, form)),
+            format!("Safe until  {} (9 in 10)", still_ahead(safe, state.now, form)),
             format!("Likely      {likely}"),
             longest_fitting(&lasts, columns),
         ],
@@ -142,6 +145,21 @@ fn pace(state: &State, stock: &StockForecast) -> String {
     };
     let pace = amount(per_day, stock.capacity / 10.0);
     format!("{way} by {pace} a day{limit}; {first}")
+}
+
+/// What used it since its last service, or in all, once that is known.
+fn uses(state: &State, stock: &StockForecast, columns: usize) -> Vec<(String, Style)> {
+    let spent = state.spent.answer.as_ref();
+    let own = spent.and_then(|spent| spent.stocks.iter().find(|own| own.stock.name == stock.name));
+    let Some(own) = own else { return Vec::new() };
+    let service = own.since_service.as_ref().map(|since| &since.account);
+    let told = service.filter(|account| account.amount(own.stock.runs) > 0.0);
+    let shares = usage::shares(told.unwrap_or(&own.whole), own.stock.runs);
+    let text = format!("By cause: {shares} (i: more)");
+    match shares.is_empty() {
+        true => Vec::new(),
+        false => wrap(&text, columns).into_iter().map(|line| (line, Style::new())).collect(),
+    }
 }
 
 /// What was learned about it.

@@ -14,10 +14,9 @@ use crate::text::answer::Urgency;
 use crate::text::caution;
 use crate::text::fit::wrap;
 use crate::text::stops as words;
-use crate::text::when::day;
 use crate::tui::state::State;
-use crate::tui::stops::Field;
 use crate::tui::update::has_places;
+use crate::tui::values::Field;
 use ratatui::style::Style;
 
 /// Draws it.
@@ -32,32 +31,11 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     let page = Page {
         title: "Stops of a trip",
         busy,
-        values: Field::ALL.map(|field| shown(state, field)).to_vec(),
-        chosen: Field::ALL.iter().position(|f| *f == state.trip.form.chosen()).unwrap_or(0),
+        values: &state.trip.values,
         answer: &|columns| answer(state, columns),
         cautions: &|columns| cautions(state, columns),
     };
     form::draw(&page, state, seen, paper);
-}
-
-/// Name and value.
-fn shown(state: &State, field: Field) -> (String, String) {
-    let value = state.trip.value(field);
-    let (name, text) = match field {
-        Field::Days => ("days", value.to_string()),
-        Field::From => match state.trip.from(state.now, state.zone()) {
-            Some(from) => ("set out", day(from)),
-            None => ("set out", "now".to_string()),
-        },
-        Field::Sure => ("sure", format!("{value} %")),
-        Field::People if value == 0.0 => ("people", "as planned".to_string()),
-        Field::People => ("people", value.to_string()),
-        Field::Guests if value == 0.0 => ("guests", "none".to_string()),
-        Field::Guests => ("guests", value.to_string()),
-        Field::Camps if value == 0.0 => ("camps", "as planned".to_string()),
-        Field::Camps => ("camps", "stay here".to_string()),
-    };
-    (name.to_string(), text)
 }
 
 fn answer(state: &State, columns: usize) -> Vec<Vec<Line>> {
@@ -123,7 +101,7 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mu
     for line in words::forces(trip).into_iter().chain(words::undone_by(trip)) {
         text.put("", &line, Style::new());
     }
-    if state.trip.value(Field::From) > 0.0 {
+    if state.trip.values.value(Field::From) > 0.0 {
         let counted = "Counted from now; everything is taken to be serviced on setting out, which \
                        is saved with the stops.";
         text.put("", counted, Style::new());

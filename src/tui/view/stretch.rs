@@ -7,91 +7,25 @@ use super::room::Seen;
 use super::sections::Text;
 use crate::domain::journal::standing;
 use crate::domain::plans::plans;
-use crate::domain::unit::Unit;
 use crate::plan::answer::{Choice, Stretch};
 use crate::plan::stops::saved;
 use crate::text::answer::Urgency;
 use crate::text::fit::wrap;
-use crate::text::quantity::unit_word;
 use crate::text::stretch as words;
-use crate::text::when::day;
 use crate::tui::state::State;
-use crate::tui::stretch::{Field, Planner};
 use ratatui::style::Style;
 
 /// Draws it.
 pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     let planner = &state.planner;
-    let fields = planner.fields();
-    let chosen = fields.iter().position(|f| *f == planner.form.chosen()).unwrap_or(0);
     let page = Page {
         title: "Stretch without service",
         busy: if planner.asked.working { "working".to_string() } else { String::new() },
-        values: fields.iter().map(|field| shown(state, *field)).collect(),
-        chosen,
+        values: &planner.values,
         answer: &|columns| answer(state, columns),
         cautions: &|columns| cautions(state, columns),
     };
     form::draw(&page, state, seen, paper);
-}
-
-/// Name and value.
-fn shown(state: &State, field: Field) -> (String, String) {
-    let planner = &state.planner;
-    let value = planner.value(field);
-    let named = |name: &str, text: String| (name.to_string(), text);
-    match field {
-        Field::Nights => named("nights", value.to_string()),
-        Field::From => match planner.from(state.now, state.zone()) {
-            Some(from) => named("from", day(from)),
-            None => named("from", "now".to_string()),
-        },
-        Field::Place => named("place", place(planner)),
-        Field::Weather => {
-            let texts = ["foretold", "usual", "as below"];
-            named("weather", texts[(value as usize).min(2)].to_string())
-        }
-        Field::Low => named(" low", format!("{value} {}", planner.scale())),
-        Field::High => named(" high", format!("{value} {}", planner.scale())),
-        Field::Cloud => named(" clouds", format!("{value} %")),
-        Field::People if value == 0.0 => named("people", "as planned".to_string()),
-        Field::People => named("people", value.to_string()),
-        Field::Guests if value == 0.0 => named("guests", "none".to_string()),
-        Field::Guests => named("guests", value.to_string()),
-        Field::FillFirst => named("fill first", if value == 1.0 { "yes" } else { "no" }.into()),
-        Field::Sure => named("sure", format!("{value} %")),
-        Field::Habit(index) => habit(planner, index),
-    }
-}
-
-fn place(planner: &Planner) -> String {
-    match planner.value(Field::Place) as usize {
-        0 => "here".to_string(),
-        n => match (planner.places.get(n - 1), planner.spot) {
-            (Some(name), _) => name.clone(),
-            (None, Some((north, east))) => format!("{north:.2}, {east:.2}"),
-            (None, None) => "here".to_string(),
-        },
-    }
-}
-
-/// "showers", "2 a day" where it was set, else "usual 1.4".
-fn habit(planner: &Planner, index: usize) -> (String, String) {
-    let Some(habit) = planner.habits.get(index) else { return Default::default() };
-    let number = |value: f64| {
-        let text = format!("{value:.1}");
-        let text = text.strip_suffix(".0").map(str::to_string).unwrap_or(text);
-        match habit.counted_in {
-            Unit::Time | Unit::Use => text,
-            ref unit => format!("{text} {}", unit_word(unit, &text)),
-        }
-    };
-    let value = match (planner.form.get(Field::Habit(index)), planner.usual(index)) {
-        (Some(set), _) => format!("{} a day", number(set)),
-        (None, Some(usual)) => format!("usual {}", number(usual)),
-        (None, None) => "usual".to_string(),
-    };
-    (habit.plural.clone(), value)
 }
 
 fn answer(state: &State, columns: usize) -> Vec<Vec<Line>> {

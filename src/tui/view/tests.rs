@@ -5,6 +5,7 @@ use super::{Seen, view};
 use crate::forecast::answer::{NextStop, Quantiles};
 use crate::plan::stops::answer::Trip;
 use crate::plan::stops::{Phase, Progress};
+use crate::tui::asking::News;
 use crate::tui::fixture::{self, Memory, press};
 use crate::tui::key::Key;
 use crate::tui::message::Message;
@@ -37,7 +38,7 @@ fn text(state: &State, width: u16, height: u16) -> String {
 }
 
 /// Screens and situations, each with the keys that lead there.
-const SCREENS: [(&str, &str); 32] = [
+const SCREENS: [(&str, &str); 34] = [
     ("first_run", "new <Tab>"),
     (
         "first_run_end",
@@ -49,6 +50,8 @@ const SCREENS: [(&str, &str); 32] = [
     ("round", "d4"),
     ("round_end", "d4y"),
     ("round_saved", "d4y<Enter>"),
+    ("round_doubt", "d3<Enter>d1"),
+    ("follow", "pwy<Esc>tj jnj"),
     ("spent", "jjjji"),
     ("rig", "v]j"),
     ("rig_changed", "v]j<Enter><ClearLine>120<Enter>"),
@@ -115,12 +118,12 @@ fn snapshots(look: Theme, suffix: &str, sizes: &[(u16, u16)], of: fn(&State, u16
 
 #[test]
 fn every_screen_without_colour() {
-    snapshots(Theme { ascii: false, colour: false }, "", &SIZES, text);
+    snapshots(Theme { ascii: false, colour: false, ..Theme::default() }, "", &SIZES, text);
 }
 
 #[test]
 fn every_screen_in_7_bit_text() {
-    let look = Theme { ascii: true, colour: false };
+    let look = Theme { ascii: true, colour: false, ..Theme::default() };
     snapshots(look, "_ascii", &SIZES[..2], text);
     for (_, keys) in SCREENS {
         for (width, height) in SIZES {
@@ -134,7 +137,7 @@ fn every_screen_in_7_bit_text() {
 fn every_screen_in_colour_says_the_same() {
     snapshots(Theme::default(), "_colour", &SIZES[1..2], colours);
     for (name, keys) in SCREENS {
-        let plain = shown(Theme { ascii: false, colour: false }, keys);
+        let plain = shown(Theme { ascii: false, colour: false, ..Theme::default() }, keys);
         let coloured = shown(Theme::default(), keys);
         for (width, height) in SIZES {
             let same = text(&plain, width, height) == text(&coloured, width, height);
@@ -145,7 +148,10 @@ fn every_screen_in_colour_says_the_same() {
 
 #[test]
 fn no_size_is_too_small() {
-    let looks = [Theme { ascii: true, colour: true }, Theme { ascii: false, colour: true }];
+    let looks = [
+        Theme { ascii: true, colour: true, ..Theme::default() },
+        Theme { ascii: false, colour: true, ..Theme::default() },
+    ];
     for (n, (_, keys)) in SCREENS.iter().enumerate() {
         let state = shown(looks[n % 2], keys);
         for width in (0..=30).chain((31..=120).step_by(7)) {
@@ -159,7 +165,8 @@ fn no_size_is_too_small() {
 #[test]
 fn the_selected_row_has_a_marker_and_reverse_video() {
     use ratatui::style::Modifier;
-    let buffer = draw(&shown(Theme { ascii: true, colour: false }, "j"), 80, 24);
+    let buffer =
+        draw(&shown(Theme { ascii: true, colour: false, ..Theme::default() }, "j"), 80, 24);
     let reversed: Vec<u16> = (0..24)
         .filter(|y| (0..80).any(|x| buffer[(x, *y)].modifier.contains(Modifier::REVERSED)))
         .collect();
@@ -181,7 +188,7 @@ fn default_colours_are_the_named_sixteen_on_the_terminals_background() {
 /// An evening on which grey is out, and one on which nothing ends within the horizon.
 #[test]
 fn the_answer_says_what_is_out_and_what_is_not() {
-    let mut state = shown(Theme { ascii: true, colour: false }, "");
+    let mut state = shown(Theme { ascii: true, colour: false, ..Theme::default() }, "");
     let mut evening = fixture::evening();
     let out = Some(0.0);
     evening.forecast.stocks[1].hours =
@@ -222,11 +229,11 @@ fn a_phone_shows_the_answer_in_its_first_three_lines() {
 
 #[test]
 fn a_low_window_says_how_many_rows_it_hides_and_cuts_no_number() {
-    let state = shown(Theme { ascii: true, colour: false }, "");
+    let state = shown(Theme { ascii: true, colour: false, ..Theme::default() }, "");
     let picture = text(&state, 20, 8);
     let lines: Vec<&str> = picture.lines().collect();
     assert_eq!(lines[3..6], [">grey    ok     44 %", " fresh   ok     58 %", " 6 more below"]);
-    let state = shown(Theme { ascii: true, colour: false }, "jjj");
+    let state = shown(Theme { ascii: true, colour: false, ..Theme::default() }, "jjj");
     let picture = text(&state, 40, 9);
     let lines: Vec<&str> = picture.lines().collect();
     assert!(lines[4].starts_with(" liquids ok     36 %"), "{picture}");
@@ -266,7 +273,7 @@ fn a_search_shows_how_far_it_is_and_what_was_settled_for() {
     update(&mut state, Message::Key(Key::Char('p')));
     let progress = Progress { step: Phase::Choosing, found: Some(9), least: Some(7) };
     let so_far = SoFar { seconds: 3, progress };
-    update(&mut state, Message::Searched { generation: 1, so_far });
+    update(&mut state, Message::Answered { generation: 1, news: News::SoFar(so_far) });
     for (width, height) in SIZES {
         let screen = text(&state, width, height);
         assert!(screen.contains("searching, 3 s"), "{screen}");
@@ -276,7 +283,7 @@ fn a_search_shows_how_far_it_is_and_what_was_settled_for() {
     update(&mut state, Message::Key(Key::Esc));
     let found = shown(Theme::default(), "p").trip.asked.answer.unwrap();
     let answer = Arc::new(Trip { stopped: true, ..(*found).clone() });
-    update(&mut state, Message::Scheduled { generation: 1, answer });
+    update(&mut state, Message::Answered { generation: 1, news: News::Stops(answer) });
     let screen = text(&state, 160, 50);
     assert!(screen.contains("The best found until it was given up."), "{screen}");
 }

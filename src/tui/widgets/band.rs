@@ -156,7 +156,7 @@ mod tests {
             to: 96.0,
             columns: 24,
         };
-        let look = Theme { ascii: true, colour: false };
+        let look = Theme { ascii: true, colour: false, ..Theme::default() };
         let area = Rect::new(0, 0, 24, 1);
         let mut buf = Buffer::empty(area);
         Band { stock: &stock, axis: &axis, look }.render(area, &mut buf);

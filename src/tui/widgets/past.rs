@@ -106,7 +106,7 @@ mod tests {
             verdict: None,
             readings: vec![],
         };
-        let look = Theme { ascii: true, colour: false };
+        let look = Theme { ascii: true, colour: false, ..Theme::default() };
         let area = Rect::new(0, 0, 20, 1);
         let mut buf = Buffer::empty(area);
         Past { evening: &evening, days: 5, look }.render(area, &mut buf);

@@ -3,8 +3,19 @@
 use super::*;
 use crate::plan::stops::answer::Trip;
 use crate::plan::stops::{Phase, Progress};
+use crate::tui::asking::News;
+use crate::tui::fixture::questions;
 use crate::tui::pending::Question;
 use crate::tui::stops::SoFar;
+use crate::tui::values::Field;
+
+fn stops_found(generation: u64, trip: Arc<Trip>) -> Message {
+    Message::Answered { generation, news: News::Stops(trip) }
+}
+
+fn so_far_told(generation: u64, so_far: SoFar) -> Message {
+    Message::Answered { generation, news: News::SoFar(so_far) }
+}
 
 /// A search that is not answered yet.
 fn searching(key: char) -> State {
@@ -23,7 +34,7 @@ fn esc_stops_a_long_question_first_and_leaves_then() {
         assert!(!state.trip.asked.working && !state.lookback.asked.working);
         // What comes all the same is too late.
         let trip = pressed("p").0.trip.asked.answer.unwrap();
-        update(&mut state, Message::Scheduled { generation: 1, answer: trip });
+        update(&mut state, stops_found(1, trip));
         assert!(state.trip.asked.answer.is_none());
         assert_eq!(update(&mut state, Message::Key(Key::Esc)), vec![]);
         assert!(state.screens.is_empty());
@@ -40,12 +51,12 @@ fn a_new_entry_asks_the_stops_again_but_only_marks_the_look_back() {
     let book = state.book.clone().unwrap();
     assert!(state.trip.asked.current && state.lookback.asked.current);
     let effects = update(&mut state, Message::Loaded(Ok(book.clone())));
-    assert!(matches!(&effects[..], [Effect::Forecast { .. }, Effect::Stops { .. }]));
+    assert_eq!(questions(&effects), [Question::Evening, Question::Stops]);
     assert!(!state.lookback.asked.current && state.lookback.asked.answer.is_some());
     // A person wants it anew.
     assert_eq!(update(&mut state, Message::Key(Key::Char('r'))), vec![Effect::Load]);
     let effects = update(&mut state, Message::Loaded(Ok(book)));
-    assert!(effects.iter().any(|effect| matches!(effect, Effect::LookBack { .. })));
+    assert!(questions(&effects).contains(&Question::Hindsight));
 }
 
 #[test]
@@ -53,10 +64,7 @@ fn an_answer_that_grew_old_is_asked_for_again_where_it_is_open() {
     let (mut state, _) = pressed("sp");
     let later = state.now + chrono::Duration::hours(1);
     let effects = update(&mut state, Message::Tick(later));
-    assert!(matches!(
-        &effects[..],
-        [Effect::Forecast { .. }, Effect::Stretch { .. }, Effect::Stops { .. }]
-    ));
+    assert_eq!(questions(&effects), [Question::Evening, Question::Stretch, Question::Stops]);
 }
 
 #[test]
@@ -72,11 +80,8 @@ fn without_a_place_nothing_is_searched_for() {
 #[test]
 fn progress_is_that_of_the_newest_question() {
     let mut state = searching('b');
-    let told = |generation, done| Message::Progressed {
-        question: Question::Hindsight,
-        generation,
-        progress: (done, 40),
-    };
+    let told =
+        |generation, done| Message::Answered { generation, news: News::Evenings((done, 40)) };
     update(&mut state, told(1, 7));
     update(&mut state, told(9, 30));
     assert_eq!(state.lookback.asked.progress, Some((7, 40)));
@@ -87,23 +92,23 @@ fn how_far_a_search_is_shows_until_it_is_over() {
     let mut state = searching('p');
     let progress = Progress { step: Phase::Choosing, found: Some(9), least: Some(7) };
     let so_far = |seconds| SoFar { seconds, progress };
-    update(&mut state, Message::Searched { generation: 1, so_far: so_far(3) });
-    update(&mut state, Message::Searched { generation: 8, so_far: so_far(99) });
+    update(&mut state, so_far_told(1, so_far(3)));
+    update(&mut state, so_far_told(8, so_far(99)));
     assert_eq!(state.trip.so_far, Some(so_far(3)));
     // Given up, what was found is taken, and only that.
     update(&mut state, Message::Key(Key::Esc));
     let found = pressed("p").0.trip.asked.answer.unwrap();
-    update(&mut state, Message::Scheduled { generation: 9, answer: found.clone() });
+    update(&mut state, stops_found(9, found.clone()));
     assert!(state.trip.asked.answer.is_none());
     let stopped = Arc::new(Trip { stopped: true, ..(*found).clone() });
-    update(&mut state, Message::Scheduled { generation: 1, answer: stopped });
+    update(&mut state, stops_found(1, stopped));
     assert!(state.trip.asked.answer.is_some() && state.trip.asked.current);
     assert!(state.status.as_ref().unwrap().text.contains("the best found until then"));
     // Over at the very moment at which it was given up, it is whole.
     let mut state = searching('p');
-    update(&mut state, Message::Searched { generation: 1, so_far: so_far(3) });
+    update(&mut state, so_far_told(1, so_far(3)));
     update(&mut state, Message::Key(Key::Esc));
-    update(&mut state, Message::Scheduled { generation: 1, answer: found });
+    update(&mut state, stops_found(1, found));
     assert!(state.trip.asked.current && !state.trip.asked.answer.as_ref().unwrap().stopped);
     // Another question drops it.
     update(&mut state, Message::Key(Key::Char('9')));
@@ -114,7 +119,7 @@ fn how_far_a_search_is_shows_until_it_is_over() {
 fn a_schedule_for_a_later_day_is_saved_with_what_it_counts_on() {
     // Today is a Thursday.
     let (state, _) = pressed("pjttomorrow<Enter>w");
-    assert_eq!(state.trip.value(crate::tui::stops::Field::From), 1.0);
+    assert_eq!(state.trip.values.value(Field::From), 1.0);
     let proposal = state.proposal.unwrap();
     assert!(proposal.lines[0].contains("Fri 4 Sep 10:00  setting out"), "{:?}", proposal.lines);
     let stocks = state.book.unwrap().loaded.rig.parts.stocks.clone();
@@ -127,11 +132,11 @@ fn a_schedule_for_a_later_day_is_saved_with_what_it_counts_on() {
     let plain = pressed("pw").0.proposal.unwrap().drafts.len();
     assert_eq!(proposal.drafts.len(), serviced + plain);
     // A weekday does as well; a day out of reach is refused in words.
-    assert_eq!(pressed("pjtmonday<Enter>").0.trip.value(crate::tui::stops::Field::From), 4.0);
+    assert_eq!(pressed("pjtmonday<Enter>").0.trip.values.value(Field::From), 4.0);
     let (state, _) = pressed("pjt2027-06-01<Enter>");
     let said = state.status.unwrap().text;
     assert!(said.starts_with("expected a weekday, tomorrow, 2026-06-20, or days"), "{said}");
-    assert_eq!(pressed("sjtmonday<Enter>").0.planner.value(crate::tui::stretch::Field::From), 4.0);
+    assert_eq!(pressed("sjtmonday<Enter>").0.planner.values.value(Field::From), 4.0);
 }
 
 #[test]

@@ -1,0 +1,111 @@
+//! Reads `settings.ron`: colours of one's own, and how the hour is written. All of it may be left
+//! out, and the file as well.
+
+use super::reader::{Block, Reader, RigFault};
+use super::rig_file::{open, without_mark};
+use crate::domain::fault::Path;
+use crate::text::looks::{Colour, Hours, Looks};
+use std::path::Path as FilePath;
+
+/// The newest form of `settings.ron` that this program knows.
+const FORMAT: u32 = 1;
+
+/// A whole `settings.ron`, to begin from.
+pub const EXAMPLE: &str = r#"(format: 1,
+    // "24 h" or "12 h"
+    clock: "12 h",
+    // Words for the terminal's own sixteen colours; plain for none.
+    colours: (out: bright_red, soon: yellow, good: green, band: bright_blue),
+)"#;
+
+/// Words for colours, in the order of their numbers.
+const WORDS: [&str; 16] = [
+    "black",
+    "red",
+    "green",
+    "yellow",
+    "blue",
+    "magenta",
+    "cyan",
+    "white",
+    "bright_black",
+    "bright_red",
+    "bright_green",
+    "bright_yellow",
+    "bright_blue",
+    "bright_magenta",
+    "bright_cyan",
+    "bright_white",
+];
+
+/// What `text`, the content of `file`, chooses.
+///
+/// # Errors
+/// Everything that is wrong, in the order of the text; a fault of form stands alone.
+pub fn parse(text: &str, file: &FilePath) -> Result<Looks, Vec<RigFault>> {
+    let text = without_mark(text);
+    let root = open(text, file, FORMAT).map_err(|fault| vec![*fault])?;
+    let mut reader = Reader::new(text);
+    let mut looks = Looks::default();
+    if let Some(mut block) = Block::open(&root, Path::root(), &mut reader) {
+        block.number_needed("format", &mut reader);
+        match block.text_maybe("clock", &mut reader).as_deref() {
+            None | Some("24 h") => {}
+            Some("12 h") => looks.hours = Hours::HalfDay,
+            Some(other) => reader.wrong(&block.path("clock"), other, "\"24 h\" or \"12 h\""),
+        }
+        let path = block.path("colours");
+        let colours = block.get("colours", &reader);
+        if let Some(mut own) = colours.and_then(|node| Block::open(node, path, &mut reader)) {
+            let named = WORDS.iter().zip(0..).map(|(word, n)| (*word, Colour::Numbered(n)));
+            let known: Vec<(&str, Colour)> = named.chain([("plain", Colour::Plain)]).collect();
+            for (field, place) in [
+                ("out", &mut looks.out),
+                ("soon", &mut looks.soon),
+                ("good", &mut looks.good),
+                ("band", &mut looks.band),
+            ] {
+                *place = own.choice_or(field, &known, *place, &mut reader);
+            }
+            own.close(&mut reader);
+        }
+        block.close(&mut reader);
+    }
+    let faults = reader.locate(&root, file);
+    if faults.is_empty() { Ok(looks) } else { Err(faults) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(text: &str) -> Result<Looks, String> {
+        parse(text, FilePath::new("settings.ron"))
+            .map_err(|faults| faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("; "))
+    }
+
+    #[test]
+    fn what_is_chosen_is_taken_and_the_rest_is_as_ever() {
+        let looks = read(EXAMPLE).unwrap();
+        assert_eq!((looks.out, looks.hours), (Colour::Numbered(9), Hours::HalfDay));
+        assert_eq!(read("(format: 1)"), Ok(Looks::default()));
+        let one = read("(format: 1, colours: (band: plain))").unwrap();
+        assert_eq!(one, Looks { band: Colour::Plain, ..Looks::default() });
+    }
+
+    #[test]
+    fn what_is_wrong_is_named_with_its_place() {
+        for (text, words) in [
+            (
+                "(format: 1, clock: \"am\")",
+                "settings.ron:1:20: clock: found \"am\", expected \"24 h\" or",
+            ),
+            ("(format: 1, colours: (out: mauve))", "colours, out: found \"mauve\", expected"),
+            ("(format: 1, color: ())", "color"),
+            ("(format: 9)", "settings.ron"),
+        ] {
+            let wrong = read(text).unwrap_err();
+            assert!(wrong.contains(words), "{wrong}");
+        }
+    }
+}

@@ -1,0 +1,74 @@
+//! Questions that take a while: what is asked, and what comes of it. A thread answers each kind.
+
+use super::host::{Asking, Judged, Spent};
+use super::journal_view::JournalView;
+use super::pending::{Extent, Progress, Question};
+use super::stops::SoFar;
+use crate::domain::time::Moment;
+use crate::forecast::answer::{Evening, Options};
+use crate::forecast::hindsight::{Hindsight, Settings};
+use crate::plan::Request;
+use crate::plan::stops::answer::{Trip, TripRequest};
+use std::sync::Arc;
+
+/// A question to one of the threads.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Job {
+    /// The number it is asked under, counting up; answers with an older one are dropped.
+    pub generation: u64,
+    /// From what.
+    pub book: Arc<JournalView>,
+    /// What counts as now.
+    pub now: Moment,
+    /// Seed of the draws.
+    pub seed: u64,
+    /// What is asked; what of its kind is worked out already is stale.
+    pub asked: Asked,
+}
+
+/// What is asked.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Asked {
+    /// What lies ahead.
+    Evening(Options),
+    /// Will a stretch work.
+    Stretch(Box<Asking<Request>>),
+    /// Which stops a trip needs.
+    Stops(Box<Asking<TripRequest>>),
+    /// Where every stock goes.
+    Spent,
+    /// How good earlier forecasts were: how far back, and with how many lives.
+    LookBack(Settings),
+}
+
+impl Asked {
+    /// Of which kind it is.
+    pub fn question(&self) -> Question {
+        match self {
+            Asked::Evening(_) => Question::Evening,
+            Asked::Stretch(_) => Question::Stretch,
+            Asked::Stops(_) => Question::Stops,
+            Asked::Spent => Question::Spent,
+            Asked::LookBack(_) => Question::Hindsight,
+        }
+    }
+}
+
+/// What comes of a question.
+#[derive(Debug, Clone, PartialEq)]
+pub enum News {
+    /// What lies ahead.
+    Evening(Arc<Evening>),
+    /// A stretch is judged: the verdict, and all the rest once it is whole.
+    Stretch(Arc<Judged>, Extent),
+    /// The search for the stops of a trip got further.
+    SoFar(SoFar),
+    /// The stops of a trip are found, or the best there are.
+    Stops(Arc<Trip>),
+    /// Where every stock goes.
+    Spent(Arc<Spent>),
+    /// So many evenings of so many are looked back on.
+    Evenings(Progress),
+    /// Earlier forecasts are judged.
+    LookBack(Arc<Hindsight>),
+}

@@ -1,0 +1,69 @@
+//! The stop that is planned next, as a list to tick: what of it is left, done, or left out follows
+//! from the journal; here stands only which things they are, and which is chosen.
+
+use super::filter::Row;
+use super::journal_view::JournalView;
+use crate::domain::entry::EntryId;
+use crate::domain::journal::Standing;
+use crate::domain::plans::Plan;
+use crate::forecast::answer::Evening;
+use std::sync::Arc;
+
+/// A stop that is followed.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Follow {
+    /// The records that planned its things, in their order.
+    pub items: Vec<EntryId>,
+    /// Index of the chosen one.
+    pub row: usize,
+    /// What lay ahead before anything of it was answered.
+    pub before: Option<Arc<Evening>>,
+}
+
+/// What became of a thing.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Became<'a> {
+    /// It is still to be done.
+    Left(&'a Standing),
+    /// It was done, as this row of the journal says.
+    Done(&'a Row),
+    /// It was left out.
+    Skipped(&'a Row),
+}
+
+impl Follow {
+    /// What became of each thing, as far as the journal knows it.
+    pub fn became<'a>(&self, book: &'a JournalView) -> Vec<(&EntryId, Option<Became<'a>>)> {
+        self.items.iter().map(|id| (id, became(book, id))).collect()
+    }
+
+    /// What is left of it, as a plan of its own; `None` where nothing is.
+    pub fn left(&self, book: &JournalView) -> Option<Plan> {
+        let plan = book.plans.iter().find(|plan| self.items.iter().any(|id| plan.holds(id)))?;
+        let entries = plan.entries.iter().filter(|entry| self.items.contains(&entry.id));
+        Some(Plan { entries: entries.cloned().collect(), ..plan.clone() })
+    }
+
+    /// The chosen thing, as a plan of its own, if it is still to be done.
+    pub fn chosen(&self, book: &JournalView) -> Option<Plan> {
+        let id = self.items.get(self.row)?;
+        let plan = book.plans.iter().find(|plan| plan.holds(id))?;
+        let entries = plan.entries.iter().filter(|entry| entry.id == *id);
+        Some(Plan { entries: entries.cloned().collect(), ..plan.clone() })
+    }
+}
+
+fn became<'a>(book: &'a JournalView, id: &EntryId) -> Option<Became<'a>> {
+    let mut planned = book.plans.iter().flat_map(|plan| &plan.entries);
+    if let Some(entry) = planned.find(|entry| entry.id == *id) {
+        return Some(Became::Left(entry));
+    }
+    let row = |rows: &'a [Row]| rows.iter().find(|row| row.id == *id);
+    row(&book.rows).map(Became::Done).or_else(|| row(&book.gone).map(Became::Skipped))
+}
+
+/// The stop that is to be followed: the oldest that waits for an answer, else the next one; a line
+/// written ahead where no stop is planned.
+pub(super) fn next(book: &JournalView) -> Option<&Plan> {
+    book.plans.iter().find(|plan| plan.place.is_some()).or(book.plans.first())
+}

@@ -1,0 +1,135 @@
+//! Questions that take a while: asked when their screen opens, again when what they rest on changes,
+//! and taken in when their answers come.
+
+use super::super::asking::{Asked, Job, News};
+use super::super::effect::Effect;
+use super::super::journal_view::JournalView;
+use super::super::pending::Extent;
+use super::super::state::{Screen, State, Tone};
+use super::{round, stops};
+use crate::domain::rig::Rig;
+use crate::forecast::answer::Options;
+use crate::forecast::hindsight::Settings;
+use std::sync::Arc;
+
+/// Opens the screen of a question, and asks it unless its answer is there. A look back is long, and
+/// one more entry hardly changes it: an older one is shown as well.
+pub(super) fn open(state: &mut State, screen: Screen) -> Vec<Effect> {
+    if state.book.is_none() {
+        state.say(Tone::Plain, "the folder is not read yet");
+        return Vec::new();
+    }
+    state.open(screen);
+    let looked = &state.lookback.asked;
+    let is_there = match screen {
+        Screen::Stretch => state.planner.asked.current,
+        Screen::Stops => state.trip.asked.current,
+        Screen::LookBack => looked.working || looked.answer.is_some(),
+        _ => state.spent.current || state.spent.working,
+    };
+    if is_there { Vec::new() } else { ask(state, screen) }
+}
+
+/// Whether any place is known at which something can be serviced.
+pub(in crate::tui) fn has_places(rig: &Rig) -> bool {
+    rig.places.iter().any(|place| place.offers_anything())
+}
+
+/// Asks the question of a screen with its values as they stand, which makes one under way stale.
+pub(super) fn ask(state: &mut State, screen: Screen) -> Vec<Effect> {
+    let Some(book) = state.book.clone() else { return Vec::new() };
+    let (now, zone, options) = (state.now, state.zone(), state.options);
+    let (generation, asked) = match screen {
+        Screen::Stretch => {
+            state.planner.values.meet(&book.loaded.rig, now);
+            let asking = state.planner.asking(now, zone, &options);
+            (state.planner.asked.begin(), Asked::Stretch(Box::new(asking)))
+        }
+        Screen::Stops if !has_places(&book.loaded.rig) => return Vec::new(),
+        Screen::Stops => {
+            let asking = state.trip.asking(now, zone, &options);
+            (state.trip.begin(), Asked::Stops(Box::new(asking)))
+        }
+        Screen::LookBack => {
+            let usual = Settings::at(now);
+            let lives = usual.lives.min(options.lives);
+            let settings = Settings { seed: options.seed, lives, ..usual };
+            (state.lookback.asked.begin(), Asked::LookBack(settings))
+        }
+        _ => (state.spent.begin(), Asked::Spent),
+    };
+    vec![Effect::Ask(Box::new(Job { generation, book, now, seed: options.seed, asked }))]
+}
+
+/// Asks for a forecast from the book as it is, which makes a running one stale.
+pub(super) fn forecast(state: &mut State) -> Vec<Effect> {
+    let book = state.book.clone();
+    book.map(|book| foretell(state, book)).into_iter().collect()
+}
+
+/// The same from another book.
+pub(super) fn foretell(state: &mut State, book: Arc<JournalView>) -> Effect {
+    state.generation += 1;
+    state.working = true;
+    let (generation, now, seed) = (state.generation, state.now, state.options.seed);
+    let asked = Asked::Evening(Options { at: now, ..state.options });
+    Effect::Ask(Box::new(Job { generation, book, now, seed, asked }))
+}
+
+/// Answers about what lies ahead are old by now: those that are open are asked for again.
+pub(super) fn ask_open(state: &mut State) -> Vec<Effect> {
+    state.planner.asked.outdate();
+    state.trip.asked.outdate();
+    state.spent.outdate();
+    let is_open = |screen: &Screen| state.screens.contains(screen);
+    let mut open: Vec<Screen> =
+        [Screen::Spent, Screen::Stock].into_iter().filter(is_open).collect();
+    // Both show the same answer.
+    open.truncate(1);
+    open.extend([Screen::Stretch, Screen::Stops].into_iter().filter(is_open));
+    open.into_iter().flat_map(|screen| ask(state, screen)).collect()
+}
+
+/// The journal has changed. A look back that is there is not asked again by itself.
+pub(super) fn ask_again(state: &mut State) -> Vec<Effect> {
+    let mut effects = ask_open(state);
+    let looked = &mut state.lookback.asked;
+    let wanted = looked.working || looked.answer.is_none();
+    looked.outdate();
+    if wanted && state.screens.contains(&Screen::LookBack) {
+        effects.extend(ask(state, Screen::LookBack));
+    }
+    effects
+}
+
+/// A question got further, or its answer came.
+pub(super) fn answered(state: &mut State, generation: u64, news: News) {
+    match news {
+        News::Evening(evening) if generation == state.generation => {
+            state.working = false;
+            if state.rig.asked.take() == Some(generation) {
+                state.rig.after = Some(evening);
+                return;
+            }
+            state.evening = Some(evening);
+            round::renew(state);
+            if !std::mem::replace(&mut state.greeted, true) {
+                round::open(state);
+            }
+        }
+        News::Evening(_) => {}
+        News::Stretch(answer, extent) => {
+            state.planner.values.usual.clone_from(&answer.usual);
+            state.planner.asked.answered(generation, answer, extent);
+        }
+        News::SoFar(so_far) => state.trip.searched(generation, so_far),
+        News::Stops(answer) => stops::scheduled(state, generation, answer),
+        News::Spent(answer) => state.spent.answered(generation, answer, Extent::Whole),
+        News::Evenings(progress) => state.lookback.asked.progressed(generation, progress),
+        News::LookBack(answer) => {
+            state.lookback.asked.answered(generation, answer, Extent::Whole);
+            let last = state.lookback.evenings().saturating_sub(1);
+            state.lookback.row = state.lookback.row.min(last);
+        }
+    }
+}

@@ -1,0 +1,173 @@
+//! Following a stop: each tick is an entry, as is each thing that is left out, moved to another time
+//! or done at another place.
+
+use super::super::effect::{Effect, SavePurpose, Spends};
+use super::super::follow::{self, Became, Follow};
+use super::super::message::Action;
+use super::super::state::{Purpose, Screen, State, Tone};
+use super::line;
+use super::saving::save;
+use crate::domain::entry::{Body, Draft, EntryId};
+use crate::domain::plans::{self, Plan, PlanOutcome};
+use crate::domain::time::Moment;
+use crate::logline;
+use crate::plan::stops::saved::{REMARK, can_be_done};
+use crate::text::count::counted;
+use crate::text::plans::thing;
+use crate::text::when::{Form, date_time};
+
+/// Opens the stop that is planned next.
+pub(super) fn open(state: &mut State) -> Vec<Effect> {
+    let next = state.book.as_ref().and_then(|book| follow::next(book));
+    let items = next.map(|plan| plan.entries.iter().map(|entry| entry.id.clone()).collect());
+    match items {
+        Some(items) => {
+            state.follow = Follow { items, row: 0, before: state.evening.clone() };
+            state.open(Screen::Follow);
+        }
+        None => state.say(Tone::Plain, "no stop is planned; p looks for stops, w there saves them"),
+    }
+    Vec::new()
+}
+
+/// The chosen thing is done, as of now; or, once more, it is not.
+pub(super) fn tick(state: &mut State) -> Vec<Effect> {
+    let Some(book) = state.book.clone() else { return Vec::new() };
+    let now = state.now;
+    let became = state.follow.became(&book).into_iter().nth(state.follow.row);
+    let (draft, done) = match became {
+        Some((id, Some(Became::Left(entry)))) => {
+            let body = Body::Correct { of: id.clone(), event: entry.event.clone() };
+            let at = done_at(state, entry.at);
+            (Draft { at, note: None, body }, format!("done: {}", thing(&entry.event)))
+        }
+        Some((_, Some(Became::Done(row)))) if row.corrected_by.is_some() => {
+            let of = row.corrected_by.clone().unwrap_or_else(|| row.id.clone());
+            let body = Body::Retract { of };
+            (Draft { at: now, note: None, body }, format!("not done yet: {}", thing(&row.event)))
+        }
+        Some((id, Some(Became::Skipped(row)))) => {
+            let body = Body::Restore { of: id.clone() };
+            (Draft { at: now, note: None, body }, format!("planned again: {}", thing(&row.event)))
+        }
+        _ => {
+            state.say(Tone::Plain, "this was written in words of its own; e lists it");
+            return Vec::new();
+        }
+    };
+    save(state, vec![draft], plain(done))
+}
+
+/// What is ticked on the day of its plan happened just now; later it happened as planned.
+fn done_at(state: &State, planned: Moment) -> Moment {
+    let zone = state.zone();
+    if zone.date(planned) < zone.date(state.now) { planned } else { state.now }
+}
+
+fn plain(done: String) -> SavePurpose {
+    SavePurpose { done: format!("{done} (u takes it back)"), spends: Spends::Nothing }
+}
+
+/// The chosen thing is not done, or, with [`Action::SkipStop`], nothing that is left.
+pub(super) fn skip(state: &mut State, what: Action) -> Vec<Effect> {
+    let plan = state.book.clone().and_then(|book| match what {
+        Action::SkipStop => state.follow.left(&book),
+        _ => state.follow.chosen(&book),
+    });
+    let Some(plan) = plan else { return nothing_left(state) };
+    let said = match &plan.entries[..] {
+        [one] => thing(&one.event),
+        all => counted(all.len() as u64, "thing"),
+    };
+    let drafts = plans::answer(&plan, PlanOutcome::NotDone, state.now);
+    save(state, drafts, plain(format!("left out: {said}")))
+}
+
+fn nothing_left(state: &mut State) -> Vec<Effect> {
+    state.say(Tone::Plain, "nothing of it is left to be done");
+    Vec::new()
+}
+
+/// Opens the line for what was done instead of the chosen thing.
+pub(super) fn other_amount(state: &mut State) -> Vec<Effect> {
+    let book = state.book.clone();
+    let words = book.and_then(|book| {
+        let plan = state.follow.chosen(&book)?;
+        let row = book.rows.iter().find(|row| row.id == *plan.id())?;
+        Some((row.id.clone(), row.words.clone()))
+    });
+    match words {
+        Some((id, words)) => line::open_with(state, Purpose::Answer(id), &words),
+        None => nothing_left(state),
+    }
+}
+
+/// Opens the line for another time, or another place.
+pub(super) fn ask(state: &mut State, purpose: Purpose) -> Vec<Effect> {
+    match state.book.clone().and_then(|book| state.follow.left(&book)) {
+        Some(_) => line::open_with(state, purpose, ""),
+        None => nothing_left(state),
+    }
+}
+
+/// What can be typed as another time.
+pub(in crate::tui) const TIMES: &str = "a day and an hour ahead: tomorrow 11:00, friday, 16:30";
+
+/// The line was submitted with another time for what is left.
+pub(super) fn moved(state: &mut State, text: &str) -> Vec<Effect> {
+    let Some(plan) = state.book.clone().and_then(|book| state.follow.left(&book)) else {
+        return nothing_left(state);
+    };
+    let zone = state.zone();
+    let known = state.vocabulary();
+    let span = known.and_then(|known| logline::ahead(text.trim(), &known, state.now));
+    // A day without an hour keeps the hour.
+    let at = span.map(|(from, to)| match from == to {
+        true => from,
+        false => zone.moment(zone.date(from).and_time(zone.here(plan.at).time())),
+    });
+    let Some(at) = at.filter(|at| *at > state.now) else {
+        state.say(Tone::Bad, format!("expected {TIMES}"));
+        return Vec::new();
+    };
+    let done = format!("moved to {}", date_time(zone.here(at), Form::Short));
+    let drafts = plan.entries.iter().map(|entry| changed(entry.id.clone(), &plan, at, None));
+    let drafts = drafts.flatten().collect();
+    save(state, drafts, SavePurpose { spends: Spends::Line, ..plain(done) })
+}
+
+/// An entry of a plan anew, at another time or place.
+fn changed(id: EntryId, plan: &Plan, at: Moment, place: Option<&str>) -> Option<Draft> {
+    let entry = plan.entries.iter().find(|entry| entry.id == id)?;
+    let note = place.map(|place| format!("{REMARK}{place}"));
+    Some(Draft { at, note, body: Body::Correct { of: id, event: entry.event.clone() } })
+}
+
+/// The line was submitted with another place for what is left; what cannot be done there is left out.
+pub(super) fn elsewhere(state: &mut State, text: &str) -> Vec<Effect> {
+    let Some(book) = state.book.clone() else { return Vec::new() };
+    let Some(plan) = state.follow.left(&book) else { return nothing_left(state) };
+    let rig = &book.loaded.rig;
+    let place = rig.places.iter().find(|place| place.name.eq_ignore_ascii_case(text.trim()));
+    let Some(place) = place.filter(|place| place.offers_anything()) else {
+        state.say(Tone::Bad, "expected a known place that offers something; Tab completes it");
+        return Vec::new();
+    };
+    let (can, cannot): (Vec<_>, Vec<_>) =
+        plan.entries.iter().cloned().partition(|entry| can_be_done(rig, place, &entry.event));
+    let gone: Vec<String> = cannot.iter().map(|entry| thing(&entry.event)).collect();
+    let mut drafts: Vec<Draft> = can
+        .iter()
+        .filter_map(|entry| changed(entry.id.clone(), &plan, plan.at, Some(&place.name)))
+        .collect();
+    if !cannot.is_empty() {
+        let plan = Plan { entries: cannot, ..plan };
+        drafts.extend(plans::answer(&plan, PlanOutcome::NotDone, state.now));
+    }
+    let left_out = match gone.is_empty() {
+        true => String::new(),
+        false => format!("; not to be had there: {}", gone.join(", ")),
+    };
+    let done = format!("at {} instead{left_out}", place.name);
+    save(state, drafts, SavePurpose { spends: Spends::Line, ..plain(done) })
+}

@@ -1,0 +1,113 @@
+//! The evening's round: what each key says, and what is asked back.
+
+use super::pressed;
+use crate::domain::entry::{After, Body, Event};
+use crate::domain::quantity::{Amount, Quantity};
+use crate::domain::unit::Unit;
+use crate::setup::{Machine, Setup};
+use crate::tui::fixture::{self, Memory, entry, press, send};
+use crate::tui::message::Message;
+use crate::tui::round::{Answer, Asked, Question, Round, Said};
+use crate::tui::state::{Screen, State};
+use crate::tui::theme::Theme;
+
+fn place_and_said(state: &State) -> (usize, &str) {
+    (state.round.place, state.status.as_ref().map_or("", |status| status.text.as_str()))
+}
+
+fn percent(value: i64) -> Quantity {
+    Quantity::new(Amount::from_milli(value * 1000).unwrap(), Unit::Percent)
+}
+
+/// Three hours ago grey was read at 75 %, and nothing emptied it since.
+fn with_a_reading() -> (State, Memory) {
+    let folder = Memory::new();
+    let event = Event::Level { stock: "grey".into(), reading: percent(75), step: None };
+    folder.entries.lock().unwrap().push(entry("phone", 9, 3.0, Body::Happened(event)));
+    let mut state = fixture::state(Theme::default());
+    send(&mut state, &folder, Message::FolderChanged);
+    (state, folder)
+}
+
+#[test]
+fn a_reading_that_cannot_be_is_asked_back_as_the_line_does() {
+    for (key, emptied) in [("1", true), ("2", false)] {
+        let (mut state, folder) = with_a_reading();
+        press(&mut state, &folder, "d1");
+        let doubt = state.round.doubt.clone().expect("grey fell by itself");
+        assert!(doubt.why.starts_with("grey was 75%"), "{}", doubt.why);
+        let ways: Vec<&str> = doubt.ways.iter().map(|(line, _)| line.as_str()).collect();
+        assert_eq!(ways, ["emptied grey to 25%", "grey 25% (no emptying)"]);
+        assert_eq!(state.round.place, 0);
+        // Other keys answer nothing meanwhile; a way does.
+        press(&mut state, &folder, "9y<Enter>");
+        assert_eq!(state.round.place, 0);
+        press(&mut state, &folder, key);
+        assert_eq!((state.round.place, &state.round.doubt), (1, &None));
+        let Answer::Said(drafts) = &state.round.questions[0].answer else { panic!() };
+        let Body::Happened(event) = &drafts[0].body else { panic!() };
+        let to = Some(After::Level(percent(25)));
+        let is_emptied = matches!(event, Event::Empty { after, .. } if *after == to);
+        assert_eq!(is_emptied, emptied, "{event:?}");
+    }
+    let (mut state, folder) = with_a_reading();
+    press(&mut state, &folder, "d1<Backspace>4");
+    assert_eq!((state.round.place, &state.round.doubt), (1, &None), "asked anew, and not doubted");
+}
+
+#[test]
+fn enter_takes_nothing_where_nothing_is_usual() {
+    let (state, _) = pressed("d<Enter>");
+    assert_eq!(
+        place_and_said(&state),
+        (0, "nothing is usual here: a number, or Space leaves it out")
+    );
+    // Behind a number that answered by itself, Enter is for that number.
+    let usual = Amount::from_milli(2000).unwrap();
+    let asked = Asked::Use { activity: "shower".into(), unit: Unit::Time, usual };
+    let question = Question { asked, answer: Answer::Open };
+    let mut round = Round { questions: vec![question], advanced: true, ..Round::default() };
+    assert!(matches!(round.enter(fixture::now()), Said::Nothing(_)));
+    round.advanced = false;
+    assert!(matches!(round.enter(fixture::now()), Said::Answer(Answer::Said(_))));
+}
+
+/// It is not asked again that evening, and the journal shows it.
+#[test]
+fn that_there_was_none_is_an_entry() {
+    let asks = |state: &State| {
+        let questions = state.round.questions.iter();
+        questions.filter(|question| matches!(question.asked, Asked::Use { .. })).count()
+    };
+    let (mut state, folder) = pressed("d4n");
+    assert_eq!(asks(&state), 1);
+    press(&mut state, &folder, "n<Enter><Enter>");
+    let last = folder.entries.lock().unwrap().last().unwrap().body.clone();
+    assert_eq!(last, Body::Happened(Event::Note("no shower".into())));
+    press(&mut state, &folder, "d");
+    assert_eq!(asks(&state), 0);
+}
+
+#[test]
+fn a_question_about_a_new_van_is_explained() {
+    let mut state = fixture::new_van(Theme::default());
+    press(&mut state, &Memory::new(), "<Enter>?");
+    assert_eq!((state.screen(), state.line.input.value()), (Some(Screen::Help), ""));
+    press(&mut state, &Memory::new(), "<Esc><Enter>Heron<Enter>");
+    assert_eq!(state.first_run.as_ref().unwrap().all()[1].1, "Heron");
+}
+
+/// The offer of the season goes by the month: by `weather::rough_climate`, which is colder in January
+/// than in July north of the equator.
+#[test]
+fn the_season_that_is_offered_is_that_of_the_month() {
+    let offered = |month| {
+        let today = chrono::NaiveDate::from_ymd_opt(2026, month, 10).unwrap();
+        let mut setup = Setup::new(Machine { zone: None, today }).unwrap();
+        while setup.asked().is_some_and(|(question, _)| !question.starts_with("Usual low")) {
+            setup.answer("").unwrap();
+        }
+        setup.asked().unwrap().1
+    };
+    assert_ne!(offered(1), offered(7));
+}

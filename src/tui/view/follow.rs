@@ -1,0 +1,111 @@
+//! The stop that is planned next, as a list to tick, and what that changes for the rest of the trip.
+
+use super::list::List;
+use super::paper::Paper;
+use super::room::Seen;
+use super::sections::{Line, Text, joined, show};
+use super::{header, moved};
+use crate::plan::stops::saved::stops_ahead;
+use crate::text::answer::{Urgency, listed};
+use crate::text::plans::thing;
+use crate::text::when::{Form, clock, date_time};
+use crate::tui::follow::Became;
+use crate::tui::journal_view::JournalView;
+use crate::tui::state::State;
+use ratatui::layout::Rect;
+use ratatui::style::Style;
+
+/// From this width on, what follows stands beside the list.
+const SIDE_BY_SIDE: u16 = 100;
+
+/// Draws it.
+pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
+    header::draw(state, paper);
+    let Some(book) = &state.book else { return };
+    let (look, follow) = (state.look, &state.follow);
+    let became = follow.became(book);
+    let left = follow.left(book);
+    let open =
+        if left.as_ref().is_some_and(|plan| plan.is_open) { ", its time has passed" } else { "" };
+    let title = match &left {
+        Some(plan) => {
+            let at = date_time(state.zone().here(plan.at), Form::Short);
+            let place = plan.place.as_deref().unwrap_or("what was planned");
+            format!("{place}, {at}{open}")
+        }
+        None => "All of this stop is answered".to_string(),
+    };
+    paper.wrapped(&title, look.strong(), 2);
+    let items: Vec<(String, String)> =
+        became.iter().map(|(_, became)| item(state, became.as_ref())).collect();
+    let block = paper.take_block(paper.left());
+    let (list, text) = match block.width >= SIDE_BY_SIDE {
+        true => {
+            let half = block.width / 2;
+            let right = Rect { x: block.x + half, width: block.width - half, ..block };
+            (Rect { width: half - 2, ..block }, right)
+        }
+        false => {
+            let rows = (items.len() as u16).min(block.height.saturating_sub(6).max(3));
+            let y = block.y + (rows + 1).min(block.height);
+            let below = Rect { y, height: block.bottom().saturating_sub(y), ..block };
+            (Rect { height: rows.min(block.height), ..block }, below)
+        }
+    };
+    let names = items.iter().map(|(name, _)| name.len()).max().unwrap_or(0);
+    List { look, items: &items, chosen: follow.row, names }.draw(list, seen, paper);
+    let lines = rest(state, book, usize::from(text.width));
+    show(state, seen, &mut Paper::new(paper.buf, text, look), &lines);
+}
+
+/// "[x] fill fresh" and when it was done.
+fn item(state: &State, became: Option<&Became>) -> (String, String) {
+    match became {
+        Some(Became::Left(entry)) => (format!("[ ] {}", thing(&entry.event)), String::new()),
+        Some(Became::Done(row)) => {
+            let tick = state.look.glyphs().tick;
+            let at = clock(state.zone().here(row.at));
+            (format!("[{tick}] {}", thing(&row.event)), format!("done {at}"))
+        }
+        Some(Became::Skipped(row)) => {
+            (format!("[-] {}", thing(&row.event)), "left out".to_string())
+        }
+        None => ("[-]".to_string(), "left out".to_string()),
+    }
+}
+
+/// What the answers moved, and whether the saved stops after this one are still in time.
+fn rest(state: &State, book: &JournalView, columns: usize) -> Vec<Line> {
+    let mut text = Text::new(state.look, columns);
+    let zone = state.zone();
+    match (&state.follow.before, &state.evening) {
+        (Some(before), Some(after)) if !state.working => {
+            moved::put(&mut text, before, after, &zone, state.look.strong());
+        }
+        _ => text.put("", "Working out what it moves", Style::new()),
+    }
+    let by = state.evening.as_ref().map(|evening| evening.forecast.next.by);
+    let later = stops_ahead(&book.loaded.rig, &book.plans).into_iter();
+    let own = state.follow.left(book).map(|plan| plan.at);
+    let later: Vec<_> = later.filter(|stop| Some(stop.at) != own).collect();
+    if !later.is_empty() {
+        text.head("The rest of the trip");
+    }
+    for (n, stop) in later.iter().enumerate() {
+        let names: Vec<&str> = stop.stocks.iter().map(String::as_str).collect();
+        let at = date_time(zone.here(stop.at), Form::Short);
+        let what =
+            if names.is_empty() { String::new() } else { format!(", for {}", listed(&names)) };
+        // Dates count no saved stop as made: they judge the next one alone.
+        let (word, style) = match by {
+            Some(Some(by)) if n == 0 && own.is_none() && stop.at > by => (
+                ": later than the safe date; p looks for another",
+                state.look.urgency(Urgency::Soon),
+            ),
+            Some(_) if n == 0 && own.is_none() => (": in time", Style::new()),
+            _ => ("", Style::new()),
+        };
+        text.put(" ", &format!("{at} {}{what}{word}", stop.place), style);
+    }
+    joined(text.sections)
+}

@@ -98,9 +98,9 @@ mod tests {
         for (text, words) in [
             (
                 "(format: 1, clock: \"am\")",
-                "settings.ron:1:20: clock: found \"am\", expected \"24 h\" or",
+                "expected \"24 h\" or \"12 h\"",
             ),
-            ("(format: 1, colours: (out: mauve))", "colours, out: found \"mauve\", expected"),
+            ("(format: 1, colours: (out: mauve))", "settings.ron:1:28: out in colours: found mauve, expected black, red"),
             ("(format: 1, color: ())", "color"),
             ("(format: 9)", "settings.ron"),
         ] {

@@ -38,7 +38,7 @@ pub(in crate::tui) fn read_keys(wake: Sender<Wake>) {
             let mut ended = None;
             // What is there already when something is read came with it.
             while together.is_empty()
-                || together.len() < MOST_TOGETHER && event::poll(Duration::ZERO).unwrap_or(false)
+                || together.len() < MOST_TOGETHER && event::poll(AT_ONCE).unwrap_or(false)
             {
                 match event::read() {
                     Ok(event) => together.push(event),
@@ -67,6 +67,8 @@ pub(in crate::tui) fn read_keys(wake: Sender<Wake>) {
 
 /// Events that are looked at together at most.
 const MOST_TOGETHER: usize = 4096;
+/// What is there within this time came at once; a hand takes ten times as long between two keys.
+const AT_ONCE: Duration = Duration::from_millis(1);
 /// So many events at once are more than a hand types on a slow line.
 const BURST: usize = 4;
 /// What follows a burst within this time belongs to it.

@@ -2,6 +2,8 @@
 //! that modes, signals and panics are the real ones.
 #![allow(clippy::disallowed_methods, reason = "the child is told by its environment")]
 
+mod tour;
+
 use crate::domain::entry::{Draft, Entry};
 use crate::domain::journal::Standing;
 use crate::domain::rig::Rig;
@@ -30,6 +32,9 @@ const CHILD: &str = "WAYSTOCK_TEST_CHILD";
 #[test]
 fn child() {
     let Ok(kind) = std::env::var(CHILD) else { return };
+    if let Some(dir) = kind.strip_prefix("tour ") {
+        std::process::exit(i32::from(tour::child(Path::new(dir))));
+    }
     if kind == "front door" {
         std::process::exit(i32::from(through_the_front_door()));
     }
@@ -191,6 +196,11 @@ fn command(kind: &str) -> CommandBuilder {
     command.env(CHILD, kind);
     command.env("TERM", "xterm");
     command.env("RUST_BACKTRACE", "0");
+    if let Some(dir) = kind.strip_prefix("tour ") {
+        // What this machine remembers of the folder goes with it.
+        command.env("HOME", dir);
+        command.env("XDG_STATE_HOME", format!("{dir}/state"));
+    }
     command
 }
 

@@ -45,6 +45,11 @@ pub fn draw(state: &State, frame: &mut Frame, area: Rect) {
 fn texts(state: &State, screen: Rect) -> Vec<Pieces> {
     let columns = usize::from(screen.width);
     let most = if screen.height < LOW { 1 } else { MOST };
+    // The names of actions may take half the screen: they are what one looks for.
+    let most = match state.line.open && state.line.purpose == Purpose::Palette {
+        true => most.max(usize::from(screen.height / 2)),
+        false => most,
+    };
     let mut texts = Vec::new();
     if state.line.open {
         texts.extend(below_line(state, columns, most));

@@ -4,7 +4,7 @@ use super::list::List;
 use super::paper::Paper;
 use super::room::Seen;
 use crate::setup::Setup;
-use crate::text::fit::{left, width};
+use crate::text::fit::{left, width, wrap};
 use crate::tui::state::State;
 use ratatui::style::Style;
 
@@ -18,13 +18,15 @@ pub fn draw(state: &State, setup: &Setup, seen: &mut Seen, paper: &mut Paper) {
     paper.wrapped(setup.about(), look.faint(), 3);
     let choices = setup.choices();
     let names = choices.iter().map(|(name, _)| width(name)).max().unwrap_or(0);
+    // On a phone a remark goes on below, under where it begins.
+    let indent = names + 3;
     for (name, about) in choices {
-        let about = format!("  {about}");
-        paper.line(&[
-            (" ", Style::new()),
-            (&left(name, names), look.strong()),
-            (&about, look.faint()),
-        ]);
+        let rows = wrap(about, paper.columns().saturating_sub(indent));
+        for (place, row) in rows.iter().enumerate() {
+            let name = left(if place == 0 { name } else { "" }, names);
+            let pieces = [(" ", Style::new()), (&*name, look.strong()), ("  ", look.faint())];
+            paper.line(&[&pieces[..], &[(row, look.faint())]].concat());
+        }
     }
     if paper.left() > 14 {
         paper.rule();

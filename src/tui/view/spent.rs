@@ -115,8 +115,13 @@ fn causes(state: &State, own: &StockUse, account: &Account, text: &mut Text) {
             let amount = words::amount(part.amount, &own.stock.unit, state.units());
             let bar = left(&bar(state, part.share, columns), columns);
             let (share, name) = (percent(part.share), reasons::moves(part.what));
-            let line = format!("{} {bar} {} {name}", right(&share, 5), right(&amount, 8));
-            text.row(&line, Style::new());
+            let line = format!("{} {bar} {}", right(&share, 5), right(&amount, 8));
+            if width(&line) + 1 + width(&name) <= text.columns() {
+                text.row(&format!("{line} {name}"), Style::new());
+            } else {
+                text.row(&line, Style::new());
+                text.put("    ", &name, Style::new());
+            }
         }
     }
 }

@@ -38,7 +38,7 @@ fn text(state: &State, width: u16, height: u16) -> String {
 }
 
 /// Screens and situations, each with the keys that lead there.
-const SCREENS: [(&str, &str); 34] = [
+const SCREENS: [(&str, &str); 33] = [
     ("first_run", "new <Tab>"),
     (
         "first_run_end",
@@ -50,7 +50,6 @@ const SCREENS: [(&str, &str); 34] = [
     ("round", "d4"),
     ("round_end", "d4y"),
     ("round_saved", "d4y<Enter>"),
-    ("round_doubt", "d3<Enter>d1"),
     ("follow", "pwy<Esc>tj jnj"),
     ("spent", "jjjji"),
     ("rig", "v]j"),

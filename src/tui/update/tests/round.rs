@@ -1,7 +1,7 @@
 //! The evening's round: what each key says, and what is asked back.
 
 use super::pressed;
-use crate::domain::entry::{After, Body, Event};
+use crate::domain::entry::{Body, Event};
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::unit::Unit;
 use crate::setup::{Machine, Setup};
@@ -46,7 +46,7 @@ fn a_reading_that_cannot_be_is_asked_back_as_the_line_does() {
         assert_eq!((state.round.place, &state.round.doubt), (1, &None));
         let Answer::Said(drafts) = &state.round.questions[0].answer else { panic!() };
         let Body::Happened(event) = &drafts[0].body else { panic!() };
-        let to = Some(After::Level(percent(25)));
+        let to = Some(percent(25));
         let is_emptied = matches!(event, Event::Empty { after, .. } if *after == to);
         assert_eq!(is_emptied, emptied, "{event:?}");
     }

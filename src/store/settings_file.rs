@@ -96,11 +96,11 @@ mod tests {
     #[test]
     fn what_is_wrong_is_named_with_its_place() {
         for (text, words) in [
+            ("(format: 1, clock: \"am\")", "expected \"24 h\" or \"12 h\""),
             (
-                "(format: 1, clock: \"am\")",
-                "expected \"24 h\" or \"12 h\"",
+                "(format: 1, colours: (out: mauve))",
+                "settings.ron:1:28: out in colours: found mauve, expected black, red",
             ),
-            ("(format: 1, colours: (out: mauve))", "settings.ron:1:28: out in colours: found mauve, expected black, red"),
             ("(format: 1, color: ())", "color"),
             ("(format: 9)", "settings.ron"),
         ] {

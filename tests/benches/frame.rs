@@ -115,8 +115,9 @@ impl Typing {
 }
 
 /// Opens the line, types, and clears it.
-fn keys() -> impl Iterator<Item = Key> {
-    let text = "yesterday 18:00: emptied grey, filled fresh 40 L, 2 showers, drove 2 h";
+fn keys() -> impl Iterator<Item = Key> + Clone {
+    let text: &'static str =
+        "yesterday 18:00: emptied grey, filled fresh 40 L, 2 showers, drove 2 h";
     std::iter::once(Key::Char('l')).chain(text.chars().map(Key::Char)).chain([Key::ClearLine])
 }
 
@@ -134,7 +135,7 @@ fn frame(c: &mut Criterion) {
         let at = |share: f64| took[(share * (took.len() - 1) as f64) as usize];
         println!("{screen}: middle {:.2} ms, p99 {:.2} ms", at(0.5), at(0.99));
         typing.press(Key::Esc);
-        let mut next = keys().collect::<Vec<_>>().into_iter().cycle();
+        let mut next = keys().cycle();
         c.bench_function(&format!("a key on {screen}"), |b| {
             b.iter(|| next.next().into_iter().for_each(|key| typing.press(key)));
         });

@@ -3,7 +3,7 @@
 
 use super::filter::Row;
 use super::journal_view::JournalView;
-use crate::domain::entry::EntryId;
+use crate::domain::entry::{EntryId, Event};
 use crate::domain::journal::Standing;
 use crate::domain::plans::Plan;
 use crate::forecast::answer::Evening;
@@ -62,8 +62,13 @@ fn became<'a>(book: &'a JournalView, id: &EntryId) -> Option<Became<'a>> {
     row(&book.rows).map(Became::Done).or_else(|| row(&book.gone).map(Became::Skipped))
 }
 
-/// The stop that is to be followed: the oldest that waits for an answer, else the next one; a line
-/// written ahead where no stop is planned.
+/// The stop that is to be followed: the oldest that waits for an answer, else the next one; where no
+/// schedule planned any, a line written ahead that services something.
 pub(super) fn next(book: &JournalView) -> Option<&Plan> {
-    book.plans.iter().find(|plan| plan.place.is_some()).or(book.plans.first())
+    let services = |event: &Event| {
+        matches!(event, Event::Fill { .. } | Event::Empty { .. } | Event::Charge { .. })
+    };
+    let serves = |plan: &&Plan| plan.entries.iter().any(|entry| services(&entry.event));
+    let saved = book.plans.iter().find(|plan| plan.place.is_some());
+    saved.or(book.plans.iter().find(serves))
 }

@@ -12,6 +12,7 @@ mod workers;
 
 use super::effect::Effect;
 use super::host::Host;
+use super::key::Key;
 use super::message::Message;
 use super::state::{State, Tone};
 use super::theme::Theme;
@@ -60,6 +61,7 @@ pub fn run(host: Arc<dyn Host>, options: Options, look: Theme) -> io::Result<()>
         repeat: Repeat::default(),
         host,
         terminal,
+        barred: false,
         over: false,
     };
     let outcome = running.until_over(&woken);
@@ -77,6 +79,8 @@ struct Running {
     repeat: Repeat,
     stamp: u64,
     terminal: Screen,
+    /// Whether a key of the burst that goes on was left.
+    barred: bool,
     over: bool,
 }
 
@@ -135,12 +139,9 @@ impl Running {
     fn wake(&mut self, wake: Wake) -> io::Result<()> {
         match wake {
             Wake::Input(event, pace) => match input::heard(event, &self.seen) {
-                Heard::Key(key)
-                    if pace == Pace::Burst && input::writes(self.state.context(), key) =>
-                {
-                    self.bar()
-                }
+                Heard::Key(key) if pace == Pace::Burst => self.pasted(key),
                 Heard::Key(key) => {
+                    self.barred = false;
                     let appends = input::appends(self.state.context(), key);
                     if self.repeat.is_held(key, Instant::now()) && appends {
                         return Ok(());
@@ -167,14 +168,23 @@ impl Running {
         }
     }
 
-    /// Keys that came as a paste comes save nothing: the end of a line is a comma in it, and what
-    /// would write elsewhere is left.
-    fn bar(&mut self) -> io::Result<()> {
-        if self.state.line.open {
-            self.apply(Message::Paste(", ".to_string()))?;
+    /// A key that came as a paste comes, with others at once. The end of a line is a comma in it, and
+    /// what would write elsewhere is left.
+    fn pasted(&mut self, key: Key) -> io::Result<()> {
+        let barred = input::writes(self.state.context(), key);
+        match barred {
+            false => self.apply(Message::Key(key))?,
+            true if self.state.line.open => {
+                self.apply(Message::Key(Key::Char(',')))?;
+                self.apply(Message::Key(Key::Char(' ')))?;
+            }
+            true => {}
         }
-        let why = "many keys at once, as in a paste: nothing is saved; Enter saves the line";
-        self.state.say(Tone::Plain, why);
+        self.barred |= barred;
+        if self.barred {
+            let why = "many keys at once, as in a paste: nothing is saved; Enter saves the line";
+            self.state.say(Tone::Plain, why);
+        }
         Ok(())
     }
 

@@ -182,8 +182,7 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
         Action::Spent => return asking::open(state, Screen::Spent),
         Action::LookBack => return asking::open(state, Screen::LookBack),
         Action::OtherPage => {
-            state.lookback.page = state.lookback.page.next();
-            state.scroll = 0;
+            (state.lookback.page, state.scroll) = (state.lookback.page.next(), 0);
         }
         Action::More => return form::step(state, Turn::Up),
         Action::Less => return form::step(state, Turn::Down),

@@ -2,7 +2,7 @@
 //! that modes, signals and panics are the real ones.
 #![allow(clippy::disallowed_methods, reason = "the child is told by its environment")]
 
-mod tour;
+mod tour_tests;
 
 use crate::domain::entry::{Draft, Entry};
 use crate::domain::journal::Standing;
@@ -33,7 +33,7 @@ const CHILD: &str = "WAYSTOCK_TEST_CHILD";
 fn child() {
     let Ok(kind) = std::env::var(CHILD) else { return };
     if let Some(dir) = kind.strip_prefix("tour ") {
-        std::process::exit(i32::from(tour::child(Path::new(dir))));
+        std::process::exit(i32::from(tour_tests::child(Path::new(dir))));
     }
     if kind == "front door" {
         std::process::exit(i32::from(through_the_front_door()));
@@ -165,6 +165,9 @@ struct Stage {
 /// How long a slow and busy machine may take over a step; a fast one never waits so long.
 const PATIENCE: Duration = Duration::from_secs(60);
 
+/// Keys that follow others sooner count with them as pasted.
+const PAUSE: Duration = Duration::from_millis(80);
+
 /// What came from the child, and every screen that a terminal made of it on the way: a busy
 /// machine may look away while one comes and goes.
 struct Heard {
@@ -223,7 +226,13 @@ impl Stage {
         Stage { master: pair.master, keys, child, heard, seen: 0, before }
     }
 
+    /// As a hand does, which pauses before it goes on.
     fn press(&mut self, keys: &str) {
+        std::thread::sleep(PAUSE);
+        self.sends(keys);
+    }
+
+    fn sends(&mut self, keys: &str) {
         self.keys.write_all(keys.as_bytes()).unwrap();
         self.keys.flush().unwrap();
     }
@@ -403,14 +412,10 @@ fn keys_that_come_all_at_once_save_nothing() {
     stage.sees("nothing is saved");
     stage.sees("2 shower, 1 dishes, u");
     stage.press("\x15");
-    std::thread::sleep(Duration::from_millis(100));
     stage.press("\x1b");
-    std::thread::sleep(Duration::from_millis(100));
     stage.press("e");
     stage.sees("4 of 4");
-    std::thread::sleep(Duration::from_millis(100));
     stage.press("uUxq");
-    std::thread::sleep(Duration::from_millis(100));
     stage.press("?");
     stage.sees("On this screen");
     stage.press("\x03");

@@ -1,0 +1,191 @@
+//! A tour of the whole program with real keys, from an empty folder on: what a household does in its
+//! first days, on one terminal. The folder and all answers are the real ones; the clock stands where
+//! a file says.
+
+use super::{PATIENCE, Stage};
+use crate::domain::time::Moment;
+use crate::start::{Surroundings, run};
+use chrono::Duration as Days;
+use clap::Parser;
+use portable_pty::PtySize;
+use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
+use std::time::{Duration, Instant};
+
+static CLOCK: OnceLock<PathBuf> = OnceLock::new();
+
+/// So many hours after the first evening as the file says.
+fn clock() -> Moment {
+    let text = CLOCK.get().and_then(|path| std::fs::read_to_string(path).ok());
+    let hours = text.and_then(|text| text.trim().parse().ok()).unwrap_or(0);
+    let first: Moment = "2026-09-03T20:20:00+01:00".parse().expect("a valid time");
+    first + Days::hours(hours)
+}
+
+/// The program on the folder; run in a process of its own.
+pub fn child(dir: &Path) -> u8 {
+    CLOCK.get_or_init(|| dir.join("clock"));
+    let surroundings = Surroundings {
+        clock,
+        dir: Some(dir.join("van")),
+        no_color: Some("1".into()),
+        term: None,
+        locale: None,
+        at_terminal: true,
+        zone: || Some("Europe/Lisbon".into()),
+    };
+    run(Parser::parse_from(["waystock", "--lives", "200"]), surroundings)
+}
+
+impl Stage {
+    /// Lets the clock go on, and has the folder read again.
+    fn later(&mut self, dir: &Path, hours: i64) {
+        std::fs::write(dir.join("clock"), hours.to_string()).unwrap();
+        self.press("r");
+    }
+
+    /// One key after the other, each once the one before is on the screen.
+    fn types(&mut self, keys: &str) {
+        for key in keys.chars() {
+            let before = self.screen();
+            self.press(&key.to_string());
+            let until = Instant::now() + PATIENCE;
+            while self.screen() == before {
+                assert!(Instant::now() < until, "{key:?} does nothing on\n{before}");
+                std::thread::sleep(Duration::from_millis(5));
+            }
+        }
+    }
+
+    /// A line, read back before it is saved.
+    fn logs(&mut self, line: &str) {
+        self.press(&format!("l{line}"));
+        self.sees("means: ");
+        self.press("\r");
+        self.sees("saved: ");
+    }
+
+    /// Back with Esc, once the screen shows no `above` any more.
+    fn leaves(&mut self, above: &str) {
+        self.press("\x1b");
+        self.is_back(above, "Be at a stop ");
+    }
+}
+
+/// Numbers that jump about, the same in every run (xorshift).
+fn random(seed: &mut u64, below: u64) -> u16 {
+    *seed ^= *seed << 13;
+    *seed ^= *seed >> 7;
+    *seed ^= *seed << 17;
+    (*seed % below) as u16
+}
+
+/// The questions as offered but for the crew, what the gauges show, and the first date.
+fn settles_in(stage: &mut Stage) {
+    stage.sees("Which of these is most like your van?");
+    stage.types("\r\r3\r");
+    while !stage.screen().contains("Tonight 1 of") {
+        stage.types("\r");
+    }
+    let mut asked = String::new();
+    while stage.screen().contains("Tonight ") && !stage.screen().contains("Enter closes the round")
+    {
+        let screen = stage.screen();
+        let question = screen.lines().nth(1).unwrap_or_default().to_string();
+        let key = match &question {
+            same if *same == asked => "\r",
+            many if many.contains("how many") => "9",
+            full if full.contains("food") => "5",
+            _ => "2",
+        };
+        asked = question;
+        stage.types(key);
+    }
+    stage.sees("That was all");
+    stage.types("\r");
+    stage.sees("Enter closes the round");
+    stage.types("\r");
+    stage.sees("Be at a stop ");
+}
+
+/// The van, a number of it changed and left; a line, taken back, and put back.
+fn looks_around(stage: &mut Stage) {
+    stage.press("v");
+    stage.sees("stocks fresh capacity");
+    stage.press("]");
+    stage.press("\r");
+    stage.sees("value > ");
+    stage.leaves("value > ");
+    stage.leaves("stocks fresh capacity");
+    stage.logs("2 showers, dishes");
+    stage.press("u");
+    stage.sees("took back: ");
+    stage.press("U");
+    stage.sees("put back: ");
+}
+
+/// A plan whose time passes is asked about, and answered in three ways, each undone but the last.
+fn answers_a_plan(stage: &mut Stage, dir: &Path) {
+    stage.logs("tomorrow 10:00: emptied grey");
+    stage.later(dir, 26);
+    for (key, said) in [("y", "done as planned"), ("n", "not done: ")] {
+        stage.sees("Was it done?");
+        stage.press(key);
+        stage.sees(said);
+        stage.press("u");
+    }
+    stage.sees("Was it done?");
+    stage.press("c");
+    stage.sees("means: ");
+    stage.press("\r");
+    stage.sees("saved instead of the plan");
+}
+
+/// The next evening's round, a stretch, the stops, each opened and left.
+fn asks(stage: &mut Stage) {
+    for (key, shown, above) in [
+        ("d", "Tonight 1 of", "Tonight 1 of"),
+        ("s", "To spare on the last morning", "Stretch without service"),
+        ("p", "No place with services is known yet", "Stops of a trip"),
+        ("i", "Where ", "By cause"),
+    ] {
+        stage.press(key);
+        stage.sees(shown);
+        stage.leaves(above);
+    }
+}
+
+/// Any size, and back to the first.
+fn is_resized(stage: &mut Stage) {
+    let mut seed = 7011;
+    let mut size = |rows, cols| {
+        stage.master.resize(PtySize { rows, cols, pixel_width: 0, pixel_height: 0 }).unwrap();
+    };
+    (0..500).for_each(|_| size(random(&mut seed, 70), random(&mut seed, 240)));
+    size(24, 80);
+    stage.press("?");
+    stage.sees("On this screen");
+    stage.leaves("On this screen");
+}
+
+#[test]
+fn a_household_finds_its_way_and_leaves_the_terminal_as_it_was() {
+    let dir = tempfile::tempdir().unwrap();
+    let mut stage = Stage::open(&format!("tour {}", dir.path().display()));
+    settles_in(&mut stage);
+    looks_around(&mut stage);
+    answers_a_plan(&mut stage, dir.path());
+    asks(&mut stage);
+    is_resized(&mut stage);
+    stage.press("\x1a");
+    std::thread::sleep(Duration::from_millis(100));
+    stage.goes_on();
+    // Nothing happens, so nothing is written.
+    std::thread::sleep(Duration::from_millis(1500));
+    let before = stage.heard.lock().unwrap().bytes.len();
+    std::thread::sleep(Duration::from_millis(1500));
+    let after = stage.heard.lock().unwrap().bytes.len();
+    assert_eq!(after, before, "an idle screen writes nothing");
+    stage.press("q");
+    stage.ends(0);
+}

@@ -41,11 +41,8 @@ fn child() {
     let folder =
         Slow { inner: Memory::new(), panics: kind == "panics", asked: AtomicUsize::new(0) };
     let options = Options::at(fixture::now());
-    let outcome = super::run(
-        Arc::new(folder),
-        options,
-        Theme { ascii: true, colour: false, ..Theme::default() },
-    );
+    let look = Theme { ascii: true, colour: false, ..Theme::default() };
+    let outcome = super::run(Arc::new(folder), options, look);
     // The exit code is all that the parent sees of it.
     std::process::exit(if outcome.is_ok() { 0 } else { 74 });
 }
@@ -199,11 +196,7 @@ fn command(kind: &str) -> CommandBuilder {
     command.env(CHILD, kind);
     command.env("TERM", "xterm");
     command.env("RUST_BACKTRACE", "0");
-    if let Some(dir) = kind.strip_prefix("tour ") {
-        // What this machine remembers of the folder goes with it.
-        command.env("HOME", dir);
-        command.env("XDG_STATE_HOME", format!("{dir}/state"));
-    }
+    tour_tests::move_home(kind, &mut command);
     command
 }
 

@@ -58,10 +58,11 @@ fn shown(state: &State, values: &Values, field: Field) -> (String, String) {
     match field {
         Field::Nights => named("nights", value.to_string()),
         Field::Days => named("days", value.to_string()),
-        Field::From => match values.from(state.now, state.zone()) {
-            Some(from) => named("from", day(from)),
-            None => named("from", "now".to_string()),
-        },
+        Field::From => {
+            let is_trip = values.fields().contains(&Field::Days);
+            let name = if is_trip { "set out" } else { "from" };
+            named(name, values.from(state.now, state.zone()).map_or("now".to_string(), day))
+        }
         Field::Place => named("place", place(values)),
         Field::Weather => {
             let texts = ["foretold", "usual", "as below"];

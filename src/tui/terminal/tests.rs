@@ -282,7 +282,7 @@ impl Stage {
             self.signal("CONT");
             std::thread::sleep(Duration::from_millis(20));
             let heard = self.heard.lock().unwrap();
-            if heard.screens[drawn..].iter().any(|screen| screen.contains("Be at a stop by")) {
+            if heard.screens[drawn..].iter().any(|screen| screen.contains("Be at a stop ")) {
                 self.seen = heard.screens.len();
                 return;
             }

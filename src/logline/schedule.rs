@@ -341,6 +341,7 @@ impl Read<'_> {
             if let Some(mut misread) = doubt::of(&self.understood, new, self.known) {
                 (misread.start, misread.end) = span;
                 misread.word = said(span);
+                misread.mend.swaps.iter_mut().for_each(|swap| swap.over = Some(span));
                 return Err(misread);
             }
         }

@@ -1,9 +1,8 @@
 //! Reads `settings.ron`: colours of one's own, and how the hour is written. All of it may be left
 //! out, and the file as well.
 
-use super::reader::{Block, Reader, RigFault};
+use super::reader::{Block, Reader, RigFault, Value};
 use super::rig_file::{open, without_mark};
-use crate::domain::fault::Path;
 use crate::text::looks::{Colour, Hours, Looks};
 use std::path::Path as FilePath;
 
@@ -45,34 +44,36 @@ const WORDS: [&str; 16] = [
 pub fn parse(text: &str, file: &FilePath) -> Result<Looks, Vec<RigFault>> {
     let text = without_mark(text);
     let root = open(text, file, FORMAT).map_err(|fault| vec![*fault])?;
-    let mut reader = Reader::new(text);
-    let mut looks = Looks::default();
-    if let Some(mut block) = Block::open(&root, Path::root(), &mut reader) {
-        block.number_needed("format", &mut reader);
-        match block.text_maybe("clock", &mut reader).as_deref() {
-            None | Some("24 h") => {}
-            Some("12 h") => looks.hours = Hours::HalfDay,
-            Some(other) => reader.wrong(&block.path("clock"), other, "\"24 h\" or \"12 h\""),
-        }
-        let path = block.path("colours");
-        let colours = block.get("colours", &reader);
-        if let Some(mut own) = colours.and_then(|node| Block::open(node, path, &mut reader)) {
-            let named = WORDS.iter().zip(0..).map(|(word, n)| (*word, Colour::Numbered(n)));
-            let known: Vec<(&str, Colour)> = named.chain([("plain", Colour::Plain)]).collect();
-            for (field, place) in [
-                ("out", &mut looks.out),
-                ("soon", &mut looks.soon),
-                ("good", &mut looks.good),
-                ("band", &mut looks.band),
-            ] {
-                *place = own.choice_or(field, &known, *place, &mut reader);
-            }
-            own.close(&mut reader);
-        }
-        block.close(&mut reader);
-    }
+    let reader = Reader::new(text);
+    let looks = chosen(Value::root(&root, &reader));
     let faults = reader.locate(&root, file);
     if faults.is_empty() { Ok(looks) } else { Err(faults) }
+}
+
+fn chosen(root: Value) -> Looks {
+    let mut looks = Looks::default();
+    let Some(mut block) = Block::open(root) else { return looks };
+    block.number_needed("format");
+    match block.text_maybe("clock").as_deref() {
+        None | Some("24 h") => {}
+        Some("12 h") => looks.hours = Hours::HalfDay,
+        Some(other) => block.wrong("clock", other, "\"24 h\" or \"12 h\""),
+    }
+    if let Some(mut own) = block.get("colours").and_then(Block::open) {
+        let named = WORDS.iter().zip(0..).map(|(word, n)| (*word, Colour::Numbered(n)));
+        let known: Vec<(&str, Colour)> = named.chain([("plain", Colour::Plain)]).collect();
+        for (field, place) in [
+            ("out", &mut looks.out),
+            ("soon", &mut looks.soon),
+            ("good", &mut looks.good),
+            ("band", &mut looks.band),
+        ] {
+            *place = own.choice_or(field, &known, *place);
+        }
+        own.close();
+    }
+    block.close();
+    looks
 }
 
 #[cfg(test)]

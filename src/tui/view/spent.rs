@@ -116,11 +116,11 @@ fn causes(state: &State, own: &StockUse, account: &Account, text: &mut Text) {
             let bar = left(&bar(state, part.share, columns), columns);
             let (share, name) = (percent(part.share), reasons::moves(part.what));
             let line = format!("{} {bar} {}", right(&share, 5), right(&amount, 8));
-            if width(&line) + 1 + width(&name) <= text.columns() {
+            if width(&line) + 1 + width(name) <= text.columns() {
                 text.row(&format!("{line} {name}"), Style::new());
             } else {
                 text.row(&line, Style::new());
-                text.put("    ", &name, Style::new());
+                text.put("    ", name, Style::new());
             }
         }
     }

@@ -75,7 +75,9 @@ impl Dashboard {
         Dashboard { _master: pair.master, keys, child, terminal }
     }
 
+    /// As a hand does: what follows others at once counts with them as pasted.
     fn press(&mut self, keys: &str) {
+        std::thread::sleep(Duration::from_millis(80));
         self.keys.write_all(keys.as_bytes()).unwrap();
         self.keys.flush().unwrap();
     }

@@ -34,7 +34,12 @@ pub struct SoFar {
 
 impl Default for Planner {
     fn default() -> Planner {
-        Planner { values: Values::new(Field::Days), asked: Pending::default(), so_far: None, compares: false }
+        Planner {
+            values: Values::new(Field::Days),
+            asked: Pending::default(),
+            so_far: None,
+            compares: false,
+        }
     }
 }
 

@@ -5,8 +5,8 @@ use super::form::{Form, Range, Turn};
 use crate::domain::rig::{Rig, TypicalWeather};
 use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::{Unit, UnitSystem};
-use crate::plan::suppose::Suppose;
 use crate::plan::Where;
+use crate::plan::suppose::Suppose;
 use chrono::{Days, NaiveTime};
 
 /// A value that can be set.

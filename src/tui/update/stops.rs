@@ -3,8 +3,8 @@
 use super::super::effect::{Effect, SavePurpose, Spends};
 use super::super::pending::Extent;
 use super::super::state::{Proposal, Screen, State, Tone};
-use super::{asking, journal};
 use super::saving::save;
+use super::{asking, journal};
 use crate::domain::entry::{Draft, Event, Happened};
 use crate::domain::journal::standing;
 use crate::plan::stops::answer::Trip;

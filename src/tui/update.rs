@@ -175,7 +175,6 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
         }
         Action::Stretch => return asking::open(state, Screen::Stretch),
         Action::Stops => return asking::open(state, Screen::Stops),
-        Action::Compare => return stops::compare(state),
         Action::Round => round::open(state),
         Action::Follow => return follow::open(state),
         Action::Rig => rig::open(state),
@@ -225,6 +224,7 @@ fn write(state: &mut State, action: Action) -> Vec<Effect> {
             Vec::new()
         }
         Action::DropSchedule => stops::take_back(state),
+        Action::Compare => asking::compare(state),
         Action::Confirm => stops::confirm(state),
         Action::Yes | Action::No | Action::Skip | Action::Usual | Action::Full => {
             round::answer(state, action)

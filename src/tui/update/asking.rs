@@ -61,6 +61,12 @@ pub(super) fn ask(state: &mut State, screen: Screen) -> Vec<Effect> {
     vec![Effect::Ask(Box::new(Job { generation, book, now, seed: options.seed, asked }))]
 }
 
+/// Other plans beside it, or no more.
+pub(super) fn compare(state: &mut State) -> Vec<Effect> {
+    state.trip.compares = !state.trip.compares;
+    ask(state, Screen::Stops)
+}
+
 /// Asks for a forecast from the book as it is, which makes a running one stale.
 pub(super) fn forecast(state: &mut State) -> Vec<Effect> {
     let book = state.book.clone();

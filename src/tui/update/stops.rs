@@ -3,20 +3,14 @@
 use super::super::effect::{Effect, SavePurpose, Spends};
 use super::super::pending::Extent;
 use super::super::state::{Proposal, Screen, State, Tone};
+use super::journal;
 use super::saving::save;
-use super::{asking, journal};
 use crate::domain::entry::{Draft, Event, Happened};
 use crate::domain::journal::standing;
 use crate::plan::stops::answer::Trip;
 use crate::plan::stops::saved;
 use crate::text::when::{Form, date_time};
 use std::sync::Arc;
-
-/// Other plans beside it, or no more.
-pub(in crate::tui) fn compare(state: &mut State) -> Vec<Effect> {
-    state.trip.compares = !state.trip.compares;
-    asking::ask(state, Screen::Stops)
-}
 
 /// The schedule came, or the best that a search had found when it was given up; that may have
 /// been over at the same moment.

@@ -34,9 +34,13 @@ fn a_stop_is_ticked_thing_by_thing() {
         ("j x", "-x--- left out: 4 things (u takes it back)"),
         ("j xn", "-x--- nothing of it is left to be done"),
         ("wtomorrow 9:00<Enter>", "..... moved to Fri 4 Sep 09:00 (u takes it back)"),
+        ("w8:00<Enter>", "..... moved to Fri 4 Sep 08:00 (u takes it back)"),
         ("wsunday<Enter>", "..... moved to Sun 6 Sep 11:02 (u takes it back)"),
         ("wtomorrow 9:00<Enter>u", "..... took back what was said of a plan (U puts it back)"),
-        ("w8:00<Enter>", "..... expected a day and an hour ahead: tomorrow 11:00, friday, 16:30"),
+        (
+            "wyesterday<Enter>",
+            "..... expected a day and an hour ahead: tomorrow 11:00, friday, 16:30",
+        ),
         (
             "avenda<Tab><Enter>",
             ".---- at Venda da Moita instead; not to be had there: empty grey, fill fresh, \

@@ -95,9 +95,11 @@ fn random(seed: &mut u64, below: u64) -> u16 {
 fn settles_in(stage: &mut Stage) {
     stage.sees("Which of these is most like your van?");
     stage.types("\r\r3\r");
-    while !stage.screen().contains("Tonight 1 of") {
+    while !stage.screen().contains("Enter writes rig.ron") {
         stage.types("\r");
     }
+    stage.press("\r");
+    stage.sees("Tonight 1 of");
     let mut asked = String::new();
     while stage.screen().contains("Tonight ") && !stage.screen().contains("Enter closes the round")
     {

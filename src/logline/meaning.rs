@@ -309,12 +309,15 @@ fn shared(activity: &Activity, milli: i64, bag: &Bag, scene: &Scene) -> Option<A
     Amount::from_milli(milli * each)
 }
 
+/// What is said of a word that names nothing here.
+const UNKNOWN: &str = "no such activity, stock or word here";
+
 /// The misread for a thing that names nothing.
 fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
     let all: Vec<&Item> = bag.items.iter().filter(|i| !matches!(i.is, Is::Remark)).collect();
     let Some(amount) = bag.amounts.first() else {
         let first = bag.items.iter().find(|item| !item.is_time());
-        let message = "no such activity, stock or word here";
+        let message = UNKNOWN;
         if let [at, place, ..] = all[..]
             && at.is_mark(&["at"])
             && matches!(place.is, Is::Other)
@@ -329,7 +332,11 @@ fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
         return command(&all).unwrap_or(misread);
     };
     let message = "of what? An activity or a stock goes with an amount";
-    let misread = at_items(&all, message);
+    let misread = match bag.strays[..] {
+        // Beside a number stands one word that nobody knows: that word is what is wrong.
+        [stray] if stray.words.len() == 1 && all.len() == 2 => at_items(&[stray], UNKNOWN),
+        _ => at_items(&all, message),
+    };
     let far = amount.said.quantity().filter(|q| q.unit.factor_to(&Unit::Kilometre, None).is_some());
     let alone = bag.strays.is_empty() && bag.amounts.len() == 1;
     let words = bag.strays.iter().flat_map(|item| item.words).map(|w| w.text);

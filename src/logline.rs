@@ -20,10 +20,11 @@
 //! emptied grey (slow drain)        a remark in parentheses goes with the thing before it
 //! ```
 //!
-//! The way of a line: `words` cuts it, `speech` brings each piece to the grammar's words, `time`
-//! takes its times off, `listing` gives back what a list leaves out, `split` and `thing` read what
-//! is left, `doubt` compares readings with the journal, and `instead` finds a way out of a line
-//! that is asked back.
+//! The way of a line: `words` cuts it at commas, `speech` brings each word to the grammar's, `item`
+//! says what each run of words is, `thing` cuts a piece into things with their times, `listing`
+//! gives back what a list leaves out. `bag`, `clause` and `meaning` read a thing whatever the order
+//! of its items; `doubt` compares readings with the journal, and `instead` finds a way out of a
+//! line that is asked back.
 //!
 //! Pure: the clock, the zone and the rig are arguments. [`parse`] never panics and takes
 //! microseconds, since the log line calls it at every keystroke.

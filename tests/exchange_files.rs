@@ -115,7 +115,7 @@ fn mistakes_are_named() {
         ),
         (
             "use,shwer,1,times",
-            "column 3 (what): found `shwer`, expected an activity of the rig (near: shower, showers)",
+            "column 3 (what): found `shwer`, expected an activity of the rig (near: shower)",
         ),
         ("use,fresh,1,times", "column 3 (what): found `fresh`, expected an activity of the rig"),
         ("level,shower,60,%", "column 3 (what): found `shower`, expected a stock of the rig"),

@@ -155,8 +155,8 @@ fn what_a_crew_prefers_is_read_from_its_file() {
         let text = plan_rig::RIG.replace("crew: 2,", &format!("crew: 2, prefer: [{named}],"));
         rig_file::parse(&text, Path::new("rig.ron"))
     };
-    let rig = read("\"one place\", \"even\"").unwrap();
+    let rig = read("\"one place\", even").unwrap();
     assert_eq!(rig.prefer, [Wish::OnePlace, Wish::Even]);
-    let faults = format!("{:?}", read("\"evn\"").unwrap_err());
+    let faults = format!("{:?}", read("evn").unwrap_err());
     assert!(faults.contains("prefer") && faults.contains("evn"), "{faults}");
 }

@@ -352,7 +352,9 @@ impl Vocabulary {
             // One slip, or two in a long word: `spilled` is not `filled`.
             .filter(|(_, known)| {
                 let slips = strsim::osa_distance(&word, &folded(known));
-                slips <= 1 + usize::from(word.chars().count() >= 8)
+                let [long, short] = [&*word, known].map(|w| w.chars().count());
+                // One letter, or none, is a slip of anything.
+                slips < long.min(short) && slips <= 1 + usize::from(long >= 8)
             })
             .collect();
         near.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(b.1)));

@@ -45,9 +45,17 @@ impl Screen {
         self.child.process_id().unwrap()
     }
 
+    /// As a hand does: an Enter that follows letters at once counts with them as pasted.
     pub fn press(&mut self, keys: &str) {
-        self.keys.write_all(keys.as_bytes()).unwrap();
-        self.keys.flush().unwrap();
+        let mut rest = keys;
+        while let Some(first) = rest.chars().next() {
+            let end = rest.find(char::is_control).unwrap_or(rest.len());
+            let (piece, behind) = rest.split_at(if end == 0 { first.len_utf8() } else { end });
+            std::thread::sleep(Duration::from_millis(80));
+            self.keys.write_all(piece.as_bytes()).unwrap();
+            self.keys.flush().unwrap();
+            rest = behind;
+        }
     }
 
     fn contents(&self) -> String {

@@ -381,8 +381,9 @@ pub fn so_far(progress: &Progress) -> String {
     };
     match (progress.least, progress.found) {
         (Some(least), Some(stops)) if least >= stops => format!("{found}; none has fewer"),
+        // That none has fewer than none says nothing.
+        (Some(0) | None, _) => found,
         (Some(least), _) => format!("{found}; no schedule has fewer than {least}"),
-        (None, _) => found,
     }
 }
 

@@ -319,10 +319,14 @@ pub fn circles(arrows: &Arrows) -> Vec<String> {
     found
 }
 
+/// A file of a toy source.
+fn source(file: &str, text: &str) -> (String, String) {
+    (file.to_string(), text.to_string())
+}
+
 /// A function that only an attribute names is named all the same.
 #[test]
 fn an_attribute_names_what_stands_in_it() {
-    let source = |file: &str, text: &str| (file.to_string(), text.to_string());
     let sources = [
         source("lib.rs", "mod tank;\nmod hose;"),
         source("tank.rs", "struct Tank { #[arg(value_parser = crate::hose::kind)] kind: u8 }"),
@@ -334,7 +338,6 @@ fn an_attribute_names_what_stands_in_it() {
 /// Three files of which two name each other, one of them through a name that is handed on.
 #[test]
 fn a_circle_is_found_where_one_is() {
-    let source = |file: &str, text: &str| (file.to_string(), text.to_string());
     let sources = [
         source("lib.rs", "pub mod tank;\npub mod hose;"),
         source("tank.rs", "mod level;\npub use level::Level;\npub fn full() -> bool { true }"),

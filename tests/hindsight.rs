@@ -7,7 +7,7 @@ use waystock::domain::entry::{Body, Entry, EntryId, Event};
 use waystock::domain::quantity::{Amount, Quantity};
 use waystock::domain::rig::Rig;
 use waystock::domain::unit::Unit;
-use waystock::forecast::hindsight::{HISTORY_DAYS, Hindsight, Settings, hindsight};
+use waystock::forecast::hindsight::{HISTORY_DAYS, Hindsight, Luck, Settings, Unjudged, hindsight};
 use waystock::store::data_folder::DataFolder;
 use waystock::store::real_disk::RealDisk;
 
@@ -86,4 +86,44 @@ fn it_stops_when_asked_to_and_says_nothing_without_history() {
     let looked = hindsight(&rig, &entries, early, &AtomicBool::new(false)).unwrap();
     assert!(looked.evenings.is_empty());
     assert_eq!(looked.misjudged, None);
+}
+
+/// What was emptied tells of the stock that it was emptied of, and of no other.
+#[test]
+fn an_emptying_tells_of_one_stock() {
+    let (rig, mut entries) = demo();
+    let before = look(&rig, &entries);
+    entries.push(Entry {
+        id: EntryId { device: "shelf".into(), sequence: 1, salt: 9 },
+        at: before.evenings[5].at + chrono::Duration::hours(2),
+        recorded: rig.evening.unwrap(),
+        note: None,
+        body: Body::Happened(Event::Empty { stock: "grey".into(), amount: None, after: None }),
+    });
+    let after = look(&rig, &entries);
+    let record = |looked: &Hindsight, name: &str| {
+        let stock = looked.stocks.iter().find(|stock| stock.name == name).unwrap();
+        (stock.levels.clone(), stock.dates.clone())
+    };
+    assert_ne!(record(&before, "grey"), record(&after, "grey"));
+    for name in ["fresh", "liquids", "solids", "diesel"] {
+        assert_eq!(record(&before, name), record(&after, name), "{name}");
+    }
+}
+
+#[test]
+fn all_that_was_not_judged_is_counted() {
+    let unjudged = Unjudged { out_already: 1, beyond_horizon: 2, nothing_told: 4 };
+    assert_eq!(unjudged.all(), 7);
+}
+
+/// Bands that share no truth are as so many throws of a coin that shows heads in 0.8. Quantiles of
+/// the binomial law at 0.05 and 0.95, computed from its closed form.
+#[test]
+fn luck_alone_is_binomial() {
+    for (bands, low, high) in [(20, 13, 19), (40, 28, 36)] {
+        assert_eq!(Luck::of(bands, 1.0), Some(Luck { low, high }));
+        let tied = Luck::of(bands, 5.0).unwrap();
+        assert!(tied.low < low && tied.high > high, "{tied:?}");
+    }
 }

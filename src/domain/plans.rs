@@ -297,4 +297,29 @@ mod tests {
         assert!(journal.open(59).is_empty() && journal.facts(59).is_empty());
         assert_eq!(journal.open(61).len(), 1);
     }
+
+    /// Two lines for the same moment are two plans: each may be answered alone.
+    #[test]
+    fn lines_written_at_different_times_are_plans_of_their_own() {
+        let mut journal = Journal::default();
+        journal.plan(8, 30, None, vec![fill("fresh")]);
+        journal.plan(9, 30, None, vec![empty("grey"), fill("gas")]);
+        let all = plans(&standing(&journal.0, at(10)));
+        assert_eq!(all.iter().map(|plan| plan.entries.len()).collect::<Vec<_>>(), [1, 2]);
+    }
+
+    /// The rule for dates: a line written ahead counts at its time, a stop of a schedule does not
+    /// count until somebody says that it was made.
+    #[test]
+    fn a_stop_ahead_counts_for_no_date() {
+        let mut journal = schedule();
+        journal.plan(20, 50, None, vec![fill("gas")]);
+        let counting = |hour: i64| {
+            let all = standing(&journal.0, at(hour));
+            let counting = all.into_iter().filter(Standing::counts_for_dates);
+            counting.map(|standing| standing.event).collect::<Vec<_>>()
+        };
+        assert_eq!(counting(30), [fill("gas")]);
+        assert_eq!(counting(100), []);
+    }
 }

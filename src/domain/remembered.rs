@@ -90,3 +90,39 @@ fn people(entry: &Entry) -> Option<i64> {
         _ => None,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::tests::{at, crew, fill};
+
+    fn entries(told: &[(i64, Event)]) -> Vec<Entry> {
+        let entry = |(number, (hour, event)): (usize, &(i64, Event))| Entry {
+            id: EntryId { device: "a".into(), sequence: number as u64, salt: 1 },
+            at: at(*hour),
+            recorded: at(*hour),
+            note: None,
+            body: Body::Happened(event.clone()),
+        };
+        told.iter().enumerate().map(entry).collect()
+    }
+
+    /// An absence lasts from when all left until somebody is back, not from an earlier return;
+    /// one that has not ended decides for good. Counted by hand.
+    #[test]
+    fn what_happened_while_nobody_was_aboard_decides() {
+        let told = entries(&[(5, crew(2)), (10, crew(0)), (20, crew(2)), (90, crew(0))]);
+        let needed = Needed::by(told.iter());
+        let decides = [4, 7, 10, 15, 20, 21, 60, 89, 90, 5000].map(|hour| needed.decides(at(hour)));
+        assert_eq!(decides, [false, false, true, true, true, false, false, false, true, true]);
+    }
+
+    #[test]
+    fn what_happened_near_a_plan_decides() {
+        let mut plan = entries(&[(100, fill("fresh"))]);
+        plan[0].recorded = at(50);
+        let needed = Needed::by(plan.iter());
+        let decides = [81, 82, 118, 119].map(|hour| needed.decides(at(hour)));
+        assert_eq!(decides, [false, true, true, false]);
+    }
+}

@@ -5,9 +5,12 @@ use super::fake_disk::{FakeDisk, Replacement};
 use super::{draft, folder, numbers};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use waystock::domain::rig::Place;
+use waystock::store::data_folder::DataFolder;
 use waystock::store::folder::Folder;
 use waystock::store::journal::FindingKind;
 use waystock::store::real_disk::RealDisk;
+use waystock::store::templates::TEMPLATES;
 
 /// A folder with one entry, and the path of its file.
 fn prepared() -> (FakeDisk, Folder, String) {
@@ -253,4 +256,62 @@ fn links_pipes_and_folders_are_not_read() {
     let before = std::fs::read(&elsewhere).unwrap();
     let _ = folder.append(&[draft(1)], super::recorded());
     assert_eq!(std::fs::read(&elsewhere).unwrap(), before);
+}
+
+/// Whoever else may read the places may still do so when some were added.
+#[cfg(unix)]
+#[test]
+fn added_places_leave_the_files_mode_as_it_was() {
+    use std::os::unix::fs::PermissionsExt;
+    let root = tempfile::tempdir().unwrap();
+    let places = root.path().join("places.ron");
+    std::fs::write(root.path().join("rig.ron"), TEMPLATES[0].text).unwrap();
+    std::fs::write(&places, "(format: 1, places: [])\n").unwrap();
+    for mode in [0o640, 0o604] {
+        std::fs::set_permissions(&places, std::fs::Permissions::from_mode(mode)).unwrap();
+        let folder = DataFolder::at(root.path(), &root.path().join("state"), Arc::new(RealDisk));
+        let place = Place { name: format!("Weir {mode}"), ..Place::default() };
+        assert_eq!(folder.add_places(&[place]).unwrap(), 1);
+        assert_eq!(places.metadata().unwrap().permissions().mode() & 0o777, mode);
+    }
+}
+
+/// A dashboard reads the folder again when its stamp changes: with every file that grows, also
+/// where there is no file of places.
+#[test]
+fn the_stamp_changes_with_every_file() {
+    let root = tempfile::tempdir().unwrap();
+    let folder = DataFolder::at(root.path(), &root.path().join("state"), Arc::new(RealDisk));
+    let mut stamps = vec![folder.stamp()];
+    for (file, text) in [
+        ("rig.ron", "a"),
+        ("rig.ron", "ab"),
+        ("rig.ron", "abc"),
+        ("places.ron", "a"),
+        ("places.ron", "ab"),
+        ("rig.ron", "abcd"),
+    ] {
+        std::fs::write(root.path().join(file), text).unwrap();
+        stamps.push(folder.stamp());
+    }
+    let different: std::collections::HashSet<u64> = stamps.iter().copied().collect();
+    assert_eq!(different.len(), stamps.len(), "{stamps:?}");
+}
+
+/// Places of a newer program are not read as if they were none; those that are at fault leave the
+/// rest of the folder in use.
+#[test]
+fn places_of_a_newer_form_are_refused() {
+    let root = tempfile::tempdir().unwrap();
+    std::fs::write(root.path().join("rig.ron"), TEMPLATES[0].text).unwrap();
+    let folder = DataFolder::at(root.path(), &root.path().join("state"), Arc::new(RealDisk));
+    for (text, read) in [
+        ("(format: 1, places: [])", Some(0)),
+        ("(format: 1, places: [(nam: \"Weir\")])", Some(1)),
+        ("(format: 999, places: [])", None),
+    ] {
+        std::fs::write(root.path().join("places.ron"), text).unwrap();
+        let faults = folder.load_rig().ok().map(|(_, faults)| faults.len().min(1));
+        assert_eq!(faults, read, "{text}");
+    }
 }

@@ -1,6 +1,6 @@
 use super::*;
 use crate::domain::flow::{BaseUse, Driver, Measure, Move};
-use crate::domain::rig::{Electrics, Home, KitChange, Parts, Place};
+use crate::domain::rig::{Electrics, Home, HotWater, KitChange, Parts, Place};
 use crate::domain::stock::{Direction, Gauge, Stock};
 use crate::domain::unit::{Unit, UnitSystem};
 use chrono::NaiveDate;
@@ -135,5 +135,30 @@ fn electricity_is_stored_in_watt_hours() {
         rig.parts.stocks.iter_mut().for_each(|s| s.unit = unit.clone());
         rig.parts.electrics = Some(electrics(store));
         assert_eq!(check(&rig).is_empty(), sound, "{store} in {unit:?}");
+    }
+}
+
+/// All that is kept of a tank may be what cannot be drawn from it, and no more than that.
+#[test]
+fn dregs_are_within_what_is_kept() {
+    for (dregs, sound) in [(1.9, true), (2.0, true), (2.1, false)] {
+        let mut rig = rig();
+        rig.parts.stocks[0].dregs = dregs;
+        assert_eq!(check(&rig).is_empty(), sound, "{dregs} of 2 L");
+    }
+}
+
+/// Water of 8 C is not warmed to 8 C, nor to less.
+#[test]
+fn warm_water_is_warmer_than_cold_water() {
+    for (warmed_to_c, sound) in [(7.0, false), (8.0, false), (9.0, true)] {
+        let mut rig = rig();
+        let water =
+            HotWater { from: "fresh".to_owned(), wh_per_unit: 1.0, efficiency: 0.8, cold_c: 8.0 };
+        rig.parts.hot_water = Some(water);
+        rig.parts.base[0].moves[0].warmed_to_c = Some(warmed_to_c);
+        let path = Path::root().field("base").item(0).field("moves").item(0).field("warmed_to");
+        let told = check(&rig).into_iter().any(|fault| fault.path == path);
+        assert_eq!(told, !sound, "{warmed_to_c} C");
     }
 }

@@ -3,6 +3,9 @@
 use super::world::World;
 use proptest::prelude::*;
 use waystock::domain::rig::Heating;
+use waystock::forecast::answer::Options;
+use waystock::forecast::evening::forecast;
+use waystock::forecast::why::held;
 use waystock::mechanism::climate::{ClimateValues, Kit, LightHour};
 
 fn water(amount: f64, spread: f64, share: f64, base: f64, usual: f64) -> World {
@@ -111,4 +114,31 @@ pub fn heated(output_w: f64) -> World {
          ua_spread: 0.3, day_c: 19, night_c: 14, night_from: 22, night_to: 7, person_w: 100,\n\
          sun_gain_m2: 0.4),\n"
     ))
+}
+
+/// What a day ahead holds is what is usual in a day, whatever hours that falls into.
+#[test]
+fn a_day_ahead_holds_a_usual_day() {
+    let world = water(7.0, 0.1, 0.9, 3.0, 1.5).crew(3.0);
+    let scene = world.scene(None);
+    let shares = &scene.shares[0];
+    assert!(shares.contains(&0.0) && shares.iter().any(|share| *share > 0.0), "{shares:?}");
+    let held = held(&world.beliefs, &scene, 0..48);
+    let day = world.beliefs.habits[0].daily_amount(3.0);
+    let got = held.exposure.activities[0];
+    assert!((got / (2.0 * day) - 1.0).abs() < 1e-9, "{got} of {day} a day");
+}
+
+/// A level that is no number is said to be unknown, whether its middle is none or its spread.
+#[test]
+fn a_level_that_is_no_number_is_named() {
+    let world = water(7.0, 0.1, 0.9, 3.0, 1.5).horizon(2);
+    let options = Options { lives: 100, ..world.options };
+    let sound = forecast(&world.rig, &[], &world.beliefs, options);
+    assert_eq!(sound.unknown(), None);
+    for (mean, sd) in [(f64::NAN, 1.0), (10.0, f64::NAN), (10.0, f64::INFINITY)] {
+        let mut broken = sound.clone();
+        (broken.stocks[1].level.mean, broken.stocks[1].level.sd) = (mean, sd);
+        assert_eq!(broken.unknown(), Some("grey"), "{mean} {sd}");
+    }
 }

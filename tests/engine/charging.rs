@@ -1,6 +1,7 @@
 //! Sun, alternator, generator, shore power and the fridge as the lives feel them.
 
 use super::world::{World, mean};
+use waystock::belief::electric::Member;
 use waystock::domain::entry::{ChargeSource, Event};
 use waystock::domain::journal::Standing;
 use waystock::domain::quantity::{Amount, Quantity};
@@ -263,4 +264,17 @@ fn frost_stops_the_charge_of_lithium_only() {
     assert_eq!(daily("lithium", -5.0), 0.0);
     assert!(daily("lithium", 5.0) > 100.0);
     assert!(daily("lead_acid", -5.0) > 100.0);
+}
+
+/// Each life begins with the battery of one of the members that are believed, and each member is
+/// taken about as often as any other: by one draw from each 32nd of them, and its mirror image.
+#[test]
+fn lives_take_every_believed_battery_alike() {
+    let mut world = rig(FLAT, "").certain(&[20_000.0], 1.0);
+    let levels = [20_000.0, 30_000.0, 40_000.0, 50_000.0];
+    let member = world.beliefs.electric[0].clone();
+    world.beliefs.electric = levels.map(|level_wh| Member { level_wh, ..member.clone() }).to_vec();
+    let begun = &world.lives(64).first[0];
+    let taken = levels.map(|level| begun.iter().filter(|begun| **begun == level).count());
+    assert!(taken.iter().all(|taken| (10..=22).contains(taken)), "{taken:?} of 64");
 }

@@ -132,3 +132,33 @@ fn a_long_past_is_left_out() {
     assert_eq!(part.entries, entries[99..]);
     assert_eq!(part.files[0].good, 110);
 }
+
+/// A group goes on with its own device's next number, and with nothing else.
+#[test]
+fn a_group_goes_on_with_its_own_next_entry() {
+    let entry = |device: &str, sequence: u64| Entry {
+        id: EntryId { device: device.into(), sequence, salt: 1 },
+        at: at(sequence as i64),
+        recorded: at(sequence as i64),
+        note: None,
+        body: Body::Happened(event(5, 0)),
+    };
+    let counted = |rows: &[(&str, u64, u32)]| {
+        let line = |(device, sequence, more): &(&str, u64, u32)| {
+            line::write_with(&entry(device, *sequence), Some(*more)).unwrap()
+        };
+        let bytes = rows.iter().map(line).collect::<Vec<_>>().join("\n") + "\n";
+        let file = SourceFile { file: "journal/ada.ron".into(), bytes: bytes.into(), own: true };
+        read(&[file]).entries.len()
+    };
+    assert_eq!(counted(&[("ada", 5, 2), ("ada", 6, 1), ("ada", 7, 0)]), 3);
+    // Another device's number 6 is not the end of this one's group.
+    assert_eq!(counted(&[("ada", 5, 1), ("nell", 6, 0)]), 1);
+    // A line that somebody took out by hand is no reason not to count the others.
+    assert_eq!(counted(&[("ada", 5, 2), ("ada", 7, 0)]), 2);
+    // One that says that more follow than are awaited begins a group of its own.
+    assert_eq!(counted(&[("ada", 5, 1), ("ada", 4, 2), ("ada", 6, 0)]), 2);
+    // Rows of exchange files have numbers of their own.
+    assert_eq!(counted(&[(IMPORT, 70, 1), (IMPORT, 3, 0)]), 2);
+    assert_eq!(counted(&[(IMPORT, 70, 2), (IMPORT, 3, 0)]), 1);
+}

@@ -98,6 +98,16 @@ fn a_later_form_is_called_newer_even_if_it_cannot_be_scanned() {
     }
 }
 
+/// What a stock lacks hides what is wrong within that field, and nothing of another stock.
+#[test]
+fn what_is_missing_hides_no_other_mistake() {
+    let text = FULL.replacen("capacity:", "capacty:", 1).replacen("amount: 7", "amount: \"x\"", 1);
+    let faults = parse(&text, FilePath::new("rig.ron")).unwrap_err();
+    let fields: Vec<&str> = faults.iter().map(|fault| fault.field.as_str()).collect();
+    assert!(fields.iter().any(|field| field.contains("\"fresh\"")), "{fields:?}");
+    assert!(fields.iter().any(|field| field.contains("shower")), "{fields:?}");
+}
+
 #[test]
 fn columns_count_characters() {
     let text = FULL.replace("van: \"Dunlin\",", "van: \"Dünlin\", collör: 2,");

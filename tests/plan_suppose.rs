@@ -7,6 +7,8 @@ use chrono::Duration;
 use plan_rig::{basis, evening, now, rig};
 use std::borrow::Cow;
 use waystock::domain::entry::Event;
+use waystock::domain::journal::Standing;
+use waystock::domain::outlook::DayWeather;
 use waystock::domain::rig::TypicalWeather;
 use waystock::domain::time::Moment;
 use waystock::logline::{self, Vocabulary};
@@ -74,6 +76,36 @@ fn supposed_cold_takes_more_diesel_than_supposed_warmth() {
     };
     let (cold, warm) = (ask(&weather(-9.0, -2.0), 4), ask(&weather(11.0, 18.0), 4));
     assert!(end(&cold, "diesel") + 2.0 < end(&warm, "diesel"));
+}
+
+/// Supposed weather stands in the place of what an outlook said of those days, and leaves what it
+/// said of the days before.
+#[test]
+fn supposed_weather_stands_for_an_outlook() {
+    let (rig, (mut standing, beliefs)) = (rig(), evening(&rig()));
+    let from = now() + Duration::days(1);
+    let frost = |days: i64| {
+        let date = (now() + Duration::days(days)).date_naive();
+        let (sun_kwh_m2, cloud, place) = (None, Some(0.2), None);
+        let (issued, low_c, high_c) = (now(), -20.0, -9.0);
+        let row = DayWeather { issued, date, low_c, high_c, sun_kwh_m2, cloud, place };
+        Standing::supposed(now(), now(), Event::Outlook(row))
+    };
+    standing.extend([0, 1, 2].map(frost));
+    let weather = Some(TypicalWeather { low_c: 12.0, high_c: 20.0, cloud: 0.5 });
+    let suppose = Suppose { weather, ..Suppose::default() };
+    let known = (standing, beliefs);
+    let asked = basis(&rig, &known);
+    let (changed, _) = suppose.applied(&asked, from);
+    let told = |days: i64| -> Vec<f64> {
+        let date = (now() + Duration::days(days)).date_naive();
+        let rows = changed.iter().filter_map(|entry| match &entry.event {
+            Event::Outlook(row) if row.date == date => Some(row.low_c),
+            _ => None,
+        });
+        rows.collect()
+    };
+    assert_eq!([0, 1, 2].map(told), [vec![-20.0], vec![12.0], vec![12.0]]);
 }
 
 #[test]

@@ -42,6 +42,8 @@ mod relax;
 pub mod saved;
 mod search;
 mod telling;
+#[cfg(test)]
+mod tests;
 pub mod unmatched;
 mod unplanned;
 mod visits;

@@ -256,3 +256,62 @@ fn clumping(days: &[(&Tally, f64)], untold: &[f64]) -> f64 {
     let fano = ((squares + 4.0 * mean) / (all + 3.0) / mean.max(1e-9)).max(0.1);
     if mean > 0.0 && (fano - 1.0).abs() > 0.01 { fano.ln() / (fano - 1.0) } else { 1.0 }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const DAY: Tally = Tally {
+        record: DayRecord::Kept,
+        uses: 3.0,
+        written_h: 20.0,
+        others: Others::None,
+        usual: 3.0,
+        passed: 1.0,
+    };
+
+    fn days(tallies: &[Tally]) -> Vec<(&Tally, f64)> {
+        tallies.iter().map(|tally| (tally, 0.0)).collect()
+    }
+
+    /// ln(f) / (f - 1) for a variance over mean f, computed by hand: counts of 0, 0, 6 and 6 with
+    /// the weight of four Poisson days have f = (36 + 12) / 7 / 3. Without any use there is no f.
+    #[test]
+    fn idle_days_are_likelier_where_uses_clump() {
+        let of = |uses: &[f64]| {
+            let tallies: Vec<Tally> =
+                uses.iter().map(|uses| Tally { uses: *uses, ..DAY }).collect();
+            clumping(&days(&tallies), &vec![0.0; uses.len()])
+        };
+        let f = 48.0_f64 / 21.0;
+        assert!((of(&[0.0, 0.0, 6.0, 6.0]) - f.ln() / (f - 1.0)).abs() < 1e-12);
+        assert!(of(&[3.0, 3.0, 3.0, 3.0]) > 1.0);
+        assert_eq!(of(&[0.0, 0.0]), 1.0);
+    }
+
+    /// Who reads a gauge on every day with uses, and then writes nothing at all for a day, has
+    /// rather forgotten that day than idled it away.
+    #[test]
+    fn a_silent_day_is_untold_where_idle_days_are_written_up() {
+        let chance = |others: Others| {
+            let mut tallies = vec![Tally { others, ..DAY }; 20];
+            let silent = Tally { record: DayRecord::Silent, uses: 0.0, ..DAY };
+            tallies.push(Tally { written_h: f64::INFINITY, others: Others::None, ..silent });
+            *inflation(&days(&tallies), true).0.last().unwrap()
+        };
+        let (reading, not) = (chance(Others::Some), chance(Others::None));
+        assert!(reading > not + 0.01, "{reading} after readings, {not} without");
+    }
+
+    #[test]
+    fn what_is_likely_to_be_written_yet_is_a_chance() {
+        let mut tallies = vec![DAY; 20];
+        tallies.extend([Tally { uses: 0.0, ..DAY }; 6]);
+        for late in [0.0, 0.5, 0.9, 1.0] {
+            let days: Vec<(&Tally, f64)> = tallies.iter().map(|tally| (tally, late)).collect();
+            let (untold, share) = inflation(&days, true);
+            assert!((0.0..=1.0).contains(&share.mean), "{share:?}");
+            assert!(untold.iter().all(|chance| (0.0..=1.0).contains(chance)), "{late}: {untold:?}");
+        }
+    }
+}

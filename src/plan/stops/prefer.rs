@@ -159,7 +159,7 @@ impl TripModel<'_> {
 
 /// Every schedule that differs in one stop, by its time or place, or in all stops from one on, by
 /// one slot.
-fn moved(problem: &Problem, useful: &[Vec<usize>], visits: &[usize]) -> Vec<Vec<usize>> {
+pub(super) fn moved(problem: &Problem, useful: &[Vec<usize>], visits: &[usize]) -> Vec<Vec<usize>> {
     let slot = |visit: usize| problem.visits[visit].slot;
     let mut all = Vec::new();
     for n in 0..visits.len() {

@@ -101,7 +101,7 @@ fn chances(
 }
 
 /// The nearest place that sees to each stock at each slot: `[stock][slot]`.
-fn nearest(problem: &Problem) -> Vec<Vec<Option<&Visit>>> {
+pub(super) fn nearest(problem: &Problem) -> Vec<Vec<Option<&Visit>>> {
     let of = |stock: usize, slot: usize| {
         let visits = problem.visits.iter();
         visits

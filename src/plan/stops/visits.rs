@@ -124,7 +124,7 @@ impl Missing {
 }
 
 /// What the stocks that a place services cost there by the unit.
-fn prices(place: &Place, parts: &Parts, serves: &StockSet) -> Vec<(usize, f64)> {
+pub(super) fn prices(place: &Place, parts: &Parts, serves: &StockSet) -> Vec<(usize, f64)> {
     let known = place.prices.iter().filter_map(|(name, each)| {
         let index = parts.stocks.iter().position(|stock| stock.name.eq_ignore_ascii_case(name))?;
         (serves.has(index) && *each > 0.0).then_some((index, *each))

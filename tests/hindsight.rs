@@ -118,12 +118,17 @@ fn all_that_was_not_judged_is_counted() {
 }
 
 /// Bands that share no truth are as so many throws of a coin that shows heads in 0.8. Quantiles of
-/// the binomial law at 0.05 and 0.95, computed from its closed form.
+/// the binomial law at 0.05 and 0.95; where two or five share a truth, of the beta-binomial law
+/// with that correlation. Computed with Python's math.comb and math.lgamma.
 #[test]
-fn luck_alone_is_binomial() {
-    for (bands, low, high) in [(20, 13, 19), (40, 28, 36)] {
-        assert_eq!(Luck::of(bands, 1.0), Some(Luck { low, high }));
-        let tied = Luck::of(bands, 5.0).unwrap();
-        assert!(tied.low < low && tied.high > high, "{tied:?}");
+fn luck_alone_is_binomial_and_wider_where_truths_are_shared() {
+    for (bands, shared, low, high) in [
+        (20, 1.0, 13, 19),
+        (40, 1.0, 28, 36),
+        (20, 2.0, 11, 20),
+        (20, 5.0, 8, 20),
+        (20, 10.0, 3, 20),
+    ] {
+        assert_eq!(Luck::of(bands, shared), Some(Luck { low, high }), "{bands} {shared}");
     }
 }

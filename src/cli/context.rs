@@ -88,7 +88,9 @@ impl Context {
     pub fn evening(&self, contents: &Contents) -> Result<Evening, Failure> {
         let options = self.options(&contents.rig);
         let what = format!("running {} lives", options.lives);
-        let answer = || evening(&contents.rig, &contents.journal.entries, options);
+        // On one of the threads that share the work, so that none is woken for every part of it.
+        let answer =
+            || rayon::scope(|_| evening(&contents.rig, &contents.journal.entries, options));
         let evening = waiting(&what, answer);
         known(evening.forecast.unknown()).map(|()| evening)
     }
@@ -100,7 +102,8 @@ impl Context {
     pub(super) fn learned(&self, contents: &Contents) -> Result<(Vec<Standing>, Beliefs), Failure> {
         let now = self.now(&contents.rig);
         let standing = journal::standing(&contents.journal.entries, now);
-        let beliefs = belief::learn(&contents.rig, &standing, now, self.common.seed);
+        let learn = || belief::learn(&contents.rig, &standing, now, self.common.seed);
+        let beliefs = rayon::scope(|_| learn());
         known(beliefs.unknown()).map(|()| (standing, beliefs))
     }
 

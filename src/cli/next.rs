@@ -20,8 +20,10 @@ pub fn run(options: &NextOptions, context: &mut Context, out: &mut Output) -> Co
     let contents = context.load_for_answer(1)?;
     let evening = context.evening(&contents)?;
     let (forecast, zone) = (&evening.forecast, contents.rig.zone(evening.forecast.at));
-    let known = vocabulary(&contents, forecast.at);
-    let within = options.within.as_deref().map(|text| hours_within(text, &known, forecast));
+    let within = options
+        .within
+        .as_deref()
+        .map(|text| hours_within(text, &vocabulary(&contents, forecast.at), forecast));
     let within = within.transpose()?;
     let needed = within.map(|within| forecast.next.hours.p10.is_some_and(|safe| safe <= within));
     if context.common.json {

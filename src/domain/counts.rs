@@ -59,11 +59,16 @@ fn of(entries: &[Claim], index: usize, now: Moment) -> Counts {
         return Counts::Ahead;
     }
     match entry.event {
-        // They move no level: who is aboard as the module says, the others never.
-        Event::Crew(_) | Event::Note(_) | Event::Outlook(_) | Event::DayClosed => Counts::Fact,
+        event if is_fact_by_itself(event) => Counts::Fact,
         _ if was_told(entries, index) => Counts::Superseded,
         _ => Counts::Open,
     }
+}
+
+/// Whether a plan becomes a fact with its time: those that move no level, who is aboard as the
+/// module says, the others never.
+pub(super) fn is_fact_by_itself(event: &Event) -> bool {
+    matches!(event, Event::Crew(_) | Event::Note(_) | Event::Outlook(_) | Event::DayClosed)
 }
 
 /// Whether something of the same kind was written down around a plan's time and after it.

@@ -4,10 +4,10 @@
 //! speaks of moves nothing; who is aboard, where the van stands, what was planned and what was
 //! changed afterwards may reach from years ago to today.
 
-use super::counts::AROUND_H;
+use super::counts::{AROUND_H, is_fact_by_itself};
 use super::entry::{Body, Entry, EntryId, Event};
 use super::time::Moment;
-use chrono::Duration;
+use chrono::{DateTime, Duration, Utc};
 use std::collections::HashSet;
 
 /// Whether what happened `at` a moment, written down when it was `recorded`, is of before `since`
@@ -46,7 +46,7 @@ impl<'a> Needed<'a> {
     pub fn by(entries: impl Iterator<Item = &'a Entry> + Clone) -> Needed<'a> {
         let changed: HashSet<&EntryId> = entries.clone().filter_map(changes).collect();
         let around = Duration::hours(AROUND_H);
-        let plans = entries.clone().filter(|entry| entry.is_plan());
+        let plans = entries.clone().filter(|entry| entry.is_plan() && is_judged(entry));
         let mut spans: Vec<_> = plans.map(|plan| (plan.at - around, plan.at + around)).collect();
         let aboard = entries.filter_map(|entry| Some((people(entry)?, entry)));
         let (left, back): (Vec<_>, Vec<_>) = aboard.partition(|(people, _)| *people == 0);
@@ -68,9 +68,17 @@ impl<'a> Needed<'a> {
     }
 
     /// Whether what happened at `at` decides what another entry counts as.
-    pub fn decides(&self, at: Moment) -> bool {
+    pub fn decides(&self, at: DateTime<Utc>) -> bool {
         let after = self.spans.partition_point(|(from, _)| *from <= at);
-        after.checked_sub(1).is_some_and(|last| at <= self.spans[last].1)
+        after.checked_sub(1).is_some_and(|last| self.spans[last].1 >= at)
+    }
+}
+
+/// Whether what was written around a plan decides what it counts as.
+fn is_judged(plan: &Entry) -> bool {
+    match &plan.body {
+        Body::Happened(event) | Body::Correct { event, .. } => !is_fact_by_itself(event),
+        Body::Retract { .. } | Body::Restore { .. } => false,
     }
 }
 

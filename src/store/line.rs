@@ -1,11 +1,10 @@
 //! A record as one line of RON, and back.
 //!
 //! The line is `(v:1,id:"...",...,crc:0x0badcafe)`: `v` first and the CRC-32 of all bytes before
-//! `,crc:` last, in this version and all later ones. Our own form has no blanks and no `Some`, and
-//! is read by `own_form`; any other valid RON goes to the `ron` crate.
+//! `,crc:` last, in this version and all later ones. What is not as we write it, but valid RON, goes
+//! to the `ron` crate.
 
 mod any_form;
-mod own_form;
 #[cfg(test)]
 mod tests;
 
@@ -148,22 +147,17 @@ pub(super) fn read_as<T>(
     if line.len() > LONGEST {
         return Err(damaged((1, format!("{} bytes in one line, at most {LONGEST}", line.len()))));
     }
-    unseal(line).map_err(damaged)?;
+    let sealed = unseal(line).map_err(damaged)?.len();
     let text = std::str::from_utf8(line)
         .map_err(|error| damaged((error.valid_up_to() as u64 + 1, "not valid UTF-8".into())))?;
-    // A newer version may have changed the meaning of any field but this.
-    if let Some(version) = leading_version(text).filter(|v| *v > VERSION) {
-        return Err(Box::new(LineRead::Newer(version)));
-    }
-    let mut record = Record::default();
-    let unknown = match own_form::parse(text, SEAL, &mut record) {
-        Some(unknown) => unknown,
-        None => {
-            let (any, unknown) = any_form::parse(text).map_err(damaged)?;
-            record = any;
-            unknown
+    let (mut record, mut unknown) = (Record::default(), 0);
+    if record.fill(&text[..sealed]).is_none() {
+        // A newer version may have changed the meaning of any field but this.
+        if let Some(version) = leading_version(text).filter(|version| *version > VERSION) {
+            return Err(Box::new(LineRead::Newer(version)));
         }
-    };
+        (record, unknown) = any_form::parse(text).map_err(damaged)?;
+    }
     match (record.v, record.said()) {
         (0, _) => Err(damaged((1, "no version".into()))),
         (v, _) if v > VERSION => Err(Box::new(LineRead::Newer(v))),

@@ -1,13 +1,14 @@
 //! The union of the entries of all files, and which of them are kept.
 
 use super::report::{Finding, FindingKind, Journal, SourceFile};
-use crate::domain::entry::{Entry, EntryId, IMPORT};
+use crate::domain::entry::{Entry, IMPORT};
 use crate::domain::remembered::{Needed, is_bygone, stock_told};
 use crate::domain::time::Moment;
 use crate::store::line::{self, LineRead};
 use crate::store::record::Said;
+use chrono::{DateTime, Utc};
 use rayon::prelude::*;
-use std::collections::{HashMap, HashSet};
+use std::collections::HashMap;
 
 /// So many names are quicker compared one by one.
 const FEW: usize = 12;
@@ -21,8 +22,8 @@ pub(super) struct Row<'a> {
     pub device: u32,
     pub sequence: u64,
     salt: u32,
-    at: Moment,
-    recorded: Moment,
+    at: DateTime<Utc>,
+    recorded: DateTime<Utc>,
     /// Number of the stock that a bygone tells the level of.
     stock: u32,
     /// Where the entry is kept; none for bygones.
@@ -33,13 +34,18 @@ pub(super) struct Row<'a> {
 }
 
 impl Row<'_> {
-    fn id(&self) -> (u32, u64, u32) {
-        (self.device, self.sequence, self.salt)
+    /// Device, place and random part, as a number that is in the order of ids.
+    fn id(&self) -> u128 {
+        id(self.device, self.sequence, self.salt)
     }
 
     fn is_bygone(&self) -> bool {
         self.entry == NONE
     }
+}
+
+fn id(device: u32, sequence: u64, salt: u32) -> u128 {
+    u128::from(device) << 96 | u128::from(sequence) << 32 | u128::from(salt)
 }
 
 /// A row that is not in the union yet.
@@ -129,8 +135,8 @@ impl<'a> Union<'a> {
             device: self.devices.find(device),
             sequence,
             salt,
-            at: said.at,
-            recorded: said.recorded,
+            at: said.at.to_utc(),
+            recorded: said.recorded.to_utc(),
             stock: told.map_or(NONE, |stock| self.stocks.find(stock)),
             entry: NONE,
             bytes,
@@ -185,14 +191,12 @@ impl<'a> Union<'a> {
             self.rows.par_sort_unstable_by(order);
             self.drop_repeats(journal);
         }
-        let needed = match self.rows.iter().any(Row::is_bygone) {
-            true => self.needed_bygones(),
-            false => HashSet::new(),
-        };
+        let needed = self.needed_bygones();
         journal.entries.reserve_exact(self.entries.len() + needed.len());
+        let mut needed = needed.into_iter().peekable();
         for (place, row) in self.rows.iter().enumerate() {
             journal.entries.extend(match row.entry {
-                NONE if needed.contains(&place) => match line::read(row.bytes) {
+                NONE if needed.next_if_eq(&place).is_some() => match line::read(row.bytes) {
                     LineRead::Entry(entry, _) => Some(entry),
                     _ => None,
                 },
@@ -219,32 +223,40 @@ impl<'a> Union<'a> {
         });
     }
 
-    /// The places among the rows, which are in order, of bygones that are kept after all: those that
-    /// the others rest on; the newest word of each stock, by which it was read before; the newest of
-    /// all else, by which people wrote before; and those whose device's clock ran backwards, since
-    /// then the order in which it wrote counts.
-    fn needed_bygones(&self) -> HashSet<usize> {
+    /// The places among the rows, which are in order, of bygones that are kept after all, in order:
+    /// those that the others rest on; the newest word of each stock, by which it was read before; the
+    /// newest of all else, by which people wrote before; and those whose device's clock ran backwards,
+    /// since then the order in which it wrote counts.
+    fn needed_bygones(&self) -> Vec<usize> {
         let needed = Needed::by(self.entries.iter().flatten());
-        let id = |id: &&EntryId| (self.devices.find(&id.device), id.sequence, id.salt);
-        let changed: HashSet<(u32, u64, u32)> = needed.changed.iter().map(id).collect();
-        let mut kept = HashSet::new();
-        let mut newest: HashMap<u32, (Moment, usize)> = HashMap::new();
-        let bygones = || self.rows.iter().enumerate().filter(|(_, row)| row.is_bygone());
-        for (place, row) in bygones() {
-            if (!changed.is_empty() && changed.contains(&row.id())) || needed.decides(row.at) {
-                kept.insert(place);
-            } else if newest.get(&row.stock).is_none_or(|(at, _)| *at < row.at) {
-                newest.insert(row.stock, (row.at, place));
+        let ids =
+            needed.changed.iter().map(|of| id(self.devices.find(&of.device), of.sequence, of.salt));
+        let mut changed: Vec<u128> = ids.collect();
+        changed.sort_unstable();
+        let mut kept = Vec::new();
+        // By stock; the last one is of all else.
+        let mut newest: Vec<Option<usize>> = vec![None; self.stocks.all.len() + 1];
+        let bygones = self.rows.iter().enumerate().filter(|(_, row)| row.is_bygone());
+        for (place, row) in bygones {
+            if needed.decides(row.at) || changed.binary_search(&row.id()).is_ok() {
+                kept.push(place);
+                continue;
+            }
+            let newest = &mut newest[(row.stock as usize).min(self.stocks.all.len())];
+            if newest.is_none_or(|newest| self.rows[newest].at < row.at) {
+                *newest = Some(place);
             }
         }
-        kept.extend(newest.into_values().map(|(_, place)| place));
+        kept.extend(newest.into_iter().flatten());
         self.against_the_clock(&mut kept);
+        kept.sort_unstable();
+        kept.dedup();
         kept
     }
 
     /// Adds the places of bygones that their device wrote after later ones, or before earlier ones,
     /// that are none.
-    fn against_the_clock(&self, kept: &mut HashSet<usize>) {
+    fn against_the_clock(&self, kept: &mut Vec<usize>) {
         let (imported, mut end) = (self.devices.find(IMPORT), 0);
         for own in self.rows.chunk_by(|a, b| a.device == b.device) {
             let places = end..end + own.len();
@@ -254,14 +266,14 @@ impl<'a> Union<'a> {
             let (mut latest, mut earliest) = (first.recorded, last.recorded);
             for (row, place) in own.iter().zip(places.clone()) {
                 match row.is_bygone() {
-                    true if row.recorded < latest => drop(kept.insert(place)),
+                    true if row.recorded < latest => kept.push(place),
                     true => {}
                     false => latest = latest.max(row.recorded),
                 }
             }
             for (row, place) in own.iter().zip(places).rev() {
                 match row.is_bygone() {
-                    true if row.recorded > earliest => drop(kept.insert(place)),
+                    true if row.recorded > earliest => kept.push(place),
                     true => {}
                     false => earliest = earliest.min(row.recorded),
                 }

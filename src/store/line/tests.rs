@@ -153,7 +153,7 @@ fn what_no_way_in_takes_is_damage_in_a_journal() {
 /// What the fast reader makes of a line.
 fn fast(line: &str) -> Option<(Record<'_>, u32)> {
     let mut record = Record::default();
-    own_form::parse(line, SEAL, &mut record).map(|unknown| (record, unknown))
+    record.fill(&line[..line.len() - SEAL]).map(|()| (record, 0))
 }
 
 /// Offsets count: the same instant in another offset is another civil day.
@@ -186,11 +186,13 @@ proptest! {
         entry in entry(), at in any::<proptest::sample::Index>(), with in "[-+0-9a-fx_.,:()\"\\\\ \n]{0,3}",
         cut in 0_usize..3,
     ) {
-        let mut line = write(&entry).unwrap();
-        let marks: Vec<usize> = line.char_indices().map(|(i, _)| i).collect();
+        let mut body = write(&entry).unwrap();
+        body.truncate(body.len() - SEAL);
+        let marks: Vec<usize> = body.char_indices().map(|(i, _)| i).collect();
         let from = marks[at.index(marks.len())];
-        let to = *marks.iter().find(|i| **i >= from + cut).unwrap_or(&line.len());
-        line.replace_range(from..to, &with);
+        let to = *marks.iter().find(|i| **i >= from + cut).unwrap_or(&body.len());
+        body.replace_range(from..to, &with);
+        let line = seal(body);
         if let Some(fast) = fast(&line) {
             prop_assert_eq!(Some(fast), any_form::parse(&line).ok(), "{}", line);
         }

@@ -126,22 +126,6 @@ fn put_text(out: &mut String, name: &str, value: &str) {
     out.push('"');
 }
 
-/// A field of a newer version, if it is as flat as ours.
-pub(in crate::store) fn skip(name: &str, rest: &mut &str) -> Option<()> {
-    if name.is_empty() {
-        return None;
-    }
-    let letters = |b: u8| b.is_ascii_alphanumeric() || b == b'_';
-    if name.starts_with(|c: char| c.is_ascii_digit()) || !name.bytes().all(letters) {
-        return None;
-    }
-    if rest.starts_with('"') {
-        return quoted(rest).map(drop);
-    }
-    let word = plain(rest)?;
-    (matches!(word, "true" | "false") || word.parse::<i64>().is_ok()).then_some(())
-}
-
 /// A value without quotes: up to the next comma or bracket, or the end.
 fn plain<'a>(rest: &mut &'a str) -> Option<&'a str> {
     let end = rest.bytes().position(|b| b == b',' || b == b')').unwrap_or(rest.len());

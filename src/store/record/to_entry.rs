@@ -218,23 +218,26 @@ fn usual_moment(text: &[u8]) -> Option<Moment> {
     if marks != *b"--T:::" {
         return None;
     }
-    let number = |from: usize, to: usize| {
-        text[from..to]
-            .iter()
-            .try_fold(0_u32, |sum, b| b.is_ascii_digit().then(|| sum * 10 + u32::from(b - b'0')))
+    // All digits are looked at before it is asked whether they are digits.
+    let mut digits_only = true;
+    let mut two = |place: usize| {
+        let [tens, ones] = [text[place], text[place + 1]].map(|digit| digit.wrapping_sub(b'0'));
+        digits_only &= tens < 10 && ones < 10;
+        u32::from(tens) * 10 + u32::from(ones)
     };
-    let year = i32::try_from(number(0, 4)?).ok()?;
-    let date = NaiveDate::from_ymd_opt(year, number(5, 7)?, number(8, 10)?)?;
-    let local = date.and_hms_opt(number(11, 13)?, number(14, 16)?, number(17, 19)?)?;
-    let (hours, minutes) = (number(20, 22)?, number(23, 25)?);
+    let (century, year, month, day) = (two(0), two(2), two(5), two(8));
+    let (hour, minute, second) = (two(11), two(14), two(17));
+    let (hours, minutes) = (two(20), two(23));
     let east = match text[19] {
         b'+' => 1,
         b'-' => -1,
         _ => return None,
     };
-    if minutes > 59 {
+    if !digits_only || minutes > 59 {
         return None;
     }
+    let year = i32::try_from(century * 100 + year).ok()?;
+    let local = NaiveDate::from_ymd_opt(year, month, day)?.and_hms_opt(hour, minute, second)?;
     let seconds = i32::try_from(hours * 3600 + minutes * 60).ok()?;
     let offset = FixedOffset::east_opt(east * seconds)?;
     local.and_local_timezone(offset).single()

@@ -7,7 +7,7 @@
 use super::counts::{AROUND_H, is_fact_by_itself};
 use super::entry::{Body, Entry, EntryId, Event};
 use super::time::Moment;
-use chrono::{DateTime, Duration, Utc};
+use chrono::{DateTime, Duration, TimeZone};
 use std::collections::HashSet;
 
 /// Whether what happened `at` a moment, written down when it was `recorded`, is of before `since`
@@ -68,7 +68,7 @@ impl<'a> Needed<'a> {
     }
 
     /// Whether what happened at `at` decides what another entry counts as.
-    pub fn decides(&self, at: DateTime<Utc>) -> bool {
+    pub fn decides(&self, at: DateTime<impl TimeZone>) -> bool {
         let after = self.spans.partition_point(|(from, _)| *from <= at);
         after.checked_sub(1).is_some_and(|last| self.spans[last].1 >= at)
     }
@@ -132,5 +132,8 @@ mod tests {
         let needed = Needed::by(plan.iter());
         let decides = [81, 82, 118, 119].map(|hour| needed.decides(at(hour)));
         assert_eq!(decides, [false, true, true, false]);
+        // Who is aboard changes as planned, whatever is written around that time.
+        plan[0].body = Body::Happened(crew(3));
+        assert!(!Needed::by(plan.iter()).decides(at(99)));
     }
 }

@@ -33,17 +33,8 @@ pub(super) fn broken(text: &str, columns: Option<usize>) -> Vec<String> {
         return vec![text.to_string()];
     };
     let indent: String = text.chars().take_while(|c| *c == ' ').collect();
-    let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
-        match lines.last_mut() {
-            Some(line) if fit::width(line) + 1 + fit::width(word) <= columns => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => lines.push(format!("{indent}{word}")),
-        }
-    }
-    lines
+    let lines = fit::broken(text, columns.saturating_sub(indent.len()).max(1));
+    lines.into_iter().map(|line| indent.clone() + &line).collect()
 }
 
 /// Two checked writers. A reader that goes away (`waystock journal | head -1`) ends output
@@ -76,6 +67,11 @@ impl<'a> Output<'a> {
         self.hours = hours;
     }
 
+    /// Columns that results may take: those of the terminal, at most 80.
+    pub(super) fn columns(&self) -> usize {
+        self.columns.0.map_or(COLUMNS, |own| own.min(COLUMNS))
+    }
+
     /// One line of result; control characters in it are made visible.
     pub fn line(&mut self, text: &str) {
         for line in broken(&self.hours.written(&safe::safe(text)), self.columns.0) {
@@ -97,10 +93,8 @@ impl<'a> Output<'a> {
     /// One sentence on lines that any terminal shows whole, each behind `indent`; a break is a
     /// blank to a reader.
     pub fn wrapped(&mut self, indent: &str, text: &str) {
-        let columns = self.columns.0.map_or(COLUMNS, |own| own.min(COLUMNS));
-        for line in
-            fit::wrap(&self.hours.written(text), columns.saturating_sub(indent.len()).max(NARROW))
-        {
+        let columns = self.columns().saturating_sub(indent.len()).max(NARROW);
+        for line in fit::wrap(&self.hours.written(text), columns) {
             self.line(&format!("{indent}{line}"));
         }
     }

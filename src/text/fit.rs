@@ -54,22 +54,53 @@ pub fn right(text: &str, columns: usize) -> String {
 
 /// `text` broken between words into lines of at most `columns`; a longer word is cut.
 pub fn wrap(text: &str, columns: usize) -> Vec<String> {
-    let mut lines = Vec::new();
-    let mut line = String::new();
-    for word in text.split_whitespace() {
-        if !line.is_empty() && width(&line) + 1 + width(word) > columns {
-            lines.push(std::mem::take(&mut line));
+    broken(text, columns).iter().map(|line| cut(line, columns)).collect()
+}
+
+/// `text` broken between words into lines of at most `columns`; a longer word stays whole.
+pub fn broken(text: &str, columns: usize) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in unparted(text, columns) {
+        match lines.last_mut() {
+            Some(line) if width(line) + 1 + width(&word) <= columns => {
+                line.push(' ');
+                line.push_str(&word);
+            }
+            _ => lines.push(word),
         }
-        if !line.is_empty() {
-            line.push(' ');
-        }
-        line.push_str(&cut(word, columns));
-    }
-    if !line.is_empty() {
-        lines.push(line);
     }
     lines
 }
+
+/// The words of `text`, in one piece a number and what belongs to it: its spread, and a short word
+/// such as a unit or a month.
+fn unparted(text: &str, columns: usize) -> Vec<String> {
+    let is_number = |word: &str| {
+        word.contains(|c: char| c.is_ascii_digit())
+            && word.chars().all(|c| c.is_ascii_digit() || ".,±+-".contains(c))
+    };
+    let mut words: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        let last = words.last_mut();
+        let number = last.filter(|last| is_number(last.rsplit(' ').next().unwrap_or_default()));
+        let short = width(word.trim_end_matches([',', '.', ';', ':', ')'])) <= SHORT;
+        match number {
+            Some(number)
+                if (short || word.starts_with('±'))
+                    && !number.ends_with(',')
+                    && width(number) + 1 + width(word) <= columns =>
+            {
+                number.push(' ');
+                number.push_str(word);
+            }
+            _ => words.push(word.to_string()),
+        }
+    }
+    words
+}
+
+/// Columns of a word that stays beside the number before it.
+const SHORT: usize = 3;
 
 #[cfg(test)]
 mod tests {
@@ -86,6 +117,13 @@ mod tests {
             wrap("leave earlier when roads say so", 13),
             ["leave earlier", "when roads", "say so"]
         );
+        assert_eq!(
+            wrap("short by 42.4 ±14.5 Wh, 100 %", 12),
+            ["short by", "42.4 ±14.5", "Wh, 100 %"]
+        );
+        assert_eq!(wrap("short by 14 L, 9 outfits", 11), ["short by", "14 L, 9", "outfits"]);
+        assert_eq!(wrap("carbonmonoxide 3", 8), ["carbonm~", "3"]);
+        assert_eq!(broken("carbonmonoxide 3", 8), ["carbonmonoxide", "3"]);
         let wordings = ["Saturday 14 March".to_string(), "Sat 14".to_string()];
         assert_eq!(longest_fitting(&wordings, 8), "Sat 14");
         assert_eq!(longest_fitting(&wordings, 3), "Sa~");

@@ -37,7 +37,7 @@ pub fn run(options: &ExportOptions, context: &mut Context, out: &mut Output) -> 
             exchange::write_outlook_csv(&standing(&contents.journal.entries, now))
         }
         ExportFormat::Ics => calendar(options, context, &contents)?,
-        ExportFormat::Sheet => sheet(options, context, &contents)?,
+        ExportFormat::Sheet => sheet(options, context, &contents, out.columns())?,
         ExportFormat::Jsonl => {
             let known = contents.journal.entries.iter().filter(|e| e.recorded <= now);
             let mut known: Vec<Entry> = known.cloned().collect();
@@ -79,6 +79,7 @@ fn sheet(
     options: &ExportOptions,
     context: &Context,
     contents: &Contents,
+    columns: usize,
 ) -> Result<String, Failure> {
     let (rig, now) = (&contents.rig, context.now(&contents.rig));
     let evening = context.evening(contents)?;
@@ -95,7 +96,7 @@ fn sheet(
     });
     Ok(match options.html {
         true => page::html(&sheet, paper(options, rig.show)),
-        false => sheet.plain().lines().map(|line| format!("{}\n", safe(line))).collect(),
+        false => sheet.plain(columns).lines().map(|line| format!("{}\n", safe(line))).collect(),
     })
 }
 

@@ -135,8 +135,17 @@ pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
     let safe = zone.here(when::half_hour_before(by));
     let left = hours_between(forecast.at, safe);
     let by = match left <= 0.0 {
-        true => when::SHORTLY.to_string(),
-        false => format!("by {} ({})", when::date_time(safe, Form::Short), when::in_hours(left)),
+        true if answer::none_is_near(forecast) => {
+            format!("{}: one of them may be out (1 in 10)", answer::READ_ALL)
+        }
+        true => format!("be at a stop {}", when::SHORTLY),
+        false => {
+            format!(
+                "be at a stop by {} ({})",
+                when::date_time(safe, Form::Short),
+                when::in_hours(left)
+            )
+        }
     };
-    format!("be at a stop {by}; likely {likely}; {first} in {share}")
+    format!("{by}; likely {likely}; {first} in {share}")
 }

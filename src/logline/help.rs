@@ -26,9 +26,9 @@ pub fn help(vocabulary: &Vocabulary) -> Vec<String> {
         "people    aboard 4 · 2 guests until sunday · 2 guests tonight · away until friday".to_string(),
         "the rest  day closed · note free text · outlook tomorrow 3 to 11 C, cloud 60%".to_string(),
         String::new(),
-        "A time holds for the thing that it stands at; in front of the line, or before a colon,"
+        "A time holds for the thing that it stands at; in front of the line, or before a colon, for \
+         all that follows: `yesterday 21:00: 2 showers, dishes`."
             .to_string(),
-        "for all that follows: `yesterday 21:00: 2 showers, dishes`.".to_string(),
         "  now · 20 min ago · at 7 · 7:30 pm · this morning · tonight · last night · yesterday"
             .to_string(),
         "  monday · on friday · 17 october · the 17th · 2026-10-17 14:00 · in 2 days · until sunday"

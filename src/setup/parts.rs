@@ -22,12 +22,14 @@ pub struct Field {
     pub line: usize,
 }
 
-/// Every value of the file in its order; a list of plain things is one value.
+/// Every value of the file in its order but the number of its format, which is not the user's; a
+/// list of plain things is one value.
 pub fn fields(text: &str) -> Vec<Field> {
     let mut all = Vec::new();
     if let Ok(root) = scan(text) {
         walk(&root, "", text, &mut all);
     }
+    all.retain(|field| field.path != "format");
     all
 }
 
@@ -187,41 +189,25 @@ pub fn differences(before: &str, after: &str) -> Vec<String> {
     new.chain(gone).map(|field| field.path.clone()).collect()
 }
 
-/// What a value means and in what range it lies, by its name in the file.
-const MEANINGS: [(&str, &str); 26] = [
-    ("capacity", "what it holds when full, in its unit; above 0"),
-    ("keep", "kept back, in its unit; 0 to below the capacity"),
-    ("headroom", "left free, in its unit; 0 to below the capacity"),
-    ("dregs", "what stays in when it is emptied, in its unit"),
-    ("runs", "down (it is filled at a stop) or up (it is emptied)"),
-    ("unit", "of its level: \"L\", \"Wh\", \"kg\", \"uses\" or a word of your own"),
-    ("gauge", "step(0.25) for quarters, ladder([0.3, 0.6]) for lamps"),
-    ("usual", "how often a day, until the journal knows better; 0 or more"),
-    ("usual_spread", "how unsure that is, as a share; 0 to 2"),
-    ("spread", "how unsure the amount is, as a share; 0 to 2"),
-    ("amount", "each time, in the stock's unit"),
-    ("share", "how much of it arrives; 0 to 1"),
-    ("crew", "people aboard; 0 to 50"),
-    ("rated_w", "of the panel in full sun, in W; above 0"),
-    ("factor", "real over rated yield; above 0 to 1.2"),
-    ("tilt", "from flat, in degrees; 0 to 90"),
-    ("efficiency", "out over in; above 0 to 1"),
-    ("idle_w", "draw with nothing connected, in W"),
-    ("standing_w", "what is always on, in W"),
-    ("mean_w", "draw at 20 C, in W"),
-    ("ua_w_per_k", "heat that the van loses, in W per degree"),
-    ("day_c", "wanted inside by day, in C"),
-    ("night_c", "wanted inside by night, in C"),
-    ("output_w", "the heater's most, in W"),
-    ("latitude", "degrees north; -90 to 90"),
-    ("longitude", "degrees east; -180 to 180"),
-];
+/// What a value means and in what range it lies, by its name in the file, behind that of the part
+/// that it belongs to where another part has the same name.
+const MEANINGS: &str = include_str!("../../assets/meanings.txt");
+
+/// The meaning of the value at `path`; that of a name with its part goes before the name alone.
+fn meaning(path: &str) -> Option<&'static str> {
+    let steps: Vec<&str> = path.split('/').collect();
+    let last = steps.last().copied().unwrap_or_default();
+    let fits = |name: &&str| match name.split_once('/') {
+        Some((part, own)) => own == last && steps.contains(&part),
+        None => *name == last,
+    };
+    let rows = MEANINGS.lines().filter_map(|row| row.split_once(" | "));
+    rows.filter(|(name, _)| fits(name)).max_by_key(|(name, _)| name.len()).map(|(_, means)| means)
+}
 
 /// What the value at `path` means and its range, and where its default comes from, as far as known:
 /// the source of the starting value that it equals.
 pub fn about(field: &Field) -> (Option<&'static str>, Option<String>) {
-    let last = field.path.rsplit('/').next().unwrap_or_default();
-    let meaning = MEANINGS.iter().find(|(name, _)| *name == last).map(|(_, meaning)| *meaning);
     let value = field.value.parse::<f64>().ok();
     // Read once: screens ask at every drawing.
     static ROWS: LazyLock<Vec<Reference>> = LazyLock::new(reference::rows);
@@ -230,7 +216,7 @@ pub fn about(field: &Field) -> (Option<&'static str>, Option<String>) {
         key.split_whitespace().filter(|word| word.len() > 3).any(|word| field.path.contains(word))
     };
     let row = rows.find(|row| Some(row.value) == value && names(&row.key));
-    (meaning, row.map(|row| format!("{} ({})", row.source, row.status)))
+    (meaning(&field.path), row.map(|row| format!("{} ({})", row.source, row.status)))
 }
 
 #[cfg(test)]
@@ -250,6 +236,7 @@ mod tests {
             for field in all {
                 let same = set(template.text, &field.path, &field.value);
                 assert_eq!(same.as_deref(), Ok(template.text), "{}", field.path);
+                assert!(about(&field).0.is_some(), "{} is not explained", field.path);
             }
         }
     }
@@ -295,7 +282,7 @@ mod tests {
         let all = fields(text());
         let of = |path: &str| about(all.iter().find(|field| field.path == path).unwrap());
         let (meaning, source) = of("activities/shower/takes/0/amount");
-        assert_eq!(meaning, Some("each time, in the stock's unit"));
+        assert_eq!(meaning, Some("each time, in the stock's unit; above 0"));
         assert!(source.unwrap().contains("common practice"));
     }
 }

@@ -63,7 +63,7 @@ pub fn answer(forecast: &Forecast, zone: &Zone, now: Moment, columns: usize) -> 
     } else if let Some(by) = forecast.next.by {
         let hours = hours_between(now, by);
         let urgency = if hours <= 24.0 { Urgency::Soon } else { Urgency::Fine };
-        (urgency, be_there_by(zone.here(by), now), likely(forecast, zone))
+        (urgency, be_there_by(forecast, zone.here(by), now), likely(forecast, zone))
     } else {
         (Urgency::Fine, nothing_binds(forecast), nearly_binds(forecast))
     };
@@ -116,8 +116,28 @@ pub fn goes_first(stock: &StockForecast) -> String {
     }
 }
 
-fn be_there_by(by: Moment, now: Moment) -> Vec<String> {
+/// What helps where a stop may be due at once, and no stock by itself says so.
+pub const READ_ALL: &str = "read every level, or be at a stop now";
+
+/// A stock that may be out sooner than this is near its limit by itself, in hours (common practice,
+/// no source).
+const NEAR_H: f64 = 6.0;
+
+/// Whether no stock by itself may be out soon. Where the next stop may be due all the same, each of
+/// several unread ones has its small chance.
+pub fn none_is_near(forecast: &Forecast) -> bool {
+    forecast.stocks.iter().all(|stock| stock.hours.p10.is_none_or(|hours| hours >= NEAR_H))
+}
+
+fn be_there_by(forecast: &Forecast, by: Moment, now: Moment) -> Vec<String> {
     let safe = half_hour_before(by);
+    if safe <= now && none_is_near(forecast) {
+        return vec![
+            format!("R{}: one of them may be out (1 in 10)", &READ_ALL[1..]),
+            "Read all levels: one may be out, 1 in 10".to_string(),
+            "Read all levels".to_string(),
+        ];
+    }
     if safe <= now {
         return vec![
             "Be at a stop within the half hour (nine in ten safe)".to_string(),

@@ -18,8 +18,8 @@ use chrono::{Duration, NaiveTime};
 
 /// Columns of the plain sheet: fits a narrow printer and a door.
 const COLUMNS: usize = 72;
-/// Columns that its bands take, behind the names.
-const BAND: usize = 54;
+/// Columns of the names before its bands.
+const NAMES: usize = 18;
 /// Days that the bands show at most.
 const MOST_DAYS: u32 = 8;
 
@@ -114,20 +114,28 @@ impl Sheet {
         }
     }
 
-    /// As plain lines of at most 72 columns.
-    pub fn plain(&self) -> String {
-        let mut out = PlainLines(Vec::new());
+    /// As plain lines of at most 72 columns; fewer where a terminal has fewer, but 2 * 18.
+    pub fn plain(&self, columns: usize) -> String {
+        let columns = columns.clamp(2 * NAMES, COLUMNS);
+        let mut out = PlainLines { columns, lines: Vec::new() };
         out.add("", &self.title);
         out.add("", &self.place);
         out.rule();
         self.answer.iter().for_each(|line| out.add("", line));
         out.rule();
         out.add("", &format!("{HOW_LONG} ([ 9 in 10, | half, ] 1 in 10)"));
-        out.0.push(self.horizon.axis());
-        out.0.extend(self.horizon.rows.iter().map(BandRow::drawn));
+        out.lines.push(self.horizon.axis(columns));
+        out.lines.extend(self.horizon.rows.iter().map(|row| row.drawn(columns)));
         out.rule();
         for row in &self.horizon.rows {
-            out.0.push(format!("{} {} {}", left(&row.name, 14), left(&row.level, 20), row.until()));
+            let level = format!("{} {}", left(&row.name, 14), left(&row.level, 20));
+            let whole = format!("{level} {}", row.until());
+            if whole.len() <= columns {
+                out.lines.push(whole);
+            } else {
+                out.lines.push(level.trim_end().to_string());
+                out.add("    ", &row.until());
+            }
         }
         for part in &self.parts {
             out.rule();
@@ -137,37 +145,40 @@ impl Sheet {
         }
         out.rule();
         self.cautions.iter().for_each(|line| out.add("", line));
-        out.0.join("\n") + "\n"
+        out.lines.join("\n") + "\n"
     }
 }
 
 /// What the bands say.
 pub(super) const HOW_LONG: &str = "How long each stock lasts without a stop";
 
-struct PlainLines(Vec<String>);
+struct PlainLines {
+    columns: usize,
+    lines: Vec<String>,
+}
 
 impl PlainLines {
     /// A sentence, broken between words, behind `lead` and then under it.
     fn add(&mut self, lead: &str, text: &str) {
         let under = " ".repeat(lead.len());
-        for (place, line) in wrap(text, COLUMNS - lead.len()).iter().enumerate() {
-            self.0.push(format!("{}{line}", if place == 0 { lead } else { &under }));
+        for (place, line) in wrap(text, self.columns - lead.len()).iter().enumerate() {
+            self.lines.push(format!("{}{line}", if place == 0 { lead } else { &under }));
         }
     }
 
     fn rule(&mut self) {
-        self.0.push("-".repeat(COLUMNS));
+        self.lines.push("-".repeat(self.columns));
     }
 }
 
 impl Horizon {
     /// The names of the days over the bands' columns.
-    fn axis(&self) -> String {
-        let mut line = " ".repeat(COLUMNS - BAND);
+    fn axis(&self, columns: usize) -> String {
+        let mut line = " ".repeat(NAMES);
         for (begins, name) in &self.days {
-            let column = COLUMNS - BAND + column(*begins);
+            let column = NAMES + column(*begins, columns);
             // A day that has no room for its name goes without.
-            if line.len() < column && column + name.len() <= COLUMNS {
+            if line.len() < column && column + name.len() <= columns {
                 line = left(&line, column) + name;
             } else if line.len() == column {
                 line += name;
@@ -177,8 +188,10 @@ impl Horizon {
     }
 }
 
-fn column(share: f64) -> usize {
-    ((share * BAND as f64) as usize).min(BAND - 1)
+/// Of the columns behind the names, the one at `share` of them.
+fn column(share: f64, columns: usize) -> usize {
+    let band = columns - NAMES;
+    ((share * band as f64) as usize).min(band - 1)
 }
 
 impl BandRow {
@@ -190,9 +203,10 @@ impl BandRow {
         }
     }
 
-    fn drawn(&self) -> String {
-        let mut cells = vec!['.'; BAND];
+    fn drawn(&self, columns: usize) -> String {
+        let mut cells = vec!['.'; columns - NAMES];
         let [from, middle, to] = self.band;
+        let column = |share| column(share, columns);
         if from <= 1.0 {
             cells[column(from)..=column(to.min(1.0))].fill('=');
             cells[column(from)] = '[';
@@ -202,10 +216,10 @@ impl BandRow {
             if middle <= 1.0 {
                 cells[column(middle)] = '|';
             }
-        } else {
-            cells[BAND - 1] = '>';
+        } else if let Some(last) = cells.last_mut() {
+            *last = '>';
         }
-        format!("{} {}", left(&self.name, COLUMNS - BAND - 1), cells.iter().collect::<String>())
+        format!("{} {}", left(&self.name, NAMES - 1), cells.iter().collect::<String>())
     }
 }
 

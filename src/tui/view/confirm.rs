@@ -2,7 +2,7 @@
 
 use super::paper::Paper;
 use super::room::Seen;
-use super::sections::show;
+use super::sections::{Text, joined, show};
 use crate::tui::state::State;
 use ratatui::style::Style;
 
@@ -10,10 +10,13 @@ use ratatui::style::Style;
 pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     let Some(proposal) = &state.proposal else { return };
     paper.wrapped(&proposal.title, state.look.strong(), 2);
-    let lines: Vec<(String, Style)> =
-        proposal.lines.iter().map(|line| (line.clone(), Style::new())).collect();
+    let mut text = Text::new(state.look, paper.columns());
+    for line in &proposal.lines {
+        let words = line.trim_start();
+        text.put(&line[..line.len() - words.len()], words, Style::new());
+    }
     let rows = paper.left().saturating_sub(1);
     let block = paper.take_block(rows);
-    show(state, seen, &mut Paper::new(paper.buf, block, state.look), &lines);
+    show(state, seen, &mut Paper::new(paper.buf, block, state.look), &joined(text.sections));
     paper.line(&[("y writes them, Esc writes nothing", state.look.strong())]);
 }

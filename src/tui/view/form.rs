@@ -5,14 +5,13 @@ use super::list::List;
 use super::paper::Paper;
 use super::room::{Room, Seen};
 pub use super::sections::Line;
-use super::sections::show;
+use super::sections::{show, spread};
 use crate::domain::unit::Unit;
 use crate::text::quantity::unit_word;
 use crate::text::when::day;
 use crate::tui::state::State;
 use crate::tui::values::{Field, Values};
 use ratatui::layout::Rect;
-use ratatui::style::Style;
 
 /// What such a screen shows.
 pub struct Page<'a> {
@@ -30,8 +29,6 @@ pub struct Page<'a> {
 
 /// Rows of values on a phone.
 const PHONE_ROWS: usize = 3;
-/// From this width on, an answer stands in two columns.
-const TWO_COLUMNS: usize = 100;
 
 /// Draws it.
 pub fn draw(page: &Page, state: &State, seen: &mut Seen, paper: &mut Paper) {
@@ -156,39 +153,11 @@ fn wide(page: &Page, state: &State, values: &List, seen: &mut Seen, paper: &mut 
     // A column stays free before the answer.
     values.draw(Rect { width: column - 1, ..block }, seen, paper);
     let beside = Rect { x: block.x + column, width: block.width - column, ..block };
-    let columns = usize::from(beside.width);
-    let half = beside.width.saturating_sub(2) / 2;
-    if columns >= TWO_COLUMNS {
-        let right = Rect { x: beside.x + half + 2, width: half, ..beside };
-        let [first, second] = halves((page.answer)(usize::from(half)), block.height);
-        for (text, area) in [(first, Rect { width: half, ..beside }), (second, right)] {
-            show(state, seen, &mut Paper::new(paper.buf, area, state.look), &text);
-        }
-    } else {
-        let text: Vec<Line> = (page.answer)(columns).into_iter().flatten().collect();
-        show(state, seen, &mut Paper::new(paper.buf, beside, state.look), &text);
-    }
+    let mut beside = Paper::new(paper.buf, beside, state.look);
+    spread(state, seen, &mut beside, page.answer, |sections| {
+        sections.into_iter().flatten().collect()
+    });
     for (line, style) in cautions {
         paper.line(&[(&line, style)]);
     }
-}
-
-/// Sections over two columns of about the same length, with a blank line between them. Where
-/// they are longer than there are rows, the first column is filled and the second scrolls.
-fn halves(sections: Vec<Vec<Line>>, rows: u16) -> [Vec<Line>; 2] {
-    let all: usize = sections.iter().map(|s| s.len() + 1).sum();
-    let rows = usize::from(rows);
-    let middle = if all > 2 * rows { rows } else { all / 2 };
-    let mut columns = [Vec::new(), Vec::new()];
-    for section in sections.into_iter().filter(|s| !s.is_empty()) {
-        // The section that crosses the middle goes where more of it lies, if it fits there.
-        let end = columns[0].len() + section.len();
-        let full = end > rows || columns[0].len() + section.len() / 2 > middle;
-        let column = usize::from(!columns[1].is_empty() || (full && !columns[0].is_empty()));
-        if !columns[column].is_empty() {
-            columns[column].push((String::new(), Style::new()));
-        }
-        columns[column].extend(section);
-    }
-    columns
 }

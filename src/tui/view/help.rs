@@ -5,19 +5,18 @@ use super::horizon::{DEEP_DIP, DIP};
 use super::level::UNREAD;
 use super::paper::Paper;
 use super::room::Seen;
-use super::sections::show;
+use super::sections::{Line, Text, joined, spread};
 use crate::text::fit::{left, width, wrap};
-use crate::tui::keymap::{self, Binding, Context};
+use crate::tui::keymap::{self, Context};
 use crate::tui::state::{Screen, State};
 use ratatui::style::Style;
 
 /// Draws it from the line that it is scrolled to.
 pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
-    let lines = lines(state, paper.columns());
-    show(state, seen, paper, &lines);
+    spread(state, seen, paper, &|columns| sections(state, columns), joined);
 }
 
-fn lines(state: &State, columns: usize) -> Vec<(String, Style)> {
+fn sections(state: &State, columns: usize) -> Vec<Vec<Line>> {
     let below = state.screens.iter().rev().find(|s| !matches!(s, Screen::Help | Screen::Cautions));
     let (title, context) = match below {
         None if state.first_run.is_some() => ("On this screen (a new van)", Context::Setup),
@@ -31,12 +30,10 @@ fn lines(state: &State, columns: usize) -> Vec<(String, Style)> {
         Some(Screen::LookBack) => ("On this screen (looking back)", Context::LookBack),
         Some(_) => ("On this screen (journal)", Context::Journal),
     };
-    let mut lines = Vec::new();
+    let mut text = Text::new(state.look, columns);
     if let (None, Some(setup)) = (below, &state.first_run) {
-        let asked = setup.asked().map(|(question, _)| question).unwrap_or_default();
-        lines.extend(wrap(&asked, columns).into_iter().map(|line| (line, state.look.strong())));
-        lines.extend(wrap(setup.about(), columns).into_iter().map(|line| (line, Style::new())));
-        lines.push((String::new(), Style::new()));
+        text.head(&setup.asked().map(|(question, _)| question).unwrap_or_default());
+        text.put("", setup.about(), Style::new());
     }
     let sections = [
         (title, context),
@@ -45,39 +42,38 @@ fn lines(state: &State, columns: usize) -> Vec<(String, Style)> {
         ("In this list", Context::Reading),
     ];
     for (title, context) in sections {
-        lines.push((title.to_string(), state.look.strong()));
+        text.head(title);
         for binding in keymap::in_context(context) {
-            lines.extend(row(binding, columns));
+            let keys: Vec<String> = binding.keys.iter().map(|k| k.to_string()).collect();
+            described(&mut text, &keys.join(" "), binding.help);
         }
-        lines.push((String::new(), Style::new()));
     }
-    lines.extend(signs(state, columns));
-    lines.push(("Ctrl-C leaves from anywhere, Ctrl-Z pauses".to_string(), Style::new()));
-    lines.push((String::new(), Style::new()));
-    lines.extend(places(state, columns));
-    lines
-}
-
-fn row(binding: &Binding, columns: usize) -> Vec<(String, Style)> {
-    let keys: Vec<String> = binding.keys.iter().map(|k| k.to_string()).collect();
-    described(&keys.join(" "), binding.help, columns)
+    signs(state, &mut text);
+    text.head("Ctrl-C leaves from anywhere, Ctrl-Z pauses");
+    if let Some(book) = &state.book {
+        text.head("Where files lie");
+        for (what, path) in &book.loaded.places {
+            text.put("", &format!("{what}: {path}"), Style::new());
+        }
+    }
+    text.sections
 }
 
 /// A sign or key on the left, what it means on the right, over as many lines as it takes.
-fn described(head: &str, text: &str, columns: usize) -> Vec<(String, Style)> {
-    let text = wrap(text, columns.saturating_sub(14).max(10));
+fn described(text: &mut Text, head: &str, meaning: &str) {
     // A head too long for its column stands on a line of its own.
     let alone = width(head) > 13;
-    let indented = |(i, line): (usize, String)| {
+    if alone {
+        text.row(head, Style::new());
+    }
+    for (i, line) in wrap(meaning, text.columns().saturating_sub(14).max(10)).iter().enumerate() {
         let head = left(if i == 0 && !alone { head } else { "" }, 13);
-        (format!("{head} {line}"), Style::new())
-    };
-    let first = alone.then(|| (head.to_string(), Style::new()));
-    first.into_iter().chain(text.into_iter().enumerate().map(indented)).collect()
+        text.row(&format!("{head} {line}"), Style::new());
+    }
 }
 
 /// How to read the pictures.
-fn signs(state: &State, columns: usize) -> Vec<(String, Style)> {
+fn signs(state: &State, text: &mut Text) {
     let g = state.look.glyphs();
     let band = format!("{}{}{}{}{}", g.band_from, g.band, g.band_mid, g.band, g.band_to);
     let rows = [
@@ -91,20 +87,8 @@ fn signs(state: &State, columns: usize) -> Vec<(String, Style)> {
         (g.met.to_string(), "looking back: something was out (a service sign: nothing until then)"),
         (format!("{} {}", g.fan_mid, g.fan), "likely level; eight of ten futures"),
     ];
-    let mut lines = vec![("Signs".to_string(), state.look.strong())];
+    text.head("Signs");
     for (sign, meaning) in rows {
-        lines.extend(described(&sign, meaning, columns));
+        described(text, &sign, meaning);
     }
-    lines.push((String::new(), Style::new()));
-    lines
-}
-
-fn places(state: &State, columns: usize) -> Vec<(String, Style)> {
-    let Some(book) = &state.book else { return Vec::new() };
-    let mut lines = vec![("Where files lie".to_string(), state.look.strong())];
-    for (what, path) in &book.loaded.places {
-        let text = format!("{what}: {path}");
-        lines.extend(wrap(&text, columns).into_iter().map(|l| (l, Style::new())));
-    }
-    lines
 }

@@ -10,7 +10,7 @@ use crate::forecast::answer::{Evening, StockForecast};
 use crate::plan::stops::saved;
 use crate::text::answer::{Urgency, also_due, answer, listed, look_in_words};
 use crate::text::fit::{left, longest_fitting, right, width};
-use crate::text::notice::said;
+use crate::text::notice;
 use crate::text::plans;
 use crate::text::quantity::odd_season;
 use crate::text::when::{Form, date_time, half_hour_before};
@@ -28,14 +28,25 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
         paper.line(&[("Working out the first forecast", Style::new())]);
         return;
     };
-    let columns = paper.columns().saturating_sub(state.look.own.hours.grows_by());
-    let words = answer(&evening.forecast, &state.zone(), state.now, columns);
-    paper.line(&[(&words.first, state.look.urgency(words.urgency).patch(state.look.strong()))]);
-    paper.line(&[(&words.second, Style::new())]);
+    said(state, &evening, paper);
     question(state, &evening, paper);
     if paper.left() > 12 {
         paper.rule();
     }
+    let axis = picture(state, &evening, seen, paper);
+    rest(state, &evening, &axis, seen, paper);
+}
+
+/// The answer in two sentences.
+fn said(state: &State, evening: &Evening, paper: &mut Paper) {
+    let columns = paper.columns().saturating_sub(state.look.own.hours.grows_by());
+    let words = answer(&evening.forecast, &state.zone(), state.now, columns);
+    paper.line(&[(&words.first, state.look.urgency(words.urgency).patch(state.look.strong()))]);
+    paper.line(&[(&words.second, Style::new())]);
+}
+
+/// A row for each stock under their axis.
+fn picture(state: &State, evening: &Evening, seen: &mut Seen, paper: &mut Paper) -> Axis {
     let names = evening.forecast.stocks.iter().map(|s| width(&s.name)).max();
     let columns = Columns::within(paper.columns(), names.unwrap_or(0));
     let axis = Axis::for_forecast(&evening.forecast, state.zone(), columns.axis);
@@ -43,7 +54,20 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
         axis_line(&axis, &columns, paper);
     }
     rows(state, seen, &axis, &columns, paper);
-    rest(state, &evening, &axis, seen, paper);
+    axis
+}
+
+/// The answer and the rows once more, under another screen that leaves the room for it.
+pub(super) fn again(state: &State, paper: &mut Paper) {
+    let Some(evening) = &state.evening else { return };
+    if usize::from(paper.left()) < evening.forecast.stocks.len() + 5 {
+        return;
+    }
+    paper.take();
+    paper.rule();
+    said(state, evening, paper);
+    // Its rows are to be read, not chosen.
+    picture(state, evening, &mut Seen::default(), paper);
 }
 
 /// From this width on, what else there is to know stands beside the picture.
@@ -302,7 +326,7 @@ fn notes(state: &State, evening: &Evening, axis: &Axis, columns: usize) -> Vec<V
         text.put("", &format!("Note: {odd}"), plain);
     }
     for notice in &evening.notices {
-        text.put("", &format!("Note: {}", said(notice, state.units())), plain);
+        text.put("", &format!("Note: {}", notice::said(notice, state.units())), plain);
     }
     for line in dips_in_words(state, evening, axis) {
         text.put("", &line, plain);

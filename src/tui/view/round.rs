@@ -5,7 +5,7 @@ use super::list::List;
 use super::paper::Paper;
 use super::room::Seen;
 use super::sections::{Text, joined, show};
-use super::{header, moved};
+use super::{header, horizon, moved};
 use crate::domain::entry::{Body, Draft, Event};
 use crate::domain::quantity::Quantity;
 use crate::domain::unit::Unit;
@@ -32,7 +32,10 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
             }
             _ => text.put("", "Saved. Working out what it moved", Style::new()),
         }
-        return show(state, seen, paper, &joined(text.sections));
+        let lines = joined(text.sections);
+        let moved = paper.take_block((lines.len() as u16).min(paper.left()));
+        show(state, seen, &mut Paper::new(paper.buf, moved, look), &lines);
+        return horizon::again(state, paper);
     }
     let (question, keys) = match round.questions.get(round.place) {
         Some(_) if round.doubt.is_some() => doubt(round.doubt.as_ref()),
@@ -54,9 +57,9 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
         paper.rule();
     }
     let items: Vec<(String, String)> = round.questions.iter().map(|q| item(state, q)).collect();
-    let rows = paper.left();
-    let area = paper.take_block(rows);
+    let area = paper.take_block((items.len() as u16).min(paper.left()));
     List { look, items: &items, chosen: round.place, names: 16 }.draw(area, seen, paper);
+    horizon::again(state, paper);
 }
 
 /// What is doubted, and what the numbers would say.

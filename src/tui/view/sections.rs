@@ -6,6 +6,7 @@ use crate::text::fit::wrap;
 use crate::text::safe::safe;
 use crate::tui::state::State;
 use crate::tui::theme::Theme;
+use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 /// A line of text to show.
@@ -26,6 +27,51 @@ pub fn show(state: &State, seen: &mut Seen, paper: &mut Paper, lines: &[Line]) {
         let more = format!("{} more lines below, ] shows them", rest + 1);
         paper.line(&[(&more, state.look.faint())]);
     }
+}
+
+/// From this width on, sections stand in two columns.
+const TWO_COLUMNS: u16 = 100;
+
+/// Sections made for so many columns, side by side where there is room, else put together by
+/// `one`; scrolled.
+pub fn spread(
+    state: &State,
+    seen: &mut Seen,
+    paper: &mut Paper,
+    made: &dyn Fn(usize) -> Vec<Vec<Line>>,
+    one: fn(Vec<Vec<Line>>) -> Vec<Line>,
+) {
+    let block = paper.take_block(paper.left());
+    if block.width < TWO_COLUMNS {
+        let lines = one(made(usize::from(block.width)));
+        return show(state, seen, &mut Paper::new(paper.buf, block, state.look), &lines);
+    }
+    let width = (block.width - 2) / 2;
+    let right = Rect { x: block.x + width + 2, width, ..block };
+    let [first, second] = halves(made(usize::from(width)), block.height);
+    for (text, area) in [(first, Rect { width, ..block }), (second, right)] {
+        show(state, seen, &mut Paper::new(paper.buf, area, state.look), &text);
+    }
+}
+
+/// Sections over two columns of about the same length, with a blank line between them. Where
+/// they are longer than there are rows, the first column is filled and the second scrolls.
+fn halves(sections: Vec<Vec<Line>>, rows: u16) -> [Vec<Line>; 2] {
+    let all: usize = sections.iter().map(|s| s.len() + 1).sum();
+    let rows = usize::from(rows);
+    let middle = if all > 2 * rows { rows } else { all / 2 };
+    let mut columns = [Vec::new(), Vec::new()];
+    for section in sections.into_iter().filter(|s| !s.is_empty()) {
+        // The section that crosses the middle goes where more of it lies, if it fits there.
+        let end = columns[0].len() + section.len();
+        let full = end > rows || columns[0].len() + section.len() / 2 > middle;
+        let column = usize::from(!columns[1].is_empty() || (full && !columns[0].is_empty()));
+        if !columns[column].is_empty() {
+            columns[column].push((String::new(), Style::new()));
+        }
+        columns[column].extend(section);
+    }
+    columns
 }
 
 /// Text that grows.

@@ -4,7 +4,7 @@
 use super::header;
 use super::paper::Paper;
 use super::room::Seen;
-use super::sections::{Line, Text, joined, show};
+use super::sections::{Line, Text, joined, spread};
 use crate::text::fit::{left, right, width};
 use crate::text::reasons;
 use crate::text::share::percent;
@@ -24,7 +24,6 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     header::draw(state, paper);
     let stocks = state.stocks();
     let Some(chosen) = stocks.get(state.selected()) else { return };
-    let columns = paper.columns();
     let Some(spent) = &state.spent.answer else {
         paper.line(&[("Working out where it goes", Style::new())]);
         return;
@@ -34,11 +33,10 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
         paper.wrapped(&format!("{}: nothing to tell yet", chosen.name), Style::new(), 2);
         return;
     };
-    let lines = lines(state, spent, own, columns);
-    show(state, seen, paper, &lines);
+    spread(state, seen, paper, &|columns| sections(state, spent, own, columns), joined);
 }
 
-fn lines(state: &State, spent: &Spent, own: &StockUse, columns: usize) -> Vec<Line> {
+fn sections(state: &State, spent: &Spent, own: &StockUse, columns: usize) -> Vec<Vec<Line>> {
     let (zone, units, plain) = (state.zone(), state.units(), Style::new());
     let mut text = Text::new(state.look, columns);
     text.head(&format!("Where {} goes", own.stock.name));
@@ -90,7 +88,7 @@ fn lines(state: &State, spent: &Spent, own: &StockUse, columns: usize) -> Vec<Li
     }
     text.head("");
     text.put("", words::HOW, state.look.faint());
-    joined(text.sections)
+    text.sections
 }
 
 /// A bar of a share of `columns`, at least a sign of it.

@@ -2,7 +2,7 @@
 //! 7-bit text, and where the colours stand; and a sweep over all small sizes.
 
 use super::{Seen, view};
-use crate::forecast::answer::{NextStop, Quantiles};
+use crate::forecast::answer::{Evening, NextStop, Quantiles};
 use crate::plan::stops::answer::Trip;
 use crate::plan::stops::{Phase, Progress};
 use crate::tui::asking::News;
@@ -214,6 +214,24 @@ fn the_answer_says_what_is_out_and_what_is_not() {
     let lines: Vec<&str> = picture.lines().collect();
     assert_eq!(lines[1], "Nothing forces a stop within 30 days (nine in ten safe)");
     assert_eq!(lines[2], "if anything does, food runs out first (in under 1 in 20 futures)");
+}
+
+/// Each of several that nobody read may be out, and each with a small chance only.
+#[test]
+fn where_no_stock_is_near_but_one_may_be_out_it_asks_for_readings() {
+    let mut state = shown(Theme::default(), "");
+    let mut evening = fixture::evening();
+    evening.forecast.next.by = Some(fixture::now());
+    let second = |evening: &Evening, state: &mut State, columns| {
+        state.evening = Some(Arc::new(evening.clone()));
+        text(state, columns, 24).lines().nth(1).unwrap_or_default().to_string()
+    };
+    let asks = "Read every level, or be at a stop now: one of them may be out (1 in 10)";
+    assert_eq!(second(&evening, &mut state, 80), asks);
+    assert_eq!(second(&evening, &mut state, 40), "Read all levels: one may be out, 1 in 10");
+    evening.forecast.stocks[0].hours.p10 = Some(1.0);
+    let due = "Be at a stop within the half hour (nine in ten safe)";
+    assert_eq!(second(&evening, &mut state, 80), due);
 }
 
 #[test]

@@ -122,15 +122,27 @@ fn settles_in(stage: &mut Stage) {
     stage.sees("Be at a stop ");
 }
 
-/// The van, a number of it changed and left; a line, taken back, and put back.
-fn looks_around(stage: &mut Stage) {
+/// The van, a number of it changed, foretold and saved; a line, taken back, and put back.
+fn looks_around(stage: &mut Stage, dir: &Path) {
+    let file = dir.join("van/rig.ron");
+    let before = std::fs::read_to_string(&file).unwrap();
     stage.press("v");
     stage.sees("home latitude");
-    stage.press("]");
+    while !stage.screen().contains("what it holds when full, in its unit; above 0") {
+        stage.types("j");
+    }
     stage.press("\r");
     stage.sees("value > ");
-    stage.press("\x1b");
-    stage.is_back("value > ", "home latitude");
+    stage.press("\x15");
+    stage.types("131\r");
+    stage.sees("1 change not saved");
+    stage.sees("With these changes");
+    stage.press("w");
+    stage.sees("saved: rig.ron, comments and all");
+    let after = std::fs::read_to_string(&file).unwrap();
+    assert_ne!(before, after);
+    assert_eq!(before.matches("//").count(), after.matches("//").count());
+    assert!(after.contains("capacity: 131"), "{after}");
     stage.leaves("change  w save");
     stage.logs("2 showers, dishes");
     stage.press("u");
@@ -188,7 +200,7 @@ fn a_household_finds_its_way_and_leaves_the_terminal_as_it_was() {
     let dir = tempfile::tempdir().unwrap();
     let mut stage = Stage::open(&format!("tour {}", dir.path().display()));
     settles_in(&mut stage);
-    looks_around(&mut stage);
+    looks_around(&mut stage, dir.path());
     answers_a_plan(&mut stage, dir.path());
     asks(&mut stage);
     is_resized(&mut stage);

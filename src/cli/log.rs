@@ -6,10 +6,10 @@ use super::gaps;
 use super::json::{list, object};
 use super::output::Output;
 use crate::belief;
-use crate::domain::entry::{Body, Draft, Entry, Event};
+use crate::domain::entry::{Body, Entry, Event};
 use crate::domain::journal::standing;
 use crate::domain::time::Moment;
-use crate::logline::{self, Misread, Understood, Vocabulary};
+use crate::logline::{self, Heard, Misread, Understood, Vocabulary};
 use crate::store::data_folder::Contents;
 use crate::text::{fit, safe};
 use chrono::{Duration, SubsecRound, Timelike};
@@ -25,14 +25,16 @@ pub fn run(words: &[String], context: &mut Context, out: &mut Output) -> Command
     let contents = context.load_without_places()?;
     let now = context.now(&contents.rig);
     let line = words.join(" ");
-    let (known, understood) = understand(&line, &contents, (now, context.common.seed))?;
-    let drafts: Vec<Draft> = understood.iter().cloned().map(Draft::from).collect();
-    let saved = context.folder.journal.append(&drafts, now)?;
-    let echo = logline::echo(&understood, &known, now);
+    let device = context.folder.journal.device().unwrap_or_default().to_string();
+    let known = vocabulary(&contents, now).after(&contents.journal.entries, &device, now);
+    let (known, heard) = understand(&line, &contents, known, (now, context.common.seed))?;
+    let saved = context.folder.journal.append(&heard.drafts(now), now)?;
+    let echo = heard.echo(&known, now);
     context.after_saving(out);
     gaps::tell_places(&contents, out);
-    let left = logline::consequences(&understood, &known);
-    left.iter().for_each(|told| out.say(told));
+    if let Heard::Said(said) = &heard {
+        logline::consequences(said, &known).iter().for_each(|told| out.say(told));
+    }
     let ids = list(&saved, |entry| entry.id.to_string());
     let value = object!(saved; schema = "waystock.log/1", saved = echo, ids = ids);
     context.result(&value, &format!("saved: {echo}"), out);
@@ -44,25 +46,24 @@ pub fn run(words: &[String], context: &mut Context, out: &mut Output) -> Command
 fn understand(
     line: &str,
     contents: &Contents,
+    known: Vocabulary,
     (now, seed): (Moment, u64),
-) -> Result<(Vocabulary, Vec<Understood>), Failure> {
-    let known = vocabulary(contents, now);
+) -> Result<(Vocabulary, Heard), Failure> {
     let needs_levels =
         |said: &Understood| matches!(said.event, Event::Empty { amount: Some(_), after: None, .. });
-    match logline::parse(line, &known, now) {
-        Ok(said) if !said.iter().any(needs_levels) => Ok((known, said)),
-        _ => {
-            let standing = standing(&contents.journal.entries, now);
-            let beliefs = belief::learn(&contents.rig, &standing, now, seed);
-            let stocks = beliefs.mechanism.parts.stocks.iter().enumerate();
-            let levels = stocks.map(|(index, stock)| (stock.name.clone(), beliefs.level(index)));
-            let known = known.with_levels(levels);
-            let said = logline::parse(line, &known, now);
-            match said {
-                Ok(said) => Ok((known, said)),
-                Err(misread) => Err(not_understood(line, &misread)),
-            }
-        }
+    match logline::heard(line, &known, now) {
+        Ok(Heard::Said(said)) if said.iter().any(needs_levels) => {}
+        Ok(heard) => return Ok((known, heard)),
+        Err(_) => {}
+    }
+    let standing = standing(&contents.journal.entries, now);
+    let beliefs = belief::learn(&contents.rig, &standing, now, seed);
+    let stocks = beliefs.mechanism.parts.stocks.iter().enumerate();
+    let levels = stocks.map(|(index, stock)| (stock.name.clone(), beliefs.level(index)));
+    let known = known.with_levels(levels);
+    match logline::heard(line, &known, now) {
+        Ok(heard) => Ok((known, heard)),
+        Err(misread) => Err(not_understood(line, &misread)),
     }
 }
 

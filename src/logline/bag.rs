@@ -84,7 +84,7 @@ impl<'i, 'p> Bag<'i, 'p> {
                 Is::Place => bag.places.push(item),
                 // How finely a gauge is read is said of a level.
                 Is::Step(_) if bag.verbs.is_empty() => {}
-                Is::Other | Is::Hedge | Is::Ask(_) | Is::Step(_) => bag.strays.push(item),
+                Is::Other | Is::Hedge(_) | Is::Ask(_) | Is::Step(_) => bag.strays.push(item),
             }
         }
         // `took 10 L out of grey`: one verb.

@@ -3,7 +3,7 @@
 
 use super::bag::{BESIDE, Bag, TAILS, ends_done};
 use super::item::{Is, Item, at_items};
-use super::lexicon::lexicon;
+use super::lexicon::{Hedge, lexicon};
 use super::meaning;
 use super::misread::{EXAMPLE, Misread, Swap, example};
 use super::scene::{SaidThing, Scene};
@@ -15,8 +15,15 @@ use crate::domain::flow::Per;
 /// Reads one thing.
 pub(super) fn read(items: &[Item], scene: &Scene) -> Result<Vec<SaidThing>, Misread> {
     let bag = Bag::of(items);
-    if let Some(hedge) = items.iter().position(|item| matches!(item.is, Is::Hedge)) {
+    if let Some(hedge) = items.iter().position(|item| matches!(item.is, Is::Hedge(_))) {
         let message = "this leaves open what happened: only what did is written down";
+        let doubt = |item: &&Item| matches!(item.is, Is::Hedge(Hedge::Doubt));
+        let doubts: Vec<&Item> = items[hedge..].iter().take_while(doubt).collect();
+        let figure = items.get(hedge + doubts.len());
+        if !doubts.is_empty() && figure.is_some_and(|item| matches!(item.is, Is::Amount(_))) {
+            let message = "not certain: write `about` where it is about right";
+            return Err(at_items(&doubts, message).write("about"));
+        }
         let misread = at_items(&[&items[hedge]], message);
         let amount = hedge > 0 && matches!(items[hedge - 1].is, Is::Amount(_));
         // `grey 40%?` is a reading that was not looked at well.
@@ -100,7 +107,10 @@ fn asked(ways: &str, item: &Item, known: &Vocabulary) -> Misread {
         "not clear: write `{}` if that is meant",
         meant.join("` or `").replace(EXAMPLE, "")
     );
-    meant.into_iter().fold(at_items(&[item], message), Misread::write)
+    let either = ways.matches('{').count() > 1;
+    let mut misread = meant.into_iter().fold(at_items(&[item], message), Misread::write);
+    misread.mend.either = either;
+    misread
 }
 
 /// Strange words as a remark on what was done, where they cannot change what that is.

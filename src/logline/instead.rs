@@ -1,7 +1,8 @@
 //! The way out of a line that is asked back: whole lines that would be saved, nearest first. None
 //! of them leaves out what was said, and none says what was not.
 
-use super::misread::{EXAMPLE, Misread, Offer, Understood};
+use super::lexicon::{Sense, lexicon};
+use super::misread::{EXAMPLE, Misread, Offer, Swap, Understood};
 use super::schedule;
 use super::vocabulary::Vocabulary;
 use crate::domain::time::Moment;
@@ -15,25 +16,59 @@ const MOST_READ: usize = 24_000;
 /// How many slips in one line are mended one after the other.
 const DEEPEST: usize = 8;
 
-/// Lines that are like `line`, which was misread, and would be saved.
-pub(super) fn ways(line: &str, misread: &Misread, known: &Vocabulary, now: Moment) -> Vec<Offer> {
+/// What becomes of a line that was misread.
+pub(super) enum Ways {
+    /// Nothing in it is open: what was not understood says nothing of the van.
+    Plain(Vec<Understood>),
+    /// Lines that are like it and would be saved.
+    Open(Vec<Offer>),
+}
+
+/// The ways out of `line`, which was misread.
+pub(super) fn ways(line: &str, misread: &Misread, known: &Vocabulary, now: Moment) -> Ways {
     let tries = Cell::new((MOST_READ / line.chars().count().max(1)).min(MOST_TRIES));
     let search = Search { known, now, tries };
     let mut found: Vec<Way> = Vec::new();
-    search.follow(line, misread, &[], &mut found);
+    search.follow(line, misread, &Made { put: Vec::new(), sure: true, guessed: false }, &mut found);
+    if let Some(plain) = found.iter_mut().find(|way| way.sure) {
+        return Ways::Plain(std::mem::take(&mut plain.said));
+    }
     if found.is_empty() {
         search.tries.set(search.tries.get().max(1));
         if let Some((line, Ok(said))) = whole_noted(line).and_then(|noted| search.read(noted)) {
-            found.push(Way { line, said });
+            found.push(Way { line, said, sure: false });
         }
     }
-    found.iter().map(|way| search.offer(&way.line)).collect()
+    Ways::Open(found.iter().map(|way| search.offer(&way.line)).collect())
 }
 
 /// A line that would be saved, with its examples marked, and what it says.
 struct Way {
     line: String,
     said: Vec<Understood>,
+    /// Whether it is what was meant, beyond doubt.
+    sure: bool,
+}
+
+/// What was done to a line so far.
+struct Made {
+    /// What was written into it: that is never noted, since nobody said it.
+    put: Vec<String>,
+    sure: bool,
+    /// Whether one of several meanings was taken.
+    guessed: bool,
+}
+
+impl Made {
+    fn and(&self, put: &str, sure: bool) -> Made {
+        let put = self.put.iter().cloned().chain([put.to_string()]).collect();
+        Made { put, sure: self.sure && sure, guessed: self.guessed }
+    }
+
+    fn one_of(mut self, swaps: usize) -> Made {
+        self.guessed |= swaps > 1;
+        self
+    }
 }
 
 struct Search<'s> {
@@ -46,15 +81,20 @@ struct Search<'s> {
 impl Search<'_> {
     /// Adds what the line becomes when it is mended in each way that the misreading names; where
     /// none does, when the thing that was misread is noted.
-    ///
-    /// `put` is what was written into it so far: that is never noted, since nobody said it.
-    fn follow(&self, line: &str, misread: &Misread, put: &[String], found: &mut Vec<Way>) {
-        if put.len() > DEEPEST || found.len() >= MOST {
+    fn follow(&self, line: &str, misread: &Misread, made: &Made, found: &mut Vec<Way>) {
+        if made.put.len() > DEEPEST || found.len() >= MOST {
             return;
         }
         let before = found.len();
-        for (candidate, text) in self.candidates(line, misread) {
-            self.add(candidate, &[put, &[text]].concat(), found);
+        for swap in &misread.mend.swaps {
+            let Some(candidate) = swapped(line, misread, swap) else { continue };
+            let put = if swap.text.trim().is_empty() { "\n" } else { swap.text.trim() };
+            let one_of = misread.mend.swaps.len();
+            self.add(candidate, &made.and(put, swap.sure).one_of(one_of), found);
+        }
+        // Where it may be either, one of them alone would hide the other.
+        if misread.mend.either && found.len() < before + misread.mend.swaps.len().min(MOST) {
+            found.truncate(before);
         }
         for word in &misread.nearest {
             let near = replaced(line, (misread.start, misread.end), word);
@@ -64,32 +104,35 @@ impl Search<'_> {
                     if why.mend.thing.is_none_or(|(_, end)| end <= misread.start)
                         || why.start > misread.end + word.len() =>
                 {
-                    self.follow(&line, &why, &[put, std::slice::from_ref(word)].concat(), found);
+                    self.follow(&line, &why, &made.and(word, false), found);
                 }
-                Some((line, Ok(said))) => self.keep(Way { line, said }, found),
+                Some((line, Ok(said))) => self.keep(Way { line, said, sure: false }, made, found),
                 _ => {}
             }
         }
         if found.len() == before
             && let Some((noted, text)) = noted(line, misread)
-            && !put.iter().any(|put| text.contains(bare(put).as_str()))
+            && !is_when(&text)
+            && !made.put.iter().any(|put| text.contains(bare(put).as_str()))
         {
-            self.add(noted, &[put, &[String::from("\n")]].concat(), found);
+            self.add(noted, &made.and("\n", misread.mend.talk), found);
         }
     }
 
-    fn add(&self, line: String, put: &[String], found: &mut Vec<Way>) {
+    fn add(&self, line: String, made: &Made, found: &mut Vec<Way>) {
         match self.read(line) {
-            Some((line, Ok(said))) => self.keep(Way { line, said }, found),
-            Some((line, Err(misread))) => self.follow(&line, &misread, put, found),
+            Some((line, Ok(said))) => self.keep(Way { line, said, sure: made.sure }, made, found),
+            Some((line, Err(misread))) => self.follow(&line, &misread, made, found),
             None => {}
         }
     }
 
-    fn keep(&self, way: Way, found: &mut Vec<Way>) {
-        // More than one number to be filled in is no help.
+    fn keep(&self, way: Way, made: &Made, found: &mut Vec<Way>) {
+        // More than one number to be filled in is no help; nor is one beside words that may say it.
         let holes = way.line.matches(EXAMPLE[0]).count();
-        if holes < 2 && found.len() < MOST && found.iter().all(|old| old.said != way.said) {
+        let beside = way.line.split_once("note ").is_some_and(|(_, note)| tells_more(note));
+        let told = holes == 0 && !(made.guessed && beside) || holes == 1 && !beside;
+        if told && found.len() < MOST && found.iter().all(|old| old.said != way.said) {
             found.push(way);
         }
     }
@@ -114,16 +157,39 @@ impl Search<'_> {
         let lacks = Some(lacked(example, self.known));
         Offer { line: whole, typed: typed.then_some((text, cursor)), lacks }
     }
+}
 
-    /// The line with what was misread replaced, in each way that the misreading names.
-    fn candidates(&self, line: &str, misread: &Misread) -> Vec<(String, String)> {
-        let swaps = misread.mend.swaps.iter().map(|swap| {
-            let over = swap.over.or(misread.mend.thing).unwrap_or((misread.start, misread.end));
-            let put = if swap.text.trim().is_empty() { "\n" } else { swap.text.trim() };
-            (replaced(line, over, &swap.text), put.to_string())
-        });
-        swaps.filter(|(candidate, _)| candidate != line).collect()
-    }
+/// The line with what was misread replaced as this says; `None` where that changes nothing.
+fn swapped(line: &str, misread: &Misread, swap: &Swap) -> Option<String> {
+    let over = swap.over.or(misread.mend.thing).unwrap_or((misread.start, misread.end));
+    let candidate = replaced(line, over, &swap.text);
+    let candidate = match whole_noted(&swap.note).filter(|_| !swap.note.is_empty()) {
+        None => candidate,
+        Some(note) => match candidate.contains("note ") {
+            true => format!("{candidate}, {}", swap.note),
+            false => format!("{candidate}, {note}"),
+        },
+    };
+    (candidate != line).then_some(candidate)
+}
+
+/// Whether words say nothing but when: `of last week` is said of what stands beside it.
+fn is_when(text: &str) -> bool {
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let named = |word: &&str| ["week", "weeks", "month", "ago"].contains(word);
+    words.len() < 5 && words.iter().any(named)
+}
+
+/// Whether a note holds a number, or a word that may change what stands before it.
+fn tells_more(note: &str) -> bool {
+    let words: Vec<String> = note.split_whitespace().map(str::to_lowercase).collect();
+    words.iter().any(|word| {
+        let hedge = matches!(
+            lexicon().find([word.as_str()].into_iter()),
+            Some((Sense::Hedge(_) | Sense::Number(_), _))
+        );
+        hedge || word.contains(|c: char| c.is_ascii_digit())
+    })
 }
 
 /// The line with the thing that was misread as a note at its end.
@@ -148,7 +214,10 @@ fn noted(line: &str, misread: &Misread) -> Option<(String, String)> {
         None => (after, String::new()),
     };
     let text = part(&letters[from..to]);
-    let note = whole_noted(&format!("{text}{more}"))?;
+    let note = match more.is_empty() {
+        true => whole_noted(&text)?,
+        false => whole_noted(&format!("{}, {text}", more.trim_start_matches(", ")))?,
+    };
     let kept: Vec<&str> = [before, after].into_iter().filter(|part| !part.is_empty()).collect();
     match kept.is_empty() {
         true => None,
@@ -173,6 +242,8 @@ fn replaced(line: &str, span: (usize, usize), text: &str) -> String {
         .collect::<Vec<_>>()
         .join(" ")
         .replace(" ,", ",")
+        .replace(" . ", ". ")
+        .trim_end_matches(" .")
         .replace(" :", ":")
 }
 

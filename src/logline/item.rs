@@ -1,7 +1,7 @@
 //! What each run of words says by itself: a verb, a thing of the rig, an amount, a time, a place.
 
 use super::amounts::{self, Said};
-use super::lexicon::OPENERS;
+use super::lexicon::{Hedge, OPENERS};
 use super::misread::Misread;
 use super::moment::{Clock, When};
 use super::time::{LONGEST_PHRASE, phrase, phrase_ahead};
@@ -26,7 +26,7 @@ pub(super) enum Is<'p> {
     /// Into how fine parts a gauge is read, as a share of the whole.
     Step(f64),
     Remark,
-    Hedge,
+    Hedge(Hedge),
     Ask(&'static str),
     /// Words of no table.
     Other,
@@ -104,7 +104,7 @@ pub(super) fn items<'p>(
         let rest = &words[at..];
         let (is, taken) = match rest[0].kind {
             Kind::Remark => (Is::Remark, 1),
-            Kind::Hedge => (Is::Hedge, 1),
+            Kind::Hedge(how) => (Is::Hedge(how), 1),
             Kind::Ask(ways) => (Is::Ask(ways), 1),
             Kind::Plain if is_level(rest, &items) => (Is::Mark("at"), 1),
             Kind::Plain => bare(rest, known, clock)?,

@@ -1,12 +1,13 @@
 //! How long something went on, told by when it began and ended: asked back in hours.
 
 use super::misread::Misread;
-use super::moment::{Clock, Looks, after_days, named_moment};
+use super::moment::{Clock, Looks, after_days, named_moment, time};
 use super::time::phrase;
 use super::vocabulary::Vocabulary;
-use super::word::{Word, text};
+use super::word::{Kind, Word, text};
+use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
-use chrono::{Duration, Timelike};
+use chrono::Duration;
 
 /// `drove from 10 to 12:30`, `plugged in since noon`: so long, which is asked back in hours.
 pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Option<Misread> {
@@ -16,35 +17,34 @@ pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Opti
         unit.factor_to(&Unit::Hour, None)
     };
     let lasts = |w: &Word| ["drove", "shore", "generator"].iter().any(|verb| w.is(verb));
-    let asked = |long: String| {
+    let asked = |long: String, sure: bool| {
         let message = format!("so long? Write `{long}`");
-        Some(Misread::over(words, message).write(long))
+        let mut misread = Misread::over(words, message).write(long);
+        misread.mend.swaps.iter_mut().for_each(|swap| swap.sure = sure);
+        Some(misread)
     };
+    let ranged = ranged(words);
+    let words = &ranged[..];
     if let [verb, clock] = words
         && let (true, Some((h, min))) = (lasts(verb), clock.low.split_once(':'))
     {
-        return asked(format!("{} {h} h {min} min", verb.low));
-    }
-    if let [thing, range] = words
-        && let Some((from, to)) = range.low.split_once('-')
-    {
-        let word = |low: &str| Word { low: low.to_string(), ..range.clone() };
-        let words = [thing.clone(), word("from"), word(from), word("to"), word(to)];
-        return lasting(&words, known, clock);
+        return asked(format!("{} {h} h {min} min", verb.low), false);
     }
     let from = words.iter().position(|w| w.is("from") || w.is("since"))?;
     let thing = &words[..from];
     thing.iter().find(|w| lasts(w) || hours(w).is_some())?;
-    let at = |said: &[Word]| {
-        // A whole hour is one of the clock of 24 hours, as the other end of it shows.
-        let whole = |w: &Word| w.low.parse::<u32>().ok().filter(|hour| *hour < 24);
-        let mut said = said.to_vec();
-        if let [hour] = &mut said[..]
-            && let Some(whole) = whole(hour)
+    let at = |said: &[Word], limit: Moment| {
+        // A whole hour is the last one before the other end of it.
+        if let [hour] = said
+            && let Some(hour) = hour.low.parse::<u32>().ok().filter(|hour| *hour < 24)
         {
-            hour.low = format!("{whole}:00");
+            let today = clock.zone.date(limit);
+            let halves = if (1..12).contains(&hour) { vec![hour, hour + 12] } else { vec![hour] };
+            let days = [Some(today), today.pred_opt()].into_iter().flatten();
+            let all =
+                days.flat_map(|day| halves.iter().map(move |hour| day.and_time(time(*hour, 0))));
+            return all.map(|at| clock.zone.moment(at)).filter(|at| *at <= limit).max();
         }
-        let said = &said[..];
         let head = Word { low: "at".into(), ..words[from].clone() };
         let with = [&[head], said].concat();
         let when = phrase(&with, clock).or_else(|| phrase(said, clock))?;
@@ -52,20 +52,51 @@ pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Opti
     };
     let rest = &words[from + 1..];
     let to = rest.iter().position(|w| w.is("to") || w.is("until"));
-    let mut begins = at(&rest[..to.unwrap_or(rest.len())])?;
-    let ends = to.map_or(Some(clock.now), |to| at(&rest[to + 1..]))?;
-    let evening = ends + Duration::hours(12);
-    let morning = clock.zone.here(begins).hour() < 12 && evening > begins && evening <= clock.now;
-    let ends = if ends <= begins && morning { evening } else { ends };
-    if ends <= begins {
-        // Over night.
+    let ends = to.map_or(Some(clock.now), |to| at(&rest[to + 1..], clock.now))?;
+    let mut begins = at(&rest[..to.unwrap_or(rest.len())], ends - Duration::minutes(1))?;
+    let over_night = ends <= begins;
+    if over_night {
         begins = after_days(begins, -1, clock)?;
     }
     let minutes = (ends - begins).num_minutes();
-    if !(1..=24 * 60).contains(&minutes) || ends > clock.now {
+    let most = if thing.iter().any(lasts) { 72 } else { 24 };
+    if !(1..=most * 60).contains(&minutes) || ends > clock.now {
         return None;
     }
     let time = named_moment(begins, clock.zone, clock.now);
     let long = format!("{} {} h {} min {time}", text(thing), minutes / 60, minutes % 60);
-    asked(long.replace(" 0 min", "").replace(" 0 h", ""))
+    // Both ends as clocks show them leave nothing open.
+    let shown = |said: &[Word]| said.iter().any(|w| w.low.contains(':') || w.is_any(&["am", "pm"]));
+    let today = clock.zone.date(ends) == clock.civil.date() && !over_night;
+    let sure = today && to.is_some_and(|to| shown(&rest[..to]) && shown(&rest[to + 1..]));
+    asked(long.replace(" 0 min", "").replace(" 0 h", ""), sure)
+}
+
+/// `10 til 2`, `09:15-16:45`: the words with `from` in front of the first of two hours.
+fn ranged<'a>(words: &[Word<'a>]) -> Vec<Word<'a>> {
+    let word = |low: &str, of: &Word<'a>| Word { low: low.to_string(), ..of.clone() };
+    let clock =
+        |text: &str| !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit() || b == b':');
+    let mut all: Vec<Word> = Vec::with_capacity(words.len() + 3);
+    for w in words {
+        match w.low.split_once(['-', '–']) {
+            Some((from, to)) if w.kind == Kind::Plain && clock(from) && clock(to) => {
+                all.extend([word("from", w), word(from, w), word("to", w), word(to, w)]);
+            }
+            _ => all.push(w.clone()),
+        }
+    }
+    let headed = |w: &Word| w.is_any(&["from", "since", "at", "between"]);
+    let to =
+        all.iter().position(|w| w.is_any(&["to", "until"])).filter(|_| !all.iter().any(headed));
+    if let Some(to) = to {
+        let half = usize::from(to > 1 && all[to - 1].is_any(&["am", "pm"]));
+        let hour = to.checked_sub(1 + half).filter(|at| *at > 0 && clock(&all[*at].low));
+        if let Some(at) = hour.filter(|_| {
+            all.get(to + 1).is_some_and(|w| clock(&w.low) || w.is_any(&["now", "noon"]))
+        }) {
+            all.insert(at, word("from", &all[at]));
+        }
+    }
+    all
 }

@@ -7,6 +7,25 @@ use std::sync::LazyLock;
 /// The table as it is written.
 const TABLE: &str = include_str!("../../assets/words.txt");
 
+/// Rows of words that change nothing in what stands beside them.
+const LISTS: [&str; 15] = [
+    "aside",
+    "with",
+    "filler",
+    "people",
+    "unsure",
+    "elsewhere",
+    "subject",
+    "finite",
+    "join",
+    "mends",
+    "wait",
+    "scrap",
+    "last-line",
+    "soft",
+    "gently",
+];
+
 /// Words that begin a thing of their own, in the order in which completion offers them.
 pub(super) const OPENERS: [&str; 15] = [
     "filled",
@@ -38,6 +57,17 @@ pub(super) enum Tense {
     Will,
 }
 
+/// What a word does to the meaning of those beside it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Hedge {
+    /// Takes it back, or says that it is not so yet.
+    Not,
+    /// Blurs an amount.
+    Doubt,
+    /// Makes something else of it.
+    Odd,
+}
+
 /// What a phrase of the table means.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Sense {
@@ -46,7 +76,7 @@ pub(super) enum Sense {
     /// Nothing, beside a thing.
     Skip,
     /// Takes a meaning back, or blurs it.
-    Hedge,
+    Hedge(Hedge),
     /// What follows is to come.
     Ahead,
     /// A number, in digits.
@@ -63,10 +93,8 @@ pub(super) struct Lexicon {
     longest: usize,
     /// Words for one thing, row by row.
     pub same: Vec<Vec<&'static str>>,
-    /// What says nothing when it is all that stands before a comma.
-    asides: Vec<&'static str>,
-    /// What says nothing of who is aboard.
-    with_people: Vec<&'static str>,
+    /// Phrases that are known by the name of their row alone, longest first.
+    lists: HashMap<&'static str, Vec<&'static str>>,
     /// Verbs that are said of one stock, where they name none.
     meant: Vec<(&'static str, &'static str)>,
     /// Each word of the grammar with the words for what has happened, in the table's order.
@@ -82,7 +110,7 @@ pub(super) fn lexicon() -> &'static Lexicon {
 
 fn read(table: &'static str) -> Lexicon {
     let (mut phrases, mut same, mut says) = (HashMap::new(), Vec::new(), Vec::new());
-    let (mut asides, mut with_people, mut meant) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut lists, mut meant) = (HashMap::new(), Vec::new());
     let rows = table.lines().filter(|row| !row.starts_with('#'));
     for (head, list) in rows.filter_map(|row| row.split_once(": ")) {
         let words: Vec<&'static str> = list.split(',').map(str::trim).collect();
@@ -96,19 +124,19 @@ fn read(table: &'static str) -> Lexicon {
             "will" => Sense::Say(meaning, Tense::Will),
             "skip" => Sense::Skip,
             "ahead" => Sense::Ahead,
-            "aside" => {
-                asides = words;
-                continue;
-            }
-            "with" => {
-                with_people = words;
+            list if LISTS.contains(&list) => {
+                lists.insert(kind, words);
                 continue;
             }
             "of" => {
                 meant.extend(words.iter().map(|word| (*word, meaning)));
                 continue;
             }
-            "hedge" => Sense::Hedge,
+            "hedge" => Sense::Hedge(match meaning {
+                "not" => Hedge::Not,
+                "doubt" => Hedge::Doubt,
+                _ => Hedge::Odd,
+            }),
             "number" => Sense::Number(meaning),
             "unit" => Sense::Unit(meaning),
             "ask" => Sense::Ask(meaning),
@@ -122,7 +150,7 @@ fn read(table: &'static str) -> Lexicon {
         }
     }
     let longest = phrases.keys().map(|phrase| phrase.split(' ').count()).max().unwrap_or(1);
-    Lexicon { phrases, longest, same, asides, with_people, meant, says }
+    Lexicon { phrases, longest, same, lists, meant, says }
 }
 
 impl Lexicon {
@@ -141,14 +169,20 @@ impl Lexicon {
         best
     }
 
-    /// How many words of an aside begin `words`.
-    pub(super) fn aside(&self, words: &[&str]) -> usize {
-        begins_with(&self.asides, words)
+    /// How many words the longest phrase of the row `list` takes that begins `words`; 0 for none.
+    pub(super) fn begins(&self, list: &str, words: &[&str]) -> usize {
+        let taken = |phrase: &&str| {
+            let parts = phrase.split(' ').count();
+            let same = phrase.split(' ').eq(words.iter().take(parts).copied());
+            if same { parts } else { 0 }
+        };
+        let phrases = self.lists.get(list).into_iter().flatten();
+        phrases.map(taken).max().unwrap_or_default()
     }
 
-    /// How many words begin `words` that say nothing of who is aboard.
-    pub(super) fn with_people(&self, words: &[&str]) -> usize {
-        begins_with(&self.with_people, words)
+    /// Whether these words are one phrase of the row `list`.
+    pub(super) fn is_one(&self, list: &str, words: &[&str]) -> bool {
+        !words.is_empty() && self.begins(list, words) == words.len()
     }
 
     /// The stock that this verb is said of, where it names none.
@@ -170,15 +204,6 @@ impl Lexicon {
     }
 }
 
-/// How many words the longest of `phrases` takes that begins `words`.
-fn begins_with(phrases: &[&str], words: &[&str]) -> usize {
-    let taken = |phrase: &&str| {
-        let parts: Vec<&str> = phrase.split(' ').collect();
-        if words.starts_with(&parts) { parts.len() } else { 0 }
-    };
-    phrases.iter().map(taken).max().unwrap_or_default()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -187,7 +212,7 @@ mod tests {
     #[test]
     fn every_word_has_one_meaning() {
         let mut seen: HashMap<&str, &str> = HashMap::new();
-        let elsewhere = ["#", "same", "aside", "with", "of "];
+        let elsewhere = [&["#", "same", "of "], &LISTS[..]].concat();
         let one = |row: &&str| !elsewhere.iter().any(|head| row.starts_with(head));
         for row in TABLE.lines().filter(one) {
             let Some((head, list)) = row.split_once(": ") else { continue };

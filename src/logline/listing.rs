@@ -8,11 +8,17 @@ use super::misread::Misread;
 use super::moment::{Clock, Day, Toward, When};
 use super::people;
 use super::thing::{Thing, Until};
+use super::vocabulary::Vocabulary;
 use super::word::text;
 use super::words::Joint;
+use crate::domain::unit::Unit;
 
 /// Gives each thing of a list what it leaves open; where that is unclear, it is asked back.
-pub(super) fn complete(things: &mut [Thing], clock: &Clock) -> Result<(), Misread> {
+pub(super) fn complete(
+    things: &mut [Thing],
+    known: &Vocabulary,
+    clock: &Clock,
+) -> Result<(), Misread> {
     let mut first = 0;
     for at in 1..things.len() {
         no_name(things, at)?;
@@ -32,11 +38,13 @@ pub(super) fn complete(things: &mut [Thing], clock: &Clock) -> Result<(), Misrea
         }
         named_before(things, at);
         let verb = things[first].service().cloned();
-        let stock = things[at].items.iter().any(|item| item.stock().is_some());
+        let poured = verb.as_ref().is_some_and(|verb| verb.is_verb(&["emptied"]));
+        let used = poured && is_of_a_container(&things[at], known, clock);
+        let stock = used || things[at].items.iter().any(|item| item.stock().is_some());
         let verbless = !things[at].items.iter().any(|item| matches!(item.is, Is::Verb(_)));
         if let Some(verb) = verb.filter(|_| stock && verbless && things[at].joint != Joint::Colon) {
             let amount = things[first].items.iter().any(|item| matches!(item.is, Is::Amount(_)));
-            if things[at].bare_stock().is_some() && !amount {
+            if (used || things[at].bare_stock().is_some()) && !amount {
                 things[at].items.insert(0, verb);
                 same_time(things, first, at);
                 continue;
@@ -49,6 +57,14 @@ pub(super) fn complete(things: &mut [Thing], clock: &Clock) -> Result<(), Misrea
         first = at;
     }
     one_time(things, clock)
+}
+
+/// `emptied grey, pee, poo`: what an activity gives to one container is emptied with it.
+fn is_of_a_container(thing: &Thing, known: &Vocabulary, clock: &Clock) -> bool {
+    let [Item { is: Is::Name(meaning), .. }] = &thing.items[..] else { return false };
+    let parts = known.parts_on(clock.civil.date());
+    let activity = meaning.activity.as_ref().and_then(|name| parts.activity(name));
+    activity.is_some_and(|(_, a)| a.counted_in == Unit::Use && a.moves.len() == 1)
 }
 
 /// `my brother comes tomorrow and stays until friday`: how long is said of who came.
@@ -201,7 +217,13 @@ fn no_name(things: &[Thing], at: usize) -> Result<(), Misread> {
     } else {
         String::new()
     };
-    Err(misread.write(format!("{again} {}{beside}", times.words).replace("  ", " ").trim()))
+    // `emptied grey, it was 40 L`.
+    let sure = has("it") && open && one.service().is_some() && !mended && !left && !has("to");
+    let sure = sure && amount.quantity().is_some() && beside.is_empty();
+    let text = format!("{again} {}{beside}", times.words).replace("  ", " ");
+    let mut misread = misread.write(text.trim());
+    misread.mend.swaps.iter_mut().for_each(|swap| swap.sure = sure);
+    Err(misread)
 }
 
 /// `guests until sunday, two of them`.

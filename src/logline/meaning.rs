@@ -20,7 +20,7 @@ use crate::domain::unit::Unit;
 /// Small words beside an activity.
 const OF_USES: &str = "x times of another about at by each both us we all to only more";
 /// Small words beside a level.
-const OF_LEVELS: &str = "of at to about by left gone in only x times all up we with";
+const OF_LEVELS: &str = "to-full of at to about by left gone in only x times all up we with";
 const OF_SERVICES: &str = "of to in into with by out up away completely about more to-full left all from it \
     we only for both";
 
@@ -130,6 +130,9 @@ fn two_amounts(meaning: &NameMeaning, one: &Amt, other: &Amt, bag: &Bag) -> Misr
             let message = format!("a share of the whole? Write `{share}`");
             at_items(&[other.item], message).write_piece(share)
         }
+        (Some(name), Said::Quantity(level), _) if bag.has_mark(&["of"]) => {
+            misread.write_piece(format!("{name} {level}"))
+        }
         _ => misread,
     }
 }
@@ -142,7 +145,7 @@ fn reading(
     scene: &Scene,
 ) -> Result<Event, Misread> {
     let name = &stock.name;
-    let Some(amount) = amount else { return Err(no_level(stock, bag)) };
+    let Some(amount) = amount else { return to_the_brim(stock, bag, scene) };
     let words = amount.item.words;
     let whole = [amount.item, bag.names[0]];
     match amount.said {
@@ -194,6 +197,18 @@ fn reading(
             }
             level::level(stock, said.clone(), words, bag, scene)
         }
+    }
+}
+
+/// `grey to the brim`; else nothing is told of it.
+fn to_the_brim(stock: &Stock, bag: &Bag, scene: &Scene) -> Result<Event, Misread> {
+    let full = bag.marks.iter().find(|mark| mark.is_mark(&["to-full"]));
+    match full.filter(|_| bag.strays.is_empty() && stock.runs == Direction::Up) {
+        Some(full) => {
+            let percent = Amount::from_milli(100_000).unwrap_or_default();
+            level::level(stock, Said::Share { percent, parts: 1 }, full.words, bag, scene)
+        }
+        None => Err(no_level(stock, bag)),
     }
 }
 
@@ -279,7 +294,9 @@ fn how_many(activity: &Activity, named: &Item, bag: &Bag, scene: &Scene) -> Opti
     let who = bag.strays.first().is_some_and(|stray| stray.start() < named.start());
     let told = !bag.amounts.is_empty() || who || bag.has_mark(&["each", "both", "another"]);
     let word = &named.words[named.words.len() - 1].low;
-    let many = word.ends_with('s') && !name.ends_with('s') && plural != name;
+    // `made noodles` is one meal.
+    let plain = named.words.len() == 1 || text(named.words) == *plural;
+    let many = plain && word.ends_with('s') && !name.ends_with('s') && plural != name;
     let we = bag.has_mark(&["we"]) && activity.per == Per::Person;
     if told || !is_counted(&activity.counted_in) || !many && !we {
         return None;

@@ -72,6 +72,10 @@ pub(super) struct Mend {
     pub told: bool,
     /// Whether they hold only where the thing stands by itself.
     pub alone: bool,
+    /// Whether the thing says nothing of the van, so that it is a note and nothing else.
+    pub talk: bool,
+    /// Whether each of the swaps may be meant, so that one of them alone is no help.
+    pub either: bool,
 }
 
 /// Words that could be written instead.
@@ -80,6 +84,16 @@ pub(super) struct Swap {
     /// In place of these characters; `None` for all of the thing but its times.
     pub over: Option<(usize, usize)>,
     pub text: String,
+    /// What goes into the note of the line instead.
+    pub note: String,
+    /// Whether that is what was meant, beyond doubt.
+    pub sure: bool,
+}
+
+impl Swap {
+    fn open(over: Option<(usize, usize)>, text: String) -> Swap {
+        Swap { over, text, note: String::new(), sure: false }
+    }
 }
 
 /// What an example stands between, in words that could be written: no line that is read holds these.
@@ -111,19 +125,19 @@ impl Misread {
 
     /// The same, with a text that would do in place of the words.
     pub(super) fn write(mut self, text: impl Into<String>) -> Misread {
-        self.mend.swaps.push(Swap { over: Some((self.start, self.end)), text: text.into() });
+        self.mend.swaps.push(Swap::open(Some((self.start, self.end)), text.into()));
         self
     }
 
     /// The same, with a text that would do in place of their whole thing.
     pub(super) fn write_piece(mut self, text: impl Into<String>) -> Misread {
-        self.mend.swaps.push(Swap { over: None, text: text.into() });
+        self.mend.swaps.push(Swap::open(None, text.into()));
         self
     }
 
     /// The same, with a text that would do in place of these characters.
     pub(super) fn write_over(mut self, over: (usize, usize), text: impl Into<String>) -> Misread {
-        self.mend.swaps.push(Swap { over: Some(over), text: text.into() });
+        self.mend.swaps.push(Swap::open(Some(over), text.into()));
         self
     }
 

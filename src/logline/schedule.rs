@@ -15,7 +15,7 @@ use super::time::phrase;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Mark, Word, text};
 use super::words::{Joint, Piece, pieces};
-use super::{clause, doubt, listing, meaning, people, speech, weather};
+use super::{clause, core, doubt, listing, meaning, people, speech, weather};
 use crate::domain::entry::Event;
 use crate::domain::quantity::Amount;
 use crate::domain::time::Moment;
@@ -49,7 +49,7 @@ pub(super) fn understand(
     let pieces: Vec<Piece> =
         joined(plain).into_iter().flat_map(|piece| headed(piece, &clock)).collect();
     let mut all = things_of(&pieces, line, known, &clock)?;
-    listing::complete(&mut all, &clock)?;
+    listing::complete(&mut all, known, &clock)?;
     all.retain(|thing| !thing.is_time() || !thing.before.is_empty());
     let alone = lone_time(&mut all, line, &clock)?;
     let mut read = Read {
@@ -67,7 +67,15 @@ pub(super) fn understand(
             holds = thing.before.or(&holds);
         }
         if !thing.is_time() {
-            read.thing(thing, &holds)?;
+            read.thing(thing, &holds).map_err(|misread| {
+                let piece = &pieces[thing.piece];
+                match items(&piece.words, known, &clock) {
+                    Ok(items) => {
+                        core::mend(misread, &items, piece, &scene_of(piece, line, known, &clock))
+                    }
+                    Err(_) => misread,
+                }
+            })?;
         }
     }
     read.agrees(line)?;
@@ -102,21 +110,33 @@ fn things_of<'p>(
         }
         readable(&piece.words, clock)?;
         let items = items(&piece.words, known, clock).map_err(whole)?;
-        let (at, date) = (clock.now, clock.civil.date());
-        let span = piece.span;
-        let scene = Scene { line, span, known, clock, at, date, parts: known.parts_on(date) };
+        let scene = scene_of(piece, line, known, clock);
         let lost = |mut misread: Misread| {
             let lost = LOST.split(' ').any(|lost| misread.word.eq_ignore_ascii_case(lost));
             let last = pieces[index..]
                 .iter()
                 .skip(1)
                 .take_while(|piece| lost && is_how_much(piece, known));
-            misread.mend.thing = Some((piece.span.0, last.last().unwrap_or(piece).span.1));
-            misread
+            let takes_back = index > 0 && core::takes_back(&items);
+            let first = if takes_back { &pieces[index - 1] } else { piece };
+            misread.mend.thing = Some((first.span.0, last.last().unwrap_or(piece).span.1));
+            core::mend(misread, &items, piece, &scene)
         };
-        all.extend(things(&items, piece, &scene).map_err(lost)?);
+        let things = things(&items, piece, &scene).map_err(lost)?;
+        all.extend(things.into_iter().map(|thing| Thing { piece: index, ..thing }));
     }
     Ok(all)
+}
+
+/// A piece as it stands in the line, said of now.
+fn scene_of<'s>(
+    piece: &Piece,
+    line: &'s str,
+    known: &'s Vocabulary,
+    clock: &'s Clock,
+) -> Scene<'s> {
+    let (at, date, span) = (clock.now, clock.civil.date(), piece.span);
+    Scene { line, span, known, clock, at, date, parts: known.parts_on(date) }
 }
 
 /// What was said before, by someone who begins with `no` or `sorry`: what is put right there stays

@@ -42,7 +42,7 @@ pub(super) fn plain<'a>(words: Vec<Word<'a>>, known: &Vocabulary) -> Vec<Word<'a
 
 /// Whether these words say nothing at all: `no`, `oops`, before what is meant.
 pub(super) fn is_aside(words: &[Word]) -> bool {
-    lexicon().aside(&lows(words)) == words.len()
+    lexicon().begins("aside", &lows(words)) == words.len()
 }
 
 fn lows<'w>(words: &'w [Word]) -> Vec<&'w str> {
@@ -66,7 +66,7 @@ struct Speech<'a, 'k> {
 impl<'a> Speech<'a, '_> {
     /// `no 55%` mends an amount that was said before: one word for the aside, and how many it takes.
     fn mends(&mut self, words: &[Word<'a>]) -> usize {
-        let taken = lexicon().aside(&lows(words));
+        let taken = lexicon().begins("aside", &lows(words));
         let amount = words.get(taken).is_some_and(|w| w.is_numeric() || w.is("about"));
         let named = (taken..words.len()).any(|at| is_name(&words[at..], self.known));
         if taken == 0 || !amount || named {
@@ -85,7 +85,7 @@ impl<'a> Speech<'a, '_> {
         }
         let low = || rest.iter().take_while(|w| w.kind == Kind::Plain).map(|w| w.low.as_str());
         let named = known.find(low()).map_or(0, |(_, taken)| taken);
-        let with_people = lexicon().with_people(&lows(rest));
+        let with_people = lexicon().begins("with", &lows(rest));
         if self.of_people && with_people > 0 {
             return with_people;
         }
@@ -163,10 +163,11 @@ impl<'a> Speech<'a, '_> {
                     last.mark = Mark::Colon;
                 }
             }
-            Sense::Hedge if span[0].is("?") && self.asks => self.whole(Kind::Hedge, "??", span),
-            Sense::Hedge => {
+            Sense::Hedge(how) => {
+                let asks = span[0].is("?") && self.asks;
                 let phrase = span.iter().map(|w| w.low.as_str()).collect::<Vec<_>>().join(" ");
-                self.whole(Kind::Hedge, &phrase, span);
+                let phrase = if asks { "??" } else { &phrase };
+                self.whole(Kind::Hedge(how), phrase, span);
             }
             Sense::Ahead => {
                 self.will = true;

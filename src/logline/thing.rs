@@ -38,6 +38,8 @@ pub(super) struct Thing<'p> {
     pub remark: Option<&'p Word<'p>>,
     /// Its characters, without the time in front.
     pub span: (usize, usize),
+    /// The piece of the line that says it.
+    pub piece: usize,
 }
 
 impl<'p> Thing<'p> {
@@ -76,7 +78,7 @@ pub(super) fn things<'p>(
     scene: &Scene,
 ) -> Result<Vec<Thing<'p>>, Misread> {
     let joint = piece.joint;
-    if items.iter().any(|item| matches!(item.is, Is::Hedge | Is::Ask(_))) {
+    if items.iter().any(|item| matches!(item.is, Is::Hedge(_) | Is::Ask(_))) {
         clause::read(items, scene)?;
     }
     let lead = items.iter().take_while(|item| item.is_time()).count();
@@ -93,6 +95,7 @@ pub(super) fn things<'p>(
             until: None,
             remark: None,
             span,
+            piece: 0,
         }]);
     }
     let edge = |item: &Item| matches!(item.is, Is::Time(_) | Is::Until(_) | Is::Remark);
@@ -152,7 +155,7 @@ fn thing<'p>(items: &[Item<'p>], joint: Joint, before: When) -> Result<Thing<'p>
     let (start, mut end) = span(items);
     // A remark ends with its parenthesis.
     end += usize::from(remark.is_some());
-    Ok(Thing { items: kept, joint, before, own, until, remark, span: (start, end) })
+    Ok(Thing { items: kept, joint, before, own, until, remark, span: (start, end), piece: 0 })
 }
 
 /// Times that stand together, as one.

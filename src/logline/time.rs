@@ -132,8 +132,9 @@ fn named_day(words: &[Word], look: Look) -> Option<(Day, usize)> {
     }
     let second = words.get(1)?;
     let (month_number, day) = match (month(&first.low), month(&second.low)) {
-        (Some(month), _) => (month, day_number(&second.low)?),
-        (_, Some(month)) => (month, day_number(&first.low)?),
+        // `one may stay` is no day of May.
+        (Some(month), _) => (month, day_number(second.text)?),
+        (_, Some(month)) => (month, day_number(first.text)?),
         _ => return None,
     };
     // 29 February is a date in some year; others are checked in a leap year, which allows it.
@@ -319,7 +320,9 @@ const WEEKDAYS: [(&str, Weekday); 7] = [
 ];
 
 fn weekday(word: &str) -> Option<Weekday> {
-    WEEKDAYS.iter().find(|(name, _)| *name == word || &name[..3] == word).map(|(_, day)| *day)
+    let word = if word == "weds" { "wed" } else { word };
+    let begins = |name: &str| word.len() >= 3 && name.starts_with(word);
+    WEEKDAYS.iter().find(|(name, _)| begins(name)).map(|(_, day)| *day)
 }
 
 const MONTHS: [&str; 12] = [
@@ -338,7 +341,7 @@ const MONTHS: [&str; 12] = [
 ];
 
 fn month(word: &str) -> Option<u32> {
-    let at = MONTHS.iter().position(|name| *name == word || &name[..3] == word)?;
+    let at = MONTHS.iter().position(|name| word.len() >= 3 && name.starts_with(word))?;
     Some(at as u32 + 1)
 }
 

@@ -2,6 +2,7 @@
 //! activities, units, places; and the parts that stand behind them on each date.
 
 use super::lexicon::lexicon;
+use super::recent::{Recent, recent};
 use super::told::{self, Told};
 use crate::domain::entry::{Entry, Event, Spot};
 use crate::domain::estimate::Estimate;
@@ -52,6 +53,8 @@ pub struct Vocabulary {
     levels: HashMap<String, Estimate>,
     /// What the line is about, where that is another moment than now.
     pub(super) about: Option<Moment>,
+    /// What this device wrote lately, as it stands.
+    pub(super) recent: Vec<Recent>,
 }
 
 /// A name that completion offers.
@@ -93,6 +96,7 @@ impl Vocabulary {
             told: HashMap::new(),
             levels: HashMap::new(),
             about: None,
+            recent: Vec::new(),
         };
         if !rig.home.place.is_empty() && !vocabulary.places.contains(&rig.home.place) {
             vocabulary.places.push(rig.home.place.clone());
@@ -134,7 +138,19 @@ impl Vocabulary {
     /// then, and an hour without a day is of that day.
     pub fn about(mut self, moment: Moment) -> Vocabulary {
         self.about = Some(moment);
+        self.recent.clear();
         self
+    }
+
+    /// The same words, for a line of `device` that may put right what it wrote before.
+    pub fn after(mut self, entries: &[Entry], device: &str, now: Moment) -> Vocabulary {
+        self.recent = recent(entries, device, now);
+        self
+    }
+
+    /// What the last line says that was written within a day.
+    pub(super) fn last_line(&self, now: Moment) -> Vec<&Recent> {
+        self.recent.iter().filter(|recent| recent.is_of_last_line(now)).collect()
     }
 
     /// Who is aboard at a moment, as far as the journal tells.

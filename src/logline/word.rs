@@ -1,6 +1,6 @@
 //! One word of a line.
 
-use super::lexicon::Tense;
+use super::lexicon::{Hedge, Tense};
 
 /// How a word was written, or what the table of words says of it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -14,7 +14,7 @@ pub(super) enum Kind {
     /// All that follows `note`.
     Text,
     /// Takes a meaning back, or blurs it.
-    Hedge,
+    Hedge(Hedge),
     /// Not clear: to be asked back with these words.
     Ask(&'static str),
 }

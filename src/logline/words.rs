@@ -2,7 +2,7 @@
 //! stand. Nothing here knows what a word means, but for `camp` (whose name and coordinates keep
 //! their commas and digits), `note` (whose text runs to the end) and `and`.
 
-use super::lexicon::{Tense, lexicon};
+use super::lexicon::{Sense, Tense, lexicon};
 use super::misread::Misread;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Mark, Word};
@@ -251,10 +251,14 @@ impl<'a> Lexer<'a, '_> {
         }
         *end -= 1;
         let word = self.slice(start, *end).to_lowercase();
+        let about = || lexicon().find([word.as_str()].into_iter()).map(|(sense, _)| sense);
         let short = word.contains('.') && word.contains(char::is_alphabetic)
             || self.vocabulary.unit_named(&word).is_some()
-            || lexicon().knows(&word)
+            || about() == Some(Sense::Say("about", Tense::Behind))
             || super::time::is_month(&word);
+        // `litres. Then`: a sentence ends where the next one begins with a capital.
+        let next = self.chars[*end + 1..].iter().map(|(_, c)| *c).find(|c| !c.is_whitespace());
+        let short = short && !next.is_some_and(char::is_uppercase);
         match (last, short) {
             (':', _) => Closing::Colon,
             (_, true) if !self.is_last(*end + 1) => Closing::Nothing,

@@ -183,12 +183,14 @@ pub trait Host: Send + Sync + 'static {
         now: Moment,
         line: &str,
     ) -> Result<Understood, Misread> {
-        let said = logline::parse(line, vocabulary, now).map_err(misread)?;
-        let mut echo = logline::echo(&said, vocabulary, now);
-        for left in logline::consequences(&said, vocabulary) {
-            echo += &format!("; {left}");
+        let heard = logline::heard(line, vocabulary, now).map_err(misread)?;
+        let mut echo = heard.echo(vocabulary, now);
+        if let logline::Heard::Said(said) = &heard {
+            for left in logline::consequences(said, vocabulary) {
+                echo += &format!("; {left}");
+            }
         }
-        Ok(Understood { drafts: said.into_iter().map(Draft::from).collect(), echo })
+        Ok(Understood { drafts: heard.drafts(now), echo })
     }
 
     /// Ways to go on from the end of `line`, best first.

@@ -63,6 +63,7 @@ impl JournalView {
     pub fn new(loaded: Loaded, now: Moment, host: &dyn Host) -> JournalView {
         let stands = standing(&loaded.entries, now);
         let vocabulary = Vocabulary::at(&loaded.rig, &loaded.entries, now);
+        let vocabulary = vocabulary.after(&loaded.entries, &loaded.device, now);
         let words = |entry: &Standing, at| safe(&host.words(&vocabulary, at, entry));
         let row = |s: &Standing| Row {
             id: s.id.clone(),

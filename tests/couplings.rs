@@ -372,6 +372,7 @@ fn with_own_stocks() -> Evening {
         lift_wh: 0.0,
         reset_by_camp: false,
         freezes_below_c: None,
+        spare: 0.0,
     };
     let moved = |stock: &str, per_time: f64| Move {
         stock: stock.into(),
@@ -445,6 +446,7 @@ fn nights_at_one_place_start_again_with_the_next() {
         lift_wh: 0.0,
         reset_by_camp: true,
         freezes_below_c: None,
+        spare: 0.0,
     });
     evening.rig.parts.base.push(BaseUse {
         name: "a night here".into(),

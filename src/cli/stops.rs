@@ -13,7 +13,7 @@ use crate::domain::rig::Rig;
 use crate::plan::Basis;
 use crate::plan::stops::answer::{Against, Beside, CERTAINTY};
 use crate::plan::stops::answer::{
-    Lead, PlannedStop, Service, Stop, Trip, TripRequest, UnplannedWay,
+    Lead, PlannedStop, Service, Spare, Stop, Trip, TripRequest, UnplannedWay,
 };
 use crate::plan::stops::unmatched::unmatched;
 use crate::plan::stops::{Onward, itinerary, saved, stops_told};
@@ -47,10 +47,6 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> C
         out.json(&value);
     } else {
         print(rig, &trip, if options.all { Much::All } else { Much::Short }, out);
-        if !rows.is_empty() {
-            out.line("");
-            out.lines(words::beside(&rows, rig, TABLE));
-        }
         match (options.save, saved) {
             (true, 0) => out.line("Nothing was saved."),
             (true, n) => out.line(&format!("saved: {n} planned entries")),
@@ -172,49 +168,21 @@ fn beside_as_json(rig: &Rig, (what, row): &(String, Option<&Beside>)) -> Value {
 }
 
 fn print(rig: &Rig, trip: &Trip, much: Much, out: &mut Output) {
-    let zone = rig.zone(trip.at);
-    out.line(&words::verdict(trip));
-    out.line(&words::totals(trip, &zone, rig.show));
-    out.lines(words::forces(trip).map(|line| format!("{line}.")));
-    out.lines(words::undone_by(trip).map(|line| format!("{line}.")));
-    if let Some(relaxation) = &trip.relaxation {
+    let said = words::said(trip, rig, TABLE);
+    out.lines(said.first);
+    let all = said.parts.iter().chain(said.more.iter().filter(|_| much == Much::All));
+    for part in all {
         out.line("");
-        out.lines(words::relaxation(relaxation, trip));
-    }
-    if !trip.planned.is_empty() {
-        out.line("");
-        out.line("Saved or planned already, and counted on here:");
-        for planned in &trip.planned {
-            out.line(&format!("  {}", words::planned(planned, &trip.stocks, &zone)));
-        }
-    }
-    if !trip.stops.is_empty() {
-        out.line("");
-    }
-    for n in 0..trip.stops.len() {
-        out.line(&words::glance(trip, n, &rig.places, &zone));
-    }
-    if much == Much::All {
-        for (head, lines) in words::parts(trip, rig, &zone) {
-            out.line("");
-            out.line(&head);
-            out.lines(lines.iter().map(|line| format!("  {line}")));
-        }
+        super::stretch::print_part(part, out);
     }
     out.line("");
-    if !trip.stops.is_empty() {
-        out.line(&words::how_good(trip));
-    }
-    match much {
-        Much::All if !trip.stops.is_empty() => {
-            for line in words::beside_going_unplanned(trip, rig.show) {
-                out.line(&format!("{line}."));
-            }
+    if much == Much::Short {
+        if !trip.stops.is_empty() {
+            out.line(&words::how_good(trip));
         }
-        Much::All => {}
-        Much::Short => out.line("What to do at each stop, and where else to go: --all"),
+        out.line("What to do at each stop, and where else to go: --all");
     }
-    for each in unmatched(&rig.parts_on(zone.date(trip.at)), &rig.places) {
+    for each in unmatched(&rig.parts_on(rig.zone(trip.at).date(trip.at)), &rig.places) {
         out.line(&format!("Note: {}", words::unmatched(&each)));
     }
     for caution in [caution::WASTE, caution::DRINKING, caution::ESTIMATE] {
@@ -237,6 +205,7 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
         object!(r; unserved = names(&r.unserved), days, confidence ~ 4, serviced_first,
             service = r.service.map(name), half_as_often)
     });
+    let spare = |s: &Spare| object!(s; stock = name(s.stock), holds ~ 3, taken);
     let unplanned = object!(trip; alone = way(&trip.unplanned.alone),
         joined = way(&trip.unplanned.joined));
     object!(trip;
@@ -246,7 +215,7 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
         km = trip.stops.iter().map(|s| s.km).sum::<f64>().rounded(1),
         cost = trip.stops.iter().filter_map(|s| s.cost).sum::<f64>().rounded(2),
         stops = list(&trip.stops, |s| stop_as_json(rig, trip, s)),
-        planned = list(&trip.planned, planned), unplanned = unplanned,
+        spares = list(&trip.spares, spare), planned = list(&trip.planned, planned), unplanned = unplanned,
         leads = list(&trip.leads, lead), relaxation = relaxation)
 }
 
@@ -254,7 +223,8 @@ fn stop_as_json(rig: &Rig, trip: &Trip, s: &Stop) -> Value {
     let service = |v: &Service| {
         let stock = &trip.stocks[v.stock];
         object!(v; stock = stock.name, unit = stock.unit, amount ~ 3, needed, pushes_hours ~ 2, joins,
-            hours = json!(v.hours), likely_hours = json!(v.likely_hours), price = json!(v.price), enough ~ 3)
+            hours = json!(v.hours), likely_hours = json!(v.likely_hours),
+            enough_hours = json!(v.enough_hours), spare ~ 3, price = json!(v.price), enough ~ 3)
     };
     object!(s;
         place = rig.places[s.place].name, at, or_on,

@@ -86,7 +86,9 @@ fn unknown_choice(unknown: stretch::UnknownChoice) -> Failure {
 
 fn print(rig: &Rig, stretch: &Stretch, with: &[String], much: Much, out: &mut Output) {
     let zone = rig.zone(stretch.at);
-    out.line(&words::verdict(stretch));
+    let said = words::said(stretch, &zone, rig.show, &|_| String::new());
+    let mut first = said.first.into_iter();
+    out.lines(first.next());
     out.line(&format!(
         "{} to {}, {}, {} aboard{}{}",
         when::date_time(zone.here(stretch.from), Form::Short),
@@ -99,20 +101,14 @@ fn print(rig: &Rig, stretch: &Stretch, with: &[String], much: Much, out: &mut Ou
     if !with.is_empty() {
         out.line(&format!("with: {}", with.join("; ")));
     }
-    out.lines(words::binding(stretch, &zone));
-    out.lines(words::tightest(stretch, rig.show));
-    if !stretch.works {
+    out.lines(first);
+    if !said.parts.is_empty() {
         out.line("");
-        out.lines(words::otherwise(stretch, &zone, rig.show));
-        if stretch.otherwise.is_none() || much == Much::All {
-            print_ways(rig, stretch, out);
-        }
     }
-    if much == Much::All {
-        for part in words::parts(stretch, &zone, rig.show, &|_| String::new()) {
-            out.line("");
-            print_part(&part, out);
-        }
+    said.parts.iter().for_each(|part| print_part(part, out));
+    for part in said.more.iter().filter(|_| much == Much::All) {
+        out.line("");
+        print_part(part, out);
     }
     out.line("");
     if much == Much::Short {
@@ -121,13 +117,8 @@ fn print(rig: &Rig, stretch: &Stretch, with: &[String], much: Much, out: &mut Ou
     out.lines(words::cautions(stretch, rig.show).iter().map(|line| format!("{line}.")));
 }
 
-/// The smallest set, and the least to do before leaving.
-fn print_ways(rig: &Rig, stretch: &Stretch, out: &mut Output) {
-    out.lines(words::set(stretch));
-    words::before(stretch, rig.show).iter().for_each(|part| print_part(part, out));
-}
-
-fn print_part((head, lines): &words::Part, out: &mut Output) {
+/// A part of an answer, its lines indented below its head.
+pub(super) fn print_part((head, lines): &words::Part, out: &mut Output) {
     out.line(&format!("{head}{}", if lines.is_empty() { "." } else { ":" }));
     out.lines(lines.iter().map(|line| format!("  {line}")));
 }

@@ -69,6 +69,9 @@ pub struct Stock {
     /// Kept back, in its unit: the reserve of a draining stock, the headroom of a filling one.
     /// At least 0, less than the capacity.
     pub margin: f64,
+    /// What jerrycans or spare containers hold besides, in its unit; 0 for none. No level counts it:
+    /// a plan says whether to take it along.
+    pub spare: f64,
     /// How its level is read.
     pub gauge: Gauge,
     /// What stays in it when it is emptied as far as it goes, in its unit. At least 0, below the limit.

@@ -41,6 +41,7 @@ mod refuel;
 mod relax;
 pub mod saved;
 mod search;
+mod spares;
 mod telling;
 #[cfg(test)]
 mod tests;
@@ -105,7 +106,9 @@ fn alone(
         return Err(Cancelled);
     }
     let model = TripModel::of(basis, request);
-    let Chosen { found, works, mut stopped } = model.choose(request, &telling)?;
+    let chosen = model.choose(request, &telling)?;
+    let (model, Chosen { found, works, mut stopped }) =
+        spares::decided(model, chosen, request, &telling)?;
     // Given up from here on, the schedule stays, with less said about it.
     let mut kept = |given_up: Cancelled| {
         stopped = true;
@@ -150,6 +153,7 @@ fn alone(
         unplanned: unplanned::unplanned(&model.problem, &model.passages, &model.hours),
         leads: model.leads(request),
         relaxation,
+        spares: model.spares(),
         against: Vec::new(),
         stocks: names(basis.beliefs),
     })
@@ -158,7 +162,11 @@ fn alone(
 impl TripModel<'_> {
     /// What is said only of stops that do: how much is enough, and on which other days.
     fn say_more(&self, visits: &[usize], request: &TripRequest, stops: &mut [Stop]) {
-        self.say_what_is_enough(visits, request, stops);
+        // All that may be left out, it may be left out together.
+        let mut kept = self.puts(visits);
+        self.say_what_is_enough(visits, request, stops, &mut kept);
+        self.say_which_spares_stay_empty(visits, request, stops, &mut kept);
+        self.say_hours_that_do(visits, request, stops, &mut kept);
         for (stop, days) in stops.iter_mut().zip(self.other_days(visits, request)) {
             stop.or_on = days.into_iter().filter_map(|slot| self.moment(slot)).collect();
         }

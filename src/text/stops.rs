@@ -1,18 +1,21 @@
 //! Stops in words, shared by both fronts and the exported papers.
 
+mod beside;
+
 use super::quantity;
-use super::stretch::{chance, percent_down};
+use super::stretch::{Part, Said, chance, percent_down};
 use super::when::{self, Form};
 use crate::domain::rig::{Place, Rig};
 use crate::domain::stock::Direction;
 use crate::domain::time::Zone;
 use crate::domain::unit::UnitSystem;
 use crate::plan::stops::Progress;
-use crate::plan::stops::answer::{Against, Beside};
+use crate::plan::stops::answer::Beside;
 use crate::plan::stops::answer::{
-    Lead, PlannedStop, Relaxation, Service, StockName, Stop, Trip, UnplannedWay,
+    Lead, PlannedStop, Relaxation, Service, Spare, StockName, Stop, Trip, UnplannedWay,
 };
 use crate::plan::stops::unmatched::Unmatched;
+pub use beside::{beside, beside_rows};
 
 /// "3 stops carry you through 14 days: 92 % chance of lasting; you want 90 %".
 pub fn verdict(trip: &Trip) -> String {
@@ -152,13 +155,14 @@ pub fn service(service: &Service, stocks: &[StockName], system: UnitSystem) -> S
     let stock = &stocks[service.stock];
     let amount = quantity::amount(service.amount, stock.capacity, &stock.unit, system);
     match (stock.runs, service.hours) {
-        (_, Some(sure)) => match service.likely_hours.filter(|likely| *likely < sure) {
-            Some(likely) => format!(
-                "charge {} (about {amount}, {likely} h of hook-up; {sure} h to be sure of it)",
-                stock.name
-            ),
-            None => format!("charge {} (about {amount}, {sure} h of hook-up)", stock.name),
-        },
+        (_, Some(sure)) => {
+            let likely = service.likely_hours.filter(|likely| *likely < sure);
+            let [hours, sure] = [likely.unwrap_or(sure), sure].map(|hours| format!("{hours} h"));
+            let sure = likely.map_or(String::new(), |_| format!("; {sure} to be sure of it"));
+            let less = service.enough_hours.map(|less| format!("; {less} h are enough"));
+            let less = less.unwrap_or_default();
+            format!("charge {} (about {amount}, {hours} of hook-up{sure}{less})", stock.name)
+        }
         (Direction::Down, None) => {
             let enough = service.enough.map(|enough| match enough > 0.0 {
                 true => {
@@ -168,10 +172,43 @@ pub fn service(service: &Service, stocks: &[StockName], system: UnitSystem) -> S
                 }
                 false => "; none is needed before a cheaper stop".to_string(),
             });
-            format!("fill {} (about {amount}{})", stock.name, enough.unwrap_or_default())
+            let enough = enough.unwrap_or_default();
+            format!("fill {} (about {amount}{enough}{})", stock.name, spare(service, stock, system))
         }
-        (Direction::Up, None) => format!("empty {} (about {amount})", stock.name),
+        (Direction::Up, None) => {
+            format!("empty {} (about {amount}{})", stock.name, spare(service, stock, system))
+        }
     }
+}
+
+/// ", 20 L of it in the spare"; nothing where none is taken along.
+fn spare(service: &Service, stock: &StockName, system: UnitSystem) -> String {
+    let amount = |spare: f64| quantity::amount(spare, stock.capacity, &stock.unit, system);
+    match (service.spare, stock.runs) {
+        (None, _) => String::new(),
+        (Some(0.0), _) => "; the spare may stay empty".to_string(),
+        (Some(spare), Direction::Down) => format!(", {} of it in the spare", amount(spare)),
+        (Some(_), Direction::Up) => ", the spare with it".to_string(),
+    }
+}
+
+/// Whether jerrycans and spare containers are taken along, a line for each: "Take the spare 20 L of
+/// fresh along: without it there are more stops".
+fn spares(trip: &Trip, system: UnitSystem) -> Vec<String> {
+    let line = |spare: &Spare| {
+        let stock = &trip.stocks[spare.stock];
+        let holds = quantity::amount(spare.holds, stock.capacity, &stock.unit, system);
+        match spare.taken {
+            true => format!(
+                "Take the spare {holds} of {} along, empty at first: it takes more stops without",
+                stock.name
+            ),
+            false => {
+                format!("The spare {holds} of {} may stay empty: it saves no stop", stock.name)
+            }
+        }
+    };
+    trip.spares.iter().map(line).collect()
 }
 
 /// "makes the next stop 2 days 4 h later"; nothing under an hour.
@@ -182,19 +219,37 @@ fn push(service: &Service) -> Option<String> {
     })
 }
 
-/// A part of an answer: its head, and its lines.
-pub type Part = (String, Vec<String>);
-
-/// What an answer holds beyond its first lines: each stop, and where the next one can be made.
-pub fn parts(trip: &Trip, rig: &Rig, zone: &Zone) -> Vec<Part> {
-    let mut parts: Vec<Part> = trip.stops.iter().map(|stop| page(stop, trip, rig, zone)).collect();
+/// Says an answer; plans beside it in a table of `columns`, or in lines where that is too wide.
+pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> Said {
+    let zone = rig.zone(trip.at);
+    let first = [Some(verdict(trip)), Some(totals(trip, &zone, rig.show)), forces(trip)];
+    let first = first.into_iter().chain([undone_by(trip)]).flatten();
+    let first = first.chain(spares(trip, rig.show)).collect();
+    let asked = Beside::of(trip);
+    let beside = beside(&beside_rows(trip, &asked, rig), rig, columns);
+    let help = trip.relaxation.as_ref().map(|help| relaxation(help, trip)).unwrap_or_default();
+    let planned = trip.planned.iter().map(|stop| planned(stop, &trip.stocks, &zone)).collect();
+    let stops = (0..trip.stops.len()).map(|n| glance(trip, n, &rig.places, &zone)).collect();
+    let parts = [
+        ("Beside other plans", beside),
+        ("What would help", help),
+        ("Saved or planned already, and counted on here", planned),
+        ("One stop a day at most, at places open that day", stops),
+    ];
+    let parts = parts.into_iter().filter(|(_, lines): &(_, Vec<String>)| !lines.is_empty());
+    let mut more: Vec<Part> = trip.stops.iter().map(|stop| page(stop, trip, rig, &zone)).collect();
     if !trip.leads.is_empty() {
         let sure = super::share::percent(trip.confidence);
         let without = if trip.planned.is_empty() { "" } else { ", the saved ones not made" };
         let head = format!("Where the next stop can be ({sure} sure{without})");
-        parts.push((head, trip.leads.iter().map(|each| lead(each, rig, zone)).collect()));
+        more.push((head, trip.leads.iter().map(|each| lead(each, rig, &zone)).collect()));
     }
-    parts
+    if !trip.stops.is_empty() {
+        let unplanned = beside_going_unplanned(trip, rig.show);
+        let lines = [how_good(trip)].into_iter().chain(unplanned).collect();
+        more.push(("How good it is".to_string(), lines));
+    }
+    Said { first, parts: parts.map(|(head, lines)| (head.to_string(), lines)).collect(), more }
 }
 
 /// One stop: what to know of it, and what to do there.
@@ -240,13 +295,19 @@ pub fn about(stop: &Stop, trip: &Trip, places: &[Place], zone: &Zone) -> Vec<Str
 
 /// "on the hook-up until 15:30", or that it takes the night.
 fn stay(stop: &Stop, places: &[Place], zone: &Zone) -> Option<String> {
-    let hours = stop.services.iter().filter(|service| service.needed).find_map(|s| s.hours)?;
-    let until = zone.here(crate::domain::time::after_hours(stop.at, hours)?);
+    let charge = stop.services.iter().find(|service| service.needed && service.hours.is_some())?;
+    let (hours, less) = (charge.hours?, charge.enough_hours);
+    let after = |hours| Some(zone.here(crate::domain::time::after_hours(stop.at, hours)?));
+    let until = after(hours)?;
+    let less = less.and_then(after).map(|at| format!("; enough at {}", when::clock(at)));
+    let less = less.unwrap_or_default();
     let closes = places.get(stop.place).and_then(|place| place.closes);
     let same_day = until.date_naive() == zone.here(stop.at).date_naive();
     Some(match closes.is_none_or(|closes| same_day && until.time() <= closes) {
-        true => format!("on the hook-up until {}", when::date_time(until, Form::Short)),
-        false => format!("{hours} h of hook-up end after closing: stay the night, or take less"),
+        true => format!("on the hook-up until {}{less}", when::date_time(until, Form::Short)),
+        false => {
+            format!("{hours} h of hook-up end after closing: stay the night, or take less{less}")
+        }
     })
 }
 
@@ -261,78 +322,6 @@ pub fn unmatched(unmatched: &Unmatched) -> String {
             "no place sees to {name}: write stocks: [\"{name}\"] at one that does, in places.ron"
         ),
     }
-}
-
-/// The plan as asked and those beside it, named; nothing where none was asked for.
-pub fn beside_rows<'t>(
-    trip: &'t Trip,
-    asked: &'t Beside,
-    rig: &Rig,
-) -> Vec<(String, Option<&'t Beside>)> {
-    let name = |against: &Against| match against {
-        Against::Sure(confidence) => format!("{} sure", super::share::percent(*confidence)),
-        Against::OneMore => "one stop more".to_string(),
-        Against::Longer => "one day longer".to_string(),
-        Against::Without(place) => format!("{} closed", rig.places[*place].name),
-    };
-    let some = |row: &&Beside| row.works || !row.stops.is_empty();
-    let others = trip.against.iter().map(|(against, row)| {
-        let row = row.as_ref().filter(some);
-        let short = if row.is_some_and(|row| !row.works) { ", not sure enough" } else { "" };
-        (format!("{}{short}", name(against)), row)
-    });
-    let first = (!trip.against.is_empty()).then(|| ("as asked".to_string(), Some(asked)));
-    first.into_iter().chain(others).collect()
-}
-
-/// Plans beside each other: stops, chance, driving, cost, and by how much the tightest stop may be
-/// late; a table with its head first, or a line each where `columns` are few. Below it the stops of
-/// those that go elsewhere, or on other days, than the first.
-pub fn beside(rows: &[(String, Option<&Beside>)], rig: &Rig, columns: usize) -> Vec<String> {
-    let wide = rows.iter().map(|(what, _)| what.chars().count()).max().unwrap_or(0).max(8);
-    let head = ["stops", "chance", "driving", "cost", "slack"];
-    let cells = |row: &Beside| {
-        let slack = row.slack_hours.map_or("-".to_string(), |hours| match hours > 0.0 {
-            true => super::stretch::hours(hours),
-            false => "none".to_string(),
-        });
-        let km = distance(row.km, rig.show);
-        [row.stops.len().to_string(), percent_down(row.probability), km, money(row.cost), slack]
-    };
-    // Wide enough for "over 99 %" and a blank.
-    let line = |what: &str, cells: [String; 5]| {
-        let cells: Vec<String> = cells.iter().map(|cell| format!("{cell:>12}")).collect();
-        format!("{what:<wide$}{}", cells.concat())
-    };
-    let in_table = columns >= wide + 12 * head.len();
-    let mut lines: Vec<String> =
-        in_table.then(|| line("", head.map(String::from))).into_iter().collect();
-    lines.extend(rows.iter().map(|(what, row)| match row {
-        None => format!("{what:<wide$}  none found"),
-        Some(row) if in_table => line(what, cells(row)),
-        Some(row) => {
-            let [stops, chance, km, cost, slack] = cells(row);
-            format!("{what}: stops {stops}, chance {chance}, {km}, cost {cost}, slack {slack}")
-        }
-    }));
-    let first = rows.first().and_then(|(_, row)| *row);
-    for (what, row) in rows.iter().skip(1) {
-        let Some(row) = row.filter(|row| first.is_some_and(|first| first.stops != row.stops))
-        else {
-            continue;
-        };
-        // A place is named where it is another one than before.
-        let before = [None].into_iter().chain(row.stops.iter().map(|(_, place)| Some(*place)));
-        let stops = row.stops.iter().zip(before).map(|((at, place), before)| {
-            let day = when::day(rig.zone(*at).here(*at));
-            match before == Some(*place) {
-                true => day,
-                false => format!("{} on {day}", rig.places[*place].name),
-            }
-        });
-        lines.push(format!("{what}: {}", stops.collect::<Vec<_>>().join(", ")));
-    }
-    lines
 }
 
 /// Why a service is made: "needed", "makes the next stop 5 h later", "while you are there".

@@ -51,7 +51,7 @@ pub(super) fn percent_down(share: f64) -> String {
 }
 
 /// "grey fills first in 7 of 10 futures; nothing before Thu 22 Oct 16:30 (90 % sure)".
-pub fn binding(answer: &Stretch, zone: &Zone) -> Option<String> {
+fn binding(answer: &Stretch, zone: &Zone) -> Option<String> {
     let stock = answer.binding.map(|index| &answer.stocks[index])?;
     let until = match answer.safe_until {
         Some(until) if is_before_it_begins(answer, until) => {
@@ -82,8 +82,36 @@ fn margin(stock: &StockEnd, system: UnitSystem) -> String {
 /// A part of an answer: its head, and its lines.
 pub type Part = (String, Vec<String>);
 
+/// A plan's answer in words, in the order in which both fronts show it.
+pub struct Said {
+    /// Whether it works, how sure, and what runs out first.
+    pub first: Vec<String>,
+    /// What else belongs on the first page.
+    pub parts: Vec<Part>,
+    /// The rest, for who asks for it.
+    pub more: Vec<Part>,
+}
+
+/// Says an answer; `bar` goes before each choice.
+pub fn said(
+    answer: &Stretch,
+    zone: &Zone,
+    system: UnitSystem,
+    bar: &dyn Fn(&Choice) -> String,
+) -> Said {
+    let first = [Some(verdict(answer)), binding(answer, zone), tightest(answer, system)];
+    let ways = set(answer).map(|set| (set, Vec::new())).into_iter().chain(before(answer, system));
+    let ways: Vec<Part> = ways.filter(|_| !answer.works).collect();
+    let rest = parts(answer, zone, system, bar);
+    let (parts, more) = match otherwise(answer, zone, system) {
+        Some(other) => (vec![other], ways.into_iter().chain(rest).collect()),
+        None => (ways, rest),
+    };
+    Said { first: first.into_iter().flatten().collect(), parts, more }
+}
+
 /// What an answer holds beyond its first lines; `bar` goes before each choice.
-pub fn parts(
+fn parts(
     answer: &Stretch,
     zone: &Zone,
     system: UnitSystem,
@@ -118,7 +146,7 @@ pub fn parts(
 }
 
 /// What to do before leaving.
-pub fn before(answer: &Stretch, system: UnitSystem) -> Option<Part> {
+fn before(answer: &Stretch, system: UnitSystem) -> Option<Part> {
     let before = answer.before.as_ref()?;
     if before.steps.is_empty() {
         return Some(("Before you go: no filling or emptying helps".to_string(), Vec::new()));
@@ -149,7 +177,7 @@ pub fn cautions(answer: &Stretch, system: UnitSystem) -> Vec<String> {
 
 /// What is short on the last morning, or tightest: "Short on the last morning: fresh by 29 L,
 /// grey by 18 L"; "Tightest on the last morning: grey, with 6 L to spare".
-pub fn tightest(answer: &Stretch, system: UnitSystem) -> Option<String> {
+fn tightest(answer: &Stretch, system: UnitSystem) -> Option<String> {
     let amount = |s: &StockEnd| quantity::amount(s.margin.abs(), s.capacity, &s.unit, system);
     let short = answer.stocks.iter().filter(|stock| stock.margin <= 0.0);
     let short: Vec<String> = short.map(|s| format!("{} by {}", s.name, amount(s))).collect();
@@ -161,12 +189,10 @@ pub fn tightest(answer: &Stretch, system: UnitSystem) -> Option<String> {
     Some(format!("Tightest on the last morning: {}, with {} to spare", least.name, amount(least)))
 }
 
-/// What could make it work where nothing at hand does: a head, then one line each.
-pub fn otherwise(answer: &Stretch, zone: &Zone, system: UnitSystem) -> Vec<String> {
-    let Some(Otherwise { nights: works, nights_serviced, stop, people, carry }) = &answer.otherwise
-    else {
-        return Vec::new();
-    };
+/// What could make it work where nothing at hand does.
+fn otherwise(answer: &Stretch, zone: &Zone, system: UnitSystem) -> Option<Part> {
+    let Otherwise { nights: works, nights_serviced, stop, people, carry } =
+        answer.otherwise.as_ref()?;
     let best = [
         answer.before.as_ref().map(|b| b.probability),
         answer.together.as_ref().map(|t| t.probability),
@@ -176,22 +202,22 @@ pub fn otherwise(answer: &Stretch, zone: &Zone, system: UnitSystem) -> Vec<Strin
     let mut lines = Vec::new();
     match (*works, *nights_serviced) {
         (0, 0) => {}
-        (0, full) => lines.push(format!("  {}, with everything serviced first", nights(full))),
+        (0, full) => lines.push(format!("{}, with everything serviced first", nights(full))),
         (works, full) if full > works => lines.push(format!(
-            "  {} instead of {}; {full} with everything serviced first",
+            "{} instead of {}; {full} with everything serviced first",
             nights(works),
             answer.nights
         )),
-        (works, _) => lines.push(format!("  {} instead of {}", nights(works), answer.nights)),
+        (works, _) => lines.push(format!("{} instead of {}", nights(works), answer.nights)),
     }
     if let Some((at, place, share)) = stop {
         let at = when::date_time(zone.here(when::half_hour_before(*at)), Form::Short);
         let share = percent_down(*share);
-        lines.push(format!("  a stop in the middle, {at} at {place} ({share} chance then)"));
+        lines.push(format!("a stop in the middle, {at} at {place} ({share} chance then)"));
     }
     if let Some(people) = people {
         let word = if *people == 1 { "person" } else { "people" };
-        lines.push(format!("  {people} {word} aboard instead of {:.0}", answer.aboard));
+        lines.push(format!("{people} {word} aboard instead of {:.0}", answer.aboard));
     }
     let more = carry.iter().map(|(stock, more)| {
         let s = &answer.stocks[*stock];
@@ -199,14 +225,13 @@ pub fn otherwise(answer: &Stretch, zone: &Zone, system: UnitSystem) -> Vec<Strin
     });
     let more: Vec<String> = more.collect();
     if !more.is_empty() {
-        lines.push(format!("  more to hold it: {}", more.join(", ")));
+        lines.push(format!("more to hold it: {}", more.join(", ")));
     }
     let rest = match lines.is_empty() {
         true => "Plan stops instead: waystock stops",
-        false => "What could be:",
+        false => "What could be",
     };
-    lines.insert(0, format!("{head} {rest}"));
-    lines
+    Some((format!("{head} {rest}"), lines))
 }
 
 /// That saved stops have no part in the answer; nothing where none lies ahead of its end.
@@ -307,7 +332,7 @@ pub fn hours(value: f64) -> String {
 }
 
 /// The smallest set of changes: "Enough together (93 % chance then): the heater two degrees lower; …".
-pub fn set(answer: &Stretch) -> Option<String> {
+fn set(answer: &Stretch) -> Option<String> {
     let set = answer.together.as_ref()?;
     let words = set.choices.iter().map(|i| super::proposals::words(&answer.choices[*i].proposal));
     let words: Vec<String> = words.collect();

@@ -80,8 +80,23 @@ fn frosty() -> Place {
     place
 }
 
+/// A van with a second container, near a place that empties it.
+fn with_spares() -> Place {
+    let place = Place::fresh("two-berth");
+    let rig = place.data().join("rig.ron");
+    let text = std::fs::read_to_string(&rig).unwrap();
+    let spare = text.replacen("(name: \"liquids\",", "(name: \"liquids\", spare: 7,", 1);
+    assert_ne!(text, spare);
+    std::fs::write(rig, spare).unwrap();
+    let places = "(format: 1, places: [(name: \"Elm row\", latitude: 47.4, longitude: -1.9, \
+                  services: [\"water\", \"grey\", \"liquids\", \"food\", \"shore\"])])";
+    std::fs::write(place.data().join("places.ron"), places).unwrap();
+    place
+}
+
 fn seen() -> Seen {
     let mut seen = Seen::default();
+    seen.run(&with_spares(), "stops", &["stops", "--days", "6", "--confidence", "60"]);
     let demo = Place::demo();
     for command in ["forecast", "next", "hindsight", "journal", "check", "use", "plans"] {
         seen.run(&demo, command, &[command]);

@@ -18,6 +18,7 @@ fn stock(name: &str, runs: Direction) -> Stock {
         lift_wh: 0.0,
         reset_by_camp: false,
         freezes_below_c: None,
+        spare: 0.0,
     }
 }
 

@@ -87,6 +87,7 @@ fn stock(stock: &Stock, path: &Path, faults: &mut Vec<Fault>) {
     }
     gauge(&stock.gauge, path.field("gauge"), faults);
     from_zero(faults, path.field("lift_wh"), stock.lift_wh);
+    from_zero(faults, path.field("spare"), stock.spare);
     if let Some(limit) = stock.freezes_below_c {
         between(faults, path.field("freezes_below_c"), limit, -60.0, 60.0);
     }

@@ -195,6 +195,7 @@ mod tests {
             lift_wh: 0.0,
             reset_by_camp: false,
             freezes_below_c: None,
+            spare: 0.0,
         }
     }
 

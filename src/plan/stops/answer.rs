@@ -96,6 +96,11 @@ pub struct Service {
     pub hours: Option<f64>,
     /// The same for the median life's amount.
     pub likely_hours: Option<f64>,
+    /// Fewer hours after which one may leave as well, tried on the fresh lives.
+    pub enough_hours: Option<f64>,
+    /// What of [`Service::amount`] goes into jerrycans, or comes out of spare containers; 0 where
+    /// those that are aboard may stay empty. `None` where none are taken along.
+    pub spare: Option<f64>,
     /// What a unit costs there, if the place says.
     pub price: Option<f64>,
     /// Where buying less is cheaper, as the next stops sell it for less: so much is enough. Tried
@@ -206,6 +211,17 @@ pub struct Relaxation {
     pub half_as_often: Vec<String>,
 }
 
+/// Jerrycans or spare containers of a stock.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Spare {
+    /// Index of the stock.
+    pub stock: usize,
+    /// What they hold, in its unit.
+    pub holds: f64,
+    /// Whether the schedule takes them along; empty when it begins.
+    pub taken: bool,
+}
+
 /// One stock, for what the answer's indices mean.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StockName {
@@ -266,6 +282,8 @@ pub struct Trip {
     pub leads: Vec<Lead>,
     /// What would help, when nothing works.
     pub relaxation: Option<Relaxation>,
+    /// Stocks that the rig has jerrycans or spare containers for, and what they hold.
+    pub spares: Vec<Spare>,
     /// The plans that were asked for beside it, and what they come to; `None` where none is found.
     pub against: Vec<(Against, Option<Beside>)>,
     /// The stocks.

@@ -41,6 +41,19 @@ pub(super) struct Chosen {
     pub stopped: bool,
 }
 
+/// How often a schedule must hold on the lives on which schedules are compared: by two standard
+/// errors of the trial more than asked, so that the trial bears it out whatever its seed is.
+pub(super) fn surely(request: &TripRequest) -> f64 {
+    let c = request.confidence;
+    // Few lives leave much to chance, but nothing is surer than sure.
+    (c + 2.0 * standard_error(c, request.lives)).min((1.0 + c) / 2.0)
+}
+
+/// Of a share of so many lives.
+fn standard_error(share: f64, lives: usize) -> f64 {
+    (share * (1.0 - share) / lives as f64).sqrt()
+}
+
 /// A schedule with each of its stops left out, by the lives that it loses then, fewest first.
 fn without_one(problem: &Problem, visits: &[usize]) -> Vec<(usize, Vec<usize>)> {
     let each = (0..visits.len()).map(|n| {
@@ -62,15 +75,15 @@ impl TripModel<'_> {
         request: &TripRequest,
         telling: &Telling,
     ) -> Result<Chosen, Cancelled> {
-        let lives = self.problem.lives as f64;
+        let (lives, sure) = (self.problem.lives as f64, surely(request));
         let mut problem = self.problem.clone();
         let allowed = self.allowed(request.confidence);
         problem.allowed = allowed;
-        let mut chosen = Chosen { found: None, works: false, stopped: false };
+        let (mut best, mut stopped) = (None, false);
         for _ in 0..TRIES {
             let following = Following { telling, kept: RefCell::default() };
             let found = self.find(&problem, &following);
-            chosen.stopped = found.is_err();
+            stopped = found.is_err();
             let found = match found {
                 // What a search under way has found is tried as what one that is over has.
                 Err(Cancelled) if telling.settles() => {
@@ -82,47 +95,65 @@ impl TripModel<'_> {
             let Some(mut found) = found else { break };
             // The optimum for fewer lives to lose than asked need not be the one for those asked.
             found.exact &= problem.allowed == allowed;
-            let probability = self.try_on_fresh(&found.visits, request).probability;
-            if chosen.found.as_ref().is_none_or(|(_, known)| probability > *known) {
-                chosen.found = Some((found, probability));
+            let share = self.compared(&found.visits, request, sure);
+            if best.as_ref().is_none_or(|(_, known)| share > *known) {
+                best = Some((found, share));
             }
-            chosen.works = probability >= request.confidence;
-            if chosen.works || chosen.stopped {
-                break;
-            }
-            let miss = ((request.confidence - probability) * lives).ceil().max(1.0) as usize;
+            let miss = ((sure - share) * lives).ceil().max(1.0) as usize;
             match problem.allowed.checked_sub(miss) {
-                Some(allowed) => problem.allowed = allowed,
-                None => break,
+                Some(allowed) if share < sure && !stopped => problem.allowed = allowed,
+                _ => break,
             }
         }
-        if let Some((found, _)) = chosen.found.as_ref().filter(|_| chosen.works && !chosen.stopped)
-        {
-            let fewer = self.with_fewer(found, request, telling);
-            let preferred = fewer.clone().and_then(|found| self.preferred(found, request, telling));
-            chosen.stopped = preferred.is_none();
-            if chosen.stopped && !telling.settles() {
-                return Err(Cancelled);
-            }
-            // What is promised is what the fresh lives say, so that they must bear it out, too.
-            let mut tried = [preferred, fewer].into_iter().flatten().map(|found| {
-                let probability = self.try_on_fresh(&found.visits, request).probability;
-                (found, probability)
-            });
-            if let Some(better) = tried.find(|(_, share)| *share >= request.confidence) {
-                chosen.found = Some(better);
-            }
-            chosen.found.iter().for_each(|(found, _)| telling.found(found.visits.len()));
-        }
-        match chosen.stopped && chosen.found.is_none() {
-            true => Err(Cancelled),
-            false => Ok(chosen),
+        match best {
+            Some((found, share)) => self.settled(found, (share, stopped), request, telling),
+            None if stopped => Err(Cancelled),
+            None => Ok(Chosen { found: None, works: false, stopped }),
         }
     }
 
-    /// The same schedule with stops taken away, one after another, as long as lives of a third seed
-    /// bear it out. `None` when it was given up.
-    fn with_fewer(&self, found: &Found, request: &TripRequest, telling: &Telling) -> Option<Found> {
+    /// The schedule that is answered, from one that holds in such a share of the lives on which
+    /// schedules are compared: with stops taken away, and then the one that people would choose.
+    fn settled(
+        &self,
+        found: Found,
+        (share, mut stopped): (f64, bool),
+        request: &TripRequest,
+        telling: &Telling,
+    ) -> Result<Chosen, Cancelled> {
+        let c = request.confidence;
+        let bar = if share >= surely(request) { surely(request) } else { c };
+        let (mut fewer, mut preferred) = (None, None);
+        if share >= bar && !stopped {
+            fewer = self.with_fewer(&found, (request, bar), telling);
+            preferred =
+                fewer.clone().and_then(|found| self.preferred(found, (request, bar), telling));
+            stopped = preferred.is_none();
+            if stopped && !telling.settles() {
+                return Err(Cancelled);
+            }
+        }
+        // What is promised is what the fresh lives say, so that they must bear it out, too.
+        let mut first = None;
+        for found in [preferred, fewer, Some(found)].into_iter().flatten() {
+            let share = self.try_on_fresh(&found.visits, request).probability;
+            if share >= c {
+                telling.found(found.visits.len());
+                return Ok(Chosen { found: Some((found, share)), works: true, stopped });
+            }
+            first = first.or(Some((found, share)));
+        }
+        Ok(Chosen { found: first, works: false, stopped })
+    }
+
+    /// The same schedule with stops taken away, one after another, as long as it holds in a share
+    /// `bar` of the lives on which schedules are compared. `None` when it was given up.
+    fn with_fewer(
+        &self,
+        found: &Found,
+        (request, bar): (&TripRequest, f64),
+        telling: &Telling,
+    ) -> Option<Found> {
         let problem = Problem { allowed: self.allowed(request.confidence), ..self.problem.clone() };
         let heuristic = Heuristic::of(&problem);
         let mut best = found.clone();
@@ -137,9 +168,7 @@ impl TripModel<'_> {
                 if !telling.goes_on(Phase::Choosing) {
                     return None;
                 }
-                if lost <= HOPEFUL * problem.allowed
-                    && self.holds_surely(&visits, request, request.confidence)
-                {
+                if lost <= HOPEFUL * problem.allowed && self.holds_often(&visits, request, bar) {
                     next = Some(Found { exact: false, ..heuristic.found(visits, lost) });
                     break;
                 }
@@ -154,15 +183,23 @@ impl TripModel<'_> {
         }
     }
 
-    /// Whether a schedule holds in a share of lives of a third seed, as many as it takes: more are
-    /// drawn while what they say lies within three standard errors of that share.
-    pub(super) fn holds_surely(&self, visits: &[usize], request: &TripRequest, c: f64) -> bool {
-        COMPARING_LIVES.into_iter().find_map(|lives| {
+    /// Whether a schedule holds in a share `bar` of the lives on which schedules are compared.
+    pub(super) fn holds_often(&self, visits: &[usize], request: &TripRequest, bar: f64) -> bool {
+        self.compared(visits, request, bar) >= bar
+    }
+
+    /// The share of the lives on which schedules are compared in which one holds; more lives are
+    /// drawn while what they say lies within three standard errors of `bar`.
+    fn compared(&self, visits: &[usize], request: &TripRequest, bar: f64) -> f64 {
+        let mut share = 0.0;
+        for lives in COMPARING_LIVES {
             let asked = TripRequest { lives, seed: COMPARED, ..request.clone() };
-            let share = self.try_on_fresh(visits, &asked).probability;
-            let clear = (share - c).abs() > 3.0 * (c * (1.0 - c) / lives as f64).sqrt();
-            (clear || lives == COMPARING_LIVES[2]).then_some(share >= c)
-        }) == Some(true)
+            share = self.try_on_fresh(visits, &asked).probability;
+            if (share - bar).abs() > 3.0 * standard_error(bar, lives) {
+                break;
+            }
+        }
+        share
     }
 
     /// The exact search where it is short enough; else as few stops as a schedule is found with,

@@ -113,6 +113,8 @@ impl TripModel<'_> {
             joins: false,
             hours: hours.map(|[_, sure]| sure),
             likely_hours: hours.map(|[likely, _]| likely),
+            enough_hours: None,
+            spare: self.spares.iter().find(|(own, _)| *own == stock).map(|(_, holds)| *holds),
             price: self.price(visit.leg.place, stock, visit),
             enough: None,
         }

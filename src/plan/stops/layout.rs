@@ -10,16 +10,29 @@ use crate::forecast::variants::{Variant, VariantLives};
 use crate::plan::assumptions::{LAST_HOUR_TODAY, OPENS, STOP_HOUR};
 use crate::plan::basis::Basis;
 use crate::plan::case::Case;
+use crate::plan::change::Change;
 use crate::plan::stock_set::StockSet;
 use chrono::{Duration, NaiveTime, Timelike};
 
 impl<'a> TripModel<'a> {
     /// Runs the lives on which a schedule is chosen.
     pub(super) fn of(basis: &Basis<'a>, request: &TripRequest) -> TripModel<'a> {
+        TripModel::carrying(basis, request, Vec::new())
+    }
+
+    /// The same with so much more carried of some stocks, empty now: `(stock, amount)`.
+    pub(super) fn carrying(
+        basis: &Basis<'a>,
+        request: &TripRequest,
+        spares: Vec<(usize, f64)>,
+    ) -> TripModel<'a> {
         let mut case = Case::of(basis, &stay(request), 0);
         let Case { scene, beliefs, .. } = &mut case;
         scene.drive_to_planned_stops(basis.standing, beliefs);
-        TripModel::of_case(basis, case, request.days)
+        for (stock, amount) in &spares {
+            Change::Carry { stock: *stock, amount: *amount }.apply(beliefs, scene);
+        }
+        TripModel { spares, ..TripModel::of_case(basis, case, request.days) }
     }
 
     /// The same for lives that are laid out already.
@@ -51,6 +64,7 @@ impl<'a> TripModel<'a> {
             },
             hours,
             passages: Vec::new(),
+            spares: Vec::new(),
             steps,
             case,
         };

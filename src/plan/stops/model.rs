@@ -20,6 +20,7 @@ use crate::plan::stock_set::StockSet;
 const CHOOSING_LIVES: usize = 512;
 
 /// What a schedule is made of, laid out once.
+#[derive(Clone)]
 pub(super) struct TripModel<'a> {
     pub basis: Basis<'a>,
     pub case: Case,
@@ -29,6 +30,8 @@ pub(super) struct TripModel<'a> {
     pub problem: Problem,
     /// `passages[slot][stock][life]`, hours from now.
     pub passages: Vec<Vec<Vec<f64>>>,
+    /// What is carried besides of some stocks: `(stock, amount)`, in the stock's unit.
+    pub spares: Vec<(usize, f64)>,
     /// Use from each slot to the next, `[slot][stock][life]`, in the stock's unit; 0 up.
     pub steps: Vec<Vec<Vec<f64>>>,
 }

@@ -14,9 +14,6 @@ use crate::domain::wish::{Wish, in_order};
 
 /// Schedules that are tried on fresh lives at most, preferred ones first; 8 to 64.
 const TRIALS: usize = 24;
-/// Standard errors of the trial by which a preferred schedule holds on the lives that schedules are
-/// compared on: fewer, and chance decides between two seeds; more, and the surer one always wins.
-const MARGIN: f64 = 2.0;
 /// Other days of one stop that are tried for "or on"; each takes a run of lives.
 const OTHER_DAYS: usize = 8;
 /// Differences of driving below this are none, in km. Common practice, no source.
@@ -24,33 +21,25 @@ const SAME_KM: f64 = 10.0;
 
 impl TripModel<'_> {
     /// The schedule after moving stops, one at a time or all from one on, as long as that is
-    /// preferred and holds by a margin, so that other lives to try it on say the same. One that
-    /// only just holds gives way to one that holds by a margin, for as much driving and cost.
-    /// `None` when it was given up.
+    /// preferred and holds in a share `bar` of the lives on which schedules are compared. `None`
+    /// when it was given up.
     pub(super) fn preferred(
         &self,
         found: Found,
-        request: &TripRequest,
+        (request, bar): (&TripRequest, f64),
         telling: &Telling,
     ) -> Option<Found> {
         let problem = Problem { allowed: self.allowed(request.confidence), ..self.problem.clone() };
         let heuristic = Heuristic::of(&problem);
         let useful = problem.useful_visits();
         let wishes = in_order(&self.basis.rig.prefer);
-        let c = request.confidence;
-        let margin = c + MARGIN * (c * (1.0 - c) / request.lives as f64).sqrt();
-        let dear = |visits: &[usize]| self.key(visits, &[Wish::Driving, Wish::Cost]);
-        let mut sure = self.holds_surely(&found.visits, request, margin);
         let (mut best, mut trials) = (found, TRIALS);
         loop {
-            let (now, paid) = (self.key(&best.visits, &wishes), dear(&best.visits));
-            let better = |key: &[i64], visits: &[usize]| {
-                *key < now[..] || !sure && dear(visits).iter().zip(&paid).all(|(a, b)| a <= b)
-            };
+            let now = self.key(&best.visits, &wishes);
             let others = moved(&problem, &useful, &best.visits).into_iter();
             let others = others.map(|visits| (self.key(&visits, &wishes), visits));
             let mut others: Vec<(Vec<i64>, Vec<usize>)> =
-                others.filter(|(key, visits)| better(key, visits)).collect();
+                others.filter(|(key, _)| *key < now).collect();
             others.sort();
             others.dedup();
             let mut next = None;
@@ -66,13 +55,13 @@ impl TripModel<'_> {
                     break;
                 }
                 trials -= 1;
-                if self.holds_surely(&visits, request, margin) {
+                if self.holds_often(&visits, request, bar) {
                     next = Some(Found { exact: best.exact, ..heuristic.found(visits, lost) });
                     break;
                 }
             }
             match next {
-                Some(found) => (best, sure) = (found, true),
+                Some(found) => best = found,
                 None => return Some(best),
             }
         }
@@ -103,7 +92,7 @@ impl TripModel<'_> {
                     continue;
                 }
                 trials -= 1;
-                if self.holds_surely(&visits, request, request.confidence) {
+                if self.holds_often(&visits, request, request.confidence) {
                     days.push(slot(other));
                 }
             }

@@ -19,9 +19,9 @@ impl TripModel<'_> {
         visits: &[usize],
         request: &TripRequest,
         stops: &mut [Stop],
+        kept: &mut Vec<(usize, usize, LevelChange)>,
     ) {
         // One stock after the other, each on top of what was found enough of those before it.
-        let mut kept = self.puts(visits);
         for stock in 0..self.problem.stocks {
             let Some(bought) = self.enough(visits, stops, stock) else { continue };
             let mut puts = kept.clone();
@@ -35,7 +35,7 @@ impl TripModel<'_> {
             if self.try_puts(visits, puts.clone(), request).probability < request.confidence {
                 continue;
             }
-            kept = puts;
+            *kept = puts;
             for (n, amount) in bought {
                 let of = |service: &&mut super::answer::Service| service.stock == stock;
                 if let Some(service) = stops[n].services.iter_mut().find(of)

@@ -27,7 +27,7 @@ impl TripModel<'_> {
             days: self.days(&asked, request, cancelled)?,
             confidence: self.confidence(&asked, request, cancelled)?,
             serviced_first: self.serviced_first(&asked, request, cancelled)?,
-            service: self.service(&asked, cancelled)?,
+            service: self.service(&asked, request, cancelled)?,
             half_as_often: self.half_as_often(request, allowed, cancelled)?,
         })
     }
@@ -113,16 +113,21 @@ impl TripModel<'_> {
         Ok(self.try_puts(&found.visits, puts, request).probability >= request.confidence)
     }
 
-    /// The first stock that need only be serviced at every known place with services.
+    /// The first stock that need only be serviced at every known place with services, tried on the
+    /// fresh lives.
     fn service(
         &self,
         asked: &Problem,
+        request: &TripRequest,
         cancelled: &dyn Fn() -> bool,
     ) -> Result<Option<usize>, Cancelled> {
         for stock in 0..asked.stocks {
-            let mut problem = asked.clone();
-            problem.visits.iter_mut().for_each(|visit| visit.serves.add(stock));
-            if problem.visits != asked.visits && self.works(&problem, cancelled)? {
+            let mut model = self.clone();
+            model.problem.visits.iter_mut().for_each(|visit| visit.serves.add(stock));
+            let problem = Problem { allowed: asked.allowed, ..model.problem.clone() };
+            if problem.visits != asked.visits
+                && model.tried(&problem, request, cancelled)? >= request.confidence
+            {
                 return Ok(Some(stock));
             }
         }

@@ -73,9 +73,8 @@ impl<'a> Value<'a> {
 
     /// As one of a few words, given with their meanings.
     pub(in crate::store) fn choice<T: Clone>(&self, choices: &[(&str, T)]) -> Option<T> {
-        // A word with a blank in it can only stand in quotes, any other only without.
-        let bare = self.text().trim_matches('"');
-        let word = if bare.contains(' ') { bare } else { self.text() };
+        // A word with a blank in it can only stand in quotes; the others may.
+        let word = self.text().trim_matches('"');
         let hit = choices.iter().find(|(name, _)| *name == word);
         if hit.is_none() {
             let names: Vec<&str> = choices.iter().map(|(name, _)| *name).collect();

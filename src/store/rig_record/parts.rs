@@ -50,6 +50,7 @@ fn stock(value: Value, show: UnitSystem) -> Option<(Stock, bool)> {
             said = margin.is_some();
             margin.unwrap_or(0.0)
         },
+        spare: block.number_or("spare", 0.0),
         gauge: gauge(&mut block),
         dregs: block.number_or("dregs", 0.0),
         lift_wh: block.number_or("lift_wh", 0.0),
@@ -147,6 +148,7 @@ fn to_watt_hours(parts: &mut Parts, whole: &Parts) {
         stock.unit = Unit::WattHour;
         stock.capacity *= factor;
         stock.margin *= factor;
+        stock.spare *= factor;
         stock.dregs *= factor;
         stock.lift_wh /= factor;
     }

@@ -4,6 +4,7 @@ use super::paper::Paper;
 use super::room::Seen;
 use crate::text::fit::wrap;
 use crate::text::safe::safe;
+use crate::text::stretch::Part;
 use crate::tui::state::State;
 use crate::tui::theme::Theme;
 use ratatui::layout::Rect;
@@ -117,6 +118,15 @@ impl Text {
             section.extend(lines);
         }
     }
+}
+
+/// A part of a plan's answer: a head alone is a line like any other.
+pub(super) fn put_part(text: &mut Text, (head, lines): Part) {
+    match lines.is_empty() {
+        true => text.put("", &head, Style::new()),
+        false => text.head(&head),
+    }
+    lines.iter().for_each(|line| text.put(" ", line, Style::new()));
 }
 
 /// All of it, a blank line between sections.

@@ -4,10 +4,9 @@
 use super::form::{self, Line, Page};
 use super::paper::Paper;
 use super::room::Seen;
-use super::sections::Text;
+use super::sections::{Text, put_part};
 use crate::domain::journal::standing;
 use crate::domain::rig::Rig;
-use crate::plan::stops::answer::Beside;
 use crate::plan::stops::answer::Trip;
 use crate::plan::stops::saved;
 use crate::text::answer::Urgency;
@@ -94,64 +93,27 @@ fn no_places(state: &State, text: &mut Text) {
 }
 
 fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mut Text) {
-    let zone = state.zone();
     let verdict = if trip.works { Urgency::Fine } else { Urgency::Out };
-    text.put("", &words::verdict(trip), state.look.urgency(verdict).patch(state.look.strong()));
-    text.put("", &words::totals(trip, &zone, state.units()), Style::new());
-    for line in words::forces(trip).into_iter().chain(words::undone_by(trip)) {
-        text.put("", &line, Style::new());
+    let said = words::said(trip, rig, text.columns().saturating_sub(2));
+    for (n, line) in said.first.iter().enumerate() {
+        let first = state.look.urgency(verdict).patch(state.look.strong());
+        text.put("", line, if n == 0 { first } else { Style::new() });
     }
     if state.trip.values.value(Field::From) > 0.0 {
         let counted = "Counted from now; everything is taken to be serviced on setting out, which \
                        is saved with the stops.";
         text.put("", counted, Style::new());
     }
-    if let Some(relaxation) = &trip.relaxation {
-        text.head("What would help");
-        for line in words::relaxation(relaxation, trip) {
-            text.put(" ", &line, Style::new());
-        }
-    }
-    if !trip.planned.is_empty() {
-        text.head("Saved or planned already, and counted on here");
-        for planned in &trip.planned {
-            text.put(" ", &words::planned(planned, &trip.stocks, &zone), Style::new());
-        }
-    }
+    said.parts.into_iter().for_each(|part| put_part(text, part));
     if saved_ahead > 0 {
         let saved = format!("x takes back the {saved_ahead} planned entries that were saved");
         text.put(" ", &saved, Style::new());
     }
-    if !trip.stops.is_empty() {
-        text.head("One stop a day at most, at places open that day");
-        for n in 0..trip.stops.len() {
-            text.put(" ", &words::glance(trip, n, &rig.places, &zone), Style::new());
-        }
-        if trip.works {
-            let keys =
-                "w saves them; it says first what it writes. = sets other plans beside them.";
-            text.put(" ", keys, Style::new());
-        }
+    if trip.works && !trip.stops.is_empty() {
+        let keys = "w saves them; it says first what it writes. = sets other plans beside them.";
+        text.put(" ", keys, Style::new());
     }
-    if !trip.against.is_empty() {
-        text.head("Beside other plans");
-        let asked = Beside::of(trip);
-        let rows = words::beside_rows(trip, &asked, rig);
-        for line in words::beside(&rows, rig, text.columns()) {
-            text.put(" ", &line, Style::new());
-        }
-    }
-    for (head, lines) in words::parts(trip, rig, &zone) {
-        text.head(&head);
-        lines.iter().for_each(|line| text.put(" ", line, Style::new()));
-    }
-    if !trip.stops.is_empty() {
-        text.head("How good it is");
-        text.put(" ", &words::how_good(trip), Style::new());
-        for line in words::beside_going_unplanned(trip, state.units()) {
-            text.put(" ", &line, Style::new());
-        }
-    }
+    said.more.into_iter().for_each(|part| put_part(text, part));
 }
 
 fn cautions(state: &State, columns: usize) -> Vec<Line> {

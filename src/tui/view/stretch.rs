@@ -4,7 +4,7 @@
 use super::form::{self, Line, Page};
 use super::paper::Paper;
 use super::room::Seen;
-use super::sections::Text;
+use super::sections::{Text, put_part};
 use crate::domain::journal::standing;
 use crate::domain::plans::plans;
 use crate::plan::answer::{Choice, Stretch};
@@ -43,26 +43,17 @@ fn sections(state: &State, answer: &Stretch, columns: usize) -> Vec<Vec<Line>> {
         text.put("", "The answer for the earlier values:", look.faint());
     }
     let verdict = if answer.works { Urgency::Fine } else { Urgency::Out };
-    text.put("", &words::verdict(answer), look.urgency(verdict).patch(look.strong()));
-    if let Some(binding) = words::binding(answer, &state.zone()) {
-        text.put("", &binding, Style::new());
+    let bar = |choice: &Choice| bar(state, choice);
+    let said = words::said(answer, &state.zone(), state.units(), &bar);
+    for (n, line) in said.first.iter().enumerate() {
+        let first = look.urgency(verdict).patch(look.strong());
+        text.put("", line, if n == 0 { first } else { Style::new() });
     }
     if let Some(hook_up) = words::hook_up(answer) {
         text.put("", &hook_up, Style::new());
     }
-    if let Some(tightest) = words::tightest(answer, state.units()) {
-        text.put("", &tightest, Style::new());
-    }
     put_saved(state, answer, &mut text);
-    if let Some(set) = words::set(answer) {
-        text.put("", &set, Style::new());
-    }
-    let before = words::before(answer, state.units());
-    before.into_iter().for_each(|part| put_part(&mut text, part));
-    let could = words::otherwise(answer, &state.zone(), state.units());
-    could.iter().for_each(|line| text.put("", line, Style::new()));
-    let parts = words::parts(answer, &state.zone(), state.units(), &|choice| bar(state, choice));
-    parts.into_iter().for_each(|part| put_part(&mut text, part));
+    said.parts.into_iter().chain(said.more).for_each(|part| put_part(&mut text, part));
     text.sections
 }
 
@@ -85,14 +76,6 @@ fn put_saved(state: &State, answer: &Stretch, text: &mut Text) {
     if let Some(line) = words::without_saved(before) {
         text.put("", &line, Style::new());
     }
-}
-
-fn put_part(text: &mut Text, (head, lines): words::Part) {
-    match lines.is_empty() {
-        true => text.put("", &head, Style::new()),
-        false => text.head(&head),
-    }
-    lines.iter().for_each(|line| text.put(" ", line, Style::new()));
 }
 
 /// What no plan touches, and the cautions that belong to what it proposes.

@@ -64,6 +64,7 @@ fn mechanism(tilts: &[f64], heats: bool, peukert: f64) -> Mechanism {
         lift_wh: 0.0,
         reset_by_camp: false,
         freezes_below_c: None,
+        spare: 0.0,
     };
     Mechanism::of(&Parts {
         stocks: vec![

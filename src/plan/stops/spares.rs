@@ -1,0 +1,150 @@
+//! Jerrycans, spare containers and hours on the hook-up: what a schedule takes along, and what it
+//! may do without.
+//!
+//! Jerrycans and containers that a rig has are empty when the trip begins, and seen to with their
+//! stock at every stop. They are taken along only where that saves a stop, or where no schedule
+//! works without them.
+
+use super::answer::{Spare, Stop, TripRequest};
+use super::choose::Chosen;
+use super::model::TripModel;
+use super::problem::Cancelled;
+use super::telling::Telling;
+use crate::domain::stock::Direction;
+use crate::forecast::variants::LevelChange;
+
+/// Fewer hours on the hook-up are said where they save so many. Common practice, no source.
+const LEAST_H: f64 = 1.0;
+
+/// What is put in or taken out at the stops: `(hour, stock, put)`.
+type Puts = Vec<(usize, usize, LevelChange)>;
+
+/// The schedule, chosen once more with all that the rig can carry where that may help.
+///
+/// # Errors
+/// [`Cancelled`] when nobody waits any more.
+pub(super) fn decided<'a>(
+    plain: TripModel<'a>,
+    chosen: Chosen,
+    request: &TripRequest,
+    telling: &Telling,
+) -> Result<(TripModel<'a>, Chosen), Cancelled> {
+    let all = plain.aboard();
+    let count = |chosen: &Chosen| chosen.found.as_ref().map_or(0, |(found, _)| found.visits.len());
+    let may_help = !chosen.works || count(&chosen) > 0;
+    if all.is_empty() || chosen.stopped || !may_help {
+        return Ok((plain, chosen));
+    }
+    let mut model = TripModel::carrying(&plain.basis, request, all.clone());
+    let mut other = model.choose(request, telling)?;
+    if !other.works || chosen.works && count(&other) >= count(&chosen) {
+        return Ok((plain, chosen));
+    }
+    for spare in all {
+        let rest: Vec<_> = model.spares.iter().copied().filter(|one| *one != spare).collect();
+        let Some((found, _)) = other.found.as_ref().filter(|_| !rest.is_empty()) else { break };
+        let fewer = TripModel::carrying(&plain.basis, request, rest);
+        // The visits are the same ones where their places do as much.
+        let same = fewer.problem.visits == model.problem.visits;
+        let share = fewer.try_on_fresh(&found.visits, request).probability;
+        if same && share >= request.confidence {
+            model = fewer;
+            other.found = other.found.map(|(found, _)| (found, share));
+        }
+    }
+    Ok((model, other))
+}
+
+impl TripModel<'_> {
+    /// What the rig has besides: `(stock, amount)`. Nothing where stops are saved already, as what
+    /// they do counts no jerrycan.
+    fn aboard(&self) -> Vec<(usize, f64)> {
+        if self.problem.given.iter().any(|given| !given.is_empty()) {
+            return Vec::new();
+        }
+        let stocks = self.basis.beliefs.mechanism.stocks().iter().enumerate();
+        stocks.filter(|(_, stock)| stock.spare > 0.0).map(|(n, stock)| (n, stock.spare)).collect()
+    }
+
+    /// The same, each with whether it is taken along.
+    pub(super) fn spares(&self) -> Vec<Spare> {
+        let all = self.aboard().into_iter();
+        let taken = |stock: usize| self.spares.iter().any(|(own, _)| *own == stock);
+        all.map(|(stock, holds)| Spare { stock, holds, taken: taken(stock) }).collect()
+    }
+
+    /// Whether the schedule holds on the fresh lives with other puts, which are then kept.
+    fn keeps(
+        &self,
+        (visits, request): (&[usize], &TripRequest),
+        kept: &mut Puts,
+        [hour, stock]: [usize; 2],
+        other: LevelChange,
+    ) -> bool {
+        let mut puts = kept.clone();
+        let own = puts.iter_mut().find(|put| put.0 == hour && put.1 == stock);
+        let Some(own) = own else { return false };
+        own.2 = other;
+        let holds = self.try_puts(visits, puts.clone(), request).probability >= request.confidence;
+        if holds {
+            *kept = puts;
+        }
+        holds
+    }
+
+    fn hour_of(&self, visit: usize) -> usize {
+        self.hours[self.problem.visits[visit].slot].round() as usize
+    }
+
+    /// Jerrycans that may stay empty at a stop, from the last one on: [`super::answer::Service::spare`].
+    pub(super) fn say_which_spares_stay_empty(
+        &self,
+        visits: &[usize],
+        request: &TripRequest,
+        stops: &mut [Stop],
+        kept: &mut Puts,
+    ) {
+        for (visit, stop) in visits.iter().zip(stops).rev() {
+            for service in stop.services.iter_mut().filter(|service| service.enough.is_none()) {
+                let kind = &self.case.beliefs.mechanism.stocks()[service.stock];
+                let Some(holds) = service.spare.filter(|_| kind.runs == Direction::Down) else {
+                    continue;
+                };
+                let here = [self.hour_of(*visit), service.stock];
+                let tank = LevelChange::To(kind.capacity - holds);
+                if self.keeps((visits, request), kept, here, tank) {
+                    service.spare = Some(0.0);
+                    service.amount = (service.amount - holds).max(0.0);
+                }
+            }
+        }
+    }
+
+    /// Hours of hook-up that are enough, from the last stop on: [`super::answer::Service::enough_hours`].
+    pub(super) fn say_hours_that_do(
+        &self,
+        visits: &[usize],
+        request: &TripRequest,
+        stops: &mut [Stop],
+        kept: &mut Puts,
+    ) {
+        let wh = self.case.hook_up();
+        for (visit, stop) in visits.iter().zip(stops).rev() {
+            let charges = stop.services.iter_mut().find(|service| service.hours.is_some());
+            let Some(service) = charges.filter(|service| service.needed) else { continue };
+            let here = [self.hour_of(*visit), service.stock];
+            let most = service.hours.unwrap_or(0.0) - LEAST_H;
+            // In half hours: the fewest that hold lie above `low`.
+            let (mut low, mut high) = (0.0, most + 0.5);
+            while low + 0.5 < high {
+                let middle = (low + high).round() / 2.0;
+                let less = LevelChange::By(middle * wh);
+                match self.keeps((visits, request), kept, here, less) {
+                    true => high = middle,
+                    false => low = middle,
+                }
+            }
+            service.enough_hours = Some(high).filter(|hours| *hours <= most);
+        }
+    }
+}

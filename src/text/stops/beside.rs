@@ -1,0 +1,80 @@
+//! Plans beside each other, in a table or in lines.
+
+use super::{distance, money};
+use crate::domain::rig::Rig;
+use crate::plan::stops::answer::{Against, Beside, Trip};
+use crate::text::share;
+use crate::text::stretch::{self, percent_down};
+use crate::text::when;
+
+/// The plan as asked and those beside it, named; nothing where none was asked for.
+pub fn beside_rows<'t>(
+    trip: &'t Trip,
+    asked: &'t Beside,
+    rig: &Rig,
+) -> Vec<(String, Option<&'t Beside>)> {
+    let name = |against: &Against| match against {
+        Against::Sure(confidence) => format!("{} sure", share::percent(*confidence)),
+        Against::OneMore => "one stop more".to_string(),
+        Against::Longer => "one day longer".to_string(),
+        Against::Without(place) => format!("{} closed", rig.places[*place].name),
+    };
+    let some = |row: &&Beside| row.works || !row.stops.is_empty();
+    let others = trip.against.iter().map(|(against, row)| {
+        let row = row.as_ref().filter(some);
+        let short = if row.is_some_and(|row| !row.works) { ", not sure enough" } else { "" };
+        (format!("{}{short}", name(against)), row)
+    });
+    let first = (!trip.against.is_empty()).then(|| ("as asked".to_string(), Some(asked)));
+    first.into_iter().chain(others).collect()
+}
+
+/// Plans beside each other: stops, chance, driving, cost, and by how much the tightest stop may be
+/// late; a table with its head first, or a line each where `columns` are few. Below it the stops of
+/// those that go elsewhere, or on other days, than the first.
+pub fn beside(rows: &[(String, Option<&Beside>)], rig: &Rig, columns: usize) -> Vec<String> {
+    let wide = rows.iter().map(|(what, _)| what.chars().count()).max().unwrap_or(0).max(8);
+    let head = ["stops", "chance", "driving", "cost", "slack"];
+    let cells = |row: &Beside| {
+        let slack = row.slack_hours.map_or("-".to_string(), |hours| match hours > 0.0 {
+            true => stretch::hours(hours),
+            false => "none".to_string(),
+        });
+        let km = distance(row.km, rig.show);
+        [row.stops.len().to_string(), percent_down(row.probability), km, money(row.cost), slack]
+    };
+    // Wide enough for "over 99 %" and a blank.
+    let line = |what: &str, cells: [String; 5]| {
+        let cells: Vec<String> = cells.iter().map(|cell| format!("{cell:>12}")).collect();
+        format!("{what:<wide$}{}", cells.concat())
+    };
+    let in_table = columns >= wide + 12 * head.len();
+    let mut lines: Vec<String> =
+        in_table.then(|| line("", head.map(String::from))).into_iter().collect();
+    lines.extend(rows.iter().map(|(what, row)| match row {
+        None => format!("{what:<wide$}  none found"),
+        Some(row) if in_table => line(what, cells(row)),
+        Some(row) => {
+            let [stops, chance, km, cost, slack] = cells(row);
+            format!("{what}: stops {stops}, chance {chance}, {km}, cost {cost}, slack {slack}")
+        }
+    }));
+    let first = rows.first().and_then(|(_, row)| *row);
+    for (what, row) in rows.iter().skip(1) {
+        let Some(row) = row.filter(|row| first.is_some_and(|first| first.stops != row.stops))
+        else {
+            continue;
+        };
+        // A place is named where it is another one than before.
+        let before = [None].into_iter().chain(row.stops.iter().map(|(_, place)| Some(*place)));
+        let stops = row.stops.iter().zip(before).map(|((at, place), before)| {
+            let day = when::day(rig.zone(*at).here(*at));
+            match before == Some(*place) {
+                true => day,
+                false => format!("{} on {day}", rig.places[*place].name),
+            }
+        });
+        lines.push(format!("{what}: {}", stops.collect::<Vec<_>>().join(", ")));
+    }
+    lines
+}

@@ -1,0 +1,123 @@
+//! Which of the schedules with as few stops is chosen: the same for other seeds, as the crew wishes,
+//! and with jerrycans and containers only where they help.
+
+#[path = "fixtures/plan_rig.rs"]
+#[allow(dead_code, reason = "the rig is shared with other checks of plans")]
+mod plan_rig;
+
+use plan_rig::{basis, rig};
+use waystock::domain::rig::Rig;
+use waystock::domain::time::hours_between;
+use waystock::domain::wish::Wish;
+use waystock::plan::stops::answer::{Trip, TripRequest};
+use waystock::plan::stops::stops;
+
+fn asked(days: u32, confidence: f64) -> TripRequest {
+    TripRequest { days, confidence, crew: None, lives: 1200, seed: 1, against: vec![] }
+}
+
+/// Other lives end at the same schedule: the same places in the same order, each on the same day or
+/// on one that either answer calls as good.
+#[test]
+fn five_seeds_find_the_same_schedule() {
+    let rig = rig();
+    let known = plan_rig::evening(&rig);
+    for (days, confidence) in [(9, 0.8), (9, 0.85), (7, 0.9), (12, 0.75)] {
+        let trips = (1..6).map(|seed| {
+            let asked = TripRequest { seed, ..asked(days, confidence) };
+            stops(&basis(&rig, &known), &asked, &|| false).unwrap()
+        });
+        let trips: Vec<Trip> = trips.collect();
+        for other in &trips {
+            let first = &trips[0];
+            assert!(other.works, "{days} days, {confidence}, seed {}", other.seed);
+            let said =
+                format!("{days} days, {confidence}: {:?} and {:?}", first.stops, other.stops);
+            assert_eq!(first.stops.len(), other.stops.len(), "{said}");
+            for (one, two) in first.stops.iter().zip(&other.stops) {
+                let good =
+                    one.at == two.at || one.or_on.contains(&two.at) || two.or_on.contains(&one.at);
+                assert!(one.place == two.place && good, "{said}");
+            }
+        }
+    }
+}
+
+/// With little to pay wished for, the dearer place that lies nearer is left for the cheaper one that
+/// does as much; without the wish driving counts first. Both offer the same.
+#[test]
+fn a_crew_that_would_rather_save_money_drives_further() {
+    let mut rig = rig();
+    rig.places.retain(|place| place.name != "Whin market");
+    let (services, stocks) = (rig.places[1].services.clone(), vec!["gas".to_string()]);
+    for place in &mut rig.places {
+        (place.services, place.stocks) = (services.clone(), stocks.clone());
+        place.closed.clear();
+    }
+    let known = plan_rig::evening(&rig);
+    let paid = |rig: &Rig, days, confidence| {
+        let trip = stops(&basis(rig, &known), &asked(days, confidence), &|| false).unwrap();
+        assert!(trip.works && !trip.stops.is_empty());
+        let dear = trip.stops.iter().filter(|s| rig.places[s.place].name == "Adder lock").count();
+        (trip.stops.len(), dear)
+    };
+    let saving = Rig { prefer: vec![Wish::Cost], ..rig.clone() };
+    for (days, confidence) in [(5, 0.8), (8, 0.8), (8, 0.7)] {
+        let (plain, saved) = (paid(&rig, days, confidence), paid(&saving, days, confidence));
+        assert_eq!(plain.1, plain.0, "the nearer one, {days} days, {confidence}");
+        assert_eq!((saved.0, saved.1), (plain.0, 0), "the cheaper one, {days} days, {confidence}");
+    }
+}
+
+/// A van with a jerrycan and a second container takes them along only where that saves a stop or
+/// makes a trip work at all, and says where the jerrycan may stay empty.
+#[test]
+fn spares_are_taken_along_where_they_help() {
+    let spares = |fresh: f64, liquids: f64| {
+        let mut rig = rig();
+        rig.parts.stocks[0].spare = fresh;
+        rig.parts.stocks[2].spare = liquids;
+        rig
+    };
+    let (mut taken, mut left) = (0, 0);
+    for days in [4, 6, 8] {
+        let of = |rig: &Rig| {
+            let known = plan_rig::evening(rig);
+            stops(&basis(rig, &known), &asked(days, 0.8), &|| false).unwrap()
+        };
+        let (plain, with) = (of(&spares(0.0, 0.0)), of(&spares(20.0, 16.0)));
+        assert!(plain.spares.is_empty() && with.spares.len() == 2);
+        assert!(with.works >= plain.works && with.stops.len() <= plain.stops.len());
+        let along = with.spares.iter().filter(|spare| spare.taken).count();
+        let helps = with.stops.len() < plain.stops.len() || with.works != plain.works;
+        assert_eq!(along > 0, helps, "{days} days");
+        (taken, left) = (taken + along, left + with.spares.len() - along);
+        let of_stock = |stock: usize| with.spares.iter().any(|s| s.stock == stock && s.taken);
+        for service in with.stops.iter().flat_map(|stop| &stop.services) {
+            assert_eq!(service.spare.is_some(), of_stock(service.stock), "{service:?}");
+        }
+    }
+    assert!(taken > 0 && left > 0, "{taken} taken, {left} left");
+}
+
+/// What the rig wishes goes first: with even stops wanted, they lie at least as evenly as without,
+/// and there are no more of them. Both hold as surely as was asked.
+#[test]
+fn a_wish_of_the_rig_goes_first() {
+    let known = plan_rig::evening(&rig());
+    let unevenness = |trip: &Trip| {
+        let ends = [trip.at].into_iter().chain(trip.stops.iter().map(|stop| stop.at));
+        let ends: Vec<_> = ends.chain([trip.until]).collect();
+        let days = ends.windows(2).map(|gap| hours_between(gap[0], gap[1]) / 24.0);
+        days.map(|days| days * days).sum::<f64>().round()
+    };
+    for days in [6, 9] {
+        let plain = stops(&basis(&rig(), &known), &asked(days, 0.8), &|| false).unwrap();
+        let wishes = Rig { prefer: vec![Wish::Even], ..rig() };
+        let even = stops(&basis(&wishes, &known), &asked(days, 0.8), &|| false).unwrap();
+        assert!(plain.works && even.works && even.probability >= 0.8);
+        assert!(even.stops.len() <= plain.stops.len());
+        let (even, plain) = (unevenness(&even), unevenness(&plain));
+        assert!(even <= plain, "{even} and {plain} in {days} days");
+    }
+}

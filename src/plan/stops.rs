@@ -13,10 +13,12 @@
 //! fewest stops, then least driving, then least cost). For longer ones `heuristic` looks for a
 //! schedule with as few stops as `bound` cannot rule out, so the gap between the two is what
 //! the answer may be off, in stops. What is chosen is tried on lives of another seed, now with the
-//! driving in them, and chosen again with less to lose where that falls short. Stops that lives
-//! of a third seed do not need are then taken away (`choose`), and of the schedules with as many
-//! the one that people would choose is looked for (`prefer`). Where prices differ, what is enough
-//! until a cheaper stop follows from `refuel`.
+//! driving in them, and chosen again with less to lose where it does not hold surely. Stops that
+//! these lives do not need are then taken away (`choose`), and of the schedules with as many the one
+//! that people would choose is looked for (`prefer`). All that has one seed whatever is asked, so
+//! that no chance decides between schedules; what is promised is tried on lives of the seed asked
+//! for. Where prices differ, what is enough until a cheaper stop follows from `refuel`; `spares`
+//! says which jerrycans are taken along and when one may leave a hook-up.
 //! `unplanned` says what going whenever something runs out would take. Of what drives charge,
 //! the choice counts what nine lives of ten have; what they burn it leaves to the trial. Left out
 //! altogether: two places in one drive.

@@ -226,7 +226,8 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> Said {
     let first = first.into_iter().chain([undone_by(trip)]).flatten();
     let first = first.chain(spares(trip, rig.show)).collect();
     let asked = Beside::of(trip);
-    let beside = beside(&beside_rows(trip, &asked, rig), rig, columns);
+    let rows = beside_rows(trip, &asked, rig);
+    let beside = if rows.is_empty() { Vec::new() } else { beside(&rows, rig, columns) };
     let help = trip.relaxation.as_ref().map(|help| relaxation(help, trip)).unwrap_or_default();
     let planned = trip.planned.iter().map(|stop| planned(stop, &trip.stocks, &zone)).collect();
     let stops = (0..trip.stops.len()).map(|n| glance(trip, n, &rig.places, &zone)).collect();
@@ -385,7 +386,7 @@ pub fn planned(planned: &PlannedStop, stocks: &[StockName], zone: &Zone) -> Stri
 }
 
 /// What the schedule takes, beside going whenever something runs out; one sentence each.
-pub fn beside_going_unplanned(trip: &Trip, system: UnitSystem) -> Vec<String> {
+fn beside_going_unplanned(trip: &Trip, system: UnitSystem) -> Vec<String> {
     let km: f64 = trip.stops.iter().map(|stop| stop.km).sum();
     let stops = count(trip.stops.len(), "stop");
     let way = |way: &UnplannedWay| {

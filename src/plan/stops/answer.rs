@@ -72,7 +72,7 @@ pub struct TripRequest {
     pub crew: Option<f64>,
     /// Lives that a schedule is tried on after it was chosen.
     pub lives: usize,
-    /// Seed of the lives that it is chosen on.
+    /// Seed of the lives that it is tried on.
     pub seed: u64,
     /// Other plans that it is compared with.
     pub against: Vec<Against>,
@@ -250,9 +250,9 @@ pub struct Trip {
     pub confidence: f64,
     /// Lives it was chosen on.
     pub chosen_on: usize,
-    /// Lives it was tried on afterwards, drawn with another seed.
+    /// Lives it was tried on afterwards, others than those.
     pub lives: usize,
-    /// Seed of the first ones.
+    /// Seed of the latter; the former are the same for every seed.
     pub seed: u64,
     /// Whether a schedule keeps every stock within its limit in enough of the fresh lives.
     pub works: bool,

@@ -1,6 +1,7 @@
 //! What to do at each stop of a schedule, and what each service is worth there.
 
 use super::answer::{Service, Stop, TripRequest};
+use super::choose::surely;
 use super::model::TripModel;
 use super::places;
 use super::problem::Visit;
@@ -28,12 +29,17 @@ impl TripModel<'_> {
             })
             .collect();
         let levels = case.run(&tracks);
-        (0..visits.len())
-            .filter_map(|n| self.stop(visits, n, &levels[n], request.confidence))
-            .collect()
+        (0..visits.len()).filter_map(|n| self.stop(visits, n, &levels[n], request)).collect()
     }
 
-    fn stop(&self, visits: &[usize], n: usize, levels: &VariantLives, c: f64) -> Option<Stop> {
+    fn stop(
+        &self,
+        visits: &[usize],
+        n: usize,
+        levels: &VariantLives,
+        request: &TripRequest,
+    ) -> Option<Stop> {
+        let c = request.confidence;
         let visit = &self.problem.visits[visits[n]];
         let at = self.moment(visit.slot)?;
         let out =
@@ -44,7 +50,7 @@ impl TripModel<'_> {
         let without = |set: &StockSet| self.lasts(&self.last(visits, n + 1, set), c);
         let with = without(&StockSet::default());
         let pushes = |set: &StockSet| with.min(end) - without(set).min(end);
-        let needed = |stock: usize| !self.holds(visits, n, stock, c);
+        let needed = |stock: usize| !self.holds(visits, n, stock, surely(request));
         let reset = |stock: &usize| self.case.beliefs.mechanism.stocks()[*stock].reset_by_camp;
         let mut services: Vec<Service> = (visit.serves.iter().filter(|stock| !reset(stock)))
             .map(|stock| Service {

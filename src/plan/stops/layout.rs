@@ -14,6 +14,10 @@ use crate::plan::change::Change;
 use crate::plan::stock_set::StockSet;
 use chrono::{Duration, NaiveTime, Timelike};
 
+/// Seed of the lives on which a schedule is chosen: the same whatever is asked, so that the same
+/// question at another seed is the same schedule, tried on other lives.
+const CHOSEN: u64 = 0x5eed_f00d;
+
 impl<'a> TripModel<'a> {
     /// Runs the lives on which a schedule is chosen.
     pub(super) fn of(basis: &Basis<'a>, request: &TripRequest) -> TripModel<'a> {
@@ -27,6 +31,7 @@ impl<'a> TripModel<'a> {
         spares: Vec<(usize, f64)>,
     ) -> TripModel<'a> {
         let mut case = Case::of(basis, &stay(request), 0);
+        case.seed = CHOSEN;
         let Case { scene, beliefs, .. } = &mut case;
         scene.drive_to_planned_stops(basis.standing, beliefs);
         for (stock, amount) in &spares {

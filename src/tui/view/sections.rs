@@ -120,13 +120,19 @@ impl Text {
     }
 }
 
-/// A part of a plan's answer: a head alone is a line like any other.
+/// A part of a plan's answer: a head alone is a line like any other. The columns of a line that fits
+/// stay where they are.
 pub(super) fn put_part(text: &mut Text, (head, lines): Part) {
     match lines.is_empty() {
         true => text.put("", &head, Style::new()),
         false => text.head(&head),
     }
-    lines.iter().for_each(|line| text.put(" ", line, Style::new()));
+    for line in &lines {
+        match line.chars().count() + 2 <= text.columns() {
+            true => text.row(&format!(" {line}"), Style::new()),
+            false => text.put(" ", line, Style::new()),
+        }
+    }
 }
 
 /// All of it, a blank line between sections.

@@ -83,6 +83,7 @@ fn prices_are_of_what_is_served() {
         lift_wh: 0.0,
         reset_by_camp: false,
         freezes_below_c: None,
+        spare: 0.0,
     };
     let parts =
         Parts { stocks: ["diesel", "fresh", "grey"].map(stock).to_vec(), ..Parts::default() };

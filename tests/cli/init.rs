@@ -1,38 +1,16 @@
 //! `init` on a terminal: a dozen questions at most, each with an answer to take by Enter.
 
 use crate::place::Place;
-use portable_pty::{CommandBuilder, PtySize, native_pty_system};
-use std::io::{Read, Write};
+use crate::screen::Screen;
 
 /// Runs `init` on a pseudo terminal with these lines typed; the screen's text and exit code.
 fn typed(place: &Place, lines: &[&str]) -> (String, u32) {
-    let size = PtySize { rows: 40, cols: 100, ..PtySize::default() };
-    let pair = native_pty_system().openpty(size).unwrap();
-    let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_waystock"));
-    command.arg("init");
-    command.env_clear();
-    command.env("HOME", place.root());
-    command.env("TERM", "xterm");
-    command.env("TZ", "Pacific/Auckland");
-    command.env("WAYSTOCK_DIR", place.data());
-    let mut child = pair.slave.spawn_command(command).unwrap();
-    drop(pair.slave);
-    let mut reader = pair.master.try_clone_reader().unwrap();
-    let screen = std::thread::spawn(move || {
-        let mut bytes = Vec::new();
-        // A terminal whose last user is gone answers with an error on some systems.
-        let _ = reader.read_to_end(&mut bytes);
-        String::from_utf8_lossy(&bytes).into_owned()
-    });
-    let mut writer = pair.master.take_writer().unwrap();
-    for line in lines {
-        writer.write_all(line.as_bytes()).unwrap();
-        writer.write_all(b"\r").unwrap();
-    }
-    let code = child.wait().unwrap().exit_code();
-    drop(writer);
-    drop(pair.master);
-    (screen.join().unwrap(), code)
+    let zone = ("TZ", "Pacific/Auckland".into());
+    // So many rows that none is lost.
+    let mut screen =
+        Screen::open((200, 100), &["init"], &[&place.surroundings()[..], &[zone]].concat());
+    lines.iter().for_each(|line| screen.types(&format!("{line}\r")));
+    screen.ends()
 }
 
 fn questions(screen: &str) -> usize {

@@ -16,4 +16,7 @@ mod logging;
 mod place;
 #[cfg(unix)]
 mod plans;
+#[cfg(unix)]
+#[path = "../fixtures/screen.rs"]
+mod screen;
 mod shell;

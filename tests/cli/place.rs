@@ -66,15 +66,17 @@ impl Place {
     /// The binary, pointed here and at nothing else.
     pub fn command(&self, arguments: &[&str]) -> Command {
         let mut command = Command::new(env!("CARGO_BIN_EXE_waystock"));
+        command.args(arguments).env_clear().envs(self.surroundings()).stdin(Stdio::null());
         command
-            .args(arguments)
-            .env_clear()
-            .env("HOME", self.root.path())
-            .env("XDG_STATE_HOME", self.root.path().join("state"))
-            .env("XDG_DATA_HOME", self.root.path().join("share"))
-            .env("WAYSTOCK_DIR", self.data())
-            .stdin(Stdio::null());
-        command
+    }
+
+    pub fn surroundings(&self) -> [(&'static str, PathBuf); 4] {
+        [
+            ("HOME", self.root().into()),
+            ("XDG_STATE_HOME", self.root().join("state")),
+            ("XDG_DATA_HOME", self.root().join("share")),
+            ("WAYSTOCK_DIR", self.data()),
+        ]
     }
 
     pub fn run(&self, arguments: &[&str]) -> Run {

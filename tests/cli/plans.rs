@@ -1,14 +1,8 @@
 //! Plans whose time has passed: asked on the first screen, answered there and from the shell.
 
 use crate::place::{EVENING, Place, finish};
-use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
+use crate::screen::Screen;
 use serde_json::Value;
-use std::io::{Read, Write};
-use std::sync::{Arc, Mutex};
-use std::time::{Duration, Instant};
-
-/// How long a slow and busy machine may take over a step.
-const PATIENCE: Duration = Duration::from_secs(120);
 
 /// The demo's folder with a week of stops saved on its own evening.
 fn with_stops_saved() -> Place {
@@ -37,79 +31,9 @@ fn level(forecast: &Value, stock: &str) -> f64 {
     stock["level"]["mean"].as_f64().unwrap()
 }
 
-/// The dashboard on a pseudo terminal.
-struct Dashboard {
-    _master: Box<dyn MasterPty + Send>,
-    keys: Box<dyn Write + Send>,
-    child: Box<dyn Child + Send + Sync>,
-    terminal: Arc<Mutex<vt100::Parser>>,
-}
-
-impl Dashboard {
-    fn open(place: &Place, at: &str) -> Dashboard {
-        Dashboard::sized(place, at, (24, 80))
-    }
-
-    fn sized(place: &Place, at: &str, (rows, cols): (u16, u16)) -> Dashboard {
-        let size = PtySize { rows, cols, ..PtySize::default() };
-        let pair = native_pty_system().openpty(size).unwrap();
-        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_waystock"));
-        command.args(["--at", at, "--lives", "400"]);
-        command.env_clear();
-        command.env("HOME", place.root());
-        command.env("XDG_STATE_HOME", place.root().join("state"));
-        command.env("TERM", "xterm");
-        command.env("WAYSTOCK_DIR", place.data());
-        let child = pair.slave.spawn_command(command).unwrap();
-        drop(pair.slave);
-        let cells = |count: u16| count.try_into().expect("not zero");
-        let terminal = Arc::new(Mutex::new(vt100::Parser::new(cells(rows), cells(cols), 0)));
-        let (mut reader, shown) = (pair.master.try_clone_reader().unwrap(), terminal.clone());
-        std::thread::spawn(move || {
-            let mut bytes = [0; 4096];
-            while let Ok(count @ 1..) = reader.read(&mut bytes) {
-                shown.lock().unwrap().process(&bytes[..count]);
-            }
-        });
-        let keys = pair.master.take_writer().unwrap();
-        Dashboard { _master: pair.master, keys, child, terminal }
-    }
-
-    /// As a hand does: what follows others at once counts with them as pasted.
-    fn press(&mut self, keys: &str) {
-        std::thread::sleep(Duration::from_millis(80));
-        self.keys.write_all(keys.as_bytes()).unwrap();
-        self.keys.flush().unwrap();
-    }
-
-    fn screen(&self) -> String {
-        self.terminal.lock().unwrap().screen().contents()
-    }
-
-    fn sees(&self, words: &str) -> String {
-        self.waits_for(words, |screen| screen.contains(words))
-    }
-
-    fn sees_no_longer(&self, words: &str) -> String {
-        self.waits_for(words, |screen| !screen.contains(words))
-    }
-
-    fn waits_for(&self, words: &str, is_there: impl Fn(&str) -> bool) -> String {
-        let until = Instant::now() + PATIENCE;
-        loop {
-            let screen = self.screen();
-            if is_there(&screen) {
-                return screen;
-            }
-            assert!(Instant::now() < until, "waited in vain: '{words}' on\n{screen}");
-            std::thread::sleep(Duration::from_millis(20));
-        }
-    }
-
-    fn leave(mut self) {
-        self.press("q");
-        assert!(self.child.wait().unwrap().success());
-    }
+/// The dashboard on a place, at a moment.
+fn dashboard(place: &Place, at: &str, size: (u16, u16)) -> Screen {
+    Screen::open(size, &["--at", at, "--lives", "400"], &place.surroundings())
 }
 
 /// What is known of the stop afterwards: of the first saved stop, whether a plan is open, and the
@@ -128,7 +52,7 @@ fn the_first_screen_asks_and_each_key_answers() {
         let planned = json(&place, &at, &["plans"]);
         assert_eq!(open_plans(&place, &at), 1);
         let time = &planned["plans"][0]["at"].as_str().unwrap()["2026-10-21T".len()..][..5];
-        let mut dashboard = Dashboard::open(&place, &at);
+        let mut dashboard = dashboard(&place, &at, (24, 80));
         let screen = dashboard.sees("Was it done?");
         assert!(screen.contains("y as planned"), "{screen}");
         assert!(screen.contains("count it as not done"), "{screen}");
@@ -287,7 +211,7 @@ fn a_folder_without_a_place_to_stop_says_so_and_shows_one() {
 #[test]
 fn the_smallest_screen_says_what_the_dates_count() {
     let place = with_stops_saved();
-    let dashboard = Dashboard::sized(&place, &after_the_stop(&place), (20, 40));
+    let dashboard = dashboard(&place, &after_the_stop(&place), (20, 40));
     let screen = dashboard.sees("Was it done?");
     assert!(screen.contains("dates: as not done"), "{screen}");
     dashboard.leave();

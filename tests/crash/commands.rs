@@ -23,8 +23,6 @@ use waystock::store::templates::TEMPLATES;
 const KILLS: usize = 20;
 /// Rows of one import.
 const ROWS: usize = 40;
-/// Nothing but a freeze takes so long, however busy the machine is.
-const PATIENCE: Duration = Duration::from_secs(120);
 
 const PLACES: &str = "(format: 1, places: [(name: \"Withy Lock\", latitude: 47.1, longitude: -1.6,
     services: [\"water\", \"grey\", \"liquids\", \"solids\", \"diesel\", \"food\", \"shore\"])])\n";
@@ -322,13 +320,13 @@ impl World {
     /// Opens the dashboard, presses `keys` and kills it; whether `told` stood on its screen.
     fn dashboard_killed(&mut self, keys: &str, told: &str, round: usize) -> bool {
         let arguments = ["--lives", "100", "--at", &at(round)];
-        let mut screen = Screen::open(&arguments, &self.surroundings());
-        screen.waits_for("log >", PATIENCE);
+        let mut screen = Screen::open((24, 80), &arguments, &self.surroundings());
+        screen.sees("log >");
         self.before = bytes_in(self.root.path());
         let begun = Instant::now();
         screen.press(keys);
         if round == 0 {
-            screen.waits_for(told, PATIENCE);
+            screen.sees(told);
             self.usual = begun.elapsed();
         } else {
             self.wait_for_the_kill(screen.process());

@@ -2,6 +2,7 @@
 //! people use. It neither panics nor freezes: it takes all of it, and then ends when it is asked to.
 
 use super::rounds;
+use super::screen::PATIENCE;
 use portable_pty::{CommandBuilder, PtySize, native_pty_system};
 use rand::{RngExt, SeedableRng};
 use rand_xoshiro::Xoshiro256PlusPlus;
@@ -12,8 +13,6 @@ use std::time::{Duration, Instant};
 
 /// Bytes of one storm; 500 storms are ten million.
 const STORM: usize = 20_000;
-/// Nothing but a freeze takes so long, however busy the machine is.
-const PATIENCE: Duration = Duration::from_secs(120);
 
 /// Something that a terminal may send. Not `q`, Ctrl-C, Ctrl-Z and Ctrl-\, which end or pause the
 /// program.

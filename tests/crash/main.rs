@@ -13,6 +13,7 @@ mod keys;
 mod kills;
 mod loss;
 mod power;
+#[path = "../fixtures/screen.rs"]
 mod screen;
 mod sync;
 mod writers;

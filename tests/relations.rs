@@ -10,6 +10,8 @@ use waystock::domain::quantity::{Amount, Quantity};
 use waystock::domain::rig::Rig;
 use waystock::domain::time::Moment;
 use waystock::domain::unit::Unit;
+use waystock::forecast::answer::Options;
+use waystock::forecast::evening::{evening_from, evening_while};
 use waystock::store::rig_file;
 
 const STOCKS: [&str; 3] = [
@@ -168,4 +170,17 @@ proptest! {
         let more = rig([0, 1, 2], crew, shower_l, idle);
         same(&plain, &learned(&more, &days, Writing::Plain))?;
     }
+}
+
+/// Whoever stops waiting gets what two thousand lives say, the least that are run: 64 groups of 32.
+#[test]
+fn what_nobody_waits_for_is_the_answer_of_fewer_lives() {
+    let (rig, days) = (rig([0, 1, 2], 2, 7.0, ""), [(1, 1, Some(9), None); 12]);
+    let now = at(12, 600);
+    let (stands, beliefs) =
+        (standing(&journal(&days, Writing::Plain), now), learned(&rig, &days, Writing::Plain));
+    let of = |lives| Options { lives, ..Options::at(now) };
+    let given_up = evening_while(&rig, &stands, &beliefs, of(100_000), &|| false);
+    assert_eq!(given_up.forecast.lives, 2048);
+    assert_eq!(given_up, evening_from(&rig, &stands, &beliefs, of(2048)));
 }

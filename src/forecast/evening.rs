@@ -4,7 +4,7 @@ use super::answer::{
     Evening, Forecast, Learned, Lesson, NextStop, Notice, Options, PastReading, Per, ReadingValue,
     StockForecast,
 };
-use super::lives::{self, Lives};
+use super::lives::{self, GoOn, Lives};
 use super::passages;
 use super::practice::UNSEEN;
 use super::scene::Scene;
@@ -29,7 +29,7 @@ pub fn evening(rig: &Rig, entries: &[Entry], options: Options) -> Evening {
     let past = Past::of(rig, &standing, options.at);
     let beliefs = belief::learn_from(&past, options.seed);
     let alarms = || notices::of_journal(&past, &standing, &beliefs);
-    assembled(rig, &standing, &beliefs, options, alarms)
+    assembled(rig, &standing, &beliefs, options, (alarms, &|| true))
 }
 
 /// The same from what stands and is believed already at `options.at`, with `options.seed`.
@@ -39,8 +39,19 @@ pub fn evening_from(
     beliefs: &Beliefs,
     options: Options,
 ) -> Evening {
+    evening_while(rig, standing, beliefs, options, &|| true)
+}
+
+/// The same; as soon as `go_on` says no, from the lives that were run by then.
+pub fn evening_while(
+    rig: &Rig,
+    standing: &[Standing],
+    beliefs: &Beliefs,
+    options: Options,
+    go_on: GoOn,
+) -> Evening {
     let alarms = || notices::of_journal(&Past::of(rig, standing, options.at), standing, beliefs);
-    assembled(rig, standing, beliefs, options, alarms)
+    assembled(rig, standing, beliefs, options, (alarms, go_on))
 }
 
 fn assembled(
@@ -48,11 +59,11 @@ fn assembled(
     standing: &[Standing],
     beliefs: &Beliefs,
     options: Options,
-    alarms: impl FnOnce() -> Vec<Notice> + Send,
+    (alarms, go_on): (impl FnOnce() -> Vec<Notice> + Send, GoOn),
 ) -> Evening {
     // Neither needs the other: two processors share them.
     let ((forecast, looks), of_journal) =
-        rayon::join(|| forecast_and_looks(rig, standing, beliefs, options), alarms);
+        rayon::join(|| looked_at(rig, standing, beliefs, options, go_on), alarms);
     let camp = beliefs.timeline.camp(options.at);
     Evening {
         place: camp.name.clone(),
@@ -92,8 +103,18 @@ pub fn forecast_and_looks(
     beliefs: &Beliefs,
     options: Options,
 ) -> (Forecast, Vec<ReadingValue>) {
+    looked_at(rig, standing, beliefs, options, &|| true)
+}
+
+fn looked_at(
+    rig: &Rig,
+    standing: &[Standing],
+    beliefs: &Beliefs,
+    options: Options,
+    go_on: GoOn,
+) -> (Forecast, Vec<ReadingValue>) {
     let scene = Scene::of(rig, standing, beliefs, &options);
-    let lives = lives_of(beliefs, &scene, options);
+    let lives = lives::run_while(beliefs, &scene, options, go_on);
     let (first, binding) = passages::first_passages(&lives.passages);
     let hours = passages::quantiles(&first);
     let most = (0..binding.len()).max_by(|a, b| binding[*a].total_cmp(&binding[*b]));
@@ -110,7 +131,7 @@ pub fn forecast_and_looks(
     let forecast = Forecast {
         at: options.at,
         horizon_hours: options.horizon_hours,
-        lives: options.lives,
+        lives: lives.count,
         seed: options.seed,
         stocks,
         next: NextStop {
@@ -123,11 +144,6 @@ pub fn forecast_and_looks(
         frosts: cold::frosts(beliefs, &scene),
     };
     (forecast, looks)
-}
-
-fn lives_of(beliefs: &Beliefs, scene: &Scene, options: Options) -> Lives {
-    let run = if options.with_fans { lives::run_with_fans } else { lives::run };
-    run(beliefs, scene, options.seed, options.lives)
 }
 
 fn stock_forecast(

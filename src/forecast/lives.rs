@@ -35,6 +35,7 @@ mod state;
 pub(super) use grid::COLD_HOURS;
 pub use grid::FAN_STEP;
 
+use super::answer::Options;
 use super::sampler::{Row, Sampler};
 use super::scene::Scene;
 use super::variants::{Variant, VariantLives};
@@ -107,7 +108,8 @@ pub fn run_variants(
     variants: &[Variant],
 ) -> Vec<VariantLives> {
     let setup = RunSetup::of(beliefs, scene, Wanted::Variants(variants));
-    let run = Run { setup: &setup, sampler: &Sampler::of(beliefs, seed), count };
+    let sampler = Sampler::of(beliefs, seed);
+    let run = Run::of(&setup, &sampler, count);
     let none = VariantLives::none(setup.stocks.len(), count);
     let mut all = vec![none; variants.len()];
     run.groups(Store::RunToEnd, run_wide, |group| group.variants.put_away(&mut all, count));
@@ -120,22 +122,32 @@ pub fn run_variants(
 /// Draws and runs `count` lives. The same seed gives the same lives on any number of threads.
 pub fn run(beliefs: &Beliefs, scene: &Scene, seed: u64, count: usize) -> Lives {
     let setup = RunSetup::of(beliefs, scene, Wanted::Passages);
-    Run { setup: &setup, sampler: &Sampler::of(beliefs, seed), count }
-        .lives(Store::LeaveWhenMet, run_wide)
+    Run::of(&setup, &Sampler::of(beliefs, seed), count).lives(Store::LeaveWhenMet, run_wide)
 }
 
 /// The same lives as [`run`] gives, but for rounding, and their fans.
 pub fn run_with_fans(beliefs: &Beliefs, scene: &Scene, seed: u64, count: usize) -> Lives {
     let setup = RunSetup::of(beliefs, scene, Wanted::Fans);
-    Run { setup: &setup, sampler: &Sampler::of(beliefs, seed), count }
-        .lives(Store::RunToEnd, run_wide)
+    Run::of(&setup, &Sampler::of(beliefs, seed), count).lives(Store::RunToEnd, run_wide)
+}
+
+/// The lives that `options` ask for; as soon as `go_on` says no, as many as were run by then. The
+/// first two thousand are run in any case.
+pub(super) fn run_while(beliefs: &Beliefs, scene: &Scene, options: Options, go_on: GoOn) -> Lives {
+    let (wanted, store) = match options.with_fans {
+        true => (Wanted::Fans, Store::RunToEnd),
+        false => (Wanted::Passages, Store::LeaveWhenMet),
+    };
+    let setup = RunSetup::of(beliefs, scene, wanted);
+    let sampler = Sampler::of(beliefs, options.seed);
+    Run { go_on, ..Run::of(&setup, &sampler, options.lives) }.lives(store, run_wide)
 }
 
 /// [`run`] with the vectors that every processor of the kind has, and with the electric store run
 /// to the end, to check that wider ones, and leaving it alone, change nothing.
 pub fn run_narrow(beliefs: &Beliefs, scene: &Scene, seed: u64, count: usize) -> Lives {
     let setup = RunSetup::of(beliefs, scene, Wanted::Passages);
-    Run { setup: &setup, sampler: &Sampler::of(beliefs, seed), count }
+    Run::of(&setup, &Sampler::of(beliefs, seed), count)
         .lives(Store::RunToEnd, |task| task.with_simd(Scalar))
 }
 
@@ -155,15 +167,23 @@ impl WithSimd for GroupTask<'_> {
     }
 }
 
+/// Whether somebody still wants to know.
+pub(super) type GoOn<'a> = &'a (dyn Fn() -> bool + Sync);
+
 /// Lives to be run.
 #[derive(Clone, Copy)]
 struct Run<'a> {
     setup: &'a RunSetup<'a>,
     sampler: &'a Sampler<'a>,
     count: usize,
+    go_on: GoOn<'a>,
 }
 
-impl Run<'_> {
+impl<'a> Run<'a> {
+    fn of(setup: &'a RunSetup<'a>, sampler: &'a Sampler<'a>, count: usize) -> Run<'a> {
+        Run { setup, sampler, count, go_on: &|| true }
+    }
+
     fn task(&self, number: usize, store: Store) -> GroupTask<'_> {
         GroupTask { setup: self.setup, sampler: self.sampler, number, store }
     }
@@ -180,6 +200,9 @@ impl Run<'_> {
             let numbers = (batch..(batch + BATCH).min(groups)).into_par_iter();
             let done: Vec<Group> = numbers.map(|number| by(self.task(number, store))).collect();
             done.into_iter().for_each(&mut take);
+            if !(self.go_on)() {
+                break;
+            }
         }
     }
 
@@ -190,6 +213,9 @@ impl Run<'_> {
             left.push(group.left);
             lives.take(group);
         });
+        // As many as were run before somebody said that it is enough.
+        lives.count = lives.cold_hours.len();
+        lives.fans.count = lives.count;
         forget_after(&mut lives.passages, &self.setup.scene.leaves);
         if let Some(s) = self.setup.electric {
             lives.lowest.truncate(days_told(&lives.passages[s], self.setup.hours.len()));

@@ -367,7 +367,13 @@ impl Host for Memory {
         LEARNED.get_or_init(learn).clone()
     }
 
-    fn evening(&self, _: &Rig, _: &Known, options: Options) -> Evening {
+    fn evening(
+        &self,
+        _: &Rig,
+        _: &Known,
+        options: Options,
+        _: &(dyn Fn() -> bool + Sync),
+    ) -> Evening {
         if options.with_fans { evening_with_fans() } else { evening() }
     }
 

@@ -228,9 +228,17 @@ pub trait Host: Send + Sync + 'static {
         Known { at: now, seed, standing, beliefs }
     }
 
-    /// What lies ahead. `options.at` and `options.seed` are those of `known`.
-    fn evening(&self, rig: &Rig, known: &Known, options: Options) -> Evening {
-        forecast::evening::evening_from(rig, &known.standing, &known.beliefs, options)
+    /// What lies ahead. `options.at` and `options.seed` are those of `known`. Once `go_on` says no,
+    /// with fewer lives.
+    fn evening(
+        &self,
+        rig: &Rig,
+        known: &Known,
+        options: Options,
+        go_on: &(dyn Fn() -> bool + Sync),
+    ) -> Evening {
+        let Known { standing, beliefs, .. } = known;
+        forecast::evening::evening_while(rig, standing, beliefs, options, go_on)
     }
 
     /// Where every stock goes.

@@ -143,9 +143,11 @@ fn appended(
     vec![Effect::Load]
 }
 
-/// The screens go on showing what was read before. What was saved just now is said first.
+/// The screens go on showing what was read before. What was saved just now, or was not, is said
+/// first.
 fn not_read_again(state: &mut State, reason: &str) {
     match state.status.take() {
+        Some(not_saved) if not_saved.text.contains(reason) => state.status = Some(not_saved),
         Some(saved) if saved.tone == Tone::Good => {
             state.say(Tone::Good, format!("{}. But not read again: {reason}", saved.text));
         }

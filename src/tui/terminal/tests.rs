@@ -113,10 +113,16 @@ impl Host for Slow {
     fn learn(&self, rig: &Rig, entries: &[Entry], now: Moment, seed: u64) -> Known {
         self.inner.learn(rig, entries, now, seed)
     }
-    fn evening(&self, rig: &Rig, known: &Known, options: Options) -> Evening {
+    fn evening(
+        &self,
+        rig: &Rig,
+        known: &Known,
+        options: Options,
+        go_on: &(dyn Fn() -> bool + Sync),
+    ) -> Evening {
         std::thread::sleep(Duration::from_millis(300));
         assert!(!self.panics, "a forecaster that fails");
-        self.inner.evening(rig, known, options)
+        self.inner.evening(rig, known, options, go_on)
     }
     fn stops(
         &self,

@@ -190,7 +190,8 @@ pub(in crate::tui) fn answer(
             looked.into_iter().for_each(|looked| _ = tell(Some(News::LookBack(Arc::new(looked)))));
         }
         (Asked::Evening(options), Some(known)) => {
-            let evening = host.evening(&loaded.rig, known, *options);
+            let go_on = || tell(None) == Onward::GoOn;
+            let evening = host.evening(&loaded.rig, known, *options, &go_on);
             tell(Some(News::Evening(Arc::new(evening))));
         }
         (Asked::Stretch(asking), Some(known)) => {

@@ -168,7 +168,7 @@ impl WithSimd for GroupTask<'_> {
 }
 
 /// Whether somebody still wants to know.
-pub(super) type GoOn<'a> = &'a (dyn Fn() -> bool + Sync);
+pub type GoOn<'a> = &'a (dyn Fn() -> bool + Sync);
 
 /// Lives to be run.
 #[derive(Clone, Copy)]

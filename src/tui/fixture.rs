@@ -28,6 +28,7 @@ use crate::domain::time::{Moment, Zone, after_hours};
 use crate::domain::unit::Unit;
 use crate::forecast::answer::*;
 use crate::forecast::hindsight::{Hindsight, Settings};
+use crate::forecast::lives::GoOn;
 use crate::logline::Vocabulary;
 use crate::mechanism::coefficient::Meaning;
 use crate::plan::Request;
@@ -367,13 +368,7 @@ impl Host for Memory {
         LEARNED.get_or_init(learn).clone()
     }
 
-    fn evening(
-        &self,
-        _: &Rig,
-        _: &Known,
-        options: Options,
-        _: &(dyn Fn() -> bool + Sync),
-    ) -> Evening {
+    fn evening(&self, _: &Rig, _: &Known, options: Options, _: GoOn) -> Evening {
         if options.with_fans { evening_with_fans() } else { evening() }
     }
 

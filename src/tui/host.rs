@@ -10,6 +10,7 @@ use crate::domain::time::Moment;
 use crate::forecast;
 use crate::forecast::answer::{Evening, Options};
 use crate::forecast::hindsight::{self, Hindsight, Settings};
+use crate::forecast::lives::GoOn;
 use crate::logline::{self, Vocabulary};
 use crate::plan::stops::answer::{Trip, TripRequest};
 use crate::plan::stops::{Onward, Progress};
@@ -230,13 +231,7 @@ pub trait Host: Send + Sync + 'static {
 
     /// What lies ahead. `options.at` and `options.seed` are those of `known`. Once `go_on` says no,
     /// with fewer lives.
-    fn evening(
-        &self,
-        rig: &Rig,
-        known: &Known,
-        options: Options,
-        go_on: &(dyn Fn() -> bool + Sync),
-    ) -> Evening {
+    fn evening(&self, rig: &Rig, known: &Known, options: Options, go_on: GoOn) -> Evening {
         let Known { standing, beliefs, .. } = known;
         forecast::evening::evening_while(rig, standing, beliefs, options, go_on)
     }

@@ -10,6 +10,7 @@ use crate::domain::rig::Rig;
 use crate::domain::time::Moment;
 use crate::forecast::answer::{Evening, Options};
 use crate::forecast::hindsight::{Hindsight, Settings};
+use crate::forecast::lives::GoOn;
 use crate::logline::Vocabulary;
 use crate::plan::stops::answer::{Trip, TripRequest};
 use crate::plan::stops::{Onward, Phase, Progress};
@@ -113,13 +114,7 @@ impl Host for Slow {
     fn learn(&self, rig: &Rig, entries: &[Entry], now: Moment, seed: u64) -> Known {
         self.inner.learn(rig, entries, now, seed)
     }
-    fn evening(
-        &self,
-        rig: &Rig,
-        known: &Known,
-        options: Options,
-        go_on: &(dyn Fn() -> bool + Sync),
-    ) -> Evening {
+    fn evening(&self, rig: &Rig, known: &Known, options: Options, go_on: GoOn) -> Evening {
         std::thread::sleep(Duration::from_millis(300));
         assert!(!self.panics, "a forecaster that fails");
         self.inner.evening(rig, known, options, go_on)

@@ -7,6 +7,7 @@ use super::host::{Completion, Misread, Spent, Understood};
 use super::journal_view::JournalView;
 use super::keymap::Context;
 use super::lookback::LookBack;
+use super::message::Action;
 use super::pending::Pending;
 use super::rig::RigEdit;
 use super::round::Round;
@@ -20,6 +21,7 @@ use crate::domain::unit::UnitSystem;
 use crate::forecast::answer::{Evening, Options, StockForecast};
 use crate::logline::Vocabulary;
 use crate::setup::{Machine, Setup};
+use std::collections::VecDeque;
 use std::sync::Arc;
 use tui_input::Input;
 
@@ -213,6 +215,10 @@ pub struct State {
     pub status: Option<Status>,
     /// Whether an append is under way.
     pub saving: bool,
+    /// Whether something was written that was not read again yet.
+    pub stale: bool,
+    /// Taking back and putting back that wait for what is being written: they go by what stands.
+    pub waiting: VecDeque<Action>,
     /// What was taken back by choosing it, and nothing since: undo puts it back.
     pub just_taken: Vec<EntryId>,
     /// Whether the mouse is on.
@@ -253,6 +259,8 @@ impl State {
             line: Line::default(),
             status: None,
             saving: false,
+            stale: false,
+            waiting: VecDeque::new(),
             just_taken: Vec::new(),
             mouse: false,
             look,

@@ -45,9 +45,14 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             state.unreadable = None;
             let mut effects = forecast(state);
             effects.extend(ask_again(state));
+            state.stale = false;
+            let next = state.waiting.pop_front();
+            effects.extend(next.into_iter().flat_map(|action| act(state, action)));
             effects
         }
         Message::Loaded(Err(reason)) => {
+            state.stale = false;
+            state.waiting.clear();
             match state.book {
                 Some(_) => not_read_again(state, &reason),
                 None => state.unreadable = Some(reason),
@@ -122,6 +127,7 @@ fn appended(
     outcome: Result<usize, String>,
 ) -> Vec<Effect> {
     state.saving = false;
+    state.stale = true;
     if outcome.is_err() {
         state.just_taken.clear();
     }
@@ -157,6 +163,10 @@ fn not_read_again(state: &mut State, reason: &str) {
 
 /// What a person chose to do.
 fn act(state: &mut State, action: Action) -> Vec<Effect> {
+    if matches!(action, Action::Undo | Action::Redo) && (state.saving || state.stale) {
+        state.waiting.push_back(action);
+        return Vec::new();
+    }
     state.status = None;
     match action {
         Action::Quit => return vec![Effect::Quit],

@@ -3,7 +3,10 @@
 use super::pressed;
 use crate::tui::effect::Effect;
 use crate::tui::fixture::{press, send};
+use crate::tui::host::Host;
+use crate::tui::key::Key;
 use crate::tui::message::Message;
+use crate::tui::update::update;
 use std::sync::Arc;
 
 /// Words, kinds, devices, days and what was taken back; counted by hand in the fixture's journal:
@@ -38,6 +41,21 @@ fn the_journal_shows_what_is_searched_for() {
     press(&mut state, &folder, "/dishes<Enter>nwith Rita<Enter>");
     let said = folder.entries.lock().unwrap().last().unwrap().clone();
     assert_eq!(said.note.as_deref(), Some("with Rita"));
+    assert_eq!(state.rows().len(), 4);
+}
+
+/// The second press comes while the first is being written, and goes by what stands then. Two
+/// lines are on top of the fixture's four entries; counted by hand.
+#[test]
+fn undo_pressed_twice_at_once_takes_two_lines_back() {
+    let (mut state, folder) = pressed("l3 dishes<Enter>l1 shave<Enter>");
+    assert_eq!(state.rows().len(), 6);
+    let mut press = || update(&mut state, Message::Key(Key::Char('u')));
+    let (first, second) = (press(), press());
+    assert!(second.is_empty(), "{second:?}");
+    let [Effect::Append { purpose, drafts }] = &first[..] else { panic!("{first:?}") };
+    let outcome = folder.append(drafts).map(|written| written.len());
+    send(&mut state, &folder, Message::Appended { purpose: purpose.clone(), outcome });
     assert_eq!(state.rows().len(), 4);
 }
 

@@ -158,6 +158,8 @@ fn answers_a_plan(stage: &mut Stage, dir: &Path) {
         stage.press(key);
         stage.sees(said);
         stage.press("u");
+        // Until it is read again, the screen asks as before.
+        stage.sees("took back what was said of a plan");
     }
     stage.sees("Was it done?");
     stage.press("c");

@@ -55,10 +55,22 @@ impl Stage {
         self.press("r");
     }
 
+    /// The screen, once nothing has been drawn for a while.
+    fn settled(&self) -> String {
+        let drawn = || self.heard.lock().unwrap().bytes.len();
+        loop {
+            let before = drawn();
+            std::thread::sleep(Duration::from_millis(150));
+            if drawn() == before {
+                return self.screen();
+            }
+        }
+    }
+
     /// One key after the other, each once the one before is on the screen.
     fn types(&mut self, keys: &str) {
         for key in keys.chars() {
-            let before = self.screen();
+            let before = self.settled();
             self.press(&key.to_string());
             let until = Instant::now() + PATIENCE;
             while self.screen() == before {
@@ -95,15 +107,17 @@ fn random(seed: &mut u64, below: u64) -> u16 {
 fn settles_in(stage: &mut Stage) {
     stage.sees("Which of these is most like your van?");
     stage.types("\r\r3\r");
-    while !stage.screen().contains("Enter writes rig.ron") {
+    while !stage.settled().contains("Enter writes rig.ron") {
         stage.types("\r");
     }
     stage.press("\r");
     stage.sees("Tonight 1 of");
     let mut asked = String::new();
-    while stage.screen().contains("Tonight ") && !stage.screen().contains("Enter closes the round")
-    {
-        let screen = stage.screen();
+    loop {
+        let screen = stage.settled();
+        if !screen.contains("Tonight ") {
+            break;
+        }
         let question = screen.lines().nth(1).unwrap_or_default().to_string();
         let key = match &question {
             same if *same == asked => "\r",
@@ -126,7 +140,7 @@ fn settles_in(stage: &mut Stage) {
 fn looks_around(stage: &mut Stage) {
     stage.press("v");
     stage.sees("home latitude");
-    while !stage.screen().contains("what it holds when full, in its unit; above 0") {
+    while !stage.settled().contains("what it holds when full, in its unit; above 0") {
         stage.types("j");
     }
     stage.press("\r");
@@ -155,13 +169,16 @@ fn answers_a_plan(stage: &mut Stage, dir: &Path) {
     stage.later(dir);
     for (key, said) in [("y", "done as planned"), ("n", "not done: ")] {
         stage.sees("Was it done?");
+        stage.settled();
         stage.press(key);
         stage.sees(said);
+        stage.settled();
         stage.press("u");
         // Until it is read again, the screen asks as before.
-        stage.sees("took back what was said of a plan");
+        stage.sees("took back ");
     }
     stage.sees("Was it done?");
+    stage.settled();
     stage.press("c");
     stage.sees("means: ");
     stage.press("\r");
@@ -208,6 +225,7 @@ fn a_household_finds_its_way_and_leaves_the_terminal_as_it_was() {
     std::thread::sleep(Duration::from_millis(100));
     stage.goes_on();
     // Nothing happens, so nothing is written.
+    while stage.settled().contains("working") {}
     std::thread::sleep(Duration::from_millis(1500));
     let before = stage.heard.lock().unwrap().bytes.len();
     std::thread::sleep(Duration::from_millis(1500));

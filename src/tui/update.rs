@@ -167,6 +167,10 @@ fn act(state: &mut State, action: Action) -> Vec<Effect> {
         state.waiting.push_back(action);
         return Vec::new();
     }
+    act_now(state, action)
+}
+
+fn act_now(state: &mut State, action: Action) -> Vec<Effect> {
     state.status = None;
     match action {
         Action::Quit => return vec![Effect::Quit],

@@ -518,3 +518,87 @@ proptest! {
         }
     }
 }
+
+/// What is put right: the lines logged an hour before, each as one, then the line, and its echo;
+/// `?` begins the first offer of what is asked back. Meanings counted by hand.
+const MENDED: &[(&str, &str, &str)] = &[
+    ("grey 60%", "no, it was 40", "correction: grey 40% today 17:00 (was grey 60% today 17:00)"),
+    (
+        "fresh 60%",
+        "sorry i meant grey not fresh",
+        "correction: grey 60% today 17:00 (was fresh 60% today 17:00)",
+    ),
+    ("2 showers", "no, 3 showers", "correction: 3 showers today 17:00 (was 2 showers today 17:00)"),
+    (
+        "2 showers, dishes",
+        "make that 3 showers",
+        "correction: 3 showers today 17:00 (was 2 showers today 17:00)",
+    ),
+    (
+        "grey 60%, fresh 50%",
+        "not 60 but 40",
+        "correction: grey 40% today 17:00 (was grey 60% today 17:00)",
+    ),
+    (
+        "grey 60%, fresh 50%",
+        "correction: grey 40%",
+        "correction: grey 40% today 17:00 (was grey 60% today 17:00)",
+    ),
+    (
+        "drove 3 h",
+        "it was 2 h not 3 h",
+        "correction: drove 2 h today 17:00 (was drove 3 h today 17:00)",
+    ),
+    ("2 showers, dishes", "scrap that", "taken back: today 17:00: 2 showers, dishes"),
+    ("2 showers, dishes", "scrap the shower", "taken back: 2 showers today 17:00"),
+    (
+        "2 showers, dishes",
+        "sorry, that was yesterday",
+        "correction: yesterday 17:00: 2 showers, dishes (was today 17:00: 2 showers, dishes)",
+    ),
+    ("grey 60%, fresh 60%", "40 not 60", "?correction: grey 40%"),
+    ("2 showers", "forget the shower", "?scrap: 2 showers"),
+    ("fresh 60%", "sorry, grey 40%", "?grey 40%"),
+    ("fresh 60%", "no showers today", "?note no showers today"),
+    ("fresh 60%", "actually fresh 50%", "fresh 50%"),
+    ("fresh 60%", "oh and grey 40%", "?and grey 40%"),
+];
+
+#[test]
+fn the_next_line_puts_right_what_was_said_wrong() {
+    use waystock::logline::{Heard, heard};
+    let mut other = Vec::new();
+    for (before, line, expected) in MENDED {
+        let at = now() - Duration::hours(1);
+        let said = parse(before, &vocabulary(), at).unwrap();
+        let entry = |(n, said): (usize, Understood)| Entry {
+            id: EntryId { device: "a".into(), sequence: n as u64, salt: 7 },
+            at: said.at,
+            recorded: at,
+            note: said.note,
+            body: Body::Happened(said.event),
+        };
+        let entries: Vec<Entry> = said.into_iter().enumerate().map(entry).collect();
+        let known = vocabulary().after(&entries, "a", now());
+        let became = match heard(line, &known, now()) {
+            Ok(heard) => {
+                let echo = heard.echo(&known, now());
+                // The echo typed again does the same, while the journal is the same.
+                if matches!(heard, Heard::Mended(_)) {
+                    let again = waystock::logline::heard(&echo, &known, now());
+                    assert_eq!(again.map(|h| h.drafts(now())), Ok(heard.drafts(now())), "{echo}");
+                }
+                echo
+            }
+            Err(why) => format!("?{}", why.instead[0].line),
+        };
+        if !became.starts_with(expected) {
+            other.push(format!("{before} / {line}: {became}\n    not {expected}"));
+        }
+        // What another device wrote is never put right by such a line.
+        let elsewhere = vocabulary().after(&entries, "b", now());
+        let theirs = heard(line, &elsewhere, now());
+        assert!(!matches!(theirs, Ok(Heard::Mended(_))), "{line}: {theirs:?}");
+    }
+    assert!(other.is_empty(), "{}", other.join("\n"));
+}

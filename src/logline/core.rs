@@ -72,13 +72,31 @@ fn find<'i, 'p>(items: &'i [Item<'p>], scene: &Scene) -> Option<Core<'i, 'p>> {
                 [one] if one.remark.is_none() => Some(one.event.clone()),
                 _ => None,
             });
-            if let Some(event) = event.filter(|event| is_core(event) && Bag::of(run).is_done(event))
-            {
+            let level = |event: &Event| matches!(event, Event::Level { .. });
+            // `the fresh one` is no level.
+            let one = run.iter().any(|item| item.words.iter().any(|w| w.low == "1"));
+            // Nor is a number with something unknown behind it, or of something else's battery.
+            let open = items.get(to).is_some_and(|item| matches!(item.is, Is::Other));
+            let other = from > 0 && is_another(&items[from - 1], &run[0]);
+            let told = |event: &Event| match level(event) {
+                true => !other && (Bag::of(run).is_done(event) || !one && !open),
+                false => Bag::of(run).is_done(event),
+            };
+            if let Some(event) = event.filter(|event| is_core(event) && told(event)) {
                 best = Some((says, Core { items, from, to, event }));
             }
         }
     }
     best.map(|(_, core)| core)
+}
+
+/// Whether an unknown word right before a name makes another thing of it: `phone battery`.
+fn is_another(before: &Item, name: &Item) -> bool {
+    let says =
+        |w: &Word| is_of("filler", &w.low) || is_of("people", &w.low) || is_of("join", &w.low);
+    let unknown =
+        matches!(before.is, Is::Other) && !before.words.iter().next_back().is_some_and(says);
+    unknown && name.words[0].lead.is_none() && name.stock().is_some()
 }
 
 /// Whether it is a part of what happened.
@@ -151,6 +169,7 @@ impl<'i, 'p> Core<'i, 'p> {
                 Is::Other if at < self.from && !self.may_begin(item) => return None,
                 Is::Other if self.is_elsewhere(item, at) => return None,
                 Is::Hedge(_) | Is::Other | Is::Mark(_) => {}
+                Is::Amount(_) if item.words.len() == 1 && item.words[0].is_any(&["a", "an"]) => {}
                 Is::Amount(Said::Bare(_)) if at > 0 && items[at - 1].is_mark(&["for"]) => {}
                 Is::Place if at > self.to => {}
                 _ => return None,
@@ -192,8 +211,9 @@ impl<'i, 'p> Core<'i, 'p> {
             strange.iter().partition(|item| item.start() < self.items[self.from].start());
         let run = &self.items[self.from..self.to];
         let behind = run.iter().flat_map(|item| item.words).all(|w| w.tense == Tense::Behind);
-        let plain = |item: &&&Item| matches!(item.is, Is::Other | Is::Mark(_));
+        let plain = |item: &&&Item| matches!(item.is, Is::Other | Is::Mark(_) | Is::Amount(_));
         behind
+            && Bag::of(run).is_done(&self.event)
             && strange.iter().filter(|item| !matches!(item.is, Is::Place)).all(|item| plain(&item))
             && !strange.iter().any(|item| has_digits(item))
             && self.is_who(&front)
@@ -225,12 +245,16 @@ impl<'i, 'p> Core<'i, 'p> {
         });
         let begins = match self.event {
             // A level at another time is another level.
-            Event::Level { .. } => first.is_of("because so") || first.words[0].is("though"),
+            Event::Level { .. } => first.is_of("because so by") || first.words[0].is("though"),
             Event::Use { .. } => past && first.is_of("before after because while when so since"),
             _ => first.is_of(TAILS) && !first.is_of("of from into"),
         };
         let used = matches!(self.event, Event::Use { .. });
-        let open = |w: &&Word| is_of("unsure", &w.low) || used && is_of("elsewhere", stem(&w.low));
+        // `because it was heavy` is said of what was done.
+        let why = |w: &&Word| first.is_of("because") && w.is_any(&["it", "that", "this"]);
+        let open = |w: &&Word| {
+            is_of("unsure", &w.low) && !why(w) || used && is_of("elsewhere", stem(&w.low))
+        };
         first.start() >= self.items[self.to - 1].end() && begins && !words.iter().any(open)
     }
 }
@@ -265,16 +289,44 @@ fn is_talk(items: &[Item], piece: &Piece, scene: &Scene) -> bool {
     let edge = |c: char| !c.is_alphanumeric();
     let words: Vec<&str> =
         text.split_whitespace().map(|w| w.trim_matches(edge)).filter(|w| !w.is_empty()).collect();
-    if words.iter().all(|w| is_of("filler", w)) {
+    let money =
+        words.len() < 4 && words.iter().any(|w| is_of("money", w) || w.contains(['€', '£', '$']));
+    if money || is_filler(&words) {
         return true;
     }
-    let tells = words.first().is_some_and(|w| is_of("subject", w))
-        || words.iter().any(|w| is_of("finite", w) || w.contains("'s"));
-    let open = |w: &&str| is_of("unsure", w) || is_of("elsewhere", stem(w));
-    words.len() > 2
-        && tells
-        && items.iter().all(|item| matches!(item.is, Is::Other | Is::Mark(_)))
-        && !words.iter().any(|w| open(w) || w.contains(|c: char| c.is_ascii_digit()))
+    let finite =
+        |w: &&str| is_of("finite", w) || w.contains("'s") || w.len() > 4 && w.ends_with("ed");
+    let subject = words.len() > 2 && is_of("subject", words[0]);
+    // What is still to be done takes nothing back of what was.
+    let wanted = words.len() > 3 && words.iter().any(|w| is_of("wanted", w));
+    let open = |w: &&str| {
+        let when = wanted && super::time::is_time_word(w);
+        is_of("unsure", w) && !when
+            || is_of("elsewhere", stem(w))
+            || w.contains(|c: char| c.is_ascii_digit())
+    };
+    let small = |item: &Item| match item.is {
+        Is::Other | Is::Mark(_) => true,
+        Is::Hedge(_) => wanted && item.words.iter().all(|w| is_of("wanted", w.text)),
+        Is::Time(_) => wanted,
+        _ => false,
+    };
+    words.len() > 1
+        && (subject || wanted || words.iter().any(finite))
+        && items.iter().all(small)
+        && !words.iter().any(open)
+}
+
+/// Whether words say nothing.
+fn is_filler(words: &[&str]) -> bool {
+    let mut at = 0;
+    while at < words.len() {
+        match lexicon().begins("filler", &words[at..]) {
+            0 => return false,
+            taken => at += taken,
+        }
+    }
+    true
 }
 
 /// The piece without its strange words, and those with all that stands between them.

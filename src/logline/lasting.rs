@@ -33,17 +33,16 @@ pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Opti
     let from = words.iter().position(|w| w.is("from") || w.is("since"))?;
     let thing = &words[..from];
     thing.iter().find(|w| lasts(w) || hours(w).is_some())?;
+    // An hour past noon on the clock shows that the other one is of that clock, too.
+    let late = |w: &Word| w.low.parse::<u32>().is_ok_and(|hour| (13..24).contains(&hour));
+    let dial = !words[from..].iter().any(late);
     let at = |said: &[Word], limit: Moment| {
-        // A whole hour is the last one before the other end of it.
         if let [hour] = said
             && let Some(hour) = hour.low.parse::<u32>().ok().filter(|hour| *hour < 24)
         {
-            let today = clock.zone.date(limit);
-            let halves = if (1..12).contains(&hour) { vec![hour, hour + 12] } else { vec![hour] };
-            let days = [Some(today), today.pred_opt()].into_iter().flatten();
-            let all =
-                days.flat_map(|day| halves.iter().map(move |hour| day.and_time(time(*hour, 0))));
-            return all.map(|at| clock.zone.moment(at)).filter(|at| *at <= limit).max();
+            let both = [hour, hour + 12];
+            let halves = if dial && (1..12).contains(&hour) { &both[..] } else { &both[..1] };
+            return last_before(limit, halves, clock);
         }
         let head = Word { low: "at".into(), ..words[from].clone() };
         let with = [&[head], said].concat();
@@ -70,6 +69,14 @@ pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Opti
     let today = clock.zone.date(ends) == clock.civil.date() && !over_night;
     let sure = today && to.is_some_and(|to| shown(&rest[..to]) && shown(&rest[to + 1..]));
     asked(long.replace(" 0 min", "").replace(" 0 h", ""), sure)
+}
+
+/// The last time before `limit` that clocks showed one of these hours.
+fn last_before(limit: Moment, hours: &[u32], clock: &Clock) -> Option<Moment> {
+    let today = clock.zone.date(limit);
+    let days = [Some(today), today.pred_opt()].into_iter().flatten();
+    let all = days.flat_map(|day| hours.iter().map(move |hour| day.and_time(time(*hour, 0))));
+    all.map(|at| clock.zone.moment(at)).filter(|at| *at <= limit).max()
 }
 
 /// `10 til 2`, `09:15-16:45`: the words with `from` in front of the first of two hours.

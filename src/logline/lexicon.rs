@@ -8,7 +8,7 @@ use std::sync::LazyLock;
 const TABLE: &str = include_str!("../../assets/words.txt");
 
 /// Rows of words that change nothing in what stands beside them.
-const LISTS: [&str; 15] = [
+const LISTS: [&str; 17] = [
     "aside",
     "with",
     "filler",
@@ -24,6 +24,8 @@ const LISTS: [&str; 15] = [
     "last-line",
     "soft",
     "gently",
+    "wanted",
+    "money",
 ];
 
 /// Words that begin a thing of their own, in the order in which completion offers them.

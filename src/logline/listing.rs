@@ -218,8 +218,10 @@ fn no_name(things: &[Thing], at: usize) -> Result<(), Misread> {
         String::new()
     };
     // `emptied grey, it was 40 L`.
-    let sure = has("it") && open && one.service().is_some() && !mended && !left && !has("to");
-    let sure = sure && amount.quantity().is_some() && beside.is_empty();
+    let timed = !other.own.is_empty() || !other.before.is_empty();
+    let sure = open && one.service().is_some() && !(mended || left || timed || has("to"));
+    let measured = amount.quantity().filter(|q| q.unit != Unit::Percent).is_some();
+    let sure = sure && measured && !matches!(amount, Said::Share { .. }) && beside.is_empty();
     let text = format!("{again} {}{beside}", times.words).replace("  ", " ");
     let mut misread = misread.write(text.trim());
     misread.mend.swaps.iter_mut().for_each(|swap| swap.sure = sure);

@@ -54,6 +54,9 @@ enum Back {
 
 /// What `line` puts right; `None` where it is no line of that kind, or not plainly.
 fn mended(line: &str, known: &Vocabulary, now: Moment) -> Option<Result<Heard, Misread>> {
+    if let Some(found) = as_echoed(line, known, now) {
+        return Some(Ok(Heard::Mended(found)));
+    }
     let fix = fix(line, known)?;
     let found = match fix.back {
         Some(_) => taken_back(&fix, known, now),
@@ -74,6 +77,17 @@ fn mended(line: &str, known: &Vocabulary, now: Moment) -> Option<Result<Heard, M
         all if all.iter().all(|one| one.whole) || all.len() == 1 => Some(Ok(Heard::Mended(found))),
         several => Some(Err(which(line, several, known, now))),
     }
+}
+
+/// `correction: grey 40% (was grey 60%)`, as the echo says it: both sides are told.
+fn as_echoed(line: &str, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>> {
+    let (new, was) = line.strip_prefix("correction: ")?.strip_suffix(')')?.split_once(" (was ")?;
+    let (new, was) = (parse(new, known, now).ok()?, parse(was, known, now).ok()?);
+    let one = |(new, was): (Understood, Understood)| {
+        let same = |recent: &&Recent| recent.said.event == was.event && recent.said.at == was.at;
+        Some(becomes(known.recent.iter().find(same)?, new, true))
+    };
+    (new.len() == was.len()).then(|| new.into_iter().zip(was).map(one).collect())?
 }
 
 /// Several entries that it may be said of.
@@ -98,11 +112,9 @@ fn which(line: &str, several: &[Mended], known: &Vocabulary, now: Moment) -> Mis
 fn fix<'l>(line: &'l str, known: &Vocabulary) -> Option<Fix<'l>> {
     let (said, rest) = sentence(line);
     let text = said.to_lowercase().replace('’', "'");
-    let text: String = text.chars().map(|c| if ",;:!".contains(c) { ' ' } else { c }).collect();
-    let mut all: Vec<&str> = text.split_whitespace().collect();
-    if let Some(remark) = all.iter().position(|w| w.starts_with("(was")) {
-        all.truncate(remark);
-    }
+    let mut raw: Vec<&str> = text.split_whitespace().collect();
+    let edge = |c: char| ",;:!".contains(c);
+    let mut all: Vec<&str> = raw.iter().map(|w| w.trim_matches(edge)).collect();
     let (mut strong, mut weak, mut soft) = (false, false, false);
     loop {
         let plain = lexicon().begins("mends", &all);
@@ -119,17 +131,19 @@ fn fix<'l>(line: &'l str, known: &Vocabulary) -> Option<Fix<'l>> {
         weak |= aside > plain && !lexicon().is_one("filler", &all[..taken]);
         soft |= lexicon().is_one("soft", &all[..taken]);
         all.drain(..taken);
+        raw.drain(..taken);
     }
     while all.len() > 1 && lexicon().begins("wait", &all[all.len() - 1..]) == 1 {
         weak = true;
         all.pop();
+        raw.pop();
     }
     let gone = lexicon().begins("scrap", &all);
     if gone > 0 {
         let takes_back =
             if lexicon().is_one("gently", &all[..gone]) { Back::Gently } else { Back::Plainly };
         return Some(Fix {
-            new: all[gone..].join(" "),
+            new: raw[gone..].join(" "),
             old: None,
             rest,
             soft,
@@ -137,6 +151,8 @@ fn fix<'l>(line: &'l str, known: &Vocabulary) -> Option<Fix<'l>> {
         });
     }
     let (new, old) = halves(&all);
+    let new = if old.is_some() { new } else { raw.join(" ") };
+    let new = new.trim_end_matches(edge).to_string();
     let no_comma = weak && !strong && said.trim_start().to_lowercase().starts_with("no ");
     let bare = !new.contains(char::is_alphabetic);
     let holds = strong || old.is_some() || weak && (!no_comma || bare);
@@ -204,9 +220,21 @@ fn taken_back(fix: &Fix, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>>
         note: None,
         whole,
     };
-    let object: Vec<&str> = fix.new.split_whitespace().collect();
+    let object: Vec<&str> =
+        fix.new.split_whitespace().map(|w| w.trim_matches([',', '!'])).collect();
     if lexicon().begins("last-line", &object) == object.len() {
         return Some(known.last_line(now).iter().map(|recent| gone(recent, true)).collect());
+    }
+    if let Ok(said) = parse(&fix.new, known, now) {
+        let mut all = Vec::new();
+        for said in &said {
+            let when = Some(said.at).filter(|at| *at != now);
+            let same = |recent: &Recent| recent.said.event == said.event;
+            all.extend(fitting(known, now, (when, false), same).into_iter().map(|r| gone(r, true)));
+        }
+        if all.len() == said.len() {
+            return Some(all);
+        }
     }
     let (name, when) = named(&object, known, now)?;
     let found = fitting(known, now, (when, false), |recent| {

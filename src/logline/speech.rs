@@ -184,6 +184,13 @@ impl<'a> Speech<'a, '_> {
             Sense::Unit(unit) if after_number => self.put(unit, Tense::Behind, span),
             Sense::Unit(_) => self.out.extend(span.iter().cloned()),
             Sense::Ask(ways) => self.whole(Kind::Ask(ways), "", span),
+            // `diesel now at half` is no camp.
+            Sense::Say("camp", _)
+                if span[0].is("now")
+                    && self.out.last().is_some_and(|w| is_stock_name(&w.low, known)) =>
+            {
+                span.iter().for_each(|w| self.push(w.clone()));
+            }
             Sense::Say(camp @ ("camp" | "drove-to"), tense) if !self.is_only_time() => {
                 self.will |= tense == Tense::Will;
                 let plainly = span[0].is("camp") || span.iter().any(|w| w.is_any(&["to", "for"]));

@@ -43,7 +43,9 @@ fn with_so_many(basis: &Basis, request: &TripRequest, count: usize) -> Option<Be
     let reachable = Reachable::of(&all, &windows, &ways);
     // Every life that is lost counts here, not only those beyond what is allowed.
     let sure = Problem { allowed: 0, ..all.clone() };
-    let mut visits = Heuristic::of(&all).beam(count, &reachable, &|| false).ok()??;
+    let found = Heuristic::of(&all).beam(count, &reachable, &|| false).ok()?;
+    // Where fewer lose no more lives, a further stop makes nothing surer.
+    let mut visits = found.filter(|visits| visits.len() == count)?;
     Heuristic::of(&sure).local_search(&mut visits);
     let probability = model.try_on_fresh(&visits, request).probability;
     let row = Beside::summed(&model.describe(&visits, request), probability);

@@ -13,6 +13,7 @@ mod lines_understood;
 use proptest::prelude::*;
 use proptest::test_runner::{Config, TestRunner};
 use std::path::Path;
+use waystock::store;
 
 /// Bytes that parsers trip over.
 const STUFFING: &[&[u8]] = &[
@@ -128,7 +129,7 @@ fn files_of_a_journal() {
 
 #[test]
 fn rigs() {
-    let texts = waystock::store::templates::TEMPLATES.iter().map(|t| t.text.into());
+    let texts = store::templates::TEMPLATES.iter().map(|t| t.text.into());
     let mut seeds: Vec<Vec<u8>> = texts.collect();
     seeds.extend([read("demo/rig.ron"), read("tests/fixtures/rig/full.ron")]);
     feed(400, &seeds, readers::rig_file);
@@ -137,6 +138,22 @@ fn rigs() {
 #[test]
 fn places() {
     feed(2000, &[read("demo/places.ron")], readers::places_file);
+}
+
+#[test]
+fn settings_and_maps() {
+    let both = [store::settings_file::EXAMPLE, store::maps_file::EXAMPLE].map(|text| text.into());
+    feed(1000, &both, readers::settings_file);
+    feed(1000, &both, readers::maps_file);
+}
+
+#[test]
+fn rows_of_other_machines() {
+    let cells =
+        "Time;State of charge;Note\n11.05.2026 08:00:00;71;\n11.05.2026 09:30:00;68,5;wet\n";
+    let json =
+        "{\"ts\": 1778486400, \"levels\": [0.71, 0.2]}\n{\"ts\": 1778490000, \"levels\": [1, 0]}\n";
+    feed(3000, &[cells.into(), json.into()], readers::machine_rows);
 }
 
 #[test]

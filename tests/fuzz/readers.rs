@@ -11,7 +11,8 @@ use waystock::logline::{self, Vocabulary};
 use waystock::plan::calendar::{self, CalendarStop};
 use waystock::store::journal::{self, SourceFile};
 use waystock::store::line::{self, Beside, LineRead};
-use waystock::store::{places_file, rig_file, templates};
+use waystock::store::reader::RigFault;
+use waystock::store::{maps_file, places_file, rig_file, settings_file, templates};
 use waystock::text::safe::safe;
 
 fn now() -> DateTime<FixedOffset> {
@@ -48,14 +49,41 @@ pub fn journal_files(bytes: &[u8]) {
     assert_eq!(journal::read(&sources).entries, entries);
 }
 
-/// A rig: every fault lies within the text.
-pub fn rig_file(bytes: &[u8]) {
+/// A hand-written file that is refused: every fault lies within the text.
+fn refused_within<T>(bytes: &[u8], read: impl Fn(&str) -> Result<T, Vec<RigFault>>) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };
-    if let Err(faults) = rig_file::parse(text, Path::new("rig.ron")) {
+    if let Err(faults) = read(text) {
         assert!(!faults.is_empty());
         let lines = text.lines().count().max(1) + 1;
         for fault in faults {
             assert!(fault.line <= lines, "line {} of {lines}: {fault}", fault.line);
+        }
+    }
+}
+
+/// A rig.
+pub fn rig_file(bytes: &[u8]) {
+    refused_within(bytes, |text| rig_file::parse(text, Path::new("rig.ron")));
+}
+
+/// Settings.
+pub fn settings_file(bytes: &[u8]) {
+    refused_within(bytes, |text| settings_file::parse(text, Path::new("settings.ron")));
+}
+
+/// Maps of other machines' rows.
+pub fn maps_file(bytes: &[u8]) {
+    refused_within(bytes, |text| maps_file::parse(text, Path::new("maps.ron"), &RIG));
+}
+
+/// Rows of other machines: importing them on top of themselves adds nothing.
+pub fn machine_rows(bytes: &[u8]) {
+    let Ok(text) = std::str::from_utf8(bytes) else { return };
+    let maps = maps_file::parse(maps_file::EXAMPLE, Path::new("maps.ron"), &RIG);
+    for map in maps.expect("the example is whole") {
+        if let Ok(read) = exchange::read_mapped(text, &map, &WORDS, RIG.zone(now())) {
+            let imported = read.imported();
+            assert_eq!(exchange::new_entries(&imported, &imported.entries), []);
         }
     }
 }

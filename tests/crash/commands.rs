@@ -353,7 +353,7 @@ fn a_change_of_the_rig_outlives_a_kill() {
         let mut there = with(2);
         for round in 0..kills {
             let crew = 3 + round % 5;
-            let keys = format!("vjj\r\x15{crew}\rw");
+            let keys = format!("vj\r\x15{crew}\rw");
             let told = world.dashboard_killed(&keys, "saved: rig.ron", round);
             let text = std::fs::read_to_string(world.file("rig.ron")).unwrap();
             let saved = text == with(crew);

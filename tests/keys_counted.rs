@@ -92,7 +92,7 @@ fn send(state: &mut State, folder: &Folder, message: Message) {
                     Asked::Evening(options) => {
                         let Loaded { rig, entries, .. } = &job.book.loaded;
                         let known = folder.learn(rig, entries, job.now, job.seed);
-                        let evening = Arc::new(folder.evening(rig, &known, *options, &|| true));
+                        let evening = Arc::new(folder.evening(rig, &known, *options, &|_| true));
                         let (generation, news) = (job.generation, News::Evening(evening));
                         Some(Message::Answered { generation, news })
                     }

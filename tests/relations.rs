@@ -180,7 +180,7 @@ fn what_nobody_waits_for_is_the_answer_of_fewer_lives() {
     let (stands, beliefs) =
         (standing(&journal(&days, Writing::Plain), now), learned(&rig, &days, Writing::Plain));
     let of = |lives| Options { lives, ..Options::at(now) };
-    let given_up = evening_while(&rig, &stands, &beliefs, of(100_000), &|| false);
+    let given_up = evening_while(&rig, &stands, &beliefs, of(100_000), &|_| false);
     assert_eq!(given_up.forecast.lives, 2048);
     assert_eq!(given_up, evening_from(&rig, &stands, &beliefs, of(2048)));
 }

@@ -177,7 +177,8 @@ fn print(rig: &Rig, trip: &Trip, much: Much, out: &mut Output) {
     }
     out.line("");
     if much == Much::Short {
-        if !trip.stops.is_empty() {
+        // Of one that is not sure enough nobody asks whether fewer stops would do.
+        if !trip.stops.is_empty() && trip.works {
             out.line(&words::how_good(trip));
         }
         out.line("What to do at each stop, and where else to go: --all");

@@ -29,7 +29,7 @@ pub fn evening(rig: &Rig, entries: &[Entry], options: Options) -> Evening {
     let past = Past::of(rig, &standing, options.at);
     let beliefs = belief::learn_from(&past, options.seed);
     let alarms = || notices::of_journal(&past, &standing, &beliefs);
-    assembled(rig, &standing, &beliefs, options, (alarms, &|| true))
+    assembled(rig, &standing, &beliefs, options, (alarms, &|_| true))
 }
 
 /// The same from what stands and is believed already at `options.at`, with `options.seed`.
@@ -39,7 +39,7 @@ pub fn evening_from(
     beliefs: &Beliefs,
     options: Options,
 ) -> Evening {
-    evening_while(rig, standing, beliefs, options, &|| true)
+    evening_while(rig, standing, beliefs, options, &|_| true)
 }
 
 /// The same; as soon as `go_on` says no, from the lives that were run by then.
@@ -103,7 +103,7 @@ pub fn forecast_and_looks(
     beliefs: &Beliefs,
     options: Options,
 ) -> (Forecast, Vec<ReadingValue>) {
-    looked_at(rig, standing, beliefs, options, &|| true)
+    looked_at(rig, standing, beliefs, options, &|_| true)
 }
 
 fn looked_at(

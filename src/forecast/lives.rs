@@ -167,8 +167,8 @@ impl WithSimd for GroupTask<'_> {
     }
 }
 
-/// Whether somebody still wants to know.
-pub type GoOn<'a> = &'a (dyn Fn() -> bool + Sync);
+/// Hears how many lives are run, and says whether somebody still wants more of them.
+pub type GoOn<'a> = &'a (dyn Fn(usize) -> bool + Sync);
 
 /// Lives to be run.
 #[derive(Clone, Copy)]
@@ -181,7 +181,7 @@ struct Run<'a> {
 
 impl<'a> Run<'a> {
     fn of(setup: &'a RunSetup<'a>, sampler: &'a Sampler<'a>, count: usize) -> Run<'a> {
-        Run { setup, sampler, count, go_on: &|| true }
+        Run { setup, sampler, count, go_on: &|_| true }
     }
 
     fn task(&self, number: usize, store: Store) -> GroupTask<'_> {
@@ -200,7 +200,7 @@ impl<'a> Run<'a> {
             let numbers = (batch..(batch + BATCH).min(groups)).into_par_iter();
             let done: Vec<Group> = numbers.map(|number| by(self.task(number, store))).collect();
             done.into_iter().for_each(&mut take);
-            if !(self.go_on)() {
+            if !(self.go_on)(((batch + BATCH) * LANES).min(self.count)) {
                 break;
             }
         }

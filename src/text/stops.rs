@@ -231,6 +231,8 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> Said {
     let help = trip.relaxation.as_ref().map(|help| relaxation(help, trip)).unwrap_or_default();
     let planned = trip.planned.iter().map(|stop| planned(stop, &trip.stocks, &zone)).collect();
     let stops = (0..trip.stops.len()).map(|n| glance(trip, n, &rig.places, &zone)).collect();
+    // Other plans, where they were asked for, are help enough for one page.
+    let (help, on_asking) = if beside.is_empty() { (help, vec![]) } else { (vec![], help) };
     let parts = [
         ("Beside other plans", beside),
         ("What would help", help),
@@ -239,6 +241,9 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> Said {
     ];
     let parts = parts.into_iter().filter(|(_, lines): &(_, Vec<String>)| !lines.is_empty());
     let mut more: Vec<Part> = trip.stops.iter().map(|stop| page(stop, trip, rig, &zone)).collect();
+    if !on_asking.is_empty() {
+        more.push(("What would help".to_string(), on_asking));
+    }
     if !trip.leads.is_empty() {
         let sure = super::share::percent(trip.confidence);
         let without = if trip.planned.is_empty() { "" } else { ", the saved ones not made" };

@@ -57,6 +57,8 @@ impl Asked {
 /// What comes of a question.
 #[derive(Debug, Clone, PartialEq)]
 pub enum News {
+    /// So many lives of so many are run.
+    Lives(Progress),
     /// What lies ahead.
     Evening(Arc<Evening>),
     /// A stretch is judged: the verdict, and all the rest once it is whole.

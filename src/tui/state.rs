@@ -8,7 +8,7 @@ use super::journal_view::JournalView;
 use super::keymap::Context;
 use super::lookback::LookBack;
 use super::message::Action;
-use super::pending::Pending;
+use super::pending::{Pending, Progress};
 use super::rig::RigEdit;
 use super::round::Round;
 use super::stops;
@@ -181,6 +181,8 @@ pub struct State {
     pub generation: u64,
     /// Whether that one is still running.
     pub working: bool,
+    /// How many of its lives are run, where there are so many that it takes a while.
+    pub lives: Option<Progress>,
     /// Screens above the horizon.
     pub screens: Vec<Screen>,
     /// Name of the selected stock; `None` = the most urgent one.
@@ -242,6 +244,7 @@ impl State {
             options: Options { with_fans: true, ..options },
             generation: 0,
             working: false,
+            lives: None,
             screens: Vec::new(),
             stock: None,
             filter: String::new(),

@@ -292,17 +292,16 @@ fn back(state: &mut State) -> Vec<Effect> {
     let stopped = match state.screen() {
         Some(Screen::Stops) if state.trip.asked.stop() => Some(Question::Stops),
         Some(Screen::LookBack) if state.lookback.asked.stop() => Some(Question::Hindsight),
+        None if state.lives.take().is_some() => Some(Question::Evening),
         _ => None,
     };
     if let Some(question) = stopped {
-        let found = state.trip.has_found();
-        state.say(
-            Tone::Plain,
-            match question == Question::Stops && found {
-                true => "stopped; the best found so far follows",
-                false => "stopped; r asks again",
-            },
-        );
+        let said = match question {
+            Question::Stops if state.trip.has_found() => "stopped; the best found so far follows",
+            Question::Evening => "stopped; the dates follow from the futures run so far",
+            _ => "stopped; r asks again",
+        };
+        state.say(Tone::Plain, said);
         return vec![Effect::Cancel(question)];
     }
     let left = state.screens.pop();

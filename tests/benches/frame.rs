@@ -90,7 +90,7 @@ impl Typing {
         // What is learned of so long a past takes its time, and is no part of typing.
         let recent = &loaded.entries[loaded.entries.len() - 400..];
         let known = host.learn(&loaded.rig, recent, host.now, options.seed);
-        let evening = Arc::new(host.evening(&loaded.rig, &known, options, &|| true));
+        let evening = Arc::new(host.evening(&loaded.rig, &known, options, &|_| true));
         let book = Arc::new(JournalView::new(loaded, host.now, &host));
         let mut state = State::new(options, Theme::default());
         update(&mut state, Message::Loaded(Ok(book)));

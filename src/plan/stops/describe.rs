@@ -8,7 +8,7 @@ use super::problem::Visit;
 use crate::domain::time::after_hours;
 use crate::forecast::variants::{Variant, VariantLives};
 use crate::plan::assumptions::{JOINS_H, LEAST_SERVICED};
-use crate::plan::case::safe_hours;
+use crate::plan::case::{Case, safe_hours};
 use crate::plan::hook_up;
 use crate::plan::stock_set::StockSet;
 
@@ -29,28 +29,41 @@ impl TripModel<'_> {
             })
             .collect();
         let levels = case.run(&tracks);
-        (0..visits.len()).filter_map(|n| self.stop(visits, n, &levels[n], request)).collect()
+        let unserved = self.unserved(request);
+        let stop = |n: usize| self.stop(visits, n, (&levels[n], unserved), request);
+        (0..visits.len()).filter_map(stop).collect()
+    }
+
+    /// Hours that all lasts, as sure as asked, where nobody stops: as the forecast says it, on its
+    /// lives.
+    fn unserved(&self, request: &TripRequest) -> f64 {
+        let case = Case { seed: request.seed, lives: request.lives, ..self.case.clone() };
+        case.limits().safe_hours(request.confidence)
     }
 
     fn stop(
         &self,
         visits: &[usize],
         n: usize,
-        levels: &VariantLives,
+        (levels, unserved): (&VariantLives, f64),
         request: &TripRequest,
     ) -> Option<Stop> {
         let c = request.confidence;
         let visit = &self.problem.visits[visits[n]];
         let at = self.moment(visit.slot)?;
-        let out =
-            after_hours(self.basis.now, self.lasts(&self.last(visits, n, &StockSet::default()), c));
+        let before = self.last(visits, n, &StockSet::default());
+        let nothing_yet = before.iter().all(|slot| *slot == 0);
+        let out = if nothing_yet { unserved } else { self.lasts(&before, c) };
+        let out = after_hours(self.basis.now, out);
         let place = &self.basis.rig.places[visit.leg.place];
         let last = |out| places::last_chance(place, self.zone, (at, out)).unwrap_or(at);
         let end = *self.hours.last().unwrap_or(&0.0);
         let without = |set: &StockSet| self.lasts(&self.last(visits, n + 1, set), c);
         let with = without(&StockSet::default());
         let pushes = |set: &StockSet| with.min(end) - without(set).min(end);
-        let needed = |stock: usize| !self.holds(visits, n, stock, surely(request));
+        let most = self.allowed(surely(request));
+        let needed =
+            |stock: usize| self.lost_without(visits, n, &StockSet::from_iter([stock])) > most;
         let reset = |stock: &usize| self.case.beliefs.mechanism.stocks()[*stock].reset_by_camp;
         let mut services: Vec<Service> = (visit.serves.iter().filter(|stock| !reset(stock)))
             .map(|stock| Service {
@@ -59,6 +72,9 @@ impl TripModel<'_> {
                 ..self.taken(visit, stock, &levels.marked[stock])
             })
             .collect();
+        if !services.iter().any(|service| service.needed) {
+            self.need_together(visits, n, &mut services);
+        }
         services.sort_by(|a, b| {
             (b.needed.cmp(&a.needed)).then(b.pushes_hours.total_cmp(&a.pushes_hours))
         });
@@ -84,7 +100,7 @@ impl TripModel<'_> {
             place: visit.leg.place,
             at,
             or_on: Vec::new(),
-            forced_by: self.forced_by(&self.last(visits, n, &StockSet::default()), c),
+            forced_by: self.forced_by(&before, c),
             leave_by: after_hours(at, -visit.leg.there_h)?,
             latest: out.map(last),
             lasts: within(with),
@@ -184,13 +200,29 @@ impl TripModel<'_> {
         first.filter(|(_, date)| date.is_finite()).map(|(stock, _)| stock)
     }
 
-    /// Whether the schedule holds on its own lives without one service.
-    fn holds(&self, visits: &[usize], n: usize, stock: usize, confidence: f64) -> bool {
+    /// Lives that are lost where a stop leaves some services out.
+    fn lost_without(&self, visits: &[usize], n: usize, left_out: &StockSet) -> usize {
         let made = visits.iter().map(|visit| &self.problem.visits[*visit]);
         let mut made: Vec<(&Visit, StockSet)> = made.map(|v| (v, v.serves.clone())).collect();
-        made[n].1 = made[n].1.without(&StockSet::from_iter([stock]));
-        let lost = self.problem.lost(made.iter().map(|(visit, serves)| (*visit, serves)));
-        lost <= self.allowed(confidence)
+        made[n].1 = made[n].1.without(left_out);
+        self.problem.lost(made.iter().map(|(visit, serves)| (*visit, serves)))
+    }
+
+    /// Where each service alone could be left out, but not the stop: what is left once those that
+    /// push least have been left out, one after another, for less than half of the lives that the
+    /// stop saves.
+    fn need_together(&self, visits: &[usize], n: usize, services: &mut [Service]) {
+        services.sort_by(|a, b| a.pushes_hours.total_cmp(&b.pushes_hours));
+        let lost = |left_out: &StockSet| self.lost_without(visits, n, left_out);
+        let all: StockSet = services.iter().map(|service| service.stock).collect();
+        let most = lost(&StockSet::default()).midpoint(lost(&all));
+        let mut left_out = StockSet::default();
+        for service in services {
+            let mut more = left_out.clone();
+            more.add(service.stock);
+            service.needed = lost(&more) > most;
+            left_out = if service.needed { left_out } else { more };
+        }
     }
 }
 

@@ -190,7 +190,10 @@ pub(in crate::tui) fn answer(
             looked.into_iter().for_each(|looked| _ = tell(Some(News::LookBack(Arc::new(looked)))));
         }
         (Asked::Evening(options), Some(known)) => {
-            let go_on = || tell(None) == Onward::GoOn;
+            let go_on = |run| {
+                let more = run < options.lives;
+                tell(more.then_some(News::Lives((run, options.lives)))) == Onward::GoOn
+            };
             let evening = host.evening(&loaded.rig, known, *options, &go_on);
             tell(Some(News::Evening(Arc::new(evening))));
         }

@@ -76,7 +76,7 @@ pub(super) fn forecast(state: &mut State) -> Vec<Effect> {
 /// The same from another book.
 pub(super) fn foretell(state: &mut State, book: Arc<JournalView>) -> Effect {
     state.generation += 1;
-    state.working = true;
+    (state.working, state.lives) = (true, None);
     let (generation, now, seed) = (state.generation, state.now, state.options.seed);
     let asked = Asked::Evening(Options { at: now, ..state.options });
     Effect::Ask(Box::new(Job { generation, book, now, seed, asked }))
@@ -111,8 +111,12 @@ pub(super) fn ask_again(state: &mut State) -> Vec<Effect> {
 /// A question got further, or its answer came.
 pub(super) fn answered(state: &mut State, generation: u64, news: News) {
     match news {
+        News::Lives(progress) if generation == state.generation && state.working => {
+            state.lives = state.lives.max(Some(progress));
+        }
+        News::Lives(_) => {}
         News::Evening(evening) if generation == state.generation => {
-            state.working = false;
+            (state.working, state.lives) = (false, None);
             if state.rig.asked.take() == Some(generation) {
                 state.rig.after = Some(evening);
                 return;

@@ -6,18 +6,20 @@ use crate::text::fit::{cut, longest_fitting, width};
 use crate::text::safe::safe;
 use crate::text::when::{Form, clock, date_time};
 use crate::tui::state::State;
+use ratatui::style::Style;
 
 /// A name cut shorter than this says nothing.
 const SHORTEST_NAME: usize = 4;
 
-/// Draws it; the last columns say when a forecast is being worked out.
+/// Draws it; the last columns say when a forecast is being worked out, and how far it is.
 pub fn draw(state: &State, paper: &mut Paper) {
+    let far = state.lives.map(|(run, of)| format!(" {} %", run * 100 / of.max(1)));
     let busy = match (state.working, paper.columns()) {
-        (false, _) => "",
-        (true, 0..60) => " busy",
-        (true, _) => " working",
+        (false, _) => String::new(),
+        (true, 0..60) => far.unwrap_or(" busy".into()),
+        (true, _) => format!(" working{}", far.unwrap_or_default()),
     };
-    let columns = paper.columns().saturating_sub(width(busy));
+    let columns = paper.columns().saturating_sub(width(&busy));
     let text = match &state.evening {
         Some(evening) => {
             words(state, evening, columns.saturating_sub(state.look.own.hours.grows_by()))
@@ -28,7 +30,7 @@ pub fn draw(state: &State, paper: &mut Paper) {
     paper.line(&[
         (&text, paper.look.strong()),
         (&pad, paper.look.faint()),
-        (busy, paper.look.faint()),
+        (&busy, paper.look.faint()),
     ]);
 }
 
@@ -66,6 +68,14 @@ fn words(state: &State, evening: &Evening, columns: usize) -> String {
         clock(now),
     ];
     longest_fitting(&without_place, columns)
+}
+
+/// The line that stands where nothing was foretold yet.
+pub fn first_forecast(state: &State, paper: &mut Paper) {
+    paper.line(&[("Working out the first forecast", Style::new())]);
+    if state.lives.is_some() {
+        paper.line(&[("Esc: from the futures run so far", Style::new())]);
+    }
 }
 
 fn people(aboard: f64) -> String {

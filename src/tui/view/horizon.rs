@@ -25,7 +25,7 @@ use ratatui::widgets::Widget;
 pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     header::draw(state, paper);
     let Some(evening) = state.evening.clone() else {
-        paper.line(&[("Working out the first forecast", Style::new())]);
+        header::first_forecast(state, paper);
         return;
     };
     said(state, &evening, paper);

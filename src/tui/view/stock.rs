@@ -33,7 +33,7 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     header::draw(state, paper);
     let stocks = state.stocks();
     let (Some(stock), Some(evening)) = (stocks.get(state.selected()), &state.evening) else {
-        paper.line(&[("Working out the first forecast", Style::new())]);
+        header::first_forecast(state, paper);
         return;
     };
     numbers(state, evening, stock, paper);

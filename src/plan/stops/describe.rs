@@ -52,18 +52,14 @@ impl TripModel<'_> {
         let visit = &self.problem.visits[visits[n]];
         let at = self.moment(visit.slot)?;
         let before = self.last(visits, n, &StockSet::default());
-        let nothing_yet = before.iter().all(|slot| *slot == 0);
-        let out = if nothing_yet { unserved } else { self.lasts(&before, c) };
-        let out = after_hours(self.basis.now, out);
+        let out = after_hours(self.basis.now, self.out(&before, unserved, c));
         let place = &self.basis.rig.places[visit.leg.place];
         let last = |out| places::last_chance(place, self.zone, (at, out)).unwrap_or(at);
         let end = *self.hours.last().unwrap_or(&0.0);
         let without = |set: &StockSet| self.lasts(&self.last(visits, n + 1, set), c);
         let with = without(&StockSet::default());
         let pushes = |set: &StockSet| with.min(end) - without(set).min(end);
-        let most = self.allowed(surely(request));
-        let needed =
-            |stock: usize| self.lost_without(visits, n, &StockSet::from_iter([stock])) > most;
+        let needed = |stock: usize| self.is_needed(visits, n, stock, request);
         let reset = |stock: &usize| self.case.beliefs.mechanism.stocks()[*stock].reset_by_camp;
         let mut services: Vec<Service> = (visit.serves.iter().filter(|stock| !reset(stock)))
             .map(|stock| Service {
@@ -198,6 +194,18 @@ impl TripModel<'_> {
         });
         let first = dates.min_by(|a, b| a.1.total_cmp(&b.1));
         first.filter(|(_, date)| date.is_finite()).map(|(stock, _)| stock)
+    }
+
+    /// Hours until the first stock is out after these last services; `unserved` without any.
+    fn out(&self, last: &[u16], unserved: f64, confidence: f64) -> f64 {
+        let nothing_yet = last.iter().all(|slot| *slot == 0);
+        if nothing_yet { unserved } else { self.lasts(last, confidence) }
+    }
+
+    /// Whether the schedule holds on its own lives no longer without one service.
+    fn is_needed(&self, visits: &[usize], n: usize, stock: usize, request: &TripRequest) -> bool {
+        let lost = self.lost_without(visits, n, &StockSet::from_iter([stock]));
+        lost > self.allowed(surely(request))
     }
 
     /// Lives that are lost where a stop leaves some services out.

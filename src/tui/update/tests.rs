@@ -1,5 +1,6 @@
 //! `(state, keys, what a person would notice)`, with the folder in memory answering at once.
 
+mod asking;
 mod follow;
 mod journal;
 mod questions;
@@ -339,27 +340,6 @@ fn an_answer_to_an_older_question_is_dropped() {
     assert!(state.working && state.evening.as_ref().unwrap().place != "elsewhere");
     update(&mut state, answer(2));
     assert!(!state.working && state.evening.as_ref().unwrap().place == "elsewhere");
-}
-
-/// Lives that take a while are counted; Esc takes those that are run, and once only.
-#[test]
-fn an_evening_of_many_lives_can_be_cut_short() {
-    let mut state = fixture::state(Theme::default());
-    let book = state.book.clone().unwrap();
-    assert_eq!(update(&mut state, Message::Act(Action::Back)), vec![]);
-    update(&mut state, Message::Loaded(Ok(book)));
-    let run = |lives| Message::Answered { generation: 1, news: News::Lives((lives, 9000)) };
-    update(&mut state, run(4096));
-    update(&mut state, run(2048));
-    assert_eq!(state.lives, Some((4096, 9000)));
-    let cancelled = vec![Effect::Cancel(Question::Evening)];
-    assert_eq!(update(&mut state, Message::Act(Action::Back)), cancelled);
-    assert!(state.working && state.lives.is_none());
-    let news = News::Evening(Arc::new(fixture::evening()));
-    update(&mut state, Message::Answered { generation: 1, news });
-    assert!(!state.working);
-    update(&mut state, run(8192));
-    assert_eq!(state.lives, None);
 }
 
 /// An answer for so many nights.

@@ -71,7 +71,7 @@ fn words(state: &State, evening: &Evening, columns: usize) -> String {
 }
 
 /// The line that stands where nothing was foretold yet.
-pub fn first_forecast(state: &State, paper: &mut Paper) {
+pub(super) fn first_forecast(state: &State, paper: &mut Paper) {
     paper.line(&[("Working out the first forecast", Style::new())]);
     if state.lives.is_some() {
         paper.line(&[("Esc: from the futures run so far", Style::new())]);

@@ -38,6 +38,21 @@ fn by_day() -> Rig {
     rig
 }
 
+/// That there is one stop a day is said of no schedule with two.
+#[test]
+fn one_stop_a_day_is_said_where_it_is_so() {
+    let (rig, known) = (rig(), evening(&rig()));
+    let mut trip = ask(&rig, &known, &asked(8));
+    assert!(trip.stops.len() > 1);
+    let said = |trip: &Trip| {
+        let heads = words::said(trip, &rig, 80).parts.into_iter().map(|(head, _)| head);
+        heads.filter(|head| head.contains("One stop a day")).count()
+    };
+    assert_eq!(said(&trip), 1);
+    trip.stops[1].at = trip.stops[0].at + chrono::Duration::hours(3);
+    assert_eq!(said(&trip), 0);
+}
+
 /// A visit that begins an hour before closing is the last that ends in time: nobody is sent to a
 /// closed door, by a stop's latest time or by where the next forced stop can be made.
 #[test]

@@ -233,11 +233,18 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> Said {
     let stops = (0..trip.stops.len()).map(|n| glance(trip, n, &rig.places, &zone)).collect();
     // Other plans, where they were asked for, are help enough for one page.
     let (help, on_asking) = if beside.is_empty() { (help, vec![]) } else { (vec![], help) };
+    let day = |stop: &Stop| zone.date(stop.at);
+    let once_a_day = trip.stops.windows(2).all(|two| day(&two[0]) < day(&two[1]));
+    let open = if once_a_day {
+        "One stop a day at most, at places open that day"
+    } else {
+        "At places that are open then"
+    };
     let parts = [
         ("Beside other plans", beside),
         ("What would help", help),
         ("Saved or planned already, and counted on here", planned),
-        ("One stop a day at most, at places open that day", stops),
+        (open, stops),
     ];
     let parts = parts.into_iter().filter(|(_, lines): &(_, Vec<String>)| !lines.is_empty());
     let mut more: Vec<Part> = trip.stops.iter().map(|stop| page(stop, trip, rig, &zone)).collect();

@@ -2,7 +2,7 @@
 //! remark, a slip of a known word, or asked back.
 
 use super::bag::{BESIDE, Bag, TAILS, ends_done};
-use super::item::{Is, Item, at_items};
+use super::item::{Is, Item, apart, at_items};
 use super::lexicon::{Hedge, lexicon};
 use super::meaning;
 use super::misread::{EXAMPLE, Misread, Swap, example};
@@ -152,7 +152,7 @@ fn remark(bag: &Bag, strange: &[&Item], event: Option<&Event>, scene: &Scene) ->
     {
         return None;
     }
-    let (kept, aside) = apart(bag, strange, scene);
+    let (kept, aside) = apart(&bag.items, strange, scene.span, scene.line);
     let people = who.iter().filter(|item| matches!(item.is, Is::Other)).count();
     let each = match event {
         Event::Use { activity, .. } => {
@@ -163,30 +163,6 @@ fn remark(bag: &Bag, strange: &[&Item], event: Option<&Event>, scene: &Scene) ->
     let both = if people == 2 && each && bag.amounts.is_empty() { "both " } else { "" };
     let misread = at_items(&strange[..1], "is this a remark? Write it in parentheses");
     Some(misread.write_over(scene.span, format!("{both}{kept} ({aside})")))
-}
-
-/// The thing without its strange words, and those with all that stands between them.
-fn apart(bag: &Bag, strange: &[&Item], scene: &Scene) -> (String, String) {
-    let letters: Vec<char> = scene.line.chars().collect();
-    let (mut at, end) = scene.span;
-    let part = |from: usize, to: usize| letters[from..to.max(from)].iter().collect::<String>();
-    let (mut kept, mut aside) = (String::new(), String::new());
-    let core = |from: usize, to: usize| {
-        let mut core = bag.items.iter().filter(|item| (from..to).contains(&item.start()));
-        core.any(|item| strange.iter().all(|other| other.start() != item.start()))
-    };
-    for item in strange {
-        let between = part(at, item.start());
-        match aside.is_empty() || core(at, item.start()) {
-            true => kept += &between,
-            false => aside += &between,
-        }
-        aside += &format!(" {}", part(item.start(), item.end()));
-        at = item.end();
-    }
-    kept += &part(at, end);
-    let tidy = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
-    (tidy(kept), tidy(aside))
 }
 
 /// Whether a strange word in front is who has done it.

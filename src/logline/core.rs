@@ -5,7 +5,7 @@
 use super::amounts::Said;
 use super::bag::{Bag, TAILS, ends_done};
 use super::clause;
-use super::item::{Is, Item, span};
+use super::item::{Is, Item, apart, span};
 use super::lexicon::{Hedge, Tense, lexicon};
 use super::misread::{Misread, Swap};
 use super::scene::Scene;
@@ -39,7 +39,8 @@ pub(super) fn mend(mut misread: Misread, items: &[Item], piece: &Piece, scene: &
     if whole && !sure {
         return misread;
     }
-    let (kept, aside) = apart(items, &strange, piece, scene);
+    let whole = (piece.span.0, piece.span.1.max(span(items).1));
+    let (kept, aside) = apart(items, &strange, whole, scene.line);
     let filler = strange.iter().flat_map(|item| item.words).all(|w| is_of("filler", &w.low));
     let (text, note) = match core.event {
         _ if filler => (kept, String::new()),
@@ -327,28 +328,4 @@ fn is_filler(words: &[&str]) -> bool {
         }
     }
     true
-}
-
-/// The piece without its strange words, and those with all that stands between them.
-fn apart(items: &[Item], strange: &[&Item], piece: &Piece, scene: &Scene) -> (String, String) {
-    let letters: Vec<char> = scene.line.chars().collect();
-    let (mut at, end) = piece.span;
-    let part = |from: usize, to: usize| letters[from..to.max(from)].iter().collect::<String>();
-    let (mut kept, mut aside) = (String::new(), String::new());
-    let core = |from: usize, to: usize| {
-        let mut core = items.iter().filter(|item| (from..to).contains(&item.start()));
-        core.any(|item| strange.iter().all(|other| other.start() != item.start()))
-    };
-    for item in strange {
-        let between = part(at, item.start());
-        match aside.is_empty() || core(at, item.start()) {
-            true => kept += &between,
-            false => aside += &between,
-        }
-        aside += &format!(" {}", part(item.start(), item.end()));
-        at = item.end();
-    }
-    kept += &part(at, end.max(span(items).1));
-    let tidy = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
-    (tidy(kept), tidy(aside))
 }

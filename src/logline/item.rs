@@ -93,6 +93,35 @@ pub(super) fn span(items: &[Item]) -> (usize, usize) {
     (start, items.iter().map(Item::end).max().unwrap_or_default())
 }
 
+/// What stands in a part of a line without its strange words, and those with all that stands
+/// between them.
+pub(super) fn apart(
+    items: &[Item],
+    strange: &[&Item],
+    (from, end): (usize, usize),
+    line: &str,
+) -> (String, String) {
+    let letters: Vec<char> = line.chars().collect();
+    let part = |from: usize, to: usize| letters[from..to.max(from)].iter().collect::<String>();
+    let (mut at, mut kept, mut aside) = (from, String::new(), String::new());
+    let core = |from: usize, to: usize| {
+        let mut core = items.iter().filter(|item| (from..to).contains(&item.start()));
+        core.any(|item| strange.iter().all(|other| other.start() != item.start()))
+    };
+    for item in strange {
+        let between = part(at, item.start());
+        match aside.is_empty() || core(at, item.start()) {
+            true => kept += &between,
+            false => aside += &between,
+        }
+        aside += &format!(" {}", part(item.start(), item.end()));
+        at = item.end();
+    }
+    kept += &part(at, end);
+    let tidy = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    (tidy(kept), tidy(aside))
+}
+
 /// The words of one piece as items.
 pub(super) fn items<'p>(
     words: &'p [Word<'p>],

@@ -1,7 +1,6 @@
 //! What this device wrote lately, which the next line may put right.
 
-use super::misread::Understood;
-use crate::domain::entry::{Body, Entry, EntryId};
+use crate::domain::entry::{Body, Entry, EntryId, Happened};
 use crate::domain::journal::stands;
 use crate::domain::lines::line_to_undo;
 use crate::domain::time::Moment;
@@ -17,7 +16,7 @@ const RECENT_DAYS: i64 = 10;
 #[derive(Debug, Clone)]
 pub(super) struct Recent {
     pub id: EntryId,
-    pub said: Understood,
+    pub said: Happened,
     /// When it was written down.
     recorded: Moment,
     /// Whether it is of the last line.
@@ -38,7 +37,7 @@ pub(super) fn recent(entries: &[Entry], device: &str, now: Moment) -> Vec<Recent
         id: stands.first.id.clone(),
         is_last: last.contains(&stands.first.id),
         recorded: stands.said,
-        said: Understood {
+        said: Happened {
             at: stands.at,
             event: stands.event.clone(),
             note: stands.note.map(String::from),

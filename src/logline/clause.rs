@@ -152,7 +152,7 @@ fn remark(bag: &Bag, strange: &[&Item], event: Option<&Event>, scene: &Scene) ->
     {
         return None;
     }
-    let (kept, aside) = apart(&bag.items, strange, scene.span, scene.line);
+    let (kept, aside) = apart(bag.items, strange, scene.span, scene.line);
     let people = who.iter().filter(|item| matches!(item.is, Is::Other)).count();
     let each = match event {
         Event::Use { activity, .. } => {

@@ -34,11 +34,15 @@ pub mod undo;
 pub mod usage;
 pub mod why;
 
+// The face of this folder: what is named most often, by its short path.
+pub use context::Context;
+pub(in crate::cli) use context::vocabulary;
+pub use failure::{CommandResult, Failure};
+pub(in crate::cli) use json::{AsJson, Rounded, list, object};
+pub use output::Output;
+
 use crate::text::safe::safe;
 use args::Command;
-use context::Context;
-use failure::Failure;
-use output::Output;
 use std::io::Write;
 
 /// Runs one command and returns the exit code. The dashboard is not a command: `main` opens it.

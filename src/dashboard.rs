@@ -1,13 +1,12 @@
 //! Where the dashboard meets the world: the data folder and the clock. Words and forecasts are
 //! those that [`Host`] gives by itself.
 
-use crate::cli::failure::Failure;
-use crate::domain::entry::{Draft, Entry};
-use crate::domain::rig::Rig;
-use crate::domain::time::Moment;
+use crate::cli::Failure;
+use crate::domain::{Draft, Entry, Moment, Rig};
 use crate::setup::Machine;
 use crate::store::data_folder::{DataFolder, FolderFault, describe};
-use crate::tui::host::{Host, Loaded};
+use crate::tui::Host;
+use crate::tui::host::Loaded;
 use std::path::PathBuf;
 use std::sync::{Mutex, MutexGuard};
 

@@ -21,4 +21,8 @@ pub mod sharpen;
 pub mod variants;
 pub mod why;
 
+// The face of this folder: what is named most often, by its short path.
+pub use answer::{Evening, Forecast, Learned, NextStop, Notice, Options, Quantiles, StockForecast};
+pub use hindsight::{Hindsight, PastEvening};
+
 pub use evening::evening;

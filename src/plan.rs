@@ -26,6 +26,10 @@ pub mod suppose;
 mod together;
 mod tried;
 
+pub use stops::answer::{Trip, TripRequest};
+pub use stops::{Onward, Progress};
+pub use suppose::Suppose;
+
 pub use answer::{Request, Stretch, Weather, Where};
 pub use basis::Basis;
 pub use stretch::stretch;

@@ -1,19 +1,17 @@
 //! From arguments and surroundings to the front that answers them.
 
+use crate::cli;
 use crate::cli::args::{Args, Command, Common};
-use crate::cli::context::Context;
-use crate::cli::failure::{CommandResult, Failure};
-use crate::cli::output::Output;
-use crate::cli::{self};
+use crate::cli::{CommandResult, Context, Failure, Output};
 use crate::dashboard::Stage;
-use crate::domain::time::Moment;
-use crate::forecast::answer::Options;
+use crate::domain::Moment;
+use crate::forecast::Options;
 use crate::store::data_folder::{DataFolder, FolderFault};
 use crate::store::demo;
 use crate::store::disk::Disk;
 use crate::store::real_disk::{self, RealDisk};
 use crate::tui;
-use crate::tui::theme::Theme;
+use crate::tui::Theme;
 use directories::ProjectDirs;
 use std::path::PathBuf;
 use std::sync::Arc;

@@ -23,3 +23,12 @@ pub mod stops;
 pub mod stretch;
 pub mod usage;
 pub mod when;
+
+// The face of this folder: what is named most often, by its short path.
+pub use answer::{Urgency, listed};
+pub use count::counted;
+pub use fit::{cut, left, longest_fitting, right, width, wrap};
+pub use quantity::{Spread, unit_word};
+pub use safe::safe;
+pub use share::{futures, of_ten, percent};
+pub use when::{Dates, Form, clock, date_time, day, half_hour_before, still_ahead};

@@ -13,3 +13,9 @@ pub mod battery;
 mod era;
 pub mod foretold;
 pub mod trip;
+
+// The face of this folder: what is named most often, by its short path.
+pub use account::{Account, StockUse, accounts, begins};
+pub use battery::{BatteryDay, BatteryHour};
+pub use foretold::{UseBand, foretold};
+pub use trip::{Forced, PastVisit, Totals, forced, totals};

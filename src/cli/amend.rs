@@ -1,15 +1,10 @@
 //! `waystock correct`, `retract`, `restore` and `note`: entries said otherwise, taken back, put
 //! back, and a remark. Each is an entry of its own, which `undo` takes back.
 
-use super::context::{Context, vocabulary};
-use super::failure::{CommandResult, Failure};
-use super::json::object;
-use super::log;
 use super::log::{not_understood, words_of_line};
-use super::output::Output;
-use crate::domain::entry::{Body, Draft, Entry};
+use super::{CommandResult, Context, Failure, Output, log, object, vocabulary};
 use crate::domain::journal::{stands, taken_back};
-use crate::domain::time::Moment;
+use crate::domain::{Body, Draft, Entry, Moment};
 use crate::logline::{self, Understood, Vocabulary};
 use crate::store::data_folder::Contents;
 

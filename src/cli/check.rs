@@ -1,17 +1,14 @@
 //! `waystock check`: validate the folder, and say where everything lies.
 
-use super::context::Context;
-use super::failure::CommandResult;
-use super::json::{list, object};
-use super::output::Output;
-use crate::domain::journal::{possible_twins, standing};
+use super::{CommandResult, Context, Output, list, object};
+use crate::domain::journal::possible_twins;
+use crate::domain::standing;
 use crate::forecast::season;
 use crate::plan::stops::unmatched::unmatched;
 use crate::store::data_folder::{Contents, FolderFault, describe};
 use crate::store::journal::FindingKind;
 use crate::store::rig_file::FaultKind;
-use crate::text::count::counted;
-use crate::text::quantity;
+use crate::text::{counted, quantity};
 use serde_json::Value;
 
 /// What is done about files of this device that are not as it left them, before looking.

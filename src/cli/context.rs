@@ -1,16 +1,12 @@
 //! What every command needs: the folder, the moment that counts as now, the options.
 
 use super::args::Common;
-use super::failure::Failure;
-use super::output::Output;
 use super::progress_line::waiting;
+use super::{Failure, Output};
 use crate::belief::practice::MEMORY_DAYS;
 use crate::belief::{self, Beliefs};
-use crate::domain::journal::{self, Standing};
-use crate::domain::rig::Rig;
-use crate::domain::time::Moment;
-use crate::forecast::answer::{Evening, Options};
-use crate::forecast::evening;
+use crate::domain::{Moment, Rig, Standing, journal};
+use crate::forecast::{Evening, Options, evening};
 use crate::logline::Vocabulary;
 use crate::store::data_folder::{Contents, DataFolder, FolderFault, describe};
 use crate::store::disk::Disk;

@@ -2,23 +2,16 @@
 //! paper.
 
 use super::args::{ExportFormat, ExportOptions, PaperChoice, StopsOptions};
-use super::context::Context;
-use super::failure::{CommandResult, Failure};
-use super::output::Output;
-use crate::domain::entry::Entry;
-use crate::domain::journal::standing;
-use crate::domain::unit::UnitSystem;
+use super::{CommandResult, Context, Failure, Output};
+use crate::domain::{Entry, UnitSystem, standing};
 use crate::exchange;
-use crate::plan::answer::{Request, Stretch};
-use crate::plan::stops::answer::Trip;
 use crate::plan::stops::saved;
-use crate::plan::{Basis, calendar, stretch};
+use crate::plan::{Basis, Request, Stretch, Trip, calendar, stretch};
 use crate::store::data_folder::Contents;
-use crate::text::page::{self, PaperSize};
-use crate::text::papers;
-use crate::text::safe::safe;
+use crate::text::page::PaperSize;
 use crate::text::sheet::{Papers, Sheet};
-use crate::usage::account::accounts;
+use crate::text::{page, papers, safe};
+use crate::usage::accounts;
 
 /// Most nights without a stop that the list on a sheet is made for.
 const MOST_NIGHTS: u32 = 7;

@@ -1,18 +1,10 @@
 //! `waystock forecast`: every stock, when it reaches its limit, how sure.
 
-use super::context::Context;
-use super::failure::CommandResult;
-use super::json::{list, object};
-use super::output::Output;
-use super::{gaps, next, plans};
-use crate::domain::rig::Rig;
-use crate::domain::time::{Moment, Zone};
-use crate::forecast::answer::{Evening, Forecast, StockForecast};
+use super::{CommandResult, Context, Output, gaps, list, next, object, plans};
+use crate::domain::{Moment, Rig, Zone};
+use crate::forecast::{Evening, Forecast, StockForecast};
 use crate::plan::stops::saved;
-use crate::text::plans as words;
-use crate::text::quantity::{self, Spread};
-use crate::text::when::{self, Dates, Form};
-use crate::text::{answer, notice, share};
+use crate::text::{Dates, Form, Spread, answer, notice, plans as words, quantity, share, when};
 
 /// Prints plain sentences, or the contract's JSON.
 pub fn run(context: &mut Context, out: &mut Output) -> CommandResult {

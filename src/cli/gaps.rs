@@ -1,11 +1,8 @@
 //! What an answer rests on and lacks: journal lines that cannot be read, stocks never read.
 
-use super::output::Output;
-use crate::domain::counts::Counts;
+use super::Output;
 use crate::domain::journal::stands;
-use crate::domain::rig::Rig;
-use crate::domain::time::Moment;
-use crate::domain::unit::Unit;
+use crate::domain::{Counts, Moment, Rig, Unit};
 use crate::store::data_folder::{Contents, describe};
 use crate::store::journal::{Finding, FindingKind, Journal};
 use crate::text::{answer, count};

@@ -1,11 +1,8 @@
 //! `waystock help`, and `waystock help COMMAND`; for `log` with all that a line may say.
 
 use super::args::Args;
-use super::context::{Context, vocabulary};
-use super::failure::CommandResult;
-use super::output::Output;
-use super::{json_help, shell};
-use crate::domain::rig::Rig;
+use super::{CommandResult, Context, Output, json_help, shell, vocabulary};
+use crate::domain::Rig;
 use crate::logline::{self, Vocabulary};
 use crate::store::maps_file::EXAMPLE;
 use crate::store::settings_file::EXAMPLE as LOOKS;

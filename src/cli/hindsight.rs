@@ -1,14 +1,9 @@
 //! `waystock hindsight`: how good earlier forecasts were, on this very journal.
 
-use super::context::Context;
-use super::failure::CommandResult;
-use super::gaps;
-use super::json::{Rounded, list, object};
-use super::output::Output;
-use crate::domain::rig::Rig;
-use crate::forecast::hindsight::{
-    Hindsight, Luck, PastEvening, Settings, Side, StockRecord, TrackRecord, hindsight,
-};
+use super::{CommandResult, Context, Output, Rounded, gaps, list, object};
+use crate::domain::Rig;
+use crate::forecast::hindsight::{Luck, Settings, Side, StockRecord, TrackRecord, hindsight};
+use crate::forecast::{Hindsight, PastEvening};
 use crate::text::hindsight as words;
 use serde_json::Value;
 use std::sync::atomic::AtomicBool;

@@ -2,18 +2,14 @@
 //! twice adds nothing.
 
 use super::args::ImportOptions;
-use super::context::{Context, vocabulary};
-use super::failure::{CommandResult, Failure};
-use super::json::object;
-use super::output::Output;
-use crate::domain::entry::Entry;
+use super::{CommandResult, Context, Failure, Output, object, vocabulary};
 use crate::domain::mapping::Mapping;
-use crate::domain::rig::Rig;
+use crate::domain::{Entry, Rig};
 use crate::exchange::{self, ExchangeFault, Imported, Readings, RowRead};
 use crate::logline::Vocabulary;
 use crate::store::data_folder::{Contents, read_text};
 use crate::store::error::{Doing, StoreError};
-use crate::text::when::{self, Form};
+use crate::text::{Form, when};
 use serde_json::Value;
 use std::io::Read;
 use std::path::Path;

@@ -1,13 +1,8 @@
 //! `waystock init`: a starter rig from a template and a few answers. Never overwrites.
 
 use super::args::InitOptions;
-use super::context::Context;
-use super::failure::{CommandResult, Failure};
-use super::output::Output;
-use super::questions;
-use crate::domain::rig::Rig;
-use crate::domain::stock::Direction;
-use crate::domain::unit::Unit;
+use super::{CommandResult, Context, Failure, Output, questions};
+use crate::domain::{Direction, Rig, Unit};
 use crate::setup::{Machine, Setup};
 use crate::store::rig_file;
 use crate::store::templates::{self, TEMPLATES, Template};

@@ -1,19 +1,14 @@
 //! `waystock journal`: what stands, newest last, with ids; all of it, or what is looked for.
 
 use super::args::JournalOptions;
-use super::context::{Context, find_stock, vocabulary};
-use super::failure::{CommandResult, Failure};
-use super::json::{list, object};
-use super::output::Output;
-use super::times;
-use crate::domain::counts::Counts;
-use crate::domain::entry::{Body, Entry};
-use crate::domain::journal::{Standing, possible_twins, standing, taken_back};
+use super::context::find_stock;
+use super::{CommandResult, Context, Failure, Output, list, object, times, vocabulary};
+use crate::domain::journal::{possible_twins, taken_back};
 use crate::domain::search::Wanted;
-use crate::domain::time::Moment;
+use crate::domain::{Body, Counts, Entry, Moment, Standing, standing};
 use crate::logline::{self, Understood, Vocabulary};
 use crate::store::data_folder::Contents;
-use crate::text::when::{self, Form};
+use crate::text::{Form, when};
 use serde_json::Value;
 
 /// Whether what is listed stands, or was taken back.

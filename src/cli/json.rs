@@ -1,11 +1,8 @@
 //! The forecast as the contract's JSON, and small helpers for other results.
 
-use crate::domain::entry::EntryId;
-use crate::domain::time::Moment;
-use crate::domain::unit::{Unit, UnitSystem};
-use crate::forecast::answer::{
-    Alarm, Cause, Estimate, Evening, Forecast, NextStop, Quantiles, StockForecast,
-};
+use crate::domain::{EntryId, Moment, Unit, UnitSystem};
+use crate::forecast::answer::{Alarm, Cause, Estimate};
+use crate::forecast::{Evening, Forecast, NextStop, Quantiles, StockForecast};
 use crate::text::{notice, safe};
 use chrono::NaiveDate;
 use serde_json::{Value, json};

@@ -1,14 +1,8 @@
 //! `waystock log WORDS…`: record what happened.
 
-use super::context::{Context, vocabulary};
-use super::failure::{CommandResult, Failure};
-use super::gaps;
-use super::json::{list, object};
-use super::output::Output;
+use super::{CommandResult, Context, Failure, Output, gaps, list, object, vocabulary};
 use crate::belief;
-use crate::domain::entry::{Body, Entry, Event};
-use crate::domain::journal::standing;
-use crate::domain::time::Moment;
+use crate::domain::{Body, Entry, Event, Moment, standing};
 use crate::logline::{self, Heard, Misread, Understood, Vocabulary};
 use crate::store::data_folder::Contents;
 use crate::text::{fit, safe};

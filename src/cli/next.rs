@@ -1,17 +1,11 @@
 //! `waystock next`: the next forced stop in one line, for a prompt or a status bar.
 
 use super::args::NextOptions;
-use super::context::{Context, vocabulary};
-use super::failure::{CommandResult, Failure};
-use super::gaps;
-use super::json::{Rounded, object};
-use super::output::Output;
-use super::plans;
-use crate::domain::time::{Zone, hours_between};
-use crate::forecast::answer::{Evening, Forecast, StockForecast};
+use super::{CommandResult, Context, Failure, Output, Rounded, gaps, object, plans, vocabulary};
+use crate::domain::{Zone, hours_between};
+use crate::forecast::{Evening, Forecast, StockForecast};
 use crate::logline::{self, Vocabulary};
-use crate::text::when::{self, Form};
-use crate::text::{answer, share};
+use crate::text::{Form, answer, share, when};
 use serde_json::Value;
 
 /// Prints the line, or as JSON what the forecast has but its list of stocks. With `--within` the

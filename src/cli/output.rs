@@ -1,7 +1,6 @@
 //! The one place that writes to standard output and standard error.
 
-use super::failure::Failure;
-use super::json;
+use super::{Failure, json};
 use crate::text::looks::Hours;
 use crate::text::{fit, safe};
 use serde_json::Value;

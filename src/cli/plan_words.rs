@@ -1,13 +1,10 @@
 //! Words on the command line that plans take: a day to begin on, a place.
 
-use super::failure::Failure;
-use crate::domain::rig::{Place, Rig};
-use crate::domain::time::{Moment, hours_between};
+use super::Failure;
+use crate::domain::{Moment, Place, Rig, hours_between};
 use crate::logline::{self, Vocabulary};
-use crate::plan::Request;
-use crate::plan::Where;
 use crate::plan::case::{FURTHEST_H, last_morning};
-use crate::plan::road;
+use crate::plan::{Request, Where, road};
 use crate::text::when;
 use chrono::{Duration, NaiveTime};
 

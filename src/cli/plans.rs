@@ -3,17 +3,12 @@
 //! back.
 
 use super::args::PlansAnswer;
-use super::context::{Context, vocabulary};
-use super::failure::{CommandResult, Failure};
-use super::gaps;
-use super::json::{self, AsJson, list, object};
 use super::log::not_understood;
-use super::output::Output;
-use crate::domain::journal::standing;
-use crate::domain::plans::{self, Plan, PlanOutcome};
-use crate::domain::rig::Rig;
-use crate::domain::time::Zone;
-use crate::forecast::answer::Evening;
+use super::{
+    AsJson, CommandResult, Context, Failure, Output, gaps, json, list, object, vocabulary,
+};
+use crate::domain::{Plan, PlanOutcome, Rig, Zone, plans, standing};
+use crate::forecast::Evening;
 use crate::logline;
 use crate::store::data_folder::Contents;
 use crate::text::plans as words;

@@ -1,7 +1,7 @@
 //! What a long search says on a terminal while it is at it: one line on standard error that is
 //! written over and cleared in the end. Scripts and files see nothing of it.
 
-use crate::plan::stops::Progress;
+use crate::plan::Progress;
 use crate::text::stops::so_far;
 use std::io::{self, IsTerminal, Write};
 use std::sync::atomic::{AtomicU64, Ordering};

@@ -1,9 +1,9 @@
 //! The questions that `init` asks on a terminal, line by line: those of [`crate::setup`], each with
 //! an answer to take by pressing Enter, and a way back to the one before.
 
-use super::failure::Failure;
+use super::Failure;
 use crate::setup::{Machine, Setup};
-use crate::text::safe::safe;
+use crate::text::safe;
 use std::io::{BufRead, Write};
 
 /// Asks them all.

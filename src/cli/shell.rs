@@ -2,8 +2,7 @@
 //! from the same table as the help.
 
 use super::args::Args;
-use super::failure::{CommandResult, Failure};
-use super::output::Output;
+use super::{CommandResult, Failure, Output};
 use clap::{Command, CommandFactory};
 use clap_complete::Shell;
 

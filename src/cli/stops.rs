@@ -2,24 +2,16 @@
 //! when no schedule works.
 
 use super::args::{Much, StopsOptions};
-use super::context::Context;
-use super::failure::{CommandResult, Failure};
-use super::json::{Rounded, list, object};
-use super::output::Output;
-use super::plan_words;
 use super::progress_line::ProgressLine;
-use crate::domain::entry::Draft;
-use crate::domain::rig::Rig;
-use crate::plan::Basis;
+use super::{CommandResult, Context, Failure, Output, Rounded, list, object, plan_words};
+use crate::domain::{Draft, Rig};
 use crate::plan::stops::answer::{Against, Beside, CERTAINTY};
-use crate::plan::stops::answer::{
-    Lead, PlannedStop, Service, Spare, Stop, Trip, TripRequest, UnplannedWay,
-};
+use crate::plan::stops::answer::{Lead, PlannedStop, Service, Spare, Stop, UnplannedWay};
 use crate::plan::stops::unmatched::unmatched;
-use crate::plan::stops::{Onward, itinerary, saved, stops_told};
+use crate::plan::stops::{itinerary, saved, stops_told};
+use crate::plan::{Basis, Onward, Trip, TripRequest};
 use crate::store::data_folder::Contents;
-use crate::text::answer::listed;
-use crate::text::{caution, stops as words};
+use crate::text::{caution, listed, stops as words};
 use serde_json::{Value, json};
 
 /// Prints the schedule in plain lines, or as JSON; saves it when asked.

@@ -2,19 +2,13 @@
 //! does not work.
 
 use super::args::{Much, StretchOptions, WeatherChoice};
-use super::context::Context;
-use super::failure::{CommandResult, Failure};
-use super::json::{Rounded, list, object};
-use super::output::Output;
-use super::{gaps, plan_words};
+use super::{CommandResult, Context, Failure, Output, Rounded, gaps, list, object, plan_words};
+use crate::domain::Rig;
 use crate::domain::plans::plans;
-use crate::domain::rig::Rig;
-use crate::plan::answer::{Afford, Choice, Otherwise, Request, Step, StockEnd, Stretch, Weather};
+use crate::plan::answer::{Afford, Choice, Otherwise, Step, StockEnd};
 use crate::plan::stops::saved;
-use crate::plan::suppose::Suppose;
-use crate::plan::{Basis, stretch};
-use crate::text::when::{self, Form};
-use crate::text::{proposals, stretch as words};
+use crate::plan::{Basis, Request, Stretch, Suppose, Weather, stretch};
+use crate::text::{Form, proposals, stretch as words, when};
 use serde_json::{Value, json};
 
 /// Prints the answer in plain lines, or as JSON.

@@ -1,7 +1,7 @@
 //! Days and times on the command line, as the log line knows them.
 
-use super::failure::Failure;
-use crate::domain::time::Moment;
+use super::Failure;
+use crate::domain::Moment;
 use crate::logline::{self, Vocabulary};
 
 /// When what an option names begins and ends: a day is all of it.

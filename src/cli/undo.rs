@@ -2,14 +2,11 @@
 //! Both are entries of their own; nothing is ever removed. A log line, or a schedule of stops, was
 //! saved in one go, and is taken back and put back in one.
 
-use super::context::{Context, vocabulary};
-use super::failure::{CommandResult, Failure};
-use super::json::object;
 use super::log::words_of_line;
-use super::output::Output;
-use crate::domain::entry::{Body, Draft, Entry, EntryId};
+use super::{CommandResult, Context, Failure, Output, object, vocabulary};
 use crate::domain::journal::is_of_a_stop;
 use crate::domain::lines::{is_answer, line_to_redo, line_to_undo};
+use crate::domain::{Body, Draft, Entry, EntryId};
 
 /// Which way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

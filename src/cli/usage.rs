@@ -1,22 +1,18 @@
 //! `waystock use [STOCK]`: where it goes.
 
-use super::context::{Context, find_stock, vocabulary};
-use super::failure::CommandResult;
-use super::json::{AsJson, Rounded, list, object};
-use super::output::Output;
-use super::{gaps, times};
+use super::context::find_stock;
+use super::{
+    AsJson, CommandResult, Context, Output, Rounded, gaps, list, object, times, vocabulary,
+};
 use crate::belief::Beliefs;
-use crate::domain::journal::Standing;
-use crate::domain::stock::Direction;
-use crate::domain::time::{Moment, Zone};
-use crate::forecast::answer::Options;
+use crate::domain::{Direction, Moment, Standing, Zone};
+use crate::forecast::Options;
 use crate::store::data_folder::Contents;
-use crate::text::usage as words;
-use crate::text::when;
-use crate::usage::account::{Account, StockUse, accounts, begins};
-use crate::usage::battery::{self, BatteryDay, BatteryHour};
-use crate::usage::foretold::{UseBand, foretold};
-use crate::usage::trip::{Forced, PastVisit, Totals, forced, totals};
+use crate::text::{usage as words, when};
+use crate::usage::{
+    Account, BatteryDay, BatteryHour, Forced, PastVisit, StockUse, Totals, UseBand, accounts,
+    battery, begins, forced, foretold, totals,
+};
 use chrono::{Duration, NaiveDate};
 use serde_json::Value;
 

@@ -1,20 +1,13 @@
 //! `waystock why STOCK`: level, rates and weather behind one stock's dates, and their weight.
 
-use super::context::{Context, find_stock, vocabulary};
-use super::failure::CommandResult;
-use super::json::{Rounded, list, object};
-use super::output::Output;
-use super::{forecast, gaps};
-use crate::domain::estimate::Estimate;
-use crate::domain::rig::Rig;
-use crate::domain::time::Moment;
-use crate::domain::unit::UnitSystem;
-use crate::forecast::answer::{Evening, Learned, Notice, StockForecast};
+use super::context::find_stock;
+use super::{CommandResult, Context, Output, Rounded, forecast, gaps, list, object, vocabulary};
+use crate::domain::{Estimate, Moment, Rig, UnitSystem};
 use crate::forecast::why::{DaysLearned, Why, why};
-use crate::text::count::counted;
-use crate::text::quantity::{self, Spread};
-use crate::text::when::{self, Dates, Form};
-use crate::text::{answer, caution, notice, reasons as words, share};
+use crate::forecast::{Evening, Learned, Notice, StockForecast};
+use crate::text::{
+    Dates, Form, Spread, answer, caution, counted, notice, quantity, reasons as words, share, when,
+};
 use serde_json::Value;
 
 /// Prints the explanation.

@@ -1,8 +1,7 @@
 //! What an answer to one of `init`'s questions means: amounts with or without a unit, degrees,
 //! people. Each says what it expects where it does not understand.
 
-use crate::domain::quantity::Amount;
-use crate::domain::unit::{Unit, UnitSystem};
+use crate::domain::{Amount, Unit, UnitSystem};
 
 fn between(text: &str, low: f64, high: f64) -> Option<f64> {
     Amount::parse(text).ok().map(Amount::value).filter(|n| (low..=high).contains(n))

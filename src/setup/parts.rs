@@ -2,7 +2,7 @@
 //! edit makes of it, what can be added, and a change of kit with its date. Pure text in, text out;
 //! comments stay, and nothing comes out that could not be read again.
 
-use crate::domain::rig::Rig;
+use crate::domain::Rig;
 use crate::store::reference::{self, Reference};
 use crate::store::rig_edit::{EditFault, append, get, quoted, set};
 use crate::store::rig_file;

@@ -2,9 +2,7 @@
 
 use super::answers_read::{amount, coordinates, is_zone, people, temperatures, units, watts};
 use super::sketch::{Sketch, of_template};
-use crate::domain::rig::TypicalWeather;
-use crate::domain::time::Zone;
-use crate::domain::unit::Unit;
+use crate::domain::{TypicalWeather, Unit, Zone};
 use crate::forecast::season;
 use crate::store::starter::Answers;
 use crate::store::templates::TEMPLATES;

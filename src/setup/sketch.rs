@@ -1,7 +1,6 @@
 //! A van as answered so far: a template and what replaces its values.
 
-use crate::domain::rig::Rig;
-use crate::domain::unit::UnitSystem;
+use crate::domain::{Rig, UnitSystem};
 use crate::store::rig_file;
 use crate::store::starter::Answers;
 use crate::store::templates::Template;

@@ -1,12 +1,11 @@
 //! The answer to "what forces the next stop, by when, how sure?" in two sentences, in the
 //! longest wording that fits.
 
-use super::fit::longest_fitting;
-use super::share::{futures, of_ten};
-use super::when::{Dates, Form, date_time, half_hour_before, in_hours, nearest_half_hour};
-use crate::domain::stock::Direction;
-use crate::domain::time::{Moment, Zone, hours_between};
-use crate::forecast::answer::{Forecast, ReadingValue, StockForecast};
+use super::when::{in_hours, nearest_half_hour};
+use super::{Dates, Form, date_time, futures, half_hour_before, longest_fitting, of_ten};
+use crate::domain::{Direction, Moment, Zone, hours_between};
+use crate::forecast::answer::ReadingValue;
+use crate::forecast::{Forecast, StockForecast};
 
 /// How pressing a stock is. Each has a word and a sign, so that colour is never needed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]

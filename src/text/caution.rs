@@ -1,9 +1,7 @@
 //! Cautions, shown where they belong. They defer to local codes and licensed practice, and no
 //! forecast overrides them.
 
-use crate::domain::rig::Parts;
-use crate::domain::stock::Direction;
-use crate::domain::unit::Unit;
+use crate::domain::{Direction, Parts, Unit};
 
 /// A caution: what it is about, and what to mind.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

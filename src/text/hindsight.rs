@@ -1,14 +1,10 @@
 //! How good earlier forecasts were, in words, shared by both fronts.
 
-use super::quantity;
-use super::share::percent;
-use super::when::{self, Form};
-use crate::domain::time::{Moment, Zone, after_hours};
-use crate::domain::unit::UnitSystem;
+use super::{Form, percent, quantity, when};
+use crate::domain::{Moment, UnitSystem, Zone, after_hours};
 use crate::forecast::hindsight::judge::Verdict;
-use crate::forecast::hindsight::{
-    Hindsight, Lean, Luck, NextReading, PastEvening, SafeDates, Side, StockRecord, Unjudged,
-};
+use crate::forecast::hindsight::{Lean, Luck, NextReading, SafeDates, Side, StockRecord, Unjudged};
+use crate::forecast::{Hindsight, PastEvening};
 
 /// Said when there is no evening to judge.
 pub const TOO_EARLY: &str = "Too early to look back: it takes a week of journal before the first \

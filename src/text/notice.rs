@@ -3,12 +3,10 @@
 //! An alarm says what is seen, since when and how much a day, then what it may be (a forgotten
 //! entry first), then what to look at.
 
-use super::quantity;
-use super::share::of_ten;
-use crate::domain::stock::Direction;
-use crate::domain::time::Moment;
-use crate::domain::unit::{Unit, UnitSystem};
-use crate::forecast::answer::{Alarm, Cause, Cold, Frost, Holds, Matter, Notice};
+use super::{of_ten, quantity};
+use crate::domain::{Direction, Moment, Unit, UnitSystem};
+use crate::forecast::Notice;
+use crate::forecast::answer::{Alarm, Cause, Cold, Frost, Holds, Matter};
 
 /// The sentence of a notice; temperatures in the crew's units, and amounts in the crew's units.
 pub fn said(notice: &Notice, show: UnitSystem) -> String {

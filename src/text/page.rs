@@ -1,7 +1,7 @@
 //! The sheet as one page of HTML that needs nothing else: no scripts, no files, no network. It is
 //! dark on white, prints on A4 and on Letter, and folds to one column on a phone.
 
-use super::safe::safe;
+use super::safe;
 use super::sheet::{BandRow, HOW_LONG, Horizon, Section, Sheet};
 
 /// Sizes of paper.

@@ -1,16 +1,12 @@
 //! What is taken along in a calendar: the next forced stop and the stops planned, each as long as it
 //! takes, with its list.
 
-use super::share;
-use super::stops as words;
-use super::when::{self, Form};
-use super::{caution, plans};
-use crate::domain::entry::Event;
-use crate::domain::rig::Rig;
-use crate::domain::time::{Moment, Zone, after_hours};
-use crate::forecast::answer::Forecast;
+use super::{Form, caution, plans, share, stops as words, when};
+use crate::domain::{Event, Moment, Rig, Zone, after_hours};
+use crate::forecast::Forecast;
+use crate::plan::Trip;
 use crate::plan::calendar::CalendarStop;
-use crate::plan::stops::answer::{Service, Stop, Trip};
+use crate::plan::stops::answer::{Service, Stop};
 use crate::plan::stops::saved::StopAhead;
 use chrono::Duration;
 

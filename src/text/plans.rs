@@ -1,13 +1,8 @@
 //! Plans in words: what is planned, what is asked about it, and what its answer hangs on.
 
-use super::answer::listed;
-use super::quantity::unit_word;
-use super::when::{self, Form};
-use crate::domain::entry::{After, ChargeSource, Draft, Event, Spot};
-use crate::domain::plans::{self, Plan};
-use crate::domain::quantity::Quantity;
-use crate::domain::time::{Moment, Zone};
-use crate::forecast::answer::{Evening, NextStop};
+use super::{Form, listed, unit_word, when};
+use crate::domain::{After, ChargeSource, Draft, Event, Moment, Plan, Quantity, Spot, Zone, plans};
+use crate::forecast::{Evening, NextStop};
 
 /// One thing to do: "fill fresh", "drive 1.2 h", "2 people aboard".
 pub fn thing(event: &Event) -> String {

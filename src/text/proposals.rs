@@ -1,7 +1,6 @@
 //! What a crew might change, in words: "one shower fewer every two days".
 
-use crate::domain::flow::Driver;
-use crate::domain::unit::Unit;
+use crate::domain::{Driver, Unit};
 use crate::plan::proposal::{Named, Proposal};
 
 /// A proposal in plain words. `--with` takes the same words, or a part of them.

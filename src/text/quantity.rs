@@ -1,7 +1,8 @@
 //! Levels and amounts in the units that the crew wants to see.
 
-use crate::domain::unit::{Unit, UnitSystem};
-use crate::forecast::answer::{Estimate, OddSeason, StockForecast};
+use crate::domain::{Unit, UnitSystem};
+use crate::forecast::StockForecast;
+use crate::forecast::answer::{Estimate, OddSeason};
 
 /// The unit in which an amount kept in `unit` is shown in `system`.
 pub(super) fn shown_unit(unit: &Unit, system: UnitSystem) -> Unit {

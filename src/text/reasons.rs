@@ -1,8 +1,7 @@
 //! What lies behind a stock's dates, in words.
 
-use super::count::counted;
-use super::share::percent;
-use crate::domain::estimate::Estimate;
+use super::{counted, percent};
+use crate::domain::Estimate;
 use crate::forecast::answer::{Lesson, Per};
 use crate::forecast::why::{DaysLearned, Unknown};
 use crate::mechanism::coefficient::Meaning;

@@ -1,19 +1,16 @@
 //! A sheet to pin up: the next stop, until when each stock lasts, what to do before leaving and at
 //! which stop, where it went, and the cautions. Told as plain lines here, as a page in `page`.
 
-use super::answer::Urgency;
-use super::fit::{left, wrap};
-use super::quantity::{self, Spread};
-use super::stops as words;
-use super::when::{self, Dates, Form};
-use super::{caution, plans, stretch, usage};
-use crate::domain::rig::Rig;
-use crate::domain::time::{Zone, hours_between};
-use crate::forecast::answer::{Evening, StockForecast};
-use crate::plan::answer::Stretch;
-use crate::plan::stops::answer::{Stop, Trip};
+use super::{
+    Dates, Form, Spread, Urgency, caution, left, plans, quantity, stops as words, stretch, usage,
+    when, wrap,
+};
+use crate::domain::{Rig, Zone, hours_between};
+use crate::forecast::{Evening, StockForecast};
+use crate::plan::stops::answer::Stop;
 use crate::plan::stops::saved::StopAhead;
-use crate::usage::account::StockUse;
+use crate::plan::{Stretch, Trip};
+use crate::usage::StockUse;
 use chrono::{Duration, NaiveTime};
 
 /// Columns of the plain sheet: fits a narrow printer and a door.

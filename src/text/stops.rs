@@ -2,19 +2,15 @@
 
 mod beside;
 
-use super::quantity;
 use super::stretch::{Part, Said, chance, percent_down};
-use super::when::{self, Form};
-use crate::domain::rig::{Place, Rig};
-use crate::domain::stock::Direction;
-use crate::domain::time::Zone;
-use crate::domain::unit::UnitSystem;
-use crate::plan::stops::Progress;
+use super::{Form, quantity, when};
+use crate::domain::{Direction, Place, Rig, UnitSystem, Zone};
 use crate::plan::stops::answer::Beside;
 use crate::plan::stops::answer::{
-    Lead, PlannedStop, Relaxation, Service, Spare, StockName, Stop, Trip, UnplannedWay,
+    Lead, PlannedStop, Relaxation, Service, Spare, StockName, Stop, UnplannedWay,
 };
 use crate::plan::stops::unmatched::Unmatched;
+use crate::plan::{Progress, Trip};
 pub use beside::{beside, beside_rows};
 
 /// "3 stops carry you through 14 days: 92 % chance of lasting; you want 90 %".

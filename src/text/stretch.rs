@@ -1,13 +1,10 @@
 //! A stretch in words, shared by both fronts.
 
-use super::when::{self, Form};
-use super::{caution, quantity, share};
-use crate::domain::flow::Driver;
-use crate::domain::stock::Direction;
-use crate::domain::time::{Moment, Zone};
-use crate::domain::unit::{Unit, UnitSystem};
+use super::{Form, caution, quantity, share, when};
+use crate::domain::{Direction, Driver, Moment, Unit, UnitSystem, Zone};
+use crate::plan::Stretch;
 use crate::plan::answer::{
-    Afford, AffordAfter, Before, Choice, Longest, Otherwise, Step, StepKind, StockEnd, Stretch,
+    Afford, AffordAfter, Before, Choice, Longest, Otherwise, Step, StepKind, StockEnd,
 };
 
 /// "Yes, 5 nights work: 94 % chance of lasting; you want 90 %". The probability is rounded down, so

@@ -1,16 +1,8 @@
 //! Where it goes, in plain sentences.
 
-use super::count::counted;
-use super::quantity;
-use super::when::{self, Form};
-use super::{reasons, share, stops};
-use crate::domain::stock::Direction;
-use crate::domain::time::Zone;
-use crate::domain::unit::{Unit, UnitSystem};
-use crate::usage::account::{Account, StockUse};
-use crate::usage::battery::BatteryDay;
-use crate::usage::foretold::UseBand;
-use crate::usage::trip::{Forced, Totals};
+use super::{Form, counted, quantity, reasons, share, stops, when};
+use crate::domain::{Direction, Unit, UnitSystem, Zone};
+use crate::usage::{Account, BatteryDay, Forced, StockUse, Totals, UseBand};
 
 /// What is said where nothing has happened yet.
 pub const NOTHING_YET: &str = "Nothing is written down yet. Log what happens; then ask again.";

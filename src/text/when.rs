@@ -1,8 +1,8 @@
 //! Dates, times of day and durations in words. All take the civil time where the van stands:
 //! call [`crate::domain::time::Zone::here`] first.
 
-use crate::domain::time::{Moment, Zone, after_hours};
-use crate::forecast::answer::Quantiles;
+use crate::domain::{Moment, Zone, after_hours};
+use crate::forecast::Quantiles;
 use chrono::{Duration, Timelike};
 
 /// How long a date may be.

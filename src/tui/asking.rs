@@ -1,14 +1,13 @@
 //! Questions that take a while: what is asked, and what comes of it. A thread answers each kind.
 
 use super::host::{Asking, Judged, Spent};
-use super::journal_view::JournalView;
-use super::pending::{Extent, Progress, Question};
+use super::pending::{Progress, Question};
 use super::stops::SoFar;
-use crate::domain::time::Moment;
-use crate::forecast::answer::{Evening, Options};
-use crate::forecast::hindsight::{Hindsight, Settings};
-use crate::plan::Request;
-use crate::plan::stops::answer::{Trip, TripRequest};
+use super::{Extent, JournalView};
+use crate::domain::Moment;
+use crate::forecast::hindsight::Settings;
+use crate::forecast::{Evening, Hindsight, Options};
+use crate::plan::{Request, Trip, TripRequest};
 use std::sync::Arc;
 
 /// A question to one of the threads.

@@ -3,7 +3,7 @@
 
 use super::asking::Job;
 use super::pending::Question;
-use crate::domain::entry::Draft;
+use crate::domain::Draft;
 
 /// Why something is appended, and what the status line says once it is saved.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -1,7 +1,6 @@
 //! A line of the journal screen, and which of them a person wants to see.
 
-use crate::domain::entry::{EntryId, Event};
-use crate::domain::time::Moment;
+use crate::domain::{EntryId, Event, Moment};
 use crate::logline::{self, Vocabulary};
 
 /// One line of the journal screen.

@@ -10,30 +10,22 @@ pub use keys::keys_of;
 pub use rig::{RIG_TEXT, new_van, rig};
 
 use super::asking::{Job, News};
-use super::effect::Effect;
-use super::host::{Asking, Completion, Host, Judged, Known, Loaded, Misread, Understood};
-use super::journal_view::JournalView;
-use super::message::Message;
+use super::host::{Asking, Completion, Judged, Known, Loaded, Misread, Understood};
 use super::pending::Question;
-use super::state::State;
 use super::terminal::{answer, kept};
-use super::theme;
 use super::update::update;
-use crate::domain::entry::{Body, Draft, Entry, EntryId, Event};
-use crate::domain::journal::Standing;
-use crate::domain::quantity::{Amount, Quantity};
-use crate::domain::rig::Rig;
-use crate::domain::stock::Direction;
-use crate::domain::time::{Moment, Zone, after_hours};
-use crate::domain::unit::Unit;
+use super::{Effect, Host, JournalView, Message, State, theme};
+use crate::domain::{
+    Amount, Body, Direction, Draft, Entry, EntryId, Event, Moment, Quantity, Rig, Standing, Unit,
+    Zone, after_hours,
+};
+use crate::forecast::Hindsight;
 use crate::forecast::answer::*;
-use crate::forecast::hindsight::{Hindsight, Settings};
+use crate::forecast::hindsight::Settings;
 use crate::forecast::lives::GoOn;
 use crate::logline::Vocabulary;
 use crate::mechanism::coefficient::Meaning;
-use crate::plan::Request;
-use crate::plan::stops::answer::{Trip, TripRequest};
-use crate::plan::stops::{Onward, Progress};
+use crate::plan::{Onward, Progress, Request, Trip, TripRequest};
 use std::sync::{Arc, Mutex, OnceLock};
 
 pub fn zone() -> Zone {

@@ -1,12 +1,10 @@
 //! The stop that is planned next, as a list to tick: what of it is left, done, or left out follows
 //! from the journal; here stands only which things they are, and which is chosen.
 
+use super::JournalView;
 use super::filter::Row;
-use super::journal_view::JournalView;
-use crate::domain::entry::{EntryId, Event};
-use crate::domain::journal::Standing;
-use crate::domain::plans::Plan;
-use crate::forecast::answer::Evening;
+use crate::domain::{EntryId, Event, Plan, Standing};
+use crate::forecast::Evening;
 use std::sync::Arc;
 
 /// A stop that is followed.

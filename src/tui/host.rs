@@ -3,24 +3,19 @@
 //! first two; tests use a folder in memory.
 
 use crate::belief::{self, Beliefs};
-use crate::domain::entry::{Draft, Entry};
-use crate::domain::journal::{Standing, standing};
-use crate::domain::rig::Rig;
-use crate::domain::time::Moment;
+use crate::domain::{Draft, Entry, Moment, Rig, Standing, standing};
 use crate::forecast;
-use crate::forecast::answer::{Evening, Options};
-use crate::forecast::hindsight::{self, Hindsight, Settings};
+use crate::forecast::hindsight::Settings;
 use crate::forecast::lives::GoOn;
+use crate::forecast::{Evening, Hindsight, Options, hindsight};
 use crate::logline::{self, Vocabulary};
-use crate::plan::stops::answer::{Trip, TripRequest};
-use crate::plan::stops::{Onward, Progress};
-use crate::plan::suppose::Suppose;
-use crate::plan::{self, Basis, Request, Stretch};
+use crate::plan;
+use crate::plan::{Basis, Onward, Progress, Request, Stretch, Suppose, Trip, TripRequest};
 use crate::setup::Machine;
-use crate::usage::account::{StockUse, accounts, begins};
-use crate::usage::battery::{self, BatteryDay};
-use crate::usage::foretold::{UseBand, foretold};
-use crate::usage::trip::{Forced, Totals, forced, totals};
+use crate::usage::{
+    BatteryDay, Forced, StockUse, Totals, UseBand, accounts, battery, begins, forced, foretold,
+    totals,
+};
 
 /// The data folder as read.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,17 +1,17 @@
 //! The folder as the screens want it: what was read, and the journal as rows of words.
 
+use super::Host;
 use super::filter::{Filter, Row};
-use super::host::{Host, Loaded};
+use super::host::Loaded;
 use super::round::{Uses, recent_uses};
-use crate::domain::counts::Counts;
-use crate::domain::entry::{Body, Entry, EntryId, Event};
-use crate::domain::journal::{Standing, possible_twins, standing};
+use crate::domain::journal::possible_twins;
 use crate::domain::lines::{is_answer, line_to_redo};
-use crate::domain::outlook::DayWeather;
-use crate::domain::plans::{Plan, plans};
-use crate::domain::time::Moment;
+use crate::domain::plans::plans;
+use crate::domain::{
+    Body, Counts, DayWeather, Entry, EntryId, Event, Moment, Plan, Standing, standing,
+};
 use crate::logline::Vocabulary;
-use crate::text::safe::safe;
+use crate::text::safe;
 use std::collections::HashSet;
 
 /// What was read, and the journal's rows, oldest first.

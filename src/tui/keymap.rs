@@ -1,8 +1,7 @@
 //! The one table of keys. The dispatcher, the footer, the help screen and the palette read it,
 //! so that none of them can tell a different story.
 
-use super::key::Key;
-use super::message::Action;
+use super::{Action, Key};
 
 /// Where a key is pressed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

@@ -1,7 +1,7 @@
 //! The look back: what was found, and what of it is in sight.
 
-use super::pending::Pending;
-use crate::forecast::hindsight::Hindsight;
+use super::Pending;
+use crate::forecast::Hindsight;
 
 /// What was found, and what of it is in sight.
 #[derive(Debug, Clone, PartialEq, Default)]

@@ -1,11 +1,9 @@
 //! What can happen to the state.
 
 use super::asking::News;
-use super::effect::SavePurpose;
 use super::host::{Completion, Misread, Understood};
-use super::journal_view::JournalView;
-use super::key::Key;
-use crate::domain::time::Moment;
+use super::{JournalView, Key, SavePurpose};
+use crate::domain::Moment;
 use std::sync::Arc;
 
 /// Something happened.

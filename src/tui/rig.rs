@@ -1,6 +1,6 @@
 //! The rig file while somebody changes it: the text as read, as changed, and what that does.
 
-use crate::forecast::answer::Evening;
+use crate::forecast::Evening;
 use crate::setup::parts::{Field, differences, fields};
 use std::sync::Arc;
 

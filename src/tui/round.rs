@@ -1,16 +1,11 @@
 //! The evening's round: what is worth saying tonight, each thing answered by one key or two, and
 //! saved in one go at the end. Pure: the evening, the rig's parts and the latest uses come in.
 
-use crate::domain::entry::{Body, Draft, Event};
-use crate::domain::flow::Activity;
-use crate::domain::journal::Standing;
-use crate::domain::plans::{self, Plan, PlanOutcome};
-use crate::domain::quantity::{Amount, Quantity};
-use crate::domain::rig::Parts;
-use crate::domain::stock::{Gauge, Stock};
-use crate::domain::time::{Moment, Zone};
-use crate::domain::unit::Unit;
-use crate::forecast::answer::Evening;
+use crate::domain::{
+    Activity, Amount, Body, Draft, Event, Gauge, Moment, Parts, Plan, PlanOutcome, Quantity,
+    Standing, Stock, Unit, Zone, plans,
+};
+use crate::forecast::Evening;
 use chrono::{Datelike, Days, Duration, NaiveDate};
 use std::collections::BTreeMap;
 use std::sync::Arc;

@@ -1,24 +1,16 @@
 //! What the dashboard shows and is in the middle of. Only [`super::update`] changes it.
 
-use super::effect::SavePurpose;
 use super::filter::Row;
 use super::follow::Follow;
 use super::host::{Completion, Misread, Spent, Understood};
-use super::journal_view::JournalView;
-use super::keymap::Context;
 use super::lookback::LookBack;
-use super::message::Action;
-use super::pending::{Pending, Progress};
+use super::pending::Progress;
 use super::rig::RigEdit;
 use super::round::Round;
-use super::stops;
 use super::stretch::Planner;
-use super::theme::Theme;
-use crate::domain::entry::{Draft, EntryId};
-use crate::domain::plans::Plan;
-use crate::domain::time::{Moment, Zone};
-use crate::domain::unit::UnitSystem;
-use crate::forecast::answer::{Evening, Options, StockForecast};
+use super::{Action, Context, JournalView, Pending, SavePurpose, Theme, stops};
+use crate::domain::{Draft, EntryId, Moment, Plan, UnitSystem, Zone};
+use crate::forecast::{Evening, Options, StockForecast};
 use crate::logline::Vocabulary;
 use crate::setup::{Machine, Setup};
 use std::collections::VecDeque;

@@ -1,14 +1,12 @@
 //! A trip that is thought of: the values a person sets, and the schedule as it is found.
 
+use super::Pending;
 use super::host::Asking;
-use super::pending::Pending;
 use super::values::{Field, Values};
-use crate::domain::time::{Moment, Zone};
-use crate::forecast::answer::Options;
-use crate::plan::stops::Progress;
+use crate::domain::{Moment, Zone};
+use crate::forecast::Options;
 use crate::plan::stops::answer::{Against, CERTAINTY};
-use crate::plan::stops::answer::{Trip, TripRequest};
-use crate::plan::suppose::Suppose;
+use crate::plan::{Progress, Suppose, Trip, TripRequest};
 
 /// Values set, and the schedule found.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,12 +1,11 @@
 //! A stretch that is thought of: the values a person sets, and the answer to them as it comes.
 
+use super::Pending;
 use super::host::{Asking, Judged};
-use super::pending::Pending;
 use super::values::{Field, Values};
-use crate::domain::time::{Moment, Zone};
-use crate::forecast::answer::Options;
-use crate::plan::suppose::Suppose;
-use crate::plan::{Request, Weather};
+use crate::domain::{Moment, Zone};
+use crate::forecast::Options;
+use crate::plan::{Request, Suppose, Weather};
 
 /// Values set, and what was answered.
 #[derive(Debug, Clone, PartialEq)]

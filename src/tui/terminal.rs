@@ -10,15 +10,10 @@ mod tests;
 mod wake;
 mod workers;
 
-use super::effect::Effect;
-use super::host::Host;
-use super::key::Key;
-use super::message::Message;
-use super::state::{State, Tone};
-use super::theme::Theme;
 use super::update::update;
-use super::view::{Seen, view};
-use crate::forecast::answer::Options;
+use super::{Effect, Host, Key, Message, State, Theme, Tone};
+use crate::forecast::Options;
+use crate::tui::view::{Seen, view};
 use chrono::Timelike;
 use input::{Heard, Repeat};
 pub use modes::end_on_panic;

@@ -1,7 +1,7 @@
 //! Looks: styles from the terminal's own 16 colours on its own background, and glyphs with a
 //! 7-bit fallback. Colour only repeats what a word and a sign already say.
 
-use crate::text::answer::Urgency;
+use crate::text::Urgency;
 use crate::text::looks::{Colour, Looks};
 use ratatui::style::{Color, Modifier, Style};
 

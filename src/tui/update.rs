@@ -19,15 +19,14 @@ pub(super) use asking::has_places;
 pub(super) use follow::TIMES;
 pub use form::expects;
 
-use super::effect::{Effect, SavePurpose, Spends};
 use super::form::Turn;
-use super::key::Key;
-use super::keymap::{self, Context};
 use super::lookback::Page;
-use super::message::{Action, Message};
 use super::pending::Question;
-use super::state::{Purpose, Screen, State, Tone};
-use crate::domain::time::hours_between;
+use super::{
+    Action, Context, Effect, Key, Message, Purpose, SavePurpose, Screen, Spends, State, Tone,
+    keymap,
+};
+use crate::domain::hours_between;
 use asking::{ask_again, ask_open, forecast};
 use submit::Submitted;
 

@@ -2,11 +2,8 @@
 //! is typed.
 
 use super::form::{Form, Range, Turn};
-use crate::domain::rig::{Rig, TypicalWeather};
-use crate::domain::time::{Moment, Zone};
-use crate::domain::unit::{Unit, UnitSystem};
-use crate::plan::Where;
-use crate::plan::suppose::Suppose;
+use crate::domain::{Moment, Rig, TypicalWeather, Unit, UnitSystem, Zone};
+use crate::plan::{Suppose, Where};
 use chrono::{Days, NaiveTime};
 
 /// A value that can be set.

@@ -26,12 +26,17 @@ mod stretch;
 #[cfg(test)]
 mod tests;
 
+// The face of this folder: what is named most often, by its short path.
+pub(in crate::tui::view) use list::List;
+pub(in crate::tui::view) use paper::Paper;
+pub(in crate::tui::view) use room::Room;
+pub(in crate::tui::view) use sections::{Line, Text, joined, put_part, show, spread};
+
 pub use room::Seen;
 
-use super::state::{Screen, State};
+use super::{Screen, State};
 use crate::text::answer::answer;
-use crate::text::fit::cut;
-use paper::Paper;
+use crate::text::cut;
 use ratatui::Frame;
 use ratatui::layout::Rect;
 use ratatui::style::Style;

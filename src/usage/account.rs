@@ -3,11 +3,7 @@
 
 use super::era::{Era, eras, join};
 use crate::belief::Beliefs;
-use crate::domain::entry::Event;
-use crate::domain::journal::Standing;
-use crate::domain::rig::Rig;
-use crate::domain::stock::{Direction, Stock};
-use crate::domain::time::{Moment, Zone};
+use crate::domain::{Direction, Event, Moment, Rig, Standing, Stock, Zone};
 use crate::mechanism::held::{Moved, Moves};
 use chrono::{Datelike, Duration, NaiveDate, NaiveTime};
 

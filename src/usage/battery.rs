@@ -3,9 +3,8 @@
 use super::era::Era;
 use crate::belief::Beliefs;
 use crate::belief::past::Past;
-use crate::domain::journal::Standing;
-use crate::domain::rig::Rig;
-use crate::forecast::answer::Options;
+use crate::domain::{Rig, Standing};
+use crate::forecast::Options;
 use crate::forecast::scene::Scene;
 use crate::forecast::why::held;
 use crate::mechanism::held::{Moved, Moves, moved};

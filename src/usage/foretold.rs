@@ -1,16 +1,12 @@
 //! What was foretold of a span when it began: the band of use that the lives of then came to.
 
 use crate::belief;
-use crate::domain::entry::Entry;
-use crate::domain::journal;
-use crate::domain::rig::Rig;
-use crate::domain::stock::{Direction, Stock};
-use crate::domain::time::{Moment, hours_between};
-use crate::forecast::answer::Options;
-use crate::forecast::lives::{self, FAN_STEP};
+use crate::domain::{Direction, Entry, Moment, Rig, Stock, hours_between, journal};
+use crate::forecast::lives::FAN_STEP;
 use crate::forecast::passages::select;
 use crate::forecast::scene::Scene;
 use crate::forecast::variants::LevelChange;
+use crate::forecast::{Options, lives};
 use rayon::prelude::*;
 
 /// How much larger a stock is made, so that no life fills or empties it: what is asked is how much

@@ -1,14 +1,9 @@
 //! What a trip came to: kilometres, nights, stops, money, and which stock forced each stop.
 
 use crate::belief::{self, Beliefs};
-use crate::domain::entry::{ChargeSource, Event};
-use crate::domain::journal::{PLANNED_STOP, Standing};
-use crate::domain::quantity::Quantity;
-use crate::domain::rig::{Place, Rig};
-use crate::domain::time::Moment;
-use crate::domain::unit::Unit;
-use crate::forecast::answer::Options;
-use crate::forecast::evening;
+use crate::domain::journal::PLANNED_STOP;
+use crate::domain::{ChargeSource, Event, Moment, Place, Quantity, Rig, Standing, Unit};
+use crate::forecast::{Options, evening};
 use chrono::{Duration, NaiveTime};
 use rayon::prelude::*;
 

@@ -1,11 +1,11 @@
 //! Plans beside each other, in a table or in lines.
 
 use super::{distance, money};
-use crate::domain::rig::Rig;
-use crate::plan::stops::answer::{Against, Beside, Trip};
-use crate::text::share;
-use crate::text::stretch::{self, percent_down};
-use crate::text::when;
+use crate::domain::Rig;
+use crate::plan::Trip;
+use crate::plan::stops::answer::{Against, Beside};
+use crate::text::stretch::percent_down;
+use crate::text::{share, stretch, when};
 
 /// The plan as asked and those beside it, named; nothing where none was asked for.
 pub fn beside_rows<'t>(

@@ -1,10 +1,8 @@
 //! Keys, pastes, the mouse and signals, turned into what the dashboard understands.
 
 use super::wake::{Pace, Wake};
-use crate::tui::key::Key;
-use crate::tui::keymap::{self, Context};
-use crate::tui::message::{Action, Message};
 use crate::tui::view::Seen;
+use crate::tui::{Action, Context, Key, Message, keymap};
 use ratatui::crossterm::event::{
     self, Event, KeyCode, KeyEvent, KeyModifiers, MouseButton, MouseEvent, MouseEventKind,
 };

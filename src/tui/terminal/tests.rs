@@ -4,20 +4,17 @@
 
 mod tour_tests;
 
-use crate::domain::entry::{Draft, Entry};
-use crate::domain::journal::Standing;
-use crate::domain::rig::Rig;
-use crate::domain::time::Moment;
-use crate::forecast::answer::{Evening, Options};
-use crate::forecast::hindsight::{Hindsight, Settings};
+use crate::domain::{Draft, Entry, Moment, Rig, Standing};
+use crate::forecast::hindsight::Settings;
 use crate::forecast::lives::GoOn;
+use crate::forecast::{Evening, Hindsight, Options};
 use crate::logline::Vocabulary;
-use crate::plan::stops::answer::{Trip, TripRequest};
-use crate::plan::stops::{Onward, Phase, Progress};
+use crate::plan::stops::Phase;
+use crate::plan::{Onward, Progress, Trip, TripRequest};
 use crate::start::Surroundings;
-use crate::tui::fixture::{self, Memory};
-use crate::tui::host::{Asking, Host, Known, Loaded, Misread, Understood};
-use crate::tui::theme::Theme;
+use crate::tui::fixture::Memory;
+use crate::tui::host::{Asking, Known, Loaded, Misread, Understood};
+use crate::tui::{Host, Theme, fixture};
 use clap::Parser;
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
 use std::io::{Read, Write};

@@ -1,6 +1,6 @@
 //! What wakes the loop of the terminal.
 
-use crate::tui::message::Message;
+use crate::tui::Message;
 use std::io;
 
 /// How input came.

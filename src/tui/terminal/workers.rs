@@ -3,15 +3,13 @@
 //! waits for any more is given up.
 
 use super::wake::Wake;
-use crate::domain::time::{Moment, hours_between};
-use crate::plan::stops::{Onward, Progress};
+use crate::domain::{Moment, hours_between};
+use crate::plan::{Onward, Progress};
 use crate::tui::asking::{Asked, Job, News};
-use crate::tui::effect::Effect;
-use crate::tui::host::{Host, Known};
-use crate::tui::journal_view::JournalView;
-use crate::tui::message::Message;
-use crate::tui::pending::{Extent, Question};
+use crate::tui::host::Known;
+use crate::tui::pending::Question;
 use crate::tui::stops::SoFar;
+use crate::tui::{Effect, Extent, Host, JournalView, Message};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::sync::{Arc, Mutex};

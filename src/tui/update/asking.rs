@@ -2,14 +2,11 @@
 //! and taken in when their answers come.
 
 use super::super::asking::{Asked, Job, News};
-use super::super::effect::Effect;
-use super::super::journal_view::JournalView;
-use super::super::pending::Extent;
-use super::super::state::{Screen, State, Tone};
 use super::{round, stops};
-use crate::domain::rig::Rig;
-use crate::forecast::answer::Options;
+use crate::domain::Rig;
+use crate::forecast::Options;
 use crate::forecast::hindsight::Settings;
+use crate::tui::{Effect, Extent, JournalView, Screen, State, Tone};
 use std::sync::Arc;
 
 /// Opens the screen of a question, and asks it unless its answer is there. A look back is long, and

@@ -1,7 +1,7 @@
 //! The questions of a first run: answered in the line, one after the other, and back.
 
-use super::super::effect::Effect;
-use super::super::state::{Line, Purpose, State, Tone};
+use super::super::state::Line;
+use crate::tui::{Effect, Purpose, State, Tone};
 use tui_input::Input;
 
 /// Opens the line for the questions, with what was half typed when it was left.

@@ -1,20 +1,15 @@
 //! Following a stop: each tick is an entry, as is each thing that is left out, moved to another time
 //! or done at another place.
 
-use super::super::effect::{Effect, SavePurpose, Spends};
-use super::super::follow::{self, Became, Follow};
-use super::super::message::Action;
-use super::super::state::{Purpose, Screen, State, Tone};
+use super::super::follow::{Became, Follow};
 use super::line;
 use super::saving::save;
-use crate::domain::entry::{Body, Draft, EntryId};
-use crate::domain::plans::{self, Plan, PlanOutcome};
-use crate::domain::time::Moment;
+use crate::domain::{Body, Draft, EntryId, Moment, Plan, PlanOutcome, plans};
 use crate::logline;
 use crate::plan::stops::saved::{REMARK, can_be_done};
-use crate::text::count::counted;
 use crate::text::plans::thing;
-use crate::text::when::{Form, date_time};
+use crate::text::{Form, counted, date_time};
+use crate::tui::{Action, Effect, Purpose, SavePurpose, Screen, Spends, State, Tone, follow};
 
 /// Opens the stop that is planned next.
 pub(super) fn open(state: &mut State) -> Vec<Effect> {

@@ -1,12 +1,10 @@
 //! Values that keys change, on the screens that have some: each change asks anew.
 
-use super::super::effect::Effect;
 use super::super::form::Turn;
-use super::super::key::Key;
-use super::super::state::{Purpose, Screen, State, Tone};
 use super::super::values::Values;
 use super::{asking, line};
 use crate::logline;
+use crate::tui::{Effect, Key, Purpose, Screen, State, Tone};
 
 /// The values in sight: those of the trip, else those of the stretch.
 fn values(state: &mut State) -> &mut Values {

@@ -1,15 +1,13 @@
 //! Undo, redo, taking back, correcting, twins. All of them append; nothing is removed.
 
-use super::super::effect::{Effect, SavePurpose, Spends};
 use super::super::filter::Row;
-use super::super::journal_view::JournalView;
-use super::super::state::{Purpose, State, Tone};
 use super::line;
 use super::saving::{append_all, save};
-use crate::domain::entry::{Body, Draft, Entry, EntryId};
 use crate::domain::journal::is_of_a_stop;
 use crate::domain::lines::{is_answer, line_to_undo};
-use crate::text::safe::safe;
+use crate::domain::{Body, Draft, Entry, EntryId};
+use crate::text::safe;
+use crate::tui::{Effect, JournalView, Purpose, SavePurpose, Spends, State, Tone};
 use std::sync::Arc;
 
 /// Takes the book that was read. The journal's selection stays on its entry, or on the newest.

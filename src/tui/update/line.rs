@@ -1,12 +1,10 @@
 //! The line at the bottom: to log, to correct, and as the palette.
 
-use super::super::effect::Effect;
 use super::super::host::Completion;
-use super::super::key::Key;
-use super::super::keymap;
-use super::super::state::{Line, Purpose, Screen, State, Tone};
+use super::super::state::Line;
 use super::super::values::Field;
-use crate::text::safe::safe;
+use crate::text::safe;
+use crate::tui::{Effect, Key, Purpose, Screen, State, Tone, keymap};
 use tui_input::{Input, InputRequest};
 
 /// Longest text that a line takes, in bytes.

@@ -1,13 +1,11 @@
 //! What became of a plan: asked on the first screen, answered with one key, saved as records.
 
-use super::super::effect::{Effect, SavePurpose, Spends};
 use super::super::host::Understood;
-use super::super::state::{Purpose, Screen, State, Tone};
 use super::line;
 use super::saving::save;
-use crate::domain::entry::{Body, Draft, EntryId, Happened};
-use crate::domain::plans::{self, Plan, PlanOutcome};
+use crate::domain::{Body, Draft, EntryId, Happened, Plan, PlanOutcome, plans};
 use crate::text::plans::{briefly, left_out};
+use crate::tui::{Effect, Purpose, SavePurpose, Screen, Spends, State, Tone};
 
 /// The plan that is asked about was done as planned.
 pub fn done(state: &mut State) -> Vec<Effect> {

@@ -1,12 +1,10 @@
 //! Changing the rig on screen: each change is read again and foretold before anything is saved.
 
-use super::super::effect::Effect;
-use super::super::journal_view::JournalView;
 use super::super::rig::RigEdit;
-use super::super::state::{Purpose, Screen, State, Tone};
 use super::{asking, line};
 use crate::logline;
 use crate::setup::parts::{self, added, changed, dated};
+use crate::tui::{Effect, JournalView, Purpose, Screen, State, Tone};
 use std::sync::Arc;
 
 /// Opens the rig; changes that were not saved are still there.

@@ -1,15 +1,12 @@
 //! The evening's round: keys answer its questions, and Enter at the end saves them in one go.
 
-use super::super::effect::{Effect, SavePurpose, Spends};
-use super::super::key::Key;
-use super::super::message::Action;
 use super::super::round::{Answer, Asked, Doubt, Round, Said};
-use super::super::state::{Screen, State, Tone};
 use super::plans;
 use super::saving::save;
-use crate::domain::entry::{Body, Draft, Event};
+use crate::domain::{Body, Draft, Event};
 use crate::logline;
-use crate::text::count::counted;
+use crate::text::counted;
+use crate::tui::{Action, Effect, Key, SavePurpose, Screen, Spends, State, Tone};
 
 /// Opens it; answers that were given before and not saved are still there.
 pub fn open(state: &mut State) {

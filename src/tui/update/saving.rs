@@ -1,8 +1,7 @@
 //! Asking for records to be written: one at a time, and none where nothing can be.
 
-use super::super::effect::{Effect, SavePurpose, Spends};
-use super::super::state::{State, Tone};
-use crate::domain::entry::{Body, Draft};
+use crate::domain::{Body, Draft};
+use crate::tui::{Effect, SavePurpose, Spends, State, Tone};
 
 /// Appends several records at this moment.
 pub(in crate::tui) fn append_all(

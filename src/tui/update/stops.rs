@@ -1,15 +1,13 @@
 //! The stops of a trip: saving what was found, taking it back.
 
-use super::super::effect::{Effect, SavePurpose, Spends};
-use super::super::pending::Extent;
-use super::super::state::{Proposal, Screen, State, Tone};
+use super::super::state::Proposal;
 use super::journal;
 use super::saving::save;
-use crate::domain::entry::{Draft, Event, Happened};
-use crate::domain::journal::standing;
-use crate::plan::stops::answer::Trip;
+use crate::domain::{Draft, Event, Happened, standing};
+use crate::plan::Trip;
 use crate::plan::stops::saved;
-use crate::text::when::{Form, date_time};
+use crate::text::{Form, date_time};
+use crate::tui::{Effect, Extent, SavePurpose, Screen, Spends, State, Tone};
 use std::sync::Arc;
 
 /// The schedule came, or the best that a search had found when it was given up; that may have

@@ -1,16 +1,13 @@
 //! What the line was for once it is submitted: logging, correcting, the answer to a plan, a value,
 //! or the name of an action.
 
-use super::super::effect::{Effect, SavePurpose, Spends};
 use super::super::host::Understood;
-use super::super::keymap;
-use super::super::message::Action;
-use super::super::state::{Purpose, State, Tone};
 use super::line::{close, open_with};
 use super::saving::save;
 use super::{first_run, follow, form, journal, plans, rig};
-use crate::domain::entry::{Body, Draft, EntryId};
-use crate::text::safe::safe;
+use crate::domain::{Body, Draft, EntryId};
+use crate::text::safe;
+use crate::tui::{Action, Effect, Purpose, SavePurpose, Spends, State, Tone, keymap};
 
 /// What follows from a submitted line.
 pub(super) enum Submitted {

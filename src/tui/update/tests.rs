@@ -7,17 +7,14 @@ mod questions;
 mod round;
 
 use super::*;
-use crate::domain::entry::{Draft, Entry};
-use crate::domain::time::Moment;
-use crate::forecast::answer::Options;
+use crate::domain::{Draft, Entry, Moment};
+use crate::forecast::Options;
 use crate::tui::asking::{Asked, News};
-use crate::tui::fixture::{self, Memory, press, questions, send};
-use crate::tui::host::{Completion, Host, Loaded};
-use crate::tui::journal_view::JournalView;
-use crate::tui::pending::{Extent, Question};
-use crate::tui::state::{Purpose, Screen};
-use crate::tui::theme::Theme;
+use crate::tui::fixture::{Memory, press, questions, send};
+use crate::tui::host::{Completion, Loaded};
+use crate::tui::pending::Question;
 use crate::tui::values::Field;
+use crate::tui::{Extent, Host, JournalView, Purpose, Screen, Theme, fixture};
 use std::sync::Arc;
 
 /// What a person would notice, in a line.

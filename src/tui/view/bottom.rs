@@ -1,13 +1,12 @@
 //! The last lines of every screen: the line to log into with its echo, the status, the keys.
 
-use super::paper::Paper;
+use super::Paper;
 use crate::setup::parts::{ADDITIONS, changed};
-use crate::text::fit::{cut, width, wrap};
-use crate::text::safe::safe;
+use crate::text::{cut, safe, width, wrap};
 use crate::tui::host::Misread;
-use crate::tui::keymap;
-use crate::tui::state::{Line, Purpose, State, Status, Tone};
+use crate::tui::state::{Line, Status};
 use crate::tui::update::{TIMES, expects};
+use crate::tui::{Purpose, State, Tone, keymap};
 use ratatui::Frame;
 use ratatui::layout::{Position, Rect};
 use ratatui::style::Style;

@@ -1,10 +1,8 @@
 //! The cautions, in full.
 
-use super::paper::Paper;
-use super::room::Seen;
-use super::sections::{Text, joined, show};
+use super::{Paper, Seen, Text, joined, show};
 use crate::text::caution::ALL;
-use crate::tui::state::State;
+use crate::tui::State;
 use ratatui::style::Style;
 
 /// Draws them from the line that they are scrolled to.

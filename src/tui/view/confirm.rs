@@ -1,9 +1,7 @@
 //! What is about to be written, all of it, and the two ways on.
 
-use super::paper::Paper;
-use super::room::Seen;
-use super::sections::{Text, joined, show};
-use crate::tui::state::State;
+use super::{Paper, Seen, Text, joined, show};
+use crate::tui::State;
 use ratatui::style::Style;
 
 /// Draws it from the line that it is scrolled to.

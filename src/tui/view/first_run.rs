@@ -1,11 +1,9 @@
 //! The questions of a first run: the one that is asked, what can be chosen, and all the answers.
 
-use super::list::List;
-use super::paper::Paper;
-use super::room::Seen;
+use super::{List, Paper, Seen};
 use crate::setup::Setup;
-use crate::text::fit::{left, width, wrap};
-use crate::tui::state::State;
+use crate::text::{left, width, wrap};
+use crate::tui::State;
 use ratatui::style::Style;
 
 /// Draws it.

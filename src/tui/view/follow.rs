@@ -1,17 +1,11 @@
 //! The stop that is planned next, as a list to tick, and what that changes for the rest of the trip.
 
-use super::list::List;
-use super::paper::Paper;
-use super::room::Seen;
-use super::sections::{Line, Text, joined, show};
-use super::{header, moved};
+use super::{Line, List, Paper, Seen, Text, header, joined, moved, show};
 use crate::plan::stops::saved::stops_ahead;
-use crate::text::answer::{Urgency, listed};
 use crate::text::plans::thing;
-use crate::text::when::{Form, clock, date_time};
+use crate::text::{Form, Urgency, clock, date_time, listed};
 use crate::tui::follow::Became;
-use crate::tui::journal_view::JournalView;
-use crate::tui::state::State;
+use crate::tui::{JournalView, State};
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 

@@ -1,15 +1,11 @@
 //! A screen of values and what follows from them: values to the left and the answer beside them,
 //! or, on a phone, values in pairs and the answer below.
 
-use super::list::List;
-use super::paper::Paper;
-use super::room::{Room, Seen};
 pub use super::sections::Line;
-use super::sections::{show, spread};
-use crate::domain::unit::Unit;
-use crate::text::quantity::unit_word;
-use crate::text::when::day;
-use crate::tui::state::State;
+use super::{List, Paper, Room, Seen, show, spread};
+use crate::domain::Unit;
+use crate::text::{day, unit_word};
+use crate::tui::State;
 use crate::tui::values::{Field, Values};
 use ratatui::layout::Rect;
 

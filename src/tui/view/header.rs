@@ -1,11 +1,9 @@
 //! The first line of every screen: when, where, how many, how long already.
 
-use super::paper::Paper;
-use crate::forecast::answer::Evening;
-use crate::text::fit::{cut, longest_fitting, width};
-use crate::text::safe::safe;
-use crate::text::when::{Form, clock, date_time};
-use crate::tui::state::State;
+use super::Paper;
+use crate::forecast::Evening;
+use crate::text::{Form, clock, cut, date_time, longest_fitting, safe, width};
+use crate::tui::State;
 use ratatui::style::Style;
 
 /// A name cut shorter than this says nothing.

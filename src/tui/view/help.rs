@@ -3,12 +3,9 @@
 
 use super::horizon::{DEEP_DIP, DIP};
 use super::level::UNREAD;
-use super::paper::Paper;
-use super::room::Seen;
-use super::sections::{Line, Text, joined, spread};
-use crate::text::fit::{left, width, wrap};
-use crate::tui::keymap::{self, Context};
-use crate::tui::state::{Screen, State};
+use super::{Line, Paper, Seen, Text, joined, spread};
+use crate::text::{left, width, wrap};
+use crate::tui::{Context, Screen, State, keymap};
 use ratatui::style::Style;
 
 /// Draws it from the line that it is scrolled to.

@@ -1,20 +1,17 @@
 //! The first screen: a sentence, then days to the right and one row per stock, most urgent
 //! first, so that one glance tells which band comes first and which crowd behind it.
 
-use super::paper::Paper;
-use super::room::{Room, Seen};
-use super::sections::{Line, Text, joined, show};
-use super::{header, level, round, stock};
-use crate::domain::time::after_hours;
-use crate::forecast::answer::{Evening, StockForecast};
+use super::{Line, Paper, Room, Seen, Text, header, joined, level, round, show, stock};
+use crate::domain::after_hours;
+use crate::forecast::{Evening, StockForecast};
 use crate::plan::stops::saved;
-use crate::text::answer::{Urgency, also_due, answer, listed, look_in_words};
-use crate::text::fit::{left, longest_fitting, right, width};
-use crate::text::notice;
-use crate::text::plans;
+use crate::text::answer::{also_due, answer, look_in_words};
 use crate::text::quantity::odd_season;
-use crate::text::when::{Form, date_time, half_hour_before};
-use crate::tui::state::State;
+use crate::text::{
+    Form, Urgency, date_time, half_hour_before, left, listed, longest_fitting, notice, plans,
+    right, width,
+};
+use crate::tui::State;
 use crate::tui::widgets::axis::Axis;
 use crate::tui::widgets::band::Band;
 use ratatui::layout::Rect;

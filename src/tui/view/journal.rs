@@ -1,11 +1,9 @@
 //! The journal: what stands, oldest first, the selected entry always in sight.
 
-use super::paper::Paper;
-use super::room::{Room, Seen};
-use crate::text::fit::{left, width};
-use crate::text::when::{Form, date_time};
+use super::{Paper, Room, Seen};
+use crate::text::{Form, date_time, left, width};
+use crate::tui::State;
 use crate::tui::filter::Row;
-use crate::tui::state::State;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 

@@ -1,12 +1,12 @@
 //! A level in words, with no spread that cannot be: none beyond empty or full, none of zero, and
 //! no number at all where next to nothing is known.
 
-use crate::domain::unit::{Unit, UnitSystem};
-use crate::forecast::answer::{Estimate, Evening, StockForecast};
-use crate::text::answer::Urgency;
-use crate::text::quantity::{self, Spread, amount, is_energy, share_full};
-use crate::text::share::percent;
-use crate::tui::state::State;
+use crate::domain::{Unit, UnitSystem};
+use crate::forecast::answer::Estimate;
+use crate::forecast::{Evening, StockForecast};
+use crate::text::quantity::{amount, is_energy, share_full};
+use crate::text::{Spread, Urgency, percent, quantity};
+use crate::tui::State;
 
 /// A spread of more than this share of capacity is as good as not knowing.
 const UNKNOWN: f64 = 0.25;

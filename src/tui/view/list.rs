@@ -1,9 +1,8 @@
 //! A list of names and values, one of them chosen: what most screens of this front are made of.
 
-use super::paper::Paper;
-use super::room::Seen;
-use crate::text::fit::{left, width};
-use crate::tui::theme::Theme;
+use super::{Paper, Seen};
+use crate::text::{left, width};
+use crate::tui::Theme;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 

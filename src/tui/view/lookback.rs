@@ -2,15 +2,11 @@
 //! beside what came, and each stock's record.
 
 use super::form::Line;
-use super::paper::Paper;
-use super::room::{Room, Seen};
-use super::sections::{Text, show};
-use crate::forecast::hindsight::{Hindsight, PastEvening};
-use crate::text::fit::{left, right};
-use crate::text::hindsight as words;
-use crate::text::when::{Form, date_time, day};
+use super::{Paper, Room, Seen, Text, show};
+use crate::forecast::{Hindsight, PastEvening};
+use crate::text::{Form, date_time, day, hindsight as words, left, right};
+use crate::tui::State;
 use crate::tui::lookback::Page;
-use crate::tui::state::State;
 use crate::tui::widgets::past::{Past, span_days};
 use ratatui::layout::Rect;
 use ratatui::style::Style;

@@ -1,9 +1,10 @@
 //! Two evenings beside each other: which dates something moved, and from where.
 
-use super::sections::Text;
-use crate::domain::time::{Moment, Zone, after_hours, hours_between};
-use crate::forecast::answer::Evening;
-use crate::text::when::{Form, SHORTLY, half_hour_before, still_ahead};
+use super::Text;
+use crate::domain::{Moment, Zone, after_hours, hours_between};
+use crate::forecast::Evening;
+use crate::text::when::SHORTLY;
+use crate::text::{Form, half_hour_before, still_ahead};
 use ratatui::style::Style;
 
 /// A date that moved by less is not told, in hours.

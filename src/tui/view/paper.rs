@@ -1,8 +1,7 @@
 //! A region written line by line from the top, which cannot be overrun.
 
-use crate::text::fit::{cut, width, wrap};
-use crate::text::safe::safe;
-use crate::tui::theme::Theme;
+use crate::text::{cut, safe, width, wrap};
+use crate::tui::Theme;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;

@@ -1,14 +1,9 @@
 //! The rig: every value of its file, what the selected one means, and what the changes would do.
 
-use super::list::List;
-use super::moved;
-use super::paper::Paper;
-use super::room::{Room, Seen};
-use super::sections::{Line, Text, joined, show};
+use super::{Line, List, Paper, Room, Seen, Text, joined, moved, show};
 use crate::setup::parts::about;
-use crate::text::count::counted;
-use crate::text::safe::safe;
-use crate::tui::state::State;
+use crate::text::{counted, safe};
+use crate::tui::State;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 

@@ -1,21 +1,12 @@
 //! The evening's round: the question, the keys that answer it, and all that was asked so far; at
 //! the end the new date and what it moved.
 
-use super::list::List;
-use super::paper::Paper;
-use super::room::Seen;
-use super::sections::{Text, joined, show};
-use super::{header, moved};
-use crate::domain::entry::{Body, Draft, Event};
-use crate::domain::quantity::Quantity;
-use crate::domain::unit::Unit;
+use super::{List, Paper, Seen, Text, header, joined, moved, show};
+use crate::domain::{Body, Draft, Event, Quantity, Unit};
 use crate::logline::{self, Understood};
-use crate::text::answer::listed;
-use crate::text::plans;
-use crate::text::quantity::unit_word;
-use crate::text::share::percent;
+use crate::text::{listed, percent, plans, unit_word};
+use crate::tui::State;
 use crate::tui::round::{Answer, Asked, Doubt, Question, Scale};
-use crate::tui::state::State;
 use ratatui::style::Style;
 
 /// Draws it.

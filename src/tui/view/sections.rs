@@ -1,12 +1,9 @@
 //! Text to read, wrapped, in sections that each begin with a head.
 
-use super::paper::Paper;
-use super::room::Seen;
-use crate::text::fit::wrap;
-use crate::text::safe::safe;
+use super::{Paper, Seen};
 use crate::text::stretch::Part;
-use crate::tui::state::State;
-use crate::tui::theme::Theme;
+use crate::text::{safe, wrap};
+use crate::tui::{State, Theme};
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 

@@ -1,19 +1,11 @@
 //! Where the selected stock goes: its causes as bars, this week beside last and the usual, weeks
 //! and months, and the battery's days by the hour.
 
-use super::header;
-use super::paper::Paper;
-use super::room::Seen;
-use super::sections::{Line, Text, joined, spread};
-use crate::text::fit::{left, right, width};
-use crate::text::reasons;
-use crate::text::share::percent;
-use crate::text::usage as words;
-use crate::text::when::day;
+use super::{Line, Paper, Seen, Text, header, joined, spread};
+use crate::text::{day, left, percent, reasons, right, usage as words, width};
+use crate::tui::State;
 use crate::tui::host::Spent;
-use crate::tui::state::State;
-use crate::usage::account::{Account, StockUse};
-use crate::usage::battery::BatteryDay;
+use crate::usage::{Account, BatteryDay, StockUse};
 use ratatui::style::Style;
 
 /// A cause with a smaller share is left out.

@@ -1,25 +1,17 @@
 //! One stock: level and limit, when it meets it in words, past and future as a picture, what
 //! was learned beside what the rig file says, and the caution that belongs here.
 
-use super::paper::Paper;
-use super::room::{Room, Seen};
-use super::sections::show;
-use super::{header, level};
-use crate::domain::stock::Direction;
-use crate::domain::time::Moment;
-use crate::forecast::answer::{Evening, Learned, StockForecast};
-use crate::text::answer::Urgency;
+use super::{Paper, Room, Seen, header, level, show};
+use crate::domain::{Direction, Moment};
+use crate::forecast::{Evening, Learned, StockForecast};
 use crate::text::caution::for_stock;
-use crate::text::count::counted;
-use crate::text::fit::{longest_fitting, width, wrap};
 use crate::text::notice::said;
 use crate::text::quantity::amount;
-use crate::text::reasons;
-use crate::text::safe::safe;
-use crate::text::share::futures;
-use crate::text::usage;
-use crate::text::when::{Dates, Form, date_time, still_ahead};
-use crate::tui::state::State;
+use crate::text::{
+    Dates, Form, Urgency, counted, date_time, futures, longest_fitting, reasons, safe, still_ahead,
+    usage, width, wrap,
+};
+use crate::tui::State;
 use crate::tui::widgets::fan::Fan;
 use ratatui::layout::Rect;
 use ratatui::style::Style;

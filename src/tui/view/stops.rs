@@ -1,19 +1,13 @@
 //! The stops of a trip: the values asked for, and beside them the schedule, where the next
 //! forced stop can be made, and what would help where nothing works.
 
-use super::form::{self, Line, Page};
-use super::paper::Paper;
-use super::room::Seen;
-use super::sections::{Text, put_part};
-use crate::domain::journal::standing;
-use crate::domain::rig::Rig;
-use crate::plan::stops::answer::Trip;
+use super::form::{Line, Page};
+use super::{Paper, Seen, Text, form, put_part};
+use crate::domain::{Rig, standing};
+use crate::plan::Trip;
 use crate::plan::stops::saved;
-use crate::text::answer::Urgency;
-use crate::text::caution;
-use crate::text::fit::wrap;
-use crate::text::stops as words;
-use crate::tui::state::State;
+use crate::text::{Urgency, caution, stops as words, wrap};
+use crate::tui::State;
 use crate::tui::update::has_places;
 use crate::tui::values::Field;
 use ratatui::style::Style;

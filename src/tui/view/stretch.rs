@@ -1,18 +1,15 @@
 //! The stretch planner: the values asked for, and beside them whether that works, what to do
 //! first, what buys time and how much can be afforded.
 
-use super::form::{self, Line, Page};
-use super::paper::Paper;
-use super::room::Seen;
-use super::sections::{Text, put_part};
-use crate::domain::journal::standing;
+use super::form::{Line, Page};
+use super::{Paper, Seen, Text, form, put_part};
 use crate::domain::plans::plans;
-use crate::plan::answer::{Choice, Stretch};
+use crate::domain::standing;
+use crate::plan::Stretch;
+use crate::plan::answer::Choice;
 use crate::plan::stops::saved;
-use crate::text::answer::Urgency;
-use crate::text::fit::wrap;
-use crate::text::stretch as words;
-use crate::tui::state::State;
+use crate::text::{Urgency, stretch as words, wrap};
+use crate::tui::State;
 use ratatui::style::Style;
 
 /// Draws it.

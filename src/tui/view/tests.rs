@@ -2,17 +2,14 @@
 //! 7-bit text, and where the colours stand; and a sweep over all small sizes.
 
 use super::{Seen, view};
-use crate::forecast::answer::{Evening, NextStop, Quantiles};
-use crate::plan::stops::answer::Trip;
-use crate::plan::stops::{Phase, Progress};
+use crate::forecast::{Evening, NextStop, Quantiles};
+use crate::plan::stops::Phase;
+use crate::plan::{Progress, Trip};
 use crate::tui::asking::News;
-use crate::tui::fixture::{self, Memory, press};
-use crate::tui::key::Key;
-use crate::tui::message::Message;
-use crate::tui::state::State;
+use crate::tui::fixture::{Memory, press};
 use crate::tui::stops::SoFar;
-use crate::tui::theme::Theme;
 use crate::tui::update::update;
+use crate::tui::{Key, Message, State, Theme, fixture};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::buffer::Buffer;

@@ -1,7 +1,7 @@
 //! A time axis with civil days: which column an hour falls into, and where the days' names go.
 
-use crate::domain::time::{Moment, Zone, after_hours, hours_between};
-use crate::forecast::answer::Forecast;
+use crate::domain::{Moment, Zone, after_hours, hours_between};
+use crate::forecast::Forecast;
 use chrono::{Days, NaiveTime};
 
 /// Days that an axis may span.

@@ -1,10 +1,9 @@
 //! One stock on the time axis: from P10 over P50 to P90, or words where there is nothing to draw.
 
 use super::axis::Axis;
-use crate::forecast::answer::StockForecast;
-use crate::text::answer::Urgency;
-use crate::text::fit::width;
-use crate::tui::theme::Theme;
+use crate::forecast::StockForecast;
+use crate::text::{Urgency, width};
+use crate::tui::Theme;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;

@@ -1,12 +1,12 @@
 //! A stock's past readings and future levels on one picture: time to the right, level upwards.
 
 use super::axis::Axis;
-use crate::domain::time::{Moment, Zone, hours_between};
-use crate::domain::unit::UnitSystem;
-use crate::forecast::answer::{FanPoint, PastReading, StockForecast};
-use crate::text::fit::{right, width};
+use crate::domain::{Moment, UnitSystem, Zone, hours_between};
+use crate::forecast::StockForecast;
+use crate::forecast::answer::{FanPoint, PastReading};
 use crate::text::quantity::amount;
-use crate::tui::theme::Theme;
+use crate::text::{right, width};
+use crate::tui::Theme;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;

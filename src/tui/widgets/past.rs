@@ -1,7 +1,7 @@
 //! One past evening on an axis of days after it: the band that was foretold, and what came.
 
-use crate::forecast::hindsight::PastEvening;
-use crate::tui::theme::Theme;
+use crate::forecast::PastEvening;
+use crate::tui::Theme;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;

@@ -2,7 +2,7 @@
 //! first days, on one terminal. The folder and all answers are the real ones; the clock stands.
 
 use super::{PATIENCE, Stage};
-use crate::domain::time::Moment;
+use crate::domain::Moment;
 use crate::start::{Surroundings, run};
 use chrono::Duration as Days;
 use clap::Parser;

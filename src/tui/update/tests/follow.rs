@@ -1,9 +1,9 @@
 //! A saved stop followed: ticked, left out, moved, made elsewhere; each is an entry, and undone alone.
 
 use super::pressed;
-use crate::domain::entry::Body;
+use crate::domain::Body;
+use crate::tui::State;
 use crate::tui::follow::Became;
-use crate::tui::state::State;
 
 /// Marks of the first stop's things, in their order, and what the status line says.
 fn became(state: &State) -> String {

@@ -1,12 +1,9 @@
 //! The journal searched, put back and remarked on; the line's memory; the rig changed.
 
 use super::pressed;
-use crate::tui::effect::Effect;
 use crate::tui::fixture::{press, send};
-use crate::tui::host::Host;
-use crate::tui::key::Key;
-use crate::tui::message::Message;
 use crate::tui::update::update;
+use crate::tui::{Effect, Host, Key, Message};
 use std::sync::Arc;
 
 /// Words, kinds, devices, days and what was taken back; counted by hand in the fixture's journal:

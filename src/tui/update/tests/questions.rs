@@ -1,8 +1,8 @@
 //! Questions that take a while: stopped, asked again, told how far they are.
 
 use super::*;
-use crate::plan::stops::answer::Trip;
-use crate::plan::stops::{Phase, Progress};
+use crate::plan::stops::Phase;
+use crate::plan::{Progress, Trip};
 use crate::tui::asking::News;
 use crate::tui::fixture::questions;
 use crate::tui::pending::Question;

@@ -1,15 +1,11 @@
 //! The evening's round: what each key says, and what is asked back.
 
 use super::pressed;
-use crate::domain::entry::{Body, Event};
-use crate::domain::quantity::{Amount, Quantity};
-use crate::domain::unit::Unit;
+use crate::domain::{Amount, Body, Event, Quantity, Unit};
 use crate::setup::{Machine, Setup};
-use crate::tui::fixture::{self, Memory, entry, press, send};
-use crate::tui::message::Message;
+use crate::tui::fixture::{Memory, entry, press, send};
 use crate::tui::round::{Answer, Asked, Question, Round, Said};
-use crate::tui::state::{Screen, State};
-use crate::tui::theme::Theme;
+use crate::tui::{Message, Screen, State, Theme, fixture};
 
 fn place_and_said(state: &State) -> (usize, &str) {
     (state.round.place, state.status.as_ref().map_or("", |status| status.text.as_str()))

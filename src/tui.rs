@@ -9,7 +9,6 @@ pub mod asking;
 pub mod effect;
 pub mod filter;
 pub mod follow;
-pub mod form;
 pub mod host;
 pub mod journal_view;
 pub mod key;

@@ -16,8 +16,8 @@ use super::terminal::{answer, kept};
 use super::update::update;
 use super::{Effect, Host, JournalView, Message, State, theme};
 use crate::domain::{
-    Amount, Body, Direction, Draft, Entry, EntryId, Event, Moment, Quantity, Rig, Standing, Unit,
-    Zone, after_hours,
+    Amount, Body, Direction, Draft, Entry, EntryId, Event, Moment, Quantity, Rig, Standing, Stock,
+    Unit, Zone, after_hours,
 };
 use crate::forecast::Hindsight;
 use crate::forecast::answer::*;
@@ -36,80 +36,65 @@ pub fn now() -> Moment {
     "2026-09-03T20:20:00+01:00".parse().unwrap()
 }
 
+/// What is invented of one stock of the van.
 struct Given {
-    name: &'static str,
-    unit: Unit,
-    runs: Direction,
-    capacity: f64,
-    limit: f64,
-    level: (f64, f64),
+    stock: Stock,
+    level: Estimate,
     hours: [Option<f64>; 3],
     binding: f64,
 }
 
+fn given() -> Vec<Given> {
+    let all = |a, b, c| [Some(a), Some(b), Some(c)];
+    let rows = [
+        ((52.0, 3.1), all(57.0, 71.0, 88.0), 0.22),
+        ((31.0, 4.6), all(43.5, 61.0, 79.0), 0.66),
+        ((3.2, 0.5), all(66.0, 84.0, 110.0), 0.12),
+        ((11.0, 1.0), all(300.0, 380.0, 470.0), 0.0),
+        ((22.0, 1.0), [Some(610.0), None, None], 0.0),
+        ((1810.0, 60.0), [Some(154.0), Some(390.0), None], 0.0),
+        ((12.5, 1.0), all(121.0, 143.0, 160.0), 0.0),
+        ((4.1, 0.3), [None, None, None], 0.0),
+    ];
+    let given = |(stock, ((mean, sd), hours, binding))| Given {
+        stock,
+        level: Estimate { mean, sd },
+        hours,
+        binding,
+    };
+    rig().parts.stocks.into_iter().zip(rows).map(given).collect()
+}
+
 fn forecast_of(given: &Given) -> StockForecast {
-    let [p10, p50, p90] = given.hours;
-    let reach = |h: Option<f64>, by: f64| h.map(|h| h * by);
-    let sign = if given.runs == Direction::Down { -1.0 } else { 1.0 };
-    let room = (given.limit - given.level.0).abs();
+    let Given { stock, level, hours: [p10, p50, p90], binding } = given;
+    let limit = stock.limit();
+    let reach = |h: &Option<f64>, by: f64| h.map(|h| h * by);
+    let between = |a: &Option<f64>, b: &Option<f64>| a.zip(*b).map(|(a, b)| 0.5 * (a + b));
+    let sign = if stock.runs == Direction::Down { -1.0 } else { 1.0 };
+    let room = (limit - level.mean).abs();
     let per_day = p50.map_or(room / 40.0, |h| if h > 0.0 { room / (h / 24.0) } else { room });
     StockForecast {
-        name: given.name.into(),
-        unit: given.unit.clone(),
-        runs: given.runs,
-        capacity: given.capacity,
-        limit: given.limit,
-        level: Estimate { mean: given.level.0, sd: given.level.1 },
+        name: stock.name.clone(),
+        unit: stock.unit.clone(),
+        runs: stock.runs,
+        capacity: stock.capacity,
+        limit,
+        level: *level,
         hours: Quantiles {
             p05: reach(p10, 0.94),
-            p10,
-            p25: p10.zip(p50).map(|(a, b)| 0.5 * (a + b)),
-            p50,
-            p75: p50.zip(p90).map(|(a, b)| 0.5 * (a + b)),
-            p90,
+            p10: *p10,
+            p25: between(p10, p50),
+            p50: *p50,
+            p75: between(p50, p90),
+            p90: *p90,
             p95: reach(p90, 1.05),
         },
         beyond_horizon: if p50.is_none() { 0.8 } else { 0.0 },
-        binding: given.binding,
+        binding: *binding,
         per_day: sign * per_day,
         dips: vec![],
         fan: vec![],
     }
-}
-
-fn given() -> Vec<Given> {
-    let down = Direction::Down;
-    let up = Direction::Up;
-    let all = |a, b, c| [Some(a), Some(b), Some(c)];
-    let row = |name, unit, runs, capacity, limit, level, hours, binding| Given {
-        name,
-        unit,
-        runs,
-        capacity,
-        limit,
-        level,
-        hours,
-        binding,
-    };
-    vec![
-        row("fresh", Unit::Litre, down, 90.0, 8.0, (52.0, 3.1), all(57.0, 71.0, 88.0), 0.22),
-        row("grey", Unit::Litre, up, 70.0, 68.0, (31.0, 4.6), all(43.5, 61.0, 79.0), 0.66),
-        row("liquids", Unit::Litre, up, 9.0, 9.0, (3.2, 0.5), all(66.0, 84.0, 110.0), 0.12),
-        row("solids", Unit::Use, up, 45.0, 45.0, (11.0, 1.0), all(300.0, 380.0, 470.0), 0.0),
-        row("diesel", Unit::Litre, down, 30.0, 3.0, (22.0, 1.0), [Some(610.0), None, None], 0.0),
-        row(
-            "battery",
-            Unit::WattHour,
-            down,
-            2560.0,
-            256.0,
-            (1810.0, 60.0),
-            [Some(154.0), Some(390.0), None],
-            0.0,
-        ),
-        row("food", Unit::PersonDay, down, 20.0, 0.0, (12.5, 1.0), all(121.0, 143.0, 160.0), 0.0),
-        row("gas", Unit::Kilogram, down, 5.0, 0.5, (4.1, 0.3), [None, None, None], 0.0),
-    ]
 }
 
 pub fn evening() -> Evening {

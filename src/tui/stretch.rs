@@ -27,7 +27,7 @@ impl Planner {
     pub fn asking(&self, now: Moment, zone: Zone, options: &Options) -> Asking<Request> {
         let values = &self.values;
         let habits = (0..values.habits.len())
-            .filter_map(|index| Some((index, values.form.get(Field::Habit(index))?)));
+            .filter_map(|index| Some((index, values.get(Field::Habit(index))?)));
         let (crew, suppose) = values.crew();
         let weather = match values.value(Field::Weather) {
             1.0 => Weather::Typical,
@@ -54,7 +54,7 @@ impl Planner {
 mod tests {
     use super::*;
     use crate::plan::Where;
-    use crate::tui::form::Turn;
+    use crate::tui::values::Turn;
 
     fn planner() -> Planner {
         let mut planner = Planner::default();
@@ -66,11 +66,11 @@ mod tests {
     fn weather_of_ones_own_has_a_high_above_its_low() {
         let mut planner = planner();
         assert!(!planner.values.fields().contains(&Field::Low));
-        planner.values.form.choose(Field::Weather);
-        assert!(planner.values.digit(2) && planner.values.fields().contains(&Field::Low));
-        planner.values.form.choose(Field::Low);
+        planner.values.choose(Field::Weather);
+        assert!(planner.values.digit(2).0 && planner.values.fields().contains(&Field::Low));
+        planner.values.choose(Field::Low);
         planner.values.type_in("-8", None).unwrap();
-        planner.values.form.choose(Field::High);
+        planner.values.choose(Field::High);
         planner.values.type_in("-11.5", None).unwrap();
         assert_eq!(
             (planner.values.value(Field::Low), planner.values.value(Field::High)),
@@ -86,7 +86,7 @@ mod tests {
     #[test]
     fn a_place_is_a_name_or_degrees() {
         let mut planner = planner();
-        planner.values.form.choose(Field::Place);
+        planner.values.choose(Field::Place);
         planner.values.type_in("moinho QUAY", None).unwrap();
         assert_eq!(planner.values.place(), Some(Where::Named("Moinho quay".into())));
         planner.values.type_in("37.1, -8.25", None).unwrap();
@@ -106,10 +106,10 @@ mod tests {
         let mut planner = planner();
         let now = crate::tui::fixture::now();
         let asking = |p: &Planner| p.asking(now, crate::tui::fixture::zone(), &Options::at(now));
-        planner.values.form.choose(Field::Guests);
+        planner.values.choose(Field::Guests);
         planner.values.digit(2);
         assert_eq!((asking(&planner).request.crew, asking(&planner).suppose.guests), (None, 2.0));
-        planner.values.form.choose(Field::People);
+        planner.values.choose(Field::People);
         planner.values.digit(3);
         let both = asking(&planner);
         assert_eq!((both.request.crew, both.suppose.guests), (Some(5.0), 0.0));

@@ -19,9 +19,9 @@ pub(super) use asking::has_places;
 pub(super) use follow::TIMES;
 pub use form::expects;
 
-use super::form::Turn;
 use super::lookback::Page;
 use super::pending::Question;
+use super::values::Turn;
 use super::{
     Action, Context, Effect, Key, Message, Purpose, SavePurpose, Screen, Spends, State, Tone,
     keymap,

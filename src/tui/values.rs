@@ -1,10 +1,32 @@
 //! Values that a person sets for a stretch or a trip: which there are, what each can be, and how it
-//! is typed.
+//! is typed. One of them is chosen; keys change that one.
 
-use super::form::{Form, Range, Turn};
 use crate::domain::{Moment, Rig, TypicalWeather, Unit, UnitSystem, Zone};
 use crate::plan::{Suppose, Where};
 use chrono::{Days, NaiveTime};
+use std::collections::BTreeMap;
+
+/// What a value can be.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Range {
+    /// Lowest.
+    pub low: f64,
+    /// Highest.
+    pub high: f64,
+    /// How far one key press goes.
+    grain: f64,
+    /// What it is while nobody has set it.
+    start: f64,
+}
+
+/// Where a value goes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Turn {
+    /// To the next higher step.
+    Up,
+    /// To the next lower step.
+    Down,
+}
 
 /// A value that can be set.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -52,8 +74,11 @@ pub struct Habit {
 /// Values set, and what they can be.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Values {
-    /// Values that were set, and the one that keys change.
-    pub form: Form<Field>,
+    set: BTreeMap<Field, f64>,
+    /// The field that keys change.
+    pub chosen: Field,
+    /// Digits typed into the chosen one so far.
+    typed: Option<f64>,
     /// Names of the known places.
     pub places: Vec<String>,
     /// Degrees north and east that were typed.
@@ -73,7 +98,9 @@ impl Values {
     /// Nothing set, `first` chosen: [`Field::Nights`] of a stretch, [`Field::Days`] of a trip.
     pub fn new(first: Field) -> Values {
         Values {
-            form: Form::new(first),
+            set: BTreeMap::new(),
+            chosen: first,
+            typed: None,
             places: Vec::new(),
             spot: None,
             habits: Vec::new(),
@@ -98,13 +125,13 @@ impl Values {
             places.push(rig.home.place.clone());
         }
         let (same_habits, same_places) = (habits == self.habits, places == self.places);
-        self.form.retain(|field| match field {
+        self.set.retain(|field, _| match field {
             Field::Habit(_) => same_habits,
             Field::Place => same_places,
             _ => true,
         });
-        if !same_habits && matches!(self.form.chosen(), Field::Habit(_)) {
-            self.form.choose(self.first);
+        if !same_habits && matches!(self.chosen, Field::Habit(_)) {
+            self.choose(self.first);
         }
         (self.habits, self.places, self.show) = (habits, places, rig.show);
         if let Some(typical) = rig.home.typical {
@@ -127,8 +154,19 @@ impl Values {
     }
 
     /// Place of the chosen one among them.
-    pub(super) fn chosen(&self) -> usize {
-        self.fields().iter().position(|field| *field == self.form.chosen()).unwrap_or(0)
+    pub(super) fn row(&self) -> usize {
+        self.fields().iter().position(|field| *field == self.chosen).unwrap_or(0)
+    }
+
+    /// Chooses a field.
+    pub fn choose(&mut self, field: Field) {
+        (self.chosen, self.typed) = (field, None);
+    }
+
+    /// Chooses the field in this row of those in sight, or in the last.
+    pub(super) fn choose_row(&mut self, row: usize) {
+        let fields = self.fields();
+        self.choose(fields[row.min(fields.len() - 1)]);
     }
 
     /// What a value can be.
@@ -184,9 +222,14 @@ impl Values {
         }
     }
 
+    /// A value that was set.
+    pub(super) fn get(&self, field: Field) -> Option<f64> {
+        self.set.get(&field).copied()
+    }
+
     /// A value, set or not.
     pub fn value(&self, field: Field) -> f64 {
-        self.form.get(field).unwrap_or_else(|| self.range(field).start)
+        self.get(field).unwrap_or_else(|| self.range(field).start)
     }
 
     /// How often an activity happens by habit, per day for all aboard, once an answer said so.
@@ -194,37 +237,49 @@ impl Values {
         self.usual.get(habit).copied()
     }
 
-    /// The chosen value goes up or down. Whether that changed it.
+    /// The chosen value goes up or down, in the grain of its steps. Whether that changed it.
     pub fn step(&mut self, way: Turn) -> bool {
-        let field = self.form.chosen();
         // Without knowing what is usual there is nothing to step from.
-        if matches!(field, Field::Habit(index) if self.usual(index).is_none()) {
+        if matches!(self.chosen, Field::Habit(index) if self.usual(index).is_none()) {
             return false;
         }
-        let changed = self.form.step(way, self.range(field));
-        self.keep_high_above_low(field);
-        changed
+        let grain = self.range(self.chosen).grain;
+        let steps = self.value(self.chosen) / grain;
+        let next = match way {
+            Turn::Up => (steps + 1e-9).floor() + 1.0,
+            Turn::Down => (steps - 1e-9).ceil() - 1.0,
+        };
+        self.typed = None;
+        self.put(self.chosen, next * grain)
     }
 
-    /// A digit is typed into the chosen value. Whether that changed it.
-    pub fn digit(&mut self, digit: u32) -> bool {
-        let field = self.form.chosen();
-        let changed = self.form.digit(digit, self.range(field));
-        self.keep_high_above_low(field);
-        changed
+    /// A digit is typed behind those typed before. Whether that changed the chosen value, and
+    /// what was typed so far, in range or not.
+    pub fn digit(&mut self, digit: u32) -> (bool, f64) {
+        let typed = (self.typed.unwrap_or(0.0) % 100.0) * 10.0 + f64::from(digit);
+        self.typed = Some(typed);
+        (self.put(self.chosen, typed), typed)
     }
 
-    fn keep_high_above_low(&mut self, changed: Field) {
+    /// The chosen value is as it was at first. Whether that changed it.
+    pub(super) fn clear(&mut self) -> bool {
+        self.typed = None;
+        self.set.remove(&self.chosen).is_some()
+    }
+
+    /// Sets a value, as near as its range allows; a high is never below its low. Whether that
+    /// changed it.
+    fn put(&mut self, field: Field, value: f64) -> bool {
+        let range = self.range(field);
+        let value = value.clamp(range.low, range.high);
+        let changed = self.set.insert(field, value).unwrap_or(range.start) != value;
         let (low, high) = (self.value(Field::Low), self.value(Field::High));
-        match changed {
-            Field::Low if high < low => {
-                _ = self.form.put(Field::High, low, self.range(Field::High))
-            }
-            Field::High if high < low => {
-                _ = self.form.put(Field::Low, high, self.range(Field::Low))
-            }
+        match field {
+            Field::Low if high < low => _ = self.put(Field::High, low),
+            Field::High if high < low => _ = self.put(Field::Low, high),
             _ => {}
         }
+        changed
     }
 
     /// Sets the chosen value from words: a number, a place, degrees, a day so many `days` ahead.
@@ -232,30 +287,21 @@ impl Values {
     /// # Errors
     /// What was expected.
     pub(super) fn type_in(&mut self, text: &str, days: Option<i64>) -> Result<(), String> {
-        let field = self.form.chosen();
-        let range = self.range(field);
-        if field == Field::Place {
-            return self.type_place(text.trim());
-        }
-        let text = match (field, days) {
+        let range = self.range(self.chosen);
+        let text = match (self.chosen, days) {
+            (Field::Place, _) => return self.type_place(text.trim()),
             (Field::From, Some(days)) => days.to_string(),
             _ => text.to_string(),
         };
         let number = text.trim().trim_end_matches(['%', '°', 'C', 'F']).trim().parse::<f64>();
-        match number {
-            Ok(number) if (range.low..=range.high).contains(&number) => {
-                self.form.put(field, number, range);
-                self.keep_high_above_low(field);
-                Ok(())
-            }
-            _ => Err(self.expects(field)),
-        }
+        let number = number.ok().filter(|number| (range.low..=range.high).contains(number));
+        number.map(|number| _ = self.put(self.chosen, number)).ok_or_else(|| self.expects())
     }
 
-    /// What can be typed into a field.
-    pub fn expects(&self, field: Field) -> String {
-        let range = self.range(field);
-        match field {
+    /// What can be typed into the chosen field.
+    pub fn expects(&self) -> String {
+        let range = self.range(self.chosen);
+        match self.chosen {
             Field::Place => "a known place, or degrees north and east: 55.1, -3.2".to_string(),
             Field::Weather => "0 as foretold, 1 as usual, 2 as set below".to_string(),
             Field::FillFirst => "0 no, 1 yes".to_string(),
@@ -270,8 +316,7 @@ impl Values {
 
     fn type_place(&mut self, text: &str) -> Result<(), String> {
         if let Some(at) = self.places.iter().position(|name| name.eq_ignore_ascii_case(text)) {
-            let range = self.range(Field::Place);
-            self.form.put(Field::Place, at as f64 + 1.0, range);
+            self.put(Field::Place, at as f64 + 1.0);
             return Ok(());
         }
         let degrees = text.split_once(',').and_then(|(north, east)| {
@@ -280,11 +325,10 @@ impl Values {
         match degrees {
             Some(spot) if spot.0.abs() <= 90.0 && spot.1.abs() <= 180.0 => {
                 self.spot = Some(spot);
-                let range = self.range(Field::Place);
-                self.form.put(Field::Place, range.high, range);
+                self.put(Field::Place, f64::INFINITY);
                 Ok(())
             }
-            _ => Err(self.expects(Field::Place)),
+            _ => Err(self.expects()),
         }
     }
 
@@ -327,5 +371,51 @@ impl Values {
             high_c: self.celsius(Field::High),
             cloud: self.value(Field::Cloud) / 100.0,
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    // Expected values by hand, from the ranges above.
+    #[test]
+    fn values_stay_within_what_can_be_asked() {
+        let mut values = Values::new(Field::Nights);
+        assert!(values.digit(1).0 && values.digit(2).0);
+        assert_eq!(values.get(Field::Nights), Some(12.0));
+        assert_eq!(values.digit(9), (true, 129.0));
+        assert_eq!(values.get(Field::Nights), Some(30.0));
+        assert!(!values.step(Turn::Up) && values.step(Turn::Down));
+        assert_eq!(values.get(Field::Nights), Some(29.0));
+        values.choose(Field::Sure);
+        assert!(values.step(Turn::Down));
+        assert_eq!(values.get(Field::Sure), Some(85.0));
+        values.digit(9);
+        assert_eq!(values.get(Field::Sure), Some(50.0));
+        values.digit(7);
+        assert_eq!(values.get(Field::Sure), Some(97.0));
+        assert!(values.step(Turn::Down));
+        assert_eq!(values.get(Field::Sure), Some(95.0));
+        (0..20).for_each(|_| _ = values.step(Turn::Up));
+        assert_eq!(values.get(Field::Sure), Some(99.0));
+    }
+
+    #[test]
+    fn steps_from_what_is_usual_land_on_the_grain_and_clearing_goes_back() {
+        let mut values = Values::new(Field::Nights);
+        values.usual = vec![1.37];
+        values.choose(Field::Habit(0));
+        assert!(values.step(Turn::Up));
+        assert_eq!(values.get(Field::Habit(0)), Some(1.5));
+        assert!(values.clear() && !values.clear());
+        assert!(values.step(Turn::Down));
+        assert_eq!(values.get(Field::Habit(0)), Some(1.0));
+        values.choose_row(0);
+        assert_eq!((values.chosen, values.row()), (Field::Nights, 0));
+        values.choose_row(1);
+        assert_eq!(values.chosen, Field::From);
+        values.choose_row(99);
+        assert_eq!(values.chosen, Field::Weather);
     }
 }

@@ -1,7 +1,6 @@
 //! Values that keys change, on the screens that have some: each change asks anew.
 
-use super::super::form::Turn;
-use super::super::values::Values;
+use super::super::values::{Turn, Values};
 use super::{asking, line};
 use crate::logline;
 use crate::tui::{Effect, Key, Purpose, Screen, State, Tone};
@@ -26,25 +25,19 @@ pub fn digit(state: &mut State, key: Key) -> Vec<Effect> {
     let Key::Char(c) = key else { return Vec::new() };
     let Some(digit) = c.to_digit(10) else { return Vec::new() };
     let values = values(state);
-    let changed = values.digit(digit);
-    let (typed, range) = (values.form.typed(), values.range(values.form.chosen()));
+    let ((changed, typed), range) = (values.digit(digit), values.range(values.chosen));
     // What is set instead of what was typed is said.
-    match typed {
-        Some(typed) if typed > range.high => {
-            state.say(Tone::Plain, format!("{typed}: at most {}", range.high));
-        }
-        Some(typed) if typed < range.low => {
-            state.say(Tone::Plain, format!("{typed}: at least {}", range.low));
-        }
-        _ => {}
+    if typed > range.high {
+        state.say(Tone::Plain, format!("{typed}: at most {}", range.high));
+    } else if typed < range.low {
+        state.say(Tone::Plain, format!("{typed}: at least {}", range.low));
     }
     asked(state, changed)
 }
 
 /// The chosen value is what it was at first.
 pub(in crate::tui) fn as_at_first(state: &mut State) -> Vec<Effect> {
-    let form = &mut values(state).form;
-    let changed = form.clear(form.chosen());
+    let changed = values(state).clear();
     asked(state, changed)
 }
 
@@ -59,16 +52,13 @@ fn asked(state: &mut State, changed: bool) -> Vec<Effect> {
 
 /// Chooses the value in that row.
 pub fn choose(state: &mut State, row: usize) {
-    let values = values(state);
-    let field = values.fields().get(row).copied();
-    field.into_iter().for_each(|field| values.form.choose(field));
+    values(state).choose_row(row);
 }
 
 /// Chooses the value above or below.
 pub(in crate::tui) fn step_choice(state: &mut State, by: isize) {
     let values = values(state);
-    let fields = values.fields();
-    values.form.step_choice(&fields, by);
+    values.choose_row(values.row().saturating_add_signed(by));
 }
 
 /// Opens the line for the chosen value.
@@ -104,5 +94,5 @@ pub fn expects(state: &State) -> String {
         Some(Screen::Stops) => &state.trip.values,
         _ => &state.planner.values,
     };
-    values.expects(values.form.chosen())
+    values.expects()
 }

@@ -199,7 +199,7 @@ fn place_like(state: &State, typed: &str) -> Option<String> {
         return found.map(|place| place.name.clone());
     }
     let values = &state.planner.values;
-    let wanted = state.screen() != Some(Screen::Stops) && values.form.chosen() == Field::Place;
+    let wanted = state.screen() != Some(Screen::Stops) && values.chosen == Field::Place;
     wanted.then(|| values.places_like(typed).cloned()).flatten()
 }
 

@@ -37,7 +37,7 @@ pub fn draw(page: &Page, state: &State, seen: &mut Seen, paper: &mut Paper) {
         Room::Middle => 13,
         Room::Wide => 16,
     };
-    let values = List { look: state.look, items: &items, chosen: page.values.chosen(), names };
+    let values = List { look: state.look, items: &items, chosen: page.values.row(), names };
     match Room::of(paper.area.width) {
         Room::Narrow => narrow(page, state, &values, seen, paper),
         _ => wide(page, state, &values, seen, paper),
@@ -98,7 +98,7 @@ fn habit(values: &Values, index: usize) -> (String, String) {
             ref unit => format!("{text} {}", unit_word(unit, &text)),
         }
     };
-    let value = match (values.form.get(Field::Habit(index)), values.usual(index)) {
+    let value = match (values.get(Field::Habit(index)), values.usual(index)) {
         (Some(set), _) => format!("{} a day", number(set)),
         (None, Some(usual)) => format!("usual {}", number(usual)),
         (None, None) => "usual".to_string(),

@@ -9,6 +9,7 @@ pub mod asking;
 pub mod effect;
 pub mod filter;
 pub mod follow;
+pub mod hearing;
 pub mod host;
 pub mod journal_view;
 pub mod key;

@@ -80,7 +80,7 @@ fn send(state: &mut State, folder: &Folder, message: Message) {
         for effect in update(state, message) {
             let answer = match effect {
                 Effect::Load => {
-                    let view = |loaded| Arc::new(JournalView::new(loaded, folder.now, folder));
+                    let view = |loaded| Arc::new(JournalView::new(loaded, folder.now));
                     Some(Message::Loaded(folder.load().map(view)))
                 }
                 Effect::Create(rig) => Some(Message::Created(folder.create(&rig))),

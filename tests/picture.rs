@@ -53,7 +53,7 @@ fn horizon(root: &Path, width: u16, height: u16) -> String {
     let options = Options::at(loaded.rig.evening.expect("the demo names its evening"));
     let known = stage.learn(&loaded.rig, &loaded.entries, options.at, options.seed);
     let answer = stage.evening(&loaded.rig, &known, options, &|_| true);
-    let book = Arc::new(JournalView::new(loaded, options.at, &stage));
+    let book = Arc::new(JournalView::new(loaded, options.at));
     let mut state = State::new(options, Theme::default());
     update(&mut state, Message::Loaded(Ok(book)));
     let generation = state.generation;

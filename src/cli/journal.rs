@@ -3,9 +3,9 @@
 use super::args::JournalOptions;
 use super::context::find_stock;
 use super::{CommandResult, Context, Failure, Output, list, object, times, vocabulary};
-use crate::domain::journal::{possible_twins, taken_back};
+use crate::domain::journal::{gone, possible_twins};
 use crate::domain::search::Wanted;
-use crate::domain::{Body, Counts, Entry, Moment, Standing, standing};
+use crate::domain::{Counts, Moment, Standing, standing};
 use crate::logline::{self, Understood, Vocabulary};
 use crate::store::data_folder::Contents;
 use crate::text::{Form, when};
@@ -86,13 +86,7 @@ fn rows(
             let twins = possible_twins(&all);
             (all, twins)
         }
-        Listing::TakenBack => {
-            let gone = taken_back(entries);
-            let written = entries.iter().filter(|e| gone.contains(&e.id) && e.recorded <= now);
-            let mut all: Vec<Standing> = written.filter_map(as_it_was).collect();
-            all.sort_by_key(|entry| entry.at);
-            (all, Vec::new())
-        }
+        Listing::TakenBack => (gone(entries, now), Vec::new()),
     };
     let row = |(index, entry): (usize, Standing)| {
         let thing = Understood { at: now, event: entry.event.clone(), note: entry.note.clone() };
@@ -102,13 +96,6 @@ fn rows(
     };
     let rows = all.into_iter().enumerate().map(row);
     rows.filter(|row| wanted.finds(&row.entry, &contents.rig.parts, &row.words)).collect()
-}
-
-/// An entry that does not stand, as it was written.
-fn as_it_was(entry: &Entry) -> Option<Standing> {
-    let (Body::Happened(event) | Body::Correct { event, .. }) = &entry.body else { return None };
-    let said = Standing::supposed(entry.at, entry.recorded, event.clone());
-    Some(Standing { id: entry.id.clone(), note: entry.note.clone(), ..said })
 }
 
 /// "  [plan, corrected]"

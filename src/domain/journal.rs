@@ -54,6 +54,16 @@ impl Standing {
         is_of_a_stop(self.note.as_deref())
     }
 
+    /// What a record says happened, whether or not it stands; `None` of one that takes back.
+    pub fn as_written(entry: &Entry) -> Option<Standing> {
+        let (Body::Happened(event) | Body::Correct { event, .. }) = &entry.body else {
+            return None;
+        };
+        let said = Standing::supposed(entry.at, entry.recorded, event.clone());
+        let (id, note) = (entry.id.clone(), entry.note.clone());
+        Some(Standing { id, note, counts: Counts::Fact, ..said })
+    }
+
     /// Something that a question supposes at `now`: no record says it.
     pub fn supposed(at: Moment, now: Moment, event: Event) -> Standing {
         let id = EntryId { device: "plan".into(), sequence: 0, salt: 0 };
@@ -227,6 +237,16 @@ fn corrects(entry: &Entry) -> Option<&EntryId> {
 /// Ids of records that were taken back and not put back since.
 pub fn taken_back(entries: &[Entry]) -> HashSet<&EntryId> {
     retracted(&changes(&by_id(entries.iter())))
+}
+
+/// What was taken back and not put back since, as it was written, in time order. Records written
+/// after `now` are not known.
+pub fn gone(entries: &[Entry], now: Moment) -> Vec<Standing> {
+    let gone = taken_back(entries);
+    let known = entries.iter().filter(|entry| gone.contains(&entry.id) && entry.recorded <= now);
+    let mut all: Vec<Standing> = known.filter_map(Standing::as_written).collect();
+    all.sort_by_key(|entry| entry.at);
+    all
 }
 
 /// Ids that do not stand: the last retraction or restoration of each that itself stands decides.

@@ -50,10 +50,6 @@ pub enum Effect {
     Ask(Box<Job>),
     /// Nobody waits for this any more.
     Cancel(Question),
-    /// Read a log line.
-    Understand(String),
-    /// Find ways to complete a log line.
-    Complete(String),
     /// Turn mouse reports on or off.
     Mouse(bool),
     /// Leave.

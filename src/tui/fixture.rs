@@ -10,20 +10,19 @@ pub use keys::keys_of;
 pub use rig::{RIG_TEXT, new_van, rig};
 
 use super::asking::{Job, News};
-use super::host::{Asking, Completion, Judged, Known, Loaded, Misread, Understood};
+use super::host::{Asking, Judged, Known, Loaded};
 use super::pending::Question;
 use super::terminal::{answer, kept};
 use super::update::update;
 use super::{Effect, Host, JournalView, Message, State, theme};
 use crate::domain::{
-    Amount, Body, Direction, Draft, Entry, EntryId, Event, Moment, Quantity, Rig, Standing, Stock,
-    Unit, Zone, after_hours,
+    Amount, Body, Direction, Draft, Entry, EntryId, Event, Moment, Quantity, Rig, Stock, Unit,
+    Zone, after_hours,
 };
 use crate::forecast::Hindsight;
 use crate::forecast::answer::*;
 use crate::forecast::hindsight::Settings;
 use crate::forecast::lives::GoOn;
-use crate::logline::Vocabulary;
 use crate::mechanism::coefficient::Meaning;
 use crate::plan::{Onward, Progress, Request, Trip, TripRequest};
 use std::sync::{Arc, Mutex, OnceLock};
@@ -257,8 +256,7 @@ pub fn loaded() -> Loaded {
     }
 }
 
-/// A folder in memory. Its log lines are `N WORD`, so that the tests of this front do not lean
-/// on the grammar; a line with anything else is misread at its first word.
+/// A folder in memory.
 pub struct Memory {
     pub entries: Mutex<Vec<Entry>>,
     pub failing: Mutex<Option<String>>,
@@ -300,38 +298,6 @@ impl Host for Memory {
             written.push(new);
         }
         Ok(written)
-    }
-
-    fn understand(&self, _: &Vocabulary, now: Moment, line: &str) -> Result<Understood, Misread> {
-        let misread = |word: &str| {
-            let start = line.find(word).map_or(0, |at| line[..at].chars().count());
-            let message = format!("'{word}' is no number");
-            Misread { start, end: start + word.chars().count(), message, instead: Vec::new() }
-        };
-        let mut drafts = Vec::new();
-        for part in line.split(',') {
-            let mut words = part.split_whitespace();
-            let first = words.next().unwrap_or("");
-            let times: i64 = first.parse().map_err(|_| misread(first))?;
-            let event = used(&words.collect::<Vec<_>>().join(" "), times);
-            drafts.push(Draft { at: now, note: None, body: Body::Happened(event) });
-        }
-        Ok(Understood { drafts, echo: format!("{} today at 20:20", line.trim()) })
-    }
-
-    fn complete(&self, _: &Vocabulary, line: &str) -> Vec<Completion> {
-        let start = line.rfind(' ').map_or(0, |i| i + 1);
-        let begun = &line[start..];
-        let words = ["dishes", "shower", "shave"].into_iter().filter(|w| w.starts_with(begun));
-        words.map(|w| Completion { start, word: w.to_string(), cursor: None }).collect()
-    }
-
-    fn words(&self, _: &Vocabulary, _: Moment, entry: &Standing) -> String {
-        match &entry.event {
-            Event::Use { activity, count } => format!("{} {activity}", count.amount),
-            Event::Empty { stock, .. } => format!("{stock} emptied"),
-            other => format!("{other:?}"),
-        }
     }
 
     fn learn(&self, rig: &Rig, entries: &[Entry], now: Moment, seed: u64) -> Known {
@@ -384,7 +350,7 @@ impl Host for Memory {
 /// The dashboard with everything read and foretold, as on most evenings.
 pub fn state(look: theme::Theme) -> State {
     let mut state = State::new(Options::at(now()), look);
-    let book = JournalView::new(loaded(), now(), &Memory::new());
+    let book = JournalView::new(loaded(), now());
     update(&mut state, Message::Loaded(Ok(Arc::new(book))));
     (state.generation, state.working, state.row) = (0, false, 0);
     let news = News::Evening(Arc::new(evening_with_fans()));
@@ -414,22 +380,13 @@ pub fn send(state: &mut State, folder: &Memory, message: Message) -> Vec<Effect>
 }
 
 fn outcome(folder: &Memory, state: &State, effect: Effect) -> Vec<Message> {
-    let known = state.book.as_ref().map(|book| &book.vocabulary);
-    let told = match (effect, known) {
-        (Effect::Load, _) => {
-            let book = |loaded| Arc::new(JournalView::new(loaded, state.now, folder));
+    let told = match effect {
+        Effect::Load => {
+            let book = |loaded| Arc::new(JournalView::new(loaded, state.now));
             Some(Message::Loaded(folder.load().map(book)))
         }
-        (Effect::Ask(job), _) => return answers(folder, &job),
-        (Effect::Understand(line), Some(known)) => {
-            let reading = folder.understand(known, state.now, &line);
-            Some(Message::Understood { line, reading })
-        }
-        (Effect::Complete(line), Some(known)) => {
-            let ways = folder.complete(known, &line);
-            Some(Message::Completed { line, ways })
-        }
-        (effect, _) => kept(folder, effect),
+        Effect::Ask(job) => return answers(folder, &job),
+        effect => kept(folder, effect),
     };
     told.into_iter().collect()
 }

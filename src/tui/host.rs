@@ -1,6 +1,6 @@
 //! What the dashboard asks of the world outside: the data folder and the clock; and, so that
-//! tests can stand in for them, the words and the forecast. The program's edge implements the
-//! first two; tests use a folder in memory.
+//! tests can stand in for it, the forecast. The program's edge implements the first two; tests
+//! use a folder in memory.
 
 use crate::belief::{self, Beliefs};
 use crate::domain::{Draft, Entry, Moment, Rig, Standing, standing};
@@ -8,7 +8,6 @@ use crate::forecast;
 use crate::forecast::hindsight::Settings;
 use crate::forecast::lives::GoOn;
 use crate::forecast::{Evening, Hindsight, Options, hindsight};
-use crate::logline::{self, Vocabulary};
 use crate::plan;
 use crate::plan::{Basis, Onward, Progress, Request, Stretch, Suppose, Trip, TripRequest};
 use crate::setup::Machine;
@@ -34,39 +33,6 @@ pub struct Loaded {
     pub read_only: Option<String>,
     /// Where files lie, as `(what, where)`, for the help screen.
     pub places: Vec<(String, String)>,
-}
-
-/// A log line that was understood.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Understood {
-    /// What would be saved.
-    pub drafts: Vec<Draft>,
-    /// The same in plain words, with units and day, to check before saving.
-    pub echo: String,
-}
-
-/// A log line that was not understood.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Misread {
-    /// First character that was not understood, counted in characters from 0.
-    pub start: usize,
-    /// The character after the last one.
-    pub end: usize,
-    /// What is wrong, and if possible what was probably meant.
-    pub message: String,
-    /// Ways to mend the whole line, nearest first; none writes a number that was not said.
-    pub instead: Vec<Completion>,
-}
-
-/// A way to complete a log line.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Completion {
-    /// Character from which the rest of the line is replaced, counted from 0.
-    pub start: usize,
-    /// What stands there then.
-    pub word: String,
-    /// Where the cursor stands then, in characters of the line from 0; `None`: at its end.
-    pub cursor: Option<usize>,
 }
 
 /// What stands and what is believed, learned once for every question that is asked of it.
@@ -124,8 +90,7 @@ pub struct Spent {
 const USE_LIVES: usize = 500;
 
 /// The world outside. Methods may take long or block: `load`, `append`, `learn`, `evening`,
-/// `stretch`, `stops` and `hindsight` are called on threads of their own, `understand`,
-/// `complete` and `words` on every key.
+/// `stretch`, `stops` and `hindsight` are called on threads of their own.
 pub trait Host: Send + Sync + 'static {
     /// What counts as now.
     fn now(&self) -> Moment;
@@ -168,54 +133,6 @@ pub trait Host: Send + Sync + 'static {
     /// # Errors
     /// Why nothing (or not everything) was saved.
     fn append(&self, drafts: &[Draft]) -> Result<Vec<Entry>, String>;
-
-    /// Reads a log line.
-    ///
-    /// # Errors
-    /// Which word is not understood.
-    fn understand(
-        &self,
-        vocabulary: &Vocabulary,
-        now: Moment,
-        line: &str,
-    ) -> Result<Understood, Misread> {
-        let heard = logline::heard(line, vocabulary, now).map_err(misread)?;
-        let mut echo = heard.echo(vocabulary, now);
-        if let logline::Heard::Said(said) = &heard {
-            for left in logline::consequences(said, vocabulary) {
-                echo += &format!("; {left}");
-            }
-        }
-        Ok(Understood { drafts: heard.drafts(now), echo })
-    }
-
-    /// Ways to go on from the end of `line`, best first.
-    fn complete(&self, vocabulary: &Vocabulary, line: &str) -> Vec<Completion> {
-        let letters: Vec<char> = line.chars().collect();
-        let separates = |c: &char| c.is_whitespace() || *c == ',';
-        let start = letters.iter().rposition(separates).map_or(0, |i| i + 1);
-        let words = logline::complete(line, letters.len(), vocabulary);
-        words.into_iter().map(|word| Completion { start, word, cursor: None }).collect()
-    }
-
-    /// What stands in the journal in the words that [`Host::understand`] reads back as the
-    /// same at `now`; without a time when it happened at `now`.
-    fn words(&self, vocabulary: &Vocabulary, now: Moment, entry: &Standing) -> String {
-        let (at, event, note) = (entry.at, entry.event.clone(), entry.note.clone());
-        logline::echo(&[logline::Understood { at, event, note }], vocabulary, now)
-    }
-
-    /// Several entries in the words of one line, which [`Host::understand`] reads back; the
-    /// remark that a schedule wrote is left out.
-    fn line(&self, vocabulary: &Vocabulary, now: Moment, entries: &[Standing]) -> String {
-        let said = |entry: &Standing| logline::Understood {
-            at: entry.at,
-            event: entry.event.clone(),
-            note: entry.note.clone().filter(|_| !entry.is_of_a_stop()),
-        };
-        let all: Vec<logline::Understood> = entries.iter().map(said).collect();
-        logline::echo(&all, vocabulary, now)
-    }
 
     /// Learns from the journal. Done once for all questions while the journal is the same.
     fn learn(&self, rig: &Rig, entries: &[Entry], now: Moment, seed: u64) -> Known {
@@ -304,24 +221,4 @@ pub trait Host: Send + Sync + 'static {
     ) -> Option<Hindsight> {
         hindsight::told(rig, entries, settings, go_on)
     }
-}
-
-fn misread(misread: logline::Misread) -> Misread {
-    let message = match misread.nearest.is_empty() {
-        true => misread.message,
-        false => format!("{}; near: {}", misread.message, misread.nearest.join(", ")),
-    };
-    let ways = misread.instead;
-    let message = match ways.first().map(|way| (way, way.way(""))) {
-        Some((_, Some(way))) => format!("{way} ({message})"),
-        Some((way, None)) => format!("Tab: {} ({message})", way.line),
-        None => message,
-    };
-    let typed = ways.into_iter().filter_map(|way| way.typed);
-    let typed = typed.map(|(word, cursor)| Completion { start: 0, word, cursor: Some(cursor) });
-    // Without their numbers, two offers may be one.
-    let mut instead: Vec<Completion> = typed.collect();
-    instead.dedup();
-    let (start, end) = (misread.start, misread.end);
-    Misread { start, end, message, instead }
 }

@@ -1,18 +1,14 @@
 //! The folder as the screens want it: what was read, and the journal as rows of words.
 
-use super::Host;
 use super::filter::{Filter, Row};
 use super::host::Loaded;
 use super::round::{Uses, recent_uses};
-use crate::domain::journal::possible_twins;
+use crate::domain::journal::{self, possible_twins};
 use crate::domain::lines::{is_answer, line_to_redo};
 use crate::domain::plans::plans;
-use crate::domain::{
-    Body, Counts, DayWeather, Entry, EntryId, Event, Moment, Plan, Standing, standing,
-};
-use crate::logline::Vocabulary;
+use crate::domain::{DayWeather, Entry, EntryId, Event, Moment, Plan, Standing, standing};
+use crate::logline::{self, Vocabulary};
 use crate::text::safe;
-use std::collections::HashSet;
 
 /// What was read, and the journal's rows, oldest first.
 #[derive(Debug, Clone)]
@@ -60,11 +56,17 @@ impl JournalView {
     }
 
     /// Makes rows of what stands at `now`.
-    pub fn new(loaded: Loaded, now: Moment, host: &dyn Host) -> JournalView {
+    pub fn new(loaded: Loaded, now: Moment) -> JournalView {
         let stands = standing(&loaded.entries, now);
         let vocabulary = Vocabulary::at(&loaded.rig, &loaded.entries, now);
         let vocabulary = vocabulary.after(&loaded.entries, &loaded.device, now);
-        let words = |entry: &Standing, at| safe(&host.words(&vocabulary, at, entry));
+        let thing = |s: &Standing, note: Option<String>| logline::Understood {
+            at: s.at,
+            event: s.event.clone(),
+            note,
+        };
+        let words =
+            |s: &Standing, at| safe(&logline::echo(&[thing(s, s.note.clone())], &vocabulary, at));
         let row = |s: &Standing| Row {
             id: s.id.clone(),
             at: s.at,
@@ -82,15 +84,11 @@ impl JournalView {
             rows[places[first]].twin = Some(places[second]);
             rows[places[second]].twin = Some(places[first]);
         }
-        let here: HashSet<&EntryId> = stands.iter().map(|s| &s.id).collect();
-        let lost = loaded.entries.iter().filter(|e| !here.contains(&e.id) && e.recorded <= now);
-        let lost = lost.filter(|e| matches!(e.body, Body::Happened(_)));
-        let lost = lost.filter_map(as_if_standing).map(|s| Row { gone: true, ..row(&s) });
-        let mut gone: Vec<Row> = lost.collect();
-        gone.sort_by_key(|row| row.at);
+        let gone = journal::gone(&loaded.entries, now);
+        let gone = gone.iter().map(|s| Row { gone: true, ..row(s) }).collect();
         let line = line_to_redo(&loaded.entries, &loaded.device);
         let back: Vec<&Entry> = loaded.entries.iter().filter(|e| line.contains(&&e.id)).collect();
-        let said = back.iter().filter_map(|e| as_if_standing(e)).map(|s| words(&s, s.at));
+        let said = back.iter().filter_map(|e| Standing::as_written(e)).map(|s| words(&s, s.at));
         let said = match is_answer(&back) {
             true => "what was said of a plan".to_string(),
             false => said.collect::<Vec<_>>().join(", "),
@@ -98,10 +96,13 @@ impl JournalView {
         let line: Vec<EntryId> = line.into_iter().cloned().collect();
         let redo = (!line.is_empty()).then_some((line, said));
         let plans = plans(&stands);
-        let plan_lines = plans
-            .iter()
-            .map(|plan| (plan.id().clone(), safe(&host.line(&vocabulary, now, &plan.entries))))
-            .collect();
+        // The remark that a schedule wrote is no word of the line.
+        let own = |s: &Standing| thing(s, s.note.clone().filter(|_| !s.is_of_a_stop()));
+        let in_words = |plan: &Plan| {
+            let all: Vec<_> = plan.entries.iter().map(own).collect();
+            (plan.id().clone(), safe(&logline::echo(&all, &vocabulary, now)))
+        };
+        let plan_lines = plans.iter().map(in_words).collect();
         let zone = loaded.rig.zone(now);
         let uses = recent_uses(&stands, zone, now, &loaded.rig.parts_on(zone.date(now)));
         JournalView { loaded, vocabulary, rows, gone, plans, plan_lines, uses, redo }
@@ -148,18 +149,4 @@ fn of_days(days: &[&DayWeather]) -> String {
     };
     let (from, to) = (date(days.first()), date(days.last()));
     format!("outlook of {} days, {from} to {to}, {low} to {high} C", days.len())
-}
-
-/// What an entry says, whether or not it stands.
-fn as_if_standing(entry: &Entry) -> Option<Standing> {
-    let (Body::Happened(event) | Body::Correct { event, .. }) = &entry.body else { return None };
-    Some(Standing {
-        id: entry.id.clone(),
-        at: entry.at,
-        recorded: entry.recorded,
-        note: entry.note.clone(),
-        event: event.clone(),
-        corrected_by: None,
-        counts: Counts::Fact,
-    })
 }

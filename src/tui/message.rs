@@ -1,7 +1,6 @@
 //! What can happen to the state.
 
 use super::asking::News;
-use super::host::{Completion, Misread, Understood};
 use super::{JournalView, Key, SavePurpose};
 use crate::domain::Moment;
 use std::sync::Arc;
@@ -32,20 +31,6 @@ pub enum Message {
         purpose: SavePurpose,
         /// How many were saved, or what went wrong.
         outcome: Result<usize, String>,
-    },
-    /// A log line was read.
-    Understood {
-        /// The line.
-        line: String,
-        /// What it means.
-        reading: Result<Understood, Misread>,
-    },
-    /// Ways to complete a log line.
-    Completed {
-        /// The line.
-        line: String,
-        /// The ways.
-        ways: Vec<Completion>,
     },
     /// A key was pressed.
     Key(Key),

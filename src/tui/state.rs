@@ -2,13 +2,14 @@
 
 use super::filter::Row;
 use super::follow::Follow;
-use super::host::{Completion, Misread, Spent, Understood};
+use super::hearing::{Completion, Misread, Understood};
+use super::host::Spent;
 use super::lookback::LookBack;
 use super::pending::Progress;
 use super::rig::RigEdit;
 use super::round::Round;
 use super::stretch::Planner;
-use super::{Action, Context, JournalView, Pending, SavePurpose, Theme, stops};
+use super::{Action, Context, Effect, JournalView, Pending, SavePurpose, Theme, stops};
 use crate::domain::{Draft, EntryId, Moment, Plan, UnitSystem, Zone};
 use crate::forecast::{Evening, Options, StockForecast};
 use crate::logline::Vocabulary;
@@ -99,8 +100,8 @@ pub struct Line {
     pub purpose: Purpose,
     /// Text and cursor.
     pub input: Input,
-    /// What the text was understood as, and which text that was.
-    pub reading: Option<(String, Result<Understood, Misread>)>,
+    /// What the text is understood as; `None` where it says nothing for the journal.
+    pub reading: Option<Result<Understood, Misread>>,
     /// Ways to complete it, and which one stands there now.
     pub ways: Vec<Completion>,
     /// Index into `ways` of the one inserted last.
@@ -117,13 +118,6 @@ impl Default for Line {
             ways: Vec::new(),
             way: None,
         }
-    }
-}
-
-impl Line {
-    /// The reading of the text as it stands, if it has been read.
-    pub fn current(&self) -> Option<&Result<Understood, Misread>> {
-        self.reading.as_ref().filter(|(text, _)| text == self.input.value()).map(|(_, r)| r)
     }
 }
 
@@ -375,5 +369,11 @@ impl State {
     /// Sets the status line.
     pub fn say(&mut self, tone: Tone, text: impl Into<String>) {
         self.status = Some(Status { tone, text: text.into() });
+    }
+
+    /// Sets the status line, and nothing else follows.
+    pub(super) fn only_say(&mut self, tone: Tone, text: impl Into<String>) -> Vec<Effect> {
+        self.say(tone, text);
+        Vec::new()
     }
 }

@@ -19,7 +19,6 @@ use input::{Heard, Repeat};
 pub use modes::end_on_panic;
 use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
-use std::collections::VecDeque;
 use std::io;
 use std::mem::ManuallyDrop;
 use std::sync::Arc;
@@ -213,35 +212,9 @@ impl Running {
         self.carry_out(Effect::Load)
     }
 
-    /// Applies a message, and those that the words give back at once.
     fn apply(&mut self, message: Message) -> io::Result<()> {
-        let mut waiting = VecDeque::from([message]);
-        while let Some(message) = waiting.pop_front() {
-            for effect in update(&mut self.state, message) {
-                match self.words(&effect) {
-                    Some(answer) => waiting.push_back(answer),
-                    None => self.carry_out(effect)?,
-                }
-            }
-        }
-        Ok(())
-    }
-
-    /// Reading and completing a line takes no time, so the answer comes before the next drawing.
-    fn words(&self, effect: &Effect) -> Option<Message> {
-        let vocabulary = &self.state.book.as_ref()?.vocabulary;
-        match effect {
-            Effect::Understand(line) => {
-                let known = self.state.vocabulary()?;
-                let reading = self.host.understand(&known, self.state.now, line);
-                Some(Message::Understood { line: line.clone(), reading })
-            }
-            Effect::Complete(line) => Some(Message::Completed {
-                line: line.clone(),
-                ways: self.host.complete(vocabulary, line),
-            }),
-            _ => None,
-        }
+        let effects = update(&mut self.state, message);
+        effects.into_iter().try_for_each(|effect| self.carry_out(effect))
     }
 
     fn carry_out(&mut self, effect: Effect) -> io::Result<()> {
@@ -251,8 +224,6 @@ impl Running {
             Effect::Mouse(true) => modes::hear_mouse()?,
             Effect::Mouse(false) => modes::ignore_mouse()?,
             Effect::Quit => self.over = true,
-            // Without a book there are no words yet.
-            Effect::Understand(_) | Effect::Complete(_) => {}
             folder => self.workers.keep(folder),
         }
         Ok(())

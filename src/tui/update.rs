@@ -4,6 +4,7 @@ mod asking;
 mod first_run;
 mod follow;
 mod form;
+mod instead;
 mod journal;
 mod line;
 mod plans;
@@ -28,7 +29,6 @@ use super::{
 };
 use crate::domain::hours_between;
 use asking::{ask_again, ask_open, forecast};
-use submit::Submitted;
 
 /// A forecast older than this is run again, in hours.
 const STALE_AFTER_H: f64 = 0.25;
@@ -65,14 +65,11 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             Vec::new()
         }
         Message::Appended { purpose, outcome } => appended(state, purpose, outcome),
-        Message::Understood { line, reading } => {
-            let reading = reading.map(|said| plans::with_left_out(state, said));
-            state.line.reading = Some((line, reading));
+        Message::Key(key) => pressed(state, key),
+        Message::Paste(text) => {
+            line::paste(state, &text);
             Vec::new()
         }
-        Message::Completed { line, ways } => line::completed(state, &line, ways),
-        Message::Key(key) => pressed(state, key),
-        Message::Paste(text) => line::paste(state, &text),
         Message::Act(action) => act(state, action),
     }
 }
@@ -88,7 +85,10 @@ fn pressed(state: &mut State, key: Key) -> Vec<Effect> {
             line::close(state);
             act(state, Action::Help)
         }
-        None if state.line.open => line::edit(state, key),
+        None if state.line.open => {
+            line::edit(state, key);
+            Vec::new()
+        }
         // Pressed once too often on the way back.
         None if key == Key::Esc => act(state, Action::Back),
         None => {
@@ -96,8 +96,7 @@ fn pressed(state: &mut State, key: Key) -> Vec<Effect> {
                 Context::Confirm => "y or Esc",
                 _ => "? lists the keys",
             };
-            state.say(Tone::Plain, format!("{key} does nothing here; {hint}"));
-            Vec::new()
+            state.only_say(Tone::Plain, format!("{key} does nothing here; {hint}"))
         }
     }
 }
@@ -201,20 +200,14 @@ fn act_now(state: &mut State, action: Action) -> Vec<Effect> {
         Action::More => return form::step(state, Turn::Up),
         Action::Less => return form::step(state, Turn::Down),
         Action::AsAtFirst => return form::as_at_first(state),
-        Action::TypeIn => return form::type_in(state),
         Action::Digit => state.say(Tone::Plain, "type the digits of the chosen value"),
         Action::Log if state.first_run.is_some() => return first_run::go_on(state),
-        Action::Log => return line::open_log(state),
+        Action::Log => line::open_log(state),
         Action::Earlier if state.line.purpose == Purpose::Setup => first_run::before(state),
-        Action::Earlier => return line::recall(state, 1),
-        Action::Later => return line::recall(state, -1),
+        Action::Earlier => line::recall(state, 1),
+        Action::Later => line::recall(state, -1),
         Action::Palette => line::open_palette(state),
-        Action::Mouse => {
-            state.mouse = !state.mouse;
-            let words = if state.mouse { "mouse on" } else { "mouse off" };
-            state.say(Tone::Plain, words);
-            return vec![Effect::Mouse(state.mouse)];
-        }
+        Action::Mouse => return mouse(state),
         Action::Reload => {
             state.say(Tone::Plain, "reading the folder again");
             // A person wants the look back anew: once the folder is read again it is asked again.
@@ -223,9 +216,39 @@ fn act_now(state: &mut State, action: Action) -> Vec<Effect> {
             }
             return vec![Effect::Load];
         }
-        Action::Submit => return submitted(state),
-        Action::Complete => return line::complete(state),
-        Action::Clear => return line::clear(state),
+        Action::Submit if state.line.purpose == Purpose::Palette => {
+            let named = submit::of_palette(state);
+            return named.map_or_else(Vec::new, |action| act(state, action));
+        }
+        Action::Submit => return submit::submit(state),
+        Action::Complete => line::complete(state),
+        Action::Clear => line::clear(state),
+        _ => return open(state, action),
+    }
+    Vec::new()
+}
+
+fn mouse(state: &mut State) -> Vec<Effect> {
+    state.mouse = !state.mouse;
+    state.say(Tone::Plain, if state.mouse { "mouse on" } else { "mouse off" });
+    vec![Effect::Mouse(state.mouse)]
+}
+
+/// What opens the line, or a proposal.
+fn open(state: &mut State, action: Action) -> Vec<Effect> {
+    match action {
+        Action::SaveSchedule => stops::propose(state),
+        Action::PlanOtherwise => plans::otherwise(state),
+        Action::Correct if state.screen() == Some(Screen::Follow) => follow::other_amount(state),
+        Action::Correct => journal::correct(state),
+        Action::MoveStop => follow::ask(state, Purpose::MoveStop),
+        Action::Elsewhere => follow::ask(state, Purpose::Elsewhere),
+        Action::Edit => rig::edit(state),
+        Action::Add => line::open_with(state, Purpose::RigAdd, ""),
+        Action::DateRig => rig::ask_date(state),
+        Action::Search => journal::search(state),
+        Action::Remark => journal::remark(state),
+        Action::TypeIn => line::open_with(state, Purpose::Value, ""),
         _ => return write(state, action),
     }
     Vec::new()
@@ -234,10 +257,6 @@ fn act_now(state: &mut State, action: Action) -> Vec<Effect> {
 /// What a person chose to write, or to answer.
 fn write(state: &mut State, action: Action) -> Vec<Effect> {
     match action {
-        Action::SaveSchedule => {
-            stops::propose(state);
-            Vec::new()
-        }
         Action::DropSchedule => stops::take_back(state),
         Action::Compare => asking::compare(state),
         Action::Confirm => stops::confirm(state),
@@ -246,34 +265,16 @@ fn write(state: &mut State, action: Action) -> Vec<Effect> {
         }
         Action::CloseDay => round::close_day(state),
         Action::PlanDone => plans::done(state),
-        Action::PlanOtherwise => plans::otherwise(state),
         Action::PlanNotDone => plans::not_done(state),
         Action::Undo => journal::undo(state),
         Action::Redo => journal::redo(state),
         Action::Retract => journal::retract(state),
-        Action::Correct if state.screen() == Some(Screen::Follow) => follow::other_amount(state),
-        Action::Correct => journal::correct(state),
         Action::Tick => follow::tick(state),
         Action::SkipThis | Action::SkipStop => follow::skip(state, action),
-        Action::MoveStop => follow::ask(state, Purpose::MoveStop),
-        Action::Elsewhere => follow::ask(state, Purpose::Elsewhere),
-        Action::Edit => rig::edit(state),
-        Action::Add => line::open_with(state, Purpose::RigAdd, ""),
         Action::SaveRig => rig::save(state),
-        Action::DateRig => rig::ask_date(state),
         Action::UnEdit => rig::undo(state),
-        Action::Search => journal::search(state),
-        Action::Remark => journal::remark(state),
         Action::KeepThis => journal::keep_this(state),
         _ => Vec::new(),
-    }
-}
-
-/// The line was submitted; the palette names an action in it.
-fn submitted(state: &mut State) -> Vec<Effect> {
-    match submit::submit(state) {
-        Submitted::Asks(effects) => effects,
-        Submitted::Names(action) => act(state, action),
     }
 }
 
@@ -321,8 +322,7 @@ fn back(state: &mut State) -> Vec<Effect> {
 
 fn open_stock(state: &mut State) -> Vec<Effect> {
     if state.stocks().is_empty() {
-        state.say(Tone::Plain, "no stock to show yet");
-        return Vec::new();
+        return state.only_say(Tone::Plain, "no stock to show yet");
     }
     // What used it is worked out meanwhile.
     asking::open(state, Screen::Stock)

@@ -91,7 +91,7 @@ impl Typing {
         let recent = &loaded.entries[loaded.entries.len() - 400..];
         let known = host.learn(&loaded.rig, recent, host.now, options.seed);
         let evening = Arc::new(host.evening(&loaded.rig, &known, options, &|_| true));
-        let book = Arc::new(JournalView::new(loaded, host.now, &host));
+        let book = Arc::new(JournalView::new(loaded, host.now));
         let mut state = State::new(options, Theme::default());
         update(&mut state, Message::Loaded(Ok(book)));
         let generation = state.generation;
@@ -103,12 +103,7 @@ impl Typing {
 
     /// A key, what it asks of the words, and the screen drawn anew.
     fn press(&mut self, key: Key) {
-        for effect in update(&mut self.state, Message::Key(key)) {
-            if let (Effect::Understand(line), Some(known)) = (effect, self.state.vocabulary()) {
-                let reading = self.host.understand(&known, self.state.now, &line);
-                update(&mut self.state, Message::Understood { line, reading });
-            }
-        }
+        update(&mut self.state, Message::Key(key));
         let (state, seen) = (&self.state, &mut self.seen);
         self.terminal.draw(|frame| view(state, seen, frame)).expect("a screen in memory");
     }

@@ -4,16 +4,15 @@
 
 mod tour_tests;
 
-use crate::domain::{Draft, Entry, Moment, Rig, Standing};
+use crate::domain::{Draft, Entry, Moment, Rig};
 use crate::forecast::hindsight::Settings;
 use crate::forecast::lives::GoOn;
 use crate::forecast::{Evening, Hindsight, Options};
-use crate::logline::Vocabulary;
 use crate::plan::stops::Phase;
 use crate::plan::{Onward, Progress, Trip, TripRequest};
 use crate::start::Surroundings;
 use crate::tui::fixture::Memory;
-use crate::tui::host::{Asking, Known, Loaded, Misread, Understood};
+use crate::tui::host::{Asking, Known, Loaded};
 use crate::tui::{Host, Theme, fixture};
 use clap::Parser;
 use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
@@ -96,17 +95,6 @@ impl Host for Slow {
     }
     fn append(&self, drafts: &[Draft]) -> Result<Vec<Entry>, String> {
         self.inner.append(drafts)
-    }
-    fn understand(
-        &self,
-        known: &Vocabulary,
-        now: Moment,
-        line: &str,
-    ) -> Result<Understood, Misread> {
-        self.inner.understand(known, now, line)
-    }
-    fn words(&self, known: &Vocabulary, now: Moment, entry: &Standing) -> String {
-        self.inner.words(known, now, entry)
     }
     fn learn(&self, rig: &Rig, entries: &[Entry], now: Moment, seed: u64) -> Known {
         self.inner.learn(rig, entries, now, seed)

@@ -114,7 +114,7 @@ fn keep_folder(host: &dyn Host, jobs: &Receiver<Effect>, wake: &Sender<Wake>) {
             let read = host.load();
             let now = host.now();
             let _ = wake.send(Wake::Done(Message::Tick(now)));
-            let book = read.map(|read| Arc::new(JournalView::new(read, now, host)));
+            let book = read.map(|read| Arc::new(JournalView::new(read, now)));
             if wake.send(Wake::Done(Message::Loaded(book))).is_err() {
                 return;
             }

@@ -13,8 +13,7 @@ use std::sync::Arc;
 /// one more entry hardly changes it: an older one is shown as well.
 pub(super) fn open(state: &mut State, screen: Screen) -> Vec<Effect> {
     if state.book.is_none() {
-        state.say(Tone::Plain, "the folder is not read yet");
-        return Vec::new();
+        return state.only_say(Tone::Plain, "the folder is not read yet");
     }
     state.open(screen);
     let looked = &state.lookback.asked;

@@ -23,8 +23,7 @@ pub(in crate::tui) fn submit(state: &mut State, text: &str) -> Vec<Effect> {
                 vec![Effect::Create(text)]
             }
             Err(faults) => {
-                state.say(Tone::Bad, format!("nothing written: {}", faults.join("; ")));
-                Vec::new()
+                state.only_say(Tone::Bad, format!("nothing written: {}", faults.join("; ")))
             }
         };
     }
@@ -75,9 +74,6 @@ pub(super) fn created(state: &mut State, outcome: Result<(), String>) -> Vec<Eff
             state.say(Tone::Good, "wrote rig.ron; all of it can be changed later");
             vec![Effect::Load]
         }
-        Err(reason) => {
-            state.say(Tone::Bad, format!("nothing written: {reason}"));
-            Vec::new()
-        }
+        Err(reason) => state.only_say(Tone::Bad, format!("nothing written: {reason}")),
     }
 }

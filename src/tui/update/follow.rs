@@ -46,8 +46,7 @@ pub(super) fn tick(state: &mut State) -> Vec<Effect> {
             (Draft { at: now, note: None, body }, format!("planned again: {}", thing(&row.event)))
         }
         _ => {
-            state.say(Tone::Plain, "this was written in words of its own; e lists it");
-            return Vec::new();
+            return state.only_say(Tone::Plain, "this was written in words of its own; e lists it");
         }
     };
     save(state, vec![draft], plain(done))
@@ -79,12 +78,11 @@ pub(super) fn skip(state: &mut State, what: Action) -> Vec<Effect> {
 }
 
 fn nothing_left(state: &mut State) -> Vec<Effect> {
-    state.say(Tone::Plain, "nothing of it is left to be done");
-    Vec::new()
+    state.only_say(Tone::Plain, "nothing of it is left to be done")
 }
 
 /// Opens the line for what was done instead of the chosen thing.
-pub(super) fn other_amount(state: &mut State) -> Vec<Effect> {
+pub(super) fn other_amount(state: &mut State) {
     let book = state.book.clone();
     let words = book.and_then(|book| {
         let plan = state.follow.chosen(&book)?;
@@ -93,15 +91,15 @@ pub(super) fn other_amount(state: &mut State) -> Vec<Effect> {
     });
     match words {
         Some((id, words)) => line::open_with(state, Purpose::Answer(id), &words),
-        None => nothing_left(state),
+        None => _ = nothing_left(state),
     }
 }
 
 /// Opens the line for another time, or another place.
-pub(super) fn ask(state: &mut State, purpose: Purpose) -> Vec<Effect> {
+pub(super) fn ask(state: &mut State, purpose: Purpose) {
     match state.book.clone().and_then(|book| state.follow.left(&book)) {
         Some(_) => line::open_with(state, purpose, ""),
-        None => nothing_left(state),
+        None => _ = nothing_left(state),
     }
 }
 
@@ -122,8 +120,7 @@ pub(super) fn moved(state: &mut State, text: &str) -> Vec<Effect> {
         false => zone.moment(zone.date(from).and_time(zone.here(plan.at).time())),
     });
     let Some(at) = at.filter(|at| *at > state.now) else {
-        state.say(Tone::Bad, format!("expected {TIMES}"));
-        return Vec::new();
+        return state.only_say(Tone::Bad, format!("expected {TIMES}"));
     };
     let done = format!("moved to {}", date_time(zone.here(at), Form::Short));
     let drafts = plan.entries.iter().map(|entry| changed(entry.id.clone(), &plan, at, None));
@@ -145,8 +142,8 @@ pub(super) fn elsewhere(state: &mut State, text: &str) -> Vec<Effect> {
     let rig = &book.loaded.rig;
     let place = rig.places.iter().find(|place| place.name.eq_ignore_ascii_case(text.trim()));
     let Some(place) = place.filter(|place| place.offers_anything()) else {
-        state.say(Tone::Bad, "expected a known place that offers something; Tab completes it");
-        return Vec::new();
+        return state
+            .only_say(Tone::Bad, "expected a known place that offers something; Tab completes it");
     };
     let (can, cannot): (Vec<_>, Vec<_>) =
         plan.entries.iter().cloned().partition(|entry| can_be_done(rig, place, &entry.event));

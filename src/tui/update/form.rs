@@ -3,7 +3,7 @@
 use super::super::values::{Turn, Values};
 use super::{asking, line};
 use crate::logline;
-use crate::tui::{Effect, Key, Purpose, Screen, State, Tone};
+use crate::tui::{Effect, Key, Screen, State, Tone};
 
 /// The values in sight: those of the trip, else those of the stretch.
 fn values(state: &mut State) -> &mut Values {
@@ -61,11 +61,6 @@ pub(in crate::tui) fn step_choice(state: &mut State, by: isize) {
     values.choose_row(values.row().saturating_add_signed(by));
 }
 
-/// Opens the line for the chosen value.
-pub(in crate::tui) fn type_in(state: &mut State) -> Vec<Effect> {
-    line::open_with(state, Purpose::Value, "")
-}
-
 /// The line was submitted with the chosen value in it.
 pub fn typed(state: &mut State, text: &str) -> Vec<Effect> {
     let days = days_until(state, text);
@@ -74,10 +69,7 @@ pub fn typed(state: &mut State, text: &str) -> Vec<Effect> {
             line::close(state);
             asked(state, true)
         }
-        Err(expected) => {
-            state.say(Tone::Bad, format!("expected {expected}"));
-            Vec::new()
-        }
+        Err(expected) => state.only_say(Tone::Bad, format!("expected {expected}")),
     }
 }
 

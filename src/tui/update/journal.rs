@@ -26,23 +26,23 @@ pub(in crate::tui) fn keep_place(state: &mut State, book: Arc<JournalView>) {
 }
 
 /// Opens the line for what the journal is searched for.
-pub(super) fn search(state: &mut State) -> Vec<Effect> {
+pub(super) fn search(state: &mut State) {
     let before = state.filter.clone();
-    line::open_with(state, Purpose::Search, &before)
+    line::open_with(state, Purpose::Search, &before);
 }
 
 /// Opens the line for a remark on the selected entry.
-pub(super) fn remark(state: &mut State) -> Vec<Effect> {
-    let Some(row) = selected(state) else { return Vec::new() };
-    line::open_with(state, Purpose::Note(row.id), "")
+pub(super) fn remark(state: &mut State) {
+    if let Some(row) = selected(state) {
+        line::open_with(state, Purpose::Note(row.id), "");
+    }
 }
 
 /// The line was submitted with a remark on an entry.
 pub(super) fn save_remark(state: &mut State, of: EntryId, text: &str) -> Vec<Effect> {
     let row = state.rows().iter().find(|row| row.id == of).cloned();
     let Some(row) = row else {
-        state.say(Tone::Bad, "nothing saved: this entry does not stand any more");
-        return Vec::new();
+        return state.only_say(Tone::Bad, "nothing saved: this entry does not stand any more");
     };
     let note = Some(safe(text.trim()));
     let body = Body::Correct { of, event: row.event };
@@ -63,8 +63,7 @@ pub fn undo(state: &mut State) -> Vec<Effect> {
     }
     let line = line_to_undo(&book.loaded.entries, &book.loaded.device);
     let Some(last) = line.last() else {
-        state.say(Tone::Plain, "nothing of this device to take back");
-        return Vec::new();
+        return state.only_say(Tone::Plain, "nothing of this device to take back");
     };
     let named = |entry: &&Entry| named(&book, &entry.id);
     let done = match &last.body {
@@ -88,8 +87,7 @@ pub fn undo(state: &mut State) -> Vec<Effect> {
 pub fn redo(state: &mut State) -> Vec<Effect> {
     let Some(book) = state.book.clone() else { return Vec::new() };
     let Some((line, words)) = book.redo.clone() else {
-        state.say(Tone::Plain, "nothing to put back");
-        return Vec::new();
+        return state.only_say(Tone::Plain, "nothing to put back");
     };
     let planned = book.loaded.entries.iter().filter(|e| line.contains(&e.id));
     let schedule = line.len() > 1 && planned.clone().all(|e| is_of_a_stop(e.note.as_deref()));
@@ -122,17 +120,16 @@ pub(super) fn take_back(state: &mut State, ids: Vec<EntryId>, done: String) -> V
 }
 
 /// Opens the line with the selected entry's words in it.
-pub fn correct(state: &mut State) -> Vec<Effect> {
-    let Some(row) = selected(state) else { return Vec::new() };
-    if row.gone || !row.more.is_empty() {
-        let why = match row.gone {
-            true => "it was taken back; x puts it back",
-            false => "an outlook of several days is taken back with x and logged anew",
-        };
-        state.say(Tone::Plain, why);
-        return Vec::new();
+pub fn correct(state: &mut State) {
+    match selected(state) {
+        None => {}
+        Some(row) if row.gone => state.say(Tone::Plain, "it was taken back; x puts it back"),
+        Some(row) if !row.more.is_empty() => {
+            let why = "an outlook of several days is taken back with x and logged anew";
+            state.say(Tone::Plain, why);
+        }
+        Some(row) => line::open_with(state, Purpose::Correct(row.id), &row.line),
     }
-    line::open_with(state, Purpose::Correct(row.id), &row.line)
 }
 
 /// Of two possible twins, takes back the one that is not selected.
@@ -140,8 +137,7 @@ pub(in crate::tui) fn keep_this(state: &mut State) -> Vec<Effect> {
     let Some(row) = selected(state) else { return Vec::new() };
     let twin = row.twin.and_then(|i| state.rows().get(i)).cloned();
     let Some(twin) = twin else {
-        state.say(Tone::Plain, "this entry has no possible twin");
-        return Vec::new();
+        return state.only_say(Tone::Plain, "this entry has no possible twin");
     };
     let done =
         format!("kept the one from {}, took back the one from {}", row.id.device, twin.id.device);

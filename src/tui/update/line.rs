@@ -1,34 +1,34 @@
 //! The line at the bottom: to log, to correct, and as the palette.
 
-use super::super::host::Completion;
+use super::super::hearing::{Completion, complete as ways_on, understand};
 use super::super::state::Line;
 use super::super::values::Field;
+use super::instead::with_left_out;
 use crate::text::safe;
-use crate::tui::{Effect, Key, Purpose, Screen, State, Tone, keymap};
+use crate::tui::{Key, Purpose, Screen, State, Tone, keymap};
 use tui_input::{Input, InputRequest};
 
 /// Longest text that a line takes, in bytes.
 const LONGEST: usize = 4096;
 
 /// Opens the line to log; a draft that was left in it is still there.
-pub(in crate::tui) fn open_log(state: &mut State) -> Vec<Effect> {
+pub(in crate::tui) fn open_log(state: &mut State) {
     if state.book.is_none() {
-        state.say(Tone::Plain, "the folder is not read yet");
-        return Vec::new();
+        return state.say(Tone::Plain, "the folder is not read yet");
     }
     if state.line.purpose != Purpose::Log {
         state.line = Line::default();
     }
     state.line.open = true;
     state.recalled = None;
-    changed(state)
+    changed(state);
 }
 
 /// Opens the line with `text` in it.
-pub(in crate::tui) fn open_with(state: &mut State, purpose: Purpose, text: &str) -> Vec<Effect> {
+pub(in crate::tui) fn open_with(state: &mut State, purpose: Purpose, text: &str) {
     let input = Input::new(text.to_string());
     state.line = Line { open: true, purpose, input, ..Line::default() };
-    changed(state)
+    changed(state);
 }
 
 /// Opens the palette.
@@ -44,9 +44,9 @@ pub(super) fn saved(state: &mut State) {
 }
 
 /// Fetches a line said before: those of this run, then the journal's own words, the latest first.
-pub(super) fn recall(state: &mut State, by: isize) -> Vec<Effect> {
-    if !matches!(state.line.purpose, Purpose::Log) {
-        return Vec::new();
+pub(super) fn recall(state: &mut State, by: isize) {
+    if state.line.purpose != Purpose::Log {
+        return;
     }
     let next = match (state.recalled, by > 0) {
         (None, true) => Some(0),
@@ -66,12 +66,9 @@ pub(super) fn recall(state: &mut State, by: isize) -> Vec<Effect> {
         Some(text) => {
             state.recalled = next;
             state.line.input = Input::new(text);
-            changed(state)
+            changed(state);
         }
-        None => {
-            state.say(Tone::Plain, "no line before this one");
-            Vec::new()
-        }
+        None => state.say(Tone::Plain, "no line before this one"),
     }
 }
 
@@ -88,7 +85,7 @@ pub fn close(state: &mut State) {
 }
 
 /// A key that is no command of the line.
-pub(in crate::tui) fn edit(state: &mut State, key: Key) -> Vec<Effect> {
+pub(in crate::tui) fn edit(state: &mut State, key: Key) {
     let request = match key {
         Key::Char(c) if state.line.input.value().len() + c.len_utf8() <= LONGEST => {
             InputRequest::InsertChar(c)
@@ -102,18 +99,17 @@ pub(in crate::tui) fn edit(state: &mut State, key: Key) -> Vec<Effect> {
         Key::EraseWord => InputRequest::DeletePrevWord,
         Key::Backspace => InputRequest::DeletePrevChar,
         Key::Delete => InputRequest::DeleteNextChar,
-        _ => return Vec::new(),
+        _ => return,
     };
     state.status = None;
     state.line.input.handle(request);
-    changed(state)
+    changed(state);
 }
 
 /// Pasted text goes into an open line and nowhere else; its lines become parts of one.
-pub(in crate::tui) fn paste(state: &mut State, text: &str) -> Vec<Effect> {
+pub(in crate::tui) fn paste(state: &mut State, text: &str) {
     if !state.line.open {
-        state.say(Tone::Plain, "pasted text is ignored here; open the line first");
-        return Vec::new();
+        return state.say(Tone::Plain, "pasted text is ignored here; open the line first");
     }
     let lines = text.split(['\n', '\r']).map(|l| l.trim().trim_end_matches(',').trim_end());
     let flat = lines.filter(|l| !l.is_empty()).collect::<Vec<_>>().join(", ");
@@ -125,68 +121,54 @@ pub(in crate::tui) fn paste(state: &mut State, text: &str) -> Vec<Effect> {
         }
         state.line.input.handle(InputRequest::InsertChar(c));
     }
-    changed(state)
+    changed(state);
 }
 
 /// Empties the line.
-pub fn clear(state: &mut State) -> Vec<Effect> {
+pub fn clear(state: &mut State) {
     state.line.input = Input::default();
-    changed(state)
+    changed(state);
 }
 
-/// The text changed: it has to be read again, and completions of the old text are void.
-fn changed(state: &mut State) -> Vec<Effect> {
+/// The text changed: it is read again, and completions of the old text are void.
+fn changed(state: &mut State) {
     state.line.ways.clear();
     state.line.way = None;
     match state.line.purpose {
         Purpose::Search => {
             state.filter = state.line.input.value().to_string();
             state.list();
-            Vec::new()
         }
-        Purpose::Log | Purpose::Correct(_) | Purpose::Answer(_) => match state.line.current() {
-            Some(_) => Vec::new(),
-            None => vec![Effect::Understand(state.line.input.value().to_string())],
-        },
-        _ => Vec::new(),
+        Purpose::Log | Purpose::Correct(_) | Purpose::Answer(_) => read(state),
+        _ => {}
     }
 }
 
+/// Reads the line as it stands.
+fn read(state: &mut State) {
+    let text = state.line.input.value();
+    let reading = state.vocabulary().map(|known| understand(&known, state.now, text));
+    let reading = reading.map(|reading| reading.map(|said| with_left_out(state, said)));
+    state.line.reading = reading;
+}
+
 /// Completes the word before the end: the first way, or the next one.
-pub fn complete(state: &mut State) -> Vec<Effect> {
-    if state.line.purpose == Purpose::Palette {
-        let typed = state.line.input.value().to_string();
-        let found = keymap::matching(state.context_below_line(), &typed);
-        if let Some(binding) = found.first() {
-            state.line.input = Input::new(binding.name.to_string());
-        }
-        return Vec::new();
-    }
+pub fn complete(state: &mut State) {
+    let typed = state.line.input.value().to_string();
     match state.line.purpose {
-        Purpose::Setup => {
-            super::first_run::choose(state);
-            return Vec::new();
+        Purpose::Setup => super::first_run::choose(state),
+        Purpose::Palette => {
+            let found = keymap::matching(state.context_below_line(), &typed);
+            let name = found.first().map(|binding| binding.name.to_string());
+            name.into_iter().for_each(|name| state.line.input = Input::new(name));
         }
-        Purpose::Search
-        | Purpose::Note(_)
-        | Purpose::RigValue(_)
-        | Purpose::RigAdd
-        | Purpose::RigDate
-        | Purpose::MoveStop => return Vec::new(),
+        Purpose::Value | Purpose::Elsewhere => {
+            let place = place_like(state, &typed);
+            place.into_iter().for_each(|place| state.line.input = Input::new(place));
+        }
+        Purpose::Log | Purpose::Correct(_) | Purpose::Answer(_) => next_way(state, &typed),
         _ => {}
     }
-    if matches!(state.line.purpose, Purpose::Value | Purpose::Elsewhere) {
-        let typed = state.line.input.value().to_string();
-        if let Some(place) = place_like(state, &typed) {
-            state.line.input = Input::new(place);
-        }
-        return Vec::new();
-    }
-    if state.line.ways.is_empty() {
-        return vec![Effect::Complete(state.line.input.value().to_string())];
-    }
-    let next = state.line.way.map_or(0, |w| (w + 1) % state.line.ways.len());
-    insert_way(state, next)
 }
 
 /// The known place that what is typed begins, where a place is chosen.
@@ -203,28 +185,25 @@ fn place_like(state: &State, typed: &str) -> Option<String> {
     wanted.then(|| values.places_like(typed).cloned()).flatten()
 }
 
-/// Ways came back: the first is taken at once.
-pub(in crate::tui) fn completed(
-    state: &mut State,
-    line: &str,
-    ways: Vec<Completion>,
-) -> Vec<Effect> {
-    if line != state.line.input.value() || !state.line.open {
-        return Vec::new();
+/// Puts the first of the ways to go on from what is typed, or the next of them.
+fn next_way(state: &mut State, typed: &str) {
+    if state.line.ways.is_empty() {
+        let book = state.book.as_ref();
+        let words = book.map_or_else(Vec::new, |book| ways_on(&book.vocabulary, typed));
+        state.line.ways = with_lines(state, words);
     }
-    let ways = with_lines(state, ways);
-    if ways.is_empty() {
-        state.say(Tone::Plain, "no word to complete this with");
-        return Vec::new();
+    let ways = &state.line.ways;
+    let next = state.line.way.map_or(0, |way| (way + 1) % ways.len());
+    match ways.get(next).cloned() {
+        Some(way) => insert_way(state, next, way),
+        None => state.say(Tone::Plain, "no word to complete this with"),
     }
-    state.line.ways = ways;
-    insert_way(state, 0)
 }
 
 /// The ways to complete the last word, and the lines that would be saved instead of one that is
 /// asked back: those first where the trouble lies before the last word.
 fn with_lines(state: &State, words: Vec<Completion>) -> Vec<Completion> {
-    let Some(Err(misread)) = state.line.current() else { return words };
+    let Some(Err(misread)) = &state.line.reading else { return words };
     let lines = misread.instead.iter().cloned();
     let typed = state.line.input.value().trim_end().chars().count();
     match misread.end < typed {
@@ -233,17 +212,13 @@ fn with_lines(state: &State, words: Vec<Completion>) -> Vec<Completion> {
     }
 }
 
-fn insert_way(state: &mut State, way: usize) -> Vec<Effect> {
-    let Some(chosen) = state.line.ways.get(way).cloned() else { return Vec::new() };
-    let kept: String = state.line.input.value().chars().take(chosen.start).collect();
-    let input = Input::new(format!("{kept}{}", chosen.word));
-    state.line.input = match chosen.cursor {
+fn insert_way(state: &mut State, place: usize, way: Completion) {
+    let kept: String = state.line.input.value().chars().take(way.start).collect();
+    let input = Input::new(format!("{kept}{}", way.word));
+    state.line.input = match way.cursor {
         Some(cursor) => input.with_cursor(cursor),
         None => input,
     };
-    state.line.way = Some(way);
-    match state.line.current() {
-        Some(_) => Vec::new(),
-        None => vec![Effect::Understand(state.line.input.value().to_string())],
-    }
+    state.line.way = Some(place);
+    read(state);
 }

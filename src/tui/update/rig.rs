@@ -22,10 +22,10 @@ pub(super) fn open(state: &mut State) {
 }
 
 /// The selected value goes into the line.
-pub(super) fn edit(state: &mut State) -> Vec<Effect> {
-    let Some(field) = state.rig.fields.get(state.rig.row).cloned() else { return Vec::new() };
-    let shown = field.value.trim_matches('"').to_string();
-    line::open_with(state, Purpose::RigValue(field.path), &shown)
+pub(super) fn edit(state: &mut State) {
+    if let Some(field) = state.rig.fields.get(state.rig.row).cloned() {
+        line::open_with(state, Purpose::RigValue(field.path), field.value.trim_matches('"'));
+    }
 }
 
 /// The line was submitted with a value, something to add, or a date.
@@ -44,10 +44,7 @@ pub(in crate::tui) fn submit(state: &mut State, text: &str) -> Vec<Effect> {
             line::close(state);
             foretell(state)
         }
-        Err(expected) => {
-            state.say(Tone::Bad, expected);
-            Vec::new()
-        }
+        Err(expected) => state.only_say(Tone::Bad, expected),
     }
 }
 
@@ -55,8 +52,7 @@ pub(in crate::tui) fn submit(state: &mut State, text: &str) -> Vec<Effect> {
 fn date(state: &mut State, text: &str) -> Vec<Effect> {
     let span = state.vocabulary().and_then(|known| logline::span(text, &known, state.now));
     let Some((from, _)) = span else {
-        state.say(Tone::Bad, "expected a day: today, yesterday, 14 august");
-        return Vec::new();
+        return state.only_say(Tone::Bad, "expected a day: today, yesterday, 14 august");
     };
     let rig = &state.rig;
     let note = format!("changed: {}", rig.changes.join(", "));
@@ -65,10 +61,7 @@ fn date(state: &mut State, text: &str) -> Vec<Effect> {
             line::close(state);
             write(state, after)
         }
-        Err(expected) => {
-            state.say(Tone::Bad, expected);
-            Vec::new()
-        }
+        Err(expected) => state.only_say(Tone::Bad, expected),
     }
 }
 
@@ -80,23 +73,23 @@ pub(super) fn save(state: &mut State) -> Vec<Effect> {
 
 fn write(state: &mut State, after: String) -> Vec<Effect> {
     if !state.rig.is_changed() {
-        state.say(Tone::Plain, "nothing is changed");
-        return Vec::new();
+        return state.only_say(Tone::Plain, "nothing is changed");
     }
     if state.rig.elsewhere.is_some() {
-        state.say(Tone::Bad, "rig.ron was changed elsewhere; Backspace takes that, without yours");
-        return Vec::new();
+        return state.only_say(
+            Tone::Bad,
+            "rig.ron was changed elsewhere; Backspace takes that, without yours",
+        );
     }
     vec![Effect::SaveRig { before: state.rig.base.clone(), after }]
 }
 
 /// Opens the line for the day from which the changes hold.
-pub(super) fn ask_date(state: &mut State) -> Vec<Effect> {
-    if !state.rig.is_changed() {
-        state.say(Tone::Plain, "nothing is changed");
-        return Vec::new();
+pub(super) fn ask_date(state: &mut State) {
+    match state.rig.is_changed() {
+        true => line::open_with(state, Purpose::RigDate, "today"),
+        false => state.say(Tone::Plain, "nothing is changed"),
     }
-    line::open_with(state, Purpose::RigDate, "today")
 }
 
 /// Takes the last change back; where the file was changed elsewhere, takes that.
@@ -108,8 +101,7 @@ pub(super) fn undo(state: &mut State) -> Vec<Effect> {
     } else if let Some(text) = state.rig.history.pop() {
         state.rig.take(text, None);
     } else {
-        state.say(Tone::Plain, "no change to take back");
-        return Vec::new();
+        return state.only_say(Tone::Plain, "no change to take back");
     }
     foretell(state)
 }

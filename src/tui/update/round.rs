@@ -114,12 +114,10 @@ pub(super) fn close_day(state: &mut State) -> Vec<Effect> {
     match state.round.asked().cloned() {
         Some(Asked::Plan(plan)) => {
             state.round.answer(Answer::Skipped);
-            plans::otherwise_than(state, &plan)
-        }
-        Some(_) => {
-            state.say(Tone::Plain, "the day is closed at the end of the round");
+            plans::otherwise_than(state, &plan);
             Vec::new()
         }
+        Some(_) => state.only_say(Tone::Plain, "the day is closed at the end of the round"),
         None => {
             let body = Body::Happened(Event::DayClosed);
             finish(state, vec![Draft { at: state.now, note: None, body }])

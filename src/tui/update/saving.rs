@@ -18,12 +18,10 @@ pub(in crate::tui) fn append_all(
 pub fn save(state: &mut State, drafts: Vec<Draft>, purpose: SavePurpose) -> Vec<Effect> {
     let read_only = state.book.as_ref().and_then(|b| b.loaded.read_only.clone());
     if let Some(reason) = read_only {
-        state.say(Tone::Bad, format!("NOT SAVED, the folder is read only: {reason}"));
-        return Vec::new();
+        return state.only_say(Tone::Bad, format!("NOT SAVED, the folder is read only: {reason}"));
     }
     if state.saving {
-        state.say(Tone::Plain, "still saving; once more in a moment");
-        return Vec::new();
+        return state.only_say(Tone::Plain, "still saving; once more in a moment");
     }
     state.saving = true;
     state.just_taken.clear();

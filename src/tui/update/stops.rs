@@ -97,8 +97,7 @@ pub(in crate::tui) fn take_back(state: &mut State) -> Vec<Effect> {
     let stands = standing(&book.loaded.entries, state.now);
     let ids: Vec<_> = saved::ahead(&stands, state.now).map(|entry| entry.id.clone()).collect();
     if ids.is_empty() {
-        state.say(Tone::Plain, "no schedule that was saved lies ahead");
-        return Vec::new();
+        return state.only_say(Tone::Plain, "no schedule that was saved lies ahead");
     }
     let done = format!("took back {} planned entries (u puts them back)", ids.len());
     journal::take_back(state, ids, done)

@@ -3,7 +3,7 @@
 use super::Paper;
 use crate::setup::parts::{ADDITIONS, changed};
 use crate::text::{cut, safe, width, wrap};
-use crate::tui::host::Misread;
+use crate::tui::hearing::{Completion, Misread};
 use crate::tui::state::{Line, Status};
 use crate::tui::update::{TIMES, expects};
 use crate::tui::{Purpose, State, Tone, keymap};
@@ -175,7 +175,7 @@ fn below_line(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
     if text.trim().is_empty() {
         return vec![vec![("such as: 2 showers, dishes, fresh 60%".to_string(), look.faint())]];
     }
-    match line.current() {
+    match &line.reading {
         None => vec![Pieces::new()],
         Some(Ok(understood)) => {
             over_rows(state, "means: ", (&understood.echo, look.good()), columns, most)
@@ -208,7 +208,7 @@ fn part(text: &str, start: usize, end: usize) -> String {
 
 /// The message under the carets, when it did not fit beside them.
 fn overflow(state: &State, columns: usize) -> Option<String> {
-    let Some(Err(misread)) = state.line.current() else { return None };
+    let Some(Err(misread)) = &state.line.reading else { return None };
     if state.line.input.value().trim().is_empty() {
         return None;
     }
@@ -249,7 +249,7 @@ fn status(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
 
 /// Completions, the one that stands there in brackets.
 fn ways(line: &Line) -> Option<String> {
-    let shown = |(i, way): (usize, &crate::tui::host::Completion)| {
+    let shown = |(i, way): (usize, &Completion)| {
         let word = way.word.trim();
         if Some(i) == line.way { format!("[{word}]") } else { word.to_string() }
     };

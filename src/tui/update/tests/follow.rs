@@ -28,7 +28,10 @@ fn a_stop_is_ticked_thing_by_thing() {
         (" ", "x.... done: drive 1.1 h (u takes it back)"),
         ("j ", ".x... done: empty grey (u takes it back)"),
         ("j  ", "..... not done yet: empty grey (u takes it back)"),
-        ("j u", "..... took back the correction of: grey emptied (U puts it back)"),
+        (
+            "j u",
+            "..... took back the correction of: emptied grey (planned stop: Fonte do Sapal) (U puts it back)",
+        ),
         ("jn", ".-... left out: empty grey (u takes it back)"),
         ("jn ", "..... planned again: empty grey (u takes it back)"),
         ("j x", "-x--- left out: 4 things (u takes it back)"),
@@ -47,10 +50,7 @@ fn a_stop_is_ticked_thing_by_thing() {
              empty liquids, empty solids (u takes it back)",
         ),
         ("anowhere<Enter>", "..... expected a known place that offers something; Tab completes it"),
-        (
-            "jc<ClearLine>2 shower<Enter>",
-            ".x... saved instead of the plan: 2 shower today at 20:20",
-        ),
+        ("jc<ClearLine>2 shower<Enter>", ".x... saved instead of the plan: 2 showers"),
     ];
     for (keys, expected) in rows {
         let (state, _) = pressed(&format!("pwy<Esc>t{keys}"));

@@ -45,7 +45,7 @@ fn the_journal_shows_what_is_searched_for() {
 /// lines are on top of the fixture's four entries; counted by hand.
 #[test]
 fn undo_pressed_twice_at_once_takes_two_lines_back() {
-    let (mut state, folder) = pressed("l3 dishes<Enter>l1 shave<Enter>");
+    let (mut state, folder) = pressed("l3 dishes<Enter>lwork 1 h<Enter>");
     assert_eq!(state.rows().len(), 6);
     let mut press = || update(&mut state, Message::Key(Key::Char('u')));
     let (first, second) = (press(), press());
@@ -58,11 +58,11 @@ fn undo_pressed_twice_at_once_takes_two_lines_back() {
 
 #[test]
 fn the_line_remembers_what_was_said() {
-    let (mut state, folder) = pressed("l3 dishes<Enter>l1 shave<Enter>l");
+    let (mut state, folder) = pressed("l3 dishes<Enter>lwork 1 h<Enter>l");
     for (keys, text) in [
-        ("<Up>", "1 shave"),
+        ("<Up>", "work 1 h"),
         ("<Up>", "3 dishes"),
-        ("<Down>", "1 shave"),
+        ("<Down>", "work 1 h"),
         ("<Down>", ""),
         ("2 shower now", "2 shower now"),
         ("<EraseWord>", "2 shower "),

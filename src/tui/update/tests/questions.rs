@@ -72,7 +72,7 @@ fn without_a_place_nothing_is_searched_for() {
     let mut state = fixture::state(Theme::default());
     let mut loaded = fixture::loaded();
     loaded.rig.places.clear();
-    state.book = Some(Arc::new(JournalView::new(loaded, fixture::now(), &Memory::new())));
+    state.book = Some(Arc::new(JournalView::new(loaded, fixture::now())));
     assert_eq!(update(&mut state, Message::Key(Key::Char('p'))), vec![]);
     assert!(!state.trip.asked.working);
 }

@@ -1,0 +1,81 @@
+//! Log lines as the screen takes them: what one means, what is wrong with it, and how it can go on.
+
+use crate::domain::{Draft, Moment};
+use crate::logline::{self, Vocabulary};
+
+/// A log line that was understood.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Understood {
+    /// What would be saved.
+    pub drafts: Vec<Draft>,
+    /// The same in plain words, with units and day, to check before saving.
+    pub echo: String,
+}
+
+/// A log line that was not understood.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Misread {
+    /// First character that was not understood, counted in characters from 0.
+    pub start: usize,
+    /// The character after the last one.
+    pub end: usize,
+    /// What is wrong, and if possible what was probably meant.
+    pub message: String,
+    /// Ways to mend the whole line, nearest first; none writes a number that was not said.
+    pub instead: Vec<Completion>,
+}
+
+/// A way to complete a log line.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Completion {
+    /// Character from which the rest of the line is replaced, counted from 0.
+    pub start: usize,
+    /// What stands there then.
+    pub word: String,
+    /// Where the cursor stands then, in characters of the line from 0; `None`: at its end.
+    pub cursor: Option<usize>,
+}
+
+/// Reads a log line.
+///
+/// # Errors
+/// Which word is not understood.
+pub fn understand(known: &Vocabulary, now: Moment, line: &str) -> Result<Understood, Misread> {
+    let heard = logline::heard(line, known, now).map_err(misread)?;
+    let mut echo = heard.echo(known, now);
+    if let logline::Heard::Said(said) = &heard {
+        for left in logline::consequences(said, known) {
+            echo += &format!("; {left}");
+        }
+    }
+    Ok(Understood { drafts: heard.drafts(now), echo })
+}
+
+/// Ways to go on from the end of `line`, best first.
+pub fn complete(known: &Vocabulary, line: &str) -> Vec<Completion> {
+    let letters: Vec<char> = line.chars().collect();
+    let separates = |c: &char| c.is_whitespace() || *c == ',';
+    let start = letters.iter().rposition(separates).map_or(0, |i| i + 1);
+    let words = logline::complete(line, letters.len(), known);
+    words.into_iter().map(|word| Completion { start, word, cursor: None }).collect()
+}
+
+fn misread(misread: logline::Misread) -> Misread {
+    let message = match misread.nearest.is_empty() {
+        true => misread.message,
+        false => format!("{}; near: {}", misread.message, misread.nearest.join(", ")),
+    };
+    let ways = misread.instead;
+    let message = match ways.first().map(|way| (way, way.way(""))) {
+        Some((_, Some(way))) => format!("{way} ({message})"),
+        Some((way, None)) => format!("Tab: {} ({message})", way.line),
+        None => message,
+    };
+    let typed = ways.into_iter().filter_map(|way| way.typed);
+    let typed = typed.map(|(word, cursor)| Completion { start: 0, word, cursor: Some(cursor) });
+    // Without their numbers, two offers may be one.
+    let mut instead: Vec<Completion> = typed.collect();
+    instead.dedup();
+    let (start, end) = (misread.start, misread.end);
+    Misread { start, end, message, instead }
+}

@@ -1,0 +1,34 @@
+//! What a line says was done instead of a plan.
+
+use super::super::hearing::Understood;
+use crate::domain::{Body, Draft, EntryId, Happened, Plan, PlanOutcome, plans};
+use crate::text::plans::left_out;
+use crate::tui::{Purpose, Screen, State};
+
+/// What the line says, where it answers a plan with what it leaves out of that.
+pub(super) fn with_left_out(state: &State, mut said: Understood) -> Understood {
+    let Purpose::Answer(of) = &state.line.purpose else { return said };
+    if let Some(plan) = about(state, of) {
+        let records = plans::answer(&plan, instead(said.drafts.clone()), state.now);
+        said.echo.push_str(&left_out(&plan, &records));
+    }
+    said
+}
+
+/// What was done instead of a plan.
+pub(super) fn instead(drafts: Vec<Draft>) -> PlanOutcome {
+    let things = drafts.into_iter().filter_map(|draft| match draft {
+        Draft { at, note, body: Body::Happened(event) } => Some(Happened { at, note, event }),
+        _ => None,
+    });
+    PlanOutcome::Otherwise(things.collect())
+}
+
+/// The plan that an answer in the line is about: one thing of the stop that is followed, or an open
+/// plan.
+pub(super) fn about(state: &State, of: &EntryId) -> Option<Plan> {
+    let followed = state.screen() == Some(Screen::Follow);
+    let book = state.book.as_ref().filter(|_| followed);
+    let chosen = book.and_then(|book| state.follow.chosen(book)).filter(|plan| plan.holds(of));
+    chosen.or_else(|| state.open_plans().into_iter().find(|plan| plan.holds(of)).cloned())
+}

@@ -22,7 +22,6 @@ use waystock::domain::unit::Unit;
 use waystock::forecast::answer::Options;
 use waystock::store::{rig_file, templates};
 use waystock::tui::asking::News;
-use waystock::tui::effect::Effect;
 use waystock::tui::host::{Host, Loaded};
 use waystock::tui::journal_view::JournalView;
 use waystock::tui::key::Key;
@@ -76,7 +75,6 @@ impl Host for Long {
 }
 
 struct Typing {
-    host: Long,
     state: State,
     seen: Seen,
     terminal: Terminal<TestBackend>,
@@ -98,10 +96,10 @@ impl Typing {
         let news = News::Evening(evening);
         update(&mut state, Message::Answered { generation, news });
         let terminal = Terminal::new(TestBackend::new(120, 40)).expect("a screen in memory");
-        Typing { host, state, seen: Seen::default(), terminal }
+        Typing { state, seen: Seen::default(), terminal }
     }
 
-    /// A key, what it asks of the words, and the screen drawn anew.
+    /// A key, and the screen drawn anew.
     fn press(&mut self, key: Key) {
         update(&mut self.state, Message::Key(key));
         let (state, seen) = (&self.state, &mut self.seen);

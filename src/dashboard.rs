@@ -46,18 +46,11 @@ impl Stage {
             noticed: Mutex::default(),
         }
     }
+}
 
-    fn folder(&self) -> MutexGuard<'_, DataFolder> {
-        self.folder.lock().unwrap_or_else(|poisoned| poisoned.into_inner())
-    }
-
-    fn noticed(&self) -> MutexGuard<'_, Vec<String>> {
-        self.noticed.lock().unwrap_or_else(|poisoned| poisoned.into_inner())
-    }
-
-    fn known(&self) -> MutexGuard<'_, Option<Rig>> {
-        self.known.lock().unwrap_or_else(|poisoned| poisoned.into_inner())
-    }
+/// What is behind `mutex`, also after a thread failed while it held it.
+fn held<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(|poisoned| poisoned.into_inner())
 }
 
 /// A failure as one sentence for the status line.
@@ -74,14 +67,14 @@ fn sentence(failure: impl Into<Failure>) -> String {
 impl Host for Stage {
     fn now(&self) -> Moment {
         let clock = (self.clock)();
-        match &*self.known() {
+        match &*held(&self.known) {
             Some(rig) => rig.now(self.at, clock),
             None => self.at.unwrap_or(clock),
         }
     }
 
     fn load(&self) -> Result<Loaded, String> {
-        let mut folder = self.folder();
+        let mut folder = held(&self.folder);
         let mut contents = folder.load().map_err(sentence)?;
         if self.at.is_none() && contents.rig.evening.is_none() {
             contents.heed_clock((self.clock)());
@@ -95,8 +88,8 @@ impl Host for Stage {
             Ok(_) => Vec::new(),
         };
         let findings = settings.iter().map(ToString::to_string).chain(findings);
-        let findings = self.noticed().iter().cloned().chain(findings).collect();
-        *self.known() = Some(contents.rig.clone());
+        let findings = held(&self.noticed).iter().cloned().chain(findings).collect();
+        *held(&self.known) = Some(contents.rig.clone());
         let dir = folder.dir().display().to_string();
         let device = folder.journal.device().unwrap_or_default().to_string();
         let newer = "a newer version of the program wrote here".to_string();
@@ -115,18 +108,18 @@ impl Host for Stage {
     }
 
     fn missing(&self) -> Option<Machine> {
-        let there = self.folder().load_rig();
+        let there = held(&self.folder).load_rig();
         let today = self.now().date_naive();
         matches!(there, Err(FolderFault::NoRig(_)))
             .then(|| Machine { zone: self.zone.clone(), today })
     }
 
     fn create(&self, rig: &str) -> Result<(), String> {
-        self.folder().create_rig(rig).map(|_| ()).map_err(sentence)
+        held(&self.folder).create_rig(rig).map(|_| ()).map_err(sentence)
     }
 
     fn save_rig(&self, before: &str, after: &str) -> Result<(), String> {
-        match self.folder().change_rig(before, after) {
+        match held(&self.folder).change_rig(before, after) {
             Ok(true) => Ok(()),
             Ok(false) => Err("rig.ron was changed elsewhere; nothing was written".to_string()),
             Err(error) => Err(sentence(error)),
@@ -134,19 +127,19 @@ impl Host for Stage {
     }
 
     fn stamp(&self) -> u64 {
-        self.folder().stamp()
+        held(&self.folder).stamp()
     }
 
     fn append(&self, drafts: &[Draft]) -> Result<Vec<Entry>, String> {
         let recorded = self.now();
-        let mut folder = self.folder();
+        let mut folder = held(&self.folder);
         // A newer version may have written the rig since it was read, and then rules the folder.
         match folder.load_rig() {
             Err(newer) if newer.exit_code() == NEWER => return Err(sentence(newer)),
             _ => {}
         }
         let written = folder.journal.append(drafts, recorded).map_err(sentence);
-        self.noticed().extend(folder.journal.take_notices().iter().map(describe));
+        held(&self.noticed).extend(folder.journal.take_notices().iter().map(describe));
         written
     }
 }

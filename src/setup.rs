@@ -7,13 +7,11 @@ mod questions;
 mod sketch;
 
 use crate::store::rig_edit::{EditFault, set};
-use crate::store::rig_file;
 use crate::store::starter::{Answers, fill_template};
 use crate::store::templates::{TEMPLATES, Template};
 use questions::QUESTIONS;
 pub use sketch::Machine;
 use sketch::{Sketch, of_template};
-use std::path::Path;
 
 /// The questions with what was answered so far.
 #[derive(Debug, Clone, PartialEq)]
@@ -137,10 +135,7 @@ impl Setup {
     /// What is wrong with it, one sentence each: answers that do not go together.
     pub fn rig_text(&self) -> Result<String, Vec<String>> {
         let text = self.filled().map_err(|fault| vec![format!("the template: {fault:?}")])?;
-        match rig_file::parse(&text, Path::new("rig.ron")) {
-            Ok(_) => Ok(text),
-            Err(faults) => Err(faults.iter().map(ToString::to_string).collect()),
-        }
+        parts::parse(&text).map(|_| text)
     }
 
     fn filled(&self) -> Result<String, EditFault> {

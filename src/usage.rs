@@ -12,10 +12,12 @@ pub mod account;
 pub mod battery;
 mod era;
 pub mod foretold;
+pub mod spent;
 pub mod trip;
 
 // The face of this folder: what is named most often, by its short path.
-pub use account::{Account, StockUse, accounts, begins};
+pub use account::{Account, StockUse, accounts};
 pub use battery::{BatteryDay, BatteryHour};
-pub use foretold::{UseBand, foretold};
-pub use trip::{Forced, PastVisit, Totals, forced, totals};
+pub use foretold::UseBand;
+pub use spent::Spent;
+pub use trip::{Forced, PastVisit, Totals};

@@ -4,20 +4,15 @@ use super::context::find_stock;
 use super::{
     AsJson, CommandResult, Context, Output, Rounded, gaps, list, object, times, vocabulary,
 };
-use crate::belief::Beliefs;
-use crate::domain::{Direction, Moment, Standing, Zone};
+use crate::domain::{Direction, Moment, Zone};
 use crate::forecast::Options;
 use crate::store::data_folder::Contents;
 use crate::text::{usage as words, when};
+use crate::usage::spent::{Asked, LIVES};
 use crate::usage::{
-    Account, BatteryDay, BatteryHour, Forced, PastVisit, StockUse, Totals, UseBand, accounts,
-    battery, begins, forced, foretold, totals,
+    Account, BatteryDay, BatteryHour, Forced, PastVisit, Spent, StockUse, Totals, UseBand,
 };
-use chrono::{Duration, NaiveDate};
 use serde_json::Value;
-
-/// Lives behind a band of then: enough for the P10 and the P90, and quick.
-const LIVES: usize = 500;
 
 /// Months that a person is shown: two years, to see a season beside the one before.
 const MOST_MONTHS: usize = 24;
@@ -28,13 +23,7 @@ struct UseAnswer<'a> {
     now: Moment,
     /// The moment that was asked for.
     since: Option<Moment>,
-    stocks: Vec<StockUse>,
-    /// The battery's days, where it is among the stocks.
-    days: Vec<BatteryDay>,
-    /// By week, then stock; empty where nobody asked for one stock or all of it.
-    bands: Vec<Vec<UseBand>>,
-    /// What the trip came to, where all stocks were asked for.
-    trip: Option<(Totals, Forced)>,
+    spent: Spent,
 }
 
 /// Prints it in sentences, or as `waystock.use/1`.
@@ -49,10 +38,6 @@ pub fn run(
     let known = vocabulary(&contents, now);
     let since = since.map(|text| times::span("--since", text, &known, now)).transpose()?;
     let (standing, beliefs) = context.learned(&contents)?;
-    let options = Options {
-        lives: LIVES.min(context.common.lives as usize),
-        ..context.options(&contents.rig)
-    };
     let since = since.map(|(from, _)| from);
     let kept = beliefs.mechanism.stocks().iter().filter(|stock| !stock.reset_by_camp);
     let names: Vec<&str> = kept.map(|stock| stock.name.as_str()).collect();
@@ -60,53 +45,23 @@ pub fn run(
         "" => None,
         name => Some(names[find_stock(&known, &names, name)?]),
     };
-    let mut stocks = accounts(&contents.rig, &standing, &beliefs, (since, now));
-    stocks.retain(|own| wanted.is_none_or(|name| name == own.stock.name));
     gaps::tell_unread(&contents.journal, out);
-    let answer = UseAnswer {
-        days: match stocks.iter().any(|own| own.is_electric) {
-            true => battery::days(&contents.rig, &standing, &beliefs, options),
-            false => Vec::new(),
-        },
-        bands: match wanted.is_some() || context.common.json {
-            true => bands(&contents, &stocks, options),
-            false => Vec::new(),
-        },
-        trip: match wanted {
-            Some(_) => None,
-            None => trip(&contents, &standing, &beliefs, (since, options)),
-        },
-        contents: &contents,
-        now,
+    let usual = context.options(&contents.rig);
+    let asked = Asked {
         since,
-        stocks,
+        stock: wanted,
+        with_bands: wanted.is_some() || context.common.json,
+        options: Options { lives: LIVES.min(usual.lives), ..usual },
     };
-    match (context.common.json, answer.stocks.is_empty()) {
+    let spent = Spent::of(&contents.rig, &contents.journal.entries, (&standing, &beliefs), &asked);
+    let answer = UseAnswer { contents: &contents, now, since, spent };
+    match (context.common.json, answer.spent.stocks.is_empty()) {
         (true, _) => out.json(&answer.in_json()),
         (false, true) => out.line(words::NOTHING_YET),
         (false, false) if wanted.is_some() => answer.print_one(out),
         (false, false) => answer.print_all(out),
     }
     Ok(0)
-}
-
-fn bands(contents: &Contents, stocks: &[StockUse], options: Options) -> Vec<Vec<UseBand>> {
-    let Some(own) = stocks.first() else { return Vec::new() };
-    let spans: Vec<(Moment, Moment)> = own.weeks.iter().map(|week| (week.from, week.to)).collect();
-    foretold(&contents.rig, &contents.journal.entries, &spans, options)
-}
-
-fn trip(
-    contents: &Contents,
-    standing: &[Standing],
-    beliefs: &Beliefs,
-    (since, options): (Option<Moment>, Options),
-) -> Option<(Totals, Forced)> {
-    let first = begins(standing, options.at)?;
-    let from = since.map_or(first, |since| since.clamp(first, options.at));
-    let totals = totals(&contents.rig, standing, beliefs, (from, options.at));
-    let forced = forced(&contents.rig, standing, &totals.visits, options);
-    Some((totals, forced))
 }
 
 impl UseAnswer<'_> {
@@ -116,13 +71,13 @@ impl UseAnswer<'_> {
 
     fn print_all(&self, out: &mut Output) {
         let (show, zone) = (self.contents.rig.show, self.zone());
-        let from = self.stocks[0].whole.from;
-        let days = self.stocks[0].whole.days().ceil();
+        let from = self.spent.stocks[0].whole.from;
+        let days = self.spent.stocks[0].whole.days().ceil();
         out.wrapped(
             "",
             &format!("Where it went since {} ({days} days)", when::day(zone.here(from))),
         );
-        for own in &self.stocks {
+        for own in &self.spent.stocks {
             out.line("");
             let whole = words::amount(own.whole.amount(own.stock.runs), &own.stock.unit, show);
             let verb = words::verb(own.stock.runs);
@@ -144,7 +99,7 @@ impl UseAnswer<'_> {
             self.print_since(own, "  ", out);
         }
         self.print_days(out);
-        if let Some((totals, forced)) = &self.trip {
+        if let Some((totals, forced)) = &self.spent.trip {
             out.line("");
             out.wrapped("", &format!("All of it: {}", words::totals(totals, show)));
             if let Some(text) = words::forced(forced) {
@@ -166,7 +121,7 @@ impl UseAnswer<'_> {
     }
 
     fn print_one(&self, out: &mut Output) {
-        let own = &self.stocks[0];
+        let own = &self.spent.stocks[0];
         let (show, zone, runs) = (self.contents.rig.show, self.zone(), own.stock.runs);
         let asked = self.since.map(|_| &own.whole);
         let service = own.since_service.as_ref().map(|since| &since.account);
@@ -204,8 +159,7 @@ impl UseAnswer<'_> {
         if let Some(text) = weeks {
             out.wrapped("", &text);
         }
-        for (week, bands) in own.weeks.iter().zip(&self.bands) {
-            let band = bands.iter().find(|band| band.stock == own.stock.name);
+        for (week, band) in self.spent.weeks(own) {
             let [to, used, foretold] = words::week(own, week, band, &zone, show);
             out.line(format!("  {to:<14}  {used:>9}  {foretold}").trim_end());
         }
@@ -226,37 +180,28 @@ impl UseAnswer<'_> {
     }
 
     fn print_days(&self, out: &mut Output) {
-        let Some(own) = self.stocks.iter().find(|own| own.is_electric) else { return };
-        if !self.days.is_empty() {
+        let Some(own) = self.spent.stocks.iter().find(|own| own.is_electric) else { return };
+        if !self.spent.days.is_empty() {
             out.line("");
         }
-        for day in &self.days {
-            let name = self.day_name(day.date);
-            out.wrapped("", &words::battery_day(day, &name, own.stock.capacity));
-        }
-    }
-
-    fn day_name(&self, date: NaiveDate) -> String {
         let today = self.zone().date(self.now);
-        let names = [(-1, "yesterday"), (0, "today"), (1, "tomorrow")];
-        let name = names.iter().find(|(days, _)| today + Duration::days(*days) == date);
-        name.map_or(date.to_string(), |(_, name)| name.to_string())
+        for day in &self.spent.days {
+            out.wrapped("", &words::battery_day(day, today, own.stock.capacity));
+        }
     }
 
     fn in_json(&self) -> Value {
-        let since = self.stocks.first().map(|own| own.whole.from);
-        let trip = self.trip.as_ref().map(|(totals, forced)| trip_json(totals, forced));
+        let since = self.spent.stocks.first().map(|own| own.whole.from);
+        let trip = self.spent.trip.as_ref().map(|(totals, forced)| trip_json(totals, forced));
         object!(self;
             schema = "waystock.use/1", at = self.now, since = since,
-            stocks = list(&self.stocks, |own| self.stock_json(own)),
-            battery_days = list(&self.days, day_json), trip = trip)
+            stocks = list(&self.spent.stocks, |own| self.stock_json(own)),
+            battery_days = list(&self.spent.days, day_json), trip = trip)
     }
 
     fn stock_json(&self, own: &StockUse) -> Value {
         let (stock, runs) = (&own.stock, own.stock.runs);
-        let week = |(place, week): (usize, &Account)| {
-            let mut bands = self.bands.get(place).into_iter().flatten();
-            let band = bands.find(|band| band.stock == own.stock.name);
+        let week = |(week, band): (&Account, Option<&UseBand>)| {
             let mut value = account_json(week, runs);
             value["foretold"] = band.map(|own| object!(own; p10 ~ 3, p50 ~ 3, p90 ~ 3)).json();
             value
@@ -269,7 +214,7 @@ impl UseAnswer<'_> {
         object!(stock;
             name, unit, runs = if runs == Direction::Down { "down" } else { "up" },
             usual_week = own.usual_week().rounded(3), whole = account_json(&own.whole, runs),
-            since_service = since_service, weeks = list(own.weeks.iter().enumerate(), week),
+            since_service = since_service, weeks = list(self.spent.weeks(own), week),
             months = list(&own.months, |month| account_json(month, runs)))
     }
 }

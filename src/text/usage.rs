@@ -3,6 +3,7 @@
 use super::{Form, counted, quantity, reasons, share, stops, when};
 use crate::domain::{Direction, Unit, UnitSystem, Zone};
 use crate::usage::{Account, BatteryDay, Forced, StockUse, Totals, UseBand};
+use chrono::NaiveDate;
 
 /// What is said where nothing has happened yet.
 pub const NOTHING_YET: &str = "Nothing is written down yet. Log what happens; then ask again.";
@@ -120,7 +121,13 @@ pub fn month(account: &Account, zone: &Zone) -> String {
 
 /// A day of the battery: "yesterday: sun 1.9 kWh, 2.1 kWh used; lowest 34 % at 07:00, highest 81 %
 /// at 15:00".
-pub fn battery_day(day: &BatteryDay, name: &str, capacity_wh: f64) -> String {
+pub fn battery_day(day: &BatteryDay, today: NaiveDate, capacity_wh: f64) -> String {
+    let name = match (day.date - today).num_days() {
+        -1 => "yesterday".to_string(),
+        0 => "today".to_string(),
+        1 => "tomorrow".to_string(),
+        _ => day.date.to_string(),
+    };
     let wh = |value: f64| quantity::amount(value, value.abs(), &Unit::WattHour, UnitSystem::Metric);
     let mut brought = vec![format!("sun {}", wh(day.sum(|hour| hour.sun_wh)))];
     let charged = day.sum(|hour| hour.charged_wh);

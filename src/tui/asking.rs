@@ -1,6 +1,6 @@
 //! Questions that take a while: what is asked, and what comes of it. A thread answers each kind.
 
-use super::host::{Asking, Judged, Spent};
+use super::host::{Asking, Judged};
 use super::pending::{Progress, Question};
 use super::stops::SoFar;
 use super::{Extent, JournalView};
@@ -8,6 +8,7 @@ use crate::domain::Moment;
 use crate::forecast::hindsight::Settings;
 use crate::forecast::{Evening, Hindsight, Options};
 use crate::plan::{Request, Trip, TripRequest};
+use crate::usage::Spent;
 use std::sync::Arc;
 
 /// A question to one of the threads.

@@ -11,10 +11,8 @@ use crate::forecast::{Evening, Hindsight, Options, hindsight};
 use crate::plan;
 use crate::plan::{Basis, Onward, Progress, Request, Stretch, Suppose, Trip, TripRequest};
 use crate::setup::Machine;
-use crate::usage::{
-    BatteryDay, Forced, StockUse, Totals, UseBand, accounts, battery, begins, forced, foretold,
-    totals,
-};
+use crate::usage::Spent;
+use crate::usage::spent::{Asked, LIVES};
 
 /// The data folder as read.
 #[derive(Debug, Clone, PartialEq)]
@@ -72,22 +70,6 @@ pub struct Judged {
     /// How often each activity happens by habit, per day for all aboard when it begins.
     pub usual: Vec<f64>,
 }
-
-/// Where every stock goes.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Spent {
-    /// Stock by stock.
-    pub stocks: Vec<StockUse>,
-    /// The battery's hours, yesterday to tomorrow; empty without one.
-    pub days: Vec<BatteryDay>,
-    /// What was foretold of each whole week when it began, by stock.
-    pub bands: Vec<Vec<UseBand>>,
-    /// What all of it came to, and what forced the stops; `None` before the first entry.
-    pub trip: Option<(Totals, Forced)>,
-}
-
-/// Lives behind a band of then: enough for the P10 and the P90, and quick.
-const USE_LIVES: usize = 500;
 
 /// The world outside. Methods may take long or block: `load`, `append`, `learn`, `evening`,
 /// `stretch`, `stops` and `hindsight` are called on threads of their own.
@@ -150,22 +132,9 @@ pub trait Host: Send + Sync + 'static {
 
     /// Where every stock goes.
     fn spent(&self, rig: &Rig, entries: &[Entry], known: &Known) -> Spent {
-        let (standing, beliefs, at) = (&known.standing, &known.beliefs, known.at);
-        let options = Options { seed: known.seed, lives: USE_LIVES, ..Options::at(at) };
-        let stocks = accounts(rig, standing, beliefs, (None, at));
-        let weeks = stocks.first().map_or(&[][..], |own| &own.weeks);
-        let weeks: Vec<_> = weeks.iter().map(|week| (week.from, week.to)).collect();
-        let trip = begins(standing, at).map(|from| {
-            let totals = totals(rig, standing, beliefs, (from, at));
-            let forced = forced(rig, standing, &totals.visits, options);
-            (totals, forced)
-        });
-        Spent {
-            days: battery::days(rig, standing, beliefs, options),
-            bands: foretold(rig, entries, &weeks, options),
-            stocks,
-            trip,
-        }
+        let options = Options { seed: known.seed, lives: LIVES, ..Options::at(known.at) };
+        let asked = Asked { since: None, stock: None, with_bands: true, options };
+        Spent::of(rig, entries, (&known.standing, &known.beliefs), &asked)
     }
 
     /// Judges a stretch. `tell` hears the verdict as soon as it is there, then what to do before

@@ -3,7 +3,6 @@
 use super::filter::Row;
 use super::follow::Follow;
 use super::hearing::{Completion, Misread, Understood};
-use super::host::Spent;
 use super::lookback::LookBack;
 use super::pending::Progress;
 use super::rig::RigEdit;
@@ -14,6 +13,7 @@ use crate::domain::{Draft, EntryId, Moment, Plan, UnitSystem, Zone};
 use crate::forecast::{Evening, Options, StockForecast};
 use crate::logline::Vocabulary;
 use crate::setup::{Machine, Setup};
+use crate::usage::Spent;
 use std::collections::VecDeque;
 use std::sync::Arc;
 use tui_input::Input;

@@ -29,7 +29,7 @@ mod tests;
 // The face of this folder: what is named most often, by its short path.
 pub(in crate::tui::view) use list::List;
 pub(in crate::tui::view) use paper::Paper;
-pub(in crate::tui::view) use room::Room;
+pub(in crate::tui::view) use room::{Room, beside, stacked};
 pub(in crate::tui::view) use sections::{Line, Text, joined, put_part, show, spread};
 
 pub use room::Seen;

@@ -5,3 +5,4 @@ pub mod axis;
 pub mod band;
 pub mod fan;
 pub mod past;
+mod row;

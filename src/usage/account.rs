@@ -93,6 +93,12 @@ pub struct StockUse {
 }
 
 impl StockUse {
+    /// What moved since the last service, or all of it where nothing has since.
+    pub fn lately(&self) -> &Account {
+        let since = self.since_service.as_ref().map(|since| &since.account);
+        since.filter(|account| account.amount(self.stock.runs) > 0.0).unwrap_or(&self.whole)
+    }
+
     /// What a week usually uses, in the stock's unit: the mean of the weeks before this one.
     /// `None` before there are two of them.
     pub fn usual_week(&self) -> Option<f64> {

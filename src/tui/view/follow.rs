@@ -1,12 +1,11 @@
 //! The stop that is planned next, as a list to tick, and what that changes for the rest of the trip.
 
-use super::{Line, List, Paper, Seen, Text, header, joined, moved, show};
+use super::{Line, List, Paper, Seen, Text, beside, header, joined, moved, show, stacked};
 use crate::plan::stops::saved::stops_ahead;
 use crate::text::plans::thing;
 use crate::text::{Form, Urgency, clock, date_time, listed};
 use crate::tui::follow::Became;
 use crate::tui::{JournalView, State};
-use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 /// From this width on, what follows stands beside the list.
@@ -33,18 +32,10 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     let items: Vec<(String, String)> =
         became.iter().map(|(_, became)| item(state, became.as_ref())).collect();
     let block = paper.take_block(paper.left());
-    let (list, text) = match block.width >= SIDE_BY_SIDE {
-        true => {
-            let half = block.width / 2;
-            let right = Rect { x: block.x + half, width: block.width - half, ..block };
-            (Rect { width: half - 2, ..block }, right)
-        }
-        false => {
-            let rows = (items.len() as u16).min(block.height.saturating_sub(6).max(3));
-            let y = block.y + (rows + 1).min(block.height);
-            let below = Rect { y, height: block.bottom().saturating_sub(y), ..block };
-            (Rect { height: rows.min(block.height), ..block }, below)
-        }
+    let rows = (items.len() as u16).min(block.height.saturating_sub(6).max(3));
+    let [list, text] = match block.width >= SIDE_BY_SIDE {
+        true => beside(block, block.width / 2 - 2, 2),
+        false => stacked(block, rows, 1),
     };
     let names = items.iter().map(|(name, _)| name.len()).max().unwrap_or(0);
     List { look, items: &items, chosen: follow.row, names }.draw(list, seen, paper);

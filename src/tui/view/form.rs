@@ -2,12 +2,11 @@
 //! or, on a phone, values in pairs and the answer below.
 
 pub use super::sections::Line;
-use super::{List, Paper, Room, Seen, show, spread};
+use super::{List, Paper, Room, Seen, beside, show, spread};
 use crate::domain::Unit;
 use crate::text::{day, unit_word};
 use crate::tui::State;
 use crate::tui::values::{Field, Values};
-use ratatui::layout::Rect;
 
 /// What such a screen shows.
 pub struct Page<'a> {
@@ -113,11 +112,7 @@ fn narrow(page: &Page, state: &State, values: &List, seen: &mut Seen, paper: &mu
     let first = (values.chosen / 2 + 1).saturating_sub(PHONE_ROWS).min(pairs);
     for pair in first..pairs.min(first + PHONE_ROWS) {
         let Some(row) = paper.take() else { return };
-        let split = row.width / 2;
-        let halves = [
-            Rect { width: split, ..row },
-            Rect { x: row.x + split, width: row.width - split, ..row },
-        ];
+        let halves = beside(row, row.width / 2, 0);
         for (half, area) in halves.into_iter().enumerate() {
             values.row(pair * 2 + half, area, seen, paper);
         }
@@ -147,10 +142,10 @@ fn wide(page: &Page, state: &State, values: &List, seen: &mut Seen, paper: &mut 
     let block = paper.take_block(rows);
     let column = if Room::of(paper.area.width) == Room::Wide { 36 } else { 27 };
     // A column stays free before the answer.
-    values.draw(Rect { width: column - 1, ..block }, seen, paper);
-    let beside = Rect { x: block.x + column, width: block.width - column, ..block };
-    let mut beside = Paper::new(paper.buf, beside, state.look);
-    spread(state, seen, &mut beside, page.answer, |sections| {
+    let [left, right] = beside(block, column - 1, 1);
+    values.draw(left, seen, paper);
+    let mut answer = Paper::new(paper.buf, right, state.look);
+    spread(state, seen, &mut answer, page.answer, |sections| {
         sections.into_iter().flatten().collect()
     });
     for (line, style) in cautions {

@@ -1,7 +1,9 @@
 //! The first screen: a sentence, then days to the right and one row per stock, most urgent
 //! first, so that one glance tells which band comes first and which crowd behind it.
 
-use super::{Line, Paper, Room, Seen, Text, header, joined, level, round, show, stock};
+use super::{
+    Line, Paper, Room, Seen, Text, beside, header, joined, level, round, show, stacked, stock,
+};
 use crate::domain::after_hours;
 use crate::forecast::{Evening, StockForecast};
 use crate::plan::stops::saved;
@@ -79,22 +81,20 @@ fn rest(state: &State, evening: &Evening, axis: &Axis, seen: &mut Seen, paper: &
         paper.take();
     }
     let block = paper.take_block(paper.left());
-    let beside = block.width >= SIDE_BY_SIDE && block.height >= STOCK_ROWS;
-    let columns = if beside { block.width * 2 / 5 } else { block.width };
+    let wide = block.width >= SIDE_BY_SIDE && block.height >= STOCK_ROWS;
+    let columns = if wide { block.width * 2 / 5 } else { block.width };
     let lines = joined(notes(state, evening, axis, usize::from(columns)));
-    let (stock, text) = match beside {
-        true => {
-            let split = block.width - columns;
-            let stock = Rect { width: split - 2, ..block };
-            (Some(stock), Rect { x: block.x + split, width: columns, ..block })
+    let needed = (lines.len() as u16).min(block.height);
+    let (stock, text) = match (wide, block.height - needed > STOCK_ROWS) {
+        (true, _) => {
+            let [stock, text] = beside(block, block.width - columns - 2, 2);
+            (Some(stock), text)
         }
-        false => {
-            let needed = (lines.len() as u16).min(block.height);
-            let room = block.height - needed;
-            let below = Rect { y: block.y + needed + 1, height: room.saturating_sub(1), ..block };
-            let stock = (below.height >= STOCK_ROWS).then_some(below);
-            (stock, Rect { height: if stock.is_some() { needed } else { block.height }, ..block })
+        (false, true) => {
+            let [text, stock] = stacked(block, needed, 1);
+            (Some(stock), text)
         }
+        (false, false) => (None, block),
     };
     if let (Some(area), Some(chosen)) = (stock, state.stocks().get(state.selected())) {
         let mut paper = Paper::new(paper.buf, area, state.look);

@@ -2,7 +2,7 @@
 //! beside what came, and each stock's record.
 
 use super::form::Line;
-use super::{Paper, Room, Seen, Text, show};
+use super::{Paper, Room, Seen, Text, beside, show};
 use crate::forecast::{Hindsight, PastEvening};
 use crate::text::{Form, date_time, day, hindsight as words, left, right};
 use crate::tui::State;
@@ -83,18 +83,16 @@ fn found(state: &State, looked: &Hindsight, seen: &mut Seen, paper: &mut Paper) 
     if paper.area.width >= SIDE_BY_SIDE {
         let rows = paper.left();
         let block = paper.take_block(rows);
-        let half = block.width * 11 / 20;
-        let right = Rect { x: block.x + half + 2, width: block.width - half - 2, ..block };
-        let area = Rect { width: half, ..block };
+        let [area, right] = beside(block, block.width * 11 / 20, 2);
         evenings(state, looked, seen, &mut Paper::new(paper.buf, area, state.look));
-        let mut beside = Paper::new(paper.buf, right, state.look);
-        let columns = beside.columns();
+        let mut text = Paper::new(paper.buf, right, state.look);
+        let columns = text.columns();
         let mut lines = match state.lookback.page {
             Page::Stocks => Vec::new(),
             _ => readings(state, looked, columns),
         };
         lines.extend(stocks(state, looked, columns));
-        return show(state, seen, &mut beside, &lines);
+        return show(state, seen, &mut text, &lines);
     }
     let columns = paper.columns();
     match state.lookback.page {

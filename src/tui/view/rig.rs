@@ -1,10 +1,9 @@
 //! The rig: every value of its file, what the selected one means, and what the changes would do.
 
-use super::{Line, List, Paper, Room, Seen, Text, joined, moved, show};
+use super::{Line, List, Paper, Room, Seen, Text, beside, joined, moved, show, stacked};
 use crate::setup::parts::about;
 use crate::text::{counted, safe};
 use crate::tui::State;
-use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 /// Draws it.
@@ -25,25 +24,18 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
         })
         .collect();
     let block = paper.take_block(paper.left());
-    let (list, text, names) = match Room::of(block.width) {
-        Room::Wide => {
-            let half = block.width / 2;
-            let right = Rect { x: block.x + half + 2, width: block.width - half - 2, ..block };
-            (Rect { width: half, ..block }, right, 34)
-        }
-        room => {
-            let rows = block.height / 2;
-            let below = Rect { y: block.y + rows, height: block.height - rows, ..block };
-            let names = if room == Room::Narrow { 24 } else { 40 };
-            (Rect { height: rows, ..block }, below, names)
-        }
+    let room = Room::of(block.width);
+    let ([list, text], names) = match room {
+        Room::Wide => (beside(block, block.width / 2, 2), 34),
+        Room::Middle => (stacked(block, block.height / 2, 0), 40),
+        Room::Narrow => (stacked(block, block.height / 2, 0), 24),
     };
     List { look, items: &items, chosen: rig.row, names }.draw(list, seen, paper);
-    let lines = beside(state, usize::from(text.width));
+    let lines = told(state, usize::from(text.width));
     show(state, seen, &mut Paper::new(paper.buf, text, look), &lines);
 }
 
-fn beside(state: &State, columns: usize) -> Vec<Line> {
+fn told(state: &State, columns: usize) -> Vec<Line> {
     let (rig, look) = (&state.rig, state.look);
     let mut text = Text::new(look, columns);
     if rig.elsewhere.is_some() {

@@ -1,7 +1,7 @@
 //! What every screen needs to know of the frame: how much room there is across, and what was drawn
 //! where.
 
-use ratatui::layout::Rect;
+use ratatui::layout::{Constraint, Layout, Rect};
 
 /// What was drawn where: rows that a mouse can choose, and how far a text goes.
 #[derive(Debug, Default, Clone, PartialEq, Eq)]
@@ -31,4 +31,15 @@ impl Room {
             _ => Room::Wide,
         }
     }
+}
+
+/// Two areas side by side, the first so many columns wide, with a gap between them.
+pub(super) fn beside(block: Rect, columns: u16, gap: u16) -> [Rect; 2] {
+    let columns = [Constraint::Length(columns), Constraint::Fill(1)];
+    Layout::horizontal(columns).spacing(gap).areas(block)
+}
+
+/// Two areas one below the other, the first so many rows high, with a gap between them.
+pub(super) fn stacked(block: Rect, rows: u16, gap: u16) -> [Rect; 2] {
+    Layout::vertical([Constraint::Length(rows), Constraint::Fill(1)]).spacing(gap).areas(block)
 }

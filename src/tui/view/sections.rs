@@ -1,10 +1,9 @@
 //! Text to read, wrapped, in sections that each begin with a head.
 
-use super::{Paper, Seen};
+use super::{Paper, Seen, beside};
 use crate::text::stretch::Part;
 use crate::text::{safe, wrap};
 use crate::tui::{State, Theme};
-use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 /// A line of text to show.
@@ -44,10 +43,9 @@ pub fn spread(
         let lines = one(made(usize::from(block.width)));
         return show(state, seen, &mut Paper::new(paper.buf, block, state.look), &lines);
     }
-    let width = (block.width - 2) / 2;
-    let right = Rect { x: block.x + width + 2, width, ..block };
-    let [first, second] = halves(made(usize::from(width)), block.height);
-    for (text, area) in [(first, Rect { width, ..block }), (second, right)] {
+    let areas = beside(block, (block.width - 2) / 2, 2);
+    let halves = halves(made(usize::from(areas[0].width)), block.height);
+    for (text, area) in halves.into_iter().zip(areas) {
         show(state, seen, &mut Paper::new(paper.buf, area, state.look), &text);
     }
 }

@@ -4,8 +4,7 @@
 use super::{Line, Paper, Seen, Text, header, joined, spread};
 use crate::text::{day, left, percent, reasons, right, usage as words, width};
 use crate::tui::State;
-use crate::tui::host::Spent;
-use crate::usage::{Account, BatteryDay, StockUse};
+use crate::usage::{Account, BatteryDay, Spent, StockUse};
 use ratatui::style::Style;
 
 /// A cause with a smaller share is left out.
@@ -20,8 +19,7 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
         paper.line(&[("Working out where it goes", Style::new())]);
         return;
     };
-    let own = spent.stocks.iter().find(|own| own.stock.name == chosen.name);
-    let Some(own) = own else {
+    let Some(own) = spent.stock(&chosen.name) else {
         paper.wrapped(&format!("{}: nothing to tell yet", chosen.name), Style::new(), 2);
         return;
     };
@@ -41,17 +39,11 @@ fn sections(state: &State, spent: &Spent, own: &StockUse, columns: usize) -> Vec
     if own.whole.amount(own.stock.runs) <= 0.0 {
         text.put("", "The journal tells of nothing that used it so far", plain);
     }
-    let service = own.since_service.as_ref().map(|since| &since.account);
-    let told = service.filter(|account| account.amount(own.stock.runs) > 0.0);
-    causes(state, own, told.unwrap_or(&own.whole), &mut text);
+    causes(state, own, own.lately(), &mut text);
     if own.weeks.len() > 1 {
         text.head("Weeks, to the day named, and what was foretold of each");
-        let foretold = |place: usize| {
-            let bands = spent.bands.get(place).into_iter().flatten();
-            bands.into_iter().find(|band| band.stock == own.stock.name)
-        };
-        let named = own.weeks.iter().enumerate().map(|(place, week)| {
-            let [_, _, band] = words::week(own, week, foretold(place), &zone, units);
+        let named = spent.weeks(own).map(|(week, foretold)| {
+            let [_, _, band] = words::week(own, week, foretold, &zone, units);
             (day(zone.here(week.to)), week, band)
         });
         amounts(state, own, &named.collect::<Vec<_>>(), &mut text);
@@ -140,12 +132,7 @@ fn amounts(state: &State, own: &StockUse, spans: &[(String, &Account, String)], 
 /// Sun, loads and level of every third hour.
 fn by_the_hour(state: &State, own: &StockUse, hours: &BatteryDay, text: &mut Text) {
     let today = state.zone().date(state.now);
-    let name = match (hours.date - today).num_days() {
-        -1 => "yesterday",
-        0 => "today",
-        _ => "tomorrow",
-    };
-    text.head(&words::battery_day(hours, name, own.stock.capacity));
+    text.head(&words::battery_day(hours, today, own.stock.capacity));
     let columns = room(text) / 2;
     let most = hours.hours.iter().map(|h| h.sun_wh.max(h.used_wh)).fold(1e-9, f64::max);
     for hour in hours.hours.iter().filter(|hour| hour.hour % 3 == 0) {

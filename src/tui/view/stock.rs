@@ -142,11 +142,8 @@ fn pace(state: &State, stock: &StockForecast) -> String {
 /// What used it since its last service, or in all, once that is known.
 fn uses(state: &State, stock: &StockForecast, columns: usize) -> Vec<(String, Style)> {
     let spent = state.spent.answer.as_ref();
-    let own = spent.and_then(|spent| spent.stocks.iter().find(|own| own.stock.name == stock.name));
-    let Some(own) = own else { return Vec::new() };
-    let service = own.since_service.as_ref().map(|since| &since.account);
-    let told = service.filter(|account| account.amount(own.stock.runs) > 0.0);
-    let shares = usage::shares(told.unwrap_or(&own.whole), own.stock.runs);
+    let own = spent.and_then(|spent| spent.stock(&stock.name));
+    let shares = own.map_or(String::new(), |own| usage::shares(own.lately(), own.stock.runs));
     let text = format!("By cause: {shares} (i: more)");
     match shares.is_empty() {
         true => Vec::new(),

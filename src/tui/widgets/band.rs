@@ -1,12 +1,12 @@
 //! One stock on the time axis: from P10 over P50 to P90, or words where there is nothing to draw.
 
 use super::axis::Axis;
+use super::row::Row;
 use crate::forecast::StockForecast;
 use crate::text::{Urgency, width};
 use crate::tui::Theme;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
-use ratatui::style::Style;
 use ratatui::widgets::Widget;
 
 /// Share of lives out by a night from which on its sign says so.
@@ -29,30 +29,29 @@ impl Widget for Band<'_> {
         if area.is_empty() {
             return;
         }
-        let mut row = Row { buf, area };
-        self.midnights(&mut row);
+        let mut row = Row { buf, area, look: self.look };
+        for column in self.axis.midnights().iter().filter_map(|(hour, _)| self.axis.column(*hour)) {
+            row.put(column, self.look.glyphs().midnight, self.look.faint());
+        }
         let urgency = Urgency::of(self.stock);
         if urgency == Urgency::Out {
-            row.words(0, "out now", self.look.urgency(urgency));
-            return;
+            return row.words(0, "out now", self.look.urgency(urgency));
         }
         self.dips(&mut row);
-        match self.stock.hours.p10.and_then(|h| self.axis.column(h)) {
-            Some(from) => self.band(&mut row, from),
-            None => self.later(&mut row),
+        let style = match urgency {
+            Urgency::Fine => self.look.band(),
+            pressing => self.look.urgency(pressing),
+        };
+        let hours = &self.stock.hours;
+        let columns = [hours.p10, hours.p50, hours.p90].map(|h| self.axis.column(h?));
+        match columns {
+            [None, ..] => self.later(&mut row),
+            columns => row.band(columns, style),
         }
     }
 }
 
 impl Band<'_> {
-    fn midnights(&self, row: &mut Row) {
-        for (hour, _) in self.axis.midnights() {
-            if let Some(column) = self.axis.column(hour) {
-                row.put(column, self.look.glyphs().midnight, self.look.faint());
-            }
-        }
-    }
-
     fn dips(&self, row: &mut Row) {
         let glyphs = self.look.glyphs();
         for (column, deep) in self.dips_in_sight() {
@@ -77,62 +76,15 @@ impl Band<'_> {
             .collect()
     }
 
-    fn band(&self, row: &mut Row, from: u16) {
-        let glyphs = self.look.glyphs();
-        let style = match Urgency::of(self.stock) {
-            Urgency::Fine => self.look.band(),
-            pressing => self.look.urgency(pressing),
-        };
-        let last = self.axis.columns.saturating_sub(1);
-        let to = self.stock.hours.p90.and_then(|h| self.axis.column(h));
-        let end = to.unwrap_or(last);
-        for column in from..=end {
-            row.put(column, glyphs.band, style);
-        }
-        row.put(from, glyphs.band_from, style);
-        if to.is_some() {
-            row.put(end, glyphs.band_to, style);
-        }
-        if let Some(middle) = self.stock.hours.p50.and_then(|h| self.axis.column(h)) {
-            row.put(middle, glyphs.band_mid, style);
-        }
-        // Last, so that nothing hides that it goes on.
-        if to.is_none() {
-            row.put(end, glyphs.beyond, style);
-        }
-    }
-
     /// Nothing to draw within the axis: say from when on there would be.
     fn later(&self, row: &mut Row) {
         let words = self.later_words();
         let column = row.area.width.saturating_sub(width(&words) as u16);
         row.words(column, &words, self.look.faint());
     }
-}
 
-impl Band<'_> {
     fn later_words(&self) -> String {
         format!("after {}", self.axis.last_day())
-    }
-}
-
-struct Row<'a> {
-    buf: &'a mut Buffer,
-    area: Rect,
-}
-
-impl Row<'_> {
-    fn put(&mut self, column: u16, glyph: &str, style: Style) {
-        if column < self.area.width {
-            self.buf.set_string(self.area.x + column, self.area.y, glyph, style);
-        }
-    }
-
-    fn words(&mut self, column: u16, words: &str, style: Style) {
-        let room = usize::from(self.area.width.saturating_sub(column));
-        if room > 0 {
-            self.buf.set_stringn(self.area.x + column, self.area.y, words, room, style);
-        }
     }
 }
 

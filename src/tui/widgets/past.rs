@@ -1,5 +1,6 @@
 //! One past evening on an axis of days after it: the band that was foretold, and what came.
 
+use super::row::Row;
 use crate::forecast::PastEvening;
 use crate::tui::Theme;
 use ratatui::buffer::Buffer;
@@ -59,34 +60,22 @@ impl Widget for Past<'_> {
             return;
         }
         let (glyphs, columns) = (self.look.glyphs(), area.width);
-        let mut put = |column: u16, sign: &str, style: Style| {
-            buf.set_stringn(area.x + column, area.y, sign, 1, style);
-        };
+        let mut row = Row { buf, area, look: self.look };
         for day in 1..self.days {
             if let Some(column) = self.column(f64::from(day) * 24.0, columns) {
-                put(column, glyphs.midnight, self.look.faint());
+                row.put(column, glyphs.midnight, self.look.faint());
             }
         }
-        let at = |hours: Option<f64>| hours.and_then(|h| self.column(h, columns));
-        let (said, last) = (&self.evening.said, columns - 1);
-        if let Some(from) = at(said.p10) {
-            let to = at(said.p90);
-            (from..=to.unwrap_or(last)).for_each(|c| put(c, glyphs.band, self.look.band()));
-            put(from, glyphs.band_from, self.look.band());
-            match to {
-                Some(to) => put(to, glyphs.band_to, self.look.band()),
-                None => put(last, glyphs.beyond, self.look.band()),
-            }
-            if let Some(middle) = at(said.p50) {
-                put(middle, glyphs.band_mid, self.look.band());
-            }
-        } else if said.p10.is_some_and(|h| h > 0.0) {
-            put(last, glyphs.beyond, self.look.band());
+        let said = &self.evening.said;
+        let at = [said.p10, said.p50, said.p90].map(|hours| self.column(hours?, columns));
+        row.band(at, self.look.band());
+        if at[0].is_none() && said.p10.is_some_and(|hours| hours > 0.0) {
+            row.put(columns - 1, glyphs.beyond, self.look.band());
         }
         if let Some((sign, hours, style)) = self.came()
             && let Some(column) = self.column(hours, columns)
         {
-            put(column, sign, style);
+            row.put(column, sign, style);
         }
     }
 }

@@ -41,7 +41,7 @@ pub use failure::{CommandResult, Failure};
 pub(in crate::cli) use json::{AsJson, Rounded, list, object};
 pub use output::Output;
 
-use crate::text::safe::safe;
+use crate::text::safe;
 use args::Command;
 use std::io::Write;
 

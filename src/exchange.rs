@@ -23,7 +23,7 @@ pub use json::write_jsonl;
 pub use machine::{Readings, RowRead, pointed, read_mapped};
 pub use write::{write_csv, write_outlook_csv};
 
-use crate::domain::entry::Entry;
+use crate::domain::Entry;
 use crate::logline::Vocabulary;
 use fault::MOST_FAULTS;
 

@@ -6,12 +6,8 @@
 pub mod ahead;
 mod practice;
 
-use crate::domain::entry::Event;
-use crate::domain::journal::Standing;
-use crate::domain::outlook::DayWeather;
-use crate::domain::rig::{Electrics, Rig, TypicalWeather};
-use crate::domain::time::Moment;
 use crate::domain::timeline::{Camp, Timeline};
+use crate::domain::{DayWeather, Electrics, Event, Moment, Rig, Standing, TypicalWeather};
 use crate::mechanism::climate::{HourWeather, LightHour};
 use crate::physics::{day_cycle, sky, sun};
 use chrono::{Datelike, Duration, NaiveDate};

@@ -6,9 +6,9 @@ use super::habit::Habit;
 use super::joint::Joint;
 use super::manner::Manner;
 use super::practice::INSEPARABLE;
-use crate::domain::estimate::{Estimate, PastReading};
-use crate::domain::time::Moment;
+use crate::domain::estimate::PastReading;
 use crate::domain::timeline::Timeline;
+use crate::domain::{Estimate, Moment};
 use crate::mechanism::Mechanism;
 use chrono::NaiveDate;
 

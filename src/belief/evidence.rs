@@ -2,15 +2,9 @@
 //! they lay from what was expected, and how much of which source a use, a drive or a charge is.
 
 use super::practice::LONGEST_RUN_H;
-use crate::domain::entry::{ChargeSource, Event};
-use crate::domain::estimate::Estimate;
-use crate::domain::flow::Driver;
-use crate::domain::journal::Standing;
-use crate::domain::quantity::{Amount, Quantity};
-use crate::domain::rig::Parts;
-use crate::domain::stock::Stock;
-use crate::domain::time::Moment;
-use crate::domain::unit::Unit;
+use crate::domain::{
+    Amount, ChargeSource, Driver, Estimate, Event, Moment, Parts, Quantity, Standing, Stock, Unit,
+};
 use crate::mechanism::driver::Source;
 use chrono::Duration;
 

@@ -7,9 +7,7 @@
 use super::manner::Manner;
 use super::past::{DayRecord, Past, usual_entry};
 use super::practice::{ENOUGH_USES, FADE_DAYS, FANO_SHARED, NEVER_DONE, USUAL_FANO};
-use crate::domain::estimate::Estimate;
-use crate::domain::flow::{Activity, Per};
-use crate::domain::unit::Unit;
+use crate::domain::{Activity, Estimate, Per, Unit};
 use crate::mechanism::driver::person_hour_share;
 use chrono::{Duration, NaiveDate};
 use std::collections::BTreeMap;

@@ -2,8 +2,7 @@
 
 use super::past::Past;
 use super::practice::ENSEMBLE_DAYS;
-use crate::domain::rig::{Parts, Rig};
-use crate::domain::time::Moment;
+use crate::domain::{Moment, Parts, Rig};
 use crate::mechanism::Mechanism;
 use chrono::{Duration, NaiveDate, NaiveTime};
 use std::borrow::Cow;

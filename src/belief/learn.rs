@@ -7,10 +7,7 @@ use super::kit;
 use super::past::{DayRecord, Past};
 use super::replay;
 use super::unlogged::Unlogged;
-use crate::domain::estimate::Estimate;
-use crate::domain::journal::Standing;
-use crate::domain::rig::Rig;
-use crate::domain::time::Moment;
+use crate::domain::{Estimate, Moment, Rig, Standing};
 use crate::mechanism::Mechanism;
 
 /// Learns from everything that stands at `now`. `standing` is in time order and holds plans as

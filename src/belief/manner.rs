@@ -10,7 +10,7 @@ use super::practice::{
     AT_HOME, COMMON_DAY_SD, DAY_SPREADS, OUTGOING, OWN_DAY_SD, UNLOGGED_SD, UNLOGGED_SHARE,
     UNTOLD_DAYS,
 };
-use crate::domain::estimate::Estimate;
+use crate::domain::Estimate;
 
 /// What is used without being written, over what is written, before any journal: mean and
 /// standard deviation.

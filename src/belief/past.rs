@@ -4,11 +4,8 @@ mod days;
 mod uses;
 
 use super::practice::{CLOUD_ALONE_SD, MEMORY_DAYS};
-use crate::domain::entry::Event;
-use crate::domain::journal::Standing;
-use crate::domain::rig::{Parts, Rig};
-use crate::domain::time::{Moment, Zone};
 use crate::domain::timeline::Timeline;
+use crate::domain::{Event, Moment, Parts, Rig, Standing, Zone};
 use crate::mechanism::climate::{HourWeather, LightHour};
 use crate::weather::ahead::{season_clearness_sd, weighed_clearness};
 use crate::weather::{self, DaySky};

@@ -26,10 +26,7 @@ use super::practice::{
     MISSING_EVIDENCE, OTHER_EVIDENCE, READINGS, SIZE, SLOW, SMALLEST, STARTS, STUCK_EVIDENCE,
 };
 use super::replay::{Hypothesis, HypothesisFit, SummedPast};
-use crate::domain::estimate::Estimate;
-use crate::domain::stock::{Direction, Gauge, Stock};
-use crate::domain::time::{Moment, hours_between};
-use crate::domain::unit::Unit;
+use crate::domain::{Direction, Estimate, Gauge, Moment, Stock, Unit, hours_between};
 use crate::mechanism::Mechanism;
 use chrono::{Duration, NaiveDate, NaiveTime};
 use std::collections::BTreeSet;

@@ -3,9 +3,7 @@
 use super::fault::ExchangeFault;
 use super::row::{moment, nameless, number_form, text};
 use super::table::Row;
-use crate::domain::entry::{Body, Entry, Event};
-use crate::domain::outlook::DayWeather;
-use crate::domain::quantity::Amount;
+use crate::domain::{Amount, Body, DayWeather, Entry, Event};
 use chrono::NaiveDate;
 
 /// The row as an entry at the time of its issue.

@@ -2,8 +2,7 @@
 
 use super::fault::Warning;
 use super::table::Row;
-use crate::domain::entry::{Body, Entry, Event};
-use crate::domain::quantity::Quantity;
+use crate::domain::{Body, Entry, Event, Quantity};
 use crate::logline::{Vocabulary, in_stock_unit};
 use chrono::{DateTime, Utc};
 use std::collections::HashMap;

@@ -5,7 +5,7 @@
 //! reading is kept where no line from the last one kept passes by all that came since. At least one
 //! a day is kept, since a level that stands still tells something, too.
 
-use crate::domain::time::{Moment, hours_between};
+use crate::domain::{Moment, hours_between};
 
 /// Readings of so many minutes are one. Common practice, no source: a level is heard by the hour.
 const TOGETHER_MIN: i64 = 30;

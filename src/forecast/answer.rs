@@ -5,10 +5,7 @@ pub use super::season::OddSeason;
 pub use crate::belief::electric::Cause;
 pub use crate::belief::watch::Unexplained;
 pub use crate::domain::estimate::{Estimate, PastReading};
-use crate::domain::plans::Plan;
-use crate::domain::stock::Direction;
-use crate::domain::time::Moment;
-use crate::domain::unit::Unit;
+use crate::domain::{Direction, Moment, Plan, Unit};
 use crate::mechanism::coefficient::Meaning;
 use chrono::NaiveDate;
 

@@ -1,24 +1,16 @@
 //! The whole way from a rig and a journal to one evening's answer.
 
-use super::answer::{
-    Evening, Forecast, Learned, Lesson, NextStop, Notice, Options, PastReading, Per, ReadingValue,
-    StockForecast,
-};
-use super::lives::{self, GoOn, Lives};
-use super::passages;
+use super::answer::{Lesson, PastReading, Per, ReadingValue};
+use super::lives::{GoOn, Lives};
 use super::practice::UNSEEN;
 use super::scene::Scene;
-use super::sharpen;
-use super::{cold, notices, season, why};
+use super::{
+    Evening, Forecast, Learned, NextStop, Notice, Options, StockForecast, cold, lives, notices,
+    passages, season, sharpen, why,
+};
 use crate::belief::past::Past;
 use crate::belief::{self, Beliefs};
-use crate::domain::counts::Counts;
-use crate::domain::entry::Entry;
-use crate::domain::estimate::Estimate;
-use crate::domain::journal::{self, Standing};
-use crate::domain::plans;
-use crate::domain::rig::Rig;
-use crate::domain::time::{Moment, after_hours};
+use crate::domain::{Counts, Entry, Estimate, Moment, Rig, Standing, after_hours, journal, plans};
 use crate::mechanism::driver::Source;
 use chrono::Duration;
 use rayon::prelude::*;

@@ -3,7 +3,7 @@
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
 use super::sampler::Row;
-use crate::domain::stock::{Direction, Stock};
+use crate::domain::{Direction, Stock};
 use crate::mechanism::climate::lanes::LANES;
 use crate::physics::real::Real;
 

@@ -35,7 +35,7 @@ mod state;
 pub(super) use grid::COLD_HOURS;
 pub use grid::FAN_STEP;
 
-use super::answer::Options;
+use super::Options;
 use super::sampler::{Row, Sampler};
 use super::scene::Scene;
 use super::variants::{Variant, VariantLives};

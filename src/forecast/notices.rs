@@ -1,16 +1,13 @@
 //! What the crew should know tonight, as facts: `text::notice` puts them into words.
 
-use super::answer::{Alarm, Estimate, Forecast, Holds, Matter, Notice};
+use super::answer::{Alarm, Estimate, Holds, Matter};
 pub use super::practice::WORTH_SAYING;
 use super::practice::{MOST_MISFITS, NOTICE_DAYS};
+use super::{Forecast, Notice};
 use crate::belief::Beliefs;
 use crate::belief::past::Past;
 use crate::belief::watch::{self, Unexplained};
-use crate::domain::entry::Event;
-use crate::domain::journal::{self, Standing};
-use crate::domain::plans::{self, Plan};
-use crate::domain::stock::{Direction, Stock};
-use crate::domain::time::Moment;
+use crate::domain::{Direction, Event, Moment, Plan, Standing, Stock, journal, plans};
 use chrono::Duration;
 
 /// Cold ahead: a van that the heater may not keep warm, then stocks that may freeze.

@@ -1,9 +1,9 @@
 //! From the lives' passages to quantiles, binding shares, dips and fans.
 
-use super::answer::{Dip, FanPoint, Quantiles};
+use super::Quantiles;
+use super::answer::{Dip, FanPoint};
 use super::lives::{FAN_STEP, Lives};
-use crate::domain::estimate::Estimate;
-use crate::domain::stock::Stock;
+use crate::domain::{Estimate, Stock};
 
 /// The value that a share `a` of the sorted `values` does not exceed, interpolated between
 /// neighbours; `None` where it is not finite or `values` is empty.

@@ -1,14 +1,11 @@
 //! What all lives share: the hours ahead, who is aboard, the sun, plans, expected weather.
 
-use super::answer::Options;
+use super::Options;
 use super::variants::LevelChange;
 use crate::belief::Beliefs;
 use crate::belief::evidence::{DriverRun, exposure_of, in_unit, run_of};
-use crate::domain::entry::Event;
-use crate::domain::flow::Driver;
-use crate::domain::journal::Standing;
-use crate::domain::rig::{KitChange, Rig};
-use crate::domain::time::{Moment, hours_between};
+use crate::domain::rig::KitChange;
+use crate::domain::{Driver, Event, Moment, Rig, Standing, hours_between};
 use crate::mechanism::climate::{Kit, LightHour};
 use crate::mechanism::driver::{Source, hour_shares};
 use crate::physics;

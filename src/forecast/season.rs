@@ -1,7 +1,7 @@
 //! What a season is usually like by latitude alone, and whether what a rig file expects of it can
 //! be.
 
-use crate::domain::rig::{Rig, TypicalWeather};
+use crate::domain::{Rig, TypicalWeather};
 use crate::weather;
 use chrono::NaiveDate;
 

@@ -10,8 +10,7 @@ use super::lives::Lives;
 use super::passages::select;
 use super::practice::{FRESH_HOURS, GUESS, LEAST_LIVES};
 use crate::belief::Beliefs;
-use crate::domain::stock::{Gauge, Stock};
-use crate::domain::time::Moment;
+use crate::domain::{Gauge, Moment, Stock};
 use chrono::Duration;
 
 /// What a look at each stock would take off the band of the next stop, the most first. `first`

@@ -9,7 +9,7 @@
 
 use super::limit::{Limit, moved};
 use super::sampler::Row;
-use crate::domain::stock::{Direction, Stock};
+use crate::domain::{Direction, Stock};
 use crate::mechanism::climate::lanes::LANES;
 
 /// What a service, or leaving, does to one stock.

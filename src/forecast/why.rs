@@ -1,16 +1,12 @@
 //! What lies behind one stock's dates: what moves it in a day, and what makes the date unsure.
 
-use super::answer::Options;
-use super::lives;
 use super::practice::SMALL_DOUBT;
 use super::sampler::{GroupDraw, Row, Sampler};
 use super::scene::Scene;
+use super::{Options, lives};
 use crate::belief::Beliefs;
 use crate::belief::manner::Manner;
-use crate::domain::estimate::Estimate;
-use crate::domain::journal::Standing;
-use crate::domain::rig::Rig;
-use crate::domain::time::Moment;
+use crate::domain::{Estimate, Moment, Rig, Standing};
 use crate::mechanism::climate::lanes::LANES;
 use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::Meaning;

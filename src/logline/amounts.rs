@@ -3,8 +3,8 @@
 use super::misread::Misread;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Word};
-use crate::domain::quantity::{Amount, AmountFault, Quantity};
-use crate::domain::unit::Unit;
+use crate::domain::quantity::AmountFault;
+use crate::domain::{Amount, Quantity, Unit};
 
 /// An amount as it was said.
 #[derive(Debug, Clone, PartialEq)]

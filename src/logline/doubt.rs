@@ -4,10 +4,7 @@ use super::misread::{Misread, Understood};
 use super::told;
 use super::units::in_stock_unit;
 use super::vocabulary::Vocabulary;
-use crate::domain::entry::Event;
-use crate::domain::quantity::Quantity;
-use crate::domain::stock::Direction;
-use crate::domain::unit::Unit;
+use crate::domain::{Direction, Event, Quantity, Unit};
 
 /// The question about one thing of a line, if it is such a reading. A remark with the reading says
 /// that it was looked at twice, and a service of the stock in the same line explains it.

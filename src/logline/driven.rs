@@ -2,10 +2,7 @@
 
 use super::misread::Understood;
 use super::vocabulary::Vocabulary;
-use crate::domain::entry::Event;
-use crate::domain::flow::Driver;
-use crate::domain::rig::Parts;
-use crate::domain::unit::Unit;
+use crate::domain::{Driver, Event, Parts, Unit};
 
 /// What the drives of a line leave out: an engine that burns by the distance does not know of
 /// hours, nor an alternator of kilometres. `None` where nothing is left out, or no drive is told.

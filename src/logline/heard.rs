@@ -3,8 +3,7 @@
 use super::echo::echo;
 use super::misread::Understood;
 use super::vocabulary::Vocabulary;
-use crate::domain::entry::{Body, Draft, EntryId};
-use crate::domain::time::Moment;
+use crate::domain::{Body, Draft, EntryId, Moment};
 
 /// What a line does to the journal.
 #[derive(Debug, Clone, PartialEq)]

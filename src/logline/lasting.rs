@@ -5,8 +5,7 @@ use super::moment::{Clock, Looks, after_days, named_moment, time};
 use super::time::phrase;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Word, text};
-use crate::domain::time::Moment;
-use crate::domain::unit::Unit;
+use crate::domain::{Moment, Unit};
 use chrono::Duration;
 
 /// `drove from 10 to 12:30`, `plugged in since noon`: so long, which is asked back in hours.

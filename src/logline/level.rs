@@ -7,9 +7,7 @@ use super::misread::Misread;
 use super::scene::{Scene, in_stock};
 use super::units::is_counted;
 use super::word::Word;
-use crate::domain::entry::Event;
-use crate::domain::quantity::{Amount, Quantity};
-use crate::domain::stock::{Gauge, Stock};
+use crate::domain::{Amount, Event, Gauge, Quantity, Stock};
 
 /// An example of a level in the stock's own unit.
 pub(super) fn half(stock: &Stock) -> String {

@@ -12,10 +12,7 @@ use super::recent::Recent;
 use super::said::parse;
 use super::vocabulary::Vocabulary;
 use super::{speech, time, words};
-use crate::domain::entry::{Event, Happened};
-use crate::domain::quantity::Quantity;
-use crate::domain::time::Moment;
-use crate::domain::unit::Unit;
+use crate::domain::{Event, Happened, Moment, Quantity, Unit};
 use chrono::{Datelike as _, Timelike as _};
 
 /// As [`parse`], for a line that may put right what was written before it (see

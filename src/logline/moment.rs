@@ -15,7 +15,7 @@
 //!   of today so named has begun but its hour has not come;
 //! - up to five in the morning, `this evening` and `tonight` are those that have just gone.
 
-use crate::domain::time::{Moment, Zone};
+use crate::domain::{Moment, Zone};
 use chrono::{Datelike, Duration, NaiveDate, NaiveDateTime, NaiveTime, Timelike, Weekday};
 
 /// Until this hour of the morning, the evening before is `this evening`.

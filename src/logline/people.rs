@@ -5,9 +5,7 @@ use super::bag::Bag;
 use super::item::{Is, Item, at_items};
 use super::misread::{Misread, example};
 use super::scene::{Meant, SaidThing, Scene};
-use crate::domain::entry::Event;
-use crate::domain::quantity::Amount;
-use crate::domain::unit::Unit;
+use crate::domain::{Amount, Event, Unit};
 
 /// The most people that one van is believed to hold.
 const MOST_ABOARD: i64 = 30_000;

@@ -1,9 +1,8 @@
 //! What this device wrote lately, which the next line may put right.
 
-use crate::domain::entry::{Body, Entry, EntryId, Happened};
 use crate::domain::journal::stands;
 use crate::domain::lines::line_to_undo;
-use crate::domain::time::Moment;
+use crate::domain::{Body, Entry, EntryId, Happened, Moment};
 use chrono::Duration;
 use std::collections::HashSet;
 

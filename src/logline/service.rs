@@ -10,10 +10,7 @@ use super::units::{in_stock_unit, is_counted};
 use super::uses;
 use super::vocabulary::Vocabulary;
 use super::word::{Word, text};
-use crate::domain::entry::{After, Event};
-use crate::domain::quantity::{Amount, Quantity};
-use crate::domain::stock::{Direction, Stock};
-use crate::domain::unit::Unit;
+use crate::domain::{After, Amount, Direction, Event, Quantity, Stock, Unit};
 
 /// What went in, and what it ended at.
 pub(super) fn filled(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {

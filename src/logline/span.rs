@@ -5,7 +5,7 @@ use super::speech;
 use super::time;
 use super::vocabulary::Vocabulary;
 use super::words;
-use crate::domain::time::Moment;
+use crate::domain::Moment;
 use chrono::{Datelike, Duration, NaiveDate, NaiveTime};
 
 /// When what `text` names begins and ends, as the log line knows days and times: a day without an

@@ -2,7 +2,7 @@
 
 use super::moment::{Clock, Day, Hour, Look, Toward, When, time};
 use super::word::{Kind, Mark, Word};
-use crate::domain::time::Moment;
+use crate::domain::Moment;
 use chrono::{Datelike, Duration, NaiveDate, NaiveTime, Timelike, Weekday};
 
 /// The most words that one time phrase takes.

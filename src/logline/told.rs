@@ -2,14 +2,9 @@
 //! was; and whether a new reading can be true with no service in between.
 
 use super::units::in_stock_unit;
-use crate::domain::entry::Event;
-use crate::domain::flow::Measure;
-use crate::domain::journal::Standing;
-use crate::domain::quantity::Quantity;
-use crate::domain::rig::Parts;
-use crate::domain::stock::{Direction, Gauge, Stock};
-use crate::domain::time::Moment;
-use crate::domain::unit::Unit;
+use crate::domain::{
+    Direction, Event, Gauge, Measure, Moment, Parts, Quantity, Standing, Stock, Unit,
+};
 use std::collections::HashMap;
 
 /// Beyond both gauges' steps, a level has to be off by this share of capacity to be doubted.

@@ -6,9 +6,7 @@ use super::item::{Item, at_items};
 use super::misread::{Misread, example};
 use super::scene::{Meant, SaidThing, Scene};
 use super::word::{Kind, Word};
-use crate::domain::entry::{ChargeSource, Event, Spot};
-use crate::domain::quantity::{Amount, Quantity};
-use crate::domain::unit::Unit;
+use crate::domain::{Amount, ChargeSource, Event, Quantity, Spot, Unit};
 
 /// The longest drive or charge in one entry, in hours.
 const LONGEST_HOURS: f64 = 72.0;

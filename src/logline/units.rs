@@ -1,10 +1,6 @@
 //! Amounts in the units of stocks and activities.
 
-use crate::domain::flow::Activity;
-use crate::domain::quantity::Quantity;
-use crate::domain::rig::Parts;
-use crate::domain::stock::Stock;
-use crate::domain::unit::Unit;
+use crate::domain::{Activity, Parts, Quantity, Stock, Unit};
 
 /// `quantity` in the unit of `stock`; `None` across dimensions.
 pub(crate) fn in_stock_unit(quantity: &Quantity, stock: &Stock, parts: &Parts) -> Option<f64> {

@@ -5,11 +5,7 @@ use super::misread::{Misread, example};
 use super::scene::Scene;
 use super::units::{in_activity_unit, is_counted};
 use super::word::{Word, text};
-use crate::domain::entry::Event;
-use crate::domain::flow::Activity;
-use crate::domain::quantity::{Amount, Quantity};
-use crate::domain::stock::{Direction, Stock};
-use crate::domain::unit::Unit;
+use crate::domain::{Activity, Amount, Direction, Event, Quantity, Stock, Unit};
 
 /// The largest count that may stand behind its activity with no unit; larger ones go in front.
 const MOST_BEHIND: f64 = 12.0;

@@ -4,17 +4,11 @@
 use super::lexicon::lexicon;
 use super::recent::{Recent, recent};
 use super::told::{self, Told};
-use crate::domain::entry::{Entry, Event, Spot};
-use crate::domain::estimate::Estimate;
-use crate::domain::flow::Activity;
-use crate::domain::journal;
-use crate::domain::quantity::Amount;
-use crate::domain::rig::{Parts, Rig};
-use crate::domain::stock::{Direction, Stock};
-use crate::domain::time::Moment;
-use crate::domain::time::Zone;
 use crate::domain::timeline::Timeline;
-use crate::domain::unit::{Unit, UnitSystem};
+use crate::domain::{
+    Activity, Amount, Direction, Entry, Estimate, Event, Moment, Parts, Rig, Spot, Stock, Unit,
+    UnitSystem, Zone, journal,
+};
 use chrono::NaiveDate;
 use std::collections::HashMap;
 

@@ -6,10 +6,7 @@ use super::reader::Reader;
 use super::scene::Scene;
 use super::time::{LONGEST_PHRASE, phrase};
 use super::word::{Kind, Word};
-use crate::domain::entry::Event;
-use crate::domain::outlook::DayWeather;
-use crate::domain::quantity::Amount;
-use crate::domain::unit::{Unit, UnitSystem};
+use crate::domain::{Amount, DayWeather, Event, Unit, UnitSystem};
 use chrono::NaiveDate;
 
 const FORM: &str = "write `outlook tomorrow 3 to 11 C, cloud 60%`";

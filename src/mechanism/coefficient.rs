@@ -3,7 +3,7 @@
 
 use super::driver::Source;
 use super::practice::LEAST_OF_RATED;
-use crate::domain::estimate::Estimate;
+use crate::domain::Estimate;
 
 /// What kind of number a coefficient is.
 #[derive(Debug, Clone, Copy, PartialEq)]

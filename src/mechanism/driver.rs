@@ -1,7 +1,7 @@
 //! What drives a flow, and how much of each driver an interval holds.
 
 use super::practice::{AWAKE, NIGHT_SHARE, PUNCTUAL, RECALLED};
-use crate::domain::flow::Driver;
+use crate::domain::Driver;
 
 /// What drives a flow.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

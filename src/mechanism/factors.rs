@@ -2,7 +2,8 @@
 
 use super::coefficient::{Coefficient, Meaning, Nature};
 use super::driver::Source;
-use crate::domain::rig::{Electrics, Panel, Parts};
+use crate::domain::rig::Panel;
+use crate::domain::{Electrics, Parts};
 
 /// Indices of the coefficients that sun and cold use; `None` without the kit.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]

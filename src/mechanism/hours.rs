@@ -7,9 +7,7 @@
 //! washed with, it called sound tanks leaking more often than waking hours do.
 
 use super::driver::person_hour_share;
-use crate::domain::flow::{BaseUse, Driver};
-use crate::domain::stock::Stock;
-use crate::domain::unit::Unit;
+use crate::domain::{BaseUse, Driver, Stock, Unit};
 
 /// Cooking range: meals.
 const MEALS: [f64; 24] = [

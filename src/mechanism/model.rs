@@ -4,10 +4,8 @@ use super::coefficient::{Coefficient, Meaning, Nature};
 use super::driver::{Exposure, Source};
 use super::factors::Factors;
 use super::hours::Rhythm;
-use crate::domain::flow::{BaseUse, Measure, Move};
-use crate::domain::rig::{Inverter, Parts};
-use crate::domain::stock::Stock;
-use crate::domain::unit::Unit;
+use crate::domain::rig::Inverter;
+use crate::domain::{BaseUse, Measure, Move, Parts, Stock, Unit};
 use crate::physics::{battery, water};
 
 /// A linear flow: while its source is exposed by `n`, the stock changes by

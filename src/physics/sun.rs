@@ -6,7 +6,7 @@
 mod direction;
 mod light;
 
-use crate::domain::time::Moment;
+use crate::domain::Moment;
 use chrono::{DateTime, Datelike, Duration, NaiveDate, Utc};
 use direction::{Position, Vector};
 use light::clear_share_at;

@@ -2,11 +2,7 @@
 
 use super::change::Change;
 use super::proposal::Proposal;
-use crate::domain::entry::Spot;
-use crate::domain::estimate::Estimate;
-use crate::domain::stock::Direction;
-use crate::domain::time::Moment;
-use crate::domain::unit::Unit;
+use crate::domain::{Direction, Estimate, Moment, Spot, Unit};
 
 /// Where the nights are spent.
 #[derive(Debug, Clone, PartialEq)]

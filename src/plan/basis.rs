@@ -1,10 +1,7 @@
 //! What every question goes by.
 
 use crate::belief::Beliefs;
-use crate::domain::counts::Counts;
-use crate::domain::journal::Standing;
-use crate::domain::rig::Rig;
-use crate::domain::time::{Moment, Zone};
+use crate::domain::{Counts, Moment, Rig, Standing, Zone};
 
 /// The van, its journal, what was learned from it, and the moment of the question.
 #[derive(Clone, Copy)]

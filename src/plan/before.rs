@@ -9,8 +9,7 @@
 use super::answer::{Before, Step, StepKind};
 use super::case::{Case, Outcome};
 use super::hook_up;
-use crate::domain::stock::{Direction, Stock};
-use crate::domain::unit::Unit;
+use crate::domain::{Direction, Stock, Unit};
 use crate::forecast::passages;
 use crate::forecast::variants::LevelChange;
 

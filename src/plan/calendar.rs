@@ -5,7 +5,7 @@
 //! from one export to the next, and SEQUENCE rises with time, so that a second import moves the
 //! event instead of adding one.
 
-use crate::domain::time::Moment;
+use crate::domain::Moment;
 use chrono::Utc;
 
 /// One stop in a calendar.

@@ -1,23 +1,17 @@
 //! A stretch laid out for the lives: beliefs, hours ahead, what is serviced first, and the hour
 //! that it must reach. Changes make another case; the lives' luck stays the same.
 
-use super::answer::{Request, Weather, Where};
 use super::assumptions::{HOOK_UP_WH, MORNING_HOUR, NIGHT_ENDS};
-use super::basis::Basis;
 use super::change::Change;
 use super::stops::places::services;
+use super::{Basis, Request, Weather, Where};
 use crate::belief::Beliefs;
-use crate::domain::entry::Event;
-use crate::domain::flow::Driver;
-use crate::domain::journal::Standing;
-use crate::domain::rig::Rig;
-use crate::domain::time::{Moment, Zone, hours_between};
 use crate::domain::timeline::Timeline;
-use crate::forecast::answer::Options;
-use crate::forecast::lives;
+use crate::domain::{Driver, Event, Moment, Rig, Standing, Zone, hours_between};
 use crate::forecast::passages::{first_passages, quantile};
 use crate::forecast::scene::Scene;
 use crate::forecast::variants::{LevelChange, Variant, VariantLives};
+use crate::forecast::{Options, lives};
 use crate::mechanism::driver::Source;
 use chrono::{Duration, NaiveTime, Timelike};
 use std::borrow::Cow;

@@ -2,9 +2,9 @@
 //! are run. A change knows nothing about what it buys.
 
 use crate::belief::Beliefs;
-use crate::domain::flow::Driver;
-use crate::domain::stock::Direction;
-use crate::forecast::scene::{self, Scene};
+use crate::domain::{Direction, Driver};
+use crate::forecast::scene;
+use crate::forecast::scene::Scene;
 use crate::mechanism::Flow;
 use crate::mechanism::climate::Kit;
 use crate::mechanism::driver::Source;

@@ -10,10 +10,7 @@ use super::assumptions::{
 use super::case::Case;
 use super::change::Change;
 use super::proposal::{Named, Proposal};
-use crate::domain::flow::{Activity, Driver, Measure, Per};
-use crate::domain::stock::{Direction, Stock};
-use crate::domain::time::{Moment, after_hours};
-use crate::domain::unit::Unit;
+use crate::domain::{Activity, Direction, Driver, Measure, Moment, Per, Stock, Unit, after_hours};
 use crate::mechanism::driver::Source;
 
 /// A change or two, before anything is known about what it buys.

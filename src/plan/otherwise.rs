@@ -1,13 +1,12 @@
 //! What could make a stretch work that nothing at hand does: fewer nights, a stop in the middle,
 //! fewer people, more tank and battery. Each is tried on the same lives.
 
-use super::answer::{Otherwise, Stretch};
-use super::basis::Basis;
+use super::answer::Otherwise;
 use super::case::{Case, Outcome, last_morning};
 use super::change::Change;
-use super::road;
 use super::stops::places;
-use crate::domain::time::{Moment, hours_between};
+use super::{Basis, Stretch, road};
+use crate::domain::{Moment, hours_between};
 use crate::forecast::variants::LevelChange;
 use chrono::Timelike;
 

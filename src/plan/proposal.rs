@@ -1,8 +1,6 @@
 //! What a crew might change, as data: the words for it stand in `text`.
 
-use crate::domain::flow::Driver;
-use crate::domain::time::Moment;
-use crate::domain::unit::Unit;
+use crate::domain::{Driver, Moment, Unit};
 
 /// How the name of an activity stands in a proposal: once, and several times.
 #[derive(Debug, Clone, PartialEq)]

@@ -1,7 +1,7 @@
 //! How far places are: great circles, and what the road makes of them.
 
 use super::assumptions::{KM_PER_HOUR, ROAD_FACTOR};
-use crate::domain::rig::Place;
+use crate::domain::Place;
 
 /// Mean radius of the earth, in km (IUGG: 6371.0088).
 const EARTH_KM: f64 = 6371.0088;

@@ -7,19 +7,15 @@
 //! of lives in which the stretch works is the same in all of them. [`verdict`] is the first two,
 //! [`stretch`] all three.
 
-use super::afford::{self, AsItIs};
-use super::answer::{Afford, AffordAfter, Longest, Request, StockEnd, Stretch};
+use super::afford::AsItIs;
+use super::answer::{Afford, AffordAfter, Longest, StockEnd};
 use super::assumptions::{LEAST_GAIN, LEAST_HOURS, PRESSING};
-use super::basis::Basis;
-use super::before;
 use super::case::{Case, Outcome, last_morning, safe_hours, share_from};
 use super::change::Change;
-use super::options;
-use super::otherwise;
 use super::proposal::Proposal;
-use super::together;
 use super::tried::Tried;
-use crate::domain::time::{Zone, after_hours, hours_between};
+use super::{Basis, Request, Stretch, afford, before, options, otherwise, together};
+use crate::domain::{Zone, after_hours, hours_between};
 use crate::forecast::passages::{estimate, quantile};
 use crate::forecast::variants::LevelChange;
 

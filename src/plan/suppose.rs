@@ -1,15 +1,10 @@
 //! What a question supposes that the journal does not say: other weather, guests, other habits,
 //! a camp that is kept. It changes what the question is asked of, so that no answer needs to know.
 
-use super::basis::Basis;
+use super::Basis;
 use crate::belief::Beliefs;
-use crate::domain::entry::Event;
-use crate::domain::journal::Standing;
-use crate::domain::outlook::DayWeather;
-use crate::domain::quantity::Amount;
-use crate::domain::rig::TypicalWeather;
-use crate::domain::time::Moment;
 use crate::domain::timeline::Timeline;
+use crate::domain::{Amount, DayWeather, Event, Moment, Standing, TypicalWeather};
 use crate::plan::stops::saved::serviced;
 use chrono::{Duration, NaiveDate};
 use std::borrow::Cow;

@@ -9,7 +9,7 @@ mod report;
 mod tests;
 mod union;
 
-use crate::domain::time::Moment;
+use crate::domain::Moment;
 pub use report::{FileReport, Finding, FindingKind, Journal, SourceFile};
 
 /// Largest journal file that is read or appended to, in bytes.

@@ -9,7 +9,7 @@ mod any_form;
 mod tests;
 
 use super::record::{Record, RecordFault, Said, VERSION};
-use crate::domain::entry::Entry;
+use crate::domain::Entry;
 
 /// Longest line that is read or written, in bytes, without its newline.
 pub const LONGEST: usize = 64 * 1024;

@@ -5,9 +5,8 @@ use super::practice::{
     ROUGH_DAYS, ROUGH_K, USUAL_CLEARNESS,
 };
 use super::{DaySky, Known, of_row, season_drift_k, usual};
-use crate::domain::rig::Rig;
-use crate::domain::time::{Moment, Zone};
 use crate::domain::timeline::Timeline;
+use crate::domain::{Moment, Rig, Zone};
 use chrono::{Duration, NaiveDate};
 
 /// What is believed of one day ahead.

@@ -16,7 +16,7 @@ use super::members::{MEMBERS, PerMember, factors, normals, shares};
 use super::uses::DayUses;
 use crate::belief::past::PastHour;
 use crate::belief::practice::{GAUGE_BIAS_KEPT, GAUGE_BIAS_SD, LOAD_SD, MEMBER_WANDER, RUN_SD};
-use crate::domain::estimate::Estimate;
+use crate::domain::Estimate;
 use crate::mechanism::climate::lanes::{DayLanes, LANES, Lane, ValueLanes};
 use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::{Coefficient, Nature};

@@ -3,7 +3,7 @@
 use super::ensemble::Ensemble;
 use super::members::{normals, shares};
 use crate::belief::practice::{DARK_PANELS_LEFT, DRAW_SIZE};
-use crate::domain::time::Moment;
+use crate::domain::Moment;
 use rand::SeedableRng;
 use rand_xoshiro::Xoshiro256PlusPlus;
 

@@ -2,7 +2,7 @@
 //! come to together.
 
 use crate::belief::quantile_table::standard_normal;
-use crate::domain::estimate::Estimate;
+use crate::domain::Estimate;
 use rand::Rng;
 
 /// How many members the ensemble has. With fewer, chance correlations teach more than evidence.

@@ -7,7 +7,7 @@
 use super::members::{MEMBERS, PerMember};
 use crate::belief::past::{Past, UsedPart, UsedSpan};
 use crate::belief::practice::{MOST_PIECES, TIMING_BIAS_MOST, TIMING_BIAS_STEP};
-use crate::domain::time::Moment;
+use crate::domain::Moment;
 use rand::{Rng, RngExt};
 use std::ops::RangeInclusive;
 

@@ -2,11 +2,7 @@
 
 use crate::belief::evidence::{DriverRun, exposure_of, run_of};
 use crate::belief::practice::{ONE_SITTING_MIN, PROMPT_H, PROMPT_SITTINGS};
-use crate::domain::flow::Driver;
-use crate::domain::journal::Standing;
-use crate::domain::rig::Parts;
-use crate::domain::time::{Moment, Zone, hours_between};
-use crate::domain::unit::Unit;
+use crate::domain::{Driver, Moment, Parts, Standing, Unit, Zone, hours_between};
 use crate::mechanism::driver::{Source, recalled_hour_shares};
 use chrono::{Duration, NaiveDate, NaiveTime};
 use std::collections::BTreeMap;

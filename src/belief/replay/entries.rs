@@ -5,11 +5,8 @@ use super::state::{Happening, Replay};
 use crate::belief::evidence::{Innovation, Outlier, as_written, at_once, in_unit, levels_read};
 use crate::belief::joint::Observation;
 use crate::belief::practice::{AMOUNT_SD, FULL_SHORT, GAUGE_SD, GUESS_SD, JUDGED_SD};
-use crate::domain::entry::{After, Event};
-use crate::domain::estimate::{Estimate, PastReading};
-use crate::domain::quantity::Quantity;
-use crate::domain::stock::{Gauge, Stock};
-use crate::domain::time::Moment;
+use crate::domain::estimate::PastReading;
+use crate::domain::{After, Estimate, Event, Gauge, Moment, Quantity, Stock};
 use crate::mechanism::driver::{Source, position};
 use std::rc::Rc;
 

@@ -8,10 +8,7 @@ use crate::belief::beliefs::Beliefs;
 use crate::belief::manner::Manner;
 use crate::belief::past::Past;
 use crate::belief::unlogged::Unlogged;
-use crate::domain::entry::Event;
-use crate::domain::estimate::Estimate;
-use crate::domain::rig::Parts;
-use crate::domain::time::Moment;
+use crate::domain::{Estimate, Event, Moment, Parts};
 use crate::mechanism::Mechanism;
 
 /// That a stock changes by so much a day more than was written down.

@@ -2,11 +2,7 @@
 
 use crate::belief::evidence::{exposure_of, in_unit, levels_read};
 use crate::belief::practice::AMOUNT_SD;
-use crate::domain::entry::{After, Event};
-use crate::domain::journal::Standing;
-use crate::domain::rig::{Parts, Rig};
-use crate::domain::stock::{Direction, Stock};
-use crate::domain::time::{Moment, hours_between};
+use crate::domain::{After, Direction, Event, Moment, Parts, Rig, Standing, Stock, hours_between};
 use crate::mechanism::Mechanism;
 
 /// Something that tells of a stock.

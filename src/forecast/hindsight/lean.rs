@@ -1,8 +1,7 @@
 //! Whether dates came early or late as a rule.
 
-use super::{Hindsight, PastEvening};
-use crate::forecast::passages;
 use crate::forecast::practice::LEAN_EVENINGS;
+use crate::forecast::{Hindsight, PastEvening, passages};
 
 /// How far from its likely date the next limit came, over the evenings that can say.
 #[derive(Debug, Clone, Copy, PartialEq)]

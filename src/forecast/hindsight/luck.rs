@@ -4,9 +4,10 @@
 //! count is therefore wider than a binomial one: a beta-binomial, whose spread comes from how many
 //! evenings share a truth.
 
+use super::Span;
 use super::judge::WANTED;
-use super::{Hindsight, PastEvening, Span};
-use crate::domain::time::{Moment, after_hours};
+use crate::domain::{Moment, after_hours};
+use crate::forecast::{Hindsight, PastEvening};
 
 /// What luck allows, nine times in ten.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -1,6 +1,6 @@
 //! What the sun offers a rig's panels in one hour, for any clearness of the sky.
 
-use crate::domain::rig::Electrics;
+use crate::domain::Electrics;
 use crate::mechanism::factors::{over_panels, rated_w};
 use crate::physics::panel::{cool_power_w, plane_of_array_w_m2};
 use crate::physics::practice::USUAL_ALBEDO;

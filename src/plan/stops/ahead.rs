@@ -4,9 +4,7 @@ use super::answer::PlannedStop;
 use super::model::TripModel;
 use super::places;
 use super::saved::SETTING_OUT;
-use crate::domain::entry::{After, Event};
-use crate::domain::journal::Standing;
-use crate::domain::time::{Moment, hours_between};
+use crate::domain::{After, Event, Moment, Standing, hours_between};
 use crate::plan::stock_set::StockSet;
 
 /// Whole services that the journal plans already, by slot. A charge counts as one where a

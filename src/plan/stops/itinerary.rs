@@ -1,12 +1,9 @@
 //! Camps that a trip supposes, instead of those that the journal plans.
 
 use crate::belief::Beliefs;
-use crate::domain::entry::Event;
-use crate::domain::journal::Standing;
-use crate::domain::time::Moment;
 use crate::domain::timeline::Timeline;
-use crate::plan::answer::Where;
-use crate::plan::basis::Basis;
+use crate::domain::{Event, Moment, Standing};
+use crate::plan::{Basis, Where};
 
 /// What stands and what is believed when the van camps at these places from these
 /// moments on; camps that the journal plans are left out. No camps: it stays where it is.

@@ -1,17 +1,15 @@
 //! Lays a trip out: runs the lives from every time at which one can stop.
 
-use super::answer::TripRequest;
 use super::model::{TripModel, stay, whole};
 use super::problem::{Bits, Problem};
 use super::{ahead, places, visits};
-use crate::domain::stock::{Direction, Stock};
-use crate::domain::time::hours_between;
+use crate::domain::{Direction, Stock, hours_between};
 use crate::forecast::variants::{Variant, VariantLives};
 use crate::plan::assumptions::{LAST_HOUR_TODAY, OPENS, STOP_HOUR};
-use crate::plan::basis::Basis;
 use crate::plan::case::Case;
 use crate::plan::change::Change;
 use crate::plan::stock_set::StockSet;
+use crate::plan::{Basis, TripRequest};
 use chrono::{Duration, NaiveTime, Timelike};
 
 /// Seed of the lives on which a schedule is chosen: the same whatever is asked, so that the same

@@ -3,9 +3,8 @@
 
 use super::answer::Lead;
 use super::places;
-use crate::domain::time::{Moment, after_hours};
-use crate::plan::basis::Basis;
-use crate::plan::road;
+use crate::domain::{Moment, after_hours};
+use crate::plan::{Basis, road};
 
 /// Places that can service what binds, each with the last moment to be there and to leave:
 /// `by` itself within opening hours, else late on the last open day before it. Those that

@@ -1,20 +1,18 @@
 //! A trip laid out: the times at which one can stop, and how long every stock lasts from each of
 //! them, life by life.
 
-use super::answer::{Lead, TripRequest};
+use super::answer::Lead;
 use super::lead;
 use super::problem::{Bits, Cancelled, Problem};
 use super::search::EXACT_SLOTS;
 use super::telling::{Phase, Telling};
 use super::windows::at_most_served;
 use super::{bound, search};
-use crate::domain::journal::Standing;
-use crate::domain::time::{Moment, Zone, after_hours};
+use crate::domain::{Moment, Standing, Zone, after_hours};
 use crate::forecast::variants::LevelChange;
-use crate::plan::answer::{Request, Weather};
-use crate::plan::basis::Basis;
 use crate::plan::case::{Case, Outcome};
 use crate::plan::stock_set::StockSet;
+use crate::plan::{Basis, Request, TripRequest, Weather};
 
 /// Lives that a schedule is chosen on.
 const CHOOSING_LIVES: usize = 512;

@@ -1,11 +1,9 @@
 //! Which stocks a place can service, and how it is reached.
 
-use crate::domain::rig::{Parts, Place};
-use crate::domain::stock::{Direction, Stock};
-use crate::domain::time::{Moment, Zone};
-use crate::domain::unit::Unit;
+use crate::domain::{Direction, Moment, Parts, Place, Stock, Unit, Zone};
 use crate::plan::assumptions::{BEFORE_CLOSING_H, CLOSES, OPENS};
-use crate::plan::road::{self, Drive};
+use crate::plan::road;
+use crate::plan::road::Drive;
 use crate::plan::stock_set::StockSet;
 use chrono::{Datelike, Duration, NaiveTime};
 

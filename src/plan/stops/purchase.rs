@@ -5,11 +5,12 @@
 //! but a few lives have it, what is held now as low; what comes out is then tried on the fresh
 //! lives, and said only where the schedule still holds.
 
-use super::answer::{Stop, TripRequest};
+use super::answer::Stop;
 use super::model::TripModel;
 use super::refuel::{self, Station};
-use crate::domain::stock::Direction;
+use crate::domain::Direction;
 use crate::forecast::variants::LevelChange;
+use crate::plan::TripRequest;
 use crate::plan::assumptions::{HIGHER, LEAST_SAVING, LOWER_SDS};
 
 impl TripModel<'_> {

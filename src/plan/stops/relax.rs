@@ -1,10 +1,11 @@
 //! What to give up, or to add, when no schedule works: the smallest of each kind that would do.
 
-use super::answer::{Relaxation, TripRequest};
+use super::answer::Relaxation;
 use super::model::{TripModel, whole};
 use super::problem::{Cancelled, Problem};
 use super::windows::{Reachable, ways, windows};
 use crate::forecast::variants::Variant;
+use crate::plan::TripRequest;
 use crate::plan::case::share_from;
 use crate::plan::change::Change;
 use crate::plan::options::can_be_less;

@@ -2,7 +2,7 @@
 //! place sees to.
 
 use super::places::services;
-use crate::domain::rig::{Parts, Place};
+use crate::domain::{Parts, Place};
 
 /// One of them.
 #[derive(Debug, Clone, PartialEq)]

@@ -3,8 +3,7 @@
 use super::model::TripModel;
 use super::places;
 use super::problem::{Leg, Visit};
-use crate::domain::flow::Driver;
-use crate::domain::rig::{Parts, Place};
+use crate::domain::{Driver, Parts, Place};
 use crate::plan::assumptions::FULL_SHARE;
 use crate::plan::hook_up;
 use crate::plan::stock_set::StockSet;

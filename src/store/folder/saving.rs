@@ -2,8 +2,8 @@
 
 use super::held::{Count, Folder};
 use super::writing::number;
-use crate::domain::entry::{Draft, Entry, EntryId, IMPORT};
-use crate::domain::time::Moment;
+use crate::domain::entry::IMPORT;
+use crate::domain::{Draft, Entry, EntryId, Moment};
 use crate::store::error::{Safety, StoreError, StoreErrorKind};
 use std::collections::HashSet;
 

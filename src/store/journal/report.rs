@@ -1,6 +1,6 @@
 //! What comes of reading a journal: its entries, and what was noticed on the way.
 
-use crate::domain::entry::Entry;
+use crate::domain::Entry;
 
 /// What kind of thing was found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

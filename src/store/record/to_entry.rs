@@ -1,12 +1,11 @@
 //! From a record to the entry that it stands for, every value checked.
 
 use super::{Record, RecordFault, is_device_name};
-use crate::domain::entry::{After, Body, ChargeSource, Entry, EntryId, Event, Spot};
-use crate::domain::gate::{self, Part};
-use crate::domain::outlook::DayWeather;
-use crate::domain::quantity::{Amount, Quantity};
-use crate::domain::time::Moment;
-use crate::domain::unit::{Unit, UnitSystem};
+use crate::domain::gate::Part;
+use crate::domain::{
+    After, Amount, Body, ChargeSource, DayWeather, Entry, EntryId, Event, Moment, Quantity, Spot,
+    Unit, UnitSystem, gate,
+};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use std::borrow::Cow;
 

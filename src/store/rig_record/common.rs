@@ -1,7 +1,7 @@
 //! What several parts of a rig file are read with.
 
 use super::super::reader::{Block, nearest};
-use crate::domain::unit::{Unit, UnitSystem};
+use crate::domain::{Unit, UnitSystem};
 
 /// The part of the rig under `field`, read by `read`; `None` where the file leaves it out.
 pub(super) fn part<T>(

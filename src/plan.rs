@@ -30,6 +30,6 @@ pub use stops::answer::{Trip, TripRequest};
 pub use stops::{Onward, Progress};
 pub use suppose::Suppose;
 
-pub use answer::{Request, Stretch, Weather, Where};
+pub use answer::{Request, Stretch, Weather};
 pub use basis::Basis;
 pub use stretch::stretch;

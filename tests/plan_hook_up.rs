@@ -7,9 +7,10 @@ mod plan_rig;
 
 use plan_rig::{basis, rig, with};
 use waystock::belief::Beliefs;
+use waystock::domain::entry::Spot;
 use waystock::domain::journal::Standing;
 use waystock::domain::rig::Rig;
-use waystock::plan::answer::{Request, Stretch, Where};
+use waystock::plan::answer::{Request, Stretch};
 use waystock::plan::stops::answer::{Trip, TripRequest};
 use waystock::plan::stops::stops;
 use waystock::plan::stretch::verdict;
@@ -51,7 +52,7 @@ fn trip(hours: Option<f64>) -> Trip {
 fn stay(hours: Option<f64>, place: Option<&str>) -> Stretch {
     let rig = giving(hours);
     let known = short_of_power(&rig);
-    let place = place.map(|name| Where::Named(name.into()));
+    let place = place.map(|name| Spot::Named(name.into()));
     let request = Request { place, lives: 600, ..Request::here_for(2) };
     verdict(&basis(&rig, &known), &request).0
 }
@@ -110,10 +111,10 @@ fn hours_are_counted_only_where_the_van_goes_and_is_charged() {
     let known = short_of_power(&rig);
     for (place, hours) in [
         (None, None),
-        (Some(Where::At { latitude: 57.45, longitude: 14.35 }), None),
+        (Some(Spot::At { latitude: 57.45, longitude: 14.35 }), None),
         // No hook-up among its services.
-        (Some(Where::Named("Whin market".into())), None),
-        (Some(Where::Named("adder lock".into())), Some(3.0)),
+        (Some(Spot::Named("Whin market".into())), None),
+        (Some(Spot::Named("adder lock".into())), Some(3.0)),
     ] {
         let request = Request { place, lives: 64, ..Request::here_for(1) };
         let answer = verdict(&basis(&rig, &known), &request).0;

@@ -10,6 +10,7 @@ use proptest::prelude::*;
 use rand::{RngExt, SeedableRng};
 use rand_distr::{Distribution, Exp1, StandardNormal};
 use waystock::belief::Beliefs;
+use waystock::domain::entry::Spot;
 use waystock::domain::journal::Standing;
 use waystock::domain::rig::Rig;
 use waystock::domain::time::Moment;
@@ -18,7 +19,7 @@ use waystock::forecast::evening::evening_from;
 use waystock::forecast::sampler::Sampler;
 use waystock::mechanism::climate::lanes::LANES;
 use waystock::mechanism::driver::Source;
-use waystock::plan::answer::{AffordAfter, Request, StepKind, Where};
+use waystock::plan::answer::{AffordAfter, Request, StepKind};
 use waystock::plan::case::{Case, Outcome};
 use waystock::plan::change::Change;
 use waystock::plan::{Stretch, Weather, stretch};
@@ -332,8 +333,7 @@ fn a_place_a_later_day_typical_weather_and_guests_are_heard() {
     let rig = rig();
     let known = evening(&rig);
     let plain = verdict(&rig, &known, &request(3));
-    let south =
-        Request { place: Some(Where::At { latitude: 36.0, longitude: 14.2 }), ..request(3) };
+    let south = Request { place: Some(Spot::At { latitude: 36.0, longitude: 14.2 }), ..request(3) };
     let there = verdict(&rig, &known, &south);
     assert!(there.stocks[3].out < plain.stocks[3].out, "more sun did not help");
     assert!(there.stocks[6].start.mean < 0.01, "a new camp starts its count anew");

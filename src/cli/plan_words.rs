@@ -1,10 +1,10 @@
 //! Words on the command line that plans take: a day to begin on, a place.
 
 use super::Failure;
-use crate::domain::{Moment, Place, Rig, hours_between};
+use crate::domain::{Moment, Place, Rig, Spot, hours_between};
 use crate::logline::{self, Vocabulary};
 use crate::plan::case::{FURTHEST_H, last_morning};
-use crate::plan::{Request, Where, road};
+use crate::plan::{Request, road};
 use crate::text::when;
 use chrono::{Duration, NaiveTime};
 
@@ -69,7 +69,7 @@ pub fn camps(
     rig: &Rig,
     now: Moment,
     here: (f64, f64),
-) -> Result<Vec<(Moment, Where)>, Failure> {
+) -> Result<Vec<(Moment, Spot)>, Failure> {
     let camp = |text: &String| {
         let Some((day, spot)) = text.split_once('=') else {
             let found = format!("--camp: found {text:?}, expected DAY=PLACE");
@@ -85,7 +85,7 @@ pub fn camps(
         Ok((at, place(spot.trim(), rig).map_err(of_camp)?))
     };
     let camps = texts.iter().map(camp).collect::<Result<Vec<_>, Failure>>()?;
-    let mut chain: Vec<(&(Moment, Where), &String)> = camps.iter().zip(texts).collect();
+    let mut chain: Vec<(&(Moment, Spot), &String)> = camps.iter().zip(texts).collect();
     chain.sort_by_key(|((at, _), _)| *at);
     let (mut left, mut point) = (now, here);
     for (n, ((at, place), text)) in chain.into_iter().enumerate() {
@@ -108,13 +108,13 @@ pub fn camps(
 }
 
 /// Where a camp is, as a place to drive to.
-fn place_of(place: &Where, rig: &Rig) -> Place {
+fn place_of(place: &Spot, rig: &Rig) -> Place {
     let known = |name: &String| rig.places.iter().find(|p| p.name == *name).cloned();
     let home =
         || Place { latitude: rig.home.latitude, longitude: rig.home.longitude, ..Place::default() };
     match place {
-        Where::Named(name) => known(name).unwrap_or_else(home),
-        Where::At { latitude, longitude } => {
+        Spot::Named(name) => known(name).unwrap_or_else(home),
+        Spot::At { latitude, longitude } => {
             Place { latitude: *latitude, longitude: *longitude, ..Place::default() }
         }
     }
@@ -154,14 +154,14 @@ fn habit(text: &str, rig: &Rig) -> Result<(usize, f64), Failure> {
 ///
 /// # Errors
 /// What is expected, when it is neither.
-pub fn place(text: &str, rig: &Rig) -> Result<Where, Failure> {
+pub fn place(text: &str, rig: &Rig) -> Result<Spot, Failure> {
     if let Some((latitude, longitude)) = text.split_once(',')
         && let (Ok(latitude), Ok(longitude)) =
             (latitude.trim().parse::<f64>(), longitude.trim().parse::<f64>())
     {
         let on_earth = latitude.abs() <= 90.0 && longitude.abs() <= 180.0;
         return match on_earth {
-            true => Ok(Where::At { latitude, longitude }),
+            true => Ok(Spot::At { latitude, longitude }),
             false => Err(Failure::new(
                 2,
                 format!("--place: found {text:?}, expected degrees: -90 to 90, -180 to 180"),
@@ -170,7 +170,7 @@ pub fn place(text: &str, rig: &Rig) -> Result<Where, Failure> {
     }
     let known = rig.places.iter().map(|p| p.name.as_str()).chain([rig.home.place.as_str()]);
     match known.clone().find(|name| name.eq_ignore_ascii_case(text)) {
-        Some(name) => Ok(Where::Named(name.to_string())),
+        Some(name) => Ok(Spot::Named(name.to_string())),
         None => {
             let names: Vec<&str> = known.collect();
             Err(Failure::new(

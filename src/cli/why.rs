@@ -1,7 +1,7 @@
 //! `waystock why STOCK`: level, rates and weather behind one stock's dates, and their weight.
 
 use super::context::find_stock;
-use super::{CommandResult, Context, Output, Rounded, forecast, gaps, list, object, vocabulary};
+use super::{CommandResult, Context, Output, Rounded, gaps, list, object, vocabulary};
 use crate::domain::{Estimate, Moment, Rig, UnitSystem};
 use crate::forecast::why::{DaysLearned, Why, why};
 use crate::forecast::{Evening, Learned, Notice, StockForecast};
@@ -137,13 +137,7 @@ fn taught(rig: &Rig, evening: &Evening, stock: &StockForecast, reasons: &Why, ou
 fn learned_line(learned: &Learned, show: UnitSystem) -> String {
     let reference = quantity::learned(learned.reference, &learned.unit, show);
     let value = quantity::learned(learned.learned, &learned.unit, show);
-    let readings = counted(learned.readings as u64, "reading");
-    let evidence = match (learned.occurrences > 0.0, learned.readings) {
-        (true, 0) => format!("{} logged", forecast::people(learned.occurrences)),
-        (true, _) => format!("{} logged, {readings}", forecast::people(learned.occurrences)),
-        (false, 0) => "nothing logged yet".to_string(),
-        (false, _) => readings,
-    };
+    let evidence = words::evidence(learned);
     format!("{}: {value} (rig file {reference}); {evidence}", words::lesson(&learned.what))
 }
 

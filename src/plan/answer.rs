@@ -4,32 +4,6 @@ use super::change::Change;
 use super::proposal::Proposal;
 use crate::domain::{Direction, Estimate, Moment, Spot, Unit};
 
-/// Where the nights are spent.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Where {
-    /// A place by name, as `camp` entries write it.
-    Named(String),
-    /// Degrees north and east.
-    At {
-        /// Degrees north, `[-90, 90]`.
-        latitude: f64,
-        /// Degrees east, `[-180, 180]`.
-        longitude: f64,
-    },
-}
-
-impl Where {
-    /// As an entry says it.
-    pub(super) fn spot(&self) -> Spot {
-        match self {
-            Where::Named(name) => Spot::Named(name.clone()),
-            Where::At { latitude, longitude } => {
-                Spot::At { latitude: *latitude, longitude: *longitude }
-            }
-        }
-    }
-}
-
 /// Which weather is expected.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub enum Weather {
@@ -48,7 +22,7 @@ pub struct Request {
     /// Nights without service, at least 1.
     pub nights: u32,
     /// Where; `None` = where the van stands, or is planned to.
-    pub place: Option<Where>,
+    pub place: Option<Spot>,
     /// Which weather.
     pub weather: Weather,
     /// People aboard throughout; `None` = as the journal says and plans.

@@ -4,10 +4,10 @@
 use super::assumptions::{HOOK_UP_WH, MORNING_HOUR, NIGHT_ENDS};
 use super::change::Change;
 use super::stops::places::services;
-use super::{Basis, Request, Weather, Where};
+use super::{Basis, Request, Weather};
 use crate::belief::Beliefs;
 use crate::domain::timeline::Timeline;
-use crate::domain::{Driver, Event, Moment, Rig, Standing, Zone, hours_between};
+use crate::domain::{Driver, Event, Moment, Rig, Spot, Standing, Zone, hours_between};
 use crate::forecast::passages::{first_passages, quantile};
 use crate::forecast::scene::Scene;
 use crate::forecast::variants::{LevelChange, Variant, VariantLives};
@@ -102,7 +102,7 @@ impl Case {
 
     /// Hours of hook-up that the stay gives, where the place asked for says so.
     fn hook_up_there(&self, rig: &Rig, request: &Request) -> Option<f64> {
-        let Some(Where::Named(name)) = &request.place else { return None };
+        let Some(Spot::Named(name)) = &request.place else { return None };
         let place = rig.places.iter().find(|place| place.name.eq_ignore_ascii_case(name))?;
         let electric = self.beliefs.mechanism.electric?;
         let serves = services(place, &self.beliefs.mechanism.parts);
@@ -287,7 +287,7 @@ fn as_asked<'a>(basis: &Basis<'a>, request: &Request, from: Moment) -> Cow<'a, [
     };
     let mut all: Vec<Standing> = basis.standing.iter().filter(kept).cloned().collect();
     if let Some(place) = &request.place {
-        all.push(Standing::supposed(from, basis.now, Event::Camp(place.spot())));
+        all.push(Standing::supposed(from, basis.now, Event::Camp(place.clone())));
         all.sort_by_key(|entry| entry.at);
     }
     Cow::Owned(all)

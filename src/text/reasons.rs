@@ -2,6 +2,7 @@
 
 use super::{counted, percent};
 use crate::domain::Estimate;
+use crate::forecast::Learned;
 use crate::forecast::answer::{Lesson, Per};
 use crate::forecast::why::{DaysLearned, Unknown};
 use crate::mechanism::coefficient::Meaning;
@@ -47,6 +48,17 @@ pub fn lesson(what: &Lesson) -> String {
         Lesson::Coefficient(what) => coefficient(what),
         Lesson::Habit { plural, per: Per::PersonDay } => format!("{plural} per person-day"),
         Lesson::Habit { plural, per: Per::Day } => format!("{plural} per day"),
+    }
+}
+
+/// What it was learned from: "11 logged, 9 readings".
+pub fn evidence(learned: &Learned) -> String {
+    let readings = counted(learned.readings as u64, "reading");
+    match (learned.occurrences, learned.readings) {
+        (times, 0) if times < 0.5 => "nothing logged yet".to_string(),
+        (times, 0) => format!("{times:.0} logged"),
+        (times, _) if times < 0.5 => readings,
+        (times, _) => format!("{times:.0} logged, {readings}"),
     }
 }
 

@@ -91,8 +91,14 @@ impl Filter {
         if !inside || self.words.is_empty() {
             return inside;
         }
-        let (kind, what) = kind(&row.event);
-        let text = format!("{} {kind} {what} {}", row.words, row.id.device).to_lowercase();
+        let kind = row.event.kind();
+        let also = match kind {
+            "level" => "reading",
+            "day" => "closed",
+            "outlook" => "weather",
+            _ => "",
+        };
+        let text = format!("{} {kind} {also} {}", row.words, row.id.device).to_lowercase();
         let flags = [
             (row.plan, "plan"),
             (row.corrected_by.is_some(), "corrected"),
@@ -100,22 +106,5 @@ impl Filter {
         ];
         let flagged = |word: &str| flags.iter().any(|(set, name)| *set && *name == word);
         self.words.iter().all(|word| text.contains(word.as_str()) || flagged(word))
-    }
-}
-
-/// The word for what kind of entry it is, and what it is about.
-fn kind(event: &Event) -> (&'static str, &str) {
-    match event {
-        Event::Use { activity, .. } => ("use", activity),
-        Event::Level { stock, .. } => ("reading level", stock),
-        Event::Fill { stock, .. } => ("fill", stock),
-        Event::Empty { stock, .. } => ("empty", stock),
-        Event::Drive(_) => ("drive", ""),
-        Event::Charge { .. } => ("charge", ""),
-        Event::Camp(_) => ("camp", ""),
-        Event::Crew(_) => ("crew", ""),
-        Event::DayClosed => ("day closed", ""),
-        Event::Note(_) => ("note", ""),
-        Event::Outlook(_) => ("outlook weather", ""),
     }
 }

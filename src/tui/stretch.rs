@@ -53,7 +53,7 @@ impl Planner {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::Where;
+    use crate::domain::Spot;
     use crate::tui::values::Turn;
 
     fn planner() -> Planner {
@@ -88,9 +88,9 @@ mod tests {
         let mut planner = planner();
         planner.values.choose(Field::Place);
         planner.values.type_in("moinho QUAY", None).unwrap();
-        assert_eq!(planner.values.place(), Some(Where::Named("Moinho quay".into())));
+        assert_eq!(planner.values.place(), Some(Spot::Named("Moinho quay".into())));
         planner.values.type_in("37.1, -8.25", None).unwrap();
-        assert_eq!(planner.values.place(), Some(Where::At { latitude: 37.1, longitude: -8.25 }));
+        assert_eq!(planner.values.place(), Some(Spot::At { latitude: 37.1, longitude: -8.25 }));
         for wrong in ["Atlantis", "91, 0", "10, 200", "10"] {
             assert!(
                 planner.values.type_in(wrong, None).unwrap_err().starts_with("a known place"),
@@ -98,7 +98,7 @@ mod tests {
             );
         }
         planner.values.step(Turn::Down);
-        assert_eq!(planner.values.place(), Some(Where::Named("Moinho quay".into())));
+        assert_eq!(planner.values.place(), Some(Spot::Named("Moinho quay".into())));
     }
 
     #[test]

@@ -1,8 +1,8 @@
 //! Values that a person sets for a stretch or a trip: which there are, what each can be, and how it
 //! is typed. One of them is chosen; keys change that one.
 
-use crate::domain::{Moment, Rig, TypicalWeather, Unit, UnitSystem, Zone};
-use crate::plan::{Suppose, Where};
+use crate::domain::{Moment, Rig, Spot, TypicalWeather, Unit, UnitSystem, Zone};
+use crate::plan::Suppose;
 use chrono::{Days, NaiveTime};
 use std::collections::BTreeMap;
 
@@ -346,12 +346,12 @@ impl Values {
         (days > 0).then(|| zone.moment(date.and_time(morning)))
     }
 
-    /// Where, if not here.
-    pub fn place(&self) -> Option<Where> {
+    /// Spot, if not here.
+    pub fn place(&self) -> Option<Spot> {
         match self.value(Field::Place) as usize {
             0 => None,
-            n if n <= self.places.len() => Some(Where::Named(self.places[n - 1].clone())),
-            _ => self.spot.map(|(latitude, longitude)| Where::At { latitude, longitude }),
+            n if n <= self.places.len() => Some(Spot::Named(self.places[n - 1].clone())),
+            _ => self.spot.map(|(latitude, longitude)| Spot::At { latitude, longitude }),
         }
     }
 

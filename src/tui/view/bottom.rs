@@ -131,56 +131,59 @@ fn skip_columns(text: &str, columns: usize) -> String {
     rest.as_str().to_string()
 }
 
-/// What the line means, or which word is not understood.
+/// What the line means, what is wrong with it, or what can be written into it.
 fn below_line(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
-    let line = &state.line;
-    let (look, text) = (state.look, line.input.value());
-    if line.purpose == Purpose::Palette {
-        let found = keymap::matching(state.context_below_line(), text);
-        let mut names: Vec<&str> = found.iter().map(|b| b.name).collect();
-        names.dedup();
-        return over_rows(state, "", (&names.join(" | "), look.faint()), columns, most);
+    if let Some(Err(misread)) = &state.line.reading
+        && !state.line.input.value().trim().is_empty()
+    {
+        return vec![pointed(state, misread, columns)];
     }
-    let hint = match &line.purpose {
-        Purpose::Search => "such as: fresh since monday, plan, note, shower yesterday, gone".into(),
-        Purpose::Note(_) => "Enter saves it with the entry".to_string(),
-        Purpose::MoveStop => TIMES.to_string(),
-        Purpose::Elsewhere => "a known place; Tab completes it".to_string(),
-        Purpose::RigAdd => format!("such as: {}", ADDITIONS.join("; ")),
-        Purpose::RigDate => "the day from which it is so: today, yesterday, 14 august".to_string(),
-        Purpose::RigValue(path) => match changed(&state.rig.text, path, text) {
-            Ok(_) => format!("{}: Enter shows what it does", path.replace('/', " ")),
-            Err(expected) => return over_rows(state, "", (&expected, look.bad()), columns, most),
-        },
-        _ => String::new(),
-    };
-    if !hint.is_empty() {
-        return over_rows(state, "", (&hint, look.faint()), columns, most);
-    }
-    if line.purpose == Purpose::Value {
-        let text = expects(state);
-        return over_rows(state, "", (&text, look.faint()), columns, most);
-    }
-    if let (Purpose::Setup, Some(setup)) = (&line.purpose, &state.first_run) {
-        let (text, style) = match (setup.asked(), setup.clone().answer(text)) {
-            (None, _) => ("Enter writes it, Up goes back".to_string(), look.faint()),
-            (_, Err(wrong)) => (format!("expected {}", wrong.expected), look.bad()),
-            (Some((_, offered)), _) if text.trim().is_empty() => {
-                (format!("Enter takes {offered}; Up goes back"), look.faint())
-            }
-            _ => ("Enter takes it".to_string(), look.good()),
-        };
-        return over_rows(state, "", (&text, style), columns, most);
-    }
-    if text.trim().is_empty() {
-        return vec![vec![("such as: 2 showers, dishes, fresh 60%".to_string(), look.faint())]];
-    }
-    match &line.reading {
-        None => vec![Pieces::new()],
-        Some(Ok(understood)) => {
-            over_rows(state, "means: ", (&understood.echo, look.good()), columns, most)
+    let (head, text, style) = hint(state);
+    over_rows(state, head, (&text, style), columns, most)
+}
+
+fn hint(state: &State) -> (&'static str, String, Style) {
+    let (line, look) = (&state.line, state.look);
+    let text = line.input.value();
+    let faint = |text: &str| ("", text.to_string(), look.faint());
+    match (&line.purpose, &line.reading) {
+        (Purpose::Palette, _) => {
+            let found = keymap::matching(state.context_below_line(), text);
+            let mut names: Vec<&str> = found.iter().map(|b| b.name).collect();
+            names.dedup();
+            faint(&names.join(" | "))
         }
-        Some(Err(misread)) => vec![pointed(state, misread, columns)],
+        (Purpose::Search, _) => {
+            faint("such as: fresh since monday, plan, note, shower yesterday, gone")
+        }
+        (Purpose::Note(_), _) => faint("Enter saves it with the entry"),
+        (Purpose::MoveStop, _) => faint(TIMES),
+        (Purpose::Elsewhere, _) => faint("a known place; Tab completes it"),
+        (Purpose::Value, _) => faint(&expects(state)),
+        (Purpose::RigAdd, _) => faint(&format!("such as: {}", ADDITIONS.join("; "))),
+        (Purpose::RigDate, _) => faint("the day from which it is so: today, yesterday, 14 august"),
+        (Purpose::RigValue(path), _) => match changed(&state.rig.text, path, text) {
+            Ok(_) => faint(&format!("{}: Enter shows what it does", path.replace('/', " "))),
+            Err(expected) => ("", expected, look.bad()),
+        },
+        (Purpose::Setup, _) => setup_hint(state),
+        _ if text.trim().is_empty() => faint("such as: 2 showers, dishes, fresh 60%"),
+        (_, Some(Ok(understood))) => ("means: ", understood.echo.clone(), look.good()),
+        _ => faint(""),
+    }
+}
+
+fn setup_hint(state: &State) -> (&'static str, String, Style) {
+    let (text, look) = (state.line.input.value(), state.look);
+    let setup = state.first_run.as_ref();
+    let asked = setup.and_then(|setup| Some((setup.asked()?, setup.clone().answer(text))));
+    match asked {
+        None => ("", "Enter writes it, Up goes back".to_string(), look.faint()),
+        Some((_, Err(wrong))) => ("", format!("expected {}", wrong.expected), look.bad()),
+        Some(((_, offered), _)) if text.trim().is_empty() => {
+            ("", format!("Enter takes {offered}; Up goes back"), look.faint())
+        }
+        Some(_) => ("", "Enter takes it".to_string(), look.good()),
     }
 }
 

@@ -126,7 +126,7 @@ fn readings(state: &State, looked: &Hindsight, columns: usize) -> Vec<Line> {
         text.put(" ", "none before the next service", Style::new());
     }
     text.put("", "", Style::new());
-    text.sections.into_iter().flatten().collect()
+    text.lines()
 }
 
 /// The sentences that matter most, as many as there is room for.
@@ -251,7 +251,7 @@ fn details(state: &State, evening: &PastEvening, columns: usize) -> Vec<Line> {
             section.push((signs, state.look.faint()));
         }
     }
-    text.sections.into_iter().flatten().collect()
+    text.lines()
 }
 
 /// Each stock's record.
@@ -271,5 +271,5 @@ fn stocks(state: &State, looked: &Hindsight, columns: usize) -> Vec<Line> {
     }
     text.head("How it is counted");
     text.put(" ", words::FAIRNESS, Style::new());
-    text.sections.into_iter().flatten().collect()
+    text.lines()
 }

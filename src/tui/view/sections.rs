@@ -89,6 +89,11 @@ impl Text {
         self.columns
     }
 
+    /// All of it, section after section.
+    pub(super) fn lines(self) -> Vec<Line> {
+        self.sections.into_iter().flatten().collect()
+    }
+
     /// A new section with its head.
     pub fn head(&mut self, text: &str) {
         self.sections.push(Vec::new());

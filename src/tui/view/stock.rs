@@ -1,15 +1,15 @@
 //! One stock: level and limit, when it meets it in words, past and future as a picture, what
 //! was learned beside what the rig file says, and the caution that belongs here.
 
-use super::{Paper, Room, Seen, header, level, show};
+use super::{Line, Paper, Room, Seen, Text, header, level, show};
 use crate::domain::{Direction, Moment};
 use crate::forecast::{Evening, Learned, StockForecast};
 use crate::text::caution::for_stock;
 use crate::text::notice::said;
 use crate::text::quantity::amount;
 use crate::text::{
-    Dates, Form, Urgency, counted, date_time, futures, longest_fitting, reasons, safe, still_ahead,
-    usage, width, wrap,
+    Dates, Form, Urgency, date_time, futures, longest_fitting, reasons, safe, still_ahead, usage,
+    width,
 };
 use crate::tui::State;
 use crate::tui::widgets::fan::Fan;
@@ -29,10 +29,7 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
         return;
     };
     numbers(state, evening, stock, paper);
-    let columns = paper.columns();
-    let mut below = uses(state, stock, columns);
-    below.extend(notes(state, evening, stock, columns));
-    below.extend(learned(state, evening, stock, columns));
+    let below = told(state, evening, stock, paper.columns());
     // The picture leaves the text its rows where there are enough, and four in any case.
     let left = paper.left();
     let text = (below.len() as u16).min(left.saturating_sub(LEAST_PICTURE).max(4).min(left / 2));
@@ -139,56 +136,32 @@ fn pace(state: &State, stock: &StockForecast) -> String {
     format!("{way} by {pace} a day{limit}; {first}")
 }
 
-/// What used it since its last service, or in all, once that is known.
-fn uses(state: &State, stock: &StockForecast, columns: usize) -> Vec<(String, Style)> {
+/// What used it, notices about it, the caution that belongs here, and what was learned.
+fn told(state: &State, evening: &Evening, stock: &StockForecast, columns: usize) -> Vec<Line> {
+    let (look, plain) = (state.look, Style::new());
+    let mut text = Text::new(look, columns);
     let spent = state.spent.answer.as_ref();
     let own = spent.and_then(|spent| spent.stock(&stock.name));
     let shares = own.map_or(String::new(), |own| usage::shares(own.lately(), own.stock.runs));
-    let text = format!("By cause: {shares} (i: more)");
-    match shares.is_empty() {
-        true => Vec::new(),
-        false => wrap(&text, columns).into_iter().map(|line| (line, Style::new())).collect(),
+    if !shares.is_empty() {
+        text.put("", &format!("By cause: {shares} (i: more)"), plain);
     }
-}
-
-/// What was learned about it.
-fn learned(
-    state: &State,
-    evening: &Evening,
-    stock: &StockForecast,
-    columns: usize,
-) -> Vec<(String, Style)> {
-    let about = |l: &&Learned| l.stocks.contains(&stock.name);
-    let mut lines: Vec<(String, Style)> = Vec::new();
-    for learned in evening.learned.iter().filter(about) {
-        let words = learned_lines(state, learned, columns);
-        lines.extend(words.into_iter().map(|l| (l, Style::new())));
-    }
-    if !lines.is_empty() {
-        lines.insert(0, ("Learned from the journal".to_string(), state.look.strong()));
-    }
-    lines
-}
-
-/// Notices about it, and the caution that belongs here.
-fn notes(
-    state: &State,
-    evening: &Evening,
-    stock: &StockForecast,
-    columns: usize,
-) -> Vec<(String, Style)> {
-    let mut lines = Vec::new();
     for notice in evening.notices.iter().filter(|n| n.stock.as_ref() == Some(&stock.name)) {
-        let text = wrap(&format!("Note: {}", safe(&said(notice, state.units()))), columns);
-        lines.extend(text.into_iter().map(|l| (l, Style::new())));
+        text.put("", &format!("Note: {}", said(notice, state.units())), plain);
     }
     let rig = state.book.as_ref().map(|b| &b.loaded.rig);
     let parts = rig.map(|r| r.parts_on(state.zone().date(state.now)));
     if let Some(caution) = parts.and_then(|p| for_stock(&p, &stock.name)) {
-        let text = wrap(caution.line, columns);
-        lines.extend(text.into_iter().map(|l| (l, state.look.strong())));
+        text.put("", caution.line, look.strong());
     }
-    lines
+    let mut about = evening.learned.iter().filter(|l| l.stocks.contains(&stock.name)).peekable();
+    if about.peek().is_some() {
+        text.put("", "Learned from the journal", look.strong());
+    }
+    for line in about.flat_map(|learned| learned_lines(state, learned, columns)) {
+        text.row(&line, plain);
+    }
+    text.lines()
 }
 
 /// "8.0 ±3.0" of "8.0 ±3.0 L".
@@ -216,13 +189,7 @@ fn learned_lines(state: &State, learned: &Learned, columns: usize) -> Vec<String
             false => vec![format!(" {what}:"), format!("   {value}"), rig_file],
         };
     }
-    let basis = match (learned.occurrences, learned.readings) {
-        (times, 0) => format!("{times:.0} logged"),
-        (times, readings) if times < 0.5 => counted(readings as u64, "reading"),
-        (times, readings) => {
-            format!("{times:.0} logged, {}", counted(readings as u64, "reading"))
-        }
-    };
+    let basis = reasons::evidence(learned);
     let wordings = [
         format!(" {what}: {value}   (rig file {reference}; {basis})"),
         format!(" {what}: {value} (rig file {reference})"),

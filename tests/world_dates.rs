@@ -73,3 +73,13 @@ fn what_is_never_written_is_learned() {
     assert!(solids.late() < 0.25, "{solids:?}");
     assert!(table.next.late() < 0.18, "the next stop's safe date holds: {:?}", table.next);
 }
+
+/// Who reads no gauge and writes of no shortage has not run dry: that alone teaches how little is
+/// used. Without it, 67 % of dates come later than P50 over 200 trips.
+#[test]
+fn what_has_lasted_is_heard_where_nothing_is_read() {
+    let next = of("no-gauges").next;
+    assert!((0.37..0.63).contains(&next.later()), "{next:?}");
+    assert!((0.70..0.95).contains(&next.inside()), "{next:?}");
+    assert!(next.late() < 0.18, "{next:?}");
+}

@@ -31,6 +31,7 @@ pub(super) struct Flows<'a> {
     by_coefficient: Vec<Vec<&'a Flow>>,
     /// The heat loss's coefficient, and the stock that is burnt for it.
     burns: Option<(usize, usize)>,
+    electric: Option<usize>,
 }
 
 impl Flows<'_> {
@@ -41,6 +42,7 @@ impl Flows<'_> {
             by_stock: vec![Vec::new(); mechanism.stocks().len()],
             by_coefficient: vec![Vec::new(); mechanism.coefficients.len()],
             burns: mechanism.factors.heat_loss.zip(mechanism.heater_fuel()),
+            electric: mechanism.electric,
         };
         for flow in &mechanism.flows {
             flows.by_stock[flow.stock].push(flow);
@@ -217,6 +219,10 @@ impl Sums {
         hypotheses.each(|joint| {
             self.move_means(flows, joint, &mut direction);
             for (i, stock) in stocks.iter().enumerate() {
+                // The battery's is told by its ensemble.
+                if flows.electric != Some(i) {
+                    joint.lasted(i, stock.runs, (0.0, stock.capacity));
+                }
                 joint.hold(i, 0.0, stock.capacity);
             }
         });

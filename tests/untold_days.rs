@@ -47,11 +47,16 @@ fn some(count: i64, unit: Unit) -> Quantity {
     Quantity::new(Amount::from_milli(1000 * count).expect("in range"), unit)
 }
 
-/// Ten days with four showers each, one by one; `closed` days are declared complete. On the
-/// eleventh the tank is filled in the morning.
+/// Ten days with four showers each, one by one; `closed` days are declared complete. The tank is
+/// filled in time, four showers of 8 L a day being what it holds in four days and a half, and on the
+/// eleventh in the morning.
 fn ten_days(closed: bool) -> Vec<Standing> {
     let mut all = vec![stands(at(0, 6), 1, Event::Crew(Amount::from_milli(3000).expect("3")))];
+    let filled = || Event::Fill { stock: "fresh".into(), amount: None, after: Some(After::Full) };
     for day in 0..10 {
+        if [3, 6].contains(&day) {
+            all.push(stands(at(day, 7), all.len() as u64 + 1, filled()));
+        }
         for hour in [8, 12, 18, 20] {
             let count = some(1, Unit::Time);
             let event = Event::Use { activity: "shower".into(), count };
@@ -61,8 +66,7 @@ fn ten_days(closed: bool) -> Vec<Standing> {
             all.push(stands(at(day, 22), all.len() as u64 + 1, Event::DayClosed));
         }
     }
-    let event = Event::Fill { stock: "fresh".into(), amount: None, after: Some(After::Full) };
-    all.push(stands(at(10, 0), all.len() as u64 + 1, event));
+    all.push(stands(at(10, 0), all.len() as u64 + 1, filled()));
     all
 }
 

@@ -123,9 +123,12 @@ pub(super) const SLIP: f64 = 0.01;
 /// Share of readings before which the level changed unseen, by a fill or a leak that nobody logged
 /// (0.002 to 0.03): how soon a second wild reading is believed.
 pub(super) const UNSEEN_CHANGE: f64 = 0.01;
-/// Share of times at which what should have run out was serviced, and nobody wrote it down (0.002 to
-/// 0.1): how unlikely lasting on must be before a crew's thrift no longer explains it.
-pub(super) const UNSEEN_SERVICE: f64 = 0.01;
+/// Share of times at which what should have run out was serviced and nobody wrote it down (0.01 to
+/// 0.1): how unlikely lasting must be before thrift no longer explains it.
+pub(super) const UNSEEN_SERVICE: f64 = 0.05;
+/// Standard deviations to its end from which on it tells something that a stock has lasted (0.5 to
+/// 2).
+pub(super) const OVERDUE: f64 = 1.0;
 /// Correlation from which on two coefficients are said to be inseparable (-0.95 to -0.6).
 pub(super) const INSEPARABLE: f64 = -0.8;
 

@@ -26,9 +26,9 @@ pub(super) const UNLOGGED_SHARE: f64 = 0.07;
 /// Standard deviation between crews of what is not logged over what is (0.02 to 0.1): widens every
 /// habit.
 pub(super) const UNLOGGED_SD: f64 = 0.06;
-/// Share of crews that write much less than that (0.02 to 0.15); what they leave out, over what they
-/// write, and its standard deviation (0.4 to 1; 0.2 to 0.5).
-pub(super) const CARELESS: (f64, f64, f64) = (0.07, 0.6, 0.4);
+/// What crews that write much less than that leave out, over what they write (0.4 to 1; standard
+/// deviation 0.2 to 0.5), and their share (0.02 to 0.15).
+pub(super) const CARELESS: (f64, f64, f64) = (0.6, 0.4, 0.07);
 /// Share of days that are empty because all were out or nobody wrote, before any was counted, and
 /// in how many days' weight (0.03 to 0.15; 3 to 20).
 pub(super) const UNTOLD_DAYS: (f64, f64) = (0.08, 6.0);

@@ -4,8 +4,10 @@
 
 use crate::belief::joint::{Fit, Joint, Observation};
 use crate::belief::manner::{Learned, Manner};
-use crate::belief::practice::{CARELESS, FEW_DAYS, HOPELESS, OUTGOING};
+use crate::belief::practice::{CARELESS, FEW_DAYS, HOPELESS, OUTGOING, OVERDUE};
 use crate::domain::estimate::Estimate;
+use crate::domain::stock::{Direction, Stock};
+use std::rc::Rc;
 
 /// A hypothesis beside the main one.
 #[derive(Debug, Clone)]
@@ -94,4 +96,32 @@ impl Hypotheses {
         }
         fit
     }
+
+    /// All of them hear that stocks which should be out by now, as the main one has it, have lasted:
+    /// the most overdue first, as what one teaches moves the others, and the file's order of stocks
+    /// may not matter. Only those that are `asked` for are looked at.
+    pub(super) fn hear_what_lasted(&mut self, stocks: &[Rc<Stock>], asked: impl Fn(usize) -> bool) {
+        let mut quiet: Vec<usize> = (0..stocks.len()).filter(|i| asked(*i)).collect();
+        loop {
+            let rooms = quiet.iter().map(|i| room_in_sds(&stocks[*i], self.main.estimate(*i)));
+            let nearest = rooms.enumerate().min_by(|a, b| a.1.total_cmp(&b.1));
+            let Some((place, _)) = nearest.filter(|(_, room)| *room < OVERDUE) else { return };
+            let i = quiet.swap_remove(place);
+            let (runs, within) = (stocks[i].runs, (0.0, stocks[i].capacity));
+            let main = self.main.lasted(i, runs, within);
+            for other in &mut self.alternatives {
+                other.log_likelihood_ratio += (other.joint.lasted(i, runs, within) / main).ln();
+            }
+        }
+    }
+}
+
+/// Standard deviations between a level and the end that its stock runs to, negative beyond it;
+/// infinite for what is certain.
+fn room_in_sds(stock: &Stock, level: Estimate) -> f64 {
+    let room = match stock.runs {
+        Direction::Down => level.mean,
+        Direction::Up => stock.capacity - level.mean,
+    };
+    if level.sd > 0.0 { room / level.sd } else { f64::INFINITY }
 }

@@ -11,10 +11,9 @@ use super::hypotheses::Hypotheses;
 use crate::belief::joint::Joint;
 use crate::belief::manner::DaySpread;
 use crate::belief::past::{Past, PastHour};
-use crate::belief::practice::{FUEL_SD, OCCURRENCE_SD, OVERDUE, WANDER};
+use crate::belief::practice::{FUEL_SD, OCCURRENCE_SD, WANDER};
 use crate::belief::unlogged::{Unlogged, base_variance, day_felt};
-use crate::domain::estimate::Estimate;
-use crate::domain::stock::{Direction, Stock};
+use crate::domain::stock::Stock;
 use crate::domain::time::{Moment, hours_between};
 use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::Coefficient;
@@ -50,29 +49,6 @@ impl Flows<'_> {
             flows.by_coefficient[flow.coefficient].push(flow);
         }
         flows
-    }
-
-    /// Hears that what should be out by now has lasted, the most overdue first: what one teaches
-    /// moves the others, and the file's order of stocks may not matter. The battery's is told by its
-    /// ensemble.
-    fn hear_what_lasted(&self, stocks: &[Rc<Stock>], joint: &mut Joint) {
-        let mut heard = vec![false; stocks.len()];
-        let room_in_sds = |joint: &Joint, i: usize| {
-            let Estimate { mean, sd } = joint.estimate(i);
-            let room = match stocks[i].runs {
-                Direction::Down => mean,
-                Direction::Up => stocks[i].capacity - mean,
-            };
-            if sd > 0.0 { room / sd } else { f64::INFINITY }
-        };
-        loop {
-            let others = (0..stocks.len()).filter(|i| !heard[*i] && self.electric != Some(*i));
-            let rooms =
-                others.map(|i| (i, room_in_sds(joint, i))).filter(|(_, room)| *room < OVERDUE);
-            let Some((i, _)) = rooms.min_by(|a, b| a.1.total_cmp(&b.1)) else { return };
-            joint.lasted(i, stocks[i].runs, (0.0, stocks[i].capacity));
-            heard[i] = true;
-        }
     }
 }
 
@@ -242,7 +218,10 @@ impl Sums {
         }
         hypotheses.each(|joint| {
             self.move_means(flows, joint, &mut direction);
-            flows.hear_what_lasted(stocks, joint);
+        });
+        // The battery's is told by its ensemble.
+        hypotheses.hear_what_lasted(stocks, |i| flows.electric != Some(i));
+        hypotheses.each(|joint| {
             for (i, stock) in stocks.iter().enumerate() {
                 joint.hold(i, 0.0, stock.capacity);
             }

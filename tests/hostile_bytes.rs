@@ -128,6 +128,15 @@ fn files_of_a_journal() {
 }
 
 #[test]
+fn memories() {
+    let line = |body: &str| format!("{body},crc:0x{:08x})\n", crc32fast::hash(body.as_bytes()));
+    let first = line("(v:1,device:\"kalumo-3f9a\",promised:12,length:0,tail:0");
+    let second = line("(v:1,device:\"dinuta-01bc\",promised:3,length:512,tail:4027431614");
+    let seeds = [first.clone() + &second, second + &first + "(v:1,device:\"kalu"];
+    feed(4000, &seeds.map(Into::into), readers::memory);
+}
+
+#[test]
 fn rigs() {
     let texts = store::templates::TEMPLATES.iter().map(|t| t.text.into());
     let mut seeds: Vec<Vec<u8>> = texts.collect();

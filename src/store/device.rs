@@ -60,23 +60,39 @@ pub enum Memory {
 
 /// Reads the memory at `path`.
 pub(super) fn recall(disk: &dyn Disk, path: &Path) -> io::Result<Memory> {
-    let bytes = match disk.read(path, 0, 16 * LONGEST_MEMORY) {
-        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(Memory::None),
-        other => other?,
-    };
-    if bytes.is_empty() {
-        return Ok(Memory::None);
+    match disk.read(path, 0, 16 * LONGEST_MEMORY) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(Memory::None),
+        other => Ok(Memory::of(&other?)),
     }
-    let mut lines = bytes.split(|b| *b == b'\n').rev().filter_map(parse);
-    let Some(current) = lines.next() else { return Ok(Memory::Broken) };
-    let mut former: Vec<Device> = Vec::new();
-    for device in lines {
-        let known = [&current].into_iter().chain(&former).any(|known| known.name == device.name);
-        if !known {
-            former.push(device);
+}
+
+impl Memory {
+    /// What the bytes of a memory say: the last whole line of each name counts.
+    pub fn of(bytes: &[u8]) -> Memory {
+        let mut lines = bytes.split(|b| *b == b'\n').rev().filter_map(parse);
+        let Some(current) = lines.next() else {
+            return if bytes.is_empty() { Memory::None } else { Memory::Broken };
+        };
+        let mut former: Vec<Device> = Vec::new();
+        for device in lines {
+            let known =
+                [&current].into_iter().chain(&former).any(|known| known.name == device.name);
+            if !known {
+                former.push(device);
+            }
+        }
+        Memory::Known(current, former)
+    }
+
+    /// A memory that says no more than this one: one line for each name.
+    pub fn written(&self) -> String {
+        match self {
+            Memory::Known(current, former) => {
+                former.iter().rev().chain([current]).map(Device::line).collect()
+            }
+            _ => String::new(),
         }
     }
-    Ok(Memory::Known(current, former))
 }
 
 fn parse(line: &[u8]) -> Option<Device> {
@@ -98,16 +114,13 @@ impl Device {
 
     /// Adds what is known now to the memory at `path`.
     pub fn remember(&self, disk: &dyn Disk, path: &Path, confirm: Confirm) -> io::Result<()> {
-        let mut line = self.line();
+        let line = self.line();
         match disk.mark(path) {
             Err(error) if error.kind() == io::ErrorKind::NotFound => drop(disk.create(path)?),
             Ok(mark) if mark.length > LONGEST_MEMORY => {
-                if let Memory::Known(last, former) = recall(disk, path)? {
-                    let others = former.iter().rev().chain([&last]);
-                    let others = others.filter(|other| other.name != self.name).map(Device::line);
-                    line = others.collect::<String>() + &line;
-                }
-                return disk::replace(disk, path, line.as_bytes());
+                let known = disk.read(path, 0, 16 * LONGEST_MEMORY)?;
+                let short = Memory::of(&[&known, &b"\n"[..], line.as_bytes()].concat()).written();
+                return disk::replace(disk, path, short.as_bytes());
             }
             other => drop(other?),
         }

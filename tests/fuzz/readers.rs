@@ -3,12 +3,14 @@
 //! them for hours; `tests/hostile_bytes.rs` feeds them mutations of good files in every test run.
 
 use chrono::{DateTime, FixedOffset};
+use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::LazyLock;
 use waystock::domain::rig::{Place, Rig};
 use waystock::exchange;
 use waystock::logline::{self, Vocabulary};
 use waystock::plan::calendar::{self, CalendarStop};
+use waystock::store::device::{Device, Memory};
 use waystock::store::journal::{self, SourceFile};
 use waystock::store::line::{self, Beside, LineRead};
 use waystock::store::reader::RigFault;
@@ -47,6 +49,27 @@ pub fn journal_files(bytes: &[u8]) {
     assert!(entries.is_sorted_by(|a, b| a.id < b.id), "each entry once, in order");
     sources.reverse();
     assert_eq!(journal::read(&sources).entries, entries);
+}
+
+/// The memory of a device, as it is and with every line's checksum made right: written in short, it
+/// says the same, each name once. What any line promises is never more than can be counted on from.
+pub fn memory(bytes: &[u8]) {
+    let sealed = |body: &[u8]| {
+        [body, format!(",crc:0x{:08x})\n", crc32fast::hash(body)).as_bytes()].concat()
+    };
+    let lines = bytes.split(|b| *b == b'\n');
+    let right: Vec<u8> =
+        lines.map(|line| &line[..line.len().saturating_sub(16)]).flat_map(sealed).collect();
+    for bytes in [bytes, &right] {
+        let memory = Memory::of(bytes);
+        if let Memory::Known(current, former) = &memory {
+            assert_eq!(Memory::of(memory.written().as_bytes()), memory);
+            let all: Vec<&Device> = former.iter().chain([current]).collect();
+            let names: BTreeSet<&str> = all.iter().map(|device| device.name.as_str()).collect();
+            assert_eq!(names.len(), all.len(), "each name once");
+            assert!(all.iter().all(|device| device.promised.checked_add(1 << 32).is_some()));
+        }
+    }
 }
 
 /// A hand-written file that is refused: every fault lies within the text.

@@ -121,3 +121,21 @@ fn hours_are_counted_only_where_the_van_goes_and_is_charged() {
         assert_eq!(answer.hook_up_hours, hours, "{:?}", request.place);
     }
 }
+
+/// A rig that does not say what a hook-up brings is counted with what is usual, 700 Wh an hour
+/// (common practice, no source), and never with nothing: three hours bring as much as where the rig says
+/// that it is 700.
+#[test]
+fn a_hook_up_that_the_rig_does_not_know_brings_what_is_usual() {
+    let battery = |known: bool| {
+        let mut rig = giving(Some(3.0));
+        rig.parts.base.retain(|base| known || base.name != "hook-up");
+        let known = short_of_power(&rig);
+        let place = Some(Where::Named("Adder lock".into()));
+        let request = Request { place, lives: 600, ..Request::here_for(2) };
+        let answer = verdict(&basis(&rig, &known), &request).0;
+        answer.stocks.iter().find(|stock| stock.name == "battery").unwrap().margin
+    };
+    let (said, unsaid) = (battery(true), battery(false));
+    assert!((said - unsaid).abs() < 50.0, "{said} and {unsaid}");
+}

@@ -4,16 +4,17 @@
 #[path = "fixtures/plan_rig.rs"]
 mod plan_rig;
 
-use chrono::{Datelike, Weekday};
+use chrono::{Datelike, Timelike, Weekday};
 use plan_rig::{basis, now, rig, with};
 use rand::{RngExt, SeedableRng};
 use rand_xoshiro::Xoshiro256PlusPlus;
 use std::sync::Mutex;
+use waystock::belief;
 use waystock::domain::entry::Event;
-use waystock::domain::journal::Standing;
+use waystock::domain::journal::{self, Standing};
 use waystock::domain::quantity::{Amount, Quantity};
 use waystock::domain::rig::Rig;
-use waystock::domain::time::hours_between;
+use waystock::domain::time::{Moment, hours_between};
 use waystock::domain::unit::Unit;
 use waystock::forecast::variants::{LevelChange, Variant};
 use waystock::plan::Basis;
@@ -250,7 +251,7 @@ fn a_search_that_is_given_up_keeps_the_best_it_found() {
         if progress.found.is_some() { Onward::Settle } else { Onward::GoOn }
     };
     let kept = stops_told(&basis(&rig, &known), &asked, &tell).unwrap();
-    assert!(kept.stopped && !kept.stops.is_empty() && !whole.stopped);
+    assert!(kept.stopped && !kept.stops.is_empty() && !whole.stopped && !kept.exact);
     assert!(kept.stops.len() >= whole.least_stops.unwrap());
     assert!(kept.relaxation.is_none());
     let heard = heard.into_inner().unwrap();
@@ -478,4 +479,28 @@ fn dear_places_are_left_out_and_enough_is_said() {
         // Enough is never more than filling up.
         assert!(stop.services.iter().all(|s| s.enough.is_none_or(|enough| enough < s.amount)));
     }
+}
+
+/// Asked in the afternoon with water for the evening at the most: at 15:10 one can still be somewhere
+/// by 16:10, which is the last hour of a day (`LAST_HOUR_TODAY`, common practice, no source). At
+/// 16:10 it is too late, and nothing helps before the morning.
+#[test]
+fn the_last_hour_of_today_is_one_to_stop_at_and_the_next_is_not() {
+    let rig = rig();
+    let low = [("fresh", 11.0), ("grey", 20.0), ("liquids", 20.0), ("battery", 90.0)];
+    let rest = [("diesel", 90.0), ("gas", 90.0), ("nights here", 11.0)];
+    let stop = |asked_at: &str| {
+        let now: Moment = format!("2026-03-11T{asked_at}:00+01:00").parse().unwrap();
+        let mut entries = plan_rig::readings(&[&low[..], &rest[..]].concat());
+        for entry in &mut entries {
+            (entry.at, entry.recorded) = (now, now);
+        }
+        let standing = journal::standing(&entries, now);
+        let beliefs = belief::learn(&rig, &standing, now, 1);
+        let basis = Basis { rig: &rig, standing: &standing, beliefs: &beliefs, now };
+        let trip = stops(&basis, &asked(3, 0.9), &|| false).unwrap();
+        let today = trip.stops.first().filter(|stop| stop.at.date_naive() == now.date_naive());
+        today.map(|stop| stop.at.hour())
+    };
+    assert_eq!((stop("15:10"), stop("16:10")), (Some(16), None));
 }

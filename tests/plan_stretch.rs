@@ -493,3 +493,14 @@ fn what_is_said_of_an_evening_agrees() {
         }
     }
 }
+
+/// Who knows no place is told of no stop, however short the stay falls.
+#[test]
+fn no_stop_is_offered_where_no_place_is_known() {
+    let mut rig = rig();
+    let known = evening(&rig);
+    rig.places.clear();
+    let answer = ask(&rig, &known, &request(25));
+    let other = answer.otherwise.expect("so many nights are more than it lasts");
+    assert_eq!(other.stop, None);
+}

@@ -115,9 +115,16 @@ pub(super) fn of(written: &Written) -> Days {
     let each = days.iter().zip(untold).map(|((tally, late), untold)| Day {
         record: tally.record,
         untold,
-        late: late * (1.0 - share.mean) / (late * (1.0 - share.mean) + share.mean).max(1e-300),
+        late: still_to_come(*late, share.mean),
     });
     Days { each: tallies.keys().copied().zip(each).collect(), untold: share }
+}
+
+/// Of the chance that a day's uses are not known, the part that they are still to be written: they
+/// are written as `late` as that, or the day is one of the `share` that stay untold.
+fn still_to_come(late: f64, share: f64) -> f64 {
+    let late = late * (1.0 - share);
+    late / (late + share).max(1e-300)
 }
 
 fn since_morning(zone: Zone, day: NaiveDate, at: Moment) -> f64 {
@@ -301,6 +308,27 @@ mod tests {
         };
         let (reading, not) = (chance(Others::Some), chance(Others::None));
         assert!(reading > not + 0.01, "{reading} after readings, {not} without");
+    }
+
+    /// Counted by hand: of ten days one stays untold, and of the nine others a third, three, are
+    /// written later than this. Of the four that look alike, three are still to come.
+    #[test]
+    fn what_is_to_come_is_counted_among_what_looks_alike() {
+        assert!((still_to_come(1.0 / 3.0, 0.1) - 0.75).abs() < 1e-12);
+        assert_eq!((still_to_come(0.0, 0.1), still_to_come(0.0, 0.0)), (0.0, 0.0));
+    }
+
+    /// Where a crew never writes anything beside its uses, an idle day of its is a silent day, and
+    /// silence tells no more than a day with a reading alone: the chances are the same.
+    #[test]
+    fn silence_tells_nothing_where_every_idle_day_is_silent() {
+        let chance = |record: DayRecord| {
+            let mut tallies = vec![DAY; 20];
+            tallies.push(Tally { record, uses: 0.0, written_h: f64::INFINITY, ..DAY });
+            *inflation(&days(&tallies), true).0.last().unwrap()
+        };
+        let (silent, kept) = (chance(DayRecord::Silent), chance(DayRecord::Kept));
+        assert!((silent - kept).abs() < 1e-12 && kept > 0.0, "{silent} and {kept}");
     }
 
     #[test]

@@ -85,11 +85,9 @@ impl TripModel<'_> {
             let found = self.find(&problem, &following);
             stopped = found.is_err();
             let found = match found {
-                // What a search under way has found is tried as what one that is over has.
-                Err(Cancelled) if telling.settles() => {
-                    let kept = following.kept.into_inner();
-                    kept.map(|found| Found { exact: false, ..found })
-                }
+                // What a search under way has found is tried as what one that is over has; it is
+                // never said to be exact, as that is where a search ends.
+                Err(Cancelled) if telling.settles() => following.kept.into_inner(),
                 found => found?,
             };
             // Where nothing is as sure as asked, the best that there is: what drives charge is rated

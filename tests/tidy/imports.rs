@@ -1,7 +1,8 @@
 //! The arrows of the source, read from its own text: which file names things of which other file.
 //!
-//! A name that is handed on with `pub use` leads to the file that defines it. Tests at the foot of
-//! a file do not count, nor do method calls, whose receiver's type is not written where they stand.
+//! A name that is handed on with `pub use` leads to the file that defines it, and to each that hands
+//! it on: without them it does not compile. Handing on by itself is no arrow. Tests at the foot of a
+//! file do not count, nor do method calls, whose receiver's type is not written where they stand.
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
@@ -226,20 +227,18 @@ struct Places {
 }
 
 impl Places {
-    /// The file that defines what `name` means; `None` for a module as such.
-    fn file_of(&self, name: &[String]) -> Option<String> {
-        let inside = (0..=name.len()).rev().find(|n| self.files.contains_key(&name[..*n]))?;
-        let rest = &name[inside..];
-        let first = rest.first()?;
-        let module = &name[..inside];
-        for (here, from) in self.handed_on.get(module).into_iter().flatten() {
-            let mut further = from.clone();
-            if here == first {
-                further.extend(rest[1..].iter().cloned());
-                return self.file_of(&further);
-            }
+    /// The files that `name` leads through: each that hands it on, and last the one that defines it.
+    /// A module as such leads nowhere.
+    fn files_of(&self, name: &[String]) -> Vec<&String> {
+        let inside = (0..=name.len()).rev().find(|n| self.files.contains_key(&name[..*n]));
+        let Some((module, rest)) = inside.map(|n| name.split_at(n)) else { return Vec::new() };
+        let Some(first) = rest.first() else { return Vec::new() };
+        let mut found = vec![&self.files[module]];
+        let mut handed_on = self.handed_on.get(module).into_iter().flatten();
+        if let Some((_, from)) = handed_on.find(|(here, _)| here == first) {
+            found.extend(self.files_of(&[from, &rest[1..]].concat()));
         }
-        self.files.get(module).cloned()
+        found
     }
 }
 
@@ -260,8 +259,9 @@ pub fn arrows(sources: &[(String, String)]) -> Arrows {
     let places = Places { files, handed_on };
     said.iter()
         .map(|(file, said)| {
-            let to = said.named.iter().filter_map(|name| places.file_of(name));
-            (file.to_string(), to.filter(|to| to != *file && to != "lib.rs").collect())
+            let to = said.named.iter().flat_map(|name| places.files_of(name));
+            let to = to.filter(|to| to != file && *to != "lib.rs");
+            (file.to_string(), to.cloned().collect())
         })
         .collect()
 }
@@ -333,6 +333,25 @@ fn an_attribute_names_what_stands_in_it() {
         source("hose.rs", "pub fn kind() {}\nfn fill(_: crate::tank::Tank) {}"),
     ];
     assert_eq!(circles(&arrows(&sources)), ["hose.rs -> tank.rs -> hose.rs"]);
+}
+
+/// Three files in a circle, one arrow of which is a name that another file defines and the second
+/// only hands on: it leads to both.
+#[test]
+fn a_circle_through_a_name_that_is_handed_on_is_found() {
+    let sources = [
+        source("lib.rs", "mod water;\nmod tank;\nmod hose;\nmod gauge;"),
+        source("water.rs", "pub struct Litre;"),
+        source(
+            "tank.rs",
+            "pub use crate::water::Litre as Full;\nfn fill() { crate::hose::run(); }",
+        ),
+        source("hose.rs", "pub fn run() { crate::gauge::read(); }"),
+        source("gauge.rs", "use crate::tank::Full;\npub fn read() -> Full { Full }"),
+    ];
+    let drawn = arrows(&sources);
+    assert_eq!(circles(&drawn), ["gauge.rs -> tank.rs -> hose.rs -> gauge.rs"]);
+    assert!(drawn["gauge.rs"].contains("water.rs"), "{drawn:?}");
 }
 
 /// Three files of which two name each other, one of them through a name that is handed on.

@@ -1,6 +1,6 @@
 //! Was it inside the band? With what is known only to lie in an interval, fairly.
 
-use super::Span;
+use super::happened::Span;
 use crate::forecast::passages::quantile;
 
 /// Which side of the band something came on, as the crew feels it.

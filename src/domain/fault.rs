@@ -3,12 +3,10 @@
 //!
 //! Ask [`check`] once after reading a rig; everything else trusts a rig without faults.
 
-mod electrics;
 mod finding;
 mod links;
+mod margins;
 mod names;
-mod ranges;
-mod values;
 
 pub use finding::{Fault, Path, PathStep};
 
@@ -17,7 +15,7 @@ use super::rig::Rig;
 /// Everything that is wrong with `rig`; empty for a rig that the rest of the program can trust.
 pub fn check(rig: &Rig) -> Vec<Fault> {
     let mut faults = Vec::new();
-    values::check(rig, &mut faults);
+    margins::check(rig, &mut faults);
     names::check(rig, &mut faults);
     links::check(rig, &mut faults);
     faults

@@ -1,6 +1,6 @@
 //! Reads `maps.ron`: how the rows of other machines become readings of this rig's stocks.
 
-use super::reader::{Block, Reader, RigFault, Value, nearest};
+use super::reader::{Block, Range, Reader, RigFault, Value, nearest};
 use super::rig_file::{open, without_mark};
 use crate::domain::mapping::{Form, Mapped, Mapping, TimeForm};
 use crate::domain::rig::{Parts, Rig};
@@ -40,7 +40,7 @@ pub fn parse(text: &str, file: &FilePath, rig: &Rig) -> Result<Vec<Mapping>, Vec
 
 fn all(root: Value, rig: &Rig) -> Vec<Mapping> {
     let Some(mut block) = Block::open(root) else { return Vec::new() };
-    block.number_needed("format");
+    block.number_needed("format", Range::FromZero);
     block.need("maps", "a list of maps in [ ]");
     let mut maps: Vec<Mapping> = Vec::new();
     for value in block.list("maps") {
@@ -123,20 +123,19 @@ fn time(block: &mut Block) -> Option<TimeForm> {
     known
 }
 
+const STEP: Range =
+    Range::Within(f64::MIN_POSITIVE, 1.0, "a share of what the stock holds, above 0, up to 1");
+
 fn reading(value: Value, (rig, form): (&Rig, Option<Form>)) -> Option<Mapped> {
     let mut block = Block::open(value)?;
     let name = block.text_needed("stock", "the name of a stock in \"double quotes\"");
     let from = cell(&mut block, "from", form);
     let word = block.text_needed("unit", "a unit such as \"%\" or \"L\"");
-    let factor = block.number_or("factor", 1.0);
-    let offset = block.number_or("offset", 0.0);
-    let step = block.number_or("step", USUAL_STEP);
+    let factor = block.number_or("factor", 1.0, Range::ANY);
+    let offset = block.number_or("offset", 0.0, Range::ANY);
+    let step = block.number_or("step", USUAL_STEP, STEP);
     if factor == 0.0 {
         block.wrong("factor", "0", "a number other than 0");
-    }
-    if !(step > 0.0 && step <= 1.0) {
-        let expected = "a share of what the stock holds, above 0, up to 1";
-        block.wrong("step", step.to_string(), expected);
     }
     let unit = known_unit(&rig.parts, &name, &word, rig);
     match (stock_expected(&rig.parts, &name), &unit) {

@@ -1,6 +1,6 @@
 //! Reads `places.ron`: the places that the crew knows, and what each offers.
 
-use super::reader::{Block, Reader, RigFault, Value, nearest, one_of};
+use super::reader::{Block, Range, Reader, RigFault, Value, nearest, one_of};
 use super::rig_file::{open, without_mark};
 use crate::domain::fault::Path;
 use crate::domain::rig::{Place, SERVICES};
@@ -70,7 +70,7 @@ pub fn written(place: &Place) -> String {
 
 fn all(root: Value) -> Vec<Place> {
     let Some(mut block) = Block::open(root) else { return Vec::new() };
-    block.number_needed("format");
+    block.number_needed("format", Range::FromZero);
     block.need("places", "a list of places in [ ]");
     let mut places: Vec<Place> = Vec::new();
     for value in block.list("places") {
@@ -84,22 +84,31 @@ fn all(root: Value) -> Vec<Place> {
     places
 }
 
+const LATITUDE: Range = Range::Within(-90.0, 90.0, "degrees from -90 to 90");
+const LONGITUDE: Range = Range::Within(-180.0, 180.0, "degrees from -180 to 180");
+const COST: Range = Range::Within(0.0, f64::MAX, "a number from 0 up, or nothing");
+const ROAD_HOURS: Range = Range::Within(0.01, f64::MAX, "a number from 0.01 up, or nothing");
+const ROAD_FACTOR: Range = Range::Within(1.0, f64::MAX, "a number from 1 up, or nothing");
+/// In one stay, which is counted in days.
+const HOOK_UP: Range =
+    Range::Within(f64::MIN_POSITIVE, 168.0, "hours above 0, up to 168 (a week), or nothing");
+
 fn place(value: Value) -> Option<Place> {
     let mut block = Block::open(value)?;
     let place = Place {
         name: block.text_needed("name", "the name of the place in \"double quotes\""),
-        latitude: degrees(&mut block, "latitude", 90.0),
-        longitude: degrees(&mut block, "longitude", 180.0),
+        latitude: block.number_needed("latitude", LATITUDE),
+        longitude: block.number_needed("longitude", LONGITUDE),
         services: services(&mut block),
         stocks: block.texts("stocks"),
-        cost: cost(&mut block),
+        cost: block.number_maybe("cost", COST),
         prices: prices(&mut block),
         closed: closed(&mut block),
         opens: time(&mut block, "opens"),
         closes: time(&mut block, "closes"),
-        road_hours: at_least(&mut block, "road_hours", 0.01),
-        road_factor: at_least(&mut block, "road_factor", 1.0),
-        hook_up_hours: hook_up_hours(&mut block),
+        road_hours: block.number_maybe("road_hours", ROAD_HOURS),
+        road_factor: block.number_maybe("road_factor", ROAD_FACTOR),
+        hook_up_hours: block.number_maybe("hook_up_hours", HOOK_UP),
         note: block.text_maybe("note").unwrap_or_default(),
     };
     if let (Some(opens), Some(closes)) = (place.opens, place.closes)
@@ -111,19 +120,6 @@ fn place(value: Value) -> Option<Place> {
     Some(place)
 }
 
-/// Longest hook-up that a stay gives, in hours: stays are counted in days.
-const LONGEST_HOOK_UP: f64 = 168.0;
-
-fn hook_up_hours(block: &mut Block) -> Option<f64> {
-    let hours = block.number_maybe("hook_up_hours")?;
-    if hours <= 0.0 || hours > LONGEST_HOOK_UP {
-        let expected = format!("hours above 0, up to {LONGEST_HOOK_UP} (a week), or nothing");
-        block.wrong("hook_up_hours", hours.to_string(), expected);
-        return None;
-    }
-    Some(hours)
-}
-
 fn time(block: &mut Block, field: &'static str) -> Option<NaiveTime> {
     let text = block.text_maybe(field)?;
     let time = NaiveTime::parse_from_str(&text, "%H:%M").ok();
@@ -131,15 +127,6 @@ fn time(block: &mut Block, field: &'static str) -> Option<NaiveTime> {
         block.wrong(field, text, "a time of day such as \"08:30\"");
     }
     time
-}
-
-fn degrees(block: &mut Block, field: &'static str, most: f64) -> f64 {
-    let degrees = block.number_needed(field);
-    if degrees.abs() > most {
-        let expected = format!("degrees from -{most} to {most}");
-        block.wrong(field, degrees.to_string(), expected);
-    }
-    degrees
 }
 
 fn services(block: &mut Block) -> Vec<String> {
@@ -159,23 +146,12 @@ fn services(block: &mut Block) -> Vec<String> {
     services
 }
 
-fn cost(block: &mut Block) -> Option<f64> {
-    let cost = block.number_maybe("cost");
-    if cost.is_some_and(|c| c < 0.0) {
-        block.wrong("cost", "", "a number from 0 up, or nothing");
-    }
-    cost
-}
-
 fn prices(block: &mut Block) -> Vec<(String, f64)> {
     let mut prices = Vec::new();
     for value in block.list("prices") {
         let Some(mut price) = Block::open(value) else { continue };
         let stock = price.text_needed("stock", "the name of a stock in \"double quotes\"");
-        let each = price.number_needed("each");
-        if each < 0.0 {
-            price.wrong("each", each.to_string(), "a price from 0 up");
-        }
+        let each = price.number_needed("each", Range::Within(0.0, f64::MAX, "a price from 0 up"));
         price.close();
         prices.push((stock, each));
     }
@@ -192,16 +168,6 @@ fn closed(block: &mut Block) -> Vec<Weekday> {
         }
     }
     closed
-}
-
-fn at_least(block: &mut Block, field: &'static str, least: f64) -> Option<f64> {
-    let value = block.number_maybe(field)?;
-    if value < least {
-        let expected = format!("a number from {least} up, or nothing");
-        block.wrong(field, value.to_string(), expected);
-        return None;
-    }
-    Some(value)
 }
 
 #[cfg(test)]

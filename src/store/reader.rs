@@ -3,10 +3,12 @@
 
 mod block;
 mod place;
+mod range;
 mod value;
 mod words;
 
 pub(super) use block::Block;
+pub(super) use range::{LARGEST, Range, SMALLEST};
 pub(super) use value::Value;
 pub use words::nearest;
 

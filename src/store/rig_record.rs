@@ -11,7 +11,7 @@ mod process;
 #[cfg(test)]
 pub(crate) use electrics::start;
 
-use super::reader::{Block, Value};
+use super::reader::{Block, Range, Value};
 use crate::domain::rig::{Home, KitChange, Parts, Rig, TypicalWeather};
 use crate::domain::time::{Moment, Zone};
 use crate::domain::unit::UnitSystem;
@@ -28,10 +28,10 @@ const SYSTEMS: &[(&str, UnitSystem)] =
 /// The whole rig. What is missing or wrong is noted and stands in the result as a placeholder.
 pub(super) fn rig(root: Value) -> Option<Rig> {
     let mut block = Block::open(root)?;
-    block.number_needed("format");
+    block.number_needed("format", Range::FromZero);
     let show = block.choice_or("show", SYSTEMS, UnitSystem::Metric);
-    let van = block.text_needed("van", "the name of the van in \"double quotes\"");
-    let crew = block.number_needed("crew");
+    let van = block.name_needed("van", "the name of the van in \"double quotes\"");
+    let crew = block.number_needed("crew", Range::Between(0.5, 50.0));
     let evening = block.text_maybe("evening").and_then(|t| moment(&t, &block));
     let prefer = block.each("prefer", |value| value.choice(&WISHES));
     let home = match block.need("home", "(place: …, latitude: …, longitude: …)") {
@@ -66,9 +66,9 @@ fn no_home() -> Home {
 fn home(value: Value) -> Home {
     let Some(mut block) = Block::open(value) else { return no_home() };
     let home = Home {
-        place: block.text_needed("place", "the name of the place in \"double quotes\""),
-        latitude: block.number_needed("latitude"),
-        longitude: block.number_needed("longitude"),
+        place: block.name_needed("place", "the name of the place in \"double quotes\""),
+        latitude: block.number_needed("latitude", Range::Between(-90.0, 90.0)),
+        longitude: block.number_needed("longitude", Range::Between(-180.0, 180.0)),
         zone: zone(&mut block),
         typical: block.get("typical").and_then(typical),
     };
@@ -98,10 +98,13 @@ fn zone(block: &mut Block) -> Option<Zone> {
 fn typical(value: Value) -> Option<TypicalWeather> {
     let mut block = Block::open(value)?;
     let typical = TypicalWeather {
-        low_c: block.number_needed("low_c"),
-        high_c: block.number_needed("high_c"),
-        cloud: block.number_needed("cloud"),
+        low_c: block.number_needed("low_c", Range::Between(-60.0, 60.0)),
+        high_c: block.number_needed("high_c", Range::Between(-60.0, 60.0)),
+        cloud: block.number_needed("cloud", Range::UpTo(1.0)),
     };
+    if typical.high_c < typical.low_c {
+        block.wrong("high_c", typical.high_c.to_string(), "a number that is at least low_c");
+    }
     block.close();
     Some(typical)
 }

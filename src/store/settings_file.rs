@@ -1,7 +1,7 @@
 //! Reads `settings.ron`: colours of one's own, and how the hour is written. All of it may be left
 //! out, and the file as well.
 
-use super::reader::{Block, Reader, RigFault, Value};
+use super::reader::{Block, Range, Reader, RigFault, Value};
 use super::rig_file::{open, without_mark};
 use crate::text::looks::{Colour, Hours, Looks};
 use std::path::Path as FilePath;
@@ -53,7 +53,7 @@ pub fn parse(text: &str, file: &FilePath) -> Result<Looks, Vec<RigFault>> {
 fn chosen(root: Value) -> Looks {
     let mut looks = Looks::default();
     let Some(mut block) = Block::open(root) else { return looks };
-    block.number_needed("format");
+    block.number_needed("format", Range::FromZero);
     match block.text_maybe("clock").as_deref() {
         None | Some("24 h") => {}
         Some("12 h") => looks.hours = Hours::HalfDay,

@@ -1,7 +1,7 @@
 //! A struct being read, field by field.
 
 use super::words::{NOTHING, brief, nearest, one_of};
-use super::{Unlocated, Value};
+use super::{Range, Unlocated, Value};
 use crate::domain::fault::{Fault, PathStep};
 use crate::store::ron_text::Shape;
 
@@ -58,23 +58,46 @@ impl<'a> Block<'a> {
     }
 
     /// A number, or `default` if it is absent; not a number if it is wrong, which was noted.
-    pub(in crate::store) fn number_or(&mut self, field: &'static str, default: f64) -> f64 {
-        self.number_maybe(field).unwrap_or(default)
+    pub(in crate::store) fn number_or(
+        &mut self,
+        field: &'static str,
+        default: f64,
+        range: Range,
+    ) -> f64 {
+        self.number_maybe(field, range).unwrap_or(default)
     }
 
     /// A number that has to be there; not a number if it is not, which was noted.
-    pub(in crate::store) fn number_needed(&mut self, field: &'static str) -> f64 {
-        self.need(field, "a number").and_then(|value| value.number()).unwrap_or(f64::NAN)
+    pub(in crate::store) fn number_needed(&mut self, field: &'static str, range: Range) -> f64 {
+        self.need(field, "a number");
+        self.number_maybe(field, range).unwrap_or(f64::NAN)
     }
 
-    /// A number that may be absent; not a number if it is wrong, which was noted.
-    pub(in crate::store) fn number_maybe(&mut self, field: &'static str) -> Option<f64> {
-        self.get(field).map(|value| value.number().unwrap_or(f64::NAN))
+    /// A number that may be absent; noted where it is wrong, and not a number where it is none.
+    pub(in crate::store) fn number_maybe(
+        &mut self,
+        field: &'static str,
+        range: Range,
+    ) -> Option<f64> {
+        let number = self.get(field)?.number();
+        if let Some(expected) = number.and_then(|number| range.expected(number)) {
+            self.wrong(field, number.unwrap_or(f64::NAN).to_string(), expected);
+        }
+        Some(number.unwrap_or(f64::NAN))
     }
 
     /// A string that has to be there; empty if it is not, which was noted.
     pub(in crate::store) fn text_needed(&mut self, field: &'static str, expected: &str) -> String {
         self.need(field, expected).and_then(|value| value.string()).unwrap_or_default()
+    }
+
+    /// A string that has to be there and to say something.
+    pub(in crate::store) fn name_needed(&mut self, field: &'static str, expected: &str) -> String {
+        let name = self.text_needed(field, expected);
+        if name.trim().is_empty() {
+            self.wrong(field, "\"\"", "a name");
+        }
+        name
     }
 
     /// A string that may be absent.

@@ -1,5 +1,6 @@
 //! Electrics, heating and hot water.
 
+use super::super::reader::Range::{self, AboveZero, Between, Efficiency, FromZero, UpTo, Within};
 use super::super::reader::{Block, Value};
 use super::common::{part, whole_hour};
 use crate::domain::rig::{Chemistry, Electrics, Fridge, Heating, HotWater, Inverter, Panel};
@@ -30,6 +31,10 @@ pub(crate) mod start {
     pub(crate) const LEAD_ACID_KEPT: f64 = 0.5;
 }
 
+const FACING: Range =
+    Within(0.0, 360.0 - 1e-9, "degrees from 0 (north) over 90 (east) to below 360");
+const PANEL_FACTOR: Range = Within(0.01, 1.2, "a share from 0.01 to 1.2");
+
 const CHEMISTRIES: &[(&str, Chemistry)] =
     &[("lithium", Chemistry::Lithium), ("lead_acid", Chemistry::LeadAcid)];
 
@@ -45,31 +50,31 @@ pub(super) fn electrics(block: &mut Block) -> Electrics {
     };
     Electrics {
         store: block.text_needed("store", "the name of the battery's stock"),
-        volts: block.number_or("volts", volts),
+        volts: block.number_or("volts", volts, Between(1.0, 1000.0)),
         chemistry,
-        charge_efficiency: block.number_or("charge_efficiency", charge),
-        discharge_efficiency: block.number_or("discharge_efficiency", discharge),
-        no_charge_below_c: block.number_maybe("no_charge_below_c").or(cold),
-        charge_limit_w: block.number_maybe("charge_limit_w"),
-        peukert: block.number_or("peukert", peukert),
-        rated_hours: block.number_or("rated_hours", start::RATED_HOURS),
+        charge_efficiency: block.number_or("charge_efficiency", charge, Efficiency),
+        discharge_efficiency: block.number_or("discharge_efficiency", discharge, Efficiency),
+        no_charge_below_c: block.number_maybe("no_charge_below_c", Between(-60.0, 40.0)).or(cold),
+        charge_limit_w: block.number_maybe("charge_limit_w", AboveZero),
+        peukert: block.number_or("peukert", peukert, Between(1.0, 1.6)),
+        rated_hours: block.number_or("rated_hours", start::RATED_HOURS, Between(1.0, 100.0)),
         panels: block.each("panels", panel),
         inverter: part(block, "inverter", inverter),
         fridge: part(block, "fridge", fridge),
-        standing_w: block.number_or("standing_w", start::STANDING_W),
-        standing_spread: block.number_or("standing_spread", start::STANDING_SPREAD),
+        standing_w: block.number_or("standing_w", start::STANDING_W, FromZero),
+        standing_spread: block.number_or("standing_spread", start::STANDING_SPREAD, Range::SPREAD),
     }
 }
 
 fn panel(value: Value) -> Option<Panel> {
     let mut block = Block::open(value)?;
     let panel = Panel {
-        rated_w: block.number_needed("rated_w"),
-        tilt_deg: block.number_or("tilt", 0.0),
-        facing_deg: block.number_or("facing", 180.0),
-        factor: block.number_or("factor", start::PANEL_FACTOR),
-        factor_spread: block.number_or("factor_spread", start::PANEL_FACTOR_SPREAD),
-        per_kelvin: block.number_or("per_kelvin", start::PANEL_PER_KELVIN),
+        rated_w: block.number_needed("rated_w", AboveZero),
+        tilt_deg: block.number_or("tilt", 0.0, UpTo(90.0)),
+        facing_deg: block.number_or("facing", 180.0, FACING),
+        factor: block.number_or("factor", start::PANEL_FACTOR, PANEL_FACTOR),
+        factor_spread: block.number_or("factor_spread", start::PANEL_FACTOR_SPREAD, UpTo(0.5)),
+        per_kelvin: block.number_or("per_kelvin", start::PANEL_PER_KELVIN, Between(-0.02, 0.0)),
     };
     block.close();
     Some(panel)
@@ -77,17 +82,17 @@ fn panel(value: Value) -> Option<Panel> {
 
 fn inverter(block: &mut Block) -> Inverter {
     Inverter {
-        efficiency: block.number_or("efficiency", start::INVERTER_EFFICIENCY),
-        idle_w: block.number_or("idle_w", start::INVERTER_IDLE_W),
+        efficiency: block.number_or("efficiency", start::INVERTER_EFFICIENCY, Efficiency),
+        idle_w: block.number_or("idle_w", start::INVERTER_IDLE_W, FromZero),
         always_on: block.flag("always_on"),
     }
 }
 
 fn fridge(block: &mut Block) -> Fridge {
     Fridge {
-        mean_w: block.number_or("mean_w", start::FRIDGE_W),
-        per_kelvin: block.number_or("per_kelvin", start::FRIDGE_PER_KELVIN),
-        spread: block.number_or("spread", start::FRIDGE_SPREAD),
+        mean_w: block.number_or("mean_w", start::FRIDGE_W, FromZero),
+        per_kelvin: block.number_or("per_kelvin", start::FRIDGE_PER_KELVIN, UpTo(0.5)),
+        spread: block.number_or("spread", start::FRIDGE_SPREAD, Range::SPREAD),
     }
 }
 
@@ -98,32 +103,36 @@ pub(super) fn heating(block: &mut Block) -> Heating {
     let if_burning = |draw| if burns.is_some() { draw } else { 0.0 };
     let (fan_w, start_wh) = (if_burning(usual.fan_w), if_burning(usual.start_wh));
     let wh_per_unit = match burns {
-        Some(_) => block.number_needed("wh_per_unit"),
-        None => block.number_or("wh_per_unit", usual.wh_per_unit),
+        Some(_) => block.number_needed("wh_per_unit", AboveZero),
+        None => block.number_or("wh_per_unit", usual.wh_per_unit, AboveZero),
     };
-    let mut number = |field, otherwise| block.number_or(field, otherwise);
-    Heating {
+    let mut number = |field, otherwise, range| block.number_or(field, otherwise, range);
+    let heating = Heating {
         burns,
         wh_per_unit,
-        efficiency: number("efficiency", usual.efficiency),
-        output_w: number("output_w", usual.output_w),
-        lowest_w: number("lowest_w", usual.lowest_w),
-        fan_w: number("fan_w", fan_w),
-        start_wh: number("start_wh", start_wh),
-        draw_spread: number("draw_spread", usual.draw_spread),
-        ua_w_per_k: number("ua_w_per_k", usual.ua_w_per_k),
-        ua_spread: number("ua_spread", usual.ua_spread),
-        day_c: number("day_c", usual.day_c),
-        night_c: number("night_c", usual.night_c),
-        person_w: number("person_w", usual.person_w),
-        sun_gain_m2: number("sun_gain_m2", usual.sun_gain_m2),
+        efficiency: number("efficiency", usual.efficiency, Efficiency),
+        output_w: number("output_w", usual.output_w, AboveZero),
+        lowest_w: number("lowest_w", usual.lowest_w, FromZero),
+        fan_w: number("fan_w", fan_w, FromZero),
+        start_wh: number("start_wh", start_wh, FromZero),
+        draw_spread: number("draw_spread", usual.draw_spread, Range::SPREAD),
+        ua_w_per_k: number("ua_w_per_k", usual.ua_w_per_k, Between(0.5, 1000.0)),
+        ua_spread: number("ua_spread", usual.ua_spread, Range::SPREAD),
+        day_c: number("day_c", usual.day_c, Between(-20.0, 40.0)),
+        night_c: number("night_c", usual.night_c, Between(-20.0, 40.0)),
+        person_w: number("person_w", usual.person_w, UpTo(500.0)),
+        sun_gain_m2: number("sun_gain_m2", usual.sun_gain_m2, UpTo(20.0)),
         night_from: hour(block, "night_from", usual.night_from),
         night_to: hour(block, "night_to", usual.night_to),
+    };
+    if heating.lowest_w > heating.output_w {
+        block.wrong("lowest_w", heating.lowest_w.to_string(), "at most output_w");
     }
+    heating
 }
 
 fn hour(block: &mut Block, field: &'static str, default: u8) -> u8 {
-    let Some(number) = block.number_maybe(field) else { return default };
+    let Some(number) = block.number_maybe(field, Range::ANY) else { return default };
     whole_hour(number).unwrap_or_else(|| {
         block.wrong(field, number.to_string(), "a whole hour from 0 to 23");
         default
@@ -133,8 +142,8 @@ fn hour(block: &mut Block, field: &'static str, default: u8) -> u8 {
 pub(super) fn hot_water(block: &mut Block) -> HotWater {
     HotWater {
         from: block.text_needed("from", "the name of the stock that gives the heat"),
-        wh_per_unit: block.number_needed("wh_per_unit"),
-        efficiency: block.number_or("efficiency", start::WATER_HEATER_EFFICIENCY),
-        cold_c: block.number_or("cold_c", 12.0),
+        wh_per_unit: block.number_needed("wh_per_unit", AboveZero),
+        efficiency: block.number_or("efficiency", start::WATER_HEATER_EFFICIENCY, Efficiency),
+        cold_c: block.number_or("cold_c", 12.0, UpTo(40.0)),
     }
 }

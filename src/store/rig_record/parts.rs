@@ -1,6 +1,6 @@
 //! The parts that a rig or a change of it lists; here above all the stocks.
 
-use super::super::reader::{Block, Value};
+use super::super::reader::{Block, Range, Value};
 use super::common::{part, unit};
 use super::electrics::{electrics, heating, hot_water, start};
 use super::process::{activity, base_use};
@@ -44,18 +44,18 @@ fn stock(value: Value, show: UnitSystem) -> Option<(Stock, bool)> {
         also: block.texts("also"),
         runs: runs.unwrap_or(Direction::Down),
         unit: unit_needed(&mut block, show),
-        capacity: block.number_needed("capacity"),
+        capacity: block.number_needed("capacity", Range::AboveZero),
         margin: {
             let margin = margin(&mut block, runs);
             said = margin.is_some();
             margin.unwrap_or(0.0)
         },
-        spare: block.number_or("spare", 0.0),
+        spare: block.number_or("spare", 0.0, Range::FromZero),
         gauge: gauge(&mut block),
-        dregs: block.number_or("dregs", 0.0),
-        lift_wh: block.number_or("lift_wh", 0.0),
+        dregs: block.number_or("dregs", 0.0, Range::FromZero),
+        lift_wh: block.number_or("lift_wh", 0.0, Range::FromZero),
         reset_by_camp: block.flag("reset_by_camp"),
-        freezes_below_c: block.number_maybe("freezes_below_c"),
+        freezes_below_c: block.number_maybe("freezes_below_c", Range::Between(-60.0, 60.0)),
     };
     block.close();
     Some((stock, said))
@@ -63,8 +63,8 @@ fn stock(value: Value, show: UnitSystem) -> Option<(Stock, bool)> {
 
 /// `keep` of a draining stock, `headroom` of a filling one.
 fn margin(block: &mut Block, runs: Option<Direction>) -> Option<f64> {
-    let keep = block.number_maybe("keep");
-    let headroom = block.number_maybe("headroom");
+    let keep = block.number_maybe("keep", Range::FromZero);
+    let headroom = block.number_maybe("headroom", Range::FromZero);
     let (right, wrong) = match runs {
         Some(Direction::Down) => (keep, headroom.map(|found| ("headroom", found))),
         Some(Direction::Up) => (headroom, keep.map(|found| ("keep", found))),
@@ -84,14 +84,32 @@ fn margin(block: &mut Block, runs: Option<Direction>) -> Option<f64> {
     right
 }
 
+/// No gauge tells a smaller share of a stock apart (common practice, no source).
+const FINEST_GAUGE: f64 = 1e-4;
+
 fn gauge(block: &mut Block) -> Gauge {
     let Some(gauge) = block.get("gauge") else { return Gauge::None };
     let number = |value: Value| value.number().unwrap_or(f64::NAN);
+    let can_show = |share: &f64| (FINEST_GAUGE..=1.0).contains(share);
     match gauge.tagged() {
-        Some(("step", value)) => Gauge::Step(number(value)),
+        Some(("step", value)) => {
+            let step = number(value);
+            if !can_show(&step) {
+                let expected = "step(…) of a share above 0 and at most 1: quarters are 0.25";
+                block.wrong("gauge", format!("step({step})"), expected);
+            }
+            Gauge::Step(step)
+        }
         Some(("ladder", value)) => {
             let marks = value.items().into_iter();
-            Gauge::Ladder(marks.map(|mark| number(gauge.part(mark.node))).collect())
+            let marks: Vec<f64> = marks.map(|mark| number(gauge.part(mark.node))).collect();
+            if marks.is_empty() || !marks.iter().all(can_show) || !marks.is_sorted_by(|a, b| a < b)
+            {
+                let found = marks.iter().map(f64::to_string).collect::<Vec<_>>().join(", ");
+                let expected = "ladder([…]) of rising shares above 0 and at most 1";
+                block.wrong("gauge", format!("ladder([{found}])"), expected);
+            }
+            Gauge::Ladder(marks)
         }
         _ if gauge.text() == "none" => Gauge::None,
         _ => {

@@ -1,6 +1,6 @@
 //! Activities and base uses: what takes from stocks and gives to them.
 
-use super::super::reader::{Block, Value};
+use super::super::reader::{Block, LARGEST, Range, SMALLEST, Value};
 use super::common::{unit, whole_hour};
 use crate::domain::flow::{Activity, BaseUse, Driver, Measure, Move, Per};
 use crate::domain::unit::{Unit, UnitSystem};
@@ -17,8 +17,8 @@ pub(super) fn activity(value: Value, show: UnitSystem) -> Option<Activity> {
         name,
         also: block.texts("also"),
         counted_in: unit(&mut block, "counted_in", show).unwrap_or(Unit::Time),
-        usual_per_day: block.number_or("usual", 0.0),
-        usual_spread: block.number_or("usual_spread", 0.5),
+        usual_per_day: block.number_or("usual", 0.0, Range::UpTo(1000.0)),
+        usual_spread: block.number_or("usual_spread", 0.5, Range::SPREAD),
         per: block.choice_or("per", &[("person", Per::Person), ("van", Per::Van)], Per::Van),
         hours: hours(&mut block),
         moves: moves(&mut block),
@@ -47,6 +47,11 @@ fn hours(block: &mut Block) -> Vec<(u8, f64)> {
             None => hour.not("a whole hour from 0 to 23"),
         }
     }
+    let bad = |(_, weight): &(u8, f64)| Range::FromZero.expected(*weight).is_some();
+    let all = hours.iter().map(|(_, weight)| weight).sum::<f64>();
+    if hours.iter().any(bad) || !hours.is_empty() && all <= 0.0 {
+        block.wrong("hours", "a bad weight", "weights from 0 up, not all 0");
+    }
     hours
 }
 
@@ -64,11 +69,15 @@ const DRIVERS: &[(&str, (Driver, f64))] = &[
 pub(super) fn base_use(value: Value) -> Option<BaseUse> {
     let mut block = Block::open(value)?;
     let name = block.text_needed("name", "a name in \"double quotes\"");
-    let driver = block.choice_needed("per", DRIVERS);
+    let (per, factor) = block.choice_needed("per", DRIVERS).unwrap_or((Driver::Day, 1.0));
     let hours = hours(&mut block);
+    // What runs or is driven now and then has the hours that are told of it.
+    if !hours.is_empty() && !matches!(per, Driver::PersonDay | Driver::Day) {
+        let expected = "no hours, or per: person_day or per: day";
+        block.wrong("hours", "hours of a drive or a charge", expected);
+    }
     let mut moves = moves(&mut block);
     block.close();
-    let (per, factor) = driver.unwrap_or((Driver::Day, 1.0));
     for one in &mut moves {
         if let Measure::Amount { per_time, .. } = &mut one.measure {
             *per_time *= factor;
@@ -91,9 +100,9 @@ fn take(value: Value) -> Move {
         stock: block.text_needed("stock", STOCK_NAME),
         measure: Measure::Amount {
             per_time: -amount(&mut block),
-            spread: block.number_or("spread", 0.0),
+            spread: block.number_or("spread", 0.0, Range::SPREAD),
         },
-        warmed_to_c: block.number_maybe("warmed_to"),
+        warmed_to_c: block.number_maybe("warmed_to", Range::UpTo(100.0)),
         through_inverter: block.flag("through_inverter"),
     };
     block.close();
@@ -104,12 +113,13 @@ fn give(value: Value) -> Move {
     let Some(mut block) = Block::open(value) else { return nothing() };
     let stock = block.text_needed("stock", STOCK_NAME);
     let shared = block.get("share").is_some() || block.get("of").is_some();
-    let spread = block.number_or("spread", 0.0);
+    let most = if shared { Range::UpTo(0.5) } else { Range::SPREAD };
+    let spread = block.number_or("spread", 0.0, most);
     let measure = if shared {
         if block.get("amount").is_some() {
             block.wrong("amount", "", "an amount, or a share of a stock, not both");
         }
-        let share = block.number_needed("share");
+        let share = block.number_needed("share", Range::UpTo(1.0));
         Measure::ShareOf { stock: block.text_needed("of", STOCK_NAME), share, spread }
     } else {
         Measure::Amount { per_time: amount(&mut block), spread }
@@ -118,15 +128,13 @@ fn give(value: Value) -> Move {
     Move { stock, measure, warmed_to_c: None, through_inverter: false }
 }
 
+const AMOUNT: Range =
+    Range::Within(SMALLEST, LARGEST, "a number above 0 (takes and gives say which way it goes)");
+
 /// An amount above 0; the list that it stands in says which way it goes.
 fn amount(block: &mut Block) -> f64 {
-    let amount = block.number_needed("amount");
-    if amount <= 0.0 {
-        let expected = "a number above 0 (takes and gives say which way it goes)";
-        block.wrong("amount", amount.to_string(), expected);
-        return f64::NAN;
-    }
-    amount
+    let amount = block.number_needed("amount", AMOUNT);
+    if amount > 0.0 { amount } else { f64::NAN }
 }
 
 fn nothing() -> Move {

@@ -225,6 +225,24 @@ pub enum Body {
     },
 }
 
+impl Body {
+    /// The entry that it changes.
+    pub fn of(&self) -> Option<&EntryId> {
+        match self {
+            Body::Happened(_) => None,
+            Body::Correct { of, .. } | Body::Retract { of } | Body::Restore { of } => Some(of),
+        }
+    }
+
+    /// What it says happened.
+    pub fn event(&self) -> Option<&Event> {
+        match self {
+            Body::Happened(event) | Body::Correct { event, .. } => Some(event),
+            Body::Retract { .. } | Body::Restore { .. } => None,
+        }
+    }
+}
+
 /// Something that happened, or is planned, as a line says it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Happened {

@@ -158,7 +158,8 @@ pub fn stands(entries: &[Entry], known_at: Moment) -> Vec<Stands<'_>> {
     let changes = changes(&known);
     let retracted = retracted(&changes);
     // Only what is corrected has to be found again; that is a handful among years of entries.
-    let corrected: HashSet<&EntryId> = changes.iter().filter_map(|e| corrects(e)).collect();
+    let corrected: HashSet<&EntryId> =
+        changes.iter().filter(|e| e.body.event().is_some()).filter_map(|e| e.body.of()).collect();
     let mut place: HashMap<&EntryId, usize> = HashMap::new();
     let mut stands: Vec<Stands> = Vec::with_capacity(known.len());
     for entry in known {
@@ -225,13 +226,6 @@ fn changes<'a>(known: &[&'a Entry]) -> Vec<&'a Entry> {
     }
     changes.sort_by(|(a, one), (b, other)| (a, &one.id).cmp(&(b, &other.id)));
     changes.into_iter().map(|(_, entry)| entry).collect()
-}
-
-fn corrects(entry: &Entry) -> Option<&EntryId> {
-    match &entry.body {
-        Body::Correct { of, .. } => Some(of),
-        _ => None,
-    }
 }
 
 /// Ids of records that were taken back and not put back since.

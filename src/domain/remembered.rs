@@ -44,7 +44,8 @@ pub struct Needed<'a> {
 impl<'a> Needed<'a> {
     /// What `entries`, all that are no bygones, rest on.
     pub fn by(entries: impl Iterator<Item = &'a Entry> + Clone) -> Needed<'a> {
-        let changed: HashSet<&EntryId> = entries.clone().filter_map(changes).collect();
+        let changed: HashSet<&EntryId> =
+            entries.clone().filter_map(|entry| entry.body.of()).collect();
         let around = Duration::hours(AROUND_H);
         let plans = entries.clone().filter(|entry| entry.is_plan() && is_judged(entry));
         let mut spans: Vec<_> = plans.map(|plan| (plan.at - around, plan.at + around)).collect();
@@ -76,25 +77,13 @@ impl<'a> Needed<'a> {
 
 /// Whether what was written around a plan decides what it counts as.
 fn is_judged(plan: &Entry) -> bool {
-    match &plan.body {
-        Body::Happened(event) | Body::Correct { event, .. } => !is_fact_by_itself(event),
-        Body::Retract { .. } | Body::Restore { .. } => false,
-    }
-}
-
-fn changes(entry: &Entry) -> Option<&EntryId> {
-    match &entry.body {
-        Body::Correct { of, .. } | Body::Retract { of } | Body::Restore { of } => Some(of),
-        Body::Happened(_) => None,
-    }
+    plan.body.event().is_some_and(|event| !is_fact_by_itself(event))
 }
 
 /// Thousandths of people that an entry says are aboard from then on.
 fn people(entry: &Entry) -> Option<i64> {
-    match &entry.body {
-        Body::Happened(Event::Crew(aboard)) | Body::Correct { event: Event::Crew(aboard), .. } => {
-            Some(aboard.milli())
-        }
+    match entry.body.event() {
+        Some(Event::Crew(aboard)) => Some(aboard.milli()),
         _ => None,
     }
 }

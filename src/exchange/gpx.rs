@@ -3,6 +3,7 @@
 
 use crate::domain::rig::Place;
 use quick_xml::Reader;
+use quick_xml::escape::resolve_predefined_entity;
 use quick_xml::events::{BytesStart, Event};
 
 /// Most waypoints that one file may bring.
@@ -57,16 +58,10 @@ pub fn read(text: &str) -> Result<Vec<Place>, GpxFault> {
             Event::CData(words) if open.is_some() => put(&mut open, &field, &words),
             Event::GeneralRef(name) if open.is_some() => {
                 let named: &str = &name;
-                let known = match named {
-                    "amp" => Some('&'),
-                    "lt" => Some('<'),
-                    "gt" => Some('>'),
-                    "quot" => Some('"'),
-                    "apos" => Some('\''),
-                    _ => name.resolve_char_ref().ok().flatten(),
-                };
+                let number = name.resolve_char_ref().ok().flatten().map(String::from);
+                let known = number.or(resolve_predefined_entity(named).map(String::from));
                 let known = known.ok_or_else(|| fault(format!("unknown entity &{named};")))?;
-                put(&mut open, &field, &known.to_string());
+                put(&mut open, &field, &known);
             }
             Event::End(tag) if tag.local_name().as_ref() == "wpt" => {
                 if let Some(place) = open.take() {
@@ -79,10 +74,7 @@ pub fn read(text: &str) -> Result<Vec<Place>, GpxFault> {
             _ => {}
         }
         if places.len() > MOST {
-            return Err(GpxFault {
-                line: line_of(text, at),
-                what: format!("more than {MOST} points"),
-            });
+            return Err(fault(format!("more than {MOST} points")));
         }
     }
     Ok(places)

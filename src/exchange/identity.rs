@@ -1,12 +1,9 @@
 //! Which row is which entry: by its cells in canonical form, and the how-manieth it is of them.
 
 use super::write::cells;
-use crate::domain::entry::{Body, Entry, EntryId, Event};
+use crate::domain::entry::{Body, Entry, EntryId, Event, IMPORT};
 use crate::domain::time::Moment;
 use std::collections::{HashMap, HashSet};
-
-/// The device that imported entries belong to.
-const DEVICE: &str = "import";
 
 /// All cells of an entry in canonical form. Times are compared as instants, so that a program
 /// that rewrote offsets does not double a journal; names are the rig's, whatever alias was
@@ -59,7 +56,7 @@ impl Identities {
         let rank = self.at_this_moment.entry(entry.at).or_default();
         *rank += 1;
         entry.id = EntryId {
-            device: DEVICE.to_string(),
+            device: IMPORT.to_string(),
             // Below 2^53, so that JSON readers keep it whole.
             sequence: (*rank).min(0x1f_ffff) << 32 | hash & 0xffff_ffff,
             salt: (hash >> 32) as u32,

@@ -21,11 +21,11 @@ pub fn write_jsonl(entries: &[Entry]) -> String {
 }
 
 fn record(entry: &Entry) -> Value {
-    let (name, of, event) = match &entry.body {
-        Body::Happened(event) => ("happened", None, Some(event)),
-        Body::Correct { of, event } => ("correct", Some(of), Some(event)),
-        Body::Retract { of } => ("retract", Some(of), None),
-        Body::Restore { of } => ("restore", Some(of), None),
+    let name = match &entry.body {
+        Body::Happened(_) => "happened",
+        Body::Correct { .. } => "correct",
+        Body::Retract { .. } => "retract",
+        Body::Restore { .. } => "restore",
     };
     let mut object = Map::new();
     let time = |at: crate::domain::time::Moment| at.to_rfc3339_opts(SecondsFormat::AutoSi, false);
@@ -33,10 +33,10 @@ fn record(entry: &Entry) -> Value {
     object.insert("at".into(), time(entry.at).into());
     object.insert("recorded".into(), time(entry.recorded).into());
     object.insert("record".into(), name.into());
-    if let Some(of) = of {
+    if let Some(of) = entry.body.of() {
         object.insert("of".into(), of.to_string().into());
     }
-    object.extend(event.map(happened).unwrap_or_default());
+    object.extend(entry.body.event().map(happened).unwrap_or_default());
     if let Some(note) = &entry.note {
         object.insert("note".into(), note.as_str().into());
     }

@@ -40,7 +40,7 @@ pub(super) fn entry(
 
 /// The id of an entry that has none yet.
 pub(super) fn nameless() -> EntryId {
-    EntryId { device: "import".to_string(), sequence: 0, salt: 0 }
+    EntryId { device: entry::IMPORT.to_string(), sequence: 0, salt: 0 }
 }
 
 /// An RFC 3339 time.

@@ -153,7 +153,7 @@ impl DataFolder {
         let (text, added) = self.with_places(places)?;
         if added > 0 {
             super::disk::replace(&*self.disk, &path, text.as_bytes())
-                .map_err(|error| StoreError::from_io(Doing::Writing, &path, &error))?;
+                .map_err(Doing::Writing.failed(&path))?;
         }
         Ok(added)
     }
@@ -169,13 +169,8 @@ impl DataFolder {
     /// The text of `places.ron` with places added, and how many of them were not in it.
     fn with_places(&self, places: &[Place]) -> Result<(String, usize), FolderFault> {
         let path = self.dir.join("places.ron");
-        let mut text = match read_text(&*self.disk, &path) {
-            Ok(text) => text,
-            Err(error) if error.kind == StoreErrorKind::Missing => {
-                super::templates::PLACES.to_string()
-            }
-            Err(error) => return Err(error.into()),
-        };
+        let text = self.text_of(&path)?;
+        let mut text = text.unwrap_or_else(|| super::templates::PLACES.to_string());
         let mut known = places_file::parse(&text, &path).map_err(FolderFault::Rig)?;
         let before = known.len();
         for place in places {
@@ -199,11 +194,9 @@ impl DataFolder {
     /// When the file is at fault or cannot be read.
     pub fn maps(&self, rig: &Rig) -> Result<Vec<Mapping>, FolderFault> {
         let path = self.dir.join("maps.ron");
-        match read_text(&*self.disk, &path) {
-            Ok(text) => maps_file::parse(&text, &path, rig).map_err(FolderFault::Rig),
-            Err(error) if error.kind == StoreErrorKind::Missing => Ok(Vec::new()),
-            Err(error) => Err(error.into()),
-        }
+        let text = self.text_of(&path)?;
+        let read = |text: String| maps_file::parse(&text, &path, rig).map_err(FolderFault::Rig);
+        text.map_or(Ok(Vec::new()), read)
     }
 
     /// What `settings.ron` chooses of the looks; the usual where there is no such file.
@@ -212,11 +205,9 @@ impl DataFolder {
     /// When the file is at fault or cannot be read.
     pub fn settings(&self) -> Result<Looks, FolderFault> {
         let path = self.dir.join("settings.ron");
-        match read_text(&*self.disk, &path) {
-            Ok(text) => settings_file::parse(&text, &path).map_err(FolderFault::Rig),
-            Err(error) if error.kind == StoreErrorKind::Missing => Ok(Looks::default()),
-            Err(error) => Err(error.into()),
-        }
+        let text = self.text_of(&path)?;
+        let read = |text: String| settings_file::parse(&text, &path).map_err(FolderFault::Rig);
+        text.map_or(Ok(Looks::default()), read)
     }
 
     /// Where `places.ron` names no service; nothing where there is no such file.
@@ -240,27 +231,26 @@ impl DataFolder {
     /// them, since most of what people do needs none; but for places of a newer version.
     pub fn load_rig(&self) -> Result<(Rig, Vec<RigFault>), FolderFault> {
         let path = self.dir.join("rig.ron");
-        let text = match read_text(&*self.disk, &path) {
-            Ok(text) => text,
-            Err(error) if error.kind == StoreErrorKind::Missing => {
-                return Err(FolderFault::NoRig(path));
-            }
-            Err(error) => return Err(error.into()),
-        };
+        let Some(text) = self.text_of(&path)? else { return Err(FolderFault::NoRig(path)) };
         let mut rig = rig_file::parse(&text, &path).map_err(FolderFault::Rig)?;
         let path = self.dir.join("places.ron");
-        match read_text(&*self.disk, &path) {
-            Ok(text) => match places_file::parse(&text, &path) {
-                Ok(places) => rig.places = places,
-                Err(faults) if faults.iter().any(|f| f.kind == FaultKind::Newer) => {
-                    return Err(FolderFault::Rig(faults));
-                }
-                Err(faults) => return Ok((rig, faults)),
-            },
-            Err(error) if error.kind == StoreErrorKind::Missing => {}
-            Err(error) => return Err(error.into()),
+        let places = self.text_of(&path)?.map(|text| places_file::parse(&text, &path));
+        match places.unwrap_or(Ok(Vec::new())) {
+            Ok(places) => rig.places = places,
+            Err(faults) if faults.iter().any(|f| f.kind == FaultKind::Newer) => {
+                return Err(FolderFault::Rig(faults));
+            }
+            Err(faults) => return Ok((rig, faults)),
         }
         Ok((rig, Vec::new()))
+    }
+
+    /// The text of a file; `None` where there is no such file.
+    fn text_of(&self, path: &Path) -> Result<Option<String>, StoreError> {
+        match read_text(&*self.disk, path) {
+            Err(error) if error.kind == StoreErrorKind::Missing => Ok(None),
+            other => other.map(Some),
+        }
     }
 
     /// The text of the rig file.
@@ -282,7 +272,7 @@ impl DataFolder {
         }
         let path = self.dir.join("rig.ron");
         super::disk::replace(&*self.disk, &path, after.as_bytes())
-            .map_err(|error| StoreError::from_io(Doing::Writing, &path, &error))?;
+            .map_err(Doing::Writing.failed(&path))?;
         Ok(true)
     }
 
@@ -292,14 +282,14 @@ impl DataFolder {
     /// [`StoreErrorKind::CannotCreate`] when there is one already: nothing is overwritten.
     pub fn create_rig(&self, text: &str) -> Result<PathBuf, StoreError> {
         let path = self.dir.join("rig.ron");
-        let failed = |error: io::Error| StoreError::from_io(Doing::Creating, &path, &error);
-        super::disk::ensure_folder(&*self.disk, &self.dir).map_err(failed)?;
+        let failed = Doing::Creating.failed(&path);
+        super::disk::ensure_folder(&*self.disk, &self.dir).map_err(&failed)?;
         match self.disk.mark(&path) {
             // Whole or not at all: half a rig file would block every command.
             Err(error) if error.kind() == io::ErrorKind::NotFound => {
-                super::disk::replace(&*self.disk, &path, text.as_bytes()).map_err(failed)?;
-                super::disk::sync_chain(&*self.disk, &self.dir).map_err(failed)?;
-                Ok(path)
+                super::disk::replace(&*self.disk, &path, text.as_bytes()).map_err(&failed)?;
+                super::disk::sync_chain(&*self.disk, &self.dir).map_err(&failed)?;
+                Ok(path.clone())
             }
             Ok(_) => {
                 let detail = "there is a rig file already, and it is left as it is";
@@ -312,13 +302,13 @@ impl DataFolder {
 
 /// The text of a file.
 pub fn read_text(disk: &dyn Disk, path: &Path) -> Result<String, StoreError> {
-    let failed = |error: io::Error| StoreError::from_io(Doing::Reading, path, &error);
-    let mark = disk.mark(path).map_err(failed)?;
+    let failed = Doing::Reading.failed(path);
+    let mark = disk.mark(path).map_err(&failed)?;
     if mark.length > LARGEST_TEXT {
         let detail = format!("{} bytes, expected at most {LARGEST_TEXT}", mark.length);
         return Err(StoreError::new(StoreErrorKind::TooLarge, path, detail));
     }
-    let bytes = disk.read(path, 0, LARGEST_TEXT).map_err(failed)?;
+    let bytes = disk.read(path, 0, LARGEST_TEXT).map_err(&failed)?;
     String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
         let before = &error.as_bytes()[..at];

@@ -2,7 +2,6 @@
 
 use super::disk::{self, Disk};
 use super::error::{Doing, StoreError};
-use std::io;
 use std::path::Path;
 
 /// Every file of the demo folder, by its path in it.
@@ -17,8 +16,8 @@ const FILES: &[(&str, &str)] = &[
 pub fn unpack(disk: &dyn Disk, dir: &Path) -> Result<(), StoreError> {
     for (name, text) in FILES {
         let path = dir.join(name);
-        let failed = |error: io::Error| StoreError::from_io(Doing::Creating, &path, &error);
-        disk::ensure_folder(disk, path.parent().unwrap_or(dir)).map_err(failed)?;
+        let failed = Doing::Creating.failed(&path);
+        disk::ensure_folder(disk, path.parent().unwrap_or(dir)).map_err(&failed)?;
         disk.create(&path).and_then(|mut file| file.write(text.as_bytes())).map_err(failed)?;
     }
     Ok(())

@@ -54,6 +54,13 @@ pub enum Doing {
     Syncing,
 }
 
+impl Doing {
+    /// The error of what was being done at `path`, from the system's.
+    pub(super) fn failed(self, path: &Path) -> impl Fn(io::Error) -> StoreError {
+        move |error| StoreError::from_io(self, path, &error)
+    }
+}
+
 /// An error with the place it happened at.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct StoreError {
@@ -114,35 +121,24 @@ impl StoreError {
 
     /// The exit code that the contract gives to this error.
     pub fn exit_code(&self) -> u8 {
-        match self.kind {
-            StoreErrorKind::BadData | StoreErrorKind::TooLarge => 65,
-            StoreErrorKind::Missing => 66,
-            StoreErrorKind::CannotCreate => 73,
-            StoreErrorKind::CannotRead
-            | StoreErrorKind::CannotWrite
-            | StoreErrorKind::DiskFull
-            | StoreErrorKind::SyncFailed => 74,
-            StoreErrorKind::Busy => 75,
-            StoreErrorKind::NewerVersion => 76,
-            StoreErrorKind::NoPermission => 77,
-        }
+        self.kind.code_and_words().0
     }
 }
 
 impl StoreErrorKind {
-    fn words(self) -> &'static str {
+    fn code_and_words(self) -> (u8, &'static str) {
         match self {
-            StoreErrorKind::BadData => "not valid",
-            StoreErrorKind::TooLarge => "too large",
-            StoreErrorKind::Missing => "not found",
-            StoreErrorKind::CannotCreate => "cannot be created",
-            StoreErrorKind::CannotRead => "cannot be read",
-            StoreErrorKind::CannotWrite => "cannot be written",
-            StoreErrorKind::DiskFull => "no room left on the disk",
-            StoreErrorKind::SyncFailed => "the disk did not confirm the write",
-            StoreErrorKind::Busy => "in use by another program",
-            StoreErrorKind::NewerVersion => "written by a newer version",
-            StoreErrorKind::NoPermission => "no permission",
+            StoreErrorKind::BadData => (65, "not valid"),
+            StoreErrorKind::TooLarge => (65, "too large"),
+            StoreErrorKind::Missing => (66, "not found"),
+            StoreErrorKind::CannotCreate => (73, "cannot be created"),
+            StoreErrorKind::CannotRead => (74, "cannot be read"),
+            StoreErrorKind::CannotWrite => (74, "cannot be written"),
+            StoreErrorKind::DiskFull => (74, "no room left on the disk"),
+            StoreErrorKind::SyncFailed => (74, "the disk did not confirm the write"),
+            StoreErrorKind::Busy => (75, "in use by another program"),
+            StoreErrorKind::NewerVersion => (76, "written by a newer version"),
+            StoreErrorKind::NoPermission => (77, "no permission"),
         }
     }
 }
@@ -154,7 +150,7 @@ impl fmt::Display for StoreError {
         if let Some(line) = self.line {
             write!(f, ":{line}:{}", self.column.unwrap_or(1))?;
         }
-        write!(f, ": {}", self.kind.words())?;
+        write!(f, ": {}", self.kind.code_and_words().1)?;
         if !self.detail.is_empty() {
             write!(f, " ({})", crate::text::safe::safe(&self.detail))?;
         }

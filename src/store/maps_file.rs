@@ -1,7 +1,7 @@
 //! Reads `maps.ron`: how the rows of other machines become readings of this rig's stocks.
 
-use super::reader::{Block, Range, Reader, RigFault, Value, nearest};
-use super::rig_file::{open, without_mark};
+use super::reader::{Block, Range, RigFault, Value, nearest};
+use super::rig_file;
 use crate::domain::mapping::{Form, Mapped, Mapping, TimeForm};
 use crate::domain::rig::{Parts, Rig};
 use crate::domain::unit::Unit;
@@ -30,12 +30,7 @@ pub const EXAMPLE: &str = r#"(format: 1, maps: [
 /// # Errors
 /// Everything that is wrong, in the order of the text; a fault of form stands alone.
 pub fn parse(text: &str, file: &FilePath, rig: &Rig) -> Result<Vec<Mapping>, Vec<RigFault>> {
-    let text = without_mark(text);
-    let root = open(text, file, FORMAT).map_err(|fault| vec![*fault])?;
-    let reader = Reader::new(text);
-    let maps = all(Value::root(&root, &reader), rig);
-    let faults = reader.locate(&root, file);
-    if faults.is_empty() { Ok(maps) } else { Err(faults) }
+    rig_file::read(text, file, FORMAT, |root| all(root, rig))
 }
 
 fn all(root: Value, rig: &Rig) -> Vec<Mapping> {

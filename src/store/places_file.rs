@@ -1,7 +1,8 @@
 //! Reads `places.ron`: the places that the crew knows, and what each offers.
 
 use super::reader::{Block, Range, Reader, RigFault, Value, nearest, one_of};
-use super::rig_file::{open, without_mark};
+use super::rig_file::{self, open, without_mark};
+use super::ron_text::position;
 use crate::domain::fault::Path;
 use crate::domain::rig::{Place, SERVICES};
 use chrono::{NaiveTime, Weekday};
@@ -15,12 +16,7 @@ pub const FORMAT: u32 = 1;
 /// # Errors
 /// Everything that is wrong, in the order of the text; a fault of form stands alone.
 pub fn parse(text: &str, file: &FilePath) -> Result<Vec<Place>, Vec<RigFault>> {
-    let text = without_mark(text);
-    let root = open(text, file, FORMAT).map_err(|fault| vec![*fault])?;
-    let reader = Reader::new(text);
-    let places = all(Value::root(&root, &reader));
-    let faults = reader.locate(&root, file);
-    if faults.is_empty() { Ok(places) } else { Err(faults) }
+    rig_file::read(text, file, FORMAT, all)
 }
 
 /// Where `text`, the content of `file`, names no service: each place without any, or the list of
@@ -46,9 +42,7 @@ pub(super) fn without_services(text: &str, file: &FilePath) -> Vec<RigFault> {
 pub(super) fn list_at(text: &str, file: &FilePath) -> Option<(usize, usize)> {
     let text = without_mark(text);
     let root = open(text, file, FORMAT).ok()?;
-    let reader = Reader::new(text);
-    reader.wrong(&Path::root().field("places"), "", "");
-    reader.locate(&root, file).first().map(|fault| (fault.line, fault.column))
+    Some(position(text, root.field(text, "places").unwrap_or(&root).span.start))
 }
 
 /// A place as it is written into the list: name, point, hours of hook-up and note.

@@ -63,15 +63,7 @@ pub fn append(text: &str, path: &str, value: &str) -> Result<String, EditFault> 
         let start = list.span.start + 1;
         return Ok(spliced(text, start..start, value));
     };
-    let end = last.span.end;
-    // Items that stand on lines of their own get a line with the same indent.
-    let line = text[..last.span.start].rfind('\n').map_or(0, |i| i + 1);
-    let indent = &text[line..last.span.start];
-    let separator = match indent.trim().is_empty() && line > list.span.start {
-        true => format!(",\n{indent}"),
-        false => ", ".to_owned(),
-    };
-    Ok(spliced(text, end..end, &format!("{separator}{value}")))
+    Ok(behind(text, list, last.span.clone(), value))
 }
 
 /// The value at `path` as it is written; `None` if there is none.
@@ -141,13 +133,19 @@ fn added(text: &str, owner: &Node, field: &str, value: &str) -> Result<String, E
     };
     let end = last.value.span.end;
     let start = last.name.as_ref().map_or(end, |name| name.start);
-    let line = text[..start].rfind('\n').map_or(0, |i| i + 1);
-    let indent = &text[line..start];
+    Ok(behind(text, owner, start..end, &format!("{field}: {value}")))
+}
+
+/// `text` with a value behind the last one in `owner`. What stands on a line of its own gets one
+/// with the same indent.
+fn behind(text: &str, owner: &Node, last: Range<usize>, value: &str) -> String {
+    let line = text[..last.start].rfind('\n').map_or(0, |i| i + 1);
+    let indent = &text[line..last.start];
     let separator = match indent.trim().is_empty() && line > owner.span.start {
         true => format!(",\n{indent}"),
         false => ", ".to_owned(),
     };
-    Ok(spliced(text, end..end, &format!("{separator}{field}: {value}")))
+    spliced(text, last.end..last.end, &format!("{separator}{value}"))
 }
 
 fn spliced(text: &str, span: Range<usize>, value: &str) -> String {

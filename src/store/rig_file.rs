@@ -17,18 +17,34 @@ const LARGEST_BYTES: usize = 1 << 20;
 /// Everything that is wrong, in the order of the text. A fault of form (a bracket that is not
 /// closed) stands alone, as what follows it cannot be read.
 pub fn parse(text: &str, file: &FilePath) -> Result<Rig, Vec<RigFault>> {
+    let rig = read(text, file, FORMAT, |root| {
+        let (node, reader) = (root.node, root.reader);
+        let rig = rig_record::rig(root);
+        if let (Some(rig), false) = (&rig, reader.is_lost()) {
+            check(rig).into_iter().for_each(|fault| reader.note(in_file(fault, node, reader.text)));
+        }
+        rig
+    });
+    // What is no struct was noted.
+    rig.and_then(|rig| rig.ok_or_else(Vec::new))
+}
+
+/// What `make` makes of `text`, the content of `file` in a form that is `known`.
+///
+/// # Errors
+/// Everything that is wrong, in the order of the text; a fault of form stands alone.
+pub(super) fn read<T>(
+    text: &str,
+    file: &FilePath,
+    known: u32,
+    make: impl FnOnce(Value) -> T,
+) -> Result<T, Vec<RigFault>> {
     let text = without_mark(text);
-    let root = open(text, file, FORMAT).map_err(|fault| vec![*fault])?;
+    let root = open(text, file, known).map_err(|fault| vec![*fault])?;
     let reader = Reader::new(text);
-    let rig = rig_record::rig(Value::root(&root, &reader));
-    if let (Some(rig), false) = (&rig, reader.is_lost()) {
-        check(rig).into_iter().for_each(|fault| reader.note(in_file(fault, &root, text)));
-    }
+    let made = make(Value::root(&root, &reader));
     let faults = reader.locate(&root, file);
-    match rig {
-        Some(rig) if faults.is_empty() => Ok(rig),
-        _ => Err(faults),
-    }
+    if faults.is_empty() { Ok(made) } else { Err(faults) }
 }
 
 /// `text` without the mark that some editors put before the first character.
@@ -72,38 +88,20 @@ pub(super) fn open(text: &str, file: &FilePath, known: u32) -> Result<Node, Box<
 }
 
 /// A finding of the domain by the names of the file, which writes `moves` as two lists.
-fn in_file(fault: Fault, root: &Node, text: &str) -> Unlocated {
-    let mut steps: Vec<PathStep> = Vec::new();
-    let mut node = Some(root);
-    let mut rest = fault.path.steps().iter().copied().peekable();
-    while let Some(step) = rest.next() {
-        let step = match (step, rest.peek()) {
-            (PathStep::Field("moves"), Some(&PathStep::Item(index))) => {
-                rest.next();
-                let takes = node.and_then(|n| n.field(text, "takes"));
-                let taken = takes.map_or(0, |n| n.items().len());
-                let (list, index) = match index.checked_sub(taken) {
-                    None => ("takes", index),
-                    Some(index) => ("gives", index),
-                };
-                steps.push(PathStep::Field(list));
-                node = node.and_then(|n| n.field(text, list));
-                PathStep::Item(index)
-            }
-            (step, _) => step,
+fn in_file(mut fault: Fault, root: &Node, text: &str) -> Unlocated {
+    let mut steps = fault.path.steps().to_vec();
+    let moves = steps.iter().position(|step| *step == PathStep::Field("moves"));
+    if let Some((list, PathStep::Item(index))) = moves.map(|at| (at, steps[at + 1])) {
+        let owner = steps[..list].iter().try_fold(root, |node, step| node.at(text, step));
+        let takes = owner.and_then(|owner| owner.field(text, "takes"));
+        let (name, index) = match index.checked_sub(takes.map_or(0, |takes| takes.items().len())) {
+            None => ("takes", index),
+            Some(index) => ("gives", index),
         };
-        node = match step {
-            PathStep::Field(name) => node.and_then(|n| n.field(text, name)),
-            PathStep::Item(index) => node.and_then(|n| n.items().get(index)),
-        };
-        steps.push(step);
+        (steps[list], steps[list + 1]) = (PathStep::Field(name), PathStep::Item(index));
     }
-    Unlocated {
-        fault: Fault { path: Path::from(steps), ..fault },
-        at: None,
-        stray: false,
-        follows: false,
-    }
+    fault.path = Path::from(steps);
+    Unlocated { fault, at: None, stray: false, follows: false }
 }
 
 #[cfg(test)]

@@ -11,6 +11,7 @@ mod scanner;
 pub(super) use scanner::leading_format;
 pub use scanner::scan;
 
+use crate::domain::fault::PathStep;
 use std::ops::Range;
 
 /// One value of the file and where it stands (byte offsets into the text).
@@ -64,6 +65,14 @@ impl Node {
     /// The value of the field `name` of a struct.
     pub fn field<'n>(&'n self, text: &str, name: &str) -> Option<&'n Node> {
         self.members().iter().find(|m| m.name_in(text) == Some(name)).map(|m| &m.value)
+    }
+
+    /// The part that one step leads to.
+    pub(super) fn at<'n>(&'n self, text: &str, step: &PathStep) -> Option<&'n Node> {
+        match step {
+            PathStep::Field(name) => self.field(text, name),
+            PathStep::Item(index) => self.items().get(*index),
+        }
     }
 
     /// The members of a struct or tuple; none for anything else.

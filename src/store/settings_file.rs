@@ -1,8 +1,8 @@
 //! Reads `settings.ron`: colours of one's own, and how the hour is written. All of it may be left
 //! out, and the file as well.
 
-use super::reader::{Block, Range, Reader, RigFault, Value};
-use super::rig_file::{open, without_mark};
+use super::reader::{Block, Range, RigFault, Value};
+use super::rig_file;
 use crate::text::looks::{Colour, Hours, Looks};
 use std::path::Path as FilePath;
 
@@ -18,36 +18,15 @@ pub const EXAMPLE: &str = r#"(format: 1,
 )"#;
 
 /// Words for colours, in the order of their numbers.
-const WORDS: [&str; 16] = [
-    "black",
-    "red",
-    "green",
-    "yellow",
-    "blue",
-    "magenta",
-    "cyan",
-    "white",
-    "bright_black",
-    "bright_red",
-    "bright_green",
-    "bright_yellow",
-    "bright_blue",
-    "bright_magenta",
-    "bright_cyan",
-    "bright_white",
-];
+const WORDS: &str = "black red green yellow blue magenta cyan white bright_black bright_red \
+    bright_green bright_yellow bright_blue bright_magenta bright_cyan bright_white";
 
 /// What `text`, the content of `file`, chooses.
 ///
 /// # Errors
 /// Everything that is wrong, in the order of the text; a fault of form stands alone.
 pub fn parse(text: &str, file: &FilePath) -> Result<Looks, Vec<RigFault>> {
-    let text = without_mark(text);
-    let root = open(text, file, FORMAT).map_err(|fault| vec![*fault])?;
-    let reader = Reader::new(text);
-    let looks = chosen(Value::root(&root, &reader));
-    let faults = reader.locate(&root, file);
-    if faults.is_empty() { Ok(looks) } else { Err(faults) }
+    rig_file::read(text, file, FORMAT, chosen)
 }
 
 fn chosen(root: Value) -> Looks {
@@ -60,7 +39,7 @@ fn chosen(root: Value) -> Looks {
         Some(other) => block.wrong("clock", other, "\"24 h\" or \"12 h\""),
     }
     if let Some(mut own) = block.get("colours").and_then(Block::open) {
-        let named = WORDS.iter().zip(0..).map(|(word, n)| (*word, Colour::Numbered(n)));
+        let named = WORDS.split(' ').zip(0..).map(|(word, n)| (word, Colour::Numbered(n)));
         let known: Vec<(&str, Colour)> = named.chain([("plain", Colour::Plain)]).collect();
         for (field, place) in [
             ("out", &mut looks.out),

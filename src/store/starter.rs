@@ -4,12 +4,12 @@
 
 use super::reference;
 use super::rig_edit::{EditFault, append, get, quoted, set};
-use super::templates::{TEMPLATES, Template};
+use super::templates::Template;
 use crate::domain::unit::UnitSystem;
 
 /// What somebody knows about their van on the first evening. `None` keeps the template's value.
 /// Amounts are in the unit named here, whatever is shown later.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Answers {
     /// What to begin from.
     pub template: &'static Template,
@@ -40,26 +40,7 @@ pub struct Answers {
 impl Answers {
     /// No answers yet: the template as it is.
     pub fn none(template: &'static Template) -> Answers {
-        Answers {
-            template,
-            van: None,
-            crew: None,
-            home: None,
-            zone: None,
-            fresh_l: None,
-            grey_l: None,
-            liquids_l: None,
-            battery_wh: None,
-            panel_w: None,
-            fuel_tank_l: None,
-            show: None,
-        }
-    }
-}
-
-impl Default for Answers {
-    fn default() -> Answers {
-        Answers::none(&TEMPLATES[0])
+        Answers { template, ..Answers::default() }
     }
 }
 

@@ -35,6 +35,12 @@ pub const TEMPLATES: &[Template] = &[
     },
 ];
 
+impl Default for &'static Template {
+    fn default() -> &'static Template {
+        &TEMPLATES[0]
+    }
+}
+
 /// The first `places.ron`: nothing but comments that say how to fill it.
 pub const PLACES: &str = include_str!("../../assets/templates/places.ron");
 

@@ -65,14 +65,14 @@ impl Folder {
 
     fn note_as_found(&mut self) -> Result<(), StoreError> {
         let memory = self.memory_path();
-        let failed = |error| StoreError::from_io(Doing::Writing, &memory, &error);
+        let failed = Doing::Writing.failed(&memory);
         // A file that somebody else may have written to is not gone on with.
         let current = self.claim()?;
         for device in self.own_names().iter().filter(|device| device.name != current.name) {
             let file = self.device_file(&device.name);
-            let reading = |error| StoreError::from_io(Doing::Reading, &file, &error);
-            let found = device.as_found(&*self.disk, &file).map_err(reading)?;
-            found.remember(&*self.disk, &memory, Confirm::Data).map_err(failed)?;
+            let found = device.as_found(&*self.disk, &file);
+            let found = found.map_err(Doing::Reading.failed(&file))?;
+            found.remember(&*self.disk, &memory, Confirm::Data).map_err(&failed)?;
         }
         // The last line says who this device is.
         current.remember(&*self.disk, &memory, Confirm::Data).map_err(failed)

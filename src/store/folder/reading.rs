@@ -80,7 +80,7 @@ impl Folder {
         let folder = self.journal_dir();
         let mut names = match self.disk.list(&folder) {
             Err(error) if error.kind() == io::ErrorKind::NotFound => Vec::new(),
-            other => other.map_err(|e| StoreError::from_io(Doing::Reading, &folder, &e))?,
+            other => other.map_err(Doing::Reading.failed(&folder))?,
         };
         names.sort_by(|a, b| a.name.cmp(&b.name));
         // Nobody else writes these, so that a torn end of one is no late arrival.

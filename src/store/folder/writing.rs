@@ -32,19 +32,18 @@ impl Folder {
             return Err(StoreError::new(StoreErrorKind::NewerVersion, &self.dir, detail));
         }
         for folder in [&self.journal_dir(), &self.state_dir] {
-            disk::ensure_folder(&*self.disk, folder)
-                .map_err(|e| StoreError::from_io(Doing::Creating, folder, &e))?;
+            disk::ensure_folder(&*self.disk, folder).map_err(Doing::Creating.failed(folder))?;
         }
         let path = self.memory_path().with_extension("lock");
         let lock = self.disk.lock(&path, PATIENCE);
-        lock.map_err(|e| StoreError::from_io(Doing::Creating, &path, &e))
+        lock.map_err(Doing::Creating.failed(&path))
     }
 
     /// Who this device is, under the lock: itself if its file is as it left it, else a new one.
     pub(super) fn claim(&mut self) -> Result<Device, StoreError> {
         let memory = self.memory_path();
-        let reading = |path: &Path, e: &io::Error| StoreError::from_io(Doing::Reading, path, e);
-        let device = match device::recall(&*self.disk, &memory).map_err(|e| reading(&memory, &e))? {
+        let known = device::recall(&*self.disk, &memory);
+        let device = match known.map_err(Doing::Reading.failed(&memory))? {
             Memory::None => self.fresh()?,
             Memory::Broken => {
                 let why = "what this device remembered about it is not readable";
@@ -54,7 +53,7 @@ impl Folder {
             Memory::Known(device, _) => {
                 let file = self.device_file(&device.name);
                 let disagreement = device.disagreement(&*self.disk, &file);
-                match disagreement.map_err(|e| reading(&file, &e))? {
+                match disagreement.map_err(Doing::Reading.failed(&file))? {
                     None => device,
                     Some(why) => {
                         self.notices.push(renamed(&device.name, &why));
@@ -69,8 +68,7 @@ impl Folder {
 
     fn fresh(&self) -> Result<Device, StoreError> {
         let folder = self.journal_dir();
-        let names = self.disk.list(&folder);
-        let names = names.map_err(|e| StoreError::from_io(Doing::Reading, &folder, &e))?;
+        let names = self.disk.list(&folder).map_err(Doing::Reading.failed(&folder))?;
         let names: Vec<String> =
             names.iter().map(|listed| listed.name.to_string_lossy().into_owned()).collect();
         let device = Device::new(|name| names.iter().any(|taken| taken.starts_with(name)));
@@ -122,9 +120,8 @@ impl Folder {
         device.promised =
             own.map(|entry| entry.id.sequence).fold(device.promised, std::cmp::Ord::max);
         let memory = self.memory_path();
-        device
-            .remember(&*self.disk, &memory, Confirm::Data)
-            .map_err(|e| StoreError::from_io(Doing::Writing, &memory, &e))?;
+        let noted = device.remember(&*self.disk, &memory, Confirm::Data);
+        noted.map_err(Doing::Writing.failed(&memory))?;
         let length = self.write_confirmed(&path, &lines, device.length)?;
         device.wrote(length, &lines);
         self.keep(&lines);
@@ -174,10 +171,9 @@ impl Folder {
     fn ensure_own_file(&self, path: &Path, adding: u64) -> Result<(), StoreError> {
         match self.disk.mark(path) {
             Err(e) if e.kind() == io::ErrorKind::NotFound => {
-                let made = self.disk.create(path).map(drop);
-                made.map_err(|e| StoreError::from_io(Doing::Creating, path, &e))
+                self.disk.create(path).map(drop).map_err(Doing::Creating.failed(path))
             }
-            Err(e) => Err(StoreError::from_io(Doing::Reading, path, &e)),
+            Err(e) => Err(Doing::Reading.failed(path)(e)),
             Ok(mark) if !mark.regular => {
                 Err(StoreError::new(StoreErrorKind::CannotWrite, path, "not a regular file"))
             }

@@ -20,15 +20,12 @@ impl FileSpot {
         let (mut node, mut list, mut owners) = (root, "", Vec::new());
         for (depth, step) in path.steps().iter().enumerate() {
             let last = depth + 1 == path.steps().len();
-            let next = match step {
+            let next = node.at(text, step);
+            let words = match step {
                 PathStep::Field(name) => {
                     list = name;
-                    node.field(text, name)
+                    (*name).to_owned()
                 }
-                PathStep::Item(index) => node.items().get(*index),
-            };
-            let words = match step {
-                PathStep::Field(name) => (*name).to_owned(),
                 PathStep::Item(index) => owner(next, text, list, *index),
             };
             let is_list = next.is_some_and(|n| matches!(n.shape, Shape::List(_)));

@@ -10,7 +10,7 @@ use crate::store::ron_text::{Node, Shape};
 pub(in crate::store) struct Value<'a> {
     pub(in crate::store) node: &'a Node,
     pub(in crate::store) path: Path,
-    pub(super) reader: &'a Reader<'a>,
+    pub(in crate::store) reader: &'a Reader<'a>,
 }
 
 impl<'a> Value<'a> {

@@ -32,35 +32,21 @@ impl<'a> Field<'a> for Crc {
     }
 }
 
-impl<'a> Field<'a> for u32 {
-    fn put(&self, out: &mut String, name: &str) {
-        put(out, name, self);
-    }
+macro_rules! plain {
+    ($($kind:ty),*) => {$(
+        impl<'a> Field<'a> for $kind {
+            fn put(&self, out: &mut String, name: &str) {
+                put(out, name, self);
+            }
 
-    fn take(rest: &mut &'a str) -> Option<u32> {
-        plain(rest)?.parse().ok()
-    }
+            fn take(rest: &mut &'a str) -> Option<$kind> {
+                plain(rest)?.parse().ok()
+            }
+        }
+    )*};
 }
 
-impl<'a> Field<'a> for i64 {
-    fn put(&self, out: &mut String, name: &str) {
-        put(out, name, self);
-    }
-
-    fn take(rest: &mut &'a str) -> Option<i64> {
-        plain(rest)?.parse().ok()
-    }
-}
-
-impl<'a> Field<'a> for bool {
-    fn put(&self, out: &mut String, name: &str) {
-        put(out, name, self);
-    }
-
-    fn take(rest: &mut &'a str) -> Option<bool> {
-        plain(rest)?.parse().ok()
-    }
-}
+plain!(u32, i64, bool);
 
 impl<'a> Field<'a> for f64 {
     fn put(&self, out: &mut String, name: &str) {

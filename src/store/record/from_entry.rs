@@ -19,20 +19,15 @@ impl<'a> From<&'a Entry> for Record<'a> {
         };
         let recorded = moment_text(entry.recorded);
         record.recorded = (record.at != recorded).then(|| recorded.into());
+        let of = entry.body.of().map(|of| Cow::from(of.to_string()));
         match &entry.body {
             Body::Happened(event) => record.put(event),
-            Body::Correct { of, event } => {
-                record.corrects = Some(of.to_string().into());
+            Body::Correct { event, .. } => {
+                record.corrects = of;
                 record.put(event);
             }
-            Body::Retract { of } => {
-                record.kind = "retract".into();
-                record.of = Some(of.to_string().into());
-            }
-            Body::Restore { of } => {
-                record.kind = "restore".into();
-                record.of = Some(of.to_string().into());
-            }
+            Body::Retract { .. } => (record.kind, record.of) = ("retract".into(), of),
+            Body::Restore { .. } => (record.kind, record.of) = ("restore".into(), of),
         }
         record
     }

@@ -135,8 +135,11 @@ impl Scanner<'_> {
     }
 
     fn word(&mut self) {
-        let part = |c: char| is_word(c) || matches!(c, '-' | '+' | '.');
-        self.at += self.rest().chars().take_while(|c| part(*c)).map(char::len_utf8).sum::<usize>();
+        self.skip(|c| is_word(c) || matches!(c, '-' | '+' | '.'));
+    }
+
+    fn skip(&mut self, part: impl Fn(char) -> bool) {
+        self.at += self.rest().find(|c| !part(c)).unwrap_or(self.rest().len());
     }
 
     fn group(&mut self, start: usize, tag: Range<usize>, depth: usize) -> Result<Node, ScanFault> {
@@ -161,14 +164,8 @@ impl Scanner<'_> {
         }
         let start = self.at;
         if self.peek().is_some_and(|c| c.is_alphabetic() || c == '_') {
-            let end = start
-                + self
-                    .rest()
-                    .chars()
-                    .take_while(|c| is_word(*c))
-                    .map(char::len_utf8)
-                    .sum::<usize>();
-            self.at = end;
+            self.skip(is_word);
+            let end = self.at;
             self.skip_blank()?;
             if self.peek() == Some(':') {
                 self.at += 1;

@@ -1,6 +1,7 @@
 use super::*;
 use crate::domain::rig::Rig;
 use crate::store::rig_file::parse;
+use crate::store::templates::TEMPLATES;
 use crate::store::templates::find;
 use proptest::prelude::*;
 use std::path::Path;

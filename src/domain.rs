@@ -10,6 +10,7 @@ pub mod estimate;
 pub mod fault;
 pub mod flow;
 pub mod gate;
+pub mod hash;
 pub mod journal;
 pub mod lines;
 pub mod mapping;

@@ -41,7 +41,7 @@ impl Setup {
             sketch: Sketch {
                 machine,
                 rig: of_template(&TEMPLATES[0])?,
-                answers: Answers::none(&TEMPLATES[0]),
+                answers: Answers::default(),
                 typical: None,
             },
             given: vec![None; QUESTIONS.len()],
@@ -58,7 +58,7 @@ impl Setup {
         machine: Machine,
     ) -> Result<String, Vec<String>> {
         let mut setup = Setup::new(machine).map_err(|fault| vec![fault])?;
-        setup.sketch.answers = Answers::none(template);
+        setup.sketch.answers = Answers { template, ..Answers::default() };
         setup.rig_text()
     }
 

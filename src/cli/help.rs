@@ -6,7 +6,8 @@ use crate::domain::Rig;
 use crate::logline::{self, Vocabulary};
 use crate::store::maps_file::EXAMPLE;
 use crate::store::settings_file::EXAMPLE as LOOKS;
-use crate::store::{rig_file, starter, templates};
+use crate::store::starter::{self, Answers};
+use crate::store::{rig_file, templates};
 use clap::CommandFactory;
 use std::path::Path;
 
@@ -81,6 +82,6 @@ fn words(context: &mut Context) -> Vec<String> {
 
 fn starter_rig() -> Option<Rig> {
     let template = templates::find("two-berth")?;
-    let text = starter::fill_template(&starter::Answers::none(template)).ok()?;
+    let text = starter::fill_template(&Answers { template, ..Answers::default() }).ok()?;
     rig_file::parse(&text, Path::new("rig.ron")).ok()
 }

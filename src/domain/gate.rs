@@ -39,17 +39,9 @@ pub fn refused(event: &Event) -> Option<Refused> {
     match event {
         Event::Use { count, .. } => not_below_zero(count),
         Event::Level { reading, .. } => of_stock(reading, Part::Amount),
-        Event::Fill { amount, after, .. } => {
-            let left = after.as_ref().and_then(|after| match after {
-                After::Full => None,
-                After::Level(level) => of_stock(level, Part::After),
-            });
-            amount.as_ref().and_then(|amount| of_stock(amount, Part::Amount)).or(left)
-        }
-        Event::Empty { amount, after, .. } => {
-            let left = after.as_ref().and_then(|after| of_stock(after, Part::After));
-            amount.as_ref().and_then(|amount| of_stock(amount, Part::Amount)).or(left)
-        }
+        Event::Fill { amount, after: Some(After::Level(left)), .. }
+        | Event::Empty { amount, after: Some(left), .. } => moved(amount, Some(left)),
+        Event::Fill { amount, .. } | Event::Empty { amount, .. } => moved(amount, None),
         Event::Drive(amount) => not_below_zero(amount)
             .or_else(|| measured(amount, &[Unit::Hour, Unit::Kilometre], "a time or a distance")),
         Event::Charge { amount, .. } => {
@@ -66,6 +58,11 @@ pub fn refused(event: &Event) -> Option<Refused> {
         }
         Event::Camp(_) | Event::DayClosed | Event::Note(_) => None,
     }
+}
+
+fn moved(amount: &Option<Quantity>, left: Option<&Quantity>) -> Option<Refused> {
+    let amount = amount.as_ref().and_then(|amount| of_stock(amount, Part::Amount));
+    amount.or_else(|| of_stock(left?, Part::After))
 }
 
 fn not_below_zero(quantity: &Quantity) -> Option<Refused> {

@@ -63,35 +63,38 @@ pub enum UnitSystem {
     Imperial,
 }
 
-/// Words that name a unit, most usual first: the first one is what is printed and exchanged.
-/// A word may stand on two rows when the unit system decides (`gal`).
-const WORDS: &[(Unit, &[&str])] = &[
-    (Unit::Percent, &["%", "percent"]),
-    (Unit::Litre, &["L", "l", "litre", "litres", "liter", "liters"]),
-    (Unit::Millilitre, &["mL", "ml"]),
-    (Unit::UsGallon, &["gal", "gallon", "gallons", "usgal"]),
-    (Unit::ImperialGallon, &["impgal", "gal", "gallon", "gallons"]),
-    (Unit::WattHour, &["Wh", "wh"]),
-    (Unit::KilowattHour, &["kWh", "kwh"]),
-    (Unit::AmpHour, &["Ah", "ah"]),
-    (Unit::Kilogram, &["kg"]),
-    (Unit::Gram, &["g"]),
-    (Unit::Pound, &["lb", "lbs"]),
-    (Unit::PersonDay, &["person-days", "person-day"]),
-    (Unit::Use, &["uses", "use"]),
-    (Unit::Time, &["times", "time", "x"]),
-    (Unit::Minute, &["min", "minute", "minutes"]),
-    (Unit::Hour, &["h", "hour", "hours"]),
-    (Unit::Night, &["nights", "night"]),
-    (Unit::Kilometre, &["km"]),
-    (Unit::Mile, &["mi", "mile", "miles"]),
-    (Unit::Person, &["people", "person", "persons"]),
+/// A known unit, words that name it, most usual first (the first one is what is printed and
+/// exchanged), and its factor to the base unit of its dimension (L, Wh, kg, h, km). A word may stand
+/// on two rows when the unit system decides (`gal`).
+type Known = (Unit, &'static [&'static str], Option<(&'static str, f64)>);
+
+const KNOWN: &[Known] = &[
+    (Unit::Percent, &["%", "percent"], None),
+    (Unit::Litre, &["L", "l", "litre", "litres", "liter", "liters"], Some(("volume", 1.0))),
+    (Unit::Millilitre, &["mL", "ml"], Some(("volume", 1e-3))),
+    (Unit::UsGallon, &["gal", "gallon", "gallons", "usgal"], Some(("volume", 3.785_411_784))),
+    (Unit::ImperialGallon, &["impgal", "gal", "gallon", "gallons"], Some(("volume", 4.546_09))),
+    (Unit::WattHour, &["Wh", "wh"], Some(("energy", 1.0))),
+    (Unit::KilowattHour, &["kWh", "kwh"], Some(("energy", 1e3))),
+    (Unit::AmpHour, &["Ah", "ah"], None),
+    (Unit::Kilogram, &["kg"], Some(("mass", 1.0))),
+    (Unit::Gram, &["g"], Some(("mass", 1e-3))),
+    (Unit::Pound, &["lb", "lbs"], Some(("mass", 0.453_592_37))),
+    (Unit::PersonDay, &["person-days", "person-day"], None),
+    (Unit::Use, &["uses", "use"], None),
+    (Unit::Time, &["times", "time", "x"], None),
+    (Unit::Minute, &["min", "minute", "minutes"], Some(("time", 1.0 / 60.0))),
+    (Unit::Hour, &["h", "hour", "hours"], Some(("time", 1.0))),
+    (Unit::Night, &["nights", "night"], None),
+    (Unit::Kilometre, &["km"], Some(("distance", 1.0))),
+    (Unit::Mile, &["mi", "mile", "miles"], Some(("distance", 1.609_344))),
+    (Unit::Person, &["people", "person", "persons"], None),
 ];
 
 impl Unit {
     /// The unit that `word` names in `system`, or `None` for a word that is no known unit.
     pub fn from_word(word: &str, system: UnitSystem) -> Option<Unit> {
-        let mut known = WORDS.iter().filter(|(_, words)| words.contains(&word)).map(|(u, _)| u);
+        let mut known = KNOWN.iter().filter(|known| known.1.contains(&word)).map(|known| &known.0);
         // A word with two meanings has the imperial one last.
         match system {
             UnitSystem::Imperial => known.next_back().cloned(),
@@ -104,44 +107,24 @@ impl Unit {
     pub fn word(&self) -> &str {
         match self {
             Unit::Own(word) => word,
-            known => WORDS.iter().find(|(u, _)| u == known).map_or("", |(_, words)| words[0]),
+            known => known.row().map_or("", |row| row.1[0]),
         }
     }
 
     /// The word that goes with a number as it is shown: "1 use", "2 uses", "1.0 uses".
     pub fn word_for(&self, number: &str) -> &str {
-        let one = match self {
-            Unit::PersonDay | Unit::Use | Unit::Time | Unit::Night | Unit::Person => 1,
-            _ => 0,
-        };
-        let of = |words: &'static [&'static str]| words[if number == "1" { one } else { 0 }];
-        let known = WORDS.iter().find(|(unit, _)| unit == self);
-        known.map_or_else(|| self.word(), |(_, words)| of(words))
+        use Unit::{Night, Person, PersonDay, Time, Use};
+        let is_one = number == "1" && matches!(self, PersonDay | Use | Time | Night | Person);
+        self.row().map_or_else(|| self.word(), |row| row.1[usize::from(is_one)])
     }
 
     /// Every word that [`Unit::from_word`] knows, for "did you mean".
     pub fn known_words() -> impl Iterator<Item = &'static str> {
-        WORDS.iter().flat_map(|(_, words)| words.iter().copied())
+        KNOWN.iter().flat_map(|known| known.1.iter().copied())
     }
 
-    /// Factor to the dimension's base unit (L, Wh, kg, h, km), and the dimension's name.
-    fn base(&self) -> Option<(&'static str, f64)> {
-        Some(match self {
-            Unit::Litre => ("volume", 1.0),
-            Unit::Millilitre => ("volume", 1e-3),
-            Unit::UsGallon => ("volume", 3.785_411_784),
-            Unit::ImperialGallon => ("volume", 4.546_09),
-            Unit::WattHour => ("energy", 1.0),
-            Unit::KilowattHour => ("energy", 1e3),
-            Unit::Kilogram => ("mass", 1.0),
-            Unit::Gram => ("mass", 1e-3),
-            Unit::Pound => ("mass", 0.453_592_37),
-            Unit::Minute => ("time", 1.0 / 60.0),
-            Unit::Hour => ("time", 1.0),
-            Unit::Kilometre => ("distance", 1.0),
-            Unit::Mile => ("distance", 1.609_344),
-            _ => return None,
-        })
+    fn row(&self) -> Option<&'static Known> {
+        KNOWN.iter().find(|known| known.0 == *self)
     }
 
     /// Multiply an amount in `self` by this to get it in `to`; `None` across dimensions.
@@ -159,7 +142,7 @@ impl Unit {
         }
         let side = |unit: &Unit| match unit {
             Unit::AmpHour => volts.map(|v| ("energy", v)),
-            other => other.base(),
+            other => other.row()?.2,
         };
         let ((from_kind, from), (to_kind, to)) = (side(self)?, side(to)?);
         (from_kind == to_kind).then_some(from / to)

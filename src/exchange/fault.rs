@@ -26,6 +26,26 @@ pub struct ExchangeFault {
     pub expected: String,
 }
 
+impl ExchangeFault {
+    /// Of what was found where, `(line, column)`, shortened for a message.
+    pub(super) fn new(
+        place: (u64, usize),
+        field: &str,
+        found: &str,
+        expected: impl Into<String>,
+    ) -> ExchangeFault {
+        let (field, found) = (field.to_string(), shortened(found));
+        ExchangeFault { line: place.0, column: place.1, field, found, expected: expected.into() }
+    }
+}
+
+/// At most forty characters, on one line.
+pub(super) fn shortened(text: &str) -> String {
+    let short: String =
+        text.chars().take(40).map(|c| if c.is_control() { ' ' } else { c }).collect();
+    if text.chars().count() > 40 { short + "..." } else { short }
+}
+
 impl fmt::Display for ExchangeFault {
     /// ``line 3, column 4 (amount): found `1e5`, expected a plain decimal number like 8.5``
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

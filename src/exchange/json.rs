@@ -1,9 +1,9 @@
 //! JSON Lines: every record, corrections and retractions too, one object per line.
 
+use super::write::time;
 use crate::domain::entry::{After, Body, Entry, Event, Spot};
 use crate::domain::outlook::DayWeather;
 use crate::domain::quantity::Quantity;
-use chrono::SecondsFormat;
 use serde_json::{Map, Value, json};
 
 /// The records in the order given, each an object on its own line that ends in LF.
@@ -28,10 +28,9 @@ fn record(entry: &Entry) -> Value {
         Body::Restore { .. } => "restore",
     };
     let mut object = Map::new();
-    let time = |at: crate::domain::time::Moment| at.to_rfc3339_opts(SecondsFormat::AutoSi, false);
-    object.insert("id".into(), entry.id.to_string().into());
-    object.insert("at".into(), time(entry.at).into());
-    object.insert("recorded".into(), time(entry.recorded).into());
+    let head =
+        [("id", entry.id.to_string()), ("at", time(entry.at)), ("recorded", time(entry.recorded))];
+    object.extend(head.into_iter().map(|(field, text)| (field.into(), text.into())));
     object.insert("record".into(), name.into());
     if let Some(of) = entry.body.of() {
         object.insert("of".into(), of.to_string().into());
@@ -92,7 +91,7 @@ fn happened(event: &Event) -> Map<String, Value> {
 fn outlook(weather: &DayWeather) -> Value {
     json!({
         "kind": "outlook",
-        "issued": weather.issued.to_rfc3339_opts(SecondsFormat::AutoSi, false),
+        "issued": time(weather.issued),
         "date": weather.date.to_string(),
         "low_c": weather.low_c,
         "high_c": weather.high_c,

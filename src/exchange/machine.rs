@@ -2,7 +2,6 @@
 
 use super::fault::{ExchangeFault, LARGEST_FILE, MOST_FAULTS};
 use super::row::{nameless, number_form};
-use super::table;
 use super::thin::{Point, thin};
 use super::{Imported, identity};
 use crate::domain::entry::{Body, Entry, Event};
@@ -96,8 +95,7 @@ pub fn pointed<'v>(value: &'v Value, pointer: &str) -> Result<Option<Cow<'v, str
 }
 
 fn fault(line: u64, field: &str, found: &str, expected: impl Into<String>) -> ExchangeFault {
-    let (field, found) = (field.to_string(), table::shortened(found));
-    ExchangeFault { line, column: 0, field, found, expected: expected.into() }
+    ExchangeFault::new((line, 0), field, found, expected)
 }
 
 struct Work<'a> {

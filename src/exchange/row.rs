@@ -97,8 +97,8 @@ impl CellReader<'_, '_> {
         match self.row.cell("kind") {
             "use" => self.used_activity(),
             "level" => self.level(),
-            "fill" => self.fill(),
-            "empty" => self.empty(),
+            "fill" => self.service(Direction::Down),
+            "empty" => self.service(Direction::Up),
             "drive" => self.drive(),
             "charge" => self.charge(),
             "camp" => self.camp(),
@@ -251,25 +251,21 @@ impl CellReader<'_, '_> {
         self.of_stock(Quantity::new(amount, unit), "after", stock)
     }
 
-    fn fill(&mut self) -> RowResult<Event> {
-        let stock = self.stock(Some(Direction::Down))?;
-        let amount = self.moved(&stock)?;
-        let after = match self.cell("after") {
+    /// A fill, or an emptying.
+    fn service(&mut self, runs: Direction) -> RowResult<Event> {
+        let of = self.stock(Some(runs))?;
+        let (stock, amount) = (of.0.name.clone(), self.moved(&of)?);
+        let left = match self.cell("after") {
             "" => None,
-            "full" => Some(After::Full),
-            _ => Some(After::Level(self.left(&stock)?)),
+            "full" if runs == Direction::Down => {
+                return Ok(Event::Fill { stock, amount, after: Some(After::Full) });
+            }
+            _ => Some(self.left(&of)?),
         };
-        Ok(Event::Fill { stock: stock.0.name, amount, after })
-    }
-
-    fn empty(&mut self) -> RowResult<Event> {
-        let stock = self.stock(Some(Direction::Up))?;
-        let amount = self.moved(&stock)?;
-        let after = match self.cell("after") {
-            "" => None,
-            _ => Some(self.left(&stock)?),
-        };
-        Ok(Event::Empty { stock: stock.0.name, amount, after })
+        Ok(match runs {
+            Direction::Down => Event::Fill { stock, amount, after: left.map(After::Level) },
+            Direction::Up => Event::Empty { stock, amount, after: left },
+        })
     }
 
     fn drive(&mut self) -> RowResult<Event> {

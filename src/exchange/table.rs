@@ -1,6 +1,6 @@
 //! The shape of a file: records, header, and where each cell stands. What cells mean is in `row`.
 
-use super::fault::{ExchangeFault, LARGEST_FILE, LONGEST_CELL, MOST_ROWS, Warning};
+use super::fault::{ExchangeFault, LARGEST_FILE, LONGEST_CELL, MOST_ROWS, Warning, shortened};
 use csv::StringRecord;
 
 /// The two files there are.
@@ -78,26 +78,13 @@ impl<'t> Row<'t> {
         // A cell behind one with line breaks begins further down.
         let breaks: usize =
             self.cells.iter().take(place).map(|cell| cell.matches('\n').count()).sum();
-        ExchangeFault {
-            line: self.line + breaks as u64,
-            column: place + 1,
-            field: column.to_string(),
-            found: shortened(self.cell(column)),
-            expected: expected.into(),
-        }
+        let at = (self.line + breaks as u64, place + 1);
+        ExchangeFault::new(at, column, self.cell(column), expected)
     }
 }
 
-/// At most forty characters, on one line.
-pub(super) fn shortened(text: &str) -> String {
-    let short: String =
-        text.chars().take(40).map(|c| if c.is_control() { ' ' } else { c }).collect();
-    if text.chars().count() > 40 { short + "..." } else { short }
-}
-
 fn whole(line: u64, found: &str, expected: impl Into<String>) -> ExchangeFault {
-    let (found, expected) = (shortened(found), expected.into());
-    ExchangeFault { line, column: 0, field: String::new(), found, expected }
+    ExchangeFault::new((line, 0), "", found, expected)
 }
 
 /// Cuts `text` into rows under a header that is known.
@@ -149,9 +136,7 @@ fn headed(line: u64, header: &StringRecord) -> Result<Table, ExchangeFault> {
         let mut at = header.iter().enumerate().filter(|(_, name)| name == column).map(|(at, _)| at);
         let place = at.next();
         if let Some(again) = at.next() {
-            let mut fault = whole(line, column, "this column once");
-            (fault.column, fault.field) = (again + 1, column.to_string());
-            return Err(fault);
+            return Err(ExchangeFault::new((line, again + 1), column, column, "this column once"));
         }
         if place.is_none() && index < sort.required() {
             return Err(whole(line, &header.join(","), format!("a column `{column}`")));
@@ -175,9 +160,8 @@ fn check_row(table: &Table, line: u64, cells: &StringRecord) -> Result<(), Excha
         return Err(whole(line, &found, format!("{}, as the header has", table.header.len())));
     }
     if let Some(at) = cells.iter().position(|cell| cell.len() > LONGEST_CELL) {
-        let mut fault = whole(line, &cells[at], format!("at most {LONGEST_CELL} bytes"));
-        (fault.column, fault.field) = (at + 1, table.header[at].clone());
-        return Err(fault);
+        let most = format!("at most {LONGEST_CELL} bytes");
+        return Err(ExchangeFault::new((line, at + 1), &table.header[at], &cells[at], most));
     }
     Ok(())
 }
@@ -258,8 +242,6 @@ impl Scan {
     }
 
     fn fault(&self, found: &str, expected: &str) -> ExchangeFault {
-        let (line, column) = self.opened;
-        let (found, expected) = (found.to_string(), expected.to_string());
-        ExchangeFault { line, column, field: String::new(), found, expected }
+        ExchangeFault::new(self.opened, "", found, expected)
     }
 }

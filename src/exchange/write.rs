@@ -69,7 +69,7 @@ fn guarded(text: String) -> String {
     if is_formula(&text) { format!("'{text}") } else { text }
 }
 
-fn time(at: Moment) -> String {
+pub(super) fn time(at: Moment) -> String {
     at.to_rfc3339_opts(SecondsFormat::AutoSi, false)
 }
 

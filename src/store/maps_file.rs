@@ -30,23 +30,9 @@ pub const EXAMPLE: &str = r#"(format: 1, maps: [
 /// # Errors
 /// Everything that is wrong, in the order of the text; a fault of form stands alone.
 pub fn parse(text: &str, file: &FilePath, rig: &Rig) -> Result<Vec<Mapping>, Vec<RigFault>> {
-    rig_file::read(text, file, FORMAT, |root| all(root, rig))
-}
-
-fn all(root: Value, rig: &Rig) -> Vec<Mapping> {
-    let Some(mut block) = Block::open(root) else { return Vec::new() };
-    block.number_needed("format", Range::FromZero);
-    block.need("maps", "a list of maps in [ ]");
-    let mut maps: Vec<Mapping> = Vec::new();
-    for value in block.list("maps") {
-        let Some(map) = map(value.clone(), rig) else { continue };
-        if maps.iter().any(|known| known.name == map.name) {
-            value.wrong_in("name", "a name that no other map has");
-        }
-        maps.push(map);
-    }
-    block.close();
-    maps
+    rig_file::read(text, file, FORMAT, |root| {
+        rig_file::each_named(root, ("maps", "map"), |value| map(value, rig), |map| &map.name)
+    })
 }
 
 fn map(value: Value, rig: &Rig) -> Option<Mapping> {
@@ -167,14 +153,11 @@ fn known_unit(parts: &Parts, stock: &str, word: &str, rig: &Rig) -> Result<Unit,
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::store::rig_file;
     use crate::store::templates::TEMPLATES;
 
     fn rig() -> Rig {
-        let text = crate::store::starter::fill_template(&crate::store::starter::Answers::none(
-            &TEMPLATES[0],
-        ));
-        rig_file::parse(&text.unwrap(), FilePath::new("rig.ron")).unwrap()
+        let text = TEMPLATES[0].text;
+        rig_file::parse(text, FilePath::new("rig.ron")).unwrap()
     }
 
     #[test]

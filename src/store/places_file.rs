@@ -63,19 +63,7 @@ pub fn written(place: &Place) -> String {
 }
 
 fn all(root: Value) -> Vec<Place> {
-    let Some(mut block) = Block::open(root) else { return Vec::new() };
-    block.number_needed("format", Range::FromZero);
-    block.need("places", "a list of places in [ ]");
-    let mut places: Vec<Place> = Vec::new();
-    for value in block.list("places") {
-        let Some(place) = place(value.clone()) else { continue };
-        if !place.name.is_empty() && places.iter().any(|known| known.name == place.name) {
-            value.wrong_in("name", "a name that no other place has");
-        }
-        places.push(place);
-    }
-    block.close();
-    places
+    rig_file::each_named(root, ("places", "place"), place, |place| &place.name)
 }
 
 const LATITUDE: Range = Range::Within(-90.0, 90.0, "degrees from -90 to 90");
@@ -115,53 +103,45 @@ fn place(value: Value) -> Option<Place> {
 }
 
 fn time(block: &mut Block, field: &'static str) -> Option<NaiveTime> {
-    let text = block.text_maybe(field)?;
-    let time = NaiveTime::parse_from_str(&text, "%H:%M").ok();
-    if time.is_none() {
-        block.wrong(field, text, "a time of day such as \"08:30\"");
-    }
-    time
+    let time = |text: &str| NaiveTime::parse_from_str(text, "%H:%M").ok();
+    block.parsed(field, "a time of day such as \"08:30\"", time)
 }
 
 fn services(block: &mut Block) -> Vec<String> {
-    let mut services = Vec::new();
-    for value in block.list("services") {
-        let Some(word) = value.string() else { continue };
+    block.each("services", |value| {
+        let word = value.string()?;
         if SERVICES.contains(&word.as_str()) {
-            services.push(word);
-            continue;
+            return Some(word);
         }
         let expected = match nearest(&word, SERVICES.iter().copied()) {
             Some(near) => format!("a known service such as \"{near}\""),
             None => one_of(SERVICES),
         };
         value.wrong(word, expected);
-    }
-    services
+        None
+    })
 }
 
 fn prices(block: &mut Block) -> Vec<(String, f64)> {
-    let mut prices = Vec::new();
-    for value in block.list("prices") {
-        let Some(mut price) = Block::open(value) else { continue };
+    const PRICE: Range = Range::Within(0.0, f64::MAX, "a price from 0 up");
+    block.each("prices", |value| {
+        let mut price = Block::open(value)?;
         let stock = price.text_needed("stock", "the name of a stock in \"double quotes\"");
-        let each = price.number_needed("each", Range::Within(0.0, f64::MAX, "a price from 0 up"));
+        let each = price.number_needed("each", PRICE);
         price.close();
-        prices.push((stock, each));
-    }
-    prices
+        Some((stock, each))
+    })
 }
 
 fn closed(block: &mut Block) -> Vec<Weekday> {
-    let mut closed = Vec::new();
-    for value in block.list("closed") {
-        let Some(word) = value.string() else { continue };
-        match word.parse::<Weekday>() {
-            Ok(day) => closed.push(day),
-            Err(_) => value.wrong(word, "a weekday such as \"sunday\" or \"sun\""),
+    block.each("closed", |value| {
+        let word = value.string()?;
+        let day = word.parse().ok();
+        if day.is_none() {
+            value.wrong(word, "a weekday such as \"sunday\" or \"sun\"");
         }
-    }
-    closed
+        day
+    })
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! Reads `rig.ron`: text in, a rig that can be trusted out, or everything that is wrong with it.
 
+use super::reader::{Block, Range, Reader, Unlocated, Value, brief};
 pub use super::reader::{FaultKind, RigFault};
-use super::reader::{Reader, Unlocated, Value, brief};
 use super::rig_record::{self, FORMAT};
 use super::ron_text::{Node, ScanFault, leading_format, position, scan};
 use crate::domain::fault::{Fault, Path, PathStep, check};
@@ -45,6 +45,29 @@ pub(super) fn read<T>(
     let made = make(Value::root(&root, &reader));
     let faults = reader.locate(&root, file);
     if faults.is_empty() { Ok(made) } else { Err(faults) }
+}
+
+/// What `make` makes of each struct in a list, the whole of a file (the field, and what one of them
+/// is called), whose names differ.
+pub(super) fn each_named<T>(
+    root: Value,
+    (list, one): (&'static str, &str),
+    make: impl Fn(Value) -> Option<T>,
+    name: impl Fn(&T) -> &str,
+) -> Vec<T> {
+    let Some(mut block) = Block::open(root) else { return Vec::new() };
+    block.number_needed("format", Range::FromZero);
+    block.need(list, &format!("a list of {list} in [ ]"));
+    let mut all: Vec<T> = Vec::new();
+    for value in block.list(list) {
+        let Some(made) = make(value.clone()) else { continue };
+        if !name(&made).is_empty() && all.iter().any(|known| name(known) == name(&made)) {
+            value.wrong_in("name", &format!("a name that no other {one} has"));
+        }
+        all.push(made);
+    }
+    block.close();
+    all
 }
 
 /// `text` without the mark that some editors put before the first character.

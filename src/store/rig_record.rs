@@ -11,9 +11,9 @@ mod process;
 #[cfg(test)]
 pub(crate) use electrics::start;
 
-use super::reader::{Block, Range, Value};
-use crate::domain::rig::{Home, KitChange, Parts, Rig, TypicalWeather};
-use crate::domain::time::{Moment, Zone};
+use super::reader::{Block, Range, Value, nearest};
+use crate::domain::rig::{Home, KitChange, Rig, TypicalWeather};
+use crate::domain::time::Zone;
 use crate::domain::unit::UnitSystem;
 use crate::domain::wish::WISHES;
 use chrono::{DateTime, NaiveDate};
@@ -25,6 +25,8 @@ pub const FORMAT: u32 = 1;
 const SYSTEMS: &[(&str, UnitSystem)] =
     &[("metric", UnitSystem::Metric), ("us", UnitSystem::Us), ("imperial", UnitSystem::Imperial)];
 
+const EVENING: &str = "a time with its offset, such as \"2026-06-20T21:10:00+02:00\"";
+
 /// The whole rig. What is missing or wrong is noted and stands in the result as a placeholder.
 pub(super) fn rig(root: Value) -> Option<Rig> {
     let mut block = Block::open(root)?;
@@ -32,15 +34,17 @@ pub(super) fn rig(root: Value) -> Option<Rig> {
     let show = block.choice_or("show", SYSTEMS, UnitSystem::Metric);
     let van = block.name_needed("van", "the name of the van in \"double quotes\"");
     let crew = block.number_needed("crew", Range::Between(0.5, 50.0));
-    let evening = block.text_maybe("evening").and_then(|t| moment(&t, &block));
+    let evening = block.parsed("evening", EVENING, |text| DateTime::parse_from_rfc3339(text).ok());
     let prefer = block.each("prefer", |value| value.choice(&WISHES));
-    let home = match block.need("home", "(place: …, latitude: …, longitude: …)") {
-        Some(value) => home(value),
-        None => no_home(),
-    };
+    let home = block.need("home", "(place: …, latitude: …, longitude: …)").and_then(home);
+    let home = home.unwrap_or_else(no_home);
     let (parts, open) = parts::read(&mut block, show);
     let mut margin_open = vec![open];
-    let changes = changes(&mut block, show, &mut margin_open);
+    let changes = block.each("changes", |value| {
+        let (change, open) = change(value, show)?;
+        margin_open.push(open);
+        Some(change)
+    });
     block.close();
     let places = Vec::new();
     let mut rig = Rig { van, crew, home, show, evening, parts, changes, places, prefer };
@@ -49,22 +53,13 @@ pub(super) fn rig(root: Value) -> Option<Rig> {
     Some(rig)
 }
 
-fn moment(text: &str, block: &Block) -> Option<Moment> {
-    let moment = DateTime::parse_from_rfc3339(text).ok();
-    if moment.is_none() {
-        let expected = "a time with its offset, such as \"2026-06-20T21:10:00+02:00\"";
-        block.wrong("evening", text, expected);
-    }
-    moment
-}
-
 fn no_home() -> Home {
     let place = String::new();
     Home { place, latitude: f64::NAN, longitude: f64::NAN, zone: None, typical: None }
 }
 
-fn home(value: Value) -> Home {
-    let Some(mut block) = Block::open(value) else { return no_home() };
+fn home(value: Value) -> Option<Home> {
+    let mut block = Block::open(value)?;
     let home = Home {
         place: block.name_needed("place", "the name of the place in \"double quotes\""),
         latitude: block.number_needed("latitude", Range::Between(-90.0, 90.0)),
@@ -73,26 +68,18 @@ fn home(value: Value) -> Home {
         typical: block.get("typical").and_then(typical),
     };
     block.close();
-    home
+    Some(home)
 }
 
 fn zone(block: &mut Block) -> Option<Zone> {
     let name = block.text_maybe("zone")?;
-    match chrono_tz::Tz::from_str(&name) {
-        Ok(zone) => Some(Zone::Named(zone)),
-        Err(_) => {
-            let known = chrono_tz::TZ_VARIANTS.iter().map(|zone| zone.name());
-            let lower: Vec<String> = known.clone().map(str::to_lowercase).collect();
-            let near = super::reader::nearest(&name, lower.iter().map(String::as_str));
-            let near = near.and_then(|n| known.clone().find(|k| k.to_lowercase() == n));
-            let expected = match near {
-                Some(near) => format!("a known time zone such as \"{near}\""),
-                None => "a known time zone such as \"Europe/Lisbon\"".to_owned(),
-            };
-            block.wrong("zone", name, expected);
-            None
-        }
+    let zone = chrono_tz::Tz::from_str(&name).ok();
+    if zone.is_none() {
+        let known = chrono_tz::TZ_VARIANTS.iter().map(|zone| zone.name());
+        let near = nearest(&name, known).unwrap_or("Europe/Lisbon");
+        block.wrong("zone", name, format!("a known time zone such as \"{near}\""));
     }
+    zone.map(Zone::Named)
 }
 
 fn typical(value: Value) -> Option<TypicalWeather> {
@@ -109,37 +96,19 @@ fn typical(value: Value) -> Option<TypicalWeather> {
     Some(typical)
 }
 
-fn changes(
-    block: &mut Block,
-    show: UnitSystem,
-    margin_open: &mut Vec<Vec<String>>,
-) -> Vec<KitChange> {
-    block.each("changes", |value| {
-        let (change, open) = change(value, show);
-        margin_open.push(open);
-        Some(change)
-    })
-}
-
-fn change(value: Value, show: UnitSystem) -> (KitChange, Vec<String>) {
-    let Some(mut block) = Block::open(value) else {
-        let (note, parts, removed) = (String::new(), Parts::default(), Vec::new());
-        return (KitChange { from: NaiveDate::MAX, note, parts, removed }, Vec::new());
-    };
+fn change(value: Value, show: UnitSystem) -> Option<(KitChange, Vec<String>)> {
+    let mut block = Block::open(value)?;
     let from = date(&mut block);
     let note = block.text_maybe("note").unwrap_or_default();
     let (parts, margin_open) = parts::read(&mut block, show);
     let change = KitChange { from, note, parts, removed: block.texts("removed") };
     block.close();
-    (change, margin_open)
+    Some((change, margin_open))
 }
 
 fn date(block: &mut Block) -> NaiveDate {
     const EXPECTED: &str = "a day, such as \"2026-05-02\"";
-    let value = block.need("from", EXPECTED);
-    let Some(text) = value.and_then(|value| value.string()) else { return NaiveDate::MAX };
-    NaiveDate::parse_from_str(&text, "%Y-%m-%d").unwrap_or_else(|_| {
-        block.wrong("from", text, EXPECTED);
-        NaiveDate::MAX
-    })
+    block.need("from", EXPECTED);
+    let day = |text: &str| NaiveDate::parse_from_str(text, "%Y-%m-%d").ok();
+    block.parsed("from", EXPECTED, day).unwrap_or(NaiveDate::MAX)
 }

@@ -37,13 +37,6 @@ pub struct Answers {
     pub show: Option<UnitSystem>,
 }
 
-impl Answers {
-    /// No answers yet: the template as it is.
-    pub fn none(template: &'static Template) -> Answers {
-        Answers { template, ..Answers::default() }
-    }
-}
-
 /// The text of `rig.ron` for these answers: the template's, with each answer in its place.
 /// What is kept back or left free is scaled with its tank, and never less than a day's drinking
 /// water for the crew. Values are not checked here; `rig_file::parse` of the result names any
@@ -77,27 +70,24 @@ pub fn fill_template(answers: &Answers) -> Result<String, EditFault> {
 }
 
 fn fill_names(text: &mut String, answers: &Answers) -> Result<(), EditFault> {
-    if let Some(van) = &answers.van {
-        *text = set(text, "van", &quoted(van))?;
-    }
-    if let Some(crew) = answers.crew {
-        *text = set(text, "crew", &number(crew))?;
-    }
-    if let Some((place, latitude, longitude)) = &answers.home {
-        *text = set(text, "home/place", &quoted(place))?;
-        *text = set(text, "home/latitude", &number(*latitude))?;
-        *text = set(text, "home/longitude", &number(*longitude))?;
-    }
-    if let Some(zone) = &answers.zone {
-        *text = set(text, "home/zone", &quoted(zone))?;
-    }
-    if let Some(show) = answers.show {
-        let word = match show {
-            UnitSystem::Metric => "metric",
-            UnitSystem::Us => "us",
-            UnitSystem::Imperial => "imperial",
-        };
-        *text = set(text, "show", word)?;
+    let home = answers.home.as_ref();
+    let show = answers.show.map(|show| match show {
+        UnitSystem::Metric => "metric".to_owned(),
+        UnitSystem::Us => "us".to_owned(),
+        UnitSystem::Imperial => "imperial".to_owned(),
+    });
+    for (place, answer) in [
+        ("van", answers.van.as_deref().map(quoted)),
+        ("crew", answers.crew.map(number)),
+        ("home/place", home.map(|(place, ..)| quoted(place))),
+        ("home/latitude", home.map(|(_, latitude, _)| number(*latitude))),
+        ("home/longitude", home.map(|(.., longitude)| number(*longitude))),
+        ("home/zone", answers.zone.as_deref().map(quoted)),
+        ("show", show),
+    ] {
+        if let Some(answer) = answer {
+            *text = set(text, place, &answer)?;
+        }
     }
     Ok(())
 }

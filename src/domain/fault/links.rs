@@ -7,22 +7,15 @@ use crate::domain::stock::{Direction, Stock};
 use crate::domain::unit::Unit;
 
 /// A part of a rig by list and name, as changes replace parts by name.
-#[derive(Debug, Clone, PartialEq)]
-struct Owner {
-    section: &'static str,
-    name: String,
-}
+type Owner = (&'static str, String);
 
-/// A fault with the part that it belongs to; its path starts within that part.
-struct Loose {
-    owner: Owner,
-    fault: Fault,
-}
+/// The part that a fault belongs to, and the fault, whose path starts within that part.
+type Loose = (Owner, Fault);
 
 pub(super) fn check(rig: &Rig, faults: &mut Vec<Fault>) {
-    for loose in in_parts(&rig.parts) {
-        let path = place(&rig.parts, &loose.owner, Path::root());
-        faults.push(moved(loose.fault, path.unwrap_or_default()));
+    for (owner, fault) in in_parts(&rig.parts) {
+        let path = place(&rig.parts, &owner, Path::root());
+        faults.push(moved(fault, path.unwrap_or_default()));
     }
     let mut order: Vec<usize> = (0..rig.changes.len()).collect();
     order.sort_by_key(|i| rig.changes[*i].from);
@@ -32,9 +25,9 @@ pub(super) fn check(rig: &Rig, faults: &mut Vec<Fault>) {
         let path = Path::root().field("changes").item(i);
         let now = in_parts(&rig.parts_on(change.from));
         for loose in &now {
-            match place(&change.parts, &loose.owner, path.clone()) {
-                Some(inside) => faults.push(moved(loose.fault.clone(), inside)),
-                None if known.iter().any(|k| k.owner == loose.owner && k.fault == loose.fault) => {}
+            match place(&change.parts, &loose.0, path.clone()) {
+                Some(inside) => faults.push(moved(loose.1.clone(), inside)),
+                None if known.contains(loose) => {}
                 None => left_behind(loose, &path, faults),
             }
         }
@@ -45,11 +38,10 @@ pub(super) fn check(rig: &Rig, faults: &mut Vec<Fault>) {
 }
 
 /// A part that is not in the change itself, and that the change leaves without what it needs.
-fn left_behind(loose: &Loose, change: &Path, faults: &mut Vec<Fault>) {
-    let Loose { owner, fault } = loose;
-    let whose = match owner.name.is_empty() {
-        true => owner.section.to_owned(),
-        false => format!("\"{}\" in {}", owner.name, owner.section),
+fn left_behind(((section, name), fault): &Loose, change: &Path, faults: &mut Vec<Fault>) {
+    let whose = match name.is_empty() {
+        true => (*section).to_owned(),
+        false => format!("\"{name}\" in {section}"),
     };
     let found = format!("a change after which {whose} still has {}", fault.found);
     note(faults, change.field("removed"), found, format!("there {}", fault.expected));
@@ -61,11 +53,10 @@ fn moved(fault: Fault, start: Path) -> Fault {
 }
 
 /// Where the owner stands in `parts`, if it is there.
-fn place(parts: &Parts, owner: &Owner, start: Path) -> Option<Path> {
-    let named = |at: Option<usize>| at.map(|i| start.field(owner.section).item(i));
-    let block = |there: bool| there.then(|| start.field(owner.section));
-    let name = &owner.name;
-    match owner.section {
+fn place(parts: &Parts, (section, name): &Owner, start: Path) -> Option<Path> {
+    let named = |at: Option<usize>| at.map(|i| start.field(section).item(i));
+    let block = |there: bool| there.then(|| start.field(section));
+    match *section {
         "stocks" => named(parts.stocks.iter().position(|s| s.name == *name)),
         "activities" => named(parts.activities.iter().position(|a| a.name == *name)),
         "base" => named(parts.base.iter().position(|b| b.name == *name)),
@@ -78,8 +69,7 @@ fn place(parts: &Parts, owner: &Owner, start: Path) -> Option<Path> {
 fn in_parts(parts: &Parts) -> Vec<Loose> {
     let mut all = Vec::new();
     let mut keep = |section, name: &str, found: Vec<Fault>| {
-        let owner = Owner { section, name: name.to_owned() };
-        all.extend(found.into_iter().map(|fault| Loose { owner: owner.clone(), fault }));
+        all.extend(found.into_iter().map(|fault| ((section, name.to_owned()), fault)));
     };
     for stock in parts.stocks.iter().filter(|s| s.lift_wh > 0.0 && parts.electrics.is_none()) {
         let mut faults = Vec::new();
@@ -110,9 +100,8 @@ fn store(name: &str, parts: &Parts) -> Vec<Fault> {
     if let Some((_, stock)) = parts.stock(name)
         && stock.unit != Unit::WattHour
     {
-        let expected = "a stock in Wh, kWh or Ah".to_owned();
         let found = format!("\"{name}\", which is in {}", stock.unit.word());
-        faults.push(Fault { path: Path::root().field("store"), found, expected });
+        note(&mut faults, Path::root().field("store"), found, "a stock in Wh, kWh or Ah");
     }
     faults
 }

@@ -1,6 +1,7 @@
 //! What a data folder is to this process: where it lies, which disk it is on, who writes there.
 
 use crate::domain::entry::{Draft, Entry};
+use crate::domain::hash::fnv_1a;
 use crate::store::device::{self, Device, Memory};
 use crate::store::disk::Disk;
 use crate::store::journal::{Finding, FindingKind};
@@ -90,7 +91,7 @@ impl Folder {
     pub(super) fn memory_path(&self) -> PathBuf {
         let dir = self.disk.resolve(&self.dir);
         let dir = dir.or_else(|_| std::path::absolute(&self.dir)).unwrap_or(self.dir.clone());
-        self.state_dir.join(format!("{:016x}.ron", fnv(dir.as_os_str().as_encoded_bytes())))
+        self.state_dir.join(format!("{:016x}.ron", fnv_1a(dir.as_os_str().as_encoded_bytes())))
     }
 }
 
@@ -102,11 +103,4 @@ pub(super) fn renamed(device: &str, why: &str) -> Finding {
         name => format!("journal/{name}.ron"),
     };
     Finding::whole(FindingKind::Device, &file, message)
-}
-
-/// The 64-bit FNV-1a hash (Fowler, Noll, Vo), which never changes between versions.
-pub(super) fn fnv(bytes: &[u8]) -> u64 {
-    bytes.iter().fold(0xcbf2_9ce4_8422_2325, |hash, byte| {
-        (hash ^ u64::from(*byte)).wrapping_mul(0x0000_0100_0000_01b3)
-    })
 }

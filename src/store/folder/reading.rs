@@ -1,7 +1,8 @@
 //! Reading a folder: the union of all devices' files, and whether this device's are as it left them.
 
-use super::held::{Folder, fnv, renamed};
+use super::held::{Folder, renamed};
 use super::kept;
+use crate::domain::hash::fnv_1a;
 use crate::domain::time::Moment;
 use crate::store::device::Device;
 use crate::store::error::{Doing, StoreError};
@@ -51,7 +52,7 @@ impl Folder {
             let mark = self.disk.mark(&folder.join(&listed.name));
             bytes.extend_from_slice(format!("/{mark:?}").as_bytes());
         }
-        fnv(&bytes)
+        fnv_1a(&bytes)
     }
 
     /// Whether a file of this device is not as it left it. Each that is not is told.

@@ -112,10 +112,8 @@ impl<'a> Union<'a> {
     pub(super) fn new(sources: &[SourceFile], since: Option<Moment>) -> Union<'a> {
         // Records are longer than this, so that the lists of them rarely have to move.
         let bytes: usize = sources.iter().map(|source| source.bytes.len()).sum();
-        let (rows, entries) = match since {
-            Some(_) => (Vec::with_capacity(bytes / 128), Vec::new()),
-            None => (Vec::with_capacity(bytes / 128), Vec::with_capacity(bytes / 128)),
-        };
+        let rows = Vec::with_capacity(bytes / 128);
+        let entries = Vec::with_capacity(if since.is_some() { 0 } else { bytes / 128 });
         let (devices, stocks) = (Names::default(), Names::default());
         Union { rows, entries, devices, stocks, since, newer: false }
     }

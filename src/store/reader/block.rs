@@ -105,6 +105,21 @@ impl<'a> Block<'a> {
         self.get(field)?.string()
     }
 
+    /// What `parse` makes of a string that may be absent.
+    pub(in crate::store) fn parsed<T>(
+        &mut self,
+        field: &'static str,
+        expected: &str,
+        parse: impl Fn(&str) -> Option<T>,
+    ) -> Option<T> {
+        let text = self.text_maybe(field)?;
+        let parsed = parse(&text);
+        if parsed.is_none() {
+            self.wrong(field, text, expected);
+        }
+        parsed
+    }
+
     /// A list of strings, empty if absent.
     pub(in crate::store) fn texts(&mut self, field: &'static str) -> Vec<String> {
         self.list(field).iter().filter_map(Value::string).collect()

@@ -5,7 +5,8 @@ pub(super) const NOTHING: &str = "nothing";
 
 /// The known word most like `word`, if one is near enough to be a slip.
 pub fn nearest<'w>(word: &str, known: impl Iterator<Item = &'w str>) -> Option<&'w str> {
-    let score = |known: &str| strsim::damerau_levenshtein(&word.to_lowercase(), known);
+    let score =
+        |known: &str| strsim::damerau_levenshtein(&word.to_lowercase(), &known.to_lowercase());
     let near = known.map(|k| (score(k), k)).min()?;
     let allowed = (word.chars().count() / 3).clamp(1, 3);
     (near.0 <= allowed).then_some(near.1)

@@ -4,7 +4,7 @@ use super::super::reader::{Block, Range, Value};
 use super::common::{part, unit};
 use super::electrics::{electrics, heating, hot_water, start};
 use super::process::{activity, base_use};
-use crate::domain::flow::{Measure, Move};
+use crate::domain::flow::Measure;
 use crate::domain::rig::{Chemistry, Parts, Rig};
 use crate::domain::stock::{Direction, Gauge, Stock};
 use crate::domain::unit::{Unit, UnitSystem};
@@ -128,17 +128,10 @@ fn unit_needed(block: &mut Block, show: UnitSystem) -> Unit {
 /// it out soon (common practice). `margin_open` names the stocks whose margin was left open, in
 /// the first parts and then in each change.
 pub(super) fn keep_half_of_lead_acid(rig: &mut Rig, margin_open: &[Vec<String>]) {
-    let changes: Vec<_> = rig.changes.iter().map(|change| change.from).collect();
-    let whole = std::iter::once(rig.parts.clone()).chain(changes.iter().map(|d| rig.parts_on(*d)));
-    let stores: Vec<Option<String>> = whole
-        .map(|parts| parts.electrics.filter(|e| e.chemistry == Chemistry::LeadAcid))
-        .map(|electrics| electrics.map(|e| e.store))
-        .collect();
-    let written =
-        std::iter::once(&mut rig.parts).chain(rig.changes.iter_mut().map(|c| &mut c.parts));
-    for ((parts, store), open) in written.zip(&stores).zip(margin_open) {
-        let Some(store) = store.as_ref().filter(|name| open.contains(name)) else { continue };
-        for stock in parts.stocks.iter_mut().filter(|s| s.name == *store) {
+    for ((parts, whole), open) in written(rig).zip(margin_open) {
+        let kit = whole.electrics.filter(|kit| kit.chemistry == Chemistry::LeadAcid);
+        let Some(kit) = kit.filter(|kit| open.contains(&kit.store)) else { continue };
+        for stock in parts.stocks.iter_mut().filter(|s| s.name == kit.store) {
             stock.margin = start::LEAD_ACID_KEPT * stock.capacity;
         }
     }
@@ -147,13 +140,15 @@ pub(super) fn keep_half_of_lead_acid(rig: &mut Rig, margin_open: &[Vec<String>])
 /// Writes the battery in watt-hours, whatever unit the file used: its stock and every move of
 /// it. Each change of kit may name the battery in a unit of its own.
 pub(super) fn store_in_watt_hours(rig: &mut Rig) {
-    let dates: Vec<_> = rig.changes.iter().map(|change| change.from).collect();
-    let written: Vec<Parts> = dates.iter().map(|date| rig.parts_on(*date)).collect();
-    let first = rig.parts.clone();
-    to_watt_hours(&mut rig.parts, &first);
-    for (change, whole) in rig.changes.iter_mut().zip(&written) {
-        to_watt_hours(&mut change.parts, whole);
-    }
+    written(rig).for_each(|(parts, whole)| to_watt_hours(parts, &whole));
+}
+
+/// The parts that the rig began with, then those of each change, each with all that is in place then.
+fn written(rig: &mut Rig) -> impl Iterator<Item = (&mut Parts, Parts)> {
+    let changed = rig.changes.iter().map(|change| rig.parts_on(change.from));
+    let whole: Vec<Parts> = std::iter::once(rig.parts.clone()).chain(changed).collect();
+    let changes = rig.changes.iter_mut().map(|change| &mut change.parts);
+    std::iter::once(&mut rig.parts).chain(changes).zip(whole)
 }
 
 fn to_watt_hours(parts: &mut Parts, whole: &Parts) {
@@ -173,7 +168,9 @@ fn to_watt_hours(parts: &mut Parts, whole: &Parts) {
     let activities = parts.activities.iter_mut().map(|a| &mut a.moves);
     let base = parts.base.iter_mut().map(|b| &mut b.moves);
     for one in activities.chain(base).flatten().filter(|m| m.stock == store) {
-        scale(one, factor);
+        if let Measure::Amount { per_time, .. } = &mut one.measure {
+            *per_time *= factor;
+        }
     }
     if let Some(heating) = &mut parts.heating
         && heating.burns.as_ref() == Some(&store)
@@ -184,11 +181,5 @@ fn to_watt_hours(parts: &mut Parts, whole: &Parts) {
         && water.from == store
     {
         water.wh_per_unit /= factor;
-    }
-}
-
-fn scale(one: &mut Move, factor: f64) {
-    if let Measure::Amount { per_time, .. } = &mut one.measure {
-        *per_time *= factor;
     }
 }

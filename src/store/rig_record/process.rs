@@ -33,20 +33,19 @@ fn plural(name: &str) -> String {
 
 /// Hours of the day with weights. A wrong hour stays out, as it was noted.
 fn hours(block: &mut Block) -> Vec<(u8, f64)> {
-    let mut hours = Vec::new();
-    for value in block.list("hours") {
+    let hours = block.each("hours", |value| {
         let [hour, weight] = value.node.members() else {
             value.not("an hour and its weight, such as (21, 2.0)");
-            continue;
+            return None;
         };
         let hour = value.part(&hour.value);
-        let pair = (hour.number(), value.part(&weight.value).number());
-        let (Some(number), Some(weight)) = pair else { continue };
-        match whole_hour(number) {
-            Some(hour) => hours.push((hour, weight)),
-            None => hour.not("a whole hour from 0 to 23"),
+        let (number, weight) = (hour.number(), value.part(&weight.value).number()?);
+        let whole = whole_hour(number?);
+        if whole.is_none() {
+            hour.not("a whole hour from 0 to 23");
         }
-    }
+        Some((whole?, weight))
+    });
     let bad = |(_, weight): &(u8, f64)| Range::FromZero.expected(*weight).is_some();
     let all = hours.iter().map(|(_, weight)| weight).sum::<f64>();
     if hours.iter().any(bad) || !hours.is_empty() && all <= 0.0 {
@@ -89,13 +88,13 @@ pub(super) fn base_use(value: Value) -> Option<BaseUse> {
 /// What is taken, then what is given.
 fn moves(block: &mut Block) -> Vec<Move> {
     let (taken, given) = (block.list("takes"), block.list("gives"));
-    taken.into_iter().map(take).chain(given.into_iter().map(give)).collect()
+    taken.into_iter().filter_map(take).chain(given.into_iter().filter_map(give)).collect()
 }
 
 const STOCK_NAME: &str = "the name of a stock in \"double quotes\"";
 
-fn take(value: Value) -> Move {
-    let Some(mut block) = Block::open(value) else { return nothing() };
+fn take(value: Value) -> Option<Move> {
+    let mut block = Block::open(value)?;
     let taken = Move {
         stock: block.text_needed("stock", STOCK_NAME),
         measure: Measure::Amount {
@@ -106,11 +105,11 @@ fn take(value: Value) -> Move {
         through_inverter: block.flag("through_inverter"),
     };
     block.close();
-    taken
+    Some(taken)
 }
 
-fn give(value: Value) -> Move {
-    let Some(mut block) = Block::open(value) else { return nothing() };
+fn give(value: Value) -> Option<Move> {
+    let mut block = Block::open(value)?;
     let stock = block.text_needed("stock", STOCK_NAME);
     let shared = block.get("share").is_some() || block.get("of").is_some();
     let most = if shared { Range::UpTo(0.5) } else { Range::SPREAD };
@@ -125,7 +124,7 @@ fn give(value: Value) -> Move {
         Measure::Amount { per_time: amount(&mut block), spread }
     };
     block.close();
-    Move { stock, measure, warmed_to_c: None, through_inverter: false }
+    Some(Move { stock, measure, warmed_to_c: None, through_inverter: false })
 }
 
 const AMOUNT: Range =
@@ -135,9 +134,4 @@ const AMOUNT: Range =
 fn amount(block: &mut Block) -> f64 {
     let amount = block.number_needed("amount", AMOUNT);
     if amount > 0.0 { amount } else { f64::NAN }
-}
-
-fn nothing() -> Move {
-    let measure = Measure::Amount { per_time: f64::NAN, spread: f64::NAN };
-    Move { stock: String::new(), measure, warmed_to_c: None, through_inverter: false }
 }

@@ -1,8 +1,9 @@
 //! The arrows of the source, read from its own text: which file names things of which other file.
 //!
 //! A name that is handed on with `pub use` leads to the file that defines it, and to each that hands
-//! it on: without them it does not compile. Handing on by itself is no arrow. Tests at the foot of a
-//! file do not count, nor do method calls, whose receiver's type is not written where they stand.
+//! it on: without them it does not compile. But those in a folder may take from the folder's own file
+//! what it shows, and handing on by itself is no arrow. Tests at the foot of a file do not count, nor
+//! do method calls, whose receiver's type is not written where they stand.
 
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
@@ -259,7 +260,13 @@ pub fn arrows(sources: &[(String, String)]) -> Arrows {
     let places = Places { files, handed_on };
     said.iter()
         .map(|(file, said)| {
-            let to = said.named.iter().flat_map(|name| places.files_of(name));
+            let module = module_of(file);
+            let to = said.named.iter().flat_map(|name| {
+                let mut files = places.files_of(name);
+                let defines = files.pop();
+                files.retain(|hands_on| !module.starts_with(&module_of(hands_on)));
+                files.into_iter().chain(defines)
+            });
             let to = to.filter(|to| to != file && *to != "lib.rs");
             (file.to_string(), to.cloned().collect())
         })
@@ -352,6 +359,14 @@ fn a_circle_through_a_name_that_is_handed_on_is_found() {
     let drawn = arrows(&sources);
     assert_eq!(circles(&drawn), ["gauge.rs -> tank.rs -> hose.rs -> gauge.rs"]);
     assert!(drawn["gauge.rs"].contains("water.rs"), "{drawn:?}");
+    // What a folder shows, those in it may take from there.
+    let sources = [
+        source("lib.rs", "mod water;\nmod tank;"),
+        source("water.rs", "pub struct Litre;"),
+        source("tank.rs", "mod level;\npub use crate::water::Litre;\nfn fill() { level::read(); }"),
+        source("tank/level.rs", "use super::Litre;\npub fn read() -> Litre { Litre }"),
+    ];
+    assert!(circles(&arrows(&sources)).is_empty());
 }
 
 /// Three files of which two name each other, one of them through a name that is handed on.

@@ -46,7 +46,6 @@ fn answers_arrive_in_the_rig() {
         fuel_tank_l: Some(90.0),
         show: Some(UnitSystem::Us),
         template: find("black-tank").unwrap(),
-        ..Answers::default()
     };
     let rig = read(&fill_template(&answers).unwrap());
     assert_eq!((rig.van.as_str(), rig.crew), ("The \"Barge\" \\ two", 3.0));

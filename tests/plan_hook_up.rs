@@ -131,7 +131,7 @@ fn a_hook_up_that_the_rig_does_not_know_brings_what_is_usual() {
         let mut rig = giving(Some(3.0));
         rig.parts.base.retain(|base| known || base.name != "hook-up");
         let known = short_of_power(&rig);
-        let place = Some(Where::Named("Adder lock".into()));
+        let place = Some(Spot::Named("Adder lock".into()));
         let request = Request { place, lives: 600, ..Request::here_for(2) };
         let answer = verdict(&basis(&rig, &known), &request).0;
         answer.stocks.iter().find(|stock| stock.name == "battery").unwrap().margin

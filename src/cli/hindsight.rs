@@ -56,6 +56,9 @@ fn print(rig: &Rig, looked: &Hindsight, settings: Settings, out: &mut Output) {
     out.line(words::FAIRNESS);
 }
 
+/// Columns that a table of all stocks takes.
+const TABLE: usize = 72;
+
 fn levels(looked: &Hindsight, rig: &Rig, out: &mut Output) {
     out.line(words::LEVELS);
     let width = name_width(looked);
@@ -63,10 +66,15 @@ fn levels(looked: &Hindsight, rig: &Rig, out: &mut Output) {
         let [inside, settled, sooner, later, error] = cells;
         format!("{name:width$}  {inside:<19}  {settled:>7}  {sooner:>6}  {later:>5}  {error}")
     };
-    out.line(&row("stock", words::LEVEL_HEADS.map(str::to_string)));
+    let in_table = out.columns() >= TABLE;
+    if in_table {
+        out.line(&row("stock", words::LEVEL_HEADS.map(str::to_string)));
+    }
     for stock in &looked.stocks {
-        if let Some(cells) = words::level_cells(stock, rig.show) {
-            out.line(row(&stock.name, cells).trim_end());
+        match (words::level_cells(stock, rig.show), words::levels(stock, rig.show)) {
+            (Some(cells), _) if in_table => out.line(row(&stock.name, cells).trim_end()),
+            (_, Some(levels)) => out.line(&format!("{}: {levels}", stock.name)),
+            _ => {}
         }
     }
     if let Some(silent) = words::silent(looked) {
@@ -76,7 +84,7 @@ fn levels(looked: &Hindsight, rig: &Rig, out: &mut Output) {
 
 fn dates(looked: &Hindsight, out: &mut Output) {
     out.line(words::DATES);
-    let width = name_width(looked);
+    let width = if out.columns() >= TABLE { name_width(looked) } else { 0 };
     for stock in &looked.stocks {
         out.line(&format!("{:width$}  {}", stock.name, words::dates(stock)));
     }

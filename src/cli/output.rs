@@ -7,7 +7,7 @@ use serde_json::Value;
 use std::io::{self, IsTerminal, Write};
 
 /// Columns that every terminal has.
-const COLUMNS: usize = 80;
+pub(super) const COLUMNS: usize = 80;
 /// Fewer columns than this break words, not lines.
 const NARROW: usize = 20;
 

@@ -1,7 +1,9 @@
 //! What a long search says on a terminal while it is at it: one line on standard error that is
 //! written over and cleared in the end. Scripts and files see nothing of it.
 
+use super::output::{COLUMNS, columns_of_messages};
 use crate::plan::Progress;
+use crate::text::left;
 use crate::text::stops::so_far;
 use std::io::{self, IsTerminal, Write};
 use std::sync::atomic::{AtomicU64, Ordering};
@@ -69,7 +71,8 @@ impl ProgressLine {
     /// The text and the way back to the line's beginning; what stood there before is covered by
     /// blanks, which every terminal knows. Nothing can be said about a terminal that is gone.
     fn write(&self, text: &str) {
-        let _ = write!(io::stderr(), "\r{text:<72}\r");
+        let columns = columns_of_messages().unwrap_or(COLUMNS).min(COLUMNS) - 1;
+        let _ = write!(io::stderr(), "\r{}\r", left(text, columns));
         let _ = io::stderr().flush();
     }
 }

@@ -17,15 +17,14 @@ pub const FAIRNESS: &str = "Where the gauge was coarse or you serviced early, no
                             are not independent.";
 
 /// The question behind each stock's levels.
-pub const LEVELS: &str =
-    "Was each stock's next reading inside the band foretold for it (eight of ten should be)?";
+pub const LEVELS: &str = "Was each stock's next reading inside the band foretold for it (eight of ten should be)? An \
+     error is told beyond the gauge's step.";
 
 /// The question behind each stock's dates.
 pub const DATES: &str = "Did each stock meet its limit inside the band of dates?";
 
 /// Heads over [`level_cells`].
-pub const LEVEL_HEADS: [&str; 5] =
-    ["inside", "known", "sooner", "later", "typical error beyond the gauge's step"];
+pub const LEVEL_HEADS: [&str; 5] = ["inside", "known", "sooner", "later", "typical error"];
 
 /// "Looking back on 40 evenings, Thu 10 Sep to Mon 19 Oct: what a forecast ..."; `None` when
 /// there is no evening to look back on.
@@ -221,6 +220,13 @@ pub fn level_cells(stock: &StockRecord, system: UnitSystem) -> Option<[String; 5
             stock.levels.typical_error.map_or("-".to_string(), amount),
         ]
     })
+}
+
+/// The same in words: "inside 22 of 28 (want 22); 4 known: 1 sooner, 0 later; typical error 2 L".
+pub fn levels(stock: &StockRecord, system: UnitSystem) -> Option<String> {
+    let [inside, settled, sooner, later, error] = level_cells(stock, system)?;
+    let known = format!("{settled} known: {sooner} sooner, {later} later");
+    Some(format!("inside {inside}; {known}; typical error {error}"))
 }
 
 /// Stocks with evenings that nothing tells of, with how many.

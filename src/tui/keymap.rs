@@ -211,7 +211,12 @@ pub(super) fn footer(context: Context, columns: usize) -> Vec<(String, &'static 
     let shown = |b: &Binding| (b.keys[0].to_string(), b.label);
     let mut rows: Vec<_> = in_context(context).filter(|b| !b.label.is_empty()).map(shown).collect();
     if !matches!(context, Context::Line | Context::Confirm) {
+        // Before there is a van nothing else can be done.
+        let of_use = |b: &&Binding| {
+            context != Context::Setup || matches!(b.action, Action::Quit | Action::Help)
+        };
         let global = in_context(Context::Everywhere).filter(|b| !b.label.is_empty());
+        let global = global.filter(of_use);
         rows.extend(global.map(shown));
     }
     let wide = |(key, label): &(String, &str)| key.len() + 1 + label.len();

@@ -261,13 +261,16 @@ fn ways(line: &Line) -> Option<String> {
 }
 
 fn footer(state: &State, paper: &mut Paper) {
-    use Purpose::{Palette, RigAdd, RigValue, Search, Setup, Value};
+    use Purpose::{Note, Palette, RigAdd, RigDate, RigValue, Search, Setup, Value};
     let keys = keymap::footer(state.context(), paper.columns());
     let purpose = &state.line.purpose;
     let asks = state.line.open
         && matches!(purpose, Palette | RigAdd | RigValue(_) | Search | Setup | Value);
     let mut pieces: Vec<(&str, Style)> = Vec::new();
-    for (i, (key, label)) in keys.iter().enumerate() {
+    let is_free = matches!(purpose, Search | Note(_) | RigAdd | RigDate | RigValue(_));
+    let completes = !state.line.open || !is_free;
+    let keys = keys.iter().filter(|(_, label)| completes || *label != "complete");
+    for (i, (key, label)) in keys.enumerate() {
         if i > 0 {
             pieces.push(("  ", Style::new()));
         }

@@ -4,7 +4,7 @@
 use super::form::Line;
 use super::{Paper, Room, Seen, Text, beside, show};
 use crate::forecast::{Hindsight, PastEvening};
-use crate::text::{Form, date_time, day, hindsight as words, left, right};
+use crate::text::{Form, date_time, day, hindsight as words, left, longest_fitting, right};
 use crate::tui::State;
 use crate::tui::lookback::Page;
 use crate::tui::widgets::past::{Past, span_days};
@@ -32,10 +32,14 @@ fn axis_columns(width: u16) -> u16 {
 pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     let asked = &state.lookback.asked;
     let busy = match (asked.working, asked.progress) {
-        (false, _) => String::new(),
-        (true, None) => "  working; Esc stops it".to_string(),
-        (true, Some((done, of))) => format!("  {done} of {of} evenings; Esc stops it"),
+        (false, _) => vec![String::new()],
+        (true, None) => vec!["  working; Esc stops it".to_string()],
+        (true, Some((done, of))) => vec![
+            format!("  {done} of {of} evenings; Esc stops it"),
+            format!("  {done} of {of}; Esc stops it"),
+        ],
     };
+    let busy = longest_fitting(&busy, paper.columns().saturating_sub(12));
     paper.line(&[("Looking back", state.look.strong()), (&busy, state.look.faint())]);
     match &asked.answer {
         None => waiting(state, paper),
@@ -259,14 +263,9 @@ fn stocks(state: &State, looked: &Hindsight, columns: usize) -> Vec<Line> {
     let mut text = Text::new(state.look, columns);
     for stock in &looked.stocks {
         text.head(&stock.name);
-        let levels = match words::level_cells(stock, state.units()) {
-            None => "levels: nobody wrote any".to_string(),
-            Some([inside, settled, sooner, later, error]) => format!(
-                "levels: inside {inside}; {settled} known: {sooner} sooner, {later} later; \
-                 typical error {error}"
-            ),
-        };
-        text.put(" ", &levels, Style::new());
+        let levels = words::levels(stock, state.units());
+        let levels = levels.unwrap_or("nobody wrote any".to_string());
+        text.put(" ", &format!("levels: {levels}"), Style::new());
         text.put(" ", &format!("limit: {}", words::dates(stock)), Style::new());
     }
     text.head("How it is counted");

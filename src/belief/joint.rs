@@ -5,8 +5,7 @@
 
 use super::normal;
 use super::practice::{GAUGE_SD, NARROW, SLIP, UNSEEN_CHANGE, UNSEEN_SERVICE};
-use crate::domain::estimate::Estimate;
-use crate::domain::stock::Direction;
+use crate::domain::{Direction, Estimate};
 
 /// Means and covariances of levels and coefficients.
 #[derive(Debug, Clone, PartialEq)]

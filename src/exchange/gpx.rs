@@ -1,7 +1,7 @@
 //! Waypoints of a GPX 1.1 file as places. Routes and tracks are left alone; what a place offers
 //! is for the user to write down.
 
-use crate::domain::rig::Place;
+use crate::domain::Place;
 use quick_xml::Reader;
 use quick_xml::escape::resolve_predefined_entity;
 use quick_xml::events::{BytesStart, Event};

@@ -1,9 +1,9 @@
 //! Which row is which entry: by its cells in canonical form, and the how-manieth it is of them.
 
 use super::write::cells;
-use crate::domain::entry::{Body, Entry, EntryId, Event, IMPORT};
+use crate::domain::entry::IMPORT;
 use crate::domain::hash::fnv_1a;
-use crate::domain::time::Moment;
+use crate::domain::{Body, Entry, EntryId, Event, Moment};
 use std::collections::{HashMap, HashSet};
 
 /// All cells of an entry in canonical form. Times are compared as instants, so that a program

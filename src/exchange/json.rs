@@ -1,9 +1,7 @@
 //! JSON Lines: every record, corrections and retractions too, one object per line.
 
 use super::write::time;
-use crate::domain::entry::{After, Body, Entry, Event, Spot};
-use crate::domain::outlook::DayWeather;
-use crate::domain::quantity::Quantity;
+use crate::domain::{After, Body, DayWeather, Entry, Event, Quantity, Spot};
 use serde_json::{Map, Value, json};
 
 /// The records in the order given, each an object on its own line that ends in LF.

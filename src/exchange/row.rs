@@ -2,13 +2,12 @@
 
 use super::fault::{ExchangeFault, Warning};
 use super::table::Row;
-use crate::domain::entry::{self, After, Body, ChargeSource, Entry, EntryId, Event, Spot};
 use crate::domain::gate::MOST_PEOPLE;
-use crate::domain::quantity::{Amount, AmountFault, Quantity};
-use crate::domain::rig::Parts;
-use crate::domain::stock::{Direction, Stock};
-use crate::domain::time::Moment;
-use crate::domain::unit::Unit;
+use crate::domain::quantity::AmountFault;
+use crate::domain::{
+    After, Amount, Body, ChargeSource, Direction, Entry, EntryId, Event, Moment, Parts, Quantity,
+    Spot, Stock, Unit, entry,
+};
 use crate::logline::{Vocabulary, in_activity_unit, in_stock_unit};
 use chrono::NaiveDate;
 

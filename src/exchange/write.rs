@@ -2,12 +2,7 @@
 
 use super::row::{coordinates, is_formula};
 use super::table::TableKind;
-use crate::domain::entry::{After, Event, Spot};
-use crate::domain::journal::Standing;
-use crate::domain::outlook::DayWeather;
-use crate::domain::quantity::{Amount, Quantity};
-use crate::domain::time::Moment;
-use crate::domain::unit::Unit;
+use crate::domain::{After, Amount, DayWeather, Event, Moment, Quantity, Spot, Standing, Unit};
 use chrono::SecondsFormat;
 
 /// The cells of one entry, in the contract's order.

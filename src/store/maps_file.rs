@@ -3,8 +3,7 @@
 use super::reader::{Block, Range, RigFault, Value, nearest};
 use super::rig_file;
 use crate::domain::mapping::{Form, Mapped, Mapping, TimeForm};
-use crate::domain::rig::{Parts, Rig};
-use crate::domain::unit::Unit;
+use crate::domain::{Parts, Rig, Unit};
 use chrono::format::{Item, StrftimeItems};
 use std::path::Path as FilePath;
 

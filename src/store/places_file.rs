@@ -3,8 +3,9 @@
 use super::reader::{Block, Range, Reader, RigFault, Value, nearest, one_of};
 use super::rig_file::{self, open, without_mark};
 use super::ron_text::position;
+use crate::domain::Place;
 use crate::domain::fault::Path;
-use crate::domain::rig::{Place, SERVICES};
+use crate::domain::rig::SERVICES;
 use chrono::{NaiveTime, Weekday};
 use std::path::Path as FilePath;
 

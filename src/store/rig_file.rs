@@ -4,8 +4,8 @@ use super::reader::{Block, Range, Reader, Unlocated, Value, brief};
 pub use super::reader::{FaultKind, RigFault};
 use super::rig_record::{self, FORMAT};
 use super::ron_text::{Node, ScanFault, leading_format, position, scan};
+use crate::domain::Rig;
 use crate::domain::fault::{Fault, Path, PathStep, check};
-use crate::domain::rig::Rig;
 use std::path::Path as FilePath;
 
 /// More than any rig needs; keeps a wrong file from filling the memory.

@@ -12,10 +12,9 @@ mod process;
 pub(crate) use electrics::start;
 
 use super::reader::{Block, Range, Value, nearest};
-use crate::domain::rig::{Home, KitChange, Rig, TypicalWeather};
-use crate::domain::time::Zone;
-use crate::domain::unit::UnitSystem;
+use crate::domain::rig::{Home, KitChange};
 use crate::domain::wish::WISHES;
+use crate::domain::{Rig, TypicalWeather, UnitSystem, Zone};
 use chrono::{DateTime, NaiveDate};
 use std::str::FromStr;
 

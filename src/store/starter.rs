@@ -5,7 +5,7 @@
 use super::reference;
 use super::rig_edit::{EditFault, append, get, quoted, set};
 use super::templates::Template;
-use crate::domain::unit::UnitSystem;
+use crate::domain::UnitSystem;
 
 /// What somebody knows about their van on the first evening. `None` keeps the template's value.
 /// Amounts are in the unit named here, whatever is shown later.

@@ -3,10 +3,10 @@
 use super::filter::{Filter, Row};
 use super::host::Loaded;
 use super::round::{Uses, recent_uses};
-use crate::domain::journal::{self, possible_twins};
+use crate::domain::journal::possible_twins;
 use crate::domain::lines::{is_answer, line_to_redo};
 use crate::domain::plans::plans;
-use crate::domain::{DayWeather, Entry, EntryId, Event, Moment, Plan, Standing, standing};
+use crate::domain::{DayWeather, Entry, EntryId, Event, Moment, Plan, Standing, journal, standing};
 use crate::logline::{self, Vocabulary};
 use crate::text::safe;
 

@@ -1,9 +1,9 @@
 //! All that is told of where it goes, in one answer for every front.
 
-use super::account::{Account, StockUse, accounts, begins};
-use super::battery::{self, BatteryDay};
-use super::foretold::{UseBand, foretold};
-use super::trip::{Forced, Totals, forced, totals};
+use super::account::begins;
+use super::foretold::foretold;
+use super::trip::{forced, totals};
+use super::{Account, BatteryDay, Forced, StockUse, Totals, UseBand, accounts, battery};
 use crate::belief::Beliefs;
 use crate::domain::{Entry, Moment, Rig, Standing};
 use crate::forecast::Options;

@@ -14,8 +14,7 @@ use crate::belief::evidence::Innovation;
 use crate::belief::practice::{
     ALIVE, BELIEVABLE, GAUGE_BIAS_SD, GAUGE_NOISE_SD, LEAST_LIKELIHOOD, NEAR,
 };
-use crate::domain::estimate::Estimate;
-use crate::domain::time::Moment;
+use crate::domain::{Estimate, Moment};
 use rand::{Rng, RngExt};
 use std::ops::RangeInclusive;
 

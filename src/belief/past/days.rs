@@ -8,14 +8,10 @@
 
 use crate::belief::evidence::exposure_of;
 use crate::belief::practice::{DAYS_SHOWN, NEGLECT_LASTS, UNTOLD_DAYS};
-use crate::domain::entry::Event;
-use crate::domain::estimate::Estimate;
-use crate::domain::flow::{Activity, Per};
-use crate::domain::journal::Standing;
-use crate::domain::rig::Parts;
-use crate::domain::time::{Moment, Zone, hours_between};
 use crate::domain::timeline::Timeline;
-use crate::domain::unit::Unit;
+use crate::domain::{
+    Activity, Estimate, Event, Moment, Parts, Per, Standing, Unit, Zone, hours_between,
+};
 use crate::mechanism::driver::Source;
 use chrono::{Duration, NaiveDate, NaiveTime, Timelike};
 use std::collections::{BTreeMap, BTreeSet};

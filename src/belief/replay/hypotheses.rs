@@ -5,8 +5,7 @@
 use crate::belief::joint::{Fit, Joint, Observation};
 use crate::belief::manner::{Learned, Manner};
 use crate::belief::practice::{CARELESS, FEW_DAYS, HOPELESS, OUTGOING, OVERDUE};
-use crate::domain::estimate::Estimate;
-use crate::domain::stock::{Direction, Stock};
+use crate::domain::{Direction, Estimate, Stock};
 use std::rc::Rc;
 
 /// A hypothesis beside the main one.

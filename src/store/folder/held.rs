@@ -1,7 +1,7 @@
 //! What a data folder is to this process: where it lies, which disk it is on, who writes there.
 
-use crate::domain::entry::{Draft, Entry};
 use crate::domain::hash::fnv_1a;
+use crate::domain::{Draft, Entry};
 use crate::store::device::{self, Device, Memory};
 use crate::store::disk::Disk;
 use crate::store::journal::{Finding, FindingKind};

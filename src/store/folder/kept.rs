@@ -5,7 +5,7 @@
 //! not confirmed by the disk, and what fails here fails quietly.
 
 use super::held::{Count, Folder};
-use crate::domain::entry::{Entry, EntryId};
+use crate::domain::{Entry, EntryId};
 use crate::store::disk::{self, Confirm};
 use crate::store::error::{Doing, StoreError};
 use crate::store::journal::{self, Finding, FindingKind, Journal, SourceFile};

@@ -2,8 +2,8 @@
 
 use super::held::{Folder, renamed};
 use super::kept;
+use crate::domain::Moment;
 use crate::domain::hash::fnv_1a;
-use crate::domain::time::Moment;
 use crate::store::device::Device;
 use crate::store::error::{Doing, StoreError};
 use crate::store::journal::{self, Finding, FindingKind, Journal, LARGEST_FILE, SourceFile};

@@ -1,8 +1,7 @@
 //! The steps of an append, each under the lock: who we are, what we promise, write, confirm.
 
 use super::held::{Count, Folder, renamed};
-use crate::domain::entry::{Draft, Entry, EntryId};
-use crate::domain::time::Moment;
+use crate::domain::{Draft, Entry, EntryId, Moment};
 use crate::store::device::{self, Device, Memory};
 use crate::store::disk::{self, Confirm};
 use crate::store::error::{Doing, StoreError, StoreErrorKind};

@@ -1,10 +1,7 @@
 //! From an entry to its record.
 
 use super::{Record, VERSION};
-use crate::domain::entry::{After, Body, Entry, Event, Spot};
-use crate::domain::outlook::DayWeather;
-use crate::domain::quantity::Quantity;
-use crate::domain::time::Moment;
+use crate::domain::{After, Body, DayWeather, Entry, Event, Moment, Quantity, Spot};
 use chrono::FixedOffset;
 use std::borrow::Cow;
 

@@ -3,7 +3,8 @@
 use super::super::reader::Range::{self, AboveZero, Between, Efficiency, FromZero, UpTo, Within};
 use super::super::reader::{Block, Value};
 use super::common::{part, whole_hour};
-use crate::domain::rig::{Chemistry, Electrics, Fridge, Heating, HotWater, Inverter, Panel};
+use crate::domain::Electrics;
+use crate::domain::rig::{Chemistry, Fridge, Heating, HotWater, Inverter, Panel};
 
 /// Starting values for what a rig file leaves out. Sources and spreads: `assets/reference.ron`,
 /// whose rows a test compares with these.

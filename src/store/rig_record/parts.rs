@@ -4,10 +4,8 @@ use super::super::reader::{Block, Range, Value};
 use super::common::{part, unit};
 use super::electrics::{electrics, heating, hot_water, start};
 use super::process::{activity, base_use};
-use crate::domain::flow::Measure;
-use crate::domain::rig::{Chemistry, Parts, Rig};
-use crate::domain::stock::{Direction, Gauge, Stock};
-use crate::domain::unit::{Unit, UnitSystem};
+use crate::domain::rig::Chemistry;
+use crate::domain::{Direction, Gauge, Measure, Parts, Rig, Stock, Unit, UnitSystem};
 
 /// All parts that a rig or a change of it names, and the names of the stocks of which the file
 /// does not say what is kept back.

@@ -2,8 +2,7 @@
 
 use super::super::reader::{Block, LARGEST, Range, SMALLEST, Value};
 use super::common::{unit, whole_hour};
-use crate::domain::flow::{Activity, BaseUse, Driver, Measure, Move, Per};
-use crate::domain::unit::{Unit, UnitSystem};
+use crate::domain::{Activity, BaseUse, Driver, Measure, Move, Per, Unit, UnitSystem};
 
 /// Kilometres in a statute mile (exact).
 const KM_PER_MILE: f64 = 1.609_344;

@@ -119,6 +119,27 @@ impl Stock {
 }
 
 #[cfg(test)]
+impl Stock {
+    /// A stock for tests: no margin, no gauge, and nothing else to it.
+    pub(crate) fn plain(name: &str, runs: Direction, unit: Unit, capacity: f64) -> Stock {
+        Stock {
+            name: name.to_owned(),
+            also: Vec::new(),
+            runs,
+            unit,
+            capacity,
+            margin: 0.0,
+            gauge: Gauge::None,
+            dregs: 0.0,
+            lift_wh: 0.0,
+            reset_by_camp: false,
+            freezes_below_c: None,
+            spare: 0.0,
+        }
+    }
+}
+
+#[cfg(test)]
 mod tests {
     use super::*;
 

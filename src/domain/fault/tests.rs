@@ -1,25 +1,12 @@
 use super::*;
 use crate::domain::flow::{BaseUse, Driver, Measure, Move};
 use crate::domain::rig::{Electrics, Home, HotWater, KitChange, Parts, Place};
-use crate::domain::stock::{Direction, Gauge, Stock};
+use crate::domain::stock::{Direction, Stock};
 use crate::domain::unit::{Unit, UnitSystem};
 use chrono::NaiveDate;
 
 fn stock(name: &str, runs: Direction) -> Stock {
-    Stock {
-        name: name.to_owned(),
-        also: Vec::new(),
-        runs,
-        unit: Unit::Litre,
-        capacity: 40.0,
-        margin: 2.0,
-        gauge: Gauge::None,
-        dregs: 0.0,
-        lift_wh: 0.0,
-        reset_by_camp: false,
-        freezes_below_c: None,
-        spare: 0.0,
-    }
+    Stock { margin: 2.0, ..Stock::plain(name, runs, Unit::Litre, 40.0) }
 }
 
 fn rig() -> Rig {

@@ -179,20 +179,8 @@ mod tests {
     use crate::domain::unit::Unit;
 
     fn tank() -> Stock {
-        Stock {
-            name: "rain".into(),
-            also: vec![],
-            runs: Direction::Down,
-            unit: Unit::Litre,
-            capacity: 90.0,
-            margin: 9.0,
-            gauge: Gauge::Step(0.25),
-            dregs: 0.0,
-            lift_wh: 0.0,
-            reset_by_camp: false,
-            freezes_below_c: None,
-            spare: 0.0,
-        }
+        let plain = Stock::plain("rain", Direction::Down, Unit::Litre, 90.0);
+        Stock { margin: 9.0, gauge: Gauge::Step(0.25), ..plain }
     }
 
     #[test]

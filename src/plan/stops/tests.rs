@@ -5,7 +5,7 @@ use super::problem::{Leg, Problem, Visit};
 use super::unplanned::nearest;
 use super::visits::prices;
 use crate::domain::rig::{Parts, Place};
-use crate::domain::stock::{Direction, Gauge, Stock};
+use crate::domain::stock::{Direction, Stock};
 use crate::domain::unit::Unit;
 use crate::plan::stock_set::StockSet;
 
@@ -71,20 +71,7 @@ fn the_nearest_place_that_has_it_at_that_time() {
 /// What a place does not sell, or gives away, has no price there.
 #[test]
 fn prices_are_of_what_is_served() {
-    let stock = |name: &str| Stock {
-        name: name.to_owned(),
-        also: Vec::new(),
-        runs: Direction::Down,
-        unit: Unit::Litre,
-        capacity: 40.0,
-        margin: 2.0,
-        gauge: Gauge::None,
-        dregs: 0.0,
-        lift_wh: 0.0,
-        reset_by_camp: false,
-        freezes_below_c: None,
-        spare: 0.0,
-    };
+    let stock = |name: &str| Stock::plain(name, Direction::Down, Unit::Litre, 40.0);
     let parts =
         Parts { stocks: ["diesel", "fresh", "grey"].map(stock).to_vec(), ..Parts::default() };
     let asked = [("fresh", 0.2), ("GREY", 0.0), ("diesel", 1.8), ("tea", 9.0)];

@@ -1,6 +1,6 @@
 use super::*;
 use crate::domain::rig::{Chemistry, Electrics, Fridge, Inverter, Panel, Parts};
-use crate::domain::stock::{Direction, Gauge, Stock};
+use crate::domain::stock::{Direction, Stock};
 use crate::domain::unit::Unit;
 use crate::mechanism::climate::lanes::LANES;
 use crate::physics;
@@ -52,20 +52,7 @@ fn heating(heats: bool) -> Heating {
 const CAPACITY_WH: f64 = 1500.0;
 
 fn mechanism(tilts: &[f64], heats: bool, peukert: f64) -> Mechanism {
-    let stock = |name: &str, unit, capacity| Stock {
-        name: name.into(),
-        also: Vec::new(),
-        runs: Direction::Down,
-        unit,
-        capacity,
-        margin: 0.0,
-        gauge: Gauge::None,
-        dregs: 0.0,
-        lift_wh: 0.0,
-        reset_by_camp: false,
-        freezes_below_c: None,
-        spare: 0.0,
-    };
+    let stock = |name, unit, capacity| Stock::plain(name, Direction::Down, unit, capacity);
     Mechanism::of(&Parts {
         stocks: vec![
             stock("battery", Unit::WattHour, CAPACITY_WH),

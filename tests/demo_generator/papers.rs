@@ -36,11 +36,11 @@ impl Diary<'_> {
         let noon = (GUEST.1 * 1440 + 12 * 60) as i64;
         let tea_time = (GUEST.0 * 1440 + 16 * 60 + 20) as i64;
         self.drafts.push(crew(PHONE, noon, 3, tea_time).note("Pia takes the noon bus"));
-        let (friday, sunday) = (AWAY.0 as i64 * 60, AWAY.1 as i64 * 60);
+        let (leave, back) = (AWAY.0 as i64 * 60, AWAY.1 as i64 * 60);
         let sunday_before = ((EVENING_DAY - 2) * 1440 + 20 * 60 + 12) as i64;
         let gala = "Nell and Otis at the swimming gala, Ada stays with Button";
-        self.drafts.push(crew(LAPTOP, friday, 1, sunday_before).note(gala));
-        self.drafts.push(crew(LAPTOP, sunday, 3, sunday_before + 1));
+        self.drafts.push(crew(LAPTOP, leave, 1, sunday_before).note(gala));
+        self.drafts.push(crew(LAPTOP, back, 3, sunday_before + 1));
     }
 
     /// An outlook every two to four days: five days ahead, and what the days since the last

@@ -47,8 +47,8 @@ pub const GUEST: (usize, usize) = (17, 24);
 pub const LEAKS_FROM_HOUR: usize = 37 * 24 + 19;
 /// Litres a day of it, onto the road.
 pub const LEAK_L_PER_DAY: f64 = 6.0;
-/// The weekend on which all but one are away: hours from Friday to Sunday evening.
-pub const AWAY: (usize, usize) = (51 * 24 + 17, 53 * 24 + 18);
+/// The school gala, two nights for which all but one are away: hours from Thursday to Saturday.
+pub const AWAY: (usize, usize) = (50 * 24 + 17, 52 * 24 + 12);
 
 /// The moment `minutes` after midnight of the first day.
 pub fn moment(minutes: i64) -> Moment {

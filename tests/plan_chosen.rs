@@ -6,11 +6,12 @@
 mod plan_rig;
 
 use plan_rig::{basis, rig};
+use waystock::domain::journal::Standing;
 use waystock::domain::rig::Rig;
 use waystock::domain::time::hours_between;
 use waystock::domain::wish::Wish;
 use waystock::plan::stops::answer::{Trip, TripRequest};
-use waystock::plan::stops::stops;
+use waystock::plan::stops::{saved, stops};
 
 fn asked(days: u32, confidence: f64) -> TripRequest {
     TripRequest { days, confidence, crew: None, lives: 1200, seed: 1, against: vec![] }
@@ -96,6 +97,28 @@ fn spares_are_taken_along_where_they_help() {
             assert_eq!(service.spare.is_some(), taken(service.stock), "{service:?}");
         }
     }
+}
+
+/// A plan that took jerrycans and containers still does once it is saved: no stop more is asked for,
+/// and they are named. Counted by hand on the seven days above.
+#[test]
+fn a_saved_plan_keeps_its_spares() {
+    let mut rig = rig();
+    rig.parts.stocks[3].capacity = 40_000.0;
+    rig.parts.stocks[0].spare = 40.0;
+    rig.parts.stocks[1].spare = 40.0;
+    let known = plan_rig::evening(&rig);
+    let first = stops(&basis(&rig, &known), &asked(7, 0.7), &|| false).unwrap();
+    assert!(first.works && first.spares.iter().all(|spare| spare.taken), "{:?}", first.spares);
+    let (mut standing, beliefs) = known;
+    standing.extend(saved::planned(&rig, &first).into_iter().map(|plan| Standing {
+        note: plan.note,
+        ..Standing::supposed(plan.at, plan_rig::now(), plan.event)
+    }));
+    let again = stops(&basis(&rig, &(standing, beliefs)), &asked(7, 0.7), &|| false).unwrap();
+    assert_eq!((again.works, again.stops.len()), (true, 0), "{:?}", again.stops);
+    assert_eq!(again.planned.len(), first.stops.len());
+    assert_eq!(again.spares, first.spares);
 }
 
 /// What the rig wishes goes first: with even stops wanted, they lie at least as evenly as without,

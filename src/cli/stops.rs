@@ -198,6 +198,8 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
         object!(r; unserved = names(&r.unserved), days, confidence ~ 4, serviced_first,
             service = r.service.map(name), half_as_often)
     });
+    let nearest =
+        trip.nearest.map(|n| object!(n; km ~ 1, probability ~ 6, charged = name(n.charged)));
     let spare = |s: &Spare| object!(s; stock = name(s.stock), holds ~ 3, taken);
     let unplanned = object!(trip; alone = way(&trip.unplanned.alone),
         joined = way(&trip.unplanned.joined));
@@ -207,7 +209,7 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
         undone_by = trip.undone_by.map(name), standard_error ~ 4, exact, stopped, least_stops, least_km = Value::Null,
         km = trip.stops.iter().map(|s| s.km).sum::<f64>().rounded(1),
         cost = trip.stops.iter().filter_map(|s| s.cost).sum::<f64>().rounded(2),
-        stops = list(&trip.stops, |s| stop_as_json(rig, trip, s)),
+        nearest = nearest, stops = list(&trip.stops, |s| stop_as_json(rig, trip, s)),
         spares = list(&trip.spares, spare), planned = list(&trip.planned, planned), unplanned = unplanned,
         leads = list(&trip.leads, lead), relaxation = relaxation)
 }
@@ -221,6 +223,6 @@ fn stop_as_json(rig: &Rig, trip: &Trip, s: &Stop) -> Value {
     };
     object!(s;
         place = rig.places[s.place].name, at, or_on,
-        forced_by = s.forced_by.map(|index| &trip.stocks[index].name), leave_by, latest, lasts,
+        forced_by = s.forced_by.map(|index| &trip.stocks[index].name), without ~ 6, leave_by, latest, lasts,
         lasts_needed, km ~ 1, hours ~ 2, cost ~ 2, moves_camp, services = list(&s.services, service))
 }

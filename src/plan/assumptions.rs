@@ -55,9 +55,9 @@ pub(super) const GAS_WH_PER_KG: f64 = 12_870.0;
 
 /// A choice that adds fewer hours than this, and a smaller share of lives than [`LEAST_GAIN`], is
 /// not worth a line. Common practice, no source.
-pub(super) const LEAST_HOURS: f64 = 0.1;
+pub(super) const LEAST_HOURS: f64 = 0.5;
 /// See [`LEAST_HOURS`]; a share of lives.
-pub(super) const LEAST_GAIN: f64 = 0.004;
+pub(super) const LEAST_GAIN: f64 = 0.01;
 /// A stock that meets its limit first in a smaller share of lives presses nobody. Common practice,
 /// no source.
 pub(super) const PRESSING: f64 = 0.01;

@@ -135,6 +135,7 @@ fn alone(
     if works {
         model.say_more(visits, request, &mut stops);
     }
+    let nearest = works.then(|| model.nearest(visits, request)).flatten();
     Ok(Trip {
         at: basis.now,
         until: last_morning(model.zone, basis.now, request.days),
@@ -151,6 +152,7 @@ fn alone(
         exact: schedule.is_none_or(|found| found.exact),
         stopped,
         least_stops,
+        nearest,
         planned: ahead::planned(&model),
         unplanned: unplanned::unplanned(&model.problem, &model.passages, &model.hours),
         leads: model.leads(request),
@@ -171,6 +173,10 @@ impl TripModel<'_> {
         self.say_hours_that_do(visits, request, stops, &mut kept);
         for (stop, days) in stops.iter_mut().zip(self.other_days(visits, request)) {
             stop.or_on = days.into_iter().filter_map(|slot| self.moment(slot)).collect();
+        }
+        for (n, stop) in stops.iter_mut().enumerate().filter(|(_, s)| s.forced_by.is_none()) {
+            let rest = [&visits[..n], &visits[n + 1..]].concat();
+            stop.without = Some(self.try_on_fresh(&rest, request).probability);
         }
     }
 }

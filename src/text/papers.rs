@@ -77,7 +77,7 @@ fn trip_event(rig: &Rig, zone: &Zone, trip: &Trip, stop: &Stop) -> CalendarStop 
     let mut about: Vec<String> = vec![words::stop(stop, &rig.places, zone, rig.show)];
     about.extend(words::about(stop, trip, &rig.places, zone));
     let done = |s: &Service| format!("[ ] {}", words::service(s, &trip.stocks, rig.show));
-    about.extend(words::in_order(stop, trip).iter().map(done));
+    about.extend(trip.in_order(stop).into_iter().map(done));
     about.push(caution::ESTIMATE.line.to_string());
     CalendarStop {
         key: key(zone, stop.at),

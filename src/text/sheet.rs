@@ -313,7 +313,7 @@ fn saved(stop: &StopAhead, rig: &Rig, zone: &Zone) -> Section {
 fn planned(stop: &Stop, papers: &Papers, zone: &Zone) -> Section {
     let (rig, trip) = (papers.rig, papers.trip);
     let lines = words::about(stop, trip, &rig.places, zone);
-    let services = words::in_order(stop, trip);
+    let services = trip.in_order(stop);
     let todo = services.iter().map(|service| {
         let what = words::service(service, &trip.stocks, rig.show);
         format!("{what}, {}", words::why(service))

@@ -7,8 +7,9 @@ use super::{Form, quantity, when};
 use crate::domain::{Direction, Place, Rig, UnitSystem, Zone};
 use crate::plan::stops::answer::Beside;
 use crate::plan::stops::answer::{
-    Lead, PlannedStop, Relaxation, Service, Spare, StockName, Stop, UnplannedWay,
+    Lead, Nearest, PlannedStop, Relaxation, Service, Spare, StockName, Stop, UnplannedWay,
 };
+use crate::plan::stops::saved::REMARK;
 use crate::plan::stops::unmatched::Unmatched;
 use crate::plan::{Progress, Trip};
 pub use beside::{beside, beside_rows};
@@ -109,6 +110,17 @@ pub fn undone_by(trip: &Trip) -> Option<String> {
     Some(format!("What {goes} first {what}: {}", stock.name))
 }
 
+/// Why a schedule drives further than its services need: "The longer drives charge battery: to the
+/// nearest places it is 126 km and 88 % chance".
+fn nearest(trip: &Trip, system: UnitSystem) -> Option<String> {
+    let Nearest { km, probability, charged } = trip.nearest?;
+    let (name, chance) = (&trip.stocks[charged].name, percent_down(probability));
+    let km = distance(km, system);
+    Some(format!(
+        "The longer drives charge {name}: to the nearest places it is {km} and {chance} chance"
+    ))
+}
+
 /// One line for one stop: "1. Wed 21 Oct 11:00 Quillet Harbour, leave by 10:00; at the latest Thu 22
 /// Oct 17:00 for battery; or on Thu 22 Oct".
 pub fn glance(trip: &Trip, n: usize, places: &[Place], zone: &Zone) -> String {
@@ -124,6 +136,9 @@ pub fn glance(trip: &Trip, n: usize, places: &[Place], zone: &Zone) -> String {
     if let (Some(stock), Some(latest)) = (stop.forced_by, stop.latest) {
         let latest = when::date_time(zone.here(when::half_hour_before(latest)), Form::Short);
         line += &format!("; at the latest {latest} for {}", trip.stocks[stock].name);
+    }
+    if let Some(share) = stop.without {
+        line += &format!("; to be sure: {} chance without it", percent_down(share));
     }
     let days: Vec<String> = stop.or_on.iter().map(|at| when::day(zone.here(*at))).collect();
     if !days.is_empty() {
@@ -155,7 +170,8 @@ pub fn service(service: &Service, stocks: &[StockName], system: UnitSystem) -> S
             let likely = service.likely_hours.filter(|likely| *likely < sure);
             let [hours, sure] = [likely.unwrap_or(sure), sure].map(|hours| format!("{hours} h"));
             let sure = likely.map_or(String::new(), |_| format!("; {sure} to be sure of it"));
-            let less = service.enough_hours.map(|less| format!("; {less} h are enough"));
+            let are = |less: f64| if less == 1.0 { "is" } else { "are" };
+            let less = service.enough_hours.map(|less| format!("; {less} h {} enough", are(less)));
             let less = less.unwrap_or_default();
             format!("charge {} (about {amount}, {hours} of hook-up{sure}{less})", stock.name)
         }
@@ -219,7 +235,7 @@ fn push(service: &Service) -> Option<String> {
 pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> Said {
     let zone = rig.zone(trip.at);
     let first = [Some(verdict(trip)), Some(totals(trip, &zone, rig.show)), forces(trip)];
-    let first = first.into_iter().chain([undone_by(trip)]).flatten();
+    let first = first.into_iter().chain([undone_by(trip), nearest(trip, rig.show)]).flatten();
     let first = first.chain(spares(trip, rig.show)).collect();
     let asked = Beside::of(trip);
     let rows = beside_rows(trip, &asked, rig);
@@ -232,9 +248,9 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> Said {
     let day = |stop: &Stop| zone.date(stop.at);
     let once_a_day = trip.stops.windows(2).all(|two| day(&two[0]) < day(&two[1]));
     let open = if once_a_day {
-        "One stop a day at most, at places open that day"
+        "One stop a day at most, each a round trip, at places open that day"
     } else {
-        "At places that are open then"
+        "Each a round trip, at places that are open then"
     };
     let parts = [
         ("Beside other plans", beside),
@@ -264,25 +280,12 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> Said {
 /// One stop: what to know of it, and what to do there.
 fn page(stop: &Stop, trip: &Trip, rig: &Rig, zone: &Zone) -> Part {
     let mut lines = about(stop, trip, &rig.places, zone);
-    let services = in_order(stop, trip).into_iter();
-    let done = services.map(|s| format!("{}: {}", service(&s, &trip.stocks, rig.show), why(&s)));
+    let services = trip.in_order(stop).into_iter();
+    let done = services.map(|s| format!("{}: {}", service(s, &trip.stocks, rig.show), why(s)));
     lines.extend(done);
     lines.extend(joined(stop, trip, zone));
     lines.extend(stop.moves_camp.then(|| "camp somewhere else afterwards: needed".to_string()));
     (self::stop(stop, &rig.places, zone, rig.show), lines)
-}
-
-/// The services of a stop in the order in which they are best made: what charges for hours first,
-/// then what is emptied, then what is filled. What is needed comes first within each.
-pub(super) fn in_order(stop: &Stop, trip: &Trip) -> Vec<Service> {
-    let mut all = stop.services.clone();
-    let turn = |service: &Service| match (service.hours, trip.stocks[service.stock].runs) {
-        (Some(_), _) => 0,
-        (None, Direction::Up) => 1,
-        (None, Direction::Down) => 2,
-    };
-    all.sort_by_key(|service| (turn(service), !service.needed));
-    all
 }
 
 /// What to know of a stop: its latest time, the place's hours and remark, and how long a charge keeps
@@ -385,12 +388,13 @@ pub fn so_far(progress: &Progress) -> String {
     }
 }
 
-/// "Wed 21 Oct 11:00  fresh, grey and battery (planned stop: Quillet Harbour)".
+/// "Wed 21 Oct 11:00 Quillet Harbour: fresh, grey and battery"; another plan by its remark.
 pub fn planned(planned: &PlannedStop, stocks: &[StockName], zone: &Zone) -> String {
     let names: Vec<&str> = planned.stocks.iter().map(|s| stocks[*s].name.as_str()).collect();
-    let note = if planned.note.is_empty() { String::new() } else { format!(" ({})", planned.note) };
+    let note = planned.note.strip_prefix(REMARK).unwrap_or(&planned.note);
+    let note = if note.is_empty() { String::new() } else { format!(" {note}:") };
     let at = when::date_time(zone.here(planned.at), Form::Short);
-    format!("{at}  {}{note}", super::answer::listed(&names))
+    format!("{at}{note} {}", super::answer::listed(&names))
 }
 
 /// What the schedule takes, beside going whenever something runs out; one sentence each.

@@ -69,11 +69,17 @@ fn binding(answer: &Stretch, zone: &Zone) -> Option<String> {
 
 /// "12 L to spare", "short by 9 L", at the asked confidence.
 fn margin(stock: &StockEnd, system: UnitSystem) -> String {
-    let amount = |value: f64| quantity::amount(value, stock.capacity, &stock.unit, system);
     match stock.margin > 0.0 {
-        true => format!("{} to spare", amount(stock.margin)),
-        false => format!("short by {}", amount(-stock.margin)),
+        true => format!("{} to spare", spare_or_short(stock, system)),
+        false => format!("short by {}", spare_or_short(stock, system)),
     }
+}
+
+/// What is to spare, or short; never "0 L" short.
+fn spare_or_short(stock: &StockEnd, system: UnitSystem) -> String {
+    let text = quantity::amount(stock.margin.abs(), stock.capacity, &stock.unit, system);
+    let nothing = text.starts_with("0 ") || text.starts_with("0.0 ");
+    if nothing && stock.margin <= 0.0 { amount_up(-stock.margin, stock, system) } else { text }
 }
 
 /// A part of an answer: its head, and its lines.
@@ -128,10 +134,16 @@ fn parts(
         format!("{}: {}{met}", stock.name, self::margin(stock, system))
     };
     let afford = match answer.afford_after {
-        AffordAfter::Nothing => "How much you can do and still last",
-        AffordAfter::Serviced => "How much you can do, once serviced",
-        AffordAfter::Together => "How much you can do, with all of that",
+        AffordAfter::Nothing => "How much you can do and still last".to_string(),
+        AffordAfter::Serviced => {
+            let steps = answer.before.iter().flat_map(|before| &before.steps);
+            let names: Vec<&str> =
+                steps.map(|step| answer.stocks[step.stock].name.as_str()).collect();
+            format!("How much you can do, with {} serviced first", super::answer::listed(&names))
+        }
+        AffordAfter::Together => "How much you can do, with all of that".to_string(),
     };
+    let afford = afford.as_str();
     let all = [
         ("Longest", answer.longest.iter().map(longest).collect()),
         ("What buys time, one thing at a time", answer.choices.iter().map(choice).collect()),
@@ -175,7 +187,7 @@ pub fn cautions(answer: &Stretch, system: UnitSystem) -> Vec<String> {
 /// What is short on the last morning, or tightest: "Short on the last morning: fresh by 29 L,
 /// grey by 18 L"; "Tightest on the last morning: grey, with 6 L to spare".
 fn tightest(answer: &Stretch, system: UnitSystem) -> Option<String> {
-    let amount = |s: &StockEnd| quantity::amount(s.margin.abs(), s.capacity, &s.unit, system);
+    let amount = |stock: &StockEnd| spare_or_short(stock, system);
     let short = answer.stocks.iter().filter(|stock| stock.margin <= 0.0);
     let short: Vec<String> = short.map(|s| format!("{} by {}", s.name, amount(s))).collect();
     if !short.is_empty() {

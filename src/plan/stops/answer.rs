@@ -121,6 +121,9 @@ pub struct Stop {
     /// Index of the stock that forces it: of those that would be out, the one whose date comes
     /// first; `None` where nothing is out before the trip's end.
     pub forced_by: Option<usize>,
+    /// Share of the fresh lives in which nothing runs out where this stop alone is left out, of one
+    /// that nothing forces by itself.
+    pub without: Option<f64>,
     /// When to leave for it.
     pub leave_by: Moment,
     /// At the latest, within the place's hours: nothing runs out before with the asked confidence,
@@ -211,6 +214,18 @@ pub struct Relaxation {
     pub half_as_often: Vec<String>,
 }
 
+/// The same stops, each at the nearest place that does as much: what a schedule drives further
+/// for is what its drives charge.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Nearest {
+    /// Driving, in km.
+    pub km: f64,
+    /// Share of the fresh lives in which nothing runs out.
+    pub probability: f64,
+    /// Index of the stock that the longer drives charge.
+    pub charged: usize,
+}
+
 /// Jerrycans or spare containers of a stock.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Spare {
@@ -235,6 +250,21 @@ pub struct StockName {
     pub runs: Direction,
     /// The level that forces a stop.
     pub limit: f64,
+}
+
+impl Trip {
+    /// The services of a stop in the order in which they are best made: what charges for hours first,
+    /// then what is emptied, then what is filled. What is needed comes first within each.
+    pub fn in_order<'s>(&self, stop: &'s Stop) -> Vec<&'s Service> {
+        let turn = |service: &Service| match (service.hours, self.stocks[service.stock].runs) {
+            (Some(_), _) => 0,
+            (None, Direction::Up) => 1,
+            (None, Direction::Down) => 2,
+        };
+        let mut all: Vec<&Service> = stop.services.iter().collect();
+        all.sort_by_key(|service| (turn(service), !service.needed));
+        all
+    }
 }
 
 /// The whole answer.
@@ -274,6 +304,8 @@ pub struct Trip {
     /// may be off the optimum at most. `None` when a stock cannot be kept within its limit, or
     /// nothing is proved yet.
     pub least_stops: Option<usize>,
+    /// What driving less comes to, where the schedule drives further than its services need.
+    pub nearest: Option<Nearest>,
     /// Stops that the journal plans already, counted on.
     pub planned: Vec<PlannedStop>,
     /// What going without a schedule would take.

@@ -1,11 +1,14 @@
 //! One plan beside another: what each comes to, in a row.
 
 use super::answer::{Against, Beside, Trip, TripRequest};
-use super::heuristic::Heuristic;
 use super::model::TripModel;
-use super::problem::{Cancelled, Problem};
-use super::windows::{Reachable, ways, windows};
+use super::problem::Cancelled;
+use super::telling::{Onward, Telling};
 use crate::plan::basis::Basis;
+
+/// A share of lives by which one plan may be less sure than another and still be called as sure.
+/// Common practice, no source.
+const AS_SURE: f64 = 0.005;
 
 /// Answers a trip by itself.
 type Ask<'a> = dyn Fn(&Basis, &TripRequest) -> Result<Trip, Cancelled> + 'a;
@@ -38,15 +41,11 @@ pub(super) fn beside(
 /// The surest schedule of `count` stops that is found; `None` where there is none.
 fn with_so_many(basis: &Basis, request: &TripRequest, count: usize) -> Option<Beside> {
     let model = TripModel::of(basis, request);
-    let all = Problem { allowed: model.allowed(request.confidence), ..model.problem.clone() };
-    let (windows, ways) = (windows(&all, all.allowed), ways(&all));
-    let reachable = Reachable::of(&all, &windows, &ways);
-    // Every life that is lost counts here, not only those beyond what is allowed.
-    let sure = Problem { allowed: 0, ..all.clone() };
-    let found = Heuristic::of(&all).beam(count, &reachable, &|| false).ok()?;
     // Where fewer lose no more lives, a further stop makes nothing surer.
-    let mut visits = found.filter(|visits| visits.len() == count)?;
-    Heuristic::of(&sure).local_search(&mut visits);
+    let surest = model.surest(count).filter(|found| found.visits.len() == count)?;
+    // About as sure, on days that people would choose.
+    let bar = model.compared(&surest.visits, request, request.confidence) - AS_SURE;
+    let visits = model.preferred(surest, (request, bar), &Telling::of(&|_| Onward::GoOn))?.visits;
     let probability = model.try_on_fresh(&visits, request).probability;
     let row = Beside::summed(&model.describe(&visits, request), probability);
     Some(Beside { works: probability >= request.confidence, ..row })

@@ -117,11 +117,31 @@ impl TripModel<'_> {
                 _ => break,
             }
         }
+        if let Some((found, share)) = best.as_mut().filter(|(_, share)| *share < sure && !stopped) {
+            let surest = self.surest(found.visits.len());
+            let other = surest.map(|s| (self.compared(&s.visits, request, sure), s));
+            if let Some((other, surest)) = other.filter(|(other, _)| other > share) {
+                (*found, *share) = (surest, other);
+            }
+        }
         match best {
             Some((found, share)) => self.settled(found, (share, stopped), request, telling),
             None if stopped => Err(Cancelled),
             None => Ok(Chosen { found: None, works: false, stopped }),
         }
+    }
+
+    /// The schedule of at most so many stops that is found to lose the fewest lives: every one
+    /// counts, not only those beyond what may be lost.
+    pub(super) fn surest(&self, most: usize) -> Option<Found> {
+        let any = Problem { allowed: self.problem.lives / 2, ..self.problem.clone() };
+        let (windows, ways) = (windows(&any, any.allowed), ways(&any));
+        let reachable = Reachable::of(&any, &windows, &ways);
+        let mut visits = Heuristic::of(&any).beam(most, &reachable, &|| false).ok()??;
+        let each = Problem { allowed: 0, ..any };
+        let heuristic = Heuristic::of(&each);
+        let lost = heuristic.local_search(&mut visits);
+        Some(heuristic.found(visits, lost))
     }
 
     /// The schedule that is answered, from one that holds in such a share of the lives on which
@@ -155,7 +175,9 @@ impl TripModel<'_> {
             }
             first = first.or(Some((found, share)));
         }
-        Ok(Chosen { found: first, works: false, stopped })
+        // Stops that make nothing surer are not offered.
+        let idle = self.try_on_fresh(&[], request).probability;
+        Ok(Chosen { found: first.filter(|(_, share)| *share > idle), works: false, stopped })
     }
 
     /// The same schedule with stops taken away, one after another, as long as it holds in a share
@@ -202,7 +224,7 @@ impl TripModel<'_> {
 
     /// The share of the lives on which schedules are compared in which one holds; more lives are
     /// drawn while what they say lies within three standard errors of `bar`.
-    fn compared(&self, visits: &[usize], request: &TripRequest, bar: f64) -> f64 {
+    pub(super) fn compared(&self, visits: &[usize], request: &TripRequest, bar: f64) -> f64 {
         let mut share = 0.0;
         for lives in COMPARING_LIVES {
             let asked = TripRequest { lives, seed: COMPARED, ..request.clone() };

@@ -97,6 +97,7 @@ impl TripModel<'_> {
             at,
             or_on: Vec::new(),
             forced_by: self.forced_by(&before, c),
+            without: None,
             leave_by: after_hours(at, -visit.leg.there_h)?,
             latest: out.map(last),
             lasts: within(with),

@@ -4,7 +4,7 @@
 //! and no seed has a part in it. Whether one holds is tried on lives that are the same for every
 //! seed, so that other lives to choose on end at the same schedule where they can.
 
-use super::answer::TripRequest;
+use super::answer::{Nearest, TripRequest};
 use super::choose::HOPEFUL;
 use super::heuristic::Heuristic;
 use super::model::TripModel;
@@ -56,7 +56,10 @@ impl TripModel<'_> {
                 }
                 trials -= 1;
                 if self.holds_often(&visits, request, bar) {
-                    next = Some(Found { exact: best.exact, ..heuristic.found(visits, lost) });
+                    let found = heuristic.found(visits, lost);
+                    // What is preferred may drive or pay more than the least.
+                    let exact = best.exact && (found.km, found.cost) <= (best.km, best.cost);
+                    next = Some(Found { exact, ..found });
                     break;
                 }
             }
@@ -98,6 +101,27 @@ impl TripModel<'_> {
             }
         }
         days
+    }
+
+    /// What the same times come to at the nearest places that do as much, where the schedule drives
+    /// further: nothing but what its drives charge makes that surer.
+    pub(super) fn nearest(&self, visits: &[usize], request: &TripRequest) -> Option<Nearest> {
+        let charged = self.electric()?;
+        let all = &self.problem.visits;
+        let near = visits.iter().map(|visit| {
+            let own = &all[*visit];
+            let does = |v: &usize| all[*v].slot == own.slot && all[*v].serves.covers(&own.serves);
+            let open = (0..all.len()).filter(does);
+            open.min_by(|a, b| all[*a].leg.km.total_cmp(&all[*b].leg.km)).unwrap_or(*visit)
+        });
+        let near: Vec<usize> = near.collect();
+        let km = |visits: &[usize]| visits.iter().map(|visit| all[*visit].leg.km).sum::<f64>();
+        if km(visits) - km(&near) < SAME_KM {
+            return None;
+        }
+        let probability = self.try_on_fresh(&near, request).probability;
+        let less_sure = probability < request.confidence;
+        less_sure.then(|| Nearest { km: km(&near), probability, charged })
     }
 
     fn lost(&self, visits: &[usize]) -> usize {

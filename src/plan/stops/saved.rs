@@ -20,7 +20,7 @@ pub fn ahead(standing: &[Standing], now: Moment) -> impl Iterator<Item = &Standi
 }
 
 /// Entries for a schedule: at each stop a drive, in hours rounded to the tenth (and in km where
-/// the rig burns by the km), then what is serviced there; a charge in half hours, rounded up.
+/// the rig burns by the km), then what is serviced there, in order; a charge in half hours, rounded up.
 pub fn planned(rig: &Rig, trip: &Trip) -> Vec<Happened> {
     let quantity =
         |value: f64, unit: Unit| Quantity::new(Amount::from_f64(value).unwrap_or_default(), unit);
@@ -34,7 +34,7 @@ pub fn planned(rig: &Rig, trip: &Trip) -> Vec<Happened> {
         if burns_by_the_km {
             plan(Event::Drive(quantity(stop.km.round(), Unit::Kilometre)));
         }
-        for service in &stop.services {
+        for service in trip.in_order(stop) {
             let stock = &trip.stocks[service.stock];
             plan(match service.hours {
                 Some(hours) => Event::Charge {

@@ -56,12 +56,9 @@ pub(super) fn decided<'a>(
 }
 
 impl TripModel<'_> {
-    /// What the rig has besides: `(stock, amount)`. Nothing where stops are saved already, as what
-    /// they do counts no jerrycan.
+    /// What the rig has besides: `(stock, amount)`. Saved stops see to it as well, so that a plan
+    /// that took it along still does.
     fn aboard(&self) -> Vec<(usize, f64)> {
-        if self.problem.given.iter().any(|given| !given.is_empty()) {
-            return Vec::new();
-        }
         let stocks = self.basis.beliefs.mechanism.stocks().iter().enumerate();
         stocks.filter(|(_, stock)| stock.spare > 0.0).map(|(n, stock)| (n, stock.spare)).collect()
     }

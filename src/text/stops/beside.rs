@@ -55,8 +55,9 @@ pub fn beside(rows: &[(String, Option<&Beside>)], rig: &Rig, columns: usize) -> 
         None => format!("{what:<wide$}  none found"),
         Some(row) if in_table => line(what, cells(row)),
         Some(row) => {
-            let [stops, chance, km, cost, slack] = cells(row);
-            format!("{what}: stops {stops}, chance {chance}, {km}, cost {cost}, slack {slack}")
+            let [_, chance, km, cost, slack] = cells(row);
+            let stops = super::count(row.stops.len(), "stop");
+            format!("{what}: {stops}, {chance} chance, {km}, cost {cost}, slack {slack}")
         }
     }));
     let first = rows.first().and_then(|(_, row)| *row);
@@ -65,16 +66,20 @@ pub fn beside(rows: &[(String, Option<&Beside>)], rig: &Rig, columns: usize) -> 
         else {
             continue;
         };
+        let day = |at| when::day(rig.zone(at).here(at));
         // A place is named where it is another one than before.
         let before = [None].into_iter().chain(row.stops.iter().map(|(_, place)| Some(*place)));
         let stops = row.stops.iter().zip(before).map(|((at, place), before)| {
-            let day = when::day(rig.zone(*at).here(*at));
             match before == Some(*place) {
-                true => day,
-                false => format!("{} on {day}", rig.places[*place].name),
+                true => day(*at),
+                false => format!("{} on {}", rig.places[*place].name, day(*at)),
             }
         });
-        lines.push(format!("{what}: {}", stops.collect::<Vec<_>>().join(", ")));
+        let twice = row.stops.windows(2).find(|two| day(two[0].0) == day(two[1].0));
+        let twice = twice.map_or(String::new(), |two| {
+            format!(" (two on {}: no other day was found as sure)", day(two[0].0))
+        });
+        lines.push(format!("{what}: {}{twice}", stops.collect::<Vec<_>>().join(", ")));
     }
     lines
 }

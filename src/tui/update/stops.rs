@@ -3,9 +3,10 @@
 use super::super::state::Proposal;
 use super::journal;
 use super::saving::save;
-use crate::domain::{Draft, Event, Happened, standing};
+use crate::domain::{Draft, Happened, standing};
 use crate::plan::Trip;
 use crate::plan::stops::saved;
+use crate::text::plans::thing;
 use crate::text::{Form, date_time};
 use crate::tui::{Effect, Extent, SavePurpose, Screen, Spends, State, Tone};
 use std::sync::Arc;
@@ -58,7 +59,7 @@ pub(in crate::tui) fn propose(state: &mut State) {
             let place = place.unwrap_or_default();
             lines.push(format!("{}  {place}", date_time(zone.here(plan.at), Form::Short)));
         }
-        lines.push(format!("  {}", in_words(&plan.event)));
+        lines.push(format!("  {}", thing(&plan.event)));
     }
     let count = planned.len();
     let done = format!("saved: {count} planned entries (u takes all of them back)");
@@ -69,18 +70,6 @@ pub(in crate::tui) fn propose(state: &mut State) {
         purpose: SavePurpose { done, spends: Spends::Nothing },
     });
     state.open(Screen::Confirm);
-}
-
-fn in_words(event: &Event) -> String {
-    match event {
-        Event::Drive(amount) => format!("drive {} {}", amount.amount, amount.unit.word()),
-        Event::Charge { amount, .. } => {
-            format!("hook-up {} {}", amount.amount, amount.unit.word())
-        }
-        Event::Fill { stock, .. } => format!("fill {stock} to the brim"),
-        Event::Empty { stock, .. } => format!("empty {stock}"),
-        _ => String::new(),
-    }
 }
 
 /// A person agreed to what was proposed.

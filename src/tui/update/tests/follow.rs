@@ -46,8 +46,8 @@ fn a_stop_is_ticked_thing_by_thing() {
         ),
         (
             "avenda<Tab><Enter>",
-            ".---- at Venda da Moita instead; not to be had there: empty grey, fill fresh, \
-             empty liquids, empty solids (u takes it back)",
+            ".---- at Venda da Moita instead; not to be had there: empty grey, empty liquids, \
+             empty solids, fill fresh (u takes it back)",
         ),
         ("anowhere<Enter>", "..... expected a known place that offers something; Tab completes it"),
         ("jc<ClearLine>2 shower<Enter>", ".x... saved instead of the plan: 2 showers"),

@@ -46,7 +46,7 @@ pub const GUEST: (usize, usize) = (17, 24);
 /// has seen it yet.
 pub const LEAKS_FROM_HOUR: usize = 37 * 24 + 19;
 /// Litres a day of it, onto the road.
-pub const LEAK_L_PER_DAY: f64 = 6.0;
+pub const LEAK_L_PER_DAY: f64 = 8.0;
 /// The school gala, two nights for which all but one are away: hours from Thursday to Saturday.
 pub const AWAY: (usize, usize) = (50 * 24 + 17, 52 * 24 + 12);
 

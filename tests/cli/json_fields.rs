@@ -7,13 +7,17 @@ use std::collections::{BTreeMap, BTreeSet};
 use waystock::cli::json_help::{commands, fields};
 
 /// Described, but in none of the folders here: it takes a stock whose bands miss clearly more often
-/// than chance, ten evenings that say how dates lean, and nights that one stop on the way makes work.
-const NEVER_SEEN: [&str; 11] = [
+/// than chance, ten evenings that say how dates lean, nights that one stop on the way makes work, and
+/// stops that are sure enough only because longer drives charge.
+const NEVER_SEEN: [&str; 14] = [
     "hindsight lean.days_later",
     "hindsight lean.evenings",
     "hindsight lean.later",
     "hindsight misjudged.stock",
     "hindsight misjudged.way",
+    "stops nearest.charged",
+    "stops nearest.km",
+    "stops nearest.probability",
     "stretch otherwise.carry[].amount",
     "stretch otherwise.carry[].stock",
     "stretch otherwise.carry[].unit",

@@ -326,8 +326,20 @@ pub struct ReadingValue {
     pub stock: String,
     /// Whether something shows its level; else people guess.
     pub gauge: bool,
+    /// When it is taken.
+    pub when: ReadingTime,
     /// Share of the band from P10 to P90 that the reading takes away on average, `[0, 1]`.
     pub narrows: f64,
+}
+
+/// When a reading is worth most.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ReadingTime {
+    /// Now.
+    Tonight,
+    /// When the battery is lowest, before the sun is on the panels: an evening's reading tells what a
+    /// day took, not how much of it the night did.
+    AtBreakfast,
 }
 
 /// Everything that one evening's screens show.
@@ -345,8 +357,8 @@ pub struct Evening {
     pub learned: Vec<Learned>,
     /// What the crew should know.
     pub notices: Vec<Notice>,
-    /// What a reading of each stock that was not seen to lately would take off the next stop's
-    /// band, the most first.
+    /// What a reading of each stock that was not seen to lately, and one of the battery at breakfast,
+    /// would take off the next stop's band, the most first.
     pub looks: Vec<ReadingValue>,
     /// Plans ahead, and those whose time has passed without a word, in order of time.
     pub plans: Vec<Plan>,

@@ -5,7 +5,7 @@
 //! stop among those that would show the same, says how wide the band would be after that
 //! reading; averaged over what it may show, how much it would narrow. Nothing is run again.
 
-use super::answer::ReadingValue;
+use super::answer::{ReadingTime, ReadingValue};
 use super::lives::Lives;
 use super::passages::select;
 use super::practice::{FRESH_HOURS, GUESS, LEAST_LIVES};
@@ -13,26 +13,35 @@ use crate::belief::Beliefs;
 use crate::domain::{Gauge, Moment, Stock};
 use chrono::Duration;
 
-/// What a look at each stock would take off the band of the next stop, the most first. `first`
-/// holds each life's hours to the first limit. Empty where the band has no width to lose.
+/// What a look at each stock tonight, and at the battery at breakfast, would take off the band of the
+/// next stop, the most first. `first` holds each life's hours to the first limit. Empty where the band
+/// has no width to lose.
 pub fn looks(beliefs: &Beliefs, lives: &Lives, first: &[f64], now: Moment) -> Vec<ReadingValue> {
     let whole = width(first.iter().copied());
     let Some(whole) = whole.filter(|hours| *hours > 0.5) else { return Vec::new() };
-    let mut looks: Vec<ReadingValue> = Vec::new();
+    let (mut looks, electric) = (Vec::<ReadingValue>::new(), beliefs.mechanism.electric);
     for (index, stock) in beliefs.mechanism.stocks().iter().enumerate() {
         let readings = &beliefs.readings[index];
         let lately = readings.last().is_some_and(|r| r.at > now - Duration::hours(FRESH_HOURS));
-        if lately || stock.reset_by_camp {
+        if stock.reset_by_camp {
             continue;
         }
         let guess = readings.iter().rev().find(|r| !r.service).map(|r| r.high - r.low);
         let step = guess.map_or(GUESS, |width| (width / stock.capacity).clamp(0.01, 1.0));
-        let shows: Vec<f64> =
-            lives.first[index].iter().map(|level| shown(stock, *level, step)).collect();
-        let left = expected_width(&shows, &lives.first[index], first);
-        let gauge = stock.gauge != Gauge::None;
-        let narrows = (1.0 - left / whole).clamp(0.0, 1.0);
-        looks.push(ReadingValue { stock: stock.name.clone(), gauge, narrows });
+        let mut look = |levels: &[f64], when: ReadingTime| {
+            let shows: Vec<f64> = levels.iter().map(|level| shown(stock, *level, step)).collect();
+            let left = expected_width(&shows, levels, first);
+            let gauge = stock.gauge != Gauge::None;
+            let narrows = (1.0 - left / whole).clamp(0.0, 1.0);
+            looks.push(ReadingValue { stock: stock.name.clone(), gauge, when, narrows });
+        };
+        if !lately {
+            look(&lives.first[index], ReadingTime::Tonight);
+        }
+        if let Some(lowest) = lives.lowest.first().filter(|_| electric == Some(index)) {
+            let lowest: Vec<f64> = lowest.iter().map(|level| f64::from(*level)).collect();
+            look(&lowest, ReadingTime::AtBreakfast);
+        }
     }
     looks.sort_by(|a, b| b.narrows.total_cmp(&a.narrows));
     looks

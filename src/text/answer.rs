@@ -4,7 +4,7 @@
 use super::when::{in_hours, nearest_half_hour};
 use super::{Dates, Form, date_time, futures, half_hour_before, longest_fitting, of_ten};
 use crate::domain::{Direction, Moment, Zone, hours_between};
-use crate::forecast::answer::ReadingValue;
+use crate::forecast::answer::{ReadingTime, ReadingValue};
 use crate::forecast::{Forecast, StockForecast};
 
 /// How pressing a stock is. Each has a word and a sign, so that colour is never needed.
@@ -90,11 +90,13 @@ pub fn listed(names: &[&str]) -> String {
     }
 }
 
-/// "Read the grey gauge tonight: half the doubt about the next stop's date".
+/// "Read the grey gauge tonight: half the doubt about the next stop's date", "Read the battery at
+/// breakfast: ...".
 pub fn look_in_words(look: &ReadingValue) -> String {
-    let what = match look.gauge {
-        true => format!("Read the {} gauge tonight", look.stock),
-        false => format!("Check the {} tonight", look.stock),
+    let what = match (look.when, look.gauge) {
+        (ReadingTime::Tonight, true) => format!("Read the {} gauge tonight", look.stock),
+        (ReadingTime::Tonight, false) => format!("Check the {} tonight", look.stock),
+        (ReadingTime::AtBreakfast, _) => format!("Read the {} at breakfast", look.stock),
     };
     let better = match (look.narrows * 20.0).round() as u32 {
         0..=4 => "a fifth less doubt",

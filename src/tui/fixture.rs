@@ -161,7 +161,12 @@ pub fn evening() -> Evening {
                 runs: Direction::Down,
             },
         )],
-        looks: vec![ReadingValue { stock: "grey".into(), gauge: true, narrows: 0.3 }],
+        looks: vec![ReadingValue {
+            stock: "grey".into(),
+            gauge: true,
+            when: ReadingTime::Tonight,
+            narrows: 0.3,
+        }],
         plans: Vec::new(),
         if_done: None,
         odd_season: None,

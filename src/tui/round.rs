@@ -6,6 +6,7 @@ use crate::domain::{
     Standing, Stock, Unit, Zone, plans,
 };
 use crate::forecast::Evening;
+use crate::forecast::answer::{ReadingTime, ReadingValue};
 use chrono::{Datelike, Days, Duration, NaiveDate};
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -383,7 +384,8 @@ fn used(activity: &str, unit: &Unit, amount: Amount, now: Moment) -> Vec<Draft> 
 /// most.
 fn readings(evening: &Evening, parts: &Parts) -> Vec<Asked> {
     let is_first = evening.history.iter().all(Vec::is_empty);
-    let telling = evening.looks.iter().filter(|look| look.narrows >= LEAST_NARROWS);
+    let now = |look: &&ReadingValue| look.when == ReadingTime::Tonight;
+    let telling = evening.looks.iter().filter(now).filter(|look| look.narrows >= LEAST_NARROWS);
     let fresh = evening.forecast.at - Duration::hours(FRESH_HOURS);
     let read = |at: usize| evening.history.get(at).and_then(|past| past.last());
     let out = evening.forecast.stocks.iter().enumerate().filter(|(index, stock)| {

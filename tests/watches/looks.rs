@@ -10,7 +10,7 @@ use waystock::belief;
 use waystock::domain::entry::Entry;
 use waystock::domain::journal;
 use waystock::domain::time::Moment;
-use waystock::forecast::answer::Options;
+use waystock::forecast::answer::{Options, ReadingTime};
 use waystock::forecast::evening::forecast_and_looks;
 
 /// The entries with one more: this tank read at this moment.
@@ -37,7 +37,8 @@ fn band(trip: &Trip, entries: &[Entry], at: Moment, lives: usize) -> (f64, Vec<(
     let hours = forecast.next.hours;
     let far = 720.0;
     let width = hours.p90.unwrap_or(far) - hours.p10.unwrap_or(far);
-    (width, looks.into_iter().map(|look| (look.stock, look.narrows)).collect())
+    let now = looks.into_iter().filter(|look| look.when == ReadingTime::Tonight);
+    (width, now.map(|look| (look.stock, look.narrows)).collect())
 }
 
 /// By how much readings narrowed the band of the next stop, as shares of it, on average.

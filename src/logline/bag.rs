@@ -4,7 +4,6 @@
 use super::amounts::Said;
 use super::item::{Is, Item};
 use super::vocabulary::NameMeaning;
-use crate::domain::entry::Event;
 
 /// What an amount says of its thing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -45,8 +44,6 @@ pub(super) struct Bag<'i, 'p> {
 /// Words that begin what is said beside a thing: where, with whom, why.
 pub(super) const TAILS: &str =
     "to at with for in on from by before after because while when so since as into of";
-/// Those of them that leave no doubt where it was done.
-pub(super) const BESIDE: &str = "before after for with because while when so since";
 /// Words that are left out in front of something done.
 const DONE: &str = "had has have did took made got went does do done was";
 
@@ -95,7 +92,8 @@ impl<'i, 'p> Bag<'i, 'p> {
 
     /// Whether what stands from here on says only where, with whom or why it was done.
     fn is_tail(&self, at: usize) -> bool {
-        let small = |item: &&Item| matches!(item.is, Is::Mark(_));
+        let article = |item: &Item| item.words.len() == 1 && item.words[0].is_any(&["a", "an"]);
+        let small = |item: &&Item| matches!(item.is, Is::Mark(_)) || article(item);
         let next = self.items[at + 1..].iter().find(|item| !small(item));
         let head = |item: &Item| matches!(item.is, Is::Verb(_) | Is::Name(_));
         let strange = next.is_some_and(|next| match next.is {
@@ -154,28 +152,11 @@ impl<'i, 'p> Bag<'i, 'p> {
         all.sort_by_key(|item| item.start());
         all
     }
+}
 
-    /// Whether it was said that this was done, and not only named.
-    pub(super) fn is_done(&self, event: &Event) -> bool {
-        let named = self.names.iter().any(|name| {
-            name.words
-                .iter()
-                .any(|w| w.low.ends_with("ed") || DONE.split(' ').any(|done| w.is(done)))
-                || name.words[0].lead.is_some_and(ends_done)
-        });
-        let counted = self
-            .amounts
-            .iter()
-            .any(|amount| !amount.behind || !matches!(amount.said, Said::Bare(_)));
-        match event {
-            Event::Use { .. } => named || counted,
-            Event::Level { .. } => self.amounts.iter().any(|a| !matches!(a.said, Said::Bare(_))),
-            Event::Fill { .. } | Event::Empty { .. } | Event::Drive(_) | Event::Charge { .. } => {
-                true
-            }
-            _ => false,
-        }
-    }
+/// Whether a word says that something was done.
+pub(super) fn is_done_word(low: &str) -> bool {
+    DONE.split(' ').any(|done| done == low)
 }
 
 pub(super) fn ends_done(lead: &str) -> bool {

@@ -11,6 +11,7 @@ use super::vocabulary::Vocabulary;
 use super::word::Kind;
 use super::words::pieces;
 use crate::domain::entry::{After, ChargeSource, Event, Spot};
+use crate::domain::flow::Per;
 use crate::domain::outlook::DayWeather;
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::stock::Gauge;
@@ -29,7 +30,7 @@ pub fn echo(understood: &[Understood], vocabulary: &Vocabulary, now: Moment) -> 
     let one_time = all.iter().all(|said| said.at == first.at);
     if one_time && first.at != now && (all.len() > 1 || time_first(first)) {
         let things = all.iter().enumerate().map(|(index, said)| {
-            let again = all[..index].iter().any(|before| says_more(before, said));
+            let again = all[..index].iter().any(|before| says_more(before, said, vocabulary));
             format!("{}{}", if again { "1 " } else { "" }, remarked(said, vocabulary))
         });
         let things: Vec<String> = things.collect();
@@ -44,7 +45,7 @@ pub fn echo(understood: &[Understood], vocabulary: &Vocabulary, now: Moment) -> 
         is_done(all[index]) && next.is_some_and(|next| vocabulary.zone.date(next.at) != today)
     };
     let words = all.iter().enumerate().map(|(index, said)| {
-        let thing = match all[..index].iter().any(|before| says_more(before, said)) {
+        let thing = match all[..index].iter().any(|before| says_more(before, said, vocabulary)) {
             true => format!("1 {}", remarked(said, vocabulary)),
             false => remarked(said, vocabulary),
         };
@@ -57,12 +58,15 @@ pub fn echo(understood: &[Understood], vocabulary: &Vocabulary, now: Moment) -> 
     words.collect::<Vec<_>>().join(", ")
 }
 
-/// Whether the first tells a number of what the second tells once more.
-fn says_more(one: &Understood, other: &Understood) -> bool {
+/// Whether the second tells once more of what the first tells, which could be the same again: of
+/// several, or of what is not done by each.
+fn says_more(one: &Understood, other: &Understood, known: &Vocabulary) -> bool {
     match (&one.event, &other.event) {
         (Event::Use { activity, count }, Event::Use { activity: again, count: once }) => {
             let counted = is_counted(&once.unit) && once.amount.milli() == 1000;
-            activity == again && counted && count.amount.milli() > 1000
+            let parts = known.parts_on(known.zone.date(one.at));
+            let each = parts.activity(activity).is_some_and(|(_, a)| a.per == Per::Person);
+            activity == again && counted && (count.amount.milli() > 1000 || !each)
         }
         _ => false,
     }
@@ -80,7 +84,8 @@ fn time_first(said: &Understood) -> bool {
 }
 
 /// What an emptying with an amount leaves behind, one sentence for each: `grey: 10 L out, about
-/// 53 L left`. Nothing where the level is not known. Last, what the drives leave out.
+/// 53 L left`. Nothing where the level is not known. Then what the drives leave out, and whether all
+/// of it is a note.
 pub fn consequences(understood: &[Understood], vocabulary: &Vocabulary) -> Vec<String> {
     let told = understood.iter().filter_map(|said| {
         let Event::Empty { stock: name, amount: Some(amount), after: None } = &said.event else {
@@ -97,7 +102,9 @@ pub fn consequences(understood: &[Understood], vocabulary: &Vocabulary) -> Vec<S
         let left = Quantity::new(left, stock.unit.clone());
         Some(format!("{name}: {amount} out, about {left} left (if none is: `emptied {name}`)"))
     });
-    told.chain(driven::left_out(understood, vocabulary)).collect()
+    let note = |said: &Understood| matches!(said.event, Event::Note(_));
+    let noted = understood.iter().all(note).then(|| "a note; nothing is counted".to_string());
+    told.chain(driven::left_out(understood, vocabulary)).chain(noted).collect()
 }
 
 /// A thing with its own time: in front of what runs to the end of its piece, else behind.

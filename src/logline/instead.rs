@@ -1,6 +1,7 @@
 //! The way out of a line that is asked back: whole lines that would be saved, nearest first. None
 //! of them leaves out what was said, and none says what was not.
 
+use super::free::{self, Free, noted};
 use super::lexicon::{Sense, lexicon};
 use super::misread::{EXAMPLE, Misread, Offer, Swap, Understood};
 use super::schedule;
@@ -24,18 +25,35 @@ pub(super) enum Ways {
     Open(Vec<Offer>),
 }
 
-/// The ways out of `line`, which was misread.
-pub(super) fn ways(line: &str, misread: &Misread, known: &Vocabulary, now: Moment) -> Ways {
+/// The ways out of `line`, which was misread; the misreading becomes that of what is open in it.
+pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: Moment) -> Ways {
     let tries = Cell::new((MOST_READ / line.chars().count().max(1)).min(MOST_TRIES));
     let search = Search { known, now, tries };
     let mut found: Vec<Way> = Vec::new();
-    search.follow(line, misread, &Made { put: Vec::new(), sure: true, guessed: false }, &mut found);
+    let free = search.free(line, misread);
+    let sure = free.as_ref().is_none_or(|free| free.sure);
+    let or_note = free.as_ref().is_some_and(|free| free.or_note);
+    let made = Made { put: Vec::new(), sure, guessed: false };
+    match free {
+        Some(Free { line: plain, why, .. }) if plain != line => match search.read(plain) {
+            Some((line, Ok(said))) => {
+                found.push(Way { line, said, sure });
+                *misread = why.unwrap_or_else(|| misread.clone());
+            }
+            Some((plain, Err(open))) => {
+                search.follow(&plain, &open, &made, &mut found);
+                *misread = open.in_place(line).or(why).unwrap_or_else(|| misread.clone());
+            }
+            None => {}
+        },
+        _ => search.follow(line, misread, &made, &mut found),
+    }
     if let Some(plain) = found.iter_mut().find(|way| way.sure) {
         return Ways::Plain(std::mem::take(&mut plain.said));
     }
-    if found.is_empty() {
+    if (found.is_empty() || or_note && found.len() < MOST) && line.contains(char::is_alphanumeric) {
         search.tries.set(search.tries.get().max(1));
-        if let Some((line, Ok(said))) = whole_noted(line).and_then(|noted| search.read(noted)) {
+        if let Some((line, Ok(said))) = search.read(noted(line)) {
             found.push(Way { line, said, sure: false });
         }
     }
@@ -111,20 +129,42 @@ impl Search<'_> {
             }
         }
         if found.len() == before
-            && let Some((noted, text)) = noted(line, misread)
+            && let Some((noted, text)) = without(line, misread)
             && !is_when(&text)
             && !made.put.iter().any(|put| text.contains(bare(put).as_str()))
         {
-            self.add(noted, &made.and("\n", misread.mend.talk), found);
+            self.add(noted, &made.and("\n", false), found);
         }
     }
 
     fn add(&self, line: String, made: &Made, found: &mut Vec<Way>) {
-        match self.read(line) {
-            Some((line, Ok(said))) => self.keep(Way { line, said, sure: made.sure }, made, found),
-            Some((line, Err(misread))) => self.follow(&line, &misread, made, found),
-            None => {}
+        let (line, misread) = match self.read(line) {
+            Some((line, Ok(said))) => {
+                return self.keep(Way { line, said, sure: made.sure }, made, found);
+            }
+            Some((line, Err(misread))) => (line, misread),
+            None => return,
+        };
+        // What was put right may leave words beside it.
+        let free = if line.contains(EXAMPLE) { None } else { self.free(&line, &misread) };
+        match free.filter(|free| free.line != line && !free.line.starts_with("note ")) {
+            Some(free) => {
+                let made = Made { sure: made.sure && free.sure, ..made.and("\n", true) };
+                match self.read(free.line) {
+                    Some((line, Ok(said))) => {
+                        self.keep(Way { line, said, sure: made.sure }, &made, found);
+                    }
+                    Some((line, Err(misread))) => self.follow(&line, &misread, &made, found),
+                    None => {}
+                }
+            }
+            None => self.follow(&line, &misread, made, found),
         }
+    }
+
+    fn free(&self, line: &str, misread: &Misread) -> Option<Free> {
+        let clock = schedule::clock(self.known, self.now).ok()?;
+        free::read(line, misread, self.known, &clock)
     }
 
     fn keep(&self, way: Way, made: &Made, found: &mut Vec<Way>) {
@@ -163,13 +203,6 @@ impl Search<'_> {
 fn swapped(line: &str, misread: &Misread, swap: &Swap) -> Option<String> {
     let over = swap.over.or(misread.mend.thing).unwrap_or((misread.start, misread.end));
     let candidate = replaced(line, over, &swap.text);
-    let candidate = match whole_noted(&swap.note).filter(|_| !swap.note.is_empty()) {
-        None => candidate,
-        Some(note) => match candidate.contains("note ") {
-            true => format!("{candidate}, {}", swap.note),
-            false => format!("{candidate}, {note}"),
-        },
-    };
     (candidate != line).then_some(candidate)
 }
 
@@ -193,7 +226,7 @@ fn tells_more(note: &str) -> bool {
 }
 
 /// The line with the thing that was misread as a note at its end.
-fn noted(line: &str, misread: &Misread) -> Option<(String, String)> {
+fn without(line: &str, misread: &Misread) -> Option<(String, String)> {
     let letters: Vec<char> = line.chars().collect();
     let (from, to) = marked(&letters, misread.mend.thing.filter(|(from, to)| from < to)?);
     let part = |letters: &[char]| letters.iter().collect::<String>();
@@ -215,21 +248,14 @@ fn noted(line: &str, misread: &Misread) -> Option<(String, String)> {
     };
     let text = part(&letters[from..to]);
     let note = match more.is_empty() {
-        true => whole_noted(&text)?,
-        false => whole_noted(&format!("{}, {text}", more.trim_start_matches(", ")))?,
+        true => noted(&bare(&text)),
+        false => noted(&bare(&format!("{}, {text}", more.trim_start_matches(", ")))),
     };
     let kept: Vec<&str> = [before, after].into_iter().filter(|part| !part.is_empty()).collect();
     match kept.is_empty() {
         true => None,
         false => Some((format!("{}, {note}", kept.join(", ")), text)),
     }
-}
-
-/// All of the line as a note.
-fn whole_noted(line: &str) -> Option<String> {
-    let text: String = bare(line).chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
-    let text = text.trim().trim_start_matches("note ").trim();
-    text.contains(char::is_alphanumeric).then(|| format!("note {text}"))
 }
 
 /// The line with these characters replaced, and its blanks single.

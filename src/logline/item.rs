@@ -44,7 +44,7 @@ const MORE_VERBS: &str = "out-of drove-to closed on-shore back used +";
 
 pub(super) const MARKS: &str = "of to in into with by at for on out up x times from about completely to-full \
     left gone each both another us we and rather more all power since before after \
-    because while when off as so it only low leave stay";
+    because while when off as so it only low leave stay handled";
 
 impl<'p> Item<'p> {
     pub fn start(&self) -> usize {
@@ -91,35 +91,6 @@ pub(super) fn at_items(items: &[&Item], message: impl Into<String>) -> Misread {
 pub(super) fn span(items: &[Item]) -> (usize, usize) {
     let start = items.iter().map(Item::start).min().unwrap_or_default();
     (start, items.iter().map(Item::end).max().unwrap_or_default())
-}
-
-/// What stands in a part of a line without its strange words, and those with all that stands
-/// between them.
-pub(super) fn apart(
-    items: &[Item],
-    strange: &[&Item],
-    (from, end): (usize, usize),
-    line: &str,
-) -> (String, String) {
-    let letters: Vec<char> = line.chars().collect();
-    let part = |from: usize, to: usize| letters[from..to.max(from)].iter().collect::<String>();
-    let (mut at, mut kept, mut aside) = (from, String::new(), String::new());
-    let core = |from: usize, to: usize| {
-        let mut core = items.iter().filter(|item| (from..to).contains(&item.start()));
-        core.any(|item| strange.iter().all(|other| other.start() != item.start()))
-    };
-    for item in strange {
-        let between = part(at, item.start());
-        match aside.is_empty() || core(at, item.start()) {
-            true => kept += &between,
-            false => aside += &between,
-        }
-        aside += &format!(" {}", part(item.start(), item.end()));
-        at = item.end();
-    }
-    kept += &part(at, end);
-    let tidy = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
-    (tidy(kept), tidy(aside))
 }
 
 /// The words of one piece as items.
@@ -173,6 +144,7 @@ fn is_level(rest: &[Word], items: &[Item]) -> bool {
     let [at, number, after @ ..] = rest else { return false };
     let whole = number.low.bytes().all(|b| b.is_ascii_digit());
     let hour = after.first().is_some_and(|w| w.is_any(&["am", "pm", "this", "a.m", "p.m"]));
+    let hour = hour && number.low.parse::<u32>().is_ok_and(|hour| hour < 24);
     named && !told && at.is("at") && whole && !hour
 }
 

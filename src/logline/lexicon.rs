@@ -8,7 +8,7 @@ use std::sync::LazyLock;
 const TABLE: &str = include_str!("../../assets/words.txt");
 
 /// Rows of words that change nothing in what stands beside them.
-const LISTS: [&str; 17] = [
+const LISTS: [&str; 26] = [
     "aside",
     "with",
     "filler",
@@ -26,6 +26,15 @@ const LISTS: [&str; 17] = [
     "gently",
     "wanted",
     "money",
+    "refers",
+    "undone",
+    "so",
+    "then",
+    "reads",
+    "why",
+    "ordinary",
+    "when",
+    "meals",
 ];
 
 /// Words that begin a thing of their own, in the order in which completion offers them.
@@ -196,6 +205,11 @@ impl Lexicon {
     /// Whether this one word is in the table.
     pub fn knows(&self, word: &str) -> bool {
         self.phrases.contains_key(word)
+    }
+
+    /// Whether this one word stands anywhere in the table, so that it is no slip of another.
+    pub(super) fn lists(&self, word: &str) -> bool {
+        self.knows(word) || self.lists.values().any(|words| words.contains(&word))
     }
 
     /// Single words that mean a word of the grammar, for a "did you mean" and for beginnings.

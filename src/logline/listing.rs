@@ -217,11 +217,19 @@ fn no_name(things: &[Thing], at: usize) -> Result<(), Misread> {
     } else {
         String::new()
     };
-    // `emptied grey, it was 40 L`.
     let timed = !other.own.is_empty() || !other.before.is_empty();
-    let sure = open && one.service().is_some() && !(mended || left || timed || has("to"));
     let measured = amount.quantity().filter(|q| q.unit != Unit::Percent).is_some();
-    let sure = sure && measured && !matches!(amount, Said::Share { .. }) && beside.is_empty();
+    let share = matches!(amount, Said::Share { .. });
+    let sure = match one.service() {
+        // `emptied grey, it was 40 L`.
+        Some(_) => open && measured && !(mended || left || timed || share || has("to")),
+        // `the water is low, a quarter`; `battery at 41 this morning, now 88`.
+        None => {
+            let level = named.is_some_and(|name| name.stock().is_some()) && verb.is_none();
+            level && (open || timed && !one.when().is_empty())
+        }
+    };
+    let sure = sure && beside.is_empty();
     let text = format!("{again} {}{beside}", times.words).replace("  ", " ");
     let mut misread = misread.write(text.trim());
     misread.mend.swaps.iter_mut().for_each(|swap| swap.sure = sure);

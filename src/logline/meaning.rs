@@ -22,7 +22,7 @@ const OF_USES: &str = "x times of another about at by each both us we all to onl
 /// Small words beside a level.
 const OF_LEVELS: &str = "to-full of at to about by left gone in only x times all up we with";
 const OF_SERVICES: &str = "of to in into with by out up away completely about more to-full left all from it \
-    we only for both";
+    we only for both on";
 
 /// What the items of one thing mean.
 pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
@@ -125,6 +125,12 @@ fn two_amounts(meaning: &NameMeaning, one: &Amt, other: &Amt, bag: &Bag) -> Misr
     let message = "one amount too many: a comma separates things";
     let misread = at_items(&[other.item], message);
     match (&meaning.stock, one.said, other.said) {
+        // `battery up from 40 to 65`.
+        (Some(name), ..) if (one.role, other.role) == (Role::From, Role::To) => {
+            let mut misread = misread.write_piece(format!("{name} {}", text(other.item.words)));
+            misread.mend.told = true;
+            misread
+        }
         (Some(name), Said::Bare(over), Said::Bare(whole)) if bag.has_mark(&["of"]) => {
             let share = format!("{name} {over}/{whole}");
             let message = format!("a share of the whole? Write `{share}`");
@@ -229,6 +235,10 @@ fn no_level(stock: &Stock, bag: &Bag) -> Misread {
     }
     if bag.has_mark(&["gone"]) {
         return misread.write_piece(format!("{name} 0%"));
+    }
+    if bag.has_mark(&["handled"]) {
+        let verb = if stock.runs == Direction::Up { "emptied" } else { "filled" };
+        return misread.write_piece(format!("{verb} {name}"));
     }
     let open = bag.marks.iter().all(|mark| mark.is_mark(&["to", "at", "about", "of"]));
     let levels = ["60%", &half].map(|level| format!("{name} {}", example(level)));
@@ -338,6 +348,8 @@ fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
         if let [at, place, ..] = all[..]
             && at.is_mark(&["at"])
             && matches!(place.is, Is::Other)
+            && (place.words[0].text.starts_with(char::is_uppercase)
+                || !scene.known.places_near(&text(place.words)).is_empty())
         {
             let message = "where the van stands? Write `camp` and the place";
             let mut misread = at_items(&[at], message).write("camp at");

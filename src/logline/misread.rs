@@ -72,8 +72,6 @@ pub(super) struct Mend {
     pub told: bool,
     /// Whether they hold only where the thing stands by itself.
     pub alone: bool,
-    /// Whether the thing says nothing of the van, so that it is a note and nothing else.
-    pub talk: bool,
     /// Whether each of the swaps may be meant, so that one of them alone is no help.
     pub either: bool,
 }
@@ -84,15 +82,13 @@ pub(super) struct Swap {
     /// In place of these characters; `None` for all of the thing but its times.
     pub over: Option<(usize, usize)>,
     pub text: String,
-    /// What goes into the note of the line instead.
-    pub note: String,
     /// Whether that is what was meant, beyond doubt.
     pub sure: bool,
 }
 
 impl Swap {
     fn open(over: Option<(usize, usize)>, text: String) -> Swap {
-        Swap { over, text, note: String::new(), sure: false }
+        Swap { over, text, sure: false }
     }
 }
 
@@ -121,6 +117,15 @@ impl Misread {
         let start = words.iter().map(|w| w.start).min().unwrap_or_default();
         let end = words.iter().map(|w| w.end).max().unwrap_or_default();
         Misread::new(start, end, &said, message)
+    }
+
+    /// The same, of where its words stand in `line`, without what could be written instead.
+    pub(super) fn in_place(&self, line: &str) -> Option<Misread> {
+        let at = line.find(self.word.as_str()).filter(|_| !self.word.is_empty())?;
+        let start = line[..at].chars().count();
+        let mut misread = Misread::new(start, start + self.word.chars().count(), &self.word, "");
+        (misread.message, misread.nearest) = (self.message.clone(), self.nearest.clone());
+        Some(misread)
     }
 
     /// The same, with a text that would do in place of the words.

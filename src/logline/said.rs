@@ -17,7 +17,7 @@ pub fn parse(
     now: Moment,
 ) -> Result<Vec<Understood>, Misread> {
     schedule::understand(words, vocabulary, now).or_else(|mut misread| {
-        match instead::ways(words, &misread, vocabulary, now) {
+        match instead::ways(words, &mut misread, vocabulary, now) {
             Ways::Plain(said) => return Ok(said),
             Ways::Open(ways) => misread.instead = ways,
         }

@@ -15,8 +15,9 @@ use super::time::phrase;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Mark, Word, text};
 use super::words::{Joint, Piece, pieces};
-use super::{clause, core, doubt, listing, meaning, people, speech, weather};
+use super::{clause, doubt, listing, meaning, people, speech, weather};
 use crate::domain::entry::Event;
+use crate::domain::flow::Per;
 use crate::domain::quantity::Amount;
 use crate::domain::time::Moment;
 use chrono::Datelike;
@@ -26,28 +27,8 @@ pub(super) fn understand(
     known: &Vocabulary,
     now: Moment,
 ) -> Result<Vec<Understood>, Misread> {
-    let pieces = pieces(line, known)?;
-    let civil = known.zone.here(now).naive_local();
-    if !(1..=9000).contains(&civil.year()) {
-        return Err(Misread::new(0, 0, "", "the clock shows a year outside 1 to 9000"));
-    }
-    let clock = Clock { now, about: known.about, civil, zone: known.zone };
-    let mut plain = Vec::with_capacity(pieces.len());
-    for Piece { words, joint, span } in pieces {
-        if speech::is_aside(&words) {
-            return Err(aside(&words, line));
-        }
-        let words = speech::plain(words, known);
-        if !words.is_empty() {
-            plain.push(Piece { words, joint, span });
-        }
-    }
-    if plain.is_empty() {
-        let message = "nothing that happened: say what, like `2 showers`";
-        return Err(Misread::new(0, line.chars().count(), "", message));
-    }
-    let pieces: Vec<Piece> =
-        joined(plain).into_iter().flat_map(|piece| headed(piece, &clock)).collect();
+    let clock = clock(known, now)?;
+    let pieces = prepared(line, known, &clock)?;
     let mut all = things_of(&pieces, line, known, &clock)?;
     listing::complete(&mut all, known, &clock)?;
     all.retain(|thing| !thing.is_time() || !thing.before.is_empty());
@@ -67,29 +48,53 @@ pub(super) fn understand(
             holds = thing.before.or(&holds);
         }
         if !thing.is_time() {
-            read.thing(thing, &holds).map_err(|misread| {
-                let piece = &pieces[thing.piece];
-                match items(&piece.words, known, &clock) {
-                    Ok(items) => {
-                        core::mend(misread, &items, piece, &scene_of(piece, line, known, &clock))
-                    }
-                    Err(_) => misread,
-                }
-            })?;
+            read.thing(thing, &holds)?;
         }
     }
     read.agrees(line)?;
     Ok(read.understood)
 }
 
-/// Words of what went astray: how much that was may be said behind a comma.
-const LOST: &str = "spilled spilt leaked wasted lost used drank gave";
+/// The pieces of a line, with the words of each as the grammar has them.
+pub(super) fn prepared<'a>(
+    line: &'a str,
+    known: &Vocabulary,
+    clock: &Clock,
+) -> Result<Vec<Piece<'a>>, Misread> {
+    let pieces = pieces(line, known)?;
+    let mut plain = Vec::with_capacity(pieces.len());
+    let last = pieces.len();
+    let mut rather: Vec<Word> = Vec::new();
+    for (at, Piece { words, joint, span }) in pieces.into_iter().enumerate() {
+        if speech::is_aside(&words) {
+            if at == 0 || at + 1 == last {
+                return Err(aside(&words, line));
+            }
+            rather = words;
+            continue;
+        }
+        // `fresh 55, no wait, 65`.
+        let words = [std::mem::take(&mut rather), words].concat();
+        let span = (words.first().map_or(span.0, |w| w.start.min(span.0)), span.1);
+        let words = speech::plain(words, known);
+        if !words.is_empty() {
+            plain.push(Piece { words, joint, span });
+        }
+    }
+    if plain.is_empty() {
+        let message = "nothing that happened: say what, like `2 showers`";
+        return Err(Misread::new(0, line.chars().count(), "", message));
+    }
+    Ok(joined(plain).into_iter().flat_map(|piece| headed(piece, clock)).collect())
+}
 
-/// Whether a piece says nothing but how much of something.
-fn is_how_much(piece: &Piece, known: &Vocabulary) -> bool {
-    let mut words = piece.words.iter().skip_while(|w| w.is("about"));
-    let number = words.next().is_some_and(Word::is_numeric);
-    number && words.next().is_none_or(|unit| known.unit_named(&unit.low).is_some())
+/// The clock that `known` shows at `now`.
+pub(super) fn clock(known: &Vocabulary, now: Moment) -> Result<Clock, Misread> {
+    let civil = known.zone.here(now).naive_local();
+    match (1..=9000).contains(&civil.year()) {
+        true => Ok(Clock { now, about: known.about, civil, zone: known.zone }),
+        false => Err(Misread::new(0, 0, "", "the clock shows a year outside 1 to 9000")),
+    }
 }
 
 /// The things that the pieces of a line say.
@@ -111,25 +116,14 @@ fn things_of<'p>(
         readable(&piece.words, clock)?;
         let items = items(&piece.words, known, clock).map_err(whole)?;
         let scene = scene_of(piece, line, known, clock);
-        let lost = |mut misread: Misread| {
-            let lost = LOST.split(' ').any(|lost| misread.word.eq_ignore_ascii_case(lost));
-            let last = pieces[index..]
-                .iter()
-                .skip(1)
-                .take_while(|piece| lost && is_how_much(piece, known));
-            let takes_back = index > 0 && core::takes_back(&items);
-            let first = if takes_back { &pieces[index - 1] } else { piece };
-            misread.mend.thing = Some((first.span.0, last.last().unwrap_or(piece).span.1));
-            core::mend(misread, &items, piece, &scene)
-        };
-        let things = things(&items, piece, &scene).map_err(lost)?;
+        let things = things(&items, piece, &scene).map_err(whole)?;
         all.extend(things.into_iter().map(|thing| Thing { piece: index, ..thing }));
     }
     Ok(all)
 }
 
 /// A piece as it stands in the line, said of now.
-fn scene_of<'s>(
+pub(super) fn scene_of<'s>(
     piece: &Piece,
     line: &'s str,
     known: &'s Vocabulary,
@@ -327,6 +321,22 @@ impl Read<'_> {
         (0..new).rev().find(counted).filter(|_| count == 1000 && !self.numbered[new])
     }
 
+    /// The thing that told already, without a number, what this thing tells without one: `he did
+    /// the plates and i did the pots`. Who is done by each is done once more.
+    fn twice(&self, new: usize) -> Option<(usize, String)> {
+        let once = |at: usize| match &self.understood[at].event {
+            Event::Use { activity, count } if count.amount.milli() == 1000 => {
+                Some((activity, self.understood[at].at)).filter(|_| !self.numbered[at])
+            }
+            _ => None,
+        };
+        let (activity, at) = once(new)?;
+        let parts = self.known.parts_on(self.known.zone.date(at));
+        parts.activity(activity).filter(|(_, activity)| activity.per != Per::Person)?;
+        let old = (0..new).find(|old| once(*old) == Some((activity, at)))?;
+        Some((old, activity.clone()))
+    }
+
     /// Levels of one line that contradict each other, or what was told before.
     fn agrees(&self, line: &str) -> Result<(), Misread> {
         let letters: Vec<char> = line.chars().collect();
@@ -346,6 +356,14 @@ impl Read<'_> {
                 },
             ) {
                 return Err(misread);
+            }
+            if let Some((other, activity)) = self.twice(new) {
+                let (one, same) = (self.spans[other], said(span));
+                let message = format!("twice, or said twice? Write `2 times {activity}` or `{activity}`");
+                let misread = Misread::new(span.0, span.1, &same, message);
+                let over = (one.0.min(span.0), span.1.max(one.1));
+                let misread = misread.write_over(over, format!("{activity} twice"));
+                return Err(misread.write_over(over, activity));
             }
             if let Some(other) = self.restated(new) {
                 let (one, same) = (self.spans[other], said(span));

@@ -155,7 +155,12 @@ impl<'a> Speech<'a, '_> {
         let known = self.known;
         let after_number =
             self.out.last().is_some_and(|w| w.is_numeric() || w.is_any(&["a", "an"]));
+        let of_stock = self.out.last().is_some_and(|w| is_stock_name(&w.low, known));
         match sense {
+            // `poo bucket done` leaves open what was done to it.
+            Sense::Skip if of_stock && span[span.len() - 1].is("done") => {
+                self.put("handled", Tense::Behind, span);
+            }
             Sense::Skip => {
                 let gone = &span[span.len() - 1];
                 self.lead = Some(gone.text);
@@ -184,12 +189,10 @@ impl<'a> Speech<'a, '_> {
             Sense::Unit(unit) if after_number => self.put(unit, Tense::Behind, span),
             Sense::Unit(_) => self.out.extend(span.iter().cloned()),
             Sense::Ask(ways) => self.whole(Kind::Ask(ways), "", span),
-            // `diesel now at half` is no camp.
-            Sense::Say("camp", _)
-                if span[0].is("now")
-                    && self.out.last().is_some_and(|w| is_stock_name(&w.low, known)) =>
-            {
-                span.iter().for_each(|w| self.push(w.clone()));
+            // `diesel now at half`, `battery was at 41` are no camps.
+            Sense::Say("camp", _) if of_stock => {
+                let said = span.iter().filter(|w| w.is_any(&["now", "at", "in"]));
+                said.for_each(|w| self.push(w.clone()));
             }
             Sense::Say(camp @ ("camp" | "drove-to"), tense) if !self.is_only_time() => {
                 self.will |= tense == Tense::Will;

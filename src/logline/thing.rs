@@ -2,6 +2,7 @@
 //! where each part makes sense by itself; where two ways of cutting do, it is asked back.
 
 use super::clause;
+use super::cut;
 use super::item::{Is, Item, at_items, span};
 use super::misread::{EXAMPLE, Misread};
 use super::moment::When;
@@ -175,9 +176,6 @@ fn merged(items: &[Item]) -> Result<When, Misread> {
     Ok(all)
 }
 
-/// What a way of cutting costs: parts that make no sense, parts to be asked back, parts.
-type Cost = (usize, usize, usize);
-
 /// Where these items are cut into things.
 fn cut(items: &[Item], scene: &Scene) -> Result<Vec<(usize, usize)>, Misread> {
     let heads =
@@ -198,27 +196,13 @@ fn cut(items: &[Item], scene: &Scene) -> Result<Vec<(usize, usize)>, Misread> {
             Err(_) => (0, 1),
         }
     };
-    // The two best ways to cut what ends at each item.
-    let mut best: Vec<Vec<(Cost, Vec<usize>)>> = vec![vec![((0, 0, 0), vec![])]];
-    for to in 1..=items.len() {
-        let mut ways: Vec<(Cost, Vec<usize>)> = Vec::new();
-        let first = to.saturating_sub(LONGEST_PART);
-        for (from, before) in best.iter().enumerate().skip(first) {
-            let (bad, asked) = cost(from, to);
-            for ((b, a, n), cuts) in before {
-                ways.push(((b + bad, a + asked, n + 1), [&cuts[..], &[from]].concat()));
-            }
-        }
-        ways.sort();
-        ways.truncate(2);
-        best.push(ways);
-    }
-    let parts = |cuts: &[usize]| -> Vec<(usize, usize)> {
-        let ends = cuts.iter().skip(1).copied().chain([items.len()]);
-        cuts.iter().copied().zip(ends).collect()
-    };
-    match &best[items.len()][..] {
-        [(one, cuts), (other, others)] if one == other && one.0 == 0 => {
+    let ways = cut::best(items.len(), LONGEST_PART, |from, to| {
+        let (bad, asked) = cost(from, to);
+        Some([bad, asked, 1, 0])
+    });
+    let parts = |cuts: &[usize]| cut::parts(cuts, items.len());
+    match &ways[..] {
+        [(one, cuts), (other, others)] if one == other && one[0] == 0 => {
             let words = |cuts: &[usize]| {
                 let words = |(from, to): (usize, usize)| {
                     let words = items[from..to].iter().map(|i| text(i.words));
@@ -232,7 +216,7 @@ fn cut(items: &[Item], scene: &Scene) -> Result<Vec<(usize, usize)>, Misread> {
             Err(misread.write_over(over, words(cuts)).write_over(over, words(others)))
         }
         // Where a part makes no sense, it may be said of the others.
-        [((0, ..), cuts), ..] => Ok(parts(cuts)),
+        [([0, ..], cuts), ..] => Ok(parts(cuts)),
         _ => Ok(vec![(0, items.len())]),
     }
 }

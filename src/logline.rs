@@ -31,8 +31,10 @@
 
 mod amounts;
 mod bag;
+mod beside;
 mod clause;
 mod complete;
+mod cores;
 mod cut;
 mod doubt;
 mod driven;
@@ -50,6 +52,7 @@ mod meaning;
 mod mending;
 mod misread;
 mod moment;
+mod part;
 mod people;
 mod reader;
 mod recent;
@@ -59,6 +62,7 @@ mod schedule;
 mod service;
 mod span;
 mod speech;
+mod talk;
 mod thing;
 mod time;
 mod told;

@@ -92,8 +92,7 @@ impl<'i, 'p> Bag<'i, 'p> {
 
     /// Whether what stands from here on says only where, with whom or why it was done.
     fn is_tail(&self, at: usize) -> bool {
-        let article = |item: &Item| item.words.len() == 1 && item.words[0].is_any(&["a", "an"]);
-        let small = |item: &&Item| matches!(item.is, Is::Mark(_)) || article(item);
+        let small = |item: &&Item| matches!(item.is, Is::Mark(_)) || item.is_article();
         let next = self.items[at + 1..].iter().find(|item| !small(item));
         let head = |item: &Item| matches!(item.is, Is::Verb(_) | Is::Name(_));
         let strange = next.is_some_and(|next| match next.is {

@@ -7,6 +7,7 @@ use super::moment::{Clock, When};
 use super::time::{LONGEST_PHRASE, phrase, phrase_ahead};
 use super::vocabulary::{NameMeaning, Vocabulary};
 use super::word::{Kind, Word};
+use crate::domain::unit::Unit;
 
 /// What a run of words is on the face of it.
 #[derive(Debug, Clone)]
@@ -66,6 +67,14 @@ impl<'p> Item<'p> {
 
     pub(super) fn is_verb(&self, verbs: &[&str]) -> bool {
         matches!(self.is, Is::Verb(verb) if verbs.contains(&verb))
+    }
+
+    /// Whether it is an article: `a`, or `a` with a word that ordinary talk has as well.
+    pub(super) fn is_article(&self) -> bool {
+        let Is::Amount(said) = &self.is else { return false };
+        let common = matches!(said, Said::Days(_))
+            || matches!(said, Said::Quantity(q) if q.unit == Unit::Night);
+        self.words[0].is_any(&["a", "an"]) && (self.words.len() == 1 || common)
     }
 
     pub(super) fn is_time(&self) -> bool {

@@ -14,16 +14,21 @@ use crate::domain::time::Moment;
 use crate::domain::unit::Unit;
 use chrono::NaiveDate;
 
-/// What stands around a thing: the line, the words, the clock, and the parts of its day.
+/// What stands around a thing: the words, the clock, and the parts of its day.
 pub(super) struct Scene<'s> {
-    pub line: &'s str,
-    /// The characters of the thing, with its own times.
-    pub span: (usize, usize),
     pub known: &'s Vocabulary,
     pub clock: &'s Clock,
     pub at: Moment,
     pub date: NaiveDate,
     pub parts: &'s Parts,
+}
+
+impl<'s> Scene<'s> {
+    /// Around a thing that is said of now.
+    pub(super) fn now(known: &'s Vocabulary, clock: &'s Clock) -> Scene<'s> {
+        let (at, date) = (clock.now, clock.civil.date());
+        Scene { known, clock, at, date, parts: known.parts_on(date) }
+    }
 }
 
 /// What a thing says.

@@ -29,12 +29,11 @@ pub(super) fn understand(
 ) -> Result<Vec<Understood>, Misread> {
     let clock = clock(known, now)?;
     let pieces = prepared(line, known, &clock)?;
-    let mut all = things_of(&pieces, line, known, &clock)?;
+    let mut all = things_of(&pieces, known, &clock)?;
     listing::complete(&mut all, known, &clock)?;
     all.retain(|thing| !thing.is_time() || !thing.before.is_empty());
     let alone = lone_time(&mut all, line, &clock)?;
     let mut read = Read {
-        line,
         known,
         clock: &clock,
         understood: Vec::new(),
@@ -100,12 +99,11 @@ pub(super) fn clock(known: &Vocabulary, now: Moment) -> Result<Clock, Misread> {
 /// The things that the pieces of a line say.
 fn things_of<'p>(
     pieces: &'p [Piece<'p>],
-    line: &'p str,
     known: &'p Vocabulary,
     clock: &'p Clock,
 ) -> Result<Vec<Thing<'p>>, Misread> {
     let mut all = Vec::new();
-    for (index, piece) in pieces.iter().enumerate() {
+    for piece in pieces {
         let whole = |mut misread: Misread| {
             misread.mend.thing.get_or_insert(piece.span);
             misread
@@ -115,22 +113,11 @@ fn things_of<'p>(
         }
         readable(&piece.words, clock)?;
         let items = items(&piece.words, known, clock).map_err(whole)?;
-        let scene = scene_of(piece, line, known, clock);
+        let scene = Scene::now(known, clock);
         let things = things(&items, piece, &scene).map_err(whole)?;
-        all.extend(things.into_iter().map(|thing| Thing { piece: index, ..thing }));
+        all.extend(things);
     }
     Ok(all)
-}
-
-/// A piece as it stands in the line, said of now.
-pub(super) fn scene_of<'s>(
-    piece: &Piece,
-    line: &'s str,
-    known: &'s Vocabulary,
-    clock: &'s Clock,
-) -> Scene<'s> {
-    let (at, date, span) = (clock.now, clock.civil.date(), piece.span);
-    Scene { line, span, known, clock, at, date, parts: known.parts_on(date) }
 }
 
 /// What was said before, by someone who begins with `no` or `sorry`: what is put right there stays
@@ -148,7 +135,6 @@ fn aside(words: &[Word], line: &str) -> Misread {
 
 /// What has been read of the line so far.
 struct Read<'k> {
-    line: &'k str,
     known: &'k Vocabulary,
     clock: &'k Clock,
     understood: Vec<Understood>,
@@ -200,8 +186,8 @@ impl Read<'_> {
         }
         let date = self.known.zone.date(at);
         let parts = self.known.parts_on(date);
-        let (line, span, known, clock) = (self.line, thing.span, self.known, self.clock);
-        let scene = Scene { line, span, known, clock, at, date, parts };
+        let (known, clock) = (self.known, self.clock);
+        let scene = Scene { known, clock, at, date, parts };
         let said = clause::read(&thing.items, &scene)?;
         let words: Vec<&Item> = thing.items.iter().collect();
         let will = |item: &Item| item.words.iter().any(|w| w.tense == Tense::Will);
@@ -359,7 +345,8 @@ impl Read<'_> {
             }
             if let Some((other, activity)) = self.twice(new) {
                 let (one, same) = (self.spans[other], said(span));
-                let message = format!("twice, or said twice? Write `2 times {activity}` or `{activity}`");
+                let message =
+                    format!("twice, or said twice? Write `2 times {activity}` or `{activity}`");
                 let misread = Misread::new(span.0, span.1, &same, message);
                 let over = (one.0.min(span.0), span.1.max(one.1));
                 let misread = misread.write_over(over, format!("{activity} twice"));

@@ -39,8 +39,6 @@ pub(super) struct Thing<'p> {
     pub remark: Option<&'p Word<'p>>,
     /// Its characters, without the time in front.
     pub span: (usize, usize),
-    /// The piece of the line that says it.
-    pub piece: usize,
 }
 
 impl<'p> Thing<'p> {
@@ -96,7 +94,6 @@ pub(super) fn things<'p>(
             until: None,
             remark: None,
             span,
-            piece: 0,
         }]);
     }
     let edge = |item: &Item| matches!(item.is, Is::Time(_) | Is::Until(_) | Is::Remark);
@@ -156,7 +153,7 @@ fn thing<'p>(items: &[Item<'p>], joint: Joint, before: When) -> Result<Thing<'p>
     let (start, mut end) = span(items);
     // A remark ends with its parenthesis.
     end += usize::from(remark.is_some());
-    Ok(Thing { items: kept, joint, before, own, until, remark, span: (start, end), piece: 0 })
+    Ok(Thing { items: kept, joint, before, own, until, remark, span: (start, end) })
 }
 
 /// Times that stand together, as one.

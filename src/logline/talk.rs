@@ -1,0 +1,113 @@
+//! Talk: clauses and lines in which nothing of the van is known, and what they may say of what
+//! stands beside them.
+
+use super::cores::is_known;
+use super::item::{Is, Item};
+use super::lexicon::{Hedge, lexicon};
+use super::time;
+use super::word::Word;
+
+/// Whether a line with nothing known in it tells of something, and puts nothing right.
+pub(super) fn is_talk(line: &str) -> bool {
+    let words = lows(line);
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    let mends = ["mends", "wait", "scrap"].iter().any(|list| lexicon().begins(list, &words) > 0);
+    let refers = words.iter().any(|w| is_of("refers", w)) && words.len() < 7;
+    let share = ["half", "third", "quarter", "full", "empty"];
+    let refers = refers || words.iter().any(|w| share.contains(w));
+    let says = words.iter().filter(|w| !is_small(w)).count();
+    words.len() > 1 && says > 0 && !mends && !refers && !line.contains('?')
+}
+
+/// Whether words say nothing.
+pub(super) fn is_filler(words: &[&str]) -> bool {
+    let mut at = 0;
+    while at < words.len() {
+        match lexicon().begins("filler", &words[at..]) {
+            0 => return false,
+            taken => at += taken,
+        }
+    }
+    true
+}
+
+/// Whether a word says nothing by itself.
+fn is_small(word: &str) -> bool {
+    ["filler", "unsure", "people", "subject", "aside"].iter().any(|list| is_of(list, word))
+        || lexicon().knows(word)
+}
+
+pub(super) fn lows(text: &str) -> Vec<String> {
+    let edge = |c: char| !c.is_alphanumeric();
+    let words =
+        text.split_whitespace().map(|w| w.trim_matches(edge).to_lowercase().replace('’', "'"));
+    words.filter(|w| !w.is_empty()).collect()
+}
+
+pub(super) fn is_of(list: &str, word: &str) -> bool {
+    lexicon().begins(list, &[word]) == 1
+}
+
+pub(super) fn stem(word: &str) -> &str {
+    word.strip_suffix("'s").unwrap_or(word)
+}
+
+pub(super) fn is_digit(word: &Word) -> bool {
+    word.low.contains(|c: char| c.is_ascii_digit())
+}
+
+/// What a clause without a core tells of itself, and of what stands beside it.
+pub(super) struct Tells {
+    /// Whether something in it is of the van; a number may be.
+    pub known: bool,
+    /// Whether it can change nothing in what stands beside it.
+    pub harmless: bool,
+    /// Whether it says of the others when they were, or that they were not.
+    pub denies: bool,
+    /// Whether a time in it is said of what it tells itself.
+    pub own_time: bool,
+    /// Whether it names what may have been cooked, and nothing else.
+    pub meal: bool,
+}
+
+/// What the clause `text` of these items tells.
+pub(super) fn tells(items: &[Item], text: &str) -> Tells {
+    let words = lows(text);
+    let is = |list: &str| words.iter().any(|w| is_of(list, stem(w)));
+    let hedge = |how: Hedge| items.iter().any(|item| matches!(item.is, Is::Hedge(h) if h == how));
+    let of_van = |item: &Item| is_known(item) || item.words.iter().any(is_digit);
+    let money = (is("money") || text.contains(['€', '£', '$']))
+        && !items.iter().any(|item| matches!(item.is, Is::Name(_) | Is::Verb(_)));
+    let all: Vec<&str> = words.iter().map(String::as_str).collect();
+    let times = items.iter().filter(|item| item.is_time()).count();
+    // `to mum's friday to sunday` tells of who is aboard.
+    let known = items.iter().any(of_van) || times > 1;
+    let finite = |from: usize| words.iter().skip(from).any(|w| is_of("finite", w));
+    // What is still to be done takes nothing back; nor does how it was.
+    let wanted = words.len() > 3 && is("wanted");
+    let owned = words.iter().skip(1).any(|w| w.ends_with("'s"));
+    let so = words.first().is_some_and(|w| is_of("so", w)) && !owned;
+    let open = |(at, w): (usize, &String)| {
+        let listed = ["unsure", "undone", "elsewhere"].iter().any(|list| is_of(list, stem(w)));
+        let excused = wanted && time::is_time_word(w) || so && at == 0;
+        listed && !excused || w.contains(|c: char| c.is_ascii_digit())
+    };
+    let small = |item: &Item| match item.is {
+        Is::Other | Is::Mark(_) | Is::Amount(_) => true,
+        Is::Hedge(_) | Is::Time(_) => wanted,
+        _ => false,
+    };
+    let quiet = !known && items.iter().all(small) && !words.iter().enumerate().any(open);
+    let harmless = money || is_filler(&all) || quiet;
+    let timed = times > 0 || is("when");
+    let apart = hedge(Hedge::Not) && words.iter().all(|w| is_small(w))
+        || hedge(Hedge::Odd) && words.len() < 4;
+    let hedged = items.iter().any(|item| matches!(item.is, Is::Hedge(_)));
+    Tells {
+        known,
+        harmless,
+        denies: !harmless && (timed && !wanted && !hedge(Hedge::Doubt) || apart),
+        own_time: timed && finite(1) && !(known || so || is("reads") || hedge(Hedge::Not)),
+        meal: is("meals") && words.len() < 9 && !(known || hedged || is("elsewhere") || finite(2)),
+    }
+}

@@ -27,7 +27,7 @@ pub fn run(words: &[String], context: &mut Context, out: &mut Output) -> Command
     context.after_saving(out);
     gaps::tell_places(&contents, out);
     if let Heard::Said(said) = &heard {
-        logline::consequences(said, &known).iter().for_each(|told| out.say(told));
+        logline::consequences(&line, said, &known).iter().for_each(|told| out.say(told));
     }
     let ids = list(&saved, |entry| entry.id.to_string());
     let value = object!(saved; schema = "waystock.log/1", saved = echo, ids = ids);

@@ -145,7 +145,7 @@ impl Run<'_> {
             Kind::Level => !(first.is_of(WHEN) || plain && done),
             Kind::Use if plain => core.past && !done,
             Kind::Use => (!core.is_weak() || first.is_of("for")) && !first.is_of(WHERE),
-            Kind::Done => !first.is_of("of from"),
+            Kind::Done => !first.is_mark(&["of"]),
         }
     }
 }

@@ -66,7 +66,8 @@ fn says_more(one: &Understood, other: &Understood, known: &Vocabulary) -> bool {
             let counted = is_counted(&once.unit) && once.amount.milli() == 1000;
             let parts = known.parts_on(known.zone.date(one.at));
             let each = parts.activity(activity).is_some_and(|(_, a)| a.per == Per::Person);
-            activity == again && counted && (count.amount.milli() > 1000 || !each)
+            let twice = !each && (one.note.is_some() || other.note.is_some());
+            activity == again && counted && (count.amount.milli() > 1000 || twice)
         }
         _ => false,
     }
@@ -85,8 +86,8 @@ fn time_first(said: &Understood) -> bool {
 
 /// What an emptying with an amount leaves behind, one sentence for each: `grey: 10 L out, about
 /// 53 L left`. Nothing where the level is not known. Then what the drives leave out, and whether all
-/// of it is a note.
-pub fn consequences(understood: &[Understood], vocabulary: &Vocabulary) -> Vec<String> {
+/// of `line` became a note that it did not say it was.
+pub fn consequences(line: &str, understood: &[Understood], vocabulary: &Vocabulary) -> Vec<String> {
     let told = understood.iter().filter_map(|said| {
         let Event::Empty { stock: name, amount: Some(amount), after: None } = &said.event else {
             return None;
@@ -103,7 +104,9 @@ pub fn consequences(understood: &[Understood], vocabulary: &Vocabulary) -> Vec<S
         Some(format!("{name}: {amount} out, about {left} left (if none is: `emptied {name}`)"))
     });
     let note = |said: &Understood| matches!(said.event, Event::Note(_));
-    let noted = understood.iter().all(note).then(|| "a note; nothing is counted".to_string());
+    let plainly = line.trim_start().to_lowercase().starts_with("note");
+    let noted =
+        (!plainly && understood.iter().all(note)).then(|| "a note; nothing is counted".to_string());
     told.chain(driven::left_out(understood, vocabulary)).chain(noted).collect()
 }
 

@@ -63,7 +63,8 @@ pub(super) fn read(
 /// Settles what the parts of a line say of each other, and whether one of them may be a meal.
 fn settle(parts: &mut [Part], known: &Vocabulary) -> bool {
     // What was eaten beside a meal that is told is no other meal.
-    let cooked = parts.iter().any(|part| part.known && is_meal(&part.text, known));
+    let told = |part: &Part| is_meal(&part.text, known) || is_meal(&part.note, known);
+    let cooked = parts.iter().any(|part| !part.meal && told(part));
     let meal = parts.iter().position(|part| part.meal).filter(|_| !cooked);
     for (at, part) in parts.iter_mut().enumerate().filter(|(_, part)| part.meal) {
         match meal == Some(at) {

@@ -116,6 +116,8 @@ pub(super) fn items<'p>(
             Kind::Hedge(how) => (Is::Hedge(how), 1),
             Kind::Ask(ways) => (Is::Ask(ways), 1),
             Kind::Plain if is_level(rest, &items) => (Is::Mark("at"), 1),
+            // `drove 142 km in 2 h` is no time to come.
+            Kind::Plain if rest[0].is("in") && is_far(&items) => (Is::Mark("in"), 1),
             Kind::Plain => bare(rest, known, clock)?,
             Kind::Quoted | Kind::Text => (Is::Other, 1),
         };
@@ -144,6 +146,12 @@ pub(super) fn items<'p>(
         }
     }
     Ok(items)
+}
+
+/// Whether a drive and its distance have just been said.
+fn is_far(items: &[Item]) -> bool {
+    let far = |item: &Item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if q.unit.factor_to(&Unit::Kilometre, None).is_some());
+    items.last().is_some_and(far) && items.iter().any(|item| item.is_verb(&["drove"]))
 }
 
 /// `battery at 20`: no hour, behind a stock of which nothing else is told.

@@ -36,12 +36,17 @@ pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Opti
     let late = |w: &Word| w.low.parse::<u32>().is_ok_and(|hour| (13..24).contains(&hour));
     let dial = !words[from..].iter().any(late);
     let at = |said: &[Word], limit: Moment| {
+        // `half four` is half past four.
+        let (said, minutes) = match said {
+            [half, hour] if half.is("half") => (std::slice::from_ref(hour), 30),
+            said => (said, 0),
+        };
         if let [hour] = said
             && let Some(hour) = hour.low.parse::<u32>().ok().filter(|hour| *hour < 24)
         {
             let both = [hour, hour + 12];
             let halves = if dial && (1..12).contains(&hour) { &both[..] } else { &both[..1] };
-            return last_before(limit, halves, clock);
+            return last_before(limit, (halves, minutes), clock);
         }
         let head = Word { low: "at".into(), ..words[from].clone() };
         let with = [&[head], said].concat();
@@ -50,7 +55,16 @@ pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Opti
     };
     let rest = &words[from + 1..];
     let to = rest.iter().position(|w| w.is("to") || w.is("until"));
-    let ends = to.map_or(Some(clock.now), |to| at(&rest[to + 1..], clock.now))?;
+    // What stands behind the end is a remark.
+    let end = |to: usize| {
+        let behind = &rest[to + 1..];
+        (1..=behind.len()).rev().find_map(|n| Some((at(&behind[..n], clock.now)?, &behind[n..])))
+    };
+    let (ends, beside) = to.map_or(Some((clock.now, &rest[..0])), end)?;
+    if beside.iter().any(|w| w.is_numeric() || w.kind != Kind::Plain) {
+        return None;
+    }
+    let rest = &rest[..rest.len() - beside.len()];
     let mut begins = at(&rest[..to.unwrap_or(rest.len())], ends - Duration::minutes(1))?;
     let over_night = ends <= begins;
     if over_night {
@@ -67,14 +81,16 @@ pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Opti
     let shown = |said: &[Word]| said.iter().any(|w| w.low.contains(':') || w.is_any(&["am", "pm"]));
     let today = clock.zone.date(ends) == clock.civil.date() && !over_night;
     let sure = today && to.is_some_and(|to| shown(&rest[..to]) && shown(&rest[to + 1..]));
-    asked(long.replace(" 0 min", "").replace(" 0 h", ""), sure)
+    let beside = beside.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+    let beside = if beside.is_empty() { beside } else { format!(" ({beside})") };
+    asked(long.replace(" 0 min", "").replace(" 0 h", "") + &beside, sure)
 }
 
 /// The last time before `limit` that clocks showed one of these hours.
-fn last_before(limit: Moment, hours: &[u32], clock: &Clock) -> Option<Moment> {
+fn last_before(limit: Moment, (hours, minutes): (&[u32], u32), clock: &Clock) -> Option<Moment> {
     let today = clock.zone.date(limit);
     let days = [Some(today), today.pred_opt()].into_iter().flatten();
-    let all = days.flat_map(|day| hours.iter().map(move |hour| day.and_time(time(*hour, 0))));
+    let all = days.flat_map(|day| hours.iter().map(move |hour| day.and_time(time(*hour, minutes))));
     all.map(|at| clock.zone.moment(at)).filter(|at| *at <= limit).max()
 }
 

@@ -193,7 +193,12 @@ fn no_name(things: &[Thing], at: usize) -> Result<(), Misread> {
         return Ok(());
     }
     let measured = verb.filter(|verb| verb.is_verb(&["drove", "shore", "generator", "charged"]));
-    let again = match (measured, named, one.service()) {
+    // `put 20 l diesel in, gauge says half now`.
+    let share = matches!(amount, Said::Share { .. })
+        || amount.quantity().is_some_and(|q| q.unit == Unit::Percent);
+    let level = !open && share && !mended && !other.own.is_empty() | !other.before.is_empty();
+    let service = one.service().filter(|_| !level);
+    let again = match (measured, named, service) {
         (Some(verb), None, _) => format!("{} {amount_text}", verb.words[0].low),
         (_, Some(name), Some(verb)) => {
             let to = if left || has("to") { " to" } else { "" };
@@ -206,7 +211,7 @@ fn no_name(things: &[Thing], at: usize) -> Result<(), Misread> {
         _ => return Ok(()),
     };
     let message = "of what came before it? Say it with its name";
-    let over = mended || left && one.service().is_some() || open;
+    let over = mended || left && service.is_some() || open;
     let start = if over { one.span.0 } else { other.span.0 };
     let times = if over && other.own.is_empty() { &one.own } else { &other.own };
     let misread = Misread::new(start, other.span.1, &amount_text, message);
@@ -220,7 +225,8 @@ fn no_name(things: &[Thing], at: usize) -> Result<(), Misread> {
     let timed = !other.own.is_empty() || !other.before.is_empty();
     let measured = amount.quantity().filter(|q| q.unit != Unit::Percent).is_some();
     let share = matches!(amount, Said::Share { .. });
-    let sure = match one.service() {
+    let sure = match service {
+        _ if level => true,
         // `emptied grey, it was 40 L`.
         Some(_) => open && measured && !(mended || left || timed || share || has("to")),
         // `the water is low, a quarter`; `battery at 41 this morning, now 88`.

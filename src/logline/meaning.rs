@@ -20,7 +20,7 @@ use crate::domain::unit::Unit;
 /// Small words beside an activity.
 const OF_USES: &str = "x times of another about at by each both us we all to only more";
 /// Small words beside a level.
-const OF_LEVELS: &str = "to-full of at to about by left gone in only x times all up we with";
+const OF_LEVELS: &str = "to-full for of at to about by left gone in only x times all up we with";
 const OF_SERVICES: &str = "of to in into with by out up away completely about more to-full left all from it \
     we only for both on";
 
@@ -342,6 +342,9 @@ const UNKNOWN: &str = "no such activity, stock or word here";
 /// The misread for a thing that names nothing.
 fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
     let all: Vec<&Item> = bag.items.iter().filter(|i| !matches!(i.is, Is::Remark)).collect();
+    if let Some(misread) = people::by_name(bag) {
+        return misread;
+    }
     let Some(amount) = bag.amounts.first() else {
         let first = bag.items.iter().find(|item| !item.is_time());
         let message = UNKNOWN;

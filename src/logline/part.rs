@@ -94,7 +94,8 @@ impl Clause<'_> {
         let plain = !items.iter().any(strange) && Bag::of(&items).strays.is_empty();
         if plain && items.iter().any(is_known) || items.iter().all(Item::is_time) {
             let amount = |item: &Item| !matches!(item.is, Is::Name(_) | Is::Verb(_) | Is::Place);
-            return Part { amount: items.iter().all(amount), ..self.kept() };
+            let known = !items.iter().all(Item::is_time);
+            return Part { amount: known && items.iter().all(amount), known, ..self.kept() };
         }
         let outlook = |item: &Item| item.is_verb(&["outlook"]);
         if items.iter().any(outlook) && !words.iter().any(is_digit) {

@@ -65,6 +65,10 @@ pub(super) fn prepared<'a>(
     let last = pieces.len();
     let mut rather: Vec<Word> = Vec::new();
     for (at, Piece { words, joint, span }) in pieces.into_iter().enumerate() {
+        // `right to the brim, phew`.
+        if at > 0 && speech::is_filler(&words) {
+            continue;
+        }
         if speech::is_aside(&words) {
             if at == 0 || at + 1 == last {
                 return Err(aside(&words, line));
@@ -319,7 +323,9 @@ impl Read<'_> {
         let (activity, at) = once(new)?;
         let parts = self.known.parts_on(self.known.zone.date(at));
         parts.activity(activity).filter(|(_, activity)| activity.per != Per::Person)?;
-        let old = (0..new).find(|old| once(*old) == Some((activity, at)))?;
+        let told = |at: usize| self.understood[at].note.is_some();
+        let same = |old: &usize| once(*old) == Some((activity, at)) && (told(*old) || told(new));
+        let old = (0..new).find(same)?;
         Some((old, activity.clone()))
     }
 

@@ -45,6 +45,11 @@ pub(super) fn is_aside(words: &[Word]) -> bool {
     lexicon().begins("aside", &lows(words)) == words.len()
 }
 
+/// Whether these words say nothing, and put nothing right.
+pub(super) fn is_filler(words: &[Word]) -> bool {
+    lexicon().is_one("filler", &lows(words)) && !words.iter().any(|w| w.is_any(&["sorry", "no"]))
+}
+
 fn lows<'w>(words: &'w [Word]) -> Vec<&'w str> {
     words.iter().take_while(|w| w.kind == Kind::Plain).map(|w| w.low.as_str()).collect()
 }

@@ -83,6 +83,11 @@ pub(super) fn tells(items: &[Item], text: &str) -> Tells {
     // `to mum's friday to sunday` tells of who is aboard.
     let known = items.iter().any(of_van) || times > 1;
     let finite = |from: usize| words.iter().skip(from).any(|w| is_of("finite", w));
+    // `tuesday we have to be there` holds for what follows.
+    let now =
+        |w: &String| "is are am has have do does says looks feels seems".split(' ').any(|n| n == w);
+    let past = words.iter().skip(1).any(|w| is_of("finite", w) && !now(w))
+        && !items.first().is_some_and(Item::is_time);
     // What is still to be done takes nothing back; nor does how it was.
     let wanted = words.len() > 3 && is("wanted");
     let owned = words.iter().skip(1).any(|w| w.ends_with("'s"));
@@ -99,15 +104,24 @@ pub(super) fn tells(items: &[Item], text: &str) -> Tells {
     };
     let quiet = !known && items.iter().all(small) && !words.iter().enumerate().any(open);
     let harmless = money || is_filler(&all) || quiet;
-    let timed = times > 0 || is("when");
+    let today = |item: &Item| item.is_time() && item.words[0].is("today");
+    let timed = items.iter().any(|item| item.is_time() && !today(item))
+        || words.iter().any(|w| is_of("when", w) && w != "today");
     let apart = hedge(Hedge::Not) && words.iter().all(|w| is_small(w))
-        || hedge(Hedge::Odd) && words.len() < 4;
+        || hedge(Hedge::Odd)
+            && words.len() < 4
+            && !items.iter().any(|i| matches!(i.is, Is::Name(_)));
+    // A clause of its own tells when it was itself.
+    let clause = (finite(0) || words.first().is_some_and(|w| is_of("subject", w))) && !so;
+    let clause = clause && !items.first().is_some_and(Item::is_time);
+    let one = |item: &Item| matches!(item.is, Is::Amount(_)) && item.words[0].is("1");
+    let more = items.iter().any(|item| of_van(item) && !one(item));
     let hedged = items.iter().any(|item| matches!(item.is, Is::Hedge(_)));
     Tells {
         known,
         harmless,
-        denies: !harmless && (timed && !wanted && !hedge(Hedge::Doubt) || apart),
-        own_time: timed && finite(1) && !(known || so || is("reads") || hedge(Hedge::Not)),
-        meal: is("meals") && words.len() < 9 && !(known || hedged || is("elsewhere") || finite(2)),
+        denies: !harmless && (timed && !(wanted || clause || hedge(Hedge::Doubt)) || apart),
+        own_time: timed && past && !(known || so || is("reads") || hedge(Hedge::Not)),
+        meal: is("meals") && words.len() < 9 && !(more || hedged || is("elsewhere") || finite(2)),
     }
 }

@@ -5,7 +5,7 @@ use super::bag::Bag;
 use super::item::{Item, at_items};
 use super::misread::{Misread, example};
 use super::scene::{Meant, SaidThing, Scene};
-use super::word::{Kind, Word};
+use super::word::{Kind, Word, text};
 use crate::domain::{Amount, ChargeSource, Event, Quantity, Spot, Unit};
 
 /// The longest drive or charge in one entry, in hours.
@@ -100,6 +100,14 @@ fn measured(verb: &str, bag: &Bag, scene: &Scene) -> Result<Event, Misread> {
     let Some(first) = bag.amounts.first() else {
         let message = format!("{asks} Write `{verb} {}` or `{verb} {}`", like[0], like[1]);
         let misread = at_items(&bag.verbs, message);
+        // `plugged in at noon`: until now.
+        let minutes = (scene.clock.now - scene.at).num_minutes();
+        if verb == "shore" && (1..=24 * 60).contains(&minutes) {
+            let (h, min) = (minutes / 60, minutes % 60);
+            let long = format!("{h} h {min} min");
+            let long = long.replace(" 0 min", "").replace(" 0 h", "");
+            return Err(misread.write_piece(format!("shore {}", example(&long))));
+        }
         return Err(misread.write_all(like.map(|span| format!("{verb} {}", example(span)))));
     };
     let words = first.item.words;
@@ -119,8 +127,11 @@ fn measured(verb: &str, bag: &Bag, scene: &Scene) -> Result<Event, Misread> {
         let message = "one or the other: hours (with minutes), or a distance, in one entry";
         let misread = at_items(&[first.item, second.item], message);
         return Err(match second.said.quantity() {
-            Some(more) if verb == "drove" => {
-                misread.write_piece(format!("drove {amount}, drove {more}"))
+            Some(_) if verb == "drove" => {
+                let more = text(second.item.words);
+                let mut misread = misread.write_piece(format!("drove {amount}, drove {more}"));
+                misread.mend.swaps[0].sure = bag.strays.is_empty();
+                misread
             }
             _ => misread,
         });
@@ -213,8 +224,11 @@ fn place_named(words: &[Word], verb: &str, scene: &Scene) -> Result<Event, Misre
         Some(place) => format!("{place}, or a new place? Write `camp {place}`, or `camp {new}`"),
         None => format!("no place that is known: write `camp {new}` for a new one"),
     };
-    // `back at work` names no place.
-    let named = !near.is_empty() || name.starts_with(char::is_uppercase);
+    // `back at work`, `we're in luck` name no place.
+    let verb = verb.to_lowercase();
+    let came = ["arrived", "parked", "moved", "now", "stopped", "drove", "set", "spent"];
+    let named =
+        !near.is_empty() || name.starts_with(char::is_uppercase) || came.contains(&verb.as_str());
     let misread = near.into_iter().fold(Misread::over(words, message), Misread::write);
     Err(if named { misread.write(new) } else { misread })
 }

@@ -109,6 +109,11 @@ impl<'a> Lexer<'a, '_> {
         let in_camp = self.camp().is_some();
         match c {
             ',' => self.comma(),
+            // `18%!! need water`: the end of a sentence.
+            '!' if !in_camp => {
+                self.at += 1;
+                self.part(Joint::Comma);
+            }
             ';' => {
                 self.at += 1;
                 self.part(Joint::Comma);
@@ -120,7 +125,7 @@ impl<'a> Lexer<'a, '_> {
             }
             '"' => self.enclosed('"', Kind::Quoted, "the closing quote is missing")?,
             '(' => self.enclosed(')', Kind::Remark, "the closing parenthesis is missing")?,
-            '=' | '~' | '!' if !in_camp => self.at += 1,
+            '=' | '~' if !in_camp => self.at += 1,
             '-' if self.peek(1).is_none_or(char::is_whitespace) && !in_camp => {
                 let after_number = self.words.last().is_some_and(Word::is_numeric);
                 match after_number {

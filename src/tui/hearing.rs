@@ -44,7 +44,7 @@ pub fn understand(known: &Vocabulary, now: Moment, line: &str) -> Result<Underst
     let heard = logline::heard(line, known, now).map_err(misread)?;
     let mut echo = heard.echo(known, now);
     if let logline::Heard::Said(said) = &heard {
-        for left in logline::consequences(said, known) {
+        for left in logline::consequences(line, said, known) {
             echo += &format!("; {left}");
         }
     }

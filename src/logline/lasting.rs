@@ -61,7 +61,8 @@ pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Opti
         (1..=behind.len()).rev().find_map(|n| Some((at(&behind[..n], clock.now)?, &behind[n..])))
     };
     let (ends, beside) = to.map_or(Some((clock.now, &rest[..0])), end)?;
-    if beside.iter().any(|w| w.is_numeric() || w.kind != Kind::Plain) {
+    let counts = |w: &Word| w.is_numeric() || known.unit_named(&w.low).is_some();
+    if beside.iter().any(|w| counts(w) || w.kind != Kind::Plain) {
         return None;
     }
     let rest = &rest[..rest.len() - beside.len()];

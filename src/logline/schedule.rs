@@ -65,11 +65,11 @@ pub(super) fn prepared<'a>(
     let last = pieces.len();
     let mut rather: Vec<Word> = Vec::new();
     for (at, Piece { words, joint, span }) in pieces.into_iter().enumerate() {
-        // `right to the brim, phew`.
-        if at > 0 && speech::is_filler(&words) {
-            continue;
-        }
         if speech::is_aside(&words) {
+            // `right to the brim, phew`.
+            if at > 0 && speech::is_filler(&words) {
+                continue;
+            }
             if at == 0 || at + 1 == last {
                 return Err(aside(&words, line));
             }

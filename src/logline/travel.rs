@@ -102,7 +102,7 @@ fn measured(verb: &str, bag: &Bag, scene: &Scene) -> Result<Event, Misread> {
         let misread = at_items(&bag.verbs, message);
         // `plugged in at noon`: until now.
         let minutes = (scene.clock.now - scene.at).num_minutes();
-        if verb == "shore" && (1..=24 * 60).contains(&minutes) {
+        if verb == "shore" && (1..=16 * 60).contains(&minutes) {
             let (h, min) = (minutes / 60, minutes % 60);
             let long = format!("{h} h {min} min");
             let long = long.replace(" 0 min", "").replace(" 0 h", "");
@@ -129,9 +129,7 @@ fn measured(verb: &str, bag: &Bag, scene: &Scene) -> Result<Event, Misread> {
         return Err(match second.said.quantity() {
             Some(_) if verb == "drove" => {
                 let more = text(second.item.words);
-                let mut misread = misread.write_piece(format!("drove {amount}, drove {more}"));
-                misread.mend.swaps[0].sure = bag.strays.is_empty();
-                misread
+                misread.write_piece(format!("drove {amount}, drove {more}"))
             }
             _ => misread,
         });

@@ -4,7 +4,7 @@ use super::amounts::Said;
 use super::cores::{COMMON, Core, Kind};
 use super::item::{Is, Item};
 use super::lexicon::{Hedge, lexicon};
-use super::talk::{is_digit, is_filler, is_of, stem};
+use super::listed::{is_digit, is_filler, is_of, stem};
 use super::word::Word;
 
 /// Words that say when, with what stands behind them.

@@ -5,8 +5,8 @@ use super::bag::{Bag, ends_done, is_done_word};
 use super::clause;
 use super::cut;
 use super::item::{Is, Item};
+use super::listed::is_of;
 use super::scene::{SaidThing, Scene};
-use super::talk::is_of;
 use super::word::Word;
 use crate::domain::entry::Event;
 

@@ -3,12 +3,13 @@
 //! it are a remark beside it. Where they can change it, the core is offered and the line asked back.
 //! A clause in which nothing is known is talk, and noted.
 
+use super::listed::lows;
 use super::misread::Misread;
 use super::moment::Clock;
 use super::part::{Clause, MEAL, Part};
+use super::prepared::prepared;
 use super::scene::Scene;
-use super::schedule::prepared;
-use super::talk::{is_talk, lows};
+use super::talk::is_talk;
 use super::vocabulary::Vocabulary;
 use super::words::{Joint, Piece};
 

@@ -4,8 +4,8 @@
 use super::free::{self, Free, noted};
 use super::lexicon::{Sense, lexicon};
 use super::misread::{EXAMPLE, Misread, Offer, Swap, Understood};
-use super::schedule;
 use super::vocabulary::Vocabulary;
+use super::{prepared, schedule};
 use crate::domain::time::Moment;
 use std::cell::Cell;
 
@@ -163,7 +163,7 @@ impl Search<'_> {
     }
 
     fn free(&self, line: &str, misread: &Misread) -> Option<Free> {
-        let clock = schedule::clock(self.known, self.now).ok()?;
+        let clock = prepared::clock(self.known, self.now).ok()?;
         free::read(line, misread, self.known, &clock)
     }
 

@@ -35,24 +35,7 @@ pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Opti
     // An hour past noon on the clock shows that the other one is of that clock, too.
     let late = |w: &Word| w.low.parse::<u32>().is_ok_and(|hour| (13..24).contains(&hour));
     let dial = !words[from..].iter().any(late);
-    let at = |said: &[Word], limit: Moment| {
-        // `half four` is half past four.
-        let (said, minutes) = match said {
-            [half, hour] if half.is("half") => (std::slice::from_ref(hour), 30),
-            said => (said, 0),
-        };
-        if let [hour] = said
-            && let Some(hour) = hour.low.parse::<u32>().ok().filter(|hour| *hour < 24)
-        {
-            let both = [hour, hour + 12];
-            let halves = if dial && (1..12).contains(&hour) { &both[..] } else { &both[..1] };
-            return last_before(limit, (halves, minutes), clock);
-        }
-        let head = Word { low: "at".into(), ..words[from].clone() };
-        let with = [&[head], said].concat();
-        let when = phrase(&with, clock).or_else(|| phrase(said, clock))?;
-        when.resolve(clock, Looks::Back).ok()
-    };
+    let at = |said: &[Word], limit: Moment| shown_at(&words[from], said, (limit, dial), clock);
     let rest = &words[from + 1..];
     let to = rest.iter().position(|w| w.is("to") || w.is("until"));
     // What stands behind the end is a remark.
@@ -85,6 +68,31 @@ pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Opti
     let beside = beside.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
     let beside = if beside.is_empty() { beside } else { format!(" ({beside})") };
     asked(long.replace(" 0 min", "").replace(" 0 h", "") + &beside, sure)
+}
+
+/// When clocks showed what is said behind `head`, before `limit`; on a `dial` either half of a day.
+fn shown_at(
+    head: &Word,
+    said: &[Word],
+    (limit, dial): (Moment, bool),
+    clock: &Clock,
+) -> Option<Moment> {
+    // `half four` is half past four.
+    let (said, minutes) = match said {
+        [half, hour] if half.is("half") => (std::slice::from_ref(hour), 30),
+        said => (said, 0),
+    };
+    if let [hour] = said
+        && let Some(hour) = hour.low.parse::<u32>().ok().filter(|hour| *hour < 24)
+    {
+        let both = [hour, hour + 12];
+        let halves = if dial && (1..12).contains(&hour) { &both[..] } else { &both[..1] };
+        return last_before(limit, (halves, minutes), clock);
+    }
+    let head = Word { low: "at".into(), ..head.clone() };
+    let with = [&[head], said].concat();
+    let when = phrase(&with, clock).or_else(|| phrase(said, clock))?;
+    when.resolve(clock, Looks::Back).ok()
 }
 
 /// The last time before `limit` that clocks showed one of these hours.

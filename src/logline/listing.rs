@@ -188,7 +188,8 @@ fn no_name(things: &[Thing], at: usize) -> Result<(), Misread> {
     let named = one.items.iter().find(|item| matches!(item.is, Is::Name(_)));
     let verb = one.items.iter().find(|item| matches!(item.is, Is::Verb(_)));
     let open = !one.items.iter().any(|item| matches!(item.is, Is::Amount(_)));
-    let goes_on = mended || left || !other.own.is_empty() || !other.before.is_empty();
+    let timed = !other.own.is_empty() || !other.before.is_empty();
+    let goes_on = mended || left || timed;
     if !(goes_on || open && named.is_none_or(|name| name.stock().is_some())) {
         return Ok(());
     }
@@ -196,7 +197,7 @@ fn no_name(things: &[Thing], at: usize) -> Result<(), Misread> {
     // `put 20 l diesel in, gauge says half now`.
     let share = matches!(amount, Said::Share { .. })
         || amount.quantity().is_some_and(|q| q.unit == Unit::Percent);
-    let level = !open && share && !mended && !other.own.is_empty() | !other.before.is_empty();
+    let level = !open && share && !mended && timed;
     let service = one.service().filter(|_| !level);
     let again = match (measured, named, service) {
         (Some(verb), None, _) => format!("{} {amount_text}", verb.words[0].low),
@@ -215,31 +216,28 @@ fn no_name(things: &[Thing], at: usize) -> Result<(), Misread> {
     let start = if over { one.span.0 } else { other.span.0 };
     let times = if over && other.own.is_empty() { &one.own } else { &other.own };
     let misread = Misread::new(start, other.span.1, &amount_text, message);
-    let strange = one.items.iter().skip_while(|item| !matches!(item.is, Is::Other));
-    let strange: Vec<&str> = strange.flat_map(|item| item.words).map(|w| w.text).collect();
-    let beside = if over && !strange.is_empty() {
-        format!(" ({})", strange.join(" "))
-    } else {
-        String::new()
-    };
-    let timed = !other.own.is_empty() || !other.before.is_empty();
+    let beside = if over { strange_of(one) } else { String::new() };
     let measured = amount.quantity().filter(|q| q.unit != Unit::Percent).is_some();
-    let share = matches!(amount, Said::Share { .. });
     let sure = match service {
         _ if level => true,
         // `emptied grey, it was 40 L`.
         Some(_) => open && measured && !(mended || left || timed || share || has("to")),
         // `the water is low, a quarter`; `battery at 41 this morning, now 88`.
-        None => {
-            let level = named.is_some_and(|name| name.stock().is_some()) && verb.is_none();
-            level && (open || timed && !one.when().is_empty())
-        }
+        None if verb.is_some() || named.is_none_or(|name| name.stock().is_none()) => false,
+        None => open || timed && !one.when().is_empty(),
     };
     let sure = sure && beside.is_empty();
     let text = format!("{again} {}{beside}", times.words).replace("  ", " ");
     let mut misread = misread.write(text.trim());
     misread.mend.swaps.iter_mut().for_each(|swap| swap.sure = sure);
     Err(misread)
+}
+
+/// The strange words of a thing, as a remark.
+fn strange_of(thing: &Thing) -> String {
+    let strange = thing.items.iter().skip_while(|item| !matches!(item.is, Is::Other));
+    let strange: Vec<&str> = strange.flat_map(|item| item.words).map(|w| w.text).collect();
+    if strange.is_empty() { String::new() } else { format!(" ({})", strange.join(" ")) }
 }
 
 /// `guests until sunday, two of them`.

@@ -4,8 +4,8 @@
 use super::cores::is_known;
 use super::item::{Is, Item};
 use super::lexicon::{Hedge, lexicon};
+use super::listed::{is_digit, is_filler, is_of, is_small, lows, stem};
 use super::time;
-use super::word::Word;
 
 /// Whether a line with nothing known in it tells of something, and puts nothing right.
 pub(super) fn is_talk(line: &str) -> bool {
@@ -17,43 +17,6 @@ pub(super) fn is_talk(line: &str) -> bool {
     let refers = refers || words.iter().any(|w| share.contains(w));
     let says = words.iter().filter(|w| !is_small(w)).count();
     words.len() > 1 && says > 0 && !mends && !refers && !line.contains('?')
-}
-
-/// Whether words say nothing.
-pub(super) fn is_filler(words: &[&str]) -> bool {
-    let mut at = 0;
-    while at < words.len() {
-        match lexicon().begins("filler", &words[at..]) {
-            0 => return false,
-            taken => at += taken,
-        }
-    }
-    true
-}
-
-/// Whether a word says nothing by itself.
-fn is_small(word: &str) -> bool {
-    ["filler", "unsure", "people", "subject", "aside"].iter().any(|list| is_of(list, word))
-        || lexicon().knows(word)
-}
-
-pub(super) fn lows(text: &str) -> Vec<String> {
-    let edge = |c: char| !c.is_alphanumeric();
-    let words =
-        text.split_whitespace().map(|w| w.trim_matches(edge).to_lowercase().replace('’', "'"));
-    words.filter(|w| !w.is_empty()).collect()
-}
-
-pub(super) fn is_of(list: &str, word: &str) -> bool {
-    lexicon().begins(list, &[word]) == 1
-}
-
-pub(super) fn stem(word: &str) -> &str {
-    word.strip_suffix("'s").unwrap_or(word)
-}
-
-pub(super) fn is_digit(word: &Word) -> bool {
-    word.low.contains(|c: char| c.is_ascii_digit())
 }
 
 /// What a clause without a core tells of itself, and of what stands beside it.

@@ -1,0 +1,41 @@
+//! Words by the rows of the table that they stand in.
+
+use super::lexicon::lexicon;
+use super::word::Word;
+
+/// Whether words say nothing.
+pub(super) fn is_filler(words: &[&str]) -> bool {
+    let mut at = 0;
+    while at < words.len() {
+        match lexicon().begins("filler", &words[at..]) {
+            0 => return false,
+            taken => at += taken,
+        }
+    }
+    true
+}
+
+/// Whether a word says nothing by itself.
+pub(super) fn is_small(word: &str) -> bool {
+    ["filler", "unsure", "people", "subject", "aside"].iter().any(|list| is_of(list, word))
+        || lexicon().knows(word)
+}
+
+pub(super) fn lows(text: &str) -> Vec<String> {
+    let edge = |c: char| !c.is_alphanumeric();
+    let words =
+        text.split_whitespace().map(|w| w.trim_matches(edge).to_lowercase().replace('’', "'"));
+    words.filter(|w| !w.is_empty()).collect()
+}
+
+pub(super) fn is_of(list: &str, word: &str) -> bool {
+    lexicon().begins(list, &[word]) == 1
+}
+
+pub(super) fn stem(word: &str) -> &str {
+    word.strip_suffix("'s").unwrap_or(word)
+}
+
+pub(super) fn is_digit(word: &Word) -> bool {
+    word.low.contains(|c: char| c.is_ascii_digit())
+}

@@ -226,10 +226,9 @@ fn no_name(things: &[Thing], at: usize) -> Result<(), Misread> {
         None if verb.is_some() || named.is_none_or(|name| name.stock().is_none()) => false,
         None => open || timed && !one.when().is_empty(),
     };
-    let sure = sure && beside.is_empty();
     let text = format!("{again} {}{beside}", times.words).replace("  ", " ");
     let mut misread = misread.write(text.trim());
-    misread.mend.swaps.iter_mut().for_each(|swap| swap.sure = sure);
+    misread.mend.swaps.iter_mut().for_each(|swap| swap.sure = sure && beside.is_empty());
     Err(misread)
 }
 

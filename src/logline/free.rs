@@ -3,7 +3,7 @@
 //! it are a remark beside it. Where they can change it, the core is offered and the line asked back.
 //! A clause in which nothing is known is talk, and noted.
 
-use super::listed::lows;
+use super::listed::{is_of, lows};
 use super::misread::Misread;
 use super::moment::Clock;
 use super::part::{Clause, MEAL, Part};
@@ -40,6 +40,8 @@ pub(super) fn read(
     };
     let mut parts: Vec<Part> = pieces.iter().map(part).collect();
     let meal = settle(&mut parts, known);
+    let sentences: Vec<usize> = pieces.iter().map(|piece| sentence(piece, &letters)).collect();
+    alone(&mut parts, &sentences);
     let why = parts.iter().find_map(|part| part.open.clone());
     let whole = |sure: bool, why| Free { line: noted(line), sure, or_note: false, why };
     if parts.iter().all(|part| !part.known) {
@@ -85,6 +87,38 @@ fn settle(parts: &mut [Part], known: &Vocabulary) -> bool {
         }
     }
     meal.is_some()
+}
+
+/// The number of the sentence that a piece stands in.
+fn sentence(piece: &Piece, letters: &[char]) -> usize {
+    let before = &letters[..piece.span.0.min(letters.len())];
+    before.windows(2).filter(|w| ".!?".contains(w[0]) && w[1].is_whitespace()).count()
+}
+
+/// What says when it was, or that it was not, says so of itself where it names what no other part
+/// does, or cries `what a saturday`; else of its sentence, where that tells of more.
+fn alone(parts: &mut [Part], sentences: &[usize]) {
+    let count = parts.len();
+    for at in (0..count).filter(|at| parts[*at].denies).collect::<Vec<_>>() {
+        let others = || (0..count).filter(move |other| *other != at);
+        let here = |other: &usize| sentences[*other] == sentences[at];
+        let said = lows(&parts[at].note);
+        let all = said.iter().any(|w| is_of("unsure", w) || is_of("refers", w) && w != "not");
+        let told: Vec<String> = others().flat_map(|other| lows(&parts[other].text)).collect();
+        let same = |name: &String| told.iter().any(|w| w.contains(name.trim_end_matches('s')));
+        let names = &parts[at].names;
+        let named = !names.is_empty() && !names.iter().any(same) && !all;
+        let cries = said.first().is_some_and(|w| ["what", "such"].contains(&w.as_str()));
+        if named || cries && !others().any(|other| here(&other)) {
+            parts[at].denies = false;
+        } else if !all && others().any(|other| here(&other) && parts[other].known) {
+            parts[at].denies = false;
+            for part in others().filter(here) {
+                let text = std::mem::take(&mut parts[part].text);
+                parts[part].note = [text, std::mem::take(&mut parts[part].note)].join(" ");
+            }
+        }
+    }
 }
 
 /// What the grammar reads of the parts, and what is noted.

@@ -6,7 +6,7 @@ use super::lexicon::{Sense, lexicon};
 use super::misread::{EXAMPLE, Misread, Offer, Swap, Understood};
 use super::vocabulary::Vocabulary;
 use super::{prepared, schedule};
-use crate::domain::time::Moment;
+use crate::domain::{Event, Moment};
 use std::cell::Cell;
 
 /// The most lines that are offered.
@@ -51,6 +51,8 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
     if let Some(plain) = found.iter_mut().find(|way| way.sure) {
         return Ways::Plain(std::mem::take(&mut plain.said));
     }
+    // A time by itself is no part of a note, and nothing is told twice.
+    found.retain(|way| tells(&way.said));
     if (found.is_empty() || or_note && found.len() < MOST) && line.contains(char::is_alphanumeric) {
         search.tries.set(search.tries.get().max(1));
         if let Some((line, Ok(said))) = search.read(noted(line)) {
@@ -58,6 +60,15 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
         }
     }
     Ways::Open(found.iter().map(|way| search.offer(&way.line)).collect())
+}
+
+/// Whether an offer tells of something, and of nothing twice.
+fn tells(said: &[Understood]) -> bool {
+    let note = |said: &Understood| matches!(said.event, Event::Note(_));
+    let twice = |(at, one): (usize, &Understood)| {
+        said[..at].iter().any(|other| other.event == one.event && other.at == one.at)
+    };
+    !said.iter().all(note) && !said.iter().enumerate().any(twice)
 }
 
 /// A line that would be saved, with its examples marked, and what it says.

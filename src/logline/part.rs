@@ -7,7 +7,7 @@ use super::clause;
 use super::cores::{Core, Kind, cores, is_known};
 use super::item::{Is, Item, at_items, items};
 use super::lasting::lasting;
-use super::listed::is_digit;
+use super::listed::{is_digit, lows};
 use super::misread::Misread;
 use super::scene::Scene;
 use super::talk::{Tells, tells};
@@ -35,6 +35,8 @@ pub(super) struct Part {
     pub known: bool,
     /// Whether it says of the others when they were, or that they were not.
     pub denies: bool,
+    /// The words of what it names of the van.
+    pub names: Vec<String>,
     /// Whether it names what may have been cooked.
     pub meal: bool,
     /// Whether it says how much, and not of what.
@@ -147,8 +149,10 @@ impl Clause<'_> {
         let other = |item: &Item| matches!(item.is, Is::Verb(_) | Is::Amount(_) | Is::Hedge(_));
         let name = name.filter(|_| !items.iter().any(other));
         let name = name.map(|item| self.slice(item.start(), item.end()));
+        let named = items.iter().filter(|item| matches!(item.is, Is::Name(_) | Is::Ask(_)));
+        let names = named.flat_map(|item| item.words).flat_map(|w| lows(w.text)).collect();
         let Tells { denies, own_time, known, .. } = tells;
-        Part { denies, own_time, name, ..self.noted(open, known) }
+        Part { denies, names, own_time, name, ..self.noted(open, known) }
     }
 
     /// The cores, each with the words left over beside it.

@@ -6,7 +6,8 @@
 use super::bag::Bag;
 use super::item::{Is, Item, at_items, items};
 use super::lasting::lasting;
-use super::lexicon::Tense;
+use super::lexicon::{Hedge, Sense, Tense, lexicon};
+use super::listed::is_of;
 use super::misread::{Misread, Swap, Understood};
 use super::moment::{Clock, Looks, Untimely, When, after_days, night};
 use super::prepared::{clock, prepared};
@@ -354,7 +355,7 @@ fn looks(thing: &Thing) -> Looks {
     }
 }
 
-/// A number or a time in parentheses is no remark.
+/// A number or a time in parentheses is no remark; nor is `(planned)`, which takes the thing back.
 fn readable(words: &[Word], clock: &Clock) -> Result<(), Misread> {
     let Some(remark) = words.iter().skip(1).find(|w| w.kind == Kind::Remark) else { return Ok(()) };
     let inner = remark.text.trim();
@@ -363,6 +364,16 @@ fn readable(words: &[Word], clock: &Clock) -> Result<(), Misread> {
         .map(|text| Word { text, low: text.to_lowercase(), kind: Kind::Plain, ..remark.clone() })
         .collect();
     let number = bare.len() == 1 && bare[0].is_numeric();
+    let undone = |w: &Word| {
+        let not = lexicon().find([w.low.as_str()].into_iter());
+        is_of("undone", &w.low) || w.is("yet") || matches!(not, Some((Sense::Hedge(Hedge::Not), _)))
+    };
+    if !bare.is_empty() && bare.iter().all(undone) {
+        let message = "then it did not happen: only what did is written down";
+        let mut misread = Misread::new(remark.start - 1, remark.end + 1, inner, message);
+        misread.mend.thing = Some((words[0].start, remark.end + 1));
+        return Err(misread);
+    }
     if !number && phrase(&bare, clock).is_none() {
         return Ok(());
     }

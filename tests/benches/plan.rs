@@ -77,7 +77,7 @@ fn trips(c: &mut Criterion) {
     let demo = twenty_places();
     let basis = basis(&demo);
     let mut group = c.benchmark_group("stops, 20 places");
-    for days in [10, 30, 45] {
+    for days in [14, 30, 45] {
         let asked = TripRequest {
             days,
             confidence: 0.9,

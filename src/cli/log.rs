@@ -43,8 +43,13 @@ fn understand(
     known: Vocabulary,
     (now, seed): (Moment, u64),
 ) -> Result<(Vocabulary, Heard), Failure> {
-    let needs_levels =
-        |said: &Understood| matches!(said.event, Event::Empty { amount: Some(_), after: None, .. });
+    let needs_levels = |said: &Understood| {
+        matches!(
+            said.event,
+            Event::Empty { amount: Some(_), after: None, .. }
+                | Event::Fill { amount: Some(_), after: None, .. }
+        )
+    };
     match logline::heard(line, &known, now) {
         Ok(Heard::Said(said)) if said.iter().any(needs_levels) => {}
         Ok(heard) => return Ok((known, heard)),

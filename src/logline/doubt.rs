@@ -4,11 +4,24 @@ use super::misread::{Misread, Understood};
 use super::told;
 use super::units::in_stock_unit;
 use super::vocabulary::Vocabulary;
-use crate::domain::{Direction, Event, Quantity, Unit};
+use crate::domain::{Amount, Direction, Event, Moment, Quantity, Unit};
+use chrono::Duration;
+
+/// An amount that goes in is doubted beyond what fits by more than so many standard deviations of the
+/// level and this share of capacity.
+const FITS_SDS: f64 = 3.0;
+const FITS_SHARE: f64 = 0.1;
 
 /// The question about one thing of a line, if it is such a reading. A remark with the reading says
 /// that it was looked at twice, and a service of the stock in the same line explains it.
-pub(super) fn of(line: &[Understood], index: usize, known: &Vocabulary) -> Option<Misread> {
+pub(super) fn of(
+    line: &[Understood],
+    index: usize,
+    (known, now): (&Vocabulary, Moment),
+) -> Option<Misread> {
+    if let Some(misread) = overfull(line, index, (known, now)) {
+        return Some(misread);
+    }
     let said = &line[index];
     let Event::Level { stock: name, reading, .. } = &said.event else { return None };
     let served = line.iter().any(|other| match &other.event {
@@ -42,6 +55,36 @@ pub(super) fn of(line: &[Understood], index: usize, known: &Vocabulary) -> Optio
         short(&before),
     );
     Some(Misread::new(0, 0, "", message).write(told).write(kept))
+}
+
+/// `filled fresh 150 L` where about 50 L fit: it was to the brim, or the level was another.
+fn overfull(
+    line: &[Understood],
+    index: usize,
+    (known, now): (&Vocabulary, Moment),
+) -> Option<Misread> {
+    let said = &line[index];
+    let Event::Fill { stock: name, amount: Some(amount), after: None } = &said.event else {
+        return None;
+    };
+    let others = line.iter().enumerate().filter(|(at, _)| *at != index);
+    let told = others.filter_map(|(_, other)| other.event.stock()).any(|other| other == name);
+    // What is believed is of now, and a remark says that it was looked at twice.
+    if told || said.note.is_some() || said.at < now - Duration::hours(1) {
+        return None;
+    }
+    let parts = known.parts_on(known.zone.date(said.at));
+    let (_, stock) = parts.stock(name)?;
+    let level = known.level_of(name)?;
+    let fits = stock.capacity - level.mean;
+    let added = in_stock_unit(amount, stock, parts)?;
+    if added <= fits + FITS_SDS * level.sd + FITS_SHARE * stock.capacity {
+        return None;
+    }
+    let held = Quantity::new(Amount::from_f64(level.mean.round()).ok()?, stock.unit.clone());
+    let (full, kept) = (format!("filled {name}"), format!("filled {name} {amount} to 100%"));
+    let message = format!("more than fits: {name} held about {held}. Write `{full}` or `{kept}`");
+    Some(Misread::new(0, 0, "", message).write(full).write(kept))
 }
 
 fn short(reading: &Quantity) -> String {

@@ -311,7 +311,9 @@ impl Read<'_> {
                 };
                 return Err(misread.write_over(span, format!("another {same}")));
             }
-            if let Some(mut misread) = doubt::of(&self.understood, new, self.known) {
+            if let Some(mut misread) =
+                doubt::of(&self.understood, new, (self.known, self.clock.now))
+            {
                 (misread.start, misread.end) = span;
                 misread.word = said(span);
                 misread.mend.swaps.iter_mut().for_each(|swap| swap.over = Some(span));

@@ -20,7 +20,10 @@ pub fn put(text: &mut Text, before: &Evening, after: &Evening, zone: &Zone, stro
     };
     match moved(was, is) {
         true => text.put("", &format!("{dates} (was {})", said(was, zone, then)), strong),
-        false => text.put("", &format!("{dates}, as before"), strong),
+        false if said(was, zone, then) == said(is, zone, now) => {
+            text.put("", &format!("{dates}, as before"), strong)
+        }
+        false => text.put("", &format!("{dates}, about as before"), strong),
     }
     let mut lines: Vec<(f64, String)> = Vec::new();
     for stock in &after.forecast.stocks {

@@ -79,6 +79,13 @@ fn settle(parts: &mut [Part], known: &Vocabulary) -> bool {
     for part in parts[..said].iter_mut().filter(|part| part.own_time) {
         (part.open, part.denies) = (None, false);
     }
+    // `food for five days or so, the two of us` says for whom.
+    let of_us = |part: &Part| lows(&part.text).ends_with(&["of".into(), "us".into()]);
+    if parts.iter().any(|part| part.open.is_some()) {
+        for part in parts.iter_mut().skip(1).filter(|part| of_us(part)) {
+            part.note = std::mem::take(&mut part.text);
+        }
+    }
     // `water is getting low, about a quarter`.
     for at in 1..parts.len() {
         let name = if parts[at].amount { parts[at - 1].name.take() } else { None };

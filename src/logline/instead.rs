@@ -52,7 +52,7 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
         return Ways::Plain(std::mem::take(&mut plain.said));
     }
     // A time by itself is no part of a note, and nothing is told twice.
-    found.retain(|way| tells(&way.said));
+    found.retain(tells);
     if (found.is_empty() || or_note && found.len() < MOST) && line.contains(char::is_alphanumeric) {
         search.tries.set(search.tries.get().max(1));
         if let Some((line, Ok(said))) = search.read(noted(line)) {
@@ -62,13 +62,18 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
     Ways::Open(found.iter().map(|way| search.offer(&way.line)).collect())
 }
 
-/// Whether an offer tells of something, and of nothing twice.
-fn tells(said: &[Understood]) -> bool {
-    let note = |said: &Understood| matches!(said.event, Event::Note(_));
+/// Whether an offer tells of something, of nothing twice, and of all who are aboard.
+fn tells(way: &Way) -> bool {
+    let (said, is) = (&way.said, |is: fn(&Event) -> bool| way.said.iter().any(|s| is(&s.event)));
     let twice = |(at, one): (usize, &Understood)| {
-        said[..at].iter().any(|other| other.event == one.event && other.at == one.at)
+        let same = said[..at].iter().any(|other| other.event == one.event && other.at == one.at);
+        same && !matches!(one.event, Event::Use { .. })
     };
-    !said.iter().all(note) && !said.iter().enumerate().any(twice)
+    let number = |w: &str| matches!(lexicon().find([w].into_iter()), Some((Sense::Number(_), _)));
+    let more = way.line.split_once("note ").is_some_and(|(_, note)| note.split(' ').any(number));
+    let people = more && is(|event| matches!(event, Event::Crew(_)));
+    let told = is(|event| !matches!(event, Event::Note(_)));
+    told && !people && !said.iter().enumerate().any(twice)
 }
 
 /// A line that would be saved, with its examples marked, and what it says.

@@ -52,7 +52,10 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
         return Ways::Plain(std::mem::take(&mut plain.said));
     }
     // A time by itself is no part of a note, and nothing is told twice.
-    found.retain(tells);
+    // Others beside such an offer are guesses of the same words.
+    if !found.iter().all(tells) {
+        found.clear();
+    }
     if (found.is_empty() || or_note && found.len() < MOST) && line.contains(char::is_alphanumeric) {
         search.tries.set(search.tries.get().max(1));
         if let Some((line, Ok(said))) = search.read(noted(line)) {

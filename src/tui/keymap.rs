@@ -191,12 +191,12 @@ pub(super) fn palette(context: Context) -> impl Iterator<Item = &'static Binding
 }
 
 /// Palette rows that `typed` may mean, best first: names that begin with it, then names that
-/// have its letters in order.
+/// have its letters in order. Nobody leaves by a guess.
 pub fn matching(context: Context, typed: &str) -> Vec<&'static Binding> {
     let typed = typed.trim().to_lowercase();
     let begins = palette(context).filter(|b| b.name.starts_with(&typed));
-    let scattered =
-        palette(context).filter(|b| !b.name.starts_with(&typed) && has_in_order(b.name, &typed));
+    let guessed = |b: &&Binding| b.action != Action::Quit && has_in_order(b.name, &typed);
+    let scattered = palette(context).filter(|b| !b.name.starts_with(&typed)).filter(guessed);
     begins.chain(scattered).collect()
 }
 
@@ -295,6 +295,8 @@ mod tests {
             }
         }
         assert_eq!(matching(Context::Horizon, "jrnl")[0].action, Action::Journal);
+        assert_eq!(matching(Context::Horizon, "q")[0].action, Action::Quit);
+        assert!(matching(Context::Horizon, "it").iter().all(|b| b.action != Action::Quit));
     }
 
     #[test]

@@ -11,7 +11,7 @@ use waystock::domain::rig::{Rig, TypicalWeather};
 use waystock::domain::stock::{Direction, Gauge, Stock};
 use waystock::domain::time::Moment;
 use waystock::domain::unit::Unit;
-use waystock::forecast::answer::{Forecast, Options};
+use waystock::forecast::answer::{Forecast, Options, ReadingTime};
 use waystock::forecast::evening;
 use waystock::store::{rig_file, templates};
 
@@ -87,6 +87,25 @@ impl Evening {
         let options = Options { lives: 400, ..Options::at(moment(NOW)) };
         evening(&self.rig, &self.entries, options).forecast
     }
+}
+
+/// A battery that was read tonight is asked for at breakfast alone, and only where there is one: what
+/// the night takes of it is still to be seen.
+#[test]
+fn a_battery_read_tonight_is_worth_another_reading_at_breakfast() {
+    let looks = |of: &Evening| {
+        let options = Options { lives: 400, ..Options::at(moment(NOW)) };
+        evening(&of.rig, &of.entries, options).looks
+    };
+    let mut read = Evening::plain();
+    read.read("battery", 40.0, Unit::Percent);
+    let all = looks(&read);
+    let of_battery: Vec<_> = all.iter().filter(|look| look.stock == "battery").collect();
+    let [breakfast] = of_battery[..] else { panic!("{all:?}") };
+    assert_eq!(breakfast.when, ReadingTime::AtBreakfast);
+    assert!(breakfast.narrows > 0.0 && breakfast.narrows <= 1.0, "{breakfast:?}");
+    read.rig.parts.electrics = None;
+    assert!(looks(&read).iter().all(|look| look.when == ReadingTime::Tonight));
 }
 
 /// Scales what every occurrence moves of `stock`.

@@ -98,9 +98,9 @@ impl Hypotheses {
 
     /// All of them hear that stocks which should be out by now, as the main one has it, have lasted:
     /// the most overdue first, as what one teaches moves the others, and the file's order of stocks
-    /// may not matter. Only those that are `asked` for are looked at.
-    pub(super) fn hear_what_lasted(&mut self, stocks: &[Rc<Stock>], asked: impl Fn(usize) -> bool) {
-        let mut quiet: Vec<usize> = (0..stocks.len()).filter(|i| asked(*i)).collect();
+    /// may not matter. The `electric` one's level is the ensemble's to tell.
+    pub(super) fn hear_what_lasted(&mut self, stocks: &[Rc<Stock>], electric: Option<usize>) {
+        let mut quiet: Vec<usize> = (0..stocks.len()).filter(|i| electric != Some(*i)).collect();
         loop {
             let rooms = quiet.iter().map(|i| room_in_sds(&stocks[*i], self.main.estimate(*i)));
             let nearest = rooms.enumerate().min_by(|a, b| a.1.total_cmp(&b.1));

@@ -218,8 +218,7 @@ impl Sums {
         hypotheses.each(|joint| {
             self.move_means(flows, joint, &mut direction);
         });
-        // The battery's is told by its ensemble.
-        hypotheses.hear_what_lasted(stocks, |i| flows.electric != Some(i));
+        hypotheses.hear_what_lasted(stocks, flows.electric);
         hypotheses.each(|joint| {
             for (i, stock) in stocks.iter().enumerate() {
                 joint.hold(i, 0.0, stock.capacity);

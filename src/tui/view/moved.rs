@@ -14,15 +14,14 @@ const LEAST_H: f64 = 1.0;
 pub fn put(text: &mut Text, before: &Evening, after: &Evening, zone: &Zone, strong: Style) {
     let (then, now) = (before.forecast.at, after.forecast.at);
     let (was, is) = (before.forecast.next.by, after.forecast.next.by);
-    let dates = match said(is, zone, now) {
+    let (old, new) = (said(was, zone, then), said(is, zone, now));
+    let dates = match &new {
         soon if soon == SHORTLY => format!("Be at a stop {soon}"),
         date => format!("Be at a stop by {date}"),
     };
     match moved(was, is) {
-        true => text.put("", &format!("{dates} (was {})", said(was, zone, then)), strong),
-        false if said(was, zone, then) == said(is, zone, now) => {
-            text.put("", &format!("{dates}, as before"), strong)
-        }
+        true => text.put("", &format!("{dates} (was {old})"), strong),
+        false if old == new => text.put("", &format!("{dates}, as before"), strong),
         false => text.put("", &format!("{dates}, about as before"), strong),
     }
     let mut lines: Vec<(f64, String)> = Vec::new();

@@ -81,7 +81,9 @@ impl Clause<'_> {
                 w.is_some_and(|w| matches!(w.kind, word::Kind::Quoted | word::Kind::Remark)),
             )
         };
-        (from - marked(words.first()), (to + marked(words.last())).min(self.letters.len()))
+        // Before the line's first character there is nothing.
+        let from = from.saturating_sub(marked(words.first()));
+        (from, (to + marked(words.last())).min(self.letters.len()))
     }
 
     /// What becomes of it.

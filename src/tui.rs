@@ -30,7 +30,7 @@ pub mod view;
 pub mod widgets;
 
 #[cfg(test)]
-mod fixture;
+mod tests;
 
 // The face of this folder: what is named most often, by its short path.
 pub(in crate::tui) use effect::{Effect, SavePurpose, Spends};
@@ -44,3 +44,6 @@ pub(in crate::tui) use state::{Purpose, Screen, State, Tone};
 pub use host::Host;
 pub use terminal::run;
 pub use theme::Theme;
+
+#[cfg(test)]
+use tests::fixture;

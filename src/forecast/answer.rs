@@ -31,6 +31,13 @@ impl Options {
     }
 }
 
+impl Default for Options {
+    /// The same, until the moment is known.
+    fn default() -> Options {
+        Options::at(Moment::default())
+    }
+}
+
 /// The quantiles that are shown and scored, in hours from `at`; `None` past the horizon.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Quantiles {

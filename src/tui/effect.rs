@@ -14,6 +14,18 @@ pub struct SavePurpose {
     pub spends: Spends,
 }
 
+impl SavePurpose {
+    /// Of a key that is pressed, which undo takes back.
+    pub(super) fn key(done: &str) -> SavePurpose {
+        SavePurpose { done: format!("{done} (u takes it back)"), spends: Spends::Nothing }
+    }
+
+    /// Of a line that is submitted.
+    pub(super) fn line(done: String) -> SavePurpose {
+        SavePurpose { done, spends: Spends::Line }
+    }
+}
+
 /// What has done its duty once it is saved.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Spends {

@@ -48,9 +48,10 @@ pub enum Screen {
 }
 
 /// What a submitted line does.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub enum Purpose {
     /// It is logged.
+    #[default]
     Log,
     /// It takes the place of this entry.
     Correct(EntryId),
@@ -92,7 +93,7 @@ pub struct Proposal {
 }
 
 /// The line at the bottom, open or closed with a draft in it.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct Line {
     /// Whether keys go into it.
     pub open: bool,
@@ -106,19 +107,6 @@ pub struct Line {
     pub ways: Vec<Completion>,
     /// Index into `ways` of the one inserted last.
     pub way: Option<usize>,
-}
-
-impl Default for Line {
-    fn default() -> Line {
-        Line {
-            open: false,
-            purpose: Purpose::Log,
-            input: Input::default(),
-            reading: None,
-            ways: Vec::new(),
-            way: None,
-        }
-    }
 }
 
 /// How a status line came about.
@@ -142,7 +130,7 @@ pub struct Status {
 }
 
 /// Everything.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct State {
     /// The clock.
     pub now: Moment,
@@ -209,6 +197,10 @@ pub struct State {
     pub waiting: VecDeque<Action>,
     /// What was taken back by choosing it, and nothing since: undo puts it back.
     pub just_taken: Vec<EntryId>,
+    /// Whether leaving was asked about, as something is not saved; once more leaves.
+    pub asked_to_leave: bool,
+    /// What the message under way asks of the outside.
+    pub effects: Vec<Effect>,
     /// Whether the mouse is on.
     pub mouse: bool,
     /// Looks.
@@ -218,42 +210,8 @@ pub struct State {
 impl State {
     /// Before anything is read.
     pub fn new(options: Options, look: Theme) -> State {
-        State {
-            now: options.at,
-            book: None,
-            unreadable: None,
-            first_run: None,
-            greeted: true,
-            said: Vec::new(),
-            recalled: None,
-            evening: None,
-            options: Options { with_fans: true, ..options },
-            generation: 0,
-            working: false,
-            lives: None,
-            screens: Vec::new(),
-            stock: None,
-            filter: String::new(),
-            listed: Vec::new(),
-            row: 0,
-            scroll: 0,
-            spent: Pending::default(),
-            rig: RigEdit::default(),
-            round: Round::default(),
-            follow: Follow::default(),
-            planner: Planner::default(),
-            trip: stops::Planner::default(),
-            lookback: LookBack::default(),
-            proposal: None,
-            line: Line::default(),
-            status: None,
-            saving: false,
-            stale: false,
-            waiting: VecDeque::new(),
-            just_taken: Vec::new(),
-            mouse: false,
-            look,
-        }
+        let (now, options) = (options.at, Options { with_fans: true, ..options });
+        State { now, options, look, greeted: true, ..State::default() }
     }
 
     /// The same, with the questions about a new van where there is no rig file.
@@ -330,9 +288,11 @@ impl State {
     /// Plans that wait for an answer, the oldest first; none that was answered since the forecast
     /// was made.
     pub fn open_plans(&self) -> Vec<&Plan> {
-        let Some(evening) = &self.evening else { return Vec::new() };
         let waits = |plan: &Plan| self.rows().iter().any(|row| row.plan && plan.holds(&row.id));
-        evening.plans.iter().filter(|plan| plan.is_open && waits(plan)).collect()
+        // Before the first evening is known, the book tells of them.
+        let of_book = self.book.as_ref().map(|book| &book.plans);
+        let plans = self.evening.as_ref().map(|evening| &evening.plans).or(of_book);
+        plans.into_iter().flatten().filter(|plan| plan.is_open && waits(plan)).collect()
     }
 
     /// The words that a line is read with, with what the stocks hold as last answered.
@@ -367,13 +327,22 @@ impl State {
     }
 
     /// Sets the status line.
-    pub fn say(&mut self, tone: Tone, text: impl Into<String>) {
-        self.status = Some(Status { tone, text: text.into() });
+    pub fn say(&mut self, text: impl Into<String>) {
+        self.status = Some(Status { tone: Tone::Plain, text: text.into() });
     }
 
-    /// Sets the status line, and nothing else follows.
-    pub(super) fn only_say(&mut self, tone: Tone, text: impl Into<String>) -> Vec<Effect> {
-        self.say(tone, text);
-        Vec::new()
+    /// The same of something that went well.
+    pub(super) fn done(&mut self, text: impl Into<String>) {
+        self.status = Some(Status { tone: Tone::Good, text: text.into() });
+    }
+
+    /// The same of something that went wrong.
+    pub(super) fn warn(&mut self, text: impl Into<String>) {
+        self.status = Some(Status { tone: Tone::Bad, text: text.into() });
+    }
+
+    /// Asks something of the outside, once the message is taken in.
+    pub(super) fn want(&mut self, effect: Effect) {
+        self.effects.push(effect);
     }
 }

@@ -177,7 +177,7 @@ impl Running {
         self.barred |= barred;
         if self.barred {
             let why = "many keys at once, as in a paste: nothing is saved; Enter saves the line";
-            self.state.say(Tone::Plain, why);
+            self.state.say(why);
         }
         Ok(())
     }

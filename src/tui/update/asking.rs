@@ -6,14 +6,14 @@ use super::{round, stops};
 use crate::domain::Rig;
 use crate::forecast::Options;
 use crate::forecast::hindsight::Settings;
-use crate::tui::{Effect, Extent, JournalView, Screen, State, Tone};
+use crate::tui::{Effect, Extent, JournalView, Screen, State};
 use std::sync::Arc;
 
 /// Opens the screen of a question, and asks it unless its answer is there. A look back is long, and
 /// one more entry hardly changes it: an older one is shown as well.
-pub(super) fn open(state: &mut State, screen: Screen) -> Vec<Effect> {
+pub(super) fn open(state: &mut State, screen: Screen) {
     if state.book.is_none() {
-        return state.only_say(Tone::Plain, "the folder is not read yet");
+        return state.say("the folder is not read yet");
     }
     state.open(screen);
     let looked = &state.lookback.asked;
@@ -23,7 +23,9 @@ pub(super) fn open(state: &mut State, screen: Screen) -> Vec<Effect> {
         Screen::LookBack => looked.working || looked.answer.is_some(),
         _ => state.spent.current || state.spent.working,
     };
-    if is_there { Vec::new() } else { ask(state, screen) }
+    if !is_there {
+        ask(state, screen);
+    }
 }
 
 /// Whether any place is known at which something can be serviced.
@@ -32,8 +34,8 @@ pub(in crate::tui) fn has_places(rig: &Rig) -> bool {
 }
 
 /// Asks the question of a screen with its values as they stand, which makes one under way stale.
-pub(super) fn ask(state: &mut State, screen: Screen) -> Vec<Effect> {
-    let Some(book) = state.book.clone() else { return Vec::new() };
+pub(super) fn ask(state: &mut State, screen: Screen) {
+    let Some(book) = state.book.clone() else { return };
     let (now, zone, options) = (state.now, state.zone(), state.options);
     let (generation, asked) = match screen {
         Screen::Stretch => {
@@ -41,7 +43,7 @@ pub(super) fn ask(state: &mut State, screen: Screen) -> Vec<Effect> {
             let asking = state.planner.asking(now, zone, &options);
             (state.planner.asked.begin(), Asked::Stretch(Box::new(asking)))
         }
-        Screen::Stops if !has_places(&book.loaded.rig) => return Vec::new(),
+        Screen::Stops if !has_places(&book.loaded.rig) => return,
         Screen::Stops => {
             let asking = state.trip.asking(now, zone, &options);
             (state.trip.begin(), Asked::Stops(Box::new(asking)))
@@ -54,54 +56,51 @@ pub(super) fn ask(state: &mut State, screen: Screen) -> Vec<Effect> {
         }
         _ => (state.spent.begin(), Asked::Spent),
     };
-    vec![Effect::Ask(Box::new(Job { generation, book, now, seed: options.seed, asked }))]
+    state.want(Effect::Ask(Box::new(Job { generation, book, now, seed: options.seed, asked })));
 }
 
 /// Other plans beside it, or no more.
-pub(super) fn compare(state: &mut State) -> Vec<Effect> {
+pub(super) fn compare(state: &mut State) {
     state.trip.compares = !state.trip.compares;
-    ask(state, Screen::Stops)
+    ask(state, Screen::Stops);
 }
 
 /// Asks for a forecast from the book as it is, which makes a running one stale.
-pub(super) fn forecast(state: &mut State) -> Vec<Effect> {
-    let book = state.book.clone();
-    book.map(|book| foretell(state, book)).into_iter().collect()
+pub(super) fn forecast(state: &mut State) {
+    state.book.clone().into_iter().for_each(|book| foretell(state, book));
 }
 
 /// The same from another book.
-pub(super) fn foretell(state: &mut State, book: Arc<JournalView>) -> Effect {
+pub(super) fn foretell(state: &mut State, book: Arc<JournalView>) {
     state.generation += 1;
     (state.working, state.lives) = (true, None);
     let (generation, now, seed) = (state.generation, state.now, state.options.seed);
     let asked = Asked::Evening(Options { at: now, ..state.options });
-    Effect::Ask(Box::new(Job { generation, book, now, seed, asked }))
+    state.want(Effect::Ask(Box::new(Job { generation, book, now, seed, asked })));
 }
 
 /// Answers about what lies ahead are old by now: those that are open are asked for again.
-pub(super) fn ask_open(state: &mut State) -> Vec<Effect> {
+pub(super) fn ask_open(state: &mut State) {
     state.planner.asked.outdate();
     state.trip.asked.outdate();
     state.spent.outdate();
-    let is_open = |screen: &Screen| state.screens.contains(screen);
+    let all = [Screen::Spent, Screen::Stock, Screen::Stretch, Screen::Stops];
     let mut open: Vec<Screen> =
-        [Screen::Spent, Screen::Stock].into_iter().filter(is_open).collect();
+        all.into_iter().filter(|screen| state.screens.contains(screen)).collect();
     // Both show the same answer.
-    open.truncate(1);
-    open.extend([Screen::Stretch, Screen::Stops].into_iter().filter(is_open));
-    open.into_iter().flat_map(|screen| ask(state, screen)).collect()
+    open.dedup_by_key(|screen| if *screen == Screen::Stock { Screen::Spent } else { *screen });
+    open.into_iter().for_each(|screen| ask(state, screen));
 }
 
 /// The journal has changed. A look back that is there is not asked again by itself.
-pub(super) fn ask_again(state: &mut State) -> Vec<Effect> {
-    let mut effects = ask_open(state);
+pub(super) fn ask_again(state: &mut State) {
+    ask_open(state);
     let looked = &mut state.lookback.asked;
     let wanted = looked.working || looked.answer.is_none();
     looked.outdate();
     if wanted && state.screens.contains(&Screen::LookBack) {
-        effects.extend(ask(state, Screen::LookBack));
+        ask(state, Screen::LookBack);
     }
-    effects
 }
 
 /// A question got further, or its answer came.

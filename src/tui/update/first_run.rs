@@ -1,30 +1,27 @@
 //! The questions of a first run: answered in the line, one after the other, and back.
 
 use super::super::state::Line;
-use crate::tui::{Effect, Purpose, State, Tone};
+use crate::tui::{Effect, Purpose, State};
 use tui_input::Input;
 
 /// Opens the line for the questions, with what was half typed when it was left.
-pub(super) fn go_on(state: &mut State) -> Vec<Effect> {
+pub(super) fn go_on(state: &mut State) {
     if state.line.purpose != Purpose::Setup {
         state.line = Line { purpose: Purpose::Setup, ..Line::default() };
     }
     state.line.open = true;
-    Vec::new()
 }
 
 /// The line was submitted with an answer in it, or, at the end, to write the file.
-pub(in crate::tui) fn submit(state: &mut State, text: &str) -> Vec<Effect> {
-    let Some(setup) = &mut state.first_run else { return Vec::new() };
+pub(in crate::tui) fn submit(state: &mut State, text: &str) {
+    let Some(setup) = &mut state.first_run else { return };
     if setup.asked().is_none() {
         return match setup.rig_text() {
             Ok(text) => {
-                state.say(Tone::Plain, "writing rig.ron");
-                vec![Effect::Create(text)]
+                state.say("writing rig.ron");
+                state.want(Effect::Create(text));
             }
-            Err(faults) => {
-                state.only_say(Tone::Bad, format!("nothing written: {}", faults.join("; ")))
-            }
+            Err(faults) => state.warn(format!("nothing written: {}", faults.join("; "))),
         };
     }
     match setup.answer(text) {
@@ -36,17 +33,16 @@ pub(in crate::tui) fn submit(state: &mut State, text: &str) -> Vec<Effect> {
             if let Some(mended) = wrong.mended {
                 state.line.input = Input::new(mended);
             }
-            state.say(Tone::Bad, format!("expected {}", wrong.expected));
+            state.warn(format!("expected {}", wrong.expected));
         }
     }
-    Vec::new()
 }
 
 /// To the question before.
 pub(super) fn before(state: &mut State) {
     let Some(setup) = &mut state.first_run else { return };
     if !setup.back() {
-        state.say(Tone::Plain, "this is the first question");
+        state.say("this is the first question");
     }
     state.line.input = Input::default();
 }
@@ -59,21 +55,21 @@ pub(in crate::tui) fn choose(state: &mut State) {
     let next = now.map_or(0, |at| (at + 1) % choices.len());
     match choices.get(next) {
         Some((name, _)) => state.line.input = Input::new(name.to_string()),
-        None => state.say(Tone::Plain, "nothing to choose from; type it"),
+        None => state.say("nothing to choose from; type it"),
     }
 }
 
 /// The rig file was written, or was not.
-pub(super) fn created(state: &mut State, outcome: Result<(), String>) -> Vec<Effect> {
+pub(super) fn created(state: &mut State, outcome: Result<(), String>) {
     match outcome {
         Ok(()) => {
             state.first_run = None;
             state.unreadable = None;
             state.line = Line::default();
             state.greeted = false;
-            state.say(Tone::Good, "wrote rig.ron; all of it can be changed later");
-            vec![Effect::Load]
+            state.done("wrote rig.ron; all of it can be changed later");
+            state.want(Effect::Load);
         }
-        Err(reason) => state.only_say(Tone::Bad, format!("nothing written: {reason}")),
+        Err(reason) => state.warn(format!("nothing written: {reason}")),
     }
 }

@@ -9,10 +9,10 @@ use crate::logline;
 use crate::plan::stops::saved::{REMARK, can_be_done};
 use crate::text::plans::thing;
 use crate::text::{Form, counted, date_time};
-use crate::tui::{Action, Effect, Purpose, SavePurpose, Screen, Spends, State, Tone, follow};
+use crate::tui::{Action, Purpose, SavePurpose, Screen, Spends, State, follow};
 
 /// Opens the stop that is planned next.
-pub(super) fn open(state: &mut State) -> Vec<Effect> {
+pub(super) fn open(state: &mut State) {
     let next = state.book.as_ref().and_then(|book| follow::next(book));
     let items = next.map(|plan| plan.entries.iter().map(|entry| entry.id.clone()).collect());
     match items {
@@ -20,14 +20,13 @@ pub(super) fn open(state: &mut State) -> Vec<Effect> {
             state.follow = Follow { items, row: 0, before: state.evening.clone() };
             state.open(Screen::Follow);
         }
-        None => state.say(Tone::Plain, "no stop is planned; p looks for stops, w there saves them"),
+        None => state.say("no stop is planned; p looks for stops, w there saves them"),
     }
-    Vec::new()
 }
 
 /// The chosen thing is done, as of now; or, once more, it is not.
-pub(super) fn tick(state: &mut State) -> Vec<Effect> {
-    let Some(book) = state.book.clone() else { return Vec::new() };
+pub(super) fn tick(state: &mut State) {
+    let Some(book) = state.book.clone() else { return };
     let now = state.now;
     let became = state.follow.became(&book).into_iter().nth(state.follow.row);
     let (draft, done) = match became {
@@ -45,11 +44,9 @@ pub(super) fn tick(state: &mut State) -> Vec<Effect> {
             let body = Body::Restore { of: id.clone() };
             (Draft { at: now, note: None, body }, format!("planned again: {}", thing(&row.event)))
         }
-        _ => {
-            return state.only_say(Tone::Plain, "this was written in words of its own; e lists it");
-        }
+        _ => return state.say("this was written in words of its own; e lists it"),
     };
-    save(state, vec![draft], plain(done))
+    save(state, vec![draft], SavePurpose::key(&done));
 }
 
 /// What is ticked on the day of its plan happened just now; later it happened as planned.
@@ -58,12 +55,8 @@ fn done_at(state: &State, planned: Moment) -> Moment {
     if zone.date(planned) < zone.date(state.now) { planned } else { state.now }
 }
 
-fn plain(done: String) -> SavePurpose {
-    SavePurpose { done: format!("{done} (u takes it back)"), spends: Spends::Nothing }
-}
-
 /// The chosen thing is not done, or, with [`Action::SkipStop`], nothing that is left.
-pub(super) fn skip(state: &mut State, what: Action) -> Vec<Effect> {
+pub(super) fn skip(state: &mut State, what: Action) {
     let plan = state.book.clone().and_then(|book| match what {
         Action::SkipStop => state.follow.left(&book),
         _ => state.follow.chosen(&book),
@@ -74,11 +67,11 @@ pub(super) fn skip(state: &mut State, what: Action) -> Vec<Effect> {
         all => counted(all.len() as u64, "thing"),
     };
     let drafts = plans::answer(&plan, PlanOutcome::NotDone, state.now);
-    save(state, drafts, plain(format!("left out: {said}")))
+    save(state, drafts, SavePurpose::key(&format!("left out: {said}")));
 }
 
-fn nothing_left(state: &mut State) -> Vec<Effect> {
-    state.only_say(Tone::Plain, "nothing of it is left to be done")
+fn nothing_left(state: &mut State) {
+    state.say("nothing of it is left to be done")
 }
 
 /// Opens the line for what was done instead of the chosen thing.
@@ -91,7 +84,7 @@ pub(super) fn other_amount(state: &mut State) {
     });
     match words {
         Some((id, words)) => line::open_with(state, Purpose::Answer(id), &words),
-        None => _ = nothing_left(state),
+        None => nothing_left(state),
     }
 }
 
@@ -99,7 +92,7 @@ pub(super) fn other_amount(state: &mut State) {
 pub(super) fn ask(state: &mut State, purpose: Purpose) {
     match state.book.clone().and_then(|book| state.follow.left(&book)) {
         Some(_) => line::open_with(state, purpose, ""),
-        None => _ = nothing_left(state),
+        None => nothing_left(state),
     }
 }
 
@@ -107,7 +100,7 @@ pub(super) fn ask(state: &mut State, purpose: Purpose) {
 pub(in crate::tui) const TIMES: &str = "a day and an hour ahead: tomorrow 11:00, friday, 16:30";
 
 /// The line was submitted with another time for what is left.
-pub(super) fn moved(state: &mut State, text: &str) -> Vec<Effect> {
+pub(super) fn moved(state: &mut State, text: &str) {
     let Some(plan) = state.book.clone().and_then(|book| state.follow.left(&book)) else {
         return nothing_left(state);
     };
@@ -120,12 +113,12 @@ pub(super) fn moved(state: &mut State, text: &str) -> Vec<Effect> {
         false => zone.moment(zone.date(from).and_time(zone.here(plan.at).time())),
     });
     let Some(at) = at.filter(|at| *at > state.now) else {
-        return state.only_say(Tone::Bad, format!("expected {TIMES}"));
+        return state.warn(format!("expected {TIMES}"));
     };
     let done = format!("moved to {}", date_time(zone.here(at), Form::Short));
     let drafts = plan.entries.iter().map(|entry| changed(entry.id.clone(), &plan, at, None));
     let drafts = drafts.flatten().collect();
-    save(state, drafts, SavePurpose { spends: Spends::Line, ..plain(done) })
+    save(state, drafts, SavePurpose { spends: Spends::Line, ..SavePurpose::key(&done) });
 }
 
 /// An entry of a plan anew, at another time or place.
@@ -136,14 +129,13 @@ fn changed(id: EntryId, plan: &Plan, at: Moment, place: Option<&str>) -> Option<
 }
 
 /// The line was submitted with another place for what is left; what cannot be done there is left out.
-pub(super) fn elsewhere(state: &mut State, text: &str) -> Vec<Effect> {
-    let Some(book) = state.book.clone() else { return Vec::new() };
+pub(super) fn elsewhere(state: &mut State, text: &str) {
+    let Some(book) = state.book.clone() else { return };
     let Some(plan) = state.follow.left(&book) else { return nothing_left(state) };
     let rig = &book.loaded.rig;
     let place = rig.places.iter().find(|place| place.name.eq_ignore_ascii_case(text.trim()));
     let Some(place) = place.filter(|place| place.offers_anything()) else {
-        return state
-            .only_say(Tone::Bad, "expected a known place that offers something; Tab completes it");
+        return state.warn("expected a known place that offers something; Tab completes it");
     };
     let (can, cannot): (Vec<_>, Vec<_>) =
         plan.entries.iter().cloned().partition(|entry| can_be_done(rig, place, &entry.event));
@@ -161,5 +153,5 @@ pub(super) fn elsewhere(state: &mut State, text: &str) -> Vec<Effect> {
         false => format!("; not to be had there: {}", gone.join(", ")),
     };
     let done = format!("at {} instead{left_out}", place.name);
-    save(state, drafts, SavePurpose { spends: Spends::Line, ..plain(done) })
+    save(state, drafts, SavePurpose { spends: Spends::Line, ..SavePurpose::key(&done) });
 }

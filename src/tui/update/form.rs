@@ -3,7 +3,7 @@
 use super::super::values::{Turn, Values};
 use super::{asking, line};
 use crate::logline;
-use crate::tui::{Effect, Key, Screen, State, Tone};
+use crate::tui::{Key, Screen, State};
 
 /// The values in sight: those of the trip, else those of the stretch.
 fn values(state: &mut State) -> &mut Values {
@@ -14,40 +14,37 @@ fn values(state: &mut State) -> &mut Values {
 }
 
 /// The chosen value goes up or down.
-pub fn step(state: &mut State, way: Turn) -> Vec<Effect> {
+pub fn step(state: &mut State, way: Turn) {
     let changed = values(state).step(way);
     asked(state, changed)
 }
 
 /// A digit is typed into the chosen value.
-pub fn digit(state: &mut State, key: Key) -> Vec<Effect> {
+pub fn digit(state: &mut State, key: Key) {
     state.status = None;
-    let Key::Char(c) = key else { return Vec::new() };
-    let Some(digit) = c.to_digit(10) else { return Vec::new() };
+    let Key::Char(c) = key else { return };
+    let Some(digit) = c.to_digit(10) else { return };
     let values = values(state);
     let ((changed, typed), range) = (values.digit(digit), values.range(values.chosen));
     // What is set instead of what was typed is said.
     if typed > range.high {
-        state.say(Tone::Plain, format!("{typed}: at most {}", range.high));
+        state.say(format!("{typed}: at most {}", range.high));
     } else if typed < range.low {
-        state.say(Tone::Plain, format!("{typed}: at least {}", range.low));
+        state.say(format!("{typed}: at least {}", range.low));
     }
     asked(state, changed)
 }
 
 /// The chosen value is what it was at first.
-pub(in crate::tui) fn as_at_first(state: &mut State) -> Vec<Effect> {
+pub(in crate::tui) fn as_at_first(state: &mut State) {
     let changed = values(state).clear();
     asked(state, changed)
 }
 
-fn asked(state: &mut State, changed: bool) -> Vec<Effect> {
+fn asked(state: &mut State, changed: bool) {
     // The verdict comes into sight again.
     state.scroll = if changed { 0 } else { state.scroll };
-    match state.screen() {
-        Some(screen) if changed => asking::ask(state, screen),
-        _ => Vec::new(),
-    }
+    state.screen().filter(|_| changed).into_iter().for_each(|screen| asking::ask(state, screen));
 }
 
 /// Chooses the value in that row.
@@ -62,14 +59,14 @@ pub(in crate::tui) fn step_choice(state: &mut State, by: isize) {
 }
 
 /// The line was submitted with the chosen value in it.
-pub fn typed(state: &mut State, text: &str) -> Vec<Effect> {
+pub fn typed(state: &mut State, text: &str) {
     let days = days_until(state, text);
     match values(state).type_in(text, days) {
         Ok(()) => {
             line::close(state);
             asked(state, true)
         }
-        Err(expected) => state.only_say(Tone::Bad, format!("expected {expected}")),
+        Err(expected) => state.warn(format!("expected {expected}")),
     }
 }
 

@@ -7,7 +7,7 @@ use crate::domain::journal::is_of_a_stop;
 use crate::domain::lines::{is_answer, line_to_undo};
 use crate::domain::{Body, Draft, Entry, EntryId};
 use crate::text::safe;
-use crate::tui::{Effect, JournalView, Purpose, SavePurpose, Spends, State, Tone};
+use crate::tui::{JournalView, Purpose, SavePurpose, State};
 use std::sync::Arc;
 
 /// Takes the book that was read. The journal's selection stays on its entry, or on the newest.
@@ -39,20 +39,20 @@ pub(super) fn remark(state: &mut State) {
 }
 
 /// The line was submitted with a remark on an entry.
-pub(super) fn save_remark(state: &mut State, of: EntryId, text: &str) -> Vec<Effect> {
+pub(super) fn save_remark(state: &mut State, of: EntryId, text: &str) {
     let row = state.rows().iter().find(|row| row.id == of).cloned();
     let Some(row) = row else {
-        return state.only_say(Tone::Bad, "nothing saved: this entry does not stand any more");
+        return state.warn("nothing saved: this entry does not stand any more");
     };
     let note = Some(safe(text.trim()));
     let body = Body::Correct { of, event: row.event };
     let done = format!("remark saved with: {}", row.words);
-    save(state, vec![Draft { at: row.at, note, body }], SavePurpose { done, spends: Spends::Line })
+    save(state, vec![Draft { at: row.at, note, body }], SavePurpose::line(done));
 }
 
 /// Takes back what this device wrote last, all of the line.
-pub fn undo(state: &mut State) -> Vec<Effect> {
-    let Some(book) = state.book.clone() else { return Vec::new() };
+pub fn undo(state: &mut State) {
+    let Some(book) = state.book.clone() else { return };
     // What was taken back just now by choosing it is what a person means first.
     let taken = std::mem::take(&mut state.just_taken);
     if !taken.is_empty() {
@@ -63,7 +63,7 @@ pub fn undo(state: &mut State) -> Vec<Effect> {
     }
     let line = line_to_undo(&book.loaded.entries, &book.loaded.device);
     let Some(last) = line.last() else {
-        return state.only_say(Tone::Plain, "nothing of this device to take back");
+        return state.say("nothing of this device to take back");
     };
     let named = |entry: &&Entry| named(&book, &entry.id);
     let done = match &last.body {
@@ -84,10 +84,10 @@ pub fn undo(state: &mut State) -> Vec<Effect> {
 }
 
 /// Puts back what this device took back last, all of the line.
-pub fn redo(state: &mut State) -> Vec<Effect> {
-    let Some(book) = state.book.clone() else { return Vec::new() };
+pub fn redo(state: &mut State) {
+    let Some(book) = state.book.clone() else { return };
     let Some((line, words)) = book.redo.clone() else {
-        return state.only_say(Tone::Plain, "nothing to put back");
+        return state.say("nothing to put back");
     };
     let planned = book.loaded.entries.iter().filter(|e| line.contains(&e.id));
     let schedule = line.len() > 1 && planned.clone().all(|e| is_of_a_stop(e.note.as_deref()));
@@ -99,8 +99,8 @@ pub fn redo(state: &mut State) -> Vec<Effect> {
 }
 
 /// Takes back the selected entry, with all days of an outlook; puts back one that is gone.
-pub fn retract(state: &mut State) -> Vec<Effect> {
-    let Some(row) = selected(state) else { return Vec::new() };
+pub fn retract(state: &mut State) {
+    let Some(row) = selected(state) else { return };
     let ids: Vec<EntryId> = row.ids().cloned().collect();
     if row.gone {
         let done = format!("put back: {}", row.words);
@@ -111,33 +111,32 @@ pub fn retract(state: &mut State) -> Vec<Effect> {
 }
 
 /// Takes back what was chosen, and remembers it for the next undo.
-pub(super) fn take_back(state: &mut State, ids: Vec<EntryId>, done: String) -> Vec<Effect> {
-    let effects = append_all(state, ids.iter().cloned().map(|of| Body::Retract { of }), done);
-    if !effects.is_empty() {
+pub(super) fn take_back(state: &mut State, ids: Vec<EntryId>, done: String) {
+    let was_saving = state.saving;
+    append_all(state, ids.iter().cloned().map(|of| Body::Retract { of }), done);
+    if state.saving && !was_saving {
         state.just_taken = ids;
     }
-    effects
 }
 
 /// Opens the line with the selected entry's words in it.
 pub fn correct(state: &mut State) {
     match selected(state) {
         None => {}
-        Some(row) if row.gone => state.say(Tone::Plain, "it was taken back; x puts it back"),
+        Some(row) if row.gone => state.say("it was taken back; x puts it back"),
         Some(row) if !row.more.is_empty() => {
-            let why = "an outlook of several days is taken back with x and logged anew";
-            state.say(Tone::Plain, why);
+            state.say("an outlook of several days is taken back with x and logged anew");
         }
         Some(row) => line::open_with(state, Purpose::Correct(row.id), &row.line),
     }
 }
 
 /// Of two possible twins, takes back the one that is not selected.
-pub(in crate::tui) fn keep_this(state: &mut State) -> Vec<Effect> {
-    let Some(row) = selected(state) else { return Vec::new() };
+pub(in crate::tui) fn keep_this(state: &mut State) {
+    let Some(row) = selected(state) else { return };
     let twin = row.twin.and_then(|i| state.rows().get(i)).cloned();
     let Some(twin) = twin else {
-        return state.only_say(Tone::Plain, "this entry has no possible twin");
+        return state.say("this entry has no possible twin");
     };
     let done =
         format!("kept the one from {}, took back the one from {}", row.id.device, twin.id.device);
@@ -147,7 +146,7 @@ pub(in crate::tui) fn keep_this(state: &mut State) -> Vec<Effect> {
 fn selected(state: &mut State) -> Option<Row> {
     let row = state.chosen_row().cloned();
     if row.is_none() {
-        state.say(Tone::Plain, "no entry is listed");
+        state.say("no entry is listed");
     }
     row
 }

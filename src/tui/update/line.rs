@@ -5,7 +5,7 @@ use super::super::state::Line;
 use super::super::values::Field;
 use super::instead::with_left_out;
 use crate::text::safe;
-use crate::tui::{Key, Purpose, Screen, State, Tone, keymap};
+use crate::tui::{Key, Purpose, Screen, State, keymap};
 use tui_input::{Input, InputRequest};
 
 /// Longest text that a line takes, in bytes.
@@ -14,7 +14,7 @@ const LONGEST: usize = 4096;
 /// Opens the line to log; a draft that was left in it is still there.
 pub(in crate::tui) fn open_log(state: &mut State) {
     if state.book.is_none() {
-        return state.say(Tone::Plain, "the folder is not read yet");
+        return state.say("the folder is not read yet");
     }
     if state.line.purpose != Purpose::Log {
         state.line = Line::default();
@@ -68,18 +68,18 @@ pub(super) fn recall(state: &mut State, by: isize) {
             state.line.input = Input::new(text);
             changed(state);
         }
-        None => state.say(Tone::Plain, "no line before this one"),
+        None => state.say("no line before this one"),
     }
 }
 
 /// Closes the line. What was being logged stays as a draft; the rest is dropped.
 pub fn close(state: &mut State) {
     if state.line.purpose == Purpose::Setup {
-        state.say(Tone::Plain, "kept; Enter goes on with the questions, q leaves and forgets them");
+        state.say("kept; Enter goes on with the questions, q leaves and forgets them");
     } else if state.line.purpose != Purpose::Log {
         state.line = Line::default();
     } else if !state.line.input.value().is_empty() {
-        state.say(Tone::Plain, "not saved; the words are kept for the next time");
+        state.say("not saved; the words are kept for the next time");
     }
     state.line.open = false;
 }
@@ -109,14 +109,14 @@ pub(in crate::tui) fn edit(state: &mut State, key: Key) {
 /// Pasted text goes into an open line and nowhere else; its lines become parts of one.
 pub(in crate::tui) fn paste(state: &mut State, text: &str) {
     if !state.line.open {
-        return state.say(Tone::Plain, "pasted text is ignored here; open the line first");
+        return state.say("pasted text is ignored here; open the line first");
     }
     let lines = text.split(['\n', '\r']).map(|l| l.trim().trim_end_matches(',').trim_end());
     let flat = lines.filter(|l| !l.is_empty()).collect::<Vec<_>>().join(", ");
     let flat = safe(&flat.replace('\t', " "));
     for c in flat.chars() {
         if state.line.input.value().len() + c.len_utf8() > LONGEST {
-            state.say(Tone::Bad, "the pasted text was too long and is cut");
+            state.warn("the pasted text was too long and is cut");
             break;
         }
         state.line.input.handle(InputRequest::InsertChar(c));
@@ -196,7 +196,7 @@ fn next_way(state: &mut State, typed: &str) {
     let next = state.line.way.map_or(0, |way| (way + 1) % ways.len());
     match ways.get(next).cloned() {
         Some(way) => insert_way(state, next, way),
-        None => state.say(Tone::Plain, "no word to complete this with"),
+        None => state.say("no word to complete this with"),
     }
 }
 

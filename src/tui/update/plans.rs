@@ -6,20 +6,14 @@ use super::line;
 use super::saving::save;
 use crate::domain::{EntryId, Plan, PlanOutcome, plans};
 use crate::text::plans::briefly;
-use crate::tui::{Effect, Purpose, SavePurpose, Spends, State, Tone};
+use crate::tui::{Purpose, SavePurpose, State};
 
-/// The plan that is asked about was done as planned.
-pub fn done(state: &mut State) -> Vec<Effect> {
-    let Some(plan) = asked(state) else { return Vec::new() };
-    let said = format!("done as planned: {} (u takes it back)", briefly(&plan));
-    answer(state, &plan, PlanOutcome::Done, SavePurpose { done: said, spends: Spends::Nothing })
-}
-
-/// It was not done.
-pub(in crate::tui) fn not_done(state: &mut State) -> Vec<Effect> {
-    let Some(plan) = asked(state) else { return Vec::new() };
-    let said = format!("not done: {} (u takes it back)", briefly(&plan));
-    answer(state, &plan, PlanOutcome::NotDone, SavePurpose { done: said, spends: Spends::Nothing })
+/// The plan that is asked about was done as planned, or was not done.
+pub(super) fn answer(state: &mut State, outcome: PlanOutcome) {
+    let Some(plan) = asked(state) else { return };
+    let said = if outcome == PlanOutcome::Done { "done as planned" } else { "not done" };
+    let purpose = SavePurpose::key(&format!("{said}: {}", briefly(&plan)));
+    save(state, plans::answer(&plan, outcome, state.now), purpose);
 }
 
 /// Something else was done: opens the line with the plan's words, to be changed.
@@ -37,33 +31,19 @@ pub(in crate::tui) fn otherwise_than(state: &mut State, plan: &Plan) {
 }
 
 /// The line was submitted with what was done instead.
-pub(in crate::tui) fn submit(
-    state: &mut State,
-    of: &EntryId,
-    understood: Understood,
-) -> Vec<Effect> {
+pub(in crate::tui) fn submit(state: &mut State, of: &EntryId, understood: Understood) {
     let Some(plan) = about(state, of) else {
-        return state.only_say(Tone::Bad, "nothing saved: this plan is answered already");
+        return state.warn("nothing saved: this plan is answered already");
     };
-    let done = format!("saved instead of the plan: {}", understood.echo);
-    let outcome = instead(understood.drafts);
-    answer(state, &plan, outcome, SavePurpose { done, spends: Spends::Line })
+    let purpose = SavePurpose::line(format!("saved instead of the plan: {}", understood.echo));
+    save(state, plans::answer(&plan, instead(understood.drafts), state.now), purpose);
 }
 
 /// The plan that is asked about first.
 fn asked(state: &mut State) -> Option<Plan> {
     let plan = state.open_plans().into_iter().next().cloned();
     if plan.is_none() {
-        state.say(Tone::Plain, "no plan waits for an answer");
+        state.say("no plan waits for an answer");
     }
     plan
-}
-
-fn answer(
-    state: &mut State,
-    plan: &Plan,
-    outcome: PlanOutcome,
-    purpose: SavePurpose,
-) -> Vec<Effect> {
-    save(state, plans::answer(plan, outcome, state.now), purpose)
 }

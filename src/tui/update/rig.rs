@@ -4,15 +4,12 @@ use super::super::rig::RigEdit;
 use super::{asking, line};
 use crate::logline;
 use crate::setup::parts::{self, added, changed, dated};
-use crate::tui::{Effect, JournalView, Purpose, Screen, State, Tone};
+use crate::tui::{Effect, JournalView, Purpose, Screen, State};
 use std::sync::Arc;
 
 /// Opens the rig; changes that were not saved are still there.
 pub(super) fn open(state: &mut State) {
-    let Some(book) = state.book.clone() else {
-        state.say(Tone::Plain, "the folder is not read yet");
-        return;
-    };
+    let Some(book) = state.book.clone() else { return state.say("the folder is not read yet") };
     state.rig.read(&book.loaded.rig_text);
     if !state.rig.is_changed() {
         state.rig.before = state.evening.clone();
@@ -29,7 +26,7 @@ pub(super) fn edit(state: &mut State) {
 }
 
 /// The line was submitted with a value, something to add, or a date.
-pub(in crate::tui) fn submit(state: &mut State, text: &str) -> Vec<Effect> {
+pub(in crate::tui) fn submit(state: &mut State, text: &str) {
     let rig = &state.rig;
     let outcome = match &state.line.purpose {
         Purpose::RigValue(path) => changed(&rig.text, path, text).map(|new| (new, path.clone())),
@@ -44,15 +41,15 @@ pub(in crate::tui) fn submit(state: &mut State, text: &str) -> Vec<Effect> {
             line::close(state);
             foretell(state)
         }
-        Err(expected) => state.only_say(Tone::Bad, expected),
+        Err(expected) => state.warn(expected),
     }
 }
 
 /// Saves the changes as kit that is there from a day on.
-fn date(state: &mut State, text: &str) -> Vec<Effect> {
+fn date(state: &mut State, text: &str) {
     let span = state.vocabulary().and_then(|known| logline::span(text, &known, state.now));
     let Some((from, _)) = span else {
-        return state.only_say(Tone::Bad, "expected a day: today, yesterday, 14 august");
+        return state.warn("expected a day: today, yesterday, 14 august");
     };
     let rig = &state.rig;
     let note = format!("changed: {}", rig.changes.join(", "));
@@ -61,39 +58,36 @@ fn date(state: &mut State, text: &str) -> Vec<Effect> {
             line::close(state);
             write(state, after)
         }
-        Err(expected) => state.only_say(Tone::Bad, expected),
+        Err(expected) => state.warn(expected),
     }
 }
 
 /// Saves the changes as they stand: it was always so.
-pub(super) fn save(state: &mut State) -> Vec<Effect> {
+pub(super) fn save(state: &mut State) {
     let after = state.rig.text.clone();
     write(state, after)
 }
 
-fn write(state: &mut State, after: String) -> Vec<Effect> {
+fn write(state: &mut State, after: String) {
     if !state.rig.is_changed() {
-        return state.only_say(Tone::Plain, "nothing is changed");
+        return state.say("nothing is changed");
     }
     if state.rig.elsewhere.is_some() {
-        return state.only_say(
-            Tone::Bad,
-            "rig.ron was changed elsewhere; Backspace takes that, without yours",
-        );
+        return state.warn("rig.ron was changed elsewhere; Backspace takes that, without yours");
     }
-    vec![Effect::SaveRig { before: state.rig.base.clone(), after }]
+    state.want(Effect::SaveRig { before: state.rig.base.clone(), after });
 }
 
 /// Opens the line for the day from which the changes hold.
 pub(super) fn ask_date(state: &mut State) {
     match state.rig.is_changed() {
         true => line::open_with(state, Purpose::RigDate, "today"),
-        false => state.say(Tone::Plain, "nothing is changed"),
+        false => state.say("nothing is changed"),
     }
 }
 
 /// Takes the last change back; where the file was changed elsewhere, takes that.
-pub(super) fn undo(state: &mut State) -> Vec<Effect> {
+pub(super) fn undo(state: &mut State) {
     if let Some(text) = state.rig.elsewhere.take() {
         state.rig.history.clear();
         state.rig.base = text.clone();
@@ -101,38 +95,35 @@ pub(super) fn undo(state: &mut State) -> Vec<Effect> {
     } else if let Some(text) = state.rig.history.pop() {
         state.rig.take(text, None);
     } else {
-        return state.only_say(Tone::Plain, "no change to take back");
+        return state.say("no change to take back");
     }
     foretell(state)
 }
 
 /// Asks for the forecast with the changes.
-fn foretell(state: &mut State) -> Vec<Effect> {
-    let (Some(book), Ok(rig)) = (&state.book, parts::parse(&state.rig.text)) else {
-        return Vec::new();
-    };
+fn foretell(state: &mut State) {
+    let (Some(book), Ok(rig)) = (&state.book, parts::parse(&state.rig.text)) else { return };
     state.rig.after = None;
     if !state.rig.is_changed() {
-        return Vec::new();
+        return;
     }
     let mut changed = JournalView::clone(book);
     let places = std::mem::take(&mut changed.loaded.rig.places);
     changed.loaded.rig = rig;
     changed.loaded.rig.places = places;
-    let effect = asking::foretell(state, Arc::new(changed));
+    asking::foretell(state, Arc::new(changed));
     state.rig.asked = Some(state.generation);
-    vec![effect]
 }
 
 /// The file was saved, or was not.
-pub(super) fn saved(state: &mut State, outcome: Result<(), String>) -> Vec<Effect> {
+pub(super) fn saved(state: &mut State, outcome: Result<(), String>) {
     match outcome {
         Ok(()) => {
             let row = state.rig.row;
             state.rig = RigEdit { row, ..RigEdit::default() };
-            state.say(Tone::Good, "saved: rig.ron, comments and all");
+            state.done("saved: rig.ron, comments and all");
         }
-        Err(reason) => state.say(Tone::Bad, format!("NOT SAVED: {reason}")),
+        Err(reason) => state.warn(format!("NOT SAVED: {reason}")),
     }
-    vec![Effect::Load]
+    state.want(Effect::Load);
 }

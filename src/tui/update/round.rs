@@ -6,13 +6,12 @@ use super::saving::save;
 use crate::domain::{Body, Draft, Event};
 use crate::logline;
 use crate::text::counted;
-use crate::tui::{Action, Effect, Key, SavePurpose, Screen, Spends, State, Tone};
+use crate::tui::{Action, Key, SavePurpose, Screen, Spends, State};
 
 /// Opens it; answers that were given before and not saved are still there.
 pub fn open(state: &mut State) {
     if state.evening.is_none() {
-        state.say(Tone::Plain, "the first forecast is still being worked out");
-        return;
+        return state.say("the first forecast is still being worked out");
     }
     if !state.round.is_begun() {
         state.round = fresh(state);
@@ -38,7 +37,7 @@ fn fresh(state: &State) -> Round {
 }
 
 /// A digit of an answer.
-pub fn digit(state: &mut State, key: Key) -> Vec<Effect> {
+pub fn digit(state: &mut State, key: Key) {
     state.status = None;
     if let Key::Char(c) = key
         && let Some(digit) = c.to_digit(10)
@@ -48,11 +47,10 @@ pub fn digit(state: &mut State, key: Key) -> Vec<Effect> {
         take(state, said);
         state.round.advanced = advanced;
     }
-    Vec::new()
 }
 
 /// An answer by a key that is no digit.
-pub fn answer(state: &mut State, action: Action) -> Vec<Effect> {
+pub fn answer(state: &mut State, action: Action) {
     let (round, now) = (&state.round, state.now);
     let said = match (round.asked().is_some(), action) {
         (false, Action::Usual) => return finish(state, Vec::new()),
@@ -66,13 +64,12 @@ pub fn answer(state: &mut State, action: Action) -> Vec<Effect> {
     };
     take(state, said);
     state.round.advanced = false;
-    Vec::new()
 }
 
 /// Takes what a key said, unless it is a reading that cannot be true.
 fn take(state: &mut State, said: Said) {
     match said {
-        Said::Nothing(why) => state.say(Tone::Plain, why),
+        Said::Nothing(why) => state.say(why),
         Said::Typed(typed) => state.round.typed = typed,
         Said::Answer(answer) => match doubted(state, &answer) {
             Some(doubt) => {
@@ -110,14 +107,13 @@ fn doubted(state: &State, answer: &Answer) -> Option<Doubt> {
 }
 
 /// At the end: saves it, with the day closed. At a plan: it was done otherwise.
-pub(super) fn close_day(state: &mut State) -> Vec<Effect> {
+pub(super) fn close_day(state: &mut State) {
     match state.round.asked().cloned() {
         Some(Asked::Plan(plan)) => {
             state.round.answer(Answer::Skipped);
             plans::otherwise_than(state, &plan);
-            Vec::new()
         }
-        Some(_) => state.only_say(Tone::Plain, "the day is closed at the end of the round"),
+        Some(_) => state.say("the day is closed at the end of the round"),
         None => {
             let body = Body::Happened(Event::DayClosed);
             finish(state, vec![Draft { at: state.now, note: None, body }])
@@ -125,13 +121,13 @@ pub(super) fn close_day(state: &mut State) -> Vec<Effect> {
     }
 }
 
-fn finish(state: &mut State, more: Vec<Draft>) -> Vec<Effect> {
+fn finish(state: &mut State, more: Vec<Draft>) {
     let mut drafts = state.round.drafts();
     drafts.extend(more);
     if state.round.before.is_some() || drafts.is_empty() {
         state.round = Round::default();
         state.screens.pop();
-        return Vec::new();
+        return;
     }
     let things = counted(drafts.len() as u64, "entry");
     let things = if drafts.len() == 1 { things } else { things.replace("entrys", "entries") };

@@ -8,7 +8,7 @@ use crate::plan::Trip;
 use crate::plan::stops::saved;
 use crate::text::plans::thing;
 use crate::text::{Form, date_time};
-use crate::tui::{Effect, Extent, SavePurpose, Screen, Spends, State, Tone};
+use crate::tui::{Extent, SavePurpose, Screen, Spends, State};
 use std::sync::Arc;
 
 /// The schedule came, or the best that a search had found when it was given up; that may have
@@ -23,7 +23,7 @@ pub(in crate::tui) fn scheduled(state: &mut State, generation: u64, answer: Arc<
         false => "the search was over just then",
     };
     if state.trip.asked.settled(generation, answer) {
-        state.say(Tone::Plain, said);
+        state.say(said);
     }
 }
 
@@ -41,7 +41,7 @@ pub(in crate::tui) fn propose(state: &mut State) {
         Some(_) => None,
     };
     let (None, Some(trip)) = (refusal, trip) else {
-        return state.say(Tone::Plain, refusal.unwrap_or_default());
+        return state.say(refusal.unwrap_or_default());
     };
     let rig = &book.loaded.rig;
     let zone = state.zone();
@@ -73,20 +73,20 @@ pub(in crate::tui) fn propose(state: &mut State) {
 }
 
 /// A person agreed to what was proposed.
-pub fn confirm(state: &mut State) -> Vec<Effect> {
-    let Some(proposal) = state.proposal.take() else { return Vec::new() };
+pub fn confirm(state: &mut State) {
+    let Some(proposal) = state.proposal.take() else { return };
     state.screens.retain(|screen| *screen != Screen::Confirm);
     state.scroll = 0;
     save(state, proposal.drafts, proposal.purpose)
 }
 
 /// Takes back what saved schedules still have ahead.
-pub(in crate::tui) fn take_back(state: &mut State) -> Vec<Effect> {
-    let Some(book) = state.book.clone() else { return Vec::new() };
+pub(in crate::tui) fn take_back(state: &mut State) {
+    let Some(book) = state.book.clone() else { return };
     let stands = standing(&book.loaded.entries, state.now);
     let ids: Vec<_> = saved::ahead(&stands, state.now).map(|entry| entry.id.clone()).collect();
     if ids.is_empty() {
-        return state.only_say(Tone::Plain, "no schedule that was saved lies ahead");
+        return state.say("no schedule that was saved lies ahead");
     }
     let done = format!("took back {} planned entries (u puts them back)", ids.len());
     journal::take_back(state, ids, done)

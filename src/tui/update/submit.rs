@@ -7,54 +7,47 @@ use super::saving::save;
 use super::{first_run, follow, form, journal, plans, rig};
 use crate::domain::{Body, Draft, EntryId};
 use crate::text::safe;
-use crate::tui::{Action, Effect, Purpose, SavePurpose, Spends, State, Tone, keymap};
+use crate::tui::{Action, Purpose, SavePurpose, State, keymap};
 
 /// Saves what the line says, or sets what it was opened for.
-pub(super) fn submit(state: &mut State) -> Vec<Effect> {
+pub(super) fn submit(state: &mut State) {
     let text = state.line.input.value().to_string();
     match state.line.purpose.clone() {
-        Purpose::Setup => return first_run::submit(state, &text),
+        Purpose::Setup => first_run::submit(state, &text),
         Purpose::Search => close(state),
         _ if text.trim().is_empty() => close(state),
-        Purpose::Note(of) => return journal::save_remark(state, of, &text),
-        Purpose::RigValue(_) | Purpose::RigAdd | Purpose::RigDate => {
-            return rig::submit(state, &text);
-        }
-        Purpose::MoveStop => return follow::moved(state, &text),
-        Purpose::Elsewhere => return follow::elsewhere(state, &text),
-        Purpose::Value => return form::typed(state, &text),
+        Purpose::Note(of) => journal::save_remark(state, of, &text),
+        Purpose::RigValue(_) | Purpose::RigAdd | Purpose::RigDate => rig::submit(state, &text),
+        Purpose::MoveStop => follow::moved(state, &text),
+        Purpose::Elsewhere => follow::elsewhere(state, &text),
+        Purpose::Value => form::typed(state, &text),
         purpose => match state.line.reading.clone() {
             None => {}
-            Some(Err(misread)) => {
-                state.say(Tone::Bad, format!("nothing saved: {}", misread.message));
-            }
-            Some(Ok(understood)) => return saved(state, purpose, understood),
+            Some(Err(misread)) => state.warn(format!("nothing saved: {}", misread.message)),
+            Some(Ok(understood)) => saved(state, purpose, understood),
         },
     }
-    Vec::new()
 }
 
-fn saved(state: &mut State, purpose: Purpose, understood: Understood) -> Vec<Effect> {
+fn saved(state: &mut State, purpose: Purpose, understood: Understood) {
     match purpose {
         Purpose::Correct(of) => save_correction(state, of, understood),
         Purpose::Answer(of) => plans::submit(state, &of, understood),
         _ => {
-            let done = format!("saved: {}", understood.echo);
-            save(state, understood.drafts, SavePurpose { done, spends: Spends::Line })
+            let purpose = SavePurpose::line(format!("saved: {}", understood.echo));
+            save(state, understood.drafts, purpose);
         }
     }
 }
 
-fn save_correction(state: &mut State, of: EntryId, understood: Understood) -> Vec<Effect> {
+fn save_correction(state: &mut State, of: EntryId, understood: Understood) {
     let mut drafts = understood.drafts.into_iter();
     let (Some(Draft { at, note, body: Body::Happened(event) }), None) =
         (drafts.next(), drafts.next())
     else {
-        return state
-            .only_say(Tone::Bad, "nothing saved: a correction is one thing; log the rest apart");
+        return state.warn("nothing saved: a correction is one thing; log the rest apart");
     };
-    let purpose =
-        SavePurpose { done: format!("corrected: {}", understood.echo), spends: Spends::Line };
+    let purpose = SavePurpose::line(format!("corrected: {}", understood.echo));
     save(state, vec![Draft { at, note, body: Body::Correct { of, event } }], purpose)
 }
 
@@ -68,7 +61,7 @@ pub(super) fn of_palette(state: &mut State) -> Option<Action> {
     let found = keymap::matching(state.context_below_line(), &text).first().map(|b| b.action);
     match found {
         Some(_) => close(state),
-        None => state.say(Tone::Bad, format!("no action is called {}", safe(&text))),
+        None => state.warn(format!("no action is called {}", safe(&text))),
     }
     found.filter(|_| !text.is_empty())
 }

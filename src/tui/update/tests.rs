@@ -305,7 +305,7 @@ fn what_was_saved_is_said_before_what_went_wrong_after_it() {
     let said = "saved: 2 showers. But not read again: rig.ron, line 3: expected a number";
     assert_eq!(state.status.as_ref().unwrap().text, said);
     // For the reason that a line was not saved nothing is read either.
-    state.say(Tone::Bad, "NOT SAVED: rig.ron: newer; the line is kept");
+    state.warn("NOT SAVED: rig.ron: newer; the line is kept");
     update(&mut state, Message::Loaded(Err("rig.ron: newer".into())));
     assert_eq!(state.status.as_ref().unwrap().text, "NOT SAVED: rig.ron: newer; the line is kept");
     update(&mut state, Message::Act(Action::Down));

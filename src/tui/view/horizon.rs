@@ -24,11 +24,11 @@ use ratatui::widgets::Widget;
 pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     header::draw(state, paper);
     let Some(evening) = state.evening.clone() else {
-        header::first_forecast(state, paper);
-        return;
+        question(state, paper);
+        return header::first_forecast(state, paper);
     };
     said(state, &evening, paper);
-    question(state, &evening, paper);
+    question(state, paper);
     if paper.left() > 12 {
         paper.rule();
     }
@@ -106,7 +106,7 @@ fn rest(state: &State, evening: &Evening, axis: &Axis, seen: &mut Seen, paper: &
 }
 
 /// Whether the oldest open plan was done, with the keys that say so, and what hangs on it.
-fn question(state: &State, evening: &Evening, paper: &mut Paper) {
+fn question(state: &State, paper: &mut Paper) {
     let open = state.open_plans();
     let Some(plan) = open.first() else { return };
     let zone = state.zone();
@@ -122,7 +122,7 @@ fn question(state: &State, evening: &Evening, paper: &mut Paper) {
         "y yes  c otherwise  n not done".to_string(),
     ];
     paper.line(&[(&longest_fitting(&keys, paper.columns()), state.look.strong())]);
-    match plans::hangs_on(evening, &zone) {
+    match state.evening.as_ref().and_then(|evening| plans::hangs_on(evening, &zone)) {
         Some(text) if paper.left() > 12 => paper.wrapped(&text, Style::new(), most),
         Some(_) if paper.left() > 2 => paper.line(&[(plans::AS_NOT_DONE, Style::new())]),
         _ => {}

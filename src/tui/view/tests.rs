@@ -289,7 +289,7 @@ fn a_long_name_of_a_place_gives_way_to_the_date_and_the_crew() {
 fn long_messages_take_more_rows_and_say_all() {
     let mut state = shown(Theme::default(), "");
     let said = "saved: shower for 2 people, dishes, fresh filled to 90 L, grey emptied, 31 km driven today at 20:20";
-    state.say(crate::tui::state::Tone::Good, said);
+    state.done(said);
     for (width, height) in [(40, 20), (80, 24)] {
         let picture = text(&state, width, height);
         let words: Vec<&str> = picture.split_whitespace().collect();

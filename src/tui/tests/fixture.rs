@@ -9,12 +9,6 @@ mod stretch;
 pub use keys::keys_of;
 pub use rig::{RIG_TEXT, new_van, rig};
 
-use super::asking::{Job, News};
-use super::host::{Asking, Judged, Known, Loaded};
-use super::pending::Question;
-use super::terminal::{answer, kept};
-use super::update::update;
-use super::{Effect, Host, JournalView, Message, State, theme};
 use crate::domain::{
     Amount, Body, Direction, Draft, Entry, EntryId, Event, Moment, Quantity, Rig, Stock, Unit,
     Zone, after_hours,
@@ -25,6 +19,12 @@ use crate::forecast::hindsight::Settings;
 use crate::forecast::lives::GoOn;
 use crate::mechanism::coefficient::Meaning;
 use crate::plan::{Onward, Progress, Request, Trip, TripRequest};
+use crate::tui::asking::{Job, News};
+use crate::tui::host::{Asking, Judged, Known, Loaded};
+use crate::tui::pending::Question;
+use crate::tui::terminal::{answer, kept};
+use crate::tui::update::update;
+use crate::tui::{Effect, Host, JournalView, Message, State, theme};
 use std::sync::{Arc, Mutex, OnceLock};
 
 pub fn zone() -> Zone {

@@ -25,8 +25,8 @@ pub mod usage;
 pub mod when;
 
 // The face of this folder: what is named most often, by its short path.
-pub use answer::{Urgency, listed};
-pub use count::counted;
+pub use answer::Urgency;
+pub use count::{commas, counted, led, listed};
 pub use fit::{cut, left, longest_fitting, right, width, wrap};
 pub use quantity::{Spread, unit_word};
 pub use safe::safe;

@@ -4,7 +4,8 @@ use super::{CommandResult, Context, Output, gaps, list, next, object, plans};
 use crate::domain::{Moment, Rig, Zone};
 use crate::forecast::{Evening, Forecast, StockForecast};
 use crate::plan::stops::saved;
-use crate::text::{Dates, Form, Spread, answer, notice, plans as words, quantity, share, when};
+use crate::text::when;
+use crate::text::{Dates, Form, Spread, answer, listed, notice, plans as words, quantity, share};
 
 /// Prints plain sentences, or the contract's JSON.
 pub fn run(context: &mut Context, out: &mut Output) -> CommandResult {
@@ -53,10 +54,9 @@ fn print(rig: &Rig, evening: &Evening, out: &mut Output) {
         out.wrapped("  ", &dates(stock, forecast, &zone));
     }
     out.line("");
-    let also: Vec<&str> =
-        answer::also_due(forecast).iter().map(|i| forecast.stocks[*i].name.as_str()).collect();
+    let also = listed(answer::also_due(forecast).iter().map(|i| &forecast.stocks[*i].name));
     if !also.is_empty() {
-        out.wrapped("", &format!("At that stop also: {}", answer::listed(&also)));
+        out.wrapped("", &format!("At that stop also: {also}"));
     }
     if let Some(look) = evening.worth_a_look() {
         out.wrapped("", &answer::look_in_words(look));

@@ -5,7 +5,7 @@ use crate::domain::journal::stands;
 use crate::domain::{Counts, Moment, Rig, Unit};
 use crate::store::data_folder::{Contents, describe};
 use crate::store::journal::{Finding, FindingKind, Journal};
-use crate::text::{answer, count};
+use crate::text::{counted, listed};
 use std::collections::HashSet;
 
 /// Says on standard error what of the journal is missing from an answer; nothing when all of it
@@ -14,12 +14,12 @@ pub(super) fn tell_unread(journal: &Journal, out: &mut Output) {
     let of = |kind: FindingKind| journal.findings.iter().filter(|f| f.kind == kind).count() as u64;
     let lines: u64 = journal.files.iter().map(|file| file.skipped - file.torn).sum();
     if lines > 0 {
-        let lines = count::counted(lines, "line");
+        let lines = counted(lines, "line");
         out.say(&format!("{lines} of the journal could not be read: waystock check"));
     }
     let files = of(FindingKind::Skipped);
     if files > 0 {
-        let files = count::counted(files, "place");
+        let files = counted(files, "place");
         out.say(&format!("the journal is not read in {files}: waystock check"));
     }
     if of(FindingKind::Device) > 0 {
@@ -41,9 +41,8 @@ pub(super) fn tell_places(contents: &Contents, out: &mut Output) {
 /// Names the stocks whose level is a guess because nothing was ever logged of it.
 pub(super) fn tell_never_read(contents: &Contents, now: Moment, out: &mut Output) {
     let names = never_read(&contents.rig, contents, now);
-    let names: Vec<&str> = names.iter().map(String::as_str).collect();
     if !names.is_empty() {
-        out.say(&format!("never read: {}", answer::listed(&names)));
+        out.say(&format!("never read: {}", listed(names)));
     }
 }
 

@@ -5,7 +5,7 @@ use super::{CommandResult, Context, Failure, Output, Rounded, gaps, object, plan
 use crate::domain::{Zone, hours_between};
 use crate::forecast::{Evening, Forecast, StockForecast};
 use crate::logline::{self, Vocabulary};
-use crate::text::{Form, answer, share, when};
+use crate::text::{Form, answer, listed, share, when};
 use serde_json::Value;
 
 /// Prints the line, or as JSON what the forecast has but its list of stocks. With `--within` the
@@ -89,7 +89,7 @@ fn wrong(evening: &Evening) -> String {
     let names: Vec<&str> = alarmed.filter_map(|notice| notice.stock.as_deref()).collect();
     match names.first() {
         None => String::new(),
-        Some(first) => format!("; look at {}: waystock why {first}", answer::listed(&names)),
+        Some(first) => format!("; look at {}: waystock why {first}", listed(&names)),
     }
 }
 
@@ -101,7 +101,7 @@ pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
     };
     if forecast.next.hours.p50.is_some_and(|hours| hours <= 0.0) {
         let out = forecast.stocks.iter().filter(is_out);
-        let out: Vec<&str> = out.map(|s| s.name.as_str()).collect();
+        let out = listed(out.map(|s| &s.name));
         if out.is_empty() {
             // Several may be out, none of them more likely than not.
             return format!(
@@ -111,7 +111,7 @@ pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
                 share::of_ten(binding.binding)
             );
         }
-        return format!("out now: {}; go to a stop now", answer::listed(&out));
+        return format!("out now: {out}; go to a stop now");
     }
     let (share, first) = (share::of_ten(binding.binding), answer::goes_first(binding));
     let likely = match forecast.next.likely {

@@ -46,12 +46,11 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> C
         }
     }
     let unserved = trip.relaxation.iter().flat_map(|relaxation| &relaxation.unserved);
-    let unserved: Vec<&str> = unserved.map(|s| trip.stocks[*s].name.as_str()).collect();
+    let unserved = listed(unserved.map(|s| &trip.stocks[*s].name));
     if !unserved.is_empty() {
         out.say(&format!(
-            "waystock: {}: places: found none that sees to {} in time",
+            "waystock: {}: places: found none that sees to {unserved} in time",
             context.folder.places_at(),
-            listed(&unserved)
         ));
     }
     Ok(u8::from(!trip.works))

@@ -2,7 +2,7 @@
 //! longest wording that fits.
 
 use super::when::{in_hours, nearest_half_hour};
-use super::{Dates, Form, date_time, futures, half_hour_before, longest_fitting, of_ten};
+use super::{Dates, Form, date_time, futures, half_hour_before, listed, longest_fitting, of_ten};
 use crate::domain::{Direction, Moment, Zone, hours_between};
 use crate::forecast::answer::{ReadingTime, ReadingValue};
 use crate::forecast::{Forecast, StockForecast};
@@ -79,15 +79,6 @@ pub fn also_due(forecast: &Forecast) -> Vec<usize> {
     let due = |i: &usize| forecast.stocks[*i].hours.p50.is_some_and(|h| h <= likely + 48.0);
     let left = |i: &usize| *i != binding && Urgency::of(&forecast.stocks[*i]) != Urgency::Out;
     forecast.by_urgency().into_iter().filter(left).filter(due).collect()
-}
-
-/// "fresh and liquids", "fresh, liquids and food".
-pub fn listed(names: &[&str]) -> String {
-    match names {
-        [] => String::new(),
-        [one] => one.to_string(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
-    }
 }
 
 /// "Read the grey gauge tonight: half the doubt about the next stop's date", "Read the battery at
@@ -186,10 +177,9 @@ fn likely(forecast: &Forecast, zone: &Zone) -> Vec<String> {
 }
 
 fn already_out(out: &[&StockForecast]) -> Vec<String> {
-    let all: Vec<&str> = out.iter().map(|s| s.name.as_str()).collect();
-    let names = listed(&all);
-    let few = match all[..] {
-        [first, _, _, ..] => format!("{first} and {} more", all.len() - 1),
+    let names = listed(out.iter().map(|stock| &stock.name));
+    let few = match out {
+        [first, _, _, ..] => format!("{} and {} more", first.name, out.len() - 1),
         _ => names.clone(),
     };
     vec![

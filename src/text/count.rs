@@ -1,15 +1,61 @@
-//! Counts with their noun.
+//! Counts with their noun, and lists of words.
 
 /// "1 line", "2 lines".
 pub fn counted(number: u64, what: &str) -> String {
     if number == 1 { format!("1 {what}") } else { format!("{number} {what}s") }
 }
 
+/// "grey, fresh, food": words with commas between them.
+pub fn commas(words: impl IntoIterator<Item = impl AsRef<str>>) -> String {
+    joined(words, ", ", ", ")
+}
+
+/// "grey, fresh and food": the same, as people say it.
+pub fn listed(words: impl IntoIterator<Item = impl AsRef<str>>) -> String {
+    joined(words, ", ", " and ")
+}
+
+/// `words` behind what leads to them, and nothing where there are none.
+pub fn led(lead: &str, words: &str) -> String {
+    if words.is_empty() { String::new() } else { format!("{lead}{words}") }
+}
+
+fn joined(
+    words: impl IntoIterator<Item = impl AsRef<str>>,
+    between: &str,
+    before_last: &str,
+) -> String {
+    let mut words = words.into_iter().peekable();
+    let mut all = String::new();
+    while let Some(word) = words.next() {
+        let join = match (all.is_empty(), words.peek()) {
+            (true, _) => "",
+            (false, Some(_)) => between,
+            (false, None) => before_last,
+        };
+        all += join;
+        all += word.as_ref();
+    }
+    all
+}
+
 #[cfg(test)]
 mod tests {
+    use super::*;
+
     #[test]
     fn one_is_no_plural() {
-        assert_eq!(super::counted(1, "reading"), "1 reading");
-        assert_eq!(super::counted(0, "reading"), "0 readings");
+        assert_eq!(counted(1, "reading"), "1 reading");
+        assert_eq!(counted(0, "reading"), "0 readings");
+    }
+
+    /// Written by hand.
+    #[test]
+    fn the_last_of_a_list_has_a_word_of_its_own() {
+        assert_eq!(listed(["grey", "fresh", "food"]), "grey, fresh and food");
+        assert_eq!(listed(["grey", "fresh"]), "grey and fresh");
+        assert_eq!(commas(["grey", "fresh", "food"]), "grey, fresh, food");
+        assert_eq!(led(" for ", &listed(["grey"])), " for grey");
+        assert_eq!(led(" for ", &listed(Vec::<String>::new())), "");
     }
 }

@@ -1,6 +1,6 @@
 //! How good earlier forecasts were, in words, shared by both fronts.
 
-use super::{Form, percent, quantity, when};
+use super::{Form, commas, led, percent, quantity, when};
 use crate::domain::{Moment, UnitSystem, Zone, after_hours};
 use crate::forecast::hindsight::judge::Verdict;
 use crate::forecast::hindsight::{Lean, Luck, NextReading, SafeDates, Side, StockRecord, Unjudged};
@@ -203,8 +203,7 @@ fn unjudged(unjudged: Unjudged) -> Option<String> {
         (unjudged.nothing_told, "with nothing written later"),
     ];
     let told = reasons.iter().filter(|(n, _)| *n > 0).map(|(n, why)| format!("{n} {why}"));
-    let told: Vec<String> = told.collect();
-    (!told.is_empty()).then(|| format!("{} ({})", unjudged.all(), told.join(", ")))
+    (unjudged.all() > 0).then(|| format!("{} ({})", unjudged.all(), commas(told)))
 }
 
 /// Cells under [`LEVEL_HEADS`]; `None` for a stock whose levels nothing tells.
@@ -233,13 +232,9 @@ pub fn levels(stock: &StockRecord, system: UnitSystem) -> Option<String> {
 pub fn silent(looked: &Hindsight) -> Option<String> {
     let none = |s: &&StockRecord| s.levels.unjudged.all() > 0;
     let told = |s: &StockRecord| format!("{} {}", s.name, s.levels.unjudged.all());
-    let silent: Vec<String> = looked.stocks.iter().filter(none).map(told).collect();
-    (!silent.is_empty()).then(|| {
-        format!(
-            "Evenings not judged, as nothing was read before the next service: {}",
-            silent.join(", ")
-        )
-    })
+    let silent = commas(looked.stocks.iter().filter(none).map(told));
+    let why = "Evenings not judged, as nothing was read before the next service: ";
+    Some(led(why, &silent)).filter(|text| !text.is_empty())
 }
 
 /// How a stock's bands of dates fared.

@@ -3,7 +3,7 @@
 //! An alarm says what is seen, since when and how much a day, then what it may be (a forgotten
 //! entry first), then what to look at.
 
-use super::{of_ten, quantity};
+use super::{commas, of_ten, quantity};
 use crate::domain::{Direction, Moment, Unit, UnitSystem};
 use crate::forecast::Notice;
 use crate::forecast::answer::{Alarm, Cause, Cold, Frost, Holds, Matter};
@@ -15,7 +15,7 @@ pub fn said(notice: &Notice, show: UnitSystem) -> String {
         Matter::StaysCold(cold) => stays_cold(name, cold),
         Matter::MayFreeze(frost) => may_freeze(name, frost, show),
         Matter::NeverRead(names) => {
-            format!("never read: {}. A guess stands in; log a level", names.join(", "))
+            format!("never read: {}. A guess stands in; log a level", commas(names))
         }
         Matter::Alarm(alarm) => of_alarm(name, alarm, notice.open_plan, show),
         Matter::Misfit { .. } => misfit(name, notice, show),

@@ -1,6 +1,6 @@
 //! Plans in words: what is planned, what is asked about it, and what its answer hangs on.
 
-use super::{Form, listed, unit_word, when};
+use super::{Form, commas, led, listed, unit_word, when};
 use crate::domain::{After, ChargeSource, Draft, Event, Moment, Plan, Quantity, Spot, Zone, plans};
 use crate::forecast::{Evening, NextStop};
 
@@ -42,10 +42,10 @@ pub fn thing(event: &Event) -> String {
 
 /// What a plan is: "stop at Quillet Harbour (drive 0.9 h, fill fresh, empty grey)".
 pub fn about(plan: &Plan) -> String {
-    let things: Vec<String> = plan.entries.iter().map(|entry| thing(&entry.event)).collect();
+    let things = commas(plan.entries.iter().map(|entry| thing(&entry.event)));
     match &plan.place {
-        Some(place) => format!("stop at {place} ({})", things.join(", ")),
-        None => things.join(", "),
+        Some(place) => format!("stop at {place} ({things})"),
+        None => things,
     }
 }
 
@@ -61,8 +61,7 @@ pub fn briefly(plan: &Plan) -> String {
 
 /// What an answer leaves out of the plan: "; left out: drive 2.2 h"; nothing where it is whole.
 pub fn left_out(plan: &Plan, records: &[Draft]) -> String {
-    let gone: Vec<String> = plans::left_out(plan, records).into_iter().map(thing).collect();
-    if gone.is_empty() { String::new() } else { format!("; left out: {}", gone.join(", ")) }
+    led("; left out: ", &commas(plans::left_out(plan, records).into_iter().map(thing)))
 }
 
 /// When it was to happen: "Thu 22 Oct 11:00".
@@ -117,9 +116,8 @@ fn deadline(next: &NextStop, now: Moment, days: usize, zone: &Zone) -> String {
 /// A stop that is saved and lies ahead: "Saved stop: Thu 22 Oct 11:00, Quillet Harbour, for fresh,
 /// grey and battery. The dates count it as not made".
 pub fn saved_stop(plan: &Plan, stocks: &[String], zone: &Zone) -> String {
-    let names: Vec<&str> = stocks.iter().map(String::as_str).collect();
     let place = plan.place.as_deref().unwrap_or_default();
-    let what = if names.is_empty() { String::new() } else { format!(", for {}", listed(&names)) };
+    let what = led(", for ", &listed(stocks));
     format!("Saved stop: {}, {place}{what}. The dates count it as not made", when(plan, zone))
 }
 

@@ -3,7 +3,7 @@
 mod beside;
 
 use super::stretch::{Part, Said, chance, percent_down};
-use super::{Form, quantity, when};
+use super::{Form, counted, listed, quantity, when};
 use crate::domain::{Direction, Place, Rig, UnitSystem, Zone};
 use crate::plan::stops::answer::Beside;
 use crate::plan::stops::answer::{
@@ -44,7 +44,7 @@ pub fn verdict(trip: &Trip) -> String {
 }
 
 fn count(n: usize, word: &str) -> String {
-    if n == 1 { format!("1 {word}") } else { format!("{n} {word}s") }
+    counted(n as u64, word)
 }
 
 /// "Wed 21 Oct 11:00  Quillet Harbour (leave by 10:00; 43 km in all; cost 12)". The time to leave is
@@ -95,8 +95,7 @@ pub fn forces(trip: &Trip) -> Option<String> {
     }
     let each = by.iter().map(|(stock, numbers)| {
         let stops = if numbers.len() == 1 { "stop" } else { "stops" };
-        let numbers: Vec<&str> = numbers.iter().map(String::as_str).collect();
-        format!("{} for {stops} {}", trip.stocks[*stock].name, super::answer::listed(&numbers))
+        format!("{} for {stops} {}", trip.stocks[*stock].name, listed(numbers))
     });
     let each: Vec<String> = each.collect();
     (!each.is_empty()).then(|| format!("What cannot wait: {}", each.join("; ")))
@@ -350,7 +349,7 @@ pub(super) fn why(service: &Service) -> String {
 /// (90 % sure)"; nothing where no further service makes a difference.
 fn joined(stop: &Stop, trip: &Trip, zone: &Zone) -> Option<String> {
     let names = stop.services.iter().filter(|service| service.joins);
-    let names: Vec<&str> = names.map(|service| trip.stocks[service.stock].name.as_str()).collect();
+    let names = listed(names.map(|service| &trip.stocks[service.stock].name));
     let needed = stop.lasts_needed?;
     if names.is_empty() {
         return None;
@@ -362,7 +361,7 @@ fn joined(stop: &Stop, trip: &Trip, zone: &Zone) -> Option<String> {
     };
     Some(format!(
         "do {} as well: {with} instead of by {} ({} sure)",
-        super::answer::listed(&names),
+        names,
         at(needed),
         super::share::percent(trip.confidence),
     ))
@@ -390,11 +389,11 @@ pub fn so_far(progress: &Progress) -> String {
 
 /// "Wed 21 Oct 11:00 Quillet Harbour: fresh, grey and battery"; another plan by its remark.
 pub fn planned(planned: &PlannedStop, stocks: &[StockName], zone: &Zone) -> String {
-    let names: Vec<&str> = planned.stocks.iter().map(|s| stocks[*s].name.as_str()).collect();
+    let names = listed(planned.stocks.iter().map(|s| &stocks[*s].name));
     let note = planned.note.strip_prefix(REMARK).unwrap_or(&planned.note);
     let note = if note.is_empty() { String::new() } else { format!(" {note}:") };
     let at = when::date_time(zone.here(planned.at), Form::Short);
-    format!("{at}{note} {}", super::answer::listed(&names))
+    format!("{at}{note} {names}")
 }
 
 /// What the schedule takes, beside going whenever something runs out; one sentence each.
@@ -449,11 +448,9 @@ pub fn how_good(trip: &Trip) -> String {
 pub fn relaxation(relaxation: &Relaxation, trip: &Trip) -> Vec<String> {
     let mut lines = Vec::new();
     if !relaxation.unserved.is_empty() {
-        let names: Vec<&str> =
-            relaxation.unserved.iter().map(|s| trip.stocks[*s].name.as_str()).collect();
+        let names = listed(relaxation.unserved.iter().map(|s| &trip.stocks[*s].name));
         lines.push(format!(
-            "No place you know offers {} in time: add one to places.ron, or use less",
-            super::answer::listed(&names)
+            "No place you know offers {names} in time: add one to places.ron, or use less"
         ));
     }
     if let Some(days) = relaxation.days {
@@ -474,8 +471,8 @@ pub fn relaxation(relaxation: &Relaxation, trip: &Trip) -> Vec<String> {
         lines.push(format!("It would work if every place offered {name} too"));
     }
     if !relaxation.half_as_often.is_empty() {
-        let names: Vec<&str> = relaxation.half_as_often.iter().map(String::as_str).collect();
-        lines.push(format!("It would work with half the {}", super::answer::listed(&names)));
+        let names = listed(&relaxation.half_as_often);
+        lines.push(format!("It would work with half the {names}"));
     }
     lines
 }

@@ -1,6 +1,6 @@
 //! A stretch in words, shared by both fronts.
 
-use super::{Form, caution, quantity, share, when};
+use super::{Form, caution, commas, led, listed, quantity, share, when};
 use crate::domain::{Direction, Driver, Moment, Unit, UnitSystem, Zone};
 use crate::plan::Stretch;
 use crate::plan::answer::{
@@ -137,9 +137,8 @@ fn parts(
         AffordAfter::Nothing => "How much you can do and still last".to_string(),
         AffordAfter::Serviced => {
             let steps = answer.before.iter().flat_map(|before| &before.steps);
-            let names: Vec<&str> =
-                steps.map(|step| answer.stocks[step.stock].name.as_str()).collect();
-            format!("How much you can do, with {} serviced first", super::answer::listed(&names))
+            let names = listed(steps.map(|step| &answer.stocks[step.stock].name));
+            format!("How much you can do, with {names} serviced first")
         }
         AffordAfter::Together => "How much you can do, with all of that".to_string(),
     };
@@ -170,12 +169,10 @@ fn before(answer: &Stretch, system: UnitSystem) -> Option<Part> {
 
 /// What no plan touches, and the cautions that belong to what is proposed.
 pub fn cautions(answer: &Stretch, system: UnitSystem) -> Vec<String> {
-    let kept = reserves(&answer.stocks, system);
-    let kept: Vec<&str> = kept.iter().map(String::as_str).collect();
-    let kept = || format!("Kept back, whatever the plan: {}", super::answer::listed(&kept));
+    let kept = led("Kept back, whatever the plan: ", &listed(reserves(&answer.stocks, system)));
     let empties = |b: &Before| b.steps.iter().any(|step| step.kind == StepKind::Empty);
     let all = [
-        (!reserves(&answer.stocks, system).is_empty()).then(kept),
+        Some(kept).filter(|kept| !kept.is_empty()),
         (answer.choices.iter().any(|choice| choice.burns))
             .then(|| format!("{}. Fires only where they are allowed", caution::BURNING.line)),
         answer.before.as_ref().is_some_and(empties).then(|| caution::WASTE.line.to_string()),
@@ -189,9 +186,9 @@ pub fn cautions(answer: &Stretch, system: UnitSystem) -> Vec<String> {
 fn tightest(answer: &Stretch, system: UnitSystem) -> Option<String> {
     let amount = |stock: &StockEnd| spare_or_short(stock, system);
     let short = answer.stocks.iter().filter(|stock| stock.margin <= 0.0);
-    let short: Vec<String> = short.map(|s| format!("{} by {}", s.name, amount(s))).collect();
+    let short = commas(short.map(|s| format!("{} by {}", s.name, amount(s))));
     if !short.is_empty() {
-        return Some(format!("Short on the last morning: {}", short.join(", ")));
+        return Some(format!("Short on the last morning: {short}"));
     }
     let share = |stock: &&StockEnd| stock.margin / stock.capacity;
     let least = answer.stocks.iter().min_by(|a, b| share(a).total_cmp(&share(b)))?;
@@ -232,10 +229,7 @@ fn otherwise(answer: &Stretch, zone: &Zone, system: UnitSystem) -> Option<Part> 
         let s = &answer.stocks[*stock];
         format!("{} more of {}", quantity::amount(*more, s.capacity, &s.unit, system), s.name)
     });
-    let more: Vec<String> = more.collect();
-    if !more.is_empty() {
-        lines.push(format!("more to hold it: {}", more.join(", ")));
-    }
+    lines.extend((!carry.is_empty()).then(|| format!("more to hold it: {}", commas(more))));
     let rest = match lines.is_empty() {
         true => "Plan stops instead: waystock stops",
         false => "What could be",

@@ -1,6 +1,6 @@
 //! Where it goes, in plain sentences.
 
-use super::{Form, counted, quantity, reasons, share, stops, when};
+use super::{Form, commas, counted, quantity, reasons, share, stops, when};
 use crate::domain::{Direction, Unit, UnitSystem, Zone};
 use crate::usage::{Account, BatteryDay, Forced, StockUse, Totals, UseBand};
 use chrono::NaiveDate;
@@ -50,10 +50,7 @@ pub fn weeks(own: &StockUse, system: UnitSystem) -> Option<String> {
 pub fn shares(account: &Account, towards: Direction) -> String {
     let parts = account.parts(towards);
     let told = parts.iter().filter(|part| part.share >= 0.01);
-    let said: Vec<String> = told
-        .map(|part| format!("{} {}", reasons::moves(part.what), share::percent(part.share)))
-        .collect();
-    said.join(", ")
+    commas(told.map(|part| format!("{} {}", reasons::moves(part.what), share::percent(part.share))))
 }
 
 /// "since Mon 12 Oct (9 days): 203 L used".
@@ -86,12 +83,10 @@ pub fn unexplained(own: &StockUse, system: UnitSystem) -> Option<String> {
         return None;
     }
     let size = amount(by.abs(), &own.stock.unit, system);
-    Some(match (own.stock.runs, by < 0.0) {
-        (Direction::Down, true) => format!("{size} more has gone than that, by its readings"),
-        (Direction::Down, false) => format!("{size} less has gone than that, by its readings"),
-        (Direction::Up, false) => format!("{size} more came in than that, by its readings"),
-        (Direction::Up, true) => format!("{size} less came in than that, by its readings"),
-    })
+    let is_down = own.stock.runs == Direction::Down;
+    let more = if is_down == (by < 0.0) { "more" } else { "less" };
+    let went = if is_down { "has gone" } else { "came in" };
+    Some(format!("{size} {more} {went} than that, by its readings"))
 }
 
 /// Cells of a week: when it ended, what was used, what was foretold of it when it began.
@@ -181,14 +176,9 @@ pub fn forced(forced: &Forced) -> Option<String> {
         count => format!("Of the last {count} stops"),
     };
     let part = |count: usize| share::percent(count as f64 / forced.looked_at as f64);
-    let mut said: Vec<String> = forced
-        .by
-        .iter()
-        .map(|(name, count)| format!("{count} forced by {name} ({})", part(*count)))
-        .collect();
+    let by = forced.by.iter();
+    let by = by.map(|(name, count)| format!("{count} forced by {name} ({})", part(*count)));
     let in_time = forced.looked_at - forced.by.iter().map(|(_, count)| count).sum::<usize>();
-    if in_time > 0 {
-        said.push(format!("{in_time} in good time"));
-    }
-    Some(format!("{stops}: {}", said.join(", ")))
+    let in_time = (in_time > 0).then(|| format!("{in_time} in good time"));
+    Some(format!("{stops}: {}", commas(by.chain(in_time))))
 }

@@ -8,7 +8,7 @@ use crate::domain::lines::{is_answer, line_to_redo};
 use crate::domain::plans::plans;
 use crate::domain::{DayWeather, Entry, EntryId, Event, Moment, Plan, Standing, journal, standing};
 use crate::logline::{self, Vocabulary};
-use crate::text::safe;
+use crate::text::{commas, safe};
 
 /// What was read, and the journal's rows, oldest first.
 #[derive(Debug, Clone)]
@@ -91,7 +91,7 @@ impl JournalView {
         let said = back.iter().filter_map(|e| Standing::as_written(e)).map(|s| words(&s, s.at));
         let said = match is_answer(&back) {
             true => "what was said of a plan".to_string(),
-            false => said.collect::<Vec<_>>().join(", "),
+            false => commas(said),
         };
         let line: Vec<EntryId> = line.into_iter().cloned().collect();
         let redo = (!line.is_empty()).then_some((line, said));

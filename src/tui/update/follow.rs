@@ -8,7 +8,7 @@ use crate::domain::{Body, Draft, EntryId, Moment, Plan, PlanOutcome, plans};
 use crate::logline;
 use crate::plan::stops::saved::{REMARK, can_be_done};
 use crate::text::plans::thing;
-use crate::text::{Form, counted, date_time};
+use crate::text::{Form, commas, counted, date_time, led};
 use crate::tui::{Action, Purpose, SavePurpose, Screen, Spends, State, follow};
 
 /// Opens the stop that is planned next.
@@ -139,7 +139,7 @@ pub(super) fn elsewhere(state: &mut State, text: &str) {
     };
     let (can, cannot): (Vec<_>, Vec<_>) =
         plan.entries.iter().cloned().partition(|entry| can_be_done(rig, place, &entry.event));
-    let gone: Vec<String> = cannot.iter().map(|entry| thing(&entry.event)).collect();
+    let gone = commas(cannot.iter().map(|entry| thing(&entry.event)));
     let mut drafts: Vec<Draft> = can
         .iter()
         .filter_map(|entry| changed(entry.id.clone(), &plan, plan.at, Some(&place.name)))
@@ -148,10 +148,6 @@ pub(super) fn elsewhere(state: &mut State, text: &str) {
         let plan = Plan { entries: cannot, ..plan };
         drafts.extend(plans::answer(&plan, PlanOutcome::NotDone, state.now));
     }
-    let left_out = match gone.is_empty() {
-        true => String::new(),
-        false => format!("; not to be had there: {}", gone.join(", ")),
-    };
-    let done = format!("at {} instead{left_out}", place.name);
+    let done = format!("at {} instead{}", place.name, led("; not to be had there: ", &gone));
     save(state, drafts, SavePurpose { spends: Spends::Line, ..SavePurpose::key(&done) });
 }

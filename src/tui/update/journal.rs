@@ -6,7 +6,7 @@ use super::saving::{append_all, save};
 use crate::domain::journal::is_of_a_stop;
 use crate::domain::lines::{is_answer, line_to_undo};
 use crate::domain::{Body, Draft, Entry, EntryId};
-use crate::text::safe;
+use crate::text::{commas, safe};
 use crate::tui::{JournalView, Purpose, SavePurpose, State};
 use std::sync::Arc;
 
@@ -75,8 +75,7 @@ pub fn undo(state: &mut State) {
             format!("took back the correction of: {} (U puts it back)", self::named(&book, of))
         }
         _ => {
-            let words = line.iter().map(named).collect::<Vec<_>>().join(", ");
-            format!("took back: {words} (U puts it back)")
+            format!("took back: {} (U puts it back)", commas(line.iter().map(named)))
         }
     };
     let ids: Vec<EntryId> = line.iter().map(|entry| entry.id.clone()).collect();

@@ -4,7 +4,7 @@ use super::super::hearing::{Completion, complete as ways_on, understand};
 use super::super::state::Line;
 use super::super::values::Field;
 use super::instead::with_left_out;
-use crate::text::safe;
+use crate::text::{commas, safe};
 use crate::tui::{Key, Purpose, Screen, State, keymap};
 use tui_input::{Input, InputRequest};
 
@@ -112,8 +112,7 @@ pub(in crate::tui) fn paste(state: &mut State, text: &str) {
         return state.say("pasted text is ignored here; open the line first");
     }
     let lines = text.split(['\n', '\r']).map(|l| l.trim().trim_end_matches(',').trim_end());
-    let flat = lines.filter(|l| !l.is_empty()).collect::<Vec<_>>().join(", ");
-    let flat = safe(&flat.replace('\t', " "));
+    let flat = safe(&commas(lines.filter(|l| !l.is_empty())).replace('\t', " "));
     for c in flat.chars() {
         if state.line.input.value().len() + c.len_utf8() > LONGEST {
             state.warn("the pasted text was too long and is cut");

@@ -3,7 +3,7 @@
 use super::{Line, List, Paper, Seen, Text, beside, header, joined, moved, show, stacked};
 use crate::plan::stops::saved::stops_ahead;
 use crate::text::plans::thing;
-use crate::text::{Form, Urgency, clock, date_time, listed};
+use crate::text::{Form, Urgency, clock, date_time, led, listed};
 use crate::tui::follow::Became;
 use crate::tui::{JournalView, State};
 use ratatui::style::Style;
@@ -77,10 +77,8 @@ fn rest(state: &State, book: &JournalView, columns: usize) -> Vec<Line> {
         text.head("The rest of the trip");
     }
     for (n, stop) in later.iter().enumerate() {
-        let names: Vec<&str> = stop.stocks.iter().map(String::as_str).collect();
         let at = date_time(zone.here(stop.at), Form::Short);
-        let what =
-            if names.is_empty() { String::new() } else { format!(", for {}", listed(&names)) };
+        let what = led(", for ", &listed(&stop.stocks));
         // Dates count no saved stop as made: they judge the next one alone.
         let (word, style) = match by {
             Some(Some(by)) if n == 0 && own.is_none() && stop.at > by => (

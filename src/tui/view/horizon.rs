@@ -296,9 +296,8 @@ fn notes(state: &State, evening: &Evening, axis: &Axis, columns: usize) -> Vec<V
     }
     let due = also_due(&evening.forecast);
     if !due.is_empty() {
-        let names: Vec<&str> =
-            due.iter().map(|i| evening.forecast.stocks[*i].name.as_str()).collect();
-        text.put("", &format!("At that stop also: {}", listed(&names)), plain);
+        let names = listed(due.iter().map(|i| &evening.forecast.stocks[*i].name));
+        text.put("", &format!("At that stop also: {names}"), plain);
     }
     if let Some(stop) = saved_stop(state, evening) {
         text.put("", &stop, plain);

@@ -4,7 +4,7 @@
 use super::{List, Paper, Seen, Text, header, joined, moved, show};
 use crate::domain::{Body, Draft, Event, Quantity, Unit};
 use crate::logline::{self, Understood};
-use crate::text::{listed, percent, plans, unit_word};
+use crate::text::{commas, listed, percent, plans, unit_word};
 use crate::tui::State;
 use crate::tui::round::{Answer, Asked, Doubt, Question, Scale};
 use ratatui::style::Style;
@@ -54,8 +54,8 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
 /// What is doubted, and what the numbers would say.
 fn doubt(doubt: Option<&Doubt>) -> (String, String) {
     let ways = doubt.iter().flat_map(|doubt| doubt.ways.iter().enumerate());
-    let ways: Vec<String> = ways.map(|(n, (line, _))| format!("{} {line}", n + 1)).collect();
-    let keys = format!("{}; Backspace asks anew, Space leaves it out", ways.join(", "));
+    let ways = commas(ways.map(|(n, (line, _))| format!("{} {line}", n + 1)));
+    let keys = format!("{ways}; Backspace asks anew, Space leaves it out");
     (doubt.map_or_else(String::new, |doubt| doubt.why.clone()), keys)
 }
 
@@ -66,10 +66,9 @@ pub(super) fn in_short(state: &State) -> Option<String> {
         Asked::AsYesterday(_) => None,
         asked => Some(name(asked)),
     };
-    let names: Vec<String> = round.questions.iter().filter_map(name).collect();
-    let names: Vec<&str> = names.iter().map(String::as_str).collect();
+    let names = listed(round.questions.iter().filter_map(name));
     let begun = if round.is_begun() { " (begun)" } else { "" };
-    (!names.is_empty()).then(|| format!("Tonight's round{begun}, d: {}", listed(&names)))
+    (!names.is_empty()).then(|| format!("Tonight's round{begun}, d: {names}"))
 }
 
 fn name(asked: &Asked) -> String {
@@ -120,9 +119,7 @@ fn question(state: &State, asked: &Asked) -> String {
         }
         Asked::Reading { stock, .. } => format!("How full is {stock}?"),
         Asked::AsYesterday(uses) => {
-            let uses: Vec<String> = uses.iter().map(|(name, q)| amount(name, q)).collect();
-            let uses: Vec<&str> = uses.iter().map(String::as_str).collect();
-            format!("As yesterday? {}", listed(&uses))
+            format!("As yesterday? {}", listed(uses.iter().map(|(name, q)| amount(name, q))))
         }
         Asked::Use { activity, unit, usual } => {
             let number = usual.to_string();
@@ -160,12 +157,11 @@ fn keys(state: &State, asked: &Asked) -> String {
                     n if n == *parts => format!("{n}: full"),
                     n => format!("{n}: {n}/{parts}"),
                 };
-                some(&(0..=*parts).map(part).collect::<Vec<_>>().join(", "))
+                some(&commas((0..=*parts).map(part)))
             }
             Scale::Lamps(marks) => {
                 let lamp = |(n, share): (usize, &f64)| format!("{}: {}", n + 1, percent(*share));
-                let lamps: Vec<String> = marks.iter().enumerate().map(lamp).collect();
-                some(&format!("0: none, {}", lamps.join(", ")))
+                some(&format!("0: none, {}", commas(marks.iter().enumerate().map(lamp))))
             }
             Scale::Percent => some("two digits of per cent (or one and Enter), f full"),
             Scale::Amount { .. } => some("a number and Enter"),

@@ -2,7 +2,7 @@
 //! and months, and the battery's days by the hour.
 
 use super::{Line, Paper, Seen, Text, header, joined, spread};
-use crate::text::{day, left, percent, reasons, right, usage as words, width};
+use crate::text::{commas, day, left, percent, reasons, right, usage as words, width};
 use crate::tui::State;
 use crate::usage::{Account, BatteryDay, Spent, StockUse};
 use ratatui::style::Style;
@@ -67,8 +67,7 @@ fn sections(state: &State, spent: &Spent, own: &StockUse, columns: usize) -> Vec
             let amount = words::amount(own.whole.amount(own.stock.runs), &own.stock.unit, units);
             format!("{} {amount}", own.stock.name)
         };
-        let all: Vec<String> = spent.stocks.iter().map(used).collect();
-        text.put("", &all.join(", "), plain);
+        text.put("", &commas(spent.stocks.iter().map(used)), plain);
     }
     text.head("");
     text.put("", words::HOW, state.look.faint());

@@ -8,16 +8,20 @@
 //! Two rules hold throughout: an entry is acknowledged only after the disk said that it is down,
 //! and reading never changes a byte.
 
+mod block;
 pub mod data_folder;
 pub mod demo;
 pub mod device;
 pub mod disk;
 pub mod error;
+mod fault_place;
+mod fault_words;
 pub mod folder;
 pub mod journal;
 pub mod line;
 pub mod maps_file;
 pub mod places_file;
+mod range;
 pub mod reader;
 pub mod real_disk;
 pub mod record;
@@ -29,3 +33,4 @@ pub mod ron_text;
 pub mod settings_file;
 pub mod starter;
 pub mod templates;
+mod value;

@@ -34,26 +34,7 @@ impl Failure {
 
 impl From<StoreError> for Failure {
     fn from(error: StoreError) -> Failure {
-        let place = match (error.line, error.column) {
-            (Some(line), Some(column)) => format!(":{line}:{column}"),
-            _ => String::new(),
-        };
-        let what = match error.kind {
-            StoreErrorKind::BadData | StoreErrorKind::TooLarge => "",
-            StoreErrorKind::Missing => "no such file or folder: ",
-            StoreErrorKind::CannotCreate => "cannot create: ",
-            StoreErrorKind::CannotRead => "cannot read: ",
-            StoreErrorKind::CannotWrite => "cannot write: ",
-            StoreErrorKind::DiskFull => "the disk is full: ",
-            StoreErrorKind::SyncFailed => "the disk did not confirm: ",
-            StoreErrorKind::Busy => "busy: ",
-            StoreErrorKind::NewerVersion => "written by a newer version: ",
-            StoreErrorKind::NoPermission => "no permission: ",
-        };
-        let failure = Failure::new(
-            error.exit_code(),
-            format!("{}{place}: {what}{}", error.path.display(), error.detail),
-        );
+        let failure = Failure::new(error.exit_code(), error.to_string());
         match (error.safety, error.kind) {
             (Safety::Unsure, _) => failure.hint(
                 "It is not certain whether this was saved: look at `waystock journal` before \

@@ -1,5 +1,6 @@
 //! What can go wrong with files, where, and whether anything that was saved is in doubt.
 
+use crate::text::safe;
 use std::fmt;
 use std::io;
 use std::path::{Path, PathBuf};
@@ -126,35 +127,30 @@ impl StoreError {
 }
 
 impl StoreErrorKind {
+    /// The exit code, and the words before what the system said.
     fn code_and_words(self) -> (u8, &'static str) {
         match self {
-            StoreErrorKind::BadData => (65, "not valid"),
-            StoreErrorKind::TooLarge => (65, "too large"),
-            StoreErrorKind::Missing => (66, "not found"),
-            StoreErrorKind::CannotCreate => (73, "cannot be created"),
-            StoreErrorKind::CannotRead => (74, "cannot be read"),
-            StoreErrorKind::CannotWrite => (74, "cannot be written"),
-            StoreErrorKind::DiskFull => (74, "no room left on the disk"),
-            StoreErrorKind::SyncFailed => (74, "the disk did not confirm the write"),
-            StoreErrorKind::Busy => (75, "in use by another program"),
-            StoreErrorKind::NewerVersion => (76, "written by a newer version"),
-            StoreErrorKind::NoPermission => (77, "no permission"),
+            StoreErrorKind::BadData | StoreErrorKind::TooLarge => (65, ""),
+            StoreErrorKind::Missing => (66, "no such file or folder: "),
+            StoreErrorKind::CannotCreate => (73, "cannot create: "),
+            StoreErrorKind::CannotRead => (74, "cannot read: "),
+            StoreErrorKind::CannotWrite => (74, "cannot write: "),
+            StoreErrorKind::DiskFull => (74, "the disk is full: "),
+            StoreErrorKind::SyncFailed => (74, "the disk did not confirm: "),
+            StoreErrorKind::Busy => (75, "busy: "),
+            StoreErrorKind::NewerVersion => (76, "written by a newer version: "),
+            StoreErrorKind::NoPermission => (77, "no permission: "),
         }
     }
 }
 
 impl fmt::Display for StoreError {
-    /// `PATH:LINE:COLUMN: what (detail)`, with controls in names made visible.
+    /// `PATH:LINE:COLUMN: what happened`, with controls in names made visible.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}", crate::text::safe::safe(&self.path.to_string_lossy()))?;
-        if let Some(line) = self.line {
-            write!(f, ":{line}:{}", self.column.unwrap_or(1))?;
-        }
-        write!(f, ": {}", self.kind.code_and_words().1)?;
-        if !self.detail.is_empty() {
-            write!(f, " ({})", crate::text::safe::safe(&self.detail))?;
-        }
-        Ok(())
+        let [path, detail] = [&*self.path.to_string_lossy(), &self.detail].map(safe);
+        let place = self.line.zip(self.column);
+        let place = place.map_or(String::new(), |(line, column)| format!(":{line}:{column}"));
+        write!(f, "{path}{place}: {}{detail}", self.kind.code_and_words().1)
     }
 }
 

@@ -1,7 +1,11 @@
 //! Reads `maps.ron`: how the rows of other machines become readings of this rig's stocks.
 
-use super::reader::{Block, Range, RigFault, Value, nearest};
+use super::block::Block;
+use super::fault_words::nearest;
+use super::range::Range;
+use super::reader::RigFault;
 use super::rig_file;
+use super::value::Value;
 use crate::domain::mapping::{Form, Mapped, Mapping, TimeForm};
 use crate::domain::{Parts, Rig, Unit};
 use chrono::format::{Item, StrftimeItems};

@@ -1,8 +1,12 @@
 //! Reads `places.ron`: the places that the crew knows, and what each offers.
 
-use super::reader::{Block, Range, Reader, RigFault, Value, nearest, one_of};
+use super::block::Block;
+use super::fault_words::{nearest, one_of};
+use super::range::Range;
+use super::reader::{Reader, RigFault};
 use super::rig_file::{self, open, without_mark};
 use super::ron_text::position;
+use super::value::Value;
 use crate::domain::Place;
 use crate::domain::fault::Path;
 use crate::domain::rig::SERVICES;

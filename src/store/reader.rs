@@ -1,20 +1,8 @@
 //! Reads the values of a scanned file and collects everything that is wrong, instead of
 //! stopping at the first fault. Knows nothing about rigs; see `rig_record` and `places_file`.
 
-mod block;
-mod place;
-mod range;
-mod value;
-mod words;
-
-pub(super) use block::Block;
-pub(super) use range::{LARGEST, Range, SMALLEST};
-pub(super) use value::Value;
-pub use words::nearest;
-
-use self::place::FileSpot;
-use self::words::NOTHING;
-pub(super) use self::words::{brief, one_of};
+use super::fault_place::FileSpot;
+use super::fault_words::NOTHING;
 use super::ron_text::{Node, position};
 use crate::domain::fault::{Fault, Path, PathStep};
 use std::cell::{Cell, RefCell};
@@ -64,7 +52,7 @@ impl fmt::Display for RigFault {
 
 /// A finding that still has to be located.
 #[derive(Debug, Clone)]
-pub(in crate::store) struct Unlocated {
+pub(super) struct Unlocated {
     /// What and where, by field names.
     pub fault: Fault,
     /// The exact place, where the path leads only near it.
@@ -79,9 +67,9 @@ pub(in crate::store) struct Unlocated {
 pub(super) struct Reader<'t> {
     /// The whole file.
     pub(super) text: &'t str,
-    found: RefCell<Vec<Unlocated>>,
+    pub(super) found: RefCell<Vec<Unlocated>>,
     /// A struct was no struct, so that the result lacks an item and paths into it may mislead.
-    lost: Cell<bool>,
+    pub(super) lost: Cell<bool>,
 }
 
 impl<'t> Reader<'t> {
@@ -113,7 +101,7 @@ impl<'t> Reader<'t> {
 
     /// Everything found, located in the file and in the order of the text. Of findings at the
     /// same path only the first stays, as the others follow from it.
-    pub(in crate::store) fn locate(self, root: &Node, file: &FilePath) -> Vec<RigFault> {
+    pub(super) fn locate(self, root: &Node, file: &FilePath) -> Vec<RigFault> {
         let mut seen = HashSet::new();
         let mut missing: Vec<Vec<PathStep>> = Vec::new();
         let mut located: Vec<(usize, RigFault)> = Vec::new();

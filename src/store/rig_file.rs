@@ -1,9 +1,13 @@
 //! Reads `rig.ron`: text in, a rig that can be trusted out, or everything that is wrong with it.
 
-use super::reader::{Block, Range, Reader, Unlocated, Value, brief};
+use super::block::Block;
+use super::fault_words::brief;
+use super::range::Range;
 pub use super::reader::{FaultKind, RigFault};
+use super::reader::{Reader, Unlocated};
 use super::rig_record::{self, FORMAT};
 use super::ron_text::{Node, ScanFault, leading_format, position, scan};
+use super::value::Value;
 use crate::domain::Rig;
 use crate::domain::fault::{Fault, Path, PathStep, check};
 use std::path::Path as FilePath;

@@ -11,7 +11,10 @@ mod process;
 #[cfg(test)]
 pub(crate) use electrics::start;
 
-use super::reader::{Block, Range, Value, nearest};
+use super::block::Block;
+use super::fault_words::nearest;
+use super::range::Range;
+use super::value::Value;
 use crate::domain::rig::{Home, KitChange};
 use crate::domain::wish::WISHES;
 use crate::domain::{Rig, TypicalWeather, UnitSystem, Zone};

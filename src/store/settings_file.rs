@@ -1,8 +1,11 @@
 //! Reads `settings.ron`: colours of one's own, and how the hour is written. All of it may be left
 //! out, and the file as well.
 
-use super::reader::{Block, Range, RigFault, Value};
+use super::block::Block;
+use super::range::Range;
+use super::reader::RigFault;
 use super::rig_file;
+use super::value::Value;
 use crate::text::looks::{Colour, Hours, Looks};
 use std::path::Path as FilePath;
 

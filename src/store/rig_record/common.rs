@@ -1,6 +1,6 @@
 //! What several parts of a rig file are read with.
 
-use super::super::reader::{Block, nearest};
+use super::super::{block::Block, fault_words::nearest};
 use crate::domain::{Unit, UnitSystem};
 
 /// The part of the rig under `field`, read by `read`; `None` where the file leaves it out.

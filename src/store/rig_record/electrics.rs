@@ -1,7 +1,7 @@
 //! Electrics, heating and hot water.
 
-use super::super::reader::Range::{self, AboveZero, Between, Efficiency, FromZero, UpTo, Within};
-use super::super::reader::{Block, Value};
+use super::super::range::Range::{self, AboveZero, Between, Efficiency, FromZero, UpTo, Within};
+use super::super::{block::Block, value::Value};
 use super::common::{part, whole_hour};
 use crate::domain::Electrics;
 use crate::domain::rig::{Chemistry, Fridge, Heating, HotWater, Inverter, Panel};

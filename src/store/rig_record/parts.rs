@@ -1,6 +1,6 @@
 //! The parts that a rig or a change of it lists; here above all the stocks.
 
-use super::super::reader::{Block, Range, Value};
+use super::super::{block::Block, range::Range, value::Value};
 use super::common::{part, unit};
 use super::electrics::{electrics, heating, hot_water, start};
 use super::process::{activity, base_use};

@@ -1,6 +1,7 @@
 //! Activities and base uses: what takes from stocks and gives to them.
 
-use super::super::reader::{Block, LARGEST, Range, SMALLEST, Value};
+use super::super::range::{LARGEST, Range, SMALLEST};
+use super::super::{block::Block, value::Value};
 use super::common::{unit, whole_hour};
 use crate::domain::{Activity, BaseUse, Driver, Measure, Move, Per, Unit, UnitSystem};
 

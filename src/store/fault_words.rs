@@ -13,7 +13,7 @@ pub fn nearest<'w>(word: &str, known: impl Iterator<Item = &'w str>) -> Option<&
 }
 
 /// `a`, `a or b`, `a, b or c`.
-pub(in crate::store) fn one_of(words: &[&str]) -> String {
+pub(super) fn one_of(words: &[&str]) -> String {
     match words {
         [] => "nothing".to_owned(),
         [only] => (*only).to_owned(),
@@ -22,7 +22,7 @@ pub(in crate::store) fn one_of(words: &[&str]) -> String {
 }
 
 /// A value's text, short enough for a message and without control characters.
-pub(in crate::store) fn brief(text: &str) -> String {
+pub(super) fn brief(text: &str) -> String {
     const LONGEST: usize = 40;
     let line = text.split_whitespace().collect::<Vec<_>>().join(" ");
     let shown: String = line.chars().filter(|c| !c.is_control()).take(LONGEST).collect();

@@ -1,46 +1,46 @@
 //! A value of a file, with its place: what it should be is asked of it, and what it is not is noted.
 
-use super::words::{brief, one_of};
-use super::{Reader, Unlocated};
+use super::fault_words::{brief, one_of};
+use super::reader::{Reader, Unlocated};
+use super::ron_text::{Node, Shape};
 use crate::domain::fault::{Fault, Path, PathStep};
-use crate::store::ron_text::{Node, Shape};
 
 /// A value that stands somewhere in a file.
 #[derive(Clone)]
-pub(in crate::store) struct Value<'a> {
-    pub(in crate::store) node: &'a Node,
-    pub(in crate::store) path: Path,
-    pub(in crate::store) reader: &'a Reader<'a>,
+pub(super) struct Value<'a> {
+    pub(super) node: &'a Node,
+    pub(super) path: Path,
+    pub(super) reader: &'a Reader<'a>,
 }
 
 impl<'a> Value<'a> {
     /// All that the file says.
-    pub(in crate::store) fn root(node: &'a Node, reader: &'a Reader<'a>) -> Value<'a> {
+    pub(super) fn root(node: &'a Node, reader: &'a Reader<'a>) -> Value<'a> {
         Value { node, path: Path::root(), reader }
     }
 
     /// A part of this value that has no path of its own.
-    pub(in crate::store) fn part(&self, node: &'a Node) -> Value<'a> {
+    pub(super) fn part(&self, node: &'a Node) -> Value<'a> {
         Value { node, ..self.clone() }
     }
 
     /// Its text in the file.
-    pub(in crate::store) fn text(&self) -> &'a str {
+    pub(super) fn text(&self) -> &'a str {
         self.node.slice(self.reader.text)
     }
 
     /// Notes that it is wrong, and what was found.
-    pub(in crate::store) fn wrong(&self, found: impl Into<String>, expected: impl Into<String>) {
+    pub(super) fn wrong(&self, found: impl Into<String>, expected: impl Into<String>) {
         self.reader.wrong(&self.path, found, expected);
     }
 
     /// Notes that the value of a field of it is wrong.
-    pub(in crate::store) fn wrong_in(&self, field: &'static str, expected: &str) {
+    pub(super) fn wrong_in(&self, field: &'static str, expected: &str) {
         self.reader.wrong(&self.path.field(field), "", expected);
     }
 
     /// Notes that it is not what was expected.
-    pub(in crate::store) fn not(&self, expected: impl Into<String>) {
+    pub(super) fn not(&self, expected: impl Into<String>) {
         let (path, found) = (self.path.clone(), brief(self.text()));
         let fault = Fault { path, found, expected: expected.into() };
         let at = Some(self.node.span.start);
@@ -48,7 +48,7 @@ impl<'a> Value<'a> {
     }
 
     /// As a finite number.
-    pub(in crate::store) fn number(&self) -> Option<f64> {
+    pub(super) fn number(&self) -> Option<f64> {
         let number = match self.node.shape {
             Shape::Word => ron::from_str::<f64>(self.text()).ok(),
             _ => None,
@@ -61,7 +61,7 @@ impl<'a> Value<'a> {
     }
 
     /// As a quoted string without control characters.
-    pub(in crate::store) fn string(&self) -> Option<String> {
+    pub(super) fn string(&self) -> Option<String> {
         let text = self.node.string(self.reader.text);
         match &text {
             Some(text) if !text.chars().any(char::is_control) => {}
@@ -72,7 +72,7 @@ impl<'a> Value<'a> {
     }
 
     /// As one of a few words, given with their meanings.
-    pub(in crate::store) fn choice<T: Clone>(&self, choices: &[(&str, T)]) -> Option<T> {
+    pub(super) fn choice<T: Clone>(&self, choices: &[(&str, T)]) -> Option<T> {
         // A word with a blank in it can only stand in quotes; the others may.
         let word = self.text().trim_matches('"');
         let hit = choices.iter().find(|(name, _)| *name == word);
@@ -84,7 +84,7 @@ impl<'a> Value<'a> {
     }
 
     /// As a list.
-    pub(in crate::store) fn items(&self) -> Vec<Value<'a>> {
+    pub(super) fn items(&self) -> Vec<Value<'a>> {
         let Shape::List(items) = &self.node.shape else {
             self.not("a list in [ ]");
             return Vec::new();
@@ -97,7 +97,7 @@ impl<'a> Value<'a> {
     }
 
     /// As one value in brackets behind a word: `step(0.25)`.
-    pub(in crate::store) fn tagged(&self) -> Option<(&'a str, Value<'a>)> {
+    pub(super) fn tagged(&self) -> Option<(&'a str, Value<'a>)> {
         match &self.node.shape {
             Shape::Group { tag, members } => match members.as_slice() {
                 [one] => Some((&self.reader.text[tag.clone()], self.part(&one.value))),

@@ -2,17 +2,17 @@
 //! one so small that what is worked out from it may be no number any more.
 
 /// Larger than anything in a van, small enough to be added up without loss.
-pub(in crate::store) const LARGEST: f64 = 1e9;
+pub(super) const LARGEST: f64 = 1e9;
 /// Smaller than anything in a van that is not nothing: a thousandth of the least amount that a
 /// journal holds, large enough to be divided by.
-pub(in crate::store) const SMALLEST: f64 = 1e-6;
+pub(super) const SMALLEST: f64 = 1e-6;
 /// The smallest share of what goes in that comes out of anything that people build into a van
 /// (common practice, no source).
 const LEAST_EFFICIENT: f64 = 0.01;
 
 /// Where a number must lie; the ends of a range are allowed.
 #[derive(Clone, Copy)]
-pub(in crate::store) enum Range {
+pub(super) enum Range {
     AboveZero,
     FromZero,
     /// From 0.
@@ -26,12 +26,12 @@ pub(in crate::store) enum Range {
 
 impl Range {
     /// A logarithm's standard deviation: beyond 3 it says nothing at all.
-    pub(in crate::store) const SPREAD: Range = Range::UpTo(3.0);
+    pub(super) const SPREAD: Range = Range::UpTo(3.0);
     /// Any number that is finite.
-    pub(in crate::store) const ANY: Range = Range::Between(f64::MIN, f64::MAX);
+    pub(super) const ANY: Range = Range::Between(f64::MIN, f64::MAX);
 
     /// What is expected in place of `value`; `None` where it lies in the range.
-    pub(in crate::store) fn expected(self, value: f64) -> Option<String> {
+    pub(super) fn expected(self, value: f64) -> Option<String> {
         let (least, most, expected) = match self {
             Range::AboveZero => (SMALLEST, LARGEST, "a number above 0".to_owned()),
             Range::FromZero => (SMALLEST, LARGEST, "a number from 0 up".to_owned()),

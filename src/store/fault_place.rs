@@ -1,8 +1,8 @@
 //! Where a path of field names leads in a file, and how to call what is there.
 
-use super::words::brief;
+use super::fault_words::brief;
+use super::ron_text::{Node, Shape};
 use crate::domain::fault::{Path, PathStep};
-use crate::store::ron_text::{Node, Shape};
 
 /// Where a path leads in a file.
 pub(super) struct FileSpot {

@@ -1,24 +1,26 @@
 //! A struct being read, field by field.
 
-use super::words::{NOTHING, brief, nearest, one_of};
-use super::{Range, Unlocated, Value};
+use super::fault_words::{NOTHING, brief, nearest, one_of};
+use super::range::Range;
+use super::reader::Unlocated;
+use super::ron_text::Shape;
+use super::value::Value;
 use crate::domain::fault::{Fault, PathStep};
-use crate::store::ron_text::Shape;
 
 /// A struct being read: hands out its fields, and knows in the end which ones nobody wanted.
-pub(in crate::store) struct Block<'a> {
+pub(super) struct Block<'a> {
     whole: Value<'a>,
     asked: Vec<&'static str>,
 }
 
 impl<'a> Block<'a> {
     /// The struct that a value is; anything else is noted as wrong.
-    pub(in crate::store) fn open(whole: Value<'a>) -> Option<Block<'a>> {
+    pub(super) fn open(whole: Value<'a>) -> Option<Block<'a>> {
         whole.is_struct().then(|| Block { whole, asked: Vec::new() })
     }
 
     /// Notes that the value of `field` is wrong.
-    pub(in crate::store) fn wrong(
+    pub(super) fn wrong(
         &self,
         field: &'static str,
         found: impl Into<String>,
@@ -28,7 +30,7 @@ impl<'a> Block<'a> {
     }
 
     /// The value of `field`, if it is there. `None` and `Some(…)` are understood.
-    pub(in crate::store) fn get(&mut self, field: &'static str) -> Option<Value<'a>> {
+    pub(super) fn get(&mut self, field: &'static str) -> Option<Value<'a>> {
         self.asked.push(field);
         let text = self.whole.reader.text;
         let node = self.whole.node.field(text, field)?;
@@ -45,11 +47,7 @@ impl<'a> Block<'a> {
     }
 
     /// The value of `field`; its absence is noted.
-    pub(in crate::store) fn need(
-        &mut self,
-        field: &'static str,
-        expected: &str,
-    ) -> Option<Value<'a>> {
+    pub(super) fn need(&mut self, field: &'static str, expected: &str) -> Option<Value<'a>> {
         let value = self.get(field);
         if value.is_none() {
             self.wrong(field, NOTHING, expected);
@@ -58,27 +56,18 @@ impl<'a> Block<'a> {
     }
 
     /// A number, or `default` if it is absent; not a number if it is wrong, which was noted.
-    pub(in crate::store) fn number_or(
-        &mut self,
-        field: &'static str,
-        default: f64,
-        range: Range,
-    ) -> f64 {
+    pub(super) fn number_or(&mut self, field: &'static str, default: f64, range: Range) -> f64 {
         self.number_maybe(field, range).unwrap_or(default)
     }
 
     /// A number that has to be there; not a number if it is not, which was noted.
-    pub(in crate::store) fn number_needed(&mut self, field: &'static str, range: Range) -> f64 {
+    pub(super) fn number_needed(&mut self, field: &'static str, range: Range) -> f64 {
         self.need(field, "a number");
         self.number_maybe(field, range).unwrap_or(f64::NAN)
     }
 
     /// A number that may be absent; noted where it is wrong, and not a number where it is none.
-    pub(in crate::store) fn number_maybe(
-        &mut self,
-        field: &'static str,
-        range: Range,
-    ) -> Option<f64> {
+    pub(super) fn number_maybe(&mut self, field: &'static str, range: Range) -> Option<f64> {
         let number = self.get(field)?.number();
         if let Some(expected) = number.and_then(|number| range.expected(number)) {
             self.wrong(field, number.unwrap_or(f64::NAN).to_string(), expected);
@@ -87,12 +76,12 @@ impl<'a> Block<'a> {
     }
 
     /// A string that has to be there; empty if it is not, which was noted.
-    pub(in crate::store) fn text_needed(&mut self, field: &'static str, expected: &str) -> String {
+    pub(super) fn text_needed(&mut self, field: &'static str, expected: &str) -> String {
         self.need(field, expected).and_then(|value| value.string()).unwrap_or_default()
     }
 
     /// A string that has to be there and to say something.
-    pub(in crate::store) fn name_needed(&mut self, field: &'static str, expected: &str) -> String {
+    pub(super) fn name_needed(&mut self, field: &'static str, expected: &str) -> String {
         let name = self.text_needed(field, expected);
         if name.trim().is_empty() {
             self.wrong(field, "\"\"", "a name");
@@ -101,12 +90,12 @@ impl<'a> Block<'a> {
     }
 
     /// A string that may be absent.
-    pub(in crate::store) fn text_maybe(&mut self, field: &'static str) -> Option<String> {
+    pub(super) fn text_maybe(&mut self, field: &'static str) -> Option<String> {
         self.get(field)?.string()
     }
 
     /// What `parse` makes of a string that may be absent.
-    pub(in crate::store) fn parsed<T>(
+    pub(super) fn parsed<T>(
         &mut self,
         field: &'static str,
         expected: &str,
@@ -121,17 +110,17 @@ impl<'a> Block<'a> {
     }
 
     /// A list of strings, empty if absent.
-    pub(in crate::store) fn texts(&mut self, field: &'static str) -> Vec<String> {
+    pub(super) fn texts(&mut self, field: &'static str) -> Vec<String> {
         self.list(field).iter().filter_map(Value::string).collect()
     }
 
     /// The values of a list; none if absent.
-    pub(in crate::store) fn list(&mut self, field: &'static str) -> Vec<Value<'a>> {
+    pub(super) fn list(&mut self, field: &'static str) -> Vec<Value<'a>> {
         self.get(field).map_or(Vec::new(), |value| value.items())
     }
 
     /// What `read` makes of each struct in a list.
-    pub(in crate::store) fn each<T>(
+    pub(super) fn each<T>(
         &mut self,
         field: &'static str,
         read: impl FnMut(Value<'a>) -> Option<T>,
@@ -140,12 +129,12 @@ impl<'a> Block<'a> {
     }
 
     /// `true` or `false`; false where it is absent.
-    pub(in crate::store) fn flag(&mut self, field: &'static str) -> bool {
+    pub(super) fn flag(&mut self, field: &'static str) -> bool {
         self.choice_or(field, &[("true", true), ("false", false)], false)
     }
 
     /// One of a few words, or `default` if absent.
-    pub(in crate::store) fn choice_or<T: Clone>(
+    pub(super) fn choice_or<T: Clone>(
         &mut self,
         field: &'static str,
         choices: &[(&str, T)],
@@ -155,7 +144,7 @@ impl<'a> Block<'a> {
     }
 
     /// One of a few words; `None` if it is missing or wrong, which was noted.
-    pub(in crate::store) fn choice_needed<T: Clone>(
+    pub(super) fn choice_needed<T: Clone>(
         &mut self,
         field: &'static str,
         choices: &[(&str, T)],
@@ -184,7 +173,7 @@ impl<'a> Block<'a> {
     }
 
     /// Notes every field that nobody asked for, and every field that is there twice.
-    pub(in crate::store) fn close(self) {
+    pub(super) fn close(self) {
         let (text, path) = (self.whole.reader.text, &self.whole.path);
         let mut seen: Vec<&str> = Vec::new();
         for member in self.whole.node.members() {

@@ -1,23 +1,20 @@
 //! Where the dashboard meets the world: the data folder and the clock. Words and forecasts are
 //! those that [`Host`] gives by itself.
 
-use crate::cli::Failure;
+use crate::cli::{Context, Failure};
 use crate::domain::{Draft, Entry, Moment, Rig};
 use crate::setup::Machine;
-use crate::store::data_folder::{DataFolder, FolderFault, describe};
+use crate::store::data_folder::{FolderFault, describe};
 use crate::tui::Host;
 use crate::tui::host::Loaded;
-use std::path::PathBuf;
 use std::sync::{Mutex, MutexGuard};
 
 /// The real world behind the dashboard.
 pub struct Stage {
-    folder: Mutex<DataFolder>,
-    state_dir: PathBuf,
+    context: Mutex<Context>,
+    /// What replaces the clock.
     at: Option<Moment>,
     clock: fn() -> Moment,
-    /// The machine's time zone, by name.
-    zone: Option<String>,
     /// The rig as last read, for its zone and evening: the clock must not wait for the disk.
     known: Mutex<Option<Rig>>,
     /// What was noticed while saving: told until the dashboard is left.
@@ -28,23 +25,10 @@ pub struct Stage {
 const NEWER: u8 = 76;
 
 impl Stage {
-    /// A stage on `folder`. `at` replaces the clock when it is given.
-    pub fn new(
-        folder: DataFolder,
-        state_dir: PathBuf,
-        at: Option<Moment>,
-        clock: fn() -> Moment,
-        zone: Option<String>,
-    ) -> Stage {
-        Stage {
-            folder: Mutex::new(folder),
-            state_dir,
-            at,
-            clock,
-            zone,
-            known: Mutex::new(None),
-            noticed: Mutex::default(),
-        }
+    /// A stage on what commands work on, with the clock as it goes on.
+    pub fn new(context: Context, clock: fn() -> Moment) -> Stage {
+        let (at, context) = (context.common.at, Mutex::new(context));
+        Stage { context, at, clock, known: Mutex::default(), noticed: Mutex::default() }
     }
 }
 
@@ -74,11 +58,10 @@ impl Host for Stage {
     }
 
     fn load(&self) -> Result<Loaded, String> {
-        let mut folder = held(&self.folder);
-        let mut contents = folder.load().map_err(sentence)?;
-        if self.at.is_none() && contents.rig.evening.is_none() {
-            contents.heed_clock((self.clock)());
-        }
+        let mut context = held(&self.context);
+        context.clock = (self.clock)();
+        let contents = context.load_without_places().map_err(sentence)?;
+        let folder = &context.folder;
         let places = contents.places_faults.iter().map(ToString::to_string);
         let findings =
             places.chain(contents.journal.findings.iter().filter(|f| f.is_news()).map(describe));
@@ -102,24 +85,27 @@ impl Host for Stage {
             read_only: contents.journal.read_only.then_some(newer),
             places: vec![
                 ("data folder".to_string(), dir),
-                ("what this machine remembers".to_string(), self.state_dir.display().to_string()),
+                (
+                    "what this machine remembers".to_string(),
+                    context.state_dir.display().to_string(),
+                ),
             ],
         })
     }
 
     fn missing(&self) -> Option<Machine> {
-        let there = held(&self.folder).load_rig();
         let today = self.now().date_naive();
-        matches!(there, Err(FolderFault::NoRig(_)))
-            .then(|| Machine { zone: self.zone.clone(), today })
+        let context = held(&self.context);
+        matches!(context.folder.load_rig(), Err(FolderFault::NoRig(_)))
+            .then(|| Machine { zone: context.zone.clone(), today })
     }
 
     fn create(&self, rig: &str) -> Result<(), String> {
-        held(&self.folder).create_rig(rig).map(|_| ()).map_err(sentence)
+        held(&self.context).folder.create_rig(rig).map(|_| ()).map_err(sentence)
     }
 
     fn save_rig(&self, before: &str, after: &str) -> Result<(), String> {
-        match held(&self.folder).change_rig(before, after) {
+        match held(&self.context).folder.change_rig(before, after) {
             Ok(true) => Ok(()),
             Ok(false) => Err("rig.ron was changed elsewhere; nothing was written".to_string()),
             Err(error) => Err(sentence(error)),
@@ -127,12 +113,12 @@ impl Host for Stage {
     }
 
     fn stamp(&self) -> u64 {
-        held(&self.folder).stamp()
+        held(&self.context).folder.stamp()
     }
 
     fn append(&self, drafts: &[Draft]) -> Result<Vec<Entry>, String> {
         let recorded = self.now();
-        let mut folder = held(&self.folder);
+        let folder = &mut held(&self.context).folder;
         // A newer version may have written the rig since it was read, and then rules the folder.
         match folder.load_rig() {
             Err(newer) if newer.exit_code() == NEWER => return Err(sentence(newer)),

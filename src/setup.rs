@@ -6,7 +6,6 @@ pub mod parts;
 mod questions;
 mod sketch;
 
-use crate::store::rig_edit::{EditFault, set};
 use crate::store::starter::{Answers, fill_template};
 use crate::store::templates::{TEMPLATES, Template};
 use questions::QUESTIONS;
@@ -37,16 +36,9 @@ impl Setup {
     /// # Errors
     /// When the template cannot be read, which a test rules out for those built in.
     pub fn new(machine: Machine) -> Result<Setup, String> {
-        Ok(Setup {
-            sketch: Sketch {
-                machine,
-                rig: of_template(&TEMPLATES[0])?,
-                answers: Answers::default(),
-                typical: None,
-            },
-            given: vec![None; QUESTIONS.len()],
-            step: 0,
-        })
+        let (template, answers) = (&TEMPLATES[0], Answers::new());
+        let sketch = Sketch { machine, template, rig: of_template(template)?, answers };
+        Ok(Setup { sketch, given: vec![None; QUESTIONS.len()], step: 0 })
     }
 
     /// The text of `rig.ron` for a template as it is.
@@ -58,7 +50,7 @@ impl Setup {
         machine: Machine,
     ) -> Result<String, Vec<String>> {
         let mut setup = Setup::new(machine).map_err(|fault| vec![fault])?;
-        setup.sketch.answers = Answers { template, ..Answers::default() };
+        setup.sketch.template = template;
         setup.rig_text()
     }
 
@@ -134,17 +126,9 @@ impl Setup {
     /// # Errors
     /// What is wrong with it, one sentence each: answers that do not go together.
     pub fn rig_text(&self) -> Result<String, Vec<String>> {
-        let text = self.filled().map_err(|fault| vec![format!("the template: {fault:?}")])?;
+        let text = fill_template(self.sketch.template, &self.sketch.answers);
+        let text = text.map_err(|fault| vec![format!("the template: {fault:?}")])?;
         parts::parse(&text).map(|_| text)
-    }
-
-    fn filled(&self) -> Result<String, EditFault> {
-        let mut text = fill_template(&self.sketch.answers)?;
-        if let Some((low, high)) = self.sketch.typical {
-            text = set(&text, "home/typical/low_c", &low.to_string())?;
-            text = set(&text, "home/typical/high_c", &high.to_string())?;
-        }
-        Ok(text)
     }
 
     /// What was said before if it still can be, else what this van's template suggests.

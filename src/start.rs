@@ -114,14 +114,9 @@ fn open(mut context: Context, surroundings: &Surroundings, output: &mut Output) 
     let look =
         Theme::of(surroundings.locale.as_deref(), colourless, context.common.ascii.then_some(true));
     let look = Theme { own: context.folder.settings().unwrap_or_default(), ..look };
-    let options = Options {
-        seed: context.common.seed,
-        lives: context.common.lives as usize,
-        ..Options::at(now)
-    };
-    let at = context.common.at;
-    let (clock, zone) = (surroundings.clock, context.zone);
-    let stage = Stage::new(context.folder, context.state_dir, at, clock, zone);
+    let Common { seed, lives, .. } = context.common;
+    let options = Options { seed, lives: lives as usize, ..Options::at(now) };
+    let stage = Stage::new(context, surroundings.clock);
     tui::terminal::run(Arc::new(stage), options, look)
         .map(|()| 0)
         .map_err(|error| Failure::new(74, format!("the terminal: {error}")))

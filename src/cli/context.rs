@@ -65,7 +65,7 @@ impl Context {
     }
 
     /// Reads the folder for what needs no places, whatever is wrong with them.
-    pub(super) fn load_without_places(&mut self) -> Result<Contents, FolderFault> {
+    pub fn load_without_places(&mut self) -> Result<Contents, FolderFault> {
         let contents = self.folder.load()?;
         Ok(self.heeding_clock(contents))
     }

@@ -6,7 +6,6 @@ use crate::domain::Rig;
 use crate::logline::{self, Vocabulary};
 use crate::store::maps_file::EXAMPLE;
 use crate::store::settings_file::EXAMPLE as LOOKS;
-use crate::store::starter::{self, Answers};
 use crate::store::{rig_file, templates};
 use clap::CommandFactory;
 use std::path::Path;
@@ -82,6 +81,5 @@ fn words(context: &mut Context) -> Vec<String> {
 
 fn starter_rig() -> Option<Rig> {
     let template = templates::find("two-berth")?;
-    let text = starter::fill_template(&Answers { template, ..Answers::default() }).ok()?;
-    rig_file::parse(&text, Path::new("rig.ron")).ok()
+    rig_file::parse(template.text, Path::new("rig.ron")).ok()
 }

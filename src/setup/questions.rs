@@ -2,9 +2,10 @@
 
 use super::answers_read::{amount, coordinates, is_zone, people, temperatures, units, watts};
 use super::sketch::{Sketch, of_template};
-use crate::domain::{TypicalWeather, Unit, Zone};
+use crate::domain::{Stock, TypicalWeather, Unit, Zone};
 use crate::forecast::season;
-use crate::store::starter::Answers;
+use crate::store::rig_edit::quoted;
+use crate::store::starter::{Answers, PANELS};
 use crate::store::templates::TEMPLATES;
 use crate::text::quantity;
 
@@ -47,20 +48,20 @@ pub(super) const QUESTIONS: [Question; 13] = [
         ["name", "Only for titles."],
         |_| "What do you call the van?".into(),
         |sketch| Some(sketch.rig.van.clone()),
-        |sketch, text| keep(&mut sketch.answers.van, Ok(text.to_string())),
+        |sketch, text| keep(sketch, "van", Ok(quoted(text))),
     ),
     free(
         ["people", "Water, food and the toilet go by it. Guests are written down when they come."],
         |_| "How many people live in it?".into(),
         |sketch| Some(sketch.rig.crew.to_string()),
-        |sketch, text| keep(&mut sketch.answers.crew, people(text)),
+        |sketch, text| keep(sketch, "crew", people(text)),
     ),
     Question {
         short: "units",
         about: "How amounts are shown. Others are understood as well.",
         text: |_| "Units: metric, us or imperial?".into(),
         offer: |_| Some("metric".into()),
-        take: |sketch, text| keep(&mut sketch.answers.show, units(text)),
+        take: |sketch, text| keep(sketch, "show", units(text).map(|_| text.to_lowercase())),
         choices: || {
             vec![
                 ("metric", "litres, kilometres, degrees C"),
@@ -72,22 +73,20 @@ pub(super) const QUESTIONS: [Question; 13] = [
     free(
         ["place", "The camp that the journal begins at."],
         |_| "Where does it stand most often (a name)?".into(),
-        |sketch| Some(sketch.home().0),
-        |sketch, text| {
-            let (_, north, east) = sketch.home();
-            keep(&mut sketch.answers.home, Ok((text.to_string(), north, east)))
-        },
+        |sketch| Some(sketch.rig.home.place.clone()),
+        |sketch, text| keep(sketch, "home/place", Ok(quoted(text))),
     ),
     free(
         ["lies at", "Sun and cold go by it. A map shows it; a tenth of a degree is close enough."],
         |_| "Degrees north, degrees east of that place (south and west are negative)?".into(),
         |sketch| {
-            let (_, north, east) = sketch.home();
+            let (north, east) = sketch.spot();
             Some(format!("{north}, {east}"))
         },
         |sketch, text| {
-            let name = sketch.home().0;
-            keep(&mut sketch.answers.home, coordinates(text).map(|(n, e)| (name, n, e)))
+            let (north, east) = coordinates(text)?;
+            keep(sketch, "home/latitude", Ok(north))?;
+            keep(sketch, "home/longitude", Ok(east))
         },
     ),
     free(["zone", "Days begin and end by it."], |_| "Time zone there?".into(), zone_offered, zone),
@@ -103,32 +102,32 @@ pub(super) const QUESTIONS: [Question; 13] = [
     free(
         ["fresh", "From the tank's plate or the papers. An amount such as 90 L or 25 gal."],
         |_| "How much fresh water does it hold?".into(),
-        |sketch| size(sketch, "fresh"),
-        |sketch, text| resize(sketch, "fresh", text, |answers| &mut answers.fresh_l),
+        |sketch| size(sketch, FRESH),
+        |sketch, text| resize(sketch, FRESH, text),
     ),
     free(
         ["grey", "The tank under sink and shower."],
         |_| "How much waste water?".into(),
-        |sketch| size(sketch, "grey"),
-        |sketch, text| resize(sketch, "grey", text, |answers| &mut answers.grey_l),
+        |sketch| size(sketch, GREY),
+        |sketch, text| resize(sketch, GREY, text),
     ),
     free(
         ["toilet", "The container that is carried to be emptied, or the black tank."],
         |sketch| {
             match toilet(sketch) {
-                "black" => "How much does the black tank hold?",
+                BLACK => "How much does the black tank hold?",
                 _ => "How much does the toilet's liquids container hold?",
             }
             .into()
         },
         |sketch| size(sketch, toilet(sketch)),
-        |sketch, text| resize(sketch, toilet(sketch), text, |answers| &mut answers.liquids_l),
+        |sketch, text| resize(sketch, toilet(sketch), text),
     ),
     free(
         ["battery", "As on its label: Wh, or Ah (times its volts)."],
         |_| "How much does the battery hold (Wh, or Ah)?".into(),
-        |sketch| size(sketch, "battery"),
-        |sketch, text| resize(sketch, "battery", text, |answers| &mut answers.battery_wh),
+        |sketch| size(sketch, BATTERY),
+        |sketch, text| resize(sketch, BATTERY, text),
     ),
     free(
         ["panels", "The rated watts of all panels together."],
@@ -138,20 +137,30 @@ pub(super) const QUESTIONS: [Question; 13] = [
             // Adding zero makes a plain zero of none.
             Some((electrics.panels.iter().map(|p| p.rated_w).sum::<f64>() + 0.0).to_string())
         },
-        |sketch, text| keep(&mut sketch.answers.panel_w, watts(text)),
+        |sketch, text| keep(sketch, PANELS, watts(text)),
     ),
 ];
 
-fn keep<T>(place: &mut Option<T>, answer: Result<T, String>) -> Result<(), String> {
-    *place = Some(answer?);
+/// Keeps an answer for its place in the rig file.
+fn keep<T: ToString>(
+    sketch: &mut Sketch,
+    place: &'static str,
+    answer: Result<T, String>,
+) -> Result<(), String> {
+    sketch.answers.insert(place, answer?.to_string());
     Ok(())
 }
 
 fn template(sketch: &mut Sketch, text: &str) -> Result<(), String> {
     let named = TEMPLATES.iter().find(|t| t.name.eq_ignore_ascii_case(text));
     let template = named.ok_or("one of the names above".to_string())?;
-    sketch.rig = of_template(template)?;
-    sketch.answers.template = template;
+    // What was answered before is asked again.
+    *sketch = Sketch {
+        machine: sketch.machine.clone(),
+        template,
+        rig: of_template(template)?,
+        answers: Answers::new(),
+    };
     Ok(())
 }
 
@@ -160,20 +169,20 @@ fn zone_offered(sketch: &Sketch) -> Option<String> {
         Some(Zone::Named(zone)) => zone.name(),
         _ => "Etc/UTC",
     };
-    let moved = sketch.moved();
+    let home = &sketch.rig.home;
+    let moved = sketch.spot() != (home.latitude, home.longitude);
     let machine = sketch.machine.zone.as_deref().filter(|zone| moved && is_zone(zone));
     Some(machine.unwrap_or(written).to_string())
 }
 
 fn zone(sketch: &mut Sketch, text: &str) -> Result<(), String> {
     let expected = || "a name such as Europe/Oslo or America/Denver".to_string();
-    let named = is_zone(text).then(|| text.to_string()).ok_or_else(expected);
-    keep(&mut sketch.answers.zone, named)
+    keep(sketch, "home/zone", is_zone(text).then(|| quoted(text)).ok_or_else(expected))
 }
 
 /// What latitude and month suggest: a template was written for one season.
 fn usual_weather(sketch: &Sketch) -> TypicalWeather {
-    season::by_latitude(sketch.machine.today, sketch.home().1)
+    season::by_latitude(sketch.machine.today, sketch.spot().0)
 }
 
 fn weather_asked(sketch: &Sketch) -> String {
@@ -190,36 +199,39 @@ fn weather_offered(sketch: &Sketch) -> String {
 fn weather(sketch: &mut Sketch, text: &str) -> Result<(), String> {
     let answer = temperatures(text, sketch.show())?;
     let usual = usual_weather(sketch);
-    sketch.typical = Some(match text == weather_offered(sketch) {
+    let (low, high) = match text == weather_offered(sketch) {
         // What was offered is rounded for the eye.
         true => (usual.low_c.round(), usual.high_c.round()),
         false => answer,
-    });
-    Ok(())
+    };
+    keep(sketch, "home/typical/low_c", Ok(low))?;
+    keep(sketch, "home/typical/high_c", Ok(high))
 }
 
-/// The stock that a toilet fills first.
+const FRESH: &str = "stocks/fresh/capacity";
+const GREY: &str = "stocks/grey/capacity";
+const BLACK: &str = "stocks/black/capacity";
+const LIQUIDS: &str = "stocks/liquids/capacity";
+const BATTERY: &str = "stocks/battery/capacity";
+
+/// The size of what a toilet fills first.
 fn toilet(sketch: &Sketch) -> &'static str {
-    if sketch.rig.parts.stock("black").is_some() { "black" } else { "liquids" }
+    if known(sketch, BLACK).is_some() { BLACK } else { LIQUIDS }
 }
 
-fn unit(sketch: &Sketch, stock: &str) -> Unit {
-    let known = sketch.rig.parts.stock(stock).map(|(_, known)| &known.unit);
-    if known == Some(&Unit::Litre) { Unit::Litre } else { Unit::WattHour }
+/// The template's stock whose size stands at `place`, and the unit that is asked for.
+fn known<'s>(sketch: &'s Sketch, place: &str) -> Option<(&'s Stock, Unit)> {
+    let (_, stock) = sketch.rig.parts.stock(place.split('/').nth(1)?)?;
+    let is_volume = stock.unit == Unit::Litre;
+    Some((stock, if is_volume { Unit::Litre } else { Unit::WattHour }))
 }
 
-/// The size of a stock in the unit of the template, if it has one of that name.
-fn size(sketch: &Sketch, stock: &str) -> Option<String> {
-    let (_, known) = sketch.rig.parts.stock(stock)?;
-    Some(format!("{} {}", known.capacity, unit(sketch, stock).word()))
+fn size(sketch: &Sketch, place: &str) -> Option<String> {
+    known(sketch, place).map(|(stock, unit)| format!("{} {}", stock.capacity, unit.word()))
 }
 
-fn resize(
-    sketch: &mut Sketch,
-    stock: &str,
-    text: &str,
-    place: fn(&mut Answers) -> &mut Option<f64>,
-) -> Result<(), String> {
-    let (unit, volts, show) = (unit(sketch, stock), sketch.rig.parts.volts(), sketch.show());
-    keep(place(&mut sketch.answers), amount(text, &unit, show, volts))
+fn resize(sketch: &mut Sketch, place: &'static str, text: &str) -> Result<(), String> {
+    let unit = known(sketch, place).map_or(Unit::Litre, |(_, unit)| unit);
+    let (volts, show) = (sketch.rig.parts.volts(), sketch.show());
+    keep(sketch, place, amount(text, &unit, show, volts))
 }

@@ -1,5 +1,6 @@
 //! A van as answered so far: a template and what replaces its values.
 
+use super::answers_read::units;
 use crate::domain::{Rig, UnitSystem};
 use crate::store::rig_file;
 use crate::store::starter::Answers;
@@ -21,29 +22,27 @@ pub struct Machine {
 pub(super) struct Sketch {
     /// What the machine knows.
     pub machine: Machine,
-    /// The template that answers begin from.
+    /// What answers begin from.
+    pub template: &'static Template,
+    /// The rig of that.
     pub rig: Rig,
     /// What was answered.
     pub answers: Answers,
-    /// The usual low and high at this time of year, in degrees Celsius.
-    pub typical: Option<(f64, f64)>,
 }
 
 impl Sketch {
-    pub(super) fn home(&self) -> (String, f64, f64) {
-        let usual = &self.rig.home;
-        let usual = || (usual.place.clone(), usual.latitude, usual.longitude);
-        self.answers.home.clone().unwrap_or_else(usual)
-    }
-
-    /// Whether the van stands elsewhere than the template's.
-    pub(super) fn moved(&self) -> bool {
-        let (_, north, east) = self.home();
-        (north, east) != (self.rig.home.latitude, self.rig.home.longitude)
+    /// Degrees north and east of where the van stands.
+    pub(super) fn spot(&self) -> (f64, f64) {
+        let degrees = |path, usual| {
+            let answer = self.answers.get(path).and_then(|degrees| degrees.parse().ok());
+            answer.unwrap_or(usual)
+        };
+        let home = &self.rig.home;
+        (degrees("home/latitude", home.latitude), degrees("home/longitude", home.longitude))
     }
 
     pub(super) fn show(&self) -> UnitSystem {
-        self.answers.show.unwrap_or_default()
+        self.answers.get("show").and_then(|word| units(word).ok()).unwrap_or_default()
     }
 }
 

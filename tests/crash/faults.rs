@@ -5,6 +5,8 @@ use super::fake_disk::{FakeDisk, Fault};
 use super::{draft, folder, numbers};
 use std::io;
 use std::sync::Arc;
+use waystock::cli::Context;
+use waystock::cli::args::Common;
 use waystock::dashboard::Stage;
 use waystock::domain::entry::Draft;
 use waystock::store::data_folder::DataFolder;
@@ -173,8 +175,16 @@ fn a_newer_rig_that_arrives_while_the_dashboard_is_open_ends_saving() {
     let data = || DataFolder::at("/data".as_ref(), "/state".as_ref(), Arc::new(disk.clone()));
     let rig = TEMPLATES[0].text;
     data().create_rig(rig).unwrap();
-    let clock = || "2026-09-14T19:20:00+03:00".parse().unwrap();
-    let stage = Stage::new(data(), "/state".into(), Some(at), clock, None);
+    let context = Context {
+        folder: data(),
+        state_dir: "/state".into(),
+        disk: Arc::new(disk.clone()),
+        clock: at,
+        common: Common { at: Some(at), ..Common::default() },
+        interactive: true,
+        zone: None,
+    };
+    let stage = Stage::new(context, || "2026-09-14T19:20:00+03:00".parse().unwrap());
     stage.load().unwrap();
     let draft = Draft { at, note: None, body: draft(1).body };
     assert_eq!(stage.append(std::slice::from_ref(&draft)).unwrap().len(), 1);

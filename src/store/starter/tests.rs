@@ -1,5 +1,6 @@
 use super::*;
-use crate::domain::rig::Rig;
+use crate::domain::{Rig, UnitSystem};
+use crate::store::rig_edit::quoted;
 use crate::store::rig_file::parse;
 use crate::store::templates::TEMPLATES;
 use crate::store::templates::find;
@@ -24,30 +25,28 @@ fn comments(text: &str) -> Vec<&str> {
 #[test]
 fn no_answers_give_the_template_itself() {
     for template in TEMPLATES {
-        assert_eq!(
-            fill_template(&Answers { template, ..Answers::default() }).as_deref(),
-            Ok(template.text)
-        );
+        assert_eq!(fill_template(template, &Answers::new()).as_deref(), Ok(template.text));
     }
 }
 
 #[test]
 fn answers_arrive_in_the_rig() {
-    let answers = Answers {
-        van: Some("The \"Barge\" \\ two".to_owned()),
-        crew: Some(3.0),
-        home: Some(("Salt pans".to_owned(), 37.1, -8.2)),
-        zone: Some("Europe/Lisbon".to_owned()),
-        fresh_l: Some(45.0),
-        grey_l: Some(30.0),
-        liquids_l: Some(12.5),
-        battery_wh: Some(1280.0),
-        panel_w: Some(175.0),
-        fuel_tank_l: Some(90.0),
-        show: Some(UnitSystem::Us),
-        template: find("black-tank").unwrap(),
-    };
-    let rig = read(&fill_template(&answers).unwrap());
+    let answers = Answers::from([
+        ("van", quoted("The \"Barge\" \\ two")),
+        ("crew", "3".to_owned()),
+        ("home/place", quoted("Salt pans")),
+        ("home/latitude", "37.1".to_owned()),
+        ("home/longitude", "-8.2".to_owned()),
+        ("home/zone", quoted("Europe/Lisbon")),
+        ("stocks/fresh/capacity", "45".to_owned()),
+        ("stocks/grey/capacity", "30".to_owned()),
+        ("stocks/black/capacity", "12.5".to_owned()),
+        ("stocks/battery/capacity", "1280".to_owned()),
+        ("stocks/diesel/capacity", "90".to_owned()),
+        (PANELS, "175".to_owned()),
+        ("show", "us".to_owned()),
+    ]);
+    let rig = read(&fill_template(find("black-tank").unwrap(), &answers).unwrap());
     assert_eq!((rig.van.as_str(), rig.crew), ("The \"Barge\" \\ two", 3.0));
     assert_eq!((rig.home.place.as_str(), rig.home.latitude), ("Salt pans", 37.1));
     assert_eq!(rig.show, UnitSystem::Us);
@@ -61,10 +60,10 @@ fn answers_arrive_in_the_rig() {
 
 #[test]
 fn panels_come_and_go() {
-    let with = |name: &str, watts| {
-        let answers =
-            Answers { panel_w: Some(watts), template: find(name).unwrap(), ..Answers::default() };
-        read(&fill_template(&answers).unwrap()).parts.electrics.unwrap().panels
+    let with = |name: &str, watts: f64| {
+        let answers = Answers::from([(PANELS, watts.to_string())]);
+        let text = fill_template(find(name).unwrap(), &answers).unwrap();
+        read(&text).parts.electrics.unwrap().panels
     };
     assert_eq!(with("no-solar", 120.0)[0].rated_w, 120.0);
     assert!(with("no-solar", 0.0).is_empty());
@@ -73,10 +72,11 @@ fn panels_come_and_go() {
 
 #[test]
 fn an_impossible_answer_is_named_by_its_line() {
-    for (fresh_l, crew) in [(Some(f64::NAN), None), (Some(-3.0), None), (None, Some(f64::INFINITY))]
-    {
-        let answers = Answers { fresh_l, crew, ..Answers::default() };
-        assert!(parse(&fill_template(&answers).unwrap(), Path::new("rig.ron")).is_err());
+    let fresh = "stocks/fresh/capacity";
+    for (place, value) in [(fresh, f64::NAN), (fresh, -3.0), ("crew", f64::INFINITY)] {
+        let answers = Answers::from([(place, value.to_string())]);
+        let text = fill_template(&TEMPLATES[0], &answers).unwrap();
+        assert!(parse(&text, Path::new("rig.ron")).is_err());
     }
 }
 
@@ -100,17 +100,26 @@ proptest! {
         fuel_tank_l in maybe(1.0, 300.0),
     ) {
         let template = &TEMPLATES[which];
-        let crew = crew.map(f64::from);
-        let answers = Answers {
-            van, crew, fresh_l, grey_l, liquids_l, battery_wh, panel_w, fuel_tank_l,
-            template, ..Answers::default()
-        };
-        let text = fill_template(&answers).unwrap();
+        let is_black = template.name == "black-tank";
+        let liquids = if is_black { "stocks/black/capacity" } else { "stocks/liquids/capacity" };
+        let has_no_van = van.is_none();
+        let all = [
+            ("van", van.map(|van| quoted(&van))),
+            ("crew", crew.map(|crew| crew.to_string())),
+            ("stocks/fresh/capacity", fresh_l.map(|n| n.to_string())),
+            ("stocks/grey/capacity", grey_l.map(|n| n.to_string())),
+            (liquids, liquids_l.map(|n| n.to_string())),
+            ("stocks/battery/capacity", battery_wh.map(|n| n.to_string())),
+            (PANELS, panel_w.map(|n| n.to_string())),
+            ("stocks/diesel/capacity", fuel_tank_l.map(|n| n.to_string())),
+        ];
+        let known = all.into_iter().filter_map(|(place, value)| Some((place, value?)));
+        let text = fill_template(template, &known.collect()).unwrap();
         let rig = read(&text);
         if let Some(litres) = fresh_l {
             prop_assert_eq!(capacity(&rig, "fresh"), litres);
         }
-        if answers.van.is_none() {
+        if has_no_van {
             prop_assert_eq!(comments(&text), comments(template.text));
         }
         prop_assert_eq!(rig.parts.activities, read(template.text).parts.activities);

@@ -6,14 +6,13 @@ use crate::cli::{CommandResult, Context, Failure, Output};
 use crate::dashboard::Stage;
 use crate::domain::Moment;
 use crate::forecast::Options;
-use crate::store::data_folder::{DataFolder, FolderFault};
+use crate::store::data_folder::FolderFault;
 use crate::store::demo;
-use crate::store::disk::Disk;
 use crate::store::real_disk::{self, RealDisk};
 use crate::tui;
 use crate::tui::Theme;
 use directories::ProjectDirs;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// What the program is started in.
@@ -73,19 +72,15 @@ fn context(common: &Common, surroundings: &Surroundings) -> Result<Context, Fail
         .as_ref()
         .map(|dirs| dirs.state_dir().unwrap_or(dirs.data_local_dir()).join("devices"))
         .ok_or_else(nowhere)?;
-    Ok(at(dir, state_dir, common, surroundings))
+    Ok(at(&dir, &state_dir, common, surroundings))
 }
 
-fn at(dir: PathBuf, state_dir: PathBuf, common: &Common, surroundings: &Surroundings) -> Context {
-    let disk: Arc<dyn Disk> = Arc::new(RealDisk);
+fn at(dir: &Path, state_dir: &Path, common: &Common, surroundings: &Surroundings) -> Context {
     Context {
-        folder: DataFolder::at(&dir, &state_dir, Arc::clone(&disk)),
-        state_dir,
-        disk,
-        clock: (surroundings.clock)(),
         common: common.clone(),
         interactive: surroundings.at_terminal,
         zone: (surroundings.zone)(),
+        ..Context::of(dir, state_dir, Arc::new(RealDisk), (surroundings.clock)())
     }
 }
 
@@ -95,7 +90,7 @@ fn open_demo(common: &Common, surroundings: &Surroundings, output: &mut Output) 
         .map_err(|error| Failure::new(73, format!("cannot make a throw-away folder: {error}")))?;
     let dir = copy.path().join("demo");
     demo::unpack(&RealDisk, &dir)?;
-    open(at(dir, copy.path().join("state"), common, surroundings), surroundings, output)
+    open(at(&dir, &copy.path().join("state"), common, surroundings), surroundings, output)
 }
 
 /// The dashboard, or its answer in plain lines where no screen can be drawn.

@@ -8,10 +8,10 @@ use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use std::path::Path;
 use std::sync::Arc;
+use waystock::cli::Context;
 use waystock::dashboard::Stage;
 use waystock::domain::time::Moment;
 use waystock::forecast::answer::Options;
-use waystock::store::data_folder::DataFolder;
 use waystock::store::real_disk::RealDisk;
 use waystock::tui::Theme;
 use waystock::tui::asking::News;
@@ -47,8 +47,9 @@ fn readme_shows_the_real_screen() {
 
 /// The first screen of the demo.
 fn horizon(root: &Path, width: u16, height: u16) -> String {
-    let folder = DataFolder::at(&root.join("demo"), &root.join("target/none"), Arc::new(RealDisk));
-    let stage = Stage::new(folder, root.join("target/none"), None, Moment::default, None);
+    let [demo, none] = ["demo", "target/none"].map(|name| root.join(name));
+    let context = Context::of(&demo, &none, Arc::new(RealDisk), Moment::default());
+    let stage = Stage::new(context, Moment::default);
     let loaded = stage.load().expect("the demo can be read");
     let options = Options::at(loaded.rig.evening.expect("the demo names its evening"));
     let known = stage.learn(&loaded.rig, &loaded.entries, options.at, options.seed);

@@ -12,7 +12,7 @@ use crate::store::data_folder::{Contents, DataFolder, FolderFault, describe};
 use crate::store::disk::Disk;
 use chrono::Duration;
 use serde_json::Value;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 /// What is remembered begins on a full hour, rows of weather speak of days around, and plans of
@@ -38,6 +38,20 @@ pub struct Context {
 }
 
 impl Context {
+    /// What a command works on in the data folder `dir`, with nobody to ask. `state_dir` holds what
+    /// this machine remembers.
+    pub fn of(dir: &Path, state_dir: &Path, disk: Arc<dyn Disk>, clock: Moment) -> Context {
+        Context {
+            folder: DataFolder::at(dir, state_dir, Arc::clone(&disk)),
+            state_dir: state_dir.to_path_buf(),
+            disk,
+            clock,
+            common: Common::default(),
+            interactive: false,
+            zone: None,
+        }
+    }
+
     /// The moment that counts as now: `--at`, else a demo's own evening, else the clock.
     pub fn now(&self, rig: &Rig) -> Moment {
         rig.now(self.common.at, self.clock)

@@ -175,15 +175,9 @@ fn a_newer_rig_that_arrives_while_the_dashboard_is_open_ends_saving() {
     let data = || DataFolder::at("/data".as_ref(), "/state".as_ref(), Arc::new(disk.clone()));
     let rig = TEMPLATES[0].text;
     data().create_rig(rig).unwrap();
-    let context = Context {
-        folder: data(),
-        state_dir: "/state".into(),
-        disk: Arc::new(disk.clone()),
-        clock: at,
-        common: Common { at: Some(at), ..Common::default() },
-        interactive: true,
-        zone: None,
-    };
+    let context = Context::of("/data".as_ref(), "/state".as_ref(), Arc::new(disk.clone()), at);
+    let common = Common { at: Some(at), ..Common::default() };
+    let context = Context { common, ..context };
     let stage = Stage::new(context, || "2026-09-14T19:20:00+03:00".parse().unwrap());
     stage.load().unwrap();
     let draft = Draft { at, note: None, body: draft(1).body };

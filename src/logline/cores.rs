@@ -135,7 +135,7 @@ fn asked(items: &[Item], (from, to): (usize, usize), bag: &Bag) -> Option<Kind> 
 }
 
 /// Whether an unknown word right before a name makes another thing of it: `phone battery`.
-fn is_another(before: &Item, name: &Item) -> bool {
+pub(super) fn is_another(before: &Item, name: &Item) -> bool {
     let says = |w: &Word| {
         ["filler", "people", "join", "reads", "then"].iter().any(|list| is_of(list, &w.low))
     };

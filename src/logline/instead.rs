@@ -2,8 +2,10 @@
 //! of them leaves out what was said, and none says what was not.
 
 use super::free::{self, Free, noted};
+use super::gist::gist;
 use super::lexicon::{Sense, lexicon};
 use super::misread::{EXAMPLE, Misread, Offer, Swap, Understood};
+use super::scene::Scene;
 use super::vocabulary::Vocabulary;
 use super::{prepared, schedule};
 use crate::domain::{Event, Moment};
@@ -51,12 +53,15 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
     if let Some(plain) = found.iter_mut().find(|way| way.sure) {
         return Ways::Plain(std::mem::take(&mut plain.said));
     }
+    let gist = search.gist(line, &mut found);
     // A time by itself is no part of a note, and nothing is told twice.
     // Others beside such an offer are guesses of the same words.
     if !found.iter().all(tells) {
         found.clear();
     }
-    if (found.is_empty() || or_note && found.len() < MOST) && line.contains(char::is_alphanumeric) {
+    if (found.is_empty() || (or_note || gist) && found.len() < MOST)
+        && line.contains(char::is_alphanumeric)
+    {
         search.tries.set(search.tries.get().max(1));
         if let Some((line, Ok(said))) = search.read(noted(line)) {
             found.push(Way { line, said, sure: false });
@@ -178,6 +183,34 @@ impl Search<'_> {
                 }
             }
             None => self.follow(&line, &misread, made, found),
+        }
+    }
+
+    /// Puts the gist of the line in front, where that tells more than what was found.
+    fn gist(&self, line: &str, found: &mut Vec<Way>) -> bool {
+        let Ok(clock) = prepared::clock(self.known, self.now) else { return false };
+        let read = |line: &str| self.read(line.to_string()).map(|(_, read)| read);
+        let Some(gist) = gist(line, &Scene::now(self.known, &clock), &read) else { return false };
+        let mut more = Vec::new();
+        self.follow_to(gist, &mut more);
+        let told =
+            |way: &Way| way.said.iter().filter(|s| !matches!(s.event, Event::Note(_))).count();
+        let best = found.iter().map(told).max().unwrap_or_default();
+        more.retain(|way| told(way) > best && tells(way));
+        if more.is_empty() {
+            return false;
+        }
+        more.truncate(MOST);
+        *found = more;
+        true
+    }
+
+    fn follow_to(&self, line: String, found: &mut Vec<Way>) {
+        let made = Made { put: Vec::new(), sure: false, guessed: false };
+        match self.read(line) {
+            Some((line, Ok(said))) => found.push(Way { line, said, sure: false }),
+            Some((line, Err(misread))) => self.follow(&line, &misread, &made, found),
+            None => {}
         }
     }
 

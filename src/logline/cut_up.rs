@@ -1,0 +1,88 @@
+//! A line cut up into sentences and clauses, whatever its words mean.
+
+/// Words that part two clauses.
+const JOINTS: &str = "and then plus so but also & + n because cos which / w/";
+/// What may follow `and` within one amount.
+const PARTS: [&str; 3] = ["half", "quarter", "bit"];
+/// The fewest words before a colon that stand for themselves.
+const HEAD: usize = 3;
+
+/// One clause of a line, as it was written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Clause {
+    pub text: String,
+}
+
+/// The clauses of a line, sentence by sentence.
+pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
+    let spaced = line.replace('(', " ( ").replace(')', " ) ");
+    let all: Vec<&str> = spaced.split_whitespace().collect();
+    let mut cut = Cut::default();
+    for (at, word) in all.iter().enumerate() {
+        if ["(", ")"].contains(word) || is_joint(&all, at) {
+            cut.clause();
+            continue;
+        }
+        let bare = word.trim_end_matches([',', ';', '!', '?', '.', ':']);
+        let end = &word[bare.len()..];
+        // `a.m.`, `no. 2`, `shower: me`.
+        let short = end == "." && bare.len() == 1 || end == ":" && cut.open.len() + 1 < HEAD;
+        cut.open.extend(range(bare));
+        match end {
+            "" => {}
+            _ if short => {}
+            end if end.contains(['.', '!', '?']) => cut.sentence(),
+            _ => cut.clause(),
+        }
+    }
+    cut.sentence();
+    cut.sentences
+}
+
+#[derive(Default)]
+struct Cut {
+    open: Vec<String>,
+    clauses: Vec<Clause>,
+    sentences: Vec<Vec<Clause>>,
+}
+
+impl Cut {
+    fn clause(&mut self) {
+        let text = std::mem::take(&mut self.open).join(" ");
+        if text.contains(char::is_alphanumeric) {
+            self.clauses.push(Clause { text });
+        }
+    }
+
+    fn sentence(&mut self) {
+        self.clause();
+        if !self.clauses.is_empty() {
+            self.sentences.push(std::mem::take(&mut self.clauses));
+        }
+    }
+}
+
+/// Whether a word parts two clauses: not within `an hour and a half`, `Ada and Nell`.
+fn is_joint(all: &[&str], at: usize) -> bool {
+    let low = all[at].to_lowercase();
+    let of = all.get(at + 3).is_some_and(|w| *w == "of");
+    let part =
+        || all.get(at + 2).is_some_and(|w| !of && PARTS.iter().any(|part| w.starts_with(part)));
+    let capital = |w: Option<&&str>| w.is_some_and(|w| w.starts_with(char::is_uppercase));
+    let names = || at > 0 && capital(all.get(at - 1)) && capital(all.get(at + 1));
+    JOINTS.split(' ').any(|joint| joint == low) && !(low == "and" && (part() || names()))
+}
+
+/// `10-16.30` as two hours.
+fn range(word: &str) -> Vec<String> {
+    let hour = |text: &str| {
+        let digits = text.bytes().all(|b| b.is_ascii_digit() || b".:".contains(&b));
+        digits && text.starts_with(|c: char| c.is_ascii_digit()) && text.len() < 6
+    };
+    match word.split_once(['-', '–']) {
+        Some((from, to)) if hour(from) && hour(to) => {
+            vec!["from".into(), from.replace('.', ":"), "to".into(), to.replace('.', ":")]
+        }
+        _ => vec![word.to_string()],
+    }
+}

@@ -1,0 +1,433 @@
+//! The gist of a line that is asked back: of each clause what it plainly tells, in words of the
+//! grammar, and the rest as a note. It is only ever offered: words that say nothing of the van are
+//! left out of what it tells, and a clause that takes itself back is noted.
+
+use super::amounts::Said;
+use super::company::company;
+use super::cores::is_another;
+use super::cut_up::{Clause, sentences};
+use super::item::{Is, Item, MARKS, items};
+use super::lexicon::{Hedge, Sense, lexicon};
+use super::listed::{is_filler, is_of, is_small, lows, stem};
+use super::misread::{EXAMPLE, Misread, Understood};
+use super::part::MEAL;
+use super::scene::Scene;
+use super::units::is_counted;
+use super::vocabulary::Vocabulary;
+use super::word::{Word, text};
+use super::{speech, words};
+use crate::domain::Event;
+
+/// Small words that say how an amount is meant, or of how many.
+const KEPT: &str =
+    "to left both each times x another out to-full completely at of about gone all up";
+/// The same that stand at no end of what is told.
+const INNER: &str = "to at of about up x times";
+/// Words that blur a share, or make another thing of what was done.
+const BLURS: [&str; 8] = ["over", "under", "between", "fewer", "why", "what", "how", "than"];
+/// Words of what is told of who is aboard.
+const PEOPLE: [&str; 3] = ["aboard", "guest", "away"];
+/// How many slips of one clause are left out one after the other.
+const MOST_SLIPS: usize = 3;
+/// The longest clause that tells of a meal by its name alone, in words.
+const LONGEST_MEAL: usize = 5;
+
+/// What reads a line of the grammar.
+pub(super) type Read<'r> = &'r dyn Fn(&str) -> Option<Result<Vec<Understood>, Misread>>;
+
+/// What `line` plainly tells; `None` where that is nothing, or where it puts another line right.
+pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<String> {
+    let all = lows(line);
+    let all: Vec<&str> = all.iter().map(String::as_str).collect();
+    let begins =
+        |list: &str| (0..all.len().min(3)).any(|at| lexicon().begins(list, &all[at..]) > 0);
+    if begins("scrap") || begins("mends") {
+        return None;
+    }
+    let mut heard = Heard { scene, read, told: Vec::new(), notes: Vec::new(), last: None };
+    for sentence in sentences(line) {
+        heard.sentence(&sentence);
+    }
+    heard.written()
+}
+
+/// What has been heard so far.
+struct Heard<'h> {
+    scene: &'h Scene<'h>,
+    read: Read<'h>,
+    /// What is told, in words of the grammar, and as it was written.
+    told: Vec<(String, String)>,
+    notes: Vec<String>,
+    last: Option<Told>,
+}
+
+/// What a clause says of the use before it.
+enum Again {
+    Once(String),
+    Same,
+}
+
+/// What the last clause told that named a thing.
+struct Told {
+    verb: Option<String>,
+    name: String,
+    /// Whether it is an activity.
+    use_of: bool,
+    /// Where it stands among what was told, as long as its amount may follow.
+    open: Option<usize>,
+}
+
+/// A clause without the words that say nothing of the van.
+struct Reduced {
+    /// What it may tell, the fullest first.
+    ways: Vec<String>,
+    verb: Option<String>,
+    name: Option<(String, bool)>,
+    /// Whether it says how much.
+    amount: bool,
+    /// Whether it may be said of what was named before: nothing in it is strange, or not sure.
+    plain: bool,
+    /// The words that were left out, where they may tell of something.
+    left: Vec<String>,
+}
+
+impl Heard<'_> {
+    /// The line; what cannot stand beside the rest of it is noted.
+    fn written(mut self) -> Option<String> {
+        while !self.told.is_empty() {
+            let told =
+                self.told.iter().map(|(told, _)| told.as_str()).collect::<Vec<_>>().join(", ");
+            let (read, notes) = (self.read, self.notes.join(", "));
+            let line = if notes.is_empty() { told } else { format!("{told}, note {notes}") };
+            match read(&line)? {
+                Err(misread) if misread.mend.swaps.is_empty() => {
+                    let before: String = line.chars().take(misread.start).collect();
+                    let at = before.matches(", ").count().min(self.told.len() - 1);
+                    let (_, gone) = self.told.remove(at);
+                    self.note(&gone);
+                }
+                _ => return Some(line),
+            }
+        }
+        None
+    }
+
+    fn sentence(&mut self, clauses: &[Clause]) {
+        let whole: Vec<&str> = clauses.iter().map(|clause| clause.text.as_str()).collect();
+        let people = company(&whole.join(", "), self.scene).filter(|told| self.tells(told));
+        let (told, notes) = (self.told.len(), self.notes.len());
+        clauses.iter().for_each(|clause| self.clause(&clause.text));
+        if let Some(people) = people {
+            let of_people = |told: &str| PEOPLE.iter().any(|word| told.contains(word));
+            let rest: Vec<_> =
+                self.told.drain(told..).filter(|(told, _)| !of_people(told)).collect();
+            self.told.extend([(people, whole.join(", "))].into_iter().chain(rest));
+            self.notes.truncate(notes);
+            self.last = None;
+        }
+    }
+
+    fn clause(&mut self, text: &str) {
+        let Some(reduced) = self.reduced(text) else { return self.note(text) };
+        match self.again(text) {
+            Some(Again::Once(name)) => return self.once_more(name, text),
+            Some(Again::Same) => return,
+            None => {}
+        }
+        if self.goes_on(text, &reduced) {
+            return;
+        }
+        let with_verb = self.with_verb(&reduced);
+        // What was put in or poured out must be known.
+        let open = reduced.name.is_none() && !reduced.plain && !reduced.amount;
+        let own = || reduced.ways.iter().filter(|_| !open).find(|way| self.tells(way)).cloned();
+        if let Some(told) = with_verb.clone().or_else(own) {
+            if let Some((name, use_of)) = reduced.name {
+                let open = (!reduced.amount).then_some(self.told.len());
+                let before = || self.last.as_ref().and_then(|last| last.verb.clone());
+                let own = if with_verb.is_some() { before() } else { reduced.verb };
+                self.last = Some(Told { verb: own, name, use_of, open });
+            }
+            self.told.push((told, text.to_string()));
+            self.notes.extend(reduced.left);
+            return;
+        }
+        match self.meal(text) {
+            Some(told) => self.told.push((told, text.to_string())),
+            None => self.note(text),
+        }
+    }
+
+    /// Gives an amount, or a time of day, to what was named before.
+    fn goes_on(&mut self, text: &str, reduced: &Reduced) -> bool {
+        let Some(last) = self.last.as_ref().filter(|_| reduced.name.is_none()) else {
+            return false;
+        };
+        let Some(more) = reduced.ways.first().filter(|_| reduced.verb.is_none()) else {
+            return false;
+        };
+        let Told { verb, name, use_of, open } = last;
+        let told = match verb {
+            _ if *use_of => format!("{name} {more}"),
+            Some(verb) if open.is_some() => format!("{verb} {name} {more}"),
+            _ => format!("{name} {more}"),
+        };
+        let goes_on = reduced.plain && (*use_of || reduced.amount && open.is_some());
+        let range = more.split(' ').any(|w| ["to", "until"].contains(&w));
+        let is_told = self.says(&told) || (range || !reduced.amount) && self.tells(&told);
+        if !goes_on || !is_told {
+            return false;
+        }
+        match open.filter(|at| reduced.amount || self.told[*at].0 == *name) {
+            Some(at) => self.told[at].0 = told,
+            None => self.told.push((told, text.to_string())),
+        }
+        self.last.iter_mut().for_each(|last| last.open = None);
+        true
+    }
+
+    /// A bare stock behind a service is another one that was served; a bare service is of the stock
+    /// before.
+    fn with_verb(&self, reduced: &Reduced) -> Option<String> {
+        let last = self.last.as_ref()?;
+        let told: Vec<String> = match (&reduced.verb, &reduced.name, &last.verb) {
+            (None, Some((name, false)), Some(verb)) if !reduced.amount => {
+                // `emptied solids and bottle`: of what a bottle is emptied.
+                let end = format!(" {name}");
+                let everyday = self.scene.known.everyday();
+                let others =
+                    everyday.iter().filter(|(_, words)| words.iter().any(|w| w.ends_with(&end)));
+                let others = others.map(|(own, _)| own);
+                [name].into_iter().chain(others).map(|name| format!("{verb} {name}")).collect()
+            }
+            (Some(verb), None, _) if !last.use_of => {
+                let named = format!("{verb} {}", last.name);
+                reduced.ways.first().map(|way| way.replacen(verb, &named, 1)).into_iter().collect()
+            }
+            _ => Vec::new(),
+        };
+        told.into_iter().find(|told| self.says(told))
+    }
+
+    /// `mum had a quick one`, `me too`: the same of another person; `a quick one` is no other.
+    fn again(&self, text: &str) -> Option<Again> {
+        let last = self.last.as_ref().filter(|last| last.use_of)?;
+        let words = lows(text);
+        let who = |w: &String| is_of("people", w) || is_of("subject", w);
+        let one = words.last().is_some_and(|w| ["one", "too"].contains(&w.as_str()));
+        let other = words.iter().any(who);
+        (one && words.len() < 6).then(|| match other {
+            true => Again::Once(last.name.clone()),
+            false => Again::Same,
+        })
+    }
+
+    fn once_more(&mut self, name: String, text: &str) {
+        match self.told.last_mut().filter(|(told, _)| *told == name) {
+            Some((told, _)) => *told = format!("{name} twice"),
+            None => self.told.push((format!("another {name}"), text.to_string())),
+        }
+    }
+
+    /// A meal by its name.
+    fn meal(&self, text: &str) -> Option<String> {
+        let meal = self.scene.known.activity_named(MEAL)?;
+        let words = lows(text);
+        let named = words.iter().any(|w| is_of("meals", w));
+        let plain = !words.iter().any(|w| is_of("elsewhere", w) || is_of("reads", w));
+        let told = |(told, _): &(String, String)| told.contains(meal) || told.contains("cook");
+        let first = !self.told.iter().any(told);
+        (named && plain && first && words.len() <= LONGEST_MEAL)
+            .then(|| format!("{meal} ({})", text.replace(['(', ')'], "")))
+    }
+
+    fn note(&mut self, text: &str) {
+        let words = lows(text);
+        let words: Vec<&str> = words.iter().map(String::as_str).collect();
+        if !is_filler(&words) {
+            self.notes.push(text.trim_matches([':', '(', ')']).to_string());
+        }
+    }
+
+    /// Whether a line of the grammar would be saved.
+    fn says(&self, line: &str) -> bool {
+        matches!((self.read)(line), Some(Ok(_))) && self.tells(line)
+    }
+
+    /// Whether a line of the grammar would be saved, or asked back with what would be; a number
+    /// that nobody said is no help here.
+    fn tells(&self, line: &str) -> bool {
+        match (self.read)(line) {
+            Some(Ok(said)) => said.iter().all(|said| !matches!(said.event, Event::Note(_))),
+            Some(Err(misread)) => {
+                let swaps = &misread.mend.swaps;
+                !swaps.is_empty() && !swaps.iter().any(|swap| swap.text.contains(EXAMPLE))
+            }
+            None => false,
+        }
+    }
+
+    /// A clause without the words that say nothing of the van; `None` where it takes itself back.
+    fn reduced(&self, clause: &str) -> Option<Reduced> {
+        let mut clause = clause.to_string();
+        let mut slips = Vec::new();
+        for _ in 0..=MOST_SLIPS {
+            match self.once(&clause) {
+                Ok(mut reduced) => {
+                    reduced.iter_mut().for_each(|r| r.left.append(&mut slips));
+                    return reduced;
+                }
+                Err((start, end)) if end > start => {
+                    let letters: Vec<char> = clause.chars().collect();
+                    let part = |letters: &[char]| letters.iter().collect::<String>();
+                    slips.push(part(&letters[start..end]));
+                    clause = format!("{} {}", part(&letters[..start]), part(&letters[end..]));
+                }
+                Err(_) => return None,
+            }
+        }
+        None
+    }
+
+    /// As [`Heard::reduced`], or the characters that cannot be read.
+    fn once(&self, clause: &str) -> Result<Option<Reduced>, (usize, usize)> {
+        let misread = |misread: Misread| (misread.start, misread.end);
+        let Scene { known, clock, .. } = self.scene;
+        let pieces = words::pieces(clause, known).map_err(misread)?;
+        let words: Vec<Word> = pieces.into_iter().flat_map(|piece| piece.words).collect();
+        let words = speech::plain(without_more(words), known);
+        let items = items(&words, known, clock).map_err(misread)?;
+        Ok((!denied(&items, known) && !is_often(&items, self.scene)).then(|| reduce(&items)))
+    }
+}
+
+/// `2 more days` are two days.
+fn without_more(words: Vec<Word>) -> Vec<Word> {
+    let counts = |at: usize| {
+        words[at].is_numeric()
+            || lexicon()
+                .find([words[at].low.as_str()].into_iter())
+                .is_some_and(|(sense, _)| matches!(sense, Sense::Number(_)))
+    };
+    let more = |at: usize| at > 0 && at + 1 < words.len() && words[at].is("more") && counts(at - 1);
+    let kept = (0..words.len()).filter(|at| !more(*at));
+    kept.map(|at| words[at].clone()).collect()
+}
+
+/// `kettle on gas x3`: how often, of what is measured.
+fn is_often(items: &[Item], scene: &Scene) -> bool {
+    let stock = items.iter().find_map(Item::stock).and_then(|name| scene.parts.stock(name));
+    let often = items.iter().any(|item| item.is_mark(&["x", "times"]));
+    often && stock.is_some_and(|(_, stock)| !is_counted(&stock.unit))
+}
+
+/// The items of a clause that tell of the van.
+fn reduce(items: &[Item]) -> Reduced {
+    let kept: Vec<usize> = (0..items.len()).filter(|at| is_kept(items, *at)).collect();
+    let mut all: Vec<&Item> = kept.iter().map(|at| &items[*at]).collect();
+    while all.last().is_some_and(|item| item.is_of(INNER)) {
+        all.pop();
+    }
+    let from = all.iter().position(|item| !item.is_of("of up x times")).unwrap_or(all.len());
+    let all = &all[from..];
+    let write =
+        |items: &[&Item]| items.iter().map(|item| text(item.words)).collect::<Vec<_>>().join(" ");
+    let write = |items: &[&Item]| write(items).replace("to-full", "to full");
+    let without = |mark: &dyn Fn(&Item) -> bool| {
+        write(&all.iter().copied().filter(|item| !mark(item)).collect::<Vec<_>>())
+    };
+    let mark = |item: &Item| matches!(item.is, Is::Mark(_));
+    let timed = |item: &Item| mark(item) || matches!(item.is, Is::Time(_) | Is::Until(_));
+    let mut ways = vec![write(all), without(&mark), without(&timed)];
+    let into = |item: &&Item| item.is_mark(&["in", "into", "to-full"]);
+    let verbless = !all.iter().any(|item| matches!(item.is, Is::Verb(_) | Is::Place));
+    if verbless && items.iter().any(|item| into(&item)) {
+        ways.insert(0, format!("filled {}", ways[0]));
+    }
+    ways.retain(|way| !way.is_empty());
+    ways.dedup();
+    let first = |is: &dyn Fn(&Item) -> bool| all.iter().find(|item| is(item));
+    let verb = first(&|item| matches!(item.is, Is::Verb(_) | Is::Place));
+    let name = first(&|item| matches!(item.is, Is::Name(_)));
+    let (mut left, mut run): (Vec<String>, Vec<&str>) = (Vec::new(), Vec::new());
+    for (at, item) in items.iter().enumerate() {
+        match kept.contains(&at) {
+            false => run.extend(item.words.iter().map(|w| w.text)),
+            true => left.extend(worth(&std::mem::take(&mut run))),
+        }
+    }
+    left.extend(worth(&run));
+    Reduced {
+        ways,
+        verb: verb.map(|item| text(item.words)),
+        name: name.map(|item| (text(item.words), item.stock().is_none())),
+        amount: first(&|item| matches!(item.is, Is::Amount(_))).is_some(),
+        left,
+        plain: items.iter().all(|item| match item.is {
+            Is::Other => item.words.iter().all(|w| is_small(&w.low) || is_of("people", &w.low)),
+            Is::Hedge(Hedge::Doubt) => item.words[0].is_any(&["or", "few", "bit"]),
+            Is::Verb(verb) => verb != "day",
+            _ => true,
+        }),
+    }
+}
+
+/// Words that were left out, where they may tell of something: a number, or several of them.
+fn worth(run: &[&str]) -> Option<String> {
+    let small = |w: &&&str| MARKS.split_whitespace().any(|mark| w.to_lowercase() == mark);
+    let end = run.len() - run.iter().rev().take_while(small).count();
+    let from = run[..end].iter().take_while(small).count();
+    let text = run[from..end].join(" ");
+    let words = lows(&text);
+    let says = words.iter().filter(|w| !is_small(w) && w.len() > 2).count();
+    let number = text.contains(|c: char| c.is_ascii_digit());
+    (number || says > 1).then_some(text)
+}
+
+/// Whether a clause says that it was not so, or not aboard.
+fn denied(items: &[Item], known: &Vocabulary) -> bool {
+    let word = |item: &Item, list| item.words.iter().any(|w| is_of(list, stem(&w.low)));
+    let camp =
+        items.iter().any(|item| matches!(item.is, Is::Verb("camp" | "drove-to") | Is::Place));
+    items.iter().enumerate().any(|(at, item)| match item.is {
+        Is::Hedge(Hedge::Not) => true,
+        Is::Hedge(Hedge::Odd) => {
+            !item.words[0].is_any(&BLURS) && !BLURS.contains(&item.words[0].text)
+        }
+        // A place that nobody knows, in small letters, is where something is.
+        Is::Place if at > 0 => {
+            let name = item.words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+            known.place(&name).is_none() && !name.starts_with(char::is_uppercase)
+        }
+        Is::Other => {
+            word(item, "undone") || word(item, "money") || !camp && word(item, "elsewhere")
+        }
+        _ => false,
+    })
+}
+
+/// Whether an item is of what a clause tells.
+fn is_kept(items: &[Item], at: usize) -> bool {
+    let item = &items[at];
+    let before = at.checked_sub(1).map(|at| &items[at]);
+    let strange = |item: Option<&Item>| item.is_some_and(|item| matches!(item.is, Is::Other));
+    match &item.is {
+        Is::Verb("day") | Is::Remark | Is::Other | Is::Hedge(_) => false,
+        Is::Name(_) => {
+            // `a flannel wash` is no beginning of `wash-up`.
+            let begun = item.words[0].low.starts_with(&item.words[0].text.to_lowercase())
+                && item.words[0].low != item.words[0].text.to_lowercase();
+            let another = before.is_some_and(|b| strange(Some(b)) && is_another(b, item));
+            !another && !(begun && items.iter().any(|item| strange(Some(item))))
+        }
+        Is::Verb(_) | Is::Time(_) | Is::Until(_) | Is::Place | Is::Step(_) | Is::Ask(_) => true,
+        // `2 coffees`, `cooked for one`.
+        Is::Amount(Said::Bare(_)) => {
+            let us = items[at + 1..].iter().take(2).any(|item| item.is_mark(&["us"]));
+            let for_whom = us || before.is_some_and(|b| b.is_mark(&["for", "us"]));
+            !item.is_article() && !for_whom && !strange(items.get(at + 1))
+        }
+        Is::Amount(_) => true,
+        Is::Mark(_) => item.is_of(KEPT),
+    }
+}

@@ -101,6 +101,7 @@ fn lines_mean_what_their_speakers_meant() {
     }
     let all: usize = count.iter().sum();
     told += &format!("{all} lines: right, asked, misoffered, refused, wrong: {count:?}");
+    println!("{told}");
     assert!(all >= 400, "only {all} lines");
     assert_eq!(count[Fared::Wrong as usize], 0, "{told}");
     assert_eq!(count[Fared::Refused as usize], 0, "{told}");

@@ -18,7 +18,8 @@ const RETURNS: &str = "back returned home";
 /// Words that stand before the end of a stay.
 const ENDS: &str = "until till til to by leaving leave leaves back through returning return";
 /// What somebody comes for who does not stay.
-const VISITS: &str = "dinner lunch supper tea coffee drinks breakfast pancakes bbq cake";
+const VISITS: &str =
+    "beer wine drink chat meal dinner lunch supper tea coffee drinks breakfast pancakes bbq cake";
 /// Those who live aboard.
 const CREW: &str = "i i'm im i'll he she he's she's wife husband partner hubby me";
 

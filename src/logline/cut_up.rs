@@ -11,6 +11,10 @@ const HEAD: usize = 3;
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Clause {
     pub text: String,
+    /// Whether it stood in parentheses, and says something of the clause before it.
+    pub aside: bool,
+    /// Whether it is a question.
+    pub asks: bool,
 }
 
 /// The clauses of a line, sentence by sentence.
@@ -21,6 +25,7 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
     for (at, word) in all.iter().enumerate() {
         if ["(", ")"].contains(word) || is_joint(&all, at) {
             cut.clause();
+            cut.aside = *word == "(" || cut.aside && *word != ")";
             continue;
         }
         let bare = word.trim_end_matches([',', ';', '!', '?', '.', ':']);
@@ -31,7 +36,10 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
         match end {
             "" => {}
             _ if short => {}
-            end if end.contains(['.', '!', '?']) => cut.sentence(),
+            end if end.contains(['.', '!', '?']) => {
+                cut.asks = end.contains('?');
+                cut.sentence();
+            }
             _ => cut.clause(),
         }
     }
@@ -42,6 +50,8 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
 #[derive(Default)]
 struct Cut {
     open: Vec<String>,
+    aside: bool,
+    asks: bool,
     clauses: Vec<Clause>,
     sentences: Vec<Vec<Clause>>,
 }
@@ -50,8 +60,9 @@ impl Cut {
     fn clause(&mut self) {
         let text = std::mem::take(&mut self.open).join(" ");
         if text.contains(char::is_alphanumeric) {
-            self.clauses.push(Clause { text });
+            self.clauses.push(Clause { text, aside: self.aside, asks: self.asks });
         }
+        self.asks = false;
     }
 
     fn sentence(&mut self) {

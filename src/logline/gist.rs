@@ -3,11 +3,12 @@
 //! left out of what it tells, and a clause that takes itself back is noted.
 
 use super::amounts::Said;
+use super::bag::{ends_done, is_done_word};
 use super::company::company;
 use super::cores::is_another;
 use super::cut_up::{Clause, sentences};
 use super::item::{Is, Item, MARKS, items};
-use super::lexicon::{Hedge, Sense, lexicon};
+use super::lexicon::{Hedge, Sense, Tense, lexicon};
 use super::listed::{is_filler, is_of, is_small, lows, stem};
 use super::misread::{EXAMPLE, Misread, Understood};
 use super::part::MEAL;
@@ -24,7 +25,7 @@ const KEPT: &str =
 /// The same that stand at no end of what is told.
 const INNER: &str = "to at of about up x times";
 /// Words that blur a share, or make another thing of what was done.
-const BLURS: [&str; 8] = ["over", "under", "between", "fewer", "why", "what", "how", "than"];
+const BLURS: [&str; 7] = ["over", "under", "fewer", "why", "what", "how", "than"];
 /// Words of what is told of who is aboard.
 const PEOPLE: [&str; 3] = ["aboard", "guest", "away"];
 /// How many slips of one clause are left out one after the other.
@@ -44,11 +45,13 @@ pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<String> {
     if begins("scrap") || begins("mends") {
         return None;
     }
-    let mut heard = Heard { scene, read, told: Vec::new(), notes: Vec::new(), last: None };
-    for sentence in sentences(line) {
-        heard.sentence(&sentence);
-    }
-    heard.written()
+    let sentences = sentences(line);
+    let clauses = sentences.iter().map(Vec::len).sum::<usize>();
+    let alone = clauses < 2;
+    let (told, notes) = (Vec::new(), Vec::new());
+    let mut heard = Heard { scene, read, told, notes, last: None, alone, dated: false };
+    sentences.iter().for_each(|sentence| heard.sentence(sentence));
+    if heard.dated && clauses < 3 { None } else { heard.written() }
 }
 
 /// What has been heard so far.
@@ -59,6 +62,10 @@ struct Heard<'h> {
     told: Vec<(String, String)>,
     notes: Vec<String>,
     last: Option<Told>,
+    /// Whether the line is one clause.
+    alone: bool,
+    /// Whether a clause says of others when they were.
+    dated: bool,
 }
 
 /// What a clause says of the use before it.
@@ -87,6 +94,12 @@ struct Reduced {
     amount: bool,
     /// Whether it may be said of what was named before: nothing in it is strange, or not sure.
     plain: bool,
+    /// Whether it may only name what it does not tell of.
+    open: bool,
+    /// Whether it names a use with words beside it that may make another thing of it.
+    bare: bool,
+    /// Whether it says nothing but when.
+    dates: bool,
     /// The words that were left out, where they may tell of something.
     left: Vec<String>,
 }
@@ -116,7 +129,7 @@ impl Heard<'_> {
         let whole: Vec<&str> = clauses.iter().map(|clause| clause.text.as_str()).collect();
         let people = company(&whole.join(", "), self.scene).filter(|told| self.tells(told));
         let (told, notes) = (self.told.len(), self.notes.len());
-        clauses.iter().for_each(|clause| self.clause(&clause.text));
+        clauses.iter().for_each(|clause| self.clause(clause));
         if let Some(people) = people {
             let of_people = |told: &str| PEOPLE.iter().any(|word| told.contains(word));
             let rest: Vec<_> =
@@ -127,8 +140,15 @@ impl Heard<'_> {
         }
     }
 
-    fn clause(&mut self, text: &str) {
-        let Some(reduced) = self.reduced(text) else { return self.note(text) };
+    fn clause(&mut self, clause: &Clause) {
+        let text = clause.text.as_str();
+        let Some(reduced) = self.reduced(text) else {
+            // `(planned)`, `(not yet)`.
+            if let Some((_, gone)) = self.told.pop_if(|_| clause.aside) {
+                self.note(&gone);
+            }
+            return self.note(text);
+        };
         match self.again(text) {
             Some(Again::Once(name)) => return self.once_more(name, text),
             Some(Again::Same) => return,
@@ -138,8 +158,7 @@ impl Heard<'_> {
             return;
         }
         let with_verb = self.with_verb(&reduced);
-        // What was put in or poured out must be known.
-        let open = reduced.name.is_none() && !reduced.plain && !reduced.amount;
+        let open = reduced.open || reduced.bare && self.alone || clause.asks && !reduced.amount;
         let own = || reduced.ways.iter().filter(|_| !open).find(|way| self.tells(way)).cloned();
         if let Some(told) = with_verb.clone().or_else(own) {
             if let Some((name, use_of)) = reduced.name {
@@ -152,7 +171,8 @@ impl Heard<'_> {
             self.notes.extend(reduced.left);
             return;
         }
-        match self.meal(text) {
+        self.dated |= reduced.dates;
+        match self.meal(text).filter(|_| reduced.verb.is_none()) {
             Some(told) => self.told.push((told, text.to_string())),
             None => self.note(text),
         }
@@ -191,7 +211,7 @@ impl Heard<'_> {
     fn with_verb(&self, reduced: &Reduced) -> Option<String> {
         let last = self.last.as_ref()?;
         let told: Vec<String> = match (&reduced.verb, &reduced.name, &last.verb) {
-            (None, Some((name, false)), Some(verb)) if !reduced.amount => {
+            (None, Some((name, false)), Some(verb)) if !reduced.amount && reduced.plain => {
                 // `emptied solids and bottle`: of what a bottle is emptied.
                 let end = format!(" {name}");
                 let everyday = self.scene.known.everyday();
@@ -330,9 +350,12 @@ fn reduce(items: &[Item]) -> Reduced {
     }
     let from = all.iter().position(|item| !item.is_of("of up x times")).unwrap_or(all.len());
     let all = &all[from..];
-    let write =
-        |items: &[&Item]| items.iter().map(|item| text(item.words)).collect::<Vec<_>>().join(" ");
-    let write = |items: &[&Item]| write(items).replace("to-full", "to full");
+    let write = |items: &[&Item]| {
+        let asked =
+            |item: &Item| matches!(item.is, Is::Ask(_)).then(|| item.words[0].text.to_string());
+        let all = items.iter().map(|item| asked(item).unwrap_or_else(|| text(item.words)));
+        all.collect::<Vec<_>>().join(" ").replace("to-full", "to full")
+    };
     let without = |mark: &dyn Fn(&Item) -> bool| {
         write(&all.iter().copied().filter(|item| !mark(item)).collect::<Vec<_>>())
     };
@@ -363,13 +386,75 @@ fn reduce(items: &[Item]) -> Reduced {
         name: name.map(|item| (text(item.words), item.stock().is_none())),
         amount: first(&|item| matches!(item.is, Is::Amount(_))).is_some(),
         left,
+        open: is_open(items, all),
+        bare: is_bare(items, all),
+        dates: items.iter().any(Item::is_time)
+            && items.iter().all(|item| match item.is {
+                Is::Other => item.words.iter().all(|w| is_small(&w.low) || is_of("reads", &w.low)),
+                Is::Name(_) | Is::Verb(_) | Is::Place | Is::Amount(_) | Is::Ask(_) => false,
+                _ => true,
+            }),
         plain: items.iter().all(|item| match item.is {
-            Is::Other => item.words.iter().all(|w| is_small(&w.low) || is_of("people", &w.low)),
+            Is::Other => item
+                .words
+                .iter()
+                .all(|w| is_small(&w.low) || is_of("people", &w.low) || is_of("finite", &w.low)),
             Is::Hedge(Hedge::Doubt) => item.words[0].is_any(&["or", "few", "bit"]),
             Is::Verb(verb) => verb != "day",
             _ => true,
         }),
     }
+}
+
+/// Whether a clause may name what it does not tell of: `fixed the shower`, `bought 2 L milk`, `walked
+/// 3 km`, `dinner out`; or tells of what is to come, without a day.
+fn is_open(items: &[Item], kept: &[&Item]) -> bool {
+    let timed = kept.iter().any(|item| matches!(item.is, Is::Time(_) | Is::Until(_)));
+    let will = kept.iter().any(|item| item.words.iter().any(|w| w.tense == Tense::Will));
+    let strangers = items.iter().any(is_strange);
+    let named = kept.iter().find(|item| matches!(item.is, Is::Name(_)));
+    let into = |item: &&Item| item.is_mark(&["in", "into"]);
+    let verb = kept.iter().any(|item| matches!(item.is, Is::Verb(_) | Is::Place));
+    let verb = verb || items.iter().any(|item| into(&item));
+    let small = |item: &&Item| item.is_article() || matches!(item.is, Is::Hedge(_));
+    let object = |at: usize| {
+        let before = items[..at].iter().rev().find(|item| !small(item));
+        is_strange(&items[at])
+            && before.is_some_and(|item| matches!(item.is, Is::Verb(_) | Is::Amount(_)))
+    };
+    let objects = (0..items.len()).any(object);
+    let amount = kept.iter().any(|item| matches!(item.is, Is::Amount(_)));
+    let of_use = named.is_some_and(|item| item.stock().is_none());
+    let out = of_use && items.iter().any(|item| item.is_mark(&["out"]));
+    let of_people = kept.iter().any(|item| item.is_verb(&["away", "guests", "aboard"]));
+    let unnamed = named.is_none() && (!verb || objects || !amount || of_people);
+    will && !timed || out || unnamed && strangers
+}
+
+/// Whether a clause names a use, and neither that it was made nor how often, beside words of no
+/// table.
+fn is_bare(items: &[Item], kept: &[&Item]) -> bool {
+    let named = kept.iter().find(|item| matches!(item.is, Is::Name(_)));
+    let use_of = named.filter(|item| item.stock().is_none());
+    let counted =
+        kept.iter().any(|item| matches!(item.is, Is::Amount(_)) || item.is_of("both each another"));
+    let bare = use_of.is_some_and(|item| !item.words.iter().any(is_done));
+    bare && !counted && items.iter().any(is_strange)
+}
+
+/// Whether words of no table tell of something, and not of who.
+fn is_strange(item: &Item) -> bool {
+    matches!(item.is, Is::Other) && !item.words.iter().all(|w| is_small(&w.low) || is_who(w))
+}
+
+/// Whether a word says that a use was made.
+fn is_done(word: &Word) -> bool {
+    word.low.ends_with("ed") || is_done_word(&word.low) || word.lead.is_some_and(ends_done)
+}
+
+/// Whether a word says who.
+fn is_who(word: &Word) -> bool {
+    is_of("people", &word.low) || word.text.starts_with(char::is_uppercase)
 }
 
 /// Words that were left out, where they may tell of something: a number, or several of them.
@@ -387,10 +472,14 @@ fn worth(run: &[&str]) -> Option<String> {
 /// Whether a clause says that it was not so, or not aboard.
 fn denied(items: &[Item], known: &Vocabulary) -> bool {
     let word = |item: &Item, list| item.words.iter().any(|w| is_of(list, stem(&w.low)));
-    let camp =
-        items.iter().any(|item| matches!(item.is, Is::Verb("camp" | "drove-to") | Is::Place));
+    let served = items.iter().any(|item| matches!(item.is, Is::Verb(_) | Is::Place));
     items.iter().enumerate().any(|(at, item)| match item.is {
         Is::Hedge(Hedge::Not) => true,
+        // `nearly emptied the grey`.
+        Is::Hedge(Hedge::Doubt) => {
+            let verb = items.get(at + 1).is_some_and(|next| matches!(next.is, Is::Verb(_)));
+            verb && item.words[0].text.to_lowercase().starts_with(['n', 'a'])
+        }
         Is::Hedge(Hedge::Odd) => {
             !item.words[0].is_any(&BLURS) && !BLURS.contains(&item.words[0].text)
         }
@@ -400,7 +489,7 @@ fn denied(items: &[Item], known: &Vocabulary) -> bool {
             known.place(&name).is_none() && !name.starts_with(char::is_uppercase)
         }
         Is::Other => {
-            word(item, "undone") || word(item, "money") || !camp && word(item, "elsewhere")
+            word(item, "undone") || word(item, "money") || !served && word(item, "elsewhere")
         }
         _ => false,
     })
@@ -420,7 +509,9 @@ fn is_kept(items: &[Item], at: usize) -> bool {
             let another = before.is_some_and(|b| strange(Some(b)) && is_another(b, item));
             !another && !(begun && items.iter().any(|item| strange(Some(item))))
         }
-        Is::Verb(_) | Is::Time(_) | Is::Until(_) | Is::Place | Is::Step(_) | Is::Ask(_) => true,
+        Is::Verb(_) | Is::Time(_) | Is::Until(_) | Is::Place | Is::Step(_) => true,
+        // `loo solids`.
+        Is::Ask(_) => !items.iter().any(|item| matches!(item.is, Is::Name(_))),
         // `2 coffees`, `cooked for one`.
         Is::Amount(Said::Bare(_)) => {
             let us = items[at + 1..].iter().take(2).any(|item| item.is_mark(&["us"]));

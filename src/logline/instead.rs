@@ -35,8 +35,8 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
     let free = search.free(line, misread);
     let sure = free.as_ref().is_none_or(|free| free.sure);
     let or_note = free.as_ref().is_some_and(|free| free.or_note);
-    let made = Made { put: Vec::new(), sure, guessed: false };
-    match free {
+    let made = Made { put: Vec::new(), sure: true, guessed: false };
+    match free.filter(|free| free.sure) {
         Some(Free { line: plain, why, .. }) if plain != line => match search.read(plain) {
             Some((line, Ok(said))) => {
                 found.push(Way { line, said, sure });
@@ -152,13 +152,6 @@ impl Search<'_> {
                 _ => {}
             }
         }
-        if found.len() == before
-            && let Some((noted, text)) = without(line, misread)
-            && !is_when(&text)
-            && !made.put.iter().any(|put| text.contains(bare(put).as_str()))
-        {
-            self.add(noted, &made.and("\n", false), found);
-        }
     }
 
     fn add(&self, line: String, made: &Made, found: &mut Vec<Way>) {
@@ -258,13 +251,6 @@ fn swapped(line: &str, misread: &Misread, swap: &Swap) -> Option<String> {
     (candidate != line).then_some(candidate)
 }
 
-/// Whether words say nothing but when: `of last week` is said of what stands beside it.
-fn is_when(text: &str) -> bool {
-    let words: Vec<&str> = text.split_whitespace().collect();
-    let named = |word: &&str| ["week", "weeks", "month", "ago"].contains(word);
-    words.len() < 5 && words.iter().any(named)
-}
-
 /// Whether a note holds a number, or a word that may change what stands before it.
 fn tells_more(note: &str) -> bool {
     let words: Vec<String> = note.split_whitespace().map(str::to_lowercase).collect();
@@ -275,39 +261,6 @@ fn tells_more(note: &str) -> bool {
         );
         hedge || word.contains(|c: char| c.is_ascii_digit())
     })
-}
-
-/// The line with the thing that was misread as a note at its end.
-fn without(line: &str, misread: &Misread) -> Option<(String, String)> {
-    let letters: Vec<char> = line.chars().collect();
-    let (from, to) = marked(&letters, misread.mend.thing.filter(|(from, to)| from < to)?);
-    let part = |letters: &[char]| letters.iter().collect::<String>();
-    let separates = |c: char| c.is_whitespace() || ",;.&+!".contains(c);
-    let (before, after) = (part(&letters[..from]), part(&letters[to..]));
-    let joins =
-        |word: &&str| ["and", "then", "but", "so", "also"].contains(&word.to_lowercase().as_str());
-    let mut before = before.trim_end_matches(separates);
-    while let Some(word) = before.rsplit(separates).next().filter(joins) {
-        before = before[..before.len() - word.len()].trim_end_matches(separates);
-    }
-    let mut after = after.trim_matches(separates);
-    while let Some(word) = after.split(separates).next().filter(joins) {
-        after = after[word.len()..].trim_start_matches(separates);
-    }
-    let (after, more) = match after.split_once("note ") {
-        Some((after, more)) => (after.trim_end_matches(separates), format!(", {more}")),
-        None => (after, String::new()),
-    };
-    let text = part(&letters[from..to]);
-    let note = match more.is_empty() {
-        true => noted(&bare(&text)),
-        false => noted(&bare(&format!("{}, {text}", more.trim_start_matches(", ")))),
-    };
-    let kept: Vec<&str> = [before, after].into_iter().filter(|part| !part.is_empty()).collect();
-    match kept.is_empty() {
-        true => None,
-        false => Some((format!("{}, {note}", kept.join(", ")), text)),
-    }
 }
 
 /// The line with these characters replaced, and its blanks single.

@@ -4,8 +4,6 @@
 const JOINTS: &str = "and then plus so but also & + n because cos which / w/";
 /// What may follow `and` within one amount.
 const PARTS: [&str; 3] = ["half", "quarter", "bit"];
-/// The fewest words before a colon that stand for themselves.
-const HEAD: usize = 3;
 
 /// One clause of a line, as it was written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -15,6 +13,8 @@ pub(super) struct Clause {
     pub aside: bool,
     /// Whether it is a question.
     pub asks: bool,
+    /// Whether it stands before a colon.
+    pub head: bool,
 }
 
 /// The clauses of a line, sentence by sentence.
@@ -30,9 +30,10 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
         }
         let bare = word.trim_end_matches([',', ';', '!', '?', '.', ':']);
         let end = &word[bare.len()..];
-        // `a.m.`, `no. 2`, `shower: me`.
-        let short = end == "." && bare.len() == 1 || end == ":" && cut.open.len() + 1 < HEAD;
+        // `a.m.`, `no. 2`.
+        let short = end == "." && bare.len() == 1;
         cut.open.extend(range(bare));
+        cut.head = end.contains(':');
         match end {
             "" => {}
             _ if short => {}
@@ -52,6 +53,7 @@ struct Cut {
     open: Vec<String>,
     aside: bool,
     asks: bool,
+    head: bool,
     clauses: Vec<Clause>,
     sentences: Vec<Vec<Clause>>,
 }
@@ -60,9 +62,9 @@ impl Cut {
     fn clause(&mut self) {
         let text = std::mem::take(&mut self.open).join(" ");
         if text.contains(char::is_alphanumeric) {
-            self.clauses.push(Clause { text, aside: self.aside, asks: self.asks });
+            self.clauses.push(Clause { text, aside: self.aside, asks: self.asks, head: self.head });
         }
-        self.asks = false;
+        (self.asks, self.head) = (false, false);
     }
 
     fn sentence(&mut self) {

@@ -28,6 +28,9 @@ const INNER: &str = "to at of about up x times";
 const BLURS: [&str; 7] = ["over", "under", "fewer", "why", "what", "how", "than"];
 /// Words of what is told of who is aboard.
 const PEOPLE: [&str; 3] = ["aboard", "guest", "away"];
+/// Words of the list `undone` that take nothing back here.
+const WHOSE: [&str; 12] =
+    ["their", "his", "her", "as", "like", "than", "host", "owner", "guy", "man", "woman", "lady"];
 /// How many slips of one clause are left out one after the other.
 const MOST_SLIPS: usize = 3;
 /// The longest clause that tells of a meal by its name alone, in words.
@@ -49,7 +52,7 @@ pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<String> {
     let clauses = sentences.iter().map(Vec::len).sum::<usize>();
     let alone = clauses < 2;
     let (told, notes) = (Vec::new(), Vec::new());
-    let mut heard = Heard { scene, read, told, notes, last: None, alone, dated: false };
+    let mut heard = Heard { scene, read, told, notes, last: None, head: None, alone, dated: false };
     sentences.iter().for_each(|sentence| heard.sentence(sentence));
     if heard.dated && clauses < 3 { None } else { heard.written() }
 }
@@ -62,6 +65,8 @@ struct Heard<'h> {
     told: Vec<(String, String)>,
     notes: Vec<String>,
     last: Option<Told>,
+    /// What stands before a colon, and is said of what follows.
+    head: Option<String>,
     /// Whether the line is one clause.
     alone: bool,
     /// Whether a clause says of others when they were.
@@ -112,15 +117,16 @@ impl Heard<'_> {
                 self.told.iter().map(|(told, _)| told.as_str()).collect::<Vec<_>>().join(", ");
             let (read, notes) = (self.read, self.notes.join(", "));
             let line = if notes.is_empty() { told } else { format!("{told}, note {notes}") };
-            match read(&line)? {
-                Err(misread) if misread.mend.swaps.is_empty() => {
-                    let before: String = line.chars().take(misread.start).collect();
-                    let at = before.matches(", ").count().min(self.told.len() - 1);
-                    let (_, gone) = self.told.remove(at);
-                    self.note(&gone);
-                }
-                _ => return Some(line),
+            let Err(misread) = read(&line)? else { return Some(line) };
+            let before: String = line.chars().take(misread.start).collect();
+            let at = before.matches(", ").count().min(self.told.len() - 1);
+            // What is clear by itself stands against another.
+            let against = self.told.len() > 1 && self.says(&self.told[at].0);
+            if !misread.mend.swaps.is_empty() && !against {
+                return Some(line);
             }
+            let (_, gone) = self.told.remove(at);
+            self.note(&gone);
         }
         None
     }
@@ -131,17 +137,34 @@ impl Heard<'_> {
         let (told, notes) = (self.told.len(), self.notes.len());
         clauses.iter().for_each(|clause| self.clause(clause));
         if let Some(people) = people {
-            let of_people = |told: &str| PEOPLE.iter().any(|word| told.contains(word));
+            let rest: Vec<_> = self.told.drain(told..).collect();
             let rest: Vec<_> =
-                self.told.drain(told..).filter(|(told, _)| !of_people(told)).collect();
+                rest.into_iter().filter(|(told, _)| !self.is_of_people(told)).collect();
             self.told.extend([(people, whole.join(", "))].into_iter().chain(rest));
             self.notes.truncate(notes);
             self.last = None;
         }
     }
 
+    /// Whether what a clause told is of who is aboard.
+    fn is_of_people(&self, told: &str) -> bool {
+        let people = |text: &str| PEOPLE.iter().any(|word| text.contains(word));
+        let asked = match (self.read)(told) {
+            Some(Err(misread)) => misread.mend.swaps.iter().any(|swap| people(&swap.text)),
+            _ => false,
+        };
+        people(told) || asked
+    }
+
     fn clause(&mut self, clause: &Clause) {
-        let text = clause.text.as_str();
+        let head = self.head.take().map_or(String::new(), |head| head + " ");
+        let text = &*format!("{head}{}", clause.text);
+        // `grey: dumped`, `yesterday: 2 showers`.
+        let heads = || self.reduced(text).is_some_and(|reduced| !reduced.ways.is_empty());
+        if clause.head && heads() {
+            self.head = Some(text.to_string());
+            return;
+        }
         let Some(reduced) = self.reduced(text) else {
             // `(planned)`, `(not yet)`.
             if let Some((_, gone)) = self.told.pop_if(|_| clause.aside) {
@@ -289,7 +312,10 @@ impl Heard<'_> {
 
     /// A clause without the words that say nothing of the van; `None` where it takes itself back.
     fn reduced(&self, clause: &str) -> Option<Reduced> {
-        let mut clause = clause.to_string();
+        // `forgot: wednesday we emptied grey` happened, however late it is told.
+        let late = ["forgot: ", "forgot yesterday", "Forgot: ", "Forgot yesterday"];
+        let late = late.iter().any(|late| clause.starts_with(late));
+        let mut clause = if late { clause[7..].to_string() } else { clause.to_string() };
         let mut slips = Vec::new();
         for _ in 0..=MOST_SLIPS {
             match self.once(&clause) {
@@ -316,8 +342,10 @@ impl Heard<'_> {
         let pieces = words::pieces(clause, known).map_err(misread)?;
         let words: Vec<Word> = pieces.into_iter().flat_map(|piece| piece.words).collect();
         let words = speech::plain(without_more(words), known);
-        let items = items(&words, known, clock).map_err(misread)?;
-        Ok((!denied(&items, known) && !is_often(&items, self.scene)).then(|| reduce(&items)))
+        let mut items = items(&words, known, clock).map_err(misread)?;
+        items.truncate(unknown_camp(&items, known).unwrap_or(items.len()));
+        Ok((!items.is_empty() && !denied(&items) && !is_often(&items, self.scene))
+            .then(|| reduce(&items)))
     }
 }
 
@@ -348,13 +376,13 @@ fn reduce(items: &[Item]) -> Reduced {
     while all.last().is_some_and(|item| item.is_of(INNER)) {
         all.pop();
     }
-    let from = all.iter().position(|item| !item.is_of("of up x times")).unwrap_or(all.len());
+    let from = all.iter().position(|item| !item.is_of(INNER)).unwrap_or(all.len());
     let all = &all[from..];
     let write = |items: &[&Item]| {
         let asked =
             |item: &Item| matches!(item.is, Is::Ask(_)).then(|| item.words[0].text.to_string());
         let all = items.iter().map(|item| asked(item).unwrap_or_else(|| text(item.words)));
-        all.collect::<Vec<_>>().join(" ").replace("to-full", "to full")
+        all.collect::<Vec<_>>().join(" ").replace("to-full", "to full").replace("out-of", "out of")
     };
     let without = |mark: &dyn Fn(&Item) -> bool| {
         write(&all.iter().copied().filter(|item| !mark(item)).collect::<Vec<_>>())
@@ -362,11 +390,20 @@ fn reduce(items: &[Item]) -> Reduced {
     let mark = |item: &Item| matches!(item.is, Is::Mark(_));
     let timed = |item: &Item| mark(item) || matches!(item.is, Is::Time(_) | Is::Until(_));
     let mut ways = vec![write(all), without(&mark), without(&timed)];
+    // Where somebody goes on a day to come, however far that is.
+    let place = all.iter().find(|item| matches!(item.is, Is::Place));
+    let goes = all.iter().all(|item| !matches!(item.is, Is::Verb(verb) if verb != "drove-to"));
+    if let Some(place) = place.filter(|_| goes && all.iter().any(|item| item.is_time())) {
+        let times = all.iter().copied().filter(|item| item.is_time()).collect::<Vec<_>>();
+        let place = place.words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+        ways.push(format!("camp {place} {}", write(&times)));
+    }
     let into = |item: &&Item| item.is_mark(&["in", "into", "to-full"]);
     let verbless = !all.iter().any(|item| matches!(item.is, Is::Verb(_) | Is::Place));
     if verbless && items.iter().any(|item| into(&item)) {
         ways.insert(0, format!("filled {}", ways[0]));
     }
+    ways.extend(twice(all, &write));
     ways.retain(|way| !way.is_empty());
     ways.dedup();
     let first = |is: &dyn Fn(&Item) -> bool| all.iter().find(|item| is(item));
@@ -406,6 +443,20 @@ fn reduce(items: &[Item]) -> Reduced {
     }
 }
 
+/// `battery was 55 this morning, 78 now`: two readings of the one stock that is named.
+fn twice(all: &[&Item], write: &dyn Fn(&[&Item]) -> String) -> Option<String> {
+    let names: Vec<_> = all.iter().filter(|item| matches!(item.is, Is::Name(_))).collect();
+    let amounts: Vec<usize> =
+        (0..all.len()).filter(|at| matches!(all[*at].is, Is::Amount(_))).collect();
+    let [name] = names[..] else { return None };
+    let [first, second] = amounts[..] else { return None };
+    let timed = all.iter().any(|item| item.is_time());
+    let verb = all.iter().any(|item| matches!(item.is, Is::Verb(_)));
+    let name = text(name.stock().is_some().then_some(name)?.words);
+    (timed && !verb)
+        .then(|| format!("{name} {}, {name} {}", write(&all[first..second]), write(&all[second..])))
+}
+
 /// Whether a clause may name what it does not tell of: `fixed the shower`, `bought 2 L milk`, `walked
 /// 3 km`, `dinner out`; or tells of what is to come, without a day.
 fn is_open(items: &[Item], kept: &[&Item]) -> bool {
@@ -426,9 +477,9 @@ fn is_open(items: &[Item], kept: &[&Item]) -> bool {
     let amount = kept.iter().any(|item| matches!(item.is, Is::Amount(_)));
     let of_use = named.is_some_and(|item| item.stock().is_none());
     let out = of_use && items.iter().any(|item| item.is_mark(&["out"]));
-    let of_people = kept.iter().any(|item| item.is_verb(&["away", "guests", "aboard"]));
+    let of_people = kept.iter().any(|item| item.is_verb(&["away", "guests", "aboard", "back"]));
     let unnamed = named.is_none() && (!verb || objects || !amount || of_people);
-    will && !timed || out || unnamed && strangers
+    will && !timed || out || unnamed && (strangers || of_people && items.len() < 2)
 }
 
 /// Whether a clause names a use, and neither that it was made nor how often, beside words of no
@@ -469,10 +520,26 @@ fn worth(run: &[&str]) -> Option<String> {
     (number || says > 1).then_some(text)
 }
 
+/// Where a clause goes on with a camp that nobody knows, in small letters: there it says where.
+fn unknown_camp(items: &[Item], known: &Vocabulary) -> Option<usize> {
+    let place = items.iter().position(|item| matches!(item.is, Is::Place))?;
+    let name = items[place].words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+    let unknown = known.place(&name).is_none() && !name.starts_with(char::is_uppercase);
+    place.checked_sub(1).filter(|_| unknown)
+}
+
 /// Whether a clause says that it was not so, or not aboard.
-fn denied(items: &[Item], known: &Vocabulary) -> bool {
-    let word = |item: &Item, list| item.words.iter().any(|w| is_of(list, stem(&w.low)));
+fn denied(items: &[Item]) -> bool {
     let served = items.iter().any(|item| matches!(item.is, Is::Verb(_) | Is::Place));
+    let strange = |at: usize| {
+        let item = &items[at];
+        let after = at > 0 && items[at - 1].is_mark(&["after", "before"]);
+        let told = |list| item.words.iter().any(|w| is_of(list, stem(&w.low)) && !w.is_any(&WHOSE));
+        let down = !served && item.words.iter().any(|w| w.is("down"));
+        let gone =
+            down || item.words.iter().any(|w| w.is("planned")) || told("undone") || told("money");
+        gone || !served && !after && told("elsewhere")
+    };
     items.iter().enumerate().any(|(at, item)| match item.is {
         Is::Hedge(Hedge::Not) => true,
         // `nearly emptied the grey`.
@@ -483,14 +550,7 @@ fn denied(items: &[Item], known: &Vocabulary) -> bool {
         Is::Hedge(Hedge::Odd) => {
             !item.words[0].is_any(&BLURS) && !BLURS.contains(&item.words[0].text)
         }
-        // A place that nobody knows, in small letters, is where something is.
-        Is::Place if at > 0 => {
-            let name = item.words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
-            known.place(&name).is_none() && !name.starts_with(char::is_uppercase)
-        }
-        Is::Other => {
-            word(item, "undone") || word(item, "money") || !served && word(item, "elsewhere")
-        }
+        Is::Other => strange(at),
         _ => false,
     })
 }
@@ -501,6 +561,8 @@ fn is_kept(items: &[Item], at: usize) -> bool {
     let before = at.checked_sub(1).map(|at| &items[at]);
     let strange = |item: Option<&Item>| item.is_some_and(|item| matches!(item.is, Is::Other));
     match &item.is {
+        // `battery back to 100`.
+        Is::Verb("back") if items.iter().any(|item| item.stock().is_some()) => false,
         Is::Verb("day") | Is::Remark | Is::Other | Is::Hedge(_) => false,
         Is::Name(_) => {
             // `a flannel wash` is no beginning of `wash-up`.
@@ -509,16 +571,31 @@ fn is_kept(items: &[Item], at: usize) -> bool {
             let another = before.is_some_and(|b| strange(Some(b)) && is_another(b, item));
             !another && !(begun && items.iter().any(|item| strange(Some(item))))
         }
-        Is::Verb(_) | Is::Time(_) | Is::Until(_) | Is::Place | Is::Step(_) => true,
+        Is::Verb(_) | Is::Time(_) | Is::Until(Some(_)) | Is::Place | Is::Step(_) => true,
+        // `from nine till one`.
+        Is::Until(None) => {
+            let number =
+                |item: Option<&Item>| item.is_some_and(|item| matches!(item.is, Is::Amount(_)));
+            number(before) && items[at + 1..].iter().take(2).any(|item| number(Some(item)))
+        }
+        Is::Mark("about") if before.is_some_and(|b| matches!(b.is, Is::Until(_))) => false,
         // `loo solids`.
-        Is::Ask(_) => !items.iter().any(|item| matches!(item.is, Is::Name(_))),
+        Is::Ask(ways) => {
+            let named = items.iter().any(|item| matches!(item.is, Is::Name(_)));
+            let verb = items.iter().any(|item| matches!(item.is, Is::Verb(_)));
+            !named && (verb || ways.matches('{').count() < 2)
+        }
         // `2 coffees`, `cooked for one`.
         Is::Amount(Said::Bare(_)) => {
             let us = items[at + 1..].iter().take(2).any(|item| item.is_mark(&["us"]));
-            let for_whom = us || before.is_some_and(|b| b.is_mark(&["for", "us"]));
+            let for_whom = us || before.is_some_and(|b| b.is_mark(&["for", "us", "by"]));
             !item.is_article() && !for_whom && !strange(items.get(at + 1))
         }
         Is::Amount(_) => true,
+        Is::Mark("from" | "since") => {
+            let next = items.get(at + 1).map(|item| &item.is);
+            matches!(next, Some(Is::Time(_) | Is::Amount(_)))
+        }
         Is::Mark(_) => item.is_of(KEPT),
     }
 }

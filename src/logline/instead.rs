@@ -53,12 +53,12 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
     if let Some(plain) = found.iter_mut().find(|way| way.sure) {
         return Ways::Plain(std::mem::take(&mut plain.said));
     }
-    let gist = search.gist(line, &mut found);
     // A time by itself is no part of a note, and nothing is told twice.
     // Others beside such an offer are guesses of the same words.
-    if !found.iter().all(tells) {
+    if !found.iter().all(|way| tells(way) && !leaves_people(way)) {
         found.clear();
     }
+    let gist = search.gist(line, &mut found);
     if (found.is_empty() || (or_note || gist) && found.len() < MOST)
         && line.contains(char::is_alphanumeric)
     {
@@ -70,18 +70,22 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
     Ways::Open(found.iter().map(|way| search.offer(&way.line)).collect())
 }
 
-/// Whether an offer tells of something, of nothing twice, and of all who are aboard.
+/// Whether an offer tells of something, and of nothing twice.
 fn tells(way: &Way) -> bool {
-    let (said, is) = (&way.said, |is: fn(&Event) -> bool| way.said.iter().any(|s| is(&s.event)));
+    let said = &way.said;
     let twice = |(at, one): (usize, &Understood)| {
         let same = said[..at].iter().any(|other| other.event == one.event && other.at == one.at);
         same && !matches!(one.event, Event::Use { .. })
     };
+    let told = said.iter().any(|said| !matches!(said.event, Event::Note(_)));
+    told && !said.iter().enumerate().any(twice)
+}
+
+/// Whether an offer tells of people, and notes how many.
+fn leaves_people(way: &Way) -> bool {
     let number = |w: &str| matches!(lexicon().find([w].into_iter()), Some((Sense::Number(_), _)));
     let more = way.line.split_once("note ").is_some_and(|(_, note)| note.split(' ').any(number));
-    let people = more && is(|event| matches!(event, Event::Crew(_)));
-    let told = is(|event| !matches!(event, Event::Note(_)));
-    told && !people && !said.iter().enumerate().any(twice)
+    more && way.said.iter().any(|said| matches!(said.event, Event::Crew(_)))
 }
 
 /// A line that would be saved, with its examples marked, and what it says.
@@ -182,6 +186,7 @@ impl Search<'_> {
     /// Puts the gist of the line in front, where that tells more than what was found.
     fn gist(&self, line: &str, found: &mut Vec<Way>) -> bool {
         let Ok(clock) = prepared::clock(self.known, self.now) else { return false };
+        self.tries.set(MOST_TRIES);
         let read = |line: &str| self.read(line.to_string()).map(|(_, read)| read);
         let Some(gist) = gist(line, &Scene::now(self.known, &clock), &read) else { return false };
         let mut more = Vec::new();

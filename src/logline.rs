@@ -61,6 +61,7 @@ mod people;
 mod prepared;
 mod reader;
 mod recent;
+mod reduced;
 mod said;
 mod scene;
 mod schedule;

@@ -8,6 +8,7 @@
 mod said;
 
 use said::{Meaning, Said, is_meant, is_offered, lines};
+use std::io::Write as _;
 use std::path::Path;
 use std::sync::Arc;
 use waystock::domain::estimate::Estimate;
@@ -101,7 +102,7 @@ fn lines_mean_what_their_speakers_meant() {
     }
     let all: usize = count.iter().sum();
     told += &format!("{all} lines: right, asked, misoffered, refused, wrong: {count:?}");
-    println!("{told}");
+    std::io::stdout().write_all(told.as_bytes()).unwrap();
     assert!(all >= 400, "only {all} lines");
     assert_eq!(count[Fared::Wrong as usize], 0, "{told}");
     assert_eq!(count[Fared::Refused as usize], 0, "{told}");

@@ -12,15 +12,6 @@ const WHEN: &str = "at on by before after when since from of into to while";
 /// Words that say where.
 const WHERE: &str = "at in by on from into of to";
 
-/// How much words left over may change.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Harm {
-    Nothing,
-    Open,
-    /// It may not have happened.
-    Denied,
-}
-
 /// Words left over between two cores.
 pub(super) struct Run<'r> {
     pub items: &'r [Item<'r>],
@@ -43,40 +34,24 @@ impl Run<'_> {
         !then && !is_filler(&words)
     }
 
-    /// What they may change in the cores beside them.
-    pub(super) fn harm(&self) -> Harm {
+    /// Whether they may change what the cores beside them tell.
+    pub(super) fn may_change(&self) -> bool {
         let items = &self.items[self.from..self.to];
         if !self.says() && !items.iter().any(|item| matches!(item.is, Is::Time(_) | Is::Hedge(_))) {
-            return Harm::Nothing;
+            return false;
         }
         // Why it was done takes nothing back.
         let why = |item: &Item| {
             item.is_of("because so") || item.words.iter().any(|w| is_of("why", &w.low))
         };
         let why = items.iter().position(why).filter(|_| self.before.is_some());
-        let each = (self.from..self.to)
-            .map(|at| self.of_item(at, why.is_some_and(|why| self.from + why < at)));
-        let harm = each.max().unwrap_or(Harm::Nothing);
-        let open = self.before.is_some_and(|core| !self.may_follow(core))
-            || self.after.is_some_and(|core| !self.may_lead(core));
-        // `the kids had a shower each`: not all who are aboard.
-        let each = self.after.filter(|_| self.from < self.to).is_some_and(|core| {
-            self.items[core.from..core.to].iter().any(|item| item.is_mark(&["each"]))
-        });
-        let harm = match open {
-            _ if each => Harm::Denied,
-            true => harm.max(Harm::Open),
-            false => harm,
-        };
-        // What is asked already, or only named, is not to be guessed as well.
-        let vague = |core: &&Core| core.asked || core.is_weak() || core.kind == Kind::Other;
-        let vague = [self.before, self.after].into_iter().flatten().any(|core| vague(&core));
-        let name = |w: &Word| w.text.starts_with(char::is_uppercase);
-        let vague = vague && !(self.before.is_none() && self.words().all(name));
-        if vague && harm > Harm::Nothing { Harm::Denied } else { harm }
+        let excused = |at: usize| why.is_some_and(|why| self.from + why < at);
+        (self.from..self.to).any(|at| self.item_may_change(at, excused(at)))
+            || self.before.is_some_and(|core| !self.may_follow(core))
+            || self.after.is_some_and(|core| !self.may_lead(core))
     }
 
-    fn of_item(&self, at: usize, excused: bool) -> Harm {
+    fn item_may_change(&self, at: usize, excused: bool) -> bool {
         let item = &self.items[at];
         let for_whom = at > self.from && self.items[at - 1].is_mark(&["for"]);
         let used = [self.before, self.after].iter().flatten().any(|core| core.kind == Kind::Use);
@@ -85,23 +60,19 @@ impl Run<'_> {
             let it = excused && w.is_any(&["it", "that", "this"]);
             is_digit(w) || (is_of("undone", &w.low) || is_of("unsure", &w.low) && !it) && !excused
         };
-        let at_place = self.before.is_some() && self.items[self.from].is_of(WHERE);
-        let at_place = at_place || self.before.is_none() || self.items[self.from].is_of("out");
         let elsewhere = used && item.words.iter().any(|w| is_of("elsewhere", stem(&w.low)));
-        match item.is {
-            _ if elsewhere && !excused && at_place => Harm::Denied,
-            _ if elsewhere && !excused => Harm::Open,
-            Is::Hedge(Hedge::Not) if excused => Harm::Nothing,
-            Is::Hedge(Hedge::Doubt) if !used && item.words[0].low != "??" => Harm::Open,
-            Is::Hedge(_) => Harm::Denied,
-            Is::Amount(_) if item.is_article() => Harm::Nothing,
-            Is::Amount(Said::Bare(_)) if used && for_whom => Harm::Nothing,
-            Is::Place if done => Harm::Nothing,
-            Is::Verb(verb) if COMMON.contains(&verb) => Harm::Nothing,
-            Is::Mark(_) if at == self.from => Harm::Nothing,
-            Is::Other | Is::Mark(_) if !item.words.iter().any(open) => Harm::Nothing,
-            _ => Harm::Open,
-        }
+        let quiet = match item.is {
+            _ if elsewhere => false,
+            Is::Hedge(Hedge::Not) => excused,
+            Is::Amount(_) if item.is_article() => true,
+            Is::Amount(Said::Bare(_)) => used && for_whom,
+            Is::Place => done,
+            Is::Verb(verb) => COMMON.contains(&verb),
+            Is::Mark(_) if at == self.from => true,
+            Is::Other | Is::Mark(_) => !item.words.iter().any(open),
+            _ => false,
+        };
+        !quiet
     }
 
     /// Whether they may stand in front of a core.

@@ -1,10 +1,9 @@
 //! Free speech. In each clause the plain core is found: a thing with its figure, a verb with its
 //! thing, an activity with its count. The core is what happened; words left over that cannot change
-//! it are a remark beside it. Where they can change it, the core is offered and the line asked back.
-//! A clause in which nothing is known is talk, and noted.
+//! it are a remark beside it; where they can, the line is asked back. A clause in which nothing is
+//! known is talk, and noted.
 
 use super::listed::{is_of, lows};
-use super::misread::Misread;
 use super::moment::Clock;
 use super::part::{Clause, MEAL, Part};
 use super::prepared::prepared;
@@ -13,25 +12,9 @@ use super::talk::is_talk;
 use super::vocabulary::Vocabulary;
 use super::words::{Joint, Piece};
 
-/// A line brought to the grammar.
-pub(super) struct Free {
-    /// The line without what was left over, which stands in remarks and in the note at its end.
-    pub line: String,
-    /// Whether that is what was meant, beyond doubt.
-    pub sure: bool,
-    /// Whether all of it may be a note as well.
-    pub or_note: bool,
-    /// What leaves the line open, at its place in the line as it was written.
-    pub why: Option<Misread>,
-}
-
-/// What is plain in `line`; `None` where it cannot be cut into clauses.
-pub(super) fn read(
-    line: &str,
-    misread: &Misread,
-    known: &Vocabulary,
-    clock: &Clock,
-) -> Option<Free> {
+/// `line` brought to the grammar, with what was left over in remarks and in a note at its end; `None`
+/// where it may mean something else as well, or cannot be cut into clauses.
+pub(super) fn read(line: &str, known: &Vocabulary, clock: &Clock) -> Option<String> {
     let pieces = prepared(line, known, clock).ok()?;
     let letters: Vec<char> = line.chars().collect();
     let part = |piece: &Piece| {
@@ -39,61 +22,41 @@ pub(super) fn read(
         Clause { piece, scene: &scene, letters: &letters }.part()
     };
     let mut parts: Vec<Part> = pieces.iter().map(part).collect();
-    let meal = settle(&mut parts, known);
+    settle(&mut parts, known);
     let sentences: Vec<usize> = pieces.iter().map(|piece| sentence(piece, &letters)).collect();
     alone(&mut parts, &sentences);
-    let why = parts.iter().find_map(|part| part.open.clone());
-    let whole = |sure: bool, why| Free { line: noted(line), sure, or_note: false, why };
     if parts.iter().all(|part| !part.known) {
-        return is_talk(line).then(|| whole(true, None));
+        return is_talk(line).then(|| noted(line));
     }
-    // Nothing is saved for itself where something else tells when that was, or that it was not.
-    if parts.iter().any(|part| part.denies) {
-        return Some(whole(false, why));
+    if parts.iter().any(|part| part.open || part.denies) {
+        return None;
     }
-    let own = parts.iter().zip(&pieces).any(|(part, piece)| {
-        part.open.is_some() && (piece.span.0..=piece.span.1).contains(&misread.start)
-    });
-    let why = if own { Some(misread.clone()) } else { why };
-    let line = match written(&parts, &pieces) {
+    Some(match written(&parts, &pieces) {
         (text, _) if text.is_empty() => noted(line),
         (text, notes) if notes.is_empty() => text,
         (text, notes) => format!("{text}, {}", noted(&notes)),
-    };
-    Some(Free { line, sure: why.is_none(), or_note: meal, why })
+    })
 }
 
-/// Settles what the parts of a line say of each other, and whether one of them may be a meal.
-fn settle(parts: &mut [Part], known: &Vocabulary) -> bool {
+/// Settles what the parts of a line say of each other.
+fn settle(parts: &mut [Part], known: &Vocabulary) {
     // What was eaten beside a meal that is told is no other meal.
     let told = |part: &Part| is_meal(&part.text, known) || is_meal(&part.note, known);
     let cooked = parts.iter().any(|part| !part.meal && told(part));
-    let meal = parts.iter().position(|part| part.meal).filter(|_| !cooked);
-    for (at, part) in parts.iter_mut().enumerate().filter(|(_, part)| part.meal) {
-        match meal == Some(at) {
-            true => (part.note, part.known) = (String::new(), true),
-            false => (part.text, part.open) = (String::new(), None),
-        }
+    for part in parts.iter_mut().filter(|part| part.meal) {
+        (part.open, part.known) = (!cooked, !cooked);
     }
     let said = parts.iter().position(|part| part.known).unwrap_or(parts.len());
     for part in parts[..said].iter_mut().filter(|part| part.own_time) {
-        (part.open, part.denies) = (None, false);
-    }
-    // `food for five days or so, the two of us` says for whom.
-    let of_us = |part: &Part| lows(&part.text).ends_with(&["of".into(), "us".into()]);
-    if parts.iter().any(|part| part.open.is_some()) {
-        for part in parts.iter_mut().skip(1).filter(|part| of_us(part)) {
-            part.note = std::mem::take(&mut part.text);
-        }
+        (part.open, part.denies) = (false, false);
     }
     // `water is getting low, about a quarter`.
     for at in 1..parts.len() {
         let name = if parts[at].amount { parts[at - 1].name.take() } else { None };
         if let Some(name) = name {
-            (parts[at - 1].text, parts[at - 1].open) = (name, None);
+            (parts[at - 1].text, parts[at - 1].open) = (name, false);
         }
     }
-    meal.is_some()
 }
 
 /// The number of the sentence that a piece stands in.

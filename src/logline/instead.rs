@@ -1,7 +1,7 @@
 //! The way out of a line that is asked back: whole lines that would be saved, nearest first. None
 //! of them leaves out what was said, and none says what was not.
 
-use super::free::{self, Free, noted};
+use super::free::{self, noted};
 use super::gist::gist;
 use super::lexicon::{Sense, lexicon};
 use super::misread::{EXAMPLE, Misread, Offer, Swap, Understood};
@@ -32,23 +32,14 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
     let tries = Cell::new((MOST_READ / line.chars().count().max(1)).min(MOST_TRIES));
     let search = Search { known, now, tries };
     let mut found: Vec<Way> = Vec::new();
-    let free = search.free(line, misread);
-    let sure = free.as_ref().is_none_or(|free| free.sure);
-    let or_note = free.as_ref().is_some_and(|free| free.or_note);
     let made = Made { put: Vec::new(), sure: true, guessed: false };
-    match free.filter(|free| free.sure) {
-        Some(Free { line: plain, why, .. }) if plain != line => match search.read(plain) {
-            Some((line, Ok(said))) => {
-                found.push(Way { line, said, sure });
-                *misread = why.unwrap_or_else(|| misread.clone());
-            }
-            Some((plain, Err(open))) => {
-                search.follow(&plain, &open, &made, &mut found);
-                *misread = open.in_place(line).or(why).unwrap_or_else(|| misread.clone());
-            }
-            None => {}
-        },
-        _ => search.follow(line, misread, &made, &mut found),
+    match search.free(line).and_then(|plain| search.read(plain)) {
+        Some((line, Ok(said))) => found.push(Way { line, said, sure: true }),
+        Some((plain, Err(open))) => {
+            search.follow(&plain, &open, &made, &mut found);
+            *misread = open.in_place(line).unwrap_or_else(|| misread.clone());
+        }
+        None => search.follow(line, misread, &made, &mut found),
     }
     if let Some(plain) = found.iter_mut().find(|way| way.sure) {
         return Ways::Plain(std::mem::take(&mut plain.said));
@@ -59,9 +50,7 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
         found.clear();
     }
     let gist = search.gist(line, &mut found);
-    if (found.is_empty() || (or_note || gist) && found.len() < MOST)
-        && line.contains(char::is_alphanumeric)
-    {
+    if (found.is_empty() || gist && found.len() < MOST) && line.contains(char::is_alphanumeric) {
         search.tries.set(search.tries.get().max(1));
         if let Some((line, Ok(said))) = search.read(noted(line)) {
             found.push(Way { line, said, sure: false });
@@ -167,17 +156,13 @@ impl Search<'_> {
             None => return,
         };
         // What was put right may leave words beside it.
-        let free = if line.contains(EXAMPLE) { None } else { self.free(&line, &misread) };
-        match free.filter(|free| free.line != line && !free.line.starts_with("note ")) {
-            Some(free) => {
-                let made = Made { sure: made.sure && free.sure, ..made.and("\n", true) };
-                match self.read(free.line) {
-                    Some((line, Ok(said))) => {
-                        self.keep(Way { line, said, sure: made.sure }, &made, found);
-                    }
-                    Some((line, Err(misread))) => self.follow(&line, &misread, &made, found),
-                    None => {}
-                }
+        let free = if line.contains(EXAMPLE) { None } else { self.free(&line) };
+        match free.filter(|free| !free.starts_with("note ")).and_then(|free| self.read(free)) {
+            Some((line, Ok(said))) => {
+                self.keep(Way { line, said, sure: made.sure }, &made.and("\n", true), found);
+            }
+            Some((line, Err(misread))) => {
+                self.follow(&line, &misread, &made.and("\n", true), found);
             }
             None => self.follow(&line, &misread, made, found),
         }
@@ -212,9 +197,10 @@ impl Search<'_> {
         }
     }
 
-    fn free(&self, line: &str, misread: &Misread) -> Option<Free> {
+    /// The line brought to the grammar, where that changes it and leaves nothing open.
+    fn free(&self, line: &str) -> Option<String> {
         let clock = prepared::clock(self.known, self.now).ok()?;
-        free::read(line, misread, self.known, &clock)
+        free::read(line, self.known, &clock).filter(|free| free != line)
     }
 
     fn keep(&self, way: Way, made: &Made, found: &mut Vec<Way>) {

@@ -2,13 +2,12 @@
 
 use super::amounts::Said;
 use super::bag::Bag;
-use super::beside::{Harm, Run};
+use super::beside::Run;
 use super::clause;
 use super::cores::{Core, Kind, cores, is_known};
-use super::item::{Is, Item, at_items, items};
+use super::item::{Is, Item, items};
 use super::lasting::lasting;
 use super::listed::{is_digit, lows};
-use super::misread::Misread;
 use super::scene::Scene;
 use super::talk::{Tells, tells};
 use super::thing::things;
@@ -20,8 +19,6 @@ use crate::domain::flow::Per;
 pub(super) const MEAL: &str = "cooked meal";
 /// The longest clause that cores are looked for in, in items.
 const LONGEST_CLAUSE: usize = 40;
-/// What is said of words that may change what stands beside them.
-pub(super) const BESIDE: &str = "is this a remark? Write it in parentheses";
 
 /// What becomes of one piece of a line.
 #[derive(Default)]
@@ -30,7 +27,8 @@ pub(super) struct Part {
     pub text: String,
     /// What is noted.
     pub note: String,
-    pub open: Option<Misread>,
+    /// Whether it may mean something else as well.
+    pub open: bool,
     /// Whether something in it is known.
     pub known: bool,
     /// Whether it says of the others when they were, or that they were not.
@@ -68,7 +66,7 @@ impl Clause<'_> {
         Part { text, known: true, ..Part::default() }
     }
 
-    fn noted(&self, open: Option<Misread>, known: bool) -> Part {
+    fn noted(&self, open: bool, known: bool) -> Part {
         let (from, to) = self.span();
         Part { note: self.slice(from, to), open, known, ..Part::default() }
     }
@@ -104,7 +102,7 @@ impl Clause<'_> {
         }
         let outlook = |item: &Item| item.is_verb(&["outlook"]);
         if items.iter().any(outlook) && !words.iter().any(is_digit) {
-            return self.noted(None, false);
+            return self.noted(false, false);
         }
         if items.iter().any(|item| matches!(item.is, Is::Remark | Is::Verb("note" | "outlook")))
             || items.len() > LONGEST_CLAUSE
@@ -126,26 +124,19 @@ impl Clause<'_> {
             return self.kept();
         }
         if cores.is_empty() {
-            return self.talk(&items, misread);
+            return self.talk(&items);
         }
         self.with_cores(&items, &cores, tied)
     }
 
     /// What is to be noted of a clause that has no core.
-    fn talk(&self, items: &[Item], misread: Option<Misread>) -> Part {
+    fn talk(&self, items: &[Item]) -> Part {
         let (from, to) = self.piece.span;
         let text: String = self.letters[from..to].iter().collect();
         let tells = tells(items, &text);
-        let all = || items.iter().collect::<Vec<_>>();
-        if let Some(meal) = self.scene.known.activity_named(MEAL)
-            && tells.meal
-        {
-            let meal = format!("{meal} ({})", self.slice(from, to));
-            let message = format!("a meal that was cooked? Write `{meal}`");
-            let open = Some(at_items(&all(), message));
-            return Part { text: meal, meal: true, ..self.noted(open, false) };
+        if tells.meal && self.scene.known.activity_named(MEAL).is_some() {
+            return Part { meal: true, ..self.noted(true, false) };
         }
-        let open = (!tells.harmless).then(|| misread.unwrap_or_else(|| at_items(&all(), BESIDE)));
         let mut names = items.iter().filter(|item| matches!(item.is, Is::Name(_)));
         let name = names.next().filter(|name| name.stock().is_some() && names.next().is_none());
         let other = |item: &Item| matches!(item.is, Is::Verb(_) | Is::Amount(_) | Is::Hedge(_));
@@ -154,7 +145,7 @@ impl Clause<'_> {
         let named = items.iter().filter(|item| matches!(item.is, Is::Name(_) | Is::Ask(_)));
         let names = named.flat_map(|item| item.words).flat_map(|w| lows(w.text)).collect();
         let Tells { denies, own_time, known, .. } = tells;
-        Part { denies, names, own_time, name, ..self.noted(open, known) }
+        Part { denies, names, own_time, name, ..self.noted(!tells.harmless, known) }
     }
 
     /// The cores, each with the words left over beside it.
@@ -164,15 +155,14 @@ impl Clause<'_> {
         // The time in front is of all of the clause.
         let lead = items.iter().take_while(|item| item.is_time()).count().min(cores[0].from);
         let (mut text, mut note, mut aside) = (Vec::new(), Vec::new(), Vec::new());
-        let (mut harm, mut worst) = (Harm::Nothing, tied.then_some(&items[0]));
         for at in 0..=cores.len() {
             let before = at.checked_sub(1).map(|at| &cores[at]);
             let after = cores.get(at);
             let from = before.map_or(lead, |core| core.to);
             let to = after.map_or(items.len(), |core| core.from);
             let run = Run { items, from, to, before, after };
-            if run.harm() > harm {
-                (harm, worst) = (run.harm(), items[from..to].first());
+            if tied || run.may_change() {
+                return self.noted(true, true);
             }
             let begins = if from == 0 { start } else { items[from - 1].end() };
             let ends = items.get(to).map_or(end, Item::start);
@@ -187,12 +177,7 @@ impl Clause<'_> {
             text.push(times + &self.core_text(items, core, &aside.join(", "), &mut note));
             aside.clear();
         }
-        let open = worst.map(|item| at_items(&[item], BESIDE));
-        if harm == Harm::Denied {
-            return self.noted(clause::read(items, self.scene).err().or(open), true);
-        }
-        let (text, note) = (text.join(", "), note.join(", "));
-        Part { text, note, open, known: true, ..Part::default() }
+        Part { text: text.join(", "), note: note.join(", "), known: true, ..Part::default() }
     }
 
     /// A core with what stands beside it: a remark, or a note where it is a reading, since a

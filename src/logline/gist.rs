@@ -130,6 +130,7 @@ impl Heard<'_> {
             // `(planned)`, `(not yet)`.
             if let Some((_, gone)) = self.told.pop_if(|_| clause.aside) {
                 self.note(&gone);
+                self.last = None;
             }
             return self.note(text);
         };
@@ -182,8 +183,9 @@ impl Heard<'_> {
         if !goes_on || !is_told {
             return false;
         }
-        match open.filter(|at| reduced.amount || self.told[*at].0 == *name) {
-            Some(at) => self.told[at].0 = told,
+        let before = open.and_then(|at| self.told.get_mut(at));
+        match before.filter(|(before, _)| reduced.amount || before == name) {
+            Some((before, _)) => *before = told,
             None => self.told.push((told, text.to_string())),
         }
         self.last.iter_mut().for_each(|last| last.open = None);

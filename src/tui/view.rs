@@ -30,7 +30,7 @@ mod tests;
 pub(in crate::tui::view) use list::List;
 pub(in crate::tui::view) use paper::Paper;
 pub(in crate::tui::view) use room::{Room, beside, stacked};
-pub(in crate::tui::view) use sections::{Line, Text, joined, put_part, show, spread};
+pub(in crate::tui::view) use sections::{Line, Text, joined, put_part, spread};
 
 pub use room::Seen;
 
@@ -54,29 +54,29 @@ pub fn view(state: &State, seen: &mut Seen, frame: &mut Frame) {
     let bottom = bottom::height(state, area);
     let body = Rect { height: area.height - bottom.min(area.height), ..area };
     let foot = Rect { y: area.y + body.height, height: area.height - body.height, ..area };
-    let mut paper = Paper::new(frame.buffer_mut(), body, state.look);
+    let mut paper = Paper::new(state, frame.buffer_mut(), seen, body);
     match (&state.book, state.screen()) {
-        (_, Some(Screen::Help)) => help::draw(state, seen, &mut paper),
-        (_, Some(Screen::Cautions)) => cautions::draw(state, seen, &mut paper),
+        (_, Some(Screen::Help)) => help::draw(&mut paper),
+        (_, Some(Screen::Cautions)) => cautions::draw(&mut paper),
         (None, _) if state.first_run.is_some() => {
             let setup = state.first_run.as_ref();
-            setup.into_iter().for_each(|setup| first_run::draw(state, setup, seen, &mut paper));
+            setup.into_iter().for_each(|setup| first_run::draw(setup, &mut paper));
         }
-        (None, _) => unread(state, &mut paper),
-        (Some(_), Some(Screen::Spent)) => spent::draw(state, seen, &mut paper),
-        (Some(_), Some(Screen::Rig)) => rig::draw(state, seen, &mut paper),
-        (Some(_), Some(Screen::Follow)) => follow::draw(state, seen, &mut paper),
+        (None, _) => unread(&mut paper),
+        (Some(_), Some(Screen::Spent)) => spent::draw(&mut paper),
+        (Some(_), Some(Screen::Rig)) => rig::draw(&mut paper),
+        (Some(_), Some(Screen::Follow)) => follow::draw(&mut paper),
         (Some(_), Some(Screen::Round)) => {
-            round::draw(state, seen, &mut paper);
-            horizon::again(state, &mut paper);
+            round::draw(&mut paper);
+            horizon::again(&mut paper);
         }
-        (Some(_), Some(Screen::Journal)) => journal::draw(state, seen, &mut paper),
-        (Some(_), Some(Screen::Stretch)) => stretch::draw(state, seen, &mut paper),
-        (Some(_), Some(Screen::Stops)) => stops::draw(state, seen, &mut paper),
-        (Some(_), Some(Screen::LookBack)) => lookback::draw(state, seen, &mut paper),
-        (Some(_), Some(Screen::Confirm)) => confirm::draw(state, seen, &mut paper),
-        (Some(_), Some(Screen::Stock)) => stock::draw(state, seen, &mut paper),
-        (Some(_), None) => horizon::draw(state, seen, &mut paper),
+        (Some(_), Some(Screen::Journal)) => journal::draw(&mut paper),
+        (Some(_), Some(Screen::Stretch)) => stretch::draw(&mut paper),
+        (Some(_), Some(Screen::Stops)) => stops::draw(&mut paper),
+        (Some(_), Some(Screen::LookBack)) => lookback::draw(&mut paper),
+        (Some(_), Some(Screen::Confirm)) => confirm::draw(&mut paper),
+        (Some(_), Some(Screen::Stock)) => stock::draw(&mut paper),
+        (Some(_), None) => horizon::draw(&mut paper),
     }
     bottom::draw(state, frame, foot);
 }
@@ -94,10 +94,10 @@ fn one_line(state: &State, frame: &mut Frame) {
 }
 
 /// Before the folder is read, or when it cannot be.
-fn unread(state: &State, paper: &mut Paper) {
-    match &state.unreadable {
+fn unread(paper: &mut Paper) {
+    match &paper.state.unreadable {
         Some(reason) => {
-            paper.line(&[("The data folder could not be read", state.look.bad())]);
+            paper.line(&[("The data folder could not be read", paper.look.bad())]);
             paper.wrapped(reason, Style::new(), usize::MAX);
         }
         None => paper.line(&[("Reading the data folder", Style::new())]),

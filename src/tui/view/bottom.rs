@@ -1,6 +1,6 @@
 //! The last lines of every screen: the line to log into with its echo, the status, the keys.
 
-use super::Paper;
+use super::{Paper, Seen};
 use crate::setup::parts::{ADDITIONS, changed};
 use crate::text::{cut, safe, width, wrap};
 use crate::tui::hearing::{Completion, Misread};
@@ -28,13 +28,14 @@ pub fn height(state: &State, area: Rect) -> u16 {
 /// Draws them into `area`, the lowest rows of `screen`.
 pub fn draw(state: &State, frame: &mut Frame, area: Rect) {
     let texts = texts(state, frame.area());
-    let mut paper = Paper::new(frame.buffer_mut(), area, state.look);
-    let cursor = if state.line.open { line(state, &mut paper) } else { None };
+    let mut unseen = Seen::default();
+    let mut paper = Paper::new(state, frame.buffer_mut(), &mut unseen, area);
+    let cursor = if state.line.open { line(&mut paper) } else { None };
     for pieces in texts {
         let pieces: Vec<(&str, Style)> = pieces.iter().map(|(t, s)| (t.as_str(), *s)).collect();
         paper.line(&pieces);
     }
-    footer(state, &mut paper);
+    footer(&mut paper);
     if let Some(position) = cursor {
         frame.set_cursor_position(position);
     }
@@ -109,12 +110,12 @@ fn scroll(line: &Line, columns: usize) -> usize {
     line.input.visual_scroll(room)
 }
 
-fn line(state: &State, paper: &mut Paper) -> Option<Position> {
-    let line = &state.line;
+fn line(paper: &mut Paper) -> Option<Position> {
+    let (line, look) = (&paper.state.line, paper.look);
     let row = paper.take()?;
     let skipped = scroll(line, paper.columns());
     let text = skip_columns(line.input.value(), skipped);
-    paper.pieces(row, &[(prompt(line), state.look.strong()), (&text, Style::new())]);
+    paper.pieces(row, &[(prompt(line), look.strong()), (&text, Style::new())]);
     let column = width(prompt(line)) + line.input.visual_cursor().saturating_sub(skipped);
     let x = row.x + (column as u16).min(row.width.saturating_sub(1));
     Some(Position { x, y: row.y })
@@ -260,7 +261,8 @@ fn ways(line: &Line) -> Option<String> {
         .then(|| line.ways.iter().enumerate().map(shown).collect::<Vec<_>>().join(" "))
 }
 
-fn footer(state: &State, paper: &mut Paper) {
+fn footer(paper: &mut Paper) {
+    let state = paper.state;
     use Purpose::{Note, Palette, RigAdd, RigDate, RigValue, Search, Setup, Value};
     let keys = keymap::footer(state.context(), paper.columns());
     let purpose = &state.line.purpose;

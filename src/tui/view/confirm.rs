@@ -1,11 +1,11 @@
 //! What is about to be written, all of it, and the two ways on.
 
-use super::{Paper, Seen, Text, joined, show};
-use crate::tui::State;
+use super::{Paper, Text, joined};
 use ratatui::style::Style;
 
 /// Draws it from the line that it is scrolled to.
-pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
+pub fn draw(paper: &mut Paper) {
+    let state = paper.state;
     let Some(proposal) = &state.proposal else { return };
     paper.wrapped(&proposal.title, state.look.strong(), 2);
     let mut text = Text::new(state.look, paper.columns());
@@ -15,6 +15,6 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     }
     let rows = paper.left().saturating_sub(1);
     let block = paper.take_block(rows);
-    show(state, seen, &mut Paper::new(paper.buf, block, state.look), &joined(text.sections));
+    paper.on(block).show(&joined(text.sections));
     paper.line(&[("y writes them, Esc writes nothing", state.look.strong())]);
 }

@@ -1,14 +1,13 @@
 //! The questions of a first run: the one that is asked, what can be chosen, and all the answers.
 
-use super::{List, Paper, Seen};
+use super::{List, Paper};
 use crate::setup::Setup;
 use crate::text::{left, width, wrap};
-use crate::tui::State;
 use ratatui::style::Style;
 
 /// Draws it.
-pub fn draw(state: &State, setup: &Setup, seen: &mut Seen, paper: &mut Paper) {
-    let look = state.look;
+pub fn draw(setup: &Setup, paper: &mut Paper) {
+    let look = paper.look;
     paper.line(&[("A new van", look.strong()), ("  all can be changed later", look.faint())]);
     let asked = setup.asked().map(|(question, _)| question);
     let question = asked.unwrap_or("That was all. Enter writes rig.ron".to_string());
@@ -34,5 +33,5 @@ pub fn draw(state: &State, setup: &Setup, seen: &mut Seen, paper: &mut Paper) {
         all.into_iter().map(|(name, value)| (name.to_string(), value)).collect();
     let area = paper.take_block(paper.left());
     let chosen = if setup.asked().is_some() { setup.place() } else { items.len() };
-    List { look, items: &items, chosen, names: 10 }.draw(area, seen, paper);
+    List { items: &items, chosen, names: 10 }.draw(area, paper);
 }

@@ -1,6 +1,6 @@
 //! The stop that is planned next, as a list to tick, and what that changes for the rest of the trip.
 
-use super::{Line, List, Paper, Seen, Text, beside, header, joined, moved, show, stacked};
+use super::{Line, List, Paper, Text, beside, header, joined, moved, stacked};
 use crate::plan::stops::saved::stops_ahead;
 use crate::text::plans::thing;
 use crate::text::{Form, Urgency, clock, date_time, led, listed};
@@ -12,8 +12,9 @@ use ratatui::style::Style;
 const SIDE_BY_SIDE: u16 = 100;
 
 /// Draws it.
-pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
-    header::draw(state, paper);
+pub fn draw(paper: &mut Paper) {
+    let state = paper.state;
+    header::draw(paper);
     let Some(book) = &state.book else { return };
     let (look, follow) = (state.look, &state.follow);
     let became = follow.became(book);
@@ -38,9 +39,9 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
         false => stacked(block, rows, 1),
     };
     let names = items.iter().map(|(name, _)| name.len()).max().unwrap_or(0);
-    List { look, items: &items, chosen: follow.row, names }.draw(list, seen, paper);
+    List { items: &items, chosen: follow.row, names }.draw(list, paper);
     let lines = rest(state, book, usize::from(text.width));
-    show(state, seen, &mut Paper::new(paper.buf, text, look), &lines);
+    paper.on(text).show(&lines);
 }
 
 /// "[x] fill fresh" and when it was done.

@@ -2,7 +2,7 @@
 //! or, on a phone, values in pairs and the answer below.
 
 pub use super::sections::Line;
-use super::{List, Paper, Room, Seen, beside, show, spread};
+use super::{List, Paper, Room, beside, spread};
 use crate::domain::Unit;
 use crate::text::{day, unit_word};
 use crate::tui::State;
@@ -26,7 +26,8 @@ pub struct Page<'a> {
 const PHONE_ROWS: usize = 3;
 
 /// Draws it.
-pub fn draw(page: &Page, state: &State, seen: &mut Seen, paper: &mut Paper) {
+pub fn draw(page: &Page, paper: &mut Paper) {
+    let state = paper.state;
     let busy = if page.busy.is_empty() { String::new() } else { format!("  {}", page.busy) };
     paper.line(&[(page.title, state.look.strong()), (&busy, state.look.faint())]);
     let fields = page.values.fields();
@@ -36,10 +37,10 @@ pub fn draw(page: &Page, state: &State, seen: &mut Seen, paper: &mut Paper) {
         Room::Middle => 13,
         Room::Wide => 16,
     };
-    let values = List { look: state.look, items: &items, chosen: page.values.row(), names };
+    let values = List { items: &items, chosen: page.values.row(), names };
     match Room::of(paper.area.width) {
-        Room::Narrow => narrow(page, state, &values, seen, paper),
-        _ => wide(page, state, &values, seen, paper),
+        Room::Narrow => narrow(page, &values, paper),
+        _ => wide(page, &values, paper),
     }
 }
 
@@ -107,34 +108,34 @@ fn habit(values: &Values, index: usize) -> (String, String) {
 
 /// Values in rows of two, the answer below; its end has the cautions, so that the answer itself
 /// is not pushed off a phone's screen by them.
-fn narrow(page: &Page, state: &State, values: &List, seen: &mut Seen, paper: &mut Paper) {
+fn narrow(page: &Page, values: &List, paper: &mut Paper) {
     let pairs = values.items.len().div_ceil(2);
     let first = (values.chosen / 2 + 1).saturating_sub(PHONE_ROWS).min(pairs);
     for pair in first..pairs.min(first + PHONE_ROWS) {
         let Some(row) = paper.take() else { return };
         let halves = beside(row, row.width / 2, 0);
         for (half, area) in halves.into_iter().enumerate() {
-            values.row(pair * 2 + half, area, seen, paper);
+            values.row(pair * 2 + half, area, paper);
         }
     }
     if pairs > PHONE_ROWS {
         let last = ((first + PHONE_ROWS) * 2).min(values.items.len());
         let text = format!("values {} to {last} of {}", first * 2 + 1, values.items.len());
-        paper.line(&[(&text, state.look.faint())]);
+        paper.line(&[(&text, paper.look.faint())]);
     }
     let mut text: Vec<Line> = (page.answer)(paper.columns()).into_iter().flatten().collect();
     text.extend((page.cautions)(paper.columns()));
     let fixed = u16::from(paper.left() > 6);
     let rows = paper.left() - fixed;
     let block = paper.take_block(rows);
-    show(state, seen, &mut Paper::new(paper.buf, block, state.look), &text);
+    paper.on(block).show(&text);
     if fixed > 0 {
-        paper.line(&[("Cautions: at the end, and all under !", state.look.strong())]);
+        paper.line(&[("Cautions: at the end, and all under !", paper.look.strong())]);
     }
 }
 
 /// Values to the left, the answer to the right, cautions below both.
-fn wide(page: &Page, state: &State, values: &List, seen: &mut Seen, paper: &mut Paper) {
+fn wide(page: &Page, values: &List, paper: &mut Paper) {
     let cautions = (page.cautions)(paper.columns());
     let rows = paper.left().saturating_sub(cautions.len() as u16);
     // In a low window the answer matters more.
@@ -143,11 +144,8 @@ fn wide(page: &Page, state: &State, values: &List, seen: &mut Seen, paper: &mut 
     let column = if Room::of(paper.area.width) == Room::Wide { 36 } else { 27 };
     // A column stays free before the answer.
     let [left, right] = beside(block, column - 1, 1);
-    values.draw(left, seen, paper);
-    let mut answer = Paper::new(paper.buf, right, state.look);
-    spread(state, seen, &mut answer, page.answer, |sections| {
-        sections.into_iter().flatten().collect()
-    });
+    values.draw(left, paper);
+    spread(&mut paper.on(right), page.answer, |sections| sections.into_iter().flatten().collect());
     for (line, style) in cautions {
         paper.line(&[(&line, style)]);
     }

@@ -10,7 +10,8 @@ use ratatui::style::Style;
 const SHORTEST_NAME: usize = 4;
 
 /// Draws it; the last columns say when a forecast is being worked out, and how far it is.
-pub fn draw(state: &State, paper: &mut Paper) {
+pub fn draw(paper: &mut Paper) {
+    let state = paper.state;
     let far = state.lives.map(|(run, of)| format!(" {} %", run * 100 / of.max(1)));
     let busy = match (state.working, paper.columns()) {
         (false, _) => String::new(),
@@ -69,9 +70,9 @@ fn words(state: &State, evening: &Evening, columns: usize) -> String {
 }
 
 /// The line that stands where nothing was foretold yet.
-pub(super) fn first_forecast(state: &State, paper: &mut Paper) {
+pub(super) fn first_forecast(paper: &mut Paper) {
     paper.line(&[("Working out the first forecast", Style::new())]);
-    if state.lives.is_some() {
+    if paper.state.lives.is_some() {
         paper.line(&[("Esc: from the futures run so far", Style::new())]);
     }
 }

@@ -3,14 +3,15 @@
 
 use super::horizon::{DEEP_DIP, DIP};
 use super::level::UNREAD;
-use super::{Line, Paper, Seen, Text, joined, spread};
+use super::{Line, Paper, Text, joined, spread};
 use crate::text::{left, width, wrap};
 use crate::tui::{Context, Screen, State, keymap};
 use ratatui::style::Style;
 
 /// Draws it from the line that it is scrolled to.
-pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
-    spread(state, seen, paper, &|columns| sections(state, columns), joined);
+pub fn draw(paper: &mut Paper) {
+    let state = paper.state;
+    spread(paper, &|columns| sections(state, columns), joined);
 }
 
 fn sections(state: &State, columns: usize) -> Vec<Vec<Line>> {

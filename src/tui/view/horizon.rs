@@ -1,9 +1,7 @@
 //! The first screen: a sentence, then days to the right and one row per stock, most urgent
 //! first, so that one glance tells which band comes first and which crowd behind it.
 
-use super::{
-    Line, Paper, Room, Seen, Text, beside, header, joined, level, round, show, stacked, stock,
-};
+use super::{Line, Paper, Room, Text, beside, header, joined, level, round, stacked, stock};
 use crate::domain::after_hours;
 use crate::forecast::{Evening, StockForecast};
 use crate::plan::stops::saved;
@@ -21,23 +19,25 @@ use ratatui::style::Style;
 use ratatui::widgets::Widget;
 
 /// Draws it.
-pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
-    header::draw(state, paper);
+pub fn draw(paper: &mut Paper) {
+    let state = paper.state;
+    header::draw(paper);
     let Some(evening) = state.evening.clone() else {
-        question(state, paper);
-        return header::first_forecast(state, paper);
+        question(paper);
+        return header::first_forecast(paper);
     };
-    said(state, &evening, paper);
-    question(state, paper);
+    said(&evening, paper);
+    question(paper);
     if paper.left() > 12 {
         paper.rule();
     }
-    let axis = picture(state, &evening, seen, paper);
-    rest(state, &evening, &axis, seen, paper);
+    let axis = picture(&evening, paper);
+    rest(&evening, &axis, paper);
 }
 
 /// The answer in two sentences.
-fn said(state: &State, evening: &Evening, paper: &mut Paper) {
+fn said(evening: &Evening, paper: &mut Paper) {
+    let state = paper.state;
     let columns = paper.columns().saturating_sub(state.look.own.hours.grows_by());
     let words = answer(&evening.forecast, &state.zone(), state.now, columns);
     paper.line(&[(&words.first, state.look.urgency(words.urgency).patch(state.look.strong()))]);
@@ -45,28 +45,32 @@ fn said(state: &State, evening: &Evening, paper: &mut Paper) {
 }
 
 /// A row for each stock under their axis.
-fn picture(state: &State, evening: &Evening, seen: &mut Seen, paper: &mut Paper) -> Axis {
+fn picture(evening: &Evening, paper: &mut Paper) -> Axis {
+    let state = paper.state;
     let names = evening.forecast.stocks.iter().map(|s| width(&s.name)).max();
     let columns = Columns::within(paper.columns(), names.unwrap_or(0));
     let axis = Axis::for_forecast(&evening.forecast, state.zone(), columns.axis);
     if columns.axis > 0 {
         axis_line(&axis, &columns, paper);
     }
-    rows(state, seen, &axis, &columns, paper);
+    rows(&axis, &columns, paper);
     axis
 }
 
 /// The answer and the rows once more, under another screen that leaves the room for it.
-pub(super) fn again(state: &State, paper: &mut Paper) {
+pub(super) fn again(paper: &mut Paper) {
+    let state = paper.state;
     let Some(evening) = &state.evening else { return };
     if usize::from(paper.left()) < evening.forecast.stocks.len() + 5 {
         return;
     }
     paper.take();
     paper.rule();
-    said(state, evening, paper);
+    said(evening, paper);
     // Its rows are to be read, not chosen.
-    picture(state, evening, &mut Seen::default(), paper);
+    let seen = paper.seen.rows.len();
+    picture(evening, paper);
+    paper.seen.rows.truncate(seen);
 }
 
 /// From this width on, what else there is to know stands beside the picture.
@@ -76,7 +80,8 @@ const STOCK_ROWS: u16 = 13;
 
 /// What the rows of the stocks leave: what else to know, and where there is room the selected
 /// stock.
-fn rest(state: &State, evening: &Evening, axis: &Axis, seen: &mut Seen, paper: &mut Paper) {
+fn rest(evening: &Evening, axis: &Axis, paper: &mut Paper) {
+    let state = paper.state;
     if paper.left() > 4 {
         paper.take();
     }
@@ -97,16 +102,17 @@ fn rest(state: &State, evening: &Evening, axis: &Axis, seen: &mut Seen, paper: &
         (false, false) => (None, block),
     };
     if let (Some(area), Some(chosen)) = (stock, state.stocks().get(state.selected())) {
-        let mut paper = Paper::new(paper.buf, area, state.look);
+        let mut paper = paper.on(area);
         stock::numbers(state, evening, chosen, &mut paper);
         let picture = paper.take_block(paper.left().min(24));
         stock::picture(state, evening, chosen, picture, &mut paper);
     }
-    show(state, seen, &mut Paper::new(paper.buf, text, state.look), &lines);
+    paper.on(text).show(&lines);
 }
 
 /// Whether the oldest open plan was done, with the keys that say so, and what hangs on it.
-fn question(state: &State, paper: &mut Paper) {
+fn question(paper: &mut Paper) {
+    let state = paper.state;
     let open = state.open_plans();
     let Some(plan) = open.first() else { return };
     let zone = state.zone();
@@ -199,7 +205,8 @@ fn axis_line(axis: &Axis, columns: &Columns, paper: &mut Paper) {
 
 /// One row per stock; where they do not all fit, the selected one stays in sight, and the last
 /// row says how many are not.
-fn rows(state: &State, seen: &mut Seen, axis: &Axis, columns: &Columns, paper: &mut Paper) {
+fn rows(axis: &Axis, columns: &Columns, paper: &mut Paper) {
+    let state = paper.state;
     let stocks = state.stocks();
     let fit = usize::from(paper.left());
     let selected = state.selected();
@@ -207,10 +214,9 @@ fn rows(state: &State, seen: &mut Seen, axis: &Axis, columns: &Columns, paper: &
     let first = (selected + 1).saturating_sub(fit);
     for (place, stock) in stocks.iter().enumerate().skip(first).take(fit) {
         let Some(row) = paper.take() else { return };
-        seen.rows.push((row, place));
-        let chosen = place == selected;
-        let shown = Row { state, stock, columns, chosen };
-        shown.words(row, paper);
+        let (marker, style) = paper.choice(row, place, selected);
+        let head = [(marker, state.look.strong()), (&*left(&stock.name, columns.name - 1), style)];
+        words(stock, columns, &head, row, paper);
         let x = row.x + columns.before_axis();
         let width = row.width.saturating_sub(columns.before_axis());
         Band { stock, axis, look: state.look }.render(Rect { x, width, ..row }, paper.buf);
@@ -229,60 +235,42 @@ fn rows(state: &State, seen: &mut Seen, axis: &Axis, columns: &Columns, paper: &
     paper.line(&[(" ", Style::new()), (&hidden, state.look.faint())]);
 }
 
-struct Row<'a> {
-    state: &'a State,
-    stock: &'a StockForecast,
-    columns: &'a Columns,
-    chosen: bool,
+/// The words of a stock's row, behind its marker and name.
+fn words(
+    stock: &StockForecast,
+    columns: &Columns,
+    head: &[(&str, Style); 2],
+    row: Rect,
+    paper: &mut Paper,
+) {
+    let state = paper.state;
+    let (urgency, word) = level::urgency(state, stock);
+    let gap = if columns.axis > 0 { " " } else { "" };
+    let room = columns.level.saturating_sub(1);
+    let level = match columns.room {
+        Room::Narrow if columns.level == 0 => String::new(),
+        Room::Narrow => right(&level::share(state, stock), room) + gap,
+        _ => left(&longest_fitting(&level::wordings(state, stock), room), room) + " ",
+    };
+    let (sign, by) = (left(word, columns.state), left(&safe_until(state, stock), columns.by));
+    let [marker, name] = *head;
+    let (plain, urgent) = (Style::new(), state.look.urgency(urgency));
+    paper
+        .pieces(row, &[marker, name, (" ", plain), (&sign, urgent), (&level, plain), (&by, plain)]);
 }
 
-impl Row<'_> {
-    fn words(&self, row: Rect, paper: &mut Paper) {
-        let look = self.state.look;
-        let (urgency, word) = level::urgency(self.state, self.stock);
-        let marker = if self.chosen { look.glyphs().marker } else { " " };
-        let style = if self.chosen { look.selected() } else { Style::new() };
-        let name = left(&self.stock.name, self.columns.name - 1);
-        let sign = left(word, self.columns.state);
-        let gap = if self.columns.axis > 0 { " " } else { "" };
-        let level = match self.columns.room {
-            Room::Narrow if self.columns.level == 0 => String::new(),
-            Room::Narrow => {
-                right(&level::share(self.state, self.stock), self.columns.level - 1) + gap
-            }
-            Room::Middle | Room::Wide => {
-                let room = self.columns.level - 1;
-                let wordings = level::wordings(self.state, self.stock);
-                left(&longest_fitting(&wordings, room), room) + " "
-            }
-        };
-        let by = left(&self.by(), self.columns.by);
-        paper.pieces(
-            row,
-            &[
-                (marker, look.strong()),
-                (&name, style),
-                (" ", Style::new()),
-                (&sign, look.urgency(urgency)),
-                (&level, Style::new()),
-                (&by, Style::new()),
-            ],
-        );
+/// When the stock is safe until, in the column that wide screens have.
+fn safe_until(state: &State, stock: &StockForecast) -> String {
+    let Some(evening) = &state.evening else { return String::new() };
+    let hours = stock.hours.p10;
+    if Urgency::of(stock) == Urgency::Out || hours.is_some_and(|h| h < 0.5) {
+        return "now".to_string();
     }
-
-    /// P10, rounded down to the half hour.
-    fn by(&self) -> String {
-        let Some(evening) = &self.state.evening else { return String::new() };
-        let hours = self.stock.hours.p10;
-        if Urgency::of(self.stock) == Urgency::Out || hours.is_some_and(|h| h < 0.5) {
-            return "now".to_string();
-        }
-        let safe = hours.and_then(|h| after_hours(evening.forecast.at, h));
-        match safe.map(|at| half_hour_before(self.state.zone().here(at))) {
-            Some(at) if at <= self.state.now => "now".to_string(),
-            Some(at) => date_time(at, Form::Short),
-            None => format!("over {} days", evening.forecast.horizon_hours / 24),
-        }
+    let safe = hours.and_then(|h| after_hours(evening.forecast.at, h));
+    match safe.map(|at| half_hour_before(state.zone().here(at))) {
+        Some(at) if at <= state.now => "now".to_string(),
+        Some(at) => date_time(at, Form::Short),
+        None => format!("over {} days", evening.forecast.horizon_hours / 24),
     }
 }
 

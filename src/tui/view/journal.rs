@@ -1,14 +1,14 @@
 //! The journal: what stands, oldest first, the selected entry always in sight.
 
-use super::{Paper, Room, Seen};
+use super::{Paper, Room};
 use crate::text::{Form, date_time, left, width};
-use crate::tui::State;
 use crate::tui::filter::Row;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 /// Draws it.
-pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
+pub fn draw(paper: &mut Paper) {
+    let state = paper.state;
     let Some(book) = &state.book else { return };
     let (listed, all) = (&state.listed, book.rows.len());
     let place = (state.row + 1).min(listed.len());
@@ -32,16 +32,14 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     let first = (state.row + 1).saturating_sub(fit - fit / 3).min(listed.len().saturating_sub(fit));
     for (place, number) in listed.iter().enumerate().skip(first).take(fit) {
         let (Some(area), Some(row)) = (paper.take(), book.row(*number)) else { return };
-        seen.rows.push((area, place));
-        entry(state, row, place == state.row, area, paper);
+        entry(row, place, area, paper);
     }
 }
 
-fn entry(state: &State, row: &Row, chosen: bool, area: Rect, paper: &mut Paper) {
-    let look = state.look;
+fn entry(row: &Row, place: usize, area: Rect, paper: &mut Paper) {
+    let (state, look) = (paper.state, paper.look);
     let room = Room::of(area.width);
-    let marker = if chosen { look.glyphs().marker } else { " " };
-    let style = if chosen { look.selected() } else { Style::new() };
+    let (marker, style) = paper.choice(area, place, state.row);
     let at = state.zone().here(row.at);
     // At the van's clock, with the date: the weekday alone says nothing in a long journal.
     let when = left(&date_time(at, Form::Short), 17);

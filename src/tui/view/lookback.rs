@@ -2,7 +2,7 @@
 //! beside what came, and each stock's record.
 
 use super::form::Line;
-use super::{Paper, Room, Seen, Text, beside, show};
+use super::{Paper, Room, Text, beside};
 use crate::forecast::{Hindsight, PastEvening};
 use crate::text::{Form, date_time, day, hindsight as words, left, longest_fitting, right};
 use crate::tui::State;
@@ -29,7 +29,8 @@ fn axis_columns(width: u16) -> u16 {
 }
 
 /// Draws it.
-pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
+pub fn draw(paper: &mut Paper) {
+    let state = paper.state;
     let asked = &state.lookback.asked;
     let busy = match (asked.working, asked.progress) {
         (false, _) => vec![String::new()],
@@ -42,15 +43,16 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     let busy = longest_fitting(&busy, paper.columns().saturating_sub(12));
     paper.line(&[("Looking back", state.look.strong()), (&busy, state.look.faint())]);
     match &asked.answer {
-        None => waiting(state, paper),
+        None => waiting(paper),
         Some(looked) if looked.evenings.is_empty() => {
             paper.wrapped(words::TOO_EARLY, Style::new(), usize::MAX);
         }
-        Some(looked) => found(state, looked, seen, paper),
+        Some(looked) => found(looked, paper),
     }
 }
 
-fn waiting(state: &State, paper: &mut Paper) {
+fn waiting(paper: &mut Paper) {
+    let state = paper.state;
     let asked = &state.lookback.asked;
     if asked.stopped {
         return paper.wrapped("Stopped. r looks back again.", Style::new(), 2);
@@ -75,7 +77,8 @@ fn waiting(state: &State, paper: &mut Paper) {
     paper.line(&[(&bar, state.look.band())]);
 }
 
-fn found(state: &State, looked: &Hindsight, seen: &mut Seen, paper: &mut Paper) {
+fn found(looked: &Hindsight, paper: &mut Paper) {
+    let state = paper.state;
     if !state.lookback.asked.current {
         let text = "The journal has changed since; r looks back again";
         paper.wrapped(text, state.look.faint(), 1);
@@ -88,21 +91,21 @@ fn found(state: &State, looked: &Hindsight, seen: &mut Seen, paper: &mut Paper) 
         let rows = paper.left();
         let block = paper.take_block(rows);
         let [area, right] = beside(block, block.width * 11 / 20, 2);
-        evenings(state, looked, seen, &mut Paper::new(paper.buf, area, state.look));
-        let mut text = Paper::new(paper.buf, right, state.look);
+        evenings(looked, &mut paper.on(area));
+        let mut text = paper.on(right);
         let columns = text.columns();
         let mut lines = match state.lookback.page {
             Page::Stocks => Vec::new(),
             _ => readings(state, looked, columns),
         };
         lines.extend(stocks(state, looked, columns));
-        return show(state, seen, &mut text, &lines);
+        return text.show(&lines);
     }
     let columns = paper.columns();
     match state.lookback.page {
-        Page::Evenings => evenings(state, looked, seen, paper),
-        Page::Evening => show(state, seen, paper, &readings(state, looked, columns)),
-        Page::Stocks => show(state, seen, paper, &stocks(state, looked, columns)),
+        Page::Evenings => evenings(looked, paper),
+        Page::Evening => paper.show(&readings(state, looked, columns)),
+        Page::Stocks => paper.show(&stocks(state, looked, columns)),
     }
 }
 
@@ -155,7 +158,8 @@ fn summary(state: &State, looked: &Hindsight, paper: &mut Paper) {
 }
 
 /// The list of evenings, the latest first, and the selected one in words.
-fn evenings(state: &State, looked: &Hindsight, seen: &mut Seen, paper: &mut Paper) {
+fn evenings(looked: &Hindsight, paper: &mut Paper) {
+    let state = paper.state;
     let all = &looked.evenings;
     let row = state.lookback.row.min(all.len().saturating_sub(1));
     let details = details(state, &all[all.len() - 1 - row], paper.columns());
@@ -166,9 +170,8 @@ fn evenings(state: &State, looked: &Hindsight, seen: &mut Seen, paper: &mut Pape
     let first = (row + 1).saturating_sub(fit - fit / 3).min(all.len().saturating_sub(fit));
     for place in first..all.len().min(first + fit) {
         let Some(area) = paper.take() else { return };
-        seen.rows.push((area, place));
-        let row = Row { evening: &all[all.len() - 1 - place], is_chosen: place == row, days };
-        row.draw(state, area, paper);
+        let head = paper.choice(area, place, row);
+        past_row(&all[all.len() - 1 - place], days, head, area, paper);
     }
     for (line, style) in details {
         paper.line(&[(&line, style)]);
@@ -180,12 +183,7 @@ fn head(state: &State, days: u32, axis: u16, paper: &mut Paper) {
     let Some(row) = paper.take() else { return };
     let faint = state.look.faint();
     paper.pieces(row, &[(" evening", faint)]);
-    let after = row.x + 1 + DATE + axis + 1;
-    let heads = [("stop", after, WORD - 1), ("read", after + WORD, READ - 1)];
-    for (head, x, width) in heads {
-        let cell = Rect { x, width, ..row }.intersection(row);
-        paper.pieces(cell, &[(&right(head, usize::from(width)), faint)]);
-    }
+    end_cells([("stop", faint), ("read", faint)], row, paper);
     let mut free = 0;
     for day in 0..days {
         let column = (u32::from(axis) * day / days.max(1)) as u16;
@@ -199,41 +197,38 @@ fn head(state: &State, days: u32, axis: u16, paper: &mut Paper) {
     }
 }
 
-/// One evening in the list.
-struct Row<'a> {
-    evening: &'a PastEvening,
-    is_chosen: bool,
-    /// Days that the axis shows.
+/// An evening's row, behind its marker, which has the style of its date.
+fn past_row(
+    evening: &PastEvening,
     days: u32,
+    (marker, style): (&str, Style),
+    area: Rect,
+    paper: &mut Paper,
+) {
+    let look = paper.look;
+    let date = left(&day(paper.state.zone().here(evening.at)), usize::from(DATE) - 1);
+    paper.pieces(area, &[(marker, look.strong()), (&date, style)]);
+    let axis = axis_columns(area.width);
+    let band = Rect { x: area.x + 1 + DATE.min(area.width), width: axis, ..area };
+    Past { evening, days, look }.render(band.intersection(area), paper.buf);
+    let word = words::fared(evening);
+    let style = match word {
+        "inside" => look.good(),
+        "sooner" => look.bad(),
+        "later" => look.strong(),
+        _ => look.faint(),
+    };
+    let inside = words::readings_inside(evening);
+    end_cells([(word, style), (&inside, Style::new())], area, paper);
 }
 
-impl Row<'_> {
-    fn draw(&self, state: &State, area: Rect, paper: &mut Paper) {
-        let look = state.look;
-        let marker = if self.is_chosen { look.glyphs().marker } else { " " };
-        let style = if self.is_chosen { look.selected() } else { Style::new() };
-        let date = left(&day(state.zone().here(self.evening.at)), usize::from(DATE) - 1);
-        paper.pieces(area, &[(marker, look.strong()), (&date, style)]);
-        let axis = axis_columns(area.width);
-        let band = Rect { x: area.x + 1 + DATE.min(area.width), width: axis, ..area };
-        Past { evening: self.evening, days: self.days, look }
-            .render(band.intersection(area), paper.buf);
-        let word = words::fared(self.evening);
-        let style = match word {
-            "inside" => look.good(),
-            "sooner" => look.bad(),
-            "later" => look.strong(),
-            _ => look.faint(),
-        };
-        let after = band.x + axis + 1;
-        let cells = [
-            (word.to_string(), after, WORD - 1, style),
-            (words::readings_inside(self.evening), after + WORD, READ - 1, Style::new()),
-        ];
-        for (text, x, width, style) in cells {
-            let cell = Rect { x, width, ..area }.intersection(area);
-            paper.pieces(cell, &[(&right(&text, usize::from(width)), style)]);
-        }
+/// What stands behind the axis: how it fared, and of how many readings.
+fn end_cells(cells: [(&str, Style); 2], row: Rect, paper: &mut Paper) {
+    let mut x = row.x + 1 + DATE + axis_columns(row.width) + 1;
+    for ((text, style), column) in cells.into_iter().zip([WORD, READ]) {
+        let cell = Rect { x, width: column - 1, ..row }.intersection(row);
+        paper.pieces(cell, &[(&right(text, usize::from(column - 1)), style)]);
+        x += column;
     }
 }
 

@@ -1,7 +1,8 @@
 //! A region written line by line from the top, which cannot be overrun.
 
+use super::Seen;
 use crate::text::{cut, safe, width, wrap};
-use crate::tui::Theme;
+use crate::tui::{State, Theme};
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Style;
@@ -14,14 +15,32 @@ pub struct Paper<'a> {
     pub area: Rect,
     /// Looks.
     pub look: Theme,
+    /// What is shown.
+    pub state: &'a State,
+    /// What stands where.
+    pub seen: &'a mut Seen,
     next: u16,
 }
 
 impl<'a> Paper<'a> {
     /// An empty region; what of `area` lies off the screen is left out.
-    pub fn new(buf: &'a mut Buffer, area: Rect, look: Theme) -> Paper<'a> {
+    pub fn new(state: &'a State, buf: &'a mut Buffer, seen: &'a mut Seen, area: Rect) -> Paper<'a> {
         let area = area.intersection(*buf.area());
-        Paper { buf, area, look, next: 0 }
+        Paper { buf, area, look: state.look, state, seen, next: 0 }
+    }
+
+    /// A row that can be chosen: its marker, and the style of what it is called.
+    pub fn choice(&mut self, row: Rect, place: usize, chosen: usize) -> (&'static str, Style) {
+        self.seen.rows.push((row, place));
+        match place == chosen {
+            true => (self.look.glyphs().marker, self.look.selected()),
+            false => (" ", Style::new()),
+        }
+    }
+
+    /// A part of it, to be written on from its own top.
+    pub fn on(&mut self, area: Rect) -> Paper<'_> {
+        Paper::new(self.state, self.buf, self.seen, area)
     }
 
     /// Columns.

@@ -1,13 +1,14 @@
 //! The rig: every value of its file, what the selected one means, and what the changes would do.
 
-use super::{Line, List, Paper, Room, Seen, Text, beside, joined, moved, show, stacked};
+use super::{Line, List, Paper, Room, Text, beside, joined, moved, stacked};
 use crate::setup::parts::about;
 use crate::text::{counted, safe};
 use crate::tui::State;
 use ratatui::style::Style;
 
 /// Draws it.
-pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
+pub fn draw(paper: &mut Paper) {
+    let state = paper.state;
     let (rig, look) = (&state.rig, state.look);
     let changes = &rig.changes;
     let unsaved = match changes.len() {
@@ -30,14 +31,14 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
         Room::Middle => (stacked(block, block.height / 2, 0), 40),
         Room::Narrow => (stacked(block, block.height / 2, 0), 24),
     };
-    List { look, items: &items, chosen: rig.row, names }.draw(list, seen, paper);
+    List { items: &items, chosen: rig.row, names }.draw(list, paper);
     let lines = told(state, usize::from(text.width));
-    show(state, seen, &mut Paper::new(paper.buf, text, look), &lines);
+    paper.on(text).show(&lines);
 }
 
 fn told(state: &State, columns: usize) -> Vec<Line> {
     let (rig, look) = (&state.rig, state.look);
-    let mut text = Text::new(look, columns);
+    let mut text = Text::new(state.look, columns);
     if rig.elsewhere.is_some() {
         let conflict = "rig.ron was changed elsewhere while you changed it here. Nothing is \
                         overwritten: Backspace takes the file as it is now, without your changes";

@@ -1,7 +1,7 @@
 //! The evening's round: the question, the keys that answer it, and all that was asked so far; at
 //! the end the new date and what it moved.
 
-use super::{List, Paper, Seen, Text, header, joined, moved, show};
+use super::{List, Paper, Text, header, joined, moved};
 use crate::domain::{Body, Draft, Event, Quantity, Unit};
 use crate::logline::{self, Understood};
 use crate::text::{commas, listed, percent, plans, unit_word};
@@ -10,11 +10,12 @@ use crate::tui::round::{Answer, Asked, Doubt, Question, Scale};
 use ratatui::style::Style;
 
 /// Draws it.
-pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
-    header::draw(state, paper);
+pub fn draw(paper: &mut Paper) {
+    let state = paper.state;
+    header::draw(paper);
     let (round, look) = (&state.round, state.look);
     let columns = paper.columns();
-    let mut text = Text::new(look, columns);
+    let mut text = Text::new(state.look, columns);
     if let Some(before) = &round.before {
         match &state.evening {
             Some(after) if !state.working => {
@@ -25,7 +26,7 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
         }
         let lines = joined(text.sections);
         let moved = paper.take_block((lines.len() as u16).min(paper.left()));
-        return show(state, seen, &mut Paper::new(paper.buf, moved, look), &lines);
+        return paper.on(moved).show(&lines);
     }
     let (question, keys) = match round.questions.get(round.place) {
         Some(_) if round.doubt.is_some() => doubt(round.doubt.as_ref()),
@@ -48,7 +49,7 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
     }
     let items: Vec<(String, String)> = round.questions.iter().map(|q| item(state, q)).collect();
     let area = paper.take_block((items.len() as u16).min(paper.left()));
-    List { look, items: &items, chosen: round.place, names: 16 }.draw(area, seen, paper);
+    List { items: &items, chosen: round.place, names: 16 }.draw(area, paper);
 }
 
 /// What is doubted, and what the numbers would say.

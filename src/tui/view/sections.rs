@@ -1,28 +1,30 @@
 //! Text to read, wrapped, in sections that each begin with a head.
 
-use super::{Paper, Seen, beside};
+use super::{Paper, beside};
 use crate::text::stretch::Part;
 use crate::text::{safe, wrap};
-use crate::tui::{State, Theme};
+use crate::tui::Theme;
 use ratatui::style::Style;
 
 /// A line of text to show.
 pub type Line = (String, Style);
 
-/// Lines of a text to read, scrolled; the last row says how much is left.
-pub fn show(state: &State, seen: &mut Seen, paper: &mut Paper, lines: &[Line]) {
-    let fit = usize::from(paper.left());
-    let last = lines.len().saturating_sub(fit);
-    seen.last = seen.last.max(last);
-    let first = state.scroll.min(last);
-    let rest = last - first;
-    let shown = if rest > 0 { fit.saturating_sub(1) } else { fit };
-    for (text, style) in lines.iter().skip(first).take(shown) {
-        paper.line(&[(text, *style)]);
-    }
-    if rest > 0 {
-        let more = format!("{} more lines below, ] shows them", rest + 1);
-        paper.line(&[(&more, state.look.faint())]);
+impl Paper<'_> {
+    /// Lines of a text to read, scrolled; the last row says how much is left.
+    pub fn show(&mut self, lines: &[Line]) {
+        let fit = usize::from(self.left());
+        let last = lines.len().saturating_sub(fit);
+        self.seen.last = self.seen.last.max(last);
+        let first = self.state.scroll.min(last);
+        let rest = last - first;
+        let shown = if rest > 0 { fit.saturating_sub(1) } else { fit };
+        for (text, style) in lines.iter().skip(first).take(shown) {
+            self.line(&[(text, *style)]);
+        }
+        if rest > 0 {
+            let more = format!("{} more lines below, ] shows them", rest + 1);
+            self.line(&[(&more, self.look.faint())]);
+        }
     }
 }
 
@@ -32,8 +34,6 @@ const TWO_COLUMNS: u16 = 100;
 /// Sections made for so many columns, side by side where there is room, else put together by
 /// `one`; scrolled.
 pub fn spread(
-    state: &State,
-    seen: &mut Seen,
     paper: &mut Paper,
     made: &dyn Fn(usize) -> Vec<Vec<Line>>,
     one: fn(Vec<Vec<Line>>) -> Vec<Line>,
@@ -41,12 +41,12 @@ pub fn spread(
     let block = paper.take_block(paper.left());
     if block.width < TWO_COLUMNS {
         let lines = one(made(usize::from(block.width)));
-        return show(state, seen, &mut Paper::new(paper.buf, block, state.look), &lines);
+        return paper.on(block).show(&lines);
     }
     let areas = beside(block, (block.width - 2) / 2, 2);
     let halves = halves(made(usize::from(areas[0].width)), block.height);
     for (text, area) in halves.into_iter().zip(areas) {
-        show(state, seen, &mut Paper::new(paper.buf, area, state.look), &text);
+        paper.on(area).show(&text);
     }
 }
 

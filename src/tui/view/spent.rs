@@ -1,7 +1,7 @@
 //! Where the selected stock goes: its causes as bars, this week beside last and the usual, weeks
 //! and months, and the battery's days by the hour.
 
-use super::{Line, Paper, Seen, Text, header, joined, spread};
+use super::{Line, Paper, Text, header, joined, spread};
 use crate::text::{commas, day, left, percent, reasons, right, usage as words, width};
 use crate::tui::State;
 use crate::usage::{Account, BatteryDay, Spent, StockUse};
@@ -11,8 +11,9 @@ use ratatui::style::Style;
 const LEAST_SHARE: f64 = 0.005;
 
 /// Draws it.
-pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
-    header::draw(state, paper);
+pub fn draw(paper: &mut Paper) {
+    let state = paper.state;
+    header::draw(paper);
     let stocks = state.stocks();
     let Some(chosen) = stocks.get(state.selected()) else { return };
     let Some(spent) = &state.spent.answer else {
@@ -23,7 +24,7 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
         paper.wrapped(&format!("{}: nothing to tell yet", chosen.name), Style::new(), 2);
         return;
     };
-    spread(state, seen, paper, &|columns| sections(state, spent, own, columns), joined);
+    spread(paper, &|columns| sections(state, spent, own, columns), joined);
 }
 
 fn sections(state: &State, spent: &Spent, own: &StockUse, columns: usize) -> Vec<Vec<Line>> {

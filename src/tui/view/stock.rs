@@ -1,7 +1,7 @@
 //! One stock: level and limit, when it meets it in words, past and future as a picture, what
 //! was learned beside what the rig file says, and the caution that belongs here.
 
-use super::{Line, Paper, Room, Seen, Text, header, level, show};
+use super::{Line, Paper, Room, Text, header, level};
 use crate::domain::{Direction, Moment};
 use crate::forecast::{Evening, Learned, StockForecast};
 use crate::text::caution::for_stock;
@@ -21,11 +21,12 @@ use ratatui::widgets::Widget;
 const LEAST_PICTURE: u16 = 6;
 
 /// Draws it: the numbers, the picture, and below it text that scrolls.
-pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
-    header::draw(state, paper);
+pub fn draw(paper: &mut Paper) {
+    let state = paper.state;
+    header::draw(paper);
     let stocks = state.stocks();
     let (Some(stock), Some(evening)) = (stocks.get(state.selected()), &state.evening) else {
-        header::first_forecast(state, paper);
+        header::first_forecast(paper);
         return;
     };
     numbers(state, evening, stock, paper);
@@ -38,7 +39,7 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
         let area = paper.take_block(chart);
         picture(state, evening, stock, area, paper);
     }
-    show(state, seen, paper, &below);
+    paper.show(&below);
 }
 
 /// What it holds, until when it lasts, and how fast it goes.
@@ -139,7 +140,7 @@ fn pace(state: &State, stock: &StockForecast) -> String {
 /// What used it, notices about it, the caution that belongs here, and what was learned.
 fn told(state: &State, evening: &Evening, stock: &StockForecast, columns: usize) -> Vec<Line> {
     let (look, plain) = (state.look, Style::new());
-    let mut text = Text::new(look, columns);
+    let mut text = Text::new(state.look, columns);
     let spent = state.spent.answer.as_ref();
     let own = spent.and_then(|spent| spent.stock(&stock.name));
     let shares = own.map_or(String::new(), |own| usage::shares(own.lately(), own.stock.runs));

@@ -2,7 +2,7 @@
 //! forced stop can be made, and what would help where nothing works.
 
 use super::form::{Line, Page};
-use super::{Paper, Seen, Text, form, put_part};
+use super::{Paper, Text, form, put_part};
 use crate::domain::{Rig, standing};
 use crate::plan::Trip;
 use crate::plan::stops::saved;
@@ -13,7 +13,8 @@ use crate::tui::values::Field;
 use ratatui::style::Style;
 
 /// Draws it.
-pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
+pub fn draw(paper: &mut Paper) {
+    let state = paper.state;
     let asked = &state.trip.asked;
     let seconds = state.trip.so_far.map_or(0, |so_far| so_far.seconds);
     let busy = match (asked.working, seconds) {
@@ -28,7 +29,7 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
         answer: &|columns| answer(state, columns),
         cautions: &|columns| cautions(state, columns),
     };
-    form::draw(&page, state, seen, paper);
+    form::draw(&page, paper);
 }
 
 fn answer(state: &State, columns: usize) -> Vec<Vec<Line>> {

@@ -2,7 +2,7 @@
 //! first, what buys time and how much can be afforded.
 
 use super::form::{Line, Page};
-use super::{Paper, Seen, Text, form, put_part};
+use super::{Paper, Text, form, put_part};
 use crate::domain::plans::plans;
 use crate::domain::standing;
 use crate::plan::Stretch;
@@ -13,7 +13,8 @@ use crate::tui::State;
 use ratatui::style::Style;
 
 /// Draws it.
-pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
+pub fn draw(paper: &mut Paper) {
+    let state = paper.state;
     let planner = &state.planner;
     let page = Page {
         title: "Stretch without service",
@@ -22,7 +23,7 @@ pub fn draw(state: &State, seen: &mut Seen, paper: &mut Paper) {
         answer: &|columns| answer(state, columns),
         cautions: &|columns| cautions(state, columns),
     };
-    form::draw(&page, state, seen, paper);
+    form::draw(&page, paper);
 }
 
 fn answer(state: &State, columns: usize) -> Vec<Vec<Line>> {

@@ -11,29 +11,10 @@ use clap::CommandFactory;
 use std::path::Path;
 
 /// What stands before the example of a map.
-const MAPS: [&str; 14] = [
-    "Rows of other machines come in by a map, which maps.ron in the data folder describes:",
-    "  waystock import log.csv --map monitor --dry-run",
-    "  some-program | waystock import - --map tanks",
-    "",
-    "  form      csv (with a separator, else a comma) or json_lines",
-    "  at        the column, or the pointer (RFC 6901), that says when",
-    "  time      \"rfc3339\", \"unix\", \"unix_ms\", or a pattern such as \"%Y-%m-%d %H:%M\"",
-    "  readings  stock, from (column or pointer), unit; factor and offset where the number has to",
-    "            be changed; step, the sensor's resolution as a share (else 0.01)",
-    "",
-    "Of readings every minute those are kept that tell something: where a level turns, jumps or",
-    "leaves the straight line, and one a day. A cell that is empty is no reading.",
-    "`waystock check` says what is wrong in maps.ron. A whole one:",
-    "",
-];
+const MAPS: &str = include_str!("../../assets/help/import.txt");
 
 /// What stands before the example of settings.
-const SETTINGS: [&str; 3] = [
-    "Colours of your own, and hours by 12 or 24, are chosen in settings.ron in the data folder.",
-    "Whatever it leaves out is as usual; `waystock check` says what is wrong in it. A whole one:",
-    "",
-];
+const SETTINGS: &str = include_str!("../../assets/help/settings.txt");
 
 /// Prints it. What a log line may say is shown with the names of this folder's rig, or of a
 /// starter rig where there is none yet.
@@ -47,7 +28,7 @@ pub fn run(command: Option<&str>, context: &mut Context, out: &mut Output) -> Co
             return Ok(0);
         }
         Some("settings") => {
-            SETTINGS.iter().copied().chain(LOOKS.lines()).for_each(|line| out.line(line));
+            out.lines(SETTINGS.lines().chain(LOOKS.lines()));
             return Ok(0);
         }
         Some(name) => shell::find(&mut all, name)?.render_help(),
@@ -55,7 +36,7 @@ pub fn run(command: Option<&str>, context: &mut Context, out: &mut Output) -> Co
     out.lines(text.to_string().lines());
     let more = match command {
         Some("log") => words(context),
-        Some("import") => MAPS.iter().copied().chain(EXAMPLE.lines()).map(String::from).collect(),
+        Some("import") => MAPS.lines().chain(EXAMPLE.lines()).map(String::from).collect(),
         _ => Vec::new(),
     };
     if !more.is_empty() {

@@ -60,11 +60,7 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> C
 const TABLE: usize = 100;
 
 /// A whole `places.ron`, to write others like it.
-const EXAMPLE: [&str; 3] = [
-    "(format: 1, places: [",
-    "    (name: \"Tithe barn\", latitude: 52.1, longitude: -0.3, services: [\"water\", \"grey\"]),",
-    "])",
-];
+const EXAMPLE: &str = include_str!("../../assets/help/places.ron");
 
 /// No place offers anything: which, and where that is written.
 fn nowhere(context: &Context) -> Failure {
@@ -75,7 +71,7 @@ fn nowhere(context: &Context) -> Failure {
         messages
             .push(format!("{}: places: found none, expected some with services", file.display()));
     }
-    let excerpt = EXAMPLE.map(String::from).to_vec();
+    let excerpt = EXAMPLE.lines().map(String::from).collect();
     Failure { messages, excerpt, ..Failure::new(66, "") }
         .hint("Write down in places.ron where you can stop, and what each place offers, like this.")
 }

@@ -18,15 +18,7 @@ const FORMAT: u32 = 1;
 const USUAL_STEP: f64 = 0.01;
 
 /// A whole `maps.ron`, to begin from.
-pub const EXAMPLE: &str = r#"(format: 1, maps: [
-    // Cells under a header row, separated by semicolons, clocks as they show it at the van.
-    (name: "monitor", form: csv, separator: ";", at: "Time", time: "%d.%m.%Y %H:%M:%S",
-     readings: [(stock: "battery", from: "State of charge", unit: "%")]),
-    // A JSON value a line; cells are pointers (RFC 6901). A sensor that says 0 to 1 is times 100.
-    (name: "tanks", form: json_lines, at: "/ts", time: "unix",
-     readings: [(stock: "fresh", from: "/levels/0", unit: "%", factor: 100),
-                (stock: "grey", from: "/levels/1", unit: "%", factor: 100, step: 0.05)]),
-])"#;
+pub const EXAMPLE: &str = include_str!("../../assets/help/maps.ron");
 
 /// The maps that `text`, the content of `file`, lists for a rig with these parts.
 ///

@@ -13,12 +13,7 @@ use std::path::Path as FilePath;
 const FORMAT: u32 = 1;
 
 /// A whole `settings.ron`, to begin from.
-pub const EXAMPLE: &str = r#"(format: 1,
-    // "24 h" or "12 h"
-    clock: "12 h",
-    // Words for the terminal's own sixteen colours; plain for none.
-    colours: (out: bright_red, soon: yellow, good: green, band: bright_blue),
-)"#;
+pub const EXAMPLE: &str = include_str!("../../assets/help/settings.ron");
 
 /// Words for colours, in the order of their numbers.
 const WORDS: &str = "black red green yellow blue magenta cyan white bright_black bright_red \

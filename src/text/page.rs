@@ -14,19 +14,7 @@ pub enum PaperSize {
 }
 
 /// Everything is drawn in black, so that a printer without colour loses nothing.
-const STYLE: &str = "\
-:root{color-scheme:light}*{box-sizing:border-box}
-body{font:16px/1.4 system-ui,sans-serif;color:#111;background:#fff;max-width:46rem;margin:0 auto;padding:1rem}
-h1{font-size:1.35rem;margin:0}h2{font-size:1.05rem;margin:1.1rem 0 .3rem;border-top:1px solid #111;padding-top:.5rem}
-p{margin:.2rem 0}.answer{font-size:1.2rem;font-weight:600;border:2px solid #111;padding:.5rem .7rem;margin:.7rem 0}
-.row,.axis{display:grid;grid-template-columns:13.5rem 1fr;gap:.6rem;align-items:center;break-inside:avoid;margin:.15rem 0}
-.row svg{width:100%;height:1.3rem;display:block}.days{position:relative;height:1.2rem;font-size:.8rem}
-.days span{position:absolute}.until{font-size:.8rem}
-ul{list-style:none;padding:0;margin:.3rem 0}li{padding-left:1.6em;position:relative;margin:.35em 0;break-inside:avoid}
-li::before{content:'';position:absolute;left:.1em;top:.25em;width:.85em;height:.85em;border:1.5px solid #111}
-section.whole{break-inside:avoid}h2{break-after:avoid}footer{border-top:1px solid #111;margin-top:1rem;padding-top:.4rem;font-size:.85rem}
-@media(max-width:34rem){.row,.axis{grid-template-columns:1fr;gap:.1rem}}
-@media print{body{font-size:10.5pt;max-width:none;padding:0}.row,.axis{grid-template-columns:13.5rem 1fr}}";
+const STYLE: &str = include_str!("../../assets/sheet.css");
 
 /// The page.
 pub fn html(sheet: &Sheet, paper: PaperSize) -> String {
@@ -40,7 +28,7 @@ pub fn html(sheet: &Sheet, paper: PaperSize) -> String {
     out += "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; \
             style-src 'unsafe-inline'\"/>\n";
     out += &format!("<title>{}</title>\n", escaped(&sheet.title));
-    out += &format!("<style>\n@page{{size:{size};margin:14mm 13mm}}\n{STYLE}\n</style>\n</head>\n");
+    out += &format!("<style>\n@page{{size:{size};margin:14mm 13mm}}\n{STYLE}</style>\n</head>\n");
     out += &format!("<body>\n<h1>{}</h1>\n", escaped(&sheet.title));
     out += &paragraph(&sheet.place);
     let answer: Vec<String> = sheet.answer.iter().map(|line| escaped(line)).collect();

@@ -38,9 +38,9 @@ pub fn run(which: Which, context: &mut Context, out: &mut Output) -> CommandResu
     let words = match line.iter().all(|e| is_of_a_stop(e.note.as_deref())) {
         true if line.len() > 1 => format!("a saved schedule, {} planned entries", line.len()),
         _ if is_answer(&line) && line.len() > 1 => {
-            format!("what was said of a plan, {} entries", line.len())
+            format!("a change to a plan, {} entries", line.len())
         }
-        _ if is_answer(&line) => "what was said of a plan".to_string(),
+        _ if is_answer(&line) => "a change to a plan".to_string(),
         _ => words_of_line(&line, &known, now),
     };
     let bodies = all.iter().cloned().map(|of| match which {

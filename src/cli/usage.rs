@@ -94,7 +94,7 @@ impl UseAnswer<'_> {
             if !back.is_empty() {
                 let amount = own.whole.amount(own.stock.runs.opposite());
                 let amount = words::amount(amount, &own.stock.unit, show);
-                out.wrapped("  ", &format!("and back, without a stop, {amount}: {back}"));
+                out.wrapped("  ", &format!("and {amount} came back without a stop: {back}"));
             }
             self.print_since(own, "  ", out);
         }
@@ -146,7 +146,7 @@ impl UseAnswer<'_> {
         };
         list(told, runs, out);
         if told.amount(runs.opposite()) > 0.0 {
-            out.line("and back, without a stop:");
+            out.line("came back without a stop:");
             list(told, runs.opposite(), out);
         }
         let weeks = words::weeks(own, show);

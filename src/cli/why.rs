@@ -36,7 +36,7 @@ fn print(rig: &Rig, evening: &Evening, index: usize, reasons: &Why, out: &mut Ou
     movers(rig, stock, reasons, out);
     weather(rig, evening, stock, reasons, out);
     out.line("");
-    out.line("What makes the date unsure:");
+    out.line("What makes the date unsure (shares of all the doubt):");
     for doubt in &reasons.doubts {
         out.line(&format!("  {}  {}", share::percent(doubt.share), words::unknown(&doubt.what)));
     }

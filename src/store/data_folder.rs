@@ -59,14 +59,14 @@ fn told_ahead(ahead: &Ahead) -> Finding {
         device => (format!("journal/{device}.ron"), "entry"),
     };
     let many = match (ahead.entries, what) {
-        (1, what) => format!("1 {what} is"),
-        (n, "entry") => format!("{n} entries are"),
-        (n, _) => format!("{n} rows of exchange files are"),
+        (1, what) => format!("1 {what} has a time"),
+        (n, "entry") => format!("{n} entries have times"),
+        (n, _) => format!("{n} rows of exchange files have times"),
     };
     let minutes = ahead.by.num_minutes();
     let message = format!(
-        "{many} ahead of this clock, by up to {} h {} min, and counted as written by now. Set the \
-         clocks right",
+        "{many} ahead of this clock, by up to {} h {} min. What is ahead counts as written now. \
+         Set the clocks right",
         minutes / 60,
         minutes % 60
     );

@@ -229,6 +229,6 @@ fn nearly_binds(forecast: &Forecast) -> Vec<String> {
             format!("if anything does, {} (in {})", goes_first(stock), futures(stock.binding)),
             format!("if anything, {}: {}", stock.name, of_ten(stock.binding)),
         ],
-        None => vec!["every stock lasts in every future that was tried".to_string()],
+        None => vec!["nothing ran out or filled up in any future that was tried".to_string()],
     }
 }

@@ -26,7 +26,7 @@ pub(super) const BURNING: Caution = Caution {
 /// Batteries and wiring.
 pub const BATTERY: Caution = Caution {
     about: "Batteries",
-    line: "Battery: no lithium charging below freezing; wiring by licensed practice",
+    line: "Battery: never charge lithium below freezing; leave wiring to licensed people",
     text: "Lithium cells are harmed by charging below freezing; follow the maker's limits, not \
            this forecast. Lead-acid cells give off gas when charged: let air through. Work on \
            wiring, fuses and mains hook-ups only as licensed practice and local codes say.",

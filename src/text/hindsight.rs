@@ -12,13 +12,13 @@ pub const TOO_EARLY: &str = "Too early to look back: it takes a week of journal 
 
 /// What has to be known about counting.
 pub const FAIRNESS: &str = "Where the gauge was coarse or you serviced early, nobody knows what \
-                            would have come. Such an evening counts by its chance; only the \
-                            known ones can prove a forecast wrong. Evenings that share a reading \
-                            are not independent.";
+                            would have come. Such an evening counts by its chance; only \
+                            what is known for sure can prove a forecast wrong. Evenings that \
+                            share a reading fare alike.";
 
 /// The question behind each stock's levels.
-pub const LEVELS: &str = "Was each stock's next reading inside the band foretold for it (eight of ten should be)? An \
-     error is told beyond the gauge's step.";
+pub const LEVELS: &str = "Was each stock's next reading inside the band foretold for it? Eight of ten should be. \
+     Errors count from the edge of the gauge's step.";
 
 /// The question behind each stock's dates.
 pub const DATES: &str = "Did each stock meet its limit inside the band of dates?";
@@ -49,8 +49,8 @@ pub fn next(looked: &Hindsight) -> Vec<String> {
     let tally = &next.tally;
     if tally.settled > 0 {
         lines.push(format!(
-            "Known from what was written later: {}, of which {} inside, {} sooner than said, {} \
-             later. On the other {} you serviced first; they count by their chance.",
+            "Known for sure: {} evenings, {} inside the band, {} sooner, {} later. On the other {} \
+             you serviced first, so that each counts by its chance.",
             tally.settled,
             tally.settled_inside,
             tally.settled_sooner,
@@ -81,7 +81,8 @@ pub fn coverage(looked: &Hindsight) -> String {
              the dates were right.",
         ),
         (judged, _) => format!(
-            "Next stop: of {judged} evenings, {:.0} lay inside the band (want {:.0}{}).",
+            "Next stop: on {:.0} of {judged} evenings it came inside the band foretold ({:.0} would be \
+             right{}).",
             tally.shares.inside,
             tally.wanted(),
             allowed(looked.luck_of_next()),
@@ -91,7 +92,7 @@ pub fn coverage(looked: &Hindsight) -> String {
 
 /// "; with plain luck 28 to 36".
 fn allowed(luck: Option<Luck>) -> String {
-    luck.map_or(String::new(), |luck| format!("; plain luck gives {} to {}", luck.low, luck.high))
+    luck.map_or(String::new(), |luck| format!("; luck alone gives {} to {}", luck.low, luck.high))
 }
 
 /// "Your dates were early: of 14 evenings that can say, the limit came later than the likely date
@@ -146,8 +147,8 @@ pub fn readings(looked: &Hindsight) -> Option<String> {
     let wanted: f64 = tallies().map(|tally| tally.wanted()).sum();
     (judged > 0).then(|| {
         format!(
-            "Readings: of {judged} that came next, {inside:.0} lay inside the bands foretold for \
-             them (want {wanted:.0}{}).",
+            "Readings: {inside:.0} of the {judged} that came next lay inside the bands foretold for \
+             them ({wanted:.0} would be right{}).",
             allowed(looked.luck_of_readings()),
         )
     })
@@ -281,12 +282,12 @@ pub fn misjudged(looked: &Hindsight) -> String {
                  {inside:.0} of {judged}.",
                 stock.name
             ),
-            None => "No stock was misjudged more often than plain luck explains.".to_string(),
+            None => "No stock was misjudged more often than luck explains.".to_string(),
         };
     };
     let stock = &looked.stocks[worst.stock];
     let way = match worst.way {
-        Side::Sooner => "it came nearer its limit than said, sooner than said",
+        Side::Sooner => "it neared its limit sooner than said",
         Side::Later => "it stayed further from its limit than said",
     };
     let share = stock.levels.tally.shares.inside / stock.levels.tally.judged as f64;

@@ -15,13 +15,13 @@ pub fn said(notice: &Notice, show: UnitSystem) -> String {
         Matter::StaysCold(cold) => stays_cold(name, cold),
         Matter::MayFreeze(frost) => may_freeze(name, frost, show),
         Matter::NeverRead(names) => {
-            format!("never read: {}. A guess stands in; log a level", commas(names))
+            format!("never read: {}. Their levels are guesses: log what is there", commas(names))
         }
         Matter::Alarm(alarm) => of_alarm(name, alarm, notice.open_plan, show),
         Matter::Misfit { .. } => misfit(name, notice, show),
         Matter::SilentDays(count) => {
-            let days = if *count == 1 { "day was" } else { "days were" };
-            format!("{count} {days} not written down lately; readings mend that")
+            let days = if *count == 1 { "day has" } else { "days have" };
+            format!("{count} {days} no entry lately; a reading of each gauge makes up for it")
         }
         Matter::PossibleTwins(count) => {
             let pairs = if *count == 1 { "pair" } else { "pairs" };
@@ -62,8 +62,8 @@ fn of_alarm(name: &str, alarm: &Alarm, plan: Option<Moment>, show: UnitSystem) -
     if change.stuck {
         return format!(
             "{name} has read the same {} times since {since}, although what was written down should \
-             have moved it: a gauge that sticks, or readings copied from the last. Check it by \
-             another way; the dates here still trust it",
+             have moved it. The gauge may stick, or readings were copied. Check it another way; \
+             until then the dates rely on it",
             change.readings
         );
     }
@@ -120,8 +120,8 @@ fn misfit(name: &str, notice: &Notice, show: UnitSystem) -> String {
     }
     let amount = quantity::amount(expected.mean.max(0.0), *capacity, unit, show);
     format!(
-        "the {name} reading of {day} does not fit: about {amount} was expected. A slip, an entry \
-         forgotten, or a leak"
+        "the {name} reading of {day} does not fit: about {amount} was expected. It may be a slip, a \
+         forgotten entry, or a leak"
     )
 }
 
@@ -131,39 +131,39 @@ fn seen_and_may_be(alarm: &Alarm) -> (&'static str, &'static str) {
     match (alarm.runs, alarm.change.per_day.mean < 0.0) {
         (Direction::Down, true) if alarm.holds == Holds::Charge => of_battery(alarm.change.cause),
         (Direction::Down, true) if alarm.holds == Holds::ChargeWithoutSun => (
-            "drawn, more than its loads explain",
+            "more was drawn than its loads explain",
             "a load left on and not written down, or a draw that never rests. Switch loads off one \
-             by one; work on the wiring is for licensed practice",
+             by one; leave the wiring to licensed people",
         ),
         (Direction::Down, true) if alarm.holds == Holds::HeaterFuel => (
-            "burnt, more than heat and hot water explain",
+            "more was burnt than heat and hot water explain",
             "a heater that ran longer than usual, a window left open, or a leak. Smell along the \
              fuel line; if there is any smell, air the van and light nothing",
         ),
         (Direction::Down, true) if !runs_out => (
-            "gone, more than was written down",
+            "more has gone than was written down",
             "a forgotten entry, guests, or more used at a time than before. Count what is left",
         ),
         (Direction::Down, true) => (
-            "gone, more than was written down",
+            "more has gone than was written down",
             "a forgotten entry, guests, or a leak. Look under the tank and listen for the pump",
         ),
         (Direction::Down, false) => (
-            "less used than was written down",
+            "less was used than was written down",
             "a fill not written down, a use logged twice, or a gauge that sticks. Check the \
              journal, then the gauge",
         ),
         (Direction::Up, false) if !runs_out => (
-            "less arrived than was written down",
+            "less came in than was written down",
             "an emptying not written down, or a use logged twice. Check the journal",
         ),
         (Direction::Up, false) => (
-            "less arrived than was written down",
+            "less came in than was written down",
             "a dump not written down, water that went elsewhere, or a leak under the van. Look \
              under the tank",
         ),
         (Direction::Up, true) => (
-            "more arrived than was written down",
+            "more came in than was written down",
             "a forgotten entry, guests, or a gauge that sticks. Check the journal",
         ),
     }
@@ -173,20 +173,20 @@ fn seen_and_may_be(alarm: &Alarm) -> (&'static str, &'static str) {
 fn of_battery(cause: Option<Cause>) -> (&'static str, &'static str) {
     match cause {
         Some(Cause::Draw) => (
-            "drawn, more than its loads explain, with and without sun",
+            "more was drawn than its loads explain, with and without sun",
             "a load left on and not written down, or a draw that never rests. Switch loads off one \
-             by one; work on the wiring is for licensed practice",
+             by one; leave the wiring to licensed people",
         ),
         Some(Cause::Panels) => (
-            "missing from the panels, most of it on bright days",
+            "is missing from the panels, most of it on bright days",
             "snow, shade or dirt on the panels, or one that has failed. Look at the panels; work \
              on the wiring is for licensed practice",
         ),
         Some(Cause::Either) | None => (
-            "lost, more than its loads and the sun explain",
+            "more was lost than its loads and the sun explain",
             "a load left on and not written down, or a draw that never rests; or else snow, shade \
              or dirt on the panels: the readings do not tell yet. Look at the panels, then switch \
-             loads off one by one; work on the wiring is for licensed practice",
+             loads off one by one; leave the wiring to licensed people",
         ),
     }
 }
@@ -237,8 +237,8 @@ mod tests {
     #[test]
     fn one_is_not_said_as_many() {
         let words = |matter| said(&Notice::new(None, matter), UnitSystem::Metric);
-        assert!(words(Matter::SilentDays(1)).starts_with("1 day was not"));
-        assert!(words(Matter::SilentDays(3)).starts_with("3 days were not"));
+        assert!(words(Matter::SilentDays(1)).starts_with("1 day has no entry"));
+        assert!(words(Matter::SilentDays(3)).starts_with("3 days have no entry"));
         assert!(words(Matter::PossibleTwins(1)).starts_with("1 pair of"));
     }
 

@@ -72,11 +72,11 @@ pub fn days(days: &DaysLearned) -> Vec<String> {
     let [assumed, learned] = days.day_to_day;
     let mut lines = vec![
         format!(
-            "days on which all are out: {}, from {} of journal",
+            "all are out on {} of days, from {} of journal",
             both(days.out),
             counted(days.counted as u64, "day")
         ),
-        format!("uses that nobody writes: {}", both(days.unwritten)),
+        format!("of all uses {} are never written down", both(days.unwritten)),
         format!(
             "base use differs by {} from day to day (assumed {})",
             percent(learned),
@@ -88,7 +88,9 @@ pub fn days(days: &DaysLearned) -> Vec<String> {
             (least, most) if least == most => least,
             (least, most) => format!("{least} to {most}"),
         };
-        lines.push(format!("what is counted varies {range} times as much as by chance"));
+        lines.push(format!(
+            "counted uses differ from day to day {range} times as much as by chance"
+        ));
     }
     lines
 }

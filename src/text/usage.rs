@@ -10,7 +10,8 @@ pub const NOTHING_YET: &str = "Nothing is written down yet. Log what happens; th
 
 /// How the sums came about.
 pub const HOW: &str = "Worked out from what was written down, a little for what crews forget to \
-                       write, and the rates learned so far: an estimate, not a meter.";
+                       write, and the rates learned so far: an estimate, not a meter. It looks back; dates look \
+                       ahead, so that their amounts a day may differ.";
 
 /// An amount of a stock over some time: "92 L", "9.1 kWh".
 pub fn amount(value: f64, unit: &Unit, system: UnitSystem) -> String {
@@ -86,7 +87,7 @@ pub fn unexplained(own: &StockUse, system: UnitSystem) -> Option<String> {
     let is_down = own.stock.runs == Direction::Down;
     let more = if is_down == (by < 0.0) { "more" } else { "less" };
     let went = if is_down { "has gone" } else { "came in" };
-    Some(format!("{size} {more} {went} than that, by its readings"))
+    Some(format!("by its readings, {size} {more} {went} than that"))
 }
 
 /// Cells of a week: when it ended, what was used, what was foretold of it when it began.
@@ -153,14 +154,14 @@ pub fn totals(totals: &Totals, system: UnitSystem) -> String {
         said.push(stops::distance(totals.km, system));
     }
     if totals.drive_hours > 0.0 {
-        said.push(format!("{:.1} h of driving told in hours", totals.drive_hours));
+        said.push(format!("{:.1} h of driving written in hours", totals.drive_hours));
     }
     if let Some(money) = totals.money() {
         said.push(format!("{} spent where places state prices", stops::money(money)));
     }
     let unpriced: usize = totals.visits.iter().map(|visit| visit.unpriced).sum();
     if unpriced > 0 {
-        said.push(format!("{} without a written amount not counted in that", unpriced));
+        said.push(format!("{unpriced} without an amount are not in that sum"));
     }
     said.join(", ")
 }

@@ -90,7 +90,7 @@ impl JournalView {
         let back: Vec<&Entry> = loaded.entries.iter().filter(|e| line.contains(&&e.id)).collect();
         let said = back.iter().filter_map(|e| Standing::as_written(e)).map(|s| words(&s, s.at));
         let said = match is_answer(&back) {
-            true => "what was said of a plan".to_string(),
+            true => "your change to the plan".to_string(),
             false => commas(said),
         };
         let line: Vec<EntryId> = line.into_iter().cloned().collect();

@@ -85,9 +85,9 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Horizon] [Down][Char('j')] Down "stock after" "" "The stock below, which is less urgent";
     [Stock] [Down][Char('j')] Down "stock after" "next stock" "The stock that is less urgent";
     [Round] [Char('0')][Char('1')][Char('2')][Char('3')][Char('4')][Char('5')][Char('6')][Char('7')][Char('8')][Char('9')] Digit "number" "" "How much, in the words of the question";
-    [Round] [Enter] Usual "take" "take, save" "Take what was typed, or what the question calls usual; at the end, save it all";
-    [Round] [Char('y')] Yes "yes" "yes" "The plan was done; uses were as yesterday";
-    [Round] [Char('n')] No "no" "no" "The plan was not done; otherwise than yesterday; none today";
+    [Round] [Enter] Usual "take" "take, save" "Take what was typed, or what is usual; at the end, save it all";
+    [Round] [Char('y')] Yes "yes" "yes" "Done as planned; the same as yesterday";
+    [Round] [Char('n')] No "no" "no" "Not done; not the same as yesterday; none today";
     [Round] [Char(' ')][Down][Char('j')] Skip "leave out" "leave out" "Leave the question out";
     [Round] [Char('f')] Full "full" "" "Full to the brim";
     [Round] [Backspace][Up][Char('k')] Up "question before" "" "One question back, to answer it anew";
@@ -111,7 +111,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Journal] [Enter][Char('c')] Correct "correct entry" "correct" "Write the selected entry anew; the first words stay in the file";
     [Journal] [Char('/')] Search "search journal" "search" "Show only entries with these words: a stock, a kind, a day, gone for what was taken back";
     [Journal] [Char('n')] Remark "remark on entry" "" "Put a remark on the selected entry";
-    [Journal] [Char('t')] KeepThis "keep this twin" "keep this twin" "Two entries marked twin? may be one thing: keep this one, take the other back";
+    [Journal] [Char('t')] KeepThis "keep this one" "keep this one" "Two entries marked twin? may be one thing written twice: keep this one, take the other back";
     [Stretch] [Esc][Char('h')] Back "leave stretch" "back" "Back to the screen before";
     [Stops] [Esc][Char('h')] Back "leave stops" "back" "Stop a search that is running, else back to the screen before";
     [Stretch Stops] [Char('+')][Right] More "value up" "more" "The chosen value goes up";
@@ -147,8 +147,8 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Line] [ClearLine] Clear "clear line" "" "Clear the line";
     [Line] [Up] Earlier "line before" "" "The line said before; in questions, the question before";
     [Line] [Down] Later "line after" "" "The line said after";
-    [Line] [Esc] Back "leave line" "leave" "Leave the line; its words are kept as a draft";
-    [Everywhere] [Char('u')] Undo "undo" "undo" "Take back this device's last entry; again for the one before; after x, put that back";
+    [Line] [Esc] Back "leave line" "leave" "Leave the line; Up brings its words back";
+    [Everywhere] [Char('u')] Undo "undo" "undo" "Take back what this device saved last; again for the one before; after x, put that back";
     [Everywhere] [Char('U')] Redo "redo" "" "Put back what was taken back last";
     [Everywhere] [Char('d')] Round "tonight's round" "tonight" "The evening's round: what is worth saying tonight, each with one key";
     [Everywhere] [Char('e')] Journal "journal" "entries" "The journal: all entries, to correct or take back";
@@ -160,7 +160,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Everywhere] [Char('!')] Cautions "cautions" "" "Cautions: burning fuel, batteries, drinking water, waste";
     [Everywhere] [Char('r')] Reload "reload" "" "Read the data folder again";
     [Everywhere] [Char('m')] Mouse "mouse" "" "Turn the mouse on or off (off lets the terminal select text)";
-    [Everywhere] [Char('q')] Quit "quit" "quit" "Leave; everything that was saved is on disk";
+    [Everywhere] [Char('q')] Quit "quit" "quit" "Leave; what was saved is on disk";
     [Everywhere] [Char('b')] LookBack "look back" "look back" "How good earlier forecasts were, on this very journal";
     [Everywhere] [Char('?')] Help "keys" "keys" "This list";
 ];

@@ -244,8 +244,7 @@ impl Round {
         if let Some(doubt) = &self.doubt {
             let way = (digit as usize).checked_sub(1).and_then(|place| doubt.ways.get(place));
             let way = way.map(|(_, drafts)| Said::Answer(Answer::Said(drafts.clone())));
-            return way
-                .unwrap_or(Said::Nothing("a number of the list answers; Backspace asks anew"));
+            return way.unwrap_or(Said::Nothing("choose by its number; Backspace asks again"));
         }
         let typed = format!("{}{digit}", self.typed);
         let said = match self.asked() {
@@ -258,7 +257,7 @@ impl Round {
                     level(stock, share, now)
                 }
                 Scale::Parts(_) | Scale::Lamps(_) => {
-                    return Said::Nothing("too many for this gauge");
+                    return Said::Nothing("more than this gauge shows");
                 }
                 Scale::Percent if typed.len() == 2 => {
                     level(stock, typed.parse().unwrap_or(0.0) / 100.0, now)
@@ -274,8 +273,8 @@ impl Round {
                 _ if typed.len() <= 4 => return Said::Typed(typed),
                 _ => return Said::Nothing("too many digits"),
             },
-            Some(_) => return Said::Nothing("y or n answers"),
-            None => return Said::Nothing("all is asked; Enter saves"),
+            Some(_) => return Said::Nothing("answer with y or n"),
+            None => return Said::Nothing("that was all; Enter saves"),
         };
         Said::Answer(Answer::Said(said))
     }
@@ -285,7 +284,7 @@ impl Round {
         let typed = self.typed.parse::<f64>().ok();
         let said = match (self.asked(), typed) {
             _ if self.doubt.is_some() => {
-                return Said::Nothing("a number of the list answers; Backspace asks anew");
+                return Said::Nothing("choose by its number; Backspace asks again");
             }
             (Some(Asked::Reading { stock, scale: Scale::Percent }), Some(percent)) => {
                 level(stock, percent / 100.0, now)
@@ -296,7 +295,7 @@ impl Round {
                 vec![draft(now, Event::Level { stock, reading, step: None })]
             }
             (Some(Asked::Reading { .. }), _) => {
-                return Said::Nothing("nothing is usual here: a number, or Space leaves it out");
+                return Said::Nothing("type a number, or Space to leave it out");
             }
             (Some(Asked::Use { activity, unit, .. }), Some(count)) => {
                 used(activity, unit, whole(count), now)
@@ -304,14 +303,14 @@ impl Round {
             // A second Enter for an answer that a digit gave already is none to this question.
             (Some(Asked::Use { .. }), None) if self.advanced => {
                 return Said::Nothing(
-                    "the number before is taken already; Enter takes the usual now",
+                    "that number answered the question before; Enter takes the usual here",
                 );
             }
             (Some(Asked::Use { activity, unit, usual }), None) => used(activity, unit, *usual, now),
             (Some(Asked::AsYesterday(_)), _) => {
-                return Said::Nothing("y the same again, n one by one");
+                return Said::Nothing("y: the same again, n: ask one by one");
             }
-            _ => return Said::Nothing("y, n or c answers; Space leaves it open"),
+            _ => return Said::Nothing("answer with y, n or c; Space leaves it open"),
         };
         Said::Answer(Answer::Said(said))
     }
@@ -324,7 +323,7 @@ impl Round {
                 let uses = uses.iter();
                 uses.flat_map(|(name, q)| used(name, &q.unit, q.amount, now)).collect()
             }
-            _ => return Said::Nothing("a number answers; Space leaves it out"),
+            _ => return Said::Nothing("type a number, or Space to leave it out"),
         };
         Said::Answer(Answer::Said(said))
     }
@@ -337,7 +336,7 @@ impl Round {
                 Answer::Said(used(activity, unit, Amount::default(), now))
             }
             Some(Asked::Reading { .. }) => {
-                return Said::Nothing("a number answers; Space leaves it out");
+                return Said::Nothing("type a number, or Space to leave it out");
             }
             _ => Answer::Skipped,
         })
@@ -349,7 +348,7 @@ impl Round {
             Some(Asked::Reading { stock, .. }) => {
                 Said::Answer(Answer::Said(level(stock, 1.0, now)))
             }
-            _ => Said::Nothing("nothing to be full here"),
+            _ => Said::Nothing("f is for a level: it says full"),
         }
     }
 }

@@ -292,7 +292,7 @@ fn back(state: &mut State) {
     match left {
         // What is shown elsewhere is the van as it is.
         Some(Screen::Rig) if state.rig.is_changed() => {
-            state.say("changes of the rig are kept, not saved");
+            state.say("the van's changes are kept here, not saved; v shows them");
             asking::forecast(state);
         }
         Some(Screen::Stretch) if state.planner.asked.stop() => {

@@ -54,7 +54,10 @@ fn what_a_clock_ahead_wrote_counts_at_once_and_is_told() {
     place.done(&["log", "--at", &ahead, "fresh 20%"]);
     let journal = place.run(&["journal"]);
     assert!(journal.out.contains("fresh 20%"), "{journal:?}");
-    assert!(journal.err.contains("1 entry is ahead of this clock, by up to 3 h"), "{journal:?}");
+    assert!(
+        journal.err.contains("1 entry has a time ahead of this clock, by up to 3 h"),
+        "{journal:?}"
+    );
     let share = |arguments: &[&str]| {
         let forecast = place.run(&[&["forecast", "--json"], arguments].concat()).json();
         let stocks = forecast["stocks"].as_array().unwrap();

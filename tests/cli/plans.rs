@@ -178,10 +178,10 @@ fn undo_takes_back_that_a_plan_was_dropped_and_nothing_else() {
     let id = before[0]["id"].as_str().unwrap();
     place.done(&["plans", "drop", id, "--at", &at]);
     let undone = place.done(&["undo", "--at", &at]);
-    assert!(undone.contains("what was said of a plan"), "{undone}");
+    assert!(undone.contains("a change to a plan"), "{undone}");
     assert_eq!(json(&place, &at, &["plans"])["plans"], before);
     let redone = place.done(&["redo", "--at", &at]);
-    assert!(redone.contains("what was said of a plan"), "{redone}");
+    assert!(redone.contains("a change to a plan"), "{redone}");
     assert_eq!(open_plans(&place, &at), 0);
     place.done(&["undo", "--at", &at]);
     let showers = place.done(&["undo", "--at", &at]);

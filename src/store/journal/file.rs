@@ -266,11 +266,11 @@ impl<'a> FileReader<'a> {
         }
         union.take_back(read);
         self.report.good -= read as u64;
-        let many = format!("{read} entries of {}", read as u64 + u64::from(awaited));
+        let many = format!("{read} of {} entries", read as u64 + u64::from(awaited));
         let message = match kind {
             FindingKind::Arriving => format!("{many} are here; the rest is still arriving"),
             _ => format!(
-                "{many} that were being saved in one go: the rest was cut off, so that none counts"
+                "{many} that were saved together are whole; the rest was cut off, so none of them counts"
             ),
         };
         self.tell(kind, line, 1, message);

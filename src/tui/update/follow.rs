@@ -44,7 +44,7 @@ pub(super) fn tick(state: &mut State) {
             let body = Body::Restore { of: id.clone() };
             (Draft { at: now, note: None, body }, format!("planned again: {}", thing(&row.event)))
         }
-        _ => return state.say("this was written in words of its own; e lists it"),
+        _ => return state.say("something else was written for it; e shows it in the journal"),
     };
     save(state, vec![draft], SavePurpose::key(&done));
 }

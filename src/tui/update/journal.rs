@@ -63,14 +63,14 @@ pub fn undo(state: &mut State) {
     }
     let line = line_to_undo(&book.loaded.entries, &book.loaded.device);
     let Some(last) = line.last() else {
-        return state.say("nothing of this device to take back");
+        return state.say("this device has nothing to take back");
     };
     let named = |entry: &&Entry| named(&book, &entry.id);
     let done = match &last.body {
         _ if line.len() > 1 && line.iter().all(|e| is_of_a_stop(e.note.as_deref())) => {
             format!("took back {} planned entries (U puts them back)", line.len())
         }
-        _ if is_answer(&line) => "took back what was said of a plan (U puts it back)".to_string(),
+        _ if is_answer(&line) => "took back your change to the plan (U puts it back)".to_string(),
         Body::Correct { of, .. } => {
             format!("took back the correction of: {} (U puts it back)", self::named(&book, of))
         }
@@ -124,7 +124,7 @@ pub fn correct(state: &mut State) {
         None => {}
         Some(row) if row.gone => state.say("it was taken back; x puts it back"),
         Some(row) if !row.more.is_empty() => {
-            state.say("an outlook of several days is taken back with x and logged anew");
+            state.say("weather of several days: x takes it back, then log it anew");
         }
         Some(row) => line::open_with(state, Purpose::Correct(row.id), &row.line),
     }
@@ -135,7 +135,7 @@ pub(in crate::tui) fn keep_this(state: &mut State) {
     let Some(row) = selected(state) else { return };
     let twin = row.twin.and_then(|i| state.rows().get(i)).cloned();
     let Some(twin) = twin else {
-        return state.say("this entry has no possible twin");
+        return state.say("no other entry looks like this one");
     };
     let done =
         format!("kept the one from {}, took back the one from {}", row.id.device, twin.id.device);

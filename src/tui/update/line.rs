@@ -11,7 +11,7 @@ use tui_input::{Input, InputRequest};
 /// Longest text that a line takes, in bytes.
 const LONGEST: usize = 4096;
 
-/// Opens the line to log; a draft that was left in it is still there.
+/// Opens the line to log.
 pub(in crate::tui) fn open_log(state: &mut State) {
     if state.book.is_none() {
         return state.say("the folder is not read yet");
@@ -72,16 +72,18 @@ pub(super) fn recall(state: &mut State, by: isize) {
     }
 }
 
-/// Closes the line. What was being logged stays as a draft; the rest is dropped.
+/// Closes the line. What was being logged can be fetched again; the rest is dropped.
 pub fn close(state: &mut State) {
     if state.line.purpose == Purpose::Setup {
         state.say("kept; Enter goes on with the questions, q leaves and forgets them");
-    } else if state.line.purpose != Purpose::Log {
-        state.line = Line::default();
-    } else if !state.line.input.value().is_empty() {
-        state.say("not saved; the words are kept for the next time");
+        state.line.open = false;
+        return;
     }
-    state.line.open = false;
+    let left = std::mem::take(&mut state.line);
+    if left.purpose == Purpose::Log && !left.input.value().is_empty() {
+        state.said.push(left.input.value().to_string());
+        state.say("not saved; Up in the line brings the words back");
+    }
 }
 
 /// A key that is no command of the line.

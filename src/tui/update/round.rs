@@ -54,10 +54,10 @@ pub fn answer(state: &mut State, action: Action) {
     let (round, now) = (&state.round, state.now);
     let said = match (round.asked().is_some(), action) {
         (false, Action::Usual) => return finish(state, Vec::new()),
-        (false, _) => Said::Nothing("all is asked; Enter saves"),
+        (false, _) => Said::Nothing("that was all; Enter saves"),
         (true, Action::Skip) => Said::Answer(Answer::Skipped),
         (true, Action::Usual) => round.enter(now),
-        (true, _) if round.doubt.is_some() => Said::Nothing("a number of the list answers"),
+        (true, _) if round.doubt.is_some() => Said::Nothing("choose by its number"),
         (true, Action::Yes) => round.yes(now),
         (true, Action::No) => round.no(now),
         (true, _) => round.full(now),

@@ -21,7 +21,7 @@ pub fn save(state: &mut State, drafts: Vec<Draft>, purpose: SavePurpose) {
         return state.warn(format!("NOT SAVED, the folder is read only: {reason}"));
     }
     if state.saving {
-        return state.say("still saving; once more in a moment");
+        return state.say("still saving; press it again in a moment");
     }
     state.saving = true;
     state.just_taken.clear();

@@ -104,12 +104,10 @@ fn keys_do_what_the_table_says() {
         ("l2 sh<Tab><Tab>", "Horizon grey row0 line:2 shower|8"),
         ("l2 sh<Tab><Tab><Tab>", "Horizon grey row0 line:2 showers|9"),
         ("l2 q<Tab>", "Horizon grey row0 line:note 2 q|8"),
-        // Leaving keeps the words, and they come back.
-        (
-            "l2 sho<Esc>",
-            "Horizon grey row0 draft:2 sho says:not saved; the words are kept for the next time",
-        ),
-        ("l2 sho<Esc>elw", "Journal grey row3 line:2 show|6"),
+        // Leaving empties the line; the words come back where they are wanted.
+        ("l2 sho<Esc>", "Horizon grey row0 says:not saved; Up in the line brings the words back"),
+        ("l2 sho<Esc>elw", "Journal grey row3 line:w|1"),
+        ("l2 sho<Esc>el<Up>w", "Journal grey row3 line:2 show|6"),
         ("l<Esc>", "Horizon grey row0"),
         ("l<Enter>", "Horizon grey row0"),
         // What is not understood is not saved.
@@ -211,7 +209,7 @@ fn keys_do_what_the_table_says() {
         ("uu", "Horizon grey row0 says:took back: 2 showers (U puts it back)"),
         ("uU", "Horizon grey row0 says:put back: dishes"),
         ("uuUU", "Horizon grey row0 says:put back: dishes"),
-        ("uuuu", "Horizon grey row0 says:nothing of this device to take back"),
+        ("uuuu", "Horizon grey row0 says:this device has nothing to take back"),
         ("U", "Horizon grey row0 says:nothing to put back"),
         ("ekx", "Journal grey row2 says:took back: 2 showers (u puts it back)"),
         ("ekxu", "Journal grey row3 says:put back: 2 showers"),
@@ -224,7 +222,7 @@ fn keys_do_what_the_table_says() {
             "ec, 2 shower<Enter>",
             "Journal grey row3 line:dishes today 16:20, 2 shower|28 says:nothing saved: a correction is one thing; log the rest apart",
         ),
-        ("et", "Journal grey row3 says:this entry has no possible twin"),
+        ("et", "Journal grey row3 says:no other entry looks like this one"),
         ("egt", "Journal grey row0 says:kept the one from phone, took back the one from tablet"),
         ("egjt", "Journal grey row0 says:kept the one from tablet, took back the one from phone"),
     ];

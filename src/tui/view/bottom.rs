@@ -242,13 +242,7 @@ fn status(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
     if state.book.is_none() {
         return vec![Pieces::new()];
     }
-    let mut pieces = vec![("log > ".to_string(), look.faint())];
-    let draft = state.line.input.value();
-    if !draft.is_empty() {
-        pieces.push((safe(draft), look.faint()));
-        pieces.push((" (not saved)".to_string(), look.faint()));
-    }
-    vec![pieces]
+    vec![vec![("log > ".to_string(), look.faint())]]
 }
 
 /// Completions, the one that stands there in brackets.

@@ -27,7 +27,7 @@ pub fn draw(paper: &mut Paper) {
             let place = plan.place.as_deref().unwrap_or("what was planned");
             format!("{place}, {at}{open}")
         }
-        None => "All of this stop is answered".to_string(),
+        None => "Everything of this stop is done or left out".to_string(),
     };
     paper.wrapped(&title, look.strong(), 2);
     let items: Vec<(String, String)> =

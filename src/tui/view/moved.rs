@@ -4,7 +4,7 @@ use super::Text;
 use crate::domain::{Moment, Zone, after_hours, hours_between};
 use crate::forecast::Evening;
 use crate::text::when::SHORTLY;
-use crate::text::{Form, half_hour_before, still_ahead};
+use crate::text::{Form, date_time, half_hour_before, still_ahead};
 use ratatui::style::Style;
 
 /// A date that moved by less is not told, in hours.
@@ -14,14 +14,18 @@ const LEAST_H: f64 = 1.0;
 pub fn put(text: &mut Text, before: &Evening, after: &Evening, zone: &Zone, strong: Style) {
     let (then, now) = (before.forecast.at, after.forecast.at);
     let (was, is) = (before.forecast.next.by, after.forecast.next.by);
-    let (old, new) = (said(was, zone, then), said(is, zone, now));
-    let dates = match &new {
-        soon if soon == SHORTLY => format!("Be at a stop {soon}"),
-        date => format!("Be at a stop by {date}"),
+    let by = |at| match at {
+        None => NONE_AHEAD.to_string(),
+        Some(at) if at <= now => format!("Be at a stop {SHORTLY}"),
+        Some(at) => format!("Be at a stop by {}", date_time(at, Form::Short)),
     };
+    let rounded = |at: Option<Moment>| at.map(|at| half_hour_before(zone.here(at)));
+    let (old, dates) = (until(rounded(was), then), by(rounded(is)));
     match moved(was, is) {
         true => text.put("", &format!("{dates} (was {old})"), strong),
-        false if old == new => text.put("", &format!("{dates}, as before"), strong),
+        false if rounded(was) == rounded(is) => {
+            text.put("", &format!("{dates}, as before"), strong)
+        }
         false => text.put("", &format!("{dates}, about as before"), strong),
     }
     let mut lines: Vec<(f64, String)> = Vec::new();
@@ -36,12 +40,9 @@ pub fn put(text: &mut Text, before: &Evening, after: &Evening, zone: &Zone, stro
         let (was, is) = (at(before, old.hours.p10), at(after, stock.hours.p10));
         if moved(was, is) {
             let by = was.zip(is).map_or(f64::MAX, |(was, is)| hours_between(was, is).abs());
-            let words = format!(
-                "{}: safe until {} (was {})",
-                stock.name,
-                said(is, zone, now),
-                said(was, zone, then)
-            );
+            let (is, was) = (until(rounded(is), now), until(rounded(was), then));
+            let until = if is == FAR { "" } else { "until " };
+            let words = format!("{}: safe {until}{is} (was {was})", stock.name);
             lines.push((by, words));
         }
     }
@@ -52,7 +53,7 @@ pub fn put(text: &mut Text, before: &Evening, after: &Evening, zone: &Zone, stro
     }
     lines.sort_by(|a, b| b.0.total_cmp(&a.0));
     if lines.is_empty() {
-        text.put("", "No stock's date moved by an hour or more", Style::new());
+        text.put("", "No date moved by an hour or more", Style::new());
     }
     lines.iter().for_each(|(_, line)| text.put(" ", line, Style::new()));
 }
@@ -64,9 +65,10 @@ fn moved(was: Option<Moment>, is: Option<Moment>) -> bool {
     }
 }
 
-fn said(at: Option<Moment>, zone: &Zone, now: Moment) -> String {
-    match at {
-        Some(at) => still_ahead(half_hour_before(zone.here(at)), now, Form::Short),
-        None => "beyond the horizon".to_string(),
-    }
+/// A date that lies too far ahead, and what follows from that.
+const FAR: &str = "as far ahead as it looks";
+const NONE_AHEAD: &str = "No stop is needed as far ahead as it looks";
+
+fn until(at: Option<Moment>, now: Moment) -> String {
+    at.map_or(FAR.to_string(), |at| still_ahead(at, now, Form::Short))
 }

@@ -13,9 +13,12 @@ pub fn draw(paper: &mut Paper) {
     let changes = &rig.changes;
     let unsaved = match changes.len() {
         0 => String::new(),
-        n => format!("  {} not saved: w always so, D from a day", counted(n as u64, "change")),
+        n => format!(
+            "  {} not saved: w as if always so, D from a day on",
+            counted(n as u64, "change")
+        ),
     };
-    paper.line(&[("Rig", look.strong()), (&unsaved, look.bad())]);
+    paper.line(&[("The van", look.strong()), (&unsaved, look.bad())]);
     let items: Vec<(String, String)> = rig
         .fields
         .iter()

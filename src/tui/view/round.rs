@@ -32,12 +32,12 @@ pub fn draw(paper: &mut Paper) {
         Some(_) if round.doubt.is_some() => doubt(round.doubt.as_ref()),
         Some(asked) => (question(state, &asked.asked), keys(state, &asked.asked)),
         None if round.drafts().is_empty() => (
-            "Nothing to say tonight. c says that nothing else happened today".into(),
+            "Nothing to ask tonight. c writes down that nothing else happened today".into(),
             "Enter closes the round, c closes the day".into(),
         ),
         None => (
             "That was all. Save it?".to_string(),
-            "Enter saves, c saves and says that nothing else happened today".to_string(),
+            "Enter saves, c saves and writes down that nothing else happened today".to_string(),
         ),
     };
     let place = format!("Tonight {} of {}: ", round.place + 1, round.questions.len());
@@ -56,7 +56,7 @@ pub fn draw(paper: &mut Paper) {
 fn doubt(doubt: Option<&Doubt>) -> (String, String) {
     let ways = doubt.iter().flat_map(|doubt| doubt.ways.iter().enumerate());
     let ways = commas(ways.map(|(n, (line, _))| format!("{} {line}", n + 1)));
-    let keys = format!("{ways}; Backspace asks anew, Space leaves it out");
+    let keys = format!("{ways}; Backspace asks again, Space leaves it out");
     (doubt.map_or_else(String::new, |doubt| doubt.why.clone()), keys)
 }
 
@@ -114,17 +114,22 @@ fn words(state: &State, asked: &Asked, drafts: &[Draft]) -> String {
 fn question(state: &State, asked: &Asked) -> String {
     match asked {
         Asked::Plan(plan) => plans::question(plan, &state.zone()),
-        Asked::Reading { stock, scale: Scale::Lamps(_) } => format!("Lamps lit on {stock}?"),
-        Asked::Reading { stock, scale: Scale::Amount { unit, .. } } => {
-            format!("{stock} now: how many {}?", unit_word(unit, "2"))
+        Asked::Reading { stock, scale: Scale::Lamps(_) } => {
+            format!("{stock}: how many lamps are lit?")
         }
-        Asked::Reading { stock, .. } => format!("How full is {stock}?"),
+        Asked::Reading { stock, scale: Scale::Amount { unit, .. } } => {
+            format!("{stock}: how many {} now?", unit_word(unit, "2"))
+        }
+        Asked::Reading { stock, .. } => format!("{stock}: how full?"),
         Asked::AsYesterday(uses) => {
-            format!("As yesterday? {}", listed(uses.iter().map(|(name, q)| amount(name, q))))
+            format!(
+                "The same as yesterday? {}",
+                listed(uses.iter().map(|(name, q)| amount(name, q)))
+            )
         }
         Asked::Use { activity, unit, usual } => {
             let number = usual.to_string();
-            format!("{activity} today? Usual {number} {}", unit_word(unit, &number))
+            format!("{activity} today? Usually {number} {}", unit_word(unit, &number))
         }
     }
 }
@@ -139,19 +144,23 @@ fn keys(state: &State, asked: &Asked) -> String {
     let typed = &state.round.typed;
     let some = |what: &str| {
         format!(
-            "{what}{}, Space leaves it out",
+            "{what}{}, Space: leave it out",
             if typed.is_empty() { String::new() } else { format!(": {typed}") }
         )
     };
     match asked {
-        Asked::Plan(_) => "y as planned, n not done, c otherwise, Space leaves it open".to_string(),
-        Asked::AsYesterday(_) => "y the same again, n one by one".to_string(),
-        Asked::Use { unit: Unit::Time | Unit::Use, .. } => {
-            "digit: so many, Enter: the usual, n none, Space leaves it out".into()
+        Asked::Plan(_) => {
+            "y: as planned, n: not done, c: otherwise, Space: leave it open".to_string()
         }
-        Asked::Use { .. } => some("a number and Enter (Enter alone: the usual), n none"),
+        Asked::AsYesterday(_) => {
+            "y: the same again, n: ask one by one, Space: leave it out".to_string()
+        }
+        Asked::Use { unit: Unit::Time | Unit::Use, .. } => {
+            "a digit: so many, Enter: as usual, n: none, Space: leave it out".into()
+        }
+        Asked::Use { .. } => some("a number and Enter (Enter alone: as usual), n: none"),
         Asked::Reading { scale, .. } => match scale {
-            Scale::Parts(10) => some("digit: tenths of full, f full"),
+            Scale::Parts(10) => some("a digit: tenths of full, f: full"),
             Scale::Parts(parts) => {
                 let part = |n: u32| match n {
                     0 => "0: empty".to_string(),
@@ -164,7 +173,7 @@ fn keys(state: &State, asked: &Asked) -> String {
                 let lamp = |(n, share): (usize, &f64)| format!("{}: {}", n + 1, percent(*share));
                 some(&format!("0: none, {}", commas(marks.iter().enumerate().map(lamp))))
             }
-            Scale::Percent => some("two digits of per cent (or one and Enter), f full"),
+            Scale::Percent => some("two digits: per cent (or one digit and Enter), f: full"),
             Scale::Amount { .. } => some("a number and Enter"),
         },
     }

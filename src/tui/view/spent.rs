@@ -38,11 +38,11 @@ fn sections(state: &State, spent: &Spent, own: &StockUse, columns: usize) -> Vec
         text.put("", &line, state.look.bad());
     }
     if own.whole.amount(own.stock.runs) <= 0.0 {
-        text.put("", "The journal tells of nothing that used it so far", plain);
+        text.put("", "Nothing in the journal used it so far", plain);
     }
     causes(state, own, own.lately(), &mut text);
     if own.weeks.len() > 1 {
-        text.head("Weeks, to the day named, and what was foretold of each");
+        text.head("Week by week, each up to the day named, with what was foretold");
         let named = spent.weeks(own).map(|(week, foretold)| {
             let [_, _, band] = words::week(own, week, foretold, &zone, units);
             (day(zone.here(week.to)), week, band)
@@ -61,7 +61,7 @@ fn sections(state: &State, spent: &Spent, own: &StockUse, columns: usize) -> Vec
         }
     }
     if let Some((totals, forced)) = &spent.trip {
-        text.head("All of it");
+        text.head("The whole trip");
         text.put("", &words::totals(totals, units), plain);
         words::forced(forced).iter().for_each(|line| text.put("", line, plain));
         let used = |own: &StockUse| {
@@ -88,7 +88,8 @@ fn room(text: &Text) -> usize {
 fn causes(state: &State, own: &StockUse, account: &Account, text: &mut Text) {
     let columns = room(text);
     let runs = own.stock.runs;
-    for (towards, head) in [(runs, "By cause"), (runs.opposite(), "Back, without a stop")] {
+    for (towards, head) in [(runs, "By cause"), (runs.opposite(), "What came back without a stop")]
+    {
         let parts = account.parts(towards);
         if !parts.is_empty() {
             text.head(head);

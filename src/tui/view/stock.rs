@@ -120,8 +120,8 @@ fn passages(
 fn pace(state: &State, stock: &StockForecast) -> String {
     let amount = |value, scale| amount(value, scale, &stock.unit, state.units());
     let (way, per_day) = match stock.per_day {
-        down if down < 0.0 => ("Falls", -down),
-        up => ("Rises", up),
+        down if down < 0.0 => ("Will fall", -down),
+        up => ("Will rise", up),
     };
     let at = amount(stock.limit, stock.capacity);
     let (limit, first) = match stock.runs {

@@ -122,6 +122,7 @@ fn settles_in(stage: &mut Stage) {
         let key = match &question {
             same if *same == asked => "\r",
             _ if screen.contains("two digits") => "80",
+            lamps if lamps.contains("lamps") => "2",
             many if many.contains("how many") => "9",
             full if full.contains("food") => "5",
             _ => "2",

@@ -39,7 +39,7 @@ fn a_stop_is_ticked_thing_by_thing() {
         ("wtomorrow 9:00<Enter>", "..... moved to Fri 4 Sep 09:00 (u takes it back)"),
         ("w8:00<Enter>", "..... moved to Fri 4 Sep 08:00 (u takes it back)"),
         ("wsunday<Enter>", "..... moved to Sun 6 Sep 11:02 (u takes it back)"),
-        ("wtomorrow 9:00<Enter>u", "..... took back what was said of a plan (U puts it back)"),
+        ("wtomorrow 9:00<Enter>u", "..... took back your change to the plan (U puts it back)"),
         (
             "wyesterday<Enter>",
             "..... expected a day and an hour ahead: tomorrow 11:00, friday, 16:30",

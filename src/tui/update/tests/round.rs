@@ -54,10 +54,7 @@ fn a_reading_that_cannot_be_is_asked_back_as_the_line_does() {
 #[test]
 fn enter_takes_nothing_where_nothing_is_usual() {
     let (state, _) = pressed("d<Enter>");
-    assert_eq!(
-        place_and_said(&state),
-        (0, "nothing is usual here: a number, or Space leaves it out")
-    );
+    assert_eq!(place_and_said(&state), (0, "type a number, or Space to leave it out"));
     // Behind a number that answered by itself, Enter is for that number.
     let usual = Amount::from_milli(2000).unwrap();
     let asked = Asked::Use { activity: "shower".into(), unit: Unit::Time, usual };

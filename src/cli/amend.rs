@@ -101,9 +101,9 @@ fn find(id: &str, contents: &Contents, now: Moment, gone: bool) -> Result<Entry,
     };
     match found.len() {
         1 => Ok(found.into_iter().next().expect("there is one")),
-        0 if gone => Err(Failure::new(2, format!("found {id:?}, expected an entry taken back"))
+        0 if gone => Err(Failure::found("", id, "an entry taken back")
             .hint("`waystock journal --retracted` lists those with their ids.")),
-        0 => Err(Failure::new(2, format!("found {id:?}, expected the id of an entry"))
+        0 => Err(Failure::found("", id, "the id of an entry")
             .hint("`waystock journal` lists the entries with their ids.")),
         several => Err(Failure::new(2, format!("{id:?} is the beginning of {several} ids"))
             .hint("Write more of it.")),

@@ -166,13 +166,9 @@ pub fn known(unknown: Option<&str>) -> Result<(), Failure> {
 pub(super) fn find_stock(known: &Vocabulary, names: &[&str], name: &str) -> Result<usize, Failure> {
     let meant = known.stock_named(name.trim()).unwrap_or_default();
     names.iter().position(|own| *own == meant).ok_or_else(|| {
-        let mut failure =
-            Failure::new(2, format!("found {name:?}, expected a stock: {}", names.join(", ")));
-        failure.hint = match &Vocabulary::nearest(name, names.iter().copied())[..] {
-            [nearest, ..] => Some(format!("Did you mean {nearest}?")),
-            [] => None,
-        };
-        failure
+        let near = Vocabulary::nearest(name, names.iter().copied()).into_iter().next();
+        let hint = near.map(|near| format!("Did you mean {near}?"));
+        Failure { hint, ..Failure::found("", name, &format!("a stock: {}", names.join(", "))) }
     })
 }
 

@@ -25,6 +25,11 @@ impl Failure {
         Failure { code, messages: vec![message.into()], excerpt: Vec::new(), hint: None }
     }
 
+    /// Words that are not understood, and what would be; `of` names their option.
+    pub(super) fn found(of: &str, text: &str, expected: &str) -> Failure {
+        Failure::new(2, format!("{of}found {text:?}, expected {expected}"))
+    }
+
     /// The same with a hint.
     pub fn hint(mut self, hint: impl Into<String>) -> Failure {
         self.hint = Some(hint.into());

@@ -52,10 +52,8 @@ fn hours_within(text: &str, known: &Vocabulary, forecast: &Forecast) -> Result<f
     let most = forecast.horizon_hours as f64;
     hours.filter(|hours| (0.0..=most).contains(hours)).ok_or_else(|| {
         let days = forecast.horizon_hours / 24;
-        let found = format!(
-            "--within: found {text:?}, expected a time up to {days} days such as 24h or \"2 days\""
-        );
-        Failure::new(2, found)
+        let expected = format!("a time up to {days} days such as 24h or \"2 days\"");
+        Failure::found("--within: ", text, &expected)
     })
 }
 

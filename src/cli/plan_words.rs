@@ -5,7 +5,7 @@ use crate::domain::{Moment, Place, Rig, Spot, hours_between};
 use crate::logline::{self, Vocabulary};
 use crate::plan::case::{FURTHEST_H, last_morning};
 use crate::plan::{Request, road};
-use crate::text::when;
+use crate::text::{commas, when};
 use chrono::{Duration, NaiveTime};
 
 /// The moment that `--from` means: RFC 3339, or as the log line knows days and times ahead, noon of a
@@ -15,13 +15,8 @@ use chrono::{Duration, NaiveTime};
 /// What is expected, when the text is none of these or the moment has passed.
 pub fn from(text: &str, rig: &Rig, now: Moment) -> Result<Moment, Failure> {
     let moment = moment(text, rig, now).ok_or_else(|| {
-        Failure::new(
-            2,
-            format!(
-                "--from: found {text:?}, expected today, tomorrow, a weekday, a date such as \
-                 2026-06-20, or an RFC 3339 time"
-            ),
-        )
+        let expected = "today, tomorrow, a weekday, a date such as 2026-06-20, or an RFC 3339 time";
+        Failure::found("--from: ", text, expected)
     })?;
     if moment < now - Duration::hours(12) {
         return Err(Failure::new(2, format!("--from: {text:?} has passed already")));
@@ -71,10 +66,8 @@ pub fn camps(
     here: (f64, f64),
 ) -> Result<Vec<(Moment, Spot)>, Failure> {
     let camp = |text: &String| {
-        let Some((day, spot)) = text.split_once('=') else {
-            let found = format!("--camp: found {text:?}, expected DAY=PLACE");
-            return Err(Failure::new(2, found));
-        };
+        let split = text.split_once('=');
+        let (day, spot) = split.ok_or_else(|| Failure::found("--camp: ", text, "DAY=PLACE"))?;
         let of_camp = |mut failure: Failure| {
             for message in &mut failure.messages {
                 *message = message.replacen("--from", "--camp", 1).replacen("--place", "--camp", 1);
@@ -134,9 +127,9 @@ const MOST_A_DAY: f64 = 1000.0;
 fn habit(text: &str, rig: &Rig) -> Result<(usize, f64), Failure> {
     let activities = &rig.parts.activities;
     let wrong = || {
-        let known: Vec<&str> = activities.iter().map(|a| a.plural.as_str()).collect();
-        let found = format!("--habit: found {text:?}, expected WHAT=N, N from 0 to {MOST_A_DAY}");
-        Failure::new(2, found).hint(format!("There are: {}.", known.join(", ")))
+        let known = commas(activities.iter().map(|a| &a.plural));
+        Failure::found("--habit: ", text, &format!("WHAT=N, N from 0 to {MOST_A_DAY}"))
+            .hint(format!("There are: {known}."))
     };
     let (what, amount) = text.split_once('=').ok_or_else(wrong)?;
     let what = what.trim();
@@ -162,24 +155,13 @@ pub fn place(text: &str, rig: &Rig) -> Result<Spot, Failure> {
         let on_earth = latitude.abs() <= 90.0 && longitude.abs() <= 180.0;
         return match on_earth {
             true => Ok(Spot::At { latitude, longitude }),
-            false => Err(Failure::new(
-                2,
-                format!("--place: found {text:?}, expected degrees: -90 to 90, -180 to 180"),
-            )),
+            false => Err(Failure::found("--place: ", text, "degrees: -90 to 90, -180 to 180")),
         };
     }
     let known = rig.places.iter().map(|p| p.name.as_str()).chain([rig.home.place.as_str()]);
-    match known.clone().find(|name| name.eq_ignore_ascii_case(text)) {
-        Some(name) => Ok(Spot::Named(name.to_string())),
-        None => {
-            let names: Vec<&str> = known.collect();
-            Err(Failure::new(
-                2,
-                format!(
-                    "--place: found {text:?}, expected LAT,LON or a known place: {}",
-                    names.join(", ")
-                ),
-            ))
-        }
-    }
+    let named = known.clone().find(|name| name.eq_ignore_ascii_case(text));
+    named.map(|name| Spot::Named(name.to_string())).ok_or_else(|| {
+        let expected = format!("LAT,LON or a known place: {}", commas(known));
+        Failure::found("--place: ", text, &expected)
+    })
 }

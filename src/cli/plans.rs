@@ -156,7 +156,6 @@ fn say(
 fn find<'p>(all: &'p [Plan], id: &str) -> Result<&'p Plan, Failure> {
     let named = |plan: &&Plan| plan.entries.iter().any(|entry| entry.id.to_string() == id);
     all.iter().find(named).ok_or_else(|| {
-        Failure::new(2, format!("found {id:?}, expected the id of a plan"))
-            .hint("waystock plans lists them with their ids.")
+        Failure::found("", id, "the id of a plan").hint("waystock plans lists them with their ids.")
     })
 }

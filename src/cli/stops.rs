@@ -132,10 +132,8 @@ fn against(wanted: &[String], rig: &Rig) -> Result<Vec<Against>, Failure> {
             ("longer", _) => all.push(Against::Longer),
             (_, Some(Some(place))) => all.push(Against::Without(place)),
             _ => {
-                let found = format!(
-                    "--against: found {wanted:?}, expected certainty, one more, longer, or without PLACE"
-                );
-                return Err(Failure::new(2, found));
+                let expected = "certainty, one more, longer, or without PLACE";
+                return Err(Failure::found("--against: ", wanted, expected));
             }
         }
     }

@@ -15,12 +15,8 @@ pub(super) fn span(
     now: Moment,
 ) -> Result<(Moment, Moment), Failure> {
     logline::span(text, known, now).ok_or_else(|| {
-        Failure::new(
-            2,
-            format!(
-                "{option}: found {text:?}, expected a day or a time: yesterday, tuesday, \
-                 \"3 days ago\", \"17 october\", 2026-06-01, \"yesterday 18:00\", or an RFC 3339 time"
-            ),
-        )
+        let expected = "a day or a time: yesterday, tuesday, \"3 days ago\", \"17 october\", \
+                        2026-06-01, \"yesterday 18:00\", or an RFC 3339 time";
+        Failure::found(&format!("{option}: "), text, expected)
     })
 }

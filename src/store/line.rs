@@ -163,13 +163,8 @@ pub(super) fn read_as<T>(
         (v, _) if v > VERSION => Err(Box::new(LineRead::Newer(v))),
         (_, Ok(said)) => Ok(take(said, Beside { unknown, more: record.more })),
         (_, Err(RecordFault::UnknownKind(kind))) => Err(Box::new(LineRead::UnknownKind(kind))),
-        (_, Err(fault)) => {
-            let place = text.find(&format!("{}:", fault.field())).unwrap_or(0);
-            let why = match &fault {
-                RecordFault::Bad(field, found) => format!("{field} cannot be {found:?}"),
-                RecordFault::Refused(field, why) => format!("{field}: {why}"),
-                other => format!("{} is missing", other.field()),
-            };
+        (_, Err(RecordFault::Wrong(field, why))) => {
+            let place = text.find(&format!("{field}:")).unwrap_or(0);
             Err(damaged((place as u64 + 1, why)))
         }
     }

@@ -127,25 +127,19 @@ fields! {
 /// Why a record is no entry.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) enum RecordFault {
-    /// A kind of entry that a newer program knows.
+    /// A kind of entry that this version does not know.
     UnknownKind(String),
-    /// A field is missing.
-    Missing(&'static str),
-    /// A field's value is not valid: what was found.
-    Bad(&'static str, String),
-    /// A field's value is none that an entry may have: what was found, and what would be right.
-    Refused(&'static str, String),
+    /// A field, and what is wrong with it in a sentence.
+    Wrong(&'static str, String),
 }
 
 impl RecordFault {
-    /// The field at fault, as it is written.
-    pub fn field(&self) -> &'static str {
-        match self {
-            RecordFault::UnknownKind(_) => "kind",
-            RecordFault::Missing(field)
-            | RecordFault::Bad(field, _)
-            | RecordFault::Refused(field, _) => field,
-        }
+    fn missing(field: &'static str) -> RecordFault {
+        RecordFault::Wrong(field, format!("{field} is missing"))
+    }
+
+    fn bad(field: &'static str, found: impl std::fmt::Debug) -> RecordFault {
+        RecordFault::Wrong(field, format!("{field} cannot be {found:?}"))
     }
 }
 

@@ -127,69 +127,29 @@ fn misfit(name: &str, notice: &Notice, show: UnitSystem) -> String {
 
 /// What is seen, and what it may be with what to look at.
 fn seen_and_may_be(alarm: &Alarm) -> (&'static str, &'static str) {
-    let runs_out = alarm.unit.factor_to(&Unit::Litre, None).is_some();
-    match (alarm.runs, alarm.change.per_day.mean < 0.0) {
-        (Direction::Down, true) if alarm.holds == Holds::Charge => of_battery(alarm.change.cause),
-        (Direction::Down, true) if alarm.holds == Holds::ChargeWithoutSun => (
-            "more was drawn than its loads explain",
-            "a load left on and not written down, or a draw that never rests. Switch loads off one \
-             by one; leave the wiring to licensed people",
-        ),
-        (Direction::Down, true) if alarm.holds == Holds::HeaterFuel => (
-            "more was burnt than heat and hot water explain",
-            "a heater that ran longer than usual, a window left open, or a leak. Smell along the \
-             fuel line; if there is any smell, air the van and light nothing",
-        ),
-        (Direction::Down, true) if !runs_out => (
-            "more has gone than was written down",
-            "a forgotten entry, guests, or more used at a time than before. Count what is left",
-        ),
-        (Direction::Down, true) => (
-            "more has gone than was written down",
-            "a forgotten entry, guests, or a leak. Look under the tank and listen for the pump",
-        ),
-        (Direction::Down, false) => (
-            "less was used than was written down",
-            "a fill not written down, a use logged twice, or a gauge that sticks. Check the \
-             journal, then the gauge",
-        ),
-        (Direction::Up, false) if !runs_out => (
-            "less came in than was written down",
-            "an emptying not written down, or a use logged twice. Check the journal",
-        ),
-        (Direction::Up, false) => (
-            "less came in than was written down",
-            "a dump not written down, water that went elsewhere, or a leak under the van. Look \
-             under the tank",
-        ),
-        (Direction::Up, true) => (
-            "more came in than was written down",
-            "a forgotten entry, guests, or a gauge that sticks. Check the journal",
-        ),
-    }
+    let is_volume = alarm.unit.factor_to(&Unit::Litre, None).is_some();
+    let key = match (alarm.runs, alarm.change.per_day.mean < 0.0, alarm.holds) {
+        (Direction::Down, true, Holds::Charge) => match alarm.change.cause {
+            Some(Cause::Draw) => "draw",
+            Some(Cause::Panels) => "panels",
+            Some(Cause::Either) | None => "draw or panels",
+        },
+        (Direction::Down, true, Holds::ChargeWithoutSun) => "draw without sun",
+        (Direction::Down, true, Holds::HeaterFuel) => "heater fuel",
+        (Direction::Down, true, _) if is_volume => "water gone",
+        (Direction::Down, true, _) => "things gone",
+        (Direction::Down, false, _) => "less used",
+        (Direction::Up, false, _) if is_volume => "less water in",
+        (Direction::Up, false, _) => "fewer things in",
+        (Direction::Up, true, _) => "more in",
+    };
+    let row = |row: &'static str| row.strip_prefix(key)?.strip_prefix(" | ")?.split_once(" | ");
+    // A test looks every key up.
+    ALARMS.lines().find_map(row).unwrap_or_default()
 }
 
-/// What is seen of a battery that falls, and what it may be.
-fn of_battery(cause: Option<Cause>) -> (&'static str, &'static str) {
-    match cause {
-        Some(Cause::Draw) => (
-            "more was drawn than its loads explain, with and without sun",
-            "a load left on and not written down, or a draw that never rests. Switch loads off one \
-             by one; leave the wiring to licensed people",
-        ),
-        Some(Cause::Panels) => (
-            "is missing from the panels, most of it on bright days",
-            "snow, shade or dirt on the panels, or one that has failed. Look at the panels; work \
-             on the wiring is for licensed practice",
-        ),
-        Some(Cause::Either) | None => (
-            "more was lost than its loads and the sun explain",
-            "a load left on and not written down, or a draw that never rests; or else snow, shade \
-             or dirt on the panels: the readings do not tell yet. Look at the panels, then switch \
-             loads off one by one; leave the wiring to licensed people",
-        ),
-    }
-}
+/// What is seen, and what it may be and what to do: a row each.
+const ALARMS: &str = include_str!("../../assets/alarms.txt");
 
 /// "about 2 to 5 L a day": a standard error to either side.
 fn much(alarm: &Alarm, show: UnitSystem) -> String {
@@ -211,22 +171,48 @@ mod tests {
     use super::*;
     use crate::forecast::answer::{Estimate, Unexplained};
 
+    fn alarm(mean: f64, sd: f64, capacity: f64) -> Alarm {
+        let change = Unexplained {
+            stock: 0,
+            since: "2026-03-04T19:00:00+01:00".parse().unwrap(),
+            per_day: Estimate { mean, sd },
+            strength: 1.0,
+            readings: 4,
+            stuck: false,
+            cause: None,
+        };
+        let (runs, unit, holds) = (Direction::Down, Unit::Litre, Holds::Other);
+        Alarm { change, runs, unit, capacity, holds }
+    }
+
+    #[test]
+    fn every_alarm_has_its_row() {
+        let mut told = std::collections::HashSet::new();
+        for (mean, runs) in [(-3.0, Direction::Down), (3.0, Direction::Down), (3.0, Direction::Up)]
+            .into_iter()
+            .chain([(-3.0, Direction::Up)])
+        {
+            for holds in [Holds::Charge, Holds::ChargeWithoutSun, Holds::HeaterFuel, Holds::Other] {
+                for cause in [None, Some(Cause::Draw), Some(Cause::Panels), Some(Cause::Either)] {
+                    for unit in [Unit::Litre, Unit::Use] {
+                        let mut alarm = Alarm { runs, unit, holds, ..alarm(mean, 1.0, 90.0) };
+                        alarm.change.cause = cause;
+                        let (seen, may_be) = seen_and_may_be(&alarm);
+                        assert!(!seen.is_empty() && !may_be.is_empty(), "{alarm:?}");
+                        told.insert((seen, may_be));
+                    }
+                }
+            }
+        }
+        assert_eq!(told.len(), ALARMS.lines().count(), "each row is of some alarm");
+    }
+
     /// Counted by hand: a standard error to either side of the size, the lower end at least a
     /// quarter of it; tenths below 60 of capacity or below 1 a day.
     #[test]
     fn how_much_is_said_as_finely_as_it_is_known() {
         let much = |mean: f64, sd: f64, capacity: f64| {
-            let change = Unexplained {
-                stock: 0,
-                since: "2026-03-04T19:00:00+01:00".parse().unwrap(),
-                per_day: Estimate { mean, sd },
-                strength: 1.0,
-                readings: 4,
-                stuck: false,
-                cause: None,
-            };
-            let (runs, unit, holds) = (Direction::Down, Unit::Litre, Holds::Other);
-            super::much(&Alarm { change, runs, unit, capacity, holds }, UnitSystem::Metric)
+            super::much(&alarm(mean, sd, capacity), UnitSystem::Metric)
         };
         assert_eq!(much(-3.5, 1.5, 100.0), "about 2 to 5 L a day");
         assert_eq!(much(3.5, 1.5, 40.0), "about 2.0 to 5.0 L a day");

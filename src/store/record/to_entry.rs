@@ -63,8 +63,8 @@ impl Record<'_> {
             Part::After => "after",
             Part::High => "high_c",
         };
-        let why = format!("found {}, expected {}", refused.found, refused.expected);
-        Err(RecordFault::Refused(field, why))
+        let why = format!("{field}: found {}, expected {}", refused.found, refused.expected);
+        Err(RecordFault::Wrong(field, why))
     }
 
     fn event_as_written(&self) -> Found<Event> {
@@ -93,7 +93,7 @@ impl Record<'_> {
             "day" => Event::DayClosed,
             "note" => Event::Note(need("text", &self.text)?.into()),
             "outlook" => Event::Outlook(self.weather()?),
-            "" => return Err(RecordFault::Missing("kind")),
+            "" => return Err(RecordFault::missing("kind")),
             unknown => return Err(RecordFault::UnknownKind(unknown.into())),
         })
     }
@@ -104,7 +104,7 @@ impl Record<'_> {
 
     fn amount(&self) -> Found<Quantity> {
         need_copy("amount", self.amount)?;
-        self.amount_if_known()?.ok_or(RecordFault::Missing("amount"))
+        self.amount_if_known()?.ok_or_else(|| RecordFault::missing("amount"))
     }
 
     fn amount_if_known(&self) -> Found<Option<Quantity>> {
@@ -128,7 +128,7 @@ impl Record<'_> {
         match need("what", &self.what)? {
             "shore" => Ok(ChargeSource::Shore),
             "generator" => Ok(ChargeSource::Generator),
-            other => Err(RecordFault::Bad("what", other.into())),
+            other => Err(RecordFault::bad("what", other)),
         }
     }
 
@@ -150,7 +150,7 @@ impl Record<'_> {
         let sun = |sun| within("sun_kwh_m2", sun, 0.0, 100.0);
         Ok(DayWeather {
             issued: moment("issued", need("issued", &self.issued)?)?,
-            date: date.parse::<NaiveDate>().map_err(|_| RecordFault::Bad("date", date.into()))?,
+            date: date.parse::<NaiveDate>().map_err(|_| RecordFault::bad("date", date))?,
             low_c: within("low_c", need_copy("low_c", self.low_c)?, -100.0, 100.0)?,
             high_c: within("high_c", need_copy("high_c", self.high_c)?, -100.0, 100.0)?,
             sun_kwh_m2: self.sun_kwh_m2.map(sun).transpose()?,
@@ -161,23 +161,23 @@ impl Record<'_> {
 }
 
 fn need<'r>(field: &'static str, value: &'r Option<Cow<'_, str>>) -> Found<&'r str> {
-    value.as_deref().ok_or(RecordFault::Missing(field))
+    value.as_deref().ok_or_else(|| RecordFault::missing(field))
 }
 
 fn need_copy<T: Copy>(field: &'static str, value: Option<T>) -> Found<T> {
-    value.ok_or(RecordFault::Missing(field))
+    value.ok_or_else(|| RecordFault::missing(field))
 }
 
 /// Also stops NaN and infinities, which RON can write.
 fn within(field: &'static str, value: f64, low: f64, high: f64) -> Found<f64> {
     match (low..=high).contains(&value) {
         true => Ok(value),
-        false => Err(RecordFault::Bad(field, value.to_string())),
+        false => Err(RecordFault::bad(field, value.to_string())),
     }
 }
 
 fn amount(field: &'static str, milli: i64) -> Found<Amount> {
-    Amount::from_milli(milli).ok_or_else(|| RecordFault::Bad(field, milli.to_string()))
+    Amount::from_milli(milli).ok_or_else(|| RecordFault::bad(field, milli.to_string()))
 }
 
 /// Unit words in the journal do not depend on what a person wants to see: `gal` is never written.
@@ -187,10 +187,10 @@ fn unit(word: &str) -> Unit {
 
 fn id<'t>(field: &'static str, text: &'t str) -> Found<(&'t str, u64, u32)> {
     if text.is_empty() {
-        return Err(RecordFault::Missing(field));
+        return Err(RecordFault::missing(field));
     }
     let id = EntryId::split(text).filter(|(device, ..)| is_device_name(device));
-    id.ok_or_else(|| RecordFault::Bad(field, text.into()))
+    id.ok_or_else(|| RecordFault::bad(field, text))
 }
 
 fn entry_id(field: &'static str, text: &str) -> Found<EntryId> {
@@ -203,10 +203,10 @@ fn entry_id(field: &'static str, text: &str) -> Found<EntryId> {
 
 fn moment(field: &'static str, text: &str) -> Found<Moment> {
     if text.is_empty() {
-        return Err(RecordFault::Missing(field));
+        return Err(RecordFault::missing(field));
     }
     let parsed = usual_moment(text.as_bytes()).or_else(|| DateTime::parse_from_rfc3339(text).ok());
-    parsed.ok_or_else(|| RecordFault::Bad(field, text.into()))
+    parsed.ok_or_else(|| RecordFault::bad(field, text))
 }
 
 /// `2026-06-01T08:00:00+02:00`, the form that nearly every record has, several times faster than

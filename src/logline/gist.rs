@@ -121,7 +121,10 @@ impl Heard<'_> {
         let head = self.head.take().map_or(String::new(), |head| head + " ");
         let text = &*format!("{head}{}", clause.text);
         // `grey: dumped`, `yesterday: 2 showers`.
-        let heads = || reduced(text, self.scene).is_some_and(|reduced| !reduced.ways.is_empty());
+        let heads = || {
+            reduced(text, self.scene)
+                .is_some_and(|r| !(r.ways.is_empty() || r.name.is_none() && r.amount))
+        };
         if clause.head && heads() {
             self.head = Some(text.to_string());
             return;

@@ -23,6 +23,8 @@ const BLURS: [&str; 7] = ["over", "under", "fewer", "why", "what", "how", "than"
 /// Words of the list `undone` that take nothing back here.
 const WHOSE: [&str; 12] =
     ["their", "his", "her", "as", "like", "than", "host", "owner", "guy", "man", "woman", "lady"];
+/// Verbs of who is aboard.
+const OF_PEOPLE: [&str; 4] = ["away", "guests", "aboard", "back"];
 /// How many slips of one clause are left out one after the other.
 const MOST_SLIPS: usize = 3;
 
@@ -143,7 +145,9 @@ fn ways(items: &[Item], all: &[&Item], scene: &Scene) -> Vec<String> {
     if let Some(place) = place.filter(|_| goes && all.iter().any(|item| item.is_time())) {
         let times = all.iter().copied().filter(|item| item.is_time()).collect::<Vec<_>>();
         let place = place.words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
-        ways.push(format!("camp {place} {}", write(&times)));
+        let ahead = all.iter().all(|item| !matches!(item.is, Is::Verb(_)) || is_ahead(item));
+        let when = if ahead { planned(times[0]) } else { write(&times) };
+        ways.push(format!("camp {place} {when}"));
     }
     let verbless = !all.iter().any(|item| matches!(item.is, Is::Verb(_) | Is::Place));
     if verbless && items.iter().any(|item| item.is_mark(&["in", "into", "to-full"])) {
@@ -158,9 +162,26 @@ fn ways(items: &[Item], all: &[&Item], scene: &Scene) -> Vec<String> {
 
 /// Items in words of the grammar; what is to be asked as it was said.
 fn write(items: &[&Item]) -> String {
-    let asked = |item: &Item| matches!(item.is, Is::Ask(_)).then(|| item.words[0].text.to_string());
-    let all = items.iter().map(|item| asked(item).unwrap_or_else(|| text(item.words)));
+    // A weekday lies behind of what was done.
+    let done = |item: &&Item| matches!(item.is, Is::Verb(verb) if !OF_PEOPLE.contains(&verb));
+    let ahead = items.iter().any(|item| done(&item) && is_ahead(item));
+    let said = |item: &&Item| match item.is {
+        Is::Ask(_) => item.words[0].text.to_string(),
+        Is::Time(_) if ahead => planned(item),
+        _ => text(item.words),
+    };
+    let all = items.iter().map(said);
     all.collect::<Vec<_>>().join(" ").replace("to-full", "to full").replace("out-of", "out of")
+}
+
+/// A time of what is to come.
+fn planned(time: &Item) -> String {
+    format!("planned {}", text(time.words).trim_start_matches("on "))
+}
+
+/// Whether it is of what is to come.
+fn is_ahead(item: &Item) -> bool {
+    item.words.iter().any(|w| w.tense != Tense::Behind)
 }
 
 /// The words between the items that are kept, where they may tell of something.
@@ -244,7 +265,7 @@ fn is_open(items: &[Item], kept: &[&Item]) -> bool {
     let amount = kept.iter().any(|item| matches!(item.is, Is::Amount(_)));
     let of_use = named.is_some_and(|item| item.stock().is_none());
     let out = of_use && items.iter().any(|item| item.is_mark(&["out"]));
-    let of_people = kept.iter().any(|item| item.is_verb(&["away", "guests", "aboard", "back"]));
+    let of_people = kept.iter().any(|item| item.is_verb(&OF_PEOPLE));
     let asked = kept.iter().any(|item| matches!(item.is, Is::Ask(_)));
     let unnamed = named.is_none() && !asked && (!verb || objects || !amount || of_people);
     will && !timed || out || unnamed && (strangers || of_people && items.len() < 2)
@@ -263,7 +284,9 @@ fn is_bare(items: &[Item], kept: &[&Item]) -> bool {
 
 /// Whether words of no table tell of something, and not of who.
 fn is_strange(item: &Item) -> bool {
-    matches!(item.is, Is::Other) && !item.words.iter().all(|w| is_small(&w.low) || is_who(w))
+    let goes = |w: &Word| w.is_any(&["go", "going", "head"]);
+    matches!(item.is, Is::Other)
+        && !item.words.iter().all(|w| is_small(&w.low) || is_who(w) || goes(w))
 }
 
 /// Whether a word says that a use was made.

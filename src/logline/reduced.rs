@@ -164,7 +164,7 @@ fn ways(items: &[Item], all: &[&Item], scene: &Scene) -> Vec<String> {
 fn write(items: &[&Item]) -> String {
     // A weekday lies behind of what was done.
     let done = |item: &&Item| matches!(item.is, Is::Verb(verb) if !OF_PEOPLE.contains(&verb));
-    let ahead = items.iter().any(|item| done(&item) && is_ahead(item));
+    let ahead = items.iter().any(|item| done(item) && is_ahead(item));
     let said = |item: &&Item| match item.is {
         Is::Ask(_) => item.words[0].text.to_string(),
         Is::Time(_) if ahead => planned(item),

@@ -65,11 +65,7 @@ impl Host for Stage {
         let places = contents.places_faults.iter().map(ToString::to_string);
         let findings =
             places.chain(contents.journal.findings.iter().filter(|f| f.is_news()).map(describe));
-        let settings = match folder.settings() {
-            Err(FolderFault::Rig(faults)) => faults,
-            Err(other) => return Err(sentence(other)),
-            Ok(_) => Vec::new(),
-        };
+        let settings = FolderFault::in_file(folder.settings()).map_err(sentence)?;
         let findings = settings.iter().map(ToString::to_string).chain(findings);
         let findings = held(&self.noticed).iter().cloned().chain(findings).collect();
         *held(&self.known) = Some(contents.rig.clone());

@@ -52,16 +52,8 @@ pub fn run(what: Own, context: &mut Context, out: &mut Output) -> CommandResult 
     let findings = &contents.journal.findings;
     let places = contents.places_faults.iter().map(ToString::to_string);
     let journal = findings.iter().filter(|f| at_fault(f.kind)).map(describe);
-    let maps = match context.folder.maps(&contents.rig) {
-        Err(FolderFault::Rig(faults)) => faults,
-        Err(other) => return Err(other.into()),
-        Ok(_) => Vec::new(),
-    };
-    let settings = match context.folder.settings() {
-        Err(FolderFault::Rig(faults)) => faults,
-        Err(other) => return Err(other.into()),
-        Ok(_) => Vec::new(),
-    };
+    let maps = FolderFault::in_file(context.folder.maps(&contents.rig))?;
+    let settings = FolderFault::in_file(context.folder.settings())?;
     let beside = maps.iter().chain(&settings).map(ToString::to_string);
     let faults: Vec<String> = places.chain(beside).chain(journal).collect();
     tell(context, out, &faults, Some(&contents));

@@ -1,7 +1,7 @@
 //! `waystock forecast`: every stock, when it reaches its limit, how sure.
 
 use super::{CommandResult, Context, Output, gaps, list, next, object, plans};
-use crate::domain::{Moment, Rig, Zone};
+use crate::domain::{Rig, Zone};
 use crate::forecast::{Evening, Forecast, StockForecast};
 use crate::plan::stops::saved;
 use crate::text::when;
@@ -108,11 +108,8 @@ fn dates(stock: &StockForecast, forecast: &Forecast, zone: &Zone) -> String {
         Some(safe) => format!("safe until {}", when::date_time(safe, Form::Short)),
         None => format!("may be out {}", when::SHORTLY),
     };
-    let later = |date: Option<Moment>| match date {
-        Some(at) => when::still_ahead(at, forecast.at, Form::Short),
-        None => format!("after {days} days"),
-    };
-    format!("{safe}; likely {}; late {}", later(dates.likely), later(dates.late))
+    let [_, likely, late] = dates.said(forecast.at, days, Form::Short);
+    format!("{safe}; likely {likely}; late {late}")
 }
 
 /// Whole people as whole numbers.

@@ -2,11 +2,11 @@
 
 use super::context::find_stock;
 use super::{CommandResult, Context, Output, Rounded, gaps, list, object, vocabulary};
-use crate::domain::{Estimate, Moment, Rig, UnitSystem};
+use crate::domain::{Estimate, Rig, UnitSystem};
 use crate::forecast::why::{DaysLearned, Why, why};
 use crate::forecast::{Evening, Learned, Notice, StockForecast};
 use crate::text::{
-    Dates, Form, Spread, answer, caution, counted, notice, quantity, reasons as words, share, when,
+    Dates, Form, Spread, answer, caution, counted, notice, quantity, reasons as words, share,
 };
 use serde_json::Value;
 
@@ -65,15 +65,17 @@ fn dates(rig: &Rig, evening: &Evening, stock: &StockForecast, out: &mut Output) 
     let amount = |value: f64| quantity::amount(value, stock.capacity, &stock.unit, rig.show);
     out.line(&format!("{}: {} now", stock.name, quantity::level(stock, rig.show, Spread::Shown)));
     out.line(&format!("limit: {}", amount(stock.limit)));
-    let said = |hours: Option<f64>, date: Option<Moment>| match date {
-        Some(_) if hours == Some(0.0) => "at its limit now".to_string(),
-        Some(date) => when::still_ahead(date, at, Form::Full),
-        None => format!("after {} days", evening.forecast.horizon_hours / 24),
-    };
-    let (hours, dates) = (&stock.hours, Dates::of(&stock.hours, at, &zone));
-    out.line(&format!("safe until (9 in 10 last longer): {}", said(hours.p10, dates.safe)));
-    out.line(&format!("likely (half last longer): {}", said(hours.p50, dates.likely)));
-    out.line(&format!("late (1 in 10 lasts longer): {}", said(hours.p90, dates.late)));
+    let (hours, days) = (&stock.hours, evening.forecast.horizon_hours / 24);
+    let dates = Dates::of(hours, at, &zone).said(at, days, Form::Full);
+    let heads = [
+        ("safe until (9 in 10 last longer)", hours.p10),
+        ("likely (half last longer)", hours.p50),
+        ("late (1 in 10 lasts longer)", hours.p90),
+    ];
+    for ((head, hours), date) in heads.into_iter().zip(dates) {
+        let date = if hours == Some(0.0) { "at its limit now" } else { &date };
+        out.line(&format!("{head}: {date}"));
+    }
 }
 
 /// What moves a stock by less than this share of its largest mover is summed in one line.

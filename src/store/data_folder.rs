@@ -90,12 +90,28 @@ impl From<StoreError> for FolderFault {
     }
 }
 
+fn is_newer(faults: &[RigFault]) -> bool {
+    faults.iter().any(|fault| fault.kind == FaultKind::Newer)
+}
+
 impl FolderFault {
+    /// What is wrong in a file that was read.
+    ///
+    /// # Errors
+    /// What has nothing to do with what it says.
+    pub fn in_file<T>(read: Result<T, FolderFault>) -> Result<Vec<RigFault>, FolderFault> {
+        match read {
+            Ok(_) => Ok(Vec::new()),
+            Err(FolderFault::Rig(faults)) => Ok(faults),
+            Err(other) => Err(other),
+        }
+    }
+
     /// The exit code that the contract gives to it.
     pub fn exit_code(&self) -> u8 {
         match self {
             FolderFault::NoRig(_) => 66,
-            FolderFault::Rig(faults) if faults.iter().any(|f| f.kind == FaultKind::Newer) => 76,
+            FolderFault::Rig(faults) if is_newer(faults) => 76,
             FolderFault::Rig(_) => 65,
             FolderFault::Store(error) => error.exit_code(),
         }
@@ -192,10 +208,8 @@ impl DataFolder {
     /// # Errors
     /// When the file is at fault or cannot be read.
     pub fn maps(&self, rig: &Rig) -> Result<Vec<Mapping>, FolderFault> {
-        let path = self.dir.join("maps.ron");
-        let text = self.text_of(&path)?;
-        let read = |text: String| maps_file::parse(&text, &path, rig).map_err(FolderFault::Rig);
-        text.map_or(Ok(Vec::new()), read)
+        let maps = self.read("maps.ron", |text, path| maps_file::parse(text, path, rig));
+        maps.map(Option::unwrap_or_default)
     }
 
     /// What `settings.ron` chooses of the looks; the usual where there is no such file.
@@ -203,10 +217,7 @@ impl DataFolder {
     /// # Errors
     /// When the file is at fault or cannot be read.
     pub fn settings(&self) -> Result<Looks, FolderFault> {
-        let path = self.dir.join("settings.ron");
-        let text = self.text_of(&path)?;
-        let read = |text: String| settings_file::parse(&text, &path).map_err(FolderFault::Rig);
-        text.map_or(Ok(Looks::default()), read)
+        self.read("settings.ron", settings_file::parse).map(Option::unwrap_or_default)
     }
 
     /// Where `places.ron` names no service; nothing where there is no such file.
@@ -229,19 +240,25 @@ impl DataFolder {
     /// Reads the rig and the places. What is wrong with the places is given beside a rig without
     /// them, since most of what people do needs none; but for places of a newer version.
     pub fn load_rig(&self) -> Result<(Rig, Vec<RigFault>), FolderFault> {
-        let path = self.dir.join("rig.ron");
-        let Some(text) = self.text_of(&path)? else { return Err(FolderFault::NoRig(path)) };
-        let mut rig = rig_file::parse(&text, &path).map_err(FolderFault::Rig)?;
-        let path = self.dir.join("places.ron");
-        let places = self.text_of(&path)?.map(|text| places_file::parse(&text, &path));
-        match places.unwrap_or(Ok(Vec::new())) {
-            Ok(places) => rig.places = places,
-            Err(faults) if faults.iter().any(|f| f.kind == FaultKind::Newer) => {
-                return Err(FolderFault::Rig(faults));
-            }
-            Err(faults) => return Ok((rig, faults)),
+        let no_rig = || FolderFault::NoRig(self.dir.join("rig.ron"));
+        let mut rig = self.read("rig.ron", rig_file::parse)?.ok_or_else(no_rig)?;
+        match self.read("places.ron", places_file::parse) {
+            Ok(places) => rig.places = places.unwrap_or_default(),
+            Err(FolderFault::Rig(faults)) if !is_newer(&faults) => return Ok((rig, faults)),
+            Err(fault) => return Err(fault),
         }
         Ok((rig, Vec::new()))
+    }
+
+    /// What a file of the folder holds; `None` where there is no such file.
+    fn read<T>(
+        &self,
+        name: &str,
+        parse: impl FnOnce(&str, &Path) -> Result<T, Vec<RigFault>>,
+    ) -> Result<Option<T>, FolderFault> {
+        let path = self.dir.join(name);
+        let text = self.text_of(&path)?;
+        text.map(|text| parse(&text, &path).map_err(FolderFault::Rig)).transpose()
     }
 
     /// The text of a file; `None` where there is no such file.

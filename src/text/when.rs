@@ -69,6 +69,15 @@ impl Dates {
             late: at(hours.p90).map(nearest_half_hour),
         }
     }
+
+    /// The three in words: still ahead of `now`, or after the days that were looked at.
+    pub fn said(&self, now: Moment, days: usize, form: Form) -> [String; 3] {
+        let said = |date: Option<Moment>| match date {
+            Some(at) => still_ahead(at, now, form),
+            None => format!("after {days} days"),
+        };
+        [self.safe, self.likely, self.late].map(said)
+    }
 }
 
 /// What is said of a half hour that has begun already.

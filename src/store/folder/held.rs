@@ -49,11 +49,6 @@ impl Folder {
         }
     }
 
-    /// The folder's path.
-    pub fn dir(&self) -> &Path {
-        &self.dir
-    }
-
     /// This device's name here, once it has written and been seen by `load` or `append`.
     pub fn device(&self) -> Option<&str> {
         self.device.as_deref()

@@ -2,14 +2,13 @@
 //! was learned beside what the rig file says, and the caution that belongs here.
 
 use super::{Line, Paper, Room, Text, header, level};
-use crate::domain::{Direction, Moment};
+use crate::domain::Direction;
 use crate::forecast::{Evening, Learned, StockForecast};
 use crate::text::caution::for_stock;
 use crate::text::notice::said;
 use crate::text::quantity::amount;
 use crate::text::{
-    Dates, Form, Urgency, date_time, futures, longest_fitting, reasons, safe, still_ahead, usage,
-    width,
+    Dates, Form, Urgency, futures, longest_fitting, reasons, safe, still_ahead, usage, width,
 };
 use crate::tui::State;
 use crate::tui::widgets::fan::Fan;
@@ -97,10 +96,7 @@ fn passages(
     let days = evening.forecast.horizon_hours / 24;
     let form = if columns < 60 { Form::Short } else { Form::Full };
     let dates = Dates::of(&stock.hours, evening.forecast.at, &state.zone());
-    let near = |date: Option<Moment>| {
-        date.map_or(format!("after {days} days"), |date| date_time(date, form))
-    };
-    let (likely, late) = (near(dates.likely), near(dates.late));
+    let [_, likely, late] = dates.said(evening.forecast.at, days, form);
     let lasts = [
         format!("Late        {late} (1 in 10 last longer)"),
         format!("1 in 10 lasts beyond {}", late.trim_start_matches("after ")),

@@ -71,7 +71,7 @@ pub enum Command {
     Redo,
     /// List the entries, newest last, with their ids; all of them, or those looked for
     Journal(JournalOptions),
-    /// Say an entry otherwise: its id, then what is right
+    /// Correct an entry: its id, then what is right
     Correct {
         /// Its id, or how that begins, as `waystock journal` lists it
         id: String,
@@ -120,18 +120,18 @@ pub enum Command {
         #[arg(long, value_name = "DAY")]
         since: Option<String>,
     },
-    /// Say how good earlier forecasts were, on this very journal
+    /// Say how good earlier forecasts were, judged by your own journal
     Hindsight,
-    /// Say whether so many nights without service work, what to do first, what buys more
+    /// Say whether you can stay so many nights without a stop, what to do first, what buys time
     Stretch(StretchOptions),
     /// Say which stops, where and when, with the known places
     Stops(StopsOptions),
-    /// Take an exchange file (CSV), places (GPX) or another machine's rows into the folder; twice
-    /// adds nothing
+    /// Take an exchange file (CSV), places (GPX) or another machine's rows into the folder; a second
+    /// time adds nothing
     Import(ImportOptions),
     /// Print the journal, or the stops ahead, in an exchange format
     Export(ExportOptions),
-    /// Validate the folder, name file, line and column, and say where everything lies
+    /// Check the folder: what is wrong, by file, line and column, and where everything lies
     Check(CheckOptions),
     /// Print what a shell needs to complete words
     Completions {
@@ -230,7 +230,7 @@ pub struct CheckOptions {
     /// Write again what this device saved and the folder has no longer
     #[arg(long, conflicts_with = "settle")]
     pub restore: bool,
-    /// What became of this device's own files is meant: say no more of it
+    /// This device's own files are as they should be: say no more of what is missing
     #[arg(long)]
     pub settle: bool,
 }
@@ -287,16 +287,16 @@ pub struct StretchOptions {
     /// People aboard throughout, guests included; else as the journal says and plans
     #[arg(long, value_name = "N", value_parser = people, allow_negative_numbers = true)]
     pub crew: Option<f64>,
-    /// Everything that can be serviced is, just before it begins
+    /// As if everything were filled and emptied just before it begins
     #[arg(long)]
     pub fill_first: bool,
-    /// How often something is done a day, all aboard together, such as showers=1; more than once
+    /// Uses a day of all aboard together, such as showers=1; may be given more than once
     #[arg(long, value_name = "WHAT=N")]
     pub habit: Vec<String>,
-    /// Say all: every stock, all that buys time, and how much can be afforded
+    /// Tell everything: every stock, all that buys time, and how much you can afford
     #[arg(long)]
     pub all: bool,
-    /// A choice of the table of what buys time, in its words or enough of them; more than once
+    /// One of the things that buy time, in its words or enough of them; may be given more than once
     #[arg(long, value_name = "CHOICE")]
     pub with: Vec<String>,
     /// How sure to be, in percent, 1 to 99
@@ -331,14 +331,14 @@ pub struct StopsOptions {
     #[arg(long)]
     pub save: bool,
     /// Another plan beside this one, in a table: certainty (80 to 99 % sure), "one more" stop, a
-    /// day "longer", or "without PLACE"; more than once
+    /// day "longer", or "without PLACE"; may be given more than once
     #[arg(long, value_name = "WHAT")]
     pub against: Vec<String>,
-    /// Say all: what to do at each stop, where else to go, how good it is
+    /// Tell everything: what to do at each stop, where else to go, how good it is
     #[arg(long)]
     pub all: bool,
     /// Where the van camps from a day on, such as "friday=Fen lock", instead of the camps that
-    /// are planned; more than once
+    /// are planned; may be given more than once
     #[arg(long, value_name = "DAY=PLACE", allow_hyphen_values = true)]
     pub camp: Vec<String>,
     /// The van stays where it is, whatever camps are planned

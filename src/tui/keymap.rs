@@ -84,7 +84,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Horizon Stock] [Up][Char('k')] Up "stock before" "" "The stock above, which is more urgent";
     [Horizon] [Down][Char('j')] Down "stock after" "" "The stock below, which is less urgent";
     [Stock] [Down][Char('j')] Down "stock after" "next stock" "The stock that is less urgent";
-    [Round] [Char('0')][Char('1')][Char('2')][Char('3')][Char('4')][Char('5')][Char('6')][Char('7')][Char('8')][Char('9')] Digit "number" "" "How much, in the words of the question";
+    [Round] [Char('0')][Char('1')][Char('2')][Char('3')][Char('4')][Char('5')][Char('6')][Char('7')][Char('8')][Char('9')] Digit "number" "" "How much, as the question says";
     [Round] [Enter] Usual "take" "take, save" "Take what was typed, or what is usual; at the end, save it all";
     [Round] [Char('y')] Yes "yes" "yes" "Done as planned; the same as yesterday";
     [Round] [Char('n')] No "no" "no" "Not done; not the same as yesterday; none today";
@@ -152,7 +152,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Everywhere] [Char('U')] Redo "redo" "" "Put back what was taken back last";
     [Everywhere] [Char('d')] Round "tonight's round" "tonight" "The evening's round: what is worth saying tonight, each with one key";
     [Everywhere] [Char('e')] Journal "journal" "entries" "The journal: all entries, to correct or take back";
-    [Everywhere] [Char('s')] Stretch "stretch" "stretch" "The stretch planner: will so many nights without service work";
+    [Everywhere] [Char('s')] Stretch "stretch" "stretch" "The stretch planner: can you stay so many nights without a stop";
     [Everywhere] [Char('p')] Stops "stops" "stops" "The stops of a trip over the known places: which, when, what to do there";
     [Everywhere] [Char('i')] Spent "where it goes" "use" "Where the selected stock goes: by cause, week by week, the battery by the hour";
     [Everywhere] [Char('v')] Rig "rig" "van" "The van: every part and number of the rig file, to change and to add to";
@@ -161,7 +161,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Everywhere] [Char('r')] Reload "reload" "" "Read the data folder again";
     [Everywhere] [Char('m')] Mouse "mouse" "" "Turn the mouse on or off (off lets the terminal select text)";
     [Everywhere] [Char('q')] Quit "quit" "quit" "Leave; what was saved is on disk";
-    [Everywhere] [Char('b')] LookBack "look back" "look back" "How good earlier forecasts were, on this very journal";
+    [Everywhere] [Char('b')] LookBack "look back" "look back" "How good earlier forecasts were, judged by your own journal";
     [Everywhere] [Char('?')] Help "keys" "keys" "This list";
 ];
 

@@ -137,7 +137,7 @@ fn below_line(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
     if let Some(Err(misread)) = &state.line.reading
         && !state.line.input.value().trim().is_empty()
     {
-        return vec![pointed(state, misread, columns)];
+        return vec![pointed(state, misread, columns).0];
     }
     let (head, text, style) = hint(state);
     over_rows(state, head, (&text, style), columns, most)
@@ -188,8 +188,8 @@ fn setup_hint(state: &State) -> (&'static str, String, Style) {
     }
 }
 
-/// Carets under the word, and what is wrong with it where that fits beside them.
-fn pointed(state: &State, misread: &Misread, columns: usize) -> Pieces {
+/// Carets under the word, and what is wrong with it: beside them, or apart where that does not fit.
+fn pointed(state: &State, misread: &Misread, columns: usize) -> (Pieces, Option<String>) {
     let text = state.line.input.value();
     let before = part(text, 0, misread.start);
     let word = part(text, misread.start, misread.end);
@@ -200,26 +200,14 @@ fn pointed(state: &State, misread: &Misread, columns: usize) -> Pieces {
     let message = format!(" {}", misread.message);
     let bad = state.look.bad();
     match width(&pointed) + width(&message) <= columns {
-        true => vec![(pointed, bad), (message, bad)],
-        false => vec![(pointed, bad)],
+        true => (vec![(pointed, bad), (message, bad)], None),
+        false => (vec![(pointed, bad)], Some(misread.message.clone())),
     }
 }
 
 /// The characters from the one numbered `start` to before the one numbered `end`.
 fn part(text: &str, start: usize, end: usize) -> String {
     text.chars().take(end).skip(start).collect()
-}
-
-/// The message under the carets, when it did not fit beside them.
-fn overflow(state: &State, columns: usize) -> Option<String> {
-    let Some(Err(misread)) = &state.line.reading else { return None };
-    if state.line.input.value().trim().is_empty() {
-        return None;
-    }
-    let end = width(prompt(&state.line)) + width(&part(state.line.input.value(), 0, misread.end));
-    let skipped = scroll(&state.line, columns);
-    let fits = end.saturating_sub(skipped).max(1) + 1 + width(&misread.message) <= columns;
-    (!fits).then(|| misread.message.clone())
 }
 
 fn status(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
@@ -233,7 +221,10 @@ fn status(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
         return over_rows(state, "", (text, style), columns, most);
     }
     if state.line.open {
-        return match (overflow(state, columns), ways(&state.line)) {
+        let misread = state.line.reading.as_ref().and_then(|reading| reading.as_ref().err());
+        let misread = misread.filter(|_| !state.line.input.value().trim().is_empty());
+        let overflow = misread.and_then(|misread| pointed(state, misread, columns).1);
+        return match (overflow, ways(&state.line)) {
             (_, Some(ways)) => over_rows(state, "", (&ways, look.faint()), columns, most),
             (Some(message), None) => over_rows(state, "", (&message, look.bad()), columns, most),
             (None, None) => vec![Pieces::new()],

@@ -88,11 +88,12 @@ fn room(text: &Text) -> usize {
 fn causes(state: &State, own: &StockUse, account: &Account, text: &mut Text) {
     let columns = room(text);
     let runs = own.stock.runs;
+    let since = day(state.zone().here(account.from));
     for (towards, head) in [(runs, "By cause"), (runs.opposite(), "What came back without a stop")]
     {
         let parts = account.parts(towards);
         if !parts.is_empty() {
-            text.head(head);
+            text.head(&format!("{head}, since {since}"));
         }
         for part in parts.iter().filter(|part| part.share >= LEAST_SHARE) {
             let amount = words::amount(part.amount, &own.stock.unit, state.units());

@@ -9,7 +9,7 @@ use super::past::{DayRecord, Past, usual_entry};
 use super::practice::{ENOUGH_USES, FADE_DAYS, FANO_SHARED, NEVER_DONE, USUAL_FANO};
 use crate::domain::{Activity, Estimate, Per, Unit};
 use crate::mechanism::driver::person_hour_share;
-use chrono::{Duration, NaiveDate};
+use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
 /// What we think of one activity's habit.
@@ -136,15 +136,13 @@ struct DayExposure {
 /// Exposure per day. The day still running counts for what has passed of it.
 fn exposures(past: &Past) -> BTreeMap<NaiveDate, DayExposure> {
     let mut days: BTreeMap<NaiveDate, DayExposure> = BTreeMap::new();
-    let mut at = past.from;
-    for hour in &past.hours {
-        let day = days.entry(past.zone.date(at)).or_default();
+    for (at, hour) in past.zone.hours(past.from, past.hours.len()).iter().zip(&past.hours) {
+        let day = days.entry(at.date_naive()).or_default();
         let share = person_hour_share(hour.hour);
         day.people += share * hour.aboard;
         day.van += share * f64::from(u8::from(hour.aboard > 0.0));
         day.told = 1.0 - hour.day.untold;
         day.open = f64::from(u8::from(hour.day.record != DayRecord::Closed));
-        at += Duration::hours(1);
     }
     days
 }

@@ -105,11 +105,6 @@ impl<'a> Past<'a> {
         past
     }
 
-    /// How much the journal tells of the day of a moment.
-    fn day(&self, at: Moment) -> Day {
-        self.days.each.get(&self.zone.date(at)).copied().unwrap_or(Day::TOLD)
-    }
-
     /// What the sun offered to the panels that were there in each of `count` hours.
     fn suns(&self, count: usize) -> Vec<LightHour> {
         let mut suns: Vec<LightHour> = Vec::with_capacity(count);
@@ -131,9 +126,9 @@ impl<'a> Past<'a> {
         let suns = self.suns(count);
         let mut sky: Option<(NaiveDate, DaySky)> = None;
         let mut sun_sd = 0.0;
-        (0..count)
-            .map(|index| {
-                let at = self.zone.here(self.from + Duration::hours(index as i64));
+        let hours = self.zone.hours(self.from, count).into_iter().zip(suns);
+        hours
+            .map(|(at, sun)| {
                 let date = at.date_naive();
                 if sky.is_none_or(|(day, _)| day != date) {
                     let camp = self.timeline.camp(at);
@@ -150,10 +145,10 @@ impl<'a> Past<'a> {
                     hour,
                     aboard: self.timeline.aboard(at),
                     weather: sky.hour(hour),
-                    sun: suns[index],
+                    sun,
                     weather_known: sky.known,
                     sun_sd,
-                    day: self.day(at),
+                    day: self.days.each.get(&date).copied().unwrap_or(Day::TOLD),
                 }
             })
             .collect()

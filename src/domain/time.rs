@@ -35,6 +35,20 @@ impl Zone {
         }
     }
 
+    /// So many hours' beginnings from `from` on, in this zone's offset. Clocks are looked up once a
+    /// day where they do not change in between.
+    pub fn hours(&self, from: Moment, count: usize) -> Vec<Moment> {
+        let mut hours: Vec<Moment> = Vec::with_capacity(count);
+        while hours.len() < count {
+            let at = from + Duration::hours(hours.len() as i64);
+            let (here, later) = (self.here(at), self.here(at + Duration::days(1)));
+            let even = here.offset() == later.offset();
+            let steps = if even { 24.min(count - hours.len()) } else { 1 };
+            hours.extend((0..steps).map(|step| here + Duration::hours(step as i64)));
+        }
+        hours
+    }
+
     /// The civil date at the van at `moment`.
     pub fn date(&self, moment: Moment) -> NaiveDate {
         self.here(moment).date_naive()
@@ -87,6 +101,19 @@ mod tests {
             zone.moment(civil("2026-10-25 02:30")).to_rfc3339(),
             "2026-10-25T02:30:00+02:00"
         );
+    }
+
+    /// Over the same two changes of clocks each hour is what it is by itself.
+    #[test]
+    fn hours_are_each_as_clocks_show_it() {
+        let zone = Zone::Named(chrono_tz::Europe::Oslo);
+        for from in ["2026-03-26 07:00", "2026-10-22 07:00"] {
+            let from = zone.moment(civil(from));
+            let hours = zone.hours(from, 100);
+            let alone = |hour| zone.here(from + Duration::hours(hour)).to_rfc3339();
+            let hours: Vec<String> = hours.iter().map(|at| at.to_rfc3339()).collect();
+            assert_eq!(hours, (0..100).map(alone).collect::<Vec<_>>());
+        }
     }
 
     #[test]

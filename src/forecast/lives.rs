@@ -42,6 +42,7 @@ use super::variants::{Variant, VariantLives};
 use crate::belief::Beliefs;
 use crate::mechanism::climate::lanes::{LANES, Lane};
 use group::{GroupTask, Store};
+use occurrences::Room;
 use pulp::{Arch, Scalar, Simd, WithSimd};
 use rayon::prelude::*;
 use setup::{RunSetup, Wanted};
@@ -184,8 +185,8 @@ impl<'a> Run<'a> {
         Run { setup, sampler, count, go_on: &|_| true }
     }
 
-    fn task(&self, number: usize, store: Store) -> GroupTask<'_> {
-        GroupTask { setup: self.setup, sampler: self.sampler, number, store }
+    fn task<'r>(&'r self, number: usize, store: Store, room: &'r mut Room) -> GroupTask<'r> {
+        GroupTask { setup: self.setup, sampler: self.sampler, number, store, room }
     }
 
     /// Runs all groups, some at a time, and hands them to `take` in their order.
@@ -198,7 +199,8 @@ impl<'a> Run<'a> {
         let groups = self.count.div_ceil(LANES);
         for batch in (0..groups).step_by(BATCH) {
             let numbers = (batch..(batch + BATCH).min(groups)).into_par_iter();
-            let done: Vec<Group> = numbers.map(|number| by(self.task(number, store))).collect();
+            let run = |room: &mut Room, number| by(self.task(number, store, room));
+            let done: Vec<Group> = numbers.map_init(Room::default, run).collect();
             done.into_iter().for_each(&mut take);
             if !(self.go_on)(((batch + BATCH) * LANES).min(self.count)) {
                 break;
@@ -222,7 +224,10 @@ impl<'a> Run<'a> {
             // Hardly ever: of a group that left its store alone before, its whole way is asked for.
             let told = lives.lowest.len() * 24;
             for number in (0..left.len()).filter(|number| left[*number] < told) {
-                lives.put_lowest(number, &by(self.task(number, Store::RunToEnd)));
+                lives.put_lowest(
+                    number,
+                    &by(self.task(number, Store::RunToEnd, &mut Room::default())),
+                );
             }
         }
         lives

@@ -15,6 +15,7 @@ use crate::belief::practice::{
     ALIVE, BELIEVABLE, GAUGE_BIAS_SD, GAUGE_NOISE_SD, LEAST_LIKELIHOOD, NEAR,
 };
 use crate::domain::{Estimate, Moment};
+use pulp::Arch;
 use rand::{Rng, RngExt};
 use std::ops::RangeInclusive;
 
@@ -121,6 +122,14 @@ impl Ensemble<'_> {
     /// was expected over all members. Members that sit at full all expect the same, so nothing
     /// is learned from them.
     pub(super) fn assimilate<R: Rng>(&mut self, reading: EnergyReading, random: &mut R) {
+        Arch::new().dispatch(
+            #[inline(always)]
+            || self.assimilate_wide(reading, random),
+        );
+    }
+
+    #[inline(always)]
+    fn assimilate_wide<R: Rng>(&mut self, reading: EnergyReading, random: &mut R) {
         let shown = self.expected();
         let expected = estimate(&shown);
         let (own, read) = (self.noise_variance(reading), reading.middle());
@@ -181,6 +190,7 @@ fn ancestors(weights: &PerMember, chance: f64) -> PerMember<usize> {
 
 /// Kalman gain: how much something that every member holds moves per Wh of innovation. It is 0
 /// where it goes together with what was expected no more than chance would have it.
+#[inline(always)]
 fn gain(held: &PerMember, shown: &PerMember, expected: Estimate, whole: f64) -> f64 {
     let own = estimate(held);
     if own.sd <= 0.0 || expected.sd <= 0.0 {

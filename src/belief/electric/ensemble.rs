@@ -157,6 +157,7 @@ impl<'a> Ensemble<'a> {
 
     /// Changes coefficients, which `change` gets with the indices of those that move the store,
     /// and works out anew what follows from them.
+    #[inline(always)]
     pub fn teach(&mut self, change: impl FnOnce(&mut [PerMember], &[usize])) {
         change(&mut self.coefficients, &self.taught);
         let (mechanism, coefficients) = (self.mechanism, &self.coefficients);
@@ -172,6 +173,14 @@ impl<'a> Ensemble<'a> {
     /// A new day: how it departs from what is expected of it is drawn, coefficients wander, and
     /// the gauge drifts (a monitor finds its zero again when the store is full).
     pub fn new_day<R: Rng>(&mut self, spreads: &DaySpreads, random: &mut R) {
+        Arch::new().dispatch(
+            #[inline(always)]
+            || self.begin_day(spreads, random),
+        );
+    }
+
+    #[inline(always)]
+    fn begin_day<R: Rng>(&mut self, spreads: &DaySpreads, random: &mut R) {
         let rows = &mut self.rows;
         lay_out(rows, &factors(spreads.sun, random), |row| &mut row.sun);
         rows.iter_mut().for_each(|row| row.clearness = None);
@@ -302,6 +311,7 @@ fn first_coefficients<R: Rng>(
 }
 
 /// Energy in Wh per unit of a flow's source, in each member.
+#[inline(always)]
 fn per_unit(flow: &Flow, coefficients: &[PerMember]) -> PerMember {
     let mut per_unit = coefficients[flow.coefficient];
     per_unit.iter_mut().for_each(|value| *value *= flow.scale);
@@ -312,6 +322,7 @@ fn per_unit(flow: &Flow, coefficients: &[PerMember]) -> PerMember {
 }
 
 /// Puts a number for each member into a lane of the rows, in the lanes' precision.
+#[inline(always)]
 fn lay_out(rows: &mut [Row], each: &PerMember, lane: impl Fn(&mut Row) -> &mut Lane) {
     for (row, each) in rows.iter_mut().zip(each.chunks(LANES)) {
         lane(row).iter_mut().zip(each).for_each(|(cell, value)| *cell = *value as f32);

@@ -3,6 +3,7 @@
 use super::assimilate::EnergyReading;
 use super::ensemble::{DaySpreads, Ensemble, Hour, Member};
 use super::fault::FaultOnset;
+use super::members::mean;
 use super::uses::{DayUses, TimingBias, UsePlacement};
 use crate::belief::evidence::{Innovation, at_once, in_unit, levels_read};
 use crate::belief::kit::{self, Era};
@@ -83,8 +84,8 @@ pub(super) fn run_with(inputs: &RunInputs, mut onset: Option<FaultOnset>) -> Ran
         while let Some(entry) = entries.next_if(|e| e.at < begins + Duration::hours(1) + heard) {
             run.take(entry, Some(index));
         }
-        let members = run.ensemble.level_wh;
-        levels_wh.push(members.iter().sum::<f64>() / members.len() as f64);
+        let members = &run.ensemble.level_wh;
+        levels_wh.push(mean(|member| members[member]));
     }
     Ran { members: run.ensemble.members(), innovations: run.innovations, levels_wh }
 }

@@ -62,7 +62,7 @@ impl Replay<'_> {
             // hours: see `Past::uses` and `Past::runs`.
             other => {
                 if let Some((Source::Driver(driver), amount)) = at_once(other, &self.past.parts) {
-                    self.sums.exposure.drivers[position(driver)] += amount;
+                    self.sums.add_run(position(driver), amount);
                 }
             }
         }

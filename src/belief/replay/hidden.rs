@@ -152,14 +152,14 @@ impl Hidden {
         &self,
         flow: &Flow,
         (coefficient, each): (usize, f64),
-        joint: &Joint,
+        (joint, values): (&Joint, &Values),
         slopes: &mut HiddenSlopes,
     ) -> f64 {
         let (unwritten, if_home) = self.parts(flow.source);
         if unwritten == 0.0 && if_home == 0.0 {
             return 0.0;
         }
-        let places = Values::of(joint).places;
+        let places = values.places;
         slopes.unwritten += each * unwritten * joint.mean(coefficient);
         slopes.at_home += each * if_home * joint.mean(coefficient);
         each * (unwritten * joint.covariance(coefficient, places.0)

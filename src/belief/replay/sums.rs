@@ -69,13 +69,16 @@ impl<'a> Clock<'a> {
     /// in now.
     pub fn advance(&mut self, to: Moment, known: &Joint, sums: &mut Sums) {
         let burning = self.burning(known);
+        let mut since = hours_between(self.past.from, self.reached);
         while self.reached < to {
-            let since = hours_between(self.past.from, self.reached);
             let index = (since + 1e-9) as usize;
             let ends = self.past.from + Duration::hours(index as i64 + 1);
-            let until = ends.min(to);
+            let (until, reached) = match ends <= to {
+                true => (ends, index as f64 + 1.0),
+                false => (to, hours_between(self.past.from, to)),
+            };
             if let Some(hour) = self.past.hours.get(index) {
-                let (begins, part) = (since - index as f64, hours_between(self.reached, until));
+                let (begins, part) = (since - index as f64, reached - since);
                 let within = (begins, begins + part);
                 let shares = sums.hidden.add_hour(
                     self.unlogged,
@@ -84,9 +87,10 @@ impl<'a> Clock<'a> {
                     &mut sums.exposure,
                 );
                 sums.elapsed_days += part / 24.0;
+                sums.anything = true;
                 self.add_fuel((hour, shares), part, burning.as_ref(), sums);
             }
-            self.reached = until;
+            (self.reached, since) = (until, reached);
         }
     }
 
@@ -128,6 +132,8 @@ pub(super) struct Sums {
     pub hidden: Hidden,
     pub fuel: Fuel,
     pub elapsed_days: f64,
+    /// Whether it holds anything.
+    anything: bool,
 }
 
 /// Heater fuel of an interval: amount, its slope in the heat-loss coefficient, and the variance
@@ -156,15 +162,14 @@ impl Sums {
     /// Nothing.
     pub fn none(mechanism: &Mechanism) -> Sums {
         let (exposure, hidden) = (mechanism.unexposed(), Hidden::none(mechanism));
-        Sums { exposure, hidden, fuel: Fuel::default(), elapsed_days: 0.0 }
+        Sums { exposure, hidden, fuel: Fuel::default(), elapsed_days: 0.0, anything: false }
     }
 
     /// Empties it for the next interval.
     pub fn clear(&mut self) {
         self.exposure.clear();
         self.hidden.clear();
-        self.fuel = Fuel::default();
-        self.elapsed_days = 0.0;
+        (self.fuel, self.elapsed_days, self.anything) = (Fuel::default(), 0.0, false);
     }
 
     /// Grows by another interval.
@@ -175,6 +180,13 @@ impl Sums {
         self.fuel.slope += other.fuel.slope;
         self.fuel.variance += other.fuel.variance;
         self.elapsed_days += other.elapsed_days;
+        self.anything |= other.anything;
+    }
+
+    /// Adds a run that is told by its amount alone.
+    pub(super) fn add_run(&mut self, driver: usize, amount: f64) {
+        self.exposure.drivers[driver] += amount;
+        self.anything = true;
     }
 
     /// Moves the levels of `stocks` by all of it, in every hypothesis.
@@ -185,45 +197,61 @@ impl Sums {
         stocks: &[Rc<Stock>],
         (hypotheses, days): (&mut Hypotheses, &mut DaySpread),
     ) {
-        let count = stocks.len();
-        let square = days.square();
-        let mut direction: Vec<(usize, f64)> = Vec::new();
-        for (index, known) in flows.coefficients.iter().enumerate() {
-            let wanders = self.elapsed_days * (WANDER * known.sd()).powi(2);
-            let of_days = self.of_days(known, &hypotheses.main, flows.rhythms);
-            let mut main = Some(&mut *days);
+        // Several stocks are read in the same minute, as a rule.
+        if self.anything {
+            let main = Values::of(&hypotheses.main);
+            let of_days: Vec<f64> =
+                flows.coefficients.iter().map(|c| self.of_days(c, &main, flows.rhythms)).collect();
+            let (mut direction, square) = (Vec::new(), days.square());
+            let mut added = Some(days);
             hypotheses.each(|joint| {
-                if wanders > 0.0 {
-                    joint.disturb(&[(count + index, 1.0)], wanders);
-                }
-                let relative = self.noise(unlogged, known, flows.rhythms, joint) + square * of_days;
-                let added = main.take();
-                if relative <= 0.0 {
-                    return;
-                }
-                let value = joint.mean(count + index);
-                direction.clear();
-                direction.extend(flows.by_coefficient[index].iter().map(|flow| {
-                    let share = flow.share.map_or(1.0, |s| joint.mean(count + s));
-                    (flow.stock, flow.scale * share)
-                }));
-                joint.disturb(&direction, value * value * relative);
-                if let Some(added) = added {
-                    for (stock, each) in &direction {
-                        added.add(*stock, (value * each).powi(2) * of_days);
-                    }
-                }
+                let of_days = (of_days.as_slice(), square, added.take());
+                self.disturb((flows, unlogged), of_days, joint, &mut direction);
+                self.move_means(flows, joint, &mut direction);
             });
         }
-        hypotheses.each(|joint| {
-            self.move_means(flows, joint, &mut direction);
-        });
         hypotheses.hear_what_lasted(stocks, flows.electric);
         hypotheses.each(|joint| {
             for (i, stock) in stocks.iter().enumerate() {
                 joint.hold(i, 0.0, stock.capacity);
             }
         });
+    }
+
+    /// Makes one hypothesis less sure: coefficients wander, and one occurrence or day differs from
+    /// the next. `of_days` is what days differ by, of each coefficient, and of the main hypothesis
+    /// who wants to hear it; `direction` is a buffer.
+    fn disturb(
+        &self,
+        (flows, unlogged): (&Flows, &Unlogged),
+        (of_days, square, mut days): (&[f64], f64, Option<&mut DaySpread>),
+        joint: &mut Joint,
+        direction: &mut Vec<(usize, f64)>,
+    ) {
+        let (count, values) = (flows.by_stock.len(), Values::of(joint));
+        for (index, known) in flows.coefficients.iter().enumerate() {
+            let wanders = self.elapsed_days * (WANDER * known.sd()).powi(2);
+            if wanders > 0.0 {
+                joint.disturb(&[(count + index, 1.0)], wanders);
+            }
+            let of_days = of_days[index];
+            let relative = self.noise(unlogged, known, flows.rhythms, &values) + square * of_days;
+            if relative <= 0.0 {
+                continue;
+            }
+            let value = joint.mean(count + index);
+            direction.clear();
+            direction.extend(flows.by_coefficient[index].iter().map(|flow| {
+                let share = flow.share.map_or(1.0, |s| joint.mean(count + s));
+                (flow.stock, flow.scale * share)
+            }));
+            joint.disturb(direction, value * value * relative);
+            if let Some(days) = &mut days {
+                for (stock, each) in &*direction {
+                    days.add(*stock, (value * each).powi(2) * of_days);
+                }
+            }
+        }
     }
 
     /// How much of a source it holds, as far as is believed.
@@ -245,7 +273,7 @@ impl Sums {
                 let mean = joint.mean(c);
                 let share = flow.share.map_or(1.0, |share| joint.mean(count + share));
                 let each = (c, flow.scale * share);
-                sum += self.hidden.depend(flow, each, joint, &mut of_stocks[i]);
+                sum += self.hidden.depend(flow, each, (joint, &values), &mut of_stocks[i]);
                 if scale == 0.0 {
                     continue;
                 }
@@ -279,10 +307,10 @@ impl Sums {
     }
 
     /// Variance of one coefficient's days, over the square of what it is, at a day spread of 1.
-    fn of_days(&self, known: &Coefficient, main: &Joint, rhythms: &[Rhythm]) -> f64 {
+    fn of_days(&self, known: &Coefficient, main: &Values, rhythms: &[Rhythm]) -> f64 {
         match known.source {
             Source::Base(rhythm) if rhythms[rhythm].per_person && known.sd() > 0.0 => {
-                let amount = self.amount(known.source, &Values::of(main));
+                let amount = self.amount(known.source, main);
                 base_variance(amount, self.elapsed_days, known.sd() / known.mean.max(1e-9))
             }
             _ => 0.0,
@@ -296,19 +324,18 @@ impl Sums {
         unlogged: &Unlogged,
         known: &Coefficient,
         rhythms: &[Rhythm],
-        joint: &Joint,
+        values: &Values,
     ) -> f64 {
         let (source, own) = (known.source, known.sd() > 0.0);
         let own_spread = known.sd() / known.mean.max(1e-9);
-        let values = Values::of(joint);
         let hidden = match source {
             Source::Activity(activity) => {
-                let hidden = self.hidden.of(source, &values);
+                let hidden = self.hidden.of(source, values);
                 self.exposure.unlogged_variance[activity] + unlogged.own_variance(activity, hidden)
             }
             _ => 0.0,
         };
-        let amount = self.amount(source, &values);
+        let amount = self.amount(source, values);
         let occurrences = match source {
             _ if !own => 0.0,
             Source::Activity(activity) => unlogged.occurrence_variance(activity, amount),

@@ -85,6 +85,8 @@ pub(super) struct BaseFlows {
 /// What a 24th of a person-day or a day of one rhythm moves a stock by.
 struct BaseEffect {
     rhythm: usize,
+    /// Whether people do it, not the van by itself.
+    by_people: bool,
     /// On average, and the part of it that varies from day to day.
     usual: Row,
     varying: Row,
@@ -100,9 +102,12 @@ impl BaseFlows {
         for rhythm in 0..setup.base.len() {
             let varying = varying_part(setup, draws, rhythm);
             for effect in effects(setup, draws, Source::Base(rhythm)) {
-                let (usual, varying) = (effect.per_time, varying[effect.stock]);
+                let Effect { stock, per_time: usual } = effect;
+                let varying = varying[stock];
                 let [usual, varying] = [usual, varying].map(|row| row.map(|each| each / 24.0));
-                by_stock[effect.stock].push(BaseEffect { rhythm, usual, varying, today: usual });
+                let by_people = setup.beliefs.mechanism.rhythms[rhythm].per_person;
+                let effect = BaseEffect { rhythm, by_people, usual, varying, today: usual };
+                by_stock[stock].push(effect);
             }
         }
         BaseFlows { by_stock }
@@ -110,14 +115,26 @@ impl BaseFlows {
 
     /// A new day, from a relative departure and whether anybody is at home (1 or 0), life by life:
     /// one day's use is that of all others times a factor, the same for every stock that it moves,
-    /// as far as that varies at all.
+    /// as far as that varies at all. Only of stocks that are `needed`.
     #[inline(always)]
-    pub(super) fn new_day(&mut self, departures: &Row, home: &Lane, per_person: &[f64]) {
-        for effect in self.by_stock.iter_mut().flatten() {
-            for l in 0..LANES {
-                let departure = departures[l].max(-0.9);
-                let share = 1.0 - per_person[effect.rhythm] * (1.0 - f64::from(home[l]));
-                effect.today[l] = (effect.usual[l] + effect.varying[l] * departure) * share;
+    pub(super) fn new_day(
+        &mut self,
+        departures: &Row,
+        home: &Lane,
+        needed: impl Fn(usize) -> bool,
+    ) {
+        for (s, effects) in self.by_stock.iter_mut().enumerate() {
+            if !needed(s) {
+                continue;
+            }
+            for effect in effects {
+                if effect.by_people {
+                    let (usual, varying) = (effect.usual, effect.varying);
+                    for l in 0..LANES {
+                        let departure = departures[l].max(-0.9);
+                        effect.today[l] = (usual[l] + varying[l] * departure) * f64::from(home[l]);
+                    }
+                }
             }
         }
     }

@@ -19,7 +19,7 @@ mod walk;
 use super::days::HomeDays;
 use super::effects::{BaseFlows, Effects};
 use super::grid::{BLOCK, COLD_HOURS, DRAWN_HOURS};
-use super::occurrences::Occurrences;
+use super::occurrences::{Occurrences, Room};
 use super::setup::RunSetup;
 use super::state::Group;
 use crate::forecast::limit::moved;
@@ -42,13 +42,13 @@ pub(super) enum Store {
 }
 
 /// A group to be run.
-#[derive(Clone, Copy)]
 pub(super) struct GroupTask<'a> {
     pub setup: &'a RunSetup<'a>,
     pub sampler: &'a Sampler<'a>,
     /// Its number: its lives are those from that many times [`LANES`] on.
     pub number: usize,
     pub store: Store,
+    pub room: &'a mut Room,
 }
 
 /// Draws and runs the lives of a group.
@@ -69,7 +69,7 @@ pub(super) fn live(task: GroupTask) -> Group {
         effects: Effects::of(setup, &draws),
         base: BaseFlows::of(setup, &draws),
         days: HomeDays::of(draws.out),
-        occurrences: Occurrences::of(setup, sampler, &draws.rates, from),
+        occurrences: Occurrences::of(setup, sampler, (&draws.rates, from), task.room),
         climate: Climate::of(setup, sampler, &draws, from),
         begun_wh: vec![[0.0; LANES]; BLOCK],
     };
@@ -86,7 +86,7 @@ struct GroupRun<'a> {
     effects: Effects,
     base: BaseFlows,
     days: HomeDays,
-    occurrences: Occurrences,
+    occurrences: Occurrences<'a>,
     climate: Climate<'a>,
     /// The electric store's level at the start of each hour of the block, in Wh.
     begun_wh: Vec<Lane>,
@@ -110,7 +110,12 @@ impl GroupRun<'_> {
                 let normals = self.sampler.normals(self.from, BASE + (start / BLOCK) as u64);
                 let spread = setup.base_day_sd[start / BLOCK];
                 let departures = antithetic(&normals, |z| spread * z);
-                self.base.new_day(&departures, self.days.on(start), &setup.per_person);
+                self.base.new_day(
+                    &departures,
+                    self.days.on(start),
+                    #[inline(always)]
+                    |s| group.needing(setup, s, start) != 0,
+                );
             }
             self.weather(&block, group);
             if setup.variants().is_empty() {

@@ -79,29 +79,35 @@ impl Recurrence {
     }
 }
 
-/// What happens in the hours that are drawn together.
-pub(super) struct Occurrences {
-    habits: Vec<Recurrence>,
+/// Room for what is drawn. It stays near the processor, so that the next group takes it over.
+#[derive(Default)]
+pub(super) struct Room {
     /// Per activity, amounts by the hour, and by its blocks.
     cells: Vec<Lane>,
     blocks: Vec<Row>,
-    /// Blocks among them.
-    most_blocks: usize,
     /// Per activity, whether any of these are not zero.
     used: Vec<bool>,
     /// What moves the electric store by the hour, in Wh.
     electric: Vec<Lane>,
 }
 
-impl Occurrences {
+/// What happens in the hours that are drawn together.
+pub(super) struct Occurrences<'a> {
+    habits: Vec<Recurrence>,
+    room: &'a mut Room,
+    /// Blocks among them.
+    most_blocks: usize,
+}
+
+impl<'a> Occurrences<'a> {
     /// Before the first hour: each habit waits for its first occurrence.
     #[inline(always)]
     pub(super) fn of(
         setup: &RunSetup,
         sampler: &Sampler,
-        rates: &[Row],
-        from: usize,
-    ) -> Occurrences {
+        (rates, from): (&[Row], usize),
+        room: &'a mut Room,
+    ) -> Occurrences<'a> {
         let mut habits = Vec::with_capacity(rates.len() * LANES);
         for (a, rates) in rates.iter().enumerate() {
             let begun = renewal::begun(sampler, from, a, setup.beliefs.habits[a].fano);
@@ -111,14 +117,11 @@ impl Occurrences {
             }
         }
         let most_blocks = DRAWN_HOURS / setup.step;
-        Occurrences {
-            habits,
-            cells: vec![[0.0; LANES]; rates.len() * DRAWN_HOURS],
-            blocks: vec![[0.0; LANES]; rates.len() * most_blocks],
-            most_blocks,
-            used: vec![false; rates.len()],
-            electric: vec![[0.0; LANES]; DRAWN_HOURS],
-        }
+        room.cells.resize(rates.len() * DRAWN_HOURS, [0.0; LANES]);
+        room.blocks.resize(rates.len() * most_blocks, [0.0; LANES]);
+        room.used.resize(rates.len(), false);
+        room.electric.resize(DRAWN_HOURS, [0.0; LANES]);
+        Occurrences { habits, room, most_blocks }
     }
 
     /// Draws the hours that begin at `from`, for the lives to which what a habit moves matters.
@@ -132,18 +135,19 @@ impl Occurrences {
     ) {
         let hours = from..(from + DRAWN_HOURS).min(setup.hours.len());
         if from < group.left {
-            self.electric.as_flattened_mut().fill(0.0);
+            self.room.electric.as_flattened_mut().fill(0.0);
         }
+        let room = &mut *self.room;
         for (a, effects) in effects.iter().enumerate() {
             let clock = &setup.clocks[a];
             let mut sums = Sums {
-                cells: &mut self.cells[a * DRAWN_HOURS..(a + 1) * DRAWN_HOURS],
-                blocks: &mut self.blocks[a * self.most_blocks..(a + 1) * self.most_blocks],
-                electric: &mut self.electric,
+                cells: &mut room.cells[a * DRAWN_HOURS..(a + 1) * DRAWN_HOURS],
+                blocks: &mut room.blocks[a * self.most_blocks..(a + 1) * self.most_blocks],
+                electric: &mut room.electric,
                 home: days.drawn(),
                 clumps: &setup.clumps[a],
             };
-            if std::mem::take(&mut self.used[a]) {
+            if std::mem::take(&mut room.used[a]) {
                 sums.cells.as_flattened_mut().fill(0.0);
                 sums.blocks.as_flattened_mut().fill(0.0);
             }
@@ -160,7 +164,7 @@ impl Occurrences {
             for effect in effects {
                 lives |= group.needing(setup, effect.stock, from);
             }
-            self.used[a] = lives != 0;
+            room.used[a] = lives != 0;
             while lives != 0 {
                 let l = lives.trailing_zeros() as usize;
                 lives &= lives - 1;
@@ -179,18 +183,18 @@ impl Occurrences {
     /// What an activity came to in an hour of those that were drawn.
     #[inline(always)]
     pub(super) fn in_hour(&self, a: usize, hour: usize) -> &Lane {
-        &self.cells[a * DRAWN_HOURS + hour % DRAWN_HOURS]
+        &self.room.cells[a * DRAWN_HOURS + hour % DRAWN_HOURS]
     }
 
     /// The same in a block that begins at that hour.
     #[inline(always)]
     pub(super) fn in_block(&self, setup: &RunSetup, a: usize, start: usize) -> &Row {
-        &self.blocks[a * self.most_blocks + start % DRAWN_HOURS / setup.step]
+        &self.room.blocks[a * self.most_blocks + start % DRAWN_HOURS / setup.step]
     }
 
     /// What all activities move the electric store by in an hour, in Wh.
     #[inline(always)]
     pub(super) fn electric(&self, hour: usize) -> &Lane {
-        &self.electric[hour % DRAWN_HOURS]
+        &self.room.electric[hour % DRAWN_HOURS]
     }
 }

@@ -63,8 +63,6 @@ pub(super) struct RunSetup<'a> {
     /// day is a whole one in each of its hours.
     pub base: Vec<Vec<f64>>,
     pub block_base: Vec<Vec<f64>>,
-    /// Per rhythm, 1 for what people do, 0 for what the van does by itself.
-    pub per_person: Vec<f64>,
     /// Relative standard deviation of base use, per day ahead.
     pub base_day_sd: Vec<f64>,
     /// Whether the van moves camp, per hour.
@@ -97,11 +95,6 @@ impl<'a> RunSetup<'a> {
             fuel,
             hours: kit_hours(scene),
             clocks: clocks(beliefs, scene, step),
-            per_person: mechanism
-                .rhythms
-                .iter()
-                .map(|rhythm| f64::from(u8::from(rhythm.per_person)))
-                .collect(),
             clumps: beliefs.habits.iter().map(|habit| Clumps::of(habit.fano)).collect(),
             base_day_sd: all
                 .clone()

@@ -18,7 +18,7 @@ pub(super) struct Changes<'a> {
     pub setup: &'a RunSetup<'a>,
     pub effects: &'a Effects,
     pub base: &'a BaseFlows,
-    pub occurrences: &'a Occurrences,
+    pub occurrences: &'a Occurrences<'a>,
     pub climate: &'a Climate<'a>,
 }
 

@@ -3,7 +3,7 @@
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
 use crate::forecast::lives::effects::{BaseFlows, Effects};
-use crate::forecast::lives::grid::BLOCK;
+use crate::forecast::lives::grid::{BLOCK, COLD_HOURS};
 use crate::forecast::lives::occurrences::Occurrences;
 use crate::forecast::lives::setup::RunSetup;
 use crate::forecast::sampler::{CLEARNESS, GroupDraw, LASTING, Sampler, WARMTH, antithetic};
@@ -34,7 +34,7 @@ pub(super) struct Climate<'a> {
 pub(super) struct Others<'a> {
     pub setup: &'a RunSetup<'a>,
     pub effects: &'a Effects,
-    pub occurrences: &'a Occurrences,
+    pub occurrences: &'a Occurrences<'a>,
     pub base: &'a BaseFlows,
     /// Its index among the stocks.
     pub store: usize,
@@ -110,8 +110,12 @@ impl<'a> Climate<'a> {
                 #[inline(always)]
                 |l, load_wh, fuel| other_wh[l] - load_wh - heats_by_store * fuel * home[l],
             );
+            if index < COLD_HOURS {
+                for l in 0..LANES {
+                    self.asked_of_burner_w[place][l] = flows.asked_of_burner_w[l] * home[l];
+                }
+            }
             for l in 0..LANES {
-                self.asked_of_burner_w[place][l] = flows.asked_of_burner_w[l] * home[l];
                 self.burnt[place][l] = flows.fuel[l] * home[l];
             }
             self.net_wh[place] = flows.net_wh;

@@ -5,7 +5,8 @@
 //!     cargo bench --bench worlds -- list            what they are
 //!
 //! Then `--half NAME` (report; or tune, which the forecaster may be tuned on), `--trips N` (200),
-//! `--evenings N` of each (2), `--lives N` of a forecast (400), `--oracle N` (24).
+//! `--evenings N` of each (2), `--lives N` of a forecast (400), `--oracle N` (96), and
+//! `--told levels,amounts,rates,regularity,days,weather`: these the forecaster need not learn.
 //!
 //! For the next stop and each stock, over twelve futures of each evening: how many truths; the
 //! share later than P50 (wanted 50 %), inside P10 to P90 (80 %) and before P10 (10 %); the mean
@@ -20,6 +21,7 @@ mod trips {
     pub mod diary;
     pub mod dice;
     pub mod front_door;
+    pub mod honesty;
     pub mod knobs;
     pub mod living;
     pub mod rig_text;
@@ -36,6 +38,7 @@ mod worlds {
     pub mod kinds;
     pub mod run;
     pub mod tally;
+    pub mod told;
 }
 
 #[allow(dead_code, reason = "some benchmarks have options without a word behind them")]
@@ -45,6 +48,7 @@ use words::Words;
 use worlds::kinds::{World, all};
 use worlds::run::{Effort, REPORT, TUNE, table};
 use worlds::tally::HEAD;
+use worlds::told::Told;
 
 fn main() {
     let words = Words::given();
@@ -64,15 +68,19 @@ fn main() {
         evenings: words.number("--evenings", 2),
         futures: 12,
         lives: words.number("--lives", 400),
-        oracle_lives: words.number("--oracle", 24),
+        oracle_lives: words.number("--oracle", 96),
     };
     let worlds = all();
     for name in &named {
         assert!(worlds.iter().any(|w| w.name == *name), "there is no world {name:?}: try list");
     }
-    println!("{effort:?}\n{HEAD}");
+    let told = words.after("--told").map_or(Vec::new(), |names| {
+        let told = |name| Told::named(name).unwrap_or_else(|| panic!("--told: found {name:?}"));
+        names.split(',').map(told).collect()
+    });
+    println!("{effort:?} {told:?}\n{HEAD}");
     let asked = |world: &&World| named.is_empty() || named.contains(&world.name);
     for world in worlds.iter().filter(asked) {
-        println!("{}: {}\n{}", world.name, world.about, table(&world.knobs, effort).text());
+        println!("{}: {}\n{}", world.name, world.about, table(&world.knobs, effort, &told).text());
     }
 }

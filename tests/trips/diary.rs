@@ -26,6 +26,8 @@ pub struct Manner {
     pub next_morning: bool,
     /// Chance that a whole day goes by without a word: neither uses nor readings.
     pub silent: f64,
+    /// Chance that the battery is read in the morning.
+    pub breakfast: f64,
     /// Errors of gauges and guesses, as a multiple of the plain ones.
     pub gauge_error: f64,
     /// Chance that a day is declared complete.
@@ -50,6 +52,7 @@ impl Manner {
             every: dice.pick(&[1, 2, 2, 3]),
             next_morning: false,
             silent: 0.0,
+            breakfast: 0.0,
             gauge_error: 1.0,
             closes: 0.0,
             measures: dice.pick(&[0.0, 1.0]),
@@ -67,6 +70,7 @@ impl Manner {
             every: 1,
             next_morning: false,
             silent: 0.0,
+            breakfast: 0.0,
             gauge_error: 1.0,
             closes: dice.pick(&[0.0, 0.0, 0.5, 0.9]),
             measures: dice.pick(&[0.2, 0.5, 0.9]),

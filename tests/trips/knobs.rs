@@ -52,6 +52,8 @@ pub struct Knobs {
     pub silent: f64,
     /// Chance that everyone is out all day, from midnight to midnight.
     pub out: f64,
+    /// Chance that the battery is read at eight in the morning, beside what is read as drawn.
+    pub breakfast: f64,
     pub life: Option<Life>,
     pub writes: Writes,
     pub gauges: Gauges,
@@ -70,6 +72,7 @@ impl Knobs {
             forgets: None,
             silent: 0.0,
             out: 0.0,
+            breakfast: 0.0,
             life: None,
             writes: Writes::AsDrawn,
             gauges: Gauges::AsDrawn,
@@ -117,7 +120,7 @@ impl Knobs {
     /// The same in a crew's manner of keeping a diary.
     pub(super) fn put_into(&self, manner: &mut Manner) {
         manner.gauge_error = self.gauge_error;
-        manner.silent = self.silent;
+        (manner.silent, manner.breakfast) = (self.silent, self.breakfast);
         if let Some(share) = self.forgets {
             // A day that is declared complete would hide that nothing is.
             (manner.forgets, manner.closes) = (share, 0.0);

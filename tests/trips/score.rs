@@ -21,11 +21,15 @@ pub fn crps_days(truth_h: f64, hours: &Hours) -> f64 {
     each.sum::<f64>() / AT.len() as f64
 }
 
-/// Sample quantiles (linear between order statistics), infinite past the horizon.
+/// Sample quantiles, as good as unbiased in the middle for any law (Hyndman and Fan, Sample
+/// quantiles in statistical packages, The American Statistician 50, 1996, definition 8; from
+/// memory), infinite past the horizon. What lies between the ends of a small sample is narrower
+/// than its law.
 pub fn quantiles(mut sample: Vec<f64>) -> Hours {
     sample.sort_by(f64::total_cmp);
     AT.map(|a| {
-        let place = a * (sample.len() - 1) as f64;
+        let count = sample.len() as f64;
+        let place = (a * (count + 1.0 / 3.0) - 2.0 / 3.0).clamp(0.0, count - 1.0);
         let (below, above) = (sample[place as usize], sample[place.ceil() as usize]);
         if above.is_infinite() {
             return if place.fract() < 0.5 { below } else { above };
@@ -164,6 +168,22 @@ mod tests {
         tally.add(f64::INFINITY, &beyond);
         tally.add(480.0, &beyond);
         assert_eq!((tally.within(), tally.coverage(), tally.late()), (1, 0.0, 0.5));
+    }
+
+    /// Counted by hand: a tenth of 1 to 24 lies at 24 1/3 tenths and a third, which is 2.7667, and
+    /// nine tenths as far from the other end. Over many samples of 24 of a normal law the two are
+    /// as far apart as the law's own, where the usual rule's are 8 % nearer.
+    #[test]
+    fn quantiles_of_few_are_as_far_apart_as_those_of_many() {
+        let q = quantiles((1..=24).map(f64::from).collect());
+        assert!((q[1] - 2.766_667).abs() < 1e-6 && (q[5] - 22.233_333).abs() < 1e-6, "{q:?}");
+        let mut dice = super::super::dice::Dice::new(1, 1);
+        let mut width = 0.0;
+        for _ in 0..4000 {
+            let q = quantiles((0..24).map(|_| dice.normal()).collect());
+            width += (q[5] - q[1]) / 4000.0;
+        }
+        assert!((width / (2.0 * 1.281_552) - 1.0).abs() < 0.02, "{width}");
     }
 
     #[test]

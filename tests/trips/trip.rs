@@ -64,6 +64,8 @@ struct Run {
     pen: Dice,
     state: State,
     diary: Diary,
+    /// Beside the dice, so that all else is as it would be without a look at breakfast.
+    breakfast: Dice,
     sums: Sums,
     use_a_day: Vec<f64>,
     hurry: f64,
@@ -111,6 +113,7 @@ impl Trip {
             state: State::new(&van, levels.collect(), weekday, &mut dice),
             diary: Diary::new(&place, manner.clone()),
             pen: Dice::new(seed, 3),
+            breakfast: Dice::new(seed, 7),
             sums: Sums::default(),
             use_a_day: vec![f64::NAN; van.tanks.len()],
             hurry: dice.between(0.8, 2.0),
@@ -145,6 +148,9 @@ impl Trip {
             if hour > 0 && of_day == 7 {
                 self.outlook(&mut run, day);
             }
+            if of_day == 8 {
+                self.breakfast(&mut run, hour);
+            }
             if of_day == evening && hour > 0 {
                 if !run.state.gone() {
                     run.diary.evening(hour, &self.van.tanks, &run.state.levels, &mut run.pen);
@@ -174,6 +180,18 @@ impl Trip {
         run.diary.entries.sort_by_key(|entry| (entry.at, entry.id.sequence));
         self.entries = run.diary.entries;
         self.sums = run.sums;
+    }
+
+    /// Reads the battery before the sun is on the panels.
+    fn breakfast(&self, run: &mut Run, hour: usize) {
+        let (chance, dice) = (run.diary.manner.breakfast, &mut run.breakfast);
+        if let Some(battery) = self.van.place(Role::Battery)
+            && dice.chance(chance)
+            && !run.state.gone()
+        {
+            let (tank, level) = (&self.van.tanks[battery], run.state.levels[battery]);
+            run.diary.look(hour as f64 - 0.02, tank, level, dice);
+        }
     }
 
     fn nothing_out(&self, state: &State) -> bool {

@@ -74,6 +74,11 @@ pub fn all() -> Vec<World> {
             Knobs { writes: Writes::NextMorning, ..base() },
         ),
         world(
+            "breakfast",
+            "the battery is also read at eight in the morning, on half of days",
+            Knobs { breakfast: 0.5, ..base() },
+        ),
+        world(
             "quarters",
             "every gauge but the battery's in quarters",
             Knobs { gauges: Gauges::Step(0.25), ..base() },

@@ -6,6 +6,7 @@ use super::super::trips::spreadsheet;
 use super::super::trips::trial::{Answer, oracle, ours};
 use super::super::trips::trip::{Origin, Trip};
 use super::tally::{Table, Three};
+use super::told::{self, Told};
 use rayon::prelude::*;
 use waystock::forecast::answer::Options;
 
@@ -29,26 +30,31 @@ pub struct Effort {
 }
 
 /// Everything that came true, added up.
-pub fn table(knobs: &Knobs, effort: Effort) -> Table {
+/// What the forecaster is `told` it need not learn.
+pub fn table(knobs: &Knobs, effort: Effort, told: &[Told]) -> Table {
     (effort.first..effort.first + effort.trips)
         .into_par_iter()
-        .map(|seed| of_trip(&Trip::set(seed, knobs), effort))
+        .map(|seed| of_trip(&Trip::set(seed, knobs), effort, told))
         .reduce(Table::default, |a, b| a.merged(&b))
 }
 
-fn of_trip(trip: &Trip, effort: Effort) -> Table {
+fn of_trip(trip: &Trip, effort: Effort, told: &[Told]) -> Table {
     let (mut table, count) = (Table::default(), trip.origins.len());
     let evenings = effort.evenings.min(count);
     for n in 0..evenings {
         // The middle ones of so many equal parts.
-        of_evening(trip, &trip.origins[(2 * n + 1) * count / (2 * evenings)], effort, &mut table);
+        let origin = &trip.origins[(2 * n + 1) * count / (2 * evenings)];
+        of_evening((trip, origin), effort, told, &mut table);
     }
     table
 }
 
-fn of_evening(trip: &Trip, origin: &Origin, effort: Effort, table: &mut Table) {
+fn of_evening((trip, origin): (&Trip, &Origin), effort: Effort, told: &[Told], table: &mut Table) {
     let options = Options { lives: effort.lives, ..Options::at(origin.at) };
-    let ours = ours(&waystock::forecast::evening(&trip.rig, &trip.entries, options));
+    let ours = match told {
+        [] => ours(&waystock::forecast::evening(&trip.rig, &trip.entries, options)),
+        told => told::answer(trip, origin, options, told),
+    };
     let sheet = spreadsheet::sheet(&trip.van, &trip.entries, origin.at);
     let oracle = oracle(trip, origin, effort.oracle_lives);
     let three = |of: &dyn Fn(&Answer) -> [f64; 7], sheet: [f64; 7]| Three {

@@ -31,13 +31,13 @@ pub(super) const UNLOGGED_SD: f64 = 0.06;
 pub(super) const CARELESS: (f64, f64, f64) = (0.6, 0.4, 0.07);
 /// Share of days that are empty because all were out or nobody wrote, before any was counted, and
 /// in how many days' weight (0.03 to 0.15; 3 to 20).
-pub(super) const UNTOLD_DAYS: (f64, f64) = (0.08, 6.0);
+pub(super) const UNTOLD_DAYS: (f64, f64) = (0.08, 3.0);
 /// Share of such days that were lived at home as usual, and its standard deviation, of crews that
 /// forget to write (0.8 to 1; 0.05 to 0.2).
 pub(super) const AT_HOME: (f64, f64) = (0.92, 0.12);
 /// The same of crews that write nothing when they are out (0 to 0.3; 0.1 to 0.3), and their share
 /// (0.2 to 0.6).
-pub(super) const OUTGOING: (f64, f64, f64) = (0.12, 0.15, 0.4);
+pub(super) const OUTGOING: (f64, f64, f64) = (0.05, 0.1, 0.4);
 /// So few days without a told use that nothing can be learned of them (0.2 to 1).
 pub(super) const FEW_DAYS: f64 = 0.5;
 /// Logarithm of how many times less probable than another a kind of crew is that is no longer

@@ -12,7 +12,11 @@ use super::words;
 const COMES: &str = "coming come comes came arrive arrived arriving arrives visit visits visiting staying stay \
     stays kipping sleeping here joining joined guests guest";
 /// Words that say that somebody leaves, or is away.
-const LEAVES: &str = "left gone leaving leaves off away went";
+const LEAVES: &str = "left gone leave leaving leaves off away went";
+/// How many words may stand between who leaves and that they do.
+const NEAR: usize = 3;
+/// Words behind one that says that somebody comes who does not stay.
+const BY: &str = "from in by over round";
 /// Words that say that somebody is aboard again.
 const RETURNS: &str = "back returned home";
 /// Words that stand before the end of a stay.
@@ -60,16 +64,19 @@ pub(super) fn company(sentence: &str, scene: &Scene) -> Option<String> {
             Some((Sense::Number(n), _)) => n.parse().ok(),
             _ => low.parse::<u32>().ok(),
         };
-        let from = words.get(at + 1).is_some_and(|w| w.is("from"));
-        said.comes |= is(COMES, at) && !from;
-        said.leaves |= is(LEAVES, at);
+        let by = at + 1 < words.len() && is(BY, at + 1);
+        said.comes |= is(COMES, at) && !by;
+        let who =
+            |at: usize| is(CREW, at) || is("they", at) || is_kin(low) || is_name(&words[at], scene);
+        let near = (at.saturating_sub(NEAR)..at).any(who);
+        said.leaves |= is(LEAVES, at) && (near || words[at].is("away"));
         said.returns |= is(RETURNS, at);
         said.crew |= is(CREW, at);
         if is_of("pair", low) {
             said.kin += 2 * number.take().unwrap_or(1);
         } else if words[at].low.ends_with("'s") && is_of("kin", low) {
             // `to my daughter's` is a place.
-        } else if is_of("kin", low) || is_of("kin", low.trim_end_matches('s')) {
+        } else if is_kin(low) {
             let plural = !is_of("kin", low) || ["people", "children"].contains(&low);
             let many = plural && number.is_none();
             said.kin += if many { 0 } else { number.take().unwrap_or(1) };
@@ -147,6 +154,11 @@ impl Said {
             () => None,
         }
     }
+}
+
+/// Whether a word is one of those who may come to stay, or several of them.
+fn is_kin(low: &str) -> bool {
+    is_of("kin", low) || is_of("kin", low.trim_end_matches('s'))
 }
 
 /// Whether a word is a name of nobody and nothing that is known.

@@ -105,8 +105,13 @@ pub fn consequences(line: &str, understood: &[Understood], vocabulary: &Vocabula
     });
     let note = |said: &Understood| matches!(said.event, Event::Note(_));
     let plainly = line.trim_start().to_lowercase().starts_with("note");
-    let noted =
-        (!plainly && understood.iter().all(note)).then(|| "a note; nothing is counted".to_string());
+    let beside = understood.iter().find(|said| !plainly && note(said));
+    let noted = beside.filter(|_| !line.to_lowercase().contains("note ")).map(|said| {
+        match (&said.event, understood.iter().all(note)) {
+            (Event::Note(text), false) => format!("only noted, not counted: {text}"),
+            _ => "a note; nothing is counted".to_string(),
+        }
+    });
     told.chain(driven::left_out(understood, vocabulary)).chain(noted).collect()
 }
 

@@ -26,7 +26,8 @@ pub(super) fn read(line: &str, known: &Vocabulary, clock: &Clock) -> Option<Stri
     let sentences: Vec<usize> = pieces.iter().map(|piece| sentence(piece, &letters)).collect();
     alone(&mut parts, &sentences);
     if parts.iter().all(|part| !part.known) {
-        return is_talk(line).then(|| noted(line));
+        let counts = parts.iter().any(|part| part.counts);
+        return (!counts && is_talk(line)).then(|| noted(line));
     }
     if parts.iter().any(|part| part.open || part.denies) {
         return None;

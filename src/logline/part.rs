@@ -7,13 +7,14 @@ use super::clause;
 use super::cores::{Core, Kind, cores, is_known};
 use super::item::{Is, Item, items};
 use super::lasting::lasting;
-use super::listed::{is_digit, lows};
+use super::listed::{is_digit, is_of, lows};
 use super::scene::Scene;
 use super::talk::{Tells, tells};
 use super::thing::things;
 use super::word::{self, Word};
 use super::words::Piece;
 use crate::domain::flow::Per;
+use crate::domain::unit::Unit;
 
 /// What a meal is called, where the rig knows one.
 pub(super) const MEAL: &str = "cooked meal";
@@ -35,6 +36,8 @@ pub(super) struct Part {
     pub denies: bool,
     /// The words of what it names of the van.
     pub names: Vec<String>,
+    /// Whether it counts what the rig does not know, which is a note beside what is known.
+    pub counts: bool,
     /// Whether it names what may have been cooked.
     pub meal: bool,
     /// Whether it says how much, and not of what.
@@ -122,6 +125,9 @@ impl Clause<'_> {
             .is_none_or(|why| !why.nearest.is_empty() || !why.mend.swaps.is_empty());
         if mended || person {
             return self.kept();
+        }
+        if is_strange_count(&items) {
+            return Part { counts: true, ..self.noted(false, false) };
         }
         if cores.is_empty() {
             return self.talk(&items);
@@ -218,4 +224,35 @@ impl Clause<'_> {
         let and = items[..core.from].iter().any(|item| item.is_mark(&["and"]));
         names == 2 && and && each && !core.counted
     }
+}
+
+/// Whether a clause counts what the rig does not know: `three coffees`, `heater 2 h`.
+fn is_strange_count(items: &[Item]) -> bool {
+    let open = |w: &Word| {
+        let lists = [
+            "unsure",
+            "undone",
+            "elsewhere",
+            "subject",
+            "finite",
+            "people",
+            "reads",
+            "kin",
+            "pair",
+            "vessels",
+        ];
+        lists.iter().any(|list| is_of(list, w.low.trim_end_matches('s')) || is_of(list, &w.low))
+            || !w.low.chars().all(char::is_alphabetic)
+    };
+    let hours = |unit: &Unit| matches!(unit, Unit::Hour | Unit::Minute | Unit::Time);
+    let quiet = items.iter().all(|item| match &item.is {
+        Is::Other => !item.words.iter().any(open),
+        Is::Amount(Said::Bare(_)) => true,
+        Is::Amount(Said::Quantity(said)) => hours(&said.unit),
+        _ => item.is_of("x times of on each"),
+    });
+    let named = items.iter().filter(|item| matches!(item.is, Is::Other));
+    let words: usize = named.clone().map(|item| item.words.len()).sum();
+    let counted = items.iter().any(|item| matches!(item.is, Is::Amount(_)));
+    quiet && counted && (1..=3).contains(&words)
 }

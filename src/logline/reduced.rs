@@ -166,12 +166,18 @@ fn write(items: &[&Item]) -> String {
     let done = |item: &&Item| matches!(item.is, Is::Verb(verb) if !OF_PEOPLE.contains(&verb));
     let ahead = items.iter().any(|item| done(item) && is_ahead(item));
     let said = |item: &&Item| match item.is {
+        Is::Ask(ways) if is_when(ways) => ways.split(" | ").next().unwrap_or(ways).to_string(),
         Is::Ask(_) => item.words[0].text.to_string(),
         Is::Time(_) if ahead => planned(item),
         _ => text(item.words),
     };
     let all = items.iter().map(said);
     all.collect::<Vec<_>>().join(" ").replace("to-full", "to full").replace("out-of", "out of")
+}
+
+/// Whether what is to be asked is when it was.
+fn is_when(ways: &str) -> bool {
+    ways.starts_with("this ")
 }
 
 /// A time of what is to come.
@@ -362,7 +368,9 @@ fn is_kept(items: &[Item], at: usize) -> bool {
             let another = before.is_some_and(|b| strange(Some(b)) && is_another(b, item));
             !(another || begun && items.iter().any(|item| strange(Some(item))))
         }
-        Is::Verb(_) | Is::Time(_) | Is::Until(Some(_)) | Is::Place | Is::Step(_) => true,
+        // `filled up for tomorrow`.
+        Is::Time(_) => !before.is_some_and(|b| b.is_mark(&["for"])),
+        Is::Verb(_) | Is::Until(Some(_)) | Is::Place | Is::Step(_) => true,
         // `from nine till one`.
         Is::Until(None) => {
             let number =
@@ -370,7 +378,8 @@ fn is_kept(items: &[Item], at: usize) -> bool {
             number(before) && items[at + 1..].iter().take(2).any(|item| number(Some(item)))
         }
         Is::Mark("about") if before.is_some_and(|b| matches!(b.is, Is::Until(_))) => false,
-        // `loo solids`.
+        // `loo solids`; when it was may be asked of anything.
+        Is::Ask(ways) if is_when(ways) => true,
         Is::Ask(ways) => {
             let named = items.iter().any(|item| matches!(item.is, Is::Name(_)));
             let verb = items.iter().any(|item| matches!(item.is, Is::Verb(_)));
@@ -378,9 +387,14 @@ fn is_kept(items: &[Item], at: usize) -> bool {
         }
         // `2 coffees`, `cooked for one`.
         Is::Amount(Said::Bare(_)) => {
+            // `showers 2 coffee 4` counts behind, `2 showers 4 coffees` in front.
+            let told = |item: &Item| matches!(item.is, Is::Name(_) | Is::Amount(_));
+            let first = items.iter().find(|item| told(item));
+            let behind = first.is_some_and(|item| matches!(item.is, Is::Name(_)));
+            let of = if behind { before } else { items.get(at + 1) };
             let us = items[at + 1..].iter().take(2).any(|item| item.is_mark(&["us"]));
             let for_whom = us || before.is_some_and(|b| b.is_mark(&["for", "us", "by"]));
-            !item.is_article() && !for_whom && !strange(items.get(at + 1))
+            !item.is_article() && !for_whom && !strange(of)
         }
         Is::Amount(_) => true,
         Is::Mark("from" | "since") => {

@@ -165,8 +165,8 @@ fn taken_out(
     let out = Amount::from_f64((level.mean * share * 10.0).round() / 10.0).unwrap_or_default();
     let mut remark = words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ").replace(" %", "%");
     // A number alone in parentheses would be asked back.
-    if let [_] = words {
-        remark += if words[0].is_numeric() { " of it" } else { "" };
+    if words.iter().all(|w| w.is_numeric() || w.is("%")) {
+        remark += " of it";
     }
     Ok((Some(Quantity::new(out, stock.unit.clone())), Some(remark)))
 }

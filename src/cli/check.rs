@@ -31,8 +31,7 @@ pub fn run(what: Own, context: &mut Context, out: &mut Output) -> CommandResult 
         Own::Restore => {
             let written = context.folder.journal.restore()?;
             context.after_saving(out);
-            let noun = if written.len() == 1 { "entry" } else { "entries" };
-            out.say(&format!("written again: {} {noun}", written.len()));
+            out.say(&format!("written again: {}", counted(written.len() as u64, "entry")));
         }
     }
     let contents = match context.load_without_places() {

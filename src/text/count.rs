@@ -1,8 +1,12 @@
 //! Counts with their noun, and lists of words.
 
-/// "1 line", "2 lines".
+/// "1 line", "2 lines", "2 entries".
 pub fn counted(number: u64, what: &str) -> String {
-    if number == 1 { format!("1 {what}") } else { format!("{number} {what}s") }
+    match (number, what) {
+        (1, _) => format!("1 {what}"),
+        (_, "entry") => format!("{number} entries"),
+        _ => format!("{number} {what}s"),
+    }
 }
 
 /// "grey, fresh, food": words with commas between them.
@@ -47,6 +51,7 @@ mod tests {
     fn one_is_no_plural() {
         assert_eq!(counted(1, "reading"), "1 reading");
         assert_eq!(counted(0, "reading"), "0 readings");
+        assert_eq!(counted(2, "entry"), "2 entries");
     }
 
     /// Written by hand.

@@ -4,7 +4,7 @@
 use super::super::follow::{Became, Follow};
 use super::line;
 use super::saving::save;
-use crate::domain::{Body, Draft, EntryId, Moment, Plan, PlanOutcome, plans};
+use crate::domain::{Body, Draft, Moment, Plan, PlanOutcome, Standing, plans};
 use crate::logline;
 use crate::plan::stops::saved::{REMARK, can_be_done};
 use crate::text::plans::thing;
@@ -57,9 +57,9 @@ fn done_at(state: &State, planned: Moment) -> Moment {
 
 /// The chosen thing is not done, or, with [`Action::SkipStop`], nothing that is left.
 pub(super) fn skip(state: &mut State, what: Action) {
-    let plan = state.book.clone().and_then(|book| match what {
-        Action::SkipStop => state.follow.left(&book),
-        _ => state.follow.chosen(&book),
+    let plan = state.book.as_ref().and_then(|book| match what {
+        Action::SkipStop => state.follow.left(book),
+        _ => state.follow.chosen(book),
     });
     let Some(plan) = plan else { return nothing_left(state) };
     let said = match &plan.entries[..] {
@@ -68,6 +68,10 @@ pub(super) fn skip(state: &mut State, what: Action) {
     };
     let drafts = plans::answer(&plan, PlanOutcome::NotDone, state.now);
     save(state, drafts, SavePurpose::key(&format!("left out: {said}")));
+}
+
+fn left(state: &State) -> Option<Plan> {
+    state.book.as_ref().and_then(|book| state.follow.left(book))
 }
 
 fn nothing_left(state: &mut State) {
@@ -90,7 +94,7 @@ pub(super) fn other_amount(state: &mut State) {
 
 /// Opens the line for another time, or another place.
 pub(super) fn ask(state: &mut State, purpose: Purpose) {
-    match state.book.clone().and_then(|book| state.follow.left(&book)) {
+    match left(state) {
         Some(_) => line::open_with(state, purpose, ""),
         None => nothing_left(state),
     }
@@ -101,9 +105,7 @@ pub(in crate::tui) const TIMES: &str = "a day and an hour ahead: tomorrow 11:00,
 
 /// The line was submitted with another time for what is left.
 pub(super) fn moved(state: &mut State, text: &str) {
-    let Some(plan) = state.book.clone().and_then(|book| state.follow.left(&book)) else {
-        return nothing_left(state);
-    };
+    let Some(plan) = left(state) else { return nothing_left(state) };
     let zone = state.zone();
     let known = state.vocabulary();
     let span = known.and_then(|known| logline::ahead(text.trim(), &known, state.now));
@@ -116,22 +118,21 @@ pub(super) fn moved(state: &mut State, text: &str) {
         return state.warn(format!("expected {TIMES}"));
     };
     let done = format!("moved to {}", date_time(zone.here(at), Form::Short));
-    let drafts = plan.entries.iter().map(|entry| changed(entry.id.clone(), &plan, at, None));
-    let drafts = drafts.flatten().collect();
+    let drafts = plan.entries.iter().map(|entry| changed(entry, at, None)).collect();
     save(state, drafts, SavePurpose { spends: Spends::Line, ..SavePurpose::key(&done) });
 }
 
 /// An entry of a plan anew, at another time or place.
-fn changed(id: EntryId, plan: &Plan, at: Moment, place: Option<&str>) -> Option<Draft> {
-    let entry = plan.entries.iter().find(|entry| entry.id == id)?;
+fn changed(entry: &Standing, at: Moment, place: Option<&str>) -> Draft {
     let note = place.map(|place| format!("{REMARK}{place}"));
-    Some(Draft { at, note, body: Body::Correct { of: id, event: entry.event.clone() } })
+    let body = Body::Correct { of: entry.id.clone(), event: entry.event.clone() };
+    Draft { at, note, body }
 }
 
 /// The line was submitted with another place for what is left; what cannot be done there is left out.
 pub(super) fn elsewhere(state: &mut State, text: &str) {
     let Some(book) = state.book.clone() else { return };
-    let Some(plan) = state.follow.left(&book) else { return nothing_left(state) };
+    let Some(plan) = left(state) else { return nothing_left(state) };
     let rig = &book.loaded.rig;
     let place = rig.places.iter().find(|place| place.name.eq_ignore_ascii_case(text.trim()));
     let Some(place) = place.filter(|place| place.offers_anything()) else {
@@ -140,10 +141,8 @@ pub(super) fn elsewhere(state: &mut State, text: &str) {
     let (can, cannot): (Vec<_>, Vec<_>) =
         plan.entries.iter().cloned().partition(|entry| can_be_done(rig, place, &entry.event));
     let gone = commas(cannot.iter().map(|entry| thing(&entry.event)));
-    let mut drafts: Vec<Draft> = can
-        .iter()
-        .filter_map(|entry| changed(entry.id.clone(), &plan, plan.at, Some(&place.name)))
-        .collect();
+    let there = |entry| changed(entry, plan.at, Some(&place.name));
+    let mut drafts: Vec<Draft> = can.iter().map(there).collect();
     if !cannot.is_empty() {
         let plan = Plan { entries: cannot, ..plan };
         drafts.extend(plans::answer(&plan, PlanOutcome::NotDone, state.now));

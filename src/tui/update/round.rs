@@ -129,8 +129,7 @@ fn finish(state: &mut State, more: Vec<Draft>) {
         state.screens.pop();
         return;
     }
-    let things = counted(drafts.len() as u64, "entry");
-    let things = if drafts.len() == 1 { things } else { things.replace("entrys", "entries") };
-    let done = format!("saved: {things} (u takes the whole round back)");
+    let entries = counted(drafts.len() as u64, "entry");
+    let done = format!("saved: {entries} (u takes the whole round back)");
     save(state, drafts, SavePurpose { done, spends: Spends::Round })
 }

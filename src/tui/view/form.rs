@@ -47,33 +47,28 @@ pub fn draw(page: &Page, paper: &mut Paper) {
 /// Name and value.
 fn shown(state: &State, values: &Values, field: Field) -> (String, String) {
     let value = values.value(field);
-    let named = |name: &str, text: String| (name.to_string(), text);
-    match field {
-        Field::Nights => named("nights", value.to_string()),
-        Field::Days => named("days", value.to_string()),
-        Field::From => {
-            let is_trip = values.fields().contains(&Field::Days);
-            let name = if is_trip { "set out" } else { "from" };
-            named(name, values.from(state.now, state.zone()).map_or("now".to_string(), day))
-        }
-        Field::Place => named("place", place(values)),
-        Field::Weather => {
-            let texts = ["foretold", "usual", "as below"];
-            named("weather", texts[(value as usize).min(2)].to_string())
-        }
-        Field::Low => named(" low", format!("{value} {}", values.scale())),
-        Field::High => named(" high", format!("{value} {}", values.scale())),
-        Field::Cloud => named(" clouds", format!("{value} %")),
-        Field::People if value == 0.0 => named("people", "as planned".to_string()),
-        Field::People => named("people", value.to_string()),
-        Field::Guests if value == 0.0 => named("guests", "none".to_string()),
-        Field::Guests => named("guests", value.to_string()),
-        Field::Camps if value == 0.0 => named("camps", "as planned".to_string()),
-        Field::Camps => named("camps", "stay here".to_string()),
-        Field::FillFirst => named("fill first", if value == 1.0 { "yes" } else { "no" }.into()),
-        Field::Sure => named("sure", format!("{value} %")),
-        Field::Habit(index) => habit(values, index),
-    }
+    let is_trip = values.fields().contains(&Field::Days);
+    let from = || values.from(state.now, state.zone()).map_or("now".to_string(), day);
+    let word = |words: [&str; 2]| words[usize::from(value != 0.0)].to_string();
+    let count = |none: &str| if value == 0.0 { none.to_string() } else { value.to_string() };
+    let (name, text) = match field {
+        Field::Nights => ("nights", value.to_string()),
+        Field::Days => ("days", value.to_string()),
+        Field::From => (if is_trip { "set out" } else { "from" }, from()),
+        Field::Place => ("place", place(values)),
+        Field::Weather if value >= 2.0 => ("weather", "as below".to_string()),
+        Field::Weather => ("weather", word(["foretold", "usual"])),
+        Field::Low => (" low", format!("{value} {}", values.scale())),
+        Field::High => (" high", format!("{value} {}", values.scale())),
+        Field::Cloud => (" clouds", format!("{value} %")),
+        Field::People => ("people", count("as planned")),
+        Field::Guests => ("guests", count("none")),
+        Field::Camps => ("camps", word(["as planned", "stay here"])),
+        Field::FillFirst => ("fill first", word(["no", "yes"])),
+        Field::Sure => ("sure", format!("{value} %")),
+        Field::Habit(index) => return habit(values, index),
+    };
+    (name.to_string(), text)
 }
 
 fn place(values: &Values) -> String {

@@ -91,6 +91,16 @@ impl Ensemble<'_> {
         reading: EnergyReading,
         random: &mut R,
     ) -> PerMember<usize> {
+        let weights = Arch::new().dispatch(
+            #[inline(always)]
+            || self.weights(reading),
+        );
+        ancestors(&weights, random.random_range(0.0..1.0))
+    }
+
+    /// How much of each member lives on.
+    #[inline(always)]
+    fn weights(&self, reading: EnergyReading) -> PerMember {
         let (read, variance) = (reading.middle(), self.noise_variance(reading));
         let squares = self.expected().map(|value: f64| (read - value).powi(2) / variance);
         let least = squares.iter().copied().fold(f64::INFINITY, f64::min);
@@ -114,7 +124,7 @@ impl Ensemble<'_> {
                 weights = spent;
             }
         }
-        ancestors(&weights, random.random_range(0.0..1.0))
+        weights
     }
 
     /// Corrects all members by a reading: each moves towards what it would have read at the

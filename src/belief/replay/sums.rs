@@ -6,7 +6,7 @@
 //! That is exact, and cheap enough to replay a whole journal at every keystroke. A term that one
 //! half knows and the other does not would move no level, or twice.
 
-use super::hidden::{Hidden, HiddenSlopes, Values, at_home};
+use super::hidden::{Hidden, HiddenSlopes, Values};
 use super::hypotheses::Hypotheses;
 use crate::belief::joint::Joint;
 use crate::belief::manner::DaySpread;
@@ -203,11 +203,12 @@ impl Sums {
             let of_days: Vec<f64> =
                 flows.coefficients.iter().map(|c| self.of_days(c, &main, flows.rhythms)).collect();
             let (mut direction, square) = (Vec::new(), days.square());
+            let mut hidden = vec![HiddenSlopes::default(); stocks.len()];
             let mut added = Some(days);
             hypotheses.each(|joint| {
                 let of_days = (of_days.as_slice(), square, added.take());
                 self.disturb((flows, unlogged), of_days, joint, &mut direction);
-                self.move_means(flows, joint, &mut direction);
+                self.move_means(flows, joint, (&mut direction, &mut hidden));
             });
         }
         hypotheses.hear_what_lasted(stocks, flows.electric);
@@ -260,10 +261,15 @@ impl Sums {
     }
 
     /// Moves the levels of one hypothesis by what each flow amounts to and by the heater. `slopes`
-    /// is a buffer.
-    fn move_means(&self, flows: &Flows, joint: &mut Joint, slopes: &mut Vec<(usize, f64)>) {
+    /// and `of_stocks`, one per stock, are buffers.
+    fn move_means(
+        &self,
+        flows: &Flows,
+        joint: &mut Joint,
+        (slopes, of_stocks): (&mut Vec<(usize, f64)>, &mut [HiddenSlopes]),
+    ) {
         let (count, values) = (flows.by_stock.len(), Values::of(joint));
-        let mut of_stocks = vec![HiddenSlopes::default(); count];
+        of_stocks.fill(HiddenSlopes::default());
         for (i, flows) in flows.by_stock.iter().enumerate() {
             let mut sum = 0.0;
             slopes.clear();
@@ -294,7 +300,7 @@ impl Sums {
             self.burn(count + loss, stock, joint);
             of_stocks[stock].burn(&self.hidden);
         }
-        self.hidden.disturb(&at_home(&of_stocks), &values, joint);
+        self.hidden.disturb(of_stocks, &values, joint);
     }
 
     fn burn(&self, loss: usize, stock: usize, joint: &mut Joint) {

@@ -45,7 +45,7 @@ pub enum Spread {
 /// electricity is shown as a share: "71 ±4 %".
 pub fn level(stock: &StockForecast, system: UnitSystem, shown_with: Spread) -> String {
     let spread = |text: String| match shown_with {
-        Spread::Shown => format!(" ±{text}"),
+        Spread::Shown => around(&text),
         Spread::LeftOut => String::new(),
     };
     if is_energy(&stock.unit) {
@@ -75,7 +75,7 @@ pub fn share_full(stock: &StockForecast) -> String {
 /// A mean with its spread, in a unit named in words: "7.2 ±0.8 L".
 pub fn estimate(value: Estimate, word: &str) -> String {
     let scale = value.mean.abs();
-    let text = format!("{} ±{}", precise(value.mean, scale), precise(value.sd, scale));
+    let text = precise(value.mean, scale) + &around(&precise(value.sd, scale));
     if word.is_empty() { text } else { format!("{text} {word}") }
 }
 
@@ -126,6 +126,12 @@ fn shown(unit: &Unit, scale: f64, system: UnitSystem) -> (f64, Unit) {
         other => shown_unit(other, system),
     };
     (unit.factor_to(&to, None).unwrap_or(1.0), to)
+}
+
+/// " ±3"; nothing where the spread comes to nothing.
+fn around(spread: &str) -> String {
+    let is_zero = spread.parse::<f64>().is_ok_and(|spread| spread == 0.0);
+    if is_zero { String::new() } else { format!(" ±{spread}") }
 }
 
 fn decimals(scale: f64) -> usize {
@@ -202,7 +208,7 @@ mod tests {
             (stock(Unit::Litre, 12.0, 3.04, 0.2), Metric, "3.0 ±0.2 of 12 L"),
             (stock(Unit::WattHour, 2560.0, 1800.0, 51.0), Metric, "70 ±2 %"),
             (stock(Unit::PersonDay, 24.0, 14.0, 1.0), Metric, "14.0 ±1.0 person-days"),
-            (stock(Unit::Use, 40.0, 9.0, 0.0), Us, "9 ±0 of 40 uses"),
+            (stock(Unit::Use, 40.0, 9.0, 0.0), Us, "9 of 40 uses"),
             (stock(Unit::Litre, 96.0, f64::NAN, f64::NAN), Metric, "? ±? of 96 L"),
         ];
         for (stock, system, words) in rows {

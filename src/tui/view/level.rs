@@ -2,7 +2,6 @@
 //! no number at all where next to nothing is known.
 
 use crate::domain::{Unit, UnitSystem};
-use crate::forecast::answer::Estimate;
 use crate::forecast::{Evening, StockForecast};
 use crate::text::quantity::{amount, is_energy, share_full};
 use crate::text::{Spread, Urgency, percent, quantity};
@@ -35,11 +34,6 @@ pub fn wordings(state: &State, stock: &StockForecast) -> Vec<String> {
 pub fn share(state: &State, stock: &StockForecast) -> String {
     let guessed = state.evening.as_ref().is_some_and(|evening| is_guessed(evening, stock));
     if guessed || is_unknown(stock) { "?".to_string() } else { share_full(stock) }
-}
-
-/// What was learned with its spread, which is left out where it is shown as zero.
-pub fn learned(value: Estimate, unit: &str, units: UnitSystem) -> String {
-    without_zero_spread(&quantity::learned(value, unit, units))
 }
 
 /// Sign and word for how pressing a stock is, five columns at most; one that nobody has read in six
@@ -77,7 +71,7 @@ fn with_spread(stock: &StockForecast, units: UnitSystem, mean: &str) -> String {
     let (low, high) = (stock.level.mean - stock.level.sd, stock.level.mean + stock.level.sd);
     let slack = SLACK * stock.capacity;
     if low >= -slack && high <= stock.capacity + slack {
-        return without_zero_spread(&quantity::level(stock, units, Spread::Shown));
+        return quantity::level(stock, units, Spread::Shown);
     }
     let number = |level: f64| {
         let level = level.clamp(0.0, stock.capacity);
@@ -91,18 +85,10 @@ fn with_spread(stock: &StockForecast, units: UnitSystem, mean: &str) -> String {
     format!("{} to {} {of_whole}", number(low), number(high))
 }
 
-fn without_zero_spread(text: &str) -> String {
-    let Some((mean, rest)) = text.split_once(" ±") else { return text.to_string() };
-    let (spread, word) = rest.split_once(' ').unwrap_or((rest, ""));
-    match spread.parse::<f64>() {
-        Ok(0.0) => format!("{mean} {word}").trim_end().to_string(),
-        _ => text.to_string(),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::domain::Estimate;
     use crate::tui::fixture;
     use crate::tui::theme::Theme;
 
@@ -127,7 +113,7 @@ mod tests {
             stock.level = Estimate { mean, sd };
             assert_eq!(wordings(&state, &stock).join("|"), expected);
         }
-        let told = |sd, unit, units| learned(Estimate { mean: 2.0, sd }, unit, units);
+        let told = |sd, unit, units| quantity::learned(Estimate { mean: 2.0, sd }, unit, units);
         assert_eq!(told(0.001, "L", UnitSystem::Metric), "2.00 L");
         assert_eq!(told(0.0, "", UnitSystem::Metric), "2.00");
         // 2 L are 0.528 US gallons of 3.785 L (from memory), by hand.

@@ -6,7 +6,7 @@ use crate::domain::Direction;
 use crate::forecast::{Evening, Learned, StockForecast};
 use crate::text::caution::for_stock;
 use crate::text::notice::said;
-use crate::text::quantity::amount;
+use crate::text::quantity::{self, amount};
 use crate::text::{
     Dates, Form, Urgency, futures, longest_fitting, reasons, safe, still_ahead, usage, width,
 };
@@ -173,8 +173,8 @@ fn without_unit(text: &str) -> &str {
 fn learned_lines(state: &State, learned: &Learned, columns: usize) -> Vec<String> {
     let plain = |text: String| state.look.plain(&safe(&text));
     let units = state.units();
-    let value = plain(level::learned(learned.learned, &learned.unit, units));
-    let reference = level::learned(learned.reference, &learned.unit, units);
+    let value = plain(quantity::learned(learned.learned, &learned.unit, units));
+    let reference = quantity::learned(learned.reference, &learned.unit, units);
     // The unit stands beside what was learned already.
     let reference = plain(without_unit(&reference).to_string());
     let what = plain(reasons::lesson(&learned.what));

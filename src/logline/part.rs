@@ -226,23 +226,13 @@ impl Clause<'_> {
     }
 }
 
-/// Whether a clause counts what the rig does not know: `three coffees`, `heater 2 h`.
+/// Whether a clause counts what the rig does not know and no van counts by the piece: `three coffees`.
 fn is_strange_count(items: &[Item]) -> bool {
     let open = |w: &Word| {
-        let lists = [
-            "unsure",
-            "undone",
-            "elsewhere",
-            "subject",
-            "finite",
-            "people",
-            "reads",
-            "kin",
-            "pair",
-            "vessels",
-        ];
-        lists.iter().any(|list| is_of(list, w.low.trim_end_matches('s')) || is_of(list, &w.low))
-            || !w.low.chars().all(char::is_alphabetic)
+        let low = w.low.as_str();
+        !["uncounted", "filler"]
+            .iter()
+            .any(|list| is_of(list, low) || is_of(list, low.trim_end_matches('s')))
     };
     let hours = |unit: &Unit| matches!(unit, Unit::Hour | Unit::Minute | Unit::Time);
     let quiet = items.iter().all(|item| match &item.is {

@@ -34,6 +34,7 @@ struct Said {
     /// How many are named who are no kin.
     names: u32,
     crew: bool,
+    they: bool,
     comes: bool,
     leaves: bool,
     returns: bool,
@@ -72,6 +73,7 @@ pub(super) fn company(sentence: &str, scene: &Scene) -> Option<String> {
         said.leaves |= is(LEAVES, at) && (near || words[at].is("away"));
         said.returns |= is(RETURNS, at);
         said.crew |= is(CREW, at);
+        said.they |= words[at].is("they");
         if is_of("pair", low) {
             said.kin += 2 * number.take().unwrap_or(1);
         } else if words[at].low.ends_with("'s") && is_of("kin", low) {
@@ -138,7 +140,7 @@ impl Said {
                 let all = self.kin + if self.crew { 0 } else { self.names };
                 Some(with(format!("{all} guest{}", if all == 1 { "" } else { "s" })))
             }
-            () if self.leaves && (self.kin > 0 || self.names > 1) && aboard > crew => {
+            () if self.leaves && (self.kin > 0 || self.names > 1 || self.they) && aboard > crew => {
                 Some(with(format!("aboard {crew}")))
             }
             () if self.leaves && (self.crew || self.names == 1) && self.end.is_some() => {

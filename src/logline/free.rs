@@ -45,7 +45,9 @@ fn settle(parts: &mut [Part], known: &Vocabulary) {
     let told = |part: &Part| is_meal(&part.text, known) || is_meal(&part.note, known);
     let cooked = parts.iter().any(|part| !part.meal && told(part));
     for part in parts.iter_mut().filter(|part| part.meal) {
-        (part.open, part.known) = (!cooked, !cooked);
+        // `soup for lunch and curry for tea` are two.
+        let another = lows(&part.note).iter().any(|w| is_of("mealtimes", w));
+        (part.open, part.known) = (!cooked || another, !cooked || another);
     }
     let said = parts.iter().position(|part| part.known).unwrap_or(parts.len());
     for part in parts[..said].iter_mut().filter(|part| part.own_time) {

@@ -95,7 +95,7 @@ impl Heard<'_> {
     fn sentence(&mut self, clauses: &[Clause]) {
         let whole: Vec<&str> = clauses.iter().map(|clause| clause.text.as_str()).collect();
         let people = company(&whole.join(", "), self.scene).filter(|told| self.tells(told));
-        let (told, notes) = (self.told.len(), self.notes.len());
+        let (told, notes, dated) = (self.told.len(), self.notes.len(), self.dated);
         clauses.iter().for_each(|clause| self.clause(clause));
         if let Some(people) = people {
             let rest: Vec<_> = self.told.drain(told..).collect();
@@ -103,7 +103,7 @@ impl Heard<'_> {
                 rest.into_iter().filter(|(told, _)| !self.is_of_people(told)).collect();
             self.told.extend([(people, whole.join(", "))].into_iter().chain(rest));
             self.notes.truncate(notes);
-            self.last = None;
+            (self.last, self.dated) = (None, dated);
         }
     }
 
@@ -147,7 +147,11 @@ impl Heard<'_> {
         }
         let with_verb = self.with_verb(&reduced);
         let open = reduced.open || reduced.bare && self.alone || clause.asks && !reduced.amount;
-        let own = || reduced.ways.iter().filter(|_| !open).find(|way| self.tells(way)).cloned();
+        // A distance and the hours that it took are one drive.
+        let drove = |way: &str| way.contains("drove");
+        let again = self.told.iter().any(|(told, _)| drove(told));
+        let ways = || reduced.ways.iter().filter(|way| !(open || again && drove(way)));
+        let own = || ways().find(|way| self.tells(way)).cloned();
         if let Some(told) = with_verb.clone().or_else(own) {
             if let Some((name, use_of)) = reduced.name {
                 let open = (!reduced.amount).then_some(self.told.len());
@@ -180,7 +184,9 @@ impl Heard<'_> {
             Some(verb) if open.is_some() => format!("{verb} {name} {more}"),
             _ => format!("{name} {more}"),
         };
-        let goes_on = reduced.plain && (*use_of || reduced.amount && open.is_some());
+        // `4 showers. FOUR.` says it again.
+        let bare = more.chars().all(|c| c.is_ascii_digit());
+        let goes_on = reduced.plain && (open.is_some() && reduced.amount || *use_of && !bare);
         let range = more.split(' ').any(|w| ["to", "until"].contains(&w));
         let is_told = self.says(&told) || (range || !reduced.amount) && self.tells(&told);
         if !goes_on || !is_told {
@@ -223,9 +229,11 @@ impl Heard<'_> {
         let last = self.last.as_ref().filter(|last| last.use_of)?;
         let words = lows(text);
         let who = |w: &String| is_of("people", w) || is_of("subject", w);
-        let one = words.last().is_some_and(|w| ["one", "too"].contains(&w.as_str()));
+        let ends = words.last().is_some_and(|w| ["one", "too"].contains(&w.as_str()));
         let other = words.iter().any(who);
-        (one && words.len() < 6).then(|| match other {
+        // `a quick one for me`.
+        let one = ends || other && words.iter().skip(1).any(|w| w == "one");
+        (one && words.len() < 7).then(|| match other {
             true => Again::Once(last.name.clone()),
             false => Again::Same,
         })
@@ -245,9 +253,12 @@ impl Heard<'_> {
         let named = words.iter().any(|w| is_of("meals", w));
         let plain = !words.iter().any(|w| is_of("elsewhere", w) || is_of("reads", w));
         let told = |(told, _): &(String, String)| told.contains(meal) || told.contains("cook");
-        let first = !self.told.iter().any(told);
-        (named && plain && first && words.len() <= LONGEST_MEAL)
-            .then(|| format!("{meal} ({})", text.replace(['(', ')'], "")))
+        // `soup for lunch and curry for tea`.
+        let hour = words.windows(2).any(|w| w[0] == "for" && is_of("mealtimes", &w[1]));
+        let another = self.told.iter().any(told);
+        let more = if another { "another " } else { "" };
+        (named && plain && (hour || !another) && words.len() <= LONGEST_MEAL)
+            .then(|| format!("{more}{meal} ({})", text.replace(['(', ')'], "")))
     }
 
     fn note(&mut self, text: &str) {

@@ -63,7 +63,11 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
 fn tells(way: &Way) -> bool {
     let said = &way.said;
     let twice = |(at, one): (usize, &Understood)| {
-        let same = said[..at].iter().any(|other| other.event == one.event && other.at == one.at);
+        let drives = |other: &Understood| {
+            matches!((&other.event, &one.event), (Event::Drive(_), Event::Drive(_)))
+        };
+        let same = |other: &&Understood| other.event == one.event || drives(other);
+        let same = said[..at].iter().find(same).is_some_and(|other| other.at == one.at);
         same && !matches!(one.event, Event::Use { .. })
     };
     let told = said.iter().any(|said| !matches!(said.event, Event::Note(_)));

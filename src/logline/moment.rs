@@ -270,7 +270,7 @@ impl When {
 
     /// Whether it is the night that comes, or has just begun.
     pub(super) fn is_tonight(&self) -> bool {
-        let night = matches!(self.hour, Some(Hour::Part { begins: 21, .. }));
+        let night = matches!(self.hour, Some(Hour::Part { begins: 17 | 21, .. }));
         self.exact.is_none() && self.day == Some(Day::This) && night
     }
 

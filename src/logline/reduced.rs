@@ -392,9 +392,13 @@ fn is_kept(items: &[Item], at: usize) -> bool {
             let first = items.iter().find(|item| told(item));
             let behind = first.is_some_and(|item| matches!(item.is, Is::Name(_)));
             let of = if behind { before } else { items.get(at + 1) };
+            // `lamp two`, `two friends`.
+            let stock = items.iter().any(|item| item.stock().is_some());
+            let lamp = stock && before.is_some_and(is_strange);
+            let asked = items.get(at + 1).is_some_and(|item| matches!(item.is, Is::Ask(_)));
             let us = items[at + 1..].iter().take(2).any(|item| item.is_mark(&["us"]));
             let for_whom = us || before.is_some_and(|b| b.is_mark(&["for", "us", "by"]));
-            !item.is_article() && !for_whom && !strange(of)
+            !(item.is_article() || for_whom || lamp || asked || strange(of))
         }
         Is::Amount(_) => true,
         Is::Mark("from" | "since") => {

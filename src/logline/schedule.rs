@@ -123,7 +123,9 @@ impl Read<'_> {
         let of_people = people::is_about(&thing.items);
         let mut at = when.resolve(self.clock, looks(thing)).map_err(|why| why.misread(&when))?;
         let mut ends = None;
-        if of_people && when.is_tonight() && thing.until.is_none() {
+        // Who is home again tonight stays.
+        let stays = thing.items.iter().any(|item| item.is_verb(&["aboard"]));
+        if of_people && !stays && when.is_tonight() && thing.until.is_none() {
             let (evening, morning) = night(self.clock);
             (at, ends) = (evening, Some(morning));
         }

@@ -75,7 +75,8 @@ fn refused_words_are_pointed_at_and_nothing_is_written() {
     let (from, to) = (marks.find('^').unwrap(), marks.rfind('^').unwrap());
     assert_eq!(&lines[shown][from..=to], "flurbs", "{run:?}");
     assert!(lines[0].starts_with("waystock: flurbs: "), "{run:?}");
-    let way = "Nothing was saved. This would be: `2 showers, dishes, note 3 flurbs`";
+    let way = "Nothing was saved. One of these would be: `2 showers, dishes, note 3 flurbs` or `note \
+               2 showers, 3 flurbs, dishes`";
     assert_eq!(*lines.last().unwrap(), way);
     assert_eq!(place.files(), before);
     assert!(!place.state().exists(), "no device was made either");

@@ -49,8 +49,9 @@ pub struct Scene {
     pub shares: Vec<[f64; 24]>,
     /// Hours from now after which each stock is gone for good; infinite for those that stay.
     pub leaves: Vec<f64>,
-    /// What is done to stocks at once, before the first hour; nothing in a forecast.
-    pub starts: Vec<(usize, LevelChange)>,
+    /// What is done to stocks, `(hour, stock, what)`, at the start of an hour and in their order;
+    /// nothing in a forecast.
+    pub puts: Vec<(usize, usize, LevelChange)>,
 }
 
 impl Scene {
@@ -97,7 +98,7 @@ impl Scene {
             kit: Kit::of(&beliefs.mechanism),
             shares,
             leaves,
-            starts: Vec::new(),
+            puts: Vec::new(),
         }
     }
 

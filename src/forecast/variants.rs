@@ -11,6 +11,7 @@ use super::limit::{Limit, moved};
 use super::sampler::Row;
 use crate::domain::{Direction, Stock};
 use crate::mechanism::climate::lanes::LANES;
+use crate::physics::real::Real;
 
 /// What a service, or leaving, does to one stock.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -22,14 +23,14 @@ pub enum LevelChange {
 }
 
 impl LevelChange {
-    /// Does it to the levels of a group of lives.
-    pub(super) fn apply(self, stock: &Stock, levels: &mut Row) {
-        let free = stock.runs == Direction::Up;
+    /// Does it to the levels of a group of lives, of a stock that holds so much and whose limit lies
+    /// on that side.
+    pub(super) fn apply<F: Real>(self, capacity: f64, limit: &Limit, levels: &mut [F; LANES]) {
         for level in levels {
             *level = match self {
-                LevelChange::To(to) => to,
-                LevelChange::By(by) if free => (*level + by).max(0.0),
-                LevelChange::By(by) => (*level + by).min(stock.capacity),
+                LevelChange::To(to) => F::of(to),
+                LevelChange::By(by) if limit.sign < 0.0 => (*level + F::of(by)).most(F::of(0.0)),
+                LevelChange::By(by) => (*level + F::of(by)).least(F::of(capacity)),
             };
         }
     }
@@ -160,7 +161,8 @@ impl VariantGroup {
         while let Some((_, stock, put)) =
             self.variant.puts.get(self.next_put).filter(|(hour, ..)| *hour <= index)
         {
-            put.apply(&stocks[*stock], &mut self.level[*stock]);
+            let kind = &stocks[*stock];
+            put.apply(kind.capacity, &Limit::of(kind), &mut self.level[*stock]);
             self.next_put += 1;
         }
         if begins {

@@ -183,17 +183,21 @@ impl Case {
     /// [`Case::outcome`] where the stretch begins now, as levels need not be carried on once a
     /// limit is met.
     pub fn limits(&self) -> Outcome {
-        let run = |scene: &Scene| lives::run(&self.beliefs, scene, self.seed, self.lives);
-        let passages = match (self.begins_now(), self.puts.is_empty()) {
-            (true, true) => run(&self.scene).passages,
-            (true, false) => {
-                run(&Scene { starts: self.puts.clone(), ..self.scene.clone() }).passages
-            }
-            (false, _) => {
-                let track = Variant { mark: None, ..self.track(&[]) };
-                self.run(&[track]).pop().unwrap_or_default().passages
-            }
+        if self.begins_now() {
+            return self.limits_with(self.track(&[]).puts);
+        }
+        let track = Variant { mark: None, ..self.track(&[]) };
+        Outcome::of(self.run(&[track]).pop().unwrap_or_default(), self)
+    }
+
+    /// The same from now on, with so much done to the stocks: `(hour, stock, what)`, in order of hours.
+    pub(super) fn limits_with(&self, puts: Vec<(usize, usize, LevelChange)>) -> Outcome {
+        let scene = match puts.is_empty() {
+            true => Cow::Borrowed(&self.scene),
+            false => Cow::Owned(Scene { puts, ..self.scene.clone() }),
         };
+        let lives = lives::run(&self.beliefs, &scene, self.seed, self.lives);
+        let passages = lives.passages;
         Outcome::of(VariantLives { passages, ..VariantLives::default() }, self)
     }
 

@@ -62,7 +62,7 @@ fn of_span(
     for (index, stock) in &stocks {
         let large = ROOM * stock.capacity;
         beliefs.mechanism.parts.stocks[*index].capacity = large;
-        scene.starts.push((*index, LevelChange::To(0.5 * large)));
+        scene.puts.push((0, *index, LevelChange::To(0.5 * large)));
     }
     let lives = lives::run_with_fans(&beliefs, &scene, options.seed, options.lives);
     let last = lives.fans.points().min(points) - 1;

@@ -58,8 +58,9 @@ pub(super) fn live(task: GroupTask) -> Group {
     let from = task.number * LANES;
     let mut draws = sampler.group(from);
     let mut levels: Vec<Row> = std::mem::take(&mut draws.levels);
-    for (stock, change) in &setup.scene.starts {
-        change.apply(&setup.beliefs.mechanism.stocks()[*stock], &mut levels[*stock]);
+    // Done already when the lives begin, in their first levels as well.
+    for (stock, levels) in setup.stocks.iter().zip(&mut levels) {
+        stock.put(0, levels);
     }
     let mut group = Group::begin(setup, levels);
     let parts = GroupRun {
@@ -223,7 +224,7 @@ impl GroupRun<'_> {
         let mut level = begun;
         let mut sought = passages.map(|met| met == f64::INFINITY);
         let reset = stock.reset_by_camp && setup.moves[block.clone()].contains(&true);
-        let by_hour = !stock.one_way || reset;
+        let by_hour = !stock.one_way || reset || stock.is_put(block);
         let until = if by_hour {
             Until::TheEnd
         } else {

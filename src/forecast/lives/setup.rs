@@ -7,10 +7,12 @@ use crate::belief::Beliefs;
 use crate::belief::habit::Habit;
 use crate::forecast::limit::Limit;
 use crate::forecast::scene::Scene;
-use crate::forecast::variants::Variant;
+use crate::forecast::variants::{LevelChange, Variant};
 use crate::mechanism::Rhythm;
 use crate::mechanism::climate::KitHour;
+use crate::mechanism::climate::lanes::LANES;
 use crate::mechanism::driver::Source;
+use crate::physics::real::Real;
 use std::ops::Range;
 
 /// What is asked of the lives besides their passages.
@@ -34,8 +36,25 @@ pub(super) struct StockSetup {
     pub one_way: bool,
     pub reset_by_camp: bool,
     pub serviced_level: f64,
+    /// What is done to it, at the start of which hours, in their order.
+    puts: Vec<(usize, LevelChange)>,
     /// The activities that move it, each with the place of that effect among its effects.
     pub moved_by: Vec<(usize, usize)>,
+}
+
+impl StockSetup {
+    /// Does what is done to it at the start of an hour.
+    #[inline(always)]
+    pub(super) fn put<F: Real>(&self, hour: usize, levels: &mut [F; LANES]) {
+        for (_, put) in self.puts.iter().filter(|put| put.0 == hour) {
+            put.apply(self.capacity, &self.limit, levels);
+        }
+    }
+
+    /// Whether anything is done to it within some hours.
+    pub(super) fn is_put(&self, hours: &Range<usize>) -> bool {
+        self.puts.iter().any(|put| hours.contains(&put.0))
+    }
 }
 
 /// What all groups share.
@@ -152,6 +171,7 @@ fn stocks(beliefs: &Beliefs, scene: &Scene, fuel: Option<usize>) -> Vec<StockSet
     stocks
         .map(|(s, stock)| {
             let limit = Limit::of(stock);
+            let puts = scene.puts.iter();
             let mut own = flows.iter().filter(|flow| flow.stock == s);
             let towards = own.all(|flow| limit.sign * flow.scale <= 0.0);
             StockSetup {
@@ -160,6 +180,7 @@ fn stocks(beliefs: &Beliefs, scene: &Scene, fuel: Option<usize>) -> Vec<StockSet
                 one_way: !taken_back && towards && (fuel != Some(s) || limit.sign > 0.0),
                 reset_by_camp: stock.reset_by_camp,
                 serviced_level: stock.serviced_level(),
+                puts: puts.filter(|put| put.1 == s).map(|put| (put.0, put.2)).collect(),
                 moved_by: moved_by(beliefs, s),
             }
         })

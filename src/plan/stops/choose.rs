@@ -10,7 +10,7 @@ use super::windows::{Reachable, ways, windows};
 use super::{bound, search};
 use crate::domain::flow::Driver;
 use crate::forecast::scene;
-use crate::forecast::variants::{LevelChange, Variant};
+use crate::forecast::variants::LevelChange;
 use crate::mechanism::driver::Source;
 use crate::plan::case::{Case, Outcome};
 use std::cell::RefCell;
@@ -279,10 +279,7 @@ impl TripModel<'_> {
         puts: Vec<(usize, usize, LevelChange)>,
         request: &TripRequest,
     ) -> Outcome {
-        let case = self.with_drives(visits, request);
-        let track = Variant { from: 0, puts, mark: None };
-        let mut lives = case.run(&[track]);
-        Outcome::of(lives.pop().unwrap_or_default(), &case)
+        self.with_drives(visits, request).limits_with(puts)
     }
 
     pub(super) fn with_drives(&self, visits: &[usize], request: &TripRequest) -> Case {

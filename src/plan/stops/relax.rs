@@ -4,7 +4,6 @@ use super::answer::Relaxation;
 use super::model::{TripModel, whole};
 use super::problem::{Cancelled, Problem};
 use super::windows::{Reachable, ways, windows};
-use crate::forecast::variants::Variant;
 use crate::plan::TripRequest;
 use crate::plan::case::share_from;
 use crate::plan::change::Change;
@@ -101,8 +100,7 @@ impl TripModel<'_> {
     ) -> Result<bool, Cancelled> {
         let serviced = (0..asked.stocks).filter(|stock| self.case.can_be_serviced(*stock));
         let puts = whole(&self.case, 0.0, &serviced.collect());
-        let track = Variant { from: 0, puts: puts.clone(), mark: None };
-        let passages = self.case.run(&[track]).pop().unwrap_or_default().passages;
+        let passages = self.case.limits_with(puts.clone()).lives.passages;
         let mut problem = asked.clone();
         for (fails, passages) in problem.fails.iter_mut().zip(&passages) {
             for (slot, lives) in fails[0].iter_mut().enumerate().skip(1) {

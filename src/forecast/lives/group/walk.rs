@@ -43,6 +43,10 @@ pub(super) fn walk<F: Real>(
     // those after it are not held within the stock, see `Limit::met`.
     let (mut place_met, mut before, mut after) = ([zero; LANES], now, now);
     for place in 0..hours.block.len() {
+        // What is done before the first hour is in the levels that the lives begin with.
+        if hours.block.start + place > 0 {
+            stock.put(hours.block.start + place, &mut now);
+        }
         let change = change(place, &now);
         let mut left = false;
         for l in 0..LANES {

@@ -28,12 +28,14 @@ mod effects;
 mod grid;
 mod group;
 mod occurrences;
+mod one_stock;
 mod renewal;
 mod setup;
 mod state;
 
 pub(super) use grid::COLD_HOURS;
 pub use grid::FAN_STEP;
+pub use one_stock::OneStock;
 
 use super::Options;
 use super::sampler::{Row, Sampler};
@@ -47,6 +49,7 @@ use pulp::{Arch, Scalar, Simd, WithSimd};
 use rayon::prelude::*;
 use setup::{RunSetup, Wanted};
 use state::Group;
+use std::ops::Range;
 
 /// What the lives came to.
 #[derive(Debug, Clone, PartialEq)]
@@ -122,8 +125,15 @@ pub fn run_variants(
 
 /// Draws and runs `count` lives. The same seed gives the same lives on any number of threads.
 pub fn run(beliefs: &Beliefs, scene: &Scene, seed: u64, count: usize) -> Lives {
+    run_more(beliefs, scene, seed, 0..count)
+}
+
+/// The lives with these numbers among those of a seed; the first is a multiple of 32.
+pub fn run_more(beliefs: &Beliefs, scene: &Scene, seed: u64, numbers: Range<usize>) -> Lives {
     let setup = RunSetup::of(beliefs, scene, Wanted::Passages);
-    Run::of(&setup, &Sampler::of(beliefs, seed), count).lives(Store::LeaveWhenMet, run_wide)
+    let sampler = Sampler::of(beliefs, seed);
+    let run = Run { from: numbers.start / LANES, ..Run::of(&setup, &sampler, numbers.len()) };
+    run.lives(Store::LeaveWhenMet, run_wide)
 }
 
 /// The same lives as [`run`] gives, but for rounding, and their fans.
@@ -176,16 +186,19 @@ pub type GoOn<'a> = &'a (dyn Fn(usize) -> bool + Sync);
 struct Run<'a> {
     setup: &'a RunSetup<'a>,
     sampler: &'a Sampler<'a>,
+    /// Number of the first group.
+    from: usize,
     count: usize,
     go_on: GoOn<'a>,
 }
 
 impl<'a> Run<'a> {
     fn of(setup: &'a RunSetup<'a>, sampler: &'a Sampler<'a>, count: usize) -> Run<'a> {
-        Run { setup, sampler, count, go_on: &|_| true }
+        Run { setup, sampler, from: 0, count, go_on: &|_| true }
     }
 
     fn task<'r>(&'r self, number: usize, store: Store, room: &'r mut Room) -> GroupTask<'r> {
+        let number = self.from + number;
         GroupTask { setup: self.setup, sampler: self.sampler, number, store, room }
     }
 

@@ -55,7 +55,8 @@ pub struct VariantLives {
     pub passages: Vec<Vec<f64>>,
     /// Level at `from`, after what is done then.
     pub first: Vec<Vec<f64>>,
-    /// Level at the end of the marked hour; empty without a mark.
+    /// Level at the end of the marked hour; empty without a mark. After it a stock is no longer
+    /// carried on once all have met its limit: nobody asks for more.
     pub marked: Vec<Vec<f64>>,
     /// How far inside its limit the stock stayed until the mark (or the horizon), in its unit:
     /// negative by what it was short.
@@ -97,6 +98,8 @@ struct VariantGroup {
     first: Vec<Row>,
     marked: Vec<Row>,
     room: Vec<Row>,
+    /// Whether all have met the limit.
+    met: Vec<bool>,
 }
 
 impl VariantSet {
@@ -111,6 +114,7 @@ impl VariantSet {
             first: Vec::new(),
             marked: Vec::new(),
             room: never(),
+            met: vec![false; levels.len()],
         };
         VariantSet { held: levels.to_vec(), variants: variants.iter().map(group).collect() }
     }
@@ -189,6 +193,9 @@ impl VariantGroup {
         }
         let counts = self.variant.mark.is_none_or(|mark| index <= mark);
         for (s, stock) in stocks.iter().enumerate() {
+            if !counts && self.met[s] {
+                continue;
+            }
             let limit = Limit::of(stock);
             // Held at the far side only: how short it falls is what a plan wants to know.
             let sides = match stock.runs {
@@ -215,6 +222,7 @@ impl VariantGroup {
                         passage[l] = limit.met(index, before[l], level[l]);
                     }
                 }
+                self.met[s] = passage.iter().all(|met| *met < f64::INFINITY);
             }
             if moves_camp && stock.reset_by_camp {
                 self.level[s].fill(stock.serviced_level());

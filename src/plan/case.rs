@@ -8,6 +8,7 @@ use super::{Basis, Request, Weather};
 use crate::belief::Beliefs;
 use crate::domain::timeline::Timeline;
 use crate::domain::{Driver, Event, Moment, Rig, Spot, Standing, Zone, hours_between};
+use crate::forecast::lives::OneStock;
 use crate::forecast::passages::{first_passages, quantile};
 use crate::forecast::scene::Scene;
 use crate::forecast::variants::{LevelChange, Variant, VariantLives};
@@ -15,6 +16,7 @@ use crate::forecast::{Options, lives};
 use crate::mechanism::driver::Source;
 use chrono::{Duration, NaiveTime, Timelike};
 use std::borrow::Cow;
+use std::ops::Range;
 
 /// Further than this no stretch is looked at, in hours.
 pub const FURTHEST_H: usize = 24 * 60;
@@ -190,14 +192,27 @@ impl Case {
         Outcome::of(self.run(&[track]).pop().unwrap_or_default(), self)
     }
 
+    /// What moves one stock in as many of the lives, hour by hour.
+    pub(super) fn one_stock(&self, stock: usize) -> OneStock {
+        OneStock::of(&self.beliefs, &self.scene, (self.seed, self.lives), stock)
+    }
+
     /// The same from now on, with so much done to the stocks: `(hour, stock, what)`, in order of hours.
     pub(super) fn limits_with(&self, puts: Vec<(usize, usize, LevelChange)>) -> Outcome {
+        self.limits_of(0..self.lives, puts)
+    }
+
+    /// The same of the lives with these numbers; the first is a multiple of 32.
+    pub(super) fn limits_of(
+        &self,
+        numbers: Range<usize>,
+        puts: Vec<(usize, usize, LevelChange)>,
+    ) -> Outcome {
         let scene = match puts.is_empty() {
             true => Cow::Borrowed(&self.scene),
             false => Cow::Owned(Scene { puts, ..self.scene.clone() }),
         };
-        let lives = lives::run(&self.beliefs, &scene, self.seed, self.lives);
-        let passages = lives.passages;
+        let passages = lives::run_more(&self.beliefs, &scene, self.seed, numbers).passages;
         Outcome::of(VariantLives { passages, ..VariantLives::default() }, self)
     }
 

@@ -34,6 +34,7 @@ pub mod itinerary;
 mod labels;
 mod layout;
 mod lead;
+mod less;
 mod model;
 pub(super) mod places;
 mod prefer;
@@ -57,6 +58,7 @@ use crate::plan::basis::Basis;
 use crate::plan::case::last_morning;
 use answer::{Against, StockName, Stop, Trip, TripRequest};
 use choose::Chosen;
+use less::Less;
 use model::TripModel;
 pub use problem::Cancelled;
 use telling::Telling;
@@ -167,10 +169,10 @@ impl TripModel<'_> {
     /// What is said only of stops that do: how much is enough, and on which other days.
     fn say_more(&self, visits: &[usize], request: &TripRequest, stops: &mut [Stop]) {
         // All that may be left out, it may be left out together.
-        let mut kept = self.puts(visits);
-        self.say_what_is_enough(visits, request, stops, &mut kept);
-        self.say_which_spares_stay_empty(visits, request, stops, &mut kept);
-        self.say_hours_that_do(visits, request, stops, &mut kept);
+        let mut less = Less::of(self, visits, request);
+        less.say_what_is_enough(stops);
+        less.say_which_spares_stay_empty(stops);
+        less.say_hours_that_do(stops);
         for (stop, days) in stops.iter_mut().zip(self.other_days(visits, request)) {
             stop.or_on = days.into_iter().filter_map(|slot| self.moment(slot)).collect();
         }

@@ -14,7 +14,7 @@
 
 mod changes;
 mod climate;
-mod walk;
+pub(super) mod walk;
 
 use super::days::HomeDays;
 use super::effects::{BaseFlows, Effects};
@@ -119,7 +119,13 @@ impl GroupRun<'_> {
                 );
             }
             self.weather(&block, group);
-            if setup.variants().is_empty() {
+            if let Some(s) = setup.one_stock() {
+                let changes = self.changes();
+                let hours = 0..block.len();
+                group
+                    .changes
+                    .extend(hours.map(|place| changes.in_hour(s, &block, place).map(|c| c as f32)));
+            } else if setup.variants().is_empty() {
                 self.electric(&block, group);
                 for s in 0..setup.stocks.len() {
                     if setup.electric != Some(s) && group.needing(setup, s, start) != 0 {
@@ -189,7 +195,8 @@ impl GroupRun<'_> {
         let sought = group.passage[s].map(|met| met == f64::INFINITY);
         let mut lowest = group.lowest_today;
         let begun = &mut self.begun_wh;
-        let hours = walk::Hours { setup: self.setup, stock: s, block };
+        let (setup, stock) = (self.setup, &self.setup.stocks[s]);
+        let hours = walk::Hours { stock, moves: &setup.moves, block };
         let met = walk(
             hours,
             &mut level,
@@ -218,7 +225,7 @@ impl GroupRun<'_> {
     fn add_up(&self, s: usize, block: &Range<usize>, group: &mut Group) {
         let (setup, changes) = (self.setup, self.changes());
         let stock = &setup.stocks[s];
-        let hours = walk::Hours { setup, stock: s, block };
+        let hours = walk::Hours { stock, moves: &setup.moves, block };
         let passages = &mut group.passage[s];
         let begun = group.level[s];
         let mut level = begun;

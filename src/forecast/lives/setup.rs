@@ -22,6 +22,8 @@ pub(super) enum Wanted<'a> {
     Passages,
     /// Every level, every [`FAN_STEP`] hours.
     Fans,
+    /// What moves this stock, hour by hour, and no more.
+    OneStock(usize),
     /// Further sets of levels, carried along.
     Variants(&'a [Variant]),
 }
@@ -37,7 +39,7 @@ pub(super) struct StockSetup {
     pub reset_by_camp: bool,
     pub serviced_level: f64,
     /// What is done to it, at the start of which hours, in their order.
-    puts: Vec<(usize, LevelChange)>,
+    pub puts: Vec<(usize, LevelChange)>,
     /// The activities that move it, each with the place of that effect among its effects.
     pub moved_by: Vec<(usize, usize)>,
 }
@@ -145,6 +147,14 @@ impl<'a> RunSetup<'a> {
         match self.wanted {
             Wanted::Variants(variants) => variants,
             _ => &[],
+        }
+    }
+
+    /// The only stock that is asked for, if it is one.
+    pub(super) fn one_stock(&self) -> Option<usize> {
+        match self.wanted {
+            Wanted::OneStock(stock) => Some(stock),
+            _ => None,
         }
     }
 

@@ -26,6 +26,8 @@ pub(super) struct Group {
     pub lowest_today: Lane,
     /// Hours in which the van is cold.
     pub cold_hours: Lane,
+    /// What moves the one stock that is asked for, hour by hour.
+    pub changes: Vec<Lane>,
     /// Further levels that are carried along.
     pub variants: VariantSet,
     /// Hour from which on the electric store was left alone.
@@ -46,6 +48,7 @@ impl Group {
             lowest: Vec::new(),
             lowest_today: [f32::INFINITY; LANES],
             cold_hours: [0.0; LANES],
+            changes: Vec::new(),
             variants: VariantSet::begin(setup.variants(), &level),
             left: usize::MAX,
             level,
@@ -75,6 +78,9 @@ impl Group {
     /// until it meets its limit, unless somebody asks for levels.
     #[inline(always)]
     pub(super) fn needing(&self, setup: &RunSetup, stock: usize, hour: usize) -> u32 {
+        if let Some(own) = setup.one_stock() {
+            return if own == stock { u32::MAX } else { 0 };
+        }
         let noted = hour < THIRD_DAY || setup.wants_levels();
         let all = noted || (setup.electric == Some(stock) && hour < self.left);
         if all { u32::MAX } else { self.within(stock) }

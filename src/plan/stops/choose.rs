@@ -2,7 +2,7 @@
 
 use super::answer::TripRequest;
 use super::heuristic::Heuristic;
-use super::model::{TripModel, whole};
+use super::model::{Puts, TripModel, whole};
 use super::problem::{Cancelled, Found, Problem, Visit, Watch};
 use super::search::EXACT_SLOTS;
 use super::telling::{Following, Phase, Telling};
@@ -47,6 +47,11 @@ pub(super) fn surely(request: &TripRequest) -> f64 {
     let c = request.confidence;
     // Few lives leave much to chance, but nothing is surer than sure.
     (c + 2.0 * standard_error(c, request.lives)).min((1.0 + c) / 2.0)
+}
+
+/// The share of so many lives of which some are lost.
+fn held(lives: usize, lost: usize) -> f64 {
+    1.0 - lost as f64 / lives.max(1) as f64
 }
 
 /// Of a share of so many lives.
@@ -225,15 +230,23 @@ impl TripModel<'_> {
     /// The share of the lives on which schedules are compared in which one holds; more lives are
     /// drawn while what they say lies within three standard errors of `bar`.
     pub(super) fn compared(&self, visits: &[usize], request: &TripRequest, bar: f64) -> f64 {
-        let mut share = 0.0;
-        for lives in COMPARING_LIVES {
-            let asked = TripRequest { lives, seed: COMPARED, ..request.clone() };
-            share = self.try_on_fresh(visits, &asked).probability;
-            if (share - bar).abs() > 3.0 * standard_error(bar, lives) {
-                break;
+        let known = self.compared.borrow().get(visits).copied();
+        let (mut lives, mut lost) = known.unwrap_or_default();
+        let asked = TripRequest { seed: COMPARED, ..request.clone() };
+        let mut laid_out = None;
+        for more in COMPARING_LIVES {
+            let near = (held(lives, lost) - bar).abs() <= 3.0 * standard_error(bar, lives);
+            if more <= lives || lives > 0 && !near {
+                continue;
             }
+            let (case, puts) = laid_out
+                .get_or_insert_with(|| (self.with_drives(visits, &asked), self.puts(visits)));
+            let first = case.limits_of(lives..more, puts.clone()).first;
+            lost += first.iter().filter(|hours| **hours < case.until_hours).count();
+            lives = more;
         }
-        share
+        self.compared.borrow_mut().insert(visits.to_vec(), (lives, lost));
+        held(lives, lost)
     }
 
     /// The exact search where it is short enough; else as few stops as a schedule is found with,
@@ -273,12 +286,7 @@ impl TripModel<'_> {
     }
 
     /// The same with other amounts put in or taken out at its stops.
-    pub(super) fn try_puts(
-        &self,
-        visits: &[usize],
-        puts: Vec<(usize, usize, LevelChange)>,
-        request: &TripRequest,
-    ) -> Outcome {
+    pub(super) fn try_puts(&self, visits: &[usize], puts: Puts, request: &TripRequest) -> Outcome {
         self.with_drives(visits, request).limits_with(puts)
     }
 
@@ -297,7 +305,7 @@ impl TripModel<'_> {
     }
 
     /// What the visits and what is planned already do to the levels.
-    pub(super) fn puts(&self, visits: &[usize]) -> Vec<(usize, usize, LevelChange)> {
+    pub(super) fn puts(&self, visits: &[usize]) -> Puts {
         let chosen = || visits.iter().map(|visit| &self.problem.visits[*visit]);
         let done = self.problem.done(chosen().map(|visit| (visit, &visit.serves)));
         let mut puts = Vec::new();

@@ -11,6 +11,7 @@ use crate::plan::change::Change;
 use crate::plan::stock_set::StockSet;
 use crate::plan::{Basis, TripRequest};
 use chrono::{Duration, NaiveTime, Timelike};
+use std::cell::RefCell;
 
 /// Seed of the lives on which a schedule is chosen: the same whatever is asked, so that the same
 /// question at another seed is the same schedule, tried on other lives.
@@ -69,6 +70,7 @@ impl<'a> TripModel<'a> {
             passages: Vec::new(),
             spares: Vec::new(),
             steps,
+            compared: RefCell::default(),
             case,
         };
         model.problem.used = model.used(&lives[0].first);

@@ -13,9 +13,14 @@ use crate::forecast::variants::LevelChange;
 use crate::plan::case::{Case, Outcome};
 use crate::plan::stock_set::StockSet;
 use crate::plan::{Basis, Request, TripRequest, Weather};
+use std::cell::RefCell;
+use std::collections::BTreeMap;
 
 /// Lives that a schedule is chosen on.
 const CHOOSING_LIVES: usize = 512;
+
+/// What is put in or taken out at the stops: `(hour, stock, put)`.
+pub(super) type Puts = Vec<(usize, usize, LevelChange)>;
 
 /// What a schedule is made of, laid out once.
 #[derive(Clone)]
@@ -32,6 +37,8 @@ pub(super) struct TripModel<'a> {
     pub spares: Vec<(usize, f64)>,
     /// Use from each slot to the next, `[slot][stock][life]`, in the stock's unit; 0 up.
     pub steps: Vec<Vec<Vec<f64>>>,
+    /// Of schedules that were compared, on how many lives, and how many of them they lose.
+    pub compared: RefCell<BTreeMap<Vec<usize>, (usize, usize)>>,
 }
 
 impl TripModel<'_> {
@@ -114,6 +121,11 @@ impl TripModel<'_> {
         }
     }
 
+    /// The hour from now in which a visit begins.
+    pub(super) fn hour_of(&self, visit: usize) -> usize {
+        self.hours[self.problem.visits[visit].slot].round() as usize
+    }
+
     /// The electric store, if there is one.
     pub(super) fn electric(&self) -> Option<usize> {
         self.case.beliefs.mechanism.electric
@@ -136,7 +148,7 @@ pub(super) fn stay(request: &TripRequest) -> Request {
 }
 
 /// Services all the way, of some stocks, at an hour: `(hour, stock, put)`.
-pub(super) fn whole(case: &Case, at: f64, serves: &StockSet) -> Vec<(usize, usize, LevelChange)> {
+pub(super) fn whole(case: &Case, at: f64, serves: &StockSet) -> Puts {
     let stocks = case.beliefs.mechanism.stocks();
     let to = |stock: usize| LevelChange::To(stocks[stock].serviced_level());
     serves.iter().map(|stock| (at.round() as usize, stock, to(stock))).collect()

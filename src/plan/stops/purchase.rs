@@ -6,37 +6,24 @@
 //! lives, and said only where the schedule still holds.
 
 use super::answer::Stop;
+use super::less::Less;
 use super::model::TripModel;
 use super::refuel::{self, Station};
 use crate::domain::Direction;
 use crate::forecast::variants::LevelChange;
-use crate::plan::TripRequest;
 use crate::plan::assumptions::{HIGHER, LEAST_SAVING, LOWER_SDS};
 
-impl TripModel<'_> {
+impl Less<'_> {
     /// Fills in [`super::answer::Service::enough`] where buying less is cheaper.
-    pub(super) fn say_what_is_enough(
-        &self,
-        visits: &[usize],
-        request: &TripRequest,
-        stops: &mut [Stop],
-        kept: &mut Vec<(usize, usize, LevelChange)>,
-    ) {
+    pub(super) fn say_what_is_enough(&mut self, stops: &mut [Stop]) {
         // One stock after the other, each on top of what was found enough of those before it.
-        for stock in 0..self.problem.stocks {
-            let Some(bought) = self.enough(visits, stops, stock) else { continue };
-            let mut puts = kept.clone();
-            for (n, amount) in &bought {
-                let hour = self.hours[self.problem.visits[visits[*n]].slot].round() as usize;
-                let same = |put: &&mut (usize, usize, LevelChange)| put.0 == hour && put.1 == stock;
-                if let Some(put) = puts.iter_mut().find(same) {
-                    put.2 = LevelChange::By(*amount);
-                }
-            }
-            if self.try_puts(visits, puts.clone(), request).probability < request.confidence {
+        for stock in 0..self.model.problem.stocks {
+            let Some(bought) = self.model.enough(self.visits, stops, stock) else { continue };
+            let puts: Vec<_> =
+                bought.iter().map(|(n, amount)| (*n, LevelChange::By(*amount))).collect();
+            if !self.holds_with(stock, &puts) {
                 continue;
             }
-            *kept = puts;
             for (n, amount) in bought {
                 let of = |service: &&mut super::answer::Service| service.stock == stock;
                 if let Some(service) = stops[n].services.iter_mut().find(of)
@@ -47,7 +34,9 @@ impl TripModel<'_> {
             }
         }
     }
+}
 
+impl TripModel<'_> {
     /// What to buy of a stock at which stops; `None` where filling up is as cheap.
     fn enough(&self, visits: &[usize], stops: &[Stop], stock: usize) -> Option<Vec<(usize, f64)>> {
         let kind = &self.case.beliefs.mechanism.stocks()[stock];

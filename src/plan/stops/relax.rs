@@ -8,6 +8,7 @@ use crate::plan::TripRequest;
 use crate::plan::case::share_from;
 use crate::plan::change::Change;
 use crate::plan::options::can_be_less;
+use std::cell::RefCell;
 
 impl TripModel<'_> {
     /// Tries a shorter trip, a lower confidence, everything serviced first, one service more at
@@ -121,7 +122,8 @@ impl TripModel<'_> {
         cancelled: &dyn Fn() -> bool,
     ) -> Result<Option<usize>, Cancelled> {
         for stock in 0..asked.stocks {
-            let mut model = self.clone();
+            // What was compared was so without that service.
+            let mut model = TripModel { compared: RefCell::default(), ..self.clone() };
             model.problem.visits.iter_mut().for_each(|visit| visit.serves.add(stock));
             let problem = Problem { allowed: asked.allowed, ..model.problem.clone() };
             if problem.visits != asked.visits

@@ -7,6 +7,7 @@
 
 use super::answer::{Spare, Stop, TripRequest};
 use super::choose::Chosen;
+use super::less::Less;
 use super::model::TripModel;
 use super::problem::Cancelled;
 use super::telling::Telling;
@@ -15,9 +16,6 @@ use crate::forecast::variants::LevelChange;
 
 /// Fewer hours on the hook-up are said where they save so many. Common practice, no source.
 const LEAST_H: f64 = 1.0;
-
-/// What is put in or taken out at the stops: `(hour, stock, put)`.
-type Puts = Vec<(usize, usize, LevelChange)>;
 
 /// The schedule, chosen once more with all that the rig can carry where that may help.
 ///
@@ -69,47 +67,19 @@ impl TripModel<'_> {
         let taken = |stock: usize| self.spares.iter().any(|(own, _)| *own == stock);
         all.map(|(stock, holds)| Spare { stock, holds, taken: taken(stock) }).collect()
     }
+}
 
-    /// Whether the schedule holds on the fresh lives with other puts, which are then kept.
-    fn keeps(
-        &self,
-        (visits, request): (&[usize], &TripRequest),
-        kept: &mut Puts,
-        [hour, stock]: [usize; 2],
-        other: LevelChange,
-    ) -> bool {
-        let mut puts = kept.clone();
-        let own = puts.iter_mut().find(|put| put.0 == hour && put.1 == stock);
-        let Some(own) = own else { return false };
-        own.2 = other;
-        let holds = self.try_puts(visits, puts.clone(), request).probability >= request.confidence;
-        if holds {
-            *kept = puts;
-        }
-        holds
-    }
-
-    fn hour_of(&self, visit: usize) -> usize {
-        self.hours[self.problem.visits[visit].slot].round() as usize
-    }
-
+impl Less<'_> {
     /// Jerrycans that may stay empty at a stop, from the last one on: [`super::answer::Service::spare`].
-    pub(super) fn say_which_spares_stay_empty(
-        &self,
-        visits: &[usize],
-        request: &TripRequest,
-        stops: &mut [Stop],
-        kept: &mut Puts,
-    ) {
-        for (visit, stop) in visits.iter().zip(stops).rev() {
+    pub(super) fn say_which_spares_stay_empty(&mut self, stops: &mut [Stop]) {
+        for (n, stop) in stops.iter_mut().enumerate().rev() {
             for service in stop.services.iter_mut().filter(|service| service.enough.is_none()) {
-                let kind = &self.case.beliefs.mechanism.stocks()[service.stock];
+                let kind = &self.model.case.beliefs.mechanism.stocks()[service.stock];
                 let Some(holds) = service.spare.filter(|_| kind.runs == Direction::Down) else {
                     continue;
                 };
-                let here = [self.hour_of(*visit), service.stock];
                 let tank = LevelChange::To(kind.capacity - holds);
-                if self.keeps((visits, request), kept, here, tank) {
+                if self.holds_with(service.stock, &[(n, tank)]) {
                     service.spare = Some(0.0);
                     service.amount = (service.amount - holds).max(0.0);
                 }
@@ -118,25 +88,18 @@ impl TripModel<'_> {
     }
 
     /// Hours of hook-up that are enough, from the last stop on: [`super::answer::Service::enough_hours`].
-    pub(super) fn say_hours_that_do(
-        &self,
-        visits: &[usize],
-        request: &TripRequest,
-        stops: &mut [Stop],
-        kept: &mut Puts,
-    ) {
-        let wh = self.case.hook_up();
-        for (visit, stop) in visits.iter().zip(stops).rev() {
+    pub(super) fn say_hours_that_do(&mut self, stops: &mut [Stop]) {
+        let wh = self.model.case.hook_up();
+        for (n, stop) in stops.iter_mut().enumerate().rev() {
             let charges = stop.services.iter_mut().find(|service| service.hours.is_some());
             let Some(service) = charges.filter(|service| service.needed) else { continue };
-            let here = [self.hour_of(*visit), service.stock];
             let most = service.hours.unwrap_or(0.0) - LEAST_H;
             // In half hours: the fewest that hold lie above `low`.
             let (mut low, mut high) = (0.0, most + 0.5);
             while low + 0.5 < high {
                 let middle = (low + high).round() / 2.0;
                 let less = LevelChange::By(middle * wh);
-                match self.keeps((visits, request), kept, here, less) {
+                match self.holds_with(service.stock, &[(n, less)]) {
                     true => high = middle,
                     false => low = middle,
                 }

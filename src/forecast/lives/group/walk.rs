@@ -2,14 +2,14 @@
 
 #![allow(clippy::needless_range_loop, reason = "one index runs along many lanes, as vectors do")]
 
-use crate::forecast::lives::setup::RunSetup;
+use crate::forecast::lives::setup::StockSetup;
 use crate::mechanism::climate::lanes::LANES;
 use crate::physics::real::Real;
 use std::ops::Range;
 
 /// How far to walk.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Until {
+pub(in crate::forecast::lives) enum Until {
     /// To the end of the hours.
     TheEnd,
     /// Until every life that is sought has met the limit: nobody asks for the levels.
@@ -17,9 +17,10 @@ pub(super) enum Until {
 }
 
 /// Which stock is walked, and through which hours.
-pub(super) struct Hours<'a> {
-    pub setup: &'a RunSetup<'a>,
-    pub stock: usize,
+pub(in crate::forecast::lives) struct Hours<'a> {
+    pub stock: &'a StockSetup,
+    /// Whether the van moves camp, per hour from the first.
+    pub moves: &'a [bool],
     pub block: &'a Range<usize>,
 }
 
@@ -28,14 +29,14 @@ pub(super) struct Hours<'a> {
 /// camp resets them. What comes back is the hour at which each of the lives that are `sought`
 /// first met the limit, infinite if it did not; of all others it means nothing.
 #[inline(always)]
-pub(super) fn walk<F: Real>(
+pub(in crate::forecast::lives) fn walk<F: Real>(
     hours: Hours,
     level: &mut [F; LANES],
     (sought, until): ([bool; LANES], Until),
     mut change: impl FnMut(usize, &[F; LANES]) -> [F; LANES],
     mut seen: impl FnMut(&[F; LANES]),
 ) -> [f64; LANES] {
-    let stock = &hours.setup.stocks[hours.stock];
+    let stock = hours.stock;
     let (zero, capacity) = (F::of(0.0), F::of(stock.capacity));
     let (sign, limit) = (F::of(stock.limit.sign), F::of(stock.limit.level));
     let (mut open, mut now) = (sought, *level);
@@ -64,7 +65,7 @@ pub(super) fn walk<F: Real>(
         if until == Until::AllMet && !left {
             break;
         }
-        if stock.reset_by_camp && hours.setup.moves[hours.block.start + place] {
+        if stock.reset_by_camp && hours.moves[hours.block.start + place] {
             now = [F::of(stock.serviced_level); LANES];
         }
     }

@@ -38,6 +38,52 @@ fn by_day() -> Rig {
     rig
 }
 
+/// Whole numbers with this unit behind them, as they stand in a text.
+fn named(text: &str, unit: &str) -> Vec<u32> {
+    let words: Vec<&str> = text.split([' ', ';', ',', '(', ')']).collect();
+    let pairs = words.windows(2).filter(|two| two[1] == unit);
+    pairs.filter_map(|two| two[0].parse().ok()).collect()
+}
+
+/// What is said of each stop adds up to what is said of all, whatever it was rounded from.
+#[test]
+fn the_driving_of_the_stops_adds_up_as_it_is_printed() {
+    let (mut rig, known) = (rig(), evening(&rig()));
+    let trip = ask(&rig, &known, &asked(8));
+    let asked = Beside::of(&trip);
+    assert!(trip.stops.len() > 1 && trip.stops.iter().all(|stop| stop.km.fract() == 0.0));
+    for (system, unit) in [(UnitSystem::Metric, "km"), (UnitSystem::Us, "mi")] {
+        rig.show = system;
+        let each = trip.stops.iter().map(|stop| words::stop(stop, &rig.places, &zone(), system));
+        let sum: u32 = each.map(|line| named(&line, unit)[0]).sum();
+        assert!(sum > 0);
+        assert_eq!(named(&words::totals(&trip, &zone(), system), unit), [sum]);
+        let said = words::said(&trip, &rig, 80).more;
+        let (_, good) = said.iter().find(|(head, _)| head == "How good it is").unwrap();
+        assert_eq!(named(&good[1], unit), [sum], "{}", good[1]);
+        let row = words::beside(&[("as asked".to_string(), Some(&asked))], &rig, 80);
+        assert_eq!(named(&row[1], unit), [sum], "{row:?}");
+    }
+}
+
+/// Why the latest time is earlier than the date on which the stock is out is said beside it.
+#[test]
+fn a_latest_time_says_that_the_place_is_closed_later() {
+    let (rig, known) = (by_day(), evening(&rig()));
+    let trip = ask(&rig, &known, &asked(8));
+    let mut told = 0;
+    for (n, stop) in trip.stops.iter().enumerate() {
+        let line = words::glance(&trip, n, &rig.places, &zone());
+        let closed = stop
+            .latest
+            .zip(stop.out)
+            .is_some_and(|(latest, out)| zone().date(latest) < zone().date(out));
+        assert!(line.contains(", while it is open (") || !closed, "{line}");
+        told += usize::from(closed);
+    }
+    assert!(told > 0);
+}
+
 /// That there is one stop a day is said of no schedule with two.
 #[test]
 fn one_stop_a_day_is_said_where_it_is_so() {

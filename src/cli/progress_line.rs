@@ -2,6 +2,7 @@
 //! written over and cleared in the end. Scripts and files see nothing of it.
 
 use super::output::{COLUMNS, columns_of_messages};
+use crate::domain::Place;
 use crate::plan::Progress;
 use crate::text::left;
 use crate::text::stops::so_far;
@@ -54,10 +55,10 @@ impl ProgressLine {
     }
 
     /// Says so if the last time is a second ago.
-    pub fn tell(&self, progress: &Progress) {
+    pub fn tell(&self, progress: &Progress, places: &[Place]) {
         let seconds = self.begun.elapsed().as_secs();
         if self.terminal && self.told.swap(seconds, Ordering::Relaxed) != seconds {
-            self.write(&format!("searching, {seconds} s: {}", so_far(progress)));
+            self.write(&format!("searching, {seconds} s: {}", so_far(progress, places)));
         }
     }
 

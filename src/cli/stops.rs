@@ -108,7 +108,7 @@ pub fn answer(
     let line = ProgressLine::begin();
     let basis = Basis { rig, standing: &standing, beliefs: &beliefs, now };
     let trip = stops_told(&basis, &request, &|progress| {
-        line.tell(&progress);
+        line.tell(&progress, &rig.places);
         Onward::GoOn
     });
     line.clear();

@@ -85,15 +85,15 @@ pub fn stops_told(
     request: &TripRequest,
     tell: &(dyn Fn(Progress) -> Onward + Sync),
 ) -> Result<Trip, Cancelled> {
-    let alone = |basis: &Basis, request: &TripRequest| alone(basis, request, tell);
-    let mut trip = alone(basis, request)?;
+    let mut trip = alone(basis, request, tell)?;
     let same = |other: &&Against| **other == Against::Sure(request.confidence);
-    for other in request.against.iter().filter(|other| !same(other)) {
-        if trip.stopped {
-            break;
-        }
+    let others: Vec<Against> = request.against.iter().filter(|o| !same(o)).copied().collect();
+    for (n, other) in others.iter().enumerate().take_while(|_| !trip.stopped) {
+        let beside = Some((*other, n + 1, others.len()));
+        let tell = |progress| tell(Progress { beside, ..progress });
+        let ask = |basis: &Basis, request: &TripRequest| alone(basis, request, &tell);
         // Given up here, the answer stays with those that it has been compared with.
-        let Ok(row) = beside::beside(basis, request, (&trip, *other), &alone) else { break };
+        let Ok(row) = beside::beside(basis, request, (&trip, *other), (&ask, &tell)) else { break };
         trip.against.push((*other, row));
     }
     Ok(trip)

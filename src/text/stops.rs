@@ -74,11 +74,12 @@ pub fn totals(trip: &Trip, zone: &Zone, system: UnitSystem) -> String {
         return span;
     }
     let sum = |of: fn(&Stop) -> f64| trip.stops.iter().map(of).sum::<f64>();
-    let (km, hours) = (sum(|stop| stop.km), sum(|stop| stop.hours));
+    let hours = sum(|stop| stop.hours);
+    let driving = driving(trip.stops.iter().map(|stop| stop.km), system);
     let cost = sum(|stop| stop.cost.unwrap_or(0.0));
     let cost = if cost > 0.0 { format!(", cost {}", money(cost)) } else { String::new() };
     let besides = if trip.planned.is_empty() { "" } else { " besides the planned ones" };
-    format!("{span}: {}, {hours:.1} h on the road{cost}{besides}", distance(km, system))
+    format!("{span}: {driving}, {hours:.1} h on the road{cost}{besides}")
 }
 
 /// What forces the stops, in one sentence: "What cannot wait: battery for stops 1, 3 and 4; clean
@@ -133,8 +134,15 @@ pub fn glance(trip: &Trip, n: usize, places: &[Place], zone: &Zone) -> String {
         false => format!(", leave by {}", when::date_time(leave, Form::Short)),
     };
     if let (Some(stock), Some(latest)) = (stop.forced_by, stop.latest) {
-        let latest = when::date_time(zone.here(when::half_hour_before(latest)), Form::Short);
-        line += &format!("; at the latest {latest} for {}", trip.stocks[stock].name);
+        let said = |at| when::date_time(zone.here(when::half_hour_before(at)), Form::Short);
+        let name = &trip.stocks[stock].name;
+        let hours = places.get(stop.place).is_some_and(|p| p.opens.is_some() || p.closes.is_some());
+        let open = if hours { "while it is open" } else { "by day" };
+        line += &match stop.out.map(said).filter(|out| *out != said(latest)) {
+            // Why that is not the date that the first screen tells.
+            Some(out) => format!("; at the latest {}, {open} ({name}: until {out})", said(latest)),
+            None => format!("; at the latest {} for {name}", said(latest)),
+        };
     }
     if let Some(share) = stop.without {
         line += &format!("; to be sure: {} chance without it", percent_down(share));
@@ -148,10 +156,16 @@ pub fn glance(trip: &Trip, n: usize, places: &[Place], zone: &Zone) -> String {
 
 /// "43 km", "27 mi", to the nearest whole.
 pub fn distance(km: f64, system: UnitSystem) -> String {
-    match system {
-        UnitSystem::Metric => format!("{km:.0} km"),
-        _ => format!("{:.0} mi", km / 1.609_344),
-    }
+    driving([km].into_iter(), system)
+}
+
+/// Several ways together: the sum of what [`distance`] says of each.
+fn driving(km: impl Iterator<Item = f64>, system: UnitSystem) -> String {
+    let (per_unit, unit) = match system {
+        UnitSystem::Metric => (1.0, "km"),
+        _ => (1.609_344, "mi"),
+    };
+    format!("{:.0} {unit}", km.map(|km| (km / per_unit).round()).sum::<f64>() + 0.0)
 }
 
 /// A sum in the owner's currency, without it.
@@ -373,8 +387,14 @@ fn latest(stop: &Stop, trip: &Trip, zone: &Zone) -> Option<String> {
     Some(format!("at the latest {at} ({} sure)", super::share::percent(trip.confidence)))
 }
 
-/// How far a search is: "found 19 stops; no schedule has fewer than 15".
-pub fn so_far(progress: &Progress) -> String {
+/// How far a search is: "found 19 stops; no schedule has fewer than 15"; for another plan beside it,
+/// "comparing with 95 % sure, 2 of 9: found 19 stops".
+pub fn so_far(progress: &Progress, places: &[Place]) -> String {
+    if let Some((against, number, of)) = progress.beside {
+        let alone = so_far(&Progress { beside: None, ..*progress }, places);
+        let name = beside::name(against, places);
+        return format!("comparing with {name}, {number} of {of}: {alone}");
+    }
     let found = match progress.found {
         Some(stops) => format!("found {}", count(stops, "stop")),
         None => "nothing found yet".to_string(),
@@ -398,13 +418,13 @@ pub fn planned(planned: &PlannedStop, stocks: &[StockName], zone: &Zone) -> Stri
 
 /// What the schedule takes, beside going whenever something runs out; one sentence each.
 fn beside_going_unplanned(trip: &Trip, system: UnitSystem) -> Vec<String> {
-    let km: f64 = trip.stops.iter().map(|stop| stop.km).sum();
+    let km = driving(trip.stops.iter().map(|stop| stop.km), system);
     let stops = count(trip.stops.len(), "stop");
     let way = |way: &UnplannedWay| {
         format!("{:.1} stops and {} on average", way.stops, distance(way.km, system))
     };
     let alone = &trip.unplanned.alone;
-    let mut lines = vec![format!("This schedule: {stops} and {}", distance(km, system))];
+    let mut lines = vec![format!("This schedule: {stops} and {km}")];
     lines.push(format!(
         "Without a plan, one drive for each thing that runs out: {}; something is out for a while in \
          {} of futures",

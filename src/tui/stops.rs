@@ -22,7 +22,7 @@ pub struct Planner {
 }
 
 /// How far a search is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SoFar {
     /// Seconds since it began.
     pub seconds: u64,
@@ -50,7 +50,14 @@ impl Planner {
 
     /// Whether the search has found any schedule so far.
     pub(super) fn has_found(&self) -> bool {
-        self.so_far.is_some_and(|so_far| so_far.progress.found.is_some())
+        let known = self.so_far.map(|so_far| so_far.progress);
+        known.is_some_and(|progress| progress.found.is_some() || progress.beside.is_some())
+    }
+
+    /// The other plan that it was last looking for, and of how many.
+    pub(super) fn comparing(&self) -> Option<(usize, usize)> {
+        let (_, number, of) = self.so_far?.progress.beside?;
+        Some((number, of))
     }
 
     /// The search got further.

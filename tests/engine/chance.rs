@@ -5,10 +5,12 @@ use std::sync::Arc;
 use waystock::belief::{self, Beliefs};
 use waystock::domain::flow::Driver;
 use waystock::domain::journal::standing;
+use waystock::domain::stock::{Direction, Stock};
 use waystock::forecast::answer::{Options, Quantiles};
-use waystock::forecast::lives::{self, Lives};
+use waystock::forecast::lives::{self, Lives, OneStock};
 use waystock::forecast::passages::{first_passages, quantiles};
 use waystock::forecast::scene::{self, Scene};
+use waystock::forecast::variants::LevelChange::{By, To};
 use waystock::forecast::variants::Variant;
 use waystock::mechanism::driver::Source;
 use waystock::store::data_folder::DataFolder;
@@ -107,14 +109,56 @@ fn days_add_up_to_their_hours() {
     }
 }
 
+/// Services on the way, by the plainer way again; and each stock alone, from what moves it.
+#[test]
+fn what_is_done_on_the_way_counts_by_the_day_as_by_the_hour() {
+    let (beliefs, mut scene) = demo();
+    let stocks = beliefs.mechanism.stocks();
+    let all = |hour: usize| {
+        let to = move |(s, stock): (usize, &Stock)| (hour, s, To(stock.serviced_level()));
+        stocks.iter().enumerate().map(to)
+    };
+    let some = |hour: usize| {
+        let by = move |(s, stock): (usize, &Stock)| {
+            let way = if stock.runs == Direction::Down { 1.0 } else { -1.0 };
+            (hour, s, By(way * 0.3 * stock.capacity))
+        };
+        stocks.iter().enumerate().map(by)
+    };
+    let puts: Vec<_> = some(0).chain(all(39)).chain(some(40)).chain(some(200)).collect();
+    let variant = Variant { puts: puts.clone(), ..Variant::default() };
+    let by_hour = &lives::run_variants(&beliefs, &scene, 5, 96, &[variant])[0];
+    let alone: Vec<OneStock> =
+        (0..stocks.len()).map(|s| OneStock::of(&beliefs, &scene, (5, 96), s)).collect();
+    scene.puts = puts;
+    let lives = lives::run(&beliefs, &scene, 5, 96);
+    let mut later = 0;
+    for (s, stock) in stocks.iter().enumerate() {
+        let own = scene.puts.iter().filter(|put| put.1 == s).map(|put| (put.0, put.2));
+        let alone = alone[s].passages(own.collect());
+        for life in 0..96 {
+            let (summed, walked) = (lives.passages[s][life], by_hour.passages[s][life]);
+            // The battery is counted in single precision, and so is a stock alone.
+            for other in [walked, alone[life]] {
+                let alike = summed == other || (summed - other).abs() < 0.05;
+                assert!(alike, "{}: {summed} {walked} {}", stock.name, alone[life]);
+            }
+            later += usize::from(summed > 39.0 && summed.is_finite());
+        }
+    }
+    assert!(later > 500, "{later}");
+}
+
 /// A life does not depend on how many others are asked for.
 #[test]
 fn fewer_lives_are_the_first_of_more() {
     let (beliefs, scene) = demo();
     let few = lives::run(&beliefs, &scene, 5, 70);
     let more = lives::run(&beliefs, &scene, 5, 150);
-    for (few, more) in few.passages.iter().zip(&more.passages) {
-        assert_eq!(few[..], more[..70]);
+    let rest = lives::run_more(&beliefs, &scene, 5, 32..150);
+    for (s, more) in more.passages.iter().enumerate() {
+        assert_eq!(few.passages[s][..], more[..70]);
+        assert_eq!(rest.passages[s][..], more[32..]);
     }
 }
 

@@ -30,7 +30,9 @@ pub struct Beside {
     pub works: bool,
     /// Share of the fresh lives in which nothing runs out.
     pub probability: f64,
-    /// Driving, in km.
+    /// Driving of each stop, in km.
+    pub legs: Vec<f64>,
+    /// Of all, in km.
     pub km: f64,
     /// What the visits cost, where places say.
     pub cost: f64,
@@ -55,6 +57,7 @@ impl Beside {
             probability,
             // Adding zero takes the sign off the sum of nothing.
             km: stops.iter().map(|stop| stop.km).sum::<f64>() + 0.0,
+            legs: stops.iter().map(|stop| stop.km).collect(),
             cost: stops.iter().filter_map(|stop| stop.cost).sum::<f64>() + 0.0,
             slack_hours: Some(slack).filter(|slack| slack.is_finite()),
         }
@@ -129,6 +132,9 @@ pub struct Stop {
     /// At the latest, within the place's hours: nothing runs out before with the asked confidence,
     /// stops before this one made; `None` past the trip's end.
     pub latest: Option<Moment>,
+    /// When something is out with that confidence, stops before this one made: the latest time, or
+    /// later where the place is closed then.
+    pub out: Option<Moment>,
     /// Until when nothing runs out afterwards with the asked confidence, all services made;
     /// `None` past the trip's end.
     pub lasts: Option<Moment>,

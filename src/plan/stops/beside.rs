@@ -3,7 +3,7 @@
 use super::answer::{Against, Beside, Trip, TripRequest};
 use super::model::TripModel;
 use super::problem::Cancelled;
-use super::telling::{Onward, Telling};
+use super::telling::{Onward, Progress, Telling};
 use crate::plan::basis::Basis;
 
 /// A share of lives by which one plan may be less sure than another and still be called as sure.
@@ -13,6 +13,9 @@ const AS_SURE: f64 = 0.005;
 /// Answers a trip by itself.
 type Ask<'a> = dyn Fn(&Basis, &TripRequest) -> Result<Trip, Cancelled> + 'a;
 
+/// Hears how far it is.
+type Tell<'a> = dyn Fn(Progress) -> Onward + Sync + 'a;
+
 /// What the other plan comes to; `None` where none is found.
 ///
 /// # Errors
@@ -21,7 +24,7 @@ pub(super) fn beside(
     basis: &Basis,
     request: &TripRequest,
     (trip, against): (&Trip, Against),
-    ask: &Ask,
+    (ask, tell): (&Ask, &Tell),
 ) -> Result<Option<Beside>, Cancelled> {
     let asked = TripRequest { against: Vec::new(), ..request.clone() };
     let closed = |place: usize| {
@@ -29,9 +32,13 @@ pub(super) fn beside(
         (rig.places[place].services, rig.places[place].stocks) = (Vec::new(), Vec::new());
         rig
     };
-    let of = |basis: &Basis, asked| ask(basis, &asked).map(|trip| Some(Beside::of(&trip)));
+    let of = |basis: &Basis, asked| match ask(basis, &asked)? {
+        // The best that a search found until it was given up is nothing to compare with.
+        trip if trip.stopped => Err(Cancelled),
+        trip => Ok(Some(Beside::of(&trip))),
+    };
     match against {
-        Against::OneMore => Ok(with_so_many(basis, &asked, trip.stops.len() + 1)),
+        Against::OneMore => with_so_many(basis, &asked, trip.stops.len() + 1, tell),
         Against::Sure(confidence) => of(basis, TripRequest { confidence, ..asked }),
         Against::Longer => of(basis, TripRequest { days: asked.days + 1, ..asked }),
         Against::Without(place) => of(&Basis { rig: &closed(place), ..*basis }, asked),
@@ -39,14 +46,21 @@ pub(super) fn beside(
 }
 
 /// The surest schedule of `count` stops that is found; `None` where there is none.
-fn with_so_many(basis: &Basis, request: &TripRequest, count: usize) -> Option<Beside> {
+fn with_so_many(
+    basis: &Basis,
+    request: &TripRequest,
+    count: usize,
+    tell: &Tell,
+) -> Result<Option<Beside>, Cancelled> {
     let model = TripModel::of(basis, request);
     // Where fewer lose no more lives, a further stop makes nothing surer.
-    let surest = model.surest(count).filter(|found| found.visits.len() == count)?;
+    let surest = model.surest(count).filter(|found| found.visits.len() == count);
+    let Some(surest) = surest else { return Ok(None) };
     // About as sure, on days that people would choose.
     let bar = model.compared(&surest.visits, request, request.confidence) - AS_SURE;
-    let visits = model.preferred(surest, (request, bar), &Telling::of(&|_| Onward::GoOn))?.visits;
+    let preferred = model.preferred(surest, (request, bar), &Telling::of(tell));
+    let visits = preferred.ok_or(Cancelled)?.visits;
     let probability = model.try_on_fresh(&visits, request).probability;
     let row = Beside::summed(&model.describe(&visits, request), probability);
-    Some(Beside { works: probability >= request.confidence, ..row })
+    Ok(Some(Beside { works: probability >= request.confidence, ..row }))
 }

@@ -100,9 +100,11 @@ impl TripModel<'_> {
             without: None,
             leave_by: after_hours(at, -visit.leg.there_h)?,
             latest: out.map(last),
+            out,
             lasts: within(with),
             lasts_needed: within(bare),
-            km: visit.leg.km,
+            // To the kilometre, as it is said: what is said of each stop adds up to what is said of all.
+            km: visit.leg.km.round(),
             hours: visit.leg.hours,
             cost: self.cost(visit.leg.place, &services),
             services,
@@ -151,7 +153,8 @@ impl TripModel<'_> {
         let taken = services.iter().filter_map(|s| s.price.map(|each| each * s.amount));
         match (self.basis.rig.places[place].cost, services.iter().any(|s| s.price.is_some())) {
             (None, false) => None,
-            (own, _) => Some(own.unwrap_or(0.0) + taken.sum::<f64>()),
+            // To the hundredth, as it is said.
+            (own, _) => Some(((own.unwrap_or(0.0) + taken.sum::<f64>()) * 100.0).round() / 100.0),
         }
     }
 

@@ -121,7 +121,8 @@ impl TripModel<'_> {
         }
         let probability = self.try_on_fresh(&near, request).probability;
         let less_sure = probability < request.confidence;
-        less_sure.then(|| Nearest { km: km(&near), probability, charged })
+        let near_km = near.iter().map(|visit| all[*visit].leg.km.round()).sum();
+        less_sure.then_some(Nearest { km: near_km, probability, charged })
     }
 
     fn lost(&self, visits: &[usize]) -> usize {

@@ -34,7 +34,13 @@ pub(super) fn decided<'a>(
         return Ok((plain, chosen));
     }
     let mut model = TripModel::carrying(&plain.basis, request, all.clone());
-    let mut other = model.choose(request, telling)?;
+    let mut other = match model.choose(request, telling) {
+        // Given up here, the schedule without them stays.
+        Err(Cancelled) if telling.settles() && chosen.found.is_some() => {
+            return Ok((plain, Chosen { stopped: true, ..chosen }));
+        }
+        other => other?,
+    };
     if !other.works || chosen.works && count(&other) >= count(&chosen) {
         return Ok((plain, chosen));
     }

@@ -1,5 +1,6 @@
 //! What a long search tells while it is at it, and how it is given up.
 
+use super::answer::Against;
 use super::problem::{Found, Watch};
 use std::cell::RefCell;
 use std::sync::{Mutex, MutexGuard, PoisonError};
@@ -18,7 +19,7 @@ pub enum Phase {
 }
 
 /// How far an answer is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Progress {
     /// What it is at.
     pub step: Phase,
@@ -26,6 +27,8 @@ pub struct Progress {
     pub found: Option<usize>,
     /// No schedule has fewer stops than this.
     pub least: Option<usize>,
+    /// The other plan that is looked for, its number and of how many; `None` for the one asked for.
+    pub beside: Option<(Against, usize, usize)>,
 }
 
 /// Whether to go on.
@@ -60,7 +63,7 @@ impl<'a> Telling<'a> {
     /// Tells, and hears whether to go on.
     pub(super) fn goes_on(&self, step: Phase) -> bool {
         let (found, least, _) = *self.known();
-        let onward = (self.tell)(Progress { step, found, least });
+        let onward = (self.tell)(Progress { step, found, least, beside: None });
         self.known().2 |= onward == Onward::Settle;
         onward == Onward::GoOn
     }

@@ -1,7 +1,7 @@
 //! Plans beside each other, in a table or in lines.
 
-use super::{distance, money};
-use crate::domain::Rig;
+use super::{driving, money};
+use crate::domain::{Place, Rig};
 use crate::plan::Trip;
 use crate::plan::stops::answer::{Against, Beside};
 use crate::text::stretch::percent_down;
@@ -13,20 +13,28 @@ pub fn beside_rows<'t>(
     asked: &'t Beside,
     rig: &Rig,
 ) -> Vec<(String, Option<&'t Beside>)> {
-    let name = |against: &Against| match against {
-        Against::Sure(confidence) => format!("{} sure", share::percent(*confidence)),
-        Against::OneMore => "one stop more".to_string(),
-        Against::Longer => "one day longer".to_string(),
-        Against::Without(place) => format!("{} closed", rig.places[*place].name),
-    };
     let some = |row: &&Beside| row.works || !row.stops.is_empty();
     let others = trip.against.iter().map(|(against, row)| {
         let row = row.as_ref().filter(some);
-        let short = if row.is_some_and(|row| !row.works) { ", not sure enough" } else { "" };
-        (format!("{}{short}", name(against)), row)
+        let short = match (row, against) {
+            (Some(row), Against::Sure(_)) if !row.works => ", not reached",
+            (Some(row), _) if !row.works => ", not sure enough",
+            _ => "",
+        };
+        (format!("{}{short}", name(*against, &rig.places)), row)
     });
     let first = (!trip.against.is_empty()).then(|| ("as asked".to_string(), Some(asked)));
     first.into_iter().chain(others).collect()
+}
+
+/// What sets another plan apart: "95 % sure", "Quillet Harbour closed".
+pub(super) fn name(against: Against, places: &[Place]) -> String {
+    match against {
+        Against::Sure(confidence) => format!("{} sure", share::percent(confidence)),
+        Against::OneMore => "one stop more".to_string(),
+        Against::Longer => "one day longer".to_string(),
+        Against::Without(place) => format!("{} closed", places[place].name),
+    }
 }
 
 /// Plans beside each other: stops, chance, driving, cost, and by how much the tightest stop may be
@@ -40,7 +48,7 @@ pub fn beside(rows: &[(String, Option<&Beside>)], rig: &Rig, columns: usize) -> 
             true => stretch::hours(hours),
             false => "none".to_string(),
         });
-        let km = distance(row.km, rig.show);
+        let km = driving(row.legs.iter().copied(), rig.show);
         [row.stops.len().to_string(), percent_down(row.probability), km, money(row.cost), slack]
     };
     // Wide enough for "over 99 %" and a blank.

@@ -111,7 +111,8 @@ impl Host for Slow {
         asking: &Asking<TripRequest>,
         tell: &(dyn Fn(Progress) -> Onward + Sync),
     ) -> Option<Trip> {
-        let progress = Progress { step: Phase::Choosing, found: Some(9), least: Some(7) };
+        let progress =
+            Progress { step: Phase::Choosing, found: Some(9), least: Some(7), beside: None };
         let mut onward = Onward::GoOn;
         let done = self.work(|_| {
             onward = tell(progress);

@@ -206,7 +206,7 @@ pub(in crate::tui) fn answer(
             let (begun, last) = (Instant::now(), Mutex::new(None));
             let so_far = |progress: Progress| {
                 let seconds = begun.elapsed().as_secs();
-                let news = Some((seconds, progress.found, progress.least));
+                let news = Some((seconds, progress.found, progress.least, progress.beside));
                 let mut last = last.lock().unwrap_or_else(|poisoned| poisoned.into_inner());
                 let is_news = std::mem::replace(&mut *last, news) != news;
                 tell(is_news.then_some(News::SoFar(SoFar { seconds, progress })))

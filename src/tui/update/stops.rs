@@ -18,9 +18,12 @@ pub(in crate::tui) fn scheduled(state: &mut State, generation: u64, answer: Arc<
     if !answer.stopped && !promised {
         return state.trip.asked.answered(generation, answer, Extent::Whole);
     }
-    let said = match answer.stopped {
-        true => "stopped; this is the best found until then, r asks again",
-        false => "the search was over just then",
+    let said = match (answer.stopped, state.trip.comparing()) {
+        (true, _) => "stopped; this is the best found until then, r asks again".to_string(),
+        (false, Some((_, of))) if answer.against.len() < of => {
+            format!("stopped; compared with {} of {of} plans, r asks again", answer.against.len())
+        }
+        (false, _) => "the search was over just then".to_string(),
     };
     if state.trip.asked.settled(generation, answer) {
         state.say(said);

@@ -4,8 +4,8 @@
 use super::form::{Line, Page};
 use super::{Paper, Text, form, put_part};
 use crate::domain::{Rig, standing};
-use crate::plan::Trip;
 use crate::plan::stops::saved;
+use crate::plan::{Progress, Trip};
 use crate::text::{Urgency, caution, stops as words, wrap};
 use crate::tui::State;
 use crate::tui::update::has_places;
@@ -17,10 +17,11 @@ pub fn draw(paper: &mut Paper) {
     let state = paper.state;
     let asked = &state.trip.asked;
     let seconds = state.trip.so_far.map_or(0, |so_far| so_far.seconds);
+    let doing = if state.trip.comparing().is_some() { "comparing" } else { "searching" };
     let busy = match (asked.working, seconds) {
         (false, _) => String::new(),
-        (true, 0) => "searching".to_string(),
-        (true, seconds) => format!("searching, {seconds} s"),
+        (true, 0) => doing.to_string(),
+        (true, seconds) => format!("{doing}, {seconds} s"),
     };
     let page = Page {
         title: "Stops of a trip",
@@ -38,10 +39,11 @@ fn answer(state: &State, columns: usize) -> Vec<Vec<Line>> {
     let rig = &book.loaded.rig;
     let asked = &state.trip.asked;
     if let Some(so_far) = state.trip.so_far.filter(|_| asked.working) {
-        let known = words::so_far(&so_far.progress);
-        let esc = match so_far.progress.found {
-            Some(_) => "Esc takes the best found",
-            None => "Esc stops it",
+        let known = words::so_far(&so_far.progress, &rig.places);
+        let esc = match so_far.progress {
+            Progress { beside: Some(_), .. } => "Esc keeps those compared so far",
+            Progress { found: Some(_), .. } => "Esc takes the best found",
+            _ => "Esc stops it",
         };
         text.put("", &format!("So far: {known}. {esc}."), state.look.faint());
     }
@@ -50,16 +52,15 @@ fn answer(state: &State, columns: usize) -> Vec<Vec<Line>> {
         _ if !has_places(rig) => {
             no_places(state, &mut text);
         }
+        None if asked.stopped && state.trip.has_found() => {
+            text.put("", "Stopped. The best found so far follows.", Style::new());
+        }
         None if asked.stopped => text.put("", "Stopped. r asks again.", Style::new()),
         None => text.put("", "Looking for the fewest stops that do", Style::new()),
         Some(trip) => {
             if !asked.current {
                 let stopped = if asked.stopped { " (stopped; r asks again)" } else { "" };
-                text.put(
-                    "",
-                    &format!("The answer for the earlier values{stopped}:"),
-                    state.look.faint(),
-                );
+                text.put("", &format!("The last answer{stopped}:"), state.look.faint());
             }
             schedule(state, rig, trip, saved_ahead, &mut text);
         }

@@ -301,7 +301,7 @@ fn long_messages_take_more_rows_and_say_all() {
 fn a_search_shows_how_far_it_is_and_what_was_settled_for() {
     let mut state = fixture::state(Theme::default());
     update(&mut state, Message::Key(Key::Char('p')));
-    let progress = Progress { step: Phase::Choosing, found: Some(9), least: Some(7) };
+    let progress = Progress { step: Phase::Choosing, found: Some(9), least: Some(7), beside: None };
     let so_far = SoFar { seconds: 3, progress };
     update(&mut state, Message::Answered { generation: 1, news: News::SoFar(so_far) });
     for (width, height) in SIZES {

@@ -90,7 +90,7 @@ fn progress_is_that_of_the_newest_question() {
 #[test]
 fn how_far_a_search_is_shows_until_it_is_over() {
     let mut state = searching('p');
-    let progress = Progress { step: Phase::Choosing, found: Some(9), least: Some(7) };
+    let progress = Progress { step: Phase::Choosing, found: Some(9), least: Some(7), beside: None };
     let so_far = |seconds| SoFar { seconds, progress };
     update(&mut state, so_far_told(1, so_far(3)));
     update(&mut state, so_far_told(8, so_far(99)));

@@ -300,7 +300,7 @@ pub struct StretchOptions {
     #[arg(long, value_name = "CHOICE")]
     pub with: Vec<String>,
     /// How sure to be, in percent, 1 to 99
-    #[arg(long, value_name = "PERCENT", default_value_t = 90,
+    #[arg(long, visible_alias = "sure", value_name = "PERCENT", default_value_t = 90,
           value_parser = clap::value_parser!(u8).range(1..=99))]
     pub confidence: u8,
 }
@@ -324,7 +324,7 @@ pub struct StopsOptions {
     #[arg(long, value_name = "N", value_parser = people, allow_negative_numbers = true)]
     pub crew: Option<f64>,
     /// How sure to be, in percent, 1 to 99
-    #[arg(long, value_name = "PERCENT", default_value_t = 90,
+    #[arg(long, visible_alias = "sure", value_name = "PERCENT", default_value_t = 90,
           value_parser = clap::value_parser!(u8).range(1..=99))]
     pub confidence: u8,
     /// Save the stops as planned entries

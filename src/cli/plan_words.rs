@@ -158,7 +158,9 @@ pub fn place(text: &str, rig: &Rig) -> Result<Spot, Failure> {
             false => Err(Failure::found("--place: ", text, "degrees: -90 to 90, -180 to 180")),
         };
     }
-    let known = rig.places.iter().map(|p| p.name.as_str()).chain([rig.home.place.as_str()]);
+    let places = rig.places.iter().map(|p| p.name.as_str());
+    let home = Some(rig.home.place.as_str()).filter(|home| !places.clone().any(|p| p == *home));
+    let known = places.chain(home);
     let named = known.clone().find(|name| name.eq_ignore_ascii_case(text));
     named.map(|name| Spot::Named(name.to_string())).ok_or_else(|| {
         let expected = format!("LAT,LON or a known place: {}", commas(known));

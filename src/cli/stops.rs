@@ -11,7 +11,7 @@ use crate::plan::stops::unmatched::unmatched;
 use crate::plan::stops::{itinerary, saved, stops_told};
 use crate::plan::{Basis, Onward, Trip, TripRequest};
 use crate::store::data_folder::Contents;
-use crate::text::{caution, listed, stops as words};
+use crate::text::{caution, commas, listed, stops as words};
 use serde_json::{Value, json};
 
 /// Prints the schedule in plain lines, or as JSON; saves it when asked.
@@ -133,7 +133,10 @@ fn against(wanted: &[String], rig: &Rig) -> Result<Vec<Against>, Failure> {
             (_, Some(Some(place))) => all.push(Against::Without(place)),
             _ => {
                 let expected = "certainty, one more, longer, or without PLACE";
-                return Err(Failure::found("--against: ", wanted, expected));
+                let offering = rig.places.iter().filter(|place| place.offers_anything());
+                let names = commas(offering.map(|place| place.name.as_str()));
+                let failure = Failure::found("--against: ", wanted, expected);
+                return Err(failure.hint(format!("PLACE is one of: {names}.")));
             }
         }
     }
@@ -166,7 +169,10 @@ fn print(rig: &Rig, trip: &Trip, much: Much, out: &mut Output) {
         if !trip.stops.is_empty() && trip.works {
             out.line(&words::how_good(trip));
         }
-        out.line("What to do at each stop, and where else to go: --all");
+        out.line(match trip.stops.is_empty() {
+            true => "Where the next stop can be: --all",
+            false => "What to do at each stop, and where else to go: --all",
+        });
     }
     for each in unmatched(&rig.parts_on(rig.zone(trip.at).date(trip.at)), &rig.places) {
         out.line(&format!("Note: {}", words::unmatched(&each)));

@@ -37,7 +37,7 @@ pub fn before(case: &Case, asis: &Outcome, confidence: f64) -> Before {
     candidates.truncate(MOST_STOCKS);
     let puts: Vec<(usize, LevelChange)> =
         candidates.iter().map(|s| (*s, LevelChange::To(stocks[*s].serviced_level()))).collect();
-    let serviced = run(case, &puts);
+    let serviced = case.limits_of_track(case.track(&puts));
     if serviced.probability < confidence {
         let steps = candidates.iter().map(|s| step(case, *s, f64::INFINITY, asis)).collect();
         return Before { steps, probability: serviced.probability, works: false };
@@ -138,7 +138,7 @@ fn finish(
         let steps: Vec<Step> =
             chosen.iter().zip(&amounts).map(|(s, amount)| step(case, *s, *amount, asis)).collect();
         let puts: Vec<(usize, LevelChange)> = steps.iter().map(|step| put(case, step)).collect();
-        let probability = run(case, &puts).probability;
+        let probability = case.limits_of_track(case.track(&puts)).probability;
         let works = probability >= confidence;
         let partial = steps.iter().position(|step| !step.whole);
         match partial {
@@ -151,11 +151,6 @@ fn finish(
             _ => return Before { steps, probability, works },
         }
     }
-}
-
-fn run(case: &Case, puts: &[(usize, LevelChange)]) -> Outcome {
-    let mut lives = case.run(&[case.track(puts)]);
-    Outcome::of(lives.pop().unwrap_or_default(), case)
 }
 
 /// What a step does to the level.

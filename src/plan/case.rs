@@ -185,10 +185,15 @@ impl Case {
     /// [`Case::outcome`] where the stretch begins now, as levels need not be carried on once a
     /// limit is met.
     pub fn limits(&self) -> Outcome {
+        self.limits_of_track(self.track(&[]))
+    }
+
+    /// The same of another track of the stretch.
+    pub(super) fn limits_of_track(&self, track: Variant) -> Outcome {
         if self.begins_now() {
-            return self.limits_with(self.track(&[]).puts);
+            return self.limits_with(track.puts);
         }
-        let track = Variant { mark: None, ..self.track(&[]) };
+        let track = Variant { mark: None, ..track };
         Outcome::of(self.run(&[track]).pop().unwrap_or_default(), self)
     }
 

@@ -79,8 +79,7 @@ fn stop(basis: &Basis, confidence: f64, case: &Case) -> Option<(Moment, String, 
             let mut track = case.track(&[]);
             let level = |stock: usize| mechanism.stocks()[stock].serviced_level();
             track.puts.extend(serves.iter().map(|s| (*hour, s, LevelChange::To(level(s)))));
-            let lives = case.run(&[track]).pop().unwrap_or_default();
-            let share = Outcome::of(lives, case).probability;
+            let share = case.limits_of_track(track).probability;
             if share >= confidence && best.as_ref().is_none_or(|best| share > best.2 + 0.005) {
                 let on_the_hour = basis.zone().here(at).with_minute(0).unwrap_or(at);
                 best = Some((on_the_hour, place.name.clone(), share));

@@ -1,18 +1,20 @@
 //! Stops in words, shared by both fronts and the exported papers.
 
 mod beside;
+mod so_far;
 
 use super::stretch::{Part, Said, chance, percent_down};
 use super::{Form, counted, listed, quantity, when};
 use crate::domain::{Direction, Place, Rig, UnitSystem, Zone};
+use crate::plan::Trip;
 use crate::plan::stops::answer::Beside;
 use crate::plan::stops::answer::{
     Lead, Nearest, PlannedStop, Relaxation, Service, Spare, StockName, Stop, UnplannedWay,
 };
 use crate::plan::stops::saved::REMARK;
 use crate::plan::stops::unmatched::Unmatched;
-use crate::plan::{Progress, Trip};
 pub use beside::{beside, beside_rows};
+pub use so_far::so_far;
 
 /// "3 stops carry you through 14 days: 92 % chance of lasting; you want 90 %".
 pub fn verdict(trip: &Trip) -> String {
@@ -76,7 +78,8 @@ pub fn totals(trip: &Trip, zone: &Zone, system: UnitSystem) -> String {
     let sum = |of: fn(&Stop) -> f64| trip.stops.iter().map(of).sum::<f64>();
     let hours = sum(|stop| stop.hours);
     let driving = driving(trip.stops.iter().map(|stop| stop.km), system);
-    let cost = sum(|stop| stop.cost.unwrap_or(0.0));
+    // As it is said of each stop, so that these add up.
+    let cost = sum(|stop| (stop.cost.unwrap_or(0.0) * 100.0).round() / 100.0);
     let cost = if cost > 0.0 { format!(", cost {}", money(cost)) } else { String::new() };
     let besides = if trip.planned.is_empty() { "" } else { " besides the planned ones" };
     format!("{span}: {driving}, {hours:.1} h on the road{cost}{besides}")
@@ -233,7 +236,8 @@ fn spares(trip: &Trip, system: UnitSystem) -> Vec<String> {
             }
         }
     };
-    trip.spares.iter().map(line).collect()
+    // Where nothing works, what saves no stop is nothing to know.
+    trip.spares.iter().filter(|spare| spare.taken || trip.works).map(line).collect()
 }
 
 /// "makes the next stop 2 days 4 h later"; nothing under an hour.
@@ -387,26 +391,6 @@ fn latest(stop: &Stop, trip: &Trip, zone: &Zone) -> Option<String> {
     Some(format!("at the latest {at} ({} sure)", super::share::percent(trip.confidence)))
 }
 
-/// How far a search is: "found 19 stops; no schedule has fewer than 15"; for another plan beside it,
-/// "comparing with 95 % sure, 2 of 9: found 19 stops".
-pub fn so_far(progress: &Progress, places: &[Place]) -> String {
-    if let Some((against, number, of)) = progress.beside {
-        let alone = so_far(&Progress { beside: None, ..*progress }, places);
-        let name = beside::name(against, places);
-        return format!("comparing with {name}, {number} of {of}: {alone}");
-    }
-    let found = match progress.found {
-        Some(stops) => format!("found {}", count(stops, "stop")),
-        None => "nothing found yet".to_string(),
-    };
-    match (progress.least, progress.found) {
-        (Some(least), Some(stops)) if least >= stops => format!("{found}; none has fewer"),
-        // That none has fewer than none says nothing.
-        (Some(0) | None, _) => found,
-        (Some(least), _) => format!("{found}; no schedule has fewer than {least}"),
-    }
-}
-
 /// "Wed 21 Oct 11:00 Quillet Harbour: fresh, grey and battery"; another plan by its remark.
 pub fn planned(planned: &PlannedStop, stocks: &[StockName], zone: &Zone) -> String {
     let names = listed(planned.stocks.iter().map(|s| &stocks[*s].name));
@@ -456,7 +440,9 @@ pub fn how_good(trip: &Trip) -> String {
         }
         _ => "No way with fewer stops was found".to_string(),
     };
-    let luck = 200.0 * trip.standard_error;
+    // Where none of n is out, up to 3/n of all may be, 19 times of 20 (Hanley and Lippman-Hand, If
+    // nothing goes wrong, is everything all right?, 1983; from memory).
+    let luck = (200.0 * trip.standard_error).max(300.0 / trip.lives as f64);
     let stopped = if trip.stopped { "The best found until it was given up. " } else { "" };
     format!(
         "{stopped}{fewer}. Chosen on {} futures, then tried on {} others: right to {luck:.1} %.",
@@ -470,7 +456,7 @@ pub fn relaxation(relaxation: &Relaxation, trip: &Trip) -> Vec<String> {
     if !relaxation.unserved.is_empty() {
         let names = listed(relaxation.unserved.iter().map(|s| &trip.stocks[*s].name));
         lines.push(format!(
-            "No place you know offers {names} in time: add one to places.ron, or use less"
+            "No known place does enough for {names} in time: add one to places.ron, or use less"
         ));
     }
     if let Some(days) = relaxation.days {

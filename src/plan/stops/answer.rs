@@ -140,7 +140,8 @@ pub struct Stop {
     pub lasts: Option<Moment>,
     /// The same with nothing but the needed ones made.
     pub lasts_needed: Option<Moment>,
-    /// Driving there and back (or on), in km.
+    /// Driving there and back (or on), in whole km: what is said of each adds up to what is said of
+    /// all.
     pub km: f64,
     /// The same in hours.
     pub hours: f64,

@@ -64,8 +64,7 @@ fn without_one(problem: &Problem, visits: &[usize]) -> Vec<(usize, Vec<usize>)> 
     let each = (0..visits.len()).map(|n| {
         let mut left = visits.to_vec();
         left.remove(n);
-        let made = left.iter().map(|visit| &problem.visits[*visit]);
-        (problem.lost(made.map(|visit| (visit, &visit.serves))), left)
+        (problem.lost_by(&left), left)
     });
     let mut all: Vec<(usize, Vec<usize>)> = each.collect();
     all.sort();

@@ -48,8 +48,7 @@ impl TripModel<'_> {
         (levels, unserved): (&VariantLives, f64),
         request: &TripRequest,
     ) -> Option<Stop> {
-        let c = request.confidence;
-        let visit = &self.problem.visits[visits[n]];
+        let (c, visit) = (request.confidence, &self.problem.visits[visits[n]]);
         let at = self.moment(visit.slot)?;
         let before = self.last(visits, n, &StockSet::default());
         let out = after_hours(self.basis.now, self.out(&before, unserved, c));
@@ -103,7 +102,6 @@ impl TripModel<'_> {
             out,
             lasts: within(with),
             lasts_needed: within(bare),
-            // To the kilometre, as it is said: what is said of each stop adds up to what is said of all.
             km: visit.leg.km.round(),
             hours: visit.leg.hours,
             cost: self.cost(visit.leg.place, &services),
@@ -153,8 +151,7 @@ impl TripModel<'_> {
         let taken = services.iter().filter_map(|s| s.price.map(|each| each * s.amount));
         match (self.basis.rig.places[place].cost, services.iter().any(|s| s.price.is_some())) {
             (None, false) => None,
-            // To the hundredth, as it is said.
-            (own, _) => Some(((own.unwrap_or(0.0) + taken.sum::<f64>()) * 100.0).round() / 100.0),
+            (own, _) => Some(own.unwrap_or(0.0) + taken.sum::<f64>()),
         }
     }
 

@@ -44,7 +44,7 @@ impl TripModel<'_> {
             others.dedup();
             let mut next = None;
             for (_, visits) in others {
-                let lost = self.lost(&visits);
+                let lost = self.problem.lost_by(&visits);
                 if lost > HOPEFUL * problem.allowed {
                     continue;
                 }
@@ -91,7 +91,7 @@ impl TripModel<'_> {
                 let mut visits = visits.to_vec();
                 visits[n] = other;
                 visits.sort_by_key(|visit| slot(*visit));
-                if trials == 0 || self.lost(&visits) > self.allowed(request.confidence) {
+                if trials == 0 || self.problem.lost_by(&visits) > self.allowed(request.confidence) {
                     continue;
                 }
                 trials -= 1;
@@ -123,11 +123,6 @@ impl TripModel<'_> {
         let less_sure = probability < request.confidence;
         let near_km = near.iter().map(|visit| all[*visit].leg.km.round()).sum();
         less_sure.then_some(Nearest { km: near_km, probability, charged })
-    }
-
-    fn lost(&self, visits: &[usize]) -> usize {
-        let made = visits.iter().map(|visit| &self.problem.visits[*visit]);
-        self.problem.lost(made.map(|visit| (visit, &visit.serves)))
     }
 
     fn days_apart(&self, one: usize, other: usize) -> i64 {

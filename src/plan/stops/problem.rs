@@ -229,6 +229,11 @@ impl Problem {
         self.lost_into(&self.done(visits), &mut self.no_lives())
     }
 
+    /// Lives lost by visits, all that they service made.
+    pub(super) fn lost_by(&self, visits: &[usize]) -> usize {
+        self.lost(visits.iter().map(|visit| &self.visits[*visit]).map(|v| (v, &v.serves)))
+    }
+
     /// Visits per slot, without those that another one there makes pointless.
     pub(super) fn useful_visits(&self) -> Vec<Vec<usize>> {
         let mut by_slot: Vec<Vec<usize>> = vec![Vec::new(); self.slots];

@@ -1,11 +1,12 @@
 //! Plans beside each other, in a table or in lines.
 
+use super::so_far::name;
 use super::{driving, money};
-use crate::domain::{Place, Rig};
+use crate::domain::Rig;
 use crate::plan::Trip;
 use crate::plan::stops::answer::{Against, Beside};
 use crate::text::stretch::percent_down;
-use crate::text::{share, stretch, when};
+use crate::text::{stretch, when};
 
 /// The plan as asked and those beside it, named; nothing where none was asked for.
 pub fn beside_rows<'t>(
@@ -25,16 +26,6 @@ pub fn beside_rows<'t>(
     });
     let first = (!trip.against.is_empty()).then(|| ("as asked".to_string(), Some(asked)));
     first.into_iter().chain(others).collect()
-}
-
-/// What sets another plan apart: "95 % sure", "Quillet Harbour closed".
-pub(super) fn name(against: Against, places: &[Place]) -> String {
-    match against {
-        Against::Sure(confidence) => format!("{} sure", share::percent(confidence)),
-        Against::OneMore => "one stop more".to_string(),
-        Against::Longer => "one day longer".to_string(),
-        Against::Without(place) => format!("{} closed", places[place].name),
-    }
 }
 
 /// Plans beside each other: stops, chance, driving, cost, and by how much the tightest stop may be
@@ -60,7 +51,8 @@ pub fn beside(rows: &[(String, Option<&Beside>)], rig: &Rig, columns: usize) -> 
     let mut lines: Vec<String> =
         in_table.then(|| line("", head.map(String::from))).into_iter().collect();
     lines.extend(rows.iter().map(|(what, row)| match row {
-        None => format!("{what:<wide$}  none found"),
+        None if in_table => format!("{what:<wide$}  none found"),
+        None => format!("{what}: none found"),
         Some(row) if in_table => line(what, cells(row)),
         Some(row) => {
             let [_, chance, km, cost, slack] = cells(row);

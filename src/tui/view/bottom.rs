@@ -137,7 +137,14 @@ fn below_line(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
     if let Some(Err(misread)) = &state.line.reading
         && !state.line.input.value().trim().is_empty()
     {
-        return vec![pointed(state, misread, columns).0];
+        return match pointed(state, misread, columns) {
+            Some((carets, _)) => vec![carets],
+            None => {
+                let word = part(state.line.input.value(), misread.start, misread.end);
+                let text = format!("{}: {}", word.trim(), misread.message);
+                over_rows(state, "", (&text, state.look.bad()), columns, most)
+            }
+        };
     }
     let (head, text, style) = hint(state);
     over_rows(state, head, (&text, style), columns, most)
@@ -188,21 +195,23 @@ fn setup_hint(state: &State) -> (&'static str, String, Style) {
     }
 }
 
-/// Carets under the word, and what is wrong with it: beside them, or apart where that does not fit.
-fn pointed(state: &State, misread: &Misread, columns: usize) -> (Pieces, Option<String>) {
+/// Carets under what is seen of the word, and what is wrong with it: beside them, or apart where that
+/// does not fit; `None` where the word has moved out of sight.
+fn pointed(state: &State, misread: &Misread, columns: usize) -> Option<(Pieces, Option<String>)> {
     let text = state.line.input.value();
-    let before = part(text, 0, misread.start);
+    let before = width(&part(text, 0, misread.start));
     let word = part(text, misread.start, misread.end);
     let skipped = scroll(&state.line, columns);
-    let column = (width(prompt(&state.line)) + width(&before)).saturating_sub(skipped);
-    let carets = state.look.glyphs().caret.repeat(width(&word).max(1));
+    let seen = (before + width(&word).max(1)).saturating_sub(before.max(skipped));
+    let bad = (seen > 0).then(|| state.look.bad())?;
+    let column = width(prompt(&state.line)) + before.saturating_sub(skipped);
+    let carets = state.look.glyphs().caret.repeat(seen);
     let pointed = " ".repeat(column) + &carets;
     let message = format!(" {}", misread.message);
-    let bad = state.look.bad();
-    match width(&pointed) + width(&message) <= columns {
+    Some(match width(&pointed) + width(&message) <= columns {
         true => (vec![(pointed, bad), (message, bad)], None),
         false => (vec![(pointed, bad)], Some(misread.message.clone())),
-    }
+    })
 }
 
 /// The characters from the one numbered `start` to before the one numbered `end`.
@@ -223,7 +232,7 @@ fn status(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
     if state.line.open {
         let misread = state.line.reading.as_ref().and_then(|reading| reading.as_ref().err());
         let misread = misread.filter(|_| !state.line.input.value().trim().is_empty());
-        let overflow = misread.and_then(|misread| pointed(state, misread, columns).1);
+        let overflow = misread.and_then(|misread| pointed(state, misread, columns)?.1);
         return match (overflow, ways(&state.line)) {
             (_, Some(ways)) => over_rows(state, "", (&ways, look.faint()), columns, most),
             (Some(message), None) => over_rows(state, "", (&message, look.bad()), columns, most),

@@ -107,7 +107,7 @@ impl Running {
     }
 
     fn draw(&mut self) -> io::Result<()> {
-        if modes::active() {
+        if let Some(_drawing) = modes::drawing() {
             let (state, seen) = (&self.state, &mut self.seen);
             self.terminal.draw(|frame| view(state, seen, frame))?;
             // A text is not scrolled past its end, or the way back would be long.

@@ -11,8 +11,9 @@ use ratatui::crossterm::terminal::{
     Clear, ClearType, EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode,
 };
 use std::io::{self, Write};
-use std::sync::Once;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Mutex, MutexGuard, Once, TryLockError};
+use std::time::Duration;
 
 /// The exit code of a program that failed by itself (`EX_SOFTWARE` of the C library's
 /// `sysexits.h`).
@@ -20,6 +21,13 @@ const INTERNAL_FAILURE: i32 = 70;
 
 static ACTIVE: AtomicBool = AtomicBool::new(false);
 static HOOK: Once = Once::new();
+/// Held while a frame is drawn: one that is half drawn when another thread gives the terminal back
+/// would hide the cursor again.
+static DRAWING: Mutex<()> = Mutex::new(());
+/// How often, and how long each time, a panic waits for a frame to be drawn. Who draws may be the one
+/// that panics, and a terminal may take nothing any more.
+const WAITS: usize = 20;
+const WAIT: Duration = Duration::from_millis(10);
 
 /// Holds the terminal; dropping it gives the terminal back.
 #[derive(Debug)]
@@ -41,9 +49,22 @@ impl Drop for Modes {
     }
 }
 
-/// Whether the terminal is ours to draw on.
-pub(in crate::tui) fn active() -> bool {
-    ACTIVE.load(Ordering::SeqCst)
+/// Whether the terminal is ours to draw on; it stays so while what is returned is held.
+pub(in crate::tui) fn drawing() -> Option<MutexGuard<'static, ()>> {
+    let drawing = DRAWING.lock().unwrap_or_else(|poisoned| poisoned.into_inner());
+    Some(drawing).filter(|_| ACTIVE.load(Ordering::SeqCst))
+}
+
+/// As [`drawing`], but gives up on a frame that does not come to its end.
+fn no_more_drawing() -> Option<MutexGuard<'static, ()>> {
+    for _ in 0..WAITS {
+        match DRAWING.try_lock() {
+            Ok(drawing) => return Some(drawing),
+            Err(TryLockError::Poisoned(poisoned)) => return Some(poisoned.into_inner()),
+            Err(TryLockError::WouldBlock) => std::thread::sleep(WAIT),
+        }
+    }
+    None
 }
 
 /// Raw mode, the other screen, paste as text.
@@ -86,6 +107,7 @@ pub fn end_on_panic() {
     HOOK.call_once(|| {
         let before = std::panic::take_hook();
         std::panic::set_hook(Box::new(move |info| {
+            let _drawing = no_more_drawing();
             leave();
             before(info);
             let words = "waystock failed; every entry that it called saved is in the folder";

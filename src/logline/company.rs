@@ -10,7 +10,7 @@ use super::words;
 
 /// Words that say that somebody is aboard from then on.
 const COMES: &str = "coming come comes came arrive arrived arriving arrives visit visits visiting staying stay \
-    stays kipping sleeping here joining joined guests guest";
+    stays kipping sleeping sleeps crashing here joining joined";
 /// Words that say that somebody leaves, or is away.
 const LEAVES: &str = "left gone leave leaving leaves off away went";
 /// How many words may stand between who leaves and that they do.
@@ -87,7 +87,7 @@ pub(super) fn company(sentence: &str, scene: &Scene) -> Option<String> {
         } else if is_name(&words[at], scene) && !(at > 0 && is("at in to from near of the", at - 1))
         {
             said.names += 1;
-        } else if count.is_some_and(|n| n < 10) {
+        } else if count.is_some_and(|n| n < 10) && !is("once twice thrice single", at) {
             (number, counted) = (count, at);
         }
         at += 1;

@@ -86,8 +86,12 @@ fn is_joint(all: &[&str], at: usize) -> bool {
     JOINTS.split(' ').any(|joint| joint == low) && !(low == "and" && (part() || names()))
 }
 
-/// `10-16.30` as two hours.
+/// `10-16.30` as two hours, `2.15pm` as clocks show it.
 fn range(word: &str) -> Vec<String> {
+    let half = ["am", "pm"].iter().any(|half| word.to_lowercase().ends_with(half));
+    if half && word.starts_with(|c: char| c.is_ascii_digit()) {
+        return vec![word.replacen('.', ":", 1)];
+    }
     let hour = |text: &str| {
         let digits = text.bytes().all(|b| b.is_ascii_digit() || b".:".contains(&b));
         digits && text.starts_with(|c: char| c.is_ascii_digit()) && text.len() < 6

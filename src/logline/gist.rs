@@ -68,6 +68,8 @@ struct Told {
     use_of: bool,
     /// Where it stands among what was told, as long as its amount may follow.
     open: Option<usize>,
+    /// Whether it is noted as long as none does.
+    noted: bool,
 }
 
 impl Heard<'_> {
@@ -157,13 +159,17 @@ impl Heard<'_> {
                 let open = (!reduced.amount).then_some(self.told.len());
                 let before = || self.last.as_ref().and_then(|last| last.verb.clone());
                 let own = if with_verb.is_some() { before() } else { reduced.verb };
-                self.last = Some(Told { verb: own, name, use_of, open });
+                self.last = Some(Told { verb: own, name, use_of, open, noted: false });
             }
             self.told.push((told, text.to_string()));
             self.notes.extend(reduced.left);
             return;
         }
         self.dated |= reduced.dates;
+        if let (Some((name, use_of)), false) = (&reduced.name, reduced.amount || open) {
+            let (name, verb) = (name.clone(), reduced.verb.clone());
+            self.last = Some(Told { verb, name, use_of: *use_of, open: None, noted: true });
+        }
         match self.meal(text).filter(|_| reduced.verb.is_none()) {
             Some(told) => self.told.push((told, text.to_string())),
             None => self.note(text),
@@ -178,7 +184,7 @@ impl Heard<'_> {
         let Some(more) = reduced.ways.first().filter(|_| reduced.verb.is_none()) else {
             return false;
         };
-        let Told { verb, name, use_of, open } = last;
+        let Told { verb, name, use_of, open, noted } = last;
         let told = match verb {
             _ if *use_of => format!("{name} {more}"),
             Some(verb) if open.is_some() => format!("{verb} {name} {more}"),
@@ -186,7 +192,8 @@ impl Heard<'_> {
         };
         // `4 showers. FOUR.` says it again.
         let bare = more.chars().all(|c| c.is_ascii_digit());
-        let goes_on = reduced.plain && (open.is_some() && reduced.amount || *use_of && !bare);
+        let goes_on =
+            reduced.plain && ((open.is_some() || *noted) && reduced.amount || *use_of && !bare);
         let range = more.split(' ').any(|w| ["to", "until"].contains(&w));
         let is_told = self.says(&told) || (range || !reduced.amount) && self.tells(&told);
         if !goes_on || !is_told {
@@ -197,7 +204,10 @@ impl Heard<'_> {
             Some((before, _)) => *before = told,
             None => self.told.push((told, text.to_string())),
         }
-        self.last.iter_mut().for_each(|last| last.open = None);
+        let last = self.last.as_mut();
+        if last.is_some_and(|last| (std::mem::take(&mut last.noted), last.open = None).0) {
+            self.notes.pop();
+        }
         true
     }
 

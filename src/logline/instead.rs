@@ -175,7 +175,7 @@ impl Search<'_> {
     /// Puts the gist of the line in front, where that tells more than what was found.
     fn gist(&self, line: &str, found: &mut Vec<Way>) -> bool {
         let Ok(clock) = prepared::clock(self.known, self.now) else { return false };
-        self.tries.set(MOST_TRIES);
+        self.tries.set(MOST_TRIES * 3 / 2);
         let read = |line: &str| self.read(line.to_string()).map(|(_, read)| read);
         let Some(gist) = gist(line, &Scene::now(self.known, &clock), &read) else { return false };
         let mut more = Vec::new();

@@ -10,8 +10,9 @@ use super::misread::Misread;
 use super::scene::Scene;
 use super::units::is_counted;
 use super::vocabulary::Vocabulary;
-use super::word::{Word, text};
+use super::word::{Kind, Word, text};
 use super::{speech, words};
+use crate::domain::unit::Unit;
 
 /// Small words that say how an amount is meant, or of how many.
 const KEPT: &str =
@@ -25,6 +26,8 @@ const WHOSE: [&str; 12] =
     ["their", "his", "her", "as", "like", "than", "host", "owner", "guy", "man", "woman", "lady"];
 /// Verbs of who is aboard.
 const OF_PEOPLE: [&str; 4] = ["away", "guests", "aboard", "back"];
+/// The shortest word that may be a slip of a name.
+const SHORTEST_SLIP: usize = 5;
 /// How many slips of one clause are left out one after the other.
 const MOST_SLIPS: usize = 3;
 
@@ -79,11 +82,39 @@ fn once(clause: &str, scene: &Scene) -> Result<Option<Reduced>, (usize, usize)> 
     let Scene { known, clock, .. } = scene;
     let pieces = words::pieces(clause, known).map_err(misread)?;
     let words: Vec<Word> = pieces.into_iter().flat_map(|piece| piece.words).collect();
+    if let Some(slip) = words.iter().find_map(|word| slip(word, known)) {
+        return once(&slip_mended(clause, slip), scene);
+    }
     let words = speech::plain(without_more(words), known);
     let mut items = items(&words, known, clock).map_err(misread)?;
     items.truncate(unknown_camp(&items, known).unwrap_or(items.len()));
     Ok((!items.is_empty() && !denied(&items) && !is_often(&items, scene))
-        .then(|| reduce(&items, scene)))
+        .then(|| reduce(&items, clause, scene)))
+}
+
+/// A word that is nearly one name of the rig and no word of any table: its place, and that name.
+fn slip(word: &Word, known: &Vocabulary) -> Option<(usize, usize, String)> {
+    let long = word.kind == Kind::Plain && word.low.chars().count() >= SHORTEST_SLIP;
+    let letters = word.low.chars().all(char::is_alphabetic);
+    if !long
+        || !letters
+        || lexicon().lists(&word.low)
+        || known.find([word.low.as_str()].into_iter()).is_some()
+    {
+        return None;
+    }
+    let names = known.offered.iter().map(|o| o.word.as_str()).filter(|name| !name.contains(' '));
+    let near = Vocabulary::nearest(&word.low, names);
+    let same = |name: &&String| name.chars().next() == word.low.chars().next();
+    let name = near.first().filter(same)?;
+    Some((word.start, word.end, name.clone()))
+}
+
+/// The clause with a name in place of what was nearly it.
+fn slip_mended(clause: &str, (start, end, name): (usize, usize, String)) -> String {
+    let letters: Vec<char> = clause.chars().collect();
+    let part = |letters: &[char]| letters.iter().collect::<String>();
+    format!("{}{name}{}", part(&letters[..start]), part(&letters[end..]))
 }
 
 /// `2 more days` are two days.
@@ -107,7 +138,7 @@ fn is_often(items: &[Item], scene: &Scene) -> bool {
 }
 
 /// The items of a clause that tell of the van.
-fn reduce(items: &[Item], scene: &Scene) -> Reduced {
+fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
     let kept: Vec<usize> = (0..items.len()).filter(|at| is_kept(items, *at)).collect();
     let mut all: Vec<&Item> = kept.iter().map(|at| &items[*at]).collect();
     while all.last().is_some_and(|item| item.is_of(INNER)) {
@@ -119,7 +150,7 @@ fn reduce(items: &[Item], scene: &Scene) -> Reduced {
     let verb = first(&|item| matches!(item.is, Is::Verb(_) | Is::Place));
     let name = first(&|item| matches!(item.is, Is::Name(_)));
     Reduced {
-        ways: ways(items, all, scene),
+        ways: ways(items, all, (clause, scene)),
         verb: verb.map(|item| text(item.words)),
         name: name.map(|item| (text(item.words), item.stock().is_none())),
         amount: first(&|item| matches!(item.is, Is::Amount(_))).is_some(),
@@ -132,7 +163,8 @@ fn reduce(items: &[Item], scene: &Scene) -> Reduced {
 }
 
 /// What the items that are kept of a clause may tell, the fullest first.
-fn ways(items: &[Item], all: &[&Item], scene: &Scene) -> Vec<String> {
+fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene)) -> Vec<String> {
+    let write = |items: &[&Item]| write(items, clause);
     let without = |mark: &dyn Fn(&Item) -> bool| {
         write(&all.iter().copied().filter(|item| !mark(item)).collect::<Vec<_>>())
     };
@@ -145,7 +177,8 @@ fn ways(items: &[Item], all: &[&Item], scene: &Scene) -> Vec<String> {
     if let Some(place) = place.filter(|_| goes && all.iter().any(|item| item.is_time())) {
         let times = all.iter().copied().filter(|item| item.is_time()).collect::<Vec<_>>();
         let place = place.words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
-        let ahead = all.iter().all(|item| !matches!(item.is, Is::Verb(_)) || is_ahead(item));
+        let day = matches!(&times[0].is, Is::Time(when) if when.day.is_some());
+        let ahead = day && all.iter().all(|item| !matches!(item.is, Is::Verb(_)) || is_ahead(item));
         let when = if ahead { planned(times[0]) } else { write(&times) };
         ways.push(format!("camp {place} {when}"));
     }
@@ -154,25 +187,30 @@ fn ways(items: &[Item], all: &[&Item], scene: &Scene) -> Vec<String> {
         ways.insert(0, format!("filled {}", ways[0]));
     }
     let each = each_of(items, scene);
-    let mut ways: Vec<String> = each.into_iter().chain(ways).chain(twice(all)).collect();
+    let mut ways: Vec<String> =
+        each.into_iter().chain(risen(all)).chain(ways).chain(twice(all)).collect();
     ways.retain(|way| !way.is_empty());
     ways.dedup();
     ways
 }
 
 /// Items in words of the grammar; what is to be asked as it was said.
-fn write(items: &[&Item]) -> String {
+fn write(items: &[&Item], clause: &str) -> String {
     // A weekday lies behind of what was done.
     let done = |item: &&Item| matches!(item.is, Is::Verb(verb) if !OF_PEOPLE.contains(&verb));
     let ahead = items.iter().any(|item| done(item) && is_ahead(item));
     let said = |item: &&Item| match item.is {
         Is::Ask(ways) if is_when(ways) => ways.split(" | ").next().unwrap_or(ways).to_string(),
-        Is::Ask(_) => item.words[0].text.to_string(),
+        Is::Ask(_) => clause.chars().take(item.end()).skip(item.start()).collect(),
         Is::Time(_) if ahead => planned(item),
         _ => text(item.words),
     };
     let all = items.iter().map(said);
-    all.collect::<Vec<_>>().join(" ").replace("to-full", "to full").replace("out-of", "out of")
+    all.collect::<Vec<_>>()
+        .join(" ")
+        .replace("to-full", "to full")
+        .replace("out-of", "out of")
+        .replace("drove-to", "drove to")
 }
 
 /// Whether what is to be asked is when it was.
@@ -247,15 +285,32 @@ fn twice(all: &[&Item]) -> Option<String> {
     let timed = all.iter().any(|item| item.is_time());
     let verb = all.iter().any(|item| matches!(item.is, Is::Verb(_)));
     let name = text(name.stock().is_some().then_some(name)?.words);
-    (timed && !verb)
-        .then(|| format!("{name} {}, {name} {}", write(&all[first..second]), write(&all[second..])))
+    (timed && !verb).then(|| {
+        format!("{name} {}, {name} {}", write(&all[first..second], ""), write(&all[second..], ""))
+    })
+}
+
+/// `battery 22 to 58`: how far it went is what it holds.
+fn risen(all: &[&Item]) -> Option<String> {
+    match all {
+        [name, from, to, level]
+            if name.stock().is_some()
+                && matches!(from.is, Is::Amount(_))
+                && to.is_mark(&["to"])
+                && matches!(level.is, Is::Amount(_)) =>
+        {
+            Some(format!("{} {}", text(name.words), text(level.words)))
+        }
+        _ => None,
+    }
 }
 
 /// Whether a clause may name what it does not tell of: `fixed the shower`, `bought 2 L milk`, `walked
 /// 3 km`, `dinner out`; or tells of what is to come, without a day.
 fn is_open(items: &[Item], kept: &[&Item]) -> bool {
     let timed = kept.iter().any(|item| matches!(item.is, Is::Time(_) | Is::Until(_)));
-    let will = kept.iter().any(|item| item.words.iter().any(|w| w.tense == Tense::Will));
+    let will = kept.iter().find(|item| matches!(item.is, Is::Verb(_))).is_some_and(|v| is_ahead(v))
+        || kept.iter().any(|item| item.words.iter().any(|w| w.tense == Tense::Will));
     let strangers = items.iter().any(is_strange);
     let named = kept.iter().find(|item| matches!(item.is, Is::Name(_)));
     let into = |item: &&Item| item.is_mark(&["in", "into"]);
@@ -378,6 +433,10 @@ fn is_kept(items: &[Item], at: usize) -> bool {
             number(before) && items[at + 1..].iter().take(2).any(|item| number(Some(item)))
         }
         Is::Mark("about") if before.is_some_and(|b| matches!(b.is, Is::Until(_))) => false,
+        // Who comes is read from a whole sentence.
+        Is::Ask(ways) if ways.contains("guest") && ways.contains(|c: char| c.is_ascii_digit()) => {
+            items.len() < 2
+        }
         // `loo solids`; when it was may be asked of anything.
         Is::Ask(ways) if is_when(ways) => true,
         Is::Ask(ways) => {
@@ -395,10 +454,15 @@ fn is_kept(items: &[Item], at: usize) -> bool {
             // `lamp two`, `two friends`.
             let stock = items.iter().any(|item| item.stock().is_some());
             let lamp = stock && before.is_some_and(is_strange);
-            let asked = items.get(at + 1).is_some_and(|item| matches!(item.is, Is::Ask(_)));
+            let used = items.iter().any(|i| matches!(i.is, Is::Name(_)) && i.stock().is_none());
+            let asked = items.get(at + 1).is_some_and(|item| matches!(item.is, Is::Ask(_)) && used);
             let us = items[at + 1..].iter().take(2).any(|item| item.is_mark(&["us"]));
             let for_whom = us || before.is_some_and(|b| b.is_mark(&["for", "us", "by"]));
             !(item.is_article() || for_whom || lamp || asked || strange(of))
+        }
+        // `laptop 4 h heater 2 h`.
+        Is::Amount(Said::Quantity(said)) if said.unit.factor_to(&Unit::Hour, None).is_some() => {
+            !(at > 1 && before.is_some_and(is_strange))
         }
         Is::Amount(_) => true,
         Is::Mark("from" | "since") => {

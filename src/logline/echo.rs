@@ -175,7 +175,14 @@ fn thing(event: &Event, said: &Understood, vocabulary: &Vocabulary) -> String {
         Event::Charge { source: ChargeSource::Shore, amount } => format!("shore {amount}"),
         Event::Charge { source: ChargeSource::Generator, amount } => format!("generator {amount}"),
         Event::Camp(Spot::Named(name)) => format!("camp {}", place_name(name, vocabulary)),
-        Event::Camp(Spot::At { latitude, longitude }) => format!("camp at {latitude},{longitude}"),
+        // With its decimals, or the comma could be one of a number.
+        Event::Camp(Spot::At { latitude, longitude }) => {
+            let degrees = |value: &f64| match value.fract() == 0.0 {
+                true => format!("{value:.1}"),
+                false => value.to_string(),
+            };
+            format!("camp at {},{}", degrees(latitude), degrees(longitude))
+        }
         Event::Crew(people) => format!("aboard {people}"),
         Event::DayClosed => "day closed".to_string(),
         Event::Note(text) => format!("note {text}"),

@@ -65,10 +65,9 @@ pub(super) fn reduced(clause: &str, scene: &Scene) -> Option<Reduced> {
                 return reduced;
             }
             Err((start, end)) if end > start => {
-                let letters: Vec<char> = clause.chars().collect();
-                let part = |letters: &[char]| letters.iter().collect::<String>();
-                slips.push(part(&letters[start..end]));
-                clause = format!("{} {}", part(&letters[..start]), part(&letters[end..]));
+                let said = clause.chars().take(end).skip(start).collect();
+                slips.push(said);
+                clause = replaced(&clause, (start, end), " ");
             }
             Err(_) => return None,
         }
@@ -82,8 +81,8 @@ fn once(clause: &str, scene: &Scene) -> Result<Option<Reduced>, (usize, usize)> 
     let Scene { known, clock, .. } = scene;
     let pieces = words::pieces(clause, known).map_err(misread)?;
     let words: Vec<Word> = pieces.into_iter().flat_map(|piece| piece.words).collect();
-    if let Some(slip) = words.iter().find_map(|word| slip(word, known)) {
-        return once(&slip_mended(clause, slip), scene);
+    if let Some((start, end, name)) = words.iter().find_map(|word| slip(word, known)) {
+        return once(&replaced(clause, (start, end), &name), scene);
     }
     let words = speech::plain(without_more(words), known);
     let mut items = items(&words, known, clock).map_err(misread)?;
@@ -110,11 +109,11 @@ fn slip(word: &Word, known: &Vocabulary) -> Option<(usize, usize, String)> {
     Some((word.start, word.end, name.clone()))
 }
 
-/// The clause with a name in place of what was nearly it.
-fn slip_mended(clause: &str, (start, end, name): (usize, usize, String)) -> String {
-    let letters: Vec<char> = clause.chars().collect();
-    let part = |letters: &[char]| letters.iter().collect::<String>();
-    format!("{}{name}{}", part(&letters[..start]), part(&letters[end..]))
+/// The clause with `put` in place of these characters of it.
+fn replaced(clause: &str, (start, end): (usize, usize), put: &str) -> String {
+    let before: String = clause.chars().take(start).collect();
+    let after: String = clause.chars().skip(end).collect();
+    format!("{before}{put}{after}")
 }
 
 /// `2 more days` are two days.

@@ -1,8 +1,9 @@
 //! Who comes, stays, leaves or is away, told in a sentence of everyday speech: `my sister and her
 //! two boys come on wednesday, staying till friday`. It is only ever offered.
 
-use super::lexicon::{Sense, lexicon};
+use super::lexicon::lexicon;
 use super::listed::{is_of, stem};
+use super::people::so_many_guests;
 use super::scene::Scene;
 use super::time::{LONGEST_PHRASE, is_time_word, phrase};
 use super::word::{Kind, Word};
@@ -61,14 +62,15 @@ pub(super) fn company(sentence: &str, scene: &Scene) -> Option<String> {
         // `2 showers with our friends` says nothing of how many.
         number = number.filter(|_| at <= counted + 2);
         let low = stem(&words[at].low);
-        let count = match lexicon().find([low].into_iter()) {
-            Some((Sense::Number(n), _)) => n.parse().ok(),
-            _ => low.parse::<u32>().ok(),
-        };
+        let count = lexicon().count(low);
         let by = at + 1 < words.len() && is(BY, at + 1);
         said.comes |= is(COMES, at) && !by;
-        let who =
-            |at: usize| is(CREW, at) || is("they", at) || is_kin(low) || is_name(&words[at], scene);
+        let who = |at: usize| {
+            is(CREW, at)
+                || is("they", at)
+                || is_kin(stem(&words[at].low))
+                || is_name(&words[at], scene)
+        };
         let near = (at.saturating_sub(NEAR)..at).any(who);
         said.leaves |= is(LEAVES, at) && (near || words[at].is("away"));
         said.returns |= is(RETURNS, at);
@@ -103,12 +105,9 @@ impl Said {
         let days =
             |w: &Word| ["night", "nights", "day", "days", "week", "weeks"].iter().any(|d| w.is(d));
         if rest.len() > 1 && days(&rest[1]) && self.end.is_none() {
-            let count = match lexicon().find([rest[0].low.as_str()].into_iter()) {
-                Some((Sense::Number(n), _)) => n.parse().ok(),
-                _ => rest[0].low.parse::<u32>().ok(),
-            };
+            let count = lexicon().count(&rest[0].low);
             let week = if rest[1].low.starts_with('w') { 7 } else { 1 };
-            self.end = Some(format!("for {} days", count? * week));
+            self.end = Some(format!("for {} days", count?.saturating_mul(week)));
             return Some(2);
         }
         if rest[0].is("weekend") {
@@ -138,7 +137,7 @@ impl Said {
         match () {
             () if self.comes && self.kin > 0 => {
                 let all = self.kin + if self.crew { 0 } else { self.names };
-                Some(with(format!("{all} guest{}", if all == 1 { "" } else { "s" })))
+                Some(with(so_many_guests(all as usize)))
             }
             () if self.leaves && (self.kin > 0 || self.names > 1 || self.they) && aboard > crew => {
                 Some(with(format!("aboard {crew}")))
@@ -147,8 +146,7 @@ impl Said {
                 Some(with(format!("aboard {}", (aboard - 1.0).max(0.0))))
             }
             () if self.comes && !self.crew && by_name && self.names > 0 => {
-                let names = self.names;
-                Some(with(format!("{names} guest{}", if names == 1 { "" } else { "s" })))
+                Some(with(so_many_guests(self.names as usize)))
             }
             () if self.returns && (self.crew || self.names > 0) && aboard < crew => {
                 Some(format!("aboard {crew}"))

@@ -123,15 +123,13 @@ impl Heard<'_> {
         let head = self.head.take().map_or(String::new(), |head| head + " ");
         let text = &*format!("{head}{}", clause.text);
         // `grey: dumped`, `yesterday: 2 showers`.
-        let heads = || {
-            reduced(text, self.scene)
-                .is_some_and(|r| !(r.ways.is_empty() || r.name.is_none() && r.amount))
-        };
-        if clause.head && heads() {
+        let reduced = reduced(text, self.scene);
+        let names = |r: &Reduced| !(r.ways.is_empty() || r.name.is_none() && r.amount);
+        if clause.head && reduced.as_ref().is_some_and(names) {
             self.head = Some(text.to_string());
             return;
         }
-        let Some(reduced) = reduced(text, self.scene) else {
+        let Some(reduced) = reduced else {
             // `(planned)`, `(not yet)`.
             if let Some((_, gone)) = self.told.pop_if(|_| clause.aside) {
                 self.note(&gone);
@@ -204,9 +202,11 @@ impl Heard<'_> {
             Some((before, _)) => *before = told,
             None => self.told.push((told, text.to_string())),
         }
-        let last = self.last.as_mut();
-        if last.is_some_and(|last| (std::mem::take(&mut last.noted), last.open = None).0) {
+        if *noted {
             self.notes.pop();
+        }
+        if let Some(last) = &mut self.last {
+            (last.noted, last.open) = (false, None);
         }
         true
     }

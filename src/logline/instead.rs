@@ -1,5 +1,5 @@
 //! The way out of a line that is asked back: whole lines that would be saved, nearest first. None
-//! of them leaves out what was said, and none says what was not.
+//! says what was not said; what one of them does not tell, it notes, but for small words.
 
 use super::free::{self, noted};
 use super::gist::gist;
@@ -29,7 +29,7 @@ pub(super) enum Ways {
 
 /// The ways out of `line`, which was misread; the misreading becomes that of what is open in it.
 pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: Moment) -> Ways {
-    let tries = Cell::new((MOST_READ / line.chars().count().max(1)).min(MOST_TRIES));
+    let tries = Cell::new(most_tries(line));
     let search = Search { known, now, tries };
     let mut found: Vec<Way> = Vec::new();
     let made = Made { put: Vec::new(), sure: true, guessed: false };
@@ -57,6 +57,11 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
         }
     }
     Ways::Open(found.iter().map(|way| search.offer(&way.line)).collect())
+}
+
+/// How many lines like this one may be tried.
+fn most_tries(line: &str) -> usize {
+    (MOST_READ / line.chars().count().max(1)).min(MOST_TRIES)
 }
 
 /// Whether an offer tells of something, and of nothing twice.
@@ -118,8 +123,7 @@ struct Search<'s> {
 }
 
 impl Search<'_> {
-    /// Adds what the line becomes when it is mended in each way that the misreading names; where
-    /// none does, when the thing that was misread is noted.
+    /// Adds what the line becomes when it is mended in each way that the misreading names.
     fn follow(&self, line: &str, misread: &Misread, made: &Made, found: &mut Vec<Way>) {
         if made.put.len() > DEEPEST || found.len() >= MOST {
             return;
@@ -175,7 +179,8 @@ impl Search<'_> {
     /// Puts the gist of the line in front, where that tells more than what was found.
     fn gist(&self, line: &str, found: &mut Vec<Way>) -> bool {
         let Ok(clock) = prepared::clock(self.known, self.now) else { return false };
-        self.tries.set(MOST_TRIES * 3 / 2);
+        // Most of what is read for it are single clauses.
+        self.tries.set(most_tries(line) * 3 / 2);
         let read = |line: &str| self.read(line.to_string()).map(|(_, read)| read);
         let Some(gist) = gist(line, &Scene::now(self.known, &clock), &read) else { return false };
         let mut more = Vec::new();

@@ -184,6 +184,14 @@ impl Lexicon {
         best
     }
 
+    /// What one word counts, in digits or in letters.
+    pub(super) fn count(&self, word: &str) -> Option<u32> {
+        match self.phrases.get(word) {
+            Some(Sense::Number(digits)) => digits.parse().ok(),
+            _ => word.parse().ok(),
+        }
+    }
+
     /// How many words the longest phrase of the row `list` takes that begins `words`; 0 for none.
     pub(super) fn begins(&self, list: &str, words: &[&str]) -> usize {
         let taken = |phrase: &&str| {

@@ -148,6 +148,11 @@ fn alone(bag: &Bag) -> bool {
     ["i", "i'm", "i am", "im", "i'll"].contains(&lead.as_str())
 }
 
+/// So many guests, in words of the grammar.
+pub(super) fn so_many_guests(number: usize) -> String {
+    format!("{number} guest{}", if number == 1 { "" } else { "s" })
+}
+
 /// `Anna and Tom stay with us until thursday`: so many guests.
 pub(super) fn by_name(bag: &Bag) -> Option<Misread> {
     let stay = bag.has_mark(&["stay"]) && bag.has_mark(&["us"]);
@@ -157,7 +162,7 @@ pub(super) fn by_name(bag: &Bag) -> Option<Misread> {
     if !stay || !(1..5).contains(&names) || !bag.amounts.is_empty() {
         return None;
     }
-    let guests = if names == 1 { "1 guest".to_string() } else { format!("{names} guests") };
+    let guests = so_many_guests(names);
     let mut misread = at_items(&bag.strays, format!("who comes aboard? Write `{guests}`"));
     misread.mend.told = true;
     Some(misread.write_piece(guests))

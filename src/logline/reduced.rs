@@ -4,7 +4,7 @@ use super::amounts::Said;
 use super::bag::{ends_done, is_done_word};
 use super::cores::is_another;
 use super::item::{Is, Item, MARKS, items};
-use super::lexicon::{Hedge, Sense, Tense, lexicon};
+use super::lexicon::{Hedge, Tense, lexicon};
 use super::listed::{is_of, is_small, lows, stem};
 use super::misread::Misread;
 use super::scene::Scene;
@@ -59,6 +59,7 @@ pub(super) fn reduced(clause: &str, scene: &Scene) -> Option<Reduced> {
     let mut clause = if late { clause[7..].to_string() } else { clause.to_string() };
     let mut slips = Vec::new();
     for _ in 0..=MOST_SLIPS {
+        clause = spelled(clause, scene.known);
         match once(&clause, scene) {
             Ok(mut reduced) => {
                 reduced.iter_mut().for_each(|r| r.left.append(&mut slips));
@@ -81,9 +82,6 @@ fn once(clause: &str, scene: &Scene) -> Result<Option<Reduced>, (usize, usize)> 
     let Scene { known, clock, .. } = scene;
     let pieces = words::pieces(clause, known).map_err(misread)?;
     let words: Vec<Word> = pieces.into_iter().flat_map(|piece| piece.words).collect();
-    if let Some((start, end, name)) = words.iter().find_map(|word| slip(word, known)) {
-        return once(&replaced(clause, (start, end), &name), scene);
-    }
     let words = speech::plain(without_more(words), known);
     let mut items = items(&words, known, clock).map_err(misread)?;
     items.truncate(unknown_camp(&items, known).unwrap_or(items.len()));
@@ -91,22 +89,29 @@ fn once(clause: &str, scene: &Scene) -> Result<Option<Reduced>, (usize, usize)> 
         .then(|| reduce(&items, clause, scene)))
 }
 
-/// A word that is nearly one name of the rig and no word of any table: its place, and that name.
-fn slip(word: &Word, known: &Vocabulary) -> Option<(usize, usize, String)> {
-    let long = word.kind == Kind::Plain && word.low.chars().count() >= SHORTEST_SLIP;
-    let letters = word.low.chars().all(char::is_alphabetic);
-    if !long
-        || !letters
-        || lexicon().lists(&word.low)
-        || known.find([word.low.as_str()].into_iter()).is_some()
-    {
+/// The clause with the names of the rig spelled right.
+fn spelled(clause: String, known: &Vocabulary) -> String {
+    let Ok(pieces) = words::pieces(&clause, known) else { return clause };
+    let words: Vec<Word> = pieces.into_iter().flat_map(|piece| piece.words).collect();
+    // From the end, so that the places of those before stay as they are.
+    words.iter().rev().fold(clause.clone(), |clause, word| match slip_of(word, known) {
+        Some(name) => replaced(&clause, (word.start, word.end), &name),
+        None => clause,
+    })
+}
+
+/// The name that a word is a slip of, which stands in no table itself.
+fn slip_of(word: &Word, known: &Vocabulary) -> Option<String> {
+    let plain = word.kind == Kind::Plain && word.low.chars().all(char::is_alphabetic);
+    let long = word.low.chars().count() >= SHORTEST_SLIP;
+    let told =
+        || lexicon().lists(&word.low) || known.find([word.low.as_str()].into_iter()).is_some();
+    if !plain || !long || told() {
         return None;
     }
     let names = known.offered.iter().map(|o| o.word.as_str()).filter(|name| !name.contains(' '));
-    let near = Vocabulary::nearest(&word.low, names);
-    let same = |name: &&String| name.chars().next() == word.low.chars().next();
-    let name = near.first().filter(same)?;
-    Some((word.start, word.end, name.clone()))
+    let near = Vocabulary::nearest(&word.low, names).into_iter().next();
+    near.filter(|name| name.chars().next() == word.low.chars().next())
 }
 
 /// The clause with `put` in place of these characters of it.
@@ -118,12 +123,7 @@ fn replaced(clause: &str, (start, end): (usize, usize), put: &str) -> String {
 
 /// `2 more days` are two days.
 fn without_more(words: Vec<Word>) -> Vec<Word> {
-    let counts = |at: usize| {
-        words[at].is_numeric()
-            || lexicon()
-                .find([words[at].low.as_str()].into_iter())
-                .is_some_and(|(sense, _)| matches!(sense, Sense::Number(_)))
-    };
+    let counts = |at: usize| words[at].is_numeric() || lexicon().count(&words[at].low).is_some();
     let more = |at: usize| at > 0 && at + 1 < words.len() && words[at].is("more") && counts(at - 1);
     let kept = (0..words.len()).filter(|at| !more(*at));
     kept.map(|at| words[at].clone()).collect()

@@ -29,10 +29,7 @@ pub fn echo(understood: &[Understood], vocabulary: &Vocabulary, now: Moment) -> 
     let Some(first) = all.first() else { return String::new() };
     let one_time = all.iter().all(|said| said.at == first.at);
     if one_time && first.at != now && (all.len() > 1 || time_first(first)) {
-        let things = all.iter().enumerate().map(|(index, said)| {
-            let again = all[..index].iter().any(|before| says_more(before, said, vocabulary));
-            format!("{}{}", if again { "1 " } else { "" }, remarked(said, vocabulary))
-        });
+        let things = (0..all.len()).filter_map(|index| in_words(&all, index, vocabulary));
         let things: Vec<String> = things.collect();
         return format!("{}: {}", stamp(first.at, vocabulary, now), things.join(", "));
     }
@@ -44,18 +41,37 @@ pub fn echo(understood: &[Understood], vocabulary: &Vocabulary, now: Moment) -> 
         let next = all.get(index + 1).filter(|next| is_done(next) && next.at < now);
         is_done(all[index]) && next.is_some_and(|next| vocabulary.zone.date(next.at) != today)
     };
-    let words = all.iter().enumerate().map(|(index, said)| {
-        let thing = match all[..index].iter().any(|before| says_more(before, said, vocabulary)) {
-            true => format!("1 {}", remarked(said, vocabulary)),
-            false => remarked(said, vocabulary),
-        };
-        match said.at == now {
+    let words = all.iter().enumerate().filter_map(|(index, said)| {
+        let thing = in_words(&all, index, vocabulary)?;
+        Some(match said.at == now {
             true if says_now || before_another_day(index) => timed(said, "now", thing),
             true => thing,
             false => timed(said, &stamp(said.at, vocabulary, now), thing),
-        }
+        })
     });
     words.collect::<Vec<_>>().join(", ")
+}
+
+/// One thing of all; `None` where the thing before has told it as well.
+fn in_words(all: &[&Understood], index: usize, vocabulary: &Vocabulary) -> Option<String> {
+    let said = all[index];
+    if index > 0 && hours_of(all[index - 1], said).is_some() {
+        return None;
+    }
+    let again = all[..index].iter().any(|before| says_more(before, said, vocabulary));
+    let mut thing = thing(&said.event, said, vocabulary);
+    if let Some(hours) = all.get(index + 1).and_then(|next| hours_of(said, next)) {
+        thing += &format!(" in {hours}");
+    }
+    Some(format!("{}{}", if again { "1 " } else { "" }, remarked(thing, said)))
+}
+
+/// How long the drive took whose distance comes first: two entries, and one drive.
+fn hours_of<'u>(far: &Understood, long: &'u Understood) -> Option<&'u Quantity> {
+    let (Event::Drive(one), Event::Drive(other)) = (&far.event, &long.event) else { return None };
+    let bare = far.at == long.at && far.note == long.note;
+    let is = |said: &Quantity, unit: Unit| said.unit.factor_to(&unit, None).is_some();
+    (bare && is(one, Unit::Kilometre) && is(other, Unit::Hour)).then_some(other)
 }
 
 /// Whether the second tells once more of what the first tells, which could be the same again: of
@@ -130,8 +146,7 @@ fn bare<'t>(thing: &'t str, note: &str) -> &'t str {
     thing.strip_suffix(&format!(" ({note})")).unwrap_or(thing)
 }
 
-fn remarked(said: &Understood, vocabulary: &Vocabulary) -> String {
-    let thing = thing(&said.event, said, vocabulary);
+fn remarked(thing: String, said: &Understood) -> String {
     match (&said.note, &said.event) {
         (Some(note), event) if !matches!(event, Event::Note(_)) => format!("{thing} ({note})"),
         _ => thing,

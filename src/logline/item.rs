@@ -207,10 +207,8 @@ fn bare<'p>(
             None => (Is::Until(None), 1),
         });
     }
-    let place = (1..=rest.len().min(6)).rev().find(|n| {
-        let name = rest[..*n].iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
-        (*n > 1 || first.text.starts_with(char::is_uppercase)) && known.place(&name).is_some()
-    });
+    let place = known.place_of_words(rest);
+    let place = (place > 1 || first.text.starts_with(char::is_uppercase)).then_some(place);
     if let Some(taken) = place.filter(|taken| *taken > named.max(timed)) {
         return Ok((Is::Place, taken));
     }

@@ -8,6 +8,7 @@ use super::misread::Misread;
 use super::moment::{Clock, Day, Toward, When};
 use super::people;
 use super::thing::{Thing, Until};
+use super::travel;
 use super::vocabulary::Vocabulary;
 use super::word::text;
 use super::words::Joint;
@@ -33,7 +34,7 @@ pub(super) fn complete(
             misread.mend.thing = Some((things[at - 1].span.0, things[at].span.1));
             return Err(misread);
         }
-        if stays(things, at) || completes(things, at) {
+        if stays(things, at) || completes(things, at) || goes_as_far(things, at) {
             continue;
         }
         named_before(things, at);
@@ -103,16 +104,61 @@ fn stays(things: &mut [Thing], at: usize) -> bool {
     found
 }
 
+/// `drove 2 h, 120 km`, `120 km, 2 h driving`, `drove to Alder flats, 2 h`: one drive.
+fn goes_as_far(things: &mut [Thing], at: usize) -> bool {
+    let (one, other) = (&things[at - 1], &things[at]);
+    let joins = other.when().is_empty()
+        && one_remark(one, other)
+        && match (measures(one), measures(other)) {
+            (Some((true, None)), Some((false, Some(said)))) => {
+                one.items.iter().any(|item| matches!(item.is, Is::Place))
+                    && travel::is_long_or_far(said)
+            }
+            (Some((one, Some(said))), Some((other, Some(more)))) => {
+                one != other && travel::are_two_measures(said, more)
+            }
+            _ => false,
+        };
+    if joins {
+        join(things, at);
+    }
+    joins
+}
+
+/// Whether two things have at most one remark, so that they may become one thing.
+fn one_remark(one: &Thing, other: &Thing) -> bool {
+    one.remark.is_none() || other.remark.is_none()
+}
+
+/// Gives what a thing says to the one before it, its remark too.
+fn join(things: &mut [Thing], at: usize) {
+    let items = std::mem::take(&mut things[at].items);
+    let remark = things[at].remark.take();
+    things[at - 1].items.extend(items);
+    things[at - 1].remark = things[at - 1].remark.or(remark);
+}
+
+/// Of a drive, or of nothing but an amount: whether it is a drive, and its one measure.
+fn measures<'t>(thing: &'t Thing) -> Option<(bool, Option<&'t Said>)> {
+    let drove = thing.items.iter().any(|item| item.is_verb(&["drove", "drove-to"]));
+    let mut amounts = thing.items.iter().filter_map(|item| match &item.is {
+        Is::Amount(said) => Some(said),
+        _ => None,
+    });
+    let one = amounts.next();
+    (amounts.next().is_none() && (drove || thing.items.len() == 1)).then_some((drove, one))
+}
+
 /// `filled the water, up to the brim`: how far is said of the service before.
 fn completes(things: &mut [Thing], at: usize) -> bool {
     let far = |item: &Item| item.is_mark(&["to-full", "completely", "all"]);
     let other = &things[at];
     let says = !other.items.is_empty() && other.items.iter().all(far) && other.when().is_empty();
+    let says = says && one_remark(&things[at - 1], other);
     if !says || things[at - 1].service().is_none() {
         return false;
     }
-    let items = std::mem::take(&mut things[at].items);
-    things[at - 1].items.extend(items);
+    join(things, at);
     true
 }
 

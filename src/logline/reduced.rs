@@ -85,7 +85,8 @@ fn once(clause: &str, scene: &Scene) -> Result<Option<Reduced>, (usize, usize)> 
     let words = speech::plain(without_more(words), known);
     let mut items = items(&words, known, clock).map_err(misread)?;
     items.truncate(unknown_camp(&items, known).unwrap_or(items.len()));
-    Ok((!items.is_empty() && !denied(&items) && !is_often(&items, scene))
+    let of_nothing = items.is_empty() || is_of_a_place(&items);
+    Ok((!of_nothing && !denied(&items) && !is_often(&items, scene))
         .then(|| reduce(&items, clause, scene)))
 }
 
@@ -127,6 +128,13 @@ fn without_more(words: Vec<Word>) -> Vec<Word> {
     let more = |at: usize| at > 0 && at + 1 < words.len() && words[at].is("more") && counts(at - 1);
     let kept = (0..words.len()).filter(|at| !more(*at));
     kept.map(|at| words[at].clone()).collect()
+}
+
+/// `Sorrel Head was lovely`: what a place is like.
+fn is_of_a_place(items: &[Item]) -> bool {
+    let finite = |w: &Word| is_of("finite", &w.low);
+    let like = |item: &Item| matches!(item.is, Is::Other) && item.words.iter().any(finite);
+    matches!(items, [Item { is: Is::Place, .. }, rest @ ..] if rest.first().is_some_and(like))
 }
 
 /// `kettle on gas x3`: how often, of what is measured.

@@ -7,6 +7,7 @@ use super::units::{in_stock_unit, is_counted};
 use super::vocabulary::Vocabulary;
 use super::word::Word;
 use crate::domain::entry::Event;
+use crate::domain::flow::{BaseUse, Driver, Measure, Move};
 use crate::domain::quantity::{Amount, Quantity};
 use crate::domain::rig::Parts;
 use crate::domain::stock::Stock;
@@ -98,23 +99,41 @@ fn for_all(
     words: &[Word],
     scene: &Scene,
 ) -> Result<Quantity, Misread> {
-    if stock.unit != Unit::PersonDay {
+    let Some(a_day) = each_day(stock, scene) else {
         let (name, unit) = (&stock.name, stock.unit.word());
         let message = format!("{name} is measured in {unit} or %, not in days");
         return Err(Misread::over(words, message));
-    }
+    };
+    let amount = |days: f64| Amount::from_f64(days).unwrap_or_default();
     let aboard = scene.known.aboard;
-    let all = Amount::from_f64(days.value() * aboard.value()).unwrap_or_default();
+    let all = amount(days.value() * aboard.value() * a_day);
     if all.value() > stock.capacity || all == Amount::ZERO {
-        let one = Quantity::new(days, Unit::PersonDay);
+        let one = Quantity::new(amount(days.value() * a_day), stock.unit.clone());
         let message = format!(
-            "{days} days for {aboard} aboard are {all} person-days, and {} holds {}: write `{one}` \
-             for one person",
-            stock.name, stock.capacity
+            "{days} days for {aboard} aboard are {}, and {} holds {}: write `{one}` for one person",
+            Quantity::new(all, stock.unit.clone()),
+            stock.name,
+            stock.capacity
         );
         return Err(Misread::over(words, message).write(one.to_string()));
     }
-    Ok(Quantity::new(all, Unit::PersonDay))
+    Ok(Quantity::new(all, stock.unit.clone()))
+}
+
+/// What one person takes of a counted stock in a day, where the rig says it in one place: that is
+/// what `clothes for 4 days` goes by. In the stock's unit.
+fn each_day(stock: &Stock, scene: &Scene) -> Option<f64> {
+    if stock.unit == Unit::PersonDay {
+        return Some(1.0);
+    }
+    let of_it = |base: &&BaseUse| base.moves.iter().any(|one| one.stock == stock.name);
+    let uses: Vec<&BaseUse> = scene.parts.base.iter().filter(of_it).collect();
+    let [base] = uses[..] else { return None };
+    let [Move { measure: Measure::Amount { per_time, .. }, .. }] = &base.moves[..] else {
+        return None;
+    };
+    let counted = is_counted(&stock.unit) && base.per == Driver::PersonDay;
+    (counted && *per_time < 0.0).then_some(-per_time)
 }
 
 /// How a level of a battery is said.

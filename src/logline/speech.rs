@@ -94,7 +94,12 @@ impl<'a> Speech<'a, '_> {
         if self.of_people && with_people > 0 {
             return with_people;
         }
+        let placed = known.place_of_words(rest);
         match lexicon().find(low()) {
+            found if placed > 1 && placed > named.max(found.map_or(0, |(_, taken)| taken)) => {
+                rest[..placed].iter().for_each(|w| self.push(w.clone()));
+                placed
+            }
             Some((sense, taken)) if taken > named => {
                 self.say(sense, &rest[..taken], &rest[taken..]);
                 taken
@@ -166,6 +171,10 @@ impl<'a> Speech<'a, '_> {
             Sense::Skip if of_stock && span[span.len() - 1].is("done") => {
                 self.put("handled", Tense::Behind, span);
             }
+            // `Sorrel Head was lovely` tells of the place.
+            Sense::Skip if self.ends_with_place() && lexicon().is_one("finite", &lows(span)) => {
+                span.iter().for_each(|w| self.push(w.clone()));
+            }
             Sense::Skip => {
                 let gone = &span[span.len() - 1];
                 self.lead = Some(gone.text);
@@ -202,11 +211,7 @@ impl<'a> Speech<'a, '_> {
             Sense::Say(camp @ ("camp" | "drove-to"), tense) if !self.is_only_time() => {
                 self.will |= tense == Tense::Will;
                 let plainly = span[0].is("camp") || span.iter().any(|w| w.is_any(&["to", "for"]));
-                let place = (1..=rest.len().min(6)).any(|n| {
-                    let name = rest[..n].iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
-                    known.place(&name).is_some()
-                });
-                match plainly || place || span.len() > 1 {
+                match plainly || known.place_of_words(rest) > 0 || span.len() > 1 {
                     true => self.put(camp, tense, span),
                     false => span.iter().for_each(|w| self.push(w.clone())),
                 }
@@ -246,6 +251,11 @@ impl<'a> Speech<'a, '_> {
         let (first, last) = (&span[0], &span[span.len() - 1]);
         let (end, mark, low) = (last.end, last.mark, low.to_string());
         self.push(Word { low, end, mark, kind, tense: Tense::Behind, ..first.clone() });
+    }
+
+    fn ends_with_place(&self) -> bool {
+        let placed = |from: usize| self.known.place_of_words(&self.out[from..]);
+        (0..self.out.len()).any(|from| placed(from) == self.out.len() - from)
     }
 
     /// Whether nothing but a time was said so far.

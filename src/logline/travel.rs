@@ -1,7 +1,7 @@
 //! Driving, charging from outside, and camps.
 
 use super::amounts::Said;
-use super::bag::Bag;
+use super::bag::{Amt, Bag};
 use super::item::{Item, at_items};
 use super::misread::{Misread, example};
 use super::scene::{Meant, SaidThing, Scene};
@@ -17,7 +17,7 @@ const MOST_WH: f64 = 100_000.0;
 /// The longest name of a place, in characters.
 const LONGEST_NAME: usize = 80;
 /// Small words beside a drive or a charge.
-const MARKS: &str = "of for about to from at on power with by we only";
+const MARKS: &str = "of for about to from at on in power with by we only";
 
 /// A drive, a charge, a camp, or a drive with the camp at its end.
 pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
@@ -41,17 +41,17 @@ pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
             if bag.amounts.is_empty() {
                 return Err(drove_to(bag, place, &camp));
             }
-            vec![measured("drove", bag, scene)?, camp]
+            [driven(bag, scene)?, vec![camp]].concat()
         }
         (Some("drove-to"), None) => {
             let message = "where to? Write `camp` and the place, and `drove 2 h`";
             return Err(at_items(&bag.verbs, message));
         }
         (Some("charged"), None) if source.is_none() => return Err(charged(bag)),
-        (Some("drove"), None) => vec![measured("drove", bag, scene)?],
+        (Some("drove"), None) => driven(bag, scene)?,
         (_, None) => {
             let generator = source.is_some_and(|verb| verb.is_verb(&["generator"]));
-            vec![measured(if generator { "generator" } else { "shore" }, bag, scene)?]
+            vec![measured(if generator { "generator" } else { "shore" }, &bag.amounts, bag, scene)?]
         }
         (_, Some(place)) => {
             return Err(at_items(&[place], "not understood here: a comma separates things"));
@@ -70,19 +70,45 @@ pub(super) fn placed(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
     let far = far.filter(|q| {
         [Unit::Kilometre, Unit::Hour].iter().any(|u| q.unit.factor_to(u, None).is_some())
     });
-    let timed = bag.items.iter().any(Item::is_time);
     let told = bag.strays.is_empty() && bag.places.len() == 1;
     Err(match far {
         Some(far) if told => misread.write_piece(format!("drove {far}, camp {name}")),
-        None if told && bag.amounts.is_empty() && (timed || bag.has_mark(&["at", "in"])) => {
-            misread.write_piece(format!("camp {name}"))
-        }
+        None if told && bag.amounts.is_empty() => misread.write_piece(format!("camp {name}")),
         _ => misread,
     })
 }
 
+/// `drove 2 h`, `drove 120 km`; `drove 120 km in 2 h` are two measures of one drive, each an entry
+/// of its own: what goes by the hour counts the one, what goes by the distance the other.
+fn driven(bag: &Bag, scene: &Scene) -> Result<Vec<Event>, Misread> {
+    let first = measured("drove", &bag.amounts, bag, scene);
+    let [one, other] = &bag.amounts[..] else { return Ok(vec![first?]) };
+    if !are_two_measures(one.said, other.said) {
+        return Ok(vec![first?]);
+    }
+    let (one, other) = bag.amounts.split_at(1);
+    let events = [measured("drove", one, bag, scene)?, measured("drove", other, bag, scene)?];
+    let long = |event: &Event| matches!(event, Event::Drive(q) if q.unit.factor_to(&Unit::Hour, None).is_some());
+    Ok(if long(&events[0]) { events.into_iter().rev().collect() } else { events.into() })
+}
+
+/// Whether this says how long or how far.
+pub(super) fn is_long_or_far(said: &Said) -> bool {
+    let units = [Unit::Hour, Unit::Kilometre];
+    said.quantity().is_some_and(|q| units.iter().any(|u| q.unit.factor_to(u, None).is_some()))
+}
+
+/// Whether one of these says how long, and the other how far.
+pub(super) fn are_two_measures(one: &Said, other: &Said) -> bool {
+    let is = |said: &Said, unit: Unit| {
+        said.quantity().is_some_and(|q| q.unit.factor_to(&unit, None).is_some())
+    };
+    let (long, far) = (|said| is(said, Unit::Hour), |said| is(said, Unit::Kilometre));
+    long(one) && far(other) || far(one) && long(other)
+}
+
 /// `drove 2 h`, `drove 120 km`, `shore 6 h`, `generator 800 Wh`.
-fn measured(verb: &str, bag: &Bag, scene: &Scene) -> Result<Event, Misread> {
+fn measured(verb: &str, amounts: &[Amt], bag: &Bag, scene: &Scene) -> Result<Event, Misread> {
     let (asks, like, told, other) = match verb {
         "drove" => (
             "how far or how long?",
@@ -97,7 +123,7 @@ fn measured(verb: &str, bag: &Bag, scene: &Scene) -> Result<Event, Misread> {
             (Unit::WattHour, MOST_WH),
         ),
     };
-    let Some(first) = bag.amounts.first() else {
+    let Some(first) = amounts.first() else {
         let message = format!("{asks} Write `{verb} {}` or `{verb} {}`", like[0], like[1]);
         let misread = at_items(&bag.verbs, message);
         // `plugged in at noon`: until now.
@@ -123,7 +149,7 @@ fn measured(verb: &str, bag: &Bag, scene: &Scene) -> Result<Event, Misread> {
         }
         _ => return Err(Misread::over(words, message).write(example("2 h"))),
     };
-    if let Some(second) = bag.amounts.get(1) {
+    if let Some(second) = amounts.get(1) {
         let message = "one or the other: hours (with minutes), or a distance, in one entry";
         let misread = at_items(&[first.item, second.item], message);
         return Err(match second.said.quantity() {

@@ -4,6 +4,7 @@
 use super::lexicon::lexicon;
 use super::recent::{Recent, recent};
 use super::told::{self, Told};
+use super::word::Word;
 use crate::domain::timeline::Timeline;
 use crate::domain::{
     Activity, Amount, Direction, Entry, Estimate, Event, Moment, Parts, Rig, Spot, Stock, Unit,
@@ -11,6 +12,9 @@ use crate::domain::{
 };
 use chrono::NaiveDate;
 use std::collections::HashMap;
+
+/// The longest name of a place that is looked for in a line, in words.
+const LONGEST_PLACE: usize = 6;
 
 /// What a name in the rig means. The same word may name a stock and an activity.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -334,15 +338,26 @@ impl Vocabulary {
     /// The known place that `name` means, as it is spelled.
     pub(super) fn place(&self, name: &str) -> Option<&str> {
         let name = folded(name);
-        self.places.iter().find(|place| folded(place) == name).map(String::as_str)
+        let bare = unmarked(&name);
+        let same = |place: &&String| folded(place) == name;
+        // A phone leaves out apostrophes.
+        let nearly = |place: &&String| !bare.is_empty() && unmarked(&folded(place)) == bare;
+        let place = self.places.iter().find(same).or_else(|| self.places.iter().find(nearly));
+        place.map(String::as_str)
+    }
+
+    /// How many of the first words are the name of a known place; 0 where they are none.
+    pub(super) fn place_of_words(&self, words: &[Word]) -> usize {
+        let name = |n: &usize| words[..*n].iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+        let longest = words.len().min(LONGEST_PLACE);
+        (1..=longest).rev().find(|n| self.place(&name(n)).is_some()).unwrap_or(0)
     }
 
     /// Known places whose name is nearly this one, nearest first; at most two.
     pub(super) fn places_near(&self, name: &str) -> Vec<String> {
-        let bare = |name: &str| folded(name).replace(['\'', '’', ' ', '-'], "");
-        let (said, mut near) = (bare(name), Vec::new());
+        let (said, mut near) = (unmarked(&folded(name)), Vec::new());
         for place in &self.places {
-            let known = bare(place);
+            let known = unmarked(&folded(place));
             let begins = said.chars().count() >= 3 && known.starts_with(&said)
                 || known.chars().count() >= 4 && said.starts_with(&known);
             let like = strsim::jaro_winkler(&said, &known);
@@ -395,4 +410,9 @@ fn sort_of(stock: &Stock) -> Sort {
 /// Lower case, with single spaces.
 pub(super) fn folded(word: &str) -> String {
     word.split_whitespace().map(str::to_lowercase).collect::<Vec<_>>().join(" ")
+}
+
+/// A name without what a phone leaves out of it: apostrophes, hyphens, blanks.
+fn unmarked(name: &str) -> String {
+    name.replace(['\'', '’', ' ', '-'], "")
 }

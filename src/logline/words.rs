@@ -107,7 +107,9 @@ impl<'a> Lexer<'a, '_> {
 
     fn step(&mut self, c: char) -> Result<(), Misread> {
         let in_camp = self.camp().is_some();
+        let face = self.face();
         match c {
+            _ if face > 0 => self.at += face,
             ',' => self.comma(),
             // `18%!! need water`: the end of a sentence.
             '!' if !in_camp => {
@@ -137,6 +139,23 @@ impl<'a> Lexer<'a, '_> {
             _ => self.bare()?,
         }
         Ok(())
+    }
+
+    /// How many characters a smile or a picture takes that stands here by itself; 0 where none does.
+    fn face(&self) -> usize {
+        let begins = self.at == 0 || self.chars[self.at - 1].1.is_whitespace();
+        let rest = self.chars[self.at..].iter().map(|(_, c)| *c);
+        let pictures = rest.clone().take_while(|c| is_picture(*c)).count();
+        let word: String = rest.take_while(|c| !c.is_whitespace()).collect();
+        let word = word.trim_end_matches([',', '.']);
+        let mouth = |c: char| "()DPpOo/|*-'^".contains(c);
+        let smiles = word
+            .strip_prefix([':', ';', '='])
+            .is_some_and(|mouths| (1..=3).contains(&mouths.len()) && mouths.chars().all(mouth));
+        match begins && (smiles || word == "<3") {
+            true => word.chars().count(),
+            false => pictures,
+        }
     }
 
     /// `+20 L` at the beginning is something added; anywhere else a plus joins two things.
@@ -205,6 +224,7 @@ impl<'a> Lexer<'a, '_> {
         let ends = |(at, (_, c)): (usize, &(usize, char))| {
             let letter = |at: usize| self.chars.get(at).is_some_and(|(_, c)| c.is_alphabetic());
             c.is_whitespace()
+                || is_picture(*c)
                 || ",(;?".contains(*c)
                 || !in_camp
                     && *c == '/'
@@ -452,6 +472,11 @@ impl<'a> Lexer<'a, '_> {
         }
         Ok(())
     }
+}
+
+/// Whether it is one of the little pictures of a phone, or joins or colours them.
+fn is_picture(c: char) -> bool {
+    matches!(c, '\u{2600}'..='\u{27BF}' | '\u{1F000}'..='\u{1FAFF}' | '\u{FE0F}' | '\u{200D}')
 }
 
 /// What the end of a word ends.

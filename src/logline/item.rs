@@ -116,6 +116,7 @@ pub(super) fn items<'p>(
             Kind::Hedge(how) => (Is::Hedge(how), 1),
             Kind::Ask(ways) => (Is::Ask(ways), 1),
             Kind::Plain if is_level(rest, &items) => (Is::Mark("at"), 1),
+            Kind::Plain if rest[0].is("sun") && shines(items.last()) => (Is::Other, 1),
             // `drove 142 km in 2 h` is no time to come.
             Kind::Plain if rest[0].is("in") && is_far(&items) => (Is::Mark("in"), 1),
             Kind::Plain => bare(rest, known, clock)?,
@@ -146,6 +147,12 @@ pub(super) fn items<'p>(
         }
     }
     Ok(items)
+}
+
+/// Whether the word before `sun` makes it no Sunday: `after sun`, `no sun`.
+fn shines(before: Option<&Item>) -> bool {
+    const BEFORE: [&str; 9] = ["after", "no", "of", "with", "from", "more", "full", "good", "the"];
+    before.is_some_and(|item| item.words[item.words.len() - 1].is_any(&BEFORE))
 }
 
 /// Whether a drive and its distance have just been said.

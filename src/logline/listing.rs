@@ -300,19 +300,23 @@ fn so_many(one: &Thing, other: &Thing, item: &Item) -> Result<(), Misread> {
 /// `worked 4 hours, Nell 2`: the same of another person.
 fn another_person(one: &Thing, other: &Thing, said: &[&Item]) -> Option<Misread> {
     let [who, item] = said else { return None };
-    let (Is::Other, Is::Amount(Said::Bare(number))) = (&who.is, &item.is) else { return None };
+    let (Is::Other, Is::Amount(amount)) = (&who.is, &item.is) else { return None };
     let name =
         one.items.iter().find(|item| matches!(item.is, Is::Name(m) if m.activity.is_some()))?;
-    let unit = one.items.iter().find_map(|item| match &item.is {
-        Is::Amount(Said::Quantity(q)) => Some(format!(" {}", q.unit.word())),
-        Is::Amount(Said::Bare(_)) => Some(String::new()),
+    let before = one.items.iter().find_map(|item| match &item.is {
+        Is::Amount(before) => Some(before),
         _ => None,
     })?;
+    let amount = match (before, amount) {
+        (Said::Quantity(q), Said::Bare(number)) => format!("{number} {}", q.unit.word()),
+        (Said::Bare(_), Said::Bare(number)) => number.to_string(),
+        (Said::Quantity(q), Said::Quantity(more)) if q.unit == more.unit => more.to_string(),
+        _ => return None,
+    };
     let named = who.words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
     let misread = at_items(said, "of what came before it? Say it with its name");
-    (who.words.len() < 3).then(|| {
-        misread.write_over(other.span, format!("{number}{unit} {} ({named})", text(name.words)))
-    })
+    (who.words.len() < 3)
+        .then(|| misread.write_over(other.span, format!("{amount} {} ({named})", text(name.words))))
 }
 
 /// In `2 showers, dishes yesterday` the day may hold for one or for both: asked back, unless it

@@ -287,6 +287,11 @@ fn use_of(name: &str, named: &Item, bag: &Bag, scene: &Scene) -> Result<Event, M
             said = Said::Bare(all);
         }
     }
+    if let (Said::Quantity(long), Some(activity)) = (&said, known)
+        && let Some(people) = sharers(bag, scene).filter(|people| *people > 1)
+    {
+        return Err(each_so_long(activity, long, people, words));
+    }
     if let Said::Share { .. } = &said
         && known.is_none_or(|activity| uses::stock_of(&activity.name, scene).is_none())
         && !amount.behind
@@ -327,13 +332,32 @@ fn how_many(activity: &Activity, named: &Item, bag: &Bag, scene: &Scene) -> Opti
 /// `everyone showered`, `2 showers each`: once for each who is aboard, where that is done by each;
 /// a meal that two have cooked is one meal.
 fn shared(activity: &Activity, milli: i64, bag: &Bag, scene: &Scene) -> Option<Amount> {
-    let people = match () {
-        () if bag.has_mark(&["both"]) => 2,
-        () if bag.has_mark(&["each"]) => scene.known.aboard.milli() / 1000,
-        () => return None,
-    };
+    let people = sharers(bag, scene)?;
     let each = if activity.per == Per::Person { people.max(1) } else { 1 };
     Amount::from_milli(milli * each)
+}
+
+/// Of how many people it is said: `both`, `each`.
+fn sharers(bag: &Bag, scene: &Scene) -> Option<i64> {
+    match () {
+        () if bag.has_mark(&["both"]) => Some(2),
+        () if bag.has_mark(&["each"]) => Some(scene.known.aboard.milli() / 1000),
+        () => None,
+    }
+}
+
+/// `2 h laptop each`: of one, or of all together?
+fn each_so_long(activity: &Activity, long: &Quantity, people: i64, words: &[Word]) -> Misread {
+    let name = &activity.name;
+    let all = long.amount.milli().checked_mul(people).and_then(Amount::from_milli);
+    let misread = Misread::over(words, "of each, or in all? Write it for all together");
+    let misread = match all {
+        Some(all) => {
+            misread.write_piece(format!("{name} {}", Quantity::new(all, long.unit.clone())))
+        }
+        None => misread,
+    };
+    misread.write_piece(format!("{name} {long}"))
 }
 
 /// What is said of a word that names nothing here.

@@ -104,7 +104,10 @@ pub(super) fn used(
                 let (name, said) = (&activity.name, text(words));
                 let misread = uncounted(activity, words);
                 match long {
-                    Some(_) => misread.write_piece(format!("{name} ({said} long)")),
+                    Some(_) => misread.write_piece(format!(
+                        "{name} ({})",
+                        said.trim_end_matches(&format!(" {name}"))
+                    )),
                     None => misread,
                 }
             })?,

@@ -107,6 +107,7 @@ fn marks(row: &ListedEntry, listed: Listing) -> String {
         (_, Counts::Ahead) => marks.push("plan"),
         (_, Counts::Open) => marks.push("plan: was it done?"),
         (_, Counts::Superseded) => marks.push("plan: written down since"),
+        (_, Counts::Again) => marks.push("still there: no arrival"),
     }
     if row.entry.corrected_by.is_some() {
         marks.push("corrected");

@@ -24,6 +24,9 @@ pub enum Counts {
     Open,
     /// A plan in whose place stands what was written of the same thing around its time.
     Superseded,
+    /// A camp that is written again where the van already stands: it is no arrival, and nights go
+    /// on counting, as they do for wardens when somebody comes back from the shop.
+    Again,
 }
 
 /// What stands of an entry, as far as it takes to judge it.
@@ -47,7 +50,26 @@ pub fn counts(entries: &[Claim], now: Moment) -> Vec<Counts> {
     for (index, count) in contradicted(entries, now) {
         all[index] = count;
     }
+    for index in still_there(entries, &all) {
+        all[index] = Counts::Again;
+    }
     all
+}
+
+/// Camps that name the place of the camp before.
+fn still_there(entries: &[Claim], counts: &[Counts]) -> Vec<usize> {
+    let (mut again, mut camp): (Vec<usize>, Option<&Event>) = (Vec::new(), None);
+    let facts = entries.iter().enumerate().filter(|(index, _)| counts[*index] == Counts::Fact);
+    for (index, entry) in facts {
+        match entry.event {
+            Event::Camp(_) if camp.is_some_and(|camp| is_same_thing(camp, entry.event)) => {
+                again.push(index);
+            }
+            Event::Camp(_) => camp = Some(entry.event),
+            _ => {}
+        }
+    }
+    again
 }
 
 fn of(entries: &[Claim], index: usize, now: Moment) -> Counts {
@@ -173,6 +195,19 @@ mod tests {
         check(&[plan(), (80, 80, fill("fresh"))], 81, &[Open, Fact]);
         check(&[(-1, -1, fill("fresh")), (10, 0, fill("fresh"))], 11, &[Fact, Open]);
         check(&[(30, 0, Event::Note("dentist".into()))], 31, &[Fact]);
+    }
+
+    /// Counted by hand: who says each evening where the van stands has not arrived each evening.
+    #[test]
+    fn a_camp_said_again_is_no_arrival() {
+        use Counts::{Again, Fact, Open};
+        let camp = |at: i64, name: &str| (at, at, Event::Camp(Spot::Named(name.into())));
+        check(&[camp(0, "Reed Cove"), camp(24, "reed cove")], 30, &[Fact, Again]);
+        let elsewhere = [camp(0, "Reed Cove"), camp(10, "Tarn"), camp(24, "Reed Cove")];
+        check(&elsewhere, 30, &[Fact, Fact, Fact]);
+        // A plan that nobody has confirmed moved nobody.
+        let planned = (10, 0, Event::Camp(Spot::Named("Tarn".into())));
+        check(&[camp(0, "Reed Cove"), planned, camp(60, "Reed Cove")], 70, &[Fact, Open, Again]);
     }
 
     #[test]

@@ -91,7 +91,7 @@ impl Standing {
         match self.counts {
             Counts::Fact => true,
             Counts::Ahead => !self.is_of_a_stop(),
-            Counts::Open | Counts::Superseded => false,
+            Counts::Open | Counts::Superseded | Counts::Again => false,
         }
     }
 

@@ -41,7 +41,7 @@ pub fn plans(standing: &[Standing]) -> Vec<Plan> {
         let is_open = match entry.counts {
             Counts::Open => true,
             Counts::Ahead => false,
-            Counts::Fact | Counts::Superseded => continue,
+            Counts::Fact | Counts::Superseded | Counts::Again => continue,
         };
         let belongs = |plan: &&mut Plan| {
             let first = &plan.entries[0];

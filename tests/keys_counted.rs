@@ -190,7 +190,7 @@ fn keys(asked: &round::Asked, truth: &[Event]) -> Vec<Key> {
     };
     match asked {
         round::Asked::Plan(_) => vec![Key::Char('y')],
-        round::Asked::AsYesterday(uses) => {
+        round::Asked::Again(_, uses) => {
             let all = truth.iter().filter(|event| matches!(event, Event::Use { .. })).count();
             let same = uses.len() == all && uses.iter().all(|(n, q)| used(n) == q.amount.milli());
             vec![Key::Char(if same { 'y' } else { 'n' })]
@@ -198,7 +198,7 @@ fn keys(asked: &round::Asked, truth: &[Event]) -> Vec<Key> {
         round::Asked::Use { activity, usual, .. } => match used(activity) {
             0 => vec![Key::Char('n')],
             milli if milli == usual.milli() => vec![Key::Enter],
-            milli => vec![Key::Char(char::from_digit((milli / 1000) as u32, 10).unwrap())],
+            milli => typed((milli / 1000) as f64),
         },
         round::Asked::Reading { stock, scale } => {
             let shown = truth.iter().find_map(|event| match event {
@@ -208,16 +208,19 @@ fn keys(asked: &round::Asked, truth: &[Event]) -> Vec<Key> {
             // What is asked for and was not looked at yet is looked at now.
             let percent = shown.map_or(50.0, |reading| reading.amount.value());
             match scale {
-                Scale::Parts(parts) => {
-                    let part = (percent / 100.0 * f64::from(*parts)).round() as u32;
-                    vec![Key::Char(char::from_digit(part, 10).unwrap_or('f'))]
-                }
-                Scale::Percent => format!("{percent:02.0}").chars().map(Key::Char).collect(),
-                Scale::Lamps(_) => vec![Key::Char('1')],
-                Scale::Amount { .. } => vec![Key::Char('5'), Key::Enter],
+                _ if percent == 100.0 => vec![Key::Char('f')],
+                Scale::Parts(parts) => typed((percent / 100.0 * f64::from(*parts)).round()),
+                Scale::Percent => typed(percent),
+                Scale::Lamps(_) => typed(1.0),
+                Scale::Amount { .. } => typed(5.0),
             }
         }
     }
+}
+
+/// A number and Enter.
+fn typed(number: f64) -> Vec<Key> {
+    format!("{number:.0}").chars().map(Key::Char).chain([Key::Enter]).collect()
 }
 
 /// At most twelve keys, the one that opens the round and the one that saves it among them, and
@@ -291,12 +294,17 @@ fn an_empty_folder_is_forty_keys_from_its_first_date() {
     let mut state = State::beginning(options, Theme::default(), folder.missing());
     send(&mut state, &folder, Message::FolderChanged);
     // Like two-berth, its name and crew; the place by name and degrees; 90 L of fresh water.
-    let answers = "\n\n\n\nQuay\n52,5\n\n\n90\n\n\n\n\n\n";
+    // What is left is taken as offered: Down.
+    let answers = "\n\n\n\nQuay\n52,5\n\n\n90\n_\n";
     // What eight gauges show, and Enter to save it.
-    let readings = "3015\n14\n9680\n";
+    let readings = "3\n0\n1\n5\n14\n9\n6\n80\n\n";
     let mut pressed = 0;
     for key in answers.chars().chain(readings.chars()) {
-        let key = if key == '\n' { Key::Enter } else { Key::Char(key) };
+        let key = match key {
+            '\n' => Key::Enter,
+            '_' => Key::Down,
+            key => Key::Char(key),
+        };
         send(&mut state, &folder, Message::Key(key));
         pressed += 1;
     }

@@ -84,13 +84,13 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Horizon Stock] [Up][Char('k')] Up "stock before" "" "The stock above, which is more urgent";
     [Horizon] [Down][Char('j')] Down "stock after" "" "The stock below, which is less urgent";
     [Stock] [Down][Char('j')] Down "stock after" "next stock" "The stock that is less urgent";
-    [Round] [Char('0')][Char('1')][Char('2')][Char('3')][Char('4')][Char('5')][Char('6')][Char('7')][Char('8')][Char('9')] Digit "number" "" "How much, as the question says";
+    [Round] [Char('0')][Char('1')][Char('2')][Char('3')][Char('4')][Char('5')][Char('6')][Char('7')][Char('8')][Char('9')] Digit "number" "" "How much, as the question says; Enter takes it";
     [Round] [Enter] Usual "take" "take, save" "Take what was typed, or what is usual; at the end, save it all";
-    [Round] [Char('y')] Yes "yes" "yes" "Done as planned; the same as yesterday";
-    [Round] [Char('n')] No "no" "no" "Not done; not the same as yesterday; none today";
-    [Round] [Char(' ')][Down][Char('j')] Skip "leave out" "leave out" "Leave the question out";
+    [Round] [Char('y')] Yes "yes" "yes" "Done as planned; the same again";
+    [Round] [Char('n')] No "no" "no" "Not done; not the same; none of it today, which is not written down";
+    [Round] [Char(' ')][Down][Char('j')] Skip "leave out" "leave out" "To the next question: take what was typed, else leave it out";
     [Round] [Char('f')] Full "full" "" "Full to the brim";
-    [Round] [Backspace][Up][Char('k')] Up "question before" "" "One question back, to answer it anew";
+    [Round] [Backspace][Up][Char('k')] Up "question before" "" "One question back, to answer it anew; what is typed goes first";
     [Round] [Char('c')] CloseDay "close day" "" "At the end: save it all, and say that nothing else happened today";
     [Round] [Esc][Left][Char('h')] Back "leave round" "back" "Back to the screen before; what was answered is kept";
     [Follow] [Char(' ')][Enter] Tick "tick" "tick" "The chosen thing is done, as of now; once more takes that back";
@@ -146,7 +146,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Line] [Tab] Complete "complete word" "complete" "Complete the word; again for the next way";
     [Line] [ClearLine] Clear "clear line" "" "Clear the line";
     [Line] [Up] Earlier "line before" "" "The line said before; in questions, the question before";
-    [Line] [Down] Later "line after" "" "The line said after";
+    [Line] [Down] Later "line after" "" "The line said after; in questions, takes all that is left as offered";
     [Line] [Esc] Back "leave line" "leave" "Leave the line; Up brings its words back";
     [Everywhere] [Char('u')] Undo "undo" "undo" "Take back what this device saved last; again for the one before; after x, put that back";
     [Everywhere] [Char('U')] Redo "redo" "" "Put back what was taken back last";

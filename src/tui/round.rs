@@ -11,6 +11,10 @@ use chrono::{Datelike, Days, Duration, NaiveDate};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+/// What is said to a key that answers nothing.
+const BY_NUMBER: &str = "choose by its number; Backspace asks again";
+/// See [`BY_NUMBER`].
+const A_NUMBER: &str = "type a number, or Space to leave it out";
 /// A reading that takes less of the next stop's band away is not asked for; 0.03 to 0.15 (our own
 /// choice, no source).
 const LEAST_NARROWS: f64 = 0.06;
@@ -25,9 +29,6 @@ const SAME_WEEKDAY: f64 = 3.0;
 /// Share of such days on which a use was logged, from which on it is asked for; 0.3 to 0.6.
 const USUALLY: f64 = 0.4;
 
-/// How the note begins that says that there was none of an activity today.
-const NONE: &str = "no ";
-
 /// How much of an activity was logged on a day, in thousandths of what it is counted in.
 pub type Uses = BTreeMap<(NaiveDate, String), i64>;
 
@@ -40,17 +41,11 @@ pub(super) fn recent_uses(standing: &[Standing], zone: Zone, now: Moment, parts:
         if date < first {
             break;
         }
-        let (activity, milli) = match &entry.event {
-            Event::Use { activity, count } => {
-                let known = parts.activity(activity).map(|(_, known)| &known.counted_in);
-                let factor = known.and_then(|unit| count.unit.factor_to(unit, None));
-                (activity.as_str(), factor.map(|by| (count.amount.milli() as f64 * by).round()))
-            }
-            Event::Note(text) => (text.strip_prefix(NONE).unwrap_or_default(), Some(0.0)),
-            _ => continue,
-        };
-        if let (Some(milli), Some(_)) = (milli, parts.activity(activity)) {
-            *uses.entry((date, activity.to_string())).or_default() += milli as i64;
+        let Event::Use { activity, count } = &entry.event else { continue };
+        let known = parts.activity(activity).map(|(_, known)| &known.counted_in);
+        if let Some(by) = known.and_then(|unit| count.unit.factor_to(unit, None)) {
+            let milli = (count.amount.milli() as f64 * by).round() as i64;
+            *uses.entry((date, activity.to_string())).or_default() += milli;
         }
     }
     uses
@@ -59,13 +54,13 @@ pub(super) fn recent_uses(standing: &[Standing], zone: Zone, now: Moment, parts:
 /// How a reading is answered.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Scale {
-    /// A digit says how many of so many equal parts.
+    /// A number says how many of so many equal parts.
     Parts(u32),
-    /// A digit says how many lamps are lit; each comes on at its share of capacity.
+    /// A number says how many lamps are lit; each comes on at its share of capacity.
     Lamps(Vec<f64>),
-    /// Two digits say per cent.
+    /// A number says per cent.
     Percent,
-    /// A number in the stock's unit, and Enter.
+    /// A number in the stock's unit.
     Amount {
         /// That unit.
         unit: Unit,
@@ -91,6 +86,37 @@ impl Scale {
             Gauge::None => Scale::Amount { unit: stock.unit.clone(), most: stock.capacity },
         }
     }
+
+    /// The highest number that says anything.
+    fn most(&self) -> f64 {
+        match self {
+            Scale::Parts(parts) => f64::from(*parts),
+            Scale::Lamps(marks) => marks.len() as f64,
+            Scale::Percent => 100.0,
+            Scale::Amount { most, .. } => *most,
+        }
+    }
+
+    /// What `number` says of `stock`.
+    fn reading(&self, stock: &str, number: f64, now: Moment) -> Vec<Draft> {
+        let share = match self {
+            Scale::Parts(_) | Scale::Percent => number / self.most(),
+            Scale::Lamps(marks) => (number as usize).checked_sub(1).map_or(0.0, |lamp| marks[lamp]),
+            Scale::Amount { unit, .. } => {
+                return level(stock, Quantity::new(whole(number), unit.clone()), now);
+            }
+        };
+        full_to(stock, share, now)
+    }
+}
+
+/// Uses that are offered together, to be said again with one key.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Again {
+    /// Those of yesterday.
+    Yesterday,
+    /// What is usual on such a day.
+    Usual,
 }
 
 /// What is asked.
@@ -105,8 +131,8 @@ pub enum Asked {
         /// How it is answered.
         scale: Scale,
     },
-    /// Whether today's uses were those of yesterday, which are these.
-    AsYesterday(Vec<(String, Quantity)>),
+    /// Whether today's uses were these.
+    Again(Again, Vec<(String, Quantity)>),
     /// How much of an activity there was today.
     Use {
         /// Its name.
@@ -167,8 +193,6 @@ pub struct Round {
     pub place: usize,
     /// Digits of an answer so far.
     pub typed: String,
-    /// Whether the last key was a digit that answered a question by itself.
-    pub advanced: bool,
     /// What is doubted of the answer that was given, until that is settled.
     pub doubt: Option<Doubt>,
     /// The evening as it was before anything was saved, once it was.
@@ -203,8 +227,8 @@ impl Round {
         self.typed.clear();
         self.doubt = None;
         let Some(question) = self.questions.get_mut(self.place) else { return };
-        // Yesterday over again answers all that follows about uses.
-        let all = matches!((&question.asked, &answer), (Asked::AsYesterday(_), Answer::Said(_)));
+        // The same again answers all that follows about uses.
+        let all = matches!((&question.asked, &answer), (Asked::Again(..), Answer::Said(_)));
         question.answer = answer;
         for later in self.questions.iter_mut().skip(self.place + 1) {
             if all && matches!(later.asked, Asked::Use { .. }) {
@@ -217,13 +241,13 @@ impl Round {
         }
     }
 
-    /// One question back, to answer it anew.
+    /// One question back, to answer it anew; what is typed or doubted is dropped first.
     pub fn back(&mut self) {
-        self.typed.clear();
-        if self.doubt.take().is_none() && self.place > 0 {
+        let typed = std::mem::take(&mut self.typed);
+        if self.doubt.take().is_none() && typed.is_empty() && self.place > 0 {
             self.place -= 1;
             self.questions[self.place].answer = Answer::Open;
-            if matches!(self.questions[self.place].asked, Asked::AsYesterday(_)) {
+            if matches!(self.questions[self.place].asked, Asked::Again(..)) {
                 let later = self.questions.iter_mut().skip(self.place + 1);
                 later.for_each(|q| q.answer = Answer::Open);
             }
@@ -239,75 +263,51 @@ impl Round {
         said.flatten().collect()
     }
 
-    /// What `digit` says here at `now`.
-    pub fn digit(&self, digit: u32, now: Moment) -> Said {
+    /// Activities of which there was none.
+    pub(super) fn none(&self) -> impl Iterator<Item = &String> {
+        self.questions.iter().filter_map(|question| match (&question.asked, &question.answer) {
+            (Asked::Use { activity, .. }, Answer::Said(said)) if said.is_empty() => Some(activity),
+            _ => None,
+        })
+    }
+
+    /// What `digit` says here: one more of a number, which Enter takes.
+    pub fn digit(&self, digit: u32) -> Said {
         if let Some(doubt) = &self.doubt {
             let way = (digit as usize).checked_sub(1).and_then(|place| doubt.ways.get(place));
             let way = way.map(|(_, drafts)| Said::Answer(Answer::Said(drafts.clone())));
-            return way.unwrap_or(Said::Nothing("choose by its number; Backspace asks again"));
+            return way.unwrap_or(Said::Nothing(BY_NUMBER));
         }
         let typed = format!("{}{digit}", self.typed);
-        let said = match self.asked() {
-            Some(Asked::Reading { stock, scale }) => match scale {
-                Scale::Parts(parts) if digit <= *parts => {
-                    level(stock, f64::from(digit) / f64::from(*parts), now)
+        match self.asked() {
+            Some(Asked::Reading { scale, .. }) => {
+                // Where one digit says it all, another takes its place.
+                let typed = if scale.most() < 10.0 { digit.to_string() } else { typed };
+                match typed.parse().is_ok_and(|number: f64| number <= scale.most()) {
+                    true => Said::Typed(typed),
+                    false => Said::Nothing("more than there can be"),
                 }
-                Scale::Lamps(marks) if digit as usize <= marks.len() => {
-                    let share = (digit as usize).checked_sub(1).map_or(0.0, |lamp| marks[lamp]);
-                    level(stock, share, now)
-                }
-                Scale::Parts(_) | Scale::Lamps(_) => {
-                    return Said::Nothing("more than this gauge shows");
-                }
-                Scale::Percent if typed.len() == 2 => {
-                    level(stock, typed.parse().unwrap_or(0.0) / 100.0, now)
-                }
-                Scale::Amount { most, .. } if typed.parse().is_ok_and(|n: f64| n > *most) => {
-                    return Said::Nothing("more than it holds");
-                }
-                Scale::Percent | Scale::Amount { .. } => return Said::Typed(typed),
-            },
-            Some(Asked::Use { activity, unit, .. }) => match unit {
-                // Things are counted on one hand; minutes and hours may have more digits.
-                Unit::Time | Unit::Use => used(activity, unit, whole(f64::from(digit)), now),
-                _ if typed.len() <= 4 => return Said::Typed(typed),
-                _ => return Said::Nothing("too many digits"),
-            },
-            Some(_) => return Said::Nothing("answer with y or n"),
-            None => return Said::Nothing("that was all; Enter saves"),
-        };
-        Said::Answer(Answer::Said(said))
+            }
+            Some(Asked::Use { .. }) if typed.len() <= 4 => Said::Typed(typed),
+            Some(Asked::Use { .. }) => Said::Nothing("too many digits"),
+            Some(_) => Said::Nothing("answer with y or n"),
+            None => Said::Nothing("that was all; Enter saves"),
+        }
     }
 
     /// What Enter says here: what was typed, else what the question calls usual.
     pub fn enter(&self, now: Moment) -> Said {
         let typed = self.typed.parse::<f64>().ok();
         let said = match (self.asked(), typed) {
-            _ if self.doubt.is_some() => {
-                return Said::Nothing("choose by its number; Backspace asks again");
+            _ if self.doubt.is_some() => return Said::Nothing(BY_NUMBER),
+            (Some(Asked::Reading { stock, scale }), Some(number)) => {
+                scale.reading(stock, number, now)
             }
-            (Some(Asked::Reading { stock, scale: Scale::Percent }), Some(percent)) => {
-                level(stock, percent / 100.0, now)
+            (Some(Asked::Reading { .. }), None) => return Said::Nothing(A_NUMBER),
+            (Some(Asked::Use { activity, unit, usual }), typed) => {
+                used(activity, unit, typed.map_or(*usual, whole), now)
             }
-            (Some(Asked::Reading { stock, scale: Scale::Amount { unit, .. } }), Some(value)) => {
-                let reading = Quantity::new(whole(value), unit.clone());
-                let stock = stock.clone();
-                vec![draft(now, Event::Level { stock, reading, step: None })]
-            }
-            (Some(Asked::Reading { .. }), _) => {
-                return Said::Nothing("type a number, or Space to leave it out");
-            }
-            (Some(Asked::Use { activity, unit, .. }), Some(count)) => {
-                used(activity, unit, whole(count), now)
-            }
-            // A second Enter for an answer that a digit gave already is none to this question.
-            (Some(Asked::Use { .. }), None) if self.advanced => {
-                return Said::Nothing(
-                    "that number answered the question before; Enter takes the usual here",
-                );
-            }
-            (Some(Asked::Use { activity, unit, usual }), None) => used(activity, unit, *usual, now),
-            (Some(Asked::AsYesterday(_)), _) => {
+            (Some(Asked::Again(..)), _) => {
                 return Said::Nothing("y: the same again, n: ask one by one");
             }
             _ => return Said::Nothing("answer with y, n or c; Space leaves it open"),
@@ -315,29 +315,35 @@ impl Round {
         Said::Answer(Answer::Said(said))
     }
 
-    /// Yes: the plan was done, it was as yesterday.
+    /// On to the next question: with what was typed, else this one is left out.
+    pub fn onward(&self, now: Moment) -> Said {
+        match self.typed.is_empty() {
+            true => Said::Answer(Answer::Skipped),
+            false => self.enter(now),
+        }
+    }
+
+    /// Yes: the plan was done, it was the same again.
     pub fn yes(&self, now: Moment) -> Said {
         let said = match self.asked() {
             Some(Asked::Plan(plan)) => plans::answer(plan, PlanOutcome::Done, now),
-            Some(Asked::AsYesterday(uses)) => {
+            Some(Asked::Again(_, uses)) => {
                 let uses = uses.iter();
                 uses.flat_map(|(name, q)| used(name, &q.unit, q.amount, now)).collect()
             }
-            _ => return Said::Nothing("type a number, or Space to leave it out"),
+            _ => return Said::Nothing(A_NUMBER),
         };
         Said::Answer(Answer::Said(said))
     }
 
-    /// No: the plan was not done, it was otherwise than yesterday, there was none.
+    /// No: the plan was not done, it was not the same again, there was none.
     pub fn no(&self, now: Moment) -> Said {
         Said::Answer(match self.asked() {
             Some(Asked::Plan(plan)) => Answer::Said(plans::answer(plan, PlanOutcome::NotDone, now)),
             Some(Asked::Use { activity, unit, .. }) => {
                 Answer::Said(used(activity, unit, Amount::default(), now))
             }
-            Some(Asked::Reading { .. }) => {
-                return Said::Nothing("type a number, or Space to leave it out");
-            }
+            Some(Asked::Reading { .. }) => return Said::Nothing(A_NUMBER),
             _ => Answer::Skipped,
         })
     }
@@ -346,7 +352,7 @@ impl Round {
     pub fn full(&self, now: Moment) -> Said {
         match self.asked() {
             Some(Asked::Reading { stock, .. }) => {
-                Said::Answer(Answer::Said(level(stock, 1.0, now)))
+                Said::Answer(Answer::Said(full_to(stock, 1.0, now)))
             }
             _ => Said::Nothing("f is for a level: it says full"),
         }
@@ -361,22 +367,19 @@ fn draft(at: Moment, event: Event) -> Draft {
     Draft { at, note: None, body: Body::Happened(event) }
 }
 
-fn level(stock: &str, share: f64, now: Moment) -> Vec<Draft> {
-    let percent = Amount::from_f64((share * 100.0).min(100.0)).unwrap_or_default();
-    let reading = Quantity::new(percent, Unit::Percent);
+fn level(stock: &str, reading: Quantity, now: Moment) -> Vec<Draft> {
     vec![draft(now, Event::Level { stock: stock.to_string(), reading, step: None })]
 }
 
-/// Where there was none, a note says so.
+fn full_to(stock: &str, share: f64, now: Moment) -> Vec<Draft> {
+    level(stock, Quantity::new(whole((share * 100.0).min(100.0)), Unit::Percent), now)
+}
+
+/// Only what happened is written down: nothing where there was none.
 fn used(activity: &str, unit: &Unit, amount: Amount, now: Moment) -> Vec<Draft> {
     let count = Quantity::new(amount, unit.clone());
-    vec![draft(
-        now,
-        match amount.milli() {
-            0 => Event::Note(format!("{NONE}{activity}")),
-            _ => Event::Use { activity: activity.to_string(), count },
-        },
-    )]
+    let happened = (amount.milli() > 0).then(|| Event::Use { activity: activity.into(), count });
+    happened.into_iter().map(|event| draft(now, event)).collect()
 }
 
 /// On the first evening every stock; later those that seem to be out, and the readings that tell
@@ -402,28 +405,32 @@ fn readings(evening: &Evening, parts: &Parts) -> Vec<Asked> {
         .collect()
 }
 
-/// What the crew usually logs on such a day and has not logged today: first as yesterday, where
-/// yesterday has any, then one by one.
+/// What the crew usually logs on such a day and has not logged today: first all together, or else as
+/// yesterday, then one by one.
 fn usual(parts: &Parts, uses: &Uses, today: NaiveDate) -> Vec<Asked> {
     let on =
         |date: NaiveDate, activity: &Activity| uses.get(&(date, activity.name.clone())).copied();
     let open = parts.activities.iter().filter(|activity| on(today, activity).is_none());
-    let mut yesterday = Vec::new();
-    let mut all = Vec::new();
+    let (mut yesterday, mut usual) = (Vec::new(), Vec::new());
     for activity in open {
-        let unit = &activity.counted_in;
-        if let Some(amount) = today.pred_opt().and_then(|date| on(date, activity))
-            && let Some(amount) = Amount::from_milli(amount).filter(|amount| amount.milli() > 0)
-        {
-            yesterday.push((activity.name.clone(), Quantity::new(amount, unit.clone())));
-        }
-        if let Some(usual) = usually(activity, uses, today) {
-            let (activity, unit) = (activity.name.clone(), unit.clone());
-            all.push(Asked::Use { activity, unit, usual });
-        }
+        let said =
+            |amount| (activity.name.clone(), Quantity::new(amount, activity.counted_in.clone()));
+        let before = today.pred_opt().and_then(|date| on(date, activity));
+        let before = before.and_then(Amount::from_milli).filter(|amount| amount.milli() > 0);
+        yesterday.extend(before.map(said));
+        usual.extend(usually(activity, uses, today).map(said));
     }
-    let first = (!yesterday.is_empty()).then_some(Asked::AsYesterday(yesterday));
-    first.into_iter().chain(all).collect()
+    let alone = usual.iter().cloned().map(|(activity, usual)| {
+        let Quantity { unit, amount: usual } = usual;
+        Asked::Use { activity, unit, usual }
+    });
+    let alone: Vec<Asked> = alone.collect();
+    let again = match usual.is_empty() || usual == yesterday {
+        true => (!yesterday.is_empty()).then_some(Asked::Again(Again::Yesterday, yesterday)),
+        // One thing alone takes as many keys by itself.
+        false => (usual.len() > 1).then_some(Asked::Again(Again::Usual, usual)),
+    };
+    again.into_iter().chain(alone).collect()
 }
 
 /// How much of an activity is usual on such a day: the middle of the days on which it was logged;

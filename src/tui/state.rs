@@ -14,7 +14,8 @@ use crate::forecast::{Evening, Options, StockForecast};
 use crate::logline::Vocabulary;
 use crate::setup::{Machine, Setup};
 use crate::usage::Spent;
-use std::collections::VecDeque;
+use chrono::NaiveDate;
+use std::collections::{BTreeSet, VecDeque};
 use std::sync::Arc;
 use tui_input::Input;
 
@@ -175,6 +176,8 @@ pub struct State {
     pub rig: RigEdit,
     /// The evening's round.
     pub round: Round,
+    /// Activities of which there was none, by the day on which that was said.
+    pub none: BTreeSet<(NaiveDate, String)>,
     /// The stop that is followed.
     pub follow: Follow,
     /// The stretch planner.

@@ -220,6 +220,7 @@ fn open_line(state: &mut State, action: Action) {
         Action::Log => line::open_log(state),
         Action::Earlier if state.line.purpose == Purpose::Setup => first_run::before(state),
         Action::Earlier => line::recall(state, 1),
+        Action::Later if state.line.purpose == Purpose::Setup => first_run::take_rest(state),
         Action::Later => line::recall(state, -1),
         Action::Palette => line::open_palette(state),
         Action::Submit => submit::submit(state),

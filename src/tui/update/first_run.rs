@@ -47,6 +47,15 @@ pub(super) fn before(state: &mut State) {
     state.line.input = Input::default();
 }
 
+/// All questions that are left are answered with what they offer.
+pub(super) fn take_rest(state: &mut State) {
+    let text = state.line.input.value().to_string();
+    submit(state, &text);
+    let taken = state.status.is_none();
+    let Some(setup) = state.first_run.as_mut().filter(|_| taken) else { return };
+    while setup.asked().is_some() && setup.answer("").is_ok() {}
+}
+
 /// The next of the answers to choose from.
 pub(in crate::tui) fn choose(state: &mut State) {
     let Some(setup) = &state.first_run else { return };

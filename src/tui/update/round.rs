@@ -5,7 +5,7 @@ use super::plans;
 use super::saving::save;
 use crate::domain::{Body, Draft, Event};
 use crate::logline;
-use crate::text::counted;
+use crate::text::{counted, led, listed};
 use crate::tui::{Action, Key, SavePurpose, Screen, Spends, State};
 
 /// Opens it; answers that were given before and not saved are still there.
@@ -33,7 +33,12 @@ fn fresh(state: &State) -> Round {
         return Round::default();
     };
     let today = state.zone().date(state.now);
-    Round::of(evening, &book.loaded.rig.parts_on(today), &book.uses, today)
+    let mut uses = book.uses.clone();
+    // That there was none of it is not asked twice in an evening.
+    for (known, activity) in &state.none {
+        uses.entry((*known, activity.clone())).or_insert(0);
+    }
+    Round::of(evening, &book.loaded.rig.parts_on(today), &uses, today)
 }
 
 /// A digit of an answer.
@@ -42,10 +47,8 @@ pub fn digit(state: &mut State, key: Key) {
     if let Key::Char(c) = key
         && let Some(digit) = c.to_digit(10)
     {
-        let said = state.round.digit(digit, state.now);
-        let advanced = matches!(said, Said::Answer(_));
+        let said = state.round.digit(digit);
         take(state, said);
-        state.round.advanced = advanced;
     }
 }
 
@@ -55,7 +58,7 @@ pub fn answer(state: &mut State, action: Action) {
     let said = match (round.asked().is_some(), action) {
         (false, Action::Usual) => return finish(state, Vec::new()),
         (false, _) => Said::Nothing("that was all; Enter saves"),
-        (true, Action::Skip) => Said::Answer(Answer::Skipped),
+        (true, Action::Skip) => round.onward(now),
         (true, Action::Usual) => round.enter(now),
         (true, _) if round.doubt.is_some() => Said::Nothing("choose by its number"),
         (true, Action::Yes) => round.yes(now),
@@ -63,7 +66,6 @@ pub fn answer(state: &mut State, action: Action) {
         (true, _) => round.full(now),
     };
     take(state, said);
-    state.round.advanced = false;
 }
 
 /// Takes what a key said, unless it is a reading that cannot be true.
@@ -124,12 +126,19 @@ pub(super) fn close_day(state: &mut State) {
 fn finish(state: &mut State, more: Vec<Draft>) {
     let mut drafts = state.round.drafts();
     drafts.extend(more);
-    if state.round.before.is_some() || drafts.is_empty() {
+    let (today, saved) = (state.zone().date(state.now), state.round.before.is_some());
+    let none: Vec<String> = state.round.none().cloned().collect();
+    let said = led("; none of ", &listed(&none));
+    state.none.extend(none.into_iter().map(|activity| (today, activity)));
+    if saved || drafts.is_empty() {
         state.round = Round::default();
         state.screens.pop();
+        if !saved && !said.is_empty() {
+            state.say(format!("nothing to save{said}"));
+        }
         return;
     }
     let entries = counted(drafts.len() as u64, "entry");
-    let done = format!("saved: {entries} (u takes the whole round back)");
+    let done = format!("saved: {entries}{said} (u takes the whole round back)");
     save(state, drafts, SavePurpose { done, spends: Spends::Round })
 }

@@ -189,7 +189,8 @@ fn setup_hint(state: &State) -> (&'static str, String, Style) {
         None => ("", "Enter writes it, Up goes back".to_string(), look.faint()),
         Some((_, Err(wrong))) => ("", format!("expected {}", wrong.expected), look.bad()),
         Some(((_, offered), _)) if text.trim().is_empty() => {
-            ("", format!("Enter takes {offered}; Up goes back"), look.faint())
+            let keys = "Up goes back, Down takes all the rest as offered";
+            ("", format!("Enter takes {offered}; {keys}"), look.faint())
         }
         Some(_) => ("", "Enter takes it".to_string(), look.good()),
     }

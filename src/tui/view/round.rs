@@ -2,11 +2,11 @@
 //! the end the new date and what it moved.
 
 use super::{List, Paper, Text, header, joined, moved};
-use crate::domain::{Body, Draft, Event, Quantity, Unit};
+use crate::domain::{Body, Draft, Event, Quantity};
 use crate::logline::{self, Understood};
-use crate::text::{commas, listed, percent, plans, unit_word};
+use crate::text::{commas, counted, listed, percent, plans, unit_word};
 use crate::tui::State;
-use crate::tui::round::{Answer, Asked, Doubt, Question, Scale};
+use crate::tui::round::{Again, Answer, Asked, Doubt, Question, Scale};
 use ratatui::style::Style;
 
 /// Draws it.
@@ -30,7 +30,10 @@ pub fn draw(paper: &mut Paper) {
     }
     let (question, keys) = match round.questions.get(round.place) {
         Some(_) if round.doubt.is_some() => doubt(round.doubt.as_ref()),
-        Some(asked) => (question(state, &asked.asked), keys(state, &asked.asked)),
+        Some(asked) => {
+            let typed = typed(&asked.asked, &round.typed);
+            (format!("{} {typed}", question(state, &asked.asked)), keys(&asked.asked, &typed))
+        }
         None if round.drafts().is_empty() => (
             "Nothing to ask tonight. c writes down that nothing else happened today".into(),
             "Enter closes the round, c closes the day".into(),
@@ -47,7 +50,10 @@ pub fn draw(paper: &mut Paper) {
     if paper.left() > 8 {
         paper.rule();
     }
-    let items: Vec<(String, String)> = round.questions.iter().map(|q| item(state, q)).collect();
+    let mut items: Vec<(String, String)> = round.questions.iter().map(|q| item(state, q)).collect();
+    if let (Some(asked), Some((_, value))) = (round.asked(), items.get_mut(round.place)) {
+        *value = typed(asked, &round.typed);
+    }
     let area = paper.take_block((items.len() as u16).min(paper.left()));
     List { items: &items, chosen: round.place, names: 16 }.draw(area, paper);
 }
@@ -64,7 +70,7 @@ fn doubt(doubt: Option<&Doubt>) -> (String, String) {
 pub(super) fn in_short(state: &State) -> Option<String> {
     let round = &state.round;
     let name = |q: &Question| match &q.asked {
-        Asked::AsYesterday(_) => None,
+        Asked::Again(..) => None,
         asked => Some(name(asked)),
     };
     let names = listed(round.questions.iter().filter_map(name));
@@ -76,7 +82,8 @@ fn name(asked: &Asked) -> String {
     match asked {
         Asked::Plan(plan) => plans::briefly(plan),
         Asked::Reading { stock, .. } => stock.clone(),
-        Asked::AsYesterday(_) => "as yesterday".to_string(),
+        Asked::Again(Again::Yesterday, _) => "as yesterday".to_string(),
+        Asked::Again(Again::Usual, _) => "as usual".to_string(),
         Asked::Use { activity, .. } => activity.clone(),
     }
 }
@@ -84,6 +91,7 @@ fn name(asked: &Asked) -> String {
 fn item(state: &State, question: &Question) -> (String, String) {
     let value = match &question.answer {
         Answer::Open => String::new(),
+        Answer::Skipped if matches!(question.asked, Asked::Again(..)) => "no".to_string(),
         Answer::Skipped => "left out".to_string(),
         Answer::Said(drafts) => words(state, &question.asked, drafts),
     };
@@ -97,18 +105,52 @@ fn words(state: &State, asked: &Asked, drafts: &[Draft]) -> String {
         return if done { "done as planned" } else { "not done" }.to_string();
     }
     let said = drafts.iter().filter_map(|draft| match &draft.body {
-        Body::Happened(Event::Note(_)) => None,
         Body::Happened(event) => {
             Some(Understood { at: draft.at, event: event.clone(), note: draft.note.clone() })
         }
         _ => None,
     });
     let said: Vec<Understood> = said.collect();
-    if said.is_empty() {
-        return "none".to_string();
+    match (asked, said.first().map(|said| &said.event)) {
+        (_, None) => "none".to_string(),
+        (Asked::Use { .. }, Some(Event::Use { count, .. })) => counted_in(count),
+        (_, Some(Event::Level { reading, step: None, .. })) => counted_in(reading),
+        _ => {
+            let known = state.book.as_ref().map(|book| &book.vocabulary);
+            known.map_or_else(String::new, |known| logline::echo(&said, known, state.now))
+        }
     }
-    let known = state.book.as_ref().map(|book| &book.vocabulary);
-    known.map_or_else(String::new, |known| logline::echo(&said, known, state.now))
+}
+
+/// "2 times", "75 %".
+fn counted_in(count: &Quantity) -> String {
+    let number = count.amount.to_string();
+    format!("{number} {}", unit_word(&count.unit, &number))
+}
+
+/// What is typed so far, with what it counts.
+fn typed(asked: &Asked, typed: &str) -> String {
+    let (Ok(number), false) = (typed.parse::<u32>(), typed.is_empty()) else {
+        return String::new();
+    };
+    match asked {
+        Asked::Reading { scale: Scale::Parts(parts), .. } => part(number, *parts),
+        Asked::Reading { scale: Scale::Lamps(_), .. } => counted(u64::from(number), "lamp"),
+        Asked::Reading { scale: Scale::Percent, .. } => format!("{number} %"),
+        Asked::Reading { scale: Scale::Amount { unit, .. }, .. } | Asked::Use { unit, .. } => {
+            format!("{number} {}", unit_word(unit, &number.to_string()))
+        }
+        _ => String::new(),
+    }
+}
+
+/// "3/4", "full".
+fn part(number: u32, of: u32) -> String {
+    match number {
+        0 => "empty".to_string(),
+        n if n == of => "full".to_string(),
+        n => format!("{n}/{of}"),
+    }
 }
 
 fn question(state: &State, asked: &Asked) -> String {
@@ -121,60 +163,46 @@ fn question(state: &State, asked: &Asked) -> String {
             format!("{stock}: how many {} now?", unit_word(unit, "2"))
         }
         Asked::Reading { stock, .. } => format!("{stock}: how full?"),
-        Asked::AsYesterday(uses) => {
-            format!(
-                "The same as yesterday? {}",
-                listed(uses.iter().map(|(name, q)| amount(name, q)))
-            )
+        Asked::Again(again, uses) => {
+            let head = match again {
+                Again::Yesterday => "The same as yesterday?",
+                Again::Usual => "As usual today?",
+            };
+            let one = |(name, count): &(String, Quantity)| format!("{name} {}", counted_in(count));
+            format!("{head} {}", listed(uses.iter().map(one)))
         }
         Asked::Use { activity, unit, usual } => {
-            let number = usual.to_string();
-            format!("{activity} today? Usually {number} {}", unit_word(unit, &number))
+            let usual = counted_in(&Quantity::new(*usual, unit.clone()));
+            format!("{activity} today? Usually {usual}:")
         }
     }
 }
 
-fn amount(name: &str, count: &Quantity) -> String {
-    let number = count.amount.to_string();
-    format!("{name} {number} {}", unit_word(&count.unit, &number))
-}
-
 /// What each key would say here.
-fn keys(state: &State, asked: &Asked) -> String {
-    let typed = &state.round.typed;
-    let some = |what: &str| {
-        format!(
-            "{what}{}, Space: leave it out",
-            if typed.is_empty() { String::new() } else { format!(": {typed}") }
-        )
-    };
+fn keys(asked: &Asked, typed: &str) -> String {
+    if !typed.is_empty() {
+        return format!("Enter takes {typed}, Backspace clears it");
+    }
+    let some = |what: &str| format!("{what} and Enter, Space: leave it out");
     match asked {
         Asked::Plan(_) => {
             "y: as planned, n: not done, c: otherwise, Space: leave it open".to_string()
         }
-        Asked::AsYesterday(_) => {
-            "y: the same again, n: ask one by one, Space: leave it out".to_string()
+        Asked::Again(..) => "y: yes, n: ask one by one, Space: leave it out".to_string(),
+        Asked::Use { .. } => {
+            "a number and Enter (Enter alone: as usual), n: none, Space: leave it out".to_string()
         }
-        Asked::Use { unit: Unit::Time | Unit::Use, .. } => {
-            "a digit: so many, Enter: as usual, n: none, Space: leave it out".into()
-        }
-        Asked::Use { .. } => some("a number and Enter (Enter alone: as usual), n: none"),
         Asked::Reading { scale, .. } => match scale {
-            Scale::Parts(10) => some("a digit: tenths of full, f: full"),
+            Scale::Parts(10) => some("f: full, or tenths of full, 0 to 10,"),
             Scale::Parts(parts) => {
-                let part = |n: u32| match n {
-                    0 => "0: empty".to_string(),
-                    n if n == *parts => format!("{n}: full"),
-                    n => format!("{n}: {n}/{parts}"),
-                };
-                some(&commas((0..=*parts).map(part)))
+                some(&commas((0..=*parts).map(|n| format!("{n}: {}", part(n, *parts)))))
             }
             Scale::Lamps(marks) => {
                 let lamp = |(n, share): (usize, &f64)| format!("{}: {}", n + 1, percent(*share));
                 some(&format!("0: none, {}", commas(marks.iter().enumerate().map(lamp))))
             }
-            Scale::Percent => some("two digits: per cent (or one digit and Enter), f: full"),
-            Scale::Amount { .. } => some("a number and Enter"),
+            Scale::Percent => some("f: full, or per cent"),
+            Scale::Amount { .. } => some("a number"),
         },
     }
 }

@@ -35,7 +35,7 @@ fn text(state: &State, width: u16, height: u16) -> String {
 }
 
 /// Screens and situations, each with the keys that lead there.
-const SCREENS: [(&str, &str); 33] = [
+const SCREENS: [(&str, &str); 34] = [
     ("first_run", "new <Tab>"),
     (
         "first_run_end",
@@ -44,9 +44,10 @@ const SCREENS: [(&str, &str); 33] = [
     ("horizon", ""),
     ("stock", "o"),
     ("stock_battery", "jjjjo"),
-    ("round", "d4"),
-    ("round_end", "d4y"),
-    ("round_saved", "d4y<Enter>"),
+    ("round", "d4<Enter>"),
+    ("round_typed", "d4"),
+    ("round_end", "d4<Enter>y"),
+    ("round_saved", "d4<Enter>y<Enter>"),
     ("follow", "pwy<Esc>tj jnj"),
     ("spent", "jjjji"),
     ("rig", "v]j"),

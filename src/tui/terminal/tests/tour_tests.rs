@@ -112,23 +112,18 @@ fn settles_in(stage: &mut Stage) {
     }
     stage.press("\r");
     stage.sees("Tonight 1 of");
-    let mut asked = String::new();
     loop {
         let screen = stage.settled();
         if !screen.contains("Tonight ") {
             break;
         }
-        let question = screen.lines().nth(1).unwrap_or_default().to_string();
-        let key = match &question {
-            same if *same == asked => "\r",
-            _ if screen.contains("two digits") => "80",
-            lamps if lamps.contains("lamps") => "2",
-            many if many.contains("how many") => "9",
-            full if full.contains("food") => "5",
-            _ => "2",
-        };
-        asked = question;
-        stage.types(key);
+        let question = screen.lines().nth(1).unwrap_or_default();
+        stage.types(match question {
+            _ if screen.contains("per cent") => "80\r",
+            lamps if lamps.contains("lamps") => "2\r",
+            many if many.contains("how many") => "9\r",
+            _ => "2\r",
+        });
     }
     stage.sees("That was all");
     stage.types("\r");

@@ -4,7 +4,7 @@ use super::pressed;
 use crate::domain::{Amount, Body, Event, Quantity, Unit};
 use crate::setup::{Machine, Setup};
 use crate::tui::fixture::{Memory, entry, press, send};
-use crate::tui::round::{Answer, Asked, Question, Round, Said};
+use crate::tui::round::{Answer, Asked};
 use crate::tui::{Message, Screen, State, Theme, fixture};
 
 fn place_and_said(state: &State) -> (usize, &str) {
@@ -29,7 +29,7 @@ fn with_a_reading() -> (State, Memory) {
 fn a_reading_that_cannot_be_is_asked_back_as_the_line_does() {
     for (key, emptied) in [("1", true), ("2", false)] {
         let (mut state, folder) = with_a_reading();
-        press(&mut state, &folder, "d1");
+        press(&mut state, &folder, "d1<Enter>");
         let doubt = state.round.doubt.clone().expect("grey fell by itself");
         assert!(doubt.why.starts_with("grey was 75%"), "{}", doubt.why);
         let ways: Vec<&str> = doubt.ways.iter().map(|(line, _)| line.as_str()).collect();
@@ -47,7 +47,7 @@ fn a_reading_that_cannot_be_is_asked_back_as_the_line_does() {
         assert_eq!(is_emptied, emptied, "{event:?}");
     }
     let (mut state, folder) = with_a_reading();
-    press(&mut state, &folder, "d1<Backspace>4");
+    press(&mut state, &folder, "d1<Enter><Backspace>4<Down>");
     assert_eq!((state.round.place, &state.round.doubt), (1, &None), "asked anew, and not doubted");
 }
 
@@ -55,29 +55,44 @@ fn a_reading_that_cannot_be_is_asked_back_as_the_line_does() {
 fn enter_takes_nothing_where_nothing_is_usual() {
     let (state, _) = pressed("d<Enter>");
     assert_eq!(place_and_said(&state), (0, "type a number, or Space to leave it out"));
-    // Behind a number that answered by itself, Enter is for that number.
-    let usual = Amount::from_milli(2000).unwrap();
-    let asked = Asked::Use { activity: "shower".into(), unit: Unit::Time, usual };
-    let question = Question { asked, answer: Answer::Open };
-    let mut round = Round { questions: vec![question], advanced: true, ..Round::default() };
-    assert!(matches!(round.enter(fixture::now()), Said::Nothing(_)));
-    round.advanced = false;
-    assert!(matches!(round.enter(fixture::now()), Said::Answer(Answer::Said(_))));
+    // A number waits for Enter or Down, whatever it counts, and stands behind the question.
+    for (keys, place) in [("d3", 0), ("d3<Enter>", 1), ("d3<Down>", 1), ("d<Down>", 1)] {
+        let (state, _) = pressed(keys);
+        assert_eq!(state.round.place, place, "{keys}");
+        let said = matches!(state.round.questions[0].answer, Answer::Said(_));
+        assert_eq!(said, place == 1 && keys.contains('3'), "{keys}");
+    }
+    let (state, _) = pressed("d39");
+    assert_eq!(
+        (state.round.typed.as_str(), place_and_said(&state).1),
+        ("3", "more than there can be")
+    );
+    let (state, _) = pressed("d3<Enter><Up>");
+    assert_eq!((state.round.place, state.round.typed.as_str()), (0, ""));
+    let (state, _) = pressed("d<Down>n2<Backspace>");
+    assert_eq!(
+        (state.round.place, state.round.typed.as_str()),
+        (1, ""),
+        "what is typed goes first"
+    );
 }
 
-/// It is not asked again that evening, and the journal shows it.
+/// Only what happened is written down. It is said, and not asked again that evening.
 #[test]
-fn that_there_was_none_is_an_entry() {
+fn that_there_was_none_is_no_entry() {
     let asks = |state: &State| {
         let questions = state.round.questions.iter();
         questions.filter(|question| matches!(question.asked, Asked::Use { .. })).count()
     };
-    let (mut state, folder) = pressed("d4n");
+    let (mut state, folder) = pressed("d4<Enter>");
+    press(&mut state, &folder, "n");
     assert_eq!(asks(&state), 1);
-    press(&mut state, &folder, "n<Enter><Enter>");
-    let last = folder.entries.lock().unwrap().last().unwrap().body.clone();
-    assert_eq!(last, Body::Happened(Event::Note("no shower".into())));
-    press(&mut state, &folder, "d");
+    let before = folder.entries.lock().unwrap().len();
+    press(&mut state, &folder, "n<Enter>");
+    assert_eq!(folder.entries.lock().unwrap().len(), before + 1, "the reading alone");
+    let said = place_and_said(&state).1;
+    assert_eq!(said, "saved: 1 entry; none of shower (u takes the whole round back)");
+    press(&mut state, &folder, "<Enter>d");
     assert_eq!(asks(&state), 0);
 }
 

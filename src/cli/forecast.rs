@@ -68,6 +68,9 @@ fn print(rig: &Rig, evening: &Evening, out: &mut Output) {
         let text = quantity::odd_season(odd, rig.home.latitude, rig.show);
         out.wrapped("", &format!("Note: {text}"));
     }
+    if let Some(closed) = answer::closed(rig, forecast) {
+        out.wrapped("", &closed);
+    }
     tell_plans(rig, evening, &zone, out);
     out.line("An estimate: leave earlier when weather, roads or people say so.");
 }
@@ -82,7 +85,7 @@ fn tell_plans(rig: &Rig, evening: &Evening, zone: &Zone, out: &mut Output) {
     }
     for plan in evening.plans.iter().filter(|plan| plan.place.is_some() && !plan.is_open) {
         let stocks = saved::stocks_of(rig, plan);
-        out.wrapped("", &format!("{}.", words::saved_stop(plan, &stocks, zone)));
+        out.wrapped("", &format!("{}.", words::saved_stop(plan, &stocks, &evening.forecast, zone)));
     }
 }
 

@@ -8,7 +8,7 @@ use crate::domain::search::Wanted;
 use crate::domain::{Counts, Moment, Standing, standing};
 use crate::logline::{self, Understood, Vocabulary};
 use crate::store::data_folder::Contents;
-use crate::text::{Form, when};
+use crate::text::{Form, plans, when};
 use serde_json::Value;
 
 /// Whether what is listed stands, or was taken back.
@@ -98,7 +98,7 @@ fn rows(
     rows.filter(|row| wanted.finds(&row.entry, &contents.rig.parts, &row.words)).collect()
 }
 
-/// "  [plan, corrected]"
+/// "  [plan, changed]"
 fn marks(row: &ListedEntry, listed: Listing) -> String {
     let mut marks = Vec::new();
     match (listed, row.entry.counts) {
@@ -109,9 +109,7 @@ fn marks(row: &ListedEntry, listed: Listing) -> String {
         (_, Counts::Superseded) => marks.push("plan: written down since"),
         (_, Counts::Again) => marks.push("still there: no arrival"),
     }
-    if row.entry.corrected_by.is_some() {
-        marks.push("corrected");
-    }
+    marks.extend(plans::changed(&row.entry));
     if row.possible_twin {
         marks.push("possible twin");
     }

@@ -5,7 +5,7 @@ use super::{CommandResult, Context, Failure, Output, Rounded, gaps, object, plan
 use crate::domain::{Zone, hours_between};
 use crate::forecast::{Evening, Forecast, StockForecast};
 use crate::logline::{self, Vocabulary};
-use crate::text::{Form, answer, listed, share, when};
+use crate::text::{Dates, Form, answer, listed, share, when};
 use serde_json::Value;
 
 /// Prints the line, or as JSON what the forecast has but its list of stocks. With `--within` the
@@ -111,14 +111,10 @@ pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
         }
         return format!("out now: {out}; go to a stop now");
     }
+    let binding = forecast.foremost().unwrap_or(binding);
     let (share, first) = (share::of_ten(binding.binding), answer::goes_first(binding));
-    let likely = match forecast.next.likely {
-        Some(at) => {
-            let likely = zone.here(when::nearest_half_hour(at));
-            when::still_ahead(likely, forecast.at, Form::Short)
-        }
-        None => format!("after {days} days"),
-    };
+    let dates = Dates::of(&binding.hours, forecast.at, zone);
+    let [_, likely, _] = dates.said(forecast.at, days, Form::Short);
     let Some(by) = forecast.next.by else {
         return format!(
             "no stop is needed within {days} days (nine in ten safe); {first} in {share}"

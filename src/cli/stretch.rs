@@ -8,6 +8,7 @@ use crate::domain::plans::plans;
 use crate::plan::answer::{Afford, Choice, Otherwise, Step, StockEnd};
 use crate::plan::stops::saved;
 use crate::plan::{Basis, Request, Stretch, Suppose, Weather, stretch};
+use crate::text::stops::closed_now;
 use crate::text::{Form, proposals, stretch as words, when};
 use serde_json::{Value, json};
 
@@ -31,12 +32,12 @@ pub fn run(options: &StretchOptions, context: &mut Context, out: &mut Output) ->
         seed: context.common.seed,
     };
     plan_words::within_sight(&request, rig, now)?;
-    let (standing, beliefs) = context.learned(&contents)?;
+    let (standing, learned) = context.learned(&contents)?;
     let suppose =
         Suppose { habits: plan_words::habits(&options.habit, rig)?, ..Suppose::default() };
     let from = request.from.unwrap_or(now);
     let (standing, beliefs) =
-        suppose.applied(&Basis { rig, standing: &standing, beliefs: &beliefs, now }, from);
+        suppose.applied(&Basis { rig, standing: &standing, beliefs: &learned, now }, from);
     let basis = Basis { rig, standing: &standing, beliefs: &beliefs, now };
     let (mut answer, case, outcome) =
         stretch::verdict_with(&basis, &request, &options.with, &proposals::words)
@@ -48,7 +49,10 @@ pub fn run(options: &StretchOptions, context: &mut Context, out: &mut Output) ->
         out.json(&value);
     } else {
         let much = if options.all { Much::All } else { Much::Short };
-        print(rig, &answer, &options.with, much, out);
+        let usual = learned.habits.iter().map(|habit| habit.daily_amount(answer.aboard));
+        let usual: Vec<f64> = usual.collect();
+        let habits = words::habits(&suppose.habits, &rig.parts.activities, &usual);
+        print(rig, &answer, (&options.with, habits), much, out);
         let saved = saved::stops_ahead(rig, &plans(basis.standing));
         let before = saved.iter().filter(|stop| stop.at < answer.until).count();
         if let Some(line) = words::without_saved(before) {
@@ -78,7 +82,13 @@ fn unknown_choice(unknown: stretch::UnknownChoice) -> Failure {
     }
 }
 
-fn print(rig: &Rig, stretch: &Stretch, with: &[String], much: Much, out: &mut Output) {
+fn print(
+    rig: &Rig,
+    stretch: &Stretch,
+    (with, habits): (&[String], Option<String>),
+    much: Much,
+    out: &mut Output,
+) {
     let zone = rig.zone(stretch.at);
     let said = words::said(stretch, &zone, rig.show, &|_| String::new());
     let mut first = said.first.into_iter();
@@ -95,11 +105,16 @@ fn print(rig: &Rig, stretch: &Stretch, with: &[String], much: Much, out: &mut Ou
     if !with.is_empty() {
         out.line(&format!("with: {}", with.join("; ")));
     }
+    out.lines(habits);
     out.lines(first);
     if !said.parts.is_empty() {
         out.line("");
     }
     said.parts.iter().for_each(|part| print_part(part, out));
+    if stretch.before.is_some() && stretch.from <= stretch.at {
+        let names = words::serviced_first(stretch);
+        out.lines(closed_now(rig, &names, stretch.at).map(|line| format!("{line}.")));
+    }
     for part in said.more.iter().filter(|_| much == Much::All) {
         out.line("");
         print_part(part, out);

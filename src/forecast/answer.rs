@@ -183,6 +183,12 @@ impl Forecast {
         self.stocks.iter().find(unknown).map(|stock| stock.name.as_str())
     }
 
+    /// The stock to drive for, whose band starts first; `None` where none meets its limit in sight.
+    pub fn foremost(&self) -> Option<&StockForecast> {
+        let first = &self.stocks[*self.by_urgency().first()?];
+        Some(first).filter(|stock| stock.hours.p10.is_some())
+    }
+
     /// Indices of the stocks in order of urgency: earliest P10 first, then P50, then the larger
     /// share of lives in which it binds, then the rig's order.
     pub fn by_urgency(&self) -> Vec<usize> {

@@ -36,7 +36,7 @@ mod layout;
 mod lead;
 mod less;
 mod model;
-pub(super) mod places;
+pub mod places;
 mod prefer;
 mod problem;
 mod purchase;

@@ -1,7 +1,7 @@
 //! Reads `places.ron`: the places that the crew knows, and what each offers.
 
 use super::block::Block;
-use super::fault_words::{nearest, one_of};
+use super::fault_words::{brief, nearest, one_of};
 use super::range::Range;
 use super::reader::{Reader, RigFault};
 use super::rig_file::{self, open, without_mark};
@@ -120,7 +120,11 @@ fn services(block: &mut Block) -> Vec<String> {
         }
         let expected = match nearest(&word, SERVICES.iter().copied()) {
             Some(near) => format!("a known service such as \"{near}\""),
-            None => one_of(SERVICES),
+            None => format!(
+                "{}; what sees to a stock of your own goes into stocks: [\"{}\"]",
+                one_of(SERVICES),
+                brief(&word)
+            ),
         };
         value.wrong(word, expected);
         None

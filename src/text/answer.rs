@@ -1,11 +1,13 @@
 //! The answer to "what forces the next stop, by when, how sure?" in two sentences, in the
 //! longest wording that fits.
 
-use super::when::{in_hours, nearest_half_hour};
+use super::stops::closed_now;
+use super::when::in_hours;
 use super::{Dates, Form, date_time, futures, half_hour_before, listed, longest_fitting, of_ten};
-use crate::domain::{Direction, Moment, Zone, hours_between};
+use crate::domain::{Direction, Moment, Rig, Zone, hours_between};
 use crate::forecast::answer::{ReadingTime, ReadingValue};
 use crate::forecast::{Forecast, StockForecast};
+use crate::plan::stops::places::opens_next;
 
 /// How pressing a stock is. Each has a word and a sign, so that colour is never needed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -81,6 +83,20 @@ pub fn also_due(forecast: &Forecast) -> Vec<usize> {
     forecast.by_urgency().into_iter().filter(left).filter(due).collect()
 }
 
+/// When the first place opens that helps, where a stop is due before one does: "Closed now: Quillet
+/// Harbour opens Fri 23 Oct 08:00".
+pub fn closed(rig: &Rig, forecast: &Forecast) -> Option<String> {
+    let out = forecast.stocks.iter().filter(|stock| Urgency::of(stock) == Urgency::Out);
+    let out: Vec<&str> = out.map(|stock| stock.name.as_str()).collect();
+    let names = match out.is_empty() {
+        true => vec![forecast.foremost()?.name.as_str()],
+        false => out,
+    };
+    let (_, opens) = opens_next(rig, &names, forecast.at)?;
+    let due = forecast.next.by.is_some_and(|by| by <= opens);
+    closed_now(rig, &names, forecast.at).filter(|_| due)
+}
+
 /// "Read the grey gauge tonight: half the doubt about the next stop's date", "Read the battery at
 /// breakfast: ...".
 pub fn look_in_words(look: &ReadingValue) -> String {
@@ -147,16 +163,20 @@ fn be_there_by(forecast: &Forecast, by: Moment, now: Moment) -> Vec<String> {
     ]
 }
 
+/// When the stock to drive for is likely to be out, and how often it is the first: its own date, as
+/// its row has it.
 fn likely(forecast: &Forecast, zone: &Zone) -> Vec<String> {
-    let binding = forecast.next.binding.and_then(|i| forecast.stocks.get(i));
-    let (name, share) = binding.map_or(("no stock", 0.0), |s| (s.name.as_str(), s.binding));
-    let first = binding.map_or("nothing runs out".to_string(), goes_first);
-    let often = futures(share);
-    let Some(likely) = forecast.next.likely.map(|at| zone.here(nearest_half_hour(at))) else {
+    let binding = || forecast.next.binding.and_then(|i| forecast.stocks.get(i));
+    let Some(stock) = forecast.foremost().or_else(binding) else {
+        return vec!["nothing runs out".to_string()];
+    };
+    let (name, first) = (&stock.name, goes_first(stock));
+    let (often, tenths) = (futures(stock.binding), of_ten(stock.binding));
+    let Some(likely) = Dates::of(&stock.hours, forecast.at, zone).likely else {
         let days = forecast.horizon_hours / 24;
         return vec![
             format!("likely            later than {days} days from now; {first} in {often}"),
-            format!("likely after {days} days; {name} {}", of_ten(share)),
+            format!("likely after {days} days; {name} {tenths}"),
         ];
     };
     if likely <= forecast.at {
@@ -165,14 +185,15 @@ fn likely(forecast: &Forecast, zone: &Zone) -> Vec<String> {
             format!("may be out already: {name}"),
         ];
     }
-    let (full, short) = (date_time(likely, Form::Full), date_time(likely, Form::Short));
+    let [full, short, tiny] =
+        [Form::Full, Form::Short, Form::Tiny].map(|form| date_time(likely, form));
     vec![
         format!("likely            {full}   {first} in {often}"),
-        format!("likely            {full}   {first} ({})", of_ten(share)),
-        format!("likely {short}, {first} ({})", of_ten(share)),
-        format!("likely {short}, {name} {}", of_ten(share)),
-        format!("likely {}, {name} {}", date_time(likely, Form::Tiny), of_ten(share)),
-        format!("likely {}, {name}", date_time(likely, Form::Tiny)),
+        format!("likely            {full}   {first} ({tenths})"),
+        format!("likely {short}, {first} ({tenths})"),
+        format!("likely {short}, {name} {tenths}"),
+        format!("likely {tiny}, {name} {tenths}"),
+        format!("likely {tiny}, {name}"),
     ]
 }
 

@@ -1,8 +1,12 @@
 //! Plans in words: what is planned, what is asked about it, and what its answer hangs on.
 
 use super::{Form, commas, led, listed, unit_word, when};
-use crate::domain::{After, ChargeSource, Draft, Event, Moment, Plan, Quantity, Spot, Zone, plans};
-use crate::forecast::{Evening, NextStop};
+use crate::domain::{
+    After, ChargeSource, Draft, Event, Moment, Plan, Quantity, Spot, Standing, Zone, after_hours,
+    plans,
+};
+use crate::forecast::{Evening, Forecast, NextStop};
+use chrono::Duration;
 
 /// One thing to do: "fill fresh", "drive 1.2 h", "2 people aboard".
 pub fn thing(event: &Event) -> String {
@@ -74,6 +78,13 @@ fn is_contradicted(plan: &Plan) -> bool {
     plan.entries.iter().any(|entry| matches!(entry.event, Event::Crew(_)))
 }
 
+/// What stands in place of what was written first: a plan that was said to be done, or words that were
+/// changed.
+pub fn changed(entry: &Standing) -> Option<&'static str> {
+    let was_ahead = entry.is_fact() && entry.recorded < entry.at;
+    entry.corrected_by.as_ref().map(|_| if was_ahead { "was planned" } else { "changed" })
+}
+
 /// "Planned for Thu 22 Oct 11:00: stop at Quillet Harbour. Was it done?"; of people who were to
 /// be away, what contradicts it.
 pub fn question(plan: &Plan, zone: &Zone) -> String {
@@ -113,18 +124,38 @@ fn deadline(next: &NextStop, now: Moment, days: usize, zone: &Zone) -> String {
     }
 }
 
+/// A stock that lasts so much longer than until a saved stop does not need it, in hours; 24 to 72 (our
+/// own choice, no source).
+const SPARE_H: i64 = 48;
+
 /// A stop that is saved and lies ahead: "Saved stop: Thu 22 Oct 11:00, Quillet Harbour, for fresh,
-/// grey and battery. The dates count it as not made".
-pub fn saved_stop(plan: &Plan, stocks: &[String], zone: &Zone) -> String {
+/// grey and battery. The dates count it as not made"; or that nothing it is for needs it by then.
+pub fn saved_stop(plan: &Plan, stocks: &[String], forecast: &Forecast, zone: &Zone) -> String {
     let place = plan.place.as_deref().unwrap_or_default();
     let what = led(", for ", &listed(stocks));
-    format!("Saved stop: {}, {place}{what}. The dates count it as not made", when(plan, zone))
+    let own = forecast.stocks.iter().filter(|stock| stocks.contains(&stock.name));
+    let is_for_none = own.clone().next().is_none();
+    let lasts = own.filter_map(|stock| after_hours(forecast.at, stock.hours.p10?)).min();
+    let soon = plan.at + Duration::hours(SPARE_H);
+    let counts = match lasts.map(|at| when::half_hour_before(zone.here(at))) {
+        _ if is_for_none || lasts.is_some_and(|at| at < soon) => {
+            "The dates count it as not made".to_string()
+        }
+        Some(at) => format!(
+            "It is not needed by then: all of that lasts until {} (nine in ten safe)",
+            when::date_time(at, Form::Short)
+        ),
+        None => format!(
+            "It is not needed by then: all of that lasts {} days and longer",
+            forecast.horizon_hours / 24
+        ),
+    };
+    format!("Saved stop: {}, {place}{what}. {counts}", when(plan, zone))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::domain::journal::Standing;
 
     fn at(text: &str) -> Moment {
         text.parse().unwrap()
@@ -151,9 +182,5 @@ mod tests {
         assert_eq!(briefly(&plan(None, vec![empty.clone(), empty])), "empty grey and 1 more");
         let away = plan(None, vec![Event::Crew(Default::default())]);
         assert!(question(&away, &zone).ends_with("uses were written while nobody was aboard"));
-        assert_eq!(
-            saved_stop(&stop, &["fresh".into(), "grey".into()], &zone),
-            "Saved stop: Thu 22 Oct 11:00, Quay, for fresh and grey. The dates count it as not made"
-        );
     }
 }

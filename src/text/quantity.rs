@@ -167,7 +167,8 @@ fn precise(value: f64, scale: f64) -> String {
     if value.is_finite() { format!("{value:.places$}") } else { "?".to_string() }
 }
 
-fn trimmed(text: &str) -> String {
+/// Without zeros behind the point.
+pub(super) fn trimmed(text: &str) -> String {
     if !text.contains('.') {
         return text.to_string();
     }

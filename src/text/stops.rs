@@ -5,12 +5,13 @@ mod so_far;
 
 use super::stretch::{Part, Said, chance, percent_down};
 use super::{Form, counted, listed, quantity, when};
-use crate::domain::{Direction, Place, Rig, UnitSystem, Zone};
+use crate::domain::{Direction, Moment, Place, Rig, UnitSystem, Zone};
 use crate::plan::Trip;
 use crate::plan::stops::answer::Beside;
 use crate::plan::stops::answer::{
     Lead, Nearest, PlannedStop, Relaxation, Service, Spare, StockName, Stop, UnplannedWay,
 };
+use crate::plan::stops::places::opens_next;
 use crate::plan::stops::saved::REMARK;
 use crate::plan::stops::unmatched::Unmatched;
 pub use beside::{beside, beside_rows};
@@ -338,6 +339,14 @@ fn stay(stop: &Stop, places: &[Place], zone: &Zone) -> Option<String> {
             format!("{hours} h of hook-up end after closing: stay the night, or take less{less}")
         }
     })
+}
+
+/// "Closed now: Quillet Harbour opens Fri 23 Oct 08:00", where no place that could see to one of
+/// `stocks` is open.
+pub fn closed_now(rig: &Rig, stocks: &[&str], now: Moment) -> Option<String> {
+    let (place, opens) = opens_next(rig, stocks, now)?;
+    let opens = when::date_time(rig.zone(now).here(opens), Form::Short);
+    Some(format!("Closed now: {} opens {opens}", place.name))
 }
 
 /// What places and stocks say past each other, with what mends it.

@@ -1,7 +1,7 @@
 //! A stretch in words, shared by both fronts.
 
 use super::{Form, caution, commas, led, listed, quantity, share, when};
-use crate::domain::{Direction, Driver, Moment, Unit, UnitSystem, Zone};
+use crate::domain::{Activity, Direction, Driver, Moment, Unit, UnitSystem, Zone};
 use crate::plan::Stretch;
 use crate::plan::answer::{
     Afford, AffordAfter, Before, Choice, Longest, Otherwise, Step, StepKind, StockEnd,
@@ -29,6 +29,24 @@ pub fn chance(probability: f64, wanted: f64) -> String {
 /// "with 6 h of hook-up there", where the place asked for gives that.
 pub fn hook_up(answer: &Stretch) -> Option<String> {
     answer.hook_up_hours.map(|hours| format!("with {hours} h of hook-up there"))
+}
+
+/// "showers 0.5 a day instead of 1.4": habits that were asked for, by index, beside what is usual, per
+/// day for all aboard.
+pub fn habits(asked: &[(usize, f64)], activities: &[Activity], usual: &[f64]) -> Option<String> {
+    let one = |(index, amount): &(usize, f64)| {
+        let activity = activities.get(*index)?;
+        let unit = match activity.counted_in {
+            Unit::Time | Unit::Use => String::new(),
+            ref unit => format!(" {}", quantity::unit_word(unit, &amount.to_string())),
+        };
+        let usual = usual.get(*index).map_or(String::new(), |usual| {
+            format!(" instead of {}", quantity::trimmed(&format!("{usual:.1}")))
+        });
+        Some(format!("{} {amount}{unit} a day{usual}", activity.plural))
+    };
+    let all = commas(asked.iter().filter_map(one));
+    (!all.is_empty()).then(|| format!("counted with: {all}"))
 }
 
 /// "5 nights", "1 night".
@@ -136,9 +154,7 @@ fn parts(
     let afford = match answer.afford_after {
         AffordAfter::Nothing => "How much you can do and still last".to_string(),
         AffordAfter::Serviced => {
-            let steps = answer.before.iter().flat_map(|before| &before.steps);
-            let names = listed(steps.map(|step| &answer.stocks[step.stock].name));
-            format!("How much you can do, with {names} serviced first")
+            format!("How much you can do, with {} serviced first", listed(serviced_first(answer)))
         }
         AffordAfter::Together => "How much you can do, with all of that".to_string(),
     };
@@ -151,6 +167,12 @@ fn parts(
     ];
     let all = all.into_iter().filter(|(_, lines): &(_, Vec<String>)| !lines.is_empty());
     all.map(|(head, lines)| (head.to_string(), lines)).collect()
+}
+
+/// Names of the stocks that are to be filled, emptied or charged before leaving.
+pub fn serviced_first(answer: &Stretch) -> Vec<&str> {
+    let steps = answer.before.iter().flat_map(|before| &before.steps);
+    steps.map(|step| answer.stocks[step.stock].name.as_str()).collect()
 }
 
 /// What to do before leaving.

@@ -43,7 +43,7 @@ pub fn half_hour_before(moment: Moment) -> Moment {
 }
 
 /// The nearest full or half hour, for what is only likely.
-pub fn nearest_half_hour(moment: Moment) -> Moment {
+pub(super) fn nearest_half_hour(moment: Moment) -> Moment {
     half_hour_before(moment + Duration::minutes(15))
 }
 

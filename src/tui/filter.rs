@@ -18,6 +18,8 @@ pub struct Row {
     pub plan: bool,
     /// The record that corrected it last, if any.
     pub corrected_by: Option<EntryId>,
+    /// What that makes of it: it was planned, or its words were changed.
+    pub changed: Option<&'static str>,
     /// Index of the row that may be the same thing, logged from another device.
     pub twin: Option<usize>,
     /// What it says.
@@ -29,6 +31,13 @@ pub struct Row {
 }
 
 impl Row {
+    /// Words for what is special about it.
+    pub fn marks(&self) -> impl Iterator<Item = &'static str> {
+        let (twin, plan) = (self.twin.map(|_| "twin?"), self.plan.then_some("plan"));
+        let gone = self.gone.then_some("taken back");
+        [twin, plan, self.changed, gone].into_iter().flatten()
+    }
+
     /// All its records.
     pub fn ids(&self) -> impl Iterator<Item = &EntryId> {
         std::iter::once(&self.id).chain(&self.more)
@@ -99,12 +108,7 @@ impl Filter {
             _ => "",
         };
         let text = format!("{} {kind} {also} {}", row.words, row.id.device).to_lowercase();
-        let flags = [
-            (row.plan, "plan"),
-            (row.corrected_by.is_some(), "corrected"),
-            (row.twin.is_some(), "twin?"),
-        ];
-        let flagged = |word: &str| flags.iter().any(|(set, name)| *set && *name == word);
-        self.words.iter().all(|word| text.contains(word.as_str()) || flagged(word))
+        let marked = |word: &str| row.marks().any(|mark| mark.split(' ').any(|part| part == word));
+        self.words.iter().all(|word| text.contains(word.as_str()) || marked(word))
     }
 }

@@ -5,10 +5,9 @@ use super::host::Loaded;
 use super::round::{Uses, recent_uses};
 use crate::domain::journal::possible_twins;
 use crate::domain::lines::{is_answer, line_to_redo};
-use crate::domain::plans::plans;
 use crate::domain::{DayWeather, Entry, EntryId, Event, Moment, Plan, Standing, journal, standing};
 use crate::logline::{self, Vocabulary};
-use crate::text::{commas, safe};
+use crate::text::{commas, plans, safe};
 
 /// What was read, and the journal's rows, oldest first.
 #[derive(Debug, Clone)]
@@ -74,6 +73,7 @@ impl JournalView {
             line: words(s, now),
             plan: s.is_plan(),
             corrected_by: s.corrected_by.clone(),
+            changed: plans::changed(s),
             twin: None,
             event: s.event.clone(),
             more: Vec::new(),
@@ -95,7 +95,7 @@ impl JournalView {
         };
         let line: Vec<EntryId> = line.into_iter().cloned().collect();
         let redo = (!line.is_empty()).then_some((line, said));
-        let plans = plans(&stands);
+        let plans = crate::domain::plans::plans(&stands);
         // The remark that a schedule wrote is no word of the line.
         let own = |s: &Standing| thing(s, s.note.clone().filter(|_| !s.is_of_a_stop()));
         let in_words = |plan: &Plan| {

@@ -170,6 +170,8 @@ pub struct State {
     pub row: usize,
     /// First line shown of a text to read.
     pub scroll: usize,
+    /// Lines of it that are in sight at once; 0 where that is not known.
+    pub page: usize,
     /// Where every stock goes.
     pub spent: Pending<Spent>,
     /// The rig file while it is changed.
@@ -321,7 +323,15 @@ impl State {
     pub(super) fn list(&mut self) {
         let book = self.book.as_ref();
         self.listed = book.map_or_else(Vec::new, |book| book.listed(&self.filter, self.now));
-        self.row = self.listed.len().saturating_sub(1);
+        self.row = self.newest();
+    }
+
+    /// Place of the newest that happened among the listed rows; what is only planned stands below it.
+    pub(super) fn newest(&self) -> usize {
+        let row = |place: &usize| self.book.as_ref()?.row(*place);
+        let happened = |place: &usize| row(place).is_some_and(|row| !row.plan);
+        let last = self.listed.len().saturating_sub(1);
+        self.listed.iter().rposition(happened).unwrap_or(last)
     }
 
     /// The selected row of the journal.

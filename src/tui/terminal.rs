@@ -112,6 +112,7 @@ impl Running {
             self.terminal.draw(|frame| view(state, seen, frame))?;
             // A text is not scrolled past its end, or the way back would be long.
             self.state.scroll = self.state.scroll.min(self.seen.last);
+            self.state.page = self.seen.page;
         }
         Ok(())
     }

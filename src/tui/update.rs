@@ -29,6 +29,8 @@ use super::{
 };
 use crate::domain::{Moment, PlanOutcome, hours_between};
 
+/// Rows of a list that a page is.
+const PAGE: isize = 10;
 /// A forecast older than this is run again, in hours.
 const STALE_AFTER_H: f64 = 0.25;
 
@@ -156,8 +158,8 @@ fn act(state: &mut State, action: Action) {
         Action::Back => back(state),
         Action::Up => step(state, -1),
         Action::Down => step(state, 1),
-        Action::PageUp => step(state, -10),
-        Action::PageDown => step(state, 10),
+        Action::PageUp => step(state, -PAGE),
+        Action::PageDown => step(state, PAGE),
         Action::First => step(state, isize::MIN / 2),
         Action::Last => step(state, isize::MAX / 2),
         Action::Select(row) => select(state, row),
@@ -191,7 +193,7 @@ fn open(state: &mut State, action: Action) {
         Action::Cautions => state.open(Screen::Cautions),
         Action::Journal => {
             state.open(Screen::Journal);
-            state.row = state.listed.len().saturating_sub(1);
+            state.row = state.newest();
         }
         Action::Stretch => asking::open(state, Screen::Stretch),
         Action::Stops => asking::open(state, Screen::Stops),
@@ -352,7 +354,12 @@ fn step(state: &mut State, by: isize) {
         }
         _ => match row(state).filter(|_| !scrolls) {
             Some((row, count)) => *row = moved(*row, count),
-            None => state.scroll = moved(state.scroll, usize::MAX),
+            None => {
+                // A page of a text is what is in sight of it.
+                let page = if state.page > 0 { state.page as isize } else { PAGE };
+                let by = if by.abs() == PAGE { by.signum() * page } else { by };
+                state.scroll = state.scroll.saturating_add_signed(by);
+            }
         },
     }
 }

@@ -59,7 +59,7 @@ fn the_first_screen_asks_and_each_key_answers() {
         assert!(screen.contains("y as planned"), "{screen}");
         dashboard.press(key);
         match key {
-            "y" => _ = dashboard.sees("done as planned: stop at"),
+            "y" => _ = dashboard.sees("done: stop at"),
             "n" => _ = dashboard.sees("not done: stop at"),
             _ => {
                 let screen = dashboard.sees("instead >");
@@ -139,7 +139,8 @@ fn corrected(place: &Place, at: &str) -> Vec<String> {
     let journal = place.done(&["journal", "--at", at]);
     journal
         .lines()
-        .filter(|line| line.contains("corrected") && line.contains("planned stop"))
+        .filter(|line| line.contains("changed") || line.contains("was planned"))
+        .filter(|line| line.contains("planned stop"))
         .map(String::from)
         .collect()
 }

@@ -1,6 +1,6 @@
 //! Which stocks a place can service, and how it is reached.
 
-use crate::domain::{Direction, Moment, Parts, Place, Stock, Unit, Zone};
+use crate::domain::{Direction, Moment, Parts, Place, Rig, Stock, Unit, Zone};
 use crate::plan::assumptions::{BEFORE_CLOSING_H, CLOSES, OPENS};
 use crate::plan::road;
 use crate::plan::road::Drive;
@@ -48,6 +48,26 @@ pub(in crate::plan) fn is_open(place: &Place, zone: Zone, at: Moment) -> bool {
     !place.closed.contains(&zone.date(at).weekday())
         && place.opens.is_none_or(|opens| time >= opens)
         && place.closes.is_none_or(|closes| time <= closes)
+}
+
+/// The place that can see to one of `stocks` soonest from `at` on, and when it opens; `None` where no
+/// place can within a week, or one can at once.
+pub fn opens_next<'r>(rig: &'r Rig, stocks: &[&str], at: Moment) -> Option<(&'r Place, Moment)> {
+    let zone = rig.zone(at);
+    let parts = rig.parts_on(zone.date(at));
+    let wanted: Vec<usize> = stocks.iter().filter_map(|name| Some(parts.stock(name)?.0)).collect();
+    let serves = |place: &&Place| {
+        let served = services(place, &parts);
+        wanted.iter().any(|index| served.has(*index))
+    };
+    let opens = |place: &'r Place| {
+        let from = place.opens.unwrap_or(NaiveTime::MIN);
+        let day = |ahead: i64| zone.date(at) + Duration::days(ahead);
+        let on = |ahead: i64| zone.moment(day(ahead).and_time(from)).max(zone.here(at));
+        Some((place, (0..=7).map(on).find(|moment| is_open(place, zone, *moment))?))
+    };
+    let soonest = rig.places.iter().filter(serves).filter_map(opens).min_by_key(|(_, at)| *at);
+    soonest.filter(|(_, opens)| *opens > at)
 }
 
 /// The last moment of the time from one moment to another at which a stop at a place can begin:

@@ -290,8 +290,10 @@ mod tests {
 
     #[test]
     fn a_click_selects_the_row_under_it() {
-        let seen =
-            Seen { rows: vec![(Rect::new(0, 5, 40, 1), 0), (Rect::new(0, 6, 40, 1), 1)], last: 0 };
+        let seen = Seen {
+            rows: vec![(Rect::new(0, 5, 40, 1), 0), (Rect::new(0, 6, 40, 1), 1)],
+            ..Seen::default()
+        };
         let click = |row| MouseEvent {
             kind: MouseEventKind::Down(MouseButton::Left),
             column: 3,

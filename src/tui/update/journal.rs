@@ -12,7 +12,7 @@ use std::sync::Arc;
 
 /// Takes the book that was read. The journal's selection stays on its entry, or on the newest.
 pub(in crate::tui) fn keep_place(state: &mut State, book: Arc<JournalView>) {
-    let was_last = state.row + 1 >= state.listed.len();
+    let was_newest = state.row == state.newest();
     let id = state.chosen_row().map(|row| row.id.clone());
     state.book = Some(book);
     state.list();
@@ -22,7 +22,7 @@ pub(in crate::tui) fn keep_place(state: &mut State, book: Arc<JournalView>) {
     };
     let place = state.listed.iter().position(same);
     let last = state.listed.len().saturating_sub(1);
-    state.row = if was_last { last } else { place.unwrap_or(state.row).min(last) };
+    state.row = if was_newest { state.newest() } else { place.unwrap_or(state.row).min(last) };
 }
 
 /// Opens the line for what the journal is searched for.

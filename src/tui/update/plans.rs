@@ -5,14 +5,15 @@ use super::instead::{about, instead};
 use super::line;
 use super::saving::save;
 use crate::domain::{EntryId, Plan, PlanOutcome, plans};
-use crate::text::plans::briefly;
+use crate::text::plans as words;
 use crate::tui::{Purpose, SavePurpose, State};
 
 /// The plan that is asked about was done as planned, or was not done.
 pub(super) fn answer(state: &mut State, outcome: PlanOutcome) {
     let Some(plan) = asked(state) else { return };
-    let said = if outcome == PlanOutcome::Done { "done as planned" } else { "not done" };
-    let purpose = SavePurpose::key(&format!("{said}: {}", briefly(&plan)));
+    // By name: parts that were left out before are no part of it.
+    let said = if outcome == PlanOutcome::Done { "done" } else { "not done" };
+    let purpose = SavePurpose::key(&format!("{said}: {}", words::about(&plan)));
     save(state, plans::answer(&plan, outcome, state.now), purpose);
 }
 
@@ -26,8 +27,8 @@ pub fn otherwise(state: &mut State) {
 /// The same of this plan.
 pub(in crate::tui) fn otherwise_than(state: &mut State, plan: &Plan) {
     let lines = state.book.as_ref().map_or(&[][..], |book| &book.plan_lines);
-    let words = lines.iter().find(|(id, _)| plan.holds(id)).map(|(_, words)| words.clone());
-    line::open_with(state, Purpose::Answer(plan.id().clone()), &words.unwrap_or_default());
+    let line = lines.iter().find(|(id, _)| plan.holds(id)).map(|(_, line)| line.clone());
+    line::open_with(state, Purpose::Answer(plan.id().clone()), &line.unwrap_or_default());
 }
 
 /// The line was submitted with what was done instead.

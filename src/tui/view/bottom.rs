@@ -21,16 +21,17 @@ type Pieces = Vec<(String, Style)>;
 
 /// Rows that they take on a screen of the size of `area`.
 pub fn height(state: &State, area: Rect) -> u16 {
-    let line = u16::from(state.line.open);
-    line + texts(state, area).len() as u16 + 1
+    let line = if state.line.open { laid(state, area).0.len() } else { 0 };
+    (line + texts(state, area).len() + 1) as u16
 }
 
 /// Draws them into `area`, the lowest rows of `screen`.
 pub fn draw(state: &State, frame: &mut Frame, area: Rect) {
-    let texts = texts(state, frame.area());
+    let screen = frame.area();
+    let texts = texts(state, screen);
     let mut unseen = Seen::default();
     let mut paper = Paper::new(state, frame.buffer_mut(), &mut unseen, area);
-    let cursor = if state.line.open { line(&mut paper) } else { None };
+    let cursor = if state.line.open { line(&mut paper, screen) } else { None };
     for pieces in texts {
         let pieces: Vec<(&str, Style)> = pieces.iter().map(|(t, s)| (t.as_str(), *s)).collect();
         paper.line(&pieces);
@@ -43,7 +44,6 @@ pub fn draw(state: &State, frame: &mut Frame, area: Rect) {
 
 /// What stands between the line and the keys.
 fn texts(state: &State, screen: Rect) -> Vec<Pieces> {
-    let columns = usize::from(screen.width);
     let most = if screen.height < LOW { 1 } else { MOST };
     // The names of actions may take half the screen: they are what one looks for.
     let most = match state.line.open && state.line.purpose == Purpose::Palette {
@@ -52,9 +52,9 @@ fn texts(state: &State, screen: Rect) -> Vec<Pieces> {
     };
     let mut texts = Vec::new();
     if state.line.open {
-        texts.extend(below_line(state, columns, most));
+        texts.extend(below_line(state, screen, most));
     }
-    texts.extend(status(state, columns, most));
+    texts.extend(status(state, screen, most));
     texts
 }
 
@@ -104,40 +104,58 @@ fn prompt(line: &Line) -> &'static str {
     }
 }
 
-/// Where in the text the visible part begins, in columns.
-fn scroll(line: &Line, columns: usize) -> usize {
-    let room = columns.saturating_sub(width(prompt(line)) + 1).max(1);
-    line.input.visual_scroll(room)
-}
+/// Most rows that a long line takes itself.
+const MOST_LINE: usize = 4;
 
-fn line(paper: &mut Paper) -> Option<Position> {
-    let (line, look) = (&paper.state.line, paper.look);
-    let row = paper.take()?;
-    let skipped = scroll(line, paper.columns());
-    let text = skip_columns(line.input.value(), skipped);
-    paper.pieces(row, &[(prompt(line), look.strong()), (&text, Style::new())]);
-    let column = width(prompt(line)) + line.input.visual_cursor().saturating_sub(skipped);
-    let x = row.x + (column as u16).min(row.width.saturating_sub(1));
-    Some(Position { x, y: row.y })
-}
-
-/// `text` without its first `columns` columns.
-fn skip_columns(text: &str, columns: usize) -> String {
-    let mut skipped = 0;
-    let mut rest = text.chars();
-    while skipped < columns {
-        let Some(c) = rest.next() else { break };
-        skipped += width(c.encode_utf8(&mut [0; 4]));
+/// The rows of the line on a screen of the size of `screen`, with the prompt; and where the cursor
+/// stands in them. Of a line that is longer than its rows, those around the cursor.
+fn laid(state: &State, screen: Rect) -> (Vec<String>, (usize, usize)) {
+    let (line, columns) = (&state.line, usize::from(screen.width).max(2));
+    let most = if screen.height < LOW { 1 } else { MOST_LINE };
+    let letters = prompt(line).chars().chain(line.input.value().chars());
+    let cursor = prompt(line).chars().count() + line.input.cursor();
+    let (mut rows, mut used, mut at) = (vec![String::new()], 0, (0, 0));
+    for (place, letter) in letters.chain([' ']).enumerate() {
+        let wide = width(letter.encode_utf8(&mut [0; 4]));
+        if used + wide > columns {
+            rows.push(String::new());
+            used = 0;
+        }
+        if place == cursor {
+            at = (rows.len() - 1, used);
+        }
+        rows.last_mut().into_iter().for_each(|row| row.push(letter));
+        used += wide;
     }
-    rest.as_str().to_string()
+    let first = (at.0 + 1).saturating_sub(most).min(rows.len().saturating_sub(most));
+    let seen: Vec<String> = rows.into_iter().skip(first).take(most).collect();
+    (seen, (at.0 - first, at.1))
+}
+
+fn line(paper: &mut Paper, screen: Rect) -> Option<Position> {
+    let (state, look) = (paper.state, paper.look);
+    let (rows, (down, across)) = laid(state, screen);
+    let mut position = None;
+    for (n, text) in rows.iter().enumerate() {
+        let row = paper.take()?;
+        let (head, rest) = match text.strip_prefix(prompt(&state.line)) {
+            Some(rest) if n == 0 => (prompt(&state.line), rest),
+            _ => ("", text.as_str()),
+        };
+        paper.pieces(row, &[(head, look.strong()), (rest, Style::new())]);
+        let x = row.x + (across as u16).min(row.width.saturating_sub(1));
+        position = if n == down { Some(Position { x, y: row.y }) } else { position };
+    }
+    position
 }
 
 /// What the line means, what is wrong with it, or what can be written into it.
-fn below_line(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
+fn below_line(state: &State, screen: Rect, most: usize) -> Vec<Pieces> {
+    let columns = usize::from(screen.width);
     if let Some(Err(misread)) = &state.line.reading
         && !state.line.input.value().trim().is_empty()
     {
-        return match pointed(state, misread, columns) {
+        return match pointed(state, misread, screen) {
             Some((carets, _)) => vec![carets],
             None => {
                 let word = part(state.line.input.value(), misread.start, misread.end);
@@ -196,18 +214,15 @@ fn setup_hint(state: &State) -> (&'static str, String, Style) {
     }
 }
 
-/// Carets under what is seen of the word, and what is wrong with it: beside them, or apart where that
-/// does not fit; `None` where the word has moved out of sight.
-fn pointed(state: &State, misread: &Misread, columns: usize) -> Option<(Pieces, Option<String>)> {
-    let text = state.line.input.value();
-    let before = width(&part(text, 0, misread.start));
+/// Carets under the word, and what is wrong with it: beside them, or apart where that does not fit;
+/// `None` of a line that takes more than a row.
+fn pointed(state: &State, misread: &Misread, screen: Rect) -> Option<(Pieces, Option<String>)> {
+    let (text, columns) = (state.line.input.value(), usize::from(screen.width));
+    let one_row = width(prompt(&state.line)) + width(text) < columns;
+    let bad = one_row.then(|| state.look.bad())?;
+    let column = width(prompt(&state.line)) + width(&part(text, 0, misread.start));
     let word = part(text, misread.start, misread.end);
-    let skipped = scroll(&state.line, columns);
-    let seen = (before + width(&word).max(1)).saturating_sub(before.max(skipped));
-    let bad = (seen > 0).then(|| state.look.bad())?;
-    let column = width(prompt(&state.line)) + before.saturating_sub(skipped);
-    let carets = state.look.glyphs().caret.repeat(seen);
-    let pointed = " ".repeat(column) + &carets;
+    let pointed = " ".repeat(column) + &state.look.glyphs().caret.repeat(width(&word).max(1));
     let message = format!(" {}", misread.message);
     Some(match width(&pointed) + width(&message) <= columns {
         true => (vec![(pointed, bad), (message, bad)], None),
@@ -220,8 +235,8 @@ fn part(text: &str, start: usize, end: usize) -> String {
     text.chars().take(end).skip(start).collect()
 }
 
-fn status(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
-    let look = state.look;
+fn status(state: &State, screen: Rect, most: usize) -> Vec<Pieces> {
+    let (look, columns) = (state.look, usize::from(screen.width));
     if let Some(Status { tone, text }) = &state.status {
         let style = match tone {
             Tone::Plain => Style::new(),
@@ -233,7 +248,7 @@ fn status(state: &State, columns: usize, most: usize) -> Vec<Pieces> {
     if state.line.open {
         let misread = state.line.reading.as_ref().and_then(|reading| reading.as_ref().err());
         let misread = misread.filter(|_| !state.line.input.value().trim().is_empty());
-        let overflow = misread.and_then(|misread| pointed(state, misread, columns)?.1);
+        let overflow = misread.and_then(|misread| pointed(state, misread, screen)?.1);
         return match (overflow, ways(&state.line)) {
             (_, Some(ways)) => over_rows(state, "", (&ways, look.faint()), columns, most),
             (Some(message), None) => over_rows(state, "", (&message, look.bad()), columns, most),

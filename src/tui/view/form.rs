@@ -33,7 +33,7 @@ pub fn draw(page: &Page, paper: &mut Paper) {
     let fields = page.values.fields();
     let items: Vec<_> = fields.iter().map(|field| shown(state, page.values, *field)).collect();
     let names = match Room::of(paper.area.width) {
-        Room::Narrow => 8,
+        Room::Narrow => 7,
         Room::Middle => 13,
         Room::Wide => 16,
     };
@@ -101,21 +101,20 @@ fn habit(values: &Values, index: usize) -> (String, String) {
     (habit.plural.clone(), value)
 }
 
-/// Values in rows of two, the answer below; its end has the cautions, so that the answer itself
+/// Values in two columns, the answer below; its end has the cautions, so that the answer itself
 /// is not pushed off a phone's screen by them.
 fn narrow(page: &Page, values: &List, paper: &mut Paper) {
-    let pairs = values.items.len().div_ceil(2);
-    let first = (values.chosen / 2 + 1).saturating_sub(PHONE_ROWS).min(pairs);
-    for pair in first..pairs.min(first + PHONE_ROWS) {
+    let rows = values.items.len().div_ceil(2);
+    let first = (values.chosen % rows + 1).saturating_sub(PHONE_ROWS);
+    for place in first..rows.min(first + PHONE_ROWS) {
         let Some(row) = paper.take() else { return };
-        let halves = beside(row, row.width / 2, 0);
+        let halves = beside(row, row.width / 2 - 1, 1);
         for (half, area) in halves.into_iter().enumerate() {
-            values.row(pair * 2 + half, area, paper);
+            values.row(half * rows + place, area, paper);
         }
     }
-    if pairs > PHONE_ROWS {
-        let last = ((first + PHONE_ROWS) * 2).min(values.items.len());
-        let text = format!("values {} to {last} of {}", first * 2 + 1, values.items.len());
+    if rows > PHONE_ROWS {
+        let text = format!(" rows {} to {} of {rows}", first + 1, first + PHONE_ROWS);
         paper.line(&[(&text, paper.look.faint())]);
     }
     let mut text: Vec<Line> = (page.answer)(paper.columns()).into_iter().flatten().collect();

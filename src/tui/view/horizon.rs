@@ -5,7 +5,7 @@ use super::{Line, Paper, Room, Text, beside, header, joined, level, round, stack
 use crate::domain::after_hours;
 use crate::forecast::{Evening, StockForecast};
 use crate::plan::stops::saved;
-use crate::text::answer::{also_due, answer, look_in_words};
+use crate::text::answer::{also_due, answer, closed, look_in_words};
 use crate::text::quantity::odd_season;
 use crate::text::{
     Form, Urgency, date_time, half_hour_before, left, listed, longest_fitting, notice, plans,
@@ -287,6 +287,10 @@ fn notes(state: &State, evening: &Evening, axis: &Axis, columns: usize) -> Vec<V
         let names = listed(due.iter().map(|i| &evening.forecast.stocks[*i].name));
         text.put("", &format!("At that stop also: {names}"), plain);
     }
+    let closed = book.and_then(|book| closed(&book.loaded.rig, &evening.forecast));
+    if let Some(closed) = closed {
+        text.put("", &closed, plain);
+    }
     if let Some(stop) = saved_stop(state, evening) {
         text.put("", &stop, plain);
     }
@@ -328,7 +332,7 @@ fn saved_stop(state: &State, evening: &Evening) -> Option<String> {
         0 => String::new(),
         n => format!(" ({n} more: p)"),
     };
-    Some(format!("{}{more}", plans::saved_stop(stop, &stocks, &state.zone())))
+    Some(format!("{}{more}", plans::saved_stop(stop, &stocks, &evening.forecast, &state.zone())))
 }
 
 /// What the signs of nights near the limit mean, for those that are in sight.

@@ -47,18 +47,7 @@ fn entry(row: &Row, place: usize, area: Rect, paper: &mut Paper) {
         Room::Narrow => String::new(),
         Room::Middle | Room::Wide => left(&row.id.device, 12) + " ",
     };
-    let mut flags = String::new();
-    for (set, word) in [
-        (row.twin.is_some(), "twin?"),
-        (row.plan, "plan"),
-        (row.corrected_by.is_some(), "corrected"),
-        (row.gone, "taken back"),
-    ] {
-        if set {
-            flags.push(' ');
-            flags.push_str(word);
-        }
-    }
+    let flags: String = row.marks().map(|mark| format!(" {mark}")).collect();
     let used = 1 + width(&when) + width(&device) + width(&flags);
     let words = left(&row.words, usize::from(area.width).saturating_sub(used));
     paper.pieces(

@@ -10,6 +10,8 @@ pub struct Seen {
     pub rows: Vec<(Rect, usize)>,
     /// The last line that a text longer than its room can begin at; 0 where all of it is in sight.
     pub last: usize,
+    /// Lines of such a text that are in sight at once.
+    pub page: usize,
 }
 
 /// How much room there is across.

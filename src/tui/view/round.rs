@@ -102,7 +102,7 @@ fn item(state: &State, question: &Question) -> (String, String) {
 fn words(state: &State, asked: &Asked, drafts: &[Draft]) -> String {
     if let Asked::Plan(_) = asked {
         let done = drafts.iter().any(|draft| matches!(draft.body, Body::Correct { .. }));
-        return if done { "done as planned" } else { "not done" }.to_string();
+        return if done { "done" } else { "not done" }.to_string();
     }
     let said = drafts.iter().filter_map(|draft| match &draft.body {
         Body::Happened(event) => {

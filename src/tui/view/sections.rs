@@ -18,6 +18,8 @@ impl Paper<'_> {
         let first = self.state.scroll.min(last);
         let rest = last - first;
         let shown = if rest > 0 { fit.saturating_sub(1) } else { fit };
+        // The last row is no line of the text.
+        self.seen.page = self.seen.page.max(if last > 0 { fit.saturating_sub(1) } else { 0 });
         for (text, style) in lines.iter().skip(first).take(shown) {
             self.line(&[(text, *style)]);
         }

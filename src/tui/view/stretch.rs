@@ -8,6 +8,7 @@ use crate::domain::standing;
 use crate::plan::Stretch;
 use crate::plan::answer::Choice;
 use crate::plan::stops::saved;
+use crate::text::stops::closed_now;
 use crate::text::{Urgency, stretch as words, wrap};
 use crate::tui::State;
 use ratatui::style::Style;
@@ -51,6 +52,11 @@ fn sections(state: &State, answer: &Stretch, columns: usize) -> Vec<Vec<Line>> {
         text.put("", &hook_up, Style::new());
     }
     put_saved(state, answer, &mut text);
+    let rig = state.book.as_ref().map(|book| &book.loaded.rig);
+    if answer.before.is_some() && answer.from <= answer.at {
+        let closed = rig.and_then(|rig| closed_now(rig, &words::serviced_first(answer), answer.at));
+        closed.into_iter().for_each(|closed| text.put("", &closed, Style::new()));
+    }
     said.parts.into_iter().chain(said.more).for_each(|part| put_part(&mut text, part));
     text.sections
 }

@@ -2,14 +2,19 @@
 //! 7-bit text, and where the colours stand; and a sweep over all small sizes.
 
 use super::{Seen, view};
+use crate::domain::{Event, Plan, Rig, Standing};
 use crate::forecast::{Evening, NextStop, Quantiles};
 use crate::plan::stops::Phase;
 use crate::plan::{Progress, Trip};
+use crate::text::answer::closed as closed_by;
+use crate::text::plans;
+use crate::text::stops::closed_now;
 use crate::tui::asking::News;
 use crate::tui::fixture::{Memory, press};
 use crate::tui::stops::SoFar;
 use crate::tui::update::update;
 use crate::tui::{Key, Message, State, Theme, fixture};
+use chrono::{NaiveTime, Weekday};
 use ratatui::Terminal;
 use ratatui::backend::TestBackend;
 use ratatui::buffer::Buffer;
@@ -254,7 +259,7 @@ fn a_phone_shows_the_answer_in_its_first_three_lines() {
     let picture = text(&state, 40, 20);
     let top: Vec<&str> = picture.lines().take(3).collect();
     assert_eq!(top[1], "Stop by Sat 5 Sep 14:00, 9 in 10 safe");
-    assert_eq!(top[2], "likely Sun 6 Sep 05:30, grey 7 of 10");
+    assert_eq!(top[2], "likely Sun 6 Sep 09:30, grey 7 of 10");
     assert_eq!(text(&state, 24, 3).trim(), "Stop by Sat 14:00");
 }
 
@@ -317,4 +322,43 @@ fn a_search_shows_how_far_it_is_and_what_was_settled_for() {
     update(&mut state, Message::Answered { generation: 1, news: News::Stops(answer) });
     let screen = text(&state, 160, 50);
     assert!(screen.contains("The best found until it was given up."), "{screen}");
+}
+
+/// By hand: a saved stop on Thursday at 20:20 sees to grey, which is full so many hours from then.
+#[test]
+fn a_saved_stop_that_nothing_needs_is_said_to_be_so() {
+    let fill = Event::Fill { stock: "grey".into(), amount: None, after: None };
+    let entries = vec![Standing::supposed(fixture::now(), fixture::now(), fill)];
+    let (at, place) = (fixture::now(), Some("Quay".to_string()));
+    let plan = Plan { at, place, is_open: false, entries };
+    let said = |stock: &str, p10: Option<f64>| {
+        let mut forecast = fixture::evening().forecast;
+        forecast.stocks[1].hours.p10 = p10;
+        plans::saved_stop(&plan, &[stock.to_string()], &forecast, &fixture::zone())
+    };
+    assert!(said("grey", Some(47.9)).ends_with("for grey. The dates count it as not made"));
+    let spare =
+        "It is not needed by then: all of that lasts until Sat 5 Sep 21:00 (nine in ten safe)";
+    assert!(said("grey", Some(49.0)).ends_with(spare), "{}", said("grey", Some(49.0)));
+    assert!(said("grey", None).ends_with("all of that lasts 30 days and longer"));
+    assert!(said("none", None).ends_with("as not made"), "nothing is known of it");
+}
+
+/// By hand: it is Thursday, 20:20. Fonte do Sapal alone sees to grey, by day and not on Fridays.
+#[test]
+fn what_is_closed_says_when_it_opens() {
+    let mut rig = fixture::rig();
+    let closed = |rig: &Rig, stock: &str| closed_now(rig, &[stock], fixture::now());
+    assert_eq!(closed(&rig, "grey"), None, "it is open at any hour");
+    rig.places[0].opens = NaiveTime::from_hms_opt(8, 30, 0);
+    rig.places[0].closes = NaiveTime::from_hms_opt(17, 0, 0);
+    rig.places[0].closed = vec![Weekday::Fri];
+    let opens = "Closed now: Fonte do Sapal opens Sat 5 Sep 08:30";
+    assert_eq!(closed(&rig, "grey").as_deref(), Some(opens));
+    assert_eq!(closed(&rig, "gas"), None, "nobody sees to it");
+    // It is said where a stop is due before then.
+    let mut evening = fixture::evening();
+    assert_eq!(closed_by(&rig, &evening.forecast), None);
+    evening.forecast.next.by = Some(fixture::now());
+    assert_eq!(closed_by(&rig, &evening.forecast).as_deref(), Some(opens));
 }

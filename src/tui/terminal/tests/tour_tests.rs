@@ -163,7 +163,7 @@ fn looks_around(stage: &mut Stage) {
 fn answers_a_plan(stage: &mut Stage, dir: &Path) {
     stage.logs("tomorrow 10:00: emptied grey");
     stage.later(dir);
-    for (key, said) in [("y", "done as planned"), ("n", "not done: ")] {
+    for (key, said) in [("y", "done: "), ("n", "not done: ")] {
         stage.sees("Was it done?");
         stage.settled();
         stage.press(key);

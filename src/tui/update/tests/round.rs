@@ -72,7 +72,7 @@ fn enter_takes_nothing_where_nothing_is_usual() {
     let (state, _) = pressed("d<Down>n2<Backspace>");
     assert_eq!(
         (state.round.place, state.round.typed.as_str()),
-        (1, ""),
+        (2, ""),
         "what is typed goes first"
     );
 }

@@ -6,7 +6,7 @@ mod uses;
 use super::practice::{CLOUD_ALONE_SD, MEMORY_DAYS};
 use crate::domain::timeline::Timeline;
 use crate::domain::{Event, Moment, Parts, Rig, Standing, Zone};
-use crate::mechanism::climate::{HourWeather, LightHour};
+use crate::mechanism::climate::{HourWeather, LightHour, Surroundings};
 use crate::weather::ahead::{season_clearness_sd, weighed_clearness};
 use crate::weather::{self, DaySky};
 use chrono::{Duration, NaiveDate, NaiveTime, Timelike};
@@ -31,6 +31,14 @@ pub struct PastHour {
     pub sun_sd: f64,
     /// How much the journal tells of this day.
     pub day: Day,
+}
+
+impl PastHour {
+    /// What stood around the van.
+    pub(crate) fn surroundings(&self) -> Surroundings {
+        let (hour, aboard) = (self.hour, self.aboard);
+        Surroundings { hour, aboard, outside_c: self.weather.outside_c }
+    }
 }
 
 /// The past as far as memory goes.

@@ -6,11 +6,11 @@ use crate::belief::Beliefs;
 use crate::belief::evidence::{DriverRun, exposure_of, in_unit, run_of};
 use crate::domain::rig::KitChange;
 use crate::domain::{Driver, Event, Moment, Rig, Standing, hours_between};
-use crate::mechanism::climate::{Kit, LightHour};
+use crate::mechanism::climate::{Kit, LightHour, Surroundings};
 use crate::mechanism::driver::{Source, hour_shares};
 use crate::physics;
 use crate::weather::ahead::{self, DayAhead};
-use crate::weather::{self, Known};
+use crate::weather::{self, DaySky, Known};
 use chrono::{Duration, NaiveTime, Timelike};
 
 /// One hour ahead, the same in all lives.
@@ -32,6 +32,14 @@ pub struct HourAhead {
     pub planned_charge_wh: f64,
     /// Whether the van moves camp in it.
     pub moves_camp: bool,
+}
+
+impl HourAhead {
+    /// What is expected to stand around the van, on a day under this sky.
+    pub(super) fn surroundings(&self, sky: &DaySky) -> Surroundings {
+        let outside_c = sky.low_c + (sky.high_c - sky.low_c) * self.warmth;
+        Surroundings { hour: self.hour, aboard: self.aboard, outside_c }
+    }
 }
 
 /// What all lives share.

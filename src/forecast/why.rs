@@ -169,8 +169,7 @@ pub fn held(beliefs: &Beliefs, scene: &Scene, hours: Range<usize>) -> Held {
         }
         held.charged_wh += hour.planned_charge_wh;
         let sky = &scene.days[hour.day].sky;
-        let outside_c = sky.low_c + (sky.high_c - sky.low_c) * hour.warmth;
-        let shared = kit.shared(hour.hour, hour.aboard, outside_c, &hour.sun);
+        let shared = kit.shared(hour.surroundings(sky), &hour.sun);
         let mut flows = kit.alone(&shared, sky.clearness, &values);
         flows.fuel *= at_home;
         held.add_climate(&kit, &flows, 1.0);

@@ -33,6 +33,6 @@ pub mod lanes;
 mod light;
 mod values;
 
-pub use kit::{Kit, KitHour};
+pub use kit::{Kit, KitHour, Surroundings};
 pub use light::LightHour;
 pub use values::{ClimateValues, HourFlows, HourWeather};

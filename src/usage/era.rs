@@ -90,7 +90,7 @@ impl<'a> Era<'a> {
             let (from, to) = (within(begins), within(ends));
             unlogged.add_hour(past, index, (from, to), &mut held.exposure);
             let hour = &past.hours[index];
-            let shared = kit.shared(hour.hour, hour.aboard, hour.weather.outside_c, &hour.sun);
+            let shared = kit.shared(hour.surroundings(), &hour.sun);
             let mut flows = kit.alone(&shared, hour.weather.clearness, &values);
             flows.fuel *= unlogged.lived(hour);
             held.add_climate(&kit, &flows, to - from);

@@ -4,7 +4,7 @@
 use super::world::{World, mean};
 use proptest::prelude::*;
 use waystock::forecast::lives::{self, Lives};
-use waystock::mechanism::climate::{ClimateValues, Kit};
+use waystock::mechanism::climate::{ClimateValues, Kit, Surroundings};
 use waystock::physics;
 
 /// One tank that people take from, and where what they take goes.
@@ -248,7 +248,10 @@ impl Ledger {
         for hour in &scene.hours {
             let sky = scene.days[hour.day].sky;
             let outside_c = sky.low_c + (sky.high_c - sky.low_c) * hour.warmth;
-            let shared = kit.shared(hour.hour, hour.aboard, outside_c, &hour.sun);
+            let shared = kit.shared(
+                Surroundings { hour: hour.hour, aboard: hour.aboard, outside_c },
+                &hour.sun,
+            );
             let flows = kit.alone(&shared, sky.clearness, &values);
             let accepted = if flows.accepted > 0.0 { charge_efficiency } else { 0.0 };
             let load_wh = flows.load_wh * discharge_efficiency;

@@ -215,7 +215,7 @@ fn a_start_of_the_heater_draws_near_200_w_for_some_minutes() {
 /// runs without a pause for hours of the day, and never draws more. 70 to 90 W.
 #[test]
 fn a_fridge_peaks_near_80_w() {
-    use waystock::mechanism::climate::{ClimateValues, Kit, LightHour};
+    use waystock::mechanism::climate::{ClimateValues, Kit, LightHour, Surroundings};
     let world = World::of(
         "stocks: [(name: \"battery\", runs: down, unit: \"Wh\", capacity: 5000)],\n\
          electrics: (store: \"battery\", volts: 12.8, chemistry: lithium, discharge_efficiency: 1,\n\
@@ -237,7 +237,12 @@ fn a_fridge_peaks_near_80_w() {
                 waystock::physics::day_cycle::temperature_c(hour as f64 + 0.5, 24.0, 41.0);
             let sun = LightHour::of(&sky[hour], None);
             // Shut: nobody is there to open a window.
-            kit.alone(&kit.shared(hour, 0.0, outside_c, &sun), 1.0, &values).load_wh
+            kit.alone(
+                &kit.shared(Surroundings { hour, aboard: 0.0, outside_c }, &sun),
+                1.0,
+                &values,
+            )
+            .load_wh
         })
         .collect();
     let peak_w = draws.iter().copied().fold(0.0, f64::max);

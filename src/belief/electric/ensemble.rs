@@ -213,7 +213,7 @@ impl<'a> Ensemble<'a> {
     #[inline(always)]
     fn step(&mut self, hour: &Hour) {
         let past = hour.past;
-        let shared = self.kit.shared(past.hour, past.aboard, past.weather.outside_c, &past.sun);
+        let shared = self.kit.shared(past.surroundings(), &past.sun);
         let held = |flow: &Flow| hour.exposure.of(flow.source) as f32;
         let held: Vec<f32> = self.flows.iter().map(held).collect();
         let (index, uses) = hour.uses;

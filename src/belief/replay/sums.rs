@@ -113,7 +113,7 @@ impl<'a> Clock<'a> {
         let Some(usual) = burning else { return };
         let at = usual.loss_w_per_k;
         let (sky, clear_w_m2) = (hour.weather, hour.sun.clear_w_m2);
-        let warmth = self.kit.warmth(hour.hour, hour.aboard, sky.outside_c, clear_w_m2);
+        let warmth = self.kit.warmth(hour.surroundings(), clear_w_m2);
         let burnt = |loss_w_per_k: f64| {
             let values = ClimateValues { loss_w_per_k, ..*usual };
             self.kit.fuel(&warmth, sky.clearness, &values) * part

@@ -232,8 +232,7 @@ fn kit_hours(scene: &Scene) -> Vec<KitHour> {
         .iter()
         .map(|hour| {
             let sky = &scene.days[hour.day].sky;
-            let expected_c = sky.low_c + (sky.high_c - sky.low_c) * hour.warmth;
-            scene.kit.shared(hour.hour, hour.aboard, expected_c, &hour.sun)
+            scene.kit.shared(hour.surroundings(sky), &hour.sun)
         })
         .collect()
 }

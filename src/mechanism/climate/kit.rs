@@ -46,6 +46,18 @@ struct Rate {
     exponent: f64,
 }
 
+/// What stands around the van in an hour, in every life the same. Whatever else an hour must know
+/// one day is a field here, so that nobody who makes an hour can forget it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Surroundings {
+    /// The civil hour at the van, 0 to 23.
+    pub hour: usize,
+    /// How many are aboard; with nobody the heater is off and windows are shut.
+    pub aboard: f64,
+    /// The expected temperature outside, degrees Celsius.
+    pub outside_c: f64,
+}
+
 /// What all lives share of an hour's warmth.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct WarmthHour<R = f32> {
@@ -109,16 +121,10 @@ impl<R: Real> Kit<R> {
         }
     }
 
-    /// What all lives share of an hour's warmth: the civil hour at the van, who is aboard, the
-    /// expected temperature outside in degrees Celsius, and the light on level ground under a clear
-    /// sky in W/m2. With nobody aboard the heater is off and windows are shut.
-    pub fn warmth(
-        &self,
-        hour: usize,
-        aboard: f64,
-        outside_c: f64,
-        clear_w_m2: f64,
-    ) -> WarmthHour<R> {
+    /// What all lives share of an hour's warmth, under so much light on level ground from a clear
+    /// sky, in W/m2.
+    pub fn warmth(&self, around: Surroundings, clear_w_m2: f64) -> WarmthHour<R> {
+        let Surroundings { hour, aboard, outside_c } = around;
         let heating = self.heating.as_ref();
         let lived_in = heating.filter(|_| aboard > 0.0);
         let wanted_c = |heating: &Heating| heating.wanted_c(hour);
@@ -135,9 +141,9 @@ impl<R: Real> Kit<R> {
     }
 
     /// What all lives share in an hour: as [`Kit::warmth`], and what the sun offers.
-    pub fn shared(&self, hour: usize, aboard: f64, outside_c: f64, sun: &LightHour) -> KitHour<R> {
+    pub fn shared(&self, around: Surroundings, sun: &LightHour) -> KitHour<R> {
         KitHour {
-            warmth: self.warmth(hour, aboard, outside_c, sun.clear_w_m2),
+            warmth: self.warmth(around, sun.clear_w_m2),
             dark: sun.clear_w_m2 <= 0.0,
             watts: sun.watts.map(R::of),
             plane: sun.plane.map(R::of),

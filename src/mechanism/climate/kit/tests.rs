@@ -165,7 +165,7 @@ proptest! {
         let mechanism = mechanism(tilts, heats, peukert);
         let sun = LightHour::of(&sky, mechanism.parts.electrics.as_ref());
         let exact: Kit<f64> = Kit::of(&mechanism);
-        let shared = exact.shared(hour, people, at.outside_c, &sun);
+        let shared = exact.shared(around(hour, people, at.outside_c), &sun);
         let one = exact.alone(&shared, clearness, &values);
         near("fuel", one.fuel, plain.fuel, 1e-9)?;
         near("fuel alone", exact.fuel(&shared.warmth, clearness, &values), plain.fuel, 1e-9)?;
@@ -178,7 +178,7 @@ proptest! {
         let mut day = DayLanes::default();
         day.put_all(&[offset_k; LANES], &[clearness; LANES]);
         let lanes = ValueLanes::of(std::iter::repeat_n(values, LANES));
-        let shared = kit.shared(hour, people, outside_c, &sun);
+        let shared = kit.shared(around(hour, people, outside_c), &sun);
         let flows = kit.hour_lanes(&shared, &day, &lanes, |_, load_wh, _| -load_wh);
         let burnt = kit.heat_lanes(&shared, &day, &lanes);
         let short = kit.short_k(&shared, &lanes, &flows.asked_of_burner_w, &[false; LANES]);
@@ -194,6 +194,10 @@ proptest! {
     }
 }
 
+fn around(hour: usize, aboard: f64, outside_c: f64) -> Surroundings {
+    Surroundings { hour, aboard, outside_c }
+}
+
 /// At night no light is looked for, and what else moves the battery is all there is.
 #[test]
 fn a_dark_hour_is_one_without_light() {
@@ -201,7 +205,7 @@ fn a_dark_hour_is_one_without_light() {
     let kit: Kit = Kit::of(&mechanism);
     let values = ClimateValues { fridge_w: 20.0, loss_w_per_k: 30.0, ..ClimateValues::default() };
     let lanes: ValueLanes = ValueLanes::of(std::iter::repeat_n(values, LANES));
-    let shared = kit.shared(2, 1.0, 8.0, &LightHour::default());
+    let shared = kit.shared(around(2, 1.0, 8.0), &LightHour::default());
     let flows = kit.hour_lanes(&shared, &DayLanes::default(), &lanes, |_, load_wh, _| -load_wh);
     let alone = kit.alone(&shared, 1.0, &values);
     assert_eq!((alone.offered_wh, flows.net_wh[3]), (0.0, -alone.load_wh));

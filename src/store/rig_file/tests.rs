@@ -108,6 +108,15 @@ fn what_is_missing_hides_no_other_mistake() {
     assert!(fields.iter().any(|field| field.contains("shower")), "{fields:?}");
 }
 
+/// A stray sign in front of a bracket is no tag of it; the crate `ron` refuses it, too.
+#[test]
+fn a_sign_is_no_tag() {
+    for text in ["-(format: 1)", "(format: 1, crew: .5(2))", "4(format: 1)"] {
+        assert!(!is_ron(text), "{text}");
+        assert!(scan(text).is_err(), "{text}");
+    }
+}
+
 #[test]
 fn columns_count_characters() {
     let text = FULL.replace("van: \"Dunlin\",", "van: \"Dünlin\", collör: 2,");

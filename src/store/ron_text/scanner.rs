@@ -123,7 +123,10 @@ impl Scanner<'_> {
                 self.word();
                 let tag = start..self.at;
                 self.skip_blank()?;
-                if self.peek() == Some('(') {
+                // A number, or a stray minus, tags nothing.
+                let name = &self.text[tag.clone()];
+                let is_tag = name.chars().all(is_word) && !name.starts_with(char::is_numeric);
+                if is_tag && self.peek() == Some('(') {
                     return self.group(start, tag, depth);
                 }
                 self.at = tag.end;

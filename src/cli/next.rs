@@ -124,7 +124,7 @@ pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
     let left = hours_between(forecast.at, safe);
     let by = match left <= 0.0 {
         true if answer::none_is_near(forecast) => {
-            format!("{}: one of them may be out (1 in 10)", answer::READ_ALL)
+            format!("{}: one of them may be out (1 in 10)", answer::READ_ALL.to_lowercase())
         }
         true => format!("be at a stop {}", when::SHORTLY),
         false => {

@@ -135,7 +135,7 @@ pub(super) const QUESTIONS: [Question; 13] = [
         |sketch| {
             let electrics = sketch.rig.parts.electrics.as_ref()?;
             // Adding zero makes a plain zero of none.
-            Some((electrics.panels.iter().map(|p| p.rated_w).sum::<f64>() + 0.0).to_string())
+            Some(format!("{} W", electrics.panels.iter().map(|p| p.rated_w).sum::<f64>() + 0.0))
         },
         |sketch, text| keep(sketch, PANELS, watts(text)),
     ),

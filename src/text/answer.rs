@@ -125,7 +125,7 @@ pub fn goes_first(stock: &StockForecast) -> String {
 }
 
 /// What helps where a stop may be due at once, and no stock by itself says so.
-pub const READ_ALL: &str = "read every level, or be at a stop now";
+pub const READ_ALL: &str = "Read every level, or be at a stop now";
 
 /// A stock that may be out sooner than this is near its limit by itself, in hours (common practice,
 /// no source).
@@ -141,7 +141,7 @@ fn be_there_by(forecast: &Forecast, by: Moment, now: Moment) -> Vec<String> {
     let safe = half_hour_before(by);
     if safe <= now && none_is_near(forecast) {
         return vec![
-            format!("R{}: one of them may be out (1 in 10)", &READ_ALL[1..]),
+            format!("{READ_ALL}: one of them may be out (1 in 10)"),
             "Read all levels: one may be out, 1 in 10".to_string(),
             "Read all levels".to_string(),
         ];

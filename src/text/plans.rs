@@ -1,6 +1,6 @@
 //! Plans in words: what is planned, what is asked about it, and what its answer hangs on.
 
-use super::{Form, commas, led, listed, unit_word, when};
+use super::{Form, commas, counted, led, listed, unit_word, when};
 use crate::domain::{
     After, ChargeSource, Draft, Event, Moment, Plan, Quantity, Spot, Standing, Zone, after_hours,
     plans,
@@ -63,6 +63,17 @@ pub fn briefly(plan: &Plan) -> String {
     }
 }
 
+/// The same with how much there is to do, where that is more than one thing: "stop at Quillet Harbour
+/// (6 things)".
+pub fn in_parts(plan: &Plan) -> String {
+    match (&plan.place, plan.entries.len()) {
+        (Some(_), 4..) => {
+            format!("{} ({})", briefly(plan), counted(plan.entries.len() as u64, "thing"))
+        }
+        _ => about(plan),
+    }
+}
+
 /// What an answer leaves out of the plan: "; left out: drive 2.2 h"; nothing where it is whole.
 pub fn left_out(plan: &Plan, records: &[Draft]) -> String {
     led("; left out: ", &commas(plans::left_out(plan, records).into_iter().map(thing)))
@@ -81,8 +92,11 @@ fn is_contradicted(plan: &Plan) -> bool {
 /// What stands in place of what was written first: a plan that was said to be done, or words that were
 /// changed.
 pub fn changed(entry: &Standing) -> Option<&'static str> {
-    let was_ahead = entry.is_fact() && entry.recorded < entry.at;
-    entry.corrected_by.as_ref().map(|_| if was_ahead { "was planned" } else { "changed" })
+    let was_ahead = entry.recorded < entry.at || entry.is_of_a_stop();
+    entry
+        .corrected_by
+        .as_ref()
+        .map(|_| if was_ahead && entry.is_fact() { "done" } else { "changed" })
 }
 
 /// "Planned for Thu 22 Oct 11:00: stop at Quillet Harbour. Was it done?"; of people who were to
@@ -179,6 +193,9 @@ mod tests {
             question(&stop, &zone),
             "Planned for Thu 22 Oct 11:00: stop at Quay. Was it done?"
         );
+        let many = plan(Some("Quay"), vec![empty.clone(); 4]);
+        assert_eq!(in_parts(&many), "stop at Quay (4 things)");
+        assert_eq!(in_parts(&stop), about(&stop));
         assert_eq!(briefly(&plan(None, vec![empty.clone(), empty])), "empty grey and 1 more");
         let away = plan(None, vec![Event::Crew(Default::default())]);
         assert!(question(&away, &zone).ends_with("uses were written while nobody was aboard"));

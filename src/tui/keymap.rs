@@ -150,7 +150,7 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Line] [Esc] Back "leave line" "leave" "Leave the line; Up brings its words back";
     [Everywhere] [Char('u')] Undo "undo" "undo" "Take back what this device saved last; again for the one before; after x, put that back";
     [Everywhere] [Char('U')] Redo "redo" "" "Put back what was taken back last";
-    [Everywhere] [Char('d')] Round "tonight's round" "tonight" "The evening's round: what is worth saying tonight, each with one key";
+    [Everywhere] [Char('d')] Round "tonight's round" "tonight" "The evening's round: what is worth saying tonight, each with a key or two";
     [Everywhere] [Char('e')] Journal "journal" "entries" "The journal: all entries, to correct or take back";
     [Everywhere] [Char('s')] Stretch "stretch" "stretch" "The stretch planner: can you stay so many nights without a stop";
     [Everywhere] [Char('p')] Stops "stops" "stops" "The stops of a trip over the known places: which, when, what to do there";

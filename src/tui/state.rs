@@ -290,14 +290,20 @@ impl State {
         self.stocks().iter().position(|s| Some(&s.name) == self.stock.as_ref()).unwrap_or(0)
     }
 
-    /// Plans that wait for an answer, the oldest first; none that was answered since the forecast
+    /// Plans that wait for an answer, the oldest first, without what was answered since the forecast
     /// was made.
-    pub fn open_plans(&self) -> Vec<&Plan> {
-        let waits = |plan: &Plan| self.rows().iter().any(|row| row.plan && plan.holds(&row.id));
+    pub fn open_plans(&self) -> Vec<Plan> {
+        let of_book = self.book.iter().flat_map(|book| &book.plans);
+        let stands = |id: &EntryId| of_book.clone().any(|plan| plan.holds(id));
         // Before the first evening is known, the book tells of them.
-        let of_book = self.book.as_ref().map(|book| &book.plans);
-        let plans = self.evening.as_ref().map(|evening| &evening.plans).or(of_book);
-        plans.into_iter().flatten().filter(|plan| plan.is_open && waits(plan)).collect()
+        let of_evening = self.evening.as_ref().map(|evening| &evening.plans);
+        let plans = of_evening.or(self.book.as_ref().map(|book| &book.plans));
+        let open = plans.into_iter().flatten().filter(|plan| plan.is_open);
+        let left = open.map(|plan| {
+            let entries = plan.entries.iter().filter(|entry| stands(&entry.id)).cloned();
+            Plan { entries: entries.collect(), ..plan.clone() }
+        });
+        left.filter(|plan| !plan.entries.is_empty()).collect()
     }
 
     /// The words that a line is read with, with what the stocks hold as last answered.

@@ -139,7 +139,7 @@ fn corrected(place: &Place, at: &str) -> Vec<String> {
     let journal = place.done(&["journal", "--at", at]);
     journal
         .lines()
-        .filter(|line| line.contains("changed") || line.contains("was planned"))
+        .filter(|line| line.contains("changed") || line.contains("[done]"))
         .filter(|line| line.contains("planned stop"))
         .map(String::from)
         .collect()

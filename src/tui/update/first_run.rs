@@ -30,10 +30,14 @@ pub(in crate::tui) fn submit(state: &mut State, text: &str) {
             state.status = None;
         }
         Err(wrong) => {
-            if let Some(mended) = wrong.mended {
-                state.line.input = Input::new(mended);
+            match wrong.mended {
+                Some(mended) => {
+                    state.line.input = Input::new(mended);
+                    state.warn(format!("expected {}", wrong.expected));
+                }
+                // What is expected stands there already.
+                None => state.warn("not taken"),
             }
-            state.warn(format!("expected {}", wrong.expected));
         }
     }
 }

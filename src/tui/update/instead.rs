@@ -30,5 +30,5 @@ pub(super) fn about(state: &State, of: &EntryId) -> Option<Plan> {
     let followed = state.screen() == Some(Screen::Follow);
     let book = state.book.as_ref().filter(|_| followed);
     let chosen = book.and_then(|book| state.follow.chosen(book)).filter(|plan| plan.holds(of));
-    chosen.or_else(|| state.open_plans().into_iter().find(|plan| plan.holds(of)).cloned())
+    chosen.or_else(|| state.open_plans().into_iter().find(|plan| plan.holds(of)))
 }

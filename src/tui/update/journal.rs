@@ -72,7 +72,9 @@ pub fn undo(state: &mut State) {
         }
         _ if is_answer(&line) => "took back your change to the plan (U puts it back)".to_string(),
         Body::Correct { of, .. } => {
-            format!("took back the correction of: {} (U puts it back)", self::named(&book, of))
+            let changed = book.rows.iter().find(|row| row.id == *of).and_then(|row| row.changed);
+            let what = if changed == Some("done") { "that it was done" } else { "the change" };
+            format!("took back {what}: {} (U puts it back)", self::named(&book, of))
         }
         _ => {
             format!("took back: {} (U puts it back)", commas(line.iter().map(named)))

@@ -13,7 +13,7 @@ pub(super) fn answer(state: &mut State, outcome: PlanOutcome) {
     let Some(plan) = asked(state) else { return };
     // By name: parts that were left out before are no part of it.
     let said = if outcome == PlanOutcome::Done { "done" } else { "not done" };
-    let purpose = SavePurpose::key(&format!("{said}: {}", words::about(&plan)));
+    let purpose = SavePurpose::key(&format!("{said}: {}", words::in_parts(&plan)));
     save(state, plans::answer(&plan, outcome, state.now), purpose);
 }
 
@@ -42,7 +42,7 @@ pub(in crate::tui) fn submit(state: &mut State, of: &EntryId, understood: Unders
 
 /// The plan that is asked about first.
 fn asked(state: &mut State) -> Option<Plan> {
-    let plan = state.open_plans().into_iter().next().cloned();
+    let plan = state.open_plans().into_iter().next();
     if plan.is_none() {
         state.say("no plan waits for an answer");
     }

@@ -41,6 +41,8 @@ pub(in crate::tui) fn submit(state: &mut State, text: &str) {
             line::close(state);
             foretell(state)
         }
+        // What is expected of a value stands there already.
+        Err(_) if matches!(state.line.purpose, Purpose::RigValue(_)) => state.warn("not taken"),
         Err(expected) => state.warn(expected),
     }
 }

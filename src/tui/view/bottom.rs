@@ -2,7 +2,7 @@
 
 use super::{Paper, Seen};
 use crate::setup::parts::{ADDITIONS, changed};
-use crate::text::{cut, safe, width, wrap};
+use crate::text::{cut, longest_fitting, safe, width, wrap};
 use crate::tui::hearing::{Completion, Misread};
 use crate::tui::state::{Line, Status};
 use crate::tui::update::{TIMES, expects};
@@ -164,11 +164,11 @@ fn below_line(state: &State, screen: Rect, most: usize) -> Vec<Pieces> {
             }
         };
     }
-    let (head, text, style) = hint(state);
+    let (head, text, style) = hint(state, columns);
     over_rows(state, head, (&text, style), columns, most)
 }
 
-fn hint(state: &State) -> (&'static str, String, Style) {
+fn hint(state: &State, columns: usize) -> (&'static str, String, Style) {
     let (line, look) = (&state.line, state.look);
     let text = line.input.value();
     let faint = |text: &str| ("", text.to_string(), look.faint());
@@ -192,14 +192,18 @@ fn hint(state: &State) -> (&'static str, String, Style) {
             Ok(_) => faint(&format!("{}: Enter shows what it does", path.replace('/', " "))),
             Err(expected) => ("", expected, look.bad()),
         },
-        (Purpose::Setup, _) => setup_hint(state),
+        (Purpose::Setup, _) => setup_hint(state, columns),
         _ if text.trim().is_empty() => faint("such as: 2 showers, dishes, fresh 60%"),
+        // A long line that says all in its own words need not be said twice.
+        (_, Some(Ok(understood))) if understood.echo == text && width(text) > columns => {
+            ("means: ", "just that".to_string(), look.good())
+        }
         (_, Some(Ok(understood))) => ("means: ", understood.echo.clone(), look.good()),
         _ => faint(""),
     }
 }
 
-fn setup_hint(state: &State) -> (&'static str, String, Style) {
+fn setup_hint(state: &State, columns: usize) -> (&'static str, String, Style) {
     let (text, look) = (state.line.input.value(), state.look);
     let setup = state.first_run.as_ref();
     let asked = setup.and_then(|setup| Some((setup.asked()?, setup.clone().answer(text))));
@@ -207,8 +211,12 @@ fn setup_hint(state: &State) -> (&'static str, String, Style) {
         None => ("", "Enter writes it, Up goes back".to_string(), look.faint()),
         Some((_, Err(wrong))) => ("", format!("expected {}", wrong.expected), look.bad()),
         Some(((_, offered), _)) if text.trim().is_empty() => {
-            let keys = "Up goes back, Down takes all the rest as offered";
-            ("", format!("Enter takes {offered}; {keys}"), look.faint())
+            let wordings = [
+                format!("Enter takes {offered}; Up goes back, Down takes all the rest as offered"),
+                format!("Enter takes {offered}; Down the rest too"),
+                format!("Enter takes {offered}"),
+            ];
+            ("", longest_fitting(&wordings, columns), look.faint())
         }
         Some(_) => ("", "Enter takes it".to_string(), look.good()),
     }

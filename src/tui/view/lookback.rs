@@ -145,7 +145,7 @@ fn summary(state: &State, looked: &Hindsight, paper: &mut Paper) {
         let first = usize::from(looked.next.tally.settled == 0 && lines.len() > 1);
         let coverage = lines.swap_remove(first);
         paper.wrapped(&coverage, state.look.strong(), 3);
-        return paper.wrapped(&words::misjudged(looked), Style::new(), 2);
+        return paper.wrapped(&words::misjudged(looked), Style::new(), 4);
     }
     if Room::of(paper.area.width) == Room::Middle {
         lines.truncate(2);

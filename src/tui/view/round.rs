@@ -183,17 +183,15 @@ fn keys(asked: &Asked, typed: &str) -> String {
     if !typed.is_empty() {
         return format!("Enter takes {typed}, Backspace clears it");
     }
-    let some = |what: &str| format!("{what} and Enter, Space: leave it out");
+    let some = |what: &str| format!("{what}; Space: leave it out");
     match asked {
         Asked::Plan(_) => {
             "y: as planned, n: not done, c: otherwise, Space: leave it open".to_string()
         }
         Asked::Again(..) => "y: yes, n: ask one by one, Space: leave it out".to_string(),
-        Asked::Use { .. } => {
-            "a number and Enter (Enter alone: as usual), n: none, Space: leave it out".to_string()
-        }
+        Asked::Use { .. } => "a number; Enter: as usual, n: none, Space: leave it out".to_string(),
         Asked::Reading { scale, .. } => match scale {
-            Scale::Parts(10) => some("f: full, or tenths of full, 0 to 10,"),
+            Scale::Parts(10) => some("tenths of full, 0 to 10; f: full"),
             Scale::Parts(parts) => {
                 some(&commas((0..=*parts).map(|n| format!("{n}: {}", part(n, *parts)))))
             }
@@ -201,7 +199,7 @@ fn keys(asked: &Asked, typed: &str) -> String {
                 let lamp = |(n, share): (usize, &f64)| format!("{}: {}", n + 1, percent(*share));
                 some(&format!("0: none, {}", commas(marks.iter().enumerate().map(lamp))))
             }
-            Scale::Percent => some("f: full, or per cent"),
+            Scale::Percent => some("per cent; f: full"),
             Scale::Amount { .. } => some("a number"),
         },
     }

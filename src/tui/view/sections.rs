@@ -17,13 +17,15 @@ impl Paper<'_> {
         self.seen.last = self.seen.last.max(last);
         let first = self.state.scroll.min(last);
         let rest = last - first;
-        let shown = if rest > 0 { fit.saturating_sub(1) } else { fit };
+        let tells = rest > 0 && fit > 1;
+        let shown = if tells { fit - 1 } else { fit };
         // The last row is no line of the text.
-        self.seen.page = self.seen.page.max(if last > 0 { fit.saturating_sub(1) } else { 0 });
+        self.seen.page =
+            self.seen.page.max(if last > 0 { fit.saturating_sub(1).max(1) } else { 0 });
         for (text, style) in lines.iter().skip(first).take(shown) {
             self.line(&[(text, *style)]);
         }
-        if rest > 0 {
+        if tells {
             let more = format!("{} more lines below, ] shows them", rest + 1);
             self.line(&[(&more, self.look.faint())]);
         }

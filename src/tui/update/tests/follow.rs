@@ -1,9 +1,12 @@
 //! A saved stop followed: ticked, left out, moved, made elsewhere; each is an entry, and undone alone.
 
 use super::pressed;
-use crate::domain::Body;
-use crate::tui::State;
+use crate::domain::{Body, Plan};
+use crate::forecast::Evening;
 use crate::tui::follow::Became;
+use crate::tui::update::update;
+use crate::tui::{Effect, Key, Message, State, fixture};
+use std::sync::Arc;
 
 /// Marks of the first stop's things, in their order, and what the status line says.
 fn became(state: &State) -> String {
@@ -30,7 +33,7 @@ fn a_stop_is_ticked_thing_by_thing() {
         ("j  ", "..... not done yet: empty grey (u takes it back)"),
         (
             "j u",
-            "..... took back the correction of: emptied grey (planned stop: Fonte do Sapal) (U puts it back)",
+            "..... took back that it was done: emptied grey (planned stop: Fonte do Sapal) (U puts it back)",
         ),
         ("jn", ".-... left out: empty grey (u takes it back)"),
         ("jn ", "..... planned again: empty grey (u takes it back)"),
@@ -58,6 +61,20 @@ fn a_stop_is_ticked_thing_by_thing() {
     }
     let (state, _) = pressed("t");
     assert!(became(&state).contains("no stop is planned"));
+}
+
+/// The forecast is older than what was left out: it has five things, and one of them is gone.
+#[test]
+fn what_was_left_out_before_is_not_said_to_be_done() {
+    let plan = pressed("pwy<Esc>").0.book.unwrap().plans[0].clone();
+    let (mut state, _) = pressed("pwy<Esc>tjn<Esc>");
+    let plans = vec![Plan { is_open: true, ..plan }];
+    state.evening = Some(Arc::new(Evening { plans, ..fixture::evening() }));
+    assert_eq!(state.open_plans()[0].entries.len(), 4);
+    let effects = update(&mut state, Message::Key(Key::Char('y')));
+    let [Effect::Append { purpose, drafts }] = &effects[..] else { panic!("{effects:?}") };
+    assert_eq!(drafts.len(), 4);
+    assert_eq!(purpose.done, "done: stop at Fonte do Sapal (4 things) (u takes it back)");
 }
 
 #[test]

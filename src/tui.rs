@@ -39,7 +39,7 @@ pub(in crate::tui) use key::Key;
 pub(in crate::tui) use keymap::Context;
 pub(in crate::tui) use message::{Action, Message};
 pub(in crate::tui) use pending::{Extent, Pending};
-pub(in crate::tui) use state::{Purpose, Screen, State, Tone};
+pub(in crate::tui) use state::{Purpose, State, Tone};
 
 pub use host::Host;
 pub use terminal::run;

@@ -3,7 +3,7 @@
 mod beside;
 mod so_far;
 
-use super::stretch::{Part, Said, chance, percent_down};
+use super::stretch::{Part, Said, by, chance, percent_down};
 use super::{Form, counted, listed, quantity, when};
 use crate::domain::{Direction, Moment, Place, Rig, UnitSystem, Zone};
 use crate::plan::Trip;
@@ -54,13 +54,8 @@ fn count(n: usize, word: &str) -> String {
 /// rounded down to the half hour.
 pub fn stop(stop: &Stop, places: &[Place], zone: &Zone, system: UnitSystem) -> String {
     let at = zone.here(stop.at);
-    let leave = zone.here(when::half_hour_before(zone.here(stop.leave_by)));
-    let leave = match leave.date_naive() == at.date_naive() {
-        true => when::clock(leave),
-        false => when::date_time(leave, Form::Short),
-    };
     let km = format!("{} in all", distance(stop.km, system));
-    let mut about = vec![format!("leave by {leave}"), km];
+    let mut about = vec![leave(stop, zone), km];
     about.extend(stop.cost.map(|cost| format!("cost {}", money(cost))));
     format!(
         "{}  {} ({})",
@@ -68,6 +63,14 @@ pub fn stop(stop: &Stop, places: &[Place], zone: &Zone, system: UnitSystem) -> S
         places.get(stop.place).map_or("", |p| p.name.as_str()),
         about.join("; ")
     )
+}
+
+/// "leave by 10:00", rounded down to the half hour.
+fn leave(stop: &Stop, zone: &Zone) -> String {
+    let leave = zone.here(when::half_hour_before(zone.here(stop.leave_by)));
+    let same_day = leave.date_naive() == zone.here(stop.at).date_naive();
+    let at = if same_day { when::clock(leave) } else { when::date_time(leave, Form::Short) };
+    format!("leave by {at}")
 }
 
 /// "Tue 20 Oct to Tue 3 Nov: 230 km, 5.1 h on the road, cost 56".
@@ -130,15 +133,10 @@ fn nearest(trip: &Trip, system: UnitSystem) -> Option<String> {
 pub fn glance(trip: &Trip, n: usize, places: &[Place], zone: &Zone) -> String {
     let stop = &trip.stops[n];
     let place = places.get(stop.place).map_or("", |place| place.name.as_str());
-    let at = zone.here(stop.at);
-    let leave = zone.here(when::half_hour_before(zone.here(stop.leave_by)));
-    let mut line = format!("{}. {} {place}", n + 1, when::date_time(at, Form::Short));
-    line += &match leave.date_naive() == at.date_naive() {
-        true => format!(", leave by {}", when::clock(leave)),
-        false => format!(", leave by {}", when::date_time(leave, Form::Short)),
-    };
+    let at = when::date_time(zone.here(stop.at), Form::Short);
+    let mut line = format!("{}. {at} {place}, {}", n + 1, leave(stop, zone));
     if let (Some(stock), Some(latest)) = (stop.forced_by, stop.latest) {
-        let said = |at| when::date_time(zone.here(when::half_hour_before(at)), Form::Short);
+        let said = |at| by(at, zone);
         let name = &trip.stocks[stock].name;
         let hours = places.get(stop.place).is_some_and(|p| p.opens.is_some() || p.closes.is_some());
         let open = if hours { "while it is open" } else { "by day" };
@@ -381,7 +379,7 @@ fn joined(stop: &Stop, trip: &Trip, zone: &Zone) -> Option<String> {
     if names.is_empty() {
         return None;
     }
-    let at = |moment| when::date_time(zone.here(when::half_hour_before(moment)), Form::Short);
+    let at = |moment| by(moment, zone);
     let with = match stop.lasts {
         Some(lasts) => format!("the next stop is then by {}", at(lasts)),
         None => "no further stop is needed then".to_string(),
@@ -396,8 +394,8 @@ fn joined(stop: &Stop, trip: &Trip, zone: &Zone) -> Option<String> {
 
 /// "at the latest Wed 21 Oct 18:00 (90 % sure)".
 fn latest(stop: &Stop, trip: &Trip, zone: &Zone) -> Option<String> {
-    let at = when::date_time(zone.here(when::half_hour_before(stop.latest?)), Form::Short);
-    Some(format!("at the latest {at} ({} sure)", super::share::percent(trip.confidence)))
+    let sure = super::share::percent(trip.confidence);
+    Some(format!("at the latest {} ({sure} sure)", by(stop.latest?, zone)))
 }
 
 /// "Wed 21 Oct 11:00 Quillet Harbour: fresh, grey and battery"; another plan by its remark.
@@ -429,12 +427,11 @@ fn beside_going_unplanned(trip: &Trip, system: UnitSystem) -> Vec<String> {
 
 /// "Quillet Harbour: be there by Thu 22 Oct 04:00, leave by Thu 22 Oct 03:00 (23 km one way)".
 pub fn lead(lead: &Lead, rig: &Rig, zone: &Zone) -> String {
-    let at = |moment| when::date_time(zone.here(when::half_hour_before(moment)), Form::Short);
     format!(
         "{}: be there by {}, leave by {} ({} one way)",
         rig.places[lead.place].name,
-        at(lead.by),
-        at(lead.leave_by),
+        by(lead.by, zone),
+        by(lead.leave_by, zone),
         distance(lead.km, rig.show)
     )
 }

@@ -73,16 +73,18 @@ fn binding(answer: &Stretch, zone: &Zone) -> Option<String> {
             "may be out before it begins".to_string()
         }
         Some(until) => {
-            format!(
-                "nothing before {} ({} sure)",
-                when::date_time(zone.here(when::half_hour_before(until)), Form::Short),
-                share::percent(answer.confidence)
-            )
+            let sure = share::percent(answer.confidence);
+            format!("nothing before {} ({sure} sure)", by(until, zone))
         }
         None => "nothing for longer than was looked at".to_string(),
     };
     let goes = if stock.runs == Direction::Down { "runs out" } else { "fills" };
     Some(format!("{} {goes} first in {}; {until}", stock.name, share::futures(stock.binding)))
+}
+
+/// A safe time in words: rounded down to the half hour.
+pub(super) fn by(at: Moment, zone: &Zone) -> String {
+    when::date_time(when::half_hour_before(zone.here(at)), Form::Short)
 }
 
 /// "12 L to spare", "short by 9 L", at the asked confidence.
@@ -239,7 +241,7 @@ fn otherwise(answer: &Stretch, zone: &Zone, system: UnitSystem) -> Option<Part> 
         (works, _) => lines.push(format!("{} instead of {}", nights(works), answer.nights)),
     }
     if let Some((at, place, share)) = stop {
-        let at = when::date_time(zone.here(when::half_hour_before(*at)), Form::Short);
+        let at = by(*at, zone);
         let share = percent_down(*share);
         lines.push(format!("a stop in the middle, {at} at {place} ({share} chance then)"));
     }
@@ -280,8 +282,7 @@ pub fn longest(answer: &Stretch, longest: &Longest, zone: &Zone) -> String {
             "none: something may be out before it begins".to_string()
         }
         Some(until) if !longest.or_more => {
-            let until = when::date_time(zone.here(when::half_hour_before(until)), Form::Short);
-            format!("{nights} (until {until})")
+            format!("{nights} (until {})", by(until, zone))
         }
         _ => format!("{nights} or more"),
     }

@@ -3,15 +3,18 @@
 
 use super::{Action, Key};
 
-/// Where a key is pressed.
+/// Where a key is pressed: a screen above the horizon, which is always below all others, or what is
+/// asked on top.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Context {
     /// The first screen.
     Horizon,
     /// The questions about a new van, with the line left.
     Setup,
-    /// One stock.
+    /// One stock: the selected one.
     Stock,
+    /// Where it goes.
+    Spent,
     /// The rig.
     Rig,
     /// The evening's round.
@@ -28,8 +31,10 @@ pub enum Context {
     LookBack,
     /// Something is about to be written, and a person is asked.
     Confirm,
-    /// Help and cautions: text to scroll.
-    Reading,
+    /// The list of keys: text to scroll.
+    Help,
+    /// The cautions: text to scroll.
+    Cautions,
     /// The log line or the palette is open.
     Line,
     /// Anywhere but in the line.
@@ -80,10 +85,10 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Horizon] [Char('n')] PlanNotDone "plan not done" "" "The plan that is asked about was not done";
     [Horizon] [Char('t')] Follow "follow the plan" "" "The stop that is planned next, as a list to tick";
     [Setup] [Enter][Char('l')] Log "go on" "go on" "Go on with the questions about the van";
-    [Stock] [Left][Esc][Char('h')] Back "back to horizon" "back" "Back to all stocks";
-    [Horizon Stock] [Up][Char('k')] Up "stock before" "" "The stock above, which is more urgent";
+    [Stock Spent] [Left][Esc][Char('h')] Back "back to horizon" "back" "Back to all stocks";
+    [Horizon Stock Spent] [Up][Char('k')] Up "stock before" "" "The stock above, which is more urgent";
     [Horizon] [Down][Char('j')] Down "stock after" "" "The stock below, which is less urgent";
-    [Stock] [Down][Char('j')] Down "stock after" "next stock" "The stock that is less urgent";
+    [Stock Spent] [Down][Char('j')] Down "stock after" "next stock" "The stock that is less urgent";
     [Round] [Char('0')][Char('1')][Char('2')][Char('3')][Char('4')][Char('5')][Char('6')][Char('7')][Char('8')][Char('9')] Digit "number" "" "How much, as the question says; Enter takes it";
     [Round] [Enter] Usual "take" "take, save" "Take what was typed, or what is usual; at the end, save it all";
     [Round] [Char('y')] Yes "yes" "yes" "Done as planned; the same again";
@@ -130,17 +135,17 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [LookBack] [Tab][Right][Char('o')] OtherPage "other page" "other page" "The selected evening's readings, then each stock's record, then all evenings";
     [Confirm] [Char('y')] Confirm "yes" "yes, write" "Write what is listed to the journal";
     [Confirm] [Esc][Char('n')] Back "no" "no" "Write nothing, back to the screen before";
-    [Reading] [Esc][Left][Char('h')] Back "close" "back" "Back to the screen before";
+    [Help Cautions] [Esc][Left][Char('h')] Back "close" "back" "Back to the screen before";
     [Rig Journal LookBack Follow] [Down][Char('j')] Down "row after" "" "Select the row below";
     [Rig Journal LookBack Follow] [Up][Char('k')] Up "row before" "" "Select the row above";
     [Rig Journal LookBack] [Char('g')] First "first row" "" "To the first row; looking back, to the latest evening";
     [Rig Journal LookBack] [Char('G')] Last "last row" "" "To the last row; looking back, to the earliest evening";
-    [Confirm Reading] [Down][Char('j')] Down "line down" "down" "A line down";
-    [Confirm Reading] [Up][Char('k')] Up "line up" "" "A line up";
-    [Horizon Stock Rig LookBack Confirm Reading] [Char(']')][PageDown][Char(' ')] PageDown "page down" "" "A screen down in the text or the list";
+    [Confirm Help Cautions] [Down][Char('j')] Down "line down" "down" "A line down";
+    [Confirm Help Cautions] [Up][Char('k')] Up "line up" "" "A line up";
+    [Horizon Stock Spent Rig LookBack Confirm Help Cautions] [Char(']')][PageDown][Char(' ')] PageDown "page down" "" "A screen down in the text or the list";
     [Round Journal Follow] [Char(']')][PageDown] PageDown "page down" "" "A screen down";
-    [Horizon Stock Rig LookBack Confirm Reading Round Journal Follow] [Char('[')][PageUp] PageUp "page up" "" "A screen up";
-    [Stock Stretch Stops LookBack] [Enter][Char('l')] Log "log" "" "Write down what happened";
+    [Horizon Stock Spent Rig LookBack Confirm Help Cautions Round Journal Follow] [Char('[')][PageUp] PageUp "page up" "" "A screen up";
+    [Stock Spent Stretch Stops LookBack] [Enter][Char('l')] Log "log" "" "Write down what happened";
     [Round Rig Journal Follow] [Char('l')] Log "log" "" "Write down what happened";
     [Line] [Enter] Submit "save line" "save" "Save what the line says; nothing is saved while a word is not understood";
     [Line] [Tab] Complete "complete word" "complete" "Complete the word; again for the next way";
@@ -240,7 +245,7 @@ mod tests {
     use super::*;
     use std::collections::HashSet;
 
-    const SCREENS: [Context; 11] = [
+    const SCREENS: [Context; 13] = [
         Context::Rig,
         Context::Follow,
         Context::Horizon,
@@ -251,7 +256,9 @@ mod tests {
         Context::Stretch,
         Context::Stops,
         Context::LookBack,
-        Context::Reading,
+        Context::Help,
+        Context::Cautions,
+        Context::Spent,
     ];
     const ALONE: [Context; 3] = [Context::Line, Context::Confirm, Context::Everywhere];
 

@@ -19,35 +19,6 @@ use std::collections::{BTreeSet, VecDeque};
 use std::sync::Arc;
 use tui_input::Input;
 
-/// A screen. The horizon is always at the bottom of the stack.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Screen {
-    /// One stock: the selected one.
-    Stock,
-    /// The evening's round.
-    Round,
-    /// The stop that is planned next.
-    Follow,
-    /// The rig.
-    Rig,
-    /// Where the selected stock goes.
-    Spent,
-    /// The journal.
-    Journal,
-    /// The stretch planner.
-    Stretch,
-    /// The stops of a trip.
-    Stops,
-    /// How good earlier forecasts were.
-    LookBack,
-    /// What is about to be written, and whether to.
-    Confirm,
-    /// The list of keys.
-    Help,
-    /// The cautions.
-    Cautions,
-}
-
 /// What a submitted line does.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub enum Purpose {
@@ -159,7 +130,7 @@ pub struct State {
     /// How many of its lives are run, where there are so many that it takes a while.
     pub lives: Option<Progress>,
     /// Screens above the horizon.
-    pub screens: Vec<Screen>,
+    pub screens: Vec<Context>,
     /// Name of the selected stock; `None` = the most urgent one.
     pub stock: Option<String>,
     /// What the journal is searched for; empty = nothing.
@@ -230,12 +201,12 @@ impl State {
     }
 
     /// The topmost screen; `None` = the horizon.
-    pub fn screen(&self) -> Option<Screen> {
+    pub fn screen(&self) -> Option<Context> {
         self.screens.last().copied()
     }
 
     /// Opens a screen above the others; one that is open already is not opened twice.
-    pub(super) fn open(&mut self, screen: Screen) {
+    pub(super) fn open(&mut self, screen: Context) {
         self.screens.retain(|s| *s != screen);
         self.screens.push(screen);
         self.scroll = 0;
@@ -248,21 +219,13 @@ impl State {
 
     /// Which keys would hold with the line closed.
     pub(super) fn context_below_line(&self) -> Context {
-        match self.screen() {
-            None if self.first_run.is_some() => Context::Setup,
-            None => Context::Horizon,
-            Some(Screen::Stock) => Context::Stock,
-            Some(Screen::Round) => Context::Round,
-            Some(Screen::Follow) => Context::Follow,
-            Some(Screen::Rig) => Context::Rig,
-            Some(Screen::Spent) => Context::Stock,
-            Some(Screen::Journal) => Context::Journal,
-            Some(Screen::Stretch) => Context::Stretch,
-            Some(Screen::Stops) => Context::Stops,
-            Some(Screen::LookBack) => Context::LookBack,
-            Some(Screen::Confirm) => Context::Confirm,
-            Some(Screen::Help | Screen::Cautions) => Context::Reading,
-        }
+        self.or_horizon(self.screen())
+    }
+
+    /// That screen, or the one below all of them.
+    pub(super) fn or_horizon(&self, screen: Option<Context>) -> Context {
+        let bottom = if self.first_run.is_some() { Context::Setup } else { Context::Horizon };
+        screen.unwrap_or(bottom)
     }
 
     /// Zone of the van's clocks.
@@ -288,6 +251,11 @@ impl State {
     /// Place of the selected stock in [`State::stocks`].
     pub(super) fn selected(&self) -> usize {
         self.stocks().iter().position(|s| Some(&s.name) == self.stock.as_ref()).unwrap_or(0)
+    }
+
+    /// The selected one.
+    pub(super) fn chosen_stock(&self) -> Option<&StockForecast> {
+        self.stocks().get(self.selected()).copied()
     }
 
     /// Plans that wait for an answer, the oldest first, without what was answered since the forecast

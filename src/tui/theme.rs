@@ -120,27 +120,12 @@ impl Theme {
     }
 
     fn coloured(self, colour: Colour, style: Style) -> Style {
-        use Color::*;
-        const SIXTEEN: [Color; 16] = [
-            Black,
-            Red,
-            Green,
-            Yellow,
-            Blue,
-            Magenta,
-            Cyan,
-            Gray,
-            DarkGray,
-            LightRed,
-            LightGreen,
-            LightYellow,
-            LightBlue,
-            LightMagenta,
-            LightCyan,
-            White,
-        ];
+        // ECMA-48's order, by the names that ratatui reads.
+        const SIXTEEN: &str = "black red green yellow blue magenta cyan gray darkgray lightred \
+                               lightgreen lightyellow lightblue lightmagenta lightcyan white";
+        let named = |n: u8| SIXTEEN.split(' ').nth(usize::from(n % 16))?.parse().ok();
         match colour {
-            Colour::Numbered(n) if self.colour => style.fg(SIXTEEN[usize::from(n % 16)]),
+            Colour::Numbered(n) if self.colour => style.fg(named(n).unwrap_or(Color::Reset)),
             _ => style,
         }
     }

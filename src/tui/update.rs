@@ -24,8 +24,7 @@ use super::lookback::Page;
 use super::pending::Question;
 use super::values::Turn;
 use super::{
-    Action, Context, Effect, Key, Message, Purpose, SavePurpose, Screen, Spends, State, Tone,
-    keymap,
+    Action, Context, Effect, Key, Message, Purpose, SavePurpose, Spends, State, Tone, keymap,
 };
 use crate::domain::{Moment, PlanOutcome, hours_between};
 
@@ -171,7 +170,7 @@ fn act(state: &mut State, action: Action) {
         Action::Reload => {
             state.say("reading the folder again");
             // A person wants the look back anew: once the folder is read again it is asked again.
-            if state.screen() == Some(Screen::LookBack) {
+            if state.screen() == Some(Context::LookBack) {
                 state.lookback.asked.answer = None;
             }
             state.want(Effect::Load);
@@ -188,20 +187,20 @@ fn open(state: &mut State, action: Action) {
     match action {
         Action::Open if state.stocks().is_empty() => state.say("no stock to show yet"),
         // What used it is worked out meanwhile.
-        Action::Open => asking::open(state, Screen::Stock),
-        Action::Help => state.open(Screen::Help),
-        Action::Cautions => state.open(Screen::Cautions),
+        Action::Open => asking::open(state, Context::Stock),
+        Action::Help => state.open(Context::Help),
+        Action::Cautions => state.open(Context::Cautions),
         Action::Journal => {
-            state.open(Screen::Journal);
+            state.open(Context::Journal);
             state.row = state.newest();
         }
-        Action::Stretch => asking::open(state, Screen::Stretch),
-        Action::Stops => asking::open(state, Screen::Stops),
+        Action::Stretch => asking::open(state, Context::Stretch),
+        Action::Stops => asking::open(state, Context::Stops),
         Action::Round => round::open(state),
         Action::Follow => follow::open(state),
         Action::Rig => rig::open(state),
-        Action::Spent => asking::open(state, Screen::Spent),
-        Action::LookBack => asking::open(state, Screen::LookBack),
+        Action::Spent => asking::open(state, Context::Spent),
+        Action::LookBack => asking::open(state, Context::LookBack),
         Action::OtherPage => {
             (state.lookback.page, state.scroll) = (state.lookback.page.next(), 0);
         }
@@ -229,7 +228,7 @@ fn open_line(state: &mut State, action: Action) {
         Action::Complete => line::complete(state),
         Action::Clear => line::clear(state),
         Action::PlanOtherwise => plans::otherwise(state),
-        Action::Correct if state.screen() == Some(Screen::Follow) => follow::other_amount(state),
+        Action::Correct if state.screen() == Some(Context::Follow) => follow::other_amount(state),
         Action::Correct => journal::correct(state),
         Action::MoveStop => follow::ask(state, Purpose::MoveStop),
         Action::Elsewhere => follow::ask(state, Purpose::Elsewhere),
@@ -271,13 +270,13 @@ fn back(state: &mut State) {
     if state.line.open {
         return line::close(state);
     }
-    if state.screen() == Some(Screen::Journal) && !state.filter.is_empty() {
+    if state.screen() == Some(Context::Journal) && !state.filter.is_empty() {
         state.filter.clear();
         return state.list();
     }
     let stopped = match state.screen() {
-        Some(Screen::Stops) if state.trip.asked.stop() => Some(Question::Stops),
-        Some(Screen::LookBack) if state.lookback.asked.stop() => Some(Question::Hindsight),
+        Some(Context::Stops) if state.trip.asked.stop() => Some(Question::Stops),
+        Some(Context::LookBack) if state.lookback.asked.stop() => Some(Question::Hindsight),
         None if state.lives.take().is_some() => Some(Question::Evening),
         _ => None,
     };
@@ -294,11 +293,11 @@ fn back(state: &mut State) {
     state.proposal = None;
     match left {
         // What is shown elsewhere is the van as it is.
-        Some(Screen::Rig) if state.rig.is_changed() => {
+        Some(Context::Rig) if state.rig.is_changed() => {
             state.say("the van's changes are kept here, not saved; v shows them");
             asking::forecast(state);
         }
-        Some(Screen::Stretch) if state.planner.asked.stop() => {
+        Some(Context::Stretch) if state.planner.asked.stop() => {
             state.want(Effect::Cancel(Question::Stretch));
         }
         _ => {}
@@ -346,7 +345,7 @@ fn step(state: &mut State, by: isize) {
     match state.context_below_line() {
         Context::Round if by == -1 => state.round.back(),
         Context::Stretch | Context::Stops if by.abs() == 1 => form::step_choice(state, by),
-        Context::Horizon | Context::Stock if by.abs() == 1 => {
+        Context::Horizon | Context::Stock | Context::Spent if by.abs() == 1 => {
             let stocks = state.stocks();
             let place = moved(state.selected(), stocks.len());
             state.stock = stocks.get(place).map(|s| s.name.clone());

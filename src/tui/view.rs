@@ -34,7 +34,7 @@ pub(in crate::tui::view) use sections::{Line, Text, joined, put_part, spread};
 
 pub use room::Seen;
 
-use super::{Screen, State};
+use super::{Context, State};
 use crate::text::answer::answer;
 use crate::text::cut;
 use ratatui::Frame;
@@ -56,27 +56,27 @@ pub fn view(state: &State, seen: &mut Seen, frame: &mut Frame) {
     let foot = Rect { y: area.y + body.height, height: area.height - body.height, ..area };
     let mut paper = Paper::new(state, frame.buffer_mut(), seen, body);
     match (&state.book, state.screen()) {
-        (_, Some(Screen::Help)) => help::draw(&mut paper),
-        (_, Some(Screen::Cautions)) => cautions::draw(&mut paper),
+        (_, Some(Context::Help)) => help::draw(&mut paper),
+        (_, Some(Context::Cautions)) => cautions::draw(&mut paper),
         (None, _) if state.first_run.is_some() => {
             let setup = state.first_run.as_ref();
             setup.into_iter().for_each(|setup| first_run::draw(setup, &mut paper));
         }
         (None, _) => unread(&mut paper),
-        (Some(_), Some(Screen::Spent)) => spent::draw(&mut paper),
-        (Some(_), Some(Screen::Rig)) => rig::draw(&mut paper),
-        (Some(_), Some(Screen::Follow)) => follow::draw(&mut paper),
-        (Some(_), Some(Screen::Round)) => {
+        (Some(_), Some(Context::Spent)) => spent::draw(&mut paper),
+        (Some(_), Some(Context::Rig)) => rig::draw(&mut paper),
+        (Some(_), Some(Context::Follow)) => follow::draw(&mut paper),
+        (Some(_), Some(Context::Round)) => {
             round::draw(&mut paper);
             horizon::again(&mut paper);
         }
-        (Some(_), Some(Screen::Journal)) => journal::draw(&mut paper),
-        (Some(_), Some(Screen::Stretch)) => stretch::draw(&mut paper),
-        (Some(_), Some(Screen::Stops)) => stops::draw(&mut paper),
-        (Some(_), Some(Screen::LookBack)) => lookback::draw(&mut paper),
-        (Some(_), Some(Screen::Confirm)) => confirm::draw(&mut paper),
-        (Some(_), Some(Screen::Stock)) => stock::draw(&mut paper),
-        (Some(_), None) => horizon::draw(&mut paper),
+        (Some(_), Some(Context::Journal)) => journal::draw(&mut paper),
+        (Some(_), Some(Context::Stretch)) => stretch::draw(&mut paper),
+        (Some(_), Some(Context::Stops)) => stops::draw(&mut paper),
+        (Some(_), Some(Context::LookBack)) => lookback::draw(&mut paper),
+        (Some(_), Some(Context::Confirm)) => confirm::draw(&mut paper),
+        (Some(_), Some(Context::Stock)) => stock::draw(&mut paper),
+        (Some(_), _) => horizon::draw(&mut paper),
     }
     bottom::draw(state, frame, foot);
 }

@@ -6,21 +6,21 @@ use super::{round, stops};
 use crate::domain::Rig;
 use crate::forecast::Options;
 use crate::forecast::hindsight::Settings;
-use crate::tui::{Effect, Extent, JournalView, Screen, State};
+use crate::tui::{Context, Effect, Extent, JournalView, State};
 use std::sync::Arc;
 
 /// Opens the screen of a question, and asks it unless its answer is there. A look back is long, and
 /// one more entry hardly changes it: an older one is shown as well.
-pub(super) fn open(state: &mut State, screen: Screen) {
+pub(super) fn open(state: &mut State, screen: Context) {
     if state.book.is_none() {
         return state.say("the folder is not read yet");
     }
     state.open(screen);
     let looked = &state.lookback.asked;
     let is_there = match screen {
-        Screen::Stretch => state.planner.asked.current,
-        Screen::Stops => state.trip.asked.current,
-        Screen::LookBack => looked.working || looked.answer.is_some(),
+        Context::Stretch => state.planner.asked.current,
+        Context::Stops => state.trip.asked.current,
+        Context::LookBack => looked.working || looked.answer.is_some(),
         _ => state.spent.current || state.spent.working,
     };
     if !is_there {
@@ -34,21 +34,21 @@ pub(in crate::tui) fn has_places(rig: &Rig) -> bool {
 }
 
 /// Asks the question of a screen with its values as they stand, which makes one under way stale.
-pub(super) fn ask(state: &mut State, screen: Screen) {
+pub(super) fn ask(state: &mut State, screen: Context) {
     let Some(book) = state.book.clone() else { return };
     let (now, zone, options) = (state.now, state.zone(), state.options);
     let (generation, asked) = match screen {
-        Screen::Stretch => {
+        Context::Stretch => {
             state.planner.values.meet(&book.loaded.rig, now);
             let asking = state.planner.asking(now, zone, &options);
             (state.planner.asked.begin(), Asked::Stretch(Box::new(asking)))
         }
-        Screen::Stops if !has_places(&book.loaded.rig) => return,
-        Screen::Stops => {
+        Context::Stops if !has_places(&book.loaded.rig) => return,
+        Context::Stops => {
             let asking = state.trip.asking(now, zone, &options);
             (state.trip.begin(), Asked::Stops(Box::new(asking)))
         }
-        Screen::LookBack => {
+        Context::LookBack => {
             let usual = Settings::at(now);
             let lives = usual.lives.min(options.lives);
             let settings = Settings { seed: options.seed, lives, ..usual };
@@ -62,7 +62,7 @@ pub(super) fn ask(state: &mut State, screen: Screen) {
 /// Other plans beside it, or no more.
 pub(super) fn compare(state: &mut State) {
     state.trip.compares = !state.trip.compares;
-    ask(state, Screen::Stops);
+    ask(state, Context::Stops);
 }
 
 /// Asks for a forecast from the book as it is, which makes a running one stale.
@@ -84,12 +84,13 @@ pub(super) fn ask_open(state: &mut State) {
     state.planner.asked.outdate();
     state.trip.asked.outdate();
     state.spent.outdate();
-    let all = [Screen::Spent, Screen::Stock, Screen::Stretch, Screen::Stops];
-    let mut open: Vec<Screen> =
-        all.into_iter().filter(|screen| state.screens.contains(screen)).collect();
-    // Both show the same answer.
-    open.dedup_by_key(|screen| if *screen == Screen::Stock { Screen::Spent } else { *screen });
-    open.into_iter().for_each(|screen| ask(state, screen));
+    for screen in [Context::Spent, Context::Stretch, Context::Stops] {
+        // The screen of a stock shows that answer, too.
+        let also = screen == Context::Spent && state.screens.contains(&Context::Stock);
+        if also || state.screens.contains(&screen) {
+            ask(state, screen);
+        }
+    }
 }
 
 /// The journal has changed. A look back that is there is not asked again by itself.
@@ -98,8 +99,8 @@ pub(super) fn ask_again(state: &mut State) {
     let looked = &mut state.lookback.asked;
     let wanted = looked.working || looked.answer.is_none();
     looked.outdate();
-    if wanted && state.screens.contains(&Screen::LookBack) {
-        ask(state, Screen::LookBack);
+    if wanted && state.screens.contains(&Context::LookBack) {
+        ask(state, Context::LookBack);
     }
 }
 

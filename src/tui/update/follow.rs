@@ -9,7 +9,7 @@ use crate::logline;
 use crate::plan::stops::saved::{REMARK, can_be_done};
 use crate::text::plans::thing;
 use crate::text::{Form, commas, counted, date_time, led};
-use crate::tui::{Action, Purpose, SavePurpose, Screen, Spends, State, follow};
+use crate::tui::{Action, Context, Purpose, SavePurpose, Spends, State, follow};
 
 /// Opens the stop that is planned next.
 pub(super) fn open(state: &mut State) {
@@ -18,7 +18,7 @@ pub(super) fn open(state: &mut State) {
     match items {
         Some(items) => {
             state.follow = Follow { items, row: 0, before: state.evening.clone() };
-            state.open(Screen::Follow);
+            state.open(Context::Follow);
         }
         None => state.say("no stop is planned; p looks for stops, w there saves them"),
     }

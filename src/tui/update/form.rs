@@ -3,12 +3,12 @@
 use super::super::values::{Turn, Values};
 use super::{asking, line};
 use crate::logline;
-use crate::tui::{Key, Screen, State};
+use crate::tui::{Context, Key, State};
 
 /// The values in sight: those of the trip, else those of the stretch.
 fn values(state: &mut State) -> &mut Values {
     match state.screen() {
-        Some(Screen::Stops) => &mut state.trip.values,
+        Some(Context::Stops) => &mut state.trip.values,
         _ => &mut state.planner.values,
     }
 }
@@ -79,9 +79,8 @@ fn days_until(state: &State, text: &str) -> Option<i64> {
 
 /// What the line may hold for the chosen value.
 pub fn expects(state: &State) -> String {
-    let values = match state.screen() {
-        Some(Screen::Stops) => &state.trip.values,
-        _ => &state.planner.values,
-    };
-    values.expects()
+    match state.screen() {
+        Some(Context::Stops) => state.trip.values.expects(),
+        _ => state.planner.values.expects(),
+    }
 }

@@ -3,7 +3,7 @@
 use super::super::hearing::Understood;
 use crate::domain::{Body, Draft, EntryId, Happened, Plan, PlanOutcome, plans};
 use crate::text::plans::left_out;
-use crate::tui::{Purpose, Screen, State};
+use crate::tui::{Context, Purpose, State};
 
 /// What the line says, where it answers a plan with what it leaves out of that.
 pub(super) fn with_left_out(state: &State, mut said: Understood) -> Understood {
@@ -27,7 +27,7 @@ pub(super) fn instead(drafts: Vec<Draft>) -> PlanOutcome {
 /// The plan that an answer in the line is about: one thing of the stop that is followed, or an open
 /// plan.
 pub(super) fn about(state: &State, of: &EntryId) -> Option<Plan> {
-    let followed = state.screen() == Some(Screen::Follow);
+    let followed = state.screen() == Some(Context::Follow);
     let book = state.book.as_ref().filter(|_| followed);
     let chosen = book.and_then(|book| state.follow.chosen(book)).filter(|plan| plan.holds(of));
     chosen.or_else(|| state.open_plans().into_iter().find(|plan| plan.holds(of)))

@@ -5,7 +5,7 @@ use super::super::state::Line;
 use super::super::values::Field;
 use super::instead::with_left_out;
 use crate::text::{commas, safe};
-use crate::tui::{Key, Purpose, Screen, State, keymap};
+use crate::tui::{Context, Key, Purpose, State, keymap};
 use tui_input::{Input, InputRequest};
 
 /// Longest text that a line takes, in bytes.
@@ -182,7 +182,7 @@ fn place_like(state: &State, typed: &str) -> Option<String> {
         return found.map(|place| place.name.clone());
     }
     let values = &state.planner.values;
-    let wanted = state.screen() != Some(Screen::Stops) && values.chosen == Field::Place;
+    let wanted = state.screen() != Some(Context::Stops) && values.chosen == Field::Place;
     wanted.then(|| values.places_like(typed).cloned()).flatten()
 }
 

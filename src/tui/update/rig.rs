@@ -4,7 +4,7 @@ use super::super::rig::RigEdit;
 use super::{asking, line};
 use crate::logline;
 use crate::setup::parts::{self, added, changed, dated};
-use crate::tui::{Effect, JournalView, Purpose, Screen, State};
+use crate::tui::{Context, Effect, JournalView, Purpose, State};
 use std::sync::Arc;
 
 /// Opens the rig; changes that were not saved are still there.
@@ -15,7 +15,7 @@ pub(super) fn open(state: &mut State) {
         state.rig.before = state.evening.clone();
         state.rig.after = None;
     }
-    state.open(Screen::Rig);
+    state.open(Context::Rig);
 }
 
 /// The selected value goes into the line.

@@ -6,7 +6,7 @@ use super::saving::save;
 use crate::domain::{Body, Draft, Event};
 use crate::logline;
 use crate::text::{counted, led, listed};
-use crate::tui::{Action, Key, SavePurpose, Screen, Spends, State};
+use crate::tui::{Action, Context, Key, SavePurpose, Spends, State};
 
 /// Opens it; answers that were given before and not saved are still there.
 pub fn open(state: &mut State) {
@@ -16,13 +16,13 @@ pub fn open(state: &mut State) {
     if !state.round.is_begun() {
         state.round = fresh(state);
     }
-    state.open(Screen::Round);
+    state.open(Context::Round);
 }
 
 /// A new evening has other questions, unless somebody is answering the old ones or reads what
 /// they moved.
 pub(super) fn renew(state: &mut State) {
-    let shown = state.screen() == Some(Screen::Round) && state.round.before.is_some();
+    let shown = state.screen() == Some(Context::Round) && state.round.before.is_some();
     if !state.round.is_begun() && !shown {
         state.round = fresh(state);
     }

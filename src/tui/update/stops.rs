@@ -8,7 +8,7 @@ use crate::plan::Trip;
 use crate::plan::stops::saved;
 use crate::text::plans::thing;
 use crate::text::{Form, date_time};
-use crate::tui::{Extent, SavePurpose, Screen, Spends, State};
+use crate::tui::{Context, Extent, SavePurpose, Spends, State};
 use std::sync::Arc;
 
 /// The schedule came, or the best that a search had found when it was given up; that may have
@@ -72,13 +72,13 @@ pub(in crate::tui) fn propose(state: &mut State) {
         drafts: planned.into_iter().map(Draft::from).collect(),
         purpose: SavePurpose { done, spends: Spends::Nothing },
     });
-    state.open(Screen::Confirm);
+    state.open(Context::Confirm);
 }
 
 /// A person agreed to what was proposed.
 pub fn confirm(state: &mut State) {
     let Some(proposal) = state.proposal.take() else { return };
-    state.screens.retain(|screen| *screen != Screen::Confirm);
+    state.screens.retain(|screen| *screen != Context::Confirm);
     state.scroll = 0;
     save(state, proposal.drafts, proposal.purpose)
 }

@@ -14,7 +14,7 @@ use crate::tui::fixture::{Memory, press, questions, send};
 use crate::tui::hearing::{Completion, complete, understand};
 use crate::tui::pending::Question;
 use crate::tui::values::Field;
-use crate::tui::{Extent, JournalView, Purpose, Screen, Theme, fixture};
+use crate::tui::{Context, Extent, JournalView, Purpose, Theme, fixture};
 use std::sync::Arc;
 
 /// What a person would notice, in a line.
@@ -28,9 +28,9 @@ fn noticed(state: &State) -> String {
     };
     let status = state.status.as_ref().map_or(String::new(), |s| format!(" says:{}", s.text));
     let asks = match state.screen() {
-        Some(Screen::Stretch) => stretch_asked(state),
-        Some(Screen::Stops | Screen::Confirm) => trip_asked(state),
-        Some(Screen::LookBack) => {
+        Some(Context::Stretch) => stretch_asked(state),
+        Some(Context::Stops | Context::Confirm) => trip_asked(state),
+        Some(Context::LookBack) => {
             let page = state.lookback.page;
             format!(" {page:?} {} of {}", state.lookback.row + 1, state.lookback.evenings())
         }
@@ -435,7 +435,7 @@ fn every_forecast_has_what_the_pictures_need() {
     let Effect::Ask(job) = &effects[0] else { panic!("{effects:?}") };
     assert!(matches!(job.asked, Asked::Evening(options) if options.with_fans));
     update(&mut state, Message::Key(Key::Right));
-    assert_eq!(state.screen(), Some(Screen::Stock));
+    assert_eq!(state.screen(), Some(Context::Stock));
     assert_eq!(state.line.purpose, Purpose::Log);
 }
 

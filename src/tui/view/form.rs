@@ -4,7 +4,7 @@
 pub use super::sections::Line;
 use super::{List, Paper, Room, beside, spread};
 use crate::domain::Unit;
-use crate::text::{day, unit_word};
+use crate::text::{day, unit_word, wrap};
 use crate::tui::State;
 use crate::tui::values::{Field, Values};
 
@@ -20,6 +20,12 @@ pub struct Page<'a> {
     pub answer: &'a dyn Fn(usize) -> Vec<Vec<Line>>,
     /// What stands below everything, wrapped to so many columns.
     pub cautions: &'a dyn Fn(usize) -> Vec<Line>,
+}
+
+/// Cautions in lines of so many columns.
+pub fn cautions(state: &State, all: &[impl AsRef<str>], columns: usize) -> Vec<Line> {
+    let lines = all.iter().flat_map(|text| wrap(&state.look.plain(text.as_ref()), columns));
+    lines.map(|line| (line, state.look.strong())).collect()
 }
 
 /// Rows of values on a phone.

@@ -5,7 +5,7 @@ use super::horizon::{DEEP_DIP, DIP};
 use super::level::UNREAD;
 use super::{Line, Paper, Text, joined, spread};
 use crate::text::{left, width, wrap};
-use crate::tui::{Context, Screen, State, keymap};
+use crate::tui::{Context, State, keymap};
 use ratatui::style::Style;
 
 /// Draws it from the line that it is scrolled to.
@@ -15,29 +15,32 @@ pub fn draw(paper: &mut Paper) {
 }
 
 fn sections(state: &State, columns: usize) -> Vec<Vec<Line>> {
-    let below = state.screens.iter().rev().find(|s| !matches!(s, Screen::Help | Screen::Cautions));
-    let (title, context) = match below {
-        None if state.first_run.is_some() => ("On this screen (a new van)", Context::Setup),
-        None => ("On this screen (all stocks)", Context::Horizon),
-        Some(Screen::Stock | Screen::Spent) => ("On this screen (one stock)", Context::Stock),
-        Some(Screen::Rig) => ("On this screen (the van)", Context::Rig),
-        Some(Screen::Round) => ("On this screen (tonight's round)", Context::Round),
-        Some(Screen::Follow) => ("On this screen (the planned stop)", Context::Follow),
-        Some(Screen::Stretch) => ("On this screen (stretch)", Context::Stretch),
-        Some(Screen::Stops) => ("On this screen (stops)", Context::Stops),
-        Some(Screen::LookBack) => ("On this screen (looking back)", Context::LookBack),
-        Some(_) => ("On this screen (journal)", Context::Journal),
+    let mut screens = state.screens.iter().rev();
+    let below = screens.find(|s| !matches!(s, Context::Help | Context::Cautions)).copied();
+    let context = state.or_horizon(below);
+    let title = match context {
+        Context::Setup => "a new van",
+        Context::Horizon => "all stocks",
+        Context::Stock | Context::Spent => "one stock",
+        Context::Rig => "the van",
+        Context::Round => "tonight's round",
+        Context::Follow => "the planned stop",
+        Context::Stretch => "stretch",
+        Context::Stops => "stops",
+        Context::LookBack => "looking back",
+        _ => "journal",
     };
+    let title = format!("On this screen ({title})");
     let mut text = Text::new(state.look, columns);
     if let (None, Some(setup)) = (below, &state.first_run) {
         text.head(&setup.asked().map(|(question, _)| question).unwrap_or_default());
         text.put("", setup.about(), Style::new());
     }
     let sections = [
-        (title, context),
+        (title.as_str(), context),
         ("Everywhere", Context::Everywhere),
         ("In the line", Context::Line),
-        ("In this list", Context::Reading),
+        ("In this list", Context::Help),
     ];
     for (title, context) in sections {
         text.head(title);

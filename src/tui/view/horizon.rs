@@ -2,14 +2,12 @@
 //! first, so that one glance tells which band comes first and which crowd behind it.
 
 use super::{Line, Paper, Room, Text, beside, header, joined, level, round, stacked, stock};
-use crate::domain::after_hours;
 use crate::forecast::{Evening, StockForecast};
 use crate::plan::stops::saved;
 use crate::text::answer::{also_due, answer, closed, look_in_words};
 use crate::text::quantity::odd_season;
 use crate::text::{
-    Form, Urgency, date_time, half_hour_before, left, listed, longest_fitting, notice, plans,
-    right, width,
+    Dates, Form, Urgency, date_time, left, listed, longest_fitting, notice, plans, right, width,
 };
 use crate::tui::State;
 use crate::tui::widgets::axis::Axis;
@@ -101,7 +99,7 @@ fn rest(evening: &Evening, axis: &Axis, paper: &mut Paper) {
         }
         (false, false) => (None, block),
     };
-    if let (Some(area), Some(chosen)) = (stock, state.stocks().get(state.selected())) {
+    if let (Some(area), Some(chosen)) = (stock, state.chosen_stock()) {
         let mut paper = paper.on(area);
         stock::numbers(state, evening, chosen, &mut paper);
         let picture = paper.take_block(paper.left().min(24));
@@ -262,13 +260,9 @@ fn words(
 /// When the stock is safe until, in the column that wide screens have.
 fn safe_until(state: &State, stock: &StockForecast) -> String {
     let Some(evening) = &state.evening else { return String::new() };
-    let hours = stock.hours.p10;
-    if Urgency::of(stock) == Urgency::Out || hours.is_some_and(|h| h < 0.5) {
-        return "now".to_string();
-    }
-    let safe = hours.and_then(|h| after_hours(evening.forecast.at, h));
-    match safe.map(|at| half_hour_before(state.zone().here(at))) {
-        Some(at) if at <= state.now => "now".to_string(),
+    let safe = Dates::of(&stock.hours, evening.forecast.at, &state.zone()).safe;
+    match safe {
+        Some(at) if Urgency::of(stock) == Urgency::Out || at <= state.now => "now".to_string(),
         Some(at) => date_time(at, Form::Short),
         None => format!("over {} days", evening.forecast.horizon_hours / 24),
     }

@@ -32,8 +32,7 @@ pub fn wordings(state: &State, stock: &StockForecast) -> Vec<String> {
 
 /// The level in five columns: "44 %", or "?".
 pub fn share(state: &State, stock: &StockForecast) -> String {
-    let guessed = state.evening.as_ref().is_some_and(|evening| is_guessed(evening, stock));
-    if guessed || is_unknown(stock) { "?".to_string() } else { share_full(stock) }
+    wordings(state, stock).pop().unwrap_or_default()
 }
 
 /// Sign and word for how pressing a stock is, five columns at most; one that nobody has read in six

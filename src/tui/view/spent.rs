@@ -14,8 +14,7 @@ const LEAST_SHARE: f64 = 0.005;
 pub fn draw(paper: &mut Paper) {
     let state = paper.state;
     header::draw(paper);
-    let stocks = state.stocks();
-    let Some(chosen) = stocks.get(state.selected()) else { return };
+    let Some(chosen) = state.chosen_stock() else { return };
     let Some(spent) = &state.spent.answer else {
         paper.line(&[("Working out where it goes", Style::new())]);
         return;

@@ -23,10 +23,8 @@ const LEAST_PICTURE: u16 = 6;
 pub fn draw(paper: &mut Paper) {
     let state = paper.state;
     header::draw(paper);
-    let stocks = state.stocks();
-    let (Some(stock), Some(evening)) = (stocks.get(state.selected()), &state.evening) else {
-        header::first_forecast(paper);
-        return;
+    let (Some(stock), Some(evening)) = (state.chosen_stock(), &state.evening) else {
+        return header::first_forecast(paper);
     };
     numbers(state, evening, stock, paper);
     let below = told(state, evening, stock, paper.columns());

@@ -6,7 +6,7 @@ use super::{Paper, Text, form, put_part};
 use crate::domain::{Rig, standing};
 use crate::plan::stops::saved;
 use crate::plan::{Progress, Trip};
-use crate::text::{Urgency, caution, stops as words, wrap};
+use crate::text::{Urgency, caution, stops as words};
 use crate::tui::State;
 use crate::tui::update::has_places;
 use crate::tui::values::Field;
@@ -117,6 +117,5 @@ fn cautions(state: &State, columns: usize) -> Vec<Line> {
         return Vec::new();
     }
     let all = [caution::WASTE, caution::DRINKING, caution::ESTIMATE];
-    let lines = all.iter().flat_map(|c| wrap(&state.look.plain(c.line), columns));
-    lines.map(|line| (line, state.look.strong())).collect()
+    form::cautions(state, &all.map(|caution| caution.line), columns)
 }

@@ -9,7 +9,7 @@ use crate::plan::Stretch;
 use crate::plan::answer::Choice;
 use crate::plan::stops::saved;
 use crate::text::stops::closed_now;
-use crate::text::{Urgency, stretch as words, wrap};
+use crate::text::{Urgency, stretch as words};
 use crate::tui::State;
 use ratatui::style::Style;
 
@@ -84,10 +84,7 @@ fn put_saved(state: &State, answer: &Stretch, text: &mut Text) {
 
 /// What no plan touches, and the cautions that belong to what it proposes.
 fn cautions(state: &State, columns: usize) -> Vec<Line> {
-    let Some(answer) = state.planner.asked.answer.as_ref().map(|a| &a.stretch) else {
-        return Vec::new();
-    };
-    let all = words::cautions(answer, state.units());
-    let lines = all.iter().flat_map(|text| wrap(&state.look.plain(text), columns));
-    lines.map(|line| (line, state.look.strong())).collect()
+    let answer = state.planner.asked.answer.as_ref();
+    let all = answer.map(|answer| words::cautions(&answer.stretch, state.units()));
+    form::cautions(state, &all.unwrap_or_default(), columns)
 }

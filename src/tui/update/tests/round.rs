@@ -5,7 +5,7 @@ use crate::domain::{Amount, Body, Event, Quantity, Unit};
 use crate::setup::{Machine, Setup};
 use crate::tui::fixture::{Memory, entry, press, send};
 use crate::tui::round::{Answer, Asked};
-use crate::tui::{Message, Screen, State, Theme, fixture};
+use crate::tui::{Context, Message, State, Theme, fixture};
 
 fn place_and_said(state: &State) -> (usize, &str) {
     (state.round.place, state.status.as_ref().map_or("", |status| status.text.as_str()))
@@ -100,7 +100,7 @@ fn that_there_was_none_is_no_entry() {
 fn a_question_about_a_new_van_is_explained() {
     let mut state = fixture::new_van(Theme::default());
     press(&mut state, &Memory::new(), "<Enter>?");
-    assert_eq!((state.screen(), state.line.input.value()), (Some(Screen::Help), ""));
+    assert_eq!((state.screen(), state.line.input.value()), (Some(Context::Help), ""));
     press(&mut state, &Memory::new(), "<Esc><Enter>Heron<Enter>");
     assert_eq!(state.first_run.as_ref().unwrap().all()[1].1, "Heron");
 }

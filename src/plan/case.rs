@@ -266,6 +266,12 @@ impl Outcome {
         Outcome { lives, first, binding, probability }
     }
 
+    /// The stock that meets its limit first in most lives; the last of several.
+    pub(super) fn most_often_first(&self) -> Option<usize> {
+        let often = |a: &usize, b: &usize| self.binding[*a].total_cmp(&self.binding[*b]);
+        (0..self.binding.len()).max_by(often)
+    }
+
     /// Hours from now that the stretch lasts in a share `confidence` of lives; infinite past
     /// the horizon.
     pub fn safe_hours(&self, confidence: f64) -> f64 {

@@ -53,13 +53,12 @@ mod unplanned;
 mod visits;
 mod windows;
 
-use crate::belief::Beliefs;
 use crate::plan::basis::Basis;
 use crate::plan::case::last_morning;
-use answer::{Against, StockName, Stop, Trip, TripRequest};
+use answer::{Against, Stop, Trip, TripRequest};
 use choose::Chosen;
 use less::Less;
-use model::TripModel;
+use model::{Asked, TripModel};
 pub use problem::Cancelled;
 use telling::Telling;
 pub use telling::{Onward, Phase, Progress};
@@ -109,35 +108,29 @@ fn alone(
     if !telling.goes_on(Phase::Simulating) {
         return Err(Cancelled);
     }
-    let model = TripModel::of(basis, request);
-    let chosen = model.choose(request, &telling)?;
-    let (model, Chosen { found, works, mut stopped }) =
-        spares::decided(model, chosen, request, &telling)?;
+    let model = TripModel::of(Asked { basis: *basis, request, telling: &telling }, Vec::new());
+    let chosen = model.choose()?;
+    let (model, Chosen { found, works, mut stopped }) = spares::decided(model, chosen)?;
     // Given up from here on, the schedule stays, with less said about it.
     let mut kept = |given_up: Cancelled| {
         stopped = true;
         if telling.settles() && found.is_some() { Ok(()) } else { Err(given_up) }
     };
-    let relaxation = match works {
-        true => Ok(None),
-        false => model.relax(request, &|| !telling.goes_on(Phase::Relaxing)).map(Some),
-    }
-    .or_else(|given_up| kept(given_up).map(|()| None))?;
+    let relaxation = if works { Ok(None) } else { model.relax().map(Some) };
+    let relaxation = relaxation.or_else(|given_up| kept(given_up).map(|()| None))?;
     let schedule = found.as_ref().map(|(found, _)| found);
     let visits = schedule.map_or(&[][..], |found| &found.visits);
     let at_most = schedule.map_or(request.days as usize, |found| found.visits.len());
-    let least_stops = match model.prove(request, at_most, &telling) {
+    let least_stops = match model.prove(at_most) {
         Ok(least) => least,
         Err(given_up) => kept(given_up).map(|()| telling.least_so_far())?,
     };
-    let tried = model.try_on_fresh(visits, request);
+    let tried = model.try_on_fresh(visits);
     let probability = tried.probability;
-    let often = |a: &usize, b: &usize| tried.binding[*a].total_cmp(&tried.binding[*b]);
-    let mut stops = model.describe(visits, request);
+    let mut stops = model.describe(visits);
     if works {
-        model.say_more(visits, request, &mut stops);
+        model.say_more(visits, &mut stops);
     }
-    let nearest = works.then(|| model.nearest(visits, request)).flatten();
     Ok(Trip {
         at: basis.now,
         until: last_morning(model.zone, basis.now, request.days),
@@ -148,50 +141,37 @@ fn alone(
         seed: request.seed,
         works,
         probability,
-        undone_by: (0..tried.binding.len()).max_by(often).filter(|_| !works),
+        undone_by: tried.most_often_first().filter(|_| !works),
         standard_error: (probability * (1.0 - probability) / request.lives as f64).sqrt(),
         stops,
         exact: schedule.is_none_or(|found| found.exact),
         stopped,
         least_stops,
-        nearest,
+        nearest: works.then(|| model.nearest(visits)).flatten(),
         planned: ahead::planned(&model),
         unplanned: unplanned::unplanned(&model.problem, &model.passages, &model.hours),
-        leads: model.leads(request),
+        leads: model.leads(),
         relaxation,
         spares: model.spares(),
         against: Vec::new(),
-        stocks: names(basis.beliefs),
+        stocks: basis.beliefs.mechanism.stocks().to_vec(),
     })
 }
 
 impl TripModel<'_> {
     /// What is said only of stops that do: how much is enough, and on which other days.
-    fn say_more(&self, visits: &[usize], request: &TripRequest, stops: &mut [Stop]) {
+    fn say_more(&self, visits: &[usize], stops: &mut [Stop]) {
         // All that may be left out, it may be left out together.
-        let mut less = Less::of(self, visits, request);
+        let mut less = Less::of(self, visits);
         less.say_what_is_enough(stops);
         less.say_which_spares_stay_empty(stops);
         less.say_hours_that_do(stops);
-        for (stop, days) in stops.iter_mut().zip(self.other_days(visits, request)) {
+        for (stop, days) in stops.iter_mut().zip(self.other_days(visits)) {
             stop.or_on = days.into_iter().filter_map(|slot| self.moment(slot)).collect();
         }
         for (n, stop) in stops.iter_mut().enumerate().filter(|(_, s)| s.forced_by.is_none()) {
             let rest = [&visits[..n], &visits[n + 1..]].concat();
-            stop.without = Some(self.try_on_fresh(&rest, request).probability);
+            stop.without = Some(self.try_on_fresh(&rest).probability);
         }
     }
-}
-
-fn names(beliefs: &Beliefs) -> Vec<StockName> {
-    let stocks = beliefs.mechanism.stocks().iter();
-    stocks
-        .map(|s| StockName {
-            name: s.name.clone(),
-            unit: s.unit.clone(),
-            capacity: s.capacity,
-            runs: s.runs,
-            limit: s.limit(),
-        })
-        .collect()
 }

@@ -169,9 +169,7 @@ fn tell(zone: Zone, answer: &mut Stretch, case: &Case, outcome: &Outcome, sharp:
     answer.works = answer.probability >= answer.confidence;
     let safe = safe(answer, case, outcome, answer.confidence);
     answer.safe_until = after_hours(case.scene.now, safe);
-    let binding = (0..outcome.binding.len())
-        .max_by(|a, b| outcome.binding[*a].total_cmp(&outcome.binding[*b]));
-    answer.binding = binding.filter(|s| outcome.binding[*s] > 0.0);
+    answer.binding = outcome.most_often_first().filter(|s| outcome.binding[*s] > 0.0);
     answer.stocks = stock_ends(case, outcome, answer.confidence);
     answer.longest = [0.9, 0.8, 0.5]
         .map(|c| longest(zone, case, c, self::safe(answer, case, outcome, c)))

@@ -5,11 +5,11 @@ mod so_far;
 
 use super::stretch::{Part, Said, by, chance, percent_down};
 use super::{Form, counted, listed, quantity, when};
-use crate::domain::{Direction, Moment, Place, Rig, UnitSystem, Zone};
+use crate::domain::{Direction, Moment, Place, Rig, Stock, UnitSystem, Zone};
 use crate::plan::Trip;
 use crate::plan::stops::answer::Beside;
 use crate::plan::stops::answer::{
-    Lead, Nearest, PlannedStop, Relaxation, Service, Spare, StockName, Stop, UnplannedWay,
+    Lead, Nearest, PlannedStop, Relaxation, Service, Spare, Stop, UnplannedWay,
 };
 use crate::plan::stops::places::opens_next;
 use crate::plan::stops::saved::REMARK;
@@ -177,7 +177,7 @@ pub fn money(cost: f64) -> String {
 }
 
 /// "empty grey (about 60 L)", "fill fresh to the brim (about 90 L)".
-pub fn service(service: &Service, stocks: &[StockName], system: UnitSystem) -> String {
+pub fn service(service: &Service, stocks: &[Stock], system: UnitSystem) -> String {
     let stock = &stocks[service.stock];
     let amount = quantity::amount(service.amount, stock.capacity, &stock.unit, system);
     match (stock.runs, service.hours) {
@@ -209,7 +209,7 @@ pub fn service(service: &Service, stocks: &[StockName], system: UnitSystem) -> S
 }
 
 /// ", 20 L of it in the spare"; nothing where none is taken along.
-fn spare(service: &Service, stock: &StockName, system: UnitSystem) -> String {
+fn spare(service: &Service, stock: &Stock, system: UnitSystem) -> String {
     let amount = |spare: f64| quantity::amount(spare, stock.capacity, &stock.unit, system);
     match (service.spare, stock.runs) {
         (None, _) => String::new(),
@@ -399,7 +399,7 @@ fn latest(stop: &Stop, trip: &Trip, zone: &Zone) -> Option<String> {
 }
 
 /// "Wed 21 Oct 11:00 Quillet Harbour: fresh, grey and battery"; another plan by its remark.
-pub fn planned(planned: &PlannedStop, stocks: &[StockName], zone: &Zone) -> String {
+pub fn planned(planned: &PlannedStop, stocks: &[Stock], zone: &Zone) -> String {
     let names = listed(planned.stocks.iter().map(|s| &stocks[*s].name));
     let note = planned.note.strip_prefix(REMARK).unwrap_or(&planned.note);
     let note = if note.is_empty() { String::new() } else { format!(" {note}:") };

@@ -11,7 +11,7 @@ use crate::plan::stock_set::StockSet;
 /// schedule planned it; any other is energy, which the lives have in them.
 pub(super) fn given(model: &TripModel) -> Vec<StockSet> {
     let mut given = vec![StockSet::default(); model.problem.slots];
-    for plan in model.basis.planned() {
+    for plan in model.asked.basis.planned() {
         if let Some(slot) = slot_of(model, plan.at) {
             given[slot].add_all(&planned_by(model, plan));
         }
@@ -42,7 +42,7 @@ fn planned_by(model: &TripModel, plan: &Standing) -> StockSet {
 
 /// The slot of that day that is nearest to a moment.
 fn slot_of(model: &TripModel, at: Moment) -> Option<usize> {
-    let hours = hours_between(model.basis.now, at);
+    let hours = hours_between(model.asked.basis.now, at);
     let same_day = |slot: &usize| {
         model.moment(*slot).is_some_and(|moment| model.zone.date(moment) == model.zone.date(at))
     };
@@ -55,9 +55,9 @@ pub(super) fn planned(model: &TripModel) -> Vec<PlannedStop> {
     let end = *model.hours.last().unwrap_or(&0.0);
     let reset = places::reset_by_camp(&model.case.beliefs.mechanism.parts);
     let mut planned: Vec<PlannedStop> = Vec::new();
-    for plan in model.basis.planned() {
+    for plan in model.asked.basis.planned() {
         let own = planned_by(model, plan).without(&reset);
-        if own.is_empty() || hours_between(model.basis.now, plan.at) > end {
+        if own.is_empty() || hours_between(model.asked.basis.now, plan.at) > end {
             continue;
         }
         match planned.last_mut().filter(|last| last.at == plan.at) {

@@ -1,8 +1,6 @@
 //! What is asked about a trip over known places, and what is answered.
 
-use crate::domain::stock::Direction;
-use crate::domain::time::{Moment, hours_between};
-use crate::domain::unit::Unit;
+use crate::domain::{Direction, Moment, Stock, hours_between};
 
 /// Another plan that an answer is compared with.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -244,21 +242,6 @@ pub struct Spare {
     pub taken: bool,
 }
 
-/// One stock, for what the answer's indices mean.
-#[derive(Debug, Clone, PartialEq)]
-pub struct StockName {
-    /// Name, as in the rig.
-    pub name: String,
-    /// Unit of its amounts.
-    pub unit: Unit,
-    /// What it holds when full.
-    pub capacity: f64,
-    /// Which way it runs.
-    pub runs: Direction,
-    /// The level that forces a stop.
-    pub limit: f64,
-}
-
 impl Trip {
     /// The services of a stop in the order in which they are best made: what charges for hours first,
     /// then what is emptied, then what is filled. What is needed comes first within each.
@@ -326,5 +309,5 @@ pub struct Trip {
     /// The plans that were asked for beside it, and what they come to; `None` where none is found.
     pub against: Vec<(Against, Option<Beside>)>,
     /// The stocks.
-    pub stocks: Vec<StockName>,
+    pub stocks: Vec<Stock>,
 }

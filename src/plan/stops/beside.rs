@@ -1,7 +1,7 @@
 //! One plan beside another: what each comes to, in a row.
 
 use super::answer::{Against, Beside, Trip, TripRequest};
-use super::model::TripModel;
+use super::model::{Asked, TripModel};
 use super::problem::Cancelled;
 use super::telling::{Onward, Progress, Telling};
 use crate::plan::basis::Basis;
@@ -52,15 +52,15 @@ fn with_so_many(
     count: usize,
     tell: &Tell,
 ) -> Result<Option<Beside>, Cancelled> {
-    let model = TripModel::of(basis, request);
+    let telling = Telling::of(tell);
+    let model = TripModel::of(Asked { basis: *basis, request, telling: &telling }, Vec::new());
     // Where fewer lose no more lives, a further stop makes nothing surer.
     let surest = model.surest(count).filter(|found| found.visits.len() == count);
     let Some(surest) = surest else { return Ok(None) };
     // About as sure, on days that people would choose.
-    let bar = model.compared(&surest.visits, request, request.confidence) - AS_SURE;
-    let preferred = model.preferred(surest, (request, bar), &Telling::of(tell));
-    let visits = preferred.ok_or(Cancelled)?.visits;
-    let probability = model.try_on_fresh(&visits, request).probability;
-    let row = Beside::summed(&model.describe(&visits, request), probability);
+    let bar = model.compared(&surest.visits, request.confidence) - AS_SURE;
+    let visits = model.preferred(surest, bar).ok_or(Cancelled)?.visits;
+    let probability = model.try_on_fresh(&visits).probability;
+    let row = Beside::summed(&model.describe(&visits), probability);
     Ok(Some(Beside { works: probability >= request.confidence, ..row }))
 }

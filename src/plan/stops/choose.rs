@@ -1,11 +1,10 @@
 //! Choosing a schedule, and trying it on fresh lives.
 
-use super::answer::TripRequest;
 use super::heuristic::Heuristic;
 use super::model::{Puts, TripModel, whole};
 use super::problem::{Cancelled, Found, Problem, Visit, Watch};
 use super::search::EXACT_SLOTS;
-use super::telling::{Following, Phase, Telling};
+use super::telling::{Following, Phase};
 use super::windows::{Reachable, ways, windows};
 use super::{bound, search};
 use crate::domain::flow::Driver;
@@ -41,14 +40,6 @@ pub(super) struct Chosen {
     pub stopped: bool,
 }
 
-/// How often a schedule must hold on the lives on which schedules are compared: by two standard
-/// errors of the trial more than asked, so that the trial bears it out whatever its seed is.
-pub(super) fn surely(request: &TripRequest) -> f64 {
-    let c = request.confidence;
-    // Few lives leave much to chance, but nothing is surer than sure.
-    (c + 2.0 * standard_error(c, request.lives)).min((1.0 + c) / 2.0)
-}
-
 /// The share of so many lives of which some are lost.
 fn held(lives: usize, lost: usize) -> f64 {
     1.0 - lost as f64 / lives.max(1) as f64
@@ -73,16 +64,19 @@ fn without_one(problem: &Problem, visits: &[usize]) -> Vec<(usize, Vec<usize>)> 
 }
 
 impl TripModel<'_> {
+    /// How often a schedule must hold on the lives on which schedules are compared: by two standard
+    /// errors of the trial more than asked, so that the trial bears it out whatever its seed is.
+    pub(super) fn surely(&self) -> f64 {
+        let c = self.asked.request.confidence;
+        // Few lives leave much to chance, but nothing is surer than sure.
+        (c + 2.0 * standard_error(c, self.asked.request.lives)).min((1.0 + c) / 2.0)
+    }
+
     /// The schedule, chosen again with less to lose until the fresh lives bear it out.
-    pub(super) fn choose(
-        &self,
-        request: &TripRequest,
-        telling: &Telling,
-    ) -> Result<Chosen, Cancelled> {
-        let (lives, sure) = (self.problem.lives as f64, surely(request));
+    pub(super) fn choose(&self) -> Result<Chosen, Cancelled> {
+        let (lives, sure, telling) = (self.problem.lives as f64, self.surely(), self.asked.telling);
         let mut problem = self.problem.clone();
-        let allowed = self.allowed(request.confidence);
-        problem.allowed = allowed;
+        let allowed = problem.allowed;
         let (mut best, mut stopped) = (None, false);
         for _ in 0..TRIES {
             let following = Following { telling, kept: RefCell::default() };
@@ -106,7 +100,7 @@ impl TripModel<'_> {
             };
             // The optimum for fewer lives to lose than asked need not be the one for those asked.
             found.exact &= problem.allowed == allowed;
-            let (share, lost) = (self.compared(&found.visits, request, sure), found.lost);
+            let (share, lost) = (self.compared(&found.visits, sure), found.lost);
             if best.as_ref().is_none_or(|(_, known)| share > *known) {
                 best = Some((found, share));
             }
@@ -123,13 +117,13 @@ impl TripModel<'_> {
         }
         if let Some((found, share)) = best.as_mut().filter(|(_, share)| *share < sure && !stopped) {
             let surest = self.surest(found.visits.len());
-            let other = surest.map(|s| (self.compared(&s.visits, request, sure), s));
+            let other = surest.map(|s| (self.compared(&s.visits, sure), s));
             if let Some((other, surest)) = other.filter(|(other, _)| other > share) {
                 (*found, *share) = (surest, other);
             }
         }
         match best {
-            Some((found, share)) => self.settled(found, (share, stopped), request, telling),
+            Some((found, share)) => self.settled(found, share, stopped),
             None if stopped => Err(Cancelled),
             None => Ok(Chosen { found: None, works: false, stopped }),
         }
@@ -150,53 +144,41 @@ impl TripModel<'_> {
 
     /// The schedule that is answered, from one that holds in such a share of the lives on which
     /// schedules are compared: with stops taken away, and then the one that people would choose.
-    fn settled(
-        &self,
-        found: Found,
-        (share, mut stopped): (f64, bool),
-        request: &TripRequest,
-        telling: &Telling,
-    ) -> Result<Chosen, Cancelled> {
-        let c = request.confidence;
-        let bar = if share >= surely(request) { surely(request) } else { c };
+    fn settled(&self, found: Found, share: f64, mut stopped: bool) -> Result<Chosen, Cancelled> {
+        let (c, sure) = (self.asked.request.confidence, self.surely());
+        let bar = if share >= sure { sure } else { c };
         let (mut fewer, mut preferred) = (None, None);
         if share >= bar && !stopped {
-            fewer = self.with_fewer(&found, (request, bar), telling);
-            preferred =
-                fewer.clone().and_then(|found| self.preferred(found, (request, bar), telling));
+            fewer = self.with_fewer(&found, bar);
+            preferred = fewer.clone().and_then(|found| self.preferred(found, bar));
             stopped = preferred.is_none();
-            if stopped && !telling.settles() {
+            if stopped && !self.asked.telling.settles() {
                 return Err(Cancelled);
             }
         }
         // What is promised is what the fresh lives say, so that they must bear it out, too.
         let mut first = None;
         for found in [preferred, fewer, Some(found)].into_iter().flatten() {
-            let share = self.try_on_fresh(&found.visits, request).probability;
+            let share = self.try_on_fresh(&found.visits).probability;
             if share >= c {
-                telling.found(found.visits.len());
+                self.asked.telling.found(found.visits.len());
                 return Ok(Chosen { found: Some((found, share)), works: true, stopped });
             }
             first = first.or(Some((found, share)));
         }
         // Stops that make nothing surer are not offered.
-        let idle = self.try_on_fresh(&[], request).probability;
+        let idle = self.try_on_fresh(&[]).probability;
         Ok(Chosen { found: first.filter(|(_, share)| *share > idle), works: false, stopped })
     }
 
     /// The same schedule with stops taken away, one after another, as long as it holds in a share
     /// `bar` of the lives on which schedules are compared. `None` when it was given up.
-    fn with_fewer(
-        &self,
-        found: &Found,
-        (request, bar): (&TripRequest, f64),
-        telling: &Telling,
-    ) -> Option<Found> {
-        let problem = Problem { allowed: self.allowed(request.confidence), ..self.problem.clone() };
-        let heuristic = Heuristic::of(&problem);
+    fn with_fewer(&self, found: &Found, bar: f64) -> Option<Found> {
+        let (problem, telling) = (&self.problem, self.asked.telling);
+        let heuristic = Heuristic::of(problem);
         let mut best = found.clone();
         loop {
-            let without = without_one(&problem, &best.visits);
+            let without = without_one(problem, &best.visits);
             let shifted = without.iter().take(SHIFTED).map(|(_, visits)| {
                 let mut visits = visits.clone();
                 (heuristic.local_search(&mut visits), visits)
@@ -206,7 +188,7 @@ impl TripModel<'_> {
                 if !telling.goes_on(Phase::Choosing) {
                     return None;
                 }
-                if lost <= HOPEFUL * problem.allowed && self.holds_often(&visits, request, bar) {
+                if lost <= HOPEFUL * problem.allowed && self.holds_often(&visits, bar) {
                     next = Some(Found { exact: false, ..heuristic.found(visits, lost) });
                     break;
                 }
@@ -222,16 +204,15 @@ impl TripModel<'_> {
     }
 
     /// Whether a schedule holds in a share `bar` of the lives on which schedules are compared.
-    pub(super) fn holds_often(&self, visits: &[usize], request: &TripRequest, bar: f64) -> bool {
-        self.compared(visits, request, bar) >= bar
+    pub(super) fn holds_often(&self, visits: &[usize], bar: f64) -> bool {
+        self.compared(visits, bar) >= bar
     }
 
     /// The share of the lives on which schedules are compared in which one holds; more lives are
     /// drawn while what they say lies within three standard errors of `bar`.
-    pub(super) fn compared(&self, visits: &[usize], request: &TripRequest, bar: f64) -> f64 {
+    pub(super) fn compared(&self, visits: &[usize], bar: f64) -> f64 {
         let known = self.compared.borrow().get(visits).copied();
         let (mut lives, mut lost) = known.unwrap_or_default();
-        let asked = TripRequest { seed: COMPARED, ..request.clone() };
         let mut laid_out = None;
         for more in COMPARING_LIVES {
             let near = (held(lives, lost) - bar).abs() <= 3.0 * standard_error(bar, lives);
@@ -239,7 +220,7 @@ impl TripModel<'_> {
                 continue;
             }
             let (case, puts) = laid_out
-                .get_or_insert_with(|| (self.with_drives(visits, &asked), self.puts(visits)));
+                .get_or_insert_with(|| (self.with_drives(visits, COMPARED), self.puts(visits)));
             let first = case.limits_of(lives..more, puts.clone()).first;
             lost += first.iter().filter(|hours| **hours < case.until_hours).count();
             lives = more;
@@ -280,18 +261,19 @@ impl TripModel<'_> {
     }
 
     /// A schedule on lives that it was not chosen on, with its driving.
-    pub(super) fn try_on_fresh(&self, visits: &[usize], request: &TripRequest) -> Outcome {
-        self.try_puts(visits, self.puts(visits), request)
+    pub(super) fn try_on_fresh(&self, visits: &[usize]) -> Outcome {
+        self.try_puts(visits, self.puts(visits))
     }
 
     /// The same with other amounts put in or taken out at its stops.
-    pub(super) fn try_puts(&self, visits: &[usize], puts: Puts, request: &TripRequest) -> Outcome {
-        self.with_drives(visits, request).limits_with(puts)
+    pub(super) fn try_puts(&self, visits: &[usize], puts: Puts) -> Outcome {
+        self.with_drives(visits, self.asked.request.seed).limits_with(puts)
     }
 
-    pub(super) fn with_drives(&self, visits: &[usize], request: &TripRequest) -> Case {
+    /// The case with the drives to these visits, on the asked number of lives of such a seed.
+    pub(super) fn with_drives(&self, visits: &[usize], seed: u64) -> Case {
         let mut case = self.case.clone();
-        (case.lives, case.seed) = (request.lives, request.seed ^ FRESH);
+        (case.lives, case.seed) = (self.asked.request.lives, seed ^ FRESH);
         for visit in visits {
             let visit = &self.problem.visits[*visit];
             let begins = self.hours[visit.slot].round();
@@ -328,7 +310,7 @@ impl TripModel<'_> {
             return;
         };
         let charged = here.find(|visit| visit.serves.has(electric));
-        let hours = charged.and_then(|v| self.basis.rig.places[v.leg.place].hook_up_hours);
+        let hours = charged.and_then(|v| self.asked.basis.rig.places[v.leg.place].hook_up_hours);
         if let Some(hours) = hours {
             let charge = puts.iter_mut().filter(|put| put.1 == electric);
             charge.for_each(|put| put.2 = LevelChange::By(hours * self.case.hook_up()));

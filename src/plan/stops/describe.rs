@@ -1,8 +1,7 @@
 //! What to do at each stop of a schedule, and what each service is worth there.
 
-use super::answer::{Service, Stop, TripRequest};
-use super::choose::surely;
-use super::model::TripModel;
+use super::answer::{Service, Stop};
+use super::model::{TripModel, allowed};
 use super::places;
 use super::problem::Visit;
 use crate::domain::time::after_hours;
@@ -16,8 +15,8 @@ use crate::plan::stock_set::StockSet;
 const LIVES: usize = 512;
 
 impl TripModel<'_> {
-    pub(super) fn describe(&self, visits: &[usize], request: &TripRequest) -> Vec<Stop> {
-        let mut case = self.with_drives(visits, request);
+    pub(super) fn describe(&self, visits: &[usize]) -> Vec<Stop> {
+        let mut case = self.with_drives(visits, self.asked.request.seed);
         case.lives = case.lives.min(LIVES);
         let tracks: Vec<Variant> = visits
             .iter()
@@ -29,14 +28,15 @@ impl TripModel<'_> {
             })
             .collect();
         let levels = case.run(&tracks);
-        let unserved = self.unserved(request);
-        let stop = |n: usize| self.stop(visits, n, (&levels[n], unserved), request);
+        let unserved = self.unserved();
+        let stop = |n: usize| self.stop(visits, n, &levels[n], unserved);
         (0..visits.len()).filter_map(stop).collect()
     }
 
     /// Hours that all lasts, as sure as asked, where nobody stops: as the forecast says it, on its
     /// lives.
-    fn unserved(&self, request: &TripRequest) -> f64 {
+    fn unserved(&self) -> f64 {
+        let request = self.asked.request;
         let case = Case { seed: request.seed, lives: request.lives, ..self.case.clone() };
         case.limits().safe_hours(request.confidence)
     }
@@ -45,20 +45,20 @@ impl TripModel<'_> {
         &self,
         visits: &[usize],
         n: usize,
-        (levels, unserved): (&VariantLives, f64),
-        request: &TripRequest,
+        levels: &VariantLives,
+        unserved: f64,
     ) -> Option<Stop> {
-        let (c, visit) = (request.confidence, &self.problem.visits[visits[n]]);
+        let (c, visit) = (self.asked.request.confidence, &self.problem.visits[visits[n]]);
         let at = self.moment(visit.slot)?;
         let before = self.last(visits, n, &StockSet::default());
-        let out = after_hours(self.basis.now, self.out(&before, unserved, c));
-        let place = &self.basis.rig.places[visit.leg.place];
+        let out = after_hours(self.asked.basis.now, self.out(&before, unserved, c));
+        let place = &self.asked.basis.rig.places[visit.leg.place];
         let last = |out| places::last_chance(place, self.zone, (at, out)).unwrap_or(at);
         let end = *self.hours.last().unwrap_or(&0.0);
         let without = |set: &StockSet| self.lasts(&self.last(visits, n + 1, set), c);
         let with = without(&StockSet::default());
         let pushes = |set: &StockSet| with.min(end) - without(set).min(end);
-        let needed = |stock: usize| self.is_needed(visits, n, stock, request);
+        let needed = |stock: usize| self.is_needed(visits, n, stock);
         let reset = |stock: &usize| self.case.beliefs.mechanism.stocks()[*stock].reset_by_camp;
         let mut services: Vec<Service> = (visit.serves.iter().filter(|stock| !reset(stock)))
             .map(|stock| Service {
@@ -90,7 +90,7 @@ impl TripModel<'_> {
         });
         let optional = services.iter().filter(|service| !service.needed).map(|s| s.stock);
         let bare = without(&optional.collect());
-        let within = |hours: f64| after_hours(self.basis.now, hours).filter(|_| hours < end);
+        let within = |hours: f64| after_hours(self.asked.basis.now, hours).filter(|_| hours < end);
         Some(Stop {
             place: visit.leg.place,
             at,
@@ -119,7 +119,7 @@ impl TripModel<'_> {
         let amount = (before - full).abs();
         let on_the_hook_up = || {
             let (wh, most) =
-                (self.case.hook_up(), self.basis.rig.places[visit.leg.place].hook_up_hours);
+                (self.case.hook_up(), self.asked.basis.rig.places[visit.leg.place].hook_up_hours);
             let sure = hook_up::hours(levels, full, wh);
             [hook_up::half_hours(amount / wh), sure].map(|hours| hours.min(most.unwrap_or(hours)))
         };
@@ -142,14 +142,15 @@ impl TripModel<'_> {
     fn price(&self, place: usize, stock: usize, visit: &Visit) -> Option<f64> {
         let taken = visit.prices.iter().find(|(priced, _)| *priced == stock);
         let name = &self.case.beliefs.mechanism.stocks()[stock].name;
-        let free = || self.basis.rig.places[place].prices.iter().find(|(n, _)| n == name);
+        let free = || self.asked.basis.rig.places[place].prices.iter().find(|(n, _)| n == name);
         taken.map(|(_, each)| *each).or_else(|| free().map(|(_, each)| *each))
     }
 
     /// The place's own price, and what is taken there filled up.
     fn cost(&self, place: usize, services: &[Service]) -> Option<f64> {
         let taken = services.iter().filter_map(|s| s.price.map(|each| each * s.amount));
-        match (self.basis.rig.places[place].cost, services.iter().any(|s| s.price.is_some())) {
+        match (self.asked.basis.rig.places[place].cost, services.iter().any(|s| s.price.is_some()))
+        {
             (None, false) => None,
             (own, _) => Some(own.unwrap_or(0.0) + taken.sum::<f64>()),
         }
@@ -204,9 +205,9 @@ impl TripModel<'_> {
     }
 
     /// Whether the schedule holds on its own lives no longer without one service.
-    fn is_needed(&self, visits: &[usize], n: usize, stock: usize, request: &TripRequest) -> bool {
+    fn is_needed(&self, visits: &[usize], n: usize, stock: usize) -> bool {
         let lost = self.lost_without(visits, n, &StockSet::from_iter([stock]));
-        lost > self.allowed(surely(request))
+        lost > allowed(self.problem.lives, self.surely())
     }
 
     /// Lives that are lost where a stop leaves some services out.

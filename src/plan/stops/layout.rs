@@ -1,15 +1,15 @@
 //! Lays a trip out: runs the lives from every time at which one can stop.
 
-use super::model::{TripModel, stay, whole};
+use super::model::{Asked, TripModel, allowed, stay, whole};
 use super::problem::{Bits, Problem};
 use super::{ahead, places, visits};
 use crate::domain::{Direction, Stock, hours_between};
 use crate::forecast::variants::{Variant, VariantLives};
+use crate::plan::Basis;
 use crate::plan::assumptions::{LAST_HOUR_TODAY, OPENS, STOP_HOUR};
 use crate::plan::case::Case;
 use crate::plan::change::Change;
 use crate::plan::stock_set::StockSet;
-use crate::plan::{Basis, TripRequest};
 use chrono::{Duration, NaiveTime, Timelike};
 use std::cell::RefCell;
 
@@ -18,30 +18,22 @@ use std::cell::RefCell;
 const CHOSEN: u64 = 0x5eed_f00d;
 
 impl<'a> TripModel<'a> {
-    /// Runs the lives on which a schedule is chosen.
-    pub(super) fn of(basis: &Basis<'a>, request: &TripRequest) -> TripModel<'a> {
-        TripModel::carrying(basis, request, Vec::new())
-    }
-
-    /// The same with so much more carried of some stocks, empty now: `(stock, amount)`.
-    pub(super) fn carrying(
-        basis: &Basis<'a>,
-        request: &TripRequest,
-        spares: Vec<(usize, f64)>,
-    ) -> TripModel<'a> {
-        let mut case = Case::of(basis, &stay(request), 0);
+    /// Runs the lives on which a schedule is chosen, with so much more carried of some stocks, empty
+    /// now: `(stock, amount)`.
+    pub(super) fn of(asked: Asked<'a>, spares: Vec<(usize, f64)>) -> TripModel<'a> {
+        let mut case = Case::of(&asked.basis, &stay(asked.request), 0);
         case.seed = CHOSEN;
         let Case { scene, beliefs, .. } = &mut case;
-        scene.drive_to_planned_stops(basis.standing, beliefs);
+        scene.drive_to_planned_stops(asked.basis.standing, beliefs);
         for (stock, amount) in &spares {
             Change::Carry { stock: *stock, amount: *amount }.apply(beliefs, scene);
         }
-        TripModel { spares, ..TripModel::of_case(basis, case, request.days) }
+        TripModel { spares, ..TripModel::of_case(asked, case) }
     }
 
-    /// The same for lives that are laid out already.
-    pub(super) fn of_case(basis: &Basis<'a>, case: Case, days: u32) -> TripModel<'a> {
-        let hours = slots(basis, &case, days);
+    /// The same for lives that are laid out already, with nothing more carried.
+    pub(super) fn of_case(asked: Asked<'a>, case: Case) -> TripModel<'a> {
+        let hours = slots(&asked.basis, &case, asked.request.days);
         // One track per slot: everything serviced there, and looked at again at the next.
         let everything: StockSet = (0..case.beliefs.mechanism.stocks().len()).collect();
         let track = |slot: usize| Variant {
@@ -53,18 +45,15 @@ impl<'a> TripModel<'a> {
         let lives = case.run(&tracks);
         let steps: Vec<_> = lives.iter().map(|lives| used_of(&case, lives)).collect();
         let mut model = TripModel {
-            basis: *basis,
-            zone: basis.zone(),
+            asked,
+            zone: asked.basis.zone(),
             problem: Problem {
                 slots: hours.len(),
                 stocks: everything.len(),
                 electric: case.beliefs.mechanism.electric,
                 lives: case.lives,
-                allowed: 0,
-                fails: Vec::new(),
-                visits: Vec::new(),
-                given: Vec::new(),
-                used: Vec::new(),
+                allowed: allowed(case.lives, asked.request.confidence),
+                ..Problem::default()
             },
             hours,
             passages: Vec::new(),
@@ -86,12 +75,8 @@ impl<'a> TripModel<'a> {
     fn fails(&self) -> Vec<Vec<Vec<Bits>>> {
         let slots = self.problem.slots;
         let row = |stock: usize, from: usize| -> Vec<Bits> {
-            (0..slots)
-                .map(|to| match to > from {
-                    true => self.before(to, &self.passages[from][stock]),
-                    false => Bits::new(),
-                })
-                .collect()
+            let lost = |to| self.before(to, &self.passages[from][stock]);
+            (0..slots).map(|to| if to > from { lost(to) } else { Bits::new() }).collect()
         };
         let of = |stock: usize| (0..slots - 1).map(|from| row(stock, from)).collect();
         (0..self.problem.stocks).map(of).collect()

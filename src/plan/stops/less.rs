@@ -1,6 +1,5 @@
 //! Less done at the stops of a schedule that holds: one stock at a time, on the lives of its trial.
 
-use super::answer::TripRequest;
 use super::model::{Puts, TripModel};
 use crate::forecast::lives::OneStock;
 use crate::forecast::variants::LevelChange;
@@ -25,12 +24,9 @@ pub(super) struct Less<'a> {
 
 impl<'a> Less<'a> {
     /// All that the stops do.
-    pub(super) fn of(
-        model: &'a TripModel<'a>,
-        visits: &'a [usize],
-        request: &TripRequest,
-    ) -> Less<'a> {
-        let (mut case, puts) = (model.with_drives(visits, request), model.puts(visits));
+    pub(super) fn of(model: &'a TripModel<'a>, visits: &'a [usize]) -> Less<'a> {
+        let request = model.asked.request;
+        let (mut case, puts) = (model.with_drives(visits, request.seed), model.puts(visits));
         case.lives = case.lives.min(LIVES);
         let passages = case.limits_with(puts.clone()).lives.passages;
         let confidence = request.confidence;

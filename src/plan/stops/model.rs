@@ -12,7 +12,7 @@ use crate::domain::{Moment, Standing, Zone, after_hours};
 use crate::forecast::variants::LevelChange;
 use crate::plan::case::{Case, Outcome};
 use crate::plan::stock_set::StockSet;
-use crate::plan::{Basis, Request, TripRequest, Weather};
+use crate::plan::{Basis, Request, TripRequest};
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 
@@ -22,10 +22,19 @@ const CHOOSING_LIVES: usize = 512;
 /// What is put in or taken out at the stops: `(hour, stock, put)`.
 pub(super) type Puts = Vec<(usize, usize, LevelChange)>;
 
+/// What is asked, of what, and who waits for it.
+#[derive(Clone, Copy)]
+pub(super) struct Asked<'a> {
+    pub basis: Basis<'a>,
+    pub request: &'a TripRequest,
+    /// Is told how far the search is, and may end it.
+    pub telling: &'a Telling<'a>,
+}
+
 /// What a schedule is made of, laid out once.
 #[derive(Clone)]
 pub(super) struct TripModel<'a> {
-    pub basis: Basis<'a>,
+    pub asked: Asked<'a>,
     pub case: Case,
     pub zone: Zone,
     /// Hours from now of every slot; the first is now, the last the end.
@@ -53,7 +62,7 @@ impl TripModel<'_> {
 
     /// The moment of a slot.
     pub(super) fn moment(&self, slot: usize) -> Option<Moment> {
-        after_hours(self.basis.now, self.hours[slot]).map(|at| self.zone.here(at))
+        after_hours(self.asked.basis.now, self.hours[slot]).map(|at| self.zone.here(at))
     }
 
     /// The stops that no schedule goes below.
@@ -62,63 +71,50 @@ impl TripModel<'_> {
     /// lives at most two standard errors more than may be lost, in 39 of 40 draws of them, and then
     /// it is among those that the bound allows (Luedtke and Ahmed, A sample approximation approach
     /// for optimization with probabilistic constraints, 2008; from memory).
-    pub(super) fn prove(
-        &self,
-        request: &TripRequest,
-        at_most: usize,
-        telling: &Telling,
-    ) -> Result<Option<usize>, Cancelled> {
-        let (lives, c) = (self.problem.lives as f64, request.confidence);
-        let luck = (2.0 * (lives * c * (1.0 - c)).sqrt()).ceil() as usize;
-        let mut loose = Problem { allowed: self.allowed(c) + luck, ..self.problem.clone() };
+    pub(super) fn prove(&self, at_most: usize) -> Result<Option<usize>, Cancelled> {
+        let (lives, c) = (self.problem.lives as f64, self.asked.request.confidence);
+        let (mut loose, telling) = (self.problem.clone(), self.asked.telling);
+        loose.allowed += (2.0 * (lives * c * (1.0 - c)).sqrt()).ceil() as usize;
         let told = |least: usize| {
             telling.least(least);
             telling.goes_on(Phase::Proving)
         };
-        let stops = match loose.slots <= EXACT_SLOTS {
-            true => {
-                for n in 0..loose.visits.len() {
-                    loose.visits[n].serves = at_most_served(&loose, &loose.visits[n]);
-                    loose.visits[n].charge.clear();
-                }
-                let best = search::search(&loose, &|| !told(0))?;
-                match best {
-                    Some(best) if best.exact => Some(best.visits.len()),
-                    Some(_) => bound::least_stops(&loose, at_most, &told)?,
-                    None => None,
-                }
+        let mut best = None;
+        if loose.slots <= EXACT_SLOTS {
+            for n in 0..loose.visits.len() {
+                loose.visits[n].serves = at_most_served(&loose, &loose.visits[n]);
+                loose.visits[n].charge.clear();
             }
-            false => bound::least_stops(&loose, at_most, &told)?,
+            let Some(found) = search::search(&loose, &|| !told(0))? else { return Ok(None) };
+            best = found.exact.then_some(found.visits.len());
+        }
+        let stops = match best {
+            None => bound::least_stops(&loose, at_most, &told)?,
+            exact => exact,
         };
         let stops = stops.map(|stops| stops.min(at_most));
         stops.iter().for_each(|stops| telling.least(*stops));
         Ok(stops)
     }
 
-    /// Lives that may be lost at a confidence.
-    pub(super) fn allowed(&self, confidence: f64) -> usize {
-        (self.problem.lives as f64 * (1.0 - confidence) + 1e-9) as usize
-    }
-
     /// When the stocks meet their limits if no saved stop is made: a drive to one charges the
     /// battery, and nobody has said that it will be driven.
-    fn limits_without_saved_stops(&self, request: &TripRequest) -> Outcome {
-        if !self.basis.standing.iter().any(Standing::is_stop_ahead) {
+    fn limits_without_saved_stops(&self) -> Outcome {
+        if !self.asked.basis.standing.iter().any(Standing::is_stop_ahead) {
             return self.case.limits();
         }
-        Case::of(&self.basis, &stay(request), 0).limits()
+        Case::of(&self.asked.basis, &stay(self.asked.request), 0).limits()
     }
 
     /// Where the first forced stop leads if no saved stop is made.
-    pub(super) fn leads(&self, request: &TripRequest) -> Vec<Lead> {
-        let limits = self.limits_without_saved_stops(request);
-        let most = (0..limits.binding.len())
-            .max_by(|a, b| limits.binding[*a].total_cmp(&limits.binding[*b]));
-        let by = after_hours(self.basis.now, limits.safe_hours(request.confidence));
-        match (most.filter(|s| limits.binding[*s] > 0.0), by) {
-            (Some(binding), Some(by)) => lead::leads(&self.basis, by, binding),
-            _ => Vec::new(),
-        }
+    pub(super) fn leads(&self) -> Vec<Lead> {
+        let limits = self.limits_without_saved_stops();
+        let by =
+            after_hours(self.asked.basis.now, limits.safe_hours(self.asked.request.confidence));
+        let binding = limits.most_often_first().filter(|s| limits.binding[*s] > 0.0);
+        let leads =
+            by.zip(binding).map(|(by, binding)| lead::leads(&self.asked.basis, by, binding));
+        leads.unwrap_or_default()
     }
 
     /// The hour from now in which a visit begins.
@@ -132,18 +128,19 @@ impl TripModel<'_> {
     }
 }
 
+/// Lives that may be lost, of so many, at a confidence.
+pub(super) fn allowed(lives: usize, confidence: f64) -> usize {
+    (lives as f64 * (1.0 - confidence) + 1e-9) as usize
+}
+
 /// The trip as a stay where the van is, from now on.
 pub(super) fn stay(request: &TripRequest) -> Request {
     Request {
-        from: None,
-        nights: request.days,
-        place: None,
-        weather: Weather::Outlook,
         crew: request.crew,
-        fill_first: false,
         confidence: request.confidence,
         lives: CHOOSING_LIVES,
         seed: request.seed,
+        ..Request::here_for(request.days)
     }
 }
 

@@ -4,12 +4,12 @@
 //! and no seed has a part in it. Whether one holds is tried on lives that are the same for every
 //! seed, so that other lives to choose on end at the same schedule where they can.
 
-use super::answer::{Nearest, TripRequest};
+use super::answer::Nearest;
 use super::choose::HOPEFUL;
 use super::heuristic::Heuristic;
 use super::model::TripModel;
 use super::problem::{Found, Problem, Visit};
-use super::telling::{Phase, Telling};
+use super::telling::Phase;
 use crate::domain::wish::{Wish, in_order};
 
 /// Schedules that are tried on fresh lives at most, preferred ones first; 8 to 64.
@@ -23,20 +23,15 @@ impl TripModel<'_> {
     /// The schedule after moving stops, one at a time or all from one on, as long as that is
     /// preferred and holds in a share `bar` of the lives on which schedules are compared. `None`
     /// when it was given up.
-    pub(super) fn preferred(
-        &self,
-        found: Found,
-        (request, bar): (&TripRequest, f64),
-        telling: &Telling,
-    ) -> Option<Found> {
-        let problem = Problem { allowed: self.allowed(request.confidence), ..self.problem.clone() };
-        let heuristic = Heuristic::of(&problem);
+    pub(super) fn preferred(&self, found: Found, bar: f64) -> Option<Found> {
+        let problem = &self.problem;
+        let heuristic = Heuristic::of(problem);
         let useful = problem.useful_visits();
-        let wishes = in_order(&self.basis.rig.prefer);
+        let wishes = in_order(&self.asked.basis.rig.prefer);
         let (mut best, mut trials) = (found, TRIALS);
         loop {
             let now = self.key(&best.visits, &wishes);
-            let others = moved(&problem, &useful, &best.visits).into_iter();
+            let others = moved(problem, &useful, &best.visits).into_iter();
             let others = others.map(|visits| (self.key(&visits, &wishes), visits));
             let mut others: Vec<(Vec<i64>, Vec<usize>)> =
                 others.filter(|(key, _)| *key < now).collect();
@@ -44,18 +39,18 @@ impl TripModel<'_> {
             others.dedup();
             let mut next = None;
             for (_, visits) in others {
-                let lost = self.problem.lost_by(&visits);
+                let lost = problem.lost_by(&visits);
                 if lost > HOPEFUL * problem.allowed {
                     continue;
                 }
-                if !telling.goes_on(Phase::Choosing) {
+                if !self.asked.telling.goes_on(Phase::Choosing) {
                     return None;
                 }
                 if trials == 0 {
                     break;
                 }
                 trials -= 1;
-                if self.holds_often(&visits, request, bar) {
+                if self.holds_often(&visits, bar) {
                     let found = heuristic.found(visits, lost);
                     // What is preferred may drive or pay more than the least.
                     let exact = best.exact && (found.km, found.cost) <= (best.km, best.cost);
@@ -72,7 +67,7 @@ impl TripModel<'_> {
 
     /// Slots of the other days on which one stop could be made as well, at the same place for as
     /// much driving and cost, all else as it is: up to two days either way, the nearest first.
-    pub(super) fn other_days(&self, visits: &[usize], request: &TripRequest) -> Vec<Vec<usize>> {
+    pub(super) fn other_days(&self, visits: &[usize]) -> Vec<Vec<usize>> {
         let slot = |visit: usize| self.problem.visits[visit].slot;
         let mut trials = OTHER_DAYS;
         let mut days: Vec<Vec<usize>> = vec![Vec::new(); visits.len()];
@@ -91,11 +86,11 @@ impl TripModel<'_> {
                 let mut visits = visits.to_vec();
                 visits[n] = other;
                 visits.sort_by_key(|visit| slot(*visit));
-                if trials == 0 || self.problem.lost_by(&visits) > self.allowed(request.confidence) {
+                if trials == 0 || self.problem.lost_by(&visits) > self.problem.allowed {
                     continue;
                 }
                 trials -= 1;
-                if self.holds_often(&visits, request, request.confidence) {
+                if self.holds_often(&visits, self.asked.request.confidence) {
                     days.push(slot(other));
                 }
             }
@@ -105,7 +100,7 @@ impl TripModel<'_> {
 
     /// What the same times come to at the nearest places that do as much, where the schedule drives
     /// further: nothing but what its drives charge makes that surer.
-    pub(super) fn nearest(&self, visits: &[usize], request: &TripRequest) -> Option<Nearest> {
+    pub(super) fn nearest(&self, visits: &[usize]) -> Option<Nearest> {
         let charged = self.electric()?;
         let all = &self.problem.visits;
         let near = visits.iter().map(|visit| {
@@ -119,8 +114,8 @@ impl TripModel<'_> {
         if km(visits) - km(&near) < SAME_KM {
             return None;
         }
-        let probability = self.try_on_fresh(&near, request).probability;
-        let less_sure = probability < request.confidence;
+        let probability = self.try_on_fresh(&near).probability;
+        let less_sure = probability < self.asked.request.confidence;
         let near_km = near.iter().map(|visit| all[*visit].leg.km.round()).sum();
         less_sure.then_some(Nearest { km: near_km, probability, charged })
     }

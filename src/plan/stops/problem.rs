@@ -85,7 +85,7 @@ pub(super) struct Done {
 }
 
 /// What is searched.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub(super) struct Problem {
     /// Slots, slot 0 and the end included.
     pub slots: usize,

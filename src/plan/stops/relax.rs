@@ -3,90 +3,65 @@
 use super::answer::Relaxation;
 use super::model::{TripModel, whole};
 use super::problem::{Cancelled, Found, Problem};
+use super::telling::Phase;
 use super::windows::{Reachable, ways, windows};
-use crate::plan::TripRequest;
 use crate::plan::case::share_from;
 use crate::plan::change::Change;
 use crate::plan::options::can_be_less;
 use std::cell::RefCell;
 
-/// What is tried, each time with something changed.
-struct Relaxing<'a> {
-    model: &'a TripModel<'a>,
-    /// As it was asked for.
-    asked: Problem,
-    request: &'a TripRequest,
-    cancelled: &'a dyn Fn() -> bool,
-}
-
 impl TripModel<'_> {
     /// Tries a shorter trip, a lower confidence, everything serviced first, one service more at
     /// the known places, and habits at half.
-    pub(super) fn relax(
-        &self,
-        request: &TripRequest,
-        cancelled: &dyn Fn() -> bool,
-    ) -> Result<Relaxation, Cancelled> {
-        let allowed = self.allowed(request.confidence);
-        let asked = Problem { allowed, ..self.problem.clone() };
+    pub(super) fn relax(&self) -> Result<Relaxation, Cancelled> {
         // What the drives there charge is nothing that a place offers.
-        let offered = Problem { electric: None, ..asked.clone() };
-        let windows = windows(&offered, allowed);
-        let unserved = Reachable::of(&offered, &windows, &ways(&offered)).unserved();
-        let trying = Relaxing { model: self, asked, request, cancelled };
+        let offered = Problem { electric: None, ..self.problem.clone() };
+        let windows = windows(&offered, offered.allowed);
         Ok(Relaxation {
-            unserved,
-            days: trying.days()?,
-            confidence: trying.confidence()?,
-            serviced_first: trying.serviced_first()?,
-            service: trying.service()?,
-            half_as_often: trying.half_as_often()?,
+            unserved: Reachable::of(&offered, &windows, &ways(&offered)).unserved(),
+            days: self.fewer_days()?,
+            confidence: self.less_sure()?,
+            serviced_first: self.serviced_first()?,
+            service: self.one_service_more()?,
+            half_as_often: self.half_as_often()?,
         })
     }
-}
 
-impl Relaxing<'_> {
-    fn find(&self, problem: &Problem) -> Result<Option<Found>, Cancelled> {
-        self.model.find(problem, &|| (self.cancelled)())
+    fn found_in(&self, problem: &Problem) -> Result<Option<Found>, Cancelled> {
+        self.find(problem, &|| !self.asked.telling.goes_on(Phase::Relaxing))
     }
 
     /// The share of fresh lives in which the schedule that is found holds until the problem's end, its
     /// drives and all they burn counted; 0 where none is found.
     fn tried(&self, problem: &Problem) -> Result<f64, Cancelled> {
-        let Some(found) = self.find(problem)? else { return Ok(0.0) };
-        let tried = self.model.try_on_fresh(&found.visits, self.request);
-        Ok(share_from(&tried.first, self.model.hours[problem.end()]))
+        let Some(found) = self.found_in(problem)? else { return Ok(0.0) };
+        Ok(share_from(&self.try_on_fresh(&found.visits).first, self.hours[problem.end()]))
     }
 
-    /// Whether another model is sure enough of the same.
-    fn does(&self, model: &TripModel) -> Result<bool, Cancelled> {
-        let problem = Problem { allowed: self.asked.allowed, ..model.problem.clone() };
-        let share = Relaxing { model, asked: problem.clone(), ..*self }.tried(&problem)?;
-        Ok(share >= self.request.confidence)
+    /// Whether a schedule is found that is sure enough.
+    fn does(&self) -> Result<bool, Cancelled> {
+        Ok(self.tried(&self.problem)? >= self.asked.request.confidence)
     }
 
     /// Shorter trips: what a longer one needs, a shorter one has as well.
-    fn days(&self) -> Result<Option<u32>, Cancelled> {
-        let (mut low, mut high) = (0, self.asked.slots - 1);
+    fn fewer_days(&self) -> Result<Option<u32>, Cancelled> {
+        let (mut low, mut high) = (0, self.problem.slots - 1);
         while low + 1 < high {
             let middle = (low + high) / 2;
-            match self.tried(&self.asked.until(middle))? >= self.request.confidence {
-                true => low = middle,
-                false => high = middle,
-            }
+            let does = self.tried(&self.problem.until(middle))? >= self.asked.request.confidence;
+            if does { low = middle } else { high = middle }
         }
-        let zone = self.model.zone;
-        let today = zone.date(self.model.basis.now);
-        let days = self.model.moment(low).map(|at| zone.date(at) - today);
+        let today = self.zone.date(self.asked.basis.now);
+        let days = self.moment(low).map(|at| self.zone.date(at) - today);
         Ok(days.map(|d| d.num_days() as u32).filter(|d| *d > 0))
     }
 
-    fn confidence(&self) -> Result<Option<f64>, Cancelled> {
-        let asked = &self.asked;
+    fn less_sure(&self) -> Result<Option<f64>, Cancelled> {
+        let asked = &self.problem;
         let lives = asked.lives as f64;
         let (mut low, mut high) = (asked.allowed, (lives * 0.5) as usize);
         let losing = |allowed: usize| Problem { allowed, ..asked.clone() };
-        let works = |allowed: usize| self.find(&losing(allowed)).map(|found| found.is_some());
+        let works = |allowed: usize| self.found_in(&losing(allowed)).map(|found| found.is_some());
         if high <= low || !works(high)? {
             return Ok(None);
         }
@@ -101,29 +76,29 @@ impl Relaxing<'_> {
     }
 
     fn serviced_first(&self) -> Result<bool, Cancelled> {
-        let (model, mut problem) = (self.model, self.asked.clone());
-        let serviced = (0..problem.stocks).filter(|stock| model.case.can_be_serviced(*stock));
-        let puts = whole(&model.case, 0.0, &serviced.collect());
-        let passages = model.case.limits_with(puts.clone()).lives.passages;
+        let mut problem = self.problem.clone();
+        let serviced = (0..problem.stocks).filter(|stock| self.case.can_be_serviced(*stock));
+        let puts = whole(&self.case, 0.0, &serviced.collect());
+        let passages = self.case.limits_with(puts.clone()).lives.passages;
         for (fails, passages) in problem.fails.iter_mut().zip(&passages) {
             for (slot, lives) in fails[0].iter_mut().enumerate().skip(1) {
-                *lives = model.before(slot, passages);
+                *lives = self.before(slot, passages);
             }
         }
-        let Some(found) = self.find(&problem)? else { return Ok(false) };
-        let puts = [puts, model.puts(&found.visits)].concat();
-        let tried = model.try_puts(&found.visits, puts, self.request);
-        Ok(tried.probability >= self.request.confidence)
+        let Some(found) = self.found_in(&problem)? else { return Ok(false) };
+        let puts = [puts, self.puts(&found.visits)].concat();
+        let tried = self.try_puts(&found.visits, puts);
+        Ok(tried.probability >= self.asked.request.confidence)
     }
 
     /// The first stock that need only be serviced at every known place with services, tried on the
     /// fresh lives.
-    fn service(&self) -> Result<Option<usize>, Cancelled> {
-        for stock in 0..self.asked.stocks {
+    fn one_service_more(&self) -> Result<Option<usize>, Cancelled> {
+        for stock in 0..self.problem.stocks {
             // What was compared was so without that service.
-            let mut model = TripModel { compared: RefCell::default(), ..self.model.clone() };
+            let mut model = TripModel { compared: RefCell::default(), ..self.clone() };
             model.problem.visits.iter_mut().for_each(|visit| visit.serves.add(stock));
-            if model.problem.visits != self.asked.visits && self.does(&model)? {
+            if model.problem.visits != self.problem.visits && model.does()? {
                 return Ok(Some(stock));
             }
         }
@@ -132,13 +107,13 @@ impl Relaxing<'_> {
 
     /// Activities of which half would do.
     fn half_as_often(&self) -> Result<Vec<String>, Cancelled> {
-        let TripModel { case, basis, .. } = self.model;
+        let case = &self.case;
         let activities = &case.beliefs.mechanism.parts.activities;
         let all: Vec<usize> = (0..activities.len()).filter(|a| can_be_less(case, *a)).collect();
         let works = |half: &[usize]| {
             let halves: Vec<Change> =
                 half.iter().map(|a| Change::Rate { activity: *a, factor: 0.5 }).collect();
-            self.does(&TripModel::of_case(basis, case.with(&halves), self.request.days))
+            TripModel::of_case(self.asked, case.with(&halves)).does()
         };
         if all.is_empty() || !works(&all)? {
             return Ok(Vec::new());

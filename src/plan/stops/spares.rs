@@ -5,12 +5,11 @@
 //! stock at every stop. They are taken along only where that saves a stop, or where no schedule
 //! works without them.
 
-use super::answer::{Spare, Stop, TripRequest};
+use super::answer::{Spare, Stop};
 use super::choose::Chosen;
 use super::less::Less;
 use super::model::TripModel;
 use super::problem::Cancelled;
-use super::telling::Telling;
 use crate::domain::stock::Direction;
 use crate::forecast::variants::LevelChange;
 
@@ -21,22 +20,20 @@ const LEAST_H: f64 = 1.0;
 ///
 /// # Errors
 /// [`Cancelled`] when nobody waits any more.
-pub(super) fn decided<'a>(
-    plain: TripModel<'a>,
+pub(super) fn decided(
+    plain: TripModel<'_>,
     chosen: Chosen,
-    request: &TripRequest,
-    telling: &Telling,
-) -> Result<(TripModel<'a>, Chosen), Cancelled> {
-    let all = plain.aboard();
+) -> Result<(TripModel<'_>, Chosen), Cancelled> {
+    let (asked, all) = (plain.asked, plain.aboard());
     let count = |chosen: &Chosen| chosen.found.as_ref().map_or(0, |(found, _)| found.visits.len());
     let may_help = !chosen.works || count(&chosen) > 0;
     if all.is_empty() || chosen.stopped || !may_help {
         return Ok((plain, chosen));
     }
-    let mut model = TripModel::carrying(&plain.basis, request, all.clone());
-    let mut other = match model.choose(request, telling) {
+    let mut model = TripModel::of(asked, all.clone());
+    let mut other = match model.choose() {
         // Given up here, the schedule without them stays.
-        Err(Cancelled) if telling.settles() && chosen.found.is_some() => {
+        Err(Cancelled) if asked.telling.settles() && chosen.found.is_some() => {
             return Ok((plain, Chosen { stopped: true, ..chosen }));
         }
         other => other?,
@@ -47,11 +44,11 @@ pub(super) fn decided<'a>(
     for spare in all {
         let rest: Vec<_> = model.spares.iter().copied().filter(|one| *one != spare).collect();
         let Some((found, _)) = other.found.as_ref().filter(|_| !rest.is_empty()) else { break };
-        let fewer = TripModel::carrying(&plain.basis, request, rest);
+        let fewer = TripModel::of(asked, rest);
         // The visits are the same ones where their places do as much.
         let same = fewer.problem.visits == model.problem.visits;
-        let share = fewer.try_on_fresh(&found.visits, request).probability;
-        if same && share >= request.confidence {
+        let share = fewer.try_on_fresh(&found.visits).probability;
+        if same && share >= asked.request.confidence {
             model = fewer;
             other.found = other.found.map(|(found, _)| (found, share));
         }
@@ -63,7 +60,7 @@ impl TripModel<'_> {
     /// What the rig has besides: `(stock, amount)`. Saved stops see to it as well, so that a plan
     /// that took it along still does.
     fn aboard(&self) -> Vec<(usize, f64)> {
-        let stocks = self.basis.beliefs.mechanism.stocks().iter().enumerate();
+        let stocks = self.asked.basis.beliefs.mechanism.stocks().iter().enumerate();
         stocks.filter(|(_, stock)| stock.spare > 0.0).map(|(n, stock)| (n, stock.spare)).collect()
     }
 

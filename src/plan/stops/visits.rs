@@ -25,7 +25,7 @@ pub(super) fn visits(model: &TripModel, first: &[Vec<f64>]) -> Vec<Visit> {
         let Some(at) = model.moment(slot) else { continue };
         let before = timeline.camp(at - Duration::hours(1));
         let after = timeline.camp(at + Duration::hours(10));
-        for (index, place) in model.basis.rig.places.iter().enumerate() {
+        for (index, place) in model.asked.basis.rig.places.iter().enumerate() {
             let mut serves = places::services(place, parts);
             if !missing.is_full_after(model, place) {
                 serves = serves.without(&electric);

@@ -71,27 +71,14 @@ pub fn run(command: Command, context: &mut Context, out: &mut Output) -> u8 {
         Command::Stops(options) => stops::run(&options, context, out),
         Command::Import(options) => import::run(&options, context, out),
         Command::Export(options) => export::run(&options, context, out),
-        Command::Check(options) => {
-            let own = match (options.restore, options.settle) {
-                (true, _) => check::Own::Restore,
-                (_, true) => check::Own::Settle,
-                _ => check::Own::Look,
-            };
-            check::run(own, context, out)
-        }
+        Command::Check(options) => check::run(&options, context, out),
         Command::Completions { shell } => shell::completions(shell, out),
         Command::Man { command } => shell::man(command.as_deref(), out),
         Command::Help { command } => help::run(command.as_deref(), context, out),
         Command::Demo => Ok(0),
     };
-    let finished = match done {
-        Ok(code) => out.finish().map(|()| code),
-        Err(failure) => Err(failure),
-    };
-    match finished {
-        Ok(code) => code,
-        Err(failure) => report(&failure, out),
-    }
+    let finished = done.and_then(|code| out.finish().map(|()| code));
+    finished.unwrap_or_else(|failure| report(&failure, out))
 }
 
 /// Prints help, the version, or why the arguments are not understood, and returns the exit code.

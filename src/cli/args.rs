@@ -305,17 +305,8 @@ pub struct StretchOptions {
     pub confidence: u8,
 }
 
-/// How much an answer says.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Much {
-    /// A page: the verdict, why, and what to do.
-    Short,
-    /// Everything.
-    All,
-}
-
 /// Options of `stops`.
-#[derive(Debug, Clone, ClapArgs)]
+#[derive(Debug, Clone, Default, ClapArgs)]
 pub struct StopsOptions {
     /// Days ahead, 1 to 45
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=45))]

@@ -1,5 +1,6 @@
 //! `waystock check`: validate the folder, and say where everything lies.
 
+use super::args::CheckOptions;
 use super::{CommandResult, Context, Output, list, object};
 use crate::domain::journal::possible_twins;
 use crate::domain::standing;
@@ -11,28 +12,15 @@ use crate::store::rig_file::FaultKind;
 use crate::text::{counted, quantity};
 use serde_json::Value;
 
-/// What is done about files of this device that are not as it left them, before looking.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Own {
-    /// Nothing.
-    Look,
-    /// What became of them is meant.
-    Settle,
-    /// What is missing is written again.
-    Restore,
-}
-
 /// Prints what was found; exit code 1 when something is at fault, 76 when the rig is written for a
 /// newer version and so cannot be judged.
-pub fn run(what: Own, context: &mut Context, out: &mut Output) -> CommandResult {
-    match what {
-        Own::Look => {}
-        Own::Settle => context.folder.journal.settle()?,
-        Own::Restore => {
-            let written = context.folder.journal.restore()?;
-            context.after_saving(out);
-            out.say(&format!("written again: {}", counted(written.len() as u64, "entry")));
-        }
+pub fn run(options: &CheckOptions, context: &mut Context, out: &mut Output) -> CommandResult {
+    if options.restore {
+        let written = context.folder.journal.restore()?;
+        context.after_saving(out);
+        out.say(&format!("written again: {}", counted(written.len() as u64, "entry")));
+    } else if options.settle {
+        context.folder.journal.settle()?;
     }
     let contents = match context.load_without_places() {
         Ok(contents) => contents,

@@ -43,17 +43,8 @@ pub fn run(options: &ExportOptions, context: &mut Context, out: &mut Output) -> 
 }
 
 fn trip(options: &ExportOptions, context: &Context, contents: &Contents) -> Result<Trip, Failure> {
-    let options = StopsOptions {
-        days: options.days,
-        crew: None,
-        confidence: 90,
-        save: false,
-        all: false,
-        against: Vec::new(),
-        camp: Vec::new(),
-        stay: false,
-    };
-    super::stops::answer(contents, context, &options)
+    let usual = StopsOptions { days: options.days, confidence: 90, ..StopsOptions::default() };
+    super::stops::answer(contents, context, &usual)
 }
 
 fn calendar(

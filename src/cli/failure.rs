@@ -22,7 +22,12 @@ pub type CommandResult = Result<u8, Failure>;
 impl Failure {
     /// One message.
     pub fn new(code: u8, message: impl Into<String>) -> Failure {
-        Failure { code, messages: vec![message.into()], excerpt: Vec::new(), hint: None }
+        Failure::all(code, vec![message.into()])
+    }
+
+    /// A failure of which there is more than one thing to say.
+    pub(super) fn all(code: u8, messages: Vec<String>) -> Failure {
+        Failure { code, messages, excerpt: Vec::new(), hint: None }
     }
 
     /// Words that are not understood, and what would be; `of` names their option.
@@ -61,12 +66,9 @@ impl From<FolderFault> for Failure {
                      --from-template NAME`, or look around first with `waystock demo`.",
                 )
             }
-            FolderFault::Rig(faults) => Failure {
-                code,
-                messages: faults.iter().map(ToString::to_string).collect(),
-                excerpt: Vec::new(),
-                hint: None,
-            },
+            FolderFault::Rig(faults) => {
+                Failure::all(code, faults.iter().map(ToString::to_string).collect())
+            }
             FolderFault::Store(error) => error.into(),
         }
     }

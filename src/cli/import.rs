@@ -4,10 +4,9 @@
 use super::args::ImportOptions;
 use super::{CommandResult, Context, Failure, Output, object, vocabulary};
 use crate::domain::mapping::Mapping;
-use crate::domain::{Entry, Rig};
-use crate::exchange::{self, ExchangeFault, Imported, Readings, RowRead};
-use crate::logline::Vocabulary;
-use crate::store::data_folder::{Contents, read_text};
+use crate::domain::{Rig, Zone};
+use crate::exchange::{self, ExchangeFault, Readings, RowRead};
+use crate::store::data_folder::read_text;
 use crate::store::error::{Doing, StoreError};
 use crate::text::{Form, when};
 use serde_json::Value;
@@ -17,38 +16,46 @@ use std::path::Path;
 /// Most bytes that are read from standard input.
 const LARGEST: u64 = 64 << 20;
 
-/// Reads the file; saves all of its new rows, or none.
+/// Reads the file; saves all of its new rows, or none, and says how many there were.
 pub fn run(options: &ImportOptions, context: &mut Context, out: &mut Output) -> CommandResult {
     let contents = context.load()?;
-    let known = vocabulary(&contents, context.now(&contents.rig));
-    let map = options.map.as_deref().map(|name| map(name, &contents.rig, context)).transpose()?;
+    let (rig, now) = (&contents.rig, context.now(&contents.rig));
+    let (known, zone) = (vocabulary(&contents, now), rig.zone(now));
+    let map = options.map.as_deref().map(|name| map(name, rig, context)).transpose()?;
     let text = match options.file == Path::new("-") {
         true => standard_input()?,
         false => read_text(&*context.disk, &options.file)?,
     };
-    if let Some(map) = map {
-        let readings = read_mapped(&text, &map, (&contents.rig, &known), options, context)?;
-        return save(&readings.imported(), Some(&readings), &contents, (options, context, out));
-    }
-    if exchange::gpx::is_gpx(&text) {
+    if map.is_none() && exchange::gpx::is_gpx(&text) {
         return places(&text, options, context, out);
     }
-    let imported =
-        exchange::read(&text, &known).map_err(|faults| refused(&options.file, &faults))?;
+    let refused = |faults: Vec<ExchangeFault>| refused(&options.file, &faults);
+    let machine = map.map(|map| exchange::read_mapped(&text, &map, &known, zone));
+    let machine = machine.transpose().map_err(refused)?;
+    let imported = match &machine {
+        Some(readings) => readings.imported(),
+        None => exchange::read(&text, &known).map_err(refused)?,
+    };
     for warning in &imported.warnings {
         out.say(&format!("{}: {warning}", options.file.display()));
     }
-    save(&imported, None, &contents, (options, context, out))
+    let new = exchange::new_entries(&imported, &contents.journal.entries);
+    if let Some(readings) = machine.as_ref().filter(|_| options.dry_run && !context.common.json) {
+        show(readings, zone, out);
+    }
+    if !new.is_empty() && !options.dry_run {
+        context.folder.journal.append_imported(&new)?;
+        context.after_saving(out);
+    }
+    let (value, line) = told(imported.entries.len(), new.len(), machine.as_ref(), options);
+    context.result(&value, &line, out);
+    Ok(0)
 }
 
 fn refused(file: &Path, faults: &[ExchangeFault]) -> Failure {
     let shown = file.display();
-    Failure {
-        code: 65,
-        messages: faults.iter().map(|fault| format!("{shown}: {fault}")).collect(),
-        excerpt: Vec::new(),
-        hint: Some("Nothing of this file was imported.".to_string()),
-    }
+    let messages = faults.iter().map(|fault| format!("{shown}: {fault}"));
+    Failure::all(65, messages.collect()).hint("Nothing of this file was imported.")
 }
 
 /// The map of that name.
@@ -66,39 +73,8 @@ fn map(name: &str, rig: &Rig, context: &Context) -> Result<Mapping, Failure> {
     })
 }
 
-fn read_mapped(
-    text: &str,
-    map: &Mapping,
-    (rig, known): (&Rig, &Vocabulary),
-    options: &ImportOptions,
-    context: &Context,
-) -> Result<Readings, Failure> {
-    let zone = rig.zone(context.now(rig));
-    exchange::read_mapped(text, map, known, zone).map_err(|faults| refused(&options.file, &faults))
-}
-
-/// Saves what is new, and says how much that was.
-fn save(
-    imported: &Imported,
-    machine: Option<&Readings>,
-    contents: &Contents,
-    (options, context, out): (&ImportOptions, &mut Context, &mut Output),
-) -> CommandResult {
-    let new = exchange::new_entries(imported, &contents.journal.entries);
-    if let Some(readings) = machine.filter(|_| options.dry_run && !context.common.json) {
-        show(readings, &contents.rig, context, out);
-    }
-    if !new.is_empty() && !options.dry_run {
-        context.folder.journal.append_imported(&new)?;
-        context.after_saving(out);
-    }
-    tell(imported, machine, &new, (options, context, out));
-    Ok(0)
-}
-
 /// The first rows of a machine as they were understood.
-fn show(readings: &Readings, rig: &Rig, context: &Context, out: &mut Output) {
-    let zone = rig.zone(context.now(rig));
+fn show(readings: &Readings, zone: Zone, out: &mut Output) {
     out.line("The first rows, as they are understood:");
     for RowRead { line, at, read } in &readings.first {
         let at = when::date_time(zone.here(*at), Form::Short);
@@ -109,32 +85,30 @@ fn show(readings: &Readings, rig: &Rig, context: &Context, out: &mut Output) {
     }
 }
 
-fn tell(
-    imported: &Imported,
+/// So many entries told of, of which so many are new, as JSON and as a line.
+fn told(
+    told: usize,
+    added: usize,
     machine: Option<&Readings>,
-    new: &[Entry],
-    (options, context, out): (&ImportOptions, &Context, &mut Output),
-) {
-    let (told, added) = (imported.entries.len(), new.len());
-    let rows = machine.map_or(told, |readings| readings.rows);
-    if context.common.json {
-        let mut value = counts(rows, added, told - added, options);
-        if let Some(readings) = machine {
-            value["readings"] = readings.readings.into();
-            value["telling"] = told.into();
-        }
-        return out.json(&value);
-    }
-    let verb = if options.dry_run { "would import" } else { "imported" };
-    let there = told - added;
-    out.line(&match machine {
-        Some(readings) => format!(
-            "{verb} {added} readings of the {} in {rows} rows: {told} of them tell something, {there} \
-             were there already",
-            readings.readings
-        ),
-        None => format!("{verb} {added} of {rows} rows; {there} were there already"),
-    });
+    options: &ImportOptions,
+) -> (Value, String) {
+    let (rows, there) = (machine.map_or(told, |readings| readings.rows), told - added);
+    let mut value = counts(rows, added, there, options);
+    let verb = verb(options);
+    let Some(Readings { readings, .. }) = machine else {
+        return (value, format!("{verb} {added} of {rows} rows; {there} were there already"));
+    };
+    value["readings"] = (*readings).into();
+    value["telling"] = told.into();
+    let line = format!(
+        "{verb} {added} readings of the {readings} in {rows} rows: {told} of them tell something, \
+         {there} were there already"
+    );
+    (value, line)
+}
+
+fn verb(options: &ImportOptions) -> &'static str {
+    if options.dry_run { "would import" } else { "imported" }
 }
 
 fn counts(rows: usize, added: usize, there: usize, options: &ImportOptions) -> Value {
@@ -158,14 +132,10 @@ fn places(
         true => context.folder.new_places(&waypoints)?,
         false => context.folder.add_places(&waypoints)?,
     };
-    let (rows, known) = (waypoints.len(), waypoints.len() - added);
-    if context.common.json {
-        out.json(&counts(rows, added, known, options));
-        return Ok(0);
-    }
-    let verb = if options.dry_run { "would import" } else { "imported" };
-    out.line(&format!("{verb} {added} of {rows} places; {known} were there already"));
-    if added > 0 && !options.dry_run {
+    let (rows, known, verb) = (waypoints.len(), waypoints.len() - added, verb(options));
+    let line = format!("{verb} {added} of {rows} places; {known} were there already");
+    context.result(&counts(rows, added, known, options), &line, out);
+    if added > 0 && !options.dry_run && !context.common.json {
         out.line("Write into places.ron what each of them offers.");
     }
     Ok(0)

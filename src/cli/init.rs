@@ -38,11 +38,8 @@ pub fn run(options: &InitOptions, context: &mut Context, out: &mut Output) -> Co
             )));
         }
     };
-    let text = text.map_err(|messages| Failure {
-        code: 65,
-        messages,
-        excerpt: Vec::new(),
-        hint: Some("Nothing was written. Start again with other answers.".to_string()),
+    let text = text.map_err(|messages| {
+        Failure::all(65, messages).hint("Nothing was written. Start again with other answers.")
     })?;
     let rig = rig_file::parse(&text, Path::new("rig.ron"))
         .map_err(|_| Failure::new(65, "the template cannot be read"))?;

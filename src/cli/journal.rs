@@ -11,13 +11,6 @@ use crate::store::data_folder::Contents;
 use crate::text::{Form, plans, when};
 use serde_json::Value;
 
-/// Whether what is listed stands, or was taken back.
-#[derive(Clone, Copy, PartialEq)]
-enum Listing {
-    Stands,
-    TakenBack,
-}
-
 /// An entry to be listed.
 struct ListedEntry {
     entry: Standing,
@@ -32,16 +25,25 @@ pub fn run(options: &JournalOptions, context: &mut Context, out: &mut Output) ->
     let zone = contents.rig.zone(now);
     let known = vocabulary(&contents, now);
     let wanted = wanted(options, &contents, &known, now)?;
-    let listed = if options.retracted { Listing::TakenBack } else { Listing::Stands };
-    let rows = rows(listed, &wanted, &contents, (&known, now));
+    let entries = &contents.journal.entries;
+    let all = if options.retracted { gone(entries, now) } else { standing(entries, now) };
+    let twins = if options.retracted { Vec::new() } else { possible_twins(&all) };
+    let row = |(index, entry): (usize, Standing)| {
+        let thing = Understood { at: now, event: entry.event.clone(), note: entry.note.clone() };
+        let words = logline::echo(&[thing], &known, now);
+        let possible_twin = twins.iter().any(|(a, b)| *a == index || *b == index);
+        ListedEntry { entry, words, possible_twin }
+    };
+    let mut rows: Vec<ListedEntry> = all.into_iter().enumerate().map(row).collect();
+    rows.retain(|row| wanted.finds(&row.entry, &contents.rig.parts, &row.words));
     if context.common.json {
-        let entries = list(&rows, |row| in_json(row, listed, now));
+        let entries = list(&rows, |row| in_json(row, options, now));
         out.json(&object!(rows; schema = "waystock.journal/1", entries = entries));
         return Ok(0);
     }
     for row in &rows {
         let at = when::date_time(zone.here(row.entry.at), Form::Short);
-        out.line(&format!("{at}  {}{}  {}", row.words, marks(row, listed), row.entry.id));
+        out.line(&format!("{at}  {}{}  {}", row.words, marks(row, options), row.entry.id));
     }
     if rows.is_empty() && wanted != Wanted::default() {
         out.say("no entry fits that");
@@ -73,36 +75,11 @@ fn wanted(
     })
 }
 
-fn rows(
-    listed: Listing,
-    wanted: &Wanted,
-    contents: &Contents,
-    (known, now): (&Vocabulary, Moment),
-) -> Vec<ListedEntry> {
-    let entries = &contents.journal.entries;
-    let (all, twins) = match listed {
-        Listing::Stands => {
-            let all = standing(entries, now);
-            let twins = possible_twins(&all);
-            (all, twins)
-        }
-        Listing::TakenBack => (gone(entries, now), Vec::new()),
-    };
-    let row = |(index, entry): (usize, Standing)| {
-        let thing = Understood { at: now, event: entry.event.clone(), note: entry.note.clone() };
-        let words = logline::echo(&[thing], known, now);
-        let possible_twin = twins.iter().any(|(a, b)| *a == index || *b == index);
-        ListedEntry { entry, words, possible_twin }
-    };
-    let rows = all.into_iter().enumerate().map(row);
-    rows.filter(|row| wanted.finds(&row.entry, &contents.rig.parts, &row.words)).collect()
-}
-
 /// "  [plan, changed]"
-fn marks(row: &ListedEntry, listed: Listing) -> String {
+fn marks(row: &ListedEntry, options: &JournalOptions) -> String {
     let mut marks = Vec::new();
-    match (listed, row.entry.counts) {
-        (Listing::TakenBack, _) => marks.push("taken back"),
+    match (options.retracted, row.entry.counts) {
+        (true, _) => marks.push("taken back"),
         (_, Counts::Fact) => {}
         (_, Counts::Ahead) => marks.push("plan"),
         (_, Counts::Open) => marks.push("plan: was it done?"),
@@ -116,12 +93,12 @@ fn marks(row: &ListedEntry, listed: Listing) -> String {
     if marks.is_empty() { String::new() } else { format!("  [{}]", marks.join(", ")) }
 }
 
-fn in_json(row: &ListedEntry, listed: Listing, now: Moment) -> Value {
+fn in_json(row: &ListedEntry, options: &JournalOptions, now: Moment) -> Value {
     let entry = &row.entry;
     let mut value = object!(entry;
         id, at, recorded, plan = entry.at > now, open = entry.counts == Counts::Open,
         words = row.words, corrected_by, possible_twin = row.possible_twin);
-    if listed == Listing::TakenBack {
+    if options.retracted {
         value["retracted"] = true.into();
     }
     value

@@ -95,12 +95,8 @@ pub(super) fn not_understood(whole: &str, misread: &Misread) -> Failure {
     let meant: String = shown.chars().skip(misread.start).take(length).collect();
     let blank = " ".repeat(fit::width(&before));
     let marks = "^".repeat(fit::width(&meant).max(1));
-    Failure {
-        code: 2,
-        messages: vec![misread.to_string()],
-        excerpt: vec![shown, format!("{blank}{marks}")],
-        hint: Some(way_out(misread)),
-    }
+    let excerpt = vec![shown, format!("{blank}{marks}")];
+    Failure { excerpt, ..Failure::new(2, misread.to_string()) }.hint(way_out(misread))
 }
 
 /// What to write instead, so that it is saved. A number that nobody said is shown as an example.

@@ -8,18 +8,18 @@ use crate::plan::{Request, road};
 use crate::text::{commas, when};
 use chrono::{Duration, NaiveTime};
 
-/// The moment that `--from` means: RFC 3339, or as the log line knows days and times ahead, noon of a
+/// The moment that an option such as `--from` means: RFC 3339, or as the log line knows days and times ahead, noon of a
 /// day without an hour.
 ///
 /// # Errors
 /// What is expected, when the text is none of these or the moment has passed.
-pub fn from(text: &str, rig: &Rig, now: Moment) -> Result<Moment, Failure> {
+pub fn from(option: &str, text: &str, rig: &Rig, now: Moment) -> Result<Moment, Failure> {
     let moment = moment(text, rig, now).ok_or_else(|| {
         let expected = "today, tomorrow, a weekday, a date such as 2026-06-20, or an RFC 3339 time";
-        Failure::found("--from: ", text, expected)
+        Failure::found(&format!("{option}: "), text, expected)
     })?;
     if moment < now - Duration::hours(12) {
-        return Err(Failure::new(2, format!("--from: {text:?} has passed already")));
+        return Err(Failure::new(2, format!("{option}: {text:?} has passed already")));
     }
     Ok(moment.max(now))
 }
@@ -68,14 +68,8 @@ pub fn camps(
     let camp = |text: &String| {
         let split = text.split_once('=');
         let (day, spot) = split.ok_or_else(|| Failure::found("--camp: ", text, "DAY=PLACE"))?;
-        let of_camp = |mut failure: Failure| {
-            for message in &mut failure.messages {
-                *message = message.replacen("--from", "--camp", 1).replacen("--place", "--camp", 1);
-            }
-            failure
-        };
-        let at = from(day.trim(), rig, now).map_err(of_camp)?;
-        Ok((at, place(spot.trim(), rig).map_err(of_camp)?))
+        let at = from("--camp", day.trim(), rig, now)?;
+        Ok((at, place("--camp", spot.trim(), rig)?))
     };
     let camps = texts.iter().map(camp).collect::<Result<Vec<_>, Failure>>()?;
     let mut chain: Vec<(&(Moment, Spot), &String)> = camps.iter().zip(texts).collect();
@@ -147,7 +141,8 @@ fn habit(text: &str, rig: &Rig) -> Result<(usize, f64), Failure> {
 ///
 /// # Errors
 /// What is expected, when it is neither.
-pub fn place(text: &str, rig: &Rig) -> Result<Spot, Failure> {
+pub fn place(option: &str, text: &str, rig: &Rig) -> Result<Spot, Failure> {
+    let wrong = |expected: &str| Failure::found(&format!("{option}: "), text, expected);
     if let Some((latitude, longitude)) = text.split_once(',')
         && let (Ok(latitude), Ok(longitude)) =
             (latitude.trim().parse::<f64>(), longitude.trim().parse::<f64>())
@@ -155,15 +150,13 @@ pub fn place(text: &str, rig: &Rig) -> Result<Spot, Failure> {
         let on_earth = latitude.abs() <= 90.0 && longitude.abs() <= 180.0;
         return match on_earth {
             true => Ok(Spot::At { latitude, longitude }),
-            false => Err(Failure::found("--place: ", text, "degrees: -90 to 90, -180 to 180")),
+            false => Err(wrong("degrees: -90 to 90, -180 to 180")),
         };
     }
     let places = rig.places.iter().map(|p| p.name.as_str());
     let home = Some(rig.home.place.as_str()).filter(|home| !places.clone().any(|p| p == *home));
     let known = places.chain(home);
     let named = known.clone().find(|name| name.eq_ignore_ascii_case(text));
-    named.map(|name| Spot::Named(name.to_string())).ok_or_else(|| {
-        let expected = format!("LAT,LON or a known place: {}", commas(known));
-        Failure::found("--place: ", text, &expected)
-    })
+    let expected = || format!("LAT,LON or a known place: {}", commas(known));
+    named.map(|name| Spot::Named(name.to_string())).ok_or_else(|| wrong(&expected()))
 }

@@ -1,7 +1,7 @@
 //! `waystock stops --days N`: which stops, where and when, with the known places. Exit code 1
 //! when no schedule works.
 
-use super::args::{Much, StopsOptions};
+use super::args::StopsOptions;
 use super::progress_line::ProgressLine;
 use super::{CommandResult, Context, Failure, Output, Rounded, list, object, plan_words};
 use crate::domain::{Draft, Rig};
@@ -25,20 +25,18 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> C
     let trip = answer(&contents, context, options)?;
     let asked = Beside::of(&trip);
     let rows = words::beside_rows(&trip, &asked, rig);
-    let saved = match options.save && trip.works {
-        true => {
-            let planned = saved::planned(rig, &trip).into_iter().map(Draft::from);
-            context.folder.journal.append(&planned.collect::<Vec<_>>(), now)?.len()
-        }
-        false => 0,
-    };
+    let mut saved = 0;
+    if options.save && trip.works {
+        let planned = saved::planned(rig, &trip).into_iter().map(Draft::from);
+        saved = context.folder.journal.append(&planned.collect::<Vec<_>>(), now)?.len();
+    }
     if context.common.json {
         let mut value = as_json(rig, &trip);
         value["saved"] = json!(saved);
         value["against"] = list(&rows, |row| beside_as_json(rig, row));
         out.json(&value);
     } else {
-        print(rig, &trip, if options.all { Much::All } else { Much::Short }, out);
+        print(rig, &trip, options, out);
         match (options.save, saved) {
             (true, 0) => out.line("Nothing was saved."),
             (true, n) => out.line(&format!("saved: {n} planned entries")),
@@ -72,7 +70,7 @@ fn nowhere(context: &Context) -> Failure {
             .push(format!("{}: places: found none, expected some with services", file.display()));
     }
     let excerpt = EXAMPLE.lines().map(String::from).collect();
-    Failure { messages, excerpt, ..Failure::new(66, "") }
+    Failure { excerpt, ..Failure::all(66, messages) }
         .hint("Write down in places.ron where you can stop, and what each place offers, like this.")
 }
 
@@ -155,16 +153,16 @@ fn beside_as_json(rig: &Rig, (what, row): &(String, Option<&Beside>)) -> Value {
         at = list(&row.stops, |(at, _)| at))
 }
 
-fn print(rig: &Rig, trip: &Trip, much: Much, out: &mut Output) {
+fn print(rig: &Rig, trip: &Trip, options: &StopsOptions, out: &mut Output) {
     let said = words::said(trip, rig, TABLE);
     out.lines(said.first);
-    let all = said.parts.iter().chain(said.more.iter().filter(|_| much == Much::All));
+    let all = said.parts.iter().chain(said.more.iter().filter(|_| options.all));
     for part in all {
         out.line("");
         super::stretch::print_part(part, out);
     }
     out.line("");
-    if much == Much::Short {
+    if !options.all {
         // Of one that is not sure enough nobody asks whether fewer stops would do.
         if !trip.stops.is_empty() && trip.works {
             out.line(&words::how_good(trip));

@@ -1,7 +1,7 @@
 //! `waystock stretch --nights N`: will it work, what first, what buys more. Exit code 1 when it
 //! does not work.
 
-use super::args::{Much, StretchOptions, WeatherChoice};
+use super::args::{StretchOptions, WeatherChoice};
 use super::{CommandResult, Context, Failure, Output, Rounded, gaps, list, object, plan_words};
 use crate::domain::Rig;
 use crate::domain::plans::plans;
@@ -18,9 +18,17 @@ pub fn run(options: &StretchOptions, context: &mut Context, out: &mut Output) ->
     let rig = &contents.rig;
     let now = context.now(rig);
     let request = Request {
-        from: options.from.as_deref().map(|text| plan_words::from(text, rig, now)).transpose()?,
+        from: options
+            .from
+            .as_deref()
+            .map(|text| plan_words::from("--from", text, rig, now))
+            .transpose()?,
         nights: options.nights,
-        place: options.place.as_deref().map(|text| plan_words::place(text, rig)).transpose()?,
+        place: options
+            .place
+            .as_deref()
+            .map(|text| plan_words::place("--place", text, rig))
+            .transpose()?,
         weather: match options.weather {
             WeatherChoice::Outlook => Weather::Outlook,
             WeatherChoice::Typical => Weather::Typical,
@@ -48,11 +56,10 @@ pub fn run(options: &StretchOptions, context: &mut Context, out: &mut Output) ->
         value["with"] = json!(options.with);
         out.json(&value);
     } else {
-        let much = if options.all { Much::All } else { Much::Short };
         let usual = learned.habits.iter().map(|habit| habit.daily_amount(answer.aboard));
         let usual: Vec<f64> = usual.collect();
         let habits = words::habits(&suppose.habits, &rig.parts.activities, &usual);
-        print(rig, &answer, (&options.with, habits), much, out);
+        print(rig, &answer, (options, habits), out);
         let saved = saved::stops_ahead(rig, &plans(basis.standing));
         let before = saved.iter().filter(|stop| stop.at < answer.until).count();
         if let Some(line) = words::without_saved(before) {
@@ -85,8 +92,7 @@ fn unknown_choice(unknown: stretch::UnknownChoice) -> Failure {
 fn print(
     rig: &Rig,
     stretch: &Stretch,
-    (with, habits): (&[String], Option<String>),
-    much: Much,
+    (options, habits): (&StretchOptions, Option<String>),
     out: &mut Output,
 ) {
     let zone = rig.zone(stretch.at);
@@ -102,8 +108,8 @@ fn print(
         if stretch.fill_first { ", serviced first" } else { "" },
         words::hook_up(stretch).map_or(String::new(), |words| format!(", {words}")),
     ));
-    if !with.is_empty() {
-        out.line(&format!("with: {}", with.join("; ")));
+    if !options.with.is_empty() {
+        out.line(&format!("with: {}", options.with.join("; ")));
     }
     out.lines(habits);
     out.lines(first);
@@ -115,12 +121,12 @@ fn print(
         let names = words::serviced_first(stretch);
         out.lines(closed_now(rig, &names, stretch.at).map(|line| format!("{line}.")));
     }
-    for part in said.more.iter().filter(|_| much == Much::All) {
+    for part in said.more.iter().filter(|_| options.all) {
         out.line("");
         print_part(part, out);
     }
     out.line("");
-    if much == Much::Short {
+    if !options.all {
         out.line("Every stock, all that buys time, how much you can afford: --all");
     }
     out.lines(words::cautions(stretch, rig.show).iter().map(|line| format!("{line}.")));

@@ -7,6 +7,7 @@
 //! instead (`electric`). Habits are counted (`habit`). Nothing here knows about the future;
 //! `forecast` draws from what is returned. `watch` asks whether something is wrong with the van.
 
+mod basis;
 mod beliefs;
 pub mod electric;
 pub mod evidence;
@@ -23,5 +24,6 @@ mod replay;
 pub mod unlogged;
 pub mod watch;
 
+pub use basis::Basis;
 pub use beliefs::Beliefs;
 pub use learn::{learn, learn_from};

@@ -9,7 +9,6 @@
 mod afford;
 pub mod answer;
 mod assumptions;
-pub mod basis;
 pub mod before;
 pub mod calendar;
 pub mod case;
@@ -30,6 +29,6 @@ pub use stops::answer::{Trip, TripRequest};
 pub use stops::{Onward, Progress};
 pub use suppose::Suppose;
 
+pub use crate::belief::Basis;
 pub use answer::{Request, Stretch, Weather};
-pub use basis::Basis;
 pub use stretch::stretch;

@@ -3,7 +3,7 @@
 
 use chrono::{Duration, TimeZone};
 use std::path::Path;
-use waystock::belief::{Beliefs, learn};
+use waystock::belief::{Basis, Beliefs, learn};
 use waystock::domain::entry::{Body, Entry, EntryId, Event, Spot};
 use waystock::domain::journal::Standing;
 use waystock::domain::quantity::{Amount, Quantity};
@@ -115,8 +115,12 @@ fn now() -> Moment {
 
 fn told() -> (Beliefs, Vec<StockUse>) {
     let beliefs = learn(&rig(), &standing(), now(), 1);
-    let stocks = accounts(&rig(), &standing(), &beliefs, (None, now()));
+    let stocks = accounts(&basis(&rig(), &standing(), &beliefs), None);
     (beliefs, stocks)
+}
+
+fn basis<'a>(rig: &'a Rig, standing: &'a [Standing], beliefs: &'a Beliefs) -> Basis<'a> {
+    Basis { rig, standing, beliefs, now: now() }
 }
 
 fn near(found: f64, expected: f64, by: f64) {
@@ -159,10 +163,10 @@ fn what_used_the_water_since_the_last_fill_and_week_by_week() {
 #[test]
 fn what_was_asked_since_a_day_begins_there() {
     let beliefs = learn(&rig(), &standing(), now(), 1);
-    let stocks = accounts(&rig(), &standing(), &beliefs, (Some(at(14, 0)), now()));
+    let stocks = accounts(&basis(&rig(), &standing(), &beliefs), Some(at(14, 0)));
     near(stocks[0].whole.amount(Direction::Down), 2.0 * (9.0 + 5.0), 1e-6);
     assert!(stocks[0].weeks.is_empty());
-    assert!(accounts(&rig(), &[], &beliefs, (None, now())).is_empty(), "nothing happened yet");
+    assert!(accounts(&basis(&rig(), &[], &beliefs), None).is_empty(), "nothing happened yet");
     assert_eq!(account::begins(&standing(), now()), Some(at(0, 6)));
 }
 
@@ -172,7 +176,7 @@ fn what_was_asked_since_a_day_begins_there() {
 fn a_band_of_then_holds_what_was_sure() {
     let options = Options { lives: 500, ..Options::at(now()) };
     let week = (now() - Duration::days(7), now());
-    let bands = &foretold(&rig(), &journal(), &[week], options)[0];
+    let bands = foretold(&rig(), &journal(), week, options);
     let names: Vec<&str> = bands.iter().map(|band| band.stock.as_str()).collect();
     assert_eq!(names, ["fresh", "grey"], "a battery has no one sum");
     let fresh = &bands[0];
@@ -180,13 +184,13 @@ fn a_band_of_then_holds_what_was_sure() {
     // More than the tank holds is not cut off: seven days of 14 L are 98 L.
     assert!(fresh.p10 <= 98.0 && 98.0 <= fresh.p90, "{fresh:?}");
     // A span that is shorter than a step of the fans tells nothing.
-    assert!(foretold(&rig(), &journal(), &[(now(), now())], options)[0].is_empty());
+    assert!(foretold(&rig(), &journal(), (now(), now()), options).is_empty());
 }
 
 #[test]
 fn what_the_trip_came_to() {
     let (beliefs, _) = told();
-    let all = totals(&rig(), &standing(), &beliefs, (at(0, 6), now()));
+    let all = totals(&basis(&rig(), &standing(), &beliefs), at(0, 6));
     assert_eq!((all.nights, all.km, all.drive_hours), (16, 120.0, 0.0));
     let places: Vec<_> = all.visits.iter().map(|visit| visit.place.as_deref()).collect();
     assert_eq!(places, [None, Some("Coal quay"), Some("Coal quay")]);
@@ -206,10 +210,11 @@ fn what_the_trip_came_to() {
 #[test]
 fn the_batterys_days_are_told_by_the_hour() {
     let (beliefs, _) = told();
-    let options = Options::at(at(15, 12) + Duration::minutes(20));
+    let (rig, options) = (rig(), Options::at(at(15, 12) + Duration::minutes(20)));
     let standing = waystock::domain::journal::standing(&journal(), options.at);
-    let beliefs = learn(&rig(), &standing, options.at, beliefs.readings.len() as u64);
-    let days = battery::days(&rig(), &standing, &beliefs, options);
+    let beliefs = learn(&rig, &standing, options.at, beliefs.readings.len() as u64);
+    let basis = Basis { now: options.at, ..basis(&rig, &standing, &beliefs) };
+    let days = battery::days(&basis, options);
     let dates: Vec<String> = days.iter().map(|day| day.date.to_string()).collect();
     assert_eq!(dates, ["2026-05-15", "2026-05-16", "2026-05-17"]);
     for day in &days {

@@ -75,7 +75,7 @@ fn sheet(
         saved: &saved::stops_ahead(rig, &evening.plans),
         trip: &trip(options, context, contents)?,
         stretch: &longest(&basis, options, context),
-        usage: &accounts(rig, &standing, &beliefs, (None, now)),
+        usage: &accounts(&basis, None),
         days: options.days,
     });
     Ok(match options.html {

@@ -4,6 +4,7 @@ use super::context::find_stock;
 use super::{
     AsJson, CommandResult, Context, Output, Rounded, gaps, list, object, times, vocabulary,
 };
+use crate::belief::Basis;
 use crate::domain::{Direction, Moment, Zone};
 use crate::forecast::Options;
 use crate::store::data_folder::Contents;
@@ -53,7 +54,8 @@ pub fn run(
         with_bands: wanted.is_some() || context.common.json,
         options: Options { lives: LIVES.min(usual.lives), ..usual },
     };
-    let spent = Spent::of(&contents.rig, &contents.journal.entries, (&standing, &beliefs), &asked);
+    let basis = Basis { rig: &contents.rig, standing: &standing, beliefs: &beliefs, now };
+    let spent = Spent::of(&basis, &contents.journal.entries, &asked);
     let answer = UseAnswer { contents: &contents, now, since, spent };
     match (context.common.json, answer.spent.stocks.is_empty()) {
         (true, _) => out.json(&answer.in_json()),

@@ -53,7 +53,7 @@ mod unplanned;
 mod visits;
 mod windows;
 
-use crate::plan::basis::Basis;
+use crate::belief::Basis;
 use crate::plan::case::last_morning;
 use answer::{Against, Stop, Trip, TripRequest};
 use choose::Chosen;

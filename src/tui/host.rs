@@ -134,7 +134,7 @@ pub trait Host: Send + Sync + 'static {
     fn spent(&self, rig: &Rig, entries: &[Entry], known: &Known) -> Spent {
         let options = Options { seed: known.seed, lives: LIVES, ..Options::at(known.at) };
         let asked = Asked { since: None, stock: None, with_bands: true, options };
-        Spent::of(rig, entries, (&known.standing, &known.beliefs), &asked)
+        Spent::of(&known.basis(rig), entries, &asked)
     }
 
     /// Judges a stretch. `tell` hears the verdict as soon as it is there, then what to do before

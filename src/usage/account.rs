@@ -2,8 +2,8 @@
 //! week and the usual one, and over the whole journal.
 
 use super::era::{Era, eras, join};
-use crate::belief::Beliefs;
-use crate::domain::{Direction, Event, Moment, Rig, Standing, Stock, Zone};
+use crate::belief::Basis;
+use crate::domain::{Direction, Event, Moment, Standing, Stock, Zone};
 use crate::mechanism::held::{Moved, Moves};
 use chrono::{Datelike, Duration, NaiveDate, NaiveTime};
 
@@ -116,21 +116,15 @@ pub fn begins(standing: &[Standing], now: Moment) -> Option<Moment> {
     standing.iter().find(tells).map(|entry| entry.at)
 }
 
-/// Where every stock went, in the rig's order, from `standing` as it is known at `now` and from
-/// what is believed then; from `since` on, else from the journal's first entry. Counted nights are
-/// left out. Empty where nothing has happened yet.
-pub fn accounts(
-    rig: &Rig,
-    standing: &[Standing],
-    beliefs: &Beliefs,
-    (since, now): (Option<Moment>, Moment),
-) -> Vec<StockUse> {
+/// Where every stock went, in the rig's order, from what is known and believed; from `since` on, else
+/// from the journal's first entry. Counted nights are left out. Empty where nothing has happened yet.
+pub fn accounts(basis: &Basis, since: Option<Moment>) -> Vec<StockUse> {
+    let Basis { standing, beliefs, now, .. } = *basis;
     let Some(first) = begins(standing, now) else { return Vec::new() };
     let from = since.map_or(first, |since| since.clamp(first, now));
-    let zone = rig.zone(now);
     // The last service may lie before what is asked about.
     let oldest = from.min(now - Duration::days(SERVICE_DAYS)).max(first);
-    let eras = eras(rig, standing, beliefs, (oldest, now));
+    let eras = eras(basis, oldest);
     let kept: Vec<usize> = (0..beliefs.mechanism.stocks().len())
         .filter(|index| !beliefs.mechanism.stocks()[*index].reset_by_camp)
         .collect();
@@ -138,7 +132,7 @@ pub fn accounts(
         kept.iter().map(|index| beliefs.mechanism.stocks()[*index].name.as_str()).collect();
     let ledger = Ledger { eras, names };
     let weeks = ledger.each(&weeks(from, now));
-    let months = ledger.each(&months(&zone, from, now));
+    let months = ledger.each(&months(&basis.zone(), from, now));
     let column = |rows: &[Vec<Account>], place: usize| {
         rows.iter().map(|row| row[place].clone()).collect::<Vec<_>>()
     };
@@ -147,7 +141,7 @@ pub fn accounts(
         .map(|(place, index)| StockUse {
             stock: beliefs.mechanism.stocks()[*index].clone(),
             is_electric: beliefs.mechanism.electric == Some(*index),
-            since_service: since_service(beliefs, *index, &ledger, place, now),
+            since_service: since_service(basis, *index, &ledger, place),
             weeks: column(&weeks, place),
             whole: together(&column(&months, place), (from, now)),
             months: column(&months, place),
@@ -183,12 +177,12 @@ fn together(accounts: &[Account], (from, to): (Moment, Moment)) -> Account {
 }
 
 fn since_service(
-    beliefs: &Beliefs,
+    basis: &Basis,
     index: usize,
     ledger: &Ledger,
     place: usize,
-    now: Moment,
 ) -> Option<SinceService> {
+    let Basis { beliefs, now, .. } = *basis;
     let service = beliefs.readings[index].iter().rev().find(|reading| reading.service)?;
     let account = ledger.accounts((service.at, now)).swap_remove(place);
     let (stock, level) = (&beliefs.mechanism.stocks()[index], beliefs.level(index).mean);

@@ -1,9 +1,8 @@
 //! The battery's day: sun, loads and level by the hour, as it was and as it is expected to be.
 
 use super::era::Era;
-use crate::belief::Beliefs;
+use crate::belief::Basis;
 use crate::belief::past::Past;
-use crate::domain::{Rig, Standing};
 use crate::forecast::Options;
 use crate::forecast::scene::Scene;
 use crate::forecast::why::held;
@@ -71,14 +70,10 @@ impl BatteryDay {
 
 /// Yesterday, today and tomorrow of the battery, days without an hour left out; empty without a
 /// battery. Tomorrow is walked with what is expected of every hour, from the level believed now.
-pub fn days(
-    rig: &Rig,
-    standing: &[Standing],
-    beliefs: &Beliefs,
-    options: Options,
-) -> Vec<BatteryDay> {
+pub fn days(basis: &Basis, options: Options) -> Vec<BatteryDay> {
+    let Basis { rig, standing, beliefs, now } = *basis;
     let Some(store) = beliefs.mechanism.electric else { return Vec::new() };
-    let (now, zone) = (options.at, rig.zone(options.at));
+    let zone = basis.zone();
     let today = zone.date(now);
     let mut days: Vec<BatteryDay> = [-1, 0, 1]
         .map(|days| BatteryDay { date: today + Duration::days(days), hours: Vec::new() })

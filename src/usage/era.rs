@@ -1,12 +1,12 @@
 //! The past by kit: between two changes of the rig, what happened is summed with the parts of then.
 
-use crate::belief::Beliefs;
 use crate::belief::evidence::{at_once, in_unit};
 use crate::belief::habit::{self, Habit};
 use crate::belief::manner::Manner;
 use crate::belief::past::Past;
 use crate::belief::unlogged::Unlogged;
-use crate::domain::{Event, Moment, Rig, Standing, hours_between};
+use crate::belief::{Basis, Beliefs};
+use crate::domain::{Event, Moment, Standing, hours_between};
 use crate::mechanism::Mechanism;
 use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::Coefficient;
@@ -25,13 +25,8 @@ pub(super) struct Era<'a> {
 }
 
 /// The eras from `since` up to the moment of the beliefs, oldest first.
-pub(super) fn eras<'a>(
-    rig: &'a Rig,
-    standing: &'a [Standing],
-    beliefs: &Beliefs,
-    (since, now): (Moment, Moment),
-) -> Vec<Era<'a>> {
-    let zone = rig.zone(now);
+pub(super) fn eras<'a>(basis: &Basis<'a>, since: Moment) -> Vec<Era<'a>> {
+    let (Basis { rig, standing, beliefs, now }, zone) = (*basis, basis.zone());
     let begins = |day: NaiveDate| zone.moment(day.and_time(NaiveTime::MIN));
     let changes = rig.changes.iter().map(|change| begins(change.from));
     let mut ends: Vec<Moment> = changes.filter(|at| *at > since && *at < now).collect();

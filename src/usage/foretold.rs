@@ -7,7 +7,6 @@ use crate::forecast::passages::select;
 use crate::forecast::scene::Scene;
 use crate::forecast::variants::LevelChange;
 use crate::forecast::{Options, lives};
-use rayon::prelude::*;
 
 /// How much larger a stock is made, so that no life fills or empties it: what is asked is how much
 /// would be used, not until when it lasts.
@@ -26,20 +25,10 @@ pub struct UseBand {
     pub p90: f64,
 }
 
-/// For each span, what was foretold of it when it began, from what was known then: a band for each
-/// stock of then, but for counted nights and the battery, whose sun and loads have no one sum.
-/// `options` are the moment that counts as now, the seed, and how many lives. Takes some
-/// milliseconds for each span.
+/// What was foretold of a span when it began, from what was known then: a band for each stock of
+/// then, but for counted nights and the battery, whose sun and loads have no one sum. `options` are
+/// the moment that counts as now, the seed, and how many lives. Takes some milliseconds.
 pub fn foretold(
-    rig: &Rig,
-    entries: &[Entry],
-    spans: &[(Moment, Moment)],
-    options: Options,
-) -> Vec<Vec<UseBand>> {
-    spans.par_iter().map(|span| of_span(rig, entries, *span, options)).collect()
-}
-
-fn of_span(
     rig: &Rig,
     entries: &[Entry],
     (from, to): (Moment, Moment),

@@ -4,9 +4,10 @@ use super::account::begins;
 use super::foretold::foretold;
 use super::trip::{forced, totals};
 use super::{Account, BatteryDay, Forced, StockUse, Totals, UseBand, accounts, battery};
-use crate::belief::Beliefs;
-use crate::domain::{Entry, Moment, Rig, Standing};
+use crate::belief::Basis;
+use crate::domain::{Entry, Moment};
 use crate::forecast::Options;
+use rayon::prelude::*;
 
 /// Lives behind a band of then: enough for the P10 and the P90, and quick.
 pub const LIVES: usize = 500;
@@ -39,30 +40,25 @@ pub struct Spent {
 
 impl Spent {
     /// Adds up what moved every stock, and what a trip came to.
-    pub fn of(
-        rig: &Rig,
-        entries: &[Entry],
-        (standing, beliefs): (&[Standing], &Beliefs),
-        asked: &Asked,
-    ) -> Spent {
-        let (since, now, options) = (asked.since, asked.options.at, asked.options);
-        let mut stocks = accounts(rig, standing, beliefs, (since, now));
+    pub fn of(basis: &Basis, entries: &[Entry], asked: &Asked) -> Spent {
+        let (Basis { rig, standing, now, .. }, options) = (*basis, asked.options);
+        let mut stocks = accounts(basis, asked.since);
         stocks.retain(|own| asked.stock.is_none_or(|name| name == own.stock.name));
         let weeks = stocks.first().filter(|_| asked.with_bands);
         let weeks = weeks.map_or(&[][..], |own| &own.weeks);
-        let weeks: Vec<_> = weeks.iter().map(|week| (week.from, week.to)).collect();
+        let band = |week: &Account| foretold(rig, entries, (week.from, week.to), options);
         let first = begins(standing, now).filter(|_| asked.stock.is_none());
         let trip = first.map(|first| {
-            let from = since.map_or(first, |since| since.clamp(first, now));
-            let totals = totals(rig, standing, beliefs, (from, now));
+            let from = asked.since.map_or(first, |since| since.clamp(first, now));
+            let totals = totals(basis, from);
             let forced = forced(rig, standing, &totals.visits, options);
             (totals, forced)
         });
         let days = match stocks.iter().any(|own| own.is_electric) {
-            true => battery::days(rig, standing, beliefs, options),
+            true => battery::days(basis, options),
             false => Vec::new(),
         };
-        Spent { days, bands: foretold(rig, entries, &weeks, options), trip, stocks }
+        Spent { days, bands: weeks.par_iter().map(band).collect(), trip, stocks }
     }
 
     /// What is told of a stock.

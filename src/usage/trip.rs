@@ -1,6 +1,6 @@
 //! What a trip came to: kilometres, nights, stops, money, and which stock forced each stop.
 
-use crate::belief::{self, Beliefs};
+use crate::belief::{self, Basis, Beliefs};
 use crate::domain::journal::PLANNED_STOP;
 use crate::domain::{ChargeSource, Event, Moment, Place, Quantity, Rig, Standing, Unit};
 use crate::forecast::{Options, evening};
@@ -57,14 +57,9 @@ impl Totals {
     }
 }
 
-/// What happened between two moments came to.
-pub fn totals(
-    rig: &Rig,
-    standing: &[Standing],
-    beliefs: &Beliefs,
-    (from, to): (Moment, Moment),
-) -> Totals {
-    let zone = rig.zone(to);
+/// What happened from a moment up to now came to.
+pub fn totals(basis: &Basis, from: Moment) -> Totals {
+    let (Basis { standing, beliefs, now: to, .. }, zone) = (*basis, basis.zone());
     let days = (zone.date(to) - zone.date(from)).num_days().max(0);
     // Who is aboard late in the evening stays the night.
     let late = |day: i64| {
@@ -87,7 +82,7 @@ pub fn totals(
         nights: nights.count(),
         km: driven(&Unit::Kilometre),
         drive_hours: driven(&Unit::Hour),
-        visits: visits(rig, beliefs, facts()),
+        visits: visits(basis, facts()),
     }
 }
 
@@ -96,11 +91,8 @@ fn in_unit(quantity: &Quantity, unit: &Unit) -> Option<f64> {
 }
 
 /// Services, those close together as one visit.
-fn visits<'a>(
-    rig: &Rig,
-    beliefs: &Beliefs,
-    facts: impl Iterator<Item = &'a Standing>,
-) -> Vec<PastVisit> {
+fn visits<'a>(basis: &Basis, facts: impl Iterator<Item = &'a Standing>) -> Vec<PastVisit> {
+    let Basis { rig, beliefs, .. } = *basis;
     let mut visits: Vec<PastVisit> = Vec::new();
     for entry in facts {
         let Some(stock) = serviced(entry, beliefs) else { continue };

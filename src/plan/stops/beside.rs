@@ -4,7 +4,7 @@ use super::answer::{Against, Beside, Trip, TripRequest};
 use super::model::{Asked, TripModel};
 use super::problem::Cancelled;
 use super::telling::{Onward, Progress, Telling};
-use crate::plan::basis::Basis;
+use crate::belief::Basis;
 
 /// A share of lives by which one plan may be less sure than another and still be called as sure.
 /// Common practice, no source.

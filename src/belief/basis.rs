@@ -1,6 +1,6 @@
 //! What every question goes by.
 
-use crate::belief::Beliefs;
+use super::Beliefs;
 use crate::domain::{Counts, Moment, Rig, Standing, Zone};
 
 /// The van, its journal, what was learned from it, and the moment of the question.
@@ -23,7 +23,7 @@ impl Basis<'_> {
     }
 
     /// What the journal plans: entries that count as ahead.
-    pub(super) fn planned(&self) -> impl Iterator<Item = &Standing> {
+    pub fn planned(&self) -> impl Iterator<Item = &Standing> {
         self.standing.iter().filter(|entry| entry.counts == Counts::Ahead)
     }
 }

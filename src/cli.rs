@@ -29,7 +29,6 @@ pub mod questions;
 mod shell;
 pub mod stops;
 pub mod stretch;
-mod times;
 pub mod undo;
 pub mod usage;
 pub mod why;

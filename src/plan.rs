@@ -23,7 +23,6 @@ pub mod stops;
 pub mod stretch;
 pub mod suppose;
 mod together;
-mod tried;
 
 pub use stops::answer::{Trip, TripRequest};
 pub use stops::{Onward, Progress};

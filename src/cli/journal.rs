@@ -2,7 +2,7 @@
 
 use super::args::JournalOptions;
 use super::context::find_stock;
-use super::{CommandResult, Context, Failure, Output, list, object, times, vocabulary};
+use super::{CommandResult, Context, Failure, Output, list, object, plan_words, vocabulary};
 use crate::domain::journal::{gone, possible_twins};
 use crate::domain::search::Wanted;
 use crate::domain::{Counts, Moment, Standing, standing};
@@ -61,7 +61,7 @@ fn wanted(
     now: Moment,
 ) -> Result<Wanted, Failure> {
     let span = |option: &str, text: &Option<String>| {
-        text.as_deref().map(|text| times::span(option, text, known, now)).transpose()
+        text.as_deref().map(|text| plan_words::span(option, text, known, now)).transpose()
     };
     let names: Vec<&str> = contents.rig.parts.stocks.iter().map(|s| s.name.as_str()).collect();
     let stock = options.stock.as_deref().map(|name| find_stock(known, &names, name));

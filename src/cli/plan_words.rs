@@ -1,4 +1,4 @@
-//! Words on the command line that plans take: a day to begin on, a place.
+//! Words that options take, as the log line knows them: days, times, places, habits.
 
 use super::Failure;
 use crate::domain::{Moment, Place, Rig, Spot, hours_between};
@@ -7,6 +7,23 @@ use crate::plan::case::{FURTHEST_H, last_morning};
 use crate::plan::{Request, road};
 use crate::text::{commas, when};
 use chrono::{Duration, NaiveTime};
+
+/// When what an option names begins and ends: a day is all of it.
+///
+/// # Errors
+/// What is expected, where it names no time.
+pub(super) fn span(
+    option: &str,
+    text: &str,
+    known: &Vocabulary,
+    now: Moment,
+) -> Result<(Moment, Moment), Failure> {
+    logline::span(text, known, now).ok_or_else(|| {
+        let expected = "a day or a time: yesterday, tuesday, \"3 days ago\", \"17 october\", \
+                        2026-06-01, \"yesterday 18:00\", or an RFC 3339 time";
+        Failure::found(&format!("{option}: "), text, expected)
+    })
+}
 
 /// The moment that an option such as `--from` means: RFC 3339, or as the log line knows days and times ahead, noon of a
 /// day without an hour.

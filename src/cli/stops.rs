@@ -8,8 +8,8 @@ use crate::domain::{Draft, Rig};
 use crate::plan::stops::answer::{Against, Beside, CERTAINTY};
 use crate::plan::stops::answer::{Lead, PlannedStop, Service, Spare, Stop, UnplannedWay};
 use crate::plan::stops::unmatched::unmatched;
-use crate::plan::stops::{itinerary, saved, stops_told};
-use crate::plan::{Basis, Onward, Trip, TripRequest};
+use crate::plan::stops::{saved, stops_told};
+use crate::plan::{Basis, Onward, Suppose, Trip, TripRequest};
 use crate::store::data_folder::Contents;
 use crate::text::{caution, commas, listed, stops as words};
 use serde_json::{Value, json};
@@ -93,16 +93,14 @@ pub fn answer(
         seed: context.common.seed,
         against: against(&options.against, rig)?,
     };
-    let (mut standing, mut beliefs) = context.learned(contents)?;
-    if options.stay || !options.camp.is_empty() {
-        let here = beliefs.timeline.camp(now);
-        let here = (here.latitude, here.longitude);
-        let camps = plan_words::camps(&options.camp, rig, now, here)?;
-        (standing, beliefs) = itinerary::with_camps(
-            &Basis { rig, standing: &standing, beliefs: &beliefs, now },
-            &camps,
-        );
-    }
+    let (standing, beliefs) = context.learned(contents)?;
+    let here = beliefs.timeline.camp(now);
+    let here = (here.latitude, here.longitude);
+    let stay = options.stay || !options.camp.is_empty();
+    let camps = plan_words::camps(&options.camp, rig, now, here)?;
+    let suppose = Suppose { stay, camps, ..Suppose::default() };
+    let (standing, beliefs) =
+        suppose.applied(&Basis { rig, standing: &standing, beliefs: &beliefs, now }, now);
     let line = ProgressLine::begin();
     let basis = Basis { rig, standing: &standing, beliefs: &beliefs, now };
     let trip = stops_told(&basis, &request, &|progress| {

@@ -2,7 +2,7 @@
 
 use super::context::find_stock;
 use super::{
-    AsJson, CommandResult, Context, Output, Rounded, gaps, list, object, times, vocabulary,
+    AsJson, CommandResult, Context, Output, Rounded, gaps, list, object, plan_words, vocabulary,
 };
 use crate::belief::Basis;
 use crate::domain::{Direction, Moment, Zone};
@@ -37,7 +37,7 @@ pub fn run(
     let contents = context.load()?;
     let now = context.now(&contents.rig);
     let known = vocabulary(&contents, now);
-    let since = since.map(|text| times::span("--since", text, &known, now)).transpose()?;
+    let since = since.map(|text| plan_words::span("--since", text, &known, now)).transpose()?;
     let (standing, beliefs) = context.learned(&contents)?;
     let since = since.map(|(from, _)| from);
     let kept = beliefs.mechanism.stocks().iter().filter(|stock| !stock.reset_by_camp);

@@ -13,7 +13,7 @@ use super::assumptions::{LEAST_GAIN, LEAST_HOURS, PRESSING};
 use super::case::{Case, Outcome, last_morning, safe_hours, share_from};
 use super::change::Change;
 use super::proposal::Proposal;
-use super::tried::Tried;
+use super::together::Tried;
 use super::{Basis, Request, Stretch, afford, before, options, otherwise, together};
 use crate::domain::{Zone, after_hours, hours_between};
 use crate::forecast::passages::{estimate, quantile};

@@ -4,7 +4,7 @@
 use super::Basis;
 use crate::belief::Beliefs;
 use crate::domain::timeline::Timeline;
-use crate::domain::{Amount, DayWeather, Event, Moment, Standing, TypicalWeather};
+use crate::domain::{Amount, DayWeather, Event, Moment, Spot, Standing, TypicalWeather};
 use crate::plan::stops::saved::serviced;
 use chrono::{Duration, NaiveDate};
 use std::borrow::Cow;
@@ -22,8 +22,10 @@ pub struct Suppose {
     /// Activities that happen as often as this: index among the parts in place, and amount per
     /// day for all aboard when it begins, at least 0.
     pub habits: Vec<(usize, f64)>,
-    /// Camps that are planned are left out: the van stays where it is.
+    /// Camps that are planned are left out: the van stays where it is, or goes where `camps` say.
     pub stay: bool,
+    /// Where it camps from which moments on.
+    pub camps: Vec<(Moment, Spot)>,
     /// When every stock that can be filled, emptied or charged is, all the way, and the remark that
     /// such plans bear: plans that count on services see them as planned. Stays that are counted in
     /// nights are left alone.
@@ -59,7 +61,8 @@ impl Suppose {
 
     fn standing<'a>(&self, basis: &Basis<'a>, from: Moment) -> Cow<'a, [Standing]> {
         let Basis { standing, beliefs, now, .. } = *basis;
-        if self.weather.is_none() && self.guests <= 0.0 && !self.stay && self.serviced.is_none() {
+        let as_it_is = Suppose { habits: self.habits.clone(), ..Suppose::default() };
+        if *self == as_it_is {
             return Cow::Borrowed(standing);
         }
         let first = basis.zone().date(from);
@@ -76,18 +79,16 @@ impl Suppose {
                     *aboard = more(aboard.value());
                 }
             }
-            all.push(Standing::supposed(
-                from,
-                now,
-                Event::Crew(more(beliefs.timeline.aboard(from))),
-            ));
+            let aboard = Event::Crew(more(beliefs.timeline.aboard(from)));
+            all.push(Standing::supposed(from, now, aboard));
         }
         if let Some(weather) = self.weather {
             let days = (0..WEATHER_DAYS).map(|day| first + Duration::days(day));
-            all.extend(days.map(|date| {
-                Standing::supposed(now, now, Event::Outlook(row(&weather, date, now)))
-            }));
+            let rows = days.map(|date| Event::Outlook(row(&weather, date, now)));
+            all.extend(rows.map(|row| Standing::supposed(now, now, row)));
         }
+        let camp = |(at, spot): &(_, Spot)| Standing::supposed(*at, now, Event::Camp(spot.clone()));
+        all.extend(self.camps.iter().map(camp));
         if let Some((at, remark)) = &self.serviced {
             let stocks = beliefs.mechanism.stocks().iter().filter(|stock| !stock.reset_by_camp);
             all.extend(stocks.map(|stock| Standing {

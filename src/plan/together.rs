@@ -6,16 +6,50 @@
 //! changes made. Small changes are put together first. Doing altogether without something, or
 //! buying a container, is only in a set where they are not enough.
 
-use super::answer::Together;
+use super::answer::{Choice, Together};
 use super::case::{Case, Outcome, safe_hours, share_from};
 use super::change::Change;
+use super::options::{Kind, Offer};
 use super::proposal::Proposal;
-use super::tried::{Tried, hours_added};
 
 /// Most choices in a set.
 const LARGEST_SET: usize = 8;
 /// Sets of the same size that are run, best guess first, before a larger one is put together.
 const RUNS: usize = 4;
+
+/// An offer that was tried by itself.
+pub(super) struct Tried {
+    /// Of what is alike, a set holds one.
+    pub group: (Kind, usize),
+    /// What it buys.
+    pub choice: Choice,
+    /// When the limits are met with it.
+    pub limits: Outcome,
+}
+
+impl Tried {
+    /// Runs the same lives with an offer's changes made.
+    pub(super) fn of(case: &Case, base: &Outcome, offer: Offer, confidence: f64) -> Tried {
+        let limits = case.with(&offer.changes).limits();
+        let (hours, or_more) = hours_added(case, base, &limits, confidence);
+        let Offer { proposal, changes, group, burns } = offer;
+        let (probability, gain) = (limits.probability, limits.probability - base.probability);
+        let choice = Choice { proposal, changes, hours, or_more, probability, gain, burns };
+        Tried { group, choice, limits }
+    }
+}
+
+/// Hours added to what is safe; whether the horizon cut them short.
+pub(super) fn hours_added(
+    case: &Case,
+    base: &Outcome,
+    with: &Outcome,
+    confidence: f64,
+) -> (f64, bool) {
+    let horizon = case.scene.hours.len() as f64;
+    let (before, after) = (base.safe_hours(confidence), with.safe_hours(confidence));
+    (after.min(horizon) - before.min(horizon), after.is_infinite() && before.is_finite())
+}
 
 /// A set of small changes where they are enough, else of any.
 pub(super) fn together(
@@ -77,16 +111,15 @@ struct Guess<'a> {
 impl Guess<'_> {
     fn run(&self, set: &[usize]) -> Outcome {
         let changes: Vec<Change> =
-            set.iter().flat_map(|i| self.tried[*i].offer.changes.iter().cloned()).collect();
+            set.iter().flat_map(|i| self.tried[*i].choice.changes.iter().cloned()).collect();
         self.case.with(&changes).limits()
     }
 
     /// The choice that does most for a set, and what the set then does; `None` when none does
     /// anything more.
     fn next(&self, set: &[usize], best: &Outcome) -> Option<(usize, Outcome)> {
-        let taken = |index: &usize| {
-            set.iter().any(|t| self.tried[*t].offer.group == self.tried[*index].offer.group)
-        };
+        let taken =
+            |index: &usize| set.iter().any(|t| self.tried[*t].group == self.tried[*index].group);
         let open = self.among.iter().copied().filter(|index| !taken(index));
         // With the first choice nothing has to be guessed.
         let mut guessed: Vec<(usize, (f64, f64))> = open

@@ -4,12 +4,13 @@
 //! `,crc:` last, in this version and all later ones. What is not as we write it, but valid RON, goes
 //! to the `ron` crate.
 
-mod any_form;
 #[cfg(test)]
 mod tests;
 
-use super::record::{Record, RecordFault, Said, VERSION};
+use super::record::{FIELDS, Record, RecordFault, Said, VERSION};
+use super::ron_text;
 use crate::domain::Entry;
+use ron::extensions::Extensions;
 
 /// Longest line that is read or written, in bytes, without its newline.
 pub const LONGEST: usize = 64 * 1024;
@@ -156,7 +157,7 @@ pub(super) fn read_as<T>(
         if let Some(version) = leading_version(text).filter(|version| *version > VERSION) {
             return Err(Box::new(LineRead::Newer(version)));
         }
-        (record, unknown) = any_form::parse(text).map_err(damaged)?;
+        (record, unknown) = any_form(text).map_err(damaged)?;
     }
     match (record.v, record.said()) {
         (0, _) => Err(damaged((1, "no version".into()))),
@@ -172,4 +173,19 @@ pub(super) fn read_as<T>(
 
 fn leading_version(text: &str) -> Option<u32> {
     text.strip_prefix("(v:")?.split([',', ')']).next()?.parse().ok()
+}
+
+/// A record in any valid RON, through the `ron` crate and within its limit on depth, and how many of
+/// its fields are not ours; else the column of the trouble.
+fn any_form(text: &str) -> Result<(Record<'_>, u32), (u64, String)> {
+    let options = ron::Options::default().with_default_extension(Extensions::IMPLICIT_SOME);
+    let record = options.from_str(text).map_err(|error: ron::error::SpannedError| {
+        (error.span.start.col.max(1) as u64, error.code.to_string())
+    })?;
+    // Forms that our scanner does not know are in no field of ours.
+    let unknown = ron_text::scan(text).map_or(1, |node| {
+        let names = node.members().iter().filter_map(|member| member.name_in(text));
+        names.filter(|name| !FIELDS.contains(name)).count()
+    });
+    Ok((record, unknown as u32))
 }

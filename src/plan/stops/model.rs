@@ -2,7 +2,7 @@
 //! them, life by life.
 
 use super::answer::Lead;
-use super::lead;
+use super::places;
 use super::problem::{Bits, Cancelled, Problem};
 use super::search::EXACT_SLOTS;
 use super::telling::{Phase, Telling};
@@ -12,7 +12,7 @@ use crate::domain::{Moment, Standing, Zone, after_hours};
 use crate::forecast::variants::LevelChange;
 use crate::plan::case::{Case, Outcome};
 use crate::plan::stock_set::StockSet;
-use crate::plan::{Basis, Request, TripRequest};
+use crate::plan::{Basis, Request, TripRequest, road};
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 
@@ -106,14 +106,14 @@ impl TripModel<'_> {
         Case::of(&self.asked.basis, &stay(self.asked.request), 0).limits()
     }
 
-    /// Where the first forced stop leads if no saved stop is made.
+    /// Where the first forced stop leads if no saved stop is made: "be there by" is also "leave by",
+    /// and a place that is closed that day is no answer.
     pub(super) fn leads(&self) -> Vec<Lead> {
         let limits = self.limits_without_saved_stops();
         let by =
             after_hours(self.asked.basis.now, limits.safe_hours(self.asked.request.confidence));
         let binding = limits.most_often_first().filter(|s| limits.binding[*s] > 0.0);
-        let leads =
-            by.zip(binding).map(|(by, binding)| lead::leads(&self.asked.basis, by, binding));
+        let leads = by.zip(binding).map(|(by, binding)| leads_to(&self.asked.basis, by, binding));
         leads.unwrap_or_default()
     }
 
@@ -126,6 +126,35 @@ impl TripModel<'_> {
     pub(super) fn electric(&self) -> Option<usize> {
         self.case.beliefs.mechanism.electric
     }
+}
+
+/// Places that can service what binds, each with the last moment to be there and to leave:
+/// `by` itself within opening hours, else late on the last open day before it. Those that
+/// cannot be reached any more are left out. Nearest first.
+fn leads_to(basis: &Basis, by: Moment, binding: usize) -> Vec<Lead> {
+    let Basis { rig, beliefs, now, .. } = *basis;
+    let parts = &beliefs.mechanism.parts;
+    let (camp, zone) = (beliefs.timeline.camp(now), basis.zone());
+    let mut leads: Vec<Lead> = Vec::new();
+    for (index, place) in rig.places.iter().enumerate() {
+        let mut serves = places::services(place, parts);
+        if place.name != camp.name {
+            serves.add_all(&places::reset_by_camp(parts));
+        }
+        if !serves.has(binding) {
+            continue;
+        }
+        let way = road::way((camp.latitude, camp.longitude), place);
+        let Some(at) = places::last_chance(place, zone, (now, by)) else { continue };
+        let Some(leave_by) = after_hours(at, -way.hours) else { continue };
+        if leave_by < now {
+            continue;
+        }
+        let (km, hours, services) = (way.km, way.hours, serves.iter().collect());
+        leads.push(Lead { place: index, by: at, leave_by, km, hours, services });
+    }
+    leads.sort_by(|a, b| a.hours.total_cmp(&b.hours));
+    leads
 }
 
 /// Lives that may be lost, of so many, at a confidence.

@@ -148,11 +148,11 @@ fn keys_do_what_the_table_says() {
         ("st<Esc>", "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights"),
         (
             "sjjjjjjj2jt-4<Enter>",
-            "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights Suppose { weather: Some(TypicalWeather { low_c: -4.0, high_c: 12.0, cloud: 0.5 }), guests: 0.0, habits: [], stay: false, serviced: None }",
+            "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights Suppose { weather: Some(TypicalWeather { low_c: -4.0, high_c: 12.0, cloud: 0.5 }), guests: 0.0, habits: [], stay: false, camps: [], serviced: None }",
         ),
         (
             "sjjjjj2jjjj-j0",
-            "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights Suppose { weather: None, guests: 2.0, habits: [(1, 1.0), (2, 0.0)], stay: false, serviced: None }",
+            "Stretch grey row0 asks:3,0,0,0,90 No, 3 nights Suppose { weather: None, guests: 2.0, habits: [(1, 1.0), (2, 0.0)], stay: false, camps: [], serviced: None }",
         ),
         // The stops of a trip.
         ("p", "Stops grey row0 asks:14,0,90,0,0,0 2 stops carry you through 14 days"),

@@ -19,6 +19,7 @@ mod thin;
 mod write;
 
 pub use fault::{ExchangeFault, LARGEST_FILE, Warning};
+pub use identity::new_entries;
 pub use json::write_jsonl;
 pub use machine::{Readings, RowRead, pointed, read_mapped};
 pub use write::{write_csv, write_outlook_csv};
@@ -65,11 +66,4 @@ pub fn read(text: &str, vocabulary: &Vocabulary) -> Result<Imported, Vec<Exchang
         }
     }
     if faults.is_empty() { Ok(imported) } else { Err(faults) }
-}
-
-/// The entries that `existing` does not hold yet: a row is there already when all its cells are
-/// those of an entry there (as first written, as corrected, even if taken back since), and that
-/// often. So a file imported twice adds nothing, and two equal showers stay two.
-pub fn new_entries(imported: &Imported, existing: &[Entry]) -> Vec<Entry> {
-    identity::unknown(&imported.entries, existing)
 }

@@ -127,7 +127,7 @@ impl Setup {
     /// What is wrong with it, one sentence each: answers that do not go together.
     pub fn rig_text(&self) -> Result<String, Vec<String>> {
         let text = fill_template(self.sketch.template, &self.sketch.answers);
-        let text = text.map_err(|fault| vec![format!("the template: {fault:?}")])?;
+        let text = text.map_err(|fault| vec![format!("the template: {fault}")])?;
         parts::parse(&text).map(|_| text)
     }
 

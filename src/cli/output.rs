@@ -11,10 +11,6 @@ pub(super) const COLUMNS: usize = 80;
 /// Fewer columns than this break words, not lines.
 const NARROW: usize = 20;
 
-fn columns_of_results() -> Option<usize> {
-    columns_of(std::io::stdout().is_terminal())
-}
-
 /// Columns of the terminal that messages go to; `None` where they go elsewhere, and are not broken.
 pub(super) fn columns_of_messages() -> Option<usize> {
     columns_of(std::io::stderr().is_terminal())
@@ -58,7 +54,7 @@ impl<'a> Output<'a> {
 
     /// The same, which breaks lines between words where they go to a terminal.
     pub fn to_terminals(self) -> Output<'a> {
-        Output { columns: (columns_of_results(), columns_of_messages()), ..self }
+        Output { columns: (columns_of(io::stdout().is_terminal()), columns_of_messages()), ..self }
     }
 
     /// From now on hours are written so.

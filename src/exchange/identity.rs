@@ -1,5 +1,6 @@
 //! Which row is which entry: by its cells in canonical form, and the how-manieth it is of them.
 
+use super::Imported;
 use super::write::cells;
 use crate::domain::entry::IMPORT;
 use crate::domain::hash::fnv_1a;
@@ -68,12 +69,14 @@ fn key(entry: &Entry) -> Option<RowKey> {
     }
 }
 
-/// The rows of `file` that `existing` does not hold yet.
-pub(super) fn unknown(file: &[Entry], existing: &[Entry]) -> Vec<Entry> {
+/// The entries that `existing` does not hold yet: a row is there already when all its cells are
+/// those of an entry there (as first written, as corrected, even if taken back since), and that
+/// often. So a file imported twice adds nothing, and two equal showers stay two.
+pub fn new_entries(imported: &Imported, existing: &[Entry]) -> Vec<Entry> {
     let mut held = held(existing);
     let taken: HashSet<&EntryId> = existing.iter().map(|e| &e.id).collect();
     let mut fresh = Vec::new();
-    for entry in file {
+    for entry in &imported.entries {
         let Some(key) = key(entry) else { continue };
         let left = held.get_mut(&key).filter(|left| **left > 0);
         match left {

@@ -211,7 +211,7 @@ pub struct Otherwise {
 }
 
 /// The whole answer.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Stretch {
     /// The moment that counts as now.
     pub at: Moment,

@@ -7,7 +7,7 @@
 //! run is what the answer says.
 
 use super::answer::{Before, Step, StepKind};
-use super::case::{Case, Outcome};
+use super::case::{Case, Outcome, sorted};
 use super::hook_up;
 use crate::domain::{Direction, Stock, Unit};
 use crate::forecast::passages;
@@ -140,15 +140,14 @@ fn finish(
         let puts: Vec<(usize, LevelChange)> = steps.iter().map(|step| put(case, step)).collect();
         let probability = case.limits_of_track(case.track(&puts)).probability;
         let works = probability >= confidence;
-        let partial = steps.iter().position(|step| !step.whole);
-        match partial {
-            Some(_) if !works => {
-                let stocks = case.beliefs.mechanism.stocks();
-                for (amount, s) in amounts.iter_mut().zip(chosen) {
-                    *amount += (0.05 * stocks[*s].capacity).max(grain(&stocks[*s]));
-                }
-            }
-            _ => return Before { steps, probability, works },
+        if works || steps.iter().all(|step| step.whole) {
+            return Before { steps, probability, works };
+        }
+        // Next to a step all the way, what an amount must be depends on the others; a little more is
+        // always safe, and all the way is where this ends.
+        let stocks = case.beliefs.mechanism.stocks();
+        for (amount, s) in amounts.iter_mut().zip(chosen) {
+            *amount += (0.05 * stocks[*s].capacity).max(grain(&stocks[*s]));
         }
     }
 }
@@ -205,7 +204,5 @@ fn grain(stock: &Stock) -> f64 {
 }
 
 fn quantile(values: &[f64], share: f64) -> f64 {
-    let mut sorted = values.to_vec();
-    sorted.sort_unstable_by(f64::total_cmp);
-    passages::quantile(&sorted, share).unwrap_or(0.0)
+    passages::quantile(&sorted(values.iter().copied()), share).unwrap_or(0.0)
 }

@@ -65,24 +65,12 @@ impl Case {
             horizon_hours,
             with_fans: false,
         };
-        let mut scene = Scene::of(rig, &standing, &beliefs, &options);
+        let scene = Scene::of(rig, &standing, &beliefs, &options);
         let from_hour = hours_between(now, from).max(0.0) as usize;
-        if let Some(crew) = request.crew {
-            for hour in scene.hours.iter_mut().skip(from_hour) {
-                hour.aboard = crew;
-            }
-        }
-        let mut case = Case {
-            beliefs,
-            scene,
-            from,
-            from_hour,
-            until_hours,
-            puts: Vec::new(),
-            hook_up_hours: None,
-            seed: request.seed,
-            lives: request.lives,
-        };
+        let (puts, hook_up_hours, lives, seed) = (Vec::new(), None, request.lives, request.seed);
+        let mut case =
+            Case { beliefs, scene, from, from_hour, until_hours, puts, hook_up_hours, seed, lives };
+        request.crew.into_iter().for_each(|crew| case.set_aboard(crew));
         case.puts = case.arrival(request);
         case.hook_up_hours = case.hook_up_there(rig, request);
         let brought = case.hook_up_hours.map(|hours| LevelChange::By(hours * case.hook_up()));
@@ -109,6 +97,11 @@ impl Case {
         let electric = self.beliefs.mechanism.electric?;
         let serves = services(place, &self.beliefs.mechanism.parts);
         place.hook_up_hours.filter(|_| serves.has(electric))
+    }
+
+    /// So many people are aboard from its beginning on, whatever the journal plans.
+    pub(super) fn set_aboard(&mut self, people: f64) {
+        self.scene.hours.iter_mut().skip(self.from_hour).for_each(|hour| hour.aboard = people);
     }
 
     /// Whether a stop can service a stock: anything but a battery that nothing charges.
@@ -260,8 +253,8 @@ pub struct Outcome {
 impl Outcome {
     /// Reads it off a track's lives.
     pub fn of(lives: VariantLives, case: &Case) -> Outcome {
-        let (mut first, binding) = first_passages(&lives.passages);
-        first.sort_unstable_by(f64::total_cmp);
+        let (first, binding) = first_passages(&lives.passages);
+        let first = sorted(first);
         let probability = share_from(&first, case.until_hours);
         Outcome { lives, first, binding, probability }
     }
@@ -277,6 +270,13 @@ impl Outcome {
     pub fn safe_hours(&self, confidence: f64) -> f64 {
         safe_hours(&self.first, confidence)
     }
+}
+
+/// Numbers, the smallest first.
+pub(super) fn sorted(values: impl IntoIterator<Item = f64>) -> Vec<f64> {
+    let mut sorted: Vec<f64> = values.into_iter().collect();
+    sorted.sort_unstable_by(f64::total_cmp);
+    sorted
 }
 
 /// Hours that a share `confidence` of sorted hours is not below, as the forecast's dates are read

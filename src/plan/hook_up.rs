@@ -1,13 +1,13 @@
 //! How long the hook-up takes: one answer for every plan that charges.
 
 use super::assumptions::FULL_SHARE;
+use super::case::sorted;
 
 /// Hours on the hook-up after which the store is full in nine lives of ten, in half hours, rounded
 /// up: `levels` are those of the lives when it begins, `full` is what it holds, all in Wh, and an
 /// hour of it brings `wh`.
 pub(super) fn hours(levels: &[f64], full: f64, wh: f64) -> f64 {
-    let mut missing: Vec<f64> = levels.iter().map(|level| full - level.clamp(0.0, full)).collect();
-    missing.sort_unstable_by(f64::total_cmp);
+    let missing = sorted(levels.iter().map(|level| full - level.clamp(0.0, full)));
     let place = (missing.len() as f64 * FULL_SHARE) as usize;
     let missing = missing.get(place).or(missing.last()).copied().unwrap_or(0.0);
     half_hours(missing / wh)

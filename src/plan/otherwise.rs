@@ -31,7 +31,11 @@ pub(super) fn otherwise(basis: &Basis, answer: &Stretch, base: &Case) -> Otherwi
         let lasts = |n: &u32| hours_between(basis.now, morning(n)) <= safe;
         (1..answer.nights).take_while(lasts).count() as u32
     };
-    let fewer = |people: &u32| works(&with_aboard(&case, f64::from(*people)).limits());
+    let fewer = |people: &u32| {
+        let mut case = case.clone();
+        case.set_aboard(f64::from(*people));
+        works(&case.limits())
+    };
     Otherwise {
         nights: nights(&case),
         nights_serviced: nights(&serviced_first(&case)),
@@ -47,14 +51,6 @@ fn serviced_first(case: &Case) -> Case {
     let full = stocks.filter(|(index, stock)| !stock.reset_by_camp && case.can_be_serviced(*index));
     let full = full.map(|(index, stock)| (index, LevelChange::To(stock.serviced_level())));
     case.puts = full.collect();
-    case
-}
-
-fn with_aboard(case: &Case, people: f64) -> Case {
-    let mut case = case.clone();
-    for hour in case.scene.hours.iter_mut().skip(case.from_hour) {
-        hour.aboard = people;
-    }
     case
 }
 

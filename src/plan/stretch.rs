@@ -10,7 +10,7 @@
 use super::afford::AsItIs;
 use super::answer::{Afford, AffordAfter, Longest, StockEnd};
 use super::assumptions::{LEAST_GAIN, LEAST_HOURS, PRESSING};
-use super::case::{Case, Outcome, last_morning, safe_hours, share_from};
+use super::case::{Case, Outcome, last_morning, safe_hours, share_from, sorted};
 use super::change::Change;
 use super::proposal::Proposal;
 use super::together::Tried;
@@ -145,18 +145,7 @@ fn look_at(basis: &Basis, request: &Request, mut case: Case) -> (Stretch, FirstL
         aboard: case.aboard(),
         fill_first: request.fill_first,
         hook_up_hours: case.hook_up_hours,
-        probability: 0.0,
-        works: false,
-        safe_until: None,
-        binding: None,
-        stocks: Vec::new(),
-        longest: Vec::new(),
-        before: None,
-        choices: Vec::new(),
-        together: None,
-        otherwise: None,
-        afford: Vec::new(),
-        afford_after: AffordAfter::Nothing,
+        ..Stretch::default()
     };
     let zone = basis.zone();
     tell(zone, &mut answer, &case, &outcome, sharp);
@@ -188,17 +177,12 @@ fn safe(answer: &Stretch, case: &Case, outcome: &Outcome, confidence: f64) -> f6
 }
 
 fn stock_ends(case: &Case, outcome: &Outcome, confidence: f64) -> Vec<StockEnd> {
-    let sorted = |values: &[f64]| {
-        let mut sorted = values.to_vec();
-        sorted.sort_unstable_by(f64::total_cmp);
-        sorted
-    };
     let stocks = case.beliefs.mechanism.stocks().iter().enumerate();
     stocks
         .map(|(index, stock)| {
-            let passages = sorted(&outcome.lives.passages[index]);
-            let rooms = sorted(&outcome.lives.room[index]);
-            let marked = sorted(&outcome.lives.marked[index]);
+            let passages = sorted(outcome.lives.passages[index].iter().copied());
+            let rooms = sorted(outcome.lives.room[index].iter().copied());
+            let marked = sorted(outcome.lives.marked[index].iter().copied());
             StockEnd {
                 name: stock.name.clone(),
                 unit: stock.unit.clone(),
@@ -271,13 +255,10 @@ fn affordable(answer: &Stretch, case: Case) -> (AffordAfter, Vec<Afford>) {
     match (&answer.before, &answer.together) {
         (Some(steps), _) if steps.works => {
             (after, known) = (AffordAfter::Serviced, AsItIs::Works);
-            let stocks = case.beliefs.mechanism.stocks();
-            let full = steps
-                .steps
-                .iter()
-                .map(|step| (step.stock, LevelChange::To(stocks[step.stock].serviced_level())));
-            let full: Vec<(usize, LevelChange)> = full.collect();
-            case.puts.extend(full);
+            let full = |stock: usize| case.beliefs.mechanism.stocks()[stock].serviced_level();
+            let steps = steps.steps.iter();
+            let puts = steps.map(|step| (step.stock, LevelChange::To(full(step.stock))));
+            case.puts.extend(puts.collect::<Vec<_>>());
         }
         (_, Some(set)) if set.works => {
             (after, known) = (AffordAfter::Together, AsItIs::Works);

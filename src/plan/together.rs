@@ -7,7 +7,7 @@
 //! buying a container, is only in a set where they are not enough.
 
 use super::answer::{Choice, Together};
-use super::case::{Case, Outcome, safe_hours, share_from};
+use super::case::{Case, Outcome, safe_hours, share_from, sorted};
 use super::change::Change;
 use super::options::{Kind, Offer};
 use super::proposal::Proposal;
@@ -155,7 +155,7 @@ impl Guess<'_> {
                 *first = first.min(so_far[life] + added);
             }
         }
-        first.sort_unstable_by(f64::total_cmp);
+        let first = sorted(first);
         (share_from(&first, self.case.until_hours), safe_hours(&first, self.confidence))
     }
 }

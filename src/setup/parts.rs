@@ -4,7 +4,7 @@
 
 use crate::domain::Rig;
 use crate::store::reference::{self, Reference};
-use crate::store::rig_edit::{EditFault, append, get, quoted, set};
+use crate::store::rig_edit::{append, get, quoted, set};
 use crate::store::rig_file;
 use crate::store::ron_text::{Node, Shape, position, scan};
 use chrono::NaiveDate;
@@ -79,13 +79,8 @@ pub fn changed(text: &str, path: &str, value: &str) -> Result<String, String> {
     checked(set(text, path, &value))
 }
 
-fn checked(edited: Result<String, EditFault>) -> Result<String, String> {
-    let text = edited.map_err(|fault| match fault {
-        EditFault::Value(fault) | EditFault::File(fault) => {
-            format!("found {:?}, expected {}", fault.found, fault.expected)
-        }
-        EditFault::NoSuchPlace(step) => format!("the rig file has no {step}"),
-    })?;
+fn checked(edited: Result<String, String>) -> Result<String, String> {
+    let text = edited?;
     match parse(&text) {
         Ok(_) => Ok(text),
         Err(faults) => Err(faults.into_iter().next().unwrap_or_default()),

@@ -193,9 +193,8 @@ impl DataFolder {
                 continue;
             }
             let value = places_file::written(place);
-            text = super::rig_edit::append(&text, "places", &value).map_err(|fault| {
-                StoreError::new(StoreErrorKind::BadData, &path, format!("{fault:?}"))
-            })?;
+            text = super::rig_edit::append(&text, "places", &value)
+                .map_err(|fault| StoreError::new(StoreErrorKind::BadData, &path, fault))?;
             known.push(place.clone());
         }
         places_file::parse(&text, &path).map_err(FolderFault::Rig)?;

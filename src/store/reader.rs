@@ -89,11 +89,6 @@ impl<'t> Reader<'t> {
         self.note(Unlocated { fault, at: None, stray: false, follows: false });
     }
 
-    /// Whether a struct was no struct.
-    pub(super) fn is_lost(&self) -> bool {
-        self.lost.get()
-    }
-
     /// Takes back all that was noted.
     pub(super) fn forget(&self) {
         self.found.take();

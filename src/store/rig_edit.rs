@@ -4,19 +4,8 @@
 //! A place is named by a path such as `stocks/fresh/capacity` or `electrics/panels/0/rated_w`:
 //! field names, and for an item of a list its `name` or its number from 0.
 
-use super::ron_text::{Node, ScanFault, Shape, scan};
+use super::ron_text::{Node, Shape, scan};
 use std::ops::Range;
-
-/// Why a file cannot be edited that way.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum EditFault {
-    /// The file is not RON.
-    File(ScanFault),
-    /// The new value is not RON.
-    Value(ScanFault),
-    /// The path leads nowhere; this step of it does not exist.
-    NoSuchPlace(String),
-}
 
 /// `text` with the value at `path` replaced by the RON `value`. A field that its struct does
 /// not have yet is added after the last one.
@@ -34,9 +23,9 @@ pub enum EditFault {
 ///
 /// # Errors
 /// If file or value are not RON, or the path leads nowhere.
-pub fn set(text: &str, path: &str, value: &str) -> Result<String, EditFault> {
+pub fn set(text: &str, path: &str, value: &str) -> Result<String, String> {
     let value = one_value(value)?;
-    let root = scan(text).map_err(EditFault::File)?;
+    let root = scan(text).map_err(|fault| fault.to_string())?;
     let (before, last) = path.rsplit_once('/').unwrap_or(("", path));
     let owner = walk(&root, text, before)?;
     match step(owner, text, last) {
@@ -50,14 +39,14 @@ pub fn set(text: &str, path: &str, value: &str) -> Result<String, EditFault> {
 ///
 /// # Errors
 /// If file or value are not RON, or the path leads to no list.
-pub fn append(text: &str, path: &str, value: &str) -> Result<String, EditFault> {
+pub fn append(text: &str, path: &str, value: &str) -> Result<String, String> {
     let value = one_value(value)?;
-    let root = scan(text).map_err(EditFault::File)?;
+    let root = scan(text).map_err(|fault| fault.to_string())?;
     let Ok(list) = walk(&root, text, path) else {
         return set(text, path, &format!("[\n        {value},\n    ]"));
     };
     let Shape::List(items) = &list.shape else {
-        return Err(EditFault::NoSuchPlace(path.to_owned()));
+        return Err(no_place(path));
     };
     let Some(last) = items.last() else {
         let start = list.span.start + 1;
@@ -86,21 +75,24 @@ pub fn quoted(text: &str) -> String {
     quoted
 }
 
-fn one_value(value: &str) -> Result<&str, EditFault> {
+fn no_place(step: &str) -> String {
+    format!("the rig file has no {step}")
+}
+
+fn one_value(value: &str) -> Result<&str, String> {
     let value = value.trim();
-    let node = scan(value).map_err(EditFault::Value)?;
+    let node = scan(value).map_err(|fault| fault.to_string())?;
     if node.span == (0..value.len()) {
         return Ok(value);
     }
-    let (found, expected) = (value.to_owned(), "one value without comments around it".to_owned());
-    Err(EditFault::Value(ScanFault { at: node.span.end, found, expected }))
+    Err(format!("found {value:?}, expected one value without comments around it"))
 }
 
-fn walk<'n>(root: &'n Node, text: &str, path: &str) -> Result<&'n Node, EditFault> {
+fn walk<'n>(root: &'n Node, text: &str, path: &str) -> Result<&'n Node, String> {
     let mut node = root;
     for name in path.split('/').filter(|name| !name.is_empty()) {
         let next = step(node, text, name);
-        node = next.ok_or_else(|| EditFault::NoSuchPlace(name.to_owned()))?;
+        node = next.ok_or_else(|| no_place(name))?;
     }
     Ok(node)
 }
@@ -119,13 +111,13 @@ fn step<'n>(node: &'n Node, text: &str, name: &str) -> Option<&'n Node> {
     }
 }
 
-fn added(text: &str, owner: &Node, field: &str, value: &str) -> Result<String, EditFault> {
+fn added(text: &str, owner: &Node, field: &str, value: &str) -> Result<String, String> {
     let is_name = field.starts_with(|c: char| c.is_alphabetic() || c == '_')
         && field.chars().all(|c| c.is_alphanumeric() || c == '_');
     let members = owner.members();
     let is_struct = matches!(owner.shape, Shape::Group { .. });
     if !is_name || !is_struct || members.iter().any(|m| m.name.is_none()) {
-        return Err(EditFault::NoSuchPlace(field.to_owned()));
+        return Err(no_place(field));
     }
     let Some(last) = members.last() else {
         let end = owner.span.end - 1;

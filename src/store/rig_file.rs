@@ -24,7 +24,7 @@ pub fn parse(text: &str, file: &FilePath) -> Result<Rig, Vec<RigFault>> {
     let rig = read(text, file, FORMAT, |root| {
         let (node, reader) = (root.node, root.reader);
         let rig = rig_record::rig(root);
-        if let (Some(rig), false) = (&rig, reader.is_lost()) {
+        if let (Some(rig), false) = (&rig, reader.lost.get()) {
             check(rig).into_iter().for_each(|fault| reader.note(in_file(fault, node, reader.text)));
         }
         rig
@@ -66,7 +66,8 @@ pub(super) fn each_named<T>(
     for value in block.list(list) {
         let Some(made) = make(value.clone()) else { continue };
         if !name(&made).is_empty() && all.iter().any(|known| name(known) == name(&made)) {
-            value.wrong_in("name", &format!("a name that no other {one} has"));
+            let expected = format!("a name that no other {one} has");
+            value.reader.wrong(&value.path.field("name"), "", expected);
         }
         all.push(made);
     }

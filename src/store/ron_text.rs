@@ -12,6 +12,7 @@ pub(super) use scanner::leading_format;
 pub use scanner::scan;
 
 use crate::domain::fault::PathStep;
+use std::fmt;
 use std::ops::Range;
 
 /// One value of the file and where it stands (byte offsets into the text).
@@ -59,6 +60,12 @@ pub struct ScanFault {
     pub found: String,
     /// What would be right.
     pub expected: String,
+}
+
+impl fmt::Display for ScanFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "found {:?}, expected {}", self.found, self.expected)
+    }
 }
 
 impl Node {

@@ -3,7 +3,7 @@
 //! Pure text: asking the questions and writing the file are up to the caller.
 
 use super::reference;
-use super::rig_edit::{EditFault, append, get, set};
+use super::rig_edit::{append, get, set};
 use super::templates::Template;
 use std::collections::BTreeMap;
 
@@ -22,7 +22,7 @@ pub const PANELS: &str = "electrics/panels";
 ///
 /// # Errors
 /// If the template lacks the place of an answer, which a test rules out for those built in.
-pub fn fill_template(template: &Template, answers: &Answers) -> Result<String, EditFault> {
+pub fn fill_template(template: &Template, answers: &Answers) -> Result<String, String> {
     let mut text = template.text.to_owned();
     for (path, value) in answers {
         text = match path.strip_suffix("/capacity") {
@@ -35,7 +35,7 @@ pub fn fill_template(template: &Template, answers: &Answers) -> Result<String, E
 }
 
 /// A stock with another capacity, and its margin and dregs the same share of it as before.
-fn resized(text: &str, stock: &str, capacity: &str) -> Result<String, EditFault> {
+fn resized(text: &str, stock: &str, capacity: &str) -> Result<String, String> {
     let place = |field: &str| format!("{stock}/{field}");
     let before = value(text, &place("capacity"));
     let mut text = set(text, &place("capacity"), capacity)?;
@@ -50,7 +50,7 @@ fn resized(text: &str, stock: &str, capacity: &str) -> Result<String, EditFault>
 }
 
 /// At least a day's drinking for everyone aboard stays in the tank, as far as half of it goes.
-fn with_drinking_water(text: String) -> Result<String, EditFault> {
+fn with_drinking_water(text: String) -> Result<String, String> {
     let [crew, capacity, kept] =
         ["crew", "stocks/fresh/capacity", "stocks/fresh/keep"].map(|path| value(&text, path));
     let litres_a_day = reference::find("drinking water").map_or(0.0, |row| row.value);
@@ -62,7 +62,7 @@ fn with_drinking_water(text: String) -> Result<String, EditFault> {
 }
 
 /// The first panel stands for all of them, as templates have one kind at most.
-fn with_panels(text: &str, watts: &str) -> Result<String, EditFault> {
+fn with_panels(text: &str, watts: &str) -> Result<String, String> {
     let first = format!("{PANELS}/0/rated_w");
     match (watts, get(text, &first)) {
         ("0", _) => set(text, PANELS, "[]"),

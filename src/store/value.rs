@@ -34,11 +34,6 @@ impl<'a> Value<'a> {
         self.reader.wrong(&self.path, found, expected);
     }
 
-    /// Notes that the value of a field of it is wrong.
-    pub(super) fn wrong_in(&self, field: &'static str, expected: &str) {
-        self.reader.wrong(&self.path.field(field), "", expected);
-    }
-
     /// Notes that it is not what was expected.
     pub(super) fn not(&self, expected: impl Into<String>) {
         let (path, found) = (self.path.clone(), brief(self.text()));

@@ -80,7 +80,7 @@ pub struct TripRequest {
 }
 
 /// What to do to one stock at a stop.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct Service {
     /// Index of the stock.
     pub stock: usize,

@@ -7,7 +7,7 @@ use super::problem::Visit;
 use crate::domain::time::after_hours;
 use crate::forecast::variants::{Variant, VariantLives};
 use crate::plan::assumptions::{JOINS_H, LEAST_SERVICED};
-use crate::plan::case::{Case, safe_hours};
+use crate::plan::case::{Case, safe_hours, sorted};
 use crate::plan::hook_up;
 use crate::plan::stock_set::StockSet;
 
@@ -127,15 +127,11 @@ impl TripModel<'_> {
         Service {
             stock,
             amount,
-            needed: false,
-            pushes_hours: 0.0,
-            joins: false,
             hours: hours.map(|[_, sure]| sure),
             likely_hours: hours.map(|[likely, _]| likely),
-            enough_hours: None,
             spare: self.spares.iter().find(|(own, _)| *own == stock).map(|(_, holds)| *holds),
             price: self.price(visit.leg.place, stock, visit),
-            enough: None,
+            ..Service::default()
         }
     }
 
@@ -176,23 +172,18 @@ impl TripModel<'_> {
 
     /// Hours from now until which nothing runs out, with that confidence.
     fn lasts(&self, last: &[u16], confidence: f64) -> f64 {
-        let mut first: Vec<f64> = (0..self.problem.lives)
-            .map(|life| {
-                let of =
-                    |(stock, slot): (usize, &u16)| self.passages[usize::from(*slot)][stock][life];
-                last.iter().enumerate().map(of).fold(f64::INFINITY, f64::min)
-            })
-            .collect();
-        first.sort_unstable_by(f64::total_cmp);
-        safe_hours(&first, confidence)
+        let first = |life: usize| {
+            let of = |(stock, slot): (usize, &u16)| self.passages[usize::from(*slot)][stock][life];
+            last.iter().enumerate().map(of).fold(f64::INFINITY, f64::min)
+        };
+        safe_hours(&sorted((0..self.problem.lives).map(first)), confidence)
     }
 
     /// The stock whose own date comes first, with that confidence, after these last services.
     fn forced_by(&self, last: &[u16], confidence: f64) -> Option<usize> {
         let dates = last.iter().enumerate().map(|(stock, slot)| {
-            let mut hours = self.passages[usize::from(*slot)][stock].clone();
-            hours.sort_unstable_by(f64::total_cmp);
-            (stock, safe_hours(&hours, confidence))
+            let hours = self.passages[usize::from(*slot)][stock].iter().copied();
+            (stock, safe_hours(&sorted(hours), confidence))
         });
         let first = dates.min_by(|a, b| a.1.total_cmp(&b.1));
         first.filter(|(_, date)| date.is_finite()).map(|(stock, _)| stock)
@@ -237,7 +228,6 @@ impl TripModel<'_> {
 }
 
 fn median(values: &[f64]) -> f64 {
-    let mut sorted = values.to_vec();
-    sorted.sort_unstable_by(f64::total_cmp);
+    let sorted = sorted(values.iter().copied());
     sorted.get(sorted.len() / 2).copied().unwrap_or(0.0)
 }

@@ -7,7 +7,7 @@ use super::problem::{Bits, Problem, count, join};
 use crate::plan::stock_set::StockSet;
 
 /// A schedule under way, judged on all lives.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Path {
     /// Where it is.
     pub slot: usize,
@@ -28,15 +28,7 @@ pub(super) struct Path {
 impl Path {
     /// Nothing done yet.
     pub(super) fn start(problem: &Problem) -> Path {
-        Path {
-            slot: 0,
-            last: vec![0; problem.stocks],
-            lost: problem.no_lives(),
-            count: 0,
-            km: 0.0,
-            cost: 0.0,
-            visits: Vec::new(),
-        }
+        Path { last: vec![0; problem.stocks], lost: problem.no_lives(), ..Path::default() }
     }
 
     /// The same carried on to `slot`, through what is given on the way, with the losses of every

@@ -12,6 +12,7 @@ use super::refuel::{self, Station};
 use crate::domain::Direction;
 use crate::forecast::variants::LevelChange;
 use crate::plan::assumptions::{HIGHER, LEAST_SAVING, LOWER_SDS};
+use crate::plan::case::sorted;
 
 impl Less<'_> {
     /// Fills in [`super::answer::Service::enough`] where buying less is cheaper.
@@ -76,7 +77,7 @@ impl TripModel<'_> {
         for steps in &self.steps[..slot] {
             used.iter_mut().zip(&steps[stock]).for_each(|(used, step)| *used += step);
         }
-        used.sort_unstable_by(f64::total_cmp);
+        let used = sorted(used);
         used[((used.len() as f64) * (1.0 - HIGHER)) as usize]
     }
 

@@ -9,7 +9,7 @@ use crate::plan::stops::unmatched::unmatched;
 use crate::store::data_folder::{Contents, FolderFault, describe};
 use crate::store::journal::FindingKind;
 use crate::store::rig_file::FaultKind;
-use crate::text::{counted, quantity};
+use crate::text::{counted, quantity, stops};
 use serde_json::Value;
 
 /// Prints what was found; exit code 1 when something is at fault, 76 when the rig is written for a
@@ -56,9 +56,8 @@ fn tell(context: &Context, out: &mut Output, faults: &[String], contents: Option
     if let Some(contents) = contents {
         let now = context.now(&contents.rig);
         let parts = contents.rig.parts_on(contents.rig.zone(now).date(now));
-        for each in unmatched(&parts, &contents.rig.places) {
-            out.line(&format!("note: {}", crate::text::stops::unmatched(&each)));
-        }
+        let unmatched = unmatched(&parts, &contents.rig.places);
+        out.lines(unmatched.iter().map(|each| format!("note: {}", stops::unmatched(each))));
         let all = standing(&contents.journal.entries, now);
         for file in &contents.journal.files {
             out.line(&format!(
@@ -77,18 +76,16 @@ fn tell(context: &Context, out: &mut Output, faults: &[String], contents: Option
             all.len()
         ));
         let rig = &contents.rig;
-        if let Some(odd) = season::odd(rig, rig.zone(now).date(now)) {
-            out.line(&quantity::odd_season(&odd, rig.home.latitude, rig.show));
-        }
+        let odd = season::odd(rig, rig.zone(now).date(now));
+        out.lines(odd.map(|odd| quantity::odd_season(&odd, rig.home.latitude, rig.show)));
         if context.folder.journal.is_exposed() {
             out.line("the journal can be read by other users of this machine");
         }
     }
     out.line(&format!("data folder: {}", context.folder.dir().display()));
     out.line(&format!("what this machine remembers: {}", context.state_dir.display()));
-    if let Some(device) = context.folder.journal.device() {
-        out.line(&format!("this device writes as: {device}"));
-    }
+    let device = context.folder.journal.device();
+    out.lines(device.map(|device| format!("this device writes as: {device}")));
     let faulty = counted(faults.len() as u64, "fault");
     let nowhere = contents.map_or(Vec::new(), |contents| unserved(context, contents));
     out.lines(&nowhere);

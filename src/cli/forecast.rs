@@ -58,31 +58,22 @@ fn print(rig: &Rig, evening: &Evening, out: &mut Output) {
     if !also.is_empty() {
         out.wrapped("", &format!("At that stop also: {also}"));
     }
-    if let Some(look) = evening.worth_a_look() {
-        out.wrapped("", &answer::look_in_words(look));
-    }
-    for known in &evening.notices {
-        out.wrapped("", &format!("Note: {}", notice::said(known, rig.show)));
-    }
-    if let Some(odd) = &evening.odd_season {
-        let text = quantity::odd_season(odd, rig.home.latitude, rig.show);
-        out.wrapped("", &format!("Note: {text}"));
-    }
-    if let Some(closed) = answer::closed(rig, forecast) {
-        out.wrapped("", &closed);
-    }
+    out.all_wrapped("", evening.worth_a_look().map(answer::look_in_words));
+    let known = evening.notices.iter().map(|known| notice::said(known, rig.show));
+    let odd = evening.odd_season.as_ref();
+    let odd = odd.map(|odd| quantity::odd_season(odd, rig.home.latitude, rig.show));
+    out.all_wrapped("", known.chain(odd).map(|text| format!("Note: {text}")));
+    out.all_wrapped("", answer::closed(rig, forecast));
     tell_plans(rig, evening, &zone, out);
     out.line("An estimate: leave earlier when weather, roads or people say so.");
 }
 
 /// What waits for an answer, and the stops that are saved.
 fn tell_plans(rig: &Rig, evening: &Evening, zone: &Zone, out: &mut Output) {
-    for plan in evening.plans.iter().filter(|plan| plan.is_open) {
-        out.wrapped("", &format!("{} Say so: waystock plans", words::question(plan, zone)));
-    }
-    if let Some(text) = words::hangs_on(evening, zone) {
-        out.wrapped("", &format!("{text}."));
-    }
+    let open = evening.plans.iter().filter(|plan| plan.is_open);
+    let question = |plan| format!("{} Say so: waystock plans", words::question(plan, zone));
+    out.all_wrapped("", open.map(question));
+    out.all_wrapped("", words::hangs_on(evening, zone).map(|text| format!("{text}.")));
     for plan in evening.plans.iter().filter(|plan| plan.place.is_some() && !plan.is_open) {
         let stocks = saved::stocks_of(rig, plan);
         out.wrapped("", &format!("{}.", words::saved_stop(plan, &stocks, &evening.forecast, zone)));

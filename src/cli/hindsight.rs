@@ -77,9 +77,7 @@ fn levels(looked: &Hindsight, rig: &Rig, out: &mut Output) {
             _ => {}
         }
     }
-    if let Some(silent) = words::silent(looked) {
-        out.line(&format!("  {silent}"));
-    }
+    out.lines(words::silent(looked).map(|silent| format!("  {silent}")));
 }
 
 fn dates(looked: &Hindsight, out: &mut Output) {

@@ -12,9 +12,7 @@ use std::path::Path;
 /// Writes `rig.ron`: asks on a terminal, or takes the template as it is.
 pub fn run(options: &InitOptions, context: &mut Context, out: &mut Output) -> CommandResult {
     if options.list_templates {
-        for template in TEMPLATES {
-            out.line(&format!("{}: {}", template.name, template.about));
-        }
+        out.lines(TEMPLATES.iter().map(|each| format!("{}: {}", each.name, each.about)));
         return Ok(0);
     }
     let path = context.folder.dir().join("rig.ron");

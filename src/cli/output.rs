@@ -94,6 +94,11 @@ impl<'a> Output<'a> {
         }
     }
 
+    /// The same for each of several texts, or for one that there may be.
+    pub fn all_wrapped<T: AsRef<str>>(&mut self, indent: &str, texts: impl IntoIterator<Item = T>) {
+        texts.into_iter().for_each(|text| self.wrapped(indent, text.as_ref()));
+    }
+
     /// Text that is written as it is: JSON and exchange files.
     pub fn raw(&mut self, bytes: &[u8]) {
         if self.gone || self.failed.is_some() {

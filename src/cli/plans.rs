@@ -45,9 +45,7 @@ fn list_plans(contents: &Contents, context: &Context, out: &mut Output) -> Resul
         out.line(&format!("Say so: waystock plans done {id}"));
         out.line(&format!("    or: waystock plans change {id} WORDS, waystock plans drop {id}"));
     }
-    if let Some(text) = words::hangs_on(&evening, &zone) {
-        out.line(&format!("{text}."));
-    }
+    out.lines(words::hangs_on(&evening, &zone).map(|text| format!("{text}.")));
     if !open.is_empty() && !ahead.is_empty() {
         out.line("");
     }

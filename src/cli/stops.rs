@@ -170,12 +170,10 @@ fn print(rig: &Rig, trip: &Trip, options: &StopsOptions, out: &mut Output) {
             false => "What to do at each stop, and where else to go: --all",
         });
     }
-    for each in unmatched(&rig.parts_on(rig.zone(trip.at).date(trip.at)), &rig.places) {
-        out.line(&format!("Note: {}", words::unmatched(&each)));
-    }
-    for caution in [caution::WASTE, caution::DRINKING, caution::ESTIMATE] {
-        out.line(&format!("{}.", caution.line));
-    }
+    let unmatched = unmatched(&rig.parts_on(rig.zone(trip.at).date(trip.at)), &rig.places);
+    out.lines(unmatched.iter().map(|each| format!("Note: {}", words::unmatched(each))));
+    let cautions = [caution::WASTE, caution::DRINKING, caution::ESTIMATE];
+    out.lines(cautions.map(|caution| format!("{}.", caution.line)));
 }
 
 fn way(way: &UnplannedWay) -> Value {

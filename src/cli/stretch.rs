@@ -62,9 +62,7 @@ pub fn run(options: &StretchOptions, context: &mut Context, out: &mut Output) ->
         print(rig, &answer, (options, habits), out);
         let saved = saved::stops_ahead(rig, &plans(basis.standing));
         let before = saved.iter().filter(|stop| stop.at < answer.until).count();
-        if let Some(line) = words::without_saved(before) {
-            out.line(&format!("{line}."));
-        }
+        out.lines(words::without_saved(before).map(|line| format!("{line}.")));
         gaps::tell_unread(&contents.journal, out);
     }
     Ok(u8::from(!answer.works))

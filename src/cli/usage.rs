@@ -8,7 +8,8 @@ use crate::belief::Basis;
 use crate::domain::{Direction, Moment, Zone};
 use crate::forecast::Options;
 use crate::store::data_folder::Contents;
-use crate::text::{usage as words, when};
+use crate::text::{percent, reasons, usage as words, when};
+use crate::usage::account::Portion;
 use crate::usage::spent::{Asked, LIVES};
 use crate::usage::{
     Account, BatteryDay, BatteryHour, Forced, PastVisit, Spent, StockUse, Totals, UseBand,
@@ -104,9 +105,7 @@ impl UseAnswer<'_> {
         if let Some((totals, forced)) = &self.spent.trip {
             out.line("");
             out.wrapped("", &format!("All of it: {}", words::totals(totals, show)));
-            if let Some(text) = words::forced(forced) {
-                out.wrapped("", &text);
-            }
+            out.all_wrapped("", words::forced(forced));
         }
         out.line("");
         out.wrapped("", words::HOW);
@@ -114,12 +113,8 @@ impl UseAnswer<'_> {
 
     fn print_since(&self, own: &StockUse, indent: &str, out: &mut Output) {
         let show = self.contents.rig.show;
-        if let Some(text) = words::since_service(own, &self.zone(), show) {
-            out.wrapped(indent, &text);
-        }
-        if let Some(text) = words::unexplained(own, show) {
-            out.wrapped(indent, &text);
-        }
+        out.all_wrapped(indent, words::since_service(own, &self.zone(), show));
+        out.all_wrapped(indent, words::unexplained(own, show));
     }
 
     fn print_one(&self, out: &mut Output) {
@@ -139,11 +134,8 @@ impl UseAnswer<'_> {
         let list = |account: &Account, towards: Direction, out: &mut Output| {
             for part in account.parts(towards).iter().filter(|part| part.share >= 0.005) {
                 let amount = words::amount(part.amount, &own.stock.unit, show);
-                let name = crate::text::reasons::moves(part.what);
-                out.line(&format!(
-                    "  {:>5}  {amount:>9}  {name}",
-                    crate::text::share::percent(part.share)
-                ));
+                let (name, share) = (reasons::moves(part.what), percent(part.share));
+                out.line(&format!("  {share:>5}  {amount:>9}  {name}"));
             }
         };
         list(told, runs, out);
@@ -158,9 +150,7 @@ impl UseAnswer<'_> {
         if asked.is_some() {
             self.print_since(own, "", out);
         }
-        if let Some(text) = weeks {
-            out.wrapped("", &text);
-        }
+        out.all_wrapped("", weeks);
         for (week, band) in self.spent.weeks(own) {
             let [to, used, foretold] = words::week(own, week, band, &zone, show);
             out.line(format!("  {to:<14}  {used:>9}  {foretold}").trim_end());
@@ -187,9 +177,8 @@ impl UseAnswer<'_> {
             out.line("");
         }
         let today = self.zone().date(self.now);
-        for day in &self.spent.days {
-            out.wrapped("", &words::battery_day(day, today, own.stock.capacity));
-        }
+        let day = |day| words::battery_day(day, today, own.stock.capacity);
+        out.all_wrapped("", self.spent.days.iter().map(day));
     }
 
     fn in_json(&self) -> Value {
@@ -223,10 +212,9 @@ impl UseAnswer<'_> {
 
 fn account_json(account: &Account, runs: Direction) -> Value {
     let parts = |towards: Direction| {
-        list(
-            account.parts(towards),
-            |part| object!(part; what = crate::text::reasons::moves(part.what), amount ~ 3, share ~ 4),
-        )
+        let part =
+            |part: Portion| object!(part; what = reasons::moves(part.what), amount ~ 3, share ~ 4);
+        list(account.parts(towards), part)
     };
     let (used, back) = (account.amount(runs), account.amount(runs.opposite()));
     object!(account; from, to, used = used.rounded(3), by = parts(runs), back = back.rounded(3),

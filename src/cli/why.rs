@@ -3,7 +3,7 @@
 use super::context::find_stock;
 use super::{CommandResult, Context, Output, Rounded, gaps, list, object, vocabulary};
 use crate::domain::{Estimate, Rig, UnitSystem};
-use crate::forecast::why::{DaysLearned, Why, why};
+use crate::forecast::why::{DaysLearned, Doubt, Why, why};
 use crate::forecast::{Evening, Learned, Notice, StockForecast};
 use crate::text::{
     Dates, Form, Spread, answer, caution, counted, notice, quantity, reasons as words, share,
@@ -37,17 +37,13 @@ fn print(rig: &Rig, evening: &Evening, index: usize, reasons: &Why, out: &mut Ou
     weather(rig, evening, stock, reasons, out);
     out.line("");
     out.line("What makes the date unsure (shares of all the doubt):");
-    for doubt in &reasons.doubts {
-        out.line(&format!("  {}  {}", share::percent(doubt.share), words::unknown(&doubt.what)));
-    }
+    let doubt = |d: &Doubt| format!("  {}  {}", share::percent(d.share), words::unknown(&d.what));
+    out.lines(reasons.doubts.iter().map(doubt));
     out.line("  the rest is chance: which day people do what, and the weather");
-    if let Some(look) = evening.worth_a_look() {
-        out.line(&answer::look_in_words(look));
-    }
+    out.lines(evening.worth_a_look().map(answer::look_in_words));
     let own = |notice: &&Notice| notice.stock.as_deref() == Some(&stock.name);
-    for own in evening.notices.iter().filter(own) {
-        out.line(&format!("Note: {}", notice::said(own, rig.show)));
-    }
+    let own = evening.notices.iter().filter(own);
+    out.lines(own.map(|own| format!("Note: {}", notice::said(own, rig.show))));
     out.line("");
     taught(rig, evening, stock, reasons, out);
     let at = evening.forecast.at;
@@ -123,10 +119,9 @@ fn weather(rig: &Rig, evening: &Evening, stock: &StockForecast, reasons: &Why, o
 
 fn taught(rig: &Rig, evening: &Evening, stock: &StockForecast, reasons: &Why, out: &mut Output) {
     out.line("What the journal taught, beside the rig file:");
-    for learned in evening.learned.iter().filter(|l| l.stocks.contains(&stock.name)) {
-        out.line(&format!("  {}", learned_line(learned, rig.show)));
-    }
-    words::days(&reasons.days).iter().for_each(|line| out.line(&format!("  {line}")));
+    let learned = evening.learned.iter().filter(|l| l.stocks.contains(&stock.name));
+    let lines = learned.map(|learned| learned_line(learned, rig.show));
+    out.lines(lines.chain(words::days(&reasons.days)).map(|line| format!("  {line}")));
     for (one, other) in &reasons.inseparable {
         let (one, other) = (words::coefficient(one), words::coefficient(other));
         out.line(&format!(

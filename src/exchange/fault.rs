@@ -40,6 +40,15 @@ impl ExchangeFault {
 }
 
 /// At most forty characters, on one line.
+/// The text without the mark that some programs put first; refused where it is too long.
+pub(super) fn within_size(text: &str) -> Result<&str, ExchangeFault> {
+    if text.len() > LARGEST_FILE {
+        let most = format!("at most {} MiB", LARGEST_FILE / 1024 / 1024);
+        return Err(ExchangeFault::new((1, 0), "", &format!("{} bytes", text.len()), most));
+    }
+    Ok(text.strip_prefix('\u{feff}').unwrap_or(text))
+}
+
 pub(super) fn shortened(text: &str) -> String {
     let short: String =
         text.chars().take(40).map(|c| if c.is_control() { ' ' } else { c }).collect();

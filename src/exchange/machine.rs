@@ -1,6 +1,6 @@
 //! Rows of other machines, in any shape that a map describes, as readings.
 
-use super::fault::{ExchangeFault, LARGEST_FILE, MOST_FAULTS};
+use super::fault::{ExchangeFault, MOST_FAULTS, within_size};
 use super::row::{nameless, number_form};
 use super::thin::{Point, thin};
 use super::{Imported, identity};
@@ -58,11 +58,7 @@ pub fn read_mapped(
     known: &Vocabulary,
     zone: Zone,
 ) -> Result<Readings, Vec<ExchangeFault>> {
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    if text.len() > LARGEST_FILE {
-        let most = format!("at most {} MiB", LARGEST_FILE / 1024 / 1024);
-        return Err(vec![fault(1, "", &format!("{} bytes", text.len()), most)]);
-    }
+    let text = within_size(text).map_err(|fault| vec![fault])?;
     let mut work = Work {
         mapping,
         known,

@@ -1,6 +1,6 @@
 //! The shape of a file: records, header, and where each cell stands. What cells mean is in `row`.
 
-use super::fault::{ExchangeFault, LARGEST_FILE, LONGEST_CELL, MOST_ROWS, Warning, shortened};
+use super::fault::{ExchangeFault, LONGEST_CELL, MOST_ROWS, Warning, shortened, within_size};
 use csv::StringRecord;
 
 /// The two files there are.
@@ -89,11 +89,7 @@ fn whole(line: u64, found: &str, expected: impl Into<String>) -> ExchangeFault {
 
 /// Cuts `text` into rows under a header that is known.
 pub(super) fn read(text: &str) -> Result<Table, ExchangeFault> {
-    if text.len() > LARGEST_FILE {
-        let most = format!("at most {} MiB", LARGEST_FILE / 1024 / 1024);
-        return Err(whole(1, &format!("{} bytes", text.len()), most));
-    }
-    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+    let text = within_size(text)?;
     let lines = Scan::lines(text)?;
     let mut reader =
         csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(text.as_bytes());

@@ -35,8 +35,7 @@ pub fn before(case: &Case, asis: &Outcome, confidence: f64) -> Before {
     candidates.retain(|s| free(asis, *s, &stocks[*s]) >= grain(&stocks[*s]));
     candidates.sort_by_key(|s| std::cmp::Reverse(needy(s)));
     candidates.truncate(MOST_STOCKS);
-    let puts: Vec<(usize, LevelChange)> =
-        candidates.iter().map(|s| (*s, LevelChange::To(stocks[*s].serviced_level()))).collect();
+    let puts: Vec<(usize, LevelChange)> = candidates.iter().map(|s| case.service(*s)).collect();
     let serviced = case.limits_of_track(case.track(&puts));
     if serviced.probability < confidence {
         let steps = candidates.iter().map(|s| step(case, *s, f64::INFINITY, asis)).collect();

@@ -86,7 +86,7 @@ impl Case {
                 true => request.place.is_some() || request.fill_first,
                 false => request.fill_first && self.can_be_serviced(*index),
             })
-            .map(|(index, stock)| (index, LevelChange::To(stock.serviced_level())))
+            .map(|(index, _)| self.service(index))
             .collect()
     }
 
@@ -102,6 +102,11 @@ impl Case {
     /// So many people are aboard from its beginning on, whatever the journal plans.
     pub(super) fn set_aboard(&mut self, people: f64) {
         self.scene.hours.iter_mut().skip(self.from_hour).for_each(|hour| hour.aboard = people);
+    }
+
+    /// A service of a stock, all the way.
+    pub(super) fn service(&self, stock: usize) -> (usize, LevelChange) {
+        (stock, LevelChange::To(self.beliefs.mechanism.stocks()[stock].serviced_level()))
     }
 
     /// Whether a stop can service a stock: anything but a battery that nothing charges.

@@ -7,7 +7,6 @@ use super::change::Change;
 use super::stops::places;
 use super::{Basis, Stretch, road};
 use crate::domain::{Moment, hours_between};
-use crate::forecast::variants::LevelChange;
 use chrono::Timelike;
 
 /// Lives that they are tried on.
@@ -49,8 +48,7 @@ fn serviced_first(case: &Case) -> Case {
     let mut case = case.clone();
     let stocks = case.beliefs.mechanism.stocks().iter().enumerate();
     let full = stocks.filter(|(index, stock)| !stock.reset_by_camp && case.can_be_serviced(*index));
-    let full = full.map(|(index, stock)| (index, LevelChange::To(stock.serviced_level())));
-    case.puts = full.collect();
+    case.puts = full.map(|(index, _)| case.service(index)).collect();
     case
 }
 
@@ -73,8 +71,8 @@ fn stop(basis: &Basis, confidence: f64, case: &Case) -> Option<(Moment, String, 
                 continue;
             }
             let mut track = case.track(&[]);
-            let level = |stock: usize| mechanism.stocks()[stock].serviced_level();
-            track.puts.extend(serves.iter().map(|s| (*hour, s, LevelChange::To(level(s)))));
+            let full = serves.iter().map(|stock| case.service(stock));
+            track.puts.extend(full.map(|(stock, put)| (*hour, stock, put)));
             let share = case.limits_of_track(track).probability;
             if share >= confidence && best.as_ref().is_none_or(|best| share > best.2 + 0.005) {
                 let on_the_hour = basis.zone().here(at).with_minute(0).unwrap_or(at);

@@ -17,7 +17,6 @@ use super::together::Tried;
 use super::{Basis, Request, Stretch, afford, before, options, otherwise, together};
 use crate::domain::{Zone, after_hours, hours_between};
 use crate::forecast::passages::{estimate, quantile};
-use crate::forecast::variants::LevelChange;
 
 /// Hours past the last morning that the verdict looks at, so that longer stays show.
 const BEYOND_H: usize = 24 * 14;
@@ -255,10 +254,8 @@ fn affordable(answer: &Stretch, case: Case) -> (AffordAfter, Vec<Afford>) {
     match (&answer.before, &answer.together) {
         (Some(steps), _) if steps.works => {
             (after, known) = (AffordAfter::Serviced, AsItIs::Works);
-            let full = |stock: usize| case.beliefs.mechanism.stocks()[stock].serviced_level();
-            let steps = steps.steps.iter();
-            let puts = steps.map(|step| (step.stock, LevelChange::To(full(step.stock))));
-            case.puts.extend(puts.collect::<Vec<_>>());
+            let full: Vec<_> = steps.steps.iter().map(|step| case.service(step.stock)).collect();
+            case.puts.extend(full);
         }
         (_, Some(set)) if set.works => {
             (after, known) = (AffordAfter::Together, AsItIs::Works);

@@ -12,7 +12,6 @@ use crate::domain::mapping::Mapping;
 use crate::domain::{Moment, Place, Rig};
 use crate::text::looks::Looks;
 use chrono::Duration;
-use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -299,19 +298,14 @@ impl DataFolder {
         let path = self.dir.join("rig.ron");
         let failed = Doing::Creating.failed(&path);
         super::disk::ensure_folder(&*self.disk, &self.dir).map_err(&failed)?;
-        match self.disk.mark(&path) {
-            // Whole or not at all: half a rig file would block every command.
-            Err(error) if error.kind() == io::ErrorKind::NotFound => {
-                super::disk::replace(&*self.disk, &path, text.as_bytes()).map_err(&failed)?;
-                super::disk::sync_chain(&*self.disk, &self.dir).map_err(&failed)?;
-                Ok(path.clone())
-            }
-            Ok(_) => {
-                let detail = "there is a rig file already, and it is left as it is";
-                Err(StoreError::new(StoreErrorKind::CannotCreate, &path, detail))
-            }
-            Err(error) => Err(failed(error)),
+        if super::disk::if_there(self.disk.mark(&path)).map_err(&failed)?.is_some() {
+            let detail = "there is a rig file already, and it is left as it is";
+            return Err(StoreError::new(StoreErrorKind::CannotCreate, &path, detail));
         }
+        // Whole or not at all: half a rig file would block every command.
+        super::disk::replace(&*self.disk, &path, text.as_bytes()).map_err(&failed)?;
+        super::disk::sync_chain(&*self.disk, &self.dir).map_err(&failed)?;
+        Ok(path.clone())
     }
 }
 

@@ -60,10 +60,8 @@ pub enum Memory {
 
 /// Reads the memory at `path`.
 pub(super) fn recall(disk: &dyn Disk, path: &Path) -> io::Result<Memory> {
-    match disk.read(path, 0, 16 * LONGEST_MEMORY) {
-        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(Memory::None),
-        other => Ok(Memory::of(&other?)),
-    }
+    let memory = disk::if_there(disk.read(path, 0, 16 * LONGEST_MEMORY))?;
+    Ok(memory.map_or(Memory::None, |bytes| Memory::of(&bytes)))
 }
 
 impl Memory {
@@ -115,14 +113,14 @@ impl Device {
     /// Adds what is known now to the memory at `path`.
     pub fn remember(&self, disk: &dyn Disk, path: &Path, confirm: Confirm) -> io::Result<()> {
         let line = self.line();
-        match disk.mark(path) {
-            Err(error) if error.kind() == io::ErrorKind::NotFound => drop(disk.create(path)?),
-            Ok(mark) if mark.length > LONGEST_MEMORY => {
+        match disk::if_there(disk.mark(path))? {
+            None => drop(disk.create(path)?),
+            Some(mark) if mark.length > LONGEST_MEMORY => {
                 let known = disk.read(path, 0, 16 * LONGEST_MEMORY)?;
                 let short = Memory::of(&[&known, &b"\n"[..], line.as_bytes()].concat()).written();
                 return disk::replace(disk, path, short.as_bytes());
             }
-            other => drop(other?),
+            Some(_) => {}
         }
         disk::append(disk, path, line.as_bytes(), 0, confirm).map_err(|(_, error)| error)?;
         // Until the first entry is acknowledged, the memory's own name may not be down yet.
@@ -141,13 +139,9 @@ impl Device {
     /// This device with its file noted as it is now, whatever became of what was in it.
     pub(super) fn as_found(&self, disk: &dyn Disk, path: &Path) -> io::Result<Device> {
         let mut found = Device { length: 0, tail: 0, ..self.clone() };
-        match disk.mark(path) {
-            Ok(mark) if mark.regular => {
-                let from = mark.length.saturating_sub(TAIL);
-                found.wrote(mark.length, &disk.read(path, from, TAIL)?);
-            }
-            Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
-            _ => {}
+        if let Some(mark) = disk::if_there(disk.mark(path))?.filter(|mark| mark.regular) {
+            let from = mark.length.saturating_sub(TAIL);
+            found.wrote(mark.length, &disk.read(path, from, TAIL)?);
         }
         Ok(found)
     }
@@ -161,11 +155,11 @@ impl Device {
 
     /// Why the file at `path` is not as this device left it, if it is not.
     pub(super) fn disagreement(&self, disk: &dyn Disk, path: &Path) -> io::Result<Option<String>> {
-        let found = match disk.mark(path) {
-            Err(error) if error.kind() == io::ErrorKind::NotFound => 0,
-            Ok(mark) if !mark.regular => return Ok(Some("it is no longer a file".into())),
-            other => other?.length,
-        };
+        let mark = disk::if_there(disk.mark(path))?;
+        if mark.is_some_and(|mark| !mark.regular) {
+            return Ok(Some("it is no longer a file".into()));
+        }
+        let found = mark.map_or(0, |mark| mark.length);
         if found < self.length {
             let lost = format!("it was {} bytes long and is now {found}", self.length);
             return Ok(Some(lost));

@@ -76,11 +76,18 @@ pub trait Disk: Send + Sync {
     fn resolve(&self, path: &Path) -> io::Result<PathBuf>;
 }
 
+/// What was done; `None` where there is no such file or folder.
+pub(super) fn if_there<T>(done: io::Result<T>) -> io::Result<Option<T>> {
+    match done {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
+        other => other.map(Some),
+    }
+}
+
 /// Makes `folder` and what lies above it. The names are not confirmed: see [`sync_chain`].
 pub(super) fn ensure_folder(disk: &dyn Disk, folder: &Path) -> io::Result<()> {
-    match disk.list(folder) {
-        Err(error) if error.kind() == io::ErrorKind::NotFound => {}
-        other => return other.map(drop),
+    if if_there(disk.list(folder))?.is_some() {
+        return Ok(());
     }
     let parent = match folder.parent() {
         Some(parent) if parent != Path::new("") => parent,
@@ -116,20 +123,14 @@ pub fn replace(disk: &dyn Disk, path: &Path, bytes: &[u8]) -> io::Result<()> {
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     let beside = path.with_file_name(format!(".{name}.new"));
     // A left-over of a crash holds nothing that anyone was told is saved.
-    match disk.remove(&beside) {
-        Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
-        _ => {}
-    }
+    if_there(disk.remove(&beside))?;
     let mut file = disk.create(&beside)?;
     if let Err(error) = file.write(bytes).and_then(|()| file.sync()) {
         // On a full disk, a part of it would be in the way.
         let _ = disk.remove(&beside);
         return Err(error);
     }
-    match disk.copy_mode(path, &beside) {
-        Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
-        _ => {}
-    }
+    if_there(disk.copy_mode(path, &beside))?;
     disk.rename(&beside, path)?;
     disk.sync_folder(path.parent().unwrap_or(Path::new(".")))
 }

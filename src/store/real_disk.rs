@@ -2,7 +2,7 @@
 
 #![allow(clippy::disallowed_methods, reason = "this is where the program opens files")]
 
-use super::disk::{AppendFile, Disk, Identity, Listed, Mark};
+use super::disk::{AppendFile, Disk, Identity, Listed, Mark, if_there};
 use std::fs::{DirBuilder, File, Metadata, OpenOptions, TryLockError};
 use std::io::{self, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
@@ -93,10 +93,7 @@ impl Disk for RealDisk {
         let mut options = OpenOptions::new();
         options.append(true).create(true);
         private_file(&mut options);
-        match only_regular(path) {
-            Err(error) if error.kind() != io::ErrorKind::NotFound => return Err(error),
-            _ => {}
-        }
+        if_there(only_regular(path))?;
         let file = options.open(path)?;
         let start = Instant::now();
         loop {

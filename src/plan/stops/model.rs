@@ -175,7 +175,6 @@ pub(super) fn stay(request: &TripRequest) -> Request {
 
 /// Services all the way, of some stocks, at an hour: `(hour, stock, put)`.
 pub(super) fn whole(case: &Case, at: f64, serves: &StockSet) -> Puts {
-    let stocks = case.beliefs.mechanism.stocks();
-    let to = |stock: usize| LevelChange::To(stocks[stock].serviced_level());
-    serves.iter().map(|stock| (at.round() as usize, stock, to(stock))).collect()
+    let full = serves.iter().map(|stock| case.service(stock));
+    full.map(|(stock, put)| (at.round() as usize, stock, put)).collect()
 }

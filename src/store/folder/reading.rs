@@ -5,6 +5,7 @@ use super::kept;
 use crate::domain::Moment;
 use crate::domain::hash::fnv_1a;
 use crate::store::device::Device;
+use crate::store::disk::if_there;
 use crate::store::error::{Doing, StoreError};
 use crate::store::journal::{self, Finding, FindingKind, Journal, LARGEST_FILE, SourceFile};
 use std::io;
@@ -79,10 +80,8 @@ impl Folder {
         findings: &mut Vec<Finding>,
     ) -> Result<Vec<SourceFile>, StoreError> {
         let folder = self.journal_dir();
-        let mut names = match self.disk.list(&folder) {
-            Err(error) if error.kind() == io::ErrorKind::NotFound => Vec::new(),
-            other => other.map_err(Doing::Reading.failed(&folder))?,
-        };
+        let names = if_there(self.disk.list(&folder)).map_err(Doing::Reading.failed(&folder))?;
+        let mut names = names.unwrap_or_default();
         names.sort_by(|a, b| a.name.cmp(&b.name));
         // Nobody else writes these, so that a torn end of one is no late arrival.
         let own: Vec<String> = own.iter().map(|device| format!("{}.ron", device.name)).collect();
@@ -98,13 +97,13 @@ impl Folder {
                 findings.push(skip("not a regular file; it is not read".into()));
                 continue;
             }
-            match self.contents(&folder.join(&listed.name)) {
-                Ok(bytes) => {
+            match if_there(self.contents(&folder.join(&listed.name))) {
+                Ok(Some(bytes)) => {
                     let own = own.contains(&name);
                     sources.push(SourceFile { file, bytes, own });
                 }
                 // Renamed or removed by a syncer since the folder was listed.
-                Err(error) if error.kind() == io::ErrorKind::NotFound => {}
+                Ok(None) => {}
                 Err(error) => findings.push(skip(error.to_string())),
             }
         }

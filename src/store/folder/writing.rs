@@ -3,7 +3,7 @@
 use super::held::{Count, Folder, renamed};
 use crate::domain::{Draft, Entry, EntryId, Moment};
 use crate::store::device::{self, Device, Memory};
-use crate::store::disk::{self, Confirm};
+use crate::store::disk::{self, Confirm, Mark};
 use crate::store::error::{Doing, StoreError, StoreErrorKind};
 use crate::store::journal::{self, Finding, FindingKind, Journal, LARGEST_FILE, SourceFile};
 use crate::store::line;
@@ -152,14 +152,11 @@ impl Folder {
                 _ => disk.sync_folder(&journal),
             };
             named.map_err(|e| fail(true, Doing::Syncing, &e))?;
-            match disk.mark(path) {
-                Ok(now) if now.identity == mark.identity && now.length >= mark.length => {
-                    return Ok(mark.length);
-                }
-                Err(e) if e.kind() != io::ErrorKind::NotFound => {
-                    return Err(fail(true, Doing::Reading, &e));
-                }
-                _ => {}
+            let now =
+                disk::if_there(disk.mark(path)).map_err(|e| fail(true, Doing::Reading, &e))?;
+            let same = |now: Mark| now.identity == mark.identity && now.length >= mark.length;
+            if now.is_some_and(same) {
+                return Ok(mark.length);
             }
         }
         let detail = "another program keeps replacing it";
@@ -168,19 +165,16 @@ impl Folder {
 
     /// Makes the file if it is not there; refuses a link, a pipe and a file that is too large.
     fn ensure_own_file(&self, path: &Path, adding: u64) -> Result<(), StoreError> {
-        match self.disk.mark(path) {
-            Err(e) if e.kind() == io::ErrorKind::NotFound => {
-                self.disk.create(path).map(drop).map_err(Doing::Creating.failed(path))
-            }
-            Err(e) => Err(Doing::Reading.failed(path)(e)),
-            Ok(mark) if !mark.regular => {
+        match disk::if_there(self.disk.mark(path)).map_err(Doing::Reading.failed(path))? {
+            None => self.disk.create(path).map(drop).map_err(Doing::Creating.failed(path)),
+            Some(mark) if !mark.regular => {
                 Err(StoreError::new(StoreErrorKind::CannotWrite, path, "not a regular file"))
             }
-            Ok(mark) if mark.length + adding > LARGEST_FILE => {
+            Some(mark) if mark.length + adding > LARGEST_FILE => {
                 let detail = format!("it would pass {LARGEST_FILE} bytes");
                 Err(StoreError::new(StoreErrorKind::TooLarge, path, detail))
             }
-            Ok(_) => Ok(()),
+            Some(_) => Ok(()),
         }
     }
 }

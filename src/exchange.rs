@@ -19,24 +19,13 @@ mod thin;
 mod write;
 
 pub use fault::{ExchangeFault, LARGEST_FILE, Warning};
-pub use identity::new_entries;
+pub use identity::{Imported, new_entries};
 pub use json::write_jsonl;
 pub use machine::{Readings, RowRead, pointed, read_mapped};
 pub use write::{write_csv, write_outlook_csv};
 
-use crate::domain::Entry;
 use crate::logline::Vocabulary;
 use fault::MOST_FAULTS;
-
-/// What a file says.
-#[derive(Debug, Clone, PartialEq, Default)]
-pub struct Imported {
-    /// One entry per row, in the file's order. Their ids follow from their cells and their place
-    /// alone, so that two devices which import the same file write the same records.
-    pub entries: Vec<Entry>,
-    /// What was odd.
-    pub warnings: Vec<Warning>,
-}
 
 /// Reads a journal or an outlook; the header tells which.
 ///

@@ -95,7 +95,11 @@ impl<'a> Output<'a> {
     }
 
     /// The same for each of several texts, or for one that there may be.
-    pub fn all_wrapped<T: AsRef<str>>(&mut self, indent: &str, texts: impl IntoIterator<Item = T>) {
+    pub(super) fn all_wrapped<T: AsRef<str>>(
+        &mut self,
+        indent: &str,
+        texts: impl IntoIterator<Item = T>,
+    ) {
         texts.into_iter().for_each(|text| self.wrapped(indent, text.as_ref()));
     }
 

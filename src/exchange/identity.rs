@@ -1,6 +1,6 @@
 //! Which row is which entry: by its cells in canonical form, and the how-manieth it is of them.
 
-use super::Imported;
+use super::fault::Warning;
 use super::write::cells;
 use crate::domain::entry::IMPORT;
 use crate::domain::hash::fnv_1a;
@@ -67,6 +67,16 @@ fn key(entry: &Entry) -> Option<RowKey> {
         }
         _ => None,
     }
+}
+
+/// What a file says.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Imported {
+    /// One entry per row, in the file's order. Their ids follow from their cells and their place
+    /// alone, so that two devices which import the same file write the same records.
+    pub entries: Vec<Entry>,
+    /// What was odd.
+    pub warnings: Vec<Warning>,
 }
 
 /// The entries that `existing` does not hold yet: a row is there already when all its cells are

@@ -1,9 +1,9 @@
 //! Rows of other machines, in any shape that a map describes, as readings.
 
 use super::fault::{ExchangeFault, MOST_FAULTS, within_size};
+use super::identity::{self, Imported};
 use super::row::{nameless, number_form};
 use super::thin::{Point, thin};
-use super::{Imported, identity};
 use crate::domain::mapping::{Form, Mapped, Mapping, TimeForm};
 use crate::domain::quantity::AmountFault;
 use crate::domain::{Amount, Body, Entry, Event, Moment, Quantity, Unit, Zone};

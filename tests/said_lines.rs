@@ -29,7 +29,10 @@ const HALF_FULL: Estimate = Estimate { mean: 59.0, sd: 4.0 };
 /// What became of a line.
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Fared {
+    /// Saved as it was meant.
     Right,
+    /// Rightly asked back, with what was meant among the offers.
+    Offered,
     Asked,
     /// Rightly asked back, with an offer that means something else or none that means it.
     Misoffered,
@@ -69,7 +72,7 @@ fn fared(said: &Said, known: &Vocabulary) -> (Fared, String) {
             let nothing = !said.line.contains(char::is_alphanumeric);
             let fared = match (ways.is_empty() && !nothing, wanted, asked) {
                 (true, ..) => Fared::Refused,
-                (false, true, _) => Fared::Right,
+                (false, true, _) => Fared::Offered,
                 (false, false, true) => Fared::Misoffered,
                 (false, false, false) => Fared::Asked,
             };
@@ -85,7 +88,7 @@ fn lines_mean_what_their_speakers_meant() {
     let mut files: Vec<_> = std::fs::read_dir(root).unwrap().map(|e| e.unwrap().path()).collect();
     files.sort();
     let zone = contents.rig.zone(Moment::default());
-    let (mut count, mut told) = ([0usize; 5], String::new());
+    let (mut count, mut told) = ([0usize; 6], String::new());
     for file in files.iter().filter(|f| !f.ends_with("README.txt")) {
         for said in lines(&std::fs::read_to_string(file).unwrap(), zone) {
             // Nothing is planned when a line is said.
@@ -95,16 +98,17 @@ fn lines_mean_what_their_speakers_meant() {
             let known = known.with_levels([("grey".to_string(), HALF_FULL)]);
             let (fared, became) = fared(&said, &known);
             count[fared as usize] += 1;
-            if fared != Fared::Right {
+            if !matches!(fared, Fared::Right | Fared::Offered) {
                 told += &format!("{fared:?}: {} => {} : {became}\n", said.line, said.written);
             }
         }
     }
     let all: usize = count.iter().sum();
-    told += &format!("{all} lines: right, asked, misoffered, refused, wrong: {count:?}");
+    told += &format!("{all} lines: saved, offered, asked, misoffered, refused, wrong: {count:?}");
     std::io::stdout().write_all(told.as_bytes()).unwrap();
     assert!(all >= 400, "only {all} lines");
     assert_eq!(count[Fared::Wrong as usize], 0, "{told}");
     assert_eq!(count[Fared::Refused as usize], 0, "{told}");
-    assert!(count[Fared::Right as usize] * 20 >= all * 19, "{told}");
+    let right = count[Fared::Right as usize] + count[Fared::Offered as usize];
+    assert!(right * 20 >= all * 19, "{told}");
 }

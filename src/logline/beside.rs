@@ -1,61 +1,130 @@
-//! Words left over beside the cores of a clause, and what they may change.
+//! Words left over beside what a clause tells, and what they may change in it.
 
 use super::amounts::Said;
-use super::cores::{COMMON, Core, Kind};
+use super::bag::{ends_done, is_done_word};
 use super::item::{Is, Item};
 use super::lexicon::{Hedge, lexicon};
-use super::listed::{is_digit, is_filler, is_of, stem};
+use super::listed::{is_digit, is_filler, is_of, is_small, stem};
 use super::word::Word;
+use crate::domain::Event;
 
 /// Words that say when, with what stands behind them.
 const WHEN: &str = "at on by before after when since from of into to while";
 /// Words that say where.
 const WHERE: &str = "at in by on from into of to";
 
-/// Words left over between two cores.
-pub(super) struct Run<'r> {
-    pub items: &'r [Item<'r>],
-    pub from: usize,
-    pub to: usize,
-    pub before: Option<&'r Core>,
-    pub after: Option<&'r Core>,
+/// Small words that change nothing within what is told.
+const QUIET: &str = "us so on we";
+
+/// What sort of thing a clause tells of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Kind {
+    /// What is there.
+    Level,
+    /// Something used.
+    Use,
+    /// A fill, an emptying, a drive, a charge: its verb says that it was done.
+    Done,
+    /// Who is aboard, a camp, a day.
+    Other,
 }
 
-impl Run<'_> {
-    fn words(&self) -> impl Iterator<Item = &Word<'_>> {
-        self.items[self.from..self.to].iter().flat_map(|item| item.words)
+impl Kind {
+    /// All of them.
+    pub(super) const ALL: [Kind; 4] = [Kind::Level, Kind::Use, Kind::Done, Kind::Other];
+
+    pub(super) fn of(event: &Event) -> Kind {
+        match event {
+            Event::Level { .. } => Kind::Level,
+            Event::Use { .. } => Kind::Use,
+            Event::Fill { .. } | Event::Empty { .. } | Event::Drive(_) | Event::Charge { .. } => {
+                Kind::Done
+            }
+            _ => Kind::Other,
+        }
+    }
+}
+
+/// What a clause tells, with the items around it.
+pub(super) struct Core<'c> {
+    pub items: &'c [Item<'c>],
+    /// Which of them are told.
+    pub kept: &'c [usize],
+    pub kind: Kind,
+}
+
+impl Core<'_> {
+    fn told(&self) -> impl Iterator<Item = &Item<'_>> {
+        self.kept.iter().map(|at| &self.items[*at])
     }
 
-    /// Whether they say anything.
-    pub(super) fn says(&self) -> bool {
-        let words: Vec<&str> = self.words().map(|w| w.low.as_str()).collect();
-        let then = lexicon().is_one("then", &words);
-        let words: Vec<&str> = words.into_iter().filter(|w| !is_of("then", w)).collect();
-        !then && !is_filler(&words)
+    /// Whether a word of it says that it was done.
+    fn past(&self) -> bool {
+        let by_lead = |w: &Word| w.lead.is_some_and(ends_done);
+        self.told().any(|item| match item.is {
+            Is::Name(_) => item.words.iter().any(is_done),
+            Is::Amount(_) => by_lead(&item.words[0]),
+            _ => false,
+        })
     }
 
-    /// Whether they may change what the cores beside them tell.
+    /// Whether it may be a name and nothing more.
+    fn is_weak(&self) -> bool {
+        let counts = |item: &Item| {
+            matches!(item.is, Is::Amount(_)) && !item.is_article()
+                || item.is_of("both each another")
+        };
+        self.kind == Kind::Use && !self.past() && !self.told().any(counts)
+    }
+
+    /// Whether words beside it may change what it tells.
     pub(super) fn may_change(&self) -> bool {
-        let items = &self.items[self.from..self.to];
-        if !self.says() && !items.iter().any(|item| matches!(item.is, Is::Time(_) | Is::Hedge(_))) {
+        let (Some(first), Some(last)) = (self.kept.first(), self.kept.last()) else { return true };
+        let inner = (*first..*last).filter(|at| !self.kept.contains(at));
+        let within = |at: usize| match self.items[at].is {
+            Is::Other => !self.items[at].words.iter().all(says_nothing),
+            Is::Mark(_) => !self.items[at].is_of(QUIET),
+            Is::Verb("day") => false,
+            _ => !self.items[at].is_article(),
+        };
+        // `the fresh one`, `fresh 60 things` are no levels.
+        let bare = matches!(self.items[*last].is, Is::Amount(Said::Bare(_)));
+        let strange = |item: &Item| matches!(item.is, Is::Other) || item.is_article();
+        let thing = self.items.get(last + 1).is_some_and(strange);
+        let one = self.told().flat_map(|item| item.words).any(|w| w.low == "1");
+        if self.kind == Kind::Level && (bare && thing || one) {
+            return true;
+        }
+        inner.into_iter().any(within)
+            || self.beside(0, *first, Side::Front)
+            || self.beside(last + 1, self.items.len(), Side::Behind)
+    }
+
+    /// Whether the items from one up to another may change it.
+    fn beside(&self, from: usize, to: usize, side: Side) -> bool {
+        let items = &self.items[from..to];
+        let hedged = |item: &Item| matches!(item.is, Is::Time(_) | Is::Hedge(_));
+        let says = says(items);
+        if !says && !items.iter().any(hedged) {
             return false;
         }
         // Why it was done takes nothing back.
         let why = |item: &Item| {
             item.is_of("because so") || item.words.iter().any(|w| is_of("why", &w.low))
         };
-        let why = items.iter().position(why).filter(|_| self.before.is_some());
-        let excused = |at: usize| why.is_some_and(|why| self.from + why < at);
-        (self.from..self.to).any(|at| self.item_may_change(at, excused(at)))
-            || self.before.is_some_and(|core| !self.may_follow(core))
-            || self.after.is_some_and(|core| !self.may_lead(core))
+        let why = items.iter().position(why).filter(|_| side == Side::Behind);
+        let excused = |at: usize| why.is_some_and(|why| why < at);
+        (0..items.len()).any(|at| self.item_may_change(items, at, excused(at)))
+            || match side {
+                Side::Front => !self.may_lead(items),
+                Side::Behind => says && !self.may_follow(items),
+            }
     }
 
-    fn item_may_change(&self, at: usize, excused: bool) -> bool {
-        let item = &self.items[at];
-        let for_whom = at > self.from && self.items[at - 1].is_mark(&["for"]);
-        let used = [self.before, self.after].iter().flatten().any(|core| core.kind == Kind::Use);
-        let done = self.before.is_some_and(|core| core.kind == Kind::Done);
+    fn item_may_change(&self, items: &[Item], at: usize, excused: bool) -> bool {
+        let item = &items[at];
+        let for_whom = at > 0 && items[at - 1].is_mark(&["for"]);
+        let used = self.kind == Kind::Use;
         let open = |w: &Word| {
             let it = excused && w.is_any(&["it", "that", "this"]);
             is_digit(w) || (is_of("undone", &w.low) || is_of("unsure", &w.low) && !it) && !excused
@@ -64,59 +133,104 @@ impl Run<'_> {
         let quiet = match item.is {
             _ if elsewhere => false,
             Is::Hedge(Hedge::Not) => excused,
+            // `a bit of washing up`.
+            Is::Hedge(Hedge::Doubt) => {
+                let counted = |item: &Item| matches!(item.is, Is::Amount(_)) && !item.is_article();
+                let bit = item.words.iter().all(|w| ["bit", "some", "a"].contains(&w.low.as_str()));
+                used && bit && !self.told().any(counted)
+            }
             Is::Amount(_) if item.is_article() => true,
             Is::Amount(Said::Bare(_)) => used && for_whom,
-            Is::Place => done,
-            Is::Verb(verb) => COMMON.contains(&verb),
-            Is::Mark(_) if at == self.from => true,
+            Is::Place => self.kind == Kind::Done,
+            Is::Verb(verb) => verb == "day",
+            Is::Mark(_) if at == 0 => true,
             Is::Other | Is::Mark(_) => !item.words.iter().any(open),
             _ => false,
         };
         !quiet
     }
 
-    /// Whether they may stand in front of a core.
-    fn may_lead(&self, core: &Core) -> bool {
-        let words: Vec<&Word> = self.words().collect();
-        let first = self.items[core.from].words.iter().next();
-        let told = first.and_then(|w| w.lead).map(str::to_lowercase);
-        let i = told.is_some_and(|lead| ["i", "we", "i've", "we've"].contains(&lead.as_str()));
+    /// Whether items may stand in front of it.
+    fn may_lead(&self, items: &[Item]) -> bool {
+        let mut words = items.iter().flat_map(|item| item.words);
+        let first = self.told().next().and_then(|item| item.words.iter().next());
+        let lead = first.and_then(|w| w.lead).map(str::to_lowercase);
+        let i = lead.is_some_and(|lead| ["i", "we", "i've", "we've"].contains(&lead.as_str()));
+        let past = self.past();
         let who = |w: &Word| {
             let name = w.text.starts_with(char::is_uppercase);
-            let verb = w.start == 0 && !core.past && core.kind == Kind::Use
+            let verb = w.start == 0 && !past && self.kind == Kind::Use
                 || ["ed", "ing"].iter().any(|end| w.low.ends_with(end));
             ["filler", "people", "subject", "then", "reads"].iter().any(|list| is_of(list, &w.low))
                 || w.is("and")
-                || core.kind != Kind::Level && name && !verb
+                || self.kind != Kind::Level && name && !verb
         };
-        match core.kind {
-            Kind::Other => words.is_empty(),
+        match self.kind {
+            Kind::Other => words.next().is_none(),
             Kind::Done => true,
-            Kind::Use if core.past && i => true,
-            _ => words.iter().all(|w| who(w)),
+            Kind::Use if past && i => true,
+            _ => words.all(who),
         }
     }
 
-    /// Whether they may stand behind a core.
-    fn may_follow(&self, core: &Core) -> bool {
-        let items = &self.items[self.from..self.to];
+    /// Whether items may stand behind it.
+    fn may_follow(&self, items: &[Item]) -> bool {
         let Some(first) = items.first() else { return true };
-        if !self.says() {
-            return true;
-        }
         // A small word at the end is a thing not said to its end.
         if items.iter().all(|item| matches!(item.is, Is::Mark(_)) && !item.is_mark(&["so"])) {
             return false;
         }
         let plain = matches!(first.is, Is::Other);
-        let ends = |end: &str| first.words[0].low.ends_with(end);
-        let done = ends("ed") || ends("ing") || ends("en");
-        match core.kind {
+        let done = ["ed", "ing", "en"].iter().any(|end| first.words[0].low.ends_with(end));
+        match self.kind {
             Kind::Other => false,
             Kind::Level => !(first.is_of(WHEN) || plain && done),
-            Kind::Use if plain => core.past && !done,
-            Kind::Use => (!core.is_weak() || first.is_of("for")) && !first.is_of(WHERE),
+            Kind::Use if plain => self.past() && !done,
+            Kind::Use => (!self.is_weak() || first.is_of("for")) && !first.is_of(WHERE),
             Kind::Done => !first.is_mark(&["of"]),
         }
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Side {
+    Front,
+    Behind,
+}
+
+/// Whether items say anything.
+pub(super) fn says(items: &[Item]) -> bool {
+    let words: Vec<&str> =
+        items.iter().flat_map(|item| item.words).map(|w| w.low.as_str()).collect();
+    let then = lexicon().is_one("then", &words);
+    let words: Vec<&str> = words.into_iter().filter(|w| !is_of("then", w)).collect();
+    !then && !is_filler(&words)
+}
+
+pub(super) fn says_nothing(word: &Word) -> bool {
+    is_small(&word.low) && !is_of("unsure", &word.low)
+}
+
+/// Whether a word says that a use was made.
+pub(super) fn is_done(word: &Word) -> bool {
+    word.low.ends_with("ed") || is_done_word(&word.low) || word.lead.is_some_and(ends_done)
+}
+
+/// Whether an unknown word right before a name makes another thing of it: `phone battery`.
+pub(super) fn is_another(before: &Item, name: &Item) -> bool {
+    let says = |w: &Word| {
+        ["filler", "people", "join", "reads", "then"].iter().any(|list| is_of(list, &w.low))
+    };
+    let unknown = !before.words.iter().next_back().is_some_and(says);
+    unknown && name.words[0].lead.is_none() && name.stock().is_some()
+}
+
+/// Whether it is of the van.
+pub(super) fn is_known(item: &Item) -> bool {
+    match &item.is {
+        Is::Amount(_) => !item.is_article(),
+        Is::Verb(verb) => *verb != "day",
+        Is::Other | Is::Mark(_) | Is::Hedge(_) | Is::Time(_) | Is::Remark => false,
+        _ => true,
     }
 }

@@ -9,24 +9,8 @@ use super::time::{LONGEST_PHRASE, is_time_word, phrase};
 use super::word::{Kind, Word};
 use super::words;
 
-/// Words that say that somebody is aboard from then on.
-const COMES: &str = "coming come comes came arrive arrived arriving arrives visit visits visiting staying stay \
-    stays kipping sleeping sleeps crashing here joining joined";
-/// Words that say that somebody leaves, or is away.
-const LEAVES: &str = "left gone leave leaving leaves off away went";
 /// How many words may stand between who leaves and that they do.
 const NEAR: usize = 3;
-/// Words behind one that says that somebody comes who does not stay.
-const BY: &str = "from in by over round";
-/// Words that say that somebody is aboard again.
-const RETURNS: &str = "back returned home";
-/// Words that stand before the end of a stay.
-const ENDS: &str = "until till til to by leaving leave leaves back through returning return";
-/// What somebody comes for who does not stay.
-const VISITS: &str =
-    "beer wine drink chat meal dinner lunch supper tea coffee drinks breakfast pancakes bbq cake";
-/// Those who live aboard.
-const CREW: &str = "i i'm im i'll he she he's she's wife husband partner hubby me";
 
 /// Who is named, and when, as far as a sentence has been read.
 #[derive(Default)]
@@ -39,6 +23,8 @@ struct Said {
     comes: bool,
     leaves: bool,
     returns: bool,
+    /// Whether they are in another's home.
+    elsewhere: bool,
     begin: Option<String>,
     end: Option<String>,
 }
@@ -47,8 +33,8 @@ struct Said {
 pub(super) fn company(sentence: &str, scene: &Scene) -> Option<String> {
     let pieces = words::pieces(sentence, scene.known).ok()?;
     let words: Vec<Word> = pieces.into_iter().flat_map(|piece| piece.words).collect();
-    let is = |list: &str, at: usize| list.split(' ').any(|w| words[at].is(w));
-    let visit = (1..words.len()).any(|at| words[at - 1].is("for") && is(VISITS, at));
+    let is = |list: &str, at: usize| is_of(list, &words[at].low);
+    let visit = (1..words.len()).any(|at| words[at - 1].is("for") && is("visits", at));
     if visit {
         return None;
     }
@@ -63,37 +49,45 @@ pub(super) fn company(sentence: &str, scene: &Scene) -> Option<String> {
         number = number.filter(|_| at <= counted + 2);
         let low = stem(&words[at].low);
         let count = lexicon().count(low);
-        let by = at + 1 < words.len() && is(BY, at + 1);
-        said.comes |= is(COMES, at) && !by;
+        // `stays over` does stay.
+        let stays = low.starts_with("stay");
+        let by = at + 1 < words.len() && is("passes", at + 1) && !stays;
+        said.comes |= is("comes", at) && !by;
         let who = |at: usize| {
-            is(CREW, at)
-                || is("they", at)
+            is("crew", at)
+                || words[at].is("they")
                 || is_kin(stem(&words[at].low))
                 || is_name(&words[at], scene)
         };
         let near = (at.saturating_sub(NEAR)..at).any(who);
-        said.leaves |= is(LEAVES, at) && (near || words[at].is("away"));
-        said.returns |= is(RETURNS, at);
-        said.crew |= is(CREW, at);
+        said.leaves |= is("leaves", at) && (near || words[at].is("away"));
+        said.returns |= is("returns", at);
+        said.crew |= is("crew", at);
         said.they |= words[at].is("they");
-        if is_of("pair", low) {
+        if is_of("pair", low) && !is_home(&words, at) {
             said.kin += 2 * number.take().unwrap_or(1);
-        } else if words[at].low.ends_with("'s") && is_of("kin", low) {
-            // `to my daughter's` is a place.
+        } else if (is_of("kin", low) || is_of("pair", low)) && is_home(&words, at) {
+            // `at my daughter's` is a place.
+            said.elsewhere |= words[..at].iter().rev().take(2).any(|w| w.is_any(&["at", "to"]));
         } else if is_kin(low) {
             let plural = !is_of("kin", low) || ["people", "children"].contains(&low);
             let many = plural && number.is_none();
             said.kin += if many { 0 } else { number.take().unwrap_or(1) };
             // `my mate Rob` is one.
             at += usize::from(words.get(at + 1).is_some_and(|w| is_name(w, scene)));
-        } else if is_name(&words[at], scene) && !(at > 0 && is("at in to from near of the", at - 1))
+        } else if is_name(&words[at], scene)
+            && !(at > 0 && words[at - 1].is_any(&["at", "in", "to", "from", "near", "of", "the"]))
         {
             said.names += 1;
-        } else if count.is_some_and(|n| n < 10) && !is("once twice thrice single", at) {
+        } else if count.is_some_and(|n| n < 10)
+            && !words[at].is_any(&["once", "twice", "thrice", "single"])
+        {
             (number, counted) = (count, at);
         }
         at += 1;
     }
+    // `only one person here` tells of nobody who comes.
+    said.comes &= !words.iter().any(|w| w.is_any(&["only", "alone"]));
     said.told(scene)
 }
 
@@ -116,7 +110,7 @@ impl Said {
         }
         let taken = (1..=longest).rev().find(|n| phrase(&rest[..*n], scene.clock).is_some())?;
         let before: Vec<&Word> = words[..at].iter().rev().take(2).collect();
-        let ends = |w: &&Word| ENDS.split(' ').any(|end| w.is(end));
+        let ends = |w: &&Word| is_of("ends", &w.low);
         let small = |w: &&Word| w.is("on") || w.is("the");
         let head = before.iter().copied().find(|w| !small(w));
         let time = rest[..taken].iter().map(|w| w.low.as_str()).collect::<Vec<_>>().join(" ");
@@ -135,6 +129,9 @@ impl Said {
         let with = |what: String| format!("{what} {}", times.join(" ")).trim_end().to_string();
         let by_name = self.names > 1 || self.end.is_some();
         match () {
+            () if self.elsewhere && self.end.is_some() && self.names == 0 && !self.comes => {
+                Some(with("away".into()))
+            }
             () if self.comes && self.kin > 0 => {
                 let all = self.kin + if self.crew { 0 } else { self.names };
                 Some(with(so_many_guests(all as usize)))
@@ -154,6 +151,12 @@ impl Said {
             () => None,
         }
     }
+}
+
+/// Whether the home of somebody is named: `my daughter's`, `my parents house`.
+fn is_home(words: &[Word], at: usize) -> bool {
+    let home = |w: &Word| w.is_any(&["house", "place", "home", "flat", "cottage", "farm"]);
+    words[at].low.ends_with("'s") || words.get(at + 1).is_some_and(home)
 }
 
 /// Whether a word is one of those who may come to stay, or several of them.

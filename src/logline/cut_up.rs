@@ -1,7 +1,7 @@
 //! A line cut up into sentences and clauses, whatever its words mean.
 
-/// Words that part two clauses.
-const JOINTS: &str = "and then plus so but also & + n because cos which / w/";
+use super::listed::is_of;
+
 /// What may follow `and` within one amount.
 const PARTS: [&str; 3] = ["half", "quarter", "bit"];
 
@@ -15,6 +15,8 @@ pub(super) struct Clause {
     pub asks: bool,
     /// Whether it stands before a colon.
     pub head: bool,
+    /// The word that joins it to the one before it; empty where none does.
+    pub joint: String,
 }
 
 /// The clauses of a line, sentence by sentence.
@@ -26,6 +28,7 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
         if ["(", ")"].contains(word) || is_joint(&all, at) {
             cut.clause();
             cut.aside = *word == "(" || cut.aside && *word != ")";
+            cut.joint = word.to_lowercase();
             continue;
         }
         let bare = word.trim_end_matches([',', ';', '!', '?', '.', ':']);
@@ -54,6 +57,7 @@ struct Cut {
     aside: bool,
     asks: bool,
     head: bool,
+    joint: String,
     clauses: Vec<Clause>,
     sentences: Vec<Vec<Clause>>,
 }
@@ -62,7 +66,9 @@ impl Cut {
     fn clause(&mut self) {
         let text = std::mem::take(&mut self.open).join(" ");
         if text.contains(char::is_alphanumeric) {
-            self.clauses.push(Clause { text, aside: self.aside, asks: self.asks, head: self.head });
+            let (aside, asks, head) = (self.aside, self.asks, self.head);
+            let joint = std::mem::take(&mut self.joint);
+            self.clauses.push(Clause { text, aside, asks, head, joint });
         }
         (self.asks, self.head) = (false, false);
     }
@@ -83,7 +89,8 @@ fn is_joint(all: &[&str], at: usize) -> bool {
         || all.get(at + 2).is_some_and(|w| !of && PARTS.iter().any(|part| w.starts_with(part)));
     let capital = |w: Option<&&str>| w.is_some_and(|w| w.starts_with(char::is_uppercase));
     let names = || at > 0 && capital(all.get(at - 1)) && capital(all.get(at + 1));
-    JOINTS.split(' ').any(|joint| joint == low) && !(low == "and" && (part() || names()))
+    let idiom = low == "and" && all.get(at + 1).is_some_and(|w| is_of("and", &w.to_lowercase()));
+    !idiom && is_of("joints", &low) && !(low == "and" && (part() || names()))
 }
 
 /// `10-16.30` as two hours, `2.15pm` as clocks show it.

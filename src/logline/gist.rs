@@ -1,109 +1,188 @@
-//! The gist of a line that is asked back: of each clause what it plainly tells, in words of the
-//! grammar, and the rest as a note. It is only ever offered: words that say nothing of the van are
-//! left out of what it tells, and a clause that takes itself back is noted.
+//! The gist of a line that is no grammar: of each clause what it plainly tells, in words of the
+//! grammar, and the rest as a remark or a note. Where every word that is left out is known to change
+//! nothing, the gist is what was meant, and saved; where one may, it is only offered.
 
+use super::beside::Kind;
 use super::company::company;
 use super::cut_up::{Clause, sentences};
 use super::lexicon::lexicon;
-use super::listed::{is_filler, is_of, lows};
-use super::misread::{EXAMPLE, Misread, Understood};
-use super::part::MEAL;
+use super::listed::{is_of, lows};
+use super::prepared::prepared;
 use super::reduced::{Reduced, reduced};
 use super::scene::Scene;
-use crate::domain::Event;
+use super::so_far::{Note, Read, SoFar, Thing, Told};
+use super::talk::{Tells, is_talk};
+use super::ways::Way;
 
 /// Words of what is told of who is aboard.
 const PEOPLE: [&str; 3] = ["aboard", "guest", "away"];
-/// The longest clause that tells of a meal by its name alone, in words.
-const LONGEST_MEAL: usize = 5;
 
-/// What reads a line of the grammar.
-pub(super) type Read<'r> = &'r dyn Fn(&str) -> Option<Result<Vec<Understood>, Misread>>;
+/// What a line plainly tells.
+pub(super) struct Gist {
+    pub line: String,
+    /// Whether nothing that it leaves out could change it.
+    pub sure: bool,
+}
 
 /// What `line` plainly tells; `None` where that is nothing, or where it puts another line right.
-pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<String> {
+pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
     let all = lows(line);
     let all: Vec<&str> = all.iter().map(String::as_str).collect();
     let begins =
         |list: &str| (0..all.len().min(3)).any(|at| lexicon().begins(list, &all[at..]) > 0);
-    if begins("scrap") || begins("mends") {
+    if begins("scrap") {
         return None;
+    }
+    // `correction battery 67 not 76`: what is right, where nothing is to be put right.
+    let mends = (0..all.len().min(3)).find(|at| lexicon().begins("mends", &all[*at..]) > 0);
+    if let Some(at) = mends {
+        let words: Vec<&str> = line.split_whitespace().collect();
+        let begins = at + lexicon().begins("mends", &all[at..]);
+        let not = words.iter().position(|w| ["not", "instead"].contains(w)).unwrap_or(words.len());
+        let right = words.get(begins..not)?.join(" ");
+        let right = right.trim_start_matches([':', '-', ' ', ',']);
+        return gist(right, scene, read).map(|gist| Gist { sure: false, ..gist });
     }
     let sentences = sentences(line);
     let clauses = sentences.iter().map(Vec::len).sum::<usize>();
-    let alone = clauses < 2;
-    let (told, notes) = (Vec::new(), Vec::new());
-    let mut heard = Heard { scene, read, told, notes, last: None, head: None, alone, dated: false };
+    let mut heard = SoFar {
+        scene,
+        read,
+        told: Vec::new(),
+        notes: Vec::new(),
+        last: None,
+        head: None,
+        when: None,
+        alone: clauses < 2,
+        dated: false,
+        bought: false,
+        parts: 1,
+        first: true,
+        // `no, fresh 60` may put right what was said before.
+        doubt: prepared(line, scene.known, scene.clock).is_err(),
+        known: false,
+    };
     sentences.iter().for_each(|sentence| heard.sentence(sentence));
-    if heard.dated && clauses < 3 { None } else { heard.written() }
+    match heard.known || !heard.told.is_empty() {
+        true if heard.dated && clauses < 3 => None,
+        true => heard.written(),
+        // Nothing in it is known: talk.
+        false => {
+            let counts = heard.notes.iter().any(|note| note.tells.counts);
+            let sure = !counts && is_talk(line);
+            sure.then(|| Gist { line: noted(line), sure })
+        }
+    }
 }
 
-/// What has been heard so far.
-struct Heard<'h> {
-    scene: &'h Scene<'h>,
-    read: Read<'h>,
-    /// What is told, in words of the grammar, and as it was written.
-    told: Vec<(String, String)>,
-    notes: Vec<String>,
-    last: Option<Told>,
-    /// What stands before a colon, and is said of what follows.
-    head: Option<String>,
-    /// Whether the line is one clause.
-    alone: bool,
-    /// Whether a clause says of others when they were.
-    dated: bool,
+/// `which is not bad`: says how that is, and not that it is not so.
+fn is_comment(words: &[String], tells: &Tells) -> bool {
+    let open = |w: &String| ["unsure", "undone", "untrue"].iter().any(|list| is_of(list, w));
+    let begins = words.first().is_some_and(|w| ["is", "was"].contains(&w.as_str()));
+    begins && !tells.known && !words.iter().any(open)
 }
 
-/// What a clause says of the use before it.
-enum Again {
-    Once(String),
-    Same,
+/// Whether a clause tells why.
+fn is_reason(clause: &Clause) -> bool {
+    is_of("why", &clause.joint)
 }
 
-/// What the last clause told that named a thing.
-struct Told {
-    verb: Option<String>,
-    name: String,
-    /// Whether it is an activity.
-    use_of: bool,
-    /// Where it stands among what was told, as long as its amount may follow.
-    open: Option<usize>,
-    /// Whether it is noted as long as none does.
-    noted: bool,
+/// All of these words as a note.
+pub(super) fn noted(text: &str) -> String {
+    let text: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+    format!("note {}", text.trim().trim_start_matches("note ").trim())
 }
 
-impl Heard<'_> {
+impl SoFar<'_> {
     /// The line; what cannot stand beside the rest of it is noted.
-    fn written(mut self) -> Option<String> {
+    fn written(mut self) -> Option<Gist> {
+        self.doubt |= self.when.is_some();
+        let mut sure = !self.doubt && !self.leaves_open();
         while !self.told.is_empty() {
-            let told =
-                self.told.iter().map(|(told, _)| told.as_str()).collect::<Vec<_>>().join(", ");
-            let (read, notes) = (self.read, self.notes.join(", "));
-            let line = if notes.is_empty() { told } else { format!("{told}, note {notes}") };
-            let Err(misread) = read(&line)? else { return Some(line) };
+            let line = self.line(sure);
+            let Err(misread) = (self.read)(&line)? else { return Some(Gist { line, sure }) };
+            if sure {
+                sure = false;
+                continue;
+            }
             let before: String = line.chars().take(misread.start).collect();
             let at = before.matches(", ").count().min(self.told.len() - 1);
             // What is clear by itself stands against another.
-            let against = self.told.len() > 1 && self.says(&self.told[at].0);
+            let against = self.told.len() > 1 && self.says(&self.told[at].told);
             if !misread.mend.swaps.is_empty() && !against {
-                return Some(line);
+                return Some(Gist { line, sure });
             }
-            let (_, gone) = self.told.remove(at);
-            self.note(&gone);
+            let gone = self.told.remove(at);
+            self.note(&gone.text, None);
         }
         None
     }
 
+    /// What is told, and what is noted. Beside what is sure all words are kept.
+    fn line(&self, sure: bool) -> String {
+        let when = self.when.iter().filter(|_| !sure && !self.told.is_empty());
+        let when = when.map(|when| format!("{when}: ")).collect::<String>();
+        let (mut line, mut notes) = (String::new(), Vec::new());
+        for thing in &self.told {
+            line += match thing.and {
+                _ if line.is_empty() => "",
+                true if sure => " and ",
+                _ => ", ",
+            };
+            line += &thing.told;
+            // A remark with a reading would say that it was looked at twice.
+            let level = sure && self.kind(&thing.told) == Some(Kind::Level);
+            match sure && !thing.remark.is_empty() {
+                true if level => notes.push(thing.remark.clone()),
+                true => line += &format!(" ({})", thing.remark.replace(['(', ')'], "")),
+                false => notes.extend(thing.left.iter().cloned()),
+            }
+        }
+        let notes_of = self.notes.iter().filter(|note| sure || !note.filler);
+        notes.extend(notes_of.map(|note| note.text.clone()));
+        let notes = notes.join(", ");
+        let line = format!("{when}{line}");
+        if notes.is_empty() { line } else { format!("{line}, {}", noted(&notes)) }
+    }
+
+    /// Whether something that is noted may change what is told.
+    fn leaves_open(&self) -> bool {
+        let told: Vec<String> = self.told.iter().flat_map(|thing| lows(&thing.told)).collect();
+        let meal = || self.told.iter().any(|thing| self.is_meal(&thing.told));
+        let elsewhere = |name: &String| {
+            let name = name.trim_end_matches('s');
+            !told.iter().any(|w| w.contains(name))
+        };
+        let open = |note: &Note| {
+            let tells = &note.tells;
+            let apart = tells.apart.as_ref().is_some_and(|names| names.iter().all(elsewhere));
+            // What was eaten beside a meal that is told is no other meal.
+            let eaten = tells.meals && !meal();
+            !(tells.harmless || apart || eaten || tells.meal && meal())
+        };
+        self.notes.iter().any(open)
+    }
+
     fn sentence(&mut self, clauses: &[Clause]) {
         let whole: Vec<&str> = clauses.iter().map(|clause| clause.text.as_str()).collect();
-        let people = company(&whole.join(", "), self.scene).filter(|told| self.tells(told));
+        let whole_text = whole.join(", ");
+        let people = company(&whole_text, self.scene).filter(|told| self.tells(told));
+        self.bought =
+            lows(&whole_text).iter().any(|w| ["bought", "buy", "shopping"].contains(&w.as_str()));
+        self.parts = clauses.len();
         let (told, notes, dated) = (self.told.len(), self.notes.len(), self.dated);
-        clauses.iter().for_each(|clause| self.clause(clause));
+        for clause in clauses {
+            self.clause(clause);
+            self.first = false;
+        }
         if let Some(people) = people {
             let rest: Vec<_> = self.told.drain(told..).collect();
+            // What is read clause by clause needs no other reading.
+            let alone = |thing: &Thing| thing.told == people;
+            self.doubt |= !(rest.len() == 1 && rest.iter().all(alone));
             let rest: Vec<_> =
-                rest.into_iter().filter(|(told, _)| !self.is_of_people(told)).collect();
-            self.told.extend([(people, whole.join(", "))].into_iter().chain(rest));
+                rest.into_iter().filter(|thing| !self.is_of_people(&thing.told)).collect();
+            self.told.extend([Thing::new(people, &whole.join(", "))].into_iter().chain(rest));
             self.notes.truncate(notes);
             (self.last, self.dated) = (None, dated);
         }
@@ -122,178 +201,127 @@ impl Heard<'_> {
     fn clause(&mut self, clause: &Clause) {
         let head = self.head.take().map_or(String::new(), |head| head + " ");
         let text = &*format!("{head}{}", clause.text);
+        self.doubt |= clause.asks;
+        let Some(reduced) = reduced(text, self.scene) else { return self.note(text, None) };
         // `grey: dumped`, `yesterday: 2 showers`.
-        let reduced = reduced(text, self.scene);
-        let names = |r: &Reduced| !(r.ways.is_empty() || r.name.is_none() && r.amount);
-        if clause.head && reduced.as_ref().is_some_and(names) {
+        let names = !(reduced.ways.is_empty() || reduced.name.is_none() && reduced.amount);
+        if clause.head && names && !reduced.back {
             self.head = Some(text.to_string());
             return;
         }
-        let Some(reduced) = reduced else {
-            // `(planned)`, `(not yet)`.
-            if let Some((_, gone)) = self.told.pop_if(|_| clause.aside) {
-                self.note(&gone);
-                self.last = None;
-            }
-            return self.note(text);
-        };
-        match self.again(text) {
-            Some(Again::Once(name)) => return self.once_more(name, text),
-            Some(Again::Same) => return,
-            None => {}
+        if reduced.back {
+            return self.takes_back(text, clause, reduced);
+        }
+        if self.is_again(text) {
+            return;
         }
         if self.goes_on(text, &reduced) {
+            // A time by itself may hold for more than one thing.
+            self.doubt |= !reduced.amount && clause.joint.is_empty();
             return;
         }
-        let with_verb = self.with_verb(&reduced);
-        let open = reduced.open || reduced.bare && self.alone || clause.asks && !reduced.amount;
+        let served = self.with_verb(&reduced);
+        // Who comes is read from a whole sentence.
+        let kin = self.parts > 1 && reduced.kin;
+        let open =
+            reduced.open || kin || reduced.bare && self.alone || clause.asks && !reduced.amount;
         // A distance and the hours that it took are one drive.
         let drove = |way: &str| way.contains("drove");
-        let again = self.told.iter().any(|(told, _)| drove(told));
-        let ways = || reduced.ways.iter().filter(|way| !(open || again && drove(way)));
-        let own = || ways().find(|way| self.tells(way)).cloned();
-        if let Some(told) = with_verb.clone().or_else(own) {
-            if let Some((name, use_of)) = reduced.name {
-                let open = (!reduced.amount).then_some(self.told.len());
-                let before = || self.last.as_ref().and_then(|last| last.verb.clone());
-                let own = if with_verb.is_some() { before() } else { reduced.verb };
-                self.last = Some(Told { verb: own, name, use_of, open, noted: false });
-            }
-            self.told.push((told, text.to_string()));
-            self.notes.extend(reduced.left);
+        let again = self.told.iter().any(|thing| drove(&thing.told));
+        let mut ways = reduced.ways.iter().filter(|way| !(open || again && drove(&way.text)));
+        let own = || ways.find(|way| self.tells(&way.text)).cloned();
+        let with_verb = served.is_some();
+        let served = served.map(|text| Way { text, firm: reduced.plain });
+        match served.or_else(own) {
+            Some(way) => self.tell(way, reduced, (text, clause), with_verb),
+            None => self.leave(reduced, (text, clause), open),
+        }
+    }
+
+    /// A clause that says that it was not so: `(planned)`, `(not yet)` take back what was told.
+    fn takes_back(&mut self, text: &str, clause: &Clause, reduced: Reduced) {
+        if is_reason(clause) && self.beside(text, clause) {
             return;
         }
+        if let Some(gone) = self.told.pop_if(|_| clause.aside) {
+            self.note(&gone.text, None);
+            self.last = None;
+        }
+        self.note(text, Some(reduced.tells));
+    }
+
+    /// Takes what a clause tells.
+    fn tell(
+        &mut self,
+        way: Way,
+        reduced: Reduced,
+        (text, clause): (&str, &Clause),
+        with_verb: bool,
+    ) {
+        self.doubt |= self.is_doubted(&way, &reduced, clause);
+        if self.names_again(&way.text, &reduced, text) {
+            if reduced.bare {
+                return self.note(text, Some(Tells { harmless: true, ..Tells::default() }));
+            }
+            self.doubt |= reduced.done;
+        }
+        let Reduced { name, verb, amount, remark, left, .. } = reduced;
+        if let Some((name, use_of)) = name {
+            let open = (!amount).then_some(self.told.len());
+            let before = || self.last.as_ref().and_then(|last| last.verb.clone());
+            let verb = if with_verb { before() } else { verb };
+            self.last = Some(Told { verb, name, use_of, open, noted: false });
+        } else if verb.is_some() {
+            let name = String::new();
+            self.last = Some(Told { verb, name, use_of: false, open: None, noted: false });
+        }
+        let and = ["and", "&", "+", "n"].contains(&clause.joint.as_str());
+        self.told.push(Thing { told: way.text, text: text.to_string(), remark, left, and });
+    }
+
+    /// Takes a clause that tells nothing: it may name what the next one tells of.
+    fn leave(&mut self, reduced: Reduced, (text, clause): (&str, &Clause), open: bool) {
         self.dated |= reduced.dates;
-        if let (Some((name, use_of)), false) = (&reduced.name, reduced.amount || open) {
-            let (name, verb) = (name.clone(), reduced.verb.clone());
-            self.last = Some(Told { verb, name, use_of: *use_of, open: None, noted: true });
-        }
-        match self.meal(text).filter(|_| reduced.verb.is_none()) {
-            Some(told) => self.told.push((told, text.to_string())),
-            None => self.note(text),
-        }
-    }
-
-    /// Gives an amount, or a time of day, to what was named before.
-    fn goes_on(&mut self, text: &str, reduced: &Reduced) -> bool {
-        let Some(last) = self.last.as_ref().filter(|_| reduced.name.is_none()) else {
-            return false;
-        };
-        let Some(more) = reduced.ways.first().filter(|_| reduced.verb.is_none()) else {
-            return false;
-        };
-        let Told { verb, name, use_of, open, noted } = last;
-        let told = match verb {
-            _ if *use_of => format!("{name} {more}"),
-            Some(verb) if open.is_some() => format!("{verb} {name} {more}"),
-            _ => format!("{name} {more}"),
-        };
-        // `4 showers. FOUR.` says it again.
-        let bare = more.chars().all(|c| c.is_ascii_digit());
-        let goes_on =
-            reduced.plain && ((open.is_some() || *noted) && reduced.amount || *use_of && !bare);
-        let range = more.split(' ').any(|w| ["to", "until"].contains(&w));
-        let is_told = self.says(&told) || (range || !reduced.amount) && self.tells(&told);
-        if !goes_on || !is_told {
-            return false;
-        }
-        let before = open.and_then(|at| self.told.get_mut(at));
-        match before.filter(|(before, _)| reduced.amount || before == name) {
-            Some((before, _)) => *before = told,
-            None => self.told.push((told, text.to_string())),
-        }
-        if *noted {
-            self.notes.pop();
-        }
-        if let Some(last) = &mut self.last {
-            (last.noted, last.open) = (false, None);
-        }
-        true
-    }
-
-    /// A bare stock behind a service is another one that was served; a bare service is of the stock
-    /// before.
-    fn with_verb(&self, reduced: &Reduced) -> Option<String> {
-        let last = self.last.as_ref()?;
-        let told: Vec<String> = match (&reduced.verb, &reduced.name, &last.verb) {
-            (None, Some((name, false)), Some(verb)) if !reduced.amount && reduced.plain => {
-                // `emptied solids and bottle`: of what a bottle is emptied.
-                let end = format!(" {name}");
-                let everyday = self.scene.known.everyday();
-                let others =
-                    everyday.iter().filter(|(_, words)| words.iter().any(|w| w.ends_with(&end)));
-                let others = others.map(|(own, _)| own);
-                [name].into_iter().chain(others).map(|name| format!("{verb} {name}")).collect()
-            }
-            (Some(verb), None, _) if !last.use_of => {
-                let named = format!("{verb} {}", last.name);
-                reduced.ways.first().map(|way| way.replacen(verb, &named, 1)).into_iter().collect()
-            }
-            _ => Vec::new(),
-        };
-        told.into_iter().find(|told| self.says(told))
-    }
-
-    /// `mum had a quick one`, `me too`: the same of another person; `a quick one` is no other.
-    fn again(&self, text: &str) -> Option<Again> {
-        let last = self.last.as_ref().filter(|last| last.use_of)?;
         let words = lows(text);
-        let who = |w: &String| is_of("people", w) || is_of("subject", w);
-        let ends = words.last().is_some_and(|w| ["one", "too"].contains(&w.as_str()));
-        let other = words.iter().any(who);
-        // `a quick one for me`.
-        let one = ends || other && words.iter().skip(1).any(|w| w == "one");
-        (one && words.len() < 7).then(|| match other {
-            true => Again::Once(last.name.clone()),
-            false => Again::Same,
-        })
-    }
-
-    fn once_more(&mut self, name: String, text: &str) {
-        match self.told.last_mut().filter(|(told, _)| *told == name) {
-            Some((told, _)) => *told = format!("{name} twice"),
-            None => self.told.push((format!("another {name}"), text.to_string())),
+        let round = words.iter().any(|w| is_of("rounds", w)) && reduced.name.is_none();
+        if self.told.is_empty() && round && self.when.is_none() {
+            self.when = reduced.time.clone();
         }
-    }
-
-    /// A meal by its name.
-    fn meal(&self, text: &str) -> Option<String> {
-        let meal = self.scene.known.activity_named(MEAL)?;
-        let words = lows(text);
-        let named = words.iter().any(|w| is_of("meals", w));
-        let plain = !words.iter().any(|w| is_of("elsewhere", w) || is_of("reads", w));
-        let told = |(told, _): &(String, String)| told.contains(meal) || told.contains("cook");
-        // `soup for lunch and curry for tea`.
-        let hour = words.windows(2).any(|w| w[0] == "for" && is_of("mealtimes", &w[1]));
-        let another = self.told.iter().any(told);
-        let more = if another { "another " } else { "" };
-        (named && plain && (hour || !another) && words.len() <= LONGEST_MEAL)
-            .then(|| format!("{more}{meal} ({})", text.replace(['(', ')'], "")))
-    }
-
-    fn note(&mut self, text: &str) {
-        let words = lows(text);
-        let words: Vec<&str> = words.iter().map(String::as_str).collect();
-        if !is_filler(&words) {
-            self.notes.push(text.trim_matches([':', '(', ')']).to_string());
-        }
-    }
-
-    /// Whether a line of the grammar would be saved.
-    fn says(&self, line: &str) -> bool {
-        matches!((self.read)(line), Some(Ok(_))) && self.tells(line)
-    }
-
-    /// Whether a line of the grammar would be saved, or asked back with what would be; a number
-    /// that nobody said is no help here.
-    fn tells(&self, line: &str) -> bool {
-        match (self.read)(line) {
-            Some(Ok(said)) => said.iter().all(|said| !matches!(said.event, Event::Note(_))),
-            Some(Err(misread)) => {
-                let swaps = &misread.mend.swaps;
-                !swaps.is_empty() && !swaps.iter().any(|swap| swap.text.contains(EXAMPLE))
+        let mut named = |verb, name, use_of| {
+            self.last = Some(Told { verb, name, use_of, open: None, noted: true });
+        };
+        match &reduced.name {
+            Some((name, use_of)) if !(reduced.amount || open) => {
+                named(reduced.verb.clone(), name.clone(), *use_of);
             }
-            None => false,
+            // `drove to Sorrel Head, 35 km`.
+            _ if reduced.place && !reduced.amount => {
+                named(reduced.ways.first().map(|way| way.text.clone()), String::new(), false);
+            }
+            _ => {}
         }
+        if let Some(told) = self.meal(text).filter(|_| reduced.verb.is_none()) {
+            let cooks = words.iter().any(|w| is_of("cooks", w));
+            self.doubt |= !(cooks && reduced.tells.meal_said);
+            return self.told.push(Thing::new(told, text));
+        }
+        let aside = clause.aside && reduced.tells.harmless;
+        if (is_reason(clause) || aside) && self.beside(text, clause) {
+            return;
+        }
+        self.doubt |= clause.aside;
+        let mut tells = reduced.tells;
+        tells.harmless |= clause.joint == "which" && is_comment(&words, &tells)
+            || tells.own_time && self.told.is_empty();
+        self.note(text, Some(tells));
+    }
+
+    /// Whether what a clause tells may be other than it is meant.
+    fn is_doubted(&self, way: &Way, reduced: &Reduced, clause: &Clause) -> bool {
+        let harmless = |kind: Kind| reduced.harmless.contains(&kind);
+        let part = reduced.bare || is_reason(clause) || clause.aside;
+        // A time in front would hold for all that follows.
+        let dated = !self.first && reduced.leads;
+        !way.firm || part || dated || !self.kind(&way.text).is_some_and(harmless)
     }
 }

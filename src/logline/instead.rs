@@ -1,8 +1,7 @@
 //! The way out of a line that is asked back: whole lines that would be saved, nearest first. None
 //! says what was not said; what one of them does not tell, it notes, but for small words.
 
-use super::free::{self, noted};
-use super::gist::gist;
+use super::gist::{Gist, gist, noted};
 use super::lexicon::{Sense, lexicon};
 use super::misread::{EXAMPLE, Misread, Offer, Swap, Understood};
 use super::scene::Scene;
@@ -33,7 +32,10 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
     let search = Search { known, now, tries };
     let mut found: Vec<Way> = Vec::new();
     let made = Made { put: Vec::new(), sure: true, guessed: false };
-    match search.free(line).and_then(|plain| search.read(plain)) {
+    let gist = search.gist(line);
+    search.tries.set(most_tries(line));
+    let plain = gist.as_ref().filter(|gist| gist.sure).map(|gist| gist.line.clone());
+    match plain.and_then(|plain| search.read(plain)) {
         Some((line, Ok(said))) => found.push(Way { line, said, sure: true }),
         Some((plain, Err(open))) => {
             search.follow(&plain, &open, &made, &mut found);
@@ -49,7 +51,7 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
     if !found.iter().all(|way| tells(way) && !leaves_people(way)) {
         found.clear();
     }
-    let gist = search.gist(line, &mut found);
+    let gist = gist.is_some_and(|gist| search.puts(gist, &mut found));
     if (found.is_empty() || gist && found.len() < MOST) && line.contains(char::is_alphanumeric) {
         search.tries.set(search.tries.get().max(1));
         if let Some((line, Ok(said))) = search.read(noted(line)) {
@@ -163,28 +165,13 @@ impl Search<'_> {
             Some((line, Err(misread))) => (line, misread),
             None => return,
         };
-        // What was put right may leave words beside it.
-        let free = if line.contains(EXAMPLE) { None } else { self.free(&line) };
-        match free.filter(|free| !free.starts_with("note ")).and_then(|free| self.read(free)) {
-            Some((line, Ok(said))) => {
-                self.keep(Way { line, said, sure: made.sure }, &made.and("\n", true), found);
-            }
-            Some((line, Err(misread))) => {
-                self.follow(&line, &misread, &made.and("\n", true), found);
-            }
-            None => self.follow(&line, &misread, made, found),
-        }
+        self.follow(&line, &misread, made, found);
     }
 
     /// Puts the gist of the line in front, where that tells more than what was found.
-    fn gist(&self, line: &str, found: &mut Vec<Way>) -> bool {
-        let Ok(clock) = prepared::clock(self.known, self.now) else { return false };
-        // Most of what is read for it are single clauses.
-        self.tries.set(most_tries(line) * 3 / 2);
-        let read = |line: &str| self.read(line.to_string()).map(|(_, read)| read);
-        let Some(gist) = gist(line, &Scene::now(self.known, &clock), &read) else { return false };
+    fn puts(&self, gist: Gist, found: &mut Vec<Way>) -> bool {
         let mut more = Vec::new();
-        self.follow_to(gist, &mut more);
+        self.follow_to(gist.line, &mut more);
         let told =
             |way: &Way| way.said.iter().filter(|s| !matches!(s.event, Event::Note(_))).count();
         let best = found.iter().map(told).max().unwrap_or_default();
@@ -206,10 +193,13 @@ impl Search<'_> {
         }
     }
 
-    /// The line brought to the grammar, where that changes it and leaves nothing open.
-    fn free(&self, line: &str) -> Option<String> {
+    /// The gist of a line.
+    fn gist(&self, line: &str) -> Option<Gist> {
         let clock = prepared::clock(self.known, self.now).ok()?;
-        free::read(line, self.known, &clock).filter(|free| free != line)
+        // Most of what is read for it are single clauses.
+        self.tries.set(most_tries(line) * 2);
+        let read = |line: &str| self.read(line.to_string()).map(|(_, read)| read);
+        gist(line, &Scene::now(self.known, &clock), &read)
     }
 
     fn keep(&self, way: Way, made: &Made, found: &mut Vec<Way>) {

@@ -31,7 +31,10 @@ pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Opti
     }
     let from = words.iter().position(|w| w.is("from") || w.is("since"))?;
     let thing = &words[..from];
-    thing.iter().find(|w| lasts(w) || hours(w).is_some())?;
+    let named = thing.iter().position(|w| lasts(w) || hours(w).is_some())?;
+    // `plugged in at the marina from six`.
+    let place = thing[named + 1..].iter().position(|w| w.is("at")).map(|at| named + 1 + at);
+    let (thing, place) = thing.split_at(place.unwrap_or(thing.len()));
     // An hour past noon on the clock shows that the other one is of that clock, too.
     let late = |w: &Word| w.low.parse::<u32>().is_ok_and(|hour| (13..24).contains(&hour));
     let dial = !words[from..].iter().any(late);
@@ -65,7 +68,7 @@ pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Opti
     let shown = |said: &[Word]| said.iter().any(|w| w.low.contains(':') || w.is_any(&["am", "pm"]));
     let today = clock.zone.date(ends) == clock.civil.date() && !over_night;
     let sure = today && to.is_some_and(|to| shown(&rest[..to]) && shown(&rest[to + 1..]));
-    let beside = beside.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+    let beside = place.iter().chain(beside).map(|w| w.text).collect::<Vec<_>>().join(" ");
     let beside = if beside.is_empty() { beside } else { format!(" ({beside})") };
     asked(long.replace(" 0 min", "").replace(" 0 h", "") + &beside, sure)
 }

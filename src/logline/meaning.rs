@@ -30,6 +30,10 @@ pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
     too_many(bag)?;
     match bag.verb() {
         Some("filled") => one(service::filled(bag, scene)?, OF_SERVICES),
+        // `we've got 30 L of water left`.
+        Some("added") if bag.amounts.iter().any(|amount| amount.role == Role::Left) => {
+            named(bag, scene)
+        }
         Some("added" | "+") => one(service::added(bag, scene)?, OF_SERVICES),
         Some("out-of") if bag.amounts.is_empty() => one(service::run_out(bag, scene)?, OF_LEVELS),
         Some("emptied" | "out-of") => one(service::emptied(bag, scene)?, OF_SERVICES),

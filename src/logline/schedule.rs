@@ -3,6 +3,7 @@
 //! A time holds for the thing that it stands at. At the start of the line, or before a colon, it
 //! holds for what follows; what a thing's own words leave open (the day, the hour) it fills in.
 
+use super::amounts::Said;
 use super::bag::Bag;
 use super::item::{Is, Item, at_items, items};
 use super::lasting::lasting;
@@ -123,8 +124,7 @@ impl Read<'_> {
         let of_people = people::is_about(&thing.items);
         let mut at = when.resolve(self.clock, looks(thing)).map_err(|why| why.misread(&when))?;
         let mut ends = None;
-        // Who is home again tonight stays.
-        let stays = thing.items.iter().any(|item| item.is_verb(&["aboard"]));
+        let stays = self.stays(thing);
         if of_people && !stays && when.is_tonight() && thing.until.is_none() {
             let (evening, morning) = night(self.clock);
             (at, ends) = (evening, Some(morning));
@@ -134,6 +134,9 @@ impl Read<'_> {
         }
         let date = self.known.zone.date(at);
         let parts = self.known.parts_on(date);
+        if let Some(misread) = self.more(thing) {
+            return Err(misread);
+        }
         let (known, clock) = (self.known, self.clock);
         let scene = Scene { known, clock, at, date, parts };
         let said = clause::read(&thing.items, &scene)?;
@@ -167,6 +170,31 @@ impl Read<'_> {
             self.stay(at, end, thing);
         }
         Ok(())
+    }
+
+    /// Whether who is aboard by this is home again, and stays: fewer, or guests, leave in the morning.
+    fn stays(&self, thing: &Thing) -> bool {
+        let home = self.known.aboard..=self.known.crew;
+        let others =
+            |item: &Item| matches!(item.is, Is::Amount(Said::Bare(all)) if !home.contains(&all));
+        thing.items.iter().any(|item| item.is_verb(&["aboard"])) && !thing.items.iter().any(others)
+    }
+
+    /// `one shower, tonight two more`: of what was told before.
+    fn more(&self, thing: &Thing) -> Option<Misread> {
+        let last = &self.understood.last()?.event;
+        let Event::Use { activity, .. } = last else { return None };
+        let more = thing.items.iter().find(|item| item.is_mark(&["more"]))?;
+        let number =
+            thing.items.iter().find(|item| matches!(item.is, Is::Amount(Said::Bare(_))))?;
+        let only = thing
+            .items
+            .iter()
+            .all(|item| std::ptr::eq(item, more) || std::ptr::eq(item, number) || item.is_time());
+        let told = format!("{} {activity}", text(number.words));
+        let message = format!("of what? Write `{told}`, or `aboard` and how many are here");
+        let misread = at_items(&[number, more], message);
+        only.then(|| misread.write_piece(told))
     }
 
     fn end_of(&self, until: &Until, item: &Item, at: Moment) -> Result<Moment, Misread> {

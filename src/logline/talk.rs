@@ -1,11 +1,13 @@
-//! Talk: clauses and lines in which nothing of the van is known, and what they may say of what
+//! Talk: clauses and lines in which nothing is told that counts, and what they may say of what
 //! stands beside them.
 
-use super::cores::is_known;
+use super::amounts::Said;
+use super::beside::is_known;
 use super::item::{Is, Item};
-use super::lexicon::{Hedge, lexicon};
+use super::lexicon::{Hedge, Tense, lexicon};
 use super::listed::{is_digit, is_filler, is_of, is_small, lows, stem};
 use super::time;
+use crate::domain::unit::Unit;
 
 /// Whether a line with nothing known in it tells of something, and puts nothing right.
 pub(super) fn is_talk(line: &str) -> bool {
@@ -16,26 +18,52 @@ pub(super) fn is_talk(line: &str) -> bool {
     let share = ["half", "third", "quarter", "full", "empty"];
     let refers = refers || words.iter().any(|w| share.contains(w));
     let says = words.iter().filter(|w| !is_small(w)).count();
-    words.len() > 1 && says > 0 && !mends && !refers && !line.contains('?')
+    // `shwr, dshs`.
+    let short = |w: &&str| w.len() > 2 && !w.contains(['a', 'e', 'i', 'o', 'u', 'y']);
+    let short = words.iter().any(|w| short(w) && w.chars().all(char::is_alphabetic));
+    // `mate left` tells of who is aboard.
+    let kin = |w: &&str| is_of("kin", w) || is_of("pair", w);
+    let moves = |w: &&str| ["comes", "leaves", "returns"].iter().any(|list| is_of(list, w));
+    let people = words.len() < 5 && words.iter().any(kin) && words.iter().any(moves);
+    words.len() > 1 && says > 0 && !short && !people && !mends && !refers && !line.contains('?')
 }
 
-/// What a clause without a core tells of itself, and of what stands beside it.
+/// What a clause that tells nothing says of itself, and of what stands beside it.
+#[derive(Debug, Default)]
 pub(super) struct Tells {
     /// Whether something in it is of the van; a number may be.
     pub known: bool,
     /// Whether it can change nothing in what stands beside it.
     pub harmless: bool,
-    /// Whether it says of the others when they were, or that they were not.
-    pub denies: bool,
     /// Whether a time in it is said of what it tells itself.
     pub own_time: bool,
+    /// Whether it counts what no rig here does: `three coffees`.
+    pub counts: bool,
     /// Whether it names what may have been cooked, and nothing else.
     pub meal: bool,
+    /// Whether it names what may have been cooked, and nothing in it takes that back.
+    pub meal_said: bool,
+    /// Whether something was eaten that was not cooked here.
+    pub meals: bool,
+    /// What of the van it speaks of without telling how much, or says was not so: harmless where no
+    /// other clause tells of it.
+    pub apart: Option<Vec<String>>,
+}
+
+/// The words of a clause, but for how long: `rain all day`.
+fn spoken(text: &str) -> Vec<String> {
+    let mut words = lows(text);
+    let long = |w: &[String]| w[0] == "all" && (w[1] == "day" || time::is_time_word(&w[1]));
+    while let Some(at) = words.windows(2).position(long) {
+        words.drain(at..at + 2);
+    }
+    words
 }
 
 /// What the clause `text` of these items tells.
 pub(super) fn tells(items: &[Item], text: &str) -> Tells {
-    let words = lows(text);
+    let words = spoken(text);
+    let everyone = words.len() > 1 && words[0].starts_with("every");
     let is = |list: &str| words.iter().any(|w| is_of(list, stem(w)));
     let hedge = |how: Hedge| items.iter().any(|item| matches!(item.is, Is::Hedge(h) if h == how));
     let of_van = |item: &Item| is_known(item) || item.words.iter().any(is_digit);
@@ -47,9 +75,7 @@ pub(super) fn tells(items: &[Item], text: &str) -> Tells {
     let known = items.iter().any(of_van) || times > 1;
     let finite = |from: usize| words.iter().skip(from).any(|w| is_of("finite", w));
     // `tuesday we have to be there` holds for what follows.
-    let now =
-        |w: &String| "is are am has have do does says looks feels seems".split(' ').any(|n| n == w);
-    let past = words.iter().skip(1).any(|w| is_of("finite", w) && !now(w))
+    let past = words.iter().skip(1).any(|w| is_of("finite", w) && !is_of("present", w))
         && !items.first().is_some_and(Item::is_time);
     // What is still to be done takes nothing back; nor does how it was.
     let wanted = words.len() > 3 && is("wanted");
@@ -57,34 +83,184 @@ pub(super) fn tells(items: &[Item], text: &str) -> Tells {
     let so = words.first().is_some_and(|w| is_of("so", w)) && !owned;
     let open = |(at, w): (usize, &String)| {
         let listed = ["unsure", "undone", "elsewhere"].iter().any(|list| is_of(list, stem(w)));
-        let excused = wanted && time::is_time_word(w) || so && at == 0;
+        let excused = wanted && time::is_time_word(w) || (so || everyone) && at == 0;
         listed && !excused || w.contains(|c: char| c.is_ascii_digit())
     };
     let small = |item: &Item| match item.is {
-        Is::Other | Is::Mark(_) | Is::Amount(_) => true,
+        Is::Other | Is::Mark(_) | Is::Amount(_) | Is::Verb("day") => true,
         Is::Hedge(_) | Is::Time(_) => wanted,
         _ => false,
     };
     let quiet = !known && items.iter().all(small) && !words.iter().enumerate().any(open);
-    let harmless = money || is_filler(&all) || quiet;
+    let idle = counts(items);
+    let number = |item: &Item| matches!(item.is, Is::Amount(_)) && !item.is_article();
+    let counts = idle && items.iter().any(number);
     let today = |item: &Item| item.is_time() && item.words[0].is("today");
     let timed = items.iter().any(|item| item.is_time() && !today(item))
         || words.iter().any(|w| is_of("when", w) && w != "today");
-    let apart = hedge(Hedge::Not) && words.iter().all(|w| is_small(w))
-        || hedge(Hedge::Odd)
-            && words.len() < 4
-            && !items.iter().any(|i| matches!(i.is, Is::Name(_)));
-    // A clause of its own tells when it was itself.
-    let clause = (finite(0) || words.first().is_some_and(|w| is_of("subject", w))) && !so;
-    let clause = clause && !items.first().is_some_and(Item::is_time);
     let one = |item: &Item| matches!(item.is, Is::Amount(_)) && item.words[0].is("1");
     let more = items.iter().any(|item| of_van(item) && !one(item));
     let hedged = items.iter().any(|item| matches!(item.is, Is::Hedge(_)));
+    let own_time = timed && past && !(known || so || is("reads") || hedge(Hedge::Not));
+    // `went for a walk this morning` has its time for itself, wherever it stands.
+    let strange = |w: &String| !(is_small(w) || is_of("finite", w) || time::is_time_word(w));
+    let apart = own_time && words.iter().any(strange) && !(is("pronouns") || is("undone"));
+    let meals = is("eaten") && !known && words.first().is_some_and(|w| w != "at");
     Tells {
-        known,
-        harmless,
-        denies: !harmless && (timed && !(wanted || clause || hedge(Hedge::Doubt)) || apart),
-        own_time: timed && past && !(known || so || is("reads") || hedge(Hedge::Not)),
+        known: known && !counts,
+        harmless: (money || quiet || idle || apart || is_filler(&all) || is_plan(items))
+            || (lacks(items) || is_bought(items) || is_own(items, &words)),
+        meals,
+        meal_said: is("meals")
+            && !(more || hedged || is("undone") || is("elsewhere") || is("wanted")),
+        own_time,
+        counts,
         meal: is("meals") && words.len() < 9 && !(more || hedged || is("elsewhere") || finite(2)),
+        apart: denied(items).or_else(|| spoken_of(items)),
     }
+}
+
+/// Whether a clause is of what no van counts by the piece: `three coffees`, `heater 2 h`.
+fn counts(items: &[Item]) -> bool {
+    let is = |low: &str| is_of("uncounted", low) || is_of("uncounted", low.trim_end_matches('s'));
+    let other = || items.iter().filter(|item| matches!(item.is, Is::Other));
+    let open = |low: &str| {
+        let listed = ["unsure", "undone", "refers"].iter().any(|list| is_of(list, low));
+        listed && !is_of("pronouns", low)
+    };
+    let hours = |unit: &Unit| matches!(unit, Unit::Hour | Unit::Minute | Unit::Time);
+    let quiet = items.iter().all(|item| match &item.is {
+        Is::Other => !item.words.iter().any(|w| open(&w.low)),
+        Is::Amount(Said::Bare(_)) => true,
+        Is::Amount(Said::Quantity(said)) => hours(&said.unit),
+        Is::Time(_) | Is::Hedge(Hedge::Doubt | Hedge::Odd) => true,
+        Is::Mark(mark) => !["more", "all", "both", "another", "left"].contains(mark),
+        _ => false,
+    });
+    quiet && other().flat_map(|item| item.words).any(|w| is(&w.low))
+}
+
+/// `have to dump tomorrow`, `will shop on friday`: what is still to be done, on a day to come.
+fn is_plan(items: &[Item]) -> bool {
+    // `we should look for somewhere` tells what somebody means to do.
+    let be = ["be", "have", "read", "been", "not"];
+    let means = (0..items.len().saturating_sub(1)).any(|at| {
+        let who = at == 0
+            || at == 1 && items[0].words.iter().any(|w| is_of("subject", &w.low) || w.is("we"));
+        let want =
+            items[at].words.iter().any(|w| is_of("wanted", &w.low) || w.low.ends_with(" to"));
+        let next = items[at + 1].words.first().is_some_and(|w| !be.contains(&w.text));
+        who && want && next && matches!(items[at].is, Is::Hedge(Hedge::Not))
+    });
+    let wanted = |item: &Item| {
+        item.words.iter().any(|w| {
+            w.tense == Tense::Will
+                || is_of("wanted", &w.low)
+                || matches!(item.is, Is::Hedge(Hedge::Not)) && w.low.ends_with(" to")
+        })
+    };
+    let behind = ["yesterday", "ago", "last", "today", "this", "now"];
+    let ahead = |item: &Item| item.is_time() && !item.words.iter().any(|w| w.is_any(&behind));
+    let number = |item: &Item| {
+        let share = item.words[0].is_any(&["empty", "full"]);
+        matches!(item.is, Is::Amount(_)) && !item.is_article() && !share
+    };
+    (means || items.iter().any(wanted) && items.iter().any(ahead)) && !items.iter().any(number)
+}
+
+/// `bought some bread`, `phone charging`: of what the van does not know.
+fn is_bought(items: &[Item]) -> bool {
+    let bought = |item: &Item| {
+        let bought = item.is_verb(&["added"]) && item.words[0].is_said("bought");
+        bought || item.is_verb(&["charged"])
+    };
+    let plain = |item: &Item| match item.is {
+        Is::Other | Is::Mark(_) | Is::Hedge(Hedge::Doubt) => !item.words.iter().any(is_digit),
+        _ => bought(item) || item.is_article(),
+    };
+    items.iter().any(bought)
+        && items.iter().any(|item| matches!(item.is, Is::Other))
+        && items.iter().all(plain)
+}
+
+/// `the fella carried it out for me`: a sentence of its own, with a subject and a verb of its own,
+/// in which nothing is taken back.
+fn is_own(items: &[Item], words: &[String]) -> bool {
+    let Some(first) = words.first() else { return false };
+    let finite = words.iter().skip(1).any(|w| is_of("finite", w) || w.ends_with("ed"));
+    let refers = words.iter().any(|w| is_of("pronouns", w));
+    let open = |w: &String| {
+        let w = stem(w);
+        let elsewhere = is_of("elsewhere", w) && w != "out" && refers;
+        (is_of("unsure", w) && !is_of("pronouns", w)) || is_of("undone", w) || elsewhere
+    };
+    let plain = |item: &Item| match item.is {
+        Is::Other | Is::Mark(_) => !item.words.iter().any(is_digit),
+        _ => item.is_article(),
+    };
+    let strange = words.iter().filter(|w| !is_small(w) && !is_of("finite", w)).count();
+    finite
+        && !is_of("pronouns", first)
+        && !is_of("finite", first)
+        && strange > 1
+        && items.iter().all(plain)
+        && !words.iter().any(open)
+}
+
+/// `no signal`, `no sun at all`: what is not there, of what the van does not know.
+fn lacks(items: &[Item]) -> bool {
+    let [no, rest @ ..] = items else { return false };
+    let said = |w: &str| {
+        ["unsure", "undone", "refers", "subject", "void"].iter().any(|list| is_of(list, stem(w)))
+    };
+    let plain = |item: &Item| match item.is {
+        Is::Other => !item.words.iter().any(|w| said(&w.low) || is_digit(w)),
+        Is::Mark(_) => item.is_of("at all in on for of"),
+        _ => item.is_time() && item.words[0].is("today"),
+    };
+    matches!(no.is, Is::Hedge(Hedge::Not))
+        && no.words[0].low == "no"
+        && rest.first().is_some_and(|item| matches!(item.is, Is::Other))
+        && rest.iter().all(plain)
+}
+
+/// `gas getting low`, `toilet fine`: the stocks that are spoken of, where no more is told.
+fn spoken_of(items: &[Item]) -> Option<Vec<String>> {
+    let open = |w: &str| {
+        let listed = ["unsure", "undone", "refers"].iter().any(|list| is_of(list, stem(w)));
+        listed && !is_of("pronouns", w)
+    };
+    let plain = |item: &Item| match item.is {
+        Is::Other => !item.words.iter().any(|w| open(&w.low) || is_digit(w)),
+        Is::Name(_) => item.stock().is_some(),
+        Is::Ask(ways) => ways.starts_with('{'),
+        Is::Mark(mark) => !["to-full", "completely", "gone", "left", "out", "in"].contains(&mark),
+        _ => item.is_article(),
+    };
+    let named = |item: &Item| match item.is {
+        Is::Name(_) => item.words.iter().map(|w| w.low.clone()).collect(),
+        Is::Ask(ways) => ways.split(" | ").map(|way| way.trim_matches(['{', '}']).into()).collect(),
+        _ => Vec::new(),
+    };
+    let names: Vec<String> = items.iter().flat_map(named).collect();
+    (!names.is_empty() && items.len() > 1 && items.iter().all(plain)).then_some(names)
+}
+
+/// `nobody showered`, `no dishes yet`: the words of what was not done, where it says no more.
+fn denied(items: &[Item]) -> Option<Vec<String>> {
+    let not = |item: &Item| matches!(item.is, Is::Hedge(Hedge::Not));
+    let yet = ["yet", "today", "tonight", "again", "still", "this", "evening", "morning"];
+    let said = |w: &str| {
+        let list = ["unsure", "undone", "refers"].iter().any(|list| is_of(list, stem(w)));
+        list && !yet.contains(&w)
+    };
+    let plain = |item: &Item| match item.is {
+        Is::Other => !item.words.iter().any(|w| said(&w.low) || is_digit(w)),
+        Is::Name(_) | Is::Hedge(Hedge::Not) | Is::Time(_) => true,
+        Is::Mark(mark) => !["but", "only", "rather"].contains(&mark),
+        _ => item.is_article(),
+    };
+    let names = items.iter().filter(|item| matches!(item.is, Is::Name(_)));
+    let names: Vec<String> = names.flat_map(|item| item.words).map(|w| w.low.clone()).collect();
+    (!names.is_empty() && items.iter().any(not) && items.iter().all(plain)).then_some(names)
 }

@@ -67,6 +67,11 @@ impl Word<'_> {
         words.iter().any(|word| self.is(word))
     }
 
+    /// Whether it was written so, whatever it stands for.
+    pub(super) fn is_said(&self, text: &str) -> bool {
+        self.text.eq_ignore_ascii_case(text)
+    }
+
     /// Whether it begins as a number does.
     pub(super) fn is_numeric(&self) -> bool {
         let digits = self.low.trim_start_matches(['-', '+', '.']);

@@ -1,0 +1,156 @@
+//! What a clause says of those before it: an amount or a time of what they named, the same once
+//! more, a remark.
+
+use super::cut_up::Clause;
+use super::listed::{is_of, lows};
+use super::reduced::Reduced;
+use super::so_far::{MEAL, SoFar, Thing, Told};
+use crate::domain::Event;
+
+/// The longest clause that tells of a meal by its name alone, in words.
+const LONGEST_MEAL: usize = 5;
+
+impl SoFar<'_> {
+    /// Whether a clause names, in other words and without a number, a use that was told already:
+    /// `rinsed the dog, button was filthy`.
+    pub(super) fn names_again(&self, told: &str, reduced: &Reduced, text: &str) -> bool {
+        let uses = |line: &str| match (self.read)(line) {
+            Some(Ok(said)) => match said.into_iter().next()?.event {
+                Event::Use { activity, .. } => Some(activity),
+                _ => None,
+            },
+            _ => None,
+        };
+        let plain = !reduced.amount && reduced.name.as_ref().is_some_and(|(name, _)| name == told);
+        let Some(own) = uses(told).filter(|_| plain) else { return false };
+        let same =
+            |thing: &Thing| !thing.told.contains(told) && uses(&thing.told).as_ref() == Some(&own);
+        let who = |w: &str| is_of("people", &w.to_lowercase()) || w.starts_with(char::is_uppercase);
+        self.told.iter().any(same) && !text.split_whitespace().any(who)
+    }
+
+    /// Puts a remark beside what was told last.
+    pub(super) fn beside(&mut self, text: &str, clause: &Clause) -> bool {
+        let Some(last) = self.told.last_mut() else { return false };
+        let remark = format!("{} {text}", clause.joint).trim().to_string();
+        last.remark = [&*last.remark, &*remark].join(" ").trim().to_string();
+        last.left.push(remark);
+        true
+    }
+
+    /// Gives an amount, or a time of day, to what was named before.
+    pub(super) fn goes_on(&mut self, text: &str, reduced: &Reduced) -> bool {
+        let Some(last) = self.last.as_ref().filter(|_| reduced.name.is_none()) else {
+            return false;
+        };
+        let first = reduced.ways.first().filter(|_| reduced.verb.is_none());
+        let Some(more) = first.map(|way| way.text.as_str()) else { return false };
+        let Told { verb, name, use_of, open, noted } = last;
+        let more = if reduced.to && verb.is_some() { format!("to {more}") } else { more.into() };
+        let told = match verb {
+            _ if *use_of => format!("{name} {more}"),
+            Some(verb) if name.is_empty() => format!("{verb} {more}"),
+            Some(verb) if open.is_some() => format!("{verb} {name} {more}"),
+            _ => format!("{name} {more}"),
+        };
+        // `4 showers. FOUR.` says it again.
+        let bare = more.chars().all(|c| c.is_ascii_digit());
+        let range = more.split(' ').any(|w| ["to", "until"].contains(&w));
+        let once = open.is_some() || *noted || range && *use_of;
+        let goes_on = reduced.plain && once && (reduced.amount || *use_of && !bare);
+        let is_told = self.says(&told) || (range || !reduced.amount) && self.tells(&told);
+        if !goes_on || !is_told {
+            return false;
+        }
+        // `emptied grey, half` may be what is left.
+        let share = verb.is_some() && !more.starts_with(|c: char| c.is_ascii_digit());
+        let level = ["%", "half", "quarter", "third"].iter().any(|w| more.contains(w));
+        let named = *noted && !(verb.is_none() && !use_of && level);
+        let counted = open.is_none() && !noted;
+        self.doubt |= !self.says(&told) || share && !use_of || named || counted;
+        let Told { name, open, noted, .. } = last;
+        let before = open.and_then(|at| self.told.get_mut(at));
+        match before.filter(|before| reduced.amount || before.told == *name) {
+            Some(before) => before.told = told,
+            None => self.told.push(Thing::new(told, text)),
+        }
+        if *noted {
+            self.notes.pop();
+        }
+        if let Some(last) = &mut self.last {
+            (last.noted, last.open) = (false, None);
+        }
+        true
+    }
+
+    /// A bare stock behind a service is another one that was served; a bare service is of the stock
+    /// before.
+    pub(super) fn with_verb(&self, reduced: &Reduced) -> Option<String> {
+        let last = self.last.as_ref()?;
+        let told: Vec<String> = match (&reduced.verb, &reduced.name, &last.verb) {
+            (None, Some((name, false)), Some(verb)) if !reduced.amount && reduced.plain => {
+                // `emptied solids and bottle`: of what a bottle is emptied.
+                let end = format!(" {name}");
+                let everyday = self.scene.known.everyday();
+                let others =
+                    everyday.iter().filter(|(_, words)| words.iter().any(|w| w.ends_with(&end)));
+                let others = others.map(|(own, _)| own);
+                [name].into_iter().chain(others).map(|name| format!("{verb} {name}")).collect()
+            }
+            (Some(verb), None, _) if !last.use_of && !last.name.is_empty() => {
+                let named = format!("{verb} {}", last.name);
+                let first = reduced.ways.first();
+                first.map(|way| way.text.replacen(verb, &named, 1)).into_iter().collect()
+            }
+            _ => Vec::new(),
+        };
+        told.into_iter().find(|told| self.says(told))
+    }
+
+    pub(super) fn once_more(&mut self, name: String, text: &str) {
+        match self.told.last_mut().filter(|thing| thing.told.starts_with(&*name)) {
+            Some(thing) => thing.told = format!("{name} twice"),
+            None => self.told.push(Thing::new(format!("another {name}"), text)),
+        }
+    }
+
+    /// A meal by its name.
+    pub(super) fn meal(&self, text: &str) -> Option<String> {
+        let meal = self.scene.known.activity_named(MEAL)?;
+        let words = lows(text);
+        let named = words.iter().any(|w| is_of("meals", w)) && !self.bought;
+        let plain = !words.iter().any(|w| is_of("elsewhere", w) || is_of("reads", w));
+        let told = |thing: &Thing| thing.told.contains(meal) || thing.told.contains("cook");
+        // `soup for lunch and curry for tea`.
+        let hour = words.windows(2).any(|w| w[0] == "for" && is_of("mealtimes", &w[1]));
+        let another = self.told.iter().any(told);
+        let more = if another { "another " } else { "" };
+        let cooks = words.iter().any(|w| is_of("cooks", w));
+        let longest = if cooks { 2 * LONGEST_MEAL } else { LONGEST_MEAL };
+        (named && plain && (hour || !another) && words.len() <= longest)
+            .then(|| format!("{more}{meal} ({})", text.replace(['(', ')'], "")))
+    }
+
+    /// `mum had a quick one`, `me too`, `dishes after lunch and dinner`: the same once more; `a quick
+    /// one` is no other.
+    pub(super) fn is_again(&mut self, text: &str) -> bool {
+        let words = lows(text);
+        let Some(last) = self.last.as_ref().filter(|last| last.use_of) else { return false };
+        let who = |w: &String| is_of("people", w) || is_of("subject", w);
+        let ends = words.last().is_some_and(|w| ["one", "too"].contains(&w.as_str()));
+        let other = words.iter().any(who);
+        // `a quick one for me`.
+        let one = ends || other && words.iter().skip(1).any(|w| w == "one");
+        let meal = |w: &String| is_of("mealtimes", w);
+        let small = ["after", "at", "for", "the", "in", "from", "again"];
+        let only = words.iter().all(|w| meal(w) || small.contains(&w.as_str()));
+        let before = self.told.last().map(|thing| lows(&thing.text)).unwrap_or_default();
+        let meals = only && words.iter().any(meal) && before.len() > 1 && before.iter().any(meal);
+        let once = one && words.len() < 7 && other || meals && !last.noted;
+        if once {
+            self.doubt = true;
+            self.once_more(last.name.clone(), text);
+        }
+        once || one && words.len() < 7
+    }
+}

@@ -1,0 +1,194 @@
+//! Which words of a clause are of what it tells, and whether it takes itself back.
+
+use super::amounts::Said;
+use super::beside::{is_another, says_nothing};
+use super::item::{Is, Item};
+use super::lexicon::Hedge;
+use super::listed::{is_of, is_small, stem};
+use super::scene::Scene;
+use super::units::is_counted;
+use super::vocabulary::Vocabulary;
+use super::word::Word;
+use crate::domain::unit::Unit;
+
+/// Small words that say how an amount is meant, or of how many.
+const KEPT: &str =
+    "to left both each times x another out to-full completely at of about gone all up we";
+
+/// Words that blur a share, or make another thing of what was done.
+const BLURS: [&str; 7] = ["over", "under", "fewer", "why", "what", "how", "than"];
+
+/// Words of the list `undone` that take nothing back here.
+const WHOSE: [&str; 12] =
+    ["their", "his", "her", "as", "like", "than", "host", "owner", "guy", "man", "woman", "lady"];
+
+/// Whether an item is of what a clause tells.
+pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
+    let item = &items[at];
+    let before = at.checked_sub(1).map(|at| &items[at]);
+    match &item.is {
+        // `battery back to 100`.
+        Is::Verb("back") if items.iter().any(|item| item.stock().is_some()) => false,
+        Is::Verb("day") | Is::Remark | Is::Other | Is::Hedge(_) => false,
+        Is::Name(_) => is_name_kept(items, at),
+        // `filled up for tomorrow`.
+        Is::Time(_) => !before.is_some_and(|b| b.is_mark(&["for"])),
+        Is::Verb(_) | Is::Until(Some(_)) | Is::Place | Is::Step(_) => true,
+        // `from nine till one`.
+        Is::Until(None) => {
+            let number =
+                |item: Option<&Item>| item.is_some_and(|item| matches!(item.is, Is::Amount(_)));
+            number(before) && items[at + 1..].iter().take(2).any(|item| number(Some(item)))
+        }
+        Is::Mark("about") if before.is_some_and(|b| matches!(b.is, Is::Until(_))) => false,
+        // Who comes is read from a whole sentence.
+        Is::Ask(ways) if ways.contains("guest") && ways.contains(|c: char| c.is_ascii_digit()) => {
+            items.len() < 2
+        }
+        // `loo solids`; when it was may be asked of anything.
+        Is::Ask(ways) if is_when(ways) => true,
+        Is::Ask(ways) => {
+            let named = items.iter().any(|item| matches!(item.is, Is::Name(_)));
+            let verb = items.iter().any(|item| matches!(item.is, Is::Verb(_)));
+            let verbs = ways.starts_with("added");
+            verbs && named || !named && (verb || ways.matches('{').count() < 2)
+        }
+        // `2 coffees`, `cooked for one`.
+        Is::Amount(Said::Bare(_)) => is_number_kept(items, at),
+        // `laptop 4 h heater 2 h`.
+        Is::Amount(Said::Quantity(said)) if said.unit.factor_to(&Unit::Hour, None).is_some() => {
+            !(at > 1 && before.is_some_and(is_strange))
+        }
+        Is::Amount(_) => true,
+        Is::Mark("from" | "since") => {
+            let next = items.get(at + 1).map(|item| &item.is);
+            matches!(next, Some(Is::Time(_) | Is::Amount(_)))
+        }
+        // `we showered` leaves open how many.
+        Is::Mark("we") => {
+            let counted = |item: &Item| matches!(item.is, Is::Amount(_));
+            let uses = |item: &Item| matches!(item.is, Is::Name(_)) && item.stock().is_none();
+            items[at + 1..].first().is_some_and(uses) && !items.iter().any(counted)
+        }
+        Is::Mark(_) => item.is_of(KEPT),
+    }
+}
+
+/// Whether a clause says that it was not so, or not aboard.
+pub(super) fn denied(items: &[Item]) -> bool {
+    let served = items.iter().any(|item| matches!(item.is, Is::Verb(_) | Is::Place));
+    let strange = |at: usize| {
+        let item = &items[at];
+        let after = at > 0 && items[at - 1].is_mark(&["after", "before"]);
+        let told = |list| item.words.iter().any(|w| is_of(list, stem(&w.low)) && !w.is_any(&WHOSE));
+        let down = !served && item.words.iter().any(|w| w.is("down"));
+        let gone =
+            down || item.words.iter().any(|w| w.is("planned")) || told("undone") || told("money");
+        gone || !served && !after && told("elsewhere")
+    };
+    is_of_a_place(items)
+        || items.iter().enumerate().any(|(at, item)| match item.is {
+            Is::Hedge(Hedge::Not) => true,
+            // `nearly emptied the grey`.
+            Is::Hedge(Hedge::Doubt) => {
+                let verb = items.get(at + 1).is_some_and(|next| matches!(next.is, Is::Verb(_)));
+                verb && item.words[0].text.to_lowercase().starts_with(['n', 'a'])
+            }
+            Is::Hedge(Hedge::Odd) => {
+                !item.words[0].is_any(&BLURS) && !BLURS.contains(&item.words[0].text)
+            }
+            Is::Other => strange(at),
+            _ => false,
+        })
+}
+
+/// Whether words of no table tell of something, and not of who.
+pub(super) fn is_strange(item: &Item) -> bool {
+    let goes = |w: &Word| w.is_any(&["go", "going", "head"]);
+    matches!(item.is, Is::Other)
+        && !item.words.iter().all(|w| is_small(&w.low) || is_who(w) || goes(w))
+}
+
+/// Whether a word says who.
+fn is_who(word: &Word) -> bool {
+    is_of("people", &word.low) || word.text.starts_with(char::is_uppercase)
+}
+
+/// `Sorrel Head was lovely`: what a place is like.
+fn is_of_a_place(items: &[Item]) -> bool {
+    let finite = |w: &Word| is_of("finite", &w.low);
+    let like = |item: &Item| matches!(item.is, Is::Other) && item.words.iter().any(finite);
+    matches!(items, [Item { is: Is::Place, .. }, rest @ ..] if rest.first().is_some_and(like))
+}
+
+/// Whether two items name the same.
+fn is_same(one: &Item, other: &Item) -> bool {
+    matches!((&one.is, &other.is), (Is::Name(one), Is::Name(other)) if one == other)
+}
+
+/// `kettle on gas x3`: how often, of what is measured.
+pub(super) fn is_often(items: &[Item], scene: &Scene) -> bool {
+    let stock = items.iter().find_map(Item::stock).and_then(|name| scene.parts.stock(name));
+    let often = items.iter().any(|item| item.is_mark(&["x", "times"]));
+    often && stock.is_some_and(|(_, stock)| !is_counted(&stock.unit))
+}
+
+/// Where a clause goes on with a camp that nobody knows, in small letters: there it says where.
+pub(super) fn unknown_camp(items: &[Item], known: &Vocabulary) -> Option<usize> {
+    let place = items.iter().position(|item| matches!(item.is, Is::Place))?;
+    let name = items[place].words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+    let unknown = known.place(&name).is_none() && !name.starts_with(char::is_uppercase);
+    place.checked_sub(1).filter(|_| unknown)
+}
+
+/// Whether what is to be asked is when it was.
+pub(super) fn is_when(ways: &str) -> bool {
+    ways.starts_with("this ")
+}
+
+/// Whether a name is of the thing that a clause tells of.
+fn is_name_kept(items: &[Item], at: usize) -> bool {
+    let (item, before) = (&items[at], at.checked_sub(1).map(|at| &items[at]));
+    let strange = |item: &Item| matches!(item.is, Is::Other);
+    // `a flannel wash` is no beginning of `wash-up`.
+    let begun = item.words[0].low.starts_with(&item.words[0].text.to_lowercase())
+        && item.words[0].low != item.words[0].text.to_lowercase();
+    let another = before.is_some_and(|b| strange(b) && is_another(b, item));
+    // `a wee shower`, `a bottle of wine`, `dinner dishes`.
+    let use_of = |item: &Item| matches!(item.is, Is::Name(_)) && item.stock().is_none();
+    let next = items.get(at + 1);
+    let small = item.stock().is_some() && next.is_some_and(use_of);
+    let of =
+        next.is_some_and(|next| next.is_mark(&["of"])) && items.get(at + 2).is_some_and(is_strange);
+    let hour = item.words.iter().all(|w| is_of("mealtimes", &w.low))
+        && items.iter().any(|other| use_of(other) && !is_same(other, item));
+    !(another || small || of || hour || begun && items.iter().any(strange))
+}
+
+/// Whether a number without a unit is of the thing that a clause tells of.
+fn is_number_kept(items: &[Item], at: usize) -> bool {
+    let (item, before) = (&items[at], at.checked_sub(1).map(|at| &items[at]));
+    let strange = |item: Option<&Item>| item.is_some_and(|item| matches!(item.is, Is::Other));
+    // `showers 2 coffee 4` counts behind, `2 showers 4 coffees` in front.
+    let told = |item: &Item| matches!(item.is, Is::Name(_) | Is::Amount(_));
+    let first = items.iter().find(|item| told(item));
+    let behind = first.is_some_and(|item| matches!(item.is, Is::Name(_)));
+    let small = |item: &&Item| matches!(item.is, Is::Other) && item.words.iter().all(says_nothing);
+    let next = items[at + 1..].iter().find(|item| !small(item));
+    let of = if behind { before } else { next };
+    // `wee one`.
+    let number = item.words.iter().all(|w| w.is_said("one"));
+    let one = number && before.is_some_and(|item| item.stock().is_some());
+    // `lamp two`, `two friends`.
+    let stock = items.iter().any(|item| item.stock().is_some());
+    let lamp = stock && before.is_some_and(is_strange);
+    let used = items.iter().any(|i| matches!(i.is, Is::Name(_)) && i.stock().is_none());
+    let asked = items.get(at + 1).is_some_and(|item| matches!(item.is, Is::Ask(_)) && used);
+    let us = items[at + 1..].iter().take(2).any(|item| item.is_mark(&["us"]));
+    // `3 for dinner`, `worked till 5`.
+    let whom = items.get(at + 1).is_some_and(|next| next.is_mark(&["for"])) && used;
+    let ranged = |at: usize| at > 0 && matches!(items[at - 1].is, Is::Amount(_));
+    let until = before.is_some_and(|b| matches!(b.is, Is::Until(None))) && !ranged(at - 1);
+    let for_whom = us || whom || until || before.is_some_and(|b| b.is_mark(&["for", "us", "by"]));
+    !(item.is_article() || for_whom || lamp || asked || one || strange(of))
+}

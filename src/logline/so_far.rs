@@ -1,0 +1,136 @@
+//! What has been heard so far of a line: what its clauses told, and what is to be noted.
+
+use super::beside::Kind;
+use super::lexicon::lexicon;
+use super::listed::{is_filler, lows};
+use super::misread::{EXAMPLE, Misread, Understood};
+use super::scene::Scene;
+use super::talk::Tells;
+use crate::domain::Event;
+
+/// What reads a line of the grammar.
+pub(super) type Read<'r> = &'r dyn Fn(&str) -> Option<Result<Vec<Understood>, Misread>>;
+
+/// What a meal is called, where the rig knows one.
+pub(super) const MEAL: &str = "cooked meal";
+
+/// What has been heard so far.
+pub(super) struct SoFar<'h> {
+    pub scene: &'h Scene<'h>,
+    pub read: Read<'h>,
+    pub told: Vec<Thing>,
+    pub notes: Vec<Note>,
+    pub last: Option<Told>,
+    /// What stands before a colon, and is said of what follows.
+    pub head: Option<String>,
+    /// When all was, by a first clause that tells nothing else: `harbour done this morning`.
+    pub when: Option<String>,
+    /// Whether the line is one clause.
+    pub alone: bool,
+    /// Whether a clause says of others when they were.
+    pub dated: bool,
+    /// Whether the sentence is of what was bought, and how many clauses it has.
+    pub bought: bool,
+    pub parts: usize,
+    /// Whether no clause has been read so far.
+    pub first: bool,
+    /// Whether something that was told or noted leaves doubt of what was told.
+    pub doubt: bool,
+    /// Whether a clause that tells nothing names something of the van.
+    pub known: bool,
+}
+
+/// What one clause tells.
+#[derive(Clone)]
+pub(super) struct Thing {
+    /// In words of the grammar.
+    pub told: String,
+    /// As it was written.
+    pub text: String,
+    /// Words left out of it: all that say anything, and those that may tell of something.
+    pub remark: String,
+    pub left: Vec<String>,
+    /// Whether it is joined to the one before it.
+    pub and: bool,
+}
+
+/// What is noted.
+pub(super) struct Note {
+    /// Whether it says nothing at all.
+    pub filler: bool,
+    pub text: String,
+    pub tells: Tells,
+}
+
+/// What the last clause told that named a thing.
+pub(super) struct Told {
+    pub verb: Option<String>,
+    pub name: String,
+    /// Whether it is an activity.
+    pub use_of: bool,
+    /// Where it stands among what was told, as long as its amount may follow.
+    pub open: Option<usize>,
+    /// Whether it is noted as long as none does.
+    pub noted: bool,
+}
+
+impl Thing {
+    pub(super) fn new(told: String, text: &str) -> Thing {
+        Thing { told, text: text.to_string(), remark: String::new(), left: Vec::new(), and: false }
+    }
+}
+
+impl SoFar<'_> {
+    /// What sort of thing a line of the grammar tells; of several the one that they all are.
+    pub(super) fn kind(&self, line: &str) -> Option<Kind> {
+        let said = (self.read)(line)?.ok()?;
+        let mut kinds = said.iter().map(|said| Kind::of(&said.event));
+        let first = kinds.next()?;
+        Some(if kinds.all(|kind| kind == first) { first } else { Kind::Other })
+    }
+
+    pub(super) fn is_meal(&self, line: &str) -> bool {
+        let meal = self.scene.known.activity_named(MEAL);
+        let of = |event: &Event| matches!(event, Event::Use { activity, .. } if Some(activity.as_str()) == meal);
+        matches!((self.read)(line), Some(Ok(said)) if said.iter().any(|said| of(&said.event)))
+    }
+
+    /// Whether a line of the grammar would be saved.
+    pub(super) fn says(&self, line: &str) -> bool {
+        matches!((self.read)(line), Some(Ok(_))) && self.tells(line)
+    }
+
+    /// Whether a line of the grammar would be saved, or asked back with what would be; a number
+    /// that nobody said is no help here.
+    pub(super) fn tells(&self, line: &str) -> bool {
+        match (self.read)(line) {
+            Some(Ok(said)) => said.iter().all(|said| !matches!(said.event, Event::Note(_))),
+            Some(Err(misread)) => {
+                let swaps = &misread.mend.swaps;
+                !swaps.is_empty() && !swaps.iter().any(|swap| swap.text.contains(EXAMPLE))
+            }
+            None => false,
+        }
+    }
+
+    /// Notes a clause, with what it says of the others; all that a clause tells leaves doubt.
+    pub(super) fn note(&mut self, text: &str, tells: Option<Tells>) {
+        let words = lows(text);
+        let words: Vec<&str> = words.iter().map(String::as_str).collect();
+        // What a question of the grammar would mend is no remark.
+        let mended = |why: &Misread| !(why.nearest.is_empty() && why.mend.swaps.is_empty());
+        let mended = || matches!((self.read)(text), Some(Err(why)) if mended(&why));
+        let tells = tells.filter(|_| !mended());
+        self.doubt |= tells.is_none();
+        self.known |= tells.is_none();
+        let tells = tells.unwrap_or_default();
+        self.known |= tells.known;
+        if !lexicon().is_one("filler", &words) {
+            self.notes.push(Note {
+                filler: is_filler(&words),
+                text: text.trim_matches([':', '(', ')']).to_string(),
+                tells,
+            });
+        }
+    }
+}

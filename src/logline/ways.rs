@@ -1,0 +1,183 @@
+//! What the words that are kept of a clause may tell, in words of the grammar.
+
+use super::beside::is_done;
+use super::item::{Is, Item};
+use super::kept::is_when;
+use super::lexicon::Tense;
+use super::scene::Scene;
+use super::word::text;
+use crate::domain::flow::Per;
+use chrono::Timelike as _;
+
+/// The same that may be left out.
+const EMPTY: &str = "of at up";
+
+/// Verbs of who is aboard.
+pub(super) const OF_PEOPLE: [&str; 4] = ["away", "guests", "aboard", "back"];
+
+/// What a clause may tell.
+#[derive(Clone)]
+pub(super) struct Way {
+    pub text: String,
+    /// Whether it leaves nothing out that could change it.
+    pub firm: bool,
+}
+
+impl Way {
+    fn open(text: String) -> Way {
+        Way { text, firm: false }
+    }
+
+    fn firm(text: String) -> Way {
+        Way { text, firm: true }
+    }
+}
+
+/// What the items that are kept of a clause may tell, the fullest first.
+pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene)) -> Vec<Way> {
+    let write = |items: &[&Item]| write(items, clause);
+    let without = |mark: &dyn Fn(&Item) -> bool| {
+        write(&all.iter().copied().filter(|item| !mark(item)).collect::<Vec<_>>())
+    };
+    let mark = |item: &Item| matches!(item.is, Is::Mark(_));
+    let timed = |item: &Item| mark(item) || matches!(item.is, Is::Time(_) | Is::Until(_));
+    let whole = write(all);
+    let name = |item: &Item| item.words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+    let past = all.iter().any(|item| item.words.iter().any(is_done));
+    let asks = all.iter().any(|item| match item.is {
+        Is::Ask(ways) if is_when(ways) => !lies_behind(ways, past, scene),
+        Is::Ask(_) | Is::Verb("outlook") => true,
+        Is::Place => scene.known.place(&name(item)).is_none(),
+        _ => false,
+    });
+    let empty = all.iter().all(|item| !mark(item) || item.is_of(EMPTY));
+    let mut ways = vec![
+        Way { text: whole.clone(), firm: !asks },
+        Way { text: without(&mark), firm: !asks && empty },
+        Way::open(without(&timed)),
+    ];
+    // Where somebody goes on a day to come, however far that is.
+    let place = all.iter().find(|item| matches!(item.is, Is::Place));
+    let goes = all.iter().all(|item| !matches!(item.is, Is::Verb(verb) if verb != "drove-to"));
+    if let Some(place) = place.filter(|_| goes && all.iter().any(|item| item.is_time())) {
+        let times = all.iter().copied().filter(|item| item.is_time()).collect::<Vec<_>>();
+        let place = place.words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+        let day = matches!(&times[0].is, Is::Time(when) if when.day.is_some());
+        let ahead = day && all.iter().all(|item| !matches!(item.is, Is::Verb(_)) || is_ahead(item));
+        let when = if ahead { planned(times[0]) } else { write(&times) };
+        ways.push(Way::open(format!("camp {place} {when}")));
+    }
+    let verbless = !all.iter().any(|item| matches!(item.is, Is::Verb(_) | Is::Place));
+    let put = |at: usize| {
+        let next = items.get(at + 1).is_none_or(|next| !matches!(next.is, Is::Other));
+        next && items[at].is_mark(&["in", "into", "to-full"])
+    };
+    if verbless && (0..items.len()).any(put) {
+        ways.insert(0, Way::open(format!("filled {whole}")));
+    }
+    let each = each_of(items, scene);
+    let told = each.into_iter().chain(risen(all)).chain(pair(items, all, scene)).map(Way::firm);
+    let mut ways: Vec<Way> = told.chain(ways).chain(twice(all).map(Way::firm)).collect();
+    ways.retain(|way| !way.text.is_empty());
+    ways.dedup_by(|one, before| one.text == before.text);
+    ways
+}
+
+/// Items in words of the grammar; what is to be asked as it was said.
+fn write(items: &[&Item], clause: &str) -> String {
+    // A weekday lies behind of what was done.
+    let done = |item: &&Item| matches!(item.is, Is::Verb(verb) if !OF_PEOPLE.contains(&verb));
+    let ahead = items.iter().any(|item| done(item) && is_ahead(item));
+    let said = |item: &&Item| match item.is {
+        Is::Ask(ways) if is_when(ways) => ways.split(" | ").next().unwrap_or(ways).to_string(),
+        Is::Ask(_) => clause.chars().take(item.end()).skip(item.start()).collect(),
+        Is::Time(_) if ahead => planned(item),
+        _ => text(item.words),
+    };
+    let all = items.iter().map(said);
+    all.collect::<Vec<_>>()
+        .join(" ")
+        .replace("to-full", "to full")
+        .replace("out-of", "out of")
+        .replace("drove-to", "drove to")
+}
+
+/// Whether a part of the day lies behind: said in the evening, `after lunch` is of today. What was
+/// done `in the morning` was, too; what will be may be tomorrow's.
+fn lies_behind(ways: &str, past: bool, scene: &Scene) -> bool {
+    let parts = [("this morning", 11), ("this afternoon", 16), ("this evening", 20)];
+    let part = parts.iter().find(|(part, _)| ways.starts_with(part));
+    let hour = scene.clock.civil.hour();
+    part.is_some_and(|(_, ends)| hour >= *ends) && (past || !ways.contains('|'))
+}
+
+/// A time of what is to come.
+fn planned(time: &Item) -> String {
+    format!("planned {}", text(time.words).trim_start_matches("on "))
+}
+
+/// Whether it is of what is to come.
+pub(super) fn is_ahead(item: &Item) -> bool {
+    item.words.iter().any(|w| w.tense != Tense::Behind)
+}
+
+/// `toilet all emptied`: each of the containers that it may be said of.
+fn each_of(items: &[Item], scene: &Scene) -> Option<String> {
+    let verb = items.iter().find(|item| item.is_verb(&["emptied"]))?;
+    items.iter().find(|item| item.is_of("all both each"))?;
+    let ways = items.iter().find_map(|item| match item.is {
+        Is::Ask(ways) if ways.matches('{').count() > 1 => Some(ways),
+        _ => None,
+    })?;
+    let named = |way: &str| scene.known.stock_named(way.trim_matches(['{', '}']));
+    let names: Vec<&str> = ways.split(" | ").filter_map(named).collect();
+    let each = names.iter().map(|name| format!("{} {name}", text(verb.words)));
+    Some(each.collect::<Vec<_>>().join(", ")).filter(|each| !each.is_empty())
+}
+
+/// `battery was 55 this morning, 78 now`: two readings of the one stock that is named.
+fn twice(all: &[&Item]) -> Option<String> {
+    let names: Vec<_> = all.iter().filter(|item| matches!(item.is, Is::Name(_))).collect();
+    let amounts: Vec<usize> =
+        (0..all.len()).filter(|at| matches!(all[*at].is, Is::Amount(_))).collect();
+    let [name] = names[..] else { return None };
+    let [first, second] = amounts[..] else { return None };
+    let timed = all.iter().any(|item| item.is_time());
+    let verb = all.iter().any(|item| matches!(item.is, Is::Verb(_)));
+    let name = text(name.stock().is_some().then_some(name)?.words);
+    (timed && !verb).then(|| {
+        format!("{name} {}, {name} {}", write(&all[first..second], ""), write(&all[second..], ""))
+    })
+}
+
+/// `Ada and Nell showered`: two, where each does it for themselves.
+fn pair(items: &[Item], all: &[&Item], scene: &Scene) -> Option<String> {
+    let front =
+        items.iter().take_while(|item| !std::ptr::eq(*item, all.first().copied().unwrap_or(item)));
+    let front: Vec<&Item> = front.collect();
+    let names = front.iter().filter(|item| matches!(item.is, Is::Other)).count();
+    let and = front.iter().any(|item| item.is_mark(&["and"]));
+    let told = matches!(all.iter().copied().find(|item| matches!(item.is, Is::Name(_)))?.is, Is::Name(meaning)
+    if meaning.activity.as_ref().is_some_and(|name| {
+        scene.parts.activity(name).is_some_and(|(_, activity)| activity.per == Per::Person)
+    }));
+    let counted = all
+        .iter()
+        .any(|i| matches!(i.is, Is::Amount(_)) && !i.is_article() || i.is_of("both each"));
+    (names == 2 && and && told && !counted).then(|| format!("both {}", write(all, "")))
+}
+
+/// `battery 22 to 58`: how far it went is what it holds.
+fn risen(all: &[&Item]) -> Option<String> {
+    match all {
+        [name, from, to, level]
+            if name.stock().is_some()
+                && matches!(from.is, Is::Amount(_))
+                && to.is_mark(&["to"])
+                && matches!(level.is, Is::Amount(_)) =>
+        {
+            Some(format!("{} {}", text(name.words), text(level.words)))
+        }
+        _ => None,
+    }
+}

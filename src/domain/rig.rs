@@ -325,9 +325,7 @@ impl Rig {
     pub fn zone(&self, now: Moment) -> Zone {
         self.home.zone.unwrap_or(Zone::Fixed(*now.offset()))
     }
-}
 
-impl Rig {
     /// The moment that counts as now: one that is asked for, else a demo's own evening, else the
     /// clock. Written in the van's own offset, so that weekdays and clock times are the crew's.
     pub fn now(&self, asked: Option<Moment>, clock: Moment) -> Moment {

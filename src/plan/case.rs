@@ -58,16 +58,11 @@ impl Case {
         if request.place.is_some() {
             beliefs.timeline = Timeline::of(rig, &standing);
         }
-        let options = Options {
-            at: now,
-            seed: request.seed,
-            lives: request.lives,
-            horizon_hours,
-            with_fans: false,
-        };
+        let Request { seed, lives, .. } = *request;
+        let options = Options { seed, lives, horizon_hours, ..Options::at(now) };
         let scene = Scene::of(rig, &standing, &beliefs, &options);
         let from_hour = hours_between(now, from).max(0.0) as usize;
-        let (puts, hook_up_hours, lives, seed) = (Vec::new(), None, request.lives, request.seed);
+        let (puts, hook_up_hours) = (Vec::new(), None);
         let mut case =
             Case { beliefs, scene, from, from_hour, until_hours, puts, hook_up_hours, seed, lives };
         request.crew.into_iter().for_each(|crew| case.set_aboard(crew));

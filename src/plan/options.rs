@@ -100,6 +100,7 @@ fn of_activity(case: &Case, index: usize, activity: &Activity) -> Vec<Offer> {
         Unit::Hour | Unit::Minute => shorter_days(case, index, activity, daily),
         _ => fewer_times(index, activity, daily),
     };
+    offers.push(often(index, Proposal::Without(named(activity)), 0.0));
     for (stock, per_time) in takes {
         let kind = &case.beliefs.mechanism.stocks()[stock];
         if is_water(case, stock) {
@@ -164,7 +165,6 @@ fn fewer_times(index: usize, activity: &Activity, daily: f64) -> Vec<Offer> {
         let once = Proposal::OnceADay { activity: named(activity), each_person };
         offers.push(often(once, 1.0 / daily));
     }
-    offers.push(often(Proposal::Without(named(activity)), 0.0));
     offers
 }
 
@@ -180,7 +180,6 @@ fn shorter_days(case: &Case, index: usize, activity: &Activity, daily: f64) -> V
         let without = Proposal::DayWithout { activity: named(activity), in_days: days };
         offers.push(often(without, 1.0 - 1.0 / days));
     }
-    offers.push(often(Proposal::Without(named(activity)), 0.0));
     offers
 }
 

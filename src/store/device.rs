@@ -46,51 +46,27 @@ pub struct Device {
     pub tail: u32,
 }
 
-/// What the memory says.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Memory {
-    /// This device has not written to this folder.
-    None,
-    /// There is a memory, but no line of it is whole.
-    Broken,
-    /// The device as it remembers itself, and the names that it wrote under before, each as it was
-    /// left.
-    Known(Device, Vec<Device>),
-}
-
-/// Reads the memory at `path`.
-pub(super) fn recall(disk: &dyn Disk, path: &Path) -> io::Result<Memory> {
+/// Reads the memory at `path`, as [`remembered`]; `None` where this device has not written there.
+pub(super) fn recall(disk: &dyn Disk, path: &Path) -> io::Result<Option<Vec<Device>>> {
     let memory = disk::if_there(disk.read(path, 0, 16 * LONGEST_MEMORY))?;
-    Ok(memory.map_or(Memory::None, |bytes| Memory::of(&bytes)))
+    Ok(memory.filter(|bytes| !bytes.is_empty()).map(|bytes| remembered(&bytes)))
 }
 
-impl Memory {
-    /// What the bytes of a memory say: the last whole line of each name counts.
-    pub fn of(bytes: &[u8]) -> Memory {
-        let mut lines = bytes.split(|b| *b == b'\n').rev().filter_map(parse);
-        let Some(current) = lines.next() else {
-            return if bytes.is_empty() { Memory::None } else { Memory::Broken };
-        };
-        let mut former: Vec<Device> = Vec::new();
-        for device in lines {
-            let known =
-                [&current].into_iter().chain(&former).any(|known| known.name == device.name);
-            if !known {
-                former.push(device);
-            }
+/// The device as a memory knows it, then the names that it wrote under before, each as it was left:
+/// the last whole line of each name counts. Empty where no line is whole.
+pub fn remembered(memory: &[u8]) -> Vec<Device> {
+    let mut all: Vec<Device> = Vec::new();
+    for device in memory.split(|b| *b == b'\n').rev().filter_map(parse) {
+        if all.iter().all(|known| known.name != device.name) {
+            all.push(device);
         }
-        Memory::Known(current, former)
     }
+    all
+}
 
-    /// A memory that says no more than this one: one line for each name.
-    pub fn written(&self) -> String {
-        match self {
-            Memory::Known(current, former) => {
-                former.iter().rev().chain([current]).map(Device::line).collect()
-            }
-            _ => String::new(),
-        }
-    }
+/// A memory that says no more than this: one line for each name.
+pub fn written(all: &[Device]) -> String {
+    all.iter().rev().map(Device::line).collect()
 }
 
 fn parse(line: &[u8]) -> Option<Device> {
@@ -117,8 +93,8 @@ impl Device {
             None => drop(disk.create(path)?),
             Some(mark) if mark.length > LONGEST_MEMORY => {
                 let known = disk.read(path, 0, 16 * LONGEST_MEMORY)?;
-                let short = Memory::of(&[&known, &b"\n"[..], line.as_bytes()].concat()).written();
-                return disk::replace(disk, path, short.as_bytes());
+                let all = remembered(&[&known, &b"\n"[..], line.as_bytes()].concat());
+                return disk::replace(disk, path, written(&all).as_bytes());
             }
             Some(_) => {}
         }

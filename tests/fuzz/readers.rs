@@ -10,7 +10,7 @@ use waystock::domain::rig::{Place, Rig};
 use waystock::exchange;
 use waystock::logline::{self, Vocabulary};
 use waystock::plan::calendar::{self, CalendarStop};
-use waystock::store::device::{Device, Memory};
+use waystock::store::device::{remembered, written};
 use waystock::store::journal::{self, SourceFile};
 use waystock::store::line::{self, Beside, LineRead};
 use waystock::store::reader::RigFault;
@@ -61,14 +61,11 @@ pub fn memory(bytes: &[u8]) {
     let right: Vec<u8> =
         lines.map(|line| &line[..line.len().saturating_sub(16)]).flat_map(sealed).collect();
     for bytes in [bytes, &right] {
-        let memory = Memory::of(bytes);
-        if let Memory::Known(current, former) = &memory {
-            assert_eq!(Memory::of(memory.written().as_bytes()), memory);
-            let all: Vec<&Device> = former.iter().chain([current]).collect();
-            let names: BTreeSet<&str> = all.iter().map(|device| device.name.as_str()).collect();
-            assert_eq!(names.len(), all.len(), "each name once");
-            assert!(all.iter().all(|device| device.promised.checked_add(1 << 32).is_some()));
-        }
+        let all = remembered(bytes);
+        assert_eq!(remembered(written(&all).as_bytes()), all);
+        let names: BTreeSet<&str> = all.iter().map(|device| device.name.as_str()).collect();
+        assert_eq!(names.len(), all.len(), "each name once");
+        assert!(all.iter().all(|device| device.promised.checked_add(1 << 32).is_some()));
     }
 }
 

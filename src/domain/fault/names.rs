@@ -65,22 +65,21 @@ fn words_of<'r>(parts: &'r Parts, path: &Path) -> Vec<NamedWord<'r>> {
 
 fn form(word: &NamedWord, faults: &mut Vec<Fault>) {
     let text = word.word;
-    let found = format!("\"{text}\"");
     let allowed = |c: char| c.is_alphanumeric() || matches!(c, ' ' | '-' | '\'');
-    if ENTRY_WORDS.contains(&text) || Unit::known_words().any(|unit| unit == text) {
-        let expected = "another word (this one has a meaning of its own in a log line)";
-        note(faults, word.path.clone(), found, expected);
+    let expected = if ENTRY_WORDS.contains(&text) || Unit::known_words().any(|unit| unit == text) {
+        "another word (this one has a meaning of its own in a log line)".to_owned()
     } else if !text.starts_with(char::is_alphabetic) || !text.chars().all(allowed) {
-        let expected = "a word that starts with a letter: letters, digits, blanks, - and '";
-        note(faults, word.path.clone(), found, expected);
+        "a word that starts with a letter: letters, digits, blanks, - and '".to_owned()
     } else if text.to_lowercase() != text {
-        let expected = format!("lower case: \"{}\"", text.to_lowercase());
-        note(faults, word.path.clone(), found, expected);
+        format!("lower case: \"{}\"", text.to_lowercase())
     } else if text.ends_with(' ') || text.contains("  ") {
-        note(faults, word.path.clone(), found, "single blanks, and none at the end");
+        "single blanks, and none at the end".to_owned()
     } else if text.chars().count() > LONGEST {
-        note(faults, word.path.clone(), found, format!("at most {LONGEST} characters"));
-    }
+        format!("at most {LONGEST} characters")
+    } else {
+        return;
+    };
+    note(faults, word.path.clone(), format!("\"{text}\""), expected);
 }
 
 fn among_themselves(words: &[NamedWord], faults: &mut Vec<Fault>) {

@@ -8,10 +8,9 @@ use super::telling::{Following, Phase};
 use super::windows::{Reachable, ways, windows};
 use super::{bound, search};
 use crate::domain::flow::Driver;
-use crate::forecast::scene;
 use crate::forecast::variants::LevelChange;
-use crate::mechanism::driver::Source;
 use crate::plan::case::{Case, Outcome};
+use crate::plan::change::Change;
 use std::cell::RefCell;
 
 /// Times that it is chosen again with less to lose.
@@ -275,11 +274,10 @@ impl TripModel<'_> {
         let mut case = self.case.clone();
         (case.lives, case.seed) = (self.asked.request.lives, seed ^ FRESH);
         for visit in visits {
-            let visit = &self.problem.visits[*visit];
-            let begins = self.hours[visit.slot].round();
-            scene::run(&mut case.scene.hours, begins, Driver::DriveHour, visit.leg.hours);
-            if let Some(hour) = case.scene.hours.get_mut(begins as usize) {
-                hour.planned.push((Source::Driver(Driver::DriveKm), visit.leg.km));
+            let (hour, leg) = (self.hour_of(*visit), self.problem.visits[*visit].leg);
+            for (driver, amount) in [(Driver::DriveHour, leg.hours), (Driver::DriveKm, leg.km)] {
+                let drive = Change::Run { driver, hour, amount };
+                drive.apply(&mut case.beliefs, &mut case.scene);
             }
         }
         case
@@ -287,12 +285,13 @@ impl TripModel<'_> {
 
     /// What the visits and what is planned already do to the levels.
     pub(super) fn puts(&self, visits: &[usize]) -> Puts {
-        let chosen = || visits.iter().map(|visit| &self.problem.visits[*visit]);
-        let done = self.problem.done(chosen().map(|visit| (visit, &visit.serves)));
+        let made = || self.problem.made(visits);
+        let done = self.problem.done(made());
         let mut puts = Vec::new();
         for (slot, done) in done.iter().enumerate().take(self.problem.end()).skip(1) {
             let mut own = whole(&self.case, self.hours[slot], &done.stocks);
-            self.put_hook_up(chosen().filter(|visit| visit.slot == slot), slot, &mut own);
+            let here = made().map(|(visit, _)| visit).filter(|visit| visit.slot == slot);
+            self.put_hook_up(here, slot, &mut own);
             puts.extend(own);
         }
         puts

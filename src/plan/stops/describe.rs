@@ -203,8 +203,9 @@ impl TripModel<'_> {
 
     /// Lives that are lost where a stop leaves some services out.
     fn lost_without(&self, visits: &[usize], n: usize, left_out: &StockSet) -> usize {
-        let made = visits.iter().map(|visit| &self.problem.visits[*visit]);
-        let mut made: Vec<(&Visit, StockSet)> = made.map(|v| (v, v.serves.clone())).collect();
+        let made = self.problem.made(visits);
+        let mut made: Vec<(&Visit, StockSet)> =
+            made.map(|(v, serves)| (v, serves.clone())).collect();
         made[n].1 = made[n].1.without(left_out);
         self.problem.lost(made.iter().map(|(visit, serves)| (*visit, serves)))
     }

@@ -44,8 +44,7 @@ impl<'a> Heuristic<'a> {
         let problem = self.problem;
         let mut bits = problem.no_lives();
         let at = |visits: &[usize], n: usize| problem.visits[visits[n]].slot;
-        let chosen = visits.iter().map(|v| &problem.visits[*v]).map(|v| (v, &v.serves));
-        let mut done = problem.done(chosen);
+        let mut done = problem.done(problem.made(visits));
         let mut best = (problem.lost_into(&done, &mut bits), self.price(visits));
         // Fewer lives lost than allowed is no better.
         let key = |(lost, price): (usize, (f64, f64))| (lost.max(problem.allowed), price);

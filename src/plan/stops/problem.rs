@@ -135,12 +135,11 @@ impl Problem {
 
     /// What a schedule costs. What drives have charged need not be paid for.
     pub(super) fn cost(&self, visits: &[usize]) -> f64 {
-        let chosen = || visits.iter().map(|visit| &self.visits[*visit]);
-        let done = self.done(chosen().map(|visit| (visit, &visit.serves)));
+        let done = self.done(self.made(visits));
         let mut last = vec![0; self.stocks];
         let mut sum = 0.0;
         for (slot, done) in done.iter().enumerate().skip(1) {
-            for visit in chosen().filter(|visit| visit.slot == slot) {
+            for (visit, _) in self.made(visits).filter(|(visit, _)| visit.slot == slot) {
                 sum += self.bill(visit, |stock| last[stock]);
             }
             done.stocks.iter().for_each(|stock| last[stock] = slot);
@@ -151,6 +150,14 @@ impl Problem {
             }
         }
         sum
+    }
+
+    /// Visits with all that they see to.
+    pub(super) fn made<'a>(
+        &'a self,
+        visits: &'a [usize],
+    ) -> impl Iterator<Item = (&'a Visit, &'a StockSet)> {
+        visits.iter().map(|visit| &self.visits[*visit]).map(|visit| (visit, &visit.serves))
     }
 
     /// What is done at each slot: what is given, and visits, each with the services made there.
@@ -231,7 +238,7 @@ impl Problem {
 
     /// Lives lost by visits, all that they service made.
     pub(super) fn lost_by(&self, visits: &[usize]) -> usize {
-        self.lost(visits.iter().map(|visit| &self.visits[*visit]).map(|v| (v, &v.serves)))
+        self.lost(self.made(visits))
     }
 
     /// Visits per slot, without those that another one there makes pointless.

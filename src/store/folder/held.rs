@@ -2,7 +2,7 @@
 
 use crate::domain::hash::fnv_1a;
 use crate::domain::{Draft, Entry};
-use crate::store::device::{self, Device, Memory};
+use crate::store::device::{self, Device};
 use crate::store::disk::Disk;
 use crate::store::journal::{Finding, FindingKind};
 use std::path::{Path, PathBuf};
@@ -67,10 +67,8 @@ impl Folder {
 
     /// This device under the name that it writes as, then under those that it wrote as before.
     pub(super) fn own_names(&self) -> Vec<Device> {
-        match device::recall(&*self.disk, &self.memory_path()) {
-            Ok(Memory::Known(current, former)) => [vec![current], former].concat(),
-            _ => Vec::new(),
-        }
+        let known = device::recall(&*self.disk, &self.memory_path());
+        known.ok().flatten().unwrap_or_default()
     }
 
     pub(super) fn journal_dir(&self) -> PathBuf {

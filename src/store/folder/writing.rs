@@ -2,7 +2,7 @@
 
 use super::held::{Count, Folder, renamed};
 use crate::domain::{Draft, Entry, EntryId, Moment};
-use crate::store::device::{self, Device, Memory};
+use crate::store::device::{self, Device};
 use crate::store::disk::{self, Confirm, Mark};
 use crate::store::error::{Doing, StoreError, StoreErrorKind};
 use crate::store::journal::{self, Finding, FindingKind, Journal, LARGEST_FILE, SourceFile};
@@ -41,19 +41,19 @@ impl Folder {
     /// Who this device is, under the lock: itself if its file is as it left it, else a new one.
     pub(super) fn claim(&mut self) -> Result<Device, StoreError> {
         let memory = self.memory_path();
-        let known = device::recall(&*self.disk, &memory);
-        let device = match known.map_err(Doing::Reading.failed(&memory))? {
-            Memory::None => self.fresh()?,
-            Memory::Broken => {
+        let known = device::recall(&*self.disk, &memory).map_err(Doing::Reading.failed(&memory))?;
+        let device = match known.as_deref() {
+            None => self.fresh()?,
+            Some([]) => {
                 let why = "what this device remembered about it is not readable";
                 self.notices.push(renamed("", why));
                 self.fresh()?
             }
-            Memory::Known(device, _) => {
+            Some([device, ..]) => {
                 let file = self.device_file(&device.name);
                 let disagreement = device.disagreement(&*self.disk, &file);
                 match disagreement.map_err(Doing::Reading.failed(&file))? {
-                    None => device,
+                    None => device.clone(),
                     Some(why) => {
                         self.notices.push(renamed(&device.name, &why));
                         self.fresh()?

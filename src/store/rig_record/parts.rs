@@ -64,20 +64,13 @@ fn margin(block: &mut Block, runs: Option<Direction>) -> Option<f64> {
     let keep = block.number_maybe("keep", Range::FromZero);
     let headroom = block.number_maybe("headroom", Range::FromZero);
     let (right, wrong) = match runs {
-        Some(Direction::Down) => (keep, headroom.map(|found| ("headroom", found))),
-        Some(Direction::Up) => (headroom, keep.map(|found| ("keep", found))),
+        Some(Direction::Down) => (keep, headroom.map(|found| ("headroom", found, "keep", "up"))),
+        Some(Direction::Up) => (headroom, keep.map(|found| ("keep", found, "headroom", "down"))),
         None => (keep.or(headroom), None),
     };
-    match wrong {
-        Some(("keep", found)) => {
-            let expected = "headroom instead (keep belongs to a stock that runs down)";
-            block.wrong("keep", found.to_string(), expected);
-        }
-        Some((_, found)) => {
-            let expected = "keep instead (headroom belongs to a stock that runs up)";
-            block.wrong("headroom", found.to_string(), expected);
-        }
-        None => {}
+    if let Some((field, found, instead, way)) = wrong {
+        let expected = format!("{instead} instead ({field} belongs to a stock that runs {way})");
+        block.wrong(field, found.to_string(), expected);
     }
     right
 }

@@ -1,12 +1,12 @@
 //! `waystock next`: the next forced stop in one line, for a prompt or a status bar.
 
 use super::args::NextOptions;
-use super::{CommandResult, Context, Failure, Output, Rounded, gaps, object, plans, vocabulary};
+use super::{CommandResult, Context, Failure, Output, Rounded, gaps, plans, vocabulary};
 use crate::domain::{Zone, hours_between};
 use crate::forecast::{Evening, Forecast, StockForecast};
 use crate::logline::{self, Vocabulary};
 use crate::text::{Dates, Form, answer, listed, share, when};
-use serde_json::Value;
+use serde_json::json;
 
 /// Prints the line, or as JSON what the forecast has but its list of stocks. With `--within` the
 /// exit code says whether a stop is needed by then.
@@ -23,14 +23,11 @@ pub fn run(options: &NextOptions, context: &mut Context, out: &mut Output) -> Co
     if context.common.json {
         let short = short(forecast, &zone);
         let mut value = plans::evening_as_json(&contents.rig, &evening);
-        if let Value::Object(object) = &mut value {
-            object.insert("schema".into(), "waystock.next/1".into());
-            object.remove("stocks");
-            let own =
-                object!(contents; short = short, within_hours = within.rounded(3), within = needed);
-            let Value::Object(own) = own else { return Ok(0) };
-            object.extend(own);
-        }
+        value["schema"] = json!("waystock.next/1");
+        value.as_object_mut().and_then(|object| object.remove("stocks"));
+        value["short"] = json!(short);
+        value["within_hours"] = within.rounded(3);
+        value["within"] = json!(needed);
         out.json(&value);
     } else if options.short {
         out.line(&short(forecast, &zone));

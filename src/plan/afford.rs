@@ -56,21 +56,11 @@ fn of(case: &Case, activity: usize, confidence: f64) -> Option<Afford> {
         case.with(&[change]).limits()
     };
     let top = (usual * MOST_TIMES).ceil();
-    let (most, or_more) = if run(0.0).probability < confidence {
-        (None, false)
-    } else {
-        let works = |amount: f64| run(amount).probability >= confidence;
-        let most = if works(top) { top } else { largest(top, &works) };
-        (Some(most), most >= top)
-    };
-    Some(Afford {
-        activity,
-        plural: kind.plural.clone(),
-        counted_in: kind.counted_in.clone(),
-        usual,
-        most,
-        or_more,
-    })
+    let works = |amount: f64| run(amount).probability >= confidence;
+    let most = works(0.0).then(|| if works(top) { top } else { largest(top, &works) });
+    let or_more = most.is_some_and(|most| most >= top);
+    let (plural, counted_in) = (kind.plural.clone(), kind.counted_in.clone());
+    Some(Afford { activity, plural, counted_in, usual, most, or_more })
 }
 
 /// The largest whole amount that works, from 0, which does, to `top`.

@@ -60,20 +60,14 @@ pub fn before(case: &Case, asis: &Outcome, confidence: f64) -> Before {
     };
     let each: Vec<f64> =
         candidates.iter().map(|s| quantile(&short[*s], confidence) / stocks[*s].capacity).collect();
-    let carried = |chosen: u32| -> f64 {
-        each.iter().enumerate().filter(|(p, _)| chosen & (1 << p) != 0).map(|(_, c)| c).sum()
-    };
+    let within = |chosen: u32| (0..candidates.len()).filter(move |p| chosen & (1 << p) != 0);
+    let carried = |chosen: u32| -> f64 { within(chosen).map(|place| each[place]).sum() };
     let mut sets: Vec<u32> = (0..1u32 << candidates.len()).collect();
     sets.sort_by(|a, b| {
         (a.count_ones()).cmp(&b.count_ones()).then(carried(*a).total_cmp(&carried(*b)))
     });
     let set = sets.into_iter().find(|set| works(*set)).unwrap_or(all);
-    let chosen: Vec<usize> = candidates
-        .iter()
-        .enumerate()
-        .filter(|(p, _)| set & (1 << p) != 0)
-        .map(|(_, s)| *s)
-        .collect();
+    let chosen: Vec<usize> = within(set).map(|place| candidates[place]).collect();
     sized(case, asis, confidence, &short, chosen)
 }
 

@@ -206,12 +206,7 @@ fn longest(zone: Zone, case: &Case, confidence: f64, safe: f64) -> Longest {
     while hours_between(now, last_morning(zone, case.from, nights + 1)) <= reached {
         nights += 1;
     }
-    Longest {
-        confidence,
-        nights,
-        or_more: safe.is_infinite(),
-        until: after_hours(case.scene.now, safe),
-    }
+    Longest { confidence, nights, or_more: safe.is_infinite(), until: after_hours(now, safe) }
 }
 
 /// Adds what buys time, the smallest set that makes the stretch work, and what can be afforded.

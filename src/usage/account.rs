@@ -47,11 +47,9 @@ impl Account {
         let sign = if towards == Direction::Down { -1.0 } else { 1.0 };
         let whole = self.amount(towards);
         let own = self.movers.iter().filter(|moved| sign * moved.amount > 0.0);
-        let part = |moved: &'_ Moved| (sign * moved.amount, sign * moved.amount / whole);
-        let mut parts: Vec<Portion> = own
-            .map(|moved| (moved, part(moved)))
-            .map(|(moved, (amount, share))| Portion { what: &moved.what, amount, share })
-            .collect();
+        let parts = own.map(|moved| (&moved.what, sign * moved.amount));
+        let part = |(what, amount)| Portion { what, amount, share: amount / whole };
+        let mut parts: Vec<Portion> = parts.map(part).collect();
         parts.sort_by(|a, b| b.amount.total_cmp(&a.amount));
         parts
     }
@@ -125,11 +123,10 @@ pub fn accounts(basis: &Basis, since: Option<Moment>) -> Vec<StockUse> {
     // The last service may lie before what is asked about.
     let oldest = from.min(now - Duration::days(SERVICE_DAYS)).max(first);
     let eras = eras(basis, oldest);
-    let kept: Vec<usize> = (0..beliefs.mechanism.stocks().len())
-        .filter(|index| !beliefs.mechanism.stocks()[*index].reset_by_camp)
-        .collect();
-    let names: Vec<&str> =
-        kept.iter().map(|index| beliefs.mechanism.stocks()[*index].name.as_str()).collect();
+    let stocks = beliefs.mechanism.stocks();
+    let kept = (0..stocks.len()).filter(|index| !stocks[*index].reset_by_camp);
+    let kept: Vec<usize> = kept.collect();
+    let names: Vec<&str> = kept.iter().map(|index| stocks[*index].name.as_str()).collect();
     let ledger = Ledger { eras, names };
     let weeks = ledger.each(&weeks(from, now));
     let months = ledger.each(&months(&basis.zone(), from, now));
@@ -139,7 +136,7 @@ pub fn accounts(basis: &Basis, since: Option<Moment>) -> Vec<StockUse> {
     kept.iter()
         .enumerate()
         .map(|(place, index)| StockUse {
-            stock: beliefs.mechanism.stocks()[*index].clone(),
+            stock: stocks[*index].clone(),
             is_electric: beliefs.mechanism.electric == Some(*index),
             since_service: since_service(basis, *index, &ledger, place),
             weeks: column(&weeks, place),

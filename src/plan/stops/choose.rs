@@ -176,29 +176,23 @@ impl TripModel<'_> {
         let (problem, telling) = (&self.problem, self.asked.telling);
         let heuristic = Heuristic::of(problem);
         let mut best = found.clone();
-        loop {
+        'fewer: loop {
             let without = without_one(problem, &best.visits);
             let shifted = without.iter().take(SHIFTED).map(|(_, visits)| {
                 let mut visits = visits.clone();
                 (heuristic.local_search(&mut visits), visits)
             });
-            let mut next = None;
             for (lost, visits) in without.iter().cloned().chain(shifted) {
                 if !telling.goes_on(Phase::Choosing) {
                     return None;
                 }
                 if lost <= HOPEFUL * problem.allowed && self.holds_often(&visits, bar) {
-                    next = Some(Found { exact: false, ..heuristic.found(visits, lost) });
-                    break;
+                    best = heuristic.found(visits, lost);
+                    telling.found(best.visits.len());
+                    continue 'fewer;
                 }
             }
-            match next {
-                Some(found) => {
-                    telling.found(found.visits.len());
-                    best = found;
-                }
-                None => return Some(best),
-            }
+            return Some(best);
         }
     }
 

@@ -29,7 +29,7 @@ impl TripModel<'_> {
         let useful = problem.useful_visits();
         let wishes = in_order(&self.asked.basis.rig.prefer);
         let (mut best, mut trials) = (found, TRIALS);
-        loop {
+        'better: loop {
             let now = self.key(&best.visits, &wishes);
             let others = moved(problem, &useful, &best.visits).into_iter();
             let others = others.map(|visits| (self.key(&visits, &wishes), visits));
@@ -37,7 +37,6 @@ impl TripModel<'_> {
                 others.filter(|(key, _)| *key < now).collect();
             others.sort();
             others.dedup();
-            let mut next = None;
             for (_, visits) in others {
                 let lost = problem.lost_by(&visits);
                 if lost > HOPEFUL * problem.allowed {
@@ -54,14 +53,11 @@ impl TripModel<'_> {
                     let found = heuristic.found(visits, lost);
                     // What is preferred may drive or pay more than the least.
                     let exact = best.exact && (found.km, found.cost) <= (best.km, best.cost);
-                    next = Some(Found { exact, ..found });
-                    break;
+                    best = Found { exact, ..found };
+                    continue 'better;
                 }
             }
-            match next {
-                Some(found) => best = found,
-                None => return Some(best),
-            }
+            return Some(best);
         }
     }
 

@@ -118,13 +118,11 @@ impl TripModel<'_> {
         if all.is_empty() || !works(&all)? {
             return Ok(Vec::new());
         }
-        let mut enough = all.clone();
         for activity in &all {
             if works(&[*activity])? {
-                enough = vec![*activity];
-                break;
+                return Ok(vec![activities[*activity].plural.clone()]);
             }
         }
-        Ok(enough.into_iter().map(|a| activities[a].plural.clone()).collect())
+        Ok(all.into_iter().map(|a| activities[a].plural.clone()).collect())
     }
 }

@@ -31,14 +31,17 @@ mod tests;
 
 // The face of this folder: what is named most often, by its short path.
 pub use counts::Counts;
-pub use entry::{After, Body, ChargeSource, Draft, Entry, EntryId, Event, Happened, Spot};
+pub use entry::{
+    After, Body, ChargeSource, Draft, Entry, EntryId, Event, Happened, IMPORT, KINDS, Spot,
+};
 pub use estimate::Estimate;
 pub use flow::{Activity, BaseUse, Driver, Measure, Move, Per};
 pub use journal::{Standing, standing};
 pub use outlook::DayWeather;
 pub use plans::{Plan, PlanOutcome};
 pub use quantity::{Amount, Quantity};
-pub use rig::{Electrics, Parts, Place, Rig, TypicalWeather};
+pub use rig::{Chemistry, Electrics, Home, KitChange, Parts, Place, Rig, TypicalWeather};
 pub use stock::{Direction, Gauge, Stock};
 pub use time::{Moment, Zone, after_hours, hours_between};
+pub use timeline::Timeline;
 pub use unit::{Unit, UnitSystem};

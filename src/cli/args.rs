@@ -1,7 +1,6 @@
 //! What can be typed after `waystock`.
 
-use crate::domain::Moment;
-use crate::domain::entry::KINDS;
+use crate::domain::{KINDS, Moment};
 use chrono::SubsecRound;
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;

@@ -2,9 +2,8 @@
 
 use super::fault::Warning;
 use super::write::cells;
-use crate::domain::entry::IMPORT;
 use crate::domain::hash::fnv_1a;
-use crate::domain::{Body, Entry, EntryId, Event, Moment};
+use crate::domain::{Body, Entry, EntryId, Event, IMPORT, Moment};
 use std::collections::{HashMap, HashSet};
 
 /// All cells of an entry in canonical form. Times are compared as instants, so that a program

@@ -3,8 +3,7 @@
 
 use crate::belief::Beliefs;
 use crate::domain::{Direction, Driver};
-use crate::forecast::scene;
-use crate::forecast::scene::Scene;
+use crate::forecast::scene::{self, Scene};
 use crate::mechanism::Flow;
 use crate::mechanism::climate::Kit;
 use crate::mechanism::driver::Source;

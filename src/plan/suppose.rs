@@ -3,8 +3,7 @@
 
 use super::Basis;
 use crate::belief::Beliefs;
-use crate::domain::timeline::Timeline;
-use crate::domain::{Amount, DayWeather, Event, Moment, Spot, Standing, TypicalWeather};
+use crate::domain::{Amount, DayWeather, Event, Moment, Spot, Standing, Timeline, TypicalWeather};
 use crate::plan::stops::saved::serviced;
 use chrono::{Duration, NaiveDate};
 use std::borrow::Cow;

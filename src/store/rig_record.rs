@@ -15,9 +15,8 @@ use super::block::Block;
 use super::fault_words::nearest;
 use super::range::Range;
 use super::value::Value;
-use crate::domain::rig::{Home, KitChange};
 use crate::domain::wish::WISHES;
-use crate::domain::{Rig, TypicalWeather, UnitSystem, Zone};
+use crate::domain::{Home, KitChange, Rig, TypicalWeather, UnitSystem, Zone};
 use chrono::{DateTime, NaiveDate};
 use std::str::FromStr;
 

@@ -2,8 +2,7 @@
 
 use crate::domain::{Direction, Moment, Parts, Place, Rig, Stock, Unit, Zone};
 use crate::plan::assumptions::{BEFORE_CLOSING_H, CLOSES, OPENS};
-use crate::plan::road;
-use crate::plan::road::Drive;
+use crate::plan::road::{self, Drive};
 use crate::plan::stock_set::StockSet;
 use chrono::{Datelike, Duration, NaiveTime};
 

@@ -2,15 +2,10 @@
 
 use super::answer::Trip;
 use super::places::services;
-use crate::domain::entry::{After, ChargeSource, Event, Happened};
-use crate::domain::flow::Driver;
-use crate::domain::journal::Standing;
-use crate::domain::plans::Plan;
-use crate::domain::quantity::{Amount, Quantity};
-use crate::domain::rig::{Place, Rig};
-use crate::domain::stock::{Direction, Stock};
-use crate::domain::time::Moment;
-use crate::domain::unit::Unit;
+use crate::domain::{
+    After, Amount, ChargeSource, Direction, Driver, Event, Happened, Moment, Place, Plan, Quantity,
+    Rig, Standing, Stock, Unit,
+};
 
 pub use crate::domain::journal::PLANNED_STOP as REMARK;
 

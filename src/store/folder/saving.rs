@@ -2,8 +2,7 @@
 
 use super::held::{Count, Folder};
 use super::writing::number;
-use crate::domain::entry::IMPORT;
-use crate::domain::{Draft, Entry, EntryId, Moment};
+use crate::domain::{Draft, Entry, EntryId, IMPORT, Moment};
 use crate::store::error::{Safety, StoreError, StoreErrorKind};
 use std::collections::HashSet;
 

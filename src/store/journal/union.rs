@@ -1,9 +1,8 @@
 //! The union of the entries of all files, and which of them are kept.
 
 use super::report::{Finding, FindingKind, Journal, SourceFile};
-use crate::domain::entry::IMPORT;
 use crate::domain::remembered::{Needed, is_bygone, stock_told};
-use crate::domain::{Entry, Moment};
+use crate::domain::{Entry, IMPORT, Moment};
 use crate::store::line::{self, LineRead};
 use crate::store::record::Said;
 use chrono::{DateTime, Utc};

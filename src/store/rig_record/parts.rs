@@ -4,8 +4,7 @@ use super::super::{block::Block, range::Range, value::Value};
 use super::common::{part, unit};
 use super::electrics::{electrics, heating, hot_water, start};
 use super::process::{activity, base_use};
-use crate::domain::rig::Chemistry;
-use crate::domain::{Direction, Gauge, Measure, Parts, Rig, Stock, Unit, UnitSystem};
+use crate::domain::{Chemistry, Direction, Gauge, Measure, Parts, Rig, Stock, Unit, UnitSystem};
 
 /// All parts that a rig or a change of it names, and the names of the stocks of which the file
 /// does not say what is kept back.

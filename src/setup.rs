@@ -62,16 +62,18 @@ impl Setup {
 
     /// Every question that this van has in a word or two, with what was answered or would be taken.
     pub fn all(&self) -> Vec<(&'static str, String)> {
-        let asked = QUESTIONS.iter().enumerate().filter(|(_, q)| (q.offer)(&self.sketch).is_some());
-        asked.map(|(step, question)| (question.short, self.offered(step))).collect()
+        let asked = (0..QUESTIONS.len()).filter(|step| self.is_asked(*step));
+        asked.map(|step| (QUESTIONS[step].short, self.offered(step))).collect()
+    }
+
+    /// Whether this van has such a thing.
+    fn is_asked(&self, step: usize) -> bool {
+        (QUESTIONS[step].offer)(&self.sketch).is_some()
     }
 
     /// Place of what is asked now in [`Setup::all`].
     pub fn place(&self) -> usize {
-        QUESTIONS[..self.step]
-            .iter()
-            .filter(|question| (question.offer)(&self.sketch).is_some())
-            .count()
+        (0..self.step).filter(|step| self.is_asked(*step)).count()
     }
 
     /// What the answer is for.
@@ -105,10 +107,7 @@ impl Setup {
         self.given[self.step] = Some(answer);
         self.sketch = tried;
         self.step += 1;
-        while QUESTIONS
-            .get(self.step)
-            .is_some_and(|question| (question.offer)(&self.sketch).is_none())
-        {
+        while self.step < QUESTIONS.len() && !self.is_asked(self.step) {
             self.step += 1;
         }
         Ok(())
@@ -116,7 +115,7 @@ impl Setup {
 
     /// To the question before, which offers what was said. Whether there is one.
     pub fn back(&mut self) -> bool {
-        let before = QUESTIONS[..self.step].iter().rposition(|q| (q.offer)(&self.sketch).is_some());
+        let before = (0..self.step).rfind(|step| self.is_asked(*step));
         self.step = before.unwrap_or(0);
         before.is_some()
     }

@@ -11,7 +11,8 @@ use super::case::Case;
 use super::change::Change;
 use super::proposal::{Named, Proposal};
 use crate::domain::{Activity, Direction, Driver, Measure, Moment, Per, Stock, Unit, after_hours};
-use crate::mechanism::driver::Source;
+use crate::mechanism::Flow;
+use crate::mechanism::driver::{Source, position};
 
 /// A change or two, before anything is known about what it buys.
 #[derive(Debug, Clone, PartialEq)]
@@ -194,13 +195,13 @@ fn other_heat(case: &Case, index: usize, activity: &Activity, battery: usize) ->
     let mut offers = vec![offer(over_fire, none)];
     for (used, stock) in mechanism.stocks().iter().enumerate() {
         // A fuel that is already used by hand has a burner; the heater's own tank has none.
-        let by_hand = |flow: &&crate::mechanism::Flow| {
+        let by_hand = |flow: &Flow| {
             flow.stock == used && flow.scale < 0.0 && flow.source != Source::Activity(index)
         };
         let per_unit = stock.unit.factor_to(&Unit::Kilogram, None).map(|kg| kg * GAS_WH_PER_KG);
         if let Some(wh) = per_unit
             && is_fuel(case, used)
-            && mechanism.flows.iter().any(|flow| by_hand(&flow))
+            && mechanism.flows.iter().any(by_hand)
         {
             let ratio = BURNER_PER_INDUCTION / wh;
             let (spared, share) = (battery, 1.0);
@@ -222,17 +223,11 @@ fn heater(case: &Case) -> Option<Offer> {
 /// One hour of a driver on the last late morning before it is needed, or every second day.
 fn runs(case: &Case, driver: Driver, pressed_until: &dyn Fn(usize) -> f64) -> Vec<Offer> {
     let mechanism = &case.beliefs.mechanism;
-    let mut given: Vec<usize> = mechanism
-        .flows
-        .iter()
-        .filter(|flow| flow.source == Source::Driver(driver) && flow.scale > 0.0)
-        .map(|flow| flow.stock)
-        .filter(|stock| mechanism.stocks()[*stock].runs == Direction::Down)
-        .collect();
-    given.dedup();
-    let Some(stock) = given.first() else { return Vec::new() };
-    let mornings = case.hours_at(11);
-    let needed = pressed_until(*stock);
+    let gives = |flow: &&Flow| flow.source == Source::Driver(driver) && flow.scale > 0.0;
+    let mut given = mechanism.flows.iter().filter(gives).map(|flow| flow.stock);
+    let given = given.find(|stock| mechanism.stocks()[*stock].runs == Direction::Down);
+    let Some(stock) = given else { return Vec::new() };
+    let (mornings, needed) = (case.hours_at(11), pressed_until(stock));
     let in_time = mornings.iter().rev().find(|h| (**h as f64) + 1.0 < needed);
     // Where it is out before any late morning, this evening is the time, if it is not night yet.
     let soon = case.from_hour + 1;
@@ -246,12 +241,8 @@ fn runs(case: &Case, driver: Driver, pressed_until: &dyn Fn(usize) -> f64) -> Ve
         }
         changes
     };
-    let offer = |proposal: Proposal, changes: Vec<Change>| Offer {
-        proposal,
-        changes,
-        group: (Kind::Run, crate::mechanism::driver::position(driver)),
-        burns: driver == Driver::GeneratorHour,
-    };
+    let (group, burns) = ((Kind::Run, position(driver)), driver == Driver::GeneratorHour);
+    let offer = |proposal, changes| Offer { proposal, changes, group, burns };
     let mut offers = vec![offer(Proposal::RunOn(driver, case.moment(*last)), one(*last))];
     if mornings.len() >= 3 {
         let all = mornings.iter().step_by(2).flat_map(|hour| one(*hour)).collect();

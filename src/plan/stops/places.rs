@@ -2,7 +2,6 @@
 
 use crate::domain::{Direction, Moment, Parts, Place, Rig, Stock, Unit, Zone};
 use crate::plan::assumptions::{BEFORE_CLOSING_H, CLOSES, OPENS};
-use crate::plan::road::{self, Drive};
 use crate::plan::stock_set::StockSet;
 use chrono::{Datelike, Duration, NaiveTime};
 
@@ -140,11 +139,6 @@ pub(super) fn stop_times<'a>(
     }
     times.sort_unstable();
     times
-}
-
-/// The way to a place from one camp and on to the next (the same one for a round trip).
-pub(super) fn round(place: &Place, before: (f64, f64), after: (f64, f64)) -> (Drive, Drive) {
-    (road::way(before, place), road::way(after, place))
 }
 
 #[cfg(test)]

@@ -5,8 +5,8 @@ use super::places;
 use super::problem::{Leg, Visit};
 use crate::domain::{Driver, Parts, Place};
 use crate::plan::assumptions::FULL_SHARE;
-use crate::plan::hook_up;
 use crate::plan::stock_set::StockSet;
+use crate::plan::{hook_up, road};
 use chrono::Duration;
 
 /// Up to so many stocks with a price at one place, every choice of those to leave out is a visit of
@@ -33,18 +33,14 @@ pub(super) fn visits(model: &TripModel, first: &[Vec<f64>]) -> Vec<Visit> {
             if !serves.is_empty() || place.name != before.name {
                 serves.add_all(&reset);
             }
-            let point = |camp: &crate::domain::timeline::Camp| (camp.latitude, camp.longitude);
-            let (there, on) = places::round(place, point(before), point(after));
+            let [there, on] =
+                [before, after].map(|camp| road::way((camp.latitude, camp.longitude), place));
             let reachable = model.hours[slot] >= there.hours;
             if serves.is_empty() || !reachable || !places::is_open(place, model.zone, at) {
                 continue;
             }
-            let leg = Leg {
-                place: index,
-                km: there.km + on.km,
-                there_h: there.hours,
-                hours: there.hours + on.hours,
-            };
+            let (km, hours) = (there.km + on.km, there.hours + on.hours);
+            let leg = Leg { place: index, km, there_h: there.hours, hours };
             let charge = missing.charged(model, leg.hours);
             let priced = prices(place, parts, &serves);
             for left_out in choices(&priced) {

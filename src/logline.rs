@@ -56,6 +56,7 @@ mod meaning;
 mod mending;
 mod misread;
 mod moment;
+mod parted;
 mod people;
 mod prepared;
 mod reader;

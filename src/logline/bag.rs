@@ -21,6 +21,7 @@ pub(super) enum Role {
 }
 
 /// An amount and what it says.
+#[derive(Clone, Copy)]
 pub(super) struct Amt<'i, 'p> {
     pub said: &'i Said,
     pub item: &'i Item<'p>,

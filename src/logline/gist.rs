@@ -7,6 +7,7 @@ use super::company::company;
 use super::cut_up::{Clause, sentences};
 use super::lexicon::lexicon;
 use super::listed::{is_of, lows};
+use super::parted::parted;
 use super::prepared::prepared;
 use super::reduced::{Reduced, reduced};
 use super::scene::Scene;
@@ -43,6 +44,7 @@ pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
         let right = right.trim_start_matches([':', '-', ' ', ',']);
         return gist(right, scene, read).map(|gist| Gist { sure: false, ..gist });
     }
+    let line = &*parted(line, scene.known);
     let sentences = sentences(line);
     let clauses = sentences.iter().map(Vec::len).sum::<usize>();
     let mut heard = SoFar {
@@ -174,6 +176,10 @@ impl SoFar<'_> {
         for clause in clauses {
             self.clause(clause);
             self.first = false;
+        }
+        // What a colon led in, and nothing followed.
+        if let Some(head) = self.head.take() {
+            self.note(&head, None);
         }
         if let Some(people) = people {
             let rest: Vec<_> = self.told.drain(told..).collect();

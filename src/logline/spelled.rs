@@ -11,6 +11,7 @@ const SHORTEST_SLIP: usize = 5;
 
 /// The clause with the names of the rig spelled right.
 pub(super) fn spelled(clause: String, known: &Vocabulary) -> String {
+    let clause = in_digits(clause);
     let Ok(pieces) = words::pieces(&clause, known) else { return clause };
     let words: Vec<Word> = pieces.into_iter().flat_map(|piece| piece.words).collect();
     // From the end, so that the places of those before stay as they are.
@@ -18,6 +19,21 @@ pub(super) fn spelled(clause: String, known: &Vocabulary) -> String {
         Some(name) => replaced(&clause, (word.start, word.end), &name),
         None => clause,
     })
+}
+
+/// `4O` and `6o%` are 40 and 60%: a letter typed for the digit beside it.
+fn in_digits(clause: String) -> String {
+    let mended = |word: &str| {
+        let digits = word.trim_end_matches([',', '.', '%']);
+        let zeros = digits.trim_end_matches(['o', 'O']);
+        let slip = zeros.len() < digits.len() && !zeros.is_empty();
+        match slip && zeros.bytes().all(|b| b.is_ascii_digit()) {
+            true => word.replace(['o', 'O'], "0"),
+            false => word.to_string(),
+        }
+    };
+    let all: Vec<String> = clause.split(' ').map(mended).collect();
+    all.join(" ")
 }
 
 /// The name that a word is a slip of, which stands in no table itself.

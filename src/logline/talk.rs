@@ -116,7 +116,7 @@ pub(super) fn tells(items: &[Item], text: &str) -> Tells {
         own_time,
         counts,
         meal: is("meals") && words.len() < 9 && !(more || hedged || is("elsewhere") || finite(2)),
-        apart: denied(items).or_else(|| spoken_of(items)),
+        apart: denied(items).or_else(|| spoken_of(items)).or_else(|| not_by(&words)),
     }
 }
 
@@ -244,6 +244,14 @@ fn spoken_of(items: &[Item]) -> Option<Vec<String>> {
     };
     let names: Vec<String> = items.iter().flat_map(named).collect();
     (!names.is_empty() && items.len() > 1 && items.iter().all(plain)).then_some(names)
+}
+
+/// `I didn't`: takes nothing back but what all have done.
+fn not_by(words: &[String]) -> Option<Vec<String>> {
+    let [who, not] = words else { return None };
+    let somebody = is_of("subject", who) || is_of("people", who);
+    let all = ["we", "each", "every", "both", "all", "us"];
+    (somebody && is_of("didnt", not)).then(|| all.map(String::from).to_vec())
 }
 
 /// `nobody showered`, `no dishes yet`: the words of what was not done, where it says no more.

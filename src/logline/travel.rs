@@ -81,12 +81,17 @@ pub(super) fn placed(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
 /// `drove 2 h`, `drove 120 km`; `drove 120 km in 2 h` are two measures of one drive, each an entry
 /// of its own: what goes by the hour counts the one, what goes by the distance the other.
 fn driven(bag: &Bag, scene: &Scene) -> Result<Vec<Event>, Misread> {
-    let first = measured("drove", &bag.amounts, bag, scene);
-    let [one, other] = &bag.amounts[..] else { return Ok(vec![first?]) };
+    // `a drive: 35 min` is no drive of one.
+    let mut amounts = bag.amounts.clone();
+    if amounts.len() > 1 {
+        amounts.retain(|amount| !amount.item.is_article());
+    }
+    let first = measured("drove", &amounts, bag, scene);
+    let [one, other] = &amounts[..] else { return Ok(vec![first?]) };
     if !are_two_measures(one.said, other.said) {
         return Ok(vec![first?]);
     }
-    let (one, other) = bag.amounts.split_at(1);
+    let (one, other) = amounts.split_at(1);
     let events = [measured("drove", one, bag, scene)?, measured("drove", other, bag, scene)?];
     let long = |event: &Event| matches!(event, Event::Drive(q) if q.unit.factor_to(&Unit::Hour, None).is_some());
     Ok(if long(&events[0]) { events.into_iter().rev().collect() } else { events.into() })

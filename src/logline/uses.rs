@@ -5,6 +5,7 @@ use super::misread::{Misread, example};
 use super::scene::Scene;
 use super::units::{in_activity_unit, is_counted};
 use super::word::{Word, text};
+use crate::domain::flow::Per;
 use crate::domain::{Activity, Amount, Direction, Event, Quantity, Stock, Unit};
 
 /// The largest count that may stand behind its activity with no unit; larger ones go in front.
@@ -71,6 +72,10 @@ pub(super) fn used(
             Quantity::new(Amount::from_milli(1000).unwrap_or_default(), unit.clone())
         }
         Some(Said::Bare(amount)) if is_counted(unit) => Quantity::new(amount, unit.clone()),
+        // `3 people showered`.
+        Some(Said::Quantity(q)) if q.unit == Unit::Person && activity.per == Per::Person => {
+            Quantity::new(q.amount, unit.clone())
+        }
         None => {
             return Err(uncounted(activity, words).write_piece(format!(
                 "{} {}",

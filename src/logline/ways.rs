@@ -72,7 +72,7 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
         let next = items.get(at + 1).is_none_or(|next| !matches!(next.is, Is::Other));
         next && items[at].is_mark(&["in", "into", "to-full"])
     };
-    if verbless && (0..items.len()).any(put) {
+    if verbless && !whole.is_empty() && (0..items.len()).any(put) {
         ways.insert(0, Way::open(format!("filled {whole}")));
     }
     let each = each_of(items, scene);

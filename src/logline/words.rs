@@ -148,14 +148,7 @@ impl<'a> Lexer<'a, '_> {
         let pictures = rest.clone().take_while(|c| is_picture(*c)).count();
         let word: String = rest.take_while(|c| !c.is_whitespace()).collect();
         let word = word.trim_end_matches([',', '.']);
-        let mouth = |c: char| "()DPpOo/|*-'^".contains(c);
-        let smiles = word
-            .strip_prefix([':', ';', '='])
-            .is_some_and(|mouths| (1..=3).contains(&mouths.len()) && mouths.chars().all(mouth));
-        match begins && (smiles || word == "<3") {
-            true => word.chars().count(),
-            false => pictures,
-        }
+        if begins && is_face(word) { word.chars().count() } else { pictures }
     }
 
     /// `+20 L` at the beginning is something added; anywhere else a plus joins two things.
@@ -472,6 +465,15 @@ impl<'a> Lexer<'a, '_> {
         }
         Ok(())
     }
+}
+
+/// Whether a word is a smile or the like, in signs: `:)`, `<3`.
+pub(super) fn is_face(word: &str) -> bool {
+    let mouth = |c: char| "()DPpOo/|*-'^".contains(c);
+    let smiles = word
+        .strip_prefix([':', ';', '='])
+        .is_some_and(|mouths| (1..=3).contains(&mouths.len()) && mouths.chars().all(mouth));
+    smiles || word == "<3"
 }
 
 /// Whether it is one of the little pictures of a phone, or joins or colours them.

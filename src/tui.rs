@@ -35,8 +35,7 @@ mod tests;
 // The face of this folder: what is named most often, by its short path.
 pub(in crate::tui) use effect::{Effect, SavePurpose, Spends};
 pub(in crate::tui) use journal_view::JournalView;
-pub(in crate::tui) use key::Key;
-pub(in crate::tui) use keymap::Context;
+pub(in crate::tui) use key::{Context, Key};
 pub(in crate::tui) use message::{Action, Message};
 pub(in crate::tui) use pending::{Extent, Pending};
 pub(in crate::tui) use state::{Purpose, State, Tone};

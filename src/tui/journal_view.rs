@@ -3,9 +3,11 @@
 use super::filter::{Filter, Row};
 use super::host::Loaded;
 use super::round::{Uses, recent_uses};
-use crate::domain::journal::possible_twins;
-use crate::domain::lines::{is_answer, line_to_redo};
-use crate::domain::{DayWeather, Entry, EntryId, Event, Moment, Plan, Standing, journal, standing};
+use crate::domain::journal::{is_of_a_stop, possible_twins};
+use crate::domain::lines::{is_answer, line_to_redo, line_to_undo};
+use crate::domain::{
+    Body, DayWeather, Entry, EntryId, Event, Moment, Plan, Standing, journal, standing,
+};
 use crate::logline::{self, Vocabulary};
 use crate::text::{commas, plans, safe};
 
@@ -26,8 +28,10 @@ pub struct JournalView {
     pub plan_lines: Vec<(EntryId, String)>,
     /// What was logged of every activity lately, day by day.
     pub uses: Uses,
-    /// What redo would put back, in words.
-    pub redo: Option<(Vec<EntryId>, String)>,
+    /// The line that undo would take back, and its words; none where nothing is left.
+    pub undo: (Vec<EntryId>, String),
+    /// The same of the line that redo would put back.
+    pub redo: (Vec<EntryId>, String),
 }
 
 impl PartialEq for JournalView {
@@ -86,26 +90,39 @@ impl JournalView {
         }
         let gone = journal::gone(&loaded.entries, now);
         let gone = gone.iter().map(|s| Row { gone: true, ..row(s) }).collect();
-        let line = line_to_redo(&loaded.entries, &loaded.device);
-        let back: Vec<&Entry> = loaded.entries.iter().filter(|e| line.contains(&&e.id)).collect();
-        let said = back.iter().filter_map(|e| Standing::as_written(e)).map(|s| words(&s, s.at));
-        let said = match is_answer(&back) {
-            true => "your change to the plan".to_string(),
-            false => commas(said),
+        let in_words = |line: &[&Entry]| {
+            let said = || line.iter().filter_map(|e| Standing::as_written(e));
+            let of_a_stop = line.iter().all(|entry| is_of_a_stop(entry.note.as_deref()));
+            match line {
+                _ if of_a_stop && line.len() > 1 => format!(" {} planned entries", line.len()),
+                _ if is_answer(line) => " your change to the plan".to_string(),
+                [Entry { body: Body::Correct { of, .. }, .. }] => {
+                    let row = rows.iter().find(|row| row.id == *of);
+                    let done = row.is_some_and(|row| row.changed == Some("done"));
+                    let what = if done { "that it was done" } else { "the change" };
+                    format!(" {what}: {}", row.map_or_else(|| of.to_string(), |r| r.words.clone()))
+                }
+                _ => format!(": {}", commas(said().map(|s| words(&s, s.at)))),
+            }
         };
-        let line: Vec<EntryId> = line.into_iter().cloned().collect();
-        let redo = (!line.is_empty()).then_some((line, said));
+        let line = |line: Vec<&Entry>| {
+            let words = in_words(&line);
+            (line.into_iter().map(|entry| entry.id.clone()).collect(), words)
+        };
+        let undo = line(line_to_undo(&loaded.entries, &loaded.device));
+        let again = line_to_redo(&loaded.entries, &loaded.device);
+        let redo = line(loaded.entries.iter().filter(|e| again.contains(&&e.id)).collect());
         let plans = crate::domain::plans::plans(&stands);
         // The remark that a schedule wrote is no word of the line.
         let own = |s: &Standing| thing(s, s.note.clone().filter(|_| !s.is_of_a_stop()));
-        let in_words = |plan: &Plan| {
+        let plan_line = |plan: &Plan| {
             let all: Vec<_> = plan.entries.iter().map(own).collect();
             (plan.id().clone(), safe(&logline::echo(&all, &vocabulary, now)))
         };
-        let plan_lines = plans.iter().map(in_words).collect();
+        let plan_lines = plans.iter().map(plan_line).collect();
         let zone = loaded.rig.zone(now);
         let uses = recent_uses(&stands, zone, now, &loaded.rig.parts_on(zone.date(now)));
-        JournalView { loaded, vocabulary, rows, gone, plans, plan_lines, uses, redo }
+        JournalView { loaded, vocabulary, rows, gone, plans, plan_lines, uses, undo, redo }
     }
 }
 

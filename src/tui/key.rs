@@ -1,7 +1,45 @@
-//! Keys that every terminal can tell apart: printable ones, arrows, Enter, Esc, Tab and a few
+//! Where keys are pressed, and keys that every terminal can tell apart: printable ones, arrows, Enter, Esc, Tab and a few
 //! editing keys. No function keys and, but for clearing a line, no chords, so that touch keyboards and old links do.
 
 use std::fmt;
+
+/// Where a key is pressed: a screen above the horizon, which is always below all others, or what is
+/// asked on top.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Context {
+    /// The first screen.
+    Horizon,
+    /// The questions about a new van, with the line left.
+    Setup,
+    /// One stock: the selected one.
+    Stock,
+    /// Where it goes.
+    Spent,
+    /// The rig.
+    Rig,
+    /// The evening's round.
+    Round,
+    /// The stop that is planned next.
+    Follow,
+    /// The journal.
+    Journal,
+    /// The stretch planner.
+    Stretch,
+    /// The stops of a trip.
+    Stops,
+    /// How good earlier forecasts were.
+    LookBack,
+    /// Something is about to be written, and a person is asked.
+    Confirm,
+    /// The list of keys: text to scroll.
+    Help,
+    /// The cautions: text to scroll.
+    Cautions,
+    /// The log line or the palette is open.
+    Line,
+    /// Anywhere but in the line.
+    Everywhere,
+}
 
 /// A key press.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

@@ -1,45 +1,9 @@
 //! The one table of keys. The dispatcher, the footer, the help screen and the palette read it,
 //! so that none of them can tell a different story.
 
-use super::{Action, Key};
-
-/// Where a key is pressed: a screen above the horizon, which is always below all others, or what is
-/// asked on top.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Context {
-    /// The first screen.
-    Horizon,
-    /// The questions about a new van, with the line left.
-    Setup,
-    /// One stock: the selected one.
-    Stock,
-    /// Where it goes.
-    Spent,
-    /// The rig.
-    Rig,
-    /// The evening's round.
-    Round,
-    /// The stop that is planned next.
-    Follow,
-    /// The journal.
-    Journal,
-    /// The stretch planner.
-    Stretch,
-    /// The stops of a trip.
-    Stops,
-    /// How good earlier forecasts were.
-    LookBack,
-    /// Something is about to be written, and a person is asked.
-    Confirm,
-    /// The list of keys: text to scroll.
-    Help,
-    /// The cautions: text to scroll.
-    Cautions,
-    /// The log line or the palette is open.
-    Line,
-    /// Anywhere but in the line.
-    Everywhere,
-}
+use super::message::PAGE;
+use super::values::Turn;
+use super::{Action, Context, Key};
 
 /// One row of the table.
 #[derive(Debug, Clone, Copy)]
@@ -59,11 +23,11 @@ pub struct Binding {
 }
 
 macro_rules! bindings {
-    ($([$($context:ident)+] $([$key:expr])+ $action:ident $name:literal $label:literal $help:literal;)+) => {
+    ($([$($context:ident)+] $([$key:expr])+ $action:ident $(($with:expr))? $name:literal $label:literal $help:literal;)+) => {
         &[$(Binding {
             contexts: &[$(Context::$context),+],
             keys: &[$($key),+],
-            action: Action::$action,
+            action: Action::$action $(($with))?,
             name: $name,
             label: $label,
             help: $help,
@@ -79,23 +43,23 @@ use Key::{
 /// not fit is dropped from the end; help is always kept.
 pub(super) const BINDINGS: &[Binding] = bindings![
     [Horizon] [Enter][Char('l')] Log "log" "log" "Write down what happened: 2 showers, fresh 60%";
-    [Horizon] [Right][Char('o')] Open "open stock" "open" "Show the selected stock: history, future, what was learned";
+    [Horizon] [Right][Char('o')] Open(Context::Stock) "open stock" "open" "Show the selected stock: history, future, what was learned";
     [Horizon] [Char('y')] PlanDone "plan done" "" "The plan that is asked about was done as planned";
     [Horizon] [Char('c')] PlanOtherwise "plan done otherwise" "" "Something else was done than planned: change the plan's words in the line";
     [Horizon] [Char('n')] PlanNotDone "plan not done" "" "The plan that is asked about was not done";
-    [Horizon] [Char('t')] Follow "follow the plan" "" "The stop that is planned next, as a list to tick";
+    [Horizon] [Char('t')] Open(Context::Follow) "follow the plan" "" "The stop that is planned next, as a list to tick";
     [Setup] [Enter][Char('l')] Log "go on" "go on" "Go on with the questions about the van";
     [Stock Spent] [Left][Esc][Char('h')] Back "back to horizon" "back" "Back to all stocks";
-    [Horizon Stock Spent] [Up][Char('k')] Up "stock before" "" "The stock above, which is more urgent";
-    [Horizon] [Down][Char('j')] Down "stock after" "" "The stock below, which is less urgent";
-    [Stock Spent] [Down][Char('j')] Down "stock after" "next stock" "The stock that is less urgent";
+    [Horizon Stock Spent] [Up][Char('k')] Step(-1) "stock before" "" "The stock above, which is more urgent";
+    [Horizon] [Down][Char('j')] Step(1) "stock after" "" "The stock below, which is less urgent";
+    [Stock Spent] [Down][Char('j')] Step(1) "stock after" "next stock" "The stock that is less urgent";
     [Round] [Char('0')][Char('1')][Char('2')][Char('3')][Char('4')][Char('5')][Char('6')][Char('7')][Char('8')][Char('9')] Digit "number" "" "How much, as the question says; Enter takes it";
     [Round] [Enter] Usual "take" "take, save" "Take what was typed, or what is usual; at the end, save it all";
     [Round] [Char('y')] Yes "yes" "yes" "Done as planned; the same again";
     [Round] [Char('n')] No "no" "no" "Not done; not the same; none of it today, which is not written down";
     [Round] [Char(' ')][Down][Char('j')] Skip "leave out" "leave out" "To the next question: take what was typed, else leave it out";
     [Round] [Char('f')] Full "full" "" "Full to the brim";
-    [Round] [Backspace][Up][Char('k')] Up "question before" "" "One question back, to answer it anew; what is typed goes first";
+    [Round] [Backspace][Up][Char('k')] Step(-1) "question before" "" "One question back, to answer it anew; what is typed goes first";
     [Round] [Char('c')] CloseDay "close day" "" "At the end: save it all, and say that nothing else happened today";
     [Round] [Esc][Left][Char('h')] Back "leave round" "back" "Back to the screen before; what was answered is kept";
     [Follow] [Char(' ')][Enter] Tick "tick" "tick" "The chosen thing is done, as of now; once more takes that back";
@@ -119,14 +83,14 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Journal] [Char('t')] KeepThis "keep this one" "keep this one" "Two entries marked twin? may be one thing written twice: keep this one, take the other back";
     [Stretch] [Esc][Char('h')] Back "leave stretch" "back" "Back to the screen before";
     [Stops] [Esc][Char('h')] Back "leave stops" "back" "Stop a search that is running, else back to the screen before";
-    [Stretch Stops] [Char('+')][Right] More "value up" "more" "The chosen value goes up";
-    [Stretch Stops] [Char('-')][Left] Less "value down" "less" "The chosen value goes down";
-    [Stretch Stops] [Char(']')][PageDown][Char(' ')] PageDown "answer down" "down" "A screen down in the answer";
-    [Stretch Stops] [Char('[')][PageUp] PageUp "answer up" "" "A screen up in the answer";
+    [Stretch Stops] [Char('+')][Right] Turn(Turn::Up) "value up" "more" "The chosen value goes up";
+    [Stretch Stops] [Char('-')][Left] Turn(Turn::Down) "value down" "less" "The chosen value goes down";
+    [Stretch Stops] [Char(']')][PageDown][Char(' ')] Step(PAGE) "answer down" "down" "A screen down in the answer";
+    [Stretch Stops] [Char('[')][PageUp] Step(-PAGE) "answer up" "" "A screen up in the answer";
     [Stops] [Char('w')] SaveSchedule "save schedule" "save" "Save the schedule as planned entries; says first what is written";
     [Stops] [Char('=')] Compare "other plans" "" "Other plans beside it: surer, a stop more, a day longer, a place closed";
-    [Stretch Stops] [Down][Char('j')] Down "value after" "next value" "Choose the value below";
-    [Stretch Stops] [Up][Char('k')] Up "value before" "" "Choose the value above";
+    [Stretch Stops] [Down][Char('j')] Step(1) "value after" "next value" "Choose the value below";
+    [Stretch Stops] [Up][Char('k')] Step(-1) "value before" "" "Choose the value above";
     [Stretch Stops] [Char('0')][Char('1')][Char('2')][Char('3')][Char('4')][Char('5')][Char('6')][Char('7')][Char('8')][Char('9')] Digit "type value" "" "Type the chosen value";
     [Stretch Stops] [Char('t')] TypeIn "type in words" "type" "Type the chosen value: a number, a day, a place, degrees";
     [Stretch Stops] [Backspace][Delete] AsAtFirst "value as at first" "" "The chosen value as it was at first";
@@ -136,15 +100,15 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Confirm] [Char('y')] Confirm "yes" "yes, write" "Write what is listed to the journal";
     [Confirm] [Esc][Char('n')] Back "no" "no" "Write nothing, back to the screen before";
     [Help Cautions] [Esc][Left][Char('h')] Back "close" "back" "Back to the screen before";
-    [Rig Journal LookBack Follow] [Down][Char('j')] Down "row after" "" "Select the row below";
-    [Rig Journal LookBack Follow] [Up][Char('k')] Up "row before" "" "Select the row above";
-    [Rig Journal LookBack] [Char('g')] First "first row" "" "To the first row; looking back, to the latest evening";
-    [Rig Journal LookBack] [Char('G')] Last "last row" "" "To the last row; looking back, to the earliest evening";
-    [Confirm Help Cautions] [Down][Char('j')] Down "line down" "down" "A line down";
-    [Confirm Help Cautions] [Up][Char('k')] Up "line up" "" "A line up";
-    [Horizon Stock Spent Rig LookBack Confirm Help Cautions] [Char(']')][PageDown][Char(' ')] PageDown "page down" "" "A screen down in the text or the list";
-    [Round Journal Follow] [Char(']')][PageDown] PageDown "page down" "" "A screen down";
-    [Horizon Stock Spent Rig LookBack Confirm Help Cautions Round Journal Follow] [Char('[')][PageUp] PageUp "page up" "" "A screen up";
+    [Rig Journal LookBack Follow] [Down][Char('j')] Step(1) "row after" "" "Select the row below";
+    [Rig Journal LookBack Follow] [Up][Char('k')] Step(-1) "row before" "" "Select the row above";
+    [Rig Journal LookBack] [Char('g')] Step(isize::MIN / 2) "first row" "" "To the first row; looking back, to the latest evening";
+    [Rig Journal LookBack] [Char('G')] Step(isize::MAX / 2) "last row" "" "To the last row; looking back, to the earliest evening";
+    [Confirm Help Cautions] [Down][Char('j')] Step(1) "line down" "down" "A line down";
+    [Confirm Help Cautions] [Up][Char('k')] Step(-1) "line up" "" "A line up";
+    [Horizon Stock Spent Rig LookBack Confirm Help Cautions] [Char(']')][PageDown][Char(' ')] Step(PAGE) "page down" "" "A screen down in the text or the list";
+    [Round Journal Follow] [Char(']')][PageDown] Step(PAGE) "page down" "" "A screen down";
+    [Horizon Stock Spent Rig LookBack Confirm Help Cautions Round Journal Follow] [Char('[')][PageUp] Step(-PAGE) "page up" "" "A screen up";
     [Stock Spent Stretch Stops LookBack] [Enter][Char('l')] Log "log" "" "Write down what happened";
     [Round Rig Journal Follow] [Char('l')] Log "log" "" "Write down what happened";
     [Line] [Enter] Submit "save line" "save" "Save what the line says; nothing is saved while a word is not understood";
@@ -155,19 +119,19 @@ pub(super) const BINDINGS: &[Binding] = bindings![
     [Line] [Esc] Back "leave line" "leave" "Leave the line; Up brings its words back";
     [Everywhere] [Char('u')] Undo "undo" "undo" "Take back what this device saved last; again for the one before; after x, put that back";
     [Everywhere] [Char('U')] Redo "redo" "" "Put back what was taken back last";
-    [Everywhere] [Char('d')] Round "tonight's round" "tonight" "The evening's round: what is worth saying tonight, each with a key or two";
-    [Everywhere] [Char('e')] Journal "journal" "entries" "The journal: all entries, to correct or take back";
-    [Everywhere] [Char('s')] Stretch "stretch" "stretch" "The stretch planner: can you stay so many nights without a stop";
-    [Everywhere] [Char('p')] Stops "stops" "stops" "The stops of a trip over the known places: which, when, what to do there";
-    [Everywhere] [Char('i')] Spent "where it goes" "use" "Where the selected stock goes: by cause, week by week, the battery by the hour";
-    [Everywhere] [Char('v')] Rig "rig" "van" "The van: every part and number of the rig file, to change and to add to";
+    [Everywhere] [Char('d')] Open(Context::Round) "tonight's round" "tonight" "The evening's round: what is worth saying tonight, each with a key or two";
+    [Everywhere] [Char('e')] Open(Context::Journal) "journal" "entries" "The journal: all entries, to correct or take back";
+    [Everywhere] [Char('s')] Open(Context::Stretch) "stretch" "stretch" "The stretch planner: can you stay so many nights without a stop";
+    [Everywhere] [Char('p')] Open(Context::Stops) "stops" "stops" "The stops of a trip over the known places: which, when, what to do there";
+    [Everywhere] [Char('i')] Open(Context::Spent) "where it goes" "use" "Where the selected stock goes: by cause, week by week, the battery by the hour";
+    [Everywhere] [Char('v')] Open(Context::Rig) "rig" "van" "The van: every part and number of the rig file, to change and to add to";
     [Everywhere] [Char(':')] Palette "palette" "" "Find an action by its name, or type log and a line";
-    [Everywhere] [Char('!')] Cautions "cautions" "" "Cautions: burning fuel, batteries, drinking water, waste";
+    [Everywhere] [Char('!')] Open(Context::Cautions) "cautions" "" "Cautions: burning fuel, batteries, drinking water, waste";
     [Everywhere] [Char('r')] Reload "reload" "" "Read the data folder again";
     [Everywhere] [Char('m')] Mouse "mouse" "" "Turn the mouse on or off (off lets the terminal select text)";
     [Everywhere] [Char('q')] Quit "quit" "quit" "Leave; what was saved is on disk";
-    [Everywhere] [Char('b')] LookBack "look back" "look back" "How good earlier forecasts were, judged by your own journal";
-    [Everywhere] [Char('?')] Help "keys" "keys" "This list";
+    [Everywhere] [Char('b')] Open(Context::LookBack) "look back" "look back" "How good earlier forecasts were, judged by your own journal";
+    [Everywhere] [Char('?')] Open(Context::Help) "keys" "keys" "This list";
 ];
 
 /// What `key` does in `context`, if anything.
@@ -218,7 +182,8 @@ pub(super) fn footer(context: Context, columns: usize) -> Vec<(String, &'static 
     if !matches!(context, Context::Line | Context::Confirm) {
         // Before there is a van nothing else can be done.
         let of_use = |b: &&Binding| {
-            context != Context::Setup || matches!(b.action, Action::Quit | Action::Help)
+            context != Context::Setup
+                || matches!(b.action, Action::Quit | Action::Open(Context::Help))
         };
         let global = in_context(Context::Everywhere).filter(|b| !b.label.is_empty());
         let global = global.filter(of_use);
@@ -301,7 +266,7 @@ mod tests {
                 }
             }
         }
-        assert_eq!(matching(Context::Horizon, "jrnl")[0].action, Action::Journal);
+        assert_eq!(matching(Context::Horizon, "jrnl")[0].action, Action::Open(Context::Journal));
         assert_eq!(matching(Context::Horizon, "q")[0].action, Action::Quit);
         assert!(matching(Context::Horizon, "it").iter().all(|b| b.action != Action::Quit));
     }

@@ -1,7 +1,8 @@
 //! What can happen to the state.
 
 use super::asking::News;
-use super::{JournalView, Key, SavePurpose};
+use super::values::Turn;
+use super::{Context, JournalView, Key, SavePurpose};
 use crate::domain::Moment;
 use std::sync::Arc;
 
@@ -40,6 +41,9 @@ pub enum Message {
     Act(Action),
 }
 
+/// Rows of a list that a page is.
+pub(super) const PAGE: isize = 10;
+
 /// What a person can do. Keys, palette and mouse all end here.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Action {
@@ -47,48 +51,26 @@ pub enum Action {
     Quit,
     /// One level back.
     Back,
-    /// Selection or scroll up.
-    Up,
-    /// Selection or scroll down.
-    Down,
-    /// A screen up.
-    PageUp,
-    /// A screen down.
-    PageDown,
-    /// To the first row.
-    First,
-    /// To the last row.
-    Last,
+    /// Selection or scroll by so many rows, down above 0; see [`PAGE`].
+    Step(isize),
     /// Select this row (mouse).
     Select(usize),
-    /// Open the selected stock.
-    Open,
+    /// Open a screen.
+    Open(Context),
     /// Open the log line.
     Log,
     /// Take back this device's last entry.
     Undo,
     /// Put back what was taken back last.
     Redo,
-    /// The journal.
-    Journal,
-    /// The list of keys.
-    Help,
-    /// The cautions.
-    Cautions,
-    /// The stretch planner.
-    Stretch,
-    /// The chosen value up.
-    More,
-    /// The chosen value down.
-    Less,
+    /// The chosen value up or down.
+    Turn(Turn),
     /// A digit for the chosen value.
     Digit,
     /// Type the chosen value in words.
     TypeIn,
     /// The chosen value as it was at first.
     AsAtFirst,
-    /// The stops of a trip.
-    Stops,
     /// Ask to save the schedule.
     SaveSchedule,
     /// Set other plans beside the schedule.
@@ -103,8 +85,6 @@ pub enum Action {
     PlanOtherwise,
     /// The open plan was not done.
     PlanNotDone,
-    /// The stop that is planned next.
-    Follow,
     /// The chosen thing of it is done, or is not after all.
     Tick,
     /// The chosen thing is left out.
@@ -115,8 +95,6 @@ pub enum Action {
     MoveStop,
     /// Another place for it.
     Elsewhere,
-    /// The evening's round.
-    Round,
     /// Yes, to what is asked.
     Yes,
     /// No, to what is asked.
@@ -129,8 +107,6 @@ pub enum Action {
     Full,
     /// Save, and say that nothing else happened today.
     CloseDay,
-    /// The look back.
-    LookBack,
     /// The other page of a screen that has two.
     OtherPage,
     /// The palette of actions.
@@ -143,10 +119,6 @@ pub enum Action {
     Retract,
     /// Correct the selected entry.
     Correct,
-    /// Where the selected stock goes.
-    Spent,
-    /// The rig.
-    Rig,
     /// Change the selected value.
     Edit,
     /// Add a part.

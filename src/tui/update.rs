@@ -21,15 +21,13 @@ pub(super) use follow::TIMES;
 pub use form::expects;
 
 use super::lookback::Page;
+use super::message::PAGE;
 use super::pending::Question;
-use super::values::Turn;
 use super::{
     Action, Context, Effect, Key, Message, Purpose, SavePurpose, Spends, State, Tone, keymap,
 };
 use crate::domain::{Moment, PlanOutcome, hours_between};
 
-/// Rows of a list that a page is.
-const PAGE: isize = 10;
 /// A forecast older than this is run again, in hours.
 const STALE_AFTER_H: f64 = 0.25;
 
@@ -75,7 +73,7 @@ fn pressed(state: &mut State, key: Key) {
         // A question that is not understood is explained.
         None if asks_what(state, key) => {
             line::close(state);
-            act(state, Action::Help);
+            act(state, Action::Open(Context::Help));
         }
         None if state.line.open => line::edit(state, key),
         // Pressed once too often on the way back.
@@ -155,12 +153,7 @@ fn act(state: &mut State, action: Action) {
         }
         Action::Quit => state.want(Effect::Quit),
         Action::Back => back(state),
-        Action::Up => step(state, -1),
-        Action::Down => step(state, 1),
-        Action::PageUp => step(state, -PAGE),
-        Action::PageDown => step(state, PAGE),
-        Action::First => step(state, isize::MIN / 2),
-        Action::Last => step(state, isize::MAX / 2),
+        Action::Step(by) => step(state, by),
         Action::Select(row) => select(state, row),
         Action::Mouse => {
             state.mouse = !state.mouse;
@@ -182,30 +175,31 @@ fn act(state: &mut State, action: Action) {
     }
 }
 
+/// Opens a screen.
+fn open_screen(state: &mut State, screen: Context) {
+    match screen {
+        Context::Stock if state.stocks().is_empty() => state.say("no stock to show yet"),
+        Context::Help | Context::Cautions => state.open(screen),
+        Context::Journal => {
+            state.open(screen);
+            state.row = state.newest();
+        }
+        Context::Round => round::open(state),
+        Context::Follow => follow::open(state),
+        Context::Rig => rig::open(state),
+        // What used a stock is worked out meanwhile.
+        _ => asking::open(state, screen),
+    }
+}
+
 /// What opens a screen, or turns what it shows.
 fn open(state: &mut State, action: Action) {
     match action {
-        Action::Open if state.stocks().is_empty() => state.say("no stock to show yet"),
-        // What used it is worked out meanwhile.
-        Action::Open => asking::open(state, Context::Stock),
-        Action::Help => state.open(Context::Help),
-        Action::Cautions => state.open(Context::Cautions),
-        Action::Journal => {
-            state.open(Context::Journal);
-            state.row = state.newest();
-        }
-        Action::Stretch => asking::open(state, Context::Stretch),
-        Action::Stops => asking::open(state, Context::Stops),
-        Action::Round => round::open(state),
-        Action::Follow => follow::open(state),
-        Action::Rig => rig::open(state),
-        Action::Spent => asking::open(state, Context::Spent),
-        Action::LookBack => asking::open(state, Context::LookBack),
+        Action::Open(screen) => open_screen(state, screen),
         Action::OtherPage => {
             (state.lookback.page, state.scroll) = (state.lookback.page.next(), 0);
         }
-        Action::More => form::step(state, Turn::Up),
-        Action::Less => form::step(state, Turn::Down),
+        Action::Turn(way) => form::step(state, way),
         Action::AsAtFirst => form::as_at_first(state),
         Action::Digit => state.say("type the digits of the chosen value"),
         Action::SaveSchedule => stops::propose(state),
@@ -321,7 +315,7 @@ fn row(state: &mut State) -> Option<(&mut usize, usize)> {
 fn select(state: &mut State, wanted: usize) {
     match state.context() {
         Context::Horizon if wanted == state.selected() && state.stock.is_some() => {
-            open(state, Action::Open);
+            open_screen(state, Context::Stock);
         }
         Context::Horizon => state.stock = state.stocks().get(wanted).map(|s| s.name.clone()),
         Context::Stretch | Context::Stops => form::choose(state, wanted),

@@ -20,7 +20,7 @@ pub struct Range {
 }
 
 /// Where a value goes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Turn {
     /// To the next higher step.
     Up,

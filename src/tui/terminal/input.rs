@@ -125,8 +125,8 @@ fn key_heard(key: KeyEvent) -> Heard {
 fn mouse_heard(mouse: MouseEvent, seen: &Seen) -> Heard {
     let act = |action| Heard::Message(Message::Act(action));
     match mouse.kind {
-        MouseEventKind::ScrollUp => act(Action::Up),
-        MouseEventKind::ScrollDown => act(Action::Down),
+        MouseEventKind::ScrollUp => act(Action::Step(-1)),
+        MouseEventKind::ScrollDown => act(Action::Step(1)),
         MouseEventKind::Down(MouseButton::Left) => {
             let place = Position { x: mouse.column, y: mouse.row };
             let row = seen.rows.iter().find(|(area, _)| area.contains(place));

@@ -3,10 +3,8 @@
 use super::super::filter::Row;
 use super::line;
 use super::saving::{append_all, save};
-use crate::domain::journal::is_of_a_stop;
-use crate::domain::lines::{is_answer, line_to_undo};
-use crate::domain::{Body, Draft, Entry, EntryId};
-use crate::text::{commas, safe};
+use crate::domain::{Body, Draft, EntryId};
+use crate::text::safe;
 use crate::tui::{JournalView, Purpose, SavePurpose, State};
 use std::sync::Arc;
 
@@ -61,42 +59,26 @@ pub fn undo(state: &mut State) {
         let done = format!("put back: {}", words.unwrap_or("what was taken back".to_string()));
         return append_all(state, taken.into_iter().map(|of| Body::Restore { of }), done);
     }
-    let line = line_to_undo(&book.loaded.entries, &book.loaded.device);
-    let Some(last) = line.last() else {
+    let (line, words) = book.undo.clone();
+    if line.is_empty() {
         return state.say("this device has nothing to take back");
-    };
-    let named = |entry: &&Entry| named(&book, &entry.id);
-    let done = match &last.body {
-        _ if line.len() > 1 && line.iter().all(|e| is_of_a_stop(e.note.as_deref())) => {
-            format!("took back {} planned entries (U puts them back)", line.len())
-        }
-        _ if is_answer(&line) => "took back your change to the plan (U puts it back)".to_string(),
-        Body::Correct { of, .. } => {
-            let changed = book.rows.iter().find(|row| row.id == *of).and_then(|row| row.changed);
-            let what = if changed == Some("done") { "that it was done" } else { "the change" };
-            format!("took back {what}: {} (U puts it back)", self::named(&book, of))
-        }
-        _ => {
-            format!("took back: {} (U puts it back)", commas(line.iter().map(named)))
-        }
-    };
-    let ids: Vec<EntryId> = line.iter().map(|entry| entry.id.clone()).collect();
-    append_all(state, ids.into_iter().map(|of| Body::Retract { of }), done)
+    }
+    let it = if words.ends_with("entries") { "them" } else { "it" };
+    let done = format!("took back{words} (U puts {it} back)");
+    append_all(state, line.into_iter().map(|of| Body::Retract { of }), done)
 }
 
 /// Puts back what this device took back last, all of the line.
 pub fn redo(state: &mut State) {
     let Some(book) = state.book.clone() else { return };
-    let Some((line, words)) = book.redo.clone() else {
-        return state.say("nothing to put back");
-    };
-    let planned = book.loaded.entries.iter().filter(|e| line.contains(&e.id));
-    let schedule = line.len() > 1 && planned.clone().all(|e| is_of_a_stop(e.note.as_deref()));
-    let done = match schedule {
-        true => format!("put back {} planned entries", line.len()),
-        false => format!("put back: {words}"),
-    };
-    append_all(state, line.into_iter().map(|of| Body::Restore { of }), done)
+    let (line, words) = book.redo.clone();
+    match line.is_empty() {
+        true => state.say("nothing to put back"),
+        false => {
+            let done = format!("put back{words}");
+            append_all(state, line.into_iter().map(|of| Body::Restore { of }), done)
+        }
+    }
 }
 
 /// Takes back the selected entry, with all days of an outlook; puts back one that is gone.
@@ -150,9 +132,4 @@ fn selected(state: &mut State) -> Option<Row> {
         state.say("no entry is listed");
     }
     row
-}
-
-fn named(book: &JournalView, id: &EntryId) -> String {
-    let row = book.rows.iter().find(|r| r.id == *id);
-    row.map_or_else(|| id.to_string(), |r| r.words.clone())
 }

@@ -306,7 +306,7 @@ fn what_was_saved_is_said_before_what_went_wrong_after_it() {
     state.warn("NOT SAVED: rig.ron: newer; the line is kept");
     update(&mut state, Message::Loaded(Err("rig.ron: newer".into())));
     assert_eq!(state.status.as_ref().unwrap().text, "NOT SAVED: rig.ron: newer; the line is kept");
-    update(&mut state, Message::Act(Action::Down));
+    update(&mut state, Message::Act(Action::Step(1)));
     update(&mut state, Message::Loaded(Err("rig.ron".into())));
     assert_eq!(state.status.as_ref().unwrap().text, "not read again: rig.ron");
 }

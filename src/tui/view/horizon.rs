@@ -7,7 +7,8 @@ use crate::plan::stops::saved;
 use crate::text::answer::{also_due, answer, closed, look_in_words};
 use crate::text::quantity::odd_season;
 use crate::text::{
-    Dates, Form, Urgency, date_time, left, listed, longest_fitting, notice, plans, right, width,
+    Dates, Form, Urgency, date_time, led, left, listed, longest_fitting, notice, plans, right,
+    width,
 };
 use crate::tui::State;
 use crate::tui::widgets::axis::Axis;
@@ -273,46 +274,30 @@ fn notes(state: &State, evening: &Evening, axis: &Axis, columns: usize) -> Vec<V
     let mut text = Text::new(state.look, columns);
     let (plain, bad) = (Style::new(), state.look.bad());
     let book = state.book.as_ref();
-    if let Some(reason) = book.and_then(|b| b.loaded.read_only.as_ref()) {
-        text.put("", &format!("READ ONLY, nothing can be saved: {reason}"), bad);
-    }
+    let mut put = |line: Option<String>, style| {
+        line.into_iter().for_each(|line| text.put("", &line, style));
+    };
+    let read_only = book.and_then(|book| book.loaded.read_only.as_ref());
+    put(read_only.map(|why| format!("READ ONLY, nothing can be saved: {why}")), bad);
     let due = also_due(&evening.forecast);
-    if !due.is_empty() {
-        let names = listed(due.iter().map(|i| &evening.forecast.stocks[*i].name));
-        text.put("", &format!("At that stop also: {names}"), plain);
-    }
-    let closed = book.and_then(|book| closed(&book.loaded.rig, &evening.forecast));
-    if let Some(closed) = closed {
-        text.put("", &closed, plain);
-    }
-    if let Some(stop) = saved_stop(state, evening) {
-        text.put("", &stop, plain);
-    }
-    if let Some(look) = evening.worth_a_look() {
-        text.put("", &look_in_words(look), plain);
-    }
-    if let Some(round) = round::in_short(state) {
-        text.put("", &round, plain);
-    }
-    let findings = book.map_or(&[][..], |b| &b.loaded.findings);
-    if let [first, rest @ ..] = findings {
+    let due = listed(due.iter().map(|i| &evening.forecast.stocks[*i].name));
+    put(Some(led("At that stop also: ", &due)).filter(|line| !line.is_empty()), plain);
+    put(book.and_then(|book| closed(&book.loaded.rig, &evening.forecast)), plain);
+    put(saved_stop(state, evening), plain);
+    put(evening.worth_a_look().map(look_in_words), plain);
+    put(round::in_short(state), plain);
+    if let [first, rest @ ..] = book.map_or(&[][..], |b| &b.loaded.findings) {
         let more = match rest.len() {
             0 => String::new(),
             n => format!(" (and {n} more: waystock check)"),
         };
-        text.put("", &format!("Folder: {first}{more}"), bad);
+        put(Some(format!("Folder: {first}{more}")), bad);
     }
-    if let (Some(odd), Some(book)) = (&evening.odd_season, book) {
-        let rig = &book.loaded.rig;
-        let odd = odd_season(odd, rig.home.latitude, rig.show);
-        text.put("", &format!("Note: {odd}"), plain);
-    }
-    for notice in &evening.notices {
-        text.put("", &format!("Note: {}", notice::said(notice, state.units())), plain);
-    }
-    for line in dips_in_words(state, evening, axis) {
-        text.put("", &line, plain);
-    }
+    let odd = evening.odd_season.as_ref().zip(book.map(|book| &book.loaded.rig));
+    let odd = odd.map(|(odd, rig)| odd_season(odd, rig.home.latitude, rig.show));
+    let known = evening.notices.iter().map(|known| notice::said(known, state.units()));
+    odd.into_iter().chain(known).for_each(|note| put(Some(format!("Note: {note}")), plain));
+    dips_in_words(state, evening, axis).into_iter().for_each(|line| put(Some(line), plain));
     text.sections
 }
 

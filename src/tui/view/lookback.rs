@@ -63,18 +63,6 @@ fn waiting(paper: &mut Paper) {
         Style::new(),
         usize::MAX,
     );
-    let (done, of) = asked.progress.unwrap_or((0, 1));
-    let columns = paper.columns().saturating_sub(2).min(40);
-    let full = columns * done.min(of) / of.max(1);
-    let glyphs = state.look.glyphs();
-    let bar = format!(
-        "{}{}{}{}",
-        glyphs.band_from,
-        glyphs.band.repeat(full),
-        " ".repeat(columns - full),
-        glyphs.band_to
-    );
-    paper.line(&[(&bar, state.look.band())]);
 }
 
 fn found(looked: &Hindsight, paper: &mut Paper) {

@@ -56,40 +56,19 @@ fn print(rig: &Rig, looked: &Hindsight, settings: Settings, out: &mut Output) {
     out.line(words::FAIRNESS);
 }
 
-/// Columns that a table of all stocks takes.
-const TABLE: usize = 72;
-
 fn levels(looked: &Hindsight, rig: &Rig, out: &mut Output) {
     out.line(words::LEVELS);
-    let width = name_width(looked);
-    let row = |name: &str, cells: [String; 5]| {
-        let [inside, settled, sooner, later, error] = cells;
-        format!("{name:width$}  {inside:<19}  {settled:>7}  {sooner:>6}  {later:>5}  {error}")
-    };
-    let in_table = out.columns() >= TABLE;
-    if in_table {
-        out.line(&row("stock", words::LEVEL_HEADS.map(str::to_string)));
-    }
     for stock in &looked.stocks {
-        match (words::level_cells(stock, rig.show), words::levels(stock, rig.show)) {
-            (Some(cells), _) if in_table => out.line(row(&stock.name, cells).trim_end()),
-            (_, Some(levels)) => out.line(&format!("{}: {levels}", stock.name)),
-            _ => {}
-        }
+        let levels = words::levels(stock, rig.show);
+        out.lines(levels.map(|levels| format!("  {}: {levels}", stock.name)));
     }
     out.lines(words::silent(looked).map(|silent| format!("  {silent}")));
 }
 
 fn dates(looked: &Hindsight, out: &mut Output) {
     out.line(words::DATES);
-    let width = if out.columns() >= TABLE { name_width(looked) } else { 0 };
-    for stock in &looked.stocks {
-        out.line(&format!("{:width$}  {}", stock.name, words::dates(stock)));
-    }
-}
-
-fn name_width(looked: &Hindsight) -> usize {
-    looked.stocks.iter().map(|s| s.name.chars().count()).max().unwrap_or(5).max(5)
+    let dates = |stock: &StockRecord| format!("  {}: {}", stock.name, words::dates(stock));
+    out.lines(looked.stocks.iter().map(dates));
 }
 
 fn as_json(looked: &Hindsight, settings: Settings) -> Value {

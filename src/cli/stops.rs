@@ -57,9 +57,6 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> C
 /// Columns that a table of plans may take.
 const TABLE: usize = 100;
 
-/// A whole `places.ron`, to write others like it.
-const EXAMPLE: &str = include_str!("../../assets/help/places.ron");
-
 /// No place offers anything: which, and where that is written.
 fn nowhere(context: &Context) -> Failure {
     let faults = context.folder.places_without_services();
@@ -69,7 +66,7 @@ fn nowhere(context: &Context) -> Failure {
         messages
             .push(format!("{}: places: found none, expected some with services", file.display()));
     }
-    let excerpt = EXAMPLE.lines().map(String::from).collect();
+    let excerpt = words::EXAMPLE.lines().map(String::from).collect();
     Failure { excerpt, ..Failure::all(66, messages) }
         .hint("Write down in places.ron where you can stop, and what each place offers, like this.")
 }

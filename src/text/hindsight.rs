@@ -23,9 +23,6 @@ pub const LEVELS: &str = "Was each stock's next reading inside the band foretold
 /// The question behind each stock's dates.
 pub const DATES: &str = "Did each stock meet its limit inside the band of dates?";
 
-/// Heads over [`level_cells`].
-pub const LEVEL_HEADS: [&str; 5] = ["inside", "known", "sooner", "later", "typical error"];
-
 /// "Looking back on 40 evenings, Thu 10 Sep to Mon 19 Oct: what a forecast ..."; `None` when
 /// there is no evening to look back on.
 pub fn heading(looked: &Hindsight, zone: &Zone) -> Option<String> {
@@ -207,26 +204,22 @@ fn unjudged(unjudged: Unjudged) -> Option<String> {
     (unjudged.all() > 0).then(|| format!("{} ({})", unjudged.all(), commas(told)))
 }
 
-/// Cells under [`LEVEL_HEADS`]; `None` for a stock whose levels nothing tells.
-pub fn level_cells(stock: &StockRecord, system: UnitSystem) -> Option<[String; 5]> {
-    let tally = &stock.levels.tally;
-    let amount = |v| quantity::amount(v, stock.capacity, &stock.unit, system);
-    (tally.judged > 0).then(|| {
-        [
-            format!("{:.0} of {} (want {:.0})", tally.shares.inside, tally.judged, tally.wanted()),
-            tally.settled.to_string(),
-            tally.settled_sooner.to_string(),
-            tally.settled_later().to_string(),
-            stock.levels.typical_error.map_or("-".to_string(), amount),
-        ]
-    })
-}
-
-/// The same in words: "inside 22 of 28 (want 22); 4 known: 1 sooner, 0 later; typical error 2 L".
+/// How a stock's readings fared: "inside 22 of 28 (want 22); 4 known: 1 sooner, 0 later; typical error
+/// 2 L"; `None` where nothing was read.
 pub fn levels(stock: &StockRecord, system: UnitSystem) -> Option<String> {
-    let [inside, settled, sooner, later, error] = level_cells(stock, system)?;
-    let known = format!("{settled} known: {sooner} sooner, {later} later");
-    Some(format!("inside {inside}; {known}; typical error {error}"))
+    let tally = &stock.levels.tally;
+    let (inside, judged, wanted) = (tally.shares.inside, tally.judged, tally.wanted());
+    let (sooner, later) = (tally.settled_sooner, tally.settled_later());
+    let error = stock.levels.typical_error.map_or("-".to_string(), |error| {
+        quantity::amount(error, stock.capacity, &stock.unit, system)
+    });
+    (judged > 0).then(|| {
+        format!(
+            "inside {inside:.0} of {judged} (want {wanted:.0}); {} known: {sooner} sooner, {later} \
+             later; typical error {error}",
+            tally.settled
+        )
+    })
 }
 
 /// Stocks with evenings that nothing tells of, with how many.

@@ -57,35 +57,37 @@ pub fn events(
 
 /// A stop that was saved.
 fn saved_event(rig: &Rig, zone: &Zone, stop: &StopAhead) -> CalendarStop {
-    let place = rig.places.iter().find(|place| place.name == stop.place);
-    let mut about: Vec<String> = stop.things.iter().map(box_of).collect();
-    about.push(caution::ESTIMATE.line.to_string());
-    CalendarStop {
-        key: key(zone, stop.at),
-        from: stop.at,
-        to: after_visit(stop.at, stop.hook_up_hours),
-        title: format!("{}: stop at {}", rig.van, stop.place),
-        place: Some(stop.place.clone()),
-        point: place.map(|place| (place.latitude, place.longitude)),
-        about: about.join("\n"),
-    }
+    let things = stop.things.iter().map(box_of).collect();
+    event(rig, zone, (stop.at, stop.hook_up_hours), &stop.place, things)
 }
 
 /// A further stop of a schedule that is not saved.
 fn trip_event(rig: &Rig, zone: &Zone, trip: &Trip, stop: &Stop) -> CalendarStop {
-    let place = &rig.places[stop.place];
     let mut about: Vec<String> = vec![words::stop(stop, &rig.places, zone, rig.show)];
     about.extend(words::about(stop, trip, &rig.places, zone));
     let done = |s: &Service| format!("[ ] {}", words::service(s, &trip.stocks, rig.show));
     about.extend(trip.in_order(stop).into_iter().map(done));
+    let hours = stop.services.iter().filter_map(|service| service.hours).sum();
+    event(rig, zone, (stop.at, hours), &rig.places[stop.place].name, about)
+}
+
+/// A stop at a place, with so many hours on the hook-up, and what there is to know and to do.
+fn event(
+    rig: &Rig,
+    zone: &Zone,
+    (at, hook_up_hours): (Moment, f64),
+    place: &str,
+    mut about: Vec<String>,
+) -> CalendarStop {
+    let known = rig.places.iter().find(|known| known.name == place);
     about.push(caution::ESTIMATE.line.to_string());
     CalendarStop {
-        key: key(zone, stop.at),
-        from: stop.at,
-        to: after_visit(stop.at, stop.services.iter().filter_map(|service| service.hours).sum()),
-        title: format!("{}: stop at {}", rig.van, place.name),
-        place: Some(place.name.clone()),
-        point: Some((place.latitude, place.longitude)),
+        key: key(zone, at),
+        from: at,
+        to: after_visit(at, hook_up_hours),
+        title: format!("{}: stop at {place}", rig.van),
+        place: Some(place.to_string()),
+        point: known.map(|place| (place.latitude, place.longitude)),
         about: about.join("\n"),
     }
 }

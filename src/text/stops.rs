@@ -17,6 +17,9 @@ use crate::plan::stops::unmatched::Unmatched;
 pub use beside::{beside, beside_rows};
 pub use so_far::so_far;
 
+/// A whole `places.ron`, to write others like it.
+pub const EXAMPLE: &str = include_str!("../../assets/help/places.ron");
+
 /// "3 stops carry you through 14 days: 92 % chance of lasting; you want 90 %".
 pub fn verdict(trip: &Trip) -> String {
     let days = count(trip.days as usize, "day");

@@ -3,7 +3,7 @@
 
 pub use super::sections::Line;
 use super::{List, Paper, Room, beside, spread};
-use crate::domain::Unit;
+use crate::domain::{Spot, Unit};
 use crate::text::{day, unit_word, wrap};
 use crate::tui::State;
 use crate::tui::values::{Field, Values};
@@ -78,13 +78,10 @@ fn shown(state: &State, values: &Values, field: Field) -> (String, String) {
 }
 
 fn place(values: &Values) -> String {
-    match values.value(Field::Place) as usize {
-        0 => "here".to_string(),
-        n => match (values.places.get(n - 1), values.spot) {
-            (Some(name), _) => name.clone(),
-            (None, Some((north, east))) => format!("{north:.2}, {east:.2}"),
-            (None, None) => "here".to_string(),
-        },
+    match values.place() {
+        None => "here".to_string(),
+        Some(Spot::Named(name)) => name,
+        Some(Spot::At { latitude, longitude }) => format!("{latitude:.2}, {longitude:.2}"),
     }
 }
 

@@ -159,22 +159,11 @@ fn told(state: &State, evening: &Evening, stock: &StockForecast, columns: usize)
     text.lines()
 }
 
-/// "8.0 ±3.0" of "8.0 ±3.0 L".
-fn without_unit(text: &str) -> &str {
-    let numbers = text.split(' ').take_while(|word| {
-        word.starts_with(['±', '-', '?']) || word.starts_with(|c: char| c.is_ascii_digit())
-    });
-    let length: usize = numbers.map(|word| word.len() + 1).sum();
-    text[..length.min(text.len())].trim_end()
-}
-
 fn learned_lines(state: &State, learned: &Learned, columns: usize) -> Vec<String> {
     let plain = |text: String| state.look.plain(&safe(&text));
     let units = state.units();
-    let value = plain(quantity::learned(learned.learned, &learned.unit, units));
-    let reference = quantity::learned(learned.reference, &learned.unit, units);
-    // The unit stands beside what was learned already.
-    let reference = plain(without_unit(&reference).to_string());
+    let [value, reference] = [learned.learned, learned.reference]
+        .map(|known| plain(quantity::learned(known, &learned.unit, units)));
     let what = plain(reasons::lesson(&learned.what));
     if Room::of(columns as u16) == Room::Narrow {
         let one = format!(" {what}: {value}");

@@ -74,15 +74,7 @@ fn no_places(state: &State, text: &mut Text) {
     let folder = state.book.as_ref().and_then(|b| b.loaded.places.first());
     let folder = folder.map_or(String::new(), |(_, path)| format!(", in {path}"));
     text.put("", &format!("Write where you can stop into places.ron{folder}:"), Style::new());
-    for line in [
-        "(format: 1, places: [",
-        "(name: \"Quay\", latitude: 38.61,",
-        "longitude: -9.02,",
-        "services: [\"water\", \"grey\"]),",
-        "])",
-    ] {
-        text.put(" ", line, Style::new());
-    }
+    words::EXAMPLE.lines().for_each(|line| text.put(" ", line, Style::new()));
     let services = crate::domain::rig::SERVICES.join(", ");
     text.put("", &format!("Services are: {services}."), Style::new());
     text.put("", "Or: waystock import FILE.gpx for waypoints. Then r.", Style::new());

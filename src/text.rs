@@ -26,7 +26,7 @@ pub mod when;
 
 // The face of this folder: what is named most often, by its short path.
 pub use answer::Urgency;
-pub use count::{commas, counted, led, listed};
+pub use count::{commas, counted, led, listed, people};
 pub use fit::{cut, left, longest_fitting, right, width, wrap};
 pub use quantity::{Spread, unit_word};
 pub use safe::safe;

@@ -5,7 +5,9 @@ use crate::domain::{Rig, Zone};
 use crate::forecast::{Evening, Forecast, StockForecast};
 use crate::plan::stops::saved;
 use crate::text::when;
-use crate::text::{Dates, Form, Spread, answer, listed, notice, plans as words, quantity, share};
+use crate::text::{
+    Dates, Form, Spread, answer, listed, notice, people, plans as words, quantity, share,
+};
 
 /// Prints plain sentences, or the contract's JSON.
 pub fn run(context: &mut Context, out: &mut Output) -> CommandResult {
@@ -104,9 +106,4 @@ fn dates(stock: &StockForecast, forecast: &Forecast, zone: &Zone) -> String {
     };
     let [_, likely, late] = dates.said(forecast.at, days, Form::Short);
     format!("{safe}; likely {likely}; late {late}")
-}
-
-/// Whole people as whole numbers.
-pub fn people(aboard: f64) -> String {
-    crate::domain::quantity::Amount::from_f64(aboard).unwrap_or_default().to_string()
 }

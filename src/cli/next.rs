@@ -5,7 +5,7 @@ use super::{CommandResult, Context, Failure, Output, Rounded, gaps, plans, vocab
 use crate::domain::{Zone, hours_between};
 use crate::forecast::{Evening, Forecast, StockForecast};
 use crate::logline::{self, Vocabulary};
-use crate::text::{Dates, Form, answer, listed, share, when};
+use crate::text::{Dates, Form, answer, led, listed, share, when};
 use serde_json::json;
 
 /// Prints the line, or as JSON what the forecast has but its list of stocks. With `--within` the
@@ -33,7 +33,10 @@ pub fn run(options: &NextOptions, context: &mut Context, out: &mut Output) -> Co
         out.line(&short(forecast, &zone));
     } else {
         let planned = plans::in_one_line(&evening, &zone);
-        out.line(&format!("{}{planned}{}", sentence(&evening.forecast, &zone), wrong(&evening)));
+        let closed = answer::closed(&contents.rig, forecast);
+        let closed = led("; ", &closed.unwrap_or_default().replacen('C', "c", 1));
+        let first = sentence(forecast, &zone);
+        out.line(&format!("{first}{closed}{planned}{}", wrong(&evening)));
     }
     if !options.short {
         gaps::tell_unread(&contents.journal, out);

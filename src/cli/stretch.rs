@@ -9,7 +9,7 @@ use crate::plan::answer::{Afford, Choice, Otherwise, Step, StockEnd};
 use crate::plan::stops::saved;
 use crate::plan::{Basis, Request, Stretch, Suppose, Weather, stretch};
 use crate::text::stops::closed_now;
-use crate::text::{Form, proposals, stretch as words, when};
+use crate::text::{Form, people, proposals, stretch as words, when};
 use serde_json::{Value, json};
 
 /// Prints the answer in plain lines, or as JSON.
@@ -102,7 +102,7 @@ fn print(
         when::date_time(zone.here(stretch.from), Form::Short),
         when::date_time(zone.here(stretch.until), Form::Short),
         stretch.place,
-        super::forecast::people(stretch.aboard),
+        people(stretch.aboard),
         if stretch.fill_first { ", serviced first" } else { "" },
         words::hook_up(stretch).map_or(String::new(), |words| format!(", {words}")),
     ));

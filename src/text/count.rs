@@ -1,5 +1,7 @@
 //! Counts with their noun, and lists of words.
 
+use crate::domain::Amount;
+
 /// "1 line", "2 lines", "2 entries".
 pub fn counted(number: u64, what: &str) -> String {
     match (number, what) {
@@ -7,6 +9,11 @@ pub fn counted(number: u64, what: &str) -> String {
         (_, "entry") => format!("{number} entries"),
         _ => format!("{number} {what}s"),
     }
+}
+
+/// How many people, those away for a part of it in parts: "3", "2.5".
+pub fn people(aboard: f64) -> String {
+    Amount::from_f64(aboard).unwrap_or_default().to_string()
 }
 
 /// "grey, fresh, food": words with commas between them.

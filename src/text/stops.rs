@@ -245,7 +245,7 @@ fn spares(trip: &Trip, system: UnitSystem) -> Vec<String> {
 /// "makes the next stop 2 days 4 h later"; nothing under an hour.
 fn push(service: &Service) -> Option<String> {
     (service.pushes_hours >= 1.0).then(|| {
-        let hours = super::stretch::hours(service.pushes_hours);
+        let hours = when::lasting(service.pushes_hours);
         format!("makes the next stop {hours} later")
     })
 }

@@ -342,19 +342,9 @@ fn choice_gain(choice: &Choice) -> String {
     }
     let more = if choice.or_more { " or more" } else { "" };
     if choice.probability < 0.01 {
-        return format!("lasts {}{more} longer", hours(choice.hours));
+        return format!("lasts {}{more} longer", when::lasting(choice.hours));
     }
-    format!("lasts {}{more} longer ({reached} chance)", hours(choice.hours))
-}
-
-/// "14 h", "40 min", "2 days 3 h"; rounded down.
-pub fn hours(value: f64) -> String {
-    let minutes = (value * 60.0 + 1e-6).floor().max(0.0) as i64;
-    match (minutes / 1440, minutes / 60) {
-        (0, 0) => format!("{minutes} min"),
-        (0 | 1, whole) if whole < 48 => format!("{whole} h"),
-        (days, whole) => format!("{days} days {} h", whole % 24),
-    }
+    format!("lasts {}{more} longer ({reached} chance)", when::lasting(choice.hours))
 }
 
 /// The smallest set of changes: "Enough together (93 % chance then): the heater two degrees lower; …".

@@ -1,6 +1,7 @@
 //! Dates, times of day and durations in words. All take the civil time where the van stands:
 //! call [`crate::domain::time::Zone::here`] first.
 
+use super::counted;
 use crate::domain::{Moment, Zone, after_hours};
 use crate::forecast::Quantiles;
 use chrono::{Duration, Timelike};
@@ -88,26 +89,25 @@ pub fn still_ahead(moment: Moment, now: Moment, form: Form) -> String {
     if moment <= now { SHORTLY.to_string() } else { date_time(moment, form) }
 }
 
-/// "in 1 day 14 h", "in 14 h", "in 40 min", "now". Whole hours (minutes below two hours) that
-/// are certainly left: rounded down. "Day" is 24 hours here.
+/// "in 1 day 14 h", "in 14 h", "in 40 min", "now": what is certainly left.
 pub fn in_hours(hours: f64) -> String {
-    if !hours.is_finite() {
-        return "beyond what was looked at".to_string();
+    match hours < 1.0 / 60.0 {
+        true => "now".to_string(),
+        false if !hours.is_finite() => "beyond what was looked at".to_string(),
+        false => format!("in {}", lasting(hours)),
     }
-    let minutes = (hours * 60.0).floor().max(0.0) as i64;
+}
+
+/// "1 day 14 h", "14 h", "40 min": whole hours, minutes below two hours; rounded down. "Day" is 24
+/// hours here.
+pub(super) fn lasting(hours: f64) -> String {
+    let minutes = (hours * 60.0 + 1e-6).floor().max(0.0) as u64;
     let (days, whole) = (minutes / 1440, minutes / 60);
-    match (days, whole) {
-        _ if minutes == 0 => "now".to_string(),
-        (_, 0..=1) => format!("in {minutes} min"),
-        (0, whole) => format!("in {whole} h"),
-        (days @ 1..=9, whole) => {
-            let plural = if days == 1 { "" } else { "s" };
-            match whole % 24 {
-                0 => format!("in {days} day{plural}"),
-                rest => format!("in {days} day{plural} {rest} h"),
-            }
-        }
-        (days, _) => format!("in {days} days"),
+    match (days, whole, whole % 24) {
+        (_, 0..=1, _) => format!("{minutes} min"),
+        (0, ..) => format!("{whole} h"),
+        (1..=9, _, rest) if rest > 0 => format!("{} {rest} h", counted(days, "day")),
+        _ => counted(days, "day"),
     }
 }
 

@@ -171,7 +171,16 @@ fn act(state: &mut State, action: Action) {
         Action::Submit if state.line.purpose == Purpose::Palette => {
             submit::of_palette(state).into_iter().for_each(|action| act(state, action));
         }
-        _ => open(state, action),
+        Action::Open(screen) => open_screen(state, screen),
+        Action::OtherPage => {
+            (state.lookback.page, state.scroll) = (state.lookback.page.next(), 0);
+        }
+        Action::Turn(way) => form::step(state, way),
+        Action::AsAtFirst => form::as_at_first(state),
+        Action::Digit => state.say("type the digits of the chosen value"),
+        Action::SaveSchedule => stops::propose(state),
+        Action::Compare => asking::compare(state),
+        _ => write(state, action),
     }
 }
 
@@ -192,24 +201,8 @@ fn open_screen(state: &mut State, screen: Context) {
     }
 }
 
-/// What opens a screen, or turns what it shows.
-fn open(state: &mut State, action: Action) {
-    match action {
-        Action::Open(screen) => open_screen(state, screen),
-        Action::OtherPage => {
-            (state.lookback.page, state.scroll) = (state.lookback.page.next(), 0);
-        }
-        Action::Turn(way) => form::step(state, way),
-        Action::AsAtFirst => form::as_at_first(state),
-        Action::Digit => state.say("type the digits of the chosen value"),
-        Action::SaveSchedule => stops::propose(state),
-        Action::Compare => asking::compare(state),
-        _ => open_line(state, action),
-    }
-}
-
-/// What opens the line, or works in it.
-fn open_line(state: &mut State, action: Action) {
+/// What opens the line or works in it, and what is written or answered by a key.
+fn write(state: &mut State, action: Action) {
     match action {
         Action::Log if state.first_run.is_some() => first_run::go_on(state),
         Action::Log => line::open_log(state),
@@ -232,13 +225,6 @@ fn open_line(state: &mut State, action: Action) {
         Action::Search => journal::search(state),
         Action::Remark => journal::remark(state),
         Action::TypeIn => line::open_with(state, Purpose::Value, ""),
-        _ => write(state, action),
-    }
-}
-
-/// What a person chose to write, or to answer.
-fn write(state: &mut State, action: Action) {
-    match action {
         Action::DropSchedule => stops::take_back(state),
         Action::Confirm => stops::confirm(state),
         Action::Yes | Action::No | Action::Skip | Action::Usual | Action::Full => {

@@ -6,7 +6,7 @@ use crate::domain::Rig;
 use crate::plan::Trip;
 use crate::plan::stops::answer::{Against, Beside};
 use crate::text::stretch::percent_down;
-use crate::text::{stretch, when};
+use crate::text::when;
 
 /// The plan as asked and those beside it, named; nothing where none was asked for.
 pub fn beside_rows<'t>(
@@ -36,7 +36,7 @@ pub fn beside(rows: &[(String, Option<&Beside>)], rig: &Rig, columns: usize) -> 
     let head = ["stops", "chance", "driving", "cost", "slack"];
     let cells = |row: &Beside| {
         let slack = row.slack_hours.map_or("-".to_string(), |hours| match hours > 0.0 {
-            true => stretch::hours(hours),
+            true => when::lasting(hours),
             false => "none".to_string(),
         });
         let km = driving(row.legs.iter().copied(), rig.show);

@@ -87,20 +87,27 @@ fn over_rows(
 }
 
 fn prompt(line: &Line) -> &'static str {
-    match line.purpose {
-        Purpose::Log => "log > ",
-        Purpose::Correct(_) => "correct > ",
-        Purpose::Answer(_) => "instead > ",
-        Purpose::Palette => "action : ",
-        Purpose::Value => "set to > ",
-        Purpose::Setup => "> ",
-        Purpose::Search => "search / ",
-        Purpose::Note(_) => "remark > ",
-        Purpose::MoveStop => "when > ",
-        Purpose::Elsewhere => "place > ",
-        Purpose::RigValue(_) => "value > ",
-        Purpose::RigAdd => "add > ",
-        Purpose::RigDate => "from > ",
+    about(&line.purpose).0
+}
+
+/// What stands before the line, and what may be typed into it.
+fn about(purpose: &Purpose) -> (&'static str, &'static str) {
+    match purpose {
+        Purpose::Log => ("log > ", "such as: 2 showers, dishes, fresh 60%"),
+        Purpose::Correct(_) => ("correct > ", "such as: 2 showers, dishes, fresh 60%"),
+        Purpose::Answer(_) => ("instead > ", "such as: 2 showers, dishes, fresh 60%"),
+        Purpose::Palette => ("action : ", ""),
+        Purpose::Value => ("set to > ", ""),
+        Purpose::Setup => ("> ", ""),
+        Purpose::Search => {
+            ("search / ", "such as: fresh since monday, plan, note, shower yesterday, gone")
+        }
+        Purpose::Note(_) => ("remark > ", "Enter saves it with the entry"),
+        Purpose::MoveStop => ("when > ", TIMES),
+        Purpose::Elsewhere => ("place > ", "a known place; Tab completes it"),
+        Purpose::RigValue(_) => ("value > ", ""),
+        Purpose::RigAdd => ("add > ", ""),
+        Purpose::RigDate => ("from > ", "the day from which it is so: today, yesterday, 14 august"),
     }
 }
 
@@ -179,27 +186,21 @@ fn hint(state: &State, columns: usize) -> (&'static str, String, Style) {
             names.dedup();
             faint(&names.join(" | "))
         }
-        (Purpose::Search, _) => {
-            faint("such as: fresh since monday, plan, note, shower yesterday, gone")
-        }
-        (Purpose::Note(_), _) => faint("Enter saves it with the entry"),
-        (Purpose::MoveStop, _) => faint(TIMES),
-        (Purpose::Elsewhere, _) => faint("a known place; Tab completes it"),
         (Purpose::Value, _) => faint(&expects(state)),
         (Purpose::RigAdd, _) => faint(&format!("such as: {}", ADDITIONS.join("; "))),
-        (Purpose::RigDate, _) => faint("the day from which it is so: today, yesterday, 14 august"),
         (Purpose::RigValue(path), _) => match changed(&state.rig.text, path, text) {
             Ok(_) => faint(&format!("{}: Enter shows what it does", path.replace('/', " "))),
             Err(expected) => ("", expected, look.bad()),
         },
         (Purpose::Setup, _) => setup_hint(state, columns),
-        _ if text.trim().is_empty() => faint("such as: 2 showers, dishes, fresh 60%"),
         // A long line that says all in its own words need not be said twice.
         (_, Some(Ok(understood))) if understood.echo == text && width(text) > columns => {
             ("means: ", "just that".to_string(), look.good())
         }
-        (_, Some(Ok(understood))) => ("means: ", understood.echo.clone(), look.good()),
-        _ => faint(""),
+        (_, Some(Ok(understood))) if !text.trim().is_empty() => {
+            ("means: ", understood.echo.clone(), look.good())
+        }
+        _ => faint(about(&line.purpose).1),
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::Paper;
 use crate::forecast::Evening;
-use crate::text::{Form, clock, cut, date_time, longest_fitting, safe, width};
+use crate::text::{Form, clock, cut, date_time, longest_fitting, people, safe, width};
 use crate::tui::State;
 use ratatui::style::Style;
 
@@ -74,13 +74,5 @@ pub(super) fn first_forecast(paper: &mut Paper) {
     paper.line(&[("Working out the first forecast", Style::new())]);
     if paper.state.lives.is_some() {
         paper.line(&[("Esc: from the futures run so far", Style::new())]);
-    }
-}
-
-fn people(aboard: f64) -> String {
-    if (aboard - aboard.round()).abs() < 0.05 {
-        format!("{aboard:.0}")
-    } else {
-        format!("{aboard:.1}")
     }
 }

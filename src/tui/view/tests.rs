@@ -7,8 +7,8 @@ use crate::forecast::{Evening, NextStop, Quantiles};
 use crate::plan::stops::Phase;
 use crate::plan::{Progress, Trip};
 use crate::text::answer::closed as closed_by;
-use crate::text::plans;
 use crate::text::stops::closed_now;
+use crate::text::{plans, stretch};
 use crate::tui::asking::News;
 use crate::tui::fixture::{Memory, press};
 use crate::tui::stops::SoFar;
@@ -361,4 +361,43 @@ fn what_is_closed_says_when_it_opens() {
     assert_eq!(closed_by(&rig, &evening.forecast), None);
     evening.forecast.next.by = Some(fixture::now());
     assert_eq!(closed_by(&rig, &evening.forecast).as_deref(), Some(opens));
+}
+
+/// A line of two or more rows is all in sight, with the cursor where it is in the text; what is longer
+/// still shows the rows around the cursor. Counted by hand: 6 columns of prompt, 40 a row.
+#[test]
+fn a_long_line_takes_as_many_rows_as_it_needs() {
+    let words = "2 showers, dishes, fresh 60%, grey 25%, battery 71%, emptied liquids";
+    let mut terminal = Terminal::new(TestBackend::new(40, 20)).unwrap();
+    let mut cursor = |keys: &str| {
+        let state = shown(Theme::default(), &format!("l{keys}"));
+        terminal.draw(|frame| view(&state, &mut Seen::default(), frame)).unwrap();
+        let at = terminal.get_cursor_position().unwrap();
+        let screen = text(&state, 40, 20);
+        let top = screen.lines().position(|row| row.starts_with("log > ")).unwrap_or(99);
+        (at.x, usize::from(at.y).wrapping_sub(top), screen)
+    };
+    let (x, y, screen) = cursor(words);
+    assert_eq!((x, y), (((6 + words.len()) % 40) as u16, 1), "{screen}");
+    let rows: String =
+        screen.lines().skip_while(|row| !row.starts_with("log > ")).take(2).collect();
+    assert_eq!(rows, format!("log > {words}"));
+    let (x, y, _) = cursor(&format!("{words}<Home>"));
+    assert_eq!((x, y), (6, 0));
+    let long = format!("{words}, {words}, {words}");
+    let (_, y, screen) = cursor(&long);
+    assert!(screen.contains("emptied liquids") && y > 19, "the prompt is out of sight: {screen}");
+}
+
+/// By hand, from what the fixture's habits are.
+#[test]
+fn habits_that_were_asked_for_are_said_beside_the_usual_ones() {
+    let activities = fixture::rig().parts.activities;
+    let said = |asked: &[(usize, f64)]| stretch::habits(asked, &activities, &[1.37, 2.0, 3.4]);
+    assert_eq!(said(&[]), None);
+    let both = said(&[(0, 0.5), (2, 1.0)]).unwrap();
+    assert_eq!(
+        both,
+        "counted with: showers 0.5 a day instead of 1.4, work 1 h a day instead of 3.4"
+    );
 }

@@ -149,3 +149,22 @@ fn a_number_out_of_range_is_said_with_what_is_set_instead() {
     }
     assert_eq!(pressed("p45").0.status, None);
 }
+
+/// A page of a text is what is in sight of it, as drawn last.
+#[test]
+fn a_page_down_goes_on_where_the_text_was_left() {
+    let (mut state, folder) = pressed("s");
+    state.page = 4;
+    press(&mut state, &folder, "]]");
+    assert_eq!(state.scroll, 8);
+    press(&mut state, &folder, "[");
+    assert_eq!(state.scroll, 4);
+}
+
+#[test]
+fn the_journal_opens_on_what_happened_last() {
+    let (state, _) = pressed("pwy<Esc>e");
+    let chosen = state.chosen_row().unwrap();
+    assert!(!chosen.plan && chosen.at <= state.now, "{chosen:?}");
+    assert!(state.listed.len() > state.row + 1, "plans stand below it");
+}

@@ -90,23 +90,8 @@ impl JournalView {
         }
         let gone = journal::gone(&loaded.entries, now);
         let gone = gone.iter().map(|s| Row { gone: true, ..row(s) }).collect();
-        let in_words = |line: &[&Entry]| {
-            let said = || line.iter().filter_map(|e| Standing::as_written(e));
-            let of_a_stop = line.iter().all(|entry| is_of_a_stop(entry.note.as_deref()));
-            match line {
-                _ if of_a_stop && line.len() > 1 => format!(" {} planned entries", line.len()),
-                _ if is_answer(line) => " your change to the plan".to_string(),
-                [Entry { body: Body::Correct { of, .. }, .. }] => {
-                    let row = rows.iter().find(|row| row.id == *of);
-                    let done = row.is_some_and(|row| row.changed == Some("done"));
-                    let what = if done { "that it was done" } else { "the change" };
-                    format!(" {what}: {}", row.map_or_else(|| of.to_string(), |r| r.words.clone()))
-                }
-                _ => format!(": {}", commas(said().map(|s| words(&s, s.at)))),
-            }
-        };
         let line = |line: Vec<&Entry>| {
-            let words = in_words(&line);
+            let words = in_words(&line, &rows, &|s| words(s, s.at));
             (line.into_iter().map(|entry| entry.id.clone()).collect(), words)
         };
         let undo = line(line_to_undo(&loaded.entries, &loaded.device));
@@ -123,6 +108,26 @@ impl JournalView {
         let zone = loaded.rig.zone(now);
         let uses = recent_uses(&stands, zone, now, &loaded.rig.parts_on(zone.date(now)));
         JournalView { loaded, vocabulary, rows, gone, plans, plan_lines, uses, undo, redo }
+    }
+}
+
+/// A line that is taken back or put back, behind that it was: ": 2 showers", " 5 planned entries".
+fn in_words(line: &[&Entry], rows: &[Row], words: &dyn Fn(&Standing) -> String) -> String {
+    match line {
+        [_, _, ..] if line.iter().all(|entry| is_of_a_stop(entry.note.as_deref())) => {
+            format!(" {} planned entries", line.len())
+        }
+        _ if is_answer(line) => " your change to the plan".to_string(),
+        [Entry { body: Body::Correct { of, .. }, .. }] => {
+            let row = rows.iter().find(|row| row.id == *of);
+            let done = row.is_some_and(|row| row.changed == Some("done"));
+            let what = if done { "that it was done" } else { "the change" };
+            format!(" {what}: {}", row.map_or_else(|| of.to_string(), |row| row.words.clone()))
+        }
+        _ => {
+            let said = line.iter().filter_map(|entry| Standing::as_written(entry));
+            format!(": {}", commas(said.map(|standing| words(&standing))))
+        }
     }
 }
 

@@ -99,23 +99,27 @@ impl Replay<'_> {
         let range = self.stocks[i].capacity;
         let electric = self.mechanism.electric == Some(i);
         // The first word about a level has nothing before it that it could be a slip against.
-        if self.readings[i].is_empty() && !electric {
+        if self.readings[i].is_empty() || electric {
             let sd = ((high - low).powi(2) / 12.0 + noise_sd * noise_sd).sqrt();
             self.reset(i, Estimate { mean: 0.5 * (low + high), sd });
         }
+        let since = self.readings[i].last().map_or(at, |reading| reading.at);
+        self.readings[i].push(PastReading { at, low, high, service: false });
+        // What it tells is for the ensemble to hear, which knows the sun.
+        if electric {
+            return;
+        }
         // A gauge at its end stop says "this much or less": the interval already ends there.
         let fit = self.hypotheses.observe(i, Observation { low, high, noise_sd, range });
-        if fit.explained < 0.1 && !electric {
+        if fit.explained < 0.1 {
             self.outliers.push(Outlier { stock: i, at, expected: fit.expected });
         }
-        let since = self.readings[i].last().map_or(at, |reading| reading.at);
         let amount = 0.5 * (low + high) - fit.expected.mean;
         let sd = fit.expected.sd.hypot(noise_sd).hypot((high - low) / 12f64.sqrt());
         if fit.explained > 0.1 {
             self.days.read(i, amount, sd);
         }
         self.innovations[i].push(Innovation { at, since, amount, sd, likelihood: fit.likelihood });
-        self.readings[i].push(PastReading { at, low, high, service: false });
         self.hypotheses.each(|joint| joint.hold(i, 0.0, range));
     }
 

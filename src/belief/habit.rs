@@ -7,7 +7,7 @@
 use super::manner::Manner;
 use super::past::{DayRecord, Past, usual_entry};
 use super::practice::{ENOUGH_USES, FADE_DAYS, FANO_SHARED, NEVER_DONE, USUAL_FANO};
-use crate::domain::{Activity, Estimate, Per, Unit};
+use crate::domain::{Activity, Estimate, Per};
 use crate::mechanism::driver::person_hour_share;
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
@@ -96,21 +96,27 @@ pub fn count(past: &Past) -> Vec<Habit> {
     let uses =
         each.clone().map(|(activity, days)| days.values().sum::<f64>() / usual_entry(activity));
     let enough = uses.sum::<f64>() >= ENOUGH_USES;
-    let counted =
-        |usual: (f64, f64)| each.clone().map(move |(activity, days)| (activity, days, usual));
-    let of = |(activity, days, usual)| of_counts(past, (activity, days), &exposures, usual);
-    // What is regular of a crew in one thing is so in others, more or less.
-    let alone: Vec<f64> = counted(USUAL_FANO)
-        .map(of)
-        .filter(|habit| habit.logged > 0.0)
-        .map(|habit| habit.fano)
+    let of = |(activity, days), usual| of_counts(past, (activity, days), &exposures, usual);
+    // What is regular of a crew in one thing is so in others of its kind, more or less. A day's work
+    // counts as one, however long: that differs less than how often something is done.
+    let alone: Vec<(bool, f64)> = each
+        .clone()
+        .map(|each| (each.0.is_timed(), of(each, USUAL_FANO)))
+        .filter(|(_, habit)| habit.logged > 0.0)
+        .map(|(timed, habit)| (timed, habit.fano))
         .collect();
     let (usual, weight) = USUAL_FANO;
-    let together = (alone.iter().sum::<f64>() + usual) / (alone.len() as f64 + 1.0);
-    counted((together, weight * FANO_SHARED))
+    let together = |timed: bool| {
+        let (sum, count) = alone
+            .iter()
+            .filter(|own| own.0 == timed)
+            .fold((usual, 1.0), |(sum, count), own| (sum + own.1, count + 1.0));
+        sum / count
+    };
+    each.clone()
         .map(|each| {
             let activity = each.0;
-            let mut habit = of(each);
+            let mut habit = of(each, (together(activity.is_timed()), weight * FANO_SHARED));
             if habit.logged <= 0.0 && enough {
                 let after = (habit.shape, habit.exposed(habit.unwritten.mean));
                 let never = perhaps_never(prior(activity, habit.size), after);
@@ -165,7 +171,7 @@ fn of_counts(
     // What a day with it takes of it as a rule; a prior of one such day keeps a single odd one in
     // place. Days, not entries, are counted: one entry or two halves of it say the same.
     let (total, usual) = (counts.values().sum::<f64>(), usual_entry(activity));
-    let size = match matches!(activity.counted_in, Unit::Hour | Unit::Minute) {
+    let size = match activity.is_timed() {
         true => (total + usual) / (counts.len() as f64 + 1.0),
         false => 1.0,
     };

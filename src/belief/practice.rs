@@ -64,14 +64,14 @@ pub(super) const PROMPT_H: f64 = 1.5;
 
 /// Of one occurrence (0.15 to 0.4): one shower is not the next.
 pub const OCCURRENCE_SD: f64 = 0.25;
-/// Of a day's base use, in what all aboard have in common (0.05 to 0.2): a hot day.
-pub(super) const COMMON_DAY_SD: f64 = 0.1;
-/// Of a day's base use, in what each aboard has of their own (0.1 to 0.4).
-pub(super) const OWN_DAY_SD: f64 = 0.22;
+/// Of a day's base use, in what all aboard have in common (0.06 to 0.25): a hot day.
+pub(super) const COMMON_DAY_SD: f64 = 0.128;
+/// Of a day's base use, in what each aboard has of their own (0.13 to 0.5).
+pub(super) const OWN_DAY_SD: f64 = 0.281;
 /// What a day's base use may differ by, as multiples of the two before, and the share of crews of
-/// each.
+/// each; their mean square is 1, so that the two are what is assumed before any reading.
 pub(super) const DAY_SPREADS: [(f64, f64); 6] =
-    [(0.5, 0.15), (0.75, 0.2), (1.0, 0.3), (1.4, 0.2), (2.0, 0.1), (2.8, 0.05)];
+    [(0.39, 0.15), (0.59, 0.2), (0.78, 0.3), (1.1, 0.2), (1.56, 0.1), (2.19, 0.05)];
 /// Of one day's unlogged electric loads (0.05 to 0.2).
 pub(super) const LOAD_SD: f64 = 0.12;
 /// Of what a day's drives and charges bring (0.1 to 0.3).

@@ -75,6 +75,13 @@ pub struct Activity {
     pub moves: Vec<Move>,
 }
 
+impl Activity {
+    /// Whether it is told by how long it was done, not by how often.
+    pub fn is_timed(&self) -> bool {
+        matches!(self.counted_in, Unit::Hour | Unit::Minute)
+    }
+}
+
 /// What drives a flow that nobody logs occurrence by occurrence.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Driver {

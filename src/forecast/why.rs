@@ -79,7 +79,10 @@ impl DaysLearned {
             let whole = 1.0 + ratio.mean;
             Estimate { mean: ratio.mean / whole, sd: ratio.sd / (whole * whole) }
         };
-        let logged = habits.iter().filter(|habit| habit.logged > 0.0).map(|habit| habit.fano);
+        let activities = &beliefs.mechanism.parts.activities;
+        let counted = habits.iter().zip(activities).filter(|(_, what)| !what.is_timed());
+        let logged = counted.map(|(habit, _)| habit).filter(|habit| habit.logged > 0.0);
+        let logged = logged.map(|habit| habit.fano);
         let least = logged.clone().min_by(f64::total_cmp);
         DaysLearned {
             counted: beliefs.days_counted,

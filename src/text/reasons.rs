@@ -83,13 +83,14 @@ pub fn days(days: &DaysLearned) -> Vec<String> {
             percent(assumed)
         ),
     ];
-    if let Some([least, most]) = days.regular {
+    // People compare how far counts are off, not the squares.
+    if let Some([least, most]) = days.regular.map(|both| both.map(f64::sqrt)) {
         let range = match (format!("{least:.1}"), format!("{most:.1}")) {
             (least, most) if least == most => least,
             (least, most) => format!("{least} to {most}"),
         };
         lines.push(format!(
-            "counted uses differ from day to day {range} times as much as by chance"
+            "counted uses differ from day to day {range} times as far as by chance"
         ));
     }
     lines

@@ -92,6 +92,8 @@ pub(super) struct Hour<'a> {
     pub exposure: &'a Exposure,
     /// How much of it lies in the past, `[0, 1]`.
     pub part: f64,
+    /// Share of it that was lived at home: nobody heats when all are out.
+    pub lived: f64,
     /// Its index in the past, and the uses of which some members have a piece in it.
     pub uses: (usize, &'a DayUses),
 }
@@ -219,13 +221,14 @@ impl<'a> Ensemble<'a> {
         let (index, uses) = hour.uses;
         let placed = uses.placed.iter().filter(|placed| placed.hours.contains(&index));
         let placed: Vec<_> = placed.map(|p| (p.activity, p.amounts(index))).collect();
-        let (capacity, heats_by_store) = (self.capacity_wh as f32, self.heats_by_store);
+        let (capacity, lived) = (self.capacity_wh as f32, [hour.lived as f32; LANES]);
+        let heats_by_store = self.heats_by_store * lived[0];
         let rows = self.rows.iter_mut().zip(self.level_wh.chunks_exact_mut(LANES));
         for (r, (row, level_wh)) in rows.enumerate() {
             row.brighten(past.weather.clearness);
             let (base_wh, used_wh) = row.linear(&self.flows, &held);
-            let load = row.load;
-            let flows = self.kit.hour_lanes(&shared, &row.day, &row.values, |l, load_wh, fuel| {
+            let (load, values) = (row.load, row.values.heated(&lived));
+            let flows = self.kit.hour_lanes(&shared, &row.day, &values, |l, load_wh, fuel| {
                 (base_wh[l] - load_wh) * load[l] + used_wh[l] - heats_by_store * fuel
             });
             let mut level: Lane = [0.0; LANES];

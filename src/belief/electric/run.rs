@@ -189,7 +189,7 @@ impl<'a> Run<'a> {
             exposure.drivers[position(run.driver)] += run.between(0.0, 1.0) / begun;
         }
         let uses = (index, &self.uses);
-        self.ensemble.hour(&Hour { past: hour, exposure: &self.exposure, part, uses });
+        self.ensemble.hour(&Hour { past: hour, exposure: &self.exposure, part, lived, uses });
     }
 
     /// Takes an entry; `index` is the hour of the past that ends when it is heard, if any does.

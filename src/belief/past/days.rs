@@ -10,7 +10,7 @@ use crate::belief::evidence::exposure_of;
 use crate::belief::practice::{DAYS_SHOWN, NEGLECT_LASTS, UNTOLD_DAYS};
 use crate::domain::timeline::Timeline;
 use crate::domain::{
-    Activity, Estimate, Event, Moment, Parts, Per, Standing, Unit, Zone, hours_between,
+    Activity, Estimate, Event, Moment, Parts, Per, Standing, Zone, hours_between,
 };
 use crate::mechanism::driver::Source;
 use chrono::{Duration, NaiveDate, NaiveTime, Timelike};
@@ -88,10 +88,7 @@ enum Others {
 /// How much of an activity makes one entry of it as a rule, in the unit that it is counted in: one,
 /// or for work a day's.
 pub(in crate::belief) fn usual_entry(activity: &Activity) -> f64 {
-    match activity.counted_in {
-        Unit::Hour | Unit::Minute => activity.usual_per_day.max(1e-3),
-        _ => 1.0,
-    }
+    if activity.is_timed() { activity.usual_per_day.max(1e-3) } else { 1.0 }
 }
 
 /// What the journal tells of each day. Today is never silent: the evening's entry may still come.

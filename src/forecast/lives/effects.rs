@@ -7,16 +7,17 @@ use crate::belief::unlogged::day_felt;
 use crate::forecast::sampler::{GroupDraw, Row};
 use crate::mechanism::climate::lanes::{LANES, Lane};
 use crate::mechanism::driver::Source;
+use crate::physics::real::Real;
 
 /// One source's effect on one stock, per occurrence, in each life.
 pub(super) struct Effect {
     pub stock: usize,
-    pub per_time: Row,
+    pub per_time: Lane,
 }
 
 /// What a source does to each stock, in the order in which its flows first name them.
 #[inline(always)]
-pub(super) fn effects(setup: &RunSetup, draws: &GroupDraw, source: Source) -> Vec<Effect> {
+fn effects(setup: &RunSetup, draws: &GroupDraw, source: Source) -> Vec<Effect> {
     let mut effects: Vec<Effect> = Vec::new();
     for flow in setup.beliefs.mechanism.flows.iter().filter(|flow| flow.source == source) {
         let known = effects.iter().position(|effect| effect.stock == flow.stock);
@@ -29,12 +30,12 @@ pub(super) fn effects(setup: &RunSetup, draws: &GroupDraw, source: Source) -> Ve
         match flow.share.map(|share| &draws.coefficients[share]) {
             Some(share) => {
                 for l in 0..LANES {
-                    row[l] += flow.scale * each[l] * share[l];
+                    row[l] += (flow.scale * each[l] * share[l]) as f32;
                 }
             }
             None => {
                 for l in 0..LANES {
-                    row[l] += flow.scale * each[l];
+                    row[l] += (flow.scale * each[l]) as f32;
                 }
             }
         }
@@ -67,7 +68,7 @@ impl Effects {
         setup: &RunSetup,
         source: Source,
         stock: usize,
-    ) -> Option<&Row> {
+    ) -> Option<&Lane> {
         let all = match source {
             Source::Activity(a) => self.activities.get(a)?,
             other => &self.drivers[setup.drivers.iter().position(|driver| *driver == other)?],
@@ -88,10 +89,10 @@ struct BaseEffect {
     /// Whether people do it, not the van by itself.
     by_people: bool,
     /// On average, and the part of it that varies from day to day.
-    usual: Row,
-    varying: Row,
+    usual: Lane,
+    varying: Lane,
     /// On the day at hand.
-    today: Row,
+    today: Lane,
 }
 
 impl BaseFlows {
@@ -131,8 +132,8 @@ impl BaseFlows {
                 if effect.by_people {
                     let (usual, varying) = (effect.usual, effect.varying);
                     for l in 0..LANES {
-                        let departure = departures[l].max(-0.9);
-                        effect.today[l] = (usual[l] + varying[l] * departure) * f64::from(home[l]);
+                        let departure = (departures[l] as f32).most(-0.9);
+                        effect.today[l] = (usual[l] + varying[l] * departure) * home[l];
                     }
                 }
             }
@@ -142,7 +143,7 @@ impl BaseFlows {
     /// What it moves a stock by, given how many 24ths of each rhythm there are (a place in `held`,
     /// a row per rhythm).
     #[inline(always)]
-    pub(super) fn moved(&self, s: usize, held: &[Vec<f64>], place: usize) -> Row {
+    pub(super) fn moved(&self, s: usize, held: &[Vec<f32>], place: usize) -> Lane {
         let mut sum = [0.0; LANES];
         for effect in &self.by_stock[s] {
             let (amount, today) = (held[effect.rhythm][place], &effect.today);
@@ -157,7 +158,7 @@ impl BaseFlows {
 /// The part of what a person-day does to every stock that varies from day to day, in each life.
 /// What the rig file is sure of (food is counted in person-days) hardly differs between days, and
 /// what the van does by itself not at all.
-fn varying_part(setup: &RunSetup, draws: &GroupDraw, rhythm: usize) -> Vec<Row> {
+fn varying_part(setup: &RunSetup, draws: &GroupDraw, rhythm: usize) -> Vec<Lane> {
     let mechanism = &setup.beliefs.mechanism;
     let mut rows = vec![[0.0; LANES]; setup.stocks.len()];
     if !mechanism.rhythms[rhythm].per_person {
@@ -169,8 +170,8 @@ fn varying_part(setup: &RunSetup, draws: &GroupDraw, rhythm: usize) -> Vec<Row> 
         let felt = day_felt(known.sd() / known.mean.max(1e-12));
         for l in 0..LANES {
             let share = flow.share.map_or(1.0, |s| draws.coefficients[s][l]);
-            rows[flow.stock][l] +=
-                felt * flow.scale * draws.coefficients[flow.coefficient][l] * share;
+            let each = draws.coefficients[flow.coefficient][l] * share;
+            rows[flow.stock][l] += (felt * flow.scale * each) as f32;
         }
     }
     rows

@@ -122,9 +122,7 @@ impl GroupRun<'_> {
             if let Some(s) = setup.one_stock() {
                 let changes = self.changes();
                 let hours = 0..block.len();
-                group
-                    .changes
-                    .extend(hours.map(|place| changes.in_hour(s, &block, place).map(|c| c as f32)));
+                group.changes.extend(hours.map(|place| changes.in_hour(s, &block, place)));
             } else if setup.variants().is_empty() {
                 self.electric(&block, group);
                 for s in 0..setup.stocks.len() {
@@ -157,7 +155,7 @@ impl GroupRun<'_> {
     #[inline(always)]
     fn weather(&mut self, block: &Range<usize>, group: &Group) {
         let setup = self.setup;
-        let store = setup.electric.filter(|_| block.start < group.left);
+        let store = group.store(setup, block.start);
         if let Some(s) = store {
             let others = climate::Others {
                 setup,
@@ -189,7 +187,7 @@ impl GroupRun<'_> {
     /// Moves the electric store through a block, to the hour.
     #[inline(always)]
     fn electric(&mut self, block: &Range<usize>, group: &mut Group) {
-        let Some(s) = self.setup.electric.filter(|_| block.start < group.left) else { return };
+        let Some(s) = group.store(self.setup, block.start) else { return };
         let net_wh = &self.climate.net_wh;
         let mut level: Lane = group.level[s].map(|level| level as f32);
         let sought = group.passage[s].map(|met| met == f64::INFINITY);
@@ -227,25 +225,24 @@ impl GroupRun<'_> {
         let stock = &setup.stocks[s];
         let hours = walk::Hours { stock, moves: &setup.moves, block };
         let passages = &mut group.passage[s];
-        let begun = group.level[s];
-        let mut level = begun;
+        let mut level: Lane = group.level[s].map(|level| level as f32);
         let mut sought = passages.map(|met| met == f64::INFINITY);
         let reset = stock.reset_by_camp && setup.moves[block.clone()].contains(&true);
         let by_hour = !stock.one_way || reset || stock.is_put(block);
         let until = if by_hour {
             Until::TheEnd
         } else {
-            level = moved(&begun, &changes.in_block(s, block), (0.0, stock.capacity));
-            group.level[s] = level;
+            let change = changes.in_block(s, block).map(f64::from);
+            let ends = moved(&group.level[s], &change, (0.0, stock.capacity));
+            group.level[s] = ends;
             let mut any = false;
             for l in 0..LANES {
-                sought[l] &= stock.limit.is_out(level[l]);
+                sought[l] &= stock.limit.is_out(ends[l]);
                 any |= sought[l];
             }
             if !any {
                 return;
             }
-            level = begun;
             Until::AllMet
         };
         let met = walk(
@@ -262,7 +259,7 @@ impl GroupRun<'_> {
             passages[l] = if sought[l] { met[l].min(last) } else { passages[l] };
         }
         if by_hour {
-            group.level[s] = level;
+            group.level[s] = level.map(f64::from);
         }
     }
 
@@ -275,7 +272,7 @@ impl GroupRun<'_> {
             for (s, row) in rows.iter_mut().enumerate() {
                 // What is gone stays where it is, and so never runs short.
                 let gone = setup.scene.leaves[s] <= index as f64;
-                *row = if gone { [0.0; LANES] } else { changes.in_hour(s, block, place) };
+                *row = if gone { [0.0; LANES] } else { changes.in_hour(s, block, place).map(f64::from) };
             }
             let hour = VariantHour { index, moves_camp: setup.moves[index] };
             group.variants.hour(hour, &rows, setup.beliefs.mechanism.stocks());

@@ -10,7 +10,7 @@
 use super::clock::CumulativeIntensity;
 use super::days::HomeDays;
 use super::effects::Effect;
-use super::grid::{BLOCK, DRAWN_HOURS};
+use super::grid::{BLOCK, DRAWN_HOURS, FAN_STEP};
 use super::renewal::{self, Clumps, RenewalProcess};
 use super::setup::RunSetup;
 use super::state::Group;
@@ -20,6 +20,11 @@ use crate::mechanism::climate::lanes::{LANES, Lane};
 /// Most occurrences of one habit in one life and stretch: nobody has an hour for every
 /// occurrence of a rate that is out of all bounds.
 const MOST_OCCURRENCES: usize = 20_000;
+
+/// Rooms for the hours that are drawn together, and for their blocks: powers of two, so that a
+/// remainder spares the processor asking whether a place is among them.
+const CELLS: usize = DRAWN_HOURS.next_power_of_two();
+const BLOCKS: usize = (DRAWN_HOURS / FAN_STEP).next_power_of_two();
 
 /// One habit in one life.
 struct Recurrence {
@@ -33,9 +38,9 @@ struct Recurrence {
 /// Where one habit's occurrences go.
 struct Sums<'a> {
     /// Amount per hour of those hours.
-    cells: &'a mut [Lane],
+    cells: &'a mut [Lane; CELLS],
     /// Amount per block of those hours.
-    blocks: &'a mut [Row],
+    blocks: &'a mut [Lane; BLOCKS],
     /// What moves the electric store per hour of those hours, in Wh.
     electric: &'a mut [Lane],
     /// Which of those days are lived at home.
@@ -65,10 +70,11 @@ impl Recurrence {
         let (mut own, mut at, mut left) = (self.process.clone(), self.next, MOST_OCCURRENCES);
         while at <= end && left > 0 {
             let (hour, block) = clock.place(clock.slot::<COARSE>(at));
+            let (hour, block, lane) = (hour % CELLS, block % BLOCKS, lane % LANES);
             let (gap, relative) = own.next(sums.clumps);
             let amount = relative * usual * sums.home[hour / BLOCK][lane];
             sums.cells[hour][lane] += amount;
-            sums.blocks[block][lane] += f64::from(amount);
+            sums.blocks[block][lane] += amount;
             if ELECTRIC {
                 sums.electric[hour][lane] += amount * each_wh;
             }
@@ -83,8 +89,8 @@ impl Recurrence {
 #[derive(Default)]
 pub(super) struct Room {
     /// Per activity, amounts by the hour, and by its blocks.
-    cells: Vec<Lane>,
-    blocks: Vec<Row>,
+    cells: Vec<[Lane; CELLS]>,
+    blocks: Vec<[Lane; BLOCKS]>,
     /// Per activity, whether any of these are not zero.
     used: Vec<bool>,
     /// What moves the electric store by the hour, in Wh.
@@ -95,8 +101,6 @@ pub(super) struct Room {
 pub(super) struct Occurrences<'a> {
     habits: Vec<Recurrence>,
     room: &'a mut Room,
-    /// Blocks among them.
-    most_blocks: usize,
 }
 
 impl<'a> Occurrences<'a> {
@@ -116,12 +120,11 @@ impl<'a> Occurrences<'a> {
                 habits.push(Recurrence { process, next: left * per_rate, per_rate });
             }
         }
-        let most_blocks = DRAWN_HOURS / setup.step;
-        room.cells.resize(rates.len() * DRAWN_HOURS, [0.0; LANES]);
-        room.blocks.resize(rates.len() * most_blocks, [0.0; LANES]);
+        room.cells.resize(rates.len(), [[0.0; LANES]; CELLS]);
+        room.blocks.resize(rates.len(), [[0.0; LANES]; BLOCKS]);
         room.used.resize(rates.len(), false);
         room.electric.resize(DRAWN_HOURS, [0.0; LANES]);
-        Occurrences { habits, room, most_blocks }
+        Occurrences { habits, room }
     }
 
     /// Draws the hours that begin at `from`, for the lives to which what a habit moves matters.
@@ -134,15 +137,16 @@ impl<'a> Occurrences<'a> {
         from: usize,
     ) {
         let hours = from..(from + DRAWN_HOURS).min(setup.hours.len());
-        if from < group.left {
+        let store = group.store(setup, from);
+        if store.is_some() {
             self.room.electric.as_flattened_mut().fill(0.0);
         }
         let room = &mut *self.room;
         for (a, effects) in effects.iter().enumerate() {
             let clock = &setup.clocks[a];
             let mut sums = Sums {
-                cells: &mut room.cells[a * DRAWN_HOURS..(a + 1) * DRAWN_HOURS],
-                blocks: &mut room.blocks[a * self.most_blocks..(a + 1) * self.most_blocks],
+                cells: &mut room.cells[a],
+                blocks: &mut room.blocks[a],
                 electric: &mut room.electric,
                 home: days.drawn(),
                 clumps: &setup.clumps[a],
@@ -156,9 +160,7 @@ impl<'a> Occurrences<'a> {
                 continue;
             }
             let usual = setup.beliefs.habits[a].size as f32;
-            let electric = effects
-                .iter()
-                .find(|effect| setup.electric == Some(effect.stock) && from < group.left);
+            let electric = effects.iter().find(|effect| store == Some(effect.stock));
             let end = clock.reading(slots.end - 1);
             let mut lives = 0;
             for effect in effects {
@@ -169,7 +171,7 @@ impl<'a> Occurrences<'a> {
                 let l = lives.trailing_zeros() as usize;
                 lives &= lives - 1;
                 let habit = &mut self.habits[a * LANES + l];
-                let each_wh = electric.map_or(0.0, |effect| effect.per_time[l] as f32);
+                let each_wh = electric.map_or(0.0, |effect| effect.per_time[l]);
                 let life = Drawn { lane: l, usual, each_wh };
                 match (clock.is_coarse(), electric.is_some()) {
                     (true, _) => habit.draw::<true, true>(clock, end, &mut sums, life),
@@ -183,13 +185,13 @@ impl<'a> Occurrences<'a> {
     /// What an activity came to in an hour of those that were drawn.
     #[inline(always)]
     pub(super) fn in_hour(&self, a: usize, hour: usize) -> &Lane {
-        &self.room.cells[a * DRAWN_HOURS + hour % DRAWN_HOURS]
+        &self.room.cells[a][hour % DRAWN_HOURS]
     }
 
     /// The same in a block that begins at that hour.
     #[inline(always)]
-    pub(super) fn in_block(&self, setup: &RunSetup, a: usize, start: usize) -> &Row {
-        &self.room.blocks[a * self.most_blocks + start % DRAWN_HOURS / setup.step]
+    pub(super) fn in_block(&self, setup: &RunSetup, a: usize, start: usize) -> &Lane {
+        &self.room.blocks[a][start % DRAWN_HOURS / setup.step]
     }
 
     /// What all activities move the electric store by in an hour, in Wh.

@@ -30,7 +30,7 @@ pub(super) struct Group {
     pub changes: Vec<Lane>,
     /// Further levels that are carried along.
     pub variants: VariantSet,
-    /// Hour from which on the electric store was left alone.
+    /// Hour from which on the electric store is run only for the lives that have not met its limit.
     pub left: usize,
 }
 
@@ -55,13 +55,20 @@ impl Group {
         }
     }
 
-    /// Leaves the electric store alone from an hour on, once all lives have met its limit and cold
-    /// is no longer counted.
+    /// Leaves the electric store, from an hour on, to the lives that have not met its limit, once
+    /// three quarters have and cold is no longer counted.
     pub(super) fn leave_store(&mut self, setup: &RunSetup, hour: usize) {
         let may_be = (COLD_HOURS..self.left).contains(&hour) && !setup.wants_levels();
-        if may_be && setup.electric.is_some_and(|s| self.within(s) == 0) {
+        let few = |s| 4 * self.within(s).count_ones() as usize <= LANES;
+        if may_be && setup.electric.is_some_and(few) {
             self.left = hour;
         }
+    }
+
+    /// The electric store, as long as anybody asks for it.
+    #[inline(always)]
+    pub(super) fn store(&self, setup: &RunSetup, hour: usize) -> Option<usize> {
+        setup.electric.filter(|s| hour < self.left || self.within(*s) != 0)
     }
 
     /// The lives that have not met a stock's limit yet, a bit each.

@@ -9,8 +9,7 @@ use super::climate::Climate;
 use crate::forecast::lives::effects::{BaseFlows, Effects};
 use crate::forecast::lives::occurrences::Occurrences;
 use crate::forecast::lives::setup::RunSetup;
-use crate::forecast::sampler::Row;
-use crate::mechanism::climate::lanes::LANES;
+use crate::mechanism::climate::lanes::{LANES, Lane};
 use std::ops::Range;
 
 /// All that moves the stocks of a group in the block at hand.
@@ -25,7 +24,7 @@ pub(super) struct Changes<'a> {
 impl Changes<'_> {
     /// What a block moves a stock by, in each life; not for the electric store.
     #[inline(always)]
-    pub(super) fn in_block(&self, s: usize, block: &Range<usize>) -> Row {
+    pub(super) fn in_block(&self, s: usize, block: &Range<usize>) -> Lane {
         let number = block.start / self.setup.step;
         let mut sum = self.base.moved(s, &self.setup.block_base, number);
         self.add_planned(s, block, &mut sum);
@@ -39,7 +38,7 @@ impl Changes<'_> {
         if self.setup.fuel == Some(s) {
             for burnt in &self.climate.burnt[..block.len()] {
                 for l in 0..LANES {
-                    sum[l] -= f64::from(burnt[l]);
+                    sum[l] -= burnt[l];
                 }
             }
         }
@@ -48,9 +47,9 @@ impl Changes<'_> {
 
     /// What the hour at a place of a block moves a stock by, in each life.
     #[inline(always)]
-    pub(super) fn in_hour(&self, s: usize, block: &Range<usize>, place: usize) -> Row {
+    pub(super) fn in_hour(&self, s: usize, block: &Range<usize>, place: usize) -> Lane {
         if self.setup.electric == Some(s) {
-            return self.climate.net_wh[place].map(f64::from);
+            return self.climate.net_wh[place];
         }
         let hour = block.start + place;
         let mut sum = self.base.moved(s, &self.setup.base, hour);
@@ -62,12 +61,12 @@ impl Changes<'_> {
             let per_time = &self.effects.activities[*a][*effect].per_time;
             let amount = self.occurrences.in_hour(*a, hour);
             for l in 0..LANES {
-                sum[l] += per_time[l] * f64::from(amount[l]);
+                sum[l] += per_time[l] * amount[l];
             }
         }
         if self.setup.fuel == Some(s) {
             for l in 0..LANES {
-                sum[l] -= f64::from(self.climate.burnt[place][l]);
+                sum[l] -= self.climate.burnt[place][l];
             }
         }
         sum
@@ -75,11 +74,11 @@ impl Changes<'_> {
 
     /// Adds what is planned within some hours.
     #[inline(always)]
-    fn add_planned(&self, s: usize, hours: &Range<usize>, sum: &mut Row) {
+    fn add_planned(&self, s: usize, hours: &Range<usize>, sum: &mut Lane) {
         for (source, amount) in self.setup.planned_in(hours) {
             if let Some(per_time) = self.effects.of_planned(self.setup, *source, s) {
                 for l in 0..LANES {
-                    sum[l] += per_time[l] * amount;
+                    sum[l] += per_time[l] * *amount as f32;
                 }
             }
         }

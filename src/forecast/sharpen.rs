@@ -29,8 +29,8 @@ pub fn looks(beliefs: &Beliefs, lives: &Lives, first: &[f64], now: Moment) -> Ve
         let guess = readings.iter().rev().find(|r| !r.service).map(|r| r.high - r.low);
         let step = guess.map_or(GUESS, |width| (width / stock.capacity).clamp(0.01, 1.0));
         let mut look = |levels: &[f64], when: ReadingTime| {
-            let shows: Vec<f64> = levels.iter().map(|level| shown(stock, *level, step)).collect();
-            let left = expected_width(&shows, levels, first);
+            let shows = levels.iter().map(|level| shown(stock, *level, step));
+            let left = expected_width(shows, first);
             let gauge = stock.gauge != Gauge::None;
             let narrows = (1.0 - left / whole).clamp(0.0, 1.0);
             looks.push(ReadingValue { stock: stock.name.clone(), gauge, when, narrows });
@@ -58,14 +58,12 @@ fn shown(stock: &Stock, level: f64, guess: f64) -> f64 {
 }
 
 /// Mean width of the band among lives that show the same, weighted by how many they are.
-/// `shows` are whole numbers and `levels` are not negative.
-fn expected_width(shows: &[f64], levels: &[f64], first: &[f64]) -> f64 {
-    // Numbers that sort as what they stand for: what is shown, then the level, whose bits in
-    // single precision rise with it.
-    let key = |life: usize| (shows[life] as u64) << 32 | u64::from((levels[life] as f32).to_bits());
-    let mut order: Vec<(u64, u32)> = (0..shows.len()).map(|l| (key(l), l as u32)).collect();
-    order.sort_unstable();
-    let shown = |place: usize| order[place].0 >> 32;
+/// `shows` are whole numbers, not negative.
+fn expected_width(shows: impl Iterator<Item = f64>, first: &[f64]) -> f64 {
+    let mut order: Vec<(u32, f64)> = shows.map(|s| s as u32).zip(first.iter().copied()).collect();
+    // Few are different, which sorts quickly.
+    order.sort_unstable_by_key(|(shown, _)| *shown);
+    let shown = |place: usize| order[place].0;
     let mut begins: Vec<usize> = vec![0];
     for place in 1..order.len() {
         let begun = place - begins[begins.len() - 1];
@@ -78,9 +76,9 @@ fn expected_width(shows: &[f64], levels: &[f64], first: &[f64]) -> f64 {
     }
     let ends = begins.iter().skip(1).copied().chain([order.len()]);
     let bins = begins.iter().zip(ends).map(|(begin, end)| &order[*begin..end]);
-    let all = shows.len().max(1) as f64;
+    let all = order.len().max(1) as f64;
     bins.map(|bin| {
-        let own = width(bin.iter().map(|(_, life)| first[*life as usize])).unwrap_or(0.0);
+        let own = width(bin.iter().map(|(_, first)| *first)).unwrap_or(0.0);
         own * bin.len() as f64 / all
     })
     .sum()
@@ -106,13 +104,12 @@ mod tests {
         let first: Vec<f64> = levels.iter().map(|level| 10.0 + level).collect();
         let whole = width(first.iter().copied()).unwrap();
         assert!((whole - 80.0).abs() < 1.0, "{whole}");
-        let halves: Vec<f64> = levels.iter().map(|level| (level / 50.0).floor()).collect();
-        let left = expected_width(&halves, &levels, &first);
+        let halves = levels.iter().map(|level| (level / 50.0).floor());
+        let left = expected_width(halves, &first);
         assert!((left - 40.0).abs() < 1.5, "{left}");
-        let blind = vec![0.0; 300];
-        assert_eq!(expected_width(&blind, &levels, &first), whole);
+        assert_eq!(expected_width([0.0; 300].into_iter(), &first), whole);
         // Showing something that has nothing to do with the passage takes nothing away.
-        let other: Vec<f64> = (0..300).map(|i| f64::from((i * 7 / 3) % 3)).collect();
-        assert!(expected_width(&other, &levels, &first) > 0.93 * whole);
+        let other = (0..300).map(|i| f64::from((i * 7 / 3) % 3));
+        assert!(expected_width(other, &first) > 0.93 * whole);
     }
 }

@@ -12,9 +12,10 @@
 //!   lives one by one. Nothing is fused or reordered: [`run_narrow`] gives the same bytes.
 //! - Whatever moves a stock one way is summed by the day, and hours are walked only on the day of a
 //!   passage. A stock whose limit all 32 lives have met is summed no more (`group`).
-//! - The battery, too, is left alone once all 32 have met its limit and cold is no longer counted:
-//!   then only the heater's fuel is worked out. How low it gets is told up to the day by which half
-//!   of all lives are out. Groups that left it before are run again, which hardly ever happens.
+//! - Once three quarters of 32 lives have met the battery's limit, and cold is no longer counted, it
+//!   is drawn for the others only; once all have, only the heater's fuel is worked out. How low it
+//!   gets is told up to the day by which half of all lives are out: groups that left lives alone
+//!   before are run again, which hardly ever happens.
 //! - Of what is left, most is drawing occurrences (`occurrences`).
 //!
 //! Tried without gain: occurrences drawn for 32 lives in step, with the ends of lives' loops

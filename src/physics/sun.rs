@@ -22,9 +22,9 @@ const SOLAR_CONSTANT_W_M2: f64 = 1366.1;
 /// Positions sampled in each hour, at the middles of equal parts.
 const SAMPLES_PER_HOUR: u32 = 6;
 
-/// With the sun this low in the middle of an hour, the hour is dark: its height changes by at
-/// most 7.5 degrees in half an hour.
-const DARK_ZENITH_DEG: f64 = 98.5;
+/// With the sine of the sun's height this low in the middle of an hour, 8.5 degrees below the
+/// horizon, the hour is dark: its height changes by at most 7.5 degrees in half an hour.
+const DARK: f64 = -0.1478;
 
 /// The sun over one hour.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -77,9 +77,10 @@ pub fn extraterrestrial_normal_w_m2(day_of_year: u32) -> f64 {
 /// Formula: light is the mean of [`clear_share`](super::sky::clear_share) over six moments of the
 /// hour, from the apparent zenith in standard air, times the irradiance above the air: within
 /// 0.5 W/m2 of the integral of any hour. Directions are means of the sun's
-/// vector over the sunlit part of the hour, true (not refracted). The middle position is Grena's
-/// third algorithm (0.01 degrees) in 2010 to 2109, the Solar Position Algorithm in other years; the
-/// sky turns from there by 15 degrees an hour. Years outside 1000 to 2899 are moved by whole
+/// vector over the sunlit part of the hour, true (not refracted). The position between two hours is
+/// Grena's third algorithm (0.01 degrees) in 2010 to 2109, the Solar Position Algorithm in other
+/// years; the sky turns from there by 15 degrees an hour, in which the sun moves north or south by
+/// less than 0.02 degrees. Years outside 1000 to 2899 are moved by whole
 /// 400-year calendar cycles, in which the seasons hardly shift.
 ///
 /// Source: Ineichen and Perez 2002; Grena, Five new algorithms for the computation of sun position from
@@ -101,7 +102,7 @@ pub fn hourly_sun(
     longitude_deg: f64,
 ) -> Vec<SunHour> {
     let track = Track::new(from, latitude_deg, longitude_deg);
-    (0..hours).map(|hour| track.hour(hour)).collect()
+    (0..hours).step_by(2).flat_map(|first| track.pair(first)).take(hours).collect()
 }
 
 /// Clear-sky irradiation of level ground over one day.
@@ -165,18 +166,20 @@ impl Track {
         Track { from, place, delta_t_s: delta_t_s(&from), pole, turns }
     }
 
-    fn hour(&self, index: usize) -> SunHour {
-        let start = self.from + Duration::hours(index as i64);
-        let middle = self.position(&(start + Duration::minutes(30)));
-        if middle.zenith_deg > DARK_ZENITH_DEG {
-            return SunHour {
-                clear_w_m2: 0.0,
-                zenith_deg: middle.zenith_deg,
-                azimuth_deg: middle.azimuth_deg,
-                extraterrestrial_normal_w_m2: 0.0,
-            };
+    /// An hour and the next, whose middles lie half an hour before and after what is between them.
+    fn pair(&self, first: usize) -> [SunHour; 2] {
+        let between = self.from + Duration::hours(first as i64 + 1);
+        let (sun, half) = (Vector::towards(self.position(&between)), 7.5f64.to_radians());
+        [half, -half].map(|turn| self.hour(&between, sun.turned(self.pole, turn.sin_cos())))
+    }
+
+    /// An hour in whose middle the sun stands there.
+    fn hour(&self, near: &DateTime<Utc>, half_past: Vector) -> SunHour {
+        if half_past.up < DARK {
+            let Position { zenith_deg, azimuth_deg } = half_past.position();
+            let (clear_w_m2, extraterrestrial_normal_w_m2) = (0.0, 0.0);
+            return SunHour { clear_w_m2, zenith_deg, azimuth_deg, extraterrestrial_normal_w_m2 };
         }
-        let half_past = Vector::towards(middle);
         let mut light = 0.0;
         let mut mean = Vector::default();
         for turn in &self.turns {
@@ -186,8 +189,8 @@ impl Track {
                 mean.add(sun, 1.0 / f64::from(SAMPLES_PER_HOUR));
             }
         }
-        let towards = mean.direction().unwrap_or(middle);
-        let outside_w_m2 = extraterrestrial_normal_w_m2(start.ordinal());
+        let towards = if mean.length() > 0.0 { mean } else { half_past }.position();
+        let outside_w_m2 = extraterrestrial_normal_w_m2(near.ordinal());
         SunHour {
             clear_w_m2: outside_w_m2 * light / f64::from(SAMPLES_PER_HOUR),
             zenith_deg: towards.zenith_deg,

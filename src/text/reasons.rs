@@ -89,9 +89,8 @@ pub fn days(days: &DaysLearned) -> Vec<String> {
             (least, most) if least == most => least,
             (least, most) => format!("{least} to {most}"),
         };
-        lines.push(format!(
-            "counted uses differ from day to day {range} times as far as by chance"
-        ));
+        lines
+            .push(format!("counted uses differ from day to day {range} times as far as by chance"));
     }
     lines
 }

@@ -9,9 +9,7 @@
 use crate::belief::evidence::exposure_of;
 use crate::belief::practice::{DAYS_SHOWN, NEGLECT_LASTS, UNTOLD_DAYS};
 use crate::domain::timeline::Timeline;
-use crate::domain::{
-    Activity, Estimate, Event, Moment, Parts, Per, Standing, Zone, hours_between,
-};
+use crate::domain::{Activity, Estimate, Event, Moment, Parts, Per, Standing, Zone, hours_between};
 use crate::mechanism::driver::Source;
 use chrono::{Duration, NaiveDate, NaiveTime, Timelike};
 use std::collections::{BTreeMap, BTreeSet};

@@ -105,7 +105,8 @@ impl Replay<'_> {
         }
         let since = self.readings[i].last().map_or(at, |reading| reading.at);
         self.readings[i].push(PastReading { at, low, high, service: false });
-        // What it tells is for the ensemble to hear, which knows the sun.
+        // What it tells beyond its level is for the ensemble to hear, which knows sun and cold: without
+        // them it would teach a false share of unwritten uses.
         if electric {
             return;
         }

@@ -21,8 +21,7 @@ use crate::mechanism::{Flow, Mechanism, Rhythm};
 use chrono::Duration;
 use std::rc::Rc;
 
-/// A rig's flows by what they move, and by what they are uncertain in; without those of the
-/// electric store, which the ensemble moves: half of what it gets and gives is sun and cold.
+/// A rig's flows by what they move, and by what they are uncertain in.
 #[derive(Debug, Clone)]
 pub(super) struct Flows<'a> {
     coefficients: &'a [Coefficient],
@@ -44,8 +43,7 @@ impl Flows<'_> {
             burns: mechanism.factors.heat_loss.zip(mechanism.heater_fuel()),
             electric: mechanism.electric,
         };
-        flows.burns = flows.burns.filter(|(_, fuel)| flows.electric != Some(*fuel));
-        for flow in mechanism.flows.iter().filter(|flow| flows.electric != Some(flow.stock)) {
+        for flow in &mechanism.flows {
             flows.by_stock[flow.stock].push(flow);
             flows.by_coefficient[flow.coefficient].push(flow);
         }

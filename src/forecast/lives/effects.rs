@@ -7,17 +7,16 @@ use crate::belief::unlogged::day_felt;
 use crate::forecast::sampler::{GroupDraw, Row};
 use crate::mechanism::climate::lanes::{LANES, Lane};
 use crate::mechanism::driver::Source;
-use crate::physics::real::Real;
 
 /// One source's effect on one stock, per occurrence, in each life.
 pub(super) struct Effect {
     pub stock: usize,
-    pub per_time: Lane,
+    pub per_time: Row,
 }
 
 /// What a source does to each stock, in the order in which its flows first name them.
 #[inline(always)]
-fn effects(setup: &RunSetup, draws: &GroupDraw, source: Source) -> Vec<Effect> {
+pub(super) fn effects(setup: &RunSetup, draws: &GroupDraw, source: Source) -> Vec<Effect> {
     let mut effects: Vec<Effect> = Vec::new();
     for flow in setup.beliefs.mechanism.flows.iter().filter(|flow| flow.source == source) {
         let known = effects.iter().position(|effect| effect.stock == flow.stock);
@@ -30,12 +29,12 @@ fn effects(setup: &RunSetup, draws: &GroupDraw, source: Source) -> Vec<Effect> {
         match flow.share.map(|share| &draws.coefficients[share]) {
             Some(share) => {
                 for l in 0..LANES {
-                    row[l] += (flow.scale * each[l] * share[l]) as f32;
+                    row[l] += flow.scale * each[l] * share[l];
                 }
             }
             None => {
                 for l in 0..LANES {
-                    row[l] += (flow.scale * each[l]) as f32;
+                    row[l] += flow.scale * each[l];
                 }
             }
         }
@@ -68,7 +67,7 @@ impl Effects {
         setup: &RunSetup,
         source: Source,
         stock: usize,
-    ) -> Option<&Lane> {
+    ) -> Option<&Row> {
         let all = match source {
             Source::Activity(a) => self.activities.get(a)?,
             other => &self.drivers[setup.drivers.iter().position(|driver| *driver == other)?],
@@ -89,10 +88,10 @@ struct BaseEffect {
     /// Whether people do it, not the van by itself.
     by_people: bool,
     /// On average, and the part of it that varies from day to day.
-    usual: Lane,
-    varying: Lane,
+    usual: Row,
+    varying: Row,
     /// On the day at hand.
-    today: Lane,
+    today: Row,
 }
 
 impl BaseFlows {
@@ -132,8 +131,8 @@ impl BaseFlows {
                 if effect.by_people {
                     let (usual, varying) = (effect.usual, effect.varying);
                     for l in 0..LANES {
-                        let departure = (departures[l] as f32).most(-0.9);
-                        effect.today[l] = (usual[l] + varying[l] * departure) * home[l];
+                        let departure = departures[l].max(-0.9);
+                        effect.today[l] = (usual[l] + varying[l] * departure) * f64::from(home[l]);
                     }
                 }
             }
@@ -143,7 +142,7 @@ impl BaseFlows {
     /// What it moves a stock by, given how many 24ths of each rhythm there are (a place in `held`,
     /// a row per rhythm).
     #[inline(always)]
-    pub(super) fn moved(&self, s: usize, held: &[Vec<f32>], place: usize) -> Lane {
+    pub(super) fn moved(&self, s: usize, held: &[Vec<f64>], place: usize) -> Row {
         let mut sum = [0.0; LANES];
         for effect in &self.by_stock[s] {
             let (amount, today) = (held[effect.rhythm][place], &effect.today);
@@ -158,7 +157,7 @@ impl BaseFlows {
 /// The part of what a person-day does to every stock that varies from day to day, in each life.
 /// What the rig file is sure of (food is counted in person-days) hardly differs between days, and
 /// what the van does by itself not at all.
-fn varying_part(setup: &RunSetup, draws: &GroupDraw, rhythm: usize) -> Vec<Lane> {
+fn varying_part(setup: &RunSetup, draws: &GroupDraw, rhythm: usize) -> Vec<Row> {
     let mechanism = &setup.beliefs.mechanism;
     let mut rows = vec![[0.0; LANES]; setup.stocks.len()];
     if !mechanism.rhythms[rhythm].per_person {
@@ -170,8 +169,8 @@ fn varying_part(setup: &RunSetup, draws: &GroupDraw, rhythm: usize) -> Vec<Lane>
         let felt = day_felt(known.sd() / known.mean.max(1e-12));
         for l in 0..LANES {
             let share = flow.share.map_or(1.0, |s| draws.coefficients[s][l]);
-            let each = draws.coefficients[flow.coefficient][l] * share;
-            rows[flow.stock][l] += (felt * flow.scale * each) as f32;
+            rows[flow.stock][l] +=
+                felt * flow.scale * draws.coefficients[flow.coefficient][l] * share;
         }
     }
     rows

@@ -122,7 +122,9 @@ impl GroupRun<'_> {
             if let Some(s) = setup.one_stock() {
                 let changes = self.changes();
                 let hours = 0..block.len();
-                group.changes.extend(hours.map(|place| changes.in_hour(s, &block, place)));
+                group
+                    .changes
+                    .extend(hours.map(|place| changes.in_hour(s, &block, place).map(|c| c as f32)));
             } else if setup.variants().is_empty() {
                 self.electric(&block, group);
                 for s in 0..setup.stocks.len() {
@@ -225,24 +227,25 @@ impl GroupRun<'_> {
         let stock = &setup.stocks[s];
         let hours = walk::Hours { stock, moves: &setup.moves, block };
         let passages = &mut group.passage[s];
-        let mut level: Lane = group.level[s].map(|level| level as f32);
+        let begun = group.level[s];
+        let mut level = begun;
         let mut sought = passages.map(|met| met == f64::INFINITY);
         let reset = stock.reset_by_camp && setup.moves[block.clone()].contains(&true);
         let by_hour = !stock.one_way || reset || stock.is_put(block);
         let until = if by_hour {
             Until::TheEnd
         } else {
-            let change = changes.in_block(s, block).map(f64::from);
-            let ends = moved(&group.level[s], &change, (0.0, stock.capacity));
-            group.level[s] = ends;
+            level = moved(&begun, &changes.in_block(s, block), (0.0, stock.capacity));
+            group.level[s] = level;
             let mut any = false;
             for l in 0..LANES {
-                sought[l] &= stock.limit.is_out(ends[l]);
+                sought[l] &= stock.limit.is_out(level[l]);
                 any |= sought[l];
             }
             if !any {
                 return;
             }
+            level = begun;
             Until::AllMet
         };
         let met = walk(
@@ -259,7 +262,7 @@ impl GroupRun<'_> {
             passages[l] = if sought[l] { met[l].min(last) } else { passages[l] };
         }
         if by_hour {
-            group.level[s] = level.map(f64::from);
+            group.level[s] = level;
         }
     }
 
@@ -272,7 +275,7 @@ impl GroupRun<'_> {
             for (s, row) in rows.iter_mut().enumerate() {
                 // What is gone stays where it is, and so never runs short.
                 let gone = setup.scene.leaves[s] <= index as f64;
-                *row = if gone { [0.0; LANES] } else { changes.in_hour(s, block, place).map(f64::from) };
+                *row = if gone { [0.0; LANES] } else { changes.in_hour(s, block, place) };
             }
             let hour = VariantHour { index, moves_camp: setup.moves[index] };
             group.variants.hour(hour, &rows, setup.beliefs.mechanism.stocks());

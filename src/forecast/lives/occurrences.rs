@@ -10,7 +10,7 @@
 use super::clock::CumulativeIntensity;
 use super::days::HomeDays;
 use super::effects::Effect;
-use super::grid::{BLOCK, DRAWN_HOURS, FAN_STEP};
+use super::grid::{BLOCK, DRAWN_HOURS};
 use super::renewal::{self, Clumps, RenewalProcess};
 use super::setup::RunSetup;
 use super::state::Group;
@@ -20,11 +20,6 @@ use crate::mechanism::climate::lanes::{LANES, Lane};
 /// Most occurrences of one habit in one life and stretch: nobody has an hour for every
 /// occurrence of a rate that is out of all bounds.
 const MOST_OCCURRENCES: usize = 20_000;
-
-/// Rooms for the hours that are drawn together, and for their blocks: powers of two, so that a
-/// remainder spares the processor asking whether a place is among them.
-const CELLS: usize = DRAWN_HOURS.next_power_of_two();
-const BLOCKS: usize = (DRAWN_HOURS / FAN_STEP).next_power_of_two();
 
 /// One habit in one life.
 struct Recurrence {
@@ -38,9 +33,9 @@ struct Recurrence {
 /// Where one habit's occurrences go.
 struct Sums<'a> {
     /// Amount per hour of those hours.
-    cells: &'a mut [Lane; CELLS],
+    cells: &'a mut [Lane],
     /// Amount per block of those hours.
-    blocks: &'a mut [Lane; BLOCKS],
+    blocks: &'a mut [Row],
     /// What moves the electric store per hour of those hours, in Wh.
     electric: &'a mut [Lane],
     /// Which of those days are lived at home.
@@ -70,11 +65,10 @@ impl Recurrence {
         let (mut own, mut at, mut left) = (self.process.clone(), self.next, MOST_OCCURRENCES);
         while at <= end && left > 0 {
             let (hour, block) = clock.place(clock.slot::<COARSE>(at));
-            let (hour, block, lane) = (hour % CELLS, block % BLOCKS, lane % LANES);
             let (gap, relative) = own.next(sums.clumps);
             let amount = relative * usual * sums.home[hour / BLOCK][lane];
             sums.cells[hour][lane] += amount;
-            sums.blocks[block][lane] += amount;
+            sums.blocks[block][lane] += f64::from(amount);
             if ELECTRIC {
                 sums.electric[hour][lane] += amount * each_wh;
             }
@@ -89,8 +83,8 @@ impl Recurrence {
 #[derive(Default)]
 pub(super) struct Room {
     /// Per activity, amounts by the hour, and by its blocks.
-    cells: Vec<[Lane; CELLS]>,
-    blocks: Vec<[Lane; BLOCKS]>,
+    cells: Vec<Lane>,
+    blocks: Vec<Row>,
     /// Per activity, whether any of these are not zero.
     used: Vec<bool>,
     /// What moves the electric store by the hour, in Wh.
@@ -101,6 +95,8 @@ pub(super) struct Room {
 pub(super) struct Occurrences<'a> {
     habits: Vec<Recurrence>,
     room: &'a mut Room,
+    /// Blocks among them.
+    most_blocks: usize,
 }
 
 impl<'a> Occurrences<'a> {
@@ -120,11 +116,12 @@ impl<'a> Occurrences<'a> {
                 habits.push(Recurrence { process, next: left * per_rate, per_rate });
             }
         }
-        room.cells.resize(rates.len(), [[0.0; LANES]; CELLS]);
-        room.blocks.resize(rates.len(), [[0.0; LANES]; BLOCKS]);
+        let most_blocks = DRAWN_HOURS / setup.step;
+        room.cells.resize(rates.len() * DRAWN_HOURS, [0.0; LANES]);
+        room.blocks.resize(rates.len() * most_blocks, [0.0; LANES]);
         room.used.resize(rates.len(), false);
         room.electric.resize(DRAWN_HOURS, [0.0; LANES]);
-        Occurrences { habits, room }
+        Occurrences { habits, room, most_blocks }
     }
 
     /// Draws the hours that begin at `from`, for the lives to which what a habit moves matters.
@@ -145,8 +142,8 @@ impl<'a> Occurrences<'a> {
         for (a, effects) in effects.iter().enumerate() {
             let clock = &setup.clocks[a];
             let mut sums = Sums {
-                cells: &mut room.cells[a],
-                blocks: &mut room.blocks[a],
+                cells: &mut room.cells[a * DRAWN_HOURS..(a + 1) * DRAWN_HOURS],
+                blocks: &mut room.blocks[a * self.most_blocks..(a + 1) * self.most_blocks],
                 electric: &mut room.electric,
                 home: days.drawn(),
                 clumps: &setup.clumps[a],
@@ -171,7 +168,7 @@ impl<'a> Occurrences<'a> {
                 let l = lives.trailing_zeros() as usize;
                 lives &= lives - 1;
                 let habit = &mut self.habits[a * LANES + l];
-                let each_wh = electric.map_or(0.0, |effect| effect.per_time[l]);
+                let each_wh = electric.map_or(0.0, |effect| effect.per_time[l] as f32);
                 let life = Drawn { lane: l, usual, each_wh };
                 match (clock.is_coarse(), electric.is_some()) {
                     (true, _) => habit.draw::<true, true>(clock, end, &mut sums, life),
@@ -185,13 +182,13 @@ impl<'a> Occurrences<'a> {
     /// What an activity came to in an hour of those that were drawn.
     #[inline(always)]
     pub(super) fn in_hour(&self, a: usize, hour: usize) -> &Lane {
-        &self.room.cells[a][hour % DRAWN_HOURS]
+        &self.room.cells[a * DRAWN_HOURS + hour % DRAWN_HOURS]
     }
 
     /// The same in a block that begins at that hour.
     #[inline(always)]
-    pub(super) fn in_block(&self, setup: &RunSetup, a: usize, start: usize) -> &Lane {
-        &self.room.blocks[a][start % DRAWN_HOURS / setup.step]
+    pub(super) fn in_block(&self, setup: &RunSetup, a: usize, start: usize) -> &Row {
+        &self.room.blocks[a * self.most_blocks + start % DRAWN_HOURS / setup.step]
     }
 
     /// What all activities move the electric store by in an hour, in Wh.

@@ -82,8 +82,8 @@ pub(super) struct RunSetup<'a> {
     pub outside: Vec<(u32, f32)>,
     /// Per rhythm of base use, its person-days or days per hour, and per block, in 24ths: an even
     /// day is a whole one in each of its hours.
-    pub base: Vec<Vec<f32>>,
-    pub block_base: Vec<Vec<f32>>,
+    pub base: Vec<Vec<f64>>,
+    pub block_base: Vec<Vec<f64>>,
     /// Relative standard deviation of base use, per day ahead.
     pub base_day_sd: Vec<f64>,
     /// Whether the van moves camp, per hour.
@@ -104,12 +104,12 @@ impl<'a> RunSetup<'a> {
             *sum += count;
             Some(*sum)
         });
-        let held = |rhythm: &Rhythm| -> Vec<f32> {
+        let held = |rhythm: &Rhythm| -> Vec<f64> {
             let all = scene.hours.iter();
-            all.map(|hour| 24.0 * rhythm.in_hour(hour.hour, hour.aboard) as f32).collect()
+            all.map(|hour| 24.0 * rhythm.in_hour(hour.hour, hour.aboard)).collect()
         };
-        let base: Vec<Vec<f32>> = mechanism.rhythms.iter().map(held).collect();
-        let by_block = |hours: &Vec<f32>| hours.chunks(step).map(|b| b.iter().sum()).collect();
+        let base: Vec<Vec<f64>> = mechanism.rhythms.iter().map(held).collect();
+        let by_block = |hours: &Vec<f64>| hours.chunks(step).map(|b| b.iter().sum()).collect();
         RunSetup {
             stocks: stocks(beliefs, scene, fuel),
             electric: mechanism.electric,

@@ -49,13 +49,12 @@ impl Vector {
         (self.east * self.east + self.north * self.north + self.up * self.up).sqrt()
     }
 
-    /// `None` for a sum of nothing.
-    pub fn direction(&self) -> Option<Position> {
-        let length = self.length();
-        (length > 0.0).then(|| Position {
-            zenith_deg: (self.up / length).clamp(0.0, 1.0).acos().to_degrees(),
+    /// Of anything but a sum of nothing.
+    pub fn position(&self) -> Position {
+        Position {
+            zenith_deg: (self.up / self.length()).clamp(-1.0, 1.0).acos().to_degrees(),
             azimuth_deg: turn_deg(self.east.atan2(self.north).to_degrees()),
-        })
+        }
     }
 }
 

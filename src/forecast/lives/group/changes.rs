@@ -9,7 +9,8 @@ use super::climate::Climate;
 use crate::forecast::lives::effects::{BaseFlows, Effects};
 use crate::forecast::lives::occurrences::Occurrences;
 use crate::forecast::lives::setup::RunSetup;
-use crate::mechanism::climate::lanes::{LANES, Lane};
+use crate::forecast::sampler::Row;
+use crate::mechanism::climate::lanes::LANES;
 use std::ops::Range;
 
 /// All that moves the stocks of a group in the block at hand.
@@ -24,7 +25,7 @@ pub(super) struct Changes<'a> {
 impl Changes<'_> {
     /// What a block moves a stock by, in each life; not for the electric store.
     #[inline(always)]
-    pub(super) fn in_block(&self, s: usize, block: &Range<usize>) -> Lane {
+    pub(super) fn in_block(&self, s: usize, block: &Range<usize>) -> Row {
         let number = block.start / self.setup.step;
         let mut sum = self.base.moved(s, &self.setup.block_base, number);
         self.add_planned(s, block, &mut sum);
@@ -38,7 +39,7 @@ impl Changes<'_> {
         if self.setup.fuel == Some(s) {
             for burnt in &self.climate.burnt[..block.len()] {
                 for l in 0..LANES {
-                    sum[l] -= burnt[l];
+                    sum[l] -= f64::from(burnt[l]);
                 }
             }
         }
@@ -47,9 +48,9 @@ impl Changes<'_> {
 
     /// What the hour at a place of a block moves a stock by, in each life.
     #[inline(always)]
-    pub(super) fn in_hour(&self, s: usize, block: &Range<usize>, place: usize) -> Lane {
+    pub(super) fn in_hour(&self, s: usize, block: &Range<usize>, place: usize) -> Row {
         if self.setup.electric == Some(s) {
-            return self.climate.net_wh[place];
+            return self.climate.net_wh[place].map(f64::from);
         }
         let hour = block.start + place;
         let mut sum = self.base.moved(s, &self.setup.base, hour);
@@ -61,12 +62,12 @@ impl Changes<'_> {
             let per_time = &self.effects.activities[*a][*effect].per_time;
             let amount = self.occurrences.in_hour(*a, hour);
             for l in 0..LANES {
-                sum[l] += per_time[l] * amount[l];
+                sum[l] += per_time[l] * f64::from(amount[l]);
             }
         }
         if self.setup.fuel == Some(s) {
             for l in 0..LANES {
-                sum[l] -= self.climate.burnt[place][l];
+                sum[l] -= f64::from(self.climate.burnt[place][l]);
             }
         }
         sum
@@ -74,11 +75,11 @@ impl Changes<'_> {
 
     /// Adds what is planned within some hours.
     #[inline(always)]
-    fn add_planned(&self, s: usize, hours: &Range<usize>, sum: &mut Lane) {
+    fn add_planned(&self, s: usize, hours: &Range<usize>, sum: &mut Row) {
         for (source, amount) in self.setup.planned_in(hours) {
             if let Some(per_time) = self.effects.of_planned(self.setup, *source, s) {
                 for l in 0..LANES {
-                    sum[l] += per_time[l] * *amount as f32;
+                    sum[l] += per_time[l] * amount;
                 }
             }
         }

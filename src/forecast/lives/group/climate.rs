@@ -48,14 +48,14 @@ impl Others<'_> {
         for (source, amount) in self.setup.planned_in(&(hour..hour + 1)) {
             if let Some(per_time) = self.effects.of_planned(self.setup, *source, self.store) {
                 for l in 0..LANES {
-                    moved[l] += per_time[l] * *amount as f32;
+                    moved[l] += (per_time[l] * amount) as f32;
                 }
             }
         }
         let base_wh = self.base.moved(self.store, &self.setup.base, hour);
         let outside_wh = self.setup.outside[hour].1;
         for l in 0..LANES {
-            moved[l] = moved[l] + base_wh[l] + outside_wh;
+            moved[l] = moved[l] + base_wh[l] as f32 + outside_wh;
         }
         moved
     }

@@ -39,31 +39,30 @@ pub(in crate::forecast::lives) fn walk<F: Real>(
     let stock = hours.stock;
     let (zero, capacity) = (F::of(0.0), F::of(stock.capacity));
     let (sign, limit) = (F::of(stock.limit.sign), F::of(stock.limit.level));
-    let (never, mut now) = (F::of(f64::INFINITY), *level);
+    let (mut open, mut now) = (sought, *level);
     // The place of the hour in which the limit was met, and the levels before it and after it;
     // those after it are not held within the stock, see `Limit::met`.
-    let mut place_met = sought.map(|sought| if sought { never } else { zero });
-    let (mut before, mut after) = (now, now);
+    let (mut place_met, mut before, mut after) = ([zero; LANES], now, now);
     for place in 0..hours.block.len() {
         // What is done before the first hour is in the levels that the lives begin with.
         if hours.block.start + place > 0 {
             stock.put(hours.block.start + place, &mut now);
         }
         let change = change(place, &now);
-        let here = F::of(place as f64);
-        let mut left = 0u32;
+        let mut left = false;
         for l in 0..LANES {
             let moved = now[l] + change[l];
             let held = moved.most(zero).least(capacity);
-            let meets = (place_met[l] == never) & (sign * (held - limit) <= zero);
-            place_met[l] = if meets { here } else { place_met[l] };
+            let meets = open[l] & (sign * (held - limit) <= zero);
+            place_met[l] = if meets { F::of(place as f64) } else { place_met[l] };
             before[l] = if meets { now[l] } else { before[l] };
             after[l] = if meets { moved } else { after[l] };
-            left |= u32::from(place_met[l] == never);
+            open[l] &= !meets;
+            left |= open[l];
             now[l] = held;
         }
         seen(&now);
-        if until == Until::AllMet && left == 0 {
+        if until == Until::AllMet && !left {
             break;
         }
         if stock.reset_by_camp && hours.moves[hours.block.start + place] {
@@ -73,7 +72,7 @@ pub(in crate::forecast::lives) fn walk<F: Real>(
     *level = now;
     let mut passages = [f64::INFINITY; LANES];
     for l in 0..LANES {
-        if sought[l] && place_met[l] != never {
+        if sought[l] && !open[l] {
             let hour = hours.block.start + place_met[l].into() as usize;
             passages[l] = stock.limit.met(hour, before[l].into(), after[l].into());
         }

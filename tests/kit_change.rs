@@ -165,11 +165,12 @@ fn a_change_of_one_part_lets_only_that_part_start_anew() {
     let panels = [&same, &today].map(|of| coefficient(of, Meaning::Panels).sd);
     assert!(panels[1] > 0.12 && panels[0] < 0.9 * panels[1], "{panels:?}");
     let claimed = |rig: &Rig, what: Meaning| {
-        let evening = waystock::forecast::evening::evening_from(
+        let evening = waystock::forecast::evening::evening_while(
             rig,
             &known,
             &learn(rig, &known, now, 3),
             Options { lives: 64, ..Options::at(now) },
+            &|_| true,
         );
         let found =
             evening.learned.into_iter().find(|l| l.what == Lesson::Coefficient(what.clone()));

@@ -15,7 +15,7 @@ use waystock::domain::journal::Standing;
 use waystock::domain::rig::Rig;
 use waystock::domain::time::Moment;
 use waystock::forecast::answer::Options;
-use waystock::forecast::evening::evening_from;
+use waystock::forecast::evening::evening_while;
 use waystock::forecast::sampler::Sampler;
 use waystock::mechanism::climate::lanes::LANES;
 use waystock::mechanism::driver::Source;
@@ -475,7 +475,7 @@ fn what_is_said_of_an_evening_agrees() {
     let rig = rig();
     let known = evening(&rig);
     let options = Options { lives: 400, ..Options::at(now()) };
-    let forecast = evening_from(&rig, &known.0, &known.1, options).forecast;
+    let forecast = evening_while(&rig, &known.0, &known.1, options, &|_| true).forecast;
     let safe = forecast.next.by.unwrap();
     for nights in 1..7 {
         let answer = ask(&rig, &known, &request(nights));

@@ -11,7 +11,7 @@ use waystock::domain::rig::Rig;
 use waystock::domain::time::Moment;
 use waystock::domain::unit::Unit;
 use waystock::forecast::answer::Options;
-use waystock::forecast::evening::{evening_from, evening_while};
+use waystock::forecast::evening::evening_while;
 use waystock::store::rig_file;
 
 const STOCKS: [&str; 3] = [
@@ -182,5 +182,5 @@ fn what_nobody_waits_for_is_the_answer_of_fewer_lives() {
     let of = |lives| Options { lives, ..Options::at(now) };
     let given_up = evening_while(&rig, &stands, &beliefs, of(100_000), &|_| false);
     assert_eq!(given_up.forecast.lives, 2048);
-    assert_eq!(given_up, evening_from(&rig, &stands, &beliefs, of(2048)));
+    assert_eq!(given_up, evening_while(&rig, &stands, &beliefs, of(2048), &|_| true));
 }

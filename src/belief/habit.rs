@@ -107,11 +107,8 @@ pub fn count(past: &Past) -> Vec<Habit> {
         .collect();
     let (usual, weight) = USUAL_FANO;
     let together = |timed: bool| {
-        let (sum, count) = alone
-            .iter()
-            .filter(|own| own.0 == timed)
-            .fold((usual, 1.0), |(sum, count), own| (sum + own.1, count + 1.0));
-        sum / count
+        let own = alone.iter().filter(|own| own.0 == timed).map(|own| own.1);
+        (own.clone().sum::<f64>() + usual) / (own.count() as f64 + 1.0)
     };
     each.clone()
         .map(|each| {

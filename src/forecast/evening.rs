@@ -24,17 +24,8 @@ pub fn evening(rig: &Rig, entries: &[Entry], options: Options) -> Evening {
     assembled(rig, &standing, &beliefs, options, (alarms, &|_| true))
 }
 
-/// The same from what stands and is believed already at `options.at`, with `options.seed`.
-pub fn evening_from(
-    rig: &Rig,
-    standing: &[Standing],
-    beliefs: &Beliefs,
-    options: Options,
-) -> Evening {
-    evening_while(rig, standing, beliefs, options, &|_| true)
-}
-
-/// The same; as soon as `go_on` says no, from the lives that were run by then.
+/// The same from what stands and is believed already at `options.at`, with `options.seed`; as soon as
+/// `go_on` says no, from the lives that were run by then.
 pub fn evening_while(
     rig: &Rig,
     standing: &[Standing],

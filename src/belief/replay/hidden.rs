@@ -169,15 +169,11 @@ impl Hidden {
     /// Nobody knows which of the untold days were lived at home: each is or is not (Bernoulli), for
     /// all stocks at once.
     pub(super) fn disturb(&self, slopes: &[HiddenSlopes], values: &Values, joint: &mut Joint) {
+        let moved = slopes.iter().enumerate().filter(|(_, slopes)| slopes.at_home != 0.0);
+        let at_home: Vec<_> = moved.map(|(stock, slopes)| (stock, slopes.at_home)).collect();
         if self.days > 0.0 {
             // Days that were not looked into one by one add their variances, not their spreads.
-            joint.disturb(&at_home(slopes), values.at_home * (1.0 - values.at_home) / self.days);
+            joint.disturb(&at_home, values.at_home * (1.0 - values.at_home) / self.days);
         }
     }
-}
-
-/// The direction in which a day at home moves all stocks.
-fn at_home(slopes: &[HiddenSlopes]) -> Vec<(usize, f64)> {
-    let moved = slopes.iter().enumerate().filter(|(_, slopes)| slopes.at_home != 0.0);
-    moved.map(|(stock, slopes)| (stock, slopes.at_home)).collect()
 }

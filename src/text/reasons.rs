@@ -76,7 +76,7 @@ pub fn days(days: &DaysLearned) -> Vec<String> {
             both(days.out),
             counted(days.counted as u64, "day")
         ),
-        format!("of all uses {} are never written down", both(days.unwritten)),
+        format!("of all that is used or lost {} is never written down", both(days.unwritten)),
         format!(
             "base use differs by {} from day to day (assumed {})",
             percent(learned),

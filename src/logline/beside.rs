@@ -132,7 +132,7 @@ impl Core<'_> {
         let elsewhere = used && item.words.iter().any(|w| is_of("elsewhere", stem(&w.low)));
         let quiet = match item.is {
             _ if elsewhere => false,
-            Is::Hedge(Hedge::Not) => excused,
+            Is::Hedge(Hedge::Not) => excused || item.words[0].is_said("without") && self.past(),
             // `a bit of washing up`.
             Is::Hedge(Hedge::Doubt) => {
                 let counted = |item: &Item| matches!(item.is, Is::Amount(_)) && !item.is_article();

@@ -58,6 +58,7 @@ pub(super) fn company(sentence: &str, scene: &Scene) -> Option<String> {
                 || words[at].is("they")
                 || is_kin(stem(&words[at].low))
                 || is_name(&words[at], scene)
+                || at == 0 && is_first(&words, scene)
         };
         let near = (at.saturating_sub(NEAR)..at).any(who);
         said.leaves |= is("leaves", at) && (near || words[at].is("away"));
@@ -66,16 +67,20 @@ pub(super) fn company(sentence: &str, scene: &Scene) -> Option<String> {
         said.they |= words[at].is("they");
         if is_of("pair", low) && !is_home(&words, at) {
             said.kin += 2 * number.take().unwrap_or(1);
-        } else if (is_of("kin", low) || is_of("pair", low)) && is_home(&words, at) {
-            // `at my daughter's` is a place.
-            said.elsewhere |= words[..at].iter().rev().take(2).any(|w| w.is_any(&["at", "to"]));
+        } else if (is_kin(low) || is_of("pair", low)) && is_home(&words, at) {
+            // `at my daughter's` is a place; who is at `his dad's` is one.
+            let there = words[..at].iter().rev().take(2).any(|w| w.is_any(&["at", "to"]));
+            let one = there && at > 0 && words[at - 1].is_any(&["his", "her"]);
+            said.elsewhere |= there;
+            said.leaves |= one;
+            said.names = said.names.max(u32::from(one));
         } else if is_kin(low) {
             let plural = !is_of("kin", low) || ["people", "children"].contains(&low);
             let many = plural && number.is_none();
             said.kin += if many { 0 } else { number.take().unwrap_or(1) };
             // `my mate Rob` is one.
             at += usize::from(words.get(at + 1).is_some_and(|w| is_name(w, scene)));
-        } else if is_name(&words[at], scene)
+        } else if (is_name(&words[at], scene) || at == 0 && is_first(&words, scene))
             && !(at > 0 && words[at - 1].is_any(&["at", "in", "to", "from", "near", "of", "the"]))
         {
             said.names += 1;
@@ -156,12 +161,24 @@ impl Said {
 /// Whether the home of somebody is named: `my daughter's`, `my parents house`.
 fn is_home(words: &[Word], at: usize) -> bool {
     let home = |w: &Word| w.is_any(&["house", "place", "home", "flat", "cottage", "farm"]);
-    words[at].low.ends_with("'s") || words.get(at + 1).is_some_and(home)
+    let own = at > 1 && words[at - 2].is_any(&["at", "to"]) && !is_of("kin", &words[at].low);
+    words[at].low.ends_with("'s") || own || words.get(at + 1).is_some_and(home)
 }
 
 /// Whether a word is one of those who may come to stay, or several of them.
 fn is_kin(low: &str) -> bool {
     is_of("kin", low) || is_of("kin", low.trim_end_matches('s'))
+}
+
+/// Whether the first word is a name in small letters: `ada away until sunday`.
+fn is_first(words: &[Word], scene: &Scene) -> bool {
+    let [name, next, ..] = words else { return false };
+    let low = name.low.as_str();
+    let away = next.is_any(&["away", "gone", "leaves", "left"]);
+    away && low.len() > 2
+        && !lexicon().lists(low)
+        && !is_time_word(low)
+        && scene.known.find([low].into_iter()).is_none()
 }
 
 /// Whether a word is a name of nobody and nothing that is known.

@@ -1,5 +1,6 @@
 //! A line cut up into sentences and clauses, whatever its words mean.
 
+use super::lexicon::{Hedge, Sense, lexicon};
 use super::listed::is_of;
 
 /// What may follow `and` within one amount.
@@ -21,8 +22,11 @@ pub(super) struct Clause {
 
 /// The clauses of a line, sentence by sentence.
 pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
-    let spaced = line.replace('(', " ( ").replace(')', " ) ");
+    let face = |w: &&str| w.starts_with([':', ';']) && !w.contains(char::is_alphanumeric);
+    let bare: Vec<&str> = line.split_whitespace().filter(|w| !face(w)).collect();
+    let spaced = bare.join(" ").replace('(', " ( ").replace(')', " ) ");
     let all: Vec<&str> = spaced.split_whitespace().collect();
+    let says_yes = all.iter().any(|w| w.eq_ignore_ascii_case("yes"));
     let mut cut = Cut::default();
     for (at, word) in all.iter().enumerate() {
         if ["(", ")"].contains(word) || is_joint(&all, at) {
@@ -30,6 +34,17 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
             cut.aside = *word == "(" || cut.aside && *word != ")";
             cut.joint = word.to_lowercase();
             continue;
+        }
+        // `dishes done no showers`.
+        let not = |w: &&str| {
+            let sense = lexicon().find([w.to_lowercase().as_str()].into_iter());
+            matches!(sense, Some((Sense::Hedge(Hedge::Not), _)))
+        };
+        let no = word.eq_ignore_ascii_case("no") && !says_yes && at + 1 < all.len();
+        // `nell showered i didnt`.
+        let who = is_of("subject", &word.to_lowercase()) && all.get(at + 1).is_some_and(not);
+        if no || who {
+            cut.clause();
         }
         let bare = word.trim_end_matches([',', ';', '!', '?', '.', ':']);
         let end = &word[bare.len()..];

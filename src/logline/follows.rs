@@ -29,6 +29,14 @@ impl SoFar<'_> {
         self.told.iter().any(same) && !text.split_whitespace().any(who)
     }
 
+    /// `the dog rolled in mud, she got a rinse`: of whom a use of its own is known.
+    pub(super) fn is_of_another(&self, text: &str) -> bool {
+        let names = self.scene.parts.activities.iter().flat_map(|activity| lows(&activity.name));
+        let names: Vec<String> = names.collect();
+        self.notes.iter().any(|note| lows(&note.text).iter().any(|w| names.contains(w)))
+            && lows(text).iter().any(|w| ["he", "she", "it", "her", "him"].contains(&w.as_str()))
+    }
+
     /// Puts a remark beside what was told last.
     pub(super) fn beside(&mut self, text: &str, clause: &Clause) -> bool {
         let Some(last) = self.told.last_mut() else { return false };

@@ -65,6 +65,10 @@ pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
         known: false,
     };
     sentences.iter().for_each(|sentence| heard.sentence(sentence));
+    // What stands before a colon behind which nothing is said.
+    if let Some(text) = heard.head.take() {
+        heard.note(&text, None);
+    }
     match heard.known || !heard.told.is_empty() {
         true if heard.dated && clauses < 3 => None,
         true => heard.written(),
@@ -218,7 +222,7 @@ impl SoFar<'_> {
         if reduced.back {
             return self.takes_back(text, clause, reduced);
         }
-        if self.is_again(text) {
+        if reduced.name.is_none() && self.is_again(text) {
             return;
         }
         if self.goes_on(text, &reduced) {
@@ -228,7 +232,7 @@ impl SoFar<'_> {
         }
         let served = self.with_verb(&reduced);
         // Who comes is read from a whole sentence.
-        let kin = self.parts > 1 && reduced.kin;
+        let kin = !self.alone && reduced.kin;
         let open =
             reduced.open || kin || reduced.bare && self.alone || clause.asks && !reduced.amount;
         // A distance and the hours that it took are one drive.
@@ -264,7 +268,7 @@ impl SoFar<'_> {
         (text, clause): (&str, &Clause),
         with_verb: bool,
     ) {
-        self.doubt |= self.is_doubted(&way, &reduced, clause);
+        self.doubt |= self.is_doubted(&way, &reduced, clause) || self.is_of_another(text);
         if self.names_again(&way.text, &reduced, text) {
             if reduced.bare {
                 return self.note(text, Some(Tells { harmless: true, ..Tells::default() }));

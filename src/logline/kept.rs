@@ -88,7 +88,7 @@ pub(super) fn denied(items: &[Item]) -> bool {
     };
     is_of_a_place(items)
         || items.iter().enumerate().any(|(at, item)| match item.is {
-            Is::Hedge(Hedge::Not) => true,
+            Is::Hedge(Hedge::Not) => !is_manner(items, at),
             // `nearly emptied the grey`.
             Is::Hedge(Hedge::Doubt) => {
                 let verb = items.get(at + 1).is_some_and(|next| matches!(next.is, Is::Verb(_)));
@@ -119,6 +119,12 @@ fn is_of_a_place(items: &[Item]) -> bool {
     let finite = |w: &Word| is_of("finite", &w.low);
     let like = |item: &Item| matches!(item.is, Is::Other) && item.words.iter().any(finite);
     matches!(items, [Item { is: Is::Place, .. }, rest @ ..] if rest.first().is_some_and(like))
+}
+
+/// `washed up without being asked`: how something was done.
+pub(super) fn is_manner(items: &[Item], at: usize) -> bool {
+    let named = items[..at].iter().any(|item| matches!(item.is, Is::Name(_) | Is::Verb(_)));
+    named && items[at].words[0].is_said("without")
 }
 
 /// Whether two items name the same.

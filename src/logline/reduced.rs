@@ -117,6 +117,7 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
     let verb = first(&|item| matches!(item.is, Is::Verb(_) | Is::Place));
     let name = first(&|item| matches!(item.is, Is::Name(_)));
     let mut times = items.iter().filter(|item| item.is_time());
+    let counted = first(&|item| matches!(item.is, Is::Amount(_))).is_some();
     let of = |kind: &beside::Kind| !Core { items, kept, kind: *kind }.may_change();
     Reduced {
         ways: ways(items, all, (clause, scene)),
@@ -125,14 +126,14 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
         tells: tells(items, clause),
         back: denied(items) || is_often(items, scene),
         done: all.iter().any(|item| item.words.iter().any(is_done)),
-        kin: all.iter().any(|item| matches!(item.is, Is::Ask(ways) if ways.contains(" guest"))),
+        kin: all.iter().any(|item| matches!(item.is, Is::Ask(ways) if ways.contains(" guest") || ways == "guests" && !counted)),
         place: all.iter().any(|item| matches!(item.is, Is::Place)),
         time: times.next().filter(|_| times.next().is_none()).map(|item| text(item.words)),
         leads: all.first().is_some_and(|item| item.is_time()),
         to: led.is_some_and(|at| items[at].is_mark(&["to"])),
         verb: verb.map(|item| text(item.words)),
         name: name.map(|item| (text(item.words), item.stock().is_none())),
-        amount: first(&|item| matches!(item.is, Is::Amount(_))).is_some(),
+        amount: counted,
         left: left(items, kept, clause),
         open: is_open(items, all),
         bare: is_bare(items, all),

@@ -7,6 +7,7 @@ use super::item::{Is, Item};
 use super::lexicon::{Hedge, Tense, lexicon};
 use super::listed::{is_digit, is_filler, is_of, is_small, lows, stem};
 use super::time;
+use super::word::Word;
 use crate::domain::unit::Unit;
 
 /// Whether a line with nothing known in it tells of something, and puts nothing right.
@@ -78,7 +79,8 @@ pub(super) fn tells(items: &[Item], text: &str) -> Tells {
     let past = words.iter().skip(1).any(|w| is_of("finite", w) && !is_of("present", w))
         && !items.first().is_some_and(Item::is_time);
     // What is still to be done takes nothing back; nor does how it was.
-    let wanted = words.len() > 3 && is("wanted");
+    let be = words.iter().any(|w| ["be", "been", "have"].contains(&w.as_str()));
+    let wanted = words.len() > 3 && is("wanted") && !be;
     let owned = words.iter().skip(1).any(|w| w.ends_with("'s"));
     let so = words.first().is_some_and(|w| is_of("so", w)) && !owned;
     let open = |(at, w): (usize, &String)| {
@@ -104,7 +106,8 @@ pub(super) fn tells(items: &[Item], text: &str) -> Tells {
     let own_time = timed && past && !(known || so || is("reads") || hedge(Hedge::Not));
     // `went for a walk this morning` has its time for itself, wherever it stands.
     let strange = |w: &String| !(is_small(w) || is_of("finite", w) || time::is_time_word(w));
-    let apart = own_time && words.iter().any(strange) && !(is("pronouns") || is("undone"));
+    let was = words.iter().any(|w| ["was", "were", "had", "did"].contains(&w.as_str()));
+    let apart = own_time && !was && words.iter().any(strange) && !(is("pronouns") || is("undone"));
     let meals = is("eaten") && !known && words.first().is_some_and(|w| w != "at");
     Tells {
         known: known && !counts,
@@ -149,7 +152,8 @@ fn is_plan(items: &[Item]) -> bool {
             || at == 1 && items[0].words.iter().any(|w| is_of("subject", &w.low) || w.is("we"));
         let want =
             items[at].words.iter().any(|w| is_of("wanted", &w.low) || w.low.ends_with(" to"));
-        let next = items[at + 1].words.first().is_some_and(|w| !be.contains(&w.text));
+        let plain = |w: &Word| w.lead.is_none() && !be.contains(&w.text);
+        let next = items[at + 1].words.first().is_some_and(plain);
         who && want && next && matches!(items[at].is, Is::Hedge(Hedge::Not))
     });
     let wanted = |item: &Item| {
@@ -189,9 +193,10 @@ fn is_own(items: &[Item], words: &[String]) -> bool {
     let Some(first) = words.first() else { return false };
     let finite = words.iter().skip(1).any(|w| is_of("finite", w) || w.ends_with("ed"));
     let refers = words.iter().any(|w| is_of("pronouns", w));
+    let was = words.iter().any(|w| ["was", "were", "had", "did", "took"].contains(&w.as_str()));
     let open = |w: &String| {
         let w = stem(w);
-        let elsewhere = is_of("elsewhere", w) && w != "out" && refers;
+        let elsewhere = is_of("elsewhere", w) && w != "out" && (refers || was);
         (is_of("unsure", w) && !is_of("pronouns", w)) || is_of("undone", w) || elsewhere
     };
     let plain = |item: &Item| match item.is {

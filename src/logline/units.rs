@@ -1,5 +1,6 @@
 //! Amounts in the units of stocks and activities.
 
+use crate::domain::flow::Per;
 use crate::domain::{Activity, Parts, Quantity, Stock, Unit};
 
 /// `quantity` in the unit of `stock`; `None` across dimensions.
@@ -23,7 +24,8 @@ pub(crate) fn in_activity_unit(
     activity: &Activity,
     volts: Option<f64>,
 ) -> Option<Quantity> {
-    if said.unit == Unit::Time && is_counted(&activity.counted_in)
+    let people = said.unit == Unit::Person && activity.per == Per::Person;
+    if (said.unit == Unit::Time || people) && is_counted(&activity.counted_in)
         || said.unit == Unit::Use && activity.counted_in == Unit::Time
     {
         return Some(Quantity::new(said.amount, activity.counted_in.clone()));

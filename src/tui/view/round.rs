@@ -92,10 +92,17 @@ fn item(state: &State, question: &Question) -> (String, String) {
     let value = match &question.answer {
         Answer::Open => String::new(),
         Answer::Skipped if matches!(question.asked, Asked::Again(..)) => "no".to_string(),
+        Answer::Skipped if is_told_above(state, &question.asked) => "as above".to_string(),
         Answer::Skipped => "left out".to_string(),
         Answer::Said(drafts) => words(state, &question.asked, drafts),
     };
     (name(&question.asked), value)
+}
+
+/// Whether it is one of the uses that were answered all together.
+fn is_told_above(state: &State, asked: &Asked) -> bool {
+    let again = |q: &Question| matches!((&q.asked, &q.answer), (Asked::Again(..), Answer::Said(said)) if !said.is_empty());
+    matches!(asked, Asked::Use { .. }) && state.round.questions.iter().any(again)
 }
 
 /// What is to be saved, in the words of a line.

@@ -51,13 +51,8 @@ fn words(context: &mut Context) -> Vec<String> {
         let now = context.now(&contents.rig);
         return logline::help(&vocabulary(&contents, now));
     }
-    match starter_rig() {
-        Some(rig) => {
-            let zone = rig.zone(context.clock);
-            logline::help(&Vocabulary::new(&rig, zone))
-        }
-        None => Vec::new(),
-    }
+    let known = starter_rig().map(|rig| Vocabulary::new(&rig, rig.zone(context.clock)));
+    known.map_or_else(Vec::new, |known| logline::help(&known))
 }
 
 fn starter_rig() -> Option<Rig> {

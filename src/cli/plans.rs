@@ -137,10 +137,8 @@ fn say(
         }
     };
     let records = plans::answer(plan, outcome, now);
-    let left_out = match answer {
-        PlansAnswer::Change { .. } => words::left_out(plan, &records),
-        PlansAnswer::Done { .. } | PlansAnswer::Drop { .. } => String::new(),
-    };
+    let changes = matches!(answer, PlansAnswer::Change { .. });
+    let left_out = if changes { words::left_out(plan, &records) } else { String::new() };
     let saved = context.folder.journal.append(&records, now)?;
     context.after_saving(out);
     let what = format!("{what}{left_out}");

@@ -126,10 +126,7 @@ pub fn answer(plan: &Plan, outcome: PlanOutcome, now: Moment) -> Vec<Draft> {
 
 /// What of `plan` these records of an answer say was not done.
 pub fn left_out<'p>(plan: &'p Plan, records: &[Draft]) -> Vec<&'p Event> {
-    let takes_back = |record: &Draft, entry: &Standing| match &record.body {
-        Body::Retract { of } => *of == entry.id,
-        _ => false,
-    };
+    let takes_back = |record: &Draft, entry: &Standing| matches!(&record.body, Body::Retract { of } if *of == entry.id);
     let gone = plan.entries.iter().filter(|entry| records.iter().any(|r| takes_back(r, entry)));
     gone.map(|entry| &entry.event).collect()
 }

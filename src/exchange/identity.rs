@@ -60,12 +60,8 @@ impl Identities {
 
 /// The key of a record that says something by itself.
 fn key(entry: &Entry) -> Option<RowKey> {
-    match &entry.body {
-        Body::Happened(event) => {
-            Some(RowKey::of(entry.at, entry.recorded, entry.note.as_deref(), event))
-        }
-        _ => None,
-    }
+    let Body::Happened(event) = &entry.body else { return None };
+    Some(RowKey::of(entry.at, entry.recorded, entry.note.as_deref(), event))
 }
 
 /// What a file says.

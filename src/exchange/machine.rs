@@ -182,10 +182,7 @@ impl Work<'_> {
     /// One row, whose cells `cell` gives: when is the first, then the readings.
     fn row<'c>(&mut self, line: u64, cell: impl Fn(usize) -> Result<Option<Cow<'c, str>>, String>) {
         self.out.rows += 1;
-        let text = match cell(0) {
-            Ok(text) => text.unwrap_or_default(),
-            Err(found) => Cow::Owned(found),
-        };
+        let text = cell(0).map_or_else(Cow::Owned, Option::unwrap_or_default);
         let Some(at) = moment(text.trim(), &self.mapping.time, self.zone) else {
             let expected = time_form(&self.mapping.time);
             return self.faults.push(fault(line, &self.mapping.at, &text, expected));

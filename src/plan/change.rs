@@ -83,9 +83,7 @@ impl Change {
             }
             Change::Size { activity, factor } => beliefs.habits[activity].size *= factor,
             Change::Takes { activity, stock, factor } => {
-                for flow in flows(beliefs, activity, stock) {
-                    flow.scale *= factor;
-                }
+                flows(beliefs, activity, stock).for_each(|flow| flow.scale *= factor);
             }
             Change::Instead { activity, spared, used, ratio, share } => {
                 let mut moved: Vec<Flow> = Vec::new();
@@ -117,22 +115,16 @@ impl Change {
                 }
             }
             Change::Carry { stock, amount } => {
-                let stock = &mut beliefs.mechanism.parts.stocks[stock];
-                stock.capacity += amount;
+                beliefs.mechanism.parts.stocks[stock].capacity += amount;
             }
         }
     }
 
     /// What it adds to a level when the stretch begins: `(stock, amount)`.
     pub fn adds(&self, beliefs: &Beliefs) -> Option<(usize, f64)> {
-        match *self {
-            Change::Carry { stock, amount }
-                if beliefs.mechanism.stocks()[stock].runs == Direction::Down =>
-            {
-                Some((stock, amount))
-            }
-            _ => None,
-        }
+        let Change::Carry { stock, amount } = *self else { return None };
+        let goes_down = beliefs.mechanism.stocks()[stock].runs == Direction::Down;
+        goes_down.then_some((stock, amount))
     }
 
     /// Stocks that it can help.

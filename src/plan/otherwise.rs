@@ -92,9 +92,8 @@ fn carry(answer: &Stretch, case: &Case) -> Vec<(usize, f64)> {
     let mut short: Vec<(usize, f64)> =
         short.map(|(index, stock)| (index, grain(stock.capacity, -stock.margin))).collect();
     for _ in 0..LARGER {
-        let changes =
-            short.iter().map(|(stock, amount)| Change::Carry { stock: *stock, amount: *amount });
-        let changes: Vec<Change> = changes.collect();
+        let carry = |(stock, amount)| Change::Carry { stock, amount };
+        let changes: Vec<Change> = short.iter().copied().map(carry).collect();
         if case.with(&changes).limits().probability >= answer.confidence {
             return short;
         }

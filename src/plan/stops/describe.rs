@@ -78,10 +78,7 @@ impl TripModel<'_> {
         for service in services.iter_mut().rev().filter(|service| !service.needed) {
             let mut more = left_out.clone();
             more.add(service.stock);
-            match pushes(&more) < JOINS_H {
-                true => left_out = more,
-                false => service.joins = true,
-            }
+            if pushes(&more) < JOINS_H { left_out = more } else { service.joins = true }
         }
         // Next to nothing is no errand, where nothing depends on it.
         services.retain(|service| {

@@ -53,9 +53,10 @@ impl<'a> Less<'a> {
         let out = |life: &usize| self.passages.iter().any(|of| of[*life] < until);
         let lost = (0..self.case.lives).filter(out).count();
         let holds = 1.0 - lost as f64 / self.case.lives as f64 >= self.confidence;
-        match holds {
-            true => self.puts = puts,
-            false => self.passages[stock] = before,
+        if holds {
+            self.puts = puts
+        } else {
+            self.passages[stock] = before
         }
         holds
     }

@@ -54,11 +54,8 @@ pub(super) fn search(problem: &Problem, watch: &dyn Watch) -> Result<Option<Foun
     let full = pass.run()?;
     let better =
         |a: &Found, b: &Found| (a.visits.len(), a.km, a.cost) <= (b.visits.len(), b.km, b.cost);
-    let best = match (full, quick) {
-        (Some(full), Some(quick)) if !better(&full, &quick) => Some(quick),
-        (Some(full), _) => Some(full),
-        (None, quick) => quick,
-    };
+    let both = [full, quick].into_iter().flatten();
+    let best = both.reduce(|full, quick| if better(&full, &quick) { full } else { quick });
     best.iter().for_each(|found| watch.found(found));
     Ok(best)
 }

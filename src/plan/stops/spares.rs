@@ -102,10 +102,8 @@ impl Less<'_> {
             while low + 0.5 < high {
                 let middle = (low + high).round() / 2.0;
                 let less = LevelChange::By(middle * wh);
-                match self.holds_with(service.stock, &[(n, less)]) {
-                    true => high = middle,
-                    false => low = middle,
-                }
+                let holds = self.holds_with(service.stock, &[(n, less)]);
+                if holds { high = middle } else { low = middle }
             }
             service.enough_hours = Some(high).filter(|hours| *hours <= most);
         }

@@ -6,7 +6,7 @@ use super::beside::Kind;
 use super::company::company;
 use super::cut_up::{Clause, sentences};
 use super::lexicon::lexicon;
-use super::listed::{is_of, lows};
+use super::listed::{is_of, is_small, lows};
 use super::parted::parted;
 use super::prepared::prepared;
 use super::reduced::{Reduced, reduced};
@@ -253,7 +253,12 @@ impl SoFar<'_> {
         if is_reason(clause) && self.beside(text, clause) {
             return;
         }
-        if let Some(gone) = self.told.pop_if(|_| clause.aside) {
+        // `everyone showered, i didnt`: not so many.
+        let small = lows(text).iter().all(|w| is_small(w));
+        let all = |thing: &Thing| {
+            lows(&thing.told).iter().any(|w| ["each", "both"].contains(&w.as_str()))
+        };
+        if let Some(gone) = self.told.pop_if(|thing| clause.aside || small && all(thing)) {
             self.note(&gone.text, None);
             self.last = None;
         }

@@ -222,14 +222,11 @@ fn no_name(things: &[Thing], at: usize) -> Result<(), Misread> {
     let has = |mark: &str| other.items.iter().any(|item| item.is_mark(&[mark]));
     let (mended, left) = (has("rather"), has("left"));
     let said: Vec<&Item> = other.items.iter().filter(small).collect();
-    if let Some(misread) = another_person(one, other, &said) {
-        return Err(misread);
-    }
     let [item] = said[..] else { return Ok(()) };
     let Is::Amount(amount) = &item.is else { return Ok(()) };
     let amount_text = text(item.words);
     if people::is_about(&one.items) {
-        return so_many(one, other, item);
+        return Ok(());
     }
     let named = one.items.iter().find(|item| matches!(item.is, Is::Name(_)));
     let verb = one.items.iter().find(|item| matches!(item.is, Is::Verb(_)));
@@ -283,40 +280,6 @@ fn strange_of(thing: &Thing) -> String {
     let strange = thing.items.iter().skip_while(|item| !matches!(item.is, Is::Other));
     let strange: Vec<&str> = strange.flat_map(|item| item.words).map(|w| w.text).collect();
     if strange.is_empty() { String::new() } else { format!(" ({})", strange.join(" ")) }
-}
-
-/// `guests until sunday, two of them`.
-fn so_many(one: &Thing, other: &Thing, item: &Item) -> Result<(), Misread> {
-    let guests = one.items.iter().any(|item| item.is_verb(&["guests"]));
-    let open = !one.items.iter().any(|item| matches!(item.is, Is::Amount(_)));
-    let (Is::Amount(Said::Bare(people)), true) = (&item.is, guests && open) else { return Ok(()) };
-    let until = one.until.iter().map(|(_, item)| text(item.words));
-    let until = until.map(|until| format!(" until {}", until.trim_start_matches("until ")));
-    let all = format!("{people} {}{}", one.told(&one.own.words), until.collect::<String>());
-    let misread = at_items(&[item], "of what came before it? Say it with its name");
-    Err(misread.write_over((one.span.0, other.span.1), all))
-}
-
-/// `worked 4 hours, Nell 2`: the same of another person.
-fn another_person(one: &Thing, other: &Thing, said: &[&Item]) -> Option<Misread> {
-    let [who, item] = said else { return None };
-    let (Is::Other, Is::Amount(amount)) = (&who.is, &item.is) else { return None };
-    let name =
-        one.items.iter().find(|item| matches!(item.is, Is::Name(m) if m.activity.is_some()))?;
-    let before = one.items.iter().find_map(|item| match &item.is {
-        Is::Amount(before) => Some(before),
-        _ => None,
-    })?;
-    let amount = match (before, amount) {
-        (Said::Quantity(q), Said::Bare(number)) => format!("{number} {}", q.unit.word()),
-        (Said::Bare(_), Said::Bare(number)) => number.to_string(),
-        (Said::Quantity(q), Said::Quantity(more)) if q.unit == more.unit => more.to_string(),
-        _ => return None,
-    };
-    let named = who.words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
-    let misread = at_items(said, "of what came before it? Say it with its name");
-    (who.words.len() < 3)
-        .then(|| misread.write_over(other.span, format!("{amount} {} ({named})", text(name.words))))
 }
 
 /// In `2 showers, dishes yesterday` the day may hold for one or for both: asked back, unless it

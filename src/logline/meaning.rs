@@ -370,9 +370,6 @@ const UNKNOWN: &str = "no such activity, stock or word here";
 /// The misread for a thing that names nothing.
 fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
     let all: Vec<&Item> = bag.items.iter().filter(|i| !matches!(i.is, Is::Remark)).collect();
-    if let Some(misread) = people::by_name(bag) {
-        return misread;
-    }
     let Some(amount) = bag.amounts.first() else {
         let first = bag.items.iter().find(|item| !item.is_time());
         let message = UNKNOWN;

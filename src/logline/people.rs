@@ -153,21 +153,6 @@ pub(super) fn so_many_guests(number: usize) -> String {
     format!("{number} guest{}", if number == 1 { "" } else { "s" })
 }
 
-/// `Anna and Tom stay with us until thursday`: so many guests.
-pub(super) fn by_name(bag: &Bag) -> Option<Misread> {
-    let stay = bag.has_mark(&["stay"]) && bag.has_mark(&["us"]);
-    let words = || bag.strays.iter().flat_map(|item| item.words);
-    let named = words().filter(|w| w.text.starts_with(char::is_uppercase) && w.low.len() > 1);
-    let names = named.filter(|w| !["i'm", "i'll"].contains(&w.low.as_str())).count();
-    if !stay || !(1..5).contains(&names) || !bag.amounts.is_empty() {
-        return None;
-    }
-    let guests = so_many_guests(names);
-    let mut misread = at_items(&bag.strays, format!("who comes aboard? Write `{guests}`"));
-    misread.mend.told = true;
-    Some(misread.write_piece(guests))
-}
-
 /// How many stay where some are away by name: `Nell away until sunday`.
 fn who(bag: &Bag, scene: &Scene) -> Option<String> {
     let strange = |item: &&&Item| matches!(item.is, Is::Other);

@@ -187,7 +187,10 @@ impl Core<'_> {
             Kind::Level => !(first.is_of(WHEN) || plain && done),
             Kind::Use if plain => self.past() && !done,
             Kind::Use => (!self.is_weak() || first.is_of("for")) && !first.is_of(WHERE),
-            Kind::Done => !first.is_mark(&["of"]),
+            Kind::Done => {
+                let vessel = first.words.iter().any(|w| is_of("vessels", &w.low));
+                !(first.is_mark(&["of"]) || vessel)
+            }
         }
     }
 }

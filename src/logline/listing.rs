@@ -261,7 +261,10 @@ fn no_name(things: &[Thing], at: usize) -> Result<(), Misread> {
     let misread = Misread::new(start, other.span.1, &amount_text, message);
     let beside = if over { strange_of(one) } else { String::new() };
     let measured = amount.quantity().filter(|q| q.unit != Unit::Percent).is_some();
+    let names = one.items.iter().filter(|item| matches!(item.is, Is::Name(_))).count();
     let sure = match service {
+        // `filled water bottles, 6 L`.
+        _ if names > 1 => false,
         _ if level => true,
         // `emptied grey, it was 40 L`.
         Some(_) => open && measured && !(mended || left || timed || share || has("to")),

@@ -261,10 +261,9 @@ fn no_name(things: &[Thing], at: usize) -> Result<(), Misread> {
     let misread = Misread::new(start, other.span.1, &amount_text, message);
     let beside = if over { strange_of(one) } else { String::new() };
     let measured = amount.quantity().filter(|q| q.unit != Unit::Percent).is_some();
-    let names = one.items.iter().filter(|item| matches!(item.is, Is::Name(_))).count();
     let sure = match service {
         // `filled water bottles, 6 L`.
-        _ if names > 1 => false,
+        _ if names_of(one) > 1 => false,
         _ if level => true,
         // `emptied grey, it was 40 L`.
         Some(_) => open && measured && !(mended || left || timed || share || has("to")),
@@ -276,6 +275,10 @@ fn no_name(things: &[Thing], at: usize) -> Result<(), Misread> {
     let mut misread = misread.write(text.trim());
     misread.mend.swaps.iter_mut().for_each(|swap| swap.sure = sure && beside.is_empty());
     Err(misread)
+}
+
+fn names_of(thing: &Thing) -> usize {
+    thing.items.iter().filter(|item| matches!(item.is, Is::Name(_))).count()
 }
 
 /// The strange words of a thing, as a remark.

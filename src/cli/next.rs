@@ -111,9 +111,8 @@ pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
         }
         return format!("out now: {out}; go to a stop now");
     }
-    let binding = forecast.foremost().unwrap_or(binding);
     let (share, first) = (share::of_ten(binding.binding), answer::goes_first(binding));
-    let dates = Dates::of(&binding.hours, forecast.at, zone);
+    let dates = Dates::of(&forecast.next.hours, forecast.at, zone);
     let [_, likely, _] = dates.said(forecast.at, days, Form::Short);
     let Some(by) = forecast.next.by else {
         return format!(
@@ -135,5 +134,5 @@ pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
             )
         }
     };
-    format!("{by}; likely {likely}; {first} in {share}")
+    format!("{by}; even chance {likely}; {first} in {share}")
 }

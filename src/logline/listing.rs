@@ -262,7 +262,6 @@ fn no_name(things: &[Thing], at: usize) -> Result<(), Misread> {
     let beside = if over { strange_of(one) } else { String::new() };
     let measured = amount.quantity().filter(|q| q.unit != Unit::Percent).is_some();
     let sure = match service {
-        // `filled water bottles, 6 L`.
         _ if names_of(one) > 1 => false,
         _ if level => true,
         // `emptied grey, it was 40 L`.
@@ -277,6 +276,7 @@ fn no_name(things: &[Thing], at: usize) -> Result<(), Misread> {
     Err(misread)
 }
 
+/// How many things it names: two in `filled water bottles`.
 fn names_of(thing: &Thing) -> usize {
     thing.items.iter().filter(|item| matches!(item.is, Is::Name(_))).count()
 }

@@ -163,20 +163,19 @@ fn be_there_by(forecast: &Forecast, by: Moment, now: Moment) -> Vec<String> {
     ]
 }
 
-/// When the stock to drive for is likely to be out, and how often it is the first: its own date, as
-/// its row has it.
+/// When a stop is as likely as not to be needed, by all stocks together, and which stock is most
+/// often the first.
 fn likely(forecast: &Forecast, zone: &Zone) -> Vec<String> {
-    let binding = || forecast.next.binding.and_then(|i| forecast.stocks.get(i));
-    let Some(stock) = forecast.foremost().or_else(binding) else {
+    let Some(stock) = forecast.next.binding.and_then(|i| forecast.stocks.get(i)) else {
         return vec!["nothing runs out".to_string()];
     };
     let (name, first) = (&stock.name, goes_first(stock));
     let (often, tenths) = (futures(stock.binding), of_ten(stock.binding));
-    let Some(likely) = Dates::of(&stock.hours, forecast.at, zone).likely else {
+    let Some(likely) = Dates::of(&forecast.next.hours, forecast.at, zone).likely else {
         let days = forecast.horizon_hours / 24;
         return vec![
-            format!("likely            later than {days} days from now; {first} in {often}"),
-            format!("likely after {days} days; {name} {tenths}"),
+            format!("even chance       later than {days} days from now; {first} in {often}"),
+            format!("even chance after {days} days; {name} {tenths}"),
         ];
     };
     if likely <= forecast.at {
@@ -188,12 +187,12 @@ fn likely(forecast: &Forecast, zone: &Zone) -> Vec<String> {
     let [full, short, tiny] =
         [Form::Full, Form::Short, Form::Tiny].map(|form| date_time(likely, form));
     vec![
-        format!("likely            {full}   {first} in {often}"),
-        format!("likely            {full}   {first} ({tenths})"),
-        format!("likely {short}, {first} ({tenths})"),
-        format!("likely {short}, {name} {tenths}"),
-        format!("likely {tiny}, {name} {tenths}"),
-        format!("likely {tiny}, {name}"),
+        format!("even chance by    {full}   {first} in {often}"),
+        format!("even chance by    {full}   {first} ({tenths})"),
+        format!("even chance by {short}, {first} ({tenths})"),
+        format!("even chance {short}, {name} {tenths}"),
+        format!("even chance {tiny}, {name} {tenths}"),
+        format!("even chance {tiny}, {name}"),
     ]
 }
 

@@ -51,7 +51,9 @@ impl<'a> Needed<'a> {
         let mut spans: Vec<_> = plans.map(|plan| (plan.at - around, plan.at + around)).collect();
         let aboard = entries.filter_map(|entry| Some((people(entry)?, entry)));
         let (left, back): (Vec<_>, Vec<_>) = aboard.partition(|(people, _)| *people == 0);
-        let is_sure = |entry: &Entry| !entry.is_plan() && !changed.contains(&entry.id);
+        // A correction may itself not stand.
+        let happened = |entry: &Entry| matches!(entry.body, Body::Happened(_)) && !entry.is_plan();
+        let is_sure = |entry: &Entry| happened(entry) && !changed.contains(&entry.id);
         let mut back: Vec<Moment> =
             back.iter().filter(|(_, entry)| is_sure(entry)).map(|(_, entry)| entry.at).collect();
         back.sort();
@@ -112,6 +114,15 @@ mod tests {
         let needed = Needed::by(told.iter());
         let decides = [4, 7, 10, 15, 20, 21, 60, 89, 90, 5000].map(|hour| needed.decides(at(hour)));
         assert_eq!(decides, [false, false, true, true, true, false, false, false, true, true]);
+    }
+
+    /// Counted by hand: a return that only a correction tells of may not stand, so it ends nothing.
+    #[test]
+    fn a_return_that_is_a_correction_is_not_sure() {
+        let mut told = entries(&[(10, crew(0)), (20, crew(2))]);
+        let of = EntryId { device: "b".into(), sequence: 9, salt: 1 };
+        told[1].body = Body::Correct { of, event: crew(2) };
+        assert!(Needed::by(told.iter()).decides(at(60)));
     }
 
     #[test]

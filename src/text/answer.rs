@@ -190,9 +190,9 @@ fn likely(forecast: &Forecast, zone: &Zone) -> Vec<String> {
         format!("even chance by    {full}   {first} in {often}"),
         format!("even chance by    {full}   {first} ({tenths})"),
         format!("even chance by {short}, {first} ({tenths})"),
-        format!("even chance {short}, {name} {tenths}"),
-        format!("even chance {tiny}, {name} {tenths}"),
-        format!("even chance {tiny}, {name}"),
+        format!("50:50 by {short}, {name} {tenths}"),
+        format!("50:50 by {tiny}, {name} {tenths}"),
+        format!("50:50 by {tiny}, {name}"),
     ]
 }
 

@@ -259,7 +259,7 @@ fn a_phone_shows_the_answer_in_its_first_three_lines() {
     let picture = text(&state, 40, 20);
     let top: Vec<&str> = picture.lines().take(3).collect();
     assert_eq!(top[1], "Stop by Sat 5 Sep 14:00, 9 in 10 safe");
-    assert_eq!(top[2], "likely Sun 6 Sep 09:30, grey 7 of 10");
+    assert_eq!(top[2], "50:50 by Sun 6 Sep 05:30, grey 7 of 10");
     assert_eq!(text(&state, 24, 3).trim(), "Stop by Sat 14:00");
 }
 

@@ -91,9 +91,26 @@ impl SoFar<'_> {
         true
     }
 
+    /// `laptop 2 h Ada, 1 Nell`: the same of another person, where one name stands beside the amount.
+    pub(super) fn goes_on_for_another(&mut self, text: &str, reduced: &Reduced) -> bool {
+        let counted = |last: &&Told| last.use_of && last.open.is_none() && !last.noted;
+        let Some(last) = self.last.as_ref().filter(counted) else { return false };
+        let name = |w: &&String| {
+            w.chars().all(char::is_alphabetic) && self.scene.known.unit_named(w).is_none()
+        };
+        let who = lows(text).iter().filter(name).count() == 1;
+        let alone = reduced.name.is_none() && reduced.verb.is_none() && reduced.amount && who;
+        let Some(more) = reduced.ways.first().filter(|_| alone) else { return false };
+        let told = ["", " h"].map(|unit| format!("{} {}{unit}", last.name, more.text));
+        let Some(told) = told.into_iter().find(|told| self.says(told)) else { return false };
+        self.doubt = true;
+        self.told.push(Thing::new(told, text));
+        true
+    }
+
     /// A bare stock behind a service is another one that was served; a bare service is of the stock
     /// before.
-    pub(super) fn with_verb(&self, reduced: &Reduced) -> Option<String> {
+    pub(super) fn with_verb(&self, text: &str, reduced: &Reduced) -> Option<String> {
         let last = self.last.as_ref()?;
         let told: Vec<String> = match (&reduced.verb, &reduced.name, &last.verb) {
             (None, Some((name, false)), Some(verb)) if !reduced.amount && reduced.plain => {
@@ -109,6 +126,10 @@ impl SoFar<'_> {
                 let named = format!("{verb} {}", last.name);
                 let first = reduced.ways.first();
                 first.map(|way| way.text.replacen(verb, &named, 1)).into_iter().collect()
+            }
+            // `dumped grey and black`: which of them is asked.
+            (None, None, Some(verb)) if verb == "emptied" && reduced.ways.is_empty() => {
+                return Some(format!("{verb} {text}")).filter(|told| self.tells(told));
             }
             _ => Vec::new(),
         };

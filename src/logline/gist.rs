@@ -230,15 +230,20 @@ impl SoFar<'_> {
             self.doubt |= !reduced.amount && clause.joint.is_empty();
             return;
         }
-        let served = self.with_verb(&reduced);
+        if self.goes_on_for_another(text, &reduced) {
+            return;
+        }
+        let served = self.with_verb(text, &reduced);
         // Who comes is read from a whole sentence.
         let kin = !self.alone && reduced.kin;
         let open =
             reduced.open || kin || reduced.bare && self.alone || clause.asks && !reduced.amount;
         // A distance and the hours that it took are one drive.
-        let drove = |way: &str| way.contains("drove");
-        let again = self.told.iter().any(|thing| drove(&thing.told));
-        let mut ways = reduced.ways.iter().filter(|way| !(open || again && drove(&way.text)));
+        let again = |way: &str| {
+            let measured = self.drive_in_hours(way);
+            measured.is_some() && self.told.iter().any(|t| self.drive_in_hours(&t.told) == measured)
+        };
+        let mut ways = reduced.ways.iter().filter(|way| !(open || again(&way.text)));
         let own = || ways.find(|way| self.tells(&way.text)).cloned();
         let with_verb = served.is_some();
         let served = served.map(|text| Way { text, firm: reduced.plain });

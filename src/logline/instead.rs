@@ -70,8 +70,10 @@ fn most_tries(line: &str) -> usize {
 fn tells(way: &Way) -> bool {
     let said = &way.said;
     let twice = |(at, one): (usize, &Understood)| {
-        let drives = |other: &Understood| {
-            matches!((&other.event, &one.event), (Event::Drive(_), Event::Drive(_)))
+        // Hours and kilometres are two measures of one drive.
+        let drives = |other: &Understood| match (&other.event, &one.event) {
+            (Event::Drive(q), Event::Drive(more)) => q.unit.factor_to(&more.unit, None).is_some(),
+            _ => false,
         };
         let same = |other: &&Understood| other.event == one.event || drives(other);
         let same = said[..at].iter().find(same).is_some_and(|other| other.at == one.at);

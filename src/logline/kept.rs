@@ -41,6 +41,10 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
             number(before) && items[at + 1..].iter().take(2).any(|item| number(Some(item)))
         }
         Is::Mark("about") if before.is_some_and(|b| matches!(b.is, Is::Until(_))) => false,
+        // `shower, only me`: of whom it was.
+        Is::Ask(ways) if ways.contains("aboard") => {
+            !items.iter().any(|item| matches!(item.is, Is::Name(_)))
+        }
         // Who comes is read from a whole sentence.
         Is::Ask(ways) if ways.contains("guest") && ways.contains(|c: char| c.is_ascii_digit()) => {
             items.len() < 2

@@ -6,7 +6,7 @@ use super::listed::{is_filler, lows};
 use super::misread::{EXAMPLE, Misread, Understood};
 use super::scene::Scene;
 use super::talk::Tells;
-use crate::domain::Event;
+use crate::domain::{Event, Unit};
 
 /// What reads a line of the grammar.
 pub(super) type Read<'r> = &'r dyn Fn(&str) -> Option<Result<Vec<Understood>, Misread>>;
@@ -93,6 +93,16 @@ impl SoFar<'_> {
         let meal = self.scene.known.activity_named(MEAL);
         let of = |event: &Event| matches!(event, Event::Use { activity, .. } if Some(activity.as_str()) == meal);
         matches!((self.read)(line), Some(Ok(said)) if said.iter().any(|said| of(&said.event)))
+    }
+
+    /// Of a drive, and nothing else: whether it is told in hours.
+    pub(super) fn drive_in_hours(&self, line: &str) -> Option<bool> {
+        match (self.read)(line)?.ok()?.as_slice() {
+            [Understood { event: Event::Drive(q), .. }] => {
+                Some(q.unit.factor_to(&Unit::Hour, None).is_some())
+            }
+            _ => None,
+        }
     }
 
     /// Whether a line of the grammar would be saved.

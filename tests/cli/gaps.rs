@@ -95,7 +95,7 @@ fn the_plain_forecast_fits_eighty_columns() {
         for line in run.out.lines() {
             assert!(line.width() <= 80, "{line}");
         }
-        assert!(run.out.contains("; even chance "), "{}", run.out);
+        assert!(run.out.replace('\n', " ").contains("; even chance "), "{}", run.out);
     }
 }
 

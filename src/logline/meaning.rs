@@ -399,6 +399,13 @@ fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
     let words = bag.strays.iter().flat_map(|item| item.words).map(|w| w.text);
     let words: Vec<&str> = words.collect();
     let behind = bag.strays.iter().all(|item| item.start() > amount.item.end());
+    // `80 km 1.5 h`.
+    if let ([one, other], []) = (&bag.amounts[..], &bag.strays[..])
+        && travel::are_two_measures(one.said, other.said)
+    {
+        let told = [one, other].map(|amount| text(amount.item.words)).join(", ");
+        return misread.write_piece(format!("drove {told}"));
+    }
     match far.filter(|_| alone || behind && bag.has_mark(&["to"])) {
         Some(far) if !words.is_empty() => {
             let mut misread = misread.write_piece(format!("drove {far} (to {})", words.join(" ")));

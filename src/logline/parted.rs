@@ -7,7 +7,7 @@ use super::vocabulary::Vocabulary;
 use super::words::is_face;
 
 /// What says that there was none of a thing.
-const NONE: [&str; 3] = ["no", "zero", "0"];
+const NONE: [&str; 4] = ["no", "nae", "zero", "0"];
 
 /// The line with its denials as clauses of their own.
 pub(super) fn parted(line: &str, known: &Vocabulary) -> String {

@@ -111,7 +111,7 @@ impl World {
         {
             std::thread::sleep(Duration::from_micros(20));
         }
-        let order: f64 = self.random.random_range(0.5..4.5);
+        let order: f64 = self.random.random_range(0.0..3.5);
         std::thread::sleep(Duration::from_micros(10_f64.powf(order) as u64));
     }
 

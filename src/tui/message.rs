@@ -51,7 +51,7 @@ pub enum Action {
     Quit,
     /// One level back.
     Back,
-    /// Selection or scroll by so many rows, down above 0; see [`PAGE`].
+    /// Selection or scroll by so many rows, down above 0; see `PAGE`.
     Step(isize),
     /// Select this row (mouse).
     Select(usize),

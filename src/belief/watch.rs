@@ -69,7 +69,7 @@ pub fn alarms(past: &Past, beliefs: &Beliefs) -> Vec<Unexplained> {
 /// Evidence that is certain enough for a change of this stock.
 fn certain(beliefs: &Beliefs, stock: usize, per_day: f64) -> f64 {
     let known = &beliefs.mechanism.stocks()[stock];
-    let litres = known.unit.factor_to(&Unit::Litre, None).is_some();
+    let litres = known.unit.converts_to(&Unit::Litre);
     let fuel = beliefs.mechanism.heater_fuel() == Some(stock);
     match (known.runs, per_day < 0.0) {
         (Direction::Down, true) if litres && !fuel => LOSS_EVIDENCE,

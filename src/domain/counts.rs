@@ -109,7 +109,7 @@ fn was_told(entries: &[Claim], index: usize) -> bool {
 pub(super) fn is_same_thing(one: &Event, other: &Event) -> bool {
     match (one, other) {
         (Event::Use { activity: one, .. }, Event::Use { activity: other, .. }) => one == other,
-        (Event::Drive(one), Event::Drive(other)) => one.unit.factor_to(&other.unit, None).is_some(),
+        (Event::Drive(one), Event::Drive(other)) => one.unit.converts_to(&other.unit),
         (Event::Charge { source: one, .. }, Event::Charge { source: other, .. }) => one == other,
         (Event::Camp(Spot::Named(one)), Event::Camp(Spot::Named(other))) => {
             one.eq_ignore_ascii_case(other)

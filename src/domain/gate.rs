@@ -78,7 +78,7 @@ fn of_stock(quantity: &Quantity, part: Part) -> Option<Refused> {
 
 /// Whether an amount is in one of `units`, or in one that is a fixed number of them.
 fn measured(quantity: &Quantity, units: &[Unit], expected: &'static str) -> Option<Refused> {
-    let fits = units.iter().any(|unit| quantity.unit.factor_to(unit, None).is_some());
+    let fits = units.iter().any(|unit| quantity.unit.converts_to(unit));
     (!fits).then(|| wrong(Part::Unit, quantity.unit.word(), expected))
 }
 

@@ -127,6 +127,11 @@ impl Unit {
         KNOWN.iter().find(|known| known.0 == *self)
     }
 
+    /// Whether both measure the same kind of thing, as hours and minutes do, whatever the voltage.
+    pub fn converts_to(&self, other: &Unit) -> bool {
+        self.factor_to(other, None).is_some()
+    }
+
     /// Multiply an amount in `self` by this to get it in `to`; `None` across dimensions.
     /// `volts` is the battery's nominal voltage, without which ampere-hours do not convert.
     ///

@@ -70,7 +70,7 @@ fn in_words(all: &[&Understood], index: usize, vocabulary: &Vocabulary) -> Optio
 fn hours_of<'u>(far: &Understood, long: &'u Understood) -> Option<&'u Quantity> {
     let (Event::Drive(one), Event::Drive(other)) = (&far.event, &long.event) else { return None };
     let bare = far.at == long.at && far.note == long.note;
-    let is = |said: &Quantity, unit: Unit| said.unit.factor_to(&unit, None).is_some();
+    let is = |said: &Quantity, unit: Unit| said.unit.converts_to(&unit);
     (bare && is(one, Unit::Kilometre) && is(other, Unit::Hour)).then_some(other)
 }
 

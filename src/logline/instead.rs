@@ -72,7 +72,7 @@ fn tells(way: &Way) -> bool {
     let twice = |(at, one): (usize, &Understood)| {
         // Hours and kilometres are two measures of one drive.
         let drives = |other: &Understood| match (&other.event, &one.event) {
-            (Event::Drive(q), Event::Drive(more)) => q.unit.factor_to(&more.unit, None).is_some(),
+            (Event::Drive(q), Event::Drive(more)) => q.unit.converts_to(&more.unit),
             _ => false,
         };
         let same = |other: &&Understood| other.event == one.event || drives(other);

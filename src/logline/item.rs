@@ -157,7 +157,7 @@ fn shines(before: Option<&Item>) -> bool {
 
 /// Whether a drive and its distance have just been said.
 fn is_far(items: &[Item]) -> bool {
-    let far = |item: &Item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if q.unit.factor_to(&Unit::Kilometre, None).is_some());
+    let far = |item: &Item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if q.unit.converts_to(&Unit::Kilometre));
     items.last().is_some_and(far) && items.iter().any(|item| item.is_verb(&["drove"]))
 }
 

@@ -60,7 +60,7 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
         // `2 coffees`, `cooked for one`.
         Is::Amount(Said::Bare(_)) => is_number_kept(items, at),
         // `laptop 4 h heater 2 h`.
-        Is::Amount(Said::Quantity(said)) if said.unit.factor_to(&Unit::Hour, None).is_some() => {
+        Is::Amount(Said::Quantity(said)) if said.unit.converts_to(&Unit::Hour) => {
             !(at > 1 && before.is_some_and(is_strange))
         }
         Is::Amount(_) => true,

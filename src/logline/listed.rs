@@ -22,10 +22,12 @@ pub(super) fn is_small(word: &str) -> bool {
 }
 
 pub(super) fn lows(text: &str) -> Vec<String> {
-    let edge = |c: char| !c.is_alphanumeric();
-    let words =
-        text.split_whitespace().map(|w| w.trim_matches(edge).to_lowercase().replace('’', "'"));
-    words.filter(|w| !w.is_empty()).collect()
+    text.split_whitespace().map(low).filter(|w| !w.is_empty()).collect()
+}
+
+/// A word in small letters without the marks at its ends; empty where it is nothing but marks.
+pub(super) fn low(word: &str) -> String {
+    word.trim_matches(|c: char| !c.is_alphanumeric()).to_lowercase().replace('’', "'")
 }
 
 pub(super) fn is_of(list: &str, word: &str) -> bool {

@@ -394,7 +394,7 @@ fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
         [stray] if stray.words.len() == 1 && all.len() == 2 => at_items(&[stray], UNKNOWN),
         _ => at_items(&all, message),
     };
-    let far = amount.said.quantity().filter(|q| q.unit.factor_to(&Unit::Kilometre, None).is_some());
+    let far = amount.said.quantity().filter(|q| q.unit.converts_to(&Unit::Kilometre));
     let alone = bag.strays.is_empty() && bag.amounts.len() == 1;
     let words = bag.strays.iter().flat_map(|item| item.words).map(|w| w.text);
     let words: Vec<&str> = words.collect();
@@ -418,11 +418,7 @@ fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
             && amount.item.words.iter().any(|w| w.is("full"))
             && amount.item.words.len() > 1 =>
         {
-            let tanks = scene
-                .parts
-                .stocks
-                .iter()
-                .filter(|s| s.unit.factor_to(&Unit::Litre, None).is_some());
+            let tanks = scene.parts.stocks.iter().filter(|s| s.unit.converts_to(&Unit::Litre));
             misread
                 .write_all(tanks.map(|stock| format!("{} {}", stock.name, text(amount.item.words))))
         }

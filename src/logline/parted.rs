@@ -2,7 +2,7 @@
 //! `dishes yes shower no`, `Nell showered I didn't`.
 
 use super::lexicon::lexicon;
-use super::listed::is_of;
+use super::listed::{is_of, low};
 use super::vocabulary::Vocabulary;
 use super::words::is_face;
 
@@ -47,11 +47,6 @@ pub(super) fn parted(line: &str, known: &Vocabulary) -> String {
     let whole = all.join(" ");
     let same = whole == line.split_whitespace().collect::<Vec<_>>().join(" ");
     if same { line.to_string() } else { whole }
-}
-
-/// A word without the marks at its ends.
-fn low(word: &str) -> String {
-    word.trim_matches(|c: char| !c.is_alphanumeric()).to_lowercase().replace('’', "'")
 }
 
 fn is_answer(word: &str) -> bool {

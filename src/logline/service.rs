@@ -181,7 +181,7 @@ pub(super) fn swapped(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
         return Err(Misread::over(item.words, "an activity: only a stock is changed"));
     };
     let stock = stock_on(stock, item.words, scene)?;
-    let by_weight = stock.unit.factor_to(&Unit::Kilogram, None).is_some();
+    let by_weight = stock.unit.converts_to(&Unit::Kilogram);
     let name = stock.name.clone();
     match stock.runs {
         Direction::Up => Ok(Event::Empty { stock: name, amount: None, after: None }.into()),

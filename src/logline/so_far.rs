@@ -98,9 +98,7 @@ impl SoFar<'_> {
     /// Of a drive, and nothing else: whether it is told in hours.
     pub(super) fn drive_in_hours(&self, line: &str) -> Option<bool> {
         match (self.read)(line)?.ok()?.as_slice() {
-            [Understood { event: Event::Drive(q), .. }] => {
-                Some(q.unit.factor_to(&Unit::Hour, None).is_some())
-            }
+            [Understood { event: Event::Drive(q), .. }] => Some(q.unit.converts_to(&Unit::Hour)),
             _ => None,
         }
     }

@@ -60,16 +60,14 @@ pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
     Ok((events.into_iter().map(SaidThing::from).collect(), MARKS))
 }
 
-/// A place with nothing done: where the van stands, if a time or a way there is told.
+/// A place with nothing done: is it where the van stands? With a way there that is told, a drive.
 pub(super) fn placed(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
     let place = bag.places[0];
     let name = scene.known.place(&joined(place.words)).unwrap_or_default().to_string();
     let message = "where the van stands? Write `camp` and the place";
     let misread = at_items(&[place], message);
-    let far = bag.amounts.first().filter(|_| bag.has_mark(&["to"])).and_then(|a| a.said.quantity());
-    let far = far.filter(|q| {
-        [Unit::Kilometre, Unit::Hour].iter().any(|u| q.unit.factor_to(u, None).is_some())
-    });
+    let far = bag.amounts.first().filter(|a| bag.has_mark(&["to"]) && is_long_or_far(a.said));
+    let far = far.and_then(|a| a.said.quantity());
     let told = bag.strays.is_empty() && bag.places.len() == 1;
     Err(match far {
         Some(far) if told => misread.write_piece(format!("drove {far}, camp {name}")),
@@ -86,30 +84,32 @@ fn driven(bag: &Bag, scene: &Scene) -> Result<Vec<Event>, Misread> {
     if amounts.len() > 1 {
         amounts.retain(|amount| !amount.item.is_article());
     }
-    let first = measured("drove", &amounts, bag, scene);
-    let [one, other] = &amounts[..] else { return Ok(vec![first?]) };
-    if !are_two_measures(one.said, other.said) {
-        return Ok(vec![first?]);
+    // The distance first, in whatever order they were said.
+    if let [one, other] = &amounts[..]
+        && are_two_measures(one.said, other.said)
+    {
+        amounts.sort_by_key(|amount| is_in(amount.said, &Unit::Hour));
+        let each = |amount: &Amt| measured("drove", std::slice::from_ref(amount), bag, scene);
+        return amounts.iter().map(each).collect();
     }
-    let (one, other) = amounts.split_at(1);
-    let events = [measured("drove", one, bag, scene)?, measured("drove", other, bag, scene)?];
-    let long = |event: &Event| matches!(event, Event::Drive(q) if q.unit.factor_to(&Unit::Hour, None).is_some());
-    Ok(if long(&events[0]) { events.into_iter().rev().collect() } else { events.into() })
+    Ok(vec![measured("drove", &amounts, bag, scene)?])
+}
+
+/// Whether this is an amount of what `unit` measures.
+fn is_in(said: &Said, unit: &Unit) -> bool {
+    said.quantity().is_some_and(|q| q.unit.converts_to(unit))
 }
 
 /// Whether this says how long or how far.
 pub(super) fn is_long_or_far(said: &Said) -> bool {
-    let units = [Unit::Hour, Unit::Kilometre];
-    said.quantity().is_some_and(|q| units.iter().any(|u| q.unit.factor_to(u, None).is_some()))
+    is_in(said, &Unit::Hour) || is_in(said, &Unit::Kilometre)
 }
 
 /// Whether one of these says how long, and the other how far.
 pub(super) fn are_two_measures(one: &Said, other: &Said) -> bool {
-    let is = |said: &Said, unit: Unit| {
-        said.quantity().is_some_and(|q| q.unit.factor_to(&unit, None).is_some())
-    };
-    let (long, far) = (|said| is(said, Unit::Hour), |said| is(said, Unit::Kilometre));
-    long(one) && far(other) || far(one) && long(other)
+    is_long_or_far(one)
+        && is_long_or_far(other)
+        && is_in(one, &Unit::Hour) != is_in(other, &Unit::Hour)
 }
 
 /// `drove 2 h`, `drove 120 km`, `shore 6 h`, `generator 800 Wh`.

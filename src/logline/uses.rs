@@ -105,7 +105,7 @@ pub(super) fn used(
             .and_then(|quantity| in_activity_unit(quantity, activity, scene.parts.volts()))
             .ok_or_else(|| {
                 // What was said of it stays as a remark, where it counts nothing.
-                let long = span.filter(|unit| unit.factor_to(&Unit::Hour, None).is_some());
+                let long = span.filter(|unit| unit.converts_to(&Unit::Hour));
                 let (name, said) = (&activity.name, text(words));
                 let misread = uncounted(activity, words);
                 match long {

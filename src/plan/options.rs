@@ -130,7 +130,7 @@ fn is_counted(activity: &Activity) -> bool {
 }
 
 fn is_volume(unit: &Unit) -> bool {
-    unit.factor_to(&Unit::Litre, None).is_some()
+    unit.converts_to(&Unit::Litre)
 }
 
 /// What heats: burnt by the heater or giving hot water, or sold by weight and used up by an
@@ -142,7 +142,7 @@ fn is_fuel(case: &Case, stock: usize) -> bool {
         && case.beliefs.mechanism.electric != Some(stock)
         && (parts.heater_burns(&kind.name)
             || parts.hot_water_burns(&kind.name)
-            || kind.unit.factor_to(&Unit::Kilogram, None).is_some())
+            || kind.unit.converts_to(&Unit::Kilogram))
 }
 
 pub(super) fn is_water(case: &Case, stock: usize) -> bool {

@@ -127,7 +127,7 @@ fn misfit(name: &str, notice: &Notice, show: UnitSystem) -> String {
 
 /// What is seen, and what it may be with what to look at.
 fn seen_and_may_be(alarm: &Alarm) -> (&'static str, &'static str) {
-    let is_volume = alarm.unit.factor_to(&Unit::Litre, None).is_some();
+    let is_volume = alarm.unit.converts_to(&Unit::Litre);
     let key = match (alarm.runs, alarm.change.per_day.mean < 0.0, alarm.holds) {
         (Direction::Down, true, Holds::Charge) => match alarm.change.cause {
             Some(Cause::Draw) => "draw",

@@ -191,6 +191,8 @@ fn likely(forecast: &Forecast, zone: &Zone) -> Vec<String> {
         format!("even chance by    {full}   {first} ({tenths})"),
         format!("even chance by {short}, {first} ({tenths})"),
         format!("50:50 by {short}, {name} {tenths}"),
+        // A day of the month says more than how often.
+        format!("50:50 by {short}, {name}"),
         format!("50:50 by {tiny}, {name} {tenths}"),
         format!("50:50 by {tiny}, {name}"),
     ]

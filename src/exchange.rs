@@ -18,7 +18,7 @@ mod table;
 mod thin;
 mod write;
 
-pub use fault::{ExchangeFault, LARGEST_FILE, Warning};
+pub use fault::ExchangeFault;
 pub use identity::{Imported, new_entries};
 pub use json::write_jsonl;
 pub use machine::{Readings, RowRead, pointed, read_mapped};

@@ -85,7 +85,7 @@ mod words;
 
 pub use complete::complete;
 pub use echo::{consequences, echo};
-pub use heard::{Heard, Mended};
+pub use heard::Heard;
 pub use help::help;
 pub use mending::heard;
 pub use misread::{Misread, Offer, Understood};

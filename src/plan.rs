@@ -1,7 +1,7 @@
 //! Plans: will a stretch without service work, what would make it work, and which stops a whole
 //! trip needs.
 //!
-//! [`stretch::stretch`] answers for one stay. Every option that it names is data, a few
+//! [`stretch`] answers for one stay. Every option that it names is data, a few
 //! [`change::Change`]s of what the forecast runs on, and is judged by running the same lives
 //! again with the changes made; there is no second set of formulas. [`stops`] answers for a trip
 //! over known places. Pure: time, seed and data are arguments.
@@ -30,4 +30,3 @@ pub use suppose::Suppose;
 
 pub use crate::belief::Basis;
 pub use answer::{Request, Stretch, Weather};
-pub use stretch::stretch;

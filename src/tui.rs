@@ -41,7 +41,6 @@ pub(in crate::tui) use pending::{Extent, Pending};
 pub(in crate::tui) use state::{Purpose, State, Tone};
 
 pub use host::Host;
-pub use terminal::run;
 pub use theme::Theme;
 
 #[cfg(test)]

@@ -81,7 +81,7 @@ impl Demo {
 
     /// The files of `demo/journal/`: one line per entry, one file per device.
     fn files(&self) -> Vec<(PathBuf, String)> {
-        let line = |entry: &Entry| waystock::store::line::write(entry).unwrap() + "\n";
+        let line = |entry: &Entry| waystock::store::line::write(entry, None).unwrap() + "\n";
         let text = |own: &Vec<Entry>| own.iter().map(line).collect::<String>();
         let file = |device: &str| folder().join("journal").join(format!("{device}.ron"));
         DEVICES.iter().zip(&self.journals).map(|(device, own)| (file(device), text(own))).collect()

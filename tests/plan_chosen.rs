@@ -11,7 +11,7 @@ use waystock::domain::rig::Rig;
 use waystock::domain::time::hours_between;
 use waystock::domain::wish::Wish;
 use waystock::plan::stops::answer::{Trip, TripRequest};
-use waystock::plan::stops::{saved, stops};
+use waystock::plan::stops::{Onward, saved, stops};
 
 fn asked(days: u32, confidence: f64) -> TripRequest {
     TripRequest { days, confidence, crew: None, lives: 1200, seed: 1, against: vec![] }
@@ -26,7 +26,7 @@ fn five_seeds_find_the_same_schedule() {
     for (days, confidence) in [(9, 0.8), (9, 0.85)] {
         let trips = (1..6).map(|seed| {
             let asked = TripRequest { seed, ..asked(days, confidence) };
-            stops(&basis(&rig, &known), &asked, &|| false).unwrap()
+            stops(&basis(&rig, &known), &asked, &|_| Onward::GoOn).unwrap()
         });
         let trips: Vec<Trip> = trips.collect();
         for other in &trips {
@@ -57,7 +57,7 @@ fn a_crew_that_would_rather_save_money_drives_further() {
     }
     let known = plan_rig::evening(&rig);
     let paid = |rig: &Rig, days, confidence| {
-        let trip = stops(&basis(rig, &known), &asked(days, confidence), &|| false).unwrap();
+        let trip = stops(&basis(rig, &known), &asked(days, confidence), &|_| Onward::GoOn).unwrap();
         assert!(trip.works && !trip.stops.is_empty());
         let dear = trip.stops.iter().filter(|s| rig.places[s.place].name == "Adder lock").count();
         (trip.stops.len(), dear)
@@ -85,7 +85,7 @@ fn spares_are_taken_along_where_they_help() {
     };
     let of = |rig: &Rig, days: u32| {
         let known = plan_rig::evening(rig);
-        stops(&basis(rig, &known), &asked(days, 0.7), &|| false).unwrap()
+        stops(&basis(rig, &known), &asked(days, 0.7), &|_| Onward::GoOn).unwrap()
     };
     for (days, helps) in [(3, false), (7, true)] {
         let (plain, with) = (of(&van([0.0; 3]), days), of(&van([40.0, 40.0, 16.0]), days));
@@ -109,14 +109,15 @@ fn a_saved_plan_keeps_its_spares() {
         stock.spare = spare;
     }
     let known = plan_rig::evening(&rig);
-    let first = stops(&basis(&rig, &known), &asked(7, 0.7), &|| false).unwrap();
+    let first = stops(&basis(&rig, &known), &asked(7, 0.7), &|_| Onward::GoOn).unwrap();
     assert!(first.works && first.spares[0].taken && first.spares[1].taken, "{:?}", first.spares);
     let (mut standing, beliefs) = known;
     standing.extend(saved::planned(&rig, &first).into_iter().map(|plan| Standing {
         note: plan.note,
         ..Standing::supposed(plan.at, plan_rig::now(), plan.event)
     }));
-    let again = stops(&basis(&rig, &(standing, beliefs)), &asked(7, 0.7), &|| false).unwrap();
+    let again =
+        stops(&basis(&rig, &(standing, beliefs)), &asked(7, 0.7), &|_| Onward::GoOn).unwrap();
     assert_eq!((again.works, again.stops.len()), (true, 0), "{:?}", again.stops);
     assert_eq!(again.planned.len(), first.stops.len());
     assert!(again.spares[0].taken && again.spares[1].taken, "{:?}", again.spares);
@@ -134,9 +135,9 @@ fn a_wish_of_the_rig_goes_first() {
         days.map(|days| days * days).sum::<f64>().round()
     };
     for days in [6, 9] {
-        let plain = stops(&basis(&rig(), &known), &asked(days, 0.8), &|| false).unwrap();
+        let plain = stops(&basis(&rig(), &known), &asked(days, 0.8), &|_| Onward::GoOn).unwrap();
         let wishes = Rig { prefer: vec![Wish::Even], ..rig() };
-        let even = stops(&basis(&wishes, &known), &asked(days, 0.8), &|| false).unwrap();
+        let even = stops(&basis(&wishes, &known), &asked(days, 0.8), &|_| Onward::GoOn).unwrap();
         assert!(plain.works && even.works && even.probability >= 0.8);
         assert!(even.stops.len() <= plain.stops.len());
         let (even, plain) = (unevenness(&even), unevenness(&plain));

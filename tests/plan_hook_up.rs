@@ -12,7 +12,7 @@ use waystock::domain::journal::Standing;
 use waystock::domain::rig::Rig;
 use waystock::plan::answer::{Request, Stretch};
 use waystock::plan::stops::answer::{Trip, TripRequest};
-use waystock::plan::stops::stops;
+use waystock::plan::stops::{Onward, stops};
 use waystock::plan::stretch::verdict;
 use waystock::text::stretch as words;
 
@@ -46,7 +46,7 @@ fn trip(hours: Option<f64>) -> Trip {
     let known = short_of_power(&rig);
     let asked =
         TripRequest { days: 4, confidence: 0.85, crew: None, lives: 800, seed: 1, against: vec![] };
-    stops(&basis(&rig, &known), &asked, &|| false).unwrap()
+    stops(&basis(&rig, &known), &asked, &|_| Onward::GoOn).unwrap()
 }
 
 fn stay(hours: Option<f64>, place: Option<&str>) -> Stretch {

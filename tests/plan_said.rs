@@ -14,7 +14,7 @@ use waystock::domain::unit::UnitSystem;
 use waystock::domain::wish::Wish;
 use waystock::plan::stops::answer::{Against, Beside};
 use waystock::plan::stops::answer::{Trip, TripRequest};
-use waystock::plan::stops::{saved, stops};
+use waystock::plan::stops::{Onward, saved, stops};
 use waystock::store::rig_file;
 use waystock::text::stops as words;
 
@@ -23,7 +23,7 @@ fn asked(days: u32) -> TripRequest {
 }
 
 fn ask(rig: &Rig, known: &(Vec<Standing>, Beliefs), request: &TripRequest) -> Trip {
-    stops(&basis(rig, known), request, &|| false).unwrap()
+    stops(&basis(rig, known), request, &|_| Onward::GoOn).unwrap()
 }
 
 fn zone() -> Zone {

@@ -21,7 +21,7 @@ use waystock::plan::Basis;
 use waystock::plan::answer::Request;
 use waystock::plan::case::{Case, Outcome};
 use waystock::plan::stops::answer::{Stop, Trip, TripRequest};
-use waystock::plan::stops::{Onward, Phase, Progress, stops, stops_told};
+use waystock::plan::stops::{Onward, Phase, Progress, stops};
 
 fn asked(days: u32, confidence: f64) -> TripRequest {
     TripRequest { days, confidence, crew: None, lives: 1200, seed: 1, against: vec![] }
@@ -98,7 +98,7 @@ fn no_stop_of_a_schedule_can_be_left_out() {
                 ("nights here", 11.0),
             ],
         );
-        let trip = stops(&basis(&rig, &known), &asked(days, 0.8), &|| false).unwrap();
+        let trip = stops(&basis(&rig, &known), &asked(days, 0.8), &|_| Onward::GoOn).unwrap();
         let error = 2.0 * (0.8_f64 * 0.2 / 4000.0).sqrt();
         for n in (0..trip.stops.len()).filter(|_| trip.works) {
             looked_at += 1;
@@ -117,7 +117,8 @@ fn leaving_the_hook_up_before_it_is_full_holds() {
     let known = plan_rig::evening(&rig);
     let mut seen = 0;
     for (days, confidence) in [(5, 0.8), (8, 0.8), (9, 0.7)] {
-        let trip = stops(&basis(&rig, &known), &asked(days, confidence), &|| false).unwrap();
+        let trip =
+            stops(&basis(&rig, &known), &asked(days, confidence), &|_| Onward::GoOn).unwrap();
         let charges = trip.stops.iter().flat_map(|stop| &stop.services);
         for service in charges.filter(|service| service.enough_hours.is_some()) {
             seen += 1;
@@ -137,7 +138,7 @@ fn leaving_the_hook_up_before_it_is_full_holds() {
 fn a_gap_is_said_as_a_range() {
     let rig = rig();
     let known = plan_rig::evening(&rig);
-    let trip = stops(&basis(&rig, &known), &asked(8, 0.8), &|| false).unwrap();
+    let trip = stops(&basis(&rig, &known), &asked(8, 0.8), &|_| Onward::GoOn).unwrap();
     let count = trip.stops.len();
     let said = |least: usize| {
         let trip = Trip { least_stops: Some(least), exact: false, ..trip.clone() };
@@ -173,7 +174,7 @@ fn what_is_asked_holds_on_fresh_lives() {
         );
         let (days, confidence) = (next(3.0, 7.0) as u32, next(0.7, 0.92));
         let asked = TripRequest { lives: 800, ..asked(days, confidence) };
-        let trip = stops(&basis(&rig, &known), &asked, &|| false).unwrap();
+        let trip = stops(&basis(&rig, &known), &asked, &|_| Onward::GoOn).unwrap();
         if !trip.works {
             continue;
         }
@@ -196,7 +197,7 @@ fn what_is_asked_holds_on_fresh_lives() {
 fn closed_days_deadlines_and_leads_are_kept() {
     let rig = rig();
     let known = plan_rig::evening(&rig);
-    let trip = stops(&basis(&rig, &known), &asked(8, 0.8), &|| false).unwrap();
+    let trip = stops(&basis(&rig, &known), &asked(8, 0.8), &|_| Onward::GoOn).unwrap();
     assert!(trip.works && !trip.stops.is_empty());
     for stop in &trip.stops {
         assert!(rig.places[stop.place].name != "Adder lock" || stop.at.weekday() != Weekday::Sun);
@@ -221,7 +222,7 @@ fn surer_is_never_later_and_never_fewer() {
     let known = plan_rig::evening(&rig);
     let mut last: Option<Trip> = None;
     for confidence in [0.6, 0.75, 0.9] {
-        let trip = stops(&basis(&rig, &known), &asked(6, confidence), &|| false).unwrap();
+        let trip = stops(&basis(&rig, &known), &asked(6, confidence), &|_| Onward::GoOn).unwrap();
         if let (Some(looser), true) = (&last, trip.works) {
             assert!(trip.stops.len() >= looser.stops.len());
             let first = |trip: &Trip| trip.stops.first().and_then(|s| s.latest);
@@ -235,7 +236,7 @@ fn surer_is_never_later_and_never_fewer() {
 fn a_search_can_be_given_up() {
     let rig = rig();
     let known = plan_rig::evening(&rig);
-    assert!(stops(&basis(&rig, &known), &asked(20, 0.9), &|| true).is_err());
+    assert!(stops(&basis(&rig, &known), &asked(20, 0.9), &|_| Onward::Drop).is_err());
 }
 
 /// A search that is settled early keeps a schedule, says so, and proves no more than it had.
@@ -244,13 +245,13 @@ fn a_search_that_is_given_up_keeps_the_best_it_found() {
     let rig = rig();
     let known = plan_rig::evening(&rig);
     let asked = asked(20, 0.8);
-    let whole = stops(&basis(&rig, &known), &asked, &|| false).unwrap();
+    let whole = stops(&basis(&rig, &known), &asked, &|_| Onward::GoOn).unwrap();
     let heard: Mutex<Vec<Progress>> = Mutex::new(Vec::new());
     let tell = |progress: Progress| {
         heard.lock().unwrap().push(progress);
         if progress.found.is_some() { Onward::Settle } else { Onward::GoOn }
     };
-    let kept = stops_told(&basis(&rig, &known), &asked, &tell).unwrap();
+    let kept = stops(&basis(&rig, &known), &asked, &tell).unwrap();
     assert!(kept.stopped && !kept.stops.is_empty() && !whole.stopped && !kept.exact);
     assert!(kept.stops.len() >= whole.least_stops.unwrap());
     assert!(kept.relaxation.is_none());
@@ -263,7 +264,7 @@ fn a_search_that_is_given_up_keeps_the_best_it_found() {
     assert_eq!(last.found, Some(kept.stops.len()));
     assert!(last.least.is_none_or(|least| least <= kept.stops.len()));
     // Nothing found yet: nothing to settle for.
-    let early = stops_told(&basis(&rig, &known), &asked, &|_| Onward::Settle);
+    let early = stops(&basis(&rig, &known), &asked, &|_| Onward::Settle);
     assert!(early.is_err());
 }
 
@@ -277,7 +278,7 @@ fn a_long_search_says_its_gap() {
         heard.lock().unwrap().push(progress);
         Onward::GoOn
     };
-    let trip = stops_told(&basis(&rig, &known), &asked(22, 0.8), &tell).unwrap();
+    let trip = stops(&basis(&rig, &known), &asked(22, 0.8), &tell).unwrap();
     assert!(trip.works && !trip.exact, "{} stops", trip.stops.len());
     let (stops, least) = (trip.stops.len(), trip.least_stops.unwrap());
     assert!(least <= stops && 2 * least > stops, "{least} of {stops} stops");
@@ -309,7 +310,7 @@ fn places_that_open_late_are_reached() {
             })
             .collect();
         let known = plan_rig::evening(&rig);
-        let trip = stops(&basis(&rig, &known), &asked(4, 0.75), &|| false).unwrap();
+        let trip = stops(&basis(&rig, &known), &asked(4, 0.75), &|_| Onward::GoOn).unwrap();
         assert!(trip.works && !trip.stops.is_empty(), "{wanted}");
         for stop in &trip.stops {
             assert_eq!(rig.places[stop.place].name, format!("Rill {wanted}"));
@@ -338,7 +339,7 @@ fn what_to_join_at_a_stop_is_said_with_what_it_brings() {
     let mut joined = 0;
     for (days, confidence) in [(4, 0.6), (5, 0.6), (6, 0.75), (7, 0.6)] {
         let asked = asked(days, confidence);
-        let trip = stops(&basis(&rig, &known), &asked, &|| false).unwrap();
+        let trip = stops(&basis(&rig, &known), &asked, &|_| Onward::GoOn).unwrap();
         assert!(trip.works, "{days} days");
         for stop in &trip.stops {
             let joins: Vec<_> = stop.services.iter().filter(|service| service.joins).collect();
@@ -375,7 +376,7 @@ fn the_hook_up_takes_the_same_hours_in_a_stretch_and_at_a_stop() {
             ("nights here", 11.0),
         ],
     );
-    let trip = stops(&basis(&rig, &known), &asked(4, 0.75), &|| false).unwrap();
+    let trip = stops(&basis(&rig, &known), &asked(4, 0.75), &|_| Onward::GoOn).unwrap();
     assert!(trip.works);
     let charge = |trip: &Trip| trip.stops.iter().flat_map(|s| &s.services).find_map(|s| s.hours);
     let at_stop = charge(&trip).unwrap();
@@ -395,7 +396,7 @@ fn what_no_place_offers_is_named() {
     let mut rig = rig();
     rig.places.retain(|place| place.name == "Whin market");
     let known = plan_rig::evening(&rig);
-    let trip = stops(&basis(&rig, &known), &asked(10, 0.9), &|| false).unwrap();
+    let trip = stops(&basis(&rig, &known), &asked(10, 0.9), &|_| Onward::GoOn).unwrap();
     assert!(!trip.works);
     let relaxation = trip.relaxation.unwrap();
     let names: Vec<&str> =
@@ -413,7 +414,7 @@ fn a_stop_is_timed_within_opening_hours() {
         place.closes = chrono::NaiveTime::from_hms_opt(16, 30, 0);
     }
     let known = plan_rig::evening(&rig);
-    let trip = stops(&basis(&rig, &known), &asked(6, 0.75), &|| false).unwrap();
+    let trip = stops(&basis(&rig, &known), &asked(6, 0.75), &|_| Onward::GoOn).unwrap();
     assert!(trip.works && !trip.stops.is_empty());
     for stop in &trip.stops {
         assert_eq!(stop.at.format("%H:%M").to_string(), "14:00");
@@ -428,7 +429,7 @@ fn a_stop_is_timed_within_opening_hours() {
 fn going_unplanned_is_counted_on_the_same_lives() {
     let rig = rig();
     let known = plan_rig::evening(&rig);
-    let trip = stops(&basis(&rig, &known), &asked(12, 0.8), &|| false).unwrap();
+    let trip = stops(&basis(&rig, &known), &asked(12, 0.8), &|_| Onward::GoOn).unwrap();
     assert!(trip.works);
     let (alone, joined) = (trip.unplanned.alone, trip.unplanned.joined);
     let km: f64 = trip.stops.iter().map(|stop| stop.km).sum();
@@ -458,7 +459,7 @@ fn dear_places_are_left_out_and_enough_is_said() {
             ("nights here", 11.0),
         ],
     );
-    let trip = stops(&basis(&rig, &known), &asked(9, 0.75), &|| false).unwrap();
+    let trip = stops(&basis(&rig, &known), &asked(9, 0.75), &|_| Onward::GoOn).unwrap();
     assert!(trip.works);
     let diesel = 4;
     let bought = |trip: &Trip| -> Vec<(String, f64)> {
@@ -498,7 +499,7 @@ fn the_last_hour_of_today_is_one_to_stop_at_and_the_next_is_not() {
         let standing = journal::standing(&entries, now);
         let beliefs = belief::learn(&rig, &standing, now, 1);
         let basis = Basis { rig: &rig, standing: &standing, beliefs: &beliefs, now };
-        let trip = stops(&basis, &asked(3, 0.9), &|| false).unwrap();
+        let trip = stops(&basis, &asked(3, 0.9), &|_| Onward::GoOn).unwrap();
         let today = trip.stops.first().filter(|stop| stop.at.date_naive() == now.date_naive());
         today.map(|stop| stop.at.hour())
     };

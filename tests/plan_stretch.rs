@@ -25,7 +25,9 @@ use waystock::plan::change::Change;
 use waystock::plan::{Stretch, Weather, stretch};
 
 fn ask(rig: &Rig, known: &(Vec<Standing>, Beliefs), request: &Request) -> Stretch {
-    stretch(&basis(rig, known), request)
+    let asked =
+        stretch::stretch(&basis(rig, known), request, &[], &waystock::text::proposals::words);
+    asked.expect("nothing is chosen")
 }
 
 fn verdict(rig: &Rig, known: &(Vec<Standing>, Beliefs), request: &Request) -> Stretch {

@@ -16,4 +16,4 @@ mod uses;
 pub use cause::Cause;
 pub(super) use cause::diagnose;
 pub use ensemble::Member;
-pub use run::{Ran, RunInputs, run};
+pub use run::{RunInputs, run};

@@ -8,7 +8,7 @@ use crate::domain::{Draft, Rig};
 use crate::plan::stops::answer::{Against, Beside, CERTAINTY};
 use crate::plan::stops::answer::{Lead, PlannedStop, Service, Spare, Stop, UnplannedWay};
 use crate::plan::stops::unmatched::unmatched;
-use crate::plan::stops::{saved, stops_told};
+use crate::plan::stops::{saved, stops};
 use crate::plan::{Basis, Onward, Suppose, Trip, TripRequest};
 use crate::store::data_folder::Contents;
 use crate::text::{caution, commas, listed, stops as words};
@@ -100,7 +100,7 @@ pub fn answer(
         suppose.applied(&Basis { rig, standing: &standing, beliefs: &beliefs, now }, now);
     let line = ProgressLine::begin();
     let basis = Basis { rig, standing: &standing, beliefs: &beliefs, now };
-    let trip = stops_told(&basis, &request, &|progress| {
+    let trip = stops(&basis, &request, &|progress| {
         line.tell(&progress, &rig.places);
         Onward::GoOn
     });

@@ -47,10 +47,8 @@ pub fn run(options: &StretchOptions, context: &mut Context, out: &mut Output) ->
     let (standing, beliefs) =
         suppose.applied(&Basis { rig, standing: &standing, beliefs: &learned, now }, from);
     let basis = Basis { rig, standing: &standing, beliefs: &beliefs, now };
-    let (mut answer, case, outcome) =
-        stretch::verdict_with(&basis, &request, &options.with, &proposals::words)
-            .map_err(unknown_choice)?;
-    stretch::advise(&basis, &mut answer, &case, &outcome);
+    let answer = stretch::stretch(&basis, &request, &options.with, &proposals::words)
+        .map_err(unknown_choice)?;
     if context.common.json {
         let mut value = as_json(&answer);
         value["with"] = json!(options.with);

@@ -9,7 +9,7 @@
 //! - Inner loops run over 32 lives and are compiled once more for AVX2 and for AVX-512
 //!   (`GroupTask` as `WithSimd`). What shall be, must be inlined there; a closure given to
 //!   `for_each` is not. Rows must be plain local arrays: where two might overlap, the compiler adds
-//!   lives one by one. Nothing is fused or reordered: [`run_narrow`] gives the same bytes.
+//!   lives one by one. Nothing is fused or reordered: narrow ones give the same bytes.
 //! - Whatever moves a stock one way is summed by the day, and hours are walked only on the day of a
 //!   passage. A stock whose limit all 32 lives have met is summed no more (`group`).
 //! - Once three quarters of 32 lives have met the battery's limit, and cold is no longer counted, it
@@ -46,7 +46,7 @@ use crate::belief::Beliefs;
 use crate::mechanism::climate::lanes::{LANES, Lane};
 use group::{GroupTask, Store};
 use occurrences::Room;
-use pulp::{Arch, Scalar, Simd, WithSimd};
+use pulp::{Arch, Simd, WithSimd};
 use rayon::prelude::*;
 use setup::{RunSetup, Wanted};
 use state::Group;
@@ -153,14 +153,6 @@ pub(super) fn run_while(beliefs: &Beliefs, scene: &Scene, options: Options, go_o
     let setup = RunSetup::of(beliefs, scene, wanted);
     let sampler = Sampler::of(beliefs, options.seed);
     Run { go_on, ..Run::of(&setup, &sampler, options.lives) }.lives(store, run_wide)
-}
-
-/// [`run`] with the vectors that every processor of the kind has, and with the electric store run
-/// to the end, to check that wider ones, and leaving it alone, change nothing.
-pub fn run_narrow(beliefs: &Beliefs, scene: &Scene, seed: u64, count: usize) -> Lives {
-    let setup = RunSetup::of(beliefs, scene, Wanted::Passages);
-    Run::of(&setup, &Sampler::of(beliefs, seed), count)
-        .lives(Store::RunToEnd, |task| task.with_simd(Scalar))
 }
 
 /// Runs a group with the widest vectors that this processor knows. What comes out does not depend
@@ -307,5 +299,69 @@ impl Lives {
         for (all, row) in self.lowest.iter_mut().zip(&group.lowest) {
             all[from..from + width].copy_from_slice(&row[..width]);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    //! The lives against a plainer way to run them.
+
+    use super::*;
+    use crate::belief;
+    use crate::domain::standing;
+    use crate::store::data_folder::DataFolder;
+    use crate::store::real_disk::RealDisk;
+    use pulp::Scalar;
+    use std::path::Path;
+    use std::sync::Arc;
+
+    /// [`run`] with the vectors that every processor of the kind has, and with the electric store run
+    /// to the end.
+    fn run_narrow(beliefs: &Beliefs, scene: &Scene, seed: u64, count: usize) -> Lives {
+        let setup = RunSetup::of(beliefs, scene, Wanted::Passages);
+        Run::of(&setup, &Sampler::of(beliefs, seed), count)
+            .lives(Store::RunToEnd, |task| task.with_simd(Scalar))
+    }
+
+    /// An evening a day and a half before a stop that the battery forces most often (invented).
+    fn near_stop() -> (Beliefs, Scene) {
+        let dir = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures/near_stop");
+        let mut folder = DataFolder::at(&dir, &dir.join("not-there"), Arc::new(RealDisk));
+        let contents = folder.load().unwrap();
+        let options = Options::at(contents.rig.evening.unwrap());
+        let standing = standing(&contents.journal.entries, options.at);
+        let beliefs = belief::learn(&contents.rig, &standing, options.at, 1);
+        let scene = Scene::of(&contents.rig, &standing, &beliefs, &options);
+        (beliefs, scene)
+    }
+
+    /// Wide vectors do the same operations, only more of them at a time: the bytes are the same on
+    /// processors that have none. The narrow run also takes the whole hour of sun and cold to the end,
+    /// where the other, once its battery is left alone, works out the heater and nothing else.
+    #[test]
+    fn wide_vectors_and_heating_alone_change_nothing() {
+        let (beliefs, scene) = near_stop();
+        let wide = run(&beliefs, &scene, 5, 500);
+        let fuel = beliefs.mechanism.heater_fuel().unwrap();
+        let left_alone = 24.0 * (wide.lowest.len() + 5) as f64;
+        let late = wide.passages[fuel].iter().filter(|met| met.is_finite() && **met > left_alone);
+        assert!(late.count() > 100, "too few burn fuel long after the battery");
+        assert_eq!(wide, run_narrow(&beliefs, &scene, 5, 500));
+    }
+
+    /// The battery is left alone once a group of lives has met its limit; of how low it gets, nothing
+    /// is told beyond the day by which half of all lives have. Where that day never comes, as with a
+    /// battery that is taken out before, groups that left it alone are asked again.
+    #[test]
+    fn leaving_the_battery_alone_changes_nothing_that_is_told() {
+        let (beliefs, mut scene) = near_stop();
+        let battery = beliefs.mechanism.electric.unwrap();
+        let soon = run(&beliefs, &scene, 5, 500);
+        assert!((1..10).contains(&soon.lowest.len()), "{}", soon.lowest.len());
+        scene.leaves[battery] = 40.0;
+        let gone = run(&beliefs, &scene, 5, 500);
+        assert_eq!(gone.lowest.len(), 30);
+        assert!(gone.lowest.iter().flatten().all(|level| level.is_finite()));
+        assert_eq!(gone, run_narrow(&beliefs, &scene, 5, 500));
     }
 }

@@ -61,23 +61,11 @@ pub use problem::Cancelled;
 use telling::Telling;
 pub use telling::{Onward, Phase, Progress};
 
-/// Answers a trip.
-///
-/// # Errors
-/// When `cancelled` says that nobody waits any more.
-pub fn stops(
-    basis: &Basis,
-    request: &TripRequest,
-    cancelled: &(dyn Fn() -> bool + Sync),
-) -> Result<Trip, Cancelled> {
-    stops_told(basis, request, &|_| if cancelled() { Onward::Drop } else { Onward::GoOn })
-}
-
 /// Answers a trip, and tells again and again how far it is.
 ///
 /// # Errors
 /// When `tell` gives it up and there is nothing to settle for.
-pub fn stops_told(
+pub fn stops(
     basis: &Basis,
     request: &TripRequest,
     tell: &(dyn Fn(Progress) -> Onward + Sync),

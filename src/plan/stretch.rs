@@ -34,11 +34,20 @@ const AFFORD_LIVES: usize = 1000;
 /// Most choices that are shown, and that a set is put together from.
 const MOST_CHOICES: usize = 16;
 
-/// The whole answer.
-pub fn stretch(basis: &Basis, request: &Request) -> Stretch {
-    let (mut answer, case, outcome) = verdict(basis, request);
+/// The whole answer, with choices made: each by the words that `worded` gives it, or by a part of
+/// them that no other choice has.
+///
+/// # Errors
+/// The first one that is not, or not clearly, a choice of this stretch.
+pub fn stretch(
+    basis: &Basis,
+    request: &Request,
+    chosen: &[String],
+    worded: &dyn Fn(&Proposal) -> String,
+) -> Result<Stretch, UnknownChoice> {
+    let (mut answer, case, outcome) = verdict_with(basis, request, chosen, worded)?;
     advise(basis, &mut answer, &case, &outcome);
-    answer
+    Ok(answer)
 }
 
 /// The answer without choices and what can be afforded, with what [`advise`] goes on from.
@@ -86,12 +95,7 @@ pub struct UnknownChoice {
     pub known: Vec<String>,
 }
 
-/// The same as [`verdict`] with choices made, each by the words that `worded` gives it, or by a
-/// part of them that no other choice has.
-///
-/// # Errors
-/// The first one that is not, or not clearly, a choice of this stretch.
-pub fn verdict_with(
+fn verdict_with(
     basis: &Basis,
     request: &Request,
     chosen: &[String],

@@ -10,5 +10,4 @@ mod reading;
 mod saving;
 mod writing;
 
-pub use crate::domain::entry::IMPORT;
 pub use held::Folder;

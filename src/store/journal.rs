@@ -10,7 +10,7 @@ mod tests;
 mod union;
 
 use crate::domain::Moment;
-pub use report::{FileReport, Finding, FindingKind, Journal, SourceFile};
+pub use report::{Finding, FindingKind, Journal, SourceFile};
 
 /// Largest journal file that is read or appended to, in bytes.
 pub const LARGEST_FILE: u64 = 256 * 1024 * 1024;

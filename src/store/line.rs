@@ -42,14 +42,10 @@ pub struct Beside {
     pub more: Option<u32>,
 }
 
-/// The line for an entry that is saved alone, without its newline. What does not read back as the same entry (a
-/// number that is not finite, a year past 9999, a line too long) gives what is wrong.
-pub fn write(entry: &Entry) -> Result<String, String> {
-    write_with(entry, None)
-}
-
-/// The line for an entry that is saved in one go with others, of which `more` follow it.
-pub(super) fn write_with(entry: &Entry, more: Option<u32>) -> Result<String, String> {
+/// The line for an entry, without its newline; `more` entries that were saved in one go with it
+/// follow, `None` = it was saved alone. What does not read back as the same entry (a number that is
+/// not finite, a year past 9999, a line too long) gives what is wrong.
+pub fn write(entry: &Entry, more: Option<u32>) -> Result<String, String> {
     let line = seal(Record { more, ..Record::from(entry) }.written());
     if line.len() > LONGEST {
         return Err(format!("{} bytes in one entry, at most {LONGEST}", line.len()));

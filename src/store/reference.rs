@@ -33,18 +33,6 @@ pub struct Reference {
     pub status: String,
 }
 
-impl Reference {
-    /// Whether `value` stands within one spread of this row.
-    pub fn allows(&self, value: f64) -> bool {
-        const ROUNDING: f64 = 1e-9;
-        let off = match self.of {
-            SpreadOf::Log => (value / self.value).ln().abs(),
-            SpreadOf::Value => (value - self.value).abs(),
-        };
-        off <= self.spread + ROUNDING
-    }
-}
-
 /// All rows.
 pub fn rows() -> Vec<Reference> {
     ron::from_str(include_str!("../../assets/reference.ron"))

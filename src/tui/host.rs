@@ -176,7 +176,7 @@ pub trait Host: Send + Sync + 'static {
     ) -> Option<Trip> {
         let (standing, beliefs) = asking.suppose.applied(&known.basis(rig), known.at);
         let basis = Basis { rig, standing: &standing, beliefs: &beliefs, now: known.at };
-        plan::stops::stops_told(&basis, &asking.request, tell).ok()
+        plan::stops::stops(&basis, &asking.request, tell).ok()
     }
 
     /// Looks back on earlier forecasts. `go_on` hears how many evenings of how many are done, on

@@ -39,7 +39,7 @@ fn entry(n: u64) -> Entry {
 fn read(c: &mut Criterion) {
     let mut bytes = Vec::new();
     for n in 0..ENTRIES {
-        let line = line::write(&entry(n)).expect("an ordinary entry");
+        let line = line::write(&entry(n), None).expect("an ordinary entry");
         bytes.extend_from_slice(line.as_bytes());
         bytes.push(b'\n');
     }

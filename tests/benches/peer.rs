@@ -255,7 +255,7 @@ fn write_folder(dir: &Path, count: usize) {
             };
             let body = Body::Happened(event(&rig, n, at));
             let entry = Entry { id, at, recorded: at, note: None, body };
-            text.push_str(&line::write(&entry).expect("an ordinary entry"));
+            text.push_str(&line::write(&entry, None).expect("an ordinary entry"));
             text.push('\n');
         }
         std::fs::write(dir.join(format!("journal/{device}.ron")), text).expect("a writable folder");

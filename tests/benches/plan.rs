@@ -14,7 +14,7 @@ use waystock::plan::Basis;
 use waystock::plan::answer::Request;
 use waystock::plan::case::Case;
 use waystock::plan::stops::answer::TripRequest;
-use waystock::plan::stops::stops;
+use waystock::plan::stops::{Onward, stops};
 use waystock::plan::stretch;
 
 /// The demo with twice as many places: the same ones again, a little way off.
@@ -87,7 +87,7 @@ fn trips(c: &mut Criterion) {
             against: vec![],
         };
         group.bench_function(format!("{days} days"), |b| {
-            b.iter(|| stops(&basis, &asked, &|| false));
+            b.iter(|| stops(&basis, &asked, &|_| Onward::GoOn));
         });
     }
     group.finish();

@@ -46,36 +46,6 @@ fn the_same_seed_gives_the_same_lives_on_any_number_of_threads() {
     assert_eq!(one, on(3));
 }
 
-/// Wide vectors do the same operations, only more of them at a time: the bytes are the same on
-/// processors that have none. The narrow run also takes the whole hour of sun and cold to the end,
-/// where the other, once its battery is left alone, works out the heater and nothing else.
-#[test]
-fn wide_vectors_and_heating_alone_change_nothing() {
-    let (beliefs, scene) = demo();
-    let wide = lives::run(&beliefs, &scene, 5, 500);
-    let fuel = beliefs.mechanism.heater_fuel().unwrap();
-    let left_alone = 24.0 * (wide.lowest.len() + 5) as f64;
-    let late = wide.passages[fuel].iter().filter(|met| met.is_finite() && **met > left_alone);
-    assert!(late.count() > 100, "too few burn fuel long after the battery");
-    assert_eq!(wide, lives::run_narrow(&beliefs, &scene, 5, 500));
-}
-
-/// The battery is left alone once a group of lives has met its limit; of how low it gets, nothing
-/// is told beyond the day by which half of all lives have. Where that day never comes, as with a
-/// battery that is taken out before, groups that left it alone are asked again.
-#[test]
-fn leaving_the_battery_alone_changes_nothing_that_is_told() {
-    let (beliefs, mut scene) = demo();
-    let battery = beliefs.mechanism.electric.unwrap();
-    let soon = lives::run(&beliefs, &scene, 5, 500);
-    assert!((1..10).contains(&soon.lowest.len()), "{}", soon.lowest.len());
-    scene.leaves[battery] = 40.0;
-    let gone = lives::run(&beliefs, &scene, 5, 500);
-    assert_eq!(gone.lowest.len(), 30);
-    assert!(gone.lowest.iter().flatten().all(|level| level.is_finite()));
-    assert_eq!(gone, lives::run_narrow(&beliefs, &scene, 5, 500));
-}
-
 /// Lives sum what only adds up by the day, and walk the hours on the day of a passage; variants
 /// are fed by the hour. A variant in which nothing is done is therefore the lives by a plainer way:
 /// base use, what varies of it and what does not, habits, plans, heater and battery.

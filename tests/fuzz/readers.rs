@@ -31,7 +31,7 @@ static WORDS: LazyLock<Vocabulary> = LazyLock::new(|| Vocabulary::new(&RIG, RIG.
 /// One line of a journal: an entry that was read is written and read back the same.
 pub fn journal_line(bytes: &[u8]) {
     if let LineRead::Entry(entry, _) = line::read(bytes) {
-        let again = line::write(&entry).expect("what was read can be written");
+        let again = line::write(&entry, None).expect("what was read can be written");
         assert_eq!(line::read(again.as_bytes()), LineRead::Entry(entry, Beside::default()));
     }
 }

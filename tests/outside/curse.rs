@@ -13,7 +13,7 @@ use waystock::plan::Basis;
 use waystock::plan::answer::Request;
 use waystock::plan::case::{Case, Outcome};
 use waystock::plan::stops::answer::{Trip, TripRequest};
-use waystock::plan::stops::stops;
+use waystock::plan::stops::{Onward, stops};
 
 const DAYS: u32 = 10;
 
@@ -81,7 +81,7 @@ fn a_promise_is_not_read_off_the_lives_it_was_chosen_on() {
     let ask = |seed: u64, lives: usize| {
         let asked =
             TripRequest { days: DAYS, confidence: 0.88, crew: None, lives, seed, against: vec![] };
-        stops(&known.basis(), &asked, &|| false).expect("somebody waits")
+        stops(&known.basis(), &asked, &|_| Onward::GoOn).expect("somebody waits")
     };
     let chosen_on = ask(0, 400).chosen_on;
     let rows: Vec<(f64, f64)> = (0..60u64)

@@ -51,7 +51,7 @@ impl Van {
         for device in devices {
             let own = entries.iter().filter(|entry| entry.id.device == device);
             let lines =
-                own.map(|entry| waystock::store::line::write(entry).expect("a line") + "\n");
+                own.map(|entry| waystock::store::line::write(entry, None).expect("a line") + "\n");
             self.write(&format!("journal/{device}.ron"), &lines.collect::<String>());
         }
         self

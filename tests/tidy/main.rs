@@ -9,6 +9,8 @@ mod english;
 mod guides;
 mod imports;
 mod rooms;
+#[cfg(unix)]
+mod unused;
 
 /// Folders and files of `src` that know no files, clock, environment, terminal or stored form.
 const PURE: &[&str] =
@@ -78,7 +80,8 @@ fn belongs(name: &str, module: &str) -> bool {
 /// Lines of code, numbered, without comments and without tests at the foot of the file.
 fn code(text: &str) -> impl Iterator<Item = (usize, &str)> {
     let lines = text.lines().enumerate().map(|(index, line)| (index + 1, line));
-    let code = lines.take_while(|(_, line)| !line.starts_with("#[cfg(test)]"));
+    let foot = text.find("#[cfg(test)]\nmod tests {").map(|at| text[..at].lines().count());
+    let code = lines.take(foot.unwrap_or(usize::MAX));
     code.map(|(number, line)| (number, line.split("//").next().unwrap_or(line)))
 }
 

@@ -198,7 +198,7 @@ fn lines(entries: &[Entry], count: Count, path: &Path) -> Result<Vec<u8>, StoreE
     for (place, entry) in entries.iter().enumerate() {
         let follow = (entries.len() - 1 - place) as u32;
         let more = (count == Count::Together && entries.len() > 1).then_some(follow);
-        let line = line::write_with(entry, more);
+        let line = line::write(entry, more);
         let line = line.map_err(|why| StoreError::new(StoreErrorKind::BadData, path, why))?;
         lines.extend_from_slice(line.as_bytes());
         lines.push(b'\n');

@@ -64,7 +64,8 @@ fn entries() -> impl Strategy<Value = Vec<Entry>> {
 }
 
 fn source(entries: &[Entry]) -> SourceFile {
-    let lines: Vec<String> = entries.iter().map(|entry| line::write(entry).unwrap()).collect();
+    let lines: Vec<String> =
+        entries.iter().map(|entry| line::write(entry, None).unwrap()).collect();
     SourceFile { file: "journal/ada.ron".into(), bytes: lines.join("\n").into(), own: true }
 }
 
@@ -145,7 +146,7 @@ fn a_group_goes_on_with_its_own_next_entry() {
     };
     let counted = |rows: &[(&str, u64, u32)]| {
         let line = |(device, sequence, more): &(&str, u64, u32)| {
-            line::write_with(&entry(device, *sequence), Some(*more)).unwrap()
+            line::write(&entry(device, *sequence), Some(*more)).unwrap()
         };
         let bytes = rows.iter().map(line).collect::<Vec<_>>().join("\n") + "\n";
         let file = SourceFile { file: "journal/ada.ron".into(), bytes: bytes.into(), own: true };

@@ -8,6 +8,11 @@ use crate::store::journal::{self, SourceFile};
 use chrono::{DateTime, FixedOffset, NaiveDate};
 use proptest::prelude::*;
 
+/// The line of an entry that is saved alone.
+fn write(entry: &Entry) -> Result<String, String> {
+    super::write(entry, None)
+}
+
 fn moment() -> impl Strategy<Value = Moment> {
     // From the year 0 to the end of 9999 in UTC, less a day for offsets.
     let seconds = -62_167_132_800_i64..253_402_214_400;

@@ -2,7 +2,7 @@ use super::*;
 use crate::domain::flow::{Driver, Measure, Move, Per};
 use crate::domain::rig::{Parts, Rig};
 use crate::domain::stock::Direction;
-use crate::store::reference::{self, Reference};
+use crate::store::reference::{self, Reference, SpreadOf};
 use crate::store::rig_file::parse;
 use std::path::Path;
 
@@ -40,10 +40,20 @@ fn row(key: &str) -> Reference {
     reference::find(key).unwrap_or_else(|| panic!("no reference for {key}"))
 }
 
+/// Whether `value` stands within one spread of a row.
+fn allows(row: &Reference, value: f64) -> bool {
+    const ROUNDING: f64 = 1e-9;
+    let off = match row.of {
+        SpreadOf::Log => (value / row.value).ln().abs(),
+        SpreadOf::Value => (value - row.value).abs(),
+    };
+    off <= row.spread + ROUNDING
+}
+
 fn within(template: &Template, key: &str, value: f64) {
     let row = row(key);
     let (name, wanted, spread) = (template.name, row.value, row.spread);
-    assert!(row.allows(value), "{name}: {key} is {value}, reference {wanted} +- {spread}");
+    assert!(allows(&row, value), "{name}: {key} is {value}, reference {wanted} +- {spread}");
 }
 
 fn owners(parts: &Parts) -> impl Iterator<Item = (&str, &[Move])> {

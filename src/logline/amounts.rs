@@ -71,16 +71,20 @@ pub(super) fn parts_word(word: &str) -> Option<i64> {
 /// The amount that begins `words`, and how many words it takes; `None` if none does.
 pub(super) fn read(words: &[Word], known: &Vocabulary) -> Result<Option<(Said, usize)>, Misread> {
     let Some(first) = words.first().filter(|w| w.kind == Kind::Plain) else { return Ok(None) };
-    if let Some(share) = share(words, known)? {
-        return Ok(Some(share));
+    if let Some((share, taken)) = share(words)? {
+        let of = of_a_unit(&share, words, taken, known);
+        // `half a shower` is no level.
+        let part = matches!(share, Said::Share { parts: 2.., .. });
+        let one = part && words.get(taken).is_some_and(|w| w.is("a") || w.is("an"));
+        return Ok(of.or((!one).then_some((share, taken))));
     }
     let amount = match () {
         () if first.is("a") || first.is("an") => Amount::from_milli(1000).unwrap_or_default(),
-        () if first.is_numeric() => number(first)?,
+        () if first.is_numeric() => on_a_clock(words, known).map_or_else(|| number(first), Ok)?,
         () => return Ok(None),
     };
     let rest = &words[1..];
-    let (amount, mixed) = and_a_part(amount, rest);
+    let (amount, mixed) = and_a_part(amount, rest, known);
     let rest = &rest[mixed..];
     let unit =
         known.unit(rest.iter().take_while(|w| w.kind == Kind::Plain).map(|w| w.low.as_str()));
@@ -92,7 +96,7 @@ pub(super) fn read(words: &[Word], known: &Vocabulary) -> Result<Option<(Said, u
         Some((_, taken)) if longer(taken) => {}
         Some((unit, taken)) => {
             // `an hour and a half`.
-            let (amount, more) = and_a_part(amount, &rest[taken..]);
+            let (amount, more) = and_a_part(amount, &rest[taken..], known);
             let (amount, minutes) = and_minutes(amount, &unit, &rest[taken + more..], known);
             let quantity = Quantity::new(amount, unit);
             return Ok(Some((Said::Quantity(quantity), 1 + mixed + taken + more + minutes)));
@@ -105,31 +109,49 @@ pub(super) fn read(words: &[Word], known: &Vocabulary) -> Result<Option<(Said, u
     Ok(Some((Said::Bare(amount), 1 + mixed)))
 }
 
-/// The amount with `and a half` or `and a quarter` on it, and how many words that takes.
-fn and_a_part(amount: Amount, words: &[Word]) -> (Amount, usize) {
-    let part = match words {
-        [and, a, part, ..] if and.is("and") && a.is("a") => parts_word(&part.low),
-        _ => None,
+/// `1:30 h`: hours as clocks show them.
+fn on_a_clock(words: &[Word], known: &Vocabulary) -> Option<Amount> {
+    let (hours, minutes) = words[0].low.split_once(':')?;
+    let unit = known.unit_named(&words.get(1)?.low)?;
+    let long = hours.parse::<f64>().ok()? + minutes.parse::<f64>().ok()? / 60.0;
+    Amount::from_f64(long).ok().filter(|_| unit == Unit::Hour)
+}
+
+/// The amount with `and a half`, or with a `1/2` behind it, and how many words that takes.
+fn and_a_part(amount: Amount, words: &[Word], known: &Vocabulary) -> (Amount, usize) {
+    let unit = |w: Option<&Word>| w.is_some_and(|w| known.unit_named(&w.low).is_some());
+    let (part, taken) = match words {
+        [and, a, part, ..] if and.is("and") && a.is("a") => (parts_word(&part.low), 3),
+        [and, half, next @ ..] if and.is("and") && unit(next.first()) => (parts_word(&half.low), 2),
+        [part, next @ ..] if unit(next.first()) => {
+            (part.low.strip_prefix("1/").and_then(|parts| parts.parse().ok()), 1)
+        }
+        _ => (None, 0),
     };
+    let part = part.filter(|parts| *parts > 1);
     match part.and_then(|parts| Amount::from_f64(amount.value() + 1.0 / parts as f64).ok()) {
-        Some(more) => (more, 3),
+        Some(more) => (more, taken),
         None => (amount, 0),
     }
 }
 
-/// Hours with the minutes that follow them, and how many words those take.
+/// Hours with the minutes that follow them, and how many words those take: `2 h 10 min`, `1 hour
+/// and 10 minutes`; `4 h 20` leaves their unit out where nothing follows that it could count.
 fn and_minutes(hours: Amount, unit: &Unit, words: &[Word], known: &Vocabulary) -> (Amount, usize) {
-    let minutes = match words {
-        [number, unit, ..] if number.is_numeric() => number
-            .low
-            .parse::<f64>()
-            .ok()
-            .filter(|_| known.unit_named(&unit.low) == Some(Unit::Minute)),
-        _ => None,
-    };
+    let and = usize::from(words.first().is_some_and(|w| w.is("and")));
+    let minutes = words.get(and).filter(|w| w.is_numeric()).and_then(|w| {
+        let two = w.low.len() == 2 && w.low.as_str() < "60";
+        let next = words.get(and + 1);
+        let said = next.is_some_and(|w| known.unit_named(&w.low) == Some(Unit::Minute));
+        let end = next.is_none_or(|w| ["on", "drive", "drove"].iter().any(|end| w.is(end)));
+        (said || two && end)
+            .then(|| Some((w.low.parse::<f64>().ok()?, and + 1 + usize::from(said))))?
+    });
     let both = minutes.filter(|_| *unit == Unit::Hour);
-    match both.and_then(|minutes| Amount::from_f64(hours.value() + minutes / 60.0).ok()) {
-        Some(both) => (both, 2),
+    match both.and_then(|(minutes, taken)| {
+        Some((Amount::from_f64(hours.value() + minutes / 60.0).ok()?, taken))
+    }) {
+        Some(both) => both,
         None => (hours, 0),
     }
 }
@@ -156,7 +178,7 @@ fn date_shaped(text: &str) -> bool {
     text.bytes().filter(|b| *b == b'-').count() == 2 && text.as_bytes()[0].is_ascii_digit()
 }
 
-fn share(words: &[Word], known: &Vocabulary) -> Result<Option<(Said, usize)>, Misread> {
+fn share(words: &[Word]) -> Result<Option<(Said, usize)>, Misread> {
     let first = &words[0];
     let (over, parts, taken) = if first.is("full") {
         (1, 1, 1)
@@ -165,9 +187,6 @@ fn share(words: &[Word], known: &Vocabulary) -> Result<Option<(Said, usize)>, Mi
     } else if first.is_numeric() && first.low.contains('/') {
         let (over, parts) = fraction(first)?;
         (over, parts, 1)
-    } else if first.is("half") && words.get(1).is_some_and(|w| w.is("an") || w.is("a")) {
-        // `half an hour` is an amount of its own.
-        return Ok(half_a_unit(words, known));
     } else if let Some(parts) = parts_word(&first.low) {
         (1, parts, 1)
     } else if let Some(over) = number_word(first)
@@ -186,12 +205,19 @@ fn share(words: &[Word], known: &Vocabulary) -> Result<Option<(Said, usize)>, Mi
     Ok(Some((Said::Share { percent, parts }, taken + full)))
 }
 
-/// `half an hour`.
-fn half_a_unit(words: &[Word], known: &Vocabulary) -> Option<(Said, usize)> {
-    let unit = words.get(2).filter(|w| w.kind == Kind::Plain)?;
-    let unit = known.unit_named(&unit.low)?;
-    let half = Amount::from_milli(500).unwrap_or_default();
-    Some((Said::Quantity(Quantity::new(half, unit)), 3))
+/// `half an hour`, `3/4 h`, `three quarters of an hour`: so much of a unit.
+fn of_a_unit(
+    share: &Said,
+    words: &[Word],
+    taken: usize,
+    known: &Vocabulary,
+) -> Option<(Said, usize)> {
+    let Said::Share { percent, parts: 2.. } = share else { return None };
+    let small = |at: usize| ["of", "an", "a"].iter().any(|small| words[at].is(small));
+    let at = (taken..words.len()).find(|at| !small(*at))?;
+    let unit = known.unit_named(&words[at].low).filter(|_| words[at].kind == Kind::Plain)?;
+    let part = Amount::from_f64(percent.value() / 100.0).ok()?;
+    (unit != Unit::Percent).then(|| (Said::Quantity(Quantity::new(part, unit)), at + 1))
 }
 
 /// `3/4`, at most 1, in at most a hundred parts.

@@ -6,7 +6,7 @@ use super::item::{Is, Item};
 use super::lexicon::{Hedge, lexicon};
 use super::listed::{is_digit, is_filler, is_of, is_small, stem};
 use super::word::Word;
-use crate::domain::Event;
+use crate::domain::{Event, Unit};
 
 /// Words that say when, with what stands behind them.
 const WHEN: &str = "at on by before after when since from of into to while";
@@ -141,6 +141,7 @@ impl Core<'_> {
             }
             Is::Amount(_) if item.is_article() => true,
             Is::Amount(Said::Bare(_)) => used && for_whom,
+            Is::Amount(Said::Quantity(ref said)) if said.unit == Unit::Person => used,
             Is::Place => self.kind == Kind::Done,
             Is::Verb(verb) => verb == "day",
             Is::Mark(_) if at == 0 => true,

@@ -63,6 +63,10 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
         Is::Amount(Said::Quantity(said)) if said.unit.converts_to(&Unit::Hour) => {
             !(at > 1 && before.is_some_and(is_strange))
         }
+        // `cooked with four people`.
+        Is::Amount(Said::Quantity(said)) if said.unit == Unit::Person => {
+            !before.is_some_and(|b| b.is_mark(&["with", "for"]))
+        }
         Is::Amount(_) => true,
         Is::Mark("from" | "since") => {
             let next = items.get(at + 1).map(|item| &item.is);
@@ -80,7 +84,11 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
 
 /// Whether a clause says that it was not so, or not aboard.
 pub(super) fn denied(items: &[Item]) -> bool {
-    let served = items.iter().any(|item| matches!(item.is, Is::Verb(_) | Is::Place));
+    // Laundry is done elsewhere.
+    let served = items.iter().any(|item| match item.is {
+        Is::Ask(ways) => ways.starts_with("filled"),
+        _ => matches!(item.is, Is::Verb(_) | Is::Place),
+    });
     let strange = |at: usize| {
         let item = &items[at];
         let after = at > 0 && items[at - 1].is_mark(&["after", "before"]);

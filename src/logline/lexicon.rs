@@ -190,6 +190,14 @@ impl Lexicon {
         self.knows(word) || self.lists.values().any(|words| words.contains(&word))
     }
 
+    /// The words of what was done and of what a rig may have, one by one, for a slip of one of them.
+    pub(super) fn spellings(&self) -> impl Iterator<Item = &str> {
+        let opens = |(meaning, _): &&(&str, _)| OPENERS.contains(meaning);
+        let says = self.says.iter().filter(opens).flat_map(|(_, words)| words);
+        let all = self.same.iter().flatten().chain(says).flat_map(|phrase| phrase.split(' '));
+        all.filter(|word| word.len() > 3)
+    }
+
     /// Single words that mean a word of the grammar, for a "did you mean" and for beginnings.
     pub(super) fn verbs(&self) -> impl Iterator<Item = &str> {
         let opens = |(meaning, _): &&(&str, _)| OPENERS.contains(meaning);

@@ -188,6 +188,8 @@ fn is_plain(item: &Item) -> bool {
         Is::Other => item.words.iter().all(small),
         Is::Hedge(Hedge::Doubt) => item.words[0].is_any(&["or", "few", "bit"]),
         Is::Verb(verb) => verb != "day",
+        // `2 toilet` is no number of what came before.
+        Is::Ask(ways) => !ways.contains('{'),
         _ => true,
     }
 }

@@ -2,6 +2,7 @@
 
 use super::lexicon::lexicon;
 use super::listed::is_of;
+use super::time::is_time_word;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Word};
 use super::words;
@@ -14,10 +15,14 @@ pub(super) fn spelled(clause: String, known: &Vocabulary) -> String {
     let clause = in_digits(clause);
     let Ok(pieces) = words::pieces(&clause, known) else { return clause };
     let words: Vec<Word> = pieces.into_iter().flat_map(|piece| piece.words).collect();
+    // A word of a longer name is none by itself: `rinsed` in `rinsed the dog`.
+    let named =
+        |at: usize| known.find(words[at..].iter().map(|w| w.low.as_str())).map_or(0, |(_, n)| n);
+    let within = |at: usize| (0..=at).any(|from| from + named(from) > at);
     // From the end, so that the places of those before stay as they are.
-    words.iter().rev().fold(clause.clone(), |clause, word| match slip_of(word, known) {
-        Some(name) => replaced(&clause, (word.start, word.end), &name),
-        None => clause,
+    (0..words.len()).rev().fold(clause.clone(), |clause, at| match slip_of(&words[at], known) {
+        Some(name) if !within(at) => replaced(&clause, (words[at].start, words[at].end), &name),
+        _ => clause,
     })
 }
 
@@ -36,18 +41,27 @@ fn in_digits(clause: String) -> String {
     all.join(" ")
 }
 
-/// The name that a word is a slip of, which stands in no table itself.
+/// The word of the table or the rig that a word is a slip of, which stands in no table itself.
 fn slip_of(word: &Word, known: &Vocabulary) -> Option<String> {
     let plain = word.kind == Kind::Plain && word.low.chars().all(char::is_alphabetic);
-    let long = word.low.chars().count() >= SHORTEST_SLIP;
     let told =
         || lexicon().lists(&word.low) || known.find([word.low.as_str()].into_iter()).is_some();
-    if !plain || !long || told() {
+    if !plain || told() || known.unit_named(&word.low).is_some() || is_time_word(&word.low) {
         return None;
     }
-    let names = known.offered.iter().map(|o| o.word.as_str()).filter(|name| !name.contains(' '));
-    let near = Vocabulary::nearest(&word.low, names).into_iter().next();
-    near.filter(|name| name.chars().next() == word.low.chars().next())
+    let names = || known.offered.iter().map(|o| o.word.as_str());
+    let spelled = || names().chain(lexicon().spellings()).filter(|name| !name.contains(' '));
+    // `shwr` leaves its vowels out.
+    let bare = |name: &str| name.chars().filter(|c| !"aeiou".contains(*c)).collect::<String>();
+    if word.low.len() > 2 && !word.low.contains(['a', 'e', 'i', 'o', 'u', 'y']) {
+        return spelled().find(|name| bare(name) == word.low).map(str::to_string);
+    }
+    if word.low.chars().count() < SHORTEST_SLIP {
+        return None;
+    }
+    let begins = |name: &&str| name.chars().next() == word.low.chars().next();
+    let near = |all: Vec<&str>| Vocabulary::nearest(&word.low, all.into_iter()).into_iter().next();
+    near(names().filter(begins).collect()).or_else(|| near(spelled().filter(begins).collect()))
 }
 
 /// The clause with `put` in place of these characters of it.

@@ -224,14 +224,19 @@ fn said_twice(things: &[Thing], scene: &Scene) -> Option<Misread> {
         Event::Use { activity, count } => Some((activity, count)),
         _ => None,
     };
-    let pair = things.windows(2).find(|pair| {
+    let twice = |pair: &[Thing]| {
         let (one, other) = (said(&pair[0]), said(&pair[1]));
         one.is_some() && one == other && pair[0].own.is_empty() && pair[1].own.is_empty()
-    })?;
+    };
+    let at = things.windows(2).position(twice)?;
+    let pair = &things[at..at + 2];
     let (activity, _) = said(&pair[0])?;
     let over = (pair[0].span.0, pair[1].span.1);
     let words: Vec<&Item> = pair.iter().flat_map(|thing| &thing.items).collect();
     let message = format!("twice, or said twice? Write `2 times {activity}` or `{activity}`");
     let misread = at_items(&words, message);
-    Some(misread.write_over(over, format!("{activity} twice")).write_over(over, activity))
+    let before = if at > 0 { ", " } else { "" };
+    let after = if at + 2 < things.len() { "," } else { "" };
+    let told = |told: &str| format!("{before}{told}{after}");
+    Some(misread.write_over(over, told(&format!("2 {activity}"))).write_over(over, told(&activity)))
 }

@@ -184,22 +184,21 @@ fn take_hour(words: &[Word], when: &mut When) -> Option<usize> {
     Some(skip + 1)
 }
 
-/// `half past seven`, `quarter to nine`, and how many words that takes.
+/// `half past seven`, `half seven`, `quarter to nine`, and how many words that takes.
 fn dial(words: &[Word]) -> Option<(Hour, usize)> {
     let at = usize::from(words[0].is("at"));
-    let [part, side, hour, ..] = words.get(at..)? else { return None };
-    let minutes = match part.low.as_str() {
-        "half" => 30,
-        "quarter" => 15,
-        _ => return None,
-    };
+    let rest = &words[at..];
+    let part = rest.first()?;
+    let minutes = [("half", 30), ("quarter", 15)].iter().find(|(name, _)| part.is(name))?.1;
+    let past = rest.get(1).is_some_and(|side| side.is("past"));
+    let to = minutes == 15 && rest.get(1).is_some_and(|side| side.is("to"));
+    // `half 2` is half of something, unless an hour is told.
+    let letters = |w: &Word| at > 0 || w.text.starts_with(char::is_alphabetic);
+    let bare = minutes == 30 && !past && rest.get(1).is_some_and(letters);
+    let hour = rest.get(1 + usize::from(past || to)).filter(|_| past || to || bare)?;
     let hour = day_number(&hour.low).filter(|hour| (1..=12).contains(hour))? % 12;
-    let (hour, minutes) = match (side.low.as_str(), minutes) {
-        ("past", _) => (hour, minutes),
-        ("to", 15) => ((hour + 11) % 12, 45),
-        _ => return None,
-    };
-    Some((Hour::Dial(time(hour, minutes)), at + 3))
+    let (hour, minutes) = if to { ((hour + 11) % 12, 45) } else { (hour, minutes) };
+    Some((Hour::Dial(time(hour, minutes)), at + 2 + usize::from(past || to)))
 }
 
 /// The halves of a day on a clock of twelve hours.

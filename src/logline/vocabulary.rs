@@ -207,6 +207,21 @@ impl Vocabulary {
                 self.longest_name = self.longest_name.max(word.split(' ').count());
                 self.names.entry(word.to_string()).or_insert_with(|| means.clone());
             }
+            // `rinsed button`, where `button` is who has the dog rinse.
+            let Some((who, _)) = means.activity.as_ref().and_then(|name| name.split_once(' '))
+            else {
+                continue;
+            };
+            let of = |(word, named): (&String, &NameMeaning)| {
+                (*named == means && !word.contains(' ')).then(|| word.clone())
+            };
+            let others: Vec<String> = self.names.iter().filter_map(of).collect();
+            for word in row.iter().filter(|word| word.split(' ').any(|part| part == who)) {
+                for other in &others {
+                    let bare = word.replace(&format!("the {who}"), other).replace(who, other);
+                    self.names.entry(bare).or_insert_with(|| means.clone());
+                }
+            }
         }
     }
 

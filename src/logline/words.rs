@@ -6,6 +6,7 @@ use super::lexicon::{Sense, Tense, lexicon};
 use super::misread::Misread;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Mark, Word};
+use crate::domain::Unit;
 
 /// The longest line, in characters.
 pub(super) const LONGEST_LINE: usize = 2048;
@@ -411,9 +412,14 @@ impl<'a> Lexer<'a, '_> {
             let before = self.words.len().checked_sub(2).map(|at| self.words[at].low.as_str());
             let rest: String = self.chars[self.at..].iter().take(12).map(|(_, c)| *c).collect();
             let rest = rest.trim_start().to_lowercase();
-            let half = ["a half", "a quarter", "half an", "a bit"];
+            let half = ["a half", "a quarter", "half an", "half h", "a bit"];
+            // `1 hour and 10 minutes`.
+            let hour =
+                before.is_some_and(|unit| self.vocabulary.unit_named(unit) == Some(Unit::Hour));
+            let minutes = hour && is_minutes(&rest);
             if before.is_some_and(|before| self.vocabulary.goes_on_with_and(before))
                 || half.iter().any(|half| rest.starts_with(half))
+                || minutes
             {
                 return Ok(());
             }
@@ -465,6 +471,14 @@ impl<'a> Lexer<'a, '_> {
         }
         Ok(())
     }
+}
+
+/// `10 minutes`, `twenty on the laptop`: so many minutes behind `an hour and`.
+pub(super) fn is_minutes(rest: &str) -> bool {
+    let mut words = rest.split(' ');
+    let number = words.next().and_then(|word| lexicon().count(word));
+    let ends = words.next().is_none_or(|w| w.starts_with("min") || w.is_empty() || w == "on");
+    ends && number.is_some_and(|n| (5..60).contains(&n))
 }
 
 /// Whether a word is a smile or the like, in signs: `:)`, `<3`.

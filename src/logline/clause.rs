@@ -1,12 +1,14 @@
 //! The reading of one thing. What no meaning accounts for is never left out in silence: it is a
 //! remark, a slip of a known word, or asked back.
 
+use super::amounts::Said;
 use super::bag::{Bag, TAILS};
 use super::item::{Is, Item, at_items};
 use super::lexicon::{Hedge, lexicon};
 use super::meaning;
 use super::misread::{EXAMPLE, Misread, example};
 use super::scene::{SaidThing, Scene};
+use super::units::is_counted;
 use super::vocabulary::Vocabulary;
 use super::word::Kind;
 
@@ -28,10 +30,13 @@ pub(super) fn read(items: &[Item], scene: &Scene) -> Result<Vec<SaidThing>, Misr
         let guess = amount && items[hedge].words[0].low == "?";
         return Err(if guess { misread.write("") } else { misread });
     }
-    if let Some(item) = items.iter().find(|item| matches!(item.is, Is::Ask(_)))
-        && let Is::Ask(ways) = item.is
+    if let Some(at) = items.iter().position(|item| matches!(item.is, Is::Ask(_)))
+        && let Is::Ask(ways) = items[at].is
     {
-        return Err(asked(ways, item, scene.known));
+        // `2 toilet` can only be said of what is counted.
+        let bare = |item: &Item| matches!(item.is, Is::Amount(Said::Bare(_)));
+        let counted = at > 0 && bare(&items[at - 1]) && ways.starts_with('{');
+        return Err(asked(ways, &items[at], (counted, scene)));
     }
     let quoted = bag.strays.iter().flat_map(|item| item.words).find(|w| w.kind == Kind::Quoted);
     if let Some(quoted) = quoted {
@@ -58,7 +63,10 @@ pub(super) fn read(items: &[Item], scene: &Scene) -> Result<Vec<SaidThing>, Misr
 }
 
 /// A phrase that is not clear, with the words that would do; `{name}` in it is the rig's own word.
-fn asked(ways: &str, item: &Item, known: &Vocabulary) -> Misread {
+fn asked(ways: &str, item: &Item, (counted, scene): (bool, &Scene)) -> Misread {
+    let known = scene.known;
+    let fits =
+        |own: &str| !counted || scene.parts.stock(own).is_some_and(|(_, s)| is_counted(&s.unit));
     let meant = ways.split(" | ").filter_map(|way| {
         match way.split_once('{').and_then(|(b, rest)| Some((b, rest.split_once('}')?))) {
             // A level that only seems to have been said.
@@ -67,7 +75,8 @@ fn asked(ways: &str, item: &Item, known: &Vocabulary) -> Misread {
             }
             None => Some(way.to_string()),
             Some((before, (name, after))) => {
-                known.stock_named(name).map(|own| format!("{before}{own}{after}"))
+                let own = known.stock_named(name).filter(|own| fits(own));
+                own.map(|own| format!("{before}{own}{after}"))
             }
         }
     });
@@ -79,7 +88,7 @@ fn asked(ways: &str, item: &Item, known: &Vocabulary) -> Misread {
         "not clear: write `{}` if that is meant",
         meant.join("` or `").replace(EXAMPLE, "")
     );
-    let either = ways.matches('{').count() > 1;
+    let either = meant.len() > 1 && ways.matches('{').count() > 1;
     let mut misread = meant.into_iter().fold(at_items(&[item], message), Misread::write);
     misread.mend.either = either;
     misread

@@ -2,9 +2,12 @@
 //! more, a remark.
 
 use super::cut_up::Clause;
-use super::listed::{is_of, lows};
-use super::reduced::Reduced;
+use super::lexicon::lexicon;
+use super::listed::{is_of, low, lows};
+use super::reduced::{self, Reduced};
 use super::so_far::{MEAL, SoFar, Thing, Told};
+use super::talk::Tells;
+use super::time::is_time_word;
 use crate::domain::Event;
 
 /// The longest clause that tells of a meal by its name alone, in words.
@@ -14,27 +17,87 @@ impl SoFar<'_> {
     /// Whether a clause names, in other words and without a number, a use that was told already:
     /// `rinsed the dog, button was filthy`.
     pub(super) fn names_again(&self, told: &str, reduced: &Reduced, text: &str) -> bool {
-        let uses = |line: &str| match (self.read)(line) {
-            Some(Ok(said)) => match said.into_iter().next()?.event {
-                Event::Use { activity, .. } => Some(activity),
-                _ => None,
-            },
-            _ => None,
-        };
         let plain = !reduced.amount && reduced.name.as_ref().is_some_and(|(name, _)| name == told);
-        let Some(own) = uses(told).filter(|_| plain) else { return false };
-        let same =
-            |thing: &Thing| !thing.told.contains(told) && uses(&thing.told).as_ref() == Some(&own);
+        let Some(own) = self.activity(told).filter(|_| plain) else { return false };
+        let same = |thing: &Thing| {
+            !thing.told.contains(told) && self.activity(&thing.told).as_ref() == Some(&own)
+        };
         let who = |w: &str| is_of("people", &w.to_lowercase()) || w.starts_with(char::is_uppercase);
         self.told.iter().any(same) && !text.split_whitespace().any(who)
     }
 
-    /// `the dog rolled in mud, she got a rinse`: of whom a use of its own is known.
-    pub(super) fn is_of_another(&self, text: &str) -> bool {
-        let names = self.scene.parts.activities.iter().flat_map(|activity| lows(&activity.name));
-        let names: Vec<String> = names.collect();
-        self.notes.iter().any(|note| lows(&note.text).iter().any(|w| names.contains(w)))
-            && lows(text).iter().any(|w| ["he", "she", "it", "her", "him"].contains(&w.as_str()))
+    /// The activity that a line of the grammar tells of first.
+    fn activity(&self, line: &str) -> Option<String> {
+        match (self.read)(line)?.ok()?.into_iter().next()?.event {
+            Event::Use { activity, .. } => Some(activity),
+            _ => None,
+        }
+    }
+
+    /// `the dog rolled in mud, she got a rinse`: of whom a use of its own is known, that is the use;
+    /// its last word is also that of another.
+    pub(super) fn of_whom(&self, text: &str) -> Option<String> {
+        let scene = self.scene;
+        let spoken: Vec<String> = self
+            .notes
+            .iter()
+            .map(|note| &note.text)
+            .chain(self.told.iter().map(|thing| &thing.text))
+            .flat_map(|text| lows(text))
+            .collect();
+        let own = scene.parts.activities.iter().find_map(|activity| {
+            let (who, what) = activity.name.split_once(' ')?;
+            let (other, _) = scene.known.find([what].into_iter())?;
+            let other = other.activity.as_ref().filter(|other| **other != activity.name).is_some();
+            let named = |w: &String| w == who || activity.also.contains(w);
+            (other && spoken.iter().any(named)).then_some((activity, who, what))
+        });
+        let (activity, who, what) = own?;
+        let words: Vec<&str> = text.split_whitespace().collect();
+        let of = |w: &&str| {
+            low(w).trim_end_matches('d').trim_end_matches('e').trim_end_matches('s')
+                == what.trim_end_matches('e')
+        };
+        let at = words.iter().position(of)?;
+        let whole = lows(text).iter().any(|w| w == who || activity.also.contains(w));
+        let put = |(index, w): (usize, &&str)| {
+            if index == at { activity.name.clone() } else { w.to_string() }
+        };
+        let told = words.iter().enumerate().map(put).collect::<Vec<_>>().join(" ");
+        (!whole).then_some(told)
+    }
+
+    /// Takes back a name that was said before with nothing that happened, where the same is told now:
+    /// `button rolled in mud, so one dog rinse`.
+    pub(super) fn no_more_bare(&mut self, told: &str) {
+        let Some(own) = self.activity(told) else { return };
+        let bare = |thing: &Thing| {
+            thing.bare
+                && !told.contains(&thing.told)
+                && self.activity(&thing.told).as_ref() == Some(&own)
+        };
+        let at = self.told.iter().position(bare);
+        if let Some(at) = at {
+            let gone = self.told.remove(at);
+            self.note(&gone.text, Some(Tells { harmless: true, known: true, ..Tells::default() }));
+        }
+    }
+
+    /// `showers: Nell, Otis`: as many as are named.
+    pub(super) fn by_name(&self, clauses: &[Clause]) -> Option<String> {
+        let [head, who @ ..] = clauses else { return None };
+        let name = |w: &String| {
+            is_of("people", w)
+                || !lexicon().lists(w) && self.scene.known.find([w.as_str()].into_iter()).is_none()
+        };
+        let named = |clause: &Clause| {
+            let words = lows(&clause.text);
+            words.len() < 3 && words.iter().all(|w| name(w) && w.chars().all(char::is_alphabetic))
+        };
+        let reduced =
+            reduced::reduced(&head.text, self.scene).filter(|_| head.head && who.len() > 1)?;
+        let (told, _) = reduced.name.filter(|(_, use_of)| *use_of && !reduced.amount)?;
+        who.iter().all(named).then(|| format!("{} {told}", who.len()))
     }
 
     /// Puts a remark beside what was told last.
@@ -95,13 +158,21 @@ impl SoFar<'_> {
     pub(super) fn goes_on_for_another(&mut self, text: &str, reduced: &Reduced) -> bool {
         let counted = |last: &&Told| last.use_of && last.open.is_none() && !last.noted;
         let Some(last) = self.last.as_ref().filter(counted) else { return false };
-        let name = |w: &&String| {
-            w.chars().all(char::is_alphabetic) && self.scene.known.unit_named(w).is_none()
+        let name = |w: &String| w.chars().all(char::is_alphabetic);
+        let number = |w: &String| {
+            w.starts_with(|c: char| c.is_ascii_digit()) || lexicon().count(w).is_some()
         };
-        let who = lows(text).iter().filter(name).count() == 1;
-        let alone = reduced.name.is_none() && reduced.verb.is_none() && reduced.amount && who;
-        let Some(more) = reduced.ways.first().filter(|_| alone) else { return false };
-        let told = ["", " h"].map(|unit| format!("{} {}{unit}", last.name, more.text));
+        let words = lows(text);
+        let unit = |w: &&String| !self.scene.known.unit_named(w).is_some_and(|_| !number(w));
+        let (more, who): (Vec<&String>, Vec<&String>) =
+            words.iter().filter(unit).partition(|w| number(w));
+        let [who] = who[..] else { return false };
+        let alone = reduced.name.is_none() && reduced.verb.is_none() && name(who);
+        let [more] = more[..] else { return false };
+        if !alone || lexicon().lists(who) && !is_of("people", who) {
+            return false;
+        }
+        let told = ["", " h"].map(|unit| format!("{} {more}{unit}", last.name));
         let Some(told) = told.into_iter().find(|told| self.says(told)) else { return false };
         self.doubt = true;
         self.told.push(Thing::new(told, text));
@@ -113,7 +184,9 @@ impl SoFar<'_> {
     pub(super) fn with_verb(&self, text: &str, reduced: &Reduced) -> Option<String> {
         let last = self.last.as_ref()?;
         let told: Vec<String> = match (&reduced.verb, &reduced.name, &last.verb) {
-            (None, Some((name, false)), Some(verb)) if !reduced.amount && reduced.plain => {
+            (None, Some((name, use_of)), Some(verb))
+                if !reduced.amount && reduced.plain && (!use_of || verb == "emptied") =>
+            {
                 // `emptied solids and bottle`: of what a bottle is emptied.
                 let end = format!(" {name}");
                 let everyday = self.scene.known.everyday();
@@ -127,9 +200,14 @@ impl SoFar<'_> {
                 let first = reduced.ways.first();
                 first.map(|way| way.text.replacen(verb, &named, 1)).into_iter().collect()
             }
-            // `dumped grey and black`: which of them is asked.
+            // `dumped grey and black`: which of them is asked, but where it is both.
             (None, None, Some(verb)) if verb == "emptied" && reduced.ways.is_empty() => {
-                return Some(format!("{verb} {text}")).filter(|told| self.tells(told));
+                let whole = reduced::reduced(&format!("{verb} {text}"), self.scene)?;
+                return whole
+                    .ways
+                    .into_iter()
+                    .map(|way| way.text)
+                    .find(|told| told != verb && self.tells(told));
             }
             _ => Vec::new(),
         };
@@ -147,8 +225,18 @@ impl SoFar<'_> {
     pub(super) fn meal(&self, text: &str) -> Option<String> {
         let meal = self.scene.known.activity_named(MEAL)?;
         let words = lows(text);
-        let named = words.iter().any(|w| is_of("meals", w)) && !self.bought;
-        let plain = !words.iter().any(|w| is_of("elsewhere", w) || is_of("reads", w));
+        // `fish fried`, `chicken for tea`: what is food may also swim by.
+        let raw = words.iter().any(|w| is_of("raw", w));
+        let served = |w: &String| is_of("cooks", w) || w == "tonight";
+        let raw = raw && (words.iter().any(served) || self.first && words.len() < 3);
+        let named = (raw || words.iter().any(|w| is_of("meals", w))) && !self.bought;
+        // Nor is one that is planned, or that somebody sells.
+        let later = |w: &str| {
+            let now = ["today", "tonight", "evening", "morning", "noon", "afternoon", "night"];
+            w.starts_with("plan") || is_time_word(w) && !now.contains(&w)
+        };
+        let other = |w: &str| ["elsewhere", "reads", "wanted"].iter().any(|list| is_of(list, w));
+        let plain = !words.iter().any(|w| other(w) || later(w));
         let told = |thing: &Thing| thing.told.contains(meal) || thing.told.contains("cook");
         // `soup for lunch and curry for tea`.
         let hour = words.windows(2).any(|w| w[0] == "for" && is_of("mealtimes", &w[1]));

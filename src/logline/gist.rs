@@ -177,7 +177,12 @@ impl SoFar<'_> {
             lows(&whole_text).iter().any(|w| ["bought", "buy", "shopping"].contains(&w.as_str()));
         self.parts = clauses.len();
         let (told, notes, dated) = (self.told.len(), self.notes.len(), self.dated);
-        for clause in clauses {
+        let by_name = self.by_name(clauses);
+        if let Some(told) = &by_name {
+            self.doubt = true;
+            self.told.push(Thing::new(told.clone(), &whole_text));
+        }
+        for clause in clauses.iter().filter(|_| by_name.is_none()) {
             self.clause(clause);
             self.first = false;
         }
@@ -211,7 +216,9 @@ impl SoFar<'_> {
     fn clause(&mut self, clause: &Clause) {
         let head = self.head.take().map_or(String::new(), |head| head + " ");
         let text = &*format!("{head}{}", clause.text);
-        self.doubt |= clause.asks;
+        let whose = self.of_whom(text);
+        self.doubt |= clause.asks || whose.is_some();
+        let text = whose.as_deref().unwrap_or(text);
         let Some(reduced) = reduced(text, self.scene) else { return self.note(text, None) };
         // `grey: dumped`, `yesterday: 2 showers`.
         let names = !(reduced.ways.is_empty() || reduced.name.is_none() && reduced.amount);
@@ -258,6 +265,16 @@ impl SoFar<'_> {
         if is_reason(clause) && self.beside(text, clause) {
             return;
         }
+        // `chips from the van, didn't cook`.
+        if reduced.name.as_ref().is_some_and(|(name, _)| self.is_meal(name)) {
+            let eaten = |thing: &Thing| {
+                !thing.bare && thing.told.ends_with(')') && self.is_meal(&thing.told)
+            };
+            if let Some(at) = self.told.iter().position(eaten) {
+                let gone = self.told.remove(at);
+                self.note(&gone.text, None);
+            }
+        }
         // `everyone showered, i didnt`: not so many.
         let small = lows(text).iter().all(|w| is_small(w));
         let all = |thing: &Thing| {
@@ -278,25 +295,29 @@ impl SoFar<'_> {
         (text, clause): (&str, &Clause),
         with_verb: bool,
     ) {
-        self.doubt |= self.is_doubted(&way, &reduced, clause) || self.is_of_another(text);
+        self.doubt |= self.is_doubted(&way, &reduced, clause);
+        self.no_more_bare(&way.text);
         if self.names_again(&way.text, &reduced, text) {
             if reduced.bare {
                 return self.note(text, Some(Tells { harmless: true, ..Tells::default() }));
             }
             self.doubt |= reduced.done;
         }
-        let Reduced { name, verb, amount, remark, left, .. } = reduced;
+        let Reduced { name, verb, amount, remark, mut left, bare, .. } = reduced;
+        left.extend(reduced.until.filter(|_| !way.text.contains("until")));
         if let Some((name, use_of)) = name {
             let open = (!amount).then_some(self.told.len());
             let before = || self.last.as_ref().and_then(|last| last.verb.clone());
             let verb = if with_verb { before() } else { verb };
             self.last = Some(Told { verb, name, use_of, open, noted: false });
         } else if verb.is_some() {
-            let name = String::new();
-            self.last = Some(Told { verb, name, use_of: false, open: None, noted: false });
+            // `Sorrel Head, 2 h 10, 88 km`: the way there.
+            let verb = if reduced.place { Some("drove".to_string()) } else { verb };
+            let open = reduced.place.then_some(usize::MAX);
+            self.last = Some(Told { verb, name: String::new(), use_of: false, open, noted: false });
         }
         let and = ["and", "&", "+", "n"].contains(&clause.joint.as_str());
-        self.told.push(Thing { told: way.text, text: text.to_string(), remark, left, and });
+        self.told.push(Thing { told: way.text, text: text.to_string(), remark, left, and, bare });
     }
 
     /// Takes a clause that tells nothing: it may name what the next one tells of.
@@ -306,6 +327,16 @@ impl SoFar<'_> {
         let round = words.iter().any(|w| is_of("rounds", w)) && reduced.name.is_none();
         if self.told.is_empty() && round && self.when.is_none() {
             self.when = reduced.time.clone();
+        }
+        // `everything empty: grey, pee, poo`.
+        let empty = words.iter().any(|w| w.starts_with("empt"));
+        if empty
+            && words.len() < 4
+            && words.iter().any(|w| ["all", "everything", "both"].contains(&w.as_str()))
+        {
+            let verb = Some("emptied".to_string());
+            self.last =
+                Some(Told { verb, name: String::new(), use_of: false, open: None, noted: false });
         }
         let mut named = |verb, name, use_of| {
             self.last = Some(Told { verb, name, use_of, open: None, noted: true });
@@ -319,6 +350,10 @@ impl SoFar<'_> {
                 named(reduced.ways.first().map(|way| way.text.clone()), String::new(), false);
             }
             _ => {}
+        }
+        // `pizza from the shop` was not cooked here.
+        if words.iter().any(|w| w == "from") && self.meal(text).is_some() {
+            return self.note(text, None);
         }
         if let Some(told) = self.meal(text).filter(|_| reduced.verb.is_none()) {
             let cooks = words.iter().any(|w| is_of("cooks", w));

@@ -69,7 +69,11 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
         }
         Is::Amount(_) => true,
         Is::Mark("from" | "since") => {
-            let next = items.get(at + 1).map(|item| &item.is);
+            let small = |item: &&Item| {
+                matches!(item.is, Is::Other) && item.words.iter().all(says_nothing)
+                    || item.is_mark(&["about"])
+            };
+            let next = items[at + 1..].iter().find(|item| !small(item)).map(|item| &item.is);
             matches!(next, Some(Is::Time(_) | Is::Amount(_)))
         }
         // `we showered` leaves open how many.
@@ -193,7 +197,8 @@ fn is_number_kept(items: &[Item], at: usize) -> bool {
     let behind = first.is_some_and(|item| matches!(item.is, Is::Name(_)));
     let small = |item: &&Item| matches!(item.is, Is::Other) && item.words.iter().all(says_nothing);
     let next = items[at + 1..].iter().find(|item| !small(item));
-    let of = if behind { before } else { next };
+    let last = items[..at].iter().rev().find(|item| !small(item));
+    let of = if behind { last } else { next };
     // `wee one`.
     let number = item.words.iter().all(|w| w.is_said("one"));
     let one = number && before.is_some_and(|item| item.stock().is_some());

@@ -126,8 +126,9 @@ fn ranged<'a>(words: &[Word<'a>]) -> Vec<Word<'a>> {
     if let Some(to) = to {
         let half = usize::from(to > 1 && all[to - 1].is_any(&["am", "pm"]));
         let hour = to.checked_sub(1 + half).filter(|at| *at > 0 && clock(&all[*at].low));
+        let hour = hour.map(|at| at - usize::from(at > 1 && all[at - 1].is("half")));
         if let Some(at) = hour.filter(|_| {
-            all.get(to + 1).is_some_and(|w| clock(&w.low) || w.is_any(&["now", "noon"]))
+            all.get(to + 1).is_some_and(|w| clock(&w.low) || w.is_any(&["now", "noon", "half"]))
         }) {
             all.insert(at, word("from", &all[at]));
         }

@@ -54,7 +54,7 @@ pub(super) fn complete(
                 return Err(unclear(&verb, things, first, at));
             }
         }
-        level_of_both(things, at);
+        level_of_all(things, at);
         first = at;
     }
     one_time(things, clock)
@@ -201,14 +201,15 @@ fn unclear(verb: &Item, things: &[Thing], first: usize, at: usize) -> Misread {
     misread.write_over(over, format!("{verb} {}, {verb} {other}", rest.join(" ")))
 }
 
-/// `fresh and diesel full`: the level of the last one is that of both.
-fn level_of_both(things: &mut [Thing], at: usize) {
-    let listed = things[at].joint == Joint::And && things[at - 1].bare_stock().is_some();
-    let begins = things[at].items.first().is_some_and(|item| item.stock().is_some());
-    if listed && begins {
-        let level = things[at].items[1..].to_vec();
-        things[at - 1].items.extend(level);
-        same_time(things, at - 1, at);
+/// `fresh and diesel full`, `grey, pee and poo all empty`: the level of the last one is that of all.
+fn level_of_all(things: &mut [Thing], at: usize) {
+    let listed = things[at].joint == Joint::And;
+    let begins = things[at].items.first().is_some_and(|item| matches!(item.is, Is::Name(_)));
+    let bare = things[..at].iter().rev().take_while(|thing| thing.bare_stock().is_some()).count();
+    let level = things[at].items.get(1..).unwrap_or_default().to_vec();
+    if listed && begins && !level.is_empty() {
+        things[at - bare..at].iter_mut().for_each(|thing| thing.items.extend(level.clone()));
+        same_time(things, at - bare, at);
     }
 }
 

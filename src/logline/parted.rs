@@ -26,6 +26,14 @@ pub(super) fn parted(line: &str, known: &Vocabulary) -> String {
             at += taken + 1;
             continue;
         }
+        // `shower Otis shower me`, `1 shower me 1 Nell`.
+        let who = at > 1 && is_who(&lows[at - 1], known);
+        let told = || (0..at - 1).any(|from| from + named(from) == at - 1 && named(from) > 0);
+        let again = taken > 0 && lows[..at].contains(&lows[at]);
+        let number = lows[at].parse::<u32>().is_ok() && who && is_of("people", &lows[at - 1]);
+        if who && (again || number) && told() && !words[at - 2].ends_with(',') {
+            end(&mut all);
+        }
         let none = NONE.contains(&lows[at].as_str()) && at + 1 < words.len() && named(at + 1) > 0;
         if !answers && none || is_own_denial(&lows, at) {
             end(&mut all);
@@ -47,6 +55,13 @@ pub(super) fn parted(line: &str, known: &Vocabulary) -> String {
     let whole = all.join(" ");
     let same = whole == line.split_whitespace().collect::<Vec<_>>().join(" ");
     if same { line.to_string() } else { whole }
+}
+
+/// Whether a word may be somebody's name.
+fn is_who(word: &str, known: &Vocabulary) -> bool {
+    let plain = word.len() > 1 && word.chars().all(char::is_alphabetic);
+    is_of("people", word)
+        || plain && !lexicon().lists(word) && known.find([word].into_iter()).is_none()
 }
 
 fn is_answer(word: &str) -> bool {

@@ -50,6 +50,8 @@ pub(super) struct Reduced {
     pub place: bool,
     /// The time in it, where it is the only one.
     pub time: Option<String>,
+    /// When what it tells of ends.
+    pub until: Option<String>,
     /// Whether it begins with a time.
     pub leads: bool,
     /// Whether a word of it says that it was done.
@@ -128,6 +130,7 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
         done: all.iter().any(|item| item.words.iter().any(is_done)),
         kin: all.iter().any(|item| matches!(item.is, Is::Ask(ways) if ways.contains(" guest") || ways == "guests" && !counted)),
         place: all.iter().any(|item| matches!(item.is, Is::Place)),
+        until: first(&|item| matches!(item.is, Is::Until(Some(_)))).map(|item| said(item, clause)),
         time: times.next().filter(|_| times.next().is_none()).map(|item| text(item.words)),
         leads: all.first().is_some_and(|item| item.is_time()),
         to: led.is_some_and(|at| items[at].is_mark(&["to"])),
@@ -155,6 +158,10 @@ fn runs<'i, 'p>(items: &'i [Item<'p>], kept: &[usize]) -> Vec<&'i [Item<'p>]> {
 fn written(run: &[Item], clause: &str) -> String {
     let (start, end) = span(run);
     clause.chars().take(end).skip(start).collect()
+}
+
+fn said(item: &Item, clause: &str) -> String {
+    written(std::slice::from_ref(item), clause)
 }
 
 /// The words between the items that are kept, where they may tell of something.

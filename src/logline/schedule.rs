@@ -139,6 +139,13 @@ impl Read<'_> {
         }
         let (known, clock) = (self.known, self.clock);
         let scene = Scene { known, clock, at, date, parts };
+        if let (Some(end), Some(name)) = (ends, thing.bare_stock()) {
+            // `food until friday`: for so many days.
+            let days = (self.known.zone.date(end) - date).num_days();
+            let long = format!("{} {days} days", text(name.words));
+            let misread = at_items(&[name], format!("for so long? Write `{long}`"));
+            return Err(misread.write_over(thing.span, long));
+        }
         let said = clause::read(&thing.items, &scene)?;
         let words: Vec<&Item> = thing.items.iter().collect();
         let will = |item: &Item| item.words.iter().any(|w| w.tense == Tense::Will);

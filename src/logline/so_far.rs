@@ -52,6 +52,8 @@ pub(super) struct Thing {
     pub left: Vec<String>,
     /// Whether it is joined to the one before it.
     pub and: bool,
+    /// Whether it is a name and nothing that happened.
+    pub bare: bool,
 }
 
 /// What is noted.
@@ -76,7 +78,14 @@ pub(super) struct Told {
 
 impl Thing {
     pub(super) fn new(told: String, text: &str) -> Thing {
-        Thing { told, text: text.to_string(), remark: String::new(), left: Vec::new(), and: false }
+        Thing {
+            told,
+            text: text.to_string(),
+            remark: String::new(),
+            left: Vec::new(),
+            and: false,
+            bare: false,
+        }
     }
 }
 
@@ -115,7 +124,10 @@ impl SoFar<'_> {
             Some(Ok(said)) => said.iter().all(|said| !matches!(said.event, Event::Note(_))),
             Some(Err(misread)) => {
                 let swaps = &misread.mend.swaps;
-                !swaps.is_empty() && !swaps.iter().any(|swap| swap.text.contains(EXAMPLE))
+                // `grey nearly full` says a level, if no number.
+                let level = |text: &str| text.starts_with(EXAMPLE) && text.contains('%');
+                let unsaid = |text: &str| text.contains(EXAMPLE) && !level(text);
+                !swaps.is_empty() && !swaps.iter().any(|swap| unsaid(&swap.text))
             }
             None => false,
         }

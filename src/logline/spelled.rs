@@ -2,7 +2,7 @@
 
 use super::lexicon::lexicon;
 use super::listed::is_of;
-use super::time::is_time_word;
+use super::speech::is_grammar;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Word};
 use super::words;
@@ -46,7 +46,7 @@ fn slip_of(word: &Word, known: &Vocabulary) -> Option<String> {
     let plain = word.kind == Kind::Plain && word.low.chars().all(char::is_alphabetic);
     let told =
         || lexicon().lists(&word.low) || known.find([word.low.as_str()].into_iter()).is_some();
-    if !plain || told() || known.unit_named(&word.low).is_some() || is_time_word(&word.low) {
+    if !plain || told() || is_grammar(&word.low, known) {
         return None;
     }
     let names = || known.offered.iter().map(|o| o.word.as_str());
@@ -56,12 +56,17 @@ fn slip_of(word: &Word, known: &Vocabulary) -> Option<String> {
     if word.low.len() > 2 && !word.low.contains(['a', 'e', 'i', 'o', 'u', 'y']) {
         return spelled().find(|name| bare(name) == word.low).map(str::to_string);
     }
-    if word.low.chars().count() < SHORTEST_SLIP {
+    let letters = word.low.chars().count();
+    if letters < SHORTEST_SLIP {
         return None;
     }
     let begins = |name: &&str| name.chars().next() == word.low.chars().next();
     let near = |all: Vec<&str>| Vocabulary::nearest(&word.low, all.into_iter()).into_iter().next();
-    near(names().filter(begins).collect()).or_else(|| near(spelled().filter(begins).collect()))
+    let more = || {
+        near(spelled().filter(begins).collect())
+            .filter(|name| letters > SHORTEST_SLIP || bare(name) == bare(&word.low))
+    };
+    near(names().filter(begins).collect()).or_else(more)
 }
 
 /// The clause with `put` in place of these characters of it.

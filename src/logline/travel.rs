@@ -66,13 +66,26 @@ pub(super) fn placed(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
     let name = scene.known.place(&joined(place.words)).unwrap_or_default().to_string();
     let message = "where the van stands? Write `camp` and the place";
     let misread = at_items(&[place], message);
-    let far = bag.amounts.first().filter(|a| bag.has_mark(&["to"]) && is_long_or_far(a.said));
-    let far = far.and_then(|a| a.said.quantity());
     let told = bag.strays.is_empty() && bag.places.len() == 1;
-    Err(match far {
-        Some(far) if told => misread.write_piece(format!("drove {far}, camp {name}")),
-        None if told && bag.amounts.is_empty() => misread.write_piece(format!("camp {name}")),
-        _ => misread,
+    let all = || bag.amounts.iter().map(|a| text(a.item.words)).collect::<Vec<_>>().join(" ");
+    let way = match &bag.amounts[..] {
+        [] => Some(String::new()),
+        [one]
+            if is_long_or_far(one.said)
+                && (bag.has_mark(&["to"]) || place.start() < one.item.start()) =>
+        {
+            Some(format!("drove {}, ", all()))
+        }
+        [one, other] if are_two_measures(one.said, other.said) => {
+            Some(format!("drove {}, ", all()))
+        }
+        // `Sorrel Head for 3 nights`.
+        [one] if one.said.days().is_some() => Some(String::new()),
+        _ => None,
+    };
+    Err(match way.filter(|_| told) {
+        Some(way) => misread.write_piece(format!("{way}camp {name}")),
+        None => misread,
     })
 }
 

@@ -75,6 +75,13 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
     if verbless && !whole.is_empty() && (0..items.len()).any(put) {
         ways.insert(0, Way::open(format!("filled {whole}")));
     }
+    // `topped up the water a bit` is not full.
+    let bit =
+        items.iter().any(|item| matches!(item.is, Is::Hedge(_)) && item.words[0].is_said("bit"));
+    let amount = all.iter().any(|item| matches!(item.is, Is::Amount(_)) && !item.is_article());
+    if bit && !amount && all.iter().any(|item| item.is_verb(&["filled", "added"])) {
+        return Vec::new();
+    }
     let each = each_of(items, scene);
     let told = each.into_iter().chain(risen(all)).chain(pair(items, all, scene)).map(Way::firm);
     let mut ways: Vec<Way> = told.chain(ways).chain(twice(all).map(Way::firm)).collect();
@@ -123,7 +130,8 @@ pub(super) fn is_ahead(item: &Item) -> bool {
 
 /// `toilet all emptied`: each of the containers that it may be said of.
 fn each_of(items: &[Item], scene: &Scene) -> Option<String> {
-    let verb = items.iter().find(|item| item.is_verb(&["emptied"]))?;
+    let empty = |item: &Item| matches!(item.is, Is::Amount(_)) && item.words[0].is("empty");
+    items.iter().find(|item| item.is_verb(&["emptied"]) || empty(item))?;
     items.iter().find(|item| item.is_of("all both each"))?;
     let ways = items.iter().find_map(|item| match item.is {
         Is::Ask(ways) if ways.matches('{').count() > 1 => Some(ways),
@@ -131,7 +139,7 @@ fn each_of(items: &[Item], scene: &Scene) -> Option<String> {
     })?;
     let named = |way: &str| scene.known.stock_named(way.trim_matches(['{', '}']));
     let names: Vec<&str> = ways.split(" | ").filter_map(named).collect();
-    let each = names.iter().map(|name| format!("{} {name}", text(verb.words)));
+    let each = names.iter().map(|name| format!("emptied {name}"));
     Some(each.collect::<Vec<_>>().join(", ")).filter(|each| !each.is_empty())
 }
 

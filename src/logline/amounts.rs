@@ -1,5 +1,6 @@
 //! Amounts as people say them: `20 L`, `60%`, `3/4`, `three quarters`, `two`.
 
+use super::lexicon::lexicon;
 use super::misread::Misread;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Word};
@@ -154,6 +155,14 @@ fn and_minutes(hours: Amount, unit: &Unit, words: &[Word], known: &Vocabulary) -
         Some(both) => both,
         None => (hours, 0),
     }
+}
+
+/// `10 minutes`, `twenty on the laptop`: so many minutes behind `an hour and`.
+pub(super) fn is_minutes(rest: &str) -> bool {
+    let mut words = rest.split(' ');
+    let number = words.next().and_then(|word| lexicon().count(word));
+    let ends = words.next().is_none_or(|w| w.starts_with("min") || w.is_empty() || w == "on");
+    ends && number.is_some_and(|n| (5..60).contains(&n))
 }
 
 /// A plain decimal number.

@@ -1,8 +1,8 @@
 //! A line cut up into sentences and clauses, whatever its words mean.
 
+use super::amounts::is_minutes;
 use super::lexicon::{Hedge, Sense, lexicon};
 use super::listed::is_of;
-use super::words::is_minutes;
 
 /// What may follow `and` within one amount.
 const PARTS: [&str; 3] = ["half", "quarter", "bit"];

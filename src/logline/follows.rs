@@ -228,7 +228,9 @@ impl SoFar<'_> {
         // `fish fried`, `chicken for tea`: what is food may also swim by.
         let raw = words.iter().any(|w| is_of("raw", w));
         let served = |w: &String| is_of("cooks", w) || w == "tonight";
-        let raw = raw && (words.iter().any(served) || self.first && words.len() < 3);
+        let raw = raw
+            && (words.iter().any(served)
+                || self.first && words.len() < 3 && is_of("raw", &words[0]));
         let named = (raw || words.iter().any(|w| is_of("meals", w))) && !self.bought;
         // Nor is one that is planned, or that somebody sells.
         let later = |w: &str| {

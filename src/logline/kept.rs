@@ -50,7 +50,7 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
             items.len() < 2
         }
         // `loo solids`; when it was may be asked of anything.
-        Is::Ask(ways) if is_when(ways) => true,
+        Is::Ask(ways) if is_when(ways) || ways.ends_with('%') => true,
         Is::Ask(ways) => {
             let named = items.iter().any(|item| matches!(item.is, Is::Name(_)));
             let verb = items.iter().any(|item| matches!(item.is, Is::Verb(_)));

@@ -139,12 +139,8 @@ impl Read<'_> {
         }
         let (known, clock) = (self.known, self.clock);
         let scene = Scene { known, clock, at, date, parts };
-        if let (Some(end), Some(name)) = (ends, thing.bare_stock()) {
-            // `food until friday`: for so many days.
-            let days = (self.known.zone.date(end) - date).num_days();
-            let long = format!("{} {days} days", text(name.words));
-            let misread = at_items(&[name], format!("for so long? Write `{long}`"));
-            return Err(misread.write_over(thing.span, long));
+        if let Some(misread) = ends.and_then(|end| self.as_days(thing, (at, end))) {
+            return Err(misread);
         }
         let said = clause::read(&thing.items, &scene)?;
         let words: Vec<&Item> = thing.items.iter().collect();
@@ -177,6 +173,16 @@ impl Read<'_> {
             self.stay(at, end, thing);
         }
         Ok(())
+    }
+
+    /// `food until friday`: so many days of it.
+    fn as_days(&self, thing: &Thing, (at, end): (Moment, Moment)) -> Option<Misread> {
+        let name = thing.bare_stock()?;
+        let zone = self.known.zone;
+        let days = (zone.date(end) - zone.date(at)).num_days();
+        let long = format!("{} {days} days", text(name.words));
+        let misread = at_items(&[name], format!("for so long? Write `{long}`"));
+        Some(misread.write_over(thing.span, long))
     }
 
     /// Whether who is aboard by this is home again, and stays: fewer, or guests, leave in the morning.

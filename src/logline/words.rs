@@ -416,7 +416,7 @@ impl<'a> Lexer<'a, '_> {
             // `1 hour and 10 minutes`.
             let hour =
                 before.is_some_and(|unit| self.vocabulary.unit_named(unit) == Some(Unit::Hour));
-            let minutes = hour && is_minutes(&rest);
+            let minutes = hour && super::amounts::is_minutes(&rest);
             if before.is_some_and(|before| self.vocabulary.goes_on_with_and(before))
                 || half.iter().any(|half| rest.starts_with(half))
                 || minutes
@@ -471,14 +471,6 @@ impl<'a> Lexer<'a, '_> {
         }
         Ok(())
     }
-}
-
-/// `10 minutes`, `twenty on the laptop`: so many minutes behind `an hour and`.
-pub(super) fn is_minutes(rest: &str) -> bool {
-    let mut words = rest.split(' ');
-    let number = words.next().and_then(|word| lexicon().count(word));
-    let ends = words.next().is_none_or(|w| w.starts_with("min") || w.is_empty() || w == "on");
-    ends && number.is_some_and(|n| (5..60).contains(&n))
 }
 
 /// Whether a word is a smile or the like, in signs: `:)`, `<3`.

@@ -163,7 +163,7 @@ impl SoFar<'_> {
             w.starts_with(|c: char| c.is_ascii_digit()) || lexicon().count(w).is_some()
         };
         let words = lows(text);
-        let unit = |w: &&String| !self.scene.known.unit_named(w).is_some_and(|_| !number(w));
+        let unit = |w: &&String| self.scene.known.unit_named(w).is_none() || number(w);
         let (more, who): (Vec<&String>, Vec<&String>) =
             words.iter().filter(unit).partition(|w| number(w));
         let [who] = who[..] else { return false };

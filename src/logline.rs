@@ -62,6 +62,7 @@ mod prepared;
 mod reader;
 mod recent;
 mod reduced;
+mod retold;
 mod said;
 mod scene;
 mod schedule;

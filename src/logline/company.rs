@@ -23,6 +23,9 @@ struct Said {
     comes: bool,
     leaves: bool,
     returns: bool,
+    /// Whether it is said of somebody, and of nothing else, that he leaves or is here again.
+    gone: bool,
+    back: bool,
     /// Whether they are in another's home.
     elsewhere: bool,
     begin: Option<String>,
@@ -34,6 +37,8 @@ pub(super) fn company(sentence: &str, scene: &Scene) -> Option<String> {
     let pieces = words::pieces(sentence, scene.known).ok()?;
     let words: Vec<Word> = pieces.into_iter().flat_map(|piece| piece.words).collect();
     let is = |list: &str, at: usize| is_of(list, &words[at].low);
+    let lows: Vec<&str> = words.iter().map(|w| w.low.as_str()).collect();
+    let begins = |list: &str, at: usize| lexicon().begins(list, &lows[at..]);
     let visit = (1..words.len()).any(|at| words[at - 1].is("for") && is("visits", at));
     if visit {
         return None;
@@ -51,18 +56,23 @@ pub(super) fn company(sentence: &str, scene: &Scene) -> Option<String> {
         let count = lexicon().count(low);
         // `stays over` does stay.
         let stays = low.starts_with("stay");
-        let by = at + 1 < words.len() && is("passes", at + 1) && !stays;
-        said.comes |= is("comes", at) && !by;
+        let by = at + 1 < words.len() && is("passes", at + 1) && !stays && begins("comes", at) < 2;
         let who = |at: usize| {
             is("crew", at)
                 || words[at].is("they")
                 || is_kin(stem(&words[at].low))
+                || is("pair", at)
                 || is_name(&words[at], scene)
                 || at == 0 && is_first(&words, scene)
         };
         let near = (at.saturating_sub(NEAR)..at).any(who);
+        let next = || (at + 1..words.len().min(at + 1 + NEAR)).any(who);
+        said.comes |= begins("comes", at) > 0 && !by && (near || next());
         said.leaves |= is("leaves", at) && (near || words[at].is("away"));
         said.returns |= is("returns", at);
+        let ends = ends_at(&words, at + 1, scene);
+        said.gone |= is("leaves", at) && !words[at].is("off") && near && ends;
+        said.back |= is("returns", at) && ends;
         said.crew |= is("crew", at);
         said.they |= words[at].is("they");
         if is_of("pair", low) && !is_home(&words, at) {
@@ -109,6 +119,10 @@ impl Said {
             self.end = Some(format!("for {} days", count?.saturating_mul(week)));
             return Some(2);
         }
+        if rest[0].is("night") && at > 0 && words[at - 1].is("the") {
+            self.begin = Some("tonight".into());
+            return Some(1);
+        }
         if rest[0].is("weekend") {
             (self.begin, self.end) = (Some("friday".into()), Some("until sunday".into()));
             return Some(1);
@@ -150,12 +164,27 @@ impl Said {
             () if self.comes && !self.crew && by_name && self.names > 0 => {
                 Some(with(so_many_guests(self.names as usize)))
             }
+            () if self.gone && self.end.is_none() && self.kin + self.names > 0 && !self.comes => {
+                let one = if self.kin + self.names == 1 { "1 guest left" } else { "guests left" };
+                Some(with(one.into()))
+            }
             () if self.returns && (self.crew || self.names > 0) && aboard < crew => {
                 Some(format!("aboard {crew}"))
+            }
+            () if self.back && self.names > 0 && !self.gone => {
+                Some(with(format!("aboard {crew}")).replace(" until ", " "))
             }
             () => None,
         }
     }
+}
+
+/// Whether nothing but a time, or who is left behind, follows.
+fn ends_at(words: &[Word], at: usize, scene: &Scene) -> bool {
+    let Some(next) = words.get(at) else { return true };
+    let longest = (words.len() - at).min(LONGEST_PHRASE);
+    is_of("behind", &next.low)
+        || (1..=longest).any(|n| phrase(&words[at..at + n], scene.clock).is_some())
 }
 
 /// Whether the home of somebody is named: `my daughter's`, `my parents house`.
@@ -173,8 +202,8 @@ fn is_kin(low: &str) -> bool {
 /// Whether the first word is a name in small letters: `ada away until sunday`.
 fn is_first(words: &[Word], scene: &Scene) -> bool {
     let [name, next, ..] = words else { return false };
-    let low = name.low.as_str();
-    let away = next.is_any(&["away", "gone", "leaves", "left"]);
+    let low = stem(&name.low);
+    let away = next.is_any(&["away", "gone", "leaves", "left", "back"]);
     away && low.len() > 2
         && !lexicon().lists(low)
         && !is_time_word(low)

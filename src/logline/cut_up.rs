@@ -3,6 +3,7 @@
 use super::amounts::is_minutes;
 use super::lexicon::{Hedge, Sense, lexicon};
 use super::listed::is_of;
+use super::time::is_time_word;
 
 /// What may follow `and` within one amount.
 const PARTS: [&str; 3] = ["half", "quarter", "bit"];
@@ -33,7 +34,8 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
         if ["(", ")"].contains(word) || is_joint(&all, at) {
             cut.clause();
             cut.aside = *word == "(" || cut.aside && *word != ")";
-            cut.joint = word.to_lowercase();
+            let joins = !["(", ")"].contains(word);
+            cut.joint = if joins { word.to_lowercase() } else { String::new() };
             continue;
         }
         // `dishes done no showers`.
@@ -43,14 +45,23 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
         };
         let no = word.eq_ignore_ascii_case("no") && !says_yes && at + 1 < all.len();
         // `nell showered i didnt`.
-        let who = is_of("subject", &word.to_lowercase()) && all.get(at + 1).is_some_and(not);
+        let late = |w: &&str| is_of("late", &w.to_lowercase());
+        let next = all.get(at + 1).filter(|next| !late(next));
+        // `tomorrow we want to drive on`.
+        let wish = |w: &&str| {
+            cut.open.iter().all(|w| is_time_word(&w.to_lowercase()))
+                && is_of("wanted", &w.to_lowercase())
+        };
+        let next = next.filter(|next| !wish(next));
+        let who = is_of("subject", &word.to_lowercase()) && next.is_some_and(not);
         if no || who {
             cut.clause();
         }
         let bare = word.trim_end_matches([',', ';', '!', '?', '.', ':']);
         let end = &word[bare.len()..];
-        // `a.m.`, `no. 2`.
-        let short = end == "." && bare.len() == 1;
+        // `a.m.`, `no. 2`; not `92 L.`.
+        let unit = at > 0 && all[at - 1].ends_with(|c: char| c.is_ascii_digit());
+        let short = end == "." && bare.len() == 1 && !unit;
         cut.open.extend(range(bare));
         cut.head = end.contains(':');
         match end {

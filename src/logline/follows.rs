@@ -83,23 +83,6 @@ impl SoFar<'_> {
         }
     }
 
-    /// `showers: Nell, Otis`: as many as are named.
-    pub(super) fn by_name(&self, clauses: &[Clause]) -> Option<String> {
-        let [head, who @ ..] = clauses else { return None };
-        let name = |w: &String| {
-            is_of("people", w)
-                || !lexicon().lists(w) && self.scene.known.find([w.as_str()].into_iter()).is_none()
-        };
-        let named = |clause: &Clause| {
-            let words = lows(&clause.text);
-            words.len() < 3 && words.iter().all(|w| name(w) && w.chars().all(char::is_alphabetic))
-        };
-        let reduced =
-            reduced::reduced(&head.text, self.scene).filter(|_| head.head && who.len() > 1)?;
-        let (told, _) = reduced.name.filter(|(_, use_of)| *use_of && !reduced.amount)?;
-        who.iter().all(named).then(|| format!("{} {told}", who.len()))
-    }
-
     /// Puts a remark beside what was told last.
     pub(super) fn beside(&mut self, text: &str, clause: &Clause) -> bool {
         let Some(last) = self.told.last_mut() else { return false };
@@ -116,18 +99,18 @@ impl SoFar<'_> {
         };
         let first = reduced.ways.first().filter(|_| reduced.verb.is_none());
         let Some(more) = first.map(|way| way.text.as_str()) else { return false };
-        let Told { verb, name, use_of, open, noted } = last;
+        let Told { verb, name, use_of, open, noted, time } = last;
         let more = if reduced.to && verb.is_some() { format!("to {more}") } else { more.into() };
         let told = match verb {
             _ if *use_of => format!("{name} {more}"),
-            Some(verb) if name.is_empty() => format!("{verb} {more}"),
+            Some(verb) if name.is_empty() => format!("{verb} {more}{time}"),
             Some(verb) if open.is_some() => format!("{verb} {name} {more}"),
             _ => format!("{name} {more}"),
         };
         // `4 showers. FOUR.` says it again.
         let bare = more.chars().all(|c| c.is_ascii_digit());
         let range = more.split(' ').any(|w| ["to", "until"].contains(&w));
-        let once = open.is_some() || *noted || range && *use_of;
+        let once = open.is_some() || *noted || range && *use_of || !time.is_empty();
         let goes_on = reduced.plain && once && (reduced.amount || *use_of && !bare);
         let is_told = self.says(&told) || (range || !reduced.amount) && self.tells(&told);
         if !goes_on || !is_told {
@@ -138,7 +121,7 @@ impl SoFar<'_> {
         let level = ["%", "half", "quarter", "third"].iter().any(|w| more.contains(w));
         let named = *noted && !(verb.is_none() && !use_of && level);
         let counted = open.is_none() && !noted;
-        self.doubt |= !self.says(&told) || share && !use_of || named || counted;
+        self.doubt |= !self.says(&told) || share && !use_of || named || counted || reduced.blurred;
         let Told { name, open, noted, .. } = last;
         let before = open.and_then(|at| self.told.get_mut(at));
         match before.filter(|before| reduced.amount || before.told == *name) {
@@ -217,7 +200,10 @@ impl SoFar<'_> {
     pub(super) fn once_more(&mut self, name: String, text: &str) {
         match self.told.last_mut().filter(|thing| thing.told.starts_with(&*name)) {
             Some(thing) => thing.told = format!("{name} twice"),
-            None => self.told.push(Thing::new(format!("another {name}"), text)),
+            None => {
+                let more = if self.told.is_empty() { "" } else { "another " };
+                self.told.push(Thing::new(format!("{more}{name}"), text));
+            }
         }
     }
 
@@ -254,10 +240,16 @@ impl SoFar<'_> {
     /// one` is no other.
     pub(super) fn is_again(&mut self, text: &str) -> bool {
         let words = lows(text);
-        let Some(last) = self.last.as_ref().filter(|last| last.use_of) else { return false };
+        let last = self.last.as_ref().filter(|last| last.use_of).map(|last| last.name.clone());
+        let noted = self.last.as_ref().is_some_and(|last| last.noted);
+        let Some(name) = last.or_else(|| self.denied.clone()) else { return false };
         let who = |w: &String| is_of("people", w) || is_of("subject", w);
         let ends = words.last().is_some_and(|w| ["one", "too"].contains(&w.as_str()));
-        let other = words.iter().any(who);
+        // `I didn't shower, Nell did`, `and so did I`.
+        let number = |w: &String| w == "or" || lexicon().count(w).is_some();
+        let did = words.len() < 4 && words.iter().any(|w| w == "did") && !words.iter().any(number);
+        let other = did || words.iter().any(who);
+        let ends = ends || did;
         // `a quick one for me`.
         let one = ends || other && words.iter().skip(1).any(|w| w == "one");
         let meal = |w: &String| is_of("mealtimes", w);
@@ -265,10 +257,10 @@ impl SoFar<'_> {
         let only = words.iter().all(|w| meal(w) || small.contains(&w.as_str()));
         let before = self.told.last().map(|thing| lows(&thing.text)).unwrap_or_default();
         let meals = only && words.iter().any(meal) && before.len() > 1 && before.iter().any(meal);
-        let once = one && words.len() < 7 && other || meals && !last.noted;
+        let once = one && words.len() < 7 && other || meals && !noted;
         if once {
             self.doubt = true;
-            self.once_more(last.name.clone(), text);
+            self.once_more(name, text);
         }
         once || one && words.len() < 7
     }

@@ -6,13 +6,14 @@ use super::beside::Kind;
 use super::company::company;
 use super::cut_up::{Clause, sentences};
 use super::lexicon::lexicon;
-use super::listed::{is_of, is_small, lows};
+use super::listed::{is_of, is_small, lows, refs};
 use super::parted::parted;
 use super::prepared::prepared;
 use super::reduced::{Reduced, reduced};
 use super::scene::Scene;
 use super::so_far::{Note, Read, SoFar, Thing, Told};
 use super::talk::{Tells, is_talk};
+use super::time::is_time_word;
 use super::ways::Way;
 
 /// Words of what is told of who is aboard.
@@ -63,6 +64,10 @@ pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
         // `no, fresh 60` may put right what was said before.
         doubt: prepared(line, scene.known, scene.clock).is_err(),
         known: false,
+        late: sentences.iter().flatten().any(|clause| is_late(&clause.text)),
+        fasts: false,
+        denied: None,
+        day: None,
     };
     sentences.iter().for_each(|sentence| heard.sentence(sentence));
     // What stands before a colon behind which nothing is said.
@@ -86,6 +91,14 @@ fn is_comment(words: &[String], tells: &Tells) -> bool {
     let open = |w: &String| ["unsure", "undone", "untrue"].iter().any(|list| is_of(list, w));
     let begins = words.first().is_some_and(|w| ["is", "was"].contains(&w.as_str()));
     begins && !tells.known && !words.iter().any(open)
+}
+
+/// `sorry, forgot to write yesterday`: that it is told late, and nothing else.
+fn is_late(text: &str) -> bool {
+    let words = lows(text);
+    let is = |list: &str, w: &String| is_of(list, w);
+    let small = |w: &String| w.len() < 3 || is("late", w) || is_small(w) || is_time_word(w);
+    words.iter().any(|w| is("late", w)) && words.iter().all(small)
 }
 
 /// Whether a clause tells why.
@@ -177,12 +190,8 @@ impl SoFar<'_> {
             lows(&whole_text).iter().any(|w| ["bought", "buy", "shopping"].contains(&w.as_str()));
         self.parts = clauses.len();
         let (told, notes, dated) = (self.told.len(), self.notes.len(), self.dated);
-        let by_name = self.by_name(clauses);
-        if let Some(told) = &by_name {
-            self.doubt = true;
-            self.told.push(Thing::new(told.clone(), &whole_text));
-        }
-        for clause in clauses.iter().filter(|_| by_name.is_none()) {
+        self.day = None;
+        for clause in clauses {
             self.clause(clause);
             self.first = false;
         }
@@ -220,13 +229,23 @@ impl SoFar<'_> {
         self.doubt |= clause.asks || whose.is_some();
         let text = whose.as_deref().unwrap_or(text);
         let Some(reduced) = reduced(text, self.scene) else { return self.note(text, None) };
+        if reduced.to_come {
+            self.day.clone_from(&reduced.time);
+        }
+        // `forgot to put it in` adds nothing.
+        let told = reduced.verb.as_ref().is_some_and(|verb| verb != "added");
+        if !told && reduced.name.is_none() && !reduced.amount && is_late(text) {
+            self.when = self.when.take().or(reduced.time);
+            self.note(text, Some(Tells { harmless: true, ..Tells::default() }));
+            return self.notes.iter_mut().rev().take(1).for_each(|note| note.filler = true);
+        }
         // `grey: dumped`, `yesterday: 2 showers`.
         let names = !(reduced.ways.is_empty() || reduced.name.is_none() && reduced.amount);
         if clause.head && names && !reduced.back {
             self.head = Some(text.to_string());
             return;
         }
-        if reduced.back {
+        if reduced.back || reduced.wish && !self.told.is_empty() {
             return self.takes_back(text, clause, reduced);
         }
         if reduced.name.is_none() && self.is_again(text) {
@@ -265,25 +284,23 @@ impl SoFar<'_> {
         if is_reason(clause) && self.beside(text, clause) {
             return;
         }
-        // `chips from the van, didn't cook`.
-        if reduced.name.as_ref().is_some_and(|(name, _)| self.is_meal(name)) {
-            let eaten = |thing: &Thing| {
-                !thing.bare && thing.told.ends_with(')') && self.is_meal(&thing.told)
-            };
-            if let Some(at) = self.told.iter().position(eaten) {
-                let gone = self.told.remove(at);
-                self.note(&gone.text, None);
-            }
-        }
+        let words = lows(text);
         // `everyone showered, i didnt`: not so many.
-        let small = lows(text).iter().all(|w| is_small(w));
+        let small = words.iter().all(|w| is_small(w));
         let all = |thing: &Thing| {
             lows(&thing.told).iter().any(|w| ["each", "both"].contains(&w.as_str()))
         };
-        if let Some(gone) = self.told.pop_if(|thing| clause.aside || small && all(thing)) {
+        // `2 showers, both at the gym`, `washed up, doesn't count`.
+        let says =
+            |list: &str| (0..words.len()).any(|at| lexicon().begins(list, &refs(&words[at..])) > 0);
+        let there = says("elsewhere") && words.first().is_some_and(|w| is_of("pronouns", w));
+        let uncounted = says("foreign") || there && reduced.name.is_none();
+        let gone = |thing: &mut Thing| clause.aside || uncounted || small && all(thing);
+        if let Some(gone) = self.told.pop_if(gone) {
             self.note(&gone.text, None);
             self.last = None;
         }
+        self.denied = reduced.name.filter(|(_, use_of)| *use_of).map(|(name, _)| name);
         self.note(text, Some(reduced.tells));
     }
 
@@ -303,18 +320,28 @@ impl SoFar<'_> {
             }
             self.doubt |= reduced.done;
         }
+        let text_of = |text: String| match &self.day {
+            _ if self.late => text.replace("planned ", ""),
+            // `tomorrow I cook, and then we drive to Long Thwart`.
+            Some(day) if reduced.ahead && reduced.time.is_none() => format!("{text} planned {day}"),
+            _ => text,
+        };
+        let way = Way { text: text_of(way.text), ..way };
         let Reduced { name, verb, amount, remark, mut left, bare, .. } = reduced;
+        let time = reduced.time.filter(|_| reduced.ahead && reduced.place && !amount);
         left.extend(reduced.until.filter(|_| !way.text.contains("until")));
         if let Some((name, use_of)) = name {
             let open = (!amount).then_some(self.told.len());
             let before = || self.last.as_ref().and_then(|last| last.verb.clone());
             let verb = if with_verb { before() } else { verb };
-            self.last = Some(Told { verb, name, use_of, open, noted: false });
+            self.last = Some(Told { verb, name, use_of, open, noted: false, time: String::new() });
         } else if verb.is_some() {
             // `Sorrel Head, 2 h 10, 88 km`: the way there.
             let verb = if reduced.place { Some("drove".to_string()) } else { verb };
             let open = reduced.place.then_some(usize::MAX);
-            self.last = Some(Told { verb, name: String::new(), use_of: false, open, noted: false });
+            let time = time.map(|time| format!(" planned {}", time.trim_start_matches("on ")));
+            let (name, time) = (String::new(), time.unwrap_or_default());
+            self.last = Some(Told { verb, name, use_of: false, open, noted: false, time });
         }
         let and = ["and", "&", "+", "n"].contains(&clause.joint.as_str());
         self.told.push(Thing { told: way.text, text: text.to_string(), remark, left, and, bare });
@@ -335,18 +362,26 @@ impl SoFar<'_> {
             && words.iter().any(|w| ["all", "everything", "both"].contains(&w.as_str()))
         {
             let verb = Some("emptied".to_string());
-            self.last =
-                Some(Told { verb, name: String::new(), use_of: false, open: None, noted: false });
+            self.last = Some(Told {
+                verb,
+                name: String::new(),
+                use_of: false,
+                open: None,
+                noted: false,
+                time: String::new(),
+            });
         }
         let mut named = |verb, name, use_of| {
-            self.last = Some(Told { verb, name, use_of, open: None, noted: true });
+            let time = String::new();
+            self.last = Some(Told { verb, name, use_of, open: None, noted: true, time });
         };
         match &reduced.name {
             Some((name, use_of)) if !(reduced.amount || open) => {
                 named(reduced.verb.clone(), name.clone(), *use_of);
             }
             // `drove to Sorrel Head, 35 km`.
-            _ if reduced.place && !reduced.amount => {
+            // `guests tonight: 2`.
+            _ if (reduced.place || reduced.of_people) && !reduced.amount => {
                 named(reduced.ways.first().map(|way| way.text.clone()), String::new(), false);
             }
             _ => {}
@@ -355,7 +390,7 @@ impl SoFar<'_> {
         if words.iter().any(|w| w == "from") && self.meal(text).is_some() {
             return self.note(text, None);
         }
-        if let Some(told) = self.meal(text).filter(|_| reduced.verb.is_none()) {
+        if let Some(told) = self.meal(text).filter(|_| reduced.verb.is_none() && !self.fasts) {
             let cooks = words.iter().any(|w| is_of("cooks", w));
             self.doubt |= !(cooks && reduced.tells.meal_said);
             return self.told.push(Thing::new(told, text));

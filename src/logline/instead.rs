@@ -4,6 +4,7 @@
 use super::gist::{Gist, gist, noted};
 use super::lexicon::{Sense, lexicon};
 use super::misread::{EXAMPLE, Misread, Offer, Swap, Understood};
+use super::retold::retold;
 use super::scene::Scene;
 use super::vocabulary::Vocabulary;
 use super::{prepared, schedule};
@@ -32,9 +33,9 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
     let search = Search { known, now, tries };
     let mut found: Vec<Way> = Vec::new();
     let made = Made { put: Vec::new(), sure: true, guessed: false };
-    let gist = search.gist(line);
+    let gists = search.gists(line);
     search.tries.set(most_tries(line));
-    let plain = gist.as_ref().filter(|gist| gist.sure).map(|gist| gist.line.clone());
+    let plain = gists.first().filter(|gist| gist.sure).map(|gist| gist.line.clone());
     match plain.and_then(|plain| search.read(plain)) {
         Some((line, Ok(said))) => found.push(Way { line, said, sure: true }),
         Some((plain, Err(open))) => {
@@ -51,7 +52,7 @@ pub(super) fn ways(line: &str, misread: &mut Misread, known: &Vocabulary, now: M
     if !found.iter().all(|way| tells(way) && !leaves_people(way)) {
         found.clear();
     }
-    let gist = gist.is_some_and(|gist| search.puts(gist, &mut found));
+    let gist = search.puts(gists, &mut found);
     if (found.is_empty() || gist && found.len() < MOST) && line.contains(char::is_alphanumeric) {
         search.tries.set(search.tries.get().max(1));
         if let Some((line, Ok(said))) = search.read(noted(line)) {
@@ -80,7 +81,12 @@ fn tells(way: &Way) -> bool {
         same && !matches!(one.event, Event::Use { .. })
     };
     let told = said.iter().any(|said| !matches!(said.event, Event::Note(_)));
-    told && !said.iter().enumerate().any(twice)
+    // How far it is to a camp of a day to come was not driven yet.
+    let camp = said.iter().find(|said| matches!(said.event, Event::Camp(_)));
+    let early = |said: &Understood| {
+        matches!(said.event, Event::Drive(_)) && camp.is_some_and(|camp| camp.at > said.at)
+    };
+    told && !said.iter().any(early) && !said.iter().enumerate().any(twice)
 }
 
 /// Whether an offer tells of people, and notes how many.
@@ -171,9 +177,9 @@ impl Search<'_> {
     }
 
     /// Puts the gist of the line in front, where that tells more than what was found.
-    fn puts(&self, gist: Gist, found: &mut Vec<Way>) -> bool {
+    fn puts(&self, gists: Vec<Gist>, found: &mut Vec<Way>) -> bool {
         let mut more = Vec::new();
-        self.follow_to(gist.line, &mut more);
+        gists.into_iter().for_each(|gist| self.follow_to(gist.line, &mut more));
         let told =
             |way: &Way| way.said.iter().filter(|s| !matches!(s.event, Event::Note(_))).count();
         let best = found.iter().map(told).max().unwrap_or_default();
@@ -195,13 +201,21 @@ impl Search<'_> {
         }
     }
 
-    /// The gist of a line.
-    fn gist(&self, line: &str) -> Option<Gist> {
-        let clock = prepared::clock(self.known, self.now).ok()?;
+    /// The gist of a line; of each of its meanings, where it tells one thing in two ways.
+    fn gists(&self, line: &str) -> Vec<Gist> {
+        let Ok(clock) = prepared::clock(self.known, self.now) else { return Vec::new() };
+        let scene = Scene::now(self.known, &clock);
         // Most of what is read for it are single clauses.
         self.tries.set(most_tries(line) * 2);
         let read = |line: &str| self.read(line.to_string()).map(|(_, read)| read);
-        gist(line, &Scene::now(self.known, &clock), &read)
+        let plain = gist(line, &scene, &read);
+        if plain.as_ref().is_some_and(|gist| gist.sure) {
+            return plain.into_iter().collect();
+        }
+        let told = retold(line, &scene);
+        let told = told.iter().filter_map(|told| gist(told, &scene, &read));
+        let told: Vec<Gist> = told.map(|gist| Gist { sure: false, ..gist }).collect();
+        if told.is_empty() { plain.into_iter().collect() } else { told }
     }
 
     fn keep(&self, way: Way, made: &Made, found: &mut Vec<Way>) {

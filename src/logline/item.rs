@@ -3,7 +3,7 @@
 use super::amounts::{self, Said};
 use super::lexicon::{Hedge, OPENERS};
 use super::misread::Misread;
-use super::moment::{Clock, When};
+use super::moment::{Clock, Day, When};
 use super::time::{LONGEST_PHRASE, phrase, phrase_ahead};
 use super::vocabulary::{NameMeaning, Vocabulary};
 use super::word::{Kind, Word};
@@ -69,6 +69,11 @@ impl<'p> Item<'p> {
         matches!(self.is, Is::Verb(verb) if verbs.contains(&verb))
     }
 
+    /// Whether it is a verb of who is aboard.
+    pub(super) fn is_of_people(&self) -> bool {
+        self.is_verb(&["away", "guests", "aboard", "back"])
+    }
+
     /// Whether it is an article: `a`, or `a` with a word that ordinary talk has as well.
     pub(super) fn is_article(&self) -> bool {
         let Is::Amount(said) = &self.is else { return false };
@@ -79,6 +84,11 @@ impl<'p> Item<'p> {
 
     pub(super) fn is_time(&self) -> bool {
         matches!(self.is, Is::Time(_))
+    }
+
+    /// Whether it is a day that lies ahead by its own words.
+    pub(super) fn is_to_come(&self) -> bool {
+        matches!(&self.is, Is::Time(When { day: Some(Day::FromToday(1..)), .. }))
     }
 
     /// The name of the stock that it names, and of nothing else.

@@ -45,6 +45,8 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
         Is::Ask(ways) if ways.contains("aboard") => {
             !items.iter().any(|item| matches!(item.is, Is::Name(_)))
         }
+        // `here for the weekend`.
+        Is::Ask(ways) if ways.contains(" until ") => items.iter().any(Item::is_of_people),
         // Who comes is read from a whole sentence.
         Is::Ask(ways) if ways.contains("guest") && ways.contains(|c: char| c.is_ascii_digit()) => {
             items.len() < 2
@@ -104,7 +106,7 @@ pub(super) fn denied(items: &[Item]) -> bool {
     };
     is_of_a_place(items)
         || items.iter().enumerate().any(|(at, item)| match item.is {
-            Is::Hedge(Hedge::Not) => !is_manner(items, at),
+            Is::Hedge(Hedge::Not) => !(is_manner(items, at) || is_wish(items, at)),
             // `nearly emptied the grey`.
             Is::Hedge(Hedge::Doubt) => {
                 let verb = items.get(at + 1).is_some_and(|next| matches!(next.is, Is::Verb(_)));
@@ -118,15 +120,34 @@ pub(super) fn denied(items: &[Item]) -> bool {
         })
 }
 
+/// `tomorrow we want to drive to Sorrel Head`: whether a clause says what is to be done, and when.
+pub(super) fn wish(items: &[Item]) -> bool {
+    (0..items.len()).any(|at| is_wish(items, at))
+}
+
+fn is_wish(items: &[Item], at: usize) -> bool {
+    let behind = ["yesterday", "ago", "last", "today", "this", "now"];
+    let ahead = |item: &Item| item.is_time() && !item.words.iter().any(|w| w.is_any(&behind));
+    let done = |item: &Item| matches!(item.is, Is::Verb(_) | Is::Place);
+    let wanted = |w: &Word| is_of("wanted", &w.low) || w.low.ends_with(" to");
+    matches!(items[at].is, Is::Hedge(Hedge::Not))
+        && items[at].words.iter().any(wanted)
+        && items.iter().any(ahead)
+        && items.iter().any(done)
+        && !items
+            .iter()
+            .any(|item| matches!(item.is, Is::Hedge(Hedge::Not)) && !item.words.iter().any(wanted))
+}
+
 /// Whether words of no table tell of something, and not of who.
 pub(super) fn is_strange(item: &Item) -> bool {
-    let goes = |w: &Word| w.is_any(&["go", "going", "head"]);
+    let goes = |w: &Word| is_of("goes", &w.low);
     matches!(item.is, Is::Other)
         && !item.words.iter().all(|w| is_small(&w.low) || is_who(w) || goes(w))
 }
 
 /// Whether a word says who.
-fn is_who(word: &Word) -> bool {
+pub(super) fn is_who(word: &Word) -> bool {
     is_of("people", &word.low) || word.text.starts_with(char::is_uppercase)
 }
 

@@ -41,3 +41,7 @@ pub(super) fn stem(word: &str) -> &str {
 pub(super) fn is_digit(word: &Word) -> bool {
     word.low.contains(|c: char| c.is_ascii_digit())
 }
+
+pub(super) fn refs(words: &[String]) -> Vec<&str> {
+    words.iter().map(String::as_str).collect()
+}

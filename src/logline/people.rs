@@ -3,6 +3,7 @@
 use super::amounts::Said;
 use super::bag::Bag;
 use super::item::{Is, Item, at_items};
+use super::listed::is_of;
 use super::misread::{Misread, example};
 use super::scene::{Meant, SaidThing, Scene};
 use crate::domain::{Amount, Event, Unit};
@@ -95,7 +96,9 @@ fn back(bag: &Bag, scene: &Scene) -> Misread {
     let (crew, aboard) = (scene.known.crew, scene.known.aboard);
     let one = Amount::from_milli((aboard.milli() + 1000).min(crew.milli())).unwrap_or(crew);
     let named = !bag.strays.is_empty();
-    if named && aboard >= crew || !named && !bag.names.is_empty() {
+    // `had to go back`.
+    let goes = bag.strays.iter().flat_map(|item| item.words).any(|w| is_of("goes", &w.low));
+    if goes || named && aboard >= crew || !named && !bag.names.is_empty() {
         return at_items(&bag.verbs, "who is aboard again? Write `aboard 3`, for instance");
     }
     let home = format!("aboard {}", if named { one } else { crew });
@@ -111,9 +114,13 @@ fn guests(number: Option<Amount>, bag: &Bag, scene: &Scene) -> Result<Event, Mis
     if bag.has_mark(&["left", "gone", "off"]) {
         let gone = number.map_or(i64::MAX, Amount::milli);
         let left = aboard.saturating_sub(gone).max(crew_of_van.min(aboard));
-        let left = format!("aboard {}", Amount::from_milli(left).unwrap_or_default());
-        let message = format!("how many are aboard now? Write `{left}`");
-        return Err(at_items(&bag.verbs, message).write_piece(left));
+        let written =
+            |left: i64| format!("aboard {}", Amount::from_milli(left).unwrap_or_default());
+        let message = format!("how many are aboard now? Write `{}`", written(left));
+        let misread = at_items(&bag.verbs, message).write_piece(written(left));
+        // Where no guest is known, one of the crew may have left.
+        let one = gone == 1000 && (gone..=crew_of_van).contains(&aboard);
+        return Err(if one { misread.write_piece(written(aboard - gone)) } else { misread });
     }
     let words = bag.verbs[0].words;
     let one = words.iter().any(|w| !w.text.ends_with('s'));

@@ -2,14 +2,14 @@
 
 use super::beside::{self, Core, is_done};
 use super::item::{Is, Item, MARKS, items, span};
-use super::kept::{denied, is_kept, is_often, is_strange, unknown_camp};
+use super::kept::{denied, is_kept, is_often, is_strange, is_who, unknown_camp, wish};
 use super::lexicon::{Hedge, Tense};
 use super::listed::{is_of, is_small, lows};
 use super::misread::Misread;
 use super::scene::Scene;
 use super::spelled::{in_one, replaced, spelled, without_more};
 use super::talk::{Tells, tells};
-use super::ways::{OF_PEOPLE, Way, is_ahead, ways};
+use super::ways::{Way, is_ahead, ways};
 use super::word::{Word, text};
 use super::{speech, words};
 
@@ -58,14 +58,20 @@ pub(super) struct Reduced {
     pub done: bool,
     /// Whether it begins with `to`, which says where an amount ended.
     pub to: bool,
+    /// Whether an amount of it is not sure.
+    pub blurred: bool,
+    /// Whether it says what is to be done on a day to come, and not that it was.
+    pub wish: bool,
+    /// Whether it tells of who is aboard.
+    pub of_people: bool,
+    /// Whether it names a day to come; whether that, or its verb, says that it is to come.
+    pub to_come: bool,
+    pub ahead: bool,
 }
 
 /// A clause without the words that say nothing of the van; `None` where it cannot be read.
 pub(super) fn reduced(clause: &str, scene: &Scene) -> Option<Reduced> {
-    // `forgot: wednesday we emptied grey` happened, however late it is told.
-    let late = ["forgot: ", "forgot yesterday", "Forgot: ", "Forgot yesterday"];
-    let late = late.iter().any(|late| clause.starts_with(late));
-    let mut clause = if late { clause[7..].to_string() } else { clause.to_string() };
+    let mut clause = clause.to_string();
     let mut slips = Vec::new();
     for _ in 0..=MOST_SLIPS {
         let spelled = spelled(clause.clone(), scene.known);
@@ -133,6 +139,11 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
         until: first(&|item| matches!(item.is, Is::Until(Some(_)))).map(|item| said(item, clause)),
         time: times.next().filter(|_| times.next().is_none()).map(|item| text(item.words)),
         leads: all.first().is_some_and(|item| item.is_time()),
+        blurred: items.iter().any(|item| matches!(item.is, Is::Hedge(Hedge::Doubt)) && !is_plain(item)),
+        wish: wish(items),
+        of_people: items.iter().any(Item::is_of_people),
+        to_come: items.iter().any(Item::is_to_come),
+        ahead: items.iter().any(Item::is_to_come) || verb.is_some_and(|verb| is_ahead(verb)),
         to: led.is_some_and(|at| items[at].is_mark(&["to"])),
         verb: verb.map(|item| text(item.words)),
         name: name.map(|item| (text(item.words), item.stock().is_none())),
@@ -141,7 +152,7 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
         open: is_open(items, all),
         bare: is_bare(items, all),
         dates: items.iter().any(Item::is_time) && items.iter().all(is_of_when),
-        plain: items.iter().all(is_plain),
+        plain: items.iter().all(|item| is_plain(item) || matches!(item.is, Is::Hedge(Hedge::Doubt))),
     }
 }
 
@@ -195,7 +206,7 @@ fn is_plain(item: &Item) -> bool {
         Is::Other => item.words.iter().all(small),
         Is::Hedge(Hedge::Doubt) => item.words[0].is_any(&["or", "few", "bit"]),
         Is::Verb(verb) => verb != "day",
-        // `2 toilet` is no number of what came before.
+        // `dishes, 2 toilet` counts another thing.
         Is::Ask(ways) => !ways.contains('{'),
         _ => true,
     }
@@ -225,21 +236,26 @@ fn is_open(items: &[Item], kept: &[&Item]) -> bool {
     let amount = kept.iter().any(|item| matches!(item.is, Is::Amount(_)));
     let of_use = named.is_some_and(|item| item.stock().is_none());
     let out = of_use && items.iter().any(|item| item.is_mark(&["out"]));
-    let of_people = kept.iter().any(|item| item.is_verb(&OF_PEOPLE));
+    let of_people = kept.iter().any(|item| item.is_of_people());
     let asked = kept.iter().any(|item| matches!(item.is, Is::Ask(_)));
     let unnamed = named.is_none() && !asked && (!verb || objects || !amount || of_people);
     will && !timed || out || unnamed && (strangers || of_people && items.len() < 2)
 }
 
-/// Whether a clause names a use, and neither that it was made nor how often, beside words of no
-/// table.
+/// Whether a clause names a use, and neither that it was made nor how often, beside words of no table
+/// that may make another thing of it: `shower curtain`, not `dishes after the pancakes`.
 fn is_bare(items: &[Item], kept: &[&Item]) -> bool {
-    let named = kept.iter().find(|item| matches!(item.is, Is::Name(_)));
-    let use_of = named.filter(|item| item.stock().is_none());
+    let uses = |item: &Item| matches!(item.is, Is::Name(_)) && item.stock().is_none();
+    let Some(at) = items.iter().position(uses) else { return false };
     let counted =
         kept.iter().any(|item| matches!(item.is, Is::Amount(_)) || item.is_of("both each another"));
-    let bare = use_of.is_some_and(|item| !item.words.iter().any(is_done));
-    bare && !counted && items.iter().any(is_strange)
+    let doing = |w: &Word| is_small(&w.low) || is_who(w) || is_of("doing", &w.low);
+    let other = |item: &Item| is_strange(item) && !item.words.iter().all(doing);
+    let there = |item: &Item| item.is_of("at in from to of");
+    let next = items[at + 1..].iter().find(|item| !(there(item) || item.is_article()));
+    let beside = items.get(at + 1).is_some_and(|item| is_strange(item) || there(item));
+    let strange = items[..at].iter().any(other) || beside && next.is_some_and(is_strange);
+    strange && !(items[at].words.iter().any(is_done) || counted)
 }
 
 /// Words that were left out, where they may tell of something: a number, or several of them.

@@ -38,6 +38,14 @@ pub(super) struct SoFar<'h> {
     pub doubt: bool,
     /// Whether a clause that tells nothing names something of the van.
     pub known: bool,
+    /// Whether a clause says that it is told late.
+    pub late: bool,
+    /// The day to come that the sentence is of.
+    pub day: Option<String>,
+    /// The use that was said not to have been made.
+    pub denied: Option<String>,
+    /// Whether a clause says that nothing was cooked.
+    pub fasts: bool,
 }
 
 /// What one clause tells.
@@ -74,6 +82,8 @@ pub(super) struct Told {
     pub open: Option<usize>,
     /// Whether it is noted as long as none does.
     pub noted: bool,
+    /// When it is to be, where an amount may follow.
+    pub time: String,
 }
 
 impl Thing {

@@ -12,9 +12,6 @@ use chrono::Timelike as _;
 /// The same that may be left out.
 const EMPTY: &str = "of at up";
 
-/// Verbs of who is aboard.
-pub(super) const OF_PEOPLE: [&str; 4] = ["away", "guests", "aboard", "back"];
-
 /// What a clause may tell.
 #[derive(Clone)]
 pub(super) struct Way {
@@ -58,7 +55,12 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
     ];
     // Where somebody goes on a day to come, however far that is.
     let place = all.iter().find(|item| matches!(item.is, Is::Place));
-    let goes = all.iter().all(|item| !matches!(item.is, Is::Verb(verb) if verb != "drove-to"));
+    let goes = |item: &&Item| match item.is {
+        Is::Verb("drove") => is_ahead(item),
+        Is::Verb(verb) => verb == "drove-to",
+        _ => true,
+    };
+    let goes = all.iter().all(goes);
     if let Some(place) = place.filter(|_| goes && all.iter().any(|item| item.is_time())) {
         let times = all.iter().copied().filter(|item| item.is_time()).collect::<Vec<_>>();
         let place = place.words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
@@ -93,7 +95,7 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
 /// Items in words of the grammar; what is to be asked as it was said.
 fn write(items: &[&Item], clause: &str) -> String {
     // A weekday lies behind of what was done.
-    let done = |item: &&Item| matches!(item.is, Is::Verb(verb) if !OF_PEOPLE.contains(&verb));
+    let done = |item: &&Item| matches!(item.is, Is::Verb(_)) && !item.is_of_people();
     let ahead = items.iter().any(|item| done(item) && is_ahead(item));
     let said = |item: &&Item| match item.is {
         Is::Ask(ways) if is_when(ways) => ways.split(" | ").next().unwrap_or(ways).to_string(),

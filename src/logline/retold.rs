@@ -1,0 +1,234 @@
+//! Lines that tell one thing in two ways, told in one: a number put right in the same breath (`2
+//! dishes, sorry 1`), one or the other (`2 or 3 showers`), and who did it in place of how many (`me
+//! and Otis showered`).
+
+use super::lexicon::lexicon;
+use super::listed::{is_of, low};
+use super::scene::Scene;
+use super::time::is_time_word;
+use crate::domain::flow::Per;
+
+/// A word as it was written, without the marks at its end, and those marks.
+struct Token<'l> {
+    word: &'l str,
+    low: String,
+    end: &'l str,
+}
+
+/// A number among the words, with its unit and the name of what it counts.
+struct Number {
+    at: usize,
+    /// Where its unit ends, and where its name does.
+    unit: usize,
+    to: usize,
+    name: Option<String>,
+}
+
+/// The words of a line, and the rig that they are said of.
+struct Line<'l, 's> {
+    all: Vec<Token<'l>>,
+    scene: &'s Scene<'s>,
+}
+
+/// Who did something: the words that say so, how many they are, and where what they did is named.
+type ByWhom = ((usize, usize), u32, usize);
+
+/// What `line` may mean, each in one way; nothing where it tells nothing twice.
+pub(super) fn retold(line: &str, scene: &Scene) -> Vec<String> {
+    let token = |text| {
+        let word = str::trim_end_matches(text, [',', ';', '!', '?', '.', ':']);
+        Token { word, low: low(word), end: &text[word.len()..] }
+    };
+    let line = Line { all: line.split_whitespace().map(token).collect(), scene };
+    let numbers = || (0..line.all.len()).filter_map(|at| line.number(at));
+    let twice = numbers().find_map(|one| line.put_right(&one).or_else(|| line.either(&one)));
+    twice.or_else(|| line.by_whom().map(|told| vec![told])).unwrap_or_default()
+}
+
+impl Line<'_, '_> {
+    fn lows(&self, from: usize) -> Vec<&str> {
+        self.all[from.min(self.all.len())..].iter().map(|token| token.low.as_str()).collect()
+    }
+
+    /// How many words the name of a thing takes that begins here, and what it names.
+    fn name(&self, at: usize) -> Option<(usize, String)> {
+        let (meaning, taken) = self.scene.known.find(self.lows(at).into_iter())?;
+        let name = meaning.activity.as_ref().or(meaning.stock.as_ref())?;
+        Some((taken, name.clone()))
+    }
+
+    fn ends(&self, from: usize, to: usize) -> bool {
+        self.all[from..to].iter().any(|token| !token.end.is_empty())
+    }
+
+    fn number(&self, at: usize) -> Option<Number> {
+        let low = &self.all.get(at)?.low;
+        let digit = low.starts_with(|c: char| c.is_ascii_digit()) && !low.contains([':', '-', '/']);
+        (digit || lexicon().count(low).is_some()).then_some(())?;
+        let next = self.all.get(at + 1).filter(|_| !self.ends(at, at + 1));
+        let counts = |token: &Token| self.scene.known.unit_named(&token.low).is_some();
+        let unit = at + 1 + usize::from(next.is_some_and(counts));
+        let named = self.name(unit).filter(|_| !self.ends(at, unit));
+        let (to, name) = named.map_or((unit, None), |(taken, name)| (unit + taken, Some(name)));
+        Some(Number { at, unit, to, name })
+    }
+
+    /// The line with one number in place of two: the one at `at`, with the unit and the name of either.
+    fn in_one(&self, (old, new): (&Number, &Number), at: usize) -> String {
+        let digits = |c: char| c.is_ascii_digit() || c == '.';
+        let suffix = |n: &Number| self.all[n.at].word.trim_start_matches(digits);
+        let number = self.all[at].word;
+        let own = [new, old].into_iter().map(suffix).find(|own| !own.is_empty());
+        let own = own.filter(|_| number.chars().all(digits)).unwrap_or_default();
+        let words = |from: usize, to: usize| self.all[from..to].iter().map(|token| token.word);
+        let unit = [new, old].into_iter().find(|n| n.unit > n.at + 1);
+        let unit = unit.filter(|_| own.is_empty()).map(|n| words(n.at + 1, n.unit));
+        let name = [new, old].into_iter().find(|n| n.to > n.unit).map(|n| words(n.unit, n.to));
+        let of = unit.into_iter().flatten().chain(name.into_iter().flatten());
+        let told = [&*format!("{number}{own}")].into_iter().chain(of).collect::<Vec<_>>().join(" ");
+        self.put((old.at, new.to), &told)
+    }
+
+    /// The line with `told` in place of these words.
+    fn put(&self, (from, to): (usize, usize), told: &str) -> String {
+        let all = |from: usize, to: usize| self.all[from..to].iter();
+        let whole = |token: &Token| format!("{}{}", token.word, token.end);
+        let told = format!("{told}{}", self.all[to - 1].end);
+        let before = all(0, from).map(whole).chain([told]);
+        before.chain(all(to, self.all.len()).map(whole)).collect::<Vec<_>>().join(" ")
+    }
+
+    /// `2 dishes, sorry 1`: what was said last holds.
+    fn put_right(&self, old: &Number) -> Option<Vec<String>> {
+        let begins = |list: &str, at: usize| lexicon().begins(list, &self.lows(at));
+        let mut at = old.to;
+        while begins("rather", at) == 0 && begins("filler", at) > 0 {
+            at += begins("filler", at);
+        }
+        (begins("rather", at) > 0).then_some(())?;
+        while at < self.all.len() && begins("rather", at).max(begins("aside", at)) > 0 {
+            at += begins("rather", at).max(begins("aside", at));
+        }
+        let new = self.number(at)?;
+        // `fresh 60, no 2 showers`, `2 dishes, sorry 1 more` are two things.
+        let same = new.name.is_none() || new.name == old.name;
+        let ends = new.to == self.all.len() || self.ends(new.at, new.to);
+        let ends = ends || is_of("joints", &self.all[new.to].low);
+        let nobody = self.all[at].low == "one" && self.all[at - 1].low == "no";
+        (same && ends && !nobody).then(|| vec![self.in_one((old, &new), new.at)])
+    }
+
+    /// `2 or 3 showers`: one of them.
+    fn either(&self, old: &Number) -> Option<Vec<String>> {
+        let or = self.all.get(old.to).is_some_and(|token| token.low == "or");
+        let new = self.number(old.to + 1).filter(|_| or)?;
+        let same = [&old.name, &new.name].iter().any(|name| name.is_none()) || new.name == old.name;
+        same.then(|| [old.at, new.at].map(|at| self.in_one((old, &new), at)).to_vec())
+    }
+
+    /// Whether a word says by itself that it is of somebody.
+    fn is_plainly_who(&self, at: usize) -> bool {
+        let Some(Token { word, low, .. }) = self.all.get(at) else { return false };
+        ["i", "me", "myself"].contains(&low.as_str())
+            || is_of("people", low)
+            || word.starts_with(char::is_uppercase) && self.is_unknown(at)
+    }
+
+    /// Whether a word may name somebody.
+    fn is_who(&self, at: usize) -> bool {
+        self.is_plainly_who(at) || self.is_unknown(at)
+    }
+
+    fn is_unknown(&self, at: usize) -> bool {
+        self.all.get(at).is_some_and(|Token { low, .. }| {
+            !lexicon().lists(low)
+                && !is_time_word(low)
+                && self.name(at).is_none()
+                && self.scene.known.unit_named(low).is_none()
+                && low.len() > 2
+                && low.chars().all(char::is_alphabetic)
+        })
+    }
+
+    /// The activity that begins here, where each person does it for themselves.
+    fn own_use(&self, at: usize) -> Option<usize> {
+        let (taken, name) = self.name(at)?;
+        let (_, activity) = self.scene.parts.activity(&name)?;
+        (activity.per == Per::Person).then_some(taken)
+    }
+
+    /// `Ada, Nell and I showered`, `showers: Nell, Otis`, `1 shower me 1 Otis`: as many as are named.
+    fn by_whom(&self) -> Option<String> {
+        let (mut at, mut told) = (0, None);
+        while at < self.all.len() {
+            let sentence =
+                (at..self.all.len()).find(|at| self.all[*at].end.contains(['.', '!', '?', ';']));
+            let end = sentence.map_or(self.all.len(), |last| last + 1);
+            let away = |token: &Token| token.low != "out" && is_of("elsewhere", &token.low);
+            if self.all[at..end].iter().any(away) {
+                return None;
+            }
+            told = told.or_else(|| self.listed(at, end)).or_else(|| self.in_front(at, end));
+            at = end;
+        }
+        let ((from, to), many, of) = told?;
+        let who = (from..to).filter(|at| self.is_who(*at)).map(|at| self.all[at].word);
+        let (_, name) = self.name(of)?;
+        let who = who.collect::<Vec<_>>().join(" ");
+        Some(self.put((from, to), &format!("{many} {name} ({who})")))
+    }
+
+    /// A sentence of nothing but who did it: from where to where, how many, and the activity.
+    fn listed(&self, from: usize, to: usize) -> Option<ByWhom> {
+        let (mut at, mut who, mut uses, mut counted) = (from, 0, Vec::new(), 0);
+        let mut joined = false;
+        while at < to {
+            let low = self.all[at].low.as_str();
+            if let Some(taken) = self.own_use(at) {
+                uses.push(at);
+                at += taken;
+            } else if lexicon().count(low) == Some(1) && low != "one" {
+                counted += 1;
+                at += 1;
+            } else if is_and(low) {
+                joined = true;
+                at += 1;
+            } else if self.is_who(at) {
+                who += 1;
+                at += 1;
+            } else {
+                return None;
+            }
+            joined |= at > from && !self.all[at - 1].end.is_empty() && at < to;
+        }
+        let [first, rest @ ..] = &uses[..] else { return None };
+        let name = |at: &usize| self.name(*at).map(|(_, name)| name);
+        let one = rest.iter().all(|at| name(at) == name(first));
+        let sure = (from..to).any(|at| self.all[at].end == ":" || self.is_plainly_who(at));
+        let plain = joined && sure || !rest.is_empty() || counted > 1;
+        (one && plain && who > 1 && [0, who].contains(&counted)).then_some((
+            (from, to),
+            who,
+            *first,
+        ))
+    }
+
+    /// `me and Otis showered`, whatever follows.
+    fn in_front(&self, from: usize, to: usize) -> Option<ByWhom> {
+        let (of, taken) = (from..to).find_map(|at| Some((at, self.own_use(at)?)))?;
+        let low = |at: usize| self.all[at].low.as_str();
+        let both = of > from && ["both", "all"].contains(&low(of - 1));
+        let (mut at, mut who, mut and) = (of - usize::from(both), 0, false);
+        while at > from && self.is_who(at - 1) && (who == 0 || and || self.all[at - 1].end == ",") {
+            (at, who) = (at - 1, who + 1);
+            if at > from + 1 && is_and(low(at - 1)) && self.is_who(at - 2) {
+                (at, and) = (at - 1, true);
+            }
+        }
+        (who > 1 && and).then_some(((at, of + taken), who, of))
+    }
+}
+
+fn is_and(low: &str) -> bool {
+    ["and", "&", "+", "n", ""].contains(&low)
+}

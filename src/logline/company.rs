@@ -16,6 +16,8 @@ const NEAR: usize = 3;
 #[derive(Default)]
 struct Said {
     kin: u32,
+    /// The last number, and where it stands.
+    number: Option<(u32, usize)>,
     /// How many are named who are no kin.
     names: u32,
     crew: bool,
@@ -36,77 +38,117 @@ struct Said {
 pub(super) fn company(sentence: &str, scene: &Scene) -> Option<String> {
     let pieces = words::pieces(sentence, scene.known).ok()?;
     let words: Vec<Word> = pieces.into_iter().flat_map(|piece| piece.words).collect();
-    let is = |list: &str, at: usize| is_of(list, &words[at].low);
-    let lows: Vec<&str> = words.iter().map(|w| w.low.as_str()).collect();
-    let begins = |list: &str, at: usize| lexicon().begins(list, &lows[at..]);
-    let visit = (1..words.len()).any(|at| words[at - 1].is("for") && is("visits", at));
+    let read = Sentence { words: &words, scene };
+    let visit = (1..words.len()).any(|at| words[at - 1].is("for") && read.is("visits", at));
     if visit {
         return None;
     }
     let mut said = Said::default();
-    let (mut at, mut number, mut counted) = (0, None, 0);
+    let mut at = 0;
     while at < words.len() {
         if let Some(taken) = said.time(&words, at, scene) {
             at += taken;
             continue;
         }
         // `2 showers with our friends` says nothing of how many.
-        number = number.filter(|_| at <= counted + 2);
-        let low = stem(&words[at].low);
-        let count = lexicon().count(low);
-        // `stays over` does stay.
-        let stays = low.starts_with("stay");
-        let by = at + 1 < words.len() && is("passes", at + 1) && !stays && begins("comes", at) < 2;
-        let who = |at: usize| {
-            is("crew", at)
-                || words[at].is("they")
-                || is_kin(stem(&words[at].low))
-                || is("pair", at)
-                || is_name(&words[at], scene)
-                || at == 0 && is_first(&words, scene)
-        };
-        let near = (at.saturating_sub(NEAR)..at).any(who);
-        let next = || (at + 1..words.len().min(at + 1 + NEAR)).any(who);
-        said.comes |= begins("comes", at) > 0 && !by && (near || next());
-        said.leaves |= is("leaves", at) && (near || words[at].is("away"));
-        said.returns |= is("returns", at);
-        let ends = ends_at(&words, at + 1, scene);
-        said.gone |= is("leaves", at) && !words[at].is("off") && near && ends;
-        said.back |= is("returns", at) && ends;
-        said.crew |= is("crew", at);
-        said.they |= words[at].is("they");
-        if is_of("pair", low) && !is_home(&words, at) {
-            said.kin += 2 * number.take().unwrap_or(1);
-        } else if (is_kin(low) || is_of("pair", low)) && is_home(&words, at) {
-            // `at my daughter's` is a place; who is at `his dad's` is one.
-            let there = words[..at].iter().rev().take(2).any(|w| w.is_any(&["at", "to"]));
-            let one = there && at > 0 && words[at - 1].is_any(&["his", "her"]);
-            said.elsewhere |= there;
-            said.leaves |= one;
-            said.names = said.names.max(u32::from(one));
-        } else if is_kin(low) {
-            let plural = !is_of("kin", low) || ["people", "children"].contains(&low);
-            let many = plural && number.is_none();
-            said.kin += if many { 0 } else { number.take().unwrap_or(1) };
-            // `my mate Rob` is one.
-            at += usize::from(words.get(at + 1).is_some_and(|w| is_name(w, scene)));
-        } else if (is_name(&words[at], scene) || at == 0 && is_first(&words, scene))
-            && !(at > 0 && words[at - 1].is_any(&["at", "in", "to", "from", "near", "of", "the"]))
-        {
-            said.names += 1;
-        } else if count.is_some_and(|n| n < 10)
-            && !words[at].is_any(&["once", "twice", "thrice", "single"])
-        {
-            (number, counted) = (count, at);
-        }
-        at += 1;
+        said.number = said.number.filter(|(_, counted)| at <= counted + 2);
+        said.moves(&read, at);
+        at += said.who(&read, at);
     }
     // `only one person here` tells of nobody who comes.
     said.comes &= !words.iter().any(|w| w.is_any(&["only", "alone"]));
     said.told(scene)
 }
 
+/// The words of a sentence.
+struct Sentence<'w> {
+    words: &'w [Word<'w>],
+    scene: &'w Scene<'w>,
+}
+
+impl Sentence<'_> {
+    fn is(&self, list: &str, at: usize) -> bool {
+        is_of(list, &self.words[at].low)
+    }
+
+    /// How many words the phrase of a row takes that begins here.
+    fn begins(&self, list: &str, at: usize) -> usize {
+        let lows: Vec<&str> = self.words[at..].iter().map(|w| w.low.as_str()).collect();
+        lexicon().begins(list, &lows)
+    }
+
+    fn is_named(&self, at: usize) -> bool {
+        is_name(&self.words[at], self.scene) || at == 0 && is_first(self.words, self.scene)
+    }
+
+    /// Whether somebody is named here, or stands for one who is.
+    fn is_who(&self, at: usize) -> bool {
+        ["crew", "pair"].iter().any(|list| self.is(list, at))
+            || self.words[at].is("they")
+            || is_kin(stem(&self.words[at].low))
+            || self.is_named(at)
+    }
+
+    /// Whether nothing but a time, or who is left behind, follows.
+    fn ends_at(&self, at: usize) -> bool {
+        let Some(next) = self.words.get(at) else { return true };
+        let longest = (self.words.len() - at).min(LONGEST_PHRASE);
+        is_of("behind", &next.low)
+            || (1..=longest).any(|n| phrase(&self.words[at..at + n], self.scene.clock).is_some())
+    }
+}
+
 impl Said {
+    /// Takes what a word says of somebody who comes or goes.
+    fn moves(&mut self, read: &Sentence, at: usize) {
+        let (word, comes) = (&read.words[at], read.begins("comes", at));
+        // `stays over` does stay.
+        let over = at + 1 < read.words.len() && read.is("passes", at + 1);
+        let by = over && !word.low.starts_with("stay") && comes < 2;
+        let near = (at.saturating_sub(NEAR)..at).any(|at| read.is_who(at));
+        let next = (at + 1..read.words.len().min(at + 1 + NEAR)).any(|at| read.is_who(at));
+        let (ends, leaves) = (read.ends_at(at + 1), read.is("leaves", at));
+        self.comes |= comes > 0 && !by && (near || next);
+        self.leaves |= leaves && (near || word.is("away"));
+        self.gone |= leaves && !word.is("off") && near && ends;
+        self.returns |= read.is("returns", at);
+        self.back |= read.is("returns", at) && ends;
+        self.crew |= read.is("crew", at);
+        self.they |= word.is("they");
+    }
+
+    /// Takes who is named by a word, or how many, and says how many words that takes.
+    fn who(&mut self, read: &Sentence, at: usize) -> usize {
+        let Sentence { words, scene } = read;
+        let low = stem(&words[at].low);
+        let before =
+            |n: usize, any: &[&str]| words[..at].iter().rev().take(n).any(|w| w.is_any(any));
+        let pair = is_of("pair", low);
+        let mut number = || self.number.take().map(|(number, _)| number);
+        if (is_kin(low) || pair) && is_home(words, at) {
+            // `at my daughter's` is a place; who is at `his dad's` is one.
+            let there = before(2, &["at", "to"]);
+            let one = there && before(1, &["his", "her"]);
+            self.elsewhere |= there;
+            self.leaves |= one;
+            self.names = self.names.max(u32::from(one));
+        } else if pair {
+            self.kin += 2 * number().unwrap_or(1);
+        } else if is_kin(low) {
+            let plural = !is_of("kin", low) || ["people", "children"].contains(&low);
+            self.kin += number().unwrap_or(u32::from(!plural));
+            // `my mate Rob` is one.
+            return 1 + usize::from(words.get(at + 1).is_some_and(|w| is_name(w, scene)));
+        } else if read.is_named(at) {
+            let there = before(1, &["at", "in", "to", "from", "near", "of", "the"]);
+            self.names += u32::from(!there);
+        } else if !words[at].is_any(&["once", "twice", "thrice", "single"]) {
+            let count = lexicon().count(low).filter(|n| *n < 10);
+            self.number = count.map(|n| (n, at)).or(self.number);
+        }
+        1
+    }
+
     /// Takes the time, or the number of days, that begins at a word.
     fn time(&mut self, words: &[Word], at: usize, scene: &Scene) -> Option<usize> {
         let rest = &words[at..];
@@ -177,14 +219,6 @@ impl Said {
             () => None,
         }
     }
-}
-
-/// Whether nothing but a time, or who is left behind, follows.
-fn ends_at(words: &[Word], at: usize, scene: &Scene) -> bool {
-    let Some(next) = words.get(at) else { return true };
-    let longest = (words.len() - at).min(LONGEST_PHRASE);
-    is_of("behind", &next.low)
-        || (1..=longest).any(|n| phrase(&words[at..at + n], scene.clock).is_some())
 }
 
 /// Whether the home of somebody is named: `my daughter's`, `my parents house`.

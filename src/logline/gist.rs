@@ -301,7 +301,24 @@ impl SoFar<'_> {
             self.last = None;
         }
         self.denied = reduced.name.filter(|(_, use_of)| *use_of).map(|(name, _)| name);
+        // `chips from the van, didn't cook`.
+        self.fasts |= self.denied.as_ref().is_some_and(|name| self.is_meal(name));
+        let eaten =
+            |thing: &Thing| !thing.bare && thing.told.ends_with(')') && self.is_meal(&thing.told);
+        if let Some(at) = self.told.iter().position(eaten).filter(|_| self.fasts) {
+            let gone = self.told.remove(at);
+            self.note(&gone.text, None);
+        }
         self.note(text, Some(reduced.tells));
+    }
+
+    /// When it is to be, where it is: on its own day to come, or on that of the sentence, as in
+    /// `tomorrow I cook, and then we drive to Long Thwart`.
+    fn planned(&self, reduced: &Reduced) -> String {
+        let own = reduced.time.as_ref().filter(|_| reduced.place);
+        let day = own.or(self.day.as_ref().filter(|_| reduced.time.is_none()));
+        let time = day.filter(|_| reduced.ahead && !self.late);
+        time.map_or(String::new(), |time| format!(" planned {}", time.trim_start_matches("on ")))
     }
 
     /// Takes what a clause tells.
@@ -320,28 +337,26 @@ impl SoFar<'_> {
             }
             self.doubt |= reduced.done;
         }
-        let text_of = |text: String| match &self.day {
-            _ if self.late => text.replace("planned ", ""),
-            // `tomorrow I cook, and then we drive to Long Thwart`.
-            Some(day) if reduced.ahead && reduced.time.is_none() => format!("{text} planned {day}"),
-            _ => text,
+        let time = self.planned(&reduced);
+        let told = match reduced.time {
+            _ if self.late => way.text.replace("planned ", ""),
+            None => way.text.clone() + &time,
+            Some(_) => way.text.clone(),
         };
-        let way = Way { text: text_of(way.text), ..way };
+        let way = Way { text: told, ..way };
         let Reduced { name, verb, amount, remark, mut left, bare, .. } = reduced;
-        let time = reduced.time.filter(|_| reduced.ahead && reduced.place && !amount);
         left.extend(reduced.until.filter(|_| !way.text.contains("until")));
         if let Some((name, use_of)) = name {
             let open = (!amount).then_some(self.told.len());
             let before = || self.last.as_ref().and_then(|last| last.verb.clone());
             let verb = if with_verb { before() } else { verb };
-            self.last = Some(Told { verb, name, use_of, open, noted: false, time: String::new() });
+            self.last = Some(Told { verb, name, use_of, open, ..Told::default() });
         } else if verb.is_some() {
             // `Sorrel Head, 2 h 10, 88 km`: the way there.
             let verb = if reduced.place { Some("drove".to_string()) } else { verb };
             let open = reduced.place.then_some(usize::MAX);
-            let time = time.map(|time| format!(" planned {}", time.trim_start_matches("on ")));
-            let (name, time) = (String::new(), time.unwrap_or_default());
-            self.last = Some(Told { verb, name, use_of: false, open, noted: false, time });
+            let time = if amount { String::new() } else { time };
+            self.last = Some(Told { verb, open, time, ..Told::default() });
         }
         let and = ["and", "&", "+", "n"].contains(&clause.joint.as_str());
         self.told.push(Thing { told: way.text, text: text.to_string(), remark, left, and, bare });
@@ -362,27 +377,20 @@ impl SoFar<'_> {
             && words.iter().any(|w| ["all", "everything", "both"].contains(&w.as_str()))
         {
             let verb = Some("emptied".to_string());
-            self.last = Some(Told {
-                verb,
-                name: String::new(),
-                use_of: false,
-                open: None,
-                noted: false,
-                time: String::new(),
-            });
+            self.last = Some(Told { verb, ..Told::default() });
         }
-        let mut named = |verb, name, use_of| {
-            let time = String::new();
+        let time = self.planned(&reduced);
+        let mut named = |verb, name, use_of, time| {
             self.last = Some(Told { verb, name, use_of, open: None, noted: true, time });
         };
         match &reduced.name {
             Some((name, use_of)) if !(reduced.amount || open) => {
-                named(reduced.verb.clone(), name.clone(), *use_of);
+                named(reduced.verb.clone(), name.clone(), *use_of, String::new());
             }
-            // `drove to Sorrel Head, 35 km`.
-            // `guests tonight: 2`.
+            // `drove to Sorrel Head, 35 km`; `guests tonight: 2`.
             _ if (reduced.place || reduced.of_people) && !reduced.amount => {
-                named(reduced.ways.first().map(|way| way.text.clone()), String::new(), false);
+                let way = reduced.ways.first().map(|way| way.text.clone());
+                named(way, String::new(), false, time);
             }
             _ => {}
         }
@@ -390,7 +398,9 @@ impl SoFar<'_> {
         if words.iter().any(|w| w == "from") && self.meal(text).is_some() {
             return self.note(text, None);
         }
-        if let Some(told) = self.meal(text).filter(|_| reduced.verb.is_none() && !self.fasts) {
+        if let Some(told) =
+            self.meal(text).filter(|_| reduced.verb.is_none() && !self.fasts && self.day.is_none())
+        {
             let cooks = words.iter().any(|w| is_of("cooks", w));
             self.doubt |= !(cooks && reduced.tells.meal_said);
             return self.told.push(Thing::new(told, text));

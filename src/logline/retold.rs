@@ -174,6 +174,7 @@ impl Line<'_, '_> {
         let ((from, to), many, of) = told?;
         let who = (from..to).filter(|at| self.is_who(*at)).map(|at| self.all[at].word);
         let (_, name) = self.name(of)?;
+        let name = &self.scene.parts.activity(&name)?.1.plural;
         let who = who.collect::<Vec<_>>().join(" ");
         Some(self.put((from, to), &format!("{many} {name} ({who})")))
     }

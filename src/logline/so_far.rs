@@ -73,6 +73,7 @@ pub(super) struct Note {
 }
 
 /// What the last clause told that named a thing.
+#[derive(Default)]
 pub(super) struct Told {
     pub verb: Option<String>,
     pub name: String,

@@ -74,8 +74,12 @@ fn learned(rig: &str) -> Beliefs {
         }
         told.push((at(day, 23), Event::DayClosed));
     }
-    let standing: Vec<Standing> = told
-        .into_iter()
+    learn(&rig, &standing(told), at(6, 0) + Duration::minutes(30), 1)
+}
+
+/// All that was told, each at its moment, as it stands.
+fn standing(told: Vec<(Moment, Event)>) -> Vec<Standing> {
+    told.into_iter()
         .enumerate()
         .map(|(n, (at, event))| Standing {
             id: EntryId { device: "a".into(), sequence: n as u64, salt: 0 },
@@ -86,8 +90,7 @@ fn learned(rig: &str) -> Beliefs {
             corrected_by: None,
             counts: Counts::Fact,
         })
-        .collect();
-    learn(&rig, &standing, at(6, 0) + Duration::minutes(30), 1)
+        .collect()
 }
 
 /// Half an hour after midnight, as a share of a day's base use: of the van's, which is even, and of
@@ -147,6 +150,27 @@ fn the_hour_that_has_only_begun_counts_for_its_part() {
     // The other half of the replay says the same, from a store that was six thousandths short.
     let summed = beliefs.joint.mean(battery);
     assert!((summed - (want - 0.006 * 9000.0)).abs() < 1e-6, "{summed}: {want}");
+}
+
+/// `wash, fresh 60%`: whoever reads a gauge when they write reads what is left, on the hour too, in
+/// the first line of a journal and at midnight. A wash that fell behind it would take 8 L again; ten
+/// minutes of base use take some 0.05 L.
+#[test]
+fn what_was_used_before_a_reading_is_not_used_again_after_it() {
+    let rig = rig_file::parse(RIG, std::path::Path::new("rig.ron")).expect("the rig is sound");
+    let wash = || Event::Use { activity: "wash".into(), count: some(2, Unit::Time) };
+    let read = |litres| Event::Level {
+        stock: "fresh".into(),
+        reading: some(litres, Unit::Litre),
+        step: None,
+    };
+    let first = [(at(0, 21), wash()), (at(0, 21), read(240))];
+    let midnight = [(at(0, 12), read(260)), (at(1, 0), wash()), (at(1, 0), read(240))];
+    for told in [first.to_vec(), midnight.to_vec()] {
+        let now = told[told.len() - 1].0 + Duration::minutes(10);
+        let fresh = learn(&rig, &standing(told), now, 1).joint.mean(0);
+        assert!((fresh - 240.0).abs() < 2.0, "{fresh} at {now}");
+    }
 }
 
 /// Heat from the battery leaves it in the past as it will ahead: 20 W/K times 15 K, less 30 W from

@@ -166,10 +166,13 @@ impl UsedSpan {
         }
         let whole: f64 = parts.iter().map(|p| p.2).sum();
         if whole <= 0.0 {
-            let end = (to - last as f64).clamp(1e-6, 1.0);
-            let just_before = (last, (end - 1e-6, end), 0.0);
-            let (index, within, _) = parts.pop().unwrap_or(just_before);
-            return vec![(index, UsedPart { activity, amount, within })];
+            // On the hour, the hour that has just ended; before memory, no hour at all.
+            let last = (to.ceil() as usize).saturating_sub(1).min(civil.len().saturating_sub(1));
+            let end = (to - last as f64).min(1.0);
+            let just_before = (end > 0.0).then_some((last, (end - 1e-6, end), 0.0));
+            let place = parts.pop().or(just_before);
+            let whole = |(index, within, _)| (index, UsedPart { activity, amount, within });
+            return place.map(whole).into_iter().collect();
         }
         let part = |(index, within, weight): (usize, (f64, f64), f64)| {
             (index, UsedPart { activity, amount: amount * weight / whole, within })

@@ -199,7 +199,7 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
         undone_by = trip.undone_by.map(name), standard_error ~ 4, exact, stopped, least_stops, least_km = Value::Null,
         km = trip.stops.iter().map(|s| s.km).sum::<f64>().rounded(1),
         cost = trip.stops.iter().filter_map(|s| s.cost).sum::<f64>().rounded(2),
-        nearest = nearest, stops = list(&trip.stops, |s| stop_as_json(rig, trip, s)),
+        camp = trip.camp.name, camp_taken_as = trip.camp.taken_as, nearest = nearest, stops = list(&trip.stops, |s| stop_as_json(rig, trip, s)),
         spares = list(&trip.spares, spare), planned = list(&trip.planned, planned), unplanned = unplanned,
         leads = list(&trip.leads, lead), relaxation = relaxation)
 }

@@ -293,6 +293,11 @@ pub struct Rig {
 }
 
 impl Rig {
+    /// The known place of this name, however it is written.
+    pub fn place_named(&self, name: &str) -> Option<&Place> {
+        self.places.iter().find(|place| place.name.eq_ignore_ascii_case(name))
+    }
+
     /// The parts in place on `date`: the first ones with every change up to that day laid over.
     pub fn parts_on(&self, date: NaiveDate) -> Parts {
         let mut parts = self.parts.clone();

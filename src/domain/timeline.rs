@@ -15,6 +15,8 @@ pub struct Camp {
     pub latitude: f64,
     /// Degrees east.
     pub longitude: f64,
+    /// The camp whose coordinates these are, where nobody said where this one lies.
+    pub taken_as: Option<String>,
     /// Since when; `None` when the journal does not say.
     pub since: Option<Moment>,
 }
@@ -35,6 +37,7 @@ impl Timeline {
             name: rig.home.place.clone(),
             latitude: rig.home.latitude,
             longitude: rig.home.longitude,
+            taken_as: None,
             since: None,
         };
         let mut timeline =
@@ -99,21 +102,27 @@ fn back_early(
 }
 
 fn resolve(rig: &Rig, spot: &Spot, before: &Camp, at: Moment) -> Camp {
-    let camp =
-        |name: String, latitude, longitude| Camp { name, latitude, longitude, since: Some(at) };
+    let camp = |name: &str, latitude, longitude| {
+        Camp { name: name.to_string(), latitude, longitude, taken_as: None, since: Some(at) }
+    };
     match spot {
         Spot::At { latitude, longitude } => {
-            camp(format!("{latitude:.3}, {longitude:.3}"), *latitude, *longitude)
+            camp(&format!("{latitude:.3}, {longitude:.3}"), *latitude, *longitude)
         }
-        Spot::Named(name) => {
-            let known = rig.places.iter().find(|p| p.name.eq_ignore_ascii_case(name));
-            match known {
-                Some(place) => camp(place.name.clone(), place.latitude, place.longitude),
-                None if name.eq_ignore_ascii_case(&rig.home.place) => {
-                    camp(name.clone(), rig.home.latitude, rig.home.longitude)
-                }
-                None => camp(name.clone(), before.latitude, before.longitude),
+        Spot::Named(name) => match rig.place_named(name) {
+            Some(place) => camp(&place.name, place.latitude, place.longitude),
+            None if name.eq_ignore_ascii_case(&rig.home.place) => {
+                camp(name, rig.home.latitude, rig.home.longitude)
             }
-        }
+            // Said again where the van stands.
+            None if name.eq_ignore_ascii_case(&before.name) => {
+                Camp { since: Some(at), ..before.clone() }
+            }
+            None => {
+                let taken_as = before.taken_as.as_ref().unwrap_or(&before.name).clone();
+                let here = camp(name, before.latitude, before.longitude);
+                Camp { taken_as: Some(taken_as), ..here }
+            }
+        },
     }
 }

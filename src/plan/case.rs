@@ -87,7 +87,7 @@ impl Case {
     /// Hours of hook-up that the stay gives, where the place asked for says so.
     fn hook_up_there(&self, rig: &Rig, request: &Request) -> Option<f64> {
         let Some(Spot::Named(name)) = &request.place else { return None };
-        let place = rig.places.iter().find(|place| place.name.eq_ignore_ascii_case(name))?;
+        let place = rig.place_named(name)?;
         let electric = self.beliefs.mechanism.electric?;
         let serves = services(place, &self.beliefs.mechanism.parts);
         place.hook_up_hours.filter(|_| serves.has(electric))

@@ -119,6 +119,7 @@ fn alone(
     }
     Ok(Trip {
         at: basis.now,
+        camp: basis.beliefs.timeline.camp(basis.now).clone(),
         until: last_morning(model.zone, basis.now, request.days),
         days: request.days,
         confidence: request.confidence,

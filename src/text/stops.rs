@@ -254,7 +254,7 @@ fn push(service: &Service) -> Option<String> {
 pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> Said {
     let zone = rig.zone(trip.at);
     let first = [Some(verdict(trip)), Some(totals(trip, &zone, rig.show)), forces(trip)];
-    let first = first.into_iter().chain([undone_by(trip), nearest(trip, rig.show)]).flatten();
+    let first = first.into_iter().chain([undone_by(trip), nearest(trip, rig.show), begun_at(trip)]).flatten();
     let first = first.chain(spares(trip, rig.show)).collect();
     let asked = Beside::of(trip);
     let rows = beside_rows(trip, &asked, rig);
@@ -294,6 +294,14 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> Said {
         more.push(("How good it is".to_string(), lines));
     }
     Said { first, parts: parts.map(|(head, lines)| (head.to_string(), lines)).collect(), more }
+}
+
+/// Where distances count from, if nobody said where the camp lies.
+fn begun_at(trip: &Trip) -> Option<String> {
+    let (camp, taken_as) = (&trip.camp.name, trip.camp.taken_as.as_ref()?);
+    Some(format!(
+        "Where {camp} lies is not known: ways count from {taken_as}. Put it into places.ron"
+    ))
 }
 
 /// One stop: what to know of it, and what to do there.

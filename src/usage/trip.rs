@@ -98,7 +98,7 @@ fn visits<'a>(basis: &Basis, facts: impl Iterator<Item = &'a Standing>) -> Vec<P
         let Some(stock) = serviced(entry, beliefs) else { continue };
         let planned = entry.note.as_deref().and_then(|note| note.strip_prefix(PLANNED_STOP));
         let camp = beliefs.timeline.camp(entry.at).name.as_str();
-        let named = |name: &str| rig.places.iter().find(|p| p.name.eq_ignore_ascii_case(name));
+        let named = |name: &str| rig.place_named(name);
         // A crew may drive to a stop without a word of it; a camp that offers nothing was none.
         let place = planned.or_else(|| named(camp)?.offers_anything().then_some(camp));
         let known = place.and_then(named);

@@ -1,5 +1,6 @@
 //! What is asked about a trip over known places, and what is answered.
 
+use crate::domain::timeline::Camp;
 use crate::domain::{Direction, Moment, Stock, hours_between};
 
 /// Another plan that an answer is compared with.
@@ -262,6 +263,8 @@ impl Trip {
 pub struct Trip {
     /// The moment that counts as now.
     pub at: Moment,
+    /// Where it begins.
+    pub camp: Camp,
     /// The end of the trip.
     pub until: Moment,
     /// Days.

@@ -134,7 +134,7 @@ pub(super) fn elsewhere(state: &mut State, text: &str) {
     let Some(book) = state.book.clone() else { return };
     let Some(plan) = left(state) else { return nothing_left(state) };
     let rig = &book.loaded.rig;
-    let place = rig.places.iter().find(|place| place.name.eq_ignore_ascii_case(text.trim()));
+    let place = rig.place_named(text.trim());
     let Some(place) = place.filter(|place| place.offers_anything()) else {
         return state.warn("expected a known place that offers something; Tab completes it");
     };

@@ -267,7 +267,7 @@ fn status(state: &State, screen: Rect, most: usize) -> Vec<Pieces> {
     if state.book.is_none() {
         return vec![Pieces::new()];
     }
-    vec![vec![("log > ".to_string(), look.faint())]]
+    vec![vec![("Enter, then say what happened".to_string(), look.faint())]]
 }
 
 /// Completions, the one that stands there in brackets.

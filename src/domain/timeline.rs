@@ -102,8 +102,12 @@ fn back_early(
 }
 
 fn resolve(rig: &Rig, spot: &Spot, before: &Camp, at: Moment) -> Camp {
-    let camp = |name: &str, latitude, longitude| {
-        Camp { name: name.to_string(), latitude, longitude, taken_as: None, since: Some(at) }
+    let camp = |name: &str, latitude, longitude| Camp {
+        name: name.to_string(),
+        latitude,
+        longitude,
+        taken_as: None,
+        since: Some(at),
     };
     match spot {
         Spot::At { latitude, longitude } => {

@@ -254,7 +254,10 @@ fn push(service: &Service) -> Option<String> {
 pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> Said {
     let zone = rig.zone(trip.at);
     let first = [Some(verdict(trip)), Some(totals(trip, &zone, rig.show)), forces(trip)];
-    let first = first.into_iter().chain([undone_by(trip), nearest(trip, rig.show), begun_at(trip)]).flatten();
+    let first = first
+        .into_iter()
+        .chain([undone_by(trip), nearest(trip, rig.show), begun_at(trip)])
+        .flatten();
     let first = first.chain(spares(trip, rig.show)).collect();
     let asked = Beside::of(trip);
     let rows = beside_rows(trip, &asked, rig);

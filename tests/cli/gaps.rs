@@ -1,6 +1,6 @@
 //! What an answer lacks is said beside it: unread lines, stocks never read, times that are past.
 
-use crate::place::{EVENING, Place};
+use crate::place::{EVENING, LATER, Place};
 use unicode_width::UnicodeWidthStr;
 
 const NOON: &str = "--at=2026-07-01T12:05:00+02:00";
@@ -180,4 +180,25 @@ fn what_a_drive_leaves_out_is_pointed_out() {
     assert_eq!(run.err, distance);
     place.done(&["log", "drove 90 km"]);
     place.done(&["log", "drove 2 h, drove 90 km"]);
+}
+
+/// Ways count from the camp before where nobody said where a new one lies. That is said when it is
+/// logged, once, and wherever the ways are used, until its coordinates or `places.ron` say more.
+#[test]
+fn a_camp_that_lies_nobody_knows_where_is_said_to() {
+    let place = Place::demo();
+    let stops = || place.run(&["stops", "--days", "3", "--lives", "200", "--at", LATER, "--json"]);
+    assert_eq!(stops().json()["camp_taken_as"], serde_json::Value::Null);
+    let log = |line: &str| place.run(&["log", line, "--at", EVENING]).err;
+    let unknown = "where Lonely Strand lies is not known: ways count from the camp before, until \
+                   places.ron says it\n";
+    assert_eq!(log("camp Lonely Strand"), unknown);
+    assert_eq!(log("camp Lonely Strand"), "");
+    let answer = stops().json();
+    assert_eq!(
+        (&answer["camp"], &answer["camp_taken_as"]),
+        (&"Lonely Strand".into(), &"Oarlock Bay".into())
+    );
+    log("camp 51.5, -55.4");
+    assert_eq!(stops().json()["camp_taken_as"], serde_json::Value::Null);
 }

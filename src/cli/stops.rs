@@ -6,7 +6,9 @@ use super::progress_line::ProgressLine;
 use super::{CommandResult, Context, Failure, Output, Rounded, list, object, plan_words};
 use crate::domain::{Draft, Rig};
 use crate::plan::stops::answer::{Against, Beside, CERTAINTY};
-use crate::plan::stops::answer::{Lead, PlannedStop, Service, Spare, Stop, UnplannedWay};
+use crate::plan::stops::answer::{
+    Lead, PlannedStop, Relaxation, Service, Spare, Stop, UnplannedWay,
+};
 use crate::plan::stops::unmatched::unmatched;
 use crate::plan::stops::{saved, stops};
 use crate::plan::{Basis, Onward, Suppose, Trip, TripRequest};
@@ -43,11 +45,11 @@ pub fn run(options: &StopsOptions, context: &mut Context, out: &mut Output) -> C
             _ => {}
         }
     }
-    let unserved = trip.relaxation.iter().flat_map(|relaxation| &relaxation.unserved);
-    let unserved = listed(unserved.map(|s| &trip.stocks[*s].name));
-    if !unserved.is_empty() {
+    let nowhere = trip.relaxation.iter().flat_map(Relaxation::seen_to_nowhere);
+    let nowhere = listed(nowhere.map(|s| &trip.stocks[s].name));
+    if !nowhere.is_empty() {
         out.say(&format!(
-            "waystock: {}: places: found none that sees to {unserved} in time",
+            "waystock: {}: places: found none that sees to {nowhere}",
             context.folder.places_at(),
         ));
     }
@@ -185,7 +187,7 @@ fn as_json(rig: &Rig, trip: &Trip) -> Value {
     let lead =
         |l: &Lead| object!(l; place = rig.places[l.place].name, by, leave_by, km ~ 1, hours ~ 2);
     let relaxation = trip.relaxation.as_ref().map(|r| {
-        object!(r; unserved = names(&r.unserved), days, confidence ~ 4, serviced_first,
+        object!(r; unserved = names(&r.unserved), too_late = names(&r.too_late), days, confidence ~ 4, serviced_first,
             service = r.service.map(name), half_as_often)
     });
     let nearest =

@@ -473,10 +473,16 @@ pub fn how_good(trip: &Trip) -> String {
 /// What would help, one sentence each.
 pub fn relaxation(relaxation: &Relaxation, trip: &Trip) -> Vec<String> {
     let mut lines = Vec::new();
-    if !relaxation.unserved.is_empty() {
-        let names = listed(relaxation.unserved.iter().map(|s| &trip.stocks[*s].name));
+    let named = |of: &[usize]| listed(of.iter().map(|s| &trip.stocks[*s].name));
+    let nowhere = relaxation.seen_to_nowhere();
+    if !nowhere.is_empty() {
+        let names = named(&nowhere);
+        lines.push(format!("No known place sees to {names}: add one to places.ron, or use less"));
+    }
+    if !relaxation.too_late.is_empty() {
+        let names = named(&relaxation.too_late);
         lines.push(format!(
-            "No known place does enough for {names} in time: add one to places.ron, or use less"
+            "No known place sees to {names} in time: go sooner, use less, or add a nearer one"
         ));
     }
     if let Some(days) = relaxation.days {

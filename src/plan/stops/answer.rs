@@ -206,6 +206,8 @@ pub struct Unplanned {
 pub struct Relaxation {
     /// Stocks that no known place services in time, by index.
     pub unserved: Vec<usize>,
+    /// Those of them that a known place sees to, but too late or too seldom.
+    pub too_late: Vec<usize>,
     /// The longest trip that works with the asked confidence, in days, if any.
     pub days: Option<u32>,
     /// The highest confidence at which the whole trip works, if any down to one half.
@@ -241,6 +243,14 @@ pub struct Spare {
     pub holds: f64,
     /// Whether the schedule takes them along; empty when it begins.
     pub taken: bool,
+}
+
+impl Relaxation {
+    /// Indices of the stocks that no known place sees to.
+    pub fn seen_to_nowhere(&self) -> Vec<usize> {
+        let late = |stock: &usize| self.too_late.contains(stock);
+        self.unserved.iter().copied().filter(|stock| !late(stock)).collect()
+    }
 }
 
 impl Trip {

@@ -51,11 +51,13 @@ impl TripModel<'_> {
         let (c, visit) = (self.asked.request.confidence, &self.problem.visits[visits[n]]);
         let at = self.moment(visit.slot)?;
         let before = self.last(visits, n, &StockSet::default());
-        let out = after_hours(self.asked.basis.now, self.out(&before, unserved, c));
+        let forced_by = self.forced_by(&before, &visit.serves, c);
+        let out = after_hours(self.asked.basis.now, self.out(&before, visit, unserved));
         let place = &self.asked.basis.rig.places[visit.leg.place];
         let last = |out| places::last_chance(place, self.zone, (at, out)).unwrap_or(at);
         let end = *self.hours.last().unwrap_or(&0.0);
-        let without = |set: &StockSet| self.lasts(&self.last(visits, n + 1, set), c);
+        let all: StockSet = (0..self.problem.stocks).collect();
+        let without = |set: &StockSet| self.lasts(&self.last(visits, n + 1, set), &all, c);
         let with = without(&StockSet::default());
         let pushes = |set: &StockSet| with.min(end) - without(set).min(end);
         let needed = |stock: usize| self.is_needed(visits, n, stock);
@@ -92,7 +94,7 @@ impl TripModel<'_> {
             place: visit.leg.place,
             at,
             or_on: Vec::new(),
-            forced_by: self.forced_by(&before, c),
+            forced_by,
             without: None,
             leave_by: after_hours(at, -visit.leg.there_h)?,
             latest: out.map(last),
@@ -167,29 +169,38 @@ impl TripModel<'_> {
         last
     }
 
-    /// Hours from now until which nothing runs out, with that confidence.
-    fn lasts(&self, last: &[u16], confidence: f64) -> f64 {
+    /// Hours from now until which none of some stocks runs out, with that confidence.
+    fn lasts(&self, last: &[u16], stocks: &StockSet, confidence: f64) -> f64 {
         let first = |life: usize| {
-            let of = |(stock, slot): (usize, &u16)| self.passages[usize::from(*slot)][stock][life];
-            last.iter().enumerate().map(of).fold(f64::INFINITY, f64::min)
+            let of = |stock: usize| self.passages[usize::from(last[stock])][stock][life];
+            stocks.iter().map(of).fold(f64::INFINITY, f64::min)
         };
         safe_hours(&sorted((0..self.problem.lives).map(first)), confidence)
     }
 
-    /// The stock whose own date comes first, with that confidence, after these last services.
-    fn forced_by(&self, last: &[u16], confidence: f64) -> Option<usize> {
-        let dates = last.iter().enumerate().map(|(stock, slot)| {
-            let hours = self.passages[usize::from(*slot)][stock].iter().copied();
+    /// Of some stocks, the one whose own date comes first, with that confidence, after these last
+    /// services.
+    fn forced_by(&self, last: &[u16], of: &StockSet, confidence: f64) -> Option<usize> {
+        let dates = of.iter().map(|stock| {
+            let hours = self.passages[usize::from(last[stock])][stock].iter().copied();
             (stock, safe_hours(&sorted(hours), confidence))
         });
         let first = dates.min_by(|a, b| a.1.total_cmp(&b.1));
         first.filter(|(_, date)| date.is_finite()).map(|(stock, _)| stock)
     }
 
-    /// Hours until the first stock is out after these last services; `unserved` without any.
-    fn out(&self, last: &[u16], unserved: f64, confidence: f64) -> f64 {
+    /// Hours until the first stock is out that a visit sees to, after these last services. Without
+    /// any, where it sees to all that is out first, `unserved`.
+    fn out(&self, last: &[u16], visit: &Visit, unserved: f64) -> f64 {
+        let c = self.asked.request.confidence;
+        let all: StockSet = (0..self.problem.stocks).collect();
+        let sees_to_it = self.forced_by(last, &all, c).is_none_or(|first| visit.serves.has(first));
         let nothing_yet = last.iter().all(|slot| *slot == 0);
-        if nothing_yet { unserved } else { self.lasts(last, confidence) }
+        match (sees_to_it, nothing_yet) {
+            (true, true) => unserved,
+            (true, false) => self.lasts(last, &all, c),
+            (false, _) => self.lasts(last, &visit.serves, c),
+        }
     }
 
     /// Whether the schedule holds on its own lives no longer without one service.

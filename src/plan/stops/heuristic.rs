@@ -67,6 +67,10 @@ impl<'a> Heuristic<'a> {
                 for slot in (1..problem.end()).filter(free) {
                     for visit in &self.useful[slot] {
                         let before = std::mem::replace(&mut visits[n], *visit);
+                        if !problem.can_be_paid(visits) {
+                            visits[n] = before;
+                            continue;
+                        }
                         set(&mut done, slot, Some(*visit));
                         let lost = problem.lost_into(&done, &mut bits);
                         set(&mut done, slot, None);
@@ -139,7 +143,7 @@ impl<'a> Heuristic<'a> {
             if there.count > 2 * problem.allowed + problem.lives / 16 {
                 break;
             }
-            for index in &self.useful[slot] {
+            for index in self.useful[slot].iter().filter(|visit| label.allows(problem, **visit)) {
                 let reached = there.visiting(problem, *index);
                 if reachable.after(&reached.last) <= left {
                     labels.push(reached);

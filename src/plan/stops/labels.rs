@@ -48,6 +48,17 @@ impl Path {
         moved
     }
 
+    /// Whether one is back from its last visit in time for this one.
+    pub(super) fn allows(&self, problem: &Problem, index: usize) -> bool {
+        let last = self.visits.last().map(|last| &problem.visits[*last]);
+        last.is_none_or(|last| last.allows(&problem.visits[index]))
+    }
+
+    /// Hours from now at which one is back from its last visit.
+    pub(super) fn is_back(&self, problem: &Problem) -> f64 {
+        self.visits.last().map_or(0.0, |last| problem.visits[*last].away.1)
+    }
+
     /// The same after one visit to where it has been carried, with what is given there.
     pub(super) fn visiting(&self, problem: &Problem, index: usize) -> Path {
         let visit = &problem.visits[index];

@@ -82,7 +82,10 @@ impl TripModel<'_> {
                 let mut visits = visits.to_vec();
                 visits[n] = other;
                 visits.sort_by_key(|visit| slot(*visit));
-                if trials == 0 || self.problem.lost_by(&visits) > self.problem.allowed {
+                if trials == 0
+                    || !self.problem.can_be_paid(&visits)
+                    || self.problem.lost_by(&visits) > self.problem.allowed
+                {
                     continue;
                 }
                 trials -= 1;
@@ -116,7 +119,8 @@ impl TripModel<'_> {
         less_sure.then_some(Nearest { km: near_km, probability, charged })
     }
 
-    fn days_apart(&self, one: usize, other: usize) -> i64 {
+    /// Civil days between two slots.
+    pub(super) fn days_apart(&self, one: usize, other: usize) -> i64 {
         let date = |slot: usize| self.moment(slot).map(|moment| self.zone.date(moment));
         match (date(one), date(other)) {
             (Some(one), Some(other)) => (other - one).num_days().abs(),
@@ -184,5 +188,6 @@ pub(super) fn moved(problem: &Problem, useful: &[Vec<usize>], visits: &[usize]) 
             }
         }
     }
+    all.retain(|visits| problem.can_be_paid(visits));
     all
 }

@@ -40,6 +40,8 @@ pub(super) struct Leg {
 pub(super) struct Visit {
     /// Its slot, at least 1.
     pub slot: usize,
+    /// Hours from now at which one sets out for it, and is back or free to go on.
+    pub away: (f64, f64),
     /// Where it leads.
     pub leg: Leg,
     /// Stocks that it services.
@@ -61,6 +63,11 @@ impl Visit {
         })
     }
 
+    /// Whether one is back from it in time for a later one.
+    pub(super) fn allows(&self, later: &Visit) -> bool {
+        self.away.1 <= later.away.0 + 1e-9
+    }
+
     /// Whether it makes another one at the same slot pointless: at least the same services for no
     /// more driving and cost.
     fn covers(&self, other: &Visit) -> bool {
@@ -69,6 +76,8 @@ impl Visit {
             && self.leg.km <= other.leg.km
             && self.cost <= other.cost
             && self.is_no_dearer(other)
+            && self.away.0 >= other.away.0
+            && self.away.1 <= other.away.1
             && (self.serves.covers(&other.serves) && other.charge.is_empty()
                 || self.charge.len() == other.charge.len()
                     && self.charge.iter().zip(&other.charge).all(|(ours, theirs)| ours >= theirs))
@@ -239,6 +248,13 @@ impl Problem {
     /// Lives lost by visits, all that they service made.
     pub(super) fn lost_by(&self, visits: &[usize]) -> usize {
         self.lost(self.made(visits))
+    }
+
+    /// Whether all these visits can be paid, each after one is back from the one before.
+    pub(super) fn can_be_paid(&self, visits: &[usize]) -> bool {
+        let mut all: Vec<&Visit> = visits.iter().map(|visit| &self.visits[*visit]).collect();
+        all.sort_by_key(|visit| visit.slot);
+        all.windows(2).all(|two| two[0].allows(two[1]))
     }
 
     /// Visits per slot, without those that another one there makes pointless.

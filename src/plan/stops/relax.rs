@@ -17,8 +17,11 @@ impl TripModel<'_> {
         // What the drives there charge is nothing that a place offers.
         let offered = Problem { electric: None, ..self.problem.clone() };
         let windows = windows(&offered, offered.allowed);
+        let unserved = Reachable::of(&offered, &windows, &ways(&offered)).unserved();
+        let seen = |stock: usize| offered.visits.iter().any(|visit| visit.serves.has(stock));
         Ok(Relaxation {
-            unserved: Reachable::of(&offered, &windows, &ways(&offered)).unserved(),
+            too_late: unserved.iter().copied().filter(|stock| seen(*stock)).collect(),
+            unserved,
             days: self.fewer_days()?,
             confidence: self.less_sure()?,
             serviced_first: self.serviced_first()?,

@@ -128,7 +128,7 @@ impl Pass<'_> {
             }
             // Lives lost only grow with the slot, so that later slots cannot do either.
             let Some(there) = self.carried(label, slot) else { break };
-            for index in &self.by_slot[slot] {
+            for index in self.by_slot[slot].iter().filter(|visit| label.allows(problem, **visit)) {
                 let mut reached = there.visiting(problem, *index);
                 let bill = |stock: usize| usize::from(there.last[stock]);
                 reached.cost += problem.bill(&problem.visits[*index], bill);
@@ -145,7 +145,8 @@ impl Pass<'_> {
 /// Whether label `b` is pointless beside label `a` at the same slot.
 ///
 /// Safe, as any way on from `b` can be taken from `a` as well: it then has driven and paid no
-/// more and lost no other life, and each stock lasts at least as long after every later service.
+/// more, is back as early and lost no other life, and each stock lasts at least as long after every
+/// later service.
 fn covers(problem: &Problem, priced: &StockSet, a: &Path, b: &Path) -> bool {
     let as_late = |stock: usize| {
         let (x, y) = (usize::from(a.last[stock]), usize::from(b.last[stock]));
@@ -156,6 +157,7 @@ fn covers(problem: &Problem, priced: &StockSet, a: &Path, b: &Path) -> bool {
                 && problem.fails[stock][x][problem.end()].iter().all(|lives| *lives == 0)
     };
     (a.km < b.km || a.km == b.km && a.cost <= b.cost)
+        && a.is_back(problem) <= b.is_back(problem)
         && a.lost.iter().zip(&b.lost).all(|(x, y)| x & !y == 0)
         && (0..problem.stocks).all(as_late)
 }

@@ -43,15 +43,43 @@ pub(super) fn visits(model: &TripModel, first: &[Vec<f64>]) -> Vec<Visit> {
             let leg = Leg { place: index, km, there_h: there.hours, hours };
             let charge = missing.charged(model, leg.hours);
             let priced = prices(place, parts, &serves);
-            for left_out in choices(&priced) {
+            let mut left_out = choices(&priced);
+            let charges = |serves: &StockSet| model.electric().is_some_and(|one| serves.has(one));
+            // Who means to go on that day need not wait for the hook-up.
+            if charges(&serves) && model.is_same_day(slot, slot + 1) {
+                left_out.extend(left_out.clone().into_iter().map(|mut choice| {
+                    choice.add_all(&electric);
+                    choice
+                }));
+            }
+            for left_out in left_out {
                 let serves = serves.without(&left_out);
                 let prices = priced.iter().filter(|(s, _)| serves.has(*s)).copied().collect();
                 let cost = place.cost.unwrap_or(0.0);
-                visits.push(Visit { slot, leg, serves, cost, prices, charge: charge.clone() });
+                let stay = if charges(&serves) { model.hook_up_lasts(place, slot) } else { 0.0 };
+                let at = model.hours[slot];
+                let away = (at - there.hours, at + stay + on.hours);
+                let charge = charge.clone();
+                visits.push(Visit { slot, away, leg, serves, cost, prices, charge });
             }
         }
     }
     visits
+}
+
+impl TripModel<'_> {
+    /// Whether two slots are on one civil day.
+    fn is_same_day(&self, one: usize, other: usize) -> bool {
+        other < self.problem.end() && self.days_apart(one, other) == 0
+    }
+
+    /// Hours for which a hook-up keeps the van at a place from a slot on: as long as the place says,
+    /// else for the rest of the day, as nobody knows before how much will be missing.
+    fn hook_up_lasts(&self, place: &Place, slot: usize) -> f64 {
+        let today = (slot + 1..self.problem.end()).take_while(|next| self.is_same_day(slot, *next));
+        let last = today.last().unwrap_or(slot);
+        place.hook_up_hours.unwrap_or(self.hours[last] - self.hours[slot])
+    }
 }
 
 /// What is missing from the electric store, in Wh, if nothing charges it from the last service on:

@@ -62,8 +62,12 @@ fn exhaustive(problem: &Problem) -> Option<(usize, f64, f64)> {
         let apart = chosen
             .windows(2)
             .all(|pair| problem.visits[pair[0]].slot < problem.visits[pair[1]].slot);
+        let back = chosen.windows(2).all(|pair| {
+            let [before, after] = [pair[0], pair[1]].map(|visit| problem.visits[visit].away);
+            before.1 <= after.0
+        });
         let within = chosen.iter().all(|i| problem.visits[*i].slot + 1 < problem.slots);
-        if !apart || !within || lost(problem, &chosen) > problem.allowed {
+        if !apart || !back || !within || lost(problem, &chosen) > problem.allowed {
             continue;
         }
         let km = chosen.iter().map(|i| problem.visits[*i].leg.km).sum();
@@ -203,6 +207,11 @@ fn trips(last: std::ops::Range<usize>) -> impl Strategy<Value = Problem> {
             for (n, visit) in problem.visits.iter_mut().enumerate().filter(|(n, _)| n % 3 == 0) {
                 let like = visit.slot.saturating_sub(1 + n % 4) as u16;
                 visit.charge = (0..=visit.slot as u16).map(|last| last.max(like)).collect();
+            }
+            // Some set out so early, or stay so long, that the slot before or after is taken.
+            for (n, visit) in problem.visits.iter_mut().enumerate() {
+                let (lead, stay) = ([0.0, 0.6, 0.0][n % 3], [0.0, 0.0, 1.2, 0.7][n % 4]);
+                visit.away = (visit.slot as f64 - lead, visit.slot as f64 + stay);
             }
             let add_up = |steps: &Vec<u32>| {
                 let mut sum = 0.0;

@@ -163,6 +163,28 @@ fn a_fortieth_stock_counts_as_the_first_does() {
     assert_eq!(Reachable::of(&problem, &windows, &ways).unserved(), [39]);
 }
 
+/// By hand: stock 0 lasts a slot, so that all of slots 1, 2 and 3 are needed. At slot 2 what serves
+/// more, or drives less, keeps the van too long for slot 3, or sets out before it is back from slot
+/// 1; only the second way there leaves room for both.
+#[test]
+fn what_takes_too_long_makes_nothing_else_pointless() {
+    let way = |better: (u64, f64), away: (f64, f64)| {
+        let at_two = [(2, better.0, better.1, 0.0), (2, 1, 1.0, 0.0)];
+        let visits = [[(1, 1, 0.0, 0.0)].as_slice(), &at_two, &[(3, 1, 0.0, 0.0)]].concat();
+        let mut problem = plain(4, &[1, 9], &visits);
+        for visit in &mut problem.visits {
+            visit.away = (visit.slot as f64, visit.slot as f64);
+        }
+        problem.visits[1].away = away;
+        search(&problem, &|| false).unwrap().map(|found| found.visits)
+    };
+    assert_eq!(way((1, 0.0), (2.0, 2.0)), Some(vec![0, 1, 3]));
+    for better in [(1, 0.0), (3, 1.0), (3, 0.0)] {
+        assert_eq!(way(better, (2.0, 3.5)), Some(vec![0, 2, 3]), "{better:?}");
+        assert_eq!(way(better, (0.5, 2.0)), Some(vec![0, 2, 3]), "{better:?}");
+    }
+}
+
 #[test]
 fn a_stock_that_nothing_serves_is_named() {
     let problem = plain(9, &[4, 3], &[(3, 1, 5.0, 0.0), (7, 1, 5.0, 0.0)]);

@@ -21,7 +21,8 @@ pub fn run(options: &InitOptions, context: &mut Context, out: &mut Output) -> Co
             format!("{}: there is a rig already, and it is left as it is", path.display());
         return Err(Failure::new(73, message).hint("Edit it by hand; comments are welcome in it."));
     }
-    let machine = Machine { zone: context.zone.clone(), today: context.clock.date_naive() };
+    let today = context.common.at.unwrap_or(context.clock).date_naive();
+    let machine = Machine { zone: context.zone.clone(), today };
     let text = match &options.from_template {
         Some(name) => Setup::of_template(template(name)?, machine),
         None if context.interactive => {

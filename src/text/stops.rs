@@ -1,6 +1,7 @@
 //! Stops in words, shared by both fronts and the exported papers.
 
 mod beside;
+mod relaxed;
 mod so_far;
 
 use super::stretch::{Part, Said, by, chance, percent_down};
@@ -8,9 +9,7 @@ use super::{Form, counted, listed, quantity, when};
 use crate::domain::{Direction, Moment, Place, Rig, Stock, UnitSystem, Zone};
 use crate::plan::Trip;
 use crate::plan::stops::answer::Beside;
-use crate::plan::stops::answer::{
-    Lead, Nearest, PlannedStop, Relaxation, Service, Spare, Stop, UnplannedWay,
-};
+use crate::plan::stops::answer::{Lead, Nearest, PlannedStop, Service, Spare, Stop, UnplannedWay};
 use crate::plan::stops::places::opens_next;
 use crate::plan::stops::saved::REMARK;
 use crate::plan::stops::unmatched::Unmatched;
@@ -262,7 +261,8 @@ pub fn said(trip: &Trip, rig: &Rig, columns: usize) -> Said {
     let asked = Beside::of(trip);
     let rows = beside_rows(trip, &asked, rig);
     let beside = if rows.is_empty() { Vec::new() } else { beside(&rows, rig, columns) };
-    let help = trip.relaxation.as_ref().map(|help| relaxation(help, trip)).unwrap_or_default();
+    let help =
+        trip.relaxation.as_ref().map(|help| relaxed::relaxed(help, trip)).unwrap_or_default();
     let planned = trip.planned.iter().map(|stop| planned(stop, &trip.stocks, &zone)).collect();
     let stops = (0..trip.stops.len()).map(|n| glance(trip, n, &rig.places, &zone)).collect();
     // Other plans, where they were asked for, are help enough for one page.
@@ -468,43 +468,4 @@ pub fn how_good(trip: &Trip) -> String {
         "{stopped}{fewer}. Chosen on {} futures, then tried on {} others: right to {luck:.1} %.",
         trip.chosen_on, trip.lives
     )
-}
-
-/// What would help, one sentence each.
-pub fn relaxation(relaxation: &Relaxation, trip: &Trip) -> Vec<String> {
-    let mut lines = Vec::new();
-    let named = |of: &[usize]| listed(of.iter().map(|s| &trip.stocks[*s].name));
-    let nowhere = relaxation.seen_to_nowhere();
-    if !nowhere.is_empty() {
-        let names = named(&nowhere);
-        lines.push(format!("No known place sees to {names}: add one to places.ron, or use less"));
-    }
-    if !relaxation.too_late.is_empty() {
-        let names = named(&relaxation.too_late);
-        lines.push(format!(
-            "No known place sees to {names} in time: go sooner, use less, or add a nearer one"
-        ));
-    }
-    if let Some(days) = relaxation.days {
-        lines.push(format!("{} would work", count(days as usize, "day")));
-    }
-    match relaxation.confidence {
-        Some(confidence) => {
-            let sure = super::share::percent(confidence);
-            lines.push(format!("The whole trip would work if {sure} sure is enough: ask for that"));
-        }
-        None => lines.push("The whole trip has less than an even chance".to_string()),
-    }
-    if relaxation.serviced_first {
-        lines.push("It would work with everything serviced before it begins".to_string());
-    }
-    if let Some(stock) = relaxation.service {
-        let name = &trip.stocks[stock].name;
-        lines.push(format!("It would work if every place offered {name} too"));
-    }
-    if !relaxation.half_as_often.is_empty() {
-        let names = listed(&relaxation.half_as_often);
-        lines.push(format!("It would work with half the {names}"));
-    }
-    lines
 }

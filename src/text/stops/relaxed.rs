@@ -1,9 +1,8 @@
 //! What would make an impossible trip possible, in words.
 
-use super::count;
 use crate::plan::Trip;
 use crate::plan::stops::answer::Relaxation;
-use crate::text::{listed, share};
+use crate::text::{counted, listed, share};
 
 /// What would help, one sentence each.
 pub(super) fn relaxed(relaxation: &Relaxation, trip: &Trip) -> Vec<String> {
@@ -21,7 +20,7 @@ pub(super) fn relaxed(relaxation: &Relaxation, trip: &Trip) -> Vec<String> {
         ));
     }
     if let Some(days) = relaxation.days {
-        lines.push(format!("{} would work", count(days as usize, "day")));
+        lines.push(format!("{} would work", counted(u64::from(days), "day")));
     }
     match relaxation.confidence {
         Some(confidence) => {

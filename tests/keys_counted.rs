@@ -315,7 +315,7 @@ fn an_empty_folder_is_forty_keys_from_its_first_date() {
     assert_eq!(rig.parts.stock("fresh").map(|(_, stock)| stock.capacity), Some(90.0));
     assert_eq!(rig.home.zone.unwrap().here(now).to_string(), "2026-05-04 18:20:00 +02:00");
     assert_eq!(folder.entries.lock().unwrap().len(), rig.parts.stocks.len(), "{:?}", state.round);
-    let evening = state.evening.unwrap();
+    let evening = state.evening.answer.unwrap();
     assert!(evening.forecast.next.by.is_some_and(|by| by > now));
     assert!(state.round.before.is_some(), "the new date is shown");
 }

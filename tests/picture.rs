@@ -57,7 +57,7 @@ fn horizon(root: &Path, width: u16, height: u16) -> String {
     let book = Arc::new(JournalView::new(loaded, options.at));
     let mut state = State::new(options, Theme::default());
     update(&mut state, Message::Loaded(Ok(book)));
-    let generation = state.generation;
+    let generation = state.evening.generation;
     let news = News::Evening(Arc::new(answer));
     update(&mut state, Message::Answered { generation, news });
     let mut terminal = Terminal::new(TestBackend::new(width, height)).unwrap();

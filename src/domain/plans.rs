@@ -22,6 +22,12 @@ pub struct Plan {
 }
 
 impl Plan {
+    /// The same with those of its entries that are wanted; `None` where none is.
+    pub fn only(&self, wanted: impl Fn(&Standing) -> bool) -> Option<Plan> {
+        let entries: Vec<Standing> = self.entries.iter().filter(|e| wanted(e)).cloned().collect();
+        (!entries.is_empty()).then(|| Plan { entries, place: self.place.clone(), ..*self })
+    }
+
     /// The record that stands for it, of several the first.
     pub fn id(&self) -> &EntryId {
         &self.entries[0].id

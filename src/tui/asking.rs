@@ -1,9 +1,9 @@
 //! Questions that take a while: what is asked, and what comes of it. A thread answers each kind.
 
 use super::host::{Asking, Judged};
-use super::pending::{Progress, Question};
+use super::pending::Progress;
 use super::stops::SoFar;
-use super::{Extent, JournalView};
+use super::{Context, Extent, JournalView};
 use crate::domain::Moment;
 use crate::forecast::hindsight::Settings;
 use crate::forecast::{Evening, Hindsight, Options};
@@ -42,14 +42,14 @@ pub enum Asked {
 }
 
 impl Asked {
-    /// Of which kind it is.
-    pub fn question(&self) -> Question {
+    /// The screen that shows what comes of it.
+    pub fn screen(&self) -> Context {
         match self {
-            Asked::Evening(_) => Question::Evening,
-            Asked::Stretch(_) => Question::Stretch,
-            Asked::Stops(_) => Question::Stops,
-            Asked::Spent => Question::Spent,
-            Asked::LookBack(_) => Question::Hindsight,
+            Asked::Evening(_) => Context::Horizon,
+            Asked::Stretch(_) => Context::Stretch,
+            Asked::Stops(_) => Context::Stops,
+            Asked::Spent => Context::Spent,
+            Asked::LookBack(_) => Context::LookBack,
         }
     }
 }

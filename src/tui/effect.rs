@@ -1,8 +1,8 @@
 //! What an update asks of the outside. Effects are data; [`super::terminal`] carries them out
 //! and their outcome comes back as a message.
 
+use super::Context;
 use super::asking::Job;
-use super::pending::Question;
 use crate::domain::Draft;
 
 /// Why something is appended, and what the status line says once it is saved.
@@ -61,7 +61,7 @@ pub enum Effect {
     /// Answer a question.
     Ask(Box<Job>),
     /// Nobody waits for this any more.
-    Cancel(Question),
+    Cancel(Context),
     /// Turn mouse reports on or off.
     Mouse(bool),
     /// Leave.

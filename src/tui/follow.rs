@@ -37,17 +37,13 @@ impl Follow {
 
     /// What is left of it, as a plan of its own; `None` where nothing is.
     pub fn left(&self, book: &JournalView) -> Option<Plan> {
-        let plan = book.plans.iter().find(|plan| self.items.iter().any(|id| plan.holds(id)))?;
-        let entries = plan.entries.iter().filter(|entry| self.items.contains(&entry.id));
-        Some(Plan { entries: entries.cloned().collect(), ..plan.clone() })
+        book.plans.iter().find_map(|plan| plan.only(|entry| self.items.contains(&entry.id)))
     }
 
     /// The chosen thing, as a plan of its own, if it is still to be done.
     pub fn chosen(&self, book: &JournalView) -> Option<Plan> {
         let id = self.items.get(self.row)?;
-        let plan = book.plans.iter().find(|plan| plan.holds(id))?;
-        let entries = plan.entries.iter().filter(|entry| entry.id == *id);
-        Some(Plan { entries: entries.cloned().collect(), ..plan.clone() })
+        book.plans.iter().find_map(|plan| plan.only(|entry| entry.id == *id))
     }
 }
 

@@ -2,21 +2,6 @@
 
 use std::sync::Arc;
 
-/// Kinds of what can be asked.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Question {
-    /// What lies ahead.
-    Evening,
-    /// Where every stock goes.
-    Spent,
-    /// Will a stretch work.
-    Stretch,
-    /// Which stops.
-    Stops,
-    /// How good earlier forecasts were.
-    Hindsight,
-}
-
 /// How much of an answer there is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Extent {
@@ -75,6 +60,7 @@ impl<T> Pending<T> {
         if generation == self.generation && self.working {
             self.answer = Some(answer);
             self.current = true;
+            self.progress = None;
             self.working = extent == Extent::Part;
         }
     }

@@ -4,7 +4,6 @@ use super::filter::Row;
 use super::follow::Follow;
 use super::hearing::{Completion, Misread, Understood};
 use super::lookback::LookBack;
-use super::pending::Progress;
 use super::rig::RigEdit;
 use super::round::Round;
 use super::stretch::Planner;
@@ -119,16 +118,11 @@ pub struct State {
     /// Where in these lines, and the journal's before them, the line was fetched from; counted
     /// back from the latest.
     pub recalled: Option<usize>,
-    /// What lies ahead, once it is known; it may be older than the book.
-    pub evening: Option<Arc<Evening>>,
+    /// What lies ahead; it may be older than the book. It tells how far it is only where there are so
+    /// many lives that it takes a while.
+    pub evening: Pending<Evening>,
     /// Seed, lives and horizon of forecasts; `at` is replaced by the clock.
     pub options: Options,
-    /// Number of the forecast that was asked for last.
-    pub generation: u64,
-    /// Whether that one is still running.
-    pub working: bool,
-    /// How many of its lives are run, where there are so many that it takes a while.
-    pub lives: Option<Progress>,
     /// Screens above the horizon.
     pub screens: Vec<Context>,
     /// Name of the selected stock; `None` = the most urgent one.
@@ -243,7 +237,7 @@ impl State {
 
     /// Stocks in order of urgency.
     pub fn stocks(&self) -> Vec<&StockForecast> {
-        let Some(evening) = &self.evening else { return Vec::new() };
+        let Some(evening) = &self.evening.answer else { return Vec::new() };
         let forecast = &evening.forecast;
         forecast.by_urgency().into_iter().map(|i| &forecast.stocks[i]).collect()
     }
@@ -264,20 +258,16 @@ impl State {
         let of_book = self.book.iter().flat_map(|book| &book.plans);
         let stands = |id: &EntryId| of_book.clone().any(|plan| plan.holds(id));
         // Before the first evening is known, the book tells of them.
-        let of_evening = self.evening.as_ref().map(|evening| &evening.plans);
+        let of_evening = self.evening.answer.as_ref().map(|evening| &evening.plans);
         let plans = of_evening.or(self.book.as_ref().map(|book| &book.plans));
         let open = plans.into_iter().flatten().filter(|plan| plan.is_open);
-        let left = open.map(|plan| {
-            let entries = plan.entries.iter().filter(|entry| stands(&entry.id)).cloned();
-            Plan { entries: entries.collect(), ..plan.clone() }
-        });
-        left.filter(|plan| !plan.entries.is_empty()).collect()
+        open.filter_map(|plan| plan.only(|entry| stands(&entry.id))).collect()
     }
 
     /// The words that a line is read with, with what the stocks hold as last answered.
     pub fn vocabulary(&self) -> Option<Vocabulary> {
         let words = self.book.as_ref()?.vocabulary.clone();
-        let stocks = self.evening.iter().flat_map(|evening| &evening.forecast.stocks);
+        let stocks = self.evening.answer.iter().flat_map(|evening| &evening.forecast.stocks);
         let words = words.with_levels(stocks.map(|stock| (stock.name.clone(), stock.level)));
         let Purpose::Answer(of) = &self.line.purpose else { return Some(words) };
         // What was done in place of a plan was done at its time, unless the words name another.

@@ -22,7 +22,6 @@ pub use form::expects;
 
 use super::lookback::Page;
 use super::message::PAGE;
-use super::pending::Question;
 use super::{
     Action, Context, Effect, Key, Message, Purpose, SavePurpose, Spends, State, Tone, keymap,
 };
@@ -96,9 +95,9 @@ fn asks_what(state: &State, key: Key) -> bool {
 
 fn tick(state: &mut State, now: Moment) {
     state.now = now;
-    let made = state.evening.as_ref().map(|e| e.forecast.at);
+    let made = state.evening.answer.as_ref().map(|e| e.forecast.at);
     let stale = made.is_some_and(|at| hours_between(at, now).abs() >= STALE_AFTER_H);
-    if stale && !state.working {
+    if stale && !state.evening.working {
         asking::forecast(state);
         asking::ask_open(state);
     }
@@ -111,7 +110,7 @@ fn appended(state: &mut State, purpose: SavePurpose, outcome: Result<usize, Stri
         Ok(_) => {
             match purpose.spends {
                 Spends::Line => line::saved(state),
-                Spends::Round => state.round.before = state.evening.clone(),
+                Spends::Round => state.round.before = state.evening.answer.clone(),
                 Spends::Nothing => {}
             }
             state.done(purpose.done);
@@ -254,19 +253,20 @@ fn back(state: &mut State) {
         state.filter.clear();
         return state.list();
     }
-    let stopped = match state.screen() {
-        Some(Context::Stops) if state.trip.asked.stop() => Some(Question::Stops),
-        Some(Context::LookBack) if state.lookback.asked.stop() => Some(Question::Hindsight),
-        None if state.lives.take().is_some() => Some(Question::Evening),
-        _ => None,
+    let screen = state.context_below_line();
+    let stopped = match screen {
+        Context::Stops => state.trip.asked.stop(),
+        Context::LookBack => state.lookback.asked.stop(),
+        Context::Horizon => state.evening.progress.take().is_some(),
+        _ => false,
     };
-    if let Some(question) = stopped {
-        state.say(match question {
-            Question::Stops if state.trip.has_found() => "stopped; the best found so far follows",
-            Question::Evening => "stopped; the dates follow from the futures run so far",
+    if stopped {
+        state.say(match screen {
+            Context::Stops if state.trip.has_found() => "stopped; the best found so far follows",
+            Context::Horizon => "stopped; the dates follow from the futures run so far",
             _ => "stopped; r asks again",
         });
-        return state.want(Effect::Cancel(question));
+        return state.want(Effect::Cancel(screen));
     }
     let left = state.screens.pop();
     state.scroll = 0;
@@ -278,7 +278,7 @@ fn back(state: &mut State) {
             asking::forecast(state);
         }
         Some(Context::Stretch) if state.planner.asked.stop() => {
-            state.want(Effect::Cancel(Question::Stretch));
+            state.want(Effect::Cancel(Context::Stretch));
         }
         _ => {}
     }

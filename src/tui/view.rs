@@ -85,7 +85,7 @@ pub fn view(state: &State, seen: &mut Seen, frame: &mut Frame) {
 fn one_line(state: &State, frame: &mut Frame) {
     let area = frame.area();
     let columns = usize::from(area.width);
-    let text = match &state.evening {
+    let text = match &state.evening.answer {
         Some(evening) => answer(&evening.forecast, &state.zone(), state.now, columns).first,
         None => cut("Waystock", columns),
     };

@@ -92,7 +92,7 @@ impl Typing {
         let book = Arc::new(JournalView::new(loaded, host.now));
         let mut state = State::new(options, Theme::default());
         update(&mut state, Message::Loaded(Ok(book)));
-        let generation = state.generation;
+        let generation = state.evening.generation;
         let news = News::Evening(evening);
         update(&mut state, Message::Answered { generation, news });
         let terminal = Terminal::new(TestBackend::new(120, 40)).expect("a screen in memory");

@@ -7,9 +7,8 @@ use crate::domain::{Moment, hours_between};
 use crate::plan::{Onward, Progress};
 use crate::tui::asking::{Asked, Job, News};
 use crate::tui::host::Known;
-use crate::tui::pending::Question;
 use crate::tui::stops::SoFar;
-use crate::tui::{Effect, Extent, Host, JournalView, Message};
+use crate::tui::{Context, Effect, Extent, Host, JournalView, Message};
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::sync::{Arc, Mutex};
@@ -25,7 +24,7 @@ const GIVEN_UP: u64 = u64::MAX;
 /// The way to the threads. They end when this is dropped.
 pub struct Workers {
     folder: Sender<Effect>,
-    desks: Vec<(Question, Sender<Box<Job>>, Wanted)>,
+    desks: Vec<(Context, Sender<Box<Job>>, Wanted)>,
 }
 
 impl Workers {
@@ -35,13 +34,8 @@ impl Workers {
         let (clerk, told) = (host.clone(), wake.clone());
         thread::spawn(move || keep_folder(&*clerk, &folder_jobs, &told));
         let learned = Arc::new(Learned { host, last: Mutex::new(None) });
-        let kinds = [
-            Question::Evening,
-            Question::Stretch,
-            Question::Stops,
-            Question::Spent,
-            Question::Hindsight,
-        ];
+        let kinds =
+            [Context::Horizon, Context::Stretch, Context::Stops, Context::Spent, Context::LookBack];
         let desk = |kind| {
             let (jobs, asked) = channel();
             let wanted = Wanted::default();
@@ -60,7 +54,7 @@ impl Workers {
 
     /// Asks, instead of whatever of its kind was asked before.
     pub fn ask(&self, job: Box<Job>) {
-        let desk = self.desks.iter().find(|(kind, ..)| *kind == job.asked.question());
+        let desk = self.desks.iter().find(|(kind, ..)| *kind == job.asked.screen());
         if let Some((_, jobs, wanted)) = desk {
             wanted.store(job.generation, Ordering::Relaxed);
             let _ = jobs.send(job);
@@ -68,8 +62,8 @@ impl Workers {
     }
 
     /// Gives a question up.
-    pub(in crate::tui) fn cancel(&self, question: Question) {
-        for (_, _, wanted) in self.desks.iter().filter(|(kind, ..)| *kind == question) {
+    pub(in crate::tui) fn cancel(&self, screen: Context) {
+        for (_, _, wanted) in self.desks.iter().filter(|(kind, ..)| *kind == screen) {
             wanted.store(GIVEN_UP, Ordering::Relaxed);
         }
     }

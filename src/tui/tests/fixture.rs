@@ -21,10 +21,9 @@ use crate::mechanism::coefficient::Meaning;
 use crate::plan::{Onward, Progress, Request, Trip, TripRequest};
 use crate::tui::asking::{Job, News};
 use crate::tui::host::{Asking, Judged, Known, Loaded};
-use crate::tui::pending::Question;
 use crate::tui::terminal::{answer, kept};
 use crate::tui::update::update;
-use crate::tui::{Effect, Host, JournalView, Message, State, theme};
+use crate::tui::{Context, Effect, Host, JournalView, Message, State, theme};
 use std::sync::{Arc, Mutex, OnceLock};
 
 pub fn zone() -> Zone {
@@ -357,7 +356,7 @@ pub fn state(look: theme::Theme) -> State {
     let mut state = State::new(Options::at(now()), look);
     let book = JournalView::new(loaded(), now());
     update(&mut state, Message::Loaded(Ok(Arc::new(book))));
-    (state.generation, state.working, state.row) = (0, false, 0);
+    (state.evening.generation, state.row) = (0, 0);
     let news = News::Evening(Arc::new(evening_with_fans()));
     update(&mut state, Message::Answered { generation: 0, news });
     state
@@ -409,9 +408,9 @@ fn answers(folder: &Memory, job: &Job) -> Vec<Message> {
 }
 
 /// Which questions are asked.
-pub fn questions(effects: &[Effect]) -> Vec<Question> {
+pub fn questions(effects: &[Effect]) -> Vec<Context> {
     let asked = effects.iter().filter_map(|effect| match effect {
-        Effect::Ask(job) => Some(job.asked.question()),
+        Effect::Ask(job) => Some(job.asked.screen()),
         _ => None,
     });
     asked.collect()

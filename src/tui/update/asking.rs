@@ -72,9 +72,7 @@ pub(super) fn forecast(state: &mut State) {
 
 /// The same from another book.
 pub(super) fn foretell(state: &mut State, book: Arc<JournalView>) {
-    state.generation += 1;
-    (state.working, state.lives) = (true, None);
-    let (generation, now, seed) = (state.generation, state.now, state.options.seed);
+    let (generation, now, seed) = (state.evening.begin(), state.now, state.options.seed);
     let asked = Asked::Evening(Options { at: now, ..state.options });
     state.want(Effect::Ask(Box::new(Job { generation, book, now, seed, asked })));
 }
@@ -107,17 +105,14 @@ pub(super) fn ask_again(state: &mut State) {
 /// A question got further, or its answer came.
 pub(super) fn answered(state: &mut State, generation: u64, news: News) {
     match news {
-        News::Lives(progress) if generation == state.generation && state.working => {
-            state.lives = state.lives.max(Some(progress));
-        }
-        News::Lives(_) => {}
-        News::Evening(evening) if generation == state.generation => {
-            (state.working, state.lives) = (false, None);
+        News::Lives(progress) => state.evening.progressed(generation, progress),
+        News::Evening(evening) if generation == state.evening.generation => {
             if state.rig.asked.take() == Some(generation) {
+                (state.evening.working, state.evening.progress) = (false, None);
                 state.rig.after = Some(evening);
                 return;
             }
-            state.evening = Some(evening);
+            state.evening.answered(generation, evening, Extent::Whole);
             round::renew(state);
             if !std::mem::replace(&mut state.greeted, true) {
                 round::open(state);

@@ -17,7 +17,7 @@ pub(super) fn open(state: &mut State) {
     let items = next.map(|plan| plan.entries.iter().map(|entry| entry.id.clone()).collect());
     match items {
         Some(items) => {
-            state.follow = Follow { items, row: 0, before: state.evening.clone() };
+            state.follow = Follow { items, row: 0, before: state.evening.answer.clone() };
             state.open(Context::Follow);
         }
         None => state.say("no stop is planned; p looks for stops, w there saves them"),

@@ -12,7 +12,7 @@ pub(super) fn open(state: &mut State) {
     let Some(book) = state.book.clone() else { return state.say("the folder is not read yet") };
     state.rig.read(&book.loaded.rig_text);
     if !state.rig.is_changed() {
-        state.rig.before = state.evening.clone();
+        state.rig.before = state.evening.answer.clone();
         state.rig.after = None;
     }
     state.open(Context::Rig);
@@ -114,7 +114,7 @@ fn foretell(state: &mut State) {
     changed.loaded.rig = rig;
     changed.loaded.rig.places = places;
     asking::foretell(state, Arc::new(changed));
-    state.rig.asked = Some(state.generation);
+    state.rig.asked = Some(state.evening.generation);
 }
 
 /// The file was saved, or was not.

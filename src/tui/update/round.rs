@@ -10,7 +10,7 @@ use crate::tui::{Action, Context, Key, SavePurpose, Spends, State};
 
 /// Opens it; answers that were given before and not saved are still there.
 pub fn open(state: &mut State) {
-    if state.evening.is_none() {
+    if state.evening.answer.is_none() {
         return state.say("the first forecast is still being worked out");
     }
     if !state.round.is_begun() {
@@ -29,7 +29,7 @@ pub(super) fn renew(state: &mut State) {
 }
 
 fn fresh(state: &State) -> Round {
-    let (Some(book), Some(evening)) = (&state.book, &state.evening) else {
+    let (Some(book), Some(evening)) = (&state.book, &state.evening.answer) else {
         return Round::default();
     };
     let today = state.zone().date(state.now);

@@ -12,7 +12,6 @@ use crate::forecast::Options;
 use crate::tui::asking::{Asked, News};
 use crate::tui::fixture::{Memory, press, questions, send};
 use crate::tui::hearing::{Completion, complete, understand};
-use crate::tui::pending::Question;
 use crate::tui::values::Field;
 use crate::tui::{Context, Extent, JournalView, Purpose, Theme, fixture};
 use std::sync::Arc;
@@ -328,15 +327,15 @@ fn an_answer_to_an_older_question_is_dropped() {
     let book = state.book.clone().unwrap();
     update(&mut state, Message::Loaded(Ok(book.clone())));
     update(&mut state, Message::Loaded(Ok(book)));
-    assert_eq!(state.generation, 2);
+    assert_eq!(state.evening.generation, 2);
     let mut other = fixture::evening();
     other.place = "elsewhere".into();
     let news = News::Evening(Arc::new(other));
     let answer = |generation| Message::Answered { generation, news: news.clone() };
     update(&mut state, answer(1));
-    assert!(state.working && state.evening.as_ref().unwrap().place != "elsewhere");
+    assert!(state.evening.working && state.evening.answer.as_ref().unwrap().place != "elsewhere");
     update(&mut state, answer(2));
-    assert!(!state.working && state.evening.as_ref().unwrap().place == "elsewhere");
+    assert!(!state.evening.working && state.evening.answer.as_ref().unwrap().place == "elsewhere");
 }
 
 /// An answer for so many nights.
@@ -374,7 +373,7 @@ fn the_planner_shows_the_newest_question_only() {
     // What is aboard changed, so it is asked again.
     let book = state.book.clone().unwrap();
     let effects = update(&mut state, Message::Loaded(Ok(book)));
-    assert_eq!(questions(&effects), [Question::Evening, Question::Stretch]);
+    assert_eq!(questions(&effects), [Context::Horizon, Context::Stretch]);
 }
 
 #[test]
@@ -382,7 +381,7 @@ fn an_old_forecast_is_made_anew_but_not_every_minute() {
     let mut state = fixture::state(Theme::default());
     let later = |minutes| Message::Tick(fixture::now() + chrono::Duration::minutes(minutes));
     assert_eq!(update(&mut state, later(3)), vec![]);
-    assert_eq!(questions(&update(&mut state, later(16))), [Question::Evening]);
+    assert_eq!(questions(&update(&mut state, later(16))), [Context::Horizon]);
     assert_eq!(update(&mut state, later(17)), vec![]);
 }
 

@@ -50,12 +50,23 @@ fn texts(state: &State, screen: Rect) -> Vec<Pieces> {
         true => most.max(usize::from(screen.height / 2)),
         false => most,
     };
-    let mut texts = Vec::new();
-    if state.line.open {
-        texts.extend(below_line(state, screen, most));
-    }
-    texts.extend(status(state, screen, most));
-    texts
+    let columns = usize::from(screen.width);
+    let [below, usual] = match state.line.open {
+        true => below_line(state, columns, most),
+        false => {
+            let line = state.book.iter().map(|_| ("Enter, then say what happened".to_string(), state.look.faint()));
+            [Vec::new(), vec![line.collect()]]
+        }
+    };
+    let status = state.status.as_ref().map(|Status { tone, text }| {
+        let style = match tone {
+            Tone::Plain => Style::new(),
+            Tone::Good => state.look.good(),
+            Tone::Bad => state.look.bad(),
+        };
+        over_rows(state, "", (text, style), columns, most)
+    });
+    [below, status.unwrap_or(usual)].concat()
 }
 
 /// `text` over at most `most` rows, with `head` before it.
@@ -156,23 +167,26 @@ fn line(paper: &mut Paper, screen: Rect) -> Option<Position> {
     position
 }
 
-/// What the line means, what is wrong with it, or what can be written into it.
-fn below_line(state: &State, screen: Rect, most: usize) -> Vec<Pieces> {
-    let columns = usize::from(screen.width);
-    if let Some(Err(misread)) = &state.line.reading
-        && !state.line.input.value().trim().is_empty()
-    {
-        return match pointed(state, misread, screen) {
-            Some((carets, _)) => vec![carets],
-            None => {
-                let word = part(state.line.input.value(), misread.start, misread.end);
-                let text = format!("{}: {}", word.trim(), misread.message);
-                over_rows(state, "", (&text, state.look.bad()), columns, most)
-            }
-        };
-    }
-    let (head, text, style) = hint(state, columns);
-    over_rows(state, head, (&text, style), columns, most)
+/// What the line means, what is wrong with it, or what can be written into it; and what stands in
+/// the place of a status.
+fn below_line(state: &State, columns: usize, most: usize) -> [Vec<Pieces>; 2] {
+    let rows = |text: &str, style| over_rows(state, "", (text, style), columns, most);
+    let (line, bad) = (&state.line, state.look.bad());
+    let misread = line.reading.as_ref().and_then(|reading| reading.as_ref().err());
+    let misread = misread.filter(|_| !line.input.value().trim().is_empty());
+    let (below, overflow) = match misread {
+        Some(misread) => pointed(state, misread, columns).unwrap_or_else(|| {
+            let word = part(line.input.value(), misread.start, misread.end);
+            (rows(&format!("{}: {}", word.trim(), misread.message), bad), None)
+        }),
+        None => {
+            let (head, text, style) = hint(state, columns);
+            (over_rows(state, head, (&text, style), columns, most), None)
+        }
+    };
+    let ways = ways(line).map(|ways| rows(&ways, state.look.faint()));
+    let status = ways.or(overflow.map(|message| rows(&message, bad)));
+    [below, status.unwrap_or_else(|| vec![Pieces::new()])]
 }
 
 fn hint(state: &State, columns: usize) -> (&'static str, String, Style) {
@@ -225,8 +239,12 @@ fn setup_hint(state: &State, columns: usize) -> (&'static str, String, Style) {
 
 /// Carets under the word, and what is wrong with it: beside them, or apart where that does not fit;
 /// `None` of a line that takes more than a row.
-fn pointed(state: &State, misread: &Misread, screen: Rect) -> Option<(Pieces, Option<String>)> {
-    let (text, columns) = (state.line.input.value(), usize::from(screen.width));
+fn pointed(
+    state: &State,
+    misread: &Misread,
+    columns: usize,
+) -> Option<(Vec<Pieces>, Option<String>)> {
+    let text = state.line.input.value();
     let one_row = width(prompt(&state.line)) + width(text) < columns;
     let bad = one_row.then(|| state.look.bad())?;
     let column = width(prompt(&state.line)) + width(&part(text, 0, misread.start));
@@ -234,40 +252,14 @@ fn pointed(state: &State, misread: &Misread, screen: Rect) -> Option<(Pieces, Op
     let pointed = " ".repeat(column) + &state.look.glyphs().caret.repeat(width(&word).max(1));
     let message = format!(" {}", misread.message);
     Some(match width(&pointed) + width(&message) <= columns {
-        true => (vec![(pointed, bad), (message, bad)], None),
-        false => (vec![(pointed, bad)], Some(misread.message.clone())),
+        true => (vec![vec![(pointed, bad), (message, bad)]], None),
+        false => (vec![vec![(pointed, bad)]], Some(misread.message.clone())),
     })
 }
 
 /// The characters from the one numbered `start` to before the one numbered `end`.
 fn part(text: &str, start: usize, end: usize) -> String {
     text.chars().take(end).skip(start).collect()
-}
-
-fn status(state: &State, screen: Rect, most: usize) -> Vec<Pieces> {
-    let (look, columns) = (state.look, usize::from(screen.width));
-    if let Some(Status { tone, text }) = &state.status {
-        let style = match tone {
-            Tone::Plain => Style::new(),
-            Tone::Good => look.good(),
-            Tone::Bad => look.bad(),
-        };
-        return over_rows(state, "", (text, style), columns, most);
-    }
-    if state.line.open {
-        let misread = state.line.reading.as_ref().and_then(|reading| reading.as_ref().err());
-        let misread = misread.filter(|_| !state.line.input.value().trim().is_empty());
-        let overflow = misread.and_then(|misread| pointed(state, misread, screen)?.1);
-        return match (overflow, ways(&state.line)) {
-            (_, Some(ways)) => over_rows(state, "", (&ways, look.faint()), columns, most),
-            (Some(message), None) => over_rows(state, "", (&message, look.bad()), columns, most),
-            (None, None) => vec![Pieces::new()],
-        };
-    }
-    if state.book.is_none() {
-        return vec![Pieces::new()];
-    }
-    vec![vec![("Enter, then say what happened".to_string(), look.faint())]]
 }
 
 /// Completions, the one that stands there in brackets.

@@ -2,7 +2,6 @@
 
 use super::{Paper, Text, joined};
 use crate::text::caution::ALL;
-use ratatui::style::Style;
 
 /// Draws them from the line that they are scrolled to.
 pub fn draw(paper: &mut Paper) {
@@ -10,7 +9,7 @@ pub fn draw(paper: &mut Paper) {
     let mut text = Text::new(state.look, paper.columns());
     for caution in ALL {
         text.head(caution.about);
-        text.put("", caution.text, Style::new());
+        text.say([caution.text]);
     }
     paper.show(&joined(text.sections));
 }

@@ -64,13 +64,13 @@ fn item(state: &State, became: Option<&Became>) -> (String, String) {
 fn rest(state: &State, book: &JournalView, columns: usize) -> Vec<Line> {
     let mut text = Text::new(state.look, columns);
     let zone = state.zone();
-    match (&state.follow.before, &state.evening) {
-        (Some(before), Some(after)) if !state.working => {
+    match (&state.follow.before, &state.evening.answer) {
+        (Some(before), Some(after)) if !state.evening.working => {
             moved::put(&mut text, before, after, &zone, state.look.strong());
         }
-        _ => text.put("", "Working out what it moves", Style::new()),
+        _ => text.say(["Working out what it moves"]),
     }
-    let by = state.evening.as_ref().map(|evening| evening.forecast.next.by);
+    let by = state.evening.answer.as_ref().map(|evening| evening.forecast.next.by);
     let later = stops_ahead(&book.loaded.rig, &book.plans).into_iter();
     let own = state.follow.left(book).map(|plan| plan.at);
     let later: Vec<_> = later.filter(|stop| Some(stop.at) != own).collect();

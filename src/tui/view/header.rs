@@ -12,14 +12,14 @@ const SHORTEST_NAME: usize = 4;
 /// Draws it; the last columns say when a forecast is being worked out, and how far it is.
 pub fn draw(paper: &mut Paper) {
     let state = paper.state;
-    let far = state.lives.map(|(run, of)| format!(" {} %", run * 100 / of.max(1)));
-    let busy = match (state.working, paper.columns()) {
+    let far = state.evening.progress.map(|(run, of)| format!(" {} %", run * 100 / of.max(1)));
+    let busy = match (state.evening.working, paper.columns()) {
         (false, _) => String::new(),
         (true, 0..60) => far.unwrap_or(" busy".into()),
         (true, _) => format!(" working{}", far.unwrap_or_default()),
     };
     let columns = paper.columns().saturating_sub(width(&busy));
-    let text = match &state.evening {
+    let text = match &state.evening.answer {
         Some(evening) => {
             words(state, evening, columns.saturating_sub(state.look.own.hours.grows_by()))
         }
@@ -72,7 +72,7 @@ fn words(state: &State, evening: &Evening, columns: usize) -> String {
 /// The line that stands where nothing was foretold yet.
 pub(super) fn first_forecast(paper: &mut Paper) {
     paper.line(&[("Working out the first forecast", Style::new())]);
-    if paper.state.lives.is_some() {
+    if paper.state.evening.progress.is_some() {
         paper.line(&[("Esc: from the futures run so far", Style::new())]);
     }
 }

@@ -34,7 +34,7 @@ fn sections(state: &State, columns: usize) -> Vec<Vec<Line>> {
     let mut text = Text::new(state.look, columns);
     if let (None, Some(setup)) = (below, &state.first_run) {
         text.head(&setup.asked().map(|(question, _)| question).unwrap_or_default());
-        text.put("", setup.about(), Style::new());
+        text.say([setup.about()]);
     }
     let sections = [
         (title.as_str(), context),
@@ -53,9 +53,7 @@ fn sections(state: &State, columns: usize) -> Vec<Vec<Line>> {
     text.head("Ctrl-C leaves from anywhere, Ctrl-Z pauses");
     if let Some(book) = &state.book {
         text.head("Where files lie");
-        for (what, path) in &book.loaded.places {
-            text.put("", &format!("{what}: {path}"), Style::new());
-        }
+        text.say(book.loaded.places.iter().map(|(what, path)| format!("{what}: {path}")));
     }
     text.sections
 }

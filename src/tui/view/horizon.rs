@@ -21,7 +21,7 @@ use ratatui::widgets::Widget;
 pub fn draw(paper: &mut Paper) {
     let state = paper.state;
     header::draw(paper);
-    let Some(evening) = state.evening.clone() else {
+    let Some(evening) = state.evening.answer.clone() else {
         question(paper);
         return header::first_forecast(paper);
     };
@@ -59,7 +59,7 @@ fn picture(evening: &Evening, paper: &mut Paper) -> Axis {
 /// The answer and the rows once more, under another screen that leaves the room for it.
 pub(super) fn again(paper: &mut Paper) {
     let state = paper.state;
-    let Some(evening) = &state.evening else { return };
+    let Some(evening) = &state.evening.answer else { return };
     if usize::from(paper.left()) < evening.forecast.stocks.len() + 5 {
         return;
     }
@@ -127,7 +127,7 @@ fn question(paper: &mut Paper) {
         "y yes  c otherwise  n not done".to_string(),
     ];
     paper.line(&[(&longest_fitting(&keys, paper.columns()), state.look.strong())]);
-    match state.evening.as_ref().and_then(|evening| plans::hangs_on(evening, &zone)) {
+    match state.evening.answer.as_ref().and_then(|evening| plans::hangs_on(evening, &zone)) {
         Some(text) if paper.left() > 12 => paper.wrapped(&text, Style::new(), most),
         Some(_) if paper.left() > 2 => paper.line(&[(plans::AS_NOT_DONE, Style::new())]),
         _ => {}
@@ -260,7 +260,7 @@ fn words(
 
 /// When the stock is safe until, in the column that wide screens have.
 fn safe_until(state: &State, stock: &StockForecast) -> String {
-    let Some(evening) = &state.evening else { return String::new() };
+    let Some(evening) = &state.evening.answer else { return String::new() };
     let safe = Dates::of(&stock.hours, evening.forecast.at, &state.zone()).safe;
     match safe {
         Some(at) if Urgency::of(stock) == Urgency::Out || at <= state.now => "now".to_string(),

@@ -17,7 +17,7 @@ const SLACK: f64 = 0.02;
 /// Wordings, longest first: "31 ±5 of 70 L", "31 of 70 L", "44 %"; "0 to 9 of 70 L" where the
 /// spread reaches past empty or full; "not read yet" or "unknown" where it says nothing.
 pub fn wordings(state: &State, stock: &StockForecast) -> Vec<String> {
-    let wordings = match &state.evening {
+    let wordings = match &state.evening.answer {
         Some(evening) if is_guessed(evening, stock) => {
             vec!["not read yet".to_string(), "unread".to_string(), "?".to_string()]
         }
@@ -39,7 +39,7 @@ pub fn share(state: &State, stock: &StockForecast) -> String {
 /// weeks is not called ok. Nights at one camp are counted, and need no reading.
 pub fn urgency(state: &State, stock: &StockForecast) -> (Urgency, &'static str) {
     let urgency = Urgency::of(stock);
-    let read = state.evening.as_ref().is_some_and(|evening| was_read(evening, stock));
+    let read = state.evening.answer.as_ref().is_some_and(|evening| was_read(evening, stock));
     match urgency {
         Urgency::Fine if !read && stock.unit != Unit::Night => (Urgency::Soon, UNREAD),
         _ => (urgency, urgency.word()),

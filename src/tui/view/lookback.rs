@@ -108,19 +108,15 @@ fn readings(state: &State, looked: &Hindsight, columns: usize) -> Vec<Line> {
     let zone = state.zone();
     let mut text = Text::new(state.look, columns);
     text.head(&format!("On {}", date_time(zone.here(evening.at), Form::Full)));
-    text.put("", "Next stop", Style::new());
-    text.put(" ", &words::said(evening, &zone), Style::new());
-    text.put(" ", &words::came(evening, &zone, state.now), Style::new());
-    text.put("", "Each stock's next reading (eight of ten should be inside)", Style::new());
-    for reading in &evening.readings {
+    text.say(["Next stop"]);
+    text.under([words::said(evening, &zone), words::came(evening, &zone, state.now)]);
+    text.say(["Each stock's next reading (eight of ten should be inside)"]);
+    text.under(evening.readings.iter().map(|reading| {
         let record = looked.stocks.iter().find(|stock| stock.name == reading.stock);
-        let line = words::reading(reading, record, evening, &zone, state.units());
-        text.put(" ", &line, Style::new());
-    }
-    if evening.readings.is_empty() {
-        text.put(" ", "none before the next service", Style::new());
-    }
-    text.put("", "", Style::new());
+        words::reading(reading, record, evening, &zone, state.units())
+    }));
+    text.under(evening.readings.is_empty().then_some("none before the next service"));
+    text.say([""]);
     text.lines()
 }
 
@@ -224,9 +220,7 @@ fn end_cells(cells: [(&str, Style); 2], row: Rect, paper: &mut Paper) {
 fn details(state: &State, evening: &PastEvening, columns: usize) -> Vec<Line> {
     let zone = state.zone();
     let mut text = Text::new(state.look, columns);
-    let now = state.now;
-    text.put("", &words::said(evening, &zone), Style::new());
-    text.put("", &words::came(evening, &zone, now), Style::new());
+    text.say([words::said(evening, &zone), words::came(evening, &zone, state.now)]);
     if columns >= 60 {
         let g = state.look.glyphs();
         let signs = format!(
@@ -248,10 +242,9 @@ fn stocks(state: &State, looked: &Hindsight, columns: usize) -> Vec<Line> {
         text.head(&stock.name);
         let levels = words::levels(stock, state.units());
         let levels = levels.unwrap_or("nobody wrote any".to_string());
-        text.put(" ", &format!("levels: {levels}"), Style::new());
-        text.put(" ", &format!("limit: {}", words::dates(stock)), Style::new());
+        text.under([format!("levels: {levels}"), format!("limit: {}", words::dates(stock))]);
     }
     text.head("How it is counted");
-    text.put(" ", words::FAIRNESS, Style::new());
+    text.under([words::FAIRNESS]);
     text.lines()
 }

@@ -23,13 +23,12 @@ pub fn put(text: &mut Text, before: &Evening, after: &Evening, zone: &Zone, stro
     };
     let rounded = |at: Option<Moment>| at.map(|at| half_hour_before(zone.here(at)));
     let (old, dates) = (until(rounded(was), then), by(rounded(is)));
-    match moved(was, is) {
-        true => text.put("", &format!("{dates} (was {old})"), strong),
-        false if rounded(was) == rounded(is) => {
-            text.put("", &format!("{dates}, as before"), strong)
-        }
-        false => text.put("", &format!("{dates}, about as before"), strong),
-    }
+    let from = match moved(was, is) {
+        true => format!(" (was {old})"),
+        false if rounded(was) == rounded(is) => ", as before".to_string(),
+        false => ", about as before".to_string(),
+    };
+    text.put("", &format!("{dates}{from}"), strong);
     let mut lines: Vec<(f64, String)> = Vec::new();
     for stock in &after.forecast.stocks {
         let Some(old) = before.forecast.stocks.iter().find(|s| s.name == stock.name) else {
@@ -54,10 +53,8 @@ pub fn put(text: &mut Text, before: &Evening, after: &Evening, zone: &Zone, stro
         }
     }
     lines.sort_by(|a, b| b.0.total_cmp(&a.0));
-    if lines.is_empty() {
-        text.put("", "No date moved by an hour or more", Style::new());
-    }
-    lines.iter().for_each(|(_, line)| text.put(" ", line, Style::new()));
+    text.say(lines.is_empty().then_some("No date moved by an hour or more"));
+    text.under(lines.iter().map(|(_, line)| line));
 }
 
 fn moved(was: Option<Moment>, is: Option<Moment>) -> bool {

@@ -4,7 +4,6 @@ use super::{Line, List, Paper, Room, Text, beside, joined, moved, stacked};
 use crate::setup::parts::about;
 use crate::text::{counted, safe};
 use crate::tui::State;
-use ratatui::style::Style;
 
 /// Draws it.
 pub fn draw(paper: &mut Paper) {
@@ -50,10 +49,8 @@ fn told(state: &State, columns: usize) -> Vec<Line> {
     if let Some(field) = rig.fields.get(rig.row) {
         text.head(&field.path.replace('/', " "));
         let (meaning, source) = about(field);
-        text.put("", &format!("{}, line {}", field.value, field.line), Style::new());
-        if let Some(meaning) = meaning {
-            text.put("", meaning, Style::new());
-        }
+        text.say([format!("{}, line {}", field.value, field.line)]);
+        text.say(meaning);
         if let Some(source) = source {
             text.put("", &format!("Starting value: {source}"), look.faint());
         }

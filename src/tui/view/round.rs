@@ -17,12 +17,12 @@ pub fn draw(paper: &mut Paper) {
     let columns = paper.columns();
     let mut text = Text::new(state.look, columns);
     if let Some(before) = &round.before {
-        match &state.evening {
-            Some(after) if !state.working => {
+        match &state.evening.answer {
+            Some(after) if !state.evening.working => {
                 moved::put(&mut text, before, after, &state.zone(), look.strong());
-                text.put("", "Enter closes the round", Style::new());
+                text.say(["Enter closes the round"]);
             }
-            _ => text.put("", "Saved. Working out what it moved", Style::new()),
+            _ => text.say(["Saved. Working out what it moved"]),
         }
         let lines = joined(text.sections);
         let moved = paper.take_block((lines.len() as u16).min(paper.left()));

@@ -110,6 +110,16 @@ impl Text {
         self.sections.last_mut().into_iter().for_each(|section| section.push(line.clone()));
     }
 
+    /// More of the section, a sentence after the other.
+    pub fn say(&mut self, lines: impl IntoIterator<Item = impl AsRef<str>>) {
+        lines.into_iter().for_each(|line| self.put("", line.as_ref(), Style::new()));
+    }
+
+    /// The same, indented.
+    pub fn under(&mut self, lines: impl IntoIterator<Item = impl AsRef<str>>) {
+        lines.into_iter().for_each(|line| self.put(" ", line.as_ref(), Style::new()));
+    }
+
     /// More of the section; what does not fit into a line goes on below, indented once more.
     pub fn put(&mut self, indent: &str, text: &str, style: Style) {
         let text = self.look.plain(&safe(text));

@@ -27,18 +27,16 @@ pub fn draw(paper: &mut Paper) {
 }
 
 fn sections(state: &State, spent: &Spent, own: &StockUse, columns: usize) -> Vec<Vec<Line>> {
-    let (zone, units, plain) = (state.zone(), state.units(), Style::new());
+    let (zone, units) = (state.zone(), state.units());
     let mut text = Text::new(state.look, columns);
     text.head(&format!("Where {} goes", own.stock.name));
-    for line in [words::weeks(own, units), words::since_service(own, &zone, units)] {
-        line.into_iter().for_each(|line| text.put("", &line, plain));
-    }
+    text.say(words::weeks(own, units));
+    text.say(words::since_service(own, &zone, units));
     if let Some(line) = words::unexplained(own, units) {
         text.put("", &line, state.look.bad());
     }
-    if own.whole.amount(own.stock.runs) <= 0.0 {
-        text.put("", "Nothing in the journal used it so far", plain);
-    }
+    let unused = own.whole.amount(own.stock.runs) <= 0.0;
+    text.say(unused.then_some("Nothing in the journal used it so far"));
     causes(state, own, own.lately(), &mut text);
     if own.weeks.len() > 1 {
         text.head("Week by week, each up to the day named, with what was foretold");
@@ -55,19 +53,17 @@ fn sections(state: &State, spent: &Spent, own: &StockUse, columns: usize) -> Vec
         amounts(state, own, &named.collect::<Vec<_>>(), &mut text);
     }
     if own.is_electric {
-        for hours in &spent.days {
-            by_the_hour(state, own, hours, &mut text);
-        }
+        spent.days.iter().for_each(|hours| by_the_hour(state, own, hours, &mut text));
     }
     if let Some((totals, forced)) = &spent.trip {
         text.head("The whole trip");
-        text.put("", &words::totals(totals, units), plain);
-        words::forced(forced).iter().for_each(|line| text.put("", line, plain));
+        text.say([words::totals(totals, units)]);
+        text.say(words::forced(forced));
         let used = |own: &StockUse| {
             let amount = words::amount(own.whole.amount(own.stock.runs), &own.stock.unit, units);
             format!("{} {amount}", own.stock.name)
         };
-        text.put("", &commas(spent.stocks.iter().map(used)), plain);
+        text.say([commas(spent.stocks.iter().map(used))]);
     }
     text.head("");
     text.put("", words::HOW, state.look.faint());

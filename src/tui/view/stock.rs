@@ -23,7 +23,7 @@ const LEAST_PICTURE: u16 = 6;
 pub fn draw(paper: &mut Paper) {
     let state = paper.state;
     header::draw(paper);
-    let (Some(stock), Some(evening)) = (state.chosen_stock(), &state.evening) else {
+    let (Some(stock), Some(evening)) = (state.chosen_stock(), &state.evening.answer) else {
         return header::first_forecast(paper);
     };
     numbers(state, evening, stock, paper);
@@ -133,17 +133,14 @@ fn pace(state: &State, stock: &StockForecast) -> String {
 
 /// What used it, notices about it, the caution that belongs here, and what was learned.
 fn told(state: &State, evening: &Evening, stock: &StockForecast, columns: usize) -> Vec<Line> {
-    let (look, plain) = (state.look, Style::new());
-    let mut text = Text::new(state.look, columns);
+    let look = state.look;
+    let mut text = Text::new(look, columns);
     let spent = state.spent.answer.as_ref();
     let own = spent.and_then(|spent| spent.stock(&stock.name));
     let shares = own.map_or(String::new(), |own| usage::shares(own.lately(), own.stock.runs));
-    if !shares.is_empty() {
-        text.put("", &format!("By cause: {shares} (i: more)"), plain);
-    }
-    for notice in evening.notices.iter().filter(|n| n.stock.as_ref() == Some(&stock.name)) {
-        text.put("", &format!("Note: {}", said(notice, state.units())), plain);
-    }
+    text.say((!shares.is_empty()).then(|| format!("By cause: {shares} (i: more)")));
+    let about = evening.notices.iter().filter(|n| n.stock.as_ref() == Some(&stock.name));
+    text.say(about.map(|notice| format!("Note: {}", said(notice, state.units()))));
     let rig = state.book.as_ref().map(|b| &b.loaded.rig);
     let parts = rig.map(|r| r.parts_on(state.zone().date(state.now)));
     if let Some(caution) = parts.and_then(|p| for_stock(&p, &stock.name)) {
@@ -154,7 +151,7 @@ fn told(state: &State, evening: &Evening, stock: &StockForecast, columns: usize)
         text.put("", "Learned from the journal", look.strong());
     }
     for line in about.flat_map(|learned| learned_lines(state, learned, columns)) {
-        text.row(&line, plain);
+        text.row(&line, Style::new());
     }
     text.lines()
 }

@@ -49,14 +49,12 @@ fn answer(state: &State, columns: usize) -> Vec<Vec<Line>> {
     }
     let saved_ahead = saved::ahead(&standing(&book.loaded.entries, state.now), state.now).count();
     match &asked.answer {
-        _ if !has_places(rig) => {
-            no_places(state, &mut text);
-        }
+        _ if !has_places(rig) => no_places(state, &mut text),
         None if asked.stopped && state.trip.has_found() => {
-            text.put("", "Stopped. The best found so far follows.", Style::new());
+            text.say(["Stopped. The best found so far follows."]);
         }
-        None if asked.stopped => text.put("", "Stopped. r asks again.", Style::new()),
-        None => text.put("", "Looking for the fewest stops that do", Style::new()),
+        None if asked.stopped => text.say(["Stopped. r asks again."]),
+        None => text.say(["Looking for the fewest stops that do"]),
         Some(trip) => {
             if !asked.current {
                 let stopped = if asked.stopped { " (stopped; r asks again)" } else { "" };
@@ -73,11 +71,10 @@ fn no_places(state: &State, text: &mut Text) {
     text.put("", "No place with services is known yet.", state.look.strong());
     let folder = state.book.as_ref().and_then(|b| b.loaded.places.first());
     let folder = folder.map_or(String::new(), |(_, path)| format!(", in {path}"));
-    text.put("", &format!("Write where you can stop into places.ron{folder}:"), Style::new());
-    words::EXAMPLE.lines().for_each(|line| text.put(" ", line, Style::new()));
-    let services = crate::domain::rig::SERVICES.join(", ");
-    text.put("", &format!("Services are: {services}."), Style::new());
-    text.put("", "Or: waystock import FILE.gpx for waypoints. Then r.", Style::new());
+    text.say([format!("Write where you can stop into places.ron{folder}:")]);
+    text.under(words::EXAMPLE.lines());
+    text.say([format!("Services are: {}.", crate::domain::rig::SERVICES.join(", "))]);
+    text.say(["Or: waystock import FILE.gpx for waypoints. Then r."]);
 }
 
 fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mut Text) {
@@ -87,20 +84,21 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mu
         let first = state.look.urgency(verdict).patch(state.look.strong());
         text.put("", line, if n == 0 { first } else { Style::new() });
     }
-    if state.trip.values.value(Field::From) > 0.0 {
-        let counted = "Counted from now; everything is taken to be serviced on setting out, which \
-                       is saved with the stops.";
-        text.put("", counted, Style::new());
-    }
+    let later = state.trip.values.value(Field::From) > 0.0;
+    text.say(later.then_some(
+        "Counted from now; everything is taken to be serviced on setting out, which is saved with \
+         the stops.",
+    ));
     said.parts.into_iter().for_each(|part| put_part(text, part));
-    if saved_ahead > 0 {
-        let saved = format!("x takes back the {saved_ahead} planned entries that were saved");
-        text.put(" ", &saved, Style::new());
-    }
-    if trip.works && !trip.stops.is_empty() {
-        let keys = "w saves them; it says first what it writes. = sets other plans beside them.";
-        text.put(" ", keys, Style::new());
-    }
+    text.under(
+        (saved_ahead > 0)
+            .then(|| format!("x takes back the {saved_ahead} planned entries that were saved")),
+    );
+    text.under(
+        (trip.works && !trip.stops.is_empty()).then_some(
+            "w saves them; it says first what it writes. = sets other plans beside them.",
+        ),
+    );
     said.more.into_iter().for_each(|part| put_part(text, part));
 }
 

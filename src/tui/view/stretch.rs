@@ -3,8 +3,6 @@
 
 use super::form::{Line, Page};
 use super::{Paper, Text, form, put_part};
-use crate::domain::plans::plans;
-use crate::domain::standing;
 use crate::plan::Stretch;
 use crate::plan::answer::Choice;
 use crate::plan::stops::saved;
@@ -48,14 +46,11 @@ fn sections(state: &State, answer: &Stretch, columns: usize) -> Vec<Vec<Line>> {
         let first = look.urgency(verdict).patch(look.strong());
         text.put("", line, if n == 0 { first } else { Style::new() });
     }
-    if let Some(hook_up) = words::hook_up(answer) {
-        text.put("", &hook_up, Style::new());
-    }
-    put_saved(state, answer, &mut text);
+    text.say(words::hook_up(answer));
+    text.say(saved_left_out(state, answer));
     let rig = state.book.as_ref().map(|book| &book.loaded.rig);
     if answer.before.is_some() && answer.from <= answer.at {
-        let closed = rig.and_then(|rig| closed_now(rig, &words::serviced_first(answer), answer.at));
-        closed.into_iter().for_each(|closed| text.put("", &closed, Style::new()));
+        text.say(rig.and_then(|r| closed_now(r, &words::serviced_first(answer), answer.at)));
     }
     said.parts.into_iter().chain(said.more).for_each(|part| put_part(&mut text, part));
     text.sections
@@ -72,14 +67,12 @@ fn bar(state: &State, choice: &Choice) -> String {
 }
 
 /// That saved stops are left out, where some lie within the stretch.
-fn put_saved(state: &State, answer: &Stretch, text: &mut Text) {
-    let Some(book) = &state.book else { return };
-    let plans = plans(&standing(&book.loaded.entries, state.now));
-    let saved = saved::stops_ahead(&book.loaded.rig, &plans);
-    let before = saved.iter().filter(|stop| stop.at < answer.until).count();
-    if let Some(line) = words::without_saved(before) {
-        text.put("", &line, Style::new());
-    }
+fn saved_left_out(state: &State, answer: &Stretch) -> Option<String> {
+    let book = state.book.as_ref()?;
+    let saved = saved::stops_ahead(&book.loaded.rig, &book.plans);
+    words::without_saved(
+        saved.iter().filter(|stop| stop.at > state.now && stop.at < answer.until).count(),
+    )
 }
 
 /// What no plan touches, and the cautions that belong to what it proposes.

@@ -213,7 +213,7 @@ fn the_answer_says_what_is_out_and_what_is_not() {
         Quantiles { p10: out, p50: out, p90: out, ..Quantiles::default() };
     evening.forecast.next.hours = evening.forecast.stocks[1].hours;
     evening.forecast.next.by = Some(fixture::now());
-    state.evening = Some(Arc::new(evening.clone()));
+    state.evening.answer = Some(Arc::new(evening.clone()));
     let picture = text(&state, 80, 24);
     let lines: Vec<&str> = picture.lines().collect();
     assert_eq!(lines[1], "Out now: grey. Go to a stop now");
@@ -228,7 +228,7 @@ fn the_answer_says_what_is_out_and_what_is_not() {
     evening.forecast.stocks[6].binding = 0.04;
     evening.forecast.next =
         NextStop { hours: Quantiles::default(), by: None, likely: None, binding: None };
-    state.evening = Some(Arc::new(evening));
+    state.evening.answer = Some(Arc::new(evening));
     let picture = text(&state, 80, 24);
     let lines: Vec<&str> = picture.lines().collect();
     assert_eq!(lines[1], "Nothing forces a stop within 30 days (nine in ten safe)");
@@ -242,7 +242,7 @@ fn where_no_stock_is_near_but_one_may_be_out_it_asks_for_readings() {
     let mut evening = fixture::evening();
     evening.forecast.next.by = Some(fixture::now());
     let second = |evening: &Evening, state: &mut State, columns| {
-        state.evening = Some(Arc::new(evening.clone()));
+        state.evening.answer = Some(Arc::new(evening.clone()));
         text(state, columns, 24).lines().nth(1).unwrap_or_default().to_string()
     };
     let asks = "Read every level, or be at a stop now: one of them may be out (1 in 10)";
@@ -282,7 +282,7 @@ fn a_long_name_of_a_place_gives_way_to_the_date_and_the_crew() {
     let mut state = shown(Theme::default(), "");
     let mut evening = fixture::evening();
     evening.place = "Parque de merendas da ribeira de Alfusqueiro, terceiro terreiro".into();
-    state.evening = Some(Arc::new(evening));
+    state.evening.answer = Some(Arc::new(evening));
     let first = |columns| text(&state, columns, 20).lines().next().unwrap().to_string();
     assert_eq!(first(36), "Thu 3 Sep 20:20 2 aboard night 3");
     assert_eq!(first(40), "Thu 3 Sep 20:20 Parque~ 2 aboard night 3");

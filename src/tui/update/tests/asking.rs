@@ -12,13 +12,13 @@ fn an_evening_of_many_lives_can_be_cut_short() {
     let run = |lives| Message::Answered { generation: 1, news: News::Lives((lives, 9000)) };
     update(&mut state, run(4096));
     update(&mut state, run(2048));
-    assert_eq!(state.lives, Some((4096, 9000)));
-    let cancelled = vec![Effect::Cancel(Question::Evening)];
+    assert_eq!(state.evening.progress, Some((4096, 9000)));
+    let cancelled = vec![Effect::Cancel(Context::Horizon)];
     assert_eq!(update(&mut state, Message::Act(Action::Back)), cancelled);
-    assert!(state.working && state.lives.is_none());
+    assert!(state.evening.working && state.evening.progress.is_none());
     let news = News::Evening(Arc::new(fixture::evening()));
     update(&mut state, Message::Answered { generation: 1, news });
-    assert!(!state.working);
+    assert!(!state.evening.working);
     update(&mut state, run(8192));
-    assert_eq!(state.lives, None);
+    assert_eq!(state.evening.progress, None);
 }

@@ -69,7 +69,7 @@ fn what_was_left_out_before_is_not_said_to_be_done() {
     let plan = pressed("pwy<Esc>").0.book.unwrap().plans[0].clone();
     let (mut state, _) = pressed("pwy<Esc>tjn<Esc>");
     let plans = vec![Plan { is_open: true, ..plan }];
-    state.evening = Some(Arc::new(Evening { plans, ..fixture::evening() }));
+    state.evening.answer = Some(Arc::new(Evening { plans, ..fixture::evening() }));
     assert_eq!(state.open_plans()[0].entries.len(), 4);
     let effects = update(&mut state, Message::Key(Key::Char('y')));
     let [Effect::Append { purpose, drafts }] = &effects[..] else { panic!("{effects:?}") };

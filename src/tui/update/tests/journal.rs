@@ -78,14 +78,14 @@ fn the_line_remembers_what_was_said() {
 #[test]
 fn the_rig_is_changed_on_screen_and_a_conflict_is_shown() {
     let (mut state, folder) = pressed("vasecond liquids<Enter>");
-    assert!(state.rig.is_changed() && state.rig.after.is_some() && !state.working);
+    assert!(state.rig.is_changed() && state.rig.after.is_some() && !state.evening.working);
     assert_eq!(state.rig.changes, ["stocks/liquids/capacity"]);
-    let before = state.evening.clone();
+    let before = state.evening.answer.clone();
     press(&mut state, &folder, "<Backspace>");
     assert!(!state.rig.is_changed());
     press(&mut state, &folder, "astock firewood down 20 kg<Enter><Esc>v");
     assert!(state.rig.is_changed());
-    assert_eq!(state.evening, before, "what is not saved moves no other screen");
+    assert_eq!(state.evening.answer, before, "what is not saved moves no other screen");
 
     let mut book = (*state.book.clone().unwrap()).clone();
     book.loaded.rig_text = state.rig.base.replace("two", "2");

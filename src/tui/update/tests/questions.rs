@@ -5,7 +5,6 @@ use crate::plan::stops::Phase;
 use crate::plan::{Progress, Trip};
 use crate::tui::asking::News;
 use crate::tui::fixture::questions;
-use crate::tui::pending::Question;
 use crate::tui::stops::SoFar;
 use crate::tui::values::Field;
 
@@ -26,7 +25,7 @@ fn searching(key: char) -> State {
 
 #[test]
 fn esc_stops_a_long_question_first_and_leaves_then() {
-    for (key, question) in [('p', Question::Stops), ('b', Question::Hindsight)] {
+    for (key, question) in [('p', Context::Stops), ('b', Context::LookBack)] {
         let mut state = searching(key);
         let stopped = update(&mut state, Message::Key(Key::Esc));
         assert_eq!(stopped, vec![Effect::Cancel(question)]);
@@ -41,7 +40,7 @@ fn esc_stops_a_long_question_first_and_leaves_then() {
     }
     let mut state = searching('s');
     let left = update(&mut state, Message::Key(Key::Esc));
-    assert_eq!(left, vec![Effect::Cancel(Question::Stretch)]);
+    assert_eq!(left, vec![Effect::Cancel(Context::Stretch)]);
     assert!(state.screens.is_empty());
 }
 
@@ -51,12 +50,12 @@ fn a_new_entry_asks_the_stops_again_but_only_marks_the_look_back() {
     let book = state.book.clone().unwrap();
     assert!(state.trip.asked.current && state.lookback.asked.current);
     let effects = update(&mut state, Message::Loaded(Ok(book.clone())));
-    assert_eq!(questions(&effects), [Question::Evening, Question::Stops]);
+    assert_eq!(questions(&effects), [Context::Horizon, Context::Stops]);
     assert!(!state.lookback.asked.current && state.lookback.asked.answer.is_some());
     // A person wants it anew.
     assert_eq!(update(&mut state, Message::Key(Key::Char('r'))), vec![Effect::Load]);
     let effects = update(&mut state, Message::Loaded(Ok(book)));
-    assert!(questions(&effects).contains(&Question::Hindsight));
+    assert!(questions(&effects).contains(&Context::LookBack));
 }
 
 #[test]
@@ -64,7 +63,7 @@ fn an_answer_that_grew_old_is_asked_for_again_where_it_is_open() {
     let (mut state, _) = pressed("sp");
     let later = state.now + chrono::Duration::hours(1);
     let effects = update(&mut state, Message::Tick(later));
-    assert_eq!(questions(&effects), [Question::Evening, Question::Stretch, Question::Stops]);
+    assert_eq!(questions(&effects), [Context::Horizon, Context::Stretch, Context::Stops]);
 }
 
 #[test]

@@ -147,24 +147,28 @@ const SPARE_H: i64 = 48;
 pub fn saved_stop(plan: &Plan, stocks: &[String], forecast: &Forecast, zone: &Zone) -> String {
     let place = plan.place.as_deref().unwrap_or_default();
     let what = led(", for ", &listed(stocks));
+    let counts = unneeded(plan, stocks, forecast, zone);
+    let counts = counts.unwrap_or("The dates count it as not made".to_string());
+    format!("Saved stop: {}, {place}{what}. {counts}", when(plan, zone))
+}
+
+/// That nothing that a saved stop is for needs it by then; `None` where something does.
+pub fn unneeded(
+    plan: &Plan,
+    stocks: &[String],
+    forecast: &Forecast,
+    zone: &Zone,
+) -> Option<String> {
     let own = forecast.stocks.iter().filter(|stock| stocks.contains(&stock.name));
     let is_for_none = own.clone().next().is_none();
     let lasts = own.filter_map(|stock| after_hours(forecast.at, stock.hours.p10?)).min();
     let soon = plan.at + Duration::hours(SPARE_H);
-    let counts = match lasts.map(|at| when::half_hour_before(zone.here(at))) {
-        _ if is_for_none || lasts.is_some_and(|at| at < soon) => {
-            "The dates count it as not made".to_string()
-        }
-        Some(at) => format!(
-            "It is not needed by then: all of that lasts until {} (nine in ten safe)",
-            when::date_time(at, Form::Short)
-        ),
-        None => format!(
-            "It is not needed by then: all of that lasts {} days and longer",
-            forecast.horizon_hours / 24
-        ),
+    let lasting = match lasts.map(|at| when::half_hour_before(zone.here(at))) {
+        _ if is_for_none || lasts.is_some_and(|at| at < soon) => return None,
+        Some(at) => format!("until {} (nine in ten safe)", when::date_time(at, Form::Short)),
+        None => format!("{} days and longer", forecast.horizon_hours / 24),
     };
-    format!("Saved stop: {}, {place}{what}. {counts}", when(plan, zone))
+    Some(format!("It is not needed by then: all of that lasts {lasting}"))
 }
 
 #[cfg(test)]

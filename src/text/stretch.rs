@@ -72,6 +72,9 @@ fn binding(answer: &Stretch, zone: &Zone) -> Option<String> {
         Some(until) if is_before_it_begins(answer, until) => {
             "may be out before it begins".to_string()
         }
+        Some(until) if rounded(until, zone) <= answer.at => {
+            format!("something may be out {}", when::SHORTLY)
+        }
         Some(until) => {
             let sure = share::percent(answer.confidence);
             format!("nothing before {} ({sure} sure)", by(until, zone))
@@ -84,7 +87,11 @@ fn binding(answer: &Stretch, zone: &Zone) -> Option<String> {
 
 /// A safe time in words: rounded down to the half hour.
 pub(super) fn by(at: Moment, zone: &Zone) -> String {
-    when::date_time(when::half_hour_before(zone.here(at)), Form::Short)
+    when::date_time(rounded(at, zone), Form::Short)
+}
+
+fn rounded(at: Moment, zone: &Zone) -> Moment {
+    when::half_hour_before(zone.here(at))
 }
 
 /// "12 L to spare", "short by 9 L", at the asked confidence.
@@ -281,9 +288,8 @@ pub fn longest(answer: &Stretch, longest: &Longest, zone: &Zone) -> String {
         Some(until) if is_before_it_begins(answer, until) => {
             "none: something may be out before it begins".to_string()
         }
-        Some(until) if !longest.or_more => {
-            format!("{nights} (until {})", by(until, zone))
-        }
+        Some(until) if rounded(until, zone) <= answer.at => nights,
+        Some(until) if !longest.or_more => format!("{nights} (until {})", by(until, zone)),
         _ => format!("{nights} or more"),
     }
 }

@@ -271,8 +271,15 @@ impl Round {
         })
     }
 
-    /// What `digit` says here: one more of a number, which Enter takes.
-    pub fn digit(&self, digit: u32) -> Said {
+    /// What `digit` says here: one more of a number, which Enter takes. Where the same again is
+    /// offered, a number is for the first of its uses: they are asked one by one then.
+    pub fn digit(&mut self, digit: u32) -> Said {
+        let next = self.questions.get(self.place + 1);
+        if matches!(self.asked(), Some(Asked::Again(..)))
+            && next.is_some_and(|next| matches!(next.asked, Asked::Use { .. }))
+        {
+            self.answer(Answer::Skipped);
+        }
         if let Some(doubt) = &self.doubt {
             let way = (digit as usize).checked_sub(1).and_then(|place| doubt.ways.get(place));
             let way = way.map(|(_, drafts)| Said::Answer(Answer::Said(drafts.clone())));
@@ -291,7 +298,15 @@ impl Round {
             Some(Asked::Use { .. }) if typed.len() <= 4 => Said::Typed(typed),
             Some(Asked::Use { .. }) => Said::Nothing("too many digits"),
             Some(_) => Said::Nothing("answer with y or n"),
-            None => Said::Nothing("that was all; Enter saves"),
+            None => Said::Nothing(self.over()),
+        }
+    }
+
+    /// What is said past the last question.
+    pub fn over(&self) -> &'static str {
+        match self.drafts().is_empty() {
+            true => "that was all; Enter closes the round",
+            false => "that was all; Enter saves",
         }
     }
 

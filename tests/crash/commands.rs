@@ -323,6 +323,7 @@ impl World {
         let mut screen = Screen::open((24, 80), &arguments, &self.surroundings());
         screen.sees("Enter, then say");
         self.before = bytes_in(self.root.path());
+        let killer = screen.killer();
         let begun = Instant::now();
         screen.press(keys);
         if round == 0 {
@@ -331,7 +332,7 @@ impl World {
         } else {
             self.wait_for_the_kill(screen.process());
         }
-        screen.kill().contains(told)
+        screen.killed(killer).contains(told)
     }
 }
 

@@ -57,7 +57,7 @@ pub fn answer(state: &mut State, action: Action) {
     let (round, now) = (&state.round, state.now);
     let said = match (round.asked().is_some(), action) {
         (false, Action::Usual) => return finish(state, Vec::new()),
-        (false, _) => Said::Nothing("that was all; Enter saves"),
+        (false, _) => Said::Nothing(round.over()),
         (true, Action::Skip) => round.onward(now),
         (true, Action::Usual) => round.enter(now),
         (true, _) if round.doubt.is_some() => Said::Nothing("choose by its number"),

@@ -121,8 +121,9 @@ fn narrow(page: &Page, values: &List, paper: &mut Paper) {
         paper.line(&[(&text, paper.look.faint())]);
     }
     let mut text: Vec<Line> = (page.answer)(paper.columns()).into_iter().flatten().collect();
-    text.extend((page.cautions)(paper.columns()));
-    let fixed = u16::from(paper.left() > 6);
+    let cautions = (page.cautions)(paper.columns());
+    let fixed = u16::from(paper.left() > 6 && !cautions.is_empty());
+    text.extend(cautions);
     let rows = paper.left() - fixed;
     let block = paper.take_block(rows);
     paper.on(block).show(&text);

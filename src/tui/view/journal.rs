@@ -30,13 +30,17 @@ pub fn draw(paper: &mut Paper) {
     }
     let fit = usize::from(paper.left());
     let first = (state.row + 1).saturating_sub(fit - fit / 3).min(listed.len().saturating_sub(fit));
-    for (place, number) in listed.iter().enumerate().skip(first).take(fit) {
-        let (Some(area), Some(row)) = (paper.take(), book.row(*number)) else { return };
-        entry(row, place, area, paper);
+    let seen = listed.iter().enumerate().skip(first).take(fit);
+    let seen = seen.filter_map(|(place, number)| Some((place, book.row(*number)?)));
+    // Marks stand behind the longest words in sight, not at the far end of a wide screen.
+    let longest = seen.clone().map(|(_, row)| width(&row.words)).max().unwrap_or(0);
+    for (place, row) in seen {
+        let Some(area) = paper.take() else { return };
+        entry(row, (place, longest), area, paper);
     }
 }
 
-fn entry(row: &Row, place: usize, area: Rect, paper: &mut Paper) {
+fn entry(row: &Row, (place, longest): (usize, usize), area: Rect, paper: &mut Paper) {
     let (state, look) = (paper.state, paper.look);
     let room = Room::of(area.width);
     let (marker, style) = paper.choice(area, place, state.row);
@@ -49,7 +53,7 @@ fn entry(row: &Row, place: usize, area: Rect, paper: &mut Paper) {
     };
     let flags: String = row.marks().map(|mark| format!(" {mark}")).collect();
     let used = 1 + width(&when) + width(&device) + width(&flags);
-    let words = left(&row.words, usize::from(area.width).saturating_sub(used));
+    let words = left(&row.words, usize::from(area.width).saturating_sub(used).min(longest + 1));
     paper.pieces(
         area,
         &[

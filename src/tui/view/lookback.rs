@@ -128,7 +128,7 @@ fn summary(state: &State, looked: &Hindsight, paper: &mut Paper) {
         // Where the next stop's bands were never put to the test, the readings say more.
         let first = usize::from(looked.next.tally.settled == 0 && lines.len() > 1);
         let coverage = lines.swap_remove(first);
-        paper.wrapped(&coverage, state.look.strong(), 3);
+        paper.wrapped(&coverage, state.look.strong(), 4);
         return paper.wrapped(&words::misjudged(looked), Style::new(), 4);
     }
     if Room::of(paper.area.width) == Room::Middle {

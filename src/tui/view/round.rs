@@ -34,10 +34,17 @@ pub fn draw(paper: &mut Paper) {
             let typed = typed(&asked.asked, &round.typed);
             (format!("{} {typed}", question(state, &asked.asked)), keys(&asked.asked, &typed))
         }
-        None if round.drafts().is_empty() => (
-            "Nothing to ask tonight. c writes down that nothing else happened today".into(),
-            "Enter closes the round, c closes the day".into(),
-        ),
+        None if round.drafts().is_empty() => {
+            let why = if round.questions.is_empty() {
+                "Nothing to ask tonight"
+            } else {
+                "Nothing to save"
+            };
+            (
+                format!("{why}. c writes down that nothing else happened today"),
+                "Enter closes the round, c closes the day".to_string(),
+            )
+        }
         None => (
             "That was all. Save it?".to_string(),
             "Enter saves, c saves and writes down that nothing else happened today".to_string(),

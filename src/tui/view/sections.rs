@@ -55,7 +55,8 @@ pub fn spread(
 }
 
 /// Sections over two columns of about the same length, with a blank line between them. Where
-/// they are longer than there are rows, the first column is filled and the second scrolls.
+/// they are longer than there are rows, the first column is filled, if need be with the beginning of
+/// a section, and the second scrolls.
 fn halves(sections: Vec<Vec<Line>>, rows: u16) -> [Vec<Line>; 2] {
     let all: usize = sections.iter().map(|s| s.len() + 1).sum();
     let rows = usize::from(rows);
@@ -70,6 +71,16 @@ fn halves(sections: Vec<Vec<Line>>, rows: u16) -> [Vec<Line>; 2] {
             columns[column].push((String::new(), Style::new()));
         }
         columns[column].extend(section);
+    }
+    // A head, and a line below it, are no beginning yet.
+    let [first, second] = &mut columns;
+    let room = rows.saturating_sub(first.len() + 1);
+    if second.len() > rows && room > 2 {
+        first.push((String::new(), Style::new()));
+        first.extend(second.drain(..(second.len() - rows).clamp(3, room)));
+        if second.first().is_some_and(|(line, _)| line.is_empty()) {
+            second.remove(0);
+        }
     }
     columns
 }

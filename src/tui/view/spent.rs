@@ -4,6 +4,7 @@
 use super::{Line, Paper, Text, header, joined, spread};
 use crate::text::{commas, day, left, percent, reasons, right, usage as words, width};
 use crate::tui::State;
+use crate::usage::account::Portion;
 use crate::usage::{Account, BatteryDay, Spent, StockUse};
 use ratatui::style::Style;
 
@@ -76,6 +77,14 @@ fn bar(state: &State, share: f64, columns: usize) -> String {
     state.look.glyphs().band.repeat(full.max(usize::from(share > 0.0)))
 }
 
+/// Columns of amounts, where none needs more.
+const AMOUNT: usize = 8;
+
+/// Columns that the widest of `cells` needs, `least` of them in any case.
+fn widest(least: usize, cells: impl Iterator<Item = impl AsRef<str>>) -> usize {
+    cells.map(|cell| width(cell.as_ref())).fold(least, usize::max)
+}
+
 fn room(text: &Text) -> usize {
     if text.columns() < 60 { 8 } else { 24 }
 }
@@ -90,11 +99,13 @@ fn causes(state: &State, own: &StockUse, account: &Account, text: &mut Text) {
         if !parts.is_empty() {
             text.head(&format!("{head}, since {since}"));
         }
+        let amount = |part: &Portion| words::amount(part.amount, &own.stock.unit, state.units());
+        let wide = widest(AMOUNT, parts.iter().map(amount));
         for part in parts.iter().filter(|part| part.share >= LEAST_SHARE) {
-            let amount = words::amount(part.amount, &own.stock.unit, state.units());
+            let amount = amount(part);
             let bar = left(&bar(state, part.share, columns), columns);
             let (share, name) = (percent(part.share), reasons::moves(part.what));
-            let line = format!("{} {bar} {}", right(&share, 5), right(&amount, 8));
+            let line = format!("{} {bar} {}", right(&share, 5), right(&amount, wide));
             if width(&line) + 1 + width(name) <= text.columns() {
                 text.row(&format!("{line} {name}"), Style::new());
             } else {
@@ -108,12 +119,15 @@ fn causes(state: &State, own: &StockUse, account: &Account, text: &mut Text) {
 fn amounts(state: &State, own: &StockUse, spans: &[(String, &Account, String)], text: &mut Text) {
     let columns = room(text);
     let most = spans.iter().map(|(_, span, _)| span.amount(own.stock.runs)).fold(0.0, f64::max);
-    let names = if text.columns() < 60 { 11 } else { 15 };
+    let names = widest(if text.columns() < 60 { 11 } else { 15 }, spans.iter().map(|(n, ..)| n));
+    let amount =
+        |span: &Account| words::amount(span.amount(own.stock.runs), &own.stock.unit, state.units());
+    let wide = widest(AMOUNT, spans.iter().map(|(_, span, _)| amount(span)));
     for (name, span, foretold) in spans {
-        let used = span.amount(own.stock.runs);
-        let amount = words::amount(used, &own.stock.unit, state.units());
+        let (used, amount) = (span.amount(own.stock.runs), amount(span));
         let bar = bar(state, used / most.max(1e-9), columns);
-        let line = format!("{} {} {}", left(name, names), right(&amount, 8), left(&bar, columns));
+        let line =
+            format!("{} {} {}", left(name, names), right(&amount, wide), left(&bar, columns));
         // On a phone what was foretold has a row of its own.
         let below = width(&line) + 1 + width(foretold) > text.columns();
         match below {

@@ -6,7 +6,7 @@ use super::{Paper, Text, form, put_part};
 use crate::domain::{Rig, standing};
 use crate::plan::stops::saved;
 use crate::plan::{Progress, Trip};
-use crate::text::{Urgency, caution, stops as words};
+use crate::text::{Urgency, caution, plans, stops as words};
 use crate::tui::State;
 use crate::tui::update::has_places;
 use crate::tui::values::Field;
@@ -90,6 +90,7 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mu
          the stops.",
     ));
     said.parts.into_iter().for_each(|part| put_part(text, part));
+    text.under(unneeded(state, rig));
     text.under(
         (saved_ahead > 0)
             .then(|| format!("x takes back the {saved_ahead} planned entries that were saved")),
@@ -100,6 +101,19 @@ fn schedule(state: &State, rig: &Rig, trip: &Trip, saved_ahead: usize, text: &mu
         ),
     );
     said.more.into_iter().for_each(|part| put_part(text, part));
+}
+
+/// Each saved stop that nothing needs by then, as the first screen says it of the next one.
+fn unneeded(state: &State, rig: &Rig) -> Vec<String> {
+    let (Some(book), Some(evening)) = (&state.book, &state.evening.answer) else { return vec![] };
+    let (forecast, zone) = (&evening.forecast, state.zone());
+    let ahead = book.plans.iter().filter(|plan| plan.place.is_some() && plan.at > state.now);
+    let said = ahead.filter_map(|plan| {
+        let stocks = saved::stocks_of(rig, plan);
+        plans::unneeded(plan, &stocks, forecast, &zone)?;
+        Some(plans::saved_stop(plan, &stocks, forecast, &zone))
+    });
+    said.collect()
 }
 
 fn cautions(state: &State, columns: usize) -> Vec<Line> {

@@ -324,6 +324,18 @@ fn a_search_shows_how_far_it_is_and_what_was_settled_for() {
     assert!(screen.contains("The best found until it was given up."), "{screen}");
 }
 
+/// The fixture's schedule serves grey, fresh and more at its first stop; nothing runs out here.
+#[test]
+fn the_screen_of_stops_says_which_saved_one_nothing_needs() {
+    let mut state = shown(Theme::default(), "pwy");
+    assert!(!text(&state, 200, 60).contains("Saved stop:"));
+    let mut evening = fixture::evening();
+    evening.forecast.stocks.iter_mut().for_each(|stock| stock.hours = Quantiles::default());
+    state.evening.answer = Some(Arc::new(evening));
+    let screen = text(&state, 200, 60);
+    assert!(screen.contains("Saved stop: Sat 5 Sep"), "{screen}");
+}
+
 /// By hand: a saved stop on Thursday at 20:20 sees to grey, which is full so many hours from then.
 #[test]
 fn a_saved_stop_that_nothing_needs_is_said_to_be_so() {

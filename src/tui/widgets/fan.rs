@@ -88,13 +88,16 @@ impl Plot {
 }
 
 impl Fan<'_> {
-    /// Past and future share the width as three to five; the future shows the band's end where a
-    /// month's forecast reaches it, and a week at least.
+    /// Past and future share the width as three to five, where the past has that much to show; the
+    /// future shows the band's end where a month's forecast reaches it, and a week at least.
     fn axis(&self, columns: u16) -> Axis {
         let end = self.stock.hours.p90.or(self.stock.hours.p50).unwrap_or(240.0);
         let last = self.stock.fan.last().map_or(168.0, |p| p.hour.max(24.0));
         let to = (end * 1.15).clamp(96.0, 744.0).min(last);
-        Axis { at: self.at, zone: self.zone, from: -to * 0.6, to, columns }
+        // Before anybody read it there is nothing to see.
+        let first = self.past.first().map_or(0.0, |first| hours_between(self.at, first.at));
+        let from = (first * 1.1).clamp(-to * 0.6, -to * 0.05);
+        Axis { at: self.at, zone: self.zone, from, to, columns }
     }
 
     fn level_labels(&self, area: Rect, plot: &Plot, buf: &mut Buffer) {

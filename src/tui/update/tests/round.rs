@@ -77,6 +77,25 @@ fn enter_takes_nothing_where_nothing_is_usual() {
     );
 }
 
+/// A number beside the same again is for the first of its uses; where none is asked for by itself,
+/// it is for nothing.
+#[test]
+fn a_number_beside_the_same_again_begins_one_by_one() {
+    let (mut state, folder) = pressed("d<Down>3");
+    assert_eq!((state.round.place, state.round.typed.as_str()), (2, "3"));
+    assert_eq!(state.round.questions[1].answer, Answer::Skipped);
+    press(&mut state, &folder, "<Enter>");
+    let Answer::Said(drafts) = &state.round.questions[2].answer else { panic!() };
+    let Body::Happened(Event::Use { count, .. }) = &drafts[0].body else { panic!("{drafts:?}") };
+    assert_eq!(count.amount.milli(), 3000);
+    let (mut state, folder) = pressed("d<Down>");
+    state.round.questions.truncate(2);
+    press(&mut state, &folder, "3");
+    assert_eq!(place_and_said(&state), (1, "answer with y or n"));
+    press(&mut state, &folder, "n3");
+    assert_eq!(place_and_said(&state).1, "that was all; Enter closes the round");
+}
+
 /// Only what happened is written down. It is said, and not asked again that evening.
 #[test]
 fn that_there_was_none_is_no_entry() {

@@ -14,9 +14,13 @@ pub(super) struct Block<'a> {
 }
 
 impl<'a> Block<'a> {
-    /// The struct that a value is; anything else is noted as wrong.
-    pub(super) fn open(whole: Value<'a>) -> Option<Block<'a>> {
-        whole.is_struct().then(|| Block { whole, asked: Vec::new() })
+    /// What `read` makes of the struct that a value is; anything else, and every field that `read`
+    /// does not ask for, is noted as wrong.
+    pub(super) fn read<T>(whole: Value<'a>, read: impl FnOnce(&mut Block<'a>) -> T) -> Option<T> {
+        let mut block = whole.is_struct().then(|| Block { whole, asked: Vec::new() })?;
+        let made = read(&mut block);
+        block.close();
+        Some(made)
     }
 
     /// Notes that the value of `field` is wrong.
@@ -119,7 +123,25 @@ impl<'a> Block<'a> {
         self.get(field).map_or(Vec::new(), |value| value.items())
     }
 
+    /// What `read` makes of the struct under `field`; `None` where the file leaves it out.
+    pub(super) fn part<T>(
+        &mut self,
+        field: &'static str,
+        read: impl FnOnce(&mut Block<'a>) -> T,
+    ) -> Option<T> {
+        Block::read(self.get(field)?, read)
+    }
+
     /// What `read` makes of each struct in a list.
+    pub(super) fn structs<T>(
+        &mut self,
+        field: &'static str,
+        mut read: impl FnMut(&mut Block<'a>) -> T,
+    ) -> Vec<T> {
+        self.each(field, |value| Block::read(value, &mut read))
+    }
+
+    /// What `read` makes of each value in a list.
     pub(super) fn each<T>(
         &mut self,
         field: &'static str,
@@ -173,7 +195,7 @@ impl<'a> Block<'a> {
     }
 
     /// Notes every field that nobody asked for, and every field that is there twice.
-    pub(super) fn close(self) {
+    fn close(self) {
         let (text, path) = (self.whole.reader.text, &self.whole.path);
         let mut seen: Vec<&str> = Vec::new();
         for member in self.whole.node.members() {

@@ -5,7 +5,6 @@ use super::fault_words::nearest;
 use super::range::Range;
 use super::reader::RigFault;
 use super::rig_file;
-use super::value::Value;
 use crate::domain::mapping::{Form, Mapped, Mapping, TimeForm};
 use crate::domain::{Parts, Rig, Unit};
 use chrono::format::{Item, StrftimeItems};
@@ -26,27 +25,24 @@ pub const EXAMPLE: &str = include_str!("../../assets/help/maps.ron");
 /// Everything that is wrong, in the order of the text; a fault of form stands alone.
 pub fn parse(text: &str, file: &FilePath, rig: &Rig) -> Result<Vec<Mapping>, Vec<RigFault>> {
     rig_file::read(text, file, FORMAT, |root| {
-        rig_file::each_named(root, ("maps", "map"), |value| map(value, rig), |map| &map.name)
+        rig_file::each_named(root, ("maps", "map"), |block| map(block, rig), |map| &map.name)
     })
 }
 
-fn map(value: Value, rig: &Rig) -> Option<Mapping> {
-    let mut block = Block::open(value)?;
+fn map(block: &mut Block, rig: &Rig) -> Option<Mapping> {
     let name = block.text_needed("name", "the name of the map in \"double quotes\"");
     let forms = [("csv", Form::Csv { separator: b',' }), ("json_lines", Form::JsonLines)];
     let form = block.choice_needed("form", &forms);
     let separator = block.text_maybe("separator");
-    let form = separated(form, separator, &block);
-    let at = cell(&mut block, "at", form);
-    let time = time(&mut block);
+    let form = separated(form, separator, block);
+    let at = cell(block, "at", form);
+    let time = time(block);
     block.need("readings", "a list of readings in [ ]");
-    let mut readings = Vec::new();
-    let list = block.list("readings");
-    if list.is_empty() {
+    if block.list("readings").is_empty() {
         block.wrong("readings", "none", "at least one reading");
     }
-    readings.extend(list.into_iter().filter_map(|value| reading(value, (rig, form))));
-    block.close();
+    let readings = block.structs("readings", |block| reading(block, (rig, form)));
+    let readings = readings.into_iter().flatten().collect();
     Some(Mapping { name, form: form?, at, time: time?, readings })
 }
 
@@ -102,10 +98,9 @@ fn time(block: &mut Block) -> Option<TimeForm> {
 const STEP: Range =
     Range::Within(f64::MIN_POSITIVE, 1.0, "a share of what the stock holds, above 0, up to 1");
 
-fn reading(value: Value, (rig, form): (&Rig, Option<Form>)) -> Option<Mapped> {
-    let mut block = Block::open(value)?;
+fn reading(block: &mut Block, (rig, form): (&Rig, Option<Form>)) -> Option<Mapped> {
     let name = block.text_needed("stock", "the name of a stock in \"double quotes\"");
-    let from = cell(&mut block, "from", form);
+    let from = cell(block, "from", form);
     let word = block.text_needed("unit", "a unit such as \"%\" or \"L\"");
     let factor = block.number_or("factor", 1.0, Range::ANY);
     let offset = block.number_or("offset", 0.0, Range::ANY);
@@ -119,7 +114,6 @@ fn reading(value: Value, (rig, form): (&Rig, Option<Form>)) -> Option<Mapped> {
         (None, Err(expected)) => block.wrong("unit", &word, expected.as_str()),
         (None, Ok(_)) => {}
     }
-    block.close();
     Some(Mapped { stock: name, from, unit: unit.ok()?, factor, offset, step })
 }
 

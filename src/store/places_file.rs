@@ -80,19 +80,18 @@ const ROAD_FACTOR: Range = Range::Within(1.0, f64::MAX, "a number from 1 up, or 
 const HOOK_UP: Range =
     Range::Within(f64::MIN_POSITIVE, 168.0, "hours above 0, up to 168 (a week), or nothing");
 
-fn place(value: Value) -> Option<Place> {
-    let mut block = Block::open(value)?;
+fn place(block: &mut Block) -> Option<Place> {
     let place = Place {
         name: block.text_needed("name", "the name of the place in \"double quotes\""),
         latitude: block.number_needed("latitude", LATITUDE),
         longitude: block.number_needed("longitude", LONGITUDE),
-        services: services(&mut block),
+        services: services(block),
         stocks: block.texts("stocks"),
         cost: block.number_maybe("cost", COST),
-        prices: prices(&mut block),
-        closed: closed(&mut block),
-        opens: time(&mut block, "opens"),
-        closes: time(&mut block, "closes"),
+        prices: prices(block),
+        closed: closed(block),
+        opens: time(block, "opens"),
+        closes: time(block, "closes"),
         road_hours: block.number_maybe("road_hours", ROAD_HOURS),
         road_factor: block.number_maybe("road_factor", ROAD_FACTOR),
         hook_up_hours: block.number_maybe("hook_up_hours", HOOK_UP),
@@ -103,7 +102,6 @@ fn place(value: Value) -> Option<Place> {
     {
         block.wrong("closes", closes.format("%H:%M").to_string(), "a time after opens");
     }
-    block.close();
     Some(place)
 }
 
@@ -133,12 +131,9 @@ fn services(block: &mut Block) -> Vec<String> {
 
 fn prices(block: &mut Block) -> Vec<(String, f64)> {
     const PRICE: Range = Range::Within(0.0, f64::MAX, "a price from 0 up");
-    block.each("prices", |value| {
-        let mut price = Block::open(value)?;
+    block.structs("prices", |price| {
         let stock = price.text_needed("stock", "the name of a stock in \"double quotes\"");
-        let each = price.number_needed("each", PRICE);
-        price.close();
-        Some((stock, each))
+        (stock, price.number_needed("each", PRICE))
     })
 }
 

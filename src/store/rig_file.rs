@@ -23,7 +23,7 @@ const LARGEST_BYTES: usize = 1 << 20;
 pub fn parse(text: &str, file: &FilePath) -> Result<Rig, Vec<RigFault>> {
     let rig = read(text, file, FORMAT, |root| {
         let (node, reader) = (root.node, root.reader);
-        let rig = rig_record::rig(root);
+        let rig = Block::read(root, rig_record::rig);
         if let (Some(rig), false) = (&rig, reader.lost.get()) {
             check(rig).into_iter().for_each(|fault| reader.note(in_file(fault, node, reader.text)));
         }
@@ -56,23 +56,24 @@ pub(super) fn read<T>(
 pub(super) fn each_named<T>(
     root: Value,
     (list, one): (&'static str, &str),
-    make: impl Fn(Value) -> Option<T>,
+    make: impl Fn(&mut Block) -> Option<T>,
     name: impl Fn(&T) -> &str,
 ) -> Vec<T> {
-    let Some(mut block) = Block::open(root) else { return Vec::new() };
-    block.number_needed("format", Range::FromZero);
-    block.need(list, &format!("a list of {list} in [ ]"));
-    let mut all: Vec<T> = Vec::new();
-    for value in block.list(list) {
-        let Some(made) = make(value.clone()) else { continue };
-        if !name(&made).is_empty() && all.iter().any(|known| name(known) == name(&made)) {
-            let expected = format!("a name that no other {one} has");
-            value.reader.wrong(&value.path.field("name"), "", expected);
+    let read = |block: &mut Block| {
+        block.number_needed("format", Range::FromZero);
+        block.need(list, &format!("a list of {list} in [ ]"));
+        let mut all: Vec<T> = Vec::new();
+        for value in block.list(list) {
+            let Some(made) = Block::read(value.clone(), &make).flatten() else { continue };
+            if !name(&made).is_empty() && all.iter().any(|known| name(known) == name(&made)) {
+                let expected = format!("a name that no other {one} has");
+                value.reader.wrong(&value.path.field("name"), "", expected);
+            }
+            all.push(made);
         }
-        all.push(made);
-    }
-    block.close();
-    all
+        all
+    };
+    Block::read(root, read).unwrap_or_default()
 }
 
 /// `text` without the mark that some editors put before the first character.

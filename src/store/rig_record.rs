@@ -14,7 +14,6 @@ pub(crate) use electrics::start;
 use super::block::Block;
 use super::fault_words::nearest;
 use super::range::Range;
-use super::value::Value;
 use crate::domain::wish::WISHES;
 use crate::domain::{Home, KitChange, Rig, TypicalWeather, UnitSystem, Zone};
 use chrono::{DateTime, NaiveDate};
@@ -29,29 +28,27 @@ const SYSTEMS: &[(&str, UnitSystem)] =
 const EVENING: &str = "a time with its offset, such as \"2026-06-20T21:10:00+02:00\"";
 
 /// The whole rig. What is missing or wrong is noted and stands in the result as a placeholder.
-pub(super) fn rig(root: Value) -> Option<Rig> {
-    let mut block = Block::open(root)?;
+pub(super) fn rig(block: &mut Block) -> Rig {
     block.number_needed("format", Range::FromZero);
     let show = block.choice_or("show", SYSTEMS, UnitSystem::Metric);
     let van = block.name_needed("van", "the name of the van in \"double quotes\"");
     let crew = block.number_needed("crew", Range::Between(0.5, 50.0));
     let evening = block.parsed("evening", EVENING, |text| DateTime::parse_from_rfc3339(text).ok());
     let prefer = block.each("prefer", |value| value.choice(&WISHES));
-    let home = block.need("home", "(place: …, latitude: …, longitude: …)").and_then(home);
-    let home = home.unwrap_or_else(no_home);
-    let (parts, open) = parts::read(&mut block, show);
+    let at_home = block.need("home", "(place: …, latitude: …, longitude: …)");
+    let home = at_home.and_then(|value| Block::read(value, home)).unwrap_or_else(no_home);
+    let (parts, open) = parts::read(block, show);
     let mut margin_open = vec![open];
-    let changes = block.each("changes", |value| {
-        let (change, open) = change(value, show)?;
+    let changes = block.structs("changes", |block| {
+        let (change, open) = change(block, show);
         margin_open.push(open);
-        Some(change)
+        change
     });
-    block.close();
     let places = Vec::new();
     let mut rig = Rig { van, crew, home, show, evening, parts, changes, places, prefer };
     parts::keep_half_of_lead_acid(&mut rig, &margin_open);
     parts::store_in_watt_hours(&mut rig);
-    Some(rig)
+    rig
 }
 
 fn no_home() -> Home {
@@ -59,17 +56,14 @@ fn no_home() -> Home {
     Home { place, latitude: f64::NAN, longitude: f64::NAN, zone: None, typical: None }
 }
 
-fn home(value: Value) -> Option<Home> {
-    let mut block = Block::open(value)?;
-    let home = Home {
+fn home(block: &mut Block) -> Home {
+    Home {
         place: block.name_needed("place", "the name of the place in \"double quotes\""),
         latitude: block.number_needed("latitude", Range::Between(-90.0, 90.0)),
         longitude: block.number_needed("longitude", Range::Between(-180.0, 180.0)),
-        zone: zone(&mut block),
-        typical: block.get("typical").and_then(typical),
-    };
-    block.close();
-    Some(home)
+        zone: zone(block),
+        typical: block.part("typical", typical),
+    }
 }
 
 fn zone(block: &mut Block) -> Option<Zone> {
@@ -83,8 +77,7 @@ fn zone(block: &mut Block) -> Option<Zone> {
     zone.map(Zone::Named)
 }
 
-fn typical(value: Value) -> Option<TypicalWeather> {
-    let mut block = Block::open(value)?;
+fn typical(block: &mut Block) -> TypicalWeather {
     let typical = TypicalWeather {
         low_c: block.number_needed("low_c", Range::Between(-60.0, 60.0)),
         high_c: block.number_needed("high_c", Range::Between(-60.0, 60.0)),
@@ -93,18 +86,14 @@ fn typical(value: Value) -> Option<TypicalWeather> {
     if typical.high_c < typical.low_c {
         block.wrong("high_c", typical.high_c.to_string(), "a number that is at least low_c");
     }
-    block.close();
-    Some(typical)
+    typical
 }
 
-fn change(value: Value, show: UnitSystem) -> Option<(KitChange, Vec<String>)> {
-    let mut block = Block::open(value)?;
-    let from = date(&mut block);
+fn change(block: &mut Block, show: UnitSystem) -> (KitChange, Vec<String>) {
+    let from = date(block);
     let note = block.text_maybe("note").unwrap_or_default();
-    let (parts, margin_open) = parts::read(&mut block, show);
-    let change = KitChange { from, note, parts, removed: block.texts("removed") };
-    block.close();
-    Some((change, margin_open))
+    let (parts, margin_open) = parts::read(block, show);
+    (KitChange { from, note, parts, removed: block.texts("removed") }, margin_open)
 }
 
 fn date(block: &mut Block) -> NaiveDate {

@@ -5,7 +5,6 @@ use super::block::Block;
 use super::range::Range;
 use super::reader::RigFault;
 use super::rig_file;
-use super::value::Value;
 use crate::text::looks::{Colour, Hours, Looks};
 use std::path::Path as FilePath;
 
@@ -24,19 +23,18 @@ const WORDS: &str = "black red green yellow blue magenta cyan white bright_black
 /// # Errors
 /// Everything that is wrong, in the order of the text; a fault of form stands alone.
 pub fn parse(text: &str, file: &FilePath) -> Result<Looks, Vec<RigFault>> {
-    rig_file::read(text, file, FORMAT, chosen)
+    rig_file::read(text, file, FORMAT, |root| Block::read(root, chosen).unwrap_or_default())
 }
 
-fn chosen(root: Value) -> Looks {
+fn chosen(block: &mut Block) -> Looks {
     let mut looks = Looks::default();
-    let Some(mut block) = Block::open(root) else { return looks };
     block.number_needed("format", Range::FromZero);
     match block.text_maybe("clock").as_deref() {
         None | Some("24 h") => {}
         Some("12 h") => looks.hours = Hours::HalfDay,
         Some(other) => block.wrong("clock", other, "\"24 h\" or \"12 h\""),
     }
-    if let Some(mut own) = block.get("colours").and_then(Block::open) {
+    block.part("colours", |own| {
         let named = WORDS.split(' ').zip(0..).map(|(word, n)| (word, Colour::Numbered(n)));
         let known: Vec<(&str, Colour)> = named.chain([("plain", Colour::Plain)]).collect();
         for (field, place) in [
@@ -47,9 +45,7 @@ fn chosen(root: Value) -> Looks {
         ] {
             *place = own.choice_or(field, &known, *place);
         }
-        own.close();
-    }
-    block.close();
+    });
     looks
 }
 

@@ -3,18 +3,6 @@
 use super::super::{block::Block, fault_words::nearest};
 use crate::domain::{Unit, UnitSystem};
 
-/// The part of the rig under `field`, read by `read`; `None` where the file leaves it out.
-pub(super) fn part<T>(
-    block: &mut Block,
-    field: &'static str,
-    read: impl Fn(&mut Block) -> T,
-) -> Option<T> {
-    let mut inner = Block::open(block.get(field)?)?;
-    let value = read(&mut inner);
-    inner.close();
-    Some(value)
-}
-
 /// A known unit, or the owner's own word for one.
 pub(super) fn unit(block: &mut Block, field: &'static str, show: UnitSystem) -> Option<Unit> {
     let word = block.text_maybe(field)?;

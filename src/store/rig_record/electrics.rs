@@ -1,8 +1,8 @@
 //! Electrics, heating and hot water.
 
+use super::super::block::Block;
 use super::super::range::Range::{self, AboveZero, Between, Efficiency, FromZero, UpTo, Within};
-use super::super::{block::Block, value::Value};
-use super::common::{part, whole_hour};
+use super::common::whole_hour;
 use crate::domain::Electrics;
 use crate::domain::rig::{Chemistry, Fridge, Heating, HotWater, Inverter, Panel};
 
@@ -59,26 +59,23 @@ pub(super) fn electrics(block: &mut Block) -> Electrics {
         charge_limit_w: block.number_maybe("charge_limit_w", AboveZero),
         peukert: block.number_or("peukert", peukert, Between(1.0, 1.6)),
         rated_hours: block.number_or("rated_hours", start::RATED_HOURS, Between(1.0, 100.0)),
-        panels: block.each("panels", panel),
-        inverter: part(block, "inverter", inverter),
-        fridge: part(block, "fridge", fridge),
+        panels: block.structs("panels", panel),
+        inverter: block.part("inverter", inverter),
+        fridge: block.part("fridge", fridge),
         standing_w: block.number_or("standing_w", start::STANDING_W, FromZero),
         standing_spread: block.number_or("standing_spread", start::STANDING_SPREAD, Range::SPREAD),
     }
 }
 
-fn panel(value: Value) -> Option<Panel> {
-    let mut block = Block::open(value)?;
-    let panel = Panel {
+fn panel(block: &mut Block) -> Panel {
+    Panel {
         rated_w: block.number_needed("rated_w", AboveZero),
         tilt_deg: block.number_or("tilt", 0.0, UpTo(90.0)),
         facing_deg: block.number_or("facing", 180.0, FACING),
         factor: block.number_or("factor", start::PANEL_FACTOR, PANEL_FACTOR),
         factor_spread: block.number_or("factor_spread", start::PANEL_FACTOR_SPREAD, UpTo(0.5)),
         per_kelvin: block.number_or("per_kelvin", start::PANEL_PER_KELVIN, Between(-0.02, 0.0)),
-    };
-    block.close();
-    Some(panel)
+    }
 }
 
 fn inverter(block: &mut Block) -> Inverter {

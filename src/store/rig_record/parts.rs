@@ -1,7 +1,7 @@
 //! The parts that a rig or a change of it lists; here above all the stocks.
 
 use super::super::{block::Block, range::Range, value::Value};
-use super::common::{part, unit};
+use super::common::unit;
 use super::electrics::{electrics, heating, hot_water, start};
 use super::process::{activity, base_use};
 use crate::domain::{Chemistry, Direction, Gauge, Measure, Parts, Rig, Stock, Unit, UnitSystem};
@@ -10,52 +10,41 @@ use crate::domain::{Chemistry, Direction, Gauge, Measure, Parts, Rig, Stock, Uni
 /// does not say what is kept back.
 pub(super) fn read(block: &mut Block, show: UnitSystem) -> (Parts, Vec<String>) {
     let mut margin_open = Vec::new();
-    let read_stock = |value| {
-        let (stock, margin_said) = stock(value, show)?;
-        if !margin_said {
-            margin_open.push(stock.name.clone());
-        }
-        Some(stock)
-    };
     let parts = Parts {
-        stocks: block.each("stocks", read_stock),
-        activities: block.each("activities", |value| activity(value, show)),
-        base: block.each("base", base_use),
-        electrics: part(block, "electrics", electrics),
-        heating: part(block, "heating", heating),
-        hot_water: part(block, "hot_water", hot_water),
+        stocks: block.structs("stocks", |block| stock(block, show, &mut margin_open)),
+        activities: block.structs("activities", |block| activity(block, show)),
+        base: block.structs("base", base_use),
+        electrics: block.part("electrics", electrics),
+        heating: block.part("heating", heating),
+        hot_water: block.part("hot_water", hot_water),
     };
     (parts, margin_open)
 }
 
 const DIRECTIONS: &[(&str, Direction)] = &[("down", Direction::Down), ("up", Direction::Up)];
 
-/// A stock, and whether the file says what is kept of it.
-fn stock(value: Value, show: UnitSystem) -> Option<(Stock, bool)> {
-    let mut block = Block::open(value)?;
+/// A stock; its name is added to `margin_open` where the file does not say what is kept of it.
+fn stock(block: &mut Block, show: UnitSystem, margin_open: &mut Vec<String>) -> Stock {
     let runs = block.choice_needed("runs", DIRECTIONS);
     let name = block.text_needed("name", "a name in \"double quotes\"");
-    let said;
-    let stock = Stock {
+    let unsaid = name.clone();
+    Stock {
         name,
         also: block.texts("also"),
         runs: runs.unwrap_or(Direction::Down),
-        unit: unit_needed(&mut block, show),
+        unit: unit_needed(block, show),
         capacity: block.number_needed("capacity", Range::AboveZero),
-        margin: {
-            let margin = margin(&mut block, runs);
-            said = margin.is_some();
-            margin.unwrap_or(0.0)
-        },
+        margin: margin(block, runs).unwrap_or_else(|| {
+            margin_open.push(unsaid);
+            0.0
+        }),
         spare: block.number_or("spare", 0.0, Range::FromZero),
-        gauge: gauge(&mut block),
+        gauge: gauge(block),
         dregs: block.number_or("dregs", 0.0, Range::FromZero),
         lift_wh: block.number_or("lift_wh", 0.0, Range::FromZero),
         reset_by_camp: block.flag("reset_by_camp"),
         freezes_below_c: block.number_maybe("freezes_below_c", Range::Between(-60.0, 60.0)),
-    };
-    block.close();
-    Some((stock, said))
+    }
 }
 
 /// `keep` of a draining stock, `headroom` of a filling one.

@@ -1,7 +1,7 @@
 //! Activities and base uses: what takes from stocks and gives to them.
 
+use super::super::block::Block;
 use super::super::range::{LARGEST, Range, SMALLEST};
-use super::super::{block::Block, value::Value};
 use super::common::{unit, whole_hour};
 use crate::domain::{Activity, BaseUse, Driver, Measure, Move, Per, Unit, UnitSystem};
 
@@ -9,22 +9,19 @@ use crate::domain::{Activity, BaseUse, Driver, Measure, Move, Per, Unit, UnitSys
 const KM_PER_MILE: f64 = 1.609_344;
 
 /// Reads one activity.
-pub(super) fn activity(value: Value, show: UnitSystem) -> Option<Activity> {
-    let mut block = Block::open(value)?;
+pub(super) fn activity(block: &mut Block, show: UnitSystem) -> Activity {
     let name = block.text_needed("name", "a name in \"double quotes\"");
-    let activity = Activity {
+    Activity {
         plural: block.text_maybe("plural").unwrap_or_else(|| plural(&name)),
         name,
         also: block.texts("also"),
-        counted_in: unit(&mut block, "counted_in", show).unwrap_or(Unit::Time),
+        counted_in: unit(block, "counted_in", show).unwrap_or(Unit::Time),
         usual_per_day: block.number_or("usual", 0.0, Range::UpTo(1000.0)),
         usual_spread: block.number_or("usual_spread", 0.5, Range::SPREAD),
         per: block.choice_or("per", &[("person", Per::Person), ("van", Per::Van)], Per::Van),
-        hours: hours(&mut block),
-        moves: moves(&mut block),
-    };
-    block.close();
-    Some(activity)
+        hours: hours(block),
+        moves: moves(block),
+    }
 }
 
 fn plural(name: &str) -> String {
@@ -65,51 +62,45 @@ const DRIVERS: &[(&str, (Driver, f64))] = &[
 ];
 
 /// Reads one base use.
-pub(super) fn base_use(value: Value) -> Option<BaseUse> {
-    let mut block = Block::open(value)?;
+pub(super) fn base_use(block: &mut Block) -> BaseUse {
     let name = block.text_needed("name", "a name in \"double quotes\"");
     let (per, factor) = block.choice_needed("per", DRIVERS).unwrap_or((Driver::Day, 1.0));
-    let hours = hours(&mut block);
+    let hours = hours(block);
     // What runs or is driven now and then has the hours that are told of it.
     if !hours.is_empty() && !matches!(per, Driver::PersonDay | Driver::Day) {
         let expected = "no hours, or per: person_day or per: day";
         block.wrong("hours", "hours of a drive or a charge", expected);
     }
-    let mut moves = moves(&mut block);
-    block.close();
+    let mut moves = moves(block);
     for one in &mut moves {
         if let Measure::Amount { per_time, .. } = &mut one.measure {
             *per_time *= factor;
         }
     }
-    Some(BaseUse { name, per, hours, moves })
+    BaseUse { name, per, hours, moves }
 }
 
 /// What is taken, then what is given.
 fn moves(block: &mut Block) -> Vec<Move> {
-    let (taken, given) = (block.list("takes"), block.list("gives"));
-    taken.into_iter().filter_map(take).chain(given.into_iter().filter_map(give)).collect()
+    let (taken, given) = (block.structs("takes", take), block.structs("gives", give));
+    [taken, given].concat()
 }
 
 const STOCK_NAME: &str = "the name of a stock in \"double quotes\"";
 
-fn take(value: Value) -> Option<Move> {
-    let mut block = Block::open(value)?;
-    let taken = Move {
+fn take(block: &mut Block) -> Move {
+    Move {
         stock: block.text_needed("stock", STOCK_NAME),
         measure: Measure::Amount {
-            per_time: -amount(&mut block),
+            per_time: -amount(block),
             spread: block.number_or("spread", 0.0, Range::SPREAD),
         },
         warmed_to_c: block.number_maybe("warmed_to", Range::UpTo(100.0)),
         through_inverter: block.flag("through_inverter"),
-    };
-    block.close();
-    Some(taken)
+    }
 }
 
-fn give(value: Value) -> Option<Move> {
-    let mut block = Block::open(value)?;
+fn give(block: &mut Block) -> Move {
     let stock = block.text_needed("stock", STOCK_NAME);
     let shared = block.get("share").is_some() || block.get("of").is_some();
     let most = if shared { Range::UpTo(0.5) } else { Range::SPREAD };
@@ -121,10 +112,9 @@ fn give(value: Value) -> Option<Move> {
         let share = block.number_needed("share", Range::UpTo(1.0));
         Measure::ShareOf { stock: block.text_needed("of", STOCK_NAME), share, spread }
     } else {
-        Measure::Amount { per_time: amount(&mut block), spread }
+        Measure::Amount { per_time: amount(block), spread }
     };
-    block.close();
-    Some(Move { stock, measure, warmed_to_c: None, through_inverter: false })
+    Move { stock, measure, warmed_to_c: None, through_inverter: false }
 }
 
 const AMOUNT: Range =

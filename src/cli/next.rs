@@ -14,11 +14,8 @@ pub fn run(options: &NextOptions, context: &mut Context, out: &mut Output) -> Co
     let contents = context.load_for_answer(1)?;
     let evening = context.evening(&contents)?;
     let (forecast, zone) = (&evening.forecast, contents.rig.zone(evening.forecast.at));
-    let within = options
-        .within
-        .as_deref()
-        .map(|text| hours_within(text, &vocabulary(&contents, forecast.at), forecast));
-    let within = within.transpose()?;
+    let hours = |text| hours_within(text, &vocabulary(&contents, forecast.at), forecast);
+    let within = options.within.as_deref().map(hours).transpose()?;
     let needed = within.map(|within| forecast.next.hours.p10.is_some_and(|safe| safe <= within));
     if context.common.json {
         let short = short(forecast, &zone);
@@ -127,11 +124,8 @@ pub fn sentence(forecast: &Forecast, zone: &Zone) -> String {
         }
         true => format!("be at a stop {}", when::SHORTLY),
         false => {
-            format!(
-                "be at a stop by {} ({})",
-                when::date_time(safe, Form::Short),
-                when::in_hours(left)
-            )
+            let (at, left) = (when::date_time(safe, Form::Short), when::in_hours(left));
+            format!("be at a stop by {at} ({left})")
         }
     };
     format!("{by}; even chance {likely}; {first} in {share}")

@@ -17,18 +17,12 @@ pub fn run(options: &StretchOptions, context: &mut Context, out: &mut Output) ->
     let contents = context.load_for_answer(1)?;
     let rig = &contents.rig;
     let now = context.now(rig);
+    let from = options.from.as_deref().map(|text| plan_words::from("--from", text, rig, now));
+    let place = options.place.as_deref().map(|text| plan_words::place("--place", text, rig));
     let request = Request {
-        from: options
-            .from
-            .as_deref()
-            .map(|text| plan_words::from("--from", text, rig, now))
-            .transpose()?,
+        from: from.transpose()?,
         nights: options.nights,
-        place: options
-            .place
-            .as_deref()
-            .map(|text| plan_words::place("--place", text, rig))
-            .transpose()?,
+        place: place.transpose()?,
         weather: match options.weather {
             WeatherChoice::Outlook => Weather::Outlook,
             WeatherChoice::Typical => Weather::Typical,

@@ -27,6 +27,9 @@ use super::{
 };
 use crate::domain::{Moment, PlanOutcome, hours_between};
 
+/// What is said until the folder is read again.
+const READING: &str = "reading the folder again";
+
 /// A forecast older than this is run again, in hours.
 const STALE_AFTER_H: f64 = 0.25;
 
@@ -42,6 +45,9 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
             asking::forecast(state);
             asking::ask_again(state);
             state.stale = false;
+            if state.status.as_ref().is_some_and(|status| status.text == READING) {
+                state.done("the folder is read again");
+            }
             state.waiting.pop_front().into_iter().for_each(|action| act(state, action));
         }
         Message::Loaded(Err(reason)) => {
@@ -160,7 +166,7 @@ fn act(state: &mut State, action: Action) {
             state.want(Effect::Mouse(state.mouse));
         }
         Action::Reload => {
-            state.say("reading the folder again");
+            state.say(READING);
             // A person wants the look back anew: once the folder is read again it is asked again.
             if state.screen() == Some(Context::LookBack) {
                 state.lookback.asked.answer = None;

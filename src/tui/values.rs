@@ -332,12 +332,6 @@ impl Values {
         }
     }
 
-    /// Known places that begin with these letters, in the rig's order.
-    pub(super) fn places_like(&self, begun: &str) -> Option<&String> {
-        let begun = begun.trim().to_lowercase();
-        self.places.iter().find(|name| name.to_lowercase().starts_with(&begun))
-    }
-
     /// When it begins: 10:00 of its first day; `None` = now.
     pub fn from(&self, now: Moment, zone: Zone) -> Option<Moment> {
         let days = self.value(Field::From) as u64;

@@ -174,16 +174,18 @@ pub fn complete(state: &mut State) {
 
 /// The known place that what is typed begins, where a place is chosen.
 fn place_like(state: &State, typed: &str) -> Option<String> {
-    if state.line.purpose == Purpose::Elsewhere {
-        let typed = typed.trim().to_lowercase();
-        let places = state.book.iter().flat_map(|book| &book.loaded.rig.places);
-        let mut useful = places.filter(|place| place.offers_anything());
-        let found = useful.find(|place| place.name.to_lowercase().starts_with(&typed));
-        return found.map(|place| place.name.clone());
-    }
+    let begun = typed.trim().to_lowercase();
+    let like = |name: &&String| name.to_lowercase().starts_with(&begun);
     let values = &state.planner.values;
-    let wanted = state.screen() != Some(Context::Stops) && values.chosen == Field::Place;
-    wanted.then(|| values.places_like(typed).cloned()).flatten()
+    match state.line.purpose {
+        Purpose::Elsewhere => {
+            let places = state.book.iter().flat_map(|book| &book.loaded.rig.places);
+            let useful = places.filter(|place| place.offers_anything());
+            useful.map(|place| &place.name).find(like).cloned()
+        }
+        _ if state.screen() == Some(Context::Stops) || values.chosen != Field::Place => None,
+        _ => values.places.iter().find(like).cloned(),
+    }
 }
 
 /// Puts the first of the ways to go on from what is typed, or the next of them.

@@ -54,7 +54,10 @@ fn texts(state: &State, screen: Rect) -> Vec<Pieces> {
     let [below, usual] = match state.line.open {
         true => below_line(state, columns, most),
         false => {
-            let line = state.book.iter().map(|_| ("Enter, then say what happened".to_string(), state.look.faint()));
+            let line = state
+                .book
+                .iter()
+                .map(|_| ("Enter, then say what happened".to_string(), state.look.faint()));
             [Vec::new(), vec![line.collect()]]
         }
     };

@@ -25,6 +25,7 @@ pub mod stretch;
 pub mod terminal;
 pub mod theme;
 pub mod update;
+mod usual_uses;
 pub mod values;
 pub mod view;
 pub mod widgets;

@@ -2,7 +2,7 @@
 
 use super::filter::{Filter, Row};
 use super::host::Loaded;
-use super::round::{Uses, recent_uses};
+use super::usual_uses::{Uses, recent_uses};
 use crate::domain::journal::{is_of_a_stop, possible_twins};
 use crate::domain::lines::{is_answer, line_to_redo, line_to_undo};
 use crate::domain::{

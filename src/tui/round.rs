@@ -1,14 +1,14 @@
 //! The evening's round: what is worth saying tonight, each thing answered by one key or two, and
 //! saved in one go at the end. Pure: the evening, the rig's parts and the latest uses come in.
 
+use super::usual_uses::{Unsaid, Uses, unsaid, usually};
 use crate::domain::{
-    Activity, Amount, Body, Draft, Event, Gauge, Moment, Parts, Plan, PlanOutcome, Quantity,
-    Standing, Stock, Unit, Zone, plans,
+    Activity, Amount, Body, Draft, Event, Gauge, Moment, Parts, Plan, PlanOutcome, Quantity, Stock,
+    Unit, plans,
 };
 use crate::forecast::Evening;
 use crate::forecast::answer::{ReadingTime, ReadingValue};
-use chrono::{Datelike, Days, Duration, NaiveDate};
-use std::collections::BTreeMap;
+use chrono::{Duration, NaiveDate};
 use std::sync::Arc;
 
 /// What is said to a key that answers nothing.
@@ -22,35 +22,6 @@ const LEAST_NARROWS: f64 = 0.06;
 const MOST_READINGS: usize = 3;
 /// A stock that seems to be out and was read since then is not asked for again, in hours.
 const FRESH_HOURS: i64 = 6;
-/// Days of uses that say what is usual.
-const USUAL_DAYS: u64 = 28;
-/// So much more than any other day counts the same day of the week.
-const SAME_WEEKDAY: f64 = 3.0;
-/// Share of such days on which a use was logged, from which on it is asked for; 0.3 to 0.6.
-const USUALLY: f64 = 0.4;
-
-/// How much of an activity was logged on a day, in thousandths of what it is counted in.
-pub type Uses = BTreeMap<(NaiveDate, String), i64>;
-
-/// What was logged of every activity on each of the last weeks' days.
-pub(super) fn recent_uses(standing: &[Standing], zone: Zone, now: Moment, parts: &Parts) -> Uses {
-    let mut uses = Uses::new();
-    let first = zone.date(now).checked_sub_days(Days::new(USUAL_DAYS)).unwrap_or(NaiveDate::MIN);
-    for entry in standing.iter().rev().filter(|entry| entry.is_fact()) {
-        let date = zone.date(entry.at);
-        if date < first {
-            break;
-        }
-        let Event::Use { activity, count } = &entry.event else { continue };
-        let known = parts.activity(activity).map(|(_, known)| &known.counted_in);
-        if let Some(by) = known.and_then(|unit| count.unit.factor_to(unit, None)) {
-            let milli = (count.amount.milli() as f64 * by).round() as i64;
-            *uses.entry((date, activity.to_string())).or_default() += milli;
-        }
-    }
-    uses
-}
-
 /// How a reading is answered.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Scale {
@@ -139,9 +110,18 @@ pub enum Asked {
         activity: String,
         /// What is counted.
         unit: Unit,
-        /// What is usual on such a day.
+        /// What is usual on such a day, or since then.
         usual: Amount,
+        /// The last day on which any was written, where this crew does more of it than that.
+        since: Option<NaiveDate>,
     },
+}
+
+impl From<Unsaid> for Asked {
+    fn from(unsaid: Unsaid) -> Asked {
+        let Unsaid { activity, unit, usual, since } = unsaid;
+        Asked::Use { activity, unit, usual, since: Some(since) }
+    }
 }
 
 /// What was answered.
@@ -207,7 +187,8 @@ impl Round {
         let asked = open
             .map(|plan| Asked::Plan(Box::new(plan.clone())))
             .chain(readings(evening, parts))
-            .chain(usual(parts, uses, today));
+            .chain(usual(parts, uses, today))
+            .chain(unsaid(evening, parts, uses, today).into_iter().map(Asked::from));
         let questions = asked.map(|asked| Question { asked, answer: Answer::Open }).collect();
         Round { questions, ..Round::default() }
     }
@@ -319,7 +300,7 @@ impl Round {
                 scale.reading(stock, number, now)
             }
             (Some(Asked::Reading { .. }), None) => return Said::Nothing(A_NUMBER),
-            (Some(Asked::Use { activity, unit, usual }), typed) => {
+            (Some(Asked::Use { activity, unit, usual, .. }), typed) => {
                 used(activity, unit, typed.map_or(*usual, whole), now)
             }
             (Some(Asked::Again(..)), _) => {
@@ -437,7 +418,7 @@ fn usual(parts: &Parts, uses: &Uses, today: NaiveDate) -> Vec<Asked> {
     }
     let alone = usual.iter().cloned().map(|(activity, usual)| {
         let Quantity { unit, amount: usual } = usual;
-        Asked::Use { activity, unit, usual }
+        Asked::Use { activity, unit, usual, since: None }
     });
     let alone: Vec<Asked> = alone.collect();
     let again = match usual.is_empty() || usual == yesterday {
@@ -446,35 +427,4 @@ fn usual(parts: &Parts, uses: &Uses, today: NaiveDate) -> Vec<Asked> {
         false => (usual.len() > 1).then_some(Asked::Again(Again::Usual, usual)),
     };
     again.into_iter().chain(alone).collect()
-}
-
-/// How much of an activity is usual on such a day: the middle of the days on which it was logged;
-/// `None` where it usually is not. Days of the same name count more.
-fn usually(activity: &Activity, uses: &Uses, today: NaiveDate) -> Option<Amount> {
-    let told: Vec<NaiveDate> = uses.keys().map(|(date, _)| *date).filter(|d| *d < today).collect();
-    let first = *told.first()?;
-    let days = first.iter_days().take_while(|date| *date < today);
-    let weight = |date: NaiveDate| match date.weekday() == today.weekday() {
-        true => SAME_WEEKDAY,
-        false => 1.0,
-    };
-    // A day on which nothing at all was written says nothing.
-    let kept: Vec<(f64, i64)> = days
-        .filter(|date| told.contains(date))
-        .map(|date| (weight(date), uses.get(&(date, activity.name.clone())).copied().unwrap_or(0)))
-        .collect();
-    let all: f64 = kept.iter().map(|(weight, _)| weight).sum();
-    let mut done: Vec<(f64, i64)> = kept.into_iter().filter(|(_, milli)| *milli > 0).collect();
-    let times: f64 = done.iter().map(|(weight, _)| weight).sum();
-    if all <= 0.0 || times / all < USUALLY {
-        return None;
-    }
-    done.sort_by_key(|(_, milli)| *milli);
-    let mut so_far = 0.0;
-    let middle = done.iter().find(|(weight, _)| {
-        so_far += weight;
-        so_far * 2.0 >= times
-    });
-    // Hours and counts are said in whole ones.
-    middle.and_then(|(_, milli)| Amount::from_milli(((milli + 500) / 1000).max(1) * 1000))
 }

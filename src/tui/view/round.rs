@@ -185,9 +185,15 @@ fn question(state: &State, asked: &Asked) -> String {
             let one = |(name, count): &(String, Quantity)| format!("{name} {}", counted_in(count));
             format!("{head} {}", listed(uses.iter().map(one)))
         }
-        Asked::Use { activity, unit, usual } => {
+        Asked::Use { activity, unit, usual, since } => {
             let usual = counted_in(&Quantity::new(*usual, unit.clone()));
-            format!("{activity} today? Usually {usual}:")
+            match since {
+                None => format!("{activity} today? Usually {usual}:"),
+                Some(since) => {
+                    let since = since.format("%A %-d %B");
+                    format!("{activity}: none written since {since}. How many? Usually {usual}:")
+                }
+            }
         }
     }
 }

@@ -138,3 +138,31 @@ fn the_season_that_is_offered_is_that_of_the_month() {
     };
     assert_ne!(offered(1), offered(7));
 }
+
+/// 0.44 showers per person-day, two aboard: 5.3 are usual in six days and 2.6 in three. None of as
+/// many as three is chance once in twenty times, by Poisson's law.
+#[test]
+fn what_was_hardly_left_undone_is_asked_for() {
+    let asked = |days: u32| {
+        let folder = Memory::new();
+        let dishes = (1..=6).map(|day| ("dishes", day));
+        let written = [("shower", days)].into_iter().chain(dishes).enumerate();
+        let entries = written.map(|(n, (name, day))| {
+            let used = Body::Happened(fixture::used(name, 1));
+            entry("phone", n as u64 + 1, f64::from(day) * 24.0, used)
+        });
+        *folder.entries.lock().unwrap() = entries.collect();
+        let mut state = fixture::state(Theme::default());
+        send(&mut state, &folder, Message::FolderChanged);
+        press(&mut state, &folder, "d");
+        state.round.questions.iter().find_map(|question| match &question.asked {
+            Asked::Use { activity, usual, since: Some(since), .. } => {
+                Some((activity.clone(), usual.milli() / 1000, *since))
+            }
+            _ => None,
+        })
+    };
+    let since = (fixture::now() - chrono::Duration::days(6)).date_naive();
+    assert_eq!(asked(6), Some(("shower".to_string(), 5, since)));
+    assert_eq!(asked(3), None);
+}

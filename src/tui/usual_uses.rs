@@ -1,0 +1,123 @@
+//! What the crew usually does on such a day, and what it has not written for too long: read off the
+//! uses of the last weeks.
+
+use crate::domain::{Activity, Amount, Event, Moment, Parts, Standing, Unit, Zone};
+use crate::forecast::Evening;
+use crate::forecast::answer::{Lesson, Per};
+use chrono::{Datelike, Days, NaiveDate};
+use std::collections::BTreeMap;
+
+/// Days of uses that say what is usual.
+const USUAL_DAYS: u64 = 28;
+/// So much more than any other day counts the same day of the week.
+const SAME_WEEKDAY: f64 = 3.0;
+/// Share of such days on which a use was logged, from which on it is asked for; 0.3 to 0.6.
+const USUALLY: f64 = 0.4;
+
+/// So many of a thing are usual since any was written that it was hardly left undone: at random, none
+/// of three comes once in twenty times (Poisson); 2 to 4.
+const UNSAID: f64 = 3.0;
+
+/// How much of an activity was logged on a day, in thousandths of what it is counted in.
+pub type Uses = BTreeMap<(NaiveDate, String), i64>;
+
+/// What was logged of every activity on each of the last weeks' days.
+pub(super) fn recent_uses(standing: &[Standing], zone: Zone, now: Moment, parts: &Parts) -> Uses {
+    let mut uses = Uses::new();
+    let first = zone.date(now).checked_sub_days(Days::new(USUAL_DAYS)).unwrap_or(NaiveDate::MIN);
+    for entry in standing.iter().rev().filter(|entry| entry.is_fact()) {
+        let date = zone.date(entry.at);
+        if date < first {
+            break;
+        }
+        let Event::Use { activity, count } = &entry.event else { continue };
+        let known = parts.activity(activity).map(|(_, known)| &known.counted_in);
+        if let Some(by) = known.and_then(|unit| count.unit.factor_to(unit, None)) {
+            let milli = (count.amount.milli() as f64 * by).round() as i64;
+            *uses.entry((date, activity.to_string())).or_default() += milli;
+        }
+    }
+    uses
+}
+
+/// What was hardly left undone for so long.
+pub(super) struct Unsaid {
+    /// Name of the activity.
+    pub activity: String,
+    /// What is counted.
+    pub unit: Unit,
+    /// How much of it is usual since then.
+    pub usual: Amount,
+    /// The last day on which any was written, or the first of the journal.
+    pub since: NaiveDate,
+}
+
+/// What this crew does, and has not written for so long that it was hardly left undone. Nobody reads
+/// it off a gauge, as a rule: a toilet's solids would be thought too few for ever.
+pub(super) fn unsaid(
+    evening: &Evening,
+    parts: &Parts,
+    uses: &Uses,
+    today: NaiveDate,
+) -> Vec<Unsaid> {
+    let rate = |activity: &Activity| {
+        let habits = evening.learned.iter().filter_map(|learned| match &learned.what {
+            Lesson::Habit { plural, per } if *plural == activity.plural => Some((learned, per)),
+            _ => None,
+        });
+        let people = |per: &Per| if *per == Per::PersonDay { evening.aboard } else { 1.0 };
+        habits.map(|(learned, per)| learned.learned.mean * people(per)).next().unwrap_or(0.0)
+    };
+    let written = |activity: &Activity| {
+        let own = uses.iter().filter(|((_, name), milli)| *name == activity.name && **milli > 0);
+        own.map(|((date, _), _)| *date).next_back()
+    };
+    let first = uses.keys().map(|(date, _)| *date).next();
+    let counted = parts.activities.iter().filter(|activity| {
+        let hours = matches!(activity.counted_in, Unit::Hour | Unit::Minute);
+        let said = uses.contains_key(&(today, activity.name.clone()));
+        !hours && !said && usually(activity, uses, today).is_none()
+    });
+    let asked = counted.filter_map(|activity| {
+        let since = written(activity).or(first)?;
+        let expected = rate(activity) * (today - since).num_days() as f64;
+        (expected >= UNSAID).then(|| Unsaid {
+            activity: activity.name.clone(),
+            unit: activity.counted_in.clone(),
+            usual: Amount::from_f64(expected.round()).unwrap_or_default(),
+            since,
+        })
+    });
+    asked.collect()
+}
+
+/// How much of an activity is usual on such a day: the middle of the days on which it was logged;
+/// `None` where it usually is not. Days of the same name count more.
+pub(super) fn usually(activity: &Activity, uses: &Uses, today: NaiveDate) -> Option<Amount> {
+    let told: Vec<NaiveDate> = uses.keys().map(|(date, _)| *date).filter(|d| *d < today).collect();
+    let first = *told.first()?;
+    let days = first.iter_days().take_while(|date| *date < today);
+    let weight = |date: NaiveDate| match date.weekday() == today.weekday() {
+        true => SAME_WEEKDAY,
+        false => 1.0,
+    };
+    // A day on which nothing at all was written says nothing.
+    let kept: Vec<(f64, i64)> = days
+        .filter(|date| told.contains(date))
+        .map(|date| (weight(date), uses.get(&(date, activity.name.clone())).copied().unwrap_or(0)))
+        .collect();
+    let all: f64 = kept.iter().map(|(weight, _)| weight).sum();
+    let mut done: Vec<(f64, i64)> = kept.into_iter().filter(|(_, milli)| *milli > 0).collect();
+    let times: f64 = done.iter().map(|(weight, _)| weight).sum();
+    if all <= 0.0 || times / all < USUALLY {
+        return None;
+    }
+    done.sort_by_key(|(_, milli)| *milli);
+    let mut so_far = 0.0;
+    let middle = done.iter().find(|(weight, _)| {
+        so_far += weight;
+        so_far * 2.0 >= times
+    });
+    // Hours and counts are said in whole ones.
+    middle.and_then(|(_, milli)| Amount::from_milli(((milli + 500) / 1000).max(1) * 1000))
+}

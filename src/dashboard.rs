@@ -96,12 +96,12 @@ impl Host for Stage {
             .then(|| Machine { zone: context.zone.clone(), today })
     }
 
-    fn create(&self, rig: &str) -> Result<(), String> {
-        held(&self.context).folder.create_rig(rig).map(|_| ()).map_err(sentence)
-    }
-
-    fn save_rig(&self, before: &str, after: &str) -> Result<(), String> {
-        match held(&self.context).folder.change_rig(before, after) {
+    fn write_rig(&self, before: Option<&str>, after: &str) -> Result<(), String> {
+        let folder = &held(&self.context).folder;
+        let Some(before) = before else {
+            return folder.create_rig(after).map(|_| ()).map_err(sentence);
+        };
+        match folder.change_rig(before, after) {
             Ok(true) => Ok(()),
             Ok(false) => Err("rig.ron was changed elsewhere; nothing was written".to_string()),
             Err(error) => Err(sentence(error)),

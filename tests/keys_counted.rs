@@ -56,7 +56,7 @@ impl Host for Folder {
         Some(Machine { zone, today: self.now.date_naive() })
     }
 
-    fn create(&self, rig: &str) -> Result<(), String> {
+    fn write_rig(&self, _: Option<&str>, rig: &str) -> Result<(), String> {
         let rig = rig_file::parse(rig, Path::new("rig.ron"));
         *self.rig.lock().unwrap() = Some(rig.map_err(|faults| format!("{faults:?}"))?);
         Ok(())
@@ -83,7 +83,9 @@ fn send(state: &mut State, folder: &Folder, message: Message) {
                     let view = |loaded| Arc::new(JournalView::new(loaded, folder.now));
                     Some(Message::Loaded(folder.load().map(view)))
                 }
-                Effect::Create(rig) => Some(Message::Created(folder.create(&rig))),
+                Effect::WriteRig { before, after } => {
+                    Some(Message::RigWritten(folder.write_rig(before.as_deref(), &after)))
+                }
                 Effect::Append { purpose, drafts } => {
                     let outcome = folder.append(&drafts).map(|written| written.len());
                     Some(Message::Appended { purpose, outcome })

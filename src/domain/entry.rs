@@ -265,6 +265,14 @@ pub struct Draft {
     pub body: Body,
 }
 
+impl Draft {
+    /// What happened, or is planned to, where it says that.
+    pub fn happened(&self) -> Option<Happened> {
+        let Body::Happened(event) = &self.body else { return None };
+        Some(Happened { at: self.at, event: event.clone(), note: self.note.clone() })
+    }
+}
+
 impl From<Happened> for Draft {
     fn from(Happened { at, event, note }: Happened) -> Draft {
         Draft { at, note, body: Body::Happened(event) }

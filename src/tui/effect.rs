@@ -42,12 +42,10 @@ pub enum Spends {
 pub enum Effect {
     /// Read the folder.
     Load,
-    /// Write the first rig file.
-    Create(String),
-    /// Change the rig file, unless it says something else than `before` by now.
-    SaveRig {
-        /// What it said when it was read.
-        before: String,
+    /// Write the rig file, unless it says something else than `before` by now.
+    WriteRig {
+        /// What it said when it was read; `None` where there was none.
+        before: Option<String>,
         /// What it is to say.
         after: String,
     },

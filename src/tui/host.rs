@@ -88,20 +88,13 @@ pub trait Host: Send + Sync + 'static {
         None
     }
 
-    /// Writes the first rig file; never over one that is there.
-    ///
-    /// # Errors
-    /// Why nothing was written.
-    fn create(&self, _rig: &str) -> Result<(), String> {
-        Err("this folder takes no rig file".to_string())
-    }
-
-    /// Writes `after` in place of the rig file, which must still say `before`.
+    /// Writes `after` in place of the rig file, which must still say `before`; `None`: never over
+    /// one that is there.
     ///
     /// # Errors
     /// Why nothing was written: the file says something else by now, or cannot be written.
-    fn save_rig(&self, _before: &str, _after: &str) -> Result<(), String> {
-        Err("this folder's rig file cannot be changed".to_string())
+    fn write_rig(&self, _before: Option<&str>, _after: &str) -> Result<(), String> {
+        Err("this folder's rig file cannot be written".to_string())
     }
 
     /// A number that changes when the folder does (lengths and times of its files), cheap to

@@ -15,10 +15,8 @@ pub enum Message {
     FolderChanged,
     /// The folder was read, or could not be.
     Loaded(Result<Arc<JournalView>, String>),
-    /// The first rig file was written, or why it was not.
-    Created(Result<(), String>),
-    /// The rig file was changed, or why it was not.
-    RigSaved(Result<(), String>),
+    /// The rig file was written, or why it was not.
+    RigWritten(Result<(), String>),
     /// News of a question.
     Answered {
         /// The number it was asked under.

@@ -58,8 +58,10 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
                 None => state.unreadable = Some(reason),
             }
         }
-        Message::RigSaved(outcome) => rig::saved(state, outcome),
-        Message::Created(outcome) => first_run::created(state, outcome),
+        Message::RigWritten(outcome) if state.first_run.is_some() => {
+            first_run::created(state, outcome);
+        }
+        Message::RigWritten(outcome) => rig::saved(state, outcome),
         Message::Answered { generation, news } => asking::answered(state, generation, news),
         Message::Appended { purpose, outcome } => appended(state, purpose, outcome),
         Message::Key(key) => pressed(state, key),
@@ -71,9 +73,13 @@ pub fn update(state: &mut State, message: Message) -> Vec<Effect> {
 
 /// What a key does where it is pressed.
 fn pressed(state: &mut State, key: Key) {
+    let digit = if let Key::Char(c) = key { c.to_digit(10) } else { None };
     match keymap::action(state.context(), key) {
-        Some(Action::Digit) if state.context() == Context::Round => round::digit(state, key),
-        Some(Action::Digit) => form::digit(state, key),
+        Some(Action::Digit) => {
+            state.status = None;
+            let digits = if state.context() == Context::Round { round::digit } else { form::digit };
+            digit.into_iter().for_each(|digit| digits(state, digit));
+        }
         Some(action) => act(state, action),
         // A question that is not understood is explained.
         None if asks_what(state, key) => {

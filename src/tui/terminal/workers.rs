@@ -121,8 +121,9 @@ fn keep_folder(host: &dyn Host, jobs: &Receiver<Effect>, wake: &Sender<Wake>) {
 /// Writes to the folder what an effect asks for; `None` where it asks for something else.
 pub(in crate::tui) fn kept(host: &dyn Host, effect: Effect) -> Option<Message> {
     Some(match effect {
-        Effect::SaveRig { before, after } => Message::RigSaved(host.save_rig(&before, &after)),
-        Effect::Create(rig) => Message::Created(host.create(&rig)),
+        Effect::WriteRig { before, after } => {
+            Message::RigWritten(host.write_rig(before.as_deref(), &after))
+        }
         Effect::Append { purpose, drafts } => {
             let outcome = host.append(&drafts).map(|written| written.len());
             Message::Appended { purpose, outcome }

@@ -19,7 +19,7 @@ pub(in crate::tui) fn submit(state: &mut State, text: &str) {
         return match setup.rig_text() {
             Ok(text) => {
                 state.say("writing rig.ron");
-                state.want(Effect::Create(text));
+                state.want(Effect::WriteRig { before: None, after: text });
             }
             Err(faults) => state.warn(format!("nothing written: {}", faults.join("; "))),
         };

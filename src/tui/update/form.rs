@@ -3,7 +3,7 @@
 use super::super::values::{Turn, Values};
 use super::{asking, line};
 use crate::logline;
-use crate::tui::{Context, Key, State};
+use crate::tui::{Context, State};
 
 /// The values in sight: those of the trip, else those of the stretch.
 fn values(state: &mut State) -> &mut Values {
@@ -20,10 +20,7 @@ pub fn step(state: &mut State, way: Turn) {
 }
 
 /// A digit is typed into the chosen value.
-pub fn digit(state: &mut State, key: Key) {
-    state.status = None;
-    let Key::Char(c) = key else { return };
-    let Some(digit) = c.to_digit(10) else { return };
+pub fn digit(state: &mut State, digit: u32) {
     let values = values(state);
     let ((changed, typed), range) = (values.digit(digit), values.range(values.chosen));
     // What is set instead of what was typed is said.

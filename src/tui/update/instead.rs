@@ -1,7 +1,7 @@
 //! What a line says was done instead of a plan.
 
 use super::super::hearing::Understood;
-use crate::domain::{Body, Draft, EntryId, Happened, Plan, PlanOutcome, plans};
+use crate::domain::{Draft, EntryId, Plan, PlanOutcome, plans};
 use crate::text::plans::left_out;
 use crate::tui::{Context, Purpose, State};
 
@@ -9,19 +9,15 @@ use crate::tui::{Context, Purpose, State};
 pub(super) fn with_left_out(state: &State, mut said: Understood) -> Understood {
     let Purpose::Answer(of) = &state.line.purpose else { return said };
     if let Some(plan) = about(state, of) {
-        let records = plans::answer(&plan, instead(said.drafts.clone()), state.now);
+        let records = plans::answer(&plan, instead(&said.drafts), state.now);
         said.echo.push_str(&left_out(&plan, &records));
     }
     said
 }
 
 /// What was done instead of a plan.
-pub(super) fn instead(drafts: Vec<Draft>) -> PlanOutcome {
-    let things = drafts.into_iter().filter_map(|draft| match draft {
-        Draft { at, note, body: Body::Happened(event) } => Some(Happened { at, note, event }),
-        _ => None,
-    });
-    PlanOutcome::Otherwise(things.collect())
+pub(super) fn instead(drafts: &[Draft]) -> PlanOutcome {
+    PlanOutcome::Otherwise(drafts.iter().filter_map(Draft::happened).collect())
 }
 
 /// The plan that an answer in the line is about: one thing of the stop that is followed, or an open

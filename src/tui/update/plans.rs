@@ -37,7 +37,7 @@ pub(in crate::tui) fn submit(state: &mut State, of: &EntryId, understood: Unders
         return state.warn("nothing saved: this plan is answered already");
     };
     let purpose = SavePurpose::line(format!("saved instead of the plan: {}", understood.echo));
-    save(state, plans::answer(&plan, instead(understood.drafts), state.now), purpose);
+    save(state, plans::answer(&plan, instead(&understood.drafts), state.now), purpose);
 }
 
 /// The plan that is asked about first.

@@ -77,7 +77,7 @@ fn write(state: &mut State, after: String) {
     if state.rig.elsewhere.is_some() {
         return state.warn("rig.ron was changed elsewhere; Backspace takes that, without yours");
     }
-    state.want(Effect::SaveRig { before: state.rig.base.clone(), after });
+    state.want(Effect::WriteRig { before: Some(state.rig.base.clone()), after });
 }
 
 /// Opens the line for the day from which the changes hold.

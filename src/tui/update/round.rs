@@ -6,7 +6,7 @@ use super::saving::save;
 use crate::domain::{Body, Draft, Event};
 use crate::logline;
 use crate::text::{counted, led, listed};
-use crate::tui::{Action, Context, Key, SavePurpose, Spends, State};
+use crate::tui::{Action, Context, SavePurpose, Spends, State};
 
 /// Opens it; answers that were given before and not saved are still there.
 pub fn open(state: &mut State) {
@@ -42,14 +42,9 @@ fn fresh(state: &State) -> Round {
 }
 
 /// A digit of an answer.
-pub fn digit(state: &mut State, key: Key) {
-    state.status = None;
-    if let Key::Char(c) = key
-        && let Some(digit) = c.to_digit(10)
-    {
-        let said = state.round.digit(digit);
-        take(state, said);
-    }
+pub fn digit(state: &mut State, digit: u32) {
+    let said = state.round.digit(digit);
+    take(state, said);
 }
 
 /// An answer by a key that is no digit.
@@ -89,13 +84,8 @@ fn doubted(state: &State, answer: &Answer) -> Option<Doubt> {
         return None;
     };
     let known = state.vocabulary()?;
-    let said = drafts.iter().filter_map(|draft| match &draft.body {
-        Body::Happened(event) => {
-            Some(logline::Understood { at: draft.at, event: event.clone(), note: None })
-        }
-        _ => None,
-    });
-    let line = logline::echo(&said.collect::<Vec<_>>(), &known, state.now);
+    let said: Vec<_> = drafts.iter().filter_map(Draft::happened).collect();
+    let line = logline::echo(&said, &known, state.now);
     let way = |line: String| {
         let said = logline::parse(&line, &known, state.now).ok()?.into_iter();
         Some((line, said.map(Draft::from).collect()))

@@ -3,7 +3,7 @@
 
 use super::{List, Paper, Text, header, joined, moved};
 use crate::domain::{Body, Draft, Event, Quantity};
-use crate::logline::{self, Understood};
+use crate::logline;
 use crate::text::{commas, counted, listed, percent, plans, unit_word};
 use crate::tui::State;
 use crate::tui::round::{Again, Answer, Asked, Doubt, Question, Scale};
@@ -118,13 +118,7 @@ fn words(state: &State, asked: &Asked, drafts: &[Draft]) -> String {
         let done = drafts.iter().any(|draft| matches!(draft.body, Body::Correct { .. }));
         return if done { "done" } else { "not done" }.to_string();
     }
-    let said = drafts.iter().filter_map(|draft| match &draft.body {
-        Body::Happened(event) => {
-            Some(Understood { at: draft.at, event: event.clone(), note: draft.note.clone() })
-        }
-        _ => None,
-    });
-    let said: Vec<Understood> = said.collect();
+    let said: Vec<_> = drafts.iter().filter_map(Draft::happened).collect();
     match (asked, said.first().map(|said| &said.event)) {
         (_, None) => "none".to_string(),
         (Asked::Use { .. }, Some(Event::Use { count, .. })) => counted_in(count),

@@ -92,7 +92,7 @@ fn the_rig_is_changed_on_screen_and_a_conflict_is_shown() {
     send(&mut state, &folder, Message::Loaded(Ok(Arc::new(book.clone()))));
     assert!(state.rig.elsewhere.is_some());
     let effects = send(&mut state, &folder, Message::Key(crate::tui::key::Key::Char('w')));
-    assert!(!effects.iter().any(|effect| matches!(effect, Effect::SaveRig { .. })));
+    assert!(!effects.iter().any(|effect| matches!(effect, Effect::WriteRig { .. })));
     press(&mut state, &folder, "<Backspace>");
     assert_eq!((state.rig.text.clone(), state.rig.is_changed()), (book.loaded.rig_text, false));
     press(&mut state, &folder, "<Enter><ClearLine>1x<Enter>");

@@ -1,6 +1,6 @@
 //! What an evening's answer costs, stage by stage, and how the lives' cost grows.
 //!
-//! `cargo bench --bench forecast`; everything runs on one thread.
+//! `cargo bench --bench forecast`; everything runs on one thread, but for what says otherwise.
 
 #![allow(missing_docs, reason = "criterion's macros make public items")]
 
@@ -29,7 +29,11 @@ impl Demo {
 }
 
 fn one_thread() -> rayon::ThreadPool {
-    rayon::ThreadPoolBuilder::new().num_threads(1).build().expect("one thread")
+    threads(1)
+}
+
+fn threads(count: usize) -> rayon::ThreadPool {
+    rayon::ThreadPoolBuilder::new().num_threads(count).build().expect("threads")
 }
 
 fn stages(c: &mut Criterion) {
@@ -67,6 +71,10 @@ fn stages(c: &mut Criterion) {
     });
     group.bench_function("evening", |b| {
         b.iter(|| pool.install(|| evening(rig, entries, options)));
+    });
+    let two = threads(2);
+    group.bench_function("evening on two threads", |b| {
+        b.iter(|| two.install(|| evening(rig, entries, options)));
     });
     // The demo keeps ten stocks; a van without its three own ones keeps seven.
     let seven = without(rig, &["gas", "clean clothes", "nights here"]);

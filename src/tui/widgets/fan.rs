@@ -132,7 +132,9 @@ impl Fan<'_> {
 
     fn future(&self, plot: &Plot, buf: &mut Buffer) {
         let glyphs = self.look.glyphs();
-        for column in 0..plot.area.width {
+        // The stroke of now stays in sight.
+        let first = plot.axis.column(0.0).map_or(0, |now| now + 1);
+        for column in first..plot.area.width {
             let (from, to) = plot.axis.hours(column);
             let hour = 0.5 * (from + to);
             let Some(point) = at_hour(&self.stock.fan, hour) else { continue };

@@ -257,3 +257,25 @@ fn what_always_comes_together_cannot_be_told_apart() {
     assert!(spread(&always) > 2.0 * spread(&sometimes));
     assert!(spread(&always) > 0.15 * 8.0, "{}", spread(&always));
 }
+
+/// Whether the evening's line comes ten minutes before midnight or ten after it, it is of the same
+/// evening: as many showers a day, as regular, on days that are as closed.
+#[test]
+fn a_line_past_midnight_is_of_the_evening_that_has_gone() {
+    let learned = |late: fn(i64) -> bool| {
+        let mut all = vec![stands(at(0, 6), 1, Event::Crew(Amount::from_milli(3000).expect("3")))];
+        for day in 0..12 {
+            let minutes = if late(day) { 10 } else { -10 };
+            let moment = at(day + 1, 0) + Duration::minutes(minutes);
+            let count = some(2, Unit::Time);
+            let event = Event::Use { activity: "shower".into(), count };
+            all.push(stands(moment, all.len() as u64 + 1, event));
+            all.push(stands(moment, all.len() as u64 + 1, Event::DayClosed));
+        }
+        learn(&rig(), &all, at(12, 9), 1).habits.remove(0)
+    };
+    let usual = learned(|_| false);
+    for late in [(|_| true) as fn(i64) -> bool, |day| day % 2 == 0, |day| day % 3 == 0] {
+        assert_eq!(learned(late), usual);
+    }
+}

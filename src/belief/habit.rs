@@ -89,7 +89,7 @@ pub fn count(past: &Past) -> Vec<Habit> {
     let activities = &past.parts.activities;
     let mut days: Vec<BTreeMap<NaiveDate, f64>> = vec![BTreeMap::new(); activities.len()];
     for span in &past.uses.spans {
-        *days[span.activity].entry(past.zone.date(span.ends)).or_default() += span.amount;
+        *days[span.activity].entry(past.day_of(span)).or_default() += span.amount;
     }
     let exposures = exposures(past);
     let each = activities.iter().zip(&days);

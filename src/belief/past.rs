@@ -113,6 +113,11 @@ impl<'a> Past<'a> {
         past
     }
 
+    /// The day that a logged use counts for: written past midnight, the one that has gone.
+    pub(super) fn day_of(&self, span: &UsedSpan) -> NaiveDate {
+        self.zone.waking_date(span.ends).max(self.zone.date(self.from))
+    }
+
     /// What the sun offered to the panels that were there in each of `count` hours.
     fn suns(&self, count: usize) -> Vec<LightHour> {
         let mut suns: Vec<LightHour> = Vec::with_capacity(count);

@@ -116,7 +116,7 @@ fn candidates(past: &Past, beliefs: &Beliefs) -> Vec<Unexplained> {
 /// today, or since yesterday, will: until then a tank that fell is no news.
 fn written_until(past: &Past) -> Moment {
     let spans = past.uses.spans.iter();
-    let uses: BTreeSet<NaiveDate> = spans.map(|span| past.zone.date(span.ends)).collect();
+    let uses: BTreeSet<NaiveDate> = spans.map(|span| past.day_of(span)).collect();
     let lived = |day: &NaiveDate| {
         let noon = past.zone.moment(day.and_time(NaiveTime::MIN)) + Duration::hours(12);
         past.timeline.aboard(noon) > 0.0

@@ -8,6 +8,10 @@ use chrono::{DateTime, Duration, FixedOffset, LocalResult, NaiveDate, NaiveDateT
 /// An instant together with the UTC offset it was written in.
 pub type Moment = DateTime<FixedOffset>;
 
+/// The hour at which people call it morning: what is told before it is told of the evening that has
+/// gone. 4 to 6; common practice, no source.
+pub const NIGHT_ENDS: u32 = 5;
+
 /// How a civil date and time at the van becomes an instant.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Zone {
@@ -52,6 +56,11 @@ impl Zone {
     /// The civil date at the van at `moment`.
     pub fn date(&self, moment: Moment) -> NaiveDate {
         self.here(moment).date_naive()
+    }
+
+    /// The day that people would call today at `moment`: in the small hours still the one before.
+    pub fn waking_date(&self, moment: Moment) -> NaiveDate {
+        self.date(moment - Duration::hours(NIGHT_ENDS.into()))
     }
 }
 

@@ -15,11 +15,10 @@
 //!   of today so named has begun but its hour has not come;
 //! - up to five in the morning, `this evening` and `tonight` are those that have just gone.
 
+use crate::domain::time::NIGHT_ENDS;
 use crate::domain::{Moment, Zone};
 use chrono::{Datelike, Duration, NaiveDate, NaiveDateTime, NaiveTime, Timelike, Weekday};
 
-/// Until this hour of the morning, the evening before is `this evening`.
-const NIGHT_ENDS: u32 = 5;
 /// Plans reach this many days ahead.
 const FURTHEST_AHEAD_DAYS: i64 = 400;
 /// Entries reach this many days back.

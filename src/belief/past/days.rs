@@ -143,15 +143,17 @@ fn tallies(written: &Written) -> BTreeMap<NaiveDate, Tally> {
         days.insert(day, Tally { record, uses, written_h, others, usual, passed });
         day += Duration::days(1);
     }
+    // What is written past midnight is of the evening that has gone.
+    let day_of = |entry: &Standing| zone.waking_date(entry.at).max(zone.date(first));
     let mut seen: BTreeSet<(Moment, usize)> = BTreeSet::new();
     for entry in entries {
-        let Some(tally) = days.get_mut(&zone.date(entry.at)) else { continue };
+        let Some(tally) = days.get_mut(&day_of(entry)) else { continue };
         match (&entry.event, exposure_of(&entry.event, parts)) {
             (Event::DayClosed, _) => tally.record = DayRecord::Closed,
             (Event::Outlook(_) | Event::Note(_), _) => continue,
             (_, Some((Source::Activity(a), amount))) if amount > 0.0 => {
                 tally.uses += f64::from(u8::from(seen.insert((entry.at, a))));
-                let written = since_morning(zone, zone.date(entry.at), entry.recorded);
+                let written = since_morning(zone, day_of(entry), entry.recorded);
                 tally.written_h = tally.written_h.min(written);
             }
             _ => tally.others = Others::Some,

@@ -123,7 +123,7 @@ fn spans(entries: &[&Standing], parts: &Parts, zone: Zone, from: Moment) -> Vec<
         if sitting {
             wrote_before = writing;
         }
-        let day = zone.date(entry.at);
+        let day = zone.waking_date(entry.at);
         *sittings.entry(day).or_default() += u32::from(sitting);
         writing = entry.at;
         let morning = zone.moment(day.and_time(NaiveTime::MIN));

@@ -46,7 +46,7 @@ pub(super) struct Bag<'i, 'p> {
 pub(super) const TAILS: &str =
     "to at with for in on from by before after because while when so since as into of";
 /// Words that are left out in front of something done.
-const DONE: &str = "had has have did took made got went does do done was";
+const DONE: &str = "doing had has have did took made got went does do done was";
 
 impl<'i, 'p> Bag<'i, 'p> {
     pub fn of(items: &'i [Item<'p>]) -> Bag<'i, 'p> {
@@ -84,6 +84,14 @@ impl<'i, 'p> Bag<'i, 'p> {
                 Is::Step(_) if bag.verbs.is_empty() => {}
                 Is::Other | Is::Hedge(_) | Is::Ask(_) | Is::Step(_) => bag.strays.push(item),
             }
+        }
+        // `from 40 to 65`: what it was before is no amount of it.
+        let of_stock = bag.names.iter().any(|name| name.stock().is_some());
+        if let [from, to] = &bag.amounts[..]
+            && (to.role == Role::To && of_stock)
+            && (from.role == Role::From || from.role == Role::Plain && bag.verbs.is_empty())
+        {
+            bag.amounts.remove(0);
         }
         // `took 10 L out of grey`: one verb.
         let out = bag.verbs.iter().any(|verb| verb.is_verb(&["out-of"]));

@@ -73,7 +73,11 @@ fn asked(ways: &str, item: &Item, (counted, scene): (bool, &Scene)) -> Misread {
             None if way.starts_with(|c: char| c.is_ascii_digit()) && way.ends_with('%') => {
                 Some(example(way))
             }
-            None => Some(way.to_string()),
+            // `unplugged at 9` leaves open for how long it was not.
+            None => match way.split_once(" 8 h") {
+                Some((verb, _)) => Some(format!("{verb} {}", example("8 h"))),
+                None => Some(way.to_string()),
+            },
             Some((before, (name, after))) => {
                 let own = known.stock_named(name).filter(|own| fits(own));
                 own.map(|own| format!("{before}{own}{after}"))

@@ -115,13 +115,20 @@ fn is_joint(all: &[&str], at: usize) -> bool {
     let half = |w: &&str| PARTS.iter().any(|part| w.starts_with(part));
     let rest = || all[at + 1..].iter().take(2).map(|w| w.to_lowercase()).collect::<Vec<_>>();
     // `five and half hours`, `an hour and twenty`.
-    let hour = |w: &str| w.ends_with('h') || w.trim_end_matches('s').ends_with("hour");
+    let hour = |w: &str| {
+        let w = w.trim_end_matches(|c: char| !c.is_alphanumeric());
+        w.ends_with('h') || w.trim_end_matches('s').ends_with("hour")
+    };
     let long = || all.get(at + 1).is_some_and(half) && all.get(at + 2).is_some_and(|w| hour(w));
     let minutes = || at > 0 && hour(all[at - 1]) && is_minutes(&rest().join(" "));
     let part = || all.get(at + 2).is_some_and(|w| !of && half(w)) || long() || minutes();
     let capital = |w: Option<&&str>| w.is_some_and(|w| w.starts_with(char::is_uppercase));
     let names = || at > 0 && capital(all.get(at - 1)) && capital(all.get(at + 1));
-    let idiom = low == "and" && all.get(at + 1).is_some_and(|w| is_of("and", &w.to_lowercase()));
+    // `1.5 h / 70 km`.
+    let digit = |w: Option<&&str>| w.is_some_and(|w| w.starts_with(|c: char| c.is_ascii_digit()));
+    let measures = low == "/" && at > 0 && hour(all[at - 1]) && digit(all.get(at + 1));
+    let idiom = measures
+        || low == "and" && all.get(at + 1).is_some_and(|w| is_of("and", &w.to_lowercase()));
     !idiom && is_of("joints", &low) && !(low == "and" && (part() || names()))
 }
 

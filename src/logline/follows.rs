@@ -2,7 +2,7 @@
 //! more, a remark.
 
 use super::cut_up::Clause;
-use super::lexicon::lexicon;
+use super::lexicon::{Sense, lexicon};
 use super::listed::{is_of, low, lows};
 use super::reduced::{self, Reduced};
 use super::so_far::{MEAL, SoFar, Thing, Told};
@@ -55,8 +55,8 @@ impl SoFar<'_> {
         let (activity, who, what) = own?;
         let words: Vec<&str> = text.split_whitespace().collect();
         let of = |w: &&str| {
-            low(w).trim_end_matches('d').trim_end_matches('e').trim_end_matches('s')
-                == what.trim_end_matches('e')
+            let low = low(w);
+            ["", "s", "d", "ed"].iter().any(|end| low == format!("{what}{end}"))
         };
         let at = words.iter().position(of)?;
         let whole = lows(text).iter().any(|w| w == who || activity.also.contains(w));
@@ -110,20 +110,29 @@ impl SoFar<'_> {
         // `4 showers. FOUR.` says it again.
         let bare = more.chars().all(|c| c.is_ascii_digit());
         let range = more.split(' ').any(|w| ["to", "until"].contains(&w));
-        let once = open.is_some() || *noted || range && *use_of || !time.is_empty();
+        // `fresh 60% yesterday, 40% now`.
+        let again = reduced.timed && reduced.amount && !name.is_empty();
+        let once = open.is_some() || *noted || range && *use_of || again || !time.is_empty();
         let goes_on = reduced.plain && once && (reduced.amount || *use_of && !bare);
-        let is_told = self.says(&told) || (range || !reduced.amount) && self.tells(&told);
-        if !goes_on || !is_told {
+        let is_told = self.says(&told)
+            || again && self.tells(&told)
+            || (range || !reduced.amount) && self.tells(&told);
+        let long = self.drive_in_hours(&told);
+        let same = |thing: &Thing| long.is_some() && self.drive_in_hours(&thing.told) == long;
+        if !goes_on || !is_told || self.told.iter().any(same) {
             return false;
         }
         // `emptied grey, half` may be what is left.
         let share = verb.is_some() && !more.starts_with(|c: char| c.is_ascii_digit());
         let level = ["%", "half", "quarter", "third"].iter().any(|w| more.contains(w));
         let named = *noted && !(verb.is_none() && !use_of && level);
-        let counted = open.is_none() && !noted;
+        let counted = open.is_none() && !noted && !again;
         self.doubt |= !self.says(&told) || share && !use_of || named || counted || reduced.blurred;
         let Told { name, open, noted, .. } = last;
         let before = open.and_then(|at| self.told.get_mut(at));
+        // `a shower yesterday and one today` are two.
+        let timed = |thing: &Thing| lows(&thing.text).iter().any(|w| is_time_word(w));
+        let before = before.filter(|before| !(again && timed(before)));
         match before.filter(|before| reduced.amount || before.told == *name) {
             Some(before) => before.told = told,
             None => self.told.push(Thing::new(told, text)),
@@ -131,10 +140,31 @@ impl SoFar<'_> {
         if *noted {
             self.notes.pop();
         }
+        // How far it was, and then how long.
+        let drove = self.last.as_ref().is_some_and(|last| last.name.is_empty());
         if let Some(last) = &mut self.last {
-            (last.noted, last.open) = (false, None);
+            (last.noted, last.open) = (false, drove.then_some(usize::MAX));
         }
         true
+    }
+
+    /// `fresh 60%, no 55%`: an amount in place of the one before.
+    pub(super) fn rather(&mut self, text: &str, reduced: &Reduced) -> bool {
+        let words = lows(text);
+        let all: Vec<&str> = words.iter().map(String::as_str).collect();
+        let aside = lexicon().begins("aside", &all);
+        let amount = aside > 0 && aside + 1 >= all.len() && reduced.amount;
+        let Some(last) = self.last.as_ref().filter(|last| amount && !last.name.is_empty()) else {
+            return false;
+        };
+        let more = reduced.ways.first().map_or("", |way| way.text.as_str());
+        let told = format!("{} {more}", last.name);
+        let says = last.verb.is_none() && self.says(&told);
+        if let Some(before) = self.told.last_mut().filter(|_| says) {
+            before.told = told;
+            self.doubt = true;
+        }
+        says
     }
 
     /// `laptop 2 h Ada, 1 Nell`: the same of another person, where one name stands beside the amount.
@@ -207,6 +237,21 @@ impl SoFar<'_> {
         }
     }
 
+    /// `one shower each, the pair of us`: not of all who are aboard.
+    pub(super) fn is_of_both(&mut self, text: &str) -> bool {
+        let words = lows(text);
+        let us = words.iter().any(|w| ["us", "both", "pair"].contains(&w.as_str()));
+        let told = self.told.last_mut().filter(|thing| us && thing.told.ends_with(" each"));
+        let Some(thing) = told else { return false };
+        let all = lexicon().find(words.iter().map(String::as_str));
+        let both = matches!(all, Some((Sense::Say("both", _), taken)) if taken == words.len());
+        self.doubt = true;
+        if both {
+            thing.told = thing.told.replace(" each", " both");
+        }
+        both
+    }
+
     /// A meal by its name.
     pub(super) fn meal(&self, text: &str) -> Option<String> {
         let meal = self.scene.known.activity_named(MEAL)?;
@@ -221,7 +266,11 @@ impl SoFar<'_> {
         // Nor is one that is planned, or that somebody sells.
         let later = |w: &str| {
             let now = ["today", "tonight", "evening", "morning", "noon", "afternoon", "night"];
-            w.starts_with("plan") || is_time_word(w) && !now.contains(&w)
+            let said = match lexicon().find([w].into_iter()) {
+                Some((Sense::Say(said, _), _)) => said,
+                _ => w,
+            };
+            w.starts_with("plan") || is_time_word(said) && !now.contains(&said)
         };
         let other = |w: &str| ["elsewhere", "reads", "wanted"].iter().any(|list| is_of(list, w));
         let plain = !words.iter().any(|w| other(w) || later(w));

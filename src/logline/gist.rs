@@ -245,10 +245,13 @@ impl SoFar<'_> {
             self.head = Some(text.to_string());
             return;
         }
+        if self.rather(text, &reduced) {
+            return;
+        }
         if reduced.back || reduced.wish && !self.told.is_empty() {
             return self.takes_back(text, clause, reduced);
         }
-        if reduced.name.is_none() && self.is_again(text) {
+        if reduced.name.is_none() && (self.is_again(text) || self.is_of_both(text)) {
             return;
         }
         if self.goes_on(text, &reduced) {
@@ -353,8 +356,9 @@ impl SoFar<'_> {
             self.last = Some(Told { verb, name, use_of, open, ..Told::default() });
         } else if verb.is_some() {
             // `Sorrel Head, 2 h 10, 88 km`: the way there.
-            let verb = if reduced.place { Some("drove".to_string()) } else { verb };
-            let open = reduced.place.then_some(usize::MAX);
+            let came = reduced.place && !(reduced.timed && time.is_empty());
+            let verb = if came { Some("drove".to_string()) } else { verb };
+            let open = came.then_some(usize::MAX);
             let time = if amount { String::new() } else { time };
             self.last = Some(Told { verb, open, time, ..Told::default() });
         }
@@ -370,27 +374,24 @@ impl SoFar<'_> {
         if self.told.is_empty() && round && self.when.is_none() {
             self.when = reduced.time.clone();
         }
-        // `everything empty: grey, pee, poo`.
-        let empty = words.iter().any(|w| w.starts_with("empt"));
-        if empty
-            && words.len() < 4
-            && words.iter().any(|w| ["all", "everything", "both"].contains(&w.as_str()))
-        {
-            let verb = Some("emptied".to_string());
-            self.last = Some(Told { verb, ..Told::default() });
-        }
         let time = self.planned(&reduced);
-        let mut named = |verb, name, use_of, time| {
-            self.last = Some(Told { verb, name, use_of, open: None, noted: true, time });
-        };
+        let named =
+            |verb, name, use_of, noted| Some(Told { verb, name, use_of, noted, ..Told::default() });
+        let all = ["all", "everything", "both"];
+        let empty = words.len() < 4 && words.iter().any(|w| w.starts_with("empt"));
+        let lasts = reduced.place || reduced.of_people || self.lasts(&reduced);
         match &reduced.name {
             Some((name, use_of)) if !(reduced.amount || open) => {
-                named(reduced.verb.clone(), name.clone(), *use_of, String::new());
+                self.last = named(reduced.verb.clone(), name.clone(), *use_of, true);
             }
-            // `drove to Sorrel Head, 35 km`; `guests tonight: 2`.
-            _ if (reduced.place || reduced.of_people) && !reduced.amount => {
-                let way = reduced.ways.first().map(|way| way.text.clone());
-                named(way, String::new(), false, time);
+            // `drove to Sorrel Head, 35 km`; `guests tonight: 2`; `plugged in overnight, 10 hours`.
+            _ if !reduced.amount && lasts => {
+                let verb = reduced.ways.first().map(|way| way.text.clone());
+                self.last = Some(Told { verb, noted: true, time, ..Told::default() });
+            }
+            // `everything empty: grey, pee, poo`.
+            _ if empty && words.iter().any(|w| all.contains(&w.as_str())) => {
+                self.last = named(Some("emptied".into()), String::new(), false, false);
             }
             _ => {}
         }
@@ -414,6 +415,11 @@ impl SoFar<'_> {
         tells.harmless |= clause.joint == "which" && is_comment(&words, &tells)
             || tells.own_time && self.told.is_empty();
         self.note(text, Some(tells));
+    }
+
+    /// Whether a verb of it goes on for hours.
+    fn lasts(&self, reduced: &Reduced) -> bool {
+        reduced.verb.as_ref().is_some_and(|verb| self.says(&format!("{verb} 2 h")))
     }
 
     /// Whether what a clause tells may be other than it is meant.

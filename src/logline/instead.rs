@@ -149,20 +149,6 @@ impl Search<'_> {
         if misread.mend.either && found.len() < before + misread.mend.swaps.len().min(MOST) {
             found.truncate(before);
         }
-        for word in &misread.nearest {
-            let near = replaced(line, (misread.start, misread.end), word);
-            // Who mistypes a word has said all the rest of its thing.
-            match self.read(near) {
-                Some((line, Err(why)))
-                    if why.mend.thing.is_none_or(|(_, end)| end <= misread.start)
-                        || why.start > misread.end + word.len() =>
-                {
-                    self.follow(&line, &why, &made.and(word, false), found);
-                }
-                Some((line, Ok(said))) => self.keep(Way { line, said, sure: false }, made, found),
-                _ => {}
-            }
-        }
     }
 
     fn add(&self, line: String, made: &Made, found: &mut Vec<Way>) {

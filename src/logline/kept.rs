@@ -70,7 +70,7 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
             !before.is_some_and(|b| b.is_mark(&["with", "for"]))
         }
         Is::Amount(_) => true,
-        Is::Mark("from" | "since") => {
+        Is::Mark("from" | "since" | "after") => {
             let small = |item: &&Item| {
                 matches!(item.is, Is::Other) && item.words.iter().all(says_nothing)
                     || item.is_mark(&["about"])
@@ -95,11 +95,17 @@ pub(super) fn denied(items: &[Item]) -> bool {
         Is::Ask(ways) => ways.starts_with("filled"),
         _ => matches!(item.is, Is::Verb(_) | Is::Place),
     });
+    let used = items.iter().any(|i| matches!(i.is, Is::Name(_)) && i.stock().is_none());
     let strange = |at: usize| {
         let item = &items[at];
         let after = at > 0 && items[at - 1].is_mark(&["after", "before"]);
-        let told = |list| item.words.iter().any(|w| is_of(list, stem(&w.low)) && !w.is_any(&WHOSE));
-        let down = !served && item.words.iter().any(|w| w.is("down"));
+        // `I needed a shower`, `rinsed her down`.
+        let of_use = |w: &Word| used && w.is_any(&["needed", "down"]);
+        let told = |list| {
+            let open = |w: &Word| is_of(list, stem(&w.low)) && !w.is_any(&WHOSE) && !of_use(w);
+            item.words.iter().any(open)
+        };
+        let down = !(served || used) && item.words.iter().any(|w| w.is("down"));
         let gone =
             down || item.words.iter().any(|w| w.is("planned")) || told("undone") || told("money");
         gone || !served && !after && told("elsewhere")
@@ -221,13 +227,21 @@ fn is_number_kept(items: &[Item], at: usize) -> bool {
     let last = items[..at].iter().rev().find(|item| !small(item));
     let of = if behind { last } else { next };
     // `wee one`.
+    let used = items.iter().any(|i| matches!(i.is, Is::Name(_)) && i.stock().is_none());
+    // `rinsed her down twice`.
+    if behind && used && ["once", "twice", "thrice"].iter().any(|w| item.words[0].is_said(w)) {
+        return true;
+    }
     let number = item.words.iter().all(|w| w.is_said("one"));
     let one = number && before.is_some_and(|item| item.stock().is_some());
     // `lamp two`, `two friends`.
     let stock = items.iter().any(|item| item.stock().is_some());
     let lamp = stock && before.is_some_and(is_strange);
-    let used = items.iter().any(|i| matches!(i.is, Is::Name(_)) && i.stock().is_none());
-    let asked = items.get(at + 1).is_some_and(|item| matches!(item.is, Is::Ask(_)) && used);
+    let asked = items.get(at + 1).is_some_and(|item| match item.is {
+        // `did 3 loads of laundry`.
+        Is::Ask(ways) => used || ways.starts_with("filled"),
+        _ => false,
+    });
     let us = items[at + 1..].iter().take(2).any(|item| item.is_mark(&["us"]));
     // `3 for dinner`, `worked till 5`.
     let whom = items.get(at + 1).is_some_and(|next| next.is_mark(&["for"])) && used;

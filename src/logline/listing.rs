@@ -22,7 +22,7 @@ pub(super) fn complete(
 ) -> Result<(), Misread> {
     let mut first = 0;
     for at in 1..things.len() {
-        no_name(things, at)?;
+        of_so_many(things, at)?;
         let other = |item: &Item| matches!(item.is, Is::Other);
         if things[at].joint == Joint::And
             && people::is_about(&things[at - 1].items)
@@ -58,6 +58,20 @@ pub(super) fn complete(
         first = at;
     }
     one_time(things, clock)
+}
+
+/// `a shower each, the two of us`: how many share it, and not who is aboard.
+fn of_so_many(things: &[Thing], at: usize) -> Result<(), Misread> {
+    let (one, other) = (&things[at - 1], &things[at]);
+    let [Item { is: Is::Amount(Said::Bare(_)), words }, us] = &other.items[..] else {
+        return Ok(());
+    };
+    let each = one.items.iter().any(|item| item.is_mark(&["each"]));
+    let name = one.items.iter().find(|item| matches!(item.is, Is::Name(_)));
+    let Some(name) = name.filter(|_| each && us.is_mark(&["us"])) else { return Ok(()) };
+    let told = format!("{} {}", text(words), text(name.words));
+    let misread = at_items(&[us], format!("of how many? Write `{told}`"));
+    Err(misread.write_over((one.span.0, other.span.1), told))
 }
 
 /// `emptied grey, pee, poo`: what an activity gives to one container is emptied with it.
@@ -110,10 +124,7 @@ fn goes_as_far(things: &mut [Thing], at: usize) -> bool {
     let joins = other.when().is_empty()
         && one_remark(one, other)
         && match (measures(one), measures(other)) {
-            (Some((true, None)), Some((false, Some(said)))) => {
-                one.items.iter().any(|item| matches!(item.is, Is::Place))
-                    && travel::is_long_or_far(said)
-            }
+            (Some((true, None)), Some((false, Some(said)))) => travel::is_long_or_far(said),
             (Some((one, Some(said))), Some((other, Some(more)))) => {
                 one != other && travel::are_two_measures(said, more)
             }
@@ -211,82 +222,6 @@ fn level_of_all(things: &mut [Thing], at: usize) {
         things[at - bare..at].iter_mut().for_each(|thing| thing.items.extend(level.clone()));
         same_time(things, at - bare, at);
     }
-}
-
-/// An amount of nothing, behind a thing that has a name: `battery 71%, 60% this morning`, `fresh
-/// 60%, no 55%`, `emptied grey, 10 L left`. Asked back, with the name.
-fn no_name(things: &[Thing], at: usize) -> Result<(), Misread> {
-    let (one, other) = (&things[at - 1], &things[at]);
-    let small = |item: &&Item| {
-        !item.is_mark(&["rather", "left", "about", "to", "only", "of", "it", "in", "so"])
-    };
-    let has = |mark: &str| other.items.iter().any(|item| item.is_mark(&[mark]));
-    let (mended, left) = (has("rather"), has("left"));
-    let said: Vec<&Item> = other.items.iter().filter(small).collect();
-    let [item] = said[..] else { return Ok(()) };
-    let Is::Amount(amount) = &item.is else { return Ok(()) };
-    let amount_text = text(item.words);
-    if people::is_about(&one.items) {
-        return Ok(());
-    }
-    let named = one.items.iter().find(|item| matches!(item.is, Is::Name(_)));
-    let verb = one.items.iter().find(|item| matches!(item.is, Is::Verb(_)));
-    let open = !one.items.iter().any(|item| matches!(item.is, Is::Amount(_)));
-    let timed = !other.own.is_empty() || !other.before.is_empty();
-    let goes_on = mended || left || timed;
-    if !(goes_on || open && named.is_none_or(|name| name.stock().is_some())) {
-        return Ok(());
-    }
-    let measured = verb.filter(|verb| verb.is_verb(&["drove", "shore", "generator", "charged"]));
-    // `put 20 l diesel in, gauge says half now`.
-    let share = matches!(amount, Said::Share { .. })
-        || amount.quantity().is_some_and(|q| q.unit == Unit::Percent);
-    let level = !open && share && !mended && timed;
-    let service = one.service().filter(|_| !level);
-    let again = match (measured, named, service) {
-        (Some(verb), None, _) => format!("{} {amount_text}", verb.words[0].low),
-        (_, Some(name), Some(verb)) => {
-            let to = if left || has("to") { " to" } else { "" };
-            format!("{} {}{to} {amount_text}", verb.words[0].low, text(name.words))
-        }
-        (_, Some(name), None) if name.stock().is_none() && amount.quantity().is_none() => {
-            format!("{amount_text} {}", text(name.words))
-        }
-        (_, Some(name), None) => format!("{} {amount_text}", text(name.words)),
-        _ => return Ok(()),
-    };
-    let message = "of what came before it? Say it with its name";
-    let over = mended || left && service.is_some() || open;
-    let start = if over { one.span.0 } else { other.span.0 };
-    let times = if over && other.own.is_empty() { &one.own } else { &other.own };
-    let misread = Misread::new(start, other.span.1, &amount_text, message);
-    let beside = if over { strange_of(one) } else { String::new() };
-    let measured = amount.quantity().filter(|q| q.unit != Unit::Percent).is_some();
-    let sure = match service {
-        _ if names_of(one) > 1 => false,
-        _ if level => true,
-        // `emptied grey, it was 40 L`.
-        Some(_) => open && measured && !(mended || left || timed || share || has("to")),
-        // `the water is low, a quarter`; `battery at 41 this morning, now 88`.
-        None if verb.is_some() || named.is_none_or(|name| name.stock().is_none()) => false,
-        None => open || timed && !one.when().is_empty(),
-    };
-    let text = format!("{again} {}{beside}", times.words).replace("  ", " ");
-    let mut misread = misread.write(text.trim());
-    misread.mend.swaps.iter_mut().for_each(|swap| swap.sure = sure && beside.is_empty());
-    Err(misread)
-}
-
-/// How many things it names: two in `filled water bottles`.
-fn names_of(thing: &Thing) -> usize {
-    thing.items.iter().filter(|item| matches!(item.is, Is::Name(_))).count()
-}
-
-/// The strange words of a thing, as a remark.
-fn strange_of(thing: &Thing) -> String {
-    let strange = thing.items.iter().skip_while(|item| !matches!(item.is, Is::Other));
-    let strange: Vec<&str> = strange.flat_map(|item| item.words).map(|w| w.text).collect();
-    if strange.is_empty() { String::new() } else { format!(" ({})", strange.join(" ")) }
 }
 
 /// In `2 showers, dishes yesterday` the day may hold for one or for both: asked back, unless it

@@ -20,7 +20,8 @@ use crate::domain::unit::Unit;
 /// Small words beside an activity.
 const OF_USES: &str = "x times of another about at by each both us we all to only more";
 /// Small words beside a level.
-const OF_LEVELS: &str = "to-full for of at to about by left gone in only x times all up we with";
+const OF_LEVELS: &str =
+    "from to-full for of at to about by left gone in only x times all up we with";
 const OF_SERVICES: &str = "of to in into with by out up away completely about more to-full left all from it \
     we only for both on";
 
@@ -129,12 +130,6 @@ fn two_amounts(meaning: &NameMeaning, one: &Amt, other: &Amt, bag: &Bag) -> Misr
     let message = "one amount too many: a comma separates things";
     let misread = at_items(&[other.item], message);
     match (&meaning.stock, one.said, other.said) {
-        // `battery up from 40 to 65`.
-        (Some(name), ..) if (one.role, other.role) == (Role::From, Role::To) => {
-            let mut misread = misread.write_piece(format!("{name} {}", text(other.item.words)));
-            misread.mend.told = true;
-            misread
-        }
         (Some(name), Said::Bare(over), Said::Bare(whole)) if bag.has_mark(&["of"]) => {
             let share = format!("{name} {over}/{whole}");
             let message = format!("a share of the whole? Write `{share}`");
@@ -301,7 +296,10 @@ fn use_of(name: &str, named: &Item, bag: &Bag, scene: &Scene) -> Result<Event, M
         && !amount.behind
     {
         let message = format!("a share of nothing: {name} is counted, not measured");
-        return Err(Misread::over(&both(&[named, amount.item]), message));
+        let misread = Misread::over(&both(&[named, amount.item]), message);
+        let part = said.quantity().map_or(0.0, |share| share.amount.value() / 100.0);
+        // `half the dishes`.
+        return Err(if part == 0.5 { misread.write_piece(format!("0.5 {name}")) } else { misread });
     }
     let words = if amount.behind { words.to_vec() } else { both(&[named, amount.item]) };
     uses::used(name, named.words, Some(said), &words, scene)
@@ -345,7 +343,14 @@ fn shared(activity: &Activity, milli: i64, bag: &Bag, scene: &Scene) -> Option<A
 fn sharers(bag: &Bag, scene: &Scene) -> Option<i64> {
     match () {
         () if bag.has_mark(&["both"]) => Some(2),
-        () if bag.has_mark(&["each"]) => Some(scene.known.aboard.milli() / 1000),
+        // `a shower each for the two of us`.
+        () if bag.has_mark(&["each"]) => {
+            let so_many = bag.items.windows(2).find_map(|pair| match &pair[0].is {
+                Is::Amount(Said::Bare(many)) if pair[1].is_mark(&["us"]) => Some(*many),
+                _ => None,
+            });
+            Some(so_many.unwrap_or(scene.known.aboard).milli() / 1000)
+        }
         () => None,
     }
 }

@@ -7,7 +7,7 @@ use super::lexicon::{Hedge, Tense};
 use super::listed::{is_of, is_small, lows};
 use super::misread::Misread;
 use super::scene::Scene;
-use super::spelled::{in_one, replaced, spelled, without_more};
+use super::spelled::{replaced, spelled, without_more};
 use super::talk::{Tells, tells};
 use super::ways::{Way, is_ahead, ways};
 use super::word::{Word, text};
@@ -50,6 +50,8 @@ pub(super) struct Reduced {
     pub place: bool,
     /// The time in it, where it is the only one.
     pub time: Option<String>,
+    /// Whether a time is said, or that it is to come.
+    pub timed: bool,
     /// When what it tells of ends.
     pub until: Option<String>,
     /// Whether it begins with a time.
@@ -101,7 +103,6 @@ fn once(clause: &str, scene: &Scene) -> Result<Option<Reduced>, (usize, usize)> 
     let pieces = words::pieces(clause, known).map_err(misread)?;
     let words: Vec<Word> = pieces.into_iter().flat_map(|piece| piece.words).collect();
     let words = speech::plain(without_more(words), known);
-    let words = in_one(words);
     let mut items = items(&words, known, clock).map_err(misread)?;
     items.truncate(unknown_camp(&items, known).unwrap_or(items.len()));
     Ok((!items.is_empty()).then(|| reduce(&items, clause, scene)))
@@ -136,10 +137,11 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
         done: all.iter().any(|item| item.words.iter().any(is_done)),
         kin: all.iter().any(|item| matches!(item.is, Is::Ask(ways) if ways.contains(" guest") || ways == "guests" && !counted)),
         place: all.iter().any(|item| matches!(item.is, Is::Place)),
+        timed: items.iter().any(|item| item.is_time() || is_ahead(item)),
         until: first(&|item| matches!(item.is, Is::Until(Some(_)))).map(|item| said(item, clause)),
         time: times.next().filter(|_| times.next().is_none()).map(|item| text(item.words)),
         leads: all.first().is_some_and(|item| item.is_time()),
-        blurred: items.iter().any(|item| matches!(item.is, Is::Hedge(Hedge::Doubt)) && !is_plain(item)),
+        blurred: items.iter().any(|item| matches!(item.is, Is::Hedge(Hedge::Doubt))),
         wish: wish(items),
         of_people: items.iter().any(Item::is_of_people),
         to_come: items.iter().any(Item::is_to_come),
@@ -204,7 +206,7 @@ fn is_plain(item: &Item) -> bool {
     let small = |w: &Word| is_small(&w.low) || is_of("people", &w.low) || is_of("finite", &w.low);
     match item.is {
         Is::Other => item.words.iter().all(small),
-        Is::Hedge(Hedge::Doubt) => item.words[0].is_any(&["or", "few", "bit"]),
+        Is::Hedge(how) => how == Hedge::Doubt,
         Is::Verb(verb) => verb != "day",
         // `dishes, 2 toilet` counts another thing.
         Is::Ask(ways) => !ways.contains('{'),

@@ -2,7 +2,7 @@
 
 use super::amounts::Said;
 use super::bag::{Bag, Role};
-use super::item::{Is, Item, at_items};
+use super::item::{Item, at_items};
 use super::lexicon::lexicon;
 use super::misread::{EXAMPLE, Misread, example};
 use super::scene::{SaidThing, Scene, in_stock, stock_on};
@@ -228,9 +228,6 @@ fn served<'p, 's>(
     };
     let stock = stock_on(name, named, scene)?;
     let hedged = bag.has_mark(&["about"]);
-    if let Some(misread) = reckoned(bag, verb, stock) {
-        return Err(misread);
-    }
     let (mut amount, mut after, mut about) = (None, None, None);
     for amt in
         bag.amounts.iter().filter(|amt| !amt.item.words[0].is("empty") || amt.role == Role::To)
@@ -270,31 +267,6 @@ fn served<'p, 's>(
         return Err(Misread::over(words, message).write(own.to_string()));
     }
     Ok(Served { stock, named, amount, after, about })
-}
-
-/// Two amounts that are one: `two 10 L cans`, `from 20 to 90%`.
-fn reckoned(bag: &Bag, verb: &str, stock: &Stock) -> Option<Misread> {
-    let [one, other] = &bag.amounts[..] else { return None };
-    let name = &stock.name;
-    let told = match (one.said, other.said, one.role, other.role) {
-        (Said::Bare(often), Said::Quantity(each), Role::Plain, Role::Plain) => {
-            let all = Amount::from_f64(often.value() * each.amount.value()).ok()?;
-            let strays = bag.strays.iter().find(|stray| matches!(stray.is, Is::Other));
-            let can = strays?.words[0].text;
-            format!("{verb} {name} {} ({often} {can})", Quantity::new(all, each.unit.clone()))
-        }
-        (_, said, Role::From, Role::To) => {
-            let from = text(one.item.words);
-            let percent = said.quantity().is_some_and(|q| q.unit == Unit::Percent);
-            let from = if percent && !from.contains('%') { format!("{from}%") } else { from };
-            format!("{verb} {name} to {} (from {from})", text(other.item.words))
-        }
-        _ => return None,
-    };
-    let message = format!("in one amount? Write `{told}`");
-    let mut misread = at_items(&[one.item, other.item], message).write_piece(told);
-    misread.mend.told = true;
-    Some(misread)
 }
 
 /// The misread for a service that names no stock.

@@ -37,7 +37,30 @@ pub(super) fn plain<'a>(words: Vec<Word<'a>>, known: &Vocabulary) -> Vec<Word<'a
     if said.will {
         said.out.iter_mut().for_each(|w| w.tense = Tense::Will);
     }
-    said.out
+    in_one(said.out)
+}
+
+/// `3 cans of 5 L`, `two 10 L cans`, `2 x 10 L` are so many litres.
+fn in_one(words: Vec<Word>) -> Vec<Word> {
+    let can = |at: usize| words.get(at).is_some_and(|w| lexicon().begins("cans", &[&w.low]) == 1);
+    let number = |at: usize| words.get(at)?.low.parse::<f64>().ok();
+    let all = |at: usize| {
+        let cans = usize::from(can(at + 1));
+        let of = words.get(at + 1 + cans).filter(|w| w.is_any(&["of", "with", "x", "a", "at"]));
+        let each = at + 1 + cans + usize::from(of.is_some());
+        let unit = words.get(each + 1)?.is_any(&["L", "l", "gal", "kg"]);
+        let behind = usize::from(cans == 0 && can(each + 2));
+        let told = unit && (cans + behind > 0 || of.is_some_and(|of| of.is("x")));
+        told.then_some((number(at)? * number(each)?, each, behind))
+    };
+    match (0..words.len()).find_map(|at| Some((at, all(at)?))) {
+        Some((at, (all, each, behind))) => {
+            let whole = Word { low: all.to_string(), end: words[each].end, ..words[at].clone() };
+            [&words[..at], &[whole], &words[each + 1..each + 2], &words[each + 2 + behind..]]
+                .concat()
+        }
+        None => words,
+    }
 }
 
 /// Whether these words say nothing at all: `no`, `oops`, before what is meant.
@@ -127,9 +150,8 @@ impl<'a> Speech<'a, '_> {
         let Some(verb) = self.out.iter().position(|w| name(w) || w.is("outlook")) else {
             return false;
         };
-        let place = self.out[verb + 1..].iter().skip_while(|w| w.is("at")).map(|w| w.text);
-        let place = place.collect::<Vec<_>>().join(" ");
-        !name(&self.out[verb]) || self.known.place(&place).is_none()
+        let at = self.out[verb + 1..].iter().take_while(|w| w.is("at")).count();
+        !name(&self.out[verb]) || self.known.place_of_words(&self.out[verb + 1 + at..]) == 0
     }
 
     /// A word that is in no table.

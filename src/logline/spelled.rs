@@ -1,7 +1,6 @@
 //! A clause with its slips of known names mended, and with what is counted twice in one number.
 
 use super::lexicon::lexicon;
-use super::listed::is_of;
 use super::speech::is_grammar;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Word};
@@ -20,7 +19,8 @@ pub(super) fn spelled(clause: String, known: &Vocabulary) -> String {
         |at: usize| known.find(words[at..].iter().map(|w| w.low.as_str())).map_or(0, |(_, n)| n);
     let within = |at: usize| (0..=at).any(|from| from + named(from) > at);
     // From the end, so that the places of those before stay as they are.
-    (0..words.len()).rev().fold(clause.clone(), |clause, at| match slip_of(&words[at], known) {
+    let mended = |at: usize| slip_of(&words[at], known).or_else(|| place_begun(&words, at, known));
+    (0..words.len()).rev().fold(clause.clone(), |clause, at| match mended(at) {
         Some(name) if !within(at) => replaced(&clause, (words[at].start, words[at].end), &name),
         _ => clause,
     })
@@ -41,6 +41,20 @@ fn in_digits(clause: String) -> String {
     all.join(" ")
 }
 
+/// The place that is meant where only its first word is said: `to Mossback`.
+fn place_begun(words: &[Word], at: usize, known: &Vocabulary) -> Option<String> {
+    let led = at > 0 && words[at - 1].is_any(&["to", "reached"])
+        || at == 1 && words[0].is_any(&["at", "in"]);
+    let word = &words[at];
+    let whole = (0..=at).any(|from| from + known.place_of_words(&words[from..]) > at);
+    let first =
+        |place: &&String| place.split(' ').next().is_some_and(|w| w.to_lowercase() == word.low);
+    let mut begins = known.places.iter().filter(first);
+    let place = begins.next().filter(|_| begins.next().is_none())?;
+    let own = !lexicon().lists(&word.low) && place.contains(' ');
+    (led && !whole && own).then(|| place.clone())
+}
+
 /// The word of the table or the rig that a word is a slip of, which stands in no table itself.
 fn slip_of(word: &Word, known: &Vocabulary) -> Option<String> {
     let plain = word.kind == Kind::Plain && word.low.chars().all(char::is_alphabetic);
@@ -57,8 +71,15 @@ fn slip_of(word: &Word, known: &Vocabulary) -> Option<String> {
         return spelled().find(|name| bare(name) == word.low).map(str::to_string);
     }
     let letters = word.low.chars().count();
+    // `gery` has the letters of grey.
+    let sorted = |name: &str| {
+        let mut all: Vec<char> = name.chars().collect();
+        all.sort_unstable();
+        all
+    };
     if letters < SHORTEST_SLIP {
-        return None;
+        let turned = |name: &&str| letters > 3 && sorted(name) == sorted(&word.low);
+        return names().find(turned).map(str::to_string);
     }
     let begins = |name: &&str| name.chars().next() == word.low.chars().next();
     let near = |all: Vec<&str>| Vocabulary::nearest(&word.low, all.into_iter()).into_iter().next();
@@ -82,22 +103,4 @@ pub(super) fn without_more(words: Vec<Word>) -> Vec<Word> {
     let more = |at: usize| at > 0 && at + 1 < words.len() && words[at].is("more") && counts(at - 1);
     let kept = (0..words.len()).filter(|at| !more(*at));
     kept.map(|at| words[at].clone()).collect()
-}
-
-/// `3 cans of 5 L` are 15 L.
-pub(super) fn in_one(words: Vec<Word>) -> Vec<Word> {
-    let can = |at: usize| {
-        let number = words[at].low.parse::<f64>().ok()?;
-        let of = 1 + usize::from(words.get(at + 2)?.is("of") || words[at + 2].is("with"));
-        let each = words.get(at + 1 + of)?.low.parse::<f64>().ok()?;
-        let unit = words.get(at + 2 + of)?.is_any(&["L", "l", "gal"]);
-        (is_of("cans", &words[at + 1].low) && unit).then_some((number * each, at + 1 + of))
-    };
-    match (0..words.len()).find_map(|at| Some((at, can(at)?))) {
-        Some((at, (all, to))) => {
-            let whole = Word { low: all.to_string(), end: words[to].end, ..words[at].clone() };
-            [&words[..at], &[whole], &words[to + 1..]].concat()
-        }
-        None => words,
-    }
 }

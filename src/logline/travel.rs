@@ -17,7 +17,7 @@ const MOST_WH: f64 = 100_000.0;
 /// The longest name of a place, in characters.
 const LONGEST_NAME: usize = 80;
 /// Small words beside a drive or a charge.
-const MARKS: &str = "of for about to from at on in power with by we only";
+const MARKS: &str = "after of for about to from at on in power with by we only";
 
 /// A drive, a charge, a camp, or a drive with the camp at its end.
 pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
@@ -30,6 +30,10 @@ pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
     }
     let events = match (bag.verb(), place) {
         (Some("camp"), _) if bag.amounts.is_empty() => vec![camp(bag, scene)?],
+        // `arrived at Sorrel Head after 95 km`.
+        (Some("camp"), Some(_)) if bag.has_mark(&["after"]) && measures(bag) => {
+            [driven(bag, scene)?, vec![camp(bag, scene)?]].concat()
+        }
         (Some("camp"), _) => {
             return Err(at_items(
                 &[bag.amounts[0].item],
@@ -106,6 +110,11 @@ fn driven(bag: &Bag, scene: &Scene) -> Result<Vec<Event>, Misread> {
         return amounts.iter().map(each).collect();
     }
     Ok(vec![measured("drove", &amounts, bag, scene)?])
+}
+
+/// Whether all of its amounts say how long or how far.
+fn measures(bag: &Bag) -> bool {
+    bag.amounts.iter().all(|amount| is_long_or_far(amount.said))
 }
 
 /// Whether this is an amount of what `unit` measures.

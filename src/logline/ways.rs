@@ -1,9 +1,10 @@
 //! What the words that are kept of a clause may tell, in words of the grammar.
 
+use super::amounts::Said;
 use super::beside::is_done;
 use super::item::{Is, Item};
 use super::kept::is_when;
-use super::lexicon::Tense;
+use super::lexicon::{Tense, lexicon};
 use super::scene::Scene;
 use super::word::text;
 use crate::domain::flow::Per;
@@ -32,6 +33,7 @@ impl Way {
 
 /// What the items that are kept of a clause may tell, the fullest first.
 pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene)) -> Vec<Way> {
+    let all = &meant_of_all(all, scene)[..];
     let write = |items: &[&Item]| write(items, clause);
     let without = |mark: &dyn Fn(&Item) -> bool| {
         write(&all.iter().copied().filter(|item| !mark(item)).collect::<Vec<_>>())
@@ -85,11 +87,27 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
         return Vec::new();
     }
     let each = each_of(items, scene);
-    let told = each.into_iter().chain(risen(all)).chain(pair(items, all, scene)).map(Way::firm);
+    let told = each
+        .into_iter()
+        .chain(of_so_many(items, all))
+        .chain(pair(items, all, scene))
+        .map(Way::firm);
     let mut ways: Vec<Way> = told.chain(ways).chain(twice(all).map(Way::firm)).collect();
     ways.retain(|way| !way.text.is_empty());
     ways.dedup_by(|one, before| one.text == before.text);
     ways
+}
+
+/// The items without `for everybody`, where a thing is done once for all: a meal is one.
+fn meant_of_all<'i, 'p>(all: &[&'i Item<'p>], scene: &Scene) -> Vec<&'i Item<'p>> {
+    let van = |item: &&Item| {
+        let Is::Name(meaning) = item.is else { return false };
+        let activity = meaning.activity.as_ref().and_then(|name| scene.parts.activity(name));
+        activity.is_some_and(|(_, activity)| activity.per != Per::Person)
+    };
+    let for_all = |item: &Item| item.is_mark(&["each"]) && !item.words[0].is_said("each");
+    let of_van = all.iter().any(van);
+    all.iter().copied().filter(|item| !(of_van && for_all(item))).collect()
 }
 
 /// Items in words of the grammar; what is to be asked as it was said.
@@ -101,6 +119,10 @@ fn write(items: &[&Item], clause: &str) -> String {
         Is::Ask(ways) if is_when(ways) => ways.split(" | ").next().unwrap_or(ways).to_string(),
         Is::Ask(_) => clause.chars().take(item.end()).skip(item.start()).collect(),
         Is::Time(_) if ahead => planned(item),
+        // `refuelled 30 L` is of diesel.
+        Is::Verb(_) if lexicon().meant_of(item.words[0].text).is_some() => {
+            item.words[0].text.to_string()
+        }
         _ => text(item.words),
     };
     let all = items.iter().map(said);
@@ -145,6 +167,16 @@ fn each_of(items: &[Item], scene: &Scene) -> Option<String> {
     Some(each.collect::<Vec<_>>().join(", ")).filter(|each| !each.is_empty())
 }
 
+/// `a shower each for the two of us`: two.
+fn of_so_many(items: &[Item], all: &[&Item]) -> Option<String> {
+    let name = all.iter().find(|item| matches!(item.is, Is::Name(_)))?;
+    all.iter().find(|item| item.is_mark(&["each"]))?;
+    let many = items
+        .windows(2)
+        .find(|pair| matches!(pair[0].is, Is::Amount(Said::Bare(_))) && pair[1].is_mark(&["us"]))?;
+    Some(format!("{} {}", text(many[0].words), text(name.words)))
+}
+
 /// `battery was 55 this morning, 78 now`: two readings of the one stock that is named.
 fn twice(all: &[&Item]) -> Option<String> {
     let names: Vec<_> = all.iter().filter(|item| matches!(item.is, Is::Name(_))).collect();
@@ -175,19 +207,4 @@ fn pair(items: &[Item], all: &[&Item], scene: &Scene) -> Option<String> {
         .iter()
         .any(|i| matches!(i.is, Is::Amount(_)) && !i.is_article() || i.is_of("both each"));
     (names == 2 && and && told && !counted).then(|| format!("both {}", write(all, "")))
-}
-
-/// `battery 22 to 58`: how far it went is what it holds.
-fn risen(all: &[&Item]) -> Option<String> {
-    match all {
-        [name, from, to, level]
-            if name.stock().is_some()
-                && matches!(from.is, Is::Amount(_))
-                && to.is_mark(&["to"])
-                && matches!(level.is, Is::Amount(_)) =>
-        {
-            Some(format!("{} {}", text(name.words), text(level.words)))
-        }
-        _ => None,
-    }
 }

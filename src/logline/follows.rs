@@ -115,7 +115,7 @@ impl SoFar<'_> {
         let once = open.is_some() || *noted || range && *use_of || again || !time.is_empty();
         let goes_on = reduced.plain && once && (reduced.amount || *use_of && !bare);
         let is_told = self.says(&told)
-            || again && self.tells(&told)
+            || (again || verb.is_some() && open.is_some()) && self.tells(&told)
             || (range || !reduced.amount) && self.tells(&told);
         let long = self.drive_in_hours(&told);
         let same = |thing: &Thing| long.is_some() && self.drive_in_hours(&thing.told) == long;

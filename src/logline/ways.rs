@@ -79,11 +79,7 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
     if verbless && !whole.is_empty() && (0..items.len()).any(put) {
         ways.insert(0, Way::open(format!("filled {whole}")));
     }
-    // `topped up the water a bit` is not full.
-    let bit =
-        items.iter().any(|item| matches!(item.is, Is::Hedge(_)) && item.words[0].is_said("bit"));
-    let amount = all.iter().any(|item| matches!(item.is, Is::Amount(_)) && !item.is_article());
-    if bit && !amount && all.iter().any(|item| item.is_verb(&["filled", "added"])) {
+    if is_a_bit(items, all) {
         return Vec::new();
     }
     let each = each_of(items, scene);
@@ -96,6 +92,14 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
     ways.retain(|way| !way.text.is_empty());
     ways.dedup_by(|one, before| one.text == before.text);
     ways
+}
+
+/// `topped up the water a bit`: not full.
+fn is_a_bit(items: &[Item], all: &[&Item]) -> bool {
+    let bit = |item: &Item| matches!(item.is, Is::Hedge(_)) && item.words[0].is_said("bit");
+    let amount = |item: &&Item| matches!(item.is, Is::Amount(_)) && !item.is_article();
+    let put = |item: &&Item| item.is_verb(&["filled", "added"]);
+    items.iter().any(bit) && !all.iter().any(amount) && all.iter().any(put)
 }
 
 /// The items without `for everybody`, where a thing is done once for all: a meal is one.

@@ -5,7 +5,7 @@ use super::cut_up::Clause;
 use super::lexicon::{Sense, lexicon};
 use super::listed::{is_of, low, lows};
 use super::reduced::{self, Reduced};
-use super::so_far::{MEAL, SoFar, Thing, Told};
+use super::so_far::{SoFar, Thing, Told};
 use super::talk::Tells;
 use super::time::is_time_word;
 use crate::domain::Event;
@@ -254,7 +254,7 @@ impl SoFar<'_> {
 
     /// A meal by its name.
     pub(super) fn meal(&self, text: &str) -> Option<String> {
-        let meal = self.scene.known.activity_named(MEAL)?;
+        let meal = self.meal_name()?;
         let words = lows(text);
         // `fish fried`, `chicken for tea`: what is food may also swim by.
         let raw = words.iter().any(|w| is_of("raw", w));

@@ -169,6 +169,11 @@ impl Lexicon {
         phrases.map(taken).max().unwrap_or_default()
     }
 
+    /// The phrases of the row `list`.
+    pub(super) fn all(&self, list: &str) -> impl Iterator<Item = &'static str> {
+        self.lists.get(list).into_iter().flatten().copied()
+    }
+
     /// Whether these words are one phrase of the row `list`.
     pub(super) fn is_one(&self, list: &str, words: &[&str]) -> bool {
         !words.is_empty() && self.begins(list, words) == words.len()

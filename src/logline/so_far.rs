@@ -11,9 +11,6 @@ use crate::domain::{Event, Unit};
 /// What reads a line of the grammar.
 pub(super) type Read<'r> = &'r dyn Fn(&str) -> Option<Result<Vec<Understood>, Misread>>;
 
-/// What a meal is called, where the rig knows one.
-pub(super) const MEAL: &str = "cooked meal";
-
 /// What has been heard so far.
 pub(super) struct SoFar<'h> {
     pub scene: &'h Scene<'h>,
@@ -109,8 +106,13 @@ impl SoFar<'_> {
         Some(if kinds.all(|kind| kind == first) { first } else { Kind::Other })
     }
 
+    /// What a meal is called, where the rig knows one.
+    pub(super) fn meal_name(&self) -> Option<&str> {
+        lexicon().all("meal").find_map(|name| self.scene.known.activity_named(name))
+    }
+
     pub(super) fn is_meal(&self, line: &str) -> bool {
-        let meal = self.scene.known.activity_named(MEAL);
+        let meal = self.meal_name();
         let of = |event: &Event| matches!(event, Event::Use { activity, .. } if Some(activity.as_str()) == meal);
         matches!((self.read)(line), Some(Ok(said)) if said.iter().any(|said| of(&said.event)))
     }

@@ -87,6 +87,9 @@ impl fmt::Display for Key {
         match self {
             Key::Char(' ') => f.pad("Space"),
             Key::ClearLine => f.pad("Ctrl-U"),
+            Key::EraseWord => f.pad("Ctrl-W"),
+            Key::WordLeft => f.pad("Ctrl-Left"),
+            Key::WordRight => f.pad("Ctrl-Right"),
             Key::Char(c) => f.pad(&c.to_string()),
             other => f.pad(&format!("{other:?}")),
         }

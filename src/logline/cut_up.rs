@@ -54,7 +54,10 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
         };
         let next = next.filter(|next| !wish(next));
         let who = is_of("subject", &word.to_lowercase()) && next.is_some_and(not);
-        if no || who {
+        // `shower yesterday not today`.
+        let day = |w: &&str| is_time_word(&w.to_lowercase());
+        let other_day = word.eq_ignore_ascii_case("not") && all.get(at + 1).is_some_and(day);
+        if no || who || other_day {
             cut.clause();
         }
         let bare = word.trim_end_matches([',', ';', '!', '?', '.', ':']);

@@ -251,7 +251,9 @@ impl SoFar<'_> {
         if reduced.back || reduced.wish && !self.told.is_empty() {
             return self.takes_back(text, clause, reduced);
         }
-        if reduced.name.is_none() && (self.is_again(text) || self.is_of_both(text)) {
+        let meal = lows(text).iter().all(|w| is_of("mealtimes", w));
+        let again = (reduced.name.is_none() || meal) && self.is_again(text);
+        if again || reduced.name.is_none() && self.is_of_both(text) {
             return;
         }
         if self.goes_on(text, &reduced) {

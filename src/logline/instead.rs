@@ -4,7 +4,7 @@
 use super::gist::{Gist, gist, noted};
 use super::lexicon::{Sense, lexicon};
 use super::misread::{EXAMPLE, Misread, Offer, Swap, Understood};
-use super::retold::retold;
+use super::retold::{by_whom, retold};
 use super::scene::Scene;
 use super::vocabulary::Vocabulary;
 use super::{prepared, schedule};
@@ -194,11 +194,14 @@ impl Search<'_> {
         // Most of what is read for it are single clauses.
         self.tries.set(most_tries(line) * 2);
         let read = |line: &str| self.read(line.to_string()).map(|(_, read)| read);
+        let mut told = retold(line, &scene);
         let plain = gist(line, &scene, &read);
-        if plain.as_ref().is_some_and(|gist| gist.sure) {
-            return plain.into_iter().collect();
+        if told.is_empty() {
+            if plain.as_ref().is_some_and(|gist| gist.sure) {
+                return plain.into_iter().collect();
+            }
+            told = by_whom(line, &scene);
         }
-        let told = retold(line, &scene);
         let told = told.iter().filter_map(|told| gist(told, &scene, &read));
         let told: Vec<Gist> = told.map(|gist| Gist { sure: false, ..gist }).collect();
         if told.is_empty() { plain.into_iter().collect() } else { told }

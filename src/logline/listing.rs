@@ -5,7 +5,7 @@ use super::amounts::Said;
 use super::item::{Is, Item, at_items};
 use super::lexicon::Tense;
 use super::misread::Misread;
-use super::moment::{Clock, Day, Toward, When};
+use super::moment::{Clock, Day, Hour, Toward, When};
 use super::people;
 use super::thing::{Thing, Until};
 use super::travel;
@@ -57,6 +57,7 @@ pub(super) fn complete(
         level_of_all(things, at);
         first = at;
     }
+    part_of_both(things);
     one_time(things, clock)
 }
 
@@ -72,6 +73,18 @@ fn of_so_many(things: &[Thing], at: usize) -> Result<(), Misread> {
     let told = format!("{} {}", text(words), text(name.words));
     let misread = at_items(&[us], format!("of how many? Write `{told}`"));
     Err(misread.write_over((one.span.0, other.span.1), told))
+}
+
+/// `filled water and dumped grey this morning`: a part of the day holds for both.
+fn part_of_both(things: &mut [Thing]) {
+    for at in (1..things.len()).rev() {
+        let (one, other) = (&things[at - 1], &things[at]);
+        let part = matches!(other.own.hour, Some(Hour::Part { .. })) && other.before.is_empty();
+        let both = part && one.when().is_empty() && is_done(one) && is_done(other);
+        if both && other.joint == Joint::And && other.own.toward == Toward::Open {
+            things[at - 1].own = other.own.clone();
+        }
+    }
 }
 
 /// `emptied grey, pee, poo`: what an activity gives to one container is emptied with it.

@@ -49,7 +49,8 @@ pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
         Some("day") => {
             let message = "write `day closed` when nothing else happened that day";
             let misread = at_items(&bag.verbs, message);
-            let alone = bag.names.is_empty() && bag.strays.is_empty() && bag.marks.is_empty();
+            let named = bag.verbs.len() + bag.names.len() + bag.amounts.len() > 1;
+            let alone = !named && bag.strays.is_empty() && bag.marks.is_empty();
             Err(if alone { misread.write_piece("day closed") } else { misread })
         }
         Some("outlook") => {

@@ -3,9 +3,12 @@
 use super::amounts::Said;
 use super::bag::Bag;
 use super::item::{Is, Item, at_items};
+use super::lexicon::lexicon;
 use super::listed::is_of;
 use super::misread::{Misread, example};
 use super::scene::{Meant, SaidThing, Scene};
+use super::time::is_time_word;
+use super::word::Word;
 use crate::domain::{Amount, Event, Unit};
 
 /// The most people that one van is believed to hold.
@@ -163,8 +166,9 @@ pub(super) fn so_many_guests(number: usize) -> String {
 /// How many stay where some are away by name: `Nell away until sunday`.
 fn who(bag: &Bag, scene: &Scene) -> Option<String> {
     let strange = |item: &&&Item| matches!(item.is, Is::Other);
-    let names: Vec<&str> =
-        bag.strays.iter().filter(strange).flat_map(|item| item.words).map(|w| w.text).collect();
+    let known = |w: &&Word| lexicon().lists(&w.low) || is_time_word(&w.low);
+    let words = bag.strays.iter().filter(strange).flat_map(|item| item.words);
+    let names: Vec<&str> = words.filter(|w| !known(w)).map(|w| w.text).collect();
     let thing = |name: &&str| {
         name.ends_with('s') || scene.known.offered.iter().any(|o| o.word.contains(*name))
     };

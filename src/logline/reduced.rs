@@ -241,7 +241,10 @@ fn is_open(items: &[Item], kept: &[&Item]) -> bool {
     let of_people = kept.iter().any(|item| item.is_of_people());
     let asked = kept.iter().any(|item| matches!(item.is, Is::Ask(_)));
     let unnamed = named.is_none() && !asked && (!verb || objects || !amount || of_people);
-    will && !timed || out || unnamed && (strangers || of_people && items.len() < 2)
+    // `battery will be 100`, `fresh was 60% when we left`: no level of now.
+    let level = named.is_some_and(|item| item.stock().is_some()) && amount && !verb;
+    let then = level && (will || items.iter().any(|item| item.is_of("when while")));
+    then || will && !timed || out || unnamed && (strangers || of_people && items.len() < 2)
 }
 
 /// Whether a clause names a use, and neither that it was made nor how often, beside words of no table

@@ -3,7 +3,7 @@
 //! and Otis showered`).
 
 use super::lexicon::lexicon;
-use super::listed::{is_of, low};
+use super::listed::{is_of, is_small, low};
 use super::scene::Scene;
 use super::time::is_time_word;
 use crate::domain::flow::Per;
@@ -35,17 +35,26 @@ type ByWhom = ((usize, usize), u32, usize);
 
 /// What `line` may mean, each in one way; nothing where it tells nothing twice.
 pub(super) fn retold(line: &str, scene: &Scene) -> Vec<String> {
-    let token = |text| {
-        let word = str::trim_end_matches(text, [',', ';', '!', '?', '.', ':']);
-        Token { word, low: low(word), end: &text[word.len()..] }
-    };
-    let line = Line { all: line.split_whitespace().map(token).collect(), scene };
+    let line = Line::of(line, scene);
     let numbers = || (0..line.all.len()).filter_map(|at| line.number(at));
     let twice = numbers().find_map(|one| line.put_right(&one).or_else(|| line.either(&one)));
-    twice.or_else(|| line.by_whom().map(|told| vec![told])).unwrap_or_default()
+    twice.or_else(|| Some(vec![line.of_all()?])).unwrap_or_default()
 }
 
-impl Line<'_, '_> {
+/// `line` with so many as are named in place of their names.
+pub(super) fn by_whom(line: &str, scene: &Scene) -> Vec<String> {
+    Line::of(line, scene).by_whom().into_iter().collect()
+}
+
+impl<'l, 's> Line<'l, 's> {
+    fn of(line: &'l str, scene: &'s Scene<'s>) -> Line<'l, 's> {
+        let token = |text: &'l str| {
+            let word = text.trim_end_matches([',', ';', '!', '?', '.', ':']);
+            Token { word, low: low(word), end: &text[word.len()..] }
+        };
+        Line { all: line.split_whitespace().map(token).collect(), scene }
+    }
+
     fn lows(&self, from: usize) -> Vec<&str> {
         self.all[from.min(self.all.len())..].iter().map(|token| token.low.as_str()).collect()
     }
@@ -148,6 +157,48 @@ impl Line<'_, '_> {
                 && low.len() > 2
                 && low.chars().all(char::is_alphabetic)
         })
+    }
+
+    /// `everyone showered but Ada`, `a shower each, the two of us`: so many of all who are aboard.
+    fn of_all(&self) -> Option<String> {
+        let len = self.all.len();
+        let begins = |list: &str, at: usize| lexicon().begins(list, &self.lows(at));
+        let of = (0..len).find(|at| self.own_use(*at).is_some())?;
+        let all = (0..len).find(|at| begins("everyone", *at) > 0)?;
+        // How many `the two of us` are.
+        let few = (0..len.saturating_sub(2)).find_map(|at| {
+            let count = match self.all[at].low.as_str() {
+                "pair" => Some(2),
+                low => lexicon().count(low),
+            };
+            let us = self.all[at + 1].low == "of" && self.all[at + 2].low == "us";
+            Some((at, at + 3, count?)).filter(|_| us)
+        });
+        let but = || {
+            let from = (all..len).find(|at| begins("except", *at) > 0)?;
+            let at = from + begins("except", from);
+            let who = (at..len).take_while(|at| self.is_who(*at) || is_and(&self.all[*at].low));
+            Some((from, at..at + who.count()))
+        };
+        // `I didn't`.
+        let not = || {
+            let at = (all..len).find(|at| self.is_who(*at) && begins("didnt", at + 1) == 1)?;
+            Some((at, at..at + 2))
+        };
+        let (from, to, many) = few.or_else(|| {
+            let (from, who) = but().or_else(not)?;
+            let left = who.clone().filter(|at| self.is_who(*at)).count() as f64;
+            let many = self.scene.known.aboard.value() - left;
+            (left > 0.0 && many >= 1.0).then_some((from, who.end, many as u32))
+        })?;
+        let (_, name) = self.name(of)?;
+        let name = &self.scene.parts.activity(&name)?.1.plural;
+        let (mut from, to) = (from.min(of).min(all), to.max(all + 1).max(of + self.own_use(of)?));
+        let small = |token: &Token| token.end.is_empty() && is_small(&token.low);
+        while from > 0 && small(&self.all[from - 1]) {
+            from -= 1;
+        }
+        Some(self.put((from, to), &format!("{many} {name}")))
     }
 
     /// The activity that begins here, where each person does it for themselves.

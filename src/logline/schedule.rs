@@ -34,6 +34,7 @@ pub(super) fn understand(
     let mut all = things_of(&pieces, known, &clock)?;
     listing::complete(&mut all, known, &clock)?;
     all.retain(|thing| !thing.is_time() || !thing.before.is_empty());
+    each_of_some(&all)?;
     let alone = lone_time(&mut all, line, &clock)?;
     let mut read = Read {
         known,
@@ -42,6 +43,7 @@ pub(super) fn understand(
         spans: Vec::new(),
         numbered: Vec::new(),
         beside: false,
+        ahead: all.iter().any(|thing| thing.own.is_empty() && looks(thing) == Looks::Ahead),
     };
     let mut holds = alone;
     for (index, thing) in all.iter().enumerate() {
@@ -54,6 +56,21 @@ pub(super) fn understand(
     }
     read.agrees(line)?;
     Ok(read.understood)
+}
+
+/// `a shower each, the two of us`: not as many as are aboard.
+fn each_of_some(things: &[Thing]) -> Result<(), Misread> {
+    let items = || things.iter().flat_map(|thing| &thing.items);
+    let us = |item: &&Item| item.is_mark(&["us"]) && item.words[0].low != "we";
+    let each = items().any(|item| item.is_mark(&["each"]));
+    let counted = |item: &Item| matches!(item.is, Is::Amount(Said::Bare(_)));
+    let some = things
+        .iter()
+        .any(|thing| thing.items.windows(2).any(|pair| counted(&pair[0]) && us(&&pair[1])));
+    match items().find(us).filter(|_| each && some) {
+        Some(us) => Err(at_items(&[us], "how many did it? Write `2 showers`, for instance")),
+        None => Ok(()),
+    }
 }
 
 /// The things that the pieces of a line say.
@@ -91,6 +108,8 @@ struct Read<'k> {
     numbered: Vec<bool>,
     /// Whether something was said beside a thing.
     beside: bool,
+    /// Whether a thing that leaves its time to the line is to come: then all of these are.
+    ahead: bool,
 }
 
 impl Read<'_> {
@@ -120,9 +139,11 @@ impl Read<'_> {
             return Err(Misread::new(own.start, own.end, &own.words, message));
         }
         let own = thing.when();
+        let held = own.is_empty() && self.ahead && !holds.is_empty();
         let when = if own.is_complete() { own } else { own.or(holds) };
         let of_people = people::is_about(&thing.items);
-        let mut at = when.resolve(self.clock, looks(thing)).map_err(|why| why.misread(&when))?;
+        let looks = if held { Looks::Ahead } else { looks(thing) };
+        let mut at = when.resolve(self.clock, looks).map_err(|why| why.misread(&when))?;
         let mut ends = None;
         let stays = self.stays(thing);
         if of_people && !stays && when.is_tonight() && thing.until.is_none() {
@@ -195,8 +216,11 @@ impl Read<'_> {
 
     /// `one shower, tonight two more`: of what was told before.
     fn more(&self, thing: &Thing) -> Option<Misread> {
-        let last = &self.understood.last()?.event;
-        let Event::Use { activity, .. } = last else { return None };
+        let activity = match &self.understood.last()?.event {
+            Event::Use { activity, .. } => activity.as_str(),
+            Event::Crew(_) => return None,
+            _ => "",
+        };
         let more = thing.items.iter().find(|item| item.is_mark(&["more"]))?;
         let number =
             thing.items.iter().find(|item| matches!(item.is, Is::Amount(Said::Bare(_))))?;
@@ -207,7 +231,7 @@ impl Read<'_> {
         let told = format!("{} {activity}", text(number.words));
         let message = format!("of what? Write `{told}`, or `aboard` and how many are here");
         let misread = at_items(&[number, more], message);
-        only.then(|| misread.write_piece(told))
+        only.then(|| if activity.is_empty() { misread } else { misread.write_piece(told) })
     }
 
     fn end_of(&self, until: &Until, item: &Item, at: Moment) -> Result<Moment, Misread> {
@@ -383,7 +407,11 @@ fn over_all(swap: &mut Swap, thing: &Thing) {
     let until = thing.until.iter().filter(|(until, _)| !matches!(until, Until::Days(_)));
     let until = until.map(|(_, item)| text(item.words)).collect::<String>();
     let remark = thing.remark.map_or(String::new(), |w| format!("({})", w.text));
-    let times = format!("{} {until} {remark}", thing.own.words);
+    // What is to be stays so.
+    let ahead = !thing.own.is_empty() && looks(thing) == Looks::Ahead;
+    let own = thing.own.words.trim_start_matches("on ");
+    let own = if ahead { format!("planned {own}") } else { thing.own.words.clone() };
+    let times = format!("{own} {until} {remark}");
     let each = swap.text.split(", ").map(|one| format!("{one} {times}").trim().to_string());
     swap.text = each.collect::<Vec<_>>().join(", ");
     swap.over = Some(thing.span);

@@ -111,6 +111,11 @@ impl<'a> Speech<'a, '_> {
             self.push(word.clone());
             return 1;
         }
+        // `day 40 on the road` counts the days of a journey.
+        if word.is("day") && rest.get(1).is_some_and(Word::is_numeric) {
+            self.push(Word { end: rest[1].end, kind: Kind::Text, ..word.clone() });
+            return 2;
+        }
         let low = || rest.iter().take_while(|w| w.kind == Kind::Plain).map(|w| w.low.as_str());
         let named = known.find(low()).map_or(0, |(_, taken)| taken);
         let with_people = lexicon().begins("with", &lows(rest));

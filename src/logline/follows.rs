@@ -14,18 +14,6 @@ use crate::domain::Event;
 const LONGEST_MEAL: usize = 5;
 
 impl SoFar<'_> {
-    /// Whether a clause names, in other words and without a number, a use that was told already:
-    /// `rinsed the dog, button was filthy`.
-    pub(super) fn names_again(&self, told: &str, reduced: &Reduced, text: &str) -> bool {
-        let plain = !reduced.amount && reduced.name.as_ref().is_some_and(|(name, _)| name == told);
-        let Some(own) = self.activity(told).filter(|_| plain) else { return false };
-        let same = |thing: &Thing| {
-            !thing.told.contains(told) && self.activity(&thing.told).as_ref() == Some(&own)
-        };
-        let who = |w: &str| is_of("people", &w.to_lowercase()) || w.starts_with(char::is_uppercase);
-        self.told.iter().any(same) && !text.split_whitespace().any(who)
-    }
-
     /// The activity that a line of the grammar tells of first.
     fn activity(&self, line: &str) -> Option<String> {
         match (self.read)(line)?.ok()?.into_iter().next()?.event {

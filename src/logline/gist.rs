@@ -35,16 +35,6 @@ pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
     if begins("scrap") {
         return None;
     }
-    // `correction battery 67 not 76`: what is right, where nothing is to be put right.
-    let mends = (0..all.len().min(3)).find(|at| lexicon().begins("mends", &all[*at..]) > 0);
-    if let Some(at) = mends {
-        let words: Vec<&str> = line.split_whitespace().collect();
-        let begins = at + lexicon().begins("mends", &all[at..]);
-        let not = words.iter().position(|w| ["not", "instead"].contains(w)).unwrap_or(words.len());
-        let right = words.get(begins..not)?.join(" ");
-        let right = right.trim_start_matches([':', '-', ' ', ',']);
-        return gist(right, scene, read).map(|gist| Gist { sure: false, ..gist });
-    }
     let line = &*parted(line, scene.known);
     let sentences = sentences(line);
     let clauses = sentences.iter().map(Vec::len).sum::<usize>();
@@ -336,12 +326,6 @@ impl SoFar<'_> {
     ) {
         self.doubt |= self.is_doubted(&way, &reduced, clause);
         self.no_more_bare(&way.text);
-        if self.names_again(&way.text, &reduced, text) {
-            if reduced.bare {
-                return self.note(text, Some(Tells { harmless: true, ..Tells::default() }));
-            }
-            self.doubt |= reduced.done;
-        }
         let time = self.planned(&reduced);
         let told = match reduced.time {
             _ if self.late => way.text.replace("planned ", ""),

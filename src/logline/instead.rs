@@ -194,16 +194,16 @@ impl Search<'_> {
         // Most of what is read for it are single clauses.
         self.tries.set(most_tries(line) * 2);
         let read = |line: &str| self.read(line.to_string()).map(|(_, read)| read);
-        let mut told = retold(line, &scene);
+        let told = retold(line, &scene);
+        let whom = by_whom(line, &scene).filter(|_| told.is_empty());
+        let firm = whom.as_ref().is_some_and(|(_, plainly)| *plainly);
         let plain = gist(line, &scene, &read);
-        if told.is_empty() {
-            if plain.as_ref().is_some_and(|gist| gist.sure) {
-                return plain.into_iter().collect();
-            }
-            told = by_whom(line, &scene);
+        if told.is_empty() && !firm && plain.as_ref().is_some_and(|gist| gist.sure) {
+            return plain.into_iter().collect();
         }
-        let told = told.iter().filter_map(|told| gist(told, &scene, &read));
-        let told: Vec<Gist> = told.map(|gist| Gist { sure: false, ..gist }).collect();
+        let told = told.into_iter().chain(whom.map(|(line, _)| line));
+        let told = told.filter_map(|told| gist(&told, &scene, &read));
+        let told: Vec<Gist> = told.map(|gist| Gist { sure: gist.sure && firm, ..gist }).collect();
         if told.is_empty() { plain.into_iter().collect() } else { told }
     }
 

@@ -56,8 +56,6 @@ pub(super) struct Reduced {
     pub until: Option<String>,
     /// Whether it begins with a time.
     pub leads: bool,
-    /// Whether a word of it says that it was done.
-    pub done: bool,
     /// Whether it begins with `to`, which says where an amount ended.
     pub to: bool,
     /// Whether an amount of it is not sure.
@@ -134,7 +132,6 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
         remark: remark(items, kept, clause),
         tells: tells(items, clause),
         back: denied(items) || is_often(items, scene),
-        done: all.iter().any(|item| item.words.iter().any(is_done)),
         kin: all.iter().any(|item| matches!(item.is, Is::Ask(ways) if ways.contains(" guest") || ways == "guests" && !counted)),
         place: all.iter().any(|item| matches!(item.is, Is::Place)),
         timed: items.iter().any(|item| item.is_time() || is_ahead(item)),

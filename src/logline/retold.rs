@@ -41,9 +41,9 @@ pub(super) fn retold(line: &str, scene: &Scene) -> Vec<String> {
     twice.or_else(|| Some(vec![line.of_all()?])).unwrap_or_default()
 }
 
-/// `line` with so many as are named in place of their names.
-pub(super) fn by_whom(line: &str, scene: &Scene) -> Vec<String> {
-    Line::of(line, scene).by_whom().into_iter().collect()
+/// `line` with so many as are named in place of their names, and whether they plainly are.
+pub(super) fn by_whom(line: &str, scene: &Scene) -> Option<(String, bool)> {
+    Line::of(line, scene).by_whom()
 }
 
 impl<'l, 's> Line<'l, 's> {
@@ -103,7 +103,9 @@ impl<'l, 's> Line<'l, 's> {
         let all = |from: usize, to: usize| self.all[from..to].iter();
         let whole = |token: &Token| format!("{}{}", token.word, token.end);
         let told = format!("{told}{}", self.all[to - 1].end);
-        let before = all(0, from).map(whole).chain([told]);
+        // `correction: grey 40 not 60`.
+        let mends = lexicon().begins("mends", &self.lows(0)).min(from);
+        let before = all(mends, from).map(whole).chain([told]);
         before.chain(all(to, self.all.len()).map(whole)).collect::<Vec<_>>().join(" ")
     }
 
@@ -127,12 +129,17 @@ impl<'l, 's> Line<'l, 's> {
         (same && ends && !nobody).then(|| vec![self.in_one((old, &new), new.at)])
     }
 
-    /// `2 or 3 showers`: one of them.
+    /// `2 or 3 showers`: one of them; `grey 40 not 60`: the first.
     fn either(&self, old: &Number) -> Option<Vec<String>> {
-        let or = self.all.get(old.to).is_some_and(|token| token.low == "or");
-        let new = self.number(old.to + 1).filter(|_| or)?;
+        let ways = match self.all.get(old.to)?.low.as_str() {
+            "or" => 2,
+            "not" => 1,
+            _ => return None,
+        };
+        let new = self.number(old.to + 1)?;
         let same = [&old.name, &new.name].iter().any(|name| name.is_none()) || new.name == old.name;
-        same.then(|| [old.at, new.at].map(|at| self.in_one((old, &new), at)).to_vec())
+        let told = [old.at, new.at].into_iter().take(ways);
+        same.then(|| told.map(|at| self.in_one((old, &new), at)).collect())
     }
 
     /// Whether a word says by itself that it is of somebody.
@@ -209,7 +216,7 @@ impl<'l, 's> Line<'l, 's> {
     }
 
     /// `Ada, Nell and I showered`, `showers: Nell, Otis`, `1 shower me 1 Otis`: as many as are named.
-    fn by_whom(&self) -> Option<String> {
+    fn by_whom(&self) -> Option<(String, bool)> {
         let (mut at, mut told) = (0, None);
         while at < self.all.len() {
             let sentence =
@@ -219,15 +226,17 @@ impl<'l, 's> Line<'l, 's> {
             if self.all[at..end].iter().any(away) {
                 return None;
             }
-            told = told.or_else(|| self.listed(at, end)).or_else(|| self.in_front(at, end));
+            let listed = || self.listed(at, end).map(|told| (told, false));
+            told = told.or_else(|| self.in_front(at, end).map(|told| (told, true))).or_else(listed);
             at = end;
         }
-        let ((from, to), many, of) = told?;
-        let who = (from..to).filter(|at| self.is_who(*at)).map(|at| self.all[at].word);
+        let (((from, to), many, of), front) = told?;
+        let who = || (from..to).filter(|at| self.is_who(*at));
+        let plainly = front && who().all(|at| self.is_plainly_who(at));
         let (_, name) = self.name(of)?;
         let name = &self.scene.parts.activity(&name)?.1.plural;
-        let who = who.collect::<Vec<_>>().join(" ");
-        Some(self.put((from, to), &format!("{many} {name} ({who})")))
+        let who = who().map(|at| self.all[at].word).collect::<Vec<_>>().join(" ");
+        Some((self.put((from, to), &format!("{many} {name} ({who})")), plainly))
     }
 
     /// A sentence of nothing but who did it: from where to where, how many, and the activity.

@@ -111,15 +111,14 @@ pub(super) fn tells(items: &[Item], text: &str) -> Tells {
     let meals = is("eaten") && !known && words.first().is_some_and(|w| w != "at");
     Tells {
         known: known && !counts,
-        harmless: (money || quiet || idle || apart || is_filler(&all) || is_plan(items))
-            || (lacks(items) || is_bought(items) || is_own(items, &words)),
+        harmless: (money || quiet || idle || apart || is_filler(&all) || is_plan(items)),
         meals,
         meal_said: is("meals")
             && !(more || hedged || is("undone") || is("elsewhere") || is("wanted")),
         own_time,
         counts,
         meal: is("meals") && words.len() < 9 && !(more || hedged || is("elsewhere") || finite(2)),
-        apart: denied(items).or_else(|| spoken_of(items)).or_else(|| not_by(&words)),
+        apart: denied(items).or_else(|| spoken_of(items)),
     }
 }
 
@@ -172,63 +171,6 @@ fn is_plan(items: &[Item]) -> bool {
     (means || items.iter().any(wanted) && items.iter().any(ahead)) && !items.iter().any(number)
 }
 
-/// `bought some bread`, `phone charging`: of what the van does not know.
-fn is_bought(items: &[Item]) -> bool {
-    let bought = |item: &Item| {
-        let bought = item.is_verb(&["added"]) && item.words[0].is_said("bought");
-        bought || item.is_verb(&["charged"])
-    };
-    let plain = |item: &Item| match item.is {
-        Is::Other | Is::Mark(_) | Is::Hedge(Hedge::Doubt) => !item.words.iter().any(is_digit),
-        _ => bought(item) || item.is_article(),
-    };
-    items.iter().any(bought)
-        && items.iter().any(|item| matches!(item.is, Is::Other))
-        && items.iter().all(plain)
-}
-
-/// `the fella carried it out for me`: a sentence of its own, with a subject and a verb of its own,
-/// in which nothing is taken back.
-fn is_own(items: &[Item], words: &[String]) -> bool {
-    let Some(first) = words.first() else { return false };
-    let finite = words.iter().skip(1).any(|w| is_of("finite", w) || w.ends_with("ed"));
-    let refers = words.iter().any(|w| is_of("pronouns", w));
-    let was = words.iter().any(|w| ["was", "were", "had", "did", "took"].contains(&w.as_str()));
-    let open = |w: &String| {
-        let w = stem(w);
-        let elsewhere = is_of("elsewhere", w) && w != "out" && (refers || was);
-        (is_of("unsure", w) && !is_of("pronouns", w)) || is_of("undone", w) || elsewhere
-    };
-    let plain = |item: &Item| match item.is {
-        Is::Other | Is::Mark(_) => !item.words.iter().any(is_digit),
-        _ => item.is_article(),
-    };
-    let strange = words.iter().filter(|w| !is_small(w) && !is_of("finite", w)).count();
-    finite
-        && !is_of("pronouns", first)
-        && !is_of("finite", first)
-        && strange > 1
-        && items.iter().all(plain)
-        && !words.iter().any(open)
-}
-
-/// `no signal`, `no sun at all`: what is not there, of what the van does not know.
-fn lacks(items: &[Item]) -> bool {
-    let [no, rest @ ..] = items else { return false };
-    let said = |w: &str| {
-        ["unsure", "undone", "refers", "subject", "void"].iter().any(|list| is_of(list, stem(w)))
-    };
-    let plain = |item: &Item| match item.is {
-        Is::Other => !item.words.iter().any(|w| said(&w.low) || is_digit(w)),
-        Is::Mark(_) => item.is_of("at all in on for of"),
-        _ => item.is_time() && item.words[0].is("today"),
-    };
-    matches!(no.is, Is::Hedge(Hedge::Not))
-        && no.words[0].low == "no"
-        && rest.first().is_some_and(|item| matches!(item.is, Is::Other))
-        && rest.iter().all(plain)
-}
-
 /// `gas getting low`, `toilet fine`: the stocks that are spoken of, where no more is told.
 fn spoken_of(items: &[Item]) -> Option<Vec<String>> {
     let open = |w: &str| {
@@ -249,14 +191,6 @@ fn spoken_of(items: &[Item]) -> Option<Vec<String>> {
     };
     let names: Vec<String> = items.iter().flat_map(named).collect();
     (!names.is_empty() && items.len() > 1 && items.iter().all(plain)).then_some(names)
-}
-
-/// `I didn't`: takes nothing back but what all have done.
-fn not_by(words: &[String]) -> Option<Vec<String>> {
-    let [who, not] = words else { return None };
-    let somebody = is_of("subject", who) || is_of("people", who);
-    let all = ["we", "each", "every", "both", "all", "us"];
-    (somebody && is_of("didnt", not)).then(|| all.map(String::from).to_vec())
 }
 
 /// `nobody showered`, `no dishes yet`: the words of what was not done, where it says no more.

@@ -7,7 +7,6 @@ use super::kept::is_when;
 use super::lexicon::{Tense, lexicon};
 use super::scene::Scene;
 use super::word::text;
-use crate::domain::flow::Per;
 use chrono::Timelike as _;
 
 /// The same that may be left out.
@@ -83,11 +82,7 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
         return Vec::new();
     }
     let each = each_of(items, scene);
-    let told = each
-        .into_iter()
-        .chain(of_so_many(items, all))
-        .chain(pair(items, all, scene))
-        .map(Way::firm);
+    let told = each.into_iter().chain(of_so_many(items, all)).map(Way::firm);
     let mut ways: Vec<Way> = told.chain(ways).chain(twice(all).map(Way::firm)).collect();
     ways.retain(|way| !way.text.is_empty());
     ways.dedup_by(|one, before| one.text == before.text);
@@ -194,21 +189,4 @@ fn twice(all: &[&Item]) -> Option<String> {
     (timed && !verb).then(|| {
         format!("{name} {}, {name} {}", write(&all[first..second], ""), write(&all[second..], ""))
     })
-}
-
-/// `Ada and Nell showered`: two, where each does it for themselves.
-fn pair(items: &[Item], all: &[&Item], scene: &Scene) -> Option<String> {
-    let front =
-        items.iter().take_while(|item| !std::ptr::eq(*item, all.first().copied().unwrap_or(item)));
-    let front: Vec<&Item> = front.collect();
-    let names = front.iter().filter(|item| matches!(item.is, Is::Other)).count();
-    let and = front.iter().any(|item| item.is_mark(&["and"]));
-    let told = matches!(all.iter().copied().find(|item| matches!(item.is, Is::Name(_)))?.is, Is::Name(meaning)
-    if meaning.activity.as_ref().is_some_and(|name| {
-        scene.parts.activity(name).is_some_and(|(_, activity)| activity.per == Per::Person)
-    }));
-    let counted = all
-        .iter()
-        .any(|i| matches!(i.is, Is::Amount(_)) && !i.is_article() || i.is_of("both each"));
-    (names == 2 && and && told && !counted).then(|| format!("both {}", write(all, "")))
 }

@@ -76,13 +76,6 @@ pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
     }
 }
 
-/// `which is not bad`: says how that is, and not that it is not so.
-fn is_comment(words: &[String], tells: &Tells) -> bool {
-    let open = |w: &String| ["unsure", "undone", "untrue"].iter().any(|list| is_of(list, w));
-    let begins = words.first().is_some_and(|w| ["is", "was"].contains(&w.as_str()));
-    begins && !tells.known && !words.iter().any(open)
-}
-
 /// `sorry, forgot to write yesterday`: that it is told late, and nothing else.
 fn is_late(text: &str) -> bool {
     let words = lows(text);
@@ -356,10 +349,6 @@ impl SoFar<'_> {
     fn leave(&mut self, reduced: Reduced, (text, clause): (&str, &Clause), open: bool) {
         self.dated |= reduced.dates;
         let words = lows(text);
-        let round = words.iter().any(|w| is_of("rounds", w)) && reduced.name.is_none();
-        if self.told.is_empty() && round && self.when.is_none() {
-            self.when = reduced.time.clone();
-        }
         let time = self.planned(&reduced);
         let named =
             |verb, name, use_of, noted| Some(Told { verb, name, use_of, noted, ..Told::default() });
@@ -397,10 +386,7 @@ impl SoFar<'_> {
             return;
         }
         self.doubt |= clause.aside;
-        let mut tells = reduced.tells;
-        tells.harmless |= clause.joint == "which" && is_comment(&words, &tells)
-            || tells.own_time && self.told.is_empty();
-        self.note(text, Some(tells));
+        self.note(text, Some(reduced.tells));
     }
 
     /// Whether a verb of it goes on for hours.

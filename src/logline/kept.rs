@@ -15,13 +15,6 @@ use crate::domain::unit::Unit;
 const KEPT: &str =
     "to left both each times x another out to-full completely at of about gone all up we";
 
-/// Words that blur a share, or make another thing of what was done.
-const BLURS: [&str; 7] = ["over", "under", "fewer", "why", "what", "how", "than"];
-
-/// Words of the list `undone` that take nothing back here.
-const WHOSE: [&str; 12] =
-    ["their", "his", "her", "as", "like", "than", "host", "owner", "guy", "man", "woman", "lady"];
-
 /// Whether an item is of what a clause tells.
 pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
     let item = &items[at];
@@ -102,7 +95,8 @@ pub(super) fn denied(items: &[Item]) -> bool {
         // `I needed a shower`, `rinsed her down`.
         let of_use = |w: &Word| used && w.is_any(&["needed", "down"]);
         let told = |list| {
-            let open = |w: &Word| is_of(list, stem(&w.low)) && !w.is_any(&WHOSE) && !of_use(w);
+            let open =
+                |w: &Word| is_of(list, stem(&w.low)) && !is_of("whose", &w.low) && !of_use(w);
             item.words.iter().any(open)
         };
         let down = !(served || used) && item.words.iter().any(|w| w.is("down"));
@@ -119,7 +113,7 @@ pub(super) fn denied(items: &[Item]) -> bool {
                 verb && item.words[0].text.to_lowercase().starts_with(['n', 'a'])
             }
             Is::Hedge(Hedge::Odd) => {
-                !item.words[0].is_any(&BLURS) && !BLURS.contains(&item.words[0].text)
+                ![&*item.words[0].low, item.words[0].text].iter().any(|w| is_of("blurs", w))
             }
             Is::Other => strange(at),
             _ => false,

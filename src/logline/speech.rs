@@ -5,6 +5,7 @@
 use super::amounts::{self, Said};
 use super::item::MARKS;
 use super::lexicon::{OPENERS, Sense, Tense, lexicon};
+use super::listed::is_of;
 use super::time;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Mark, Word};
@@ -17,17 +18,10 @@ const SHORTEST_COUNTED: usize = 2;
 /// The same of a verb: many short words of English begin as one.
 const SHORTEST_VERB: usize = 4;
 
-/// Words that a question begins with.
-const ASKING: [&str; 10] =
-    ["is", "are", "was", "were", "do", "did", "have", "has", "can", "should"];
-
-/// Words of what is said of who is aboard.
-const PEOPLE: [&str; 7] = ["guest", "guests", "visitor", "visitors", "away", "aboard", "crew"];
-
 /// The words of one thing as the grammar has them.
 pub(super) fn plain<'a>(words: Vec<Word<'a>>, known: &Vocabulary) -> Vec<Word<'a>> {
-    let of_people = words.iter().any(|w| w.is_any(&PEOPLE));
-    let asks = words.first().is_some_and(|w| w.is_any(&ASKING));
+    let of_people = words.iter().any(|w| is_of("of-people", &w.low));
+    let asks = words.first().is_some_and(|w| is_of("asking", &w.low));
     let out = Vec::with_capacity(words.len());
     let mut said = Speech { known, of_people, out, will: false, asks, lead: None };
     let mut at = said.mends(&words);

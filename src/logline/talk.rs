@@ -7,7 +7,6 @@ use super::item::{Is, Item};
 use super::lexicon::{Hedge, Tense, lexicon};
 use super::listed::{is_digit, is_filler, is_of, is_small, lows, stem};
 use super::time;
-use super::word::Word;
 use crate::domain::unit::Unit;
 
 /// Whether a line with nothing known in it tells of something, and puts nothing right.
@@ -36,8 +35,6 @@ pub(super) struct Tells {
     pub known: bool,
     /// Whether it can change nothing in what stands beside it.
     pub harmless: bool,
-    /// Whether a time in it is said of what it tells itself.
-    pub own_time: bool,
     /// Whether it counts what no rig here does: `three coffees`.
     pub counts: bool,
     /// Whether it names what may have been cooked, and nothing else.
@@ -66,7 +63,6 @@ pub(super) fn tells(items: &[Item], text: &str) -> Tells {
     let words = spoken(text);
     let everyone = words.len() > 1 && words[0].starts_with("every");
     let is = |list: &str| words.iter().any(|w| is_of(list, stem(w)));
-    let hedge = |how: Hedge| items.iter().any(|item| matches!(item.is, Is::Hedge(h) if h == how));
     let of_van = |item: &Item| is_known(item) || item.words.iter().any(is_digit);
     let money = (is("money") || text.contains(['€', '£', '$']))
         && !items.iter().any(|item| matches!(item.is, Is::Name(_) | Is::Verb(_)));
@@ -75,9 +71,6 @@ pub(super) fn tells(items: &[Item], text: &str) -> Tells {
     // `to mum's friday to sunday` tells of who is aboard.
     let known = items.iter().any(of_van) || times > 1;
     let finite = |from: usize| words.iter().skip(from).any(|w| is_of("finite", w));
-    // `tuesday we have to be there` holds for what follows.
-    let past = words.iter().skip(1).any(|w| is_of("finite", w) && !is_of("present", w))
-        && !items.first().is_some_and(Item::is_time);
     // What is still to be done takes nothing back; nor does how it was.
     let be = words.iter().any(|w| ["be", "been", "have"].contains(&w.as_str()));
     let wanted = words.len() > 3 && is("wanted") && !be;
@@ -97,42 +90,35 @@ pub(super) fn tells(items: &[Item], text: &str) -> Tells {
     let idle = counts(items);
     let number = |item: &Item| matches!(item.is, Is::Amount(_)) && !item.is_article();
     let counts = idle && items.iter().any(number);
-    let today = |item: &Item| item.is_time() && item.words[0].is("today");
-    let timed = items.iter().any(|item| item.is_time() && !today(item))
-        || words.iter().any(|w| is_of("when", w) && w != "today");
     let one = |item: &Item| matches!(item.is, Is::Amount(_)) && item.words[0].is("1");
     let more = items.iter().any(|item| of_van(item) && !one(item));
     let hedged = items.iter().any(|item| matches!(item.is, Is::Hedge(_)));
-    let own_time = timed && past && !(known || so || is("reads") || hedge(Hedge::Not));
-    // `went for a walk this morning` has its time for itself, wherever it stands.
-    let strange = |w: &String| !(is_small(w) || is_of("finite", w) || time::is_time_word(w));
-    let was = words.iter().any(|w| ["was", "were", "had", "did"].contains(&w.as_str()));
-    let apart = own_time && !was && words.iter().any(strange) && !(is("pronouns") || is("undone"));
     let meals = is("eaten") && !known && words.first().is_some_and(|w| w != "at");
     Tells {
         known: known && !counts,
-        harmless: (money || quiet || idle || apart || is_filler(&all) || is_plan(items)),
+        harmless: money || quiet || idle || is_filler(&all) || is_plan(items),
         meals,
         meal_said: is("meals")
             && !(more || hedged || is("undone") || is("elsewhere") || is("wanted")),
-        own_time,
         counts,
         meal: is("meals") && words.len() < 9 && !(more || hedged || is("elsewhere") || finite(2)),
         apart: denied(items).or_else(|| spoken_of(items)),
     }
 }
 
+/// Whether a word may say something of another clause.
+fn leaves_open(low: &str) -> bool {
+    let listed = ["unsure", "undone", "refers"].iter().any(|list| is_of(list, stem(low)));
+    listed && !is_of("pronouns", low)
+}
+
 /// Whether a clause is of what no van counts by the piece: `three coffees`, `heater 2 h`.
 fn counts(items: &[Item]) -> bool {
     let is = |low: &str| is_of("uncounted", low) || is_of("uncounted", low.trim_end_matches('s'));
     let other = || items.iter().filter(|item| matches!(item.is, Is::Other));
-    let open = |low: &str| {
-        let listed = ["unsure", "undone", "refers"].iter().any(|list| is_of(list, low));
-        listed && !is_of("pronouns", low)
-    };
     let hours = |unit: &Unit| matches!(unit, Unit::Hour | Unit::Minute | Unit::Time);
     let quiet = items.iter().all(|item| match &item.is {
-        Is::Other => !item.words.iter().any(|w| open(&w.low)),
+        Is::Other => !item.words.iter().any(|w| leaves_open(&w.low)),
         Is::Amount(Said::Bare(_)) => true,
         Is::Amount(Said::Quantity(said)) => hours(&said.unit),
         Is::Time(_) | Is::Hedge(Hedge::Doubt | Hedge::Odd) => true,
@@ -144,17 +130,6 @@ fn counts(items: &[Item]) -> bool {
 
 /// `have to dump tomorrow`, `will shop on friday`: what is still to be done, on a day to come.
 fn is_plan(items: &[Item]) -> bool {
-    // `we should look for somewhere` tells what somebody means to do.
-    let be = ["be", "have", "read", "been", "not"];
-    let means = (0..items.len().saturating_sub(1)).any(|at| {
-        let who = at == 0
-            || at == 1 && items[0].words.iter().any(|w| is_of("subject", &w.low) || w.is("we"));
-        let want =
-            items[at].words.iter().any(|w| is_of("wanted", &w.low) || w.low.ends_with(" to"));
-        let plain = |w: &Word| w.lead.is_none() && !be.contains(&w.text);
-        let next = items[at + 1].words.first().is_some_and(plain);
-        who && want && next && matches!(items[at].is, Is::Hedge(Hedge::Not))
-    });
     let wanted = |item: &Item| {
         item.words.iter().any(|w| {
             w.tense == Tense::Will
@@ -168,17 +143,13 @@ fn is_plan(items: &[Item]) -> bool {
         let share = item.words[0].is_any(&["empty", "full"]);
         matches!(item.is, Is::Amount(_)) && !item.is_article() && !share
     };
-    (means || items.iter().any(wanted) && items.iter().any(ahead)) && !items.iter().any(number)
+    items.iter().any(wanted) && items.iter().any(ahead) && !items.iter().any(number)
 }
 
 /// `gas getting low`, `toilet fine`: the stocks that are spoken of, where no more is told.
 fn spoken_of(items: &[Item]) -> Option<Vec<String>> {
-    let open = |w: &str| {
-        let listed = ["unsure", "undone", "refers"].iter().any(|list| is_of(list, stem(w)));
-        listed && !is_of("pronouns", w)
-    };
     let plain = |item: &Item| match item.is {
-        Is::Other => !item.words.iter().any(|w| open(&w.low) || is_digit(w)),
+        Is::Other => !item.words.iter().any(|w| leaves_open(&w.low) || is_digit(w)),
         Is::Name(_) => item.stock().is_some(),
         Is::Ask(ways) => ways.starts_with('{'),
         Is::Mark(mark) => !["to-full", "completely", "gone", "left", "out", "in"].contains(&mark),

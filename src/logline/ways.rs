@@ -7,6 +7,7 @@ use super::kept::is_when;
 use super::lexicon::{Tense, lexicon};
 use super::scene::Scene;
 use super::word::text;
+use crate::domain::flow::Per;
 use chrono::Timelike as _;
 
 /// The same that may be left out.

@@ -30,9 +30,11 @@ pub(super) struct Gist {
 pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
     let all = lows(line);
     let all: Vec<&str> = all.iter().map(String::as_str).collect();
-    let begins =
-        |list: &str| (0..all.len().min(3)).any(|at| lexicon().begins(list, &all[at..]) > 0);
-    if begins("scrap") {
+    let begins = |list: &str, from: usize| {
+        (from..all.len().min(3)).any(|at| lexicon().begins(list, &all[at..]) > 0)
+    };
+    // `60% fresh, i mean grey`.
+    if begins("scrap", 0) || begins("mends", 1) {
         return None;
     }
     let line = &*parted(line, scene.known);

@@ -57,6 +57,7 @@ pub(super) fn complete(
         level_of_all(things, at);
         first = at;
     }
+    each_of_some(things)?;
     part_of_both(things);
     one_time(things, clock)
 }
@@ -73,6 +74,21 @@ fn of_so_many(things: &[Thing], at: usize) -> Result<(), Misread> {
     let told = format!("{} {}", text(words), text(name.words));
     let misread = at_items(&[us], format!("of how many? Write `{told}`"));
     Err(misread.write_over((one.span.0, other.span.1), told))
+}
+
+/// `a shower each, the two of us`: not as many as are aboard.
+fn each_of_some(things: &[Thing]) -> Result<(), Misread> {
+    let items = || things.iter().flat_map(|thing| &thing.items);
+    let us = |item: &&Item| item.is_mark(&["us"]) && item.words[0].low != "we";
+    let each = items().any(|item| item.is_mark(&["each"]));
+    let counted = |item: &Item| matches!(item.is, Is::Amount(Said::Bare(_)));
+    let some = things
+        .iter()
+        .any(|thing| thing.items.windows(2).any(|pair| counted(&pair[0]) && us(&&pair[1])));
+    match items().find(us).filter(|_| each && some) {
+        Some(us) => Err(at_items(&[us], "how many did it? Write `2 showers`, for instance")),
+        None => Ok(()),
+    }
 }
 
 /// `filled water and dumped grey this morning`: a part of the day holds for both.

@@ -34,7 +34,6 @@ pub(super) fn understand(
     let mut all = things_of(&pieces, known, &clock)?;
     listing::complete(&mut all, known, &clock)?;
     all.retain(|thing| !thing.is_time() || !thing.before.is_empty());
-    each_of_some(&all)?;
     let alone = lone_time(&mut all, line, &clock)?;
     let mut read = Read {
         known,
@@ -56,21 +55,6 @@ pub(super) fn understand(
     }
     read.agrees(line)?;
     Ok(read.understood)
-}
-
-/// `a shower each, the two of us`: not as many as are aboard.
-fn each_of_some(things: &[Thing]) -> Result<(), Misread> {
-    let items = || things.iter().flat_map(|thing| &thing.items);
-    let us = |item: &&Item| item.is_mark(&["us"]) && item.words[0].low != "we";
-    let each = items().any(|item| item.is_mark(&["each"]));
-    let counted = |item: &Item| matches!(item.is, Is::Amount(Said::Bare(_)));
-    let some = things
-        .iter()
-        .any(|thing| thing.items.windows(2).any(|pair| counted(&pair[0]) && us(&&pair[1])));
-    match items().find(us).filter(|_| each && some) {
-        Some(us) => Err(at_items(&[us], "how many did it? Write `2 showers`, for instance")),
-        None => Ok(()),
-    }
 }
 
 /// The things that the pieces of a line say.
@@ -139,11 +123,10 @@ impl Read<'_> {
             return Err(Misread::new(own.start, own.end, &own.words, message));
         }
         let own = thing.when();
-        let held = own.is_empty() && self.ahead && !holds.is_empty();
         let when = if own.is_complete() { own } else { own.or(holds) };
         let of_people = people::is_about(&thing.items);
-        let looks = if held { Looks::Ahead } else { looks(thing) };
-        let mut at = when.resolve(self.clock, looks).map_err(|why| why.misread(&when))?;
+        let mut at =
+            when.resolve(self.clock, self.looks(thing, holds)).map_err(|why| why.misread(&when))?;
         let mut ends = None;
         let stays = self.stays(thing);
         if of_people && !stays && when.is_tonight() && thing.until.is_none() {
@@ -204,6 +187,12 @@ impl Read<'_> {
         let long = format!("{} {days} days", text(name.words));
         let misread = at_items(&[name], format!("for so long? Write `{long}`"));
         Some(misread.write_over(thing.span, long))
+    }
+
+    /// Which way a thing looks; one that leaves its time to the line as the others that do.
+    fn looks(&self, thing: &Thing, holds: &When) -> Looks {
+        let held = thing.when().is_empty() && !holds.is_empty();
+        if held && self.ahead { Looks::Ahead } else { looks(thing) }
     }
 
     /// Whether who is aboard by this is home again, and stays: fewer, or guests, leave in the morning.

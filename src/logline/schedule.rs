@@ -128,8 +128,7 @@ impl Read<'_> {
         let mut at =
             when.resolve(self.clock, self.looks(thing, holds)).map_err(|why| why.misread(&when))?;
         let mut ends = None;
-        let stays = self.stays(thing);
-        if of_people && !stays && when.is_tonight() && thing.until.is_none() {
+        if of_people && !self.stays(thing) && when.is_tonight() && thing.until.is_none() {
             let (evening, morning) = night(self.clock);
             (at, ends) = (evening, Some(morning));
         }

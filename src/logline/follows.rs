@@ -170,7 +170,11 @@ impl SoFar<'_> {
         let [who] = who[..] else { return false };
         let alone = reduced.name.is_none() && reduced.verb.is_none() && name(who);
         let [more] = more[..] else { return false };
-        if !alone || lexicon().lists(who) && !is_of("people", who) {
+        // `nell 2`, `2 Nell`: but `3 flurbs` are no person's.
+        let named = words.first() == Some(who)
+            || is_of("people", who)
+            || text.split(' ').any(|w| w.starts_with(char::is_uppercase) && low(w) == *who);
+        if !(alone && named) || lexicon().lists(who) && !is_of("people", who) {
             return false;
         }
         let told = ["", " h"].map(|unit| format!("{} {more}{unit}", last.name));

@@ -4,9 +4,9 @@ use super::amounts::{self, Said};
 use super::lexicon::{Hedge, OPENERS};
 use super::misread::Misread;
 use super::moment::{Clock, Day, When};
-use super::time::{LONGEST_PHRASE, phrase, phrase_ahead};
+use super::time::{LONGEST_PHRASE, is_time_word, phrase, phrase_ahead};
 use super::vocabulary::{NameMeaning, Vocabulary};
-use super::word::{Kind, Word};
+use super::word::{Kind, Mark, Word};
 use crate::domain::unit::Unit;
 
 /// What a run of words is on the face of it.
@@ -126,7 +126,7 @@ pub(super) fn items<'p>(
             Kind::Hedge(how) => (Is::Hedge(how), 1),
             Kind::Ask(ways) => (Is::Ask(ways), 1),
             Kind::Plain if is_level(rest, &items) => (Is::Mark("at"), 1),
-            Kind::Plain if rest[0].is("sun") && shines(items.last()) => (Is::Other, 1),
+            Kind::Plain if rest[0].is("sun") && !is_sunday(&items, rest) => (Is::Other, 1),
             // `drove 142 km in 2 h` is no time to come.
             Kind::Plain if rest[0].is("in") && is_far(&items) => (Is::Mark("in"), 1),
             Kind::Plain => bare(rest, known, clock)?,
@@ -159,10 +159,12 @@ pub(super) fn items<'p>(
     Ok(items)
 }
 
-/// Whether the word before `sun` makes it no Sunday: `after sun`, `no sun`.
-fn shines(before: Option<&Item>) -> bool {
-    const BEFORE: [&str; 9] = ["after", "no", "of", "with", "from", "more", "full", "good", "the"];
-    before.is_some_and(|item| item.words[item.words.len() - 1].is_any(&BEFORE))
+/// Whether `sun` at the front of these words is a day: `sun: 2 showers`, `sun morning`, `fri to sun`.
+/// By itself it may shine: `sun!! battery 88%`.
+fn is_sunday(before: &[Item], words: &[Word]) -> bool {
+    let hour = |w: &Word| w.low.contains(':') || is_time_word(&w.low);
+    let day = before.iter().rev().take(2).any(Item::is_time);
+    day || words[0].mark == Mark::Colon || words.get(1).is_some_and(hour)
 }
 
 /// Whether a drive and its distance have just been said.

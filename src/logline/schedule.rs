@@ -74,11 +74,25 @@ fn things_of<'p>(
         }
         readable(&piece.words, clock)?;
         let items = items(&piece.words, known, clock).map_err(whole)?;
+        left_over(&items).map_err(whole)?;
         let scene = Scene::now(known, clock);
         let things = things(&items, piece, &scene).map_err(whole)?;
         all.extend(things);
     }
     Ok(all)
+}
+
+/// `the dishes of yesterday evening` may have been done then, or be done by now.
+fn left_over(items: &[Item]) -> Result<(), Misread> {
+    let of = |two: &[Item]| two[0].is_mark(&["of", "from"]) && two[1].is_time();
+    let Some(at) = items.windows(2).position(of) else { return Ok(()) };
+    let used = |item: &Item| matches!(item.is, Is::Name(_)) && item.stock().is_none();
+    if !items[..at].last().is_some_and(used) {
+        return Ok(());
+    }
+    let when = text(items[at + 1].words);
+    let message = "done then, or left over from then? Write when it was done";
+    Err(at_items(&[&items[at], &items[at + 1]], message).write(when).write("now"))
 }
 
 /// What has been read of the line so far.

@@ -149,7 +149,11 @@ fn is_plan(items: &[Item]) -> bool {
 /// `gas getting low`, `toilet fine`: the stocks that are spoken of, where no more is told.
 fn spoken_of(items: &[Item]) -> Option<Vec<String>> {
     let plain = |item: &Item| match item.is {
-        Is::Other => !item.words.iter().any(|w| leaves_open(&w.low) || is_digit(w)),
+        // `with the water of the sea` tells which water it was.
+        Is::Other => !item
+            .words
+            .iter()
+            .any(|w| leaves_open(&w.low) || is_digit(w) || is_of("elsewhere", &w.low)),
         Is::Name(_) => item.stock().is_some(),
         Is::Ask(ways) => ways.starts_with('{'),
         Is::Mark(mark) => !["to-full", "completely", "gone", "left", "out", "in"].contains(&mark),

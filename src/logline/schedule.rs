@@ -13,7 +13,7 @@ use super::misread::{Misread, Swap, Understood};
 use super::moment::{Clock, Looks, Untimely, When, after_days, night};
 use super::prepared::{clock, prepared};
 use super::scene::{SaidThing, Scene};
-use super::thing::{Thing, Until, things};
+use super::thing::{Thing, Until, left_over, things};
 use super::time::phrase;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Word, text};
@@ -80,19 +80,6 @@ fn things_of<'p>(
         all.extend(things);
     }
     Ok(all)
-}
-
-/// `the dishes of yesterday evening` may have been done then, or be done by now.
-fn left_over(items: &[Item]) -> Result<(), Misread> {
-    let of = |two: &[Item]| two[0].is_mark(&["of", "from"]) && two[1].is_time();
-    let Some(at) = items.windows(2).position(of) else { return Ok(()) };
-    let used = |item: &Item| matches!(item.is, Is::Name(_)) && item.stock().is_none();
-    if !items[..at].last().is_some_and(used) {
-        return Ok(());
-    }
-    let when = text(items[at + 1].words);
-    let message = "done then, or left over from then? Write when it was done";
-    Err(at_items(&[&items[at], &items[at + 1]], message).write(when).write("now"))
 }
 
 /// What has been read of the line so far.

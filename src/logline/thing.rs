@@ -240,3 +240,16 @@ fn said_twice(things: &[Thing], scene: &Scene) -> Option<Misread> {
     let told = |told: &str| format!("{before}{told}{after}");
     Some(misread.write_over(over, told(&format!("2 {activity}"))).write_over(over, told(&activity)))
 }
+
+/// `the dishes of yesterday evening` may have been done then, or be done by now.
+pub(super) fn left_over(items: &[Item]) -> Result<(), Misread> {
+    let of = |two: &[Item]| two[0].is_mark(&["of", "from"]) && two[1].is_time();
+    let Some(at) = items.windows(2).position(of) else { return Ok(()) };
+    let used = |item: &Item| matches!(item.is, Is::Name(_)) && item.stock().is_none();
+    if !items[..at].last().is_some_and(used) {
+        return Ok(());
+    }
+    let when = text(items[at + 1].words);
+    let message = "done then, or left over from then? Write when it was done";
+    Err(at_items(&[&items[at], &items[at + 1]], message).write(when).write("now"))
+}

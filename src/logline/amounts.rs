@@ -144,7 +144,7 @@ fn and_minutes(hours: Amount, unit: &Unit, words: &[Word], known: &Vocabulary) -
         let two = w.low.len() == 2 && w.low.as_str() < "60";
         let next = words.get(and + 1);
         let said = next.is_some_and(|w| known.unit_named(&w.low) == Some(Unit::Minute));
-        let end = next.is_none_or(|w| ["on", "drive", "drove"].iter().any(|end| w.is(end)));
+        let end = next.is_none_or(|w| w.is_any("on drive drove"));
         (said || two && end)
             .then(|| Some((w.low.parse::<f64>().ok()?, and + 1 + usize::from(said))))?
     });
@@ -222,7 +222,7 @@ fn of_a_unit(
     known: &Vocabulary,
 ) -> Option<(Said, usize)> {
     let Said::Share { percent, parts: 2.. } = share else { return None };
-    let small = |at: usize| ["of", "an", "a"].iter().any(|small| words[at].is(small));
+    let small = |at: usize| words[at].is_any("of an a");
     let at = (taken..words.len()).find(|at| !small(*at))?;
     let unit = known.unit_named(&words[at].low).filter(|_| words[at].kind == Kind::Plain)?;
     let part = Amount::from_f64(percent.value() / 100.0).ok()?;
@@ -263,7 +263,7 @@ pub(super) fn stated_step(words: &[Word]) -> Result<Option<(f64, usize)>, Misrea
         {
             let percent = number(by)?;
             let most = Amount::from_milli(100_000).unwrap_or_default();
-            if !rest.first().is_some_and(|w| w.is_any(&["%", "percent"])) {
+            if !rest.first().is_some_and(|w| w.is_any("% percent")) {
                 return Err(Misread::at(by, message));
             }
             if percent <= Amount::ZERO || percent > most {

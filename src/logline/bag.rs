@@ -65,13 +65,11 @@ impl<'i, 'p> Bag<'i, 'p> {
                 Is::Time(_) | Is::Until(_) | Is::Remark => {}
                 _ if at >= tail => bag.strays.push(item),
                 // `poured away`.
-                Is::Verb("away") if bag.verbs.iter().any(|v| v.is_verb(&["emptied"])) => {}
+                Is::Verb("away") if bag.verbs.iter().any(|v| v.is_verb("emptied")) => {}
                 Is::Verb(_) => bag.verbs.push(item),
                 Is::Name(meaning) if bag.says_again(meaning, item) => {
                     // `worked on the laptop`.
-                    bag.marks.pop_if(|mark| {
-                        mark.end() < item.start() && mark.is_mark(&["on", "at", "with"])
-                    });
+                    bag.marks.pop_if(|mark| mark.end() < item.start() && mark.is_of("on at with"));
                 }
                 Is::Name(_) => bag.names.push(item),
                 Is::Amount(said) => {
@@ -94,21 +92,21 @@ impl<'i, 'p> Bag<'i, 'p> {
             bag.amounts.remove(0);
         }
         // `took 10 L out of grey`: one verb.
-        let out = bag.verbs.iter().any(|verb| verb.is_verb(&["out-of"]));
-        bag.strays.retain(|item| !(out && item.words[0].is_any(&["took", "taken", "take"])));
+        let out = bag.verbs.iter().any(|verb| verb.is_verb("out-of"));
+        bag.strays.retain(|item| !(out && item.words[0].is_any("took taken take")));
         bag
     }
 
     /// Whether what stands from here on says only where, with whom or why it was done.
     fn is_tail(&self, at: usize) -> bool {
-        let small = |item: &&Item| matches!(item.is, Is::Mark(_)) || item.is_article();
+        let small = |item: &&Item| item.is_a_mark() || item.is_article();
         let next = self.items[at + 1..].iter().find(|item| !small(item));
         let head = |item: &Item| matches!(item.is, Is::Verb(_) | Is::Name(_));
         let strange = next.is_some_and(|next| match next.is {
             Is::Other => true,
-            Is::Place => !self.items[at].is_mark(&["to"]),
+            Is::Place => !self.items[at].is_of("to"),
             // `dinner for 4`.
-            Is::Amount(Said::Bare(_)) => self.items[at].is_mark(&["for"]),
+            Is::Amount(Said::Bare(_)) => self.items[at].is_of("for"),
             _ => false,
         });
         self.items[..at].iter().any(head) && self.items[at].is_of(TAILS) && strange
@@ -134,8 +132,8 @@ impl<'i, 'p> Bag<'i, 'p> {
         })
     }
 
-    pub(super) fn has_mark(&self, marks: &[&str]) -> bool {
-        self.marks.iter().any(|item| item.is_mark(marks))
+    pub(super) fn has_mark(&self, marks: &str) -> bool {
+        self.marks.iter().any(|item| item.is_of(marks))
     }
 
     /// The one thing of the rig that is named.
@@ -151,8 +149,8 @@ impl<'i, 'p> Bag<'i, 'p> {
         // What a small word at the end goes with was not said.
         let end = self.items.last().map_or(0, Item::end);
         let open = |mark: &Item| {
-            let to = ["of", "to", "at", "with", "for", "from", "into"];
-            let joins = mark.is_mark(&to) || self.verbs.is_empty() && mark.is_mark(&["in"]);
+            let joins = mark.is_of("of to at with for from into")
+                || self.verbs.is_empty() && mark.is_of("in");
             mark.end() == end && joins && self.places.is_empty()
         };
         let others = self.marks.iter().filter(|mark| !mark.is_of(marks) || open(mark));
@@ -173,15 +171,13 @@ pub(super) fn ends_done(lead: &str) -> bool {
 }
 
 fn role(items: &[Item], at: usize) -> Role {
-    let before = items[..at].iter().rev().find(|item| !item.is_mark(&["about", "only"]));
-    let after = items[at + 1..]
-        .iter()
-        .find(|item| !item.is_mark(&["of"]) && !matches!(item.is, Is::Name(_)));
+    let before = items[..at].iter().rev().find(|item| !item.is_of("about only"));
+    let after = items[at + 1..].iter().find(|item| !item.is_of("of") && !item.is_name());
     match () {
-        () if after.is_some_and(|item| item.is_mark(&["gone"])) => Role::Gone,
-        () if [before, after].iter().flatten().any(|item| item.is_mark(&["left"])) => Role::Left,
-        () if before.is_some_and(|item| item.is_mark(&["to"])) => Role::To,
-        () if before.is_some_and(|item| item.is_mark(&["from"])) => Role::From,
+        () if after.is_some_and(|item| item.is_of("gone")) => Role::Gone,
+        () if [before, after].iter().flatten().any(|item| item.is_of("left")) => Role::Left,
+        () if before.is_some_and(|item| item.is_of("to")) => Role::To,
+        () if before.is_some_and(|item| item.is_of("from")) => Role::From,
         () => Role::Plain,
     }
 }

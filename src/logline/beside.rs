@@ -70,10 +70,7 @@ impl Core<'_> {
 
     /// Whether it may be a name and nothing more.
     fn is_weak(&self) -> bool {
-        let counts = |item: &Item| {
-            matches!(item.is, Is::Amount(_)) && !item.is_article()
-                || item.is_of("both each another")
-        };
+        let counts = |item: &Item| item.is_number() || item.is_of("both each another");
         self.kind == Kind::Use && !self.past() && !self.told().any(counts)
     }
 
@@ -89,7 +86,7 @@ impl Core<'_> {
         };
         // `the fresh one`, `fresh 60 things` are no levels.
         let bare = matches!(self.items[*last].is, Is::Amount(Said::Bare(_)));
-        let strange = |item: &Item| matches!(item.is, Is::Other) || item.is_article();
+        let strange = |item: &Item| item.is_other() || item.is_article();
         let thing = self.items.get(last + 1).is_some_and(strange);
         let one = self.told().flat_map(|item| item.words).any(|w| w.low == "1");
         if self.kind == Kind::Level && (bare && thing || one) {
@@ -123,10 +120,10 @@ impl Core<'_> {
 
     fn item_may_change(&self, items: &[Item], at: usize, excused: bool) -> bool {
         let item = &items[at];
-        let for_whom = at > 0 && items[at - 1].is_mark(&["for"]);
+        let for_whom = at > 0 && items[at - 1].is_of("for");
         let used = self.kind == Kind::Use;
         let open = |w: &Word| {
-            let it = excused && w.is_any(&["it", "that", "this"]);
+            let it = excused && w.is_any("it that this");
             is_digit(w) || (is_of("undone", &w.low) || is_of("unsure", &w.low) && !it) && !excused
         };
         let elsewhere = used && item.words.iter().any(|w| is_of("elsewhere", stem(&w.low)));
@@ -135,9 +132,8 @@ impl Core<'_> {
             Is::Hedge(Hedge::Not) => excused || item.words[0].is_said("without") && self.past(),
             // `a bit of washing up`.
             Is::Hedge(Hedge::Doubt) => {
-                let counted = |item: &Item| matches!(item.is, Is::Amount(_)) && !item.is_article();
                 let bit = item.words.iter().all(|w| ["bit", "some", "a"].contains(&w.low.as_str()));
-                used && bit && !self.told().any(counted)
+                used && bit && !self.told().any(|item| item.is_number())
             }
             Is::Amount(_) if item.is_article() => true,
             Is::Amount(Said::Bare(_)) => used && for_whom,
@@ -162,7 +158,7 @@ impl Core<'_> {
             let name = w.text.starts_with(char::is_uppercase);
             let verb = w.start == 0 && !past && self.kind == Kind::Use
                 || ["ed", "ing"].iter().any(|end| w.low.ends_with(end));
-            ["filler", "people", "subject", "then", "reads"].iter().any(|list| is_of(list, &w.low))
+            is_of("filler people subject then reads", &w.low)
                 || w.is("and")
                 || self.kind != Kind::Level && name && !verb
         };
@@ -178,10 +174,10 @@ impl Core<'_> {
     fn may_follow(&self, items: &[Item]) -> bool {
         let Some(first) = items.first() else { return true };
         // A small word at the end is a thing not said to its end.
-        if items.iter().all(|item| matches!(item.is, Is::Mark(_)) && !item.is_mark(&["so"])) {
+        if items.iter().all(|item| item.is_a_mark() && !item.is_of("so")) {
             return false;
         }
-        let plain = matches!(first.is, Is::Other);
+        let plain = first.is_other();
         let done = ["ed", "ing", "en"].iter().any(|end| first.words[0].low.ends_with(end));
         match self.kind {
             Kind::Other => false,
@@ -190,7 +186,7 @@ impl Core<'_> {
             Kind::Use => (!self.is_weak() || first.is_of("for")) && !first.is_of(WHERE),
             Kind::Done => {
                 let vessel = first.words.iter().any(|w| is_of("vessels", &w.low));
-                !(first.is_mark(&["of"]) || vessel)
+                !(first.is_of("of") || vessel)
             }
         }
     }
@@ -222,9 +218,7 @@ pub(super) fn is_done(word: &Word) -> bool {
 
 /// Whether an unknown word right before a name makes another thing of it: `phone battery`.
 pub(super) fn is_another(before: &Item, name: &Item) -> bool {
-    let says = |w: &Word| {
-        ["filler", "people", "join", "reads", "then"].iter().any(|list| is_of(list, &w.low))
-    };
+    let says = |w: &Word| is_of("filler people join reads then", &w.low);
     let unknown = !before.words.iter().next_back().is_some_and(says);
     unknown && name.words[0].lead.is_none() && name.stock().is_some()
 }

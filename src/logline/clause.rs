@@ -20,12 +20,12 @@ pub(super) fn read(items: &[Item], scene: &Scene) -> Result<Vec<SaidThing>, Misr
         let doubt = |item: &&Item| matches!(item.is, Is::Hedge(Hedge::Doubt));
         let doubts: Vec<&Item> = items[hedge..].iter().take_while(doubt).collect();
         let figure = items.get(hedge + doubts.len());
-        if !doubts.is_empty() && figure.is_some_and(|item| matches!(item.is, Is::Amount(_))) {
+        if !doubts.is_empty() && figure.is_some_and(|item| item.is_amount()) {
             let message = "not certain: write `about` where it is about right";
             return Err(at_items(&doubts, message).write("about"));
         }
         let misread = at_items(&[&items[hedge]], message);
-        let amount = hedge > 0 && matches!(items[hedge - 1].is, Is::Amount(_));
+        let amount = hedge > 0 && items[hedge - 1].is_amount();
         // `grey 40%?` is a reading that was not looked at well.
         let guess = amount && items[hedge].words[0].low == "?";
         return Err(if guess { misread.write("") } else { misread });
@@ -103,9 +103,9 @@ fn near(bag: &Bag, strange: &[&Item], scene: &Scene) -> Option<Misread> {
     // `showered at the pool` is no slip of a word.
     let behind = |item: &Item| {
         let before = bag.items.iter().take_while(|other| other.start() < item.start()).last();
-        before.is_some_and(|mark| mark.is_of(TAILS) && !mark.is_mark(&["from", "of"]))
+        before.is_some_and(|mark| mark.is_of(TAILS) && !mark.is_of("from of"))
     };
-    let strange = strange.iter().filter(|item| matches!(item.is, Is::Other) && !behind(item));
+    let strange = strange.iter().filter(|item| item.is_other() && !behind(item));
     let words = strange.flat_map(|item| item.words);
     words
         .filter(|w| w.kind == Kind::Plain && !w.low.contains(|c: char| c.is_ascii_digit()))

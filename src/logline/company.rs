@@ -5,7 +5,7 @@ use super::lexicon::lexicon;
 use super::listed::{is_of, stem};
 use super::people::so_many_guests;
 use super::scene::Scene;
-use super::time::{LONGEST_PHRASE, is_time_word, phrase};
+use super::time::{is_time_word, longest_phrase};
 use super::word::{Kind, Word};
 use super::words;
 
@@ -56,7 +56,7 @@ pub(super) fn company(sentence: &str, scene: &Scene) -> Option<String> {
         at += said.who(&read, at);
     }
     // `only one person here` tells of nobody who comes.
-    said.comes &= !words.iter().any(|w| w.is_any(&["only", "alone"]));
+    said.comes &= !words.iter().any(|w| w.is_any("only alone"));
     said.told(scene)
 }
 
@@ -83,7 +83,7 @@ impl Sentence<'_> {
 
     /// Whether somebody is named here, or stands for one who is.
     fn is_who(&self, at: usize) -> bool {
-        ["crew", "pair"].iter().any(|list| self.is(list, at))
+        self.is("crew pair", at)
             || self.words[at].is("they")
             || is_kin(stem(&self.words[at].low))
             || self.is_named(at)
@@ -92,9 +92,7 @@ impl Sentence<'_> {
     /// Whether nothing but a time, or who is left behind, follows.
     fn ends_at(&self, at: usize) -> bool {
         let Some(next) = self.words.get(at) else { return true };
-        let longest = (self.words.len() - at).min(LONGEST_PHRASE);
-        is_of("behind", &next.low)
-            || (1..=longest).any(|n| phrase(&self.words[at..at + n], self.scene.clock).is_some())
+        is_of("behind", &next.low) || longest_phrase(&self.words[at..], self.scene.clock).is_some()
     }
 }
 
@@ -121,14 +119,13 @@ impl Said {
     fn who(&mut self, read: &Sentence, at: usize) -> usize {
         let Sentence { words, scene } = read;
         let low = stem(&words[at].low);
-        let before =
-            |n: usize, any: &[&str]| words[..at].iter().rev().take(n).any(|w| w.is_any(any));
+        let before = |n: usize, any: &str| words[..at].iter().rev().take(n).any(|w| w.is_any(any));
         let pair = is_of("pair", low);
         let mut number = || self.number.take().map(|(number, _)| number);
         if (is_kin(low) || pair) && is_home(words, at) {
             // `at my daughter's` is a place; who is at `his dad's` is one.
-            let there = before(2, &["at", "to"]);
-            let one = there && before(1, &["his", "her"]);
+            let there = before(2, "at to");
+            let one = there && before(1, "his her");
             self.elsewhere |= there;
             self.leaves |= one;
             self.names = self.names.max(u32::from(one));
@@ -140,9 +137,9 @@ impl Said {
             // `my mate Rob` is one.
             return 1 + usize::from(words.get(at + 1).is_some_and(|w| is_name(w, scene)));
         } else if read.is_named(at) {
-            let there = before(1, &["at", "in", "to", "from", "near", "of", "the"]);
+            let there = before(1, "at in to from near of the");
             self.names += u32::from(!there);
-        } else if !words[at].is_any(&["once", "twice", "thrice", "single"]) {
+        } else if !words[at].is_any("once twice thrice single") {
             let count = lexicon().count(low).filter(|n| *n < 10);
             self.number = count.map(|n| (n, at)).or(self.number);
         }
@@ -152,9 +149,7 @@ impl Said {
     /// Takes the time, or the number of days, that begins at a word.
     fn time(&mut self, words: &[Word], at: usize, scene: &Scene) -> Option<usize> {
         let rest = &words[at..];
-        let longest = rest.len().min(LONGEST_PHRASE);
-        let days =
-            |w: &Word| ["night", "nights", "day", "days", "week", "weeks"].iter().any(|d| w.is(d));
+        let days = |w: &Word| w.is_any("night nights day days week weeks");
         if rest.len() > 1 && days(&rest[1]) && self.end.is_none() {
             let count = lexicon().count(&rest[0].low);
             let week = if rest[1].low.starts_with('w') { 7 } else { 1 };
@@ -169,7 +164,7 @@ impl Said {
             (self.begin, self.end) = (Some("friday".into()), Some("until sunday".into()));
             return Some(1);
         }
-        let taken = (1..=longest).rev().find(|n| phrase(&rest[..*n], scene.clock).is_some())?;
+        let (_, taken) = longest_phrase(rest, scene.clock)?;
         let before: Vec<&Word> = words[..at].iter().rev().take(2).collect();
         let ends = |w: &&Word| is_of("ends", &w.low);
         let small = |w: &&Word| w.is("on") || w.is("the");
@@ -223,8 +218,8 @@ impl Said {
 
 /// Whether the home of somebody is named: `my daughter's`, `my parents house`.
 fn is_home(words: &[Word], at: usize) -> bool {
-    let home = |w: &Word| w.is_any(&["house", "place", "home", "flat", "cottage", "farm"]);
-    let own = at > 1 && words[at - 2].is_any(&["at", "to"]) && !is_of("kin", &words[at].low);
+    let home = |w: &Word| w.is_any("house place home flat cottage farm");
+    let own = at > 1 && words[at - 2].is_any("at to") && !is_of("kin", &words[at].low);
     words[at].low.ends_with("'s") || own || words.get(at + 1).is_some_and(home)
 }
 
@@ -237,24 +232,21 @@ fn is_kin(low: &str) -> bool {
 fn is_first(words: &[Word], scene: &Scene) -> bool {
     let [name, next, ..] = words else { return false };
     let low = stem(&name.low);
-    let away = next.is_any(&["away", "gone", "leaves", "left", "back"]);
-    away && low.len() > 2
-        && !lexicon().lists(low)
-        && !is_time_word(low)
-        && scene.known.find([low].into_iter()).is_none()
+    let away = next.is_any("away gone leaves left back");
+    away && low.len() > 2 && !lexicon().lists(low) && !is_time_word(low) && !scene.known.names(low)
 }
 
 /// Whether a word is a name of nobody and nothing that is known.
 fn is_name(word: &Word, scene: &Scene) -> bool {
     let low = stem(&word.low);
-    let small = ["filler", "subject", "people", "then", "unsure", "aside", "kin", "pair"];
+    let small = "filler subject people then unsure aside kin pair";
     word.kind == Kind::Plain
         && word.text.starts_with(char::is_uppercase)
         && low.len() > 2
         && !lexicon().knows(low)
-        && !small.iter().any(|list| is_of(list, low))
+        && !is_of(small, low)
         && !is_time_word(low)
-        && scene.known.find([low].into_iter()).is_none()
+        && !scene.known.names(low)
         && !scene
             .known
             .places

@@ -87,7 +87,7 @@ fn candidates(said: &[String], vocabulary: &Vocabulary) -> Vec<String> {
         .concat(),
         ("", _) => [
             of(&[Sort::Draining, Sort::Filling, Sort::Activity]),
-            words(&OPENERS[..14]),
+            words(&OPENERS.split(' ').take(14).collect::<Vec<_>>()),
             words(&times),
         ]
         .concat(),

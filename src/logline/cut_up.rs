@@ -40,8 +40,8 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
         }
         // `dishes done no showers`.
         let not = |w: &&str| {
-            let sense = lexicon().find([w.to_lowercase().as_str()].into_iter());
-            matches!(sense, Some((Sense::Hedge(Hedge::Not), _)))
+            let sense = lexicon().sense(&w.to_lowercase());
+            matches!(sense, Some(Sense::Hedge(Hedge::Not)))
         };
         let no = word.eq_ignore_ascii_case("no") && !says_yes && at + 1 < all.len();
         // `nell showered i didnt`.

@@ -31,7 +31,7 @@ pub(super) fn of(
     if served || said.note.is_some() {
         return None;
     }
-    let parts = known.parts_on(known.zone.date(said.at));
+    let parts = known.parts_at(said.at);
     let (_, stock) = parts.stock(name)?;
     let (before, when) = told::doubted(known.told.get(name), reading, stock, parts, said.at)?;
     let days = (known.zone.date(said.at) - known.zone.date(when)).num_days();
@@ -73,7 +73,7 @@ fn overfull(
     if told || said.note.is_some() || said.at < now - Duration::hours(1) {
         return None;
     }
-    let parts = known.parts_on(known.zone.date(said.at));
+    let parts = known.parts_at(said.at);
     let (_, stock) = parts.stock(name)?;
     let level = known.level_of(name)?;
     let fits = stock.capacity - level.mean;
@@ -113,7 +113,7 @@ pub(super) fn overflows(
         return None;
     };
     let Event::Level { stock: read, reading, .. } = &before.last()?.event else { return None };
-    let parts = known.parts_on(known.zone.date(said.at));
+    let parts = known.parts_at(said.at);
     let (_, stock) = parts.stock(name).filter(|_| read == name)?;
     let all = in_stock_unit(amount, stock, parts)? + in_stock_unit(reading, stock, parts)?;
     let told = format!("filled {name} {amount} to {reading}");

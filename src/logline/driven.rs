@@ -16,7 +16,7 @@ pub(super) fn left_out(understood: &[Understood], vocabulary: &Vocabulary) -> Op
     if drives.iter().any(|(_, driver)| *driver == missing) {
         return None;
     }
-    let moved = moved_by(vocabulary.parts_on(vocabulary.zone.date(said.at)), missing);
+    let moved = moved_by(vocabulary.parts_at(said.at), missing);
     let (goes, add) = match missing {
         Driver::DriveKm => ("distance", "drove 90 km"),
         _ => ("hours driven", "drove 2 h"),

@@ -80,7 +80,7 @@ fn says_more(one: &Understood, other: &Understood, known: &Vocabulary) -> bool {
     match (&one.event, &other.event) {
         (Event::Use { activity, count }, Event::Use { activity: again, count: once }) => {
             let counted = is_counted(&once.unit) && once.amount.milli() == 1000;
-            let parts = known.parts_on(known.zone.date(one.at));
+            let parts = known.parts_at(one.at);
             let each = parts.activity(activity).is_some_and(|(_, a)| a.per == Per::Person);
             let twice = !each && (one.note.is_some() || other.note.is_some());
             activity == again && counted && (count.amount.milli() > 1000 || twice)
@@ -108,7 +108,7 @@ pub fn consequences(line: &str, understood: &[Understood], vocabulary: &Vocabula
         let Event::Empty { stock: name, amount: Some(amount), after: None } = &said.event else {
             return None;
         };
-        let parts = vocabulary.parts_on(vocabulary.zone.date(said.at));
+        let parts = vocabulary.parts_at(said.at);
         let (_, stock) = parts.stock(name)?;
         let level = vocabulary.level_of(name)?;
         let out = in_stock_unit(amount, stock, parts)?;
@@ -218,7 +218,7 @@ fn in_own_unit(
     said: &Understood,
     vocabulary: &Vocabulary,
 ) -> Quantity {
-    let parts = vocabulary.parts_on(vocabulary.zone.date(said.at));
+    let parts = vocabulary.parts_at(said.at);
     let own = parts.stock(stock).filter(|_| amount.unit == Unit::Percent).and_then(|(_, known)| {
         let value = in_stock_unit(amount, known, parts)?;
         Some(Quantity::new(Amount::from_f64(value).ok()?, known.unit.clone()))
@@ -227,7 +227,7 @@ fn in_own_unit(
 }
 
 fn used(activity: &str, count: &Quantity, said: &Understood, vocabulary: &Vocabulary) -> String {
-    let parts = vocabulary.parts_on(vocabulary.zone.date(said.at));
+    let parts = vocabulary.parts_at(said.at);
     let plural = parts.activity(activity).map_or(activity, |(_, known)| &known.plural);
     match (&count.unit, count.amount.milli()) {
         (unit, 1000) if is_counted(unit) => activity.to_string(),
@@ -249,7 +249,7 @@ fn level(reading: &Quantity) -> String {
 }
 
 fn gauged(stock: &str, said: &Understood, vocabulary: &Vocabulary) -> bool {
-    let parts = vocabulary.parts_on(vocabulary.zone.date(said.at));
+    let parts = vocabulary.parts_at(said.at);
     parts.stock(stock).is_some_and(|(_, stock)| stock.gauge != Gauge::None)
 }
 
@@ -264,7 +264,7 @@ fn place_name(name: &str, vocabulary: &Vocabulary) -> String {
         let low = word.to_lowercase();
         reserved.contains(&low.as_str())
             || super::time::is_time_word(&low)
-            || OPENERS.contains(&low.as_str())
+            || OPENERS.split(' ').any(|opener| opener == low)
     };
     match plain && one_piece && !name.split(' ').any(own) {
         true => name.to_string(),

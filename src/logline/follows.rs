@@ -35,7 +35,7 @@ impl SoFar<'_> {
             .collect();
         let own = scene.parts.activities.iter().find_map(|activity| {
             let (who, what) = activity.name.split_once(' ')?;
-            let (other, _) = scene.known.find([what].into_iter())?;
+            let other = scene.known.meaning(what)?;
             let other = other.activity.as_ref().filter(|other| **other != activity.name).is_some();
             let named = |w: &String| w == who || activity.also.contains(w);
             (other && spoken.iter().any(named)).then_some((activity, who, what))
@@ -258,13 +258,13 @@ impl SoFar<'_> {
         // Nor is one that is planned, or that somebody sells.
         let later = |w: &str| {
             let now = ["today", "tonight", "evening", "morning", "noon", "afternoon", "night"];
-            let said = match lexicon().find([w].into_iter()) {
-                Some((Sense::Say(said, _), _)) => said,
+            let said = match lexicon().sense(w) {
+                Some(Sense::Say(said, _)) => said,
                 _ => w,
             };
             w.starts_with("plan") || is_time_word(said) && !now.contains(&said)
         };
-        let other = |w: &str| ["elsewhere", "reads", "wanted"].iter().any(|list| is_of(list, w));
+        let other = |w: &str| is_of("elsewhere reads wanted", w);
         let plain = !words.iter().any(|w| other(w) || later(w));
         let told = |thing: &Thing| thing.told.contains(meal) || thing.told.contains("cook");
         // `soup for lunch and curry for tea`.

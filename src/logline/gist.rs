@@ -29,7 +29,7 @@ pub(super) struct Gist {
 /// What `line` plainly tells; `None` where that is nothing, or where it puts another line right.
 pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
     let all = lows(line);
-    let all: Vec<&str> = all.iter().map(String::as_str).collect();
+    let all = refs(&all);
     let begins = |list: &str, from: usize| {
         (from..all.len().min(3)).any(|at| lexicon().begins(list, &all[at..]) > 0)
     };
@@ -51,7 +51,6 @@ pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
         alone: clauses < 2,
         dated: false,
         bought: false,
-        parts: 1,
         first: true,
         // `no, fresh 60` may put right what was said before.
         doubt: prepared(line, scene.known, scene.clock).is_err(),
@@ -173,7 +172,6 @@ impl SoFar<'_> {
         let people = company(&whole_text, self.scene).filter(|told| self.tells(told));
         self.bought =
             lows(&whole_text).iter().any(|w| ["bought", "buy", "shopping"].contains(&w.as_str()));
-        self.parts = clauses.len();
         let (told, notes, dated) = (self.told.len(), self.notes.len(), self.dated);
         self.day = None;
         for clause in clauses {

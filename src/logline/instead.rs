@@ -91,7 +91,7 @@ fn tells(way: &Way) -> bool {
 
 /// Whether an offer tells of people, and notes how many.
 fn leaves_people(way: &Way) -> bool {
-    let number = |w: &str| matches!(lexicon().find([w].into_iter()), Some((Sense::Number(_), _)));
+    let number = |w: &str| matches!(lexicon().sense(w), Some(Sense::Number(_)));
     let more = way.line.split_once("note ").is_some_and(|(_, note)| note.split(' ').any(number));
     more && way.said.iter().any(|said| matches!(said.event, Event::Crew(_)))
 }
@@ -250,10 +250,7 @@ fn swapped(line: &str, misread: &Misread, swap: &Swap) -> Option<String> {
 fn tells_more(note: &str) -> bool {
     let words: Vec<String> = note.split_whitespace().map(str::to_lowercase).collect();
     words.iter().any(|word| {
-        let hedge = matches!(
-            lexicon().find([word.as_str()].into_iter()),
-            Some((Sense::Hedge(_) | Sense::Number(_), _))
-        );
+        let hedge = matches!(lexicon().sense(word), Some(Sense::Hedge(_) | Sense::Number(_)));
         hedge || word.contains(|c: char| c.is_ascii_digit())
     })
 }

@@ -4,9 +4,9 @@ use super::amounts::{self, Said};
 use super::lexicon::{Hedge, OPENERS};
 use super::misread::Misread;
 use super::moment::{Clock, Day, When};
-use super::time::{LONGEST_PHRASE, is_time_word, phrase, phrase_ahead};
+use super::time::{is_time_word, longest_phrase, phrase};
 use super::vocabulary::{NameMeaning, Vocabulary};
-use super::word::{Kind, Mark, Word};
+use super::word::{Kind, Mark, Word, as_written};
 use crate::domain::unit::Unit;
 
 /// What a run of words is on the face of it.
@@ -41,7 +41,7 @@ pub(super) struct Item<'p> {
 }
 
 /// Words that a thing is about besides those that completion offers.
-const MORE_VERBS: &str = "out-of drove-to closed on-shore back used +";
+const MORE_VERBS: &str = "out-of drove-to closed on-shore back +";
 
 pub(super) const MARKS: &str = "of to in into with by at for on out up x times from about completely to-full \
     left gone each both another us we and rather more all power since before after \
@@ -58,20 +58,53 @@ impl<'p> Item<'p> {
 
     /// Whether it is one of these small words, which blanks part.
     pub(super) fn is_of(&self, marks: &str) -> bool {
-        marks.split(' ').any(|mark| self.is_mark(&[mark]))
+        matches!(self.is, Is::Mark(mark) if marks.split(' ').any(|one| one == mark))
     }
 
-    pub fn is_mark(&self, marks: &[&str]) -> bool {
-        matches!(self.is, Is::Mark(mark) if marks.contains(&mark))
+    /// Whether it is one of these verbs, which blanks part.
+    pub(super) fn is_verb(&self, verbs: &str) -> bool {
+        matches!(self.is, Is::Verb(verb) if verbs.split(' ').any(|one| one == verb))
     }
 
-    pub(super) fn is_verb(&self, verbs: &[&str]) -> bool {
-        matches!(self.is, Is::Verb(verb) if verbs.contains(&verb))
+    pub(super) fn is_name(&self) -> bool {
+        matches!(self.is, Is::Name(_))
+    }
+
+    pub(super) fn is_amount(&self) -> bool {
+        matches!(self.is, Is::Amount(_))
+    }
+
+    pub(super) fn is_place(&self) -> bool {
+        matches!(self.is, Is::Place)
+    }
+
+    /// Whether it is words of no table.
+    pub(super) fn is_other(&self) -> bool {
+        matches!(self.is, Is::Other)
+    }
+
+    pub(super) fn is_a_mark(&self) -> bool {
+        matches!(self.is, Is::Mark(_))
+    }
+
+    /// Whether it takes a meaning back.
+    pub(super) fn is_not(&self) -> bool {
+        matches!(self.is, Is::Hedge(Hedge::Not))
+    }
+
+    /// Whether it is an amount, and no article.
+    pub(super) fn is_number(&self) -> bool {
+        self.is_amount() && !self.is_article()
+    }
+
+    /// Whether it names something done, and no stock.
+    pub(super) fn is_use(&self) -> bool {
+        self.is_name() && self.stock().is_none()
     }
 
     /// Whether it is a verb of who is aboard.
     pub(super) fn is_of_people(&self) -> bool {
-        self.is_verb(&["away", "guests", "aboard", "back"])
+        self.is_verb("away guests aboard back")
     }
 
     /// Whether it is an article: `a`, or `a` with a word that ordinary talk has as well.
@@ -79,7 +112,7 @@ impl<'p> Item<'p> {
         let Is::Amount(said) = &self.is else { return false };
         let common = matches!(said, Said::Days(_))
             || matches!(said, Said::Quantity(q) if q.unit == Unit::Night);
-        self.words[0].is_any(&["a", "an"]) && (self.words.len() == 1 || common)
+        self.words[0].is_any("a an") && (self.words.len() == 1 || common)
     }
 
     pub(super) fn is_time(&self) -> bool {
@@ -135,7 +168,7 @@ pub(super) fn items<'p>(
         at += taken;
         // What no table has goes together.
         if let (Is::Other, Some(last)) = (&is, items.last_mut())
-            && matches!(last.is, Is::Other)
+            && last.is_other()
         {
             let from = at - taken - last.words.len();
             last.words = &words[from..at];
@@ -170,7 +203,7 @@ fn is_sunday(before: &[Item], words: &[Word]) -> bool {
 /// Whether a drive and its distance have just been said.
 fn is_far(items: &[Item]) -> bool {
     let far = |item: &Item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if q.unit.converts_to(&Unit::Kilometre));
-    items.last().is_some_and(far) && items.iter().any(|item| item.is_verb(&["drove"]))
+    items.last().is_some_and(far) && items.iter().any(|item| item.is_verb("drove"))
 }
 
 /// `battery at 20`: no hour, behind a stock of which nothing else is told.
@@ -179,15 +212,15 @@ fn is_level(rest: &[Word], items: &[Item]) -> bool {
     let told = items.iter().any(|item| matches!(item.is, Is::Amount(_) | Is::Verb(_)));
     let [at, number, after @ ..] = rest else { return false };
     let whole = number.low.bytes().all(|b| b.is_ascii_digit());
-    let hour = after.first().is_some_and(|w| w.is_any(&["am", "pm", "this", "a.m", "p.m"]));
+    let hour = after.first().is_some_and(|w| w.is_any("am pm this a.m p.m"));
     let hour = hour && number.low.parse::<u32>().is_ok_and(|hour| hour < 24);
     named && !told && at.is("at") && whole && !hour
 }
 
 /// How many words behind `camp` say where: a known place, or all but a time at the end.
 fn place(words: &[Word], known: &Vocabulary, clock: &Clock) -> usize {
-    let name = |n: usize| words[..n].iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
-    if let Some(n) = (1..=words.len()).rev().find(|n| known.place(&name(*n)).is_some()) {
+    let known = |n: &usize| known.place(&as_written(&words[..*n])).is_some();
+    if let Some(n) = (1..=words.len()).rev().find(known) {
         return n;
     }
     let ends = |at: usize| {
@@ -208,21 +241,18 @@ fn bare<'p>(
     let first = &rest[0];
     let name = known.find(low());
     let named = name.map_or(0, |(_, taken)| taken);
-    let longest = rest.len().min(LONGEST_PHRASE);
-    let time = (1..=longest).rev().find_map(|n| Some((phrase(&rest[..n], clock)?, n)));
+    let time = longest_phrase(rest, clock);
     let timed = time.as_ref().map_or(0, |(_, taken)| *taken);
     if let Some((step, taken)) = amounts::stated_step(rest)? {
         return Ok((Is::Step(step), taken));
     }
-    let mut verbs = OPENERS.iter().copied().chain(MORE_VERBS.split(' '));
+    let mut verbs = OPENERS.split(' ').chain(MORE_VERBS.split(' '));
     if let Some(verb) = verbs.find(|verb| first.is(verb)).filter(|_| named <= 1) {
         return Ok((Is::Verb(verb), 1));
     }
     if first.is("until") {
-        let longest = (rest.len() - 1).min(LONGEST_PHRASE);
-        let when = (1..=longest).rev().find_map(|n| Some((phrase_ahead(&rest[1..=n], clock)?, n)));
-        return Ok(match when {
-            Some((when, taken)) => (Is::Until(Some(when)), 1 + taken),
+        return Ok(match longest_phrase(&rest[1..], clock) {
+            Some((when, taken)) => (Is::Until(Some(when.ahead())), 1 + taken),
             None => (Is::Until(None), 1),
         });
     }

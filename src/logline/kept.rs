@@ -8,7 +8,7 @@ use super::listed::{is_of, is_small, stem};
 use super::scene::Scene;
 use super::units::is_counted;
 use super::vocabulary::Vocabulary;
-use super::word::Word;
+use super::word::{Word, as_written};
 use crate::domain::unit::Unit;
 
 /// Small words that say how an amount is meant, or of how many.
@@ -25,19 +25,16 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
         Is::Verb("day") | Is::Remark | Is::Other | Is::Hedge(_) => false,
         Is::Name(_) => is_name_kept(items, at),
         // `filled up for tomorrow`.
-        Is::Time(_) => !before.is_some_and(|b| b.is_mark(&["for"])),
+        Is::Time(_) => !before.is_some_and(|b| b.is_of("for")),
         Is::Verb(_) | Is::Until(Some(_)) | Is::Place | Is::Step(_) => true,
         // `from nine till one`.
         Is::Until(None) => {
-            let number =
-                |item: Option<&Item>| item.is_some_and(|item| matches!(item.is, Is::Amount(_)));
-            number(before) && items[at + 1..].iter().take(2).any(|item| number(Some(item)))
+            before.is_some_and(Item::is_amount)
+                && items[at + 1..].iter().take(2).any(Item::is_amount)
         }
         Is::Mark("about") if before.is_some_and(|b| matches!(b.is, Is::Until(_))) => false,
         // `shower, only me`: of whom it was.
-        Is::Ask(ways) if ways.contains("aboard") => {
-            !items.iter().any(|item| matches!(item.is, Is::Name(_)))
-        }
+        Is::Ask(ways) if ways.contains("aboard") => !items.iter().any(|item| item.is_name()),
         // `here for the weekend`.
         Is::Ask(ways) if ways.contains(" until ") => items.iter().any(Item::is_of_people),
         // Who comes is read from a whole sentence.
@@ -47,7 +44,7 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
         // `loo solids`; when it was may be asked of anything.
         Is::Ask(ways) if is_when(ways) || ways.ends_with('%') => true,
         Is::Ask(ways) => {
-            let named = items.iter().any(|item| matches!(item.is, Is::Name(_)));
+            let named = items.iter().any(|item| item.is_name());
             let verb = items.iter().any(|item| matches!(item.is, Is::Verb(_)));
             let verbs = ways.starts_with("added");
             verbs && named || !named && (verb || ways.matches('{').count() < 2)
@@ -60,22 +57,20 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
         }
         // `cooked with four people`.
         Is::Amount(Said::Quantity(said)) if said.unit == Unit::Person => {
-            !before.is_some_and(|b| b.is_mark(&["with", "for"]))
+            !before.is_some_and(|b| b.is_of("with for"))
         }
         Is::Amount(_) => true,
         Is::Mark("from" | "since" | "after") => {
             let small = |item: &&Item| {
-                matches!(item.is, Is::Other) && item.words.iter().all(says_nothing)
-                    || item.is_mark(&["about"])
+                item.is_other() && item.words.iter().all(says_nothing) || item.is_of("about")
             };
             let next = items[at + 1..].iter().find(|item| !small(item)).map(|item| &item.is);
             matches!(next, Some(Is::Time(_) | Is::Amount(_)))
         }
         // `we showered` leaves open how many.
         Is::Mark("we") => {
-            let counted = |item: &Item| matches!(item.is, Is::Amount(_));
-            let uses = |item: &Item| matches!(item.is, Is::Name(_)) && item.stock().is_none();
-            items[at + 1..].first().is_some_and(uses) && !items.iter().any(counted)
+            items[at + 1..].first().is_some_and(|item| item.is_use())
+                && !items.iter().any(|item| item.is_amount())
         }
         Is::Mark(_) => item.is_of(KEPT),
     }
@@ -88,12 +83,12 @@ pub(super) fn denied(items: &[Item]) -> bool {
         Is::Ask(ways) => ways.starts_with("filled"),
         _ => matches!(item.is, Is::Verb(_) | Is::Place),
     });
-    let used = items.iter().any(|i| matches!(i.is, Is::Name(_)) && i.stock().is_none());
+    let used = items.iter().any(|i| i.is_use());
     let strange = |at: usize| {
         let item = &items[at];
-        let after = at > 0 && items[at - 1].is_mark(&["after", "before"]);
+        let after = at > 0 && items[at - 1].is_of("after before");
         // `I needed a shower`, `rinsed her down`.
-        let of_use = |w: &Word| used && w.is_any(&["needed", "down"]);
+        let of_use = |w: &Word| used && w.is_any("needed down");
         let told = |list| {
             let open =
                 |w: &Word| is_of(list, stem(&w.low)) && !is_of("whose", &w.low) && !of_use(w);
@@ -126,24 +121,25 @@ pub(super) fn wish(items: &[Item]) -> bool {
 }
 
 fn is_wish(items: &[Item], at: usize) -> bool {
-    let behind = ["yesterday", "ago", "last", "today", "this", "now"];
-    let ahead = |item: &Item| item.is_time() && !item.words.iter().any(|w| w.is_any(&behind));
     let done = |item: &Item| matches!(item.is, Is::Verb(_) | Is::Place);
     let wanted = |w: &Word| is_of("wanted", &w.low) || w.low.ends_with(" to");
-    matches!(items[at].is, Is::Hedge(Hedge::Not))
+    items[at].is_not()
         && items[at].words.iter().any(wanted)
-        && items.iter().any(ahead)
+        && items.iter().any(is_ahead)
         && items.iter().any(done)
-        && !items
-            .iter()
-            .any(|item| matches!(item.is, Is::Hedge(Hedge::Not)) && !item.words.iter().any(wanted))
+        && !items.iter().any(|item| item.is_not() && !item.words.iter().any(wanted))
+}
+
+/// Whether it is a time that may lie ahead.
+pub(super) fn is_ahead(item: &Item) -> bool {
+    let behind = |w: &Word| w.is_any("yesterday ago last today this now");
+    item.is_time() && !item.words.iter().any(behind)
 }
 
 /// Whether words of no table tell of something, and not of who.
 pub(super) fn is_strange(item: &Item) -> bool {
     let goes = |w: &Word| is_of("goes", &w.low);
-    matches!(item.is, Is::Other)
-        && !item.words.iter().all(|w| is_small(&w.low) || is_who(w) || goes(w))
+    item.is_other() && !item.words.iter().all(|w| is_small(&w.low) || is_who(w) || goes(w))
 }
 
 /// Whether a word says who.
@@ -154,7 +150,7 @@ pub(super) fn is_who(word: &Word) -> bool {
 /// `Sorrel Head was lovely`: what a place is like.
 fn is_of_a_place(items: &[Item]) -> bool {
     let finite = |w: &Word| is_of("finite", &w.low);
-    let like = |item: &Item| matches!(item.is, Is::Other) && item.words.iter().any(finite);
+    let like = |item: &Item| item.is_other() && item.words.iter().any(finite);
     matches!(items, [Item { is: Is::Place, .. }, rest @ ..] if rest.first().is_some_and(like))
 }
 
@@ -172,14 +168,14 @@ fn is_same(one: &Item, other: &Item) -> bool {
 /// `kettle on gas x3`: how often, of what is measured.
 pub(super) fn is_often(items: &[Item], scene: &Scene) -> bool {
     let stock = items.iter().find_map(Item::stock).and_then(|name| scene.parts.stock(name));
-    let often = items.iter().any(|item| item.is_mark(&["x", "times"]));
+    let often = items.iter().any(|item| item.is_of("x times"));
     often && stock.is_some_and(|(_, stock)| !is_counted(&stock.unit))
 }
 
 /// Where a clause goes on with a camp that nobody knows, in small letters: there it says where.
 pub(super) fn unknown_camp(items: &[Item], known: &Vocabulary) -> Option<usize> {
-    let place = items.iter().position(|item| matches!(item.is, Is::Place))?;
-    let name = items[place].words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+    let place = items.iter().position(|item| item.is_place())?;
+    let name = as_written(items[place].words);
     let unknown = known.place(&name).is_none() && !name.starts_with(char::is_uppercase);
     place.checked_sub(1).filter(|_| unknown)
 }
@@ -192,36 +188,33 @@ pub(super) fn is_when(ways: &str) -> bool {
 /// Whether a name is of the thing that a clause tells of.
 fn is_name_kept(items: &[Item], at: usize) -> bool {
     let (item, before) = (&items[at], at.checked_sub(1).map(|at| &items[at]));
-    let strange = |item: &Item| matches!(item.is, Is::Other);
     // `a flannel wash` is no beginning of `wash-up`.
     let begun = item.words[0].low.starts_with(&item.words[0].text.to_lowercase())
         && item.words[0].low != item.words[0].text.to_lowercase();
-    let another = before.is_some_and(|b| strange(b) && is_another(b, item));
+    let another = before.is_some_and(|b| b.is_other() && is_another(b, item));
     // `a wee shower`, `a bottle of wine`, `dinner dishes`.
-    let use_of = |item: &Item| matches!(item.is, Is::Name(_)) && item.stock().is_none();
     let next = items.get(at + 1);
-    let small = item.stock().is_some() && next.is_some_and(use_of);
-    let of =
-        next.is_some_and(|next| next.is_mark(&["of"])) && items.get(at + 2).is_some_and(is_strange);
+    let small = item.stock().is_some() && next.is_some_and(Item::is_use);
+    let of = next.is_some_and(|next| next.is_of("of")) && items.get(at + 2).is_some_and(is_strange);
     let hour = item.words.iter().all(|w| is_of("mealtimes", &w.low))
-        && items.iter().any(|other| use_of(other) && !is_same(other, item));
-    !(another || small || of || hour || begun && items.iter().any(strange))
+        && items.iter().any(|other| other.is_use() && !is_same(other, item));
+    !(another || small || of || hour || begun && items.iter().any(Item::is_other))
 }
 
 /// Whether a number without a unit is of the thing that a clause tells of.
 fn is_number_kept(items: &[Item], at: usize) -> bool {
     let (item, before) = (&items[at], at.checked_sub(1).map(|at| &items[at]));
-    let strange = |item: Option<&Item>| item.is_some_and(|item| matches!(item.is, Is::Other));
+    let strange = |item: Option<&Item>| item.is_some_and(|item| item.is_other());
     // `showers 2 coffee 4` counts behind, `2 showers 4 coffees` in front.
     let told = |item: &Item| matches!(item.is, Is::Name(_) | Is::Amount(_));
     let first = items.iter().find(|item| told(item));
-    let behind = first.is_some_and(|item| matches!(item.is, Is::Name(_)));
-    let small = |item: &&Item| matches!(item.is, Is::Other) && item.words.iter().all(says_nothing);
+    let behind = first.is_some_and(|item| item.is_name());
+    let small = |item: &&Item| item.is_other() && item.words.iter().all(says_nothing);
     let next = items[at + 1..].iter().find(|item| !small(item));
     let last = items[..at].iter().rev().find(|item| !small(item));
     let of = if behind { last } else { next };
     // `wee one`.
-    let used = items.iter().any(|i| matches!(i.is, Is::Name(_)) && i.stock().is_none());
+    let used = items.iter().any(|i| i.is_use());
     // `rinsed her down twice`.
     if behind && used && ["once", "twice", "thrice"].iter().any(|w| item.words[0].is_said(w)) {
         return true;
@@ -236,11 +229,11 @@ fn is_number_kept(items: &[Item], at: usize) -> bool {
         Is::Ask(ways) => used || ways.starts_with("filled"),
         _ => false,
     });
-    let us = items[at + 1..].iter().take(2).any(|item| item.is_mark(&["us"]));
+    let us = items[at + 1..].iter().take(2).any(|item| item.is_of("us"));
     // `3 for dinner`, `worked till 5`.
-    let whom = items.get(at + 1).is_some_and(|next| next.is_mark(&["for"])) && used;
-    let ranged = |at: usize| at > 0 && matches!(items[at - 1].is, Is::Amount(_));
+    let whom = items.get(at + 1).is_some_and(|next| next.is_of("for")) && used;
+    let ranged = |at: usize| at > 0 && items[at - 1].is_amount();
     let until = before.is_some_and(|b| matches!(b.is, Is::Until(None))) && !ranged(at - 1);
-    let for_whom = us || whom || until || before.is_some_and(|b| b.is_mark(&["for", "us", "by"]));
+    let for_whom = us || whom || until || before.is_some_and(|b| b.is_of("for us by"));
     !(item.is_article() || for_whom || lamp || asked || one || strange(of))
 }

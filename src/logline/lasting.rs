@@ -11,11 +11,11 @@ use chrono::Duration;
 /// `drove from 10 to 12:30`, `plugged in since noon`: so long, which is asked back in hours.
 pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Option<Misread> {
     let hours = |w: &Word| {
-        let name = known.find([w.low.as_str()].into_iter())?.0.activity.as_ref()?;
+        let name = known.meaning(&w.low)?.activity.as_ref()?;
         let unit = &known.activity_on(name, clock.civil.date())?.0.counted_in;
         unit.factor_to(&Unit::Hour, None)
     };
-    let lasts = |w: &Word| ["drove", "shore", "generator"].iter().any(|verb| w.is(verb));
+    let lasts = |w: &Word| w.is_any("drove shore generator");
     let asked = |long: String, sure: bool| {
         let message = format!("so long? Write `{long}`");
         let mut misread = Misread::over(words, message).write(long);
@@ -65,7 +65,7 @@ pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Opti
     let time = named_moment(begins, clock.zone, clock.now);
     let long = format!("{} {} h {} min {time}", text(thing), minutes / 60, minutes % 60);
     // Both ends as clocks show them leave nothing open.
-    let shown = |said: &[Word]| said.iter().any(|w| w.low.contains(':') || w.is_any(&["am", "pm"]));
+    let shown = |said: &[Word]| said.iter().any(|w| w.low.contains(':') || w.is_any("am pm"));
     let today = clock.zone.date(ends) == clock.civil.date() && !over_night;
     let sure = today && to.is_some_and(|to| shown(&rest[..to]) && shown(&rest[to + 1..]));
     let beside = place.iter().chain(beside).map(|w| w.text).collect::<Vec<_>>().join(" ");
@@ -120,16 +120,15 @@ fn ranged<'a>(words: &[Word<'a>]) -> Vec<Word<'a>> {
             _ => all.push(w.clone()),
         }
     }
-    let headed = |w: &Word| w.is_any(&["from", "since", "at", "between"]);
-    let to =
-        all.iter().position(|w| w.is_any(&["to", "until"])).filter(|_| !all.iter().any(headed));
+    let headed = |w: &Word| w.is_any("from since at between");
+    let to = all.iter().position(|w| w.is_any("to until")).filter(|_| !all.iter().any(headed));
     if let Some(to) = to {
-        let half = usize::from(to > 1 && all[to - 1].is_any(&["am", "pm"]));
+        let half = usize::from(to > 1 && all[to - 1].is_any("am pm"));
         let hour = to.checked_sub(1 + half).filter(|at| *at > 0 && clock(&all[*at].low));
         let hour = hour.map(|at| at - usize::from(at > 1 && all[at - 1].is("half")));
-        if let Some(at) = hour.filter(|_| {
-            all.get(to + 1).is_some_and(|w| clock(&w.low) || w.is_any(&["now", "noon", "half"]))
-        }) {
+        if let Some(at) = hour
+            .filter(|_| all.get(to + 1).is_some_and(|w| clock(&w.low) || w.is_any("now noon half")))
+        {
             all.insert(at, word("from", &all[at]));
         }
     }

@@ -8,23 +8,8 @@ use std::sync::LazyLock;
 const TABLE: &str = include_str!("../../assets/words.txt");
 
 /// Words that begin a thing of their own, in the order in which completion offers them.
-pub(super) const OPENERS: [&str; 15] = [
-    "filled",
-    "emptied",
-    "drove",
-    "camp",
-    "shore",
-    "generator",
-    "charged",
-    "aboard",
-    "guests",
-    "away",
-    "day",
-    "note",
-    "outlook",
-    "added",
-    "swapped",
-];
+pub(super) const OPENERS: &str = "filled emptied drove camp shore generator charged aboard guests \
+    away day note outlook added swapped";
 
 /// Which way a word looks in time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -134,20 +119,33 @@ fn read(table: &'static str) -> Lexicon {
     Lexicon { phrases, longest, same, lists, meant, says }
 }
 
+/// The longest beginning of `words` that `means` something, and how many words it takes.
+pub(super) fn longest<'w, T>(
+    words: impl Iterator<Item = &'w str>,
+    means: impl Fn(&str) -> Option<T>,
+) -> Option<(T, usize)> {
+    let (mut phrase, mut best) = (String::new(), None);
+    for (index, word) in words.enumerate() {
+        if index > 0 {
+            phrase.push(' ');
+        }
+        phrase.push_str(word);
+        if let Some(meaning) = means(&phrase) {
+            best = Some((meaning, index + 1));
+        }
+    }
+    best
+}
+
 impl Lexicon {
     /// The longest phrase that begins `words` (each in lower case), and how many words it takes.
     pub fn find<'w>(&self, words: impl Iterator<Item = &'w str>) -> Option<(Sense, usize)> {
-        let (mut phrase, mut best) = (String::new(), None);
-        for (index, word) in words.take(self.longest).enumerate() {
-            if index > 0 {
-                phrase.push(' ');
-            }
-            phrase.push_str(word);
-            if let Some(sense) = self.phrases.get(phrase.as_str()) {
-                best = Some((*sense, index + 1));
-            }
-        }
-        best
+        longest(words.take(self.longest), |phrase| self.sense(phrase))
+    }
+
+    /// What this one phrase means.
+    pub(super) fn sense(&self, phrase: &str) -> Option<Sense> {
+        self.phrases.get(phrase).copied()
     }
 
     /// What one word counts, in digits or in letters.
@@ -197,17 +195,20 @@ impl Lexicon {
 
     /// The words of what was done and of what a rig may have, one by one, for a slip of one of them.
     pub(super) fn spellings(&self) -> impl Iterator<Item = &str> {
-        let opens = |(meaning, _): &&(&str, _)| OPENERS.contains(meaning);
-        let says = self.says.iter().filter(opens).flat_map(|(_, words)| words);
-        let all = self.same.iter().flatten().chain(says).flat_map(|phrase| phrase.split(' '));
+        let all = self.same.iter().flatten().copied().chain(self.opening());
+        let all = all.flat_map(|phrase| phrase.split(' '));
         all.filter(|word| word.len() > 3)
     }
 
     /// Single words that mean a word of the grammar, for a "did you mean" and for beginnings.
     pub(super) fn verbs(&self) -> impl Iterator<Item = &str> {
-        let opens = |(meaning, _): &&(&str, _)| OPENERS.contains(meaning);
-        let words = self.says.iter().filter(opens).flat_map(|(_, words)| words.iter().copied());
-        words.filter(|w| !w.contains(' '))
+        self.opening().filter(|w| !w.contains(' '))
+    }
+
+    /// What is said for the words that begin a thing of their own.
+    fn opening(&self) -> impl Iterator<Item = &str> {
+        let opens = |(meaning, _): &&(&str, _)| OPENERS.split(' ').any(|opener| opener == *meaning);
+        self.says.iter().filter(opens).flat_map(|(_, words)| words.iter().copied())
     }
 }
 

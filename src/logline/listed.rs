@@ -17,8 +17,7 @@ pub(super) fn is_filler(words: &[&str]) -> bool {
 
 /// Whether a word says nothing by itself.
 pub(super) fn is_small(word: &str) -> bool {
-    ["filler", "unsure", "people", "subject", "aside"].iter().any(|list| is_of(list, word))
-        || lexicon().knows(word)
+    is_of("filler unsure people subject aside", word) || lexicon().knows(word)
 }
 
 pub(super) fn lows(text: &str) -> Vec<String> {
@@ -30,8 +29,9 @@ pub(super) fn low(word: &str) -> String {
     word.trim_matches(|c: char| !c.is_alphanumeric()).to_lowercase().replace('’', "'")
 }
 
-pub(super) fn is_of(list: &str, word: &str) -> bool {
-    lexicon().begins(list, &[word]) == 1
+/// Whether a word stands in one of these rows, which blanks part.
+pub(super) fn is_of(rows: &str, word: &str) -> bool {
+    rows.split(' ').any(|row| lexicon().begins(row, &[word]) == 1)
 }
 
 pub(super) fn stem(word: &str) -> &str {

@@ -23,10 +23,9 @@ pub(super) fn complete(
     let mut first = 0;
     for at in 1..things.len() {
         of_so_many(things, at)?;
-        let other = |item: &Item| matches!(item.is, Is::Other);
         if things[at].joint == Joint::And
             && people::is_about(&things[at - 1].items)
-            && things[at].items.iter().any(other)
+            && things[at].items.iter().any(|item| item.is_other())
         {
             let message = "who else, and for how long? Write `2 guests until sunday`";
             let all: Vec<&Item> = things[at].items.iter().collect();
@@ -39,12 +38,12 @@ pub(super) fn complete(
         }
         named_before(things, at);
         let verb = things[first].service().cloned();
-        let poured = verb.as_ref().is_some_and(|verb| verb.is_verb(&["emptied"]));
+        let poured = verb.as_ref().is_some_and(|verb| verb.is_verb("emptied"));
         let used = poured && is_of_a_container(&things[at], known, clock);
         let stock = used || things[at].items.iter().any(|item| item.stock().is_some());
         let verbless = !things[at].items.iter().any(|item| matches!(item.is, Is::Verb(_)));
         if let Some(verb) = verb.filter(|_| stock && verbless && things[at].joint != Joint::Colon) {
-            let amount = things[first].items.iter().any(|item| matches!(item.is, Is::Amount(_)));
+            let amount = things[first].items.iter().any(|item| item.is_amount());
             if (used || things[at].bare_stock().is_some()) && !amount {
                 things[at].items.insert(0, verb);
                 same_time(things, first, at);
@@ -68,9 +67,9 @@ fn of_so_many(things: &[Thing], at: usize) -> Result<(), Misread> {
     let [Item { is: Is::Amount(Said::Bare(_)), words }, us] = &other.items[..] else {
         return Ok(());
     };
-    let each = one.items.iter().any(|item| item.is_mark(&["each"]));
-    let name = one.items.iter().find(|item| matches!(item.is, Is::Name(_)));
-    let Some(name) = name.filter(|_| each && us.is_mark(&["us"])) else { return Ok(()) };
+    let each = one.items.iter().any(|item| item.is_of("each"));
+    let name = one.items.iter().find(|item| item.is_name());
+    let Some(name) = name.filter(|_| each && us.is_of("us")) else { return Ok(()) };
     let told = format!("{} {}", text(words), text(name.words));
     let misread = at_items(&[us], format!("of how many? Write `{told}`"));
     Err(misread.write_over((one.span.0, other.span.1), told))
@@ -79,8 +78,8 @@ fn of_so_many(things: &[Thing], at: usize) -> Result<(), Misread> {
 /// `a shower each, the two of us`: not as many as are aboard.
 fn each_of_some(things: &[Thing]) -> Result<(), Misread> {
     let items = || things.iter().flat_map(|thing| &thing.items);
-    let us = |item: &&Item| item.is_mark(&["us"]) && item.words[0].low != "we";
-    let each = items().any(|item| item.is_mark(&["each"]));
+    let us = |item: &&Item| item.is_of("us") && item.words[0].low != "we";
+    let each = items().any(|item| item.is_of("each"));
     let counted = |item: &Item| matches!(item.is, Is::Amount(Said::Bare(_)));
     let some = things
         .iter()
@@ -113,15 +112,14 @@ fn is_of_a_container(thing: &Thing, known: &Vocabulary, clock: &Clock) -> bool {
 
 /// `my brother comes tomorrow and stays until friday`: how long is said of who came.
 fn stays(things: &mut [Thing], at: usize) -> bool {
-    let small = |item: &Item| item.is_mark(&["stay", "leave", "we", "us", "on"]);
+    let small = |item: &Item| item.is_of("stay leave we us on");
     let (one, other) = (&things[at - 1], &things[at]);
-    let leaves = other.items.iter().any(|item| item.is_mark(&["leave"]));
+    let leaves = other.items.iter().any(|item| item.is_of("leave"));
     let days = other.items.iter().find_map(|item| match &item.is {
         Is::Amount(said) if people::is_long(said) => Some((said.days()?, item)),
         _ => None,
     });
-    let back =
-        |item: &Item| item.is_verb(&["back"]) && one.items.iter().any(|i| i.is_verb(&["away"]));
+    let back = |item: &Item| item.is_verb("back") && one.items.iter().any(|i| i.is_verb("away"));
     let leaves = leaves || other.items.iter().any(back);
     let long = |item: &Item| days.is_some_and(|(_, days)| days.start() == item.start());
     let says =
@@ -180,7 +178,7 @@ fn join(things: &mut [Thing], at: usize) {
 
 /// Of a drive, or of nothing but an amount: whether it is a drive, and its one measure.
 fn measures<'t>(thing: &'t Thing) -> Option<(bool, Option<&'t Said>)> {
-    let drove = thing.items.iter().any(|item| item.is_verb(&["drove", "drove-to"]));
+    let drove = thing.items.iter().any(|item| item.is_verb("drove drove-to"));
     let mut amounts = thing.items.iter().filter_map(|item| match &item.is {
         Is::Amount(said) => Some(said),
         _ => None,
@@ -191,7 +189,7 @@ fn measures<'t>(thing: &'t Thing) -> Option<(bool, Option<&'t Said>)> {
 
 /// `filled the water, up to the brim`: how far is said of the service before.
 fn completes(things: &mut [Thing], at: usize) -> bool {
-    let far = |item: &Item| item.is_mark(&["to-full", "completely", "all"]);
+    let far = |item: &Item| item.is_of("to-full completely all");
     let other = &things[at];
     let says = !other.items.is_empty() && other.items.iter().all(far) && other.when().is_empty();
     let says = says && one_remark(&things[at - 1], other);
@@ -204,8 +202,8 @@ fn completes(things: &mut [Thing], at: usize) -> bool {
 
 /// `gas bottle empty, changed it`: of what was named last.
 fn named_before(things: &mut [Thing], at: usize) {
-    let it = |item: &Item| item.is_mark(&["it"]);
-    let named = |thing: &Thing| thing.items.iter().any(|item| matches!(item.is, Is::Name(_)));
+    let it = |item: &Item| item.is_of("it");
+    let named = |thing: &Thing| thing.items.iter().any(|item| item.is_name());
     if things[at].service().is_none() || named(&things[at]) || !things[at].items.iter().any(it) {
         return;
     }
@@ -244,7 +242,7 @@ fn unclear(verb: &Item, things: &[Thing], first: usize, at: usize) -> Misread {
 /// `fresh and diesel full`, `grey, pee and poo all empty`: the level of the last one is that of all.
 fn level_of_all(things: &mut [Thing], at: usize) {
     let listed = things[at].joint == Joint::And;
-    let begins = things[at].items.first().is_some_and(|item| matches!(item.is, Is::Name(_)));
+    let begins = things[at].items.first().is_some_and(|item| item.is_name());
     let bare = things[..at].iter().rev().take_while(|thing| thing.bare_stock().is_some()).count();
     let level = things[at].items.get(1..).unwrap_or_default().to_vec();
     if listed && begins && !level.is_empty() {
@@ -302,11 +300,11 @@ fn one_time(things: &[Thing], clock: &Clock) -> Result<(), Misread> {
 /// Whether a thing was done, at a time that it may leave to be guessed: no reading, no plan, and
 /// not who is aboard.
 fn is_done(thing: &Thing) -> bool {
-    let other = ["camp", "note", "outlook", "closed", "guests", "away", "aboard", "drove-to"];
+    let other = "camp note outlook closed guests away aboard drove-to";
     let reading =
         thing.service().is_none() && thing.items.iter().any(|item| item.stock().is_some());
     let ahead = |item: &Item| item.words.iter().any(|w| w.tense != Tense::Behind);
-    !reading && !thing.items.iter().any(|item| ahead(item) || item.is_verb(&other))
+    !reading && !thing.items.iter().any(|item| ahead(item) || item.is_verb(other))
 }
 
 /// Whether a time says another day than today.

@@ -39,9 +39,6 @@ pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
         Some("out-of") if bag.amounts.is_empty() => one(service::run_out(bag, scene)?, OF_LEVELS),
         Some("emptied" | "out-of") => one(service::emptied(bag, scene)?, OF_SERVICES),
         Some("swapped") => one(service::swapped(bag, scene)?, OF_SERVICES),
-        Some("used") => {
-            Err(at_items(&bag.verbs, "what is used up is told by a use or by what is left"))
-        }
         Some("drove" | "drove-to" | "shore" | "on-shore" | "generator" | "charged" | "camp") => {
             travel::said(bag, scene)
         }
@@ -51,7 +48,7 @@ pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
             let misread = at_items(&bag.verbs, message);
             let named = bag.verbs.len() + bag.names.len() + bag.amounts.len() > 1;
             let alone = !named && bag.strays.is_empty() && bag.marks.is_empty();
-            Err(if alone { misread.write_piece("day closed") } else { misread })
+            Err(misread.write_all(alone.then(|| "day closed".to_string())))
         }
         Some("outlook") => {
             let said = weather::outlook(bag.verbs[0].words, scene)?;
@@ -79,8 +76,8 @@ pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
 
 /// Two verbs, or a name beside a verb that takes none: two things, that nothing parts.
 fn too_many(bag: &Bag) -> Result<(), Misread> {
-    let charged = bag.verbs.iter().any(|verb| verb.is_verb(&["charged"]));
-    let renewed = bag.verbs.iter().all(|verb| verb.is_verb(&["swapped", "added"]));
+    let charged = bag.verbs.iter().any(|verb| verb.is_verb("charged"));
+    let renewed = bag.verbs.iter().all(|verb| verb.is_verb("swapped added"));
     let second = bag.verbs.get(1).filter(|_| !charged && !renewed);
     let alone = ["closed", "outlook", "note", "day"].iter().any(|verb| bag.verb() == Some(verb));
     let named =
@@ -131,12 +128,12 @@ fn two_amounts(meaning: &NameMeaning, one: &Amt, other: &Amt, bag: &Bag) -> Misr
     let message = "one amount too many: a comma separates things";
     let misread = at_items(&[other.item], message);
     match (&meaning.stock, one.said, other.said) {
-        (Some(name), Said::Bare(over), Said::Bare(whole)) if bag.has_mark(&["of"]) => {
+        (Some(name), Said::Bare(over), Said::Bare(whole)) if bag.has_mark("of") => {
             let share = format!("{name} {over}/{whole}");
             let message = format!("a share of the whole? Write `{share}`");
             at_items(&[other.item], message).write_piece(share)
         }
-        (Some(name), Said::Quantity(level), _) if bag.has_mark(&["of"]) => {
+        (Some(name), Said::Quantity(level), _) if bag.has_mark("of") => {
             misread.write_piece(format!("{name} {level}"))
         }
         _ => misread,
@@ -173,12 +170,12 @@ fn reading(
             let message = format!("what is left, or what went in? Write `{left}` or `{put}`");
             let mut misread = at_items(&whole, message).write_piece(left).write_piece(put);
             misread.mend.alone = true;
-            if bag.has_mark(&["from", "out", "for", "off"]) {
+            if bag.has_mark("from out for off") {
                 misread.mend.swaps.clear();
             }
             Err(misread)
         }
-        Said::Bare(_) if words.iter().any(|w| w.is_any(&["a", "an"])) => {
+        Said::Bare(_) if words.iter().any(|w| w.is_any("a an")) => {
             Err(at_items(&whole, "one of it is no level"))
         }
         said => {
@@ -187,8 +184,8 @@ fn reading(
             });
             let place = match said {
                 Said::Quantity(q) if q.unit == Unit::Time => Place::Times,
-                Said::Bare(_) if often || bag.has_mark(&["x", "times"]) => Place::Times,
-                _ if amount.behind || bag.has_mark(&["left"]) => Place::Behind,
+                Said::Bare(_) if often || bag.has_mark("x times") => Place::Times,
+                _ if amount.behind || bag.has_mark("left") => Place::Behind,
                 _ => Place::InFront,
             };
             let number = match said {
@@ -208,7 +205,7 @@ fn reading(
 
 /// `grey to the brim`; else nothing is told of it.
 fn to_the_brim(stock: &Stock, bag: &Bag, scene: &Scene) -> Result<Event, Misread> {
-    let full = bag.marks.iter().find(|mark| mark.is_mark(&["to-full"]));
+    let full = bag.marks.iter().find(|mark| mark.is_of("to-full"));
     match full.filter(|_| bag.strays.is_empty() && stock.runs == Direction::Up) {
         Some(full) => {
             let percent = Amount::from_milli(100_000).unwrap_or_default();
@@ -228,19 +225,19 @@ fn no_level(stock: &Stock, bag: &Bag) -> Misread {
         None => at_items(&bag.names, message),
     };
     let way = [("out", "emptied", Direction::Up), ("in", "filled", Direction::Down)];
-    let way = way.iter().find(|(mark, _, runs)| bag.has_mark(&[mark]) && stock.runs == *runs);
+    let way = way.iter().find(|(mark, _, runs)| bag.has_mark(mark) && stock.runs == *runs);
     let behind = bag.marks.first().is_some_and(|mark| mark.start() > bag.names[0].start());
     if let Some((_, verb, _)) = way.filter(|_| bag.marks.len() == 1 && behind) {
         return misread.write_piece(format!("{verb} {name}"));
     }
-    if bag.has_mark(&["gone"]) {
+    if bag.has_mark("gone") {
         return misread.write_piece(format!("{name} 0%"));
     }
-    if bag.has_mark(&["handled"]) {
+    if bag.has_mark("handled") {
         let verb = if stock.runs == Direction::Up { "emptied" } else { "filled" };
         return misread.write_piece(format!("{verb} {name}"));
     }
-    let open = bag.marks.iter().all(|mark| mark.is_mark(&["to", "at", "about", "of"]));
+    let open = bag.marks.iter().all(|mark| mark.is_of("to at about of"));
     let levels = ["60%", &half].map(|level| format!("{name} {}", example(level)));
     if open { misread.write_all(levels) } else { misread }
 }
@@ -274,10 +271,10 @@ fn use_of(name: &str, named: &Item, bag: &Bag, scene: &Scene) -> Result<Event, M
     let words = amount.item.words;
     let mut said = amount.said.clone();
     if let (Said::Bare(number), Some(activity)) = (&said, known) {
-        let at = bag.has_mark(&["at"]);
+        let at = bag.has_mark("at");
         let place = match amount.behind {
             true if at => Place::AfterAt,
-            true if !bag.has_mark(&["x", "times"]) => Place::Behind,
+            true if !bag.has_mark("x times") => Place::Behind,
             _ => Place::InFront,
         };
         if place != Place::InFront && bag.strays.is_empty() {
@@ -300,7 +297,7 @@ fn use_of(name: &str, named: &Item, bag: &Bag, scene: &Scene) -> Result<Event, M
         let misread = Misread::over(&both(&[named, amount.item]), message);
         let part = said.quantity().map_or(0.0, |share| share.amount.value() / 100.0);
         // `half the dishes`.
-        return Err(if part == 0.5 { misread.write_piece(format!("0.5 {name}")) } else { misread });
+        return Err(misread.write_all((part == 0.5).then(|| format!("0.5 {name}"))));
     }
     let words = if amount.behind { words.to_vec() } else { both(&[named, amount.item]) };
     uses::used(name, named.words, Some(said), &words, scene)
@@ -310,26 +307,21 @@ fn use_of(name: &str, named: &Item, bag: &Bag, scene: &Scene) -> Result<Event, M
 fn how_many(activity: &Activity, named: &Item, bag: &Bag, scene: &Scene) -> Option<Misread> {
     let (name, plural) = (&activity.name, &activity.plural);
     let who = bag.strays.first().is_some_and(|stray| stray.start() < named.start());
-    let told = !bag.amounts.is_empty() || who || bag.has_mark(&["each", "both", "another"]);
+    let told = !bag.amounts.is_empty() || who || bag.has_mark("each both another");
     let word = &named.words[named.words.len() - 1].low;
     // `made noodles` is one meal.
     let plain = named.words.len() == 1 || text(named.words) == *plural;
     let many = plain && word.ends_with('s') && !name.ends_with('s') && plural != name;
-    let we = bag.has_mark(&["we"]) && activity.per == Per::Person;
+    let we = bag.has_mark("we") && activity.per == Per::Person;
     if told || !is_counted(&activity.counted_in) || !many && !we {
         return None;
     }
     let all = scene.known.aboard;
     let message = format!("how many? Write `2 {plural}`");
     let misread = Misread::over(named.words, message);
-    let misread = match we && all.milli() > 1000 {
-        true => misread.write_piece(format!("{all} {plural}")),
-        false => misread,
-    };
-    Some(match many {
-        true => misread.write_piece(format!("{} {plural}", example("2"))),
-        false => misread.write_piece(name.clone()),
-    })
+    let misread = misread.write_all((we && all.milli() > 1000).then(|| format!("{all} {plural}")));
+    let some = format!("{} {plural}", example("2"));
+    Some(misread.write_piece(if many { &some } else { name }))
 }
 
 /// `everyone showered`, `2 showers each`: once for each who is aboard, where that is done by each;
@@ -343,11 +335,11 @@ fn shared(activity: &Activity, milli: i64, bag: &Bag, scene: &Scene) -> Option<A
 /// Of how many people it is said: `both`, `each`.
 fn sharers(bag: &Bag, scene: &Scene) -> Option<i64> {
     match () {
-        () if bag.has_mark(&["both"]) => Some(2),
+        () if bag.has_mark("both") => Some(2),
         // `a shower each for the two of us`.
-        () if bag.has_mark(&["each"]) => {
+        () if bag.has_mark("each") => {
             let so_many = bag.items.windows(2).find_map(|pair| match &pair[0].is {
-                Is::Amount(Said::Bare(many)) if pair[1].is_mark(&["us"]) => Some(*many),
+                Is::Amount(Said::Bare(many)) if pair[1].is_of("us") => Some(*many),
                 _ => None,
             });
             Some(so_many.unwrap_or(scene.known.aboard).milli() / 1000)
@@ -361,13 +353,8 @@ fn each_so_long(activity: &Activity, long: &Quantity, people: i64, words: &[Word
     let name = &activity.name;
     let all = long.amount.milli().checked_mul(people).and_then(Amount::from_milli);
     let misread = Misread::over(words, "of each, or in all? Write it for all together");
-    let misread = match all {
-        Some(all) => {
-            misread.write_piece(format!("{name} {}", Quantity::new(all, long.unit.clone())))
-        }
-        None => misread,
-    };
-    misread.write_piece(format!("{name} {long}"))
+    let all = all.map(|all| format!("{name} {}", Quantity::new(all, long.unit.clone())));
+    misread.write_all(all).write_piece(format!("{name} {long}"))
 }
 
 /// What is said of a word that names nothing here.
@@ -380,8 +367,8 @@ fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
         let first = bag.items.iter().find(|item| !item.is_time());
         let message = UNKNOWN;
         if let [at, place, ..] = all[..]
-            && at.is_mark(&["at"])
-            && matches!(place.is, Is::Other)
+            && at.is_of("at")
+            && place.is_other()
             && (place.words[0].text.starts_with(char::is_uppercase)
                 || !scene.known.places_near(&text(place.words)).is_empty())
         {
@@ -412,7 +399,7 @@ fn unnamed(bag: &Bag, scene: &Scene) -> Misread {
         let told = [one, other].map(|amount| text(amount.item.words)).join(", ");
         return misread.write_piece(format!("drove {told}"));
     }
-    match far.filter(|_| alone || behind && bag.has_mark(&["to"])) {
+    match far.filter(|_| alone || behind && bag.has_mark("to")) {
         Some(far) if !words.is_empty() => {
             let mut misread = misread.write_piece(format!("drove {far} (to {})", words.join(" ")));
             misread.mend.told = true;

@@ -302,12 +302,12 @@ fn becomes(recent: &Recent, said: Understood, whole: bool) -> Mended {
 
 /// The amount that is all of `text`.
 fn bare_amount(text: &str, known: &Vocabulary) -> Option<Said> {
-    let small = ["it", "was", "is", "it's", "at", "to", "about", "the", "be", "of", "only"];
+    let small = "it was is it's at to about the be of only";
     let text = text.trim_end_matches('.');
     let pieces = words::pieces(text, known).ok()?;
     let [piece] = &pieces[..] else { return None };
     let words = speech::plain(piece.words.clone(), known);
-    let from = words.iter().take_while(|w| w.is_any(&small)).count();
+    let from = words.iter().take_while(|w| w.is_any(small)).count();
     let (said, taken) = amounts::read(&words[from..], known).ok().flatten()?;
     (from + taken == words.len()).then_some(said)
 }

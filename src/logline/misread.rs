@@ -1,7 +1,7 @@
 //! What a line said, or where it stops making sense.
 
 use super::vocabulary::Vocabulary;
-use super::word::Word;
+use super::word::{Word, as_written};
 use std::fmt;
 
 pub use crate::domain::entry::Happened as Understood;
@@ -113,7 +113,7 @@ impl Misread {
 
     /// About a run of words, of which there is at least one.
     pub(super) fn over(words: &[Word], message: impl Into<String>) -> Misread {
-        let said = words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+        let said = as_written(words);
         let start = words.iter().map(|w| w.start).min().unwrap_or_default();
         let end = words.iter().map(|w| w.end).max().unwrap_or_default();
         Misread::new(start, end, &said, message)
@@ -129,9 +129,9 @@ impl Misread {
     }
 
     /// The same, with a text that would do in place of the words.
-    pub(super) fn write(mut self, text: impl Into<String>) -> Misread {
-        self.mend.swaps.push(Swap::open(Some((self.start, self.end)), text.into()));
-        self
+    pub(super) fn write(self, text: impl Into<String>) -> Misread {
+        let over = (self.start, self.end);
+        self.write_over(over, text)
     }
 
     /// The same, with a text that would do in place of their whole thing.

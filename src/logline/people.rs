@@ -2,7 +2,7 @@
 
 use super::amounts::Said;
 use super::bag::Bag;
-use super::item::{Is, Item, at_items};
+use super::item::{Item, at_items};
 use super::lexicon::lexicon;
 use super::listed::is_of;
 use super::misread::{Misread, example};
@@ -16,21 +16,21 @@ const MOST_ABOARD: i64 = 30_000;
 /// Small words beside people.
 const MARKS: &str = "of us we with on to for from more all only off out";
 /// The verbs of it.
-const VERBS: [&str; 3] = ["guests", "away", "aboard"];
+const VERBS: &str = "guests away aboard";
 
 /// Whether a thing of these items is about who is aboard, so that it may have an end of its own.
 pub(super) fn is_about(items: &[Item]) -> bool {
-    items.iter().any(|item| item.is_verb(&VERBS)) || counted(&Bag::of(items))
+    items.iter().any(|item| item.is_verb(VERBS)) || counted(&Bag::of(items))
 }
 
 /// Whether these are so many people, by a number alone: `4 people`, `we are 4`, `two more`.
 pub(super) fn counted(bag: &Bag) -> bool {
     let people = match bag.amounts.first().map(|amount| amount.said) {
         Some(Said::Quantity(q)) => q.unit == Unit::Person,
-        Some(Said::Bare(_)) => bag.has_mark(&["us", "more"]),
+        Some(Said::Bare(_)) => bag.has_mark("us more"),
         _ => false,
     };
-    people && bag.names.is_empty() && bag.verbs.is_empty() && !bag.has_mark(&["for"])
+    people && bag.names.is_empty() && bag.verbs.is_empty() && !bag.has_mark("for")
 }
 
 /// The number of people that is said; how long they stay is no number of them.
@@ -80,7 +80,7 @@ pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
         Some("back") => Err(back(bag, scene)),
         Some("guests") => one(guests(number, bag, scene)?),
         _ => match number {
-            Some(more) if bag.has_mark(&["more"]) => {
+            Some(more) if bag.has_mark("more") => {
                 let all = Amount::from_milli(aboard.milli().saturating_add(more.milli()));
                 one(crew(all.unwrap_or_default(), &about)?)
             }
@@ -114,7 +114,7 @@ fn back(bag: &Bag, scene: &Scene) -> Misread {
 /// So many more than live aboard, or fewer where they are gone.
 fn guests(number: Option<Amount>, bag: &Bag, scene: &Scene) -> Result<Event, Misread> {
     let (crew_of_van, aboard) = (scene.known.crew.milli(), scene.known.aboard_at(scene.at).milli());
-    if bag.has_mark(&["left", "gone", "off"]) {
+    if bag.has_mark("left gone off") {
         let gone = number.map_or(i64::MAX, Amount::milli);
         let left = aboard.saturating_sub(gone).max(crew_of_van.min(aboard));
         let written =
@@ -123,17 +123,15 @@ fn guests(number: Option<Amount>, bag: &Bag, scene: &Scene) -> Result<Event, Mis
         let misread = at_items(&bag.verbs, message).write_piece(written(left));
         // Where no guest is known, one of the crew may have left.
         let one = gone == 1000 && (gone..=crew_of_van).contains(&aboard);
-        return Err(if one { misread.write_piece(written(aboard - gone)) } else { misread });
+        return Err(misread.write_all(one.then(|| written(aboard - gone))));
     }
     let words = bag.verbs[0].words;
     let one = words.iter().any(|w| !w.text.ends_with('s'));
     let more = number.map_or(if one { 1000 } else { 0 }, Amount::milli);
     if more <= 0 {
         let misread = Misread::over(words, "how many? Write `2 guests until sunday`");
-        return Err(match bag.amounts.is_empty() {
-            true => misread.write(format!("{} guests", example("2"))),
-            false => misread,
-        });
+        let some = format!("{} guests", example("2"));
+        return Err(if bag.amounts.is_empty() { misread.write(some) } else { misread });
     }
     let all = Amount::from_milli(aboard.saturating_add(more));
     let all = all.unwrap_or(Amount::from_milli(i64::from(i32::MAX)).unwrap_or_default());
@@ -165,9 +163,8 @@ pub(super) fn so_many_guests(number: usize) -> String {
 
 /// How many stay where some are away by name: `Nell away until sunday`.
 fn who(bag: &Bag, scene: &Scene) -> Option<String> {
-    let strange = |item: &&&Item| matches!(item.is, Is::Other);
     let known = |w: &&Word| lexicon().lists(&w.low) || is_time_word(&w.low);
-    let words = bag.strays.iter().filter(strange).flat_map(|item| item.words);
+    let words = bag.strays.iter().filter(|item| item.is_other()).flat_map(|item| item.words);
     let names: Vec<&str> = words.filter(|w| !known(w)).map(|w| w.text).collect();
     let thing = |name: &&str| {
         name.ends_with('s') || scene.known.offered.iter().any(|o| o.word.contains(*name))

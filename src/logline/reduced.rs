@@ -114,7 +114,7 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
         all.pop();
     }
     // `still at Oarlock Bay`.
-    let place = |at: usize| all.get(at + 1).is_some_and(|next| matches!(next.is, Is::Place));
+    let place = |at: usize| all.get(at + 1).is_some_and(|next| next.is_place());
     let begins = |at: &usize| !all[*at].is_of(INNER) || place(*at);
     let from = (0..all.len()).find(begins).unwrap_or(all.len());
     let all = &all[from..];
@@ -122,9 +122,9 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
     let kept = &kept[from..from + all.len()];
     let first = |is: &dyn Fn(&Item) -> bool| all.iter().find(|item| is(item));
     let verb = first(&|item| matches!(item.is, Is::Verb(_) | Is::Place));
-    let name = first(&|item| matches!(item.is, Is::Name(_)));
+    let name = first(&|item| item.is_name());
     let mut times = items.iter().filter(|item| item.is_time());
-    let counted = first(&|item| matches!(item.is, Is::Amount(_))).is_some();
+    let counted = first(&|item| item.is_amount()).is_some();
     let of = |kind: &beside::Kind| !Core { items, kept, kind: *kind }.may_change();
     Reduced {
         ways: ways(items, all, (clause, scene)),
@@ -133,7 +133,7 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
         tells: tells(items, clause),
         back: denied(items) || is_often(items, scene),
         kin: all.iter().any(|item| matches!(item.is, Is::Ask(ways) if ways.contains(" guest") || ways == "guests" && !counted)),
-        place: all.iter().any(|item| matches!(item.is, Is::Place)),
+        place: all.iter().any(|item| item.is_place()),
         timed: items.iter().any(|item| item.is_time() || is_ahead(item)),
         until: first(&|item| matches!(item.is, Is::Until(Some(_)))).map(|item| said(item, clause)),
         time: times.next().filter(|_| times.next().is_none()).map(|item| text(item.words)),
@@ -143,7 +143,7 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
         of_people: items.iter().any(Item::is_of_people),
         to_come: items.iter().any(Item::is_to_come),
         ahead: items.iter().any(Item::is_to_come) || verb.is_some_and(|verb| is_ahead(verb)),
-        to: led.is_some_and(|at| items[at].is_mark(&["to"])),
+        to: led.is_some_and(|at| items[at].is_of("to")),
         verb: verb.map(|item| text(item.words)),
         name: name.map(|item| (text(item.words), item.stock().is_none())),
         amount: counted,
@@ -216,13 +216,13 @@ fn is_plain(item: &Item) -> bool {
 fn is_open(items: &[Item], kept: &[&Item]) -> bool {
     let timed = kept.iter().any(|item| matches!(item.is, Is::Time(_) | Is::Until(_)));
     // `1h40 drive` is one.
-    let counted = kept.first().is_some_and(|item| matches!(item.is, Is::Amount(_)));
+    let counted = kept.first().is_some_and(|item| item.is_amount());
     let verb_of = kept.iter().find(|item| matches!(item.is, Is::Verb(_)));
     let will = verb_of.is_some_and(|verb| is_ahead(verb) && !counted)
         || kept.iter().any(|item| item.words.iter().any(|w| w.tense == Tense::Will));
     let strangers = items.iter().any(is_strange);
-    let named = kept.iter().find(|item| matches!(item.is, Is::Name(_)));
-    let into = |item: &&Item| item.is_mark(&["in", "into"]);
+    let named = kept.iter().find(|item| item.is_name());
+    let into = |item: &&Item| item.is_of("in into");
     let verb = kept.iter().any(|item| matches!(item.is, Is::Verb(_) | Is::Place));
     let verb = verb || items.iter().any(|item| into(&item));
     let small = |item: &&Item| item.is_article() || matches!(item.is, Is::Hedge(_));
@@ -232,9 +232,9 @@ fn is_open(items: &[Item], kept: &[&Item]) -> bool {
             && before.is_some_and(|item| matches!(item.is, Is::Verb(_) | Is::Amount(_)))
     };
     let objects = (0..items.len()).any(object);
-    let amount = kept.iter().any(|item| matches!(item.is, Is::Amount(_)));
+    let amount = kept.iter().any(|item| item.is_amount());
     let of_use = named.is_some_and(|item| item.stock().is_none());
-    let out = of_use && items.iter().any(|item| item.is_mark(&["out"]));
+    let out = of_use && items.iter().any(|item| item.is_of("out"));
     let of_people = kept.iter().any(|item| item.is_of_people());
     let asked = kept.iter().any(|item| matches!(item.is, Is::Ask(_)));
     let unnamed = named.is_none() && !asked && (!verb || objects || !amount || of_people);
@@ -247,10 +247,8 @@ fn is_open(items: &[Item], kept: &[&Item]) -> bool {
 /// Whether a clause names a use, and neither that it was made nor how often, beside words of no table
 /// that may make another thing of it: `shower curtain`, not `dishes after the pancakes`.
 fn is_bare(items: &[Item], kept: &[&Item]) -> bool {
-    let uses = |item: &Item| matches!(item.is, Is::Name(_)) && item.stock().is_none();
-    let Some(at) = items.iter().position(uses) else { return false };
-    let counted =
-        kept.iter().any(|item| matches!(item.is, Is::Amount(_)) || item.is_of("both each another"));
+    let Some(at) = items.iter().position(|item| item.is_use()) else { return false };
+    let counted = kept.iter().any(|item| item.is_amount() || item.is_of("both each another"));
     let doing = |w: &Word| is_small(&w.low) || is_who(w) || is_of("doing", &w.low);
     let other = |item: &Item| is_strange(item) && !item.words.iter().all(doing);
     let there = |item: &Item| item.is_of("at in from to of");

@@ -110,9 +110,7 @@ impl Read<'_> {
         })?;
         self.spans.resize(self.understood.len(), thing.span);
         self.beside |= thing.remark.is_some();
-        let number = |item: &Item| {
-            matches!(item.is, Is::Amount(_)) || item.is_mark(&["another", "each", "both"])
-        };
+        let number = |item: &Item| item.is_amount() || item.is_of("another each both");
         self.numbered.resize(self.understood.len(), thing.items.iter().any(number));
         Ok(())
     }
@@ -200,7 +198,7 @@ impl Read<'_> {
         let home = self.known.aboard..=self.known.crew;
         let others =
             |item: &Item| matches!(item.is, Is::Amount(Said::Bare(all)) if !home.contains(&all));
-        thing.items.iter().any(|item| item.is_verb(&["aboard"])) && !thing.items.iter().any(others)
+        thing.items.iter().any(|item| item.is_verb("aboard")) && !thing.items.iter().any(others)
     }
 
     /// `one shower, tonight two more`: of what was told before.
@@ -210,7 +208,7 @@ impl Read<'_> {
             Event::Crew(_) => return None,
             _ => "",
         };
-        let more = thing.items.iter().find(|item| item.is_mark(&["more"]))?;
+        let more = thing.items.iter().find(|item| item.is_of("more"))?;
         let number =
             thing.items.iter().find(|item| matches!(item.is, Is::Amount(Said::Bare(_))))?;
         let only = thing
@@ -248,7 +246,7 @@ impl Read<'_> {
     /// Who is aboard until an end, and from then on. What was planned in between for others still
     /// comes and goes with guests; so many aboard are so many.
     fn stay(&mut self, at: Moment, end: Moment, thing: &Thing) {
-        let guests = thing.items.iter().any(|item| item.is_verb(&["guests"]));
+        let guests = thing.items.iter().any(|item| item.is_verb("guests"));
         let Some(Event::Crew(people)) = self.understood.last().map(|said| said.event.clone())
         else {
             return;
@@ -276,7 +274,7 @@ impl Read<'_> {
         (when, at): (&When, Moment),
         end: Option<Moment>,
     ) -> Result<(), Misread> {
-        let comes = thing.items.iter().any(|item| item.is_verb(&["guests", "away"]));
+        let comes = thing.items.iter().any(|item| item.is_verb("guests away"));
         let (today, date) = (self.clock.civil.date(), self.known.zone.date(at));
         let gone = date < today;
         if !comes || end.is_some() || at <= self.clock.now && !gone {
@@ -319,7 +317,7 @@ impl Read<'_> {
             _ => None,
         };
         let (activity, at) = once(new)?;
-        let parts = self.known.parts_on(self.known.zone.date(at));
+        let parts = self.known.parts_at(at);
         parts.activity(activity).filter(|(_, activity)| activity.per != Per::Person)?;
         let told = |at: usize| self.understood[at].note.is_some();
         let same = |old: &usize| once(*old) == Some((activity, at)) && (told(*old) || told(new));
@@ -361,9 +359,11 @@ impl Read<'_> {
                 let message = "once more, or one of those? Write it as a remark, or `another`";
                 let misread = Misread::new(span.0, span.1, &same, message);
                 let both = said(one);
-                let misread = match both.contains('(') {
-                    true => misread,
-                    false => misread.write_over((one.0, span.1), format!("{both} ({same})")),
+                let told = format!("{both} ({same})");
+                let misread = if both.contains('(') {
+                    misread
+                } else {
+                    misread.write_over((one.0, span.1), told)
                 };
                 return Err(misread.write_over(span, format!("another {same}")));
             }
@@ -427,8 +427,8 @@ fn readable(words: &[Word], clock: &Clock) -> Result<(), Misread> {
         .collect();
     let number = bare.len() == 1 && bare[0].is_numeric();
     let undone = |w: &Word| {
-        let not = lexicon().find([w.low.as_str()].into_iter());
-        is_of("undone", &w.low) || w.is("yet") || matches!(not, Some((Sense::Hedge(Hedge::Not), _)))
+        let not = lexicon().sense(&w.low);
+        is_of("undone", &w.low) || w.is("yet") || matches!(not, Some(Sense::Hedge(Hedge::Not)))
     };
     if !bare.is_empty() && bare.iter().all(undone) {
         let message = "then it did not happen: only what did is written down";

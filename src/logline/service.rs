@@ -9,7 +9,7 @@ use super::scene::{SaidThing, Scene, in_stock, stock_on};
 use super::units::{in_stock_unit, is_counted};
 use super::uses;
 use super::vocabulary::Vocabulary;
-use super::word::{Word, text};
+use super::word::{Word, as_written, text};
 use crate::domain::{After, Amount, Direction, Event, Quantity, Stock, Unit};
 
 /// What went in, and what it ended at.
@@ -27,7 +27,7 @@ pub(super) fn filled(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
     let after = match served.after {
         Some((Said::Share { percent, .. }, _)) if percent.milli() == 100_000 => Some(After::Full),
         Some((said, words)) => Some(After::Level(in_stock(stock, said, &words, scene)?)),
-        None if bag.has_mark(&["to-full", "completely"]) => Some(After::Full),
+        None if bag.has_mark("to-full completely") => Some(After::Full),
         None => None,
     };
     let amount = match served.amount {
@@ -98,13 +98,9 @@ pub(super) fn emptied(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
         let none = format!("{name} 0%");
         let message = format!("runs down by itself: write `{none}` if it is all gone");
         let misread = Misread::over(served.named, message);
-        let all = bag.amounts.is_empty()
-            && bag.verbs.iter().all(|verb| {
-                verb.words
-                    .iter()
-                    .any(|w| ["emptied", "drained"].contains(&w.text.to_lowercase().as_str()))
-            });
-        return Err(if all { misread.write_piece(none) } else { misread });
+        let all = |w: &Word| w.is_said("emptied") || w.is_said("drained");
+        let all = bag.amounts.is_empty() && bag.verbs.iter().all(|verb| verb.words.iter().any(all));
+        return Err(misread.write_all(all.then_some(none)));
     }
     let after = match served.after {
         Some((Said::Share { percent, .. }, words)) if percent.milli() == 100_000 => {
@@ -115,7 +111,7 @@ pub(super) fn emptied(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
         Some((said, words)) => Some(in_stock(stock, said, &words, scene)?),
         None => None,
     };
-    let brim = |mark: &&Item| mark.is_mark(&["to-full"]) && text(mark.words).contains("full");
+    let brim = |mark: &&Item| mark.is_of("to-full") && text(mark.words).contains("full");
     if bag.marks.iter().any(|mark| brim(mark) || mark.words[0].text == "brim") {
         let message = "left full is nothing emptied: write what is left";
         return Err(at_items(&bag.verbs, message));
@@ -163,7 +159,7 @@ fn taken_out(
         return Err(Misread::over(words, message).write_piece(remain));
     };
     let out = Amount::from_f64((level.mean * share * 10.0).round() / 10.0).unwrap_or_default();
-    let mut remark = words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ").replace(" %", "%");
+    let mut remark = as_written(words).replace(" %", "%");
     // A number alone in parentheses would be asked back.
     if words.iter().all(|w| w.is_numeric() || w.is("%")) {
         remark += " of it";
@@ -191,10 +187,7 @@ pub(super) fn swapped(bag: &Bag, scene: &Scene) -> Result<SaidThing, Misread> {
         Direction::Down => {
             let message = format!("a new one, or filled? Write `filled {name}` when it is full");
             let misread = Misread::over(item.words, message);
-            Err(match bag.amounts.is_empty() {
-                true => misread.write_piece(format!("filled {name}")),
-                false => misread,
-            })
+            Err(misread.write_all(bag.amounts.is_empty().then(|| format!("filled {name}"))))
         }
     }
 }
@@ -227,7 +220,7 @@ fn served<'p, 's>(
         return Err(misread.near(&near, scene.known.stock_names()));
     };
     let stock = stock_on(name, named, scene)?;
-    let hedged = bag.has_mark(&["about"]);
+    let hedged = bag.has_mark("about");
     let (mut amount, mut after, mut about) = (None, None, None);
     for amt in
         bag.amounts.iter().filter(|amt| !amt.item.words[0].is("empty") || amt.role == Role::To)
@@ -247,12 +240,12 @@ fn served<'p, 's>(
             return Err(Misread::over(amt.item.words, message).write(meant));
         }
         if hedged && amt.role == Role::Plain {
-            let said = amt.item.words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+            let said = as_written(amt.item.words);
             about = Some(format!("about {said}").replace(" %", "%"));
         }
         *slot = Some(told);
     }
-    let mark = |mark: &str| bag.marks.iter().rev().find(|item| item.is_mark(&[mark])).copied();
+    let mark = |mark: &str| bag.marks.iter().rev().find(|item| item.is_of(mark)).copied();
     if let (Some(about), true) = (mark("about"), bag.amounts.is_empty()) {
         return Err(at_items(&[about], "about how much? Write `about half` or `about 20 L`"));
     }
@@ -294,14 +287,13 @@ fn no_stock(bag: &Bag, verb: &str, scene: &Scene) -> Misread {
         return misread;
     }
     let misread = at_items(&bag.verbs, right);
-    let all: Vec<&Item> = bag.marks.iter().filter(|mark| mark.is_mark(&["all"])).copied().collect();
+    let all: Vec<&Item> = bag.marks.iter().filter(|mark| mark.is_of("all")).copied().collect();
     let each = fitting.iter().map(|name| format!("{verb} {name}"));
     if let Some(name) = bag.verbs.first().and_then(|v| lexicon().meant_of(v.words[0].text)) {
         let amount = bag.amounts.first().map_or(String::new(), |a| text(a.item.words));
         let named = scene.known.stock_named(name).filter(|_| bag.amounts.len() < 2);
-        return named
-            .into_iter()
-            .fold(misread, |m, name| m.write_piece(format!("{verb} {name} {amount}").trim()));
+        let told = named.map(|name| format!("{verb} {name} {amount}").trim().to_string());
+        return misread.write_all(told);
     }
     match bag.amounts.is_empty() {
         true if !all.is_empty() && verb == "emptied" => {

@@ -2,7 +2,7 @@
 
 use super::beside::Kind;
 use super::lexicon::lexicon;
-use super::listed::{is_filler, lows};
+use super::listed::{is_filler, lows, refs};
 use super::misread::{EXAMPLE, Misread, Understood};
 use super::scene::Scene;
 use super::talk::Tells;
@@ -28,7 +28,6 @@ pub(super) struct SoFar<'h> {
     pub dated: bool,
     /// Whether the sentence is of what was bought, and how many clauses it has.
     pub bought: bool,
-    pub parts: usize,
     /// Whether no clause has been read so far.
     pub first: bool,
     /// Whether something that was told or noted leaves doubt of what was told.
@@ -149,7 +148,7 @@ impl SoFar<'_> {
     /// Notes a clause, with what it says of the others; all that a clause tells leaves doubt.
     pub(super) fn note(&mut self, text: &str, tells: Option<Tells>) {
         let words = lows(text);
-        let words: Vec<&str> = words.iter().map(String::as_str).collect();
+        let words = refs(&words);
         // What a question of the grammar would mend is no remark.
         let mended = |why: &Misread| !(why.nearest.is_empty() && why.mend.swaps.is_empty());
         let mended = || matches!((self.read)(text), Some(Err(why)) if mended(&why));

@@ -40,9 +40,9 @@ fn in_one(words: Vec<Word>) -> Vec<Word> {
     let number = |at: usize| words.get(at)?.low.parse::<f64>().ok();
     let all = |at: usize| {
         let cans = usize::from(can(at + 1));
-        let of = words.get(at + 1 + cans).filter(|w| w.is_any(&["of", "with", "x", "a", "at"]));
+        let of = words.get(at + 1 + cans).filter(|w| w.is_any("of with x a at"));
         let each = at + 1 + cans + usize::from(of.is_some());
-        let unit = words.get(each + 1)?.is_any(&["L", "l", "gal", "kg"]);
+        let unit = words.get(each + 1)?.is_any("L l gal kg");
         let behind = usize::from(cans == 0 && can(each + 2));
         let told = unit && (cans + behind > 0 || of.is_some_and(|of| of.is("x")));
         told.then_some((number(at)? * number(each)?, each, behind))
@@ -64,7 +64,7 @@ pub(super) fn is_aside(words: &[Word]) -> bool {
 
 /// Whether these words say nothing, and put nothing right.
 pub(super) fn is_filler(words: &[Word]) -> bool {
-    lexicon().is_one("filler", &lows(words)) && !words.iter().any(|w| w.is_any(&["sorry", "no"]))
+    lexicon().is_one("filler", &lows(words)) && !words.iter().any(|w| w.is_any("sorry no"))
 }
 
 fn lows<'w>(words: &'w [Word]) -> Vec<&'w str> {
@@ -145,7 +145,7 @@ impl<'a> Speech<'a, '_> {
     /// Whether the words from here on are a name or a row of their own, which stay as they are;
     /// behind a place that is known they do not.
     fn is_written(&self) -> bool {
-        let name = |w: &Word| w.is_any(&["camp", "drove-to"]);
+        let name = |w: &Word| w.is_any("camp drove-to");
         let Some(verb) = self.out.iter().position(|w| name(w) || w.is("outlook")) else {
             return false;
         };
@@ -166,7 +166,7 @@ impl<'a> Speech<'a, '_> {
             () if word.is("all") && rest.get(1).is_some_and(Word::is_numeric) => {}
             () if word.is("ish") && self.out.last().is_some_and(Word::is_numeric) => {
                 if let Some(hour) = self.out.pop() {
-                    self.out.pop_if(|w| w.is_any(&["about", "at"]));
+                    self.out.pop_if(|w| w.is_any("about at"));
                     self.put("at", Tense::Behind, std::slice::from_ref(&hour));
                     self.out.push(Word { end: word.end, ..hour });
                 }
@@ -184,8 +184,7 @@ impl<'a> Speech<'a, '_> {
     /// Adds what a phrase of the table says.
     fn say(&mut self, sense: Sense, span: &[Word<'a>], rest: &[Word<'a>]) {
         let known = self.known;
-        let after_number =
-            self.out.last().is_some_and(|w| w.is_numeric() || w.is_any(&["a", "an"]));
+        let after_number = self.out.last().is_some_and(|w| w.is_numeric() || w.is_any("a an"));
         let of_stock = self.out.last().is_some_and(|w| is_stock_name(&w.low, known));
         match sense {
             // `poo bucket done` leaves open what was done to it.
@@ -226,12 +225,12 @@ impl<'a> Speech<'a, '_> {
             Sense::Ask(ways) => self.whole(Kind::Ask(ways), "", span),
             // `diesel now at half`, `battery was at 41` are no camps.
             Sense::Say("camp", _) if of_stock => {
-                let said = span.iter().filter(|w| w.is_any(&["now", "at", "in"]));
+                let said = span.iter().filter(|w| w.is_any("now at in"));
                 said.for_each(|w| self.push(w.clone()));
             }
             Sense::Say(camp @ ("camp" | "drove-to"), tense) if !self.is_only_time() => {
                 self.will |= tense == Tense::Will;
-                let plainly = span[0].is("camp") || span.iter().any(|w| w.is_any(&["to", "for"]));
+                let plainly = span[0].is("camp") || span.iter().any(|w| w.is_any("to for"));
                 match plainly || known.place_of_words(rest) > 0 || span.len() > 1 {
                     true => self.put(camp, tense, span),
                     false => span.iter().for_each(|w| self.push(w.clone())),
@@ -291,7 +290,7 @@ pub(super) fn is_name(words: &[Word], known: &Vocabulary) -> bool {
 }
 
 fn is_stock_name(word: &str, known: &Vocabulary) -> bool {
-    known.find([word].into_iter()).is_some_and(|(m, _)| m.stock.is_some())
+    known.meaning(word).is_some_and(|meaning| meaning.stock.is_some())
 }
 
 /// A word, or the one that it is the only beginning of.
@@ -308,12 +307,12 @@ fn begun<'a>(word: &Word<'a>, shortest: usize, known: &Vocabulary) -> Word<'a> {
     if letters < shortest || !plain || is_grammar(&word.low, known) {
         return whole;
     }
-    let verbs = OPENERS.iter().copied().filter(|_| letters >= SHORTEST_VERB);
+    let verbs = OPENERS.split(' ').filter(|_| letters >= SHORTEST_VERB);
     let names = known.offered.iter().map(|o| o.word.as_str()).chain(verbs);
     let mut found: Vec<&str> =
         names.filter(|name| !name.contains(' ') && name.starts_with(&word.low)).collect();
-    let means = |name: &str| match known.find([name].into_iter()) {
-        Some((meaning, _)) => format!("{meaning:?}"),
+    let means = |name: &str| match known.meaning(name) {
+        Some(meaning) => format!("{meaning:?}"),
         None => name.to_string(),
     };
     found.dedup();

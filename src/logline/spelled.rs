@@ -43,8 +43,7 @@ fn in_digits(clause: String) -> String {
 
 /// The place that is meant where only its first word is said: `to Mossback`.
 fn place_begun(words: &[Word], at: usize, known: &Vocabulary) -> Option<String> {
-    let led = at > 0 && words[at - 1].is_any(&["to", "reached"])
-        || at == 1 && words[0].is_any(&["at", "in"]);
+    let led = at > 0 && words[at - 1].is_any("to reached") || at == 1 && words[0].is_any("at in");
     let word = &words[at];
     let whole = (0..=at).any(|from| from + known.place_of_words(&words[from..]) > at);
     let first =
@@ -58,8 +57,7 @@ fn place_begun(words: &[Word], at: usize, known: &Vocabulary) -> Option<String> 
 /// The word of the table or the rig that a word is a slip of, which stands in no table itself.
 fn slip_of(word: &Word, known: &Vocabulary) -> Option<String> {
     let plain = word.kind == Kind::Plain && word.low.chars().all(char::is_alphabetic);
-    let told =
-        || lexicon().lists(&word.low) || known.find([word.low.as_str()].into_iter()).is_some();
+    let told = || lexicon().lists(&word.low) || known.names(word.low.as_str());
     if !plain || told() || is_grammar(&word.low, known) {
         return None;
     }

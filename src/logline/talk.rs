@@ -4,15 +4,16 @@
 use super::amounts::Said;
 use super::beside::is_known;
 use super::item::{Is, Item};
+use super::kept::is_ahead;
 use super::lexicon::{Hedge, Tense, lexicon};
-use super::listed::{is_digit, is_filler, is_of, is_small, lows, stem};
+use super::listed::{is_digit, is_filler, is_of, is_small, lows, refs, stem};
 use super::time;
 use crate::domain::unit::Unit;
 
 /// Whether a line with nothing known in it tells of something, and puts nothing right.
 pub(super) fn is_talk(line: &str) -> bool {
     let words = lows(line);
-    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    let words = refs(&words);
     let mends = ["mends", "wait", "scrap"].iter().any(|list| lexicon().begins(list, &words) > 0);
     let refers = words.iter().any(|w| is_of("refers", w)) && words.len() < 7;
     let share = ["half", "third", "quarter", "full", "empty"];
@@ -23,7 +24,7 @@ pub(super) fn is_talk(line: &str) -> bool {
     let short = words.iter().any(|w| short(w) && w.chars().all(char::is_alphabetic));
     // `mate left` tells of who is aboard.
     let kin = |w: &&str| is_of("kin", w) || is_of("pair", w);
-    let moves = |w: &&str| ["comes", "leaves", "returns"].iter().any(|list| is_of(list, w));
+    let moves = |w: &&str| is_of("comes leaves returns", w);
     let people = words.len() < 5 && words.iter().any(kin) && words.iter().any(moves);
     words.len() > 1 && says > 0 && !short && !people && !mends && !refers && !line.contains('?')
 }
@@ -66,7 +67,6 @@ pub(super) fn tells(items: &[Item], text: &str) -> Tells {
     let of_van = |item: &Item| is_known(item) || item.words.iter().any(is_digit);
     let money = (is("money") || text.contains(['€', '£', '$']))
         && !items.iter().any(|item| matches!(item.is, Is::Name(_) | Is::Verb(_)));
-    let all: Vec<&str> = words.iter().map(String::as_str).collect();
     let times = items.iter().filter(|item| item.is_time()).count();
     // `to mum's friday to sunday` tells of who is aboard.
     let known = items.iter().any(of_van) || times > 1;
@@ -77,7 +77,7 @@ pub(super) fn tells(items: &[Item], text: &str) -> Tells {
     let owned = words.iter().skip(1).any(|w| w.ends_with("'s"));
     let so = words.first().is_some_and(|w| is_of("so", w)) && !owned;
     let open = |(at, w): (usize, &String)| {
-        let listed = ["unsure", "undone", "elsewhere"].iter().any(|list| is_of(list, stem(w)));
+        let listed = is_of("unsure undone elsewhere", stem(w));
         let excused = wanted && time::is_time_word(w) || (so || everyone) && at == 0;
         listed && !excused || w.contains(|c: char| c.is_ascii_digit())
     };
@@ -88,15 +88,14 @@ pub(super) fn tells(items: &[Item], text: &str) -> Tells {
     };
     let quiet = !known && items.iter().all(small) && !words.iter().enumerate().any(open);
     let idle = counts(items);
-    let number = |item: &Item| matches!(item.is, Is::Amount(_)) && !item.is_article();
-    let counts = idle && items.iter().any(number);
-    let one = |item: &Item| matches!(item.is, Is::Amount(_)) && item.words[0].is("1");
+    let counts = idle && items.iter().any(|item| item.is_number());
+    let one = |item: &Item| item.is_amount() && item.words[0].is("1");
     let more = items.iter().any(|item| of_van(item) && !one(item));
     let hedged = items.iter().any(|item| matches!(item.is, Is::Hedge(_)));
     let meals = is("eaten") && !known && words.first().is_some_and(|w| w != "at");
     Tells {
         known: known && !counts,
-        harmless: money || quiet || idle || is_filler(&all) || is_plan(items),
+        harmless: money || quiet || idle || is_filler(&refs(&words)) || is_plan(items),
         meals,
         meal_said: is("meals")
             && !(more || hedged || is("undone") || is("elsewhere") || is("wanted")),
@@ -108,14 +107,14 @@ pub(super) fn tells(items: &[Item], text: &str) -> Tells {
 
 /// Whether a word may say something of another clause.
 fn leaves_open(low: &str) -> bool {
-    let listed = ["unsure", "undone", "refers"].iter().any(|list| is_of(list, stem(low)));
+    let listed = is_of("unsure undone refers", stem(low));
     listed && !is_of("pronouns", low)
 }
 
 /// Whether a clause is of what no van counts by the piece: `three coffees`, `heater 2 h`.
 fn counts(items: &[Item]) -> bool {
     let is = |low: &str| is_of("uncounted", low) || is_of("uncounted", low.trim_end_matches('s'));
-    let other = || items.iter().filter(|item| matches!(item.is, Is::Other));
+    let other = || items.iter().filter(|item| item.is_other());
     let hours = |unit: &Unit| matches!(unit, Unit::Hour | Unit::Minute | Unit::Time);
     let quiet = items.iter().all(|item| match &item.is {
         Is::Other => !item.words.iter().any(|w| leaves_open(&w.low)),
@@ -134,16 +133,14 @@ fn is_plan(items: &[Item]) -> bool {
         item.words.iter().any(|w| {
             w.tense == Tense::Will
                 || is_of("wanted", &w.low)
-                || matches!(item.is, Is::Hedge(Hedge::Not)) && w.low.ends_with(" to")
+                || item.is_not() && w.low.ends_with(" to")
         })
     };
-    let behind = ["yesterday", "ago", "last", "today", "this", "now"];
-    let ahead = |item: &Item| item.is_time() && !item.words.iter().any(|w| w.is_any(&behind));
     let number = |item: &Item| {
-        let share = item.words[0].is_any(&["empty", "full"]);
-        matches!(item.is, Is::Amount(_)) && !item.is_article() && !share
+        let share = item.words[0].is_any("empty full");
+        item.is_number() && !share
     };
-    items.iter().any(wanted) && items.iter().any(ahead) && !items.iter().any(number)
+    items.iter().any(wanted) && items.iter().any(is_ahead) && !items.iter().any(number)
 }
 
 /// `gas getting low`, `toilet fine`: the stocks that are spoken of, where no more is told.
@@ -170,10 +167,9 @@ fn spoken_of(items: &[Item]) -> Option<Vec<String>> {
 
 /// `nobody showered`, `no dishes yet`: the words of what was not done, where it says no more.
 fn denied(items: &[Item]) -> Option<Vec<String>> {
-    let not = |item: &Item| matches!(item.is, Is::Hedge(Hedge::Not));
     let yet = ["yet", "today", "tonight", "again", "still", "this", "evening", "morning"];
     let said = |w: &str| {
-        let list = ["unsure", "undone", "refers"].iter().any(|list| is_of(list, stem(w)));
+        let list = is_of("unsure undone refers", stem(w));
         list && !yet.contains(&w)
     };
     let plain = |item: &Item| match item.is {
@@ -182,7 +178,8 @@ fn denied(items: &[Item]) -> Option<Vec<String>> {
         Is::Mark(mark) => !["but", "only", "rather"].contains(&mark),
         _ => item.is_article(),
     };
-    let names = items.iter().filter(|item| matches!(item.is, Is::Name(_)));
+    let names = items.iter().filter(|item| item.is_name());
     let names: Vec<String> = names.flat_map(|item| item.words).map(|w| w.low.clone()).collect();
-    (!names.is_empty() && items.iter().any(not) && items.iter().all(plain)).then_some(names)
+    (!names.is_empty() && items.iter().any(|item| item.is_not()) && items.iter().all(plain))
+        .then_some(names)
 }

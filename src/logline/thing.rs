@@ -54,12 +54,12 @@ impl<'p> Thing<'p> {
 
     /// The word of a service that it has.
     pub fn service(&self) -> Option<&Item<'p>> {
-        self.items.iter().find(|i| i.is_verb(&["filled", "added", "emptied", "swapped", "out-of"]))
+        self.items.iter().find(|i| i.is_verb("filled added emptied swapped out-of"))
     }
 
     /// The one stock that it names, where it says nothing else.
     pub(super) fn bare_stock(&self) -> Option<&Item<'p>> {
-        let mut items = self.items.iter().filter(|item| !item.is_mark(&["of"]));
+        let mut items = self.items.iter().filter(|item| !item.is_of("of"));
         items.next().filter(|item| item.stock().is_some() && items.next().is_none())
     }
 
@@ -128,7 +128,7 @@ fn thing<'p>(items: &[Item<'p>], joint: Joint, before: When) -> Result<Thing<'p>
     let of_people = people::is_about(items);
     let (mut kept, mut times, mut until, mut remark) = (Vec::new(), Vec::new(), None, None);
     for (at, item) in items.iter().enumerate() {
-        let to = of_people && kept.last().is_some_and(|last: &Item| last.is_mark(&["to"]));
+        let to = of_people && kept.last().is_some_and(|last: &Item| last.is_of("to"));
         match &item.is {
             Is::Time(when) if to && until.is_none() => {
                 kept.pop();
@@ -182,9 +182,8 @@ fn cut(items: &[Item], scene: &Scene) -> Result<Vec<(usize, usize)>, Misread> {
     }
     let cost = |from: usize, to: usize| {
         let part = to - from < items.len();
-        let verb = part
-            && to - from == 1
-            && items[from].is_verb(&["filled", "added", "emptied", "swapped", "charged"]);
+        let verb =
+            part && to - from == 1 && items[from].is_verb("filled added emptied swapped charged");
         match clause::read(&items[from..to], scene) {
             Ok(_) => (0, 0),
             Err(why) if why.mend.swaps.is_empty() && why.nearest.is_empty() || verb => (1, 0),
@@ -243,9 +242,9 @@ fn said_twice(things: &[Thing], scene: &Scene) -> Option<Misread> {
 
 /// `the dishes of yesterday evening` may have been done then, or be done by now.
 pub(super) fn left_over(items: &[Item]) -> Result<(), Misread> {
-    let of = |two: &[Item]| two[0].is_mark(&["of", "from"]) && two[1].is_time();
+    let of = |two: &[Item]| two[0].is_of("of from") && two[1].is_time();
     let Some(at) = items.windows(2).position(of) else { return Ok(()) };
-    let used = |item: &Item| matches!(item.is, Is::Name(_)) && item.stock().is_none();
+    let used = |item: &Item| item.is_use();
     if !items[..at].last().is_some_and(used) {
         return Ok(());
     }

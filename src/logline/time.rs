@@ -6,7 +6,7 @@ use crate::domain::Moment;
 use chrono::{Datelike, Duration, NaiveDate, NaiveTime, Timelike, Weekday};
 
 /// The most words that one time phrase takes.
-pub(super) const LONGEST_PHRASE: usize = 8;
+const LONGEST_PHRASE: usize = 8;
 
 /// Reads all of `words` as one time phrase; `None` when they are not exactly that.
 pub(super) fn phrase(words: &[Word], clock: &Clock) -> Option<When> {
@@ -16,7 +16,7 @@ pub(super) fn phrase(words: &[Word], clock: &Clock) -> Option<When> {
         return None;
     }
     let mut when = match first.is("planned") {
-        true => When { toward: Toward::Planned, ..phrase_ahead(&words[1..], clock)? },
+        true => When { toward: Toward::Planned, ..phrase(&words[1..], clock)?.ahead() },
         false => exact(words, clock).or_else(|| partial(words))?,
     };
     (when.start, when.end) = (first.start, last.end);
@@ -24,9 +24,10 @@ pub(super) fn phrase(words: &[Word], clock: &Clock) -> Option<When> {
     Some(when)
 }
 
-/// As [`phrase`], for words after `until` or `from`: it looks ahead.
-pub(super) fn phrase_ahead(words: &[Word], clock: &Clock) -> Option<When> {
-    Some(phrase(words, clock)?.ahead())
+/// The longest time phrase that begins `words`, and how many words it takes.
+pub(super) fn longest_phrase(words: &[Word], clock: &Clock) -> Option<(When, usize)> {
+    let longest = words.len().min(LONGEST_PHRASE);
+    (1..=longest).rev().find_map(|n| Some((phrase(&words[..n], clock)?, n)))
 }
 
 fn exact(words: &[Word], clock: &Clock) -> Option<When> {
@@ -152,8 +153,9 @@ fn take_hour(words: &[Word], when: &mut When) -> Option<usize> {
         Some(part @ Hour::Part { .. }) => Some(part),
         Some(_) => return None,
     };
+    let of_part = |said: Hour| part.map_or(Some(said), |part| within_part(said, part));
     if let Some((said, taken)) = dial(words) {
-        when.hour = Some(part.map_or(Some(said), |part| within_part(said, part))?);
+        when.hour = Some(of_part(said)?);
         return Some(taken);
     }
     if part.is_some() && !words[0].is("at") {
@@ -170,14 +172,13 @@ fn take_hour(words: &[Word], when: &mut When) -> Option<usize> {
     let half_day = words.get(skip + 1).and_then(|w| half_of_day(&w.low));
     if let Some(half) = half_day {
         let on_the_clock = hour(&word.low).or_else(|| whole_hour(&word.low))?;
-        let said = in_half(on_the_clock, half)?;
-        when.hour = Some(part.map_or(Some(said), |part| within_part(said, part))?);
+        when.hour = Some(of_part(in_half(on_the_clock, half)?)?);
         return Some(skip + 2);
     }
     let headed = word.mark == Mark::Colon && when.day.is_some();
     let bare = || whole_hour(&word.low).filter(|_| words[0].is("at") || headed);
     let said = named.or_else(|| hour(&word.low)).or_else(bare)?;
-    when.hour = Some(part.map_or(Some(said), |part| within_part(said, part))?);
+    when.hour = Some(of_part(said)?);
     if ahead {
         when.toward = when.toward.max(Toward::Ahead);
     }
@@ -260,7 +261,7 @@ fn part_of_today(words: &[Word]) -> Option<(Day, Hour, usize)> {
 fn ordinal(words: &[Word]) -> Option<u32> {
     let ending = words.get(1)?;
     let glued = words[0].end == ending.start;
-    let ends = ["st", "nd", "rd", "th"].iter().any(|end| ending.is(end));
+    let ends = ending.is_any("st nd rd th");
     (glued && ends).then(|| day_number(&words[0].low))?.filter(|day| (1..=31).contains(day))
 }
 
@@ -308,40 +309,23 @@ fn iso_date(text: &str) -> Option<NaiveDate> {
     shape.then(|| NaiveDate::parse_from_str(text, "%Y-%m-%d").ok())?
 }
 
-const WEEKDAYS: [(&str, Weekday); 7] = [
-    ("monday", Weekday::Mon),
-    ("tuesday", Weekday::Tue),
-    ("wednesday", Weekday::Wed),
-    ("thursday", Weekday::Thu),
-    ("friday", Weekday::Fri),
-    ("saturday", Weekday::Sat),
-    ("sunday", Weekday::Sun),
-];
+const WEEKDAYS: &str = "monday tuesday wednesday thursday friday saturday sunday";
+const MONTHS: &str = "january february march april may june july august september october november \
+    december";
+
+/// The place in `names` of the first that a word begins, with three letters at least.
+fn begun(names: &str, word: &str) -> Option<u8> {
+    let at = names.split(' ').position(|name| word.len() >= 3 && name.starts_with(word))?;
+    u8::try_from(at).ok()
+}
 
 fn weekday(word: &str) -> Option<Weekday> {
     let word = if word == "weds" { "wed" } else { word };
-    let begins = |name: &str| word.len() >= 3 && name.starts_with(word);
-    WEEKDAYS.iter().find(|(name, _)| begins(name)).map(|(_, day)| *day)
+    Weekday::try_from(begun(WEEKDAYS, word)?).ok()
 }
 
-const MONTHS: [&str; 12] = [
-    "january",
-    "february",
-    "march",
-    "april",
-    "may",
-    "june",
-    "july",
-    "august",
-    "september",
-    "october",
-    "november",
-    "december",
-];
-
 fn month(word: &str) -> Option<u32> {
-    let at = MONTHS.iter().position(|name| word.len() >= 3 && name.starts_with(word))?;
-    Some(at as u32 + 1)
+    Some(u32::from(begun(MONTHS, word)?) + 1)
 }
 
 /// Whether a lower-case word can be part of a time.

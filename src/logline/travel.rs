@@ -21,7 +21,7 @@ const MARKS: &str = "after of for about to from at on in power with by we only";
 
 /// A drive, a charge, a camp, or a drive with the camp at its end.
 pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
-    let source = bag.verbs.iter().find(|verb| verb.is_verb(&["shore", "on-shore", "generator"]));
+    let source = bag.verbs.iter().find(|verb| verb.is_verb("shore on-shore generator"));
     let place = bag.places.first();
     if bag.places.len() > 1 || !bag.names.is_empty() {
         let strange = bag.places.get(1).or(bag.names.first()).copied();
@@ -31,7 +31,7 @@ pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
     let events = match (bag.verb(), place) {
         (Some("camp"), _) if bag.amounts.is_empty() => vec![camp(bag, scene)?],
         // `arrived at Sorrel Head after 95 km`.
-        (Some("camp"), Some(_)) if bag.has_mark(&["after"]) && measures(bag) => {
+        (Some("camp"), Some(_)) if bag.has_mark("after") && measures(bag) => {
             [driven(bag, scene)?, vec![camp(bag, scene)?]].concat()
         }
         (Some("camp"), _) => {
@@ -54,7 +54,7 @@ pub(super) fn said(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
         (Some("charged"), None) if source.is_none() => return Err(charged(bag)),
         (Some("drove"), None) => driven(bag, scene)?,
         (_, None) => {
-            let generator = source.is_some_and(|verb| verb.is_verb(&["generator"]));
+            let generator = source.is_some_and(|verb| verb.is_verb("generator"));
             vec![measured(if generator { "generator" } else { "shore" }, &bag.amounts, bag, scene)?]
         }
         (_, Some(place)) => {
@@ -76,7 +76,7 @@ pub(super) fn placed(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
         [] => Some(String::new()),
         [one]
             if is_long_or_far(one.said)
-                && (bag.has_mark(&["to"]) || place.start() < one.item.start()) =>
+                && (bag.has_mark("to") || place.start() < one.item.start()) =>
         {
             Some(format!("drove {}, ", all()))
         }
@@ -87,10 +87,7 @@ pub(super) fn placed(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
         [one] if one.said.days().is_some() => Some(String::new()),
         _ => None,
     };
-    Err(match way.filter(|_| told) {
-        Some(way) => misread.write_piece(format!("{way}camp {name}")),
-        None => misread,
-    })
+    Err(misread.write_all(way.filter(|_| told).map(|way| format!("{way}camp {name}"))))
 }
 
 /// `drove 2 h`, `drove 120 km`; `drove 120 km in 2 h` are two measures of one drive, each an entry
@@ -168,7 +165,7 @@ fn measured(verb: &str, amounts: &[Amt], bag: &Bag, scene: &Scene) -> Result<Eve
     let amount = match first.said {
         Said::Quantity(quantity) => quantity.clone(),
         // `plugged in around five` may be an hour.
-        Said::Bare(_) if bag.has_mark(&["about", "at"]) => {
+        Said::Bare(_) if bag.has_mark("about at") => {
             return Err(Misread::over(words, message));
         }
         Said::Bare(number) => {
@@ -230,7 +227,7 @@ fn charged(bag: &Bag) -> Misread {
     let amount = amount.map_or(example("2 h"), |said| said.to_string());
     let message = "from where? Write `charged 800 Wh from shore` or `from generator`";
     match bag.strays.first() {
-        Some(strange) if !strange.is_mark(&["at", "in", "by"]) => {
+        Some(strange) if !strange.is_of("at in by") => {
             let word = &strange.words[0];
             let misread = Misread::at(word, message);
             misread.near(&word.low, ["shore", "generator"].into_iter())

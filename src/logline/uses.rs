@@ -94,10 +94,8 @@ pub(super) fn used(
             let emptied = format!("emptied {stock}");
             let message = format!("write `{level}` for a reading");
             let misread = Misread::over(words, message);
-            return Err(match percent == Amount::ZERO {
-                true => misread.write_piece(emptied).write_piece(level),
-                false => misread.write_piece(level),
-            });
+            let emptied = (percent == Amount::ZERO).then_some(emptied);
+            return Err(misread.write_all(emptied).write_piece(level));
         }
         Some(Said::Share { .. }) => return Err(uncounted(activity, words)),
         Some(said) => said
@@ -105,16 +103,10 @@ pub(super) fn used(
             .and_then(|quantity| in_activity_unit(quantity, activity, scene.parts.volts()))
             .ok_or_else(|| {
                 // What was said of it stays as a remark, where it counts nothing.
-                let long = span.filter(|unit| unit.converts_to(&Unit::Hour));
                 let (name, said) = (&activity.name, text(words));
-                let misread = uncounted(activity, words);
-                match long {
-                    Some(_) => misread.write_piece(format!(
-                        "{name} ({})",
-                        said.trim_end_matches(&format!(" {name}"))
-                    )),
-                    None => misread,
-                }
+                let long = span.filter(|unit| unit.converts_to(&Unit::Hour));
+                let said = said.trim_end_matches(&format!(" {name}"));
+                uncounted(activity, words).write_all(long.map(|_| format!("{name} ({said})")))
             })?,
     };
     check_count(&count, words)?;

@@ -1,10 +1,10 @@
 //! The words that a rig gives to its log line: names, plurals and aliases of stocks and
 //! activities, units, places; and the parts that stand behind them on each date.
 
-use super::lexicon::lexicon;
+use super::lexicon::{lexicon, longest};
 use super::recent::{Recent, recent};
 use super::told::{self, Told};
-use super::word::Word;
+use super::word::{Word, as_written};
 use crate::domain::timeline::Timeline;
 use crate::domain::{
     Activity, Amount, Direction, Entry, Estimate, Event, Moment, Parts, Rig, Spot, Stock, Unit,
@@ -113,7 +113,7 @@ impl Vocabulary {
         let timeline = Timeline::of(rig, &standing);
         let aboard = timeline.aboard(now);
         let mut words = Vocabulary::new(rig, rig.zone(now));
-        words.told = told::told(&standing, now, |at| words.parts_on(words.zone.date(at)));
+        words.told = told::told(&standing, now, |at| words.parts_at(at));
         for standing in &standing {
             if let Event::Camp(Spot::Named(name)) = &standing.event
                 && words.place(name).is_none()
@@ -268,21 +268,28 @@ impl Vocabulary {
         &self.eras[era].1
     }
 
+    /// The parts in place at a moment.
+    pub(super) fn parts_at(&self, at: Moment) -> &Parts {
+        self.parts_on(self.zone.date(at))
+    }
+
+    /// The parts in place on `date` or, where they are not `of` what is meant, the last that were.
+    fn parts_with(&self, date: NaiveDate, of: impl Fn(&Parts) -> bool) -> Option<&Parts> {
+        let eras = self.eras.iter().rev().map(|(_, parts)| parts);
+        [self.parts_on(date)].into_iter().chain(eras).find(|parts| of(parts))
+    }
+
     /// The stock of that name on `date`, or, when it was not aboard then, as it last was; with
     /// the parts that it belongs to.
     pub fn stock_on(&self, name: &str, date: NaiveDate) -> Option<(&Stock, &Parts)> {
-        let of = |parts: &'_ Parts| parts.stock(name).is_some();
-        let now = Some(self.parts_on(date)).filter(|parts| of(parts));
-        let parts = now.or_else(|| self.eras.iter().rev().map(|era| &era.1).find(|p| of(p)))?;
+        let parts = self.parts_with(date, |parts| parts.stock(name).is_some())?;
         Some((parts.stock(name)?.1, parts))
     }
 
     /// The activity of that name on `date`, or, when it was not known then, as it last was; with
     /// the parts that it belongs to.
     pub fn activity_on(&self, name: &str, date: NaiveDate) -> Option<(&Activity, &Parts)> {
-        let of = |parts: &'_ Parts| parts.activity(name).is_some();
-        let now = Some(self.parts_on(date)).filter(|parts| of(parts));
-        let parts = now.or_else(|| self.eras.iter().rev().map(|era| &era.1).find(|p| of(p)))?;
+        let parts = self.parts_with(date, |parts| parts.activity(name).is_some())?;
         Some((parts.activity(name)?.1, parts))
     }
 
@@ -291,31 +298,16 @@ impl Vocabulary {
         &self,
         words: impl Iterator<Item = &'w str>,
     ) -> Option<(&NameMeaning, usize)> {
-        self.longest(words, |phrase| self.meaning(phrase))
+        longest(words.take(self.longest_name), |phrase| self.meaning(phrase))
     }
 
-    /// The longest beginning of `words` that `means` something, and how many words it takes.
-    fn longest<'w, T>(
-        &self,
-        words: impl Iterator<Item = &'w str>,
-        means: impl Fn(&str) -> Option<T>,
-    ) -> Option<(T, usize)> {
-        let mut phrase = String::new();
-        let mut best = None;
-        for (index, word) in words.take(self.longest_name).enumerate() {
-            if index > 0 {
-                phrase.push(' ');
-            }
-            phrase.push_str(word);
-            if let Some(meaning) = means(&phrase) {
-                best = Some((meaning, index + 1));
-            }
-        }
-        best
+    /// Whether this one phrase names a thing of the rig.
+    pub(super) fn names(&self, phrase: &str) -> bool {
+        self.meaning(phrase).is_some()
     }
 
     /// What one folded phrase means; an English plural of a known name will do.
-    fn meaning(&self, phrase: &str) -> Option<&NameMeaning> {
+    pub(super) fn meaning(&self, phrase: &str) -> Option<&NameMeaning> {
         let singular = || phrase.strip_suffix("es").and_then(|stem| self.names.get(stem));
         let dropped = || phrase.strip_suffix('s').and_then(|stem| self.names.get(stem));
         self.names.get(phrase).or_else(dropped).or_else(singular)
@@ -333,7 +325,7 @@ impl Vocabulary {
 
     /// The unit that begins `words` (as written), and how many words it takes.
     pub(super) fn unit<'w>(&self, words: impl Iterator<Item = &'w str>) -> Option<(Unit, usize)> {
-        self.longest(words, |phrase| self.unit_named(phrase))
+        longest(words.take(self.longest_name), |phrase| self.unit_named(phrase))
     }
 
     /// The unit that `word` names for this rig.
@@ -363,9 +355,9 @@ impl Vocabulary {
 
     /// How many of the first words are the name of a known place; 0 where they are none.
     pub(super) fn place_of_words(&self, words: &[Word]) -> usize {
-        let name = |n: &usize| words[..*n].iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
         let longest = words.len().min(LONGEST_PLACE);
-        (1..=longest).rev().find(|n| self.place(&name(n)).is_some()).unwrap_or(0)
+        let known = |n: &usize| self.place(&as_written(&words[..*n])).is_some();
+        (1..=longest).rev().find(known).unwrap_or(0)
     }
 
     /// Known places whose name is nearly this one, nearest first; at most two.

@@ -6,7 +6,7 @@ use super::item::{Is, Item};
 use super::kept::is_when;
 use super::lexicon::{Tense, lexicon};
 use super::scene::Scene;
-use super::word::text;
+use super::word::{as_written, text};
 use crate::domain::flow::Per;
 use chrono::Timelike as _;
 
@@ -38,25 +38,23 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
     let without = |mark: &dyn Fn(&Item) -> bool| {
         write(&all.iter().copied().filter(|item| !mark(item)).collect::<Vec<_>>())
     };
-    let mark = |item: &Item| matches!(item.is, Is::Mark(_));
-    let timed = |item: &Item| mark(item) || matches!(item.is, Is::Time(_) | Is::Until(_));
+    let timed = |item: &Item| item.is_a_mark() || matches!(item.is, Is::Time(_) | Is::Until(_));
     let whole = write(all);
-    let name = |item: &Item| item.words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
     let past = all.iter().any(|item| item.words.iter().any(is_done));
     let asks = all.iter().any(|item| match item.is {
         Is::Ask(ways) if is_when(ways) => !lies_behind(ways, past, scene),
         Is::Ask(_) | Is::Verb("outlook") => true,
-        Is::Place => scene.known.place(&name(item)).is_none(),
+        Is::Place => scene.known.place(&as_written(item.words)).is_none(),
         _ => false,
     });
-    let empty = all.iter().all(|item| !mark(item) || item.is_of(EMPTY));
+    let empty = all.iter().all(|item| !item.is_a_mark() || item.is_of(EMPTY));
     let mut ways = vec![
         Way { text: whole.clone(), firm: !asks },
-        Way { text: without(&mark), firm: !asks && empty },
+        Way { text: without(&|item| item.is_a_mark()), firm: !asks && empty },
         Way::open(without(&timed)),
     ];
     // Where somebody goes on a day to come, however far that is.
-    let place = all.iter().find(|item| matches!(item.is, Is::Place));
+    let place = all.iter().find(|item| item.is_place());
     let goes = |item: &&Item| match item.is {
         Is::Verb("drove") => is_ahead(item),
         Is::Verb(verb) => verb == "drove-to",
@@ -65,7 +63,7 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
     let goes = all.iter().all(goes);
     if let Some(place) = place.filter(|_| goes && all.iter().any(|item| item.is_time())) {
         let times = all.iter().copied().filter(|item| item.is_time()).collect::<Vec<_>>();
-        let place = place.words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
+        let place = as_written(place.words);
         let day = matches!(&times[0].is, Is::Time(when) if when.day.is_some());
         let ahead = day && all.iter().all(|item| !matches!(item.is, Is::Verb(_)) || is_ahead(item));
         let when = if ahead { planned(times[0]) } else { write(&times) };
@@ -73,8 +71,8 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
     }
     let verbless = !all.iter().any(|item| matches!(item.is, Is::Verb(_) | Is::Place));
     let put = |at: usize| {
-        let next = items.get(at + 1).is_none_or(|next| !matches!(next.is, Is::Other));
-        next && items[at].is_mark(&["in", "into", "to-full"])
+        let next = items.get(at + 1).is_none_or(|next| !next.is_other());
+        next && items[at].is_of("in into to-full")
     };
     if verbless && !whole.is_empty() && (0..items.len()).any(put) {
         ways.insert(0, Way::open(format!("filled {whole}")));
@@ -93,9 +91,8 @@ pub(super) fn ways(items: &[Item], all: &[&Item], (clause, scene): (&str, &Scene
 /// `topped up the water a bit`: not full.
 fn is_a_bit(items: &[Item], all: &[&Item]) -> bool {
     let bit = |item: &Item| matches!(item.is, Is::Hedge(_)) && item.words[0].is_said("bit");
-    let amount = |item: &&Item| matches!(item.is, Is::Amount(_)) && !item.is_article();
-    let put = |item: &&Item| item.is_verb(&["filled", "added"]);
-    items.iter().any(bit) && !all.iter().any(amount) && all.iter().any(put)
+    let put = |item: &&Item| item.is_verb("filled added");
+    items.iter().any(bit) && !all.iter().any(|item| item.is_number()) && all.iter().any(put)
 }
 
 /// The items without `for everybody`, where a thing is done once for all: a meal is one.
@@ -105,7 +102,7 @@ fn meant_of_all<'i, 'p>(all: &[&'i Item<'p>], scene: &Scene) -> Vec<&'i Item<'p>
         let activity = meaning.activity.as_ref().and_then(|name| scene.parts.activity(name));
         activity.is_some_and(|(_, activity)| activity.per != Per::Person)
     };
-    let for_all = |item: &Item| item.is_mark(&["each"]) && !item.words[0].is_said("each");
+    let for_all = |item: &Item| item.is_of("each") && !item.words[0].is_said("each");
     let of_van = all.iter().any(van);
     all.iter().copied().filter(|item| !(of_van && for_all(item))).collect()
 }
@@ -154,8 +151,8 @@ pub(super) fn is_ahead(item: &Item) -> bool {
 
 /// `toilet all emptied`: each of the containers that it may be said of.
 fn each_of(items: &[Item], scene: &Scene) -> Option<String> {
-    let empty = |item: &Item| matches!(item.is, Is::Amount(_)) && item.words[0].is("empty");
-    items.iter().find(|item| item.is_verb(&["emptied"]) || empty(item))?;
+    let empty = |item: &Item| item.is_amount() && item.words[0].is("empty");
+    items.iter().find(|item| item.is_verb("emptied") || empty(item))?;
     items.iter().find(|item| item.is_of("all both each"))?;
     let ways = items.iter().find_map(|item| match item.is {
         Is::Ask(ways) if ways.matches('{').count() > 1 => Some(ways),
@@ -169,19 +166,18 @@ fn each_of(items: &[Item], scene: &Scene) -> Option<String> {
 
 /// `a shower each for the two of us`: two.
 fn of_so_many(items: &[Item], all: &[&Item]) -> Option<String> {
-    let name = all.iter().find(|item| matches!(item.is, Is::Name(_)))?;
-    all.iter().find(|item| item.is_mark(&["each"]))?;
+    let name = all.iter().find(|item| item.is_name())?;
+    all.iter().find(|item| item.is_of("each"))?;
     let many = items
         .windows(2)
-        .find(|pair| matches!(pair[0].is, Is::Amount(Said::Bare(_))) && pair[1].is_mark(&["us"]))?;
+        .find(|pair| matches!(pair[0].is, Is::Amount(Said::Bare(_))) && pair[1].is_of("us"))?;
     Some(format!("{} {}", text(many[0].words), text(name.words)))
 }
 
 /// `battery was 55 this morning, 78 now`: two readings of the one stock that is named.
 fn twice(all: &[&Item]) -> Option<String> {
-    let names: Vec<_> = all.iter().filter(|item| matches!(item.is, Is::Name(_))).collect();
-    let amounts: Vec<usize> =
-        (0..all.len()).filter(|at| matches!(all[*at].is, Is::Amount(_))).collect();
+    let names: Vec<_> = all.iter().filter(|item| item.is_name()).collect();
+    let amounts: Vec<usize> = (0..all.len()).filter(|at| all[*at].is_amount()).collect();
     let [name] = names[..] else { return None };
     let [first, second] = amounts[..] else { return None };
     let timed = all.iter().any(|item| item.is_time());

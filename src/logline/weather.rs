@@ -4,7 +4,7 @@ use super::amounts::{self, Said};
 use super::misread::Misread;
 use super::reader::Reader;
 use super::scene::Scene;
-use super::time::{LONGEST_PHRASE, phrase};
+use super::time::longest_phrase;
 use super::word::{Kind, Word};
 use crate::domain::{Amount, DayWeather, Event, Unit, UnitSystem};
 use chrono::NaiveDate;
@@ -53,10 +53,8 @@ pub(super) fn outlook(words: &[Word], scene: &Scene) -> Result<Event, Misread> {
 
 fn date(reader: &mut Reader, scene: &Scene) -> Result<NaiveDate, Misread> {
     let rest = reader.rest();
-    let longest = rest.len().min(LONGEST_PHRASE);
-    let found = (1..=longest)
-        .rev()
-        .find_map(|n| Some((phrase(&rest[..n], scene.clock)?.date(scene.clock)?, n)));
+    let found = longest_phrase(rest, scene.clock);
+    let found = found.and_then(|(when, taken)| Some((when.date(scene.clock)?, taken)));
     let Some((date, taken)) = found else {
         return Err(reader.missing(format!("for which day? {}", capital(FORM))));
     };

@@ -51,6 +51,11 @@ pub(super) fn text(words: &[Word]) -> String {
     words.iter().map(|w| w.low.as_str()).collect::<Vec<_>>().join(" ").replace(" %", "%")
 }
 
+/// The words as they were written, in one text.
+pub(super) fn as_written(words: &[Word]) -> String {
+    words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ")
+}
+
 impl Word<'_> {
     /// As it was written, or the word of the grammar that stands for what was written.
     pub(super) fn said(&self) -> &str {
@@ -62,9 +67,9 @@ impl Word<'_> {
         self.kind == Kind::Plain && self.low == low
     }
 
-    /// Whether this is one of these bare words.
-    pub(super) fn is_any(&self, words: &[&str]) -> bool {
-        words.iter().any(|word| self.is(word))
+    /// Whether this is one of these bare words, which blanks part.
+    pub(super) fn is_any(&self, words: &str) -> bool {
+        words.split(' ').any(|word| self.is(word))
     }
 
     /// Whether it was written so, whatever it stands for.

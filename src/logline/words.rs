@@ -5,7 +5,7 @@
 use super::lexicon::{Sense, Tense, lexicon};
 use super::misread::Misread;
 use super::vocabulary::Vocabulary;
-use super::word::{Kind, Mark, Word};
+use super::word::{Kind, Mark, Word, as_written};
 use crate::domain::Unit;
 
 /// The longest line, in characters.
@@ -170,7 +170,7 @@ impl<'a> Lexer<'a, '_> {
     fn comma(&mut self) {
         let after_one_number = match &self.words[..] {
             [.., at, degrees] => {
-                ["at", "in", "camp"].iter().any(|word| at.is(word))
+                at.is_any("at in camp")
                     && degrees.is_numeric()
                     && (degrees.low.contains('.') || self.camp().is_some())
             }
@@ -270,7 +270,7 @@ impl<'a> Lexer<'a, '_> {
         }
         *end -= 1;
         let word = self.slice(start, *end).to_lowercase();
-        let about = || lexicon().find([word.as_str()].into_iter()).map(|(sense, _)| sense);
+        let about = || lexicon().sense(&word);
         let short = word.contains('.') && word.contains(char::is_alphabetic)
             || self.vocabulary.unit_named(&word).is_some()
             || about() == Some(Sense::Say("about", Tense::Behind))
@@ -308,7 +308,7 @@ impl<'a> Lexer<'a, '_> {
         let (both, point) = (found.replace(',', ", "), found.replace(',', "."));
         let misread = Misread::new(start, end + 1 + tail, found, message).write(point);
         // Two things: something that is known stands behind the second number.
-        let known = self.vocabulary.find([unit.to_lowercase().as_str()].into_iter()).is_some();
+        let known = self.vocabulary.names(unit.to_lowercase().as_str());
         Err(if known { misread.write(both) } else { misread })
     }
 
@@ -316,7 +316,7 @@ impl<'a> Lexer<'a, '_> {
     fn runs(&mut self, start: usize, end: usize) {
         let text = self.slice(start, end);
         let low = text.to_lowercase();
-        let whole = self.vocabulary.find([low.as_str()].into_iter()).is_some();
+        let whole = self.vocabulary.names(low.as_str());
         if whole || text.contains(['-', '/', '"', '\'']) && !text.ends_with('%') {
             return self.push(start, end, Kind::Plain);
         }
@@ -367,7 +367,7 @@ impl<'a> Lexer<'a, '_> {
 
     fn is_known(&self, start: usize, end: usize) -> bool {
         let word = self.slice(start, end).to_lowercase();
-        self.vocabulary.find([word.as_str()].into_iter()).is_some()
+        self.vocabulary.names(word.as_str())
     }
 
     /// Whether letters and digits are two words here: digits never follow a word that is no word.
@@ -377,7 +377,7 @@ impl<'a> Lexer<'a, '_> {
         }
         let word = self.slice(from, at).to_lowercase();
         ["x", "×", "*", "h"].contains(&word.as_str())
-            || self.vocabulary.find([word.as_str()].into_iter()).is_some()
+            || self.vocabulary.names(word.as_str())
             || lexicon().knows(&word)
             || word.ends_with('@')
     }
@@ -403,7 +403,7 @@ impl<'a> Lexer<'a, '_> {
         if word.is("note") {
             return self.text();
         }
-        if ["and", "n", "then", "but"].iter().any(|and| word.is(and)) {
+        if word.is_any("and n then but") {
             // `Ada and Nell showered` is one thing.
             let names = &self.words[..self.words.len() - 1];
             if self.are_names(names) {
@@ -436,10 +436,10 @@ impl<'a> Lexer<'a, '_> {
                 && w.text.starts_with(char::is_uppercase)
                 && !lexicon().knows(&w.low)
                 && !super::time::is_time_word(&w.low)
-                && self.vocabulary.find([w.low.as_str()].into_iter()).is_none()
+                && !self.vocabulary.names(w.low.as_str())
         };
-        let text = words.iter().map(|w| w.text).collect::<Vec<_>>().join(" ");
-        !words.is_empty() && words.iter().all(name) && self.vocabulary.place(&text).is_none()
+        let known = || self.vocabulary.place(&as_written(words)).is_some();
+        !words.is_empty() && words.iter().all(name) && !known()
     }
 
     fn text(&mut self) -> Result<(), Misread> {

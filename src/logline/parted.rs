@@ -8,18 +8,31 @@ use super::words::is_face;
 pub(super) fn parted(line: &str, known: &Vocabulary) -> String {
     let words: Vec<&str> = line.split_whitespace().filter(|word| !is_face(word)).collect();
     let lows: Vec<String> = words.iter().map(|word| low(word)).collect();
-    let named = |at: usize| known.find(lows[at..].iter().map(String::as_str)).map_or(0, |(_, n)| n);
+    let find = |at: usize| known.find(lows[at..].iter().map(String::as_str));
+    let named = |at: usize| find(at).map_or(0, |(_, n)| n);
+    let number = |at: usize| lows.get(at).is_some_and(|w| w.starts_with(char::is_numeric));
+    // `shower 0 dishes 1` counts behind the name, `0 showers 1 dishes` before it.
+    let first = (0..lows.len()).find(|at| number(*at) || named(*at) > 0).unwrap_or(0);
+    let behind = !lows.is_empty() && !number(first) && number(first + named(first));
+    let used =
+        |at: usize| find(at).is_some_and(|(meaning, _)| behind && meaning.activity.is_some());
     let answer = |at: usize| {
         let to = at + named(at);
-        lows.get(to).map(String::as_str).filter(|w| to > at && ["yes", "no"].contains(w))
+        match lows.get(to).map(String::as_str).filter(|_| to > at)? {
+            "0" | "zero" if used(at) => Some("no"),
+            answer => Some(answer).filter(|w| ["yes", "no"].contains(w)),
+        }
     };
     let last = lows.len().saturating_sub(1);
     let ends = |at: usize| answer(at) == Some("no") && at + named(at) == last;
     // `0 showers 1 dishes`.
     let none = |at: usize| {
-        ["0", "zero", "nae"].contains(&lows[at].as_str()) && at < last && named(at + 1) > 0
+        let counted = (0..at).any(|name| used(name) && name + named(name) == at);
+        let none = ["0", "zero", "nae"].contains(&lows[at].as_str()) && !counted;
+        none && at < last && named(at + 1) > 0
     };
-    let answered = (0..lows.len()).any(|at| answer(at) == Some("yes") || ends(at));
+    let zero = |at: usize| used(at) && answer(at) == Some("no");
+    let answered = (0..lows.len()).any(|at| answer(at) == Some("yes") || ends(at) || zero(at));
     if !answered && !(0..lows.len()).any(none) {
         return line.to_string();
     }

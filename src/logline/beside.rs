@@ -68,6 +68,11 @@ impl Core<'_> {
         })
     }
 
+    /// Whether it ends with a number of nothing in particular.
+    fn ends_counted(&self) -> bool {
+        self.told().last().is_some_and(|item| matches!(item.is, Is::Amount(Said::Bare(_))))
+    }
+
     /// Whether it may be a name and nothing more.
     fn is_weak(&self) -> bool {
         let counts = |item: &Item| item.is_number() || item.is_of("both each another");
@@ -182,7 +187,10 @@ impl Core<'_> {
         match self.kind {
             Kind::Other => false,
             Kind::Level => !(first.is_of(WHEN) || plain && done),
-            Kind::Use if plain => self.past() && !done,
+            // `cooked 3 fish` counts fish.
+            Kind::Use if plain => self.past() && !done && !self.ends_counted(),
+            // `2 showers each for Ada and Nell` are not everybody's.
+            Kind::Use if first.is_of("for") && self.told().any(|item| item.is_of("each")) => false,
             Kind::Use => (!self.is_weak() || first.is_of("for")) && !first.is_of(WHERE),
             Kind::Done => {
                 let vessel = first.words.iter().any(|w| is_of("vessels", &w.low));

@@ -13,7 +13,7 @@ use super::misread::{Misread, Swap, Understood};
 use super::moment::{Clock, Looks, Untimely, When, after_days, night};
 use super::prepared::{clock, prepared};
 use super::scene::{SaidThing, Scene};
-use super::thing::{Thing, Until, left_over, things};
+use super::thing::{Thing, Until, held_together, things};
 use super::time::phrase;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Word, text};
@@ -74,7 +74,7 @@ fn things_of<'p>(
         }
         readable(&piece.words, clock)?;
         let items = items(&piece.words, known, clock).map_err(whole)?;
-        left_over(&items).map_err(whole)?;
+        held_together(&items).map_err(whole)?;
         let scene = Scene::now(known, clock);
         let things = things(&items, piece, &scene).map_err(whole)?;
         all.extend(things);

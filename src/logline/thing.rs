@@ -240,15 +240,18 @@ fn said_twice(things: &[Thing], scene: &Scene) -> Option<Misread> {
     Some(misread.write_over(over, told(&format!("2 {activity}"))).write_over(over, told(&activity)))
 }
 
-/// `the dishes of yesterday evening` may have been done then, or be done by now.
-pub(super) fn left_over(items: &[Item]) -> Result<(), Misread> {
-    let of = |two: &[Item]| two[0].is_of("of from") && two[1].is_time();
-    let Some(at) = items.windows(2).position(of) else { return Ok(()) };
-    let used = |item: &Item| item.is_use();
-    if !items[..at].last().is_some_and(used) {
-        return Ok(());
+/// Refuses what belongs together though each part makes sense by itself.
+pub(super) fn held_together(items: &[Item]) -> Result<(), Misread> {
+    // `2 guests dinner` come for it, and go.
+    let guests = |two: &[Item]| two[0].is_verb("guests") && two[1].is_use();
+    if let Some(at) = items.windows(2).position(guests) {
+        let message = "to stay, or for that alone? A comma separates things";
+        return Err(at_items(&[&items[at], &items[at + 1]], message));
     }
-    let when = text(items[at + 1].words);
+    // `the dishes of yesterday evening` may have been done then, or be done by now.
+    let of = |three: &[Item]| three[0].is_use() && three[1].is_of("of from") && three[2].is_time();
+    let Some(at) = items.windows(3).position(of) else { return Ok(()) };
+    let when = text(items[at + 2].words);
     let message = "done then, or left over from then? Write when it was done";
-    Err(at_items(&[&items[at], &items[at + 1]], message).write(when).write("now"))
+    Err(at_items(&[&items[at + 1], &items[at + 2]], message).write(when).write("now"))
 }

@@ -7,13 +7,14 @@ use super::echo::echo;
 use super::heard::{Heard, Mended};
 use super::lexicon::lexicon;
 use super::misread::{Misread, Offer, Understood};
-use super::moment::{Clock, Looks};
+use super::moment::Looks;
 use super::recent::Recent;
 use super::said::parse;
 use super::vocabulary::Vocabulary;
-use super::{speech, time, words};
+use super::word::Word;
+use super::{prepared, speech, time, words};
 use crate::domain::{Event, Happened, Moment, Quantity, Unit};
-use chrono::{Datelike as _, Timelike as _};
+use chrono::Timelike as _;
 
 /// As [`parse`], for a line that may put right what was written before it (see
 /// [`Vocabulary::after`]).
@@ -55,24 +56,20 @@ fn mended(line: &str, known: &Vocabulary, now: Moment) -> Option<Result<Heard, M
         return Some(Ok(Heard::Mended(found)));
     }
     let fix = fix(line, known)?;
-    let found = match fix.back {
+    let mut found = match fix.back {
         Some(_) => taken_back(&fix, known, now),
         None => corrected(&fix, known, now),
     }?;
-    let found: Vec<Mended> = found
-        .into_iter()
-        .map(|mut mended| {
-            mended.note = Some(fix.rest.trim().to_string()).filter(|rest| !rest.is_empty());
-            mended
-        })
-        .collect();
+    let note = Some(fix.rest.trim().to_string()).filter(|rest| !rest.is_empty());
+    found.iter_mut().for_each(|mended| mended.note.clone_from(&note));
+    let gently = fix.back == Some(Back::Gently) && found.iter().any(|one| one.was.at <= now);
     match &found[..] {
         [] => None,
-        all if fix.back == Some(Back::Gently) && all.iter().any(|one| one.was.at <= now) => {
-            Some(Err(which(line, all, known, now)))
+        [_, _, ..] if !found.iter().all(|one| one.whole) => {
+            Some(Err(which(line, &found, known, now)))
         }
-        all if all.iter().all(|one| one.whole) || all.len() == 1 => Some(Ok(Heard::Mended(found))),
-        several => Some(Err(which(line, several, known, now))),
+        _ if gently => Some(Err(which(line, &found, known, now))),
+        _ => Some(Ok(Heard::Mended(found))),
     }
 }
 
@@ -82,7 +79,7 @@ fn as_echoed(line: &str, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>>
     let (new, was) = (parse(new, known, now).ok()?, parse(was, known, now).ok()?);
     let one = |(new, was): (Understood, Understood)| {
         let same = |recent: &&Recent| recent.said.event == was.event && recent.said.at == was.at;
-        Some(becomes(known.recent.iter().find(same)?, new, true))
+        Some(put_right(known.recent.iter().find(same)?, Some(new), true))
     };
     (new.len() == was.len()).then(|| new.into_iter().zip(was).map(one).collect())?
 }
@@ -109,45 +106,40 @@ fn which(line: &str, several: &[Mended], known: &Vocabulary, now: Moment) -> Mis
 fn fix<'l>(line: &'l str, known: &Vocabulary) -> Option<Fix<'l>> {
     let (said, rest) = sentence(line);
     let text = said.to_lowercase().replace('’', "'");
-    let mut raw: Vec<&str> = text.split_whitespace().collect();
+    let raw: Vec<&str> = text.split_whitespace().collect();
     let edge = |c: char| ",;:!".contains(c);
-    let mut all: Vec<&str> = raw.iter().map(|w| w.trim_matches(edge)).collect();
+    let all: Vec<&str> = raw.iter().map(|w| w.trim_matches(edge)).collect();
+    let (mut from, mut to) = (0, all.len());
     let (mut strong, mut weak, mut soft) = (false, false, false);
     loop {
-        let plain = lexicon().begins("mends", &all);
-        let aside = lexicon().begins("aside", &all).max(lexicon().begins("wait", &all));
+        let rest = &all[from..];
+        let plain = lexicon().begins("mends", rest);
+        let aside = lexicon().begins("aside", rest).max(lexicon().begins("wait", rest));
         let taken = plain.max(aside);
         // `no showers` says that there was none.
         let whole = aside == 1
-            && all[0] == "no"
+            && rest[0] == "no"
             && !line.trim_start().get(2..).is_some_and(|l| l.starts_with([',', '.', ' ', ':']));
         if taken == 0 || whole {
             break;
         }
         strong |= plain >= aside;
-        weak |= aside > plain && !lexicon().is_one("filler", &all[..taken]);
-        soft |= lexicon().is_one("soft", &all[..taken]);
-        all.drain(..taken);
-        raw.drain(..taken);
+        weak |= aside > plain && !lexicon().is_one("filler", &rest[..taken]);
+        soft |= lexicon().is_one("soft", &rest[..taken]);
+        from += taken;
     }
-    while all.len() > 1 && lexicon().begins("wait", &all[all.len() - 1..]) == 1 {
+    while to > from + 1 && lexicon().begins("wait", &all[to - 1..to]) == 1 {
         weak = true;
-        all.pop();
-        raw.pop();
+        to -= 1;
     }
-    let gone = lexicon().begins("scrap", &all);
+    let (raw, all) = (&raw[from..to], &all[from..to]);
+    let gone = lexicon().begins("scrap", all);
     if gone > 0 {
-        let takes_back =
-            if lexicon().is_one("gently", &all[..gone]) { Back::Gently } else { Back::Plainly };
-        return Some(Fix {
-            new: raw[gone..].join(" "),
-            old: None,
-            rest,
-            soft,
-            back: Some(takes_back),
-        });
+        let gently = lexicon().is_one("gently", &all[..gone]);
+        let back = Some(if gently { Back::Gently } else { Back::Plainly });
+        return Some(Fix { new: raw[gone..].join(" "), old: None, rest, soft, back });
     }
-    let (new, old) = halves(&all);
+    let (new, old) = halves(all);
     let new = if old.is_some() { new } else { raw.join(" ") };
     let new = new.trim_end_matches(edge).to_string();
     let no_comma = weak && !strong && said.trim_start().to_lowercase().starts_with("no ");
@@ -155,13 +147,8 @@ fn fix<'l>(line: &'l str, known: &Vocabulary) -> Option<Fix<'l>> {
     let holds = strong || old.is_some() || weak && (!no_comma || bare);
     let new = new.trim_start_matches("it was ").trim_start_matches("it is ").to_string();
     let named = || known.find(all.iter().copied()).is_some();
-    (holds && (!new.is_empty() || named())).then_some(Fix {
-        new,
-        old,
-        rest,
-        soft: soft && !strong,
-        back: None,
-    })
+    let soft = soft && !strong;
+    (holds && (!new.is_empty() || named())).then_some(Fix { new, old, rest, soft, back: None })
 }
 
 /// The first sentence, and what is said behind it; where that holds a number, all is one.
@@ -210,50 +197,37 @@ fn halves(all: &[&str]) -> (String, Option<String>) {
 
 /// What no longer stands.
 fn taken_back(fix: &Fix, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>> {
-    let gone = |recent: &Recent, whole| Mended {
-        of: recent.id.clone(),
-        was: recent.said.clone(),
-        becomes: None,
-        note: None,
-        whole,
-    };
     let object: Vec<&str> =
         fix.new.split_whitespace().map(|w| w.trim_matches([',', '!'])).collect();
     if lexicon().begins("last-line", &object) == object.len() {
-        return Some(known.last_line(now).iter().map(|recent| gone(recent, true)).collect());
+        return Some(fitting(known, now, Among::WHOLE_LINE, |_| Some(None)));
     }
     if let Ok(said) = parse(&fix.new, known, now) {
-        let mut all = Vec::new();
-        for said in &said {
+        let same = |said: &Understood| {
             let when = Some(said.at).filter(|at| *at != now);
-            let same = |recent: &Recent| recent.said.event == said.event;
-            all.extend(fitting(known, now, (when, false), same).into_iter().map(|r| gone(r, true)));
-        }
+            let among = Among { when, ..Among::WHOLE_LINE };
+            fitting(known, now, among, |was| (was.event == said.event).then_some(None))
+        };
+        let all: Vec<Mended> = said.iter().flat_map(same).collect();
         if all.len() == said.len() {
             return Some(all);
         }
     }
     let (name, when) = named(&object, known, now)?;
-    let found = fitting(known, now, (when, false), |recent| {
-        let own = own_name(&recent.said.event);
-        own.is_some_and(|own| own == name)
-    });
-    Some(found.into_iter().map(|recent| gone(recent, false)).collect())
+    let among = Among { when, ..Among::default() };
+    let own = |was: &Happened| own_name(&was.event) == Some(&name);
+    Some(fitting(known, now, among, |was| own(was).then_some(None)))
 }
 
 /// The thing of the rig that words name, with the time that stands beside it.
 fn named(object: &[&str], known: &Vocabulary, now: Moment) -> Option<(String, Option<Moment>)> {
-    let small = ["the", "my", "our", "that", "from", "of", "for", "on", "one", "two", "2"];
-    let mut words: Vec<&str> = object.to_vec();
-    while words.first().is_some_and(|w| small.contains(w)) {
-        words.remove(0);
-    }
+    let small = |w: &&&str| {
+        ["the", "my", "our", "that", "from", "of", "for", "on", "one", "two", "2"].contains(*w)
+    };
+    let words: Vec<&str> = object.iter().copied().skip_while(|w| small(&w)).collect();
     let (meaning, taken) = known.find(words.iter().copied())?;
     let name = meaning.activity.as_ref().or(meaning.stock.as_ref())?.clone();
-    let mut rest = words[taken..].to_vec();
-    while rest.first().is_some_and(|w| small.contains(w)) {
-        rest.remove(0);
-    }
+    let rest: Vec<&str> = words[taken..].iter().copied().skip_while(|w| small(&w)).collect();
     match rest.is_empty() {
         true => Some((name, None)),
         false => Some((name, Some(moment(&rest.join(" "), None, known, now)?))),
@@ -267,26 +241,45 @@ fn own_name(event: &Event) -> Option<&str> {
     }
 }
 
-/// Entries that fit: of the day that is named; of the last line; of these days, where more is said
-/// of them than what they are.
-fn fitting<'k>(
-    known: &'k Vocabulary,
+/// Which entries something may be said of.
+#[derive(Clone, Copy, Default)]
+struct Among {
+    /// Those of this day; else those of the last line.
+    when: Option<Moment>,
+    /// Whether more is said of them than what they are, so that they may be of these days.
+    told: bool,
+    /// Whether all that fit are meant.
+    whole: bool,
+}
+
+impl Among {
+    const WHOLE_LINE: Among = Among { when: None, told: false, whole: true };
+}
+
+/// An entry put right, with what becomes of it.
+fn put_right(recent: &Recent, becomes: Option<Understood>, whole: bool) -> Mended {
+    let (of, was) = (recent.id.clone(), recent.said.clone());
+    Mended { of, was, becomes, note: None, whole }
+}
+
+/// The entries that `change` puts right, with what becomes of them.
+fn fitting(
+    known: &Vocabulary,
     now: Moment,
-    (when, told): (Option<Moment>, bool),
-    fits: impl Fn(&Recent) -> bool,
-) -> Vec<&'k Recent> {
-    let of = |all: Vec<&'k Recent>| all.into_iter().filter(|r| fits(r)).collect::<Vec<_>>();
-    if let Some(when) = when {
-        let day = known.zone.date(when);
-        return of(known.recent.iter().filter(|r| known.zone.date(r.said.at) == day).collect());
+    among: Among,
+    change: impl Fn(&Happened) -> Option<Option<Understood>>,
+) -> Vec<Mended> {
+    let put = |recent: &Recent| Some(put_right(recent, change(&recent.said)?, among.whole));
+    let day = |recent: &Recent| known.zone.date(recent.said.at);
+    if let Some(when) = among.when.map(|when| known.zone.date(when)) {
+        return known.recent.iter().filter(|r| day(r) == when).filter_map(put).collect();
     }
-    let last = of(known.last_line(now));
-    if !last.is_empty() || !told {
+    let last: Vec<Mended> = known.last_line(now).into_iter().filter_map(put).collect();
+    if !last.is_empty() || !among.told {
         return last;
     }
-    let today = known.zone.date(now);
-    let near = known.recent.iter().filter(|r| (today - known.zone.date(r.said.at)).num_days() < 2);
-    of(near.collect())
+    let near = |r: &&Recent| (known.zone.date(now) - day(r)).num_days() < 2;
+    known.recent.iter().filter(near).filter_map(put).collect()
 }
 
 /// What stands in place of what was said.
@@ -295,18 +288,24 @@ fn corrected(fix: &Fix, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>> 
     found.or_else(|| moved(fix, known, now)).or_else(|| thing(fix, known, now))
 }
 
-fn becomes(recent: &Recent, said: Understood, whole: bool) -> Mended {
-    let (of, was) = (recent.id.clone(), recent.said.clone());
-    Mended { of, was, becomes: Some(said), note: None, whole }
+impl Fix<'_> {
+    /// What does not hold, as `read` reads it; nothing at all where it cannot be read.
+    fn old<T>(&self, read: impl Fn(&str) -> Option<T>) -> Option<Option<T>> {
+        self.old.as_deref().map_or(Some(None), |old| read(old).map(Some))
+    }
+}
+
+/// The words of a text that is one piece.
+fn plain<'a>(text: &'a str, known: &Vocabulary) -> Option<Vec<Word<'a>>> {
+    let mut pieces = words::pieces(text, known).ok()?;
+    let piece = pieces.pop().filter(|_| pieces.is_empty())?;
+    Some(speech::plain(piece.words, known))
 }
 
 /// The amount that is all of `text`.
 fn bare_amount(text: &str, known: &Vocabulary) -> Option<Said> {
     let small = "it was is it's at to about the be of only";
-    let text = text.trim_end_matches('.');
-    let pieces = words::pieces(text, known).ok()?;
-    let [piece] = &pieces[..] else { return None };
-    let words = speech::plain(piece.words.clone(), known);
+    let words = plain(text.trim_end_matches('.'), known)?;
     let from = words.iter().take_while(|w| w.is_any(small)).count();
     let (said, taken) = amounts::read(&words[from..], known).ok().flatten()?;
     (from + taken == words.len()).then_some(said)
@@ -315,30 +314,21 @@ fn bare_amount(text: &str, known: &Vocabulary) -> Option<Said> {
 /// `it was 40`: the one amount of the last line, or the one that was so much.
 fn amount(fix: &Fix, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>> {
     let new = bare_amount(&fix.new, known)?;
-    let old = match &fix.old {
-        Some(old) => Some(bare_amount(old, known)?),
-        None => None,
-    };
-    let fits = |recent: &Recent| {
-        let Some(was) = recent.said.event.amount() else { return false };
-        let same = old.as_ref().is_none_or(|old| is_so_much(old, was));
-        same && with_amount(&recent.said, &new).is_some_and(|said| is_valid(&said, known, now))
-    };
-    let found = fitting(known, now, (None, fix.old.is_some()), fits);
-    Some(
-        found
-            .into_iter()
-            .filter_map(|r| Some(becomes(r, with_amount(&r.said, &new)?, false)))
-            .collect(),
-    )
+    let old = fix.old(|old| bare_amount(old, known))?;
+    let among = Among { told: old.is_some(), ..Among::default() };
+    Some(fitting(known, now, among, |was| {
+        let said = with_amount(was, &new).filter(|_| is_so_much(old.as_ref(), &was.event))?;
+        is_valid(&said, known, now).then_some(Some(said))
+    }))
 }
 
-/// Whether what was logged is the amount that is said.
-fn is_so_much(said: &Said, was: &Quantity) -> bool {
-    match said {
-        Said::Bare(number) | Said::Days(number) => *number == was.amount,
-        said => said.quantity().is_some_and(|said| said == *was),
-    }
+/// Whether what was logged is the amount that is said, where one is.
+fn is_so_much(said: Option<&Said>, was: &Event) -> bool {
+    said.is_none_or(|said| match (said, was.amount()) {
+        (_, None) => false,
+        (Said::Bare(number) | Said::Days(number), Some(was)) => *number == was.amount,
+        (said, Some(was)) => said.quantity().is_some_and(|said| said == *was),
+    })
 }
 
 /// The same thing with another amount, in the unit that is said or else in its own.
@@ -372,29 +362,20 @@ fn is_valid(said: &Understood, known: &Vocabulary, now: Moment) -> bool {
 
 /// `i meant grey not fresh`: the same of another thing.
 fn name(fix: &Fix, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>> {
-    let words = |text: &str| text.split_whitespace().map(String::from).collect::<Vec<_>>();
     let meaning = |text: &str| {
-        let words = words(text);
-        let words: Vec<&str> = words
-            .iter()
-            .map(String::as_str)
-            .filter(|w| !["the", "it", "was"].contains(w))
-            .collect();
-        let (meaning, taken) = known.find(words.iter().copied())?;
-        (taken == words.len()).then(|| meaning.clone())
+        let words = || text.split_whitespace().filter(|w| !["the", "it", "was"].contains(w));
+        let (meaning, taken) = known.find(words())?;
+        (taken == words().count()).then_some(meaning)
     };
     let new = meaning(&fix.new)?;
-    let old = match &fix.old {
-        Some(old) => Some(meaning(old)?),
-        None => None,
-    };
-    let renamed = |recent: &Recent| {
-        let own = own_name(&recent.said.event)?;
+    let old = fix.old(meaning)?;
+    Some(fitting(known, now, Among::default(), |was| {
+        let own = own_name(&was.event)?;
         let is = |name: &Option<String>| name.as_deref() == Some(own);
-        if old.as_ref().is_some_and(|old| !is(&old.stock) && !is(&old.activity)) {
+        if old.is_some_and(|old| !is(&old.stock) && !is(&old.activity)) {
             return None;
         }
-        let mut said = recent.said.clone();
+        let mut said = was.clone();
         match &mut said.event {
             Event::Use { activity, .. } => *activity = new.activity.clone()?,
             Event::Level { stock, .. } | Event::Fill { stock, .. } | Event::Empty { stock, .. } => {
@@ -402,21 +383,15 @@ fn name(fix: &Fix, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>> {
             }
             _ => return None,
         }
-        (said != recent.said && is_valid(&said, known, now)).then_some(said)
-    };
-    let last = known.last_line(now);
-    Some(last.into_iter().filter_map(|r| Some(becomes(r, renamed(r)?, false))).collect())
+        (said != *was && is_valid(&said, known, now)).then_some(Some(said))
+    }))
 }
 
 /// The moment that `text` is, at the hour of `was` where it names a day alone.
 fn moment(text: &str, was: Option<&Happened>, known: &Vocabulary, now: Moment) -> Option<Moment> {
-    let civil = known.zone.here(now).naive_local();
-    (1..=9000).contains(&civil.year()).then_some(())?;
-    let clock = Clock { now, about: None, civil, zone: known.zone };
+    let clock = prepared::clock(known, now).ok()?;
     let text = text.replace("'s", "");
-    let mut pieces = words::pieces(&text, known).ok()?;
-    let words = speech::plain(pieces.pop().filter(|_| pieces.is_empty())?.words, known);
-    let when = time::phrase(&words, &clock)?;
+    let when = time::phrase(&plain(&text, known)?, &clock)?;
     let ahead = was.is_some_and(|was| was.at > now);
     let at = when.resolve(&clock, if ahead { Looks::Ahead } else { Looks::Back }).ok()?;
     match was.filter(|_| when.hour.is_none() && when.exact.is_none()) {
@@ -433,14 +408,13 @@ fn moved(fix: &Fix, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>> {
     let text = fix.new.trim_end_matches("same time").trim();
     let text = ["that was ", "it was ", "was "].iter().fold(text, |t, p| t.trim_start_matches(p));
     let last = known.last_line(now);
-    let first = last.first()?;
-    let at = moment(text, Some(&first.said), known, now)?;
-    let one_time = last.iter().all(|recent| recent.said.at == first.said.at);
+    let first = &last.first()?.said;
+    let at = moment(text, Some(first), known, now)?;
+    let one_time = last.iter().all(|recent| recent.said.at == first.at);
     // What was planned stays a plan.
-    let still = (at > now) == (first.said.at > now);
-    let all =
-        last.iter().map(|recent| becomes(recent, Happened { at, ..recent.said.clone() }, true));
-    (one_time && still).then(|| all.collect())
+    let still = (at > now) == (first.at > now);
+    let at_last = |was: &Happened| Some(Some(Happened { at, ..was.clone() }));
+    (one_time && still).then(|| fitting(known, now, Among::WHOLE_LINE, at_last))
 }
 
 /// `sorry, grey 40`: the entry of the same thing.
@@ -448,33 +422,25 @@ fn thing(fix: &Fix, known: &Vocabulary, now: Moment) -> Option<Vec<Mended>> {
     let text =
         fix.new.trim_start_matches("to ").replace("'s ", " ").replace("yesterdays", "yesterday");
     let said = parse(&text, known, now).ok()?;
-    let old = fix.old.as_ref().and_then(|old| bare_amount(old, known));
-    if old.is_none() && fix.old.is_some() {
-        return None;
-    }
+    let old = fix.old(|old| bare_amount(old, known))?;
+    let whole = said.len() > 1;
     let mut all = Vec::new();
-    for new in &said {
-        let same = |recent: &Recent| {
-            let was = &recent.said.event;
+    for new in said {
+        let same = |was: &Event| {
             was.kind() == new.event.kind()
                 && own_name(was) == own_name(&new.event)
                 && !matches!(was, Event::Note(_) | Event::Crew(_) | Event::Outlook(_))
-                && old
-                    .as_ref()
-                    .is_none_or(|old| was.amount().is_some_and(|was| is_so_much(old, was)))
+                && is_so_much(old.as_ref(), was)
                 && (*was != new.event && (!fix.soft || matches!(was, Event::Use { .. })))
         };
         let when = (new.at != now).then_some(new.at);
-        let found = fitting(known, now, (when, old.is_some()), same);
-        let whole = said.len() > 1;
+        let found = fitting(known, now, Among { when, told: old.is_some(), whole }, |was| {
+            same(&was.event).then(|| Some(Understood { at: was.at, ..new.clone() }))
+        });
         if found.is_empty() || whole && found.len() > 1 {
             return None;
         }
-        all.extend(found.into_iter().map(|recent| {
-            let said =
-                Understood { at: recent.said.at, event: new.event.clone(), note: new.note.clone() };
-            becomes(recent, said, whole)
-        }));
+        all.extend(found);
     }
     Some(all)
 }

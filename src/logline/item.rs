@@ -160,6 +160,10 @@ pub(super) fn items<'p>(
             Kind::Ask(ways) => (Is::Ask(ways), 1),
             Kind::Plain if is_level(rest, &items) => (Is::Mark("at"), 1),
             Kind::Plain if rest[0].is("sun") && !is_sunday(&items, rest) => (Is::Other, 1),
+            // `dishes at camp kitchen`.
+            Kind::Plain if rest[0].is("camp") && items.last().is_some_and(|i| i.is_of("at in")) => {
+                (Is::Other, 1)
+            }
             // `drove 142 km in 2 h` is no time to come.
             Kind::Plain if rest[0].is("in") && is_far(&items) => (Is::Mark("in"), 1),
             Kind::Plain => bare(rest, known, clock)?,

@@ -13,7 +13,7 @@ use super::misread::{Misread, Swap, Understood};
 use super::moment::{Clock, Looks, Untimely, When, after_days, night};
 use super::prepared::{clock, prepared};
 use super::scene::{SaidThing, Scene};
-use super::thing::{Thing, Until, held_together, things};
+use super::thing::{Thing, Until, held_together, on_two_days, things};
 use super::time::phrase;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Word, text};
@@ -33,6 +33,7 @@ pub(super) fn understand(
     let pieces = prepared(line, known, &clock)?;
     let mut all = things_of(&pieces, known, &clock)?;
     listing::complete(&mut all, known, &clock)?;
+    on_two_days(&all)?;
     all.retain(|thing| !thing.is_time() || !thing.before.is_empty());
     let alone = lone_time(&mut all, line, &clock)?;
     let mut read = Read {

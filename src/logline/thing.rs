@@ -248,10 +248,29 @@ pub(super) fn held_together(items: &[Item]) -> Result<(), Misread> {
         let message = "to stay, or for that alone? A comma separates things";
         return Err(at_items(&[&items[at], &items[at + 1]], message));
     }
+    // `5 showers in 3 days` may be of days that have gone.
+    let within = |two: &[Item]| two[0].is_use() && two[1].is_time() && two[1].words[0].is("in");
+    let numbered = |at: &usize| items[..*at].iter().any(Item::is_number);
+    if let Some(at) = items.windows(2).position(within).filter(numbered) {
+        let message = "in days that have gone, or to come? Write when it was";
+        return Err(at_items(&[&items[at + 1]], message));
+    }
     // `the dishes of yesterday evening` may have been done then, or be done by now.
     let of = |three: &[Item]| three[0].is_use() && three[1].is_of("of from") && three[2].is_time();
     let Some(at) = items.windows(3).position(of) else { return Ok(()) };
     let when = text(items[at + 2].words);
     let message = "done then, or left over from then? Write when it was done";
     Err(at_items(&[&items[at + 1], &items[at + 2]], message).write(when).write("now"))
+}
+
+/// `monday and tuesday 1 shower each`: once on each day, or over both.
+pub(super) fn on_two_days(things: &[Thing]) -> Result<(), Misread> {
+    let two = |two: &[Thing]| {
+        let timed = two.iter().all(|thing| !thing.before.is_empty());
+        timed && two[0].is_time() && two[1].joint == Joint::And
+    };
+    let Some(at) = things.windows(2).position(two) else { return Ok(()) };
+    let when = &things[at].before;
+    let message = "once on each, or over both? Say with each what was on it";
+    Err(Misread::new(when.start, when.end, &when.words, message))
 }

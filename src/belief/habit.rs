@@ -6,10 +6,10 @@
 
 use super::manner::Manner;
 use super::past::{DayRecord, Past, usual_entry};
-use super::practice::{ENOUGH_USES, FADE_DAYS, FANO_SHARED, NEVER_DONE, USUAL_FANO};
-use crate::domain::{Activity, Estimate, Per};
+use super::practice::{ENOUGH_USES, FADE_DAYS, FANO_SHARED, NEVER_DONE, NEVER_WRITTEN, USUAL_FANO};
+use crate::domain::{Activity, Estimate, Event, Per};
 use crate::mechanism::driver::person_hour_share;
-use chrono::NaiveDate;
+use chrono::{Duration, NaiveDate};
 use std::collections::BTreeMap;
 
 /// What we think of one activity's habit.
@@ -116,7 +116,8 @@ pub fn count(past: &Past) -> Vec<Habit> {
             let mut habit = of(each, (together(activity.is_timed()), weight * FANO_SHARED));
             if habit.logged <= 0.0 && enough {
                 let after = (habit.shape, habit.exposed(habit.unwritten.mean));
-                let never = perhaps_never(prior(activity, habit.size), after);
+                let unseen = if is_seen(past, activity) { 0.0 } else { NEVER_WRITTEN };
+                let never = perhaps_never(prior(activity, habit.size), after, unseen);
                 (habit.shape, habit.exposure, habit.open) = (never.0, never.1, 0.0);
             }
             habit
@@ -209,15 +210,30 @@ fn counted(prior: (f64, f64), (count, exposure): (f64, f64), fano: f64) -> (f64,
     (prior.0 + count / fano, prior.1 + exposure / fano)
 }
 
+/// Whether a gauge can have told of an activity that nobody wrote: something that it moves was read a
+/// day after the journal began, or later.
+fn is_seen(past: &Past, activity: &Activity) -> bool {
+    let moved = |name: &str| activity.moves.iter().any(|step| step.stock == name);
+    past.entries.iter().any(|entry| match &entry.event {
+        Event::Level { stock, .. } => moved(stock) && entry.at - past.from > Duration::days(1),
+        _ => false,
+    })
+}
+
 /// The belief about a rate that may be zero, when nothing was logged so far: a Gamma law with the
-/// mean and variance of "never" and of `after` together, by how well each foresaw the silence.
-fn perhaps_never(prior: (f64, f64), after: (f64, f64)) -> (f64, f64) {
-    let silent = (prior.1 / after.1).powf(prior.0);
-    let ever = (1.0 - NEVER_DONE) * silent / (NEVER_DONE + (1.0 - NEVER_DONE) * silent);
-    let (mean, variance) = (after.0 / after.1, after.0 / (after.1 * after.1));
-    let whole = ever * (variance + mean * mean) - (ever * mean).powi(2);
-    let shape = (ever * mean).powi(2) / whole;
-    (shape, shape / (ever * mean))
+/// mean and variance of "never", of `after`, and of "done, but not written" (in a share `unseen` of
+/// crews, whose rate is the one `before`) together, by how well each foresaw the silence.
+fn perhaps_never(before: (f64, f64), after: (f64, f64), unseen: f64) -> (f64, f64) {
+    let silent = (before.1 / after.1).powf(before.0);
+    let ever = (1.0 - NEVER_DONE - unseen) * silent;
+    let all = ever + NEVER_DONE + unseen;
+    let (mut mean, mut square) = (0.0, 0.0);
+    for (weight, (shape, rate)) in [(ever / all, after), (unseen / all, before)] {
+        mean += weight * shape / rate;
+        square += weight * shape * (1.0 + shape) / (rate * rate);
+    }
+    let shape = mean * mean / (square - mean * mean);
+    (shape, shape / mean)
 }
 
 /// Variance over mean of the daily counts (weight, count, exposure) around `rate`, drawn towards
@@ -258,16 +274,28 @@ mod tests {
     fn what_is_never_logged_is_probably_never_done() {
         let prior = (6.25, 12.5);
         let rate = |days: f64| {
-            let (shape, exposure) = perhaps_never(prior, counted(prior, (0.0, days), 1.0));
+            let (shape, exposure) = perhaps_never(prior, counted(prior, (0.0, days), 1.0), 0.0);
             shape / exposure
         };
         assert!(rate(1.0) > 0.7 * 0.5, "{}", rate(1.0));
         assert!(rate(60.0) < 0.001, "{}", rate(60.0));
         // A prior and a posterior that make "ever" as likely as "never".
         let silent: f64 = NEVER_DONE / (1.0 - NEVER_DONE);
-        let (shape, exposure) = perhaps_never((1.0, 2.0 * silent), (4.0, 2.0));
+        let (shape, exposure) = perhaps_never((1.0, 2.0 * silent), (4.0, 2.0), 0.0);
         assert!((shape / exposure - 1.0).abs() < 1e-12);
         assert!((shape / (exposure * exposure) - 1.5).abs() < 1e-12);
+    }
+
+    /// What no gauge shows may be done and never written down: after a long silence as likely as that
+    /// it is never done, where as many crews are of either kind. By hand: half a chance of a rate of
+    /// mean 0.5 and variance 0.04 has mean 0.25 and variance 0.5 (0.04 + 0.25) - 0.0625 = 0.0825.
+    #[test]
+    fn what_no_gauge_shows_may_be_done_unwritten() {
+        let prior = (6.25, 12.5);
+        let after = counted(prior, (0.0, 1e4), 1.0);
+        let (shape, exposure) = perhaps_never(prior, after, NEVER_DONE);
+        assert!((shape / exposure - 0.25).abs() < 1e-6, "{}", shape / exposure);
+        assert!((shape / (exposure * exposure) - 0.0825).abs() < 1e-6);
     }
 
     /// The predictive count of the same belief over one unit of exposure is negative binomial: mean

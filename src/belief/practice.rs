@@ -50,6 +50,9 @@ pub(super) const DAYS_SHOWN: usize = 4;
 pub(super) const NEGLECT_LASTS: f64 = 0.5;
 /// Share of crews that never do one of the things that a rig file lists (0.05 to 0.3).
 pub(super) const NEVER_DONE: f64 = 0.1;
+/// Share of crews that do, but never write down, one of the things that a rig file lists (0.05 to
+/// 0.3): a toilet's solids, as a rule.
+pub(super) const NEVER_WRITTEN: f64 = 0.1;
 /// Uses of other activities in a journal from which on one that is not among them may be never
 /// done (5 to 20).
 pub(super) const ENOUGH_USES: f64 = 10.0;

@@ -321,7 +321,7 @@ impl World {
     fn dashboard_killed(&mut self, keys: &str, told: &str, round: usize) -> bool {
         let arguments = ["--lives", "100", "--at", &at(round)];
         let mut screen = Screen::open((24, 80), &arguments, &self.surroundings());
-        screen.sees("Enter, then say");
+        screen.sees("Enter: say");
         self.before = bytes_in(self.root.path());
         let killer = screen.killer();
         let begun = Instant::now();

@@ -16,7 +16,7 @@ pub(super) fn relaxed(relaxation: &Relaxation, trip: &Trip) -> Vec<String> {
     if !relaxation.too_late.is_empty() {
         let names = named(&relaxation.too_late);
         lines.push(format!(
-            "No known place sees to {names} in time: go sooner, use less, or add a nearer one"
+            "Known places are reached too late for {names}: go sooner, use less, or add a nearer one"
         ));
     }
     if let Some(days) = relaxation.days {

@@ -6,7 +6,7 @@ use crate::text::{cut, longest_fitting, safe, width, wrap};
 use crate::tui::hearing::{Completion, Misread};
 use crate::tui::state::{Line, Status};
 use crate::tui::update::{TIMES, expects};
-use crate::tui::{Purpose, State, Tone, keymap};
+use crate::tui::{Action, Purpose, State, Tone, keymap};
 use ratatui::Frame;
 use ratatui::layout::{Position, Rect};
 use ratatui::style::Style;
@@ -54,10 +54,12 @@ fn texts(state: &State, screen: Rect) -> Vec<Pieces> {
     let [below, usual] = match state.line.open {
         true => below_line(state, columns, most),
         false => {
-            let line = state
-                .book
-                .iter()
-                .map(|_| ("Enter, then say what happened".to_string(), state.look.faint()));
+            // The key that opens the line here: in the round, Enter takes an answer.
+            let opens = |_| keymap::in_context(state.context()).find(|b| b.action == Action::Log);
+            let line =
+                state.book.iter().filter_map(opens).map(|opens| {
+                    (format!("{}: say what happened", opens.keys[0]), state.look.faint())
+                });
             [Vec::new(), vec![line.collect()]]
         }
     };

@@ -67,7 +67,7 @@ impl<'a> Heuristic<'a> {
                 for slot in (1..problem.end()).filter(free) {
                     for visit in &self.useful[slot] {
                         let before = std::mem::replace(&mut visits[n], *visit);
-                        if !problem.can_be_paid(visits) {
+                        if !problem.fits(visits, n) {
                             visits[n] = before;
                             continue;
                         }

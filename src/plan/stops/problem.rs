@@ -257,6 +257,16 @@ impl Problem {
         all.windows(2).all(|two| two[0].allows(two[1]))
     }
 
+    /// Whether one of these visits, in any order, leaves room for all others.
+    pub(super) fn fits(&self, visits: &[usize], n: usize) -> bool {
+        let own = &self.visits[visits[n]];
+        visits.iter().enumerate().all(|(k, visit)| {
+            let other = &self.visits[*visit];
+            let [first, then] = if other.slot < own.slot { [other, own] } else { [own, other] };
+            k == n || first.allows(then)
+        })
+    }
+
     /// Visits per slot, without those that another one there makes pointless.
     pub(super) fn useful_visits(&self) -> Vec<Vec<usize>> {
         let mut by_slot: Vec<Vec<usize>> = vec![Vec::new(); self.slots];

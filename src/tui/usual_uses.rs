@@ -21,12 +21,14 @@ const UNSAID: f64 = 3.0;
 /// How much of an activity was logged on a day, in thousandths of what it is counted in.
 pub type Uses = BTreeMap<(NaiveDate, String), i64>;
 
-/// What was logged of every activity on each of the last weeks' days.
+/// What was logged of every activity on each of the last weeks' days; a day is over when people go
+/// to bed, not at midnight.
 pub(super) fn recent_uses(standing: &[Standing], zone: Zone, now: Moment, parts: &Parts) -> Uses {
     let mut uses = Uses::new();
-    let first = zone.date(now).checked_sub_days(Days::new(USUAL_DAYS)).unwrap_or(NaiveDate::MIN);
+    let today = zone.waking_date(now);
+    let first = today.checked_sub_days(Days::new(USUAL_DAYS)).unwrap_or(NaiveDate::MIN);
     for entry in standing.iter().rev().filter(|entry| entry.is_fact()) {
-        let date = zone.date(entry.at);
+        let date = zone.waking_date(entry.at);
         if date < first {
             break;
         }

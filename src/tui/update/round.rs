@@ -32,7 +32,7 @@ fn fresh(state: &State) -> Round {
     let (Some(book), Some(evening)) = (&state.book, &state.evening.answer) else {
         return Round::default();
     };
-    let today = state.zone().date(state.now);
+    let today = state.zone().waking_date(state.now);
     let mut uses = book.uses.clone();
     // That there was none of it is not asked twice in an evening.
     for (known, activity) in &state.none {
@@ -116,7 +116,7 @@ pub(super) fn close_day(state: &mut State) {
 fn finish(state: &mut State, more: Vec<Draft>) {
     let mut drafts = state.round.drafts();
     drafts.extend(more);
-    let (today, saved) = (state.zone().date(state.now), state.round.before.is_some());
+    let (today, saved) = (state.zone().waking_date(state.now), state.round.before.is_some());
     let none: Vec<String> = state.round.none().cloned().collect();
     let said = led("; none of ", &listed(&none));
     state.none.extend(none.into_iter().map(|activity| (today, activity)));

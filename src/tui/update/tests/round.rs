@@ -166,3 +166,26 @@ fn what_was_hardly_left_undone_is_asked_for() {
     assert_eq!(asked(6), Some(("shower".to_string(), 5, since)));
     assert_eq!(asked(3), None);
 }
+
+/// What was done this evening is not asked for anew at ten to one: the evening is not over yet.
+#[test]
+fn past_midnight_it_is_still_the_evening_that_is_asked_about() {
+    let asked = |tonight: bool| {
+        let folder = Memory::new();
+        let days = (u32::from(!tonight)..7).map(f64::from);
+        let entries = days.enumerate().map(|(n, day)| {
+            let used = Body::Happened(fixture::used("dishes", 1));
+            entry("phone", n as u64 + 1, day * 24.0, used)
+        });
+        *folder.entries.lock().unwrap() = entries.collect();
+        let mut state = fixture::state(Theme::default());
+        state.now = fixture::now() + chrono::Duration::minutes(270);
+        assert_eq!(state.zone().here(state.now).format("%H:%M").to_string(), "00:50");
+        send(&mut state, &folder, Message::FolderChanged);
+        press(&mut state, &folder, "d");
+        state.round.questions.iter().any(|question| {
+            matches!(&question.asked, Asked::Use { activity, .. } if activity == "dishes")
+        })
+    };
+    assert_eq!([asked(false), asked(true)], [true, false]);
+}

@@ -496,6 +496,33 @@ proptest! {
         }
     }
 
+    /// What every row of the table says, one or two of them around an amount and a name, or none.
+    #[test]
+    fn any_words_of_the_table_are_understood_or_refused(
+        drawn in prop::collection::vec((any::<prop::sample::Index>(), any::<prop::sample::Index>()), 1..3),
+        amount in prop::sample::select(&["2", "60%", "20 L", "9 days", "2 h"][..]),
+        name in prop::sample::select(&["", "", "fresh", "showers"][..]),
+        at in 0usize..3,
+    ) {
+        let says = |row: &str| ["say ", "plan ", "hedge ", "ask "].iter().any(|head| row.starts_with(head));
+        let rows = include_str!("../assets/words.txt").lines().filter(|row| says(row));
+        let rows = rows.filter_map(|row| Some(row.split_once(": ")?.1.split(", ").collect()));
+        let rows: Vec<Vec<&str>> = rows.collect();
+        let mut words: Vec<&str> = drawn
+            .iter()
+            .map(|(row, word)| {
+                let row = row.get(&rows);
+                row[word.index(row.len())]
+            })
+            .collect();
+        words.insert(at.min(words.len()), amount);
+        words.push(name);
+        let known = vocabulary();
+        if let Some(said) = no_panic(words.join(" ").trim(), &known, now()) {
+            echoes(&said, &known);
+        }
+    }
+
     /// Lines built to make sense, joined in every way.
     #[test]
     fn what_is_understood_echoes(

@@ -100,7 +100,8 @@ pub(super) fn is_errand(bag: &Bag) -> bool {
 fn named(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
     let Some((meaning, item)) = bag.name() else {
         let message = "not understood here: a comma separates things";
-        return Err(at_items(&bag.names[1..2], message));
+        let second = bag.names.get(1);
+        return Err(second.map_or_else(|| unnamed(bag, scene), |more| at_items(&[more], message)));
     };
     if let [one, other, ..] = &bag.amounts[..] {
         return Err(two_amounts(meaning, one, other, bag));

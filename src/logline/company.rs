@@ -1,23 +1,41 @@
-//! Who comes, stays, leaves or is away, told in a sentence of everyday speech: `my sister and her
-//! two boys come on wednesday, staying till friday`. It is only ever offered.
+//! Who comes, stays, leaves or is away, told in everyday speech: `my sister and her two boys come on
+//! wednesday, staying till friday, so count six`. It is only ever offered.
 
+use super::cut_up::Clause;
 use super::lexicon::lexicon;
-use super::listed::{is_of, stem};
+use super::listed::{is_of, is_small, stem};
+use super::moment::When;
 use super::people::so_many_guests;
+use super::prose::Prose;
 use super::scene::Scene;
-use super::time::{is_time_word, longest_phrase};
+use super::time::is_time_word;
 use super::word::{Kind, Word};
-use super::words;
+use chrono::Timelike as _;
 
 /// How many words may stand between who leaves and that they do.
-const NEAR: usize = 3;
+const NEAR: usize = 4;
+/// How many words after a number it may still say how many they are.
+const COUNTED: usize = 3;
 
-/// Who is named, and when, as far as a sentence has been read.
+/// The hour from which `tonight` is now.
+const EVENING: u32 = 17;
+
+/// What was last said of somebody.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Move {
+    Comes,
+    Leaves,
+    Returns,
+}
+
+/// Who is named, and when, as far as the sentences have been read.
 #[derive(Default)]
 struct Said {
     kin: u32,
     /// The last number, and where it stands.
     number: Option<(u32, usize)>,
+    /// The last number, however far it is.
+    group: Option<u32>,
     /// How many are named who are no kin.
     names: u32,
     crew: bool,
@@ -25,99 +43,215 @@ struct Said {
     comes: bool,
     leaves: bool,
     returns: bool,
+    first: Option<Move>,
+    last: Option<Move>,
     /// Whether it is said of somebody, and of nothing else, that he leaves or is here again.
     gone: bool,
     back: bool,
     /// Whether they are in another's home.
     elsewhere: bool,
+    /// How many it is said that are aboard then.
+    total: Option<u32>,
+    /// Whether that is only those who are named with the one who speaks.
+    alone: bool,
     begin: Option<String>,
     end: Option<String>,
+    /// The clauses that say so, and those that say when or how many.
+    used: Vec<usize>,
+    plain: Vec<usize>,
 }
 
-/// What `sentence` tells of who is aboard, in words of the grammar.
-pub(super) fn company(sentence: &str, scene: &Scene) -> Option<String> {
-    let pieces = words::pieces(sentence, scene.known).ok()?;
-    let words: Vec<Word> = pieces.into_iter().flat_map(|piece| piece.words).collect();
-    let read = Sentence { words: &words, scene };
-    let visit = (1..words.len()).any(|at| words[at - 1].is("for") && read.is("visits", at));
+/// What is told of who is aboard.
+pub(super) struct Told {
+    /// In words of the grammar.
+    pub line: String,
+    /// The clauses that tell it, and those of them that say when, or how many.
+    pub used: Vec<usize>,
+    pub plain: Vec<usize>,
+}
+
+/// What `clauses` tell of who is aboard.
+pub(super) fn told(clauses: &[&Clause], scene: &Scene) -> Option<Told> {
+    let read = Crowd { prose: Prose::of(clauses, scene) };
+    let words = &read.prose.words;
+    let visit = (1..words.len()).any(|at| words[at - 1].is("for") && read.prose.is("visits", at));
     if visit {
         return None;
     }
+    let open: Vec<bool> =
+        (0..clauses.len()).map(|at| !clauses[at].asks && read.is_open(at)).collect();
     let mut said = Said::default();
     let mut at = 0;
     while at < words.len() {
-        if let Some(taken) = said.time(&words, at, scene) {
-            at += taken;
+        if !open[read.prose.clause[at]] {
+            at += 1;
             continue;
         }
         // `2 showers with our friends` says nothing of how many.
-        said.number = said.number.filter(|(_, counted)| at <= counted + 2);
-        said.moves(&read, at);
-        at += said.who(&read, at);
+        said.number = said.number.filter(|(_, counted)| at <= counted + COUNTED);
+        at += match said.time(&read, at).or_else(|| said.all(&read, at)) {
+            Some(taken) => taken,
+            None => {
+                said.moves(&read, at);
+                said.who(&read, at)
+            }
+        };
     }
     // `only one person here` tells of nobody who comes.
-    said.comes &= !words.iter().any(|w| w.is_any("only alone"));
-    said.told(scene)
+    let one = |pair: &[Word]| pair[0].is_any("only alone") && pair[1].is_numeric();
+    said.comes &= !words.windows(2).any(one);
+    said.used.sort_unstable();
+    said.used.dedup();
+    let used = std::mem::take(&mut said.used);
+    let plain = std::mem::take(&mut said.plain);
+    said.told(scene).map(|line| Told { line, used, plain })
 }
 
-/// The words of a sentence.
-struct Sentence<'w> {
-    words: &'w [Word<'w>],
-    scene: &'w Scene<'w>,
+/// The words of what is said of people.
+struct Crowd<'c> {
+    prose: Prose<'c>,
 }
 
-impl Sentence<'_> {
-    fn is(&self, list: &str, at: usize) -> bool {
-        is_of(list, &self.words[at].low)
+impl Crowd<'_> {
+    fn is(&self, rows: &str, at: usize) -> bool {
+        self.prose.is(rows, at)
     }
 
-    /// How many words the phrase of a row takes that begins here.
-    fn begins(&self, list: &str, at: usize) -> usize {
-        let lows: Vec<&str> = self.words[at..].iter().map(|w| w.low.as_str()).collect();
-        lexicon().begins(list, &lows)
+    fn scene(&self) -> &Scene<'_> {
+        self.prose.scene
+    }
+
+    fn words(&self) -> &[Word<'_>] {
+        &self.prose.words
+    }
+
+    /// Whether a clause may be of people: it names nothing of the van.
+    fn is_open(&self, clause: usize) -> bool {
+        let mut all = (0..self.prose.len()).filter(|at| self.prose.clause[*at] == clause);
+        let named = |at: usize| self.scene().known.find(self.prose.lows(at).into_iter()).is_some();
+        !all.any(|at| named(at) && !self.is("mealtimes", at))
     }
 
     fn is_named(&self, at: usize) -> bool {
-        is_name(&self.words[at], self.scene) || at == 0 && is_first(self.words, self.scene)
+        is_name(&self.words()[at], self.scene()) || self.is_first(at)
     }
 
     /// Whether somebody is named here, or stands for one who is.
     fn is_who(&self, at: usize) -> bool {
         self.is("crew pair", at)
-            || self.words[at].is("they")
-            || is_kin(stem(&self.words[at].low))
+            || self.words()[at].low.starts_with("they")
+            || is_kin(stem(&self.words()[at].low))
             || self.is_named(at)
+    }
+
+    /// Whether the first word of a clause is a name in small letters: `ada away until sunday`.
+    fn is_first(&self, at: usize) -> bool {
+        let begins = at == 0 || self.prose.clause[at - 1] != self.prose.clause[at];
+        let low = stem(&self.words()[at].low);
+        let new = begins
+            && low.len() > 2
+            && low.chars().all(char::is_alphabetic)
+            && !lexicon().lists(low)
+            && !is_time_word(low)
+            && !self.scene().known.names(low);
+        let next = at + 1;
+        new && next < self.prose.len()
+            && (self.is("leaves returns comes", next)
+                || self.words()[next].is_any("is to at")
+                    && next + 1 < self.prose.len()
+                    && (self.is("comes leaves returns", next + 1)
+                        || is_home(self.words(), next + 1))
+                || self.words()[next].is("from")
+                    && (next..self.prose.len().min(next + 5)).any(|at| self.is("comes", at)))
     }
 
     /// Whether nothing but a time, or who is left behind, follows.
     fn ends_at(&self, at: usize) -> bool {
-        let Some(next) = self.words.get(at) else { return true };
-        is_of("behind", &next.low) || longest_phrase(&self.words[at..], self.scene.clock).is_some()
+        let end =
+            at >= self.prose.len() || at > 0 && self.prose.clause[at] != self.prose.clause[at - 1];
+        end || self.is("behind", at) || self.prose.time(at).is_some()
     }
 }
 
 impl Said {
+    fn uses(&mut self, read: &Crowd, at: usize) {
+        self.used.push(read.prose.clause[at]);
+    }
+
     /// Takes what a word says of somebody who comes or goes.
-    fn moves(&mut self, read: &Sentence, at: usize) {
-        let (word, comes) = (&read.words[at], read.begins("comes", at));
-        // `stays over` does stay.
-        let over = at + 1 < read.words.len() && read.is("passes", at + 1);
-        let by = over && !word.low.starts_with("stay") && comes < 2;
+    fn moves(&mut self, read: &Crowd, at: usize) {
+        let (words, comes) = (read.words(), read.prose.begins("comes", at));
+        let word = &words[at];
+        // `stays over` does stay; `comes back` was away.
+        let next_is = |rows: &str| at + 1 < words.len() && read.is(rows, at + 1);
+        let over = next_is("passes");
+        let by = over && !word.low.starts_with("stay") && comes < 2 || next_is("returns");
         let near = (at.saturating_sub(NEAR)..at).any(|at| read.is_who(at));
-        let next = (at + 1..read.words.len().min(at + 1 + NEAR)).any(|at| read.is_who(at));
-        let (ends, leaves) = (read.ends_at(at + 1), read.is("leaves", at));
-        self.comes |= comes > 0 && !by && (near || next);
-        self.leaves |= leaves && (near || word.is("away"));
+        let next = (at + 1..words.len().min(at + 1 + NEAR)).any(|at| read.is_who(at));
+        let leaves = read.prose.begins("leaves", at) > 0 || read.is("fetches", at);
+        let ends = read.ends_at(at + 1);
+        // `went home`, `clocks go back`.
+        let goes = at > 0 && read.is("leaves goes", at - 1);
+        let returns = read.prose.begins("returns", at) > 0 && !goes;
+        let comes = comes > 0 && !by && !returns && (near || next || self.kin > 0);
+        let leaves = leaves && (near || self.kin + self.names > 0 || word.is("away"));
+        let found = match () {
+            () if returns => Some(Move::Returns),
+            () if leaves => Some(Move::Leaves),
+            () if comes => Some(Move::Comes),
+            () => None,
+        };
+        if found.is_some() {
+            self.uses(read, at);
+            self.last = found;
+            self.first = self.first.or(found);
+        }
+        self.comes |= comes;
+        self.leaves |= leaves;
         self.gone |= leaves && !word.is("off") && near && ends;
-        self.returns |= read.is("returns", at);
-        self.back |= read.is("returns", at) && ends;
+        self.returns |= returns;
+        self.back |= returns && ends;
         self.crew |= read.is("crew", at);
-        self.they |= word.is("they");
+        self.they |= word.low.starts_with("they");
+    }
+
+    /// Takes how many it is said that are aboard: `four of us`, `count five`, `just Otis and me`.
+    fn all(&mut self, read: &Crowd, at: usize) -> Option<usize> {
+        let words = read.words();
+        let count = |at: usize| {
+            let number = words.get(at).and_then(|w| lexicon().count(&w.low));
+            number.filter(|n| (1..10).contains(n))
+        };
+        let is = |at: usize, any: &str| words.get(at).is_some_and(|w| w.is_any(any));
+        let (mut to, mut found) = (at, None);
+        let led = read.prose.begins("totals", at);
+        let only = is(at + led, "only just");
+        to += led + usize::from(only);
+        to += usize::from(led + usize::from(only) > 0 && is(to, "the us"));
+        if let Some(number) = count(to) {
+            let of_us = is(to + 1, "of") && is(to + 2, "us");
+            let for_whom = at > 0 && is(at - 1, "for between each with");
+            let ends =
+                read.ends_at(to + 1) || is(to + 1, "for in till until since aboard here again");
+            found = ((led > 0 && ends || of_us) && !for_whom)
+                .then_some((number, to + 1 + 2 * usize::from(of_us)));
+        } else if only && is(to, "them") {
+            found = self.group.map(|number| (number, to + 1));
+        } else if only {
+            found = and_me(read, to);
+            self.alone = found.is_some();
+        }
+        let (total, end) = found?;
+        self.total = Some(total);
+        let clauses = &read.prose.clause[at..end];
+        self.used.extend(clauses);
+        self.plain.extend(clauses);
+        Some(end - at)
     }
 
     /// Takes who is named by a word, or how many, and says how many words that takes.
-    fn who(&mut self, read: &Sentence, at: usize) -> usize {
-        let Sentence { words, scene } = read;
+    fn who(&mut self, read: &Crowd, at: usize) -> usize {
+        let words = read.words();
         let low = stem(&words[at].low);
         let before = |n: usize, any: &str| words[..at].iter().rev().take(n).any(|w| w.is_any(any));
         let pair = is_of("pair", low);
@@ -129,76 +263,155 @@ impl Said {
             self.elsewhere |= there;
             self.leaves |= one;
             self.names = self.names.max(u32::from(one));
+            self.uses(read, at);
         } else if pair {
             self.kin += 2 * number().unwrap_or(1);
+            self.uses(read, at);
         } else if is_kin(low) {
+            // `his dad fetches him`.
+            let clause = read.prose.clause[at];
+            let fetched =
+                (at..words.len()).any(|n| read.prose.clause[n] == clause && read.is("fetches", n));
             let plural = !is_of("kin", low) || ["people", "children"].contains(&low);
-            self.kin += number().unwrap_or(u32::from(!plural));
+            let behind = words.get(at + 1).filter(|w| w.is("x")).and(words.get(at + 2));
+            let behind = behind.and_then(|w| lexicon().count(&w.low));
+            let many = behind.or_else(number).unwrap_or(u32::from(!plural));
+            self.kin += if fetched { 0 } else { many };
+            self.uses(read, at);
             // `my mate Rob` is one.
-            return 1 + usize::from(words.get(at + 1).is_some_and(|w| is_name(w, scene)));
+            return 1 + usize::from(words.get(at + 1).is_some_and(|w| is_name(w, read.scene())));
         } else if read.is_named(at) {
             let there = before(1, "at in to from near of the");
             self.names += u32::from(!there);
-        } else if !words[at].is_any("once twice thrice single") {
+            self.uses(read, at);
+        } else if !["once", "twice", "thrice", "single"]
+            .iter()
+            .any(|often| words[at].is_said(often))
+        {
             let count = lexicon().count(low).filter(|n| *n < 10);
             self.number = count.map(|n| (n, at)).or(self.number);
+            self.group = count.or(self.group);
         }
         1
     }
 
     /// Takes the time, or the number of days, that begins at a word.
-    fn time(&mut self, words: &[Word], at: usize, scene: &Scene) -> Option<usize> {
-        let rest = &words[at..];
+    fn time(&mut self, read: &Crowd, at: usize) -> Option<usize> {
+        let rest = &read.words()[at..];
         let days = |w: &Word| w.is_any("night nights day days week weeks");
         if rest.len() > 1 && days(&rest[1]) && self.end.is_none() {
             let count = lexicon().count(&rest[0].low);
             let week = if rest[1].low.starts_with('w') { 7 } else { 1 };
             self.end = Some(format!("for {} days", count?.saturating_mul(week)));
+            self.uses(read, at);
+            self.plain.push(read.prose.clause[at]);
             return Some(2);
         }
-        if rest[0].is("night") && at > 0 && words[at - 1].is("the") {
+        if rest[0].is("night") && at > 0 && read.words()[at - 1].is("the") {
             self.begin = Some("tonight".into());
             return Some(1);
         }
         if rest[0].is("weekend") {
-            (self.begin, self.end) = (Some("friday".into()), Some("until sunday".into()));
+            let weekend = ("friday".to_string(), "until sunday".to_string());
+            (self.begin, self.end) = match (self.begin.take(), self.end.take()) {
+                (None, None) => (Some(weekend.0), Some(weekend.1)),
+                told => told,
+            };
             return Some(1);
         }
-        let (_, taken) = longest_phrase(rest, scene.clock)?;
-        let before: Vec<&Word> = words[..at].iter().rev().take(2).collect();
+        let before: Vec<&Word> = read.words()[..at].iter().rev().take(2).collect();
         let ends = |w: &&Word| is_of("ends", &w.low);
         let small = |w: &&Word| w.is("on") || w.is("the");
         let head = before.iter().copied().find(|w| !small(w));
-        let time = rest[..taken].iter().map(|w| w.low.as_str()).collect::<Vec<_>>().join(" ");
+        // Who came leaves, and who left is back.
+        let over = match self.last {
+            Some(Move::Leaves) => self.comes,
+            Some(Move::Returns) => self.leaves,
+            _ => false,
+        };
+        let (time, taken) =
+            self.said_time(read, at, head.is_some_and(|head| ends(&head)) || over)?;
+        self.plain.push(read.prose.clause[at]);
         match head.filter(ends) {
             Some(head) if head.is("to") && self.begin.is_none() => {}
             Some(_) => self.end = Some(format!("until {time}")),
+            None if over && self.end.is_none() => self.end = Some(format!("until {time}")),
             None if self.begin.is_none() => self.begin = Some(time),
             None => {}
         }
         Some(taken)
     }
 
+    /// The time that begins at a word, in words of the grammar; a part of the day by which something
+    /// ends is the next one.
+    fn said_time(&self, read: &Crowd, at: usize, end: bool) -> Option<(String, usize)> {
+        if let Some((part, taken)) = read.prose.part_of_day(at) {
+            let day = if end { "tomorrow" } else { "this" };
+            return Some((format!("{day} {part}"), taken));
+        }
+        let (when, taken): (When, usize) = read.prose.time(at)?;
+        let time = read.prose.lows(at)[..taken].join(" ");
+        // Who has left did so on the last such day.
+        let past = self.last == Some(Move::Leaves) && !end;
+        let done = (0..at).any(|at| read.words()[at].is_any("left went gone"));
+        let week = when.day.is_some() && when.is_of_any_week();
+        Some((
+            if past && done && week {
+                format!("last {}", time.trim_start_matches("on "))
+            } else {
+                time
+            },
+            taken,
+        ))
+    }
+
     fn told(self, scene: &Scene) -> Option<String> {
         let (aboard, crew) = (scene.known.aboard.value(), scene.known.crew.value());
-        let times: Vec<String> = self.begin.into_iter().chain(self.end.clone()).collect();
+        // Who comes this evening and stays until a day is here.
+        let evening = scene.clock.civil.hour() >= EVENING && self.end.is_some();
+        let begin = self.begin.iter().filter(|begin| !(evening && *begin == "tonight"));
+        let times: Vec<String> = begin.chain(&self.end).cloned().collect();
         let with = |what: String| format!("{what} {}", times.join(" ")).trim_end().to_string();
+        let moves = self.comes || self.leaves || self.returns || self.elsewhere;
+        // Where those who come or leave are told one by one, they are what holds.
+        let left = aboard - f64::from(self.names);
+        let counted = match (self.comes, self.names) {
+            (true, 0) => self.kin > 0,
+            (false, 1..) => self.alone && self.kin == 0,
+            _ => false,
+        };
+        let all = if self.comes { aboard + f64::from(self.kin) } else { left };
+        let total = self.total.filter(|total| !counted || f64::from(*total) == all);
+        if let Some(total) = total.filter(|_| moves || !times.is_empty()) {
+            return Some(with(format!("aboard {total}")));
+        }
         let by_name = self.names > 1 || self.end.is_some();
+        let both = self.begin.is_some() && self.end.is_some() && self.names == 0;
         match () {
             () if self.elsewhere && self.end.is_some() && self.names == 0 && !self.comes => {
                 Some(with("away".into()))
             }
-            () if self.comes && self.kin > 0 => {
+            () if self.elsewhere && self.end.is_some() && !self.comes => {
+                Some(with(format!("aboard {}", left.max(0.0))))
+            }
+            () if (self.comes || both && !moves) && self.kin > 0 => {
                 let all = self.kin + if self.crew { 0 } else { self.names };
                 Some(with(so_many_guests(all as usize)))
             }
             () if self.leaves && (self.kin > 0 || self.names > 1 || self.they) && aboard > crew => {
                 Some(with(format!("aboard {crew}")))
             }
-            () if self.leaves && (self.crew || self.names == 1) && self.end.is_some() => {
+            () if self.leaves
+                && (self.crew || self.names == 1)
+                && self.end.is_some()
+                && self.first != Some(Move::Comes) =>
+            {
                 Some(with(format!("aboard {}", (aboard - 1.0).max(0.0))))
             }
             () if self.comes && !self.crew && by_name && self.names > 0 => {
+                Some(with(so_many_guests(self.names as usize)))
+            }
+            () if self.comes && self.end.is_some() && self.names > 0 => {
                 Some(with(so_many_guests(self.names as usize)))
             }
             () if self.gone && self.end.is_none() && self.kin + self.names > 0 && !self.comes => {
@@ -216,11 +429,31 @@ impl Said {
     }
 }
 
-/// Whether the home of somebody is named: `my daughter's`, `my parents house`.
+/// `Otis and me`, `me n mum`: how many these are, and where they end.
+fn and_me(read: &Crowd, from: usize) -> Option<(u32, usize)> {
+    let (mut at, mut who, mut me) = (from, 0, false);
+    while at < read.prose.len() {
+        let word = &read.words()[at];
+        let one = word.is_any("me i myself");
+        me |= one;
+        match () {
+            () if one || read.is_who(at) || read.is("people", at) => who += 1,
+            () if word.is_any("and n & +") || is_of("filler", &word.low) => {}
+            () => break,
+        }
+        at += 1;
+    }
+    (me && who > 0).then_some((who, at))
+}
+
+/// Whether the home of somebody is named: `my daughter's`, `my parents house`, `at grans`.
 fn is_home(words: &[Word], at: usize) -> bool {
     let home = |w: &Word| w.is_any("house place home flat cottage farm");
-    let own = at > 1 && words[at - 2].is_any("at to") && !is_of("kin", &words[at].low);
-    words[at].low.ends_with("'s") || own || words.get(at + 1).is_some_and(home)
+    let low = &words[at].low;
+    let led = |n: usize| at >= n && words[at - n].is_any("at to");
+    let own = led(2) && !is_of("kin", low);
+    let plural = led(1) && is_kin(low) && low.ends_with('s');
+    low.ends_with("'s") && is_kin(stem(low)) || own || plural || words.get(at + 1).is_some_and(home)
 }
 
 /// Whether a word is one of those who may come to stay, or several of them.
@@ -228,23 +461,15 @@ fn is_kin(low: &str) -> bool {
     is_of("kin", low) || is_of("kin", low.trim_end_matches('s'))
 }
 
-/// Whether the first word is a name in small letters: `ada away until sunday`.
-fn is_first(words: &[Word], scene: &Scene) -> bool {
-    let [name, next, ..] = words else { return false };
-    let low = stem(&name.low);
-    let away = next.is_any("away gone leaves left back");
-    away && low.len() > 2 && !lexicon().lists(low) && !is_time_word(low) && !scene.known.names(low)
-}
-
 /// Whether a word is a name of nobody and nothing that is known.
 fn is_name(word: &Word, scene: &Scene) -> bool {
     let low = stem(&word.low);
-    let small = "filler subject people then unsure aside kin pair";
     word.kind == Kind::Plain
         && word.text.starts_with(char::is_uppercase)
         && low.len() > 2
         && !lexicon().knows(low)
-        && !is_of(small, low)
+        && !is_of("filler subject people then unsure aside kin pair", low)
+        && !is_small(low)
         && !is_time_word(low)
         && !scene.known.names(low)
         && !scene

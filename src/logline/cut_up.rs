@@ -5,6 +5,8 @@ use super::lexicon::{Hedge, Sense, lexicon};
 use super::listed::is_of;
 use super::time::is_time_word;
 
+/// How many words say how long something took.
+const LONGEST_SPAN: usize = 6;
 /// What may follow `and` within one amount.
 const PARTS: [&str; 3] = ["half", "quarter", "bit"];
 
@@ -53,18 +55,22 @@ pub(super) fn sentences(line: &str) -> Vec<Vec<Clause>> {
                 && is_of("wanted", &w.to_lowercase())
         };
         let next = next.filter(|next| !wish(next));
+        // `we moved on, it took two hours`.
+        let hours = |w: &&str| is_hours(w);
+        let took = is_of("lasts", &word.to_lowercase())
+            && all[at + 1..].iter().take(LONGEST_SPAN).any(hours);
         let who = is_of("subject", &word.to_lowercase()) && next.is_some_and(not);
         // `shower yesterday not today`.
         let day = |w: &&str| is_time_word(&w.to_lowercase());
         let other_day = word.eq_ignore_ascii_case("not") && all.get(at + 1).is_some_and(day);
-        if no || who || other_day {
+        if no || who || other_day || took {
             cut.clause();
         }
         let bare = word.trim_end_matches([',', ';', '!', '?', '.', ':']);
         let end = &word[bare.len()..];
         // `a.m.`, `no. 2`; not `92 L.`.
         let unit = at > 0 && all[at - 1].ends_with(|c: char| c.is_ascii_digit());
-        let short = end == "." && bare.len() == 1 && !unit;
+        let short = end == "." && bare.len() == 1 && bare.chars().all(char::is_alphabetic) && !unit;
         cut.open.extend(range(bare));
         cut.head = end.contains(':');
         match end {
@@ -111,6 +117,17 @@ impl Cut {
     }
 }
 
+/// Takes these clauses, counted over all sentences, out of them.
+pub(super) fn without(sentences: &mut [Vec<Clause>], used: &[usize]) {
+    let mut at = 0;
+    for sentence in sentences {
+        sentence.retain(|_| {
+            at += 1;
+            !used.contains(&(at - 1))
+        });
+    }
+}
+
 /// Whether a word parts two clauses: not within `an hour and a half`, `Ada and Nell`.
 fn is_joint(all: &[&str], at: usize) -> bool {
     let low = all[at].to_lowercase();
@@ -118,10 +135,7 @@ fn is_joint(all: &[&str], at: usize) -> bool {
     let half = |w: &&str| PARTS.iter().any(|part| w.starts_with(part));
     let rest = || all[at + 1..].iter().take(2).map(|w| w.to_lowercase()).collect::<Vec<_>>();
     // `five and half hours`, `an hour and twenty`.
-    let hour = |w: &str| {
-        let w = w.trim_end_matches(|c: char| !c.is_alphanumeric());
-        w.ends_with('h') || w.trim_end_matches('s').ends_with("hour")
-    };
+    let hour = is_hours;
     let long = || all.get(at + 1).is_some_and(half) && all.get(at + 2).is_some_and(|w| hour(w));
     let minutes = || at > 0 && hour(all[at - 1]) && is_minutes(&rest().join(" "));
     let part = || all.get(at + 2).is_some_and(|w| !of && half(w)) || long() || minutes();
@@ -133,6 +147,14 @@ fn is_joint(all: &[&str], at: usize) -> bool {
     let idiom = measures
         || low == "and" && all.get(at + 1).is_some_and(|w| is_of("and", &w.to_lowercase()));
     !idiom && is_of("joints", &low) && !(low == "and" && (part() || names()))
+}
+
+/// Whether a word is hours: `2h`, `hours`.
+fn is_hours(word: &str) -> bool {
+    let word = word.trim_end_matches(|c: char| !c.is_alphanumeric());
+    word.ends_with('h') && word.starts_with(|c: char| c.is_ascii_digit())
+        || ["h", "hr", "min", "minute"].contains(&word.trim_end_matches('s'))
+        || word.trim_end_matches('s').ends_with("hour")
 }
 
 /// `10-16.30` as two hours, `2.15pm` as clocks show it.

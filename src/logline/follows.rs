@@ -4,6 +4,7 @@
 use super::cut_up::Clause;
 use super::lexicon::{Sense, lexicon};
 use super::listed::{is_of, low, lows};
+use super::misread::Understood;
 use super::reduced::{self, Reduced};
 use super::so_far::{SoFar, Thing, Told};
 use super::talk::Tells;
@@ -87,9 +88,19 @@ impl SoFar<'_> {
         };
         let first = reduced.ways.first().filter(|_| reduced.verb.is_none());
         let Some(more) = first.map(|way| way.text.as_str()) else { return false };
-        let Told { verb, name, use_of, open, noted, time } = last;
+        let Told { verb, name, use_of, open, noted, time, since } = last;
+        // `hook-up overnight, ten last night till eight`.
+        let bare = |verb: &String| verb.split(' ').next().unwrap_or_default().to_string();
+        let dated = since.is_some() && reduced.timed;
+        let verb = &verb.as_ref().map(|verb| if dated { bare(verb) } else { verb.clone() });
         let more = if reduced.to && verb.is_some() { format!("to {more}") } else { more.into() };
         let told = match verb {
+            // `plugged in 2 to 8, six hours`.
+            Some(verb)
+                if *noted && name.is_empty() && verb.contains(|c: char| c.is_ascii_digit()) =>
+            {
+                return false;
+            }
             _ if *use_of => format!("{name} {more}"),
             Some(verb) if name.is_empty() => format!("{verb} {more}{time}"),
             Some(verb) if open.is_some() => format!("{verb} {name} {more}"),
@@ -133,6 +144,115 @@ impl SoFar<'_> {
         if let Some(last) = &mut self.last {
             (last.noted, last.open) = (false, drove.then_some(usize::MAX));
         }
+        true
+    }
+
+    /// Where somebody came to: `Sorrel Head is lovely, parked up at four`; how long it took, by when
+    /// they set off. It is only ever offered.
+    pub(super) fn comes_to(&mut self, text: &str, reduced: &Reduced) -> bool {
+        let hour = reduced.hour.as_ref().filter(|_| reduced.lands);
+        let open = reduced.name.is_none() && !reduced.back && (!reduced.amount || hour.is_some());
+        let time = reduced.time.clone().or(hour.map(|hour| format!("at {hour}")));
+        if open && reduced.sets_off && time.is_some() {
+            self.set_off = time;
+            self.note(text, Some(Tells { harmless: true, known: true, ..Tells::default() }));
+            return true;
+        }
+        let lands = open && reduced.lands;
+        let way = self.set_off.take().filter(|_| lands).zip(time.as_ref());
+        let way = way.map(|(from, to)| {
+            let hour = |time: &str| time.trim_start_matches("at ").to_string();
+            format!("drove from {} to {}", hour(&from), hour(to))
+        });
+        let way = way.filter(|way| self.tells(way));
+        self.told.extend(way.iter().map(|way| Thing::new(way.clone(), text)));
+        let came = self.came();
+        let here = reduced.spot.clone();
+        let spot = here.or_else(|| self.spot.take().filter(|_| reduced.verb.is_none() && !came));
+        let when = time.map_or(String::new(), |time| format!(" {time}"));
+        let own = |place: &String| match &reduced.verb {
+            Some(verb) => *verb == place.to_lowercase(),
+            None => true,
+        };
+        let camp = spot.as_ref().filter(|place| lands && !came && own(place));
+        let told = camp.map(|place| [format!("camp {place}{when}"), format!("camp {place}")]);
+        let told = told.and_then(|told| told.into_iter().find(|told| self.has_been(told)));
+        self.doubt |= told.is_some() || way.is_some();
+        let Some(told) = told else {
+            self.spot = spot;
+            return way.is_some();
+        };
+        let place = spot.map_or(String::new(), |place| place.to_lowercase());
+        self.told.retain(|thing| !thing.told.to_lowercase().ends_with(&place));
+        self.told.push(Thing::new(told, text));
+        let open = Some(usize::MAX);
+        self.last = Some(Told { verb: Some("drove".into()), open, ..Told::default() });
+        true
+    }
+
+    /// Whether a line of the grammar would be saved, of what was.
+    fn has_been(&self, line: &str) -> bool {
+        let past = |said: &Understood| said.at <= self.scene.clock.now;
+        matches!((self.read)(line), Some(Ok(said)) if said.iter().all(past))
+    }
+
+    /// Whether a clause told where they came to.
+    fn came(&self) -> bool {
+        self.told.iter().any(|thing| thing.told.starts_with("camp "))
+    }
+
+    /// How long or how far it was: `forty minutes by my watch`.
+    pub(super) fn way_there(&mut self, text: &str, reduced: &Reduced) -> bool {
+        let timed =
+            |thing: &Thing| lows(&thing.told).iter().any(|w| is_time_word(w) || w == "planned");
+        let came = self.came() && !self.told.iter().any(timed) && reduced.verb.is_none();
+        let said = reduced.way.as_ref().filter(|_| (reduced.driven || came) && !reduced.place);
+        let Some(told) = said.filter(|told| self.says(told)).cloned() else { return false };
+        let long = self.drive_in_hours(&told);
+        let again = self.told.iter().any(|thing| self.drive_in_hours(&thing.told) == long);
+        if again || reduced.back || reduced.name.is_some() {
+            return false;
+        }
+        self.doubt = true;
+        self.told.push(Thing::new(told, text));
+        true
+    }
+
+    /// `plugged in since ten, call it four hours`: how long it was, by whoever counted; and `plugged in
+    /// at three, unplugged at eight`.
+    pub(super) fn lasted(&mut self, text: &str, reduced: &Reduced) -> bool {
+        let last = self.last.as_ref().filter(|_| reduced.name.is_none());
+        let since = last.and_then(|last| Some((last.verb.as_ref()?, last.since.as_ref()?)));
+        if let (Some((verb, since)), Some(end), true) = (since, &reduced.time, reduced.ends) {
+            let hour = |time: &str| time.trim_start_matches("at ").to_string();
+            let verb = verb.split(' ').next().unwrap_or_default();
+            let told = format!("{verb} from {} to {}", hour(since), hour(end));
+            if self.tells(&told) {
+                match last.is_some_and(|last| last.noted) {
+                    true => drop(self.notes.pop()),
+                    false => drop(self.told.pop()),
+                }
+                self.doubt = true;
+                self.told.push(Thing::new(told, text));
+                self.last = None;
+                return true;
+            }
+        }
+        let long = reduced.way.as_ref().filter(|_| reduced.name.is_none() && !reduced.back);
+        let Some(long) = long.and_then(|way| way.strip_prefix("drove ")) else { return false };
+        let noted = last.filter(|last| last.noted).and_then(|last| last.verb.as_ref());
+        let before = noted.or_else(|| self.told.last().map(|thing| &thing.told));
+        let Some(Err(misread)) = before.and_then(|before| (self.read)(before)) else {
+            return false;
+        };
+        let told = misread.mend.swaps.first().and_then(|swap| with_length(&swap.text, long));
+        let Some(told) = told.filter(|told| self.says(told)) else { return false };
+        match noted.is_some() {
+            true => drop(self.notes.pop()),
+            false => drop(self.told.pop()),
+        }
+        self.doubt = true;
+        self.told.push(Thing::new(told, text));
         true
     }
 
@@ -305,4 +425,15 @@ impl SoFar<'_> {
         }
         once || one && words.len() < 7
     }
+}
+
+/// `shore 3 h 10 min today 10:00` with another length in it.
+fn with_length(told: &str, long: &str) -> Option<String> {
+    let digit = |w: &&str| w.starts_with(|c: char| c.is_ascii_digit());
+    let words: Vec<&str> = told.split(' ').collect();
+    let from = words.iter().position(digit)?;
+    let units = (from..words.len()).take_while(|at| digit(&words[*at]) == ((at - from) % 2 == 0));
+    let to = units.last()? + 1;
+    let to = if (to - from) % 2 == 0 { to } else { to - 1 };
+    (to > from).then(|| [&words[..from], &[long], &words[to..]].concat().join(" "))
 }

@@ -3,14 +3,15 @@
 //! nothing, the gist is what was meant, and saved; where one may, it is only offered.
 
 use super::beside::Kind;
-use super::company::company;
-use super::cut_up::{Clause, sentences};
+use super::company;
+use super::cut_up::{Clause, sentences, without};
 use super::lexicon::lexicon;
 use super::listed::{is_of, is_small, lows, refs};
 use super::parted::parted;
 use super::prepared::prepared;
 use super::reduced::{Reduced, reduced};
 use super::scene::Scene;
+use super::sky;
 use super::so_far::{Note, Read, SoFar, Thing, Told};
 use super::talk::{Tells, is_talk};
 use super::time::is_time_word;
@@ -38,12 +39,12 @@ pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
         return None;
     }
     let line = &*parted(line, scene.known);
-    let sentences = sentences(line);
+    let mut sentences = sentences(line);
+    let told = sky::told(&mut sentences, scene);
     let clauses = sentences.iter().map(Vec::len).sum::<usize>();
     let mut heard = SoFar {
         scene,
         read,
-        told: Vec::new(),
         notes: Vec::new(),
         last: None,
         head: None,
@@ -53,14 +54,30 @@ pub(super) fn gist(line: &str, scene: &Scene, read: Read) -> Option<Gist> {
         bought: false,
         first: true,
         // `no, fresh 60` may put right what was said before.
-        doubt: prepared(line, scene.known, scene.clock).is_err(),
+        doubt: !told.is_empty() || prepared(line, scene.known, scene.clock).is_err(),
+        told,
         known: false,
         late: sentences.iter().flatten().any(|clause| is_late(&clause.text)),
         fasts: false,
         denied: None,
+        spot: None,
+        set_off: None,
         day: None,
     };
-    sentences.iter().for_each(|sentence| heard.sentence(sentence));
+    let crowded = heard.company(&mut sentences);
+    let crowd = heard.told.last().filter(|_| !crowded.is_empty()).map(|thing| thing.told.clone());
+    for (at, sentence) in sentences.iter().enumerate() {
+        let notes = heard.notes.len();
+        heard.sentence(sentence);
+        // What else is said of people where it is told when they come.
+        if crowded.contains(&at) {
+            let rest = heard.notes.split_off(notes);
+            heard.notes.extend(rest.into_iter().filter(|note| note.tells.known));
+        }
+    }
+    if let Some(crowd) = crowd {
+        heard.people_once(&crowd);
+    }
     // What stands before a colon behind which nothing is said.
     if let Some(text) = heard.head.take() {
         heard.note(&text, None);
@@ -167,12 +184,11 @@ impl SoFar<'_> {
     }
 
     fn sentence(&mut self, clauses: &[Clause]) {
-        let whole: Vec<&str> = clauses.iter().map(|clause| clause.text.as_str()).collect();
-        let whole_text = whole.join(", ");
-        let people = company(&whole_text, self.scene).filter(|told| self.tells(told));
-        self.bought =
-            lows(&whole_text).iter().any(|w| ["bought", "buy", "shopping"].contains(&w.as_str()));
-        let (told, notes, dated) = (self.told.len(), self.notes.len(), self.dated);
+        let words = |clause: &Clause| lows(&clause.text);
+        self.bought = clauses
+            .iter()
+            .flat_map(words)
+            .any(|w| ["bought", "buy", "shopping"].contains(&w.as_str()));
         self.day = None;
         for clause in clauses {
             self.clause(clause);
@@ -182,17 +198,32 @@ impl SoFar<'_> {
         if let Some(head) = self.head.take() {
             self.note(&head, None);
         }
-        if let Some(people) = people {
-            let rest: Vec<_> = self.told.drain(told..).collect();
-            // What is read clause by clause needs no other reading.
-            let alone = |thing: &Thing| thing.told == people;
-            self.doubt |= !(rest.len() == 1 && rest.iter().all(alone));
-            let rest: Vec<_> =
-                rest.into_iter().filter(|thing| !self.is_of_people(&thing.told)).collect();
-            self.told.extend([Thing::new(people, &whole.join(", "))].into_iter().chain(rest));
-            self.notes.truncate(notes);
-            (self.last, self.dated) = (None, dated);
-        }
+    }
+
+    /// Takes what the sentences tell of who is aboard out of them, and says which of them tell when, or
+    /// how many.
+    fn company(&mut self, sentences: &mut [Vec<Clause>]) -> Vec<usize> {
+        let all = sentences.iter().enumerate();
+        let of: Vec<usize> = all.flat_map(|(at, all)| all.iter().map(move |_| at)).collect();
+        let clauses: Vec<&Clause> = sentences.iter().flatten().collect();
+        let told = company::told(&clauses, self.scene);
+        let told = told.filter(|told| self.tells(&told.line));
+        let Some(company::Told { line, used, plain }) = told else { return Vec::new() };
+        let crowded: Vec<usize> = plain.iter().map(|at| of[*at]).collect();
+        let text = |at: &usize| clauses[*at].text.clone();
+        let all: Vec<String> = used.iter().map(text).collect();
+        let left = used.iter().filter(|at| !crowded.contains(&of[**at])).map(text).collect();
+        self.told.push(Thing { left, ..Thing::new(line, &all.join(", ")) });
+        self.doubt = true;
+        without(sentences, &used);
+        crowded
+    }
+
+    /// What is told of people in whole sentences is told once; that stands before the others.
+    fn people_once(&mut self, crowd: &str) {
+        let all = std::mem::take(&mut self.told).into_iter();
+        let once = |thing: &Thing| thing.told == crowd || !self.is_of_people(&thing.told);
+        self.told = all.filter(once).collect();
     }
 
     /// Whether what a clause told is of who is aboard.
@@ -228,7 +259,7 @@ impl SoFar<'_> {
             self.head = Some(text.to_string());
             return;
         }
-        if self.rather(text, &reduced) {
+        if self.rather(text, &reduced) || self.comes_to(text, &reduced) {
             return;
         }
         if reduced.back || reduced.wish && !self.told.is_empty() {
@@ -242,6 +273,9 @@ impl SoFar<'_> {
         if self.goes_on(text, &reduced) {
             // A time by itself may hold for more than one thing.
             self.doubt |= !reduced.amount && clause.joint.is_empty();
+            return;
+        }
+        if self.lasted(text, &reduced) || self.way_there(text, &reduced) {
             return;
         }
         if self.goes_on_for_another(text, &reduced) {
@@ -335,11 +369,12 @@ impl SoFar<'_> {
             self.last = Some(Told { verb, name, use_of, open, ..Told::default() });
         } else if verb.is_some() {
             // `Sorrel Head, 2 h 10, 88 km`: the way there.
+            let since = reduced.time.clone().filter(|_| !amount);
             let came = reduced.place && !(reduced.timed && time.is_empty());
             let verb = if came { Some("drove".to_string()) } else { verb };
             let open = came.then_some(usize::MAX);
             let time = if amount { String::new() } else { time };
-            self.last = Some(Told { verb, open, time, ..Told::default() });
+            self.last = Some(Told { verb, open, time, since, ..Told::default() });
         }
         let and = ["and", "&", "+", "n"].contains(&clause.joint.as_str());
         self.told.push(Thing { told: way.text, text: text.to_string(), remark, left, and, bare });
@@ -362,7 +397,8 @@ impl SoFar<'_> {
             // `drove to Sorrel Head, 35 km`; `guests tonight: 2`; `plugged in overnight, 10 hours`.
             _ if !reduced.amount && lasts => {
                 let verb = reduced.ways.first().map(|way| way.text.clone());
-                self.last = Some(Told { verb, noted: true, time, ..Told::default() });
+                let since = reduced.time.clone();
+                self.last = Some(Told { verb, noted: true, time, since, ..Told::default() });
             }
             // `everything empty: grey, pee, poo`.
             _ if empty && words.iter().any(|w| all.contains(&w.as_str())) => {

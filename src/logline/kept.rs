@@ -21,7 +21,12 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
     let before = at.checked_sub(1).map(|at| &items[at]);
     match &item.is {
         // `battery back to 100`.
-        Is::Verb("back") if items.iter().any(|item| item.stock().is_some()) => false,
+        Is::Verb("back")
+            if items.iter().any(|item| item.stock().is_some() || item.is_verb("drove"))
+                || before.is_some_and(Item::is_number) =>
+        {
+            false
+        }
         Is::Verb("day") | Is::Remark | Is::Other | Is::Hedge(_) => false,
         Is::Name(_) => is_name_kept(items, at),
         // `filled up for tomorrow`.
@@ -29,7 +34,7 @@ pub(super) fn is_kept(items: &[Item], at: usize) -> bool {
         Is::Verb(_) | Is::Until(Some(_)) | Is::Place | Is::Step(_) => true,
         // `from nine till one`.
         Is::Until(None) => {
-            before.is_some_and(Item::is_amount)
+            before.is_some_and(|b| b.is_amount() || b.is_time())
                 && items[at + 1..].iter().take(2).any(Item::is_amount)
         }
         Is::Mark("about") if before.is_some_and(|b| matches!(b.is, Is::Until(_))) => false,
@@ -84,6 +89,9 @@ pub(super) fn denied(items: &[Item]) -> bool {
         _ => matches!(item.is, Is::Verb(_) | Is::Place),
     });
     let used = items.iter().any(|i| i.is_use());
+    let far = items.iter().any(|item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if q.unit.converts_to(&Unit::Kilometre)));
+    // `3 more nights here` are still to come.
+    let more = |two: &[Item]| two[0].is_of("more") && two[1].stock().is_some();
     let strange = |at: usize| {
         let item = &items[at];
         let after = at > 0 && items[at - 1].is_of("after before");
@@ -94,12 +102,13 @@ pub(super) fn denied(items: &[Item]) -> bool {
                 |w: &Word| is_of(list, stem(&w.low)) && !is_of("whose", &w.low) && !of_use(w);
             item.words.iter().any(open)
         };
-        let down = !(served || used) && item.words.iter().any(|w| w.is("down"));
+        let down = !(served || used || far) && item.words.iter().any(|w| w.is("down"));
         let gone =
             down || item.words.iter().any(|w| w.is("planned")) || told("undone") || told("money");
         gone || !served && !after && told("elsewhere")
     };
     is_of_a_place(items)
+        || items.windows(2).any(more)
         || items.iter().enumerate().any(|(at, item)| match item.is {
             Is::Hedge(Hedge::Not) => !(is_manner(items, at) || is_wish(items, at)),
             // `nearly emptied the grey`.
@@ -232,7 +241,7 @@ fn is_number_kept(items: &[Item], at: usize) -> bool {
     let us = items[at + 1..].iter().take(2).any(|item| item.is_of("us"));
     // `3 for dinner`, `worked till 5`.
     let whom = items.get(at + 1).is_some_and(|next| next.is_of("for")) && used;
-    let ranged = |at: usize| at > 0 && items[at - 1].is_amount();
+    let ranged = |at: usize| at > 0 && (items[at - 1].is_amount() || items[at - 1].is_time());
     let until = before.is_some_and(|b| matches!(b.is, Is::Until(None))) && !ranged(at - 1);
     let for_whom = us || whom || until || before.is_some_and(|b| b.is_of("for us by"));
     !(item.is_article() || for_whom || lamp || asked || one || strange(of))

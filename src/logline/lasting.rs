@@ -2,7 +2,7 @@
 
 use super::misread::Misread;
 use super::moment::{Clock, Looks, after_days, named_moment, time};
-use super::time::phrase;
+use super::time::{is_time_word, phrase};
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Word, text};
 use crate::domain::{Moment, Unit};
@@ -16,12 +16,7 @@ pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Opti
         unit.factor_to(&Unit::Hour, None)
     };
     let lasts = |w: &Word| w.is_any("drove shore generator");
-    let asked = |long: String, sure: bool| {
-        let message = format!("so long? Write `{long}`");
-        let mut misread = Misread::over(words, message).write(long);
-        misread.mend.swaps.iter_mut().for_each(|swap| swap.sure = sure);
-        Some(misread)
-    };
+    let asked = |long: String, sure: bool| Some(so_long(words, long, sure));
     let ranged = ranged(words);
     let words = &ranged[..];
     if let [verb, clock] = words
@@ -57,6 +52,11 @@ pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Opti
     if over_night {
         begins = after_days(begins, -1, clock)?;
     }
+    let shown = |said: &[Word]| said.iter().any(|w| w.low.contains(':') || w.is_any("am pm"));
+    // `ten last night till eight`, told in the evening.
+    let half = Duration::hours(12);
+    let bare = dial && to.is_some_and(|to| rest.len() == to + 2 && !shown(&rest[to + 1..]));
+    let ends = if bare && ends - begins > half { ends - half } else { ends };
     let minutes = (ends - begins).num_minutes();
     let most = if thing.iter().any(lasts) { 72 } else { 24 };
     if !(1..=most * 60).contains(&minutes) || ends > clock.now {
@@ -65,12 +65,18 @@ pub(super) fn lasting(words: &[Word], known: &Vocabulary, clock: &Clock) -> Opti
     let time = named_moment(begins, clock.zone, clock.now);
     let long = format!("{} {} h {} min {time}", text(thing), minutes / 60, minutes % 60);
     // Both ends as clocks show them leave nothing open.
-    let shown = |said: &[Word]| said.iter().any(|w| w.low.contains(':') || w.is_any("am pm"));
     let today = clock.zone.date(ends) == clock.civil.date() && !over_night;
     let sure = today && to.is_some_and(|to| shown(&rest[..to]) && shown(&rest[to + 1..]));
     let beside = place.iter().chain(beside).map(|w| w.text).collect::<Vec<_>>().join(" ");
     let beside = if beside.is_empty() { beside } else { format!(" ({beside})") };
     asked(long.replace(" 0 min", "").replace(" 0 h", "") + &beside, sure)
+}
+
+fn so_long(words: &[Word], long: String, sure: bool) -> Misread {
+    let message = format!("so long? Write `{long}`");
+    let mut misread = Misread::over(words, message).write(long);
+    misread.mend.swaps.iter_mut().for_each(|swap| swap.sure = sure);
+    misread
 }
 
 /// When clocks showed what is said behind `head`, before `limit`; on a `dial` either half of a day.
@@ -123,8 +129,10 @@ fn ranged<'a>(words: &[Word<'a>]) -> Vec<Word<'a>> {
     let headed = |w: &Word| w.is_any("from since at between");
     let to = all.iter().position(|w| w.is_any("to until")).filter(|_| !all.iter().any(headed));
     if let Some(to) = to {
-        let half = usize::from(to > 1 && all[to - 1].is_any("am pm"));
-        let hour = to.checked_sub(1 + half).filter(|at| *at > 0 && clock(&all[*at].low));
+        // `ten last night till eight`.
+        let part = |w: &Word| is_time_word(&w.low) || w.is("last") || w.is("this");
+        let parts = all[..to].iter().rev().take_while(|w| part(w)).count();
+        let hour = to.checked_sub(1 + parts).filter(|at| *at > 0 && clock(&all[*at].low));
         let hour = hour.map(|at| at - usize::from(at > 1 && all[at - 1].is("half")));
         if let Some(at) = hour
             .filter(|_| all.get(to + 1).is_some_and(|w| clock(&w.low) || w.is_any("now noon half")))

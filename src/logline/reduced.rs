@@ -1,5 +1,6 @@
 //! A clause reduced to what it tells of the van: words of no table, and small ones, are left out.
 
+use super::amounts::Said;
 use super::beside::{self, Core, is_done};
 use super::item::{Is, Item, MARKS, items, span};
 use super::kept::{denied, is_kept, is_often, is_strange, is_who, unknown_camp, wish};
@@ -9,9 +10,11 @@ use super::misread::Misread;
 use super::scene::Scene;
 use super::spelled::{replaced, spelled, without_more};
 use super::talk::{Tells, tells};
+use super::travel::is_long_or_far;
 use super::ways::{Way, is_ahead, ways};
-use super::word::{Word, text};
+use super::word::{Word, as_written, text};
 use super::{speech, words};
+use crate::domain::Unit;
 
 /// The same that stand at no end of what is told.
 const INNER: &str = "to at of about up x times";
@@ -48,6 +51,18 @@ pub(super) struct Reduced {
     pub kin: bool,
     /// Whether it names a place.
     pub place: bool,
+    /// The place that somebody may have come to; whether a word says that they did.
+    pub spot: Option<String>,
+    pub lands: bool,
+    /// Whether it says that they set off; that something came to its end.
+    pub sets_off: bool,
+    pub ends: bool,
+    /// The one number in it, where that is an hour of the day.
+    pub hour: Option<String>,
+    /// How long or how far it was, where that is all that is told, and nothing says that it was no
+    /// drive; whether its own words say that it was one.
+    pub way: Option<String>,
+    pub driven: bool,
     /// The time in it, where it is the only one.
     pub time: Option<String>,
     /// Whether a time is said, or that it is to come.
@@ -100,7 +115,7 @@ fn once(clause: &str, scene: &Scene) -> Result<Option<Reduced>, (usize, usize)> 
     let Scene { known, clock, .. } = scene;
     let pieces = words::pieces(clause, known).map_err(misread)?;
     let words: Vec<Word> = pieces.into_iter().flat_map(|piece| piece.words).collect();
-    let words = speech::plain(without_more(words), known);
+    let words = speech::plain(without_more(words, known), known);
     let mut items = items(&words, known, clock).map_err(misread)?;
     items.truncate(unknown_camp(&items, known).unwrap_or(items.len()));
     Ok((!items.is_empty()).then(|| reduce(&items, clause, scene)))
@@ -125,9 +140,22 @@ fn reduce(items: &[Item], clause: &str, scene: &Scene) -> Reduced {
     let name = first(&|item| item.is_name());
     let mut times = items.iter().filter(|item| item.is_time());
     let counted = first(&|item| item.is_amount()).is_some();
+    let way = way_there(items, all, clause);
+    let driven = way.is_some() && (is_far(all) || items.iter().any(is_under_way));
+    let spot = spot(items).map(|place| as_written(place.words));
+    let said_of = |list: &str| {
+        items.iter().flat_map(|item| item.words).any(|w| is_of(list, w.text) || is_of(list, &w.low))
+    };
     let of = |kind: &beside::Kind| !Core { items, kept, kind: *kind }.may_change();
     Reduced {
         ways: ways(items, all, (clause, scene)),
+        spot,
+        lands: said_of("arrives"),
+        hour: hour(all),
+        sets_off: said_of("sets-off"),
+        ends: said_of("unplugs"),
+        way,
+        driven,
         harmless: beside::Kind::ALL.into_iter().filter(of).collect(),
         remark: remark(items, kept, clause),
         tells: tells(items, clause),
@@ -189,6 +217,49 @@ fn remark(items: &[Item], kept: &[usize], clause: &str) -> String {
     said.collect::<Vec<_>>().join(", ")
 }
 
+/// The place that somebody may have come to: not one that they left, or saw.
+fn spot<'i, 'p>(items: &'i [Item<'p>]) -> Option<&'i Item<'p>> {
+    let at = items.iter().rposition(|item| item.is_place())?;
+    let left = |item: &Item| item.is_of("from of off left for");
+    (!items[..at].last().is_some_and(left)).then_some(&items[at])
+}
+
+/// The number that is the only amount, where it is an hour on a clock.
+fn hour(all: &[&Item]) -> Option<String> {
+    let mut amounts = all.iter().filter(|item| item.is_amount());
+    let number = amounts.next().filter(|_| amounts.next().is_none())?;
+    let hour = number.words[0].low.parse::<u32>().is_ok_and(|hour| (1..=12).contains(&hour));
+    (hour && matches!(number.is, Is::Amount(Said::Bare(_)))).then(|| text(number.words))
+}
+
+/// Whether a word says that it was a drive.
+fn is_under_way(item: &Item) -> bool {
+    item.words.iter().any(|w| is_of("under-way", &w.low))
+}
+
+fn is_far(all: &[&Item]) -> bool {
+    let far = |item: &&Item| matches!(&item.is, Is::Amount(Said::Quantity(q)) if q.unit.converts_to(&Unit::Kilometre));
+    all.iter().any(far)
+}
+
+/// The one amount of a clause that tells how long or how far it was, and nothing else, with its time.
+fn way_there(items: &[Item], all: &[&Item], clause: &str) -> Option<String> {
+    let measure = |item: &Item| match &item.is {
+        Is::Amount(said) => is_long_or_far(said),
+        _ => false,
+    };
+    let plain =
+        |item: &&Item| measure(item) || item.is_time() || item.is_a_mark() || item.is_place();
+    let afoot = |item: &Item| item.words.iter().any(|w| is_of("afoot", &w.low));
+    let mut amounts = all.iter().filter(|item| measure(item));
+    let amount = amounts.next().filter(|_| amounts.next().is_none())?;
+    let told = all.iter().all(plain) && !items.iter().any(|item| afoot(item) || item.is_to_come());
+    let times: Vec<String> =
+        items.iter().filter(|item| item.is_time()).map(|item| said(item, clause)).collect();
+    let long = text(amount.words);
+    told.then(|| format!("drove {long} {}", times.join(" ")).trim().to_string())
+}
+
 /// Whether an item may stand in a clause that says nothing but when.
 fn is_of_when(item: &Item) -> bool {
     match item.is {
@@ -237,7 +308,10 @@ fn is_open(items: &[Item], kept: &[&Item]) -> bool {
     let out = of_use && items.iter().any(|item| item.is_of("out"));
     let of_people = kept.iter().any(|item| item.is_of_people());
     let asked = kept.iter().any(|item| matches!(item.is, Is::Ask(_)));
-    let unnamed = named.is_none() && !asked && (!verb || objects || !amount || of_people);
+    // `moved to Sorrel Head it's grand`.
+    let camps = kept.windows(2).any(|two| two[0].is_verb("camp") && two[1].is_place());
+    let unnamed =
+        named.is_none() && !(asked || camps) && (!verb || objects || !amount || of_people);
     // `battery will be 100`, `fresh was 60% when we left`: no level of now.
     let level = named.is_some_and(|item| item.stock().is_some()) && amount && !verb;
     let then = level && (will || items.iter().any(|item| item.is_of("when while")));

@@ -38,6 +38,10 @@ pub(super) struct SoFar<'h> {
     pub late: bool,
     /// The day to come that the sentence is of.
     pub day: Option<String>,
+    /// The place that was spoken of last, where nobody has come to yet.
+    pub spot: Option<String>,
+    /// When they set off.
+    pub set_off: Option<String>,
     /// The use that was said not to have been made.
     pub denied: Option<String>,
     /// Whether a clause says that nothing was cooked.
@@ -81,6 +85,8 @@ pub(super) struct Told {
     pub noted: bool,
     /// When it is to be, where an amount may follow.
     pub time: String,
+    /// When it began, where its end may follow.
+    pub since: Option<String>,
 }
 
 impl Thing {

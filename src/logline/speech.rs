@@ -228,6 +228,10 @@ impl<'a> Speech<'a, '_> {
                 let said = span.iter().filter(|w| w.is_any("now at in"));
                 said.for_each(|w| self.push(w.clone()));
             }
+            // `arrived at five`.
+            Sense::Say("camp", _) if is_at_an_hour(span, rest) => {
+                span.iter().for_each(|w| self.push(w.clone()));
+            }
             Sense::Say(camp @ ("camp" | "drove-to"), tense) if !self.is_only_time() => {
                 self.will |= tense == Tense::Will;
                 let plainly = span[0].is("camp") || span.iter().any(|w| w.is_any("to for"));
@@ -283,6 +287,15 @@ impl<'a> Speech<'a, '_> {
         let time = |w: &Word| time::is_time_word(&w.low) || w.is_numeric() || w.is("at");
         self.out.iter().all(time)
     }
+}
+
+/// Whether a phrase ends with `at`, and an hour follows that ends it all.
+fn is_at_an_hour(span: &[Word], rest: &[Word]) -> bool {
+    let hour = |w: &Word| lexicon().count(&w.low).is_some_and(|hour| hour < 24);
+    let half = |w: &Word| w.is_any("half quarter noon midday");
+    let clock = |w: &Word| w.low.contains(':') && w.is_numeric();
+    let at = span[span.len() - 1].is("at") && is_of("arrives", &span[0].low);
+    at && rest.first().is_some_and(|w| hour(w) && rest.len() < 3 || half(w) || clock(w))
 }
 
 pub(super) fn is_name(words: &[Word], known: &Vocabulary) -> bool {

@@ -19,7 +19,10 @@ pub(super) fn spelled(clause: String, known: &Vocabulary) -> String {
         |at: usize| known.find(words[at..].iter().map(|w| w.low.as_str())).map_or(0, |(_, n)| n);
     let within = |at: usize| (0..=at).any(|from| from + named(from) > at);
     // From the end, so that the places of those before stay as they are.
-    let mended = |at: usize| slip_of(&words[at], known).or_else(|| place_begun(&words, at, known));
+    let mended = |at: usize| {
+        let slip = slip_of(&words[at], known).or_else(|| place_begun(&words, at, known));
+        slip.or_else(|| to_a_place(&words, at, known))
+    };
     (0..words.len()).rev().fold(clause.clone(), |clause, at| match mended(at) {
         Some(name) if !within(at) => replaced(&clause, (words[at].start, words[at].end), &name),
         _ => clause,
@@ -41,9 +44,17 @@ fn in_digits(clause: String) -> String {
     all.join(" ")
 }
 
+/// `moved 2 Sorrel Head`.
+fn to_a_place(words: &[Word], at: usize, known: &Vocabulary) -> Option<String> {
+    let place = known.place_of_words(&words[at + 1..]) > 0;
+    (at > 0 && words[at].is("2") && place).then(|| "to".to_string())
+}
+
 /// The place that is meant where only its first word is said: `to Mossback`.
 fn place_begun(words: &[Word], at: usize, known: &Vocabulary) -> Option<String> {
+    let night = at == 0 && words.get(1).is_some_and(|w| w.is("tonight"));
     let led = at > 0 && words[at - 1].is_any("to reached") || at == 1 && words[0].is_any("at in");
+    let led = led || night;
     let word = &words[at];
     let whole = (0..=at).any(|from| from + known.place_of_words(&words[from..]) > at);
     let first =
@@ -96,9 +107,13 @@ pub(super) fn replaced(clause: &str, (start, end): (usize, usize), put: &str) ->
 }
 
 /// `2 more days` are two days.
-pub(super) fn without_more(words: Vec<Word>) -> Vec<Word> {
+pub(super) fn without_more<'a>(words: Vec<Word<'a>>, known: &Vocabulary) -> Vec<Word<'a>> {
     let counts = |at: usize| words[at].is_numeric() || lexicon().count(&words[at].low).is_some();
-    let more = |at: usize| at > 0 && at + 1 < words.len() && words[at].is("more") && counts(at - 1);
+    // `3 more nights here` are no level.
+    let named = |at: usize| known.find(words[at..].iter().map(|w| w.low.as_str())).is_some();
+    let more = |at: usize| {
+        at > 0 && at + 1 < words.len() && words[at].is("more") && counts(at - 1) && !named(at + 1)
+    };
     let kept = (0..words.len()).filter(|at| !more(*at));
     kept.map(|at| words[at].clone()).collect()
 }

@@ -70,7 +70,8 @@ pub(super) fn placed(bag: &Bag, scene: &Scene) -> Result<Meant, Misread> {
     let name = scene.known.place(&joined(place.words)).unwrap_or_default().to_string();
     let message = "where the van stands? Write `camp` and the place";
     let misread = at_items(&[place], message);
-    let told = bag.strays.is_empty() && bag.places.len() == 1;
+    let gone = bag.has_mark("left from off of out");
+    let told = bag.strays.is_empty() && bag.places.len() == 1 && !gone;
     let all = || bag.amounts.iter().map(|a| text(a.item.words)).collect::<Vec<_>>().join(" ");
     let way = match &bag.amounts[..] {
         [] => Some(String::new()),

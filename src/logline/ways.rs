@@ -3,7 +3,7 @@
 use super::amounts::Said;
 use super::beside::is_done;
 use super::item::{Is, Item};
-use super::kept::is_when;
+use super::kept::{is_ahead as may_be_ahead, is_when};
 use super::lexicon::{Tense, lexicon};
 use super::scene::Scene;
 use super::word::{as_written, text};
@@ -115,7 +115,7 @@ fn write(items: &[&Item], clause: &str) -> String {
     let said = |item: &&Item| match item.is {
         Is::Ask(ways) if is_when(ways) => ways.split(" | ").next().unwrap_or(ways).to_string(),
         Is::Ask(_) => clause.chars().take(item.end()).skip(item.start()).collect(),
-        Is::Time(_) if ahead => planned(item),
+        Is::Time(_) if ahead && may_be_ahead(item) => planned(item),
         // `refuelled 30 L` is of diesel.
         Is::Verb(_) if lexicon().meant_of(item.words[0].text).is_some() => {
             item.words[0].text.to_string()

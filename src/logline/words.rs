@@ -3,6 +3,7 @@
 //! their commas and digits), `note` (whose text runs to the end) and `and`.
 
 use super::lexicon::{Sense, Tense, lexicon};
+use super::listed::is_of;
 use super::misread::Misread;
 use super::vocabulary::Vocabulary;
 use super::word::{Kind, Mark, Word, as_written};
@@ -412,8 +413,11 @@ impl<'a> Lexer<'a, '_> {
             let before = self.words.len().checked_sub(2).map(|at| self.words[at].low.as_str());
             let rest: String = self.chars[self.at..].iter().take(12).map(|(_, c)| *c).collect();
             let rest = rest.trim_start().to_lowercase();
+            // `there and back`.
+            if rest.split(' ').next().is_some_and(|next| is_of("and", next)) {
+                return Ok(());
+            }
             let half = ["a half", "a quarter", "half an", "half h", "a bit"];
-            // `1 hour and 10 minutes`.
             let hour =
                 before.is_some_and(|unit| self.vocabulary.unit_named(unit) == Some(Unit::Hour));
             let minutes = hour && super::amounts::is_minutes(&rest);

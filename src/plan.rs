@@ -8,7 +8,6 @@
 
 mod afford;
 pub mod answer;
-mod assumptions;
 pub mod before;
 pub mod calendar;
 pub mod case;
@@ -16,6 +15,7 @@ pub mod change;
 mod hook_up;
 pub mod options;
 mod otherwise;
+mod practice;
 pub mod proposal;
 pub mod road;
 mod stock_set;

@@ -1,10 +1,10 @@
 //! How many showers, meals or work hours can be afforded over a stretch, all else as usual.
 
 use super::answer::Afford;
-use super::assumptions::MOST_TIMES;
 use super::case::Case;
 use super::change::Change;
 use super::options::can_be_less;
+use super::practice::{MOST_TIMES, NONE};
 
 /// For each activity that takes something: the largest whole amount that still works.
 /// Where the stretch is known to work, by more lives than these, they are as sure as it is on them:
@@ -29,9 +29,6 @@ pub(super) enum AsItIs {
     /// It is not.
     Fails,
 }
-
-/// Less than this of an activity over the stretch, by habit or by choice, is none.
-const NONE: f64 = 0.05;
 
 /// What habit expects of an activity over the stretch, in the activity's unit.
 fn usual(case: &Case, activity: usize) -> f64 {

@@ -1,11 +1,12 @@
 //! A stretch laid out for the lives: beliefs, hours ahead, what is serviced first, and the hour
 //! that it must reach. Changes make another case; the lives' luck stays the same.
 
-use super::assumptions::{HOOK_UP_WH, MORNING_HOUR, NIGHT_ENDS};
 use super::change::Change;
+use super::practice::{HOOK_UP_WH, MORNING_HOUR};
 use super::stops::places::services;
 use super::{Basis, Request, Weather};
 use crate::belief::Beliefs;
+use crate::domain::time::NIGHT_ENDS;
 use crate::domain::{Driver, Event, Moment, Rig, Spot, Standing, Timeline, Zone, hours_between};
 use crate::forecast::lives::OneStock;
 use crate::forecast::passages::{first_passages, quantile};

@@ -3,12 +3,12 @@
 //! activity, and nothing proposes to drink less: only what people log as activities is touched,
 //! and no limit is ever moved, so every reserve stays what it is.
 
-use super::assumptions::{
+use super::case::Case;
+use super::change::Change;
+use super::practice::{
     BURNER_PER_INDUCTION, CONTAINER_L, CONTAINER_USES, COOKING_WH, COOLER_K, GAS_WH_PER_KG,
     JERRYCAN_L, KM_PER_HOUR,
 };
-use super::case::Case;
-use super::change::Change;
 use super::proposal::{Named, Proposal};
 use crate::domain::{Activity, Direction, Driver, Measure, Moment, Per, Stock, Unit, after_hours};
 use crate::mechanism::Flow;

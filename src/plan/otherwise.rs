@@ -17,8 +17,8 @@ const PLACES: usize = 3;
 const MORNINGS: usize = 7;
 /// Times that what is short is made larger by a half before more tank is given up.
 const LARGER: usize = 4;
-/// The civil hour of a stop in the middle, as in `super::assumptions::STOP_HOUR`.
-const HOUR: usize = super::assumptions::STOP_HOUR as usize;
+/// The civil hour of a stop in the middle, as in `super::practice::STOP_HOUR`.
+const HOUR: usize = super::practice::STOP_HOUR as usize;
 
 /// Looks for it; `base` is the stretch as it was asked for.
 pub(super) fn otherwise(basis: &Basis, answer: &Stretch, base: &Case) -> Otherwise {

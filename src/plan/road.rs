@@ -1,6 +1,6 @@
 //! How far places are: great circles, and what the road makes of them.
 
-use super::assumptions::{KM_PER_HOUR, ROAD_FACTOR};
+use super::practice::{KM_PER_HOUR, ROAD_FACTOR};
 use crate::domain::Place;
 
 /// Mean radius of the earth, in km (IUGG: 6371.0088).

@@ -1,6 +1,6 @@
 //! Which stops, where and when, keep every stock within its limit over a trip.
 //!
-//! The model. There is at most one stop at a time of day, `super::assumptions::STOP_HOUR` or as near to it as the
+//! The model. There is at most one stop at a time of day, `super::practice::STOP_HOUR` or as near to it as the
 //! place's hours allow (today later, if that has passed), at a known place that is open then.
 //! The van camps where the journal says or plans; a stop is a drive from that day's camp to the
 //! place and on to the next camp, so driving adds up stop by stop. What a place offers is

@@ -9,9 +9,9 @@
 
 use super::afford::AsItIs;
 use super::answer::{Afford, AffordAfter, Longest, StockEnd};
-use super::assumptions::{LEAST_GAIN, LEAST_HOURS, PRESSING};
 use super::case::{Case, Outcome, last_morning, safe_hours, share_from, sorted};
 use super::change::Change;
+use super::practice::{LEAST_GAIN, LEAST_HOURS, PRESSING};
 use super::proposal::Proposal;
 use super::together::Tried;
 use super::{Basis, Request, Stretch, afford, before, options, otherwise, together};

@@ -5,10 +5,7 @@ use super::model::{Asked, TripModel};
 use super::problem::Cancelled;
 use super::telling::{Onward, Progress, Telling};
 use crate::belief::Basis;
-
-/// A share of lives by which one plan may be less sure than another and still be called as sure.
-/// Common practice, no source.
-const AS_SURE: f64 = 0.005;
+use crate::plan::practice::AS_SURE;
 
 /// Answers a trip by itself.
 type Ask<'a> = dyn Fn(&Basis, &TripRequest) -> Result<Trip, Cancelled> + 'a;

@@ -6,9 +6,9 @@ use super::places;
 use super::problem::Visit;
 use crate::domain::time::after_hours;
 use crate::forecast::variants::{Variant, VariantLives};
-use crate::plan::assumptions::{JOINS_H, LEAST_SERVICED};
 use crate::plan::case::{Case, safe_hours, sorted};
 use crate::plan::hook_up;
+use crate::plan::practice::{JOINS_H, LEAST_SERVICED};
 use crate::plan::stock_set::StockSet;
 
 /// Most lives that amounts are told by: one track for each stop of a long trip is much to run.

@@ -6,9 +6,9 @@ use super::{ahead, places, visits};
 use crate::domain::{Direction, Stock, hours_between};
 use crate::forecast::variants::{Variant, VariantLives};
 use crate::plan::Basis;
-use crate::plan::assumptions::{LAST_HOUR_TODAY, OPENS, STOP_HOUR};
 use crate::plan::case::Case;
 use crate::plan::change::Change;
+use crate::plan::practice::{HURRY, LAST_HOUR_TODAY, OPENS, STOP_HOUR};
 use crate::plan::stock_set::StockSet;
 use chrono::{Duration, NaiveTime, Timelike};
 use std::cell::RefCell;
@@ -109,10 +109,6 @@ fn used_of(case: &Case, lives: &VariantLives) -> Vec<Vec<f64>> {
     };
     stocks.map(of).collect()
 }
-
-/// How sure it must be that nothing runs out before the first time to stop. Common practice, no
-/// source.
-const HURRY: f64 = 0.95;
 
 /// Hours from now of all slots.
 fn slots(basis: &Basis, case: &Case, days: u32) -> Vec<f64> {

@@ -1,7 +1,7 @@
 //! Which stocks a place can service, and how it is reached.
 
 use crate::domain::{Direction, Moment, Parts, Place, Rig, Stock, Unit, Zone};
-use crate::plan::assumptions::{BEFORE_CLOSING_H, CLOSES, OPENS};
+use crate::plan::practice::{BEFORE_CLOSING_H, CLOSES, OPENS};
 use crate::plan::stock_set::StockSet;
 use chrono::{Datelike, Duration, NaiveTime};
 

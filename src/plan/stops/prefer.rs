@@ -11,13 +11,12 @@ use super::model::TripModel;
 use super::problem::{Found, Problem, Visit};
 use super::telling::Phase;
 use crate::domain::wish::{Wish, in_order};
+use crate::plan::practice::SAME_KM;
 
 /// Schedules that are tried on fresh lives at most, preferred ones first; 8 to 64.
 const TRIALS: usize = 24;
 /// Other days of one stop that are tried for "or on"; each takes a run of lives.
 const OTHER_DAYS: usize = 8;
-/// Differences of driving below this are none, in km. Common practice, no source.
-const SAME_KM: f64 = 10.0;
 
 impl TripModel<'_> {
     /// The schedule after moving stops, one at a time or all from one on, as long as that is

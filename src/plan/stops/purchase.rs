@@ -11,8 +11,8 @@ use super::model::TripModel;
 use super::refuel::{self, Station};
 use crate::domain::Direction;
 use crate::forecast::variants::LevelChange;
-use crate::plan::assumptions::{HIGHER, LEAST_SAVING, LOWER_SDS};
 use crate::plan::case::sorted;
+use crate::plan::practice::{HIGHER, LEAST_SAVING, LOWER_SDS};
 
 impl Less<'_> {
     /// Fills in [`super::answer::Service::enough`] where buying less is cheaper.

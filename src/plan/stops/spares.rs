@@ -12,9 +12,7 @@ use super::model::TripModel;
 use super::problem::Cancelled;
 use crate::domain::stock::Direction;
 use crate::forecast::variants::LevelChange;
-
-/// Fewer hours on the hook-up are said where they save so many. Common practice, no source.
-const LEAST_H: f64 = 1.0;
+use crate::plan::practice::LEAST_HOOK_UP_H;
 
 /// The schedule, chosen once more with all that the rig can carry where that may help.
 ///
@@ -96,7 +94,7 @@ impl Less<'_> {
         for (n, stop) in stops.iter_mut().enumerate().rev() {
             let charges = stop.services.iter_mut().find(|service| service.hours.is_some());
             let Some(service) = charges.filter(|service| service.needed) else { continue };
-            let most = service.hours.unwrap_or(0.0) - LEAST_H;
+            let most = service.hours.unwrap_or(0.0) - LEAST_HOOK_UP_H;
             // In half hours: the fewest that hold lie above `low`.
             let (mut low, mut high) = (0.0, most + 0.5);
             while low + 0.5 < high {

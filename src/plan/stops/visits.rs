@@ -4,7 +4,7 @@ use super::model::TripModel;
 use super::places;
 use super::problem::{Leg, Visit};
 use crate::domain::{Driver, Parts, Place};
-use crate::plan::assumptions::FULL_SHARE;
+use crate::plan::practice::FULL_SHARE;
 use crate::plan::stock_set::StockSet;
 use crate::plan::{hook_up, road};
 use chrono::Duration;

@@ -20,9 +20,6 @@ pub(super) const CLOSES: u32 = 18;
 /// The civil hour at which a stretch's last morning is reached; 8 to 12. Moves whether a stretch
 /// or a trip works by the use of an hour or two. Common practice, no source.
 pub(super) const MORNING_HOUR: u32 = 10;
-/// A night that begins before this civil hour belongs to the evening before; 3 to 6. Common
-/// practice, no source.
-pub(super) const NIGHT_ENDS: u32 = 5;
 
 /// Road distance over the distance as the crow flies where a place does not say, as a factor; 1.2
 /// to 1.6. Moves all driving. Common practice, no source.
@@ -80,3 +77,19 @@ pub(super) const HIGHER: f64 = 0.03;
 pub(super) const LOWER_SDS: f64 = 1.9;
 /// A saving of less than this share of the bill is not worth a line. Common practice, no source.
 pub(super) const LEAST_SAVING: f64 = 0.02;
+
+/// How sure it must be that nothing runs out before the first time to stop; 0.9 to 0.99. Moves
+/// whether a trip begins with a stop at once. Common practice, no source.
+pub(super) const HURRY: f64 = 0.95;
+/// Differences of driving below this are none, in km; 2 to 20. Moves which of two schedules as good
+/// is told of. Common practice, no source.
+pub(super) const SAME_KM: f64 = 10.0;
+/// A share of lives by which one plan may be less sure than another and still be called as sure;
+/// 0.002 to 0.02. Common practice, no source.
+pub(super) const AS_SURE: f64 = 0.005;
+/// Fewer hours on the hook-up are said where they save so many; 0.5 to 3. Common practice, no
+/// source.
+pub(super) const LEAST_HOOK_UP_H: f64 = 1.0;
+/// Less than this of an activity over a stretch, by habit or by choice, is none; 0.01 to 0.2.
+/// Common practice, no source.
+pub(super) const NONE: f64 = 0.05;

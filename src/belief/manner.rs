@@ -1,14 +1,15 @@
 //! What is learned of a crew's days, and of how it writes them down.
 //!
-//! The joint belief holds three numbers behind its levels and coefficients. Gauges teach the first
-//! two as they teach any coefficient: uses that nobody wrote move all stocks at once, and so does a
-//! day on which all were out. The third is counted (`past::days`).
+//! The joint belief holds four numbers behind its levels and coefficients. Gauges teach three of them
+//! as they teach any coefficient: uses that nobody wrote move all stocks at once, so does a day on
+//! which all were out, and so do the hours of the day at which things are done, where a service or
+//! a reading parts it. The share of days without a word is counted (`past::days`).
 
 use super::joint::Joint;
 use super::past::Past;
 use super::practice::{
-    AT_HOME, COMMON_DAY_SD, DAY_SPREADS, OUTGOING, OWN_DAY_SD, UNLOGGED_SD, UNLOGGED_SHARE,
-    UNTOLD_DAYS,
+    AT_HOME, COMMON_DAY_SD, DAY_SPREADS, LATER_SD, OUTGOING, OWN_DAY_SD, UNLOGGED_SD,
+    UNLOGGED_SHARE, UNTOLD_DAYS,
 };
 use crate::domain::Estimate;
 
@@ -26,10 +27,13 @@ pub enum Learned {
     AtHome,
     /// Share of days without a told use that were not idle.
     Untold,
+    /// How much later in the day than the rig's hours say the crew does things: log odds of an hour
+    /// against the one seven hours before it. It matters where a service or a reading parts a day.
+    Later,
 }
 
 /// How many they are.
-const LEARNED: usize = 3;
+const LEARNED: usize = 4;
 
 impl Learned {
     /// Its place in a joint belief of so many quantities.
@@ -47,6 +51,8 @@ pub struct Manner {
     pub at_home: Estimate,
     /// As [`Learned::Untold`], `[0, 1]`.
     pub untold: Estimate,
+    /// As [`Learned::Later`].
+    pub later: Estimate,
     /// How much one day's base use differs from another's, over what is usual of crews.
     pub day_spread: f64,
 }
@@ -57,6 +63,7 @@ impl Manner {
         unwritten: Estimate { mean: UNWRITTEN.0, sd: UNWRITTEN.1 },
         at_home: Estimate { mean: AT_HOME.0, sd: AT_HOME.1 },
         untold: Estimate { mean: 0.0, sd: 0.0 },
+        later: Estimate { mean: 0.0, sd: LATER_SD },
         day_spread: 1.0,
     };
 
@@ -83,13 +90,14 @@ impl Manner {
             unwritten: within(known(Learned::Unwritten), MOST_UNWRITTEN),
             at_home: within(known(Learned::AtHome), 1.0),
             untold: within(known(Learned::Untold), 1.0),
+            later: known(Learned::Later),
             day_spread,
         }
     }
 
     /// These numbers as the joint belief begins with them.
     pub fn estimates(&self) -> [Estimate; LEARNED] {
-        [self.unwritten, self.at_home, self.untold]
+        [self.unwritten, self.at_home, self.untold, self.later]
     }
 
     /// Share of days on which all are out, so that nothing is used.

@@ -63,6 +63,11 @@ pub(super) const PROMPT_SITTINGS: f64 = 2.5;
 /// Hours before it was written at which such a crew's use began at the earliest (0.5 to 3).
 pub(super) const PROMPT_H: f64 = 1.5;
 
+/// How much later or earlier than the rig's hours a crew does things: standard deviation of the log
+/// of the odds of an hour against the one seven hours before it (0.3 to 1.2). The more, the less a
+/// reading on the day of a service says of what is used in a day.
+pub(super) const LATER_SD: f64 = 0.8;
+
 // How much one day or use differs from the next: relative standard deviations.
 
 /// Of one occurrence (0.15 to 0.4): one shower is not the next.

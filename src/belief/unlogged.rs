@@ -126,6 +126,11 @@ impl<'a> Unlogged<'a> {
         self.rhythms.iter().map(move |rhythm| rhythm.in_hour(hour, aboard))
     }
 
+    /// By what share an hour has more of a rhythm for each unit that all is done later in the day.
+    pub(super) fn later(&self, rhythm: usize, hour: &PastHour) -> f64 {
+        self.rhythms[rhythm].later(hour.hour)
+    }
+
     /// Whether people do what falls into a rhythm of base use, not the van by itself.
     pub(super) fn by_people(&self, rhythm: usize) -> bool {
         self.rhythms[rhythm].per_person

@@ -126,11 +126,13 @@ impl<'a> Sampler<'a> {
     #[inline(always)]
     pub fn group(&self, from: usize) -> GroupDraw {
         let n = self.beliefs.joint.size();
-        let quantities = BELIEF..BELIEF + (n + self.beliefs.habits.len()) as u64;
+        // Of the hours of the day, which come last, lives keep to those that the rig says.
+        let drawn = Learned::Later.place(n);
+        let quantities = BELIEF..BELIEF + (drawn + self.beliefs.habits.len()) as u64;
         let normals: Vec<_> = quantities.map(|quantity| self.normals(from, quantity)).collect();
         let stocks = self.beliefs.mechanism.stocks().len();
         let mut levels: Vec<Row> = Vec::with_capacity(n);
-        for i in 0..n {
+        for i in 0..drawn {
             let mut departures = [0.0; PAIRS];
             for (factor, normals) in self.factor[i * n..=i * n + i].iter().zip(&normals) {
                 // Most quantities have nothing to do with each other.
@@ -168,7 +170,7 @@ impl<'a> Sampler<'a> {
             }
             rates
         };
-        let rates = self.beliefs.habits.iter().zip(&normals[n..]).map(rate).collect();
+        let rates = self.beliefs.habits.iter().zip(&normals[drawn..]).map(rate).collect();
         GroupDraw { levels, coefficients, rates, out }
     }
 

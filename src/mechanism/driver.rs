@@ -2,6 +2,7 @@
 
 use super::practice::{AWAKE, NIGHT_SHARE, PUNCTUAL, RECALLED};
 use crate::domain::Driver;
+use crate::domain::time::NIGHT_ENDS;
 
 /// What drives a flow.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -95,6 +96,14 @@ pub fn person_hour_share(hour: usize) -> f64 {
     if AWAKE.contains(&(hour % 24)) { 1.0 / WHOLE } else { NIGHT_SHARE / WHOLE }
 }
 
+/// How late in people's day a civil hour is, in seven hours from two in the afternoon: -1 at seven in
+/// the morning, 1 at nine in the evening. The small hours are the latest of the day before.
+pub fn lateness(hour: usize) -> f64 {
+    let morning = NIGHT_ENDS as usize;
+    let since = (hour + 24 - morning) % 24;
+    (since as f64 - (14 - morning) as f64) / 7.0
+}
+
 const AWAKE_HOURS: f64 = (AWAKE.end - AWAKE.start) as f64;
 
 /// Chance that an occurrence of an activity falls in each civil hour: mostly at the hours that the
@@ -124,6 +133,12 @@ fn shares_of(hours: &[(u8, f64)], punctual: f64) -> [f64; 24] {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_day_begins_in_the_morning() {
+        assert_eq!([7, 14, 21].map(lateness), [-1.0, 0.0, 1.0]);
+        assert!(lateness(4) > lateness(23) && lateness(5) < lateness(6));
+    }
 
     #[test]
     fn people_keep_to_their_hours_mostly() {

@@ -6,7 +6,7 @@
 //! That code's hot water counts showers, which a journal tells apart: tried for what is drunk and
 //! washed with, it called sound tanks leaking more often than waking hours do.
 
-use super::driver::person_hour_share;
+use super::driver::{lateness, person_hour_share};
 use crate::domain::{BaseUse, Driver, Stock, Unit};
 
 /// Cooking range: meals.
@@ -28,11 +28,23 @@ pub struct Rhythm {
     pub per_person: bool,
     /// Share of the day in each civil hour; 1 together.
     shares: [f64; 24],
+    /// Mean of the hours' [`lateness`].
+    middle: f64,
 }
 
 impl Rhythm {
     /// Once a day, whoever is aboard, at all hours alike.
-    pub(super) const EVEN: Rhythm = Rhythm { per_person: false, shares: [1.0 / 24.0; 24] };
+    pub(super) fn even() -> Rhythm {
+        Rhythm::with(false, [1.0; 24])
+    }
+
+    /// With such weights of the hours, of which one is above 0.
+    fn with(per_person: bool, weights: [f64; 24]) -> Rhythm {
+        let sum: f64 = weights.iter().sum();
+        let shares = weights.map(|weight| weight / sum);
+        let middle = shares.iter().enumerate().map(|(hour, share)| share * lateness(hour)).sum();
+        Rhythm { per_person, shares, middle }
+    }
 
     /// Of a base use that goes by the person or by the day; `stock` finds the stocks that it moves,
     /// and `electric` says which one stores electricity. `None` for what drives and charges bring.
@@ -54,12 +66,17 @@ impl Rhythm {
         let weights = match (named(&base.hours), per_person) {
             (Some(weights), _) => weights,
             _ if moved().all(|stock| Some(stock.name.as_str()) == electric) => LIGHTS,
-            (None, false) => return Some(Rhythm::EVEN),
+            (None, false) => return Some(Rhythm::even()),
             _ if moved().any(|stock| stock.unit == Unit::PersonDay) => MEALS,
             (None, true) => std::array::from_fn(person_hour_share),
         };
-        let sum: f64 = weights.iter().sum();
-        Some(Rhythm { per_person, shares: weights.map(|weight| weight / sum) })
+        Some(Rhythm::with(per_person, weights))
+    }
+
+    /// By what share an hour has more of it for each unit that people do everything later: the log
+    /// odds of an hour against another grow with their [`lateness`]. 0 for what the van does itself.
+    pub fn later(&self, hour: usize) -> f64 {
+        if self.per_person { lateness(hour) - self.middle } else { 0.0 }
     }
 
     /// Person-days, or days, that fall in a civil hour with so many people aboard.

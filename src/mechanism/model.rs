@@ -50,7 +50,7 @@ impl Mechanism {
             parts: parts.clone(),
             coefficients: Vec::new(),
             flows: Vec::new(),
-            rhythms: vec![Rhythm::EVEN],
+            rhythms: vec![Rhythm::even()],
             electric,
             factors: Factors::default(),
         };

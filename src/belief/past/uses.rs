@@ -3,7 +3,7 @@
 use crate::belief::evidence::{DriverRun, exposure_of, run_of};
 use crate::belief::practice::{ONE_SITTING_MIN, PROMPT_H, PROMPT_SITTINGS};
 use crate::domain::{Driver, Moment, Parts, Standing, Unit, Zone, hours_between};
-use crate::mechanism::driver::{Source, recalled_hour_shares};
+use crate::mechanism::driver::{Source, lateness, recalled_hour_shares};
 use chrono::{Duration, NaiveDate, NaiveTime};
 use std::collections::BTreeMap;
 
@@ -41,6 +41,8 @@ pub struct UsedPart {
     pub amount: f64,
     /// Where in the hour it begins and ends, `[0, 1]`.
     pub within: (f64, f64),
+    /// By what share more of it lies here for each unit that the crew does everything later.
+    pub later: f64,
 }
 
 impl UsedPart {
@@ -171,11 +173,16 @@ impl UsedSpan {
             let end = (to - last as f64).min(1.0);
             let just_before = (end > 0.0).then_some((last, (end - 1e-6, end), 0.0));
             let place = parts.pop().or(just_before);
-            let whole = |(index, within, _)| (index, UsedPart { activity, amount, within });
+            let whole =
+                |(index, within, _)| (index, UsedPart { activity, amount, within, later: 0.0 });
             return place.map(whole).into_iter().collect();
         }
+        let late = |index: usize| civil.get(index).map_or(0.0, |hour| lateness(*hour));
+        let middle =
+            parts.iter().map(|(index, _, weight)| weight * late(*index)).sum::<f64>() / whole;
         let part = |(index, within, weight): (usize, (f64, f64), f64)| {
-            (index, UsedPart { activity, amount: amount * weight / whole, within })
+            let (amount, later) = (amount * weight / whole, late(index) - middle);
+            (index, UsedPart { activity, amount, within, later })
         };
         parts.into_iter().map(part).filter(|(_, part)| part.amount > 0.0).collect()
     }

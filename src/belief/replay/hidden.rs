@@ -22,6 +22,10 @@ pub(super) struct Hidden {
     fuel: f64,
     /// Those days.
     days: f64,
+    /// Per activity and per rhythm of base use, how much more it holds for each unit that all is
+    /// done later in the day.
+    later: Vec<f64>,
+    base_later: Vec<f64>,
 }
 
 /// What is believed of a crew's days and writing: the numbers, and their places.
@@ -29,15 +33,18 @@ pub(super) struct Hidden {
 pub(super) struct Values {
     unwritten: f64,
     at_home: f64,
-    places: (usize, usize),
+    later: f64,
+    places: [usize; 3],
 }
 
 impl Values {
     pub(super) fn of(joint: &Joint) -> Values {
-        let places = (Learned::Unwritten.place(joint.size()), Learned::AtHome.place(joint.size()));
+        let learned = [Learned::Unwritten, Learned::AtHome, Learned::Later];
+        let places = learned.map(|what| what.place(joint.size()));
         Values {
-            unwritten: joint.mean(places.0).clamp(0.0, MOST_UNWRITTEN),
-            at_home: joint.mean(places.1).clamp(0.0, 1.0),
+            unwritten: joint.mean(places[0]).clamp(0.0, MOST_UNWRITTEN),
+            at_home: joint.mean(places[1]).clamp(0.0, 1.0),
+            later: joint.mean(places[2]),
             places,
         }
     }
@@ -48,12 +55,14 @@ impl Values {
 pub(super) struct HiddenSlopes {
     unwritten: f64,
     at_home: f64,
+    later: f64,
 }
 
 impl HiddenSlopes {
     /// For [`Joint::shift`].
-    pub(super) fn slopes(&self, values: &Values) -> [(usize, f64); 2] {
-        [(values.places.0, self.unwritten), (values.places.1, self.at_home)]
+    pub(super) fn slopes(&self, values: &Values) -> [(usize, f64); 3] {
+        let [unwritten, at_home, later] = values.places;
+        [(unwritten, self.unwritten), (at_home, self.at_home), (later, self.later)]
     }
 
     /// Fuel is burnt for those at home.
@@ -67,13 +76,23 @@ impl Hidden {
     pub(super) fn none(mechanism: &Mechanism) -> Hidden {
         let none = vec![0.0; mechanism.parts.activities.len()];
         let base = vec![0.0; mechanism.rhythms.len()];
-        Hidden { unwritten: none.clone(), if_home: none, base, fuel: 0.0, days: 0.0 }
+        Hidden {
+            unwritten: none.clone(),
+            if_home: none.clone(),
+            base: base.clone(),
+            fuel: 0.0,
+            days: 0.0,
+            later: none,
+            base_later: base,
+        }
     }
 
     pub(super) fn clear(&mut self) {
         self.unwritten.fill(0.0);
         self.if_home.fill(0.0);
         self.base.fill(0.0);
+        self.later.fill(0.0);
+        self.base_later.fill(0.0);
         (self.fuel, self.days) = (0.0, 0.0);
     }
 
@@ -84,6 +103,8 @@ impl Hidden {
         pairs(&mut self.unwritten, &other.unwritten);
         pairs(&mut self.if_home, &other.if_home);
         pairs(&mut self.base, &other.base);
+        pairs(&mut self.later, &other.later);
+        pairs(&mut self.base_later, &other.base_later);
         self.fuel += other.fuel;
         self.days += other.days;
     }
@@ -107,7 +128,12 @@ impl Hidden {
             let (known, unknown) = if people { (sure, hiding.if_home) } else { (1.0, 0.0) };
             exposure.base[rhythm] += amount * part * known;
             self.base[rhythm] += amount * part * unknown;
+            self.base_later[rhythm] += amount * part * known * unlogged.later(rhythm, hour);
         }
+        for used in &past.uses.by_hour[index] {
+            self.later[used.activity] += used.between(within.0, within.1) * used.later;
+        }
+        unlogged.add_told(past, index, within, exposure);
         for (index, (written, whole)) in unlogged.usual(hour).enumerate() {
             let anyway = whole * hiding.anyway * part;
             exposure.activities[index] += anyway;
@@ -116,7 +142,6 @@ impl Hidden {
             self.unwritten[index] += written * hiding.unwritten * part;
             self.if_home[index] += whole * hiding.if_home * part;
         }
-        unlogged.add_told(past, index, within, exposure);
         (sure, hiding.if_home)
     }
 
@@ -126,19 +151,26 @@ impl Hidden {
     }
 
     /// How much of a source it holds, as far as is believed; the amounts that stand by what nobody
-    /// writes, and by who was at home.
-    fn parts(&self, source: Source) -> (f64, f64) {
+    /// writes, by who was at home, and by how late all is done.
+    fn parts(&self, source: Source) -> [f64; 3] {
         match source {
-            Source::Activity(index) => (self.unwritten[index], self.if_home[index]),
-            Source::Base(rhythm) => (0.0, self.base[rhythm]),
-            _ => (0.0, 0.0),
+            Source::Activity(index) => {
+                [self.unwritten[index], self.if_home[index], self.later[index]]
+            }
+            Source::Base(rhythm) => [0.0, self.base[rhythm], self.base_later[rhythm]],
+            _ => [0.0; 3],
         }
     }
 
-    /// How much of a source it holds, as far as is believed.
-    pub(super) fn of(&self, source: Source, values: &Values) -> f64 {
-        let (unwritten, if_home) = self.parts(source);
+    /// How much of a source it holds that nobody wrote, as far as is believed.
+    pub(super) fn unwritten(&self, source: Source, values: &Values) -> f64 {
+        let [unwritten, if_home, _] = self.parts(source);
         unwritten * values.unwritten + if_home * values.at_home
+    }
+
+    /// How much of a source it holds, as far as is believed, beside what is sure.
+    pub(super) fn of(&self, source: Source, values: &Values) -> f64 {
+        self.unwritten(source, values) + self.parts(source)[2] * values.later
     }
 
     /// Fuel that is burnt, as far as is believed.
@@ -155,15 +187,16 @@ impl Hidden {
         (joint, values): (&Joint, &Values),
         slopes: &mut HiddenSlopes,
     ) -> f64 {
-        let (unwritten, if_home) = self.parts(flow.source);
-        if unwritten == 0.0 && if_home == 0.0 {
+        let parts = self.parts(flow.source);
+        if parts == [0.0; 3] {
             return 0.0;
         }
-        let places = values.places;
-        slopes.unwritten += each * unwritten * joint.mean(coefficient);
-        slopes.at_home += each * if_home * joint.mean(coefficient);
-        each * (unwritten * joint.covariance(coefficient, places.0)
-            + if_home * joint.covariance(coefficient, places.1))
+        let mean = each * joint.mean(coefficient);
+        slopes.unwritten += mean * parts[0];
+        slopes.at_home += mean * parts[1];
+        slopes.later += mean * parts[2];
+        let together = parts.iter().zip(values.places);
+        each * together.map(|(part, p)| part * joint.covariance(coefficient, p)).sum::<f64>()
     }
 
     /// Nobody knows which of the untold days were lived at home: each is or is not (Bernoulli), for

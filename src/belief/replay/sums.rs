@@ -316,7 +316,7 @@ impl Sums {
     fn of_days(&self, known: &Coefficient, main: &Values, rhythms: &[Rhythm]) -> f64 {
         match known.source {
             Source::Base(rhythm) if rhythms[rhythm].per_person && known.sd() > 0.0 => {
-                let amount = self.amount(known.source, main);
+                let amount = self.amount(known.source, main).max(0.0);
                 base_variance(amount, self.elapsed_days, known.sd() / known.mean.max(1e-9))
             }
             _ => 0.0,
@@ -336,12 +336,12 @@ impl Sums {
         let own_spread = known.sd() / known.mean.max(1e-9);
         let hidden = match source {
             Source::Activity(activity) => {
-                let hidden = self.hidden.of(source, values);
+                let hidden = self.hidden.unwritten(source, values);
                 self.exposure.unlogged_variance[activity] + unlogged.own_variance(activity, hidden)
             }
             _ => 0.0,
         };
-        let amount = self.amount(source, values);
+        let amount = self.amount(source, values).max(0.0);
         let occurrences = match source {
             _ if !own => 0.0,
             Source::Activity(activity) => unlogged.occurrence_variance(activity, amount),

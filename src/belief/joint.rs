@@ -14,6 +14,8 @@ pub struct Joint {
     mean: Vec<f64>,
     /// Row-major, symmetric, positive semidefinite up to rounding.
     covariance: Vec<f64>,
+    /// How probable it was that each has lasted as long as it has since it was last read or serviced.
+    lasted: Vec<f64>,
 }
 
 /// How a reading fared against what was expected.
@@ -50,7 +52,8 @@ impl Joint {
         for (i, estimate) in estimates.iter().enumerate() {
             covariance[i * size + i] = estimate.sd * estimate.sd;
         }
-        Joint { size, mean: estimates.iter().map(|e| e.mean).collect(), covariance }
+        let mean = estimates.iter().map(|e| e.mean).collect();
+        Joint { size, mean, covariance, lasted: vec![1.0; size] }
     }
 
     /// Number of quantities.
@@ -111,6 +114,7 @@ impl Joint {
 
     /// Quantity `i` is now this, whatever it was: independent of all else.
     pub fn reset(&mut self, i: usize, to: Estimate) {
+        self.lasted[i] = 1.0;
         self.put(i, to, 0.0);
     }
 
@@ -138,7 +142,8 @@ impl Joint {
     /// Hears that quantity `i` has not met the end that it runs to: nobody goes on as usual without
     /// water, and says nothing of it. Where that was not to be expected, more was there, or less is
     /// used, than was thought; or somebody serviced it and did not write it down, and then nothing is
-    /// learned. Returns the probability of it by both together.
+    /// learned. That was done once, so that the longer it lasts, the likelier it is. Returns the
+    /// probability of it by both together.
     pub(super) fn lasted(&mut self, i: usize, runs: Direction, (low, high): (f64, f64)) -> f64 {
         let Estimate { mean, sd } = self.estimate(i);
         let (low, high) = match runs {
@@ -146,11 +151,13 @@ impl Joint {
             Direction::Up => (f64::NEG_INFINITY, high),
         };
         let inside = normal::truncated(mean, sd, low, high);
-        let likelihood = inside.probability + UNSEEN_SERVICE;
-        let so = inside.probability / likelihood;
+        let before = self.lasted[i];
+        let lasted = before * inside.probability;
+        self.lasted[i] = lasted;
+        let so = lasted / (lasted + UNSEEN_SERVICE);
         let parts = [(so, inside.mean, inside.variance), (1.0 - so, mean, sd * sd)];
         self.settle((i, sd * sd), &parts, f64::MAX);
-        likelihood
+        (lasted + UNSEEN_SERVICE) / (before + UNSEEN_SERVICE)
     }
 
     /// Reads quantity `i` as lying in an interval. Three explanations compete: the reading is of
@@ -158,6 +165,7 @@ impl Joint {
     /// unseen, and is what the gauge says. A single wild value moves little, a second one that
     /// agrees with it is believed.
     pub(super) fn observe(&mut self, i: usize, seen: Observation) -> Fit {
+        self.lasted[i] = 1.0;
         let expected = self.estimate(i);
         let sd = expected.sd.max(seen.range * 1e-12);
         let wide = (sd * sd + seen.noise_sd * seen.noise_sd).sqrt();

@@ -163,5 +163,6 @@ fn days(days: &DaysLearned) -> Value {
         .map(|[least, most]| object!(days; least = least.rounded(3), most = most.rounded(3)));
     object!(days; counted, out = pair(days.out), unwritten = pair(days.unwritten),
         day_to_day = object!(days; assumed = assumed, learned = learned),
+        later_h = pair(days.later_h),
         variance_over_mean = regular)
 }

@@ -10,7 +10,7 @@ use crate::domain::{Estimate, Moment, Rig, Standing};
 use crate::mechanism::climate::lanes::LANES;
 use crate::mechanism::climate::{ClimateValues, Kit};
 use crate::mechanism::coefficient::Meaning;
-use crate::mechanism::driver::Source;
+use crate::mechanism::driver::{HOURS_LATER, Source};
 use crate::mechanism::held::{Held, Moved, moved};
 use std::ops::Range;
 
@@ -65,6 +65,8 @@ pub struct DaysLearned {
     /// How far a day's base use is off the usual, with as many aboard as now: relative standard
     /// deviation.
     pub day_to_day: [f64; 2],
+    /// Hours by which things are done later in the day than the rig's hours say.
+    pub later_h: [Estimate; 2],
     /// Variance over mean of the daily count of the most regular and of the least regular habit, of
     /// those that were logged: 1 is by chance alone.
     pub regular: Option<[f64; 2]>,
@@ -79,6 +81,8 @@ impl DaysLearned {
             let whole = 1.0 + ratio.mean;
             Estimate { mean: ratio.mean / whole, sd: ratio.sd / (whole * whole) }
         };
+        let hours =
+            |tilt: Estimate| Estimate { mean: tilt.mean * HOURS_LATER, sd: tilt.sd * HOURS_LATER };
         let activities = &beliefs.mechanism.parts.activities;
         let counted = habits.iter().zip(activities).filter(|(_, what)| !what.is_timed());
         let logged = counted.map(|(habit, _)| habit).filter(|habit| habit.logged > 0.0);
@@ -88,6 +92,7 @@ impl DaysLearned {
             counted: beliefs.days_counted,
             out: [Manner::ASSUMED.out(), manner.out()],
             unwritten: [share(Manner::ASSUMED.unwritten), share(manner.unwritten)],
+            later_h: [Manner::ASSUMED.later, manner.later].map(hours),
             day_to_day: [Manner::ASSUMED.base_day_sd(aboard), manner.base_day_sd(aboard)],
             regular: least.zip(logged.max_by(f64::total_cmp)).map(|(a, b)| [a, b]),
         }

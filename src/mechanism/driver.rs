@@ -104,6 +104,10 @@ pub fn lateness(hour: usize) -> f64 {
     (since as f64 - (14 - morning) as f64) / 7.0
 }
 
+/// How many hours later a usual waking hour is done for each unit of such a tilt: for small ones the
+/// variance of the hours over seven, by the derivative of a mean in its tilt.
+pub const HOURS_LATER: f64 = (AWAKE_HOURS * AWAKE_HOURS - 1.0) / 12.0 / 7.0;
+
 const AWAKE_HOURS: f64 = (AWAKE.end - AWAKE.start) as f64;
 
 /// Chance that an occurrence of an activity falls in each civil hour: mostly at the hours that the

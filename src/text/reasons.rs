@@ -83,6 +83,14 @@ pub fn days(days: &DaysLearned) -> Vec<String> {
             percent(assumed)
         ),
     ];
+    let [assumed, learned] = days.later_h;
+    let way = if learned.mean < 0.0 { "earlier" } else { "later" };
+    lines.push(format!(
+        "things are done {:.1} ±{:.1} h {way} in the day than the rig says (assumed 0 ±{:.1})",
+        learned.mean.abs(),
+        learned.sd,
+        assumed.sd
+    ));
     // People compare how far counts are off, not the squares.
     if let Some([least, most]) = days.regular.map(|both| both.map(f64::sqrt)) {
         let range = match (format!("{least:.1}"), format!("{most:.1}")) {
